@@ -1,0 +1,204 @@
+package calib
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// take makes a reading of n pairs around a lag with alternating scatter.
+func take(bpm, lagMS, scatterMS float64, n int) Reading {
+	var lags []float64
+	for i := range n {
+		lags = append(lags, lagMS+scatterMS*float64(i%2*2-1))
+	}
+	return Read(train(60/bpm, lags...))
+}
+
+func mustPoint(t *testing.T, r Reading, setting int) Point {
+	t.Helper()
+	p, ok := r.Point(setting)
+	if !ok {
+		t.Fatal("reading gives no point")
+	}
+	return p
+}
+
+// The table of outcomes. At 100 BPM a step of 1/60 beat is worth 10 ms.
+func TestNextOutcomes(t *testing.T) {
+	known := Prior{StepBeats: 1.0 / 60, OffsetSDBeats: UsualOffsetSDBeats}
+	unknown := Prior{OffsetSDBeats: UsualOffsetSDBeats}
+	before := mustPoint(t, take(100, 200, 0.5, 8), 0)
+	dead := take(100, 200, 0.5, 8)
+	dead.Warnings = append(dead.Warnings, Warning{Code: WarnDeadChannel})
+	gone := take(100, 200, 0.5, 8)
+	gone.Warnings = append(gone.Warnings, Warning{Code: WarnDropOut})
+
+	for _, c := range []struct {
+		name      string
+		prior     Prior
+		setting   int
+		points    []Point
+		reading   Reading
+		want      Outcome
+		at, steps int
+		why       string
+	}{
+		{"first take", known, 0, nil, take(100, 200, 0.5, 8), Move, 0, 20, "one step is 10.0 ms"},
+		{"early", known, 3, nil, take(100, -61, 0.5, 8), Move, 3, -6, "early"},
+		{"tight", known, 20, nil, take(100, 1, 0.5, 8), Converged, 20, 0, "inside ±5.0 ms"},
+		{"just outside half a step", known, 20, nil, take(100, 5.6, 0.1, 8), Move, 20, 1, ""},
+		{"half a step, as near as it goes", known, 20, nil, take(100, 4.9, 0.3, 8), Converged, 20, 0, "as near as the plate goes"},
+		{"tight, but too vague to say so", known, 20, nil, take(100, 1, 5, 8), TooNoisy, 20, 0, "More hits"},
+		{"vague, but the direction is clear", known, 0, nil, take(100, 200, 8, 8), Move, 0, 20, ""},
+		{"too vague to move", known, 0, nil, take(100, 12, 10, 8), TooNoisy, 0, 0, "More hits"},
+		{"two pairs", known, 0, nil, take(100, 200, 0.5, 2), TooFewHits, 0, 0, "2 pairs"},
+		{"silence", known, 0, nil, Read(nil, nil, nil, 1), TooFewHits, 0, 0, "0 pairs"},
+		{"dead channel", known, 0, nil, dead, CableSuspect, 0, 0, "silent or dropped out"},
+		{"drop-out", known, 0, nil, gone, CableSuspect, 0, 0, "silent or dropped out"},
+		{"moved as told", known, 10, []Point{before}, take(100, 100, 0.5, 8), Move, 10, 10, ""},
+		{"moved back", known, 10, []Point{before}, take(100, 300, 0.5, 8), WrongWay, -10, 30, "stand at −10"},
+		{"moved back, heard a beat early", known, 20, []Point{before}, take(100, 400-600, 0.5, 8), WrongWay, -20, 40, "stand at −20"},
+		{"plate not engaged", known, 10, []Point{before}, take(100, 200, 0.5, 8), NoChange, 0, 20, "did the plate engage?"},
+		{"step unknown: a trial", unknown, 0, nil, take(100, 200, 0.5, 8), Move, 0, TrialSteps, "teaches it"},
+		{"step unknown, early: a trial back", unknown, 0, nil, take(100, -200, 0.5, 8), Move, 0, -TrialSteps, "teaches it"},
+		{"step unknown, tight by luck", unknown, 0, nil, take(100, 1, 0.5, 8), Converged, 0, 0, ""},
+		{"step learnt", unknown, 10, []Point{before}, take(100, 100, 0.5, 8), Move, 10, 10, "one step is 10.0 ms"},
+		{"step unknown, moved back", unknown, 10, []Point{before}, take(100, 300, 0.5, 8), WrongWay, -10, 30, "other way"},
+		{"step unknown, not engaged", unknown, 10, []Point{before}, take(100, 200.4, 0.5, 8), NoChange, 0, TrialSteps, "did the plate engage?"},
+		{"a beat out, known from before", known, 0, []Point{mustPoint(t, take(60, 330, 0.5, 8), 0)}, take(100, 330-600, 0.5, 8), Move, 0, 33, "330.0 ms late"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			a := Next(State{TargetBPM: 100, Prior: c.prior, Setting: c.setting, Points: c.points}, c.reading)
+			if a.Outcome != c.want || a.At != c.at || a.Steps != c.steps || !strings.Contains(a.Why, c.why) {
+				t.Errorf("got %s at %d, %d steps: %s\n%s\nwant %s at %d, %d steps, saying %q",
+					a.Outcome, a.At, a.Steps, a.Do, a.Why, c.want, c.at, c.steps, c.why)
+			}
+			if a.Do == "" || a.Why == "" {
+				t.Error("advice without words")
+			}
+		})
+	}
+}
+
+// A take played off the target is brought to the target by the law.
+func TestNextCorrectsTheTempo(t *testing.T) {
+	law := Law{DelayMS: 210, StepBeats: 1.0 / 72}
+	lag, _ := law.Lag(PeriodMS(104), 10)
+	want, _ := law.Lag(PeriodMS(100), 10)
+	a := Next(State{TargetBPM: 100, Prior: Prior{StepBeats: law.StepBeats}, Setting: 10}, take(104, lag, 0.2, 8))
+	near(t, "lag at the target", a.LagMS, want, 1e-6)
+}
+
+// machine is a random machine within what builders build (ranges: common
+// practice, no published source).
+type machine struct {
+	law    Law
+	jitter float64 // ms, hit to hit
+	target float64 // BPM
+}
+
+// play returns the reading of a take of twelve hits at the given setting, the
+// tempo missed by about 1 %.
+func (m machine) play(rng *rand.Rand, setting int) Reading {
+	played := m.target * (1 + 0.01*rng.NormFloat64())
+	exact, _ := m.law.Lag(PeriodMS(played), float64(setting))
+	var lags []float64
+	for range 12 {
+		lags = append(lags, exact+m.jitter*rng.NormFloat64())
+	}
+	return Read(train(60/played, lags...))
+}
+
+// loop plays and follows the advice until it says converged; it returns how
+// many takes that took and the last advice, or most+1 takes.
+func (m machine) loop(rng *rand.Rand, knows bool, most int) (takes int, last Advice, setting int) {
+	s := State{TargetBPM: m.target, Prior: Prior{OffsetSDBeats: UsualOffsetSDBeats}}
+	if knows {
+		s.Prior.StepBeats = m.law.StepBeats
+	}
+	for takes = 1; takes <= most; takes++ {
+		r := m.play(rng, s.Setting)
+		last = Next(s, r)
+		if last.Outcome == Converged {
+			return takes, last, s.Setting
+		}
+		if p, ok := last.Point(r); ok {
+			s.Points = append(s.Points, p)
+		}
+		s.Setting = last.At + last.Steps
+	}
+	return takes, last, s.Setting
+}
+
+// Whatever the machine, the loop lands, a voice on the edge between two settings
+// and a step still to be learnt included, and never calls a voice tight that is
+// not.
+func TestLoopConverges(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := machine{
+			law: Law{
+				DelayMS:     rapid.Float64Range(120, 330).Draw(t, "D"),
+				OffsetBeats: rapid.Float64Range(-0.05, 0.05).Draw(t, "A"),
+				StepBeats:   1 / rapid.Float64Range(36, 96).Draw(t, "steps a beat"),
+			},
+			jitter: rapid.Float64Range(0.3, 2).Draw(t, "jitter"),
+			target: rapid.Float64Range(50, 80).Draw(t, "tempo"), // slow enough that no lag is near half a beat
+		}
+		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		const most = 10
+		takes, last, setting := m.loop(rng, rapid.Bool().Draw(t, "step known"), most)
+		if takes > most {
+			t.Fatalf("still %s after %d takes: %s", last.Outcome, most, last.Why)
+		}
+		left, _ := m.law.Lag(PeriodMS(m.target), float64(setting))
+		if edge := last.StepMS / 10; math.Abs(left) > last.LimitMS+edge+3*m.jitter {
+			t.Fatalf("converged with %.1f ms left, limit %.1f", left, last.LimitMS)
+		}
+	})
+}
+
+// With a known step a take to measure and a take to check are enough for most
+// machines; learning the step costs one more.
+func TestLoopIsShort(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2026, 11))
+	const machines = 1000
+	for _, c := range []struct {
+		knows bool
+		takes int
+		share float64
+	}{{true, 2, 0.97}, {true, 3, 0.99}, {false, 3, 0.95}, {false, 4, 0.99}} {
+		short := 0
+		for range machines {
+			m := machine{
+				law:    Law{DelayMS: 120 + 210*rng.Float64(), OffsetBeats: 0.1*rng.Float64() - 0.05, StepBeats: 1 / (36 + 60*rng.Float64())},
+				jitter: 0.5 + 1.5*rng.Float64(),
+				target: 50 + 30*rng.Float64(),
+			}
+			if takes, _, _ := m.loop(rng, c.knows, c.takes); takes <= c.takes {
+				short++
+			}
+		}
+		got := float64(short) / machines
+		t.Logf("step known %v: %.1f %% tight within %d takes", c.knows, 100*got, c.takes)
+		if got < c.share {
+			t.Errorf("step known %v: only %.3f of machines tight within %d takes, want %g", c.knows, got, c.takes, c.share)
+		}
+	}
+}
+
+func TestWords(t *testing.T) {
+	for steps, want := range map[int]string{6: "Turn the programme 6 steps ahead", -1: "Turn the programme 1 step back", 0: "Leave the plate"} {
+		if got := TurnWords(steps); got != want {
+			t.Errorf("TurnWords(%d) = %q, want %q", steps, got, want)
+		}
+	}
+	for lag, want := range map[float64]string{12.34: "12.3 ms late", -0.4: "0.4 ms early", 0.01: "0.0 ms", -0.01: "0.0 ms"} {
+		if got := LateEarly(lag); got != want {
+			t.Errorf("LateEarly(%g) = %q, want %q", lag, got, want)
+		}
+	}
+}

@@ -1,0 +1,42 @@
+package calib
+
+// Pair is one voice hit beside the reference hit it belongs to.
+type Pair struct {
+	ReferenceS float64 `json:"reference_s"` // reference hit, seconds from the start of the take
+	VoiceS     float64 `json:"voice_s"`     // voice hit, seconds from the start of the take
+	LagMS      float64 `json:"lag_ms"`      // VoiceS − ReferenceS in ms; positive = voice late
+	Used       bool    `json:"used"`        // whether the pair counts towards the reading
+	Reason     string  `json:"reason"`      // why the pair was rejected; empty while Used
+}
+
+// Warning is something about a take or a reading that its user must know.
+// Code is a stable lower-case word or two joined by hyphens, for programs;
+// Text is a sentence for people that says what was seen and what to do.
+type Warning struct {
+	Code string `json:"code"`
+	Text string `json:"text"`
+}
+
+// Codes of the warnings that decide what the loop does next. Packages that read
+// takes may add further codes of their own.
+const (
+	WarnWholeBeat   = "whole-beat"   // the lag may be a whole beat more or less
+	WarnDeadChannel = "dead-channel" // a channel carries nothing: cable suspect
+	WarnDropOut     = "drop-out"     // a channel went silent in mid-take: cable suspect
+	WarnClipped     = "clipped"      // the recording was too hot
+	WarnTruncated   = "truncated"    // the file ends before its header says
+	WarnUnfinished  = "unfinished"   // the recorder never wrote the length
+)
+
+// Reading is what one take says about one voice.
+type Reading struct {
+	TempoBPM          float64    `json:"tempo_bpm"`           // from the reference hits; 0 when unknown
+	LagMS             float64    `json:"lag_ms"`              // robust centre of the used pairs
+	LagCI95MS         [2]float64 `json:"lag_ci95_ms"`         // 95 % interval of LagMS, low then high
+	JitterMS          float64    `json:"jitter_ms"`           // standard deviation from hit to hit of the used pairs
+	ReferencePeriodMS float64    `json:"reference_period_ms"` // between reference hits: the lag is known up to whole multiples of it
+	ReferenceHitsS    []float64  `json:"reference_hits_s"`
+	VoiceHitsS        []float64  `json:"voice_hits_s"`
+	Pairs             []Pair     `json:"pairs"`
+	Warnings          []Warning  `json:"warnings"`
+}
