@@ -1,0 +1,110 @@
+// Package whole writes files whole or not at all: under a hidden name in the
+// same folder first, flushed to the disk, then renamed. It stands in for the
+// libraries that do this because the best of them, renameio, does not build on
+// Windows. Any package may use it.
+package whole
+
+import (
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+)
+
+// tempSuffix ends the hidden name of a file that is being written.
+const tempSuffix = ".whole.tmp"
+
+// IsTemp reports whether a file name is that of a file being written, or left
+// behind by a crash while it was.
+func IsTemp(name string) bool {
+	return strings.HasPrefix(name, ".") && strings.HasSuffix(name, tempSuffix)
+}
+
+// Pending is a complete, flushed file waiting to take its place.
+type Pending struct{ temp, path string }
+
+// Prepare has fill write a new file for path and flushes it. What is at path
+// stays until Commit. The errors of fill are returned as they are.
+func Prepare(path string, fill func(io.WriteSeeker) error) (_ *Pending, err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*"+tempSuffix)
+	if err != nil {
+		return nil, err
+	}
+	defer func() {
+		if err != nil {
+			f.Close() // fails harmlessly when closed already
+			os.Remove(f.Name())
+		}
+	}()
+	if err := fill(f); err != nil {
+		return nil, err
+	}
+	if err := errors.Join(f.Chmod(modeFor(path)), f.Sync(), f.Close()); err != nil {
+		return nil, err
+	}
+	return &Pending{f.Name(), path}, nil
+}
+
+// Commit puts the file in its place in one step.
+func (p *Pending) Commit() error {
+	if err := Rename(p.temp, p.path); err != nil {
+		return err
+	}
+	syncDir(filepath.Dir(p.path))
+	return nil
+}
+
+// Discard removes what has not been committed; after Commit it does nothing.
+func (p *Pending) Discard() { os.Remove(p.temp) }
+
+// Write replaces the file at path with what fill writes.
+func Write(path string, fill func(io.WriteSeeker) error) error {
+	p, err := Prepare(path, fill)
+	if err != nil {
+		return err
+	}
+	defer p.Discard()
+	return p.Commit()
+}
+
+// Bytes returns a fill that writes data.
+func Bytes(data []byte) func(io.WriteSeeker) error {
+	return func(w io.WriteSeeker) error {
+		_, err := w.Write(data)
+		return err
+	}
+}
+
+// Rename replaces a file. On Windows that fails while a virus scanner or an
+// indexer looks at it, so a few tries are worth their while there.
+func Rename(from, to string) error {
+	for try := 0; ; try++ {
+		err := os.Rename(from, to)
+		if err == nil || runtime.GOOS != "windows" || try == 5 {
+			return err
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}
+
+// modeFor keeps the permissions of the file to be replaced; a new one may be
+// read by everyone, for the folder decides who gets in.
+func modeFor(path string) fs.FileMode {
+	if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() {
+		return info.Mode().Perm()
+	}
+	return 0o644
+}
+
+// syncDir makes a rename last through a power cut. Not every system can do so
+// for a folder, and the file is whole either way.
+func syncDir(dir string) {
+	if d, err := os.Open(dir); err == nil {
+		d.Sync()
+		d.Close()
+	}
+}
