@@ -1,0 +1,226 @@
+package take
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+
+	"lagwright/calib"
+)
+
+// File is a take on disk, read at random access; memory does not grow with its
+// length. Its length is the one found by Open: sound appended later is not seen.
+type File struct {
+	path     string
+	file     *os.File
+	form     format
+	start    int64 // first byte of the sound
+	frames   int64
+	warnings []calib.Warning
+	notANum  atomic.Bool // a float sample was no finite number
+}
+
+// Open opens the take at path and reads its headers, not its sound. The error
+// is one sentence that says what is wrong, with which file, and what to do; a
+// missing file still satisfies errors.Is(err, fs.ErrNotExist).
+func Open(path string) (*File, error) {
+	file, size, err := openPlain(path)
+	if err != nil {
+		return nil, err
+	}
+	f := &File{path: path, file: file}
+	if err := f.readHeader(size); err != nil {
+		file.Close()
+		return nil, fmt.Errorf("%s %w", filepath.Base(path), err)
+	}
+	return f, nil
+}
+
+// openPlain opens path if it is a plain file that holds at least a byte. It
+// asks before opening, for opening a pipe would wait for its other end.
+func openPlain(path string) (*os.File, int64, error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, 0, sentence(err, "%s does not exist: check the name and the folder", path)
+	case err != nil:
+		return nil, 0, sentence(err, "%s cannot be looked at: check that you may read its folder", path)
+	case info.IsDir():
+		return nil, 0, fmt.Errorf("%s is a folder: name a WAV file in it", path)
+	case !info.Mode().IsRegular():
+		return nil, 0, fmt.Errorf("%s is a device or pipe, not a file: save the sound as a WAV file first", path)
+	case info.Size() == 0:
+		return nil, 0, fmt.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, 0, sentence(err, "%s cannot be opened: check that you may read it and that no other program holds it", path)
+	}
+	return file, info.Size(), nil
+}
+
+// readHeader fills in what the headers of a file of size bytes say.
+func (f *File) readHeader(size int64) error {
+	s := &scanner{r: f.file, size: size}
+	if err := s.scan(); err != nil {
+		return err
+	}
+	form, note, err := parseFormat(s.form, s.order)
+	if err != nil {
+		return err
+	}
+	f.form, f.start = form, s.dataStart
+	f.frames = s.dataSize / int64(form.blockAlign)
+	if f.frames == 0 {
+		return errors.New("holds no sound: copy it from the recorder again or record the take again")
+	}
+	if form.padBits() > 0 {
+		if err := f.probeJustification(); err != nil {
+			return err
+		}
+	}
+	f.warn(codeHeader, note)
+	if rest := s.dataSize % int64(form.blockAlign); rest != 0 && s.dataSize == s.claimed {
+		f.warn(codeHeader, fmt.Sprintf("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
+	}
+	f.warn(calib.WarnUnfinished, s.unfinishedText(f.DurationS()))
+	f.warn(calib.WarnTruncated, s.truncatedText(form))
+	return nil
+}
+
+func (f *File) warn(code, text string) {
+	if text != "" {
+		text = filepath.Base(f.path) + " " + text
+		f.warnings = append(f.warnings, calib.Warning{Code: code, Text: text})
+	}
+}
+
+// Close closes the file; reading after it fails.
+func (f *File) Close() error { return f.file.Close() }
+
+// Path returns the path given to Open.
+func (f *File) Path() string { return f.path }
+
+// Rate returns frames per second in Hz.
+func (f *File) Rate() float64 { return float64(f.form.rate) }
+
+// Channels returns the number of channels, 1 to 64.
+func (f *File) Channels() int { return f.form.channels }
+
+// Frames returns the number of frames, at least 1.
+func (f *File) Frames() int64 { return f.frames }
+
+// DurationS returns the length in seconds.
+func (f *File) DurationS() float64 { return float64(f.frames) / f.Rate() }
+
+// Warnings returns what the user must know of this file, with the codes
+// calib.WarnTruncated, calib.WarnUnfinished, "header" (it contradicts itself
+// harmlessly) and "not-a-number". The last is known only once ReadAt has met
+// such a sample. Safe for concurrent use.
+func (f *File) Warnings() []calib.Warning {
+	all := append([]calib.Warning(nil), f.warnings...)
+	if f.notANum.Load() {
+		all = append(all, calib.Warning{Code: codeNotANumber, Text: filepath.Base(f.path) +
+			" holds samples that are no numbers, read as silence: export it again as 24-bit PCM and check the program that wrote it"})
+	}
+	return all
+}
+
+const (
+	codeHeader     = "header"
+	codeNotANumber = "not-a-number"
+)
+
+// blockBytes bounds the memory of one ReadAt, beyond which it reads in pieces.
+const blockBytes = 1 << 17
+
+// ReadAt fills dst with samples of one channel (counting from 1) from the given
+// frame on, full scale ±1; float files may exceed it, and float samples that
+// are no finite number read as 0. Like io.ReaderAt: n < len(dst) comes with an
+// error, io.EOF at the end of the take. Safe for concurrent use.
+func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error) {
+	if channel < 1 || channel > f.form.channels {
+		return 0, fmt.Errorf("%s has no channel %d: choose one of its %d, counting from 1", filepath.Base(f.path), channel, f.form.channels)
+	}
+	if frame < 0 {
+		return 0, fmt.Errorf("%s has no frame %d: frames count from 0", filepath.Base(f.path), frame)
+	}
+	left := max(f.frames-frame, 0)
+	if int64(len(dst)) > left {
+		dst, err = dst[:left], io.EOF
+	}
+	b := f.newBlock(len(dst))
+	for n < len(dst) {
+		part := dst[n:min(len(dst), n+b.frames)]
+		if err := f.readBlock(b, part, channel, frame+int64(n)); err != nil {
+			return n, err
+		}
+		n += len(part)
+	}
+	return n, err
+}
+
+// block holds the buffers of one ReadAt.
+type block struct {
+	frames int
+	raw    []byte // whole frames as they lie in the file
+	mono   []byte // the wanted channel, little-endian, behind room for a header
+	ints   []int
+}
+
+func (f *File) newBlock(frames int) *block {
+	frames = min(frames, max(1, blockBytes/f.form.blockAlign))
+	return &block{
+		frames: frames,
+		raw:    make([]byte, frames*f.form.blockAlign),
+		mono:   make([]byte, headerBytes+frames*f.form.container),
+		ints:   make([]int, frames),
+	}
+}
+
+// readBlock fills part, at most b.frames long, from the given frame on.
+func (f *File) readBlock(b *block, part []float32, channel int, frame int64) error {
+	raw := b.raw[:len(part)*f.form.blockAlign]
+	if _, err := f.file.ReadAt(raw, f.start+frame*int64(f.form.blockAlign)); err != nil {
+		return f.readError(err)
+	}
+	mono := b.mono[:headerBytes+len(part)*f.form.container]
+	f.form.pick(mono[headerBytes:], raw, channel)
+	bad, err := f.form.decode(part, mono, b.ints)
+	if bad {
+		f.notANum.Store(true)
+	}
+	if err != nil {
+		return sentence(err, "%s could not be decoded: export it as 24-bit PCM WAV", filepath.Base(f.path))
+	}
+	return nil
+}
+
+func (f *File) readError(err error) error {
+	name := filepath.Base(f.path)
+	switch {
+	case errors.Is(err, os.ErrClosed):
+		return sentence(err, "%s is closed already: open it again", name)
+	case errors.Is(err, io.EOF):
+		return sentence(io.ErrUnexpectedEOF, "%s became shorter while it was read: open it again", name)
+	}
+	return sentence(err, "%s could not be read: check the disk or the connection and open it again", name)
+}
+
+// told is an error whose sentence is complete and whose cause is kept for
+// errors.Is and the log.
+type told struct {
+	text  string
+	cause error
+}
+
+func (e *told) Error() string { return e.text }
+func (e *told) Unwrap() error { return e.cause }
+
+func sentence(cause error, form string, args ...any) error {
+	return &told{fmt.Sprintf(form, args...), cause}
+}

@@ -1,0 +1,199 @@
+package take
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+)
+
+// maxChunks bounds the walk through a file made of nothing but tiny chunks.
+const maxChunks = 1 << 14
+
+// unset stands in a 32-bit size field for "see ds64" in RF64 and for "not known
+// yet" in RIFF.
+const unset = 0xFFFFFFFF
+
+// scanner walks the chunks of a WAV file for its format and the extent of its
+// sound. No size in the file makes it allocate or read beyond the file.
+type scanner struct {
+	r     io.ReaderAt
+	size  int64 // of the file, bytes
+	order binary.ByteOrder
+	wide  bool // RF64 or BW64: sizes may stand in ds64
+
+	riffSize int64 // as the header claims
+	ds64Data int64 // data size in ds64, -1 when there is none
+
+	form       []byte // the fmt chunk, cut to what is needed
+	hasData    bool
+	dataStart  int64
+	dataSize   int64 // bytes that are there
+	claimed    int64 // bytes the header promises; 0 when unfinished
+	unfinished bool
+}
+
+func (s *scanner) scan() error {
+	if err := s.readTop(); err != nil {
+		return err
+	}
+	pos := int64(12)
+	for i := 0; i < maxChunks && pos+8 <= s.size && !(s.form != nil && s.hasData); i++ {
+		next, err := s.readChunk(pos)
+		if err != nil {
+			return err
+		}
+		pos = next
+	}
+	switch {
+	case s.form == nil:
+		return errors.New("is a WAV file without a format (fmt) chunk, so its layout is unknown: copy it from the recorder again or export it as PCM WAV")
+	case !s.hasData:
+		return errors.New("is a WAV file that holds no sound: copy it from the recorder again or record the take again")
+	}
+	return nil
+}
+
+// readTop reads the 12 bytes that say what kind of file this is.
+func (s *scanner) readTop() error {
+	top, err := s.bytes(0, 16)
+	if err != nil {
+		return err
+	}
+	if what := refusal(top); what != "" {
+		return errors.New(what)
+	}
+	s.order = binary.LittleEndian
+	switch string(top[:4]) {
+	case "RIFX":
+		s.order = binary.BigEndian
+	case "RF64", "BW64":
+		s.wide = true
+	}
+	s.ds64Data = -1
+	s.riffSize = int64(s.order.Uint32(top[4:]))
+	return nil
+}
+
+// readChunk reads the chunk at pos and returns where the next one starts.
+func (s *scanner) readChunk(pos int64) (next int64, err error) {
+	head, err := s.bytes(pos, 8)
+	if err != nil {
+		return 0, err
+	}
+	size, body := int64(s.order.Uint32(head[4:])), pos+8
+	switch id := string(head[:4]); {
+	case id == "ds64" && s.wide:
+		err = s.readDS64(body, size)
+	case id == "fmt " && s.form == nil:
+		s.form, err = s.bytes(body, min(size, 40))
+	case id == "data" && !s.hasData:
+		size = s.takeData(body, size)
+	}
+	if err != nil {
+		return 0, err
+	}
+	return s.afterPad(body+size, size)
+}
+
+// readDS64 takes the 64-bit sizes of EBU Tech 3306: riffSize, dataSize.
+func (s *scanner) readDS64(body, size int64) error {
+	b, err := s.bytes(body, min(size, 16))
+	if err != nil || len(b) < 16 {
+		return err
+	}
+	s.riffSize = int64(min(binary.LittleEndian.Uint64(b), 1<<62))
+	s.ds64Data = int64(min(binary.LittleEndian.Uint64(b[8:]), 1<<62))
+	return nil
+}
+
+// takeData notes the extent of the sound and returns the size to step over.
+func (s *scanner) takeData(body, field int64) int64 {
+	size := field
+	if s.wide && field == unset && s.ds64Data >= 0 {
+		size = s.ds64Data
+	}
+	rest := s.size - body
+	if size == 0 && s.chunkAt(body) {
+		return 0 // an empty chunk with another one behind it
+	}
+	s.hasData, s.dataStart, s.claimed = true, body, size
+	if s.neverWritten(body, size, rest) {
+		s.unfinished, s.claimed, s.dataSize = true, 0, rest
+		return rest
+	}
+	s.dataSize = min(size, rest)
+	return size
+}
+
+// neverWritten tells a size a recorder would have put in at the end, had it
+// come to that: zero, a stand-in that reaches beyond the file, or a size at odds
+// both with the outer one and with what follows the sound.
+func (s *scanner) neverWritten(body, size, rest int64) bool {
+	switch {
+	case size == 0:
+		return true
+	case size == unset, size >= 0x7FFF0000 && size <= 0x80000000: // the latter around 2 GiB, as sox leaves in a pipe
+		return size > rest
+	}
+	end := body + size
+	return end > s.riffSize+8 && end+1 < s.size && !s.chunkAt(end+size%2)
+}
+
+// chunkAt reports whether a chunk that fits into the file starts at pos.
+func (s *scanner) chunkAt(pos int64) bool {
+	if pos+8 > s.size {
+		return false
+	}
+	head, err := s.bytes(pos, 8)
+	if err != nil {
+		return false
+	}
+	for _, c := range head[:4] {
+		if c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return pos+8+int64(s.order.Uint32(head[4:])) <= s.size
+}
+
+// afterPad skips the pad byte behind a chunk of odd size. Some writers leave it
+// out; a pad byte is zero and no chunk's name starts with zero.
+func (s *scanner) afterPad(end, size int64) (int64, error) {
+	if size%2 == 0 || end >= s.size {
+		return end, nil
+	}
+	b, err := s.bytes(end, 1)
+	if err != nil {
+		return 0, err
+	}
+	if b[0] != 0 && s.chunkAt(end) {
+		return end, nil
+	}
+	return end + 1, nil
+}
+
+// bytes reads up to n bytes at pos, fewer at the end of the file.
+func (s *scanner) bytes(pos, n int64) ([]byte, error) {
+	b := make([]byte, max(0, min(n, s.size-pos)))
+	if _, err := s.r.ReadAt(b, pos); err != nil {
+		return nil, sentence(err, "could not be read: check the disk or the connection and open it again")
+	}
+	return b, nil
+}
+
+func (s *scanner) unfinishedText(durationS float64) string {
+	if !s.unfinished {
+		return ""
+	}
+	return fmt.Sprintf("was never finished by its recorder, which left no length in it; the %.2f s that are there were read: listen to the end of the take before you trust it", durationS)
+}
+
+func (s *scanner) truncatedText(form format) string {
+	if s.claimed <= s.dataSize {
+		return ""
+	}
+	second := float64(form.rate) * float64(form.blockAlign)
+	return fmt.Sprintf("is cut short: its header promises %.2f s and %.2f s are there, which were read; copy it from the recorder again if you need the rest",
+		float64(s.claimed)/second, float64(s.dataSize)/second)
+}
