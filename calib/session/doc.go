@@ -1,0 +1,53 @@
+// Package session keeps a calibration in a folder that its builder owns: one
+// readable file, session.json, and the takes as WAV files beside it.
+//
+// # The folder
+//
+//	session.json                the session as last saved
+//	session.json.bak            the save before that one
+//	take-001.wav ...            the takes
+//	.session.lock               held while a window has the folder open
+//	session.damaged-<time>.json a session.json that could not be read, put aside
+//
+// # session.json
+//
+// One JSON object, UTF-8, indented, fields always in this order:
+//
+//	format           "lagwright-session"
+//	version          1
+//	name             what the builder calls the session
+//	created          RFC 3339, UTC
+//	machine          name; plate {notches_per_turn, turns_per_beat}, 0 = not
+//	                 known; voices; practice_seed, 0 = a real machine, otherwise
+//	                 the simulated one with this seed
+//	tolerance_ms     a lag within ± this counts as together
+//	target           what the loop is aiming at: song (may be empty), tempo_bpm,
+//	                 voice
+//	takes            in the order they were recorded; each has
+//	  id                 positive, unique
+//	  file               WAV file, relative to the folder, forward slashes
+//	  origin             where the sound came from, in words
+//	  at                 when it was recorded, RFC 3339, UTC
+//	  target             what the loop was aiming at
+//	  setting_steps      where the plate was said to stand
+//	  reference_channel, voice_channel   counted from 1
+//	  reading            what the take says (calib.Reading)
+//	  advice             what was suggested (calib.Advice)
+//	  moved              null until the builder says what was moved; then steps
+//	                     (positive = programme turned ahead) and note
+//	  notes              the builder's own words
+//
+// Settings per tempo are not stored: they follow from the takes.
+//
+// Fields this version does not know are kept and written back at the end of
+// the object they stood in: at the top, in machine and in a take. Unknown
+// fields deeper inside (reading, advice, target, plate, moved) are dropped at
+// the next save. A file of a later version is refused and left untouched.
+//
+// # Safety
+//
+// A save writes complete temporary files, flushes them, and only then renames
+// them into place; whatever is interrupted, session.json or session.json.bak
+// holds a whole session, the old one or the new one. Open brings back the last
+// good one and says in Warnings what it found.
+package session

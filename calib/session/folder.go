@@ -1,0 +1,285 @@
+package session
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/gofrs/flock"
+
+	"lagwright/calib"
+	"lagwright/calib/whole"
+)
+
+// Names inside a session folder.
+const (
+	fileName   = "session.json"
+	backupName = "session.json.bak"
+	lockName   = ".session.lock"
+)
+
+// Errors that a caller may want to tell apart; each is wrapped in a sentence
+// with the folder's name.
+var (
+	// ErrLocked: another window, or another program, has the folder open.
+	ErrLocked = errors.New("it is open in another Lagwright window; close it there first")
+	// ErrNoSession: the folder holds no session.json.
+	ErrNoSession = errors.New("there is no session in it: choose another folder or start a new session")
+	// ErrHasSession: the folder holds a session already.
+	ErrHasSession = errors.New("it holds a session already: open that one or choose another folder")
+)
+
+// Folder is an open session folder, locked against every other window until
+// Close. Its methods may be called from any goroutine.
+type Folder struct {
+	dir  string
+	lock *flock.Flock
+
+	mu       sync.Mutex // guards what follows
+	current  Session
+	saved    []byte // session.json as last saved; nil once closed
+	warnings []calib.Warning
+}
+
+// Create makes a session folder, the folder itself included, and opens it.
+// Created is set to now where it is zero. It refuses a folder that holds a
+// session already, even a damaged one.
+func Create(dir string, s Session) (*Folder, error) {
+	if s.Created.IsZero() {
+		s.Created = time.Now()
+	}
+	current, data, err := settle(s)
+	if err != nil {
+		return nil, fmt.Errorf("the session cannot be created: %w", err)
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return nil, fmt.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
+	}
+	f, err := acquire(dir)
+	if err != nil {
+		return nil, err
+	}
+	if holdsSession(dir) {
+		err = fmt.Errorf("folder %s: %w", dir, ErrHasSession)
+	} else {
+		err = save(dir, data, data)
+	}
+	if err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	f.current, f.saved = current, data
+	return f, nil
+}
+
+// Open locks and loads a session folder and brings back the last good save
+// where the latest is damaged. Warnings and Strays say what it found. The
+// error wraps ErrLocked, ErrNoSession or ErrNewer where one of them is why.
+func Open(dir string) (*Folder, error) {
+	if !holdsSession(dir) {
+		return nil, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
+	}
+	f, err := acquire(dir)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.load(); err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	return f, nil
+}
+
+// Load reads a session without locking it and changes nothing on disk. A
+// damaged session.json is an error here: only Open mends it.
+func Load(dir string) (Session, error) {
+	data, err := os.ReadFile(filepath.Join(dir, fileName))
+	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
+		return Session{}, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
+	}
+	if err != nil {
+		return Session{}, fmt.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
+	}
+	s, err := decode(data)
+	if errors.Is(err, ErrNewer) {
+		return Session{}, fmt.Errorf("folder %s: %w", dir, err)
+	}
+	if err != nil {
+		return Session{}, fmt.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+	}
+	return s, nil
+}
+
+// acquire takes the lock of a folder that must be writable.
+func acquire(dir string) (*Folder, error) {
+	if err := probe(dir); err != nil {
+		return nil, saveError(dir, err)
+	}
+	lock := flock.New(filepath.Join(dir, lockName))
+	locked, err := lock.TryLock()
+	if err != nil {
+		return nil, fmt.Errorf("the session folder %s cannot be locked: copy it to a disk of this computer: %w", dir, err)
+	}
+	if !locked {
+		return nil, fmt.Errorf("session folder %s: %w", dir, ErrLocked)
+	}
+	return &Folder{dir: dir, lock: lock}, nil
+}
+
+// probe tries to make a file in dir; a folder's permission bits do not tell.
+func probe(dir string) error {
+	p, err := whole.Prepare(filepath.Join(dir, "probe"), whole.Bytes(nil))
+	if err != nil {
+		return err
+	}
+	p.Discard()
+	return nil
+}
+
+// holdsSession reports whether dir has a session.json or its backup.
+func holdsSession(dir string) bool { return exists(dir, fileName) || exists(dir, backupName) }
+
+func exists(dir, name string) bool {
+	_, err := os.Lstat(filepath.Join(dir, name))
+	return err == nil
+}
+
+// settle validates s and returns it as it will be read back, and its file.
+func settle(s Session) (Session, []byte, error) {
+	s = s.clone()
+	s.Created = s.Created.UTC()
+	if s.Takes == nil {
+		s.Takes = []Take{} // [] in the file, not null
+	}
+	for i := range s.Takes {
+		s.Takes[i].At = s.Takes[i].At.UTC()
+	}
+	if err := s.validate(); err != nil {
+		return Session{}, nil, err
+	}
+	data, err := encode(s)
+	if err != nil {
+		return Session{}, nil, err
+	}
+	s, err = decode(data)
+	return s, data, err
+}
+
+// Close releases the folder. Everything is saved already; closing twice is
+// no error.
+func (f *Folder) Close() error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.saved = nil
+	if err := f.lock.Unlock(); err != nil {
+		return fmt.Errorf("the session folder %s could not be released: %w", f.dir, err)
+	}
+	return nil
+}
+
+// Dir returns the folder's path as it was given.
+func (f *Folder) Dir() string { return f.dir }
+
+// Session returns a copy of the session that the caller may keep and change.
+func (f *Folder) Session() Session {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.current.clone()
+}
+
+// Warnings returns what Open found and mended.
+func (f *Folder) Warnings() []calib.Warning {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return slices.Clone(f.warnings)
+}
+
+// Update lets change work on a copy of the session, validates and saves it, and
+// only then makes it current. On any error, change's own included, session.json
+// and the session in memory stay as they were. change must not call f's methods.
+func (f *Folder) Update(change func(*Session) error) error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.saved == nil {
+		return fmt.Errorf("the session in %s is closed: open it again to change it", f.dir)
+	}
+	s := f.current.clone()
+	if err := change(&s); err != nil {
+		return err
+	}
+	next, data, err := settle(s)
+	if err != nil {
+		return fmt.Errorf("the session in %s was not changed: %w", f.dir, err)
+	}
+	if bytes.Equal(data, f.saved) {
+		return nil // nothing changed: the backup stays one save behind
+	}
+	if err := save(f.dir, data, f.saved); err != nil {
+		return err
+	}
+	f.current, f.saved = next, data
+	return nil
+}
+
+// TakePath returns where the WAV file of a take is.
+func (f *Folder) TakePath(t Take) string {
+	return filepath.Join(f.dir, filepath.FromSlash(t.File))
+}
+
+// NewTake returns the next free take id and the path to write its WAV file to.
+// An id counts as used once the session or a file in the folder has it, so
+// asking twice before writing gives the same answer twice.
+func (f *Folder) NewTake() (id int, path string) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	last := 0
+	for _, t := range f.current.Takes {
+		last = max(last, t.ID)
+	}
+	for _, name := range f.wavs() {
+		last = max(last, takeID(name))
+	}
+	return last + 1, filepath.Join(f.dir, takeName(last+1))
+}
+
+func takeName(id int) string { return fmt.Sprintf("take-%03d.wav", id) }
+
+// takeID returns the id in a file name made by takeName, 0 for other names.
+func takeID(name string) int {
+	digits, ok := strings.CutPrefix(strings.ToLower(name), "take-")
+	id, err := strconv.Atoi(strings.TrimSuffix(digits, ".wav"))
+	if !ok || err != nil || id < 0 {
+		return 0
+	}
+	return id
+}
+
+// Strays returns the names of WAV files in the folder that no take knows,
+// sorted: recordings whose session was not saved any more, or files copied in.
+func (f *Folder) Strays() []string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return slices.DeleteFunc(f.wavs(), func(name string) bool {
+		return slices.ContainsFunc(f.current.Takes, func(t Take) bool { return t.File == name })
+	})
+}
+
+// wavs returns the names of the WAV files in the folder, sorted. Hidden ones
+// are another writer's unfinished files.
+func (f *Folder) wavs() []string {
+	var names []string
+	entries, _ := os.ReadDir(f.dir) // a folder that went away has none
+	for _, e := range entries {
+		wav := strings.EqualFold(filepath.Ext(e.Name()), ".wav")
+		if wav && e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") {
+			names = append(names, e.Name())
+		}
+	}
+	return names
+}

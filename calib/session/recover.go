@@ -1,0 +1,116 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/whole"
+)
+
+// Codes of the warnings that Open gives.
+const (
+	WarnUnfinishedSave = "unfinished-save" // a save was cut off; the one before it holds
+	WarnDamaged        = "damaged-session" // session.json was damaged; the backup took its place
+	WarnMissingTake    = "missing-take"    // a take's WAV file is gone
+)
+
+// load reads the session of a locked folder, from the backup if need be.
+func (f *Folder) load() error {
+	path := filepath.Join(f.dir, fileName)
+	data, err := os.ReadFile(path)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) { // a file that may not be read is not damaged
+		return fmt.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
+	}
+	if err == nil {
+		f.current, err = decode(data)
+	}
+	switch {
+	case errors.Is(err, ErrNewer):
+		return fmt.Errorf("session folder %s: %w", f.dir, err)
+	case err != nil:
+		if data, err = f.restore(err); err != nil {
+			return err
+		}
+	}
+	f.saved = data
+	f.clean()
+	f.missTakes()
+	return nil
+}
+
+// restore makes the backup the session and puts the damaged file aside. It
+// changes nothing unless the backup is good.
+func (f *Folder) restore(damage error) ([]byte, error) {
+	data, err := os.ReadFile(filepath.Join(f.dir, backupName))
+	if err == nil {
+		f.current, err = decode(data)
+	}
+	if errors.Is(err, ErrNewer) {
+		return nil, fmt.Errorf("session folder %s: %w", f.dir, err)
+	}
+	path := filepath.Join(f.dir, fileName)
+	if err != nil {
+		return nil, fmt.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
+	}
+	aside, err := f.putAside(path)
+	if err != nil {
+		return nil, saveError(f.dir, err)
+	}
+	if err := whole.Write(path, whole.Bytes(data)); err != nil {
+		return nil, saveError(f.dir, err)
+	}
+	f.warn(WarnDamaged, "%s could not be read (%v). The save before it took its place%s. Check the last take and the last move.", fileName, damage, aside)
+	return data, nil
+}
+
+// putAside renames a damaged file to a free name and says so; a file that is
+// not there needs no other place.
+func (f *Folder) putAside(path string) (said string, err error) {
+	if !exists(f.dir, fileName) {
+		return "", nil
+	}
+	stamp := time.Now().UTC().Format("20060102-150405")
+	name := fmt.Sprintf("session.damaged-%s.json", stamp)
+	for n := 2; exists(f.dir, name); n++ {
+		name = fmt.Sprintf("session.damaged-%s-%d.json", stamp, n)
+	}
+	return "; the damaged file is kept as " + name, whole.Rename(path, filepath.Join(f.dir, name))
+}
+
+// clean removes temporary files that a crash left behind. One of the session
+// file with something in it was a save.
+func (f *Folder) clean() {
+	cutOff := false
+	entries, _ := os.ReadDir(f.dir)
+	for _, e := range entries {
+		if !whole.IsTemp(e.Name()) {
+			continue
+		}
+		info, err := e.Info()
+		save := strings.HasPrefix(e.Name(), "."+fileName)
+		cutOff = cutOff || save && err == nil && info.Size() > 0
+		os.Remove(filepath.Join(f.dir, e.Name())) // one that stays does no harm
+	}
+	if cutOff {
+		f.warn(WarnUnfinishedSave, "The last save was cut off. The session stands as it was saved before. Check the last take and the last move.")
+	}
+}
+
+// missTakes warns of takes whose WAV file is gone.
+func (f *Folder) missTakes() {
+	for _, t := range f.current.Takes {
+		if _, err := os.Stat(f.TakePath(t)); err != nil {
+			f.warn(WarnMissingTake, "The sound of take %d, %s, is not in the folder. Its reading is kept; bring the file back to see its trace.", t.ID, t.File)
+		}
+	}
+}
+
+func (f *Folder) warn(code, format string, args ...any) {
+	f.warnings = append(f.warnings, calib.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+}

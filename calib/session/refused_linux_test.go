@@ -1,0 +1,116 @@
+package session
+
+import (
+	"os"
+	"os/signal"
+	"path/filepath"
+	"reflect"
+	"runtime"
+	"syscall"
+	"testing"
+)
+
+// asNobody runs f without the rights of the superuser, where the tests have
+// them: file permissions bind only then. It changes this thread alone.
+func asNobody(t *testing.T, f func()) {
+	t.Helper()
+	if os.Getuid() != 0 {
+		f()
+		return
+	}
+	const nobody = 65534
+	runtime.LockOSThread()
+	defer runtime.UnlockOSThread()
+	if err := syscall.Setfsuid(nobody); err != nil {
+		t.Fatal(err)
+	}
+	defer syscall.Setfsuid(0)
+	f()
+}
+
+// reachable opens the folders above dir to all, so that only the session folder's own bits decide.
+func reachable(t *testing.T, dir string) {
+	t.Helper()
+	for d := dir; len(d) > len(os.TempDir()); d = filepath.Dir(d) {
+		if err := os.Chmod(d, 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestReadOnlyFolder(t *testing.T) {
+	f := create(t, sample())
+	f.Close()
+	reachable(t, f.Dir())
+	if err := os.Chmod(f.Dir(), 0o555); err != nil {
+		t.Fatal(err)
+	}
+	defer os.Chmod(f.Dir(), 0o755)
+	before := contents(t, f.Dir())
+	asNobody(t, func() {
+		_, err := Open(f.Dir())
+		wantSentence(t, err, f.Dir(), "cannot be written to", "copy it")
+		if s, err := Load(f.Dir()); err != nil || s.Name != sample().Name {
+			t.Errorf("reading a read-only folder: %v", err)
+		}
+		_, err = Create(filepath.Join(f.Dir(), "new"), sample())
+		wantSentence(t, err, "cannot be made")
+	})
+	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+		t.Errorf("changed: %q", after)
+	}
+}
+
+func TestUnreadableFileIsNotDamaged(t *testing.T) {
+	f := create(t, sample())
+	f.Close()
+	reachable(t, f.Dir())
+	path := filepath.Join(f.Dir(), fileName)
+	if err := os.Chmod(f.Dir(), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(filepath.Join(f.Dir(), lockName), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(path, 0); err != nil {
+		t.Fatal(err)
+	}
+	asNobody(t, func() {
+		_, err := Open(f.Dir())
+		wantSentence(t, err, path, "cannot be read")
+	})
+	if _, err := os.Stat(path); err != nil {
+		t.Error("the file was moved")
+	}
+}
+
+// TestFullDisk has the system refuse files beyond a size, as a full disk does.
+func TestFullDisk(t *testing.T) {
+	f := create(t, sample())
+	before := contents(t, f.Dir())
+	var limit syscall.Rlimit
+	if err := syscall.Getrlimit(syscall.RLIMIT_FSIZE, &limit); err != nil {
+		t.Fatal(err)
+	}
+	signal.Ignore(syscall.SIGXFSZ)
+	defer signal.Reset(syscall.SIGXFSZ)
+	full := limit
+	full.Cur = uint64(len(before[fileName])) - 1
+	if err := syscall.Setrlimit(syscall.RLIMIT_FSIZE, &full); err != nil {
+		t.Fatal(err)
+	}
+	err := f.Update(named("lost"))
+	if err := syscall.Setrlimit(syscall.RLIMIT_FSIZE, &limit); err != nil {
+		t.Fatal(err)
+	}
+	wantSentence(t, err, f.Dir(), "the save before still holds", "room")
+	if got := f.Session(); !reflect.DeepEqual(got, sample()) {
+		t.Errorf("memory changed: %+v", got)
+	}
+	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+		t.Errorf("disk changed: %q", after)
+	}
+	if err := f.Update(named("found")); err != nil {
+		t.Errorf("with room again: %v", err)
+	}
+}

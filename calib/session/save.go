@@ -1,0 +1,39 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+
+	"lagwright/calib/whole"
+)
+
+// save makes next the session of dir and previous its backup. Both are
+// complete on disk before the first is renamed, so a full disk changes nothing.
+func save(dir string, next, previous []byte) error {
+	backup, err := whole.Prepare(filepath.Join(dir, backupName), whole.Bytes(previous))
+	if err != nil {
+		return saveError(dir, err)
+	}
+	defer backup.Discard()
+	current, err := whole.Prepare(filepath.Join(dir, fileName), whole.Bytes(next))
+	if err != nil {
+		return saveError(dir, err)
+	}
+	defer current.Discard()
+	if err := backup.Commit(); err != nil {
+		return saveError(dir, err)
+	}
+	if err := current.Commit(); err != nil {
+		return saveError(dir, err)
+	}
+	return nil
+}
+
+func saveError(dir string, err error) error {
+	if errors.Is(err, fs.ErrPermission) {
+		return fmt.Errorf("the session folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
+	}
+	return fmt.Errorf("the session in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
+}

@@ -1,0 +1,91 @@
+package session
+
+import (
+	"encoding/json"
+	"slices"
+	"time"
+
+	"lagwright/calib"
+)
+
+// Machine is the instrument a session is about.
+type Machine struct {
+	Name         string      `json:"name"`
+	Plate        calib.Plate `json:"plate"`
+	Voices       []string    `json:"voices"`
+	PracticeSeed uint64      `json:"practice_seed"` // 0 = a real machine; else the simulated one, this seed
+
+	extra extras
+}
+
+// Target is what the loop is aiming at.
+type Target struct {
+	Song     string  `json:"song"` // may be empty
+	TempoBPM float64 `json:"tempo_bpm"`
+	Voice    string  `json:"voice"`
+}
+
+// Move is what the builder did to the plate after a take, suggested or not.
+type Move struct {
+	Steps int    `json:"steps"` // positive = programme turned ahead
+	Note  string `json:"note"`
+}
+
+// Take is one recording, what it said, what was suggested and what was done.
+type Take struct {
+	ID        int           `json:"id"`
+	File      string        `json:"file"`              // relative to the folder, forward slashes
+	Origin    string        `json:"origin"`            // where the sound came from, in words
+	At        time.Time     `json:"at"`                // when it was recorded
+	Target    Target        `json:"target"`            // what the loop was aiming at
+	Setting   int           `json:"setting_steps"`     // where the plate was said to stand
+	Reference int           `json:"reference_channel"` // counted from 1
+	Voice     int           `json:"voice_channel"`     // counted from 1
+	Reading   calib.Reading `json:"reading"`
+	Advice    calib.Advice  `json:"advice"`
+	Moved     *Move         `json:"moved"` // nil until the builder says
+	Notes     string        `json:"notes"`
+
+	extra extras
+}
+
+// Session is everything a session folder remembers. Fields of session.json
+// that this version does not know travel with a copy of a Session, Machine or
+// Take unseen; change a take in place to keep them.
+type Session struct {
+	Name        string    `json:"name"`
+	Created     time.Time `json:"created"`
+	Machine     Machine   `json:"machine"`
+	ToleranceMS float64   `json:"tolerance_ms"` // a lag within ± this counts as together
+	Target      Target    `json:"target"`       // where the loop stands
+	Takes       []Take    `json:"takes"`        // in the order they were recorded
+
+	extra extras
+}
+
+// extras are fields of a JSON object that this version does not know.
+type extras map[string]json.RawMessage
+
+// clone returns a copy that shares no memory with s, extras excepted: those
+// are never changed.
+func (s Session) clone() Session {
+	s.Machine.Voices = slices.Clone(s.Machine.Voices)
+	s.Takes = slices.Clone(s.Takes)
+	for i := range s.Takes {
+		s.Takes[i] = s.Takes[i].clone()
+	}
+	return s
+}
+
+func (t Take) clone() Take {
+	r := &t.Reading
+	r.ReferenceHitsS = slices.Clone(r.ReferenceHitsS)
+	r.VoiceHitsS = slices.Clone(r.VoiceHitsS)
+	r.Pairs = slices.Clone(r.Pairs)
+	r.Warnings = slices.Clone(r.Warnings)
+	if t.Moved != nil {
+		moved := *t.Moved
+		t.Moved = &moved
+	}
+	return t
+}
