@@ -1,0 +1,57 @@
+package practice
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// driftBeats is how long one slow swing of the tempo lasts (invented).
+const driftBeats = 26
+
+// crank tells when the machine passes each beat. Its beat period at beat b is
+//
+//	P(b) = P₀·(1 + wow·sin(2π·turns·b + φ) + drift·sin(2π·b/driftBeats + ψ))
+type crank struct {
+	periodS    float64 // P₀
+	wow, drift swing
+}
+
+// swing is one sinusoid in the tempo.
+type swing struct {
+	share      float64 // of the period
+	perBeat    float64 // cycles in a beat
+	startPhase float64 // radians at beat 0
+}
+
+func newCrank(tempoBPM, turnsPerBeat float64, d Disturb, luck *rand.Rand) crank {
+	return crank{
+		periodS: 60 / tempoBPM,
+		wow:     swing{level(d.WowPct) / 100, turnsPerBeat, 2 * math.Pi * luck.Float64()},
+		drift:   swing{level(d.DriftPct) / 100, 1.0 / driftBeats, 2 * math.Pi * luck.Float64()},
+	}
+}
+
+// at returns the time in s at which the machine passes a beat: the integral of
+// the beat period. Where its zero lies means nothing.
+func (c crank) at(beat float64) float64 {
+	return c.periodS * (beat + c.wow.integral(beat) + c.drift.integral(beat))
+}
+
+// integral returns the integral of the swing, but for a constant.
+func (s swing) integral(beat float64) float64 {
+	if s.share == 0 || s.perBeat == 0 {
+		return 0
+	}
+	w := 2 * math.Pi * s.perBeat
+	return -s.share / w * math.Cos(w*beat+s.startPhase)
+}
+
+// periodMS returns the mean beat period in ms over the angle, in beats, that
+// lies between a beat and its release; at no angle, the period at that beat.
+func (c crank) periodMS(beat, angle float64) float64 {
+	const small = 1e-4 // beats: over so short an angle the period does not change
+	if math.Abs(angle) < small {
+		beat, angle = beat-small/2, small
+	}
+	return 1000 * (c.at(beat+angle) - c.at(beat)) / angle
+}

@@ -1,0 +1,164 @@
+package practice
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+)
+
+// Play is one take to be played. Its zero value plays the first voice at 96 BPM.
+type Play struct {
+	Voice    string  // empty = the machine's first voice
+	TempoBPM float64 // what the hand aims at; 0 = 96
+	Setting  int     // steps, positive = voice earlier
+	Hits     int     // drops of the voice in the programme, missed ones counted; 0 = 12
+	Every    int     // beats from one drop to the next; 0 = 1
+	PerBeat  int     // reference hits in a beat; 0 = 1
+	Rate     float64 // sample rate in Hz; 0 = 48000
+	Seed     uint64  // the same seed has the same luck: jitter, loudness, mishaps, noise
+	Disturb  Disturb // knobs left at zero are the machine's own habit
+	PeakDBFS float64 // peak of an average hit, dB below full scale; 0 = −8
+	LeadS    float64 // silence before the first hit, s; 0 = 0.5
+	TailS    float64 // what follows the last hit, s; 0 = 0.6
+}
+
+// Truth is what really happened in a take, whatever the recording caught of it.
+type Truth struct {
+	ReferenceHitsS []float64 // s from the start of the take
+	VoiceHitsS     []float64 // one for each drop that was not missed
+	LagsMS         []float64 // of VoiceHitsS, each to the reference hit on its own beat; may exceed a beat
+	PeriodsMS      []float64 // the beat period by which each lag follows the law, but for jitter
+	DoubleHitsS    []float64 // second hits of drops that let two shot go; in no other list
+	Missed         int       // drops without a hit
+	MeanLagMS      float64   // mean of LagsMS; NaN when every drop was missed
+	TempoBPM       float64   // as played, over all reference hits
+}
+
+// Play plays a take. It panics on a voice the machine has not got, a rate below
+// 8000 Hz, or a negative tempo or number.
+func (m Machine) Play(p Play) (*Recording, Truth) {
+	p = p.filled()
+	d := p.Disturb.or(m.Habit)
+	take := schedule(m, p, d)
+	rec := &Recording{rate: p.Rate}
+	st := newStage(m, p, d, take)
+	for ch := range rec.samples {
+		rec.samples[ch] = st.render(ch)
+	}
+	if d.Swapped {
+		rec.samples[0], rec.samples[1] = rec.samples[1], rec.samples[0]
+	}
+	return rec, take.truth
+}
+
+func (p Play) filled() Play {
+	orElse(&p.TempoBPM, 96)
+	orElse(&p.Hits, 12)
+	orElse(&p.Every, 1)
+	orElse(&p.PerBeat, 1)
+	orElse(&p.Rate, 48000)
+	orElse(&p.PeakDBFS, -8)
+	orElse(&p.LeadS, 0.5)
+	orElse(&p.TailS, 0.6)
+	if !(p.TempoBPM > 0) || !(p.Rate >= 8000) || p.Hits < 0 || p.Every < 0 || p.PerBeat < 0 {
+		panic(fmt.Sprintf("practice: cannot play %+v", p))
+	}
+	return p
+}
+
+func orElse[T comparable](x *T, fallback T) {
+	var zero T
+	if *x == zero {
+		*x = fallback
+	}
+}
+
+// Streams of luck, so that one knob does not change another's numbers.
+const (
+	luckCrank = iota + 1
+	luckDrops
+	luckLoudness
+	luckNoise // and the next number, for the second channel
+)
+
+func luck(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
+
+// drop is what becomes of one drop of the voice.
+type drop struct {
+	hitS    float64
+	missed  bool
+	doubleS float64 // when a second shot hits; 0 = there is none
+	trayS   float64 // when spent shot lands in the tray
+}
+
+// score is everything that sounds in a take, and the truth about it.
+type score struct {
+	drops []drop
+	truth Truth
+	endS  float64 // length of the take
+}
+
+// schedule decides when everything in a take happens.
+func schedule(m Machine, p Play, d Disturb) score {
+	v := m.mustVoice(p.Voice)
+	angle, delayS := m.angle(v, p.Setting), v.DelayMS()/1000
+	c := newCrank(p.TempoBPM, m.CrankTurnsPerBeat, d, luck(p.Seed, luckCrank))
+
+	// The reference is heard from a beat before the first drop or its release
+	// to a beat after the last drop or its hit.
+	last := float64((p.Hits - 1) * p.Every)
+	from := math.Floor(min(0, angle)) - 1
+	to := math.Ceil(max(last, last+angle+delayS/c.periodS)) + 1
+	r := luck(p.Seed, luckDrops)
+	startS := c.at(from) - p.LeadS - r.Float64()/1000 // so that hits lie between samples
+
+	var s score
+	for k := range int(to-from)*p.PerBeat + 1 {
+		beat := from + float64(k)/float64(p.PerBeat)
+		s.truth.ReferenceHitsS = append(s.truth.ReferenceHitsS, c.at(beat)-startS)
+	}
+	for n := range p.Hits {
+		beat := float64(n * p.Every)
+		dr := newDrop(c.at(beat+angle)-startS+delayS+m.JitterMS/1000*r.NormFloat64(), d, r)
+		s.drops = append(s.drops, dr)
+		s.truth.note(dr, c.at(beat)-startS, c.periodMS(beat, angle))
+	}
+	s.truth.sum(p.PerBeat)
+	s.endS = max(s.truth.ReferenceHitsS[len(s.truth.ReferenceHitsS)-1], s.drops[len(s.drops)-1].hitS) + p.TailS
+	return s
+}
+
+// newDrop draws the mishaps of one drop; the spans of time are invented.
+func newDrop(hitS float64, d Disturb, r *rand.Rand) drop {
+	missed, double := r.Float64() < d.MissedShare, r.Float64() < d.DoubleShare
+	secondS, trayS := 0.025+0.04*r.Float64(), 0.2+0.25*r.Float64()
+	dr := drop{hitS: hitS, missed: missed, trayS: hitS + trayS}
+	if double && !missed {
+		dr.doubleS = hitS + secondS
+	}
+	return dr
+}
+
+func (t *Truth) note(dr drop, referenceS, periodMS float64) {
+	if dr.missed {
+		t.Missed++
+		return
+	}
+	t.VoiceHitsS = append(t.VoiceHitsS, dr.hitS)
+	t.LagsMS = append(t.LagsMS, 1000*(dr.hitS-referenceS))
+	t.PeriodsMS = append(t.PeriodsMS, periodMS)
+	if dr.doubleS != 0 {
+		t.DoubleHitsS = append(t.DoubleHitsS, dr.doubleS)
+	}
+}
+
+func (t *Truth) sum(perBeat int) {
+	var total float64
+	for _, lag := range t.LagsMS {
+		total += lag
+	}
+	t.MeanLagMS = total / float64(len(t.LagsMS))
+	n := len(t.ReferenceHitsS) - 1
+	beats := float64(n) / float64(perBeat)
+	t.TempoBPM = 60 * beats / (t.ReferenceHitsS[n] - t.ReferenceHitsS[0])
+}
