@@ -1,0 +1,119 @@
+package plotting
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"gonum.org/v1/plot/vg"
+)
+
+var (
+	nan = math.NaN()
+	inf = math.Inf(1)
+)
+
+func TestTempoSpan(t *testing.T) {
+	for _, test := range []struct {
+		name   string
+		tempos []float64
+		want   span
+	}{
+		{"nothing", nil, span{60, 140}},
+		{"nothing usable", []float64{nan, inf, -inf, 0, -3, 1e300}, span{60, 140}},
+		{"one tempo gets the least span", []float64{96}, span{76, 116}},
+		{"two tempos get air", []float64{60, 160}, span{52, 168}},
+		{"slow tempos stay above zero", []float64{8}, span{5, 45}},
+		{"what is not a tempo changes nothing", []float64{60, nan, 160, inf}, span{52, 168}},
+	} {
+		if got := tempoSpan(test.tempos); !near(got, test.want) {
+			t.Errorf("%s: tempoSpan(%v) = %v, want %v", test.name, test.tempos, got, test.want)
+		}
+	}
+}
+
+func TestLagSpan(t *testing.T) {
+	for _, test := range []struct {
+		name      string
+		lags      []float64
+		tolerance float64
+		want      span
+	}{
+		{"nothing", nil, 0, span{-15, 15}},
+		{"small lags keep the least span", []float64{-2, 3}, 6, span{-15, 15}},
+		{"nothing usable", []float64{nan, inf, -inf, 1e9}, 6, span{-15, 15}},
+		{"a wide tolerance shows whole", nil, 20, span{-32, 32}},
+		{"late lags get air and keep zero", []float64{100, 50}, 6, span{-15, 108}},
+		{"early lags", []float64{-200}, 6, span{-216, 16}},
+	} {
+		if got := lagSpan(test.lags, test.tolerance); !near(got, test.want) {
+			t.Errorf("%s: lagSpan(%v, %v) = %v, want %v", test.name, test.lags, test.tolerance, got, test.want)
+		}
+	}
+}
+
+func near(a, b span) bool { return math.Abs(a.lo-b.lo) < 1e-9 && math.Abs(a.hi-b.hi) < 1e-9 }
+
+func TestTicksAreRound(t *testing.T) {
+	wide := func(s string) vg.Length { return vg.Length(10 + 10*utf8.RuneCountInString(s)) }
+	for _, test := range []struct {
+		lo, hi float64
+		length vg.Length
+		want   string
+	}{
+		{76, 116, 300, "80 90 100 110"},
+		{76, 116, 700, "80 85 90 95 100 105 110 115"},
+		{-15, 15, 120, "−10 0 10"},
+		{-0.7, 0.7, 150, "−0.5 0.0 0.5"},
+		{-216, 16, 200, "−200 −100 0"},
+	} {
+		var labels []string
+		for _, tick := range (ticker{test.length, wide}).Ticks(test.lo, test.hi) {
+			labels = append(labels, tick.Label)
+		}
+		if got := strings.Join(labels, " "); got != test.want {
+			t.Errorf("ticks from %v to %v on %v points: %s, want %s", test.lo, test.hi, test.length, got, test.want)
+		}
+	}
+}
+
+func TestTickLabelsNeverCollide(t *testing.T) {
+	for _, base := range []vg.Length{9.5, 12, 15} {
+		l := lettering{size: base}
+		for _, length := range []vg.Length{1, 7, 40, 150, 333, 800, 1600, 5000} {
+			for _, s := range []span{{76, 116}, {5, 2000}, {-15, 15}, {-1e5, 1e5}, {99.5, 100.5}, {-3e-4, 7e-4}} {
+				ticks := ticker{length, l.width}.Ticks(s.lo, s.hi)
+				for i := 1; i < len(ticks); i++ {
+					apart := length * vg.Length((ticks[i].Value-ticks[i-1].Value)/s.width())
+					if room := (l.width(ticks[i].Label) + l.width(ticks[i-1].Label)) / 2; room > apart {
+						t.Errorf("%v on %v points: %q and %q overlap", s, length, ticks[i-1].Label, ticks[i].Label)
+					}
+				}
+				for _, tick := range ticks {
+					if !s.padded(1e-9).contains(tick.Value) {
+						t.Errorf("%v: tick %v lies outside", s, tick.Value)
+					}
+				}
+			}
+		}
+	}
+}
+
+func TestTicksEndOnNonsense(t *testing.T) {
+	soon(t, func() {
+		for _, s := range []span{{nan, 1}, {0, nan}, {0, inf}, {-inf, inf}, {5, 5}, {9, 3}, {1e17, 1e17 + 64}, {0, 5e-324}, {-1e308, 1e308}} {
+			if n := len(ticker{500, func(string) vg.Length { return 20 }}.Ticks(s.lo, s.hi)); n > 100 {
+				t.Errorf("%v: %d ticks", s, n)
+			}
+		}
+	})
+}
+
+func TestRoundStep(t *testing.T) {
+	for step, want := range map[float64]float64{0.3: 0.5, 1: 1, 1.01: 2, 2: 2, 4: 5, 5.1: 10, 70: 100, 0.0012: 0.002} {
+		if got := roundStep(step); math.Abs(got-want) > want*1e-9 {
+			t.Errorf("roundStep(%v) = %v, want %v", step, got, want)
+		}
+	}
+}

@@ -1,0 +1,199 @@
+package plotting
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// CurveTake is one take on the lag-versus-tempo curve.
+type CurveTake struct {
+	TempoBPM, LagMS float64
+	CI95MS          [2]float64 // 95 % interval of LagMS; not finite = unknown
+	Setting         int        // steps; positive = voice earlier
+	Converged       bool       // within tolerance: drawn as a filled square, others as a ring
+	Current         bool       // the latest take, drawn with a halo
+	Label           string     // beside the take; empty = its setting, "+12"
+}
+
+// CurveLaw is the machine's law at one setting.
+type CurveLaw struct {
+	Setting int
+	Label   string // at the line's right end; empty = "at +12"
+	// LagMS gives lag and standard deviation in ms at a beat period in ms. It
+	// is called by Figure only, never while drawing.
+	LagMS   func(periodMS float64) (lag, sd float64)
+	Current bool // the setting the plate stands at
+}
+
+// Curve is the data of the lag-versus-tempo figure.
+type Curve struct {
+	Title, Voice string
+	Takes        []CurveTake
+	Laws         []CurveLaw
+	ToleranceMS  float64 // half width of the band around zero
+	TargetBPM    float64 // tempo to adjust for; 0 = none
+}
+
+// curveWidth and curveHeight are the figure's page: A5 on its side.
+const curveWidth, curveHeight = 210 * mm, 148 * mm
+
+// More than these cannot be told apart, and would only slow the drawing.
+const (
+	mostTakes = 400 // the latest ones
+	mostLaws  = 40  // evenly chosen, the current one among them
+)
+
+const (
+	lawSamples = 160
+	sdFor95    = 1.96 // half width of a normal 95 % interval in standard deviations
+)
+
+// lawPoint is the law at one tempo: lag and the edges of its 95 % band in ms.
+type lawPoint struct{ bpm, lag, low, high float64 }
+
+// sampledLaw is a law as a run of points of rising tempo.
+type sampledLaw struct {
+	label   string
+	current bool
+	points  []lawPoint
+}
+
+// curveView is a Curve made ready to draw.
+type curveView struct {
+	theme       Theme
+	title       string
+	voice       string
+	takes       []CurveTake
+	laws        []sampledLaw
+	tolerance   float64
+	target      float64
+	tempos, lag span
+	left        int // takes that have no place on the axes
+	older       int // takes beyond mostTakes
+}
+
+// Figure draws the curve: takes with their 95 % intervals, the law at each
+// setting with its band, and the tolerance around zero. Takes without a usable
+// tempo and lag are left out and counted below the curve; a curve without any
+// takes says how to begin. A tolerance that is negative or not a number is an error.
+func (c Curve) Figure(t Theme) (*Figure, error) {
+	if err := checkTolerance(c.ToleranceMS); err != nil {
+		return nil, fmt.Errorf("cannot draw the curve: %w", err)
+	}
+	v := c.view(t)
+	return &Figure{width: curveWidth, height: curveHeight, background: t.Background, paint: v.paint}, nil
+}
+
+func (c Curve) view(t Theme) *curveView {
+	v := &curveView{theme: t, title: clean(c.Title), voice: clean(c.Voice), tolerance: c.ToleranceMS}
+	if isTempo(c.TargetBPM) {
+		v.target = c.TargetBPM
+	}
+	for _, take := range c.Takes {
+		if isTempo(take.TempoBPM) && isLag(take.LagMS) {
+			v.takes = append(v.takes, usable(take))
+		}
+	}
+	v.left = len(c.Takes) - len(v.takes)
+	v.older = max(len(v.takes)-mostTakes, 0)
+	v.takes = v.takes[v.older:]
+	// The latest take is drawn last, over the others, and keeps its label.
+	slices.SortStableFunc(v.takes, func(a, b CurveTake) int { return order(a.Current, b.Current) })
+	v.setRanges(c.Laws)
+	return v
+}
+
+// order sorts false before true.
+func order(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case b:
+		return -1
+	}
+	return 1
+}
+
+// evenly keeps at most so many of the items, in their order: those that must be
+// kept, and an even choice of the rest.
+func evenly[T any](items []T, most int, must func(T) bool) []T {
+	if len(items) <= most {
+		return items
+	}
+	var kept []T
+	for i, item := range items {
+		if must(item) || i*most/len(items) != (i-1)*most/len(items) || i == 0 {
+			kept = append(kept, item)
+		}
+	}
+	for i := len(kept) - 1; i >= 0 && len(kept) > most; i-- {
+		if !must(kept[i]) {
+			kept = slices.Delete(kept, i, i+1)
+		}
+	}
+	return kept
+}
+
+// usable returns the take with a label and an interval that can be drawn.
+func usable(t CurveTake) CurveTake {
+	t.Label = clean(t.Label)
+	if t.Label == "" {
+		t.Label = signed(t.Setting)
+	}
+	low, high := min(t.CI95MS[0], t.CI95MS[1]), max(t.CI95MS[0], t.CI95MS[1])
+	if !isLag(low) || !isLag(high) || t.LagMS < low || t.LagMS > high {
+		low, high = t.LagMS, t.LagMS
+	}
+	t.CI95MS = [2]float64{low, high}
+	return t
+}
+
+// setRanges lets the takes decide the axes; without any the laws do.
+func (v *curveView) setRanges(laws []CurveLaw) {
+	tempos, lags := []float64{v.target}, []float64(nil)
+	for _, take := range v.takes {
+		tempos = append(tempos, take.TempoBPM)
+		lags = append(lags, take.LagMS, take.CI95MS[0], take.CI95MS[1])
+	}
+	v.tempos = tempoSpan(tempos)
+	for _, law := range laws {
+		if s := sampleLaw(law, v.tempos); len(s.points) > 1 {
+			v.laws = append(v.laws, s)
+		}
+	}
+	slices.SortStableFunc(v.laws, func(a, b sampledLaw) int { return order(a.current, b.current) })
+	v.laws = evenly(v.laws, mostLaws, func(l sampledLaw) bool { return l.current })
+	if len(v.takes) == 0 {
+		for _, law := range v.laws {
+			for _, p := range law.points {
+				lags = append(lags, p.lag)
+			}
+		}
+	}
+	v.lag = lagSpan(lags, v.tolerance)
+}
+
+// sampleLaw follows the law across the tempo axis, leaving out what is not a lag.
+func sampleLaw(law CurveLaw, tempos span) sampledLaw {
+	s := sampledLaw{label: clean(law.Label), current: law.Current}
+	if s.label == "" {
+		s.label = "at " + signed(law.Setting)
+	}
+	if law.LagMS == nil {
+		return s
+	}
+	for i := range lawSamples {
+		bpm := tempos.lo + tempos.width()*float64(i)/(lawSamples-1)
+		lag, sd := law.LagMS(60000 / bpm)
+		if !isLag(lag) {
+			continue
+		}
+		half := sdFor95 * math.Abs(sd)
+		if !isLag(half) {
+			half = 0
+		}
+		s.points = append(s.points, lawPoint{bpm, lag, lag - half, lag + half})
+	}
+	return s
+}

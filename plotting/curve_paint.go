@@ -1,0 +1,402 @@
+package plotting
+
+import (
+	"cmp"
+	"fmt"
+	"image/color"
+	"slices"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+const (
+	wordsTogether = "strikes together"
+	emptyCurve    = "No takes yet: play the machine at one tempo, record, and the first point appears here."
+)
+
+func (v *curveView) paint(p pen) {
+	ax, _, inner := v.layout(p)
+	ax.Draw(inner.Canvas)
+}
+
+// layout draws what stands around the axes, and returns the axes with their
+// painter, ready to be drawn on the rest of the page.
+func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
+	size := p.Size()
+	base := baseSize(size)
+	small := size.X < 260 || size.Y < 170
+	pad := base * 0.9
+	inner := p.crop(pad, pad, pad*0.7, pad*0.8)
+	if !small {
+		inner = inner.crop(0, 0, 0, v.header(inner, base))
+		inner = inner.crop(0, 0, v.footer(inner, base), 0)
+	}
+	painter := &curvePainter{curveView: v, base: base, margin: v.lawMargin(base, size.X/4)}
+	inner = inner.crop(0, painter.margin, 0, base/2)
+	ax := axes(v.theme, v.tempos, v.lag, inner.Size(), base)
+	if !small {
+		ax.X.Label.Text, ax.Y.Label.Text = "tempo (BPM)", lagAxis
+		if label := (lettering{size: base}); label.width(lagAxis) > inner.Size().Y-4*base {
+			ax.Y.Label.Text = "lag (ms)"
+		}
+	}
+	ax.Add(painter)
+	return ax, painter, inner
+}
+
+// header writes title, voice and key, and returns the height it took.
+func (v *curveView) header(p pen, base vg.Length) vg.Length {
+	title := lettering{size: base * 1.25, bold: true, color: v.theme.Ink}
+	plain := lettering{size: base * 1.25, color: v.theme.Muted}
+	y := p.Max.Y - title.cap()
+	x := p.Min.X
+	name := title.fit(v.title, p.Size().X*0.62)
+	p.text(name, title, x, y, 0)
+	if name != "" {
+		x += title.width(name + "  ")
+	}
+	voice := plain.fit(v.voice, p.Size().X*0.7-(x-p.Min.X))
+	p.text(voice, plain, x, y, 0)
+	x += plain.width(voice)
+	height := vg.Length(0)
+	if name != "" || voice != "" {
+		height = title.cap() + base*0.9
+	}
+	if len(v.takes) == 0 {
+		return height
+	}
+	return height + v.key(p, base, x, height)
+}
+
+// key explains the marks: on the title's line if there is room, else below it.
+// It returns the height it took beyond the title's.
+func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
+	l := lettering{size: base, color: v.theme.Muted}
+	words := []string{"take", fmt.Sprintf("take within ±%s ms", compact(v.tolerance)), "95 %"}
+	gap := base * 1.5
+	width := l.width(words[0]+words[1]+words[2]) + 3*base + 2*gap
+	x, y, extra := p.Max.X-width, p.Max.Y-lettering{size: base * 1.25}.cap(), vg.Length(0)
+	switch {
+	case width > p.Size().X:
+		return 0
+	case titleHeight == 0:
+		extra = l.cap() + base*0.9
+	case used+2*gap > x:
+		x, y, extra = p.Min.X, p.Max.Y-titleHeight-l.cap(), l.cap()+base*0.9
+	}
+	mid := y + l.cap()/2
+	for i, word := range words {
+		at := vg.Point{X: x + base*0.4, Y: mid}
+		switch i {
+		case 0:
+			p.ring(v.theme.Take, 1.6, at, base*0.32)
+		case 1:
+			p.square(v.theme.Settled, at, base*0.34)
+		case 2:
+			intervalBar(p, v.theme.Take, at.X, mid-base*0.45, mid+base*0.45, base)
+		}
+		p.text(word, l, x+base, y, 0)
+		x += base + l.width(word) + gap
+	}
+	return extra
+}
+
+// footer says what was left out, and returns the height it took.
+func (v *curveView) footer(p pen, base vg.Length) vg.Length {
+	if v.note() == "" {
+		return 0
+	}
+	l := lettering{size: base, color: v.theme.Muted}
+	p.text(l.fit(v.note(), p.Size().X), l, p.Min.X, p.Min.Y+base*0.25, 0)
+	return base * 1.5
+}
+
+func (v *curveView) note() string {
+	var left, older string
+	if v.left > 0 {
+		left = fmt.Sprintf("takes without a usable tempo and lag, not drawn: %d", v.left)
+	}
+	if v.older > 0 {
+		older = fmt.Sprintf("older takes, not drawn: %d", v.older)
+	}
+	return joined(left, older)
+}
+
+// lawMargin is the room right of the curve for the laws' labels.
+func (v *curveView) lawMargin(base, most vg.Length) vg.Length {
+	margin := base / 2
+	for _, law := range v.laws {
+		l := v.lawLettering(law, base)
+		margin = max(margin, min(l.width(l.fit(law.label, most))+base, most))
+	}
+	return margin
+}
+
+func (v *curveView) lawLettering(law sampledLaw, base vg.Length) lettering {
+	if law.current {
+		return lettering{size: base * 1.1, bold: true, color: v.theme.Current}
+	}
+	return lettering{size: base, color: v.theme.Muted}
+}
+
+// curvePainter is the plotter that draws the data inside the axes.
+type curvePainter struct {
+	*curveView
+	pen
+	base, margin vg.Length
+	x, y         func(float64) vg.Length
+	labels       placer
+}
+
+var _ plot.Plotter = (*curvePainter)(nil)
+
+// Plot implements plot.Plotter.
+func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
+	c.pen = pen{canvas}
+	if size := c.Size(); size.X < 8 || size.Y < 8 {
+		return
+	}
+	c.x, c.y = p.Transforms(&canvas)
+	c.labels = placer{area: canvas.Rectangle}
+	c.ground(p)
+	for _, law := range c.laws {
+		c.law(law)
+	}
+	c.reserve()
+	c.zeroWords()
+	c.lawLabels()
+	for _, take := range c.takes {
+		c.take(take)
+	}
+	c.takeLabels()
+	if len(c.takes) == 0 {
+		c.invitation()
+	}
+}
+
+// ground draws tolerance, grid, target and the zero line.
+func (c *curvePainter) ground(p *plot.Plot) {
+	t := c.theme
+	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.lo, c.tempos.hi) {
+		c.line(t.Rule, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), c.Max.Y)
+	}
+	low, high := c.y(-c.tolerance), c.y(c.tolerance)
+	c.fillRect(t.Tolerance, c.Min.X, low, c.Max.X, high)
+	for _, tick := range p.Y.Tick.Marker.Ticks(c.lag.lo, c.lag.hi) {
+		c.line(t.Rule, 0.8, c.Min.X, c.y(tick.Value), c.Max.X, c.y(tick.Value))
+	}
+	if c.target > 0 {
+		c.line(t.Muted, 1, c.x(c.target), c.Min.Y, c.x(c.target), c.Max.Y, 4, 3)
+	}
+	c.line(t.Ink, 1.4, c.Min.X, c.y(0), c.Max.X, c.y(0))
+	c.line(t.Muted, 0.8, c.Min.X, c.Min.Y, c.Min.X, c.Max.Y)
+	c.line(t.Muted, 0.8, c.Min.X, c.Min.Y, c.Max.X, c.Min.Y)
+}
+
+// law draws one law's band and line.
+func (c *curvePainter) law(law sampledLaw) {
+	color, width, opacity := c.theme.Law, vg.Length(1), 0.10
+	if law.current {
+		color, width, opacity = c.theme.Current, 2.2, 0.20
+	}
+	line, band := c.lawPoints(law)
+	if area := c.ClipPolygonXY(band); len(area) > 2 {
+		c.FillPolygon(faded(color, opacity), area)
+	}
+	c.StrokeLines(draw.LineStyle{Color: color, Width: width}, c.ClipLinesXY(line)...)
+}
+
+// lawPoints places the law on the canvas: its line, and the outline of its band.
+// Lags far off the axis are pulled in, so that the clipping works on sane numbers.
+func (c *curvePainter) lawPoints(law sampledLaw) (line, band []vg.Point) {
+	near := c.lag.padded(20)
+	at := func(bpm, lag float64) vg.Point { return vg.Point{X: c.x(bpm), Y: c.y(near.clamp(lag))} }
+	n := len(law.points)
+	line, band = make([]vg.Point, n), make([]vg.Point, 2*n)
+	for i, p := range law.points {
+		line[i] = at(p.bpm, p.lag)
+		band[i] = at(p.bpm, p.high)
+		band[2*n-1-i] = at(p.bpm, p.low)
+	}
+	return line, band
+}
+
+func (c *curvePainter) at(take CurveTake) vg.Point {
+	return vg.Point{X: c.x(take.TempoBPM), Y: c.y(take.LagMS)}
+}
+
+// reserve keeps labels off the takes and the current law.
+func (c *curvePainter) reserve() {
+	for _, take := range c.takes {
+		at := c.at(take)
+		c.labels.mark(centred(at, c.markSize(take)+1))
+		x := at.X
+		c.labels.mark(vg.Rectangle{
+			Min: vg.Point{X: x - c.base*0.2, Y: c.y(take.CI95MS[0])},
+			Max: vg.Point{X: x + c.base*0.2, Y: c.y(take.CI95MS[1])},
+		})
+	}
+	for _, law := range c.laws {
+		line, _ := c.lawPoints(law)
+		c.labels.line(line)
+	}
+}
+
+func (c *curvePainter) markSize(take CurveTake) vg.Length {
+	if take.Current {
+		return c.base * 0.85
+	}
+	return c.base * 0.42
+}
+
+// take draws a ring, or a filled square within tolerance, over its interval.
+func (c *curvePainter) take(take CurveTake) {
+	at, color := c.at(take), c.theme.Take
+	if take.Converged {
+		color = c.theme.Settled
+	}
+	if take.Current {
+		c.ring(c.theme.Ink, 1.2, at, c.base*0.8)
+	}
+	intervalBar(c.pen, color, at.X, c.y(take.CI95MS[0]), c.y(take.CI95MS[1]), c.base)
+	if take.Converged {
+		c.square(color, at, c.base*0.4)
+		return
+	}
+	c.disc(c.theme.Background, at, c.base*0.38)
+	c.ring(color, 2, at, c.base*0.38)
+}
+
+// intervalBar is a bar with short ends.
+func intervalBar(p pen, color color.NRGBA, x, low, high, base vg.Length) {
+	end := base * 0.26
+	p.line(color, 1.4, x, low, x, high)
+	p.line(color, 1.4, x-end, low, x+end, low)
+	p.line(color, 1.4, x-end, high, x+end, high)
+}
+
+// takeLabels writes the settings, the latest take's first, while there is room.
+func (c *curvePainter) takeLabels() {
+	for _, take := range slices.Backward(c.takes) {
+		l := lettering{size: c.base, color: c.theme.Ink, bold: take.Current}
+		label := l.fit(take.Label, c.Size().X/3)
+		size := vg.Point{X: l.width(label) + 3, Y: l.cap() + 4}
+		if r, ok := c.labels.place(size, beside(c.at(take), c.markSize(take)+2, size)); ok {
+			c.label(label, l, r)
+		}
+	}
+}
+
+// label writes s in the room placed for it, over a veil of background.
+func (c *curvePainter) label(s string, l lettering, r vg.Rectangle) {
+	c.fillRect(faded(c.theme.Background, 0.7), r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
+	c.text(s, l, (r.Min.X+r.Max.X)/2, r.Min.Y+2, 0.5)
+}
+
+// zeroWords names the zero line and the tempo wanted.
+func (c *curvePainter) zeroWords() {
+	ink := lettering{size: c.base, bold: true, color: c.theme.Ink}
+	s := wordsTogether
+	room := vg.Point{X: ink.width(s) + 4, Y: ink.cap() + 4}
+	zero := c.y(0)
+	var corners []vg.Point
+	for _, y := range []vg.Length{zero + 2, zero - room.Y - 1} {
+		for _, x := range []vg.Length{c.Min.X + 3, c.Max.X - room.X - 3, c.Center().X - room.X/2} {
+			corners = append(corners, vg.Point{X: x, Y: y})
+		}
+	}
+	if r, ok := c.labels.place(room, corners); ok {
+		c.text(s, ink, r.Min.X+2, r.Min.Y+2, 0)
+	}
+	if c.target > 0 {
+		c.targetWord(lettering{size: c.base, color: c.theme.Muted})
+	}
+}
+
+func (c *curvePainter) targetWord(l lettering) {
+	s := "wanted " + compact(c.target)
+	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
+	x := c.x(c.target)
+	var corners []vg.Point
+	for _, y := range []vg.Length{c.Max.Y - size.Y - 2, c.Min.Y + 2, c.Max.Y - 2.5*size.Y} {
+		corners = append(corners, vg.Point{X: x + 2, Y: y}, vg.Point{X: x - size.X - 2, Y: y})
+	}
+	if r, ok := c.labels.place(size, corners); ok {
+		c.label(s, l, r)
+	}
+}
+
+// lawEnd is where a law's line leaves the right edge, and its label.
+type lawEnd struct {
+	law sampledLaw
+	y   vg.Length
+}
+
+// lawLabels writes the laws' labels at their right ends, apart from each other:
+// the current one in any case, of the others as many as fit. A law that leaves
+// the axis before its right end is labelled where it does, if there is room.
+func (c *curvePainter) lawLabels() {
+	gap := c.base * 1.25
+	ends := c.lawEnds(int(c.Size().Y / gap))
+	at := make([]vg.Length, len(ends))
+	for i, end := range ends {
+		at[i] = end.y
+	}
+	spread(at, gap, c.Min.Y, c.Max.Y)
+	for i, end := range ends {
+		l := c.lawLettering(end.law, c.base)
+		s := l.fit(end.law.label, c.margin-c.base*0.9)
+		x := c.Max.X + c.base*0.8
+		c.line(l.color, 0.8, c.Max.X+1, end.y, x-2, at[i])
+		c.text(s, l, x, at[i]-l.cap()/2, 0)
+	}
+	for _, law := range slices.Backward(c.laws) {
+		c.exitLabel(law)
+	}
+}
+
+// lawEnds returns at most so many ends, ascending, the current law's among them.
+func (c *curvePainter) lawEnds(most int) []lawEnd {
+	var ends []lawEnd
+	for _, law := range c.laws {
+		last := law.points[len(law.points)-1]
+		if c.lag.contains(last.lag) {
+			ends = append(ends, lawEnd{law, c.y(last.lag)})
+		}
+	}
+	slices.SortStableFunc(ends, func(a, b lawEnd) int { return cmp.Compare(a.y, b.y) })
+	return evenly(ends, most, func(e lawEnd) bool { return e.law.current })
+}
+
+// exitLabel labels a law that leaves the axis at its top or bottom.
+func (c *curvePainter) exitLabel(law sampledLaw) {
+	last := -1
+	for i, p := range law.points {
+		if c.lag.contains(p.lag) {
+			last = i
+		}
+	}
+	if last < 0 || last == len(law.points)-1 {
+		return
+	}
+	l := c.lawLettering(law, c.base)
+	s := l.fit(law.label, c.Size().X/3)
+	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
+	at := vg.Point{X: c.x(law.points[last].bpm), Y: c.y(law.points[last].lag)}
+	if r, ok := c.labels.place(size, beside(at, 4, size)); ok {
+		c.label(s, l, r)
+	}
+}
+
+// invitation fills an empty curve with a sentence.
+func (c *curvePainter) invitation() {
+	l := lettering{size: c.base * 1.2, color: c.theme.Ink}
+	lines := l.balanced(emptyCurve, c.Size().X*0.8)
+	y := c.y(0) + (c.Max.Y-c.y(0))/2 + vg.Length(len(lines)-1)*l.size*0.7
+	for _, line := range lines {
+		c.text(line, l, c.Center().X, y-l.cap()/2, 0.5)
+		y -= l.size * 1.4
+	}
+}

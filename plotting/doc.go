@@ -1,0 +1,13 @@
+// Package plotting draws Lagwright's figures with gonum/plot: the
+// lag-versus-tempo curve, the hit fan and the setting card.
+//
+// Each kind of figure is a plain value (Curve, Fan, Card) whose Figure method
+// copies what it needs and returns a *Figure. A Figure never changes, so it may
+// be drawn from any goroutine, at any size on screen and as PNG, SVG or PDF on
+// paper. Values that are not finite never reach an axis: they are left out and
+// the figure says how many.
+//
+// Lags are in milliseconds and positive when the voice is late; tempo is in
+// beats per minute; a positive setting makes the voice earlier. Lengths inside
+// the package are points; on screen one point is one device-independent pixel.
+package plotting

@@ -1,0 +1,132 @@
+package plotting
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgpdf"
+	"gonum.org/v1/plot/vg/vgsvg"
+
+	"lagwright/calib/whole"
+)
+
+const (
+	mm       = vg.Millimeter
+	paperDPI = 200
+
+	maxPixels = 8192 // a side; larger requests are cut down to it
+	// Below this size, in points, a figure is a plain field of background.
+	minWidth, minHeight = vg.Length(48), vg.Length(36)
+)
+
+// Figure is a finished drawing that fits itself to any size. It is immutable
+// and safe for use by several goroutines at once.
+type Figure struct {
+	width, height vg.Length // the page on paper
+	background    color.NRGBA
+	page          bool      // keeps its page's proportions on screen
+	paint         func(pen) // draws into the pen's rectangle, background already filled
+}
+
+// Image draws the figure on widthPx by heightPx device pixels. Scale is the
+// number of device pixels to a device-independent one (1 on a plain screen, 2
+// on a HiDPI one), so that text keeps its size. Sizes below one pixel give one
+// pixel, sizes above 8192 give 8192, a scale that makes no sense counts as 1. A
+// setting card is a page: it fills the pixels as far as its proportions allow,
+// whatever the scale.
+func (f *Figure) Image(widthPx, heightPx int, scale float64) image.Image {
+	widthPx, heightPx = min(max(widthPx, 1), maxPixels), min(max(heightPx, 1), maxPixels)
+	if !(scale >= 0.25 && scale <= 16) {
+		scale = 1
+	}
+	dpi := int(math.Round(72 * scale))
+	if f.page {
+		dpi = max(int(72*min(float64(widthPx)/float64(f.width), float64(heightPx)/float64(f.height))), 1)
+	}
+	perPixel := vg.Inch / vg.Length(dpi)
+	return f.raster(vg.Length(widthPx)*perPixel, vg.Length(heightPx)*perPixel, dpi)
+}
+
+func (f *Figure) raster(w, h vg.Length, dpi int) image.Image {
+	c := vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(f.background))
+	f.drawOn(draw.NewCanvas(c, w, h))
+	return c.Image()
+}
+
+func (f *Figure) drawOn(c draw.Canvas) {
+	c.SetColor(f.background)
+	c.Fill(c.Rectangle.Path())
+	size := c.Size()
+	if size.X < minWidth || size.Y < minHeight {
+		return
+	}
+	if f.page {
+		c = draw.Crop(c, (size.X-f.width)/2, -(size.X-f.width)/2, (size.Y-f.height)/2, -(size.Y-f.height)/2)
+	}
+	f.paint(pen{c})
+}
+
+// WriteTo writes the figure at its page size; format is "png" (200 dots an
+// inch), "svg" or "pdf". Nothing is written unless the whole figure was drawn.
+func (f *Figure) WriteTo(w io.Writer, format string) error {
+	data, err := f.encode(format)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(data)
+	return err
+}
+
+// Save writes the figure to path in the format of the path's extension. The
+// file appears whole or not at all.
+func (f *Figure) Save(path string) error {
+	format := strings.ToLower(strings.TrimPrefix(filepath.Ext(path), "."))
+	data, err := f.encode(format)
+	if err != nil {
+		return fmt.Errorf("cannot save the figure as %s: %w", path, err)
+	}
+	if err := whole.Write(path, whole.Bytes(data)); err != nil {
+		return fmt.Errorf("cannot save the figure as %s: %w", path, err)
+	}
+	return nil
+}
+
+func (f *Figure) encode(format string) ([]byte, error) {
+	var buf bytes.Buffer
+	switch format {
+	case "png":
+		err := png.Encode(&buf, f.raster(f.width, f.height, paperDPI))
+		return buf.Bytes(), err
+	case "svg":
+		c := vgsvg.New(f.width, f.height)
+		f.drawOn(draw.NewCanvas(c, f.width, f.height))
+		_, err := c.WriteTo(&buf)
+		return withFallbackFonts(buf.Bytes()), err
+	case "pdf":
+		c := &pdfCanvas{Canvas: vgpdf.New(f.width, f.height)}
+		f.drawOn(draw.NewCanvas(c, f.width, f.height))
+		_, err := c.WriteTo(&buf)
+		return buf.Bytes(), err
+	case "":
+		return nil, fmt.Errorf("the format is missing; use .png, .svg or .pdf")
+	}
+	return nil, fmt.Errorf("the format %q is unknown; use .png, .svg or .pdf", format)
+}
+
+// withFallbackFonts names common sans faces after Liberation Sans, which
+// browsers away from Linux rarely have.
+func withFallbackFonts(svg []byte) []byte {
+	return bytes.ReplaceAll(svg,
+		[]byte("font-family:"+fontFamily+";"),
+		[]byte("font-family:'"+fontFamily+"',Arial,Helvetica,sans-serif;"))
+}

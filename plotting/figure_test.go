@@ -1,0 +1,362 @@
+package plotting
+
+import (
+	"bytes"
+	"encoding/xml"
+	"flag"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"golang.org/x/text/encoding/charmap"
+	"gonum.org/v1/plot/vg"
+)
+
+var regen = flag.Bool("regen", false, "write the golden images anew")
+
+// hangs is when a drawing counts as hung; the slowest takes half a second, ten
+// times that with the race detector on a busy machine.
+const hangs = 40 * time.Second
+
+// soon fails the test if f does not return: an axis that is not finite would
+// hang gonum/plot forever.
+func soon(t *testing.T, f func()) {
+	t.Helper()
+	done := make(chan struct{})
+	go func() { defer close(done); f() }()
+	select {
+	case <-done:
+	case <-time.After(hangs):
+		t.Fatalf("still drawing after %v", hangs)
+	}
+}
+
+// svgText is a piece of text in an SVG and its font size in points.
+type svgText struct {
+	text string
+	size float64
+}
+
+var fontSize = regexp.MustCompile(`font-size:([0-9.]+)px`)
+
+// svgParts returns the texts of the figure's SVG, which must be sound XML.
+func svgParts(t *testing.T, f *Figure) []svgText {
+	t.Helper()
+	var buf bytes.Buffer
+	if err := f.WriteTo(&buf, "svg"); err != nil {
+		t.Fatal(err)
+	}
+	var parts []svgText
+	for d := xml.NewDecoder(&buf); ; {
+		token, err := d.Token()
+		if err == io.EOF {
+			return parts
+		}
+		if err != nil {
+			t.Fatalf("the SVG is not XML: %v", err)
+		}
+		if start, ok := token.(xml.StartElement); ok && start.Name.Local == "text" {
+			var body struct {
+				Style string `xml:"style,attr"`
+				Text  string `xml:",chardata"`
+			}
+			if err := d.DecodeElement(&body, &start); err != nil {
+				t.Fatal(err)
+			}
+			size, err := strconv.ParseFloat(fontSize.FindStringSubmatch(body.Style)[1], 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			parts = append(parts, svgText{body.Text, size})
+		}
+	}
+}
+
+func svgTexts(t *testing.T, f *Figure) []string {
+	t.Helper()
+	var texts []string
+	for _, part := range svgParts(t, f) {
+		texts = append(texts, part.text)
+	}
+	return texts
+}
+
+func TestImageHasTheSizeAskedFor(t *testing.T) {
+	curve, _ := weirCurve().Figure(Light())
+	card, _ := weirCard(3).Figure()
+	for _, f := range []*Figure{curve, card} {
+		for _, size := range [][2]int{{-5, 0}, {1, 1}, {333, 1}, {333, 201}, {1001, 77}} {
+			for _, scale := range []float64{0, nan, -1, 1, 1.25, 1.5, 2} {
+				got := f.Image(size[0], size[1], scale).Bounds()
+				if want := image.Rect(0, 0, max(size[0], 1), max(size[1], 1)); got != want {
+					t.Errorf("%v at scale %v gives %v", size, scale, got)
+				}
+			}
+		}
+	}
+	if b := curve.Image(1e9, 3, 1).Bounds(); b.Dx() != maxPixels {
+		t.Errorf("an enormous width gives %v", b)
+	}
+}
+
+// At twice the scale on twice the pixels a figure is the same picture.
+func TestScaleKeepsThePicture(t *testing.T) {
+	f, _ := weirCurve().Figure(Light())
+	plain, fine := f.Image(600, 400, 1), f.Image(1200, 800, 2)
+	halved := image.NewRGBA(plain.Bounds())
+	for y := range 400 {
+		for x := range 600 {
+			halved.Set(x, y, mean(fine.At(2*x, 2*y), fine.At(2*x+1, 2*y), fine.At(2*x, 2*y+1), fine.At(2*x+1, 2*y+1)))
+		}
+	}
+	if d := difference(plain, halved); d > 2.5 {
+		t.Errorf("the pictures differ by %.2f levels a channel", d)
+	}
+	if d := difference(plain, f.Image(600, 400, 2)); d < 4 {
+		t.Errorf("scale makes next to no difference (%.2f levels)", d)
+	}
+}
+
+func mean(colors ...color.Color) color.Color {
+	var r, g, b uint32
+	for _, c := range colors {
+		cr, cg, cb, _ := c.RGBA()
+		r, g, b = r+cr, g+cg, b+cb
+	}
+	n := uint32(len(colors))
+	return color.RGBA64{uint16(r / n), uint16(g / n), uint16(b / n), 0xFFFF}
+}
+
+// difference is the mean difference of two pictures of the same size, in
+// levels of 256 a channel.
+func difference(a, b image.Image) float64 {
+	sum, bounds := 0.0, a.Bounds()
+	for y := bounds.Min.Y; y < bounds.Max.Y; y++ {
+		for x := bounds.Min.X; x < bounds.Max.X; x++ {
+			ar, ag, ab, _ := a.At(x, y).RGBA()
+			br, bg, bb, _ := b.At(x, y).RGBA()
+			for _, pair := range [][2]uint32{{ar, br}, {ag, bg}, {ab, bb}} {
+				sum += math.Abs(float64(pair[0])-float64(pair[1])) / 257
+			}
+		}
+	}
+	return sum / float64(3*bounds.Dx()*bounds.Dy())
+}
+
+// Golden images hold the look; what the figures say is tested as data. The
+// tolerance allows for edges rounded otherwise on other processors; a take moved
+// by its own size differs by about 0.05 levels.
+const goldenTolerance = 0.03
+
+func TestGoldenImages(t *testing.T) {
+	curve, _ := weirCurve().Figure(Light())
+	fan, _ := weirFan(60).Figure(Dark())
+	card, _ := weirCard(4).Figure()
+	for name, got := range map[string]image.Image{
+		"curve": curve.Image(480, 320, 1), "fan": fan.Image(480, 280, 1), "card": card.Image(595, 420, 1),
+	} {
+		path := filepath.Join("testdata", name+".png")
+		if *regen {
+			writePNG(t, path, got)
+		}
+		if d := differenceTo(t, path, got); d > goldenTolerance {
+			failed := filepath.Join("testdata", "failed", name+".png")
+			writePNG(t, failed, got)
+			t.Errorf("%s: differs by %.2f levels from the golden image; see %s, or run with -regen", name, d, failed)
+		}
+	}
+}
+
+func writePNG(t *testing.T, path string, img image.Image) {
+	t.Helper()
+	var buf bytes.Buffer
+	if err := png.Encode(&buf, img); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, buf.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func differenceTo(t *testing.T, path string, got image.Image) float64 {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := png.Decode(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want.Bounds() != got.Bounds() {
+		return math.Inf(1)
+	}
+	return difference(want, got)
+}
+
+func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
+	values := []float64{nan, inf, -inf, 0, -1e9, 1e9, 1e308, 5e-324, -7, 96}
+	var figures []*Figure
+	add := func(f *Figure, err error) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		figures = append(figures, f)
+	}
+	text := "Weir\x00 <&> \xff\u2028" + strings.Repeat("long ", 4000)
+	curve := Curve{Title: text, Voice: text, ToleranceMS: 6, TargetBPM: nan}
+	fan := Fan{CentreMS: 1e9, CI95MS: [2]float64{nan, 3}}
+	card := Card{Machine: text, Session: text, NotchesPerTurn: -math.MaxInt64}
+	for _, a := range values {
+		for _, b := range values {
+			curve.Takes = append(curve.Takes, CurveTake{TempoBPM: a, LagMS: b, CI95MS: [2]float64{b, a}, Setting: math.MinInt64, Label: text})
+			curve.Laws = append(curve.Laws, CurveLaw{Label: text, LagMS: func(float64) (float64, float64) { return a, b }, Current: true})
+			fan.LagsMS = append(fan.LagsMS, a, b)
+			card.Lines = append(card.Lines, Settled{Song: text, TempoBPM: a, SettingSteps: math.MinInt64, MoveSteps: math.MaxInt64, WindowBPM: [2]float64{a, b}, LagMS: b})
+		}
+	}
+	soon(t, func() {
+		add(curve.Figure(Light()))
+		add(Curve{Laws: make([]CurveLaw, 200)}.Figure(Dark()))
+		add(crowdedCurve(5000, 200).Figure(Theme{}))
+		add(fan.Figure(Light()))
+		add(Fan{LagsMS: []float64{1e5, -1e5, 3}, Used: []bool{false}}.Figure(Light()))
+		add(weirFan(100000).Figure(Dark()))
+		add(card.Figure())
+		add(Card{NotchesPerTurn: math.MaxInt64, Lines: card.Lines[:1]}.Figure())
+		add(weirCard(200).Figure())
+	})
+	for i, f := range figures {
+		t.Run(fmt.Sprint(i), func(t *testing.T) {
+			soon(t, func() {
+				for _, size := range [][2]int{{0, 0}, {1, 1}, {1, 900}, {900, 1}, {60, 45}, {61, 400}, {400, 37}, {400, 300}} {
+					f.Image(size[0], size[1], 1)
+				}
+				svgTexts(t, f)
+				if err := f.WriteTo(io.Discard, "pdf"); err != nil {
+					t.Error(err)
+				}
+			})
+		})
+	}
+}
+
+func TestFigureServesSeveralGoroutines(t *testing.T) {
+	curve, _ := weirCurve().Figure(Light())
+	fan, _ := weirFan(30).Figure(Dark())
+	card, _ := weirCard(7).Figure()
+	var group sync.WaitGroup
+	for _, f := range []*Figure{curve, fan, card} {
+		for range 3 {
+			group.Go(func() { f.Image(300, 200, 1) })
+			group.Go(func() {
+				if err := f.WriteTo(io.Discard, "pdf"); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+	}
+	group.Wait()
+}
+
+// contrast is the contrast ratio of WCAG 2.1 (W3C Recommendation, definitions
+// of relative luminance and contrast ratio; from memory).
+func contrast(a, b color.NRGBA) float64 {
+	luminance := func(c color.NRGBA) float64 {
+		linear := func(v uint8) float64 {
+			s := float64(v) / 255
+			if s <= 0.03928 {
+				return s / 12.92
+			}
+			return math.Pow((s+0.055)/1.055, 2.4)
+		}
+		return 0.2126*linear(c.R) + 0.7152*linear(c.G) + 0.0722*linear(c.B)
+	}
+	la, lb := luminance(a), luminance(b)
+	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
+}
+
+// WCAG 2.1 asks for 4.5:1 for text (1.4.3) and 3:1 for marks (1.4.11).
+func TestThemesAreLegible(t *testing.T) {
+	black, white := color.NRGBA{A: 255}, color.NRGBA{255, 255, 255, 255}
+	if c := contrast(black, white); math.Abs(c-21) > 1e-9 {
+		t.Fatalf("black on white is %v:1, want 21:1", c)
+	}
+	for name, th := range map[string]Theme{"light": Light(), "dark": Dark()} {
+		for what, c := range map[string]color.NRGBA{"ink": th.Ink, "muted": th.Muted} {
+			for _, ground := range []color.NRGBA{th.Background, th.Tolerance} {
+				if r := contrast(c, ground); r < 4.5 {
+					t.Errorf("%s: %s text at %.2f:1", name, what, r)
+				}
+			}
+		}
+		for what, c := range map[string]color.NRGBA{"current": th.Current, "law": th.Law, "take": th.Take, "settled": th.Settled} {
+			if r := contrast(c, th.Background); r < 3 {
+				t.Errorf("%s: %s at %.2f:1", name, what, r)
+			}
+		}
+	}
+}
+
+// golang.org/x/text is the reference for the code page.
+func TestCodePage1252(t *testing.T) {
+	for r := rune(1); r < 0x2400; r++ {
+		if r >= 0x80 && r < 0xA0 {
+			continue // unused controls: x/text lets five of them through
+		}
+		want, err := charmap.Windows1252.NewEncoder().String(string(r))
+		got, ok := codePage1252(string(r))
+		if ok != (err == nil) || ok && got != want {
+			t.Errorf("%U: %q %v, want %q %v", r, got, ok, want, err)
+		}
+	}
+}
+
+func TestWordsAndNumbers(t *testing.T) {
+	for n, want := range map[int]string{12: "+12", 0: "0", -5: "−5"} {
+		if got := signed(n); got != want {
+			t.Errorf("signed(%d) = %q, want %q", n, got, want)
+		}
+	}
+	for v, want := range map[float64]string{6: "6", 2.5: "2.5", -0.01: "0", -7.26: "−7.3"} {
+		if got := compact(v); got != want {
+			t.Errorf("compact(%v) = %q, want %q", v, got, want)
+		}
+	}
+	if got := clean(" a\x00b\u2028c\xffd\n"); got != "a b c?d" {
+		t.Errorf("clean gives %q", got)
+	}
+}
+
+func TestTextFits(t *testing.T) {
+	l := lettering{size: 12}
+	for _, width := range []vg.Length{0, 5, 20, 80} {
+		if s := l.fit("Sluice Gate Hornpipe", width); l.width(s) > width+0.1 {
+			t.Errorf("%q is wider than %v", s, width)
+		}
+	}
+	for _, wrap := range []func(string, vg.Length) []string{l.wrap, l.balanced} {
+		lines := wrap(emptyCurve, 200)
+		if got := strings.Join(lines, " "); got != emptyCurve {
+			t.Errorf("wrapping changes the text to %q", got)
+		}
+		if i := slices.IndexFunc(lines, func(s string) bool { return l.width(s) > 200 }); i >= 0 {
+			t.Errorf("line %q is too wide", lines[i])
+		}
+	}
+}

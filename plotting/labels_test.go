@@ -1,0 +1,122 @@
+package plotting
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+)
+
+func rect(x0, y0, x1, y1 vg.Length) vg.Rectangle {
+	return vg.Rectangle{Min: vg.Point{X: x0, Y: y0}, Max: vg.Point{X: x1, Y: y1}}
+}
+
+func TestPlacerAvoidsLinesOnlyWhileItCan(t *testing.T) {
+	p := placer{area: rect(0, 0, 100, 100)}
+	p.mark(rect(0, 0, 40, 40))
+	p.line([]vg.Point{{X: 50, Y: 0}, {X: 60, Y: 100}})
+	size := vg.Point{X: 20, Y: 10}
+	corners := []vg.Point{{X: 30, Y: 30}, {X: 95, Y: 5}, {X: 45, Y: 5}, {X: 70, Y: 5}}
+	for _, want := range []vg.Point{{X: 70, Y: 5}, {X: 45, Y: 5}} {
+		r, ok := p.place(size, corners)
+		if !ok || r.Min != want {
+			t.Fatalf("label at %v (%v), want %v", r.Min, ok, want)
+		}
+	}
+	if r, ok := p.place(size, corners); ok {
+		t.Fatalf("a third label at %v where there was no room", r.Min)
+	}
+}
+
+func TestSpreadKeepsApartAndInside(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 200 {
+		at := make([]vg.Length, 1+r.IntN(9))
+		for i := range at {
+			at[i] = vg.Length(r.Float64()*140 - 20)
+		}
+		slices.Sort(at)
+		spread(at, 10, 0, 100)
+		for i, y := range at {
+			if y < -1e-9 || y > 100+1e-9 || i > 0 && y-at[i-1] < 10-1e-9 {
+				t.Fatalf("spread gives %v", at)
+			}
+		}
+	}
+}
+
+func TestSpreadLeavesRoomyPositionsAlone(t *testing.T) {
+	at := []vg.Length{5, 30, 80}
+	spread(at, 10, 0, 100)
+	if want := []vg.Length{5, 30, 80}; !slices.Equal(at, want) {
+		t.Errorf("spread moved %v to %v", want, at)
+	}
+}
+
+// painted draws the curve at a size and returns its painter.
+func painted(t *testing.T, c Curve, w, h vg.Length) *curvePainter {
+	t.Helper()
+	canvas := draw.New(vgimg.New(w, h))
+	ax, painter, inner := c.view(Light()).layout(pen{canvas})
+	ax.Draw(inner.Canvas)
+	return painter
+}
+
+func TestCurveLabelsNeverOverlap(t *testing.T) {
+	for name, c := range map[string]Curve{"plain": weirCurve(), "crowded": crowdedCurve(120, 60)} {
+		for _, size := range [][2]vg.Length{{200, 140}, {420, 300}, {800, 500}, {1600, 900}} {
+			t.Run(fmt.Sprintf("%s_%v", name, size[0]), func(t *testing.T) {
+				c := painted(t, c, size[0], size[1])
+				for i, a := range c.labels.placed {
+					if !within(a, c.Rectangle) {
+						t.Errorf("label %v leaves the axes %v", a, c.Rectangle)
+					}
+					for _, b := range c.labels.placed[:i] {
+						if overlap(a, b) {
+							t.Errorf("labels %v and %v overlap", a, b)
+						}
+					}
+					for _, take := range c.takes {
+						if overlap(a, centred(c.at(take), c.base*0.38)) {
+							t.Errorf("label %v covers the take at %v BPM", a, take.TempoBPM)
+						}
+					}
+				}
+			})
+		}
+	}
+}
+
+func TestEveryTakeIsLabelledWhereThereIsRoom(t *testing.T) {
+	c := painted(t, weirCurve(), 800, 500)
+	// The labels of seven takes, the zero line and the wanted tempo.
+	if n := len(c.labels.placed); n != 9 {
+		t.Errorf("%d labels placed, want 9", n)
+	}
+}
+
+func TestLateIsUpAndRight(t *testing.T) {
+	c := painted(t, weirCurve(), 800, 500)
+	if !(c.y(10) > c.y(0) && c.y(0) > c.y(-10)) {
+		t.Error("on the curve late is not above early")
+	}
+	canvas := draw.New(vgimg.New(800, 400))
+	ax, f, inner := weirFan(20).view(Light()).layout(pen{canvas})
+	ax.Draw(inner.Canvas)
+	if !(f.x(10) > f.x(0) && f.x(0) > f.x(-10)) {
+		t.Error("on the fan late is not right of early")
+	}
+}
+
+func TestEvenly(t *testing.T) {
+	items := []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 9}
+	for most, want := range map[int][]int{12: items, 10: items, 5: {0, 2, 4, 6, 7}, 2: {0, 7}, 1: {7}} {
+		if got := evenly(items, most, func(i int) bool { return i == 7 }); !slices.Equal(got, want) {
+			t.Errorf("evenly(%d) = %v, want %v", most, got, want)
+		}
+	}
+}

@@ -1,0 +1,93 @@
+package plotting
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+)
+
+// The tests' invented scenario: Weir Lane No. 2, whose tub drum is 142 ms and
+// 0.031 beats late and whose plate has 48 notches, 96 steps to a beat.
+const (
+	weirDelayMS   = 142.0
+	weirAngle     = 0.031
+	weirStepBeats = 1.0 / 96
+)
+
+func weirLag(bpm float64, setting int) float64 {
+	p := 60000 / bpm
+	return weirDelayMS + weirAngle*p - weirStepBeats*float64(setting)*p
+}
+
+func weirLaw(setting int, current bool) CurveLaw {
+	return CurveLaw{Setting: setting, Current: current, LagMS: func(p float64) (float64, float64) {
+		return weirLag(60000/p, setting), 1 + 4*math.Abs(p-620)/620
+	}}
+}
+
+func weirTake(bpm, noise float64, setting int) CurveTake {
+	lag := weirLag(bpm, setting) + noise
+	return CurveTake{
+		TempoBPM: bpm, LagMS: lag, CI95MS: [2]float64{lag - 2.4, lag + 2.4},
+		Setting: setting, Converged: math.Abs(lag) <= 6,
+	}
+}
+
+func weirCurve() Curve {
+	c := Curve{
+		Title: "Weir Lane No. 2", Voice: "tub drum", ToleranceMS: 6, TargetBPM: 104,
+		Takes: []CurveTake{
+			weirTake(72, 1.1, 0), weirTake(112, -2, 0), weirTake(96, 0.7, 10), weirTake(72, -0.5, 20),
+			weirTake(96, 1.2, 25), weirTake(112, -1.3, 28), weirTake(104, 0.4, 27),
+		},
+		Laws: []CurveLaw{weirLaw(0, false), weirLaw(10, false), weirLaw(20, false), weirLaw(27, true)},
+	}
+	c.Takes[len(c.Takes)-1].Current = true
+	return c
+}
+
+func weirFan(n int) Fan {
+	f := Fan{CentreMS: 24.3, CI95MS: [2]float64{23.1, 25.5}, ToleranceMS: 6}
+	r := rand.New(rand.NewPCG(7, 11))
+	for i := range n {
+		lag, used := 24.3+2.6*r.NormFloat64(), true
+		if i%17 == 9 {
+			lag, used = lag+14, false
+		}
+		f.LagsMS, f.Used = append(f.LagsMS, lag), append(f.Used, used)
+	}
+	return f
+}
+
+func weirCard(n int) Card {
+	songs := []string{"Heron on the Sluice", "Millwright's Reel", "Low Water", "The Nine Paddles", "Frost on the Leat",
+		"Eel Trap Waltz", "Tailrace", "Grist for Anna", "Slow Wheel", "Two Sacks of Barley", "Sluice Gate Hornpipe", "Lamps Out"}
+	voices := []string{"tub drum", "elm block", "brass bar"}
+	c := Card{Machine: "Weir Lane No. 2", Session: "spring set list", NotchesPerTurn: 48, ToleranceMS: 6,
+		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC)}
+	last := 0
+	for i := range n {
+		bpm := 72 + float64(i*37%80)
+		p := 60000 / bpm
+		setting := int(math.Round((weirDelayMS/p + weirAngle) / weirStepBeats))
+		c.Lines = append(c.Lines, Settled{
+			Song: songs[i%len(songs)], TempoBPM: bpm, Voice: voices[i%len(voices)],
+			SettingSteps: setting, MoveSteps: setting - last,
+			WindowBPM: [2]float64{bpm - 5.2, bpm + 6.4}, LagMS: weirLag(bpm, setting), Date: c.Date,
+		})
+		last = setting
+	}
+	return c
+}
+
+// crowdedCurve holds more takes and laws than anybody can tell apart.
+func crowdedCurve(takes, laws int) Curve {
+	c := Curve{Title: "Weir Lane No. 2", Voice: "elm block", ToleranceMS: 6}
+	for i := range takes {
+		c.Takes = append(c.Takes, weirTake(60+float64(i*7%90), float64(i%11)-5, i*5%37))
+	}
+	for i := range laws {
+		c.Laws = append(c.Laws, weirLaw(i, i == laws/2))
+	}
+	return c
+}

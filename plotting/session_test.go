@@ -1,0 +1,105 @@
+package plotting
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// weirSession is a session of the scenario: two voices, the first tuned at two
+// tempos, one take of it a whole beat out, and one take that could not be used.
+func weirSession() session.Session {
+	plate := calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 0.6}
+	law := calib.Law{DelayMS: 245, StepBeats: plate.StepBeats()}
+	take := func(id int, voice string, bpm float64, setting int, shift float64, outcome calib.Outcome) session.Take {
+		lag, _ := law.Lag(calib.PeriodMS(bpm), float64(setting))
+		var pairs []calib.Pair
+		for i := range 5 {
+			pairs = append(pairs, calib.Pair{ReferenceS: float64(i), LagMS: lag - shift, Used: i > 0, Reason: ""})
+		}
+		return session.Take{
+			ID: id, Target: session.Target{TempoBPM: bpm, Voice: voice}, Setting: setting, At: time.Date(2026, 11, id, 9, 0, 0, 0, time.UTC),
+			Reading: calib.Reading{TempoBPM: bpm, LagMS: lag - shift, LagCI95MS: [2]float64{lag - shift - 1, lag - shift + 1}, Pairs: pairs},
+			Advice:  calib.Advice{Outcome: outcome, At: setting, ShiftMS: shift, LagMS: lag},
+		}
+	}
+	return session.Session{
+		Name: "Lock gate rehearsal", ToleranceMS: 5,
+		Machine: session.Machine{Name: "Weir Lane No. 2", Plate: plate, Voices: []string{"tub drum", "elm block"}},
+		Target:  session.Target{TempoBPM: 120, Voice: "tub drum"},
+		Takes: []session.Take{
+			take(1, "tub drum", 72, 0, 0, calib.Move),
+			take(2, "tub drum", 72, 21, 0, calib.Converged),
+			take(3, "elm block", 72, 21, 0, calib.Move),
+			take(4, "tub drum", 120, 0, 500, calib.Move),
+			take(5, "tub drum", 120, 21, 0, calib.TooNoisy),
+			take(6, "tub drum", 120, 35, 0, calib.Converged),
+		},
+	}
+}
+
+func TestCurveOf(t *testing.T) {
+	s := weirSession()
+	c := CurveOf(s, "tub drum")
+	if c.Title != "Weir Lane No. 2" || c.Voice != "tub drum" || c.TargetBPM != 120 || c.ToleranceMS != 5 {
+		t.Errorf("curve of %q, %q, wanted %g, ±%g", c.Title, c.Voice, c.TargetBPM, c.ToleranceMS)
+	}
+	if len(c.Takes) != 4 { // neither the other voice's nor the noisy one
+		t.Fatalf("%d takes, want 4", len(c.Takes))
+	}
+	shifted := c.Takes[2]
+	if math.Abs(shifted.LagMS-245) > 1e-9 || math.Abs(shifted.CI95MS[0]-244) > 1e-9 {
+		t.Errorf("the take a beat out is drawn at %.1f ms %v, want 245 ± 1", shifted.LagMS, shifted.CI95MS)
+	}
+	if !c.Takes[1].Converged || c.Takes[0].Converged || !c.Takes[3].Current || c.Takes[0].Current {
+		t.Errorf("converged and current takes are mixed up: %+v", c.Takes)
+	}
+	var settings []int
+	for _, law := range c.Laws {
+		settings = append(settings, law.Setting)
+		if law.Current != (law.Setting == 35) {
+			t.Errorf("law at %d: current is %v", law.Setting, law.Current)
+		}
+	}
+	if len(settings) != 2 || settings[0] != 35 || settings[1] != 21 {
+		t.Errorf("laws at %v, want 35 (where the plate stands) and 21", settings)
+	}
+	// Where the law says the voice is tight, its line crosses zero.
+	lag, _ := c.Laws[0].LagMS(245 * 72 / 35.0)
+	if math.Abs(lag) > 1 {
+		t.Errorf("the law at +35 is %.2f ms where it should strike together", lag)
+	}
+	if other := CurveOf(s, "elm block"); other.TargetBPM != 0 || len(other.Takes) != 1 {
+		t.Errorf("the other voice: wanted %g, %d takes", other.TargetBPM, len(other.Takes))
+	}
+	if empty := CurveOf(session.Session{}, "tub drum"); len(empty.Takes) != 0 || len(empty.Laws) != 0 {
+		t.Errorf("a session without takes has curve %+v", empty)
+	}
+}
+
+func TestCardOf(t *testing.T) {
+	c := CardOf(weirSession(), time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC))
+	if c.Machine != "Weir Lane No. 2" || c.Session != "Lock gate rehearsal" || c.NotchesPerTurn != 120 {
+		t.Errorf("card of %q, %q, %d notches", c.Machine, c.Session, c.NotchesPerTurn)
+	}
+	if len(c.Lines) != 2 {
+		t.Fatalf("%d lines, want 2", len(c.Lines))
+	}
+	first, second := c.Lines[0], c.Lines[1]
+	if first.TempoBPM != 72 || first.SettingSteps != 21 || first.MoveSteps != 21 || first.Date.Day() != 2 {
+		t.Errorf("first line %+v", first)
+	}
+	if second.TempoBPM != 120 || second.SettingSteps != 35 || second.MoveSteps != 14 || second.Voice != "tub drum" {
+		t.Errorf("second line %+v", second)
+	}
+}
+
+func TestFanOf(t *testing.T) {
+	f := FanOf(weirSession().Takes[0], 5)
+	if len(f.LagsMS) != 5 || f.Used[0] || !f.Used[4] || f.CentreMS != 245 || f.CI95MS != [2]float64{244, 246} || f.ToleranceMS != 5 {
+		t.Errorf("fan %+v", f)
+	}
+}

@@ -1,0 +1,63 @@
+package plotting
+
+import "image/color"
+
+// Theme holds the colours of a figure. Every mark also differs in shape or
+// carries a word, so that no meaning rests on colour alone.
+type Theme struct {
+	Background color.NRGBA
+	Ink        color.NRGBA // text and the zero line
+	Muted      color.NRGBA // axes, secondary text, what does not count
+	Rule       color.NRGBA // grid
+	Tolerance  color.NRGBA // the band in which nobody hears the lag
+	Current    color.NRGBA // the law at the current setting, the reading's centre
+	Law        color.NRGBA // the law at other settings
+	Take       color.NRGBA // a take that is not within tolerance yet, a voice hit
+	Settled    color.NRGBA // a take within tolerance
+}
+
+// The eight-colour palette of Okabe and Ito, "Color Universal Design" (2008),
+// values from memory; the ones used here.
+var (
+	orange     = color.NRGBA{0xE6, 0x9F, 0x00, 0xFF}
+	skyBlue    = color.NRGBA{0x56, 0xB4, 0xE9, 0xFF}
+	green      = color.NRGBA{0x00, 0x9E, 0x73, 0xFF}
+	blue       = color.NRGBA{0x00, 0x72, 0xB2, 0xFF}
+	vermillion = color.NRGBA{0xD5, 0x5E, 0x00, 0xFF}
+)
+
+// Light is the theme for bright windows and for paper.
+func Light() Theme {
+	return Theme{
+		Background: color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF},
+		Ink:        color.NRGBA{0x1B, 0x1D, 0x21, 0xFF},
+		Muted:      color.NRGBA{0x5C, 0x62, 0x6B, 0xFF},
+		Rule:       color.NRGBA{0xE7, 0xE9, 0xEC, 0xFF},
+		Tolerance:  color.NRGBA{0xDD, 0xF1, 0xEA, 0xFF},
+		Current:    blue,
+		Law:        color.NRGBA{0x86, 0x8E, 0x99, 0xFF},
+		Take:       vermillion,
+		Settled:    green,
+	}
+}
+
+// Dark is the theme for dark windows.
+func Dark() Theme {
+	return Theme{
+		Background: color.NRGBA{0x17, 0x18, 0x1B, 0xFF},
+		Ink:        color.NRGBA{0xF2, 0xF3, 0xF5, 0xFF},
+		Muted:      color.NRGBA{0xA4, 0xAB, 0xB5, 0xFF},
+		Rule:       color.NRGBA{0x2B, 0x2E, 0x33, 0xFF},
+		Tolerance:  color.NRGBA{0x17, 0x36, 0x2D, 0xFF},
+		Current:    skyBlue,
+		Law:        color.NRGBA{0x7D, 0x86, 0x92, 0xFF},
+		Take:       orange,
+		Settled:    color.NRGBA{0x2F, 0xC4, 0x97, 0xFF}, // green, raised to stand out from the dark
+	}
+}
+
+// faded returns c with the given opacity, 0 to 1.
+func faded(c color.NRGBA, opacity float64) color.NRGBA {
+	c.A = uint8(opacity*255 + 0.5)
+	return c
+}
