@@ -1,0 +1,144 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+)
+
+// command is one program to run. A nil stream is closed or thrown away.
+type command struct {
+	args           []string
+	env            []string // added to the environment of dev
+	stdin          io.Reader
+	stdout, stderr io.Writer
+}
+
+// String is the command as one would type it.
+func (c command) String() string { return strings.Join(c.args, " ") }
+
+// runner finds and runs programs. The tests put a pretended one in its place.
+type runner interface {
+	look(name string) bool
+	run(ctx context.Context, c command) error
+}
+
+// host is the machine dev stands on, as far as dev asks about it.
+type host struct {
+	goos           string
+	superuser      bool  // may install without sudo
+	files          fs.FS // the file system from its root
+	module         fs.FS // the checkout
+	getenv         func(string) string
+	runner         runner
+	screen         func(ctx context.Context) (display string, stop func(), err error)
+	stdout, stderr io.Writer
+}
+
+// thisHost is the real machine.
+func thisHost() *host {
+	return &host{
+		goos:      runtime.GOOS,
+		superuser: os.Geteuid() == 0,
+		files:     os.DirFS("/"),
+		module:    os.DirFS("."),
+		getenv:    os.Getenv,
+		runner:    programs{},
+		screen:    startScreen,
+		stdout:    os.Stdout,
+		stderr:    os.Stderr,
+	}
+}
+
+// say tells the user what happens next.
+func (h *host) say(format string, a ...any) { fmt.Fprintf(h.stdout, format+"\n", a...) }
+
+// show runs a program with its output in plain sight.
+func (h *host) show(ctx context.Context, env []string, args ...string) error {
+	c := command{args: args, env: env, stdin: os.Stdin, stdout: h.stdout, stderr: h.stderr}
+	return h.runner.run(ctx, c)
+}
+
+// output runs a program and returns what it prints, without white space around it.
+func (h *host) output(ctx context.Context, args ...string) (string, error) {
+	var out strings.Builder
+	err := h.runner.run(ctx, command{args: args, stdout: &out})
+	return strings.TrimSpace(out.String()), err
+}
+
+// programs runs real programs.
+type programs struct{}
+
+func (programs) look(name string) bool {
+	_, err := exec.LookPath(name)
+	return err == nil
+}
+
+// run returns an exitStatus when the program ran and failed.
+func (programs) run(ctx context.Context, c command) error {
+	cmd := exec.CommandContext(ctx, c.args[0], c.args[1:]...)
+	cmd.Env = append(os.Environ(), c.env...)
+	cmd.Stdin, cmd.Stdout, cmd.Stderr = c.stdin, c.stdout, c.stderr
+	cmd.Cancel = func() error { return interrupt(cmd.Process) }
+	cmd.WaitDelay = 10 * time.Second
+	err := cmd.Run()
+	if failed, ok := errors.AsType[*exec.ExitError](err); ok && failed.Exited() {
+		return exitStatus(failed.ExitCode())
+	}
+	return err
+}
+
+// interrupt asks a process to end. Windows has no such request, so there it is
+// ended outright.
+func interrupt(p *os.Process) error {
+	if runtime.GOOS == "windows" {
+		return p.Kill()
+	}
+	return p.Signal(os.Interrupt)
+}
+
+// childEnv is what the programs that dev starts need in their environment. Cgo
+// is asked for by name, because dev itself may run without it. A locale of C
+// would have the toolkit complain that it knows no such language.
+func (h *host) childEnv() []string {
+	env := []string{"CGO_ENABLED=1"}
+	for _, name := range []string{"LC_ALL", "LANG"} {
+		switch h.getenv(name) {
+		case "":
+			continue
+		case "C", "POSIX":
+			return append(env, name+"=C.UTF-8")
+		default:
+			return env
+		}
+	}
+	return append(env, "LANG=C.UTF-8")
+}
+
+// moduleRoot is the nearest directory at or above dir that holds Lagwright's
+// go.mod.
+func moduleRoot(dir string) (string, error) {
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	for {
+		mod, err := os.ReadFile(filepath.Join(dir, "go.mod"))
+		if err == nil && strings.HasPrefix(string(mod), "module lagwright\n") {
+			return dir, nil
+		}
+		up := filepath.Dir(dir)
+		if up == dir {
+			return "", errors.New("no go.mod of Lagwright at or above this directory; change into the checkout and try again")
+		}
+		dir = up
+	}
+}

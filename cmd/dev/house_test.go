@@ -1,0 +1,349 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io"
+	"os"
+	"os/exec"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// These tests keep the house in order: which package may know which, and what
+// every package owes its readers. DEVELOPERS.md gives the plan of the house.
+
+const (
+	module  = "lagwright"
+	toolkit = "fyne.io"
+	window  = "fyne.io/fyne/v2/app"
+)
+
+// room is a package of the house, as go list tells it.
+type room struct {
+	ImportPath   string
+	Dir          string
+	Doc          string
+	Standard     bool
+	GoFiles      []string
+	CgoFiles     []string
+	Imports      []string
+	Deps         []string
+	TestImports  []string
+	XTestImports []string
+}
+
+// houseRoot is the checkout.
+func houseRoot(t *testing.T) string {
+	t.Helper()
+	root, err := moduleRoot(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return root
+}
+
+// goList asks the go command about packages, with additions to its environment.
+func goList(t *testing.T, env []string, args ...string) []room {
+	t.Helper()
+	cmd := exec.Command("go", append([]string{"list", "-json"}, args...)...)
+	cmd.Dir, cmd.Env = houseRoot(t), append(os.Environ(), env...)
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list: %v\n%s", err, stderr.String())
+	}
+	var rooms []room
+	for d := json.NewDecoder(bytes.NewReader(out)); ; {
+		var r room
+		if err := d.Decode(&r); errors.Is(err, io.EOF) {
+			return rooms
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		rooms = append(rooms, r)
+	}
+}
+
+// within reports whether a package is dir or lies below it.
+func within(pkg, dir string) bool { return pkg == dir || strings.HasPrefix(pkg, dir+"/") }
+
+// arrow is a rule about what the packages in a part of the house may know.
+type arrow struct {
+	part   string
+	why    string
+	breaks func(from room, dep string) bool // given each package it depends on, near or far
+}
+
+// joins is the one package in calib that may know its neighbours.
+const joins = module + "/calib/bench"
+
+// wholeFiles is the one helper that any package may know: it writes files.
+const wholeFiles = module + "/calib/whole"
+
+var arrows = []arrow{
+	{module + "/calib", "calib is arithmetic and files, so that it runs and is tested without a screen",
+		func(_ room, dep string) bool { return within(dep, toolkit) }},
+	{module + "/plotting", "figures are drawn without a screen, for the verbs that need none",
+		func(_ room, dep string) bool { return within(dep, toolkit) }},
+	{module + "/calib", "arrows point from the window to the figures to calib, never back",
+		func(_ room, dep string) bool { return within(dep, module) && !within(dep, module+"/calib") }},
+	{module + "/calib", "parts of calib meet as plain values of package calib, not by knowing each other; only calib/bench joins them",
+		func(from room, dep string) bool {
+			return from.ImportPath != joins && within(dep, module+"/calib") && dep != module+"/calib" && dep != wholeFiles
+		}},
+	{module + "/plotting", "a figure is drawn from calib's values and the session that keeps them, whatever sound they came from",
+		func(_ room, dep string) bool {
+			known := dep == module+"/calib" || dep == module+"/calib/session" || dep == wholeFiles
+			return within(dep, module) && !known && !within(dep, module+"/plotting")
+		}},
+	{module + "/ui", "the window's parts are tested without C or GL, which fyne.io/fyne/v2/app would bring",
+		func(_ room, dep string) bool { return dep == window }},
+	{module + "/ui", "arrows point from cmd to ui, never back",
+		func(_ room, dep string) bool { return within(dep, module+"/cmd") }},
+	{module, "the app is opened in one place, cmd/lagwright, so that all else runs without it",
+		func(from room, dep string) bool {
+			return dep == window && !within(from.ImportPath, module+"/cmd/lagwright")
+		}},
+}
+
+func TestArrows(t *testing.T) {
+	for _, r := range goList(t, nil, "./...") {
+		for _, a := range arrows {
+			for _, dep := range brokenBy(r, a) {
+				t.Errorf("%s depends on %s: %s", r.ImportPath, dep, a.why)
+			}
+		}
+	}
+}
+
+// brokenBy lists the packages that r depends on against a rule.
+func brokenBy(r room, a arrow) []string {
+	var against []string
+	for _, dep := range r.Deps {
+		if within(r.ImportPath, a.part) && a.breaks(r, dep) {
+			against = append(against, dep)
+		}
+	}
+	return against
+}
+
+// TestArrowsCanBreak keeps the rules from passing everything.
+func TestArrowsCanBreak(t *testing.T) {
+	for _, c := range []struct {
+		from, dep string
+		want      bool
+	}{
+		{"lagwright/calib", "fyne.io/fyne/v2", true},
+		{"lagwright/calib/take", "lagwright/calib/signal", true},
+		{"lagwright/calib/take", "lagwright/plotting", true},
+		{"lagwright/calib/take", "lagwright/calib", false},
+		{"lagwright/calib/bench", "lagwright/calib/take", false},
+		{"lagwright/calib/bench", "lagwright/ui", true},
+		{"lagwright/plotting", "lagwright/calib", false},
+		{"lagwright/calib/take", "lagwright/calib/whole", false},
+		{"lagwright/plotting", "lagwright/calib/session", false},
+		{"lagwright/plotting", "lagwright/calib/signal", true},
+		{"lagwright/plotting", "fyne.io/fyne/v2/canvas", true},
+		{"lagwright/ui/dial", "fyne.io/fyne/v2/app", true},
+		{"lagwright/ui/dial", "fyne.io/fyne/v2/widget", false},
+		{"lagwright/ui", "lagwright/cmd/lagwright", true},
+		{"lagwright/cmd/dev", "fyne.io/fyne/v2/app", true},
+		{"lagwright/cmd/lagwright", "fyne.io/fyne/v2/app", false},
+	} {
+		broken := false
+		for _, a := range arrows {
+			broken = broken || len(brokenBy(room{ImportPath: c.from, Deps: []string{c.dep}}, a)) > 0
+		}
+		if broken != c.want {
+			t.Errorf("%s depending on %s: broken %v, want %v", c.from, c.dep, broken, c.want)
+		}
+	}
+}
+
+// TestTestsWithoutScreen: tests in calib may join its parts, but the toolkit
+// stays out of them too, directly or by way of the window.
+func TestTestsWithoutScreen(t *testing.T) {
+	for _, r := range goList(t, nil, "./...") {
+		if !within(r.ImportPath, module+"/calib") && !within(r.ImportPath, module+"/plotting") {
+			continue
+		}
+		for _, dep := range slices.Concat(r.TestImports, r.XTestImports) {
+			if within(dep, toolkit) || within(dep, module+"/ui") || within(dep, module+"/cmd") {
+				t.Errorf("a test of %s imports %s: what needs no screen is tested without one", r.ImportPath, dep)
+			}
+		}
+	}
+}
+
+// TestDevNeedsNoCompiler: cmd/dev installs the C compiler, so it cannot need one.
+func TestDevNeedsNoCompiler(t *testing.T) {
+	for _, r := range goList(t, []string{"CGO_ENABLED=1"}, "-deps", "./cmd/dev") {
+		if !r.Standard && len(r.CgoFiles) > 0 {
+			t.Errorf("cmd/dev depends on %s, which needs a C compiler; cmd/dev is what installs one", r.ImportPath)
+		}
+	}
+	cmd := exec.Command("go", "build", "-o", filepath.Join(t.TempDir(), "dev"), "./cmd/dev")
+	cmd.Dir, cmd.Env = houseRoot(t), append(os.Environ(), "CGO_ENABLED=0")
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Errorf("cmd/dev does not build without a C compiler, but it is what installs one: %v\n%s", err, out)
+	}
+}
+
+func TestPackageComments(t *testing.T) {
+	for _, r := range goList(t, nil, "./...") {
+		if len(r.GoFiles)+len(r.CgoFiles) > 0 && r.Doc == "" {
+			t.Errorf("%s has no package comment: a reader learns there what the package is for", r.ImportPath)
+		}
+	}
+}
+
+func TestExportedComments(t *testing.T) {
+	for _, r := range goList(t, nil, "./calib/...") {
+		for _, name := range r.GoFiles {
+			for _, missing := range uncommented(t, filepath.Join(r.Dir, name), nil) {
+				t.Errorf("%s: %s has no comment: what calib offers states its units, its signs and its errors", r.ImportPath, missing)
+			}
+		}
+	}
+}
+
+// uncommented lists the exported things in a Go file that have no comment.
+// source is nil to read the file.
+func uncommented(t *testing.T, file string, source any) []string {
+	t.Helper()
+	tree, err := parser.ParseFile(token.NewFileSet(), file, source, parser.ParseComments)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, d := range tree.Decls {
+		switch d := d.(type) {
+		case *ast.FuncDecl:
+			if d.Name.IsExported() && exportedReceiver(d) && d.Doc == nil {
+				names = append(names, d.Name.Name)
+			}
+		case *ast.GenDecl:
+			for _, s := range d.Specs {
+				names = append(names, bareNames(s, d.Doc != nil)...)
+			}
+		}
+	}
+	return names
+}
+
+// exportedReceiver reports whether a function is none of an unexported type.
+func exportedReceiver(d *ast.FuncDecl) bool {
+	if d.Recv == nil {
+		return true
+	}
+	exported := true
+	ast.Inspect(d.Recv.List[0].Type, func(n ast.Node) bool {
+		if id, ok := n.(*ast.Ident); ok {
+			exported = id.IsExported()
+			return false
+		}
+		return exported
+	})
+	return exported
+}
+
+// bareNames is the exported names that a specification declares without a
+// comment, be it above, behind, or above the group.
+func bareNames(s ast.Spec, group bool) []string {
+	var names []*ast.Ident
+	commented := group
+	switch s := s.(type) {
+	case *ast.TypeSpec:
+		names, commented = []*ast.Ident{s.Name}, commented || s.Doc != nil || s.Comment != nil
+	case *ast.ValueSpec:
+		names, commented = s.Names, commented || s.Doc != nil || s.Comment != nil
+	}
+	var bare []string
+	for _, n := range names {
+		if n.IsExported() && !commented {
+			bare = append(bare, n.Name)
+		}
+	}
+	return bare
+}
+
+func TestUncommented(t *testing.T) {
+	const source = `package a
+func Bare() {}
+// Told is told.
+func Told() {}
+type hidden int
+func (hidden) Method() {}
+type Open[T any] struct{}
+func (*Open[T]) Method() {}
+const Loose = 1
+// Group.
+const ( One = 1; Two = 2 )
+var Behind = 1 // behind
+`
+	want := []string{"Bare", "Open", "Method", "Loose"}
+	if got := uncommented(t, "a.go", source); !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+// topLevel is what may lie at the top of the checkout besides names with a dot.
+var topLevel = []string{"cmd", "ui", "calib", "plotting", "assets", "go.mod", "go.sum",
+	"README.md", "DEVELOPERS.md", "FyneApp.toml", "LICENSE"}
+
+func TestTopLevel(t *testing.T) {
+	root := houseRoot(t)
+	ignored, err := os.ReadFile(filepath.Join(root, ".gitignore"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	entries, err := os.ReadDir(root)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		if !welcome(e.Name(), string(ignored)) {
+			t.Errorf("%s lies at the top: everything has its place in %s; another needs a very good reason, and a line in this test",
+				e.Name(), strings.Join(topLevel[:5], ", "))
+		}
+	}
+}
+
+// welcome reports whether a name may lie at the top, by the list or because git
+// ignores it there.
+func welcome(name, ignored string) bool {
+	return strings.HasPrefix(name, ".") || slices.Contains(topLevel, name) ||
+		slices.ContainsFunc(strings.Fields(ignored), func(pattern string) bool {
+			ok, _ := path.Match(strings.TrimSuffix(pattern, "/"), "/"+name)
+			return ok
+		})
+}
+
+func TestWelcome(t *testing.T) {
+	const ignored = "# programs\n/lagwright\n/*.exe\ntestdata/failed/\n"
+	for name, want := range map[string]bool{"calib": true, ".ci": true, "lagwright": true, "dev.exe": true,
+		"utils": false, "notes.md": false, "failed": false, "lagwright2": false} {
+		if got := welcome(name, ignored); got != want {
+			t.Errorf("%s: %v, want %v", name, got, want)
+		}
+	}
+}
+
+func TestFormat(t *testing.T) {
+	names, err := unformatted(os.DirFS(houseRoot(t)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		t.Errorf("%s is not as gofmt writes it: one form for all keeps changes readable; run gofmt -w on it", name)
+	}
+}

@@ -1,0 +1,103 @@
+// Command dev sets up what a fresh machine lacks, then runs or tests Lagwright.
+//
+//	go run ./cmd/dev run     opens the window with the simulated machine
+//	go run ./cmd/dev test    runs every check the project has
+//
+// It is pure Go and needs no C compiler, since it is the program that installs
+// one. It says each thing it installs before it does, and leaves alone what is
+// there already.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+// verb is one thing dev can do.
+type verb struct {
+	name, does string
+	run        func(ctx context.Context, h *host, args []string) error
+}
+
+// verbs lists what dev can do, in the order help shows it.
+var verbs = []verb{
+	{"run", "open the window with the simulated machine; with no display, play the demo", run},
+	{"test", "format, vet, build and test everything; arguments go to go test", test},
+}
+
+// exitStatus is an error that has been reported already and only sets the exit
+// status.
+type exitStatus int
+
+func (s exitStatus) Error() string { return fmt.Sprintf("exit status %d", int(s)) }
+
+// usageError is a mistake on the command line. The exit status is 2.
+type usageError string
+
+func (e usageError) Error() string { return string(e) }
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	status := start(ctx, os.Args[1:])
+	stop()
+	os.Exit(status)
+}
+
+// start goes to the module's root, whatever directory dev was called from, and
+// runs the verb.
+func start(ctx context.Context, args []string) int {
+	dir, err := moduleRoot(".")
+	if err == nil {
+		err = os.Chdir(dir)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "dev:", err)
+		return 1
+	}
+	h := thisHost()
+	return report(h.stderr, dispatch(ctx, h, args))
+}
+
+// dispatch runs the verb that args name.
+func dispatch(ctx context.Context, h *host, args []string) error {
+	if len(args) == 0 {
+		return usageError("say what to do\n" + verbList())
+	}
+	for _, v := range verbs {
+		if v.name == args[0] {
+			return v.run(ctx, h, args[1:])
+		}
+	}
+	return usageError(fmt.Sprintf("there is no verb %q\n%s", args[0], verbList()))
+}
+
+// verbList is the help text.
+func verbList() string {
+	s := "usage: go run ./cmd/dev VERB\n"
+	for _, v := range verbs {
+		s += fmt.Sprintf("  %-6s %s\n", v.name, v.does)
+	}
+	return s
+}
+
+// report prints err unless it was reported where it arose, and returns the exit
+// status that stands for it.
+func report(w io.Writer, err error) int {
+	var status exitStatus
+	if err == nil {
+		return 0
+	}
+	if errors.As(err, &status) {
+		return int(status)
+	}
+	fmt.Fprintln(w, "dev:", err)
+	if _, ok := errors.AsType[usageError](err); ok {
+		return 2
+	}
+	return 1
+}

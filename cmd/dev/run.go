@@ -1,0 +1,90 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// run opens the window with the simulated machine, or plays the demo where
+// there is no display.
+func run(ctx context.Context, h *host, args []string) error {
+	if len(args) > 0 {
+		return usageError("run takes no arguments; build cmd/lagwright to call it with your own")
+	}
+	if err := setUp(ctx, h, buildNeeds); err != nil {
+		return err
+	}
+	bin := binary(h, cacheDir())
+	h.say("building Lagwright: about 5 minutes the first time, a few seconds later on")
+	if err := build(ctx, h, bin); err != nil {
+		return err
+	}
+	verb := "-practice"
+	if !h.hasDisplay() {
+		verb = "demo"
+		h.say("no display here, so the demo plays instead of the window")
+	}
+	return h.show(ctx, h.childEnv(), bin, verb)
+}
+
+// hasDisplay reports whether a window can be opened. Other systems than those
+// with X11 or Wayland have no such variable, and nearly always a display.
+func (h *host) hasDisplay() bool {
+	if h.goos == "darwin" || h.goos == "windows" {
+		return true
+	}
+	return h.getenv("DISPLAY") != "" || h.getenv("WAYLAND_DISPLAY") != ""
+}
+
+// cacheDir is where the program that run builds is kept.
+func cacheDir() string {
+	dir, err := os.UserCacheDir()
+	if err != nil {
+		dir = os.TempDir()
+	}
+	return filepath.Join(dir, "lagwright-dev")
+}
+
+// binary is the path of the program in dir.
+func binary(h *host, dir string) string {
+	if h.goos == "windows" {
+		return filepath.Join(dir, "lagwright.exe")
+	}
+	return filepath.Join(dir, "lagwright")
+}
+
+// build compiles the program to bin. The version control stamp is left out: git
+// refuses to give it in a checkout that belongs to another user, as in a
+// container.
+func build(ctx context.Context, h *host, bin string) error {
+	err := patiently(h, "building", func() error {
+		return h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-o", bin, "./cmd/lagwright")
+	})
+	if err != nil {
+		return fmt.Errorf("building cmd/lagwright failed (%v); the lines above say where", err)
+	}
+	return nil
+}
+
+// stillAlive is how often a long job says that it goes on.
+const stillAlive = 30 * time.Second
+
+// patiently does a job and says every stillAlive how long it has been at it.
+func patiently(h *host, doing string, job func() error) error {
+	start := time.Now()
+	tick := time.NewTicker(stillAlive)
+	defer tick.Stop()
+	done := make(chan error, 1)
+	go func() { done <- job() }()
+	for {
+		select {
+		case err := <-done:
+			return err
+		case <-tick.C:
+			h.say("  still %s, %s", doing, time.Since(start).Round(time.Second))
+		}
+	}
+}
