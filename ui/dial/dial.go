@@ -1,0 +1,153 @@
+// Package dial is the plate dial: the index plate drawn with its notches, where
+// it stands, where it should go and which way to turn it.
+//
+// Settings are in steps and positive is ahead (voice earlier); one notch is one
+// step. Ahead is drawn clockwise and said in words, so that nobody has to guess.
+// Positions are in device-independent pixels.
+package dial
+
+import (
+	"fmt"
+	"image"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/lang"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/ui/look"
+)
+
+var (
+	_ fyne.Widget     = (*Dial)(nil)
+	_ fyne.Accessible = (*Dial)(nil)
+)
+
+// Dial is the plate dial widget. All its methods belong to the UI goroutine.
+type Dial struct {
+	widget.BaseWidget
+
+	notches   int // in a turn; 0 when not known
+	current   int
+	target    int
+	hasTarget bool
+
+	shown  float64 // the setting drawn, on its way to current while it turns
+	moving *fyne.Animation
+
+	raster  *canvas.Raster
+	picture painter
+}
+
+// New returns a dial at setting 0 of a plate whose notches are not known.
+func New() *Dial {
+	d := &Dial{}
+	d.raster = canvas.NewRaster(d.paint)
+	d.ExtendBaseWidget(d)
+	return d
+}
+
+// SetPlate sets how many notches the plate has in a turn; 0 or less when not
+// known, which draws a plain ring with a mark for every ten steps.
+func (d *Dial) SetPlate(notchesPerTurn int) {
+	d.notches = max(0, notchesPerTurn)
+	d.Refresh()
+}
+
+// Set shows at once the setting the plate stands at and, if hasTarget, the one
+// it should go to. Settings beyond a turn wrap around the plate; the number in
+// the middle stays the full setting.
+func (d *Dial) Set(current, target int, hasTarget bool) {
+	d.stop()
+	d.current, d.target, d.hasTarget = current, target, hasTarget
+	d.shown = float64(current)
+	d.Refresh()
+}
+
+// Turn shows the plate turning to a new setting, and then no target. Call it once
+// the builder has said that the plate is moved.
+func (d *Dial) Turn(to int) {
+	d.stop()
+	from := d.shown
+	d.current, d.hasTarget = to, false
+	if !fyne.CurrentApp().Settings().ShowAnimations() || from == float64(to) {
+		d.shown = float64(to)
+		d.Refresh()
+		return
+	}
+	d.moving = fyne.NewAnimation(turnTime(from, to), func(done float32) {
+		d.shown = from + (float64(to)-from)*float64(done)
+		d.Refresh()
+	})
+	d.moving.Curve = fyne.AnimationEaseInOut
+	d.moving.Start()
+}
+
+// stop ends a turn under way.
+func (d *Dial) stop() {
+	if d.moving != nil {
+		d.moving.Stop()
+		d.moving = nil
+	}
+}
+
+// steps returns the move still to be made.
+func (d *Dial) steps() int {
+	if !d.hasTarget {
+		return 0
+	}
+	return d.target - d.current
+}
+
+// drawnTurn is the steps in a turn of a plate whose notches are not known.
+const drawnTurn = 100
+
+// perTurn returns the steps that make a turn on the picture.
+func (d *Dial) perTurn() int {
+	if d.notches == 0 {
+		return drawnTurn
+	}
+	return d.notches
+}
+
+// angle returns where a setting lies on a plate with the given steps to a turn,
+// in radians clockwise from the top; beyond a turn it goes on.
+func angle(setting float64, perTurn int) float64 {
+	return 2 * math.Pi * setting / float64(perTurn)
+}
+
+// AccessibilityLabel says what the dial shows.
+func (d *Dial) AccessibilityLabel() string {
+	s := fmt.Sprintf(lang.L("Index plate at setting %s."), look.Setting(d.current))
+	if d.hasTarget {
+		s += " " + fmt.Sprintf(lang.L("Turn: %s, to setting %s."), look.Move(d.steps()), look.Setting(d.target))
+	}
+	return s
+}
+
+// AccessibilityRole is text: the dial is only read.
+func (d *Dial) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
+
+// CreateRenderer returns the renderer: one raster.
+func (d *Dial) CreateRenderer() fyne.WidgetRenderer { return &dialRenderer{d} }
+
+var _ fyne.WidgetRenderer = (*dialRenderer)(nil)
+
+// dialRenderer lays out the dial's only object.
+type dialRenderer struct{ d *Dial }
+
+func (r *dialRenderer) Layout(size fyne.Size)        { r.d.raster.Resize(size) }
+func (r *dialRenderer) MinSize() fyne.Size           { return fyne.NewSquareSize(160) }
+func (r *dialRenderer) Refresh()                     { r.d.raster.Refresh() }
+func (r *dialRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.d.raster} }
+func (r *dialRenderer) Destroy()                     { r.d.stop() }
+
+// paint is the raster's generator; w and h are device pixels.
+func (d *Dial) paint(w, h int) image.Image {
+	scale := 1.0
+	if width := d.raster.Size().Width; width > 0 {
+		scale = float64(w) / float64(width)
+	}
+	return d.picture.draw(d, w, h, scale)
+}

@@ -1,0 +1,214 @@
+package look
+
+import (
+	"image/color"
+	"math"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
+)
+
+// variants are both looks by name.
+var variants = map[string]fyne.ThemeVariant{"light": theme.VariantLight, "dark": theme.VariantDark}
+
+// linear undoes the sRGB transfer curve of one channel, as WCAG 2.1 defines
+// relative luminance.
+func linear(v uint8) float64 {
+	c := float64(v) / 255
+	if c <= 0.03928 {
+		return c / 12.92
+	}
+	return math.Pow((c+0.055)/1.055, 2.4)
+}
+
+// luminance is WCAG 2.1's relative luminance.
+func luminance(c color.Color) float64 {
+	n := color.NRGBAModel.Convert(c).(color.NRGBA)
+	return 0.2126*linear(n.R) + 0.7152*linear(n.G) + 0.0722*linear(n.B)
+}
+
+// contrast is WCAG 2.1's contrast ratio.
+func contrast(a, b color.Color) float64 {
+	la, lb := luminance(a), luminance(b)
+	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
+}
+
+// TestContrastFormula holds the ruler itself to published values: black on white
+// is 21 to 1 (WCAG 2.1, definition of contrast ratio), and #767676 is the lightest
+// grey that passes 4.5 to 1 on white (common practice, from memory).
+func TestContrastFormula(t *testing.T) {
+	if got := contrast(color.Black, color.White); math.Abs(got-21) > 1e-9 {
+		t.Errorf("black on white is %v, want 21", got)
+	}
+	pass := contrast(color.Gray{Y: 0x76}, color.White)
+	fail := contrast(color.Gray{Y: 0x77}, color.White)
+	if pass < 4.5 || fail >= 4.5 {
+		t.Errorf("#767676 and #777777 on white are %.3f and %.3f, want them on either side of 4.5", pass, fail)
+	}
+}
+
+// TestContrast holds text to WCAG 2.1 success criterion 1.4.3 level AA (4.5 to 1)
+// and edges that must be seen to 1.4.11 (3 to 1).
+func TestContrast(t *testing.T) {
+	const text, edge = 4.5, 3
+	pairs := []struct {
+		on    fyne.ThemeColorName
+		least float64
+		names []fyne.ThemeColorName
+	}{
+		{Paper, text, []fyne.ThemeColorName{Reference, Voice, Late, Early, Tight, Warn, theme.ColorNameForeground, theme.ColorNamePlaceHolder}},
+		{theme.ColorNameBackground, text, []fyne.ThemeColorName{
+			Reference, Voice, Late, Early, Tight, Warn, theme.ColorNameForeground, theme.ColorNamePlaceHolder,
+			theme.ColorNamePrimary, theme.ColorNameHyperlink, theme.ColorNameError, theme.ColorNameWarning, theme.ColorNameSuccess}},
+		{theme.ColorNameButton, text, []fyne.ThemeColorName{theme.ColorNameForeground}},
+		{theme.ColorNameInputBackground, text, []fyne.ThemeColorName{theme.ColorNameForeground, theme.ColorNamePlaceHolder}},
+		{theme.ColorNameMenuBackground, text, []fyne.ThemeColorName{theme.ColorNameForeground}},
+		{theme.ColorNameOverlayBackground, text, []fyne.ThemeColorName{theme.ColorNameForeground, theme.ColorNamePrimary}},
+		{theme.ColorNameHeaderBackground, text, []fyne.ThemeColorName{theme.ColorNameForeground}},
+		{theme.ColorNamePrimary, text, []fyne.ThemeColorName{theme.ColorNameForegroundOnPrimary}},
+		{theme.ColorNameError, text, []fyne.ThemeColorName{theme.ColorNameForegroundOnError}},
+		{theme.ColorNameSuccess, text, []fyne.ThemeColorName{theme.ColorNameForegroundOnSuccess}},
+		{theme.ColorNameWarning, text, []fyne.ThemeColorName{theme.ColorNameForegroundOnWarning}},
+		{theme.ColorNameBackground, edge, []fyne.ThemeColorName{theme.ColorNameInputBorder, theme.ColorNameFocus}},
+		{Paper, edge, []fyne.ThemeColorName{theme.ColorNameFocus, theme.ColorNamePrimary}},
+	}
+	for name, v := range variants {
+		for _, p := range pairs {
+			for _, n := range p.names {
+				if got := contrast(Color(n, v), Color(p.on, v)); got < p.least {
+					t.Errorf("%s: %s on %s has contrast %.2f, want at least %.1f", name, n, p.on, got, p.least)
+				}
+			}
+		}
+	}
+}
+
+// sight turns linear RGB into what a reader without one kind of cone sees
+// (Machado, Oliveira and Fernandes 2009, severity 1; matrices from memory).
+var sight = map[string][3][3]float64{
+	"full": {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
+	"no red cones": {
+		{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}},
+	"no green cones": {
+		{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}},
+	"no blue cones": {
+		{1.255528, -0.076749, -0.178779}, {-0.078411, 0.930809, 0.147602}, {0.004733, 0.691367, 0.303900}},
+}
+
+// lab returns CIE L*a*b* (D65) of a colour as seen through m.
+func lab(c color.Color, m [3][3]float64) [3]float64 {
+	n := color.NRGBAModel.Convert(c).(color.NRGBA)
+	in := [3]float64{linear(n.R), linear(n.G), linear(n.B)}
+	var rgb [3]float64
+	for i := range rgb {
+		rgb[i] = min(1, max(0, m[i][0]*in[0]+m[i][1]*in[1]+m[i][2]*in[2]))
+	}
+	f := func(t float64) float64 {
+		if t > 216.0/24389 {
+			return math.Cbrt(t)
+		}
+		return (24389.0/27*t + 16) / 116
+	}
+	x := f((0.4124564*rgb[0] + 0.3575761*rgb[1] + 0.1804375*rgb[2]) / 0.95047)
+	y := f(0.2126729*rgb[0] + 0.7151522*rgb[1] + 0.0721750*rgb[2])
+	z := f((0.0193339*rgb[0] + 0.1191920*rgb[1] + 0.9503041*rgb[2]) / 1.08883)
+	return [3]float64{116*y - 16, 500 * (x - y), 200 * (y - z)}
+}
+
+// TestColourBlind checks that colours which stand side by side stay apart for
+// every kind of sight. A difference of 2.3 is just noticeable (CIE76, common
+// practice); ten of them is plain.
+func TestColourBlind(t *testing.T) {
+	const plain = 10
+	beside := [][2]fyne.ThemeColorName{
+		{Reference, Voice}, {Late, Early}, {Late, Tight}, {Early, Tight}, {Late, Voice}, {Early, Voice},
+	}
+	for name, v := range variants {
+		for kind, m := range sight {
+			for _, p := range beside {
+				a, b := lab(Color(p[0], v), m), lab(Color(p[1], v), m)
+				if d := math.Sqrt(sq(a[0]-b[0]) + sq(a[1]-b[1]) + sq(a[2]-b[2])); d < plain {
+					t.Errorf("%s, %s: %s and %s differ by %.1f, want %d", name, kind, p[0], p[1], d, plain)
+				}
+			}
+		}
+	}
+}
+
+func sq(v float64) float64 { return v * v }
+
+// TestVariants checks that the forced themes ignore the system and that the other
+// follows it.
+func TestVariants(t *testing.T) {
+	test.NewTempApp(t)
+	light, dark := Color(Paper, theme.VariantLight), Color(Paper, theme.VariantDark)
+	if light == dark {
+		t.Fatal("both variants have the same paper")
+	}
+	for _, asked := range variants {
+		if got := Forced(theme.VariantDark).Color(Paper, asked); got != dark {
+			t.Errorf("forced dark answers %v when asked for variant %d", got, asked)
+		}
+		if got := New().Color(Paper, asked); got != Color(Paper, asked) {
+			t.Errorf("the following theme answers %v when asked for variant %d", got, asked)
+		}
+	}
+}
+
+// TestComplete checks that the theme leaves no colour or size of the toolkit
+// invisible.
+func TestComplete(t *testing.T) {
+	test.NewTempApp(t)
+	for name := range palette {
+		for _, v := range variants {
+			if _, _, _, alpha := New().Color(name, v).RGBA(); alpha == 0 {
+				t.Errorf("%s is transparent", name)
+			}
+		}
+	}
+	th := New()
+	for _, name := range []fyne.ThemeSizeName{theme.SizeNameText, theme.SizeNameCaptionText, theme.SizeNameHeadingText} {
+		if got, usual := th.Size(name), theme.DefaultTheme().Size(name); got <= usual {
+			t.Errorf("size %s is %v, want more than the usual %v", name, got, usual)
+		}
+	}
+	if th.Size(theme.SizeNameSeparatorThickness) <= 0 || th.Font(fyne.TextStyle{}) == nil || th.Icon(theme.IconNameHome) == nil {
+		t.Error("sizes, fonts or icons that are not ours are missing")
+	}
+}
+
+// TestPick checks that the colours of the trade are there under a foreign theme,
+// which keeps its own colours.
+func TestPick(t *testing.T) {
+	test.NewTempApp(t)
+	foreign := test.Theme()
+	if got := Pick(foreign, Late, theme.VariantLight); got != Color(Late, theme.VariantLight) {
+		t.Errorf("late under a foreign theme is %v", got)
+	}
+	if got := Pick(foreign, theme.ColorNameForeground, theme.VariantLight); got != foreign.Color(theme.ColorNameForeground, theme.VariantLight) {
+		t.Errorf("the foreign theme's foreground became %v", got)
+	}
+	if got := Pick(Forced(theme.VariantDark), Late, theme.VariantLight); got != Color(Late, theme.VariantDark) {
+		t.Errorf("a forced theme is not obeyed: %v", got)
+	}
+}
+
+func TestWords(t *testing.T) {
+	for ms, want := range map[float64]string{12.44: "+12.4 ms late", -3: "–3.0 ms early", 0.04: "0.0 ms", -0.04: "0.0 ms"} {
+		if got := Lag(ms); got != want {
+			t.Errorf("Lag(%v) = %q, want %q", ms, got, want)
+		}
+	}
+	for n, want := range map[int]string{6: "6 ahead", -41: "41 back", 0: "stay"} {
+		if got := Move(n); got != want {
+			t.Errorf("Move(%d) = %q, want %q", n, got, want)
+		}
+	}
+	for n, want := range map[int]string{14: "+14", -7: "–7", 0: "0"} {
+		if got := Setting(n); got != want {
+			t.Errorf("Setting(%d) = %q, want %q", n, got, want)
+		}
+	}
+}

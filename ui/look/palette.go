@@ -1,0 +1,112 @@
+package look
+
+import (
+	"image/color"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/theme"
+)
+
+// Names of the colours with a meaning. Ask the theme in force for them through
+// [Pick], which also answers under a foreign theme.
+const (
+	Reference fyne.ThemeColorName = "lagwrightReference" // the reference channel and its hits
+	Voice     fyne.ThemeColorName = "lagwrightVoice"     // the voice channel and its hits
+	Late      fyne.ThemeColorName = "lagwrightLate"      // a voice behind the reference
+	Early     fyne.ThemeColorName = "lagwrightEarly"     // a voice before the reference
+	Tight     fyne.ThemeColorName = "lagwrightTight"     // within tolerance
+	Warn      fyne.ThemeColorName = "lagwrightWarn"      // something to look at before going on
+	Grid      fyne.ThemeColorName = "lagwrightGrid"      // ruling, ticks; never text
+	Paper     fyne.ThemeColorName = "lagwrightPaper"     // what traces and fans are drawn on
+)
+
+// shade is one colour in both variants, as 0xRRGGBB or, where the top byte is
+// set, 0xAARRGGBB.
+type shade struct{ light, dark uint32 }
+
+// palette holds every colour of the theme. Its contrast is held by tests.
+var palette = map[fyne.ThemeColorName]shade{
+	Reference: {0x473A2B, 0xE9DCC4},
+	Voice:     {0x00725C, 0x40B998},
+	Late:      {0xB34300, 0xF59A5F},
+	Early:     {0x8A3A78, 0xE3A0CC},
+	Tight:     {0x0063A0, 0x6CBDF0},
+	Warn:      {0x835A00, 0xEBC04D},
+	Grid:      {0xDED3C1, 0x463F36},
+	Paper:     {0xFFFBF3, 0x1B1815},
+
+	theme.ColorNameBackground:                {0xF3ECE0, 0x25211D},
+	theme.ColorNameForeground:                {0x2A241D, 0xF1E9DC},
+	theme.ColorNamePlaceHolder:               {0x6A6053, 0xB0A594},
+	theme.ColorNameDisabled:                  {0x94897A, 0x7F7567},
+	theme.ColorNameButton:                    {0xE4D8C5, 0x3A342D},
+	theme.ColorNameDisabledButton:            {0xEAE1D3, 0x2E2924},
+	theme.ColorNamePrimary:                   {0x7C4D17, 0xDDA962},
+	theme.ColorNameHyperlink:                 {0x7C4D17, 0xDDA962},
+	theme.ColorNameForegroundOnPrimary:       {0xFFFBF3, 0x1B1815},
+	theme.ColorNameFocus:                     {0x9A6A2E, 0xC08F4E},
+	theme.ColorNameSelection:                 {0x55C79A5E, 0x55C08F4E},
+	theme.ColorNameHover:                     {0x142A241D, 0x18F1E9DC},
+	theme.ColorNamePressed:                   {0x2A2A241D, 0x30F1E9DC},
+	theme.ColorNameError:                     {0xA3261C, 0xFF9A8D},
+	theme.ColorNameForegroundOnError:         {0xFFFBF3, 0x1B1815},
+	theme.ColorNameSuccess:                   {0x0063A0, 0x6CBDF0},
+	theme.ColorNameForegroundOnSuccess:       {0xFFFBF3, 0x1B1815},
+	theme.ColorNameWarning:                   {0x835A00, 0xEBC04D},
+	theme.ColorNameForegroundOnWarning:       {0xFFFBF3, 0x1B1815},
+	theme.ColorNameInputBackground:           {0xFFFBF3, 0x1B1815},
+	theme.ColorNameInputBorder:               {0x8F8371, 0x857A6A},
+	theme.ColorNameHeaderBackground:          {0xE9DFCF, 0x2E2924},
+	theme.ColorNameMenuBackground:            {0xFBF6EC, 0x2E2924},
+	theme.ColorNameOverlayBackground:         {0xFBF6EC, 0x2A2621},
+	theme.ColorNameInnerWindowBorder:         {0xD6C9B4, 0x3A342D},
+	theme.ColorNameInnerWindowBorderInactive: {0xE4D8C5, 0x2E2924},
+	theme.ColorNameSeparator:                 {0xD3C6B2, 0x463F36},
+	theme.ColorNameScrollBar:                 {0xB0807361, 0xB0A59A88},
+	theme.ColorNameScrollBarBackground:       {0x18807361, 0x18A59A88},
+	theme.ColorNameShadow:                    {0x382A241D, 0x70000000},
+}
+
+// Color returns the colour called name in the given variant, and transparent
+// for a name this theme does not know.
+func Color(name fyne.ThemeColorName, variant fyne.ThemeVariant) color.Color {
+	s, ok := palette[name]
+	if !ok {
+		return color.Transparent
+	}
+	if variant == theme.VariantLight {
+		return unpack(s.light)
+	}
+	return unpack(s.dark)
+}
+
+// unpack turns 0xRRGGBB or 0xAARRGGBB into a colour; no shade is fully
+// transparent, so a zero top byte means opaque.
+func unpack(c uint32) color.NRGBA {
+	alpha := uint8(c >> 24)
+	if alpha == 0 {
+		alpha = 0xff
+	}
+	return color.NRGBA{R: uint8(c >> 16), G: uint8(c >> 8), B: uint8(c), A: alpha}
+}
+
+// Pick returns the colour called name from th. Under a theme that does not know
+// the name it returns this package's own, so that widgets stay legible in tests
+// and under an override.
+func Pick(th fyne.Theme, name fyne.ThemeColorName, variant fyne.ThemeVariant) color.Color {
+	if _, ours := th.(*benchTheme); !ours {
+		if _, known := palette[name]; known && isMeaning(name) {
+			return Color(name, variant)
+		}
+	}
+	return th.Color(name, variant)
+}
+
+// isMeaning tells the colours of the trade from the toolkit's.
+func isMeaning(name fyne.ThemeColorName) bool {
+	switch name {
+	case Reference, Voice, Late, Early, Tight, Warn, Grid, Paper:
+		return true
+	}
+	return false
+}

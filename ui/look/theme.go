@@ -1,0 +1,73 @@
+package look
+
+import (
+	"image/color"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/theme"
+)
+
+// follow is no variant of Fyne's: it stands for "as the system says".
+const follow fyne.ThemeVariant = 0xff
+
+var _ fyne.Theme = (*benchTheme)(nil)
+
+// benchTheme is the theme; icons and fonts are the toolkit's.
+type benchTheme struct {
+	variant fyne.ThemeVariant // follow, or the only variant it shows
+}
+
+// New returns the theme that follows the system between light and dark.
+func New() fyne.Theme { return &benchTheme{variant: follow} }
+
+// Forced returns the theme held in one variant (theme.VariantLight or
+// theme.VariantDark) whatever the system says.
+func Forced(variant fyne.ThemeVariant) fyne.Theme { return &benchTheme{variant: variant} }
+
+// Color returns the named colour. Names the palette lacks come from the
+// toolkit's own theme.
+func (t *benchTheme) Color(name fyne.ThemeColorName, variant fyne.ThemeVariant) color.Color {
+	if t.variant != follow {
+		variant = t.variant
+	}
+	if _, ok := palette[name]; ok {
+		return Color(name, variant)
+	}
+	return theme.DefaultTheme().Color(name, variant)
+}
+
+// Font returns the toolkit's font.
+func (t *benchTheme) Font(style fyne.TextStyle) fyne.Resource {
+	return theme.DefaultTheme().Font(style)
+}
+
+// Icon returns the toolkit's icon.
+func (t *benchTheme) Icon(name fyne.ThemeIconName) fyne.Resource {
+	return theme.DefaultTheme().Icon(name)
+}
+
+// sizes are a little larger than the toolkit's: the screen is read from a crank's
+// length away. Device-independent pixels.
+var sizes = map[fyne.ThemeSizeName]float32{
+	theme.SizeNameText:           16,
+	theme.SizeNameCaptionText:    13,
+	theme.SizeNameSubHeadingText: 21,
+	theme.SizeNameHeadingText:    30,
+	theme.SizeNamePadding:        5,
+	theme.SizeNameInnerPadding:   9,
+	theme.SizeNameLineSpacing:    5,
+	theme.SizeNameInlineIcon:     22,
+	theme.SizeNameInputRadius:    4,
+	theme.SizeNameButtonRadius:   4,
+	theme.SizeNameCardRadius:     6,
+	theme.SizeNameScrollBar:      14,
+	theme.SizeNameScrollBarSmall: 5,
+}
+
+// Size returns the named size in device-independent pixels.
+func (t *benchTheme) Size(name fyne.ThemeSizeName) float32 {
+	if s, ok := sizes[name]; ok {
+		return s
+	}
+	return theme.DefaultTheme().Size(name)
+}

@@ -1,0 +1,347 @@
+package trace
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/lang"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/ui/look"
+)
+
+// Take is what the trace draws. The trace owns it once it is set; nobody else
+// may touch the pyramids from then on. The reading's hits and pairs are in order
+// of time.
+type Take struct {
+	Source           Source
+	Reference, Voice *Pyramid
+	Reading          calib.Reading
+}
+
+// Load builds both pyramids of a take, reference and voice being channels of src
+// that count from 1. It may run on any goroutine and is cancelled through ctx;
+// progress, if not nil, gets the share done on the same goroutine.
+func Load(ctx context.Context, src Source, reference, voice int, reading calib.Reading, progress func(float64)) (*Take, error) {
+	half := func(start float64) func(float64) {
+		if progress == nil {
+			return nil
+		}
+		return func(share float64) { progress(start + share/2) }
+	}
+	r, err := Build(ctx, src, reference, half(0))
+	if err != nil {
+		return nil, err
+	}
+	v, err := Build(ctx, src, voice, half(0.5))
+	if err != nil {
+		return nil, err
+	}
+	return &Take{Source: src, Reference: r, Voice: v, Reading: reading}, nil
+}
+
+// seconds returns how long the longer channel is.
+func (tk *Take) seconds() float64 {
+	return max(float64(tk.Reference.Frames())/tk.Reference.Rate(), float64(tk.Voice.Frames())/tk.Voice.Rate())
+}
+
+// none stands for no pair.
+const none = -1
+
+var (
+	_ fyne.Widget         = (*Trace)(nil)
+	_ fyne.Focusable      = (*Trace)(nil)
+	_ fyne.Tappable       = (*Trace)(nil)
+	_ fyne.DoubleTappable = (*Trace)(nil)
+	_ fyne.Draggable      = (*Trace)(nil)
+	_ fyne.Scrollable     = (*Trace)(nil)
+	_ fyne.Accessible     = (*Trace)(nil)
+	_ desktop.Hoverable   = (*Trace)(nil)
+	_ desktop.Cursorable  = (*Trace)(nil)
+)
+
+// Trace is the mirror trace widget. All its methods and fields belong to the UI
+// goroutine.
+//
+// Wheel and + and − zoom, dragging, sideways scrolling and the arrows pan, 0
+// shows the whole take, Home and End its ends, n and p (or Page Down and Up) the
+// next and the previous pair, a double tap the pair under the pointer.
+type Trace struct {
+	widget.BaseWidget
+
+	OnPair func(i int) // called when a pair is selected, with its index in Reading.Pairs
+	OnView func()      // called when another stretch of the take comes in sight
+
+	take     *Take
+	hint     string
+	view     view
+	selected int
+	hovered  int
+	focused  bool
+	version  int   // of the take, so that one set again is drawn again
+	fault    error // why the last picture lacks a waveform
+
+	raster  *canvas.Raster
+	picture painter
+}
+
+// New returns a trace without a take.
+func New() *Trace {
+	t := &Trace{selected: none, hovered: none}
+	t.raster = canvas.NewRaster(t.paint)
+	t.ExtendBaseWidget(t)
+	return t
+}
+
+// SetTake shows a take from its first to its last second, or the hint if tk is
+// nil.
+func (t *Trace) SetTake(tk *Take) {
+	t.take, t.selected, t.hovered, t.view = tk, none, none, view{}
+	t.version++
+	if tk != nil {
+		t.view = whole(tk.seconds(), tk.Reference.Rate())
+	}
+	t.changed()
+}
+
+// SetHint sets the sentence shown while there is no take; say in it what to do
+// next, or how far the reading of the take has got. Empty restores the usual one.
+func (t *Trace) SetHint(sentence string) {
+	t.hint = sentence
+	t.Refresh()
+}
+
+// View returns the stretch in sight, in seconds; both are 0 without a take.
+func (t *Trace) View() (fromS, toS float64) { return t.view.from, t.view.to }
+
+// ZoomTo shows the stretch between two moments, as far as the take allows.
+func (t *Trace) ZoomTo(fromS, toS float64) {
+	t.setView(t.view.show(fromS, toS))
+}
+
+// ShowAll shows the whole take.
+func (t *Trace) ShowAll() { t.ZoomTo(0, t.view.length) }
+
+// ZoomIn shows half as much about the middle.
+func (t *Trace) ZoomIn() { t.zoomAtMiddle(0.5) }
+
+// ZoomOut shows twice as much about the middle.
+func (t *Trace) ZoomOut() { t.zoomAtMiddle(2) }
+
+func (t *Trace) zoomAtMiddle(factor float64) {
+	t.setView(t.view.zoom(factor, (t.view.from+t.view.to)/2))
+}
+
+// leastPairView is the shortest stretch ShowPair shows: tight pairs keep some
+// of their surroundings.
+const leastPairView = 0.030 // seconds
+
+// ShowPair selects pair i of the reading and shows it with room on both sides.
+// An index without a pair does nothing.
+func (t *Trace) ShowPair(i int) {
+	if i < 0 || i >= len(t.pairs()) {
+		return
+	}
+	lo, hi := ends(t.pairs()[i])
+	room := max(leastPairView, (hi-lo)*3)
+	t.ZoomTo((lo+hi-room)/2, (lo+hi+room)/2)
+	t.pick(i)
+}
+
+// Selected returns the index of the selected pair, or −1.
+func (t *Trace) Selected() int { return t.selected }
+
+// NextPair selects the pair after the selected one, or the first in sight, and
+// brings it into view.
+func (t *Trace) NextPair() { t.step(1) }
+
+// PrevPair selects the pair before the selected one, or the last in sight, and
+// brings it into view.
+func (t *Trace) PrevPair() { t.step(-1) }
+
+// step moves the selection; a view close up follows at the same width.
+func (t *Trace) step(by int) {
+	i := t.selected + by
+	if t.selected == none {
+		i = t.firstInSight(by)
+	}
+	if i < 0 || i >= len(t.pairs()) {
+		return
+	}
+	lo, hi := ends(t.pairs()[i])
+	if span := t.view.span(); lo < t.view.from || hi > t.view.to {
+		span = max(span, (hi-lo)*1.5)
+		t.ZoomTo((lo+hi-span)/2, (lo+hi+span)/2)
+	}
+	t.pick(i)
+}
+
+// firstInSight returns the first pair in sight, from the left if by is positive
+// and else from the right.
+func (t *Trace) firstInSight(by int) int {
+	pairs := t.pairs()
+	for k := range pairs {
+		i := k
+		if by < 0 {
+			i = len(pairs) - 1 - k
+		}
+		if lo, hi := ends(pairs[i]); hi >= t.view.from && lo <= t.view.to {
+			return i
+		}
+	}
+	return none
+}
+
+// pick selects pair i and tells the owner. What the pointer last lay on gives way.
+func (t *Trace) pick(i int) {
+	t.selected, t.hovered = i, none
+	t.Refresh()
+	if t.OnPair != nil && i != none {
+		t.OnPair(i)
+	}
+}
+
+// pairs returns the reading's pairs; none without a take.
+func (t *Trace) pairs() []calib.Pair {
+	if t.take == nil {
+		return nil
+	}
+	return t.take.Reading.Pairs
+}
+
+// ends returns the moments of a pair's two hits in order.
+func ends(p calib.Pair) (lo, hi float64) {
+	return min(p.ReferenceS, p.VoiceS), max(p.ReferenceS, p.VoiceS)
+}
+
+// setView shows v if it is another view; the pointer then lies on something else.
+func (t *Trace) setView(v view) {
+	if v == t.view {
+		return
+	}
+	t.view, t.hovered = v, none
+	t.changed()
+}
+
+// changed repaints after the view or the take changed.
+func (t *Trace) changed() {
+	t.Refresh()
+	if t.OnView != nil {
+		t.OnView()
+	}
+}
+
+// Tools returns buttons for what wheel and keys do, for those who have neither.
+func (t *Trace) Tools() fyne.CanvasObject {
+	button := func(icon fyne.Resource, do func()) fyne.CanvasObject {
+		b := widget.NewButtonWithIcon("", icon, do)
+		b.Importance = widget.LowImportance
+		return b
+	}
+	return container.NewHBox(
+		button(theme.NavigateBackIcon(), t.PrevPair),
+		button(theme.NavigateNextIcon(), t.NextPair),
+		button(theme.ZoomOutIcon(), t.ZoomOut),
+		button(theme.ZoomInIcon(), t.ZoomIn),
+		button(theme.ZoomFitIcon(), t.ShowAll),
+	)
+}
+
+// AccessibilityLabel says in words what is in sight.
+func (t *Trace) AccessibilityLabel() string {
+	if t.take == nil {
+		return t.sentence()
+	}
+	s := fmt.Sprintf(lang.L("Mirror trace from %.3f to %.3f s, %d pairs."), t.view.from, t.view.to, len(t.pairs()))
+	if t.selected != none {
+		s += " " + t.pairText(t.selected)
+	}
+	return s
+}
+
+// AccessibilityRole is text: the trace is read, its commands are in the menu.
+func (t *Trace) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
+
+// sentence returns what an empty trace says.
+func (t *Trace) sentence() string {
+	if t.hint != "" {
+		return t.hint
+	}
+	return lang.L("No take yet. Record one or open a recording to see both channels here.")
+}
+
+// pairText describes pair i in words.
+func (t *Trace) pairText(i int) string {
+	p := t.pairs()[i]
+	at := fmt.Sprintf(lang.L("Pair %d at %.3f s: "), i+1, p.ReferenceS)
+	lag := look.Lag(p.LagMS)
+	if p.Used {
+		return at + lag
+	}
+	return at + lag + lang.L(", left out") + reasonText(p.Reason)
+}
+
+// reasonText joins a reason to the words before it.
+func reasonText(reason string) string {
+	if reason == "" {
+		return ""
+	}
+	return ": " + reason
+}
+
+// CreateRenderer returns the renderer: one raster.
+func (t *Trace) CreateRenderer() fyne.WidgetRenderer {
+	return &traceRenderer{t}
+}
+
+var _ fyne.WidgetRenderer = (*traceRenderer)(nil)
+
+// traceRenderer lays out the trace's only object.
+type traceRenderer struct{ t *Trace }
+
+func (r *traceRenderer) Layout(size fyne.Size)        { r.t.raster.Resize(size) }
+func (r *traceRenderer) MinSize() fyne.Size           { return fyne.NewSize(240, 140) }
+func (r *traceRenderer) Refresh()                     { r.t.raster.Refresh() }
+func (r *traceRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.t.raster} }
+func (r *traceRenderer) Destroy()                     {}
+
+// paint is the raster's generator; w and h are device pixels.
+func (t *Trace) paint(w, h int) image.Image {
+	scale := 1.0
+	if width := t.raster.Size().Width; width > 0 {
+		scale = float64(w) / float64(width)
+	}
+	return t.picture.draw(t, w, h, scale)
+}
+
+// near reports the pair whose bracket lies under x, or none.
+func (t *Trace) near(x float64) int {
+	const reach = 10 // device-independent pixels
+	width := float64(t.Size().Width)
+	best, distance := none, float64(reach)
+	for i, p := range t.pairs() {
+		lo, hi := ends(p)
+		left, right := t.view.x(lo, width), t.view.x(hi, width)
+		if right < -reach || left > width+reach {
+			continue
+		}
+		if d := max(0, left-x, x-right); d < distance || (d == distance && best != none && narrower(p, t.pairs()[best])) {
+			best, distance = i, d
+		}
+	}
+	return best
+}
+
+// narrower tells whether a is the tighter pair: of two brackets one over the
+// other the inner one is meant.
+func narrower(a, b calib.Pair) bool {
+	return math.Abs(a.VoiceS-a.ReferenceS) < math.Abs(b.VoiceS-b.ReferenceS)
+}
