@@ -97,7 +97,7 @@ func Next(s State, r Reading) Advice {
 	a.LimitMS = math.Max(s.tolerance(), a.StepMS/2)
 	a.Steps = int(math.Round(a.LagMS / a.StepMS))
 	a.Rest = a.LagMS - float64(a.Steps)*a.StepMS
-	a.decide(s, slip, r.HalfWidthMS())
+	a.decide(s, slip, r)
 	return a
 }
 
@@ -235,8 +235,9 @@ func (a *Advice) trial(s State, was slip, halfWidth float64) {
 }
 
 // decide chooses between converged, a move, and a repeat, once the law is known.
-func (a *Advice) decide(s State, was slip, halfWidth float64) {
-	lag := fmt.Sprintf("The voice is %s (± %.1f) at %.4g BPM", LateEarly(a.LagMS), halfWidth, s.TargetBPM)
+func (a *Advice) decide(s State, was slip, r Reading) {
+	halfWidth := r.HalfWidthMS()
+	lag := fmt.Sprintf("The voice is %s (± %.1f) at %.4g BPM%s", LateEarly(a.LagMS), halfWidth, s.TargetBPM, a.corrected(r))
 	inside := math.Abs(a.LagMS)+halfWidth <= a.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
@@ -260,6 +261,18 @@ func (a *Advice) decide(s State, was slip, halfWidth float64) {
 		a.Why = lag + fmt.Sprintf("; one step is %.1f ms. Expect %s after the move.", a.StepMS, LateEarly(a.Rest))
 	}
 	a.explain(was)
+}
+
+// worthSaying is a correction to the target tempo, in ms, that the words mention.
+const worthSaying = 0.5
+
+// corrected says what was played where that is not the target.
+func (a *Advice) corrected(r Reading) string {
+	played := r.LagMS + a.ShiftMS
+	if math.Abs(a.LagMS-played) < worthSaying {
+		return ""
+	}
+	return fmt.Sprintf(", from %s as played at %.1f", LateEarly(played), r.TempoBPM)
 }
 
 // explain puts what happened to the last move before the advice.

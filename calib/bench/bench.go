@@ -1,0 +1,282 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/signal"
+	"lagwright/calib/take"
+	"lagwright/calib/whole"
+)
+
+// Bench is one open session and what can be done with it. Its methods may be
+// called from any goroutine; those that take a context may last long.
+type Bench struct {
+	folder *session.Folder
+}
+
+// Create makes a session folder at dir and opens it.
+func Create(dir string, s session.Session) (*Bench, error) {
+	folder, err := session.Create(dir, s)
+	if err != nil {
+		return nil, err
+	}
+	return &Bench{folder}, nil
+}
+
+// Open opens the session folder at dir.
+func Open(dir string) (*Bench, error) {
+	folder, err := session.Open(dir)
+	if err != nil {
+		return nil, err
+	}
+	return &Bench{folder}, nil
+}
+
+// Practice returns a new session with the simulated machine, aimed at its first
+// voice at tempoBPM.
+func Practice(seed uint64, tempoBPM float64) session.Session {
+	m := practice.Default()
+	var voices []string
+	for _, v := range m.Voices {
+		voices = append(voices, v.Name)
+	}
+	return session.Session{
+		Name:        "Practice at " + m.Name,
+		Created:     time.Now(),
+		Machine:     session.Machine{Name: m.Name, Plate: m.Plate, Voices: voices, PracticeSeed: max(seed, 1)},
+		ToleranceMS: calib.DefaultToleranceMS,
+		Target:      session.Target{TempoBPM: tempoBPM, Voice: voices[0]},
+	}
+}
+
+// Close releases the session folder.
+func (b *Bench) Close() error { return b.folder.Close() }
+
+// Dir returns the session folder.
+func (b *Bench) Dir() string { return b.folder.Dir() }
+
+// Session returns a copy of the session as it was saved last.
+func (b *Bench) Session() session.Session { return b.folder.Session() }
+
+// Warnings returns what had to be mended when the session was opened.
+func (b *Bench) Warnings() []calib.Warning { return b.folder.Warnings() }
+
+// Strays returns the paths of recordings in the folder that no take of the
+// session knows, as a crash between recording and saving leaves them.
+func (b *Bench) Strays() []string {
+	names := b.folder.Strays()
+	for i, name := range names {
+		names[i] = filepath.Join(b.Dir(), name)
+	}
+	return names
+}
+
+// OpenTake opens the recording of a take.
+func (b *Bench) OpenTake(t session.Take) (*take.File, error) {
+	return take.Open(b.folder.TakePath(t))
+}
+
+// Aim points the loop at another target. The plate stays where it is.
+func (b *Bench) Aim(target session.Target) error {
+	return b.folder.Update(func(s *session.Session) error {
+		s.Target = target
+		return nil
+	})
+}
+
+// Moved records what was really done to the plate after the last take.
+func (b *Bench) Moved(move session.Move) error {
+	return b.folder.Update(func(s *session.Session) error {
+		if len(s.Takes) == 0 {
+			return fmt.Errorf("there is no take to move after yet: play one first")
+		}
+		s.Takes[len(s.Takes)-1].Moved = &move
+		return nil
+	})
+}
+
+// Channels says which channel of a recording is which, counted from 1.
+type Channels struct{ Reference, Voice int }
+
+// Channels returns those of the last take, or reference 1 and voice 2.
+func (b *Bench) Channels() Channels {
+	takes := b.Session().Takes
+	if len(takes) == 0 {
+		return Channels{1, 2}
+	}
+	last := takes[len(takes)-1]
+	return Channels{last.Reference, last.Voice}
+}
+
+// Play lets the simulated machine play one take at the session's target and
+// setting, and keeps it. progress may be nil; it hears 0 to 1.
+func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
+	s := b.Session()
+	if s.Machine.PracticeSeed == 0 {
+		return session.Take{}, fmt.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
+	}
+	machine := practice.Default()
+	machine.Plate = s.Machine.Plate
+	if _, ok := machine.Voice(s.Target.Voice); !ok {
+		return session.Take{}, fmt.Errorf("the simulated machine has no voice called %q: choose one of its own", s.Target.Voice)
+	}
+	id, path := b.folder.NewTake()
+	recording, _ := machine.Play(practice.Play{
+		Voice:    s.Target.Voice,
+		TempoBPM: s.Target.TempoBPM,
+		Setting:  s.Setting(),
+		Seed:     s.Machine.PracticeSeed*1000003 + uint64(id), // the crank never turns twice alike
+	})
+	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
+		return session.Take{}, err
+	}
+	return b.keep(ctx, id, path, "simulated", Channels{1, 2}, part(progress, 0.4, 1))
+}
+
+// Add copies the recording at path into the session, measures it and keeps it
+// as a take. A recording that cannot be measured at all is not kept.
+// progress may be nil; it hears 0 to 1.
+func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func(float64)) (session.Take, error) {
+	if err := check(path, ch); err != nil {
+		return session.Take{}, err
+	}
+	if id, ok := b.stray(path); ok {
+		return b.keep(ctx, id, path, strayOrigin, ch, progress)
+	}
+	id, kept := b.folder.NewTake()
+	if err := copyFile(ctx, kept, path, part(progress, 0, 0.3)); err != nil {
+		return session.Take{}, err
+	}
+	return b.keep(ctx, id, kept, "opened from "+filepath.Base(path), ch, part(progress, 0.3, 1))
+}
+
+// check refuses a recording before anything is copied.
+func check(path string, ch Channels) error {
+	f, err := take.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	if most := max(ch.Reference, ch.Voice); most > f.Channels() {
+		return fmt.Errorf("%s has %d channels, so channel %d is not there: record reference and voice side by side in one file, or choose other channels", path, f.Channels(), most)
+	}
+	return nil
+}
+
+// stray returns a free id for a recording that lies in the folder already.
+func (b *Bench) stray(path string) (id int, ok bool) {
+	if !slices.Contains(b.Strays(), filepath.Clean(path)) {
+		return 0, false
+	}
+	id, _ = b.folder.NewTake()
+	return id, true
+}
+
+// keep measures the recording at path, which lies in the folder, asks for
+// advice and saves the take. On failure the recording is left in the folder,
+// where it is offered again, unless measuring was cancelled.
+func (b *Bench) keep(ctx context.Context, id int, path, origin string, ch Channels, progress func(float64)) (session.Take, error) {
+	reading, err := measure(ctx, path, ch, progress)
+	if err != nil {
+		if ctx.Err() != nil && origin != strayOrigin {
+			os.Remove(path)
+		}
+		return session.Take{}, err
+	}
+	t := session.Take{
+		ID: id, File: filepath.Base(path), Origin: origin, At: time.Now(),
+		Reference: ch.Reference, Voice: ch.Voice, Reading: reading,
+	}
+	err = b.folder.Update(func(s *session.Session) error {
+		t.Target, t.Setting = s.Target, s.Setting()
+		t.Advice = calib.Next(state(*s), reading)
+		s.Takes = append(s.Takes, t)
+		return nil
+	})
+	return t, err
+}
+
+func measure(ctx context.Context, path string, ch Channels, progress func(float64)) (calib.Reading, error) {
+	f, err := take.Open(path)
+	if err != nil {
+		return calib.Reading{}, err
+	}
+	defer f.Close()
+	return Measure(ctx, f, signal.Options{Reference: ch.Reference, Voice: ch.Voice, Progress: progress})
+}
+
+const strayOrigin = "found in the session folder"
+
+// state is the loop as the session has it before the next reading.
+func state(s session.Session) calib.State {
+	return calib.State{
+		TargetBPM:   s.Target.TempoBPM,
+		ToleranceMS: s.ToleranceMS,
+		Prior:       calib.PlatePrior(s.Machine.Plate),
+		Setting:     s.Setting(),
+		Points:      s.Points(s.Target.Voice),
+	}
+}
+
+// Measure reads the lag from a recording. The reading carries the warnings of
+// the file and of the signal.
+func Measure(ctx context.Context, f *take.File, opt signal.Options) (calib.Reading, error) {
+	reading, err := signal.Measure(ctx, f, opt)
+	if err != nil {
+		return calib.Reading{}, fmt.Errorf("%s: %w", f.Path(), err)
+	}
+	reading.Warnings = append(f.Warnings(), reading.Warnings...)
+	return reading, nil
+}
+
+// part maps the progress of one part of a job onto that of the whole.
+func part(progress func(float64), from, to float64) func(float64) {
+	if progress == nil {
+		return nil
+	}
+	return func(x float64) { progress(from + (to-from)*math.Min(math.Max(x, 0), 1)) }
+}
+
+// copyFile copies from onto to, which holds all of it or is not there.
+func copyFile(ctx context.Context, to, from string, progress func(float64)) error {
+	in, err := os.Open(from)
+	if err != nil {
+		return fmt.Errorf("%s cannot be opened: %w", from, err)
+	}
+	defer in.Close()
+	info, err := in.Stat()
+	if err != nil {
+		return fmt.Errorf("%s cannot be read: %w", from, err)
+	}
+	err = whole.Write(to, func(w io.WriteSeeker) error {
+		for done := int64(0); ; {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			n, err := io.CopyN(w, in, 1<<20)
+			if done += n; progress != nil {
+				progress(float64(done) / float64(info.Size()))
+			}
+			if err == io.EOF {
+				return nil
+			}
+			if err != nil {
+				return err
+			}
+		}
+	})
+	if err != nil {
+		return fmt.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
+	}
+	return nil
+}
