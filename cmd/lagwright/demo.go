@@ -1,0 +1,96 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// demoTempos are the tempos of the demo's set list, in BPM.
+var demoTempos = []float64{72, 96, 120}
+
+// demoMost is how many takes the demo gives each tempo before it gives up.
+const demoMost = 6
+
+func demo(ctx context.Context, args []string, out io.Writer) error {
+	flags := flag.NewFlagSet("demo", flag.ContinueOnError)
+	dir := flags.String("out", "", "")
+	seed := flags.Uint64("seed", 1, "")
+	operands, err := parse(flags, args)
+	if err != nil {
+		return err
+	}
+	if len(operands) > 0 {
+		return usageError{fmt.Errorf("%q is one word too many", operands[0])}
+	}
+	if *dir == "" {
+		*dir = session.FreeDir(session.DefaultRoot(), "Demo")
+	}
+	b, err := bench.Create(*dir, bench.Practice(*seed, demoTempos[0]))
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	s := b.Session()
+	fmt.Fprintf(out, "The simulated machine %s, voice %s, %.4g steps a beat.\n", s.Machine.Name, s.Target.Voice, 1/s.Machine.Plate.StepBeats())
+	for _, tempo := range demoTempos {
+		if err := tune(ctx, b, tempo, out); err != nil {
+			return err
+		}
+	}
+	return demoFigures(b, out)
+}
+
+// tune runs the loop at one tempo until the voice is tight.
+func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) error {
+	if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "\n%.4g BPM\n", tempo)
+	for takes := 0; ; {
+		at := b.Standing()
+		switch at.Stage {
+		case bench.Tight:
+			return nil
+		case bench.AwaitMove:
+			fmt.Fprintf(out, "  %s (%s → %s).\n", calib.TurnWords(at.Steps), calib.SettingWords(at.Setting), calib.SettingWords(at.Setting+at.Steps))
+			if err := b.Moved(session.Move{Steps: at.Steps}); err != nil {
+				return err
+			}
+		case bench.AwaitTake:
+			if takes++; takes > demoMost {
+				return fmt.Errorf("the voice is not tight at %.4g BPM after %d takes: try another -seed", tempo, demoMost)
+			}
+			t, err := b.Play(ctx, nil)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(out, "  take %d at %s: %s (± %.1f), jitter %.1f ms, %d pairs: %s\n", t.ID, calib.SettingWords(t.Setting),
+				calib.LateEarly(t.Reading.LagMS), t.Reading.HalfWidthMS(), t.Reading.JitterMS, t.Reading.Used(), t.Advice.Outcome)
+		}
+	}
+}
+
+func demoFigures(b *bench.Bench, out io.Writer) error {
+	curvePath := filepath.Join(b.Dir(), "curve.png")
+	cardPath := filepath.Join(b.Dir(), "card.png")
+	s := b.Session()
+	if err := saveCurve(s, curvePath); err != nil {
+		return err
+	}
+	if err := saveCard(s, cardPath); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "\nSettings, all tight:\n")
+	for _, one := range s.Settings() {
+		fmt.Fprintf(out, "  %4.4g BPM  %s\n", one.Target.TempoBPM, calib.SettingWords(one.Setting))
+	}
+	fmt.Fprintf(out, "\nsession  %s\ncurve    %s\ncard     %s\n", b.Dir(), curvePath, cardPath)
+	return nil
+}

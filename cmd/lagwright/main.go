@@ -1,0 +1,120 @@
+// Lagwright measures and sets when the voices of a crank-driven mechanical
+// instrument strike. Without arguments it opens the window; its verbs work
+// without a screen.
+//
+// What is written to standard output is the result; complaints go to standard
+// error as one sentence each that names the file and says what to do.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+)
+
+// Exit statuses.
+const (
+	exitOK     = 0
+	exitFailed = 1 // something could not be done
+	exitUsage  = 2 // the command line makes no sense, or there is no display
+)
+
+// verb is one command that works without a screen.
+type verb struct {
+	name, usage, about string
+	run                func(ctx context.Context, args []string, out io.Writer) error
+}
+
+func verbs() []verb {
+	return []verb{
+		{"measure", "measure [-json] [-reference N] [-voice N] [-every N] [-per-beat N] FILE...", "read the lag from recordings", measure},
+		{"demo", "demo [-out DIR] [-seed N]", "play the guided loop on the simulated machine", demo},
+		{"curve", "curve SESSION [-o FILE]", "draw lag against tempo (.png, .svg, .pdf)", curve},
+		{"card", "card SESSION [-o FILE]", "draw the setting card (.png, .svg, .pdf)", card},
+	}
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	code := dispatch(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int {
+	if len(args) == 0 || args[0] == "-practice" || (len(args[0]) > 0 && args[0][0] != '-' && isSession(args[0])) {
+		return openWindow(args, complaints)
+	}
+	for _, v := range verbs() {
+		if v.name == args[0] {
+			return report(v, v.run(ctx, args[1:], out), complaints)
+		}
+	}
+	if args[0] == "help" || args[0] == "-h" || args[0] == "-help" || args[0] == "--help" {
+		help(out)
+		return exitOK
+	}
+	fmt.Fprintf(complaints, "lagwright: there is no verb %q: try lagwright help\n", args[0])
+	return exitUsage
+}
+
+// usageError is a command line that makes no sense.
+type usageError struct{ error }
+
+func report(v verb, err error, complaints io.Writer) int {
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitOK
+	case errors.Is(err, flag.ErrHelp):
+		fmt.Fprintf(complaints, "usage: lagwright %s\n", v.usage)
+		return exitOK
+	case errors.As(err, &usage):
+		fmt.Fprintf(complaints, "lagwright %s: %v (usage: lagwright %s)\n", v.name, err, v.usage)
+		return exitUsage
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintf(complaints, "lagwright %s: stopped\n", v.name)
+	default:
+		for line := range strings.Lines(err.Error()) { // joined errors: one line each
+			fmt.Fprintf(complaints, "lagwright %s: %s\n", v.name, strings.TrimSpace(line))
+		}
+	}
+	return exitFailed
+}
+
+func help(out io.Writer) {
+	fmt.Fprintln(out, "Lagwright measures and sets when the voices of a crank-driven instrument strike.")
+	fmt.Fprintln(out)
+	fmt.Fprintln(out, "  lagwright                 open the window")
+	fmt.Fprintln(out, "  lagwright -practice       open the window with the simulated machine")
+	fmt.Fprintln(out, "  lagwright SESSION         open the window with a session folder")
+	for _, v := range verbs() {
+		fmt.Fprintf(out, "  lagwright %s\n  %25s %s\n", v.usage, "", v.about)
+	}
+}
+
+// parse reads flags that may stand before, between or after the operands.
+func parse(flags *flag.FlagSet, args []string) (operands []string, err error) {
+	flags.SetOutput(io.Discard)
+	for {
+		if err := flags.Parse(args); err != nil {
+			if errors.Is(err, flag.ErrHelp) {
+				return nil, err
+			}
+			return nil, usageError{err}
+		}
+		rest := flags.Args()
+		if len(rest) == 0 {
+			return operands, nil
+		}
+		if len(args) > len(rest) && args[len(args)-len(rest)-1] == "--" {
+			return append(operands, rest...), nil
+		}
+		operands, args = append(operands, rest[0]), rest[1:]
+	}
+}

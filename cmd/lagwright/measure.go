@@ -1,0 +1,137 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/signal"
+	"lagwright/calib/take"
+)
+
+// measured is one file's entry in the JSON of lagwright measure; scripts rely
+// on its shape.
+type measured struct {
+	File           string          `json:"file"`
+	SampleRateHz   float64         `json:"sample_rate_hz"`
+	DurationS      float64         `json:"duration_s"`
+	TempoBPM       float64         `json:"tempo_bpm"`
+	LagMS          float64         `json:"lag_ms"`
+	LagCI95MS      [2]float64      `json:"lag_ci95_ms"`
+	JitterMS       float64         `json:"jitter_ms"`
+	ReferenceHitsS []float64       `json:"reference_hits_s"`
+	VoiceHitsS     []float64       `json:"voice_hits_s"`
+	Pairs          []calib.Pair    `json:"pairs"`
+	Warnings       []calib.Warning `json:"warnings"`
+}
+
+// refused is the entry of a file that cannot be measured.
+type refused struct {
+	File  string `json:"file"`
+	Error string `json:"error"`
+}
+
+func measure(ctx context.Context, args []string, out io.Writer) error {
+	flags := flag.NewFlagSet("measure", flag.ContinueOnError)
+	asJSON := flags.Bool("json", false, "")
+	var opt signal.Options
+	flags.IntVar(&opt.Reference, "reference", 1, "")
+	flags.IntVar(&opt.Voice, "voice", 2, "")
+	flags.IntVar(&opt.Every, "every", 0, "")
+	flags.IntVar(&opt.PerBeat, "per-beat", 1, "")
+	files, err := parse(flags, args)
+	if err != nil {
+		return err
+	}
+	if err := checkOptions(opt, files); err != nil {
+		return usageError{err}
+	}
+	var entries []any
+	var failures []error
+	for _, file := range files {
+		m, err := measureFile(ctx, file, opt)
+		switch {
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case err != nil:
+			failures = append(failures, err)
+			entries = append(entries, refused{file, err.Error()})
+		default:
+			entries = append(entries, m)
+			if !*asJSON {
+				m.print(out)
+			}
+		}
+	}
+	if *asJSON {
+		encoder := json.NewEncoder(out)
+		encoder.SetIndent("", "  ")
+		encoder.SetEscapeHTML(false)
+		failures = append(failures, encoder.Encode(entries))
+	}
+	return errors.Join(failures...)
+}
+
+func checkOptions(opt signal.Options, files []string) error {
+	switch {
+	case len(files) == 0:
+		return errors.New("no recording given: name one WAV file or more")
+	case opt.Reference < 1 || opt.Voice < 1:
+		return errors.New("channels count from 1")
+	case opt.Reference == opt.Voice:
+		return fmt.Errorf("reference and voice are both channel %d: they must differ", opt.Voice)
+	case opt.Every < 0:
+		return errors.New("-every is a number of beats: 1 or more, or 0 for any")
+	case opt.PerBeat < 1:
+		return errors.New("-per-beat is the number of reference hits in a beat: 1 or more")
+	}
+	return nil
+}
+
+func measureFile(ctx context.Context, file string, opt signal.Options) (measured, error) {
+	f, err := take.Open(file)
+	if err != nil {
+		return measured{}, err
+	}
+	defer f.Close()
+	m := measured{File: file, SampleRateHz: f.Rate(), DurationS: f.DurationS()}
+	r, err := bench.Measure(ctx, f, opt)
+	if err != nil {
+		return measured{}, err
+	}
+	if used := r.Used(); used < calib.MinPairs || r.TempoBPM == 0 {
+		return measured{}, fmt.Errorf("%s cannot be measured: %d of its %d voice hits and %d reference hits could be paired, and a reading needs %d%s",
+			file, used, len(r.VoiceHitsS), len(r.ReferenceHitsS), calib.MinPairs, hint(r))
+	}
+	m.TempoBPM, m.LagMS, m.LagCI95MS, m.JitterMS = r.TempoBPM, r.LagMS, r.LagCI95MS, r.JitterMS
+	m.ReferenceHitsS, m.VoiceHitsS, m.Pairs, m.Warnings = r.ReferenceHitsS, r.VoiceHitsS, r.Pairs, r.Warnings
+	return m, nil
+}
+
+// hint says what to do about a recording without a reading: what its warnings
+// say, else to look at the channels.
+func hint(r calib.Reading) string {
+	if len(r.Warnings) > 0 {
+		return ". " + r.Warnings[0].Text
+	}
+	return ": check which channel is which, and record a longer take"
+}
+
+func (m measured) print(out io.Writer) {
+	r := calib.Reading{Pairs: m.Pairs}
+	fmt.Fprintf(out, "%s: %s, 95 %% between %.2f and %.2f ms, at %.2f BPM, jitter %.2f ms, %d of %d pairs used\n",
+		m.File, calib.LateEarly(m.LagMS), m.LagCI95MS[0], m.LagCI95MS[1], m.TempoBPM, m.JitterMS, r.Used(), len(m.Pairs))
+	for _, reason := range slices.Sorted(maps.Keys(r.Rejected())) {
+		fmt.Fprintf(out, "  left out: %d × %s\n", r.Rejected()[reason], reason)
+	}
+	for _, w := range m.Warnings {
+		fmt.Fprintf(out, "  note: %s\n", w.Text)
+	}
+}

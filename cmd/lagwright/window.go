@@ -1,0 +1,57 @@
+package main
+
+import (
+	"flag"
+	"fmt"
+	"io"
+	"os"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/app"
+
+	"lagwright/assets"
+	"lagwright/calib/session"
+	"lagwright/ui"
+)
+
+// appID keeps the window's preferences apart from other programs'; FyneApp.toml
+// says the same.
+const appID = "org.lagwright.bench"
+
+// openWindow opens the window, with the simulated machine or with a session
+// folder where the arguments say so.
+func openWindow(args []string, complaints io.Writer) int {
+	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
+	practice := flags.Bool("practice", false, "")
+	operands, err := parse(flags, args)
+	if err != nil || len(operands) > 1 {
+		fmt.Fprintln(complaints, "lagwright: the window takes -practice or one session folder: try lagwright help")
+		return exitUsage
+	}
+	if why := noDisplay(); why != "" {
+		fmt.Fprintf(complaints, "lagwright: %s, so there is no window; without one these work: %s\n", why, verbNames())
+		return exitUsage
+	}
+	if dir, err := os.UserCacheDir(); err == nil {
+		os.MkdirAll(dir, 0o700) // Fyne complains where a new account has none yet
+	}
+	a := app.NewWithID(appID)
+	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
+	w := ui.New(a)
+	w.Show()
+	switch {
+	case *practice:
+		w.Practice()
+	case len(operands) == 1:
+		w.OpenSession(operands[0])
+	}
+	a.Run()
+	return exitOK
+}
+
+// isSession reports whether a path is a folder to open in the window.
+func isSession(path string) bool {
+	_, err := session.Load(path)
+	info, statErr := os.Stat(path)
+	return err == nil || statErr == nil && info.IsDir()
+}

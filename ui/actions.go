@@ -1,0 +1,230 @@
+package ui
+
+import (
+	"context"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+	"lagwright/ui/trace"
+)
+
+// playTake lets the simulated machine play.
+func (w *Window) playTake() {
+	w.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+		return b.Play(ctx, progress)
+	})
+}
+
+// addRecording copies a recording into the session and measures it.
+func (w *Window) addRecording(path string, ch bench.Channels) {
+	w.measure("Measuring "+filepath.Base(path)+"…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+		return b.Add(ctx, path, ch, progress)
+	})
+}
+
+// seen is a take ready to be looked at.
+type seen struct {
+	take  session.Take
+	file  *take.File
+	waves *trace.Take
+}
+
+// measure runs a job that ends in a new take and shows it.
+func (w *Window) measure(name string, job func(context.Context, *bench.Bench, func(float64)) (session.Take, error)) {
+	if w.bench == nil || w.jobs.busy() {
+		return
+	}
+	b := w.bench
+	w.notice.clear()
+	start(w.jobs, name, func(ctx context.Context, progress func(float64)) (seen, error) {
+		t, err := job(ctx, b, func(x float64) { progress(0.8 * x) })
+		if err != nil {
+			return seen{}, err
+		}
+		return prepare(ctx, b, t, func(x float64) { progress(0.8 + 0.2*x) })
+	}, w.arrived)
+}
+
+// openTake shows an earlier take.
+func (w *Window) openTake(t session.Take) {
+	if t.ID == w.showing || w.jobs.busy() {
+		return
+	}
+	b := w.bench
+	start(w.jobs, "Opening "+t.File+"…", func(ctx context.Context, progress func(float64)) (seen, error) {
+		return prepare(ctx, b, t, progress)
+	}, w.arrived)
+}
+
+// prepare opens a take's recording and prepares its waveforms. It runs on a job's
+// goroutine.
+func prepare(ctx context.Context, b *bench.Bench, t session.Take, progress func(float64)) (seen, error) {
+	f, err := b.OpenTake(t)
+	if err != nil {
+		return seen{}, err
+	}
+	waves, err := trace.Load(ctx, f, t.Reference, t.Voice, t.Reading, progress)
+	if err != nil {
+		f.Close()
+		return seen{}, err
+	}
+	return seen{t, f, waves}, nil
+}
+
+// arrived shows what a job brought.
+func (w *Window) arrived(s seen, err error) {
+	if err == nil {
+		w.show(&s, s.file)
+	} else if s.file != nil {
+		s.file.Close()
+	}
+	w.tell(err)
+	w.refresh()
+}
+
+// show puts a take in sight, or none, and lets go of the recording before it.
+func (w *Window) show(s *seen, file *take.File) {
+	old := w.file
+	w.file, w.showing = file, 0
+	if s == nil {
+		w.take.show(nil, nil)
+	} else {
+		w.showing = s.take.ID
+		w.take.show(&s.take, s.waves)
+	}
+	if old != nil {
+		old.Close()
+	}
+}
+
+// turnedAsAdvised records that the plate was turned as the window says.
+func (w *Window) turnedAsAdvised() {
+	if w.bench == nil || w.jobs.busy() {
+		return
+	}
+	if at := w.bench.Standing(); at.Stage == bench.AwaitMove {
+		w.turned(session.Move{Steps: at.Steps})
+	}
+}
+
+// turned records what was done to the plate and shows it turning there.
+func (w *Window) turned(move session.Move) {
+	if err := w.bench.Moved(move); err != nil {
+		w.tell(err)
+		return
+	}
+	w.refresh()
+	w.loop.dial.Turn(w.bench.Standing().Setting)
+}
+
+// aim points the loop at another tempo, voice or song.
+func (w *Window) aim(target session.Target) {
+	if w.jobs.busy() {
+		return
+	}
+	w.tell(w.bench.Aim(target))
+	w.refresh()
+}
+
+// OpenSession opens a session folder and shows its last take. It may be called
+// before the window is shown.
+func (w *Window) OpenSession(dir string) {
+	if w.jobs.busy() {
+		return
+	}
+	b, err := bench.Open(dir)
+	if err != nil {
+		w.tell(err)
+		return
+	}
+	w.adopt(b)
+	for _, warning := range b.Warnings() {
+		w.notice.say(warning.Text, true)
+	}
+	if strays := b.Strays(); len(strays) > 0 {
+		w.offerStray(strays[0])
+	}
+	if takes := b.Session().Takes; len(takes) > 0 {
+		w.openTake(takes[len(takes)-1])
+	}
+}
+
+// Practice opens a new session with the simulated machine, or the latest one
+// that has no take yet.
+func (w *Window) Practice() {
+	for _, r := range session.Recents() {
+		if s, err := session.Load(r.Dir); err == nil && s.Machine.PracticeSeed != 0 && len(s.Takes) == 0 {
+			w.OpenSession(r.Dir)
+			return
+		}
+	}
+	const firstTempo = 84 // BPM
+	s := bench.Practice(uint64(len(session.Recents())+1), firstTempo)
+	w.create(s)
+}
+
+// create makes a session folder in the usual place and opens it.
+func (w *Window) create(s session.Session) {
+	b, err := bench.Create(session.FreeDir(session.DefaultRoot(), s.Name), s)
+	if err != nil {
+		w.tell(err)
+		return
+	}
+	w.adopt(b)
+}
+
+// adopt makes b the open session.
+func (w *Window) adopt(b *bench.Bench) {
+	w.notice.clear()
+	w.put(b)
+	w.tell(session.Remember(b.Dir()))
+}
+
+// closeSession goes back to the welcome.
+func (w *Window) closeSession() {
+	if !w.jobs.busy() {
+		w.put(nil)
+	}
+}
+
+// dropped opens what was dropped on the window: a recording becomes a take, a
+// folder a session.
+func (w *Window) dropped(uris []fyne.URI) {
+	if len(uris) == 0 || w.jobs.busy() {
+		return
+	}
+	path := uris[0].Path()
+	switch {
+	case !strings.EqualFold(filepath.Ext(path), ".wav"):
+		w.OpenSession(path)
+	case w.bench == nil:
+		w.notice.say("Open or begin a session first, then drop "+filepath.Base(path)+" again.", false)
+	default:
+		w.openRecording(path)
+	}
+	if len(uris) > 1 {
+		w.notice.say("Only the first of the dropped files was opened: one take at a time.", false)
+	}
+}
+
+// openRecording adds a recording with the channels of the last one, or asks
+// where there are more than two.
+func (w *Window) openRecording(path string) {
+	f, err := take.Open(path)
+	if err != nil {
+		w.tell(err)
+		return
+	}
+	channels := f.Channels()
+	f.Close()
+	if channels > 2 {
+		w.askChannels(path, channels)
+		return
+	}
+	w.addRecording(path, w.bench.Channels())
+}

@@ -1,0 +1,103 @@
+package ui
+
+import (
+	"image"
+	"image/color"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/plotting"
+	"lagwright/ui/look"
+	"lagwright/ui/look/ink"
+)
+
+// figureView shows a figure drawn for exactly the pixels it has. Drawing takes
+// tens of milliseconds, so it happens on a worker; while one drawing is under
+// way later wishes wait, and only the last of them is drawn.
+type figureView struct {
+	widget.BaseWidget
+	figure  func(plotting.Theme) (*plotting.Figure, error) // called on Fyne's goroutine; nil = nothing to draw
+	picture *canvas.Image
+	spawn   func(func()) // runs a function elsewhere
+	drawing bool
+	stale   bool // something changed while drawing
+}
+
+func newFigureView(spawn func(func())) *figureView {
+	v := &figureView{picture: canvas.NewImageFromImage(image.NewNRGBA(image.Rect(0, 0, 1, 1))), spawn: spawn}
+	v.picture.FillMode = canvas.ImageFillStretch
+	v.picture.ScaleMode = canvas.ImageScaleFastest
+	v.ExtendBaseWidget(v)
+	return v
+}
+
+// set shows another figure.
+func (v *figureView) set(figure func(plotting.Theme) (*plotting.Figure, error)) {
+	v.figure = figure
+	v.draw()
+}
+
+// draw starts drawing for the present size and theme.
+func (v *figureView) draw() {
+	size := v.Size()
+	if v.figure == nil || size.Width < 2 || size.Height < 2 {
+		return
+	}
+	if v.drawing {
+		v.stale = true
+		return
+	}
+	scale := float32(1)
+	if c := fyne.CurrentApp().Driver().CanvasForObject(v); c != nil {
+		scale = c.Scale()
+	}
+	figure, err := v.figure(plottingTheme(v.Theme()))
+	if err != nil {
+		return // a curve of readings that were checked when they were made
+	}
+	v.drawing, v.stale = true, false
+	v.spawn(func() {
+		drawn := figure.Image(int(size.Width*scale), int(size.Height*scale), float64(scale))
+		fyne.Do(func() {
+			v.drawing = false
+			v.picture.Image = drawn
+			v.picture.Refresh()
+			if v.stale {
+				v.draw()
+			}
+		})
+	})
+}
+
+// plottingTheme gives a figure the window's colours, so that a meaning has one
+// colour in trace, fan and curve.
+func plottingTheme(th fyne.Theme) plotting.Theme {
+	variant := fyne.CurrentApp().Settings().ThemeVariant()
+	pick := func(name fyne.ThemeColorName) color.NRGBA {
+		return color.NRGBAModel.Convert(look.Pick(th, name, variant)).(color.NRGBA)
+	}
+	t := plotting.Light()
+	t.Background, t.Ink, t.Rule = pick(look.Paper), pick(theme.ColorNameForeground), pick(look.Grid)
+	t.Muted, t.Law = pick(theme.ColorNamePlaceHolder), pick(theme.ColorNamePlaceHolder)
+	t.Current, t.Take, t.Settled = pick(theme.ColorNamePrimary), pick(look.Late), pick(look.Tight)
+	t.Tolerance = color.NRGBAModel.Convert(ink.Mix(t.Background, t.Settled, 0.2)).(color.NRGBA)
+	return t
+}
+
+// CreateRenderer makes the view's renderer.
+func (v *figureView) CreateRenderer() fyne.WidgetRenderer { return &figureRenderer{v} }
+
+type figureRenderer struct{ v *figureView }
+
+func (r *figureRenderer) Layout(size fyne.Size) {
+	r.v.picture.Resize(size)
+	r.v.draw()
+}
+
+func (r *figureRenderer) MinSize() fyne.Size           { return fyne.NewSize(240, 150) }
+func (r *figureRenderer) Refresh()                     { r.v.draw() }
+func (r *figureRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.v.picture} }
+func (r *figureRenderer) Destroy()                     {}

@@ -1,0 +1,100 @@
+package ui
+
+import (
+	"context"
+	"errors"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+)
+
+// jobs runs long work one at a time, away from Fyne's goroutine, and shows its
+// progress with a way to cancel it.
+type jobs struct {
+	strip  *fyne.Container // what is shown: name, bar, cancel
+	name   *widget.Label
+	bar    *widget.ProgressBar
+	cancel context.CancelFunc // nil while nothing runs
+	onBusy func(busy bool)
+	spawn  func(func()) // runs a function elsewhere
+}
+
+func newJobs(spawn func(func()), onBusy func(bool)) *jobs {
+	j := &jobs{name: widget.NewLabel(""), bar: widget.NewProgressBar(), onBusy: onBusy, spawn: spawn}
+	stop := widget.NewButton("Cancel", func() {
+		if j.cancel != nil {
+			j.cancel()
+		}
+	})
+	j.strip = container.NewBorder(nil, nil, j.name, stop, j.bar)
+	j.strip.Hide()
+	return j
+}
+
+// busy reports whether a job runs.
+func (j *jobs) busy() bool { return j.cancel != nil }
+
+// progressEvery is how often a running job's progress is shown.
+const progressEvery = 80 * time.Millisecond
+
+// start runs work elsewhere and hands its result to done on Fyne's goroutine;
+// a cancelled job reports context.Canceled. It does nothing while a job runs.
+// work touches no widget and hears of cancelling through its context.
+func start[T any](j *jobs, name string, work func(ctx context.Context, progress func(float64)) (T, error), done func(T, error)) {
+	if j.busy() {
+		return
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	j.cancel = cancel
+	j.name.SetText(name)
+	j.bar.SetValue(0)
+	j.strip.Show()
+	j.onBusy(true)
+
+	var share atomic.Int64 // thousandths
+	finished := make(chan struct{})
+	var watching sync.WaitGroup
+	watching.Go(func() { j.watch(&share, finished) })
+	j.spawn(func() {
+		result, err := work(ctx, func(x float64) { share.Store(int64(1000 * x)) })
+		close(finished)
+		watching.Wait()
+		fyne.Do(func() {
+			cancel()
+			j.cancel = nil
+			j.strip.Hide()
+			j.onBusy(false)
+			done(result, err)
+		})
+	})
+}
+
+// watch samples a job's progress; it runs on a goroutine of its own.
+func (j *jobs) watch(share *atomic.Int64, finished <-chan struct{}) {
+	tick := time.NewTicker(progressEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-finished:
+			return
+		case <-tick.C:
+			now := float64(share.Load()) / 1000
+			fyne.Do(func() { j.bar.SetValue(now) })
+		}
+	}
+}
+
+// stop cancels the running job, if any. The job ends a little later, and says so
+// the usual way.
+func (j *jobs) stop() {
+	if j.cancel != nil {
+		j.cancel()
+	}
+}
+
+// cancelled reports whether an error only says that the person cancelled.
+func cancelled(err error) bool { return errors.Is(err, context.Canceled) }

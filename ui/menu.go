@@ -1,0 +1,94 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+
+	"lagwright/calib/bench"
+)
+
+// menu makes the main menu as the window stands; every command is in it, so
+// that everything can be done from the keyboard.
+func (w *Window) menu() *fyne.MainMenu {
+	open, idle := w.bench != nil, !w.jobs.busy()
+	ready := open && idle
+	var at bench.Standing
+	practice, taken := false, false
+	if open {
+		at = w.bench.Standing()
+		s := w.session()
+		practice, taken = s.Machine.PracticeSeed != 0, len(s.Takes) > 0
+	}
+	chosen := w.app.Preferences().StringWithFallback(prefTheme, themeSystem)
+	themeItem := func(label, name string) *fyne.MenuItem {
+		i := entry(label, nil, true, func() { w.applyTheme(name); w.refresh() })
+		i.Checked = chosen == name
+		return i
+	}
+	return fyne.NewMainMenu(
+		fyne.NewMenu("Session",
+			entry("New…", ctrl(fyne.KeyN), idle, w.askSession),
+			entry("Simulated machine", ctrlShift(fyne.KeyN), idle, w.Practice),
+			entry("Open…", ctrlShift(fyne.KeyO), idle, w.chooseSession),
+			entry("Close", ctrl(fyne.KeyW), ready, w.closeSession),
+			fyne.NewMenuItemSeparator(),
+			entry("Save the curve…", ctrl(fyne.KeyE), ready, w.saveCurve),
+			entry("Save the hit fan…", nil, ready && w.showing != 0, w.saveFan),
+			entry("Save the card…", ctrlShift(fyne.KeyE), ready, w.saveCard),
+		),
+		fyne.NewMenu("Take",
+			entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
+			entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
+			entry("Cancel", alone(fyne.KeyEscape), !idle, w.jobs.stop),
+		),
+		fyne.NewMenu("Plate",
+			entry("Turned as advised", ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedAsAdvised),
+			entry("Turned otherwise…", ctrlShift(fyne.KeyReturn), ready && taken, w.askMove),
+			entry("Next tempo…", ctrl(fyne.KeyT), ready, w.askTarget),
+		),
+		fyne.NewMenu("View",
+			entry("Whole take", ctrl(fyne.Key0), open, w.take.trace.ShowAll),
+			entry("Zoom in", ctrl(fyne.KeyUp), open, w.take.trace.ZoomIn),
+			entry("Zoom out", ctrl(fyne.KeyDown), open, w.take.trace.ZoomOut),
+			entry("Next pair", ctrl(fyne.KeyRight), open, w.take.trace.NextPair),
+			entry("Previous pair", ctrl(fyne.KeyLeft), open, w.take.trace.PrevPair),
+			fyne.NewMenuItemSeparator(),
+			themeItem("As the system", themeSystem),
+			themeItem("Light", themeLight),
+			themeItem("Dark", themeDark),
+		),
+		fyne.NewMenu("Help",
+			entry("How it works", alone(fyne.KeyF1), true, w.explain),
+		),
+	)
+}
+
+func entry(label string, shortcut fyne.Shortcut, on bool, do func()) *fyne.MenuItem {
+	i := fyne.NewMenuItem(label, do)
+	i.Shortcut = shortcut
+	i.Disabled = !on
+	return i
+}
+
+func ctrl(key fyne.KeyName) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: key, Modifier: fyne.KeyModifierShortcutDefault}
+}
+
+func ctrlShift(key fyne.KeyName) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: key, Modifier: fyne.KeyModifierShortcutDefault | fyne.KeyModifierShift}
+}
+
+// alone is a key without a modifier. Fyne shows it in the menu but never fires
+// it; keys below listens for it.
+func alone(key fyne.KeyName) fyne.Shortcut { return &desktop.CustomShortcut{KeyName: key} }
+
+// key does what the menu promises for keys without a modifier, while no widget
+// has the focus.
+func (w *Window) key(e *fyne.KeyEvent) {
+	switch e.Name {
+	case fyne.KeyEscape:
+		w.jobs.stop()
+	case fyne.KeyF1:
+		w.explain()
+	}
+}

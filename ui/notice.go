@@ -1,0 +1,63 @@
+package ui
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+)
+
+// notice is the line along the bottom of the window where errors and news
+// appear as sentences until they are dismissed.
+//
+// Rules for its sentences: they say what is wrong, with which file, and what to
+// do; they begin with a capital and end with a full stop.
+type notice struct {
+	root *fyne.Container
+	icon *widget.Icon
+	text *widget.Label
+}
+
+func newNotice() *notice {
+	n := &notice{icon: widget.NewIcon(theme.InfoIcon()), text: widget.NewLabel("")}
+	n.text.Wrapping = fyne.TextWrapWord
+	n.root = container.NewBorder(nil, nil, n.icon, widget.NewButton("Dismiss", n.clear), n.text)
+	n.root.Hide()
+	return n
+}
+
+// say shows a sentence.
+func (n *notice) say(sentence string, bad bool) {
+	n.icon.SetResource(theme.InfoIcon())
+	if bad {
+		n.icon.SetResource(theme.NewWarningThemedResource(theme.WarningIcon()))
+	}
+	n.text.SetText(asSentence(sentence))
+	n.root.Show()
+}
+
+func (n *notice) clear() {
+	n.text.SetText("")
+	n.root.Hide()
+}
+
+// asSentence gives a sentence its capital and full stop. A file's name at its
+// beginning stays as it is.
+func asSentence(s string) string {
+	if s == "" {
+		return s
+	}
+	word, _, _ := strings.Cut(s, " ")
+	if !strings.ContainsFunc(word, func(r rune) bool { return !unicode.IsLetter(r) }) {
+		first, size := utf8.DecodeRuneInString(s)
+		s = string(unicode.ToUpper(first)) + s[size:]
+	}
+	if last := s[len(s)-1]; last != '.' && last != '?' && last != '!' {
+		s += "."
+	}
+	return s
+}

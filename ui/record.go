@@ -1,0 +1,109 @@
+package ui
+
+import (
+	"fmt"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+	"lagwright/plotting"
+	"lagwright/ui/look"
+)
+
+// recordPane shows what the session knows by now: the curve, the settings that
+// were found tight, and every take.
+type recordPane struct {
+	root     *fyne.Container
+	curve    *figureView
+	settings *widget.List
+	takes    *widget.List
+
+	settled []session.Settled
+	taken   []session.Take // latest first
+	moving  bool           // selections made here are not the person's
+}
+
+func newRecordPane(w *Window) *recordPane {
+	p := &recordPane{curve: newFigureView(w.spawn)}
+	row := func() fyne.CanvasObject {
+		l := widget.NewLabel("")
+		l.Truncation = fyne.TextTruncateEllipsis
+		return l
+	}
+	p.settings = widget.NewList(func() int { return max(len(p.settled), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
+		o.(*widget.Label).SetText(p.settingRow(i))
+	})
+	p.settings.OnSelected = func(i widget.ListItemID) {
+		p.settings.UnselectAll()
+		if i < len(p.settled) {
+			w.aim(p.settled[i].Target)
+		}
+	}
+	p.takes = widget.NewList(func() int { return max(len(p.taken), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
+		o.(*widget.Label).SetText(p.takeRow(i))
+	})
+	p.takes.OnSelected = func(i widget.ListItemID) {
+		if !p.moving && i < len(p.taken) {
+			w.openTake(p.taken[i])
+		}
+	}
+	tabs := container.NewAppTabs(
+		container.NewTabItem("Settings", p.settings),
+		container.NewTabItem("Takes", p.takes),
+	)
+	split := container.NewHSplit(p.curve, tabs)
+	split.Offset = 0.62
+	p.root = container.NewStack(split)
+	return p
+}
+
+// show brings the pane up to the session; showing is the id of the take in sight.
+func (p *recordPane) show(s session.Session, showing int) {
+	p.settled = s.Settings()
+	p.taken = p.taken[:0]
+	chosen := -1
+	for i := len(s.Takes) - 1; i >= 0; i-- {
+		if s.Takes[i].ID == showing {
+			chosen = len(p.taken)
+		}
+		p.taken = append(p.taken, s.Takes[i])
+	}
+	p.settings.Refresh()
+	p.moving = true
+	p.takes.UnselectAll()
+	if chosen >= 0 {
+		p.takes.Select(chosen)
+	}
+	p.moving = false
+	p.takes.Refresh()
+	p.curve.set(func(t plotting.Theme) (*plotting.Figure, error) {
+		return plotting.CurveOf(s, s.Target.Voice).Figure(t)
+	})
+}
+
+func (p *recordPane) settingRow(i int) string {
+	if i >= len(p.settled) {
+		return "Tempos that are tight will be listed here."
+	}
+	one := p.settled[i]
+	return fmt.Sprintf("%s   %.4g BPM   %s   (%s)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, calib.LateEarly(one.LagMS))
+}
+
+func (p *recordPane) takeRow(i int) string {
+	if i >= len(p.taken) {
+		return "Every take of this session will be listed here."
+	}
+	t := p.taken[i]
+	reading := fmt.Sprintf("%s ± %.1f", calib.LateEarly(t.Reading.LagMS), t.Reading.HalfWidthMS())
+	if t.Advice.Outcome.Again() {
+		reading = string(t.Advice.Outcome)
+	}
+	moved := ""
+	if t.Moved != nil {
+		moved = ", then " + look.Move(t.Moved.Steps)
+	}
+	return fmt.Sprintf("%d   %.4g BPM   %s   at %s   %s%s", t.ID, t.Target.TempoBPM, t.Target.Voice, look.Setting(t.Setting), reading, moved)
+}

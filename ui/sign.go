@@ -1,0 +1,116 @@
+package ui
+
+import (
+	"image/color"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/ui/look"
+)
+
+// sign is text as large as its place allows, up to most, in as many as maxLines
+// lines: it is read from the crank, three metres away.
+type sign struct {
+	widget.BaseWidget
+	text     string
+	ink      fyne.ThemeColorName
+	most     float32 // largest text size
+	least    float32 // smallest text size
+	maxLines int
+	style    fyne.TextStyle
+	align    fyne.TextAlign
+	room     fyne.Size // smallest place the sign asks for
+}
+
+// newSign makes a sign that asks for room for maxLines lines at its smallest
+// size, and for the given width.
+func newSign(most, least float32, maxLines int, style fyne.TextStyle, align fyne.TextAlign, width float32) *sign {
+	s := &sign{ink: theme.ColorNameForeground, most: most, least: least, maxLines: maxLines, style: style, align: align}
+	s.room = fyne.NewSize(width, s.lineHeight(least)*float32(maxLines))
+	s.ExtendBaseWidget(s)
+	return s
+}
+
+func (s *sign) set(text string, ink fyne.ThemeColorName) {
+	s.text, s.ink = text, ink
+	s.Refresh()
+}
+
+// AccessibilityLabel is the text itself.
+func (s *sign) AccessibilityLabel() string { return s.text }
+
+// AccessibilityRole is that of text.
+func (s *sign) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
+
+var _ fyne.Accessible = (*sign)(nil)
+
+func (s *sign) lineHeight(size float32) float32 { return fyne.MeasureText("X", size, s.style).Height }
+
+// fit returns the largest size up to most, and the lines, with which the text
+// fits into the given place; at the smallest size lines may still be too long.
+func (s *sign) fit(place fyne.Size) (size float32, lines []string) {
+	for size = s.most; ; size -= 2 {
+		lines = wrap(s.text, place.Width, func(t string) float32 { return fyne.MeasureText(t, size, s.style).Width })
+		high := float32(len(lines)) * s.lineHeight(size)
+		wide := false
+		for _, line := range lines {
+			wide = wide || fyne.MeasureText(line, size, s.style).Width > place.Width
+		}
+		if size <= s.least || (!wide && len(lines) <= s.maxLines && high <= place.Height) {
+			return max(size, s.least), lines
+		}
+	}
+}
+
+// wrap breaks text at spaces into lines no wider than width; a word that is
+// wider than that stands alone.
+func wrap(text string, width float32, measure func(string) float32) (lines []string) {
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && measure(line+" "+word) > width {
+			lines, line = append(lines, line), ""
+		}
+		line = strings.TrimSpace(line + " " + word)
+	}
+	return append(lines, line)
+}
+
+// CreateRenderer makes the sign's canvas objects.
+func (s *sign) CreateRenderer() fyne.WidgetRenderer { return &signRenderer{sign: s} }
+
+type signRenderer struct {
+	sign  *sign
+	texts []fyne.CanvasObject
+}
+
+func (r *signRenderer) Layout(place fyne.Size) {
+	size, lines := r.sign.fit(place)
+	r.texts = r.texts[:0]
+	high := r.sign.lineHeight(size)
+	y := (place.Height - high*float32(len(lines))) / 2
+	for i, line := range lines {
+		t := canvas.NewText(line, r.color())
+		t.TextSize, t.TextStyle, t.Alignment = size, r.sign.style, r.sign.align
+		t.Resize(fyne.NewSize(place.Width, high))
+		t.Move(fyne.NewPos(0, y+high*float32(i)))
+		r.texts = append(r.texts, t)
+	}
+}
+
+func (r *signRenderer) color() color.Color {
+	return look.Pick(r.sign.Theme(), r.sign.ink, fyne.CurrentApp().Settings().ThemeVariant())
+}
+
+func (r *signRenderer) MinSize() fyne.Size { return r.sign.room }
+
+func (r *signRenderer) Refresh() {
+	r.Layout(r.sign.Size())
+	canvas.Refresh(r.sign)
+}
+
+func (r *signRenderer) Objects() []fyne.CanvasObject { return r.texts }
+func (r *signRenderer) Destroy()                     {}

@@ -1,0 +1,145 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+	"lagwright/ui/look"
+)
+
+// Window is Lagwright's only window: a welcome until a session is open, then
+// the loop, the take and the record.
+type Window struct {
+	app fyne.App
+	win fyne.Window
+
+	bench   *bench.Bench // nil while the welcome shows
+	showing int          // id of the take in sight; 0 = none
+	file    *take.File   // the recording in sight; nil = none
+
+	welcome *welcome
+	loop    *loopPane
+	take    *takePane
+	record  *recordPane
+	notice  *notice
+	jobs    *jobs
+	body    *fyne.Container // welcome or the three zones
+
+	// spawn runs long work away from Fyne's goroutine. Tests run it in place,
+	// because Fyne's test driver has no goroutine of its own to come back to.
+	spawn func(func())
+}
+
+// New makes the window without showing it. The app's theme becomes Lagwright's.
+func New(app fyne.App) *Window { return newWindow(app, func(f func()) { go f() }) }
+
+func newWindow(app fyne.App, spawn func(func())) *Window {
+	w := &Window{app: app, win: app.NewWindow("Lagwright"), spawn: spawn}
+	w.applyTheme(app.Preferences().StringWithFallback(prefTheme, themeSystem))
+	w.notice = newNotice()
+	w.jobs = newJobs(spawn, func(bool) { w.refresh() })
+	w.loop = newLoopPane(w)
+	w.take = newTakePane()
+	w.record = newRecordPane(w)
+	w.welcome = newWelcome(w)
+	w.body = container.NewStack(w.welcome.root)
+	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
+	w.win.SetMainMenu(w.menu())
+	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
+	w.win.SetCloseIntercept(w.quit)
+	w.win.Canvas().SetOnTypedKey(w.key)
+	w.win.Resize(fyne.NewSize(
+		float32(app.Preferences().FloatWithFallback(prefWidth, 1280)),
+		float32(app.Preferences().FloatWithFallback(prefHeight, 800)),
+	))
+	w.refresh()
+	return w
+}
+
+// Show shows the window.
+func (w *Window) Show() { w.win.Show() }
+
+// Names and values of the preferences.
+const (
+	prefTheme   = "theme"
+	prefWidth   = "window.width"
+	prefHeight  = "window.height"
+	themeSystem = "system"
+	themeLight  = "light"
+	themeDark   = "dark"
+)
+
+func (w *Window) applyTheme(name string) {
+	w.app.Preferences().SetString(prefTheme, name)
+	switch name {
+	case themeLight:
+		w.app.Settings().SetTheme(look.Forced(theme.VariantLight))
+	case themeDark:
+		w.app.Settings().SetTheme(look.Forced(theme.VariantDark))
+	default:
+		w.app.Settings().SetTheme(look.New())
+	}
+}
+
+// quit remembers the window's size and closes. Everything else was saved when
+// it happened.
+func (w *Window) quit() {
+	size := w.win.Canvas().Size()
+	w.app.Preferences().SetFloat(prefWidth, float64(size.Width))
+	w.app.Preferences().SetFloat(prefHeight, float64(size.Height))
+	w.jobs.stop()
+	w.put(nil)
+	w.win.Close()
+}
+
+// put replaces the open session; nil shows the welcome.
+func (w *Window) put(b *bench.Bench) {
+	w.show(nil, nil)
+	if w.bench != nil {
+		w.bench.Close()
+	}
+	w.bench = b
+	if b == nil {
+		w.welcome.refresh()
+		w.body.Objects = []fyne.CanvasObject{w.welcome.root}
+	} else {
+		w.body.Objects = []fyne.CanvasObject{w.zones()}
+	}
+	w.body.Refresh()
+	w.refresh()
+}
+
+// zones lays out the loop above the take above the record.
+func (w *Window) zones() fyne.CanvasObject {
+	lower := container.NewVSplit(w.take.root, w.record.root)
+	lower.Offset = 0.52
+	return container.NewBorder(w.loop.root, nil, nil, nil, lower)
+}
+
+// refresh brings every pane up to what the session says.
+func (w *Window) refresh() {
+	w.win.SetMainMenu(w.menu())
+	if w.bench == nil {
+		w.win.SetTitle("Lagwright")
+		return
+	}
+	s := w.bench.Session()
+	w.win.SetTitle(s.Name + " – Lagwright")
+	w.loop.show(s, w.bench.Standing())
+	w.loop.enable(!w.jobs.busy())
+	w.record.show(s, w.showing)
+}
+
+// tell shows an error as a sentence; a cancelled job is no news.
+func (w *Window) tell(err error) {
+	if err != nil && !cancelled(err) {
+		w.notice.say(err.Error(), true)
+	}
+}
+
+// session returns a copy of the open session.
+func (w *Window) session() session.Session { return w.bench.Session() }

@@ -1,0 +1,327 @@
+package ui
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/test"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+)
+
+// testWindow makes a window whose long work runs in place and whose sessions and
+// settings lie in folders of the test's own.
+func testWindow(t *testing.T) *Window {
+	t.Helper()
+	t.Setenv("LAGWRIGHT_HOME", t.TempDir())
+	t.Setenv("LAGWRIGHT_CONFIG", t.TempDir())
+	w := newWindow(test.NewTempApp(t), func(f func()) { f() })
+	t.Cleanup(func() { w.put(nil) })
+	return w
+}
+
+func (w *Window) stage() bench.Stage { return w.bench.Standing().Stage }
+
+func TestNewcomerTunesAVoice(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	if !w.loop.playTake.Visible() || w.loop.turned.Visible() || w.loop.do.text != "Play a take" {
+		t.Fatalf("a fresh session says %q", w.loop.do.text)
+	}
+	takes := 0
+	for w.stage() != bench.Tight {
+		if takes++; takes > 3 {
+			t.Fatalf("not tight after three takes: %s", w.loop.why.text)
+		}
+		test.Tap(w.loop.playTake)
+		if !strings.Contains(w.take.head.Text, "pairs used") {
+			t.Errorf("the take pane says %q", w.take.head.Text)
+		}
+		if w.stage() != bench.AwaitMove {
+			continue
+		}
+		if !w.loop.caution.Visible() {
+			t.Error("no caution before the plate is moved")
+		}
+		want := w.bench.Standing()
+		if !strings.HasPrefix(w.loop.do.text, "Turn the programme ") || !strings.HasPrefix(w.loop.turned.Text, "Turned ") {
+			t.Errorf("advice %q, button %q", w.loop.do.text, w.loop.turned.Text)
+		}
+		test.Tap(w.loop.turned)
+		if got := w.bench.Standing().Setting; got != want.Setting+want.Steps {
+			t.Errorf("the plate stands at %d, want %d", got, want.Setting+want.Steps)
+		}
+		if w.loop.caution.Visible() {
+			t.Error("the caution stays after the move")
+		}
+	}
+	if w.loop.do.text != "Tight: leave the plate" || !w.loop.next.Visible() {
+		t.Errorf("a tight voice says %q", w.loop.do.text)
+	}
+	if row := w.record.settingRow(0); !strings.Contains(row, "84 BPM") || !strings.Contains(row, "tub drum") {
+		t.Errorf("settings say %q", row)
+	}
+}
+
+func TestReopenedSessionContinues(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	w.turned(session.Move{Steps: 4, Note: "four only"})
+	dir, want := w.bench.Dir(), w.bench.Standing()
+	w.closeSession()
+	if w.body.Objects[0] != w.welcome.root || len(w.welcome.recents) != 1 {
+		t.Fatalf("after closing: %d recent sessions", len(w.welcome.recents))
+	}
+	w.OpenSession(dir)
+	got := w.bench.Standing()
+	if got.Setting != 4 || got.Stage != want.Stage || w.showing != 1 {
+		t.Errorf("reopened at %+v, showing take %d; left at %+v", got, w.showing, want)
+	}
+	if row := w.record.takeRow(0); !strings.Contains(row, "4 ahead") {
+		t.Errorf("the take's row says %q, want the move that was made", row)
+	}
+}
+
+func TestErrorsAreSentencesInTheWindow(t *testing.T) {
+	w := testWindow(t)
+	w.OpenSession(filepath.Join(t.TempDir(), "no such session"))
+	if got := w.notice.text.Text; !w.notice.root.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
+		t.Errorf("a missing session says %q", got)
+	}
+	w.Practice()
+	if w.notice.root.Visible() {
+		t.Errorf("old news stays: %q", w.notice.text.Text)
+	}
+	path := filepath.Join(t.TempDir(), "notes.wav")
+	if err := os.WriteFile(path, []byte("these are words, not sound"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.openRecording(path)
+	if got := w.notice.text.Text; !strings.Contains(got, "notes.wav") || len(w.session().Takes) != 0 {
+		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.session().Takes))
+	}
+}
+
+// record writes a recording of the simulated machine.
+func record(t *testing.T, name string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name)
+	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: 8})
+	if err := take.Write(context.Background(), path, recording, nil); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestDroppedRecordingBecomesATake(t *testing.T) {
+	w := testWindow(t)
+	path := record(t, "crank.wav")
+	drop := func(paths ...string) {
+		var uris []fyne.URI
+		for _, p := range paths {
+			uris = append(uris, storage.NewFileURI(p))
+		}
+		w.dropped(uris)
+	}
+	drop(path)
+	if !strings.Contains(w.notice.text.Text, "session first") {
+		t.Errorf("without a session a dropped recording says %q", w.notice.text.Text)
+	}
+	w.Practice()
+	drop(path, path)
+	if takes := w.session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+		t.Fatalf("takes %+v", takes)
+	}
+	if !strings.Contains(w.notice.text.Text, "one take at a time") {
+		t.Errorf("two dropped at once say %q", w.notice.text.Text)
+	}
+	dir := w.bench.Dir()
+	w.closeSession()
+	drop(dir)
+	if w.bench == nil || w.bench.Dir() != dir {
+		t.Error("a dropped session folder was not opened")
+	}
+}
+
+func TestNextTempoAsksForThePlateFirst(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	for w.stage() != bench.Tight {
+		test.Tap(w.loop.playTake)
+		if w.stage() == bench.AwaitMove {
+			test.Tap(w.loop.turned)
+		}
+	}
+	first := w.session().Target
+	w.aim(session.Target{TempoBPM: 120, Voice: first.Voice})
+	if w.stage() != bench.AwaitMove || !strings.Contains(w.loop.why.text, "The law puts") {
+		t.Errorf("at the next tempo the window says %q: %q", w.loop.do.text, w.loop.why.text)
+	}
+	w.record.settings.Select(0) // the person picks the settled tempo
+	if w.session().Target != first {
+		t.Errorf("picking a setting aims at %+v, want %+v", w.session().Target, first)
+	}
+}
+
+func TestCancelledJobIsNoNews(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	w.measure("Working…", func(ctx context.Context, _ *bench.Bench, progress func(float64)) (session.Take, error) {
+		if !w.jobs.busy() || !w.jobs.strip.Visible() || !w.loop.playTake.Disabled() {
+			t.Error("a running job does not show")
+		}
+		progress(0.5)
+		w.playTake() // one job at a time: nothing may happen
+		w.jobs.stop()
+		<-ctx.Done()
+		return session.Take{}, ctx.Err()
+	})
+	if w.jobs.busy() || w.jobs.strip.Visible() || w.notice.root.Visible() || len(w.session().Takes) != 0 || w.loop.playTake.Disabled() {
+		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.jobs.busy(), w.notice.text.Text, len(w.session().Takes))
+	}
+}
+
+func TestFigureReplacesTheDialogsEmptyFile(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	dir := t.TempDir()
+	for _, c := range []struct{ asked, written string }{
+		{"curve.png", "curve.png"}, {"curve.svg", "curve.svg"}, {"curve", "curve.png"},
+	} {
+		asked := filepath.Join(dir, c.asked)
+		if _, err := os.Stat(asked); err != nil {
+			os.WriteFile(asked, nil, 0o600) // as the dialog leaves it
+		}
+		if err := w.writeFigure(asked, w.curveFigure); err != nil {
+			t.Fatal(err)
+		}
+		if info, err := os.Stat(filepath.Join(dir, c.written)); err != nil || info.Size() < 1000 {
+			t.Errorf("%s: %v", c.asked, err)
+		}
+	}
+	if _, err := os.Stat(filepath.Join(dir, "curve")); !errors.Is(err, os.ErrNotExist) {
+		t.Error("the empty file without an extension stays")
+	}
+	if err := w.writeFigure(filepath.Join(dir, "curve.gif"), w.curveFigure); err == nil {
+		t.Error("a format that is not there was written")
+	}
+}
+
+func TestNewSessionFromTheForm(t *testing.T) {
+	now := time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
+	s := newSession(" Sluice bench ", "drum, , bar ", calib.Plate{}, 92, 4, now)
+	if s.Name != "Sluice bench 2026-11-25" || len(s.Machine.Voices) != 2 || s.Machine.Voices[1] != "bar" || s.Target.Voice != "drum" || s.ToleranceMS != 4 {
+		t.Errorf("session %+v", s)
+	}
+	w := testWindow(t)
+	w.create(s)
+	if w.bench == nil || w.loop.playTake.Visible() || !w.loop.openTake.Visible() {
+		t.Error("a real machine's session offers to play, not to open a recording")
+	}
+	// A session that cannot be made says why and changes nothing.
+	w.create(newSession("", "", calib.Plate{}, 92, 4, now))
+	if !w.notice.root.Visible() || w.session().Machine.Name != "Sluice bench" {
+		t.Errorf("an impossible session says %q", w.notice.text.Text)
+	}
+}
+
+// Every command is in the main menu, and those of the loop have a shortcut.
+func TestMenuFollowsTheLoop(t *testing.T) {
+	w := testWindow(t)
+	find := func(label string) *fyne.MenuItem {
+		for _, m := range w.menu().Items {
+			for _, i := range m.Items {
+				if i.Label == label {
+					return i
+				}
+			}
+		}
+		t.Fatalf("no command %q in the menu", label)
+		return nil
+	}
+	if !find("Play a take").Disabled || find("Simulated machine").Disabled {
+		t.Error("without a session, playing is offered or the simulated machine is not")
+	}
+	w.Practice()
+	find("Play a take").Action()
+	if find("Turned as advised").Disabled || find("Turned as advised").Shortcut == nil {
+		t.Error("after a take that asks for a move, the menu does not offer it")
+	}
+	find("Turned as advised").Action()
+	if !find("Turned as advised").Disabled {
+		t.Error("the move is offered twice")
+	}
+	seen := map[string]string{}
+	for _, m := range w.menu().Items {
+		for _, i := range m.Items {
+			if i.Shortcut == nil {
+				continue
+			}
+			name := i.Shortcut.ShortcutName()
+			if other, taken := seen[name]; taken {
+				t.Errorf("%q and %q share the shortcut %s", other, i.Label, name)
+			}
+			seen[name] = i.Label
+		}
+	}
+}
+
+func TestWords(t *testing.T) {
+	for in, want := range map[string]string{"": "", "x.wav is gone": "x.wav is gone.", "there is no room": "There is no room.", "Done.": "Done.", "is it? Yes!": "Is it? Yes!"} {
+		if got := asSentence(in); got != want {
+			t.Errorf("asSentence(%q) = %q, want %q", in, got, want)
+		}
+	}
+	for in, want := range map[string]float64{"92": 92, " 92,5 ": 92.5, "0.6": 0.6} {
+		if got, err := parseNumber(in); err != nil || got != want {
+			t.Errorf("parseNumber(%q) = %g, %v", in, got, err)
+		}
+	}
+	tempo := number("", 20, 400, false)
+	for in, ok := range map[string]bool{"": false, "abc": false, "19": false, "20": true, "400": true, "1e9": false, "NaN": false} {
+		if err := tempo.Validator(in); (err == nil) != ok {
+			t.Errorf("tempo %q: %v", in, err)
+		}
+	}
+}
+
+// The headline is as large as its place allows and never wider than it, down to
+// its smallest size.
+func TestSignFits(t *testing.T) {
+	test.NewTempApp(t)
+	s := newSign(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
+	s.text = "Turn the programme 26 steps ahead"
+	wide, lines := s.fit(fyne.NewSize(1200, 120))
+	if wide != 44 || len(lines) != 1 {
+		t.Errorf("with room: size %g in %d lines", wide, len(lines))
+	}
+	narrow, lines := s.fit(fyne.NewSize(420, 120))
+	if narrow < 30 || len(lines) != 2 {
+		t.Errorf("in 420: size %g in %q", narrow, lines)
+	}
+	small, lines := s.fit(fyne.NewSize(320, 60))
+	if small < 22 || small > narrow {
+		t.Errorf("in 320×60: size %g in %q", small, lines)
+	}
+	for _, line := range lines {
+		if got := fyne.MeasureText(line, small, s.style).Width; got > 320 {
+			t.Errorf("%q is %g wide at size %g", line, got, small)
+		}
+	}
+	if got := s.MinSize(); got.Width != 300 || got.Height < 2*22 {
+		t.Errorf("asks for %v", got)
+	}
+}
