@@ -1,0 +1,176 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+)
+
+// run calls a verb as the command line would.
+func run(t *testing.T, args ...string) (code int, out, complaints string) {
+	t.Helper()
+	var o, c bytes.Buffer
+	code = dispatch(context.Background(), args, &o, &c)
+	return code, o.String(), c.String()
+}
+
+// record writes a recording of the simulated machine and returns its true lag.
+func record(t *testing.T, path string, p practice.Play) (lagMS float64) {
+	t.Helper()
+	recording, truth := practice.Default().Play(p)
+	if err := take.Write(context.Background(), path, recording, nil); err != nil {
+		t.Fatal(err)
+	}
+	return truth.MeanLagMS
+}
+
+func TestMeasureJSON(t *testing.T) {
+	dir := t.TempDir()
+	good, bad := filepath.Join(dir, "tub.wav"), filepath.Join(dir, "notes.wav")
+	want := record(t, good, practice.Play{Voice: "tub drum", TempoBPM: 90, Setting: 4, Seed: 3})
+	if err := os.WriteFile(bad, []byte("these are words"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	code, out, complaints := run(t, "measure", "-json", bad, good)
+	if code != exitFailed || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, filepath.Base(bad)) {
+		t.Errorf("exit %d, complaints %q", code, complaints)
+	}
+	var entries []map[string]any
+	if err := json.Unmarshal([]byte(out), &entries); err != nil || len(entries) != 2 {
+		t.Fatalf("%v in %q", err, out)
+	}
+	if e := entries[0]; len(e) != 2 || e["file"] != bad || e["error"] == "" {
+		t.Errorf("the bad file's entry is %v", e)
+	}
+	contract := []string{
+		"duration_s", "file", "jitter_ms", "lag_ci95_ms", "lag_ms", "pairs", "reference_hits_s", "sample_rate_hz", "tempo_bpm", "voice_hits_s", "warnings",
+	}
+	var keys []string
+	for key := range entries[1] {
+		keys = append(keys, key)
+	}
+	if slices.Sort(keys); !slices.Equal(keys, contract) {
+		t.Errorf("keys %v, want %v", keys, contract)
+	}
+	if lag := entries[1]["lag_ms"].(float64); math.Abs(lag-want) > 0.2 {
+		t.Errorf("lag %.2f ms, true %.2f", lag, want)
+	}
+	pair := entries[1]["pairs"].([]any)[0].(map[string]any)
+	for _, key := range []string{"reference_s", "voice_s", "lag_ms", "used", "reason"} {
+		if _, ok := pair[key]; !ok {
+			t.Errorf("a pair has no %q: %v", key, pair)
+		}
+	}
+}
+
+func TestMeasureInWords(t *testing.T) {
+	good := filepath.Join(t.TempDir(), "bar.wav")
+	record(t, good, practice.Play{Voice: "brass bar", TempoBPM: 90, Seed: 3})
+	code, out, complaints := run(t, "measure", good)
+	if code != exitOK || complaints != "" || !strings.Contains(out, "ms late") || !strings.Contains(out, "BPM") {
+		t.Errorf("exit %d, %q, complaints %q", code, out, complaints)
+	}
+	// The channels the wrong way round: the lag changes sign or the reading says so.
+	_, swapped, complaints := run(t, "measure", "-reference", "2", "-voice", "1", good)
+	if swapped == out || swapped+complaints == "" {
+		t.Errorf("swapped channels give %q %q", swapped, complaints)
+	}
+}
+
+func TestUsage(t *testing.T) {
+	for _, c := range []struct {
+		args string
+		code int
+		says string
+	}{
+		{"measure", exitUsage, "no recording given"},
+		{"measure -voice 1 x.wav", exitUsage, "must differ"},
+		{"measure -voice 0 x.wav", exitUsage, "count from 1"},
+		{"measure -every -1 x.wav", exitUsage, "beats"},
+		{"measure -per-beat 0 x.wav", exitUsage, "in a beat"},
+		{"measure -loud x.wav", exitUsage, "loud"},
+		{"measure nothing-here.wav", exitFailed, "nothing-here.wav"},
+		{"curve", exitUsage, "one session folder"},
+		{"card nothing-here", exitFailed, "nothing-here"},
+		{"demo now", exitUsage, "too many"},
+		{"dance", exitUsage, "no verb"},
+		{"-size", exitUsage, "no verb"},
+	} {
+		code, out, complaints := run(t, strings.Fields(c.args)...)
+		if code != c.code || !strings.Contains(complaints, c.says) || strings.Count(complaints, "\n") != 1 || out != "" {
+			t.Errorf("%s: exit %d, %q, complaints %q; want %d saying %q in one line", c.args, code, out, complaints, c.code, c.says)
+		}
+	}
+	if code, out, _ := run(t, "help"); code != exitOK || !strings.Contains(out, "lagwright measure") {
+		t.Errorf("help: exit %d, %q", code, out)
+	}
+}
+
+func TestNoDisplay(t *testing.T) {
+	t.Setenv("WAYLAND_DISPLAY", "")
+	for _, display := range []string{"", ":4711", "nonsense"} {
+		t.Setenv("DISPLAY", display)
+		code, _, complaints := run(t)
+		if code != exitUsage || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, "lagwright demo") {
+			t.Errorf("DISPLAY=%q: exit %d, %q; want 2 and one line that names the verbs", display, code, complaints)
+		}
+	}
+}
+
+// The demo is the whole loop: three tempos, tight, at most two takes each after
+// the first, and everything it promises left on disk.
+func TestDemo(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "demo")
+	code, out, complaints := run(t, "demo", "-out", dir, "-seed", "7")
+	if code != exitOK || complaints != "" {
+		t.Fatalf("exit %d, complaints %q, after\n%s", code, complaints, out)
+	}
+	s, err := session.Load(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := len(s.Settings()); got != len(demoTempos) {
+		t.Errorf("%d settled tempos, want %d", got, len(demoTempos))
+	}
+	takes := map[float64]int{}
+	for _, one := range s.Takes {
+		takes[one.Target.TempoBPM]++
+	}
+	for _, tempo := range demoTempos[1:] {
+		if takes[tempo] > 2 {
+			t.Errorf("%d takes at %g BPM, want 2 at most", takes[tempo], tempo)
+		}
+	}
+	for _, name := range []string{"session.json", "take-001.wav", "curve.png", "card.png"} {
+		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || info.Size() < 1000 {
+			t.Errorf("%s is not there or empty: %v", name, err)
+		}
+	}
+	if strings.Count(out, "  take ") != len(s.Takes) {
+		t.Errorf("not a line for each of %d takes:\n%s", len(s.Takes), out)
+	}
+	// Where a session is already, nothing is overwritten.
+	if code, _, complaints := run(t, "demo", "-out", dir); code != exitFailed || !strings.Contains(complaints, dir) {
+		t.Errorf("over an existing session: exit %d, %q", code, complaints)
+	}
+	for _, args := range [][]string{
+		{"curve", dir, "-o", filepath.Join(dir, "c.svg")}, {"card", "-o", filepath.Join(dir, "c.pdf"), dir}, {"card", dir},
+	} {
+		if code, _, complaints := run(t, args...); code != exitOK {
+			t.Errorf("%v: exit %d, %q", args, code, complaints)
+		}
+	}
+	if code, _, complaints := run(t, "curve", dir, "-o", filepath.Join(dir, "c.gif")); code != exitFailed || !strings.Contains(complaints, ".svg") {
+		t.Errorf("an unknown format: exit %d, %q", code, complaints)
+	}
+}

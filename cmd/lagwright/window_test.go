@@ -1,0 +1,156 @@
+package main
+
+import (
+	"image"
+	_ "image/png"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// bin returns the built program, which go run ./cmd/dev test makes, along with a
+// display of its own.
+func bin(t *testing.T) string {
+	t.Helper()
+	path := os.Getenv("LAGWRIGHT_BIN")
+	if path == "" || os.Getenv("DISPLAY") == "" {
+		t.Fatal("this test drives the real window: run it with go run ./cmd/dev test ./cmd/lagwright")
+	}
+	return path
+}
+
+// eventually waits for something that the window does.
+func eventually(t *testing.T, what string, done func() bool) {
+	t.Helper()
+	for deadline := time.Now().Add(90 * time.Second); !done(); time.Sleep(50 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			shot := filepath.Join(os.TempDir(), "lagwright-window-test.png")
+			exec.Command("import", "-window", "root", shot).Run()
+			t.Fatalf("%s: it did not happen within 90 s (the screen as it was: %s)", what, shot)
+		}
+	}
+}
+
+func xdo(t *testing.T, args ...string) string {
+	t.Helper()
+	out, err := exec.Command("xdotool", args...).CombinedOutput()
+	if err != nil {
+		t.Fatalf("xdotool %s: %v\n%s", strings.Join(args, " "), err, out)
+	}
+	return strings.TrimSpace(string(out))
+}
+
+// window starts the program and waits until its window is there.
+func window(t *testing.T, args ...string) (id string, quit func()) {
+	t.Helper()
+	cmd := exec.Command(bin(t), args...)
+	cmd.Stderr = os.Stderr
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	quit = func() {
+		cmd.Process.Signal(os.Interrupt)
+		cmd.Wait()
+	}
+	t.Cleanup(quit)
+	eventually(t, "the window opens", func() bool {
+		out, err := exec.Command("xdotool", "search", "--onlyvisible", "--name", "Lagwright").Output()
+		id = strings.TrimSpace(string(out))
+		return err == nil && id != "" && !strings.Contains(id, "\n")
+	})
+	xdo(t, "mousemove", "--window", id, "400", "60") // without a window manager keys go where the pointer is
+	return id, quit
+}
+
+// The real window, from the keyboard: play, turn, play, until the voice is
+// tight; then again from what lies on disk.
+func TestWindowPlaysTheLoop(t *testing.T) {
+	home := t.TempDir()
+	t.Setenv("HOME", home)
+	t.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
+	t.Setenv("LAGWRIGHT_HOME", filepath.Join(home, "sessions"))
+	t.Setenv("LAGWRIGHT_CONFIG", filepath.Join(home, "config"))
+
+	id, quit := window(t, "-practice")
+	var dir string
+	eventually(t, "the practice session is made", func() bool {
+		found, _ := filepath.Glob(filepath.Join(home, "sessions", "*", "session.json"))
+		if len(found) == 1 {
+			dir = filepath.Dir(found[0])
+		}
+		return dir != ""
+	})
+	now := func() session.Session {
+		s, err := session.Load(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	tight := false
+	for takes := 1; !tight; takes++ {
+		if takes > 4 {
+			t.Fatal("not tight after four takes")
+		}
+		eventually(t, "the take is played and kept", func() bool {
+			if len(now().Takes) < takes {
+				xdo(t, "key", "ctrl+p") // again where the window was not listening yet
+				time.Sleep(time.Second)
+			}
+			return len(now().Takes) >= takes
+		})
+		last := now().Takes[takes-1]
+		if tight = last.Advice.Outcome == calib.Converged; tight {
+			break
+		}
+		eventually(t, "the move is kept", func() bool {
+			xdo(t, "key", "ctrl+Return")
+			time.Sleep(200 * time.Millisecond)
+			return now().Takes[takes-1].Moved != nil
+		})
+		if moved := now().Takes[takes-1].Moved.Steps; moved != last.Advice.Steps {
+			t.Errorf("moved %d steps, the advice was %d", moved, last.Advice.Steps)
+		}
+	}
+	lookAt(t, id)
+	quit()
+
+	id, _ = window(t, dir)
+	eventually(t, "the session's name is in the title", func() bool {
+		return strings.Contains(xdo(t, "getwindowname", id), now().Name)
+	})
+}
+
+// lookAt checks that the window shows a picture and not one plain field.
+func lookAt(t *testing.T, id string) {
+	t.Helper()
+	shot := filepath.Join(t.TempDir(), "window.png")
+	eventually(t, "the window is drawn", func() bool {
+		if out, err := exec.Command("import", "-window", id, shot).CombinedOutput(); err != nil {
+			t.Fatalf("import: %v\n%s", err, out)
+		}
+		f, err := os.Open(shot)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		picture, _, err := image.Decode(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		colours := map[[3]uint32]bool{}
+		for y := 0; y < picture.Bounds().Dy(); y += 3 {
+			for x := 0; x < picture.Bounds().Dx(); x += 3 {
+				r, g, b, _ := picture.At(x, y).RGBA()
+				colours[[3]uint32{r, g, b}] = true
+			}
+		}
+		return len(colours) > 200
+	})
+}
