@@ -3,6 +3,7 @@ package ui
 import (
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -34,6 +35,19 @@ func number(value string, lo, hi float64, open bool) *widget.Entry {
 			return fmt.Errorf("a number from %.4g to %.4g", lo, hi)
 		}
 		return nil
+	}
+	return e
+}
+
+// count makes an entry for a whole number between two limits.
+func count(lo, hi float64, open bool) *widget.Entry {
+	e := number("", lo, hi, open)
+	inRange := e.Validator
+	e.Validator = func(s string) error {
+		if v, err := parseNumber(s); err == nil && v != math.Trunc(v) {
+			return errors.New("a whole number")
+		}
+		return inRange(s)
 	}
 	return e
 }
@@ -89,10 +103,13 @@ func (w *Window) askSession() {
 		return
 	}
 	name := text("")
+	name.SetPlaceHolder("what you call it")
 	voices := text("")
 	voices.SetPlaceHolder("drum, block, bar")
-	notches := number("", 1, 100000, true)
+	notches := count(1, 100000, true)
 	turns := number("", 0.0001, 1000, true)
+	perBeat := count(1, 24, false)
+	perBeat.SetText("1")
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
 	tolerance := number(fmt.Sprint(calib.DefaultToleranceMS), 0.5, 100, false)
 	w.form("New session", "Begin", []*widget.FormItem{
@@ -100,16 +117,19 @@ func (w *Window) askSession() {
 		item("Voices", "separated by commas; the first one is tuned first", voices),
 		item("Notches of the index plate", "in a full turn; leave empty if unknown", notches),
 		item("Turns of the plate in a beat", "leave empty if unknown: the first move teaches the step", turns),
+		item("Reference hits in a beat", "how often what is locked to the crank ticks", perBeat),
 		item("Tempo", "of the first song, in BPM", tempo),
 		item("Tolerance", "in ms: a lag within it counts as together", tolerance),
 	}, func() {
-		plate := calib.Plate{NotchesPerTurn: int(value(notches)), TurnsPerBeat: value(turns)}
-		w.create(newSession(name.Text, voices.Text, plate, value(tempo), value(tolerance), time.Now()))
+		s := newSession(name.Text, voices.Text, value(tempo), value(tolerance), time.Now())
+		s.Machine.Plate = calib.Plate{NotchesPerTurn: int(value(notches)), TurnsPerBeat: value(turns)}
+		s.Machine.PerBeat = int(value(perBeat))
+		w.create(s)
 	})
 }
 
-// newSession makes the session that the form describes.
-func newSession(machine, voices string, plate calib.Plate, tempoBPM, toleranceMS float64, now time.Time) session.Session {
+// newSession makes a session on a machine of which nothing else is known yet.
+func newSession(machine, voices string, tempoBPM, toleranceMS float64, now time.Time) session.Session {
 	machine = strings.TrimSpace(machine)
 	var names []string
 	for _, v := range strings.Split(voices, ",") {
@@ -124,7 +144,7 @@ func newSession(machine, voices string, plate calib.Plate, tempoBPM, toleranceMS
 	return session.Session{
 		Name:        machine + " " + now.Format(time.DateOnly),
 		Created:     now,
-		Machine:     session.Machine{Name: machine, Plate: plate, Voices: names},
+		Machine:     session.Machine{Name: machine, Voices: names},
 		ToleranceMS: toleranceMS,
 		Target:      session.Target{TempoBPM: tempoBPM, Voice: first},
 	}
@@ -156,7 +176,7 @@ func (w *Window) askMove() {
 	if w.bench == nil || w.jobs.busy() || len(w.session().Takes) == 0 {
 		return
 	}
-	steps := number("", 0, 10000, false)
+	steps := count(0, 10000, false)
 	const ahead, back = "ahead (the voice strikes earlier)", "back (the voice strikes later)"
 	way := widget.NewRadioGroup([]string{ahead, back}, nil)
 	way.SetSelected(ahead)

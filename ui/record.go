@@ -7,7 +7,6 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 	"lagwright/ui/look"
@@ -89,7 +88,7 @@ func (p *recordPane) settingRow(i int) string {
 		return "Tempos that are tight will be listed here."
 	}
 	one := p.settled[i]
-	return fmt.Sprintf("%s   %.4g BPM   %s   (%s)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, calib.LateEarly(one.LagMS))
+	return fmt.Sprintf("%s   %.4g BPM   %s   (%s)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS))
 }
 
 func (p *recordPane) takeRow(i int) string {
@@ -97,7 +96,7 @@ func (p *recordPane) takeRow(i int) string {
 		return "Every take of this session will be listed here."
 	}
 	t := p.taken[i]
-	reading := fmt.Sprintf("%s ± %.1f", calib.LateEarly(t.Reading.LagMS), t.Reading.HalfWidthMS())
+	reading := fmt.Sprintf("%s ± %.1f", look.Lag(t.Reading.LagMS), t.Reading.HalfWidthMS())
 	if t.Advice.Outcome.Again() {
 		reading = string(t.Advice.Outcome)
 	}

@@ -36,7 +36,7 @@ func newSign(most, least float32, maxLines int, style fyne.TextStyle, align fyne
 }
 
 func (s *sign) set(text string, ink fyne.ThemeColorName) {
-	s.text, s.ink = text, ink
+	s.text, s.ink = strings.ReplaceAll(text, "−", "–"), ink // Fyne's font has no minus sign
 	s.Refresh()
 }
 

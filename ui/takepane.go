@@ -63,7 +63,7 @@ func takeHead(t session.Take) string {
 		fmt.Sprintf("Take %d", t.ID),
 		"plate at " + look.Setting(t.Setting),
 		fmt.Sprintf("played at %.1f BPM", r.TempoBPM),
-		fmt.Sprintf("%s ± %.1f", calib.LateEarly(r.LagMS), r.HalfWidthMS()),
+		fmt.Sprintf("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()),
 		fmt.Sprintf("jitter %.1f ms", r.JitterMS),
 		pairWords(r),
 	}

@@ -13,7 +13,6 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/test"
 
-	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -222,7 +221,7 @@ func TestFigureReplacesTheDialogsEmptyFile(t *testing.T) {
 
 func TestNewSessionFromTheForm(t *testing.T) {
 	now := time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
-	s := newSession(" Sluice bench ", "drum, , bar ", calib.Plate{}, 92, 4, now)
+	s := newSession(" Sluice bench ", "drum, , bar ", 92, 4, now)
 	if s.Name != "Sluice bench 2026-11-25" || len(s.Machine.Voices) != 2 || s.Machine.Voices[1] != "bar" || s.Target.Voice != "drum" || s.ToleranceMS != 4 {
 		t.Errorf("session %+v", s)
 	}
@@ -232,7 +231,7 @@ func TestNewSessionFromTheForm(t *testing.T) {
 		t.Error("a real machine's session offers to play, not to open a recording")
 	}
 	// A session that cannot be made says why and changes nothing.
-	w.create(newSession("", "", calib.Plate{}, 92, 4, now))
+	w.create(newSession("", "", 92, 4, now))
 	if !w.notice.root.Visible() || w.session().Machine.Name != "Sluice bench" {
 		t.Errorf("an impossible session says %q", w.notice.text.Text)
 	}
@@ -288,6 +287,12 @@ func TestWords(t *testing.T) {
 	for in, want := range map[string]float64{"92": 92, " 92,5 ": 92.5, "0.6": 0.6} {
 		if got, err := parseNumber(in); err != nil || got != want {
 			t.Errorf("parseNumber(%q) = %g, %v", in, got, err)
+		}
+	}
+	steps := count(0, 100, false)
+	for in, ok := range map[string]bool{"": false, "2.5": false, "2.0": true, "101": false, "7": true} {
+		if err := steps.Validator(in); (err == nil) != ok {
+			t.Errorf("steps %q: %v", in, err)
 		}
 	}
 	tempo := number("", 20, 400, false)

@@ -135,6 +135,7 @@ func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take,
 		Voice:    s.Target.Voice,
 		TempoBPM: s.Target.TempoBPM,
 		Setting:  s.Setting(),
+		PerBeat:  s.Machine.PerBeat,
 		Seed:     s.Machine.PracticeSeed*1000003 + uint64(id), // the crank never turns twice alike
 	})
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
@@ -186,7 +187,9 @@ func (b *Bench) stray(path string) (id int, ok bool) {
 // advice and saves the take. On failure the recording is left in the folder,
 // where it is offered again, unless measuring was cancelled.
 func (b *Bench) keep(ctx context.Context, id int, path, origin string, ch Channels, progress func(float64)) (session.Take, error) {
-	reading, err := measure(ctx, path, ch, progress)
+	reading, err := measure(ctx, path, signal.Options{
+		Reference: ch.Reference, Voice: ch.Voice, PerBeat: b.Session().Machine.PerBeat, Progress: progress,
+	})
 	if err != nil {
 		if ctx.Err() != nil && origin != strayOrigin {
 			os.Remove(path)
@@ -206,13 +209,13 @@ func (b *Bench) keep(ctx context.Context, id int, path, origin string, ch Channe
 	return t, err
 }
 
-func measure(ctx context.Context, path string, ch Channels, progress func(float64)) (calib.Reading, error) {
+func measure(ctx context.Context, path string, opt signal.Options) (calib.Reading, error) {
 	f, err := take.Open(path)
 	if err != nil {
 		return calib.Reading{}, err
 	}
 	defer f.Close()
-	return Measure(ctx, f, signal.Options{Reference: ch.Reference, Voice: ch.Voice, Progress: progress})
+	return Measure(ctx, f, opt)
 }
 
 const strayOrigin = "found in the session folder"

@@ -79,6 +79,28 @@ func TestLoopOnTheSimulatedMachine(t *testing.T) {
 	}
 }
 
+// A reference that ticks twice a beat gives the same tempo and lands as well.
+func TestReferenceTicksTwiceABeat(t *testing.T) {
+	s := bench.Practice(3, 72)
+	s.Machine.PerBeat = 2
+	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	played, err := b.Play(context.Background(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := played.Reading.TempoBPM; math.Abs(got/72-1) > 0.02 {
+		t.Errorf("tempo read as %.1f BPM, played at about 72", got)
+	}
+	if err := b.Moved(session.Move{Steps: played.Advice.Steps}); err != nil {
+		t.Fatal(err)
+	}
+	tune(t, b, "tub drum", 72)
+}
+
 func TestReopenContinues(t *testing.T) {
 	b := open(t, 5, 96)
 	if _, err := b.Play(context.Background(), nil); err != nil {

@@ -18,8 +18,9 @@
 //	name             what the builder calls the session
 //	created          RFC 3339, UTC
 //	machine          name; plate {notches_per_turn, turns_per_beat}, 0 = not
-//	                 known; voices; practice_seed, 0 = a real machine, otherwise
-//	                 the simulated one with this seed
+//	                 known; voices; reference_hits_per_beat, 0 = one;
+//	                 practice_seed, 0 = a real machine, otherwise the simulated
+//	                 one with this seed
 //	tolerance_ms     a lag within ± this counts as together
 //	target           what the loop is aiming at: song (may be empty), tempo_bpm,
 //	                 voice

@@ -13,7 +13,8 @@ type Machine struct {
 	Name         string      `json:"name"`
 	Plate        calib.Plate `json:"plate"`
 	Voices       []string    `json:"voices"`
-	PracticeSeed uint64      `json:"practice_seed"` // 0 = a real machine; else the simulated one, this seed
+	PerBeat      int         `json:"reference_hits_per_beat"` // how often the reference ticks in a beat; 0 = once
+	PracticeSeed uint64      `json:"practice_seed"`           // 0 = a real machine; else the simulated one, this seed
 
 	extra extras
 }

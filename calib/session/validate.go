@@ -57,6 +57,9 @@ func (m Machine) validate() error {
 	if p := m.Plate; p.NotchesPerTurn < 0 || !(p.TurnsPerBeat >= 0) {
 		return fmt.Errorf("the plate has %d notches and %g turns a beat: neither can be below zero (0 = not known)", p.NotchesPerTurn, p.TurnsPerBeat)
 	}
+	if m.PerBeat < 0 {
+		return fmt.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
+	}
 	return nil
 }
 
