@@ -1,0 +1,161 @@
+package signal
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// Hit is one strike heard in one channel.
+type Hit struct {
+	TimeS    float64 // where its sound begins, seconds from the start of the take
+	Strength float64 // dB above the channel's noise floor
+	Level    float64 // dB of full scale, in the band the trigger listens to
+
+	mainS float64 // where its loudest rise begins: later than TimeS where a leak came first
+}
+
+// Hits returns the hits of one channel in order of time, and what is wrong with
+// the channel. It does not know the other channel: leaks are still among the
+// hits. It fails only where the channel does not exist, cannot be read, or ctx
+// ends.
+func Hits(ctx context.Context, src Source, channel int, progress func(float64)) ([]Hit, []calib.Warning, error) {
+	if err := checkChannel(src, channel); err != nil {
+		return nil, nil, err
+	}
+	if progress == nil {
+		progress = func(float64) {}
+	}
+	t, err := listen(ctx, src, channel, part(progress, 0, 0.9))
+	if err != nil {
+		return nil, nil, err
+	}
+	found := t.worthwhile()
+	hits, err := pickAll(ctx, src, channel, found, t.floor.quantile(floorShare))
+	if err != nil {
+		return nil, nil, err
+	}
+	progress(1)
+	return hits, channelWarnings(channel, hits, t), nil
+}
+
+func checkChannel(src Source, channel int) error {
+	if n := src.Channels(); channel < 1 || channel > n {
+		return fmt.Errorf("the take has %s; channel %d is not there: choose another", count(n, "channel"), channel)
+	}
+	if r := src.Rate(); !(r >= lowestRate) {
+		return fmt.Errorf("the take's sample rate of %g Hz is too low to tell hits: record at %d Hz or more", r, lowestRate)
+	}
+	return nil
+}
+
+const (
+	lowestRate = 4000    // Hz
+	readLen    = 1 << 14 // samples read at a time
+	floorShare = 0.3     // of the blocks of a channel are noise alone
+)
+
+// listen is the first pass.
+func listen(ctx context.Context, src Source, channel int, progress func(float64)) (*trigger, error) {
+	t := newTrigger(src.Rate())
+	buf := make([]float32, readLen)
+	total := src.Frames()
+	for at := int64(0); at < total; {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		n, err := src.ReadAt(buf[:min(int64(len(buf)), total-at)], channel, at)
+		t.feed(buf[:n])
+		at += int64(n)
+		if errors.Is(err, io.EOF) || err == nil && n == 0 {
+			break // shorter than it says: what is there still counts
+		}
+		if err != nil {
+			return nil, fmt.Errorf("reading channel %d: %w", channel, err)
+		}
+		progress(float64(at) / float64(total))
+	}
+	return t, nil
+}
+
+// pickAll is the second pass.
+func pickAll(ctx context.Context, src Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
+	var hits []Hit
+	var w window
+	for _, c := range found {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		o, ok, err := w.pick(src, channel, c.frame)
+		if err != nil {
+			return nil, fmt.Errorf("reading channel %d: %w", channel, err)
+		}
+		if !ok {
+			continue
+		}
+		level := decibels(c.peak)
+		hits = append(hits, Hit{
+			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(),
+			Level: level, Strength: level - floorDB,
+		})
+	}
+	hits = mergeSame(hits)
+	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
+	return hits, nil
+}
+
+// sameS is how close two picks of one strike may lie.
+const sameS = 0.003
+
+// mergeSame makes one hit of picks of the same strike; the first one's time
+// counts, since the later ones were triggered within the sound.
+func mergeSame(hits []Hit) []Hit {
+	var kept []Hit
+	for _, h := range hits {
+		if n := len(kept); n > 0 && h.TimeS-kept[n-1].TimeS < sameS {
+			if last := &kept[n-1]; h.Level > last.Level {
+				last.Level, last.Strength, last.mainS = h.Level, h.Strength, h.mainS
+			}
+			continue
+		}
+		kept = append(kept, h)
+	}
+	return kept
+}
+
+// window reads the sound round one candidate after another.
+type window struct {
+	raw  []float32
+	x    []float64
+	prev int64 // first frame that the candidate before leaves free
+}
+
+// pick returns the candidate's onset in samples from the start of the take.
+func (w *window) pick(src Source, channel int, frame int64) (onset, bool, error) {
+	rate := src.Rate()
+	start := max(0, frame-int64((noiseS+guardS)*rate))
+	n := int(frame - start + int64((strikeS+reachS)*rate))
+	w.raw, w.x = slices.Grow(w.raw[:0], n)[:n], slices.Grow(w.x[:0], n)
+	got, err := src.ReadAt(w.raw, channel, start)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return onset{}, false, err
+	}
+	for _, s := range w.raw[:got] {
+		w.x = append(w.x, finite(s))
+	}
+	at := int(frame - start)
+	if at >= len(w.x) {
+		return onset{}, false, nil
+	}
+	from := int(max(0, w.prev-start))
+	o, ok := pick(w.x, at, min(from, at), rate)
+	o.first += float64(start)
+	o.main += float64(start)
+	w.prev = max(w.prev, frame+int64(againS*rate)/2)
+	return o, ok, nil
+}

@@ -1,0 +1,143 @@
+package signal
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+const (
+	leakEarlyS = 0.0015 // a leak is picked at most this long before the hit it comes from
+	leakLateS  = 0.0040 // and at most this long after it: sound in a frame is quick
+	leakWideDB = 4      // a leak is weaker than its hit by the same amount, give or take half of this
+	leakSideDB = 3      // next to that amount, hardly any hits lie
+	leakLoudDB = 5      // a channel's own hits are louder than its leaks by this much
+	leakSteady = 0.0004 // s: a leak is always as late, give or take this
+)
+
+// Separate takes out of each channel's hits those that are the other channel's
+// leaking in. Leaks give themselves away together, not one by one: they come
+// with the other channel's hits, always as late, always weaker than their hit by
+// the same amount, and the channel has louder hits of its own. Of hits that
+// come together and are no leak both are kept; where a leak could have begun
+// before the hit, the time kept is that of the loud rise.
+func Separate(reference, voice []Hit) (r, v []Hit) {
+	return own(reference, voice), own(voice, reference)
+}
+
+// coincidence is a hit that comes with a hit of the other channel.
+type coincidence struct {
+	hit    int     // index of the hit
+	lateS  float64 // after the other channel's
+	gainDB float64 // its level less the other's
+}
+
+func own(hits, other []Hit) []Hit {
+	var together []coincidence
+	for i, h := range hits {
+		if src, ok := source(h, other); ok {
+			together = append(together, coincidence{i, h.TimeS - src.TimeS, h.Level - src.Level})
+		}
+	}
+	leaks := leakGroup(hits, together)
+	kept := make([]Hit, 0, len(hits))
+	for i, h := range hits {
+		if leaks[i] {
+			continue
+		}
+		if _, ok := source(h, other); ok {
+			h.TimeS = math.Max(h.TimeS, h.mainS)
+		}
+		kept = append(kept, h)
+	}
+	slices.SortStableFunc(kept, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
+	return mergeSame(kept)
+}
+
+// source returns the loudest hit of the other channel that h could be the leak
+// of.
+func source(h Hit, other []Hit) (src Hit, ok bool) {
+	i, _ := slices.BinarySearchFunc(other, h.TimeS-leakLateS, func(o Hit, t float64) int { return cmp.Compare(o.TimeS, t) })
+	for ; i < len(other) && other[i].TimeS <= h.TimeS+leakEarlyS; i++ {
+		if !ok || other[i].Level > src.Level {
+			src, ok = other[i], true
+		}
+	}
+	return src, ok
+}
+
+// leakGroup returns the hits that are leaks: the largest group of coincidences
+// that looks like leaks.
+func leakGroup(hits []Hit, together []coincidence) map[int]bool {
+	slices.SortFunc(together, func(a, b coincidence) int { return cmp.Compare(a.gainDB, b.gainDB) })
+	var best []coincidence
+	for lo := 0; lo < len(together); lo += 1 + len(together)/looks {
+		hi := above(together, together[lo].gainDB+leakWideDB)
+		if hi-lo > len(best) && likeLeaks(hits, together, lo, hi) {
+			best = together[lo:hi]
+		}
+	}
+	leaks := map[int]bool{}
+	if best == nil {
+		return leaks
+	}
+	// What lies below the group is a leak too: its hit was the louder.
+	for _, c := range together[:above(together, best[len(best)-1].gainDB)] {
+		leaks[c.hit] = true
+	}
+	return leaks
+}
+
+// above returns the index of the first coincidence with a larger gain.
+func above(together []coincidence, gainDB float64) int {
+	i, _ := slices.BinarySearchFunc(together, gainDB, func(c coincidence, g float64) int {
+		if c.gainDB <= g {
+			return -1
+		}
+		return 1
+	})
+	return i
+}
+
+// likeLeaks reports whether together[lo:hi] looks like leaks.
+func likeLeaks(hits []Hit, together []coincidence, lo, hi int) bool {
+	group := together[lo:hi]
+	beside := above(together, together[hi-1].gainDB+leakSideDB) - hi
+	if 4*beside > len(group) {
+		return false
+	}
+	var late, level []float64
+	for _, c := range group {
+		late, level = append(late, c.lateS), append(level, hits[c.hit].Level)
+	}
+	gone := map[int]bool{}
+	for _, c := range together[:hi] {
+		gone[c.hit] = true
+	}
+	usualLate := middle(late)
+	if usualLate < -leakSteady {
+		return false // it comes first
+	}
+	for i := range late {
+		late[i] = math.Abs(late[i] - usualLate)
+	}
+	if middle(late) > leakSteady {
+		return false
+	}
+	louder, limit := 0, middle(level)+leakLoudDB
+	for i, h := range hits {
+		if !gone[i] && h.Level > limit {
+			louder++
+		}
+	}
+	return louder >= max(2, len(group)/20)
+}
+
+// middle returns the median; it sorts x.
+func middle(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	slices.Sort(x)
+	return (x[(len(x)-1)/2] + x[len(x)/2]) / 2
+}

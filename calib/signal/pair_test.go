@@ -1,0 +1,134 @@
+package signal
+
+import (
+	"math"
+	"testing"
+
+	"lagwright/calib"
+)
+
+// train returns n hits a period apart.
+func train(fromS, periodS float64, n int) []Hit {
+	var hits []Hit
+	for i := range n {
+		hits = append(hits, Hit{TimeS: fromS + periodS*float64(i), mainS: math.Inf(-1)})
+	}
+	return hits
+}
+
+func checkPairs(t *testing.T, pairs []calib.Pair, lagMS float64, reasons ...string) {
+	t.Helper()
+	if len(pairs) != len(reasons) {
+		t.Fatalf("%d pairs, want %d", len(pairs), len(reasons))
+	}
+	for i, p := range pairs {
+		if p.Reason != reasons[i] || p.Used != (reasons[i] == "") {
+			t.Errorf("pair %d at %.2f s: %q, want %q", i+1, p.VoiceS, p.Reason, reasons[i])
+		}
+		if p.Used && math.Abs(p.LagMS-lagMS) > 15 {
+			t.Errorf("pair %d has a lag of %.1f ms, want about %g", i+1, p.LagMS, lagMS)
+		}
+	}
+}
+
+func TestPairsReasons(t *testing.T) {
+	voice := train(1.04, 0.5, 6)
+	voice = append(voice[:1:1], append([]Hit{{TimeS: 1.095}, {TimeS: 1.32}}, voice[1:]...)...)
+	checkPairs(t, Pairs(train(1, 0.5, 6), voice, Options{}), 40, "", ReasonBounce, ReasonNoReference, "", "", "", "", "")
+}
+
+// TestHalfBeatDoesNotFlip has lags that scatter round half a beat: each is
+// nearest to another reference hit, but they belong together.
+func TestHalfBeatDoesNotFlip(t *testing.T) {
+	voice := train(1.25, 0.5, 6)
+	for i := range voice {
+		voice[i].TimeS += 0.004 * float64(1-2*(i%2))
+	}
+	pairs := Pairs(train(1, 0.5, 7), voice, Options{})
+	for _, p := range pairs {
+		if !p.Used || math.Abs(p.LagMS-pairs[0].LagMS) > 9 {
+			t.Errorf("lag of %.0f ms beside %.0f ms, used %v", p.LagMS, pairs[0].LagMS, p.Used)
+		}
+	}
+}
+
+func TestMissedReferenceHit(t *testing.T) {
+	reference := train(1, 0.5, 6)
+	reference = append(reference[:2:2], reference[3:]...)
+	checkPairs(t, Pairs(reference, train(0.97, 0.5, 6), Options{}), -30, "", "", ReasonNoReference, "", "", "")
+}
+
+func TestOffBeat(t *testing.T) {
+	voice := append(train(1.02, 1, 4), Hit{TimeS: 4.52})
+	checkPairs(t, Pairs(train(1, 0.5, 9), voice, Options{Every: 2}), 20, "", "", "", "", ReasonOffBeat)
+	checkPairs(t, Pairs(train(1, 0.5, 9), voice, Options{}), 20, "", "", "", "", "")
+}
+
+func TestPairsOfNothing(t *testing.T) {
+	if p := Pairs(nil, train(1, 1, 3), Options{}); len(p) != 0 {
+		t.Errorf("%d pairs without a reference", len(p))
+	}
+	checkPairs(t, Pairs(train(1, 1, 1), train(1.2, 1, 1), Options{Every: 4}), 200, "")
+}
+
+// TestLoudHitsDecideTheLag has a lesser sound before every hit, as regular as
+// the hits.
+func TestLoudHitsDecideTheLag(t *testing.T) {
+	var voice []Hit
+	for i := range 6 {
+		at := 1.1 + 0.5*float64(i)
+		voice = append(voice, Hit{TimeS: at - 0.2, Level: -25}, Hit{TimeS: at, Level: -10})
+	}
+	for i, p := range Pairs(train(1, 0.5, 6), voice, Options{}) {
+		if p.Used != (i%2 == 1) {
+			t.Errorf("pair %d with a lag of %.0f ms: used %v", i+1, p.LagMS, p.Used)
+		}
+	}
+}
+
+// TestSeparate has every reference hit leak into the voice, 0.6 ms late and
+// 14 dB down, while the voice sounds every fourth beat.
+func TestSeparate(t *testing.T) {
+	reference, own := train(1, 0.5, 12), train(1.2, 2, 3)
+	voice := append([]Hit{}, own...)
+	for i := range reference {
+		reference[i].Level = -12 + float64(i%4)
+		voice = append(voice, Hit{TimeS: reference[i].TimeS + 0.0006, Level: reference[i].Level - 14})
+	}
+	for i := range own {
+		voice[i].Level = -8
+	}
+	r, v := Separate(reference, voice)
+	if len(r) != 12 || len(v) != 3 {
+		t.Errorf("%d reference hits and %d voice hits, want 12 and 3", len(r), len(v))
+	}
+	for _, h := range v {
+		if h.Level != -8 {
+			t.Errorf("kept a leak at %.3f s", h.TimeS)
+		}
+	}
+}
+
+// TestTightHitsAreNoLeaks has voice and reference strike together.
+func TestTightHitsAreNoLeaks(t *testing.T) {
+	reference, voice := train(1, 0.5, 8), train(1, 0.5, 8)
+	for i := range voice {
+		voice[i].TimeS += 0.001 + 0.0011*math.Sin(float64(3*i))
+		voice[i].Level = -12 + 3*math.Cos(float64(5*i))
+	}
+	if r, v := Separate(reference, voice); len(r) != 8 || len(v) != 8 {
+		t.Errorf("%d reference hits and %d voice hits are left of 8 each", len(r), len(v))
+	}
+}
+
+// TestRegular leaves out quieter sounds that do not fit the train.
+func TestRegular(t *testing.T) {
+	hits := train(1, 0.5, 8)
+	for i := range hits {
+		hits[i].Level = -10 - float64(i%3)
+	}
+	mixed := append(hits[:3:3], append([]Hit{{TimeS: 2.13, Level: -20}, {TimeS: 2.31, Level: -22}}, hits[3:]...)...)
+	if got := regular(mixed); len(got) != 8 {
+		t.Errorf("%d hits of 8", len(got))
+	}
+}

@@ -1,0 +1,153 @@
+package signal
+
+import "math"
+
+const (
+	noiseS   = 0.040  // of sound before a candidate, to learn its noise from
+	guardS   = 0.0025 // the last of it, which may already be the hit
+	beforeS  = 0.010  // the onset lies at most this long before the trigger
+	afterS   = 0.006  // the attack is over this long after the trigger
+	tailS    = 0.0010 // of sound after the attack's peak that the criterion sees
+	narrowS  = 0.0015 // the second look sees this long beyond the first pick
+	evidence = 25     // log-likelihood ratio below which a second look tells nothing
+)
+
+// onset is a picked candidate, in samples from the start of its window.
+type onset struct {
+	first float64 // where the sound first leaves the noise
+	main  float64 // where the rise to the peak begins: later than first under a leak
+}
+
+// pick finds where a sound begins that was triggered at sample at; it lies
+// after sample from. ok is false where nothing begins.
+func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
+	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
+	quiet := x[min(from, at):max(at-samples(guardS), min(from, at))]
+	x = steadied(x, min(from, at), len(quiet), rate)
+	e := x
+	if filter := burg(x[min(from, at):min(from, at)+len(quiet)], whitenOrder); filter != nil {
+		e = whiten(x, filter)
+		from += len(filter) - 1
+	}
+	lo := max(from, at-samples(beforeS))
+	hi := min(len(x), at+samples(afterS))
+	if hi-lo < 4 {
+		return onset{}, false
+	}
+	hi = min(hi, peakAt(e, max(lo, at-samples(guardS)), hi)+samples(tailS))
+	k := akaike(e[lo:hi])
+	if k <= 0 {
+		return onset{}, false
+	}
+	k = lookAgain(e, lo, lo+k, samples(narrowS))
+	o.first = straighten(x, k, lo, hi, rate)
+	// Once more from there, so that a pick one sample off ends at the same place.
+	o.first = straighten(x, int(math.Ceil(o.first)), lo, hi, rate)
+	o.main = mainRise(x, e, int(o.first), min(len(x), at+samples(strikeS)), rate, o.first)
+	return o, true
+}
+
+// mainRise returns where the rise to the peak before sample end begins, by the
+// same means as the first onset but with the sound from first on for noise. It
+// returns onset where that sound is too loud against the peak to be a leak, or
+// the rise follows at once.
+func mainRise(x, e []float64, first, end int, rate, onset float64) float64 {
+	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
+	lo := max(first+samples(leadS), 0)
+	peak := peakAt(x, max(first, 0), end)
+	hi := min(len(x), max(peak, peakAt(e, lo, end))+samples(tailS))
+	if hi-lo < samples(mainS) {
+		return onset
+	}
+	k := lo + akaike(e[lo:hi])
+	if k-first < samples(mainS) || math.Abs(x[peakAt(x, max(first, 0), k)]) > leakUp*math.Abs(x[peak]) {
+		return onset
+	}
+	return straighten(x, k, lo, hi, rate)
+}
+
+// peakAt returns where in lo..hi x is largest in magnitude.
+func peakAt(x []float64, lo, hi int) int {
+	at := lo
+	for i := lo; i < hi; i++ {
+		if math.Abs(x[i]) > math.Abs(x[at]) {
+			at = i
+		}
+	}
+	return at
+}
+
+// akaike returns the index of the first sample of the second of two stretches
+// of different variance, by the smallest
+//
+//	AIC(k) = k·log var(x[:k]) + (n−k)·log var(x[k:])
+//
+// of Maeda (1985), Zisin 38:365-379. Samples are taken to have no mean. It
+// returns 0 where all samples are the same.
+func akaike(x []float64) int {
+	const edge = 3 // samples a variance needs
+	n := len(x)
+	sum := make([]float64, n+1)
+	for i, v := range x {
+		sum[i+1] = sum[i] + v*v
+	}
+	tiny := sum[n] * 1e-12 / float64(n)
+	if sum[n] == 0 {
+		return 0
+	}
+	best, at := math.Inf(1), 0
+	for k := edge; k <= n-edge; k++ {
+		head, tail := float64(k), float64(n-k)
+		aic := head*math.Log(sum[k]/head+tiny) + tail*math.Log((sum[n]-sum[k])/tail+tiny)
+		if aic < best {
+			best, at = aic, k
+		}
+	}
+	return at
+}
+
+// lookAgain picks again in what lies up to just beyond the pick, and in what
+// lies before it, until nothing earlier stands out from the noise: a loud attack
+// outvotes its own quiet beginning, and a sharp sound a dull one before it.
+func lookAgain(e []float64, lo, k, beyond int) int {
+	for range 5 {
+		next := earlier(e[lo:min(len(e), k+beyond)], k-lo)
+		if next == k-lo {
+			next = earlier(e[lo:max(lo, k-2)], k-lo)
+		}
+		if next == k-lo {
+			break
+		}
+		k = lo + next
+		beyond = max(beyond/2, 8)
+	}
+	return k
+}
+
+// earlier returns where a change before k stands out in x, or else k.
+func earlier(x []float64, k int) int {
+	if next := akaike(x); next > 0 && next < k && likelihoodRatio(x, next) >= evidence {
+		return next
+	}
+	return k
+}
+
+// likelihoodRatio returns the log-likelihood gained by a change of variance at
+// sample k over none.
+func likelihoodRatio(x []float64, k int) float64 {
+	if k <= 0 || k >= len(x) {
+		return 0
+	}
+	head, tail := energy(x[:k]), energy(x[k:])
+	h, t := float64(k), float64(len(x)-k)
+	tiny := (head + tail) * 1e-12
+	return 0.5 * ((h+t)*math.Log((head+tail)/(h+t)+tiny) - h*math.Log(head/h+tiny) - t*math.Log(tail/t+tiny))
+}
+
+func energy(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v * v
+	}
+	return sum
+}

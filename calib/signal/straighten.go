@@ -1,0 +1,133 @@
+package signal
+
+import "math"
+
+const (
+	baseS      = 0.0015 // of sound before the pick, at most, that the line rests on
+	leastBaseS = 0.0003 // and at least; a quick rise needs little
+	reachS     = 0.0040 // the first rise is over this long after the pick
+	slackS     = 0.0010 // the line begins at most this long before the pick
+	mainS      = 0.0005 // a main rise this much later than the first is another sound
+	leadS      = 0.0002 // of the first sound is left out when a main rise is looked for
+	leakUp     = 0.42   // of the peak: a louder sound before the main rise is part of it
+	halfUp     = 0.5    // of the first swing: beyond, a rise is no longer straight
+	noisy      = 5      // r.m.s. of the noise that a first swing exceeds
+)
+
+// straighten moves a pick, sample k, to where the line that the first rise
+// follows leaves the line that the noise lies on: between samples, and free
+// of the lateness that noise gives a pick. The bend is where
+//
+//	x(t) = c + d·t + s·max(0, t−bend)
+//
+// fits best by least squares. The onset lies within lo..hi.
+func straighten(x []float64, k, lo, hi int, rate float64) float64 {
+	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
+	end := halfRise(x, max(lo, k-samples(baseS)), k, min(hi, k+samples(reachS)))
+	end = min(hi, max(end, k+2))
+	slack := min(samples(slackS), 2+2*(end-k))
+	base := min(samples(baseS), max(samples(leastBaseS), 3*(end-k)))
+	start := max(lo, k-slack-base)
+	first := float64(max(start+2, k-slack))
+	last := float64(end - 2) // a rise of one sample fits wherever it begins
+	if end-start < 5 || last <= first {
+		return float64(k)
+	}
+	h := hinge{x: x[start:end]}
+	return float64(start) + h.bend(first-float64(start), last-float64(start))
+}
+
+// halfRise returns the sample after that in which the first swing after k has
+// passed half its height.
+func halfRise(x []float64, start, k, hi int) int {
+	quiet := max(start+1, k-(k-start)/3)
+	base := mean(x[start:quiet])
+	var spread float64
+	for _, v := range x[start:quiet] {
+		spread += (v - base) * (v - base)
+	}
+	floor := noisy * math.Sqrt(spread/float64(quiet-start))
+	top := 0.0
+	for i := k; i < hi; i++ {
+		v := math.Abs(x[i] - base)
+		if v > top {
+			top = v
+		} else if top > floor && v < 0.7*top {
+			break
+		}
+	}
+	for i := k; i < hi; i++ {
+		if math.Abs(x[i]-base) >= halfUp*top {
+			return i + 1
+		}
+	}
+	return hi
+}
+
+func mean(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(max(len(x), 1))
+}
+
+// hinge fits two straight lines that meet.
+type hinge struct{ x []float64 }
+
+// bend returns where between first and last they meet for the best fit.
+func (h hinge) bend(first, last float64) float64 {
+	const steps = 48
+	step := max((last-first)/steps, 0.25)
+	best := first
+	least := math.Inf(1)
+	for b := first; b <= last; b += step {
+		if r := h.residual(b); r < least {
+			least, best = r, b
+		}
+	}
+	return h.golden(max(first, best-step), min(last, best+step))
+}
+
+// golden narrows a minimum by golden section to a thousandth of a sample.
+func (h hinge) golden(lo, hi float64) float64 {
+	const ratio = 0.6180339887498949
+	a, b := hi-ratio*(hi-lo), lo+ratio*(hi-lo)
+	fa, fb := h.residual(a), h.residual(b)
+	for hi-lo > 1e-3 {
+		if fa < fb {
+			hi, b, fb = b, a, fa
+			a = hi - ratio*(hi-lo)
+			fa = h.residual(a)
+		} else {
+			lo, a, fa = a, b, fb
+			b = lo + ratio*(hi-lo)
+			fb = h.residual(b)
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// residual returns the sum of squares that the best lines meeting at b leave:
+// that of x about its straight line, less what the bend explains.
+func (h hinge) residual(b float64) float64 {
+	n := float64(len(h.x))
+	mid := (n - 1) / 2
+	var sx, stx, sr, str float64 // of x, t·x, r, t·r with t about mid and r = max(0, t−b)
+	var sxx, srr, sxr float64
+	for i, x := range h.x {
+		t := float64(i)
+		r := math.Max(0, t-b)
+		t -= mid
+		sx, stx, sr, str = sx+x, stx+t*x, sr+r, str+t*r
+		sxx, srr, sxr = sxx+x*x, srr+r*r, sxr+x*r
+	}
+	stt := n * (n*n - 1) / 12
+	xx := sxx - sx*sx/n - stx*stx/stt
+	rr := srr - sr*sr/n - str*str/stt
+	xr := sxr - sx*sr/n - stx*str/stt
+	if rr <= 0 {
+		return xx
+	}
+	return xx - xr*xr/rr
+}

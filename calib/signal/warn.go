@@ -1,0 +1,99 @@
+package signal
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// WarnFewHits says that too few pairs were found for a reading to be trusted.
+const WarnFewHits = "few-hits"
+
+const (
+	deadDB        = 16  // above its noise a channel with nothing but noise never gets
+	gapPeriods    = 3.5 // usual times between hits without one: not a miss, a fault
+	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
+	enoughToJudge = 4   // hits that tell their usual time apart
+)
+
+// channelWarnings returns what one channel alone tells.
+func channelWarnings(channel int, hits []Hit, t *trigger) []calib.Warning {
+	var w []calib.Warning
+	if dead(hits, t) {
+		w = append(w, calib.Warning{Code: calib.WarnDeadChannel, Text: fmt.Sprintf(
+			"channel %d carries no hits: check its cable, its microphone and the recorder's input", channel)})
+	}
+	if t.clip.clipped() && !dead(hits, t) {
+		w = append(w, calib.Warning{Code: calib.WarnClipped, Text: fmt.Sprintf(
+			"channel %d is clipped: turn the recorder's input down; times hold, loudness does not", channel)})
+	}
+	return w
+}
+
+// dead reports whether a channel has no hits worth the name and never changes
+// its level much.
+func dead(hits []Hit, t *trigger) bool {
+	loud := func(h Hit) bool { return h.Strength >= deadDB }
+	return !slices.ContainsFunc(hits, loud) && t.floor.quantile(0.98)-t.floor.quantile(0.1) < deadDB
+}
+
+// takeWarnings returns what only both channels together tell.
+func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
+	var w []calib.Warning
+	w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
+	w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
+	if n := r.Used(); n < calib.MinPairs {
+		w = append(w, calib.Warning{Code: WarnFewHits, Text: fmt.Sprintf(
+			"only %s of reference and voice found: record a longer take, or check which channel is which", count(n, "pair"))})
+	}
+	if r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
+		w = append(w, calib.Warning{Code: calib.WarnWholeBeat, Text: fmt.Sprintf(
+			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
+			r.LagMS, r.ReferencePeriodMS)})
+	}
+	return w
+}
+
+// dropOut returns a warning where a channel's hits stop for long while the
+// other's go on. A channel that is not known to be regular may have rests in its
+// programme: there, only a lone gap is a fault.
+func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning {
+	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge {
+		return nil
+	}
+	longest := gapPeriods * medianGap(hitsS)
+	ends := append(slices.Clone(hitsS), otherS[len(otherS)-1])
+	var gaps [][2]float64
+	for i := range hitsS {
+		if ends[i+1]-ends[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 {
+			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
+		}
+	}
+	if len(gaps) == 0 || len(gaps) > 1 && !regular {
+		return nil
+	}
+	return []calib.Warning{{Code: calib.WarnDropOut, Text: fmt.Sprintf(
+		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: check its cable",
+		channel, gaps[0][0], gaps[0][1])}}
+}
+
+// within returns how many times lie between two others.
+func within(s []float64, from, to float64) int {
+	n := 0
+	for _, t := range s {
+		if t > from && t < to {
+			n++
+		}
+	}
+	return n
+}
+
+// count returns a number with its noun.
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
