@@ -110,7 +110,7 @@ func TestFigures(t *testing.T) {
 func TestLabel(t *testing.T) {
 	test.NewTempApp(t)
 	f := shown(300, 200, reading(20, 62, 3), 10, 0)
-	for _, want := range []string{"+62.0 ms late", "18 pairs", "2 left out", "late"} {
+	for _, want := range []string{"62.0 ms late", "18 pairs", "2 left out", "late"} {
 		if got := f.AccessibilityLabel(); !strings.Contains(got, want) {
 			t.Errorf("label %q does not say %q", got, want)
 		}

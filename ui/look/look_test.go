@@ -196,7 +196,7 @@ func TestPick(t *testing.T) {
 }
 
 func TestWords(t *testing.T) {
-	for ms, want := range map[float64]string{12.44: "+12.4 ms late", -3: "–3.0 ms early", 0.04: "0.0 ms", -0.04: "0.0 ms"} {
+	for ms, want := range map[float64]string{12.44: "12.4 ms late", -3: "3.0 ms early", 0.04: "0.0 ms", -0.04: "0.0 ms"} {
 		if got := Lag(ms); got != want {
 			t.Errorf("Lag(%v) = %q, want %q", ms, got, want)
 		}

@@ -11,12 +11,11 @@ import (
 // is too short to be read from the crank.
 const minus = "–"
 
-// Lag writes a lag in ms with its sign and the word for its side, such as
-// "+12.4 ms late".
+// Lag writes a lag in ms with the word for its side, such as "12.4 ms late".
 func Lag(ms float64) string {
-	s := LagFigure(ms)
+	s := magnitude(ms)
 	switch {
-	case s == "0.0 ms":
+	case s == none:
 		return s
 	case ms > 0:
 		return s + " " + lang.L("late")
@@ -24,17 +23,22 @@ func Lag(ms float64) string {
 	return s + " " + lang.L("early")
 }
 
-// LagFigure writes a lag in ms with its sign but no word.
+// LagFigure writes a lag in ms with its sign, for where a word has no room.
 func LagFigure(ms float64) string {
-	s := strconv.FormatFloat(math.Abs(ms), 'f', 1, 64) + " ms"
+	s := magnitude(ms)
 	switch {
-	case s == "0.0 ms":
+	case s == none:
 		return s
 	case ms > 0:
 		return "+" + s
 	}
 	return minus + s
 }
+
+// none is a lag too small to have a side.
+const none = "0.0 ms"
+
+func magnitude(ms float64) string { return strconv.FormatFloat(math.Abs(ms), 'f', 1, 64) + " ms" }
 
 // Setting writes a setting in steps with its sign, such as "+14".
 func Setting(steps int) string {
