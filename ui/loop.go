@@ -109,11 +109,11 @@ func (p *loopPane) showLag(at bench.Standing) {
 	}
 	lag, half := at.Last.Advice.LagMS, at.Last.Reading.HalfWidthMS()
 	ink, word := look.Late, "ms late"
-	switch {
-	case at.Stage == bench.Tight:
-		ink, word = look.Tight, "ms, tight"
-	case lag < 0:
+	if lag < 0 {
 		ink, word = look.Early, "ms early"
+	}
+	if at.Stage == bench.Tight {
+		ink = look.Tight // the headline says so in words
 	}
 	p.lag.set(fmt.Sprintf("%.1f", math.Abs(lag)), ink)
 	p.side.set(fmt.Sprintf("%s ± %.1f", word, half), ink)
