@@ -129,8 +129,8 @@ func rejectFar(pairs []Pair) {
 
 // hitPeriodMS returns the mean period in ms of the hits of a regular train that
 // may lack some and carry some too many; 0 for fewer than two hits. Each hit is
-// numbered by whole median periods from the one before; the period is the slope
-// of time over number.
+// numbered by whole median periods from the one before; the period is the time
+// from first to last over the periods between, as the crank turned them.
 func hitPeriodMS(hitsS []float64) float64 {
 	if len(hitsS) < 2 {
 		return 0
@@ -143,16 +143,14 @@ func hitPeriodMS(hitsS []float64) float64 {
 	if !(usual > 0) {
 		return 0
 	}
-	number, times := []float64{0}, hitsS[:1:1]
+	beats, first, last := 0.0, hitsS[0], hitsS[0]
 	for _, t := range hitsS[1:] {
-		last := len(number) - 1
-		if n := math.Round((t - times[last]) / usual); n >= 1 {
-			number, times = append(number, number[last]+n), append(times, t)
+		if n := math.Round((t - last) / usual); n >= 1 {
+			beats, last = beats+n, t
 		}
 	}
-	if len(times) < 2 {
+	if beats == 0 {
 		return 0
 	}
-	_, slope := stat.LinearRegression(number, times, nil, false)
-	return 1000 * slope
+	return 1000 * (last - first) / beats
 }

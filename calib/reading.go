@@ -26,6 +26,11 @@ const (
 	WarnClipped     = "clipped"      // the recording was too hot
 	WarnTruncated   = "truncated"    // the file ends before its header says
 	WarnUnfinished  = "unfinished"   // the recorder never wrote the length
+	WarnSwapped     = "swapped"      // reference and voice are on each other's channel
+	WarnCrackle     = "crackle"      // a contact makes and breaks: cable suspect
+	WarnHumBurst    = "hum-burst"    // hum comes and goes on one channel: cable suspect
+	WarnLostBuffer  = "lost-buffer"  // the recorder lost samples in mid-take
+	WarnDoubtful    = "doubtful"     // the reading may be off by more than its interval says
 )
 
 // Reading is what one take says about one voice.

@@ -37,6 +37,17 @@ func (c crank) at(beat float64) float64 {
 	return c.periodS * (beat + c.wow.integral(beat) + c.drift.integral(beat))
 }
 
+// beat returns where the machine stands at a time in s, in beats: the inverse of
+// at, by Newton's method. The period swings by far less than itself, so that a
+// few steps reach the last digits.
+func (c crank) beat(atS float64) float64 {
+	b := atS / c.periodS
+	for range 6 {
+		b -= (c.at(b) - atS) / (c.periodMS(b, 0) / 1000)
+	}
+	return b
+}
+
 // integral returns the integral of the swing, but for a constant.
 func (s swing) integral(beat float64) float64 {
 	if s.share == 0 || s.perBeat == 0 {

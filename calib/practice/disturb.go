@@ -12,31 +12,43 @@ var None = math.Inf(-1)
 // Disturb is what stands between a clean take and a real one. Levels in dB are
 // relative to the peak of an average hit.
 type Disturb struct {
-	HumDB     float64 // mains hum: peak of its fundamental
-	NoiseDB   float64 // broadband noise, r.m.s.
-	LeakDB    float64 // peak of a hit at the other microphone
-	ClunkDB   float64 // the gate, heard on the voice a fall time before each hit
-	ClatterDB float64 // spent shot landing in the tray, heard on both channels
-	RollDB    float64 // rumble of rolling shot, swelling with the crank, r.m.s.
+	HumDB       float64 // mains hum: peak of its fundamental
+	HarmonicsDB float64 // mains hum: peak of each odd harmonic up to the ninth; even ones have half
+	NoiseDB     float64 // broadband noise, r.m.s.
+	LeakDB      float64 // peak of a hit at the other microphone
+	ClunkDB     float64 // the gate, heard on the voice a fall time before each hit
+	ClatterDB   float64 // spent shot landing in the tray, heard on both channels
+	RollDB      float64 // rumble of rolling shot, swelling with the crank, r.m.s.
+	MeshDB      float64 // gears: peak of each tone, at a frequency that follows the crank
+	SwellDB     float64 // shot rolling towards the voice, r.m.s. at the moment it strikes
+	KnockDB     float64 // peak of the loudest random knock; others are up to 12 dB softer
+	KnocksPerS  float64 // random knocks in a second, heard on both channels
 
+	SpreadDB    float64 // standard deviation of loudness from hit to hit, which ends at two of them; 0 = 1.5
 	MissedShare float64 // share of drops without a hit, 0 to 1
 	DoubleShare float64 // share of drops that let two shot go, 0 to 1
 	WowPct      float64 // largest change of the beat period within a turn of the crank, %
 	DriftPct    float64 // largest slow change of the beat period, %
 
-	DCOffset float64 // of both channels, as a share of full scale
-	GainDB   float64 // too hot a recording; what passes full scale is clipped
+	DCOffset   float64 // of both channels, as a share of full scale
+	GainDB     float64 // too hot a recording; what passes full scale is clipped
+	Bits       int     // of a sample, rounded; 0 = as exact as float32
+	LostFrames int     // samples that the recorder lost in mid-take, on both channels at once
 
 	DeadChannel int  // 1 or 2: that microphone's cable is broken; 0 = neither
 	DropOut     int  // 1 or 2: that cable is broken for the middle fifth of the take; 0 = neither
-	Swapped     bool // the cables are swapped
+	DropOuts    int  // 1 or 2: that cable goes silent for some tenths of a second now and then; 0 = neither
+	Crackle     int  // 1 or 2: that cable makes and breaks contact now and then; 0 = neither
+	HumBurst    int  // 1 or 2: that cable's shield breaks now and then and lets hum in; 0 = neither
+	Swapped     bool // the cables are swapped; channels above are those of before
 }
 
 // Quiet returns the knobs of a take that nothing disturbs: hits alone, at a
 // steady tempo.
 func Quiet() Disturb {
 	return Disturb{
-		HumDB: None, NoiseDB: None, LeakDB: None, ClunkDB: None, ClatterDB: None, RollDB: None,
+		HumDB: None, HarmonicsDB: None, NoiseDB: None, LeakDB: None, ClunkDB: None, ClatterDB: None,
+		RollDB: None, MeshDB: None, SwellDB: None, KnockDB: None, KnocksPerS: None,
 		MissedShare: None, DoubleShare: None, WowPct: None, DriftPct: None, DCOffset: None,
 	}
 }
@@ -45,19 +57,30 @@ func Quiet() Disturb {
 func (d Disturb) or(habit Disturb) Disturb {
 	return Disturb{
 		HumDB:       cmp.Or(d.HumDB, habit.HumDB),
+		HarmonicsDB: cmp.Or(d.HarmonicsDB, habit.HarmonicsDB),
 		NoiseDB:     cmp.Or(d.NoiseDB, habit.NoiseDB),
 		LeakDB:      cmp.Or(d.LeakDB, habit.LeakDB),
 		ClunkDB:     cmp.Or(d.ClunkDB, habit.ClunkDB),
 		ClatterDB:   cmp.Or(d.ClatterDB, habit.ClatterDB),
 		RollDB:      cmp.Or(d.RollDB, habit.RollDB),
+		MeshDB:      cmp.Or(d.MeshDB, habit.MeshDB),
+		SwellDB:     cmp.Or(d.SwellDB, habit.SwellDB),
+		KnockDB:     cmp.Or(d.KnockDB, habit.KnockDB),
+		KnocksPerS:  cmp.Or(d.KnocksPerS, habit.KnocksPerS),
+		SpreadDB:    cmp.Or(d.SpreadDB, habit.SpreadDB, spreadDB),
 		MissedShare: cmp.Or(d.MissedShare, habit.MissedShare),
 		DoubleShare: cmp.Or(d.DoubleShare, habit.DoubleShare),
 		WowPct:      cmp.Or(d.WowPct, habit.WowPct),
 		DriftPct:    cmp.Or(d.DriftPct, habit.DriftPct),
 		DCOffset:    cmp.Or(d.DCOffset, habit.DCOffset),
 		GainDB:      cmp.Or(d.GainDB, habit.GainDB),
+		Bits:        cmp.Or(d.Bits, habit.Bits),
+		LostFrames:  cmp.Or(d.LostFrames, habit.LostFrames),
 		DeadChannel: cmp.Or(d.DeadChannel, habit.DeadChannel),
 		DropOut:     cmp.Or(d.DropOut, habit.DropOut),
+		DropOuts:    cmp.Or(d.DropOuts, habit.DropOuts),
+		Crackle:     cmp.Or(d.Crackle, habit.Crackle),
+		HumBurst:    cmp.Or(d.HumBurst, habit.HumBurst),
 		Swapped:     d.Swapped || habit.Swapped,
 	}
 }

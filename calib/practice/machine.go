@@ -62,8 +62,9 @@ func Default() Machine {
 		CrankTurnsPerBeat: 0.5,
 		MainsHz:           50,
 		Habit: Disturb{
-			HumDB: -46, NoiseDB: -50, LeakDB: -23,
+			HumDB: -46, HarmonicsDB: None, NoiseDB: -50, LeakDB: -23,
 			ClunkDB: -34, ClatterDB: -34, RollDB: -54,
+			MeshDB: None, SwellDB: None, KnockDB: None, KnocksPerS: None,
 			MissedShare: 0.01, DoubleShare: 0.01,
 			WowPct: 0.7, DriftPct: 0.9,
 			DCOffset: 0.002,

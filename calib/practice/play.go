@@ -14,6 +14,7 @@ type Play struct {
 	Hits     int     // drops of the voice in the programme, missed ones counted; 0 = 12
 	Every    int     // beats from one drop to the next; 0 = 1
 	PerBeat  int     // reference hits in a beat; 0 = 1
+	AccentDB float64 // how far reference hits between beats lie below those on a beat, dB
 	Rate     float64 // sample rate in Hz; 0 = 48000
 	Seed     uint64  // the same seed has the same luck: jitter, loudness, mishaps, noise
 	Disturb  Disturb // knobs left at zero are the machine's own habit
@@ -32,10 +33,13 @@ type Truth struct {
 	Missed         int       // drops without a hit
 	MeanLagMS      float64   // mean of LagsMS; NaN when every drop was missed
 	TempoBPM       float64   // as played, over all reference hits
+	Faults         []Fault   // of cables and recorder, in order of time
 }
 
 // Play plays a take. It panics on a voice the machine has not got, a rate below
-// 8000 Hz, or a negative tempo or number.
+// 8000 Hz, or a negative tempo or number. A take with lost samples is shorter,
+// and times in its truth are those on the recording; lags and tempo stay those
+// of the machine, and a hit that fell into the gap is in no list.
 func (m Machine) Play(p Play) (*Recording, Truth) {
 	p = p.filled()
 	d := p.Disturb.or(m.Habit)
@@ -44,6 +48,10 @@ func (m Machine) Play(p Play) (*Recording, Truth) {
 	st := newStage(m, p, d, take)
 	for ch := range rec.samples {
 		rec.samples[ch] = st.render(ch)
+	}
+	take.truth.Faults = st.faults
+	if d.LostFrames > 0 {
+		lose(rec, &take.truth, d.LostFrames, p.Seed)
 	}
 	if d.Swapped {
 		rec.samples[0], rec.samples[1] = rec.samples[1], rec.samples[0]
@@ -78,7 +86,16 @@ const (
 	luckCrank = iota + 1
 	luckDrops
 	luckLoudness
-	luckNoise // and the next number, for the second channel
+	luckNoise // and the next two numbers: the second channel, broken cables
+	_
+	_
+	luckHarmonics
+	luckKnocks
+	luckSwell // and the next number, for the second channel
+	_
+	luckCable // and the next number, for the second channel
+	_
+	luckLost
 )
 
 func luck(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
@@ -95,7 +112,8 @@ type drop struct {
 type score struct {
 	drops []drop
 	truth Truth
-	endS  float64 // length of the take
+	endS  float64                   // length of the take
+	beat  func(atS float64) float64 // where the crank stands at a time in the take, in beats
 }
 
 // schedule decides when everything in a take happens.
@@ -124,6 +142,7 @@ func schedule(m Machine, p Play, d Disturb) score {
 		s.truth.note(dr, c.at(beat)-startS, c.periodMS(beat, angle))
 	}
 	s.truth.sum(p.PerBeat)
+	s.beat = func(atS float64) float64 { return c.beat(startS + atS) }
 	s.endS = max(s.truth.ReferenceHitsS[len(s.truth.ReferenceHitsS)-1], s.drops[len(s.drops)-1].hitS) + p.TailS
 	return s
 }
@@ -153,12 +172,17 @@ func (t *Truth) note(dr drop, referenceS, periodMS float64) {
 }
 
 func (t *Truth) sum(perBeat int) {
-	var total float64
-	for _, lag := range t.LagsMS {
-		total += lag
-	}
-	t.MeanLagMS = total / float64(len(t.LagsMS))
+	t.MeanLagMS = mean(t.LagsMS)
 	n := len(t.ReferenceHitsS) - 1
 	beats := float64(n) / float64(perBeat)
 	t.TempoBPM = 60 * beats / (t.ReferenceHitsS[n] - t.ReferenceHitsS[0])
+}
+
+// mean returns the mean of xs; NaN of none.
+func mean(xs []float64) float64 {
+	var total float64
+	for _, x := range xs {
+		total += x
+	}
+	return total / float64(len(xs))
 }

@@ -14,6 +14,8 @@ type Mode struct {
 type Sound struct {
 	ContactMS float64
 	Modes     []Mode
+	Rattle    float64 // wires or loose parts: noise that the blow wakes, r.m.s. relative to the modes' peak
+	RattleS   float64 // time in which that noise falls by 60 dB
 }
 
 // Mode ratios of ideal bodies. The membrane's are the zeros of the Bessel
@@ -49,10 +51,11 @@ func (s Sound) below(rate float64) Sound {
 }
 
 // throughFrame returns the sound as it arrives at the other microphone: the
-// frame softens the blow and swallows high modes. By how much is invented.
+// frame softens the blow and swallows high modes and most of the rattle. By how
+// much is invented.
 func (s Sound) throughFrame() Sound {
 	const cornerHz, softer = 900, 1.7
-	far := Sound{ContactMS: softer * s.ContactMS, Modes: make([]Mode, len(s.Modes))}
+	far := Sound{ContactMS: softer * s.ContactMS, Modes: make([]Mode, len(s.Modes)), Rattle: s.Rattle / 4, RattleS: s.RattleS}
 	for i, m := range s.Modes {
 		m.Weight /= 1 + m.Hz*m.Hz/(cornerHz*cornerHz)
 		far.Modes[i] = m
@@ -60,9 +63,10 @@ func (s Sound) throughFrame() Sound {
 	return far
 }
 
-// The machine's own noises: a gate arm meeting its stop, and spent shot landing
-// in the tray. Invented.
+// The machine's own noises: a gate arm meeting its stop, spent shot landing in
+// the tray, and whatever else knocks on the frame. Invented.
 var (
 	clunk   = Sound{ContactMS: 1.9, Modes: ring([]float64{1, 1.83, 3.2}, 285, 0.07)}
 	clatter = Sound{ContactMS: 0.9, Modes: ring([]float64{1, 1.57, 2.9, 4.4}, 520, 0.11)}
+	knock   = Sound{ContactMS: 1.2, Modes: ring([]float64{1, 1.71, 2.6}, 390, 0.15)}
 )

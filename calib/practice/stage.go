@@ -8,7 +8,7 @@ import (
 	"lagwright/calib"
 )
 
-// spreadDB is the standard deviation of loudness from hit to hit (invented).
+// spreadDB is the usual standard deviation of loudness from hit to hit (invented).
 const spreadDB = 1.5
 
 // blow is one strike on an instrument.
@@ -29,6 +29,9 @@ type stage struct {
 	d      Disturb
 	hum    complex128 // turn of the mains in one sample
 	crank  complex128 // turn of the crank in one sample
+	beat   func(atS float64) float64
+	drops  []drop
+	faults []Fault
 }
 
 func newStage(m Machine, p Play, d Disturb, s score) *stage {
@@ -37,10 +40,12 @@ func newStage(m Machine, p Play, d Disturb, s score) *stage {
 		peak: gain(p.PeakDBFS), m: m, d: d,
 		hum:   turn(m.MainsHz, p.Rate),
 		crank: turn(m.CrankTurnsPerBeat*p.TempoBPM/60, p.Rate),
+		beat:  s.beat, drops: s.drops,
 	}
 	r := luck(p.Seed, luckLoudness)
-	st.setReference(s.truth.ReferenceHitsS, r)
+	st.setReference(s.truth.ReferenceHitsS, p, r)
 	st.setVoice(m.mustVoice(p.Voice), s.drops, r)
+	st.setKnocks()
 	return st
 }
 
@@ -49,13 +54,17 @@ func turn(hz, rate float64) complex128 { return cmplx.Exp(complex(0, 2*math.Pi*h
 // loudness returns the peak of one hit, at most two standard deviations from
 // the average.
 func (st *stage) loudness(r *rand.Rand) float64 {
-	return st.peak * gain(spreadDB*min(max(r.NormFloat64(), -2), 2))
+	return st.peak * gain(level(st.d.SpreadDB)*min(max(r.NormFloat64(), -2), 2))
 }
 
-func (st *stage) setReference(hitsS []float64, r *rand.Rand) {
+func (st *stage) setReference(hitsS []float64, p Play, r *rand.Rand) {
 	near, far := st.pair(st.m.Reference)
-	for _, at := range hitsS {
-		st.hit(0, near, far, at, st.loudness(r))
+	for k, at := range hitsS {
+		peak := st.loudness(r)
+		if k%p.PerBeat != 0 {
+			peak *= gain(-p.AccentDB)
+		}
+		st.hit(0, near, far, at, peak)
 	}
 }
 
@@ -109,13 +118,15 @@ func (st *stage) render(ch int) []float32 {
 		b.on.strike(buf, b.atS, b.peak)
 	}
 	st.addNoise(buf, st.seed, luckNoise+uint64(ch))
-	record(buf, gain(st.d.GainDB), level(st.d.DCOffset))
-	switch ch + 1 {
-	case st.d.DeadChannel:
-		st.cut(buf)
-	case st.d.DropOut:
-		st.cut(buf[2*len(buf)/5 : 3*len(buf)/5])
+	st.addHarmonics(buf)
+	st.addMesh(buf)
+	if ch == 1 {
+		st.addSwells(buf)
 	}
+	st.harm(buf, ch)
+	record(buf, gain(st.d.GainDB), level(st.d.DCOffset))
+	st.disconnect(buf, ch)
+	round(buf, st.d.Bits)
 	return buf
 }
 
@@ -168,11 +179,14 @@ func record(buf []float32, by, offset float64) {
 	}
 }
 
-// cut leaves of the samples what a recorder hears with nothing plugged in.
-func (st *stage) cut(buf []float32) {
-	const inputNoise = 3e-5 // −90 dBFS r.m.s., invented
-	src := rand.NewPCG(st.seed, luckNoise+2)
-	for i := range buf {
-		buf[i] = inputNoise * float32(bell(src.Uint64()))
+// round rounds samples to that many bits, as a recorder stores them; no bits
+// leave them as they are.
+func round(buf []float32, bits int) {
+	if bits == 0 {
+		return
+	}
+	steps := math.Exp2(float64(bits - 1))
+	for i, x := range buf {
+		buf[i] = float32(math.Round(float64(x)*steps) / steps)
 	}
 }

@@ -3,6 +3,7 @@ package practice
 import (
 	"math"
 	"math/cmplx"
+	"math/rand/v2"
 )
 
 // silentDB is how far below its peak a strike may fall before it is cut off.
@@ -13,6 +14,8 @@ type instrument struct {
 	rate     float64
 	contactS float64
 	modes    []voicedMode
+	rattle   float64 // r.m.s.
+	rattleS  float64 // time in which it falls by 60 dB
 }
 
 // voicedMode is one mode's answer to the contact pulse. While the pulse lasts
@@ -33,6 +36,7 @@ func (s Sound) prepare(rate float64) instrument {
 		in.modes = append(in.modes, m.driven(in.contactS))
 	}
 	in.scale(1 / in.peak())
+	in.rattle, in.rattleS = s.Rattle, s.RattleS
 	return in
 }
 
@@ -86,6 +90,24 @@ func (in instrument) scale(by float64) {
 func (in instrument) strike(buf []float32, atS, peak float64) {
 	for i := range in.modes {
 		in.modes[i].add(buf, in.rate, atS, in.contactS, peak)
+	}
+	if in.rattle > 0 {
+		in.addRattle(buf, atS, peak*in.rattle)
+	}
+}
+
+// addRattle adds noise that sets in over the contact and dies away. Its luck is
+// that of the moment it begins.
+func (in instrument) addRattle(buf []float32, atS, rms float64) {
+	const silent = 1e-3 // of its start, where it is cut off
+	src := rand.NewPCG(math.Float64bits(atS), 0)
+	first := max(int(math.Ceil(atS*in.rate)), 0)
+	die, rise := math.Pow(10, -3/(in.rattleS*in.rate)), math.Exp(-1/(in.contactS*in.rate))
+	lack := math.Exp(-(float64(first)/in.rate - atS) / in.contactS) // of its full strength
+	for level := 1.0; first < len(buf) && level > silent; first++ {
+		buf[first] += float32(rms * level * (1 - lack) * bell(src.Uint64()))
+		level *= die
+		lack *= rise
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/calib/signal"
 )
 
@@ -75,7 +76,7 @@ func TestRealDrums(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f, _ := fMeasure(truth, got.VoiceHitsS, 0.005)
+		f, _ := calib.FMeasure(truth, got.VoiceHitsS, 0.005)
 		off := got.LagMS - 1000*float64(lag)/drumRate
 		t.Logf("%-18s first sample %4d  lag %+.3f ms  jitter %.3f ms  F at 5 ms %.3f  used %d", name, first, off, got.JitterMS, f, got.Used())
 		if math.Abs(off) > 1 || f < 1 || got.Used() != hits {

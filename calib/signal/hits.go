@@ -31,17 +31,85 @@ func Hits(ctx context.Context, src Source, channel int, progress func(float64)) 
 	if progress == nil {
 		progress = func(float64) {}
 	}
-	t, err := listen(ctx, src, channel, part(progress, 0, 0.9))
+	c, err := hear(ctx, src, channel, progress)
 	if err != nil {
 		return nil, nil, err
 	}
-	found := t.worthwhile()
-	hits, err := pickAll(ctx, src, channel, found, t.floor.quantile(floorShare))
-	if err != nil {
-		return nil, nil, err
+	return c.hits, c.warnings(), nil
+}
+
+// channel is one channel of a take as it was heard.
+type channel struct {
+	src      Source // the take, with what spoils this channel taken out
+	leakless bool   // whether the other channel's leak is
+	number   int
+	lowHz    float64 // corner of the band in which hits were looked for
+	t        *trigger
+	clip     clipping
+	mains    *mains
+	hits     []Hit
+}
+
+// hear listens to a channel: once as it is, and again where that shows hum, or
+// tones that fill the band.
+func hear(ctx context.Context, src Source, number int, progress func(float64)) (*channel, error) {
+	c := &channel{src: src, number: number, lowHz: lowHz}
+	if err := c.listen(ctx, part(progress, 0, 0.5)); err != nil {
+		return nil, err
+	}
+	c.clip = c.t.clip
+	if c.mains = findMains(c.t.slow, src.Rate()); c.mains != nil {
+		c.src = humless{src, number, c.mains}
+		if err := c.listen(ctx, part(progress, 0.5, 0.7)); err != nil {
+			return nil, err
+		}
+	}
+	if plain := c.t; plain.contrast() < poorDB {
+		c.lowHz = higherHz
+		if err := c.listen(ctx, part(progress, 0.7, 0.9)); err != nil {
+			return nil, err
+		}
+		if c.t.contrast() < plain.contrast()+betterDB {
+			c.lowHz, c.t = lowHz, plain
+		}
+	}
+	if err := c.pick(ctx); err != nil {
+		return nil, err
 	}
 	progress(1)
-	return hits, channelWarnings(channel, hits, t), nil
+	return c, nil
+}
+
+const (
+	poorDB   = 22 // contrast below which another band is tried
+	betterDB = 6  // by which its contrast must be better
+)
+
+// contrast returns by how many dB the channel's loud strikes exceed its noise.
+func (t *trigger) contrast() float64 {
+	var dB []float64
+	for _, c := range t.candidates {
+		dB = append(dB, decibels(c.peak))
+	}
+	if len(dB) == 0 {
+		return 0
+	}
+	slices.Sort(dB)
+	loud := dB[len(dB)-1-min(len(dB)-1, max(3, len(dB)/20))]
+	return loud - t.floor.quantile(floorShare)
+}
+
+// listen runs the trigger over the channel.
+func (c *channel) listen(ctx context.Context, progress func(float64)) error {
+	t, err := listen(ctx, c.src, c.number, c.lowHz, progress)
+	c.t = t
+	return err
+}
+
+// pick makes hits of the trigger's candidates.
+func (c *channel) pick(ctx context.Context) (err error) {
+	c.hits, err = pickAll(ctx, c.src, c.number, c.t.worthwhile(), c.t.floor.quantile(floorShare))
+	return err
 }
 
 func checkChannel(src Source, channel int) error {
@@ -61,8 +129,8 @@ const (
 )
 
 // listen is the first pass.
-func listen(ctx context.Context, src Source, channel int, progress func(float64)) (*trigger, error) {
-	t := newTrigger(src.Rate())
+func listen(ctx context.Context, src Source, channel int, lowHz float64, progress func(float64)) (*trigger, error) {
+	t := newTrigger(src.Rate(), lowHz)
 	buf := make([]float32, readLen)
 	total := src.Frames()
 	for at := int64(0); at < total; {
@@ -121,6 +189,23 @@ func mergeSame(hits []Hit) []Hit {
 			if last := &kept[n-1]; h.Level > last.Level {
 				last.Level, last.Strength, last.mainS = h.Level, h.Strength, h.mainS
 			}
+			continue
+		}
+		kept = append(kept, h)
+	}
+	return kept
+}
+
+const (
+	oneSoundS  = 0.018 // a strike's later swings may pass for another within this time
+	oneSoundDB = 6     // unless they are louder by this much
+)
+
+// single returns the hits less those that are later swings of the one before.
+func single(hits []Hit) []Hit {
+	kept := make([]Hit, 0, len(hits))
+	for _, h := range hits {
+		if n := len(kept); n > 0 && h.TimeS-kept[n-1].TimeS < oneSoundS && h.Level < kept[n-1].Level+oneSoundDB {
 			continue
 		}
 		kept = append(kept, h)

@@ -74,7 +74,7 @@ func TestLoudnessSpread(t *testing.T) {
 	}
 	got := measure(t, take, signal.Options{})
 	for ch, heard := range [][]float64{got.ReferenceHitsS, got.VoiceHitsS} {
-		if f, _ := fMeasure(truth[ch], heard, 0.005); f < 1 {
+		if f, _ := calib.FMeasure(truth[ch], heard, 0.005); f < 1 {
 			t.Errorf("channel %d: F at 5 ms %.3f", ch+1, f)
 		}
 	}

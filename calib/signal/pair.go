@@ -11,6 +11,7 @@ import (
 const (
 	ReasonBounce      = "bounce or double drop"
 	ReasonNoReference = "no reference hit near"
+	ReasonAway        = "away from where the voice strikes"
 	ReasonOffBeat     = "not on a beat of the programme"
 )
 
@@ -27,33 +28,56 @@ func Pairs(reference, voice []Hit, opt Options) []calib.Pair {
 		return nil
 	}
 	g := newGrid(reference)
-	lagS := g.commonLag(voice)
+	l := g.commonLag(voice)
 	pairs := make([]calib.Pair, len(voice))
+	off := make([]float64, len(voice))
 	claims := map[int]int{} // reference hit to the voice hit that has it
 	for i, v := range voice {
-		k := g.nearest(v.TimeS - lagS)
-		off := math.Abs(v.TimeS - lagS - g.hitsS[k])
+		k := g.belongs(v.TimeS, l)
+		off[i] = math.Abs(v.TimeS - g.hitsS[k] - l.at(g.periods[k]))
 		pairs[i] = calib.Pair{ReferenceS: g.hitsS[k], VoiceS: v.TimeS, LagMS: 1000 * (v.TimeS - g.hitsS[k]), Used: true}
 		rival, taken := claims[k]
 		switch {
-		case bounced(voice, i):
-			reject(&pairs[i], ReasonBounce)
-		case off > g.reachS():
+		case off[i] > g.reachS():
 			reject(&pairs[i], ReasonNoReference)
 		case !taken:
 			claims[k] = i
-		case off < math.Abs(pairs[rival].LagMS/1000-lagS):
+		case off[i] < off[rival]:
 			reject(&pairs[rival], ReasonBounce)
 			claims[k] = i
 		default:
 			reject(&pairs[i], ReasonBounce)
 		}
 	}
+	gate(pairs, off)
 	explain(pairs)
 	if opt.Every > 0 {
 		g.rejectOffBeat(pairs, claims, voice, opt.Every*opt.PerBeat)
 	}
 	return pairs
+}
+
+const (
+	gateSD    = 6
+	gateLeast = 0.006 // s
+	gateNear  = 0.030 // s, within which the scatter of the hits is looked for
+)
+
+// gate rejects the pairs that lie further from the common lag than the scatter
+// of those near it allows.
+func gate(pairs []calib.Pair, off []float64) {
+	var near []float64
+	for i, p := range pairs {
+		if p.Used && off[i] < gateNear {
+			near = append(near, off[i])
+		}
+	}
+	limit := max(gateLeast, gateSD*1.4826*middle(near))
+	for i := range pairs {
+		if pairs[i].Used && off[i] > limit {
+			reject(&pairs[i], ReasonAway)
+		}
+	}
 }
 
 func reject(p *calib.Pair, reason string) { p.Used, p.Reason = false, reason }
@@ -90,13 +114,52 @@ func explain(pairs []calib.Pair) {
 // grid is the reference: its hits and the time between them.
 type grid struct {
 	hitsS   []float64
-	periodS float64 // median time from hit to hit; 0 where there is one hit only
+	periods []float64 // time from the hit before to each hit, whole periods missed left out
+	periodS float64   // median time from hit to hit; 0 where there is one hit only
 }
 
 func newGrid(reference []Hit) grid {
 	g := grid{hitsS: times(reference)}
 	g.periodS = medianGap(g.hitsS)
+	g.periods = make([]float64, len(g.hitsS))
+	for i := 1; i < len(g.hitsS); i++ {
+		gap := g.hitsS[i] - g.hitsS[i-1]
+		g.periods[i] = gap / math.Max(1, math.Round(gap/g.periodS))
+		if !whole(gap, g.periodS) {
+			g.periods[i] = g.periodS
+		}
+	}
+	if len(g.periods) > 1 {
+		g.periods[0] = g.periods[1]
+	}
 	return g
+}
+
+func whole(gap, period float64) bool {
+	n := math.Max(1, math.Round(gap/period))
+	return math.Abs(gap-n*period) < 2*offGrid*period
+}
+
+// lagLine is the common lag, which follows the local period by an angle.
+type lagLine struct {
+	lagS    float64
+	beats   float64 // change of lag per change of period
+	periodS float64 // at which lagS holds
+}
+
+func (l lagLine) at(periodS float64) float64 { return l.lagS + l.beats*(periodS-l.periodS) }
+
+// belongs returns the index of the reference hit that brings a voice hit nearest
+// to the common lag.
+func (g grid) belongs(t float64, l lagLine) int {
+	k := g.nearest(t - l.lagS)
+	best, least := k, math.Inf(1)
+	for i := max(k-1, 0); i <= min(k+1, len(g.hitsS)-1); i++ {
+		if off := math.Abs(t - g.hitsS[i] - l.at(g.periods[i])); off < least {
+			best, least = i, off
+		}
+	}
+	return best
 }
 
 const (
@@ -128,28 +191,61 @@ const looks = 256
 const commonWidthS = 0.012
 
 // vote is one voice hit's say in the common lag: its energy.
-type vote struct{ lagS, weight float64 }
+type vote struct{ lagS, periodS, weight float64 }
 
-// commonLag returns the lag in s, within half a reference period either side of
-// zero, round which the loud voice hits lie; of several alike, the one nearest
-// to zero. Lags a whole period apart count as one.
-func (g grid) commonLag(voice []Hit) float64 {
+const (
+	uneven       = 0.008 // spread of the local periods below which no angle shows
+	angleMustGet = 1.05  // times the votes that no angle gets
+)
+
+// commonLag returns the lag, within half a reference period either side of zero,
+// round which the loud voice hits lie; of several alike, the one nearest to
+// zero. Lags a whole period apart count as one. Where the tempo changes, so may
+// the lag, in proportion.
+func (g grid) commonLag(voice []Hit) lagLine {
 	full := usual(voice)
 	var votes []vote
 	for i, v := range voice {
 		if !bounced(voice, i) {
+			k := g.nearest(v.TimeS)
 			w := math.Min(1, math.Pow(10, (v.Level-full)/10))
-			votes = append(votes, vote{v.TimeS - g.hitsS[g.nearest(v.TimeS)], w})
+			votes = append(votes, vote{v.TimeS - g.hitsS[k], g.periods[k], w})
 		}
 	}
+	best, most := g.mode(votes, 0)
+	if spread := g.spread(); spread < uneven*g.periodS || len(votes) < enoughToJudge {
+		return best
+	}
+	need := most * angleMustGet
+	for _, angle := range []float64{-0.25, 0.25, -0.5, 0.5, -0.75, 0.75} {
+		if l, sum := g.mode(votes, angle); sum > need {
+			best, need = l, sum
+		}
+	}
+	return best
+}
+
+// spread returns by how much the local periods differ.
+func (g grid) spread() float64 {
+	p := slices.Sorted(slices.Values(g.periods))
+	return p[len(p)-1-len(p)/10] - p[len(p)/10]
+}
+
+// mode returns the lag at which votes are densest if it follows the period by an
+// angle, and how much weight lies there.
+func (g grid) mode(votes []vote, angle float64) (lagLine, float64) {
 	best, most := 0.0, 0.0
-	for i := 0; i < len(votes); i += 1 + len(votes)/looks {
-		sum, lag := g.poll(votes, votes[i].lagS)
+	turned := make([]vote, len(votes))
+	for i, v := range votes {
+		turned[i] = vote{v.lagS - angle*(v.periodS-g.periodS), v.periodS, v.weight}
+	}
+	for i := 0; i < len(turned); i += 1 + len(turned)/looks {
+		sum, lag := g.poll(turned, turned[i].lagS)
 		if sum > most*(1+1e-9) || sum > most*(1-1e-9) && math.Abs(lag) < math.Abs(best) {
 			best, most = lag, sum
 		}
 	}
-	return best
+	return lagLine{best, angle, g.periodS}, most
 }
 
 // poll returns how much weight lies round a lag, and its centre.

@@ -8,7 +8,7 @@ import (
 )
 
 // train returns n hits a period apart.
-func train(fromS, periodS float64, n int) []Hit {
+func evenly(fromS, periodS float64, n int) []Hit {
 	var hits []Hit
 	for i := range n {
 		hits = append(hits, Hit{TimeS: fromS + periodS*float64(i), mainS: math.Inf(-1)})
@@ -32,19 +32,19 @@ func checkPairs(t *testing.T, pairs []calib.Pair, lagMS float64, reasons ...stri
 }
 
 func TestPairsReasons(t *testing.T) {
-	voice := train(1.04, 0.5, 6)
+	voice := evenly(1.04, 0.5, 6)
 	voice = append(voice[:1:1], append([]Hit{{TimeS: 1.095}, {TimeS: 1.32}}, voice[1:]...)...)
-	checkPairs(t, Pairs(train(1, 0.5, 6), voice, Options{}), 40, "", ReasonBounce, ReasonNoReference, "", "", "", "", "")
+	checkPairs(t, Pairs(evenly(1, 0.5, 6), voice, Options{}), 40, "", ReasonBounce, ReasonNoReference, "", "", "", "", "")
 }
 
 // TestHalfBeatDoesNotFlip has lags that scatter round half a beat: each is
 // nearest to another reference hit, but they belong together.
 func TestHalfBeatDoesNotFlip(t *testing.T) {
-	voice := train(1.25, 0.5, 6)
+	voice := evenly(1.25, 0.5, 6)
 	for i := range voice {
 		voice[i].TimeS += 0.004 * float64(1-2*(i%2))
 	}
-	pairs := Pairs(train(1, 0.5, 7), voice, Options{})
+	pairs := Pairs(evenly(1, 0.5, 7), voice, Options{})
 	for _, p := range pairs {
 		if !p.Used || math.Abs(p.LagMS-pairs[0].LagMS) > 9 {
 			t.Errorf("lag of %.0f ms beside %.0f ms, used %v", p.LagMS, pairs[0].LagMS, p.Used)
@@ -53,22 +53,22 @@ func TestHalfBeatDoesNotFlip(t *testing.T) {
 }
 
 func TestMissedReferenceHit(t *testing.T) {
-	reference := train(1, 0.5, 6)
+	reference := evenly(1, 0.5, 6)
 	reference = append(reference[:2:2], reference[3:]...)
-	checkPairs(t, Pairs(reference, train(0.97, 0.5, 6), Options{}), -30, "", "", ReasonNoReference, "", "", "")
+	checkPairs(t, Pairs(reference, evenly(0.97, 0.5, 6), Options{}), -30, "", "", ReasonNoReference, "", "", "")
 }
 
 func TestOffBeat(t *testing.T) {
-	voice := append(train(1.02, 1, 4), Hit{TimeS: 4.52})
-	checkPairs(t, Pairs(train(1, 0.5, 9), voice, Options{Every: 2}), 20, "", "", "", "", ReasonOffBeat)
-	checkPairs(t, Pairs(train(1, 0.5, 9), voice, Options{}), 20, "", "", "", "", "")
+	voice := append(evenly(1.02, 1, 4), Hit{TimeS: 4.52})
+	checkPairs(t, Pairs(evenly(1, 0.5, 9), voice, Options{Every: 2}), 20, "", "", "", "", ReasonOffBeat)
+	checkPairs(t, Pairs(evenly(1, 0.5, 9), voice, Options{}), 20, "", "", "", "", "")
 }
 
 func TestPairsOfNothing(t *testing.T) {
-	if p := Pairs(nil, train(1, 1, 3), Options{}); len(p) != 0 {
+	if p := Pairs(nil, evenly(1, 1, 3), Options{}); len(p) != 0 {
 		t.Errorf("%d pairs without a reference", len(p))
 	}
-	checkPairs(t, Pairs(train(1, 1, 1), train(1.2, 1, 1), Options{Every: 4}), 200, "")
+	checkPairs(t, Pairs(evenly(1, 1, 1), evenly(1.2, 1, 1), Options{Every: 4}), 200, "")
 }
 
 // TestLoudHitsDecideTheLag has a lesser sound before every hit, as regular as
@@ -79,7 +79,7 @@ func TestLoudHitsDecideTheLag(t *testing.T) {
 		at := 1.1 + 0.5*float64(i)
 		voice = append(voice, Hit{TimeS: at - 0.2, Level: -25}, Hit{TimeS: at, Level: -10})
 	}
-	for i, p := range Pairs(train(1, 0.5, 6), voice, Options{}) {
+	for i, p := range Pairs(evenly(1, 0.5, 6), voice, Options{}) {
 		if p.Used != (i%2 == 1) {
 			t.Errorf("pair %d with a lag of %.0f ms: used %v", i+1, p.LagMS, p.Used)
 		}
@@ -89,7 +89,7 @@ func TestLoudHitsDecideTheLag(t *testing.T) {
 // TestSeparate has every reference hit leak into the voice, 0.6 ms late and
 // 14 dB down, while the voice sounds every fourth beat.
 func TestSeparate(t *testing.T) {
-	reference, own := train(1, 0.5, 12), train(1.2, 2, 3)
+	reference, own := evenly(1, 0.5, 12), evenly(1.2, 2, 3)
 	voice := append([]Hit{}, own...)
 	for i := range reference {
 		reference[i].Level = -12 + float64(i%4)
@@ -111,7 +111,7 @@ func TestSeparate(t *testing.T) {
 
 // TestTightHitsAreNoLeaks has voice and reference strike together.
 func TestTightHitsAreNoLeaks(t *testing.T) {
-	reference, voice := train(1, 0.5, 8), train(1, 0.5, 8)
+	reference, voice := evenly(1, 0.5, 8), evenly(1, 0.5, 8)
 	for i := range voice {
 		voice[i].TimeS += 0.001 + 0.0011*math.Sin(float64(3*i))
 		voice[i].Level = -12 + 3*math.Cos(float64(5*i))
@@ -123,12 +123,12 @@ func TestTightHitsAreNoLeaks(t *testing.T) {
 
 // TestRegular leaves out quieter sounds that do not fit the train.
 func TestRegular(t *testing.T) {
-	hits := train(1, 0.5, 8)
+	hits := evenly(1, 0.5, 8)
 	for i := range hits {
 		hits[i].Level = -10 - float64(i%3)
 	}
 	mixed := append(hits[:3:3], append([]Hit{{TimeS: 2.13, Level: -20}, {TimeS: 2.31, Level: -22}}, hits[3:]...)...)
-	if got := regular(mixed); len(got) != 8 {
+	if got := regular(mixed).hits; len(got) != 8 {
 		t.Errorf("%d hits of 8", len(got))
 	}
 }

@@ -10,6 +10,7 @@ const (
 	tailS    = 0.0010 // of sound after the attack's peak that the criterion sees
 	narrowS  = 0.0015 // the second look sees this long beyond the first pick
 	evidence = 25     // log-likelihood ratio below which a second look tells nothing
+	nothing  = 1e-7   // of the strike's peak energy: what is weaker is no sound
 )
 
 // onset is a picked candidate, in samples from the start of its window.
@@ -35,11 +36,12 @@ func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
 		return onset{}, false
 	}
 	hi = min(hi, peakAt(e, max(lo, at-samples(guardS)), hi)+samples(tailS))
-	k := akaike(e[lo:hi])
+	tiny := nothing * square(e[peakAt(e, lo, hi)])
+	k := akaike(e[lo:hi], tiny)
 	if k <= 0 {
 		return onset{}, false
 	}
-	k = lookAgain(e, lo, lo+k, samples(narrowS))
+	k = lookAgain(e, lo, lo+k, samples(narrowS), tiny)
 	o.first = straighten(x, k, lo, hi, rate)
 	// Once more from there, so that a pick one sample off ends at the same place.
 	o.first = straighten(x, int(math.Ceil(o.first)), lo, hi, rate)
@@ -59,7 +61,7 @@ func mainRise(x, e []float64, first, end int, rate, onset float64) float64 {
 	if hi-lo < samples(mainS) {
 		return onset
 	}
-	k := lo + akaike(e[lo:hi])
+	k := lo + akaike(e[lo:hi], nothing*square(e[peakAt(e, lo, hi)]))
 	if k-first < samples(mainS) || math.Abs(x[peakAt(x, max(first, 0), k)]) > leakUp*math.Abs(x[peak]) {
 		return onset
 	}
@@ -82,16 +84,15 @@ func peakAt(x []float64, lo, hi int) int {
 //
 //	AIC(k) = k·log var(x[:k]) + (n−k)·log var(x[k:])
 //
-// of Maeda (1985), Zisin 38:365-379. Samples are taken to have no mean. It
-// returns 0 where all samples are the same.
-func akaike(x []float64) int {
+// of Maeda (1985), Zisin 38:365-379. Samples are taken to have no mean, and
+// variances smaller than tiny to be that. It returns 0 where all samples are the same.
+func akaike(x []float64, tiny float64) int {
 	const edge = 3 // samples a variance needs
 	n := len(x)
 	sum := make([]float64, n+1)
 	for i, v := range x {
 		sum[i+1] = sum[i] + v*v
 	}
-	tiny := sum[n] * 1e-12 / float64(n)
 	if sum[n] == 0 {
 		return 0
 	}
@@ -109,11 +110,11 @@ func akaike(x []float64) int {
 // lookAgain picks again in what lies up to just beyond the pick, and in what
 // lies before it, until nothing earlier stands out from the noise: a loud attack
 // outvotes its own quiet beginning, and a sharp sound a dull one before it.
-func lookAgain(e []float64, lo, k, beyond int) int {
+func lookAgain(e []float64, lo, k, beyond int, tiny float64) int {
 	for range 5 {
-		next := earlier(e[lo:min(len(e), k+beyond)], k-lo)
+		next := earlier(e[lo:min(len(e), k+beyond)], k-lo, tiny)
 		if next == k-lo {
-			next = earlier(e[lo:max(lo, k-2)], k-lo)
+			next = earlier(e[lo:max(lo, k-2)], k-lo, tiny)
 		}
 		if next == k-lo {
 			break
@@ -125,8 +126,8 @@ func lookAgain(e []float64, lo, k, beyond int) int {
 }
 
 // earlier returns where a change before k stands out in x, or else k.
-func earlier(x []float64, k int) int {
-	if next := akaike(x); next > 0 && next < k && likelihoodRatio(x, next) >= evidence {
+func earlier(x []float64, k int, tiny float64) int {
+	if next := akaike(x, tiny); next > 0 && next < k && likelihoodRatio(x, next, tiny) >= evidence {
 		return next
 	}
 	return k
@@ -134,15 +135,16 @@ func earlier(x []float64, k int) int {
 
 // likelihoodRatio returns the log-likelihood gained by a change of variance at
 // sample k over none.
-func likelihoodRatio(x []float64, k int) float64 {
+func likelihoodRatio(x []float64, k int, tiny float64) float64 {
 	if k <= 0 || k >= len(x) {
 		return 0
 	}
 	head, tail := energy(x[:k]), energy(x[k:])
 	h, t := float64(k), float64(len(x)-k)
-	tiny := (head + tail) * 1e-12
 	return 0.5 * ((h+t)*math.Log((head+tail)/(h+t)+tiny) - h*math.Log(head/h+tiny) - t*math.Log(tail/t+tiny))
 }
+
+func square(x float64) float64 { return x * x }
 
 func energy(x []float64) float64 {
 	var sum float64

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
 )
@@ -37,7 +38,7 @@ func TestSweep(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, c := range [][2][]float64{{truth.ReferenceHitsS, got.ReferenceHitsS}, {truth.VoiceHitsS, got.VoiceHitsS}} {
-			_, n := fMeasure(c[0], c[1], 0.005)
+			_, n := calib.FMeasure(c[0], c[1], 0.005)
 			heard, played = heard+2*n, played+len(c[0])+len(c[1])
 			hitErrors = append(hitErrors, errorsMS(c[0], c[1])...)
 		}

@@ -6,15 +6,17 @@ import "math"
 // of short-term to long-term energy is Allen (1978), Bull. Seismol. Soc. Am.
 // 68:1521-1532, in its recursive form.
 const (
-	lowHz, highHz = 180, 9000 // band in which hits are looked for: above hum and rumble
-	shortS        = 0.0007    // time constant of the short-term energy
-	longS         = 0.025     // of the long-term energy
-	triggerOn     = 4.5       // ratio at which a candidate begins
-	triggerOff    = 2         // ratio at which the next may
-	strikeS       = 0.012     // a strike is loudest within this time
-	againS        = 0.004     // later than this, a rise by triggerOn over the peak is a new strike
-	blockS        = 0.005     // blocks whose mean energies tell the noise floor
-	silence       = 1e-20     // energy that stands for none at all, -200 dB
+	lowHz      = 180 // band in which hits are looked for: above rumble,
+	higherHz   = 600 // or, where tones fill that, above those
+	highHz     = 9000
+	shortS     = 0.0007 // time constant of the short-term energy
+	longS      = 0.025  // of the long-term energy
+	triggerOn  = 4.5    // ratio at which a candidate begins
+	triggerOff = 2      // ratio at which the next may
+	strikeS    = 0.012  // a strike is loudest within this time
+	againS     = 0.004  // later than this, a rise by triggerOn over the peak is a new strike
+	blockS     = 0.005  // blocks whose mean energies tell the noise floor
+	silence    = 1e-20  // energy that stands for none at all, -200 dB
 )
 
 // candidate is a moment that may be a hit.
@@ -41,15 +43,15 @@ type trigger struct {
 	blockN        int64
 	clip          clipping
 	warmUp        int64
-	warmMin       float64
+	slow          slow
 }
 
-func newTrigger(rate float64) *trigger {
+func newTrigger(rate, lowHz float64) *trigger {
 	return &trigger{
 		high: highPass(lowHz, rate), low: lowPass(highHz, rate), useLow: rate > 3*highHz,
 		kShort: 1 - math.Exp(-1/(shortS*rate)), kLong: 1 - math.Exp(-1/(longS*rate)),
 		strike: int64(strikeS * rate), again: int64(againS * rate),
-		blockLen: max(int64(blockS*rate), 1), warmUp: int64(2 * shortS * rate),
+		blockLen: max(int64(blockS*rate), 1), warmUp: int64(2 * shortS * rate), slow: newSlow(rate),
 	}
 }
 
@@ -66,7 +68,9 @@ func (t *trigger) feed(block []float32) {
 	}
 	for _, s := range block {
 		t.clip.note(s)
-		y := t.high.run(finite(s))
+		x := finite(s)
+		t.slow.add(x)
+		y := t.high.run(x)
 		if t.useLow {
 			y = t.low.run(y)
 		}

@@ -18,16 +18,16 @@ const (
 	enoughToJudge = 4   // hits that tell their usual time apart
 )
 
-// channelWarnings returns what one channel alone tells.
-func channelWarnings(channel int, hits []Hit, t *trigger) []calib.Warning {
+// warnings returns what one channel alone tells.
+func (c *channel) warnings() []calib.Warning {
 	var w []calib.Warning
-	if dead(hits, t) {
+	if dead(c.hits, c.t) {
 		w = append(w, calib.Warning{Code: calib.WarnDeadChannel, Text: fmt.Sprintf(
-			"channel %d carries no hits: check its cable, its microphone and the recorder's input", channel)})
+			"channel %d carries no hits: check its cable, its microphone and the recorder's input", c.number)})
 	}
-	if t.clip.clipped() && !dead(hits, t) {
+	if c.clip.clipped() && !dead(c.hits, c.t) {
 		w = append(w, calib.Warning{Code: calib.WarnClipped, Text: fmt.Sprintf(
-			"channel %d is clipped: turn the recorder's input down; times hold, loudness does not", channel)})
+			"channel %d is clipped: turn the recorder's input down; times hold, loudness does not", c.number)})
 	}
 	return w
 }

@@ -1,7 +1,8 @@
 // Command dev sets up what a fresh machine lacks, then runs or tests Lagwright.
 //
-//	go run ./cmd/dev run     opens the window with the simulated machine
-//	go run ./cmd/dev test    runs every check the project has
+//	go run ./cmd/dev run         opens the window with the simulated machine
+//	go run ./cmd/dev test        runs every check the project has
+//	go run ./cmd/dev accuracy    says how well takes with known lags are measured
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
 // one. It says each thing it installs before it does, and leaves alone what is
@@ -28,6 +29,7 @@ type verb struct {
 var verbs = []verb{
 	{"run", "open the window with the simulated machine; with no display, play the demo", run},
 	{"test", "format, vet, build and test everything; arguments go to go test", test},
+	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
 }
 
 // exitStatus is an error that has been reported already and only sets the exit
@@ -80,7 +82,7 @@ func dispatch(ctx context.Context, h *host, args []string) error {
 func verbList() string {
 	s := "usage: go run ./cmd/dev VERB\n"
 	for _, v := range verbs {
-		s += fmt.Sprintf("  %-6s %s\n", v.name, v.does)
+		s += fmt.Sprintf("  %-8s %s\n", v.name, v.does)
 	}
 	return s
 }

@@ -1,42 +1,9 @@
-package signal_test
+package calib
 
 import (
 	"math"
 	"testing"
 )
-
-// fMeasure scores estimated times against true ones: the share that a largest
-// one-to-one matching pairs up within a window (inclusive), as the F-measure of
-// mir_eval.onset (craffel/mir_eval, mir_eval/onset.py and util.py @1fed5327).
-// It also returns the number of pairs.
-func fMeasure(truth, got []float64, windowS float64) (f float64, pairs int) {
-	mate := make([]int, len(got)) // of each estimate, 1 + the true time it has
-	for i := range truth {
-		if augment(truth, got, windowS, i, mate, make([]bool, len(got))) {
-			pairs++
-		}
-	}
-	if pairs == 0 {
-		return 0, 0
-	}
-	p, r := float64(pairs)/float64(len(got)), float64(pairs)/float64(len(truth))
-	return 2 * p * r / (p + r), pairs
-}
-
-// augment looks for an estimate for the true time i, moving others if need be.
-func augment(truth, got []float64, windowS float64, i int, mate []int, seen []bool) bool {
-	for j, g := range got {
-		if seen[j] || math.Abs(g-truth[i]) > windowS {
-			continue
-		}
-		seen[j] = true
-		if mate[j] == 0 || augment(truth, got, windowS, mate[j]-1, mate, seen) {
-			mate[j] = i + 1
-			return true
-		}
-	}
-	return false
-}
 
 // TestFMeasure checks the score by published values: sets 05 and 07 of
 // mir_eval's tests/data/onset @1fed5327 with their outputs 05 and 07, window
@@ -61,7 +28,7 @@ func TestFMeasure(t *testing.T) {
 		{"nothing heard", []float64{1}, nil, 0, 0},
 		{"nearest first is not best", []float64{1.000, 1.060}, []float64{0.960, 1.030}, 2, 1},
 	} {
-		f, pairs := fMeasure(row.truth, row.got, 0.050)
+		f, pairs := FMeasure(row.truth, row.got, 0.050)
 		if pairs != row.pairs || math.Abs(f-row.f) > 1e-12 {
 			t.Errorf("%s: %d pairs, F %.16f; want %d, %.16f", row.name, pairs, f, row.pairs, row.f)
 		}

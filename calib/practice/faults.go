@@ -1,0 +1,178 @@
+package practice
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// Fault is a stretch of a take that a cable or the recorder spoilt.
+type Fault struct {
+	Code       string  // of the warning that names it, such as calib.WarnDropOut
+	Channel    int     // 1 or 2, before cables are swapped; 0 = both
+	FromS, ToS float64 // s from the start of the take; equal where a recorder lost samples
+}
+
+// deafens reports whether the channel carries nothing of the machine meanwhile.
+func (f Fault) deafens() bool {
+	return f.Code == calib.WarnDeadChannel || f.Code == calib.WarnDropOut || f.Code == calib.WarnCrackle
+}
+
+// Deaf reports whether a channel, counted before cables are swapped, heard
+// nothing of the machine at a time in s.
+func (t Truth) Deaf(channel int, atS float64) bool {
+	return slices.ContainsFunc(t.Faults, func(f Fault) bool {
+		return f.deafens() && f.Channel == channel && f.FromS <= atS && atS <= f.ToS
+	})
+}
+
+// Heard returns the truth about what the recording caught: without the hits, and
+// the lags of pairs, that fell while their channel was deaf.
+func (t Truth) Heard() Truth {
+	h := t
+	h.ReferenceHitsS = slices.DeleteFunc(slices.Clone(t.ReferenceHitsS), func(s float64) bool { return t.Deaf(1, s) })
+	h.VoiceHitsS, h.LagsMS, h.PeriodsMS = nil, nil, nil
+	for i, s := range t.VoiceHitsS {
+		if t.Deaf(2, s) || t.Deaf(1, s-t.LagsMS[i]/1000) {
+			continue
+		}
+		h.VoiceHitsS = append(h.VoiceHitsS, s)
+		h.LagsMS = append(h.LagsMS, t.LagsMS[i])
+		h.PeriodsMS = append(h.PeriodsMS, t.PeriodsMS[i])
+	}
+	h.MeanLagMS = mean(h.LagsMS)
+	return h
+}
+
+// harm does to a channel what a broken shield does.
+func (st *stage) harm(buf []float32, ch int) {
+	if st.d.HumBurst == ch+1 {
+		st.bursts(buf, ch, calib.WarnHumBurst, 0.25, 0.3, 0.9, st.humBurst)
+	}
+}
+
+// disconnect does to what is recorded of a channel what a broken wire does.
+func (st *stage) disconnect(buf []float32, ch int) {
+	n := len(buf)
+	switch ch + 1 {
+	case st.d.DeadChannel:
+		st.cut(buf)
+		st.note(calib.WarnDeadChannel, ch, 0, n)
+	case st.d.DropOut:
+		st.cut(buf[2*n/5 : 3*n/5])
+		st.note(calib.WarnDropOut, ch, 2*n/5, 3*n/5)
+	case st.d.DropOuts:
+		st.bursts(buf, ch, calib.WarnDropOut, 0.15, 0.3, 0.9, func(part []float32, _ *rand.Rand) { st.cut(part) })
+	case st.d.Crackle:
+		st.bursts(buf, ch, calib.WarnCrackle, 1, 0.01, 0.08, st.crackle)
+	}
+}
+
+func (st *stage) note(code string, ch, from, to int) {
+	st.faults = append(st.faults, Fault{code, ch + 1, float64(from) / st.rate, float64(to) / st.rate})
+}
+
+// bursts spoils stretches of a channel: perS in a second on average, at least
+// one, each lasting between two times in s.
+func (st *stage) bursts(buf []float32, ch int, code string, perS, shortS, longS float64, spoil func([]float32, *rand.Rand)) {
+	r := luck(st.seed, luckCable+uint64(ch))
+	seconds := float64(len(buf)) / st.rate
+	count := max(int(math.Round(perS*seconds)), 1)
+	for k := range count {
+		at := seconds * (float64(k) + 0.8*r.Float64()) / float64(count)
+		from := int(at * st.rate)
+		to := min(from+int((shortS+(longS-shortS)*r.Float64())*st.rate), len(buf))
+		spoil(buf[from:to], r)
+		st.note(code, ch, from, to)
+	}
+}
+
+// humBurst adds the mains at up to twice an average hit's peak.
+func (st *stage) humBurst(buf []float32, r *rand.Rand) {
+	const fifth = 0.3 // of the fundamental, invented
+	start := cmplx.Rect(st.peak*(1+r.Float64()), 2*math.Pi*r.Float64())
+	ringOut(buf, start, st.hum)
+	ringOut(buf, start*fifth, cmplx.Pow(st.hum, 5))
+}
+
+// crackle opens and closes a contact: while it is open the input hears its own
+// charge run off.
+func (st *stage) crackle(buf []float32, r *rand.Rand) {
+	const (
+		flickersPerS = 900  // invented
+		runOffS      = 0.01 // invented
+	)
+	open, charge, keep := true, st.charge(r), math.Exp(-1/(runOffS*st.rate))
+	for i := range buf {
+		if r.Float64() < flickersPerS/st.rate {
+			open, charge = !open, st.charge(r)
+		}
+		if open {
+			buf[i] = float32(charge)
+			charge *= keep
+		}
+	}
+}
+
+// charge is what an input jumps to when its contact opens: up to a hit's peak.
+func (st *stage) charge(r *rand.Rand) float64 { return st.peak * (2*r.Float64() - 1) }
+
+// cut leaves of the samples what a recorder hears with nothing plugged in.
+func (st *stage) cut(buf []float32) {
+	const inputNoise = 3e-5 // −90 dBFS r.m.s., invented
+	src := rand.NewPCG(st.seed, luckNoise+2)
+	for i := range buf {
+		buf[i] = inputNoise * float32(bell(src.Uint64()))
+	}
+}
+
+// lose takes samples out of the middle third of both channels, and moves the
+// truth to the shorter recording.
+func lose(rec *Recording, t *Truth, frames int, seed uint64) {
+	n := len(rec.samples[0])
+	from := n/3 + int(luck(seed, luckLost).Float64()*float64(n)/3)
+	to := min(from+frames, n)
+	for ch := range rec.samples {
+		rec.samples[ch] = slices.Delete(rec.samples[ch], from, to)
+	}
+	fromS, toS := float64(from)/rec.rate, float64(to)/rec.rate
+	t.shorten(fromS, toS)
+	t.Faults = append(t.Faults, Fault{calib.WarnLostBuffer, 0, fromS, fromS})
+}
+
+// shorten takes a stretch of time out of the hits.
+func (t *Truth) shorten(fromS, toS float64) {
+	var kept Truth
+	for i, s := range t.VoiceHitsS {
+		if s < fromS || s > toS {
+			kept.LagsMS = append(kept.LagsMS, t.LagsMS[i])
+			kept.PeriodsMS = append(kept.PeriodsMS, t.PeriodsMS[i])
+		}
+	}
+	t.LagsMS, t.PeriodsMS, t.MeanLagMS = kept.LagsMS, kept.PeriodsMS, mean(kept.LagsMS)
+	for _, hits := range []*[]float64{&t.ReferenceHitsS, &t.VoiceHitsS, &t.DoubleHitsS} {
+		*hits = shortened(*hits, fromS, toS)
+	}
+	for i := range t.Faults {
+		t.Faults[i].FromS = moved(t.Faults[i].FromS, fromS, toS)
+		t.Faults[i].ToS = moved(t.Faults[i].ToS, fromS, toS)
+	}
+}
+
+func shortened(hitsS []float64, fromS, toS float64) []float64 {
+	var kept []float64
+	for _, s := range hitsS {
+		if s < fromS || s > toS {
+			kept = append(kept, moved(s, fromS, toS))
+		}
+	}
+	return kept
+}
+
+// moved returns where a time lies once a stretch is gone.
+func moved(s, fromS, toS float64) float64 {
+	return s - min(max(s-fromS, 0), toS-fromS)
+}

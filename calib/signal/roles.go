@@ -1,0 +1,71 @@
+package signal
+
+import "math"
+
+// The reference turns with the crank; the voice hangs on a gate. So of two
+// channels the reference is the one that strikes more often, lacks fewer hits,
+// and carries less of the scatter between them.
+const (
+	denserBy    = 1.6 // hits of one channel for one of the other, that settle it
+	fullerBy    = 2   // hits that one train lacks more than the other
+	scatterSays = 0.5 // share of the scatter that decides alone is beyond 1/2 ± this/2
+)
+
+// swapped reports whether the reference is on the voice's channel.
+func swapped(reference, voice []Hit) bool {
+	r, v := regular(reference), regular(voice)
+	if len(r.hits) < fewRegular || len(v.hits) < fewRegular {
+		return false
+	}
+	if ratio := float64(len(v.hits)) / float64(len(r.hits)); ratio > denserBy || ratio < 1/denserBy {
+		return ratio > denserBy && v.even()
+	}
+	first, last := r.hits[0].TimeS-v.hits[0].TimeS, v.hits[len(v.hits)-1].TimeS-r.hits[len(r.hits)-1].TimeS
+	lack := r.lacking() - v.lacking() + int(math.Round(first/r.periodS)) + int(math.Round(last/r.periodS))
+	share, ok := scatter(r.hits, v.hits)
+	switch {
+	case lack >= fullerBy && ok && share < 0.5:
+		return true
+	case ok && share < 0.5-scatterSays/2 && lack >= 0:
+		return true
+	}
+	return false
+}
+
+// even reports whether few hits of a train are missing.
+func (t train) even() bool {
+	span := t.hits[len(t.hits)-1].TimeS - t.hits[0].TimeS
+	return float64(len(t.hits)) > 0.7*span/t.periodS
+}
+
+// scatter returns how much of the scatter of the lag between two trains lies in
+// the second: 1 for all, 0 where it is in the first. The second differences of
+// each train are compared with those of the lag between them.
+func scatter(first, second []Hit) (share float64, ok bool) {
+	g := newGrid(first)
+	lag := g.commonLag(second).lagS
+	var a, b []float64 // times of pairs on neighbouring beats
+	var inFirst, inSecond, total float64
+	n := 0
+	for _, h := range second {
+		k := g.nearest(h.TimeS - lag)
+		if math.Abs(h.TimeS-lag-g.hitsS[k]) > 0.1*g.periodS {
+			continue
+		}
+		if m := len(a); m > 0 && math.Abs(g.hitsS[k]-a[m-1]-g.periodS) > 0.2*g.periodS {
+			a, b = nil, nil
+		}
+		a, b = append(a, g.hitsS[k]), append(b, h.TimeS)
+		if m := len(a); m >= 3 {
+			d2a, d2b := a[m-1]-2*a[m-2]+a[m-3], b[m-1]-2*b[m-2]+b[m-3]
+			inFirst += d2a * (d2a - d2b)
+			inSecond += d2b * (d2b - d2a)
+			total += (d2b - d2a) * (d2b - d2a)
+			n++
+		}
+	}
+	if n < 3 || total == 0 {
+		return 0, false
+	}
+	return inSecond / total, true
+}

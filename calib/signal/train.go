@@ -1,0 +1,194 @@
+package signal
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	offGrid     = 0.12 // of the period: a gap this far from whole periods is irregular
+	unevenSD    = 0.03 // of the period: by how much gaps change from one to the next, wow and drift together
+	ticksMissed = 4    // whole periods that a gap in the train may span
+	fadesDB     = 16   // below the usual, a hit counts for nothing
+	missedCost  = 0.7  // of a usual hit, for each hit that the train lacks
+	brokenCost  = 3    // of usual hits, for a jump in the train's phase
+	settling    = 0.4  // of the newest gap in the running period
+	fewRegular  = 4    // hits that make a train
+	shortestS   = 0.08 // period of a train
+	longestS    = 4.0
+	lookBack    = 48 // hits before one that it may follow
+	hypotheses  = 12 // periods tried
+)
+
+// link is what the best train that ends with a hit looks like.
+type link struct {
+	score   float64
+	before  int     // the hit before, or -1
+	periodS float64 // the running period
+	broken  bool    // whether the train's phase jumps on the way here
+}
+
+// train is a regular sequence of hits.
+type train struct {
+	hits    []Hit
+	jumps   []int // indices of hits before which the phase jumps
+	periodS float64
+	score   float64
+}
+
+// regular returns the hits of the most regular train among a channel's hits: the
+// best chain, by dynamic programming, in which each hit follows the one before
+// after a whole number of periods that change slowly. A missing or an
+// additional hit costs a little; loud hits count for more. The reference turns
+// with the crank, so what does not fit its train is another sound.
+func regular(hits []Hit) train {
+	best := train{hits: hits, periodS: medianGap(times(hits))}
+	if len(hits) < fewRegular {
+		return best
+	}
+	weights := chainWeights(hits)
+	for _, period := range periods(hits, weights) {
+		if t := chain(hits, weights, period); t.score > best.score {
+			best = t
+		}
+	}
+	return best
+}
+
+// chainWeights returns each hit's weight: 1 for a usual one, less for the quiet.
+func chainWeights(hits []Hit) []float64 {
+	full := usual(hits)
+	w := make([]float64, len(hits))
+	for i, h := range hits {
+		w[i] = min(max(1+(h.Level-full)/fadesDB, -0.3), 1.2)
+	}
+	return w
+}
+
+// periods returns the times between hits that occur most, weighed by loudness.
+func periods(hits []Hit, weights []float64) []float64 {
+	const bins = 320 // in the logarithm, about 1.3 % each
+	step := math.Log(longestS/shortestS) / bins
+	count := make([]float64, bins+1)
+	for i := range hits {
+		for j := i + 1; j < min(len(hits), i+lookBack); j++ {
+			gap := hits[j].TimeS - hits[i].TimeS
+			if gap > longestS {
+				break
+			}
+			if gap >= shortestS {
+				count[int(math.Log(gap/shortestS)/step)] += min(weights[i], weights[j]) / gap // or multiples would crowd the period out
+			}
+		}
+	}
+	smooth := make([]float64, len(count))
+	for i := range count {
+		smooth[i] = 2 * count[i]
+		for d := 1; d <= 2; d++ {
+			smooth[i] += count[max(i-d, 0)] + count[min(i+d, bins)]
+		}
+	}
+	order := make([]int, len(count))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return -sign(smooth[a] - smooth[b]) })
+	var found []float64
+	taken := make([]bool, len(count))
+	for _, i := range order {
+		if len(found) == hypotheses || smooth[i] == 0 {
+			break
+		}
+		if !taken[i] {
+			found = append(found, shortestS*math.Exp(step*(float64(i)+0.5)))
+			for d := -2; d <= 2; d++ {
+				taken[min(max(i+d, 0), bins)] = true
+			}
+		}
+	}
+	return found
+}
+
+func sign(x float64) int {
+	switch {
+	case x > 0:
+		return 1
+	case x < 0:
+		return -1
+	}
+	return 0
+}
+
+// chain returns the best train of about a period.
+func chain(hits []Hit, weights []float64, period float64) train {
+	links := make([]link, len(hits))
+	last, top := -1, -1 // the best end of a train, so far and of all
+	for j := range hits {
+		links[j] = link{weights[j], -1, period, false}
+		for i := j - 1; i >= max(0, j-lookBack); i-- {
+			gap := hits[j].TimeS - hits[i].TimeS
+			if gap > (ticksMissed+0.5)*period {
+				break
+			}
+			if l, ok := links[i].extend(i, gap, weights[j], period); ok && l.score > links[j].score {
+				links[j] = l
+			}
+		}
+		if last >= 0 && links[last].score-brokenCost+weights[j] > links[j].score {
+			links[j] = link{links[last].score - brokenCost + weights[j], last, period, true}
+		}
+		// A train may go on after a jump only from hits well in the past.
+		if last < 0 || links[j].score > links[last].score {
+			last = j
+		}
+		if top < 0 || links[j].score > links[top].score {
+			top = j
+		}
+	}
+	return unroll(hits, links, top)
+}
+
+// extend returns the train that goes on after a gap with a hit of a weight.
+func (l link) extend(from int, gap, weight, period float64) (link, bool) {
+	n := math.Max(1, math.Round(gap/l.periodS))
+	off := gap/(n*l.periodS) - 1
+	if n > ticksMissed || math.Abs(gap-n*l.periodS) > offGrid*l.periodS || math.Abs(gap/n/period-1) > 2*offGrid {
+		return link{}, false
+	}
+	e := off * n / math.Sqrt(n) / unevenSD
+	return link{
+		score:   l.score + weight - missedCost*(n-1) - 0.1*e*e,
+		before:  from,
+		periodS: l.periodS * (1 + settling*off),
+	}, true
+}
+
+func unroll(hits []Hit, links []link, at int) train {
+	t := train{score: links[at].score}
+	var broken []bool
+	for ; at >= 0; at = links[at].before {
+		t.hits, broken = append(t.hits, hits[at]), append(broken, links[at].broken)
+	}
+	slices.Reverse(t.hits)
+	slices.Reverse(broken)
+	for i, b := range broken {
+		if b {
+			t.jumps = append(t.jumps, i)
+		}
+	}
+	t.periodS = medianGap(times(t.hits))
+	return t
+}
+
+// lacking returns how many single hits the train lacks. Longer gaps are no
+// misses but a fault of the cable.
+func (t train) lacking() int {
+	const most = 2
+	lacks := 0
+	for i := 1; i < len(t.hits); i++ {
+		if n := int(math.Round((t.hits[i].TimeS-t.hits[i-1].TimeS)/t.periodS)) - 1; n <= most {
+			lacks += max(n, 0)
+		}
+	}
+	return lacks
+}

@@ -1,0 +1,349 @@
+package signal
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+	"slices"
+)
+
+const (
+	leakSpanS  = 0.0060 // a leak's filter spans this much
+	residueDB  = 10     // below what sounded there before, a hit is what the filter left
+	lessonLead = 0.002  // a lesson begins this long before its hit
+	lessonS    = 0.050  // and lasts this long
+	lessonMost = 24     // lessons that are learnt from
+	fadeS      = 0.010  // at the end of a lesson, and of what is subtracted
+	warmS      = 0.012  // in which the high-pass settles
+	explains   = 0.70   // of a lesson's energy, by the leak alone: nothing else sounded
+	believed   = 0.60   // of the energy of lessons not learnt from
+)
+
+// leak is how the hits of one channel sound in another: a filter, and where it
+// is to be used.
+type leak struct {
+	from   Source
+	number int // channel it comes from
+	filter []float64
+	atS    []float64 // the hits that leak
+	rate   float64
+}
+
+// lesson is what one hit teaches: autocorrelation of the channel it is in,
+// correlation with the other, energy of the other and of its noise.
+type lesson struct {
+	auto, cross   []float64
+	energy, noise float64
+	ratio         float64
+}
+
+// learnLeak learns how hits of one channel sound in another from those with
+// which the other has no hit of its own. It returns nil where there are none, or
+// what they teach does not foretell one another.
+func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error) {
+	rate := from.src.Rate()
+	l := &leak{from: from.src, number: from.number, atS: times(hits), rate: rate}
+	lessons, err := l.lessons(ctx, to, hits)
+	if err != nil {
+		return nil, err
+	}
+	lessons = slices.DeleteFunc(lessons, func(s lesson) bool { return s.energy < 2*s.noise }) // what sounded before goes on
+	if len(lessons) < 2 {
+		return nil, nil
+	}
+	slices.SortFunc(lessons, func(a, b lesson) int { return sign(a.ratio - b.ratio) })
+	class := lessons[:2]
+	for range 3 {
+		filter := fit(class)
+		if filter == nil {
+			return nil, nil
+		}
+		var next []lesson
+		for _, s := range lessons {
+			if s.explained(filter) > explains {
+				next = append(next, s)
+			}
+		}
+		if len(next) < 2 {
+			return nil, nil
+		}
+		class = next
+	}
+	if foretold(class) < believed {
+		return nil, nil
+	}
+	l.filter = fit(class)
+	return l, nil
+}
+
+// foretold returns how much of each half of the lessons the other half explains.
+func foretold(class []lesson) float64 {
+	var halves [2][]lesson
+	for i, s := range class {
+		halves[i%2] = append(halves[i%2], s)
+	}
+	var shares []float64
+	for i := range halves {
+		filter := fit(halves[1-i])
+		if filter == nil {
+			return 0
+		}
+		for _, s := range halves[i] {
+			shares = append(shares, s.explained(filter))
+		}
+	}
+	return middle(shares)
+}
+
+// lessons reads the sound round the hits, of at most lessonMost of them.
+func (l *leak) lessons(ctx context.Context, to *channel, hits []Hit) ([]lesson, error) {
+	var all []lesson
+	step := max(1, len(hits)/lessonMost)
+	for i := 0; i < len(hits); i += step {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		start := int64((hits[i].TimeS - lessonLead) * l.rate)
+		n := int((lessonLead + lessonS) * l.rate)
+		x, ok, err := highPassed(l.from, l.number, start, n)
+		if err != nil || !ok {
+			if err != nil {
+				return nil, err
+			}
+			continue
+		}
+		v, ok, err := highPassed(to.src, to.number, start, n)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			all = append(all, newLesson(x, v, int(leakSpanS*l.rate), l.rate))
+		}
+	}
+	return all, nil
+}
+
+// highPassed reads n samples from a frame on through the trigger's high-pass.
+func highPassed(src Source, channel int, frame int64, n int) (x []float64, ok bool, err error) {
+	warm := int64(warmS * src.Rate())
+	if frame < warm {
+		return nil, false, nil
+	}
+	raw := make([]float32, int(warm)+n)
+	got, err := src.ReadAt(raw, channel, frame-warm)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, false, err
+	}
+	if got < len(raw) {
+		return nil, false, nil
+	}
+	return runHighPass(raw, int(warm), src.Rate()), true, nil
+}
+
+// runHighPass filters raw and returns what follows the warm-up.
+func runHighPass(raw []float32, warm int, rate float64) []float64 {
+	f := highPass(lowHz, rate)
+	first := finite(raw[0])
+	f.z1, f.z2 = -f.b0*first, f.b2*first
+	y := make([]float64, len(raw))
+	for i, s := range raw {
+		y[i] = f.run(finite(s))
+	}
+	return y[warm:]
+}
+
+func newLesson(x, v []float64, span int, rate float64) lesson {
+	quiet := int((lessonLead - 0.0008) * rate)
+	noise := energy(v[:quiet]) / float64(quiet)
+	fade := int(fadeS * rate)
+	for i := range fade {
+		share := float64(fade-i) / float64(fade+1)
+		x[len(x)-fade+i] *= share
+		v[len(v)-fade+i] *= share
+	}
+	s := lesson{auto: make([]float64, span), cross: make([]float64, span), energy: energy(v)}
+	s.noise = noise * float64(len(v))
+	s.ratio = s.energy / (energy(x) + silence)
+	for j := range span {
+		s.auto[j] = dot(x[j:], x[:len(x)-j])
+		s.cross[j] = dot(v[j:], x[:len(x)-j])
+	}
+	return s
+}
+
+func dot(a, b []float64) float64 {
+	var s0, s1 float64
+	n := len(a) &^ 1
+	b = b[:len(a)]
+	for i := 0; i < n; i += 2 {
+		s0 += a[i] * b[i]
+		s1 += a[i+1] * b[i+1]
+	}
+	if n < len(a) {
+		s0 += a[n] * b[n]
+	}
+	return s0 + s1
+}
+
+// explained returns the share of a lesson's energy above the noise that a
+// filter foretells.
+func (s lesson) explained(filter []float64) float64 {
+	left := s.energy
+	for i, h := range filter {
+		left -= 2 * h * s.cross[i]
+	}
+	for j := range filter {
+		own := dot(filter[j:], filter[:len(filter)-j])
+		if j > 0 {
+			own *= 2
+		}
+		left += own * s.auto[j]
+	}
+	return 1 - math.Max(left-s.noise, 0)/(s.energy-s.noise+silence)
+}
+
+// fit returns the filter that explains lessons best by least squares: Levinson's
+// recursion on the sum of their normal equations.
+func fit(class []lesson) []float64 {
+	if len(class) == 0 {
+		return nil
+	}
+	n := len(class[0].auto)
+	r, c := make([]float64, n), make([]float64, n)
+	for _, s := range class {
+		// Each lesson weighs the same, however loud.
+		w := 1 / (s.auto[0] + silence)
+		for j := range n {
+			r[j] += w * s.auto[j]
+			c[j] += w * s.cross[j]
+		}
+	}
+	if !(r[0] > 0) {
+		return nil
+	}
+	r[0] *= 1 + 1e-4
+	return levinson(r, c)
+}
+
+// levinson solves the symmetric Toeplitz system with first row r for c.
+func levinson(r, c []float64) []float64 {
+	n := len(r)
+	x, a, b := make([]float64, n), make([]float64, n), make([]float64, n)
+	a[0] = 1
+	left := r[0]
+	x[0] = c[0] / r[0]
+	for m := 1; m < n; m++ {
+		var k, e float64
+		for i := range m {
+			k += a[i] * r[m-i]
+			e += x[i] * r[m-i]
+		}
+		k /= -left
+		copy(b, a[:m+1])
+		for i := 1; i <= m; i++ {
+			a[i] = b[i] + k*b[m-i]
+		}
+		if left *= 1 - k*k; !(left > 0) {
+			return nil
+		}
+		gain := (c[m] - e) / left
+		for i := range m {
+			x[i] += gain * a[m-i]
+		}
+		x[m] = gain
+	}
+	return x
+}
+
+// leakless is a take one of whose channels has another's leak taken out.
+type leakless struct {
+	Source
+	channel int
+	leak    *leak
+}
+
+func (s leakless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+	n, err := s.Source.ReadAt(dst, channel, frame)
+	if channel != s.channel || err != nil && !errors.Is(err, io.EOF) {
+		return n, err
+	}
+	if bad := s.leak.takeOut(dst[:n], frame); bad != nil {
+		return 0, bad
+	}
+	return n, err
+}
+
+// takeOut subtracts the leak of every hit that reaches into samples from a
+// frame on. Where the next hit follows soon, its own turn comes in time.
+func (l *leak) takeOut(x []float32, frame int64) error {
+	firstS := float64(frame)/l.rate - lessonS - lessonLead
+	i, _ := slices.BinarySearch(l.atS, firstS)
+	for ; i < len(l.atS); i++ {
+		start := int64((l.atS[i] - lessonLead) * l.rate)
+		end := start + int64((lessonLead+lessonS)*l.rate)
+		if i+1 < len(l.atS) {
+			end = min(end, int64((l.atS[i+1]-lessonLead)*l.rate))
+		}
+		if start >= frame+int64(len(x)) {
+			return nil
+		}
+		lo, hi := max(start, frame), min(end, frame+int64(len(x)))
+		if lo >= hi {
+			continue
+		}
+		if err := l.takeOutOne(x[lo-frame:hi-frame], lo, start, end); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// takeOutOne subtracts one hit's leak, which lasts from start to end, from
+// samples that begin at lo.
+func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
+	begin := max(start-int64(warmS*l.rate), 0)
+	raw := make([]float32, int(lo-begin)+len(x))
+	got, err := l.from.ReadAt(raw, l.number, begin)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	clear(raw[got:])
+	y := runHighPass(raw, 0, l.rate)
+	fade := fadeS * l.rate
+	for i := range x {
+		// y[at] is the newest sample that the filter sees.
+		at := int(lo-begin) + i
+		n := min(len(l.filter), at+1)
+		var sum float64
+		for j, h := range l.filter[:n] {
+			sum += h * y[at-j]
+		}
+		share := min(float64(lo+int64(i)-start)/(0.1*fade), float64(end-lo-int64(i))/fade, 1)
+		x[i] -= float32(share * sum)
+	}
+	return nil
+}
+
+// near reports whether one of the leaking hits sounds at a time.
+func (l *leak) near(t float64) bool {
+	i, _ := slices.BinarySearch(l.atS, t-lessonS)
+	return i < len(l.atS) && l.atS[i] < t+lessonLead
+}
+
+// residue reports whether a hit is what the filter left of a leak: what sounded
+// there before was louder by far.
+func (l *leak) residue(before, after Source, channel int, h Hit) (bool, error) {
+	if !l.near(h.TimeS) {
+		return false, nil
+	}
+	var sounds [2]float64
+	for i, src := range []Source{before, after} {
+		x, ok, err := highPassed(src, channel, int64(h.TimeS*l.rate), int(strikeS*l.rate))
+		if err != nil || !ok {
+			return false, err
+		}
+		sounds[i] = energy(x)
+	}
+	return decibels(sounds[1]) < decibels(sounds[0])-residueDB, nil
+}

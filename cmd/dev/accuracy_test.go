@@ -1,0 +1,214 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/practice"
+	"lagwright/calib/signal"
+)
+
+func TestAccuracyMeasuresFiveHundredTakes(t *testing.T) {
+	f, err := parseAccuracy(nil)
+	if n := f.takes * len(practice.Traps()); err != nil || n < 500 {
+		t.Errorf("%d takes, %v; the targets are stated for 500", n, err)
+	}
+}
+
+func TestAccuracyRefusesBadArguments(t *testing.T) {
+	for _, args := range [][]string{{"-n", "0"}, {"-n", "x"}, {"-trap", "moon"}, {"more"}, {"-fast"}} {
+		h, _ := bare(debianRelease, "apt-get")
+		err := accuracy(t.Context(), h, args)
+		if _, ok := errors.AsType[usageError](err); !ok {
+			t.Errorf("%q: %v, want a usage error", args, err)
+		}
+	}
+	h, _ := bare(debianRelease, "apt-get")
+	if err := accuracy(t.Context(), h, []string{"-trap", "moon"}); !strings.Contains(err.Error(), "clunk") {
+		t.Errorf("%v does not name the traps there are", err)
+	}
+}
+
+// TestAccuracyIsTheSameEachTime runs a small table twice: all but the time taken
+// is the same, and every line after the table is a figure.
+func TestAccuracyIsTheSameEachTime(t *testing.T) {
+	var figures []string
+	for range 2 {
+		h, _ := bare(debianRelease, "apt-get")
+		accuracy(t.Context(), h, []string{"-trap", "three-hits", "-n", "3", "-v"})
+		out := h.stdout.(*bytes.Buffer).String()
+		if !strings.Contains(out, "three-hits           3") {
+			t.Errorf("no line for the trap in\n%s", out)
+		}
+		figures = append(figures, out[strings.Index(out, "takes 3 takes -"):])
+	}
+	if figures[0] != figures[1] {
+		t.Errorf("two runs say\n%s\nand\n%s", figures[0], figures[1])
+	}
+	line := regexp.MustCompile(`^[a-z0-9_]+ \S+ \S+ \S+$`)
+	for _, f := range strings.Split(strings.TrimSpace(figures[0]), "\n") {
+		if !line.MatchString(f) {
+			t.Errorf("%q is not: name value unit target", f)
+		}
+	}
+}
+
+func TestAccuracyEndsWhenTold(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	h, _ := bare(debianRelease, "apt-get")
+	if err := accuracy(ctx, h, []string{"-trap", "three-hits", "-n", "1"}); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v, want it cancelled", err)
+	}
+}
+
+// reading is a reading of three pairs with an interval of ±0.5 ms.
+func reading(lagMS float64, codes ...string) calib.Reading {
+	pair := calib.Pair{Used: true}
+	r := calib.Reading{TempoBPM: 100.05, LagMS: lagMS, LagCI95MS: [2]float64{lagMS - 0.5, lagMS + 0.5}, ReferencePeriodMS: 600,
+		VoiceHitsS: []float64{1, 2, 3.1}, Pairs: []calib.Pair{pair, pair, pair}}
+	for _, c := range codes {
+		r.Warnings = append(r.Warnings, calib.Warning{Code: c})
+	}
+	return r
+}
+
+func TestCompare(t *testing.T) {
+	truth := practice.Truth{VoiceHitsS: []float64{1.001, 2.004, 3}, LagsMS: []float64{9, 10, 11}, PeriodsMS: []float64{600, 600, 600},
+		MeanLagMS: 10, TempoBPM: 100}
+	other := truth
+	other.TempoBPM = 101
+	deaf := truth
+	deaf.Faults = []practice.Fault{{Code: calib.WarnDropOut, Channel: 2, FromS: 2.9, ToS: 3.2}}
+	dead := truth
+	dead.Faults = []practice.Fault{{Code: calib.WarnDeadChannel, Channel: 1, FromS: -1, ToS: 9}}
+	few := reading(10, signal.WarnFewHits)
+	few.Pairs = few.Pairs[:2]
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, row := range []struct {
+		name                     string
+		r                        calib.Reading
+		truth                    practice.Truth
+		lag, undoubted, f, cover float64 // cover: own periods and hits
+	}{
+		{"off by 0.2 ms", reading(10.2), truth, 0.2, 0.2, 2.0 / 3, 1},
+		{"another mean tempo", reading(10.2), other, 0.2, 0.2, 2.0 / 3, 1},
+		{"off by 2 ms", reading(8), truth, 2, 2, 2.0 / 3, 0},
+		{"says it is doubtful", reading(8, calib.WarnDoubtful), truth, 2, nan, 2.0 / 3, 0},
+		{"a beat off and says so", reading(-589.8, calib.WarnWholeBeat), truth, 0.2, 0.2, 2.0 / 3, 1},
+		{"a beat off and does not", reading(-589.8), truth, 599.8, 599.8, 2.0 / 3, 0},
+		{"refused", few, truth, inf, nan, 2.0 / 3, nan},
+		{"a hit dropped out", reading(9.7), deaf, 0.2, 0.2, 1, 1},
+		{"nothing to measure", few, dead, nan, nan, nan, nan},
+	} {
+		var s score
+		s.note(row.r, nil)
+		// By this law the lag is 10 ms at the hits' own 600 ms and 110 ms at any other.
+		s.compare(row.r, row.truth, func(periodMS float64) float64 { return 10 + 100*oneIf(periodMS != 600) })
+		got := []float64{s.lagErrorMS, s.undoubted(), s.f, s.own, s.hits}
+		want := []float64{row.lag, row.undoubted, row.f, row.cover, row.cover}
+		if !slices.EqualFunc(got, want, func(a, b float64) bool {
+			return a == b || math.Abs(a-b) < 1e-9 || math.IsNaN(a) && math.IsNaN(b)
+		}) {
+			t.Errorf("%s: lag error, the same undoubted, F and cover are %v, want %v", row.name, got, want)
+		}
+		if row.name == "another mean tempo" && s.law != 0 || row.name == "off by 0.2 ms" && s.law != 1 {
+			t.Errorf("%s: covers the law %g", row.name, s.law)
+		}
+		if row.name != "nothing to measure" && row.name != "another mean tempo" && math.Abs(s.tempoOffPct-0.05) > 1e-9 {
+			t.Errorf("%s: tempo off by %g %%, want 0.05", row.name, s.tempoOffPct)
+		}
+	}
+}
+
+func TestWarned(t *testing.T) {
+	for _, row := range []struct {
+		codes, expect  []string
+		warned, alarms float64
+	}{
+		{nil, nil, math.NaN(), 0},
+		{[]string{calib.WarnSwapped}, []string{calib.WarnSwapped}, 1, 0},
+		{nil, []string{calib.WarnSwapped}, 0, 0},
+		{[]string{calib.WarnDropOut}, []string{calib.WarnSwapped}, 0, 1},
+		{[]string{calib.WarnWholeBeat, calib.WarnClipped}, nil, math.NaN(), 0},
+	} {
+		var s score
+		s.note(reading(10, row.codes...), row.expect)
+		if got := s.warned(); got != row.warned && !math.IsNaN(row.warned) || s.alarmed() != row.alarms {
+			t.Errorf("%v where %v were due: warned %g, alarmed %g", row.codes, row.expect, got, s.alarmed())
+		}
+	}
+}
+
+func TestFigures(t *testing.T) {
+	inBand := figure{"c", 95, "%", 93, 98}
+	for _, row := range []struct {
+		f      figure
+		line   string
+		missed bool
+	}{
+		{atMost("a", 0.15, "ms", 0.15), "a 0.15 ms <=0.15", false},
+		{atMost("a", math.Inf(1), "ms", 0.15), "a +Inf ms <=0.15", true},
+		{atLeast("b", 0.9, "share", 0.98), "b 0.9 share >=0.98", true},
+		{inBand, "c 95 % 93..98", false},
+		{figure{"c", 99, "%", 93, 98}, "c 99 % 93..98", true},
+		{plain("d", 7, "takes"), "d 7 takes -", false},
+	} {
+		if row.f.String() != row.line || row.f.missed() != row.missed {
+			t.Errorf("%q, missed %v; want %q, %v", row.f, row.f.missed(), row.line, row.missed)
+		}
+	}
+	if err := missed([]figure{inBand}); err != nil {
+		t.Errorf("all is met: %v", err)
+	}
+	if err := missed([]figure{inBand, atLeast("b", 0.9, "", 0.98)}); err == nil || !strings.Contains(err.Error(), "1 of 2") || report(&bytes.Buffer{}, err) != 1 {
+		t.Errorf("one is missed: %v", err)
+	}
+}
+
+// TestAccuracyFigures: refused takes count as far off, and figures that no take
+// has are left out.
+func TestAccuracyFigures(t *testing.T) {
+	nan := math.NaN()
+	scores := []score{
+		{lagErrorMS: 0.1, f: 1, tempoOffPct: 0, law: 1, own: 1, hits: 1},
+		{lagErrorMS: 0.3, f: 0.9, tempoOffPct: 0.2, law: 0, own: 1, hits: 1},
+		{lagErrorMS: math.Inf(1), f: nan, tempoOffPct: nan, law: nan, own: nan, hits: nan, doubted: true},
+	}
+	want := map[string]float64{"takes": 3, "lag_error_median": 0.3, "lag_error_95": math.Inf(1), "lag_error_worst_undoubted": 0.3,
+		"onset_f": 0.95, "tempo_error_95": 0.2, "interval_covers_law": 50, "interval_covers_law_at_own_periods": 100, "interval_covers_hits": 100,
+		"doubted": 100.0 / 3, "alarmed_for_nothing": 0}
+	got := accuracyFigures(scores)
+	for _, f := range got {
+		if w, ok := want[f.name]; !ok || f.value != w && math.Abs(f.value-w) > 1e-9 {
+			t.Errorf("%s, want %g", f, w)
+		}
+	}
+	if len(got) != len(want) {
+		t.Errorf("%d figures, want %d: %v", len(got), len(want), got)
+	}
+}
+
+// TestGuideListsTheTraps: the contributor's guide has a row for each trap.
+func TestGuideListsTheTraps(t *testing.T) {
+	guide, err := os.ReadFile(filepath.Join(houseRoot(t), "DEVELOPERS.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, trap := range practice.Traps() {
+		row := "| " + trap.Name + " | " + trap.About + " | " + cmp.Or(strings.Join(trap.Expect, ", "), "-") + " |"
+		if !strings.Contains(string(guide), row) {
+			t.Errorf("the guide lacks the row\n%s", row)
+		}
+	}
+}
