@@ -26,9 +26,11 @@ type Target struct {
 	Voice    string  `json:"voice"`
 }
 
-// Move is what the builder did to the plate after a take, suggested or not.
+// Move is all that the builder did to the plate after a take and before the
+// next, suggested or not.
 type Move struct {
 	Steps int    `json:"steps"` // positive = programme turned ahead
+	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
 }
 
