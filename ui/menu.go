@@ -39,6 +39,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		fyne.NewMenu("Take",
 			entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
 			entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
+			entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
 			entry("Cancel", alone(fyne.KeyEscape), !idle, w.jobs.stop),
 		),
 		fyne.NewMenu("Plate",

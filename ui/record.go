@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -37,7 +38,7 @@ func newRecordPane(w *Window) *recordPane {
 	})
 	p.settings.OnSelected = func(i widget.ListItemID) {
 		p.settings.UnselectAll()
-		if i < len(p.settled) {
+		if i < len(p.settled) && w.ready() {
 			w.aim(p.settled[i].Target)
 		}
 	}
@@ -88,7 +89,8 @@ func (p *recordPane) settingRow(i int) string {
 		return "Tempos that are tight will be listed here."
 	}
 	one := p.settled[i]
-	return fmt.Sprintf("%s   %.4g BPM   %s   (%s)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS))
+	half := (one.CI[1] - one.CI[0]) / 2
+	return fmt.Sprintf("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
 }
 
 func (p *recordPane) takeRow(i int) string {
@@ -98,7 +100,7 @@ func (p *recordPane) takeRow(i int) string {
 	t := p.taken[i]
 	reading := fmt.Sprintf("%s ± %.1f", look.Lag(t.Reading.LagMS), t.Reading.HalfWidthMS())
 	if t.Advice.Outcome.Again() {
-		reading = string(t.Advice.Outcome)
+		reading = strings.ToLower(t.Advice.Do[:1]) + t.Advice.Do[1:]
 	}
 	moved := ""
 	if t.Moved != nil {

@@ -60,7 +60,7 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 			return nil
 		case bench.AwaitMove:
 			fmt.Fprintf(out, "  %s (%s → %s).\n", calib.TurnWords(at.Steps), calib.SettingWords(at.Setting), calib.SettingWords(at.Setting+at.Steps))
-			if err := b.Moved(session.Move{Steps: at.Steps}); err != nil {
+			if err := b.Moved(at.Steps, ""); err != nil {
 				return err
 			}
 		case bench.AwaitTake:

@@ -7,6 +7,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -14,6 +15,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 )
 
@@ -47,20 +49,44 @@ func main() {
 }
 
 func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int {
-	if len(args) == 0 || args[0] == "-practice" || (len(args[0]) > 0 && args[0][0] != '-' && isSession(args[0])) {
+	if len(args) == 0 {
 		return openWindow(args, complaints)
 	}
 	for _, v := range verbs() {
 		if v.name == args[0] {
-			return report(v, v.run(ctx, args[1:], out), complaints)
+			checked := &checkedWriter{to: out}
+			err := v.run(ctx, args[1:], checked)
+			return report(v, errors.Join(err, checked.failure()), complaints)
 		}
 	}
-	if args[0] == "help" || args[0] == "-h" || args[0] == "-help" || args[0] == "--help" {
+	switch {
+	case slices.Contains([]string{"help", "-h", "-help", "--help"}, args[0]):
 		help(out)
 		return exitOK
+	case args[0] == "-practice" || isFolder(args[0]):
+		return openWindow(args, complaints)
 	}
-	fmt.Fprintf(complaints, "lagwright: there is no verb %q: try lagwright help\n", args[0])
+	fmt.Fprintf(complaints, "lagwright: there is no verb and no session folder %q: try lagwright help\n", args[0])
 	return exitUsage
+}
+
+// checkedWriter remembers that a result could not be written.
+type checkedWriter struct {
+	to  io.Writer
+	err error
+}
+
+func (w *checkedWriter) Write(p []byte) (int, error) {
+	n, err := w.to.Write(p)
+	w.err = cmp.Or(w.err, err)
+	return n, err
+}
+
+func (w *checkedWriter) failure() error {
+	if w.err == nil {
+		return nil
+	}
+	return fmt.Errorf("the result could not be written, check where it goes: %w", w.err)
 }
 
 // usageError is a command line that makes no sense.

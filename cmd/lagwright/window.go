@@ -10,7 +10,6 @@ import (
 	"fyne.io/fyne/v2/app"
 
 	"lagwright/assets"
-	"lagwright/calib/session"
 	"lagwright/ui"
 )
 
@@ -49,9 +48,8 @@ func openWindow(args []string, complaints io.Writer) int {
 	return exitOK
 }
 
-// isSession reports whether a path is a folder to open in the window.
-func isSession(path string) bool {
-	_, err := session.Load(path)
-	info, statErr := os.Stat(path)
-	return err == nil || statErr == nil && info.IsDir()
+// isFolder reports whether a path is a folder, to open in the window.
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
 }
