@@ -82,6 +82,11 @@ func Next(s State, r Reading) Advice {
 	point, _ := r.Point(s.Setting)
 	slip := s.slip(&point)
 	a.At = point.Setting
+	plate := s.Prior
+	var doubt bool
+	if s.Prior, doubt = plate.Doubt(s.with(point)); doubt && slip == strange {
+		slip = asTold // the plate's numbers explain it
+	}
 	ways, err := Explain(s.with(point), s.Prior)
 	if err != nil {
 		a.Outcome = TooNoisy
@@ -90,6 +95,10 @@ func Next(s State, r Reading) Advice {
 	}
 	a.bring(s, r, ways[0])
 	a.decide(s, r, slip)
+	if doubt {
+		a.Why += fmt.Sprintf(" The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
+			1/plate.Step.Mean, 1/ways[0].Law.StepBeats)
+	}
 	if len(ways) > 1 {
 		a.Why += " The voice may be a whole beat away from this: a take at another tempo tells."
 	}
@@ -173,12 +182,13 @@ const (
 	asTold slip = iota
 	notMoved
 	wrongWay
+	strange // nothing explains it
 )
 
-// What it takes to believe the hits rather than the builder about a move: its
-// worth stands out of the scatter, the move as told is hardly possible, another
-// explains what was heard, and between tempos the move is worth more than what
-// laws of real machines leave over (common practice, no published source).
+// What it takes to believe the hits rather than the builder about a move: the
+// move as told is hardly possible, another explains what was heard and stands
+// out of the scatter, and between tempos it is worth more than what laws of real
+// machines leave over (common practice, no published source).
 const (
 	standsOut      = 4    // worth of the move, in standard deviations of the reading
 	hardlyPossible = 10   // growth of chi-squared
@@ -189,36 +199,50 @@ const (
 
 // slip tells from the earlier points whether the plate stands where it is said
 // to stand, where it stood before, or as far on the other side, and moves the
-// point there.
+// point there; or that nothing of this explains the reading.
 func (s State) slip(p *Point) slip {
 	if len(s.Points) == 0 {
 		return asTold
 	}
+	before, err := Explain(s.Points, s.Prior)
+	if err != nil {
+		return asTold
+	}
 	last := s.Points[len(s.Points)-1]
 	moved := p.Setting - last.Setting
-	before, err := Explain(s.Points, s.Prior)
-	if err != nil || moved == 0 {
-		return asTold
-	}
-	worth := math.Abs(float64(moved)) * before[0].Law.StepMS(p.PeriodMS)
 	far := math.Abs(p.PeriodMS/last.PeriodMS-1) > sameTempo
-	if worth < standsOut*p.SDMS || far && worth < leftOverMS {
+	if s.growth(*p, p.Setting, before[0]) < hardlyPossible || far && s.near(*p, before[0]) {
 		return asTold
 	}
-	if s.growth(*p, p.Setting, before[0]) < hardlyPossible {
-		return asTold
-	}
-	found, best, at := asTold, float64(explains), p.Setting
+	found, best, at := strange, float64(explains), p.Setting
 	for _, other := range []struct {
 		kind    slip
 		setting int
 	}{{notMoved, last.Setting}, {wrongWay, last.Setting - moved}} {
-		if g := s.growth(*p, other.setting, before[0]); g < best {
+		if g := s.growth(*p, other.setting, before[0]); g < best && moved != 0 {
 			found, best, at = other.kind, g, other.setting
 		}
 	}
+	if found == strange && s.near(*p, before[0]) {
+		return asTold
+	}
+	worth := math.Abs(float64(moved)) * before[0].Law.StepMS(p.PeriodMS)
+	if found != strange && (worth < standsOut*p.SDMS || far && worth < leftOverMS) {
+		return asTold
+	}
 	p.Setting = at
 	return found
+}
+
+// near reports whether a reading lies no further from what the law expects than
+// laws of real machines leave over.
+func (s State) near(p Point, before Explanation) bool {
+	expected, _ := before.Law.Lag(p.PeriodMS, float64(p.Setting))
+	miss := expected - p.LagMS
+	if p.WrapMS > 0 {
+		miss -= p.WrapMS * math.Round(miss/p.WrapMS)
+	}
+	return math.Abs(miss) < leftOverMS
 }
 
 // growth returns by how much chi-squared grows when the point, at the given
@@ -248,13 +272,13 @@ func (a *Advice) decide(s State, r Reading, was slip) {
 		if !inside {
 			a.Why = lag + fmt.Sprintf(", as near as the plate goes: one step is %.1f ms.", a.StepMS)
 		}
-	case a.Half > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0:
+	case a.Half > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0, farOff(r.TempoBPM, s.TargetBPM):
 		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
 		a.Do = "Play a longer, steadier take"
 		a.Why = lag + ": too wide an interval to choose a step by. More hits narrow it."
-		if r.HalfWidthMS() < a.Half/2 {
+		if r.HalfWidthMS() < a.Half/2 || farOff(r.TempoBPM, s.TargetBPM) {
 			a.Do = fmt.Sprintf("Play nearer to %.4g BPM", s.TargetBPM)
-			a.Why = lag + ": too far off the target tempo to tell."
+			a.Why = lag + ": too far off the target to go by. The law learns from it all the same."
 		}
 	case a.StepMS == 0:
 		a.Outcome = Move
@@ -267,6 +291,10 @@ func (a *Advice) decide(s State, r Reading, was slip) {
 	}
 	a.explain(was)
 }
+
+// farOff reports whether a tempo was missed by so much that the take answers
+// another question.
+func farOff(playedBPM, targetBPM float64) bool { return math.Abs(playedBPM/targetBPM-1) > 0.2 }
 
 // worthSaying is a correction to the target tempo, in ms, that the words mention.
 const worthSaying = 0.5
@@ -294,6 +322,8 @@ func (a *Advice) explain(was slip) {
 		if moves {
 			a.Outcome = WrongWay
 		}
+	case strange:
+		a.Why = "This does not fit the takes before it: check voice, tempo, channels and the count of steps, and leave the take out if something was amiss. " + a.Why
 	}
 }
 

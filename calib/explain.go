@@ -53,6 +53,39 @@ func Explain(points []Point, prior Prior) ([]Explanation, error) {
 	return plausible(live), nil
 }
 
+// A plate's numbers are doubted where readings at two settings or more fit much
+// worse with its step than with one of their own, and that is well known.
+const (
+	doubtPlate   = 25   // chi-squared that their own step must save
+	otherStep    = 0.05 // share by which it must differ
+	plateCouldBe = 1.0 / 3
+)
+
+// Doubt returns the prior with the step set free where the readings contradict
+// the plate's numbers, and whether they do: a miscounted rim or a mistaken
+// gearing would otherwise bend everything that follows.
+func (prior Prior) Doubt(points []Point) (Prior, bool) {
+	if prior.Step.SD > 0 {
+		return prior, false
+	}
+	believed, err := Explain(points, prior)
+	if err != nil {
+		return prior, false
+	}
+	open := prior
+	open.Step.SD = plateCouldBe * prior.Step.Mean
+	own, err := Explain(points, open)
+	if err != nil || !own[0].Law.StepKnown() {
+		return prior, false
+	}
+	saved := believed[0].Law.ChiSquared - own[0].Law.ChiSquared
+	differs := math.Abs(own[0].Law.StepBeats/prior.Step.Mean - 1)
+	if saved < doubtPlate*own[0].Law.excess() || differs < otherStep {
+		return prior, false
+	}
+	return open, true
+}
+
 // candidates returns the lags that a reading may stand for: the whole multiple
 // that lies nearest to what the law expects, and its neighbours.
 func (e Explanation) candidates(p Point) []float64 {

@@ -20,7 +20,7 @@ func CurveOf(s session.Session, voice string) Curve {
 	}
 	law, resolved := ways[0].Law, ways[0].Points
 	for _, t := range s.Takes {
-		p, ok := t.Advice.Point(t.Reading)
+		p, ok := t.Point()
 		if !ok || t.Target.Voice != voice {
 			continue
 		}
@@ -58,7 +58,7 @@ func CurveOf(s session.Session, voice string) Curve {
 
 // FanOf returns the hit fan of a take.
 func FanOf(t session.Take, toleranceMS float64) Fan {
-	f := Fan{CentreMS: t.Reading.LagMS, CI95MS: t.Reading.LagCI95MS, ToleranceMS: toleranceMS}
+	f := Fan{CentreMS: t.Reading.LagMS, CI95MS: t.Reading.LagCI95MS, ToleranceMS: max(toleranceMS, t.Advice.LimitMS)}
 	for _, p := range t.Reading.Pairs {
 		f.LagsMS = append(f.LagsMS, p.LagMS)
 		f.Used = append(f.Used, p.Used)

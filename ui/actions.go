@@ -143,6 +143,35 @@ func (w *Window) turned(steps int, note string) {
 	w.loop.dial.Turn(w.bench.Standing().Setting)
 }
 
+// leaveOut leaves the take in sight out of law and settings, or counts it again.
+func (w *Window) leaveOut() {
+	if !w.ready() || w.showing == 0 {
+		return
+	}
+	w.tell(w.bench.LeaveOut(w.showing, !w.leftOut()))
+	w.refresh()
+}
+
+func (w *Window) leaveOutWords() string {
+	if w.leftOut() {
+		return "Count this take again"
+	}
+	return "Leave this take out"
+}
+
+// leftOut reports whether the take in sight is left out.
+func (w *Window) leftOut() bool {
+	if w.bench == nil {
+		return false
+	}
+	for _, t := range w.session().Takes {
+		if t.ID == w.showing {
+			return t.LeftOut
+		}
+	}
+	return false
+}
+
 // aim points the loop at another tempo, voice or song.
 func (w *Window) aim(target session.Target) {
 	w.tell(w.bench.Aim(target))

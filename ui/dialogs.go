@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -109,8 +110,13 @@ func (w *Window) askSession() {
 	voices := text("")
 	voices.SetPlaceHolder("drum, block, bar")
 	voices.Validator = func(s string) error {
-		if len(names(s)) == 0 {
+		all := names(s)
+		slices.Sort(all)
+		switch {
+		case len(all) == 0:
 			return errors.New("at least one name")
+		case len(slices.Compact(slices.Clone(all))) < len(all):
+			return errors.New("each name once")
 		}
 		return nil
 	}
@@ -141,6 +147,7 @@ func (w *Window) askSession() {
 		s.Machine.PerBeat = int(value(perBeat))
 		w.create(s)
 	})
+	w.win.Canvas().Focus(name)
 }
 
 // newSession makes a session on a machine of which nothing else is known yet.
@@ -199,6 +206,9 @@ func (w *Window) askMove() {
 	const ahead, back = "ahead (the voice strikes earlier)", "back (the voice strikes later)"
 	way := widget.NewRadioGroup([]string{ahead, back}, nil)
 	way.SetSelected(ahead)
+	if w.bench.Standing().Steps < 0 {
+		way.SetSelected(back)
+	}
 	way.Required = true
 	note := widget.NewEntry()
 	w.form("What was turned?", "Keep", []*widget.FormItem{
@@ -255,8 +265,10 @@ func (w *Window) chooseWAV(askChannels bool) {
 		}
 		path := file.URI().Path()
 		file.Close()
+		w.app.Preferences().SetString(prefRecordings, filepath.Dir(path))
 		w.openRecording(path, askChannels)
 	}, w.win)
+	from(d, w.app.Preferences().String(prefRecordings))
 	d.SetFilter(storage.NewExtensionFileFilter([]string{".wav", ".WAV", ".wave", ".bwf", ".rf64"}))
 	w.showLarge(d)
 }
@@ -273,16 +285,23 @@ func (w *Window) chooseSession() {
 		}
 		w.OpenSession(folder.Path())
 	}, w.win)
-	if root, err := storage.ListerForURI(storage.NewFileURI(session.DefaultRoot())); err == nil {
-		d.SetLocation(root)
-	}
+	from(d, session.DefaultRoot())
 	w.showLarge(d)
 }
 
+// showLarge shows a file dialog large enough to find something in. Fyne's file
+// dialogs crash when they are resized before they are shown.
 func (w *Window) showLarge(d *dialog.FileDialog) {
+	d.Show()
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(size.Width*0.8, size.Height*0.8))
-	d.Show()
+}
+
+// from has a file dialog begin in a folder, where that is still there.
+func from(d *dialog.FileDialog, dir string) {
+	if here, err := storage.ListerForURI(storage.NewFileURI(dir)); dir != "" && err == nil {
+		d.SetLocation(here)
+	}
 }
 
 // saveCurve asks where to save the curve as a picture.
@@ -329,9 +348,7 @@ func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)
 		w.writeFigure(path, figure)
 	}, w.win)
 	d.SetFileName(name)
-	if here, err := storage.ListerForURI(storage.NewFileURI(w.bench.Dir())); err == nil {
-		d.SetLocation(here)
-	}
+	from(d, w.bench.Dir())
 	w.showLarge(d)
 }
 
@@ -386,6 +403,9 @@ func (w *Window) offerStrays(paths []string) {
 
 // explain shows how the loop works, the words and the cautions.
 func (w *Window) explain() {
+	if !w.free() {
+		return
+	}
 	body := widget.NewRichTextFromMarkdown(helpText)
 	body.Wrapping = fyne.TextWrapWord
 	scroll := container.NewVScroll(body)

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -79,6 +80,7 @@ func (p *recordPane) show(s session.Session, showing int) {
 	}
 	p.moving = false
 	p.takes.Refresh()
+	p.takes.ScrollToTop()
 	p.curve.set(func(t plotting.Theme) (*plotting.Figure, error) {
 		return plotting.CurveOf(s, s.Target.Voice).Figure(t)
 	})
@@ -98,13 +100,17 @@ func (p *recordPane) takeRow(i int) string {
 		return "Every take of this session will be listed here."
 	}
 	t := p.taken[i]
-	reading := fmt.Sprintf("%s ± %.1f", look.Lag(t.Reading.LagMS), t.Reading.HalfWidthMS())
+	words := []string{strconv.Itoa(t.ID), fmt.Sprintf("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, "at " + look.Setting(t.Advice.At)}
 	if t.Advice.Outcome.Again() {
-		reading = strings.ToLower(t.Advice.Do[:1]) + t.Advice.Do[1:]
+		words = append(words, strings.ToLower(t.Advice.Do[:1])+t.Advice.Do[1:])
+	} else {
+		words = append(words, fmt.Sprintf("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half))
 	}
-	moved := ""
 	if t.Moved != nil {
-		moved = ", then " + look.Move(t.Moved.Steps)
+		words = append(words, "then "+look.Move(t.Moved.Steps))
 	}
-	return fmt.Sprintf("%d   %.4g BPM   %s   at %s   %s%s", t.ID, t.Target.TempoBPM, t.Target.Voice, look.Setting(t.Setting), reading, moved)
+	if t.LeftOut {
+		words = append(words, "left out")
+	}
+	return strings.Join(words, "   ")
 }

@@ -243,6 +243,54 @@ func TestNoNumberWithoutAReading(t *testing.T) {
 	}
 }
 
+// Every dialog opens, the file dialogs too.
+func TestDialogsOpen(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	for name, ask := range map[string]func(){
+		"new session": w.askSession, "next tempo": w.askTarget, "move": w.askMove, "recording": w.chooseRecording,
+		"channels": w.chooseChannels, "session": w.chooseSession, "curve": w.saveCurve, "fan": w.saveFan, "card": w.saveCard,
+		"help": w.explain, "which channel": func() { w.askChannels("crank.wav", 4) },
+	} {
+		ask()
+		overlays := w.win.Canvas().Overlays()
+		if overlays.Top() == nil {
+			t.Errorf("%s: no dialog opens", name)
+			continue
+		}
+		overlays.Top().Hide()
+		for overlays.Top() != nil {
+			overlays.Remove(overlays.Top())
+		}
+	}
+}
+
+// A take that is left out counts for nothing until it is counted again.
+func TestLeaveATakeOut(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	for w.stage() != bench.Tight {
+		test.Tap(w.loop.playTake)
+		if w.stage() == bench.AwaitMove {
+			test.Tap(w.loop.turned)
+		}
+	}
+	takes := len(w.session().Takes)
+	w.leaveOut()
+	s := w.session()
+	if !s.Takes[takes-1].LeftOut || len(s.Settings()) != 0 || len(s.Points("tub drum")) != takes-1 || w.stage() != bench.AwaitTake {
+		t.Errorf("left out: %d settings, %d points, stage %d", len(s.Settings()), len(s.Points("tub drum")), w.stage())
+	}
+	if row := w.record.takeRow(0); !strings.Contains(row, "left out") || w.leaveOutWords() != "Count this take again" {
+		t.Errorf("the row says %q, the menu %q", row, w.leaveOutWords())
+	}
+	w.leaveOut()
+	if s := w.session(); len(s.Settings()) != 1 || w.stage() != bench.Tight {
+		t.Errorf("counted again: %d settings, stage %d", len(s.Settings()), w.stage())
+	}
+}
+
 func TestPracticeTwiceStaysInOneSession(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()

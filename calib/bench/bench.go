@@ -124,6 +124,19 @@ func (b *Bench) Moved(steps int, note string) error {
 	})
 }
 
+// LeaveOut leaves the take with the given id out of law and settings, or counts
+// it again.
+func (b *Bench) LeaveOut(id int, out bool) error {
+	return b.folder.Update(func(s *session.Session) error {
+		for i := range s.Takes {
+			if s.Takes[i].ID == id {
+				s.Takes[i].LeftOut = out
+			}
+		}
+		return nil
+	})
+}
+
 // Channels says which channel of a recording is which, counted from 1.
 type Channels struct{ Reference, Voice int }
 

@@ -41,8 +41,8 @@ func Stand(s session.Session) Standing {
 		return at
 	}
 	last := s.Takes[len(s.Takes)-1]
-	switch placed := last.Moved != nil && last.Moved.For == s.Target; {
-	case last.Target == s.Target && last.Moved == nil:
+	switch placed := last.Moved != nil && last.Moved.For == s.Target || last.LeftOut && last.Target == s.Target; {
+	case last.Target == s.Target && last.Moved == nil && !last.LeftOut:
 		at.after(last)
 	case placed:
 		at.placed(s)

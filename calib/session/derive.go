@@ -25,6 +25,7 @@ func (s Session) Settings() []Settled {
 	latest := map[Target]Settled{}
 	for _, t := range s.Takes {
 		switch o := t.Advice.Outcome; {
+		case t.LeftOut:
 		case o == calib.Converged:
 			latest[t.Target] = t.settled()
 		case o.Moves():
@@ -53,16 +54,21 @@ func compareTargets(a, b Target) int {
 }
 
 // Setting returns where the plate stands now, in steps: where the last take
-// found it plus what was moved since; 0 before the first take.
+// found it, or was said to find it if it is left out, plus what was moved since;
+// 0 before the first take.
 func (s Session) Setting() int {
 	if len(s.Takes) == 0 {
 		return 0
 	}
 	last := s.Takes[len(s.Takes)-1]
-	if last.Moved == nil {
-		return last.Advice.At
+	at := last.Advice.At
+	if last.LeftOut {
+		at = last.Setting // then only what the builder said counts
 	}
-	return last.Advice.At + last.Moved.Steps
+	if last.Moved == nil {
+		return at
+	}
+	return at + last.Moved.Steps
 }
 
 // Points returns every usable reading of a voice as the law sees it, in the order
@@ -70,11 +76,20 @@ func (s Session) Setting() int {
 func (s Session) Points(voice string) []calib.Point {
 	var points []calib.Point
 	for _, t := range s.Takes {
-		if p, ok := t.Advice.Point(t.Reading); ok && t.Target.Voice == voice {
+		if p, ok := t.Point(); ok && t.Target.Voice == voice {
 			points = append(points, p)
 		}
 	}
 	return points
+}
+
+// Point returns a take's reading as the law sees it; it is not ok where the
+// reading cannot be used or the take is left out.
+func (t Take) Point() (p calib.Point, ok bool) {
+	if t.LeftOut {
+		return calib.Point{}, false
+	}
+	return t.Advice.Point(t.Reading)
 }
 
 // Prior returns what is known of a voice's law before its own takes: the plate,
@@ -101,8 +116,11 @@ func (s Session) Prior(voice string) calib.Prior {
 	return prior
 }
 
-// Explain returns the explanations of a voice's readings, the best first; see
-// calib.Explain for its errors.
+// Explain returns the explanations of a voice's readings, the best first, with
+// the step set free where they contradict the plate's numbers; see calib.Explain
+// for its errors.
 func (s Session) Explain(voice string) ([]calib.Explanation, error) {
-	return calib.Explain(s.Points(voice), s.Prior(voice))
+	points := s.Points(voice)
+	prior, _ := s.Prior(voice).Doubt(points)
+	return calib.Explain(points, prior)
 }

@@ -46,7 +46,8 @@ type Take struct {
 	Voice     int           `json:"voice_channel"`     // counted from 1
 	Reading   calib.Reading `json:"reading"`
 	Advice    calib.Advice  `json:"advice"`
-	Moved     *Move         `json:"moved"` // nil until the builder says
+	Moved     *Move         `json:"moved"`    // nil until the builder says
+	LeftOut   bool          `json:"left_out"` // the builder does not trust it: neither law nor settings count it
 	Notes     string        `json:"notes"`
 
 	extra extras

@@ -50,7 +50,7 @@ func main() {
 
 func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int {
 	if len(args) == 0 {
-		return openWindow(args, complaints)
+		return openWindow(ctx, args, complaints)
 	}
 	for _, v := range verbs() {
 		if v.name == args[0] {
@@ -64,7 +64,7 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 		help(out)
 		return exitOK
 	case args[0] == "-practice" || isFolder(args[0]):
-		return openWindow(args, complaints)
+		return openWindow(ctx, args, complaints)
 	}
 	fmt.Fprintf(complaints, "lagwright: there is no verb and no session folder %q: try lagwright help\n", args[0])
 	return exitUsage
@@ -98,7 +98,7 @@ func report(v verb, err error, complaints io.Writer) int {
 	case err == nil:
 		return exitOK
 	case errors.Is(err, flag.ErrHelp):
-		fmt.Fprintf(complaints, "usage: lagwright %s\n", v.usage)
+		fmt.Fprintf(complaints, "usage: lagwright %s\n%s", v.usage, options)
 		return exitOK
 	case errors.As(err, &usage):
 		fmt.Fprintf(complaints, "lagwright %s: %v (usage: lagwright %s)\n", v.name, err, v.usage)
@@ -113,6 +113,17 @@ func report(v verb, err error, complaints io.Writer) int {
 	return exitFailed
 }
 
+const options = `
+  -json        one JSON object a file instead of words
+  -reference N channel of the microphone locked to the crank, counted from 1 (1)
+  -voice N     channel of the microphone on the voice (2)
+  -every N     beats from one voice hit to the next, 0 = any (0)
+  -per-beat N  reference hits in a beat (1)
+  -out DIR     where the demo leaves its session
+  -seed N      the luck of the simulated machine (1)
+  -o FILE      .png, .svg or .pdf (in the session folder)
+`
+
 func help(out io.Writer) {
 	fmt.Fprintln(out, "Lagwright measures and sets when the voices of a crank-driven instrument strike.")
 	fmt.Fprintln(out)
@@ -122,6 +133,7 @@ func help(out io.Writer) {
 	for _, v := range verbs() {
 		fmt.Fprintf(out, "  lagwright %s\n  %25s %s\n", v.usage, "", v.about)
 	}
+	fmt.Fprint(out, options)
 }
 
 // parse reads flags that may stand before, between or after the operands.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"flag"
 	"fmt"
 	"io"
@@ -19,7 +20,7 @@ const appID = "org.lagwright.bench"
 
 // openWindow opens the window, with the simulated machine or with a session
 // folder where the arguments say so.
-func openWindow(args []string, complaints io.Writer) int {
+func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
 	practice := flags.Bool("practice", false, "")
 	operands, err := parse(flags, args)
@@ -44,6 +45,7 @@ func openWindow(args []string, complaints io.Writer) int {
 	case len(operands) == 1:
 		w.OpenSession(operands[0])
 	}
+	context.AfterFunc(ctx, func() { fyne.Do(a.Quit) }) // an interrupt
 	a.Run()
 	return exitOK
 }
