@@ -3,6 +3,7 @@ package calib
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -11,7 +12,7 @@ import (
 // on (Friberg & Sundberg 1995).
 const DefaultToleranceMS = 5
 
-// TrialSteps is the first move on a plate whose step size is not known yet.
+// TrialSteps is the largest move on a plate whose step size is not known yet.
 const TrialSteps = 10
 
 // Outcome is what a take means for the loop.
@@ -59,58 +60,95 @@ type State struct {
 // Advice is what to do after a reading.
 type Advice struct {
 	Outcome Outcome `json:"outcome"`
-	At      int     `json:"at_setting"`  // where the plate stands as far as the hits tell, steps
-	Steps   int     `json:"steps"`       // to turn from At; positive = ahead, 0 = leave it
-	ShiftMS float64 `json:"shift_ms"`    // whole reference periods added to the reading's lag, which cannot tell them apart
-	LagMS   float64 `json:"lag_ms"`      // the reading's lag, shifted and brought to the target tempo
-	StepMS  float64 `json:"step_ms"`     // what one step is worth at the target tempo; 0 = not known yet
-	LimitMS float64 `json:"limit_ms"`    // the lag has to lie within ± this to be tight
-	Rest    float64 `json:"residual_ms"` // the lag to expect after the move
-	Do      string  `json:"do"`          // what to do, in a few words
-	Why     string  `json:"why"`         // why, in a sentence or two
+	At      int     `json:"at_setting"`    // where the plate stands as far as the hits tell, steps
+	Steps   int     `json:"steps"`         // to turn from At; positive = ahead, 0 = leave it
+	ShiftMS float64 `json:"shift_ms"`      // whole reference periods added to the reading's lag, which cannot tell them apart
+	LagMS   float64 `json:"lag_ms"`        // the reading's lag, shifted and brought to the target tempo
+	Half    float64 `json:"half_width_ms"` // half the 95 % interval of LagMS
+	StepMS  float64 `json:"step_ms"`       // what one step is worth at the target tempo; 0 = not known yet
+	LimitMS float64 `json:"limit_ms"`      // the lag has to lie within ± this to be tight
+	Rest    float64 `json:"residual_ms"`   // the lag to expect after the move
+	Do      string  `json:"do"`            // what to do, in a few words
+	Why     string  `json:"why"`           // why, in a sentence or two
 }
 
 // Next returns the advice on a reading taken in the given state. It changes
 // nothing: the caller records what was really moved and asks again.
 func Next(s State, r Reading) Advice {
-	a := Advice{At: s.Setting, LagMS: r.LagMS, LimitMS: s.tolerance()}
+	a := Advice{At: s.Setting, LagMS: r.LagMS, Half: r.HalfWidthMS(), LimitMS: s.tolerance()}
 	if unfit(&a, r) {
 		return a
 	}
 	point, _ := r.Point(s.Setting)
-	slip := s.slip(&point, r.ReferencePeriodMS)
+	slip := s.slip(&point)
 	a.At = point.Setting
-
-	target := PeriodMS(s.TargetBPM)
-	a.LagMS, a.ShiftMS = point.LagMS, point.LagMS-r.LagMS
-	law, err := Fit(append(s.Points[:len(s.Points):len(s.Points)], point), s.Prior)
+	plate := s.Prior
+	var doubt bool
+	if s.Prior, doubt = plate.Doubt(s.with(point)); doubt && slip == strange {
+		slip = asTold // the plate's numbers explain it
+	}
+	ways, err := Explain(s.with(point), s.Prior)
 	if err != nil {
-		a.trial(s, slip, r.HalfWidthMS())
+		a.Outcome = TooNoisy
+		a.Do, a.Why = "Take it again", "The law cannot be told from these takes: "+err.Error()+"."
 		return a
 	}
-	a.StepMS = law.StepMS(target)
-	a.LagMS += (law.OffsetBeats - law.StepBeats*float64(a.At)) * (target - point.PeriodMS)
-	if !(a.StepMS > 0) {
-		a.trial(s, slip, r.HalfWidthMS())
-		return a
+	a.bring(s, r, ways[0])
+	a.decide(s, r, slip)
+	if doubt {
+		a.Why += fmt.Sprintf(" The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
+			1/plate.Step.Mean, 1/ways[0].Law.StepBeats)
 	}
-	a.LimitMS = math.Max(s.tolerance(), a.StepMS/2)
-	a.Steps = int(math.Round(a.LagMS / a.StepMS))
-	a.Rest = a.LagMS - float64(a.Steps)*a.StepMS
-	a.decide(s, slip, r)
+	if len(ways) > 1 {
+		a.Why += " The voice may be a whole beat away from this: a take at another tempo tells."
+	}
 	return a
 }
 
-// Point returns the reading the advice is on as the law sees it: at the setting
-// the plate really had, with whole beats resolved. It is not ok where the
-// reading cannot be used.
+// with returns the state's points and one more, without touching the state.
+func (s State) with(p Point) []Point { return append(slices.Clip(s.Points), p) }
+
+// bring brings the lag of the last point of an explanation to the target tempo,
+// and works out the move. What the law does not know yet widens the interval.
+func (a *Advice) bring(s State, r Reading, e Explanation) {
+	law, point, target := e.Law, e.Points[len(e.Points)-1], PeriodMS(s.TargetBPM)
+	at := float64(a.At)
+	off := target - point.PeriodMS
+	slope := law.OffsetBeats - law.StepBeats*at
+	slopeVar := law.Cov[1][1] - 2*at*law.Cov[1][2] + at*at*law.Cov[2][2]
+	a.ShiftMS = point.LagMS - r.LagMS
+	a.LagMS = point.LagMS + slope*off
+	a.Half = math.Hypot(r.HalfWidthMS(), 1.96*math.Abs(off)*math.Sqrt(math.Max(slopeVar, 0)))
+
+	step := law.StepMS(target)
+	if !law.StepKnown() {
+		a.Steps = trialSteps(a.LagMS, step)
+		return
+	}
+	a.StepMS = step
+	a.LimitMS = math.Max(s.tolerance(), step/2)
+	a.Steps = int(math.Round(a.LagMS / step))
+	a.Rest = a.LagMS - float64(a.Steps)*step
+}
+
+// trialSteps heads for a tight voice by a step size that is a guess, far enough
+// to learn from and not too far.
+func trialSteps(lagMS, guessMS float64) int {
+	const least = 3
+	steps := float64(TrialSteps)
+	if guessMS > 0 {
+		steps = math.Min(math.Max(math.Round(math.Abs(lagMS)/guessMS), least), TrialSteps)
+	}
+	return int(math.Copysign(steps, lagMS))
+}
+
+// Point returns the reading the advice is on as the law sees it, at the setting
+// the plate really had. It is not ok where the reading cannot be used.
 func (a Advice) Point(r Reading) (p Point, ok bool) {
-	if a.Outcome.Again() {
+	if a.Outcome == CableSuspect || a.Outcome == TooFewHits || a.Outcome == "" {
 		return Point{}, false
 	}
-	p, ok = r.Point(a.At)
-	p.LagMS += a.ShiftMS
-	return p, ok
+	return r.Point(a.At)
 }
 
 func (s State) tolerance() float64 {
@@ -130,7 +168,7 @@ func unfit(a *Advice, r Reading) bool {
 	case r.Used() < MinPairs || !(r.TempoBPM > 0):
 		a.Outcome = TooFewHits
 		a.Do = "Play a longer take"
-		a.Why = fmt.Sprintf("%s of voice and reference could be used; a reading needs %d. Let the voice strike at least five times.", plural(r.Used(), "pair"), MinPairs)
+		a.Why = fmt.Sprintf("%s of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", plural(r.Used(), "pair"), MinPairs)
 	default:
 		return false
 	}
@@ -144,117 +182,108 @@ const (
 	asTold slip = iota
 	notMoved
 	wrongWay
+	strange // nothing explains it
 )
 
-// slip compares the point with what earlier points let expect if the plate
-// stands where it is said to stand, where it stood before, or as far on the
-// other side; it moves the point to the setting that explains it and to the
-// whole multiple of the reference period that lies nearest.
-func (s State) slip(p *Point, referencePeriodMS float64) slip {
+// What it takes to believe the hits rather than the builder about a move: the
+// move as told is hardly possible, another explains what was heard and stands
+// out of the scatter, and between tempos it is worth more than what laws of real
+// machines leave over (common practice, no published source).
+const (
+	standsOut      = 4    // worth of the move, in standard deviations of the reading
+	hardlyPossible = 10   // growth of chi-squared
+	explains       = 9    // growth of chi-squared
+	sameTempo      = 0.06 // share of the period
+	leftOverMS     = 30
+)
+
+// slip tells from the earlier points whether the plate stands where it is said
+// to stand, where it stood before, or as far on the other side, and moves the
+// point there; or that nothing of this explains the reading.
+func (s State) slip(p *Point) slip {
 	if len(s.Points) == 0 {
+		return asTold
+	}
+	before, err := Explain(s.Points, s.Prior)
+	if err != nil {
 		return asTold
 	}
 	last := s.Points[len(s.Points)-1]
 	moved := p.Setting - last.Setting
-	law, err := Fit(s.Points, s.Prior)
-	if err != nil || !(law.StepBeats > 0) {
-		return s.blindSlip(p, last)
+	far := math.Abs(p.PeriodMS/last.PeriodMS-1) > sameTempo
+	if s.growth(*p, p.Setting, before[0]) < hardlyPossible || far && s.near(*p, before[0]) {
+		return asTold
 	}
-	type guess struct{ miss, sd, lag float64 }
-	try := func(setting int) guess {
-		expected, sd := law.Lag(p.PeriodMS, float64(setting))
-		lag := p.LagMS
-		if referencePeriodMS > 0 {
-			lag += referencePeriodMS * math.Round((expected-lag)/referencePeriodMS)
-		}
-		return guess{math.Abs(lag - expected), math.Hypot(sd, p.SDMS), lag}
-	}
-	told := try(p.Setting)
-	step := math.Abs(float64(moved)) * law.StepMS(p.PeriodMS)
-	found, best := asTold, told
-	for kind, setting := range map[slip]int{notMoved: last.Setting, wrongWay: last.Setting - moved} {
-		g := try(setting)
-		clear := step > 4*g.sd && told.miss > math.Max(3*told.sd, step/2) && g.miss < math.Max(3*g.sd, step/4)
-		if clear && g.miss < best.miss {
-			found, best = kind, g
+	found, best, at := strange, float64(explains), p.Setting
+	for _, other := range []struct {
+		kind    slip
+		setting int
+	}{{notMoved, last.Setting}, {wrongWay, last.Setting - moved}} {
+		if g := s.growth(*p, other.setting, before[0]); g < best && moved != 0 {
+			found, best, at = other.kind, g, other.setting
 		}
 	}
-	p.LagMS = best.lag
-	switch found {
-	case notMoved:
-		p.Setting = last.Setting
-	case wrongWay:
-		p.Setting = last.Setting - moved
+	if found == strange && s.near(*p, before[0]) {
+		return asTold
 	}
+	worth := math.Abs(float64(moved)) * before[0].Law.StepMS(p.PeriodMS)
+	if found != strange && (worth < standsOut*p.SDMS || far && worth < leftOverMS) {
+		return asTold
+	}
+	p.Setting = at
 	return found
 }
 
-// sameTempo is how far apart two periods may lie, as a share, for their lags to
-// be compared without knowing the step size.
-const sameTempo = 0.03
-
-// blindSlip judges the last move while the step size is still unknown: only
-// whether it moved the voice at all, and in which direction.
-func (s State) blindSlip(p *Point, last Point) slip {
-	moved := p.Setting - last.Setting
-	if moved == 0 || math.Abs(p.PeriodMS/last.PeriodMS-1) > sameTempo {
-		return asTold
+// near reports whether a reading lies no further from what the law expects than
+// laws of real machines leave over.
+func (s State) near(p Point, before Explanation) bool {
+	expected, _ := before.Law.Lag(p.PeriodMS, float64(p.Setting))
+	miss := expected - p.LagMS
+	if p.WrapMS > 0 {
+		miss -= p.WrapMS * math.Round(miss/p.WrapMS)
 	}
-	earlier := last.LagMS - p.LagMS
-	if moved < 0 {
-		earlier = -earlier
-	}
-	switch noise := 3*math.Hypot(p.SDMS, last.SDMS) + 0.5; {
-	case math.Abs(earlier) < noise:
-		p.Setting = last.Setting
-		return notMoved
-	case earlier < 0:
-		p.Setting = last.Setting - moved
-		return wrongWay
-	}
-	return asTold
+	return math.Abs(miss) < leftOverMS
 }
 
-// trial asks for a move that teaches the step size.
-func (a *Advice) trial(s State, was slip, halfWidth float64) {
-	if math.Abs(a.LagMS)+halfWidth <= a.LimitMS {
-		a.Outcome = Converged
-		a.Do = "Tight: leave the plate"
-		a.Why = fmt.Sprintf("The voice is %s, inside ±%.3g ms.", LateEarly(a.LagMS), a.LimitMS)
-		a.explain(was)
-		return
+// growth returns by how much chi-squared grows when the point, at the given
+// setting, joins the earlier ones.
+func (s State) growth(p Point, setting int, before Explanation) float64 {
+	p.Setting = setting
+	with, err := Explain(s.with(p), s.Prior)
+	if err != nil {
+		return math.Inf(1)
 	}
-	a.Outcome = Move
-	a.Steps = TrialSteps
-	if a.LagMS < 0 {
-		a.Steps = -TrialSteps
-	}
-	a.Do = TurnWords(a.Steps)
-	a.Why = fmt.Sprintf("The voice is %s at %.4g BPM. The step size is not known yet: this move teaches it.", LateEarly(a.LagMS), s.TargetBPM)
-	a.explain(was)
+	return with[0].Law.ChiSquared - before.Law.ChiSquared
 }
 
-// decide chooses between converged, a move, and a repeat, once the law is known.
-func (a *Advice) decide(s State, was slip, r Reading) {
-	halfWidth := r.HalfWidthMS()
-	lag := fmt.Sprintf("The voice is %s (± %.1f) at %.4g BPM%s", LateEarly(a.LagMS), halfWidth, s.TargetBPM, a.corrected(r))
-	inside := math.Abs(a.LagMS)+halfWidth <= a.LimitMS
+// decide chooses between converged, a move, and a repeat.
+func (a *Advice) decide(s State, r Reading, was slip) {
+	lag := fmt.Sprintf("The voice is %s (± %.1f) at %.4g BPM%s", LateEarly(a.LagMS), a.Half, s.TargetBPM, a.corrected(r))
+	inside := math.Abs(a.LagMS)+a.Half <= a.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
-	worth := math.Max(halfWidth, a.StepMS/10)
-	nearest := math.Abs(a.LagMS)-math.Abs(a.Rest) < worth && math.Abs(a.LagMS) <= a.LimitMS+worth
+	worth := math.Max(a.Half, a.StepMS/10)
+	nearest := a.StepMS > 0 && math.Abs(a.LagMS)-math.Abs(a.Rest) < worth && math.Abs(a.LagMS) <= a.LimitMS+worth
 	switch {
-	case inside, nearest && halfWidth <= a.LimitMS/2:
+	case inside, nearest && a.Half <= a.LimitMS/2:
 		a.Outcome, a.Steps, a.Rest = Converged, 0, a.LagMS
 		a.Do = "Tight: leave the plate"
 		a.Why = lag + fmt.Sprintf(", inside ±%.1f ms.", a.LimitMS)
 		if !inside {
 			a.Why = lag + fmt.Sprintf(", as near as the plate goes: one step is %.1f ms.", a.StepMS)
 		}
-	case halfWidth > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0:
+	case a.Half > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0, farOff(r.TempoBPM, s.TargetBPM):
 		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
 		a.Do = "Play a longer, steadier take"
 		a.Why = lag + ": too wide an interval to choose a step by. More hits narrow it."
+		if r.HalfWidthMS() < a.Half/2 || farOff(r.TempoBPM, s.TargetBPM) {
+			a.Do = fmt.Sprintf("Play nearer to %.4g BPM", s.TargetBPM)
+			a.Why = lag + ": too far off the target to go by. The law learns from it all the same."
+		}
+	case a.StepMS == 0:
+		a.Outcome = Move
+		a.Do = TurnWords(a.Steps)
+		a.Why = lag + ". The step size is not known well yet: this move teaches it."
 	default:
 		a.Outcome = Move
 		a.Do = TurnWords(a.Steps)
@@ -262,6 +291,10 @@ func (a *Advice) decide(s State, was slip, r Reading) {
 	}
 	a.explain(was)
 }
+
+// farOff reports whether a tempo was missed by so much that the take answers
+// another question.
+func farOff(playedBPM, targetBPM float64) bool { return math.Abs(playedBPM/targetBPM-1) > 0.2 }
 
 // worthSaying is a correction to the target tempo, in ms, that the words mention.
 const worthSaying = 0.5
@@ -289,6 +322,8 @@ func (a *Advice) explain(was slip) {
 		if moves {
 			a.Outcome = WrongWay
 		}
+	case strange:
+		a.Why = "This does not fit the takes before it: check voice, tempo, channels and the count of steps, and leave the take out if something was amiss. " + a.Why
 	}
 }
 

@@ -45,6 +45,15 @@ func (l Law) Setting(periodMS float64) float64 {
 	return (l.DelayMS/periodMS + l.OffsetBeats) / l.StepBeats
 }
 
+// knownStep is how well the step has to be known, as its relative standard
+// deviation, to count moves by it.
+const knownStep = 0.12
+
+// StepKnown reports whether the step is known well enough to count moves by it.
+func (l Law) StepKnown() bool {
+	return l.StepBeats > 0 && math.Sqrt(l.Cov[2][2]) <= knownStep*l.StepBeats
+}
+
 // StepMS returns by how many ms one step moves the voice at a beat period.
 func (l Law) StepMS(periodMS float64) float64 { return l.StepBeats * periodMS }
 
@@ -59,21 +68,36 @@ type Point struct {
 	Setting  int     // steps, positive = ahead
 	LagMS    float64 // positive = late
 	SDMS     float64 // standard uncertainty of LagMS
+	WrapMS   float64 // LagMS is known up to whole multiples of this; 0 = it is known
 }
+
+// Belief is what is known of a parameter before any take: a mean and a standard
+// deviation. SD 0 means exactly known, +Inf nothing known.
+type Belief struct{ Mean, SD float64 }
 
 // Prior is what is known of the law before any take.
 type Prior struct {
-	StepBeats     float64 // f when it is known from the plate; 0 = to be learnt
-	OffsetSDBeats float64 // how large A may well be, as a standard deviation; 0 = A is zero, +Inf = nothing known
+	Delay  Belief // D in ms
+	Offset Belief // A in beats
+	Step   Belief // f in beats per step
 }
 
-// UsualOffsetSDBeats is how far pins and gearing usually sit from their place,
-// in beats (common practice, no published source).
-const UsualOffsetSDBeats = 0.03
+// What builders usually build (common practice, no published source): drops of
+// 5 cm to 1 m, pins within a few hundredths of a beat of their place, and some
+// 36 to 96 steps a beat.
+var (
+	usualDelay  = Belief{Mean: 220, SD: 120}
+	usualOffset = Belief{Mean: 0, SD: 0.03}
+	usualStep   = Belief{Mean: 1.0 / 60, SD: 0.005}
+)
 
 // PlatePrior returns the prior for a machine with the given plate.
 func PlatePrior(p Plate) Prior {
-	return Prior{StepBeats: p.StepBeats(), OffsetSDBeats: UsualOffsetSDBeats}
+	prior := Prior{usualDelay, usualOffset, usualStep}
+	if f := p.StepBeats(); f > 0 {
+		prior.Step = Belief{Mean: f}
+	}
+	return prior
 }
 
 // Failures of Fit. Each tells which take would mend it.
@@ -87,11 +111,12 @@ var (
 )
 
 // Fit returns the law that fits the points best in the sense of weighted least
-// squares, with the prior as one more observation of A. Weights are 1/SDMS²,
-// and the covariance is that of known uncertainties (ISO/TS 28037:2010, 6).
-// Where every SDMS is zero all points weigh the same and the covariance is
-// scaled by the residuals (JCGM 100:2008, H.3). It returns ErrNoPoints,
-// ErrBadPoint or ErrUndetermined where there is no such law.
+// squares, each belief of the prior being one more observation. Weights are
+// 1/SDMS², and the covariance is that of known uncertainties (ISO/TS 28037:2010,
+// 6). Where every SDMS is zero all points weigh the same and the covariance is
+// scaled by the residuals (JCGM 100:2008, H.3). LagMS is taken as it is; Explain
+// resolves whole beats. It returns ErrNoPoints, ErrBadPoint or ErrUndetermined
+// where there is no such law.
 func Fit(points []Point, prior Prior) (Law, error) {
 	if len(points) == 0 {
 		return Law{}, ErrNoPoints
@@ -106,16 +131,22 @@ func Fit(points []Point, prior Prior) (Law, error) {
 		if scaled {
 			sd = 1
 		}
-		if !(p.PeriodMS != 0) || !(sd > 0) || !finite(p.PeriodMS, p.LagMS, sd) {
+		if p.PeriodMS == 0 || !(sd > 0) || !finite(p.PeriodMS, p.LagMS, sd) {
 			return Law{}, ErrBadPoint
 		}
 		sys.observe(design(p.PeriodMS, float64(p.Setting)), p.LagMS, sd)
 	}
-	if prior.OffsetSDBeats > 0 && !math.IsInf(prior.OffsetSDBeats, 1) {
-		sys.observe([3]float64{0, 1, 0}, 0, prior.OffsetSDBeats)
+	for i, b := range prior.beliefs() {
+		if b.SD > 0 && !math.IsInf(b.SD, 1) {
+			var unit [3]float64
+			unit[i] = 1
+			sys.observe(unit, b.Mean, b.SD)
+		}
 	}
 	return sys.solve(scaled)
 }
+
+func (p Prior) beliefs() [3]Belief { return [3]Belief{p.Delay, p.Offset, p.Step} }
 
 func finite(xs ...float64) bool {
 	for _, x := range xs {
@@ -136,14 +167,13 @@ type system struct {
 }
 
 func newSystem(prior Prior) *system {
-	s := &system{free: []int{0}}
-	if prior.OffsetSDBeats != 0 {
-		s.free = append(s.free, 1)
-	}
-	if prior.StepBeats != 0 {
-		s.known[2] = prior.StepBeats
-	} else {
-		s.free = append(s.free, 2)
+	s := &system{}
+	for i, b := range prior.beliefs() {
+		if b.SD == 0 {
+			s.known[i] = b.Mean
+		} else {
+			s.free = append(s.free, i)
+		}
 	}
 	return s
 }
@@ -164,7 +194,7 @@ const worstCondition = 1e9
 
 func (s *system) solve(scaled bool) (Law, error) {
 	n, k := len(s.rhs), len(s.free)
-	if n < k {
+	if n < k || k == 0 {
 		return Law{}, ErrUndetermined
 	}
 	a := mat.NewDense(n, k, s.rows)

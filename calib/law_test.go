@@ -14,7 +14,10 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-var free = Prior{StepBeats: 1, OffsetSDBeats: math.Inf(1)} // D and A open, f plays no part at setting 0
+var (
+	unknown = Belief{SD: math.Inf(1)}
+	free    = Prior{unknown, unknown, Belief{Mean: 1}} // D and A open, f plays no part at setting 0
+)
 
 // line turns x, y, u columns into points whose law is the straight line
 // y = D + A·x.
@@ -126,7 +129,7 @@ func TestLawCarriesToAnotherTempo(t *testing.T) {
 		{PeriodMS: first, Setting: 10, LagMS: 110, SDMS: byEyeMS},
 		{PeriodMS: first, Setting: 20, LagMS: 0, SDMS: byEyeMS},
 	}
-	law, err := Fit(points, Prior{OffsetSDBeats: UsualOffsetSDBeats})
+	law, err := Fit(points, PlatePrior(Plate{}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -157,9 +160,9 @@ func TestFitLearnsTheStep(t *testing.T) {
 		setting int
 	}{{60, 0}, {60, 12}, {120, 12}, {150, 30}} {
 		lag, _ := want.Lag(PeriodMS(c.bpm), float64(c.setting))
-		points = append(points, Point{PeriodMS(c.bpm), c.setting, lag, 0.5})
+		points = append(points, Point{PeriodMS: PeriodMS(c.bpm), Setting: c.setting, LagMS: lag, SDMS: 0.5})
 	}
-	got, err := Fit(points, Prior{OffsetSDBeats: math.Inf(1)})
+	got, err := Fit(points, Prior{unknown, unknown, unknown})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -171,7 +174,11 @@ func TestFitLearnsTheStep(t *testing.T) {
 }
 
 func TestFitRefuses(t *testing.T) {
-	one := Point{500, 0, 200, 1}
+	at := func(periodMS float64, setting int, lagMS, sdMS float64) Point {
+		return Point{PeriodMS: periodMS, Setting: setting, LagMS: lagMS, SDMS: sdMS}
+	}
+	one := at(500, 0, 200, 1)
+	known := Prior{Delay: unknown, Step: Belief{Mean: 0.01}}
 	for _, c := range []struct {
 		name   string
 		points []Point
@@ -179,13 +186,14 @@ func TestFitRefuses(t *testing.T) {
 		want   error
 	}{
 		{"nothing", nil, free, ErrNoPoints},
-		{"one setting, step unknown", []Point{one, {600, 0, 205, 1}}, Prior{}, ErrUndetermined},
-		{"one tempo, offset free", []Point{one, {500, 10, 130, 1}}, free, ErrUndetermined},
+		{"one setting, step unknown", []Point{one, at(600, 0, 205, 1)}, Prior{Delay: unknown, Step: unknown}, ErrUndetermined},
+		{"one tempo, offset free", []Point{one, at(500, 10, 130, 1)}, free, ErrUndetermined},
 		{"one take, offset free", []Point{one}, free, ErrUndetermined},
-		{"NaN lag", []Point{{500, 0, math.NaN(), 1}}, Prior{StepBeats: 0.01}, ErrBadPoint},
-		{"infinite period", []Point{{math.Inf(1), 0, 1, 1}}, Prior{StepBeats: 0.01}, ErrBadPoint},
-		{"no period", []Point{{0, 0, 1, 1}}, Prior{StepBeats: 0.01}, ErrBadPoint},
-		{"one point without uncertainty", []Point{one, {500, 0, 1, 0}}, Prior{StepBeats: 0.01}, ErrBadPoint},
+		{"everything known", []Point{one}, Prior{}, ErrUndetermined},
+		{"NaN lag", []Point{at(500, 0, math.NaN(), 1)}, known, ErrBadPoint},
+		{"infinite period", []Point{at(math.Inf(1), 0, 1, 1)}, known, ErrBadPoint},
+		{"no period", []Point{at(0, 0, 1, 1)}, known, ErrBadPoint},
+		{"one point without uncertainty", []Point{one, at(500, 0, 1, 0)}, known, ErrBadPoint},
 	} {
 		if _, err := Fit(c.points, c.prior); !errors.Is(err, c.want) {
 			t.Errorf("%s: error %v, want %v", c.name, err, c.want)

@@ -101,6 +101,7 @@ func (r Reading) Point(setting int) (p Point, ok bool) {
 		Setting:  setting,
 		LagMS:    r.LagMS,
 		SDMS:     math.Hypot(sd, takeToTakeMS),
+		WrapMS:   r.ReferencePeriodMS,
 	}, true
 }
 

@@ -74,7 +74,7 @@ func (c Card) view() *cardView {
 	v := &cardView{
 		theme:   Light(),
 		machine: clean(c.Machine),
-		under:   joined(clean(c.Session), day(c.Date), "lag within ±"+compact(c.ToleranceMS)+" ms"),
+		under:   joined(clean(c.Session), day(c.Date), "tight: within ±"+compact(c.ToleranceMS)+" ms or half a step"),
 		notches: max(c.NotchesPerTurn, 0),
 		upright: len(c.Lines) >= longCard,
 	}

@@ -252,8 +252,8 @@ func (v *cardView) platePanel(p pen, beside bool) {
 	}
 }
 
-// plate draws the plate at setting 0: the fixed index on top, the notch of each
-// setting where turning ahead (clockwise) brings it under the index.
+// plate draws the plate as the window's dial does: 0 on top, ahead clockwise, a
+// dot at every setting.
 func (v *cardView) plate(p pen, at vg.Point, radius vg.Length) {
 	t := v.theme
 	rim := v.rim(at, radius)
@@ -262,6 +262,7 @@ func (v *cardView) plate(p pen, at vg.Point, radius vg.Length) {
 	p.ring(t.Ink, 1.2, at, radius*0.14)
 	index := at.Add(vg.Point{Y: radius + 2})
 	p.FillPolygon(t.Ink, []vg.Point{index, index.Add(vg.Point{X: -6, Y: 12}), index.Add(vg.Point{X: 6, Y: 12})})
+	p.text("0", lettering{size: 9, bold: true, color: t.Ink}, index.X, index.Y+15, 0.5)
 	v.ahead(p, at, radius*0.58)
 	v.settingNotches(p, at, radius)
 }
@@ -317,10 +318,10 @@ func (v *cardView) settingNotches(p pen, at vg.Point, radius vg.Length) {
 		return
 	}
 	room := placer{area: p.Rectangle}
-	room.mark(centred(at.Add(vg.Point{Y: radius + 8}), 8))
+	room.mark(centred(at.Add(vg.Point{Y: radius + 14}), 14))
 	l := lettering{size: 9, bold: true, color: v.theme.Ink}
 	for _, s := range v.settings() {
-		angle := math.Pi/2 + 2*math.Pi*float64(s%v.notches)/float64(v.notches)
+		angle := math.Pi/2 - 2*math.Pi*float64(s%v.notches)/float64(v.notches)
 		p.disc(v.theme.Take, at.Add(polar(radius*0.82, angle)), 2.2)
 		size := vg.Point{X: l.width(signed(s)) + 2, Y: l.cap() + 2}
 		var corners []vg.Point

@@ -74,7 +74,7 @@ func (v *curveView) header(p pen, base vg.Length) vg.Length {
 // It returns the height it took beyond the title's.
 func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
 	l := lettering{size: base, color: v.theme.Muted}
-	words := []string{"take", fmt.Sprintf("take within ±%s ms", compact(v.tolerance)), "95 %"}
+	words := []string{"take", "tight take", "95 %"}
 	gap := base * 1.5
 	width := l.width(words[0]+words[1]+words[2]) + 3*base + 2*gap
 	x, y, extra := p.Max.X-width, p.Max.Y-lettering{size: base * 1.25}.cap(), vg.Length(0)

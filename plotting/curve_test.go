@@ -17,7 +17,7 @@ func TestCurveSaysWhatItShows(t *testing.T) {
 	texts := svgTexts(t, f)
 	for _, want := range []string{
 		"Weir Lane No. 2", "tub drum", wordsTogether, "wanted 104", lagAxis, "tempo (BPM)",
-		"take", "take within ±6 ms", "95 %", "at 0", "at +10", "at +20", "at +27", "+25", "+27", "+28",
+		"take", "tight take", "95 %", "at 0", "at +10", "at +20", "at +27", "+25", "+27", "+28",
 	} {
 		if !slices.Contains(texts, want) {
 			t.Errorf("the curve lacks %q; it has %q", want, texts)

@@ -156,18 +156,24 @@ func (f *fanPainter) words() {
 	if f.centre < 0 {
 		side, start = 0, f.x(0)+f.base
 	}
-	f.text("reference", ink, start, f.Max.Y-f.base*0.5-ink.cap()/2, side)
+	last := fmt.Sprintf("last of %d", len(f.pins)+f.left)
 	edge, align := f.Min.X+2, vg.Length(0)
 	if f.centre < 0 {
 		edge, align = f.Max.X-2, 1
 	}
+	// Where the reference stands at the edge the words go to its other side.
+	if room := max(l.width(last), ink.width("reference")+f.base) + 6; math.Abs(float64(f.x(0)-edge)) < float64(room) {
+		side, start = 1-side, 2*f.x(0)-start
+		edge = f.x(0) + 6 - 12*align
+	}
+	f.text("reference", ink, start, f.Max.Y-f.base*0.5-ink.cap()/2, side)
 	f.text("voice", lettering{size: f.base, bold: true, color: f.theme.Take}, edge, f.mid-f.base*1.2, align)
 	f.text("first pair", l, edge, f.mid-f.base*2.6, align)
-	f.text(fmt.Sprintf("last of %d", len(f.pins)+f.left), l, edge, f.Min.Y+f.base*0.6, align)
+	f.text(last, l, edge, f.Min.Y+f.base*0.6, align)
 	if s := "±" + compact(f.tolerance) + " ms"; l.width(s)+6 < f.x(f.tolerance)-f.x(0) {
 		f.text(s, l, f.x(0)+4, f.Min.Y+f.base*0.6, 0)
 	}
-	f.text(f.notes(), l, f.Max.X+f.Min.X-edge, f.mid+f.base*0.5, 1-align)
+	f.text(f.notes(), l, f.Max.X-2-(f.Size().X-4)*align, f.mid+f.base*0.5, 1-align)
 }
 
 func (f *fanPainter) invitation() {

@@ -2,12 +2,15 @@ package plotting
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"image"
 	"image/color"
 	"image/png"
 	"io"
+	"io/fs"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -90,13 +93,20 @@ func (f *Figure) WriteTo(w io.Writer, format string) error {
 // Save writes the figure to path in the format of the path's extension. The
 // file appears whole or not at all.
 func (f *Figure) Save(path string) error {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return fmt.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
+	}
 	format := strings.ToLower(strings.TrimPrefix(filepath.Ext(path), "."))
 	data, err := f.encode(format)
 	if err != nil {
 		return fmt.Errorf("cannot save the figure as %s: %w", path, err)
 	}
 	if err := whole.Write(path, whole.Bytes(data)); err != nil {
-		return fmt.Errorf("cannot save the figure as %s: %w", path, err)
+		var place *fs.PathError // names a hidden file of ours
+		if errors.As(err, &place) {
+			err = place.Err
+		}
+		return fmt.Errorf("cannot save the figure as %s: check that its folder is there, may be written to and has room: %w", path, err)
 	}
 	return nil
 }

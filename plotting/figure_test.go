@@ -360,3 +360,22 @@ func TestTextFits(t *testing.T) {
 		}
 	}
 }
+
+// What Save cannot do it says with the path that was asked for.
+func TestSaveSaysWhere(t *testing.T) {
+	f, err := weirCurve().Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for path, says := range map[string]string{
+		dir:                                 "which is a folder",
+		filepath.Join(dir, "gone", "c.png"): "check that its folder is there",
+		filepath.Join(dir, "curve.gif"):     ".svg",
+	} {
+		err := f.Save(path)
+		if err == nil || !strings.Contains(err.Error(), path) || !strings.Contains(err.Error(), says) || strings.Contains(err.Error(), ".tmp") {
+			t.Errorf("saving to %s: %v", path, err)
+		}
+	}
+}

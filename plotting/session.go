@@ -14,24 +14,27 @@ func CurveOf(s session.Session, voice string) Curve {
 	if s.Target.Voice == voice {
 		c.TargetBPM = s.Target.TempoBPM
 	}
-	for _, t := range s.Takes {
-		if p, ok := t.Advice.Point(t.Reading); ok && t.Target.Voice == voice {
-			c.Takes = append(c.Takes, CurveTake{
-				TempoBPM:  t.Reading.TempoBPM,
-				LagMS:     p.LagMS,
-				CI95MS:    [2]float64{t.Reading.LagCI95MS[0] + t.Advice.ShiftMS, t.Reading.LagCI95MS[1] + t.Advice.ShiftMS},
-				Setting:   p.Setting,
-				Converged: t.Advice.Outcome == calib.Converged,
-			})
-		}
-	}
-	if len(c.Takes) > 0 {
-		c.Takes[len(c.Takes)-1].Current = true
-	}
-	law, err := calib.Fit(s.Points(voice), calib.PlatePrior(s.Machine.Plate))
+	ways, err := s.Explain(voice)
 	if err != nil {
 		return c
 	}
+	law, resolved := ways[0].Law, ways[0].Points
+	for _, t := range s.Takes {
+		p, ok := t.Point()
+		if !ok || t.Target.Voice != voice {
+			continue
+		}
+		p, resolved = resolved[0], resolved[1:] // the same takes in the same order
+		half := t.Reading.HalfWidthMS()
+		c.Takes = append(c.Takes, CurveTake{
+			TempoBPM:  t.Reading.TempoBPM,
+			LagMS:     p.LagMS,
+			CI95MS:    [2]float64{p.LagMS - half, p.LagMS + half},
+			Setting:   p.Setting,
+			Converged: t.Advice.Outcome == calib.Converged,
+		})
+	}
+	c.Takes[len(c.Takes)-1].Current = true
 	now := s.Setting()
 	settings := []int{now}
 	for _, one := range s.Settings() {
@@ -55,7 +58,7 @@ func CurveOf(s session.Session, voice string) Curve {
 
 // FanOf returns the hit fan of a take.
 func FanOf(t session.Take, toleranceMS float64) Fan {
-	f := Fan{CentreMS: t.Reading.LagMS, CI95MS: t.Reading.LagCI95MS, ToleranceMS: toleranceMS}
+	f := Fan{CentreMS: t.Reading.LagMS, CI95MS: t.Reading.LagCI95MS, ToleranceMS: max(toleranceMS, t.Advice.LimitMS)}
 	for _, p := range t.Reading.Pairs {
 		f.LagsMS = append(f.LagsMS, p.LagMS)
 		f.Used = append(f.Used, p.Used)

@@ -22,7 +22,7 @@ func weirSession() session.Session {
 		}
 		return session.Take{
 			ID: id, Target: session.Target{TempoBPM: bpm, Voice: voice}, Setting: setting, At: time.Date(2026, 11, id, 9, 0, 0, 0, time.UTC),
-			Reading: calib.Reading{TempoBPM: bpm, LagMS: lag - shift, LagCI95MS: [2]float64{lag - shift - 1, lag - shift + 1}, Pairs: pairs},
+			Reading: calib.Reading{TempoBPM: bpm, ReferencePeriodMS: calib.PeriodMS(bpm), LagMS: lag - shift, LagCI95MS: [2]float64{lag - shift - 1, lag - shift + 1}, Pairs: pairs},
 			Advice:  calib.Advice{Outcome: outcome, At: setting, ShiftMS: shift, LagMS: lag},
 		}
 	}
@@ -47,14 +47,14 @@ func TestCurveOf(t *testing.T) {
 	if c.Title != "Weir Lane No. 2" || c.Voice != "tub drum" || c.TargetBPM != 120 || c.ToleranceMS != 5 {
 		t.Errorf("curve of %q, %q, wanted %g, ±%g", c.Title, c.Voice, c.TargetBPM, c.ToleranceMS)
 	}
-	if len(c.Takes) != 4 { // neither the other voice's nor the noisy one
-		t.Fatalf("%d takes, want 4", len(c.Takes))
+	if len(c.Takes) != 5 { // not the other voice's
+		t.Fatalf("%d takes, want 5", len(c.Takes))
 	}
 	shifted := c.Takes[2]
 	if math.Abs(shifted.LagMS-245) > 1e-9 || math.Abs(shifted.CI95MS[0]-244) > 1e-9 {
 		t.Errorf("the take a beat out is drawn at %.1f ms %v, want 245 ± 1", shifted.LagMS, shifted.CI95MS)
 	}
-	if !c.Takes[1].Converged || c.Takes[0].Converged || !c.Takes[3].Current || c.Takes[0].Current {
+	if !c.Takes[1].Converged || c.Takes[0].Converged || !c.Takes[4].Current || c.Takes[0].Current {
 		t.Errorf("converged and current takes are mixed up: %+v", c.Takes)
 	}
 	var settings []int

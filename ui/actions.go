@@ -2,8 +2,9 @@ package ui
 
 import (
 	"context"
+	"fmt"
+	"os"
 	"path/filepath"
-	"strings"
 
 	"fyne.io/fyne/v2"
 
@@ -13,8 +14,20 @@ import (
 	"lagwright/ui/trace"
 )
 
+// ready reports whether a command on the open session may run now: not while a
+// job runs, and not under a dialog, which the menu's shortcuts would reach past.
+func (w *Window) ready() bool { return w.bench != nil && w.free() }
+
+// free reports whether a command that needs no session may run now.
+func (w *Window) free() bool {
+	return !w.jobs.busy() && w.win.Canvas().Overlays().Top() == nil
+}
+
 // playTake lets the simulated machine play.
 func (w *Window) playTake() {
+	if !w.ready() {
+		return
+	}
 	w.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		return b.Play(ctx, progress)
 	})
@@ -36,9 +49,6 @@ type seen struct {
 
 // measure runs a job that ends in a new take and shows it.
 func (w *Window) measure(name string, job func(context.Context, *bench.Bench, func(float64)) (session.Take, error)) {
-	if w.bench == nil || w.jobs.busy() {
-		return
-	}
 	b := w.bench
 	w.notice.clear()
 	start(w.jobs, name, func(ctx context.Context, progress func(float64)) (seen, error) {
@@ -46,13 +56,26 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 		if err != nil {
 			return seen{}, err
 		}
-		return prepare(ctx, b, t, func(x float64) { progress(0.8 + 0.2*x) })
+		s, err := prepare(ctx, b, t, func(x float64) { progress(0.8 + 0.2*x) })
+		if err != nil {
+			return seen{}, fmt.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, plain(err))
+		}
+		return s, nil
 	}, w.arrived)
+}
+
+// plain says an error, or that the person cancelled, without being taken for
+// either by those who look for the cause.
+func plain(err error) string {
+	if cancelled(err) {
+		return "cancelled"
+	}
+	return err.Error()
 }
 
 // openTake shows an earlier take.
 func (w *Window) openTake(t session.Take) {
-	if t.ID == w.showing || w.jobs.busy() {
+	if t.ID == w.showing || !w.ready() {
 		return
 	}
 	b := w.bench
@@ -80,8 +103,6 @@ func prepare(ctx context.Context, b *bench.Bench, t session.Take, progress func(
 func (w *Window) arrived(s seen, err error) {
 	if err == nil {
 		w.show(&s, s.file)
-	} else if s.file != nil {
-		s.file.Close()
 	}
 	w.tell(err)
 	w.refresh()
@@ -104,17 +125,17 @@ func (w *Window) show(s *seen, file *take.File) {
 
 // turnedAsAdvised records that the plate was turned as the window says.
 func (w *Window) turnedAsAdvised() {
-	if w.bench == nil || w.jobs.busy() {
+	if !w.ready() {
 		return
 	}
 	if at := w.bench.Standing(); at.Stage == bench.AwaitMove {
-		w.turned(session.Move{Steps: at.Steps})
+		w.turned(at.Steps, "")
 	}
 }
 
 // turned records what was done to the plate and shows it turning there.
-func (w *Window) turned(move session.Move) {
-	if err := w.bench.Moved(move); err != nil {
+func (w *Window) turned(steps int, note string) {
+	if err := w.bench.Moved(steps, note); err != nil {
 		w.tell(err)
 		return
 	}
@@ -122,11 +143,37 @@ func (w *Window) turned(move session.Move) {
 	w.loop.dial.Turn(w.bench.Standing().Setting)
 }
 
-// aim points the loop at another tempo, voice or song.
-func (w *Window) aim(target session.Target) {
-	if w.jobs.busy() {
+// leaveOut leaves the take in sight out of law and settings, or counts it again.
+func (w *Window) leaveOut() {
+	if !w.ready() || w.showing == 0 {
 		return
 	}
+	w.tell(w.bench.LeaveOut(w.showing, !w.leftOut()))
+	w.refresh()
+}
+
+func (w *Window) leaveOutWords() string {
+	if w.leftOut() {
+		return "Count this take again"
+	}
+	return "Leave this take out"
+}
+
+// leftOut reports whether the take in sight is left out.
+func (w *Window) leftOut() bool {
+	if w.bench == nil {
+		return false
+	}
+	for _, t := range w.session().Takes {
+		if t.ID == w.showing {
+			return t.LeftOut
+		}
+	}
+	return false
+}
+
+// aim points the loop at another tempo, voice or song.
+func (w *Window) aim(target session.Target) {
 	w.tell(w.bench.Aim(target))
 	w.refresh()
 }
@@ -134,7 +181,7 @@ func (w *Window) aim(target session.Target) {
 // OpenSession opens a session folder and shows its last take. It may be called
 // before the window is shown.
 func (w *Window) OpenSession(dir string) {
-	if w.jobs.busy() {
+	if w.jobs.busy() || w.bench != nil && w.bench.Dir() == dir {
 		return
 	}
 	b, err := bench.Open(dir)
@@ -146,26 +193,33 @@ func (w *Window) OpenSession(dir string) {
 	for _, warning := range b.Warnings() {
 		w.notice.say(warning.Text, true)
 	}
-	if strays := b.Strays(); len(strays) > 0 {
-		w.offerStray(strays[0])
-	}
 	if takes := b.Session().Takes; len(takes) > 0 {
 		w.openTake(takes[len(takes)-1])
 	}
+	w.offerStrays(b.Strays())
 }
 
 // Practice opens a new session with the simulated machine, or the latest one
-// that has no take yet.
+// that has no take yet and is not open elsewhere.
 func (w *Window) Practice() {
+	if !w.free() {
+		return
+	}
 	for _, r := range session.Recents() {
-		if s, err := session.Load(r.Dir); err == nil && s.Machine.PracticeSeed != 0 && len(s.Takes) == 0 {
-			w.OpenSession(r.Dir)
+		s, err := session.Load(r.Dir)
+		if err != nil || s.Machine.PracticeSeed == 0 || len(s.Takes) > 0 {
+			continue
+		}
+		if w.bench != nil && w.bench.Dir() == r.Dir {
+			return
+		}
+		if b, err := bench.Open(r.Dir); err == nil {
+			w.adopt(b)
 			return
 		}
 	}
 	const firstTempo = 84 // BPM
-	s := bench.Practice(uint64(len(session.Recents())+1), firstTempo)
-	w.create(s)
+	w.create(bench.Practice(uint64(len(session.Recents())+1), firstTempo))
 }
 
 // create makes a session folder in the usual place and opens it.
@@ -187,34 +241,36 @@ func (w *Window) adopt(b *bench.Bench) {
 
 // closeSession goes back to the welcome.
 func (w *Window) closeSession() {
-	if !w.jobs.busy() {
+	if w.ready() {
 		w.put(nil)
 	}
 }
 
-// dropped opens what was dropped on the window: a recording becomes a take, a
-// folder a session.
+// dropped opens what was dropped on the window: a folder as a session, anything
+// else as a recording.
 func (w *Window) dropped(uris []fyne.URI) {
-	if len(uris) == 0 || w.jobs.busy() {
+	if len(uris) == 0 || !w.free() {
 		return
 	}
+	w.notice.clear()
 	path := uris[0].Path()
+	info, err := os.Stat(path)
 	switch {
-	case !strings.EqualFold(filepath.Ext(path), ".wav"):
+	case err == nil && info.IsDir():
 		w.OpenSession(path)
 	case w.bench == nil:
 		w.notice.say("Open or begin a session first, then drop "+filepath.Base(path)+" again.", false)
 	default:
-		w.openRecording(path)
+		w.openRecording(path, false)
 	}
 	if len(uris) > 1 {
-		w.notice.say("Only the first of the dropped files was opened: one take at a time.", false)
+		w.notice.say("Several files were dropped: only "+filepath.Base(path)+" was looked at, one take at a time.", false)
 	}
 }
 
 // openRecording adds a recording with the channels of the last one, or asks
-// where there are more than two.
-func (w *Window) openRecording(path string) {
+// which is which: where there are more than two, or where it is told to.
+func (w *Window) openRecording(path string, ask bool) {
 	f, err := take.Open(path)
 	if err != nil {
 		w.tell(err)
@@ -222,9 +278,9 @@ func (w *Window) openRecording(path string) {
 	}
 	channels := f.Channels()
 	f.Close()
-	if channels > 2 {
+	if channels > 2 || ask && channels > 1 {
 		w.askChannels(path, channels)
 		return
 	}
-	w.addRecording(path, w.bench.Channels())
+	w.addRecording(path, w.bench.Channels(channels))
 }

@@ -1,11 +1,13 @@
 package ui
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -20,6 +22,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/plotting"
+	"lagwright/ui/look"
 )
 
 // number makes an entry for a number between two limits; an empty one is
@@ -99,15 +102,33 @@ func (w *Window) form(title, confirm string, items []*widget.FormItem, done func
 
 // askSession asks for the machine of a new session.
 func (w *Window) askSession() {
-	if w.jobs.busy() {
+	if !w.free() {
 		return
 	}
 	name := text("")
 	name.SetPlaceHolder("what you call it")
 	voices := text("")
 	voices.SetPlaceHolder("drum, block, bar")
+	voices.Validator = func(s string) error {
+		all := names(s)
+		slices.Sort(all)
+		switch {
+		case len(all) == 0:
+			return errors.New("at least one name")
+		case len(slices.Compact(slices.Clone(all))) < len(all):
+			return errors.New("each name once")
+		}
+		return nil
+	}
 	notches := count(1, 100000, true)
 	turns := number("", 0.0001, 1000, true)
+	inRange := turns.Validator
+	turns.Validator = func(s string) error {
+		if strings.TrimSpace(s) == "" && strings.TrimSpace(notches.Text) != "" {
+			return errors.New("needed with the notches")
+		}
+		return inRange(s)
+	}
 	perBeat := count(1, 24, false)
 	perBeat.SetText("1")
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
@@ -126,33 +147,38 @@ func (w *Window) askSession() {
 		s.Machine.PerBeat = int(value(perBeat))
 		w.create(s)
 	})
+	w.win.Canvas().Focus(name)
 }
 
 // newSession makes a session on a machine of which nothing else is known yet.
 func newSession(machine, voices string, tempoBPM, toleranceMS float64, now time.Time) session.Session {
 	machine = strings.TrimSpace(machine)
-	var names []string
-	for _, v := range strings.Split(voices, ",") {
-		if v = strings.TrimSpace(v); v != "" {
-			names = append(names, v)
-		}
-	}
-	first := ""
-	if len(names) > 0 {
-		first = names[0]
+	all, first := names(voices), ""
+	if len(all) > 0 {
+		first = all[0]
 	}
 	return session.Session{
 		Name:        machine + " " + now.Format(time.DateOnly),
 		Created:     now,
-		Machine:     session.Machine{Name: machine, Voices: names},
+		Machine:     session.Machine{Name: machine, Voices: all},
 		ToleranceMS: toleranceMS,
 		Target:      session.Target{TempoBPM: tempoBPM, Voice: first},
 	}
 }
 
+// names returns the names in a list with commas.
+func names(list string) (all []string) {
+	for _, v := range strings.Split(list, ",") {
+		if v = strings.TrimSpace(v); v != "" {
+			all = append(all, v)
+		}
+	}
+	return all
+}
+
 // askTarget asks for the next tempo, voice and song.
 func (w *Window) askTarget() {
-	if w.bench == nil || w.jobs.busy() {
+	if !w.ready() {
 		return
 	}
 	s := w.session()
@@ -173,17 +199,20 @@ func (w *Window) askTarget() {
 
 // askMove asks what was really done to the plate.
 func (w *Window) askMove() {
-	if w.bench == nil || w.jobs.busy() || len(w.session().Takes) == 0 {
+	if !w.ready() || len(w.session().Takes) == 0 {
 		return
 	}
 	steps := count(0, 10000, false)
 	const ahead, back = "ahead (the voice strikes earlier)", "back (the voice strikes later)"
 	way := widget.NewRadioGroup([]string{ahead, back}, nil)
 	way.SetSelected(ahead)
+	if w.bench.Standing().Steps < 0 {
+		way.SetSelected(back)
+	}
 	way.Required = true
 	note := widget.NewEntry()
 	w.form("What was turned?", "Keep", []*widget.FormItem{
-		item("Steps", "0 if the plate was left where it is", steps),
+		item("Steps", fmt.Sprintf("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
 		item("Way", "", way),
 		item("Note", "may be left empty", note),
 	}, func() {
@@ -191,21 +220,21 @@ func (w *Window) askMove() {
 		if way.Selected == back {
 			n = -n
 		}
-		w.turned(session.Move{Steps: n, Note: strings.TrimSpace(note.Text)})
+		w.turned(n, strings.TrimSpace(note.Text))
 	})
 	w.win.Canvas().Focus(steps)
 }
 
 // askChannels asks which channel of a recording is which, then adds it.
 func (w *Window) askChannels(path string, channels int) {
-	var names []string
+	var numbers []string
 	for i := range channels {
-		names = append(names, strconv.Itoa(i+1))
+		numbers = append(numbers, strconv.Itoa(i+1))
 	}
-	last := w.bench.Channels()
-	reference, voice := widget.NewSelect(names, nil), widget.NewSelect(names, nil)
-	reference.SetSelectedIndex(min(last.Reference, channels) - 1)
-	voice.SetSelectedIndex(min(last.Voice, channels) - 1)
+	last := w.bench.Channels(channels)
+	reference, voice := widget.NewSelect(numbers, nil), widget.NewSelect(numbers, nil)
+	reference.SetSelectedIndex(last.Reference - 1)
+	voice.SetSelectedIndex(last.Voice - 1)
 	w.form("Which channel is which?", "Measure", []*widget.FormItem{
 		item("Reference", "the microphone on what is locked to the crank", reference),
 		item("Voice", "the microphone on what the ball strikes", voice),
@@ -220,8 +249,13 @@ func (w *Window) askChannels(path string, channels int) {
 }
 
 // chooseRecording asks for a WAV file and adds it.
-func (w *Window) chooseRecording() {
-	if w.bench == nil || w.jobs.busy() {
+func (w *Window) chooseRecording() { w.chooseWAV(false) }
+
+// chooseChannels asks for a WAV file and which of its channels is which.
+func (w *Window) chooseChannels() { w.chooseWAV(true) }
+
+func (w *Window) chooseWAV(askChannels bool) {
+	if !w.ready() {
 		return
 	}
 	d := dialog.NewFileOpen(func(file fyne.URIReadCloser, err error) {
@@ -231,15 +265,17 @@ func (w *Window) chooseRecording() {
 		}
 		path := file.URI().Path()
 		file.Close()
-		w.openRecording(path)
+		w.app.Preferences().SetString(prefRecordings, filepath.Dir(path))
+		w.openRecording(path, askChannels)
 	}, w.win)
+	from(d, w.app.Preferences().String(prefRecordings))
 	d.SetFilter(storage.NewExtensionFileFilter([]string{".wav", ".WAV", ".wave", ".bwf", ".rf64"}))
 	w.showLarge(d)
 }
 
 // chooseSession asks for a session folder and opens it.
 func (w *Window) chooseSession() {
-	if w.jobs.busy() {
+	if !w.free() {
 		return
 	}
 	d := dialog.NewFolderOpen(func(folder fyne.ListableURI, err error) {
@@ -249,16 +285,23 @@ func (w *Window) chooseSession() {
 		}
 		w.OpenSession(folder.Path())
 	}, w.win)
-	if root, err := storage.ListerForURI(storage.NewFileURI(session.DefaultRoot())); err == nil {
-		d.SetLocation(root)
-	}
+	from(d, session.DefaultRoot())
 	w.showLarge(d)
 }
 
+// showLarge shows a file dialog large enough to find something in. Fyne's file
+// dialogs crash when they are resized before they are shown.
 func (w *Window) showLarge(d *dialog.FileDialog) {
+	d.Show()
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(size.Width*0.8, size.Height*0.8))
-	d.Show()
+}
+
+// from has a file dialog begin in a folder, where that is still there.
+func from(d *dialog.FileDialog, dir string) {
+	if here, err := storage.ListerForURI(storage.NewFileURI(dir)); dir != "" && err == nil {
+		d.SetLocation(here)
+	}
 }
 
 // saveCurve asks where to save the curve as a picture.
@@ -292,7 +335,7 @@ func (w *Window) saveCard() {
 // the file, empty, by the time it answers; the figure replaces it whole, and an
 // empty file is taken away again where that fails.
 func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)) {
-	if w.bench == nil || w.jobs.busy() {
+	if !w.ready() {
 		return
 	}
 	d := dialog.NewFileSave(func(file fyne.URIWriteCloser, err error) {
@@ -302,35 +345,33 @@ func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)
 		}
 		path := file.URI().Path()
 		file.Close()
-		if err := w.writeFigure(path, figure); err != nil {
-			removeEmpty(path)
-			w.tell(err)
-		}
+		w.writeFigure(path, figure)
 	}, w.win)
 	d.SetFileName(name)
-	if here, err := storage.ListerForURI(storage.NewFileURI(w.bench.Dir())); err == nil {
-		d.SetLocation(here)
-	}
+	from(d, w.bench.Dir())
 	w.showLarge(d)
 }
 
-func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error)) error {
-	f, err := figure()
-	if err != nil {
-		return err
-	}
+// writeFigure draws and saves a figure as a job.
+func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error)) {
 	target := path
 	if filepath.Ext(path) == "" {
 		target += ".png"
 	}
-	if err := f.Save(target); err != nil {
-		return err
-	}
-	if target != path {
+	f, err := figure()
+	start(w.jobs, "Saving "+filepath.Base(target)+"…", func(context.Context, func(float64)) (string, error) {
+		if err != nil {
+			return "", err
+		}
+		return target, f.Save(target)
+	}, func(saved string, err error) {
 		removeEmpty(path)
-	}
-	w.notice.say("Saved "+target+".", false)
-	return nil
+		w.tell(err)
+		if err == nil {
+			w.notice.say("Saved "+saved+".", false)
+		}
+		w.refresh()
+	})
 }
 
 // removeEmpty removes a file that holds nothing.
@@ -340,20 +381,31 @@ func removeEmpty(path string) {
 	}
 }
 
-// offerStray offers a recording that lies in the folder without a take, as a
-// crash leaves it.
-func (w *Window) offerStray(path string) {
+// offerStrays offers recordings that lie in the folder without a take, as a
+// crash leaves them, one after the other.
+func (w *Window) offerStrays(paths []string) {
+	if len(paths) == 0 {
+		return
+	}
+	b := w.bench
 	dialog.ShowConfirm("A recording was left over",
-		filepath.Base(path)+" lies in this session without a take.\nMeasure it now at the present setting and tempo?",
+		filepath.Base(paths[0])+" lies in this session without a take.\nMeasure it now, at the setting and tempo the session stands at?",
 		func(yes bool) {
-			if yes {
-				w.openRecording(path)
+			switch {
+			case w.bench != b: // another session was opened meanwhile
+			case yes:
+				w.openRecording(paths[0], false)
+			default:
+				w.offerStrays(paths[1:])
 			}
 		}, w.win)
 }
 
 // explain shows how the loop works, the words and the cautions.
 func (w *Window) explain() {
+	if !w.free() {
+		return
+	}
 	body := widget.NewRichTextFromMarkdown(helpText)
 	body.Wrapping = fyne.TextWrapWord
 	scroll := container.NewVScroll(body)

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/ui/dial"
@@ -100,14 +101,15 @@ func where(s session.Session, at bench.Standing) string {
 	return words
 }
 
-// showLag writes the lag of the last take at this target, with its interval.
+// showLag writes the lag of the take that the headline speaks of, with its
+// interval; where there is no reading it says so rather than show a number.
 func (p *loopPane) showLag(at bench.Standing) {
-	if at.Last == nil || at.Last.Advice.Outcome.Again() && at.Last.Reading.Used() == 0 {
+	if at.Last == nil || at.Last.Reading.Used() < calib.MinPairs {
 		p.lag.set("", theme.ColorNamePlaceHolder)
 		p.side.set("no reading here yet", theme.ColorNamePlaceHolder)
 		return
 	}
-	lag, half := at.Last.Advice.LagMS, at.Last.Reading.HalfWidthMS()
+	lag := at.Last.Advice.LagMS
 	ink, word := look.Late, "ms late"
 	if lag < 0 {
 		ink, word = look.Early, "ms early"
@@ -116,7 +118,7 @@ func (p *loopPane) showLag(at bench.Standing) {
 		ink = look.Tight // the headline says so in words
 	}
 	p.lag.set(fmt.Sprintf("%.1f", math.Abs(lag)), ink)
-	p.side.set(fmt.Sprintf("%s ± %.1f", word, half), ink)
+	p.side.set(fmt.Sprintf("%s ± %.1f", word, at.Last.Advice.Half), ink)
 }
 
 // showButtons offers what makes sense at this stage, the likeliest first and

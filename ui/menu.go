@@ -39,7 +39,9 @@ func (w *Window) menu() *fyne.MainMenu {
 		fyne.NewMenu("Take",
 			entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
 			entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
-			entry("Cancel", alone(fyne.KeyEscape), !idle, w.jobs.stop),
+			entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
+			entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
+			entry("Cancel", ctrl(fyne.KeyPeriod), !idle, w.jobs.stop),
 		),
 		fyne.NewMenu("Plate",
 			entry("Turned as advised", ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedAsAdvised),
@@ -58,7 +60,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			themeItem("Dark", themeDark),
 		),
 		fyne.NewMenu("Help",
-			entry("How it works", alone(fyne.KeyF1), true, w.explain),
+			entry("How it works", ctrl(fyne.KeyF1), true, w.explain),
 		),
 	)
 }
@@ -76,19 +78,4 @@ func ctrl(key fyne.KeyName) fyne.Shortcut {
 
 func ctrlShift(key fyne.KeyName) fyne.Shortcut {
 	return &desktop.CustomShortcut{KeyName: key, Modifier: fyne.KeyModifierShortcutDefault | fyne.KeyModifierShift}
-}
-
-// alone is a key without a modifier. Fyne shows it in the menu but never fires
-// it; keys below listens for it.
-func alone(key fyne.KeyName) fyne.Shortcut { return &desktop.CustomShortcut{KeyName: key} }
-
-// key does what the menu promises for keys without a modifier, while no widget
-// has the focus.
-func (w *Window) key(e *fyne.KeyEvent) {
-	switch e.Name {
-	case fyne.KeyEscape:
-		w.jobs.stop()
-	case fyne.KeyF1:
-		w.explain()
-	}
 }

@@ -30,13 +30,18 @@ func newNotice() *notice {
 	return n
 }
 
-// say shows a sentence.
+// say adds a sentence to what is shown.
 func (n *notice) say(sentence string, bad bool) {
-	n.icon.SetResource(theme.InfoIcon())
+	if !n.root.Visible() {
+		n.icon.SetResource(theme.InfoIcon())
+	}
 	if bad {
 		n.icon.SetResource(theme.NewWarningThemedResource(theme.WarningIcon()))
 	}
-	n.text.SetText(asSentence(sentence))
+	sentence = asSentence(sentence)
+	if !strings.Contains(n.text.Text, sentence) {
+		n.text.SetText(strings.TrimSpace(n.text.Text + "\n" + sentence))
+	}
 	n.root.Show()
 }
 

@@ -2,6 +2,8 @@ package ui
 
 import (
 	"fmt"
+	"strconv"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -37,7 +39,7 @@ func newRecordPane(w *Window) *recordPane {
 	})
 	p.settings.OnSelected = func(i widget.ListItemID) {
 		p.settings.UnselectAll()
-		if i < len(p.settled) {
+		if i < len(p.settled) && w.ready() {
 			w.aim(p.settled[i].Target)
 		}
 	}
@@ -78,6 +80,7 @@ func (p *recordPane) show(s session.Session, showing int) {
 	}
 	p.moving = false
 	p.takes.Refresh()
+	p.takes.ScrollToTop()
 	p.curve.set(func(t plotting.Theme) (*plotting.Figure, error) {
 		return plotting.CurveOf(s, s.Target.Voice).Figure(t)
 	})
@@ -88,7 +91,8 @@ func (p *recordPane) settingRow(i int) string {
 		return "Tempos that are tight will be listed here."
 	}
 	one := p.settled[i]
-	return fmt.Sprintf("%s   %.4g BPM   %s   (%s)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS))
+	half := (one.CI[1] - one.CI[0]) / 2
+	return fmt.Sprintf("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
 }
 
 func (p *recordPane) takeRow(i int) string {
@@ -96,13 +100,17 @@ func (p *recordPane) takeRow(i int) string {
 		return "Every take of this session will be listed here."
 	}
 	t := p.taken[i]
-	reading := fmt.Sprintf("%s ± %.1f", look.Lag(t.Reading.LagMS), t.Reading.HalfWidthMS())
+	words := []string{strconv.Itoa(t.ID), fmt.Sprintf("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, "at " + look.Setting(t.Advice.At)}
 	if t.Advice.Outcome.Again() {
-		reading = string(t.Advice.Outcome)
+		words = append(words, strings.ToLower(t.Advice.Do[:1])+t.Advice.Do[1:])
+	} else {
+		words = append(words, fmt.Sprintf("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half))
 	}
-	moved := ""
 	if t.Moved != nil {
-		moved = ", then " + look.Move(t.Moved.Steps)
+		words = append(words, "then "+look.Move(t.Moved.Steps))
 	}
-	return fmt.Sprintf("%d   %.4g BPM   %s   at %s   %s%s", t.ID, t.Target.TempoBPM, t.Target.Voice, look.Setting(t.Setting), reading, moved)
+	if t.LeftOut {
+		words = append(words, "left out")
+	}
+	return strings.Join(words, "   ")
 }

@@ -59,15 +59,14 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 // takeHead says a take in one line.
 func takeHead(t session.Take) string {
 	r := t.Reading
-	parts := []string{
-		fmt.Sprintf("Take %d", t.ID),
-		"plate at " + look.Setting(t.Setting),
-		fmt.Sprintf("played at %.1f BPM", r.TempoBPM),
-		fmt.Sprintf("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()),
-		fmt.Sprintf("jitter %.1f ms", r.JitterMS),
-		pairWords(r),
+	parts := []string{fmt.Sprintf("Take %d", t.ID), "plate at " + look.Setting(t.Setting)}
+	if r.TempoBPM > 0 {
+		parts = append(parts, fmt.Sprintf("played at %.1f BPM", r.TempoBPM))
 	}
-	return strings.Join(parts, " · ")
+	if r.Used() >= calib.MinPairs {
+		parts = append(parts, fmt.Sprintf("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()), fmt.Sprintf("jitter %.1f ms", r.JitterMS))
+	}
+	return strings.Join(append(parts, pairWords(r)), " · ")
 }
 
 // pairWords counts the pairs, and the rejected ones by reason.

@@ -44,6 +44,7 @@ func newWindow(app fyne.App, spawn func(func())) *Window {
 	w.jobs = newJobs(spawn, func(bool) { w.refresh() })
 	w.loop = newLoopPane(w)
 	w.take = newTakePane()
+	w.take.trace.SetHint("Play a take or open a recording, and both channels appear here.")
 	w.record = newRecordPane(w)
 	w.welcome = newWelcome(w)
 	w.body = container.NewStack(w.welcome.root)
@@ -51,7 +52,6 @@ func newWindow(app fyne.App, spawn func(func())) *Window {
 	w.win.SetMainMenu(w.menu())
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
 	w.win.SetCloseIntercept(w.quit)
-	w.win.Canvas().SetOnTypedKey(w.key)
 	w.win.Resize(fyne.NewSize(
 		float32(app.Preferences().FloatWithFallback(prefWidth, 1280)),
 		float32(app.Preferences().FloatWithFallback(prefHeight, 800)),
@@ -65,12 +65,14 @@ func (w *Window) Show() { w.win.Show() }
 
 // Names and values of the preferences.
 const (
-	prefTheme   = "theme"
-	prefWidth   = "window.width"
-	prefHeight  = "window.height"
-	themeSystem = "system"
-	themeLight  = "light"
-	themeDark   = "dark"
+	prefTheme  = "theme"
+	prefWidth  = "window.width"
+	prefHeight = "window.height"
+	// prefRecordings is the folder the last recording was opened from.
+	prefRecordings = "recordings"
+	themeSystem    = "system"
+	themeLight     = "light"
+	themeDark      = "dark"
 )
 
 func (w *Window) applyTheme(name string) {

@@ -13,6 +13,7 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -77,7 +78,7 @@ func TestReopenedSessionContinues(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	w.turned(session.Move{Steps: 4, Note: "four only"})
+	w.turned(4, "four only")
 	dir, want := w.bench.Dir(), w.bench.Standing()
 	w.closeSession()
 	if w.body.Objects[0] != w.welcome.root || len(w.welcome.recents) != 1 {
@@ -107,7 +108,7 @@ func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 	if err := os.WriteFile(path, []byte("these are words, not sound"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.openRecording(path)
+	w.openRecording(path, false)
 	if got := w.notice.text.Text; !strings.Contains(got, "notes.wav") || len(w.session().Takes) != 0 {
 		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.session().Takes))
 	}
@@ -192,6 +193,142 @@ func TestCancelledJobIsNoNews(t *testing.T) {
 	}
 }
 
+// A take whose waveforms were cancelled is kept, and the window says so.
+func TestCancelAfterMeasuringKeepsTheTake(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	w.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+		kept, err := b.Play(ctx, progress)
+		w.jobs.stop()
+		return kept, err
+	})
+	if got := w.notice.text.Text; len(w.session().Takes) != 1 || !strings.Contains(got, "ake 1 was measured and kept") {
+		t.Errorf("%d takes, notice %q", len(w.session().Takes), got)
+	}
+}
+
+// The menu's shortcuts reach past a dialog; the commands must not.
+func TestNothingHappensUnderADialog(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	dir := w.bench.Dir()
+	w.askMove()
+	if w.win.Canvas().Overlays().Top() == nil {
+		t.Fatal("no dialog")
+	}
+	for name, command := range map[string]func(){
+		"close": w.closeSession, "play": w.playTake, "turned": w.turnedAsAdvised, "next tempo": w.askTarget,
+		"practice": w.Practice, "new": w.askSession, "save": w.saveCurve, "open": w.chooseRecording,
+		"drop": func() { w.dropped([]fyne.URI{storage.NewFileURI(t.TempDir())}) },
+	} {
+		command()
+		if w.bench == nil || w.bench.Dir() != dir || len(w.session().Takes) != 1 || w.session().Takes[0].Moved != nil || w.jobs.busy() || len(w.win.Canvas().Overlays().List()) != 1 {
+			t.Fatalf("%s went through under a dialog", name)
+		}
+	}
+}
+
+// Too few pairs give no number, large or small.
+func TestNoNumberWithoutAReading(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	one := session.Take{ID: 9, Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}
+	w.loop.showLag(bench.Standing{Last: &one})
+	if w.loop.lag.text != "" || !strings.Contains(w.loop.side.text, "no reading") {
+		t.Errorf("one pair shows %q %q", w.loop.lag.text, w.loop.side.text)
+	}
+	if head := takeHead(one); strings.Contains(head, " ms") || !strings.Contains(head, "1 of 1 pairs used") {
+		t.Errorf("one pair's take says %q", head)
+	}
+}
+
+// Every dialog opens, the file dialogs too.
+func TestDialogsOpen(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	for name, ask := range map[string]func(){
+		"new session": w.askSession, "next tempo": w.askTarget, "move": w.askMove, "recording": w.chooseRecording,
+		"channels": w.chooseChannels, "session": w.chooseSession, "curve": w.saveCurve, "fan": w.saveFan, "card": w.saveCard,
+		"help": w.explain, "which channel": func() { w.askChannels("crank.wav", 4) },
+	} {
+		ask()
+		overlays := w.win.Canvas().Overlays()
+		if overlays.Top() == nil {
+			t.Errorf("%s: no dialog opens", name)
+			continue
+		}
+		overlays.Top().Hide()
+		for overlays.Top() != nil {
+			overlays.Remove(overlays.Top())
+		}
+	}
+}
+
+// A take that is left out counts for nothing until it is counted again.
+func TestLeaveATakeOut(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	for w.stage() != bench.Tight {
+		test.Tap(w.loop.playTake)
+		if w.stage() == bench.AwaitMove {
+			test.Tap(w.loop.turned)
+		}
+	}
+	takes := len(w.session().Takes)
+	w.leaveOut()
+	s := w.session()
+	if !s.Takes[takes-1].LeftOut || len(s.Settings()) != 0 || len(s.Points("tub drum")) != takes-1 || w.stage() != bench.AwaitTake {
+		t.Errorf("left out: %d settings, %d points, stage %d", len(s.Settings()), len(s.Points("tub drum")), w.stage())
+	}
+	if row := w.record.takeRow(0); !strings.Contains(row, "left out") || w.leaveOutWords() != "Count this take again" {
+		t.Errorf("the row says %q, the menu %q", row, w.leaveOutWords())
+	}
+	w.leaveOut()
+	if s := w.session(); len(s.Settings()) != 1 || w.stage() != bench.Tight {
+		t.Errorf("counted again: %d settings, stage %d", len(s.Settings()), w.stage())
+	}
+}
+
+func TestPracticeTwiceStaysInOneSession(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	dir := w.bench.Dir()
+	w.Practice()
+	if w.bench.Dir() != dir || w.notice.root.Visible() {
+		t.Errorf("a second time opens %s and says %q", w.bench.Dir(), w.notice.text.Text)
+	}
+	w.OpenSession(dir)
+	if w.notice.root.Visible() {
+		t.Errorf("opening what is open says %q", w.notice.text.Text)
+	}
+	other := newWindow(fyne.CurrentApp(), func(f func()) { f() })
+	defer other.put(nil)
+	other.Practice()
+	if other.bench == nil || other.bench.Dir() == dir {
+		t.Errorf("a second window says %q", other.notice.text.Text)
+	}
+}
+
+func TestLeftOverRecordingIsOffered(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	dir := w.bench.Dir()
+	w.closeSession()
+	data, err := os.ReadFile(record(t, "crank.wav"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "take-001.wav"), data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.OpenSession(dir)
+	if w.win.Canvas().Overlays().Top() == nil {
+		t.Error("a recording without a take is not offered")
+	}
+}
+
 func TestFigureReplacesTheDialogsEmptyFile(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
@@ -204,9 +341,7 @@ func TestFigureReplacesTheDialogsEmptyFile(t *testing.T) {
 		if _, err := os.Stat(asked); err != nil {
 			os.WriteFile(asked, nil, 0o600) // as the dialog leaves it
 		}
-		if err := w.writeFigure(asked, w.curveFigure); err != nil {
-			t.Fatal(err)
-		}
+		w.writeFigure(asked, w.curveFigure)
 		if info, err := os.Stat(filepath.Join(dir, c.written)); err != nil || info.Size() < 1000 {
 			t.Errorf("%s: %v", c.asked, err)
 		}
@@ -214,8 +349,9 @@ func TestFigureReplacesTheDialogsEmptyFile(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(dir, "curve")); !errors.Is(err, os.ErrNotExist) {
 		t.Error("the empty file without an extension stays")
 	}
-	if err := w.writeFigure(filepath.Join(dir, "curve.gif"), w.curveFigure); err == nil {
-		t.Error("a format that is not there was written")
+	w.writeFigure(filepath.Join(dir, "curve.gif"), w.curveFigure)
+	if !strings.Contains(w.notice.text.Text, ".svg") {
+		t.Errorf("a format that is not there says %q", w.notice.text.Text)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"lagwright/calib"
@@ -26,7 +27,7 @@ type Bench struct {
 
 // Create makes a session folder at dir and opens it.
 func Create(dir string, s session.Session) (*Bench, error) {
-	folder, err := session.Create(dir, s)
+	folder, err := session.Create(absolute(dir), s)
 	if err != nil {
 		return nil, err
 	}
@@ -35,11 +36,20 @@ func Create(dir string, s session.Session) (*Bench, error) {
 
 // Open opens the session folder at dir.
 func Open(dir string) (*Bench, error) {
-	folder, err := session.Open(dir)
+	folder, err := session.Open(absolute(dir))
 	if err != nil {
 		return nil, err
 	}
 	return &Bench{folder}, nil
+}
+
+// absolute keeps a session's paths valid, and comparable, whatever the working
+// directory becomes.
+func absolute(dir string) string {
+	if full, err := filepath.Abs(dir); err == nil {
+		return full
+	}
+	return dir
 }
 
 // Practice returns a new session with the simulated machine, aimed at its first
@@ -94,13 +104,35 @@ func (b *Bench) Aim(target session.Target) error {
 	})
 }
 
-// Moved records what was really done to the plate after the last take.
-func (b *Bench) Moved(move session.Move) error {
+// Moved records what was really done to the plate since the last take, or since
+// the last call: moves add up.
+func (b *Bench) Moved(steps int, note string) error {
 	return b.folder.Update(func(s *session.Session) error {
 		if len(s.Takes) == 0 {
 			return fmt.Errorf("there is no take to move after yet: play one first")
 		}
-		s.Takes[len(s.Takes)-1].Moved = &move
+		last := &s.Takes[len(s.Takes)-1]
+		if last.Moved == nil {
+			last.Moved = &session.Move{}
+		}
+		last.Moved.Steps += steps
+		last.Moved.For = s.Target
+		if note != "" {
+			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
+		}
+		return nil
+	})
+}
+
+// LeaveOut leaves the take with the given id out of law and settings, or counts
+// it again.
+func (b *Bench) LeaveOut(id int, out bool) error {
+	return b.folder.Update(func(s *session.Session) error {
+		for i := range s.Takes {
+			if s.Takes[i].ID == id {
+				s.Takes[i].LeftOut = out
+			}
+		}
 		return nil
 	})
 }
@@ -108,14 +140,17 @@ func (b *Bench) Moved(move session.Move) error {
 // Channels says which channel of a recording is which, counted from 1.
 type Channels struct{ Reference, Voice int }
 
-// Channels returns those of the last take, or reference 1 and voice 2.
-func (b *Bench) Channels() Channels {
+// Channels returns those of the last take where a recording with count channels
+// has them, else reference 1 and voice 2.
+func (b *Bench) Channels(count int) Channels {
 	takes := b.Session().Takes
-	if len(takes) == 0 {
-		return Channels{1, 2}
+	if len(takes) > 0 {
+		last := takes[len(takes)-1]
+		if max(last.Reference, last.Voice) <= count {
+			return Channels{last.Reference, last.Voice}
+		}
 	}
-	last := takes[len(takes)-1]
-	return Channels{last.Reference, last.Voice}
+	return Channels{1, 2}
 }
 
 // Play lets the simulated machine play one take at the session's target and
@@ -145,7 +180,8 @@ func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take,
 }
 
 // Add copies the recording at path into the session, measures it and keeps it
-// as a take. A recording that cannot be measured at all is not kept.
+// as a take. What cannot be opened is not copied; one that lies in the folder
+// already stays where it is.
 // progress may be nil; it hears 0 to 1.
 func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func(float64)) (session.Take, error) {
 	if err := check(path, ch); err != nil {
@@ -169,14 +205,14 @@ func check(path string, ch Channels) error {
 	}
 	defer f.Close()
 	if most := max(ch.Reference, ch.Voice); most > f.Channels() {
-		return fmt.Errorf("%s has %d channels, so channel %d is not there: record reference and voice side by side in one file, or choose other channels", path, f.Channels(), most)
+		return fmt.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
 	}
 	return nil
 }
 
 // stray returns a free id for a recording that lies in the folder already.
 func (b *Bench) stray(path string) (id int, ok bool) {
-	if !slices.Contains(b.Strays(), filepath.Clean(path)) {
+	if !slices.Contains(b.Strays(), absolute(path)) {
 		return 0, false
 	}
 	id, _ = b.folder.NewTake()
@@ -184,8 +220,8 @@ func (b *Bench) stray(path string) (id int, ok bool) {
 }
 
 // keep measures the recording at path, which lies in the folder, asks for
-// advice and saves the take. On failure the recording is left in the folder,
-// where it is offered again, unless measuring was cancelled.
+// advice and saves the take. Where measuring or saving fails the recording stays
+// in the folder, to be offered again; where it was cancelled, a copy of ours goes.
 func (b *Bench) keep(ctx context.Context, id int, path, origin string, ch Channels, progress func(float64)) (session.Take, error) {
 	reading, err := measure(ctx, path, signal.Options{
 		Reference: ch.Reference, Voice: ch.Voice, PerBeat: b.Session().Machine.PerBeat, Progress: progress,
@@ -225,7 +261,7 @@ func state(s session.Session) calib.State {
 	return calib.State{
 		TargetBPM:   s.Target.TempoBPM,
 		ToleranceMS: s.ToleranceMS,
-		Prior:       calib.PlatePrior(s.Machine.Plate),
+		Prior:       s.Prior(s.Target.Voice),
 		Setting:     s.Setting(),
 		Points:      s.Points(s.Target.Voice),
 	}

@@ -26,8 +26,7 @@ type Standing struct {
 	Steps   int           // what to turn while Stage is AwaitMove; positive = ahead
 	Do      string        // what to do now, in a few words
 	Why     string        // why, in a sentence or two
-	Last    *session.Take // the last take at this target; nil before it
-	Law     *calib.Law    // the voice's law; nil while it cannot be told
+	Last    *session.Take // the take that Do and Why speak of; nil where they speak of none
 }
 
 // Standing returns where the loop stands.
@@ -36,76 +35,102 @@ func (b *Bench) Standing() Standing { return Stand(b.Session()) }
 // Stand returns where the loop of a session stands.
 func Stand(s session.Session) Standing {
 	at := Standing{Target: s.Target, Setting: s.Setting()}
-	if law, err := calib.Fit(s.Points(s.Target.Voice), calib.PlatePrior(s.Machine.Plate)); err == nil {
-		at.Law = &law
+	if len(s.Takes) == 0 {
+		at.Do = "Play a take"
+		at.Why = fmt.Sprintf("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice)
+		return at
 	}
-	var last *session.Take
-	if n := len(s.Takes); n > 0 {
-		last = &s.Takes[n-1]
-	}
-	switch {
-	case last == nil:
-		at.first()
-	case last.Target != s.Target:
-		at.elsewhere(s, last.Moved != nil)
+	last := s.Takes[len(s.Takes)-1]
+	switch placed := last.Moved != nil && last.Moved.For == s.Target || last.LeftOut && last.Target == s.Target; {
+	case last.Target == s.Target && last.Moved == nil && !last.LeftOut:
+		at.after(last)
+	case placed:
+		at.placed(s)
 	default:
-		at.Last = last
-		at.after(*last)
+		at.elsewhere(s)
 	}
 	return at
 }
 
-func (at *Standing) first() {
-	at.Do = "Play a take"
-	at.Why = fmt.Sprintf("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", at.Target.TempoBPM, at.Target.Voice)
-}
-
-// after follows the advice of the last take at this target.
+// after follows the advice of a take that was just read at this target.
 func (at *Standing) after(last session.Take) {
-	a := last.Advice
-	at.Do, at.Why = a.Do, a.Why
-	switch {
-	case last.Moved != nil && at.Setting == a.At && a.Outcome == calib.Converged:
-		at.Stage = Tight // turned away for another tempo and back, or left alone
-	case last.Moved != nil:
-		at.Do = "Play the next take"
-		at.Why = fmt.Sprintf("The plate stands at %s now. At %.4g BPM again, to see whether it is tight.", calib.SettingWords(at.Setting), at.Target.TempoBPM)
-	case a.Outcome == calib.Converged:
+	at.Last = &last
+	at.Do, at.Why = last.Advice.Do, last.Advice.Why
+	switch o := last.Advice.Outcome; {
+	case o == calib.Converged:
 		at.Stage = Tight
-	case a.Outcome.Moves():
-		at.Stage, at.Steps = AwaitMove, a.Steps
+	case o.Moves():
+		at.Stage, at.Steps = AwaitMove, last.Advice.Steps
 	}
 }
 
-// elsewhere is the loop at a target without a take of its own since it was
-// chosen: what is settled or what the law says comes first, then a take.
-func (at *Standing) elsewhere(s session.Session, moved bool) {
-	at.Do = "Play a take"
-	at.Why = fmt.Sprintf("At %.4g BPM, with the plate at %s.", at.Target.TempoBPM, calib.SettingWords(at.Setting))
-	want, why, ok := wanted(s, at)
-	switch {
-	case !ok:
-	case want != at.Setting && !moved:
-		at.Stage, at.Steps = AwaitMove, want-at.Setting
-		at.Do = calib.TurnWords(at.Steps)
-		at.Why = why
-	case moved || want == at.Setting:
-		at.Why = fmt.Sprintf("%s The plate stands at %s: play a take at %.4g BPM to see whether it is tight.", why, calib.SettingWords(at.Setting), at.Target.TempoBPM)
+// placed is the loop after the builder has put the plate where it is, for this
+// target: only a take can say more, unless this very setting is settled.
+func (at *Standing) placed(s session.Session) {
+	if at.settled(s) {
+		return
 	}
+	at.Do = "Play the next take"
+	at.Why = fmt.Sprintf("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.", calib.SettingWords(at.Setting), s.Target.TempoBPM, s.Target.Voice)
+}
+
+// elsewhere is the loop at a target that was chosen after the last take: the
+// plate goes first to where the target is settled, else to where the law says.
+func (at *Standing) elsewhere(s session.Session) {
+	if at.settled(s) {
+		return
+	}
+	at.Do = "Play a take"
+	at.Why = fmt.Sprintf("At %.4g BPM, with the plate at %s.", s.Target.TempoBPM, calib.SettingWords(at.Setting))
+	want, why, ok := wanted(s)
+	if !ok {
+		return
+	}
+	at.Why = why + " " + at.Why
+	if want != at.Setting {
+		at.Stage, at.Steps = AwaitMove, want-at.Setting
+		at.Do, at.Why = calib.TurnWords(at.Steps), why
+	}
+}
+
+// settled stands at Tight where the plate is at the target's settled setting.
+func (at *Standing) settled(s session.Session) bool {
+	one, ok := settledAt(s)
+	if !ok || one.Setting != at.Setting {
+		return false
+	}
+	for _, t := range s.Takes {
+		if t.ID == one.TakeID {
+			at.Stage, at.Last, at.Do, at.Why = Tight, &t, t.Advice.Do, t.Advice.Why
+		}
+	}
+	return at.Stage == Tight
+}
+
+func settledAt(s session.Session) (session.Settled, bool) {
+	for _, one := range s.Settings() {
+		if one.Target == s.Target {
+			return one, true
+		}
+	}
+	return session.Settled{}, false
 }
 
 // wanted returns the setting that should be tight at the target before any take
-// there: the settled one, else the law's.
-func wanted(s session.Session, at *Standing) (setting int, why string, ok bool) {
-	for _, one := range s.Settings() {
-		if one.Target == s.Target {
-			return one.Setting, fmt.Sprintf("%.4g BPM was tight at %s.", s.Target.TempoBPM, calib.SettingWords(one.Setting)), true
-		}
+// there: the settled one, else the law's, where that is known to a step.
+func wanted(s session.Session) (setting int, why string, ok bool) {
+	target := s.Target
+	if one, ok := settledAt(s); ok {
+		return one.Setting, fmt.Sprintf("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)), true
 	}
-	if at.Law == nil || !(at.Law.StepBeats > 0) {
+	ways, err := s.Explain(target.Voice)
+	if err != nil || !ways[0].Law.StepKnown() {
 		return 0, "", false
 	}
-	exact := at.Law.Setting(calib.PeriodMS(s.Target.TempoBPM))
-	setting = int(math.Round(exact))
-	return setting, fmt.Sprintf("The law puts the %s together at %s for %.4g BPM.", s.Target.Voice, calib.SettingWords(setting), s.Target.TempoBPM), true
+	law, period := ways[0].Law, calib.PeriodMS(target.TempoBPM)
+	setting = int(math.Round(law.Setting(period)))
+	_, sd := law.Lag(period, float64(setting))
+	why = fmt.Sprintf("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
+		target.Voice, calib.SettingWords(setting), target.TempoBPM, 1.96*sd)
+	return setting, why, true
 }

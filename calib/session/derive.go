@@ -2,6 +2,7 @@ package session
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"lagwright/calib"
@@ -17,13 +18,18 @@ type Settled struct {
 	TakeID  int        // the take that says so
 }
 
-// Settings returns the converged setting of every target that has one, from
-// the latest take that converged on it, sorted by voice, then tempo, then song.
+// Settings returns the converged setting of every target that has one, sorted by
+// voice, then tempo, then song. The latest take at a target that could be read
+// decides: one that asks for a move takes the setting off the list.
 func (s Session) Settings() []Settled {
 	latest := map[Target]Settled{}
 	for _, t := range s.Takes {
-		if t.Advice.Outcome == calib.Converged {
+		switch o := t.Advice.Outcome; {
+		case t.LeftOut:
+		case o == calib.Converged:
 			latest[t.Target] = t.settled()
+		case o.Moves():
+			delete(latest, t.Target)
 		}
 	}
 	settled := make([]Settled, 0, len(latest))
@@ -34,11 +40,9 @@ func (s Session) Settings() []Settled {
 	return settled
 }
 
-// settled moves the reading's interval to where the advice put the lag.
 func (t Take) settled() Settled {
-	shift := t.Advice.LagMS - t.Reading.LagMS
-	ci := [2]float64{t.Reading.LagCI95MS[0] + shift, t.Reading.LagCI95MS[1] + shift}
-	return Settled{t.Target, t.Advice.At, t.Advice.LagMS, ci, t.ID}
+	a := t.Advice
+	return Settled{t.Target, a.At, a.LagMS, [2]float64{a.LagMS - a.Half, a.LagMS + a.Half}, t.ID}
 }
 
 func compareTargets(a, b Target) int {
@@ -50,35 +54,73 @@ func compareTargets(a, b Target) int {
 }
 
 // Setting returns where the plate stands now, in steps: where the last take
-// found it plus what was moved since; 0 before the first take.
+// found it, or was said to find it if it is left out, plus what was moved since;
+// 0 before the first take.
 func (s Session) Setting() int {
 	if len(s.Takes) == 0 {
 		return 0
 	}
 	last := s.Takes[len(s.Takes)-1]
-	if last.Moved == nil {
-		return last.Advice.At
+	at := last.Advice.At
+	if last.LeftOut {
+		at = last.Setting // then only what the builder said counts
 	}
-	return last.Advice.At + last.Moved.Steps
+	if last.Moved == nil {
+		return at
+	}
+	return at + last.Moved.Steps
 }
 
-// Points returns every usable reading of a voice as the law sees it, in the
-// order of the takes: at the setting the take was found at, with the whole
-// beats that its advice resolved.
+// Points returns every usable reading of a voice as the law sees it, in the order
+// of the takes, at the setting the take was found at. Whole beats are open.
 func (s Session) Points(voice string) []calib.Point {
 	var points []calib.Point
 	for _, t := range s.Takes {
-		if p, ok := t.point(); ok && t.Target.Voice == voice {
+		if p, ok := t.Point(); ok && t.Target.Voice == voice {
 			points = append(points, p)
 		}
 	}
 	return points
 }
 
-// point leaves out takes with a suspect cable even where pairs were found.
-func (t Take) point() (calib.Point, bool) {
-	p, ok := t.Reading.Point(t.Advice.At)
-	p.LagMS += t.Advice.ShiftMS
-	known := t.Advice.Outcome != "" && t.Advice.Outcome != calib.CableSuspect
-	return p, ok && known
+// Point returns a take's reading as the law sees it; it is not ok where the
+// reading cannot be used or the take is left out.
+func (t Take) Point() (p calib.Point, ok bool) {
+	if t.LeftOut {
+		return calib.Point{}, false
+	}
+	return t.Advice.Point(t.Reading)
+}
+
+// Prior returns what is known of a voice's law before its own takes: the plate,
+// and where that is not known, the step that the other voices have taught, for
+// all voices share one plate.
+func (s Session) Prior(voice string) calib.Prior {
+	prior := calib.PlatePrior(s.Machine.Plate)
+	if prior.Step.SD == 0 {
+		return prior
+	}
+	var sum, weight float64
+	for _, other := range s.Machine.Voices {
+		if other == voice {
+			continue
+		}
+		if ways, err := calib.Explain(s.Points(other), calib.PlatePrior(s.Machine.Plate)); err == nil {
+			w := 1 / ways[0].Law.Cov[2][2]
+			sum, weight = sum+w*ways[0].Law.StepBeats, weight+w
+		}
+	}
+	if weight > 0 {
+		prior.Step = calib.Belief{Mean: sum / weight, SD: math.Sqrt(1 / weight)}
+	}
+	return prior
+}
+
+// Explain returns the explanations of a voice's readings, the best first, with
+// the step set free where they contradict the plate's numbers; see calib.Explain
+// for its errors.
+func (s Session) Explain(voice string) ([]calib.Explanation, error) {
+	points := s.Points(voice)
+	prior, _ := s.Prior(voice).Doubt(points)
+	return calib.Explain(points, prior)
 }

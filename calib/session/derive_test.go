@@ -25,6 +25,7 @@ func genTake(id int) *rapid.Generator[Take] {
 				Outcome: rapid.SampledFrom([]calib.Outcome{calib.Converged, calib.Move, calib.TooNoisy, calib.CableSuspect}).Draw(t, "outcome"),
 				At:      rapid.IntRange(-50, 50).Draw(t, "at"),
 				LagMS:   lag + 0.25,
+				Half:    1,
 			},
 		}
 		if rapid.Bool().Draw(t, "said") {
@@ -58,21 +59,26 @@ func TestSettingsAreTheLatestThatConverged(t *testing.T) {
 			}
 			byTarget[one.Target] = one
 		}
-		// Read backwards: the first converged take of a target met is its setting.
-		seen := map[Target]bool{}
+		// Read backwards: the first take of a target that says anything about the
+		// plate decides.
+		seen, settled := map[Target]bool{}, 0
 		for _, take := range slices.Backward(s.Takes) {
-			if take.Advice.Outcome != calib.Converged || seen[take.Target] {
+			if take.Advice.Outcome.Again() || seen[take.Target] {
 				continue
 			}
 			seen[take.Target] = true
+			if take.Advice.Outcome != calib.Converged {
+				continue
+			}
+			settled++
 			lag := take.Reading.LagMS + 0.25
 			want := Settled{take.Target, take.Advice.At, lag, [2]float64{lag - 1, lag + 1}, take.ID}
 			if byTarget[take.Target] != want {
 				t.Fatalf("got %+v, want %+v", byTarget[take.Target], want)
 			}
 		}
-		if len(seen) != len(got) {
-			t.Fatalf("%d settings for %d converged targets", len(got), len(seen))
+		if settled != len(got) {
+			t.Fatalf("%d settings for %d converged targets", len(got), settled)
 		}
 	})
 }
@@ -149,18 +155,41 @@ func TestPoints(t *testing.T) {
 		take(Target{Voice: "bar"}, steady(9, 500), calib.Move, 8, 0), // another voice
 	}}
 	got := s.Points("drum")
-	want := []calib.Point{{PeriodMS: 750, Setting: 3, LagMS: 40}, {PeriodMS: 750, Setting: 4, LagMS: 450}}
+	want := []calib.Point{{PeriodMS: 750, Setting: 3, LagMS: 40, WrapMS: 750}, {PeriodMS: 750, Setting: 4, LagMS: -300, WrapMS: 750}}
 	if len(got) != len(want) {
 		t.Fatalf("points %+v", got)
 	}
 	const tol = 1e-6 // ms; the sums above are exact but for rounding
 	for i, p := range got {
-		if p.Setting != want[i].Setting || abs(p.PeriodMS-want[i].PeriodMS) > tol || abs(p.LagMS-want[i].LagMS) > tol || !(p.SDMS > 0) {
+		if p.Setting != want[i].Setting || abs(p.PeriodMS-want[i].PeriodMS) > tol || abs(p.LagMS-want[i].LagMS) > tol || abs(p.WrapMS-want[i].WrapMS) > tol || !(p.SDMS > 0) {
 			t.Errorf("point %d: %+v, want %+v", i, p, want[i])
 		}
 	}
 	if got := s.Points("bell"); len(got) != 0 {
 		t.Errorf("points of a voice without takes: %+v", got)
+	}
+}
+
+// The step that one voice has taught holds for the others: they share the plate.
+func TestPriorSharesTheStep(t *testing.T) {
+	take := func(voice string, lagMS float64, at int) Take {
+		return Take{Target: Target{TempoBPM: 80, Voice: voice}, Reading: steady(lagMS, 750), Advice: calib.Advice{Outcome: calib.Move, At: at}}
+	}
+	s := Session{Machine: Machine{Voices: []string{"drum", "bar"}}}
+	open := s.Prior("bar").Step
+	s.Takes = []Take{take("drum", 200, 0), take("drum", 100, 10)} // 10 ms a step of 750 ms
+	if got := s.Prior("bar").Step; abs(got.Mean-10.0/750) > 2e-4 || got.SD > open.SD/10 {
+		t.Errorf("the other voice believes in a step of %v, taught was %g", got, 10.0/750)
+	}
+	if got := s.Prior("drum").Step; got != open {
+		t.Errorf("a voice's own takes are in its prior: %v", got)
+	}
+	s.Machine.Plate = calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 1}
+	if got := s.Prior("bar").Step; got != (calib.Belief{Mean: 1.0 / 96}) {
+		t.Errorf("with a known plate the step is %v", got)
+	}
+	if ways, err := s.Explain("drum"); err != nil || len(ways[0].Points) != 2 {
+		t.Errorf("Explain: %v, %v", ways, err)
 	}
 }
 

@@ -35,7 +35,9 @@
 //	  reading            what the take says (calib.Reading)
 //	  advice             what was suggested (calib.Advice)
 //	  moved              null until the builder says what was moved; then steps
-//	                     (positive = programme turned ahead) and note
+//	                     (all of them, positive = programme turned ahead), for
+//	                     (the target when it was last turned) and note
+//	  left_out           true where the builder does not trust the take
 //	  notes              the builder's own words
 //
 // Settings per tempo are not stored: they follow from the takes.

@@ -99,6 +99,9 @@ func Open(dir string) (*Folder, error) {
 // Load reads a session without locking it and changes nothing on disk. A
 // damaged session.json is an error here: only Open mends it.
 func Load(dir string) (Session, error) {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return Session{}, fmt.Errorf("%s is a file: name the session folder it lies in", dir)
+	}
 	data, err := os.ReadFile(filepath.Join(dir, fileName))
 	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
 		return Session{}, fmt.Errorf("folder %s: %w", dir, ErrNoSession)

@@ -26,9 +26,11 @@ type Target struct {
 	Voice    string  `json:"voice"`
 }
 
-// Move is what the builder did to the plate after a take, suggested or not.
+// Move is all that the builder did to the plate after a take and before the
+// next, suggested or not.
 type Move struct {
 	Steps int    `json:"steps"` // positive = programme turned ahead
+	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
 }
 
@@ -44,7 +46,8 @@ type Take struct {
 	Voice     int           `json:"voice_channel"`     // counted from 1
 	Reading   calib.Reading `json:"reading"`
 	Advice    calib.Advice  `json:"advice"`
-	Moved     *Move         `json:"moved"` // nil until the builder says
+	Moved     *Move         `json:"moved"`    // nil until the builder says
+	LeftOut   bool          `json:"left_out"` // the builder does not trust it: neither law nor settings count it
 	Notes     string        `json:"notes"`
 
 	extra extras

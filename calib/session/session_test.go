@@ -52,7 +52,7 @@ func sample() Session {
 				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target,
 				Setting: 0, Reference: 1, Voice: 2, Reading: reading,
 				Advice: calib.Advice{Outcome: calib.Move, At: 0, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
-				Moved:  &Move{Steps: 5, Note: "the sixth would not catch"}, Notes: "crank a little stiff",
+				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch"}, Notes: "crank a little stiff",
 			},
 			{
 				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target,

@@ -60,7 +60,7 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 			return nil
 		case bench.AwaitMove:
 			fmt.Fprintf(out, "  %s (%s → %s).\n", calib.TurnWords(at.Steps), calib.SettingWords(at.Setting), calib.SettingWords(at.Setting+at.Steps))
-			if err := b.Moved(session.Move{Steps: at.Steps}); err != nil {
+			if err := b.Moved(at.Steps, ""); err != nil {
 				return err
 			}
 		case bench.AwaitTake:
@@ -71,8 +71,8 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(out, "  take %d at %s: %s (± %.1f), jitter %.1f ms, %d pairs: %s\n", t.ID, calib.SettingWords(t.Setting),
-				calib.LateEarly(t.Reading.LagMS), t.Reading.HalfWidthMS(), t.Reading.JitterMS, t.Reading.Used(), t.Advice.Outcome)
+			fmt.Fprintf(out, "  take %d at %s: %s (± %.1f), played at %.1f BPM, jitter %.1f ms, %d pairs: %s\n", t.ID, calib.SettingWords(t.Setting),
+				calib.LateEarly(t.Advice.LagMS), t.Advice.Half, t.Reading.TempoBPM, t.Reading.JitterMS, t.Reading.Used(), t.Advice.Outcome)
 		}
 	}
 }

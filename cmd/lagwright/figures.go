@@ -29,7 +29,7 @@ func figure(name string, save func(session.Session, string) error, args []string
 	if err != nil {
 		return err
 	}
-	if len(operands) != 1 {
+	if len(operands) != 1 || operands[0] == "" {
 		return usageError{errors.New("name one session folder")}
 	}
 	s, err := session.Load(operands[0])

@@ -7,6 +7,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -14,6 +15,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 )
 
@@ -47,20 +49,44 @@ func main() {
 }
 
 func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int {
-	if len(args) == 0 || args[0] == "-practice" || (len(args[0]) > 0 && args[0][0] != '-' && isSession(args[0])) {
-		return openWindow(args, complaints)
+	if len(args) == 0 {
+		return openWindow(ctx, args, complaints)
 	}
 	for _, v := range verbs() {
 		if v.name == args[0] {
-			return report(v, v.run(ctx, args[1:], out), complaints)
+			checked := &checkedWriter{to: out}
+			err := v.run(ctx, args[1:], checked)
+			return report(v, errors.Join(err, checked.failure()), complaints)
 		}
 	}
-	if args[0] == "help" || args[0] == "-h" || args[0] == "-help" || args[0] == "--help" {
+	switch {
+	case slices.Contains([]string{"help", "-h", "-help", "--help"}, args[0]):
 		help(out)
 		return exitOK
+	case args[0] == "-practice" || isFolder(args[0]):
+		return openWindow(ctx, args, complaints)
 	}
-	fmt.Fprintf(complaints, "lagwright: there is no verb %q: try lagwright help\n", args[0])
+	fmt.Fprintf(complaints, "lagwright: there is no verb and no session folder %q: try lagwright help\n", args[0])
 	return exitUsage
+}
+
+// checkedWriter remembers that a result could not be written.
+type checkedWriter struct {
+	to  io.Writer
+	err error
+}
+
+func (w *checkedWriter) Write(p []byte) (int, error) {
+	n, err := w.to.Write(p)
+	w.err = cmp.Or(w.err, err)
+	return n, err
+}
+
+func (w *checkedWriter) failure() error {
+	if w.err == nil {
+		return nil
+	}
+	return fmt.Errorf("the result could not be written, check where it goes: %w", w.err)
 }
 
 // usageError is a command line that makes no sense.
@@ -72,7 +98,7 @@ func report(v verb, err error, complaints io.Writer) int {
 	case err == nil:
 		return exitOK
 	case errors.Is(err, flag.ErrHelp):
-		fmt.Fprintf(complaints, "usage: lagwright %s\n", v.usage)
+		fmt.Fprintf(complaints, "usage: lagwright %s\n%s", v.usage, options)
 		return exitOK
 	case errors.As(err, &usage):
 		fmt.Fprintf(complaints, "lagwright %s: %v (usage: lagwright %s)\n", v.name, err, v.usage)
@@ -87,6 +113,17 @@ func report(v verb, err error, complaints io.Writer) int {
 	return exitFailed
 }
 
+const options = `
+  -json        one JSON object a file instead of words
+  -reference N channel of the microphone locked to the crank, counted from 1 (1)
+  -voice N     channel of the microphone on the voice (2)
+  -every N     beats from one voice hit to the next, 0 = any (0)
+  -per-beat N  reference hits in a beat (1)
+  -out DIR     where the demo leaves its session
+  -seed N      the luck of the simulated machine (1)
+  -o FILE      .png, .svg or .pdf (in the session folder)
+`
+
 func help(out io.Writer) {
 	fmt.Fprintln(out, "Lagwright measures and sets when the voices of a crank-driven instrument strike.")
 	fmt.Fprintln(out)
@@ -96,6 +133,7 @@ func help(out io.Writer) {
 	for _, v := range verbs() {
 		fmt.Fprintf(out, "  lagwright %s\n  %25s %s\n", v.usage, "", v.about)
 	}
+	fmt.Fprint(out, options)
 }
 
 // parse reads flags that may stand before, between or after the operands.

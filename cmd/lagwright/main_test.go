@@ -80,10 +80,33 @@ func TestMeasureInWords(t *testing.T) {
 	if code != exitOK || complaints != "" || !strings.Contains(out, "ms late") || !strings.Contains(out, "BPM") {
 		t.Errorf("exit %d, %q, complaints %q", code, out, complaints)
 	}
-	// The channels the wrong way round: the lag changes sign or the reading says so.
-	_, swapped, complaints := run(t, "measure", "-reference", "2", "-voice", "1", good)
-	if swapped == out || swapped+complaints == "" {
-		t.Errorf("swapped channels give %q %q", swapped, complaints)
+}
+
+// A result that cannot be written is a failure, not a silence.
+func TestFullDisk(t *testing.T) {
+	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer full.Close()
+	good := filepath.Join(t.TempDir(), "bar.wav")
+	record(t, good, practice.Play{Voice: "brass bar", TempoBPM: 90, Seed: 3})
+	for _, args := range [][]string{{"measure", good}, {"measure", "-json", good}} {
+		var complaints bytes.Buffer
+		if code := dispatch(context.Background(), args, full, &complaints); code != exitFailed || !strings.Contains(complaints.String(), "could not be written") {
+			t.Errorf("%v: exit %d, %q", args, code, complaints.String())
+		}
+	}
+}
+
+// A folder named like a verb does not stand in the verb's way.
+func TestVerbBeforeFolder(t *testing.T) {
+	t.Chdir(t.TempDir())
+	if err := os.Mkdir("curve", 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if code, _, complaints := run(t, "curve"); code != exitUsage || !strings.Contains(complaints, "one session folder") {
+		t.Errorf("exit %d, %q", code, complaints)
 	}
 }
 
@@ -98,6 +121,8 @@ func TestUsage(t *testing.T) {
 		{"measure -voice 0 x.wav", exitUsage, "count from 1"},
 		{"measure -every -1 x.wav", exitUsage, "beats"},
 		{"measure -per-beat 0 x.wav", exitUsage, "in a beat"},
+		{"measure -every 9223372036854775807 x.wav", exitUsage, "1 to 64"},
+		{"measure -per-beat 1000000000000 x.wav", exitUsage, "1 to 64"},
 		{"measure -loud x.wav", exitUsage, "loud"},
 		{"measure nothing-here.wav", exitFailed, "nothing-here.wav"},
 		{"curve", exitUsage, "one session folder"},

@@ -74,10 +74,13 @@ func measure(ctx context.Context, args []string, out io.Writer) error {
 		encoder := json.NewEncoder(out)
 		encoder.SetIndent("", "  ")
 		encoder.SetEscapeHTML(false)
-		failures = append(failures, encoder.Encode(entries))
+		encoder.Encode(entries) // dispatch reports what cannot be written
 	}
 	return errors.Join(failures...)
 }
+
+// mostBeats is beyond what any programme asks for.
+const mostBeats = 64
 
 func checkOptions(opt signal.Options, files []string) error {
 	switch {
@@ -87,10 +90,12 @@ func checkOptions(opt signal.Options, files []string) error {
 		return errors.New("channels count from 1")
 	case opt.Reference == opt.Voice:
 		return fmt.Errorf("reference and voice are both channel %d: they must differ", opt.Voice)
-	case opt.Every < 0:
-		return errors.New("-every is a number of beats: 1 or more, or 0 for any")
-	case opt.PerBeat < 1:
-		return errors.New("-per-beat is the number of reference hits in a beat: 1 or more")
+	case opt.Every < 0 || opt.Every > mostBeats:
+		return fmt.Errorf("-every is a number of beats: 1 to %d, or 0 for any", mostBeats)
+	case opt.PerBeat < 1 || opt.PerBeat > mostBeats:
+		return fmt.Errorf("-per-beat is the number of reference hits in a beat: 1 to %d", mostBeats)
+	case slices.Contains(files, ""):
+		return errors.New("one of the file names is empty")
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"flag"
 	"fmt"
 	"io"
@@ -10,7 +11,6 @@ import (
 	"fyne.io/fyne/v2/app"
 
 	"lagwright/assets"
-	"lagwright/calib/session"
 	"lagwright/ui"
 )
 
@@ -20,7 +20,7 @@ const appID = "org.lagwright.bench"
 
 // openWindow opens the window, with the simulated machine or with a session
 // folder where the arguments say so.
-func openWindow(args []string, complaints io.Writer) int {
+func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
 	practice := flags.Bool("practice", false, "")
 	operands, err := parse(flags, args)
@@ -45,13 +45,13 @@ func openWindow(args []string, complaints io.Writer) int {
 	case len(operands) == 1:
 		w.OpenSession(operands[0])
 	}
+	context.AfterFunc(ctx, func() { fyne.Do(a.Quit) }) // an interrupt
 	a.Run()
 	return exitOK
 }
 
-// isSession reports whether a path is a folder to open in the window.
-func isSession(path string) bool {
-	_, err := session.Load(path)
-	info, statErr := os.Stat(path)
-	return err == nil || statErr == nil && info.IsDir()
+// isFolder reports whether a path is a folder, to open in the window.
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
 }

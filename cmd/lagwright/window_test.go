@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -56,14 +57,20 @@ func window(t *testing.T, args ...string) (id string, quit func()) {
 	}
 	quit = func() {
 		cmd.Process.Signal(os.Interrupt)
+		late := time.AfterFunc(20*time.Second, func() {
+			t.Error("the window does not close on an interrupt")
+			cmd.Process.Kill()
+		})
 		cmd.Wait()
+		late.Stop()
 	}
 	t.Cleanup(quit)
 	eventually(t, "the window opens", func() bool {
-		out, err := exec.Command("xdotool", "search", "--onlyvisible", "--name", "Lagwright").Output()
+		out, err := exec.Command("xdotool", "search", "--onlyvisible", "--pid", strconv.Itoa(cmd.Process.Pid), "--name", "Lagwright").Output()
 		id = strings.TrimSpace(string(out))
 		return err == nil && id != "" && !strings.Contains(id, "\n")
 	})
+	xdo(t, "windowraise", id)
 	xdo(t, "mousemove", "--window", id, "400", "60") // without a window manager keys go where the pointer is
 	return id, quit
 }

@@ -130,14 +130,23 @@ func (t *Trace) ZoomTo(fromS, toS float64) {
 // ShowAll shows the whole take.
 func (t *Trace) ShowAll() { t.ZoomTo(0, t.view.length) }
 
-// ZoomIn shows half as much about the middle.
+// ZoomIn shows half as much about the selected pair, or the middle.
 func (t *Trace) ZoomIn() { t.zoomAtMiddle(0.5) }
 
-// ZoomOut shows twice as much about the middle.
+// ZoomOut shows twice as much about the selected pair, or the middle.
 func (t *Trace) ZoomOut() { t.zoomAtMiddle(2) }
 
+// zoomAtMiddle zooms about the selected pair where that is in sight, else about
+// the middle.
 func (t *Trace) zoomAtMiddle(factor float64) {
-	t.setView(t.view.zoom(factor, (t.view.from+t.view.to)/2))
+	about := (t.view.from + t.view.to) / 2
+	if t.selected != none {
+		lo, hi := ends(t.pairs()[t.selected])
+		if pair := (lo + hi) / 2; pair > t.view.from && pair < t.view.to {
+			about = pair
+		}
+	}
+	t.setView(t.view.zoom(factor, about))
 }
 
 // leastPairView is the shortest stretch ShowPair shows: tight pairs keep some
