@@ -1,0 +1,165 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib/practice"
+	"lagwright/calib/take"
+)
+
+func TestBenchRefusesBadArguments(t *testing.T) {
+	for _, args := range [][]string{{"-n", "0"}, {"-minutes", "0"}, {"-minutes", "NaN"}, {"more"}, {"-job", "measure"}, {"-job", "dance", "x"}} {
+		h, p := bare(debianRelease, "apt-get")
+		err := bench(t.Context(), h, args)
+		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
+			t.Errorf("%q: %v and ran %q, want a usage error and nothing", args, err, p.lines())
+		}
+	}
+}
+
+func TestBenchInstallsAubio(t *testing.T) {
+	h, p := bare(debianRelease, "apt-get")
+	if err := bench(t.Context(), h, nil); err == nil {
+		t.Error("no error where aubio cannot be installed")
+	}
+	if last := p.ran[len(p.ran)-1].line; !strings.HasSuffix(last, "aubio-tools") {
+		t.Errorf("ran %q, want aubio-tools and no more installed", last)
+	}
+}
+
+// inProcess is a pretended machine that does the jobs of bench itself, and on
+// which all other programs say one thing.
+type inProcess struct {
+	*pretence
+	h    *host
+	says string
+}
+
+func (p inProcess) run(ctx context.Context, c command) error {
+	if len(c.args) > 2 && c.args[1] == "bench" {
+		h := *p.h
+		h.stdout = c.stdout
+		return bench(ctx, &h, c.args[2:])
+	}
+	if c.stdout != nil {
+		io.WriteString(c.stdout, p.says)
+	}
+	return p.pretence.run(ctx, c)
+}
+
+// benchHere does one round of the benchmark in this process, on a quarter of a
+// minute at low rates, and returns what it said and found.
+func benchHere(t *testing.T, says string) (*pretence, []figure, error) {
+	t.Helper()
+	t.Setenv("XDG_CACHE_HOME", t.TempDir())
+	h, p := bare(debianRelease, "apt-get")
+	h.runner = inProcess{p, h, says}
+	b := &benchmark{h, benchFlags{rounds: 1, minutes: 0.25}, "dev", t.TempDir(), 8000, 16000}
+	figures, err := b.figures(t.Context())
+	if _, err := os.Stat(filepath.Join(b.dir, "big.wav")); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("the big take is still there (%v)", err)
+	}
+	return p, figures, err
+}
+
+func TestBenchEndsWithItsFigures(t *testing.T) {
+	p, figures, err := benchHere(t, "0.5\n")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{"measure_long", "aubio_long", "measure_of_aubio", "measure_short", "measure_long_of_short", "decode_long",
+		"decode_of_measure", "lag_error_long", "big_take", "measure_big", "peak_memory_big", "lag_error_big"}
+	var got []string
+	for _, f := range figures {
+		got = append(got, f.name)
+		if strings.HasPrefix(f.name, "lag_error") && f.missed() || !(f.value >= 0) {
+			t.Errorf("%s, of a take that is easily measured", f)
+		}
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("figures %q, want %q, in\n%s", got, want, p.said())
+	}
+	var hops int
+	for _, line := range p.lines() {
+		if strings.HasPrefix(line, "aubioonset -H 128 ") {
+			hops++
+		}
+	}
+	if hops != 2 {
+		t.Errorf("aubioonset ran %d times, want once for each channel", hops)
+	}
+}
+
+func TestBenchDoubtsADeafAubio(t *testing.T) {
+	if _, _, err := benchHere(t, ""); err == nil || !strings.Contains(err.Error(), "heard nothing") {
+		t.Errorf("%v, want that aubio heard nothing", err)
+	}
+}
+
+func TestOffMS(t *testing.T) {
+	b := benchTake{truth: practice.Truth{VoiceHitsS: make([]float64, 10), MeanLagMS: 3}}
+	if got := b.offMS(outcome{LagMS: 2.5, Used: 5}); got != 0.5 {
+		t.Errorf("off by %g ms, want 0.5", got)
+	}
+	if got := b.offMS(outcome{LagMS: 3, Used: 4}); !math.IsInf(got, 1) {
+		t.Errorf("off by %g ms where most hits were lost", got)
+	}
+}
+
+// TestWriteFloat reads back bit by bit what was written.
+func TestWriteFloat(t *testing.T) {
+	rec, _ := practice.Default().Play(practice.Play{Hits: 2, Rate: 8000, Seed: 1})
+	path := filepath.Join(t.TempDir(), "float.wav")
+	if err := writeFloat(t.Context(), path, rec); err != nil {
+		t.Fatal(err)
+	}
+	f, err := take.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if f.Rate() != rec.Rate() || f.Frames() != rec.Frames() || f.Channels() != 2 || len(f.Warnings()) > 0 {
+		t.Fatalf("%g Hz, %d frames, %d channels, warnings %v", f.Rate(), f.Frames(), f.Channels(), f.Warnings())
+	}
+	for channel := 1; channel <= 2; channel++ {
+		got, want := make([]float32, f.Frames()), make([]float32, f.Frames())
+		f.ReadAt(got, channel, 0)
+		rec.ReadAt(want, channel, 0)
+		if !slices.Equal(got, want) {
+			t.Errorf("channel %d is not what was written", channel)
+		}
+	}
+}
+
+func TestOneChannel(t *testing.T) {
+	rec, _ := practice.Default().Play(practice.Play{Hits: 2, Rate: 8000, Seed: 1})
+	want, got := make([]float32, 4000), make([]float32, 4000)
+	rec.ReadAt(want, 2, 2000)
+	if n, err := (oneChannel{rec, 2}).ReadAt(got, 1, 2000); n != len(got) || err != nil || !slices.Equal(got, want) {
+		t.Errorf("%d samples, %v, or others than those of channel 2", n, err)
+	}
+}
+
+func TestHighWater(t *testing.T) {
+	if _, err := os.Stat("/proc/self/status"); err != nil {
+		if got := highWaterMiB(); got != 0 {
+			t.Errorf("%g MiB where nobody can say", got)
+		}
+		return
+	}
+	before := highWaterMiB()
+	held := bytes.Repeat([]byte{1}, 64<<20)
+	if got := highWaterMiB(); !(got > 64) || got < before {
+		t.Errorf("%g MiB with %d bytes held, %g before", got, len(held), before)
+	}
+}
