@@ -8,6 +8,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -91,11 +92,16 @@ func prepare(ctx context.Context, b *bench.Bench, t session.Take, progress func(
 	if err != nil {
 		return seen{}, err
 	}
-	waves, err := trace.Load(ctx, f, t.Reference, t.Voice, t.Reading, progress)
+	reference, voice := t.Reference, t.Voice
+	if t.Reading.Has(calib.WarnSwapped) {
+		reference, voice = voice, reference // each half shows the sound its hits were heard in
+	}
+	waves, err := trace.Load(ctx, f, reference, voice, t.Reading, progress)
 	if err != nil {
 		f.Close()
 		return seen{}, err
 	}
+	waves.ReferenceHits, waves.VoiceHits = t.Hits(session.ReferenceChannel), t.Hits(session.VoiceChannel)
 	return seen{t, f, waves}, nil
 }
 
@@ -161,15 +167,8 @@ func (w *Window) leaveOutWords() string {
 
 // leftOut reports whether the take in sight is left out.
 func (w *Window) leftOut() bool {
-	if w.bench == nil {
-		return false
-	}
-	for _, t := range w.session().Takes {
-		if t.ID == w.showing {
-			return t.LeftOut
-		}
-	}
-	return false
+	t, ok := w.inSight()
+	return ok && t.LeftOut
 }
 
 // aim points the loop at another tempo, voice or song.

@@ -16,6 +16,11 @@ After the first tempo the **law** is known: for the next tempo Lagwright says wh
 ## In the trace
 Wheel, + and − zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near.
 
+## Hits by hand
+Click near a pin to select that hit; R and V select the reference and the voice hit of the selected pair, H and Shift H go from hit to hit. **Delete** strikes the selected hit out, or puts it back. **Comma and full stop** move it by 0.1 ms, with Shift by 1 ms; zoomed in to less than 2 seconds you can drag it. Click beside the pins to set the cursor, in the reference's half or the voice's; **Insert** adds a hit there. Reading and advice follow at once. Undo and Redo are in the Take menu; what was found is kept.
+
+A ring marks the selected hit, a hollow crossed pin one that was struck out, a small square one that you added or moved.
+
 ## Cautions
 - A crank with a flywheel is stored energy. **Stop the crank, wait until everything is at rest, only then reach in.**
 - Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first.

@@ -36,13 +36,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("Save the hit fan…", nil, ready && w.showing != 0, w.saveFan),
 			entry("Save the card…", ctrlShift(fyne.KeyE), ready, w.saveCard),
 		),
-		fyne.NewMenu("Take",
-			entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
-			entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
-			entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
-			entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
-			entry("Cancel", ctrl(fyne.KeyPeriod), !idle, w.jobs.stop),
-		),
+		w.takeMenu(ready, practice),
 		fyne.NewMenu("Plate",
 			entry("Turned as advised", ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedAsAdvised),
 			entry("Turned otherwise…", ctrlShift(fyne.KeyReturn), ready && taken, w.askMove),
@@ -62,6 +56,24 @@ func (w *Window) menu() *fyne.MainMenu {
 		fyne.NewMenu("Help",
 			entry("How it works", ctrl(fyne.KeyF1), true, w.explain),
 		),
+	)
+}
+
+// takeMenu has the commands on takes and on the hits of the one in sight.
+func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
+	t, ok := w.inSight()
+	return fyne.NewMenu("Take",
+		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
+		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
+		entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
+		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
+		fyne.NewMenuItemSeparator(),
+		entry("Undo", &fyne.ShortcutUndo{}, ready && ok && t.ByHand != nil, w.undo),
+		entry("Redo", ctrlShift(fyne.KeyZ), ready && w.bench.CanRedo(w.showing), w.redo),
+		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
+		entry("Add hit", ctrl(fyne.KeyI), ready && w.showing != 0, w.addHit),
+		fyne.NewMenuItemSeparator(),
+		entry("Cancel", ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
 	)
 }
 

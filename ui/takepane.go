@@ -49,6 +49,17 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 		p.fan.Clear()
 		return
 	}
+	p.say(t)
+}
+
+// follow brings the pane up to a take in sight whose hits were changed.
+func (p *takePane) follow(t session.Take) {
+	p.trace.SetReading(t.Reading, t.Hits(session.ReferenceChannel), t.Hits(session.VoiceChannel))
+	p.say(&t)
+}
+
+// say writes what was read from a take.
+func (p *takePane) say(t *session.Take) {
 	p.head.SetText(takeHead(*t))
 	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
@@ -66,7 +77,11 @@ func takeHead(t session.Take) string {
 	if r.Used() >= calib.MinPairs {
 		parts = append(parts, fmt.Sprintf("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()), fmt.Sprintf("jitter %.1f ms", r.JitterMS))
 	}
-	return strings.Join(append(parts, pairWords(r)), " · ")
+	parts = append(parts, pairWords(r))
+	if t.ByHand != nil {
+		parts = slices.Insert(parts, 1, changedWords(t))
+	}
+	return strings.Join(parts, " · ")
 }
 
 // pairWords counts the pairs, and the rejected ones by reason.

@@ -20,6 +20,7 @@ type Window struct {
 	bench   *bench.Bench // nil while the welcome shows
 	showing int          // id of the take in sight; 0 = none
 	file    *take.File   // the recording in sight; nil = none
+	hitMenu hitMenu      // as the menu has it
 
 	welcome *welcome
 	loop    *loopPane
@@ -45,11 +46,13 @@ func newWindow(app fyne.App, spawn func(func())) *Window {
 	w.loop = newLoopPane(w)
 	w.take = newTakePane()
 	w.take.trace.SetHint("Play a take or open a recording, and both channels appear here.")
+	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
 	w.welcome = newWelcome(w)
 	w.body = container.NewStack(w.welcome.root)
 	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
 	w.win.SetMainMenu(w.menu())
+	w.win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
 	w.win.SetCloseIntercept(w.quit)
 	w.win.Resize(fyne.NewSize(

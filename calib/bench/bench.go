@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"lagwright/calib"
@@ -23,6 +24,13 @@ import (
 // called from any goroutine; those that take a context may last long.
 type Bench struct {
 	folder *session.Folder
+
+	mu     sync.Mutex
+	undone map[int][]session.Edit // by take, the latest last; see Redo
+}
+
+func onto(folder *session.Folder) *Bench {
+	return &Bench{folder: folder, undone: map[int][]session.Edit{}}
 }
 
 // Create makes a session folder at dir and opens it.
@@ -31,7 +39,7 @@ func Create(dir string, s session.Session) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{folder}, nil
+	return onto(folder), nil
 }
 
 // Open opens the session folder at dir.
@@ -40,7 +48,7 @@ func Open(dir string) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{folder}, nil
+	return onto(folder), nil
 }
 
 // absolute keeps a session's paths valid, and comparable, whatever the working

@@ -32,19 +32,26 @@
 //	  target             what the loop was aiming at
 //	  setting_steps      where the plate was said to stand
 //	  reference_channel, voice_channel   counted from 1
-//	  reading            what the take says (calib.Reading)
+//	  reading            what the take says (calib.Reading), hits changed by
+//	                     hand included
 //	  advice             what was suggested (calib.Advice)
 //	  moved              null until the builder says what was moved; then steps
 //	                     (all of them, positive = programme turned ahead), for
 //	                     (the target when it was last turned) and note
 //	  left_out           true where the builder does not trust the take
 //	  notes              the builder's own words
+//	  by_hand            null while every hit is as it was found; then
+//	    edits              in the order they were made; each has channel
+//	                       ("reference" or "voice"), at_s (where the hit was,
+//	                       in s; null = it was added, or put back) and to_s
+//	                       (where it is now; null = it was struck out)
+//	    found              the reading before the first edit (calib.Reading)
 //
 // Settings per tempo are not stored: they follow from the takes.
 //
 // Fields this version does not know are kept and written back at the end of
 // the object they stood in: at the top, in machine and in a take. Unknown
-// fields deeper inside (reading, advice, target, plate, moved) are dropped at
+// fields deeper inside (reading, advice, target, plate, moved, by_hand) are dropped at
 // the next save. A file of a later version is refused and left untouched.
 //
 // # Safety

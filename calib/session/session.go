@@ -44,11 +44,13 @@ type Take struct {
 	Setting   int           `json:"setting_steps"`     // where the plate was said to stand
 	Reference int           `json:"reference_channel"` // counted from 1
 	Voice     int           `json:"voice_channel"`     // counted from 1
-	Reading   calib.Reading `json:"reading"`
+	Reading   calib.Reading `json:"reading"`           // what the hits give, found and changed by hand
 	Advice    calib.Advice  `json:"advice"`
 	Moved     *Move         `json:"moved"`    // nil until the builder says
 	LeftOut   bool          `json:"left_out"` // the builder does not trust it: neither law nor settings count it
 	Notes     string        `json:"notes"`
+
+	ByHand *ByHand `json:"by_hand"` // nil while every hit is as it was found
 
 	extra extras
 }
@@ -82,14 +84,21 @@ func (s Session) clone() Session {
 }
 
 func (t Take) clone() Take {
-	r := &t.Reading
-	r.ReferenceHitsS = slices.Clone(r.ReferenceHitsS)
-	r.VoiceHitsS = slices.Clone(r.VoiceHitsS)
-	r.Pairs = slices.Clone(r.Pairs)
-	r.Warnings = slices.Clone(r.Warnings)
+	t.Reading = cloneReading(t.Reading)
+	if t.ByHand != nil {
+		t.ByHand = t.ByHand.clone()
+	}
 	if t.Moved != nil {
 		moved := *t.Moved
 		t.Moved = &moved
 	}
 	return t
+}
+
+func cloneReading(r calib.Reading) calib.Reading {
+	r.ReferenceHitsS = slices.Clone(r.ReferenceHitsS)
+	r.VoiceHitsS = slices.Clone(r.VoiceHitsS)
+	r.Pairs = slices.Clone(r.Pairs)
+	r.Warnings = slices.Clone(r.Warnings)
+	return r
 }

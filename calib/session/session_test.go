@@ -35,6 +35,9 @@ func sample() Session {
 		Pairs:    pairs,
 		Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "Channel 2 was too hot: turn it down."}},
 	}
+	found := reading
+	found.VoiceHitsS = []float64{0.79, 1.69, 2.29}
+	found.Pairs = []calib.Pair{pairs[0], {ReferenceS: 1.5, VoiceS: 1.69, LagMS: 190, Reason: calib.ReasonFar}}
 	tight := reading
 	tight.LagMS, tight.LagCI95MS = 1.5, [2]float64{1, 2}
 	target := Target{Song: "Mill Waltz", TempoBPM: 80, Voice: "drum"}
@@ -53,6 +56,7 @@ func sample() Session {
 				Setting: 0, Reference: 1, Voice: 2, Reading: reading,
 				Advice: calib.Advice{Outcome: calib.Move, At: 0, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
 				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch"}, Notes: "crank a little stiff",
+				ByHand: &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
 			},
 			{
 				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target,
@@ -255,9 +259,13 @@ func shared(t *testing.T, path string, a, b reflect.Value) {
 			shared(t, path, a.Index(i), b.Index(i))
 		}
 	case reflect.Pointer:
-		if !a.IsNil() && a.Pointer() == b.Pointer() {
+		if a.IsNil() {
+			return
+		}
+		if a.Pointer() == b.Pointer() {
 			t.Errorf("%s is shared", path)
 		}
+		shared(t, path, a.Elem(), b.Elem())
 	case reflect.Map, reflect.Chan, reflect.Func, reflect.Interface:
 		t.Errorf("%s: clone does not know this kind", path)
 	}

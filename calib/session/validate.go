@@ -80,7 +80,10 @@ func (t Take) validate() error {
 	if t.Reference < 1 || t.Voice < 1 {
 		return fmt.Errorf("its channels are %d and %d: they count from 1", t.Reference, t.Voice)
 	}
-	return t.Target.validate()
+	if err := t.Target.validate(); err != nil {
+		return err
+	}
+	return t.validateByHand()
 }
 
 // inside reports whether a slash-separated name stays in its folder on every

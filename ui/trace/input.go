@@ -5,11 +5,19 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
+
+	"lagwright/calib/session"
 )
 
-// Tapped selects the pair under the pointer, or none, and takes the focus.
+// Tapped selects the hit near the pointer with its pair, or else the pair under
+// the pointer, where it leaves the cursor; it takes the focus.
 func (t *Trace) Tapped(e *fyne.PointEvent) {
 	t.grabFocus()
+	if p := t.pinAt(e.Position); p.channel != "" {
+		t.choose(p)
+		return
+	}
+	t.aim(e.Position)
 	t.pick(t.near(float64(e.Position.X)))
 }
 
@@ -31,11 +39,17 @@ func (t *Trace) grabFocus() {
 	}
 }
 
-// Dragged pans with the pointer.
-func (t *Trace) Dragged(e *fyne.DragEvent) { t.panBy(-float64(e.Dragged.DX)) }
+// Dragged moves the pin that is held, or else pans with the pointer.
+func (t *Trace) Dragged(e *fyne.DragEvent) {
+	if t.gripped {
+		t.dragPin(float64(e.Dragged.DX))
+		return
+	}
+	t.panBy(-float64(e.Dragged.DX))
+}
 
-// DragEnd ends a pan.
-func (t *Trace) DragEnd() {}
+// DragEnd ends a pan, or leaves a pin where it is.
+func (t *Trace) DragEnd() { t.dropPin() }
 
 // panBy moves the view by device-independent pixels, to the right if positive.
 func (t *Trace) panBy(dx float64) {
@@ -85,7 +99,12 @@ func (t *Trace) TypedKey(e *fyne.KeyEvent) {
 		t.PrevPair()
 	case fyne.KeyReturn, fyne.KeyEnter:
 		t.ShowPair(t.selected)
+	case fyne.KeyDelete, fyne.KeyBackspace:
+		t.StrikeOut()
+	case fyne.KeyInsert:
+		t.AddHit()
 	case fyne.KeyEscape:
+		t.choose(pin{})
 		t.pick(none)
 	}
 }
@@ -103,6 +122,31 @@ func (t *Trace) TypedRune(r rune) {
 		t.NextPair()
 	case 'p', 'P':
 		t.PrevPair()
+	default:
+		t.hitRune(r)
+	}
+}
+
+// hitRune obeys the keys about hits. Shift makes a nudge longer; what it writes
+// depends on the keyboard.
+func (t *Trace) hitRune(r rune) {
+	switch r {
+	case 'h':
+		t.stepHit(1)
+	case 'H':
+		t.stepHit(-1)
+	case 'r', 'R':
+		t.chooseOf(session.ReferenceChannel)
+	case 'v', 'V':
+		t.chooseOf(session.VoiceChannel)
+	case ',':
+		t.nudge(-nudgeS)
+	case '.':
+		t.nudge(nudgeS)
+	case '<', ';':
+		t.nudge(-nudgesS)
+	case '>', ':':
+		t.nudge(nudgesS)
 	}
 }
 
@@ -122,10 +166,16 @@ func (t *Trace) FocusLost() {
 func (t *Trace) MouseIn(e *desktop.MouseEvent) { t.MouseMoved(e) }
 
 // MouseMoved shows what is known of the pair under the pointer.
-func (t *Trace) MouseMoved(e *desktop.MouseEvent) { t.hover(t.near(float64(e.Position.X))) }
+func (t *Trace) MouseMoved(e *desktop.MouseEvent) {
+	t.pointer, t.pointed = e.Position, true
+	t.hover(t.near(float64(e.Position.X)))
+}
 
 // MouseOut forgets the pointer.
-func (t *Trace) MouseOut() { t.hover(none) }
+func (t *Trace) MouseOut() {
+	t.pointed = false
+	t.hover(none)
+}
 
 // hover repaints only when another pair is meant.
 func (t *Trace) hover(i int) {
@@ -135,5 +185,11 @@ func (t *Trace) hover(i int) {
 	}
 }
 
-// Cursor is a cross: moments are pointed at.
-func (t *Trace) Cursor() desktop.Cursor { return desktop.CrosshairCursor }
+// Cursor is a cross: moments are pointed at; over a pin that a drag would move,
+// it points both ways.
+func (t *Trace) Cursor() desktop.Cursor {
+	if t.dragging || t.pointed && t.grips(t.pointer) {
+		return desktop.HResizeCursor
+	}
+	return desktop.CrosshairCursor
+}

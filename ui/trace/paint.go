@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/calib/session"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -59,6 +60,10 @@ type frame struct {
 	version           int
 	selected, hovered int
 	focused           bool
+	chosen            pin
+	half              session.Channel
+	cursorS, dragS    float64
+	dragging          bool
 	hint              string
 	inks              inkSet
 }
@@ -81,6 +86,7 @@ func (p *painter) draw(t *Trace, w, h int, scale float64) image.Image {
 	f := frame{
 		w: w, h: h, scale: scale, view: t.view, take: t.take, version: t.version,
 		selected: t.selected, hovered: t.hovered, focused: t.focused, hint: t.hint,
+		chosen: t.chosen, half: t.half, cursorS: t.cursorS, dragging: t.dragging, dragS: t.dragS,
 		inks: inks(th, fyne.CurrentApp().Settings().ThemeVariant()),
 	}
 	if p.img != nil && f == p.last {
@@ -107,6 +113,7 @@ func (p *painter) drawAll(t *Trace, f *frame) {
 		p.drawGrid(f, g)
 		p.drawWaves(t, f, g)
 		p.drawPairs(t, f, g)
+		p.drawMarks(f, g)
 		p.drawCaptions(f, g)
 		p.drawMap(f, g)
 		p.drawCard(t, f, g)
@@ -134,12 +141,22 @@ type geometry struct {
 // x returns where a moment lies.
 func (g *geometry) x(at float64) float64 { return (at - g.fromS) * g.perSecond }
 
+const topGap = 3 // above the reference's half
+
+// axisRow returns how high the axis' labels are, for captions of the given size.
+func axisRow(small float64) float64 { return small * 1.7 }
+
+// middle returns where the halves of a picture of height h meet.
+func middle(h, small float64) float64 { return (topGap + h - axisRow(small) - mapHeight) / 2 }
+
+func (t *Trace) captionSize() float64 { return float64(t.Theme().Size(theme.SizeNameCaptionText)) }
+
 // layout divides the picture.
 func (p *painter) layout(f *frame) *geometry {
 	w, h := p.pen.Size()
-	row := f.inks.small * 1.7
-	g := &geometry{w: w, h: h, top: 3, bottom: h - row - mapHeight}
-	middle := (g.top + g.bottom) / 2
+	row := axisRow(f.inks.small)
+	g := &geometry{w: w, h: h, top: topGap, bottom: h - row - mapHeight}
+	middle := middle(h, f.inks.small)
 	lane := min(laneHeight, h/4)
 	g.laneTop, g.laneBottom = middle-lane/2, middle+lane/2
 	g.axis = g.bottom + row/2 + 1
@@ -204,21 +221,24 @@ func (p *painter) drawMap(f *frame, g *geometry) {
 	p.pen.Box(f.inks.mark, left, y0, left+wide, y1)
 }
 
-// drawCard says in words what is known of the pair pointed at or selected.
+// drawCard says in words what is known of the pair pointed at, or of what is
+// selected.
 func (p *painter) drawCard(t *Trace, f *frame, g *geometry) {
+	lo, hi, text := f.chosen.atS, f.chosen.atS, t.selectedText()
 	i := f.hovered
-	if i == none {
-		i = f.selected
-	}
-	if i == none || i >= len(t.pairs()) {
+	if i != none && i < len(t.pairs()) {
+		text = t.pairText(i)
+	} else if i = f.selected; text == "" {
 		return
 	}
-	lines := p.pen.Wrap(f.inks.small, t.pairText(i), min(340, g.w-24))
+	if i != none {
+		lo, hi = ends(t.pairs()[i])
+	}
+	lines := p.pen.Wrap(f.inks.small, text, min(440, g.w-24))
 	wide := 0.0
 	for _, line := range lines {
 		wide = max(wide, p.pen.TextWidth(f.inks.small, false, line))
 	}
-	lo, hi := ends(t.pairs()[i])
 	row := f.inks.small * 1.4
 	left := min(g.x((lo+hi)/2)-wide/2-9, g.w-wide-22)
 	left = max(4, min(g.afterCaption, g.w-wide-22), left)

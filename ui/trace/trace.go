@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -15,6 +16,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
 
@@ -25,9 +27,11 @@ type Take struct {
 	Source           Source
 	Reference, Voice *Pyramid
 	Reading          calib.Reading
+
+	ReferenceHits, VoiceHits []session.Hit // all that were found or made, the struck-out ones too, in order of time
 }
 
-// Load builds both pyramids of a take, reference and voice being channels of src
+// Load builds both pyramids of a take whose hits are as they were found, reference and voice being channels of src
 // that count from 1. It may run on any goroutine and is cancelled through ctx;
 // progress, if not nil, gets the share done on the same goroutine.
 func Load(ctx context.Context, src Source, reference, voice int, reading calib.Reading, progress func(float64)) (*Take, error) {
@@ -45,7 +49,11 @@ func Load(ctx context.Context, src Source, reference, voice int, reading calib.R
 	if err != nil {
 		return nil, err
 	}
-	return &Take{Source: src, Reference: r, Voice: v, Reading: reading}, nil
+	found := session.Take{Reading: reading}
+	return &Take{
+		Source: src, Reference: r, Voice: v, Reading: reading,
+		ReferenceHits: found.Hits(session.ReferenceChannel), VoiceHits: found.Hits(session.VoiceChannel),
+	}, nil
 }
 
 // seconds returns how long the longer channel is.
@@ -74,11 +82,21 @@ var (
 // Wheel and + and − zoom, dragging, sideways scrolling and the arrows pan, 0
 // shows the whole take, Home and End its ends, n and p (or Page Down and Up) the
 // next and the previous pair, a double tap the pair under the pointer.
+//
+// A tap near a pin selects that hit, and so do h and H (the next and the previous
+// hit of a half) and r and v (those of the selected pair). Delete strikes the
+// selected hit out or puts it back; comma and full stop move it by 0.1 ms, with
+// Shift by 1 ms; dragging moves it in views shorter than 2 s. Insert adds a hit
+// at the cursor, which a tap beside the pins sets. The trace itself changes no
+// hit: it asks its owner through OnEdit.
 type Trace struct {
 	widget.BaseWidget
 
 	OnPair func(i int) // called when a pair is selected, with its index in Reading.Pairs
 	OnView func()      // called when another stretch of the take comes in sight
+
+	OnHit  func()             // called when another hit is selected, or none, or the selected one changed
+	OnEdit func(session.Edit) // called when a hit is to be changed; the owner then calls SetReading
 
 	take     *Take
 	hint     string
@@ -86,6 +104,14 @@ type Trace struct {
 	selected int
 	hovered  int
 	focused  bool
+	chosen   pin             // the selected hit
+	half     session.Channel // that the cursor is in
+	cursorS  float64         // where a hit would be added; nowhere = the pointer or the middle
+	pointer  fyne.Position
+	pointed  bool // the pointer is over the trace
+	gripped  bool // the selected pin is held
+	dragging bool // and was dragged
+	dragS    float64
 	version  int   // of the take, so that one set again is drawn again
 	fault    error // why the last picture lacks a waveform
 
@@ -95,7 +121,7 @@ type Trace struct {
 
 // New returns a trace without a take.
 func New() *Trace {
-	t := &Trace{selected: none, hovered: none}
+	t := &Trace{selected: none, hovered: none, half: session.VoiceChannel, cursorS: nowhere}
 	t.raster = canvas.NewRaster(t.paint)
 	t.ExtendBaseWidget(t)
 	return t
@@ -105,11 +131,13 @@ func New() *Trace {
 // nil.
 func (t *Trace) SetTake(tk *Take) {
 	t.take, t.selected, t.hovered, t.view = tk, none, none, view{}
+	t.chosen, t.cursorS, t.gripped, t.dragging = pin{}, nowhere, false, false
 	t.version++
 	if tk != nil {
 		t.view = whole(tk.seconds(), tk.Reference.Rate())
 	}
 	t.changed()
+	t.tellHit()
 }
 
 // SetHint sets the sentence shown while there is no take; say in it what to do
@@ -191,6 +219,9 @@ func (t *Trace) step(by int) {
 		t.ZoomTo((lo+hi-span)/2, (lo+hi+span)/2)
 	}
 	t.pick(i)
+	if t.chosen.channel != "" {
+		t.choose(pin{t.chosen.channel, hitOf(t.pairs()[i], t.chosen.channel)})
+	}
 }
 
 // firstInSight returns the first pair in sight, from the left if by is positive
@@ -270,8 +301,8 @@ func (t *Trace) AccessibilityLabel() string {
 		return t.sentence()
 	}
 	s := fmt.Sprintf(lang.L("Mirror trace from %.3f to %.3f s, %d pairs."), t.view.from, t.view.to, len(t.pairs()))
-	if t.selected != none {
-		s += " " + t.pairText(t.selected)
+	if words := t.selectedText(); words != "" {
+		s += " " + words
 	}
 	return s
 }
@@ -285,6 +316,15 @@ func (t *Trace) sentence() string {
 		return t.hint
 	}
 	return lang.L("No take yet. Record one or open a recording to see both channels here.")
+}
+
+// selectedText describes the selected hit and pair in words.
+func (t *Trace) selectedText() string {
+	words := t.hitText()
+	if t.selected != none {
+		words += " " + t.pairText(t.selected)
+	}
+	return strings.TrimSpace(words)
 }
 
 // pairText describes pair i in words.
@@ -333,7 +373,6 @@ func (t *Trace) paint(w, h int) image.Image {
 
 // near reports the pair whose bracket lies under x, or none.
 func (t *Trace) near(x float64) int {
-	const reach = 10 // device-independent pixels
 	width := float64(t.Size().Width)
 	best, distance := none, float64(reach)
 	for i, p := range t.pairs() {

@@ -1,0 +1,126 @@
+package bench
+
+import (
+	"fmt"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+	"lagwright/calib/signal"
+)
+
+// Edit changes a hit of the take with the given id by hand. Reading and advice
+// follow at once; a move that was made after the take stays as it was told.
+func (b *Bench) Edit(id int, e session.Edit) error {
+	err := b.edit(id, func(t *session.Take) error { return t.Edit(e) })
+	if err == nil {
+		b.forget(id)
+	}
+	return err
+}
+
+// Undo takes the last change of a take's hits back. Without one it does nothing.
+func (b *Bench) Undo(id int) error {
+	var undone session.Edit
+	var any bool
+	err := b.edit(id, func(t *session.Take) error {
+		undone, any = t.Undo()
+		return nil
+	})
+	if err == nil && any {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		b.undone[id] = append(b.undone[id], undone)
+	}
+	return err
+}
+
+// Redo makes the change again that Undo took back last, as long as no other was
+// made since and the session was not closed. Without one it does nothing.
+func (b *Bench) Redo(id int) error {
+	e, ok := b.lastUndone(id)
+	if !ok {
+		return nil
+	}
+	if err := b.edit(id, func(t *session.Take) error { return t.Edit(e) }); err != nil {
+		return err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.undone[id] = b.undone[id][:len(b.undone[id])-1]
+	return nil
+}
+
+// CanRedo reports whether Redo has something to do.
+func (b *Bench) CanRedo(id int) bool {
+	_, ok := b.lastUndone(id)
+	return ok
+}
+
+func (b *Bench) lastUndone(id int) (e session.Edit, ok bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	list := b.undone[id]
+	if len(list) == 0 {
+		return session.Edit{}, false
+	}
+	return list[len(list)-1], true
+}
+
+func (b *Bench) forget(id int) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	delete(b.undone, id)
+}
+
+// edit changes a take's hits and brings its reading and advice up to them, and
+// so the advice that the loop waits on: it rests on all takes.
+func (b *Bench) edit(id int, change func(*session.Take) error) error {
+	return b.folder.Update(func(s *session.Session) error {
+		for i := range s.Takes {
+			t := &s.Takes[i]
+			if t.ID != id {
+				continue
+			}
+			if err := change(t); err != nil {
+				return err
+			}
+			if t.ByHand != nil {
+				t.Reading = reread(*t, s.Machine.PerBeat)
+			}
+			advise(s, i)
+			if last := len(s.Takes) - 1; i != last && s.Takes[last].Moved == nil {
+				advise(s, last)
+			}
+			return nil
+		}
+		return fmt.Errorf("the session has no take %d: choose one of the list", id)
+	})
+}
+
+// reread returns the reading of a take whose hits were changed by hand.
+func reread(t session.Take, perBeat int) calib.Reading {
+	return signal.Rework(t.ByHand.Found, counting(t.Hits(session.ReferenceChannel)), counting(t.Hits(session.VoiceChannel)),
+		signal.Options{Reference: t.Reference, Voice: t.Voice, PerBeat: perBeat})
+}
+
+// counting returns the times of the hits that are not struck out.
+func counting(hits []session.Hit) []float64 {
+	times := []float64{}
+	for _, h := range hits {
+		if !h.Struck {
+			times = append(times, h.AtS)
+		}
+	}
+	return times
+}
+
+// advise gives the advice on take i again, from the takes before it and with the
+// plate where it was said to stand.
+func advise(s *session.Session, i int) {
+	t := &s.Takes[i]
+	before := *s
+	before.Target, before.Takes = t.Target, s.Takes[:i]
+	then := state(before)
+	then.Setting = t.Setting
+	t.Advice = calib.Next(then, t.Reading)
+}

@@ -1,0 +1,226 @@
+package session
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// Channel says which of a take's two sounds a hit belongs to.
+type Channel string
+
+// The channels of a take.
+const (
+	ReferenceChannel Channel = "reference"
+	VoiceChannel     Channel = "voice"
+)
+
+// Edit is one change of a hit by hand. A hit with both times moved; without To
+// it was struck out; without At it was added, or put back where a struck-out hit
+// lies at just that time.
+type Edit struct {
+	Channel Channel  `json:"channel"`
+	AtS     *float64 `json:"at_s"` // where the hit was, seconds from the start of the take; nil = nowhere
+	ToS     *float64 `json:"to_s"` // where it is now; nil = nowhere
+}
+
+// ByHand is what the builder changed of a take's hits.
+type ByHand struct {
+	Edits []Edit        `json:"edits"` // in the order they were made; never empty
+	Found calib.Reading `json:"found"` // the reading before the first of them
+}
+
+// StrikeOut returns the edit that strikes out a hit.
+func StrikeOut(c Channel, atS float64) Edit { return Edit{Channel: c, AtS: &atS} }
+
+// Add returns the edit that adds a hit, or puts a struck-out one back.
+func Add(c Channel, toS float64) Edit { return Edit{Channel: c, ToS: &toS} }
+
+// MoveHit returns the edit that moves a hit.
+func MoveHit(c Channel, atS, toS float64) Edit { return Edit{c, &atS, &toS} }
+
+// Hit is one hit of a take as the builder left it.
+type Hit struct {
+	AtS    float64 // seconds from the start of the take
+	FoundS float64 // where it was found; NaN where it was added by hand
+	Struck bool    // struck out: it counts for nothing any more
+}
+
+// ByHand reports whether the hit lies where the builder put it.
+func (h Hit) ByHand() bool { return h.AtS != h.FoundS }
+
+// Hits returns the hits of a channel in order of time, the struck-out ones
+// among them. Those that were found but not used are hits too.
+func (t Take) Hits(c Channel) []Hit {
+	hits := foundHits(t.found(), c)
+	for _, e := range t.edits() {
+		if e.Channel == c {
+			hits, _ = e.apply(hits) // validated when it was made and when it was read
+		}
+	}
+	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.AtS, b.AtS) })
+	return hits
+}
+
+// Changed returns how many hits are not as they were found.
+func (t Take) Changed() int {
+	n := 0
+	for _, h := range append(t.Hits(ReferenceChannel), t.Hits(VoiceChannel)...) {
+		if h.Struck || h.ByHand() {
+			n++
+		}
+	}
+	return n
+}
+
+// Edit adds an edit to the take. The found reading is kept aside with the first;
+// Reading is the caller's to bring up to the hits.
+func (t *Take) Edit(e Edit) error {
+	if err := e.validate(); err != nil {
+		return err
+	}
+	if _, err := e.apply(t.Hits(e.Channel)); err != nil {
+		return err
+	}
+	if t.ByHand == nil {
+		t.ByHand = &ByHand{Found: cloneReading(t.Reading)}
+	}
+	t.ByHand.Edits = append(t.ByHand.Edits, e)
+	return nil
+}
+
+// Undo takes the last edit back and returns it; it is not ok where there is
+// none. With the first edit undone, Reading is the found one again; before that
+// it is the caller's to bring up to the hits.
+func (t *Take) Undo() (e Edit, ok bool) {
+	last := len(t.edits()) - 1
+	if last < 0 {
+		return Edit{}, false
+	}
+	e, t.ByHand.Edits = t.ByHand.Edits[last], t.ByHand.Edits[:last]
+	if last == 0 {
+		t.Reading, t.ByHand = t.ByHand.Found, nil
+	}
+	return e, true
+}
+
+func (t Take) edits() []Edit {
+	if t.ByHand == nil {
+		return nil
+	}
+	return t.ByHand.Edits
+}
+
+// found returns what was found in the take before anything was changed by hand.
+func (t Take) found() calib.Reading {
+	if t.ByHand == nil {
+		return t.Reading
+	}
+	return t.ByHand.Found
+}
+
+// foundHits returns the hits of a channel in a reading, in order of time. The
+// reading lists only the voice's used ones; the others are in its pairs.
+func foundHits(r calib.Reading, c Channel) []Hit {
+	times := slices.Clone(r.ReferenceHitsS)
+	if c == VoiceChannel {
+		times = slices.Clone(r.VoiceHitsS)
+		for _, p := range r.Pairs {
+			times = append(times, p.VoiceS)
+		}
+	}
+	slices.Sort(times)
+	times = slices.Compact(times)
+	hits := make([]Hit, len(times))
+	for i, at := range times {
+		hits[i] = Hit{AtS: at, FoundS: at}
+	}
+	return hits
+}
+
+// apply returns the hits after the edit, in no order; the hits given are its
+// own to change.
+func (e Edit) apply(hits []Hit) ([]Hit, error) {
+	from := -1
+	if e.AtS != nil {
+		if from = slices.IndexFunc(hits, func(h Hit) bool { return h.AtS == *e.AtS && !h.Struck }); from < 0 {
+			return hits, fmt.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel, *e.AtS)
+		}
+	}
+	if e.ToS == nil {
+		return strike(hits, from), nil
+	}
+	if slices.ContainsFunc(hits, func(h Hit) bool { return h.AtS == *e.ToS && !h.Struck }) {
+		return hits, fmt.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel, *e.ToS)
+	}
+	if from >= 0 {
+		hits[from].AtS = *e.ToS
+		return hits, nil
+	}
+	if i := slices.IndexFunc(hits, func(h Hit) bool { return h.FoundS == *e.ToS && h.Struck }); i >= 0 {
+		hits[i].Struck = false
+		return hits, nil
+	}
+	return append(hits, Hit{AtS: *e.ToS, FoundS: math.NaN()}), nil
+}
+
+// strike strikes out hit i. A found one stays to be seen where it was found; one
+// that was added is gone.
+func strike(hits []Hit, i int) []Hit {
+	if math.IsNaN(hits[i].FoundS) {
+		return slices.Delete(hits, i, i+1)
+	}
+	hits[i].AtS, hits[i].Struck = hits[i].FoundS, true
+	return hits
+}
+
+func (e Edit) validate() error {
+	if e.Channel != ReferenceChannel && e.Channel != VoiceChannel {
+		return fmt.Errorf("a hit was changed on channel %q: it must be %q or %q", e.Channel, ReferenceChannel, VoiceChannel)
+	}
+	if e.AtS == nil && e.ToS == nil {
+		return fmt.Errorf("a change of a hit says neither where it was nor where it is")
+	}
+	if e.ToS != nil && !(*e.ToS >= 0 && *e.ToS <= math.MaxFloat64) {
+		return fmt.Errorf("a hit was put at %g s: it must lie inside the take", *e.ToS)
+	}
+	return nil
+}
+
+// validateByHand makes the take's edits again.
+func (t Take) validateByHand() error {
+	if t.ByHand != nil && len(t.ByHand.Edits) == 0 {
+		return fmt.Errorf("by_hand lists no change: it must be null where nothing was changed")
+	}
+	again := Take{Reading: t.found()}
+	for i, e := range t.edits() {
+		if err := again.Edit(e); err != nil {
+			return fmt.Errorf("change %d by hand: %w", i+1, err)
+		}
+	}
+	return nil
+}
+
+func (b ByHand) clone() *ByHand {
+	b.Found = cloneReading(b.Found)
+	b.Edits = slices.Clone(b.Edits)
+	for i := range b.Edits {
+		b.Edits[i] = b.Edits[i].clone()
+	}
+	return &b
+}
+
+// clone returns a copy that shares no memory with e.
+func (e Edit) clone() Edit {
+	own := func(s *float64) *float64 {
+		if s == nil {
+			return nil
+		}
+		c := *s
+		return &c
+	}
+	return Edit{e.Channel, own(e.AtS), own(e.ToS)}
+}

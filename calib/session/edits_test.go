@@ -1,0 +1,105 @@
+package session
+
+import (
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+)
+
+// played is a take of three beats whose second voice hit was heard but not used.
+func played() Take {
+	return Take{Reading: calib.Reading{
+		ReferenceHitsS: []float64{1, 2, 3}, VoiceHitsS: []float64{1.01, 3.01},
+		Pairs: []calib.Pair{
+			{ReferenceS: 1, VoiceS: 1.01, LagMS: 10, Used: true},
+			{ReferenceS: 2, VoiceS: 2.2, LagMS: 200, Reason: calib.ReasonFar},
+			{ReferenceS: 3, VoiceS: 3.01, LagMS: 10, Used: true},
+		},
+	}}
+}
+
+// places returns where the hits are, the struck-out ones as negative times.
+func places(hits []Hit) []float64 {
+	var s []float64
+	for _, h := range hits {
+		if h.Struck {
+			h.AtS = -h.AtS
+		}
+		s = append(s, h.AtS)
+	}
+	return s
+}
+
+func TestEditsOfHits(t *testing.T) {
+	take, v := played(), VoiceChannel
+	for _, c := range []struct {
+		what    string
+		edit    Edit
+		want    []float64
+		changed int
+	}{
+		{"strike out", StrikeOut(v, 2.2), []float64{1.01, -2.2, 3.01}, 1},
+		{"add", Add(v, 2.01), []float64{1.01, 2.01, -2.2, 3.01}, 2},
+		{"move an added one", MoveHit(v, 2.01, 2.02), []float64{1.01, 2.02, -2.2, 3.01}, 2},
+		{"strike out an added one", StrikeOut(v, 2.02), []float64{1.01, -2.2, 3.01}, 1},
+		{"put back", Add(v, 2.2), []float64{1.01, 2.2, 3.01}, 0},
+		{"move", MoveHit(v, 3.01, 0.5), []float64{0.5, 1.01, 2.2}, 1},
+		{"strike out a moved one", StrikeOut(v, 0.5), []float64{1.01, 2.2, -3.01}, 1},
+	} {
+		if err := take.Edit(c.edit); err != nil {
+			t.Fatalf("%s: %v", c.what, err)
+		}
+		if got := places(take.Hits(v)); !slices.Equal(got, c.want) || take.Changed() != c.changed {
+			t.Errorf("%s: hits %v, %d changed, want %v, %d", c.what, got, take.Changed(), c.want, c.changed)
+		}
+	}
+	if got := places(take.Hits(ReferenceChannel)); !slices.Equal(got, []float64{1, 2, 3}) {
+		t.Errorf("the reference's hits became %v", got)
+	}
+	for range 7 {
+		take.Undo()
+	}
+	if _, ok := take.Undo(); ok || !reflect.DeepEqual(take, played()) {
+		t.Errorf("all undone: %+v", take)
+	}
+}
+
+func TestImpossibleEditsAreRefused(t *testing.T) {
+	for says, e := range map[string]Edit{
+		"no hit at 1.5000":    StrikeOut(VoiceChannel, 1.5),
+		"already":             MoveHit(VoiceChannel, 1.01, 3.01),
+		"inside the take":     Add(VoiceChannel, -0.001),
+		`on channel "bell"`:   Add("bell", 1),
+		"neither where it wa": {Channel: VoiceChannel},
+	} {
+		take := played()
+		err := take.Edit(e)
+		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(take, played()) {
+			t.Errorf("%+v: error %v, want one that says %q and no change", e, err, says)
+		}
+	}
+	take := played()
+	if err := take.Edit(StrikeOut(VoiceChannel, 1.01)); err != nil {
+		t.Fatal(err)
+	}
+	if err := take.Edit(StrikeOut(VoiceChannel, 1.01)); err == nil {
+		t.Error("one hit was struck out twice")
+	}
+}
+
+// A file whose edits do not fit its hits is damaged, and says where.
+func TestSessionWithBadEditsIsRefused(t *testing.T) {
+	for says, edits := range map[string][]Edit{
+		"take 1: change 2 by hand": {StrikeOut(VoiceChannel, 0.79), StrikeOut(VoiceChannel, 0.79)},
+		"must be null":             {},
+	} {
+		s := sample()
+		s.Takes[0].ByHand.Edits = edits
+		if err := s.validate(); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("error %v, want one that says %q", err, says)
+		}
+	}
+}

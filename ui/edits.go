@@ -1,0 +1,98 @@
+package ui
+
+import (
+	"fmt"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/session"
+)
+
+// editHit changes a hit of the take in sight by hand; reading, advice and curve
+// follow.
+func (w *Window) editHit(e session.Edit) {
+	if w.ready() && w.showing != 0 {
+		w.hitsChanged(w.bench.Edit(w.showing, e))
+	}
+}
+
+// undo takes the last change of the take in sight back. Under a dialog the
+// shortcut means what is being typed there: the menu gets it first.
+func (w *Window) undo() {
+	switch typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); {
+	case w.ready() && w.showing != 0:
+		w.hitsChanged(w.bench.Undo(w.showing))
+	case ok:
+		typed.TypedShortcut(&fyne.ShortcutUndo{})
+	}
+}
+
+// redo makes it again.
+func (w *Window) redo() {
+	if w.ready() && w.showing != 0 {
+		w.hitsChanged(w.bench.Redo(w.showing))
+	}
+}
+
+// strikeOut strikes out the hit selected in the trace, or puts it back.
+func (w *Window) strikeOut() {
+	if w.ready() {
+		w.take.trace.StrikeOut()
+	}
+}
+
+// addHit adds a hit at the trace's cursor.
+func (w *Window) addHit() {
+	if w.ready() {
+		w.take.trace.AddHit()
+	}
+}
+
+// hitsChanged shows what the hits of the take in sight give now.
+func (w *Window) hitsChanged(err error) {
+	if t, ok := w.inSight(); ok && err == nil {
+		w.take.follow(t)
+	}
+	w.tell(err)
+	w.refresh()
+}
+
+// inSight returns the take in sight.
+func (w *Window) inSight() (t session.Take, ok bool) {
+	if w.bench == nil {
+		return session.Take{}, false
+	}
+	for _, t := range w.session().Takes {
+		if t.ID == w.showing {
+			return t, true
+		}
+	}
+	return session.Take{}, false
+}
+
+// hitSelected keeps the menu's commands on hits in step with the trace.
+func (w *Window) hitSelected() {
+	h, ok := w.take.trace.Hit()
+	if now := (hitMenu{ok, h.Struck}); now != w.hitMenu {
+		w.hitMenu = now
+		w.win.SetMainMenu(w.menu())
+	}
+}
+
+// hitMenu is what the menu says about the selected hit.
+type hitMenu struct{ any, struck bool }
+
+func (m hitMenu) words() string {
+	if m.struck {
+		return "Put hit back"
+	}
+	return "Strike out hit"
+}
+
+// changedWords counts the hits of a take that were changed by hand.
+func changedWords(t session.Take) string {
+	if n := t.Changed(); n != 1 {
+		return fmt.Sprintf("%d hits changed by hand", n)
+	}
+	return "1 hit changed by hand"
+}

@@ -1,0 +1,147 @@
+package ui
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/session"
+)
+
+// command returns a command of the menu as it stands.
+func command(t *testing.T, w *Window, label string) *fyne.MenuItem {
+	t.Helper()
+	for _, m := range w.win.MainMenu().Items {
+		for _, i := range m.Items {
+			if i.Label == label {
+				return i
+			}
+		}
+	}
+	t.Fatalf("no command %q in the menu", label)
+	return nil
+}
+
+// An outlier that still counts is struck out, brought back and struck out again:
+// reading, headline and menu follow.
+func TestStrikeOutUndoRedo(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	found, _ := w.inSight()
+	for _, c := range []string{"Undo", "Redo", "Strike out hit"} {
+		if !command(t, w, c).Disabled {
+			t.Errorf("%s is offered before there is anything to do", c)
+		}
+	}
+	worst, off := 0, 0.0
+	for i, p := range found.Reading.Pairs {
+		if d := math.Abs(p.LagMS - found.Reading.LagMS); p.Used && d > off {
+			worst, off = i, d
+		}
+	}
+	tr := w.take.trace
+	tr.ShowPair(worst)
+	test.Type(tr, "v")
+	if h, ok := tr.Hit(); !ok || h.AtS != found.Reading.Pairs[worst].VoiceS || command(t, w, "Strike out hit").Disabled {
+		t.Fatalf("V selects %+v, %v, want the voice hit at %g s", h, ok, found.Reading.Pairs[worst].VoiceS)
+	}
+	tr.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete})
+	struck, _ := w.inSight()
+	if struck.Reading.Used() != found.Reading.Used()-1 || struck.Reading.JitterMS >= found.Reading.JitterMS || !strings.Contains(w.take.head.Text, "1 hit changed by hand") {
+		t.Errorf("without the outlier: %d used, jitter %.2f of %.2f ms, head %q", struck.Reading.Used(), struck.Reading.JitterMS, found.Reading.JitterMS, w.take.head.Text)
+	}
+	if command(t, w, "Put hit back").Disabled || command(t, w, "Undo").Disabled {
+		t.Error("the menu does not offer to put the hit back or to undo")
+	}
+	command(t, w, "Undo").Action()
+	if got, _ := w.inSight(); got.Reading.LagMS != found.Reading.LagMS || got.ByHand != nil || w.take.head.Text != takeHead(found) {
+		t.Errorf("undone: lag %g ms, found %g; head %q", got.Reading.LagMS, found.Reading.LagMS, w.take.head.Text)
+	}
+	if !command(t, w, "Undo").Disabled || command(t, w, "Redo").Disabled {
+		t.Error("after undoing, the menu should offer Redo only")
+	}
+	command(t, w, "Redo").Action()
+	if got, _ := w.inSight(); got.Reading.LagMS != struck.Reading.LagMS || w.loop.lag.text == "" {
+		t.Errorf("made again: lag %g ms, was %g", got.Reading.LagMS, struck.Reading.LagMS)
+	}
+	command(t, w, "Put hit back").Action()
+	if got, _ := w.inSight(); got.Changed() != 0 || got.Reading.LagMS != found.Reading.LagMS {
+		t.Errorf("put back: lag %g ms, found %g", got.Reading.LagMS, found.Reading.LagMS)
+	}
+}
+
+// Hits changed by hand are there again when the session is opened again.
+func TestHitsByHandAreKept(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	w.take.trace.ShowPair(2)
+	test.Type(w.take.trace, "v..r>")
+	want, dir := w.take.head.Text, w.bench.Dir()
+	if !strings.Contains(want, "2 hits changed by hand") {
+		t.Errorf("two hits nudged: %q", want)
+	}
+	w.closeSession()
+	w.OpenSession(dir)
+	if got := w.take.head.Text; got != want {
+		t.Errorf("reopened: %q, left %q", got, want)
+	}
+	command(t, w, "Undo").Action()
+	if !strings.Contains(w.take.head.Text, "1 hit changed by hand") {
+		t.Errorf("undone after reopening: %q", w.take.head.Text)
+	}
+	w.take.trace.ShowAll()
+	command(t, w, "Add hit").Action()
+	if got, _ := w.inSight(); got.Changed() != 2 {
+		t.Errorf("a hit added: %d changed", got.Changed())
+	}
+}
+
+// Under a dialog no hit is touched, and Undo is for what is typed there.
+func TestNoHitIsTouchedUnderADialog(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	w.take.trace.ShowPair(2)
+	test.Type(w.take.trace, "v.")
+	before, _ := w.inSight()
+	w.askSession()
+	var typed *widget.Entry
+	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+		if e, ok := o.(*widget.Entry); ok && typed == nil {
+			typed = e
+		}
+	}
+	w.win.Canvas().Focus(typed)
+	was := typed.Text
+	test.Type(typed, "x")
+	w.undo()
+	if typed.Text != was {
+		t.Errorf("Undo in a field leaves %q, want %q", typed.Text, was)
+	}
+	for name, do := range map[string]func(){
+		"undo": w.undo, "redo": w.redo, "strike out": w.strikeOut, "add": w.addHit, "nudge": func() { test.Type(w.take.trace, ".") },
+		"delete": func() { w.take.trace.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete}) },
+	} {
+		do()
+		if got, _ := w.inSight(); got.Changed() != before.Changed() || got.Reading.LagMS != before.Reading.LagMS || len(got.ByHand.Edits) != 1 {
+			t.Errorf("%s went through under a dialog", name)
+		}
+	}
+}
+
+// A change that cannot be is a sentence, and changes nothing.
+func TestImpossibleChangeIsSaid(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	w.editHit(session.StrikeOut(session.VoiceChannel, 1e-3))
+	if got := w.notice.text.Text; !strings.Contains(got, "no hit at 0.0010 s") {
+		t.Errorf("the window says %q", got)
+	}
+}

@@ -1,0 +1,67 @@
+package trace
+
+import (
+	"image/color"
+	"math"
+
+	"lagwright/calib/session"
+	"lagwright/ui/look/ink"
+)
+
+// drawMarks draws over the pins what was done by hand, and the selected hit. A
+// struck-out hit is a hollow, crossed pin with a dashed stem; one that was added
+// or moved carries a square half way up its stem.
+func (p *painter) drawMarks(f *frame, g *geometry) {
+	p.drawByHand(f, g, f.take.ReferenceHits, f.inks.reference, g.laneTop, g.top)
+	p.drawByHand(f, g, f.take.VoiceHits, f.inks.voice, g.laneBottom, g.bottom)
+	foot, tip := g.laneTop, g.top
+	if f.half == session.VoiceChannel {
+		foot, tip = g.laneBottom, g.bottom
+	}
+	switch {
+	case f.chosen.channel != "":
+		p.drawChosen(f, g, foot, tip)
+	case f.focused && f.cursorS >= 0:
+		x := g.x(f.cursorS)
+		p.pen.Dashes(f.inks.text, 1.5, 5, ink.Pt{X: x, Y: foot}, ink.Pt{X: x, Y: tip})
+	}
+}
+
+// squareHalf is half the side of the mark of a hit set by hand.
+const squareHalf = 4
+
+func (p *painter) drawByHand(f *frame, g *geometry, hits []session.Hit, c color.Color, foot, tip float64) {
+	away := math.Copysign(1, tip-foot)
+	for _, h := range hits {
+		x := g.x(h.AtS)
+		if x < -reach || x > g.w+reach {
+			continue
+		}
+		switch {
+		case h.Struck:
+			p.pen.Dashes(c, 1.5, 3, ink.Pt{X: x, Y: foot}, ink.Pt{X: x, Y: foot + away*(g.laneBottom-g.laneTop)})
+			p.pen.Disc(f.inks.paper, x, foot, headRadius+1)
+			p.pen.Ring(c, x, foot, headRadius, 1.2)
+			p.pen.Cross(c, x, foot, headRadius+2.5, 2)
+		case h.ByHand():
+			y := foot + away*16
+			p.pen.Upright(c, x, min(foot, y), max(foot, y), 1.5)
+			p.pen.Box(c, x-squareHalf, y-squareHalf, x+squareHalf, y+squareHalf)
+			p.pen.Box(f.inks.paper, x-squareHalf+1.5, y-squareHalf+1.5, x+squareHalf-1.5, y+squareHalf-1.5)
+		}
+	}
+}
+
+// drawChosen draws a ring round the selected hit's head and a line through its
+// half; where it is being dragged, they are where it would go.
+func (p *painter) drawChosen(f *frame, g *geometry, foot, tip float64) {
+	at := f.chosen.atS
+	if f.dragging {
+		at = f.dragS
+		p.pen.Dashes(f.inks.quiet, 1, 3, ink.Pt{X: g.x(f.chosen.atS), Y: foot}, ink.Pt{X: g.x(f.chosen.atS), Y: tip})
+	}
+	x := g.x(at)
+	p.pen.Upright(f.inks.text, x, min(foot, tip), max(foot, tip), 1)
+	p.pen.Ring(f.inks.paper, x, foot, headRadius+4.5, 5)
+	p.pen.Ring(f.inks.text, x, foot, headRadius+4.5, 2)
+}
