@@ -29,7 +29,11 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		r.ReferencePeriodMS = period
 		r.TempoBPM = TempoBPM(period * float64(max(perBeat, 1)))
 	}
-	rejectFar(r.Pairs)
+	uneven, unseen := make([]float64, len(r.Pairs)), 0.0
+	if t, ok := newTurning(referenceS, r.ReferencePeriodMS); ok && r.Used() >= MinPairs {
+		uneven, unseen = t.unevenness(r.Pairs)
+	}
+	rejectFar(r.Pairs, uneven)
 	lags := r.usedLags()
 	switch {
 	case len(lags) == 0:
@@ -38,9 +42,39 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		r.LagCI95MS = [2]float64{lags[0], lags[0]}
 	default:
 		r.LagMS = stat.Mean(lags, nil)
-		half := meanInterval(lags)
-		r.LagCI95MS = [2]float64{r.LagMS - half, r.LagMS + half}
 		r.JitterMS = stat.StdDev(lags, nil)
+		r.Budget = scatterBudget(r.Pairs, uneven, unseen)
+		r = r.withInterval()
+	}
+	return r
+}
+
+// scatterBudget returns what the scatter of the used pairs tells, freed from the
+// crank's uneven turning, and what that turning adds to their mean.
+func scatterBudget(pairs []Pair, uneven []float64, unseen float64) Budget {
+	var even, by []float64
+	for i, p := range pairs {
+		if p.Used {
+			even, by = append(even, p.LagMS-uneven[i]), append(by, uneven[i])
+		}
+	}
+	dof := float64(len(even) - 1)
+	return Budget{ScatterMS: meanInterval(even) / student975(dof), CrankMS: math.Hypot(stat.Mean(by, nil), unseen), DOF: dof}.combined()
+}
+
+// Without returns the reading with its tempo freed from a gap in the recording,
+// which the recorder left before the reference hit at atS when it lost byS
+// seconds.
+func (r Reading) Without(atS, byS float64) Reading {
+	s := slices.Clone(r.ReferenceHitsS)
+	for i := range s {
+		if s[i] >= atS {
+			s[i] += byS
+		}
+	}
+	if period := hitPeriodMS(s); period > 0 && r.ReferencePeriodMS > 0 {
+		r.TempoBPM *= r.ReferencePeriodMS / period
+		r.ReferencePeriodMS = period
 	}
 	return r
 }
@@ -113,16 +147,22 @@ const (
 	farFloorMS = 4
 )
 
-// rejectFar marks the used pairs whose lags are far from the others.
-func rejectFar(pairs []Pair) {
-	lags := Reading{Pairs: pairs}.usedLags()
+// rejectFar marks the used pairs whose lags, freed from the crank's unevenness,
+// are far from the others.
+func rejectFar(pairs []Pair, uneven []float64) {
+	var lags []float64
+	for i, p := range pairs {
+		if p.Used {
+			lags = append(lags, p.LagMS-uneven[i])
+		}
+	}
 	if len(lags) < MinPairs {
 		return
 	}
 	centre := median(lags)
 	limit := math.Max(farFloorMS, (farSD+8/float64(len(lags)))*madScale*mad(lags))
 	for i := range pairs {
-		if pairs[i].Used && math.Abs(pairs[i].LagMS-centre) > limit {
+		if pairs[i].Used && math.Abs(pairs[i].LagMS-uneven[i]-centre) > limit {
 			pairs[i].Used, pairs[i].Reason = false, ReasonFar
 		}
 	}

@@ -39,6 +39,19 @@ func TestLag1Michelso(t *testing.T) {
 	near(t, "widening", meanInterval(xs)/plain, math.Sqrt(1.535199668621283/0.464800331378717), 1e-9)
 }
 
+// NIST StRD univariate summary statistics, dataset NumAcc4: mean 10000000.2,
+// standard deviation 0.1, lag-1 autocorrelation −0.999 (the last from memory).
+// Doubles hold eight or nine digits of the deviation.
+func TestNumAcc4(t *testing.T) {
+	xs := []float64{10000000.2}
+	for range 500 {
+		xs = append(xs, 10000000.1, 10000000.3)
+	}
+	near(t, "mean", stat.Mean(xs, nil), 10000000.2, 1e-8)
+	near(t, "sd", stat.StdDev(xs, nil), 0.1, 1e-8)
+	near(t, "lag-1 autocorrelation", lag1(xs), -0.999, 1e-7)
+}
+
 // Student's t, 97.5 % points as every handbook prints them to three decimals
 // (from memory: 12.706, 4.303, 2.776, 2.262, 1.984 for 1, 2, 4, 9, 100).
 func TestStudent(t *testing.T) {

@@ -39,6 +39,7 @@ type Reading struct {
 	LagMS             float64    `json:"lag_ms"`              // robust centre of the used pairs
 	LagCI95MS         [2]float64 `json:"lag_ci95_ms"`         // 95 % interval of LagMS, low then high
 	JitterMS          float64    `json:"jitter_ms"`           // standard deviation from hit to hit of the used pairs
+	Budget            Budget     `json:"budget,omitzero"`     // what the interval is made of
 	ReferencePeriodMS float64    `json:"reference_period_ms"` // between reference hits: the lag is known up to whole multiples of it
 	ReferenceHitsS    []float64  `json:"reference_hits_s"`
 	VoiceHitsS        []float64  `json:"voice_hits_s"`

@@ -12,10 +12,12 @@ const (
 	alignBeforeS = 0.012 // of each hit, before its pick, are compared
 	alignAfterS  = 0.022 // and after it
 	alignReachS  = 0.010 // a pick is at most this far off
+	onsetReachS  = 0.004 // the average's pick is at most this far from where most hits were picked
 	coarseHz     = 12000 // rate at which hits are laid over each other at first
 	alike        = 0.60  // correlation below which a hit keeps its own pick
 	mostlyAlike  = 0.80  // median correlation below which all do
 	fewAlike     = 3     // hits that make an average
+	alignHz      = 16000 // rate below which a rise has too few samples: many picks of it are better than one
 	sincTaps     = 8     // samples either side that tell what lies between two
 )
 
@@ -25,10 +27,16 @@ const (
 // which the noise is less. Hits unlike the others keep their own picks.
 // It fails where the channel cannot be read or ctx ends.
 func Align(ctx context.Context, src Source, channel int, hits []Hit) ([]Hit, error) {
+	return align(ctx, src, channel, hits, false)
+}
+
+// align is Align; under says that another sound may begin just before the hits, so
+// that the loud rise counts.
+func align(ctx context.Context, src Source, channel int, hits []Hit, under bool) ([]Hit, error) {
 	if err := checkChannel(src, channel); err != nil {
 		return nil, err
 	}
-	if len(hits) < fewAlike {
+	if len(hits) < fewAlike || src.Rate() < alignHz {
 		return hits, nil
 	}
 	a := newAligner(src.Rate())
@@ -43,6 +51,7 @@ func Align(ctx context.Context, src Source, channel int, hits []Hit) ([]Hit, err
 		return hits, nil
 	}
 	a.fine()
+	a.under = under
 	return a.settle(hits), nil
 }
 
@@ -65,6 +74,7 @@ type aligner struct {
 	length, reach int // in coarse samples: of a view, of the search
 	views         []*view
 	mean          []float64 // the average, at full rate
+	under         bool
 }
 
 func newAligner(rate float64) *aligner {
@@ -217,18 +227,14 @@ func (a *aligner) nudge(v *view, wide bool) {
 		}
 		v.from, v.shift = top, parabola(score(top-1), most, score(top+1))
 	}
-	for range 2 {
-		x := shifted(v.y, v.from, n, v.shift)
-		var tt, xt, xs, ss, ts float64 // of the average t, its slope s and the hit x
-		for i := 1; i+1 < n; i++ {
-			t, slope := a.mean[i], (a.mean[i+1]-a.mean[i-1])/2
-			tt, xt, ts = tt+t*t, xt+x[i]*t, ts+t*slope
-			xs, ss = xs+x[i]*slope, ss+slope*slope
-		}
-		size := xt / tt
-		if !(size > 0) || ss == 0 {
-			return
-		}
+	x := shifted(v.y, v.from, n, v.shift)
+	var tt, xt, xs, ss, ts float64 // of the average t, its slope s and the hit x
+	for i := 1; i+1 < n; i++ {
+		t, slope := a.mean[i], (a.mean[i+1]-a.mean[i-1])/2
+		tt, xt, ts = tt+t*t, xt+x[i]*t, ts+t*slope
+		xs, ss = xs+x[i]*slope, ss+slope*slope
+	}
+	if size := xt / tt; size > 0 && ss > 0 {
 		v.shift -= min(max((xs-size*ts)/(size*ss), -0.5), 0.5)
 	}
 }
@@ -306,10 +312,10 @@ func (a *aligner) onset(raw []float64, usual float64) float64 {
 	if !ok {
 		return usual
 	}
-	if math.Abs(o.main-usual) < math.Abs(o.first-usual) {
+	if a.under || math.Abs(o.main-usual) < math.Abs(o.first-usual) {
 		o.first = o.main
 	}
-	if math.Abs(o.first-usual) > alignReachS*a.rate {
+	if math.Abs(o.first-usual) > onsetReachS*a.rate {
 		return usual
 	}
 	return o.first

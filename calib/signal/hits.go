@@ -17,6 +17,7 @@ type Hit struct {
 	Strength float64 // dB above the channel's noise floor
 	Level    float64 // dB of full scale, in the band the trigger listens to
 
+	riseS float64 // from TimeS to the peak of the first rise
 	mainS float64 // where its loudest rise begins: later than TimeS where a leak came first
 }
 
@@ -48,6 +49,8 @@ type channel struct {
 	clip     clipping
 	mains    *mains
 	hits     []Hit
+
+	offs, crackles, bursts []stretch // what is wrong with its cable, and when
 }
 
 // hear listens to a channel: once as it is, and again where that shows hum, or
@@ -58,7 +61,11 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 		return nil, err
 	}
 	c.clip = c.t.clip
-	if c.mains = findMains(c.t.slow, src.Rate()); c.mains != nil {
+	c.t.silences.end()
+	c.offs = c.t.silences.below(c.t.floor.quantile(floorShare))
+	c.crackles = c.t.jumps.crackles(src.Rate())
+	c.bursts = c.t.slow.humBursts(c.t.jumps.top)
+	if c.mains = findMains(c.t.slow, src.Rate(), c.t.jumps.top); c.mains != nil {
 		c.src = humless{src, number, c.mains}
 		if err := c.listen(ctx, part(progress, 0.5, 0.7)); err != nil {
 			return nil, err
@@ -168,7 +175,7 @@ func pickAll(ctx context.Context, src Source, channel int, found []candidate, fl
 		}
 		level := decibels(c.peak)
 		hits = append(hits, Hit{
-			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(),
+			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(),
 			Level: level, Strength: level - floorDB,
 		})
 	}

@@ -42,13 +42,21 @@ func own(hits, other []Hit) []Hit {
 	leaks := leakGroup(hits, together)
 	kept := make([]Hit, 0, len(hits))
 	for i, h := range hits {
-		if leaks[i] {
-			continue
+		if !leaks[i] {
+			kept = append(kept, h)
 		}
+	}
+	return atMainRise(kept, other)
+}
+
+// atMainRise takes for the time of the hits under which a leak could lie that of
+// their loud rise.
+func atMainRise(hits, other []Hit) []Hit {
+	kept := slices.Clone(hits)
+	for i, h := range kept {
 		if _, ok := source(h, other); ok {
-			h.TimeS = math.Max(h.TimeS, h.mainS)
+			kept[i].TimeS = math.Max(h.TimeS, h.mainS)
 		}
-		kept = append(kept, h)
 	}
 	slices.SortStableFunc(kept, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
 	return mergeSame(kept)

@@ -19,6 +19,7 @@ const (
 	mainsStepS  = 1.0  // the hum's strength and phase are known this often
 	mainsSeenS  = 2.0  // from this long before and after
 	quietShare  = 0.5  // of the turns of the mains have no hit in them
+	humMatters  = 0.02 // of the loudest sample: weaker hum does not hide a hit, and picking takes it out
 )
 
 // slow keeps a channel at a low rate: means of as many samples as fit.
@@ -51,8 +52,9 @@ type mains struct {
 	rate      float64        // of the take
 }
 
-// findMains returns the hum in a channel, nil where none stands out.
-func findMains(s slow, rate float64) *mains {
+// findMains returns the hum in a channel, nil where none stands out or it is
+// too weak against the channel's loudest sample to matter.
+func findMains(s slow, rate, top float64) *mains {
 	n := min(len(s.x), int(spectrumS*s.rate))
 	if n < int(2*s.rate) {
 		return nil
@@ -65,9 +67,13 @@ func findMains(s slow, rate float64) *mains {
 			best, most = m, total
 		}
 	}
-	if best != nil {
-		best.rate = rate
-		best.follow(s)
+	if best == nil {
+		return nil
+	}
+	best.rate = rate
+	best.follow(s)
+	if best.loudest() < humMatters*top {
+		return nil
 	}
 	return best
 }
@@ -256,4 +262,17 @@ func (m *mains) takeOut(x []float32, frame int64) {
 		}
 		x, frame = x[n:], frame+int64(n)
 	}
+}
+
+// loudest returns the largest sum of the harmonics' amplitudes.
+func (m *mains) loudest() float64 {
+	var most float64
+	for _, strength := range m.strength {
+		var sum float64
+		for _, a := range strength {
+			sum += cmplx.Abs(a)
+		}
+		most = max(most, sum)
+	}
+	return most
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"slices"
 
 	"lagwright/calib"
@@ -43,7 +44,7 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 	}
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
 	r, v := s.hits()
-	if swapped(r, v) {
+	if swapped(r, v, len(s.reference.offs)+len(s.voice.offs) > 0) {
 		s.reference, s.voice = s.voice, s.reference
 		r, v = v, r
 		s.warnings = append(s.warnings, calib.Warning{Code: calib.WarnSwapped, Text: fmt.Sprintf(
@@ -54,16 +55,15 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 	return s, err
 }
 
-// hits returns each channel's own hits.
+// hits returns each channel's own hits. Where the leak was taken out, those that
+// come with the other channel's are its own too.
 func (s sound) hits() (reference, voice []Hit) {
-	reference, voice = s.reference.hits, s.voice.hits
-	if r, v := Separate(reference, voice); !s.reference.leakless || !s.voice.leakless {
-		if !s.reference.leakless {
-			reference = r
-		}
-		if !s.voice.leakless {
-			voice = v
-		}
+	reference, voice = Separate(s.reference.hits, s.voice.hits)
+	if s.reference.leakless {
+		reference = atMainRise(s.reference.hits, s.voice.hits)
+	}
+	if s.voice.leakless {
+		voice = atMainRise(s.voice.hits, s.reference.hits)
 	}
 	return single(reference), single(voice)
 }
@@ -98,14 +98,17 @@ func (s *sound) unleak(ctx context.Context, reference, voice []Hit, progress fun
 func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) error {
 	before := c.src
 	c.src, c.leakless = leakless{before, c.number, l}, true
-	if err := c.listen(ctx, progress); err != nil {
+	if err := c.relisten(ctx, l); err != nil {
 		return err
 	}
-	if err := c.pick(ctx); err != nil {
+	progress(0.5)
+	kept := slices.DeleteFunc(c.hits, func(h Hit) bool { return l.near(h.TimeS) })
+	near := slices.DeleteFunc(c.t.worthwhile(), func(x candidate) bool { return !l.near(float64(x.frame) / l.rate) })
+	again, err := pickAll(ctx, c.src, c.number, near, c.t.floor.quantile(floorShare))
+	if err != nil {
 		return err
 	}
-	kept := c.hits[:0]
-	for _, h := range c.hits {
+	for _, h := range again {
 		is, err := l.residue(before, c.src, c.number, h)
 		if err != nil {
 			return err
@@ -114,7 +117,43 @@ func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) 
 			kept = append(kept, h)
 		}
 	}
-	c.hits = kept
+	slices.SortStableFunc(kept, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
+	c.hits = mergeSame(kept)
+	progress(1)
+	return nil
+}
+
+const relistenS = 0.08 // before a leak, in which the trigger learns the noise
+
+// relisten runs the trigger again where the leak was.
+func (c *channel) relisten(ctx context.Context, l *leak) error {
+	found := slices.DeleteFunc(c.t.candidates, func(x candidate) bool { return l.near(float64(x.frame) / l.rate) })
+	var buf []float32
+	for i, at := range l.atS {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		until := at + lessonS
+		if i+1 < len(l.atS) {
+			until = min(until, l.atS[i+1]-lessonLead)
+		}
+		start := max(int64((at-relistenS)*l.rate), 0)
+		buf = slices.Grow(buf[:0], int(max(until*l.rate-float64(start), 0)))
+		buf = buf[:int(max(until*l.rate-float64(start), 0))]
+		n, err := c.src.ReadAt(buf, c.number, start)
+		if err != nil && !errors.Is(err, io.EOF) {
+			return fmt.Errorf("reading channel %d: %w", c.number, err)
+		}
+		t := newTrigger(l.rate, c.lowHz)
+		t.feed(buf[:n])
+		for _, x := range t.candidates {
+			if x.frame += start; float64(x.frame) >= (at-lessonLead)*l.rate {
+				found = append(found, x)
+			}
+		}
+	}
+	slices.SortFunc(found, func(a, b candidate) int { return int(a.frame - b.frame) })
+	c.t.candidates = found
 	return nil
 }
 
@@ -142,7 +181,8 @@ const asLoudDB = 4 // hits of one sound are as loud as this
 // read makes the reading of what was heard.
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	_, voice := s.hits()
-	reference, err := Align(ctx, s.reference.src, s.reference.number, s.train().hits)
+	reference := s.train().hits
+	reference, err := align(ctx, s.reference.src, s.reference.number, reference, together(reference, voice))
 	if err != nil {
 		return calib.Reading{}, err
 	}
@@ -151,11 +191,45 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	}
 	pairs := Pairs(reference, voice, opt)
 	r := calib.Read(pairs, times(reference), nil, opt.PerBeat)
+	at, byS := lostBuffer(r.ReferenceHitsS)
+	if at > 0 {
+		r = r.Without(r.ReferenceHitsS[at], byS)
+		r.Warnings = append(r.Warnings, calib.Warning{Code: calib.WarnLostBuffer, Text: fmt.Sprintf(
+			"the recording jumps ahead by about %.0f ms near %.1f s: the recorder lost samples; the lag holds, but record again with larger buffers",
+			1000*byS, r.ReferenceHitsS[at])})
+	}
+	r = r.Allow(1000*pickShare*max(usualRise(reference), usualRise(voice)), s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	opt.Reference, opt.Voice = s.reference.number, s.voice.number
 	r.Warnings = append(r.Warnings, s.warnings...)
 	r.Warnings = append(r.Warnings, takeWarnings(r, opt)...)
+	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice)...)
 	return r, nil
+}
+
+// pickShare is how much of the slower first rise two unlike sounds' picks may
+// differ by, as a standard uncertainty (measured on the practice machine's
+// sounds, whose rises differ tenfold; no published source).
+const pickShare = 0.02
+
+func usualRise(hits []Hit) float64 {
+	var s []float64
+	for _, h := range hits {
+		s = append(s, max(h.riseS, 0))
+	}
+	return middle(s)
+}
+
+// together reports whether a leak of the other channel's hits could lie under
+// many of a channel's own.
+func together(hits, other []Hit) bool {
+	n := 0
+	for _, h := range hits {
+		if _, ok := source(h, other); ok {
+			n++
+		}
+	}
+	return 3*n > len(hits)
 }
 
 // alignVoice aligns the voice's own strikes; its lesser sounds stay as they are.
@@ -168,7 +242,7 @@ func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Optio
 			rest = append(rest, voice[i])
 		}
 	}
-	strikes, err := Align(ctx, s.voice.src, s.voice.number, strikes)
+	strikes, err := align(ctx, s.voice.src, s.voice.number, strikes, together(strikes, reference))
 	all := append(strikes, rest...)
 	slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
 	return all, err

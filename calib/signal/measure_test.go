@@ -34,8 +34,8 @@ func TestWarnings(t *testing.T) {
 		want []string
 	}{
 		{"whole", practice.Play{Setting: 20, Seed: 4}, nil},
-		{"dead voice", practice.Play{Setting: 20, Disturb: practice.Disturb{DeadChannel: 2}}, []string{calib.WarnDeadChannel, signal.WarnFewHits}},
-		{"dead reference", practice.Play{Setting: 20, Disturb: practice.Disturb{DeadChannel: 1}}, []string{calib.WarnDeadChannel, signal.WarnFewHits}},
+		{"dead voice", practice.Play{Setting: 20, Disturb: practice.Disturb{DeadChannel: 2}}, []string{calib.WarnDeadChannel}},
+		{"dead reference", practice.Play{Setting: 20, Disturb: practice.Disturb{DeadChannel: 1}}, []string{calib.WarnDeadChannel}},
 		{"broken voice", practice.Play{Setting: 20, Hits: 24, Disturb: practice.Disturb{DropOut: 2}}, []string{calib.WarnDropOut}},
 		{"broken reference", practice.Play{Setting: 20, Hits: 24, Disturb: practice.Disturb{DropOut: 1}}, []string{calib.WarnDropOut}},
 		{"too hot", practice.Play{Setting: 20, Disturb: practice.Disturb{GainDB: 14}}, []string{calib.WarnClipped, calib.WarnClipped}},

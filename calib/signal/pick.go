@@ -17,6 +17,7 @@ const (
 type onset struct {
 	first float64 // where the sound first leaves the noise
 	main  float64 // where the rise to the peak begins: later than first under a leak
+	rise  float64 // from first to the peak of the first rise
 }
 
 // pick finds where a sound begins that was triggered at sample at; it lies
@@ -45,6 +46,7 @@ func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
 	o.first = straighten(x, k, lo, hi, rate)
 	// Once more from there, so that a pick one sample off ends at the same place.
 	o.first = straighten(x, int(math.Ceil(o.first)), lo, hi, rate)
+	o.rise = float64(peakAt(x, int(o.first), min(hi, int(o.first)+samples(reachS)))) - o.first
 	o.main = mainRise(x, e, int(o.first), min(len(x), at+samples(strikeS)), rate, o.first)
 	return o, true
 }

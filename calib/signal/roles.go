@@ -6,13 +6,15 @@ import "math"
 // channels the reference is the one that strikes more often, lacks fewer hits,
 // and carries less of the scatter between them.
 const (
-	denserBy    = 1.6 // hits of one channel for one of the other, that settle it
-	fullerBy    = 2   // hits that one train lacks more than the other
-	scatterSays = 0.5 // share of the scatter that decides alone is beyond 1/2 ± this/2
+	denserBy      = 1.6    // hits of one channel for one of the other, that settle it
+	fullerBy      = 2      // hits that one train lacks more than the other
+	leastScatterS = 0.0005 // of the second differences, that tells anything
+	scatterSays   = 0.5    // share of the scatter that decides alone is beyond 1/2 ± this/2
 )
 
-// swapped reports whether the reference is on the voice's channel.
-func swapped(reference, voice []Hit) bool {
+// swapped reports whether the reference is on the voice's channel. Where a cable
+// is loose, missing hits tell nothing.
+func swapped(reference, voice []Hit, loose bool) bool {
 	r, v := regular(reference), regular(voice)
 	if len(r.hits) < fewRegular || len(v.hits) < fewRegular {
 		return false
@@ -20,11 +22,14 @@ func swapped(reference, voice []Hit) bool {
 	if ratio := float64(len(v.hits)) / float64(len(r.hits)); ratio > denserBy || ratio < 1/denserBy {
 		return ratio > denserBy && v.even()
 	}
+	if loose {
+		return false
+	}
 	first, last := r.hits[0].TimeS-v.hits[0].TimeS, v.hits[len(v.hits)-1].TimeS-r.hits[len(r.hits)-1].TimeS
 	lack := r.lacking() - v.lacking() + int(math.Round(first/r.periodS)) + int(math.Round(last/r.periodS))
 	share, ok := scatter(r.hits, v.hits)
 	switch {
-	case lack >= fullerBy && ok && share < 0.5:
+	case lack > 2*fullerBy, lack >= fullerBy && ok && share < 0.5:
 		return true
 	case ok && share < 0.5-scatterSays/2 && lack >= 0:
 		return true
@@ -64,7 +69,7 @@ func scatter(first, second []Hit) (share float64, ok bool) {
 			n++
 		}
 	}
-	if n < 3 || total == 0 {
+	if n < 3 || total < float64(n)*leastScatterS*leastScatterS {
 		return 0, false
 	}
 	return inSecond / total, true

@@ -44,6 +44,8 @@ type trigger struct {
 	clip          clipping
 	warmUp        int64
 	slow          slow
+	silences      silences
+	jumps         jumps
 }
 
 func newTrigger(rate, lowHz float64) *trigger {
@@ -51,7 +53,7 @@ func newTrigger(rate, lowHz float64) *trigger {
 		high: highPass(lowHz, rate), low: lowPass(highHz, rate), useLow: rate > 3*highHz,
 		kShort: 1 - math.Exp(-1/(shortS*rate)), kLong: 1 - math.Exp(-1/(longS*rate)),
 		strike: int64(strikeS * rate), again: int64(againS * rate),
-		blockLen: max(int64(blockS*rate), 1), warmUp: int64(2 * shortS * rate), slow: newSlow(rate),
+		blockLen: max(int64(blockS*rate), 1), warmUp: int64(2 * shortS * rate), slow: newSlow(rate), silences: silences{blockS: blockS},
 	}
 }
 
@@ -70,6 +72,7 @@ func (t *trigger) feed(block []float32) {
 		t.clip.note(s)
 		x := finite(s)
 		t.slow.add(x)
+		t.jumps.note(x)
 		y := t.high.run(x)
 		if t.useLow {
 			y = t.low.run(y)
@@ -93,6 +96,7 @@ func (t *trigger) energy(e float64) {
 	t.blockSum += e
 	if t.blockN++; t.blockN == t.blockLen {
 		t.floor.add(t.blockSum / float64(t.blockN))
+		t.silences.note(t.blockSum / float64(t.blockN))
 		t.blockSum, t.blockN = 0, 0
 	}
 	t.short += t.kShort * (e - t.short)

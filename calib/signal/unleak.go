@@ -10,7 +10,7 @@ import (
 
 const (
 	leakSpanS  = 0.0060 // a leak's filter spans this much
-	residueDB  = 10     // below what sounded there before, a hit is what the filter left
+	residueDB  = 6      // below what sounded there before, a hit is what the filter left
 	lessonLead = 0.002  // a lesson begins this long before its hit
 	lessonS    = 0.050  // and lasts this long
 	lessonMost = 24     // lessons that are learnt from
@@ -311,14 +311,13 @@ func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
 	clear(raw[got:])
 	y := runHighPass(raw, 0, l.rate)
 	fade := fadeS * l.rate
+	turned := slices.Clone(l.filter)
+	slices.Reverse(turned)
 	for i := range x {
 		// y[at] is the newest sample that the filter sees.
 		at := int(lo-begin) + i
-		n := min(len(l.filter), at+1)
-		var sum float64
-		for j, h := range l.filter[:n] {
-			sum += h * y[at-j]
-		}
+		n := min(len(turned), at+1)
+		sum := dot(turned[len(turned)-n:], y[at+1-n:at+1])
 		share := min(float64(lo+int64(i)-start)/(0.1*fade), float64(end-lo-int64(i))/fade, 1)
 		x[i] -= float32(share * sum)
 	}

@@ -25,12 +25,22 @@ func (c *channel) warnings() []calib.Warning {
 		w = append(w, calib.Warning{Code: calib.WarnDeadChannel, Text: fmt.Sprintf(
 			"channel %d carries no hits: check its cable, its microphone and the recorder's input", c.number)})
 	}
+	if !dead(c.hits, c.t) {
+		w = append(w, c.cableWarnings()...)
+	}
 	if c.clip.clipped() && !dead(c.hits, c.t) {
 		w = append(w, calib.Warning{Code: calib.WarnClipped, Text: fmt.Sprintf(
 			"channel %d is clipped: turn the recorder's input down; times hold, loudness does not", c.number)})
 	}
+	if c.mains != nil && c.clip.clipped() && c.mains.loudest() > humFills*float64(c.clip.top) {
+		w = append(w, calib.Warning{Code: calib.WarnDoubtful, Text: fmt.Sprintf(
+			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; mend its earth or cable, then record again", c.number)})
+	}
 	return w
 }
+
+// humFills is the share of full range that hum may fill before clipping spoils it.
+const humFills = 0.5
 
 // dead reports whether a channel has no hits worth the name and never changes
 // its level much.
@@ -42,9 +52,11 @@ func dead(hits []Hit, t *trigger) bool {
 // takeWarnings returns what only both channels together tell.
 func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 	var w []calib.Warning
-	w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
-	w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
-	if n := r.Used(); n < calib.MinPairs {
+	if !r.Has(calib.WarnDropOut) {
+		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
+		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
+	}
+	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warning{Code: WarnFewHits, Text: fmt.Sprintf(
 			"only %s of reference and voice found: record a longer take, or check which channel is which", count(n, "pair"))})
 	}
@@ -96,4 +108,30 @@ func count(n int, noun string) string {
 		return "1 " + noun
 	}
 	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// loudDB is how far below the voice's usual hits one still counts as loud.
+const loudDB = 6
+
+// doubts returns a warning where as many loud hits lie elsewhere as the lag was
+// read from.
+func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
+	if len(pairs) != len(voice) {
+		return nil
+	}
+	used, other, limit := 0, 0, usual(voice)-loudDB
+	for i, p := range pairs {
+		switch {
+		case p.Used:
+			used++
+		case p.Reason != ReasonBounce && voice[i].Level > limit:
+			other++
+		}
+	}
+	if used < calib.MinPairs || other < used {
+		return nil
+	}
+	return []calib.Warning{{Code: calib.WarnDoubtful, Text: fmt.Sprintf(
+		"the lag is doubtful: it was read from %s, but %d others as loud lie elsewhere; look at the take, and record again",
+		count(used, "hit"), other)}}
 }

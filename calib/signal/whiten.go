@@ -26,13 +26,13 @@ func burg(x []float64, order int) []float64 {
 		for i := n - 1; i >= m; i-- {
 			f[i], b[i] = f[i]+k*b[i-1], b[i-1]+k*f[i]
 		}
-		a = reflect(a, k)
+		a = levinsonStep(a, k)
 	}
 	return a
 }
 
-// reflect is one step of Levinson's recursion.
-func reflect(a []float64, k float64) []float64 {
+// levinsonStep is one step of Levinson's recursion.
+func levinsonStep(a []float64, k float64) []float64 {
 	m := len(a)
 	next := append(append([]float64(nil), a...), 0)
 	for i := 1; i <= m; i++ {

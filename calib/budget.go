@@ -1,0 +1,61 @@
+package calib
+
+import "math"
+
+// Budget is what the uncertainty of a lag is made of. Every term is a standard
+// uncertainty in ms (JCGM 100:2008, 2.3.1); the combined one is the root of the
+// sum of their squares (5.1.2).
+type Budget struct {
+	ScatterMS  float64 `json:"scatter_ms"`  // of the mean, from the scatter from hit to hit
+	CrankMS    float64 `json:"crank_ms"`    // the hits fell where the crank was not at its mean tempo
+	PickMS     float64 `json:"pick_ms"`     // unlike sounds are not picked at the same point of their rise
+	SkewMS     float64 `json:"skew_ms"`     // one channel is sampled later than the other
+	ClockMS    float64 `json:"clock_ms"`    // the recorder's sample rate is not what it says
+	CombinedMS float64 `json:"combined_ms"` // all together
+	DOF        float64 `json:"dof"`         // effective degrees of freedom of CombinedMS
+}
+
+// Sources of uncertainty that no take shows.
+const (
+	clockShare = 100e-6 // of a lag: recorders' clocks keep within this (common practice, no published source)
+	skewFrames = 1.0    // channels of one converter differ by at most this many samples (common practice, no published source)
+)
+
+// Allow returns the reading with what scatter does not show added to its budget
+// and interval: the standard uncertainty pickMS of telling two unlike sounds'
+// beginnings apart, and what a recorder at a rate in Hz adds. The interval is
+// Student's at the effective degrees of freedom (JCGM 100:2008, G.4.1).
+func (r Reading) Allow(pickMS, rateHz float64) Reading {
+	b := r.Budget
+	b.PickMS = pickMS
+	b.SkewMS = 1000 * skewFrames / rateHz / math.Sqrt(3)
+	b.ClockMS = clockShare * math.Abs(r.LagMS) / math.Sqrt(3)
+	r.Budget = b.combined()
+	return r.withInterval()
+}
+
+// combined fills in the sum. All terms but the scatter are known as well as they
+// ever will be: only the scatter has few degrees of freedom.
+func (b Budget) combined() Budget {
+	dof := b.DOF
+	b.CombinedMS = math.Sqrt(square(b.ScatterMS) + square(b.CrankMS) + square(b.PickMS) + square(b.SkewMS) + square(b.ClockMS))
+	if b.ScatterMS > 0 && dof > 0 {
+		b.DOF = dof * square(square(b.CombinedMS/b.ScatterMS))
+	}
+	return b
+}
+
+func square(x float64) float64 { return x * x }
+
+// withInterval sets the interval from the budget.
+func (r Reading) withInterval() Reading {
+	half := 0.0
+	if b := r.Budget; b.DOF > 0 {
+		half = student975(math.Min(b.DOF, manyDOF)) * b.CombinedMS
+	}
+	r.LagCI95MS = [2]float64{r.LagMS - half, r.LagMS + half}
+	return r
+}
+
+// manyDOF is as good as infinitely many.
+const manyDOF = 1e5

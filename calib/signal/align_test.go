@@ -1,0 +1,91 @@
+package signal
+
+import (
+	"context"
+	"io"
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// TestParabola checks the parabola's bias on a critically sampled sinc, which
+// Jacovitti and Scarano (1993, IEEE Trans. SP 41:525-533) give as d/(2−4d²), and
+// on a cosine by its own closed form.
+func TestParabola(t *testing.T) {
+	for d, want := range map[float64]float64{0.1: 0.05102040816326531, 0.2: 0.10869565217391304, 0.3: 0.18292682926829268, 0.4: 0.29411764705882354} {
+		if got := parabola(sinc(-1-d), sinc(-d), sinc(1-d)); math.Abs(got-want) > 1e-12 {
+			t.Errorf("sinc %g off: %.15f, want %.15f", d, got, want)
+		}
+	}
+	const w, d = 2 * math.Pi / 16, 0.3
+	want := math.Tan(w*d) * math.Sin(w) / (2 * (1 - math.Cos(w)))
+	if got := parabola(math.Cos(w*(-1-d)), math.Cos(w*d), math.Cos(w*(1-d))); math.Abs(got-want) > 1e-12 {
+		t.Errorf("cosine: %.15f, want %.15f", got, want)
+	}
+}
+
+// samples is one channel in memory.
+type samples []float32
+
+func (samples) Rate() float64   { return 48000 }
+func (samples) Channels() int   { return 1 }
+func (s samples) Frames() int64 { return int64(len(s)) }
+func (s samples) ReadAt(dst []float32, _ int, frame int64) (int, error) {
+	n := copy(dst, s[min(frame, s.Frames()):])
+	if n < len(dst) {
+		return n, io.EOF
+	}
+	return n, nil
+}
+
+// TestAlignReachesTheBound lays copies of one sound in white noise and compares
+// the scatter of the aligned times with the Cramér-Rao bound for the delay of a
+// known signal, σ²/Σṡ² (Knapp and Carter 1976, IEEE Trans. ASSP-24:320-327, at a
+// noiseless copy), at 20 dB and 30 dB of signal over noise in the window.
+func TestAlignReachesTheBound(t *testing.T) {
+	const rate, hits = 48000.0, 40
+	sound := func(s float64) float64 {
+		if s < 0 {
+			return 0
+		}
+		return math.Exp(-s/0.02) * (1 - math.Exp(-s/0.0005)) * math.Sin(2*math.Pi*900*s)
+	}
+	var power, slopes float64
+	window := int((alignBeforeS + alignAfterS) * rate)
+	for i := range window {
+		s := float64(i)/rate - alignBeforeS
+		power += square(sound(s)) / float64(window)
+		slopes += square((sound(s+0.5/rate) - sound(s-0.5/rate)) * rate)
+	}
+	for _, snrDB := range []float64{20, 30} {
+		r := rand.New(rand.NewPCG(7, uint64(snrDB)))
+		sigma := math.Sqrt(power * math.Pow(10, -snrDB/10))
+		x := make(samples, int(rate*(1+0.25*hits)))
+		var truth []float64
+		var rough []Hit
+		for i := range hits {
+			truth = append(truth, 0.5+0.25*float64(i)+r.Float64()/rate)
+			rough = append(rough, Hit{TimeS: truth[i] + 0.0002*r.NormFloat64()})
+		}
+		for i := range x {
+			s := float64(i) / rate
+			k := min(max(int((s-0.5+0.001)/0.25), 0), hits-1)
+			x[i] = float32(sound(s-truth[k]) + sigma*r.NormFloat64())
+		}
+		got, err := Align(context.Background(), x, 1, rough)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var sum, sumSq float64
+		for i := range got {
+			e := got[i].TimeS - truth[i]
+			sum, sumSq = sum+e, sumSq+e*e
+		}
+		scatter := math.Sqrt((sumSq - sum*sum/hits) / (hits - 1))
+		bound := sigma / math.Sqrt(slopes)
+		t.Logf("%g dB: scatter %.3f µs, bound %.3f µs, common error %.1f µs", snrDB, 1e6*scatter, 1e6*bound, 1e6*sum/hits)
+		if scatter > 1.5*bound {
+			t.Errorf("%g dB: scatter of %.3f µs is beyond 1.5 times the bound of %.3f µs", snrDB, 1e6*scatter, 1e6*bound)
+		}
+	}
+}

@@ -1,0 +1,290 @@
+package signal
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"lagwright/calib"
+)
+
+// stretch is a part of a take.
+type stretch struct {
+	fromS, toS float64
+	level      float64 // of what is left, dB, where it is a silence
+}
+
+const (
+	fellDB    = 12   // within two blocks, a level that fell by this much broke off
+	lowDB     = 10   // below what it was, a level that stays is off
+	offLeastS = 0.04 // a shorter silence is none
+	offFloor  = 8    // dB below the channel's noise, a cable carries none of it
+	humanDB   = -95  // below this level of full scale there was nothing to break off
+)
+
+// silence follows a channel's level and notes where it breaks off.
+type silences struct {
+	blockS float64
+	n      int
+	last   [3]float64 // levels of the last blocks, newest first
+	before float64    // level that broke off
+	since  int
+	off    bool
+	sum    float64 // of the levels since
+	found  []stretch
+}
+
+func (s *silences) note(energy float64) {
+	l := decibels(energy)
+	switch {
+	case s.off && l > s.before-lowDB:
+		s.end()
+	case !s.off && s.n >= 3 && s.last[1] > humanDB && l < s.last[1]-fellDB && s.last[2] < s.last[1]+fellDB/2 && l < s.last[2]-fellDB:
+		s.off, s.sum, s.since, s.before = true, 0, s.n, min(s.last[1], s.last[2])
+	}
+	if s.off {
+		s.sum += l
+	}
+	s.last = [3]float64{l, s.last[0], s.last[1]}
+	s.n++
+}
+
+func (s *silences) end() {
+	if s.off && float64(s.n-s.since)*s.blockS >= offLeastS {
+		s.found = append(s.found, stretch{float64(s.since) * s.blockS, float64(s.n) * s.blockS, s.sum / float64(s.n-s.since)})
+	}
+	s.off = false
+}
+
+// below returns the silences in which a channel's own noise is missing.
+func (s *silences) below(floorDB float64) []stretch {
+	return slices.DeleteFunc(slices.Clone(s.found), func(x stretch) bool { return x.level > floorDB-offFloor })
+}
+
+const (
+	stepShare = 0.2  // of the loudest sample, for a jump that is no sound
+	stepSteep = 4    // times the moves of the samples before and after
+	stepsNear = 4    // jumps within stepNearS make a crackle
+	stepNearS = 0.02 // s
+)
+
+// jumps looks for what a loose contact makes: the signal jumps from one sample
+// to the next and is smooth before and after. No sound that a recorder can hold
+// does that time and again.
+type jumps struct {
+	x    [8]float64 // the last samples, by their number modulo 8
+	top  float64    // largest magnitude so far
+	n    int64
+	at   []int64
+	size []float64
+}
+
+func (j *jumps) note(x float64) {
+	j.x[j.n&7] = x
+	j.n++
+	if a := math.Abs(x); a > j.top {
+		j.top = a
+	}
+	if step := math.Abs(j.ago(2) - j.ago(3)); step > stepShare*j.top && j.n > 7 {
+		var moves float64
+		for _, i := range [...]int64{0, 1, 3, 4, 5} {
+			moves += math.Abs(j.ago(i) - j.ago(i+1))
+		}
+		if step > stepSteep*moves {
+			j.at, j.size = append(j.at, j.n-3), append(j.size, step)
+		}
+	}
+}
+
+// ago returns the sample so many before the last.
+func (j *jumps) ago(n int64) float64 { return j.x[(j.n-1-n)&7] }
+
+// crackles returns the stretches where the contact was loose.
+func (j *jumps) crackles(rate float64) []stretch {
+	var at []float64
+	for i, a := range j.at {
+		if j.size[i] > stepShare*j.top {
+			at = append(at, float64(a)/rate)
+		}
+	}
+	var found []stretch
+	for i := 0; i+stepsNear <= len(at); i++ {
+		if at[i+stepsNear-1]-at[i] > stepNearS {
+			continue
+		}
+		if n := len(found); n > 0 && at[i] <= found[n-1].toS+stepNearS {
+			found[n-1].toS = at[i+stepsNear-1]
+		} else {
+			found = append(found, stretch{fromS: at[i], toS: at[i+stepsNear-1]})
+		}
+	}
+	return found
+}
+
+const (
+	burstShare  = 0.12 // of the loudest sample, the hum of a burst
+	burstTimes  = 4    // the usual hum
+	burstLeastS = 0.12
+	burstMostS  = 3.0
+	burstSeenS  = 0.1
+)
+
+// humBursts returns the stretches where the hum of the mains comes and goes.
+func (s slow) humBursts(top float64) []stretch {
+	n := int(burstSeenS * s.rate)
+	if len(s.x) < 20*n {
+		return nil
+	}
+	var found []stretch
+	for _, hz := range []float64{50, 60} {
+		hop := n / 2
+		var hum []float64
+		for from := 0; from+n <= len(s.x); from += hop {
+			hum = append(hum, tone(s.x[from:from+n], hz/s.rate))
+		}
+		usual := middle(slices.Clone(hum))
+		limit := max(burstShare*top, burstTimes*usual)
+		hopS := float64(hop) / s.rate
+		for i := 0; i < len(hum); i++ {
+			k := i
+			for k < len(hum) && hum[k] > limit {
+				k++
+			}
+			if d := float64(k-i) * hopS; d >= burstLeastS && d <= burstMostS {
+				found = append(found, stretch{fromS: float64(i) * hopS, toS: float64(k)*hopS + burstSeenS/2})
+			}
+			i = max(i, k)
+		}
+		if len(found) > 0 {
+			return found
+		}
+	}
+	return nil
+}
+
+// tone returns the amplitude of a tone of so many turns a sample in x, under a
+// Hann window.
+func tone(x []float32, turns float64) float64 {
+	var re, im float64
+	for i, v := range x {
+		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(x)))
+		sin, cos := math.Sincos(2 * math.Pi * turns * float64(i))
+		re, im = re+w*float64(v)*cos, im+w*float64(v)*sin
+	}
+	return 2 * math.Hypot(re, im) / float64(len(x))
+}
+
+// cableWarnings returns what says that a channel's cable is loose.
+func (c *channel) cableWarnings() []calib.Warning {
+	var w []calib.Warning
+	for _, f := range []struct {
+		code, what string
+		found      []stretch
+	}{
+		{calib.WarnDropOut, "goes silent", c.offs},
+		{calib.WarnCrackle, "crackles", c.crackles},
+		{calib.WarnHumBurst, "has a burst of hum", c.bursts},
+	} {
+		if len(f.found) > 0 {
+			w = append(w, calib.Warning{Code: f.code, Text: fmt.Sprintf(
+				"channel %d %s %s: check its cable and plug, then record again", c.number, f.what, when(f.found))})
+		}
+	}
+	return w
+}
+
+// when says when stretches of a take are: the first few of them.
+func when(s []stretch) string {
+	text := ""
+	for i, x := range s[:min(len(s), 3)] {
+		if i > 0 {
+			text += ", "
+		}
+		text += fmt.Sprintf("at %.2f-%.2f s", x.fromS, x.toS)
+	}
+	if len(s) > 3 {
+		text += fmt.Sprintf(" and %d more times", len(s)-3)
+	}
+	return text
+}
+
+const (
+	jumpSD     = 6     // standard uncertainties by which a jump must stand out
+	jumpLeastS = 0.004 // s
+	jumpReach  = 11    // hits before and after that tell how the machine turns
+	jumpFew    = 3     // and at least
+	jumpDrift  = 4     // degree of the curve that a changing tempo follows over that span
+)
+
+// lostBuffer returns the hit before which a regular train jumps ahead, and by how
+// much in s; 0 where it does not. The hits round each gap are taken to follow a
+// smooth curve with the crank's wow on it, and a step at the gap; the step that
+// stands out most is it.
+func lostBuffer(hitsS []float64) (at int, byS float64) {
+	if len(hitsS) < 2*jumpFew {
+		return 0, 0
+	}
+	period, most := medianGap(hitsS), float64(jumpSD)
+	if !(period > 0) {
+		return 0, 0
+	}
+	for i := jumpFew; i+jumpFew <= len(hitsS); i++ {
+		step, sd := stepAt(hitsS[max(0, i-jumpReach):min(len(hitsS), i+jumpReach)], min(i, jumpReach), period)
+		if -step > jumpLeastS && -step > most*sd {
+			at, byS, most = i, -step, -step/sd
+		}
+	}
+	return at, byS
+}
+
+// stepAt returns the step before hit k of a train, and its standard uncertainty,
+// by least squares.
+func stepAt(hitsS []float64, k int, period float64) (step, sd float64) {
+	const columns = 1 + jumpDrift + 1 + 3
+	n := len(hitsS)
+	if n < columns+2 {
+		return 0, 1
+	}
+	a, b := mat.NewDense(n, columns, nil), mat.NewVecDense(n, nil)
+	number := 0.0
+	for i, t := range hitsS {
+		if i > 0 {
+			number += math.Max(1, math.Round((t-hitsS[i-1])/period))
+		}
+		row := a.RawRowView(i)
+		if i >= k {
+			row[0] = 1
+		}
+		x := number/float64(n)*2 - 1
+		for d := range jumpDrift + 1 {
+			row[1+d] = math.Pow(x, float64(d))
+		}
+		// A crank geared by quarters of a turn: seen at the hits, three quarters
+		// look like one.
+		row[2+jumpDrift], row[3+jumpDrift] = math.Sincos(math.Pi / 2 * number)
+		row[4+jumpDrift] = math.Cos(math.Pi * number)
+		b.SetVec(i, t)
+	}
+	return firstOf(a, b)
+}
+
+// firstOf returns the first unknown of a least-squares problem and its standard
+// uncertainty.
+func firstOf(a *mat.Dense, b *mat.VecDense) (value, sd float64) {
+	n, k := a.Dims()
+	var x, left mat.VecDense
+	if err := x.SolveVec(a, b); err != nil {
+		return 0, 1
+	}
+	left.MulVec(a, &x)
+	left.SubVec(b, &left)
+	var normal, inverse mat.Dense
+	normal.Mul(a.T(), a)
+	if err := inverse.Inverse(&normal); err != nil {
+		return 0, 1
+	}
+	variance := mat.Dot(&left, &left) / float64(n-k)
+	return x.AtVec(0), math.Sqrt(variance*inverse.At(0, 0)) + 1e-5
+}
