@@ -11,7 +11,9 @@ The **index plate** turns the programme ahead, so that the ball is released earl
 3. **Turn** the plate as the window says, and tell it what you really did.
 4. **Take it again.** Tight means the lag with its 95 % interval lies within half a step or the tolerance, whichever is larger.
 
-After the first tempo the **law** is known: for the next tempo Lagwright says where to turn before you play.
+After the first tempo the **law** says where to turn for the next one before you play, and how sure it is; two tempos make it sure.
+
+When a take went wrong, leave it out: Take > Leave this take out.
 
 ## In the trace
 Wheel, + and − zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near.

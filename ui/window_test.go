@@ -33,6 +33,20 @@ func testWindow(t *testing.T) *Window {
 
 func (w *Window) stage() bench.Stage { return w.bench.Standing().Stage }
 
+// tune plays and turns as told until the voice is tight.
+func tune(t *testing.T, w *Window) {
+	t.Helper()
+	for takes := 0; w.stage() != bench.Tight; takes++ {
+		if takes > 4 {
+			t.Fatalf("not tight after %d takes: %s", takes, w.loop.why.text)
+		}
+		test.Tap(w.loop.playTake)
+		if w.stage() == bench.AwaitMove {
+			test.Tap(w.loop.turned)
+		}
+	}
+}
+
 func TestNewcomerTunesAVoice(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
@@ -158,12 +172,7 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 func TestNextTempoAsksForThePlateFirst(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	for w.stage() != bench.Tight {
-		test.Tap(w.loop.playTake)
-		if w.stage() == bench.AwaitMove {
-			test.Tap(w.loop.turned)
-		}
-	}
+	tune(t, w)
 	first := w.session().Target
 	w.aim(session.Target{TempoBPM: 120, Voice: first.Voice})
 	if w.stage() != bench.AwaitMove || !strings.Contains(w.loop.why.text, "The law puts") {
@@ -270,12 +279,7 @@ func TestDialogsOpen(t *testing.T) {
 func TestLeaveATakeOut(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	for w.stage() != bench.Tight {
-		test.Tap(w.loop.playTake)
-		if w.stage() == bench.AwaitMove {
-			test.Tap(w.loop.turned)
-		}
-	}
+	tune(t, w)
 	takes := len(w.session().Takes)
 	w.leaveOut()
 	s := w.session()
