@@ -82,6 +82,12 @@ func Next(s State, r Reading) Advice {
 	point, _ := r.Point(s.Setting)
 	slip := s.slip(&point)
 	a.At = point.Setting
+	if slip == crossed {
+		a.Outcome = CableSuspect
+		a.Do = "Check which microphone is which"
+		a.Why = fmt.Sprintf("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", LateEarly(a.LagMS))
+		return a
+	}
 	plate := s.Prior
 	var doubt bool
 	if s.Prior, doubt = plate.Doubt(s.with(point)); doubt && slip == strange {
@@ -182,6 +188,7 @@ const (
 	asTold slip = iota
 	notMoved
 	wrongWay
+	crossed // it fits with the channels the other way round
 	strange // nothing explains it
 )
 
@@ -204,6 +211,7 @@ func (s State) slip(p *Point) slip {
 	if len(s.Points) == 0 {
 		return asTold
 	}
+	s.Prior, _ = s.Prior.Doubt(s.Points)
 	before, err := Explain(s.Points, s.Prior)
 	if err != nil {
 		return asTold
@@ -225,6 +233,11 @@ func (s State) slip(p *Point) slip {
 	}
 	if found == strange && s.near(*p, before[0]) {
 		return asTold
+	}
+	mirrored := *p
+	mirrored.LagMS = -p.LagMS
+	if found == strange && s.growth(mirrored, p.Setting, before[0]) < explains {
+		return crossed
 	}
 	worth := math.Abs(float64(moved)) * before[0].Law.StepMS(p.PeriodMS)
 	if found != strange && (worth < standsOut*p.SDMS || far && worth < leftOverMS) {
@@ -258,27 +271,33 @@ func (s State) growth(p Point, setting int, before Explanation) float64 {
 
 // decide chooses between converged, a move, and a repeat.
 func (a *Advice) decide(s State, r Reading, was slip) {
-	lag := fmt.Sprintf("The voice is %s (± %.1f) at %.4g BPM%s", LateEarly(a.LagMS), a.Half, s.TargetBPM, a.corrected(r))
+	lag := fmt.Sprintf("The voice is %s (± %.1f) at %.4g BPM%s", LateEarly(a.LagMS), a.Half, s.TargetBPM, a.corrected(r))
 	inside := math.Abs(a.LagMS)+a.Half <= a.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
 	worth := math.Max(a.Half, a.StepMS/10)
 	nearest := a.StepMS > 0 && math.Abs(a.LagMS)-math.Abs(a.Rest) < worth && math.Abs(a.LagMS) <= a.LimitMS+worth
+	tight := inside || nearest && a.Half <= a.LimitMS/2
+	off := math.Abs(r.TempoBPM/s.TargetBPM - 1)
 	switch {
-	case inside, nearest && a.Half <= a.LimitMS/2:
+	case off > farOff, tight && off > notNear:
+		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
+		a.Do = fmt.Sprintf("Play nearer to %.4g BPM", s.TargetBPM)
+		a.Why = lag + ": too far off the target to go by. The law learns from it all the same."
+	case tight:
 		a.Outcome, a.Steps, a.Rest = Converged, 0, a.LagMS
 		a.Do = "Tight: leave the plate"
 		a.Why = lag + fmt.Sprintf(", inside ±%.1f ms.", a.LimitMS)
 		if !inside {
 			a.Why = lag + fmt.Sprintf(", as near as the plate goes: one step is %.1f ms.", a.StepMS)
 		}
-	case a.Half > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0, farOff(r.TempoBPM, s.TargetBPM):
+	case a.Half > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0:
 		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
 		a.Do = "Play a longer, steadier take"
 		a.Why = lag + ": too wide an interval to choose a step by. More hits narrow it."
-		if r.HalfWidthMS() < a.Half/2 || farOff(r.TempoBPM, s.TargetBPM) {
+		if halfWidth := r.HalfWidthMS(); halfWidth < a.Half/2 {
 			a.Do = fmt.Sprintf("Play nearer to %.4g BPM", s.TargetBPM)
-			a.Why = lag + ": too far off the target to go by. The law learns from it all the same."
+			a.Why = lag + ": the law cannot tell yet what that means at the target."
 		}
 	case a.StepMS == 0:
 		a.Outcome = Move
@@ -292,9 +311,12 @@ func (a *Advice) decide(s State, r Reading, was slip) {
 	a.explain(was)
 }
 
-// farOff reports whether a tempo was missed by so much that the take answers
-// another question.
-func farOff(playedBPM, targetBPM float64) bool { return math.Abs(playedBPM/targetBPM-1) > 0.2 }
+// How far a tempo may be missed, as a share: beyond farOff a take answers another
+// question, and beyond notNear it does not show that a voice is tight.
+const (
+	farOff  = 0.2
+	notNear = 0.08
+)
 
 // worthSaying is a correction to the target tempo, in ms, that the words mention.
 const worthSaying = 0.5

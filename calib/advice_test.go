@@ -68,6 +68,8 @@ func TestNextOutcomes(t *testing.T) {
 		{"early by more than falls allow: a beat is open", known, 0, nil, take(100, -60, 0.5, 8), Move, 0, -6, "whole beat away"},
 		{"far off the target tempo", known, 0, nil, take(70, 4, 0.5, 8), TooNoisy, 0, 0, "too far off"},
 		{"far off the target tempo, though late enough", known, 0, nil, take(75, 300, 0.5, 8), TooNoisy, 0, 0, "too far off"},
+		{"tight, but at another tempo", known, 20, []Point{before, mustPoint(t, take(60, 205, 0.5, 8), 0)}, take(112, 20.5, 0.5, 8), TooNoisy, 20, 0, "too far off"},
+		{"channels swapped", known, 10, []Point{before, mustPoint(t, take(60, 205, 0.5, 8), 0)}, take(100, -100, 0.5, 8), CableSuspect, 10, 0, "the other way round"},
 		{"nothing explains it", known, 20, []Point{before, mustPoint(t, take(100, 100, 0.5, 8), 10)}, take(100, 47, 0.5, 8), Move, 20, 5, "does not fit the takes before"},
 		{"another step than the plate's numbers give", known, 12, []Point{before, mustPoint(t, take(100, 152, 0.5, 8), 12)}, take(100, 152, 0.5, 8), Move, 12, 38, "they give 60 steps a beat, the takes 150"},
 		{"step unknown, tight by luck", unknown, 0, nil, take(100, 1, 0.5, 8), Converged, 0, 0, ""},

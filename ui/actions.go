@@ -155,6 +155,9 @@ func (w *Window) leaveOut() {
 		return
 	}
 	w.tell(w.bench.LeaveOut(w.showing, !w.leftOut()))
+	if t, ok := w.inSight(); ok {
+		w.take.say(&t)
+	}
 	w.refresh()
 }
 

@@ -120,7 +120,7 @@ func (w *Window) askSession() {
 		}
 		return nil
 	}
-	notches := count(1, 100000, true)
+	notches := count(1, 9999, true)
 	turns := number("", 0.0001, 1000, true)
 	inRange := turns.Validator
 	turns.Validator = func(s string) error {
@@ -202,7 +202,7 @@ func (w *Window) askMove() {
 	if !w.ready() || len(w.session().Takes) == 0 {
 		return
 	}
-	steps := count(0, 10000, false)
+	steps := count(0, 1000, false)
 	const ahead, back = "ahead (the voice strikes earlier)", "back (the voice strikes later)"
 	way := widget.NewRadioGroup([]string{ahead, back}, nil)
 	way.SetSelected(ahead)

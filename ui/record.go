@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -110,7 +111,7 @@ func (p *recordPane) takeRow(i int) string {
 		words = append(words, "then "+look.Move(t.Moved.Steps))
 	}
 	if t.LeftOut {
-		words = append(words, "left out")
+		words = slices.Insert(words, 1, "left out")
 	}
 	return strings.Join(words, "   ")
 }

@@ -70,7 +70,7 @@ func (s *sign) fit(place fyne.Size) (size float32, lines []string) {
 // wider than that stands alone.
 func wrap(text string, width float32, measure func(string) float32) (lines []string) {
 	line := ""
-	for _, word := range strings.Fields(text) {
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' }) { // a no-break space holds
 		if line != "" && measure(line+" "+word) > width {
 			lines, line = append(lines, line), ""
 		}

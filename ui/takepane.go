@@ -71,6 +71,9 @@ func (p *takePane) say(t *session.Take) {
 func takeHead(t session.Take) string {
 	r := t.Reading
 	parts := []string{fmt.Sprintf("Take %d", t.ID), "plate at " + look.Setting(t.Setting)}
+	if t.LeftOut {
+		parts = append(parts, "left out")
+	}
 	if r.TempoBPM > 0 {
 		parts = append(parts, fmt.Sprintf("played at %.1f BPM", r.TempoBPM))
 	}

@@ -41,7 +41,7 @@ func Stand(s session.Session) Standing {
 		return at
 	}
 	last := s.Takes[len(s.Takes)-1]
-	switch placed := last.Moved != nil && last.Moved.For == s.Target || last.LeftOut && last.Target == s.Target; {
+	switch placed := last.Moved != nil && last.Moved.For == s.Target; {
 	case last.Target == s.Target && last.Moved == nil && !last.LeftOut:
 		at.after(last)
 	case placed:
@@ -74,8 +74,9 @@ func (at *Standing) placed(s session.Session) {
 	at.Why = fmt.Sprintf("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.", calib.SettingWords(at.Setting), s.Target.TempoBPM, s.Target.Voice)
 }
 
-// elsewhere is the loop at a target that was chosen after the last take: the
-// plate goes first to where the target is settled, else to where the law says.
+// elsewhere is the loop at a target that was chosen after the last take, or whose
+// last take is left out: the plate goes first to where the target is settled,
+// else to where the law says.
 func (at *Standing) elsewhere(s session.Session) {
 	if at.settled(s) {
 		return

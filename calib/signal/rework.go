@@ -52,7 +52,9 @@ func straysOf(found calib.Reading) map[float64]bool {
 // rework returns the found warnings with those that the hits alone decide made
 // again for the reading r.
 func rework(found, r calib.Reading, opt Options) []calib.Warning {
-	fromHits := func(w calib.Warning) bool { return w.Code == WarnFewHits || w.Code == calib.WarnWholeBeat }
+	fromHits := func(w calib.Warning) bool {
+		return w.Code == WarnFewHits || w.Code == calib.WarnWholeBeat || w.Code == WarnVague
+	}
 	kept := slices.DeleteFunc(slices.Clone(found.Warnings), fromHits)
 	r.Warnings = kept
 	for _, w := range takeWarnings(r, opt) {

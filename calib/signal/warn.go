@@ -65,8 +65,18 @@ func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)})
 	}
+	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && half > vagueMS {
+		w = append(w, calib.Warning{Code: WarnVague, Text: fmt.Sprintf(
+			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)})
+	}
 	return w
 }
+
+// WarnVague is the code of the warning that the used pairs disagree.
+const WarnVague = "vague"
+
+// vagueMS is half of an interval beyond which pairs do not scatter but disagree.
+const vagueMS = 10
 
 // dropOut returns a warning where a channel's hits stop for long while the
 // other's go on. A channel that is not known to be regular may have rests in its
