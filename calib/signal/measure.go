@@ -133,7 +133,7 @@ func (c *channel) relisten(ctx context.Context, l *leak) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		until := at + lessonS
+		until := at + leakS
 		if i+1 < len(l.atS) {
 			until = min(until, l.atS[i+1]-lessonLead)
 		}

@@ -10,11 +10,15 @@ import (
 
 const (
 	leakSpanS  = 0.0060 // a leak's filter spans this much
+	growth     = 1.3    // by which a true hit raises the energy of what sounded on
 	residueDB  = 6      // below what sounded there before, a hit is what the filter left
 	lessonLead = 0.002  // a lesson begins this long before its hit
 	lessonS    = 0.050  // and lasts this long
 	lessonMost = 24     // lessons that are learnt from
-	fadeS      = 0.010  // at the end of a lesson, and of what is subtracted
+	fadeS      = 0.010  // at the end of a lesson
+	leakS      = 0.120  // what is subtracted lasts this long
+	letGoS     = 0.040  // of which its end fades
+	riseS      = 0.001  // and its beginning grows
 	warmS      = 0.012  // in which the high-pass settles
 	explains   = 0.70   // of a lesson's energy, by the leak alone: nothing else sounded
 	believed   = 0.60   // of the energy of lessons not learnt from
@@ -277,11 +281,11 @@ func (s leakless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 // takeOut subtracts the leak of every hit that reaches into samples from a
 // frame on. Where the next hit follows soon, its own turn comes in time.
 func (l *leak) takeOut(x []float32, frame int64) error {
-	firstS := float64(frame)/l.rate - lessonS - lessonLead
+	firstS := float64(frame)/l.rate - leakS - lessonLead
 	i, _ := slices.BinarySearch(l.atS, firstS)
 	for ; i < len(l.atS); i++ {
 		start := int64((l.atS[i] - lessonLead) * l.rate)
-		end := start + int64((lessonLead+lessonS)*l.rate)
+		end := start + int64((lessonLead+leakS)*l.rate)
 		if i+1 < len(l.atS) {
 			end = min(end, int64((l.atS[i+1]-lessonLead)*l.rate))
 		}
@@ -310,7 +314,7 @@ func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
 	}
 	clear(raw[got:])
 	y := runHighPass(raw, 0, l.rate)
-	fade := fadeS * l.rate
+	fade := letGoS * l.rate
 	turned := slices.Clone(l.filter)
 	slices.Reverse(turned)
 	for i := range x {
@@ -318,7 +322,7 @@ func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
 		at := int(lo-begin) + i
 		n := min(len(turned), at+1)
 		sum := dot(turned[len(turned)-n:], y[at+1-n:at+1])
-		share := min(float64(lo+int64(i)-start)/(0.1*fade), float64(end-lo-int64(i))/fade, 1)
+		share := min(float64(lo+int64(i)-start)/(riseS*l.rate), float64(end-lo-int64(i))/fade, 1)
 		x[i] -= float32(share * sum)
 	}
 	return nil
@@ -326,23 +330,34 @@ func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
 
 // near reports whether one of the leaking hits sounds at a time.
 func (l *leak) near(t float64) bool {
-	i, _ := slices.BinarySearch(l.atS, t-lessonS)
+	i, _ := slices.BinarySearch(l.atS, t-leakS)
 	return i < len(l.atS) && l.atS[i] < t+lessonLead
 }
 
 // residue reports whether a hit is what the filter left of a leak: what sounded
-// there before was louder by far.
+// there before was louder by far, or, where the filter lets go of a leak that
+// rings on, did not grow.
 func (l *leak) residue(before, after Source, channel int, h Hit) (bool, error) {
 	if !l.near(h.TimeS) {
 		return false, nil
 	}
-	var sounds [2]float64
-	for i, src := range []Source{before, after} {
-		x, ok, err := highPassed(src, channel, int64(h.TimeS*l.rate), int(strikeS*l.rate))
-		if err != nil || !ok {
-			return false, err
-		}
-		sounds[i] = energy(x)
+	n, at := int(strikeS*l.rate), int64(h.TimeS*l.rate)
+	was, ok, err := highPassed(before, channel, at-int64(n), 2*n)
+	if err != nil || !ok {
+		return false, err
 	}
-	return decibels(sounds[1]) < decibels(sounds[0])-residueDB, nil
+	if l.lettingGo(h.TimeS) && energy(was[n:]) < growth*energy(was[:n]) {
+		return true, nil
+	}
+	is, ok, err := highPassed(after, channel, at, n)
+	if err != nil || !ok {
+		return false, err
+	}
+	return decibels(energy(is)) < decibels(energy(was[n:]))-residueDB, nil
+}
+
+// lettingGo reports whether the end of a leak's subtraction lies at a time.
+func (l *leak) lettingGo(t float64) bool {
+	i, _ := slices.BinarySearch(l.atS, t-leakS)
+	return i < len(l.atS) && l.atS[i] < t-leakS+1.2*letGoS
 }
