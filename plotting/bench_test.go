@@ -13,17 +13,17 @@ func benchmarkImage(b *testing.B, f *Figure, err error) {
 }
 
 func BenchmarkCurveImage(b *testing.B) {
-	f, err := weirCurve().Figure(Dark())
+	f, err := weirCurve().Figure(Light())
 	benchmarkImage(b, f, err)
 }
 
 func BenchmarkFanImage(b *testing.B) {
-	f, err := weirFan(60).Figure(Dark())
+	f, err := weirFan(60).Figure(Light())
 	benchmarkImage(b, f, err)
 }
 
 func BenchmarkLongFanImage(b *testing.B) {
-	f, err := weirFan(5000).Figure(Dark())
+	f, err := weirFan(5000).Figure(Light())
 	benchmarkImage(b, f, err)
 }
 

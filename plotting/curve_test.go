@@ -26,7 +26,7 @@ func TestCurveSaysWhatItShows(t *testing.T) {
 }
 
 func TestEmptyCurveInvites(t *testing.T) {
-	f, err := Curve{ToleranceMS: 6}.Figure(Dark())
+	f, err := Curve{ToleranceMS: 6}.Figure(Light())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -23,7 +23,7 @@ func ExampleCurve_Figure() {
 			return law.Lag(periodMS, 25)
 		}}},
 	}
-	figure, err := curve.Figure(plotting.Dark())
+	figure, err := curve.Figure(plotting.Light())
 	if err != nil {
 		log.Fatal(err)
 	}

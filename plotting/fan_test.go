@@ -22,7 +22,7 @@ func TestFanSaysWhatItShows(t *testing.T) {
 
 func TestEmptyFanInvites(t *testing.T) {
 	for _, fan := range []Fan{{}, {LagsMS: []float64{nan, inf}}} {
-		f, err := fan.Figure(Dark())
+		f, err := fan.Figure(Light())
 		if err != nil {
 			t.Fatal(err)
 		}

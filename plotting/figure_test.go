@@ -162,7 +162,7 @@ const goldenTolerance = 0.03
 
 func TestGoldenImages(t *testing.T) {
 	curve, _ := weirCurve().Figure(Light())
-	fan, _ := weirFan(60).Figure(Dark())
+	fan, _ := weirFan(60).Figure(Light())
 	card, _ := weirCard(4).Figure()
 	for name, got := range map[string]image.Image{
 		"curve": curve.Image(480, 320, 1), "fan": fan.Image(480, 280, 1), "card": card.Image(595, 420, 1),
@@ -232,11 +232,11 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 	}
 	soon(t, func() {
 		add(curve.Figure(Light()))
-		add(Curve{Laws: make([]CurveLaw, 200)}.Figure(Dark()))
+		add(Curve{Laws: make([]CurveLaw, 200)}.Figure(Light()))
 		add(crowdedCurve(5000, 200).Figure(Theme{}))
 		add(fan.Figure(Light()))
 		add(Fan{LagsMS: []float64{1e5, -1e5, 3}, Used: []bool{false}}.Figure(Light()))
-		add(weirFan(100000).Figure(Dark()))
+		add(weirFan(100000).Figure(Light()))
 		add(card.Figure())
 		add(Card{NotchesPerTurn: math.MaxInt64, Lines: card.Lines[:1]}.Figure())
 		add(weirCard(200).Figure())
@@ -258,7 +258,7 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 
 func TestFigureServesSeveralGoroutines(t *testing.T) {
 	curve, _ := weirCurve().Figure(Light())
-	fan, _ := weirFan(30).Figure(Dark())
+	fan, _ := weirFan(30).Figure(Light())
 	card, _ := weirCard(7).Figure()
 	var group sync.WaitGroup
 	for _, f := range []*Figure{curve, fan, card} {
@@ -297,7 +297,7 @@ func TestThemesAreLegible(t *testing.T) {
 	if c := contrast(black, white); math.Abs(c-21) > 1e-9 {
 		t.Fatalf("black on white is %v:1, want 21:1", c)
 	}
-	for name, th := range map[string]Theme{"light": Light(), "dark": Dark()} {
+	for name, th := range map[string]Theme{"light": Light()} {
 		for what, c := range map[string]color.NRGBA{"ink": th.Ink, "muted": th.Muted} {
 			for _, ground := range []color.NRGBA{th.Background, th.Tolerance} {
 				if r := contrast(c, ground); r < 4.5 {

@@ -20,13 +20,12 @@ type Theme struct {
 // values from memory; the ones used here.
 var (
 	orange     = color.NRGBA{0xE6, 0x9F, 0x00, 0xFF}
-	skyBlue    = color.NRGBA{0x56, 0xB4, 0xE9, 0xFF}
 	green      = color.NRGBA{0x00, 0x9E, 0x73, 0xFF}
 	blue       = color.NRGBA{0x00, 0x72, 0xB2, 0xFF}
 	vermillion = color.NRGBA{0xD5, 0x5E, 0x00, 0xFF}
 )
 
-// Light is the theme for bright windows and for paper.
+// Light is the theme for paper. A window makes its own of its colours.
 func Light() Theme {
 	return Theme{
 		Background: color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF},
@@ -38,21 +37,6 @@ func Light() Theme {
 		Law:        color.NRGBA{0x86, 0x8E, 0x99, 0xFF},
 		Take:       vermillion,
 		Settled:    green,
-	}
-}
-
-// Dark is the theme for dark windows.
-func Dark() Theme {
-	return Theme{
-		Background: color.NRGBA{0x17, 0x18, 0x1B, 0xFF},
-		Ink:        color.NRGBA{0xF2, 0xF3, 0xF5, 0xFF},
-		Muted:      color.NRGBA{0xA4, 0xAB, 0xB5, 0xFF},
-		Rule:       color.NRGBA{0x2B, 0x2E, 0x33, 0xFF},
-		Tolerance:  color.NRGBA{0x17, 0x36, 0x2D, 0xFF},
-		Current:    skyBlue,
-		Law:        color.NRGBA{0x7D, 0x86, 0x92, 0xFF},
-		Take:       orange,
-		Settled:    color.NRGBA{0x2F, 0xC4, 0x97, 0xFF}, // green, raised to stand out from the dark
 	}
 }
 
