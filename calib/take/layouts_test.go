@@ -57,7 +57,7 @@ type layout struct {
 }
 
 // scipyLayouts has the layouts of scipy/scipy @3dbf660a scipy/io/tests/data at
-// their published sizes (checks.md 8a). The values are ours.
+// the sizes that repository lists. The values are ours.
 func scipyLayouts() []layout {
 	v12, v32, vf := ramp(36, 1600), ramp(4410, 400_000), ramp(882, 30)
 	v5, v8, v24 := ramp(45, 0), ramp(1600, 0), ramp(15, 1<<20)
