@@ -62,12 +62,23 @@ func newWelcome(w *Window) *welcome {
 	})
 	p.list.OnSelected = func(i widget.ListItemID) {
 		p.list.UnselectAll()
-		w.OpenSession(p.recents[i].Dir)
+		w.openRecent(p.recents[i])
 	}
 	top := container.NewVBox(head, gap(8), container.New(layout.NewGridLayoutWithColumns(2), ways, steps), gap(8), widget.NewSeparator(), p.heading)
 	p.root = container.New(layout.NewCustomPaddedLayout(20, 12, 28, 28), container.NewBorder(top, nil, nil, nil, p.list))
 	p.refresh()
 	return p
+}
+
+// openRecent opens a session of the list; one whose folder is gone leaves it.
+func (w *Window) openRecent(r session.Recent) {
+	if !r.Missing {
+		w.OpenSession(r.Dir)
+		return
+	}
+	w.tell(session.Forget(r.Dir))
+	w.notice.say("The folder "+r.Dir+" is gone, so it was taken off the list. If it comes back, open it as a session folder.", false)
+	w.welcome.refresh()
 }
 
 // tall gives a button the height of something to press with an oily thumb.

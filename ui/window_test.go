@@ -252,6 +252,21 @@ func TestNoNumberWithoutAReading(t *testing.T) {
 	}
 }
 
+func TestGoneSessionLeavesTheList(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	dir := w.bench.Dir()
+	w.closeSession()
+	if err := os.RemoveAll(dir); err != nil {
+		t.Fatal(err)
+	}
+	w.welcome.refresh()
+	w.welcome.list.Select(0)
+	if len(w.welcome.recents) != 0 || !strings.Contains(w.notice.text.Text, dir) || w.bench != nil {
+		t.Errorf("%d sessions listed, notice %q", len(w.welcome.recents), w.notice.text.Text)
+	}
+}
+
 // Every dialog opens, the file dialogs too.
 func TestDialogsOpen(t *testing.T) {
 	w := testWindow(t)
