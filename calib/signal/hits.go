@@ -45,6 +45,7 @@ type channel struct {
 	leakless bool   // whether the other channel's leak is
 	number   int
 	lowHz    float64 // corner of the band in which hits were looked for
+	tones    bool    // whether tones that ring were taken out for that
 	t        *trigger
 	clip     clipping
 	mains    *mains
@@ -79,6 +80,9 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 		if c.t.contrast() < plain.contrast()+betterDB {
 			c.lowHz, c.t = lowHz, plain
 		}
+		if err := c.seekNew(ctx, part(progress, 0.9, 1)); err != nil {
+			return nil, err
+		}
 	}
 	if err := c.pick(ctx); err != nil {
 		return nil, err
@@ -91,6 +95,30 @@ const (
 	poorDB   = 22 // contrast below which another band is tried
 	betterDB = 6  // by which its contrast must be better
 )
+
+// seekNew listens again for what is new, where sounds that ring on fill the band.
+func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
+	before, low := c.t, c.lowHz
+	if before.contrast() >= poorDB {
+		return nil
+	}
+	c.lowHz, c.tones = lowHz, true
+	if err := c.listen(ctx, progress); err != nil {
+		return err
+	}
+	if c.t.contrast() < before.contrast()+betterDB {
+		c.lowHz, c.tones, c.t = low, false, before
+	}
+	return nil
+}
+
+// ears returns the take as the trigger hears it.
+func (c *channel) ears() Source {
+	if c.tones {
+		return newToneless(c.src, c.number)
+	}
+	return c.src
+}
 
 // contrast returns by how many dB the channel's loud strikes exceed its noise.
 func (t *trigger) contrast() float64 {
@@ -108,7 +136,7 @@ func (t *trigger) contrast() float64 {
 
 // listen runs the trigger over the channel.
 func (c *channel) listen(ctx context.Context, progress func(float64)) error {
-	t, err := listen(ctx, c.src, c.number, c.lowHz, progress)
+	t, err := listen(ctx, c.ears(), c.number, c.lowHz, progress)
 	c.t = t
 	return err
 }

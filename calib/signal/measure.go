@@ -128,6 +128,7 @@ const relistenS = 0.08 // before a leak, in which the trigger learns the noise
 // relisten runs the trigger again where the leak was.
 func (c *channel) relisten(ctx context.Context, l *leak) error {
 	found := slices.DeleteFunc(c.t.candidates, func(x candidate) bool { return l.near(float64(x.frame) / l.rate) })
+	ears := c.ears()
 	var buf []float32
 	for i, at := range l.atS {
 		if err := ctx.Err(); err != nil {
@@ -140,7 +141,7 @@ func (c *channel) relisten(ctx context.Context, l *leak) error {
 		start := max(int64((at-relistenS)*l.rate), 0)
 		buf = slices.Grow(buf[:0], int(max(until*l.rate-float64(start), 0)))
 		buf = buf[:int(max(until*l.rate-float64(start), 0))]
-		n, err := c.src.ReadAt(buf, c.number, start)
+		n, err := ears.ReadAt(buf, c.number, start)
 		if err != nil && !errors.Is(err, io.EOF) {
 			return fmt.Errorf("reading channel %d: %w", c.number, err)
 		}
@@ -182,7 +183,7 @@ const asLoudDB = 4 // hits of one sound are as loud as this
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	_, voice := s.hits()
 	reference := s.train().hits
-	reference, err := align(ctx, s.reference.src, s.reference.number, reference, together(reference, voice))
+	reference, err := align(ctx, s.reference.ears(), s.reference.number, reference, together(reference, voice))
 	if err != nil {
 		return calib.Reading{}, err
 	}
@@ -242,7 +243,7 @@ func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Optio
 			rest = append(rest, voice[i])
 		}
 	}
-	strikes, err := align(ctx, s.voice.src, s.voice.number, strikes, together(strikes, reference))
+	strikes, err := align(ctx, s.voice.ears(), s.voice.number, strikes, together(strikes, reference))
 	all := append(strikes, rest...)
 	slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
 	return all, err

@@ -1,0 +1,90 @@
+package signal
+
+import (
+	"errors"
+	"io"
+	"slices"
+)
+
+const (
+	tonesS     = 0.5 // the tones that ring are learnt afresh this often,
+	tonesSeenS = 0.2 // from this much longer before and after
+	tonesOrder = 24  // two for each tone, and some for the noise
+)
+
+// toneless is a take one of whose channels has the tones that ring in it taken
+// out, so that what is new stands out: a strike begins abruptly, while what rings
+// on is foretold by the samples before it (linear prediction: Makhoul (1975),
+// Proc. IEEE 63:561-580).
+type toneless struct {
+	Source
+	channel int
+	filters map[int64][]float64 // by number of the stretch of tonesS
+}
+
+func newToneless(src Source, channel int) toneless {
+	return toneless{src, channel, map[int64][]float64{}}
+}
+
+func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+	if channel != s.channel {
+		return s.Source.ReadAt(dst, channel, frame)
+	}
+	past := min(frame, tonesOrder)
+	raw := make([]float32, int(past)+len(dst))
+	n, err := s.Source.ReadAt(raw, channel, frame-past)
+	if n = max(n-int(past), 0); err != nil && !errors.Is(err, io.EOF) {
+		return 0, err
+	}
+	x := floats(raw)
+	each := int64(tonesS * s.Rate())
+	for i := 0; i < n; {
+		stretch := (frame + int64(i)) / each
+		end := min(n, int((stretch+1)*each-frame))
+		filter, bad := s.filter(stretch, each)
+		if bad != nil {
+			return 0, bad
+		}
+		for ; i < end; i++ {
+			dst[i] = float32(newIn(x[:int(past)+i+1], filter))
+		}
+	}
+	return n, err
+}
+
+// newIn returns what a prediction-error filter leaves of the last sample.
+func newIn(x, filter []float64) (y float64) {
+	last := len(x) - 1
+	for j := range min(len(filter), len(x)) {
+		y += filter[j] * x[last-j]
+	}
+	return y
+}
+
+// filter returns the filter that foretells a stretch.
+func (s toneless) filter(stretch, each int64) ([]float64, error) {
+	if f, ok := s.filters[stretch]; ok {
+		return f, nil
+	}
+	more := int64(tonesSeenS * s.Rate())
+	start := max(stretch*each-more, 0)
+	raw := make([]float32, (stretch+1)*each+more-start)
+	n, err := s.Source.ReadAt(raw, s.channel, start)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, err
+	}
+	f := burg(floats(raw[:n]), tonesOrder)
+	if f == nil {
+		f = []float64{1}
+	}
+	s.filters[stretch] = f
+	return f, nil
+}
+
+func floats(raw []float32) []float64 {
+	x := make([]float64, len(raw))
+	for i, v := range raw {
+		x[i] = finite(v)
+	}
+	return slices.Clip(x)
+}
