@@ -44,7 +44,7 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 	}
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
 	r, v := s.hits()
-	if swapped(r, v, len(s.reference.offs)+len(s.voice.offs) > 0) {
+	if swapped(r, v, s.reference.loose() || s.voice.loose()) {
 		s.reference, s.voice = s.voice, s.reference
 		r, v = v, r
 		s.warnings = append(s.warnings, calib.Warning{Code: calib.WarnSwapped, Text: fmt.Sprintf(
@@ -65,7 +65,8 @@ func (s sound) hits() (reference, voice []Hit) {
 	if s.voice.leakless {
 		voice = atMainRise(s.voice.hits, s.reference.hits)
 	}
-	return single(reference), single(voice)
+	reference, voice = single(reference), single(voice)
+	return onsets(reference, voice), onsets(voice, reference)
 }
 
 // unleak takes each channel's leak out of the other and looks for hits again.
@@ -176,6 +177,9 @@ func (s sound) train() train {
 	}
 	return own
 }
+
+// loose reports whether a cable has let hits of the channel go missing.
+func (c *channel) loose() bool { return len(c.offs)+len(c.crackles)+len(c.bursts) > 0 }
 
 const asLoudDB = 4 // hits of one sound are as loud as this
 

@@ -13,6 +13,7 @@ const (
 	ReasonNoReference = "no reference hit near"
 	ReasonAway        = "away from where the voice strikes"
 	ReasonOffBeat     = "not on a beat of the programme"
+	ReasonBefore      = "another sound before the strike"
 )
 
 // Pairs puts each voice hit beside the reference hit it belongs to, in order of
@@ -50,7 +51,7 @@ func Pairs(reference, voice []Hit, opt Options) []calib.Pair {
 		}
 	}
 	gate(pairs, off)
-	explain(pairs)
+	g.explain(pairs, claims)
 	if opt.Every > 0 {
 		g.rejectOffBeat(pairs, claims, voice, opt.Every*opt.PerBeat)
 	}
@@ -98,8 +99,15 @@ func bounced(voice []Hit, i int) bool {
 }
 
 // explain calls a hit that has no reference hit, but follows a used one
-// closely, what it is.
-func explain(pairs []calib.Pair) {
+// closely, what it is, and one that comes before the strike too.
+func (g grid) explain(pairs []calib.Pair, claims map[int]int) {
+	for k, winner := range claims {
+		for i := winner - 1; i >= 0 && pairs[i].ReferenceS == g.hitsS[k]; i-- {
+			if pairs[i].Reason == ReasonBounce {
+				reject(&pairs[i], ReasonBefore)
+			}
+		}
+	}
 	last := math.Inf(-1)
 	for i := range pairs {
 		switch p := &pairs[i]; {
@@ -203,7 +211,7 @@ const (
 // zero. Lags a whole period apart count as one. Where the tempo changes, so may
 // the lag, in proportion.
 func (g grid) commonLag(voice []Hit) lagLine {
-	full := usual(voice)
+	full := upper(voice)
 	var votes []vote
 	for i, v := range voice {
 		if !bounced(voice, i) {

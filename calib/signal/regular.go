@@ -24,16 +24,29 @@ func medianGap(s []float64) float64 {
 
 // usual returns the level of a channel's own hits: the median of those within
 // ownDB of its loudest.
-func usual(hits []Hit) float64 {
+func usual(hits []Hit) float64 { return middle(loudest(hits)) }
+
+// upper returns the level that a quarter of a channel's own hits exceed. Where
+// half of its sounds are clunks, it is that of a strike.
+func upper(hits []Hit) float64 {
+	dB := loudest(hits)
+	if len(dB) == 0 {
+		return 0
+	}
+	return dB[len(dB)-1-len(dB)/4]
+}
+
+// loudest returns the levels within ownDB of the loudest hits, in order.
+func loudest(hits []Hit) []float64 {
 	var dB []float64
 	for _, h := range hits {
 		dB = append(dB, h.Level)
 	}
 	if len(dB) == 0 {
-		return 0
+		return nil
 	}
 	slices.SortFunc(dB, cmp.Compare[float64])
 	const ownDB = 12
 	first, _ := slices.BinarySearch(dB, dB[len(dB)-1-len(dB)/20]-ownDB)
-	return middle(dB[first:])
+	return dB[first:]
 }
