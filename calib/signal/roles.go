@@ -37,10 +37,27 @@ func swapped(reference, voice []Hit, loose bool) bool {
 	return false
 }
 
-// even reports whether few hits of a train are missing.
+// even reports whether few hits of a train are missing, and all are of a kind.
 func (t train) even() bool {
 	span := t.hits[len(t.hits)-1].TimeS - t.hits[0].TimeS
-	return float64(len(t.hits)) > 0.7*span/t.periodS
+	return float64(len(t.hits)) > 0.7*span/t.periodS && !t.alternates()
+}
+
+const (
+	limpsBy    = 0.03 // of the period: by how much the gaps before and after a clunk differ
+	clunkBelow = 5    // dB: and by how much it is weaker than a strike
+)
+
+// alternates reports whether every other hit of a train is another sound, such as
+// the gate's clunk halfway between strikes: it is weaker, and not quite halfway.
+func (t train) alternates() bool {
+	var levels, gaps [2][]float64
+	for i := 1; i < len(t.hits); i++ {
+		levels[i%2] = append(levels[i%2], t.hits[i].Level)
+		gaps[i%2] = append(gaps[i%2], t.hits[i].TimeS-t.hits[i-1].TimeS)
+	}
+	limps := math.Abs(middle(gaps[0])-middle(gaps[1])) > limpsBy*t.periodS
+	return limps && math.Abs(middle(levels[0])-middle(levels[1])) > clunkBelow
 }
 
 // scatter returns how much of the scatter of the lag between two trains lies in

@@ -52,7 +52,9 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 	if err != nil {
 		return nil, err
 	}
-	lessons = slices.DeleteFunc(lessons, func(s lesson) bool { return s.energy < 2*s.noise }) // what sounded before goes on
+	lessons = slices.DeleteFunc(lessons, func(s lesson) bool {
+		return s.energy < 2*s.noise || s.ratio > 1 // what sounded before goes on, or the hit itself is the leak
+	})
 	if len(lessons) < 2 {
 		return nil, nil
 	}
