@@ -45,7 +45,9 @@ type channel struct {
 	leakless bool   // whether the other channel's leak is
 	number   int
 	lowHz    float64 // corner of the band in which hits were looked for
-	tones    bool    // whether tones that ring were taken out for that
+	ears     Source  // the take as the trigger hears it: without the tones, where they fill the band
+	clear    Source  // the take as hits are picked from it: the same, where that is as good
+	drowned  bool    // whether the tones are too loud for either
 	t        *trigger
 	clip     clipping
 	mains    *mains
@@ -57,7 +59,8 @@ type channel struct {
 // hear listens to a channel: once as it is, and again where that shows hum, or
 // tones that fill the band.
 func hear(ctx context.Context, src Source, number int, progress func(float64)) (*channel, error) {
-	c := &channel{src: src, number: number, lowHz: lowHz}
+	c := &channel{number: number, lowHz: lowHz}
+	c.hearFrom(src)
 	if err := c.listen(ctx, part(progress, 0, 0.5)); err != nil {
 		return nil, err
 	}
@@ -67,7 +70,7 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 	c.crackles = c.t.jumps.crackles(src.Rate())
 	c.bursts = c.t.slow.humBursts(c.t.jumps.top)
 	if c.mains = findMains(c.t.slow, src.Rate(), c.t.jumps.top); c.mains != nil {
-		c.src = humless{src, number, c.mains}
+		c.hearFrom(humless{src, number, c.mains})
 		if err := c.listen(ctx, part(progress, 0.5, 0.7)); err != nil {
 			return nil, err
 		}
@@ -94,30 +97,40 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 const (
 	poorDB   = 22 // contrast below which another band is tried
 	betterDB = 6  // by which its contrast must be better
+
+	newDB     = 14 // contrast of what is new, to pick hits from it
+	drownedDB = 19 // contrast below which tones drown the hits
 )
 
 // seekNew listens again for what is new, where sounds that ring on fill the band.
+// Where that shows the strikes, hits are picked from it, for no tone bends their
+// beginning there; where it shows them best, they are looked for in it too.
 func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
-	before, low := c.t, c.lowHz
-	if before.contrast() >= poorDB {
-		return nil
-	}
-	c.lowHz, c.tones = lowHz, true
-	if err := c.listen(ctx, progress); err != nil {
+	src := newToneless(c.src, c.number)
+	t, err := listen(ctx, src, c.number, lowHz, progress)
+	if err != nil {
 		return err
 	}
-	if c.t.contrast() < before.contrast()+betterDB {
-		c.lowHz, c.tones, c.t = low, false, before
+	best := c.t.contrast()
+	if t.contrast() > newDB {
+		c.clear = src
 	}
+	if best < poorDB && t.contrast() > best+betterDB {
+		c.lowHz, c.t, c.ears = lowHz, t, src
+	}
+	c.drowned = c.t.contrast() < drownedDB && c.clear == c.src
 	return nil
 }
 
-// ears returns the take as the trigger hears it.
-func (c *channel) ears() Source {
-	if c.tones {
-		return newToneless(c.src, c.number)
+// hearFrom makes src the take that the channel is heard in.
+func (c *channel) hearFrom(src Source) {
+	toneless := func(was Source) Source {
+		if _, ok := was.(toneless); ok {
+			return newToneless(src, c.number)
+		}
+		return src
 	}
-	return c.src
+	c.ears, c.clear, c.src = toneless(c.ears), toneless(c.clear), src
 }
 
 // contrast returns by how many dB the channel's loud strikes exceed its noise.
@@ -136,14 +149,14 @@ func (t *trigger) contrast() float64 {
 
 // listen runs the trigger over the channel.
 func (c *channel) listen(ctx context.Context, progress func(float64)) error {
-	t, err := listen(ctx, c.ears(), c.number, c.lowHz, progress)
+	t, err := listen(ctx, c.ears, c.number, c.lowHz, progress)
 	c.t = t
 	return err
 }
 
 // pick makes hits of the trigger's candidates.
 func (c *channel) pick(ctx context.Context) (err error) {
-	c.hits, err = pickAll(ctx, c.src, c.number, c.t.worthwhile(), c.t.floor.quantile(floorShare))
+	c.hits, err = pickAll(ctx, c.clear, c.number, c.t.worthwhile(), c.t.floor.quantile(floorShare))
 	return err
 }
 

@@ -98,14 +98,15 @@ func (s *sound) unleak(ctx context.Context, reference, voice []Hit, progress fun
 // where it sounded is no hit.
 func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) error {
 	before := c.src
-	c.src, c.leakless = leakless{before, c.number, l}, true
+	c.hearFrom(leakless{before, c.number, l})
+	c.leakless = true
 	if err := c.relisten(ctx, l); err != nil {
 		return err
 	}
 	progress(0.5)
 	kept := slices.DeleteFunc(c.hits, func(h Hit) bool { return l.near(h.TimeS) })
 	near := slices.DeleteFunc(c.t.worthwhile(), func(x candidate) bool { return !l.near(float64(x.frame) / l.rate) })
-	again, err := pickAll(ctx, c.src, c.number, near, c.t.floor.quantile(floorShare))
+	again, err := pickAll(ctx, c.clear, c.number, near, c.t.floor.quantile(floorShare))
 	if err != nil {
 		return err
 	}
@@ -129,7 +130,6 @@ const relistenS = 0.08 // before a leak, in which the trigger learns the noise
 // relisten runs the trigger again where the leak was.
 func (c *channel) relisten(ctx context.Context, l *leak) error {
 	found := slices.DeleteFunc(c.t.candidates, func(x candidate) bool { return l.near(float64(x.frame) / l.rate) })
-	ears := c.ears()
 	var buf []float32
 	for i, at := range l.atS {
 		if err := ctx.Err(); err != nil {
@@ -142,7 +142,7 @@ func (c *channel) relisten(ctx context.Context, l *leak) error {
 		start := max(int64((at-relistenS)*l.rate), 0)
 		buf = slices.Grow(buf[:0], int(max(until*l.rate-float64(start), 0)))
 		buf = buf[:int(max(until*l.rate-float64(start), 0))]
-		n, err := ears.ReadAt(buf, c.number, start)
+		n, err := c.ears.ReadAt(buf, c.number, start)
 		if err != nil && !errors.Is(err, io.EOF) {
 			return fmt.Errorf("reading channel %d: %w", c.number, err)
 		}
@@ -187,7 +187,7 @@ const asLoudDB = 4 // hits of one sound are as loud as this
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	_, voice := s.hits()
 	reference := s.train().hits
-	reference, err := align(ctx, s.reference.ears(), s.reference.number, reference, together(reference, voice))
+	reference, err := align(ctx, s.reference.clear, s.reference.number, reference, together(reference, voice))
 	if err != nil {
 		return calib.Reading{}, err
 	}
@@ -247,7 +247,7 @@ func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Optio
 			rest = append(rest, voice[i])
 		}
 	}
-	strikes, err := align(ctx, s.voice.ears(), s.voice.number, strikes, together(strikes, reference))
+	strikes, err := align(ctx, s.voice.clear, s.voice.number, strikes, together(strikes, reference))
 	all := append(strikes, rest...)
 	slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
 	return all, err
