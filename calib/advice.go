@@ -27,6 +27,7 @@ const (
 	TooFewHits   Outcome = "too-few-hits"  // not enough pairs to read a lag
 	TooNoisy     Outcome = "too-noisy"     // the interval is too wide to act on
 	CableSuspect Outcome = "cable-suspect" // a channel is dead or dropped out
+	Doubtful     Outcome = "doubtful"      // the hits may not be the voice's own
 )
 
 var outcomes = map[Outcome]struct {
@@ -40,6 +41,7 @@ var outcomes = map[Outcome]struct {
 	TooFewHits:   {Again: true},
 	TooNoisy:     {Again: true},
 	CableSuspect: {Again: true},
+	Doubtful:     {Again: true},
 }
 
 // Moves reports whether the outcome asks for the plate to be turned.
@@ -151,7 +153,8 @@ func trialSteps(lagMS, guessMS float64) int {
 // Point returns the reading the advice is on as the law sees it, at the setting
 // the plate really had. It is not ok where the reading cannot be used.
 func (a Advice) Point(r Reading) (p Point, ok bool) {
-	if a.Outcome == CableSuspect || a.Outcome == TooFewHits || a.Outcome == "" {
+	switch a.Outcome {
+	case CableSuspect, TooFewHits, Doubtful, "":
 		return Point{}, false
 	}
 	return r.Point(a.At)
@@ -175,6 +178,10 @@ func unfit(a *Advice, r Reading) bool {
 		a.Outcome = TooFewHits
 		a.Do = "Play a longer take"
 		a.Why = fmt.Sprintf("%s of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", plural(r.Used(), "pair"), MinPairs)
+	case r.Has(WarnDoubtful):
+		a.Outcome = Doubtful
+		a.Do = "Look at the hits, or take it again"
+		a.Why = fmt.Sprintf("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", LateEarly(r.LagMS))
 	default:
 		return false
 	}

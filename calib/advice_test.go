@@ -37,6 +37,9 @@ func TestNextOutcomes(t *testing.T) {
 	gone := take(100, 200, 0.5, 8)
 	gone.Warnings = append(gone.Warnings, Warning{Code: WarnDropOut})
 
+	doubted := take(100, 200, 0.5, 8)
+	doubted.Warnings = append(doubted.Warnings, Warning{Code: WarnDoubtful})
+
 	for _, c := range []struct {
 		name      string
 		prior     Prior
@@ -59,6 +62,7 @@ func TestNextOutcomes(t *testing.T) {
 		{"silence", known, 0, nil, Read(nil, nil, nil, 1), TooFewHits, 0, 0, "0 pairs"},
 		{"dead channel", known, 0, nil, dead, CableSuspect, 0, 0, "silent or dropped out"},
 		{"drop-out", known, 0, nil, gone, CableSuspect, 0, 0, "silent or dropped out"},
+		{"hits in doubt", known, 0, nil, doubted, Doubtful, 0, 0, "nothing is built on it"},
 		{"moved as told", known, 10, []Point{before}, take(100, 100, 0.5, 8), Move, 10, 10, ""},
 		{"moved back", known, 10, []Point{before}, take(100, 300, 0.5, 8), WrongWay, -10, 30, "stand at −10"},
 		{"moved back, heard a beat early", known, 20, []Point{before}, take(100, 400-600, 0.5, 8), WrongWay, -20, 40, "stand at −20"},

@@ -132,3 +132,46 @@ func TestRegular(t *testing.T) {
 		t.Errorf("%d hits of 8", len(got))
 	}
 }
+
+// Of clunk and strike, which come together, the louder is the strike, even where a
+// drop that missed leaves one clunk more.
+func TestStrikeIsLouderThanItsClunk(t *testing.T) {
+	strikes := evenly(1.1, 2, 6)
+	var voice []Hit
+	for _, h := range strikes {
+		voice = append(voice, Hit{TimeS: h.TimeS - 0.19, Level: -7}, h)
+	}
+	voice = append(voice, Hit{TimeS: 12.91, Level: -7})
+	used := 0
+	for _, p := range Pairs(evenly(1, 0.5, 30), voice, Options{}) {
+		if p.Used && (p.LagMS < 99 || p.LagMS > 101) {
+			t.Errorf("used a lag of %.0f ms, want 100", p.LagMS)
+		}
+		if p.Used {
+			used++
+		}
+	}
+	if used != 6 {
+		t.Errorf("%d pairs used, want 6", used)
+	}
+}
+
+func TestSoundBeforeTheStrikeIsNoBounce(t *testing.T) {
+	voice := evenly(1.04, 0.5, 6)
+	voice = append([]Hit{{TimeS: 0.97, Level: -3}}, voice...)
+	checkPairs(t, Pairs(evenly(1, 0.5, 6), voice, Options{}), 40, ReasonBefore, "", "", "", "", "", "")
+}
+
+// A clunk between strikes makes a train that is twice as dense, but limps.
+func TestClunksMakeNoReference(t *testing.T) {
+	var limping []Hit
+	for i, h := range evenly(1.1, 0.4, 20) {
+		limping = append(limping, Hit{TimeS: h.TimeS, Level: -15}, Hit{TimeS: h.TimeS + 0.21, Level: -26 - float64(i%2)})
+	}
+	if swapped(evenly(1, 0.4, 20), limping, false) {
+		t.Error("a voice with clunks between its strikes was taken for the reference")
+	}
+	if !swapped(evenly(1, 0.4, 20), evenly(1.1, 0.2, 40), false) {
+		t.Error("a train twice as dense was not taken for the reference")
+	}
+}

@@ -53,7 +53,11 @@ func straysOf(found calib.Reading) map[float64]bool {
 // again for the reading r.
 func rework(found, r calib.Reading, opt Options) []calib.Warning {
 	fromHits := func(w calib.Warning) bool {
-		return w.Code == WarnFewHits || w.Code == calib.WarnWholeBeat || w.Code == WarnVague
+		switch w.Code {
+		case WarnFewHits, calib.WarnWholeBeat, WarnVague, calib.WarnDoubtful: // who changes hits has looked at them
+			return true
+		}
+		return false
 	}
 	kept := slices.DeleteFunc(slices.Clone(found.Warnings), fromHits)
 	r.Warnings = kept

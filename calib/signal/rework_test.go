@@ -56,22 +56,28 @@ func sameCodes(a, b calib.Reading) bool {
 	return slices.Equal(codes(a), codes(b))
 }
 
-func trapReading(t *testing.T, name string, seed uint64) (calib.Reading, Options) {
+func trapTake(t *testing.T, name string, seed uint64) (recording *practice.Recording, truth practice.Truth, perBeat int) {
 	t.Helper()
 	for _, trap := range practice.Traps() {
 		if trap.Name == name {
 			machine, play := trap.Make(seed)
-			recording, _ := machine.Play(play)
-			opt := Options{PerBeat: play.PerBeat}
-			r, err := Measure(context.Background(), recording, opt)
-			if err != nil {
-				t.Fatal(err)
-			}
-			return r, opt
+			recording, truth = machine.Play(play)
+			return recording, truth, play.PerBeat
 		}
 	}
 	t.Fatalf("there is no trap %q", name)
-	return calib.Reading{}, Options{}
+	return nil, practice.Truth{}, 0
+}
+
+func trapReading(t *testing.T, name string, seed uint64) (calib.Reading, Options) {
+	t.Helper()
+	recording, _, perBeat := trapTake(t, name, seed)
+	opt := Options{PerBeat: perBeat}
+	r, err := Measure(context.Background(), recording, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r, opt
 }
 
 // The builder says that the softer sound before each strike is the voice: with

@@ -36,7 +36,7 @@ func (c *channel) warnings() []calib.Warning {
 		w = append(w, calib.Warning{Code: calib.WarnDoubtful, Text: fmt.Sprintf(
 			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; mend its earth or cable, then record again", c.number)})
 	}
-	if c.drowned {
+	if c.drowned && !dead(c.hits, c.t) {
 		w = append(w, calib.Warning{Code: calib.WarnDoubtful, Text: fmt.Sprintf(
 			"channel %d is doubtful: tones of the gears drown its hits; move the microphone nearer to what strikes, and record again", c.number)})
 	}
