@@ -28,3 +28,16 @@ func (f *biquad) run(x float64) float64 {
 	f.z2 = f.b2*x - f.a2*y
 	return y
 }
+
+// runAll filters x in place.
+func (f *biquad) runAll(x []float64) {
+	g := *f // kept out of memory in the loop
+	for i, v := range x {
+		x[i] = g.run(v)
+	}
+	*f = g
+}
+
+// settle sets a high-pass as if x had lasted for ever, so that an offset makes no
+// step.
+func (f *biquad) settle(x float64) { f.z1, f.z2 = -f.b0*x, f.b2*x }

@@ -57,23 +57,24 @@ type channel struct {
 // tones that fill the band.
 func hear(ctx context.Context, src Source, number int, progress func(float64)) (*channel, error) {
 	c := &channel{src: src, number: number, lowHz: lowHz}
-	if err := c.listen(ctx, part(progress, 0, 0.5)); err != nil {
+	asIs := newSurvey(src)
+	if err := c.listen(ctx, asIs, part(progress, 0, 0.5)); err != nil {
 		return nil, err
 	}
-	c.clip = c.t.clip
+	c.clip = asIs.clip
 	c.t.silences.end()
 	c.offs = c.t.silences.below(c.t.floor.quantile(floorShare))
-	c.crackles = c.t.jumps.crackles(src.Rate())
-	c.bursts = c.t.slow.humBursts(c.t.jumps.top)
-	if c.mains = findMains(c.t.slow, src.Rate(), c.t.jumps.top); c.mains != nil {
+	c.crackles = asIs.jumps.crackles(src.Rate())
+	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
+	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {
 		c.src = humless{src, number, c.mains}
-		if err := c.listen(ctx, part(progress, 0.5, 0.7)); err != nil {
+		if err := c.listen(ctx, nil, part(progress, 0.5, 0.7)); err != nil {
 			return nil, err
 		}
 	}
 	if plain := c.t; plain.contrast() < poorDB {
 		c.lowHz = higherHz
-		if err := c.listen(ctx, part(progress, 0.7, 0.9)); err != nil {
+		if err := c.listen(ctx, nil, part(progress, 0.7, 0.9)); err != nil {
 			return nil, err
 		}
 		if c.t.contrast() < plain.contrast()+betterDB {
@@ -106,11 +107,15 @@ func (t *trigger) contrast() float64 {
 	return loud - t.floor.quantile(floorShare)
 }
 
-// listen runs the trigger over the channel.
-func (c *channel) listen(ctx context.Context, progress func(float64)) error {
-	t, err := listen(ctx, c.src, c.number, c.lowHz, progress)
-	c.t = t
-	return err
+// listen runs the trigger over the channel, and a survey where there is one.
+func (c *channel) listen(ctx context.Context, s *survey, progress func(float64)) error {
+	c.t = newTrigger(c.src.Rate(), c.lowHz)
+	return listen(ctx, c.src, c.number, progress, func(block []float32) {
+		c.t.feed(block)
+		if s != nil {
+			s.feed(block)
+		}
+	})
 }
 
 // pick makes hits of the trigger's candidates.
@@ -135,27 +140,26 @@ const (
 	floorShare = 0.3     // of the blocks of a channel are noise alone
 )
 
-// listen is the first pass.
-func listen(ctx context.Context, src Source, channel int, lowHz float64, progress func(float64)) (*trigger, error) {
-	t := newTrigger(src.Rate(), lowHz)
+// listen is the first pass: it reads a whole channel block by block.
+func listen(ctx context.Context, src Source, channel int, progress func(float64), feed func([]float32)) error {
 	buf := make([]float32, readLen)
 	total := src.Frames()
 	for at := int64(0); at < total; {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return err
 		}
 		n, err := src.ReadAt(buf[:min(int64(len(buf)), total-at)], channel, at)
-		t.feed(buf[:n])
+		feed(buf[:n])
 		at += int64(n)
 		if errors.Is(err, io.EOF) || err == nil && n == 0 {
 			break // shorter than it says: what is there still counts
 		}
 		if err != nil {
-			return nil, fmt.Errorf("reading channel %d: %w", channel, err)
+			return fmt.Errorf("reading channel %d: %w", channel, err)
 		}
 		progress(float64(at) / float64(total))
 	}
-	return t, nil
+	return nil
 }
 
 // pickAll is the second pass.

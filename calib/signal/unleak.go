@@ -148,8 +148,7 @@ func highPassed(src Source, channel int, frame int64, n int) (x []float64, ok bo
 // runHighPass filters raw and returns what follows the warm-up.
 func runHighPass(raw []float32, warm int, rate float64) []float64 {
 	f := highPass(lowHz, rate)
-	first := finite(raw[0])
-	f.z1, f.z2 = -f.b0*first, f.b2*first
+	f.settle(finite(raw[0]))
 	y := make([]float64, len(raw))
 	for i, s := range raw {
 		y[i] = f.run(finite(s))
