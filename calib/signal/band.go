@@ -24,20 +24,35 @@ func lowPass(cornerHz, rate float64) biquad {
 
 func (f *biquad) run(x float64) float64 {
 	y := f.b0*x + f.z1
-	f.z1 = f.b1*x - f.a1*y + f.z2
+	f.z1 = f.b1*x + f.z2 - f.a1*y // what waits for y comes last
 	f.z2 = f.b2*x - f.a2*y
 	return y
-}
-
-// runAll filters x in place.
-func (f *biquad) runAll(x []float64) {
-	g := *f // kept out of memory in the loop
-	for i, v := range x {
-		x[i] = g.run(v)
-	}
-	*f = g
 }
 
 // settle sets a high-pass as if x had lasted for ever, so that an offset makes no
 // step.
 func (f *biquad) settle(x float64) { f.z1, f.z2 = -f.b0*x, f.b2*x }
+
+// band is what a high-pass and, where the rate has room for one, a low-pass let
+// through.
+type band struct {
+	high, low biquad
+	both      bool
+}
+
+func newBand(lowHz, rate float64) band {
+	return band{highPass(lowHz, rate), lowPass(highHz, rate), rate > 3*highHz}
+}
+
+// run filters x in place.
+func (b *band) run(x []float64) {
+	high, low := b.high, b.low // kept out of memory in the loop
+	for i, v := range x {
+		v = high.run(v)
+		if b.both {
+			v = low.run(v)
+		}
+		x[i] = v
+	}
+	b.high, b.low = high, low
+}

@@ -164,24 +164,37 @@ func listen(ctx context.Context, src Source, channel int, progress func(float64)
 
 // pickAll is the second pass.
 func pickAll(ctx context.Context, src Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
+	picked, ok := make([]Hit, len(found)), make([]bool, len(found))
+	err := split(len(found), func(from, to int) error {
+		var w window
+		for i := from; i < to; i++ {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			w.prev = 0
+			if i > 0 {
+				w.prev = found[i-1].frame + int64(againS*src.Rate())/2
+			}
+			o, is, err := w.pick(src, channel, found[i].frame)
+			if err != nil {
+				return fmt.Errorf("reading channel %d: %w", channel, err)
+			}
+			level := decibels(found[i].peak)
+			ok[i], picked[i] = is, Hit{
+				TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(),
+				Level: level, Strength: level - floorDB,
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
 	var hits []Hit
-	var w window
-	for _, c := range found {
-		if err := ctx.Err(); err != nil {
-			return nil, err
+	for i, h := range picked {
+		if ok[i] {
+			hits = append(hits, h)
 		}
-		o, ok, err := w.pick(src, channel, c.frame)
-		if err != nil {
-			return nil, fmt.Errorf("reading channel %d: %w", channel, err)
-		}
-		if !ok {
-			continue
-		}
-		level := decibels(c.peak)
-		hits = append(hits, Hit{
-			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(),
-			Level: level, Strength: level - floorDB,
-		})
 	}
 	hits = mergeSame(hits)
 	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
@@ -252,6 +265,5 @@ func (w *window) pick(src Source, channel int, frame int64) (onset, bool, error)
 	o, ok := pick(w.x, at, min(from, at), rate)
 	o.first += float64(start)
 	o.main += float64(start)
-	w.prev = max(w.prev, frame+int64(againS*rate)/2)
 	return o, ok, nil
 }

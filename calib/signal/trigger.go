@@ -33,8 +33,7 @@ type candidate struct {
 // trigger is the first pass over a channel: samples go in by blocks of any
 // length, candidates and statistics come out.
 type trigger struct {
-	high, low     biquad
-	useLow        bool
+	band          band
 	kShort, kLong float64
 	short, long   float64
 	strike, again int64
@@ -56,7 +55,7 @@ const stepLen = 1024
 
 func newTrigger(rate, lowHz float64) *trigger {
 	return &trigger{
-		high: highPass(lowHz, rate), low: lowPass(highHz, rate), useLow: rate > 3*highHz,
+		band:   newBand(lowHz, rate),
 		kShort: 1 - math.Exp(-1/(shortS*rate)), kLong: 1 - math.Exp(-1/(longS*rate)),
 		strike: int64(strikeS * rate), again: int64(againS * rate),
 		blockLen: max(int(blockS*rate), 1), warmUp: int64(2 * shortS * rate), silences: silences{blockS: blockS},
@@ -66,7 +65,7 @@ func newTrigger(rate, lowHz float64) *trigger {
 // feed takes the next samples.
 func (t *trigger) feed(block []float32) {
 	if t.n == 0 && len(block) > 0 {
-		t.high.settle(finite(block[0]))
+		t.band.high.settle(finite(block[0]))
 	}
 	for len(block) > 0 {
 		e := t.energies[:min(len(block), stepLen)]
@@ -74,10 +73,7 @@ func (t *trigger) feed(block []float32) {
 			e[i] = finite(block[i])
 		}
 		block = block[len(e):]
-		t.high.runAll(e)
-		if t.useLow {
-			t.low.runAll(e)
-		}
+		t.band.run(e)
 		for i, y := range e {
 			e[i] = y*y + silence
 		}
