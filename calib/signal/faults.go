@@ -147,9 +147,10 @@ func (s slow) humBursts(top float64) []stretch {
 	var found []stretch
 	for _, hz := range []float64{50, 60} {
 		hop := n / 2
+		tone := newTone(n, hz/s.rate)
 		var hum []float64
 		for from := 0; from+n <= len(s.x); from += hop {
-			hum = append(hum, tone(s.x[from:from+n], hz/s.rate))
+			hum = append(hum, tone.amplitude(s.x[from:from+n]))
 		}
 		usual := middle(slices.Clone(hum))
 		limit := max(burstShare*top, burstTimes*usual)
@@ -171,14 +172,25 @@ func (s slow) humBursts(top float64) []stretch {
 	return nil
 }
 
-// tone returns the amplitude of a tone of so many turns a sample in x, under a
-// Hann window.
-func tone(x []float32, turns float64) float64 {
+// tone is a tone of one frequency, under a Hann window.
+type tone struct{ cos, sin []float64 }
+
+// newTone returns a tone of n samples and so many turns a sample.
+func newTone(n int, turns float64) tone {
+	t := tone{make([]float64, n), make([]float64, n)}
+	for i := range n {
+		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
+		sin, cos := math.Sincos(2 * math.Pi * turns * float64(i))
+		t.cos[i], t.sin[i] = w*cos, w*sin
+	}
+	return t
+}
+
+// amplitude returns that of the tone in as many samples.
+func (t tone) amplitude(x []float32) float64 {
 	var re, im float64
 	for i, v := range x {
-		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(x)))
-		sin, cos := math.Sincos(2 * math.Pi * turns * float64(i))
-		re, im = re+w*float64(v)*cos, im+w*float64(v)*sin
+		re, im = re+float64(v)*t.cos[i], im+float64(v)*t.sin[i]
 	}
 	return 2 * math.Hypot(re, im) / float64(len(x))
 }
