@@ -243,8 +243,10 @@ func shares(list, title string, whole bool) string {
 	table, rows := "  "+title, 0
 	for line := range strings.Lines(list) {
 		_, name, ours := strings.Cut(line, " lagwright/")
-		columns := strings.Fields(line) // time, share and sum of shares alone, time and share with calls, name
-		if !ours || len(columns) < 6 || rows == profileLines || strings.Contains(name, ".func") { // one without a name says little
+		// Time, share and sum of shares alone, time and share with calls, name.
+		columns := strings.Fields(line)
+		nameless := strings.Contains(name, ".func") // says little
+		if !ours || nameless || len(columns) < 6 || rows == profileLines {
 			continue
 		}
 		share := columns[1]
