@@ -2,36 +2,39 @@ package signal
 
 import "math"
 
-// biquad is a second-order filter section in transposed direct form II.
+// biquad is a second-order Butterworth section in direct form I, in which only
+// one product waits for the sample before.
 type biquad struct {
-	b0, b1, b2, a1, a2 float64
-	z1, z2             float64
+	gain, middle float64 // of the samples that go in: gain·(x + middle·x1 + x2)
+	a1, a2       float64
+	x1, x2       float64 // the last that went in
+	y1, y2       float64 // and came out
 }
 
-// highPass and lowPass return Butterworth sections with a corner in Hz, by the
-// bilinear transform.
+// highPass and lowPass return sections with a corner in Hz, by the bilinear
+// transform.
 func highPass(cornerHz, rate float64) biquad {
 	k := math.Tan(math.Pi * cornerHz / rate)
 	n := 1 / (1 + math.Sqrt2*k + k*k)
-	return biquad{b0: n, b1: -2 * n, b2: n, a1: 2 * (k*k - 1) * n, a2: (1 - math.Sqrt2*k + k*k) * n}
+	return biquad{gain: n, middle: -2, a1: 2 * (k*k - 1) * n, a2: (1 - math.Sqrt2*k + k*k) * n}
 }
 
 func lowPass(cornerHz, rate float64) biquad {
+	f := highPass(cornerHz, rate)
 	k := math.Tan(math.Pi * cornerHz / rate)
-	n := 1 / (1 + math.Sqrt2*k + k*k)
-	return biquad{b0: k * k * n, b1: 2 * k * k * n, b2: k * k * n, a1: 2 * (k*k - 1) * n, a2: (1 - math.Sqrt2*k + k*k) * n}
+	f.gain, f.middle = k*k*f.gain, 2
+	return f
 }
 
 func (f *biquad) run(x float64) float64 {
-	y := f.b0*x + f.z1
-	f.z1 = f.b1*x + f.z2 - f.a1*y // what waits for y comes last
-	f.z2 = f.b2*x - f.a2*y
+	y := f.gain*(x+f.middle*f.x1+f.x2) - f.a2*f.y2 - f.a1*f.y1
+	f.x1, f.x2, f.y1, f.y2 = x, f.x1, y, f.y1
 	return y
 }
 
 // settle sets a high-pass as if x had lasted for ever, so that an offset makes no
 // step.
-func (f *biquad) settle(x float64) { f.z1, f.z2 = -f.b0*x, f.b2*x }
+func (f *biquad) settle(x float64) { f.x1, f.x2 = x, x }
 
 // band is what a high-pass and, where the rate has room for one, a low-pass let
 // through.

@@ -114,9 +114,10 @@ func (t *trigger) follow(e []float64) {
 		t.n++
 	}
 	short, long := t.short, t.long
+	keepShort, keepLong := 1-t.kShort, 1-t.kLong
 	for i, v := range e {
-		short += t.kShort * (v - short)
-		long += t.kLong * (v - long)
+		short = t.kShort*v + keepShort*short
+		long = t.kLong*v + keepLong*long
 		if t.on || short > triggerOn*long {
 			t.judge(short, long, t.n+int64(i))
 		}
