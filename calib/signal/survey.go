@@ -14,11 +14,11 @@ func newSurvey(src Source) *survey {
 
 // feed takes the next samples.
 func (s *survey) feed(block []float32) {
+	s.clip.feed(block)
 	for len(block) > 0 {
 		n := min(len(block), stepLen)
 		x := s.x[:stepsBack+n]
 		for i, v := range block[:n] {
-			s.clip.note(v)
 			x[stepsBack+i] = finite(v)
 		}
 		for _, v := range x[stepsBack:] {
