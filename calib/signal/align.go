@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -19,12 +21,14 @@ const (
 	fewAlike     = 3     // hits that make an average
 	alignHz      = 16000 // rate below which a rise has too few samples: many picks of it are better than one
 	sincTaps     = 8     // samples either side that tell what lies between two
+	modelMost    = 128   // hits that make the average, and are kept in memory, at most
 )
 
 // Align makes the times of hits of one sound agree to a fraction of a sample.
-// Each hit is laid over the average of all by cross-correlation, finely by least
-// squares, and the moment the sound begins is picked once, on the average, in
-// which the noise is less. Hits unlike the others keep their own picks.
+// Each hit is laid over the average of all, or of modelMost spread over the take,
+// by cross-correlation, finely by least squares, and the moment the sound begins
+// is picked once, on the average, in which the noise is less. Hits unlike the
+// others keep their own picks.
 // It fails where the channel cannot be read or ctx ends.
 func Align(ctx context.Context, src Source, channel int, hits []Hit) ([]Hit, error) {
 	return align(ctx, src, channel, hits, false)
@@ -39,8 +43,9 @@ func align(ctx context.Context, src Source, channel int, hits []Hit, under bool)
 	if len(hits) < fewAlike || src.Rate() < alignHz {
 		return hits, nil
 	}
-	a := newAligner(src.Rate())
-	if err := a.read(ctx, src, channel, hits); err != nil {
+	a := newAligner(src, channel)
+	of := func(i int) bool { return i%(1+(len(hits)-1)/modelMost) == 0 }
+	if err := a.read(ctx, hits, of); err != nil {
 		return nil, err
 	}
 	if len(a.views) < fewAlike {
@@ -52,92 +57,110 @@ func align(ctx context.Context, src Source, channel int, hits []Hit, under bool)
 	}
 	a.fine()
 	a.under = under
-	return a.settle(hits), nil
+	a.settle()
+	return a.move(ctx, hits, of)
 }
 
 // view is one hit as the aligner sees it.
 type view struct {
 	hit     int
-	start   int64     // frame of x[0]
-	x       []float64 // as recorded
+	start   int64     // frame of raw[0]
+	raw     []float32 // as recorded
 	y       []float64 // through the high-pass
 	low     []float64 // y at the coarse rate
-	at      float64   // the pick, in samples of x
-	from    int       // where in x and y the view that lies over the average begins
+	at      float64   // the pick, in samples of raw
+	from    int       // where in raw and y the view that lies over the average begins
 	shift   float64   // how much later than from, in samples
 	similar float64
 }
 
 type aligner struct {
+	src           Source
+	channel       int
 	rate          float64
-	each          int // samples in a coarse one
-	length, reach int // in coarse samples: of a view, of the search
-	views         []*view
+	each          int       // samples in a coarse one
+	length, reach int       // in coarse samples: of a view, of the search
+	views         []*view   // of the hits that make the average
+	model         []float64 // the average, at the coarse rate
 	mean          []float64 // the average, at full rate
+	slope         []float64 // its slope, a sample
 	under         bool
+	onset         float64 // where in the average the sound begins
 }
 
-func newAligner(rate float64) *aligner {
+func newAligner(src Source, channel int) *aligner {
+	rate := src.Rate()
 	each := max(int(rate/coarseHz), 1)
-	a := &aligner{rate: rate, each: each}
+	a := &aligner{src: src, channel: channel, rate: rate, each: each}
 	a.length = int((alignBeforeS + alignAfterS) * rate / float64(each))
 	a.reach = int(alignReachS * rate / float64(each))
 	return a
 }
 
-// read reads the sound round the hits.
-func (a *aligner) read(ctx context.Context, src Source, channel int, hits []Hit) error {
-	n := (a.length + 2*a.reach) * a.each
-	warm := int(warmS * a.rate)
-	raw := make([]float32, warm+n)
-	for i, h := range hits {
-		if err := ctx.Err(); err != nil {
-			return err
+// read reads the sound round some of the hits.
+func (a *aligner) read(ctx context.Context, hits []Hit, of func(int) bool) error {
+	views := make([]*view, len(hits))
+	err := split(len(hits), func(from, to int) (err error) {
+		for i := from; i < to && err == nil; i++ {
+			if of(i) {
+				views[i], err = a.view(ctx, i, hits[i])
+			}
 		}
-		start := int64((h.TimeS-alignBeforeS)*a.rate) - int64(a.reach*a.each)
-		if start < int64(warm) {
-			continue
-		}
-		got, err := src.ReadAt(raw, channel, start-int64(warm))
-		if err != nil && !errors.Is(err, io.EOF) {
-			return err
-		}
-		if got < len(raw) {
-			continue
-		}
-		v := &view{hit: i, start: start, at: h.TimeS*a.rate - float64(start), y: runHighPass(raw, warm, a.rate)}
-		for _, s := range raw[warm:] {
-			v.x = append(v.x, finite(s))
-		}
-		for j := 0; j+a.each <= n; j += a.each {
-			v.low = append(v.low, mean(v.y[j:j+a.each]))
-		}
-		a.views = append(a.views, v)
+		return err
+	})
+	a.views = slices.DeleteFunc(views, func(v *view) bool { return v == nil })
+	return err
+}
+
+// view reads the sound round a hit; nil where the take does not reach that far.
+func (a *aligner) view(ctx context.Context, i int, h Hit) (*view, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
 	}
-	return nil
+	warm := int(warmS * a.rate)
+	start := int64((h.TimeS-alignBeforeS)*a.rate) - int64(a.reach*a.each)
+	if start < int64(warm) {
+		return nil, nil
+	}
+	raw := make([]float32, warm+(a.length+2*a.reach)*a.each)
+	got, err := a.src.ReadAt(raw, a.channel, start-int64(warm))
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, err
+	}
+	if got < len(raw) {
+		return nil, nil
+	}
+	v := &view{hit: i, start: start, at: h.TimeS*a.rate - float64(start), raw: raw[warm:], y: runHighPass(raw, warm, a.rate)}
+	for j := 0; j+a.each <= len(v.y); j += a.each {
+		v.low = append(v.low, mean(v.y[j:j+a.each]))
+	}
+	return v, nil
 }
 
 // coarse lays every hit over one of the louder ones, and then over the average.
 func (a *aligner) coarse() {
 	byEnergy := slices.Clone(a.views)
 	slices.SortFunc(byEnergy, func(v, w *view) int { return sign(energy(v.low) - energy(w.low)) })
-	model := slices.Clone(byEnergy[len(byEnergy)*3/4].low[a.reach:][:a.length])
+	a.model = slices.Clone(byEnergy[len(byEnergy)*3/4].low[a.reach:][:a.length])
 	for range 3 {
 		next := make([]float64, a.length)
 		for _, v := range a.views {
-			at, similar := best(v.low, model)
-			v.from, v.similar = at*a.each, similar
-			if similar > alike {
-				size := math.Sqrt(energy(v.low[at:][:a.length]))
-				for i, x := range v.low[at:][:a.length] {
-					next[i] += x / size
-				}
+			a.lay(v)
+			if v.similar > alike {
+				x := v.low[v.from/a.each:][:a.length]
+				floats.AddScaled(next, 1/math.Sqrt(energy(x)), x)
 			}
 		}
 		if energy(next) > 0 {
-			model = next
+			a.model = next
 		}
 	}
+}
+
+// lay lays a hit over the coarse average.
+func (a *aligner) lay(v *view) {
+	at, similar := best(v.low, a.model)
+	v.from, v.shift, v.similar = at*a.each, 0, similar
 }
 
 // best returns where in x the model fits best, and how well.
@@ -163,9 +186,12 @@ func (a *aligner) typical() float64 {
 	return middle(s)
 }
 
+// fineRounds is how often a hit is moved to where it fits best.
+const fineRounds = 3
+
 // fine makes the average at full rate and moves each hit to where it fits best.
 func (a *aligner) fine() {
-	for round := range 3 {
+	for round := range fineRounds {
 		a.average()
 		for _, v := range a.views {
 			if v.similar > alike {
@@ -179,16 +205,16 @@ func (a *aligner) fine() {
 
 // average makes the mean of the hits, each shifted to where it fits.
 func (a *aligner) average() {
-	a.mean = make([]float64, a.length*a.each)
+	n := a.length * a.each
+	a.mean, a.slope = make([]float64, n), make([]float64, n)
 	for _, v := range a.views {
-		if v.similar <= alike {
-			continue
+		if v.similar > alike {
+			x := shifted(v.y, v.from, n, v.shift)
+			floats.AddScaled(a.mean, 1/math.Sqrt(energy(x)), x)
 		}
-		x := shifted(v.y, v.from, len(a.mean), v.shift)
-		size := math.Sqrt(energy(x))
-		for i := range x {
-			a.mean[i] += x[i] / size
-		}
+	}
+	for i := 1; i+1 < n; i++ {
+		a.slope[i] = (a.mean[i+1] - a.mean[i-1]) / 2
 	}
 }
 
@@ -227,15 +253,10 @@ func (a *aligner) nudge(v *view, wide bool) {
 		}
 		v.from, v.shift = top, parabola(score(top-1), most, score(top+1))
 	}
-	x := shifted(v.y, v.from, n, v.shift)
-	var tt, xt, xs, ss, ts float64 // of the average t, its slope s and the hit x
-	for i := 1; i+1 < n; i++ {
-		t, slope := a.mean[i], (a.mean[i+1]-a.mean[i-1])/2
-		tt, xt, ts = tt+t*t, xt+x[i]*t, ts+t*slope
-		xs, ss = xs+x[i]*slope, ss+slope*slope
-	}
-	if size := xt / tt; size > 0 && ss > 0 {
-		v.shift -= min(max((xs-size*ts)/(size*ss), -0.5), 0.5)
+	x, t, slope := shifted(v.y, v.from, n, v.shift), a.mean, a.slope
+	size, ss := dot(x, t)/energy(t), energy(slope)
+	if size > 0 && ss > 0 {
+		v.shift -= min(max((dot(x, slope)-size*dot(t, slope))/(size*ss), -0.5), 0.5)
 	}
 }
 
@@ -250,19 +271,18 @@ func shifted(x []float64, from, n int, shift float64) []float64 {
 		d := float64(k-sincTaps+1) - part // from the place to the sample
 		taps[k] = sinc(d) * (0.5 + 0.5*math.Cos(math.Pi*d/sincTaps))
 	}
+	// Where a tap would lie outside, the sample itself must do.
+	lo := min(max(sincTaps-1-from, 0), n)
+	hi := max(min(len(x)-sincTaps-from, n), lo)
 	for i := range y {
-		lo := from + i - sincTaps + 1
-		if lo < 0 || lo+len(taps) > len(x) {
-			if at := from + i; at >= 0 && at < len(x) {
-				y[i] = x[at]
-			}
-			continue
+		if at := from + i; (i < lo || i >= hi) && at >= 0 && at < len(x) {
+			y[i] = x[at]
 		}
-		var sum float64
-		for k, c := range taps {
-			sum += c * x[lo+k]
+	}
+	for k, c := range taps {
+		if lo < hi {
+			floats.AddScaled(y[lo:hi], c, x[from+lo-sincTaps+1+k:][:hi-lo])
 		}
-		y[i] = sum
 	}
 	return y
 }
@@ -274,40 +294,66 @@ func sinc(x float64) float64 {
 	return math.Sin(math.Pi*x) / (math.Pi * x)
 }
 
-// settle picks the average once and returns the hits with their new times.
-func (a *aligner) settle(hits []Hit) []Hit {
-	var raw []float64
+// settle picks the average once.
+func (a *aligner) settle() {
+	sum := make([]float64, len(a.mean))
+	x := make([]float64, (a.length+2*a.reach)*a.each)
 	var offs []float64
 	for _, v := range a.views {
 		if v.similar <= alike {
 			continue
 		}
-		x := shifted(v.x, v.from, len(a.mean), v.shift)
-		if raw == nil {
-			raw = make([]float64, len(x))
+		for i, s := range v.raw {
+			x[i] = finite(s)
 		}
 		size := math.Sqrt(energy(a.mean)) / math.Sqrt(energy(v.y))
-		for i := range x {
-			raw[i] += size * x[i]
-		}
+		floats.AddScaled(sum, size, shifted(x, v.from, len(sum), v.shift))
 		offs = append(offs, v.at-float64(v.from)-v.shift)
 	}
-	onset := a.onset(raw, middle(offs))
-	moved := slices.Clone(hits)
-	for _, v := range a.views {
-		if v.similar <= alike {
-			continue
-		}
-		h := &moved[v.hit]
-		was := h.TimeS
-		h.TimeS = (float64(v.start) + float64(v.from) + v.shift + onset) / a.rate
-		h.mainS += h.TimeS - was
-	}
-	return moved
+	a.onset = a.pick(sum, middle(offs))
 }
 
-// onset picks the average, in which most hits were picked at usual.
-func (a *aligner) onset(raw []float64, usual float64) float64 {
+// move returns the hits with their new times: those of the average, and the
+// others, read only now and one by one.
+func (a *aligner) move(ctx context.Context, hits []Hit, of func(int) bool) ([]Hit, error) {
+	moved := slices.Clone(hits)
+	for _, v := range a.views {
+		a.moveOne(&moved[v.hit], v)
+	}
+	return moved, split(len(hits), func(from, to int) error {
+		for i := from; i < to; i++ {
+			if of(i) {
+				continue
+			}
+			v, err := a.view(ctx, i, hits[i])
+			if err != nil {
+				return err
+			}
+			if v == nil {
+				continue
+			}
+			a.lay(v)
+			for round := range fineRounds {
+				a.nudge(v, round == 0)
+			}
+			a.moveOne(&moved[i], v)
+		}
+		return nil
+	})
+}
+
+// moveOne moves a hit to where its sound begins, if it is like the average.
+func (a *aligner) moveOne(h *Hit, v *view) {
+	if v.similar <= alike {
+		return
+	}
+	was := h.TimeS
+	h.TimeS = (float64(v.start) + float64(v.from) + v.shift + a.onset) / a.rate
+	h.mainS += h.TimeS - was
+}
+
+// pick picks the average, in which most hits were picked at usual.
+func (a *aligner) pick(raw []float64, usual float64) float64 {
 	o, ok := pick(raw, min(max(int(usual+guardS/2*a.rate), 0), len(raw)-1), 0, a.rate)
 	if !ok {
 		return usual

@@ -74,32 +74,39 @@ const (
 // to the next and is smooth before and after. No sound that a recorder can hold
 // does that time and again.
 type jumps struct {
-	x    [8]float64 // the last samples, by their number modulo 8
-	top  float64    // largest magnitude so far
+	top  float64 // largest magnitude so far
 	n    int64
 	at   []int64
 	size []float64
 }
 
-func (j *jumps) note(x float64) {
-	j.x[j.n&7] = x
-	j.n++
-	if a := math.Abs(x); a > j.top {
-		j.top = a
-	}
-	if step := math.Abs(j.ago(2) - j.ago(3)); step > stepShare*j.top && j.n > 7 {
-		var moves float64
-		for _, i := range [...]int64{0, 1, 3, 4, 5} {
-			moves += math.Abs(j.ago(i) - j.ago(i+1))
+// stepsBack is how many samples before the last a jump is told by.
+const stepsBack = 7
+
+// feed takes the next samples, before which lie stepsBack of those that it had.
+func (j *jumps) feed(x []float64) {
+	for i := stepsBack; i < len(x); i++ {
+		if a := math.Abs(x[i]); a > j.top {
+			j.top = a
 		}
-		if step > stepSteep*moves {
-			j.at, j.size = append(j.at, j.n-3), append(j.size, step)
+		if step := math.Abs(x[i-2] - x[i-3]); step > stepShare*j.top {
+			j.judge(x[i-stepsBack:i+1], j.n+int64(i-stepsBack), step)
 		}
 	}
+	j.n += int64(len(x) - stepsBack)
 }
 
-// ago returns the sample so many before the last.
-func (j *jumps) ago(n int64) float64 { return j.x[(j.n-1-n)&7] }
+// judge notes a step of a size in the middle of x, which ends with sample n, if
+// it is a jump.
+func (j *jumps) judge(x []float64, n int64, step float64) {
+	var moves float64
+	for _, i := range [...]int{2, 3, 4, 6, 7} {
+		moves += math.Abs(x[i] - x[i-1])
+	}
+	if n >= stepsBack && step > stepSteep*moves {
+		j.at, j.size = append(j.at, n-2), append(j.size, step)
+	}
+}
 
 // crackles returns the stretches where the contact was loose.
 func (j *jumps) crackles(rate float64) []stretch {
@@ -140,9 +147,10 @@ func (s slow) humBursts(top float64) []stretch {
 	var found []stretch
 	for _, hz := range []float64{50, 60} {
 		hop := n / 2
+		tone := newTone(n, hz/s.rate)
 		var hum []float64
 		for from := 0; from+n <= len(s.x); from += hop {
-			hum = append(hum, tone(s.x[from:from+n], hz/s.rate))
+			hum = append(hum, tone.amplitude(s.x[from:from+n]))
 		}
 		usual := middle(slices.Clone(hum))
 		limit := max(burstShare*top, burstTimes*usual)
@@ -164,14 +172,25 @@ func (s slow) humBursts(top float64) []stretch {
 	return nil
 }
 
-// tone returns the amplitude of a tone of so many turns a sample in x, under a
-// Hann window.
-func tone(x []float32, turns float64) float64 {
+// tone is a tone of one frequency, under a Hann window.
+type tone struct{ cos, sin []float64 }
+
+// newTone returns a tone of n samples and so many turns a sample.
+func newTone(n int, turns float64) tone {
+	t := tone{make([]float64, n), make([]float64, n)}
+	for i := range n {
+		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
+		sin, cos := math.Sincos(2 * math.Pi * turns * float64(i))
+		t.cos[i], t.sin[i] = w*cos, w*sin
+	}
+	return t
+}
+
+// amplitude returns that of the tone in as many samples.
+func (t tone) amplitude(x []float32) float64 {
 	var re, im float64
 	for i, v := range x {
-		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(x)))
-		sin, cos := math.Sincos(2 * math.Pi * turns * float64(i))
-		re, im = re+w*float64(v)*cos, im+w*float64(v)*sin
+		re, im = re+float64(v)*t.cos[i], im+float64(v)*t.sin[i]
 	}
 	return 2 * math.Hypot(re, im) / float64(len(x))
 }

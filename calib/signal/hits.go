@@ -61,23 +61,24 @@ type channel struct {
 func hear(ctx context.Context, src Source, number int, progress func(float64)) (*channel, error) {
 	c := &channel{number: number, lowHz: lowHz}
 	c.hearFrom(src)
-	if err := c.listen(ctx, part(progress, 0, 0.5)); err != nil {
+	asIs := newSurvey(src)
+	if err := c.listen(ctx, asIs, part(progress, 0, 0.5)); err != nil {
 		return nil, err
 	}
-	c.clip = c.t.clip
+	c.clip = asIs.clip
 	c.t.silences.end()
 	c.offs = c.t.silences.below(c.t.floor.quantile(floorShare))
-	c.crackles = c.t.jumps.crackles(src.Rate())
-	c.bursts = c.t.slow.humBursts(c.t.jumps.top)
-	if c.mains = findMains(c.t.slow, src.Rate(), c.t.jumps.top); c.mains != nil {
+	c.crackles = asIs.jumps.crackles(src.Rate())
+	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
+	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {
 		c.hearFrom(humless{src, number, c.mains})
-		if err := c.listen(ctx, part(progress, 0.5, 0.7)); err != nil {
+		if err := c.listen(ctx, nil, part(progress, 0.5, 0.7)); err != nil {
 			return nil, err
 		}
 	}
 	if plain := c.t; plain.contrast() < poorDB {
 		c.lowHz = higherHz
-		if err := c.listen(ctx, part(progress, 0.7, 0.9)); err != nil {
+		if err := c.listen(ctx, nil, part(progress, 0.7, 0.9)); err != nil {
 			return nil, err
 		}
 		if c.t.contrast() < plain.contrast()+betterDB {
@@ -107,8 +108,8 @@ const (
 // beginning there; where it shows them best, they are looked for in it too.
 func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 	src := newToneless(c.src, c.number)
-	t, err := listen(ctx, src, c.number, lowHz, progress)
-	if err != nil {
+	t := newTrigger(src.Rate(), lowHz)
+	if err := listen(ctx, src, c.number, progress, t.feed); err != nil {
 		return err
 	}
 	best := c.t.contrast()
@@ -125,7 +126,7 @@ func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 // hearFrom makes src the take that the channel is heard in.
 func (c *channel) hearFrom(src Source) {
 	toneless := func(was Source) Source {
-		if _, ok := was.(toneless); ok {
+		if _, ok := was.(*toneless); ok {
 			return newToneless(src, c.number)
 		}
 		return src
@@ -147,11 +148,15 @@ func (t *trigger) contrast() float64 {
 	return loud - t.floor.quantile(floorShare)
 }
 
-// listen runs the trigger over the channel.
-func (c *channel) listen(ctx context.Context, progress func(float64)) error {
-	t, err := listen(ctx, c.ears, c.number, c.lowHz, progress)
-	c.t = t
-	return err
+// listen runs the trigger over the channel, and a survey where there is one.
+func (c *channel) listen(ctx context.Context, s *survey, progress func(float64)) error {
+	c.t = newTrigger(c.src.Rate(), c.lowHz)
+	return listen(ctx, c.ears, c.number, progress, func(block []float32) {
+		c.t.feed(block)
+		if s != nil {
+			s.feed(block)
+		}
+	})
 }
 
 // pick makes hits of the trigger's candidates.
@@ -176,49 +181,61 @@ const (
 	floorShare = 0.3     // of the blocks of a channel are noise alone
 )
 
-// listen is the first pass.
-func listen(ctx context.Context, src Source, channel int, lowHz float64, progress func(float64)) (*trigger, error) {
-	t := newTrigger(src.Rate(), lowHz)
+// listen is the first pass: it reads a whole channel block by block.
+func listen(ctx context.Context, src Source, channel int, progress func(float64), feed func([]float32)) error {
 	buf := make([]float32, readLen)
 	total := src.Frames()
 	for at := int64(0); at < total; {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return err
 		}
 		n, err := src.ReadAt(buf[:min(int64(len(buf)), total-at)], channel, at)
-		t.feed(buf[:n])
+		feed(buf[:n])
 		at += int64(n)
 		if errors.Is(err, io.EOF) || err == nil && n == 0 {
 			break // shorter than it says: what is there still counts
 		}
 		if err != nil {
-			return nil, fmt.Errorf("reading channel %d: %w", channel, err)
+			return fmt.Errorf("reading channel %d: %w", channel, err)
 		}
 		progress(float64(at) / float64(total))
 	}
-	return t, nil
+	return nil
 }
 
 // pickAll is the second pass.
 func pickAll(ctx context.Context, src Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
+	picked, ok := make([]Hit, len(found)), make([]bool, len(found))
+	err := split(len(found), func(from, to int) error {
+		var w window
+		for i := from; i < to; i++ {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			w.prev = 0
+			if i > 0 {
+				w.prev = found[i-1].frame + int64(againS*src.Rate())/2
+			}
+			o, is, err := w.pick(src, channel, found[i].frame)
+			if err != nil {
+				return fmt.Errorf("reading channel %d: %w", channel, err)
+			}
+			level := decibels(found[i].peak)
+			ok[i], picked[i] = is, Hit{
+				TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(),
+				Level: level, Strength: level - floorDB,
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
 	var hits []Hit
-	var w window
-	for _, c := range found {
-		if err := ctx.Err(); err != nil {
-			return nil, err
+	for i, h := range picked {
+		if ok[i] {
+			hits = append(hits, h)
 		}
-		o, ok, err := w.pick(src, channel, c.frame)
-		if err != nil {
-			return nil, fmt.Errorf("reading channel %d: %w", channel, err)
-		}
-		if !ok {
-			continue
-		}
-		level := decibels(c.peak)
-		hits = append(hits, Hit{
-			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(),
-			Level: level, Strength: level - floorDB,
-		})
 	}
 	hits = mergeSame(hits)
 	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
@@ -289,6 +306,5 @@ func (w *window) pick(src Source, channel int, frame int64) (onset, bool, error)
 	o, ok := pick(w.x, at, min(from, at), rate)
 	o.first += float64(start)
 	o.main += float64(start)
-	w.prev = max(w.prev, frame+int64(againS*rate)/2)
 	return o, ok, nil
 }

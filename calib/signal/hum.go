@@ -66,10 +66,14 @@ func withoutHum(y []float64, from, n int, turn float64) ([]float64, bool) {
 	return z, true
 }
 
+// harmonics fills row with 1 and the sines and cosines of an angle's multiples,
+// each by turning the one before.
 func harmonics(row []float64, phase float64) {
-	row[0] = 1
-	for k := 1; k <= humHarmonics; k++ {
-		row[2*k-1], row[2*k] = math.Sincos(float64(k) * phase)
+	sin, cos := math.Sincos(phase)
+	row[0], row[1], row[2] = 1, sin, cos
+	for k := 2; k <= humHarmonics; k++ {
+		s, c := row[2*k-3], row[2*k-2]
+		row[2*k-1], row[2*k] = s*cos+c*sin, c*cos-s*sin
 	}
 }
 

@@ -44,6 +44,19 @@ const (
 	clipNear = 1e-4 // samples this close to the top, as a share of it, lie on it
 )
 
+// feed takes the next samples.
+func (c *clipping) feed(block []float32) {
+	under := c.top * (1 - clipNear)
+	for _, s := range block {
+		if s < under && -s < under {
+			c.run = 0
+			continue
+		}
+		c.note(s)
+		under = c.top * (1 - clipNear)
+	}
+}
+
 func (c *clipping) note(s float32) {
 	if s < 0 {
 		s = -s

@@ -31,9 +31,9 @@ type slow struct {
 	n    int
 }
 
-func newSlow(rate float64) slow {
+func newSlow(rate float64, frames int64) slow {
 	each := max(int(rate/slowHz), 1)
-	return slow{each: each, rate: rate / float64(each)}
+	return slow{each: each, rate: rate / float64(each), x: make([]float32, 0, frames/int64(each))}
 }
 
 func (s *slow) add(x float64) {

@@ -36,10 +36,15 @@ type sound struct {
 // listenToBoth hears both channels, finds out which is which, and hears each
 // again without the leak of the other where that can be learnt.
 func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err error) {
-	if s.reference, err = hear(ctx, src, opt.Reference, part(opt.Progress, 0, 0.4)); err != nil {
-		return s, err
-	}
-	if s.voice, err = hear(ctx, src, opt.Voice, part(opt.Progress, 0.4, 0.8)); err != nil {
+	one, other := halves(part(opt.Progress, 0, 0.8))
+	err = atOnce(func() (err error) {
+		s.reference, err = hear(ctx, src, opt.Reference, one)
+		return err
+	}, func() (err error) {
+		s.voice, err = hear(ctx, src, opt.Voice, other)
+		return err
+	})
+	if err != nil {
 		return s, err
 	}
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
@@ -110,12 +115,18 @@ func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) 
 	if err != nil {
 		return err
 	}
-	for _, h := range again {
-		is, err := l.residue(before, c.src, c.number, h)
-		if err != nil {
-			return err
+	residue := make([]bool, len(again))
+	err = split(len(again), func(from, to int) (err error) {
+		for i := from; i < to && err == nil; i++ {
+			residue[i], err = l.residue(before, c.src, c.number, again[i])
 		}
-		if !is {
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for i, h := range again {
+		if !residue[i] {
 			kept = append(kept, h)
 		}
 	}
@@ -129,34 +140,45 @@ const relistenS = 0.08 // before a leak, in which the trigger learns the noise
 
 // relisten runs the trigger again where the leak was.
 func (c *channel) relisten(ctx context.Context, l *leak) error {
-	found := slices.DeleteFunc(c.t.candidates, func(x candidate) bool { return l.near(float64(x.frame) / l.rate) })
-	var buf []float32
-	for i, at := range l.atS {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		until := at + leakS
-		if i+1 < len(l.atS) {
-			until = min(until, l.atS[i+1]-lessonLead)
-		}
-		start := max(int64((at-relistenS)*l.rate), 0)
-		buf = slices.Grow(buf[:0], int(max(until*l.rate-float64(start), 0)))
-		buf = buf[:int(max(until*l.rate-float64(start), 0))]
-		n, err := c.ears.ReadAt(buf, c.number, start)
-		if err != nil && !errors.Is(err, io.EOF) {
-			return fmt.Errorf("reading channel %d: %w", c.number, err)
-		}
-		t := newTrigger(l.rate, c.lowHz)
-		t.feed(buf[:n])
-		for _, x := range t.candidates {
-			if x.frame += start; float64(x.frame) >= (at-lessonLead)*l.rate {
-				found = append(found, x)
+	again := make([][]candidate, len(l.atS))
+	err := split(len(again), func(from, to int) (err error) {
+		for i := from; i < to && err == nil; i++ {
+			if err = ctx.Err(); err == nil {
+				again[i], err = c.relistenOne(l, i)
 			}
 		}
+		return err
+	})
+	if err != nil {
+		return err
 	}
+	found := slices.DeleteFunc(c.t.candidates, func(x candidate) bool { return l.near(float64(x.frame) / l.rate) })
+	found = append(found, slices.Concat(again...)...)
 	slices.SortFunc(found, func(a, b candidate) int { return int(a.frame - b.frame) })
 	c.t.candidates = found
 	return nil
+}
+
+// relistenOne returns the candidates where the leak of hit i was.
+func (c *channel) relistenOne(l *leak, i int) (found []candidate, err error) {
+	until := l.atS[i] + leakS
+	if i+1 < len(l.atS) {
+		until = min(until, l.atS[i+1]-lessonLead)
+	}
+	start := max(int64((l.atS[i]-relistenS)*l.rate), 0)
+	buf := make([]float32, int(max(until*l.rate-float64(start), 0)))
+	n, err := c.ears.ReadAt(buf, c.number, start)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, fmt.Errorf("reading channel %d: %w", c.number, err)
+	}
+	t := newTrigger(l.rate, c.lowHz)
+	t.feed(buf[:n])
+	for _, x := range t.candidates {
+		if x.frame += start; float64(x.frame) >= (l.atS[i]-lessonLead)*l.rate {
+			found = append(found, x)
+		}
+	}
+	return found, nil
 }
 
 // train returns the reference's train. Where taking out leaks took hits out of it

@@ -3,7 +3,7 @@ package signal
 import (
 	"errors"
 	"io"
-	"slices"
+	"sync"
 )
 
 const (
@@ -19,24 +19,26 @@ const (
 type toneless struct {
 	Source
 	channel int
+
+	lock    sync.Mutex
 	filters map[int64][]float64 // by number of the stretch of tonesS
 }
 
-func newToneless(src Source, channel int) toneless {
-	return toneless{src, channel, map[int64][]float64{}}
+func newToneless(src Source, channel int) *toneless {
+	return &toneless{Source: src, channel: channel, filters: map[int64][]float64{}}
 }
 
-func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+func (s *toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	if channel != s.channel {
 		return s.Source.ReadAt(dst, channel, frame)
 	}
-	past := min(frame, tonesOrder)
-	raw := make([]float32, int(past)+len(dst))
-	n, err := s.Source.ReadAt(raw, channel, frame-past)
-	if n = max(n-int(past), 0); err != nil && !errors.Is(err, io.EOF) {
+	past := int(min(frame, tonesOrder))
+	raw := make([]float32, past+len(dst))
+	n, err := s.Source.ReadAt(raw, channel, frame-int64(past))
+	if n = max(n-past, 0); err != nil && !errors.Is(err, io.EOF) {
 		return 0, err
 	}
-	x := floats(raw)
+	x := floats64(raw[:past+n])
 	each := int64(tonesS * s.Rate())
 	for i := 0; i < n; {
 		stretch := (frame + int64(i)) / each
@@ -45,24 +47,19 @@ func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 		if bad != nil {
 			return 0, bad
 		}
-		for ; i < end; i++ {
-			dst[i] = float32(newIn(x[:int(past)+i+1], filter))
+		lead := min(past+i, tonesOrder)
+		for j, y := range whiten(x[past+i-lead:past+end], filter)[lead:] {
+			dst[i+j] = float32(y)
 		}
+		i = end
 	}
 	return n, err
 }
 
-// newIn returns what a prediction-error filter leaves of the last sample.
-func newIn(x, filter []float64) (y float64) {
-	last := len(x) - 1
-	for j := range min(len(filter), len(x)) {
-		y += filter[j] * x[last-j]
-	}
-	return y
-}
-
-// filter returns the filter that foretells a stretch.
-func (s toneless) filter(stretch, each int64) ([]float64, error) {
+// filter returns the filter that foretells a stretch of each samples.
+func (s *toneless) filter(stretch, each int64) ([]float64, error) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
 	if f, ok := s.filters[stretch]; ok {
 		return f, nil
 	}
@@ -73,7 +70,7 @@ func (s toneless) filter(stretch, each int64) ([]float64, error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
-	f := burg(floats(raw[:n]), tonesOrder)
+	f := burg(floats64(raw[:n]), tonesOrder)
 	if f == nil {
 		f = []float64{1}
 	}
@@ -81,10 +78,10 @@ func (s toneless) filter(stretch, each int64) ([]float64, error) {
 	return f, nil
 }
 
-func floats(raw []float32) []float64 {
+func floats64(raw []float32) []float64 {
 	x := make([]float64, len(raw))
 	for i, v := range raw {
 		x[i] = finite(v)
 	}
-	return slices.Clip(x)
+	return x
 }

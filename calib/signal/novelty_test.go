@@ -54,7 +54,7 @@ func TestTonelessLeavesWhatIsNew(t *testing.T) {
 	if loudest != 1000 || math.Abs(float64(x[1000])-0.3) > 0.03 {
 		t.Errorf("the strike of 0.3 at sample 1000 comes out as %.3f at %d", x[loudest], loudest)
 	}
-	if rest := math.Sqrt(energy(floats(x[:900])) / 900); rest > 0.003 {
+	if rest := math.Sqrt(energy(floats64(x[:900])) / 900); rest > 0.003 {
 		t.Errorf("%.4f r.m.s. of the tones is left", rest)
 	}
 }

@@ -6,7 +6,8 @@ type Source interface {
 	Channels() int
 	Frames() int64 // samples a channel
 	// ReadAt fills dst with samples of a channel from a frame on. Like
-	// io.ReaderAt it returns io.EOF when it reads fewer than len(dst).
+	// io.ReaderAt it returns io.EOF when it reads fewer than len(dst), and
+	// several goroutines may call it at once.
 	ReadAt(dst []float32, channel int, frame int64) (int, error)
 }
 

@@ -1,6 +1,10 @@
 package signal
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // The trigger's constants are common practice, no published source; the ratio
 // of short-term to long-term energy is Allen (1978), Bull. Seismol. Soc. Am.
@@ -29,8 +33,7 @@ type candidate struct {
 // trigger is the first pass over a channel: samples go in by blocks of any
 // length, candidates and statistics come out.
 type trigger struct {
-	high, low     biquad
-	useLow        bool
+	band          band
 	kShort, kLong float64
 	short, long   float64
 	strike, again int64
@@ -38,47 +41,44 @@ type trigger struct {
 	on            bool
 	candidates    []candidate
 	floor         levels
-	blockLen      int64
+	blockLen      int
 	blockSum      float64
-	blockN        int64
-	clip          clipping
+	blockN        int
 	warmUp        int64
-	slow          slow
 	silences      silences
-	jumps         jumps
+	energies      [stepLen]float64
 }
+
+// stepLen is how many samples go through each step of listening at a time: few
+// enough to stay in the processor's nearest cache.
+const stepLen = 1024
 
 func newTrigger(rate, lowHz float64) *trigger {
 	return &trigger{
-		high: highPass(lowHz, rate), low: lowPass(highHz, rate), useLow: rate > 3*highHz,
+		band:   newBand(lowHz, rate),
 		kShort: 1 - math.Exp(-1/(shortS*rate)), kLong: 1 - math.Exp(-1/(longS*rate)),
 		strike: int64(strikeS * rate), again: int64(againS * rate),
-		blockLen: max(int64(blockS*rate), 1), warmUp: int64(2 * shortS * rate), slow: newSlow(rate), silences: silences{blockS: blockS},
+		blockLen: max(int(blockS*rate), 1), warmUp: int64(2 * shortS * rate), silences: silences{blockS: blockS},
 	}
-}
-
-// settle sets the high-pass as if the first sample had lasted for ever, so that
-// an offset makes no step.
-func (t *trigger) settle(x float64) {
-	t.high.z1, t.high.z2 = -t.high.b0*x, t.high.b2*x
 }
 
 // feed takes the next samples.
 func (t *trigger) feed(block []float32) {
 	if t.n == 0 && len(block) > 0 {
-		t.settle(finite(block[0]))
+		t.band.high.settle(finite(block[0]))
 	}
-	for _, s := range block {
-		t.clip.note(s)
-		x := finite(s)
-		t.slow.add(x)
-		t.jumps.note(x)
-		y := t.high.run(x)
-		if t.useLow {
-			y = t.low.run(y)
+	for len(block) > 0 {
+		e := t.energies[:min(len(block), stepLen)]
+		for i := range e {
+			e[i] = finite(block[i])
 		}
-		t.energy(y*y + silence)
-		t.n++
+		block = block[len(e):]
+		t.band.run(e)
+		for i, y := range e {
+			e[i] = y*y + silence
+		}
+		t.note(e)
+		t.follow(e)
 	}
 }
 
@@ -91,43 +91,57 @@ func finite(s float32) float64 {
 	return float64(s)
 }
 
-// energy takes the energy of the next sample.
-func (t *trigger) energy(e float64) {
-	t.blockSum += e
-	if t.blockN++; t.blockN == t.blockLen {
-		t.floor.add(t.blockSum / float64(t.blockN))
-		t.silences.note(t.blockSum / float64(t.blockN))
-		t.blockSum, t.blockN = 0, 0
+// note takes down the mean energies of blocks.
+func (t *trigger) note(e []float64) {
+	for len(e) > 0 {
+		n := min(t.blockLen-t.blockN, len(e))
+		t.blockSum += floats.Sum(e[:n])
+		t.blockN += n
+		e = e[n:]
+		if t.blockN == t.blockLen {
+			t.floor.add(t.blockSum / float64(t.blockN))
+			t.silences.note(t.blockSum / float64(t.blockN))
+			t.blockSum, t.blockN = 0, 0
+		}
 	}
-	t.short += t.kShort * (e - t.short)
-	if t.n < t.warmUp {
-		t.long += (e - t.long) / float64(t.n+1) // a plain mean, until there is a past to weigh
-		return
-	}
-	t.long += t.kLong * (e - t.long)
-	t.judge()
 }
 
-func (t *trigger) judge() {
-	if !t.on {
-		if t.short > triggerOn*t.long {
-			t.begin()
+// follow takes the energies of the next samples.
+func (t *trigger) follow(e []float64) {
+	for ; len(e) > 0 && t.n < t.warmUp; e = e[1:] {
+		t.short += t.kShort * (e[0] - t.short)
+		t.long += (e[0] - t.long) / float64(t.n+1) // a plain mean, until there is a past to weigh
+		t.n++
+	}
+	short, long := t.short, t.long
+	keepShort, keepLong := 1-t.kShort, 1-t.kLong
+	for i, v := range e {
+		short = t.kShort*v + keepShort*short
+		long = t.kLong*v + keepLong*long
+		if t.on || short > triggerOn*long {
+			t.judge(short, long, t.n+int64(i))
 		}
+	}
+	t.short, t.long = short, long
+	t.n += int64(len(e))
+}
+
+// judge looks whether a candidate begins or ends at sample n.
+func (t *trigger) judge(short, long float64, n int64) {
+	begun := candidate{frame: n, peak: short, before: long}
+	if !t.on {
+		t.on = true
+		t.candidates = append(t.candidates, begun)
 		return
 	}
 	last := &t.candidates[len(t.candidates)-1]
-	switch since := t.n - last.frame; {
-	case since > t.again && t.short > triggerOn*last.peak && t.short > triggerOff*t.long:
-		t.begin()
+	switch since := n - last.frame; {
+	case since > t.again && short > triggerOn*last.peak && short > triggerOff*long:
+		t.candidates = append(t.candidates, begun)
 	case since <= t.strike:
-		last.peak = max(last.peak, t.short)
+		last.peak = max(last.peak, short)
 	}
-	if t.short < triggerOff*t.long {
+	if short < triggerOff*long {
 		t.on = false
 	}
-}
-
-func (t *trigger) begin() {
-	t.on = true
-	t.candidates = append(t.candidates, candidate{frame: t.n, peak: t.short, before: t.long})
 }

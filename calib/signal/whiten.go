@@ -1,5 +1,7 @@
 package signal
 
+import "gonum.org/v1/gonum/floats"
+
 // whitenOrder is how many samples the whitening filter looks back.
 const whitenOrder = 8
 
@@ -14,15 +16,12 @@ func burg(x []float64, order int) []float64 {
 	a := make([]float64, 1, order+1)
 	a[0] = 1
 	for m := 1; m <= order; m++ {
-		var num, den float64
-		for i := m; i < n; i++ {
-			num += f[i] * b[i-1]
-			den += f[i]*f[i] + b[i-1]*b[i-1]
-		}
+		ahead, behind := f[m:], b[m-1:n-1]
+		den := dot(ahead, ahead) + dot(behind, behind)
 		if den == 0 {
 			return nil
 		}
-		k := -2 * num / den
+		k := -2 * dot(ahead, behind) / den
 		for i := n - 1; i >= m; i-- {
 			f[i], b[i] = f[i]+k*b[i-1], b[i-1]+k*f[i]
 		}
@@ -45,9 +44,9 @@ func levinsonStep(a []float64, k float64) []float64 {
 // have no past, are left out as zeros.
 func whiten(x, filter []float64) []float64 {
 	y := make([]float64, len(x))
-	for i := len(filter) - 1; i < len(x); i++ {
+	if first := len(filter) - 1; first < len(x) {
 		for j, c := range filter {
-			y[i] += c * x[i-j]
+			floats.AddScaled(y[first:], c, x[first-j:len(x)-j])
 		}
 	}
 	return y

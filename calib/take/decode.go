@@ -1,61 +1,37 @@
 package take
 
 import (
-	"bytes"
 	"encoding/binary"
-	"fmt"
 	"math"
-
-	"github.com/go-audio/audio"
-	"github.com/go-audio/wav"
+	"slices"
 )
 
-// headerBytes is the size of the smallest WAV header.
-const headerBytes = 44
-
-// pick copies one channel out of whole frames, turned little-endian.
-func (f format) pick(mono, raw []byte, channel int) {
-	at := (channel - 1) * f.container
-	for i := 0; i < len(mono); i += f.container {
-		sample := mono[i : i+f.container]
-		copy(sample, raw[at:])
-		if f.bigEndian {
-			reverse(sample)
-		}
-		at += f.blockAlign
-	}
-}
-
-func reverse(b []byte) {
-	for i, j := 0, len(b)-1; i < j; i, j = i+1, j-1 {
-		b[i], b[j] = b[j], b[i]
-	}
-}
-
-// decode fills dst from one channel's little-endian samples, which lie in mono
-// behind room for a header. bad reports samples that are no finite number. ints
-// is at least as long as dst.
-func (f format) decode(dst []float32, mono []byte, ints []int) (bad bool, err error) {
-	samples := mono[headerBytes:]
+// decode fills dst with a channel (counting from 1) of raw, whole frames as they
+// lie in the file. bad reports samples that are no finite number. It is the loop
+// that reading a take spends its time in, hence one for each usual layout.
+func (f format) decode(dst []float32, raw []byte, channel int) (bad bool) {
+	samples := raw[(channel-1)*f.container:]
+	usual := !f.bigEndian && !f.low
 	switch {
-	case f.float && f.container == 4:
-		return decodeFloats(dst, func(i int) float64 {
-			return float64(math.Float32frombits(binary.LittleEndian.Uint32(samples[4*i:])))
-		}), nil
+	case f.float && f.container == 4 && usual:
+		return f.decodeFloat32(dst, samples)
 	case f.float:
-		return decodeFloats(dst, func(i int) float64 {
-			return math.Float64frombits(binary.LittleEndian.Uint64(samples[8*i:]))
-		}), nil
-	case f.plain():
-		return false, f.decodePlain(dst, mono, ints)
+		return f.decodeFloats(dst, samples)
+	case f.container == 2 && usual:
+		f.decode16(dst, samples)
+	case f.container == 3 && usual:
+		f.decode24(dst, samples)
+	case f.container == 4 && usual:
+		f.decode32(dst, samples)
+	default:
+		f.decodeInts(dst, samples)
 	}
-	f.decodeInts(dst, samples)
-	return false, nil
+	return false
 }
 
-func decodeFloats(dst []float32, at func(int) float64) (bad bool) {
+func (f format) decodeFloat32(dst []float32, samples []byte) (bad bool) {
 	for i := range dst {
-		v := float32(at(i)) // a double beyond a float's range becomes infinite
+		v := math.Float32frombits(binary.LittleEndian.Uint32(samples[i*f.blockAlign:]))
 		if v-v != 0 {
 			v, bad = 0, true
 		}
@@ -64,59 +40,62 @@ func decodeFloats(dst []float32, at func(int) float64) (bad bool) {
 	return bad
 }
 
-// plain reports the layouts go-audio/wav decodes rightly.
-func (f format) plain() bool {
-	return !f.low && f.container >= 2 && f.container <= 4
+// decodeFloats decodes floats of any size and order of bytes.
+func (f format) decodeFloats(dst []float32, samples []byte) (bad bool) {
+	for i := range dst {
+		b := f.littleEndian(samples[i*f.blockAlign:])
+		v := math.Float32frombits(binary.LittleEndian.Uint32(b[:]))
+		if f.container == 8 {
+			v = float32(math.Float64frombits(binary.LittleEndian.Uint64(b[:]))) // infinite beyond a float's range
+		}
+		if v-v != 0 {
+			v, bad = 0, true
+		}
+		dst[i] = v
+	}
+	return bad
 }
 
-// decodePlain has go-audio/wav decode mono, behind a header of our own, so that
-// it never sees the file's chunks.
-func (f format) decodePlain(dst []float32, mono []byte, ints []int) error {
-	putHeader(mono, f.container)
-	buf := &audio.IntBuffer{Data: ints[:len(dst)]}
-	n, err := wav.NewDecoder(bytes.NewReader(mono)).PCMBuffer(buf)
-	if err != nil {
-		return err
+func (f format) decode16(dst []float32, samples []byte) {
+	for i := range dst {
+		dst[i] = float32(int16(binary.LittleEndian.Uint16(samples[i*f.blockAlign:]))) / (1 << 15)
 	}
-	if n != len(dst) {
-		return fmt.Errorf("decoded %d of %d samples", n, len(dst))
-	}
-	scale := 1 / float64(int64(1)<<(8*f.container-1))
-	for i, v := range buf.Data {
-		dst[i] = float32(float64(v) * scale)
-	}
-	return nil
 }
 
-// putHeader writes the canonical header of mono PCM over the first bytes of b.
-// The rate does not matter to its reader.
-func putHeader(b []byte, container int) {
-	const rate = 48000
-	h := append(b[:0], "RIFF"...)
-	h = binary.LittleEndian.AppendUint32(h, uint32(len(b)-8))
-	h = append(h, "WAVEfmt "...)
-	h = binary.LittleEndian.AppendUint32(h, 16)
-	h = binary.LittleEndian.AppendUint16(h, tagPCM)
-	h = binary.LittleEndian.AppendUint16(h, 1)
-	h = binary.LittleEndian.AppendUint32(h, rate)
-	h = binary.LittleEndian.AppendUint32(h, uint32(rate*container))
-	h = binary.LittleEndian.AppendUint16(h, uint16(container))
-	h = binary.LittleEndian.AppendUint16(h, uint16(8*container))
-	h = append(h, "data"...)
-	binary.LittleEndian.AppendUint32(h, uint32(len(b)-headerBytes))
+func (f format) decode24(dst []float32, samples []byte) {
+	for i := range dst {
+		b := samples[i*f.blockAlign:]
+		_ = b[2]
+		dst[i] = float32(int32(uint32(b[0])<<8|uint32(b[1])<<16|uint32(b[2])<<24)) / (1 << 31)
+	}
 }
 
-// decodeInts decodes the containers go-audio/wav does not: 8 bit, wider than 32
-// bit, and samples at the low end of their containers.
+func (f format) decode32(dst []float32, samples []byte) {
+	for i := range dst {
+		dst[i] = float32(int32(binary.LittleEndian.Uint32(samples[i*f.blockAlign:]))) / (1 << 31)
+	}
+}
+
+// decodeInts decodes integers of any layout.
 func (f format) decodeInts(dst []float32, samples []byte) {
 	shift := 0
 	if f.low {
 		shift = f.padBits()
 	}
 	for i := range dst {
-		v := topAligned(samples[i*f.container:(i+1)*f.container]) << shift
+		b := f.littleEndian(samples[i*f.blockAlign:])
+		v := topAligned(b[:f.container]) << shift
 		dst[i] = float32(float64(v) / (1 << 63))
 	}
+}
+
+// littleEndian returns the bytes of the first of the samples, the lowest first.
+func (f format) littleEndian(samples []byte) (b [8]byte) {
+	copy(b[:], samples[:f.container])
+	if f.bigEndian {
+		slices.Reverse(b[:f.container])
+	}
+	return b
 }
 
 // topAligned returns a little-endian sample shifted to the top of 64 bits. One
@@ -132,19 +111,21 @@ func topAligned(b []byte) int64 {
 	return int64(v)
 }
 
-// probeBlocks is how many places of a take are looked at for its justification.
-const probeBlocks = 8
+const (
+	probeBlocks = 8    // places of a take that are looked at for its justification
+	probeFrames = 1024 // at each of them
+)
 
 // probeJustification finds where samples narrower than their containers lie.
 // The specification puts them at the top with zeros below; some recorders put
 // them at the bottom. They lie low if, over several places of the take, the
 // bits below are in use and those above only repeat one bit.
 func (f *File) probeJustification() error {
-	b := f.newBlock(1024)
+	block := make([]byte, probeFrames*f.form.blockAlign)
 	var belowUsed, aboveUsed bool
 	for i := range int64(probeBlocks) {
 		first := (f.frames - 1) / probeBlocks * i
-		raw := b.raw[:min(int64(b.frames), f.frames-first)*int64(f.form.blockAlign)]
+		raw := block[:min(probeFrames, f.frames-first)*int64(f.form.blockAlign)]
 		if _, err := f.file.ReadAt(raw, f.start+first*int64(f.form.blockAlign)); err != nil {
 			return sentence(err, "could not be read: check the disk or the connection and open it again")
 		}
@@ -164,12 +145,8 @@ func (f format) bitsOutside(sample []byte) (below, above bool) {
 	if f.container == 1 {
 		return false, true // offset binary: the middle is at the top by definition
 	}
-	var le [8]byte
-	copy(le[:], sample)
-	if f.bigEndian {
-		reverse(le[:len(sample)])
-	}
-	v := topAligned(le[:len(sample)])
+	b := f.littleEndian(sample)
+	v := topAligned(b[:f.container])
 	below = uint64(v)<<f.valid != 0
 	top := v >> (64 - f.padBits())
 	return below, top != 0 && top != -1

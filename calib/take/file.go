@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync"
 	"sync/atomic"
 
 	"lagwright/calib"
@@ -22,6 +23,7 @@ type File struct {
 	frames   int64
 	warnings []calib.Warning
 	notANum  atomic.Bool // a float sample was no finite number
+	blocks   sync.Pool   // of *[]byte: what a ReadAt reads into, so that the next need not make it
 }
 
 // Open opens the take at path and reads its headers, not its sound. The error
@@ -136,7 +138,7 @@ const (
 )
 
 // blockBytes bounds the memory of one ReadAt, beyond which it reads in pieces.
-const blockBytes = 1 << 17
+const blockBytes = 1 << 16
 
 // ReadAt fills dst with samples of one channel (counting from 1) from the given
 // frame on, full scale ±1; float files may exceed it, and float samples that
@@ -153,10 +155,11 @@ func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error
 	if int64(len(dst)) > left {
 		dst, err = dst[:left], io.EOF
 	}
-	b := f.newBlock(len(dst))
+	raw := f.borrow()
+	defer f.blocks.Put(raw)
 	for n < len(dst) {
-		part := dst[n:min(len(dst), n+b.frames)]
-		if err := f.readBlock(b, part, channel, frame+int64(n)); err != nil {
+		part := dst[n:min(len(dst), n+len(*raw)/f.form.blockAlign)]
+		if err := f.readBlock(*raw, part, channel, frame+int64(n)); err != nil {
 			return n, err
 		}
 		n += len(part)
@@ -164,38 +167,24 @@ func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error
 	return n, err
 }
 
-// block holds the buffers of one ReadAt.
-type block struct {
-	frames int
-	raw    []byte // whole frames as they lie in the file
-	mono   []byte // the wanted channel, little-endian, behind room for a header
-	ints   []int
-}
-
-func (f *File) newBlock(frames int) *block {
-	frames = min(frames, max(1, blockBytes/f.form.blockAlign))
-	return &block{
-		frames: frames,
-		raw:    make([]byte, frames*f.form.blockAlign),
-		mono:   make([]byte, headerBytes+frames*f.form.container),
-		ints:   make([]int, frames),
+// borrow returns room for a block of whole frames, which goes back to f.blocks.
+func (f *File) borrow() *[]byte {
+	if raw, ok := f.blocks.Get().(*[]byte); ok {
+		return raw
 	}
+	raw := make([]byte, max(1, blockBytes/f.form.blockAlign)*f.form.blockAlign)
+	return &raw
 }
 
-// readBlock fills part, at most b.frames long, from the given frame on.
-func (f *File) readBlock(b *block, part []float32, channel int, frame int64) error {
-	raw := b.raw[:len(part)*f.form.blockAlign]
+// readBlock fills part, at most as many frames as fit into raw, from the given
+// frame on.
+func (f *File) readBlock(raw []byte, part []float32, channel int, frame int64) error {
+	raw = raw[:len(part)*f.form.blockAlign]
 	if _, err := f.file.ReadAt(raw, f.start+frame*int64(f.form.blockAlign)); err != nil {
 		return f.readError(err)
 	}
-	mono := b.mono[:headerBytes+len(part)*f.form.container]
-	f.form.pick(mono[headerBytes:], raw, channel)
-	bad, err := f.form.decode(part, mono, b.ints)
-	if bad {
+	if f.form.decode(part, raw, channel) {
 		f.notANum.Store(true)
-	}
-	if err != nil {
-		return sentence(err, "%s could not be decoded: export it as 24-bit PCM WAV", filepath.Base(f.path))
 	}
 	return nil
 }

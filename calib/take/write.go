@@ -29,6 +29,9 @@ const (
 	fullScale = 1 << (depth - 1)
 )
 
+// headerBytes is the size of the header that is written.
+const headerBytes = 44
+
 // writeFrames is how many frames are written between two looks at the context.
 const writeFrames = 1 << 13
 

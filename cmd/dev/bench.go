@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -149,6 +150,8 @@ func (b *benchmark) race(ctx context.Context, long, short benchTake) ([]figure, 
 		}
 		b.h.say("round %d:%s", round+1, line)
 	}
+	b.h.say("the floor: decoding alone takes %.2f s of %.2f s, one channel after the other; measuring used up to %d processors",
+		median(decode.took), median(ours.took), runtime.GOMAXPROCS(0))
 	return []figure{
 		plain("measure_long", median(ours.took), "s"),
 		plain("aubio_long", median(aubio.took), "s"),
@@ -203,7 +206,7 @@ func (b *benchmark) job(ctx context.Context, job string, files ...string) (o out
 	return o, nil
 }
 
-// profileLines is how many lines of each list of the profile are shown.
+// profileLines is how many functions of each list of the profile are shown.
 const profileLines = 12
 
 // profile says in which functions of ours the time goes: in them alone, what
@@ -218,20 +221,42 @@ func (b *benchmark) profile(ctx context.Context, path string) error {
 	if _, err := b.job(ctx, "profile", path, raw); err != nil {
 		return err
 	}
-	var lists []string
-	for _, order := range []string{"-flat", "-cum"} {
-		list, err := b.h.output(ctx, "go", "tool", "pprof", "-top", order, "-show=^lagwright/", raw)
+	b.h.say("where the processors' time goes (all of it in %s; go tool pprof shows more of %s):", text, raw)
+	whole := ""
+	for _, l := range []struct{ order, title string }{
+		{"-flat", "in our functions alone"},
+		{"-cum", "with all they call"},
+	} {
+		list, err := b.h.output(ctx, "go", "tool", "pprof", "-top", l.order, "-show=^lagwright/", raw)
 		if err != nil {
 			return fmt.Errorf("go tool pprof failed (%v) on %s", err, raw)
 		}
-		lists = append(lists, list[max(0, strings.Index(list, "      flat")):])
+		whole += list + "\n"
+		b.h.say("%s", shares(list, l.title, l.order == "-cum"))
 	}
-	b.h.say("where the time goes (all of it in %s; go tool pprof shows more of %s):", text, raw)
-	for _, list := range lists {
-		lines := strings.Split(list, "\n")
-		b.h.say("%s", strings.Join(lines[:min(profileLines, len(lines))], "\n"))
+	return os.WriteFile(text, []byte(whole), 0o666)
+}
+
+// shares makes a short table of a list by pprof -top: of each of the first
+// functions its share, alone or with all that it calls.
+func shares(list, title string, whole bool) string {
+	table, rows := "  "+title, 0
+	for line := range strings.Lines(list) {
+		_, name, ours := strings.Cut(line, " lagwright/")
+		// Time, share and sum of shares alone, time and share with calls, name.
+		columns := strings.Fields(line)
+		nameless := strings.Contains(name, ".func") // says little
+		if !ours || nameless || len(columns) < 6 || rows == profileLines {
+			continue
+		}
+		share := columns[1]
+		if whole {
+			share = columns[4]
+		}
+		table += fmt.Sprintf("\n    %7s  %s", share, strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(name), "(inline)")))
+		rows++
 	}
-	return os.WriteFile(text, []byte(strings.Join(lists, "\n\n")+"\n"), 0o666)
+	return table
 }
 
 // memory measures a take that is much larger than the memory it may use.

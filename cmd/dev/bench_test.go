@@ -106,6 +106,25 @@ func TestBenchDoubtsADeafAubio(t *testing.T) {
 	}
 }
 
+// TestShares reads what go tool pprof -top prints.
+func TestShares(t *testing.T) {
+	const list = `File: dev
+Showing nodes accounting for 7.74s, 93.03% of 8.32s total
+      flat  flat%   sum%        cum   cum%
+     0.36s  4.33%  4.33%      2.13s 25.60%  lagwright/calib/signal.(*leak).takeOutOne
+         0     0% 37.25%      0.61s  7.33%  lagwright/calib/signal.middle (inline)
+`
+	if got, want := shares(list, "alone", false), "  alone\n      4.33%  calib/signal.(*leak).takeOutOne\n         0%  calib/signal.middle"; got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if got, want := shares(list, "all", true), "  all\n     25.60%  calib/signal.(*leak).takeOutOne\n      7.33%  calib/signal.middle"; got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if got := strings.Count(shares(strings.Repeat(list, 20), "all", true), "\n"); got != profileLines {
+		t.Errorf("%d functions shown, want %d", got, profileLines)
+	}
+}
+
 func TestOffMS(t *testing.T) {
 	b := benchTake{truth: practice.Truth{VoiceHitsS: make([]float64, 10), MeanLagMS: 3}}
 	if got := b.offMS(outcome{LagMS: 2.5, Used: 5}); got != 0.5 {
