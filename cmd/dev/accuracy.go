@@ -42,6 +42,13 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	}
 	writeTraps(h.stdout, traps, scores)
 	figures := accuracyFigures(scores)
+	if f.trap == "" {
+		jitter, err := jitterFigures(ctx)
+		if err != nil {
+			return err
+		}
+		figures = append(figures, jitter...)
+	}
 	for _, fig := range figures {
 		h.say("%s", fig)
 	}
