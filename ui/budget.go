@@ -6,7 +6,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
@@ -21,31 +20,37 @@ func (w *Window) howSure() {
 		return
 	}
 	d := dialog.NewCustom(fmt.Sprintf("How sure is take %d?", t.ID), "Close", budgetView(t), w.win)
-	d.Resize(fyne.NewSize(720, 0))
+	d.Resize(fyne.NewSize(760, 0))
 	d.Show()
 }
 
-// budgetView is the budget of a take: the interval in a sentence, a table of what
-// it is made of, and what would make it narrower.
+// budgetView is the budget of a take: the interval and what it comes from in
+// words, and a table of what it is made of.
 func budgetView(t session.Take) fyne.CanvasObject {
-	view := container.NewVBox()
-	rows := budgetRows(t.Reading)
-	if len(rows) > 0 {
-		table := container.New(layout.NewGridLayoutWithColumns(len(rows[0])))
-		table = container.New(budgetColumns{}, table.Objects...)
-		for i, row := range rows {
-			for _, cell := range row {
-				l := widget.NewLabel(cell)
-				l.TextStyle.Bold = i == 0 || i == len(rows)-1
-				table.Add(l)
-			}
-		}
-		view.Add(table)
-	}
 	said := widget.NewLabel(budgetWords(t.Reading))
 	said.Wrapping = fyne.TextWrapWord
-	view.Add(said)
+	view := container.NewVBox(said)
+	if rows := budgetRows(t.Reading); len(rows) > 0 {
+		view.Add(widget.NewSeparator())
+		view.Add(columns(rows))
+	}
 	return view
+}
+
+// columns lays out a table whose first and last rows stand out; each column is
+// as wide as its widest cell.
+func columns(rows [][]string) fyne.CanvasObject {
+	table := container.NewHBox()
+	for c := range rows[0] {
+		column := container.NewVBox()
+		for i, row := range rows {
+			l := widget.NewLabel(row[c])
+			l.TextStyle.Bold = i == 0 || i == len(rows)-1
+			column.Add(l)
+		}
+		table.Add(column)
+	}
+	return table
 }
 
 // budgetRows returns the table: a head, a row for each term and one for all
@@ -55,13 +60,34 @@ func budgetRows(r calib.Reading) [][]string {
 	if !b.Known() || r.Used() < calib.MinPairs {
 		return nil
 	}
-	rows := [][]string{{"What the number hangs on", "Uncertainty", "Share", "Made smaller by"}}
+	rows := [][]string{{"What makes it unsure", "Standard uncertainty", "Share", "Made smaller by"}}
 	for _, term := range b.Terms() {
-		size, share := fmt.Sprintf("%.3f ms", term.MS), percent(term.Share)
-		if b.SkewMS == 0 && term.MS == 0 {
+		size, share := fmt.Sprintf("%.3f ms", term.MS), fmt.Sprintf("%.0f %%", 100*term.Share)
+		if term.MS == 0 && b.SkewMS == 0 {
 			size, share = "not known", ""
 		}
-		rows = append(rows, []string{asSentenceStart(term.What), size, share, term.Shrink})
+		rows = append(rows, []string{asSentence(term.What), size, share, term.Shrink})
 	}
-	return append(rows, []string{"All together", fmt.Sprintf("%.3f ms", b.CombinedMS), "", b.Free()})
+	return append(rows, []string{"All together", fmt.Sprintf("%.3f ms", b.CombinedMS), "", "(root of the sum of the squares)"})
+}
+
+// budgetWords says the interval, what it mostly hangs on and how it was made.
+func budgetWords(r calib.Reading) string {
+	b := r.Budget
+	switch {
+	case r.Used() < calib.MinPairs:
+		return fmt.Sprintf("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
+	case !b.Known():
+		return fmt.Sprintf("%s ± %.1f ms. An earlier Lagwright measured this take and did not keep what the interval is made of. "+
+			"Open its recording again as a new take to see that.", asSentence(look.Lag(r.LagMS)), r.HalfWidthMS())
+	}
+	most := b.Main()
+	words := fmt.Sprintf("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
+		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
+		look.Lag(r.LagMS), look.LagFigure(r.LagCI95MS[0]), look.LagFigure(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
+		r.HalfWidthMS(), r.Coverage(), b.Free())
+	if b.SkewMS == 0 {
+		words += " An earlier Lagwright measured this take: what sounds and recorder add is not in it."
+	}
+	return words
 }

@@ -67,6 +67,7 @@ func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
 		entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
+		entry("How sure?", ctrl(fyne.KeyU), ready && w.showing != 0, w.howSure),
 		fyne.NewMenuItemSeparator(),
 		entry("Undo", &fyne.ShortcutUndo{}, ready && ok && t.ByHand != nil, w.undo),
 		entry("Redo", ctrlShift(fyne.KeyZ), ready && w.bench.CanRedo(w.showing), w.redo),
