@@ -5,6 +5,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"lagwright/calib/bench"
 	"lagwright/calib/session"
 )
 
@@ -46,6 +47,28 @@ func (w *Window) addHit() {
 	if w.ready() {
 		w.take.trace.AddHit()
 	}
+}
+
+// readOther reads the take in sight by the other sound of its voice: the builder
+// knows which is the gate and which the strike.
+func (w *Window) readOther() {
+	if !w.ready() || w.showing == 0 {
+		return
+	}
+	w.notice.clear()
+	other, err := w.bench.ReadOther(w.showing)
+	w.hitsChanged(err)
+	if err == nil {
+		w.notice.say(fmt.Sprintf("Take %d is now read by %s the one it was read by. Undo takes that back.", w.showing, other), false)
+	}
+}
+
+// otherWords is the command that readOther answers to.
+func otherWords(t session.Take) string {
+	if other, ok := bench.OtherSound(t); ok {
+		return "Read " + other.String()
+	}
+	return "Read the other sound"
 }
 
 // hitsChanged shows what the hits of the take in sight give now.

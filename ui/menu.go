@@ -73,6 +73,7 @@ func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 		entry("Redo", ctrlShift(fyne.KeyZ), ready && w.bench.CanRedo(w.showing), w.redo),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
 		entry("Add hit", ctrl(fyne.KeyI), ready && w.showing != 0, w.addHit),
+		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
 		fyne.NewMenuItemSeparator(),
 		entry("Cancel", ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
 	)
