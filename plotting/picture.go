@@ -137,7 +137,8 @@ func scaled(columns []Column, s Stretch, hitsS []float64) wave {
 	perS := float64(len(w.columns)) / (s.ToS - s.FromS)
 	var heights []float64
 	for _, at := range hitsS {
-		if from := int((at - s.FromS) * perS); at >= s.FromS && from < len(w.columns) {
+		if at >= s.FromS && at < s.ToS {
+			from := min(int((at-s.FromS)*perS), len(w.columns)-1)
 			to := min(from+1+int(hitSoundS*perS), len(w.columns))
 			heights = append(heights, highest(w.columns[from:to]))
 		}

@@ -47,7 +47,8 @@ func (v *pictureView) flare(top, bottom pen, base vg.Length) {
 			edge = bottom.Max.X
 		}
 		top.line(c, 1, at(s), top.Max.Y, at(s), foot)
-		top.line(c, 1, at(s), foot, edge, bottom.Max.Y)
+		top.line(c, 1, at(s), foot, at(s), top.Min.Y)
+		top.line(c, 1, at(s), top.Min.Y, edge, bottom.Max.Y)
 	}
 	top.fillRect(faded(c, 0.10), at(v.near.lo), foot, at(v.near.hi), top.Max.Y)
 }

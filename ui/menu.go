@@ -34,6 +34,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			fyne.NewMenuItemSeparator(),
 			entry("Save the curve…", ctrl(fyne.KeyE), ready, w.saveCurve),
 			entry("Save the hit fan…", nil, ready && w.showing != 0, w.saveFan),
+			entry("Save take picture…", nil, ready && w.showing != 0, w.savePicture),
 			entry("Save the card…", ctrlShift(fyne.KeyE), ready, w.saveCard),
 		),
 		w.takeMenu(ready, practice),

@@ -1,30 +1,37 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"image"
+	"image/color"
+	"image/draw"
+	"image/png"
+	"io"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 
-	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/calib/whole"
 	"lagwright/plotting"
 )
 
 // hardTake is a take that shows what measuring is up against.
 type hardTake struct {
-	trap    string
-	seed    uint64
-	fromS   float64 // from here
-	lengthS float64 // this much is shown from near
+	trap       string
+	seed       uint64
+	fromS, toS float64 // what is shown from near
 }
 
 var hardTakes = []hardTake{
-	{"clatter", 5, 2, 3},
-	{"loud-shop", 4, 2, 3},
-	{"converged", 6, 2, 0.3},
+	{"clatter", 5, 10.7, 13.7},
+	{"loud-shop", 4, 8.2, 11.2},
+	{"converged", 6, 5.8, 6.0},
 }
 
 // writePictures measures the hard takes and writes a picture of each into a
@@ -39,7 +46,7 @@ func writePictures(ctx context.Context, h *host, dir string) error {
 			return fmt.Errorf("drawing %s with seed %d: %w", hard.trap, hard.seed, err)
 		}
 		path := filepath.Join(dir, "hard-"+hard.trap+".png")
-		if err := figure.Save(path); err != nil {
+		if err := writeSmall(path, figure); err != nil {
 			return err
 		}
 		h.say("%s", path)
@@ -58,26 +65,52 @@ func (hard hardTake) figure(ctx context.Context) (*plotting.Figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	from := startOfPair(r, hard.fromS, hard.lengthS)
+	lag := truth.Heard().MeanLagMS
 	return plotting.Picture{
-		Title: fmt.Sprintf("%s: %s; lag off by %.2f ms", hard.trap, traps[0].About,
-			math.Abs(r.LagMS+wholeBeatsMS(r, truth.Heard().MeanLagMS)-truth.Heard().MeanLagMS)),
+		Title:          fmt.Sprintf("%s, seed %d: %.2f ms from the true lag", hard.trap, hard.seed, math.Abs(r.LagMS+wholeBeatsMS(r, lag)-lag)),
 		Whole:          stretchOf(rec, 0, float64(rec.Frames())/rec.Rate()),
-		Near:           stretchOf(rec, from, from+hard.lengthS),
+		Near:           stretchOf(rec, hard.fromS, hard.toS),
 		ReferenceHitsS: r.ReferenceHitsS,
 		Pairs:          r.Pairs,
 	}.Figure(plotting.Light())
 }
 
-// startOfPair returns where a stretch begins that has the first used pair after a
-// moment a quarter in.
-func startOfPair(r calib.Reading, fromS, lengthS float64) float64 {
-	for _, p := range r.Pairs {
-		if at := min(p.ReferenceS, p.VoiceS); p.Used && at > fromS {
-			return at - lengthS/4
+// writeSmall writes a figure as a picture for a page on screen, in few colours so
+// that it is small.
+func writeSmall(path string, f *plotting.Figure) error {
+	const width, height, scale = 1240, 694, 1.75
+	drawn := f.Image(width, height, scale)
+	few := image.NewPaletted(drawn.Bounds(), commonest(drawn, 64))
+	draw.Draw(few, few.Bounds(), drawn, image.Point{}, draw.Src)
+	return whole.Write(path, func(w io.WriteSeeker) error {
+		return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, few)
+	})
+}
+
+// commonest returns the colours that most pixels have, at most so many; close
+// shades count as one.
+func commonest(m image.Image, most int) color.Palette {
+	count := map[color.RGBA]int{}
+	b := m.Bounds()
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			r, g, b, _ := m.At(x, y).RGBA()
+			near := func(v uint32) uint8 { return uint8(min(v>>8+2, 255)) &^ 3 }
+			c := color.RGBA{near(r), near(g), near(b), 255}
+			if c == (color.RGBA{252, 252, 252, 255}) {
+				c = color.RGBA{255, 255, 255, 255} // paper stays white
+			}
+			count[c]++
 		}
 	}
-	return fromS
+	colours := slices.SortedFunc(maps.Keys(count), func(a, b color.RGBA) int {
+		return cmp.Or(count[b]-count[a], cmp.Compare(a.R, b.R), cmp.Compare(a.G, b.G), cmp.Compare(a.B, b.B))
+	})
+	var p color.Palette
+	for _, c := range colours[:min(len(colours), most)] {
+		p = append(p, c)
+	}
+	return p
 }
 
 // columnsAcross is how many columns a picture is drawn with.
