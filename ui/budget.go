@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -19,9 +20,12 @@ func (w *Window) howSure() {
 	if !ok || !w.ready() {
 		return
 	}
-	d := dialog.NewCustom(fmt.Sprintf("How sure is take %d?", t.ID), "Close", budgetView(t), w.win)
+	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), budgetView(t), w.win)
+	done := widget.NewButton("Close", d.Hide)
+	d.SetButtons([]fyne.CanvasObject{done})
 	d.Resize(fyne.NewSize(760, 0))
 	d.Show()
+	w.win.Canvas().Focus(done) // so that the space bar closes it
 }
 
 // budgetView is the budget of a take: the interval and what it comes from in
@@ -66,7 +70,7 @@ func budgetRows(r calib.Reading) [][]string {
 		if term.MS == 0 && b.SkewMS == 0 {
 			size, share = "not known", ""
 		}
-		rows = append(rows, []string{asSentence(term.What), size, share, term.Shrink})
+		rows = append(rows, []string{strings.ToUpper(term.What[:1]) + term.What[1:], size, share, term.Shrink})
 	}
 	return append(rows, []string{"All together", fmt.Sprintf("%.3f ms", b.CombinedMS), "", "(root of the sum of the squares)"})
 }
