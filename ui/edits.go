@@ -22,6 +22,7 @@ func (w *Window) editHit(e session.Edit) {
 func (w *Window) undo() {
 	switch typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); {
 	case w.ready() && w.showing != 0:
+		w.notice.clear() // it may speak of what is undone
 		w.hitsChanged(w.bench.Undo(w.showing))
 	case ok:
 		typed.TypedShortcut(&fyne.ShortcutUndo{})
@@ -31,6 +32,7 @@ func (w *Window) undo() {
 // redo makes it again.
 func (w *Window) redo() {
 	if w.ready() && w.showing != 0 {
+		w.notice.clear()
 		w.hitsChanged(w.bench.Redo(w.showing))
 	}
 }

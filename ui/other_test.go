@@ -55,6 +55,9 @@ func TestReadTheOtherSound(t *testing.T) {
 	if got, _ := w.inSight(); got.ByHand != nil || math.Abs(got.Reading.LagMS-found.Reading.LagMS) > 0 {
 		t.Errorf("one undo leaves %d changes", got.Changed())
 	}
+	if w.notice.root.Visible() {
+		t.Errorf("undone, the notice still says %q", w.notice.text.Text)
+	}
 }
 
 // Where there is no other sound, a sentence says so and nothing changes.
