@@ -67,9 +67,9 @@ func pairsAt(lagsMS []float64) []Pair {
 // beat, the voice is released early by an angle and falls for a constant time.
 type crank struct{ periodS, wow float64 }
 
-// at returns when the crank passes a number of beats: two beats make a turn.
+// at returns when the crank passes a number of beats: four beats make a turn.
 func (c crank) at(beats float64) float64 {
-	return c.periodS * (beats + c.wow*math.Sin(math.Pi*(beats+0.3))/math.Pi)
+	return c.periodS * (beats + c.wow*math.Sin(math.Pi/2*(beats+0.3))/(math.Pi/2))
 }
 
 func (c crank) take(beats []int, aheadBeats, fallS float64) (pairs []Pair, referenceS []float64) {
@@ -116,10 +116,10 @@ func referenceOf(c crank) []float64 {
 // unevenness into the mean, and the budget has it; spread over the turn they do not.
 func TestTurningAllowsForLockedStrikes(t *testing.T) {
 	c := crank{0.7, 0.02}
-	locked, reference := c.take(everyBeat(2), 0.25, 0.2)
+	locked, reference := c.take(everyBeat(4), 0.25, 0.2)
 	spread, _ := c.take(everyBeat(1), 0.25, 0.2)
 	l, s := Read(locked, reference, nil, 1), Read(spread, reference, nil, 1)
-	if off := math.Abs(l.LagMS - s.LagMS); l.Budget.CrankMS < off || l.Budget.CrankMS < 4*s.Budget.CrankMS {
+	if off := math.Abs(l.LagMS - s.LagMS); 2*l.Budget.CrankMS < off || l.Budget.CrankMS < 4*s.Budget.CrankMS {
 		t.Errorf("locked %.2f ms, with %.2f ms in the budget for the crank; spread %.2f ms with %.2f", l.LagMS, l.Budget.CrankMS, s.LagMS, s.Budget.CrankMS)
 	}
 }
