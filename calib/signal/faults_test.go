@@ -100,6 +100,13 @@ func TestCrackle(t *testing.T) {
 	if found := j.crackles(rate); len(found) > 0 {
 		t.Errorf("struck sounds: found %+v", found)
 	}
+	high := &jumps{}
+	for i := range rate {
+		high.note(math.Sin(2 * math.Pi * 6100 * float64(i) / rate))
+	}
+	if found := high.crackles(rate); len(found) > 0 {
+		t.Errorf("a tone that moves far from sample to sample: found %+v", found)
+	}
 }
 
 // TestTone: the amplitude of a tone is what it was made with, between bins too,
