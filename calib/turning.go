@@ -70,17 +70,29 @@ func (t turning) unevenness(pairs []Pair) (uneven []float64, unseen float64) {
 	for k := -angleSteps; k <= angleSteps; k++ {
 		off := float64(k) * 2 * angleSD / angleSteps
 		u := t.atAngle(pairs, usual+off)
-		var left, n float64
-		for i, p := range pairs {
-			if p.Used {
-				left, n = left+math.Abs(p.LagMS-u[i]-centre), n+1
-			}
-		}
-		if cost := n*math.Log(left/n+0.3) + square(off/angleSD)/2; cost < least {
+		left, n := scatterWithout(pairs, u)
+		if cost := n*math.Log(left+0.3) + square(off/angleSD)/2; cost < least {
 			uneven, angle, least = u, usual+off, cost
 		}
 	}
 	return uneven, t.swing(angle) * t.locked(pairs)
+}
+
+// scatterWithout returns the mean distance in ms of the n used lags from their
+// centre, with the unevenness taken out of them: what it does to all of them
+// alike is no scatter.
+func scatterWithout(pairs []Pair, uneven []float64) (ms, n float64) {
+	var even []float64
+	for i, p := range pairs {
+		if p.Used {
+			even = append(even, p.LagMS-uneven[i])
+		}
+	}
+	centre := median(even)
+	for i := range even {
+		even[i] = math.Abs(even[i] - centre)
+	}
+	return stat.Mean(even, nil), float64(len(even))
 }
 
 // swing returns the standard deviation in ms, over all hits, of how long the

@@ -1,6 +1,7 @@
 package plotting
 
 import (
+	"fmt"
 	"time"
 
 	"lagwright/calib"
@@ -64,6 +65,15 @@ func FanOf(t session.Take, toleranceMS float64) Fan {
 		f.Used = append(f.Used, p.Used)
 	}
 	return f
+}
+
+// PictureOf returns the picture of a take, to which the sound must be added.
+func PictureOf(t session.Take) Picture {
+	return Picture{
+		Title:          fmt.Sprintf("Take %d · %s at %.1f BPM · plate at %s", t.ID, t.Target.Voice, t.Reading.TempoBPM, signed(t.Setting)),
+		ReferenceHitsS: t.Reading.ReferenceHitsS,
+		Pairs:          t.Reading.Pairs,
+	}
 }
 
 // CardOf returns the setting card of a session: every settled setting, with the

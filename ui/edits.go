@@ -5,6 +5,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"lagwright/calib/bench"
 	"lagwright/calib/session"
 )
 
@@ -21,6 +22,7 @@ func (w *Window) editHit(e session.Edit) {
 func (w *Window) undo() {
 	switch typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); {
 	case w.ready() && w.showing != 0:
+		w.notice.clear() // it may speak of what is undone
 		w.hitsChanged(w.bench.Undo(w.showing))
 	case ok:
 		typed.TypedShortcut(&fyne.ShortcutUndo{})
@@ -30,6 +32,7 @@ func (w *Window) undo() {
 // redo makes it again.
 func (w *Window) redo() {
 	if w.ready() && w.showing != 0 {
+		w.notice.clear()
 		w.hitsChanged(w.bench.Redo(w.showing))
 	}
 }
@@ -46,6 +49,28 @@ func (w *Window) addHit() {
 	if w.ready() {
 		w.take.trace.AddHit()
 	}
+}
+
+// readOther reads the take in sight by the other sound of its voice: the builder
+// knows which is the gate and which the strike.
+func (w *Window) readOther() {
+	if !w.ready() || w.showing == 0 {
+		return
+	}
+	w.notice.clear()
+	other, err := w.bench.ReadOther(w.showing)
+	w.hitsChanged(err)
+	if err == nil {
+		w.notice.say(fmt.Sprintf("Take %d is now read by %s the one it was read by. Undo takes that back.", w.showing, other), false)
+	}
+}
+
+// otherWords is the command that readOther answers to.
+func otherWords(t session.Take) string {
+	if other, ok := bench.OtherSound(t); ok {
+		return "Read " + other.String()
+	}
+	return "Read the other sound"
 }
 
 // hitsChanged shows what the hits of the take in sight give now.

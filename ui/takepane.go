@@ -24,17 +24,20 @@ type takePane struct {
 	trace    *trace.Trace
 	fan      *fan.Fan
 	head     *widget.Label
+	sure     *widget.Button // beside the interval: what it is made of
 	warnings *sign
 }
 
-func newTakePane() *takePane {
+func newTakePane(w *Window) *takePane {
 	p := &takePane{trace: trace.New(), fan: fan.New(), head: widget.NewLabel("")}
+	p.sure = widget.NewButton("How sure?", w.howSure)
+	p.sure.Importance = widget.LowImportance
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
 	split := container.NewHSplit(p.trace, p.fan)
 	split.Offset = 0.72
-	top := container.NewVBox(container.NewBorder(nil, nil, nil, p.trace.Tools(), p.head), p.warnings)
+	top := container.NewVBox(container.NewBorder(nil, nil, nil, container.NewHBox(p.sure, p.trace.Tools()), p.head), p.warnings)
 	p.root = container.NewBorder(top, nil, nil, nil, split)
 	p.show(nil, nil)
 	return p
@@ -45,6 +48,7 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 	p.trace.SetTake(waves)
 	if t == nil {
 		p.head.SetText("")
+		p.sure.Hide()
 		p.warnings.Hide()
 		p.fan.Clear()
 		return
@@ -61,6 +65,7 @@ func (p *takePane) follow(t session.Take) {
 // say writes what was read from a take.
 func (p *takePane) say(t *session.Take) {
 	p.head.SetText(takeHead(*t))
+	p.sure.Show()
 	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0

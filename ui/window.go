@@ -44,7 +44,7 @@ func newWindow(app fyne.App, spawn func(func())) *Window {
 	w.notice = newNotice()
 	w.jobs = newJobs(spawn, func(bool) { w.refresh() })
 	w.loop = newLoopPane(w)
-	w.take = newTakePane()
+	w.take = newTakePane(w)
 	w.take.trace.SetHint("Play a take or open a recording, and both channels appear here.")
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)

@@ -26,11 +26,11 @@ type Bench struct {
 	folder *session.Folder
 
 	mu     sync.Mutex
-	undone map[int][]session.Edit // by take, the latest last; see Redo
+	undone map[int][][]session.Edit // by take, the latest last; see Redo
 }
 
 func onto(folder *session.Folder) *Bench {
-	return &Bench{folder: folder, undone: map[int][]session.Edit{}}
+	return &Bench{folder: folder, undone: map[int][][]session.Edit{}}
 }
 
 // Create makes a session folder at dir and opens it.

@@ -8,10 +8,11 @@ import (
 	"lagwright/calib/signal"
 )
 
-// Edit changes a hit of the take with the given id by hand. Reading and advice
-// follow at once; a move that was made after the take stays as it was told.
-func (b *Bench) Edit(id int, e session.Edit) error {
-	err := b.edit(id, func(t *session.Take) error { return t.Edit(e) })
+// Edit changes hits of the take with the given id by hand, in one: Undo takes all
+// of it back. Reading and advice follow at once; a move that was made after the
+// take stays as it was told.
+func (b *Bench) Edit(id int, edits ...session.Edit) error {
+	err := b.edit(id, func(t *session.Take) error { return t.Edit(edits...) })
 	if err == nil {
 		b.forget(id)
 	}
@@ -20,13 +21,12 @@ func (b *Bench) Edit(id int, e session.Edit) error {
 
 // Undo takes the last change of a take's hits back. Without one it does nothing.
 func (b *Bench) Undo(id int) error {
-	var undone session.Edit
-	var any bool
+	var undone []session.Edit
 	err := b.edit(id, func(t *session.Take) error {
-		undone, any = t.Undo()
+		undone = t.Undo()
 		return nil
 	})
-	if err == nil && any {
+	if err == nil && undone != nil {
 		b.mu.Lock()
 		defer b.mu.Unlock()
 		b.undone[id] = append(b.undone[id], undone)
@@ -37,11 +37,11 @@ func (b *Bench) Undo(id int) error {
 // Redo makes the change again that Undo took back last, as long as no other was
 // made since and the session was not closed. Without one it does nothing.
 func (b *Bench) Redo(id int) error {
-	e, ok := b.lastUndone(id)
-	if !ok {
+	edits := b.lastUndone(id)
+	if edits == nil {
 		return nil
 	}
-	if err := b.edit(id, func(t *session.Take) error { return t.Edit(e) }); err != nil {
+	if err := b.edit(id, func(t *session.Take) error { return t.Edit(edits...) }); err != nil {
 		return err
 	}
 	b.mu.Lock()
@@ -52,18 +52,17 @@ func (b *Bench) Redo(id int) error {
 
 // CanRedo reports whether Redo has something to do.
 func (b *Bench) CanRedo(id int) bool {
-	_, ok := b.lastUndone(id)
-	return ok
+	return b.lastUndone(id) != nil
 }
 
-func (b *Bench) lastUndone(id int) (e session.Edit, ok bool) {
+func (b *Bench) lastUndone(id int) []session.Edit {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	list := b.undone[id]
 	if len(list) == 0 {
-		return session.Edit{}, false
+		return nil
 	}
-	return list[len(list)-1], true
+	return list[len(list)-1]
 }
 
 func (b *Bench) forget(id int) {

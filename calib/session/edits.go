@@ -25,6 +25,8 @@ type Edit struct {
 	Channel Channel  `json:"channel"`
 	AtS     *float64 `json:"at_s"` // where the hit was, seconds from the start of the take; nil = nowhere
 	ToS     *float64 `json:"to_s"` // where it is now; nil = nowhere
+
+	With bool `json:"with_previous,omitempty"` // made in one with the edit before it, and undone in one
 }
 
 // ByHand is what the builder changed of a take's hits.
@@ -40,7 +42,7 @@ func StrikeOut(c Channel, atS float64) Edit { return Edit{Channel: c, AtS: &atS}
 func Add(c Channel, toS float64) Edit { return Edit{Channel: c, ToS: &toS} }
 
 // MoveHit returns the edit that moves a hit.
-func MoveHit(c Channel, atS, toS float64) Edit { return Edit{c, &atS, &toS} }
+func MoveHit(c Channel, atS, toS float64) Edit { return Edit{Channel: c, AtS: &atS, ToS: &toS} }
 
 // Hit is one hit of a take as the builder left it.
 type Hit struct {
@@ -76,9 +78,23 @@ func (t Take) Changed() int {
 	return n
 }
 
-// Edit adds an edit to the take. The found reading is kept aside with the first;
-// Reading is the caller's to bring up to the hits.
-func (t *Take) Edit(e Edit) error {
+// Edit adds edits to the take, which Undo takes back in one: all of them, or
+// none and an error. The found reading is kept aside with the first; Reading is
+// the caller's to bring up to the hits.
+func (t *Take) Edit(edits ...Edit) error {
+	changed := *t
+	for i, e := range edits {
+		e.With = i > 0
+		if err := changed.edit(e); err != nil {
+			return err
+		}
+	}
+	t.ByHand = changed.ByHand
+	return nil
+}
+
+// edit adds one edit. The ByHand it was called with stays as it is.
+func (t *Take) edit(e Edit) error {
 	if err := e.validate(); err != nil {
 		return err
 	}
@@ -88,23 +104,27 @@ func (t *Take) Edit(e Edit) error {
 	if t.ByHand == nil {
 		t.ByHand = &ByHand{Found: cloneReading(t.Reading)}
 	}
-	t.ByHand.Edits = append(t.ByHand.Edits, e)
+	t.ByHand = &ByHand{Edits: append(slices.Clip(t.ByHand.Edits), e), Found: t.ByHand.Found}
 	return nil
 }
 
-// Undo takes the last edit back and returns it; it is not ok where there is
-// none. With the first edit undone, Reading is the found one again; before that
-// it is the caller's to bring up to the hits.
-func (t *Take) Undo() (e Edit, ok bool) {
-	last := len(t.edits()) - 1
-	if last < 0 {
-		return Edit{}, false
+// Undo takes back what the last call of Edit made and returns it; of a take
+// without edits it returns none. With the first edit undone, Reading is the found
+// one again; before that it is the caller's to bring up to the hits.
+func (t *Take) Undo() []Edit {
+	edits := t.edits()
+	if len(edits) == 0 {
+		return nil
 	}
-	e, t.ByHand.Edits = t.ByHand.Edits[last], t.ByHand.Edits[:last]
-	if last == 0 {
+	first := len(edits) - 1
+	for first > 0 && edits[first].With {
+		first--
+	}
+	t.ByHand.Edits = edits[:first]
+	if first == 0 {
 		t.Reading, t.ByHand = t.ByHand.Found, nil
 	}
-	return e, true
+	return edits[first:]
 }
 
 func (t Take) edits() []Edit {
@@ -197,7 +217,7 @@ func (t Take) validateByHand() error {
 	}
 	again := Take{Reading: t.found()}
 	for i, e := range t.edits() {
-		if err := again.Edit(e); err != nil {
+		if err := again.edit(e); err != nil {
 			return fmt.Errorf("change %d by hand: %w", i+1, err)
 		}
 	}
@@ -222,5 +242,5 @@ func (e Edit) clone() Edit {
 		c := *s
 		return &c
 	}
-	return Edit{e.Channel, own(e.AtS), own(e.ToS)}
+	return Edit{e.Channel, own(e.AtS), own(e.ToS), e.With}
 }

@@ -30,6 +30,8 @@ type measured struct {
 	VoiceHitsS     []float64       `json:"voice_hits_s"`
 	Pairs          []calib.Pair    `json:"pairs"`
 	Warnings       []calib.Warning `json:"warnings"`
+
+	budget calib.Budget // what the interval is made of; for people only
 }
 
 // refused is the entry of a file that cannot be measured.
@@ -117,6 +119,7 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 	}
 	m.TempoBPM, m.LagMS, m.LagCI95MS, m.JitterMS = r.TempoBPM, r.LagMS, r.LagCI95MS, r.JitterMS
 	m.ReferenceHitsS, m.VoiceHitsS, m.Pairs, m.Warnings = r.ReferenceHitsS, r.VoiceHitsS, r.Pairs, r.Warnings
+	m.budget = r.Budget
 	return m, nil
 }
 
@@ -133,6 +136,10 @@ func (m measured) print(out io.Writer) {
 	r := calib.Reading{Pairs: m.Pairs}
 	fmt.Fprintf(out, "%s: %s, 95 %% between %.2f and %.2f ms, at %.2f BPM, jitter %.2f ms, %d of %d pairs used\n",
 		m.File, calib.LateEarly(m.LagMS), m.LagCI95MS[0], m.LagCI95MS[1], m.TempoBPM, m.JitterMS, r.Used(), len(m.Pairs))
+	if most := m.budget.Main(); m.budget.Known() {
+		fmt.Fprintf(out, "  how sure: standard uncertainty %.3f ms with %s, mostly %s (%.3f ms)\n",
+			m.budget.CombinedMS, m.budget.Free(), most.What, most.MS)
+	}
 	for _, reason := range slices.Sorted(maps.Keys(r.Rejected())) {
 		fmt.Fprintf(out, "  left out: %d × %s\n", r.Rejected()[reason], reason)
 	}

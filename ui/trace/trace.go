@@ -150,10 +150,28 @@ func (t *Trace) SetHint(sentence string) {
 // View returns the stretch in sight, in seconds; both are 0 without a take.
 func (t *Trace) View() (fromS, toS float64) { return t.view.from, t.view.to }
 
+// Extremes returns both channels between two moments in so many columns of equal
+// width; nothing without a take.
+func (t *Trace) Extremes(fromS, toS float64, columns int) (reference, voice []Range, err error) {
+	if t.take == nil {
+		return nil, nil, nil
+	}
+	reference, voice = make([]Range, columns), make([]Range, columns)
+	for p, into := range map[*Pyramid][]Range{t.take.Reference: reference, t.take.Voice: voice} {
+		if err := p.Columns(into, fromS*p.Rate(), (toS-fromS)*p.Rate()/float64(columns)); err != nil {
+			return nil, nil, err
+		}
+	}
+	return reference, voice, nil
+}
+
 // ZoomTo shows the stretch between two moments, as far as the take allows.
 func (t *Trace) ZoomTo(fromS, toS float64) {
 	t.setView(t.view.show(fromS, toS))
 }
+
+// Length returns how long the take is, in seconds.
+func (t *Trace) Length() float64 { return t.view.length }
 
 // ShowAll shows the whole take.
 func (t *Trace) ShowAll() { t.ZoomTo(0, t.view.length) }

@@ -1,0 +1,95 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// Other is another sound of the voice that a take may be read by.
+type Other struct {
+	GapMS float64 // from a strike, as the take is read now, to the other sound; negative where that comes first
+	hitsS []float64
+}
+
+// String says where the other sound is: "the sound 205 ms before".
+func (o Other) String() string {
+	if o.GapMS < 0 {
+		return fmt.Sprintf("the sound %.0f ms before", -o.GapMS)
+	}
+	return fmt.Sprintf("the sound %.0f ms after", o.GapMS)
+}
+
+// OtherSound returns the sound that comes with most strikes of a take at one
+// distance, if there is one. Hits that were struck out count, so that the way
+// back is open.
+func OtherSound(t session.Take) (o Other, ok bool) {
+	strikes := strikesOf(t.Reading)
+	var others []float64
+	for _, h := range t.Hits(session.VoiceChannel) {
+		if !slices.Contains(strikes, h.AtS) {
+			others = append(others, h.AtS)
+		}
+	}
+	o.hitsS, o.GapMS = calib.OtherSound(strikes, others)
+	return o, len(o.hitsS) > 0
+}
+
+func strikesOf(r calib.Reading) []float64 {
+	var s []float64
+	for _, p := range r.Pairs {
+		if p.Used {
+			s = append(s, p.VoiceS)
+		}
+	}
+	slices.Sort(s)
+	return s
+}
+
+// ReadOther reads the take with the given id by the other sound of its voice, as
+// one change by hand: the strikes of now are struck out, and hits of the other
+// sound that were are put back. Where there is no such sound it says so.
+func (b *Bench) ReadOther(id int) (Other, error) {
+	var o Other
+	err := b.edit(id, func(t *session.Take) (err error) {
+		o, err = readOther(t)
+		return err
+	})
+	if err == nil {
+		b.forget(id)
+	}
+	return o, err
+}
+
+func readOther(t *session.Take) (Other, error) {
+	o, ok := OtherSound(*t)
+	if !ok {
+		return o, fmt.Errorf("take %d has no second sound that comes with most strikes at one distance: strike out, add or move single hits instead", t.ID)
+	}
+	return o, t.Edit(o.edits(*t)...)
+}
+
+// edits returns what makes the other sound's hits the strikes. Whatever else lies
+// near them is struck out too, as the loudest of a crowd it would count.
+func (o Other) edits(t session.Take) []session.Edit {
+	var edits []session.Edit
+	strikes := strikesOf(t.Reading)
+	for _, h := range t.Hits(session.VoiceChannel) {
+		switch other := slices.Contains(o.hitsS, h.AtS); {
+		case other && h.Struck:
+			edits = append(edits, session.Add(session.VoiceChannel, h.FoundS))
+		case !other && !h.Struck && (slices.Contains(strikes, h.AtS) || o.near(h.AtS)):
+			edits = append(edits, session.StrikeOut(session.VoiceChannel, h.AtS))
+		}
+	}
+	return edits
+}
+
+// near reports whether a time lies closer to one of the other sound's hits than
+// the strikes do.
+func (o Other) near(atS float64) bool {
+	return slices.ContainsFunc(o.hitsS, func(s float64) bool { return math.Abs(atS-s) < math.Abs(o.GapMS)/1000 })
+}

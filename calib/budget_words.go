@@ -1,0 +1,61 @@
+package calib
+
+import "fmt"
+
+// Term is one source of a lag's uncertainty, in plain words.
+type Term struct {
+	What   string  // what it is
+	MS     float64 // its standard uncertainty in ms
+	Share  float64 // of the combined variance, 0 to 1
+	Shrink string  // what makes it smaller
+}
+
+// Known reports whether the reading it belongs to has a budget at all: readings
+// of earlier Lagwrights have none.
+func (b Budget) Known() bool { return b.CombinedMS > 0 }
+
+// Terms returns what the budget is made of, always in the same order.
+func (b Budget) Terms() []Term {
+	terms := []Term{
+		{What: "scatter from hit to hit", MS: b.ScatterMS, Shrink: "more hits, a steadier gate"},
+		{What: "uneven crank", MS: b.CrankMS, Shrink: "a steadier crank, a longer take"},
+		{What: "unlike sounds", MS: b.PickMS, Shrink: "microphones nearer to where it strikes"},
+		{What: "skew between channels", MS: b.SkewMS, Shrink: "a higher sample rate"},
+		{What: "recorder's clock", MS: b.ClockMS, Shrink: "a smaller lag"},
+	}
+	for i := range terms {
+		if b.CombinedMS > 0 {
+			terms[i].Share = square(terms[i].MS / b.CombinedMS)
+		}
+	}
+	return terms
+}
+
+// Main returns the largest term.
+func (b Budget) Main() Term {
+	terms := b.Terms()
+	most := terms[0]
+	for _, t := range terms[1:] {
+		if t.MS > most.MS {
+			most = t
+		}
+	}
+	return most
+}
+
+// Free says the degrees of freedom in words: as many as matter.
+func (b Budget) Free() string {
+	if b.DOF > 200 {
+		return "more than 200 degrees of freedom"
+	}
+	return fmt.Sprintf("%.0f degrees of freedom", b.DOF)
+}
+
+// Coverage returns how many combined standard uncertainties the 95 % interval
+// reaches to either side (JCGM 100:2008, 6.3 and G.3).
+func (r Reading) Coverage() float64 {
+	if !r.Budget.Known() {
+		return 0
+	}
+	return r.HalfWidthMS() / r.Budget.CombinedMS
+}

@@ -1,0 +1,200 @@
+package signal
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// blocks notes a level in dB a block of 10 ms.
+func blocks(dB ...float64) *silences {
+	s := &silences{blockS: 0.01}
+	for _, l := range dB {
+		s.note(math.Pow(10, l/10))
+	}
+	s.end()
+	return s
+}
+
+// steady is n blocks of a level.
+func steady(dB float64, n int) (l []float64) {
+	for range n {
+		l = append(l, dB)
+	}
+	return l
+}
+
+// TestSilences: a level that breaks off is a drop-out, from when to when and to
+// which level; sound that dies away, a gap of a block or two, and what was quiet
+// from the start is none.
+func TestSilences(t *testing.T) {
+	noise := steady(-40, 20)
+	found := blocks(slices.Concat(noise, steady(-90, 30), noise)...).found
+	if len(found) != 1 || math.Abs(found[0].fromS-0.20) > 0.011 || math.Abs(found[0].toS-0.50) > 0.011 || math.Abs(found[0].level+90) > 2 {
+		t.Errorf("a drop-out from 0.2 to 0.5 s to -90 dB: found %+v", found)
+	}
+	if again := blocks(slices.Concat(noise, steady(-90, 30), noise, steady(-90, 10), noise)...).found; len(again) != 2 {
+		t.Errorf("two drop-outs: found %+v", again)
+	}
+	if end := blocks(slices.Concat(noise, steady(-90, 30))...).found; len(end) != 1 || math.Abs(end[0].toS-0.5) > 1e-9 {
+		t.Errorf("a drop-out to the end of the take: found %+v", end)
+	}
+	var dying []float64
+	for i := range 40 {
+		dying = append(dying, -10-2*float64(i))
+	}
+	for name, l := range map[string][]float64{
+		"sound that dies away": slices.Concat(noise, dying),
+		"a gap of two blocks":  slices.Concat(noise, steady(-90, 2), noise),
+		"nothing but quiet":    slices.Concat(steady(-100, 20), steady(-130, 20)),
+	} {
+		if found := blocks(l...).found; len(found) > 0 {
+			t.Errorf("%s: found %+v", name, found)
+		}
+	}
+}
+
+// TestSilencesBelowTheNoise: only what lacks the channel's own noise is a fault.
+func TestSilencesBelowTheNoise(t *testing.T) {
+	s := silences{found: []stretch{{1, 2, -90}, {3, 4, -62}}}
+	if below := s.below(-60); len(below) != 1 || below[0].fromS != 1 || len(s.found) != 2 {
+		t.Errorf("below noise of -60 dB: %+v", below)
+	}
+}
+
+// loose is two seconds of a tone whose contact opens and closes from a moment on,
+// so many times, 2 ms apart.
+func loose(rate, fromS float64, times int) *jumps {
+	j := &jumps{}
+	for i := range int(2 * rate) {
+		s := float64(i) / rate
+		x := 0.5 * math.Cos(2*math.Pi*90*s)
+		if k := int((s - fromS) / 0.002); s >= fromS && k < times && k%2 == 0 {
+			x = 0
+		}
+		j.note(x)
+	}
+	return j
+}
+
+// TestCrackle: a contact that makes and breaks is named with its time; a tone, a
+// struck sound and a single break are no crackle.
+func TestCrackle(t *testing.T) {
+	const rate = 48000
+	found := loose(rate, 1.0003, 9).crackles(rate)
+	if len(found) != 1 || found[0].fromS < 0.999 || found[0].fromS > 1.006 || found[0].toS > 1.02 {
+		t.Errorf("a contact loose from 1 s for 18 ms: found %+v", found)
+	}
+	for times, name := range map[int]string{0: "a tone", 1: "a single break"} {
+		if found := loose(rate, 1, times).crackles(rate); len(found) > 0 {
+			t.Errorf("%s: found %+v", name, found)
+		}
+	}
+	j := &jumps{}
+	for i := range rate {
+		s := math.Mod(float64(i)/rate, 0.01) // strikes as close as hits of a crackle
+		j.note(math.Exp(-s/0.003) * (1 - math.Exp(-s/0.0003)) * math.Sin(2*math.Pi*700*s))
+	}
+	if found := j.crackles(rate); len(found) > 0 {
+		t.Errorf("struck sounds: found %+v", found)
+	}
+	high := &jumps{}
+	for i := range rate {
+		high.note(math.Sin(2 * math.Pi * 6100 * float64(i) / rate))
+	}
+	if found := high.crackles(rate); len(found) > 0 {
+		t.Errorf("a tone that moves far from sample to sample: found %+v", found)
+	}
+}
+
+// TestTone: the amplitude of a tone is what it was made with, between bins too,
+// and of a far one next to nothing.
+func TestTone(t *testing.T) {
+	const rate = 4000.0
+	for _, hz := range []float64{50, 60, 123.4} {
+		x := make([]float32, 800)
+		for i := range x {
+			x[i] = float32(0.3 * math.Sin(2*math.Pi*hz*float64(i)/rate+1))
+		}
+		if got := tone(x, hz/rate); math.Abs(got-0.3) > 0.002 {
+			t.Errorf("%g Hz: amplitude %.4f, want 0.3", hz, got)
+		}
+		if got := tone(x, (hz+200)/rate); got > 0.003 {
+			t.Errorf("%g Hz: %.4f of it is seen 200 Hz away", hz, got)
+		}
+	}
+}
+
+// TestHumBurst: hum that comes and goes is named with its time; hum that stays
+// or is over at once is none.
+func TestHumBurst(t *testing.T) {
+	const rate = 4000.0
+	burst := func(hz, fromS, toS float64) []stretch {
+		r, s := rand.New(rand.NewPCG(1, 2)), newSlow(rate)
+		for i := range int(6 * rate) {
+			x := 0.01 * r.NormFloat64()
+			if at := float64(i) / rate; at >= fromS && at < toS {
+				x += 0.4 * math.Sin(2*math.Pi*hz*at)
+			}
+			s.add(x)
+		}
+		return s.humBursts(1)
+	}
+	for _, hz := range []float64{50, 60} {
+		found := burst(hz, 2.5, 3.3)
+		if len(found) != 1 || math.Abs(found[0].fromS-2.5) > 0.1 || math.Abs(found[0].toS-3.3) > 0.1 {
+			t.Errorf("%g Hz from 2.5 to 3.3 s: found %+v", hz, found)
+		}
+	}
+	for name, found := range map[string][]stretch{
+		"hum all through": burst(50, 0, 6), "hum for 50 ms": burst(50, 2.5, 2.55), "a tone of 130 Hz": burst(130, 2.5, 3.3),
+	} {
+		if len(found) > 0 {
+			t.Errorf("%s: found %+v", name, found)
+		}
+	}
+}
+
+// TestLostBuffer: a train that jumps ahead is caught with its place and size,
+// however the crank drifts and wows; without a jump, or where the gap is a missed
+// hit, nothing is.
+func TestLostBuffer(t *testing.T) {
+	turn := func(lostS float64, missed int) (hitsS []float64) {
+		r := rand.New(rand.NewPCG(8, 8))
+		for n := range 30 {
+			if n == missed {
+				continue
+			}
+			x := float64(n)
+			at := 1 + 0.6*(x-0.0008*x*x) + 0.002*math.Sin(math.Pi/2*x) + 0.0002*r.NormFloat64()
+			if n >= 17 {
+				at -= lostS
+			}
+			hitsS = append(hitsS, at)
+		}
+		return hitsS
+	}
+	for _, lostS := range []float64{0.0107, 0.0213, 0.0427} { // 512 to 2048 samples at 48 kHz
+		if at, by := lostBuffer(turn(lostS, -1)); at != 17 || math.Abs(by-lostS) > 0.002 {
+			t.Errorf("%.4f s lost before hit 17: found %.4f s before hit %d", lostS, by, at)
+		}
+	}
+	for name, hits := range map[string][]float64{"none lost": turn(0, -1), "a missed hit": turn(0, 12), "few hits": turn(0.02, -1)[14:19], "no hits": nil} {
+		if at, by := lostBuffer(hits); at != 0 || by != 0 {
+			t.Errorf("%s: found %.4f s before hit %d", name, by, at)
+		}
+	}
+}
+
+// TestWhen names the first few stretches and counts the others.
+func TestWhen(t *testing.T) {
+	five := []stretch{{fromS: 1, toS: 1.5}, {fromS: 2, toS: 2.25}, {fromS: 3, toS: 4}, {fromS: 5, toS: 6}, {fromS: 7, toS: 8}}
+	if got := when(five[:1]); got != "at 1.00-1.50 s" {
+		t.Errorf("one: %q", got)
+	}
+	if got := when(five); strings.Count(got, "at ") != 3 || !strings.HasSuffix(got, "and 2 more times") {
+		t.Errorf("five: %q", got)
+	}
+}

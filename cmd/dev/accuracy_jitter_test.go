@@ -1,0 +1,32 @@
+package main
+
+import (
+	"math"
+	"testing"
+)
+
+// TestNoiseAndBound: of a sound that is sampled finely, the bound follows the
+// closed form for a narrow band, 1/(2πf·√(2·E/N0)), within what its rise adds
+// (Cramér-Rao for the delay of a known signal, from memory).
+func TestNoiseAndBound(t *testing.T) {
+	const hz, snrDB = 2500.0, 20.0
+	_, bound := noiseAndBound(hz, snrDB)
+	n := (jitterBeforeS + jitterAfterS) * jitterRate
+	energy := n * math.Pow(10, snrDB/10) // Σs²/σ²
+	want := 1 / (2 * math.Pi * hz * math.Sqrt(energy))
+	if math.Abs(bound/want-1) > 0.02 {
+		t.Errorf("bound %.4g s, want about %.4g s", bound, want)
+	}
+}
+
+func TestJitterFigures(t *testing.T) {
+	figures, err := jitterFigures(t.Context())
+	if err != nil || len(figures) != 2 {
+		t.Fatal(figures, err)
+	}
+	for _, f := range figures {
+		if f.missed() || f.value < 0.7 {
+			t.Errorf("%s: nothing unbiased scatters less than the bound", f)
+		}
+	}
+}

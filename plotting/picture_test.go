@@ -1,0 +1,142 @@
+package plotting
+
+import (
+	"bytes"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+)
+
+// weirPicture is ten seconds of Weir Lane No. 2: a beat a second, a voice 60 ms
+// late, and after every other strike a rebound; one strike is far off.
+func weirPicture() Picture {
+	p := Picture{Title: "Weir Lane No. 2", Whole: Stretch{ToS: 10}, Near: Stretch{FromS: 2.8, ToS: 4.4}}
+	for i := range 9 {
+		at := 0.5 + float64(i)
+		p.ReferenceHitsS = append(p.ReferenceHitsS, at)
+		pair := calib.Pair{ReferenceS: at, VoiceS: at + 0.06, LagMS: 60, Used: true}
+		if i == 8 {
+			pair = calib.Pair{ReferenceS: at, VoiceS: at + 0.2, LagMS: 200, Reason: "far from the other pairs"}
+		}
+		p.Pairs = append(p.Pairs, pair)
+		if i%2 == 1 {
+			p.Pairs = append(p.Pairs, calib.Pair{ReferenceS: at, VoiceS: at + 0.3, LagMS: 300, Reason: "bounce or double drop"})
+		}
+	}
+	for _, s := range []*Stretch{&p.Whole, &p.Near} {
+		for i := range 1000 {
+			at := s.FromS + (s.ToS-s.FromS)*float64(i)/1000
+			s.Reference = append(s.Reference, column(at-0.5))
+			s.Voice = append(s.Voice, column(at-0.56))
+		}
+	}
+	return p
+}
+
+// column is the sound that dies away after each whole second.
+func column(s float64) Column {
+	h := float32(0.3 * math.Exp(-(s-math.Floor(s))/0.02))
+	return Column{-h, h}
+}
+
+func TestPictureSaysWhatItShows(t *testing.T) {
+	f, err := weirPicture().Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts := svgTexts(t, f)
+	for _, want := range []string{"Weir Lane No. 2", "reference", "voice", "60.0 ms late · 8 of 13 voice hits used", "60.0 ms late", "a", "3.4 s"} {
+		if !slices.Contains(texts, want) {
+			t.Errorf("the picture lacks %q; it has %q", want, texts)
+		}
+	}
+	all := strings.Join(texts, " ")
+	for _, want := range []string{"a  bounce or double drop (4)", "b  far from the other pairs (1)"} {
+		if !strings.Contains(all, want) {
+			t.Errorf("the legend lacks %q in %q", want, all)
+		}
+	}
+	if slices.Contains(texts, "b") {
+		t.Error("a letter stands in the near stretch for a hit beyond it")
+	}
+}
+
+// Without a near stretch the whole take has letters and lags itself; with every
+// hit used the legend says so.
+func TestPictureOfTheWholeTake(t *testing.T) {
+	p := weirPicture()
+	p.Near = Stretch{}
+	f, _ := p.Figure(Light())
+	if texts := svgTexts(t, f); !slices.Contains(texts, "b") || !slices.Contains(texts, "60.0 ms late") {
+		t.Errorf("the whole take says %q", texts)
+	}
+	p.Pairs = p.Pairs[:1]
+	f, _ = p.Figure(Light())
+	if all := strings.Join(svgTexts(t, f), " "); strings.Contains(all, "not used") || !strings.Contains(all, "1 of 1 voice hits used") {
+		t.Errorf("with every hit used: %q", all)
+	}
+}
+
+// A bump far louder than the hits does not flatten them, and peaks survive the
+// joining of columns.
+func TestWavesAreScaledToTheirHits(t *testing.T) {
+	p := weirPicture()
+	p.Whole.Voice[17] = Column{-30, 30}
+	v := p.view(Light())
+	if full := v.whole.voice.full; full < 0.3 || full > 0.5 {
+		t.Errorf("hits 0.3 high in a half that is full at %g", full)
+	}
+	fine := make([]Column, 10*mostColumns+3)
+	fine[4321] = Column{-0.5, 0.9}
+	if got := joinedColumns(fine, mostColumns); len(got) != mostColumns || highest(got) != float64(float32(0.9)) {
+		t.Errorf("%d columns as high as %g", len(got), highest(got))
+	}
+}
+
+func TestPictureInEveryFormat(t *testing.T) {
+	f, err := weirPicture().Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for format, head := range map[string]string{"png": "\x89PNG", "svg": "<?xml", "pdf": "%PDF"} {
+		var buf bytes.Buffer
+		if err := f.WriteTo(&buf, format); err != nil || !strings.HasPrefix(buf.String(), head) || buf.Len() < 2000 {
+			t.Errorf("%s: %d bytes, %v", format, buf.Len(), err)
+		}
+	}
+}
+
+func TestHostilePictures(t *testing.T) {
+	silent := weirPicture()
+	silent.Whole.Reference, silent.Whole.Voice = make([]Column, 1), make([]Column, 3)
+	wild := weirPicture()
+	wild.Title = strings.Repeat("a long \x00 name ", 40)
+	wild.ReferenceHitsS = append(wild.ReferenceHitsS, nan, inf, -5, 1e300)
+	wild.Pairs = append(wild.Pairs, calib.Pair{VoiceS: nan}, calib.Pair{LagMS: inf, Used: true}, calib.Pair{VoiceS: -1e300, LagMS: 1, Used: true})
+	wild.Whole.Voice[3] = Column{float32(nan), float32(inf)}
+	crowd := weirPicture()
+	for i := range 3000 {
+		at := float64(i) / 300
+		crowd.Pairs = append(crowd.Pairs, calib.Pair{ReferenceS: at, VoiceS: at, Reason: strings.Repeat("x", i%40)})
+	}
+	for name, p := range map[string]Picture{"silent": silent, "wild": wild, "crowd": crowd} {
+		soon(t, func() {
+			f, err := p.Figure(Light())
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+				return
+			}
+			for _, size := range [][2]int{{1, 1}, {60, 40}, {300, 90}, {1000, 600}} {
+				f.Image(size[0], size[1], 1)
+			}
+		})
+	}
+	for _, s := range []Stretch{{}, {ToS: 1}, {FromS: nan, ToS: 1, Reference: silent.Whole.Reference, Voice: silent.Whole.Voice}, {FromS: 2, ToS: 1, Reference: silent.Whole.Reference, Voice: silent.Whole.Voice}} {
+		if _, err := (Picture{Whole: s}).Figure(Light()); err == nil {
+			t.Errorf("a picture of %g to %g s with %d columns", s.FromS, s.ToS, len(s.Voice))
+		}
+	}
+}

@@ -1,0 +1,97 @@
+package ui
+
+import (
+	"fmt"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+	"lagwright/ui/look"
+)
+
+// howSure shows what the interval of the take in sight is made of.
+func (w *Window) howSure() {
+	t, ok := w.inSight()
+	if !ok || !w.ready() {
+		return
+	}
+	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), budgetView(t), w.win)
+	done := widget.NewButton("Close", d.Hide)
+	d.SetButtons([]fyne.CanvasObject{done})
+	d.Resize(fyne.NewSize(760, 0))
+	d.Show()
+	w.win.Canvas().Focus(done) // so that the space bar closes it
+}
+
+// budgetView is the budget of a take: the interval and what it comes from in
+// words, and a table of what it is made of.
+func budgetView(t session.Take) fyne.CanvasObject {
+	said := widget.NewLabel(budgetWords(t.Reading))
+	said.Wrapping = fyne.TextWrapWord
+	view := container.NewVBox(said)
+	if rows := budgetRows(t.Reading); len(rows) > 0 {
+		view.Add(widget.NewSeparator())
+		view.Add(columns(rows))
+	}
+	return view
+}
+
+// columns lays out a table whose first and last rows stand out; each column is
+// as wide as its widest cell.
+func columns(rows [][]string) fyne.CanvasObject {
+	table := container.NewHBox()
+	for c := range rows[0] {
+		column := container.NewVBox()
+		for i, row := range rows {
+			l := widget.NewLabel(row[c])
+			l.TextStyle.Bold = i == 0 || i == len(rows)-1
+			column.Add(l)
+		}
+		table.Add(column)
+	}
+	return table
+}
+
+// budgetRows returns the table: a head, a row for each term and one for all
+// together; nothing where there is no budget.
+func budgetRows(r calib.Reading) [][]string {
+	b := r.Budget
+	if !b.Known() || r.Used() < calib.MinPairs {
+		return nil
+	}
+	rows := [][]string{{"What makes it unsure", "Standard uncertainty", "Share", "Made smaller by"}}
+	for _, term := range b.Terms() {
+		size, share := fmt.Sprintf("%.3f ms", term.MS), fmt.Sprintf("%.0f %%", 100*term.Share)
+		if term.MS == 0 && b.SkewMS == 0 {
+			size, share = "not known", ""
+		}
+		rows = append(rows, []string{strings.ToUpper(term.What[:1]) + term.What[1:], size, share, term.Shrink})
+	}
+	return append(rows, []string{"All together", fmt.Sprintf("%.3f ms", b.CombinedMS), "", "(root of the sum of the squares)"})
+}
+
+// budgetWords says the interval, what it mostly hangs on and how it was made.
+func budgetWords(r calib.Reading) string {
+	b := r.Budget
+	switch {
+	case r.Used() < calib.MinPairs:
+		return fmt.Sprintf("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
+	case !b.Known():
+		return fmt.Sprintf("%s ± %.1f ms. An earlier Lagwright measured this take and did not keep what the interval is made of. "+
+			"Open its recording again as a new take to see that.", asSentence(look.Lag(r.LagMS)), r.HalfWidthMS())
+	}
+	most := b.Main()
+	words := fmt.Sprintf("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
+		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
+		look.Lag(r.LagMS), look.LagFigure(r.LagCI95MS[0]), look.LagFigure(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
+		r.HalfWidthMS(), r.Coverage(), b.Free())
+	if b.SkewMS == 0 {
+		words += " An earlier Lagwright measured this take: what sounds and recorder add is not in it."
+	}
+	return words
+}

@@ -1,0 +1,59 @@
+package ui
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+)
+
+// The budget of the take in sight opens from the menu and from beside the
+// interval, and says in plain words what the stored budget says in numbers.
+func TestHowSure(t *testing.T) {
+	w := testWindow(t)
+	if w.Practice(); !command(t, w, "How sure?").Disabled || w.take.sure.Visible() {
+		t.Error("How sure? is offered before there is a take")
+	}
+	test.Tap(w.loop.playTake)
+	r := func() calib.Reading { got, _ := w.inSight(); return got.Reading }()
+	if command(t, w, "How sure?").Disabled {
+		t.Fatal("the menu does not offer How sure?")
+	}
+	test.Tap(w.take.sure)
+	var shown []string
+	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+		if l, ok := o.(*widget.Label); ok {
+			shown = append(shown, l.Text)
+		}
+	}
+	all := strings.Join(shown, "\n")
+	for _, want := range []string{
+		"Scatter from hit to hit", fmt.Sprintf("%.3f ms", r.Budget.ScatterMS), fmt.Sprintf("%.3f ms", r.Budget.CombinedMS),
+		fmt.Sprintf("± %.2f ms", r.HalfWidthMS()), "Most of that is " + r.Budget.Main().What, "degrees of freedom",
+	} {
+		if !strings.Contains(all, want) {
+			t.Errorf("no %q in\n%s", want, all)
+		}
+	}
+}
+
+// Readings of before there were budgets, and those too poor for one, say so.
+func TestNoBudgetIsSaid(t *testing.T) {
+	pairs := []calib.Pair{{LagMS: 10, Used: true}, {LagMS: 11, Used: true}, {LagMS: 12, Used: true}}
+	old := calib.Reading{LagMS: 11, LagCI95MS: [2]float64{9, 13}, Pairs: pairs}
+	if rows := budgetRows(old); rows != nil || !strings.Contains(budgetWords(old), "earlier Lagwright") {
+		t.Errorf("%v, %q", rows, budgetWords(old))
+	}
+	few := calib.Read(pairs[:2], nil, nil, 1)
+	if rows := budgetRows(few); rows != nil || !strings.Contains(budgetWords(few), "this take has 2") {
+		t.Errorf("%v, %q", rows, budgetWords(few))
+	}
+	changed := calib.Read(pairs, nil, nil, 1) // an old take whose hits were changed by hand
+	if rows := budgetRows(changed); len(rows) != 7 || rows[4][1] != "not known" || !strings.Contains(budgetWords(changed), "is not in it") {
+		t.Errorf("%v, %q", rows, budgetWords(changed))
+	}
+}

@@ -1,0 +1,71 @@
+package ui
+
+import (
+	"context"
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/practice"
+	"lagwright/calib/take"
+)
+
+// playTrap opens a session with a take of a trap of the practice machine.
+func playTrap(t *testing.T, w *Window, name string, seed uint64) {
+	t.Helper()
+	w.Practice()
+	for _, trap := range practice.Traps() {
+		if trap.Name != name {
+			continue
+		}
+		m, p := trap.Make(seed)
+		rec, _ := m.Play(p)
+		path := filepath.Join(t.TempDir(), name+".wav")
+		if err := take.Write(context.Background(), path, rec, nil); err != nil {
+			t.Fatal(err)
+		}
+		w.addRecording(path, bench.Channels{Reference: 1, Voice: 2})
+	}
+	if w.showing == 0 {
+		t.Fatalf("no take of %s is in sight: %s", name, w.notice.text.Text)
+	}
+}
+
+// A take is read by its clunk and back again: the command says which sound it
+// means, and the notice what it did.
+func TestReadTheOtherSound(t *testing.T) {
+	w := testWindow(t)
+	playTrap(t, w, "clunk", 6)
+	found, _ := w.inSight()
+	label := otherWords(found)
+	if !strings.HasSuffix(label, "ms before") || command(t, w, label).Disabled {
+		t.Fatalf("the menu offers %q", label)
+	}
+	command(t, w, label).Action()
+	read, _ := w.inSight()
+	if shift := read.Reading.LagMS - found.Reading.LagMS; shift > -100 || !strings.Contains(w.take.head.Text, "changed by hand") {
+		t.Errorf("the lag moved by %.1f ms; head %q", shift, w.take.head.Text)
+	}
+	if said := w.notice.text.Text; !strings.Contains(said, "is now read by the sound") || !strings.HasSuffix(otherWords(read), "ms after") {
+		t.Errorf("the notice says %q, the menu then %q", said, otherWords(read))
+	}
+	command(t, w, "Undo").Action()
+	if got, _ := w.inSight(); got.ByHand != nil || math.Abs(got.Reading.LagMS-found.Reading.LagMS) > 0 {
+		t.Errorf("one undo leaves %d changes", got.Changed())
+	}
+	if w.notice.root.Visible() {
+		t.Errorf("undone, the notice still says %q", w.notice.text.Text)
+	}
+}
+
+// Where there is no other sound, a sentence says so and nothing changes.
+func TestNoOtherSoundIsSaid(t *testing.T) {
+	w := testWindow(t)
+	playTrap(t, w, "clean", 1)
+	command(t, w, "Read the other sound").Action()
+	if got, _ := w.inSight(); got.ByHand != nil || !strings.Contains(w.notice.text.Text, "no second sound") {
+		t.Errorf("%d changes; the notice says %q", got.Changed(), w.notice.text.Text)
+	}
+}
