@@ -67,16 +67,25 @@ func TestSilencesBelowTheNoise(t *testing.T) {
 // loose is two seconds of a tone whose contact opens and closes from a moment on,
 // so many times, 2 ms apart.
 func loose(rate, fromS float64, times int) *jumps {
-	j := &jumps{}
-	for i := range int(2 * rate) {
+	return jumpsIn(int(2*rate), func(i int) float64 {
 		s := float64(i) / rate
 		x := 0.5 * math.Cos(2*math.Pi*90*s)
 		if k := int((s - fromS) / 0.002); s >= fromS && k < times && k%2 == 0 {
 			x = 0
 		}
-		j.note(x)
+		return x
+	})
+}
+
+// jumpsIn is what a survey of so many samples finds.
+func jumpsIn(n int, at func(int) float64) *jumps {
+	x := make([]float32, n)
+	for i := range x {
+		x[i] = float32(at(i))
 	}
-	return j
+	s := newSurvey(memory{48000, x})
+	s.feed(x)
+	return &s.jumps
 }
 
 // TestCrackle: a contact that makes and breaks is named with its time; a tone, a
@@ -92,18 +101,14 @@ func TestCrackle(t *testing.T) {
 			t.Errorf("%s: found %+v", name, found)
 		}
 	}
-	j := &jumps{}
-	for i := range rate {
+	j := jumpsIn(rate, func(i int) float64 {
 		s := math.Mod(float64(i)/rate, 0.01) // strikes as close as hits of a crackle
-		j.note(math.Exp(-s/0.003) * (1 - math.Exp(-s/0.0003)) * math.Sin(2*math.Pi*700*s))
-	}
+		return math.Exp(-s/0.003) * (1 - math.Exp(-s/0.0003)) * math.Sin(2*math.Pi*700*s)
+	})
 	if found := j.crackles(rate); len(found) > 0 {
 		t.Errorf("struck sounds: found %+v", found)
 	}
-	high := &jumps{}
-	for i := range rate {
-		high.note(math.Sin(2 * math.Pi * 6100 * float64(i) / rate))
-	}
+	high := jumpsIn(rate, func(i int) float64 { return math.Sin(2 * math.Pi * 6100 * float64(i) / rate) })
 	if found := high.crackles(rate); len(found) > 0 {
 		t.Errorf("a tone that moves far from sample to sample: found %+v", found)
 	}
@@ -118,10 +123,10 @@ func TestTone(t *testing.T) {
 		for i := range x {
 			x[i] = float32(0.3 * math.Sin(2*math.Pi*hz*float64(i)/rate+1))
 		}
-		if got := tone(x, hz/rate); math.Abs(got-0.3) > 0.002 {
+		if got := newTone(len(x), hz/rate).amplitude(x); math.Abs(got-0.3) > 0.002 {
 			t.Errorf("%g Hz: amplitude %.4f, want 0.3", hz, got)
 		}
-		if got := tone(x, (hz+200)/rate); got > 0.003 {
+		if got := newTone(len(x), (hz+200)/rate).amplitude(x); got > 0.003 {
 			t.Errorf("%g Hz: %.4f of it is seen 200 Hz away", hz, got)
 		}
 	}
@@ -132,7 +137,7 @@ func TestTone(t *testing.T) {
 func TestHumBurst(t *testing.T) {
 	const rate = 4000.0
 	burst := func(hz, fromS, toS float64) []stretch {
-		r, s := rand.New(rand.NewPCG(1, 2)), newSlow(rate)
+		r, s := rand.New(rand.NewPCG(1, 2)), newSlow(rate, int64(6*rate))
 		for i := range int(6 * rate) {
 			x := 0.01 * r.NormFloat64()
 			if at := float64(i) / rate; at >= fromS && at < toS {

@@ -19,7 +19,7 @@ func humming(rate, seconds, hz, amplitude, hiss float64) []float32 {
 
 // mainsOf is findMains of a whole channel.
 func mainsOf(x []float32, rate float64) *mains {
-	s, top := newSlow(rate), 0.0
+	s, top := newSlow(rate, int64(len(x))), 0.0
 	for _, v := range x {
 		s.add(float64(v))
 		top = math.Max(top, math.Abs(float64(v)))

@@ -90,6 +90,7 @@ func (s *score) compare(r calib.Reading, truth practice.Truth, law func(periodMS
 		return
 	}
 	beats := wholeBeatsMS(r, heard.MeanLagMS)
+	s.doubted = s.doubted || beats != 0 // it said that it may be a beat off, and it is
 	s.lagErrorMS = math.Abs(r.LagMS + beats - heard.MeanLagMS)
 	s.law = covers(r, law(calib.PeriodMS(truth.TempoBPM))-beats)
 	s.own = covers(r, law(mean(heard.PeriodsMS))-beats)
