@@ -191,11 +191,12 @@ const fineRounds = 3
 
 // fine makes the average at full rate and moves each hit to where it fits best.
 func (a *aligner) fine() {
+	x := make([]float64, a.length*a.each)
 	for round := range fineRounds {
 		a.average()
 		for _, v := range a.views {
 			if v.similar > alike {
-				a.nudge(v, round == 0)
+				a.nudge(v, x, round == 0)
 			}
 		}
 		a.centre()
@@ -207,9 +208,10 @@ func (a *aligner) fine() {
 func (a *aligner) average() {
 	n := a.length * a.each
 	a.mean, a.slope = make([]float64, n), make([]float64, n)
+	x := make([]float64, n)
 	for _, v := range a.views {
 		if v.similar > alike {
-			x := shifted(v.y, v.from, n, v.shift)
+			shifted(x, v.y, v.from, v.shift)
 			floats.AddScaled(a.mean, 1/math.Sqrt(energy(x)), x)
 		}
 	}
@@ -234,8 +236,8 @@ func (a *aligner) centre() {
 
 // nudge finds the shift at which the average fits the hit best: by whole samples
 // first, with the parabola through the best three, then by least squares on the
-// average's slope.
-func (a *aligner) nudge(v *view, wide bool) {
+// average's slope. In x is room for the average.
+func (a *aligner) nudge(v *view, x []float64, wide bool) {
 	n := len(a.mean)
 	if wide {
 		span := 2 * a.each
@@ -253,27 +255,29 @@ func (a *aligner) nudge(v *view, wide bool) {
 		}
 		v.from, v.shift = top, parabola(score(top-1), most, score(top+1))
 	}
-	x, t, slope := shifted(v.y, v.from, n, v.shift), a.mean, a.slope
+	shifted(x, v.y, v.from, v.shift)
+	t, slope := a.mean, a.slope
 	size, ss := dot(x, t)/energy(t), energy(slope)
 	if size > 0 && ss > 0 {
 		v.shift -= min(max((dot(x, slope)-size*dot(t, slope))/(size*ss), -0.5), 0.5)
 	}
 }
 
-// shifted returns n samples of x from a place between samples on.
-func shifted(x []float64, from, n int, shift float64) []float64 {
+// shifted fills y with samples of x from a place between samples on.
+func shifted(y, x []float64, from int, shift float64) {
 	whole := math.Floor(shift)
 	from += int(whole)
 	part := shift - whole
-	y := make([]float64, n)
 	var taps [2 * sincTaps]float64
 	for k := range taps {
 		d := float64(k-sincTaps+1) - part // from the place to the sample
 		taps[k] = sinc(d) * (0.5 + 0.5*math.Cos(math.Pi*d/sincTaps))
 	}
 	// Where a tap would lie outside, the sample itself must do.
+	n := len(y)
 	lo := min(max(sincTaps-1-from, 0), n)
 	hi := max(min(len(x)-sincTaps-from, n), lo)
+	clear(y)
 	for i := range y {
 		if at := from + i; (i < lo || i >= hi) && at >= 0 && at < len(x) {
 			y[i] = x[at]
@@ -284,7 +288,6 @@ func shifted(x []float64, from, n int, shift float64) []float64 {
 			floats.AddScaled(y[lo:hi], c, x[from+lo-sincTaps+1+k:][:hi-lo])
 		}
 	}
-	return y
 }
 
 func sinc(x float64) float64 {
@@ -297,7 +300,7 @@ func sinc(x float64) float64 {
 // settle picks the average once.
 func (a *aligner) settle() {
 	sum := make([]float64, len(a.mean))
-	x := make([]float64, (a.length+2*a.reach)*a.each)
+	x, y := make([]float64, (a.length+2*a.reach)*a.each), make([]float64, len(a.mean))
 	var offs []float64
 	for _, v := range a.views {
 		if v.similar <= alike {
@@ -307,7 +310,8 @@ func (a *aligner) settle() {
 			x[i] = finite(s)
 		}
 		size := math.Sqrt(energy(a.mean)) / math.Sqrt(energy(v.y))
-		floats.AddScaled(sum, size, shifted(x, v.from, len(sum), v.shift))
+		shifted(y, x, v.from, v.shift)
+		floats.AddScaled(sum, size, y)
 		offs = append(offs, v.at-float64(v.from)-v.shift)
 	}
 	a.onset = a.pick(sum, middle(offs))
@@ -321,6 +325,7 @@ func (a *aligner) move(ctx context.Context, hits []Hit, of func(int) bool) ([]Hi
 		a.moveOne(&moved[v.hit], v)
 	}
 	return moved, split(len(hits), func(from, to int) error {
+		x := make([]float64, len(a.mean))
 		for i := from; i < to; i++ {
 			if of(i) {
 				continue
@@ -334,7 +339,7 @@ func (a *aligner) move(ctx context.Context, hits []Hit, of func(int) bool) ([]Hi
 			}
 			a.lay(v)
 			for round := range fineRounds {
-				a.nudge(v, round == 0)
+				a.nudge(v, x, round == 0)
 			}
 			a.moveOne(&moved[i], v)
 		}

@@ -19,6 +19,7 @@ import (
 // GPL-3+, run as a program), a general onset detector: its median error is an
 // outside yardstick for ours.
 func TestNoWorseThanAubio(t *testing.T) {
+	t.Parallel()
 	const beat, hits = drumRate / 2, 16
 	sound, first := decode(t, "drum_tom_hi_hard")
 	x := hiss(rand.New(rand.NewPCG(3, 4)), beat*(hits+1), 0.001)

@@ -46,16 +46,3 @@ type band struct {
 func newBand(lowHz, rate float64) band {
 	return band{highPass(lowHz, rate), lowPass(highHz, rate), rate > 3*highHz}
 }
-
-// run filters x in place.
-func (b *band) run(x []float64) {
-	high, low := b.high, b.low // kept out of memory in the loop
-	for i, v := range x {
-		v = high.run(v)
-		if b.both {
-			v = low.run(v)
-		}
-		x[i] = v
-	}
-	b.high, b.low = high, low
-}

@@ -55,6 +55,7 @@ func decode(t *testing.T, name string) (x []float32, first int) {
 
 // TestRealDrums lays recorded drum hits at known samples and measures them.
 func TestRealDrums(t *testing.T) {
+	t.Parallel()
 	const (
 		beat, hits = drumRate * 6 / 10, 12
 		lag        = 1763 // samples

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -36,11 +37,17 @@ func newSlow(rate float64, frames int64) slow {
 	return slow{each: each, rate: rate / float64(each), x: make([]float32, 0, frames/int64(each))}
 }
 
-func (s *slow) add(x float64) {
-	s.sum += x
-	if s.n++; s.n == s.each {
-		s.x = append(s.x, float32(s.sum/float64(s.n)))
-		s.sum, s.n = 0, 0
+// feed takes the next samples.
+func (s *slow) feed(x []float64) {
+	for len(x) > 0 {
+		n := min(len(x), s.each-s.n)
+		s.sum += floats.Sum(x[:n])
+		s.n += n
+		x = x[n:]
+		if s.n == s.each {
+			s.x = append(s.x, float32(s.sum/float64(s.n)))
+			s.sum, s.n = 0, 0
+		}
 	}
 }
 

@@ -142,9 +142,10 @@ const relistenS = 0.08 // before a leak, in which the trigger learns the noise
 func (c *channel) relisten(ctx context.Context, l *leak) error {
 	again := make([][]candidate, len(l.atS))
 	err := split(len(again), func(from, to int) (err error) {
+		buf := make([]float32, int((relistenS+leakS)*l.rate)+1)
 		for i := from; i < to && err == nil; i++ {
 			if err = ctx.Err(); err == nil {
-				again[i], err = c.relistenOne(l, i)
+				again[i], err = c.relistenOne(l, i, buf)
 			}
 		}
 		return err
@@ -159,14 +160,15 @@ func (c *channel) relisten(ctx context.Context, l *leak) error {
 	return nil
 }
 
-// relistenOne returns the candidates where the leak of hit i was.
-func (c *channel) relistenOne(l *leak, i int) (found []candidate, err error) {
+// relistenOne returns the candidates where the leak of hit i was. In buf is room
+// to read that.
+func (c *channel) relistenOne(l *leak, i int, buf []float32) (found []candidate, err error) {
 	until := l.atS[i] + leakS
 	if i+1 < len(l.atS) {
 		until = min(until, l.atS[i+1]-lessonLead)
 	}
 	start := max(int64((l.atS[i]-relistenS)*l.rate), 0)
-	buf := make([]float32, int(max(until*l.rate-float64(start), 0)))
+	buf = buf[:int(max(until*l.rate-float64(start), 0))]
 	n, err := c.ears.ReadAt(buf, c.number, start)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("reading channel %d: %w", c.number, err)

@@ -26,6 +26,7 @@ func measure(t *testing.T, src signal.Source, opt signal.Options) calib.Reading 
 
 // TestWarnings plays takes with a fault, and a whole one with none.
 func TestWarnings(t *testing.T) {
+	t.Parallel()
 	m := practice.Default()
 	late := int(math.Round((m.LagMS("tub drum", 600, 0) - 280) / (600 * m.Plate.StepBeats())))
 	for _, row := range []struct {

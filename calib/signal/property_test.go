@@ -48,6 +48,7 @@ func sameTimes(t *rapid.T, what string, want, got []float64, shiftS, tolMS float
 var rates = []float64{8000, 22050, 44100, 48000}
 
 func TestGainAndOffsetDoNotMoveHits(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom(rates).Draw(t, "rate")
 		x := knocks(rapid.Uint64Range(1, 1000).Draw(t, "seed"), rate)
@@ -62,6 +63,7 @@ func TestGainAndOffsetDoNotMoveHits(t *testing.T) {
 }
 
 func TestShiftShiftsHits(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom(rates).Draw(t, "rate")
 		seed := rapid.Uint64Range(1, 1000).Draw(t, "seed")
@@ -73,6 +75,7 @@ func TestShiftShiftsHits(t *testing.T) {
 }
 
 func TestPolarityDoesNotMoveHits(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom(rates).Draw(t, "rate")
 		x := knocks(rapid.Uint64Range(1, 1000).Draw(t, "seed"), rate)
@@ -86,6 +89,7 @@ func TestPolarityDoesNotMoveHits(t *testing.T) {
 
 // TestJunk measures what no recorder makes: no panic, no NaN, hits in order.
 func TestJunk(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom([]float64{8000, 11025, 48000, 384000}).Draw(t, "rate")
 		n := rapid.IntRange(0, 30000).Draw(t, "samples")

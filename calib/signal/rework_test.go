@@ -31,6 +31,7 @@ func usedVoice(r calib.Reading) (s []float64) {
 // Hits nobody touched give what was found, though their loudness is forgotten:
 // a change by hand then changes what it is about and nothing else.
 func TestReworkOfUntouchedHits(t *testing.T) {
+	t.Parallel()
 	for _, name := range []string{"everyday", "clunk", "doubles", "ticks", "drift", "lost-buffer", "drop-out"} {
 		found, opt := trapReading(t, name, 1)
 		reference, voice := all(found)

@@ -1,5 +1,9 @@
 package signal
 
+// stepLen is how many samples go through each step of a survey at a time: few
+// enough to stay in the processor's nearest cache.
+const stepLen = 1024
+
 // survey looks at a channel as it was recorded, for what is wrong with it.
 type survey struct {
 	clip  clipping
@@ -21,9 +25,7 @@ func (s *survey) feed(block []float32) {
 		for i, v := range block[:n] {
 			x[stepsBack+i] = finite(v)
 		}
-		for _, v := range x[stepsBack:] {
-			s.slow.add(v)
-		}
+		s.slow.feed(x[stepsBack:])
 		s.jumps.feed(x)
 		copy(x, x[n:])
 		block = block[n:]

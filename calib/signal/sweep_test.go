@@ -19,6 +19,7 @@ const sweepTakes = 48
 // compares hits and lags with what was played. The machine is a model; what it
 // proves is the arithmetic, see the tests on recorded drums for the rest.
 func TestSweep(t *testing.T) {
+	t.Parallel()
 	m := practice.Default()
 	var hitErrors, lagErrors []float64
 	heard, played, covered := 0, 0, 0
@@ -87,6 +88,7 @@ func errorsMS(truth, heard []float64) []float64 {
 
 // TestTraps measures takes that each have one thing wrong with them.
 func TestTraps(t *testing.T) {
+	t.Parallel()
 	m := practice.Default()
 	with := func(d practice.Disturb) practice.Play { return practice.Play{Disturb: d} }
 	for _, trap := range []struct {
@@ -115,6 +117,7 @@ func TestTraps(t *testing.T) {
 		{"384 kHz", practice.Play{Rate: 384000, Hits: 3}, [2]float64{-150, 300}, 0.3},
 	} {
 		t.Run(trap.name, func(t *testing.T) {
+			t.Parallel()
 			var e []float64
 			for seed := range uint64(3) {
 				e = append(e, trapError(t, m, trap.play, trap.lagMS, seed))

@@ -1,10 +1,6 @@
 package signal
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/floats"
-)
+import "math"
 
 // The trigger's constants are common practice, no published source; the ratio
 // of short-term to long-term energy is Allen (1978), Bull. Seismol. Soc. Am.
@@ -46,12 +42,7 @@ type trigger struct {
 	blockN        int
 	warmUp        int64
 	silences      silences
-	energies      [stepLen]float64
 }
-
-// stepLen is how many samples go through each step of listening at a time: few
-// enough to stay in the processor's nearest cache.
-const stepLen = 1024
 
 func newTrigger(rate, lowHz float64) *trigger {
 	return &trigger{
@@ -68,18 +59,44 @@ func (t *trigger) feed(block []float32) {
 		t.band.high.settle(finite(block[0]))
 	}
 	for len(block) > 0 {
-		e := t.energies[:min(len(block), stepLen)]
-		for i := range e {
-			e[i] = finite(block[i])
+		n, kLong := min(len(block), t.blockLen-t.blockN), t.kLong
+		if t.n < t.warmUp { // a plain mean, until there is a past to weigh
+			n, kLong = 1, 1/float64(t.n+1)
 		}
-		block = block[len(e):]
-		t.band.run(e)
-		for i, y := range e {
-			e[i] = y*y + silence
+		t.blockSum += t.hear(block[:n], kLong)
+		t.blockN += n
+		block = block[n:]
+		if t.blockN == t.blockLen {
+			t.floor.add(t.blockSum / float64(t.blockN))
+			t.silences.note(t.blockSum / float64(t.blockN))
+			t.blockSum, t.blockN = 0, 0
 		}
-		t.note(e)
-		t.follow(e)
 	}
+}
+
+// hear takes the next samples, of which the last few weigh kLong each in the
+// long-term energy, and returns their energy. All that each sample depends on of
+// the one before is in one loop, and in none of the fields: listening takes as
+// long as this loop.
+func (t *trigger) hear(block []float32, kLong float64) (sum float64) {
+	band, short, long := t.band, t.short, t.long
+	kShort, keepShort, keepLong := t.kShort, 1-t.kShort, 1-kLong
+	for i, s := range block {
+		y := band.high.run(finite(s))
+		if band.both {
+			y = band.low.run(y)
+		}
+		e := y*y + silence
+		sum += e
+		short = kShort*e + keepShort*short
+		long = kLong*e + keepLong*long
+		if t.on || short > triggerOn*long {
+			t.judge(short, long, t.n+int64(i))
+		}
+	}
+	t.band, t.short, t.long = band, short, long
+	t.n += int64(len(block))
+	return sum
 }
 
 // finite returns a sample, or 0 for what is no number: one such sample in a
@@ -91,43 +108,11 @@ func finite(s float32) float64 {
 	return float64(s)
 }
 
-// note takes down the mean energies of blocks.
-func (t *trigger) note(e []float64) {
-	for len(e) > 0 {
-		n := min(t.blockLen-t.blockN, len(e))
-		t.blockSum += floats.Sum(e[:n])
-		t.blockN += n
-		e = e[n:]
-		if t.blockN == t.blockLen {
-			t.floor.add(t.blockSum / float64(t.blockN))
-			t.silences.note(t.blockSum / float64(t.blockN))
-			t.blockSum, t.blockN = 0, 0
-		}
-	}
-}
-
-// follow takes the energies of the next samples.
-func (t *trigger) follow(e []float64) {
-	for ; len(e) > 0 && t.n < t.warmUp; e = e[1:] {
-		t.short += t.kShort * (e[0] - t.short)
-		t.long += (e[0] - t.long) / float64(t.n+1) // a plain mean, until there is a past to weigh
-		t.n++
-	}
-	short, long := t.short, t.long
-	keepShort, keepLong := 1-t.kShort, 1-t.kLong
-	for i, v := range e {
-		short = t.kShort*v + keepShort*short
-		long = t.kLong*v + keepLong*long
-		if t.on || short > triggerOn*long {
-			t.judge(short, long, t.n+int64(i))
-		}
-	}
-	t.short, t.long = short, long
-	t.n += int64(len(e))
-}
-
 // judge looks whether a candidate begins or ends at sample n.
 func (t *trigger) judge(short, long float64, n int64) {
+	if n < t.warmUp {
+		return
+	}
 	begun := candidate{frame: n, peak: short, before: long}
 	if !t.on {
 		t.on = true

@@ -5,9 +5,12 @@ import (
 	"errors"
 	"io"
 	"math"
+	"math/bits"
+	"math/cmplx"
 	"slices"
 
 	"gonum.org/v1/gonum/blas/blas32"
+	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
 )
 
@@ -172,14 +175,32 @@ func newLesson(x, v []float64, span int, rate float64) lesson {
 		x[len(x)-fade+i] *= share
 		v[len(v)-fade+i] *= share
 	}
-	s := lesson{auto: make([]float64, span), cross: make([]float64, span), energy: energy(v)}
-	s.noise = noise * float64(len(v))
+	s := lesson{energy: energy(v), noise: noise * float64(len(v))}
 	s.ratio = s.energy / (energy(x) + silence)
-	for j := range span {
-		s.auto[j] = dot(x[j:], x[:len(x)-j])
-		s.cross[j] = dot(v[j:], x[:len(x)-j])
-	}
+	s.auto, s.cross = correlate(x, v, span)
 	return s
+}
+
+// correlate returns the correlation of x with itself, and of v with x, at the
+// first lags: v later. By way of the spectrum, since the plain sums grow with the
+// square of the sample rate.
+func correlate(x, v []float64, lags int) (auto, cross []float64) {
+	size := 1 << bits.Len(uint(len(x)+lags))
+	fft := fourier.NewFFT(size)
+	room := make([]float64, size)
+	spectrum := func(x []float64) []complex128 {
+		clear(room[copy(room, x):])
+		return fft.Coefficients(nil, room)
+	}
+	a, c := spectrum(x), spectrum(v)
+	for i, z := range a {
+		c[i] *= cmplx.Conj(z)
+		a[i] *= cmplx.Conj(z)
+	}
+	auto, cross = fft.Sequence(nil, a)[:lags], fft.Sequence(nil, c)[:lags]
+	floats.Scale(1/float64(size), auto)
+	floats.Scale(1/float64(size), cross)
+	return auto, cross
 }
 
 // dot returns the sum of the products of a and as many of b.

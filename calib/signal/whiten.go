@@ -1,6 +1,10 @@
 package signal
 
-import "gonum.org/v1/gonum/floats"
+import (
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // whitenOrder is how many samples the whitening filter looks back.
 const whitenOrder = 8
@@ -12,19 +16,21 @@ func burg(x []float64, order int) []float64 {
 	if n < 4*order {
 		return nil
 	}
-	f, b := append([]float64(nil), x...), append([]float64(nil), x...)
+	// What is left of the samples ahead and behind, side by side.
+	ahead, behind := slices.Clone(x[1:]), slices.Clone(x[:n-1])
 	a := make([]float64, 1, order+1)
 	a[0] = 1
-	for m := 1; m <= order; m++ {
-		ahead, behind := f[m:], b[m-1:n-1]
+	for range order {
 		den := dot(ahead, ahead) + dot(behind, behind)
 		if den == 0 {
 			return nil
 		}
 		k := -2 * dot(ahead, behind) / den
-		for i := n - 1; i >= m; i-- {
-			f[i], b[i] = f[i]+k*b[i-1], b[i-1]+k*f[i]
+		for i, f := range ahead {
+			b := behind[i]
+			ahead[i], behind[i] = f+k*b, b+k*f
 		}
+		ahead, behind = ahead[1:], behind[:len(behind)-1]
 		a = levinsonStep(a, k)
 	}
 	return a
