@@ -143,7 +143,7 @@ func TestHumBurst(t *testing.T) {
 			if at := float64(i) / rate; at >= fromS && at < toS {
 				x += 0.4 * math.Sin(2*math.Pi*hz*at)
 			}
-			s.add(x)
+			s.feed([]float64{x})
 		}
 		return s.humBursts(1)
 	}

@@ -21,7 +21,7 @@ func humming(rate, seconds, hz, amplitude, hiss float64) []float32 {
 func mainsOf(x []float32, rate float64) *mains {
 	s, top := newSlow(rate, int64(len(x))), 0.0
 	for _, v := range x {
-		s.add(float64(v))
+		s.feed([]float64{float64(v)})
 		top = math.Max(top, math.Abs(float64(v)))
 	}
 	return findMains(s, rate, top)
