@@ -26,6 +26,7 @@ const (
 	letGoS     = 0.040  // of which its end fades
 	riseS      = 0.001  // and its beginning grows
 	warmS      = 0.012  // in which the high-pass settles
+	leakLowHz  = 40     // below this nothing is subtracted: no hit sounds there, but hum and offsets do
 	explains   = 0.70   // of a lesson's energy, by the leak alone: nothing else sounded
 	believed   = 0.60   // of the energy of lessons not learnt from
 )
@@ -330,7 +331,7 @@ func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
 		return err
 	}
 	clear(raw[got:])
-	f := highPass(lowHz, l.rate)
+	f := highPass(leakLowHz, l.rate)
 	f.settle(finite(raw[0]))
 	for i, s := range raw {
 		raw[i] = float32(f.run(finite(s)))
