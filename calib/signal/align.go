@@ -163,19 +163,43 @@ func (a *aligner) lay(v *view) {
 	v.from, v.shift, v.similar = at*a.each, 0, similar
 }
 
-// best returns where in x the model fits best, and how well.
+// best returns where in x the model fits best, and how well: by the tops of the
+// waves that the fit makes, for a tone has few samples to a cycle here, and the
+// highest of them may lie a cycle away.
 func best(x, model []float64) (at int, similar float64) {
-	size := math.Sqrt(energy(model))
-	left := energy(x[:len(model)])
-	for i := 0; i+len(model) <= len(x); i++ {
-		if i > 0 {
-			left += x[i+len(model)-1]*x[i+len(model)-1] - x[i-1]*x[i-1]
+	fits := fitness(x, model)
+	for i, s := range fits {
+		if i > 0 && i+1 < len(fits) && s > fits[i-1] && s >= fits[i+1] {
+			s = crest(fits[i-1], s, fits[i+1])
 		}
-		if s := dot(model, x[i:i+len(model)]) / (size*math.Sqrt(math.Max(left, 0)) + silence); s > similar {
+		if s > similar {
 			at, similar = i, s
 		}
 	}
 	return at, similar
+}
+
+// crest returns the amplitude of the sinusoid through three neighbours.
+func crest(before, at, after float64) float64 {
+	cos := (before + after) / (2 * at)
+	if !(cos > -1 && cos < 1) {
+		return at
+	}
+	return math.Hypot(at, (after-before)/2/math.Sqrt(1-cos*cos))
+}
+
+// fitness returns how well the model fits each place of x, as a correlation.
+func fitness(x, model []float64) []float64 {
+	size := math.Sqrt(energy(model))
+	left := energy(x[:len(model)])
+	fits := make([]float64, len(x)-len(model)+1)
+	for i := range fits {
+		if i > 0 {
+			left += x[i+len(model)-1]*x[i+len(model)-1] - x[i-1]*x[i-1]
+		}
+		fits[i] = dot(model, x[i:i+len(model)]) / (size*math.Sqrt(math.Max(left, 0)) + silence)
+	}
+	return fits
 }
 
 func (a *aligner) typical() float64 {
