@@ -179,13 +179,16 @@ func best(x, model []float64) (at int, similar float64) {
 	return at, similar
 }
 
-// crest returns the amplitude of the sinusoid through three neighbours.
+// crest returns the amplitude of the sinusoid through three neighbours, of which
+// the middle one is the highest; of one with fewer than four samples to a cycle
+// they do not tell.
 func crest(before, at, after float64) float64 {
 	cos := (before + after) / (2 * at)
-	if !(cos > -1 && cos < 1) {
+	if !(cos > 0 && cos < 1) {
 		return at
 	}
-	return math.Hypot(at, (after-before)/2/math.Sqrt(1-cos*cos))
+	most := at / math.Sqrt((1+cos)/2) // the top lies at most half a sample away
+	return math.Min(math.Hypot(at, (after-before)/2/math.Sqrt(1-cos*cos)), most)
 }
 
 // fitness returns how well the model fits each place of x, as a correlation.

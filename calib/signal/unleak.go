@@ -47,6 +47,7 @@ type lesson struct {
 	auto, cross   []float64
 	energy, noise float64
 	ratio         float64
+	begins        bool // the sound begins with the hit, and did not ring before
 }
 
 // learnLeak learns how hits of one channel sound in another from those with
@@ -60,7 +61,8 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 		return nil, err
 	}
 	lessons = slices.DeleteFunc(lessons, func(s lesson) bool {
-		return s.energy < 2*s.noise || s.ratio > 1 // what sounded before goes on, or the hit itself is the leak
+		// What sounded before goes on, or the hit itself is the leak.
+		return s.energy < 2*s.noise || s.ratio > 1 || !s.begins
 	})
 	if len(lessons) < 2 {
 		return nil, nil
@@ -169,7 +171,7 @@ func runHighPass(raw []float32, warm int, rate float64) []float64 {
 
 func newLesson(x, v []float64, span int, rate float64) lesson {
 	quiet := int((lessonLead - 0.0008) * rate)
-	noise := energy(v[:quiet]) / float64(quiet)
+	noise, before := energy(v[:quiet])/float64(quiet), energy(x[:quiet])/float64(quiet)
 	fade := int(fadeS * rate)
 	for i := range fade {
 		share := float64(fade-i) / float64(fade+1)
@@ -178,6 +180,7 @@ func newLesson(x, v []float64, span int, rate float64) lesson {
 	}
 	s := lesson{energy: energy(v), noise: noise * float64(len(v))}
 	s.ratio = s.energy / (energy(x) + silence)
+	s.begins = energy(x) > 2*before*float64(len(x))
 	s.auto, s.cross = correlate(x, v, span)
 	return s
 }
