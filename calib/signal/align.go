@@ -44,7 +44,8 @@ func align(ctx context.Context, src Source, channel int, hits []Hit, under bool)
 		return hits, nil
 	}
 	a := newAligner(src, channel)
-	of := func(i int) bool { return i%(1+(len(hits)-1)/modelMost) == 0 }
+	// Spread evenly, but not always by as many hits: they may take turns in a bar.
+	of := func(i int) bool { return i*modelMost/len(hits) != (i-1)*modelMost/len(hits) }
 	if err := a.read(ctx, hits, of); err != nil {
 		return nil, err
 	}

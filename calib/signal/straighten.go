@@ -33,7 +33,7 @@ func straighten(x []float64, k, lo, hi int, rate float64) float64 {
 	if end-start < 5 || last <= first {
 		return float64(k)
 	}
-	h := hinge{x: x[start:end]}
+	h := newHinge(x[start:end])
 	return float64(start) + h.bend(first-float64(start), last-float64(start))
 }
 
@@ -73,7 +73,19 @@ func mean(x []float64) float64 {
 }
 
 // hinge fits two straight lines that meet.
-type hinge struct{ x []float64 }
+type hinge struct {
+	x            []float64
+	sx, stx, sxx float64 // sums of x, t·x and x² with t about the middle
+}
+
+func newHinge(x []float64) hinge {
+	h := hinge{x: x}
+	mid := (float64(len(x)) - 1) / 2
+	for i, v := range x {
+		h.sx, h.stx, h.sxx = h.sx+v, h.stx+(float64(i)-mid)*v, h.sxx+v*v
+	}
+	return h
+}
 
 // bend returns where between first and last they meet for the best fit.
 func (h hinge) bend(first, last float64) float64 {
@@ -113,19 +125,17 @@ func (h hinge) golden(lo, hi float64) float64 {
 func (h hinge) residual(b float64) float64 {
 	n := float64(len(h.x))
 	mid := (n - 1) / 2
-	var sx, stx, sr, str float64 // of x, t·x, r, t·r with t about mid and r = max(0, t−b)
-	var sxx, srr, sxr float64
-	for i, x := range h.x {
+	var sr, str, srr, sxr float64 // of r, t·r, r², x·r with r = max(0, t−b)
+	for i := max(int(math.Ceil(b)), 0); i < len(h.x); i++ {
 		t := float64(i)
-		r := math.Max(0, t-b)
+		r := t - b
 		t -= mid
-		sx, stx, sr, str = sx+x, stx+t*x, sr+r, str+t*r
-		sxx, srr, sxr = sxx+x*x, srr+r*r, sxr+x*r
+		sr, str, srr, sxr = sr+r, str+t*r, srr+r*r, sxr+h.x[i]*r
 	}
 	stt := n * (n*n - 1) / 12
-	xx := sxx - sx*sx/n - stx*stx/stt
+	xx := h.sxx - h.sx*h.sx/n - h.stx*h.stx/stt
 	rr := srr - sr*sr/n - str*str/stt
-	xr := sxr - sx*sr/n - stx*str/stt
+	xr := sxr - h.sx*sr/n - h.stx*str/stt
 	if rr <= 0 {
 		return xx
 	}
