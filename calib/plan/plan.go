@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"math"
 
 	"lagwright/calib"
 )
@@ -23,33 +24,51 @@ type Bench struct {
 func (m Machine) Make(songs []Song, b Bench) Plan {
 	var p Plan
 	for _, s := range songs {
-		out := m.settle(s, b.At)
-		m.judge(&out)
-		p.Songs = append(p.Songs, out)
+		p.Songs = append(p.Songs, m.settle(s, b.At))
 	}
+	judge(p.Songs)
 	p.Next = m.advise(p.Songs, b)
 	return p
 }
 
-// sure is the chance from which on a song counts as verified.
-const sure = 0.99
+// A song is verified when its chance to be inside is sure, or when it lies on the
+// edge between two settings, neither of which is better, and the list as a whole
+// is sure all the same. On the edge more takes would tell little: those known to
+// sharpMS pass in any case.
+const (
+	sure    = 0.99
+	sharpMS = 0.5
+)
 
-// judge says whether a song needs further takes, and why.
-func (m *Machine) judge(s *Setting) {
+// judge says of each song whether it needs further takes, and why.
+func judge(songs []Setting) {
+	var doubt float64
+	for _, s := range songs {
+		doubt += (1 - s.Chance) / float64(len(songs))
+	}
+	for i := range songs {
+		s := &songs[i]
+		edge := s.Near >= sure && (doubt <= 1-sure || s.worst().SDMS <= sharpMS)
+		s.Verified = s.Chance >= sure || edge
+		s.Why = s.why()
+	}
+}
+
+// why says why a song is verified or not.
+func (s *Setting) why() string {
 	rest := s.worst()
 	lag := fmt.Sprintf("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), 1.96*rest.SDMS)
 	switch {
-	case s.Near >= sure && s.Chance >= sure:
-		s.Verified = true
-		s.Why = fmt.Sprintf("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
+	case s.Verified && s.Chance >= sure:
+		return fmt.Sprintf("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
+	case s.Verified:
+		return fmt.Sprintf("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
+	case math.Abs(rest.LagMS) > s.LimitMS+nearSteps*math.Abs(s.StepMS):
+		return fmt.Sprintf("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
 	case s.Near >= sure:
-		s.Verified = true
-		s.Why = fmt.Sprintf("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, s.StepMS)
-	case rest.LagMS > s.LimitMS || rest.LagMS < -s.LimitMS:
-		s.Why = fmt.Sprintf("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
-	default:
-		s.Why = fmt.Sprintf("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
+		return fmt.Sprintf("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
 	}
+	return fmt.Sprintf("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
 }
 
 // worst returns the part that lies furthest from zero.
