@@ -175,7 +175,7 @@ func (m *Machine) left(goals []aim, c *aim, b Bench) float64 {
 		chance := slip
 		for j := range rest {
 			sd := m.shrunk(j, g, c, noise, b.All)
-			chance += rest[j] * (outside(g.views[j].mean, sd, g.limit) + far*math.Log1p(sd*sd/(g.limit*g.limit)))
+			chance += rest[j] * (outside(fold(g.views[j].mean, g.period), sd, g.limit) + far*math.Log1p(sd*sd/(g.limit*g.limit)))
 		}
 		sum += g.weight * chance
 	}
@@ -193,7 +193,7 @@ func (m *Machine) rest(c *aim, noise float64) []float64 {
 	rest := make([]float64, len(c.views))
 	for i := range rest {
 		own, other := c.sds[0]*c.sds[0]+noise, c.sds[i]*c.sds[i]+noise
-		gap := c.views[i].mean - c.views[0].mean
+		gap := fold(c.views[i].mean-c.views[0].mean, c.period)
 		lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
 		rest[i] = m.weight[i] * math.Exp(-lost)
 	}

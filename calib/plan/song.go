@@ -46,6 +46,7 @@ type Setting struct {
 	Parts    []Rest  // what remains, voice by voice
 	Chance   float64 // that every voice is within LimitMS, all ways considered
 	Near     float64 // the same, within LimitMS and nearSteps of a step more
+	Other    float64 // chance that a voice strikes whole beats away, which takes cannot tell
 	Window   Window  // the tempos at which every voice stays within LimitMS there
 	Verified bool    // no more takes needed
 	Why      string  // or why not, in a sentence
@@ -109,6 +110,7 @@ func (m *Machine) settle(s Song, from Place) Setting {
 		l := law.look(p.Voice, law.row(period, place))
 		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l))})
 	}
+	out.Other = m.otherBeat(parts, period, place)
 	out.Window = law.window(parts, place, out.LimitMS)
 	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	return out
@@ -207,7 +209,8 @@ func stay(delay, slope, limit float64) (low, high float64) {
 
 // chance returns the probability that every part lies within the limit: by each
 // way at least one less the sum of the parts' chances to lie outside (Boole's
-// inequality), averaged over the ways.
+// inequality), averaged over the ways. A lag of a whole beat counts as none: hits
+// that are all alike never show it.
 func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS float64) float64 {
 	var sum float64
 	for i := range m.ways {
@@ -215,9 +218,30 @@ func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS fl
 		inside := 1.0
 		for _, p := range parts {
 			l := w.look(p.Voice, w.row(periodMS, place))
-			inside -= outside(l.mean, math.Sqrt(m.excess*w.cov(&l, &l)), limitMS)
+			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*w.cov(&l, &l)), limitMS)
 		}
 		sum += m.weight[i] * math.Max(inside, 0)
+	}
+	return sum
+}
+
+// fold returns a lag less the nearest whole beats.
+func fold(lagMS, periodMS float64) float64 {
+	return lagMS - periodMS*math.Round(lagMS/periodMS)
+}
+
+// otherBeat returns the chance that a voice strikes whole beats away from where
+// the likeliest way has it.
+func (m *Machine) otherBeat(parts []Part, periodMS float64, place Place) float64 {
+	var sum float64
+	for i := range m.ways {
+		w := &m.ways[i]
+		for _, p := range parts {
+			if l := w.look(p.Voice, w.row(periodMS, place)); math.Abs(l.mean) > periodMS/2 {
+				sum += m.weight[i]
+				break
+			}
+		}
 	}
 	return sum
 }
