@@ -26,7 +26,7 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 	for _, s := range songs {
 		p.Songs = append(p.Songs, m.settle(s, b.At))
 	}
-	judge(p.Songs)
+	m.judge(p.Songs)
 	p.Next = m.advise(p.Songs, b)
 	return p
 }
@@ -34,28 +34,38 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 // A song is verified when its chance to be inside is sure, or when it lies on the
 // edge between two settings, neither of which is better, and of the whole list
 // no more than edgeDoubt is expected to be outside. On the edge more takes would
-// tell little: a song known to sharpMS passes in any case.
+// tell little: where a usual take is uncertain by usualMS, a song that is known to
+// sharpMS passes in any case.
 const (
 	sure      = 0.99
 	edgeDoubt = 0.015
-	sharpMS   = 0.5
+	sharpMS   = 0.42
+	usualMS   = 0.75 // standard uncertainty of a usual take
 )
 
 // judge says of each song whether it needs further takes, and why.
-func judge(songs []Setting) {
+func (m *Machine) judge(songs []Setting) {
 	var doubt float64
 	for _, s := range songs {
 		doubt += (1 - s.Chance) / float64(len(songs))
 	}
 	for i := range songs {
 		s := &songs[i]
-		edge := s.Near >= sure && (doubt <= edgeDoubt || s.worst().SDMS <= sharpMS)
+		edge := s.Near >= sure && (doubt <= edgeDoubt || m.sharp(s.worst()))
 		s.Verified = s.Chance >= sure || edge
 		s.Why = s.why()
 		if s.Other > 1-sure {
 			s.Why += " It may strike a whole beat away, which takes cannot tell: watch the machine."
 		}
 	}
+}
+
+// sharp reports whether a lag is known so well that another take gains next to
+// nothing. The bound goes with the 2/3 power of a take's uncertainty u: after n
+// takes the spread is u/√n and the next lessens it by u/2n^1.5, which is the same
+// for all machines where n goes as u^(2/3).
+func (m *Machine) sharp(r Rest) bool {
+	return r.SDMS <= sharpMS*math.Cbrt(m.noise(r.Voice)/(usualMS*usualMS))
 }
 
 // why says why a song is verified or not.

@@ -55,16 +55,16 @@ const ruleTries = 8
 // byRule is how set lists are tuned without a law (common practice, no published
 // source): at each tempo in turn, take after take, the plate is turned by the lag
 // over a fixed number of ms a step until the lag fits. The rule's ms a step is
-// right at the first tempo, where the builder found it.
+// right at the first tempo, where the builder found it; when a lag fits, the builder
+// is taken to know as well as the plan does.
 func byRule(m *studyMachine, tempos []float64) (settings []int, verified bool) {
 	rule := m.step * calib.PeriodMS(tempos[0])
-	limit := math.Max(calib.DefaultToleranceMS, rule/2)
 	verified = true
 	for _, bpm := range tempos {
 		tight := false
 		for try := 0; try < ruleTries && !tight; try++ {
 			lag := m.play(bpm).LagMS
-			if tight = math.Abs(lag) <= limit; tight {
+			if tight = math.Abs(lag) <= m.limit(calib.PeriodMS(bpm)); tight {
 				break
 			}
 			steps := math.Max(math.Round(math.Abs(lag)/rule), 1)
