@@ -33,7 +33,6 @@ type block struct {
 	info [nRow][nRow]float64
 	rhs  row
 	part part // what it says of f and b once D and A are solved for
-	det  bool // D and A are determined
 
 	inv  [2][2]float64 // inverse of the information on D and A
 	gain [2][2]float64 // inv times the information between (D, A) and (f, b)
@@ -71,15 +70,13 @@ func (b *block) observe(g row, dy, sd float64) {
 
 // barely is the share of the product of two parameters' informations below which
 // their determinant is rounding noise.
-const barely = 1e-12
+const barely = 1e-14
 
 // solve eliminates D and A.
 func (b *block) solve() {
 	m := &b.info
 	det := m[0][0]*m[1][1] - m[0][1]*m[0][1]
-	floor := barely * m[0][0] * m[1][1]
-	b.det = det > floor
-	det = math.Max(det, floor)
+	det = math.Max(det, barely*m[0][0]*m[1][1])
 	b.inv = [2][2]float64{{m[1][1] / det, -m[0][1] / det}, {-m[0][1] / det, m[0][0] / det}}
 	for i := range 2 {
 		b.at[i] = b.inv[i][0]*b.rhs[0] + b.inv[i][1]*b.rhs[1]

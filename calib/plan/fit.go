@@ -20,7 +20,7 @@ type Machine struct {
 }
 
 // Fit returns the machine that the takes, oldest first, show. It returns
-// ErrBadTake, or calib.ErrUndetermined where nothing is believed of a voice and its
+// ErrNothingKnown, ErrBadTake, or calib.ErrUndetermined where nothing is believed of a voice and its
 // takes do not tell its delay and offset apart either. Without takes it returns the
 // machine as it is believed to be.
 //
@@ -32,6 +32,9 @@ type Machine struct {
 // was bad" and "the second was bad" open until a third decides, where an
 // M-estimate would settle between the two.
 func Fit(k Knowledge, takes []Take) (Machine, error) {
+	if !k.usable() {
+		return Machine{}, ErrNothingKnown
+	}
 	for _, t := range takes {
 		for _, h := range t.Heard {
 			if !h.usable(k.Voices) {
@@ -53,10 +56,15 @@ func Fit(k Knowledge, takes []Take) (Machine, error) {
 	return m, nil
 }
 
-// determined reports whether every voice that was heard has its delay and offset.
+// told is the share of what stands for knowing nothing below which a parameter
+// counts as told.
+const told = 0.1
+
+// determined reports whether every voice has its delay and offset.
 func (w *way) determined() bool {
-	for _, b := range w.voices {
-		if !b.det {
+	for v := range w.voices {
+		cov := w.joint([]int{v})
+		if math.Sqrt(cov.At(2, 2)) > told*vagueMS || math.Sqrt(cov.At(3, 3)) > told*vagueBeats {
 			return false
 		}
 	}

@@ -13,7 +13,14 @@ type Knowledge struct {
 	ToleranceMS float64     // 0 means calib.DefaultToleranceMS
 }
 
-// Limit returns how far the lag may lie from zero at a beat period: the
+// usable reports whether there is a voice and every belief is a number.
+func (k Knowledge) usable() bool {
+	p := k.Prior
+	sum := p.Delay.Mean + p.Offset.Mean + p.Step.Mean
+	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
+}
+
+// limit returns how far the lag may lie from zero at a beat period: the
 // tolerance, or half a step where the plate is coarser; ms.
 func (k Knowledge) limit(stepMS float64) float64 {
 	tolerance := k.ToleranceMS
@@ -23,14 +30,17 @@ func (k Knowledge) limit(stepMS float64) float64 {
 	return math.Max(tolerance, math.Abs(stepMS)/2)
 }
 
-// vague stands for a belief of which nothing is known, in ms or beats.
-const vague = 1e7
-
-// exact stands for one that is exactly known, as a share of vague.
-const exact = 1e-7
+// What stands for a belief of which nothing is known, in ms and beats, and for one
+// that is exactly known, in either. Wider or narrower ones would drown the other
+// parameter of the voice in rounding.
+const (
+	vagueMS    = 1e4
+	vagueBeats = 1e3
+	exact      = 1e-7
+)
 
 // spread is the standard deviation of a belief as the arithmetic can hold it.
-func spread(b calib.Belief) float64 {
+func spread(b calib.Belief, vague float64) float64 {
 	return math.Max(math.Min(b.SD, vague), exact)
 }
 
@@ -83,7 +93,7 @@ func (k Knowledge) open(told model) []model {
 func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) model {
 	m := model{fault: fault, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean, 0}, log: math.Log(rates[fault])}
 	m.free = [2]bool{step.SD > 0, backlashSD > 0}
-	for i, sd := range [2]float64{spread(step), backlashSD} {
+	for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
 		if m.free[i] {
 			m.prior[i] = 1 / (sd * sd)
 			m.logF += math.Log(m.prior[i])
@@ -96,7 +106,7 @@ func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) mode
 func (k Knowledge) voice() *block {
 	b := &block{}
 	for i, belief := range [2]calib.Belief{k.Prior.Delay, k.Prior.Offset} {
-		sd := spread(belief)
+		sd := spread(belief, [2]float64{vagueMS, vagueBeats}[i])
 		b.info[i][i] = 1 / (sd * sd)
 	}
 	b.solve()

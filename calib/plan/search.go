@@ -69,7 +69,7 @@ func (s *search) hear(i int, h Heard) {
 				s.try(w, i, h, lag, sd, PinOther)
 			}
 		}
-		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/badSpreadMS))
+		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/w.badSpread(s.takes[i], h)))
 		s.next, s.fresh = append(s.next, bad), append(s.fresh, *w.voices[h.Voice])
 	}
 	s.prune(h.Voice)
@@ -134,6 +134,13 @@ func (w *way) wraps(t Take, h Heard, sd float64) []int {
 		return []int{nearest}
 	}
 	return []int{nearest, nearest - 1, nearest + 1}
+}
+
+// badSpread is over how many ms a bad reading may lie: where hardly anything is
+// foreseen, over no less than a good one.
+func (w *way) badSpread(t Take, h Heard) float64 {
+	v := w.look(h.Voice, at(h.PeriodMS, float64(t.Setting+w.offset), t.Came))
+	return math.Max(badSpreadMS, math.Sqrt(2*math.Pi*w.cov(&v, &v)))
 }
 
 // prune keeps the likeliest ways and gives each a block of its own.
