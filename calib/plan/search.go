@@ -20,9 +20,9 @@ type search struct {
 // as a logarithm. A long session knows its law so well that few are worth it.
 const (
 	keepWays  = 48
-	keepFewer = 10
+	keepFewer = 6
 	keepLog   = 14
-	keepLess  = 9
+	keepLess  = 8
 	longTakes = 24
 )
 
@@ -61,15 +61,18 @@ func (s *search) hear(i int, h Heard) {
 	sd := h.sd(s.pools[h.Voice])
 	for n := range s.live {
 		w := &s.live[n]
-		for j, wrap := range w.wraps(s.takes[i], h, sd) {
-			lag := h.LagMS + float64(wrap)*h.WrapMS
-			s.try(w, i, h, lag, sd, Fine)
-			if i > 0 && j == 0 {
-				s.try(w, i, h, lag, sd, FallOther)
-				s.try(w, i, h, lag, sd, PinOther)
-			}
+		f := w.foresee(s.takes[i], h, sd)
+		for j := range f.wraps {
+			s.try(w, i, h, h.LagMS+float64(f.nearest+sides[j])*h.WrapMS, sd, Fine)
 		}
-		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/w.badSpread(s.takes[i], h)))
+		if len(s.takes) > longTakes && f.usual() {
+			continue
+		}
+		if lag := h.LagMS + float64(f.nearest)*h.WrapMS; i > 0 {
+			s.try(w, i, h, lag, sd, FallOther)
+			s.try(w, i, h, lag, sd, PinOther)
+		}
+		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/f.badSpread()))
 		s.next, s.fresh = append(s.next, bad), append(s.fresh, *w.voices[h.Voice])
 	}
 	s.prune(h.Voice)
@@ -117,30 +120,46 @@ func (w *way) observe(b *block, g row, y, sd float64) {
 	w.seen++
 }
 
+// foreseen is what a way expects of a reading.
+type foreseen struct {
+	nearest int // whole multiples by which the reading is best shifted
+	wraps   int // how many multiples are worth following: that one, or its neighbours too
+	miss    float64
+	lawSD   float64 // of the expected lag
+	sd      float64 // of miss
+}
+
+// sides are the multiples worth following, from the nearest.
+var sides = [...]int{0, -1, 1}
+
 // openWrap is how well a lag has to be foreseen, as a share of what it may be off
 // by whole multiples of, before only the nearest multiple is followed.
 const openWrap = 1.0 / 8
 
-// wraps returns by how many whole multiples a reading may be off: the one nearest
-// to what the way expects, and its neighbours while that is not certain.
-func (w *way) wraps(t Take, h Heard, sd float64) []int {
-	if !(h.WrapMS > 0) {
-		return []int{0}
+func (w *way) foresee(t Take, h Heard, sd float64) foreseen {
+	v := w.look(h.Voice, at(h.PeriodMS, float64(t.Setting+w.offset), t.Came))
+	f := foreseen{wraps: 1, lawSD: math.Sqrt(math.Max(w.cov(&v, &v), 0))}
+	f.sd = math.Hypot(f.lawSD, sd)
+	if h.WrapMS > 0 {
+		f.nearest = int(math.Round((v.mean - h.LagMS) / h.WrapMS))
+		if f.sd > openWrap*h.WrapMS {
+			f.wraps = len(sides)
+		}
 	}
-	g := at(h.PeriodMS, float64(t.Setting+w.offset), t.Came)
-	expected := w.look(h.Voice, g)
-	nearest := int(math.Round((expected.mean - h.LagMS) / h.WrapMS))
-	if math.Hypot(math.Sqrt(w.cov(&expected, &expected)), sd) < openWrap*h.WrapMS {
-		return []int{nearest}
-	}
-	return []int{nearest, nearest - 1, nearest + 1}
+	f.miss = h.LagMS + float64(f.nearest)*h.WrapMS - v.mean
+	return f
 }
+
+// usualMiss is the distance, in standard deviations, below which a long session
+// does not ask what may have gone wrong.
+const usualMiss = 2.4
+
+func (f foreseen) usual() bool { return f.wraps == 1 && math.Abs(f.miss) < usualMiss*f.sd }
 
 // badSpread is over how many ms a bad reading may lie: where hardly anything is
 // foreseen, over no less than a good one.
-func (w *way) badSpread(t Take, h Heard) float64 {
-	v := w.look(h.Voice, at(h.PeriodMS, float64(t.Setting+w.offset), t.Came))
-	return math.Max(badSpreadMS, math.Sqrt(2*math.Pi*w.cov(&v, &v)))
+func (f foreseen) badSpread() float64 {
+	return math.Max(badSpreadMS, math.Sqrt(2*math.Pi)*f.lawSD)
 }
 
 // prune keeps the likeliest ways and gives each a block of its own.
