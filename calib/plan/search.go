@@ -20,9 +20,9 @@ type search struct {
 // as a logarithm. A long session knows its law so well that few are worth it.
 const (
 	keepWays  = 48
-	keepFewer = 6
+	keepFewer = 5
 	keepLog   = 14
-	keepLess  = 8
+	keepLess  = 7
 	longTakes = 24
 )
 
@@ -47,12 +47,27 @@ func (s *search) branch(i int) {
 		return
 	}
 	var split []way
+	all := slips(s.takes[i].Setting - s.takes[i-1].Setting)
 	for _, w := range s.live {
-		for _, slip := range slips(s.takes[i].Setting - s.takes[i-1].Setting) {
+		some := all
+		if s.plain(i, &w) {
+			some = all[:1]
+		}
+		for _, slip := range some {
 			split = append(split, w.suppose(fault{kind: slip.kind, take: i, voice: -1, steps: slip.steps}, slip.log))
 		}
 	}
 	s.live = split
+}
+
+// plain reports whether a take of a long session begins as the way expects, so that
+// there is no need to ask what happened to the move before it.
+func (s *search) plain(i int, w *way) bool {
+	if t := s.takes[i]; len(s.takes) > longTakes && len(t.Heard) > 0 {
+		h := t.Heard[0]
+		return w.foresee(t, h, h.sd(s.pools[h.Voice])).usual()
+	}
+	return false
 }
 
 // hear lets every way learn from one reading.
