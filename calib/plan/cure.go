@@ -10,7 +10,8 @@ import (
 // Cure is what to change on the machine so that a voice strikes with the others at
 // one setting. Dropping from another height holds at every tempo where it makes
 // the fall times equal; moved pins hold at every tempo only as far as it was the
-// pins that were wrong.
+// pins that were wrong. Either is work inside the machine: stop the crank, secure
+// it, and wait until everything is at rest first.
 type Cure struct {
 	Voice    int
 	LagMS    float64 // to take away; positive = late
