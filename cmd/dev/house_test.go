@@ -148,6 +148,8 @@ func TestArrowsCanBreak(t *testing.T) {
 		{"lagwright/calib/take", "lagwright/calib", false},
 		{"lagwright/calib/bench", "lagwright/calib/take", false},
 		{"lagwright/calib/bench", "lagwright/ui", true},
+		{"lagwright/calib/plan", "lagwright/calib", false},
+		{"lagwright/calib/plan", "lagwright/calib/session", true},
 		{"lagwright/plotting", "lagwright/calib", false},
 		{"lagwright/calib/take", "lagwright/calib/whole", false},
 		{"lagwright/plotting", "lagwright/calib/session", false},

@@ -1,0 +1,168 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// Finding is a mistake that the takes show.
+type Finding struct {
+	Kind    Kind
+	Take    int     // index of the first take it concerns; −1 where it concerns all
+	Voice   int     // −1 = all
+	Steps   int     // by which the plate then stands further ahead than told
+	Beats   float64 // backlash: half the play; plate-wrong: the step as the takes have it
+	Chance  float64 // by all ways together
+	SavedBy float64 // growth of the log-likelihood over the best way without it; +Inf where none is left
+	Words   string  // what is seen
+	Do      string  // what to do
+}
+
+// believed is the chance from which on a mistake is worth telling.
+const believed = 0.5
+
+// Findings lists the mistakes that are likelier than not, the oldest take first.
+// Ways are compared by penalised likelihood, so a mistake has to explain more than
+// its rarity costs. Nothing is changed: see Amend.
+func (m Machine) Findings() []Finding {
+	var found []Finding
+	for f := m.ways[0].faults; f != nil; f = f.before {
+		found = append(found, m.finding(*f))
+	}
+	slices.Reverse(found)
+	if kind := m.ways[0].model.fault; kind != Fine {
+		found = append(found, m.finding(fault{kind: kind, take: -1, voice: -1}))
+	}
+	return slices.DeleteFunc(found, func(f Finding) bool { return f.Chance < believed })
+}
+
+// supposes reports whether a way holds a fault.
+func (w *way) supposes(g fault) bool {
+	if g.take < 0 {
+		return w.model.fault == g.kind
+	}
+	for f := w.faults; f != nil; f = f.before {
+		if f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
+			return true
+		}
+	}
+	return false
+}
+
+func (m *Machine) finding(f fault) Finding {
+	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps, SavedBy: math.Inf(1)}
+	for i := range m.ways {
+		w := &m.ways[i]
+		if w.supposes(f) {
+			out.Chance += m.weight[i]
+		} else {
+			out.SavedBy = math.Min(out.SavedBy, m.ways[0].score()-w.score())
+		}
+	}
+	m.say(&out)
+	return out
+}
+
+// say puts a finding in words.
+func (m *Machine) say(f *Finding) {
+	x := m.ways[0].values(max(f.Voice, 0))
+	take := "the first take"
+	if f.Take >= 0 {
+		take = fmt.Sprintf("take %d", m.takes[f.Take].ID)
+	}
+	switch f.Kind {
+	case Miscounted:
+		told := m.takes[f.Take].Setting - m.takes[f.Take-1].Setting
+		f.Words = fmt.Sprintf("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
+		f.Do = fmt.Sprintf("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+f.Steps))
+	case NotMoved:
+		f.Words = fmt.Sprintf("The move before %s changed nothing: did the plate engage?", take)
+		f.Do = "Look whether the plate is engaged; if it was not, the setting is the one before."
+	case WrongWay:
+		f.Words = fmt.Sprintf("The move before %s went the other way.", take)
+		f.Do = fmt.Sprintf("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+f.Steps))
+	case Bad:
+		f.Words = fmt.Sprintf("In %s the lag fits nothing else.", take)
+		f.Do = "Look at its hits, cable and voice; leave the take out or play it again."
+	case FallOther:
+		f.Words = fmt.Sprintf("From %s on the voice's delay is another.", take)
+		f.Do = "Check gate and drop of this voice. If they were changed, takes before count for its offset alone."
+	case PinOther:
+		f.Words = fmt.Sprintf("From %s on the voice's offset is another.", take)
+		f.Do = "Check the pins of this voice. If they were moved, takes before count for its delay alone."
+	case PlateWrong:
+		f.Beats = x[iF]
+		f.Words = fmt.Sprintf("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/x[iF])
+		f.Do = "Check the plate's notches and turns."
+	case Flipped:
+		f.Words = "Every move goes the other way: a step told as ahead turns the programme back."
+		f.Do = "Flip the plate's sign, or turn it the other way from now on."
+	case Backlash:
+		f.Beats = x[iB]
+		f.Words = fmt.Sprintf("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*x[iB]/x[iF]))
+		f.Do = "Approach each setting from the same side: go past it and come back. (Common practice of machinists, no published source.)"
+	}
+}
+
+// steps says a move in words.
+func steps(n int) string {
+	if n == 1 || n == -1 {
+		return "1 step"
+	}
+	return fmt.Sprintf("%d steps", max(n, -n))
+}
+
+// Amend returns the takes as they are once the builder agrees with a finding: the
+// settings from that take on where the plate stood elsewhere, without the reading
+// that was bad, or with every setting's sign turned round. Other findings concern
+// what is known of the machine, not its takes, and leave them alone.
+func Amend(takes []Take, f Finding) []Take {
+	out := slices.Clone(takes)
+	for i := range out {
+		t := &out[i]
+		switch {
+		case f.Kind == Flipped:
+			t.Setting, t.Came = -t.Setting, -t.Came
+		case f.Kind == Bad && i == f.Take:
+			t.Heard = slices.DeleteFunc(slices.Clone(t.Heard), func(h Heard) bool { return h.Voice == f.Voice })
+		case f.Steps != 0 && i >= f.Take:
+			t.Setting += f.Steps
+		}
+	}
+	return out
+}
+
+// farTempo is how far a tempo may be missed, as a share, without a word.
+const farTempo = 0.005
+
+// Played is a reading brought from the tempo that was played to the one that was
+// meant.
+type Played struct {
+	Voice     int
+	PlayedBPM float64
+	TargetBPM float64
+	LagMS     float64 // at the target; positive = late
+	ByMS      float64 // what bringing it there added
+	Words     string  // empty where the tempo was met
+}
+
+// Played returns the readings of a take at its target tempo by the likeliest law.
+func (m Machine) Played(t Take) []Played {
+	var all []Played
+	for _, h := range t.Heard {
+		p := Played{Voice: h.Voice, PlayedBPM: calib.TempoBPM(h.PeriodMS), TargetBPM: t.TargetBPM, LagMS: h.LagMS}
+		if t.TargetBPM > 0 {
+			slope := m.ways[0].look(h.Voice, unit(m.ways[0].row(1, Place{t.Setting, t.Came}))).mean
+			p.ByMS = slope * (calib.PeriodMS(t.TargetBPM) - h.PeriodMS)
+			p.LagMS += p.ByMS
+			if math.Abs(p.PlayedBPM/t.TargetBPM-1) > farTempo {
+				p.Words = fmt.Sprintf("Played at %.1f BPM, not %.4g: brought there, the voice is %s.", p.PlayedBPM, t.TargetBPM, calib.LateEarly(p.LagMS))
+			}
+		}
+		all = append(all, p)
+	}
+	return all
+}

@@ -1,0 +1,229 @@
+package plan
+
+import (
+	"errors"
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+	"pgregory.net/rapid"
+
+	"lagwright/calib"
+)
+
+func near(t *testing.T, what string, got, want, tol float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tol) {
+		t.Errorf("%s = %.15g, want %.15g ± %g", what, got, want, tol)
+	}
+}
+
+var unknown = calib.Belief{SD: math.Inf(1)}
+
+// straight is a machine of which nothing is known but its step.
+var straight = Knowledge{Voices: 1, Prior: calib.Prior{Delay: unknown, Offset: unknown, Step: calib.Belief{Mean: 1}}}
+
+// line fits the straight line y = D + A·x with the joint fit.
+func line(t *testing.T, k Knowledge, x, y, u []float64) (Machine, calib.Law) {
+	t.Helper()
+	var takes []Take
+	for i := range x {
+		takes = append(takes, Take{ID: i, Heard: []Heard{Known(0, calib.Point{PeriodMS: x[i], LagMS: y[i], SDMS: u[i%len(u)]})}})
+	}
+	m, err := Fit(k, takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m, m.Law(0)
+}
+
+// ISO/TS 28037:2010, straight lines with known uncertainties, equal and unequal
+// (values remembered and recomputed, the document was not opened).
+func TestFitKnownUncertainties(t *testing.T) {
+	for _, c := range []struct {
+		y, u                     []float64
+		a, b, ua, ub, cov, chisq float64
+	}{
+		{[]float64{3.3, 5.6, 7.1, 9.3, 10.7, 12.1}, []float64{0.5}, 1.867, 1.757, 0.465, 0.120, -0.050, 1.665},
+		{[]float64{3.2, 4.3, 7.6, 8.6, 11.7, 12.8}, []float64{0.5, 0.5, 0.5, 1, 1, 1}, 0.885, 2.057, 0.530, 0.178, -0.082, 4.131},
+	} {
+		_, law := line(t, straight, []float64{1, 2, 3, 4, 5, 6}, c.y, c.u)
+		const printed = 0.0006 // three decimals are printed
+		near(t, "a", law.DelayMS, c.a, printed)
+		near(t, "b", law.OffsetBeats, c.b, printed)
+		near(t, "u(a)", math.Sqrt(law.Cov[0][0]), c.ua, printed)
+		near(t, "u(b)", math.Sqrt(law.Cov[1][1]), c.ub, printed)
+		near(t, "cov(a,b)", law.Cov[0][1], c.cov, printed)
+		near(t, "chi-squared", law.ChiSquared, c.chisq, printed)
+	}
+}
+
+// JCGM 100:2008, H.3, Table H.6, with the residual standard deviation as the
+// uncertainty of each point; full digits from the GTC documentation. Leaving the
+// covariance out would give u(b(30 °C)) = 0.0073.
+func TestFitGUMH3(t *testing.T) {
+	x := []float64{21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511}
+	y := []float64{-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160}
+	for i := range x {
+		x[i] -= 20
+	}
+	const s = 0.00349756396350529
+	_, law := line(t, straight, x, y, []float64{s})
+	near(t, "y1", law.DelayMS, -0.17120379013135, 1e-9)
+	near(t, "y2", law.OffsetBeats, 0.00218269773988730, 1e-10)
+	near(t, "s(y2)", math.Sqrt(law.Cov[1][1]), 0.000667938773227823, 1e-10)
+	b, u := law.Lag(10, 0)
+	near(t, "b(30 °C)", b, -0.149376812732477, 1e-9)
+	near(t, "u(b(30 °C))", u, 0.00413859575285495, 1e-9)
+}
+
+// NIST StRD, datasets Norris and NoInt1: certified values.
+func TestFitNIST(t *testing.T) {
+	norris := []float64{
+		0.1, 0.2, 338.8, 337.4, 118.1, 118.2, 888.0, 884.6, 9.2, 10.1, 228.1, 226.5,
+		668.5, 666.3, 998.5, 996.3, 449.1, 448.6, 778.9, 777.0, 559.2, 558.2, 0.3, 0.4,
+		0.1, 0.6, 778.1, 775.5, 668.8, 666.9, 339.3, 338.0, 448.9, 447.5, 10.8, 11.6,
+		557.7, 556.0, 228.3, 228.1, 998.0, 995.8, 888.8, 887.6, 119.6, 120.2, 0.3, 0.3,
+		0.6, 0.3, 557.6, 556.8, 339.3, 339.1, 888.0, 887.2, 998.5, 999.0, 778.9, 779.0,
+		10.2, 11.1, 117.6, 118.3, 228.9, 229.2, 668.4, 669.1, 449.2, 448.9, 0.2, 0.5,
+	}
+	var x, y []float64
+	for i := 0; i < len(norris); i += 2 {
+		y, x = append(y, norris[i]), append(x, norris[i+1])
+	}
+	s := math.Sqrt(0.782864662630069) // residual mean square
+	_, law := line(t, straight, x, y, []float64{s})
+	near(t, "B0", law.DelayMS, -0.262323073774029, 1e-8)
+	near(t, "B1", law.OffsetBeats, 1.00211681802045, 1e-10)
+	near(t, "sd B0", math.Sqrt(law.Cov[0][0]), 0.232818234301152, 1e-8)
+	near(t, "sd B1", math.Sqrt(law.Cov[1][1]), 0.429796848199937e-03, 1e-11)
+
+	through := straight // y = B1·x, no intercept
+	through.Prior.Delay = calib.Belief{}
+	x, y = nil, nil
+	for i := range 11 {
+		x, y = append(x, 60+float64(i)), append(y, 130+float64(i))
+	}
+	_, law = line(t, through, x, y, []float64{math.Sqrt(12.7272727272727)})
+	near(t, "NoInt1 B1", law.OffsetBeats, 2.07438016528926, 1e-9)
+	near(t, "NoInt1 sd B1", math.Sqrt(law.Cov[1][1]), 0.165289256198347e-01, 1e-9)
+}
+
+// Telephone calls in Belgium, 1950 to 1973 (Rousseeuw and Leroy 1987; R's MASS
+// phones), in tens of millions: from 1964 to 1969 another quantity was recorded.
+// The years that are no calls have to be told, and the line through the rest must
+// be far from that of least squares through all, whose slope is 5.04.
+func TestFitSetsBadReadingsAside(t *testing.T) {
+	calls := []float64{4.4, 4.7, 4.7, 5.9, 6.6, 7.3, 8.1, 8.8, 10.6, 12.0, 13.5, 14.9, 16.1, 21.2, 119, 124, 142, 159, 182, 212, 43, 24, 27, 29}
+	var year []float64
+	for i := range calls {
+		year = append(year, 50+float64(i))
+	}
+	m, law := line(t, straight, year, calls, []float64{1.5})
+	aside := map[int]bool{}
+	for _, f := range m.Findings() {
+		if f.Kind == Bad {
+			aside[1950+f.Take] = true
+		}
+	}
+	for y := 1964; y <= 1969; y++ {
+		if !aside[y] {
+			t.Errorf("%d is not set aside: %v", y, aside)
+		}
+	}
+	near(t, "calls a year more each year", law.OffsetBeats, 1.15, 0.15)
+}
+
+// TestArrowIsDense holds the sums voice by voice against gonum's dense inverse.
+func TestArrowIsDense(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		voices := rapid.IntRange(1, 4).Draw(t, "voices")
+		k := Knowledge{Voices: voices, Prior: calib.PlatePrior(calib.Plate{})}
+		m := k.model(Backlash, k.Prior.Step, 0.01)
+		w := k.start(&m)
+		n := 2 + 2*voices
+		info, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+		prior := []float64{k.Prior.Step.SD, 0.01}
+		for range voices {
+			prior = append(prior, k.Prior.Delay.SD, k.Prior.Offset.SD)
+		}
+		for i, sd := range prior {
+			info.SetSym(i, i, 1/(sd*sd))
+		}
+		for range rapid.IntRange(1, 12).Draw(t, "readings") {
+			v := rapid.IntRange(0, voices-1).Draw(t, "voice")
+			g := at(rapid.Float64Range(300, 1000).Draw(t, "period"), float64(rapid.IntRange(-40, 40).Draw(t, "setting")), rapid.IntRange(-1, 1).Draw(t, "came"))
+			y, sd := rapid.Float64Range(-300, 600).Draw(t, "lag"), rapid.Float64Range(0.3, 5).Draw(t, "sd")
+			full := mat.NewVecDense(n, nil)
+			for i, place := range []int{2 + 2*v, 3 + 2*v, 0, 1} {
+				full.SetVec(place, g[i])
+			}
+			info.SymRankOne(info, 1/(sd*sd), full)
+			expected := 0.0
+			for i, mean := range m.mean {
+				expected += g[i] * mean
+			}
+			rhs.AddScaledVec(rhs, (y-expected)/(sd*sd), full)
+			b := *w.voices[v]
+			w.observe(&b, g, y, sd)
+			b.solve()
+			next := w.learn(v, &b)
+			next.voices[v] = &b
+			w = next
+		}
+		var inverse mat.Dense
+		if err := inverse.Inverse(info); err != nil {
+			t.Skip(err)
+		}
+		var x mat.VecDense
+		x.MulVec(&inverse, rhs)
+		all := make([]int, voices)
+		for v := range all {
+			all[v] = v
+		}
+		got := w.joint(all)
+		for i := range n {
+			for j := range n {
+				scale := math.Sqrt(inverse.At(i, i) * inverse.At(j, j))
+				if math.Abs(got.At(i, j)-inverse.At(i, j)) > 1e-6*scale {
+					t.Fatalf("covariance %d, %d is %g, dense %g", i, j, got.At(i, j), inverse.At(i, j))
+				}
+			}
+		}
+		for v := range voices {
+			near := func(what string, got, want, sd float64) {
+				if math.Abs(got-want) > 1e-6*sd+1e-9*math.Abs(want) {
+					t.Fatalf("%s of voice %d is %g, dense %g", what, v, got, want)
+				}
+			}
+			x0 := w.values(v)
+			near("D", x0[iD]-m.mean[iD], x.AtVec(2+2*v), prior[2+2*v])
+			near("A", x0[iA]-m.mean[iA], x.AtVec(3+2*v), prior[3+2*v])
+			near("f", x0[iF]-m.mean[iF], x.AtVec(0), prior[0])
+		}
+	})
+}
+
+func TestFitRefuses(t *testing.T) {
+	good := Known(0, calib.Point{PeriodMS: 500, LagMS: 100, SDMS: 1})
+	for _, c := range []struct {
+		name  string
+		k     Knowledge
+		heard func(h *Heard)
+		want  error
+	}{
+		{"no voice", Knowledge{Prior: straight.Prior}, func(*Heard) {}, ErrNothingKnown},
+		{"no step to start from", Knowledge{Voices: 1}, func(*Heard) {}, ErrNothingKnown},
+		{"NaN lag", straight, func(h *Heard) { h.LagMS = math.NaN() }, ErrBadTake},
+		{"no period", straight, func(h *Heard) { h.PeriodMS = 0 }, ErrBadTake},
+		{"a voice there is not", straight, func(h *Heard) { h.Voice = 1 }, ErrBadTake},
+		{"no uncertainty", straight, func(h *Heard) { h.ScatterMS = 0 }, ErrBadTake},
+		{"one tempo, nothing believed", straight, func(*Heard) {}, calib.ErrUndetermined},
+	} {
+		h := good
+		c.heard(&h)
+		if _, err := Fit(c.k, []Take{{Heard: []Heard{h}}, {Heard: []Heard{h}}}); !errors.Is(err, c.want) {
+			t.Errorf("%s: error %v, want %v", c.name, err, c.want)
+		}
+	}
+}

@@ -1,0 +1,123 @@
+package plan
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"lagwright/calib"
+)
+
+// Law returns the law of one voice by the likeliest way, for the plate as it is
+// said to stand now: a miscount that the way supposes is in the offset.
+func (m Machine) Law(voice int) calib.Law {
+	w := &m.ways[0]
+	x := w.values(voice)
+	cov := w.joint([]int{voice})
+	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] - x[iF]*float64(w.offset), StepBeats: x[iF], ChiSquared: w.chiSquared(), DOF: w.seen}
+	to := [3]row{{1}, {0, 1, -float64(w.offset)}, {0, 0, 1}}
+	order := [nRow]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
+	for i := range 3 {
+		for j := range 3 {
+			for k, a := range order {
+				for l, b := range order {
+					law.Cov[i][j] += m.excess * to[i][k] * to[j][l] * cov.At(a, b)
+				}
+			}
+		}
+	}
+	return law
+}
+
+// Cov returns the covariance of all parameters together by the likeliest way, in
+// the order f in beats, backlash b in beats, then D in ms and A in beats of each
+// voice. What is exactly known has rows of zeros.
+func (m Machine) Cov() *mat.SymDense {
+	all := make([]int, m.known.Voices)
+	for v := range all {
+		all[v] = v
+	}
+	cov := m.ways[0].joint(all)
+	cov.ScaleSym(m.excess, cov)
+	return cov
+}
+
+// values returns D, A, f and b of a voice.
+func (w *way) values(voice int) (x row) {
+	for i := range x {
+		var g row
+		g[i] = 1
+		x[i] = w.look(voice, g).mean
+	}
+	return x
+}
+
+// joint returns the covariance of f, b, and D and A of some voices.
+func (w *way) joint(voices []int) *mat.SymDense {
+	views := []view{w.look(voices[0], row{iF: 1}), w.look(voices[0], row{iB: 1})}
+	for _, v := range voices {
+		views = append(views, w.look(v, row{iD: 1}), w.look(v, row{iA: 1}))
+	}
+	cov := mat.NewSymDense(len(views), nil)
+	for i := range views {
+		for j := i; j < len(views); j++ {
+			cov.SetSym(i, j, w.cov(&views[i], &views[j]))
+		}
+	}
+	return cov
+}
+
+// Open is a parameter that the takes leave open, and the take that would tell.
+type Open struct {
+	What     string // the parameter in words
+	Voice    int    // −1 where it belongs to the machine
+	TempoBPM float64
+	Setting  int
+	Do       string // the take in words
+}
+
+// A parameter is open while its uncertainty is more than this share of what was
+// believed before any take, and the step while it is too uncertain to count by.
+const openShare = 0.5
+
+// Open lists what the takes cannot tell apart, with the take that would: at
+// another setting for the step, at another tempo for delay and offset. The songs
+// give the tempos that can be played.
+func (m Machine) Open(songs []Song, from Place) []Open {
+	var open []Open
+	slow, fast := ends(songs)
+	law := m.Law(0)
+	if !law.StepKnown() {
+		to := from.Setting + calib.TrialSteps
+		open = append(open, Open{"step size", -1, slow, to, "To tell the step from the offset, turn the plate and take it again: " + calib.TurnWords(calib.TrialSteps) + "."})
+	}
+	for v := range m.known.Voices {
+		law := m.Law(v)
+		if math.Sqrt(law.Cov[0][0]) > openShare*m.known.Prior.Delay.SD || math.Sqrt(law.Cov[1][1]) > openShare*m.known.Prior.Offset.SD {
+			open = append(open, m.apart(v, slow, fast, from))
+		}
+	}
+	return open
+}
+
+// apart is the take that tells a voice's delay and offset apart: at that end of
+// the set list whose lag is known worse.
+func (m Machine) apart(voice int, slow, fast float64, from Place) Open {
+	o := Open{"delay and offset", voice, slow, from.Setting, "To tell the delay from the offset, play at another tempo: as far from the takes before as the set list goes."}
+	law, at := m.Law(voice), float64(from.Setting)
+	_, sdSlow := law.Lag(calib.PeriodMS(slow), at)
+	_, sdFast := law.Lag(calib.PeriodMS(fast), at)
+	if sdFast > sdSlow {
+		o.TempoBPM = fast
+	}
+	return o
+}
+
+// ends returns the slowest and fastest tempo of a set list, in BPM.
+func ends(songs []Song) (slow, fast float64) {
+	slow, fast = math.Inf(1), 0
+	for _, s := range songs {
+		slow, fast = math.Min(slow, s.TempoBPM), math.Max(fast, s.TempoBPM)
+	}
+	return slow, fast
+}

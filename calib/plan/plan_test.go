@@ -1,0 +1,353 @@
+package plan
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"lagwright/calib"
+)
+
+// mill is a machine whose law is known: 72 steps a beat and as many voices as
+// delays. Its takes are read exactly, but are said to be uncertain by 0.5 ms.
+type mill struct {
+	delay, offset []float64
+	step          float64
+	backlash      float64
+}
+
+var oneVoice = mill{delay: []float64{212}, offset: []float64{0.01}, step: 1.0 / 72}
+
+func (m mill) known(step calib.Belief) Knowledge {
+	k := Knowledge{Voices: len(m.delay), Prior: calib.PlatePrior(calib.Plate{})}
+	k.Prior.Step = step
+	return k
+}
+
+func (m mill) lag(v int, periodMS float64, p Place) float64 {
+	return m.delay[v] + (m.offset[v]-m.step*float64(p.Setting)+m.backlash*float64(p.Came))*periodMS
+}
+
+// take is a take of all voices with the plate said to stand at told.
+func (m mill) take(id int, bpm float64, told, truly Place) Take {
+	t := Take{ID: id, Setting: told.Setting, Came: told.Came, TargetBPM: bpm}
+	for v := range m.delay {
+		period := calib.PeriodMS(bpm)
+		t.Heard = append(t.Heard, Known(v, calib.Point{PeriodMS: period, LagMS: m.lag(v, period, truly), SDMS: 0.5, WrapMS: period}))
+	}
+	return t
+}
+
+// session plays tempos and settings without a mistake.
+func (m mill) session(bpm []float64, settings []int) []Take {
+	var takes []Take
+	var at Place
+	for i := range bpm {
+		at = at.To(settings[i])
+		takes = append(takes, m.take(i+1, bpm[i], at, at))
+	}
+	return takes
+}
+
+var (
+	someTempos   = []float64{72, 152, 100, 72, 130, 90}
+	someSettings = []int{0, 36, 26, 16, 30, 20}
+)
+
+func TestFindings(t *testing.T) {
+	known := calib.Belief{Mean: oneVoice.step}
+	for _, c := range []struct {
+		kind  Kind
+		take  int
+		steps int
+		spoil func(takes []Take, m mill)
+		step  calib.Belief
+		words string
+	}{
+		{Miscounted, 2, 1, shifted(2, 1), known, "looks like 9 steps, not 10"},
+		{Miscounted, 3, -1, shifted(3, -1), known, "looks like 11 steps, not 10"},
+		{NotMoved, 2, 10, shifted(2, 10), known, "changed nothing"},
+		{WrongWay, 4, -28, shifted(4, -28), known, "went the other way"},
+		{Bad, 3, 0, func(takes []Take, m mill) { takes[3].Heard[0].LagMS += 43 }, known, "fits nothing else"},
+		{FallOther, 3, 0, func(takes []Take, m mill) {
+			for i := 3; i < len(takes); i++ {
+				takes[i].Heard[0].LagMS += 31
+			}
+		}, known, "delay is another"},
+		{PinOther, 3, 0, func(takes []Take, m mill) {
+			for i := 3; i < len(takes); i++ {
+				takes[i].Heard[0].LagMS += 0.05 * takes[i].Heard[0].PeriodMS
+			}
+		}, known, "offset is another"},
+		{PlateWrong, -1, 0, nil, calib.Belief{Mean: 1.0 / 60}, "72"},
+		{Flipped, -1, 0, func(takes []Take, m mill) {
+			for i := range takes {
+				takes[i].Setting = -takes[i].Setting
+			}
+		}, known, "the other way"},
+	} {
+		takes := oneVoice.session(someTempos, someSettings)
+		if c.spoil != nil {
+			c.spoil(takes, oneVoice)
+		}
+		m, err := Fit(oneVoice.known(c.step), takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := m.Findings()
+		if len(found) != 1 || found[0].Kind != c.kind || found[0].Take != c.take || found[0].Steps != c.steps {
+			t.Errorf("%s: found %+v", c.kind, found)
+			continue
+		}
+		if !strings.Contains(found[0].Words, c.words) || found[0].Do == "" || found[0].SavedBy <= 0 {
+			t.Errorf("%s: says %q, saved by %g", c.kind, found[0].Words, found[0].SavedBy)
+		}
+		amended, err := Fit(oneVoice.known(c.step), Amend(takes, found[0]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		left := amended.Findings()
+		mends := c.kind != PlateWrong && c.kind != FallOther && c.kind != PinOther
+		if mends && len(left) > 0 {
+			t.Errorf("%s: still found once amended: %+v", c.kind, left)
+		}
+	}
+}
+
+// shifted makes the plate stand some steps further ahead than told from a take on.
+func shifted(from, steps int) func([]Take, mill) {
+	return func(takes []Take, m mill) {
+		for i := from; i < len(takes); i++ {
+			takes[i].Heard[0].LagMS = m.lag(0, takes[i].Heard[0].PeriodMS, Place{Setting: takes[i].Setting + steps})
+		}
+	}
+}
+
+func TestFindsBacklash(t *testing.T) {
+	m := oneVoice
+	m.backlash = 0.7 / 72
+	takes := m.session(append(someTempos, 110, 80), append(someSettings, 34, 18))
+	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := fit.Findings()
+	if len(found) != 1 || found[0].Kind != Backlash || !strings.Contains(found[0].Do, "same side") {
+		t.Fatalf("found %+v", found)
+	}
+	near(t, "half the play", found[0].Beats, m.backlash, 0.001)
+}
+
+func TestNothingFoundWhereNothingIsWrong(t *testing.T) {
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
+	if err != nil || len(m.Findings()) > 0 {
+		t.Errorf("found %+v, %v", m.Findings(), err)
+	}
+}
+
+// TestMakeEndsVerified: a few takes at two tempos and two settings settle every
+// song, and the lag there is what the true law says.
+func TestMakeEndsVerified(t *testing.T) {
+	three := mill{delay: []float64{212, 209, 214}, offset: []float64{0.01, 0.012, 0.008}, step: 1.0 / 72}
+	k := three.known(calib.Belief{Mean: three.step})
+	songs := []Song{{Name: "slow", TempoBPM: 72}, {TempoBPM: 110}, {TempoBPM: 152, Parts: []Part{{Voice: 2}}}}
+	var takes []Take
+	var at Place
+	for range 8 {
+		m, err := Fit(k, takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := m.Make(songs, Bench{At: at, All: true})
+		if p.Next == nil {
+			for _, s := range p.Songs {
+				for _, r := range s.Parts {
+					near(t, "residual", r.LagMS, three.lag(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at.To(s.Steps)), 2)
+				}
+				if !strings.Contains(s.Why, "no more takes needed") || !s.Window.Holds(s.Song.TempoBPM) {
+					t.Errorf("%+v", s)
+				}
+			}
+			if len(takes) < 2 {
+				t.Errorf("verified after %d takes", len(takes))
+			}
+			return
+		}
+		at = at.To(p.Next.Setting)
+		takes = append(takes, three.take(len(takes), p.Next.TempoBPM, at, at))
+	}
+	t.Error("not verified after 8 takes")
+}
+
+// TestWindow: inside the window every voice is within the limit, just outside one
+// is not.
+func TestWindow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := mill{step: 1.0 / 72}
+		for range rapid.IntRange(1, 3).Draw(t, "voices") {
+			m.delay = append(m.delay, rapid.Float64Range(190, 230).Draw(t, "delay"))
+			m.offset = append(m.offset, rapid.Float64Range(-0.05, 0.05).Draw(t, "offset"))
+		}
+		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.session(someTempos, someSettings))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := fit.Make([]Song{{TempoBPM: rapid.Float64Range(60, 160).Draw(t, "tempo")}}, Bench{}).Songs[0]
+		worst := func(bpm float64) float64 {
+			return fit.ways[0].worst(fit.known.parts(s.Song), calib.PeriodMS(bpm), Place{}.To(s.Steps))
+		}
+		low, high := s.Window.LowBPM, s.Window.HighBPM
+		if high == 0 {
+			return // no tempo passes
+		}
+		if math.IsInf(high, 1) {
+			high = 1e5
+		}
+		inside := low + (high-low)*rapid.Float64Range(0.001, 0.999).Draw(t, "inside")
+		if worst(inside) > s.LimitMS+1e-6 {
+			t.Fatalf("at %g BPM, inside %v, a voice is %g ms off", inside, s.Window, worst(inside))
+		}
+		for _, beyond := range []float64{low * 0.999, s.Window.HighBPM * 1.001} {
+			if beyond > 0 && !math.IsInf(beyond, 1) && worst(beyond) <= s.LimitMS {
+				t.Fatalf("at %g BPM, outside %v, no voice is off", beyond, s.Window)
+			}
+		}
+	})
+}
+
+// TestCompromiseIsBest tries every setting by hand.
+func TestCompromiseIsBest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := mill{step: 1 / rapid.Float64Range(36, 96).Draw(t, "steps")}
+		var parts []Part
+		for v := range rapid.IntRange(1, 4).Draw(t, "voices") {
+			m.delay = append(m.delay, rapid.Float64Range(150, 290).Draw(t, "delay"))
+			m.offset = append(m.offset, rapid.Float64Range(-0.05, 0.05).Draw(t, "offset"))
+			parts = append(parts, Part{v, rapid.Float64Range(0.5, 3).Draw(t, "weight")})
+		}
+		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.session(someTempos, someSettings))
+		if err != nil {
+			t.Fatal(err)
+		}
+		period := rapid.Float64Range(375, 900).Draw(t, "period")
+		got := fit.compromise(parts, period, Place{})
+		worst := func(s int) float64 { return fit.ways[0].worst(parts, period, Place{}.To(s)) }
+		for s := -100; s <= 200; s++ {
+			if worst(s) < worst(got)-1e-9 {
+				t.Fatalf("setting %d leaves %g ms, %d only %g", got, worst(got), s, worst(s))
+			}
+		}
+	})
+}
+
+func TestMoves(t *testing.T) {
+	songs := []Setting{{Steps: 12}, {Steps: 16}, {Steps: 16}, {Steps: -2}}
+	got := Moves(songs, Place{Setting: 3})
+	for i, want := range []int{9, 4, 0, -18} {
+		if got[i] != want {
+			t.Errorf("moves %v", got)
+			break
+		}
+	}
+}
+
+func TestPlayedOffTheTarget(t *testing.T) {
+	takes := oneVoice.session(someTempos, someSettings)
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := Place{Setting: 20}
+	off := oneVoice.take(9, 98, at, at)
+	off.TargetBPM = 100
+	p := m.Played(off)[0]
+	near(t, "lag at the target", p.LagMS, oneVoice.lag(0, 600, at), 0.2)
+	if !strings.Contains(p.Words, "98.0 BPM, not 100") {
+		t.Errorf("says %q", p.Words)
+	}
+}
+
+func TestOpen(t *testing.T) {
+	songs := []Song{{TempoBPM: 72}, {TempoBPM: 152}}
+	k := oneVoice.known(calib.PlatePrior(calib.Plate{}).Step)
+	for _, c := range []struct {
+		bpm      []float64
+		settings []int
+		step     bool
+		tempo    float64 // 0 = nothing open of the voice
+	}{
+		{[]float64{72}, []int{0}, true, 152},
+		{[]float64{72, 72}, []int{0, 20}, false, 152},
+		{[]float64{72, 152, 72}, []int{0, 20, 20}, false, 0},
+	} {
+		m, err := Fit(k, oneVoice.session(c.bpm, c.settings))
+		if err != nil {
+			t.Fatal(err)
+		}
+		step, tempo := false, 0.0
+		for _, o := range m.Open(songs, Place{}) {
+			if o.Voice < 0 {
+				step = true
+			} else {
+				tempo = o.TempoBPM
+			}
+		}
+		if step != c.step || tempo != c.tempo {
+			t.Errorf("%v at %v: open %+v", c.bpm, c.settings, m.Open(songs, Place{}))
+		}
+	}
+}
+
+func TestCure(t *testing.T) {
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
+	if err != nil {
+		t.Fatal(err)
+	}
+	// From 0.3 m steel of 11 mm falls 247.4102 ms in air, from 0.1 m 142.8199 ms.
+	steel := calib.Shot{DiameterMM: 11, KGPerM3: 7800}
+	c := m.Cure(0, 247.4102-142.8199, 500, Build{DropMM: 300, Shot: steel, BeatsPerTurn: 4, PinRadiusMM: 100, OthersMS: 110})
+	near(t, "raise", c.DropMM, 200, 0.01)
+	near(t, "pins", c.PinDeg, 360*(247.4102-142.8199)/500/4, 1e-9)
+	near(t, "on the rim", c.PinMM, c.PinDeg*math.Pi/180*100, 1e-9)
+	if !strings.Contains(c.Words, "raise the voice by 200.0 mm") || !strings.Contains(c.Words, "the drop cures it at every tempo") {
+		t.Errorf("says %q", c.Words)
+	}
+	if c := m.Cure(0, -8, 500, Build{BeatsPerTurn: 4, OthersMS: 212}); !strings.Contains(c.Words, "back") || !strings.Contains(c.Words, "pins are what is off") {
+		t.Errorf("says %q", c.Words)
+	}
+}
+
+// BenchmarkPlan fits 200 takes of 20 voices each, with a scatter of 0.5 ms, and
+// plans 100 songs.
+func BenchmarkPlan(b *testing.B) {
+	m := mill{step: 1.0 / 72}
+	for v := range 20 {
+		m.delay, m.offset = append(m.delay, 190+2*float64(v)), append(m.offset, 0.002*float64(v-10))
+	}
+	rng := rand.New(rand.NewPCG(1, 2))
+	var takes []Take
+	var at Place
+	for i := range 200 {
+		bpm := 72 + float64(i*37%80)
+		at = at.To(15 + i*7%20)
+		t := m.take(i, bpm, at, at)
+		for v := range t.Heard {
+			t.Heard[v].LagMS += 0.5 * rng.NormFloat64()
+		}
+		takes = append(takes, t)
+	}
+	var songs []Song
+	for i := range 100 {
+		songs = append(songs, Song{TempoBPM: 60 + float64(i)})
+	}
+	for b.Loop() {
+		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
+		if err != nil {
+			b.Fatal(err)
+		}
+		fit.Make(songs, Bench{At: at, All: true})
+	}
+}

@@ -1,0 +1,112 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+)
+
+func TestStudyRefusesBadArguments(t *testing.T) {
+	for _, args := range [][]string{{"-n", "0"}, {"-n", "x"}, {"more"}, {"-fast"}} {
+		h, _ := bare(debianRelease, "apt-get")
+		if _, ok := errors.AsType[usageError](study(t.Context(), h, args)); !ok {
+			t.Errorf("%q is no usage error", args)
+		}
+	}
+}
+
+// TestStudyIsTheSameEachTime runs a small study twice: the same lines, the last of
+// them figures, and fewer takes by the plan than by the rule.
+func TestStudyIsTheSameEachTime(t *testing.T) {
+	var outs []string
+	for range 2 {
+		h, _ := bare(debianRelease, "apt-get")
+		study(t.Context(), h, []string{"-n", "20", "-seed", "5"})
+		outs = append(outs, h.stdout.(*bytes.Buffer).String())
+	}
+	if outs[0] != outs[1] {
+		t.Errorf("two runs say\n%s\nand\n%s", outs[0], outs[1])
+	}
+	lines := strings.Split(strings.TrimSpace(outs[0]), "\n")
+	line := regexp.MustCompile(`^[a-z0-9_]+ \S+ \S+ \S+$`)
+	for _, f := range lines[1+len(studyWays):] {
+		if !line.MatchString(f) {
+			t.Errorf("%q is not: name value unit target", f)
+		}
+	}
+}
+
+func TestPlanBeatsTheRule(t *testing.T) {
+	var takes [3]float64
+	for i, w := range studyWays {
+		trials, err := runStudy(t.Context(), studyFlags{machines: 40, seed: 11}, w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, trial := range trials {
+			takes[i] += float64(trial.takes) / float64(len(trials))
+		}
+	}
+	if takes[0] > 6 || takes[1] > 7 || takes[2] < 20 {
+		t.Errorf("%.1f takes with the step known, %.1f with it learnt, %.1f by the rule", takes[0], takes[1], takes[2])
+	}
+}
+
+func TestStudyEndsWhenTold(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	h, _ := bare(debianRelease, "apt-get")
+	if err := study(ctx, h, nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v, want it cancelled", err)
+	}
+}
+
+// TestStudyPlaysTheLaw: without scatter and mishaps, a take reads what the true law
+// says at the tempo played, up to whole beats.
+func TestStudyPlaysTheLaw(t *testing.T) {
+	for seed := range uint64(50) {
+		m := newStudyMachine(3, seed, false)
+		m.jitterMS = 1e-6
+		m.setting = 7
+		r := m.play(100)
+		period := calib.PeriodMS(r.TempoBPM)
+		off := math.Abs(math.Remainder(r.LagMS-m.lag(period, m.setting), period))
+		if bad := off >= badLeastMS-2; off > 2 && !bad {
+			t.Errorf("seed %d: the lag is off by %.2f ms", seed, off)
+		}
+		if tempo := math.Abs(r.TempoBPM/100 - 1); tempo > 5*playedOff {
+			t.Errorf("seed %d: played at %.1f BPM", seed, r.TempoBPM)
+		}
+	}
+}
+
+// TestStudyJudgesByTheTruth: settings that the true law gives are inside, others
+// are not, and a plate that stands elsewhere than told moves them all.
+func TestStudyJudgesByTheTruth(t *testing.T) {
+	right := func(m *studyMachine, tempos []float64) (settings []int, verified bool) {
+		for _, bpm := range tempos {
+			period := calib.PeriodMS(bpm)
+			settings = append(settings, int(math.Round((m.delayMS/period+m.offset)/m.step)))
+		}
+		return settings, true
+	}
+	wrong := func(m *studyMachine, tempos []float64) ([]int, bool) {
+		settings, _ := right(m, tempos)
+		m.setting = 3 // told 0
+		return settings, false
+	}
+	for seed := range uint64(20) {
+		if got := (studyWay{find: right}).try(newStudyMachine(1, seed, false)); got.inside != got.songs || got.open {
+			t.Errorf("seed %d: %+v for the true settings", seed, got)
+		}
+		if got := (studyWay{find: wrong}).try(newStudyMachine(1, seed, false)); got.inside > 0 || !got.open {
+			t.Errorf("seed %d: %+v for settings three steps off", seed, got)
+		}
+	}
+}
