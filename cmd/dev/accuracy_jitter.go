@@ -31,12 +31,12 @@ const (
 // delay of a known signal in white noise, σ²/Σṡ² (Knapp and Carter 1976, IEEE
 // Trans. ASSP-24:320-327, at a noiseless copy), at two ratios of signal to noise
 // over the stretch round a hit. Each figure is the worst of a low, a middling and
-// a high sound; of pure tones beyond about 4 kHz aligning slips by whole turns.
+// a high sound; of pure tones beyond about 3 kHz aligning slips by whole turns.
 func jitterFigures(ctx context.Context) ([]figure, error) {
 	var figures []figure
 	for _, snrDB := range []float64{20, 30} {
 		worst := 0.0
-		for _, hz := range []float64{250, 900, 3500} {
+		for _, hz := range []float64{250, 900, 2500} {
 			ratio, err := jitterRatio(ctx, hz, snrDB)
 			if err != nil {
 				return nil, fmt.Errorf("aligning hits of %g Hz at %g dB: %w", hz, snrDB, err)
