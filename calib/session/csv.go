@@ -23,8 +23,11 @@ const (
 // voiceSeparator stands between the voices of a song.
 const voiceSeparator = ";"
 
-// mostCSV is the size in bytes beyond which a file is no set list.
-const mostCSV = 1 << 20
+// A file of more bytes or columns is no set list.
+const (
+	mostCSV     = 1 << 20
+	mostColumns = 1000
+)
 
 // WriteSongs writes a set list as CSV, in playing order under a header row. It
 // refuses a voice whose name holds a semicolon, which stands between voices.
@@ -130,6 +133,9 @@ func (c *columns) take(row, voices []string, songs *[]Song) error {
 
 // name reads the header row.
 func (c *columns) name(row []string) error {
+	if len(row) > mostColumns {
+		return fmt.Errorf("it has %d columns: no set list needs so many, choose another file", len(row))
+	}
 	for i, name := range row {
 		name = strings.ToLower(strings.Join(strings.Fields(name), "_"))
 		if name != "" && slices.Contains(*c, name) {

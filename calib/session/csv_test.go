@@ -82,6 +82,7 @@ func TestReadSongsRefuses(t *testing.T) {
 		{"\n,,\n", []string{"empty"}},
 		{"Mill Waltz,92\n", []string{"line 1", "no column song"}},
 		{"song,speed\n", []string{"line 1", "no column tempo_bpm"}},
+		{"song" + strings.Repeat(",", mostColumns), []string{"line 1", "1001 columns"}},
 		{"song,tempo_bpm,Song\n", []string{"line 1", "two columns"}},
 		{head + "Weir,fast,,\n", []string{"line 4", `"fast"`, "tempo_bpm"}},
 		{head + "Weir,,,\n", []string{"line 4", "tempo_bpm"}},
