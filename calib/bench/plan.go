@@ -69,8 +69,41 @@ func PlanOf(s session.Session) (Plan, error) {
 		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
 	}
 	made := machine.Make(songs, plan.Bench{At: at})
+	made.Next = nextFor(machine, made, plan.Bench{At: at})
 	return planned(s, made, s.Setting()-at.Setting), nil
 }
+
+// nextFor returns the next take for those songs of a plan that takes can help.
+func nextFor(machine plan.Machine, made plan.Plan, at plan.Bench) *plan.Next {
+	var songs []plan.Song
+	var index []int
+	for i, s := range made.Songs {
+		if !hopeless(s) {
+			songs, index = append(songs, s.Song), append(index, i)
+		}
+	}
+	if len(songs) == len(made.Songs) {
+		return made.Next
+	}
+	next := machine.Make(songs, at).Next
+	if next != nil {
+		next.Song = index[next.Song]
+	}
+	return next
+}
+
+// hopeless reports whether no setting brings all voices of the song inside, known
+// so well that further takes would not change that.
+func hopeless(s plan.Setting) bool {
+	var worst, unsure float64
+	for _, r := range s.Parts {
+		worst, unsure = math.Max(worst, math.Abs(r.LagMS)), math.Max(unsure, sureSDs*r.SDMS)
+	}
+	return worst-unsure > s.LimitMS
+}
+
+// sureSDs is half a 95 % interval in standard deviations.
+const sureSDs = 1.96
 
 // songsOf returns the set list with the machine's voices by number.
 func songsOf(s session.Session) ([]plan.Song, error) {
@@ -139,7 +172,7 @@ func planned(s session.Session, made plan.Plan, ahead int) Plan {
 			song.Move = one.Steps - made.Songs[i-1].Steps
 		}
 		for _, r := range one.Parts {
-			song.Parts = append(song.Parts, Rest{s.Machine.Voices[r.Voice], r.LagMS, 1.96 * r.SDMS})
+			song.Parts = append(song.Parts, Rest{s.Machine.Voices[r.Voice], r.LagMS, sureSDs * r.SDMS})
 		}
 		p.Songs = append(p.Songs, song)
 	}

@@ -26,6 +26,9 @@ func follow(t *testing.T, b *bench.Bench, most int) (p bench.Plan, takes int) {
 		if p.Next == nil {
 			return p, takes
 		}
+		if song := p.Songs[p.Next.Song].Song; song.Name != p.Next.Target.Song || song.TempoBPM != p.Next.Target.TempoBPM {
+			t.Fatalf("the next take is at %+v, for the song %+v", p.Next.Target, song)
+		}
 		ok(t, b.Aim(p.Next.Target))
 		if p.Next.Move != 0 {
 			ok(t, b.Moved(p.Next.Move, ""))
@@ -173,10 +176,14 @@ func TestPlanOfNothing(t *testing.T) {
 }
 
 // A song that names no voice uses all: one setting is a compromise, and what is
-// left of each voice's lag is what the machine's own law says.
+// left of each voice's lag is what the machine's own law says. What no setting can
+// bring together asks for no more takes.
 func TestPlanOfAllVoices(t *testing.T) {
 	b := open(t, 7, 84)
-	ok(t, b.EditSongs(session.AddSong(0, session.Song{Name: "Mill Waltz", TempoBPM: 84})))
+	ok(t, b.EditSongs(
+		session.AddSong(0, session.Song{Name: "Mill Waltz", TempoBPM: 84}),
+		session.AddSong(1, session.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}}),
+	))
 	p, _ := follow(t, b, 12)
 	song, machine := p.Songs[0], practice.Default()
 	if len(song.Parts) != len(machine.Voices) {
@@ -188,5 +195,10 @@ func TestPlanOfAllVoices(t *testing.T) {
 			t.Errorf("%s is truly %.1f ms off, expected %.1f ± %.1f", r.Voice, truth, r.LagMS, r.HalfMS)
 		}
 	}
-	t.Logf("%+v", song)
+	if !p.Songs[1].Verified {
+		t.Errorf("%s: %s", p.Songs[1].Song.Name, p.Songs[1].Why)
+	}
+	if song.Verified || !strings.HasPrefix(song.Why, "No setting") {
+		t.Errorf("verified %v: %s", song.Verified, song.Why)
+	}
 }
