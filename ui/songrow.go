@@ -127,9 +127,19 @@ func songWords(s bench.Planned, first bool) [5]string {
 		move = ""
 	}
 	if len(s.Parts) > 1 {
-		expected = worst.Voice + " " + expected
+		expected += ", " + worst.Voice
 	}
 	return [5]string{look.Setting(s.Setting), move, windowWords(s), expected, inFont(s.Why)}
+}
+
+// partWords says of a song what is expected of each of its voices, and whether it
+// is sure.
+func partWords(s bench.Planned) string {
+	var parts []string
+	for _, r := range s.Parts {
+		parts = append(parts, fmt.Sprintf("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
+	}
+	return fmt.Sprintf("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
 }
 
 // windowWords says at which tempos a song's setting holds.

@@ -197,6 +197,10 @@ func TestSetListLeadsToVerified(t *testing.T) {
 		if said[0].Text == "" || !strings.HasPrefix(said[4].Text, "Verified") || !strings.HasSuffix(said[2].Text, " BPM") || !strings.Contains(said[3].Text, "%") {
 			t.Errorf("%s: %q %q %q %q %q", s.Song.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
 		}
+		w.songs.focus(i, tempoColumn)
+		if got := w.songs.said.text; !strings.HasPrefix(got, s.Song.Name) || !strings.HasSuffix(got, inFont(s.Why)) {
+			t.Errorf("of the song in hand the list says %q", got)
+		}
 		if (said[1].Text == "") != (i == 0) {
 			t.Errorf("%s: move %q", s.Song.Name, said[1].Text)
 		}
@@ -250,7 +254,11 @@ func TestVoicesOfASong(t *testing.T) {
 func TestSongWords(t *testing.T) {
 	p := bench.Planned{Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
 		Parts: []bench.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
-	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4 BPM", "bar 2.5 ms early ± 0.4 (99 %)", "Turn –3."}; got != want {
+	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4 BPM", "2.5 ms early ± 0.4 (99 %), bar", "Turn –3."}; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	p.Song.Name = "Weir Reel"
+	if got, want := partWords(p), "Weir Reel at –3: drum 1.0 ms late ± 0.5, bar 2.5 ms early ± 0.4. Turn –3."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	inf := math.Inf(1)

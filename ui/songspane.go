@@ -20,6 +20,7 @@ type songsPane struct {
 	rows    []*songRow
 	table   *fyne.Container
 	byTempo *widget.Check
+	said    *sign // of the song in hand
 	next    *sign
 	aim     *widget.Button
 	buttons []*widget.Button // those that need a song
@@ -32,11 +33,13 @@ type songsPane struct {
 	order []int // index of the song in each row
 	at    int   // index of the song in hand
 	plan  bench.Plan
+	known bool // the plan has something to say of the songs
 }
 
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
 		win: w.win, table: container.NewVBox(),
+		said: newSign(15, 12, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 	}
 	p.hold = func(song int) {
@@ -67,7 +70,7 @@ func newSongsPane(w *Window) *songsPane {
 	}
 	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
 	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
-	bottom := container.NewPadded(container.NewBorder(nil, nil, nil, p.aim, p.next))
+	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, widget.NewSeparator()), nil, nil, p.aim, p.next))
 	p.root = container.NewBorder(top, bottom, nil, nil, container.NewVScroll(p.table))
 	return p
 }
@@ -83,13 +86,10 @@ func (p *songsPane) show(b *bench.Bench) {
 	for len(p.rows) < len(p.songs) {
 		p.rows = append(p.rows, p.newRow(len(p.rows)))
 	}
+	p.known = err == nil && len(s.Takes) > 0
 	p.table.Objects = nil
 	for row, i := range p.order {
-		var known *bench.Planned
-		if err == nil && len(s.Takes) > 0 {
-			known = &p.plan.Songs[i]
-		}
-		p.rows[row].show(i, p.songs[i], known)
+		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
 	p.mark()
@@ -117,8 +117,20 @@ func (p *songsPane) sort() {
 	}
 }
 
-// mark shows which song is in hand.
+// planned returns what the plan says of a song; nil before it says anything.
+func (p *songsPane) planned(song int) *bench.Planned {
+	if !p.known || song >= len(p.plan.Songs) {
+		return nil
+	}
+	return &p.plan.Songs[song]
+}
+
+// mark shows which song is in hand, and what there is to say of it.
 func (p *songsPane) mark() {
+	p.said.set("", theme.ColorNameForeground)
+	if one := p.planned(p.at); one != nil {
+		p.said.set(partWords(*one), theme.ColorNameForeground)
+	}
 	for row, i := range p.order {
 		show(p.rows[row].back, i == p.at)
 	}
