@@ -20,9 +20,9 @@ func (w *Window) editHit(e session.Edit) {
 // undo takes the last change of the take in sight back, or of the set list. Under
 // a dialog the shortcut means what is being typed there: the menu gets it first.
 func (w *Window) undo() {
-	id, any := w.editing()
+	id, some := w.editing()
 	switch typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); {
-	case w.ready() && any:
+	case w.ready() && some:
 		w.songs.commit()
 		w.notice.clear() // it may speak of what is undone
 		w.hitsChanged(w.bench.Undo(id))
@@ -33,7 +33,7 @@ func (w *Window) undo() {
 
 // redo makes it again.
 func (w *Window) redo() {
-	if id, any := w.editing(); w.ready() && any {
+	if id, some := w.editing(); w.ready() && some {
 		w.notice.clear()
 		w.hitsChanged(w.bench.Redo(id))
 	}

@@ -64,7 +64,7 @@ func (w *Window) menu() *fyne.MainMenu {
 // takeMenu has the commands on takes and on the hits of the one in sight.
 func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 	t, ok := w.inSight()
-	edited, any := w.editing()
+	edited, some := w.editing()
 	return fyne.NewMenu("Take",
 		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
 		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
@@ -72,8 +72,8 @@ func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
 		entry("How sure?", ctrl(fyne.KeyU), ready && w.showing != 0, w.howSure),
 		fyne.NewMenuItemSeparator(),
-		entry("Undo", &fyne.ShortcutUndo{}, ready && any && w.bench.CanUndo(edited), w.undo),
-		entry("Redo", ctrlShift(fyne.KeyZ), ready && any && w.bench.CanRedo(edited), w.redo),
+		entry("Undo", &fyne.ShortcutUndo{}, ready && some && w.bench.CanUndo(edited), w.undo),
+		entry("Redo", ctrlShift(fyne.KeyZ), ready && some && w.bench.CanRedo(edited), w.redo),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
 		entry("Add hit", ctrl(fyne.KeyI), ready && w.showing != 0, w.addHit),
 		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
@@ -85,24 +85,24 @@ func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 // songsMenu has the commands on the set list.
 func (w *Window) songsMenu(ready bool) *fyne.Menu {
 	listed := ready && w.listing
-	any := listed && len(w.session().Songs) > 0
+	some := listed && len(w.session().Songs) > 0
 	sorted := entry("Sorted by tempo", nil, listed, func() { w.songs.byTempo.SetChecked(!w.songs.byTempo.Checked) })
 	sorted.Checked = w.songs.byTempo.Checked
 	return fyne.NewMenu("Set list",
 		entry(w.listSongsWords(), ctrl(fyne.KeyL), ready, w.listSongs),
 		fyne.NewMenuItemSeparator(),
-		entry("Aim at this song", ctrl(fyne.KeyG), any, w.aimAtSong),
-		entry("Aim at the next take", ctrlShift(fyne.KeyG), any, w.aimAtNext),
+		entry("Aim at this song", ctrl(fyne.KeyG), some, w.aimAtSong),
+		entry("Aim at the next take", ctrlShift(fyne.KeyG), some, w.aimAtNext),
 		fyne.NewMenuItemSeparator(),
 		entry("Add song", ctrlShift(fyne.KeyI), listed, w.addSong),
-		entry("Voices and importance…", ctrlShift(fyne.KeyV), any, w.askSong),
-		entry("Play it earlier", ctrlShift(fyne.KeyUp), any && w.songs.inOrder(), func() { w.moveSong(-1) }),
-		entry("Play it later", ctrlShift(fyne.KeyDown), any && w.songs.inOrder(), func() { w.moveSong(1) }),
-		entry("Remove song", ctrlShift(fyne.KeyDelete), any, w.removeSong),
+		entry("Voices and importance…", ctrlShift(fyne.KeyV), some, w.askSong),
+		entry("Play it earlier", ctrlShift(fyne.KeyUp), some && w.songs.inOrder(), func() { w.moveSong(-1) }),
+		entry("Play it later", ctrlShift(fyne.KeyDown), some && w.songs.inOrder(), func() { w.moveSong(1) }),
+		entry("Remove song", ctrlShift(fyne.KeyDelete), some, w.removeSong),
 		sorted,
 		fyne.NewMenuItemSeparator(),
 		entry("Import…", nil, listed, w.chooseSongs),
-		entry("Export…", nil, any, w.saveSongs),
+		entry("Export…", nil, some, w.saveSongs),
 	)
 }
 

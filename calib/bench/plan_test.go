@@ -202,3 +202,27 @@ func TestPlanOfAllVoices(t *testing.T) {
 		t.Errorf("verified %v: %s", song.Verified, song.Why)
 	}
 }
+
+// A plan is there before a person notices: 30 takes, 12 songs.
+func BenchmarkPlan(bm *testing.B) {
+	b, err := bench.Create(bm.TempDir()+"/session", bench.Practice(6, 84))
+	if err != nil {
+		bm.Fatal(err)
+	}
+	defer b.Close()
+	if _, err := b.Play(context.Background(), nil); err != nil {
+		bm.Fatal(err)
+	}
+	s := b.Session()
+	for i := range 12 {
+		s.Songs = append(s.Songs, session.Song{Name: "x", TempoBPM: 72 + 7*float64(i), Voices: s.Machine.Voices[:1+i%3]})
+	}
+	for len(s.Takes) < 30 {
+		s.Takes = append(s.Takes, s.Takes[0])
+	}
+	for bm.Loop() {
+		if _, err := bench.PlanOf(s); err != nil {
+			bm.Fatal(err)
+		}
+	}
+}
