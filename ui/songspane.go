@@ -39,7 +39,7 @@ type songsPane struct {
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
 		win: w.win, table: container.NewVBox(),
-		said: newSign(15, 12, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		said: newSign(15, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 	}
 	p.hold = func(song int) {
