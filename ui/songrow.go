@@ -71,7 +71,7 @@ type songRow struct {
 	value session.Song
 }
 
-func (p *songsPane) newRow(row int) *songRow {
+func (p *songsPane) newRow() *songRow {
 	r := &songRow{back: canvas.NewRectangle(theme.Color(theme.ColorNameSelection))}
 	line := container.New(songShares)
 	for column := range r.cells {

@@ -84,7 +84,7 @@ func (p *songsPane) show(b *bench.Bench) {
 	p.plan, err = b.Plan()
 	p.sort()
 	for len(p.rows) < len(p.songs) {
-		p.rows = append(p.rows, p.newRow(len(p.rows)))
+		p.rows = append(p.rows, p.newRow())
 	}
 	p.known = err == nil && len(s.Takes) > 0
 	p.table.Objects = nil

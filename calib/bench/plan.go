@@ -88,6 +88,7 @@ func nextFor(machine plan.Machine, made plan.Plan, at plan.Bench) *plan.Next {
 	next := machine.Make(songs, at).Next
 	if next != nil {
 		next.Song = index[next.Song]
+		next.Why = "Of all takes at the songs' tempos this one tells most about the songs that takes can still help." // its own words count the others out
 	}
 	return next
 }

@@ -156,6 +156,28 @@ func TestPlanLeavesOut(t *testing.T) {
 	}
 }
 
+// Takes of an earlier Lagwright, which kept no budget, are as unsure as their
+// interval says.
+func TestPlanWithoutBudgets(t *testing.T) {
+	b := open(t, 4, 84)
+	playOne(t, b)
+	s := b.Session()
+	for len(s.Takes) < 20 {
+		s.Takes = append(s.Takes, s.Takes[0])
+	}
+	s.Songs = []session.Song{{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum"}}}
+	with, err := bench.PlanOf(s)
+	ok(t, err)
+	for i := range s.Takes {
+		s.Takes[i].Reading.Budget = calib.Budget{}
+	}
+	without, err := bench.PlanOf(s)
+	ok(t, err)
+	if got, want := without.Songs[0].Worst().HalfMS, with.Songs[0].Worst().HalfMS; got < 0.8*want || got > 2*want {
+		t.Errorf("± %.3f ms without budgets, ± %.2f with", got, want)
+	}
+}
+
 func TestPlanOfNothing(t *testing.T) {
 	s := bench.Practice(1, 84)
 	if p, err := bench.PlanOf(s); err != nil || len(p.Songs) != 0 || p.Next != nil {
