@@ -17,13 +17,15 @@ func (w *Window) editHit(e session.Edit) {
 	}
 }
 
-// undo takes the last change of the take in sight back. Under a dialog the
-// shortcut means what is being typed there: the menu gets it first.
+// undo takes the last change of the take in sight back, or of the set list. Under
+// a dialog the shortcut means what is being typed there: the menu gets it first.
 func (w *Window) undo() {
+	id, some := w.editing()
 	switch typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); {
-	case w.ready() && w.showing != 0:
+	case w.ready() && some:
+		w.songs.commit()
 		w.notice.clear() // it may speak of what is undone
-		w.hitsChanged(w.bench.Undo(w.showing))
+		w.hitsChanged(w.bench.Undo(id))
 	case ok:
 		typed.TypedShortcut(&fyne.ShortcutUndo{})
 	}
@@ -31,9 +33,9 @@ func (w *Window) undo() {
 
 // redo makes it again.
 func (w *Window) redo() {
-	if w.ready() && w.showing != 0 {
+	if id, some := w.editing(); w.ready() && some {
 		w.notice.clear()
-		w.hitsChanged(w.bench.Redo(w.showing))
+		w.hitsChanged(w.bench.Redo(id))
 	}
 }
 

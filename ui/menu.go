@@ -43,6 +43,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("Turned otherwise…", ctrlShift(fyne.KeyReturn), ready && taken, w.askMove),
 			entry("Next tempo…", ctrl(fyne.KeyT), ready, w.askTarget),
 		),
+		w.songsMenu(ready),
 		fyne.NewMenu("View",
 			entry("Whole take", ctrl(fyne.Key0), open, w.take.trace.ShowAll),
 			entry("Zoom in", ctrl(fyne.KeyUp), open, w.take.trace.ZoomIn),
@@ -63,6 +64,7 @@ func (w *Window) menu() *fyne.MainMenu {
 // takeMenu has the commands on takes and on the hits of the one in sight.
 func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 	t, ok := w.inSight()
+	edited, some := w.editing()
 	return fyne.NewMenu("Take",
 		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
 		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
@@ -70,13 +72,37 @@ func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
 		entry("How sure?", ctrl(fyne.KeyU), ready && w.showing != 0, w.howSure),
 		fyne.NewMenuItemSeparator(),
-		entry("Undo", &fyne.ShortcutUndo{}, ready && ok && t.ByHand != nil, w.undo),
-		entry("Redo", ctrlShift(fyne.KeyZ), ready && w.bench.CanRedo(w.showing), w.redo),
+		entry("Undo", &fyne.ShortcutUndo{}, ready && some && w.bench.CanUndo(edited), w.undo),
+		entry("Redo", ctrlShift(fyne.KeyZ), ready && some && w.bench.CanRedo(edited), w.redo),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
 		entry("Add hit", ctrl(fyne.KeyI), ready && w.showing != 0, w.addHit),
 		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
 		fyne.NewMenuItemSeparator(),
 		entry("Cancel", ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
+	)
+}
+
+// songsMenu has the commands on the set list.
+func (w *Window) songsMenu(ready bool) *fyne.Menu {
+	listed := ready && w.listing
+	some := listed && len(w.session().Songs) > 0
+	sorted := entry("Sorted by tempo", nil, listed, func() { w.songs.byTempo.SetChecked(!w.songs.byTempo.Checked) })
+	sorted.Checked = w.songs.byTempo.Checked
+	return fyne.NewMenu("Set list",
+		entry(w.listSongsWords(), ctrl(fyne.KeyL), ready, w.listSongs),
+		fyne.NewMenuItemSeparator(),
+		entry("Aim at this song", ctrl(fyne.KeyG), some, w.aimAtSong),
+		entry("Aim at the next take", ctrlShift(fyne.KeyG), some, w.aimAtNext),
+		fyne.NewMenuItemSeparator(),
+		entry("Add song", ctrlShift(fyne.KeyI), listed, w.addSong),
+		entry("Voices and importance…", ctrlShift(fyne.KeyV), some, w.askSong),
+		entry("Play it earlier", ctrlShift(fyne.KeyUp), some && w.songs.inOrder(), func() { w.moveSong(-1) }),
+		entry("Play it later", ctrlShift(fyne.KeyDown), some && w.songs.inOrder(), func() { w.moveSong(1) }),
+		entry("Remove song", ctrlShift(fyne.KeyDelete), some, w.removeSong),
+		sorted,
+		fyne.NewMenuItemSeparator(),
+		entry("Import…", nil, listed, w.chooseSongs),
+		entry("Export…", nil, some, w.saveSongs),
 	)
 }
 

@@ -56,7 +56,8 @@ func newRecordPane(w *Window) *recordPane {
 		container.NewTabItem("Settings", p.settings),
 		container.NewTabItem("Takes", p.takes),
 	)
-	split := container.NewHSplit(p.curve, tabs)
+	songs := widget.NewButton("Set list…", w.listSongs)
+	split := container.NewHSplit(p.curve, container.NewBorder(nil, songs, nil, nil, tabs))
 	split.Offset = 0.62
 	p.root = container.NewStack(split)
 	return p

@@ -26,6 +26,8 @@ type Window struct {
 	loop    *loopPane
 	take    *takePane
 	record  *recordPane
+	songs   *songsPane
+	listing bool // the set list is in sight in place of take and record
 	notice  *notice
 	jobs    *jobs
 	body    *fyne.Container // welcome or the three zones
@@ -48,6 +50,7 @@ func newWindow(app fyne.App, spawn func(func())) *Window {
 	w.take.trace.SetHint("Play a take or open a recording, and both channels appear here.")
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
+	w.songs = newSongsPane(w)
 	w.welcome = newWelcome(w)
 	w.body = container.NewStack(w.welcome.root)
 	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
@@ -103,6 +106,8 @@ func (w *Window) quit() {
 
 // put replaces the open session; nil shows the welcome.
 func (w *Window) put(b *bench.Bench) {
+	w.songs.leave()
+	w.songs.at, w.listing = 0, false
 	w.show(nil, nil)
 	if w.bench != nil {
 		w.bench.Close()
@@ -118,8 +123,11 @@ func (w *Window) put(b *bench.Bench) {
 	w.refresh()
 }
 
-// zones lays out the loop above the take above the record.
+// zones lays out the loop above the take above the record, or above the set list.
 func (w *Window) zones() fyne.CanvasObject {
+	if w.listing {
+		return container.NewBorder(w.loop.root, nil, nil, nil, w.songs.root)
+	}
 	lower := container.NewVSplit(w.take.root, w.record.root)
 	lower.Offset = 0.52
 	return container.NewBorder(w.loop.root, nil, nil, nil, lower)
@@ -137,6 +145,9 @@ func (w *Window) refresh() {
 	w.loop.show(s, w.bench.Standing())
 	w.loop.enable(!w.jobs.busy())
 	w.record.show(s, w.showing)
+	if w.listing {
+		w.songs.show(w.bench)
+	}
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.

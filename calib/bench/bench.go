@@ -27,6 +27,8 @@ type Bench struct {
 
 	mu     sync.Mutex
 	undone map[int][][]session.Edit // by take, the latest last; see Redo
+	before [][]session.Song         // the set list before each change of it, the latest last; see Undo
+	after  [][]session.Song         // and after each that was undone
 }
 
 func onto(folder *session.Folder) *Bench {

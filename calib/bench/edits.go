@@ -19,8 +19,12 @@ func (b *Bench) Edit(id int, edits ...session.Edit) error {
 	return err
 }
 
-// Undo takes the last change of a take's hits back. Without one it does nothing.
+// Undo takes the last change of a take's hits back, or of the set list. Without
+// one it does nothing.
 func (b *Bench) Undo(id int) error {
+	if id == SetList {
+		return b.undoSongs()
+	}
 	var undone []session.Edit
 	err := b.edit(id, func(t *session.Take) error {
 		undone = t.Undo()
@@ -37,6 +41,9 @@ func (b *Bench) Undo(id int) error {
 // Redo makes the change again that Undo took back last, as long as no other was
 // made since and the session was not closed. Without one it does nothing.
 func (b *Bench) Redo(id int) error {
+	if id == SetList {
+		return b.redoSongs()
+	}
 	edits := b.lastUndone(id)
 	if edits == nil {
 		return nil
@@ -52,6 +59,9 @@ func (b *Bench) Redo(id int) error {
 
 // CanRedo reports whether Redo has something to do.
 func (b *Bench) CanRedo(id int) bool {
+	if id == SetList {
+		return b.any(&b.after)
+	}
 	return b.lastUndone(id) != nil
 }
 

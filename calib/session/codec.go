@@ -132,7 +132,7 @@ func extrasOf(data []byte, known reflect.Type) (extras, error) {
 		return nil, err
 	}
 	for _, field := range reflect.VisibleFields(known) {
-		name := field.Tag.Get("json")
+		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
 		maps.DeleteFunc(all, func(key string, _ json.RawMessage) bool {
 			return strings.EqualFold(key, name) // as encoding/json matches names
 		})

@@ -24,6 +24,9 @@
 //	tolerance_ms     a lag within ± this counts as together
 //	target           what the loop is aiming at: song (may be empty), tempo_bpm,
 //	                 voice
+//	songs            the set list in playing order, absent where there is none;
+//	                 each has name, tempo_bpm, voices (those it uses, empty or
+//	                 null = all) and importance (0 = 1)
 //	takes            in the order they were recorded; each has
 //	  id                 positive, unique
 //	  file               WAV file, relative to the folder, forward slashes
@@ -51,8 +54,14 @@
 //
 // Fields this version does not know are kept and written back at the end of
 // the object they stood in: at the top, in machine and in a take. Unknown
-// fields deeper inside (reading, advice, target, plate, moved, by_hand) are dropped at
-// the next save. A file of a later version is refused and left untouched.
+// fields deeper inside (reading, advice, target, plate, song, moved, by_hand) are
+// dropped at the next save. A file of a later version is refused and left untouched.
+//
+// # The set list as CSV
+//
+// WriteSongs and ReadSongs carry the set list to a spreadsheet and back. The
+// columns, named in the first row, are song, tempo_bpm, voices (with "; " between
+// them) and importance; the last two may be missing.
 //
 // # Safety
 //

@@ -62,9 +62,10 @@ type Session struct {
 	Name        string    `json:"name"`
 	Created     time.Time `json:"created"`
 	Machine     Machine   `json:"machine"`
-	ToleranceMS float64   `json:"tolerance_ms"` // a lag within ± this counts as together
-	Target      Target    `json:"target"`       // where the loop stands
-	Takes       []Take    `json:"takes"`        // in the order they were recorded
+	ToleranceMS float64   `json:"tolerance_ms"`    // a lag within ± this counts as together
+	Target      Target    `json:"target"`          // where the loop stands
+	Songs       []Song    `json:"songs,omitempty"` // the set list, in playing order
+	Takes       []Take    `json:"takes"`           // in the order they were recorded
 
 	extra extras
 }
@@ -76,6 +77,7 @@ type extras map[string]json.RawMessage
 // are never changed.
 func (s Session) clone() Session {
 	s.Machine.Voices = slices.Clone(s.Machine.Voices)
+	s.Songs = cloneSongs(s.Songs)
 	s.Takes = slices.Clone(s.Takes)
 	for i := range s.Takes {
 		s.Takes[i] = s.Takes[i].clone()

@@ -50,6 +50,10 @@ func sample() Session {
 		},
 		ToleranceMS: 5,
 		Target:      Target{TempoBPM: 96.5, Voice: "drum"},
+		Songs: []Song{
+			{Name: "Mill Waltz", TempoBPM: 80, Voices: []string{"drum"}, Importance: 2.5},
+			{Name: "Weir; slow", TempoBPM: 96.5, Voices: []string{"block <left> & \"right\"", "drum"}},
+		},
 		Takes: []Take{
 			{
 				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target,

@@ -29,6 +29,9 @@ func (s Session) validate() error {
 	if !slices.Contains(s.Machine.Voices, s.Target.Voice) {
 		return fmt.Errorf("target: the machine has no voice %q: choose one of %s", s.Target.Voice, strings.Join(s.Machine.Voices, ", "))
 	}
+	if err := s.validateSongs(); err != nil {
+		return err
+	}
 	ids := map[int]bool{}
 	for _, t := range s.Takes {
 		if ids[t.ID] {

@@ -1,0 +1,201 @@
+package bench
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/plan"
+	"lagwright/calib/session"
+)
+
+// Plan is what to do for the set list, by all takes of the session together.
+type Plan struct {
+	Songs []Planned // in playing order
+	Next  *NextTake // nil when no more takes are needed
+}
+
+// Planned is a song with what the takes tell of it.
+type Planned struct {
+	Song     session.Song
+	Setting  int     // where the plate goes, steps; positive = ahead
+	Move     int     // steps from the song before; positive = ahead; 0 for the first song
+	LowBPM   float64 // the tempos at which all its voices stay within LimitMS there;
+	HighBPM  float64 // +Inf where none is too fast, both 0 where none passes
+	Parts    []Rest  // what is left of each of its voices' lags
+	LimitMS  float64 // a lag within ± this passes
+	Chance   float64 // that all its voices pass
+	Verified bool    // no more takes needed
+	Why      string  // or why not, in a sentence
+}
+
+// Rest is what is expected to be left of a voice's lag.
+type Rest struct {
+	Voice  string
+	LagMS  float64 // positive = late
+	HalfMS float64 // half the 95 % interval of LagMS
+}
+
+// Worst returns the part whose lag lies furthest from zero.
+func (p Planned) Worst() Rest {
+	return slices.MaxFunc(p.Parts, func(a, b Rest) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
+}
+
+// NextTake is the take that tells most about the songs that are not sure yet.
+type NextTake struct {
+	Song   int            // index of the song to play it at
+	Target session.Target // what to aim the loop at for it
+	Move   int            // steps to turn first; positive = ahead
+	Do     string         // what to do, in a few words
+	Why    string         // why, in a sentence
+}
+
+// Plan returns the plan for the set list as the session stands.
+func (b *Bench) Plan() (Plan, error) { return PlanOf(b.Session()) }
+
+// PlanOf returns the plan for the set list of a session. It is empty where there
+// are no songs, and fails where the takes cannot be brought together.
+func PlanOf(s session.Session) (Plan, error) {
+	songs, err := songsOf(s)
+	if err != nil || len(songs) == 0 {
+		return Plan{}, err
+	}
+	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
+	takes, at := toldTakes(s)
+	machine, err := plan.Fit(known, takes)
+	if err != nil {
+		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
+	}
+	made := machine.Make(songs, plan.Bench{At: at})
+	made.Next = nextFor(machine, made, plan.Bench{At: at})
+	return planned(s, made, s.Setting()-at.Setting), nil
+}
+
+// nextFor returns the next take for those songs of a plan that takes can help.
+func nextFor(machine plan.Machine, made plan.Plan, at plan.Bench) *plan.Next {
+	var songs []plan.Song
+	var index []int
+	for i, s := range made.Songs {
+		if !hopeless(s) {
+			songs, index = append(songs, s.Song), append(index, i)
+		}
+	}
+	if len(songs) == len(made.Songs) {
+		return made.Next
+	}
+	next := machine.Make(songs, at).Next
+	if next != nil {
+		next.Song = index[next.Song]
+		next.Why = "Of all takes at the songs' tempos this one tells most about the songs that takes can still help." // its own words count the others out
+	}
+	return next
+}
+
+// hopeless reports whether no setting brings all voices of the song inside, known
+// so well that further takes would not change that.
+func hopeless(s plan.Setting) bool {
+	var worst, unsure float64
+	for _, r := range s.Parts {
+		worst, unsure = math.Max(worst, math.Abs(r.LagMS)), math.Max(unsure, sureSDs*r.SDMS)
+	}
+	return worst-unsure > s.LimitMS
+}
+
+// sureSDs is half a 95 % interval in standard deviations.
+const sureSDs = 1.96
+
+// songsOf returns the set list with the machine's voices by number.
+func songsOf(s session.Session) ([]plan.Song, error) {
+	var songs []plan.Song
+	if len(s.Machine.Voices) == 0 {
+		return nil, fmt.Errorf("the machine has no voice: name one first")
+	}
+	for i, song := range s.Songs {
+		one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance}
+		if !(song.TempoBPM > 0) {
+			return nil, fmt.Errorf("song %d of the set list has the tempo %g BPM: give it one above zero", i+1, song.TempoBPM)
+		}
+		for _, v := range song.Voices {
+			n := slices.Index(s.Machine.Voices, v)
+			if n < 0 {
+				return nil, fmt.Errorf("song %d of the set list asks for the voice %q, which the machine has not got: choose another", i+1, v)
+			}
+			one.Parts = append(one.Parts, plan.Part{Voice: n})
+		}
+		songs = append(songs, one)
+	}
+	return songs, nil
+}
+
+// toldTakes returns the takes that can be used, and where the plate stands now,
+// counting every move as it was told: which ones went wrong is for the plan to
+// find out, and not for the loop to have settled before.
+func toldTakes(s session.Session) (takes []plan.Take, at plan.Place) {
+	for i, t := range s.Takes {
+		if i == 0 {
+			at.Setting = t.Setting
+		}
+		if heard, ok := heardIn(s, t); ok {
+			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, TargetBPM: t.Target.TempoBPM, Heard: []plan.Heard{heard}})
+		}
+		if t.Moved != nil {
+			at = at.To(at.Setting + t.Moved.Steps)
+		}
+	}
+	return takes, at
+}
+
+// heardIn sums up a take; it is not ok where the loop cannot use it either.
+func heardIn(s session.Session, t session.Take) (plan.Heard, bool) {
+	voice := slices.Index(s.Machine.Voices, t.Target.Voice)
+	point, ok := t.Point()
+	switch {
+	case !ok || voice < 0:
+		return plan.Heard{}, false
+	case !t.Reading.Budget.Known(): // of an earlier Lagwright: all there is is its interval
+		return plan.Known(voice, point), true
+	}
+	return plan.Hear(voice, t.Reading)
+}
+
+// planned puts a plan in the session's words. Settings as they were told become
+// those the loop counts in, which are so many steps further ahead.
+func planned(s session.Session, made plan.Plan, ahead int) Plan {
+	var p Plan
+	for i, one := range made.Songs {
+		song := Planned{
+			Song: s.Songs[i], Setting: one.Steps + ahead, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
+			LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Why: one.Why,
+		}
+		if i > 0 {
+			song.Move = one.Steps - made.Songs[i-1].Steps
+		}
+		for _, r := range one.Parts {
+			song.Parts = append(song.Parts, Rest{s.Machine.Voices[r.Voice], r.LagMS, sureSDs * r.SDMS})
+		}
+		p.Songs = append(p.Songs, song)
+	}
+	if n := made.Next; n != nil {
+		target := session.Target{Song: s.Songs[n.Song].Name, TempoBPM: n.TempoBPM, Voice: s.Machine.Voices[n.Voice]}
+		p.Next = &NextTake{Song: n.Song, Target: target, Move: n.Move, Why: n.Why}
+		if len(s.Takes) == 0 {
+			p.Next.Move = 0 // the first take says what setting 0 is
+		}
+		p.Next.Do = p.Next.words(len(s.Machine.Voices))
+	}
+	return p
+}
+
+// words says what to do, on a machine with so many voices.
+func (n NextTake) words(voices int) string {
+	do := fmt.Sprintf("Play %s at %.4g BPM", n.Target.Song, n.Target.TempoBPM)
+	if n.Move != 0 {
+		do = fmt.Sprintf("%s, then play %s at %.4g BPM", calib.TurnWords(n.Move), n.Target.Song, n.Target.TempoBPM)
+	}
+	if voices > 1 {
+		do += " and record the " + n.Target.Voice
+	}
+	return do
+}

@@ -1,0 +1,155 @@
+package session
+
+import (
+	"errors"
+	"io"
+	"reflect"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"pgregory.net/rapid"
+)
+
+var csvVoices = []string{"drum", "elm, left", `the "bar"`}
+
+func readSongs(text string) ([]Song, error) { return ReadSongs(strings.NewReader(text), csvVoices) }
+
+func writeSongs(t interface{ Fatal(...any) }, songs []Song) string {
+	var b strings.Builder
+	if err := WriteSongs(&b, songs); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func TestWriteSongs(t *testing.T) {
+	got := writeSongs(t, []Song{
+		{Name: "Mill Waltz", TempoBPM: 92.5},
+		{Name: `Weir, "slow"; 2`, TempoBPM: 120, Voices: []string{"drum", "elm, left"}, Importance: 2},
+	})
+	want := "song,tempo_bpm,voices,importance\n" +
+		"Mill Waltz,92.5,,0\n" +
+		"\"Weir, \"\"slow\"\"; 2\",120,\"drum; elm, left\",2\n"
+	if got != want {
+		t.Errorf("written as\n%s\nwant\n%s", got, want)
+	}
+	wantSentence(t, WriteSongs(io.Discard, []Song{{Name: "x", TempoBPM: 90, Voices: []string{"a;b"}}}), "a;b", "semicolon")
+}
+
+// Whatever a spreadsheet makes of a set list, it is the same one.
+func TestReadSongsAsSpreadsheetsWriteThem(t *testing.T) {
+	want := []Song{
+		{Name: "Mill Waltz", TempoBPM: 92.5, Voices: []string{"drum", "elm, left"}, Importance: 1.5},
+		{Name: "Weir", TempoBPM: 120},
+	}
+	cases := map[string]string{
+		"as exported":       writeSongs(t, want),
+		"semicolons":        "song;tempo_bpm;voices;importance\nMill Waltz;92.5;\"drum; elm, left\";1.5\nWeir;120;;0\n",
+		"decimal commas":    "song;tempo_bpm;voices;importance\nMill Waltz;92,5;\"drum;elm, left\";1,5\nWeir;120,0;;\n",
+		"quoted commas":     "song,tempo_bpm,voices,importance\nMill Waltz,\"92,5\",\"drum; elm, left\",\"1,5\"\nWeir,120,,\n",
+		"mark and CRLF":     "\ufeffsong,tempo_bpm,voices,importance\r\nMill Waltz,92.5,\"drum; elm, left\",1.5\r\nWeir,120,,\r\n",
+		"no last new line":  "song,tempo_bpm,voices,importance\nMill Waltz,92.5,\"drum; elm, left\",1.5\nWeir,120",
+		"other order":       "importance,voices,tempo_bpm,song\n1.5,\"drum; elm, left\",92.5,Mill Waltz\n,,120,Weir\n",
+		"further columns":   "no,song,tempo_bpm,key,voices,importance,\n1,Mill Waltz,92.5,G,\"drum; elm, left\",1.5,\n2,Weir,120,,,,\n",
+		"blank rows":        "\n,,,\nsong,tempo_bpm,voices,importance\n,,,\nMill Waltz,92.5,\"drum; elm, left\",1.5\n\nWeir,120,,\n,,,\n",
+		"capitals, spaces":  "Song , Tempo BPM, Voices, Importance\n Mill  Waltz , 92.5 , \"drum; elm, left\", 1.5\nWeir, 120,,\n",
+		"a name over lines": "song,tempo_bpm,voices,importance\n\"Mill\r\nWaltz\",92.5,\"drum; elm, left\",1.5\nWeir,120,,\n",
+	}
+	for name, text := range cases {
+		if got, err := readSongs(text); err != nil || !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: %+v, %v", name, got, err)
+		}
+	}
+	short := []Song{{Name: "Weir", TempoBPM: 120}}
+	for _, text := range []string{"song,tempo_bpm\nWeir,120\n", "song;tempo_bpm\nWeir;120\n"} {
+		if got, err := readSongs(text); err != nil || !reflect.DeepEqual(got, short) {
+			t.Errorf("%q: %+v, %v", text, got, err)
+		}
+	}
+	if got, err := readSongs("song,tempo_bpm\n"); err != nil || len(got) != 0 {
+		t.Errorf("a header alone: %v, %v", got, err)
+	}
+}
+
+func TestReadSongsRefuses(t *testing.T) {
+	const head = "song,tempo_bpm,voices,importance\nMill Waltz,92,,\n\n"
+	cases := []struct {
+		text string
+		says []string
+	}{
+		{"", []string{"empty"}},
+		{"\n,,\n", []string{"empty"}},
+		{"Mill Waltz,92\n", []string{"line 1", "no column song"}},
+		{"song,speed\n", []string{"line 1", "no column tempo_bpm"}},
+		{"song" + strings.Repeat(",", mostColumns), []string{"line 1", "1001 columns"}},
+		{"song,tempo_bpm,Song\n", []string{"line 1", "two columns"}},
+		{head + "Weir,fast,,\n", []string{"line 4", `"fast"`, "tempo_bpm"}},
+		{head + "Weir,,,\n", []string{"line 4", "tempo_bpm"}},
+		{head + "Weir,1200,,\n", []string{"line 4", "1200 BPM"}},
+		{head + "Weir,NaN,,\n", []string{"line 4", "BPM"}},
+		{head + ",92,,\n", []string{"line 4", "no name"}},
+		{head + "Weir,92,bell,\n", []string{"line 4", "bell"}},
+		{head + "Weir,92,drum; drum,\n", []string{"line 4", "twice"}},
+		{head + "Weir,92,,much\n", []string{"line 4", `"much"`, "importance"}},
+		{head + "Weir,92,,-1\n", []string{"line 4", "importance is -1"}},
+		{head + "Weir,92,,,drum\n", []string{"line 4", "5 columns"}},
+		{head + "\"Weir,92\n", []string{"line 4", "quotation marks"}},
+		{head + "We\"ir,92\n", []string{"line 4", "quotation marks"}},
+		{"song,tempo_bpm\nM\xfchle,92\n", []string{"not plain text", "UTF-8"}},
+		{"s\x00o\x00n\x00g\x00", []string{"not plain text"}},
+		{strings.Repeat("x", mostCSV+1), []string{"too large"}},
+	}
+	for _, c := range cases {
+		got, err := readSongs(c.text)
+		wantSentence(t, err, c.says...)
+		if got != nil {
+			t.Errorf("%q: gives songs beside an error", c.text[:min(len(c.text), 80)])
+		}
+	}
+	broken := errors.New("the disk went away")
+	if _, err := ReadSongs(iotest.ErrReader(broken), nil); !errors.Is(err, broken) {
+		t.Errorf("a reader's error becomes %v", err)
+	}
+}
+
+func TestSongsComeBackFromCSV(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		songs := rapid.SliceOf(rapid.Custom(func(t *rapid.T) Song {
+			s := Song{
+				Name:       "n" + strings.ToValidUTF8(rapid.String().Draw(t, "name"), "?"),
+				TempoBPM:   rapid.Float64Range(MinTempoBPM, MaxTempoBPM).Draw(t, "tempo"),
+				Importance: rapid.Float64Range(0, MostImportance).Draw(t, "importance"),
+			}.tidy()
+			for _, v := range csvVoices {
+				if rapid.Bool().Draw(t, "voice") {
+					s.Voices = append(s.Voices, v)
+				}
+			}
+			return s
+		})).Draw(t, "songs")
+		got, err := readSongs(writeSongs(t, songs))
+		if err != nil || !reflect.DeepEqual(got, songs) && len(got)+len(songs) > 0 {
+			t.Fatalf("%+v came back as %+v, %v", songs, got, err)
+		}
+	})
+}
+
+func FuzzReadSongs(f *testing.F) {
+	for _, seed := range []string{
+		"song,tempo_bpm,voices,importance\nMill Waltz,92.5,\"drum; elm, left\",1.5\n",
+		"\ufeffsong;tempo_bpm\r\n\"We\"\"ir\";120,5\r\n;;\r\n", "tempo_bpm,song\n1e2,\"a\nb\"", "song", "\"",
+	} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		songs, err := readSongs(text)
+		if err != nil {
+			return
+		}
+		again, err := readSongs(writeSongs(t, songs))
+		if err != nil || !reflect.DeepEqual(again, songs) {
+			t.Errorf("%+v came back as %+v, %v", songs, again, err)
+		}
+	})
+}

@@ -1,0 +1,135 @@
+package session
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+)
+
+// Song is one entry of the set list.
+type Song struct {
+	Name       string   `json:"name"`
+	TempoBPM   float64  `json:"tempo_bpm"`
+	Voices     []string `json:"voices"`     // those it uses; none = all
+	Importance float64  `json:"importance"` // against the other songs; 0 = 1
+}
+
+// MostImportance is the largest importance that a song can have.
+const MostImportance = 100
+
+// SongEdit is one change of the set list. The list it is given is its own to
+// change.
+type SongEdit func([]Song) ([]Song, error)
+
+// EditSongs changes the set list by all edits, or by none and says why.
+func (s *Session) EditSongs(edits ...SongEdit) error {
+	songs := cloneSongs(s.Songs)
+	for _, e := range edits {
+		var err error
+		if songs, err = e(songs); err != nil {
+			return err
+		}
+	}
+	for i := range songs {
+		songs[i] = songs[i].tidy()
+	}
+	s.Songs = songs
+	return s.validateSongs()
+}
+
+// AddSong returns the edit that puts a song before the one at index at, counted
+// from 0 in playing order; at the length of the list it comes last.
+func AddSong(at int, song Song) SongEdit {
+	return func(songs []Song) ([]Song, error) {
+		if at < 0 || at > len(songs) {
+			return nil, fmt.Errorf("a song cannot come in at place %d of %d: choose one of them, or the end", at+1, len(songs))
+		}
+		return slices.Insert(songs, at, song), nil
+	}
+}
+
+// ChangeSong returns the edit that makes another of the song at index i.
+func ChangeSong(i int, song Song) SongEdit {
+	return onSong(i, func(songs []Song) []Song {
+		songs[i] = song
+		return songs
+	})
+}
+
+// RemoveSong returns the edit that takes the song at index i off the list.
+func RemoveSong(i int) SongEdit {
+	return onSong(i, func(songs []Song) []Song { return slices.Delete(songs, i, i+1) })
+}
+
+// MoveSong returns the edit that plays the song at index i so many places later,
+// or earlier where by is negative. At either end of the list it stays.
+func MoveSong(i, by int) SongEdit {
+	return onSong(i, func(songs []Song) []Song {
+		song := songs[i]
+		to := max(0, min(i+by, len(songs)-1))
+		return slices.Insert(slices.Delete(songs, i, i+1), to, song)
+	})
+}
+
+// ReplaceSongs returns the edit after which the set list is another.
+func ReplaceSongs(list []Song) SongEdit {
+	return func([]Song) ([]Song, error) { return cloneSongs(list), nil }
+}
+
+// onSong is an edit of a song that has to be there.
+func onSong(i int, change func([]Song) []Song) SongEdit {
+	return func(songs []Song) ([]Song, error) {
+		if i < 0 || i >= len(songs) {
+			return nil, fmt.Errorf("the set list has no song %d: choose one of its %d", i+1, len(songs))
+		}
+		return change(songs), nil
+	}
+}
+
+// tidy returns the song with its name on one line and without needless space.
+func (s Song) tidy() Song {
+	s.Name = strings.Join(strings.FieldsFunc(s.Name, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }), " ")
+	return s
+}
+
+func (s Session) validateSongs() error {
+	for i, song := range s.Songs {
+		if err := song.validate(s.Machine.Voices); err != nil {
+			return fmt.Errorf("song %d of the set list: %w", i+1, err)
+		}
+	}
+	return nil
+}
+
+// validate returns a sentence about the first thing in the song that cannot be
+// right on a machine with the given voices.
+func (s Song) validate(voices []string) error {
+	if s.tidy().Name == "" {
+		return fmt.Errorf("it has no name: give it one")
+	}
+	if err := (Target{TempoBPM: s.TempoBPM}).validate(); err != nil {
+		return err
+	}
+	for i, v := range s.Voices {
+		if !slices.Contains(voices, v) {
+			return fmt.Errorf("the machine has no voice %q: choose from %s", v, strings.Join(voices, ", "))
+		}
+		if slices.Contains(s.Voices[:i], v) {
+			return fmt.Errorf("it names the voice %q twice: once is enough", v)
+		}
+	}
+	if !(s.Importance >= 0 && s.Importance <= MostImportance) {
+		return fmt.Errorf("its importance is %g: it must be 0 to %d (0 = 1, as any other)", s.Importance, MostImportance)
+	}
+	return nil
+}
+
+// cloneSongs returns a copy that shares no memory with the list.
+func cloneSongs(songs []Song) []Song {
+	songs = slices.Clone(songs)
+	for i := range songs {
+		songs[i].Voices = slices.Clone(songs[i].Voices)
+	}
+	return songs
+}

@@ -1,0 +1,212 @@
+package ui
+
+import (
+	"cmp"
+	"fmt"
+	"path/filepath"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// listSongs shows the set list in place of take and record, or these again.
+func (w *Window) listSongs() {
+	if !w.ready() {
+		return
+	}
+	w.songs.leave()
+	w.listing = !w.listing
+	w.body.Objects = []fyne.CanvasObject{w.zones()}
+	w.body.Refresh()
+	w.refresh()
+	if w.listing {
+		w.songs.focus(w.songs.at, nameColumn)
+	}
+}
+
+func (w *Window) listSongsWords() string {
+	if w.listing {
+		return "Back to the takes"
+	}
+	return "Show the set list"
+}
+
+// editing returns what Undo and Redo work on: the take in sight, or the set list.
+func (w *Window) editing() (id int, ok bool) {
+	if w.listing {
+		return bench.SetList, true
+	}
+	return w.showing, w.showing != 0
+}
+
+// onSongs reports whether a command on the set list may run, and on which of its
+// songs; what is being typed there is kept first.
+func (w *Window) onSongs() (at int, ok bool) {
+	if !w.ready() || !w.listing {
+		return 0, false
+	}
+	w.songs.commit()
+	return w.songs.at, true
+}
+
+// onSong is onSongs for a command that needs a song.
+func (w *Window) onSong() (at int, song session.Song, ok bool) {
+	at, ok = w.onSongs()
+	if !ok || at >= len(w.session().Songs) {
+		return at, session.Song{}, false
+	}
+	return at, w.session().Songs[at], true
+}
+
+// songsChanged makes edits of the set list and goes on at a song of it.
+func (w *Window) songsChanged(at int, edits ...session.SongEdit) {
+	w.notice.clear()
+	err := w.bench.EditSongs(edits...)
+	if err == nil {
+		w.songs.at = at
+	}
+	w.tell(err)
+	w.refresh()
+}
+
+// addSong puts a song after the one in hand, to be named and timed in place.
+func (w *Window) addSong() {
+	at, ok := w.onSongs()
+	if !ok {
+		return
+	}
+	s := w.session()
+	at = min(at+1, len(s.Songs))
+	w.songsChanged(at, session.AddSong(at, session.Song{Name: fmt.Sprintf("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
+	w.songs.focus(at, nameColumn)
+}
+
+// removeSong takes the song in hand off the list.
+func (w *Window) removeSong() {
+	if at, _, ok := w.onSong(); ok {
+		w.songsChanged(max(0, min(at, len(w.session().Songs)-2)), session.RemoveSong(at))
+		w.songs.focus(w.songs.at, nameColumn)
+	}
+}
+
+// moveSong plays the song in hand earlier or later by so many places.
+func (w *Window) moveSong(by int) {
+	if at, _, ok := w.onSong(); ok {
+		to := max(0, min(at+by, len(w.session().Songs)-1))
+		w.songsChanged(to, session.MoveSong(at, by))
+		w.songs.focus(to, nameColumn)
+	}
+}
+
+// aimAtSong points the loop at the song in hand.
+func (w *Window) aimAtSong() {
+	if _, song, ok := w.onSong(); ok {
+		w.aim(targetOf(song, w.session()))
+	}
+}
+
+// targetOf is the loop's target for a song: the voice of now where the song uses
+// it, else the song's first.
+func targetOf(song session.Song, s session.Session) session.Target {
+	voice := s.Target.Voice
+	if len(song.Voices) > 0 && !slices.Contains(song.Voices, voice) {
+		voice = song.Voices[0]
+	}
+	return session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: voice}
+}
+
+// aimAtNext points the loop at the take that the plan asks for.
+func (w *Window) aimAtNext() {
+	if _, ok := w.onSongs(); ok && w.songs.plan.Next != nil {
+		w.aim(w.songs.plan.Next.Target)
+	}
+}
+
+// askSong asks for the voices and the importance of the song in hand.
+func (w *Window) askSong() {
+	at, song, ok := w.onSong()
+	if !ok {
+		return
+	}
+	voices := widget.NewCheckGroup(w.session().Machine.Voices, nil)
+	voices.SetSelected(song.Voices)
+	importance := number(fmt.Sprint(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
+	w.form(song.Name, "Keep", []*widget.FormItem{
+		item("Voices", "that it uses; none chosen means all", voices),
+		item("Importance", "1 as any other, 2 counts double", importance),
+	}, func() {
+		song.Voices, song.Importance = slices.Clone(voices.Selected), value(importance)
+		w.songsChanged(at, session.ChangeSong(at, song))
+	})
+}
+
+// chooseSongs asks for a CSV file and makes it the set list.
+func (w *Window) chooseSongs() {
+	if _, ok := w.onSongs(); !ok {
+		return
+	}
+	d := dialog.NewFileOpen(func(file fyne.URIReadCloser, err error) {
+		if err != nil || file == nil {
+			w.tell(err)
+			return
+		}
+		path := file.URI().Path()
+		file.Close()
+		w.importSongs(path)
+	}, w.win)
+	from(d, w.bench.Dir())
+	d.SetFilter(storage.NewExtensionFileFilter([]string{".csv", ".CSV", ".txt"}))
+	w.showLarge(d)
+}
+
+func (w *Window) importSongs(path string) {
+	w.notice.clear()
+	err := w.bench.ImportSongs(path)
+	w.tell(err)
+	if err == nil {
+		w.songs.at = 0
+		w.notice.say("The set list is now that of "+filepath.Base(path)+". Undo takes that back.", false)
+	}
+	w.refresh()
+}
+
+// saveSongs asks where to save the set list as CSV.
+func (w *Window) saveSongs() {
+	if _, ok := w.onSongs(); !ok {
+		return
+	}
+	d := dialog.NewFileSave(func(file fyne.URIWriteCloser, err error) {
+		if err != nil || file == nil {
+			w.tell(err)
+			return
+		}
+		path := file.URI().Path()
+		file.Close()
+		w.exportSongs(path)
+	}, w.win)
+	d.SetFileName("set-list.csv")
+	from(d, w.bench.Dir())
+	w.showLarge(d)
+}
+
+// exportSongs saves the set list. The dialog has created the file, empty, by the
+// time it answers; see saveFigure.
+func (w *Window) exportSongs(path string) {
+	target := path
+	if filepath.Ext(path) == "" {
+		target += ".csv"
+	}
+	w.notice.clear()
+	err := w.bench.ExportSongs(target)
+	removeEmpty(path)
+	w.tell(err)
+	if err == nil {
+		w.notice.say("Saved "+target+".", false)
+	}
+}

@@ -1,0 +1,273 @@
+package ui
+
+import (
+	"errors"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// listed opens the set list of a practice session with songs for the tub drum.
+func listed(t *testing.T, songs ...session.Song) *Window {
+	t.Helper()
+	w := testWindow(t)
+	w.Practice()
+	if err := w.bench.EditSongs(session.ReplaceSongs(songs)); err != nil {
+		t.Fatal(err)
+	}
+	command(t, w, "Show the set list").Action()
+	return w
+}
+
+func song(name string, bpm float64) session.Song {
+	return session.Song{Name: name, TempoBPM: bpm, Voices: []string{"tub drum"}}
+}
+
+// inList returns the names of the songs as the session has them.
+func inList(w *Window) string {
+	var names []string
+	for _, s := range w.session().Songs {
+		names = append(names, s.Name)
+	}
+	return strings.Join(names, ", ")
+}
+
+// inRows returns the names as the rows show them.
+func inRows(w *Window) string {
+	var names []string
+	for i := range w.songs.table.Objects {
+		names = append(names, w.songs.rows[i].cells[nameColumn].Text)
+	}
+	return strings.Join(names, ", ")
+}
+
+// overtype replaces what stands in a cell, as somebody does who clicks into it.
+func overtype(w *Window, row, column int, text string) *cell {
+	c := w.songs.rows[row].cells[column]
+	w.win.Canvas().Focus(c)
+	c.SetText("")
+	test.Type(c, text)
+	return c
+}
+
+func TestSetListIsEditedInPlace(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
+	overtype(w, 0, nameColumn, "Mill Race")
+	w.win.Canvas().Focus(w.songs.rows[1].cells[tempoColumn]) // leaving a cell keeps it
+	if got := inList(w); got != "Mill Race, Weir Reel" || w.songs.at != 1 {
+		t.Errorf("songs %s, in hand %d", got, w.songs.at)
+	}
+	c := overtype(w, 1, tempoColumn, "128,5")
+	c.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	if got := w.session().Songs[1]; got.TempoBPM != 128.5 || got.Voices[0] != "tub drum" || c.Text != "128.5" {
+		t.Errorf("tempo %+v, shown as %q", got, c.Text)
+	}
+	for _, bad := range []string{"fast", "1000", ""} {
+		overtype(w, 1, tempoColumn, bad).TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+		if w.session().Songs[1].TempoBPM != 128.5 || c.Text != "128.5" || !strings.Contains(w.notice.text.Text, "BPM") {
+			t.Errorf("%q is shown as %q and says %q", bad, c.Text, w.notice.text.Text)
+		}
+	}
+	overtype(w, 1, nameColumn, "Half ty")
+	w.refresh() // a job that ends meanwhile
+	if got := w.songs.rows[1].cells[nameColumn].Text; got != "Half ty" {
+		t.Errorf("what was being typed became %q", got)
+	}
+	w.put(nil)
+	if r := session.Recents(); len(r) > 0 {
+		if s, err := session.Load(r[0].Dir); err != nil || s.Songs[1].Name != "Half ty" {
+			t.Errorf("closing lost what was typed: %+v, %v", s.Songs, err)
+		}
+	}
+}
+
+func TestSetListByKeyboard(t *testing.T) {
+	w := listed(t)
+	if got := w.songs.next.text; !strings.Contains(got, "Add the songs") {
+		t.Errorf("an empty list says %q", got)
+	}
+	for _, name := range []string{"a", "b", "c"} {
+		command(t, w, "Add song").Action()
+		typed, ok := w.win.Canvas().Focused().(*cell)
+		if !ok {
+			t.Fatal("a new song is not ready to be named")
+		}
+		typed.SetText("")
+		test.Type(typed, name)
+	}
+	do := func(label, want string) {
+		t.Helper()
+		c := command(t, w, label)
+		if c.Disabled {
+			t.Fatalf("%s is not offered", label)
+		}
+		c.Action()
+		if got := inList(w); got != want || inRows(w) != want {
+			t.Errorf("%s: the list is %s, shown as %s, want %s", label, got, inRows(w), want)
+		}
+	}
+	do("Play it earlier", "a, c, b") // what was being typed is kept first
+	do("Play it earlier", "c, a, b")
+	do("Play it later", "a, c, b")
+	w.win.Canvas().Focused().(*cell).TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
+	do("Remove song", "a, c")
+	do("Undo", "a, c, b")
+	do("Undo", "c, a, b")
+	do("Redo", "a, c, b")
+	do("Redo", "a, c")
+	do("Remove song", "a")
+	do("Remove song", "")
+	if !command(t, w, "Remove song").Disabled || !command(t, w, "Play it later").Disabled {
+		t.Error("commands on a song are offered without one")
+	}
+	command(t, w, "Back to the takes").Action()
+	if w.listing || !command(t, w, "Undo").Disabled || !command(t, w, "Add song").Disabled {
+		t.Error("commands on the set list are offered out of its sight")
+	}
+	if _, ok := w.win.Canvas().Focused().(*cell); ok {
+		t.Error("the keyboard stays on a list that is out of sight")
+	}
+}
+
+func TestSetListSortedByTempo(t *testing.T) {
+	w := listed(t, song("fast", 150), song("slow", 60), song("middle", 100))
+	test.Tap(w.songs.byTempo)
+	if got := inRows(w); got != "slow, middle, fast" || inList(w) != "fast, slow, middle" {
+		t.Errorf("sorted %s, playing order %s", got, inList(w))
+	}
+	if !command(t, w, "Play it later").Disabled || !w.songs.places[0].Disabled() {
+		t.Error("places are moved where they are not seen")
+	}
+	overtype(w, 0, tempoColumn, "200").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	if got := inRows(w); got != "middle, fast, slow" || w.session().Songs[1].TempoBPM != 200 {
+		t.Errorf("after a change %s", got)
+	}
+	w.songs.focus(2, nameColumn)
+	command(t, w, "Aim at this song").Action()
+	if got := w.session().Target; got != (session.Target{Song: "middle", TempoBPM: 100, Voice: "tub drum"}) {
+		t.Errorf("aimed at %+v", got)
+	}
+	command(t, w, "Sorted by tempo").Action()
+	if got := inRows(w); got != "fast, slow, middle" {
+		t.Errorf("in playing order %s", got)
+	}
+}
+
+// The list says what the plan says, and its next take leads to a list that needs
+// no more.
+func TestSetListLeadsToVerified(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132), song("Low Water", 96))
+	if got := w.songs.rows[0].said; got[0].Text != "" || got[4].Text != "Play a take first." {
+		t.Errorf("before any take the list says %q, %q", got[0].Text, got[4].Text)
+	}
+	for takes := 0; w.songs.plan.Next != nil; takes++ {
+		if takes > 8 {
+			t.Fatalf("still: %s", w.songs.next.text)
+		}
+		next := *w.songs.plan.Next
+		if !strings.Contains(w.songs.next.text, next.Do) || !strings.Contains(w.songs.next.text, next.Why) {
+			t.Errorf("next take %q", w.songs.next.text)
+		}
+		test.Tap(w.songs.aim)
+		if w.session().Target != next.Target {
+			t.Fatalf("aimed at %+v, asked for %+v", w.session().Target, next.Target)
+		}
+		if next.Move != 0 {
+			w.turned(next.Move, "")
+		}
+		command(t, w, "Play a take").Action()
+	}
+	if w.songs.next.text != "No more takes needed." || w.songs.aim.Visible() {
+		t.Errorf("at the end %q", w.songs.next.text)
+	}
+	plan, err := w.bench.Plan()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, s := range plan.Songs {
+		said := w.songs.rows[i].said
+		if said[0].Text == "" || !strings.HasPrefix(said[4].Text, "Verified") || !strings.HasSuffix(said[2].Text, " BPM") || !strings.Contains(said[3].Text, "%") {
+			t.Errorf("%s: %q %q %q %q %q", s.Song.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
+		}
+		w.songs.focus(i, tempoColumn)
+		if got := w.songs.said.text; !strings.HasPrefix(got, s.Song.Name) || !strings.HasSuffix(got, inFont(s.Why)) {
+			t.Errorf("of the song in hand the list says %q", got)
+		}
+		if (said[1].Text == "") != (i == 0) {
+			t.Errorf("%s: move %q", s.Song.Name, said[1].Text)
+		}
+	}
+}
+
+func TestSetListGoesOutAndComesBack(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
+	path := filepath.Join(t.TempDir(), "songs")
+	if err := os.WriteFile(path, nil, 0o600); err != nil { // as the dialog leaves it
+		t.Fatal(err)
+	}
+	w.exportSongs(path)
+	if _, err := os.Stat(path); !errors.Is(err, os.ErrNotExist) || !strings.Contains(w.notice.text.Text, "songs.csv") {
+		t.Errorf("%v, says %q", err, w.notice.text.Text)
+	}
+	command(t, w, "Remove song").Action()
+	w.importSongs(path + ".csv")
+	if got := inRows(w); got != "Mill Waltz, Weir Reel" || !strings.Contains(w.notice.text.Text, "Undo") {
+		t.Errorf("came back as %s, says %q", got, w.notice.text.Text)
+	}
+	if err := os.WriteFile(path, []byte("song,tempo_bpm\nx,1\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if w.importSongs(path); inRows(w) != "Mill Waltz, Weir Reel" || !strings.Contains(w.notice.text.Text, "line 2") {
+		t.Errorf("a bad file gives %s, says %q", inRows(w), w.notice.text.Text)
+	}
+}
+
+func TestVoicesOfASong(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72))
+	for _, label := range []string{"Voices and importance…", "Import…", "Export…"} {
+		command(t, w, label).Action()
+		top := w.win.Canvas().Overlays().Top()
+		if top == nil {
+			t.Fatalf("%s opens nothing", label)
+		}
+		top.Hide()
+		w.win.Canvas().Overlays().Remove(top)
+	}
+	s := w.session()
+	s.Target.Voice = "brass bar"
+	if got := targetOf(session.Song{Name: "x", TempoBPM: 90}, s); got.Voice != "brass bar" {
+		t.Errorf("a song of all voices is aimed at with %s", got.Voice)
+	}
+	if got := targetOf(s.Songs[0], s); got.Voice != "tub drum" {
+		t.Errorf("a song of the tub drum is aimed at with %s", got.Voice)
+	}
+}
+
+func TestSongWords(t *testing.T) {
+	p := bench.Planned{Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
+		Parts: []bench.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
+	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4 BPM", "2.5 ms early ± 0.4 (99 %), bar", "Turn –3."}; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	p.Song.Name = "Weir Reel"
+	if got, want := partWords(p), "Weir Reel at –3: drum 1.0 ms late ± 0.5, bar 2.5 ms early ± 0.4. Turn –3."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	inf := math.Inf(1)
+	for want, window := range map[string][2]float64{"no tempo": {0, 0}, "any tempo": {0, inf}, "from 60.0 BPM": {60, inf}, "up to 60.0 BPM": {0, 60}} {
+		if got := windowWords(bench.Planned{LowBPM: window[0], HighBPM: window[1]}); got != want {
+			t.Errorf("%v is %q, want %q", window, got, want)
+		}
+	}
+	if got := nextWords(bench.Plan{}, errors.New("there is no plan")); got != "There is no plan." {
+		t.Errorf("%q", got)
+	}
+}

@@ -1,0 +1,181 @@
+package ui
+
+import (
+	"cmp"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// songsPane is the set list: what the takes tell of each song, and the take to
+// play next.
+type songsPane struct {
+	root    *fyne.Container
+	rows    []*songRow
+	table   *fyne.Container
+	byTempo *widget.Check
+	said    *sign // of the song in hand
+	next    *sign
+	aim     *widget.Button
+	buttons []*widget.Button // those that need a song
+	places  []*widget.Button // those that need it in its place
+
+	win   fyne.Window
+	hold  func(song int)                      // makes a song the one in hand
+	edit  func(song int, change session.Song) // keeps what was typed
+	songs []session.Song
+	order []int // index of the song in each row
+	at    int   // index of the song in hand
+	plan  bench.Plan
+	known bool // the plan has something to say of the songs
+}
+
+func newSongsPane(w *Window) *songsPane {
+	p := &songsPane{
+		win: w.win, table: container.NewVBox(),
+		said: newSign(15, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+	}
+	p.hold = func(song int) {
+		p.at = song
+		p.mark()
+	}
+	p.edit = func(song int, change session.Song) {
+		if w.bench != nil {
+			w.songsChanged(p.at, session.ChangeSong(song, change))
+		}
+	}
+	p.byTempo = widget.NewCheck("Sorted by tempo", func(bool) { w.refresh() })
+	p.aim = widget.NewButton("Aim at it", w.aimAtNext)
+	p.aim.Importance = widget.HighImportance
+	add := widget.NewButtonWithIcon("Add song", theme.ContentAddIcon(), w.addSong)
+	p.buttons = []*widget.Button{
+		widget.NewButton("Aim at this song", w.aimAtSong),
+		widget.NewButton("Voices…", w.askSong),
+		widget.NewButtonWithIcon("Remove", theme.ContentRemoveIcon(), w.removeSong),
+	}
+	p.places = []*widget.Button{
+		widget.NewButtonWithIcon("Earlier", theme.MoveUpIcon(), func() { w.moveSong(-1) }),
+		widget.NewButtonWithIcon("Later", theme.MoveDownIcon(), func() { w.moveSong(1) }),
+	}
+	tools := container.NewHBox(add)
+	for _, b := range append(p.buttons, p.places...) {
+		tools.Add(b)
+	}
+	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
+	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
+	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, widget.NewSeparator()), nil, nil, p.aim, p.next))
+	p.root = container.NewBorder(top, bottom, nil, nil, container.NewVScroll(p.table))
+	return p
+}
+
+// show brings the pane up to the session. What is being typed stays.
+func (p *songsPane) show(b *bench.Bench) {
+	s := b.Session()
+	p.songs = s.Songs
+	p.at = max(0, min(p.at, len(p.songs)-1))
+	var err error
+	p.plan, err = b.Plan()
+	p.sort()
+	for len(p.rows) < len(p.songs) {
+		p.rows = append(p.rows, p.newRow())
+	}
+	p.known = err == nil && len(s.Takes) > 0
+	p.table.Objects = nil
+	for row, i := range p.order {
+		p.rows[row].show(i, p.songs[i], p.planned(i))
+		p.table.Add(p.rows[row].root)
+	}
+	p.mark()
+	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
+	show(p.aim, p.plan.Next != nil)
+	for _, button := range p.buttons {
+		enable(button, len(p.songs) > 0)
+	}
+	for _, button := range p.places {
+		enable(button, p.inOrder())
+	}
+}
+
+// inOrder reports whether songs are there to be moved in playing order.
+func (p *songsPane) inOrder() bool { return len(p.songs) > 1 && !p.byTempo.Checked }
+
+// sort puts the songs in the order of the rows.
+func (p *songsPane) sort() {
+	p.order = p.order[:0]
+	for i := range p.songs {
+		p.order = append(p.order, i)
+	}
+	if p.byTempo.Checked {
+		slices.SortStableFunc(p.order, func(a, b int) int { return cmp.Compare(p.songs[a].TempoBPM, p.songs[b].TempoBPM) })
+	}
+}
+
+// planned returns what the plan says of a song; nil before it says anything.
+func (p *songsPane) planned(song int) *bench.Planned {
+	if !p.known || song >= len(p.plan.Songs) {
+		return nil
+	}
+	return &p.plan.Songs[song]
+}
+
+// mark shows which song is in hand, and what there is to say of it.
+func (p *songsPane) mark() {
+	p.said.set("", theme.ColorNameForeground)
+	if one := p.planned(p.at); one != nil {
+		p.said.set(partWords(*one), theme.ColorNameForeground)
+	}
+	for row, i := range p.order {
+		show(p.rows[row].back, i == p.at)
+	}
+}
+
+// focus puts the keyboard on a column of a song's row.
+func (p *songsPane) focus(song, column int) {
+	if row := slices.Index(p.order, song); row >= 0 {
+		p.win.Canvas().Focus(p.rows[row].cells[column])
+	}
+}
+
+// step puts the keyboard so many rows below the one of a song.
+func (p *songsPane) step(song, column, by int) {
+	if row := slices.Index(p.order, song) + by; row >= 0 && row < len(p.order) {
+		p.focus(p.order[row], column)
+	}
+}
+
+// commit keeps what is being typed into a cell.
+func (p *songsPane) commit() {
+	if c, ok := p.win.Canvas().Focused().(*cell); ok {
+		c.done()
+	}
+}
+
+// leave does the same and takes the keyboard off the set list.
+func (p *songsPane) leave() {
+	if _, ok := p.win.Canvas().Focused().(*cell); ok {
+		p.win.Canvas().Unfocus()
+	}
+}
+
+func show(o fyne.CanvasObject, on bool) {
+	if on {
+		o.Show()
+	} else {
+		o.Hide()
+	}
+}
+
+func enable(b *widget.Button, on bool) {
+	if on {
+		b.Enable()
+	} else {
+		b.Disable()
+	}
+}
