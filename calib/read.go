@@ -119,9 +119,9 @@ func (r Reading) Has(codes ...string) bool {
 	return slices.ContainsFunc(r.Warnings, func(w Warning) bool { return slices.Contains(codes, w.Code) })
 }
 
-// takeToTakeMS is what two takes of an untouched machine differ by beyond their
+// TakeToTakeMS is what two takes of an untouched machine differ by beyond their
 // own intervals (common practice, no published source).
-const takeToTakeMS = 0.3
+const TakeToTakeMS = 0.3
 
 // Point returns the reading as the law sees it, taken with the plate at the
 // given setting; ok is false where the reading has too few pairs or no tempo.
@@ -134,7 +134,7 @@ func (r Reading) Point(setting int) (p Point, ok bool) {
 		PeriodMS: PeriodMS(r.TempoBPM),
 		Setting:  setting,
 		LagMS:    r.LagMS,
-		SDMS:     math.Hypot(sd, takeToTakeMS),
+		SDMS:     math.Hypot(sd, TakeToTakeMS),
 		WrapMS:   r.ReferencePeriodMS,
 	}, true
 }

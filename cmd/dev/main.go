@@ -3,6 +3,7 @@
 //	go run ./cmd/dev run         opens the window with the simulated machine
 //	go run ./cmd/dev test        runs every check the project has
 //	go run ./cmd/dev accuracy    says how well takes with known lags are measured
+//	go run ./cmd/dev study       counts takes to a verified set list
 //	go run ./cmd/dev bench       says how fast, and with how much memory
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
@@ -31,6 +32,7 @@ var verbs = []verb{
 	{"run", "open the window with the simulated machine; with no display, play the demo", run},
 	{"test", "format, vet, build and test everything; arguments go to go test", test},
 	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
+	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
 }
 

@@ -1,0 +1,244 @@
+package plan
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// Next is the take that teaches most.
+type Next struct {
+	Song     int     // index of the song to play it at
+	TempoBPM float64 // of that song
+	Setting  int     // where the plate goes first
+	Move     int     // steps to there; positive = ahead
+	Voice    int     // which voice to hear; −1 = all
+	Do       string  // what to do, in a few words
+	Why      string  // why, in a sentence
+}
+
+// aim is a lag that the plan wants to know, or a take that could be played.
+type aim struct {
+	song   int // index
+	voice  int
+	period float64
+	place  Place
+	views  []view    // by each way
+	sds    []float64 // by each way
+	limit  float64   // of songs: beyond it the lag is outside
+	weight float64   // of songs
+}
+
+// What the advice looks at: that many of the likeliest ways, of the least sure
+// lags with their voices, and of the tempos of a set list.
+const (
+	adviseWays   = 16
+	adviseGoals  = 24
+	adviseVoices = 3
+	adviseTempos = 16
+)
+
+// worthMoving is the share by which a later candidate has to be better.
+const worthMoving = 0.02
+
+// advise returns the take after which the least chance is left for a song to be
+// outside. By each way a take is a rank-one update of the covariance between its
+// lag and the songs' lags; and it decides between ways as far as they foretell
+// different lags for it.
+func (m *Machine) advise(songs []Setting, b Bench) *Next {
+	goals := m.goals(songs, b.At)
+	if len(goals) == 0 {
+		return nil
+	}
+	var best aim
+	least := math.Inf(1)
+	for _, c := range m.candidates(songs, goals, b) {
+		if cost := m.left(goals, &c, b); cost < least*(1-worthMoving) {
+			best, least = c, cost
+		}
+	}
+	return m.next(songs, best, b)
+}
+
+// goals lists the lags of the songs that are not verified, the least sure first.
+func (m *Machine) goals(songs []Setting, from Place) []aim {
+	var goals []aim
+	for i, s := range songs {
+		if s.Verified {
+			continue
+		}
+		for _, r := range s.Parts {
+			a := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), from.To(s.Steps))
+			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
+			goals = append(goals, a)
+		}
+	}
+	doubt := func(a *aim) float64 { return a.weight * outside(a.views[0].mean, a.sds[0], a.limit) }
+	slices.SortStableFunc(goals, func(a, b aim) int { return cmp.Compare(doubt(&b), doubt(&a)) })
+	return goals[:min(len(goals), adviseGoals)]
+}
+
+// aim works out a lag by every way.
+func (m *Machine) aim(voice int, periodMS float64, place Place) aim {
+	a := aim{voice: voice, period: periodMS, place: place}
+	for i := range m.ways[:min(len(m.ways), adviseWays)] {
+		w := &m.ways[i]
+		v := w.look(voice, w.row(periodMS, place))
+		a.views = append(a.views, v)
+		a.sds = append(a.sds, math.Sqrt(m.excess*w.cov(&v, &v)))
+	}
+	return a
+}
+
+// candidates lists the takes that could be played: at each tempo of the set list
+// with the plate left alone or at the song's setting. Leaving it comes first.
+func (m *Machine) candidates(songs []Setting, goals []aim, b Bench) []aim {
+	voices, order := unsure(goals), tempos(songs)
+	var all []aim
+	for _, i := range order {
+		all = m.offer(all, voices, &songs[i], i, b.At)
+	}
+	for _, i := range order {
+		if to := b.At.To(songs[i].Steps); to != b.At {
+			all = m.offer(all, voices, &songs[i], i, to)
+		}
+	}
+	return all
+}
+
+// offer adds the takes of a song's voices at a place of the plate.
+func (m *Machine) offer(all []aim, voices []int, s *Setting, song int, at Place) []aim {
+	for _, r := range s.Parts {
+		if slices.Contains(voices, r.Voice) {
+			c := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at)
+			c.song = song
+			all = append(all, c)
+		}
+	}
+	return all
+}
+
+// unsure returns the voices of the least sure goals.
+func unsure(goals []aim) []int {
+	var voices []int
+	for _, g := range goals {
+		if !slices.Contains(voices, g.voice) && len(voices) < adviseVoices {
+			voices = append(voices, g.voice)
+		}
+	}
+	return voices
+}
+
+// tempos returns the indices of songs that spread over all tempos, the slowest
+// and the fastest among them.
+func tempos(songs []Setting) []int {
+	order := make([]int, len(songs))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(songs[a].Song.TempoBPM, songs[b].Song.TempoBPM) })
+	if len(order) <= adviseTempos {
+		return order
+	}
+	var some []int
+	for i := range adviseTempos {
+		some = append(some, order[i*(len(order)-1)/(adviseTempos-1)])
+	}
+	return some
+}
+
+// lostShare is how well a take's lag has to be foreseen, as a share of the period,
+// for the whole beat not to be in doubt.
+const lostShare = 0.15
+
+// left returns the chances, summed over the goals, to be outside after a take: by
+// the likeliest way with the spread that the take leaves, by the others as far as
+// the take does not rule them out, and by a miscount on the way to it that the take
+// does not show.
+func (m *Machine) left(goals []aim, c *aim, b Bench) float64 {
+	own, noise := c.sds[0]*c.sds[0], m.noise(c.voice)
+	if c.sds[0] > lostShare*c.period {
+		noise += own // as much again goes into telling the beat
+	}
+	slip := 0.0
+	if c.place.Setting != b.At.Setting {
+		step := m.ways[0].step() * c.period
+		slip = 2 * rates[Miscounted] * unseen(step/math.Sqrt(noise+own))
+	}
+	rest := m.rest(c, noise)
+	var sum float64
+	for i := range goals {
+		g := &goals[i]
+		chance := slip
+		for j := range rest {
+			sd := m.shrunk(j, g, c, noise, b.All)
+			chance += rest[j] * (outside(fold(g.views[j].mean, g.period), sd, g.limit) + far*math.Log1p(sd*sd/(g.limit*g.limit)))
+		}
+		sum += g.weight * chance
+	}
+	return sum
+}
+
+// far is what a spread beyond the limit costs besides: while hardly anything is
+// known, one take changes no song's chance, but it can still halve the spread.
+const far = 0.1
+
+// rest returns the weight that a take leaves each way, if the likeliest is true:
+// what it foretells costs another way its relative entropy, the mean of the
+// logarithm of how much worse it does (Kullback and Leibler 1951, from memory).
+func (m *Machine) rest(c *aim, noise float64) []float64 {
+	rest := make([]float64, len(c.views))
+	for i := range rest {
+		own, other := c.sds[0]*c.sds[0]+noise, c.sds[i]*c.sds[i]+noise
+		gap := fold(c.views[i].mean-c.views[0].mean, c.period)
+		lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
+		rest[i] = m.weight[i] * math.Exp(-lost)
+	}
+	return rest
+}
+
+// unseen is how much a take that could show two ways apart by so many standard
+// deviations leaves them mixed up: the Bhattacharyya coefficient of two normal
+// laws, which bounds the error of choosing between them.
+func unseen(gap float64) float64 { return math.Exp(-gap * gap / 8) }
+
+// shrunk returns the standard deviation of a goal by one way after a take.
+func (m *Machine) shrunk(way int, g, c *aim, noise float64, all bool) float64 {
+	if all && g.voice != c.voice {
+		return g.sds[way] // the goal's own voice, heard with it, tells more of it
+	}
+	with := m.excess * m.ways[way].cov(&g.views[way], &c.views[way])
+	return math.Sqrt(math.Max(g.sds[way]*g.sds[way]-with*with/(c.sds[way]*c.sds[way]+noise), 0))
+}
+
+// noise is the variance in ms² of a lag that a usual take would read.
+func (m *Machine) noise(voice int) float64 {
+	return m.pools[voice].variance/usualTakeHits + calib.TakeToTakeMS*calib.TakeToTakeMS
+}
+
+// usualTakeHits is how many hits a take usually has.
+const usualTakeHits = 6
+
+// next says the advice in words.
+func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
+	s := songs[c.song].Song
+	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
+	if b.All {
+		n.Voice = -1
+	}
+	n.Do = fmt.Sprintf("Play %s at %.4g BPM", cmp.Or(s.Name, "a take"), s.TempoBPM)
+	if n.Move != 0 {
+		n.Do = fmt.Sprintf("%s, then play %s at %.4g BPM", calib.TurnWords(n.Move), cmp.Or(s.Name, "a take"), s.TempoBPM)
+	}
+	open := 0
+	for _, s := range songs {
+		if !s.Verified {
+			open++
+		}
+	}
+	n.Why = fmt.Sprintf("Of all takes at the songs' tempos this one tells most about the %d of %d songs that are not sure yet.", open, len(songs))
+	return n
+}

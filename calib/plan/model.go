@@ -1,0 +1,123 @@
+package plan
+
+import (
+	"math"
+
+	"lagwright/calib"
+)
+
+// Knowledge is what is known of a machine before any take.
+type Knowledge struct {
+	Voices      int         // how many
+	Prior       calib.Prior // the plate's step, and what delay and offset each voice may have
+	ToleranceMS float64     // 0 means calib.DefaultToleranceMS
+}
+
+// Limit returns how far the lag may lie from zero at a beat period: the
+// tolerance, or half a step where the plate is coarser; ms.
+func (k Knowledge) limit(stepMS float64) float64 {
+	tolerance := k.ToleranceMS
+	if !(tolerance > 0) {
+		tolerance = calib.DefaultToleranceMS
+	}
+	return math.Max(tolerance, math.Abs(stepMS)/2)
+}
+
+// vague stands for a belief of which nothing is known, in ms or beats.
+const vague = 1e7
+
+// exact stands for one that is exactly known, as a share of vague.
+const exact = 1e-7
+
+// spread is the standard deviation of a belief as the arithmetic can hold it.
+func spread(b calib.Belief) float64 {
+	return math.Max(math.Min(b.SD, vague), exact)
+}
+
+// model is a way the machine as a whole may be: as told, with a plate unlike its
+// numbers, turning the other way, or with backlash.
+type model struct {
+	fault Kind
+	mean  row
+	prior [2]float64 // information on f and b
+	free  [2]bool
+	log   float64 // log of how likely it is before any take
+	logF  float64 // log of the prior's determinant over f and b
+}
+
+// models lists the models that the takes can tell of.
+func (k Knowledge) models(takes []Take) []model {
+	told := k.model(Fine, k.Prior.Step, 0)
+	all := []model{told}
+	if !moved(takes) {
+		return append(all, k.open(told)...)
+	}
+	all = append(all, k.open(told)...)
+	flipped := k.Prior.Step
+	flipped.Mean = -flipped.Mean
+	all = append(all, k.model(Flipped, flipped, 0))
+	if bothSides(takes) {
+		all = append(all, k.model(Backlash, k.Prior.Step, backlashSteps*k.Prior.Step.Mean))
+	}
+	return all
+}
+
+// plateCouldBe is by which share a plate's step may differ from its numbers once
+// these are wrong, as a miscounted rim or a mistaken gearing makes them.
+const plateCouldBe = 1.0 / 3
+
+// backlashSteps is the usual size of half the backlash, where there is any
+// (common practice, no published source).
+const backlashSteps = 1.0
+
+// open is the model in which a known plate is not what its numbers say.
+func (k Knowledge) open(told model) []model {
+	if told.free[0] {
+		return nil
+	}
+	step := k.Prior.Step
+	step.SD = plateCouldBe * step.Mean
+	return []model{k.model(PlateWrong, step, 0)}
+}
+
+func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) model {
+	m := model{fault: fault, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean, 0}, log: math.Log(rates[fault])}
+	m.free = [2]bool{step.SD > 0, backlashSD > 0}
+	for i, sd := range [2]float64{spread(step), backlashSD} {
+		if m.free[i] {
+			m.prior[i] = 1 / (sd * sd)
+			m.logF += math.Log(m.prior[i])
+		}
+	}
+	return m
+}
+
+// voice is a block that knows only what is believed before any take.
+func (k Knowledge) voice() *block {
+	b := &block{}
+	for i, belief := range [2]calib.Belief{k.Prior.Delay, k.Prior.Offset} {
+		sd := spread(belief)
+		b.info[i][i] = 1 / (sd * sd)
+	}
+	b.solve()
+	return b
+}
+
+// moved reports whether the takes are at more than one setting.
+func moved(takes []Take) bool {
+	for _, t := range takes {
+		if t.Setting != takes[0].Setting {
+			return true
+		}
+	}
+	return false
+}
+
+// bothSides reports whether the takes approached their settings from both sides.
+func bothSides(takes []Take) bool {
+	var ahead, back bool
+	for _, t := range takes {
+		ahead, back = ahead || t.Came > 0, back || t.Came < 0
+	}
+	return ahead && back
+}

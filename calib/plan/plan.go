@@ -1,0 +1,87 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"lagwright/calib"
+)
+
+// Plan is what to do for a set list.
+type Plan struct {
+	Songs []Setting // in the order given
+	Next  *Next     // the take to play next; nil when no more are needed
+}
+
+// Bench is what the builder has at hand.
+type Bench struct {
+	At  Place // where the plate stands
+	All bool  // a take hears all voices at once, not one
+}
+
+// Make returns the plan for a set list. It panics where a song's tempo is not
+// positive or it uses a voice that the machine has not got.
+func (m Machine) Make(songs []Song, b Bench) Plan {
+	var p Plan
+	for _, s := range songs {
+		p.Songs = append(p.Songs, m.settle(s, b.At))
+	}
+	judge(p.Songs)
+	p.Next = m.advise(p.Songs, b)
+	return p
+}
+
+// A song is verified when its chance to be inside is sure, or when it lies on the
+// edge between two settings, neither of which is better, and of the whole list
+// no more than edgeDoubt is expected to be outside. On the edge more takes would
+// tell little: a song known to sharpMS passes in any case.
+const (
+	sure      = 0.99
+	edgeDoubt = 0.015
+	sharpMS   = 0.5
+)
+
+// judge says of each song whether it needs further takes, and why.
+func judge(songs []Setting) {
+	var doubt float64
+	for _, s := range songs {
+		doubt += (1 - s.Chance) / float64(len(songs))
+	}
+	for i := range songs {
+		s := &songs[i]
+		edge := s.Near >= sure && (doubt <= edgeDoubt || s.worst().SDMS <= sharpMS)
+		s.Verified = s.Chance >= sure || edge
+		s.Why = s.why()
+		if s.Other > 1-sure {
+			s.Why += " It may strike a whole beat away, which takes cannot tell: watch the machine."
+		}
+	}
+}
+
+// why says why a song is verified or not.
+func (s *Setting) why() string {
+	rest := s.worst()
+	lag := fmt.Sprintf("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), 1.96*rest.SDMS)
+	switch {
+	case s.Verified && s.Chance >= sure:
+		return fmt.Sprintf("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
+	case s.Verified:
+		return fmt.Sprintf("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
+	case math.Abs(rest.LagMS) > s.LimitMS+nearSteps*math.Abs(s.StepMS):
+		return fmt.Sprintf("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
+	case s.Near >= sure:
+		return fmt.Sprintf("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
+	}
+	return fmt.Sprintf("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
+}
+
+// worst returns the part that lies furthest from zero.
+func (s *Setting) worst() Rest {
+	worst := s.Parts[0]
+	for _, r := range s.Parts[1:] {
+		if r.LagMS*r.LagMS > worst.LagMS*worst.LagMS {
+			worst = r
+		}
+	}
+	return worst
+}

@@ -1,0 +1,158 @@
+package plan
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// search follows ways through the takes.
+type search struct {
+	known Knowledge
+	takes []Take
+	pools []pooled
+	live  []way
+	next  []way
+	fresh []block // of next, by index: what the reading's voice is known by then
+}
+
+// How many ways are followed, and how much less likely than the best they may be,
+// as a logarithm. A long session knows its law so well that few are worth it.
+const (
+	keepWays  = 48
+	keepFewer = 10
+	keepLog   = 14
+	keepLess  = 9
+	longTakes = 24
+)
+
+func (s *search) limits() (keep int, log float64) {
+	if len(s.takes) > longTakes {
+		return keepFewer, keepLess
+	}
+	return keepWays, keepLog
+}
+
+// take follows every way through one take.
+func (s *search) take(i int) {
+	s.branch(i)
+	for _, h := range s.takes[i].Heard {
+		s.hear(i, h)
+	}
+}
+
+// branch splits each way by what may have happened to the move before a take.
+func (s *search) branch(i int) {
+	if i == 0 || s.takes[i].Setting == s.takes[i-1].Setting {
+		return
+	}
+	var split []way
+	for _, w := range s.live {
+		for _, slip := range slips(s.takes[i].Setting - s.takes[i-1].Setting) {
+			split = append(split, w.suppose(fault{kind: slip.kind, take: i, voice: -1, steps: slip.steps}, slip.log))
+		}
+	}
+	s.live = split
+}
+
+// hear lets every way learn from one reading.
+func (s *search) hear(i int, h Heard) {
+	s.next, s.fresh = s.next[:0], s.fresh[:0]
+	sd := h.sd(s.pools[h.Voice])
+	for n := range s.live {
+		w := &s.live[n]
+		for j, wrap := range w.wraps(s.takes[i], h, sd) {
+			lag := h.LagMS + float64(wrap)*h.WrapMS
+			s.try(w, i, h, lag, sd, Fine)
+			if i > 0 && j == 0 {
+				s.try(w, i, h, lag, sd, FallOther)
+				s.try(w, i, h, lag, sd, PinOther)
+			}
+		}
+		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/badSpreadMS))
+		s.next, s.fresh = append(s.next, bad), append(s.fresh, *w.voices[h.Voice])
+	}
+	s.prune(h.Voice)
+}
+
+// try adds the way that learns from a reading, taken as it is or after a change
+// to its voice.
+func (s *search) try(w *way, i int, h Heard, lag, sd float64, changed Kind) {
+	b := *w.voices[h.Voice]
+	next := *w
+	if changed != Fine {
+		next = next.change(&b, i, h.Voice, changed)
+	}
+	t := s.takes[i]
+	g := at(h.PeriodMS, float64(t.Setting+w.offset), t.Came)
+	next.observe(&b, g, lag, sd)
+	if h.SlopeSD > 0 {
+		slope := at(1, float64(t.Setting+w.offset), t.Came)
+		slope[iD] = 0
+		next.observe(&b, slope, h.Slope, h.SlopeSD)
+	}
+	b.solve()
+	s.next, s.fresh = append(s.next, next.learn(h.Voice, &b)), append(s.fresh, b)
+}
+
+// change returns the way in which a voice is another from a take on.
+func (w way) change(b *block, take, voice int, kind Kind) way {
+	i, sd := iD, otherMS
+	if kind == PinOther {
+		i, sd = iA, otherBeats
+	}
+	explained, log := b.loosen(i, sd)
+	w.chi -= explained
+	return w.suppose(fault{kind: kind, take: take, voice: voice}, math.Log(rates[kind])-log/2)
+}
+
+// observe adds an observation to a block and to the way's sums.
+func (w *way) observe(b *block, g row, y, sd float64) {
+	for i, m := range w.model.mean {
+		y -= g[i] * m
+	}
+	b.observe(g, y, sd)
+	w.chi += y * y / (sd * sd)
+	w.log -= math.Log(sd * math.Sqrt(2*math.Pi))
+	w.seen++
+}
+
+// openWrap is how well a lag has to be foreseen, as a share of what it may be off
+// by whole multiples of, before only the nearest multiple is followed.
+const openWrap = 1.0 / 8
+
+// wraps returns by how many whole multiples a reading may be off: the one nearest
+// to what the way expects, and its neighbours while that is not certain.
+func (w *way) wraps(t Take, h Heard, sd float64) []int {
+	if !(h.WrapMS > 0) {
+		return []int{0}
+	}
+	g := at(h.PeriodMS, float64(t.Setting+w.offset), t.Came)
+	expected := w.look(h.Voice, g)
+	nearest := int(math.Round((expected.mean - h.LagMS) / h.WrapMS))
+	if math.Hypot(math.Sqrt(w.cov(&expected, &expected)), sd) < openWrap*h.WrapMS {
+		return []int{nearest}
+	}
+	return []int{nearest, nearest - 1, nearest + 1}
+}
+
+// prune keeps the likeliest ways and gives each a block of its own.
+func (s *search) prune(voice int) {
+	keep, log := s.limits()
+	order := make([]int, len(s.next))
+	scores := make([]float64, len(s.next))
+	for i := range s.next {
+		order[i], scores[i] = i, s.next[i].score()
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(scores[b], scores[a]), a-b) })
+	s.live = s.live[:0]
+	for _, i := range order[:min(keep, len(order))] {
+		if scores[i] < scores[order[0]]-log {
+			break
+		}
+		w, b := s.next[i], s.fresh[i]
+		w.voices = slices.Clone(w.voices)
+		w.voices[voice] = &b
+		s.live = append(s.live, w)
+	}
+}

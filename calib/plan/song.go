@@ -1,0 +1,259 @@
+package plan
+
+import (
+	"math"
+
+	"lagwright/calib"
+)
+
+// Song is one entry of the set list.
+type Song struct {
+	Name       string
+	TempoBPM   float64
+	Parts      []Part  // the voices it uses; none = all, alike
+	Importance float64 // 0 = as any other, which is 1
+}
+
+// Part is a voice in a song. A lag of a voice of weight 2 counts as twice as far.
+type Part struct {
+	Voice  int
+	Weight float64 // 0 = 1
+}
+
+// Place is where the plate stands and how it came there.
+type Place struct {
+	Setting int // steps as told; positive = ahead
+	Came    int // which way it was last turned: +1 ahead, −1 back, 0 = not known
+}
+
+// To returns the place after turning to a setting.
+func (p Place) To(setting int) Place {
+	switch {
+	case setting > p.Setting:
+		return Place{setting, 1}
+	case setting < p.Setting:
+		return Place{setting, -1}
+	}
+	return p
+}
+
+// Setting is what the takes tell of a song.
+type Setting struct {
+	Song     Song
+	Steps    int     // where the plate goes; positive = ahead
+	StepMS   float64 // what one step is worth at the song's tempo
+	LimitMS  float64 // a lag within ± this passes
+	Parts    []Rest  // what remains, voice by voice
+	Chance   float64 // that every voice is within LimitMS, all ways considered
+	Near     float64 // the same, within LimitMS and nearSteps of a step more
+	Other    float64 // chance that a voice strikes whole beats away, which takes cannot tell
+	Window   Window  // the tempos at which every voice stays within LimitMS there
+	Verified bool    // no more takes needed
+	Why      string  // or why not, in a sentence
+}
+
+// Rest is what remains of a voice's lag at a song's setting.
+type Rest struct {
+	Voice int
+	LagMS float64 // positive = late
+	SDMS  float64 // standard uncertainty of LagMS
+}
+
+// Window is a range of tempos in BPM. HighBPM is +Inf where no tempo is too fast,
+// LowBPM 0 where none is too slow; both are 0 where no tempo passes.
+type Window struct{ LowBPM, HighBPM float64 }
+
+// Holds reports whether the tempo lies in the window.
+func (w Window) Holds(tempoBPM float64) bool { return tempoBPM >= w.LowBPM && tempoBPM <= w.HighBPM }
+
+// nearSteps is how much further from zero than the limit a lag may be without a
+// move being worth its while: on the edge between two settings neither is better.
+const nearSteps = 0.1
+
+// parts returns the voices of a song with their weights.
+func (k Knowledge) parts(s Song) []Part {
+	if len(s.Parts) > 0 {
+		return s.Parts
+	}
+	all := make([]Part, k.Voices)
+	for v := range all {
+		all[v].Voice = v
+	}
+	return all
+}
+
+func (p Part) weight() float64 {
+	if p.Weight > 0 {
+		return p.Weight
+	}
+	return 1
+}
+
+func (s Song) importance() float64 {
+	if s.Importance > 0 {
+		return s.Importance
+	}
+	return 1
+}
+
+// settle returns the best setting for a song from the place where the plate
+// stands: the one whose worst weighted lag is smallest by the likeliest way.
+func (m *Machine) settle(s Song, from Place) Setting {
+	period := calib.PeriodMS(s.TempoBPM)
+	law := &m.ways[0]
+	step := law.step() * period
+	parts := m.known.parts(s)
+	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
+	out.Steps = m.compromise(parts, period, from)
+	place := from.To(out.Steps)
+	for _, p := range parts {
+		l := law.look(p.Voice, law.row(period, place))
+		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l))})
+	}
+	out.Other = m.otherBeat(parts, period, place)
+	out.Window = law.window(parts, place, out.LimitMS)
+	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
+	return out
+}
+
+// row is a lag with the plate at a place as told, as the way sees it.
+func (w *way) row(periodMS float64, p Place) row {
+	return at(periodMS, float64(p.Setting+w.offset), p.Came)
+}
+
+// step returns f in beats.
+func (w *way) step() float64 { return w.model.mean[iF] + w.fit.x[0] }
+
+// mostSteps bounds a setting where the step is not known from zero.
+const mostSteps = 1e6
+
+// compromise returns the setting at which the worst weighted lag of the parts is
+// smallest. The worst is convex in the setting, so the best whole step lies next
+// to the best of all settings; which of both it is takes account of backlash.
+func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
+	law := &m.ways[0]
+	lags := make([]float64, len(parts))
+	for i, p := range parts {
+		lags[i] = law.look(p.Voice, law.row(periodMS, from)).mean
+	}
+	by := middle(lags, parts) / (law.step() * periodMS)
+	by = math.Max(math.Min(by, mostSteps), -mostSteps)
+	best, least := from.Setting, math.Inf(1)
+	for s := int(math.Floor(by)) - 1; s <= int(math.Ceil(by))+1; s++ {
+		to := from.To(from.Setting + s)
+		if w := law.worst(parts, periodMS, to); w < least {
+			best, least = to.Setting, w
+		}
+	}
+	return best
+}
+
+// worst returns the largest weighted lag of the parts.
+func (w *way) worst(parts []Part, periodMS float64, at Place) float64 {
+	var most float64
+	for _, p := range parts {
+		most = math.Max(most, p.weight()*math.Abs(w.look(p.Voice, w.row(periodMS, at)).mean))
+	}
+	return most
+}
+
+// middle returns by how much all lags have to be lessened for the worst weighted
+// one to be smallest: the weighted centre of points on a line, which the two that
+// pull hardest decide.
+func middle(lags []float64, parts []Part) float64 {
+	centre, pull := 0.0, -1.0
+	for i, a := range lags {
+		for j, b := range lags {
+			u, v := parts[i].weight(), parts[j].weight()
+			if p := u * v / (u + v) * (a - b); p > pull {
+				centre, pull = a-p/u, p
+			}
+		}
+	}
+	return centre
+}
+
+// window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
+// for every part.
+func (w *way) window(parts []Part, place Place, limitMS float64) Window {
+	low, high := 0.0, math.Inf(1) // of the period
+	for _, p := range parts {
+		slope := w.look(p.Voice, unit(w.row(1, place))).mean
+		delay := w.look(p.Voice, row{1}).mean
+		a, b := stay(delay, slope, limitMS)
+		low, high = math.Max(low, a), math.Min(high, b)
+	}
+	if !(low < high) {
+		return Window{}
+	}
+	return Window{calib.TempoBPM(high), calib.TempoBPM(low)}
+}
+
+// unit drops the delay from a row, which leaves what grows with the period.
+func unit(g row) row {
+	g[iD] = 0
+	return g
+}
+
+// stay returns the positive periods at which |delay + slope·P| <= limit.
+func stay(delay, slope, limit float64) (low, high float64) {
+	a, b := (-limit-delay)/slope, (limit-delay)/slope
+	switch {
+	case slope == 0 && math.Abs(delay) <= limit:
+		return 0, math.Inf(1)
+	case slope == 0:
+		return 1, 0
+	}
+	return math.Max(math.Min(a, b), 0), math.Max(a, b)
+}
+
+// chance returns the probability that every part lies within the limit: by each
+// way at least one less the sum of the parts' chances to lie outside (Boole's
+// inequality), averaged over the ways. A lag of a whole beat counts as none: hits
+// that are all alike never show it.
+func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS float64) float64 {
+	var sum float64
+	for i := range m.ways {
+		w := &m.ways[i]
+		inside := 1.0
+		for _, p := range parts {
+			l := w.look(p.Voice, w.row(periodMS, place))
+			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*w.cov(&l, &l)), limitMS)
+		}
+		sum += m.weight[i] * math.Max(inside, 0)
+	}
+	return sum
+}
+
+// fold returns a lag less the nearest whole beats.
+func fold(lagMS, periodMS float64) float64 {
+	return lagMS - periodMS*math.Round(lagMS/periodMS)
+}
+
+// otherBeat returns the chance that a voice strikes whole beats away from where
+// the likeliest way has it.
+func (m *Machine) otherBeat(parts []Part, periodMS float64, place Place) float64 {
+	var sum float64
+	for i := range m.ways {
+		w := &m.ways[i]
+		for _, p := range parts {
+			if l := w.look(p.Voice, w.row(periodMS, place)); math.Abs(l.mean) > periodMS/2 {
+				sum += m.weight[i]
+				break
+			}
+		}
+	}
+	return sum
+}
+
+// outside returns the probability that a normal value lies beyond ± the limit.
+func outside(mean, sd, limit float64) float64 {
+	if !(sd > 0) {
+		if math.Abs(mean) <= limit {
+			return 0
+		}
+		return 1
+	}
+	z := math.Sqrt2 * sd
+	return (math.Erfc((limit-mean)/z) + math.Erfc((limit+mean)/z)) / 2
+}

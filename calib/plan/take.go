@@ -1,0 +1,116 @@
+package plan
+
+import (
+	"errors"
+	"math"
+
+	"lagwright/calib"
+)
+
+// ErrBadTake is the failure of Fit where a take holds a number that cannot be, or
+// a voice there is not.
+var ErrBadTake = errors.New("a take has a voice that the machine has not got, or no finite lag, period or uncertainty: leave that take out")
+
+// Take is one recording as the joint law sees it.
+type Take struct {
+	ID        int
+	Setting   int // where the plate is said to stand, steps; positive = ahead
+	Came      int // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
+	TargetBPM float64
+	Heard     []Heard // one for each voice that had a microphone
+}
+
+// Heard is what a take says of one voice: all its hits in a few numbers. A take
+// whose crank drifts is worth more than a steady one, since it shows the lag at
+// several periods; Slope holds that.
+type Heard struct {
+	Voice     int     // number of the voice, from 0
+	PeriodMS  float64 // mean beat period at the used hits
+	LagMS     float64 // mean lag at PeriodMS; positive = late
+	WrapMS    float64 // the lag is known up to whole multiples of this; 0 = it is known
+	ScatterMS float64 // standard uncertainty of LagMS by the scatter of its own hits
+	Hits      int     // how many hits that scatter comes from; 0 = ScatterMS is known as it is
+	OtherMS   float64 // standard uncertainty of LagMS from all else
+	Slope     float64 // growth of the lag with the period within the take, in beats: A − f·s
+	SlopeSD   float64 // its standard uncertainty; 0 = the take shows none
+}
+
+// Hear sums up a reading of a voice. It is not ok where the reading has too few
+// pairs or no tempo.
+func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
+	point, ok := r.Point(0)
+	if !ok {
+		return Heard{}, false
+	}
+	drift := r.Drift()
+	h = Heard{
+		Voice: voice, PeriodMS: point.PeriodMS, LagMS: r.LagMS, WrapMS: point.WrapMS,
+		ScatterMS: r.Budget.ScatterMS, Hits: r.Used(), Slope: drift.Slope, SlopeSD: drift.SlopeSD,
+	}
+	if drift.PeriodMS > 0 {
+		h.PeriodMS = drift.PeriodMS
+	}
+	rest := r.Budget.CombinedMS*r.Budget.CombinedMS - h.ScatterMS*h.ScatterMS
+	h.OtherMS = math.Hypot(math.Sqrt(math.Max(rest, 0)), calib.TakeToTakeMS)
+	return h, true
+}
+
+// Known is a Heard whose uncertainty is known as it is, from a point of the
+// single-voice law.
+func Known(voice int, p calib.Point) Heard {
+	return Heard{Voice: voice, PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}
+}
+
+// usable reports whether the numbers can be fitted.
+func (h Heard) usable(voices int) bool {
+	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.Slope + h.SlopeSD
+	return h.Voice >= 0 && h.Voice < voices && h.PeriodMS > 0 && h.ScatterMS >= 0 && h.ScatterMS+h.OtherMS > 0 &&
+		h.SlopeSD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
+}
+
+// A voice scatters much the same from take to take, so a take of few hits borrows
+// from the others. Before any take it is as if a few hits of a usual machine had
+// been heard (common practice, no published source).
+const (
+	usualHitMS   = 1.6
+	usualHits    = 3.0
+	borrowedHits = 60.0 // at most, so that a take of many hits speaks for itself
+)
+
+// pooled is the variance of a voice's hits and the degrees of freedom behind it.
+type pooled struct{ variance, dof float64 }
+
+// pool gathers the scatter from hit to hit of each voice over all takes.
+func pool(takes []Take, voices int) []pooled {
+	all := make([]pooled, voices)
+	for v := range all {
+		all[v] = pooled{usualHitMS * usualHitMS * usualHits, usualHits}
+	}
+	for _, t := range takes {
+		for _, h := range t.Heard {
+			if h.Hits > 1 {
+				n := float64(h.Hits)
+				all[h.Voice].variance += (n - 1) * n * h.ScatterMS * h.ScatterMS
+				all[h.Voice].dof += n - 1
+			}
+		}
+	}
+	for v := range all {
+		all[v].variance /= all[v].dof
+	}
+	return all
+}
+
+// sd returns the standard uncertainty of the lag, borrowing from the pool. It is
+// a little wider than the scatter says, by the variance of Student's t, since the
+// scatter is itself but estimated.
+func (h Heard) sd(p pooled) float64 {
+	if h.Hits < 2 {
+		return math.Hypot(h.ScatterMS, h.OtherMS)
+	}
+	n := float64(h.Hits)
+	borrowed := math.Min(p.dof, borrowedHits)
+	variance := (borrowed*p.variance + (n-1)*n*h.ScatterMS*h.ScatterMS) / (borrowed + n - 1)
+	dof := math.Max(p.dof, 3)
+	return math.Hypot(math.Sqrt(variance/n*dof/(dof-2)), h.OtherMS)
+}

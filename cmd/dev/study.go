@@ -1,0 +1,195 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"gonum.org/v1/gonum/stat"
+
+	"lagwright/calib"
+)
+
+// studyFlags is what the study verb can be told.
+type studyFlags struct {
+	machines int
+	seed     uint64
+	stress   bool
+}
+
+// study plays random machines until their set list is verified, by the plan and
+// by the fixed rule that builders use, and compares takes and settings.
+func study(ctx context.Context, h *host, args []string) error {
+	f, err := parseStudy(args)
+	if err != nil {
+		return err
+	}
+	var figures []figure
+	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s\n", "way", "machines",
+		"mean", "median", "95%", "most", "inside", "machines", "worst ms", "open")
+	for _, w := range studyWays {
+		trials, err := runStudy(ctx, f, w)
+		if err != nil {
+			return err
+		}
+		writeStudy(h.stdout, w.name, trials)
+		figures = append(figures, w.figures(trials, f.stress)...)
+	}
+	for _, fig := range figures {
+		h.say("%s", fig)
+	}
+	return missed(figures)
+}
+
+func parseStudy(args []string) (f studyFlags, err error) {
+	set := flag.NewFlagSet("study", flag.ContinueOnError)
+	set.SetOutput(io.Discard)
+	set.IntVar(&f.machines, "n", 1000, "")
+	set.Uint64Var(&f.seed, "seed", 1, "")
+	set.BoolVar(&f.stress, "stress", false, "")
+	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress]: -stress has three times as many bad takes and wilder hits, without targets")
+	}
+	return f, nil
+}
+
+// studyTempos returns the set list: twelve songs from 72 to 152 BPM.
+func studyTempos() []float64 {
+	var tempos []float64
+	for i := range 12 {
+		tempos = append(tempos, math.Round(72+80*float64(i)/11))
+	}
+	return tempos
+}
+
+// studyWay is a way to find a set list's settings.
+type studyWay struct {
+	name   string
+	find   func(m *studyMachine, tempos []float64) (settings []int, verified bool)
+	target bool
+}
+
+var studyWays = []studyWay{
+	{"step-known", func(m *studyMachine, tempos []float64) ([]int, bool) {
+		return byPlan(m, tempos, calib.Belief{Mean: m.step})
+	}, true},
+	{"step-learnt", func(m *studyMachine, tempos []float64) ([]int, bool) {
+		return byPlan(m, tempos, calib.PlatePrior(calib.Plate{}).Step)
+	}, true},
+	{"fixed-rule", byRule, false},
+}
+
+// trial is how one machine went.
+type trial struct {
+	takes  int
+	inside int // songs whose setting is truly inside the limit
+	songs  int
+	worst  float64 // lag beyond the limit, ms
+	open   bool    // given up before all was verified
+}
+
+// runStudy tries every machine, as many at a time as there are processors.
+func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
+	trials := make([]trial, f.machines)
+	next := make(chan int)
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := range next {
+				trials[i] = w.try(newStudyMachine(f.seed, uint64(i), f.stress))
+			}
+		})
+	}
+	for i := 0; i < len(trials) && ctx.Err() == nil; i++ {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	return trials, ctx.Err()
+}
+
+// try finds the settings of one machine and holds them against its true law. A
+// setting counts from where the plate is said to stand at the end.
+func (w studyWay) try(m *studyMachine) trial {
+	tempos := studyTempos()
+	settings, verified := w.find(m, tempos)
+	t := trial{takes: m.takes, songs: len(tempos), open: !verified}
+	for i, s := range settings {
+		period := calib.PeriodMS(tempos[i])
+		beyond := math.Abs(m.lag(period, s+m.setting-m.told)) - m.limit(period)
+		if beyond <= 0 {
+			t.inside++
+		}
+		t.worst = math.Max(t.worst, beyond)
+	}
+	return t
+}
+
+// takesOf returns how many takes each trial needed, the fewest first.
+func takesOf(trials []trial) []float64 {
+	var takes []float64
+	for _, t := range trials {
+		takes = append(takes, float64(t.takes))
+	}
+	slices.Sort(takes)
+	return takes
+}
+
+// insideOf returns the share of settings inside, and of machines with all inside.
+func insideOf(trials []trial) (settings, machines float64) {
+	var songs float64
+	for _, t := range trials {
+		settings += float64(t.inside)
+		songs += float64(t.songs)
+		if t.inside == t.songs {
+			machines++
+		}
+	}
+	return settings / songs, machines / float64(len(trials))
+}
+
+// writeStudy prints the row of a way.
+func writeStudy(w io.Writer, name string, trials []trial) {
+	takes := takesOf(trials)
+	inside, all := insideOf(trials)
+	open, worst := 0, 0.0
+	for _, t := range trials {
+		worst = math.Max(worst, t.worst)
+		if t.open {
+			open++
+		}
+	}
+	fmt.Fprintf(w, "%-14s %8d %6.2f %6.0f %6.0f %6.0f  %6.2f%% %7.1f%% %8.1f  %7d\n", name, len(trials),
+		stat.Mean(takes, nil), quantile(takes, 0.5), quantile(takes, 0.95), quantile(takes, 1), 100*inside, 100*all, worst, open)
+}
+
+// What the plan aims at: takes to a verified set list, and settings truly inside.
+const (
+	studyMeanTakes = 6
+	studyMostTakes = 9
+	studyInside    = 99.0 // %
+)
+
+// figures sums a way up.
+func (w studyWay) figures(trials []trial, stress bool) []figure {
+	takes := takesOf(trials)
+	inside, _ := insideOf(trials)
+	name := func(s string) string { return s + "_" + w.snake() }
+	if !w.target || stress {
+		return []figure{
+			plain(name("takes_mean"), stat.Mean(takes, nil), "takes"),
+			plain(name("takes_95"), quantile(takes, 0.95), "takes"),
+			plain(name("inside"), 100*inside, "%"),
+		}
+	}
+	return []figure{
+		atMost(name("takes_mean"), stat.Mean(takes, nil), "takes", studyMeanTakes),
+		atMost(name("takes_95"), quantile(takes, 0.95), "takes", studyMostTakes),
+		atLeast(name("inside"), 100*inside, "%", studyInside),
+	}
+}

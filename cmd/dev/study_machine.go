@@ -1,0 +1,124 @@
+package main
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"lagwright/calib"
+)
+
+// What the study's machines are like, and what goes wrong with them. The ranges
+// are the study's own; how often builders err is common practice, no published
+// source.
+const (
+	studyHits     = 6    // voice hits of a take
+	hitEvery      = 2    // beats from one to the next
+	playedOff     = 0.01 // standard deviation of the played tempo, as a share
+	driftShare    = 0.005
+	badShare      = 0.03 // of the takes
+	badLeastMS    = 20   // by which a bad take's lag is off
+	badMostMS     = 80
+	miscountShare = 0.02 // of the moves
+)
+
+// studyMachine is a random machine of one voice and its builder.
+type studyMachine struct {
+	delayMS, offset, step, jitterMS float64
+	setting                         int // where the plate truly stands
+	told                            int // where the builder takes it to stand
+	takes                           int
+	stress                          bool
+	rng                             *rand.Rand
+}
+
+func newStudyMachine(seed, i uint64, stress bool) *studyMachine {
+	rng := rand.New(rand.NewPCG(seed, i))
+	between := func(low, high float64) float64 { return low + (high-low)*rng.Float64() }
+	return &studyMachine{
+		delayMS: between(120, 330), offset: between(-0.05, 0.05), step: 1 / math.Round(between(36, 96)),
+		jitterMS: between(0.5, 3), stress: stress, rng: rng,
+	}
+}
+
+// lag returns the true lag in ms at a beat period and true setting.
+func (m *studyMachine) lag(periodMS float64, setting int) float64 {
+	return m.delayMS + (m.offset-m.step*float64(setting))*periodMS
+}
+
+// limit is how far from zero a lag may lie at a period.
+func (m *studyMachine) limit(periodMS float64) float64 {
+	return math.Max(calib.DefaultToleranceMS, m.step*periodMS/2)
+}
+
+// turn moves the plate to a setting, now and then by a step too many or too few.
+func (m *studyMachine) turn(to int) {
+	by := to - m.told
+	if by != 0 && m.rng.Float64() < miscountShare {
+		by += 1 - 2*m.rng.IntN(2)
+	}
+	m.setting, m.told = m.setting+by, to
+}
+
+// play records a take at a tempo, as near as the player gets, and reads it.
+func (m *studyMachine) play(tempoBPM float64) calib.Reading {
+	m.takes++
+	period := calib.PeriodMS(tempoBPM * (1 + playedOff*m.rng.NormFloat64()))
+	drift := driftShare * m.rng.NormFloat64() / (studyHits * hitEvery)
+	when := func(beat float64) float64 { return period * (beat + drift*beat*beat/2) } // ms
+	off := m.amiss()
+	var reference, voice []float64
+	for beat := range studyHits*hitEvery + 2 {
+		reference = append(reference, when(float64(beat))/1000)
+	}
+	for hit := range studyHits {
+		released := float64(hit*hitEvery+1) + m.offset - m.step*float64(m.setting)
+		voice = append(voice, (when(released)+m.delayMS+m.scatter()+off)/1000)
+	}
+	return calib.Read(studyPairs(reference, voice), reference, voice, 1)
+}
+
+// amiss returns by how many ms all hits of a take are off.
+func (m *studyMachine) amiss() float64 {
+	share := badShare
+	if m.stress {
+		share = stressBadShare
+	}
+	if m.rng.Float64() >= share {
+		return 0
+	}
+	off := badLeastMS + (badMostMS-badLeastMS)*m.rng.Float64()
+	return math.Copysign(off, m.rng.NormFloat64())
+}
+
+// What the stress does to the study: more bad takes, and a scatter that the plan
+// does not reckon with.
+const (
+	stressBadShare = 0.10
+	stressWild     = 0.15 // share of the hits that scatter
+	stressTimes    = 4    // so many times as much
+)
+
+// scatter returns the lag of one hit from the law.
+func (m *studyMachine) scatter() float64 {
+	s := m.jitterMS * m.rng.NormFloat64()
+	if m.stress && m.rng.Float64() < stressWild {
+		s *= stressTimes
+	}
+	return s
+}
+
+// studyPairs pairs each voice hit with the reference hit nearest to it, as one
+// take alone allows: a lag beyond half a beat shows as one from the other side.
+func studyPairs(reference, voice []float64) []calib.Pair {
+	var pairs []calib.Pair
+	for _, v := range voice {
+		best := reference[0]
+		for _, r := range reference {
+			if math.Abs(v-r) < math.Abs(v-best) {
+				best = r
+			}
+		}
+		pairs = append(pairs, calib.Pair{ReferenceS: best, VoiceS: v, LagMS: 1000 * (v - best), Used: true})
+	}
+	return pairs
+}

@@ -1,0 +1,76 @@
+package main
+
+import (
+	"math"
+	"strings"
+
+	"lagwright/calib"
+	"lagwright/calib/plan"
+)
+
+// snake is the way's name as figures have it.
+func (w studyWay) snake() string { return strings.ReplaceAll(w.name, "-", "_") }
+
+// patience is after how many takes a builder gives up on a set list.
+const patience = 40
+
+// byPlan asks the plan for the next take until every song is verified.
+func byPlan(m *studyMachine, tempos []float64, step calib.Belief) (settings []int, verified bool) {
+	known := plan.Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{})}
+	known.Prior.Step = step
+	var songs []plan.Song
+	for _, bpm := range tempos {
+		songs = append(songs, plan.Song{TempoBPM: bpm})
+	}
+	var takes []plan.Take
+	var at plan.Place
+	for {
+		machine, err := plan.Fit(known, takes)
+		if err != nil {
+			panic(err) // the study's own takes are always usable
+		}
+		p := machine.Make(songs, plan.Bench{At: at})
+		if p.Next == nil || m.takes >= patience {
+			return settingsOf(p), p.Next == nil
+		}
+		at = at.To(p.Next.Setting)
+		m.turn(at.Setting)
+		if heard, ok := plan.Hear(0, m.play(p.Next.TempoBPM)); ok {
+			takes = append(takes, plan.Take{ID: m.takes, Setting: at.Setting, Came: at.Came, TargetBPM: p.Next.TempoBPM, Heard: []plan.Heard{heard}})
+		}
+	}
+}
+
+func settingsOf(p plan.Plan) []int {
+	var settings []int
+	for _, s := range p.Songs {
+		settings = append(settings, s.Steps)
+	}
+	return settings
+}
+
+// ruleTries is after how many takes at one tempo the rule is given up there.
+const ruleTries = 8
+
+// byRule is how set lists are tuned without a law (common practice, no published
+// source): at each tempo in turn, take after take, the plate is turned by the lag
+// over a fixed number of ms a step until the lag fits. The rule's ms a step is
+// right at the first tempo, where the builder found it.
+func byRule(m *studyMachine, tempos []float64) (settings []int, verified bool) {
+	rule := m.step * calib.PeriodMS(tempos[0])
+	limit := math.Max(calib.DefaultToleranceMS, rule/2)
+	verified = true
+	for _, bpm := range tempos {
+		tight := false
+		for try := 0; try < ruleTries && !tight; try++ {
+			lag := m.play(bpm).LagMS
+			if tight = math.Abs(lag) <= limit; tight {
+				break
+			}
+			steps := math.Max(math.Round(math.Abs(lag)/rule), 1)
+			m.turn(m.told + int(math.Copysign(steps, lag)))
+		}
+		settings, verified = append(settings, m.told), verified && tight
+	}
+	return settings, verified
+}
