@@ -82,7 +82,7 @@ func (c Curve) Figure(t Theme) (*Figure, error) {
 		return nil, fmt.Errorf("cannot draw the curve: %w", err)
 	}
 	v := c.view(t)
-	return &Figure{width: curveWidth, height: curveHeight, background: t.Background, paint: v.paint}, nil
+	return &Figure{width: curveWidth, height: curveHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
 }
 
 func (c Curve) view(t Theme) *curveView {

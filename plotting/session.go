@@ -85,6 +85,7 @@ func CardOf(s session.Session, date time.Time) Card {
 		line := Settled{
 			Song: one.Target.Song, TempoBPM: one.Target.TempoBPM, Voice: one.Target.Voice,
 			SettingSteps: one.Setting, MoveSteps: one.Setting - previous, LagMS: one.LagMS,
+			RestMS: (one.CI[1] - one.CI[0]) / 2, Verified: true,
 		}
 		for _, t := range s.Takes {
 			if t.ID == one.TakeID {
