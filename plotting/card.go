@@ -179,7 +179,7 @@ func (s Settled) words(cardDay string) cardLine {
 	if d := day(s.Date); d != cardDay {
 		date = d
 	}
-	for _, detail := range []string{doubt, windowWords(s.WindowBPM), s.restWords(), joined(clean(s.Voice), date)} {
+	for _, detail := range []string{doubt, windowWords(s.WindowBPM), joined(s.restWords(), clean(s.Voice), date)} {
 		if detail != "" {
 			line.details = append(line.details, detail)
 		}

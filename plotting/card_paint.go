@@ -117,9 +117,9 @@ const (
 
 // table draws the rows under their heading.
 func (v cardPage) table(p pen) {
-	v.columnHead(p)
+	v.headRow(p)
 	body := p.crop(0, 0, 0, columnHead*v.unit)
-	height := min(body.Size().Y/vg.Length(v.rows), 26*mm*v.unit)
+	height := min(body.Size().Y/vg.Length(v.rows), 30*mm*v.unit)
 	d := v.digits(body.Size().X, height)
 	for i, line := range v.lines {
 		top := body.Max.Y - vg.Length(i)*height
@@ -129,7 +129,7 @@ func (v cardPage) table(p pen) {
 	}
 }
 
-func (v cardPage) columnHead(p pen) {
+func (v cardPage) headRow(p pen) {
 	l := lettering{size: 8.5 * v.unit, color: v.theme.Muted}
 	y := p.Max.Y - l.cap() - v.unit
 	at := func(share vg.Length) vg.Length { return p.Min.X + p.Size().X*share }
@@ -212,26 +212,26 @@ type written struct {
 func (v cardPage) song(p pen, line cardLine, x, width vg.Length) {
 	h := p.Size().Y
 	lines := append(v.name(line.song, h, width), v.details(line, h, width)...)
-	for len(lines) > 1 && leads(lines) > h*0.98 {
+	for len(lines) > 1 && leads(lines) > h*0.97 {
 		lines = lines[:len(lines)-1]
 	}
 	y := p.Min.Y + h/2 + leads(lines)/2
 	for _, one := range lines {
 		y -= one.lead
-		p.text(one.text, one.lettering, x, y+one.lead-one.cap()*1.2, 0)
+		p.text(one.text, one.lettering, x, y+one.lead-one.cap()*1.3, 0)
 	}
 }
 
 // name is the song's name, smaller or on two lines where it is long.
 func (v cardPage) name(song string, height, width vg.Length) []written {
-	l := lettering{size: min(height*0.34, 15*v.unit), bold: true, color: v.theme.Ink}
-	l = l.shrunk(song, max(width, l.width(song)*0.75))
+	l := lettering{size: min(height*0.36, 15*v.unit), bold: true, color: v.theme.Ink}
+	l = l.shrunk(song, max(width-0.5, l.width(song)*0.65)) // a hair narrower, so that rounding breaks no line
 	for _, word := range strings.Fields(song) {
 		l = l.shrunk(word, max(width, l.width(word)*0.6))
 	}
 	var lines []written
 	for _, s := range l.upTo(2, song, width) {
-		lines = append(lines, written{s, l, l.size * 1.15})
+		lines = append(lines, written{s, l, l.size * 1.1})
 	}
 	return lines
 }
@@ -240,12 +240,12 @@ func (v cardPage) name(song string, height, width vg.Length) []written {
 func (v cardPage) details(line cardLine, height, width vg.Length) []written {
 	var lines []written
 	for i, s := range line.details {
-		l := lettering{size: min(height*0.2, 9.5*v.unit), color: v.theme.Muted}
+		l := lettering{size: min(height*0.21, 9.5*v.unit), color: v.theme.Muted}
 		if i == 0 {
 			l.size, l.color = l.size*1.15, v.theme.Ink
 		}
 		l = l.shrunk(s, max(width, l.width(s)*0.7))
-		lines = append(lines, written{l.fit(s, width), l, l.size * 1.25})
+		lines = append(lines, written{l.fit(s, width), l, l.size * 1.2})
 	}
 	return lines
 }

@@ -100,7 +100,7 @@ func (v cardPage) settingNotches(p pen, at vg.Point, radius vg.Length) {
 	l := lettering{size: 9 * u, bold: true, color: v.theme.Ink}
 	for _, s := range v.settings() {
 		angle := math.Pi/2 - 2*math.Pi*float64(s%v.notches)/float64(v.notches)
-		p.disc(v.theme.Take, at.Add(polar(radius*0.82, angle)), 2.2*u)
+		p.disc(v.theme.Take, at.Add(polar(radius*0.82, angle)), radius*0.05)
 		size := vg.Point{X: l.width(signed(s)) + 2, Y: l.cap() + 2}
 		var corners []vg.Point
 		for _, out := range []vg.Length{12 * u, 21 * u} {

@@ -201,7 +201,7 @@ func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 		t.Errorf("tempo %q, song %q", words.tempo, words.song)
 	}
 	// The window is rounded inward: what the card promises must hold.
-	if want := []string{"good 91 to 103 BPM", "0.7 ms early ± 1.2", "elm block · 1 Mar 2026"}; !slices.Equal(words.details, want) {
+	if want := []string{"good 91 to 103 BPM", "0.7 ms early ± 1.2 · elm block · 1 Mar 2026"}; !slices.Equal(words.details, want) {
 		t.Errorf("details %q, want %q", words.details, want)
 	}
 	line.Verified = false
