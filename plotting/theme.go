@@ -14,6 +14,15 @@ type Theme struct {
 	Law        color.NRGBA // the law at other settings
 	Take       color.NRGBA // a take that is not within tolerance yet, a voice hit
 	Settled    color.NRGBA // a take within tolerance
+
+	Voices []color.NRGBA // of several voices, repeated when they run out; none = those of Light
+}
+
+func (t Theme) voices() []color.NRGBA {
+	if len(t.Voices) == 0 {
+		return voiceColors
+	}
+	return t.Voices
 }
 
 // The eight-colour palette of Okabe and Ito, "Color Universal Design" (2008),
@@ -24,6 +33,10 @@ var (
 	blue       = color.NRGBA{0x00, 0x72, 0xB2, 0xFF}
 	vermillion = color.NRGBA{0xD5, 0x5E, 0x00, 0xFF}
 )
+
+// voiceColors keep 3:1 to paper (WCAG 2.1, 1.4.11), which the palette's lighter
+// half does not; the purple and the brown are our own.
+var voiceColors = []color.NRGBA{blue, vermillion, green, {0x7A, 0x3E, 0x9D, 0xFF}, {0x7A, 0x5A, 0x2B, 0xFF}}
 
 // Light is the theme for paper. A window makes its own of its colours.
 func Light() Theme {
@@ -37,6 +50,7 @@ func Light() Theme {
 		Law:        color.NRGBA{0x86, 0x8E, 0x99, 0xFF},
 		Take:       vermillion,
 		Settled:    green,
+		Voices:     voiceColors,
 	}
 }
 
