@@ -7,12 +7,12 @@ import (
 	"time"
 )
 
-// csv is the card as a table (RFC 4180), a line a song under a heading, with a
-// point in numbers whatever the country. What is unknown is empty.
+// csv is the card as a table, a line a song under a heading, with a point in
+// numbers whatever the country (RFC 4180, but lines end as Unix has it). What is
+// unknown is empty.
 func (c Card) csv() []byte {
 	var buf bytes.Buffer
 	w := csv.NewWriter(&buf) // of a buffer, which takes everything
-	w.UseCRLF = true
 	w.Write([]string{"song", "tempo_bpm", "voice", "setting_steps", "move_steps",
 		"window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date"})
 	for _, line := range c.Lines {

@@ -152,7 +152,7 @@ func (v cardPage) digits(width, height vg.Length) digits {
 	}
 	for _, line := range v.lines {
 		d.setting = d.setting.shrunk(signed(line.setting), width*(settingEnd-settingBox-0.015))
-		d.move = d.move.shrunk(moveWord(line.move), width*(moveEnd-songEnd-0.01))
+		d.move = d.move.shrunk(moveWord(line.move), width*(moveEnd-songEnd-0.03))
 	}
 	d.tempo = lettering{size: min(max(d.setting.size*0.8, legible/capHeight), d.setting.size), color: v.theme.Ink}
 	for _, line := range v.lines {

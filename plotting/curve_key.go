@@ -16,7 +16,7 @@ func (v *curveView) keyEntries() []keyEntry {
 	single := voiceLook{take: v.theme.Take, settled: v.theme.Settled}
 	var entries []keyEntry
 	for _, look := range v.voices {
-		entries = append(entries, keyEntry{look.name, 2.9, func(p pen, at vg.Point, base vg.Length) {
+		entries = append(entries, keyEntry{look.name, 2.8, func(p pen, at vg.Point, base vg.Length) {
 			line := []vg.Point{{X: at.X, Y: at.Y}, {X: at.X + base*2.3, Y: at.Y}}
 			p.StrokeLines(draw.LineStyle{Color: look.line, Width: 2.2, Dashes: look.dashes}, line)
 			look.mark(p, v.theme.Background, look.take, at.Add(vg.Point{X: base * 1.15}), base*0.32, false)
@@ -27,18 +27,18 @@ func (v *curveView) keyEntries() []keyEntry {
 	}
 	if len(v.takes) > 0 {
 		entries = append(entries,
-			keyEntry{"take", 1, func(p pen, at vg.Point, base vg.Length) {
+			keyEntry{"take", 1.25, func(p pen, at vg.Point, base vg.Length) {
 				single.mark(p, v.theme.Background, single.take, at.Add(vg.Point{X: base * 0.4}), base*0.32, false)
 			}},
-			keyEntry{"tight take", 1, func(p pen, at vg.Point, base vg.Length) {
+			keyEntry{"tight take", 1.25, func(p pen, at vg.Point, base vg.Length) {
 				single.mark(p, v.theme.Background, single.settled, at.Add(vg.Point{X: base * 0.4}), base*0.32, true)
 			}},
-			keyEntry{"95 %", 1, func(p pen, at vg.Point, base vg.Length) {
+			keyEntry{"95 %", 1.25, func(p pen, at vg.Point, base vg.Length) {
 				intervalBar(p, single.take, at.X+base*0.4, at.Y-base*0.45, at.Y+base*0.45, base)
 			}})
 	}
 	if len(v.songs) > 0 {
-		entries = append(entries, keyEntry{"tempo window", 2, func(p pen, at vg.Point, base vg.Length) {
+		entries = append(entries, keyEntry{"tempo window", 1.9, func(p pen, at vg.Point, base vg.Length) {
 			p.songBar(v.theme.Settled, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
 		}})
 	}

@@ -33,11 +33,14 @@ func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
 		inner = inner.crop(0, 0, 0, v.header(inner, base))
 		inner = inner.crop(0, 0, v.footer(inner, base), 0)
 	}
-	painter := &curvePainter{margin: v.lawMargin(base, size.X/4), base: base}
+	painter := &curvePainter{curveView: v, base: base, margin: v.lawMargin(base, size.X/4)}
 	inner = inner.crop(0, painter.margin, 0, base/2)
-	v = v.withSongRoom(inner.Size().Y, base)
-	painter.curveView = v
-	ax := axes(v.theme, v.tempos, v.lag, inner.Size(), base)
+	height := max(inner.Size().Y-4*base, base) // less ticks and the axis' words
+	painter.lane, painter.strip = v.songRoom(height, base)
+	lag := v.lag
+	lag.lo -= lag.width() * float64(painter.strip/(height-painter.strip))
+	ax := axes(v.theme, v.tempos, lag, inner.Size(), base)
+	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.lo}
 	if !small {
 		ax.X.Label.Text, ax.Y.Label.Text = "tempo (BPM)", lagAxis
 		if label := (lettering{size: base}); label.width(lagAxis) > inner.Size().Y-4*base {
@@ -112,6 +115,7 @@ type curvePainter struct {
 	*curveView
 	pen
 	base, margin vg.Length
+	lane, strip  vg.Length // height of a song's lane, and of all
 	x, y         func(float64) vg.Length
 	labels       placer
 }
@@ -130,15 +134,15 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	for _, law := range c.laws {
 		c.law(law)
 	}
-	c.songBars()
+	c.songStrip(p)
 	c.reserve()
+	c.pickedName()
 	c.zeroWords()
 	c.lawLabels()
 	for _, take := range c.takes {
 		c.take(take)
 	}
 	c.takeLabels()
-	c.songNames()
 	if len(c.takes) == 0 {
 		c.invitation()
 	}
@@ -152,7 +156,7 @@ func (c *curvePainter) ground(p *plot.Plot) {
 	}
 	low, high := c.y(-c.tolerance), c.y(c.tolerance)
 	c.fillRect(t.Tolerance, c.Min.X, low, c.Max.X, high)
-	for _, tick := range p.Y.Tick.Marker.Ticks(c.lag.lo, c.lag.hi) {
+	for _, tick := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
 		c.line(t.Rule, 0.8, c.Min.X, c.y(tick.Value), c.Max.X, c.y(tick.Value))
 	}
 	if c.target > 0 {

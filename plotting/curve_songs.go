@@ -5,13 +5,15 @@ import (
 	"image/color"
 	"slices"
 
+	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 )
 
 // songBar is a song ready to draw: its window within the tempo axis, and the lane
 // above the axis in which it has room.
 type songBar struct {
-	name      string
+	name      string // with the setting
+	setting   string
 	bpm       float64
 	low, high float64
 	lane      int
@@ -29,7 +31,8 @@ func songBars(songs []CurveSong, tempos span) []songBar {
 		if !isTempo(song.TempoBPM) || !tempos.contains(song.TempoBPM) || len(bars) >= mostSongs && !song.Picked {
 			continue
 		}
-		bar := songBar{name: joined(clean(song.Name), signed(song.Setting)), bpm: song.TempoBPM, low: song.TempoBPM, high: song.TempoBPM, picked: song.Picked}
+		setting := signed(song.Setting)
+		bar := songBar{joined(clean(song.Name), setting), setting, song.TempoBPM, song.TempoBPM, song.TempoBPM, 0, song.Picked}
 		if lo, hi := song.WindowBPM[0], song.WindowBPM[1]; lo >= 0 && lo < hi {
 			bar.low, bar.high = tempos.clamp(lo), tempos.clamp(hi)
 		}
@@ -57,43 +60,94 @@ func dealLanes(bars []songBar, air float64) {
 	}
 }
 
-// laneHeight is the room a lane takes, in base sizes.
-const laneHeight = 0.72
+// A lane's height in base sizes: of a bar alone, and with a name over it.
+const (
+	bareLane  = 0.72
+	namedLane = 1.5
+)
 
-// withSongRoom returns the view with a lag axis that leaves room for the songs'
-// lanes below the data, at most a third of the height.
-func (v *curveView) withSongRoom(height, base vg.Length) *curveView {
-	lanes := 0
+// songRoom returns the height of a lane and of the strip of all lanes, for axes of
+// the given height: lanes with names where that takes no more than a fifth of it.
+func (v *curveView) songRoom(height, base vg.Length) (lane, strip vg.Length) {
+	lanes := vg.Length(0)
 	for _, bar := range v.songs {
-		lanes = max(lanes, bar.lane+1)
+		lanes = max(lanes, vg.Length(bar.lane)+1)
 	}
 	if lanes == 0 {
-		return v
+		return 0, 0
 	}
-	share := min((vg.Length(lanes)*laneHeight+0.5)*base/max(height-4*base, 1), 1.0/3)
-	with := *v
-	with.lag.lo -= v.lag.width() * float64(share/(1-share))
-	return &with
+	lane = base * namedLane
+	if lanes*lane > height/5 {
+		lane = min(base*bareLane, height/3/lanes)
+	}
+	return lane, lanes*lane + base*0.4
 }
 
-// laneY is the middle of a song's lane.
+// above holds the ticks of an axis that lie no lower than a value.
+type above struct {
+	plot.Ticker
+	lo float64
+}
+
+func (a above) Ticks(lo, hi float64) []plot.Tick {
+	return slices.DeleteFunc(a.Ticker.Ticks(lo, hi), func(t plot.Tick) bool { return t.Value < a.lo })
+}
+
+// laneY is the middle of the bar of a song.
 func (c *curvePainter) laneY(bar songBar) vg.Length {
-	return c.Min.Y + (vg.Length(bar.lane)+0.75)*laneHeight*c.base
+	return c.Min.Y + vg.Length(bar.lane)*c.lane + c.base*0.5
 }
 
-// songBars draws the tempo windows above the axis, and keeps labels off them.
-func (c *curvePainter) songBars() {
-	for _, bar := range c.songs {
-		color := faded(c.theme.Settled, 0.75)
-		if bar.picked {
-			color = c.theme.Ink
-			c.line(c.theme.Ink, 1, c.x(bar.bpm), c.laneY(bar), c.x(bar.bpm), c.y(0), 1.5, 2.5)
-		}
-		low, high, y := c.x(bar.low), c.x(bar.high), c.laneY(bar)
-		c.songBar(color, low, high, c.x(bar.bpm), y, c.base)
-		half := c.base * laneHeight / 2
-		c.labels.mark(vg.Rectangle{Min: vg.Point{X: low, Y: y - half}, Max: vg.Point{X: high, Y: y + half}})
+// songStrip draws the tempo windows in a strip of their own on the tempo axis, and
+// keeps labels off it.
+func (c *curvePainter) songStrip(p *plot.Plot) {
+	if c.strip == 0 {
+		return
 	}
+	top := c.Min.Y + c.strip
+	c.fillRect(c.theme.Background, c.Min.X, c.Min.Y, c.Max.X, top)
+	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.lo, c.tempos.hi) {
+		c.line(c.theme.Rule, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), top)
+	}
+	for _, y := range []vg.Length{c.Min.Y, top} {
+		c.line(c.theme.Muted, 0.8, c.Min.X, y, c.Max.X, y)
+	}
+	c.labels.mark(vg.Rectangle{Min: c.Min, Max: vg.Point{X: c.Max.X, Y: top}})
+	word := c.barWord()
+	for _, bar := range c.songs {
+		c.song(bar, word(bar))
+	}
+}
+
+// song draws a song's bar and a word over it.
+func (c *curvePainter) song(bar songBar, word string) {
+	color := c.theme.Settled
+	l := lettering{size: c.base * 0.8, color: c.theme.Muted}
+	low, high, x, y := c.x(bar.low), c.x(bar.high), c.x(bar.bpm), c.laneY(bar)
+	if bar.picked {
+		color, l.color, l.bold = c.theme.Ink, c.theme.Ink, true
+		c.line(c.theme.Ink, 1, x, y, x, c.y(0), 1.5, 2.5)
+		c.labels.line([]vg.Point{{X: x, Y: y}, {X: x, Y: c.y(0)}})
+	}
+	c.songBar(color, low, high, x, y, c.base)
+	if half := l.width(word) / 2; half <= (high-low)/2 {
+		at := min(max(x, low+half), high-half)
+		c.text(word, l, at, y+c.base*0.46, 0.5)
+	}
+}
+
+// barWord returns what stands over a bar: name and setting where all of them have
+// room, else the setting, and nothing where the lanes are low.
+func (c *curvePainter) barWord() func(songBar) string {
+	l := lettering{size: c.base * 0.8}
+	long := func(bar songBar) bool { return l.width(bar.name) > c.x(bar.high)-c.x(bar.low) }
+	switch {
+	case c.lane < c.base:
+		return func(songBar) string { return "" }
+	case slices.ContainsFunc(c.songs, long):
+		return func(bar songBar) string { return bar.setting }
+	}
+	return func(bar songBar) string { return bar.name }
 }
 
 // songBar is a bar from low to high with a notch at x.
@@ -102,26 +156,20 @@ func (p pen) songBar(c color.NRGBA, low, high, x, y, base vg.Length) {
 	p.line(c, 2, x, y-base*0.3, x, y+base*0.3)
 }
 
-// songNames names the songs right over, left or right of their bars, the one
-// picked first, as far as there is room.
-func (c *curvePainter) songNames() {
-	for _, bar := range slices.Backward(c.songs) {
-		l := lettering{size: c.base * 0.85, color: c.theme.Muted}
-		if bar.picked {
-			l = lettering{size: c.base, bold: true, color: c.theme.Ink}
+// pickedName names the song picked, beside the line up from its bar.
+func (c *curvePainter) pickedName() {
+	l := lettering{size: c.base, bold: true, color: c.theme.Ink}
+	for _, bar := range c.songs {
+		if !bar.picked {
+			continue
 		}
 		name := l.fit(bar.name, c.Size().X/3)
-		size := vg.Point{X: l.width(name) + 4, Y: l.cap() + 4}
-		y := c.laneY(bar)
+		size := vg.Point{X: l.width(name) + 6, Y: l.cap() + 4}
+		x := c.x(bar.bpm)
 		var corners []vg.Point
-		for _, up := range []vg.Length{0.36, 0.36 + laneHeight, 0.36 + 2*laneHeight, 0.36 + 4*laneHeight} {
-			corners = append(corners, vg.Point{X: c.x(bar.bpm) - size.X/2, Y: y + up*c.base})
-			if !bar.picked {
-				break
-			}
+		for y := c.Min.Y + c.strip + 2; y < c.Max.Y; y += c.base * 0.4 {
+			corners = append(corners, vg.Point{X: x + 2, Y: y}, vg.Point{X: x - size.X - 2, Y: y})
 		}
-		corners = append(corners,
-			vg.Point{X: c.x(bar.high) + 2, Y: y - size.Y/2}, vg.Point{X: c.x(bar.low) - size.X - 2, Y: y - size.Y/2})
 		if r, ok := c.labels.place(size, corners); ok {
 			c.label(name, l, r)
 		}
