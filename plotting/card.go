@@ -172,6 +172,10 @@ func (s Settled) words(cardDay string) cardLine {
 	if isTempo(s.TempoBPM) {
 		line.tempo = compact(s.TempoBPM)
 	}
+	voice := clean(s.Voice)
+	if line.song == "" { // then the voice is what tells lines apart
+		line.song, voice = voice, ""
+	}
 	var doubt, date string
 	if !s.Verified {
 		doubt = listenFirst
@@ -179,7 +183,7 @@ func (s Settled) words(cardDay string) cardLine {
 	if d := day(s.Date); d != cardDay {
 		date = d
 	}
-	for _, detail := range []string{doubt, windowWords(s.WindowBPM), joined(s.restWords(), clean(s.Voice), date)} {
+	for _, detail := range []string{doubt, windowWords(s.WindowBPM), joined(s.restWords(), voice, date)} {
 		if detail != "" {
 			line.details = append(line.details, detail)
 		}

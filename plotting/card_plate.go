@@ -103,8 +103,10 @@ func (v cardPage) settingNotches(p pen, at vg.Point, radius vg.Length) {
 		p.disc(v.theme.Take, at.Add(polar(radius*0.82, angle)), radius*0.05)
 		size := vg.Point{X: l.width(signed(s)) + 2, Y: l.cap() + 2}
 		var corners []vg.Point
-		for _, out := range []vg.Length{12 * u, 21 * u} {
-			corners = append(corners, at.Add(polar(radius+out, angle)).Sub(size.Scale(0.5)))
+		sin, cos := math.Sincos(angle)
+		half := (vg.Length(math.Abs(cos))*size.X + vg.Length(math.Abs(sin))*size.Y) / 2 // as seen from the plate
+		for _, gap := range []vg.Length{4 * u, 13 * u} {
+			corners = append(corners, at.Add(polar(radius+gap+half, angle)).Sub(size.Scale(0.5)))
 		}
 		if r, ok := room.place(size, corners); ok {
 			p.text(signed(s), l, r.Min.X+1, r.Min.Y+1, 0)

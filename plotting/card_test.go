@@ -208,6 +208,10 @@ func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 	if words := line.words(""); words.details[0] != listenFirst {
 		t.Errorf("an unverified line says %q", words.details)
 	}
+	line.Song = ""
+	if words := line.words(""); words.song != "elm block" || strings.Contains(strings.Join(words.details, " "), "elm block") {
+		t.Errorf("without a song the line says %+v", words)
+	}
 	bare := Settled{TempoBPM: nan, LagMS: nan, RestMS: nan, Verified: true}.words("")
 	if bare.tempo != "?" || len(bare.details) != 0 {
 		t.Errorf("a bare line says %+v", bare)

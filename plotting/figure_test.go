@@ -240,7 +240,7 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 		add(curve.Figure(Light()))
 		add(Curve{Laws: make([]CurveLaw, 200)}.Figure(Light()))
 		add(crowdedCurve(5000, 200).Figure(Theme{}))
-		add(weirVoices(60).Figure(Theme{Voices: []color.NRGBA{{}}}))
+		add(weirVoices(60).Figure(Theme{}))
 		add(fan.Figure(Light()))
 		add(Fan{LagsMS: []float64{1e5, -1e5, 3}, Used: []bool{false}}.Figure(Light()))
 		add(weirFan(100000).Figure(Light()))
@@ -319,9 +319,11 @@ func TestThemesAreLegible(t *testing.T) {
 				t.Errorf("%s: %s at %.2f:1", name, what, r)
 			}
 		}
-		for i, c := range th.voices() {
-			if r := contrast(c, th.Background); r < 3 {
-				t.Errorf("%s: voice %d at %.2f:1", name, i, r)
+	}
+	for _, ground := range []color.NRGBA{white, {0x1B, 0x1D, 0x21, 0xFF}, {0x2E, 0x2E, 0x2E, 0xFF}} {
+		for i, c := range (Theme{Background: ground}).voices() {
+			if r := contrast(c, ground); r < 3 {
+				t.Errorf("voice %d at %.2f:1 on %v", i, r, ground)
 			}
 		}
 	}

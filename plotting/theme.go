@@ -14,15 +14,6 @@ type Theme struct {
 	Law        color.NRGBA // the law at other settings
 	Take       color.NRGBA // a take that is not within tolerance yet, a voice hit
 	Settled    color.NRGBA // a take within tolerance
-
-	Voices []color.NRGBA // of several voices, repeated when they run out; none = those of Light
-}
-
-func (t Theme) voices() []color.NRGBA {
-	if len(t.Voices) == 0 {
-		return voiceColors
-	}
-	return t.Voices
 }
 
 // The eight-colour palette of Okabe and Ito, "Color Universal Design" (2008),
@@ -34,9 +25,21 @@ var (
 	vermillion = color.NRGBA{0xD5, 0x5E, 0x00, 0xFF}
 )
 
-// voiceColors keep 3:1 to paper (WCAG 2.1, 1.4.11), which the palette's lighter
-// half does not; the purple and the brown are our own.
-var voiceColors = []color.NRGBA{blue, vermillion, green, {0x7A, 0x3E, 0x9D, 0xFF}, {0x7A, 0x5A, 0x2B, 0xFF}}
+// Colours of several voices, on paper and on a dark ground, repeated when they run
+// out. Each keeps 3:1 to its ground (WCAG 2.1, 1.4.11), which half of the palette
+// does on either; the purple and the brown are our own.
+var (
+	onLight = []color.NRGBA{blue, vermillion, green, {0x7A, 0x3E, 0x9D, 0xFF}, {0x7A, 0x5A, 0x2B, 0xFF}}
+	onDark  = []color.NRGBA{{0x56, 0xB4, 0xE9, 0xFF}, orange, green, {0xCC, 0x79, 0xA7, 0xFF}, {0xF0, 0xE4, 0x42, 0xFF}}
+)
+
+// voices returns the colours of voices that suit the theme's background.
+func (t Theme) voices() []color.NRGBA {
+	if color.GrayModel.Convert(t.Background).(color.Gray).Y < 0x80 {
+		return onDark
+	}
+	return onLight
+}
 
 // Light is the theme for paper. A window makes its own of its colours.
 func Light() Theme {
@@ -50,7 +53,6 @@ func Light() Theme {
 		Law:        color.NRGBA{0x86, 0x8E, 0x99, 0xFF},
 		Take:       vermillion,
 		Settled:    green,
-		Voices:     voiceColors,
 	}
 }
 
