@@ -157,7 +157,7 @@ func TestDigitsReadFromTwoMetres(t *testing.T) {
 	}
 }
 
-// Nothing but the title block may reach the page's edge: printers leave some
+// Nothing may reach the page's edge: printers leave some
 // 5 mm blank (common practice, no published source).
 func TestCardStaysWithinItsMargins(t *testing.T) {
 	for _, n := range []int{0, 3, 12, 40} {
