@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"time"
+
+	"gonum.org/v1/plot/vg"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -11,11 +13,13 @@ import (
 type Settled struct {
 	Song         string
 	TempoBPM     float64
-	Voice        string
+	Voice        string     // or voices, as they shall be read
 	SettingSteps int        // positive = voice earlier
-	MoveSteps    int        // from the line before
-	WindowBPM    [2]float64 // tempos between which the lag stays inaudible; 0, 0 = unknown
+	MoveSteps    int        // from the line before; the first from where the plate stands at the start
+	WindowBPM    [2]float64 // tempos between which the lag stays inaudible; 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
 	LagMS        float64    // what is left of the lag; not finite = unknown
+	RestMS       float64    // half width of the 95 % interval of LagMS; 0 or not finite = unknown
+	Verified     bool       // takes have shown it; else the card says to listen first
 	Date         time.Time  // when it was verified; zero = unknown
 }
 
@@ -24,35 +28,119 @@ type Settled struct {
 type Card struct {
 	Machine, Session string
 	Date             time.Time
-	NotchesPerTurn   int // of the index plate; 0 = unknown
+	Paper            Paper // empty = A5
+	NotchesPerTurn   int   // of the index plate; 0 = unknown
 	ToleranceMS      float64
-	Lines            []Settled
+	Lines            []Settled // in playing order
 }
 
-// caution stands at the foot of every card. Stored energy in a flywheel:
+// caution stands at the foot of every page. Stored energy in a flywheel:
 // 29 CFR 1910.147 (lockout) and ISO 14120 (guards) as good practice.
 var caution = []string{
 	"Stop the crank, wait until everything is at rest, then reach in.",
 	"Guards, local codes and licensed practice come first.",
 }
 
-// longCard is the number of lines from which the page stands upright.
-const longCard = 6
+const (
+	longCard = 6 // lines from which the page stands upright
 
-// Figure lays the card out on one A5 page: on its side for a short set list,
-// upright for a long one, in columns and smaller digits where there is no end
-// to it. A card without lines says how to begin. A tolerance that is negative
-// or not a number is an error.
+	// legible is the least height of the digits of tempo and setting: read at
+	// two metres, nearly 300 times as far (and a hair more, for rounding). Common practice, no published source.
+	legible = 7.02 * mm
+
+	settingShare = 0.92 // font size of the setting in row heights
+	leastRow     = legible/capHeight/settingShare + 0.1
+)
+
+// Figure lays the card out: on a page on its side for a short set list, upright
+// for a long one, on as many pages as keep the digits legible from two metres. A
+// card without lines says how to begin. An unknown paper and a tolerance that is
+// negative or not a number are errors.
 func (c Card) Figure() (*Figure, error) {
 	if err := checkTolerance(c.ToleranceMS); err != nil {
 		return nil, fmt.Errorf("cannot draw the setting card: %w", err)
 	}
-	v := c.view()
-	f := &Figure{width: 210 * mm, height: 148 * mm, background: v.theme.Background, page: true, paint: v.paint}
-	if v.upright {
-		f.width, f.height = f.height, f.width
+	sheet, err := c.sheet()
+	if err != nil {
+		return nil, fmt.Errorf("cannot draw the setting card: %w", err)
+	}
+	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Background, page: true, table: c.csv()}
+	for _, page := range c.pages(sheet) {
+		f.paint = append(f.paint, page.paint)
 	}
 	return f, nil
+}
+
+// cardSheet is what all pages of a card share.
+type cardSheet struct {
+	theme         Theme
+	width, height vg.Length
+	unit          vg.Length // 1 on A5, larger on larger paper
+	upright       bool
+	machine       string
+	notches       int
+}
+
+func (c Card) sheet() (cardSheet, error) {
+	short, long, err := c.Paper.size()
+	s := cardSheet{
+		theme: Light(), width: long, height: short, unit: short / (148 * mm), upright: len(c.Lines) >= longCard,
+		machine: clean(c.Machine), notches: max(c.NotchesPerTurn, 0),
+	}
+	if s.upright {
+		s.width, s.height = short, long
+	}
+	return s, err
+}
+
+const margin = 9 * mm
+
+// What stands above and below the rows, in points on A5.
+const (
+	besideHead  = 50.0  // machine and session, on a page on its side
+	uprightHead = 103.0 // the same beside the plate
+	columnHead  = 14.0
+	foot        = 46.0 // the caution and the air above it
+)
+
+// headHeight is the room above the rows' heading.
+func (s cardSheet) headHeight() vg.Length {
+	if s.upright {
+		return uprightHead * s.unit
+	}
+	return besideHead * s.unit
+}
+
+// rowsHeight is the room for rows on a page.
+func (s cardSheet) rowsHeight() vg.Length {
+	return s.height - 2*margin - s.headHeight() - (columnHead+foot)*s.unit
+}
+
+// cardPage is one page of the card.
+type cardPage struct {
+	cardSheet
+	about []string // session and date, tolerance, page
+	lines []cardLine
+	rows  int // of the fullest page
+}
+
+// pages deals the lines out evenly to as few pages as keep the digits legible.
+func (c Card) pages(s cardSheet) []cardPage {
+	lines := c.words()
+	most := max(int(s.rowsHeight()/leastRow), 1)
+	n := max((len(lines)+most-1)/most, 1)
+	rows := (len(lines) + n - 1) / n
+	pages := make([]cardPage, n)
+	for i := range pages {
+		p := cardPage{cardSheet: s, rows: rows, lines: lines[min(i*rows, len(lines)):min((i+1)*rows, len(lines))]}
+		var number string
+		if n > 1 {
+			number = fmt.Sprintf("page %d of %d", i+1, n)
+		}
+		p.about = []string{joined(clean(c.Session), day(c.Date)), joined(number, "tight: within ±"+compact(c.ToleranceMS)+" ms or half a step")}
+		pages[i] = p
+	}
+	return pages
 }
 
 // cardLine is a line of the card in words.
@@ -60,47 +148,42 @@ type cardLine struct {
 	tempo, song   string
 	details       []string // the most useful first
 	setting, move int
+	from          string // where the move starts; empty = the line before
+	verified      bool
 }
 
-type cardView struct {
-	theme          Theme
-	machine, under string
-	notches        int
-	upright        bool
-	lines          []cardLine
+func (c Card) words() []cardLine {
+	var lines []cardLine
+	for i, one := range c.Lines {
+		line := one.words(day(c.Date))
+		if i == 0 {
+			line.from = "from " + signed(one.SettingSteps-one.MoveSteps)
+		}
+		lines = append(lines, line)
+	}
+	return lines
 }
 
-func (c Card) view() *cardView {
-	v := &cardView{
-		theme:   Light(),
-		machine: clean(c.Machine),
-		under:   joined(clean(c.Session), day(c.Date), "tight: within ±"+compact(c.ToleranceMS)+" ms or half a step"),
-		notches: max(c.NotchesPerTurn, 0),
-		upright: len(c.Lines) >= longCard,
-	}
-	for _, line := range c.Lines {
-		v.lines = append(v.lines, line.words(day(c.Date)))
-	}
-	return v
-}
+const listenFirst = "not verified: listen first"
 
 // words puts the line into words; the date only where it differs from the card's.
 func (s Settled) words(cardDay string) cardLine {
-	line := cardLine{tempo: "?", song: clean(s.Song), setting: s.SettingSteps, move: s.MoveSteps}
+	line := cardLine{tempo: "?", song: clean(s.Song), setting: s.SettingSteps, move: s.MoveSteps, verified: s.Verified}
 	if isTempo(s.TempoBPM) {
 		line.tempo = compact(s.TempoBPM)
 	}
-	var window, left, date string
-	if lo, hi := s.WindowBPM[0], s.WindowBPM[1]; isTempo(hi) && lo >= 0 && lo < hi {
-		window = fmt.Sprintf("good %s to %s BPM", decimal(math.Ceil(lo), 0), decimal(math.Floor(hi), 0))
+	voice := clean(s.Voice)
+	if line.song == "" { // then the voice is what tells lines apart
+		line.song, voice = voice, ""
 	}
-	if isLag(s.LagMS) {
-		left = lagWords(s.LagMS)
+	var doubt, date string
+	if !s.Verified {
+		doubt = listenFirst
 	}
 	if d := day(s.Date); d != cardDay {
 		date = d
 	}
-	for _, detail := range []string{clean(s.Voice), window, joined(left, date)} {
+	for _, detail := range []string{doubt, windowWords(s.WindowBPM), joined(s.restWords(), voice, date)} {
 		if detail != "" {
 			line.details = append(line.details, detail)
 		}
@@ -108,22 +191,43 @@ func (s Settled) words(cardDay string) cardLine {
 	return line
 }
 
+// windowWords says between which tempos a setting is good, rounded inward: to
+// whole beats a minute, or to tenths where nothing whole lies between.
+func windowWords(window [2]float64) string {
+	lo, hi := window[0], window[1]
+	if !(lo >= 0 && lo < hi) {
+		return ""
+	}
+	for _, unit := range []float64{1, 10} {
+		low, high := math.Ceil(lo*unit)/unit, math.Floor(hi*unit)/unit
+		switch {
+		case low == 0 && high > maxTempo:
+			return "good at any tempo"
+		case high > maxTempo && low <= maxTempo:
+			return "good from " + compact(low) + " BPM"
+		case low == 0 && high > 0:
+			return "good up to " + compact(high) + " BPM"
+		case low < high && high <= maxTempo:
+			return "good " + compact(low) + " to " + compact(high) + " BPM"
+		}
+	}
+	return ""
+}
+
+// restWords says what is left of the lag: "2.9 ms late ± 1.4".
+func (s Settled) restWords() string {
+	if !isLag(s.LagMS) {
+		return ""
+	}
+	if !(s.RestMS > 0) || !isLag(s.RestMS) {
+		return lagWords(s.LagMS)
+	}
+	return lagWords(s.LagMS) + " ± " + decimal(s.RestMS, 1)
+}
+
 func day(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
 	return t.Format("2 Jan 2006")
-}
-
-// columns is how many columns suit the given room: one more only where it makes
-// the digits a good deal larger, for it leaves the songs less room.
-func columns(lines int, width, height float64) int {
-	best, size := 1, 0.0
-	for n := 1; n <= 12; n++ {
-		rows := math.Ceil(float64(lines) / float64(n))
-		if s := min(height/rows*settingShare, width/float64(n)*settingWidth/widestSetting); s > size*1.25 {
-			best, size = n, s
-		}
-	}
-	return best
 }

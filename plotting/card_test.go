@@ -2,6 +2,8 @@ package plotting
 
 import (
 	"bytes"
+	"encoding/csv"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -33,7 +35,7 @@ func savePDF(t *testing.T, f *Figure) string {
 }
 
 func TestCardPDFHoldsEverySettingAsText(t *testing.T) {
-	for _, n := range []int{1, 5, 6, 12, 60} {
+	for _, n := range []int{1, 5, 6, 12, 40} {
 		card := weirCard(n)
 		f, err := card.Figure()
 		if err != nil {
@@ -56,15 +58,57 @@ func TestCardPDFHoldsEverySettingAsText(t *testing.T) {
 	}
 }
 
-// A5 is 148 mm by 210 mm (ISO 216, value from memory): 419.5 by 595.3 points.
-func TestCardIsA5(t *testing.T) {
-	for n, want := range map[int]string{3: "595.28 x 419.53 pts", 9: "419.53 x 595.28 pts"} {
-		f, err := weirCard(n).Figure()
+// A5 is 148 mm by 210 mm and A4 210 mm by 297 mm (ISO 216), Letter 8.5 by 11
+// inches (ANSI/ASME Y14.1), values from memory; 72 points to the inch.
+func TestCardPaper(t *testing.T) {
+	for _, test := range []struct {
+		paper Paper
+		lines int
+		want  string
+	}{
+		{"", 3, "595.28 x 419.53 pts"}, {"a5", 9, "419.53 x 595.28 pts"},
+		{A4, 3, "841.89 x 595.28 pts"}, {A4, 9, "595.28 x 841.89 pts"},
+		{Letter, 3, "792 x 612 pts"}, {Letter, 9, "612 x 792 pts"},
+	} {
+		card := weirCard(test.lines)
+		card.Paper = test.paper
+		f, err := card.Figure()
 		if err != nil {
 			t.Fatal(err)
 		}
-		if info := poppler(t, "pdfinfo", savePDF(t, f)); !strings.Contains(info, want) {
-			t.Errorf("%d lines: want a page of %s, got\n%s", n, want, info)
+		if info := poppler(t, "pdfinfo", savePDF(t, f)); !strings.Contains(info, test.want) {
+			t.Errorf("%q, %d lines: want a page of %s, got\n%s", test.paper, test.lines, test.want, info)
+		}
+	}
+	if _, err := (Card{Paper: "B7"}).Figure(); err == nil || !strings.Contains(err.Error(), `"B7" is unknown; use A5, A4 or Letter`) {
+		t.Errorf("paper B7: %v", err)
+	}
+}
+
+// A long list flows to more pages, which pdfinfo counts, in playing order.
+func TestCardFlows(t *testing.T) {
+	for _, test := range []struct {
+		paper        Paper
+		lines, pages int
+	}{{A5, 0, 1}, {A5, 12, 1}, {A5, 13, 2}, {A5, 40, 4}, {A4, 12, 1}, {A4, 40, 3}, {Letter, 12, 1}, {Letter, 40, 3}} {
+		card := weirCard(test.lines)
+		card.Paper = test.paper
+		f, err := card.Figure()
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := savePDF(t, f)
+		if info := poppler(t, "pdfinfo", path); !strings.Contains(info, fmt.Sprintf("Pages:           %d\n", test.pages)) {
+			t.Errorf("%s, %d lines: want %d pages, got\n%s", test.paper, test.lines, test.pages, info)
+		}
+		pages := strings.Split(poppler(t, "pdftotext", "-raw", path, "-"), "\f")
+		if test.pages > 1 && !strings.Contains(pages[1], fmt.Sprintf("page 2 of %d", test.pages)) {
+			t.Errorf("%s, %d lines: page 2 says\n%s", test.paper, test.lines, pages[1])
+		}
+		for i, page := range pages[:test.pages] {
+			if !strings.Contains(page, caution[0]) || !strings.Contains(page, card.Machine) {
+				t.Errorf("%s, %d lines: page %d lacks the caution or the machine", test.paper, test.lines, i+1)
+			}
 		}
 	}
 }
@@ -86,21 +130,64 @@ func TestPDFsAreSound(t *testing.T) {
 
 // Common practice, no published source: a digit reads well at up to 200 to 300
 // times its height, so 7 mm at two metres.
-func TestSettingsReadFromTwoMetres(t *testing.T) {
-	for n := 1; n <= 10; n++ {
+func TestDigitsReadFromTwoMetres(t *testing.T) {
+	for _, paper := range []Paper{A5, A4, Letter} {
+		for _, n := range []int{1, 3, 5, 6, 12, 13, 40, 100} {
+			card := weirCard(n)
+			card.Paper = paper
+			card.Lines[0].TempoBPM, card.Lines[0].SettingSteps = 143.5, -120
+			f, err := card.Figure()
+			if err != nil {
+				t.Fatal(err)
+			}
+			largest := map[string]float64{}
+			for _, page := range f.Pages() {
+				for _, part := range svgParts(t, page) {
+					largest[part.text] = max(largest[part.text], part.size*capHeight/float64(mm))
+				}
+			}
+			for _, line := range card.Lines {
+				for _, s := range []string{signed(line.SettingSteps), compact(line.TempoBPM)} {
+					if largest[s] < 7 {
+						t.Errorf("%s, %d lines: %q is %.2f mm high", paper, n, s, largest[s])
+					}
+				}
+			}
+		}
+	}
+}
+
+// Nothing may reach the page's edge: printers leave some
+// 5 mm blank (common practice, no published source).
+func TestCardStaysWithinItsMargins(t *testing.T) {
+	for _, n := range []int{0, 3, 12, 40} {
 		card := weirCard(n)
+		card.Paper = A4
 		f, err := card.Figure()
 		if err != nil {
 			t.Fatal(err)
 		}
-		largest := map[string]float64{}
-		for _, part := range svgParts(t, f) {
-			largest[part.text] = max(largest[part.text], part.size)
-		}
-		for _, line := range card.Lines {
-			high := largest[signed(line.SettingSteps)] * capHeight / float64(mm)
-			if high < 7 {
-				t.Errorf("%d lines: setting %d is %.1f mm high", n, line.SettingSteps, high)
+		for i, page := range f.Pages() {
+			w, h := 300, 300
+			img := page.Image(w, h, 1)
+			short := h * 210 / 297
+			left, top := 0, (h-short)/2
+			if n >= longCard {
+				left, top = (w-short)/2, 0
+			}
+			for x := left; x < w-left; x++ {
+				for _, at := range [][2]int{{x, top + 4}, {x, h - top - 5}} {
+					if r, _, _, _ := img.At(at[0], at[1]).RGBA(); r < 0xF000 {
+						t.Fatalf("%d lines, page %d: ink at %v", n, i+1, at)
+					}
+				}
+			}
+			for y := top; y < h-top; y++ {
+				for _, at := range [][2]int{{left + 4, y}, {w - left - 5, y}} {
+					if r, _, _, _ := img.At(at[0], at[1]).RGBA(); r < 0xF000 {
+						t.Fatalf("%d lines, page %d: ink at %v", n, i+1, at)
+					}
+				}
 			}
 		}
 	}
@@ -108,25 +195,55 @@ func TestSettingsReadFromTwoMetres(t *testing.T) {
 
 func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 	line := Settled{Song: " Low\nWater ", TempoBPM: 96.5, Voice: "elm block", SettingSteps: -3, MoveSteps: -5,
-		WindowBPM: [2]float64{90.2, 103.9}, LagMS: -0.7, Date: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}.words("14 Mar 2026")
-	if line.tempo != "96.5" || line.song != "Low Water" {
-		t.Errorf("tempo %q, song %q", line.tempo, line.song)
+		WindowBPM: [2]float64{90.2, 103.9}, LagMS: -0.7, RestMS: 1.25, Verified: true, Date: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}
+	words := line.words("14 Mar 2026")
+	if words.tempo != "96.5" || words.song != "Low Water" {
+		t.Errorf("tempo %q, song %q", words.tempo, words.song)
 	}
 	// The window is rounded inward: what the card promises must hold.
-	if want := []string{"elm block", "good 91 to 103 BPM", "0.7 ms early · 1 Mar 2026"}; !slices.Equal(line.details, want) {
-		t.Errorf("details %q, want %q", line.details, want)
+	if want := []string{"good 91 to 103 BPM", "0.7 ms early ± 1.2 · elm block · 1 Mar 2026"}; !slices.Equal(words.details, want) {
+		t.Errorf("details %q, want %q", words.details, want)
 	}
-	bare := Settled{TempoBPM: nan, LagMS: nan}.words("")
+	line.Verified = false
+	if words := line.words(""); words.details[0] != listenFirst {
+		t.Errorf("an unverified line says %q", words.details)
+	}
+	line.Song = ""
+	if words := line.words(""); words.song != "elm block" || strings.Contains(strings.Join(words.details, " "), "elm block") {
+		t.Errorf("without a song the line says %+v", words)
+	}
+	bare := Settled{TempoBPM: nan, LagMS: nan, RestMS: nan, Verified: true}.words("")
 	if bare.tempo != "?" || len(bare.details) != 0 {
 		t.Errorf("a bare line says %+v", bare)
 	}
 }
 
-func TestColumns(t *testing.T) {
-	for lines, want := range map[int]int{1: 1, 6: 1, 10: 1, 20: 2} {
-		if got := columns(lines, 368, 335); got != want {
-			t.Errorf("%d lines in %d columns, want %d", lines, got, want)
+func TestWindowWords(t *testing.T) {
+	for _, test := range []struct {
+		window [2]float64
+		want   string
+	}{
+		{[2]float64{90.2, 103.9}, "good 91 to 103 BPM"},
+		{[2]float64{103.21, 103.89}, "good 103.3 to 103.8 BPM"},
+		{[2]float64{103.21, 103.25}, ""},
+		{[2]float64{0, 71.5}, "good up to 71 BPM"},
+		{[2]float64{140.5, inf}, "good from 141 BPM"},
+		{[2]float64{0, inf}, "good at any tempo"},
+		{[2]float64{}, ""}, {[2]float64{nan, 90}, ""}, {[2]float64{90, nan}, ""}, {[2]float64{90, 80}, ""}, {[2]float64{-5, 80}, ""},
+	} {
+		if got := windowWords(test.window); got != test.want {
+			t.Errorf("window %v: %q, want %q", test.window, got, test.want)
 		}
+	}
+}
+
+// The first move starts where the plate stands before the first song.
+func TestFirstMoveSaysWhereItStarts(t *testing.T) {
+	card := weirCard(3)
+	card.Lines[0].SettingSteps, card.Lines[0].MoveSteps = 19, 7
+	lines := card.words()
+	if lines[0].from != "from +12" || lines[1].from != "" {
+		t.Errorf("the moves start %q and %q", lines[0].from, lines[1].from)
 	}
 }
 
@@ -145,7 +262,7 @@ func TestEmptyCardInvites(t *testing.T) {
 
 func TestPlateHasItsNotches(t *testing.T) {
 	for notches, want := range map[int]int{0: 0, 12: 12, 48: 48, 96: 96, 360: 90} {
-		v := Card{NotchesPerTurn: notches}.view()
+		v := cardPage{cardSheet: cardSheet{notches: notches}}
 		deep := 0
 		for _, p := range v.rim(vg.Point{}, 100) {
 			if p.X*p.X+p.Y*p.Y < 95*95 {
@@ -164,7 +281,7 @@ func TestSaveWritesEveryFormat(t *testing.T) {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
-	for name, magic := range map[string]string{"card.png": "\x89PNG", "card.SVG": "<?xml", "card.pdf": "%PDF-"} {
+	for name, magic := range map[string]string{"card.csv": "song,tempo_bpm,", "card.png": "\x89PNG", "card.SVG": "<?xml", "card.pdf": "%PDF-"} {
 		path := filepath.Join(dir, name)
 		if err := f.Save(path); err != nil {
 			t.Fatal(err)
@@ -173,8 +290,8 @@ func TestSaveWritesEveryFormat(t *testing.T) {
 			t.Errorf("%s begins with %q", name, data[:min(len(data), 8)])
 		}
 	}
-	if files, _ := os.ReadDir(dir); len(files) != 3 {
-		t.Errorf("%d files left behind, want 3", len(files))
+	if files, _ := os.ReadDir(dir); len(files) != 4 {
+		t.Errorf("%d files left behind, want 4", len(files))
 	}
 }
 
@@ -182,8 +299,8 @@ func TestSaveRefusesInWords(t *testing.T) {
 	f, _ := weirCard(2).Figure()
 	dir := t.TempDir()
 	for name, want := range map[string]string{
-		"card.bmp":      "use .png, .svg or .pdf",
-		"card":          "use .png, .svg or .pdf",
+		"card.bmp":      "use .png, .svg, .pdf or .csv",
+		"card":          "use .png, .svg, .pdf or .csv",
 		"missing/a.png": "no such file",
 	} {
 		err := f.Save(filepath.Join(dir, name))
@@ -197,5 +314,72 @@ func TestSaveRefusesInWords(t *testing.T) {
 	var buf bytes.Buffer
 	if err := f.WriteTo(&buf, "gif"); err == nil || buf.Len() != 0 {
 		t.Errorf("gif: error %v, %d bytes", err, buf.Len())
+	}
+}
+
+// A PDF and a table are one file; of pictures there is one a page.
+func TestSaveWritesEveryPage(t *testing.T) {
+	f, err := weirCard(13).Figure()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for name, want := range map[string][]string{
+		"a.pdf": {"a.pdf"}, "b.csv": {"b.csv"},
+		"c.svg": {"c.svg", "c-2.svg"}, "d.1.PNG": {"d.1.PNG", "d.1-2.PNG"},
+	} {
+		if err := f.Save(filepath.Join(dir, name)); err != nil {
+			t.Fatal(err)
+		}
+		files := f.Files(filepath.Join(dir, name))
+		if len(files) != len(want) {
+			t.Errorf("%s: %d files, want %d", name, len(files), len(want))
+		}
+		for i, file := range files {
+			if i >= len(want) || filepath.Base(file) != want[i] {
+				t.Errorf("%s: file %d is %s", name, i+1, file)
+			}
+			if info, err := os.Stat(file); err != nil || info.Size() == 0 {
+				t.Errorf("%s: %v", file, err)
+			}
+		}
+	}
+	if files, _ := os.ReadDir(dir); len(files) != 6 {
+		t.Errorf("%d files, want 6", len(files))
+	}
+	second, _ := os.ReadFile(filepath.Join(dir, "c-2.svg"))
+	if !bytes.Contains(second, []byte("page 2 of 2")) {
+		t.Error("the second picture is not the second page")
+	}
+}
+
+// encoding/csv, a reader of RFC 4180, is the reference.
+func TestCardCSV(t *testing.T) {
+	card := weirCard(2)
+	card.Lines[0].Song = "Reel, \"the slow\" one"
+	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Verified, card.Lines[1].Date = nan, [2]float64{}, false, time.Time{}
+	f, err := card.Figure()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var buf bytes.Buffer
+	if err := f.WriteTo(&buf, "csv"); err != nil {
+		t.Fatal(err)
+	}
+	got, err := csv.NewReader(&buf).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := [][]string{
+		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date"},
+		{"Reel, \"the slow\" one", "72", "tub drum", "19", "19", "66.8", "78.4", "2.90", "1.40", "true", "2026-03-14"},
+		{"Millwright's Reel", "109", "elm block", "28", "9", "", "", "", "1.40", "false", ""},
+	}
+	if !slices.EqualFunc(got, want, slices.Equal) {
+		t.Errorf("the table is\n%q, want\n%q", got, want)
+	}
+	curve, _ := weirCurve().Figure(Light())
+	if err := curve.WriteTo(&buf, "csv"); err == nil {
+		t.Error("a curve is no table, yet it is saved as CSV")
 	}
 }

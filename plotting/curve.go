@@ -11,7 +11,8 @@ type CurveTake struct {
 	TempoBPM, LagMS float64
 	CI95MS          [2]float64 // 95 % interval of LagMS; not finite = unknown
 	Setting         int        // steps; positive = voice earlier
-	Converged       bool       // within tolerance: drawn as a filled square, others as a ring
+	Converged       bool       // within tolerance: drawn filled, others hollow
+	Voice           string     // empty = the curve's
 	Current         bool       // the latest take, drawn with a halo
 	Label           string     // beside the take; empty = its setting, "+12"
 }
@@ -19,6 +20,7 @@ type CurveTake struct {
 // CurveLaw is the machine's law at one setting.
 type CurveLaw struct {
 	Setting int
+	Voice   string // empty = the curve's
 	Label   string // at the line's right end; empty = "at +12"
 	// LagMS gives lag and standard deviation in ms at a beat period in ms. It
 	// is called by Figure only, never while drawing.
@@ -26,11 +28,22 @@ type CurveLaw struct {
 	Current bool // the setting the plate stands at
 }
 
+// CurveSong is a song of the set list: a bar on the tempo axis, from the slowest
+// to the fastest tempo at which its setting is good, with a notch at its own.
+type CurveSong struct {
+	Name      string
+	TempoBPM  float64
+	Setting   int
+	WindowBPM [2]float64 // 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
+	Picked    bool       // the one in sight elsewhere: drawn stronger, and named
+}
+
 // Curve is the data of the lag-versus-tempo figure.
 type Curve struct {
 	Title, Voice string
 	Takes        []CurveTake
 	Laws         []CurveLaw
+	Songs        []CurveSong
 	ToleranceMS  float64 // half width of the band around zero
 	TargetBPM    float64 // tempo to adjust for; 0 = none
 }
@@ -41,7 +54,8 @@ const curveWidth, curveHeight = 210 * mm, 148 * mm
 // More than these cannot be told apart, and would only slow the drawing.
 const (
 	mostTakes = 400 // the latest ones
-	mostLaws  = 40  // evenly chosen, the current one among them
+	mostLaws  = 40  // evenly chosen, the current ones among them
+	mostSongs = 200 // the first ones, and the one picked
 )
 
 const (
@@ -54,9 +68,16 @@ type lawPoint struct{ bpm, lag, low, high float64 }
 
 // sampledLaw is a law as a run of points of rising tempo.
 type sampledLaw struct {
-	label   string
+	label   string // empty = none
 	current bool
 	points  []lawPoint
+	look    voiceLook
+}
+
+// drawnTake is a take and its voice's look.
+type drawnTake struct {
+	CurveTake
+	look voiceLook
 }
 
 // curveView is a Curve made ready to draw.
@@ -64,8 +85,10 @@ type curveView struct {
 	theme       Theme
 	title       string
 	voice       string
-	takes       []CurveTake
+	voices      []voiceLook // empty = the one voice of the title
+	takes       []drawnTake
 	laws        []sampledLaw
+	songs       []songBar
 	tolerance   float64
 	target      float64
 	tempos, lag span
@@ -74,7 +97,9 @@ type curveView struct {
 }
 
 // Figure draws the curve: takes with their 95 % intervals, the law at each
-// setting with its band, and the tolerance around zero. Takes without a usable
+// setting with its band, the tolerance around zero, and the songs' tempo windows
+// on the axis. Several voices differ in shape, dashes and colour, and the key
+// names them. Takes without a usable
 // tempo and lag are left out and counted below the curve; a curve without any
 // takes says how to begin. A tolerance that is negative or not a number is an error.
 func (c Curve) Figure(t Theme) (*Figure, error) {
@@ -82,7 +107,7 @@ func (c Curve) Figure(t Theme) (*Figure, error) {
 		return nil, fmt.Errorf("cannot draw the curve: %w", err)
 	}
 	v := c.view(t)
-	return &Figure{width: curveWidth, height: curveHeight, background: t.Background, paint: v.paint}, nil
+	return &Figure{width: curveWidth, height: curveHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
 }
 
 func (c Curve) view(t Theme) *curveView {
@@ -90,17 +115,18 @@ func (c Curve) view(t Theme) *curveView {
 	if isTempo(c.TargetBPM) {
 		v.target = c.TargetBPM
 	}
+	look := v.looks(c)
 	for _, take := range c.Takes {
 		if isTempo(take.TempoBPM) && isLag(take.LagMS) {
-			v.takes = append(v.takes, usable(take))
+			v.takes = append(v.takes, drawnTake{usable(take), look(take.Voice)})
 		}
 	}
 	v.left = len(c.Takes) - len(v.takes)
 	v.older = max(len(v.takes)-mostTakes, 0)
 	v.takes = v.takes[v.older:]
 	// The latest take is drawn last, over the others, and keeps its label.
-	slices.SortStableFunc(v.takes, func(a, b CurveTake) int { return order(a.Current, b.Current) })
-	v.setRanges(c.Laws)
+	slices.SortStableFunc(v.takes, func(a, b drawnTake) int { return order(a.Current, b.Current) })
+	v.setRanges(c, look)
 	return v
 }
 
@@ -149,21 +175,19 @@ func usable(t CurveTake) CurveTake {
 	return t
 }
 
-// setRanges lets the takes decide the axes; without any the laws do.
-func (v *curveView) setRanges(laws []CurveLaw) {
+// setRanges lets takes and songs decide the axes; without any the laws do.
+func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
 	tempos, lags := []float64{v.target}, []float64(nil)
 	for _, take := range v.takes {
 		tempos = append(tempos, take.TempoBPM)
 		lags = append(lags, take.LagMS, take.CI95MS[0], take.CI95MS[1])
 	}
-	v.tempos = tempoSpan(tempos)
-	for _, law := range laws {
-		if s := sampleLaw(law, v.tempos); len(s.points) > 1 {
-			v.laws = append(v.laws, s)
-		}
+	for _, song := range c.Songs {
+		tempos = append(tempos, song.TempoBPM)
 	}
-	slices.SortStableFunc(v.laws, func(a, b sampledLaw) int { return order(a.current, b.current) })
-	v.laws = evenly(v.laws, mostLaws, func(l sampledLaw) bool { return l.current })
+	v.tempos = tempoSpan(tempos)
+	v.songs = songBars(c.Songs, v.tempos)
+	v.sampleLaws(c, look)
 	if len(v.takes) == 0 {
 		for _, law := range v.laws {
 			for _, p := range law.points {
@@ -172,6 +196,26 @@ func (v *curveView) setRanges(laws []CurveLaw) {
 		}
 	}
 	v.lag = lagSpan(lags, v.tolerance)
+}
+
+// sampleLaws follows the laws across the tempo axis. Of several voices only the
+// current laws are labelled, with the voice: the others' dashes tell which it is.
+func (v *curveView) sampleLaws(c Curve, look func(string) voiceLook) {
+	for _, law := range c.Laws {
+		s := sampleLaw(law, v.tempos)
+		s.look = look(law.Voice)
+		switch {
+		case len(s.points) < 2:
+			continue
+		case len(v.voices) > 0 && law.Current:
+			s.label = joined(s.look.name, s.label)
+		case len(v.voices) > 0:
+			s.label = clean(law.Label)
+		}
+		v.laws = append(v.laws, s)
+	}
+	slices.SortStableFunc(v.laws, func(a, b sampledLaw) int { return order(a.current, b.current) })
+	v.laws = evenly(v.laws, mostLaws, func(l sampledLaw) bool { return l.current })
 }
 
 // sampleLaw follows the law across the tempo axis, leaving out what is not a lag.

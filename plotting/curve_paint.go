@@ -35,7 +35,12 @@ func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
 	}
 	painter := &curvePainter{curveView: v, base: base, margin: v.lawMargin(base, size.X/4)}
 	inner = inner.crop(0, painter.margin, 0, base/2)
-	ax := axes(v.theme, v.tempos, v.lag, inner.Size(), base)
+	height := max(inner.Size().Y-4*base, base) // less ticks and the axis' words
+	painter.lane, painter.strip = v.songRoom(height, base)
+	lag := v.lag
+	lag.lo -= lag.width() * float64(painter.strip/(height-painter.strip))
+	ax := axes(v.theme, v.tempos, lag, inner.Size(), base)
+	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.lo}
 	if !small {
 		ax.X.Label.Text, ax.Y.Label.Text = "tempo (BPM)", lagAxis
 		if label := (lettering{size: base}); label.width(lagAxis) > inner.Size().Y-4*base {
@@ -64,43 +69,7 @@ func (v *curveView) header(p pen, base vg.Length) vg.Length {
 	if name != "" || voice != "" {
 		height = title.cap() + base*0.9
 	}
-	if len(v.takes) == 0 {
-		return height
-	}
 	return height + v.key(p, base, x, height)
-}
-
-// key explains the marks: on the title's line if there is room, else below it.
-// It returns the height it took beyond the title's.
-func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
-	l := lettering{size: base, color: v.theme.Muted}
-	words := []string{"take", "tight take", "95 %"}
-	gap := base * 1.5
-	width := l.width(words[0]+words[1]+words[2]) + 3*base + 2*gap
-	x, y, extra := p.Max.X-width, p.Max.Y-lettering{size: base * 1.25}.cap(), vg.Length(0)
-	switch {
-	case width > p.Size().X:
-		return 0
-	case titleHeight == 0:
-		extra = l.cap() + base*0.9
-	case used+2*gap > x:
-		x, y, extra = p.Min.X, p.Max.Y-titleHeight-l.cap(), l.cap()+base*0.9
-	}
-	mid := y + l.cap()/2
-	for i, word := range words {
-		at := vg.Point{X: x + base*0.4, Y: mid}
-		switch i {
-		case 0:
-			p.ring(v.theme.Take, 1.6, at, base*0.32)
-		case 1:
-			p.square(v.theme.Settled, at, base*0.34)
-		case 2:
-			intervalBar(p, v.theme.Take, at.X, mid-base*0.45, mid+base*0.45, base)
-		}
-		p.text(word, l, x+base, y, 0)
-		x += base + l.width(word) + gap
-	}
-	return extra
 }
 
 // footer says what was left out, and returns the height it took.
@@ -136,7 +105,7 @@ func (v *curveView) lawMargin(base, most vg.Length) vg.Length {
 
 func (v *curveView) lawLettering(law sampledLaw, base vg.Length) lettering {
 	if law.current {
-		return lettering{size: base * 1.1, bold: true, color: v.theme.Current}
+		return lettering{size: base * 1.1, bold: true, color: law.look.line}
 	}
 	return lettering{size: base, color: v.theme.Muted}
 }
@@ -146,6 +115,7 @@ type curvePainter struct {
 	*curveView
 	pen
 	base, margin vg.Length
+	lane, strip  vg.Length // height of a song's lane, and of all
 	x, y         func(float64) vg.Length
 	labels       placer
 }
@@ -164,7 +134,9 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	for _, law := range c.laws {
 		c.law(law)
 	}
+	c.songStrip(p)
 	c.reserve()
+	c.pickedName()
 	c.zeroWords()
 	c.lawLabels()
 	for _, take := range c.takes {
@@ -184,7 +156,7 @@ func (c *curvePainter) ground(p *plot.Plot) {
 	}
 	low, high := c.y(-c.tolerance), c.y(c.tolerance)
 	c.fillRect(t.Tolerance, c.Min.X, low, c.Max.X, high)
-	for _, tick := range p.Y.Tick.Marker.Ticks(c.lag.lo, c.lag.hi) {
+	for _, tick := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
 		c.line(t.Rule, 0.8, c.Min.X, c.y(tick.Value), c.Max.X, c.y(tick.Value))
 	}
 	if c.target > 0 {
@@ -197,15 +169,19 @@ func (c *curvePainter) ground(p *plot.Plot) {
 
 // law draws one law's band and line.
 func (c *curvePainter) law(law sampledLaw) {
-	color, width, opacity := c.theme.Law, vg.Length(1), 0.10
+	style := draw.LineStyle{Color: c.theme.Law, Width: 1, Dashes: law.look.dashes}
+	opacity := 0.10
+	if len(c.voices) > 0 {
+		style.Color, opacity = faded(law.look.line, 0.5), 0.05
+	}
 	if law.current {
-		color, width, opacity = c.theme.Current, 2.2, 0.20
+		style.Color, style.Width, opacity = law.look.line, 2.2, 0.20
 	}
 	line, band := c.lawPoints(law)
 	if area := c.ClipPolygonXY(band); len(area) > 2 {
-		c.FillPolygon(faded(color, opacity), area)
+		c.FillPolygon(faded(color.NRGBAModel.Convert(style.Color).(color.NRGBA), opacity), area)
 	}
-	c.StrokeLines(draw.LineStyle{Color: color, Width: width}, c.ClipLinesXY(line)...)
+	c.StrokeLines(style, c.ClipLinesXY(line)...)
 }
 
 // lawPoints places the law on the canvas: its line, and the outline of its band.
@@ -223,7 +199,7 @@ func (c *curvePainter) lawPoints(law sampledLaw) (line, band []vg.Point) {
 	return line, band
 }
 
-func (c *curvePainter) at(take CurveTake) vg.Point {
+func (c *curvePainter) at(take drawnTake) vg.Point {
 	return vg.Point{X: c.x(take.TempoBPM), Y: c.y(take.LagMS)}
 }
 
@@ -244,29 +220,24 @@ func (c *curvePainter) reserve() {
 	}
 }
 
-func (c *curvePainter) markSize(take CurveTake) vg.Length {
+func (c *curvePainter) markSize(take drawnTake) vg.Length {
 	if take.Current {
 		return c.base * 0.85
 	}
 	return c.base * 0.42
 }
 
-// take draws a ring, or a filled square within tolerance, over its interval.
-func (c *curvePainter) take(take CurveTake) {
-	at, color := c.at(take), c.theme.Take
+// take draws the voice's mark, filled within tolerance, over its interval.
+func (c *curvePainter) take(take drawnTake) {
+	at, color := c.at(take), take.look.take
 	if take.Converged {
-		color = c.theme.Settled
+		color = take.look.settled
 	}
 	if take.Current {
 		c.ring(c.theme.Ink, 1.2, at, c.base*0.8)
 	}
 	intervalBar(c.pen, color, at.X, c.y(take.CI95MS[0]), c.y(take.CI95MS[1]), c.base)
-	if take.Converged {
-		c.square(color, at, c.base*0.4)
-		return
-	}
-	c.disc(c.theme.Background, at, c.base*0.38)
-	c.ring(color, 2, at, c.base*0.38)
+	take.look.mark(c.pen, c.theme.Background, color, at, c.base*0.38, take.Converged)
 }
 
 // intervalBar is a bar with short ends.
@@ -362,7 +333,7 @@ func (c *curvePainter) lawEnds(most int) []lawEnd {
 	var ends []lawEnd
 	for _, law := range c.laws {
 		last := law.points[len(law.points)-1]
-		if c.lag.contains(last.lag) {
+		if c.lag.contains(last.lag) && law.label != "" {
 			ends = append(ends, lawEnd{law, c.y(last.lag)})
 		}
 	}
@@ -378,7 +349,7 @@ func (c *curvePainter) exitLabel(law sampledLaw) {
 			last = i
 		}
 	}
-	if last < 0 || last == len(law.points)-1 {
+	if last < 0 || last == len(law.points)-1 || law.label == "" {
 		return
 	}
 	l := c.lawLettering(law, c.base)

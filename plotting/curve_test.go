@@ -1,10 +1,13 @@
 package plotting
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"testing"
+
+	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib"
 )
@@ -21,6 +24,129 @@ func TestCurveSaysWhatItShows(t *testing.T) {
 	} {
 		if !slices.Contains(texts, want) {
 			t.Errorf("the curve lacks %q; it has %q", want, texts)
+		}
+	}
+}
+
+// Several voices are named in the key and at their current laws, and no two of a
+// dozen look alike to somebody who sees no colours.
+func TestVoicesAreToldApartWithoutColour(t *testing.T) {
+	f, err := weirVoices(3).Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts := svgTexts(t, f)
+	for _, want := range []string{"tub drum", "elm block", "brass bar", "tub drum · at +27", "elm block · at +27", "brass bar · at +27", "tempo window"} {
+		if !slices.Contains(texts, want) {
+			t.Errorf("the curve lacks %q; it has %q", want, texts)
+		}
+	}
+	var many Curve
+	for i := range 12 {
+		many.Laws = append(many.Laws, CurveLaw{Voice: fmt.Sprint("voice ", i)})
+	}
+	seen := map[string]string{}
+	for _, look := range many.view(Light()).voices {
+		signs := fmt.Sprint(look.shape, look.dashes)
+		if other, ok := seen[signs]; ok {
+			t.Errorf("%s looks like %s", look.name, other)
+		}
+		seen[signs] = look.name
+	}
+	if len(seen) != 12 {
+		t.Errorf("%d looks, want 12", len(seen))
+	}
+}
+
+// A voice that only one of takes and laws names is still one voice.
+func TestOneVoiceKeepsTheThemesColours(t *testing.T) {
+	c := weirCurve()
+	c.Takes[0].Voice = c.Voice
+	if v := c.view(Light()); len(v.voices) != 0 || v.laws[0].look.line != Light().Current || v.takes[0].look.take != Light().Take {
+		t.Errorf("one voice looks like %+v", v.laws[0].look)
+	}
+}
+
+// A square, a triangle and a hexagon of the given shares of a circle's radius
+// have about its area: a regular n-gon has n/2 r² sin(2π/n) (Euclidean geometry).
+func TestMarksWeighAlike(t *testing.T) {
+	for _, m := range marks[1:] {
+		n := float64(m.corners)
+		if area := n / 2 * float64(m.radius*m.radius) * math.Sin(2*math.Pi/n); math.Abs(area/math.Pi-1) > 0.12 {
+			t.Errorf("%d corners: %.2f of a circle's area", m.corners, area/math.Pi)
+		}
+	}
+}
+
+func TestSongBars(t *testing.T) {
+	bars := songBars([]CurveSong{
+		{Name: "b", TempoBPM: 100, Setting: -3, WindowBPM: [2]float64{95, 105}},
+		{Name: "a", TempoBPM: 90, WindowBPM: [2]float64{0, 96}, Picked: true},
+		{Name: "c", TempoBPM: 120, WindowBPM: [2]float64{110, inf}},
+		{Name: "bare", TempoBPM: 102},
+		{Name: "none", TempoBPM: nan}, {Name: "odd", TempoBPM: 99, WindowBPM: [2]float64{nan, 9}},
+	}, span{60, 140})
+	want := []songBar{
+		{"b · −3", "−3", 100, 95, 105, 1, false},
+		{"odd · 0", "0", 99, 99, 99, 0, false},
+		{"bare · 0", "0", 102, 102, 102, 0, false},
+		{"c · 0", "0", 120, 110, 140, 0, false},
+		{"a · 0", "0", 90, 60, 96, 0, true},
+	}
+	if !slices.Equal(bars, want) {
+		t.Errorf("bars\n%+v, want\n%+v", bars, want)
+	}
+	many := songBars(weirSongs(1000), span{60, 170})
+	if len(many) != mostSongs {
+		t.Errorf("%d bars, want %d", len(many), mostSongs)
+	}
+	for _, bar := range many {
+		if bar.lane >= mostLanes {
+			t.Errorf("a bar in lane %d", bar.lane)
+		}
+	}
+}
+
+func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
+	c := weirVoices(12)
+	f, err := c.Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts := svgTexts(t, f)
+	for _, song := range c.Songs {
+		if !slices.Contains(texts, signed(song.Setting)) {
+			t.Errorf("%s lacks its setting", song.Name)
+		}
+	}
+	if !slices.Contains(texts, "Low Water · +36") {
+		t.Errorf("the song picked is not named: %q", texts)
+	}
+	for i := range c.Songs {
+		c.Songs[i].Name, c.Songs[i].WindowBPM = "Reel", [2]float64{c.Songs[i].TempoBPM - 15, c.Songs[i].TempoBPM + 15}
+	}
+	c.Songs = c.Songs[:3]
+	wide, _ := c.Figure(Light())
+	if texts := svgTexts(t, wide); !slices.Contains(texts, "Reel · +19") {
+		t.Errorf("wide bars lack names: %q", texts)
+	}
+}
+
+// The strip of songs lies below the data, and lag has no ticks in it.
+func TestLagHasNoTicksAmongTheSongs(t *testing.T) {
+	v := weirVoices(40).view(Light())
+	ticks := above{ticker{300, func(string) vg.Length { return 20 }}, v.lag.lo}.Ticks(v.lag.lo-80, v.lag.hi)
+	if len(ticks) < 3 {
+		t.Errorf("%d ticks", len(ticks))
+	}
+	for _, tick := range ticks {
+		if tick.Value < v.lag.lo {
+			t.Errorf("a tick at %v ms, below %v", tick.Value, v.lag.lo)
+		}
+	}
+	for _, height := range []vg.Length{10, 100, 1000} {
+		if lane, strip := v.songRoom(height, 10); lane <= 0 || strip > height/2+4 {
+			t.Errorf("of %v points the songs take %v, a lane %v", height, strip, lane)
 		}
 	}
 }

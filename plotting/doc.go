@@ -4,7 +4,7 @@
 // Each kind of figure is a plain value (Curve, Fan, Picture, Card) whose Figure method
 // copies what it needs and returns a *Figure. A Figure never changes, so it may
 // be drawn from any goroutine, at any size on screen and as PNG, SVG or PDF on
-// paper. Values that are not finite never reach an axis: they are left out and
+// paper; a card may take several pages, and is a table (CSV) too. Values that are not finite never reach an axis: they are left out and
 // the figure says how many.
 //
 // Lags are in milliseconds and positive when the voice is late; tempo is in

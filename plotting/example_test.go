@@ -5,6 +5,7 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"time"
 
 	"lagwright/calib"
 	"lagwright/plotting"
@@ -38,4 +39,55 @@ func ExampleCurve_Figure() {
 	// Output:
 	// (1600,1000)
 	// <nil>
+}
+
+// A card for two songs, as the plan may give them, printed on A4 and as a table.
+func ExampleCard_Figure() {
+	card := plotting.Card{
+		Machine: "Weir Lane No. 2", Session: "spring set list", Paper: plotting.A4, NotchesPerTurn: 48, ToleranceMS: 6,
+		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC),
+		Lines: []plotting.Settled{
+			{Song: "Low Water", TempoBPM: 96, SettingSteps: 25, MoveSteps: 25, WindowBPM: [2]float64{91.4, 100.9}, LagMS: 0.2, RestMS: 1.3, Verified: true},
+			{Song: "Tailrace", TempoBPM: 112, SettingSteps: 29, MoveSteps: 4, WindowBPM: [2]float64{107.2, 118.3}, LagMS: -1.1, RestMS: 3.9},
+		},
+	}
+	figure, err := card.Figure()
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(len(figure.Pages()), figure.Files("card.png"))
+	if err := figure.WriteTo(os.Stdout, "csv"); err != nil {
+		log.Fatal(err)
+	}
+	// Output:
+	// 1 [card.png]
+	// song,tempo_bpm,voice,setting_steps,move_steps,window_low_bpm,window_high_bpm,lag_ms,rest_ms,verified,date
+	// Low Water,96,,25,25,91.4,100.9,0.20,1.30,true,
+	// Tailrace,112,,29,4,107.2,118.3,-1.10,3.90,false,
+}
+
+// The tempo windows of a set list on the curve of two voices.
+func ExampleCurve_Figure_voices() {
+	lag := func(delayMS float64) func(float64) (float64, float64) {
+		return func(periodMS float64) (lag, sd float64) {
+			return calib.Law{DelayMS: delayMS, StepBeats: 1.0 / 96}.Lag(periodMS, 25)
+		}
+	}
+	curve := plotting.Curve{
+		Title: "Weir Lane No. 2", ToleranceMS: 6,
+		Laws: []plotting.CurveLaw{
+			{Voice: "tub drum", Setting: 25, Current: true, LagMS: lag(162)},
+			{Voice: "elm block", Setting: 25, Current: true, LagMS: lag(158)},
+		},
+		Songs: []plotting.CurveSong{
+			{Name: "Low Water", TempoBPM: 96, Setting: 25, WindowBPM: [2]float64{91.4, 100.9}, Picked: true},
+			{Name: "Tailrace", TempoBPM: 112, Setting: 29, WindowBPM: [2]float64{107.2, 118.3}},
+		},
+	}
+	figure, err := curve.Figure(plotting.Light())
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(figure.Image(800, 500, 1).Bounds().Size())
+	// Output: (800,500)
 }

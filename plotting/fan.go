@@ -46,7 +46,7 @@ func (f Fan) Figure(t Theme) (*Figure, error) {
 		return nil, fmt.Errorf("cannot draw the hit fan: %w", err)
 	}
 	v := f.view(t)
-	return &Figure{width: fanWidth, height: fanHeight, background: t.Background, paint: v.paint}, nil
+	return &Figure{width: fanWidth, height: fanHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
 }
 
 func (f Fan) view(t Theme) *fanView {

@@ -37,8 +37,20 @@ const (
 type Figure struct {
 	width, height vg.Length // the page on paper
 	background    color.NRGBA
-	page          bool      // keeps its page's proportions on screen
-	paint         func(pen) // draws into the pen's rectangle, background already filled
+	page          bool        // keeps its page's proportions on screen
+	paint         []func(pen) // a page each: draws into the pen's rectangle, background already filled
+	table         []byte      // the same as CSV; nil = none
+}
+
+// Pages returns the figure page by page, each a figure of one page.
+func (f *Figure) Pages() []*Figure {
+	pages := make([]*Figure, len(f.paint))
+	for i := range pages {
+		page := *f
+		page.paint = f.paint[i : i+1]
+		pages[i] = &page
+	}
+	return pages
 }
 
 // Image draws the figure on widthPx by heightPx device pixels. Scale is the
@@ -46,7 +58,7 @@ type Figure struct {
 // on a HiDPI one), so that text keeps its size. Sizes below one pixel give one
 // pixel, sizes above 8192 give 8192, a scale that makes no sense counts as 1. A
 // setting card is a page: it fills the pixels as far as its proportions allow,
-// whatever the scale.
+// whatever the scale. Of a figure of several pages it draws the first.
 func (f *Figure) Image(widthPx, heightPx int, scale float64) image.Image {
 	widthPx, heightPx = min(max(widthPx, 1), maxPixels), min(max(heightPx, 1), maxPixels)
 	if !(scale >= 0.25 && scale <= 16) {
@@ -62,11 +74,11 @@ func (f *Figure) Image(widthPx, heightPx int, scale float64) image.Image {
 
 func (f *Figure) raster(w, h vg.Length, dpi int) image.Image {
 	c := vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(f.background))
-	f.drawOn(draw.NewCanvas(c, w, h))
+	f.drawOn(draw.NewCanvas(c, w, h), 0)
 	return c.Image()
 }
 
-func (f *Figure) drawOn(c draw.Canvas) {
+func (f *Figure) drawOn(c draw.Canvas, page int) {
 	c.SetColor(f.background)
 	c.Fill(c.Rectangle.Path())
 	size := c.Size()
@@ -76,11 +88,12 @@ func (f *Figure) drawOn(c draw.Canvas) {
 	if f.page {
 		c = draw.Crop(c, (size.X-f.width)/2, -(size.X-f.width)/2, (size.Y-f.height)/2, -(size.Y-f.height)/2)
 	}
-	f.paint(pen{c})
+	f.paint[page](pen{c})
 }
 
 // WriteTo writes the figure at its page size; format is "png" (200 dots an
-// inch), "svg" or "pdf". Nothing is written unless the whole figure was drawn.
+// inch), "svg", "pdf", or "csv" where the figure is a table. A PDF holds all
+// pages, a PNG or SVG the first. Nothing is written unless all of it was drawn.
 func (f *Figure) WriteTo(w io.Writer, format string) error {
 	data, err := f.encode(format)
 	if err != nil {
@@ -90,17 +103,52 @@ func (f *Figure) WriteTo(w io.Writer, format string) error {
 	return err
 }
 
-// Save writes the figure to path in the format of the path's extension. The
+// Files returns the files that Save writes for a path: the path itself and, for
+// each further page of a PNG or SVG, one with the page's number: "card-2.png".
+func (f *Figure) Files(path string) []string {
+	files := []string{path}
+	if format := formatOf(path); format != "png" && format != "svg" {
+		return files
+	}
+	ext := filepath.Ext(path)
+	for page := 2; page <= len(f.paint); page++ {
+		files = append(files, fmt.Sprintf("%s-%d%s", strings.TrimSuffix(path, ext), page, ext))
+	}
+	return files
+}
+
+func formatOf(path string) string {
+	return strings.ToLower(strings.TrimPrefix(filepath.Ext(path), "."))
+}
+
+// Save writes the figure to path, and to what else Files says, in the format of
+// the path's extension. Every page is drawn before the first is written, and each
 // file appears whole or not at all.
 func (f *Figure) Save(path string) error {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		return fmt.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
 	}
-	format := strings.ToLower(strings.TrimPrefix(filepath.Ext(path), "."))
-	data, err := f.encode(format)
-	if err != nil {
-		return fmt.Errorf("cannot save the figure as %s: %w", path, err)
+	files := f.Files(path)
+	drawn := make([][]byte, len(files))
+	for i, page := range f.Pages()[:len(files)] {
+		if len(files) == 1 {
+			page = f // all of it in one file
+		}
+		var err error
+		if drawn[i], err = page.encode(formatOf(path)); err != nil {
+			return fmt.Errorf("cannot save the figure as %s: %w", path, err)
+		}
 	}
+	for i, file := range files {
+		if err := save(file, drawn[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// save writes one file.
+func save(path string, data []byte) error {
 	if err := whole.Write(path, whole.Bytes(data)); err != nil {
 		var place *fs.PathError // names a hidden file of ours
 		if errors.As(err, &place) {
@@ -112,25 +160,51 @@ func (f *Figure) Save(path string) error {
 }
 
 func (f *Figure) encode(format string) ([]byte, error) {
-	var buf bytes.Buffer
-	switch format {
-	case "png":
+	switch {
+	case format == "png":
+		var buf bytes.Buffer
 		err := png.Encode(&buf, f.raster(f.width, f.height, paperDPI))
 		return buf.Bytes(), err
-	case "svg":
-		c := vgsvg.New(f.width, f.height)
-		f.drawOn(draw.NewCanvas(c, f.width, f.height))
-		_, err := c.WriteTo(&buf)
-		return withFallbackFonts(buf.Bytes()), err
-	case "pdf":
-		c := &pdfCanvas{Canvas: vgpdf.New(f.width, f.height)}
-		f.drawOn(draw.NewCanvas(c, f.width, f.height))
-		_, err := c.WriteTo(&buf)
-		return buf.Bytes(), err
-	case "":
-		return nil, fmt.Errorf("the format is missing; use .png, .svg or .pdf")
+	case format == "svg":
+		return f.svg()
+	case format == "pdf":
+		return f.pdf()
+	case format == "csv" && f.table != nil:
+		return f.table, nil
+	case format == "":
+		return nil, fmt.Errorf("the format is missing; %s", f.formats())
 	}
-	return nil, fmt.Errorf("the format %q is unknown; use .png, .svg or .pdf", format)
+	return nil, fmt.Errorf("the format %q is unknown; %s", format, f.formats())
+}
+
+// formats says which formats the figure can be saved in.
+func (f *Figure) formats() string {
+	if f.table != nil {
+		return "use .png, .svg, .pdf or .csv"
+	}
+	return "use .png, .svg or .pdf"
+}
+
+func (f *Figure) svg() ([]byte, error) {
+	var buf bytes.Buffer
+	c := vgsvg.New(f.width, f.height)
+	f.drawOn(draw.NewCanvas(c, f.width, f.height), 0)
+	_, err := c.WriteTo(&buf)
+	return withFallbackFonts(buf.Bytes()), err
+}
+
+func (f *Figure) pdf() ([]byte, error) {
+	var buf bytes.Buffer
+	c := &pdfCanvas{Canvas: vgpdf.New(f.width, f.height)}
+	for page := range f.paint {
+		if page > 0 {
+			c.NextPage()
+			vg.Initialize(c)
+		}
+		f.drawOn(draw.NewCanvas(c, f.width, f.height), page)
+	}
+	_, err := c.WriteTo(&buf)
+	return buf.Bytes(), err
 }
 
 // withFallbackFonts names common sans faces after Liberation Sans, which

@@ -164,8 +164,13 @@ func TestGoldenImages(t *testing.T) {
 	curve, _ := weirCurve().Figure(Light())
 	fan, _ := weirFan(60).Figure(Light())
 	card, _ := weirCard(4).Figure()
+	long := weirCard(12)
+	long.Paper = A4
+	list, _ := long.Figure()
+	voices, _ := weirVoices(12).Figure(Light())
 	for name, got := range map[string]image.Image{
 		"curve": curve.Image(480, 320, 1), "fan": fan.Image(480, 280, 1), "card": card.Image(595, 420, 1),
+		"list": list.Image(420, 594, 1), "voices": voices.Image(620, 440, 1),
 	} {
 		path := filepath.Join("testdata", name+".png")
 		if *regen {
@@ -224,6 +229,7 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 	card := Card{Machine: text, Session: text, NotchesPerTurn: -math.MaxInt64}
 	for _, a := range values {
 		for _, b := range values {
+			curve.Songs = append(curve.Songs, CurveSong{text, a, math.MinInt64, [2]float64{b, a}, true})
 			curve.Takes = append(curve.Takes, CurveTake{TempoBPM: a, LagMS: b, CI95MS: [2]float64{b, a}, Setting: math.MinInt64, Label: text})
 			curve.Laws = append(curve.Laws, CurveLaw{Label: text, LagMS: func(float64) (float64, float64) { return a, b }, Current: true})
 			fan.LagsMS = append(fan.LagsMS, a, b)
@@ -234,12 +240,13 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 		add(curve.Figure(Light()))
 		add(Curve{Laws: make([]CurveLaw, 200)}.Figure(Light()))
 		add(crowdedCurve(5000, 200).Figure(Theme{}))
+		add(weirVoices(60).Figure(Theme{}))
 		add(fan.Figure(Light()))
 		add(Fan{LagsMS: []float64{1e5, -1e5, 3}, Used: []bool{false}}.Figure(Light()))
 		add(weirFan(100000).Figure(Light()))
 		add(card.Figure())
 		add(Card{NotchesPerTurn: math.MaxInt64, Lines: card.Lines[:1]}.Figure())
-		add(weirCard(200).Figure())
+		add(weirCard(30).Figure())
 	})
 	for i, f := range figures {
 		t.Run(fmt.Sprint(i), func(t *testing.T) {
@@ -247,7 +254,9 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 				for _, size := range [][2]int{{0, 0}, {1, 1}, {1, 900}, {900, 1}, {60, 45}, {61, 400}, {400, 37}, {400, 300}} {
 					f.Image(size[0], size[1], 1)
 				}
-				svgTexts(t, f)
+				for _, page := range f.Pages()[:min(len(f.Pages()), 2)] {
+					svgTexts(t, page)
+				}
 				if err := f.WriteTo(io.Discard, "pdf"); err != nil {
 					t.Error(err)
 				}
@@ -308,6 +317,13 @@ func TestThemesAreLegible(t *testing.T) {
 		for what, c := range map[string]color.NRGBA{"current": th.Current, "law": th.Law, "take": th.Take, "settled": th.Settled} {
 			if r := contrast(c, th.Background); r < 3 {
 				t.Errorf("%s: %s at %.2f:1", name, what, r)
+			}
+		}
+	}
+	for _, ground := range []color.NRGBA{white, {0x1B, 0x1D, 0x21, 0xFF}, {0x2E, 0x2E, 0x2E, 0xFF}} {
+		for i, c := range (Theme{Background: ground}).voices() {
+			if r := contrast(c, ground); r < 3 {
+				t.Errorf("voice %d at %.2f:1 on %v", i, r, ground)
 			}
 		}
 	}

@@ -45,7 +45,7 @@ func (p Picture) Figure(t Theme) (*Figure, error) {
 		return nil, fmt.Errorf("cannot draw the take: it has no sound between %g and %g s", p.Whole.FromS, p.Whole.ToS)
 	}
 	v := p.view(t)
-	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Background, paint: v.paint}, nil
+	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
 }
 
 func (s Stretch) usable() bool {

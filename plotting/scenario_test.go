@@ -46,6 +46,46 @@ func weirCurve() Curve {
 	return c
 }
 
+// weirVoices is the curve with an elm block and a brass bar beside the tub drum,
+// and the spring set list's tempo windows.
+func weirVoices(songs int) Curve {
+	c := weirCurve()
+	c.Voice = ""
+	for i := range c.Takes {
+		c.Takes[i].Voice = "tub drum"
+	}
+	c.Laws = []CurveLaw{weirLaw(20, false), weirLaw(27, true)}
+	for i, voice := range []string{"elm block", "brass bar"} {
+		shift := 14 - 31*float64(i)
+		for _, take := range []CurveTake{weirTake(72, shift, 20), weirTake(96, shift+1, 25), weirTake(118, shift, 34)} {
+			take.Voice, take.Converged = voice, math.Abs(take.LagMS) < 6
+			c.Takes = append([]CurveTake{take}, c.Takes...)
+		}
+		for _, law := range []CurveLaw{weirLaw(20, false), weirLaw(27, true)} {
+			lag := law.LagMS
+			law.LagMS = func(p float64) (float64, float64) { l, sd := lag(p); return l + shift, sd }
+			law.Voice = voice
+			c.Laws = append(c.Laws, law)
+		}
+	}
+	for i := range c.Laws {
+		if c.Laws[i].Voice == "" {
+			c.Laws[i].Voice = "tub drum"
+		}
+	}
+	c.Songs = weirSongs(songs)
+	return c
+}
+
+// weirSongs are the songs of the card as bars on the tempo axis, the third picked.
+func weirSongs(n int) []CurveSong {
+	var songs []CurveSong
+	for i, line := range weirCard(n).Lines {
+		songs = append(songs, CurveSong{line.Song, line.TempoBPM, line.SettingSteps, line.WindowBPM, i == 2})
+	}
+	return songs
+}
+
 func weirFan(n int) Fan {
 	f := Fan{CentreMS: 24.3, CI95MS: [2]float64{23.1, 25.5}, ToleranceMS: 6}
 	r := rand.New(rand.NewPCG(7, 11))
@@ -73,7 +113,7 @@ func weirCard(n int) Card {
 		c.Lines = append(c.Lines, Settled{
 			Song: songs[i%len(songs)], TempoBPM: bpm, Voice: voices[i%len(voices)],
 			SettingSteps: setting, MoveSteps: setting - last,
-			WindowBPM: [2]float64{bpm - 5.2, bpm + 6.4}, LagMS: weirLag(bpm, setting), Date: c.Date,
+			WindowBPM: [2]float64{bpm - 5.2, bpm + 6.4}, LagMS: weirLag(bpm, setting), RestMS: 1.4, Verified: i%9 != 5, Date: c.Date,
 		})
 		last = setting
 	}

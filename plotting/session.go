@@ -2,59 +2,81 @@ package plotting
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"lagwright/calib"
 	"lagwright/calib/session"
 )
 
-// CurveOf returns the curve of one voice of a session: its usable takes, the
-// law at the setting where the plate stands, and at every settled one.
-func CurveOf(s session.Session, voice string) Curve {
-	c := Curve{Title: s.Machine.Name, Voice: voice, ToleranceMS: s.ToleranceMS}
-	if s.Target.Voice == voice {
+// CurveOf returns the curve of voices of a session, of one as a rule: their
+// usable takes, and each voice's law at the setting where the plate stands and at
+// every settled one.
+func CurveOf(s session.Session, voices ...string) Curve {
+	c := Curve{Title: s.Machine.Name, ToleranceMS: s.ToleranceMS}
+	if slices.Contains(voices, s.Target.Voice) {
 		c.TargetBPM = s.Target.TempoBPM
 	}
-	ways, err := s.Explain(voice)
-	if err != nil {
-		return c
+	if len(voices) == 1 {
+		c.Voice = voices[0]
 	}
-	law, resolved := ways[0].Law, ways[0].Points
-	for _, t := range s.Takes {
+	latest := -1
+	for _, voice := range voices {
+		ways, err := s.Explain(voice)
+		if err != nil {
+			continue
+		}
+		if last := c.addTakes(s, voice, ways[0].Points); last > latest {
+			latest = last
+			for i := range c.Takes {
+				c.Takes[i].Current = i == len(c.Takes)-1
+			}
+		}
+		c.addLaws(s, voice, ways[0].Law)
+	}
+	return c
+}
+
+// addTakes adds the takes of a voice, their whole beats resolved in the points, in
+// the same order; it returns the place of the last one in the session.
+func (c *Curve) addTakes(s session.Session, voice string, resolved []calib.Point) (last int) {
+	for i, t := range s.Takes {
 		p, ok := t.Point()
 		if !ok || t.Target.Voice != voice {
 			continue
 		}
-		p, resolved = resolved[0], resolved[1:] // the same takes in the same order
+		last = i
+		p, resolved = resolved[0], resolved[1:]
 		half := t.Reading.HalfWidthMS()
 		c.Takes = append(c.Takes, CurveTake{
 			TempoBPM:  t.Reading.TempoBPM,
 			LagMS:     p.LagMS,
 			CI95MS:    [2]float64{p.LagMS - half, p.LagMS + half},
 			Setting:   p.Setting,
+			Voice:     voice,
 			Converged: t.Advice.Outcome == calib.Converged,
 		})
 	}
-	c.Takes[len(c.Takes)-1].Current = true
+	return last
+}
+
+// addLaws adds a voice's law at each setting of interest, once.
+func (c *Curve) addLaws(s session.Session, voice string, law calib.Law) {
 	now := s.Setting()
 	settings := []int{now}
 	for _, one := range s.Settings() {
-		if one.Target.Voice == voice {
+		if one.Target.Voice == voice && !slices.Contains(settings, one.Setting) {
 			settings = append(settings, one.Setting)
 		}
 	}
-	drawn := map[int]bool{}
 	for _, setting := range settings {
-		if !drawn[setting] {
-			drawn[setting] = true
-			c.Laws = append(c.Laws, CurveLaw{
-				Setting: setting,
-				LagMS:   func(periodMS float64) (lag, sd float64) { return law.Lag(periodMS, float64(setting)) },
-				Current: setting == now,
-			})
-		}
+		c.Laws = append(c.Laws, CurveLaw{
+			Setting: setting,
+			Voice:   voice,
+			LagMS:   func(periodMS float64) (lag, sd float64) { return law.Lag(periodMS, float64(setting)) },
+			Current: setting == now,
+		})
 	}
-	return c
 }
 
 // FanOf returns the hit fan of a take.
@@ -85,6 +107,7 @@ func CardOf(s session.Session, date time.Time) Card {
 		line := Settled{
 			Song: one.Target.Song, TempoBPM: one.Target.TempoBPM, Voice: one.Target.Voice,
 			SettingSteps: one.Setting, MoveSteps: one.Setting - previous, LagMS: one.LagMS,
+			RestMS: (one.CI[1] - one.CI[0]) / 2, Verified: true,
 		}
 		for _, t := range s.Takes {
 			if t.ID == one.TakeID {

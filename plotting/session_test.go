@@ -75,6 +75,13 @@ func TestCurveOf(t *testing.T) {
 	if other := CurveOf(s, "elm block"); other.TargetBPM != 0 || len(other.Takes) != 1 {
 		t.Errorf("the other voice: wanted %g, %d takes", other.TargetBPM, len(other.Takes))
 	}
+	both := CurveOf(s, "elm block", "tub drum")
+	if both.Voice != "" || both.TargetBPM != 120 || len(both.Takes) != 6 || len(both.Laws) != 3 || !both.Takes[5].Current || both.Takes[0].Current || both.Takes[0].Voice != "elm block" {
+		t.Errorf("both voices: %+v", both)
+	}
+	if turned := CurveOf(s, "tub drum", "elm block"); !turned.Takes[4].Current || turned.Takes[5].Current {
+		t.Errorf("the latest take is not the current one: %+v", turned.Takes)
+	}
 	if empty := CurveOf(session.Session{}, "tub drum"); len(empty.Takes) != 0 || len(empty.Laws) != 0 {
 		t.Errorf("a session without takes has curve %+v", empty)
 	}
@@ -89,6 +96,9 @@ func TestCardOf(t *testing.T) {
 		t.Fatalf("%d lines, want 2", len(c.Lines))
 	}
 	first, second := c.Lines[0], c.Lines[1]
+	if !first.Verified || first.RestMS != 0 || c.words()[0].from != "from 0" {
+		t.Errorf("first line %+v", first)
+	}
 	if first.TempoBPM != 72 || first.SettingSteps != 21 || first.MoveSteps != 21 || first.Date.Day() != 2 {
 		t.Errorf("first line %+v", first)
 	}

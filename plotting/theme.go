@@ -25,6 +25,22 @@ var (
 	vermillion = color.NRGBA{0xD5, 0x5E, 0x00, 0xFF}
 )
 
+// Colours of several voices, on paper and on a dark ground, repeated when they run
+// out. Each keeps 3:1 to its ground (WCAG 2.1, 1.4.11), which half of the palette
+// does on either; the purple and the brown are our own.
+var (
+	onLight = []color.NRGBA{blue, vermillion, green, {0x7A, 0x3E, 0x9D, 0xFF}, {0x7A, 0x5A, 0x2B, 0xFF}}
+	onDark  = []color.NRGBA{{0x56, 0xB4, 0xE9, 0xFF}, orange, green, {0xCC, 0x79, 0xA7, 0xFF}, {0xF0, 0xE4, 0x42, 0xFF}}
+)
+
+// voices returns the colours of voices that suit the theme's background.
+func (t Theme) voices() []color.NRGBA {
+	if color.GrayModel.Convert(t.Background).(color.Gray).Y < 0x80 {
+		return onDark
+	}
+	return onLight
+}
+
 // Light is the theme for paper. A window makes its own of its colours.
 func Light() Theme {
 	return Theme{

@@ -1,0 +1,87 @@
+package plotting
+
+import (
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// keyEntry explains one mark.
+type keyEntry struct {
+	word string
+	room vg.Length // for the sign before the word, in base sizes
+	sign func(p pen, at vg.Point, base vg.Length)
+}
+
+func (v *curveView) keyEntries() []keyEntry {
+	single := voiceLook{take: v.theme.Take, settled: v.theme.Settled}
+	var entries []keyEntry
+	for _, look := range v.voices {
+		entries = append(entries, keyEntry{look.name, 2.8, func(p pen, at vg.Point, base vg.Length) {
+			line := []vg.Point{{X: at.X, Y: at.Y}, {X: at.X + base*2.3, Y: at.Y}}
+			p.StrokeLines(draw.LineStyle{Color: look.line, Width: 2.2, Dashes: look.dashes}, line)
+			look.mark(p, v.theme.Background, look.take, at.Add(vg.Point{X: base * 1.15}), base*0.32, false)
+		}})
+	}
+	if len(v.voices) > 0 {
+		single = voiceLook{take: v.theme.Muted, settled: v.theme.Muted}
+	}
+	if len(v.takes) > 0 {
+		entries = append(entries,
+			keyEntry{"take", 1.25, func(p pen, at vg.Point, base vg.Length) {
+				single.mark(p, v.theme.Background, single.take, at.Add(vg.Point{X: base * 0.4}), base*0.32, false)
+			}},
+			keyEntry{"tight take", 1.25, func(p pen, at vg.Point, base vg.Length) {
+				single.mark(p, v.theme.Background, single.settled, at.Add(vg.Point{X: base * 0.4}), base*0.32, true)
+			}},
+			keyEntry{"95 %", 1.25, func(p pen, at vg.Point, base vg.Length) {
+				intervalBar(p, single.take, at.X+base*0.4, at.Y-base*0.45, at.Y+base*0.45, base)
+			}})
+	}
+	if len(v.songs) > 0 {
+		entries = append(entries, keyEntry{"tempo window", 1.9, func(p pen, at vg.Point, base vg.Length) {
+			p.songBar(v.theme.Settled, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
+		}})
+	}
+	return entries
+}
+
+// key explains the marks: on the title's line if there is room, else below it, on
+// as many lines as it takes. It returns the height it took beyond the title's.
+func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
+	l := lettering{size: base, color: v.theme.Muted}
+	entries := v.keyEntries()
+	gap := base * 1.3
+	var width, widest vg.Length
+	for i := range entries {
+		entries[i].word = l.fit(entries[i].word, p.Size().X/3)
+		w := entries[i].room*base + l.width(entries[i].word)
+		width += w + gap
+		widest = max(widest, w)
+	}
+	width -= gap
+	if len(entries) == 0 || widest > p.Size().X {
+		return 0
+	}
+	line := l.cap() + base*0.9
+	if titleHeight > 0 && used+2*gap <= p.Max.X-width {
+		v.keyLines(p, entries, l, p.Max.X-width, p.Max.Y-lettering{size: base * 1.25}.cap(), gap)
+		return 0
+	}
+	y := p.Max.Y - titleHeight - l.cap()
+	return line * vg.Length(v.keyLines(p, entries, l, p.Min.X, y, gap))
+}
+
+// keyLines writes the entries from x, y on, and returns how many lines it took.
+func (v *curveView) keyLines(p pen, entries []keyEntry, l lettering, x, y, gap vg.Length) int {
+	base, lines, start := l.size, 1, x
+	for _, entry := range entries {
+		width := entry.room*base + l.width(entry.word)
+		if x > start && x+width > p.Max.X+0.5 {
+			x, y, lines = start, y-l.cap()-base*0.9, lines+1
+		}
+		entry.sign(p, vg.Point{X: x, Y: y + l.cap()/2}, base)
+		p.text(entry.word, l, x+entry.room*base, y, 0)
+		x += width + gap
+	}
+	return lines
+}

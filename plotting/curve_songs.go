@@ -1,0 +1,177 @@
+package plotting
+
+import (
+	"cmp"
+	"image/color"
+	"slices"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+)
+
+// songBar is a song ready to draw: its window within the tempo axis, and the lane
+// above the axis in which it has room.
+type songBar struct {
+	name      string // with the setting
+	setting   string
+	bpm       float64
+	low, high float64
+	lane      int
+	picked    bool
+}
+
+// mostLanes is how many bars may lie over each other before they share a lane.
+const mostLanes = 5
+
+// songBars returns the songs' bars, slowest first, the one picked last. A song
+// whose tempo is none is left out; without a window its bar is a notch alone.
+func songBars(songs []CurveSong, tempos span) []songBar {
+	var bars []songBar
+	for _, song := range songs {
+		if !isTempo(song.TempoBPM) || !tempos.contains(song.TempoBPM) || len(bars) >= mostSongs && !song.Picked {
+			continue
+		}
+		setting := signed(song.Setting)
+		bar := songBar{joined(clean(song.Name), setting), setting, song.TempoBPM, song.TempoBPM, song.TempoBPM, 0, song.Picked}
+		if lo, hi := song.WindowBPM[0], song.WindowBPM[1]; lo >= 0 && lo < hi {
+			bar.low, bar.high = tempos.clamp(lo), tempos.clamp(hi)
+		}
+		bars = append(bars, bar)
+	}
+	slices.SortStableFunc(bars, func(a, b songBar) int { return cmp.Or(cmp.Compare(a.low, b.low), cmp.Compare(a.bpm, b.bpm)) })
+	dealLanes(bars, tempos.width()/60)
+	slices.SortStableFunc(bars, func(a, b songBar) int { return order(a.picked, b.picked) })
+	return bars
+}
+
+// dealLanes puts each bar, in ascending order, into the lowest lane that is free,
+// with air between neighbours; where none is, into the one that is free soonest.
+func dealLanes(bars []songBar, air float64) {
+	var ends []float64
+	for i := range bars {
+		lane := slices.IndexFunc(ends, func(end float64) bool { return end+air <= bars[i].low })
+		if lane < 0 && len(ends) < mostLanes {
+			lane, ends = len(ends), append(ends, 0)
+		} else if lane < 0 {
+			lane = slices.Index(ends, slices.Min(ends))
+		}
+		bars[i].lane = lane
+		ends[lane] = max(ends[lane], bars[i].high)
+	}
+}
+
+// A lane's height in base sizes: of a bar alone, and with a name over it.
+const (
+	bareLane  = 0.72
+	namedLane = 1.5
+)
+
+// songRoom returns the height of a lane and of the strip of all lanes, for axes of
+// the given height: lanes with names where that takes no more than a fifth of it.
+func (v *curveView) songRoom(height, base vg.Length) (lane, strip vg.Length) {
+	lanes := vg.Length(0)
+	for _, bar := range v.songs {
+		lanes = max(lanes, vg.Length(bar.lane)+1)
+	}
+	if lanes == 0 {
+		return 0, 0
+	}
+	lane = base * namedLane
+	if lanes*lane > height/5 {
+		lane = min(base*bareLane, height/3/lanes)
+	}
+	return lane, lanes*lane + base*0.4
+}
+
+// above holds the ticks of an axis that lie no lower than a value.
+type above struct {
+	plot.Ticker
+	lo float64
+}
+
+func (a above) Ticks(lo, hi float64) []plot.Tick {
+	return slices.DeleteFunc(a.Ticker.Ticks(lo, hi), func(t plot.Tick) bool { return t.Value < a.lo })
+}
+
+// laneY is the middle of the bar of a song.
+func (c *curvePainter) laneY(bar songBar) vg.Length {
+	return c.Min.Y + vg.Length(bar.lane)*c.lane + c.base*0.5
+}
+
+// songStrip draws the tempo windows in a strip of their own on the tempo axis, and
+// keeps labels off it.
+func (c *curvePainter) songStrip(p *plot.Plot) {
+	if c.strip == 0 {
+		return
+	}
+	top := c.Min.Y + c.strip
+	c.fillRect(c.theme.Background, c.Min.X, c.Min.Y, c.Max.X, top)
+	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.lo, c.tempos.hi) {
+		c.line(c.theme.Rule, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), top)
+	}
+	for _, y := range []vg.Length{c.Min.Y, top} {
+		c.line(c.theme.Muted, 0.8, c.Min.X, y, c.Max.X, y)
+	}
+	c.labels.mark(vg.Rectangle{Min: c.Min, Max: vg.Point{X: c.Max.X, Y: top}})
+	word := c.barWord()
+	for _, bar := range c.songs {
+		c.song(bar, word(bar))
+	}
+}
+
+// song draws a song's bar and a word over it.
+func (c *curvePainter) song(bar songBar, word string) {
+	color := c.theme.Settled
+	l := lettering{size: c.base * 0.8, color: c.theme.Muted}
+	low, high, x, y := c.x(bar.low), c.x(bar.high), c.x(bar.bpm), c.laneY(bar)
+	if bar.picked {
+		color, l.color, l.bold = c.theme.Ink, c.theme.Ink, true
+		c.line(c.theme.Ink, 1, x, y, x, c.y(0), 1.5, 2.5)
+		c.labels.line([]vg.Point{{X: x, Y: y}, {X: x, Y: c.y(0)}})
+	}
+	c.songBar(color, low, high, x, y, c.base)
+	if half := l.width(word) / 2; half <= (high-low)/2 {
+		at := min(max(x, low+half), high-half)
+		c.text(word, l, at, y+c.base*0.46, 0.5)
+	}
+}
+
+// barWord returns what stands over a bar: name and setting where all of them have
+// room, else the setting, and nothing where the lanes are low.
+func (c *curvePainter) barWord() func(songBar) string {
+	l := lettering{size: c.base * 0.8}
+	long := func(bar songBar) bool { return l.width(bar.name) > c.x(bar.high)-c.x(bar.low) }
+	switch {
+	case c.lane < c.base:
+		return func(songBar) string { return "" }
+	case slices.ContainsFunc(c.songs, long):
+		return func(bar songBar) string { return bar.setting }
+	}
+	return func(bar songBar) string { return bar.name }
+}
+
+// songBar is a bar from low to high with a notch at x.
+func (p pen) songBar(c color.NRGBA, low, high, x, y, base vg.Length) {
+	p.fillRect(c, low, y-base*0.14, high, y+base*0.14)
+	p.line(c, 2, x, y-base*0.3, x, y+base*0.3)
+}
+
+// pickedName names the song picked, beside the line up from its bar.
+func (c *curvePainter) pickedName() {
+	l := lettering{size: c.base, bold: true, color: c.theme.Ink}
+	for _, bar := range c.songs {
+		if !bar.picked {
+			continue
+		}
+		name := l.fit(bar.name, c.Size().X/3)
+		size := vg.Point{X: l.width(name) + 6, Y: l.cap() + 4}
+		x := c.x(bar.bpm)
+		var corners []vg.Point
+		for y := c.Min.Y + c.strip + 2; y < c.Max.Y; y += c.base * 0.4 {
+			corners = append(corners, vg.Point{X: x + 2, Y: y}, vg.Point{X: x - size.X - 2, Y: y})
+		}
+		if r, ok := c.labels.place(size, corners); ok {
+			c.label(name, l, r)
+		}
+	}
+}
