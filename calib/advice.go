@@ -178,7 +178,7 @@ func unfit(a *Advice, r Reading) bool {
 		a.Outcome = TooFewHits
 		a.Do = "Play a longer take"
 		a.Why = fmt.Sprintf("%s of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", plural(r.Used(), "pair"), MinPairs)
-	case r.Has(WarnDoubtful):
+	case r.Has(WarnDoubtful, WarnRival):
 		a.Outcome = Doubtful
 		a.Do = "Look at the hits, or take it again"
 		a.Why = fmt.Sprintf("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", LateEarly(r.LagMS))

@@ -37,12 +37,22 @@ func (r Reading) Allow(pickMS, rateHz float64) Reading {
 // combined fills in the sum. All terms but the scatter are known as well as they
 // ever will be: only the scatter has few degrees of freedom.
 func (b Budget) combined() Budget {
-	dof := b.DOF
+	dof := b.scatterDOF()
+	b.DOF = dof
 	b.CombinedMS = math.Sqrt(square(b.ScatterMS) + square(b.CrankMS) + square(b.PickMS) + square(b.SkewMS) + square(b.ClockMS))
 	if b.ScatterMS > 0 && dof > 0 {
 		b.DOF = dof * square(square(b.CombinedMS/b.ScatterMS))
 	}
 	return b
+}
+
+// scatterDOF returns the degrees of freedom of the scatter alone, which DOF grew
+// from where there is a sum already.
+func (b Budget) scatterDOF() float64 {
+	if !(b.CombinedMS > 0 && b.ScatterMS > 0) {
+		return b.DOF
+	}
+	return b.DOF / square(square(b.CombinedMS/b.ScatterMS))
 }
 
 func square(x float64) float64 { return x * x }

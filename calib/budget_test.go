@@ -54,6 +54,16 @@ func TestAllow(t *testing.T) {
 	}
 }
 
+// However often terms are added, only the scatter's own degrees of freedom count.
+func TestDegreesOfFreedomAreCountedOnce(t *testing.T) {
+	once := Budget{ScatterMS: 1, CrankMS: 1, PickMS: 1, DOF: 9}.combined()
+	b := Budget{ScatterMS: 1, CrankMS: 1, DOF: 9}.combined()
+	b.PickMS = 1
+	if twice := b.combined(); math.Abs(twice.DOF-once.DOF) > 1e-9 || math.Abs(once.DOF-81) > 1e-9 {
+		t.Errorf("%g degrees of freedom at once, %g in two steps, want 81", once.DOF, twice.DOF)
+	}
+}
+
 func pairsAt(lagsMS []float64) []Pair {
 	var pairs []Pair
 	for i, lag := range lagsMS {

@@ -30,7 +30,8 @@ const (
 	WarnCrackle     = "crackle"      // a contact makes and breaks: cable suspect
 	WarnHumBurst    = "hum-burst"    // hum comes and goes on one channel: cable suspect
 	WarnLostBuffer  = "lost-buffer"  // the recorder lost samples in mid-take
-	WarnDoubtful    = "doubtful"     // the reading may be off by more than its interval says
+	WarnDoubtful    = "doubtful"     // a channel is so spoilt that the reading may be off by more than its interval says
+	WarnRival       = "rival"        // as many hits as loud tell of another lag, or of none
 )
 
 // Reading is what one take says about one voice.

@@ -26,7 +26,7 @@ func TestHardTakes(t *testing.T) {
 		}
 		off := r.LagMS - truth.Heard().MeanLagMS
 		off -= r.ReferencePeriodMS * math.Round(off/r.ReferencePeriodMS)
-		if refused := r.Used() < calib.MinPairs || r.Has(calib.WarnDoubtful); math.Abs(off) > 1 && !refused {
+		if refused := r.Used() < calib.MinPairs || r.Has(calib.WarnDoubtful, calib.WarnRival); math.Abs(off) > 1 && !refused {
 			t.Errorf("%s, seed %d: off by %.2f ms with warnings %v", c.trap, c.seed, off, r.Warnings)
 		}
 	}

@@ -101,6 +101,7 @@ const (
 
 	newDB     = 14 // contrast of what is new, to pick hits from it
 	drownedDB = 19 // contrast below which tones drown the hits
+	tonesDB   = 10 // by which noise must be weaker without its tones, to be tones
 )
 
 // seekNew listens again for what is new, where sounds that ring on fill the band.
@@ -112,26 +113,27 @@ func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 	if err := listen(ctx, src, c.number, progress, t.feed); err != nil {
 		return err
 	}
-	best := c.t.contrast()
+	best, tones := c.t.contrast(), c.t.floor.quantile(floorShare)-t.floor.quantile(floorShare)
+	c.drowned = best < drownedDB && tones > tonesDB
 	if t.contrast() > newDB {
-		c.clear = src
+		c.clear, c.drowned = src, false
 	}
 	if best < poorDB && t.contrast() > best+betterDB {
-		c.lowHz, c.t, c.ears = lowHz, t, src
+		c.lowHz, c.t, c.ears, c.drowned = lowHz, t, src, false
 	}
-	c.drowned = c.t.contrast() < drownedDB && c.clear == c.src
 	return nil
 }
 
 // hearFrom makes src the take that the channel is heard in.
 func (c *channel) hearFrom(src Source) {
-	toneless := func(was Source) Source {
+	without := newToneless(src, c.number) // shared, since it remembers its filters
+	now := func(was Source) Source {
 		if _, ok := was.(*toneless); ok {
-			return newToneless(src, c.number)
+			return without
 		}
 		return src
 	}
-	c.ears, c.clear, c.src = toneless(c.ears), toneless(c.clear), src
+	c.ears, c.clear, c.src = now(c.ears), now(c.clear), src
 }
 
 // contrast returns by how many dB the channel's loud strikes exceed its noise.

@@ -230,7 +230,9 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	r = r.Allow(1000*pickShare*max(usualRise(reference), usualRise(voice)), s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	opt.Reference, opt.Voice = s.reference.number, s.voice.number
-	r.Warnings = append(r.Warnings, s.warnings...)
+	r.Warnings = append(r.Warnings, slices.DeleteFunc(s.warnings, func(w calib.Warning) bool {
+		return w.Code == calib.WarnDeadChannel && agree(r)
+	})...)
 	r.Warnings = append(r.Warnings, takeWarnings(r, opt)...)
 	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice)...)
 	return r, nil

@@ -59,8 +59,9 @@ func (s *toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) 
 // filter returns the filter that foretells a stretch of each samples.
 func (s *toneless) filter(stretch, each int64) ([]float64, error) {
 	s.lock.Lock()
-	defer s.lock.Unlock()
-	if f, ok := s.filters[stretch]; ok {
+	f, ok := s.filters[stretch]
+	s.lock.Unlock()
+	if ok {
 		return f, nil
 	}
 	more := int64(tonesSeenS * s.Rate())
@@ -70,10 +71,11 @@ func (s *toneless) filter(stretch, each int64) ([]float64, error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
-	f := burg(floats64(raw[:n]), tonesOrder)
-	if f == nil {
+	if f = burg(floats64(raw[:n]), tonesOrder); f == nil {
 		f = []float64{1}
 	}
+	s.lock.Lock()
+	defer s.lock.Unlock()
 	s.filters[stretch] = f
 	return f, nil
 }

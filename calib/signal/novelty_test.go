@@ -1,9 +1,12 @@
 package signal
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"lagwright/calib"
 )
 
 // memory is a take in memory, one channel.
@@ -72,5 +75,31 @@ func TestTonelessInPieces(t *testing.T) {
 		if whole[i] != pieces[i] {
 			t.Fatalf("sample %d is %g at once and %g in pieces", i, whole[i], pieces[i])
 		}
+	}
+}
+
+// Hits in plain noise are weak but no tones drown them, and where they agree the
+// channel is not dead either.
+func TestNoiseIsNoTones(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	var take two
+	for c := range take {
+		take[c] = make([]float32, 12*48000)
+		for i := range take[c] {
+			take[c][i] = float32(0.003 * r.NormFloat64())
+		}
+	}
+	for k := range 14 {
+		for c, size := range []float64{0.5, 0.02} {
+			at := 30000 + 36000*k + 9000*c
+			for i := range 4000 {
+				s := float64(i) / 48000
+				take[c][at+i] += float32(size * math.Exp(-s/0.02) * math.Sin(2*math.Pi*900*s))
+			}
+		}
+	}
+	got, err := Measure(context.Background(), take, Options{})
+	if err != nil || math.Abs(got.LagMS-187.5) > 0.3 || got.Used() != 14 || got.Has(calib.WarnDoubtful, calib.WarnDeadChannel) {
+		t.Errorf("lag %.2f ms of %d pairs, warnings %v, %v", got.LagMS, got.Used(), got.Warnings, err)
 	}
 }

@@ -36,7 +36,8 @@ func upper(hits []Hit) float64 {
 	return dB[len(dB)-1-len(dB)/4]
 }
 
-// loudest returns the levels within ownDB of the loudest hits, in order.
+// loudest returns the levels of the hits that are louder than ownDB below the
+// loudest, the very loudest few not counted, in order.
 func loudest(hits []Hit) []float64 {
 	var dB []float64
 	for _, h := range hits {
@@ -47,6 +48,7 @@ func loudest(hits []Hit) []float64 {
 	}
 	slices.SortFunc(dB, cmp.Compare[float64])
 	const ownDB = 12
-	first, _ := slices.BinarySearch(dB, dB[len(dB)-1-len(dB)/20]-ownDB)
+	few := max(len(dB)/8, min(2, len(dB)/4)) // that may be knocks
+	first, _ := slices.BinarySearch(dB, dB[len(dB)-1-few]-ownDB)
 	return dB[first:]
 }

@@ -16,6 +16,9 @@ const (
 // is loose, missing hits tell nothing.
 func swapped(reference, voice []Hit, loose bool) bool {
 	r, v := regular(reference), regular(voice)
+	if len(r.hits) < fewRegular && len(reference) > 0 && len(v.hits) >= 2*fewRegular {
+		return v.even() // a voice with long rests makes no train
+	}
 	if len(r.hits) < fewRegular || len(v.hits) < fewRegular {
 		return false
 	}
@@ -28,6 +31,7 @@ func swapped(reference, voice []Hit, loose bool) bool {
 	first, last := r.hits[0].TimeS-v.hits[0].TimeS, v.hits[len(v.hits)-1].TimeS-r.hits[len(r.hits)-1].TimeS
 	lack := r.lacking() - v.lacking() + int(math.Round(first/r.periodS)) + int(math.Round(last/r.periodS))
 	share, ok := scatter(r.hits, v.hits)
+	ok = ok && !together(r.hits, v.hits) // a leak that comes first scatters what it hides
 	switch {
 	case lack > 2*fullerBy, lack >= fullerBy && ok && share < 0.5:
 		return true

@@ -6,6 +6,7 @@ import (
 )
 
 const (
+	loudDB     = 6     // below a channel's usual hits one still counts as loud
 	swellS     = 0.045 // a sound may swell for this long; shot falls longer than that
 	swellDB    = 9     // by at most this much
 	swellShare = 0.7   // of the loud hits have an earlier one, where the sound swells
@@ -28,6 +29,11 @@ func onsets(hits, other []Hit) []Hit {
 		}
 		loud++
 		if j, ok := beginning(hits, i, other); ok {
+			if root, more := begins[j]; more && h.TimeS-hits[root].TimeS < swellS {
+				j = root
+			} else if more {
+				continue
+			}
 			begins[i] = j
 			gaps = append(gaps, h.TimeS-hits[j].TimeS)
 		}

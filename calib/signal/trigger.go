@@ -49,7 +49,7 @@ func newTrigger(rate, lowHz float64) *trigger {
 		band:   newBand(lowHz, rate),
 		kShort: 1 - math.Exp(-1/(shortS*rate)), kLong: 1 - math.Exp(-1/(longS*rate)),
 		strike: int64(strikeS * rate), again: int64(againS * rate),
-		blockLen: max(int(blockS*rate), 1), warmUp: int64(2 * shortS * rate), silences: silences{blockS: blockS},
+		blockLen: max(int(blockS*rate), 1), warmUp: max(int64(2*shortS*rate), 2*tonesOrder), silences: silences{blockS: blockS},
 	}
 }
 

@@ -53,6 +53,12 @@ func dead(hits []Hit, t *trigger) bool {
 	return !slices.ContainsFunc(hits, loud) && t.floor.quantile(0.98)-t.floor.quantile(0.1) < deadDB
 }
 
+// agree reports whether pairs enough share a lag: a channel so faint that it seems
+// dead is then none.
+func agree(r calib.Reading) bool {
+	return r.Used() > enoughToJudge && r.HalfWidthMS() < vagueMS/2
+}
+
 // takeWarnings returns what only both channels together tell.
 func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 	var w []calib.Warning
@@ -124,28 +130,28 @@ func count(n int, noun string) string {
 	return fmt.Sprintf("%d %ss", n, noun)
 }
 
-// loudDB is how far below the voice's usual hits one still counts as loud.
-const loudDB = 6
-
 // doubts returns a warning where as many loud hits lie elsewhere as the lag was
 // read from.
 func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	if len(pairs) != len(voice) {
 		return nil
 	}
-	used, other, limit := 0, 0, usual(voice)-loudDB
+	var own []Hit
 	for i, p := range pairs {
-		switch {
-		case p.Used:
-			used++
-		case p.Reason != ReasonBounce && voice[i].Level > limit:
+		if p.Used {
+			own = append(own, voice[i])
+		}
+	}
+	used, other, limit := len(own), 0, usual(own)-asLoudDB
+	for i, p := range pairs {
+		if !p.Used && p.Reason != ReasonBounce && p.Reason != ReasonOffBeat && voice[i].Level > limit {
 			other++
 		}
 	}
 	if used < calib.MinPairs || other < used {
 		return nil
 	}
-	return []calib.Warning{{Code: calib.WarnDoubtful, Text: fmt.Sprintf(
+	return []calib.Warning{{Code: calib.WarnRival, Text: fmt.Sprintf(
 		"the lag is doubtful: it was read from %s, but %d others as loud lie elsewhere; look at the take, and record again",
 		count(used, "hit"), other)}}
 }
