@@ -75,9 +75,8 @@ func (t *trigger) feed(block []float32) {
 }
 
 // hear takes the next samples, of which the last few weigh kLong each in the
-// long-term energy, and returns their energy. All that each sample depends on of
-// the one before is in one loop, and in none of the fields: listening takes as
-// long as this loop.
+// long-term energy, and returns their energy. All steps are in one loop: each
+// waits for its own sample before, and meanwhile the others go on.
 func (t *trigger) hear(block []float32, kLong float64) (sum float64) {
 	band, short, long := t.band, t.short, t.long
 	kShort, keepShort, keepLong := t.kShort, 1-t.kShort, 1-kLong

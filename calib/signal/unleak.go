@@ -115,30 +115,33 @@ func foretold(class []lesson) float64 {
 
 // lessons reads the sound round the hits, of at most lessonMost of them.
 func (l *leak) lessons(ctx context.Context, to *channel, hits []Hit) ([]lesson, error) {
-	var all []lesson
 	step := max(1, len(hits)/lessonMost)
-	for i := 0; i < len(hits); i += step {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		start := int64((hits[i].TimeS - lessonLead) * l.rate)
-		n := int((lessonLead + lessonS) * l.rate)
-		x, ok, err := highPassed(l.from, l.number, start, n)
-		if err != nil || !ok {
-			if err != nil {
-				return nil, err
+	all := make([]lesson, (len(hits)+step-1)/step)
+	err := split(len(all), func(first, last int) (err error) {
+		for i := first; i < last && err == nil; i++ {
+			if err = ctx.Err(); err == nil {
+				all[i], err = l.lesson(to, hits[i*step])
 			}
-			continue
 		}
-		v, ok, err := highPassed(to.src, to.number, start, n)
-		if err != nil {
-			return nil, err
-		}
-		if ok {
-			all = append(all, newLesson(x, v, int(leakSpanS*l.rate), l.rate))
-		}
+		return err
+	})
+	return slices.DeleteFunc(all, func(s lesson) bool { return s.auto == nil }), err
+}
+
+// lesson reads the sound round a hit; an empty one where the take does not reach
+// that far.
+func (l *leak) lesson(to *channel, h Hit) (lesson, error) {
+	start := int64((h.TimeS - lessonLead) * l.rate)
+	n := int((lessonLead + lessonS) * l.rate)
+	x, ok, err := highPassed(l.from, l.number, start, n)
+	if err != nil || !ok {
+		return lesson{}, err
 	}
-	return all, nil
+	v, ok, err := highPassed(to.src, to.number, start, n)
+	if err != nil || !ok {
+		return lesson{}, err
+	}
+	return newLesson(x, v, int(leakSpanS*l.rate), l.rate), nil
 }
 
 // highPassed reads n samples from a frame on through the trigger's high-pass.
