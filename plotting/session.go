@@ -2,10 +2,13 @@ package plotting
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/bench"
 	"lagwright/calib/session"
 )
 
@@ -98,10 +101,86 @@ func PictureOf(t session.Take) Picture {
 	}
 }
 
-// CardOf returns the setting card of a session: every settled setting, with the
-// move from the line before it.
-func CardOf(s session.Session, date time.Time) Card {
+// CardOf returns the setting card of a session: the songs of its set list in
+// playing order, by the plan that the takes give, or every settled setting where
+// there are no songs. Each line has the move from the line before it, the first
+// from setting 0. It fails where the takes cannot be brought together.
+func CardOf(s session.Session, date time.Time) (Card, error) {
 	c := Card{Machine: s.Machine.Name, Session: s.Name, Date: date, NotchesPerTurn: s.Machine.Plate.NotchesPerTurn, ToleranceMS: s.ToleranceMS}
+	if len(s.Songs) == 0 {
+		c.Lines = settledLines(s)
+		return c, nil
+	}
+	made, err := bench.PlanOf(s)
+	if err != nil {
+		return Card{}, fmt.Errorf("cannot make the setting card: %w", err)
+	}
+	c.Lines = songLines(s, made.Songs)
+	return c, nil
+}
+
+// songLines are the card's lines for the songs of a plan. Before the first take
+// there are none: no setting stands on anything yet.
+func songLines(s session.Session, songs []bench.Planned) []Settled {
+	read, latest := readVoices(s)
+	if len(read) == 0 {
+		return nil
+	}
+	var lines []Settled
+	for i, one := range songs {
+		line := songLine(one, read)
+		if i == 0 {
+			line.MoveSteps = one.Setting // the card's first move starts from setting 0
+		}
+		if line.Verified {
+			line.Date = latest
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// songLine is a song's line. What is left of a voice that no take has read would
+// be a guess, and stays unknown.
+func songLine(one bench.Planned, read map[string]bool) Settled {
+	line := Settled{
+		Song: one.Song.Name, TempoBPM: one.Song.TempoBPM, SettingSteps: one.Setting, MoveSteps: one.Move,
+		LagMS: math.NaN(),
+	}
+	var voices []string
+	known := true
+	for _, part := range one.Parts {
+		voices = append(voices, part.Voice)
+		known = known && read[part.Voice]
+	}
+	line.Voice = strings.Join(voices, ", ")
+	if !known || len(voices) == 0 {
+		return line
+	}
+	worst := one.Worst()
+	if len(voices) > 1 {
+		line.LagVoice = worst.Voice
+	}
+	line.WindowBPM = [2]float64{one.LowBPM, one.HighBPM}
+	line.LagMS, line.RestMS, line.Verified = worst.LagMS, worst.HalfMS, one.Verified
+	return line
+}
+
+// readVoices returns the voices that a usable take has read, and when the latest
+// such take was made.
+func readVoices(s session.Session) (read map[string]bool, latest time.Time) {
+	read = map[string]bool{}
+	for _, t := range s.Takes {
+		if _, ok := t.Point(); ok {
+			read[t.Target.Voice], latest = true, t.At
+		}
+	}
+	return read, latest
+}
+
+// settledLines are the card's lines for a session without songs.
+func settledLines(s session.Session) []Settled {
+	var lines []Settled
 	previous := 0 // the card's first move starts from setting 0
 	for _, one := range s.Settings() {
 		line := Settled{
@@ -114,8 +193,8 @@ func CardOf(s session.Session, date time.Time) Card {
 				line.Date = t.At
 			}
 		}
-		c.Lines = append(c.Lines, line)
+		lines = append(lines, line)
 		previous = one.Setting
 	}
-	return c
+	return lines
 }

@@ -88,7 +88,10 @@ func TestCurveOf(t *testing.T) {
 }
 
 func TestCardOf(t *testing.T) {
-	c := CardOf(weirSession(), time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC))
+	c, err := CardOf(weirSession(), time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC))
+	if err != nil {
+		t.Fatal(err)
+	}
 	if c.Machine != "Weir Lane No. 2" || c.Session != "Lock gate rehearsal" || c.NotchesPerTurn != 120 {
 		t.Errorf("card of %q, %q, %d notches", c.Machine, c.Session, c.NotchesPerTurn)
 	}

@@ -327,7 +327,11 @@ func (w *Window) saveFan() {
 // saveCard asks where to save the setting card as a picture.
 func (w *Window) saveCard() {
 	w.saveFigure("card.png", func() (*plotting.Figure, error) {
-		return plotting.CardOf(w.session(), time.Now()).Figure()
+		card, err := plotting.CardOf(w.session(), time.Now())
+		if err != nil {
+			return nil, err
+		}
+		return card.Figure()
 	})
 }
 
