@@ -2,9 +2,7 @@ package plotting
 
 import (
 	"fmt"
-	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"lagwright/calib"
@@ -117,65 +115,6 @@ func CardOf(s session.Session, date time.Time) (Card, error) {
 	}
 	c.Lines = songLines(s, made.Songs)
 	return c, nil
-}
-
-// songLines are the card's lines for the songs of a plan. Before the first take
-// there are none: no setting stands on anything yet.
-func songLines(s session.Session, songs []bench.Planned) []Settled {
-	read, latest := readVoices(s)
-	if len(read) == 0 {
-		return nil
-	}
-	var lines []Settled
-	for i, one := range songs {
-		line := songLine(one, read)
-		if i == 0 {
-			line.MoveSteps = one.Setting // the card's first move starts from setting 0
-		}
-		if line.Verified {
-			line.Date = latest
-		}
-		lines = append(lines, line)
-	}
-	return lines
-}
-
-// songLine is a song's line. What is left of a voice that no take has read would
-// be a guess, and stays unknown.
-func songLine(one bench.Planned, read map[string]bool) Settled {
-	line := Settled{
-		Song: one.Song.Name, TempoBPM: one.Song.TempoBPM, SettingSteps: one.Setting, MoveSteps: one.Move,
-		LagMS: math.NaN(),
-	}
-	var voices []string
-	known := true
-	for _, part := range one.Parts {
-		voices = append(voices, part.Voice)
-		known = known && read[part.Voice]
-	}
-	line.Voice = strings.Join(voices, ", ")
-	if !known || len(voices) == 0 {
-		return line
-	}
-	worst := one.Worst()
-	if len(voices) > 1 {
-		line.LagVoice = worst.Voice
-	}
-	line.WindowBPM = [2]float64{one.LowBPM, one.HighBPM}
-	line.LagMS, line.RestMS, line.Verified = worst.LagMS, worst.HalfMS, one.Verified
-	return line
-}
-
-// readVoices returns the voices that a usable take has read, and when the latest
-// such take was made.
-func readVoices(s session.Session) (read map[string]bool, latest time.Time) {
-	read = map[string]bool{}
-	for _, t := range s.Takes {
-		if _, ok := t.Point(); ok {
-			read[t.Target.Voice], latest = true, t.At
-		}
-	}
-	return read, latest
 }
 
 // settledLines are the card's lines for a session without songs.

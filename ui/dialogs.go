@@ -309,7 +309,11 @@ func (w *Window) saveCurve() { w.saveFigure("curve.png", w.curveFigure) }
 
 func (w *Window) curveFigure() (*plotting.Figure, error) {
 	s := w.session()
-	return plotting.CurveOf(s, s.Target.Voice).Figure(plotting.Light())
+	made, err := w.bench.Plan()
+	if err != nil && len(s.Songs) > 0 {
+		return nil, err
+	}
+	return plotting.SetListCurveOf(s, made, w.songs.at).Figure(plotting.Light())
 }
 
 // saveFan asks where to save the hit fan of the take in sight as a picture.

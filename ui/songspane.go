@@ -11,6 +11,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/plotting"
 )
 
 // songsPane is the set list: what the takes tell of each song, and the take to
@@ -22,6 +23,7 @@ type songsPane struct {
 	byTempo *widget.Check
 	said    *sign // of the song in hand
 	next    *sign
+	curve   *figureView // with the song in hand marked
 	aim     *widget.Button
 	buttons []*widget.Button // those that need a song
 	places  []*widget.Button // those that need it in its place
@@ -38,13 +40,14 @@ type songsPane struct {
 
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
-		win: w.win, table: container.NewVBox(),
+		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn),
 		said: newSign(15, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 	}
 	p.hold = func(song int) {
 		p.at = song
 		p.mark()
+		p.curve.set(p.curveOf(w.session()).Figure)
 	}
 	p.edit = func(song int, change session.Song) {
 		if w.bench != nil {
@@ -71,7 +74,7 @@ func newSongsPane(w *Window) *songsPane {
 	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
 	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
 	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, widget.NewSeparator()), nil, nil, p.aim, p.next))
-	p.root = container.NewBorder(top, bottom, nil, nil, container.NewVScroll(p.table))
+	p.root = container.NewBorder(top, bottom, nil, nil, container.NewVSplit(container.NewVScroll(p.table), p.curve))
 	return p
 }
 
@@ -93,6 +96,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.table.Add(p.rows[row].root)
 	}
 	p.mark()
+	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
 	show(p.aim, p.plan.Next != nil)
 	for _, button := range p.buttons {
@@ -123,6 +127,11 @@ func (p *songsPane) planned(song int) *bench.Planned {
 		return nil
 	}
 	return &p.plan.Songs[song]
+}
+
+// curveOf is the session's curve with the set list on it, as far as there is a plan.
+func (p *songsPane) curveOf(s session.Session) plotting.Curve {
+	return plotting.SetListCurveOf(s, p.plan, p.at)
 }
 
 // mark shows which song is in hand, and what there is to say of it.

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 )
@@ -67,7 +68,11 @@ func save(drawn figureOf, s session.Session, paper plotting.Paper, path string) 
 }
 
 func drawCurve(s session.Session, paper plotting.Paper) (*plotting.Figure, error) {
-	c := plotting.CurveOf(s, s.Target.Voice)
+	made, err := bench.PlanOf(s)
+	if err != nil && len(s.Songs) > 0 {
+		return nil, err
+	}
+	c := plotting.SetListCurveOf(s, made, -1)
 	c.Paper = paper
 	return c.Figure(plotting.Light())
 }
