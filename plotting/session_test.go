@@ -236,3 +236,26 @@ func TestCardOfSetListBeforeItsTakes(t *testing.T) {
 		t.Errorf("a voice that the machine has not got: %v", err)
 	}
 }
+
+func TestSetListCurveOf(t *testing.T) {
+	s := setList()
+	made, err := bench.PlanOf(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := SetListCurveOf(s, made, 1)
+	if c.Voice != "" || len(c.Takes) != 6 || len(c.Songs) != 3 {
+		t.Fatalf("curve of %q with %d takes and %d songs", c.Voice, len(c.Takes), len(c.Songs))
+	}
+	for i, song := range c.Songs {
+		one := made.Songs[i]
+		if song.Name != s.Songs[i].Name || song.TempoBPM != s.Songs[i].TempoBPM || song.Setting != one.Setting ||
+			song.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} || song.Picked != (i == 1) {
+			t.Errorf("%+v of %+v", song, one)
+		}
+	}
+	s.Songs = nil
+	if c := SetListCurveOf(s, bench.Plan{}, 0); c.Voice != "tub drum" || len(c.Songs) != 0 {
+		t.Errorf("without songs: %+v", c)
+	}
+}

@@ -329,14 +329,14 @@ func (w *Window) saveFan() {
 }
 
 // saveCard asks where to save the setting card as a picture.
-func (w *Window) saveCard() {
-	w.saveFigure("card.png", func() (*plotting.Figure, error) {
-		card, err := plotting.CardOf(w.session(), time.Now())
-		if err != nil {
-			return nil, err
-		}
-		return card.Figure()
-	})
+func (w *Window) saveCard() { w.saveFigure("card.png", w.cardFigure) }
+
+func (w *Window) cardFigure() (*plotting.Figure, error) {
+	card, err := plotting.CardOf(w.session(), time.Now())
+	if err != nil {
+		return nil, err
+	}
+	return card.Figure()
 }
 
 // saveFigure asks for a file and saves a figure into it. The dialog has created

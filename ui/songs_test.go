@@ -192,12 +192,25 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if bars := w.songs.curveOf(w.session()).Songs; len(bars) != len(plan.Songs) {
+		t.Fatalf("%d songs on the curve, want %d", len(bars), len(plan.Songs))
+	}
+	saved := filepath.Join(t.TempDir(), "card.csv")
+	w.writeFigure(saved, w.cardFigure)
+	if card, err := os.ReadFile(saved); err != nil || strings.Count(string(card), "\n") != len(plan.Songs)+1 || strings.Count(string(card), ",true,") != len(plan.Songs) {
+		t.Errorf("the card saved from the window: %v\n%s", err, card)
+	}
 	for i, s := range plan.Songs {
 		said := w.songs.rows[i].said
 		if said[0].Text == "" || !strings.HasPrefix(said[4].Text, "Verified") || !strings.HasSuffix(said[2].Text, " BPM") || !strings.Contains(said[3].Text, "%") {
 			t.Errorf("%s: %q %q %q %q %q", s.Song.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
 		}
 		w.songs.focus(i, tempoColumn)
+		for j, bar := range w.songs.curveOf(w.session()).Songs {
+			if one := plan.Songs[j]; bar.Picked != (j == i) || bar.Name != one.Song.Name || bar.Setting != one.Setting || bar.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} {
+				t.Errorf("song %d in hand, the curve has %+v of %+v", i, bar, one)
+			}
+		}
 		if got := w.songs.said.text; !strings.HasPrefix(got, s.Song.Name) || !strings.HasSuffix(got, inFont(s.Why)) {
 			t.Errorf("of the song in hand the list says %q", got)
 		}

@@ -47,7 +47,9 @@ func newSongsPane(w *Window) *songsPane {
 	p.hold = func(song int) {
 		p.at = song
 		p.mark()
-		p.curve.set(p.curveOf(w.session()).Figure)
+		if w.bench != nil {
+			p.curve.set(p.curveOf(w.session()).Figure)
+		}
 	}
 	p.edit = func(song int, change session.Song) {
 		if w.bench != nil {
