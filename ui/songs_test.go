@@ -284,3 +284,22 @@ func TestSongWords(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+// A low window keeps the set list, a high one shows the curve below it.
+func TestCurveBelowTheSetList(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72))
+	for _, c := range []struct {
+		height float32
+		curve  bool
+	}{{600, true}, {200, false}, {600, true}} {
+		list, curve := newFigureView(w.spawn), w.songs.curve
+		curveBelow{}.Layout([]fyne.CanvasObject{list, curve}, fyne.NewSize(800, c.height))
+		got := float32(0)
+		if curve.Visible() {
+			got = curve.Size().Height
+		}
+		if curve.Visible() != c.curve || c.curve && got < curve.MinSize().Height || list.Size().Height+got != c.height {
+			t.Errorf("%g high: list %v, curve %v", c.height, list.Size(), curve.Size())
+		}
+	}
+}

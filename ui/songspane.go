@@ -76,9 +76,27 @@ func newSongsPane(w *Window) *songsPane {
 	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
 	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
 	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, widget.NewSeparator()), nil, nil, p.aim, p.next))
-	p.root = container.NewBorder(top, bottom, nil, nil, container.NewVSplit(container.NewVScroll(p.table), p.curve))
+	p.root = container.NewBorder(top, bottom, nil, nil, container.New(curveBelow{}, container.NewVScroll(p.table), p.curve))
 	return p
 }
+
+// curveBelow lays a list out over a curve, or alone where that would leave too
+// little of either.
+type curveBelow struct{}
+
+func (curveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	share := size.Height * 0.45
+	show(o[1], share >= o[1].MinSize().Height)
+	if !o[1].Visible() {
+		o[0].Resize(size)
+		return
+	}
+	o[0].Resize(fyne.NewSize(size.Width, size.Height-share))
+	o[1].Move(fyne.NewPos(0, size.Height-share))
+	o[1].Resize(fyne.NewSize(size.Width, share))
+}
+
+func (curveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
 
 // show brings the pane up to the session. What is being typed stays.
 func (p *songsPane) show(b *bench.Bench) {
