@@ -18,6 +18,7 @@ type Settled struct {
 	MoveSteps    int        // from the line before; the first from where the plate stands at the start
 	WindowBPM    [2]float64 // tempos between which the lag stays inaudible; 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
 	LagMS        float64    // what is left of the lag; not finite = unknown
+	LagVoice     string     // whose lag that is, where Voice names several; else empty
 	RestMS       float64    // half width of the 95 % interval of LagMS; 0 or not finite = unknown
 	Verified     bool       // takes have shown it; else the card says to listen first
 	Date         time.Time  // when it was verified; zero = unknown
@@ -173,6 +174,9 @@ func (s Settled) words(cardDay string) cardLine {
 		line.tempo = compact(s.TempoBPM)
 	}
 	voice := clean(s.Voice)
+	if s.LagVoice != "" { // named beside its lag
+		voice = ""
+	}
 	if line.song == "" { // then the voice is what tells lines apart
 		line.song, voice = voice, ""
 	}
@@ -214,15 +218,20 @@ func windowWords(window [2]float64) string {
 	return ""
 }
 
-// restWords says what is left of the lag: "2.9 ms late ± 1.4".
+// restWords says what is left of the lag: "2.9 ms late ± 1.4", after the voice
+// where there are several.
 func (s Settled) restWords() string {
 	if !isLag(s.LagMS) {
 		return ""
 	}
-	if !(s.RestMS > 0) || !isLag(s.RestMS) {
-		return lagWords(s.LagMS)
+	words := lagWords(s.LagMS)
+	if s.RestMS > 0 && isLag(s.RestMS) {
+		words += " ± " + decimal(s.RestMS, 1)
 	}
-	return lagWords(s.LagMS) + " ± " + decimal(s.RestMS, 1)
+	if whose := clean(s.LagVoice); whose != "" {
+		words = whose + " " + words
+	}
+	return words
 }
 
 func day(t time.Time) string {

@@ -41,15 +41,13 @@ type CurveSong struct {
 // Curve is the data of the lag-versus-tempo figure.
 type Curve struct {
 	Title, Voice string
+	Paper        Paper // empty = A5
 	Takes        []CurveTake
 	Laws         []CurveLaw
 	Songs        []CurveSong
 	ToleranceMS  float64 // half width of the band around zero
 	TargetBPM    float64 // tempo to adjust for; 0 = none
 }
-
-// curveWidth and curveHeight are the figure's page: A5 on its side.
-const curveWidth, curveHeight = 210 * mm, 148 * mm
 
 // More than these cannot be told apart, and would only slow the drawing.
 const (
@@ -101,13 +99,18 @@ type curveView struct {
 // on the axis. Several voices differ in shape, dashes and colour, and the key
 // names them. Takes without a usable
 // tempo and lag are left out and counted below the curve; a curve without any
-// takes says how to begin. A tolerance that is negative or not a number is an error.
+// takes says how to begin. An unknown paper and a tolerance that is negative or not
+// a number are errors.
 func (c Curve) Figure(t Theme) (*Figure, error) {
 	if err := checkTolerance(c.ToleranceMS); err != nil {
 		return nil, fmt.Errorf("cannot draw the curve: %w", err)
 	}
+	height, width, err := c.Paper.size() // on its side
+	if err != nil {
+		return nil, fmt.Errorf("cannot draw the curve: %w", err)
+	}
 	v := c.view(t)
-	return &Figure{width: curveWidth, height: curveHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
+	return &Figure{width: width, height: height, background: t.Background, paint: []func(pen){v.paint}}, nil
 }
 
 func (c Curve) view(t Theme) *curveView {

@@ -17,6 +17,12 @@ const (
 	Letter Paper = "Letter"
 )
 
+// Check returns an error for a paper that is unknown.
+func (p Paper) Check() error {
+	_, _, err := p.size()
+	return err
+}
+
 // size returns the short and the long side; no name counts as A5, and upper and
 // lower case are alike. Sizes: ISO 216 (A series) and ANSI/ASME Y14.1 (letter,
 // 8.5 by 11 inches), values from memory.

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/bench"
 	"lagwright/calib/session"
 )
 
@@ -98,10 +99,27 @@ func PictureOf(t session.Take) Picture {
 	}
 }
 
-// CardOf returns the setting card of a session: every settled setting, with the
-// move from the line before it.
-func CardOf(s session.Session, date time.Time) Card {
+// CardOf returns the setting card of a session: the songs of its set list in
+// playing order, by the plan that the takes give, or every settled setting where
+// there are no songs. Each line has the move from the line before it, the first
+// from setting 0. It fails where the takes cannot be brought together.
+func CardOf(s session.Session, date time.Time) (Card, error) {
 	c := Card{Machine: s.Machine.Name, Session: s.Name, Date: date, NotchesPerTurn: s.Machine.Plate.NotchesPerTurn, ToleranceMS: s.ToleranceMS}
+	if len(s.Songs) == 0 {
+		c.Lines = settledLines(s)
+		return c, nil
+	}
+	made, err := bench.PlanOf(s)
+	if err != nil {
+		return Card{}, fmt.Errorf("cannot make the setting card: %w", err)
+	}
+	c.Lines = songLines(s, made.Songs)
+	return c, nil
+}
+
+// settledLines are the card's lines for a session without songs.
+func settledLines(s session.Session) []Settled {
+	var lines []Settled
 	previous := 0 // the card's first move starts from setting 0
 	for _, one := range s.Settings() {
 		line := Settled{
@@ -114,8 +132,8 @@ func CardOf(s session.Session, date time.Time) Card {
 				line.Date = t.At
 			}
 		}
-		c.Lines = append(c.Lines, line)
+		lines = append(lines, line)
 		previous = one.Setting
 	}
-	return c
+	return lines
 }

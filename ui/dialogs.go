@@ -309,7 +309,11 @@ func (w *Window) saveCurve() { w.saveFigure("curve.png", w.curveFigure) }
 
 func (w *Window) curveFigure() (*plotting.Figure, error) {
 	s := w.session()
-	return plotting.CurveOf(s, s.Target.Voice).Figure(plotting.Light())
+	made, err := w.bench.Plan()
+	if err != nil && len(s.Songs) > 0 {
+		return nil, err
+	}
+	return plotting.SetListCurveOf(s, made, w.songs.at).Figure(plotting.Light())
 }
 
 // saveFan asks where to save the hit fan of the take in sight as a picture.
@@ -325,10 +329,14 @@ func (w *Window) saveFan() {
 }
 
 // saveCard asks where to save the setting card as a picture.
-func (w *Window) saveCard() {
-	w.saveFigure("card.png", func() (*plotting.Figure, error) {
-		return plotting.CardOf(w.session(), time.Now()).Figure()
-	})
+func (w *Window) saveCard() { w.saveFigure("card.png", w.cardFigure) }
+
+func (w *Window) cardFigure() (*plotting.Figure, error) {
+	card, err := plotting.CardOf(w.session(), time.Now())
+	if err != nil {
+		return nil, err
+	}
+	return card.Figure()
 }
 
 // saveFigure asks for a file and saves a figure into it. The dialog has created

@@ -63,8 +63,9 @@ func newRecordPane(w *Window) *recordPane {
 	return p
 }
 
-// show brings the pane up to the session; showing is the id of the take in sight.
-func (p *recordPane) show(s session.Session, showing int) {
+// show brings the pane up to the session and its curve; showing is the id of the
+// take in sight.
+func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int) {
 	p.settled = s.Settings()
 	p.taken = p.taken[:0]
 	chosen := -1
@@ -83,9 +84,7 @@ func (p *recordPane) show(s session.Session, showing int) {
 	p.moving = false
 	p.takes.Refresh()
 	p.takes.ScrollToTop()
-	p.curve.set(func(t plotting.Theme) (*plotting.Figure, error) {
-		return plotting.CurveOf(s, s.Target.Voice).Figure(t)
-	})
+	p.curve.set(curve.Figure)
 }
 
 func (p *recordPane) settingRow(i int) string {

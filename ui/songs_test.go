@@ -192,12 +192,25 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if bars := w.songs.curveOf(w.session()).Songs; len(bars) != len(plan.Songs) {
+		t.Fatalf("%d songs on the curve, want %d", len(bars), len(plan.Songs))
+	}
+	saved := filepath.Join(t.TempDir(), "card.csv")
+	w.writeFigure(saved, w.cardFigure)
+	if card, err := os.ReadFile(saved); err != nil || strings.Count(string(card), "\n") != len(plan.Songs)+1 || strings.Count(string(card), ",true,") != len(plan.Songs) {
+		t.Errorf("the card saved from the window: %v\n%s", err, card)
+	}
 	for i, s := range plan.Songs {
 		said := w.songs.rows[i].said
 		if said[0].Text == "" || !strings.HasPrefix(said[4].Text, "Verified") || !strings.HasSuffix(said[2].Text, " BPM") || !strings.Contains(said[3].Text, "%") {
 			t.Errorf("%s: %q %q %q %q %q", s.Song.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
 		}
 		w.songs.focus(i, tempoColumn)
+		for j, bar := range w.songs.curveOf(w.session()).Songs {
+			if one := plan.Songs[j]; bar.Picked != (j == i) || bar.Name != one.Song.Name || bar.Setting != one.Setting || bar.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} {
+				t.Errorf("song %d in hand, the curve has %+v of %+v", i, bar, one)
+			}
+		}
 		if got := w.songs.said.text; !strings.HasPrefix(got, s.Song.Name) || !strings.HasSuffix(got, inFont(s.Why)) {
 			t.Errorf("of the song in hand the list says %q", got)
 		}
@@ -269,5 +282,24 @@ func TestSongWords(t *testing.T) {
 	}
 	if got := nextWords(bench.Plan{}, errors.New("there is no plan")); got != "There is no plan." {
 		t.Errorf("%q", got)
+	}
+}
+
+// A low window keeps the set list, a high one shows the curve below it.
+func TestCurveBelowTheSetList(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72))
+	for _, c := range []struct {
+		height float32
+		curve  bool
+	}{{600, true}, {200, false}, {600, true}} {
+		list, curve := newFigureView(w.spawn), w.songs.curve
+		curveBelow{}.Layout([]fyne.CanvasObject{list, curve}, fyne.NewSize(800, c.height))
+		got := float32(0)
+		if curve.Visible() {
+			got = curve.Size().Height
+		}
+		if curve.Visible() != c.curve || c.curve && got < curve.MinSize().Height || list.Size().Height+got != c.height {
+			t.Errorf("%g high: list %v, curve %v", c.height, list.Size(), curve.Size())
+		}
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/plotting"
 )
 
 // songsPane is the set list: what the takes tell of each song, and the take to
@@ -22,6 +23,7 @@ type songsPane struct {
 	byTempo *widget.Check
 	said    *sign // of the song in hand
 	next    *sign
+	curve   *figureView // with the song in hand marked
 	aim     *widget.Button
 	buttons []*widget.Button // those that need a song
 	places  []*widget.Button // those that need it in its place
@@ -38,13 +40,16 @@ type songsPane struct {
 
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
-		win: w.win, table: container.NewVBox(),
+		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn),
 		said: newSign(15, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 	}
 	p.hold = func(song int) {
 		p.at = song
 		p.mark()
+		if w.bench != nil {
+			p.curve.set(p.curveOf(w.session()).Figure)
+		}
 	}
 	p.edit = func(song int, change session.Song) {
 		if w.bench != nil {
@@ -71,9 +76,27 @@ func newSongsPane(w *Window) *songsPane {
 	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
 	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
 	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, widget.NewSeparator()), nil, nil, p.aim, p.next))
-	p.root = container.NewBorder(top, bottom, nil, nil, container.NewVScroll(p.table))
+	p.root = container.NewBorder(top, bottom, nil, nil, container.New(curveBelow{}, container.NewVScroll(p.table), p.curve))
 	return p
 }
+
+// curveBelow lays a list out over a curve, or alone where that would leave too
+// little of either.
+type curveBelow struct{}
+
+func (curveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	share := size.Height * 0.45
+	show(o[1], share >= o[1].MinSize().Height)
+	if !o[1].Visible() {
+		o[0].Resize(size)
+		return
+	}
+	o[0].Resize(fyne.NewSize(size.Width, size.Height-share))
+	o[1].Move(fyne.NewPos(0, size.Height-share))
+	o[1].Resize(fyne.NewSize(size.Width, share))
+}
+
+func (curveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
 
 // show brings the pane up to the session. What is being typed stays.
 func (p *songsPane) show(b *bench.Bench) {
@@ -93,6 +116,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.table.Add(p.rows[row].root)
 	}
 	p.mark()
+	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
 	show(p.aim, p.plan.Next != nil)
 	for _, button := range p.buttons {
@@ -123,6 +147,11 @@ func (p *songsPane) planned(song int) *bench.Planned {
 		return nil
 	}
 	return &p.plan.Songs[song]
+}
+
+// curveOf is the session's curve with the set list on it, as far as there is a plan.
+func (p *songsPane) curveOf(s session.Session) plotting.Curve {
+	return plotting.SetListCurveOf(s, p.plan, p.at)
 }
 
 // mark shows which song is in hand, and what there is to say of it.

@@ -144,10 +144,8 @@ func (w *Window) refresh() {
 	w.win.SetTitle(s.Name + " – Lagwright")
 	w.loop.show(s, w.bench.Standing())
 	w.loop.enable(!w.jobs.busy())
-	w.record.show(s, w.showing)
-	if w.listing {
-		w.songs.show(w.bench)
-	}
+	w.songs.show(w.bench)
+	w.record.show(s, w.songs.curveOf(s), w.showing)
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.

@@ -10,6 +10,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/plotting"
 )
 
 // demoTempos are the tempos of the demo's set list, in BPM.
@@ -81,10 +82,10 @@ func demoFigures(b *bench.Bench, out io.Writer) error {
 	curvePath := filepath.Join(b.Dir(), "curve.png")
 	cardPath := filepath.Join(b.Dir(), "card.png")
 	s := b.Session()
-	if err := saveCurve(s, curvePath); err != nil {
+	if _, err := save(drawCurve, s, plotting.A5, curvePath); err != nil {
 		return err
 	}
-	if err := saveCard(s, cardPath); err != nil {
+	if _, err := save(drawCard, s, plotting.A5, cardPath); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\nSettings, all tight:\n")

@@ -36,8 +36,8 @@ func verbs() []verb {
 	return []verb{
 		{"measure", "measure [-json] [-reference N] [-voice N] [-every N] [-per-beat N] FILE...", "read the lag from recordings", measure},
 		{"demo", "demo [-out DIR] [-seed N]", "play the guided loop on the simulated machine", demo},
-		{"curve", "curve SESSION [-o FILE]", "draw lag against tempo (.png, .svg, .pdf)", curve},
-		{"card", "card SESSION [-o FILE]", "draw the setting card (.png, .svg, .pdf)", card},
+		{"curve", "curve [-paper A5|A4|Letter] SESSION [-o FILE]", "draw lag against tempo (.png, .svg, .pdf)", curve},
+		{"card", "card [-paper A5|A4|Letter] SESSION [-o FILE]", "draw the setting card (.png, .svg, .pdf, .csv)", card},
 	}
 }
 
@@ -121,7 +121,8 @@ const options = `
   -per-beat N  reference hits in a beat (1)
   -out DIR     where the demo leaves its session
   -seed N      the luck of the simulated machine (1)
-  -o FILE      .png, .svg or .pdf (in the session folder)
+  -o FILE      .png, .svg or .pdf; a card also .csv (.png in the session folder)
+  -paper SIZE  A5, A4 or Letter (A5)
 `
 
 func help(out io.Writer) {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"lagwright/calib/bench"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -126,6 +128,8 @@ func TestUsage(t *testing.T) {
 		{"measure -loud x.wav", exitUsage, "loud"},
 		{"measure nothing-here.wav", exitFailed, "nothing-here.wav"},
 		{"curve", exitUsage, "one session folder"},
+		{"card x -paper foolscap", exitUsage, "A4 or Letter"},
+		{"curve x -paper foolscap", exitUsage, "A4 or Letter"},
 		{"card nothing-here", exitFailed, "nothing-here"},
 		{"demo now", exitUsage, "too many"},
 		{"dance", exitUsage, "no verb"},
@@ -197,5 +201,67 @@ func TestDemo(t *testing.T) {
 	}
 	if code, _, complaints := run(t, "curve", dir, "-o", filepath.Join(dir, "c.gif")); code != exitFailed || !strings.Contains(complaints, ".svg") {
 		t.Errorf("an unknown format: exit %d, %q", code, complaints)
+	}
+}
+
+// A set list of so many songs that its card takes several pages, on each paper.
+func TestCardOfASetList(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "demo")
+	if code, _, complaints := run(t, "demo", "-out", dir, "-seed", "7"); code != exitOK {
+		t.Fatal(complaints)
+	}
+	b, err := bench.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var songs []session.Song
+	for i := range 20 {
+		songs = append(songs, session.Song{Name: fmt.Sprintf("Mill tune %d", i+1), TempoBPM: float64(72 + 2*i), Voices: []string{b.Session().Target.Voice}})
+	}
+	err = b.EditSongs(session.ReplaceSongs(songs))
+	b.Close()
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, out, complaints := run(t, "card", dir, "-o", filepath.Join(dir, "list.png"), "-paper", "A4")
+	files := strings.Fields(out)
+	if code != exitOK || len(files) < 2 || files[1] != filepath.Join(dir, "list-2.png") {
+		t.Fatalf("exit %d, %q, %q; want every page's file", code, out, complaints)
+	}
+	for _, file := range files {
+		if info, err := os.Stat(file); err != nil || info.Size() < 1000 {
+			t.Errorf("%s is not there or empty: %v", file, err)
+		}
+	}
+	table := filepath.Join(dir, "list.csv")
+	if code, _, complaints := run(t, "card", dir, "-o", table); code != exitOK {
+		t.Fatal(complaints)
+	}
+	if rows, err := os.ReadFile(table); err != nil || strings.Count(string(rows), "\n") != 21 || !strings.Contains(string(rows), "Mill tune 20,110,") {
+		t.Errorf("%v, %s", err, rows)
+	}
+}
+
+// Sizes of a page in points, upright and on its side: ISO 216 (A5 148 mm by 210
+// mm, A4 210 mm by 297 mm) and 8.5 by 11 inches, values from memory.
+func TestPaper(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "demo")
+	if code, _, complaints := run(t, "demo", "-out", dir, "-seed", "7"); code != exitOK {
+		t.Fatal(complaints)
+	}
+	for _, c := range []struct {
+		args []string
+		box  string
+	}{{nil, "595.28 419.53"}, {[]string{"-paper", "A5"}, "595.28 419.53"}, {[]string{"-paper", "a4"}, "841.89 595.28"}, {[]string{"-paper", "Letter"}, "792.00 612.00"}} {
+		for _, verb := range []string{"card", "curve"} {
+			path := filepath.Join(dir, verb+".pdf")
+			code, out, complaints := run(t, append([]string{verb, dir, "-o", path}, c.args...)...)
+			if code != exitOK || out != path+"\n" {
+				t.Errorf("%s %v: exit %d, %q, %q", verb, c.args, code, out, complaints)
+			}
+			if page, err := os.ReadFile(path); err != nil || !bytes.Contains(page, []byte("/MediaBox [0 0 "+c.box+"]")) {
+				t.Errorf("%s %v: no page of %s points: %v", verb, c.args, c.box, err)
+			}
+		}
 	}
 }

@@ -1,0 +1,85 @@
+package plotting
+
+import (
+	"math"
+	"strings"
+	"time"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// songLines are the card's lines for the songs of a plan. Before the first take
+// there are none: no setting stands on anything yet.
+func songLines(s session.Session, songs []bench.Planned) []Settled {
+	read, latest := readVoices(s)
+	if len(read) == 0 {
+		return nil
+	}
+	var lines []Settled
+	for i, one := range songs {
+		line := songLine(one, read)
+		if i == 0 {
+			line.MoveSteps = one.Setting // the card's first move starts from setting 0
+		}
+		if line.Verified {
+			line.Date = latest
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// songLine is a song's line. What is left of a voice that no take has read would
+// be a guess, and stays unknown.
+func songLine(one bench.Planned, read map[string]bool) Settled {
+	line := Settled{
+		Song: one.Song.Name, TempoBPM: one.Song.TempoBPM, SettingSteps: one.Setting, MoveSteps: one.Move,
+		LagMS: math.NaN(),
+	}
+	var voices []string
+	known := true
+	for _, part := range one.Parts {
+		voices = append(voices, part.Voice)
+		known = known && read[part.Voice]
+	}
+	line.Voice = strings.Join(voices, ", ")
+	if !known || len(voices) == 0 {
+		return line
+	}
+	worst := one.Worst()
+	if len(voices) > 1 {
+		line.LagVoice = worst.Voice
+	}
+	line.WindowBPM = [2]float64{one.LowBPM, one.HighBPM}
+	line.LagMS, line.RestMS, line.Verified = worst.LagMS, worst.HalfMS, one.Verified
+	return line
+}
+
+// readVoices returns the voices that a usable take has read, and when the latest
+// such take was made.
+func readVoices(s session.Session) (read map[string]bool, latest time.Time) {
+	read = map[string]bool{}
+	for _, t := range s.Takes {
+		if _, ok := t.Point(); ok {
+			read[t.Target.Voice], latest = true, t.At
+		}
+	}
+	return read, latest
+}
+
+// SetListCurveOf returns the curve of a session with a set list: of all voices,
+// with the songs as the plan has them; picked is the index of the song picked, -1
+// for none. Without songs it is that of the voice aimed at.
+func SetListCurveOf(s session.Session, made bench.Plan, picked int) Curve {
+	if len(s.Songs) == 0 {
+		return CurveOf(s, s.Target.Voice)
+	}
+	c := CurveOf(s, s.Machine.Voices...)
+	for i, line := range songLines(s, made.Songs) {
+		c.Songs = append(c.Songs, CurveSong{
+			Name: line.Song, TempoBPM: line.TempoBPM, Setting: line.SettingSteps, WindowBPM: line.WindowBPM, Picked: i == picked,
+		})
+	}
+	return c
+}
