@@ -253,14 +253,17 @@ func usualRise(hits []Hit) float64 {
 
 // together reports whether a leak of the other channel's hits could lie under
 // many of a channel's own.
-func together(hits, other []Hit) bool {
+func together(hits, other []Hit) bool { return togetherShare(hits, other) > 1.0/3 }
+
+// togetherShare returns the share of hits that come with one of another channel's.
+func togetherShare(hits, other []Hit) float64 {
 	n := 0
 	for _, h := range hits {
 		if _, ok := source(h, other); ok {
 			n++
 		}
 	}
-	return 3*n > len(hits)
+	return float64(n) / float64(max(len(hits), 1))
 }
 
 // alignVoice aligns the voice's own strikes; its lesser sounds stay as they are.

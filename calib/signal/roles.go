@@ -9,6 +9,7 @@ const (
 	denserBy      = 1.6    // hits of one channel for one of the other, that settle it
 	fullerBy      = 2      // hits that one train lacks more than the other
 	leastScatterS = 0.0005 // of the second differences, that tells anything
+	mixedShare    = 0.15   // of hits that come with the other channel's: beyond, scatter tells nothing
 	scatterSays   = 0.5    // share of the scatter that decides alone is beyond 1/2 ± this/2
 )
 
@@ -31,7 +32,7 @@ func swapped(reference, voice []Hit, loose bool) bool {
 	first, last := r.hits[0].TimeS-v.hits[0].TimeS, v.hits[len(v.hits)-1].TimeS-r.hits[len(r.hits)-1].TimeS
 	lack := r.lacking() - v.lacking() + int(math.Round(first/r.periodS)) + int(math.Round(last/r.periodS))
 	share, ok := scatter(r.hits, v.hits)
-	ok = ok && !together(r.hits, v.hits) // a leak that comes first scatters what it hides
+	ok = ok && togetherShare(r.hits, v.hits) < mixedShare // a leak that comes first scatters what it hides
 	switch {
 	case lack > 2*fullerBy, lack >= fullerBy && ok && share < 0.5:
 		return true
