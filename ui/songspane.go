@@ -21,6 +21,8 @@ type songsPane struct {
 	table   *fyne.Container
 	byTempo *widget.Check
 	said    *sign // of the song in hand
+	cure    *cure // of the song in hand
+	found   *found
 	next    *sign
 	aim     *widget.Button
 	buttons []*widget.Button // those that need a song
@@ -41,6 +43,7 @@ func newSongsPane(w *Window) *songsPane {
 		win: w.win, table: container.NewVBox(),
 		said: newSign(15, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		cure: newCure(), found: newFound(w),
 	}
 	p.hold = func(song int) {
 		p.at = song
@@ -70,7 +73,7 @@ func newSongsPane(w *Window) *songsPane {
 	}
 	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
 	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
-	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, widget.NewSeparator()), nil, nil, p.aim, p.next))
+	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, p.cure.root, widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
 	p.root = container.NewBorder(top, bottom, nil, nil, container.NewVScroll(p.table))
 	return p
 }
@@ -93,6 +96,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.table.Add(p.rows[row].root)
 	}
 	p.mark()
+	p.found.show(p.plan.Findings)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
 	show(p.aim, p.plan.Next != nil)
 	for _, button := range p.buttons {
@@ -128,8 +132,10 @@ func (p *songsPane) planned(song int) *bench.Planned {
 // mark shows which song is in hand, and what there is to say of it.
 func (p *songsPane) mark() {
 	p.said.set("", theme.ColorNameForeground)
+	p.cure.show(nil)
 	if one := p.planned(p.at); one != nil {
 		p.said.set(partWords(*one), theme.ColorNameForeground)
+		p.cure.show(one.Parts)
 	}
 	for row, i := range p.order {
 		show(p.rows[row].back, i == p.at)

@@ -45,7 +45,7 @@ type mend struct {
 // and degrees are those of a wheel that turns once a beat.
 func (m mend) words(voice, still string) string {
 	text := fmt.Sprintf("%s, %s against the %s: %s, or %s.", voice, calib.LateEarly(m.gap), still, m.drop(m.gap), m.pins(m.gap))
-	return text + m.which() + fmt.Sprintf(" (Drop height and wheel are not known: mm if the whole delay of %.0f ms is free fall; degrees for a wheel that turns once a beat, on a slower one divided by its beats per turn.)", m.delay())
+	return text + m.which() + fmt.Sprintf(" Drop height and wheel are not known: mm take all its %.0f ms for free fall, degrees a wheel that turns once a beat.", m.delay())
 }
 
 func (m mend) delay() float64 { return m.machine.Law(m.voice).DelayMS }
