@@ -23,7 +23,7 @@ type cure struct {
 }
 
 func newCure() *cure {
-	c := &cure{text: widget.NewLabel(""), caution: newSign(15, 12, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)}
+	c := &cure{text: widget.NewLabel(""), caution: newSign(16, 12, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)}
 	c.text.Wrapping = fyne.TextWrapWord
 	c.caution.set(mendSafety, look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))

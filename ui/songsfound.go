@@ -24,7 +24,7 @@ type found struct {
 }
 
 func newFound(w *Window) *found {
-	f := &found{likely: newSign(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), win: w.win}
+	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), win: w.win}
 	f.all = widget.NewButton("", f.list)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.root = container.NewBorder(nil, nil, icon, f.all, f.likely)
@@ -52,13 +52,18 @@ func (f *found) list() {
 	d.Show()
 }
 
-// foundWords says a finding: what, how likely and what to do.
+// foundWords says a finding: what, how likely and what to do, with the caution
+// where that is work inside the machine.
 func foundWords(f bench.Finding) string {
 	odds := f.Odds
 	if f.Voice != "" {
 		odds = f.Voice + ", " + odds
 	}
-	return inFont(fmt.Sprintf("Looks wrong (%s): %s %s", odds, f.Words, f.Do))
+	words := fmt.Sprintf("Looks wrong (%s): %s %s", odds, f.Words, f.Do)
+	if f.Reach {
+		words += " " + safety
+	}
+	return inFont(words)
 }
 
 func allFoundWords(known []bench.Finding) string {

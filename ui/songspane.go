@@ -41,8 +41,8 @@ type songsPane struct {
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
 		win: w.win, table: container.NewVBox(),
-		said: newSign(15, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		cure: newCure(), found: newFound(w),
 	}
 	p.hold = func(song int) {

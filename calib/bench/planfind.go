@@ -19,6 +19,7 @@ type Finding struct {
 	Odds   string  // the same in words
 	Words  string  // what is seen
 	Do     string  // what to do
+	Reach  bool    // to do it, somebody reaches into the machine
 }
 
 // findingsOf returns what the takes show, the likeliest first.
@@ -26,6 +27,7 @@ func findingsOf(s session.Session, machine plan.Machine, takes []plan.Take) []Fi
 	var all []Finding
 	for _, f := range machine.Findings() {
 		one := Finding{Kind: string(f.Kind), Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
+		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved
 		if f.Take >= 0 {
 			one.Take = takes[f.Take].ID
 		}
