@@ -89,7 +89,7 @@ func (m mend) which() string {
 	slower, half := m.slower()
 	byDrop, byPins := math.Abs(m.gap-slower), math.Abs(slower)
 	switch {
-	case half > math.Max(math.Abs(m.gap)/2, m.limit):
+	case half > m.limit:
 		return " Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too."
 	case byDrop <= m.limit && byPins <= m.limit:
 		return " Either holds from half this tempo to twice it."
