@@ -53,6 +53,9 @@ func TestSetListSaysAMiscount(t *testing.T) {
 	if !w.songs.found.root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "Count the notches") {
 		t.Errorf("says %q", got)
 	}
+	if line := w.songs.found.likely.Size(); line.Height < w.songs.found.likely.MinSize().Height || line.Width < 300 {
+		t.Errorf("what came in sight has only the room %v", line)
+	}
 	if w.songs.found.all.Visible() || w.session().Setting() != before {
 		t.Errorf("one finding: all offered %v, setting %+d", w.songs.found.all.Visible(), w.session().Setting())
 	}

@@ -95,8 +95,8 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
-	p.mark()
 	p.found.show(p.plan.Findings)
+	p.mark()
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
 	show(p.aim, p.plan.Next != nil)
 	for _, button := range p.buttons {
@@ -140,6 +140,7 @@ func (p *songsPane) mark() {
 	for row, i := range p.order {
 		show(p.rows[row].back, i == p.at)
 	}
+	p.root.Refresh() // what came in sight needs its room
 }
 
 // focus puts the keyboard on a column of a song's row.
