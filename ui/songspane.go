@@ -22,6 +22,8 @@ type songsPane struct {
 	table   *fyne.Container
 	byTempo *widget.Check
 	said    *sign // of the song in hand
+	cure    *cure // of the song in hand
+	found   *found
 	next    *sign
 	curve   *figureView // with the song in hand marked
 	aim     *widget.Button
@@ -41,8 +43,9 @@ type songsPane struct {
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
 		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn),
-		said: newSign(15, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		next: newSign(18, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		cure: newCure(), found: newFound(w),
 	}
 	p.hold = func(song int) {
 		p.at = song
@@ -75,7 +78,7 @@ func newSongsPane(w *Window) *songsPane {
 	}
 	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
 	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
-	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, widget.NewSeparator()), nil, nil, p.aim, p.next))
+	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, p.cure.root, widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
 	p.root = container.NewBorder(top, bottom, nil, nil, container.New(curveBelow{}, container.NewVScroll(p.table), p.curve))
 	return p
 }
@@ -115,6 +118,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
+	p.found.show(p.plan.Findings)
 	p.mark()
 	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
@@ -157,12 +161,15 @@ func (p *songsPane) curveOf(s session.Session) plotting.Curve {
 // mark shows which song is in hand, and what there is to say of it.
 func (p *songsPane) mark() {
 	p.said.set("", theme.ColorNameForeground)
+	p.cure.show(nil)
 	if one := p.planned(p.at); one != nil {
 		p.said.set(partWords(*one), theme.ColorNameForeground)
+		p.cure.show(one.Parts)
 	}
 	for row, i := range p.order {
 		show(p.rows[row].back, i == p.at)
 	}
+	p.root.Refresh() // what came in sight needs its room
 }
 
 // focus puts the keyboard on a column of a song's row.

@@ -13,8 +13,9 @@ import (
 
 // Plan is what to do for the set list, by all takes of the session together.
 type Plan struct {
-	Songs []Planned // in playing order
-	Next  *NextTake // nil when no more takes are needed
+	Songs    []Planned // in playing order
+	Next     *NextTake // nil when no more takes are needed
+	Findings []Finding // mistakes that the takes show, the likeliest first
 }
 
 // Planned is a song with what the takes tell of it.
@@ -36,6 +37,7 @@ type Rest struct {
 	Voice  string
 	LagMS  float64 // positive = late
 	HalfMS float64 // half the 95 % interval of LagMS
+	Cure   string  // what to change on the machine; empty where the setting does, or the voice can stay
 }
 
 // Worst returns the part whose lag lies furthest from zero.
@@ -70,7 +72,14 @@ func PlanOf(s session.Session) (Plan, error) {
 	}
 	made := machine.Make(songs, plan.Bench{At: at})
 	made.Next = nextFor(machine, made, plan.Bench{At: at})
-	return planned(s, made, s.Setting()-at.Setting), nil
+	p := planned(s, made, s.Setting()-at.Setting)
+	for i, song := range made.Songs {
+		for j, words := range cures(machine, song, s.Machine.Voices) {
+			p.Songs[i].Parts[j].Cure = words
+		}
+	}
+	p.Findings = findingsOf(s, machine, takes)
+	return p, nil
 }
 
 // nextFor returns the next take for those songs of a plan that takes can help.
@@ -173,7 +182,7 @@ func planned(s session.Session, made plan.Plan, ahead int) Plan {
 			song.Move = one.Steps - made.Songs[i-1].Steps
 		}
 		for _, r := range one.Parts {
-			song.Parts = append(song.Parts, Rest{s.Machine.Voices[r.Voice], r.LagMS, sureSDs * r.SDMS})
+			song.Parts = append(song.Parts, Rest{Voice: s.Machine.Voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS})
 		}
 		p.Songs = append(p.Songs, song)
 	}

@@ -1,0 +1,102 @@
+package bench
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/plan"
+)
+
+// cures returns what to change on the machine, in words for each part of a song
+// that no setting suits; it is empty for the others. The voice whose lag lies in
+// the middle stays as it is and the others come to it, which moves the fewest.
+func cures(machine plan.Machine, song plan.Setting, voices []string) []string {
+	words := make([]string, len(song.Parts))
+	if len(song.Parts) < 2 || !hopeless(song) {
+		return words
+	}
+	order := slices.Clone(song.Parts)
+	slices.SortStableFunc(order, func(a, b plan.Rest) int { return cmp.Compare(a.LagMS, b.LagMS) })
+	still := order[(len(order)-1)/2]
+	for i, part := range song.Parts {
+		gap := part.LagMS - still.LagMS
+		if part.Voice != still.Voice && math.Abs(gap) > sureSDs*math.Hypot(part.SDMS, still.SDMS) {
+			m := mend{machine: machine, voice: part.Voice, still: still.Voice, gap: gap, period: calib.PeriodMS(song.Song.TempoBPM), limit: song.LimitMS}
+			words[i] = m.words(voices[part.Voice], voices[still.Voice])
+		}
+	}
+	return words
+}
+
+// mend brings a voice to another that stays still.
+type mend struct {
+	machine      plan.Machine
+	voice, still int
+	gap          float64 // lag to take away, ms; positive = late
+	period       float64 // beat period, ms
+	limit        float64 // what passes, ms
+}
+
+// words says how to bring the voice there. How high it drops and how fast the wheel
+// of its pins turns are not in a session: the law's delay stands for a free fall,
+// and degrees are those of a wheel that turns once a beat.
+func (m mend) words(voice, still string) string {
+	text := fmt.Sprintf("%s, %s against the %s: %s, or %s.", voice, calib.LateEarly(m.gap), still, m.drop(m.gap), m.pins(m.gap))
+	return text + m.which() + fmt.Sprintf(" Drop height and wheel are not known: mm take all its %.0f ms for free fall, degrees a wheel that turns once a beat.", m.delay())
+}
+
+func (m mend) delay() float64 { return m.machine.Law(m.voice).DelayMS }
+
+// cure returns the change that takes away so much of the lag.
+func (m mend) cure(ms float64) plan.Cure {
+	return m.machine.Cure(m.voice, ms, m.period, plan.Build{DropMM: calib.Shot{}.HeightMM(m.delay()), BeatsPerTurn: 1})
+}
+
+func (m mend) drop(ms float64) string {
+	mm := m.cure(ms).DropMM
+	switch {
+	case mm > 0:
+		return fmt.Sprintf("raise the voice by %.0f mm for a shorter drop", mm)
+	case mm < 0:
+		return fmt.Sprintf("lower the voice by %.0f mm for a longer drop", -mm)
+	}
+	return fmt.Sprintf("change its drop by %.1f ms of fall", -ms)
+}
+
+func (m mend) pins(ms float64) string {
+	way := "ahead"
+	if ms < 0 {
+		way = "back"
+	}
+	return fmt.Sprintf("move its pins %.1f° %s", math.Abs(m.cure(ms).PinDeg), way)
+}
+
+// slower returns the difference of the two delays in ms, positive where the voice's
+// is longer, and half its 95 % interval.
+func (m mend) slower() (ms, half float64) {
+	cov, i, j := m.machine.Cov(), 2+2*m.voice, 2+2*m.still
+	variance := cov.At(i, i) + cov.At(j, j) - 2*cov.At(i, j)
+	return m.delay() - m.machine.Law(m.still).DelayMS, sureSDs * math.Sqrt(math.Max(variance, 0))
+}
+
+// which says which change holds at every tempo. With the drop changed the offsets'
+// difference is left, and with the pins moved that of the delays; at half the tempo
+// and at twice it, no more of it is heard than what is left here.
+func (m mend) which() string {
+	slower, half := m.slower()
+	byDrop, byPins := math.Abs(m.gap-slower), math.Abs(slower)
+	switch {
+	case half > m.limit:
+		return " Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too."
+	case byDrop <= m.limit && byPins <= m.limit:
+		return " Either holds from half this tempo to twice it."
+	case byDrop <= m.limit:
+		return " Its fall time is what differs: another drop holds at every tempo, moved pins at this one only."
+	case byPins <= m.limit:
+		return " Its fall takes as long: moved pins hold at every tempo, another drop at this one only."
+	}
+	return fmt.Sprintf(" Either alone holds at this tempo only; at every tempo both together do: %s and %s.", m.drop(slower), m.pins(m.gap-slower))
+}
