@@ -77,12 +77,22 @@ func (s *Setting) why() string {
 		return fmt.Sprintf("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
 	case s.Verified:
 		return fmt.Sprintf("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
+	case 1.96*s.vaguest() > s.LimitMS:
+		return fmt.Sprintf("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", 1.96*s.vaguest())
 	case math.Abs(rest.LagMS) > s.LimitMS+nearSteps*math.Abs(s.StepMS):
 		return fmt.Sprintf("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
 	case s.Near >= sure:
 		return fmt.Sprintf("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
 	}
 	return fmt.Sprintf("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
+}
+
+// vaguest returns the largest standard uncertainty of its voices' lags.
+func (s *Setting) vaguest() (sdMS float64) {
+	for _, r := range s.Parts {
+		sdMS = math.Max(sdMS, r.SDMS)
+	}
+	return sdMS
 }
 
 // worst returns the part that lies furthest from zero.

@@ -182,6 +182,30 @@ func TestMakeEndsVerified(t *testing.T) {
 	t.Error("not verified after 8 takes")
 }
 
+// TestUnheardVoice: nothing is said to be impossible for a voice that no take has
+// heard; two voices 60 ms apart that were heard cannot be brought together.
+func TestUnheardVoice(t *testing.T) {
+	two := mill{delay: []float64{212, 272}, offset: []float64{0.01, 0.01}, step: 1.0 / 72}
+	takes := two.session(someTempos, someSettings)
+	song := []Song{{TempoBPM: 90}}
+	why := func(takes []Take) string {
+		m, err := Fit(two.known(calib.Belief{Mean: two.step}), takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m.Make(song, Bench{}).Songs[0].Why
+	}
+	if got := why(takes); !strings.Contains(got, "A drop or pins have to move") {
+		t.Errorf("both heard: %q", got)
+	}
+	for i := range takes {
+		takes[i].Heard = takes[i].Heard[:1]
+	}
+	if got := why(takes); !strings.Contains(got, "a take of it comes first") {
+		t.Errorf("one heard: %q", got)
+	}
+}
+
 // TestWindow: inside the window every voice is within the limit, just outside one
 // is not.
 func TestWindow(t *testing.T) {
