@@ -125,3 +125,17 @@ func TestTempoSurvivesMissesAndDoubles(t *testing.T) {
 		}
 	})
 }
+
+// NIST StRD NumAcc4: mean 10000000.2 and standard deviation 0.1 of 1001 numbers
+// whose digits cancel (rule of the numbers and certified values as public test
+// suites quote them).
+func TestCancellation(t *testing.T) {
+	lags := []float64{10000000.2}
+	for range 500 {
+		lags = append(lags, 10000000.1, 10000000.3)
+	}
+	r := Read(pairsAt(lags), nil, nil, 1)
+	if r.Used() != 1001 || math.Abs(r.LagMS-10000000.2) > 1e-7 || math.Abs(r.JitterMS/0.1-1) > 1e-7 {
+		t.Errorf("mean %.8f, standard deviation %.9f of %d, want 10000000.2 and 0.1 of 1001", r.LagMS, r.JitterMS, r.Used())
+	}
+}
