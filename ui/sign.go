@@ -53,7 +53,7 @@ func (s *sign) lineHeight(size float32) float32 { return fyne.MeasureText("X", s
 // fit returns the largest size up to most, and the lines, with which the text
 // fits into the given place; at the smallest size lines may still be too long.
 func (s *sign) fit(place fyne.Size) (size float32, lines []string) {
-	for size = s.most; ; size -= 2 {
+	for size = s.most; ; size = max(size-2, s.least) {
 		lines = wrap(s.text, place.Width, func(t string) float32 { return fyne.MeasureText(t, size, s.style).Width })
 		high := float32(len(lines)) * s.lineHeight(size)
 		wide := false
@@ -61,7 +61,7 @@ func (s *sign) fit(place fyne.Size) (size float32, lines []string) {
 			wide = wide || fyne.MeasureText(line, size, s.style).Width > place.Width
 		}
 		if size <= s.least || (!wide && len(lines) <= s.maxLines && high <= place.Height) {
-			return max(size, s.least), lines
+			return size, lines
 		}
 	}
 }

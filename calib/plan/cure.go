@@ -52,9 +52,9 @@ func (m Machine) Cure(voice int, lagMS, periodMS float64, b Build) Cure {
 	return c
 }
 
-// steady is the share of a lag that a delay has to explain for the drop to be what
-// cures it.
-const steady = 0.5
+// steady is the share of a lag that a delay has to explain for the drop alone to be
+// what cures it; where the rest explains as much, the pins alone are.
+const steady = 0.8
 
 func (c *Cure) words(b Build) string {
 	drop := fmt.Sprintf("raise the voice by %.1f mm", c.DropMM)
@@ -87,8 +87,11 @@ func (c *Cure) words(b Build) string {
 
 // which says which of the two cures holds at every tempo.
 func (c *Cure) which() string {
-	if c.Steadily*c.LagMS > 0 && math.Abs(c.Steadily) >= steady*math.Abs(c.LagMS) {
+	switch share := c.Steadily / c.LagMS; {
+	case share >= steady:
 		return " Its fall takes longer or shorter than the others': the drop cures it at every tempo, pins at this one only."
+	case share > 1-steady:
+		return fmt.Sprintf(" Part of it, %.0f ms, is its fall, the rest its pins: only both together, each by its own part, hold at every tempo.", c.Steadily)
 	}
 	return " Its fall takes as long as the others': the pins are what is off, and moving them holds at every tempo; another drop would hold at this one only."
 }

@@ -339,6 +339,9 @@ func TestCure(t *testing.T) {
 	if !strings.Contains(c.Words, "raise the voice by 200.0 mm") || !strings.Contains(c.Words, "the drop cures it at every tempo") {
 		t.Errorf("says %q", c.Words)
 	}
+	if c := m.Cure(0, 72, 500, Build{DropMM: 300, BeatsPerTurn: 4, OthersMS: 179}); !strings.Contains(c.Words, "only both together") {
+		t.Errorf("33 ms of 72 in the fall: says %q", c.Words)
+	}
 	if c := m.Cure(0, -8, 500, Build{BeatsPerTurn: 4, OthersMS: 212}); !strings.Contains(c.Words, "back") || !strings.Contains(c.Words, "pins are what is off") {
 		t.Errorf("says %q", c.Words)
 	}
