@@ -10,6 +10,7 @@ const (
 	fullerBy      = 2      // hits that one train lacks more than the other
 	leastScatterS = 0.0005 // of the second differences, that tells anything
 	mixedShare    = 0.15   // of hits that come with the other channel's: beyond, scatter tells nothing
+	allScatter    = 0.95   // share of the scatter in the voice beyond which it is the voice, whatever is missing
 	scatterSays   = 0.5    // share of the scatter that decides alone is beyond 1/2 ± this/2
 )
 
@@ -34,6 +35,8 @@ func swapped(reference, voice []Hit, loose bool) bool {
 	share, ok := scatter(r.hits, v.hits)
 	ok = ok && togetherShare(r.hits, v.hits) < mixedShare // a leak that comes first scatters what it hides
 	switch {
+	case ok && share > allScatter:
+		return false // what it lacks may have been taken for leaks
 	case lack > 2*fullerBy, lack >= fullerBy && ok && share < 0.5:
 		return true
 	case ok && share < 0.5-scatterSays/2 && lack >= 0:
