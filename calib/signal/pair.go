@@ -51,6 +51,7 @@ func Pairs(reference, voice []Hit, opt Options) []calib.Pair {
 		}
 	}
 	gate(pairs, off)
+	rejectRebounds(pairs, voice)
 	g.explain(pairs, claims)
 	if opt.Every > 0 {
 		g.rejectOffBeat(pairs, claims, voice, opt.Every*opt.PerBeat)
@@ -96,6 +97,18 @@ func bounced(voice []Hit, i int) bool {
 		}
 	}
 	return false
+}
+
+// rejectRebounds rejects the rebounds of used strikes, which may fall as far from a
+// tick between beats as the strike from its beat.
+func rejectRebounds(pairs []calib.Pair, voice []Hit) {
+	for i := range pairs {
+		for j := i - 1; j >= 0 && voice[i].TimeS-voice[j].TimeS < bounceS && pairs[i].Used; j-- {
+			if pairs[j].Used && voice[j].Level-voice[i].Level > bounceDB {
+				reject(&pairs[i], ReasonBounce)
+			}
+		}
+	}
 }
 
 // explain calls a hit that has no reference hit, but follows a used one

@@ -175,3 +175,15 @@ func TestClunksMakeNoReference(t *testing.T) {
 		t.Error("a train twice as dense was not taken for the reference")
 	}
 }
+
+// The reference ticks three times a beat, and each rebound falls near the next tick.
+func TestReboundsNearATickAreRejected(t *testing.T) {
+	strikes := evenly(1.04, 0.45, 6)
+	var voice []Hit
+	var reasons []string
+	for _, h := range strikes {
+		voice = append(voice, h, Hit{TimeS: h.TimeS + 0.145, Level: -12})
+		reasons = append(reasons, "", ReasonBounce)
+	}
+	checkPairs(t, Pairs(evenly(1, 0.15, 19), voice, Options{PerBeat: 3}), 40, reasons...)
+}
