@@ -142,10 +142,6 @@ func (p pen) ring(c color.NRGBA, width vg.Length, at vg.Point, radius vg.Length)
 	p.Stroke(circle(at, radius))
 }
 
-func (p pen) square(c color.NRGBA, at vg.Point, half vg.Length) {
-	p.fillRect(c, at.X-half, at.Y-half, at.X+half, at.Y+half)
-}
-
 func (p pen) cross(c color.NRGBA, width vg.Length, at vg.Point, half vg.Length) {
 	p.line(c, width, at.X-half, at.Y-half, at.X+half, at.Y+half)
 	p.line(c, width, at.X-half, at.Y+half, at.X+half, at.Y-half)

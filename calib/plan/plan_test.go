@@ -267,17 +267,6 @@ func TestCompromiseIsBest(t *testing.T) {
 	})
 }
 
-func TestMoves(t *testing.T) {
-	songs := []Setting{{Steps: 12}, {Steps: 16}, {Steps: 16}, {Steps: -2}}
-	got := Moves(songs, Place{Setting: 3})
-	for i, want := range []int{9, 4, 0, -18} {
-		if got[i] != want {
-			t.Errorf("moves %v", got)
-			break
-		}
-	}
-}
-
 func TestPlayedOffTheTarget(t *testing.T) {
 	takes := oneVoice.session(someTempos, someSettings)
 	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)

@@ -72,8 +72,8 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(out, "  take %d at %s: %s (± %.1f), played at %.1f BPM, jitter %.1f ms, %d pairs: %s\n", t.ID, calib.SettingWords(t.Setting),
-				calib.LateEarly(t.Advice.LagMS), t.Advice.Half, t.Reading.TempoBPM, t.Reading.JitterMS, t.Reading.Used(), t.Advice.Outcome)
+			fmt.Fprintf(out, "  take %d at %s: %s (± %.1f) at %.4g BPM, played at %.1f, jitter %.1f ms, %d pairs: %s\n", t.ID, calib.SettingWords(t.Setting),
+				calib.LateEarly(t.Advice.LagMS), t.Advice.Half, tempo, t.Reading.TempoBPM, t.Reading.JitterMS, t.Reading.Used(), t.Advice.Outcome)
 		}
 	}
 }
