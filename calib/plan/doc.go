@@ -9,7 +9,7 @@
 //
 // The story goes from left to right, plain values in and out:
 //
-//	readings → takes → Fit → Machine → Make → Plan: songs, next take, moves
+//	readings → takes → Fit → Machine → Make → Plan: songs, next take
 //
 // Things go wrong between the plate and the notebook. Steps are miscounted, a
 // plate does not engage, a take is played with a loose cable, a pin is bent. Fit
