@@ -13,15 +13,22 @@ import (
 type Settled struct {
 	Song         string
 	TempoBPM     float64
-	Voice        string     // or voices, as they shall be read
-	SettingSteps int        // positive = voice earlier
-	MoveSteps    int        // from the line before; the first from where the plate stands at the start
-	WindowBPM    [2]float64 // tempos between which the lag stays inaudible; 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
-	LagMS        float64    // what is left of the lag; not finite = unknown
-	LagVoice     string     // whose lag that is, where Voice names several; else empty
-	RestMS       float64    // half width of the 95 % interval of LagMS; 0 or not finite = unknown
-	Verified     bool       // takes have shown it; else the card says to listen first
-	Date         time.Time  // when it was verified; zero = unknown
+	Voice        string      // or voices, as they shall be read
+	SettingSteps int         // positive = voice earlier
+	MoveSteps    int         // from the line before; the first from where the plate stands at the start
+	WindowBPM    [2]float64  // tempos between which the lag stays inaudible; 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
+	LagMS        float64     // what is left of the lag; not finite = unknown
+	LagVoice     string      // whose lag that is, where Voice names several; else empty
+	RestMS       float64     // half width of the 95 % interval of LagMS; 0 or not finite = unknown
+	Rests        []VoiceRest // of each voice that a take has read, LagVoice among them
+	Verified     bool        // takes have shown it; else the card says to listen first
+	Date         time.Time   // when it was verified; zero = unknown
+}
+
+// VoiceRest is what is left of one voice's lag.
+type VoiceRest struct {
+	Voice         string
+	LagMS, RestMS float64 // as in Settled
 }
 
 // Card is the page that hangs on the machine: a setting in large digits for

@@ -357,6 +357,9 @@ func TestSaveWritesEveryPage(t *testing.T) {
 func TestCardCSV(t *testing.T) {
 	card := weirCard(2)
 	card.Lines[0].Song = "Reel, \"the slow\" one"
+	card.Lines[0].Voice, card.Lines[0].LagVoice = "tub drum, elm block", "elm block"
+	card.Lines[0].Rests = []VoiceRest{{"tub drum", -1, 0.6}, {"elm block", 2.9, 1.4}}
+	card.Lines[1].Voice, card.Lines[1].Rests = "elm block, brass bar", []VoiceRest{{"brass bar", 0.25, nan}} // the elm block has no take
 	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Verified, card.Lines[1].Date = nan, [2]float64{}, false, time.Time{}
 	f, err := card.Figure()
 	if err != nil {
@@ -371,9 +374,11 @@ func TestCardCSV(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := [][]string{
-		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date"},
-		{"Reel, \"the slow\" one", "72", "tub drum", "19", "19", "66.8", "78.4", "2.90", "1.40", "true", "2026-03-14"},
-		{"Millwright's Reel", "109", "elm block", "28", "9", "", "", "", "1.40", "false", ""},
+		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date",
+			"lag_voice", "tub drum lag_ms", "tub drum rest_ms", "elm block lag_ms", "elm block rest_ms", "brass bar lag_ms", "brass bar rest_ms"},
+		{"Reel, \"the slow\" one", "72", "tub drum, elm block", "19", "19", "66.8", "78.4", "2.90", "1.40", "true", "2026-03-14",
+			"elm block", "-1.00", "0.60", "2.90", "1.40", "", ""},
+		{"Millwright's Reel", "109", "elm block, brass bar", "28", "9", "", "", "", "1.40", "false", "", "", "", "", "", "", "0.25", ""},
 	}
 	if !slices.EqualFunc(got, want, slices.Equal) {
 		t.Errorf("the table is\n%q, want\n%q", got, want)

@@ -42,6 +42,9 @@ func songLine(one bench.Planned, read map[string]bool) Settled {
 	for _, part := range one.Parts {
 		voices = append(voices, part.Voice)
 		known = known && read[part.Voice]
+		if read[part.Voice] {
+			line.Rests = append(line.Rests, VoiceRest{part.Voice, part.LagMS, part.HalfMS})
+		}
 	}
 	line.Voice = strings.Join(voices, ", ")
 	if !known || len(voices) == 0 {

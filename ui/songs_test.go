@@ -303,3 +303,24 @@ func TestCurveBelowTheSetList(t *testing.T) {
 		}
 	}
 }
+
+// Every page of a card is named once it is saved, and what could be taken for one.
+func TestSavedCardNamesItsPages(t *testing.T) {
+	var songs []session.Song
+	for range 13 {
+		songs = append(songs, song("Mill Waltz", 72))
+	}
+	w := listed(t, songs...)
+	command(t, w, "Play a take").Action()
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "card-3.png"), []byte("somebody's"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.writeFigure(filepath.Join(dir, "card.png"), w.cardFigure)
+	if got := w.notice.text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Not pages of this figure, and left there: card-3.png." {
+		t.Errorf("says %q", got)
+	}
+	if got := savedWords([]string{"/a/card.pdf"}, nil); got != "Saved /a/card.pdf." {
+		t.Errorf("of one file %q", got)
+	}
+}
