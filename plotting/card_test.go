@@ -90,7 +90,7 @@ func TestCardFlows(t *testing.T) {
 	for _, test := range []struct {
 		paper        Paper
 		lines, pages int
-	}{{A5, 0, 1}, {A5, 12, 1}, {A5, 13, 2}, {A5, 40, 4}, {A4, 12, 1}, {A4, 40, 3}, {Letter, 12, 1}, {Letter, 40, 3}} {
+	}{{A5, 0, 1}, {A5, 9, 1}, {A5, 10, 2}, {A5, 12, 2}, {A5, 40, 5}, {A4, 12, 1}, {A4, 40, 4}, {Letter, 12, 1}, {Letter, 40, 4}} {
 		card := weirCard(test.lines)
 		card.Paper = test.paper
 		f, err := card.Figure()
@@ -128,8 +128,8 @@ func TestPDFsAreSound(t *testing.T) {
 	}
 }
 
-// Common practice, no published source: a digit reads well at up to 200 to 300
-// times its height, so 7 mm at two metres.
+// Common practice, no published source: letters read well at 200 times their
+// height, so digits of 10 mm at two metres.
 func TestDigitsReadFromTwoMetres(t *testing.T) {
 	for _, paper := range []Paper{A5, A4, Letter} {
 		for _, n := range []int{1, 3, 5, 6, 12, 13, 40, 100} {
@@ -146,11 +146,16 @@ func TestDigitsReadFromTwoMetres(t *testing.T) {
 					largest[part.text] = max(largest[part.text], part.size*capHeight/float64(mm))
 				}
 			}
-			for _, line := range card.Lines {
-				for _, s := range []string{signed(line.SettingSteps), compact(line.TempoBPM)} {
-					if largest[s] < 7 {
-						t.Errorf("%s, %d lines: %q is %.2f mm high", paper, n, s, largest[s])
-					}
+			for i, line := range card.Lines {
+				if s := signed(line.SettingSteps); largest[s] < 10 {
+					t.Errorf("%s, %d lines: the setting %q is %.2f mm high", paper, n, s, largest[s])
+				}
+				least := 10.0
+				if i == 0 {
+					least = 7 // tenths
+				}
+				if s := compact(line.TempoBPM); largest[s] < least {
+					t.Errorf("%s, %d lines: the tempo %q is %.2f mm high", paper, n, s, largest[s])
 				}
 			}
 		}
@@ -237,13 +242,19 @@ func TestWindowWords(t *testing.T) {
 	}
 }
 
-// The first move starts where the plate stands before the first song.
+// The first move of a page starts at a setting that is not on it, and says which:
+// where the plate stands before the first song, or the last line of the page before.
 func TestFirstMoveSaysWhereItStarts(t *testing.T) {
-	card := weirCard(3)
+	card := weirCard(13)
 	card.Lines[0].SettingSteps, card.Lines[0].MoveSteps = 19, 7
-	lines := card.words()
-	if lines[0].from != "from +12" || lines[1].from != "" {
-		t.Errorf("the moves start %q and %q", lines[0].from, lines[1].from)
+	f, err := card.Figure()
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, second := svgTexts(t, f.Pages()[0]), svgTexts(t, f.Pages()[1])
+	last := signed(card.Lines[6].SettingSteps)
+	if !slices.Contains(first, "from +12") || slices.Contains(first, "from +19") || !slices.Contains(second, "from "+last) {
+		t.Errorf("the moves start as in\n%q and\n%q, want from +12 and from %s", first, second, last)
 	}
 }
 

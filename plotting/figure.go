@@ -30,9 +30,10 @@ const (
 type Figure struct {
 	width, height vg.Length // the page on paper
 	background    color.NRGBA
-	page          bool        // keeps its page's proportions on screen
-	paint         []func(pen) // a page each: draws into the pen's rectangle, background already filled
-	table         []byte      // the same as CSV; nil = none
+	page          bool                            // keeps its page's proportions on screen
+	paint         []func(pen)                     // a page each: draws into the pen's rectangle, background already filled
+	table         []byte                          // the same as CSV; nil = none
+	song          func(pen, vg.Point) (int, bool) // the song drawn at a point; nil = there are none
 }
 
 // Pages returns the figure page by page, each a figure of one page.
@@ -53,16 +54,21 @@ func (f *Figure) Pages() []*Figure {
 // setting card is a page: it fills the pixels as far as its proportions allow,
 // whatever the scale. Of a figure of several pages it draws the first.
 func (f *Figure) Image(widthPx, heightPx int, scale float64) image.Image {
+	return f.raster(f.onScreen(widthPx, heightPx, scale))
+}
+
+// onScreen returns the size and the dots an inch that give so many pixels.
+func (f *Figure) onScreen(widthPx, heightPx int, scale float64) (w, h vg.Length, dpi int) {
 	widthPx, heightPx = min(max(widthPx, 1), maxPixels), min(max(heightPx, 1), maxPixels)
 	if !(scale >= 0.25 && scale <= 16) {
 		scale = 1
 	}
-	dpi := int(math.Round(72 * scale))
+	dpi = int(math.Round(72 * scale))
 	if f.page {
 		dpi = max(int(72*min(float64(widthPx)/float64(f.width), float64(heightPx)/float64(f.height))), 1)
 	}
 	perPixel := vg.Inch / vg.Length(dpi)
-	return f.raster(vg.Length(widthPx)*perPixel, vg.Length(heightPx)*perPixel, dpi)
+	return vg.Length(widthPx) * perPixel, vg.Length(heightPx) * perPixel, dpi
 }
 
 func (f *Figure) raster(w, h vg.Length, dpi int) image.Image {

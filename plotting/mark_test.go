@@ -52,7 +52,7 @@ func TestSaveRemovesOldPagesOfItsOwn(t *testing.T) {
 		saveCard(t, 40, filepath.Join(dir, "other"+ext))
 		before := names(t, dir)
 		f := saveCard(t, 13, path)
-		want := strings.NewReplacer("card-3"+ext+" card-3b", "card-3b", "card-4"+ext+" ", "").Replace(before)
+		want := strings.NewReplacer("card-3"+ext+" card-3b", "card-3b", "card-4"+ext+" ", "", "card-5"+ext+" ", "").Replace(before)
 		if got := names(t, dir); got != want || got == before {
 			t.Errorf("left\n%s\nwant\n%s", got, want)
 		}

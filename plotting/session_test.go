@@ -102,7 +102,7 @@ func TestCardOf(t *testing.T) {
 		t.Fatalf("%d lines, want 2", len(c.Lines))
 	}
 	first, second := c.Lines[0], c.Lines[1]
-	if !first.Verified || first.RestMS != 0 || c.words()[0].from != "from 0" {
+	if !first.Verified || first.RestMS != 0 || c.words()[0].before != 0 {
 		t.Errorf("first line %+v", first)
 	}
 	if first.TempoBPM != 72 || first.SettingSteps != 21 || first.MoveSteps != 21 || first.Date.Day() != 2 {
