@@ -295,7 +295,9 @@ func (c *curvePainter) zeroWords() {
 	zero := c.y(0)
 	var corners []vg.Point
 	for _, y := range []vg.Length{zero + 2, zero - room.Y - 1} {
-		for _, x := range []vg.Length{c.Min.X + 3, c.Max.X - room.X - 3, c.Center().X - room.X/2} {
+		free := c.Size().X - room.X - 6
+		for _, share := range []vg.Length{0, 1, 0.5, 0.25, 0.75} {
+			x := c.Min.X + 3 + share*free
 			corners = append(corners, vg.Point{X: x, Y: y})
 		}
 	}
