@@ -1,8 +1,8 @@
 package ui
 
 import (
-	"os"
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 
