@@ -314,7 +314,7 @@ func TestPart(t *testing.T) {
 }
 
 // Looking at an interval again and again and stopping when it is narrow makes it
-// too narrow; two looks and eight hits keep it honest (Chow and Robbins 1965:
+// too narrow; two looks and eight hits keep it honest (Chow and Robbins 1965, from memory:
 // the coverage tends to the stated one as the interval narrows).
 func TestStoppingKeepsCoverage(t *testing.T) {
 	covered, takes := 0, 0

@@ -122,7 +122,7 @@ func (t *troubles) levels(h Heard, s State, tickS float64) []Trouble {
 	other, ok2 := level(channels[1])
 	if t.nothing.note(ok1 && ok2 && one.Silent && other.Silent, h.RecordedS, tickS, max(1, int(noSoundS/math.Max(tickS, 0.05)))) {
 		return []Trouble{{Code: TroubleNoSound, FromS: t.nothing.sinceS, ToS: h.RecordedS, Big: "No sound",
-			Text: "No channel carries any sound: is it the right device, and is its input on?"}}
+			Text: "No channel carries any sound: choose the right device, and turn its input on."}}
 	}
 	if one.Silent && other.Silent {
 		return nil
