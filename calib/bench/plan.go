@@ -70,8 +70,9 @@ func PlanOf(s session.Session) (Plan, error) {
 	if err != nil {
 		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
 	}
-	made := machine.Make(songs, plan.Bench{At: at})
-	made.Next = nextFor(machine, made, plan.Bench{At: at})
+	here := plan.Bench{At: at, All: hearsAll(s)}
+	made := machine.Make(songs, here)
+	made.Next = nextFor(machine, made, here)
 	p := planned(s, made, s.Setting()-at.Setting)
 	for i, song := range made.Songs {
 		for j, words := range cures(machine, song, s.Machine.Voices) {
@@ -146,8 +147,8 @@ func toldTakes(s session.Session) (takes []plan.Take, at plan.Place) {
 		if i == 0 {
 			at.Setting = t.Setting
 		}
-		if heard, ok := heardIn(s, t); ok {
-			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, TargetBPM: t.Target.TempoBPM, Heard: []plan.Heard{heard}})
+		if heard := heardIn(s, t); len(heard) > 0 {
+			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, TargetBPM: t.Target.TempoBPM, Heard: heard})
 		}
 		if t.Moved != nil {
 			at = at.To(at.Setting + t.Moved.Steps)
@@ -156,8 +157,30 @@ func toldTakes(s session.Session) (takes []plan.Take, at plan.Place) {
 	return takes, at
 }
 
-// heardIn sums up a take; it is not ok where the loop cannot use it either.
-func heardIn(s session.Session, t session.Take) (plan.Heard, bool) {
+// hearsAll reports whether every voice of the machine had a microphone in the last
+// take, so that it will in the next.
+func hearsAll(s session.Session) bool {
+	if len(s.Takes) == 0 {
+		return false
+	}
+	heard := s.Takes[len(s.Takes)-1].Voices()
+	return len(heard) > 1 && !slices.ContainsFunc(s.Machine.Voices, func(v string) bool { return !slices.Contains(heard, v) })
+}
+
+// heardIn sums up the voices of a take, but for those that the loop cannot use
+// either.
+func heardIn(s session.Session, t session.Take) (all []plan.Heard) {
+	for _, voice := range t.Voices() {
+		as, _ := t.As(voice)
+		if heard, ok := heardOf(s, as); ok {
+			all = append(all, heard)
+		}
+	}
+	return all
+}
+
+// heardOf sums up a take's own voice.
+func heardOf(s session.Session, t session.Take) (plan.Heard, bool) {
 	voice := slices.Index(s.Machine.Voices, t.Target.Voice)
 	point, ok := t.Point()
 	switch {
@@ -187,23 +210,41 @@ func planned(s session.Session, made plan.Plan, ahead int) Plan {
 		p.Songs = append(p.Songs, song)
 	}
 	if n := made.Next; n != nil {
-		target := session.Target{Song: s.Songs[n.Song].Name, TempoBPM: n.TempoBPM, Voice: s.Machine.Voices[n.Voice]}
+		target := session.Target{Song: s.Songs[n.Song].Name, TempoBPM: n.TempoBPM, Voice: voiceOf(s, *n, made.Songs[n.Song])}
 		p.Next = &NextTake{Song: n.Song, Target: target, Move: n.Move, Why: n.Why}
 		if len(s.Takes) == 0 {
 			p.Next.Move = 0 // the first take says what setting 0 is
 		}
-		p.Next.Do = p.Next.words(len(s.Machine.Voices))
+		p.Next.Do = p.Next.words(len(s.Machine.Voices), n.Voice < 0)
 	}
 	return p
 }
 
-// words says what to do, on a machine with so many voices.
-func (n NextTake) words(voices int) string {
+// voiceOf returns the voice to aim at for a take: the one it is for; where it hears
+// all voices, the one aimed at now if the song has it, else the song's first.
+func voiceOf(s session.Session, n plan.Next, song plan.Setting) string {
+	if n.Voice >= 0 {
+		return s.Machine.Voices[n.Voice]
+	}
+	for _, r := range song.Parts {
+		if s.Machine.Voices[r.Voice] == s.Target.Voice {
+			return s.Target.Voice
+		}
+	}
+	return s.Machine.Voices[song.Parts[0].Voice]
+}
+
+// words says what to do, on a machine with so many voices, of which the take hears
+// all or one.
+func (n NextTake) words(voices int, all bool) string {
 	do := fmt.Sprintf("Play %s at %.4g BPM", n.Target.Song, n.Target.TempoBPM)
 	if n.Move != 0 {
 		do = fmt.Sprintf("%s, then play %s at %.4g BPM", calib.TurnWords(n.Move), n.Target.Song, n.Target.TempoBPM)
 	}
-	if voices > 1 {
+	switch {
+	case all:
+		do += " and record all voices"
+	case voices > 1:
 		do += " and record the " + n.Target.Voice
 	}
 	return do

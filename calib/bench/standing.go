@@ -41,9 +41,10 @@ func Stand(s session.Session) Standing {
 		return at
 	}
 	last := s.Takes[len(s.Takes)-1]
+	as, heard := last.As(s.Target.Voice) // the loop may aim at any voice of the last take
 	switch placed := last.Moved != nil && last.Moved.For == s.Target; {
-	case last.Target == s.Target && last.Moved == nil && !last.LeftOut:
-		at.after(last)
+	case heard && as.Target == s.Target && last.Moved == nil && !last.LeftOut:
+		at.after(as)
 	case placed:
 		at.placed(s)
 	default:
@@ -100,7 +101,7 @@ func (at *Standing) settled(s session.Session) bool {
 	if !ok || one.Setting != at.Setting {
 		return false
 	}
-	for _, t := range s.Takes {
+	for _, t := range s.TakesOf(s.Target.Voice) {
 		if t.ID == one.TakeID {
 			at.Stage, at.Last, at.Do, at.Why = Tight, &t, t.Advice.Do, t.Advice.Why
 		}

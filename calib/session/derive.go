@@ -23,13 +23,16 @@ type Settled struct {
 // decides: one that asks for a move takes the setting off the list.
 func (s Session) Settings() []Settled {
 	latest := map[Target]Settled{}
-	for _, t := range s.Takes {
-		switch o := t.Advice.Outcome; {
-		case t.LeftOut:
-		case o == calib.Converged:
-			latest[t.Target] = t.settled()
-		case o.Moves():
-			delete(latest, t.Target)
+	for _, take := range s.Takes {
+		for _, voice := range take.Voices() {
+			t, _ := take.As(voice)
+			switch o := t.Advice.Outcome; {
+			case t.LeftOut:
+			case o == calib.Converged:
+				latest[t.Target] = t.settled()
+			case o.Moves():
+				delete(latest, t.Target)
+			}
 		}
 	}
 	settled := make([]Settled, 0, len(latest))
@@ -75,15 +78,15 @@ func (s Session) Setting() int {
 // of the takes, at the setting the take was found at. Whole beats are open.
 func (s Session) Points(voice string) []calib.Point {
 	var points []calib.Point
-	for _, t := range s.Takes {
-		if p, ok := t.Point(); ok && t.Target.Voice == voice {
+	for _, t := range s.TakesOf(voice) {
+		if p, ok := t.Point(); ok {
 			points = append(points, p)
 		}
 	}
 	return points
 }
 
-// Point returns a take's reading as the law sees it; it is not ok where the
+// Point returns the reading of a take's own voice as the law sees it; it is not ok where the
 // reading cannot be used or the take is left out.
 func (t Take) Point() (p calib.Point, ok bool) {
 	if t.LeftOut {

@@ -35,6 +35,7 @@
 //	  target             what the loop was aiming at
 //	  setting_steps      where the plate was said to stand
 //	  reference_channel, voice_channel   counted from 1
+//	  channels           in the recording; absent in sessions of before
 //	  reading            what the take says (calib.Reading), hits changed by
 //	                     hand included
 //	  advice             what was suggested (calib.Advice)
@@ -49,12 +50,16 @@
 //	                       in s; null = it was added, or put back) and to_s
 //	                       (where it is now; null = it was struck out)
 //	    found              the reading before the first edit (calib.Reading)
+//	  other_voices       absent where only the target's voice had a microphone;
+//	                     each has voice, channel, reading, advice and by_hand
+//	                     (absent while every hit is as it was found)
 //
 // Settings per tempo are not stored: they follow from the takes.
 //
 // Fields this version does not know are kept and written back at the end of
 // the object they stood in: at the top, in machine and in a take. Unknown
-// fields deeper inside (reading, advice, target, plate, song, moved, by_hand) are
+// fields deeper inside (reading, advice, target, plate, song, moved, by_hand,
+// other_voices) are
 // dropped at the next save. A file of a later version is refused and left untouched.
 //
 // # The set list as CSV

@@ -37,20 +37,23 @@ type Move struct {
 // Take is one recording, what it said, what was suggested and what was done.
 type Take struct {
 	ID        int           `json:"id"`
-	File      string        `json:"file"`              // relative to the folder, forward slashes
-	Origin    string        `json:"origin"`            // where the sound came from, in words
-	At        time.Time     `json:"at"`                // when it was recorded
-	Target    Target        `json:"target"`            // what the loop was aiming at
-	Setting   int           `json:"setting_steps"`     // where the plate was said to stand
-	Reference int           `json:"reference_channel"` // counted from 1
-	Voice     int           `json:"voice_channel"`     // counted from 1
-	Reading   calib.Reading `json:"reading"`           // what the hits give, found and changed by hand
+	File      string        `json:"file"`               // relative to the folder, forward slashes
+	Origin    string        `json:"origin"`             // where the sound came from, in words
+	At        time.Time     `json:"at"`                 // when it was recorded
+	Target    Target        `json:"target"`             // what the loop was aiming at; Reading and Advice are of its voice
+	Setting   int           `json:"setting_steps"`      // where the plate was said to stand
+	Reference int           `json:"reference_channel"`  // counted from 1
+	Voice     int           `json:"voice_channel"`      // counted from 1
+	Channels  int           `json:"channels,omitempty"` // in the recording; 0 = not kept by an earlier Lagwright
+	Reading   calib.Reading `json:"reading"`            // what the hits give, found and changed by hand
 	Advice    calib.Advice  `json:"advice"`
 	Moved     *Move         `json:"moved"`    // nil until the builder says
 	LeftOut   bool          `json:"left_out"` // the builder does not trust it: neither law nor settings count it
 	Notes     string        `json:"notes"`
 
 	ByHand *ByHand `json:"by_hand"` // nil while every hit is as it was found
+
+	OtherVoices []OtherVoice `json:"other_voices,omitempty"` // those that had a microphone as well
 
 	extra extras
 }
@@ -87,6 +90,14 @@ func (s Session) clone() Session {
 
 func (t Take) clone() Take {
 	t.Reading = cloneReading(t.Reading)
+	t.OtherVoices = slices.Clone(t.OtherVoices)
+	for i := range t.OtherVoices {
+		o := &t.OtherVoices[i]
+		o.Reading = cloneReading(o.Reading)
+		if o.ByHand != nil {
+			o.ByHand = o.ByHand.clone()
+		}
+	}
 	if t.ByHand != nil {
 		t.ByHand = t.ByHand.clone()
 	}

@@ -41,6 +41,11 @@ func sample() Session {
 	tight := reading
 	tight.LagMS, tight.LagCI95MS = 1.5, [2]float64{1, 2}
 	target := Target{Song: "Mill Waltz", TempoBPM: 80, Voice: "drum"}
+	block := OtherVoice{
+		Voice: "block <left> & \"right\"", Channel: 3, Reading: reading,
+		Advice: calib.Advice{Outcome: calib.Move, At: 5, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
+		ByHand: &ByHand{Found: found, Edits: []Edit{MoveHit(VoiceChannel, 1.69, 1.7)}},
+	}
 	return Session{
 		Name:    "Spring tuning",
 		Created: at,
@@ -60,11 +65,12 @@ func sample() Session {
 				Setting: 0, Reference: 1, Voice: 2, Reading: reading,
 				Advice: calib.Advice{Outcome: calib.Move, At: 0, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
 				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch"}, Notes: "crank a little stiff",
-				ByHand: &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
+				OtherVoices: []OtherVoice{block},
+				ByHand:      &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
 			},
 			{
 				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target,
-				Setting: 5, Reference: 1, Voice: 2, Reading: tight,
+				Setting: 5, Reference: 1, Voice: 2, Channels: 4, Reading: tight, OtherVoices: []OtherVoice{block},
 				Advice: calib.Advice{Outcome: calib.Converged, At: 5, LagMS: 1.5, StepMS: 7, LimitMS: 5, Rest: 1.5, Do: "Tight: leave the plate", Why: "Inside."},
 			},
 		},

@@ -86,6 +86,9 @@ func (t Take) validate() error {
 	if err := t.Target.validate(); err != nil {
 		return err
 	}
+	if err := t.validateVoices(); err != nil {
+		return err
+	}
 	return t.validateByHand()
 }
 
