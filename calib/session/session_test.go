@@ -499,6 +499,8 @@ func TestNewTakeAndStrays(t *testing.T) {
 	want(4, "take-004.wav", "crank.WAV")
 	touch("take-1000.wav")
 	want(1001, "take-1001.wav", "crank.WAV", "take-1000.wav")
+	touch("take-1001.part.wav") // still being recorded, or broken off
+	want(1002, "take-1002.wav", "crank.WAV", "take-1000.wav", "take-1001.part.wav")
 	if got := f.TakePath(Take{File: "sub/a.wav"}); got != filepath.Join(f.Dir(), "sub", "a.wav") {
 		t.Errorf("take path %s", got)
 	}

@@ -21,6 +21,7 @@ type File struct {
 	form     format
 	start    int64 // first byte of the sound
 	frames   int64
+	gaps     []Gap
 	warnings []calib.Warning
 	notANum  atomic.Bool // a float sample was no finite number
 	blocks   sync.Pool   // of *[]byte: what a ReadAt reads into, so that the next need not make it
@@ -90,7 +91,9 @@ func (f *File) readHeader(size int64) error {
 		f.warn(codeHeader, fmt.Sprintf("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
 	}
 	f.warn(calib.WarnUnfinished, s.unfinishedText(f.DurationS()))
+	f.warn(calib.WarnUnfinished, s.brokenText(f.DurationS()))
 	f.warn(calib.WarnTruncated, s.truncatedText(form))
+	f.readGaps(s)
 	return nil
 }
 
