@@ -174,7 +174,7 @@ func gapText(gaps []Gap, rateHz float64) string {
 // readGaps takes over the gaps that lie within the sound, and warns of them.
 func (f *File) readGaps(s *scanner) {
 	for _, g := range s.gaps {
-		if g.Frame <= f.frames {
+		if g.Frame <= f.Frames() {
 			f.gaps = append(f.gaps, g)
 		}
 	}
