@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/handsfree"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
@@ -188,7 +189,7 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, recorded{id, path, "simulated", ch, recording.Channels()}, part(progress, 0.4, 1))
+	return b.keep(ctx, recorded{id: id, path: path, origin: "simulated", ch: ch, channels: recording.Channels()}, part(progress, 0.4, 1))
 }
 
 // Add copies the recording at path into the session, measures every voice in it
@@ -201,13 +202,16 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 		return session.Take{}, err
 	}
 	if id, ok := b.stray(path); ok {
-		return b.keep(ctx, recorded{id, path, strayOrigin, ch, channels}, progress)
+		if path, err = rescued(path); err != nil {
+			return session.Take{}, err
+		}
+		return b.keep(ctx, recorded{id: id, path: path, origin: strayOrigin, ch: ch, channels: channels}, progress)
 	}
 	id, kept := b.folder.NewTake()
 	if err := copyFile(ctx, kept, path, part(progress, 0, 0.3)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, recorded{id, kept, "opened from " + filepath.Base(path), ch, channels}, part(progress, 0.3, 1))
+	return b.keep(ctx, recorded{id: id, path: kept, origin: "opened from " + filepath.Base(path), ch: ch, channels: channels}, part(progress, 0.3, 1))
 }
 
 // stray returns a free id for a recording that lies in the folder already.
@@ -219,6 +223,14 @@ func (b *Bench) stray(path string) (id int, ok bool) {
 	return id, true
 }
 
+// rescued gives a recording whose end never came its name; others have theirs.
+func rescued(path string) (string, error) {
+	if !slices.Contains(take.Unfinished(filepath.Dir(path)), path) {
+		return path, nil
+	}
+	return take.Rescue(path)
+}
+
 // recorded is a recording that lies in the folder and is to become a take.
 type recorded struct {
 	id       int
@@ -226,6 +238,9 @@ type recorded struct {
 	origin   string // where the sound came from, in words
 	ch       Channels
 	channels int // how many it has
+
+	fromS float64             // it is measured from here on, s
+	skews session.Microphones // what is known of its channels' skew
 }
 
 // keep measures a recording, asks for advice and saves the take. Where measuring or
@@ -244,6 +259,10 @@ func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (s
 		}
 		return session.Take{}, err
 	}
+	for i, m := range mics {
+		mic, _ := r.skews.Of(m.voice)
+		readings[i] = r.part(readings[i], s.Machine.PerBeat).Less(mic.Skew)
+	}
 	t := session.Take{
 		ID: r.id, File: filepath.Base(r.path), Origin: r.origin, At: time.Now(), Target: s.Target,
 		Reference: r.ch.Reference, Voice: mics[0].channel, Channels: r.channels, Reading: readings[0],
@@ -260,6 +279,17 @@ func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (s
 		return nil
 	})
 	return t, err
+}
+
+// part returns the reading of the part that counts, or the whole one where that is
+// too short to read.
+func (r recorded) part(reading calib.Reading, perBeat int) calib.Reading {
+	if r.fromS > 0 {
+		if part := handsfree.Part(reading, r.fromS, max(perBeat, 1)); part.Used() >= calib.MinPairs {
+			return part
+		}
+	}
+	return reading
 }
 
 const strayOrigin = "found in the session folder"

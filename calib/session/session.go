@@ -70,6 +70,8 @@ type Session struct {
 	Songs       []Song    `json:"songs,omitempty"` // the set list, in playing order
 	Takes       []Take    `json:"takes"`           // in the order they were recorded
 
+	Microphones *Microphones `json:"microphones,omitempty"` // nil until somebody has set them up
+
 	extra extras
 }
 
@@ -81,6 +83,9 @@ type extras map[string]json.RawMessage
 func (s Session) clone() Session {
 	s.Machine.Voices = slices.Clone(s.Machine.Voices)
 	s.Songs = cloneSongs(s.Songs)
+	if s.Microphones != nil {
+		s.Microphones = s.Microphones.clone()
+	}
 	s.Takes = slices.Clone(s.Takes)
 	for i := range s.Takes {
 		s.Takes[i] = s.Takes[i].clone()

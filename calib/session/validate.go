@@ -32,6 +32,11 @@ func (s Session) validate() error {
 	if err := s.validateSongs(); err != nil {
 		return err
 	}
+	if s.Microphones != nil {
+		if err := s.Microphones.validate(); err != nil {
+			return err
+		}
+	}
 	ids := map[int]bool{}
 	for _, t := range s.Takes {
 		if ids[t.ID] {
