@@ -14,6 +14,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
@@ -184,7 +185,7 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 		TempoBPM: s.Target.TempoBPM,
 		Setting:  s.Setting(),
 		PerBeat:  s.Machine.PerBeat,
-		Seed:     s.Machine.PracticeSeed*1000003 + uint64(id), // the crank never turns twice alike
+		Seed:     seedOf(s, id),
 	})
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
 		return session.Take{}, err
@@ -241,6 +242,8 @@ type recorded struct {
 
 	fromS float64             // it is measured from here on, s
 	skews session.Microphones // what is known of its channels' skew
+
+	clickBPM float64 // of the guide click that sounded meanwhile; 0 = none
 }
 
 // keep measures a recording, asks for advice and saves the take. Where measuring or
@@ -262,6 +265,7 @@ func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (s
 	for i, m := range mics {
 		mic, _ := r.skews.Of(m.voice)
 		readings[i] = r.part(readings[i], s.Machine.PerBeat).Less(mic.Skew)
+		readings[i].Warnings = append(readings[i].Warnings, r.clickIn(readings[i], m.channel)...)
 	}
 	t := session.Take{
 		ID: r.id, File: filepath.Base(r.path), Origin: r.origin, At: time.Now(), Target: s.Target,
@@ -279,6 +283,27 @@ func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (s
 		return nil
 	})
 	return t, err
+}
+
+// seedOf returns the simulated machine's luck in a take: the crank never turns twice
+// alike.
+func seedOf(s session.Session, id int) uint64 { return s.Machine.PracticeSeed*1000003 + uint64(id) }
+
+// clickIn warns of a guide click that the microphones heard.
+func (r recorded) clickIn(reading calib.Reading, voice int) (warnings []calib.Warning) {
+	if !(r.clickBPM > 0) {
+		return nil
+	}
+	grid := playback.Grid{PeriodS: 60 / r.clickBPM}
+	for _, one := range []struct {
+		channel int
+		hitsS   []float64
+	}{{r.ch.Reference, reading.ReferenceHitsS}, {voice, reading.VoiceHitsS}} {
+		if bleed := playback.BleedOf(one.hitsS, grid); bleed.Heard() {
+			warnings = append(warnings, bleed.Warning(one.channel))
+		}
+	}
+	return warnings
 }
 
 // part returns the reading of the part that counts, or the whole one where that is

@@ -12,6 +12,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/playback"
+	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
@@ -23,7 +24,7 @@ type Live struct {
 	mics  session.Microphones
 	id    int
 	plan  handsfree.Plan
-	ring  func(playback.Tone)
+	aloud Aloud
 	rec   *take.Recorder
 	sound *capture.Capture
 	ears  ears
@@ -47,10 +48,20 @@ type Moment struct {
 	Fault     string        // why the recording ended by itself, in a sentence
 }
 
-// Record begins a take with the session's microphones. Tones are told through
-// ring, which may be nil. What it returns leads the take until that is over.
-func (b *Bench) Record(sound capture.Sound, ring func(playback.Tone)) (*Live, error) {
+// Aloud is what sounds while a take is played. Its zero value is silence.
+type Aloud struct {
+	Ring     func(playback.Tone) // sounds a tone
+	ClickBPM float64             // tempo of the guide click that runs; 0 = none
+}
+
+// Record begins a take with the session's microphones, or of the simulated machine
+// where the session is its own; then sound is not used. What it returns leads the
+// take until that is over.
+func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 	s := b.Session()
+	if s.Machine.PracticeSeed != 0 {
+		sound = b.replay(&s)
+	}
 	mics, err := microphonesOf(s)
 	if err != nil {
 		return nil, err
@@ -61,13 +72,13 @@ func (b *Bench) Record(sound capture.Sound, ring func(playback.Tone)) (*Live, er
 	}
 	voice, _ := mics.Of(s.Target.Voice)
 	l := &Live{
-		bench: b, mics: mics, ring: ring, press: make(chan struct{}, 1), done: make(chan struct{}),
+		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), done: make(chan struct{}),
 		plan: handsfree.Plan{
 			TargetBPM: s.Target.TempoBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
 		},
 	}
-	if ring == nil {
-		l.ring = func(playback.Tone) {}
+	if aloud.Ring == nil {
+		l.aloud.Ring = func(playback.Tone) {}
 	}
 	id, path := b.folder.NewTake()
 	l.id = id
@@ -82,6 +93,30 @@ func (b *Bench) Record(sound capture.Sound, ring func(playback.Tone)) (*Live, er
 	go l.lead()
 	return l, nil
 }
+
+// replay is the simulated machine, its crank turned as in a shop: it plays in real
+// time, after a moment in which nothing moves.
+func (b *Bench) replay(s *session.Session) capture.Sound {
+	id, _ := b.folder.NewTake()
+	machine := practice.Default()
+	machine.Plate = s.Machine.Plate
+	recording, _ := machine.Play(practice.Play{
+		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting(), PerBeat: s.Machine.PerBeat,
+		Seed: seedOf(*s, id), Hits: replayHits, LeadS: replayLeadS,
+	})
+	sound := &capture.Replay{Source: recording}
+	d, _ := sound.Inputs()
+	s.Microphones = &session.Microphones{
+		Device: d[0].Name, RateHz: d[0].RateHz, Channels: d[0].Channels, Reference: 1,
+		Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}},
+	}
+	return sound
+}
+
+const (
+	replayHits  = 40
+	replayLeadS = 1.5
+)
 
 // open starts to record as the microphones were set up.
 func open(sound capture.Sound, d capture.Device, mics session.Microphones, sink capture.Sink) (*capture.Capture, error) {
@@ -190,7 +225,7 @@ func (l *Live) show(say handsfree.Say) {
 	l.now.Say, l.now.Reading, l.now.Sound = say, l.ears.reading, l.ears.file
 	l.mu.Unlock()
 	if say.Cue != handsfree.NoCue {
-		l.ring(playback.Tone(say.Cue))
+		l.aloud.Ring(playback.Tone(say.Cue))
 	}
 }
 
@@ -215,10 +250,10 @@ func (l *Live) finish(say handsfree.Say) {
 	}
 	l.take, l.err = l.bench.keep(context.Background(), recorded{
 		id: l.id, path: path, origin: "recorded from " + result.Device.Name,
-		ch: l.channels(), channels: l.mics.Channels, fromS: say.FromS, skews: l.mics,
+		ch: l.channels(), channels: l.mics.Channels, fromS: say.FromS, skews: l.mics, clickBPM: l.aloud.ClickBPM,
 	}, nil)
 	if l.err == nil {
-		l.ring(toneOf(l.take.Advice))
+		l.aloud.Ring(toneOf(l.take.Advice))
 	}
 }
 

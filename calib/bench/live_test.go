@@ -35,6 +35,7 @@ func played(t *testing.T, s session.Session, beats int) *practice.Recording {
 func armed(t *testing.T, hits int) (*Bench, *capture.Replay) {
 	t.Helper()
 	s := Practice(1, 96)
+	s.Machine.PracticeSeed = 0 // as a real one
 	s.Microphones = &session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
 	b, err := Create(filepath.Join(t.TempDir(), "session"), s)
 	if err != nil {
@@ -72,7 +73,7 @@ func over(t *testing.T, l *Live) (session.Take, error) {
 func TestRecordHandsFree(t *testing.T) {
 	b, sound := armed(t, 24)
 	var heard tones
-	l, err := b.Record(sound, heard.ring)
+	l, err := b.Record(sound, Aloud{Ring: heard.ring})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -116,7 +117,7 @@ func inOrder(all, want []playback.Tone) bool {
 func TestRecordDeviceDies(t *testing.T) {
 	b, sound := armed(t, 40)
 	sound.EndAt = 6 * 48000
-	l, err := b.Record(sound, nil)
+	l, err := b.Record(sound, Aloud{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,7 +142,7 @@ func TestRecordDeviceDies(t *testing.T) {
 func TestRecordPressed(t *testing.T) {
 	b, sound := armed(t, 1)
 	sound.Source = silence{}
-	l, err := b.Record(sound, nil)
+	l, err := b.Record(sound, Aloud{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -210,14 +211,14 @@ func TestRecordRefused(t *testing.T) {
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := b.Record(sound, nil); err == nil || !strings.Contains(err.Error(), "Another is not there") {
+	if _, err := b.Record(sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "Another is not there") {
 		t.Errorf("a missing device: %v", err)
 	}
 	m.Device, m.Voices = "Replay", nil
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := b.Record(sound, nil); err == nil || !strings.Contains(err.Error(), "no microphone") {
+	if _, err := b.Record(sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "no microphone") {
 		t.Errorf("a voice without a microphone: %v", err)
 	}
 }
@@ -230,7 +231,7 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	l, err := b.Record(sound, nil)
+	l, err := b.Record(sound, Aloud{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -249,5 +250,25 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 	}
 	if off := fresh.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.2 || kept.Reading.Budget.SkewMS != 0.05 {
 		t.Errorf("%.2f ms are taken off, want 3; the budget has %g ms for skew", off, kept.Reading.Budget.SkewMS)
+	}
+}
+
+// The simulated machine can be recorded hands-free as well, in real time.
+func TestRecordSimulated(t *testing.T) {
+	b, err := Create(filepath.Join(t.TempDir(), "session"), Practice(3, 110))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	l, err := b.Record(nil, Aloud{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept, err := over(t, l)
+	if err != nil || kept.Advice.Outcome != calib.Move || kept.Reading.Used() < 8 {
+		t.Errorf("take %d with %d pairs says %s, %v", kept.ID, kept.Reading.Used(), kept.Advice.Outcome, err)
+	}
+	if b.Session().Microphones != nil {
+		t.Error("the simulated machine's microphones are kept as if they were real")
 	}
 }

@@ -22,8 +22,9 @@ type Speaker struct {
 
 	mono, stereo []float32 // the callback's own
 
-	mu   sync.Mutex // guards stop
-	stop chan struct{}
+	mu    sync.Mutex    // guards the two
+	stop  chan struct{} // ends the feeding; nil while nothing is listened to
+	ended chan struct{} // closed once it has ended
 }
 
 // mostFrames is how many frames the callback mixes at a time.
@@ -66,44 +67,50 @@ func (s *Speaker) StopClick() { s.click.Store(nil) }
 const feedEvery = 50 * time.Millisecond
 
 // Listen plays a take in place of what was listened to before, until it ends or
-// Silence. ended, which may be nil, hears why it ended, nil at the take's end.
-func (s *Speaker) Listen(l *playback.Listening, ended func(error)) {
+// Silence. over, which may be nil, hears on another goroutine why it ended: nil at
+// the take's end.
+func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 	s.Silence()
-	stop := make(chan struct{})
+	stop, ended := make(chan struct{}), make(chan struct{})
 	s.mu.Lock()
-	s.stop = stop
+	s.stop, s.ended = stop, ended
 	s.mu.Unlock()
 	s.listening.Store(l)
 	go func() {
-		tick := time.NewTicker(feedEvery)
-		defer tick.Stop()
-		for {
-			err := l.Feed()
-			if err != nil || l.Ended() {
-				s.listening.CompareAndSwap(l, nil)
-				if ended != nil {
-					ended(err)
-				}
-				return
-			}
-			select {
-			case <-stop:
-				return
-			case <-tick.C:
-			}
+		err, silenced := feed(l, stop)
+		s.listening.CompareAndSwap(l, nil)
+		close(ended)
+		if !silenced && over != nil {
+			over(err)
 		}
 	}()
 }
 
-// Silence ends what is listened to.
+// feed reads ahead for a take until it ends.
+func feed(l *playback.Listening, stop <-chan struct{}) (err error, silenced bool) {
+	tick := time.NewTicker(feedEvery)
+	defer tick.Stop()
+	for {
+		if err := l.Feed(); err != nil || l.Ended() {
+			return err, false
+		}
+		select {
+		case <-stop:
+			return nil, true
+		case <-tick.C:
+		}
+	}
+}
+
+// Silence ends what is listened to. Its takes are not read any more afterwards.
 func (s *Speaker) Silence() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.stop != nil {
 		close(s.stop)
+		<-s.ended
 		s.stop = nil
 	}
-	s.listening.Store(nil)
 }
 
 // Close gives the output back.

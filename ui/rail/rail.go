@@ -57,6 +57,14 @@ func New(name string, inked fyne.ThemeColorName, fromDBFS, toDBFS float64) *Rail
 	return r
 }
 
+// Ink gives the rail the colour of what its microphone is on.
+func (r *Rail) Ink(inked fyne.ThemeColorName) {
+	if inked != r.ink {
+		r.ink = inked
+		r.Refresh()
+	}
+}
+
 // Set shows a level.
 func (r *Rail) Set(l Level) {
 	if l != r.level {
