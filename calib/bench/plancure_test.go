@@ -137,7 +137,7 @@ func (c mended) cured(t *testing.T) (words string, limitMS float64) {
 		}
 		words += part.Cure
 	}
-	if !strings.Contains(words, c.says) || !strings.Contains(words, "not known") {
+	if !strings.Contains(words, c.says) || !strings.Contains(words, "Not known") {
 		t.Fatalf("%s: %q", c.name, words)
 	}
 	if got := p.Songs[1].Parts[0].Cure; got != "" {
