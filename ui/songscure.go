@@ -22,12 +22,13 @@ type cure struct {
 	caution *sign
 }
 
-func newCure() *cure {
+func newCure(w *Window) *cure {
 	c := &cure{text: widget.NewLabel(""), caution: newSign(16, 12, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)}
 	c.text.Wrapping = fyne.TextWrapWord
 	c.caution.set(mendSafety, look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
-	c.root = container.NewVBox(c.text, container.NewBorder(nil, nil, icon, nil, c.caution))
+	machine := widget.NewButton("The machine…", w.askMachine)
+	c.root = container.NewVBox(c.text, container.NewBorder(nil, nil, icon, machine, c.caution))
 	return c
 }
 
