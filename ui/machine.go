@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -137,7 +138,8 @@ func (f *machineForm) content() fyne.CanvasObject {
 	}
 	f.scroll = container.NewVScroll(f.table)
 	top := container.NewVBox(container.NewGridWithColumns(2, left, right), wrapped(about), widget.NewSeparator(), head)
-	return container.NewBorder(top, container.NewVBox(container.NewHBox(add), f.problem), nil, nil, f.scroll)
+	bottom := container.NewVBox(container.NewHBox(add), f.problem)
+	return container.New(layout.NewBorderLayout(top, bottom, nil, nil), top, f.scroll, bottom) // Tab goes in this order
 }
 
 // say shows what is wrong with what was typed.
