@@ -87,7 +87,11 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
 	p.safe.set(safety+behindWords(s.Machine, at.Steps), look.Warn)
-	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says))
+	begin := wrong
+	if at.Doubts() {
+		begin = rather
+	}
+	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)

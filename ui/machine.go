@@ -23,6 +23,7 @@ type machineForm struct {
 	name, tolerance, perBeat *widget.Entry
 	notches, turns           *widget.Entry
 	beats, radius            *widget.Entry // of the wheel
+	behind                   *widget.Check
 	voices                   []*voiceRow
 	table                    *fyne.Container
 	scroll                   *container.Scroll
@@ -84,6 +85,7 @@ func newMachineForm(s session.Session) *machineForm {
 		turns:     number(figure(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
 		beats:     number(figure(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
 		radius:    number(figure(m.Wheel.PinRadiusMM), 0.1, session.MostPinRadiusMM, true),
+		behind:    widget.NewCheck("remind me", nil),
 		table:     container.NewVBox(), problem: wrapped(""), of: m, practice: m.PracticeSeed != 0,
 	}
 	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
@@ -94,6 +96,7 @@ func newMachineForm(s session.Session) *machineForm {
 	for _, e := range []*widget.Entry{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
 		e.OnSubmitted = func(string) { f.keep.OnTapped() }
 	}
+	f.behind.SetChecked(m.FromBehind)
 	f.problem.Importance = widget.DangerImportance
 	f.problem.Hide()
 	for _, v := range m.Voices {
@@ -117,6 +120,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 		widget.NewFormItem("Machine", f.name),
 		widget.NewFormItem("Tolerance, ms", f.tolerance),
 		widget.NewFormItem("Reference hits in a beat", f.perBeat),
+		widget.NewFormItem("End every move ahead", f.behind),
 	)
 	right := widget.NewForm(
 		widget.NewFormItem("Notches of the plate", f.notches),
@@ -174,7 +178,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
 	}
 	m.Wheel = session.Wheel{BeatsPerTurn: value(f.beats), PinRadiusMM: value(f.radius)}
-	m.Voices, m.Falls = nil, nil
+	m.FromBehind, m.Voices, m.Falls = f.behind.Checked, nil, nil
 	for _, v := range f.voices {
 		fall, err := v.read()
 		if err != nil {

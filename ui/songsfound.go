@@ -30,11 +30,17 @@ func newFound(w *Window) *found {
 	return f
 }
 
+// How the words of a finding begin; rather where the loop suspects something else.
+const (
+	wrong  = "Looks wrong"
+	rather = "All takes together rather show"
+)
+
 // show brings it up to what was found, the likeliest first.
-func (f *found) show(known []bench.Finding) {
+func (f *found) show(known []bench.Finding, begin string) {
 	show(f.root, len(known) > 0)
 	if len(known) > 0 {
-		f.likely.set(foundWords(known[0]), look.Warn)
+		f.likely.set(foundWords(known[0], begin), look.Warn)
 	}
 }
 
@@ -49,12 +55,12 @@ func (w *Window) listFound() {
 	d := dialog.NewCustom("What the takes show", "Close", container.NewVScroll(rows), w.win)
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
-		rows.Add(wrapped(foundWords(f)))
+		rows.Add(wrapped(foundWords(f, wrong)))
 		if b := w.agreeButton(f, d.Hide); b != nil {
 			rows.Add(container.NewHBox(b))
 		}
 	}
-	d.Resize(fyne.NewSize(680, 420))
+	d.Resize(fyne.NewSize(680, min(460, 180+120*float32(len(known)))))
 	d.Show()
 }
 
@@ -97,12 +103,12 @@ func wrapped(text string) *widget.Label {
 
 // foundWords says a finding: what, how likely and what to do, with the caution
 // where that is work inside the machine.
-func foundWords(f bench.Finding) string {
+func foundWords(f bench.Finding, begin string) string {
 	odds := f.Odds
 	if f.Voice != "" {
 		odds = f.Voice + ", " + odds
 	}
-	words := fmt.Sprintf("Looks wrong (%s): %s %s", odds, f.Words, f.Do)
+	words := fmt.Sprintf("%s (%s): %s %s", begin, odds, f.Words, f.Do)
 	if f.Reach {
 		words += " " + safety
 	}

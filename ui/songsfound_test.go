@@ -96,7 +96,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 		{Kind: "fall-other", Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look.", Reach: true},
 		{Kind: "plate-wrong", Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count.", Plate: true},
 	}
-	w.songs.found.show(w.songs.plan.Findings)
+	w.songs.found.show(w.songs.plan.Findings, wrong)
 	if f := w.songs.found; f.likely.text != "Looks wrong (about 9 to 1): The lag fits nothing else. Look." {
 		t.Errorf("says %q", f.likely.text)
 	}
@@ -134,6 +134,9 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	w.refresh()
 	before := w.session()
 	line := w.loop.found
+	if doubts := w.bench.Standing().Doubts(); doubts != strings.HasPrefix(line.likely.text, rather) || doubts == strings.HasPrefix(line.likely.text, wrong) {
+		t.Errorf("the loop says %q, the line below %q", w.loop.why.text, line.likely.text)
+	}
 	if !line.root.Visible() || !strings.Contains(line.likely.text, "The move before take 3 looks like 5 steps, not 6") {
 		t.Fatalf("says %q", line.likely.text)
 	}

@@ -118,7 +118,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
-	p.found.show(p.plan.Findings)
+	p.found.show(p.plan.Findings, wrong)
 	p.mark()
 	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)

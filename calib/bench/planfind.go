@@ -162,10 +162,14 @@ func (at Standing) Says(f Finding) bool {
 	case plan.NotMoved, plan.WrongWay, plan.Miscounted:
 		return f.Take == at.Last.ID && at.Last.Advice.At != at.Last.Setting
 	case plan.PlateWrong:
-		return strings.Contains(at.Why, calib.PlateDoubt)
+		return at.Doubts()
 	}
 	return false
 }
+
+// Doubts reports whether the loop, which sees one voice and one move at a time,
+// doubts the plate's numbers. All takes together may show something else.
+func (at Standing) Doubts() bool { return strings.Contains(at.Why, calib.PlateDoubt) }
 
 // mostOdds are the highest odds worth a number: how rare mistakes are is not known
 // well enough for more.
