@@ -104,7 +104,7 @@ func Next(s State, r Reading) Advice {
 	a.bring(s, r, ways[0])
 	a.decide(s, r, slip)
 	if doubt {
-		a.Why += fmt.Sprintf(" The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
+		a.Why += fmt.Sprintf(" "+PlateDoubt+": they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
 			1/plate.Step.Mean, 1/ways[0].Law.StepBeats)
 	}
 	if len(ways) > 1 {
@@ -112,6 +112,9 @@ func Next(s State, r Reading) Advice {
 	}
 	return a
 }
+
+// PlateDoubt begins what is said where a plate is not what its numbers say.
+const PlateDoubt = "The plate's numbers do not fit"
 
 // with returns the state's points and one more, without touching the state.
 func (s State) with(p Point) []Point { return append(slices.Clip(s.Points), p) }

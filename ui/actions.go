@@ -117,7 +117,7 @@ func (w *Window) arrived(s seen, err error) {
 // show puts a take in sight, or none, and lets go of the recording before it.
 func (w *Window) show(s *seen, file *take.File) {
 	old := w.file
-	w.file, w.showing = file, 0
+	w.file, w.showing, w.changed = file, 0, false
 	if s == nil {
 		w.take.show(nil, nil)
 	} else {
@@ -154,11 +154,8 @@ func (w *Window) leaveOut() {
 	if !w.ready() || w.showing == 0 {
 		return
 	}
-	w.tell(w.bench.LeaveOut(w.showing, !w.leftOut()))
-	if t, ok := w.inSight(); ok {
-		w.take.say(&t)
-	}
-	w.refresh()
+	w.changed = true
+	w.hitsChanged(w.bench.LeaveOut(w.showing, !w.leftOut()))
 }
 
 func (w *Window) leaveOutWords() string {

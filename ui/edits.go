@@ -13,6 +13,7 @@ import (
 // follow.
 func (w *Window) editHit(e session.Edit) {
 	if w.ready() && w.showing != 0 {
+		w.changed = false
 		w.hitsChanged(w.bench.Edit(w.showing, e))
 	}
 }
@@ -60,6 +61,7 @@ func (w *Window) readOther() {
 		return
 	}
 	w.notice.clear()
+	w.changed = false
 	other, err := w.bench.ReadOther(w.showing)
 	w.hitsChanged(err)
 	if err == nil {
@@ -73,6 +75,17 @@ func otherWords(t session.Take) string {
 		return "Read " + other.String()
 	}
 	return "Read the other sound"
+}
+
+// sessionChanged shows what the session gives once machine, moves or takes that
+// count were changed, and says so; Undo takes it back.
+func (w *Window) sessionChanged(words string, err error) {
+	w.notice.clear()
+	if err == nil {
+		w.changed = true
+		w.notice.say(words+" Undo takes that back.", false)
+	}
+	w.hitsChanged(err)
 }
 
 // hitsChanged shows what the hits of the take in sight give now.

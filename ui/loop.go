@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -31,6 +32,8 @@ type loopPane struct {
 	lag     *sign
 	side    *sign
 	caution *fyne.Container
+	safe    *sign  // its words
+	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
 
 	playTake, openTake, turned, other, next, again *widget.Button
@@ -44,10 +47,10 @@ func newLoopPane(w *Window) *loopPane {
 		lag:   newSign(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		side:  newSign(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		dial:  dial.New(),
+		safe:  newSign(15, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
+		found: newFound(w),
 	}
-	words := newSign(15, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
-	words.set(safety, look.Warn)
-	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, words)
+	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.safe)
 
 	button := func(label string, icon fyne.Resource, do func()) *widget.Button {
 		return widget.NewButtonWithIcon(label, icon, do)
@@ -63,7 +66,7 @@ func newLoopPane(w *Window) *loopPane {
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
 	right := container.NewGridWrap(fyne.NewSize(218, 218), p.dial)
-	p.root = container.NewPadded(container.NewBorder(nil, widget.NewSeparator(), nil,
+	p.root = container.NewPadded(container.NewBorder(nil, container.NewVBox(p.found.root, widget.NewSeparator()), nil,
 		container.NewHBox(container.NewGridWrap(fyne.NewSize(250, 218), middle), right), left))
 	return p
 }
@@ -75,18 +78,39 @@ func gap(height float32) fyne.CanvasObject {
 	return r
 }
 
-// show brings the pane up to the session.
-func (p *loopPane) show(s session.Session, at bench.Standing) {
+// show brings the pane up to the session and what its takes show.
+func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
 		p.do.set(at.Do, look.Tight)
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
+	p.safe.set(safety+behindWords(s.Machine, at.Steps), look.Warn)
+	begin := wrong
+	if at.Doubts() {
+		begin = rather
+	}
+	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)
 	p.showButtons(at, s.Machine.PracticeSeed != 0)
+}
+
+// pastSteps is how far a move back goes past its setting, to come to it from
+// behind: more than the play of a plate (common practice, no published source).
+const pastSteps = 3
+
+// behindWords reminds of the agreement to reach each setting from behind.
+func behindWords(m session.Machine, steps int) string {
+	switch {
+	case !m.FromBehind:
+		return ""
+	case steps < 0:
+		return fmt.Sprintf(" As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
+	}
+	return " As agreed, end ahead: if you go past, go well back and come again."
 }
 
 // where says in one line what is being tuned.

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -96,6 +97,18 @@ func (p *recordPane) settingRow(i int) string {
 	return fmt.Sprintf("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
 }
 
+// farTempo is how far a tempo may be missed, as a share, without a word.
+const farTempo = 0.005
+
+// broughtFrom says of a take that was played off its tempo that its lag is brought
+// to that tempo, by the law.
+func broughtFrom(t session.Take) string {
+	if math.Abs(t.Reading.TempoBPM/t.Target.TempoBPM-1) <= farTempo {
+		return ""
+	}
+	return fmt.Sprintf(", brought there from %.1f BPM", t.Reading.TempoBPM)
+}
+
 func (p *recordPane) takeRow(i int) string {
 	if i >= len(p.taken) {
 		return "Every take of this session will be listed here."
@@ -105,7 +118,7 @@ func (p *recordPane) takeRow(i int) string {
 	if t.Advice.Outcome.Again() {
 		words = append(words, strings.ToLower(t.Advice.Do[:1])+t.Advice.Do[1:])
 	} else {
-		words = append(words, fmt.Sprintf("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half))
+		words = append(words, fmt.Sprintf("%s ± %.1f%s", look.Lag(t.Advice.LagMS), t.Advice.Half, broughtFrom(t)))
 	}
 	if t.Moved != nil {
 		words = append(words, "then "+look.Move(t.Moved.Steps))

@@ -21,6 +21,7 @@ type Window struct {
 	showing int          // id of the take in sight; 0 = none
 	file    *take.File   // the recording in sight; nil = none
 	hitMenu hitMenu      // as the menu has it
+	changed bool         // machine, moves or takes left out were changed last, not hits of the take in sight
 
 	welcome *welcome
 	loop    *loopPane
@@ -142,9 +143,13 @@ func (w *Window) refresh() {
 	}
 	s := w.bench.Session()
 	w.win.SetTitle(s.Name + " – Lagwright")
-	w.loop.show(s, w.bench.Standing())
-	w.loop.enable(!w.jobs.busy())
 	w.songs.show(w.bench)
+	shown := w.songs.plan.Findings
+	if w.listing {
+		shown = nil // the set list says it below
+	}
+	w.loop.show(s, w.bench.Standing(), shown)
+	w.loop.enable(!w.jobs.busy())
 	w.record.show(s, w.songs.curveOf(s), w.showing)
 }
 

@@ -29,8 +29,8 @@ type Bench struct {
 
 	mu     sync.Mutex
 	undone map[int][][]session.Edit // by take, the latest last; see Redo
-	before [][]session.Song         // the set list before each change of it, the latest last; see Undo
-	after  [][]session.Song         // and after each that was undone
+	before []change                 // each takes back one of the session, the latest last; see Undo
+	after  []change                 // and each makes one again that was undone
 }
 
 func onto(folder *session.Folder) *Bench {
@@ -129,6 +129,7 @@ func (b *Bench) Moved(steps int, note string) error {
 		}
 		last.Moved.Steps += steps
 		last.Moved.For = s.Target
+		last.Moved.FromBehind = s.Machine.FromBehind
 		if note != "" {
 			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
 		}
@@ -137,17 +138,8 @@ func (b *Bench) Moved(steps int, note string) error {
 }
 
 // LeaveOut leaves the take with the given id out of law and settings, or counts
-// it again.
-func (b *Bench) LeaveOut(id int, out bool) error {
-	return b.folder.Update(func(s *session.Session) error {
-		for i := range s.Takes {
-			if s.Takes[i].ID == id {
-				s.Takes[i].LeftOut = out
-			}
-		}
-		return nil
-	})
-}
+// it again. The advice on the takes after it follows.
+func (b *Bench) LeaveOut(id int, out bool) error { return b.changed(leaveOut(id, out)) }
 
 // Play lets the simulated machine play one take at the session's target and
 // setting, and keeps it. progress may be nil; it hears 0 to 1.

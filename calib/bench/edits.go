@@ -19,11 +19,11 @@ func (b *Bench) Edit(id int, edits ...session.Edit) error {
 	return err
 }
 
-// Undo takes the last change of a take's hits back, or of the set list. Without
+// Undo takes the last change of a take's hits back, or of the rest of the session. Without
 // one it does nothing.
 func (b *Bench) Undo(id int) error {
 	if id == SetList {
-		return b.undoSongs()
+		return b.swap(&b.before, &b.after)
 	}
 	var undone []session.Edit
 	err := b.edit(id, func(t *session.Take) error {
@@ -42,7 +42,7 @@ func (b *Bench) Undo(id int) error {
 // made since and the session was not closed. Without one it does nothing.
 func (b *Bench) Redo(id int) error {
 	if id == SetList {
-		return b.redoSongs()
+		return b.swap(&b.after, &b.before)
 	}
 	edits := b.lastUndone(id)
 	if edits == nil {
@@ -132,8 +132,12 @@ func (b *Bench) Own(id int, voice string) error {
 }
 
 // reread returns the reading of a take whose hits were changed by hand.
-func reread(t session.Take, perBeat int) calib.Reading {
-	return signal.Rework(t.ByHand.Found, counting(t.Hits(session.ReferenceChannel)), counting(t.Hits(session.VoiceChannel)),
+func reread(t session.Take, perBeat int) calib.Reading { return pairAgain(t, t.ByHand.Found, perBeat) }
+
+// pairAgain returns the reading that the hits of a take give, in which found was
+// found.
+func pairAgain(t session.Take, found calib.Reading, perBeat int) calib.Reading {
+	return signal.Rework(found, counting(t.Hits(session.ReferenceChannel)), counting(t.Hits(session.VoiceChannel)),
 		signal.Options{Reference: t.Reference, Voice: t.Voice, PerBeat: perBeat})
 }
 

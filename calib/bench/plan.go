@@ -57,11 +57,12 @@ type NextTake struct {
 // Plan returns the plan for the set list as the session stands.
 func (b *Bench) Plan() (Plan, error) { return PlanOf(b.Session()) }
 
-// PlanOf returns the plan for the set list of a session. It is empty where there
-// are no songs, and fails where the takes cannot be brought together.
+// PlanOf returns the plan for the set list of a session; where there are no songs
+// it holds what the takes show alone. It fails where the takes cannot be brought
+// together.
 func PlanOf(s session.Session) (Plan, error) {
 	songs, err := songsOf(s)
-	if err != nil || len(songs) == 0 {
+	if err != nil {
 		return Plan{}, err
 	}
 	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
@@ -70,16 +71,23 @@ func PlanOf(s session.Session) (Plan, error) {
 	if err != nil {
 		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
 	}
+	findings := findingsOf(s, machine, takes)
+	if len(songs) == 0 {
+		return Plan{Findings: findings}, nil
+	}
 	here := plan.Bench{At: at, All: hearsAll(s)}
 	made := machine.Make(songs, here)
 	made.Next = nextFor(machine, made, here)
 	p := planned(s, made, s.Setting()-at.Setting)
 	for i, song := range made.Songs {
-		for j, words := range cures(machine, song, s.Machine.Voices) {
+		for j, words := range cures(machine, song, s.Machine) {
 			p.Songs[i].Parts[j].Cure = words
 		}
 	}
-	p.Findings = findingsOf(s, machine, takes)
+	if p.Next != nil {
+		p.Next.Why += openWords(s, machine.Open(songs, at), *p.Next)
+	}
+	p.Findings = findings
 	return p, nil
 }
 
@@ -148,10 +156,13 @@ func toldTakes(s session.Session) (takes []plan.Take, at plan.Place) {
 			at.Setting = t.Setting
 		}
 		if heard := heardIn(s, t); len(heard) > 0 {
-			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, TargetBPM: t.Target.TempoBPM, Heard: heard})
+			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, Heard: heard})
 		}
 		if t.Moved != nil {
 			at = at.To(at.Setting + t.Moved.Steps)
+			if t.Moved.FromBehind && t.Moved.Steps != 0 {
+				at.Came = 1
+			}
 		}
 	}
 	return takes, at

@@ -67,13 +67,11 @@ func (w *way) joint(voices []int) *mat.SymDense {
 	return cov
 }
 
-// Open is a parameter that the takes leave open, and the take that would tell.
+// Open is what the takes cannot tell apart, and the take that would tell.
 type Open struct {
-	What     string // the parameter in words
-	Voice    int    // −1 where it belongs to the machine
-	TempoBPM float64
-	Setting  int
-	Do       string // the take in words
+	Voice    int     // whose delay and offset; −1 = the step of the plate, and the offsets
+	TempoBPM float64 // of the take
+	Setting  int     // of the take, steps
 }
 
 // A parameter is open while its uncertainty is more than this share of what was
@@ -86,10 +84,8 @@ const openShare = 0.5
 func (m Machine) Open(songs []Song, from Place) []Open {
 	var open []Open
 	slow, fast := ends(songs)
-	law := m.Law(0)
-	if !law.StepKnown() {
-		to := from.Setting + calib.TrialSteps
-		open = append(open, Open{"step size", -1, slow, to, "To tell the step from the offset, turn the plate and take it again: " + calib.TurnWords(calib.TrialSteps) + "."})
+	if law := m.Law(0); !law.StepKnown() {
+		open = append(open, Open{-1, slow, from.Setting + calib.TrialSteps})
 	}
 	for v := range m.known.Voices {
 		law := m.Law(v)
@@ -103,7 +99,7 @@ func (m Machine) Open(songs []Song, from Place) []Open {
 // apart is the take that tells a voice's delay and offset apart: at that end of
 // the set list whose lag is known worse.
 func (m Machine) apart(voice int, slow, fast float64, from Place) Open {
-	o := Open{"delay and offset", voice, slow, from.Setting, "To tell the delay from the offset, play at another tempo: as far from the takes before as the set list goes."}
+	o := Open{voice, slow, from.Setting}
 	law, at := m.Law(voice), float64(from.Setting)
 	_, sdSlow := law.Lag(calib.PeriodMS(slow), at)
 	_, sdFast := law.Lag(calib.PeriodMS(fast), at)

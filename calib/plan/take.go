@@ -17,11 +17,10 @@ var (
 
 // Take is one recording as the joint law sees it.
 type Take struct {
-	ID        int
-	Setting   int // where the plate is said to stand, steps; positive = ahead
-	Came      int // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
-	TargetBPM float64
-	Heard     []Heard // one for each voice that had a microphone
+	ID      int
+	Setting int     // where the plate is said to stand, steps; positive = ahead
+	Came    int     // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
+	Heard   []Heard // one for each voice that had a microphone
 }
 
 // Heard is what a take says of one voice: all its hits in a few numbers. A take

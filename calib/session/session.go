@@ -16,6 +16,10 @@ type Machine struct {
 	PerBeat      int         `json:"reference_hits_per_beat"` // how often the reference ticks in a beat; 0 = once
 	PracticeSeed uint64      `json:"practice_seed"`           // 0 = a real machine; else the simulated one, this seed
 
+	Falls      []Fall `json:"falls,omitempty"`                // of the voices of which something is known
+	Wheel      Wheel  `json:"wheel,omitzero"`                 // that carries the pins
+	FromBehind bool   `json:"approach_from_behind,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
+
 	extra extras
 }
 
@@ -32,6 +36,8 @@ type Move struct {
 	Steps int    `json:"steps"` // positive = programme turned ahead
 	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
+
+	FromBehind bool `json:"from_behind,omitempty"` // it ended ahead, whichever way it went
 }
 
 // Take is one recording, what it said, what was suggested and what was done.
@@ -82,6 +88,7 @@ type extras map[string]json.RawMessage
 // are never changed.
 func (s Session) clone() Session {
 	s.Machine.Voices = slices.Clone(s.Machine.Voices)
+	s.Machine.Falls = slices.Clone(s.Machine.Falls)
 	s.Songs = cloneSongs(s.Songs)
 	if s.Microphones != nil {
 		s.Microphones = s.Microphones.clone()

@@ -52,6 +52,8 @@ func sample() Session {
 		Machine: Machine{
 			Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.25},
 			Voices: []string{"drum", "block <left> & \"right\""}, PracticeSeed: math.MaxUint64,
+			Falls: []Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: "block <left> & \"right\"", DropMM: 214}},
+			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, FromBehind: true,
 		},
 		ToleranceMS: 5,
 		Target:      Target{TempoBPM: 96.5, Voice: "drum"},
@@ -64,7 +66,7 @@ func sample() Session {
 				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target,
 				Setting: 0, Reference: 1, Voice: 2, Reading: reading,
 				Advice: calib.Advice{Outcome: calib.Move, At: 0, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
-				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch"}, Notes: "crank a little stiff",
+				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch", FromBehind: true}, Notes: "crank a little stiff",
 				OtherVoices: []OtherVoice{block},
 				ByHand:      &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
 			},
@@ -291,7 +293,7 @@ func TestUnknownFieldsAreKept(t *testing.T) {
 	}
 	text := strings.NewReplacer(
 		`"name": "Spring tuning"`, `"mood": {"a": [1, "<&>"]}, "NAME": "Spring tuning"`,
-		`"name": "Barn machine"`, `"wheel": null, "name": "Barn machine"`,
+		`"name": "Barn machine"`, `"belt": null, "name": "Barn machine"`,
 		`"id": 2`, `"weather": "damp", "id": 2`,
 	).Replace(string(data))
 	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
@@ -323,7 +325,7 @@ func TestUnknownFieldsAreKept(t *testing.T) {
 	if string(got.Mood) != "{\n    \"a\": [1, \"<&>\"]\n  }" {
 		t.Errorf("top level: %s", got.Mood)
 	}
-	if v, ok := got.Machine["wheel"]; !ok || v != nil {
+	if v, ok := got.Machine["belt"]; !ok || v != nil {
 		t.Errorf("machine: %v", got.Machine)
 	}
 	if len(got.Takes) != 1 || got.Takes[0]["weather"] != "damp" {

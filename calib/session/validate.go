@@ -68,7 +68,7 @@ func (m Machine) validate() error {
 	if m.PerBeat < 0 {
 		return fmt.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
 	}
-	return nil
+	return m.validateBuild()
 }
 
 func (t Target) validate() error {
