@@ -34,6 +34,7 @@ type loopPane struct {
 	dial    *dial.Dial
 
 	playTake, openTake, turned, other, next, again *widget.Button
+	all                                            *widget.Check // microphones on all voices of the simulated machine
 }
 
 func newLoopPane(w *Window) *loopPane {
@@ -58,7 +59,8 @@ func newLoopPane(w *Window) *loopPane {
 	p.other = button("Turned otherwise…", theme.DocumentCreateIcon(), w.askMove)
 	p.next = button("Next tempo…", theme.NavigateNextIcon(), w.askTarget)
 	p.again = button("Take it again", theme.MediaReplayIcon(), w.playTake)
-	buttons := container.NewHBox(p.turned, p.playTake, p.openTake, p.other, p.next, p.again)
+	p.all = widget.NewCheck("all voices", w.playAll)
+	buttons := container.NewHBox(p.turned, p.playTake, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
@@ -76,7 +78,7 @@ func gap(height float32) fyne.CanvasObject {
 }
 
 // show brings the pane up to the session.
-func (p *loopPane) show(s session.Session, at bench.Standing) {
+func (p *loopPane) show(s session.Session, at bench.Standing, all bool) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
@@ -86,6 +88,9 @@ func (p *loopPane) show(s session.Session, at bench.Standing) {
 	p.showLag(at)
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)
+	p.all.Checked = all
+	p.all.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == bench.AwaitMove
+	p.all.Refresh()
 	p.showButtons(at, s.Machine.PracticeSeed != 0)
 }
 

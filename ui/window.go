@@ -19,6 +19,8 @@ type Window struct {
 
 	bench   *bench.Bench // nil while the welcome shows
 	showing int          // id of the take in sight; 0 = none
+	voice   string       // which of its voices
+	all     bool         // the simulated machine plays with a microphone on every voice
 	file    *take.File   // the recording in sight; nil = none
 	hitMenu hitMenu      // as the menu has it
 
@@ -142,10 +144,13 @@ func (w *Window) refresh() {
 	}
 	s := w.bench.Session()
 	w.win.SetTitle(s.Name + " – Lagwright")
-	w.loop.show(s, w.bench.Standing())
+	w.loop.show(s, w.bench.Standing(), w.all)
 	w.loop.enable(!w.jobs.busy())
 	w.songs.show(w.bench)
-	w.record.show(s, w.songs.curveOf(s), w.showing)
+	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)
+	if t, ok := w.inSight(); ok {
+		w.take.offer(&t, s.Target.Voice)
+	}
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.
