@@ -14,8 +14,41 @@ import (
 func (w *Window) editHit(e session.Edit) {
 	if w.ready() && w.showing != 0 {
 		w.changed = false
-		w.hitsChanged(w.bench.Edit(w.showing, e))
+		w.byHand(func() error { return w.bench.Edit(w.showing, e) })
 	}
+}
+
+// byHand changes the take in sight, whose own voice becomes the one in sight: only
+// that one's hits are changed.
+func (w *Window) byHand(change func() error) {
+	err := w.bench.Own(w.showing, w.voice)
+	if err == nil {
+		err = change()
+	}
+	w.hitsChanged(err)
+}
+
+// undoable reports whether Undo and Redo have something to do.
+func (w *Window) undoable() (undo, redo bool) {
+	id, some := w.editing()
+	if !some || w.bench == nil {
+		return false, false
+	}
+	if id == bench.SetList {
+		return w.bench.CanUndo(id), w.bench.CanRedo(id)
+	}
+	t, _ := w.inSight()
+	return t.ByHand != nil, w.ownInSight() && w.bench.CanRedo(id)
+}
+
+// ownInSight reports whether the voice in sight is the take's own.
+func (w *Window) ownInSight() bool {
+	for _, t := range w.session().Takes {
+		if t.ID == w.showing {
+			return t.Target.Voice == w.voice
+		}
+	}
+	return false
 }
 
 // undo takes the last change of the take in sight back, or of the set list. Under
@@ -26,7 +59,7 @@ func (w *Window) undo() {
 	case w.ready() && some:
 		w.songs.commit()
 		w.notice.clear() // it may speak of what is undone
-		w.hitsChanged(w.bench.Undo(id))
+		w.change(id, w.bench.Undo)
 	case ok:
 		typed.TypedShortcut(&fyne.ShortcutUndo{})
 	}
@@ -36,8 +69,17 @@ func (w *Window) undo() {
 func (w *Window) redo() {
 	if id, some := w.editing(); w.ready() && some {
 		w.notice.clear()
-		w.hitsChanged(w.bench.Redo(id))
+		w.change(id, w.bench.Redo)
 	}
+}
+
+// change undoes or makes again a change of the set list or of the take in sight.
+func (w *Window) change(id int, do func(id int) error) {
+	if id == bench.SetList {
+		w.hitsChanged(do(id))
+		return
+	}
+	w.byHand(func() error { return do(id) })
 }
 
 // strikeOut strikes out the hit selected in the trace, or puts it back.
@@ -62,8 +104,12 @@ func (w *Window) readOther() {
 	}
 	w.notice.clear()
 	w.changed = false
-	other, err := w.bench.ReadOther(w.showing)
-	w.hitsChanged(err)
+	var other bench.Other
+	var err error
+	w.byHand(func() error {
+		other, err = w.bench.ReadOther(w.showing)
+		return err
+	})
 	if err == nil {
 		w.notice.say(fmt.Sprintf("Take %d is now read by %s the one it was read by. Undo takes that back.", w.showing, other), false)
 	}
@@ -97,13 +143,16 @@ func (w *Window) hitsChanged(err error) {
 	w.refresh()
 }
 
-// inSight returns the take in sight.
+// inSight returns the take in sight, as the voice in sight has it.
 func (w *Window) inSight() (t session.Take, ok bool) {
 	if w.bench == nil {
 		return session.Take{}, false
 	}
 	for _, t := range w.session().Takes {
 		if t.ID == w.showing {
+			if as, ok := t.As(w.voice); ok {
+				return as, true
+			}
 			return t, true
 		}
 	}

@@ -37,6 +37,7 @@ type loopPane struct {
 	dial    *dial.Dial
 
 	playTake, openTake, turned, other, next, again *widget.Button
+	all                                            *widget.Check // microphones on all voices of the simulated machine
 }
 
 func newLoopPane(w *Window) *loopPane {
@@ -61,7 +62,8 @@ func newLoopPane(w *Window) *loopPane {
 	p.other = button("Turned otherwise…", theme.DocumentCreateIcon(), w.askMove)
 	p.next = button("Next tempo…", theme.NavigateNextIcon(), w.askTarget)
 	p.again = button("Take it again", theme.MediaReplayIcon(), w.playTake)
-	buttons := container.NewHBox(p.turned, p.playTake, p.openTake, p.other, p.next, p.again)
+	p.all = widget.NewCheck("all voices", w.playAll)
+	buttons := container.NewHBox(p.turned, p.playTake, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
@@ -78,8 +80,9 @@ func gap(height float32) fyne.CanvasObject {
 	return r
 }
 
-// show brings the pane up to the session and what its takes show.
-func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding) {
+// show brings the pane up to the session and what its takes show; all voices of the
+// simulated machine have a microphone, or one.
+func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all bool) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
@@ -95,6 +98,9 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 	p.showLag(at)
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)
+	p.all.Checked = all
+	p.all.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == bench.AwaitMove
+	p.all.Refresh()
 	p.showButtons(at, s.Machine.PracticeSeed != 0)
 }
 

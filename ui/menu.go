@@ -67,16 +67,22 @@ func (w *Window) menu() *fyne.MainMenu {
 // takeMenu has the commands on takes and on the hits of the one in sight.
 func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 	t, ok := w.inSight()
-	edited, some := w.editing()
+	undo, redo := w.undoable()
+	several := ok && len(t.OtherVoices) > 0
+	all := entry("Microphones on all voices", nil, ready && practice && len(w.session().Machine.Voices) > 1, func() { w.playAll(!w.all) })
+	all.Checked = w.all
 	return fyne.NewMenu("Take",
 		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
+		all,
 		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
 		entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
 		entry("How sure?", ctrl(fyne.KeyU), ready && w.showing != 0, w.howSure),
+		entry("Show the next voice", ctrlShift(fyne.KeyRight), ready && several, w.nextVoice),
+		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), ready && several && w.voice != w.session().Target.Voice, w.aimAtVoice),
 		fyne.NewMenuItemSeparator(),
-		entry("Undo", &fyne.ShortcutUndo{}, ready && some && w.bench.CanUndo(edited), w.undo),
-		entry("Redo", ctrlShift(fyne.KeyZ), ready && some && w.bench.CanRedo(edited), w.redo),
+		entry("Undo", &fyne.ShortcutUndo{}, ready && undo, w.undo),
+		entry("Redo", ctrlShift(fyne.KeyZ), ready && redo, w.redo),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
 		entry("Add hit", ctrl(fyne.KeyI), ready && w.showing != 0, w.addHit),
 		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),

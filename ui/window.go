@@ -19,6 +19,8 @@ type Window struct {
 
 	bench   *bench.Bench // nil while the welcome shows
 	showing int          // id of the take in sight; 0 = none
+	voice   string       // which of its voices
+	all     bool         // the simulated machine plays with a microphone on every voice
 	file    *take.File   // the recording in sight; nil = none
 	hitMenu hitMenu      // as the menu has it
 	changed bool         // machine, moves or takes left out were changed last, not hits of the take in sight
@@ -148,9 +150,12 @@ func (w *Window) refresh() {
 	if w.listing {
 		shown = nil // the set list says it below
 	}
-	w.loop.show(s, w.bench.Standing(), shown)
+	w.loop.show(s, w.bench.Standing(), shown, w.all)
 	w.loop.enable(!w.jobs.busy())
-	w.record.show(s, w.songs.curveOf(s), w.showing)
+	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)
+	if t, ok := w.inSight(); ok {
+		w.take.offer(&t, s.Target.Voice)
+	}
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.

@@ -123,17 +123,28 @@ func rebuild(m session.Machine, toleranceMS float64, was []string) change {
 // recount reads all takes anew from their hits, as the reference strikes more or
 // less often in a beat than was said.
 func recount(s *session.Session) {
-	for i := range s.Takes {
-		t := &s.Takes[i]
-		hits := *t
-		if t.ByHand != nil {
-			hits.Reading, hits.ByHand = t.ByHand.Found, nil
-			t.ByHand.Found = pairAgain(hits, t.ByHand.Found, s.Machine.PerBeat)
-			t.Reading = reread(*t, s.Machine.PerBeat)
-			continue
+	for i, t := range s.Takes {
+		own := t.Target.Voice
+		for _, voice := range t.Voices() {
+			t, _ = t.As(voice)
+			t = counted(t, s.Machine.PerBeat)
 		}
-		t.Reading = pairAgain(hits, t.Reading, s.Machine.PerBeat)
+		s.Takes[i], _ = t.As(own)
 	}
+}
+
+// counted is a take whose own voice is read anew.
+func counted(t session.Take, perBeat int) session.Take {
+	if t.ByHand == nil {
+		t.Reading = pairAgain(t, t.Reading, perBeat)
+		return t
+	}
+	plain, byHand := t, *t.ByHand
+	plain.Reading, plain.ByHand = byHand.Found, nil
+	byHand.Found = pairAgain(plain, byHand.Found, perBeat)
+	t.ByHand = &byHand
+	t.Reading = reread(t, perBeat)
+	return t
 }
 
 // EditMachine makes the machine another, with another tolerance in ms. was names

@@ -113,7 +113,7 @@ func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
 func (s *Session) mayGo(voice string) error {
 	n := 0
 	for _, t := range s.Takes {
-		if t.Target.Voice == voice {
+		if slices.Contains(t.Voices(), voice) {
 			n++
 		}
 	}
@@ -142,6 +142,10 @@ func (s *Session) rename(now map[string]string) {
 	}
 	for i := range s.Takes {
 		on(&s.Takes[i].Target)
+		for j := range s.Takes[i].OtherVoices {
+			o := &s.Takes[i].OtherVoices[j]
+			o.Voice = now[o.Voice] // its voice stays, or mayGo would have refused
+		}
 		if moved := s.Takes[i].Moved; moved != nil {
 			on(&moved.For)
 		}
@@ -150,5 +154,8 @@ func (s *Session) rename(now map[string]string) {
 		for j, v := range s.Songs[i].Voices {
 			s.Songs[i].Voices[j] = now[v]
 		}
+	}
+	if m := s.Microphones; m != nil {
+		m.rename(now)
 	}
 }

@@ -38,6 +38,14 @@ func (m Microphones) clone() *Microphones {
 	return &m
 }
 
+// rename gives voices their new names; those that are gone lose their microphone.
+func (m *Microphones) rename(now map[string]string) {
+	m.Voices = slices.DeleteFunc(slices.Clone(m.Voices), func(v Microphone) bool { return now[v.Voice] == "" })
+	for i := range m.Voices {
+		m.Voices[i].Voice = now[m.Voices[i].Voice]
+	}
+}
+
 // validate returns a sentence about the first thing that cannot be right. A voice
 // that the machine has no more is none.
 func (m Microphones) validate() error {
