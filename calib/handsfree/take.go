@@ -231,22 +231,24 @@ func (s State) stands(r calib.Reading, heardS float64) bool {
 		return false
 	}
 	beats := float64(stopBeats)
-	if s.voiceSince(r) > 0 {
+	if s.goesOn(r, 1.5) {
 		beats = lostBeats
 	}
 	return heardS-s.pace.lastS > math.Max(beats*60/s.pace.bpm, stopS)
 }
 
-// voiceSince returns how often the voice struck more than a beat after the last
-// reference hit.
-func (s State) voiceSince(r calib.Reading) int {
-	return len(since(r.VoiceHitsS, s.pace.lastS+60/s.pace.bpm))
+// goesOn reports whether the voice struck so many beats after the last reference
+// hit, or later: by its hits, and by its loudness, since measuring may leave hits
+// out that have no reference near them.
+func (s State) goesOn(r calib.Reading, beats float64) bool {
+	after := s.pace.lastS + beats*60/s.pace.bpm
+	return len(since(r.VoiceHitsS, after)) > 0 || s.troubles.ears[1].struckS > after
 }
 
 // whyNone tells a crank that stopped from a reference that is not heard any more:
-// then the voice goes on.
+// then the voice still goes on.
 func (s State) whyNone(r calib.Reading) Reason {
-	if s.voiceSince(r) >= 2 {
+	if s.goesOn(r, stopBeats+1) {
 		return ReferenceLost
 	}
 	return CrankStopped

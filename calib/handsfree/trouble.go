@@ -37,6 +37,8 @@ const (
 	humLeastDBFS = -40  // softer hum spoils nothing
 	fellTo       = 0.25 // of the channel's own noise, what is left when a cable breaks (calib/signal: 12 dB)
 	fellBelow    = -80  // dBFS, and a quiet channel that gets quieter is none
+	hitShare     = 0.25 // of the loudest peak, every hit has: loudness spreads over 12 dB
+	hitAbove     = 4    // times the RMS of a tick, a hit's peak is; hum's is 1.4
 	againAfterS  = 5.0  // a trouble that was away for as long is told again
 )
 
@@ -73,7 +75,8 @@ type ear struct {
 	silent, clipped, hum, quiet count
 	noise, usualHum             float64 // least RMS, and least hum, so far; 0 = none yet
 	peak                        float64
-	gated                       bool // it is silent between hits: a recorder's gate, or no real microphone
+	struckS                     float64 // of the recording: when it was last as loud as its hits
+	gated                       bool    // it is silent between hits: a recorder's gate, or no real microphone
 }
 
 // troubles follows all there is. It holds nothing that two states could share.
@@ -168,6 +171,9 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	}
 	least(&e.noise, l.RMS)
 	e.peak = math.Max(e.peak, l.Peak)
+	if l.Peak > hitShare*e.peak && l.Peak > hitAbove*l.RMS {
+		e.struckS = atS - tickS
+	}
 	soft := playing && hits >= calib.MinPairs && Level{Peak: e.peak}.Grade(0) == TooQuiet
 	if e.quiet.note(soft, atS, tickS, silentTicks) {
 		tell(e.quiet, TroubleQuiet, "Channel %d too quiet", "Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.")
