@@ -54,7 +54,7 @@ const mostHits = 99
 func progressOf(r calib.Reading, p Plan) progress {
 	g := progress{good: r.Used(), of: p.LeastHits, needMS: p.needMS()}
 	g.doubtful = r.Has(calib.WarnDoubtful, calib.WarnRival)
-	g.spoilt = r.Has(calib.WarnDeadChannel, calib.WarnDropOut)
+	g.spoilt = r.Has(calib.WarnDropOut) // of a dead channel there is nothing to count
 	if g.good < calib.MinPairs {
 		return g
 	}

@@ -111,6 +111,7 @@ func (s State) Phase() Phase { return s.phase }
 const (
 	bounceS   = 0.4 // a press sooner after another is the switch bouncing, or a key held down
 	stopBeats = 3   // beats without a reference hit, after which the crank stands still
+	lostBeats = 6   // the same, where the voice goes on
 	stopS     = 1.5 // s, and at least
 	againS    = 4   // s, after which a tempo that is still wrong is told again
 	surely    = 2   // ticks in a row that say enough: a reading changes with each hit
@@ -178,7 +179,7 @@ func (s State) follow(r calib.Reading) State {
 // judge moves from phase to phase by what a reading says that was made from the
 // first heardS of the recording.
 func (s State) judge(r calib.Reading, heardS float64) State {
-	if s.stands(heardS) {
+	if s.stands(r, heardS) {
 		if s.phase == Counting {
 			return s.ended(Stopped, s.whyNone(r))
 		}
@@ -223,18 +224,31 @@ func (s State) count(r calib.Reading) State {
 	return s.ended(Enough, "")
 }
 
-// stands reports whether the crank that turned stands still.
-func (s State) stands(heardS float64) bool {
+// stands reports whether the crank that turned stands still. While the voice goes
+// on, the reference may only be drowned for a while.
+func (s State) stands(r calib.Reading, heardS float64) bool {
 	if !(s.pace.bpm > 0) {
 		return false
 	}
-	return heardS-s.pace.lastS > math.Max(stopBeats*60/s.pace.bpm, stopS)
+	beats := float64(stopBeats)
+	if s.goesOn(r, 1.5) {
+		beats = lostBeats
+	}
+	return heardS-s.pace.lastS > math.Max(beats*60/s.pace.bpm, stopS)
+}
+
+// goesOn reports whether the voice struck so many beats after the last reference
+// hit, or later: by its hits, and by its loudness, since measuring may leave hits
+// out that have no reference near them.
+func (s State) goesOn(r calib.Reading, beats float64) bool {
+	after := s.pace.lastS + beats*60/s.pace.bpm
+	return len(since(r.VoiceHitsS, after)) > 0 || s.troubles.ears[1].struckS > after
 }
 
 // whyNone tells a crank that stopped from a reference that is not heard any more:
-// then the voice goes on.
+// then the voice still goes on.
 func (s State) whyNone(r calib.Reading) Reason {
-	if len(since(r.VoiceHitsS, s.pace.lastS+60/s.pace.bpm)) >= 2 {
+	if s.goesOn(r, stopBeats+1) {
 		return ReferenceLost
 	}
 	return CrankStopped

@@ -55,7 +55,7 @@ func (p *player) run(plan Plan, untilS float64, change func(*Heard)) []Say {
 	s := Begin(plan)
 	var said []Say
 	for at := 0.0; at <= untilS; at += tickS {
-		h := Heard{AtS: 100 + at, RecordedS: at, MeasuredS: at, Reading: p.reading(at), Levels: []Level{hum(0.2), hum(0.2)}}
+		h := Heard{AtS: 100 + at, RecordedS: at, MeasuredS: at, Reading: p.reading(at), Levels: []Level{level(p.reference, at), level(p.voice, at)}}
 		if at == 0 {
 			h.Event = Pressed
 		}
@@ -72,8 +72,14 @@ func (p *player) run(plan Plan, untilS float64, change func(*Heard)) []Say {
 	return said
 }
 
-// hum is the level of a channel with hits of a peak in a little noise.
-func hum(peak float64) Level { return Level{Peak: peak, RMS: 0.002, Hum: 0.0005} }
+// level is that of a channel with hits in a little noise and hum, over the tick that
+// ends at a time.
+func level(hitsS []float64, at float64) Level {
+	if slices.ContainsFunc(hitsS, func(t float64) bool { return t > at-tickS && t <= at }) {
+		return Level{Peak: 0.2, RMS: 0.02, Hum: 0.001}
+	}
+	return Level{Peak: 0.008, RMS: 0.002, Hum: 0.0005}
+}
 
 func last(said []Say) Say { return said[len(said)-1] }
 
@@ -141,68 +147,6 @@ func TestCountsFromWhereItSettled(t *testing.T) {
 	}
 }
 
-// A player on the edge of what is right hears no flicker: at 3.5 % off with 1 %
-// of unevenness, the word stays what it was.
-func TestTempoWordDoesNotFlicker(t *testing.T) {
-	for seed := range uint64(20) {
-		r := random(seed)
-		var hits []float64
-		word, changes := TempoUnknown, 0
-		for i := range 120 {
-			hits = append(hits, float64(i)*60/86.7+0.003*r.NormFloat64())
-			if w := paceOf(hits, 1).word(word, 84); w != word {
-				word, changes = w, changes+1
-			}
-		}
-		if changes > 2 {
-			t.Errorf("seed %d: the word changed %d times", seed, changes)
-		}
-	}
-}
-
-// The tempo is that of the last beats, whatever was played before, with hits
-// missing and hits too many, and with uneven hits within the beat.
-func TestPaceOfLastBeats(t *testing.T) {
-	slow := []float64{0, 1, 2, 3, 4, 5}
-	var then []float64
-	for i := range 6 {
-		then = append(then, 5.5+0.5*float64(i))
-	}
-	var swung []float64
-	for i := range 10 {
-		swung = append(swung, 0.6*float64(i), 0.6*float64(i)+0.38)
-	}
-	for _, c := range []struct {
-		what    string
-		hits    []float64
-		perBeat int
-		bpm     float64
-		steady  bool
-	}{
-		{"now 120", append(slices.Clone(slow), then...), 1, 120, true},
-		{"one missing", []float64{0, 0.5, 1, 2, 2.5, 3, 3.5}, 1, 120, true},
-		{"one too many", []float64{0, 0.5, 1, 1.06, 1.5, 2, 2.5}, 1, 120, false},
-		{"swung halves", swung, 2, 100, true},
-	} {
-		p := paceOf(c.hits, c.perBeat)
-		if math.Abs(p.bpm-c.bpm) > 0.01 || p.steady != c.steady {
-			t.Errorf("%s: %+v, want %g BPM, steady %v", c.what, p, c.bpm, c.steady)
-		}
-	}
-	for _, c := range []struct {
-		what string
-		hits []float64
-	}{
-		{"speeding up", []float64{0, 1, 1.9, 2.7, 3.4, 4, 4.5}},
-		{"two beats", []float64{0, 0.5, 1}},
-		{"after a rest", []float64{0, 0.5, 1, 1.5, 2, 9, 9.5, 10}},
-	} {
-		if p := paceOf(c.hits, 1); p.steady {
-			t.Errorf("%s counts as steady: %+v", c.what, p)
-		}
-	}
-}
-
 // A crank that stops ends the take; one that was only tried goes back to waiting.
 func TestCrankStops(t *testing.T) {
 	var p player
@@ -222,15 +166,19 @@ func TestReferenceLost(t *testing.T) {
 	p.crank(random(4), 2, 30, 84, 84, 12, 1)
 	voice := p.voice
 	p.reference, p.voice = p.reference[:7], p.voice[:7]
-	end := last(p.run(Plan{TargetBPM: 84}, 60, func(h *Heard) {
-		for _, v := range voice[7:] {
-			if v < h.RecordedS {
-				h.Reading.VoiceHitsS = append(h.Reading.VoiceHitsS, v)
+	for what, change := range map[string]func(*Heard){
+		"by its hits": func(h *Heard) {
+			for _, v := range voice[7:] {
+				if v < h.RecordedS {
+					h.Reading.VoiceHitsS = append(h.Reading.VoiceHitsS, v)
+				}
 			}
+		},
+		"by its loudness": func(h *Heard) { h.Levels[1] = level(voice, h.RecordedS) },
+	} {
+		if end := last(p.run(Plan{TargetBPM: 84}, 60, change)); end.Reason != ReferenceLost || end.Big != "Check the cable" {
+			t.Errorf("%s: %+v", what, end)
 		}
-	}))
-	if end.Reason != ReferenceLost || end.Big != "Check the cable" {
-		t.Errorf("%+v", end)
 	}
 }
 

@@ -27,15 +27,18 @@ const (
 
 const (
 	silentTicks  = 2    // ticks in a row without the channel's own noise
+	longSilentS  = 3.0  // the same, where the channel may be silent of itself between hits
 	humTicks     = 2    // ticks in a row that hum
-	readingTicks = 2    // readings in a row that warn
-	warmS        = 1.0  // after arming, in which a device may still wake up
+	readingTicks = 4    // readings in a row that warn: of a beginning, a reading may warn in vain
+	warmS        = 0.5  // after arming, in which a device may still wake up
 	noSoundS     = 5.0  // of silence in all channels
 	humTimes     = 4    // what it hummed before, a burst does
 	humPart      = 0.5  // of the energy, so that a drum's low tone is no hum
 	humLeastDBFS = -40  // softer hum spoils nothing
 	fellTo       = 0.25 // of the channel's own noise, what is left when a cable breaks (calib/signal: 12 dB)
 	fellBelow    = -80  // dBFS, and a quiet channel that gets quieter is none
+	hitShare     = 0.25 // of the loudest peak, every hit has: loudness spreads over 12 dB
+	hitAbove     = 4    // times the RMS of a tick, a hit's peak is; hum's is 1.4
 	againAfterS  = 5.0  // a trouble that was away for as long is told again
 )
 
@@ -72,6 +75,8 @@ type ear struct {
 	silent, clipped, hum, quiet count
 	noise, usualHum             float64 // least RMS, and least hum, so far; 0 = none yet
 	peak                        float64
+	struckS                     float64 // of the recording: when it was last as loud as its hits
+	gated                       bool    // it is silent between hits: a recorder's gate, or no real microphone
 }
 
 // troubles follows all there is. It holds nothing that two states could share.
@@ -143,7 +148,12 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 			Big: fmt.Sprintf(big, channel), Text: fmt.Sprintf(text, channel)})
 	}
 	gone := l.Silent || e.noise > 0 && l.RMS < fellTo*e.noise && RMSDBFS(l.RMS) < fellBelow
-	if e.silent.note(gone, atS, tickS, silentTicks) {
+	e.gated = e.gated || l.Silent && !playing
+	ticks := silentTicks
+	if e.gated {
+		ticks = max(ticks, int(longSilentS/math.Max(tickS, 0.05)))
+	}
+	if e.silent.note(gone, atS, tickS, ticks) {
 		tell(e.silent, calib.WarnDropOut, "Cable %d", "Channel %d went silent: check its plug and clip, then play again.")
 	}
 	if gone {
@@ -161,6 +171,9 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	}
 	least(&e.noise, l.RMS)
 	e.peak = math.Max(e.peak, l.Peak)
+	if l.Peak > hitShare*e.peak && l.Peak > hitAbove*l.RMS {
+		e.struckS = atS - tickS
+	}
 	soft := playing && hits >= calib.MinPairs && Level{Peak: e.peak}.Grade(0) == TooQuiet
 	if e.quiet.note(soft, atS, tickS, silentTicks) {
 		tell(e.quiet, TroubleQuiet, "Channel %d too quiet", "Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.")
@@ -184,6 +197,9 @@ func (t *troubles) warnings(h Heard, s State) []Trouble {
 	var began []Trouble
 	for i, code := range cableCodes {
 		at := slices.IndexFunc(h.Reading.Warnings, func(w calib.Warning) bool { return w.Code == code })
+		if code == calib.WarnDeadChannel && h.Reading.Used() >= calib.MinPairs {
+			at = -1 // it has hits
+		}
 		if t.warned[i].note(at >= 0, h.RecordedS, 0, readingTicks) {
 			channel := 0
 			text := h.Reading.Warnings[at].Text
