@@ -19,9 +19,10 @@ import (
 // job runs, and not under a dialog, which the menu's shortcuts would reach past.
 func (w *Window) ready() bool { return w.bench != nil && w.free() }
 
-// free reports whether a command that needs no session may run now.
+// free reports whether a command that needs no session may run now: no take is
+// being played either.
 func (w *Window) free() bool {
-	return !w.jobs.busy() && w.win.Canvas().Overlays().Top() == nil
+	return !w.jobs.busy() && w.live == nil && w.win.Canvas().Overlays().Top() == nil
 }
 
 // playTake lets the simulated machine play.

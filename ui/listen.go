@@ -183,6 +183,13 @@ func (b *listenBar) swap() {
 	}
 }
 
+// typedRune hears the letters that no part of the window took.
+func (w *Window) typedRune(r rune) {
+	if r == 'b' || r == 'B' {
+		w.listening.swap()
+	}
+}
+
 // whichWords says which of the two is heard.
 func (b *listenBar) whichWords() string {
 	if b.play.Which() == 1 {
@@ -237,4 +244,11 @@ func outputNames(sound capture.Sound) []string {
 		names = append(names, o.Name)
 	}
 	return names
+}
+
+func (w *Window) listenWords() string {
+	if w.listening.play != nil {
+		return "Stop listening"
+	}
+	return "Listen"
 }

@@ -31,22 +31,25 @@ type live struct {
 // than the sound comes.
 const sampleEvery = 50 * time.Millisecond
 
-// record begins a take that the machine leads.
-func (w *Window) record() {
+// recordTake begins a take that the machine leads.
+func (w *Window) recordTake() {
 	if !w.ready() || w.live != nil {
 		return
 	}
 	w.notice.clear()
 	w.hush()
-	take, err := w.bench.Record(w.sound, w.ringer())
+	take, err := w.bench.Record(w.sound, w.aloud())
 	if err != nil {
+		if w.spoken != nil {
+			w.spoken.StopClick()
+		}
 		w.tell(err)
 		return
 	}
 	w.show(nil, nil)
 	w.live = &live{take: take, voice: w.session().Target, stop: make(chan struct{})}
 	w.win.Canvas().Unfocus() // so that space and enter reach the window
-	w.take.beginLive(w.session())
+	w.take.beginLive(take)
 	w.refresh()
 	w.look()
 	w.sample(w.live)
@@ -82,7 +85,7 @@ func (w *Window) look() {
 	w.loop.showLive(m, l.voice)
 	w.take.showLevels(m)
 	if l.waves == nil && m.Sound != nil {
-		waves, err := trace.Load(context.Background(), m.Sound, w.take.liveReference, w.take.liveVoice, m.Reading, nil)
+		waves, err := trace.Load(context.Background(), m.Sound, l.take.Reference(), l.take.Voice(), m.Reading, nil)
 		if err != nil {
 			return // it is over in a moment
 		}
@@ -102,7 +105,7 @@ func (w *Window) look() {
 		w.take.fan.Set(m.Reading, m.Say.NeedMS, 0)
 	}
 	for _, t := range m.Say.Troubles {
-		w.take.showTrouble(t, l.waves)
+		w.take.live.picture(t, l.waves)
 	}
 }
 
@@ -112,6 +115,9 @@ func (w *Window) over(l *live) {
 		return
 	}
 	w.live = nil
+	if w.spoken != nil {
+		w.spoken.StopClick()
+	}
 	w.take.endLive()
 	w.show(nil, nil)
 	t, err := l.take.Take()
@@ -129,13 +135,24 @@ func (w *Window) over(l *live) {
 	}
 }
 
+// leaveLive ends a take under way and waits until it is kept: its session closes.
+func (w *Window) leaveLive() {
+	if l := w.live; l != nil {
+		close(l.stop)
+		l.take.Press()
+		l.take.Take()
+		w.live = nil
+		w.take.endLive()
+	}
+}
+
 // press starts or stops a take, as space, enter and the foot switch do.
 func (w *Window) press() {
 	switch {
 	case w.live != nil:
 		w.live.take.Press()
 	case w.ready():
-		w.record()
+		w.recordTake()
 	}
 }
 
@@ -147,17 +164,27 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 	}
 }
 
-// ringer returns what sounds a take's tones, or nil where they are off.
-func (w *Window) ringer() func(playback.Tone) {
-	if !w.app.Preferences().BoolWithFallback(prefTones, true) {
-		return nil
+// aloud returns what sounds while a take is played: tones and guide click as far as
+// they are wanted and there is something to play them on.
+func (w *Window) aloud() bench.Aloud {
+	var a bench.Aloud
+	tones, click := w.app.Preferences().BoolWithFallback(prefTones, true), w.app.Preferences().Bool(prefClick)
+	if !tones && !click {
+		return a
 	}
 	s, err := w.speaker()
 	if err != nil {
 		w.notice.say("There are no tones: "+err.Error(), true)
-		return nil
+		return a
 	}
-	return s.Ring
+	if tones {
+		a.Ring = s.Ring
+	}
+	if click {
+		a.ClickBPM = w.session().Target.TempoBPM
+		s.Click(a.ClickBPM, playback.ClickLevel)
+	}
+	return a
 }
 
 // showLive leads through a take in large letters.
@@ -191,4 +218,11 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	p.stopLive.Show()
 	p.caution.Hide()
 	p.root.Refresh()
+}
+
+func (w *Window) recordWords(practice bool) string {
+	if practice {
+		return "Play a take hands-free"
+	}
+	return "Record a take"
 }

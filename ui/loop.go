@@ -36,8 +36,9 @@ type loopPane struct {
 	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
 
-	playTake, openTake, turned, other, next, again *widget.Button
-	all                                            *widget.Check // microphones on all voices of the simulated machine
+	playTake, record, openTake, turned, other, next, again *widget.Button
+	stopLive                                               *widget.Button
+	all                                                    *widget.Check // microphones on all voices of the simulated machine
 }
 
 func newLoopPane(w *Window) *loopPane {
@@ -57,13 +58,16 @@ func newLoopPane(w *Window) *loopPane {
 		return widget.NewButtonWithIcon(label, icon, do)
 	}
 	p.playTake = button("Play a take", theme.MediaPlayIcon(), w.playTake)
+	p.record = button("Record a take", theme.MediaRecordIcon(), w.recordTake)
+	p.stopLive = button("Stop (space)", theme.MediaStopIcon(), w.press)
+	p.stopLive.Importance = widget.HighImportance
 	p.openTake = button("Open a recording…", theme.FolderOpenIcon(), w.chooseRecording)
 	p.turned = button("Turned", theme.ConfirmIcon(), w.turnedAsAdvised)
 	p.other = button("Turned otherwise…", theme.DocumentCreateIcon(), w.askMove)
 	p.next = button("Next tempo…", theme.NavigateNextIcon(), w.askTarget)
 	p.again = button("Take it again", theme.MediaReplayIcon(), w.playTake)
 	p.all = widget.NewCheck("all voices", w.playAll)
-	buttons := container.NewHBox(p.turned, p.playTake, p.openTake, p.other, p.next, p.again, p.all)
+	buttons := container.NewHBox(p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
@@ -160,11 +164,12 @@ func (p *loopPane) showButtons(at bench.Standing, practice bool) {
 		p.turned:   moving,
 		p.other:    moving,
 		p.playTake: waiting && practice,
+		p.record:   waiting && !practice || tight && !practice,
 		p.openTake: waiting || !practice,
 		p.next:     tight,
 		p.again:    tight && practice,
 	}
-	main := map[*widget.Button]bool{p.turned: true, p.playTake: true, p.next: true, p.openTake: !practice && waiting}
+	main := map[*widget.Button]bool{p.turned: true, p.playTake: true, p.next: true, p.record: waiting}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -173,13 +178,19 @@ func (p *loopPane) showButtons(at bench.Standing, practice bool) {
 		b.Hidden = !on
 		b.Refresh()
 	}
+	p.stopLive.Hide()
 	p.caution.Hidden = !moving
 	p.root.Refresh()
 }
 
+// buttons lists those that are there while no take is played.
+func (p *loopPane) buttons() []*widget.Button {
+	return []*widget.Button{p.playTake, p.record, p.openTake, p.turned, p.other, p.next, p.again}
+}
+
 // enable lets the buttons be pressed, or not while a job runs.
 func (p *loopPane) enable(on bool) {
-	for _, b := range []*widget.Button{p.playTake, p.openTake, p.turned, p.other, p.next, p.again} {
+	for _, b := range p.buttons() {
 		if on {
 			b.Enable()
 		} else {

@@ -10,7 +10,7 @@ import (
 // menu makes the main menu as the window stands; every command is in it, so
 // that everything can be done from the keyboard.
 func (w *Window) menu() *fyne.MainMenu {
-	open, idle := w.bench != nil, !w.jobs.busy()
+	open, idle := w.bench != nil, !w.jobs.busy() && w.live == nil
 	ready := open && idle
 	var at bench.Standing
 	practice, taken := false, false
@@ -66,6 +66,7 @@ func (w *Window) menu() *fyne.MainMenu {
 
 // takeMenu has the commands on takes and on the hits of the one in sight.
 func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
+	idle := !w.jobs.busy() && w.live == nil
 	t, ok := w.inSight()
 	undo, redo := w.undoable()
 	several := ok && len(t.OtherVoices) > 0
@@ -74,9 +75,16 @@ func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
 	return fyne.NewMenu("Take",
 		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
 		all,
+		entry(w.recordWords(practice), ctrl(fyne.KeyR), ready && w.live == nil, w.recordTake),
+		entry("Stop", ctrlShift(fyne.KeyR), w.live != nil, w.press),
+		entry("Microphones…", ctrlShift(fyne.KeyM), ready && !practice && w.live == nil, w.askMicrophones),
+		entry("Tones and guide click…", nil, idle, w.askTones),
+		fyne.NewMenuItemSeparator(),
 		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
 		entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
+		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && w.showing != 0, w.listen),
+		entry("Hear before or after", ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
 		entry("How sure?", ctrl(fyne.KeyU), ready && w.showing != 0, w.howSure),
 		entry("Show the next voice", ctrlShift(fyne.KeyRight), ready && several, w.nextVoice),
 		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), ready && several && w.voice != w.session().Target.Voice, w.aimAtVoice),

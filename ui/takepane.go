@@ -8,6 +8,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
@@ -26,23 +27,28 @@ type takePane struct {
 	head     *widget.Label
 	voice    *widget.Select // which of the take's voices is in sight; hidden where there is one
 	aim      *widget.Button // aims the loop at that voice
+	listen   *widget.Button
 	sure     *widget.Button // beside the interval: what it is made of
 	warnings *sign
+	live     livePart // what is shown beside while a take is played
 }
 
 func newTakePane(w *Window) *takePane {
 	p := &takePane{trace: trace.New(), fan: fan.New(), head: widget.NewLabel("")}
 	p.sure = widget.NewButton("How sure?", w.howSure)
 	p.sure.Importance = widget.LowImportance
+	p.listen = widget.NewButtonWithIcon("Listen", theme.VolumeUpIcon(), w.listen)
+	p.listen.Importance = widget.LowImportance
 	p.voice = widget.NewSelect(nil, w.showVoice)
 	p.aim = widget.NewButton("Aim at it", w.aimAtVoice)
 	p.aim.Importance = widget.LowImportance
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
-	split := container.NewHSplit(p.trace, p.fan)
+	p.live = newLivePart()
+	split := container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
 	split.Offset = 0.72
-	top := container.NewVBox(container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.sure, p.trace.Tools()), p.head), p.warnings)
+	top := container.NewVBox(container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.trace.Tools()), p.head), p.warnings, p.live.levels, w.listening.root)
 	p.root = container.NewBorder(top, nil, nil, nil, split)
 	p.show(nil, nil)
 	return p
@@ -54,6 +60,7 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 	if t == nil {
 		p.head.SetText("")
 		p.sure.Hide()
+		p.listen.Hide()
 		p.voice.Hide()
 		p.aim.Hide()
 		p.warnings.Hide()
@@ -73,6 +80,7 @@ func (p *takePane) follow(t session.Take) {
 func (p *takePane) say(t *session.Take) {
 	p.head.SetText(takeHead(*t))
 	p.sure.Show()
+	p.listen.Show()
 	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0

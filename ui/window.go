@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/capture"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/look"
@@ -33,7 +34,13 @@ type Window struct {
 	listing bool // the set list is in sight in place of take and record
 	notice  *notice
 	jobs    *jobs
-	body    *fyne.Container // welcome or the three zones
+
+	sound     capture.Sound  // of this computer
+	live      *live          // the take that is played; nil = none
+	mics      *microphones   // the dialog, while it is open
+	spoken    *bench.Speaker // the output, once it was needed
+	listening *listenBar
+	body      *fyne.Container // welcome or the three zones
 
 	// spawn runs long work away from Fyne's goroutine. Tests run it in place,
 	// because Fyne's test driver has no goroutine of its own to come back to.
@@ -41,16 +48,20 @@ type Window struct {
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's.
-func New(app fyne.App) *Window { return newWindow(app, func(f func()) { go f() }) }
+// sound is what records and plays.
+func New(app fyne.App, sound capture.Sound) *Window {
+	return newWindow(app, sound, func(f func()) { go f() })
+}
 
-func newWindow(app fyne.App, spawn func(func())) *Window {
-	w := &Window{app: app, win: app.NewWindow("Lagwright"), spawn: spawn}
+func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
+	w := &Window{app: app, win: app.NewWindow("Lagwright"), sound: sound, spawn: spawn}
 	w.applyTheme(app.Preferences().StringWithFallback(prefTheme, themeSystem))
 	w.notice = newNotice()
 	w.jobs = newJobs(spawn, func(bool) { w.refresh() })
 	w.loop = newLoopPane(w)
+	w.listening = newListenBar(w)
 	w.take = newTakePane(w)
-	w.take.trace.SetHint("Play a take or open a recording, and both channels appear here.")
+	w.take.trace.SetHint(traceHint)
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
 	w.songs = newSongsPane(w)
@@ -59,6 +70,8 @@ func newWindow(app fyne.App, spawn func(func())) *Window {
 	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
 	w.win.SetMainMenu(w.menu())
 	w.win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
+	w.win.Canvas().SetOnTypedKey(w.typed)
+	w.win.Canvas().SetOnTypedRune(w.typedRune)
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
 	w.win.SetCloseIntercept(w.quit)
 	w.win.Resize(fyne.NewSize(
@@ -104,11 +117,14 @@ func (w *Window) quit() {
 	w.app.Preferences().SetFloat(prefHeight, float64(size.Height))
 	w.jobs.stop()
 	w.put(nil)
+	w.unplug()
 	w.win.Close()
 }
 
 // put replaces the open session; nil shows the welcome.
 func (w *Window) put(b *bench.Bench) {
+	w.leaveLive()
+	w.hush()
 	w.songs.leave()
 	w.songs.at, w.listing = 0, false
 	w.show(nil, nil)
@@ -150,7 +166,9 @@ func (w *Window) refresh() {
 	if w.listing {
 		shown = nil // the set list says it below
 	}
-	w.loop.show(s, w.bench.Standing(), shown, w.all)
+	if w.live == nil {
+		w.loop.show(s, w.bench.Standing(), shown, w.all)
+	}
 	w.loop.enable(!w.jobs.busy())
 	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)
 	if t, ok := w.inSight(); ok {

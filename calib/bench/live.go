@@ -162,6 +162,22 @@ func limitOf(s session.Session) float64 {
 	return max(s.ToleranceMS, step/2)
 }
 
+// Reference returns the channel of the reference.
+func (l *Live) Reference() int { return l.plan.Reference }
+
+// Voice returns the channel of the target's voice.
+func (l *Live) Voice() int { return l.plan.Voice }
+
+// Names returns what is on each channel, channel 1 first; empty = nothing.
+func (l *Live) Names() []string {
+	names := make([]string, l.mics.Channels)
+	names[l.plan.Reference-1] = "reference"
+	for _, v := range l.mics.Voices {
+		names[v.Channel-1] = v.Voice
+	}
+	return names
+}
+
 // Press starts and stops, as space, enter and the foot switch do.
 func (l *Live) Press() {
 	select {
