@@ -8,6 +8,7 @@ require (
 	github.com/go-audio/wav v1.1.0
 	github.com/gofrs/flock v0.13.2
 	golang.org/x/image v0.47.0
+	golang.org/x/sys v0.50.0
 	golang.org/x/text v0.44.0
 	gonum.org/v1/gonum v0.17.0
 	gonum.org/v1/plot v0.17.0
@@ -51,5 +52,4 @@ require (
 	github.com/yuin/goldmark v1.8.2 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/net v0.35.0 // indirect
-	golang.org/x/sys v0.50.0 // indirect
 )
