@@ -149,7 +149,7 @@ func (w *Window) refresh() {
 	w.songs.show(w.bench)
 	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)
 	if t, ok := w.inSight(); ok {
-		w.take.offer(&t, s.Target.Voice)
+		w.take.offer(&t, s)
 	}
 }
 
