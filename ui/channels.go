@@ -28,7 +28,7 @@ type channelChoice struct {
 
 func newChannelChoice(channels int, likely bench.Channels, voices []string, aimedAt string) *channelChoice {
 	c := &channelChoice{form: widget.NewForm(), wrong: widget.NewLabel(""), aimedAt: aimedAt}
-	c.wrong.Wrapping = fyne.TextWrapWord
+	c.wrong.Wrapping, c.wrong.Importance = fyne.TextWrapWord, widget.WarningImportance
 	options := append([]string{carriesReference}, voices...)
 	options = append(options, carriesNothing)
 	for i := range channels {
@@ -107,7 +107,8 @@ func (c *channelChoice) chosen() (ch bench.Channels, ok bool) {
 func (w *Window) askChannels(path string, channels int) *channelChoice {
 	s := w.session()
 	c := newChannelChoice(channels, w.bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
-	body := container.NewBorder(nil, c.wrong, nil, nil, container.NewVScroll(c.form))
+	const lines = 56 // room for what is wrong, so that nothing jumps when it comes
+	body := container.NewBorder(nil, container.NewStack(gap(lines), c.wrong), nil, nil, container.NewVScroll(c.form))
 	d := dialog.NewCustomWithoutButtons("Which channel is which?", body, w.win)
 	c.done = func(ok bool) {
 		ch, right := c.chosen()
@@ -122,7 +123,7 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 	measure := widget.NewButton("Measure", func() { c.done(true) })
 	measure.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { c.done(false) }), measure})
-	const around = 190 // title, what is wrong, buttons
+	const around = 130 + lines // title, what is wrong, buttons
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(560, size.Width*0.9), min(c.form.MinSize().Height+around, size.Height*0.9)))
 	d.Show()

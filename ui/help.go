@@ -15,6 +15,9 @@ After the first tempo the **law** says where to turn for the next one before you
 
 When a take went wrong, leave it out: Take > Leave this take out.
 
+## Several voices in one take
+With a microphone on each voice, record all of them into one file. Opening it asks which channel is which and remembers it for the next. The take then tells of every voice: choose above the trace which one is in sight, and **Aim at it** to tune that one, without another take. They all hang on one plate: where no setting suits all, the set list says so.
+
 ## The set list
 **Set list > Show the set list** takes all songs and all takes together. Type over a name or a tempo, or import the list from a spreadsheet as CSV with the columns song, tempo_bpm, voices and importance. Each song gets its setting, the move from the song before, the **tempo window** in which it stays tight there, what lag to expect, and whether that is sure. Below the list stands the take that tells most; when no song needs another, it says so. Changes of the list can be undone until the session is closed.
 

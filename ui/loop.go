@@ -66,7 +66,7 @@ func newLoopPane(w *Window) *loopPane {
 	p.other = button("Turned otherwise…", theme.DocumentCreateIcon(), w.askMove)
 	p.next = button("Next tempo…", theme.NavigateNextIcon(), w.askTarget)
 	p.again = button("Take it again", theme.MediaReplayIcon(), w.playTake)
-	p.all = widget.NewCheck("all voices", w.playAll)
+	p.all = widget.NewCheck("all voices at once", w.playAll)
 	buttons := container.NewHBox(p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)

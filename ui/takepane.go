@@ -87,14 +87,15 @@ func (p *takePane) say(t *session.Take) {
 	p.root.Refresh()
 }
 
-// offer lists the voices of a take, with the one in sight chosen, and offers to aim
+// offer lists the voices of a take in the machine's order, with the one in sight chosen, and offers to aim
 // the loop at it where it aims at another.
-func (p *takePane) offer(t *session.Take, aimedAt string) {
-	p.voice.Options = slices.Sorted(slices.Values(t.Voices()))
+func (p *takePane) offer(t *session.Take, s session.Session) {
+	heard := t.Voices()
+	p.voice.Options = slices.DeleteFunc(slices.Clone(s.Machine.Voices), func(v string) bool { return !slices.Contains(heard, v) })
 	p.voice.Selected = t.Target.Voice // not by SetSelected, which would ask to show it
 	p.voice.Refresh()
 	p.voice.Hidden = len(t.OtherVoices) == 0
-	p.aim.Hidden = p.voice.Hidden || t.Target.Voice == aimedAt
+	p.aim.Hidden = p.voice.Hidden || t.Target.Voice == s.Target.Voice
 	p.root.Refresh()
 }
 

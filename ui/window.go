@@ -172,7 +172,7 @@ func (w *Window) refresh() {
 	w.loop.enable(!w.jobs.busy())
 	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)
 	if t, ok := w.inSight(); ok {
-		w.take.offer(&t, s.Target.Voice)
+		w.take.offer(&t, s)
 	}
 }
 
