@@ -159,12 +159,11 @@ func toldTakes(s session.Session) (takes []plan.Take, at plan.Place) {
 			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, Heard: heard})
 		}
 		if t.Moved != nil {
+			at.Ahead = t.Moved.FromBehind
 			at = at.To(at.Setting + t.Moved.Steps)
-			if t.Moved.FromBehind && t.Moved.Steps != 0 {
-				at.Came = 1
-			}
 		}
 	}
+	at.Ahead = s.Machine.FromBehind
 	return takes, at
 }
 

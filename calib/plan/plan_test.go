@@ -156,6 +156,29 @@ func TestFindsBacklash(t *testing.T) {
 	near(t, "half the play", found[0].Beats, m.backlash, 0.001)
 }
 
+// Where each move ends ahead, the play of the plate is taken up alike at every
+// setting: those of the songs are right by the true law, reached from behind.
+func TestMovesThatEndAhead(t *testing.T) {
+	m := oneVoice
+	m.backlash = 1.6 / 72
+	takes := m.session(append(someTempos, 110, 80), append(someSettings, 34, 18))
+	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := Place{Setting: 30, Came: 1, Ahead: true}
+	s := fit.Make([]Song{{TempoBPM: 72}}, Bench{At: at}).Songs[0]
+	period := calib.PeriodMS(72)
+	truth := m.lag(0, period, Place{Setting: s.Steps, Came: 1})
+	near(t, "lag", s.Parts[0].LagMS, truth, 0.5)
+	if s.Steps >= 30 || math.Abs(truth) > m.step*period/2+0.5 {
+		t.Errorf("%+d leaves %.1f ms of a step of %.1f", s.Steps, truth, m.step*period)
+	}
+	if back := (Place{Setting: 30, Came: 1}).To(20); back.Came != -1 || at.To(20) != (Place{20, 1, true}) || at.To(30) != at {
+		t.Errorf("back to 20: %+v, ending ahead %+v", back, at.To(20))
+	}
+}
+
 func TestNothingFoundWhereNothingIsWrong(t *testing.T) {
 	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
 	if err != nil || len(m.Findings()) > 0 {
@@ -182,7 +205,7 @@ func TestMakeEndsVerified(t *testing.T) {
 				for _, r := range s.Parts {
 					near(t, "residual", r.LagMS, three.lag(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at.To(s.Steps)), 2)
 				}
-				if !strings.Contains(s.Why, "no more takes needed") || !s.Window.Holds(s.Song.TempoBPM) {
+				if !strings.Contains(s.Why, "no more takes needed") || s.Song.TempoBPM < s.Window.LowBPM || s.Song.TempoBPM > s.Window.HighBPM {
 					t.Errorf("%+v", s)
 				}
 			}

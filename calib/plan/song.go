@@ -22,18 +22,20 @@ type Part struct {
 
 // Place is where the plate stands and how it came there.
 type Place struct {
-	Setting int // steps as told; positive = ahead
-	Came    int // which way it was last turned: +1 ahead, −1 back, 0 = not known
+	Setting int  // steps as told; positive = ahead
+	Came    int  // which way it was last turned: +1 ahead, −1 back, 0 = not known
+	Ahead   bool // each move ends ahead: one back goes past its setting and comes back to it
 }
 
 // To returns the place after turning to a setting.
 func (p Place) To(setting int) Place {
 	switch {
-	case setting > p.Setting:
-		return Place{setting, 1}
+	case setting > p.Setting, setting < p.Setting && p.Ahead:
+		p.Came = 1
 	case setting < p.Setting:
-		return Place{setting, -1}
+		p.Came = -1
 	}
+	p.Setting = setting
 	return p
 }
 
@@ -62,9 +64,6 @@ type Rest struct {
 // Window is a range of tempos in BPM. HighBPM is +Inf where no tempo is too fast,
 // LowBPM 0 where none is too slow; both are 0 where no tempo passes.
 type Window struct{ LowBPM, HighBPM float64 }
-
-// Holds reports whether the tempo lies in the window.
-func (w Window) Holds(tempoBPM float64) bool { return tempoBPM >= w.LowBPM && tempoBPM <= w.HighBPM }
 
 // nearSteps is how much further from zero than the limit a lag may be without a
 // move being worth its while: on the edge between two settings neither is better.
