@@ -13,15 +13,22 @@ import (
 type Settled struct {
 	Song         string
 	TempoBPM     float64
-	Voice        string     // or voices, as they shall be read
-	SettingSteps int        // positive = voice earlier
-	MoveSteps    int        // from the line before; the first from where the plate stands at the start
-	WindowBPM    [2]float64 // tempos between which the lag stays inaudible; 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
-	LagMS        float64    // what is left of the lag; not finite = unknown
-	LagVoice     string     // whose lag that is, where Voice names several; else empty
-	RestMS       float64    // half width of the 95 % interval of LagMS; 0 or not finite = unknown
-	Verified     bool       // takes have shown it; else the card says to listen first
-	Date         time.Time  // when it was verified; zero = unknown
+	Voice        string      // or voices, as they shall be read
+	SettingSteps int         // positive = voice earlier
+	MoveSteps    int         // from the line before; the first from where the plate stands at the start
+	WindowBPM    [2]float64  // tempos between which the lag stays inaudible; 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
+	LagMS        float64     // what is left of the lag; not finite = unknown
+	LagVoice     string      // whose lag that is, where Voice names several; else empty
+	RestMS       float64     // half width of the 95 % interval of LagMS; 0 or not finite = unknown
+	Rests        []VoiceRest // of each voice that a take has read, LagVoice among them
+	Verified     bool        // takes have shown it; else the card says to listen first
+	Date         time.Time   // when it was verified; zero = unknown
+}
+
+// VoiceRest is what is left of one voice's lag.
+type VoiceRest struct {
+	Voice         string
+	LagMS, RestMS float64 // as in Settled
 }
 
 // Card is the page that hangs on the machine: a setting in large digits for
@@ -45,11 +52,13 @@ var caution = []string{
 const (
 	longCard = 6 // lines from which the page stands upright
 
-	// legible is the least height of the digits of tempo and setting: read at
-	// two metres, nearly 300 times as far (and a hair more, for rounding). Common practice, no published source.
-	legible = 7.02 * mm
+	// legible is the least height of the digits of setting and tempo: read at two
+	// metres, 200 times as far (and a hair more, for rounding). Common practice, no
+	// published source. A tempo with tenths is as
+	// high as its column lets it be, 7 mm.
+	legible = 10.02 * mm
 
-	settingShare = 0.92 // font size of the setting in row heights
+	settingShare = 1.0 // font size of the setting in row heights
 	leastRow     = legible/capHeight/settingShare + 0.1
 )
 
@@ -149,17 +158,15 @@ type cardLine struct {
 	tempo, song   string
 	details       []string // the most useful first
 	setting, move int
-	from          string // where the move starts; empty = the line before
+	before        int // the setting from which the move starts
 	verified      bool
 }
 
 func (c Card) words() []cardLine {
 	var lines []cardLine
-	for i, one := range c.Lines {
+	for _, one := range c.Lines {
 		line := one.words(day(c.Date))
-		if i == 0 {
-			line.from = "from " + signed(one.SettingSteps-one.MoveSteps)
-		}
+		line.before = one.SettingSteps - one.MoveSteps
 		lines = append(lines, line)
 	}
 	return lines

@@ -108,10 +108,10 @@ func (v cardPage) invitation(p pen) {
 // Where a row's parts stand, in shares of its width.
 const (
 	tempoEnd   = 0.205
-	songStart  = 0.235
-	songEnd    = 0.555
-	moveEnd    = 0.70
-	settingBox = 0.725
+	songStart  = 0.23
+	songEnd    = 0.545
+	moveEnd    = 0.685
+	settingBox = 0.705
 	settingEnd = 0.985
 )
 
@@ -125,7 +125,7 @@ func (v cardPage) table(p pen) {
 		top := body.Max.Y - vg.Length(i)*height
 		v.row(pen{draw.Canvas{Canvas: p.Canvas.Canvas, Rectangle: vg.Rectangle{
 			Min: vg.Point{X: body.Min.X, Y: top - height}, Max: vg.Point{X: body.Max.X, Y: top},
-		}}}, line, d)
+		}}}, line, d, i == 0)
 	}
 }
 
@@ -141,7 +141,8 @@ func (v cardPage) headRow(p pen) {
 	p.line(v.theme.Ink, 0.8*v.unit, p.Min.X, under, p.Max.X, under)
 }
 
-// digits are the letterings of tempo, move and setting, the same on every row.
+// digits are the letterings of tempo, move and setting, the same on every row; a
+// tempo with tenths is smaller.
 type digits struct{ tempo, move, setting lettering }
 
 // digits returns the largest ones with which every line fits a row.
@@ -155,25 +156,24 @@ func (v cardPage) digits(width, height vg.Length) digits {
 		d.move = d.move.shrunk(moveWord(line.move), width*(moveEnd-songEnd-0.03))
 	}
 	d.tempo = lettering{size: min(max(d.setting.size*0.8, legible/capHeight), d.setting.size), color: v.theme.Ink}
-	for _, line := range v.lines {
-		d.tempo = d.tempo.shrunk(line.tempo, width*tempoEnd)
-	}
 	return d
 }
 
 // row draws one line: tempo, song, the move from the line before, and the setting.
-func (v cardPage) row(p pen, line cardLine, d digits) {
+// The first of a page says where its move starts, since that is not in sight.
+func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 	w, h := p.Size().X, p.Size().Y
 	base := p.Min.Y + h/2 - d.setting.cap()/2
 	at := func(share vg.Length) vg.Length { return p.Min.X + w*share }
 	v.settingBox(p, line.verified)
 	p.line(v.theme.Law, 0.6*v.unit, p.Min.X, p.Min.Y, p.Max.X, p.Min.Y)
 	p.text(signed(line.setting), d.setting, at(settingEnd), base, 1)
-	p.text(line.tempo, d.tempo, at(tempoEnd), base, 1)
+	p.text(line.tempo, d.tempo.shrunk(line.tempo, w*tempoEnd), at(tempoEnd), base, 1)
 	p.text(moveWord(line.move), d.move, at(moveEnd), base, 1)
-	if line.from != "" {
-		l := lettering{size: min(h*0.2, 10*v.unit), color: v.theme.Muted}.shrunk(line.from, w*(moveEnd-songEnd))
-		p.text(line.from, l, at(moveEnd), base+d.move.cap()+l.size*0.35, 1)
+	if first {
+		from := "from " + signed(line.before)
+		l := lettering{size: min(h*0.2, 10*v.unit), color: v.theme.Muted}.shrunk(from, w*(moveEnd-songEnd))
+		p.text(from, l, at(moveEnd), base+d.move.cap()+l.size*0.35, 1)
 	}
 	v.song(p, line, at(songStart), w*(songEnd-songStart))
 }

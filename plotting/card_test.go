@@ -90,7 +90,7 @@ func TestCardFlows(t *testing.T) {
 	for _, test := range []struct {
 		paper        Paper
 		lines, pages int
-	}{{A5, 0, 1}, {A5, 12, 1}, {A5, 13, 2}, {A5, 40, 4}, {A4, 12, 1}, {A4, 40, 3}, {Letter, 12, 1}, {Letter, 40, 3}} {
+	}{{A5, 0, 1}, {A5, 9, 1}, {A5, 10, 2}, {A5, 12, 2}, {A5, 40, 5}, {A4, 12, 1}, {A4, 40, 4}, {Letter, 12, 1}, {Letter, 40, 4}} {
 		card := weirCard(test.lines)
 		card.Paper = test.paper
 		f, err := card.Figure()
@@ -128,8 +128,8 @@ func TestPDFsAreSound(t *testing.T) {
 	}
 }
 
-// Common practice, no published source: a digit reads well at up to 200 to 300
-// times its height, so 7 mm at two metres.
+// Common practice, no published source: letters read well at 200 times their
+// height, so digits of 10 mm at two metres.
 func TestDigitsReadFromTwoMetres(t *testing.T) {
 	for _, paper := range []Paper{A5, A4, Letter} {
 		for _, n := range []int{1, 3, 5, 6, 12, 13, 40, 100} {
@@ -146,11 +146,16 @@ func TestDigitsReadFromTwoMetres(t *testing.T) {
 					largest[part.text] = max(largest[part.text], part.size*capHeight/float64(mm))
 				}
 			}
-			for _, line := range card.Lines {
-				for _, s := range []string{signed(line.SettingSteps), compact(line.TempoBPM)} {
-					if largest[s] < 7 {
-						t.Errorf("%s, %d lines: %q is %.2f mm high", paper, n, s, largest[s])
-					}
+			for i, line := range card.Lines {
+				if s := signed(line.SettingSteps); largest[s] < 10 {
+					t.Errorf("%s, %d lines: the setting %q is %.2f mm high", paper, n, s, largest[s])
+				}
+				least := 10.0
+				if i == 0 {
+					least = 7 // tenths
+				}
+				if s := compact(line.TempoBPM); largest[s] < least {
+					t.Errorf("%s, %d lines: the tempo %q is %.2f mm high", paper, n, s, largest[s])
 				}
 			}
 		}
@@ -237,13 +242,19 @@ func TestWindowWords(t *testing.T) {
 	}
 }
 
-// The first move starts where the plate stands before the first song.
+// The first move of a page starts at a setting that is not on it, and says which:
+// where the plate stands before the first song, or the last line of the page before.
 func TestFirstMoveSaysWhereItStarts(t *testing.T) {
-	card := weirCard(3)
+	card := weirCard(13)
 	card.Lines[0].SettingSteps, card.Lines[0].MoveSteps = 19, 7
-	lines := card.words()
-	if lines[0].from != "from +12" || lines[1].from != "" {
-		t.Errorf("the moves start %q and %q", lines[0].from, lines[1].from)
+	f, err := card.Figure()
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, second := svgTexts(t, f.Pages()[0]), svgTexts(t, f.Pages()[1])
+	last := signed(card.Lines[6].SettingSteps)
+	if !slices.Contains(first, "from +12") || slices.Contains(first, "from +19") || !slices.Contains(second, "from "+last) {
+		t.Errorf("the moves start as in\n%q and\n%q, want from +12 and from %s", first, second, last)
 	}
 }
 
@@ -357,6 +368,9 @@ func TestSaveWritesEveryPage(t *testing.T) {
 func TestCardCSV(t *testing.T) {
 	card := weirCard(2)
 	card.Lines[0].Song = "Reel, \"the slow\" one"
+	card.Lines[0].Voice, card.Lines[0].LagVoice = "tub drum, elm block", "elm block"
+	card.Lines[0].Rests = []VoiceRest{{"tub drum", -1, 0.6}, {"elm block", 2.9, 1.4}}
+	card.Lines[1].Voice, card.Lines[1].Rests = "elm block, brass bar", []VoiceRest{{"brass bar", 0.25, nan}} // the elm block has no take
 	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Verified, card.Lines[1].Date = nan, [2]float64{}, false, time.Time{}
 	f, err := card.Figure()
 	if err != nil {
@@ -371,9 +385,11 @@ func TestCardCSV(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := [][]string{
-		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date"},
-		{"Reel, \"the slow\" one", "72", "tub drum", "19", "19", "66.8", "78.4", "2.90", "1.40", "true", "2026-03-14"},
-		{"Millwright's Reel", "109", "elm block", "28", "9", "", "", "", "1.40", "false", ""},
+		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date",
+			"lag_voice", "tub drum lag_ms", "tub drum rest_ms", "elm block lag_ms", "elm block rest_ms", "brass bar lag_ms", "brass bar rest_ms"},
+		{"Reel, \"the slow\" one", "72", "tub drum, elm block", "19", "19", "66.8", "78.4", "2.90", "1.40", "true", "2026-03-14",
+			"elm block", "-1.00", "0.60", "2.90", "1.40", "", ""},
+		{"Millwright's Reel", "109", "elm block, brass bar", "28", "9", "", "", "", "1.40", "false", "", "", "", "", "", "", "0.25", ""},
 	}
 	if !slices.EqualFunc(got, want, slices.Equal) {
 		t.Errorf("the table is\n%q, want\n%q", got, want)

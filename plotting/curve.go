@@ -1,6 +1,7 @@
 package plotting
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -36,6 +37,7 @@ type CurveSong struct {
 	Setting   int
 	WindowBPM [2]float64 // 0 = none too slow, +Inf = none too fast; 0, 0 = unknown
 	Picked    bool       // the one in sight elsewhere: drawn stronger, and named
+	Laws      []CurveLaw // of its voices at its setting, drawn within its window
 }
 
 // Curve is the data of the lag-versus-tempo figure.
@@ -68,6 +70,7 @@ type lawPoint struct{ bpm, lag, low, high float64 }
 type sampledLaw struct {
 	label   string // empty = none
 	current bool
+	picked  bool // the song picked has this setting
 	points  []lawPoint
 	look    voiceLook
 }
@@ -87,6 +90,7 @@ type curveView struct {
 	takes       []drawnTake
 	laws        []sampledLaw
 	songs       []songBar
+	strokes     []songStroke
 	tolerance   float64
 	target      float64
 	tempos, lag span
@@ -95,8 +99,9 @@ type curveView struct {
 }
 
 // Figure draws the curve: takes with their 95 % intervals, the law at each
-// setting with its band, the tolerance around zero, and the songs' tempo windows
-// on the axis. Several voices differ in shape, dashes and colour, and the key
+// setting with its band, the tolerance around zero, the songs' tempo windows on
+// the axis and, within each of them, the law at the song's setting; that of the
+// song picked goes on, with its band, over all tempos. Several voices differ in shape, dashes and colour, and the key
 // names them. Takes without a usable
 // tempo and lag are left out and counted below the curve; a curve without any
 // takes says how to begin. An unknown paper and a tolerance that is negative or not
@@ -110,7 +115,7 @@ func (c Curve) Figure(t Theme) (*Figure, error) {
 		return nil, fmt.Errorf("cannot draw the curve: %w", err)
 	}
 	v := c.view(t)
-	return &Figure{width: width, height: height, background: t.Background, paint: []func(pen){v.paint}}, nil
+	return &Figure{width: width, height: height, background: t.Background, paint: []func(pen){v.paint}, song: v.songAt}, nil
 }
 
 func (c Curve) view(t Theme) *curveView {
@@ -190,8 +195,12 @@ func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
 	}
 	v.tempos = tempoSpan(tempos)
 	v.songs = songBars(c.Songs, v.tempos)
+	v.strokes = v.songStrokes(c, look)
+	for _, s := range v.strokes {
+		lags = append(lags, s.at.lag)
+	}
 	v.sampleLaws(c, look)
-	if len(v.takes) == 0 {
+	if len(v.takes) == 0 && len(v.strokes) == 0 {
 		for _, law := range v.laws {
 			for _, p := range law.points {
 				lags = append(lags, p.lag)
@@ -202,27 +211,34 @@ func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
 }
 
 // sampleLaws follows the laws across the tempo axis. Of several voices only the
-// current laws are labelled, with the voice: the others' dashes tell which it is.
+// current laws and those of the song picked are labelled, with the voice: the
+// others' dashes tell which it is.
 func (v *curveView) sampleLaws(c Curve, look func(string) voiceLook) {
-	for _, law := range c.Laws {
-		s := sampleLaw(law, v.tempos)
-		s.look = look(law.Voice)
+	picked := c.pickedLaws()
+	for i, law := range slices.Concat(c.Laws, picked) {
+		s := sampleLaw(law, v.tempos, lawSamples)
+		s.look, s.picked = look(law.Voice), i >= len(c.Laws)
 		switch {
 		case len(s.points) < 2:
 			continue
-		case len(v.voices) > 0 && law.Current:
+		case len(v.voices) > 0 && s.mustShow():
 			s.label = joined(s.look.name, s.label)
 		case len(v.voices) > 0:
 			s.label = clean(law.Label)
 		}
 		v.laws = append(v.laws, s)
 	}
-	slices.SortStableFunc(v.laws, func(a, b sampledLaw) int { return order(a.current, b.current) })
-	v.laws = evenly(v.laws, mostLaws, func(l sampledLaw) bool { return l.current })
+	slices.SortStableFunc(v.laws, func(a, b sampledLaw) int {
+		return cmp.Or(order(a.current, b.current), order(a.picked, b.picked))
+	})
+	v.laws = evenly(v.laws, mostLaws, sampledLaw.mustShow)
 }
 
-// sampleLaw follows the law across the tempo axis, leaving out what is not a lag.
-func sampleLaw(law CurveLaw, tempos span) sampledLaw {
+// mustShow reports whether the law has a place and a label before others.
+func (s sampledLaw) mustShow() bool { return s.current || s.picked }
+
+// sampleLaw follows the law across a span of tempos, leaving out what is not a lag.
+func sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
 	s := sampledLaw{label: clean(law.Label), current: law.Current}
 	if s.label == "" {
 		s.label = "at " + signed(law.Setting)
@@ -230,8 +246,8 @@ func sampleLaw(law CurveLaw, tempos span) sampledLaw {
 	if law.LagMS == nil {
 		return s
 	}
-	for i := range lawSamples {
-		bpm := tempos.lo + tempos.width()*float64(i)/(lawSamples-1)
+	for i := range samples {
+		bpm := tempos.lo + tempos.width()*float64(i)/float64(max(samples-1, 1))
 		lag, sd := law.LagMS(60000 / bpm)
 		if !isLag(lag) {
 			continue

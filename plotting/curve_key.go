@@ -13,7 +13,7 @@ type keyEntry struct {
 }
 
 func (v *curveView) keyEntries() []keyEntry {
-	single := voiceLook{take: v.theme.Take, settled: v.theme.Settled}
+	single := voiceLook{line: v.theme.Current, take: v.theme.Take, settled: v.theme.Settled}
 	var entries []keyEntry
 	for _, look := range v.voices {
 		entries = append(entries, keyEntry{look.name, 2.8, func(p pen, at vg.Point, base vg.Length) {
@@ -23,7 +23,7 @@ func (v *curveView) keyEntries() []keyEntry {
 		}})
 	}
 	if len(v.voices) > 0 {
-		single = voiceLook{take: v.theme.Muted, settled: v.theme.Muted}
+		single = voiceLook{line: v.theme.Muted, take: v.theme.Muted, settled: v.theme.Muted}
 	}
 	if len(v.takes) > 0 {
 		entries = append(entries,
@@ -40,6 +40,12 @@ func (v *curveView) keyEntries() []keyEntry {
 	if len(v.songs) > 0 {
 		entries = append(entries, keyEntry{"tempo window", 1.9, func(p pen, at vg.Point, base vg.Length) {
 			p.songBar(v.theme.Settled, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
+		}})
+	}
+	if len(v.strokes) > 0 {
+		entries = append(entries, keyEntry{"song at its setting", 1.9, func(p pen, at vg.Point, base vg.Length) {
+			p.line(single.line, 1.1, at.X, at.Y+base*0.25, at.X+base*1.4, at.Y-base*0.25)
+			p.disc(single.line, at.Add(vg.Point{X: base * 0.7}), base*0.15)
 		}})
 	}
 	return entries

@@ -107,6 +107,9 @@ func (v *curveView) lawLettering(law sampledLaw, base vg.Length) lettering {
 	if law.current {
 		return lettering{size: base * 1.1, bold: true, color: law.look.line}
 	}
+	if law.picked {
+		return lettering{size: base, color: v.theme.Ink}
+	}
 	return lettering{size: base, color: v.theme.Muted}
 }
 
@@ -124,17 +127,18 @@ var _ plot.Plotter = (*curvePainter)(nil)
 
 // Plot implements plot.Plotter.
 func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
-	c.pen = pen{canvas}
+	c.on(canvas, p)
 	if size := c.Size(); size.X < 8 || size.Y < 8 {
 		return
 	}
-	c.x, c.y = p.Transforms(&canvas)
-	c.labels = placer{area: canvas.Rectangle}
 	c.ground(p)
 	for _, law := range c.laws {
 		c.law(law)
 	}
 	c.songStrip(p)
+	for _, s := range c.strokes {
+		c.stroke(s)
+	}
 	c.reserve()
 	c.pickedName()
 	c.zeroWords()
@@ -146,6 +150,12 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	if len(c.takes) == 0 {
 		c.invitation()
 	}
+}
+
+// on puts the painter on the canvas between the axes.
+func (c *curvePainter) on(canvas draw.Canvas, p *plot.Plot) {
+	c.pen, c.labels = pen{canvas}, placer{area: canvas.Rectangle}
+	c.x, c.y = p.Transforms(&canvas)
 }
 
 // ground draws tolerance, grid, target and the zero line.
@@ -174,14 +184,18 @@ func (c *curvePainter) law(law sampledLaw) {
 	if len(c.voices) > 0 {
 		style.Color, opacity = faded(law.look.line, 0.5), 0.05
 	}
-	if law.current {
+	switch {
+	case law.current:
 		style.Color, style.Width, opacity = law.look.line, 2.2, 0.20
+	case law.picked:
+		style.Color, style.Width, opacity = law.look.line, 1.4, 0.14
 	}
 	line, band := c.lawPoints(law)
-	if area := c.ClipPolygonXY(band); len(area) > 2 {
+	data := c.crop(0, 0, c.strip, 0) // above the songs
+	if area := data.ClipPolygonXY(band); len(area) > 2 {
 		c.FillPolygon(faded(color.NRGBAModel.Convert(style.Color).(color.NRGBA), opacity), area)
 	}
-	c.StrokeLines(style, c.ClipLinesXY(line)...)
+	c.StrokeLines(style, data.ClipLinesXY(line)...)
 }
 
 // lawPoints places the law on the canvas: its line, and the outline of its band.
@@ -217,6 +231,13 @@ func (c *curvePainter) reserve() {
 	for _, law := range c.laws {
 		line, _ := c.lawPoints(law)
 		c.labels.line(line)
+	}
+	for _, s := range c.strokes {
+		line, _ := c.lawPoints(s.law)
+		c.labels.line(line)
+		if s.picked {
+			c.labels.mark(centred(c.strokeAt(s), c.base*0.5))
+		}
 	}
 }
 
@@ -274,7 +295,9 @@ func (c *curvePainter) zeroWords() {
 	zero := c.y(0)
 	var corners []vg.Point
 	for _, y := range []vg.Length{zero + 2, zero - room.Y - 1} {
-		for _, x := range []vg.Length{c.Min.X + 3, c.Max.X - room.X - 3, c.Center().X - room.X/2} {
+		free := c.Size().X - room.X - 6
+		for _, share := range []vg.Length{0, 1, 0.5, 0.25, 0.75} {
+			x := c.Min.X + 3 + share*free
 			corners = append(corners, vg.Point{X: x, Y: y})
 		}
 	}
@@ -338,7 +361,7 @@ func (c *curvePainter) lawEnds(most int) []lawEnd {
 		}
 	}
 	slices.SortStableFunc(ends, func(a, b lawEnd) int { return cmp.Compare(a.y, b.y) })
-	return evenly(ends, most, func(e lawEnd) bool { return e.law.current })
+	return evenly(ends, most, func(e lawEnd) bool { return e.law.mustShow() })
 }
 
 // exitLabel labels a law that leaves the axis at its top or bottom.

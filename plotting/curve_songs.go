@@ -12,6 +12,7 @@ import (
 // songBar is a song ready to draw: its window within the tempo axis, and the lane
 // above the axis in which it has room.
 type songBar struct {
+	index     int    // of the song
 	name      string // with the setting
 	setting   string
 	bpm       float64
@@ -27,12 +28,12 @@ const mostLanes = 5
 // whose tempo is none is left out; without a window its bar is a notch alone.
 func songBars(songs []CurveSong, tempos span) []songBar {
 	var bars []songBar
-	for _, song := range songs {
+	for i, song := range songs {
 		if !isTempo(song.TempoBPM) || !tempos.contains(song.TempoBPM) || len(bars) >= mostSongs && !song.Picked {
 			continue
 		}
 		setting := signed(song.Setting)
-		bar := songBar{joined(clean(song.Name), setting), setting, song.TempoBPM, song.TempoBPM, song.TempoBPM, 0, song.Picked}
+		bar := songBar{i, joined(clean(song.Name), setting), setting, song.TempoBPM, song.TempoBPM, song.TempoBPM, 0, song.Picked}
 		if lo, hi := song.WindowBPM[0], song.WindowBPM[1]; lo >= 0 && lo < hi {
 			bar.low, bar.high = tempos.clamp(lo), tempos.clamp(hi)
 		}
@@ -126,14 +127,26 @@ func (c *curvePainter) song(bar songBar, word string) {
 	low, high, x, y := c.x(bar.low), c.x(bar.high), c.x(bar.bpm), c.laneY(bar)
 	if bar.picked {
 		color, l.color, l.bold = c.theme.Ink, c.theme.Ink, true
-		c.line(c.theme.Ink, 1, x, y, x, c.y(0), 1.5, 2.5)
-		c.labels.line([]vg.Point{{X: x, Y: y}, {X: x, Y: c.y(0)}})
+		top := max(c.y(0), c.pickedTop())
+		c.line(c.theme.Ink, 1, x, y, x, top, 1.5, 2.5)
+		c.labels.line([]vg.Point{{X: x, Y: y}, {X: x, Y: top}})
 	}
 	c.songBar(color, low, high, x, y, c.base)
 	if half := l.width(word) / 2; half <= (high-low)/2 {
 		at := min(max(x, low+half), high-half)
 		c.text(word, l, at, y+c.base*0.46, 0.5)
 	}
+}
+
+// pickedTop is the highest point of the song picked within the axes.
+func (c *curvePainter) pickedTop() vg.Length {
+	top := c.Min.Y
+	for _, s := range c.strokes {
+		if s.picked && c.lag.contains(s.at.lag) {
+			top = max(top, c.strokeAt(s).Y)
+		}
+	}
+	return top
 }
 
 // barWord returns what stands over a bar: name and setting where all of them have

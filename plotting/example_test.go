@@ -61,9 +61,9 @@ func ExampleCard_Figure() {
 	}
 	// Output:
 	// 1 [card.png]
-	// song,tempo_bpm,voice,setting_steps,move_steps,window_low_bpm,window_high_bpm,lag_ms,rest_ms,verified,date
-	// Low Water,96,,25,25,91.4,100.9,0.20,1.30,true,
-	// Tailrace,112,,29,4,107.2,118.3,-1.10,3.90,false,
+	// song,tempo_bpm,voice,setting_steps,move_steps,window_low_bpm,window_high_bpm,lag_ms,rest_ms,verified,date,lag_voice
+	// Low Water,96,,25,25,91.4,100.9,0.20,1.30,true,,
+	// Tailrace,112,,29,4,107.2,118.3,-1.10,3.90,false,,
 }
 
 // The tempo windows of a set list on the curve of two voices.

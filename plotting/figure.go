@@ -2,25 +2,18 @@ package plotting
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"image"
 	"image/color"
 	"image/png"
 	"io"
-	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
-	"strings"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
-
-	"lagwright/calib/whole"
 )
 
 const (
@@ -37,9 +30,10 @@ const (
 type Figure struct {
 	width, height vg.Length // the page on paper
 	background    color.NRGBA
-	page          bool        // keeps its page's proportions on screen
-	paint         []func(pen) // a page each: draws into the pen's rectangle, background already filled
-	table         []byte      // the same as CSV; nil = none
+	page          bool                            // keeps its page's proportions on screen
+	paint         []func(pen)                     // a page each: draws into the pen's rectangle, background already filled
+	table         []byte                          // the same as CSV; nil = none
+	song          func(pen, vg.Point) (int, bool) // the song drawn at a point; nil = there are none
 }
 
 // Pages returns the figure page by page, each a figure of one page.
@@ -60,16 +54,21 @@ func (f *Figure) Pages() []*Figure {
 // setting card is a page: it fills the pixels as far as its proportions allow,
 // whatever the scale. Of a figure of several pages it draws the first.
 func (f *Figure) Image(widthPx, heightPx int, scale float64) image.Image {
+	return f.raster(f.onScreen(widthPx, heightPx, scale))
+}
+
+// onScreen returns the size and the dots an inch that give so many pixels.
+func (f *Figure) onScreen(widthPx, heightPx int, scale float64) (w, h vg.Length, dpi int) {
 	widthPx, heightPx = min(max(widthPx, 1), maxPixels), min(max(heightPx, 1), maxPixels)
 	if !(scale >= 0.25 && scale <= 16) {
 		scale = 1
 	}
-	dpi := int(math.Round(72 * scale))
+	dpi = int(math.Round(72 * scale))
 	if f.page {
 		dpi = max(int(72*min(float64(widthPx)/float64(f.width), float64(heightPx)/float64(f.height))), 1)
 	}
 	perPixel := vg.Inch / vg.Length(dpi)
-	return f.raster(vg.Length(widthPx)*perPixel, vg.Length(heightPx)*perPixel, dpi)
+	return vg.Length(widthPx) * perPixel, vg.Length(heightPx) * perPixel, dpi
 }
 
 func (f *Figure) raster(w, h vg.Length, dpi int) image.Image {
@@ -101,62 +100,6 @@ func (f *Figure) WriteTo(w io.Writer, format string) error {
 	}
 	_, err = w.Write(data)
 	return err
-}
-
-// Files returns the files that Save writes for a path: the path itself and, for
-// each further page of a PNG or SVG, one with the page's number: "card-2.png".
-func (f *Figure) Files(path string) []string {
-	files := []string{path}
-	if format := formatOf(path); format != "png" && format != "svg" {
-		return files
-	}
-	ext := filepath.Ext(path)
-	for page := 2; page <= len(f.paint); page++ {
-		files = append(files, fmt.Sprintf("%s-%d%s", strings.TrimSuffix(path, ext), page, ext))
-	}
-	return files
-}
-
-func formatOf(path string) string {
-	return strings.ToLower(strings.TrimPrefix(filepath.Ext(path), "."))
-}
-
-// Save writes the figure to path, and to what else Files says, in the format of
-// the path's extension. Every page is drawn before the first is written, and each
-// file appears whole or not at all.
-func (f *Figure) Save(path string) error {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return fmt.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
-	}
-	files := f.Files(path)
-	drawn := make([][]byte, len(files))
-	for i, page := range f.Pages()[:len(files)] {
-		if len(files) == 1 {
-			page = f // all of it in one file
-		}
-		var err error
-		if drawn[i], err = page.encode(formatOf(path)); err != nil {
-			return fmt.Errorf("cannot save the figure as %s: %w", path, err)
-		}
-	}
-	for i, file := range files {
-		if err := save(file, drawn[i]); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// save writes one file.
-func save(path string, data []byte) error {
-	if err := whole.Write(path, whole.Bytes(data)); err != nil {
-		var place *fs.PathError // names a hidden file of ours
-		if errors.As(err, &place) {
-			err = place.Err
-		}
-		return fmt.Errorf("cannot save the figure as %s: check that its folder is there, may be written to and has room: %w", path, err)
-	}
-	return nil
 }
 
 func (f *Figure) encode(format string) ([]byte, error) {

@@ -229,7 +229,7 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 	card := Card{Machine: text, Session: text, NotchesPerTurn: -math.MaxInt64}
 	for _, a := range values {
 		for _, b := range values {
-			curve.Songs = append(curve.Songs, CurveSong{text, a, math.MinInt64, [2]float64{b, a}, true})
+			curve.Songs = append(curve.Songs, CurveSong{text, a, math.MinInt64, [2]float64{b, a}, true, curve.Laws})
 			curve.Takes = append(curve.Takes, CurveTake{TempoBPM: a, LagMS: b, CI95MS: [2]float64{b, a}, Setting: math.MinInt64, Label: text})
 			curve.Laws = append(curve.Laws, CurveLaw{Label: text, LagMS: func(float64) (float64, float64) { return a, b }, Current: true})
 			fan.LagsMS = append(fan.LagsMS, a, b)

@@ -62,10 +62,7 @@ func weirVoices(songs int) Curve {
 			c.Takes = append([]CurveTake{take}, c.Takes...)
 		}
 		for _, law := range []CurveLaw{weirLaw(20, false), weirLaw(27, true)} {
-			lag := law.LagMS
-			law.LagMS = func(p float64) (float64, float64) { l, sd := lag(p); return l + shift, sd }
-			law.Voice = voice
-			c.Laws = append(c.Laws, law)
+			c.Laws = append(c.Laws, shifted(law, voice, shift))
 		}
 	}
 	for i := range c.Laws {
@@ -77,11 +74,23 @@ func weirVoices(songs int) Curve {
 	return c
 }
 
-// weirSongs are the songs of the card as bars on the tempo axis, the third picked.
+// shifted is the law of another voice, so many ms later.
+func shifted(law CurveLaw, voice string, ms float64) CurveLaw {
+	lag := law.LagMS
+	law.LagMS = func(p float64) (float64, float64) { l, sd := lag(p); return l + ms, sd }
+	law.Voice = voice
+	return law
+}
+
+// weirSongs are the songs of the card on the curve, the third picked, for the tub
+// drum and, every second one, the elm block.
 func weirSongs(n int) []CurveSong {
 	var songs []CurveSong
 	for i, line := range weirCard(n).Lines {
-		songs = append(songs, CurveSong{line.Song, line.TempoBPM, line.SettingSteps, line.WindowBPM, i == 2})
+		songs = append(songs, CurveSong{line.Song, line.TempoBPM, line.SettingSteps, line.WindowBPM, i == 2, []CurveLaw{shifted(weirLaw(line.SettingSteps, false), "tub drum", 0)}})
+		if i%2 == 0 {
+			songs[i].Laws = append(songs[i].Laws, shifted(weirLaw(line.SettingSteps, false), "elm block", 14))
+		}
 	}
 	return songs
 }

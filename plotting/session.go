@@ -128,6 +128,7 @@ func settledLines(s session.Session) []Settled {
 			SettingSteps: one.Setting, MoveSteps: one.Setting - previous, LagMS: one.LagMS,
 			RestMS: (one.CI[1] - one.CI[0]) / 2, Verified: true,
 		}
+		line.Rests = []VoiceRest{{line.Voice, line.LagMS, line.RestMS}}
 		for _, t := range s.Takes {
 			if t.ID == one.TakeID {
 				line.Date = t.At

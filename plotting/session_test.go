@@ -102,7 +102,7 @@ func TestCardOf(t *testing.T) {
 		t.Fatalf("%d lines, want 2", len(c.Lines))
 	}
 	first, second := c.Lines[0], c.Lines[1]
-	if !first.Verified || first.RestMS != 0 || c.words()[0].from != "from 0" {
+	if !first.Verified || first.RestMS != 0 || c.words()[0].before != 0 {
 		t.Errorf("first line %+v", first)
 	}
 	if first.TempoBPM != 72 || first.SettingSteps != 21 || first.MoveSteps != 21 || first.Date.Day() != 2 {
@@ -192,6 +192,14 @@ func TestCardOfSetListAgreesWithThePlan(t *testing.T) {
 		if i > 0 && line.MoveSteps != one.Move {
 			t.Errorf("%s: move %+d, the plan says %+d", line.Song, line.MoveSteps, one.Move)
 		}
+		for j, rest := range line.Rests {
+			if part := one.Parts[j]; rest != (VoiceRest{part.Voice, part.LagMS, part.HalfMS}) {
+				t.Errorf("%s: rest %+v of %+v", line.Song, rest, part)
+			}
+		}
+		if len(line.Rests) != len(one.Parts) {
+			t.Errorf("%s: %d rests of %d voices", line.Song, len(line.Rests), len(one.Parts))
+		}
 		if line.Verified == line.Date.IsZero() {
 			t.Errorf("%s: verified %v on %v", line.Song, line.Verified, line.Date)
 		}
@@ -224,6 +232,9 @@ func TestCardOfSetListBeforeItsTakes(t *testing.T) {
 		t.Errorf("a song whose voice has takes: %+v", c.Lines[0])
 	}
 	unread := c.Lines[2]
+	if len(unread.Rests) != 1 || unread.Rests[0].Voice != "tub drum" {
+		t.Errorf("of the voices with takes: %+v", unread.Rests)
+	}
 	if unread.Verified || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.words()[2].details, listenFirst) {
 		t.Errorf("a song with a voice that has none: %+v", unread)
 	}

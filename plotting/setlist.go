@@ -42,6 +42,9 @@ func songLine(one bench.Planned, read map[string]bool) Settled {
 	for _, part := range one.Parts {
 		voices = append(voices, part.Voice)
 		known = known && read[part.Voice]
+		if read[part.Voice] {
+			line.Rests = append(line.Rests, VoiceRest{part.Voice, part.LagMS, part.HalfMS})
+		}
 	}
 	line.Voice = strings.Join(voices, ", ")
 	if !known || len(voices) == 0 {
@@ -72,17 +75,41 @@ func readVoices(s session.Session) (read map[string]bool, latest time.Time) {
 }
 
 // SetListCurveOf returns the curve of a session with a set list: of all voices,
-// with the songs as the plan has them; picked is the index of the song picked, -1
-// for none. Without songs it is that of the voice aimed at.
+// with the laws and the songs as the plan has them; picked is the index of the
+// song picked, -1 for none. Without songs it is that of the voice aimed at.
 func SetListCurveOf(s session.Session, made bench.Plan, picked int) Curve {
 	if len(s.Songs) == 0 {
 		return CurveOf(s, s.Target.Voice)
 	}
 	c := CurveOf(s, s.Machine.Voices...)
+	read, _ := readVoices(s)
+	if len(made.Songs) > 0 {
+		c.Laws = nil
+		for _, voice := range s.Machine.Voices {
+			if read[voice] {
+				c.Laws = append(c.Laws, planLaw(made, voice, s.Setting(), true))
+			}
+		}
+	}
 	for i, line := range songLines(s, made.Songs) {
-		c.Songs = append(c.Songs, CurveSong{
+		song := CurveSong{
 			Name: line.Song, TempoBPM: line.TempoBPM, Setting: line.SettingSteps, WindowBPM: line.WindowBPM, Picked: i == picked,
-		})
+		}
+		for _, rest := range line.Rests {
+			song.Laws = append(song.Laws, planLaw(made, rest.Voice, line.SettingSteps, false))
+		}
+		c.Songs = append(c.Songs, song)
 	}
 	return c
+}
+
+// planLaw is a voice's law at a setting by all takes together.
+func planLaw(made bench.Plan, voice string, setting int, current bool) CurveLaw {
+	return CurveLaw{Setting: setting, Voice: voice, Current: current, LagMS: func(periodMS float64) (lag, sd float64) {
+		lag, sd, ok := made.Lag(voice, setting, periodMS)
+		if !ok {
+			return math.NaN(), 0
+		}
+		return lag, sd
+	}}
 }

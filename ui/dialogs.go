@@ -347,15 +347,38 @@ func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error
 		if err != nil {
 			return "", err
 		}
-		return target, f.Save(target)
+		if err := f.Save(target); err != nil {
+			return "", err
+		}
+		return savedWords(f.Files(target), f.Left(target)), nil
 	}, func(saved string, err error) {
 		removeEmpty(path)
 		w.tell(err)
 		if err == nil {
-			w.notice.say("Saved "+saved+".", false)
+			w.notice.say(saved, false)
 		}
 		w.refresh()
 	})
+}
+
+// savedWords names all files of a figure that was saved, and those that could be
+// taken for more of its pages.
+func savedWords(files, left []string) string {
+	bases := func(paths []string) string {
+		var names []string
+		for _, path := range paths {
+			names = append(names, filepath.Base(path))
+		}
+		return strings.Join(names, ", ")
+	}
+	words := "Saved " + files[0] + "."
+	if len(files) > 1 {
+		words = fmt.Sprintf("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
+	}
+	if len(left) > 0 {
+		words += fmt.Sprintf(" Not pages of this figure, and left there: %s.", bases(left))
+	}
+	return words
 }
 
 // removeEmpty removes a file that holds nothing.

@@ -24,6 +24,10 @@ type figureView struct {
 	spawn   func(func()) // runs a function elsewhere
 	drawing bool
 	stale   bool // something changed while drawing
+
+	onSong func(song int)   // told when a song on the figure is clicked; nil = clicks mean nothing
+	shown  *plotting.Figure // the one in sight
+	scale  float32          // device pixels to one of the view's
 }
 
 func newFigureView(spawn func(func())) *figureView {
@@ -63,13 +67,24 @@ func (v *figureView) draw() {
 		drawn := figure.Image(int(size.Width*scale), int(size.Height*scale), float64(scale))
 		fyne.Do(func() {
 			v.drawing = false
-			v.picture.Image = drawn
+			v.picture.Image, v.shown, v.scale = drawn, figure, scale
 			v.picture.Refresh()
 			if v.stale {
 				v.draw()
 			}
 		})
 	})
+}
+
+// Tapped picks the song that is drawn where the figure was clicked.
+func (v *figureView) Tapped(e *fyne.PointEvent) {
+	if v.onSong == nil || v.shown == nil {
+		return
+	}
+	size := v.picture.Image.Bounds()
+	if song, ok := v.shown.SongAt(size.Dx(), size.Dy(), float64(v.scale), float64(e.Position.X*v.scale), float64(e.Position.Y*v.scale)); ok {
+		v.onSong(song)
+	}
 }
 
 // plottingTheme gives a figure the window's colours, so that a meaning has one

@@ -163,7 +163,7 @@ func nextWords(p bench.Plan, err error) string {
 	case err != nil:
 		return asSentence(err.Error())
 	case len(p.Songs) == 0:
-		return "Add the songs of your set list here, or import them."
+		return "" // the middle of the pane says what to do
 	case p.Next == nil:
 		return "No more takes needed."
 	}

@@ -10,6 +10,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
@@ -91,8 +92,8 @@ func TestSetListIsEditedInPlace(t *testing.T) {
 
 func TestSetListByKeyboard(t *testing.T) {
 	w := listed(t)
-	if got := w.songs.next.text; !strings.Contains(got, "Add the songs") {
-		t.Errorf("an empty list says %q", got)
+	if !w.songs.empty.Visible() || w.songs.list.Visible() || w.songs.head.Visible() {
+		t.Error("an empty list does not say how to fill it")
 	}
 	for _, name := range []string{"a", "b", "c"} {
 		command(t, w, "Add song").Action()
@@ -124,7 +125,13 @@ func TestSetListByKeyboard(t *testing.T) {
 	do("Redo", "a, c, b")
 	do("Redo", "a, c")
 	do("Remove song", "a")
+	if w.songs.empty.Visible() || !w.songs.list.Visible() {
+		t.Error("a list with a song counts as empty")
+	}
 	do("Remove song", "")
+	if !w.songs.empty.Visible() {
+		t.Error("a list made empty does not say how to fill it")
+	}
 	if !command(t, w, "Remove song").Disabled || !command(t, w, "Play it later").Disabled {
 		t.Error("commands on a song are offered without one")
 	}
@@ -302,4 +309,107 @@ func TestCurveBelowTheSetList(t *testing.T) {
 			t.Errorf("%g high: list %v, curve %v", c.height, list.Size(), curve.Size())
 		}
 	}
+}
+
+// Every page of a card is named once it is saved, and what could be taken for one.
+func TestSavedCardNamesItsPages(t *testing.T) {
+	var songs []session.Song
+	for range 13 {
+		songs = append(songs, song("Mill Waltz", 72))
+	}
+	w := listed(t, songs...)
+	command(t, w, "Play a take").Action()
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "card-3.png"), []byte("somebody's"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.writeFigure(filepath.Join(dir, "card.png"), w.cardFigure)
+	if got := w.notice.text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Not pages of this figure, and left there: card-3.png." {
+		t.Errorf("says %q", got)
+	}
+	if got := savedWords([]string{"/a/card.pdf"}, nil); got != "Saved /a/card.pdf." {
+		t.Errorf("of one file %q", got)
+	}
+}
+
+// The buttons of an empty list do what they say.
+func TestEmptySetListIsFilled(t *testing.T) {
+	w := listed(t)
+	buttons := map[string]*widget.Button{}
+	for _, o := range test.LaidOutObjects(w.songs.empty) {
+		if b, ok := o.(*widget.Button); ok {
+			buttons[b.Text] = b
+		}
+	}
+	test.Tap(buttons["Import a list (CSV)…"])
+	top := w.win.Canvas().Overlays().Top()
+	if top == nil {
+		t.Fatal("importing opens nothing")
+	}
+	w.win.Canvas().Overlays().Remove(top)
+	test.Tap(buttons["Add a song"])
+	if inList(w) != "Song 1" || w.songs.empty.Visible() {
+		t.Errorf("adding gives %q", inList(w))
+	}
+}
+
+// The tools never lie over each other, however narrow the window.
+func TestToolsOfTheSetListHaveRoom(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72))
+	for _, c := range []struct {
+		width float32
+		lines int
+	}{{1280, 1}, {1000, 2}, {900, 2}, {1280, 1}} {
+		w.songs.root.Resize(fyne.NewSize(c.width, 500))
+		tools := w.songs.root.Objects[0].(*fyne.Container).Objects[0].(*fyne.Container)
+		left, right := tools.Objects[0], tools.Objects[1]
+		beside := left.Position().X+left.Size().Width <= right.Position().X
+		below := left.Position().Y+left.Size().Height <= right.Position().Y
+		if !beside && !below || below != (c.lines == 2) || right.Position().Y+right.Size().Height > tools.Size().Height {
+			t.Errorf("%g wide: %v at %v beside %v at %v in %v", c.width, left.Size(), left.Position(), right.Size(), right.Position(), tools.Size())
+		}
+	}
+	if least := w.songs.root.MinSize().Width; least > 1000 {
+		t.Errorf("the set list is at least %g wide", least)
+	}
+}
+
+// Curve and list are one choice: a click on a song's bar takes it in hand, and the
+// song in hand is the one marked.
+func TestCurvePicksTheSong(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132), song("Low Water", 96))
+	command(t, w, "Play a take").Action()
+	curve := w.songs.curve
+	for _, want := range []int{2, 0, 1} {
+		at, ok := whereSong(curve, want)
+		if !ok {
+			t.Fatalf("song %d cannot be clicked", want)
+		}
+		test.TapAt(curve, at)
+		if c, ok := w.win.Canvas().Focused().(*cell); !ok || c != w.songs.rows[want].cells[nameColumn] || w.songs.at != want {
+			t.Errorf("a click on song %d takes %d in hand", want, w.songs.at)
+		}
+		for i, s := range w.songs.curveOf(w.session()).Songs {
+			if s.Picked != (i == want) {
+				t.Errorf("song %d in hand, song %d picked: %v", want, i, s.Picked)
+			}
+		}
+	}
+	test.TapAt(curve, fyne.NewPos(1, 1))
+	if w.songs.at != 1 {
+		t.Error("a click beside all songs takes one in hand")
+	}
+}
+
+// whereSong finds a place on the curve that means a song.
+func whereSong(curve *figureView, song int) (at fyne.Position, ok bool) {
+	size := curve.picture.Image.Bounds().Size()
+	for y := 2; y < size.Y; y += 6 {
+		for x := 2; x < size.X; x += 12 {
+			if got, near := curve.shown.SongAt(size.X, size.Y, float64(curve.scale), float64(x), float64(y)); near && got == song {
+				return fyne.NewPos(float32(x)/curve.scale, float32(y)/curve.scale), true
+			}
+		}
+	}
+	return at, false
 }

@@ -6,6 +6,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -20,6 +21,9 @@ type songsPane struct {
 	root    *fyne.Container
 	rows    []*songRow
 	table   *fyne.Container
+	head    fyne.CanvasObject
+	list    fyne.CanvasObject // the songs over the curve
+	empty   fyne.CanvasObject // in place of the list while there are no songs
 	byTempo *widget.Check
 	said    *sign // of the song in hand
 	cure    *cure // of the song in hand
@@ -42,7 +46,7 @@ type songsPane struct {
 
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
-		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn),
+		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn), head: songHead(), empty: noSongs(w),
 		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		cure: newCure(w), found: newFound(w),
@@ -54,6 +58,7 @@ func newSongsPane(w *Window) *songsPane {
 			p.curve.set(p.curveOf(w.session()).Figure)
 		}
 	}
+	p.curve.onSong = func(song int) { p.focus(song, nameColumn) } // which takes it in hand
 	p.edit = func(song int, change session.Song) {
 		if w.bench != nil {
 			w.songsChanged(p.at, session.ChangeSong(song, change))
@@ -77,9 +82,14 @@ func newSongsPane(w *Window) *songsPane {
 		tools.Add(b)
 	}
 	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
-	top := container.NewVBox(container.NewBorder(nil, nil, tools, container.NewHBox(p.byTempo, back)), songHead())
+	rows := &toolRows{}
+	line := container.New(rows, tools, container.NewHBox(p.byTempo, back))
+	top := container.NewVBox(line, p.head)
 	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, p.cure.root, widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
-	p.root = container.NewBorder(top, bottom, nil, nil, container.New(curveBelow{}, container.NewVScroll(p.table), p.curve))
+	list := container.New(curveBelow{}, container.NewVScroll(p.table), p.curve)
+	under := underTools{layout.NewBorderLayout(top, bottom, nil, nil), rows, line}
+	p.root = container.New(under, top, bottom, container.NewStack(list, p.empty))
+	p.list = list
 	return p
 }
 
@@ -123,6 +133,10 @@ func (p *songsPane) show(b *bench.Bench) {
 	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
 	show(p.aim, p.plan.Next != nil)
+	for _, o := range []fyne.CanvasObject{p.head, p.list} {
+		show(o, len(p.songs) > 0)
+	}
+	show(p.empty, len(p.songs) == 0)
 	for _, button := range p.buttons {
 		enable(button, len(p.songs) > 0)
 	}

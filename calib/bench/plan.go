@@ -16,6 +16,7 @@ type Plan struct {
 	Songs    []Planned // in playing order
 	Next     *NextTake // nil when no more takes are needed
 	Findings []Finding // mistakes that the takes show, the likeliest first
+	laws     planLaws  // see Lag
 }
 
 // Planned is a song with what the takes tell of it.
@@ -79,6 +80,7 @@ func PlanOf(s session.Session) (Plan, error) {
 	made := machine.Make(songs, here)
 	made.Next = nextFor(machine, made, here)
 	p := planned(s, made, s.Setting()-at.Setting)
+	p.laws = lawsOf(s, machine, s.Setting()-at.Setting)
 	for i, song := range made.Songs {
 		for j, words := range cures(machine, song, s.Machine) {
 			p.Songs[i].Parts[j].Cure = words

@@ -1,0 +1,104 @@
+package plotting
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// Each song's law is drawn within its tempo window alone, through what the law
+// says of the song's tempo; that of the song picked also over all tempos.
+func TestSongsLawsStayWithinTheirWindows(t *testing.T) {
+	c := weirVoices(12)
+	v := c.view(Light())
+	want := 0
+	for _, song := range c.Songs {
+		want += len(song.Laws)
+	}
+	if len(v.strokes) != want {
+		t.Fatalf("%d strokes, want one a voice of each song: %d", len(v.strokes), want)
+	}
+	for _, s := range v.strokes {
+		song := c.Songs[s.song]
+		first, last := s.law.points[0], s.law.points[len(s.law.points)-1]
+		if first.bpm < song.WindowBPM[0]-1e-9 || last.bpm > song.WindowBPM[1]+1e-9 || last.bpm <= first.bpm {
+			t.Errorf("%s: from %g to %g BPM, its window is %v", song.Name, first.bpm, last.bpm, song.WindowBPM)
+		}
+		lag := weirLag(song.TempoBPM, song.Setting)
+		if s.law.look.name == "elm block" {
+			lag += 14
+		}
+		if s.at.bpm != song.TempoBPM || math.Abs(s.at.lag-lag) > 1e-9 || s.picked != song.Picked {
+			t.Errorf("%s: its point is %+v, want %.3f ms", song.Name, s.at, lag)
+		}
+	}
+	if last := v.strokes[len(v.strokes)-1]; !last.picked {
+		t.Error("the song picked is not drawn over the others")
+	}
+	var picked []string
+	for _, law := range v.laws {
+		if law.picked {
+			picked = append(picked, law.label)
+			if law.points[0].bpm != v.tempos.lo || law.points[len(law.points)-1].bpm != v.tempos.hi {
+				t.Errorf("%s does not go over all tempos", law.label)
+			}
+		}
+	}
+	if !slices.Equal(picked, []string{"tub drum · at +36", "elm block · at +36"}) {
+		t.Errorf("laws of the song picked: %q", picked)
+	}
+}
+
+// Where the plate stands at the setting of the song picked, its law is drawn once.
+func TestPickedLawIsNotDrawnTwice(t *testing.T) {
+	c := weirCurve()
+	c.Songs = []CurveSong{{Name: "Low Water", TempoBPM: 104, Setting: 27, Picked: true, Laws: []CurveLaw{weirLaw(27, false)}}}
+	if v := c.view(Light()); len(v.laws) != len(c.Laws) || len(v.strokes) != 1 || v.strokes[0].law.points[0].bpm >= 104 {
+		t.Errorf("%d laws, want %d, strokes %+v", len(v.laws), len(c.Laws), v.strokes)
+	}
+	c.Songs[0].Setting = 20
+	if v := c.view(Light()); len(v.laws) != len(c.Laws)+1 {
+		t.Errorf("%d laws, want one more than %d", len(v.laws), len(c.Laws))
+	}
+}
+
+// A click on a song's bar or point means that song, at any size and scale.
+func TestSongAt(t *testing.T) {
+	c := weirVoices(5)
+	f, err := c.Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, size := range []struct {
+		w, h  int
+		scale float64
+	}{{900, 600, 1}, {1350, 900, 1.5}, {1800, 1200, 2}} {
+		painter := painted(t, c, 900, 600)
+		for _, bar := range painter.songs {
+			at := vg.Point{X: painter.x(bar.bpm), Y: painter.laneY(bar)}
+			if song, ok := f.SongAt(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale); !ok || song != bar.index {
+				t.Errorf("%v: on the bar of song %d is %d, %v", size, bar.index, song, ok)
+			}
+		}
+		for _, s := range painter.strokes {
+			at := painter.strokeAt(s)
+			song, ok := f.SongAt(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale)
+			if !ok || distance(at, vg.Point{X: painter.x(c.Songs[song].TempoBPM), Y: at.Y}) > 1 {
+				t.Errorf("%v: on the point of song %d is %d, %v", size, s.song, song, ok)
+			}
+		}
+	}
+	for _, none := range [][2]float64{{0, 0}, {-1e9, nan}, {890, 20}} {
+		if song, ok := f.SongAt(900, 600, 1, none[0], none[1]); ok {
+			t.Errorf("at %v is song %d", none, song)
+		}
+	}
+	card, _ := weirCard(3).Figure()
+	for _, f := range []*Figure{f, card} {
+		if _, ok := f.SongAt(0, 3, 1, 0, 0); ok {
+			t.Error("a song where nothing is drawn")
+		}
+	}
+}
