@@ -9,11 +9,11 @@ import (
 
 // state is the loop as a session has it before the next reading of a voice, with
 // the plate said to stand at a setting.
-func state(s session.Session, voice string, setting int) calib.State {
+func state(s session.Session, prior calib.Prior, voice string, setting int) calib.State {
 	return calib.State{
 		TargetBPM:   s.Target.TempoBPM,
 		ToleranceMS: s.ToleranceMS,
-		Prior:       s.Prior(voice),
+		Prior:       prior,
 		Setting:     setting,
 		Points:      s.Points(voice),
 	}
@@ -32,21 +32,23 @@ func advise(s *session.Session, i int) {
 // that can be read and has been heard before; nothing is built on one that
 // contradicts it.
 func adviseVoices(before session.Session, t *session.Take) {
-	at := t.Setting
+	at, prior := t.Setting, before.Priors()
 	var by string
+	var told calib.Advice // by that voice
 	for _, voice := range t.Voices() {
 		as, _ := t.As(voice)
-		then := state(before, voice, t.Setting)
-		if a := calib.Next(then, as.Reading); len(then.Points) > 0 && usable(a, as.Reading) {
-			by, at = voice, a.At
-			break
+		if then := state(before, prior(voice), voice, t.Setting); len(then.Points) > 0 {
+			if a := calib.Next(then, as.Reading); usable(a, as.Reading) {
+				by, told, at = voice, a, a.At
+				break
+			}
 		}
 	}
 	then := func(voice string, r calib.Reading) calib.Advice {
 		if voice == by {
-			return calib.Next(state(before, voice, t.Setting), r)
+			return told
 		}
-		a := calib.Next(state(before, voice, at), r)
+		a := calib.Next(state(before, prior(voice), voice, at), r)
 		if a.At != at {
 			a = contradicts(a, at, voice, by)
 		}

@@ -98,25 +98,48 @@ func (t Take) Point() (p calib.Point, ok bool) {
 // Prior returns what is known of a voice's law before its own takes: the plate,
 // and where that is not known, the step that the other voices have taught, for
 // all voices share one plate.
-func (s Session) Prior(voice string) calib.Prior {
-	prior := calib.PlatePrior(s.Machine.Plate)
-	if prior.Step.SD == 0 {
+func (s Session) Prior(voice string) calib.Prior { return s.Priors()(voice) }
+
+// Priors returns Prior for the session as it is now; what each voice has taught is
+// worked out once for all that ask. It is for one goroutine.
+func (s Session) Priors() func(voice string) calib.Prior {
+	plate := calib.PlatePrior(s.Machine.Plate)
+	if plate.Step.SD == 0 {
+		return func(string) calib.Prior { return plate }
+	}
+	known := map[string]calib.Belief{}
+	return func(voice string) calib.Prior {
+		prior := plate
+		var sum, weight float64
+		for _, other := range s.Machine.Voices {
+			if other == voice {
+				continue
+			}
+			b, ok := known[other]
+			if !ok {
+				b = s.taught(other)
+				known[other] = b
+			}
+			if b.SD > 0 {
+				w := 1 / (b.SD * b.SD)
+				sum, weight = sum+w*b.Mean, weight+w
+			}
+		}
+		if weight > 0 {
+			prior.Step = calib.Belief{Mean: sum / weight, SD: math.Sqrt(1 / weight)}
+		}
 		return prior
 	}
-	var sum, weight float64
-	for _, other := range s.Machine.Voices {
-		if other == voice {
-			continue
-		}
-		if ways, err := calib.Explain(s.Points(other), calib.PlatePrior(s.Machine.Plate)); err == nil {
-			w := 1 / ways[0].Law.Cov[2][2]
-			sum, weight = sum+w*ways[0].Law.StepBeats, weight+w
-		}
+}
+
+// taught returns the step that a voice's own takes tell; without an SD where they
+// tell none.
+func (s Session) taught(voice string) calib.Belief {
+	ways, err := calib.Explain(s.Points(voice), calib.PlatePrior(s.Machine.Plate))
+	if err != nil {
+		return calib.Belief{}
 	}
-	if weight > 0 {
-		prior.Step = calib.Belief{Mean: sum / weight, SD: math.Sqrt(1 / weight)}
-	}
-	return prior
+	return calib.Belief{Mean: ways[0].Law.StepBeats, SD: math.Sqrt(ways[0].Law.Cov[2][2])}
 }
 
 // Explain returns the explanations of a voice's readings, the best first, with
