@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"context"
 	"fmt"
 
 	"fyne.io/fyne/v2"
@@ -26,7 +27,7 @@ func (w *Window) undo() {
 	case w.ready() && some:
 		w.songs.commit()
 		w.notice.clear() // it may speak of what is undone
-		w.hitsChanged(w.bench.Undo(id))
+		w.anew(func(_ context.Context, b *bench.Bench) error { return b.Undo(id) }, w.hitsChanged)
 	case ok:
 		typed.TypedShortcut(&fyne.ShortcutUndo{})
 	}
@@ -36,7 +37,7 @@ func (w *Window) undo() {
 func (w *Window) redo() {
 	if id, some := w.editing(); w.ready() && some {
 		w.notice.clear()
-		w.hitsChanged(w.bench.Redo(id))
+		w.anew(func(_ context.Context, b *bench.Bench) error { return b.Redo(id) }, w.hitsChanged)
 	}
 }
 
@@ -75,6 +76,23 @@ func otherWords(t session.Take) string {
 		return "Read " + other.String()
 	}
 	return "Read the other sound"
+}
+
+// anewTakes is how many takes get their advice anew in the wink of an eye; with
+// more it is a job.
+const anewTakes = 12
+
+// anew changes machine, moves or takes that count, after which all takes may get
+// their advice anew; done hears how that went.
+func (w *Window) anew(change func(context.Context, *bench.Bench) error, done func(error)) {
+	b := w.bench
+	if len(b.Session().Takes) <= anewTakes {
+		done(change(context.Background(), b))
+		return
+	}
+	start(w.jobs, "Giving the takes their advice anew…", func(ctx context.Context, _ func(float64)) (struct{}, error) {
+		return struct{}{}, change(ctx, b)
+	}, func(_ struct{}, err error) { done(err) })
 }
 
 // sessionChanged shows what the session gives once machine, moves or takes that

@@ -137,7 +137,9 @@ func (b *Bench) Moved(steps int, note string) error {
 
 // LeaveOut leaves the take with the given id out of law and settings, or counts
 // it again. The advice on the takes after it follows.
-func (b *Bench) LeaveOut(id int, out bool) error { return b.changed(leaveOut(id, out)) }
+func (b *Bench) LeaveOut(id int, out bool) error {
+	return b.changed(context.Background(), leaveOut(id, out))
+}
 
 // Channels says which channel of a recording is which, counted from 1.
 type Channels struct{ Reference, Voice int }
