@@ -159,7 +159,7 @@ func TestManyTakesGetTheirAdviceAnew(t *testing.T) {
 	w.create(s)
 	before := w.session()
 	f := w.showMachine()
-	f.tolerance.SetText("300")
+	f.tolerance.SetText("90")
 	ran := false
 	w.jobs.spawn = func(work func()) {
 		w.jobs.stop()
@@ -172,11 +172,11 @@ func TestManyTakesGetTheirAdviceAnew(t *testing.T) {
 	}
 	w.jobs.spawn = func(work func()) { work() }
 	test.Tap(f.keep)
-	if got := w.session(); got.ToleranceMS != 300 || got.Takes[12].Advice.LimitMS != 300 || w.win.Canvas().Overlays().Top() != nil {
+	if got := w.session(); got.ToleranceMS != 90 || got.Takes[12].Advice.LimitMS != 90 || w.win.Canvas().Overlays().Top() != nil {
 		t.Errorf("kept: tolerance %g, the last take's limit %g; %s", got.ToleranceMS, got.Takes[12].Advice.LimitMS, f.problem.Text)
 	}
 	w.undo()
-	if !reflect.DeepEqual(w.session().Machine, before.Machine) || w.session().Takes[12].Advice.LimitMS == 300 {
+	if !reflect.DeepEqual(w.session().Machine, before.Machine) || w.session().Takes[12].Advice.LimitMS == 90 {
 		t.Error("undone, it is still kept")
 	}
 }
