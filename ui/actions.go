@@ -168,8 +168,11 @@ func (w *Window) leaveOut() {
 	if !w.ready() || w.showing == 0 {
 		return
 	}
-	w.changed = true
-	w.hitsChanged(w.bench.LeaveOut(w.showing, !w.leftOut()))
+	id, out := w.showing, !w.leftOut()
+	w.anew(func(_ context.Context, b *bench.Bench) error { return b.LeaveOut(id, out) }, func(err error) {
+		w.changed = err == nil
+		w.hitsChanged(err)
+	})
 }
 
 func (w *Window) leaveOutWords() string {

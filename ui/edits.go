@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"context"
 	"fmt"
 
 	"fyne.io/fyne/v2"
@@ -76,7 +77,7 @@ func (w *Window) redo() {
 // change undoes or makes again a change of the set list or of the take in sight.
 func (w *Window) change(id int, do func(id int) error) {
 	if id == bench.SetList {
-		w.hitsChanged(do(id))
+		w.anew(func(context.Context, *bench.Bench) error { return do(id) }, w.hitsChanged)
 		return
 	}
 	w.byHand(func() error { return do(id) })
@@ -121,6 +122,23 @@ func otherWords(t session.Take) string {
 		return "Read " + other.String()
 	}
 	return "Read the other sound"
+}
+
+// anewTakes is how many takes get their advice anew in the wink of an eye; with
+// more it is a job.
+const anewTakes = 12
+
+// anew changes machine, moves or takes that count, after which all takes may get
+// their advice anew; done hears how that went.
+func (w *Window) anew(change func(context.Context, *bench.Bench) error, done func(error)) {
+	b := w.bench
+	if len(b.Session().Takes) <= anewTakes {
+		done(change(context.Background(), b))
+		return
+	}
+	start(w.jobs, "Giving the takes their advice anew…", func(ctx context.Context, _ func(float64)) (struct{}, error) {
+		return struct{}{}, change(ctx, b)
+	}, func(_ struct{}, err error) { done(err) })
 }
 
 // sessionChanged shows what the session gives once machine, moves or takes that

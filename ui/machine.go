@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -15,6 +16,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/bench"
 	"lagwright/calib/session"
 )
 
@@ -55,24 +57,34 @@ func (w *Window) showMachine() *machineForm {
 	s := w.session()
 	f := newMachineForm(s)
 	d := dialog.NewCustomWithoutButtons("The machine", f.content(), w.win)
-	f.keep = widget.NewButtonWithIcon("Keep", theme.ConfirmIcon(), func() {
-		m, tolerance, was, err := f.read()
-		if err == nil {
-			err = w.bench.EditMachine(m, tolerance, was)
-		}
-		if err != nil {
-			f.say(err)
-			return
-		}
-		d.Hide()
-		w.sessionChanged("The machine is kept as you say.", nil)
-	})
+	f.keep = widget.NewButtonWithIcon("Keep", theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
 	f.keep.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{widget.NewButtonWithIcon("Cancel", theme.CancelIcon(), d.Hide), f.keep})
 	room := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(900, room.Width-40), min(640, room.Height-40)))
 	d.Show()
 	return f
+}
+
+// keepMachine keeps what the form says and takes it away; where that cannot be, the
+// form says so and stays.
+func (w *Window) keepMachine(f *machineForm, away func()) {
+	m, tolerance, was, err := f.read()
+	if err != nil {
+		f.say(err)
+		return
+	}
+	w.anew(func(ctx context.Context, b *bench.Bench) error { return b.EditMachine(ctx, m, tolerance, was) }, func(err error) {
+		switch {
+		case cancelled(err):
+			return
+		case err != nil:
+			f.say(err)
+			return
+		}
+		away()
+		w.sessionChanged("The machine is kept as you say.", nil)
+	})
 }
 
 func newMachineForm(s session.Session) *machineForm {

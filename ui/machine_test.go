@@ -144,6 +144,43 @@ func TestMachineInASmallWindow(t *testing.T) {
 	}
 }
 
+// With many takes the advice is a job, which can be cancelled: then nothing is
+// changed. Undo is one too.
+func TestManyTakesGetTheirAdviceAnew(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	recordTub(t, w, 84, 0, 0)
+	s := w.session()
+	for len(s.Takes) <= anewTakes {
+		one := s.Takes[0]
+		one.ID = len(s.Takes) + 1
+		s.Takes = append(s.Takes, one)
+	}
+	w.create(s)
+	before := w.session()
+	f := w.showMachine()
+	f.tolerance.SetText("90")
+	ran := false
+	w.jobs.spawn = func(work func()) {
+		w.jobs.stop()
+		ran = true
+		work()
+	}
+	test.Tap(f.keep)
+	if !ran || w.jobs.busy() || w.win.Canvas().Overlays().Top() == nil || f.problem.Visible() || !reflect.DeepEqual(w.session(), before) {
+		t.Fatalf("cancelled: ran %v, busy %v, says %q", ran, w.jobs.busy(), f.problem.Text)
+	}
+	w.jobs.spawn = func(work func()) { work() }
+	test.Tap(f.keep)
+	if got := w.session(); got.ToleranceMS != 90 || got.Takes[12].Advice.LimitMS != 90 || w.win.Canvas().Overlays().Top() != nil {
+		t.Errorf("kept: tolerance %g, the last take's limit %g; %s", got.ToleranceMS, got.Takes[12].Advice.LimitMS, f.problem.Text)
+	}
+	w.undo()
+	if !reflect.DeepEqual(w.session().Machine, before.Machine) || w.session().Takes[12].Advice.LimitMS == 90 {
+		t.Error("undone, it is still kept")
+	}
+}
+
 // The simulated machine's voices are its own.
 func TestMachineOfPractice(t *testing.T) {
 	w := testWindow(t)

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"context"
 	"fmt"
 
 	"fyne.io/fyne/v2"
@@ -76,7 +77,8 @@ func (w *Window) agreeButton(f bench.Finding, away func()) *widget.Button {
 	case f.Agree != "":
 		return widget.NewButton(inFont(f.Agree), func() {
 			away()
-			w.sessionChanged(agreedWords(f), w.bench.Agree(f))
+			agree := func(ctx context.Context, b *bench.Bench) error { return b.Agree(ctx, f) }
+			w.anew(agree, func(err error) { w.sessionChanged(agreedWords(f), err) })
 		})
 	}
 	return nil

@@ -71,7 +71,7 @@ func TestAgree(t *testing.T) {
 		if f.Agree != c.agree {
 			t.Errorf("%s: agree by %q, want %q", c.kind, f.Agree, c.agree)
 		}
-		ok(t, b.Agree(f))
+		ok(t, b.Agree(t.Context(), f))
 		s := b.Session()
 		for i, take := range s.Takes {
 			if take.LeftOut != (take.ID == c.out) {
@@ -124,7 +124,7 @@ func TestAgreeToEndAhead(t *testing.T) {
 	}
 	b := played(t, practice.Default(), takes...)
 	f := onlyFinding(t, b, "backlash")
-	ok(t, b.Agree(f))
+	ok(t, b.Agree(t.Context(), f))
 	if !b.Session().Machine.FromBehind {
 		t.Error("it is not kept")
 	}
@@ -143,7 +143,7 @@ func TestAgreeToEndAhead(t *testing.T) {
 	if b.Session().Machine.FromBehind {
 		t.Error("undone, it is still agreed")
 	}
-	if err := b.Agree(bench.Finding{Kind: "fall-other", Do: "check the gate"}); err == nil || !strings.Contains(err.Error(), "check the gate") {
+	if err := b.Agree(t.Context(), bench.Finding{Kind: "fall-other", Do: "check the gate"}); err == nil || !strings.Contains(err.Error(), "check the gate") {
 		t.Errorf("where there is nothing to change: %v", err)
 	}
 }

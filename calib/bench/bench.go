@@ -139,7 +139,9 @@ func (b *Bench) Moved(steps int, note string) error {
 
 // LeaveOut leaves the take with the given id out of law and settings, or counts
 // it again. The advice on the takes after it follows.
-func (b *Bench) LeaveOut(id int, out bool) error { return b.changed(leaveOut(id, out)) }
+func (b *Bench) LeaveOut(id int, out bool) error {
+	return b.changed(context.Background(), leaveOut(id, out))
+}
 
 // Play lets the simulated machine play one take at the session's target and
 // setting, and keeps it. progress may be nil; it hears 0 to 1.

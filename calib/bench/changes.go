@@ -1,19 +1,23 @@
 package bench
 
 import (
+	"context"
+	"fmt"
+	"reflect"
 	"slices"
 
 	"lagwright/calib/session"
 )
 
 // change is a change of the session, other than of a take's hits: it makes it and
-// returns the one that takes it back.
-type change func(*session.Session) (back change, err error)
+// returns the one that takes it back. Where many takes get their advice anew it
+// may last long; it ends early with the context.
+type change func(context.Context, *session.Session) (back change, err error)
 
 // changed makes a change, which Undo takes back until the session is closed. It
 // is made whole or not at all.
-func (b *Bench) changed(c change) error {
-	back, err := b.put(c)
+func (b *Bench) changed(ctx context.Context, c change) error {
+	back, err := b.put(ctx, c)
 	if err != nil {
 		return err
 	}
@@ -23,28 +27,41 @@ func (b *Bench) changed(c change) error {
 	return nil
 }
 
-func (b *Bench) put(c change) (back change, err error) {
-	err = b.folder.Update(func(s *session.Session) error {
-		back, err = c(s)
-		return err
+// put makes a change on a copy, so that the session can be read meanwhile.
+func (b *Bench) put(ctx context.Context, c change) (back change, err error) {
+	before, after := b.Session(), b.Session()
+	if back, err = c(ctx, &after); err != nil {
+		return nil, err
+	}
+	return back, b.folder.Update(func(now *session.Session) error {
+		if !reflect.DeepEqual(*now, before) {
+			return fmt.Errorf("the session was changed by something else meanwhile: try again")
+		}
+		*now = after
+		return nil
 	})
-	return back, err
 }
 
 // swap makes the last change of one pile, and puts the one that takes it back on
 // the other.
 func (b *Bench) swap(from, to *[]change) error {
 	b.mu.Lock()
-	defer b.mu.Unlock()
-	last := len(*from) - 1
-	if last < 0 {
+	n := len(*from)
+	var c change
+	if n > 0 {
+		c = (*from)[n-1]
+	}
+	b.mu.Unlock()
+	if n == 0 {
 		return nil
 	}
-	back, err := b.put((*from)[last])
+	back, err := b.put(context.Background(), c)
 	if err != nil {
 		return err
 	}
-	*from, *to = (*from)[:last], append(*to, back)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	*from, *to = (*from)[:n-1], append(*to, back)
 	return nil
 }
 
@@ -56,8 +73,11 @@ func (b *Bench) any(pile *[]change) bool {
 
 // replay gives the takes from index from on their settings and advice anew, as
 // what was told before them has changed. Their recordings and hits stay.
-func replay(s *session.Session, from int) {
-	for i := max(from, 0); i < len(s.Takes); i++ {
+func replay(ctx context.Context, s *session.Session, from int) error {
+	for i := from; i < len(s.Takes); i++ {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		before := *s
 		before.Takes = s.Takes[:i]
 		if i > 0 {
@@ -65,12 +85,13 @@ func replay(s *session.Session, from int) {
 		}
 		advise(s, i)
 	}
+	return nil
 }
 
 // tellMoves is the change after which moves were told otherwise: that after the
 // take of each id.
 func tellMoves(told map[int]session.Move) change {
-	return func(s *session.Session) (change, error) {
+	return func(ctx context.Context, s *session.Session) (change, error) {
 		before, first := map[int]session.Move{}, len(s.Takes)
 		for i, t := range s.Takes {
 			if move, ok := told[t.ID]; ok && t.Moved != nil {
@@ -79,26 +100,25 @@ func tellMoves(told map[int]session.Move) change {
 				first = min(first, i)
 			}
 		}
-		replay(s, first+1)
-		return tellMoves(before), nil
+		return tellMoves(before), replay(ctx, s, first+1)
 	}
 }
 
 // leaveOut is the change that leaves a take out of law and settings, or counts it
 // again.
 func leaveOut(id int, out bool) change {
-	return func(s *session.Session) (change, error) {
+	return func(ctx context.Context, s *session.Session) (change, error) {
 		if i := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id }); i >= 0 {
 			s.Takes[i].LeftOut = out
-			replay(s, i+1)
+			return leaveOut(id, !out), replay(ctx, s, i+1)
 		}
-		return leaveOut(id, !out), nil
+		return nil, fmt.Errorf("the session has no take %d: choose one of the list", id)
 	}
 }
 
 // rebuild is the change that makes the machine another; see session.Rebuild.
 func rebuild(m session.Machine, toleranceMS float64, was []string) change {
-	return func(s *session.Session) (change, error) {
+	return func(ctx context.Context, s *session.Session) (change, error) {
 		old, tolerance := s.Machine, s.ToleranceMS
 		old.Voices = slices.Clone(old.Voices)
 		names := make([]string, len(old.Voices)) // that they have now
@@ -113,10 +133,11 @@ func rebuild(m session.Machine, toleranceMS float64, was []string) change {
 		if m.PerBeat != old.PerBeat {
 			recount(s)
 		}
+		var err error
 		if m.Plate != old.Plate || m.PerBeat != old.PerBeat || toleranceMS != tolerance {
-			replay(s, 0)
+			err = replay(ctx, s, 0)
 		}
-		return rebuild(old, tolerance, names), nil
+		return rebuild(old, tolerance, names), err
 	}
 }
 
@@ -150,6 +171,6 @@ func counted(t session.Take, perBeat int) session.Take {
 // EditMachine makes the machine another, with another tolerance in ms. was names
 // what each of its voices was called so far, empty for a new one; takes and songs
 // follow. Undo takes it back in one.
-func (b *Bench) EditMachine(m session.Machine, toleranceMS float64, was []string) error {
-	return b.changed(rebuild(m, toleranceMS, was))
+func (b *Bench) EditMachine(ctx context.Context, m session.Machine, toleranceMS float64, was []string) error {
+	return b.changed(ctx, rebuild(m, toleranceMS, was))
 }

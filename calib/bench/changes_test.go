@@ -23,13 +23,13 @@ func TestMachineIsPutRight(t *testing.T) {
 	b := played(t, practice.Default(), takes...)
 	m := b.Session().Machine
 	m.Plate = calib.Plate{NotchesPerTurn: 100, TurnsPerBeat: 0.6}
-	ok(t, b.EditMachine(m, 5, m.Voices))
+	ok(t, b.EditMachine(t.Context(), m, 5, m.Voices))
 	wrong := b.Session()
 	if reflect.DeepEqual(wrong.Takes[0].Advice, right.Takes[0].Advice) {
 		t.Error("another plate gives the same advice")
 	}
 	m.Plate, m.Name, m.Voices = right.Machine.Plate, "Barn machine", []string{"tub", "elm block", "brass bar", "gong"}
-	ok(t, b.EditMachine(m, 5, append(wrong.Machine.Voices, "")))
+	ok(t, b.EditMachine(t.Context(), m, 5, append(wrong.Machine.Voices, "")))
 	got := b.Session()
 	for i := range got.Takes {
 		if got.Takes[i].Advice != right.Takes[i].Advice || got.Takes[i].Target.Voice != "tub" {
@@ -45,7 +45,7 @@ func TestMachineIsPutRight(t *testing.T) {
 		t.Error("made again, the session is another")
 	}
 	m.Voices = m.Voices[1:]
-	if err := b.EditMachine(m, 5, m.Voices); err == nil || !strings.Contains(err.Error(), "the tub stays: 2 of the takes") || !reflect.DeepEqual(b.Session(), got) {
+	if err := b.EditMachine(t.Context(), m, 5, m.Voices); err == nil || !strings.Contains(err.Error(), "the tub stays: 2 of the takes") || !reflect.DeepEqual(b.Session(), got) {
 		t.Errorf("a voice with takes goes: %v", err)
 	}
 }
@@ -66,13 +66,13 @@ func TestReferenceHitsArePutRight(t *testing.T) {
 	b, twice := open(t, 3, 84), open(t, 3, 84)
 	m := twice.Session().Machine
 	m.PerBeat = 2
-	ok(t, twice.EditMachine(m, 5, m.Voices))
+	ok(t, twice.EditMachine(t.Context(), m, 5, m.Voices))
 	want := add(twice)
 	wrong := add(b)
 	if math.Abs(want.TempoBPM-84) > 1 || math.Abs(wrong.TempoBPM-168) > 2 {
 		t.Fatalf("read at %.1f BPM, and at %.1f where it was wrong", want.TempoBPM, wrong.TempoBPM)
 	}
-	ok(t, b.EditMachine(m, 5, m.Voices))
+	ok(t, b.EditMachine(t.Context(), m, 5, m.Voices))
 	same := func(what string, got calib.Reading) {
 		if math.Abs(got.LagMS-want.LagMS) > 0.01 || math.Abs(got.TempoBPM-want.TempoBPM) > 0.01 || got.Used() != want.Used() {
 			t.Errorf("%s: %.2f ms late at %.2f BPM by %d pairs, want %.2f, %.2f, %d", what, got.LagMS, got.TempoBPM, got.Used(), want.LagMS, want.TempoBPM, want.Used())

@@ -195,7 +195,7 @@ func TestCureInTheBuildersUnits(t *testing.T) {
 		m := b.Session().Machine
 		fall.Voice = "elm block"
 		m.Falls, m.Wheel = []session.Fall{fall}, wheel
-		ok(t, b.EditMachine(m, 5, m.Voices))
+		ok(t, b.EditMachine(t.Context(), m, 5, m.Voices))
 		p, err := b.Plan()
 		ok(t, err)
 		return p.Songs[0].Parts[1].Cure

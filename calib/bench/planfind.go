@@ -2,6 +2,7 @@ package bench
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -137,16 +138,16 @@ func wentWords(steps int) string {
 // back in one. Moves that were told otherwise are told anew and a bad take is left
 // out; the takes after keep their recordings and get settings and advice anew.
 // Where there is nothing to change it says so.
-func (b *Bench) Agree(f Finding) error {
+func (b *Bench) Agree(ctx context.Context, f Finding) error {
 	switch {
 	case len(f.told) > 0:
-		return b.changed(tellMoves(f.told))
+		return b.changed(ctx, tellMoves(f.told))
 	case f.Kind == string(plan.Bad):
-		return b.LeaveOut(f.Take, true)
+		return b.changed(ctx, leaveOut(f.Take, true))
 	case f.Kind == string(plan.Backlash):
 		s := b.Session()
 		s.Machine.FromBehind = true
-		return b.EditMachine(s.Machine, s.ToleranceMS, s.Machine.Voices)
+		return b.EditMachine(ctx, s.Machine, s.ToleranceMS, s.Machine.Voices)
 	}
 	return fmt.Errorf("there is nothing to change in the session for it: %s", f.Do)
 }

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"os"
 
@@ -15,10 +16,12 @@ const SetList = 0
 
 // EditSongs changes the set list, in one: Undo takes all of it back, until the
 // session is closed. It changes all or nothing.
-func (b *Bench) EditSongs(edits ...session.SongEdit) error { return b.changed(editSongs(edits...)) }
+func (b *Bench) EditSongs(edits ...session.SongEdit) error {
+	return b.changed(context.Background(), editSongs(edits...))
+}
 
 func editSongs(edits ...session.SongEdit) change {
-	return func(s *session.Session) (change, error) {
+	return func(_ context.Context, s *session.Session) (change, error) {
 		before := s.Songs
 		return editSongs(session.ReplaceSongs(before)), s.EditSongs(edits...)
 	}

@@ -6,6 +6,8 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 )
 
@@ -76,15 +78,30 @@ func TestRebuild(t *testing.T) {
 		{"earlier names", []string{"drum"}, nil},
 	} {
 		s := sample().clone()
+		if strings.Contains(c.says, "song") {
+			forget(s.Takes, block)
+		}
 		m := Machine{Voices: c.voices}
 		wantSentence(t, s.Rebuild(m, 5, c.was), c.says)
 	}
+	heard := sample().clone()
+	heard.Songs = nil
+	wantSentence(t, heard.Rebuild(Machine{Voices: []string{"drum"}}, 5, []string{"drum"}), "the "+block+" stays: 2 of the takes")
 	free := sample().clone()
 	free.Songs, free.Target.Voice = nil, block
+	forget(free.Takes, block)
+	takes := free.clone().Takes
 	if err := free.Rebuild(Machine{Voices: []string{"drum"}}, 5, []string{"drum"}); err != nil || free.Target.Voice != "drum" {
 		t.Errorf("a voice without takes: %v, aimed at %+v", err, free.Target)
 	}
-	if !reflect.DeepEqual(free.Takes, sample().Takes) || free.Machine.PracticeSeed != sample().Machine.PracticeSeed {
+	if !reflect.DeepEqual(free.Takes, takes) || free.Machine.PracticeSeed != sample().Machine.PracticeSeed {
 		t.Error("a removed voice changed the takes of another, or the machine")
+	}
+}
+
+// forget takes a voice that is not their own out of takes.
+func forget(takes []Take, voice string) {
+	for i := range takes {
+		takes[i].OtherVoices = slices.DeleteFunc(takes[i].OtherVoices, func(o OtherVoice) bool { return o.Voice == voice })
 	}
 }
