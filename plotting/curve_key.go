@@ -51,8 +51,12 @@ func (v *curveView) keyEntries() []keyEntry {
 	return entries
 }
 
+// keyHeight is the height from which a key may take lines of its own: below it the
+// curve needs the room more.
+const keyHeight = 210
+
 // key explains the marks: on the title's line if there is room, else below it, on
-// as many lines as it takes. It returns the height it took beyond the title's.
+// as many lines as it takes, or not at all on a low figure. It returns the height it took beyond the title's.
 func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
 	l := lettering{size: base, color: v.theme.Muted}
 	entries := v.keyEntries()
@@ -71,6 +75,9 @@ func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
 	line := l.cap() + base*0.9
 	if titleHeight > 0 && used+2*gap <= p.Max.X-width {
 		v.keyLines(p, entries, l, p.Max.X-width, p.Max.Y-lettering{size: base * 1.25}.cap(), gap)
+		return 0
+	}
+	if p.Size().Y < keyHeight {
 		return 0
 	}
 	y := p.Max.Y - titleHeight - l.cap()

@@ -20,12 +20,24 @@ func (w *Window) howSure() {
 	if !ok || !w.ready() {
 		return
 	}
-	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), budgetView(t), w.win)
+	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), container.NewVBox(budgetView(t), enough(w.session().ToleranceMS)), w.win)
 	done := widget.NewButton("Close", d.Hide)
 	d.SetButtons([]fyne.CanvasObject{done})
 	d.Resize(fyne.NewSize(760, 0))
 	d.Show()
 	w.win.Canvas().Focus(done) // so that the space bar closes it
+}
+
+// enough says how near is near enough, beside how near is known.
+func enough(toleranceMS float64) fyne.CanvasObject {
+	l := widget.NewLabel(enoughWords(toleranceMS))
+	l.Wrapping = fyne.TextWrapWord
+	return container.NewVBox(widget.NewSeparator(), l)
+}
+
+func enoughWords(toleranceMS float64) string {
+	return fmt.Sprintf("Tight is within %.3g ms or half a step, whichever is more. The ear notices a tone out of an even row from about 6 ms on, "+
+		"or 2.5 %% of the beat where that is more (Friberg and Sundberg 1995); Help > How it works has more.", toleranceMS)
 }
 
 // budgetView is the budget of a take: the interval and what it comes from in

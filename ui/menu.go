@@ -39,6 +39,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("Save the hit fan…", nil, ready && w.showing != 0, w.saveFan),
 			entry("Save take picture…", nil, ready && w.showing != 0, w.savePicture),
 			entry("Save the card…", ctrlShift(fyne.KeyE), ready, w.saveCard),
+			w.paperMenu(),
 		),
 		w.takeMenu(ready, practice),
 		fyne.NewMenu("Plate",

@@ -25,7 +25,7 @@ const (
 // shares lays out the columns of the set list: each has its share of the width.
 type shares []float32
 
-var songShares = shares{0.18, 0.08, 0.07, 0.06, 0.14, 0.17, 0.30}
+var songShares = shares{0.165, 0.07, 0.1, 0.085, 0.175, 0.2, 0.205}
 
 func (s shares) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 	x := float32(0)
@@ -142,7 +142,7 @@ func partWords(s bench.Planned) string {
 	return fmt.Sprintf("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
 }
 
-// windowWords says at which tempos a song's setting holds.
+// windowWords says at which tempos, in BPM, a song's setting holds.
 func windowWords(s bench.Planned) string {
 	switch {
 	case s.HighBPM == 0:
@@ -150,11 +150,11 @@ func windowWords(s bench.Planned) string {
 	case s.LowBPM == 0 && math.IsInf(s.HighBPM, 1):
 		return "any tempo"
 	case math.IsInf(s.HighBPM, 1):
-		return fmt.Sprintf("from %.1f BPM", s.LowBPM)
+		return fmt.Sprintf("from %.1f", s.LowBPM)
 	case s.LowBPM == 0:
-		return fmt.Sprintf("up to %.1f BPM", s.HighBPM)
+		return fmt.Sprintf("up to %.1f", s.HighBPM)
 	}
-	return fmt.Sprintf("%.1f to %.1f BPM", s.LowBPM, s.HighBPM)
+	return fmt.Sprintf("%.1f to %.1f", s.LowBPM, s.HighBPM)
 }
 
 // nextWords says which take to play next and why.

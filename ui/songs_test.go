@@ -92,7 +92,7 @@ func TestSetListIsEditedInPlace(t *testing.T) {
 
 func TestSetListByKeyboard(t *testing.T) {
 	w := listed(t)
-	if !w.songs.empty.Visible() || w.songs.list.Visible() || w.songs.head.Visible() {
+	if !w.songs.empty.Visible() || w.songs.list.Visible() {
 		t.Error("an empty list does not say how to fill it")
 	}
 	for _, name := range []string{"a", "b", "c"} {
@@ -209,7 +209,7 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	}
 	for i, s := range plan.Songs {
 		said := w.songs.rows[i].said
-		if said[0].Text == "" || !strings.HasPrefix(said[4].Text, "Verified") || !strings.HasSuffix(said[2].Text, " BPM") || !strings.Contains(said[3].Text, "%") {
+		if said[0].Text == "" || !strings.HasPrefix(said[4].Text, "Verified") || !strings.Contains(said[2].Text, " to ") || !strings.Contains(said[3].Text, "%") {
 			t.Errorf("%s: %q %q %q %q %q", s.Song.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
 		}
 		w.songs.focus(i, tempoColumn)
@@ -274,7 +274,7 @@ func TestVoicesOfASong(t *testing.T) {
 func TestSongWords(t *testing.T) {
 	p := bench.Planned{Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
 		Parts: []bench.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
-	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4 BPM", "2.5 ms early ± 0.4 (99 %), bar", "Turn –3."}; got != want {
+	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4", "2.5 ms early ± 0.4 (99 %), bar", "Turn –3."}; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	p.Song.Name = "Weir Reel"
@@ -282,7 +282,7 @@ func TestSongWords(t *testing.T) {
 		t.Errorf("%q, want %q", got, want)
 	}
 	inf := math.Inf(1)
-	for want, window := range map[string][2]float64{"no tempo": {0, 0}, "any tempo": {0, inf}, "from 60.0 BPM": {60, inf}, "up to 60.0 BPM": {0, 60}} {
+	for want, window := range map[string][2]float64{"no tempo": {0, 0}, "any tempo": {0, inf}, "from 60.0": {60, inf}, "up to 60.0": {0, 60}} {
 		if got := windowWords(bench.Planned{LowBPM: window[0], HighBPM: window[1]}); got != want {
 			t.Errorf("%v is %q, want %q", window, got, want)
 		}
@@ -292,21 +292,31 @@ func TestSongWords(t *testing.T) {
 	}
 }
 
-// A low window keeps the set list, a high one shows the curve below it.
+// A low window shows the curve beside the set list, or keeps the list alone; a
+// high one shows it below.
 func TestCurveBelowTheSetList(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72))
-	for _, c := range []struct {
-		height float32
-		curve  bool
-	}{{600, true}, {200, false}, {600, true}} {
+	for _, c := range []struct{ width, height, curveWidth, curveHeight float32 }{
+		{800, 600, 800, 270}, {800, 200, 0, 0}, {1280, 300, 480, 300}, {1280, 400, 480, 400}, {800, 400, 800, 180}, {1280, 100, 0, 0}, {1280, 600, 1280, 270},
+	} {
 		list, curve := newFigureView(w.spawn), w.songs.curve
-		curveBelow{}.Layout([]fyne.CanvasObject{list, curve}, fyne.NewSize(800, c.height))
-		got := float32(0)
+		curveBelow{}.Layout([]fyne.CanvasObject{list, curve}, fyne.NewSize(c.width, c.height))
+		got := fyne.Size{}
 		if curve.Visible() {
-			got = curve.Size().Height
+			got = curve.Size()
 		}
-		if curve.Visible() != c.curve || c.curve && got < curve.MinSize().Height || list.Size().Height+got != c.height {
-			t.Errorf("%g high: list %v, curve %v", c.height, list.Size(), curve.Size())
+		if got != fyne.NewSize(c.curveWidth, c.curveHeight) {
+			t.Errorf("%g by %g: the curve is %v", c.width, c.height, got)
+		}
+		left := list.Size().Width + got.Width
+		if got.Width == c.width || got.Width == 0 {
+			left = c.width
+			if list.Size().Height+got.Height != c.height {
+				t.Errorf("%g by %g: list %v, curve %v", c.width, c.height, list.Size(), got)
+			}
+		}
+		if left != c.width {
+			t.Errorf("%g by %g: list %v beside curve %v", c.width, c.height, list.Size(), got)
 		}
 	}
 }
@@ -326,6 +336,21 @@ func TestSavedCardNamesItsPages(t *testing.T) {
 	w.writeFigure(filepath.Join(dir, "card.png"), w.cardFigure)
 	if got := w.notice.text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Not pages of this figure, and left there: card-3.png." {
 		t.Errorf("says %q", got)
+	}
+	for _, item := range w.paperMenu().ChildMenu.Items {
+		item.Action()
+		card, err := w.cardFigure()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if pages := len(card.Pages()); pages != map[string]int{"A5": 2, "A4": 1, "Letter": 2}[item.Label] {
+			t.Errorf("13 songs on %s take %d pages", item.Label, pages)
+		}
+		for _, again := range w.paperMenu().ChildMenu.Items {
+			if again.Checked != (again.Label == item.Label) {
+				t.Errorf("%s chosen, %s is marked: %v", item.Label, again.Label, again.Checked)
+			}
+		}
 	}
 	if got := savedWords([]string{"/a/card.pdf"}, nil); got != "Saved /a/card.pdf." {
 		t.Errorf("of one file %q", got)
@@ -359,9 +384,9 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 	for _, c := range []struct {
 		width float32
 		lines int
-	}{{1280, 1}, {1000, 2}, {900, 2}, {1280, 1}} {
+	}{{1280, 1}, {1000, 1}, {900, 2}, {1280, 1}} {
 		w.songs.root.Resize(fyne.NewSize(c.width, 500))
-		tools := w.songs.root.Objects[0].(*fyne.Container).Objects[0].(*fyne.Container)
+		tools := w.songs.root.Objects[0].(*fyne.Container)
 		left, right := tools.Objects[0], tools.Objects[1]
 		beside := left.Position().X+left.Size().Width <= right.Position().X
 		below := left.Position().Y+left.Size().Height <= right.Position().Y
@@ -412,4 +437,21 @@ func whereSong(curve *figureView, song int) (at fyne.Position, ok bool) {
 		}
 	}
 	return at, false
+}
+
+// The song in hand is in sight, wherever it stands in a long list.
+func TestSongInHandIsInSight(t *testing.T) {
+	var songs []session.Song
+	for range 30 {
+		songs = append(songs, song("Mill Waltz", 72))
+	}
+	w := listed(t, songs...)
+	for _, at := range []int{29, 3, 17, 0} {
+		w.songs.focus(at, nameColumn)
+		row, scroll := w.songs.rows[at].root, w.songs.scroll
+		top := row.Position().Y - scroll.Offset.Y
+		if top < 0 || top+row.Size().Height > scroll.Size().Height+0.5 {
+			t.Errorf("song %d lies at %g of %g", at, top, scroll.Size().Height)
+		}
+	}
 }

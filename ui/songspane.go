@@ -21,7 +21,7 @@ type songsPane struct {
 	root    *fyne.Container
 	rows    []*songRow
 	table   *fyne.Container
-	head    fyne.CanvasObject
+	scroll  *container.Scroll // of the table
 	list    fyne.CanvasObject // the songs over the curve
 	empty   fyne.CanvasObject // in place of the list while there are no songs
 	byTempo *widget.Check
@@ -46,7 +46,7 @@ type songsPane struct {
 
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
-		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn), head: songHead(), empty: noSongs(w),
+		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn), empty: noSongs(w),
 		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		cure: newCure(w), found: newFound(w),
@@ -81,32 +81,49 @@ func newSongsPane(w *Window) *songsPane {
 	for _, b := range append(p.buttons, p.places...) {
 		tools.Add(b)
 	}
-	back := widget.NewButtonWithIcon("Back to the takes", theme.NavigateBackIcon(), w.listSongs)
+	back := widget.NewButtonWithIcon("To the takes", theme.NavigateBackIcon(), w.listSongs)
+	p.scroll = container.NewVScroll(p.table)
 	rows := &toolRows{}
 	line := container.New(rows, tools, container.NewHBox(p.byTempo, back))
-	top := container.NewVBox(line, p.head)
 	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, p.cure.root, widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
-	list := container.New(curveBelow{}, container.NewVScroll(p.table), p.curve)
-	under := underTools{layout.NewBorderLayout(top, bottom, nil, nil), rows, line}
-	p.root = container.New(under, top, bottom, container.NewStack(list, p.empty))
+	list := container.New(curveBelow{}, container.NewBorder(songHead(), nil, nil, nil, p.scroll), p.curve)
+	under := underTools{layout.NewBorderLayout(line, bottom, nil, nil), rows, line}
+	p.root = container.New(under, line, bottom, container.NewStack(list, p.empty))
 	p.list = list
 	return p
 }
 
-// curveBelow lays a list out over a curve, or alone where that would leave too
-// little of either.
+// curveBelow lays a list out over a curve, beside it where the room is too low for
+// that and wide enough, or alone where either would leave too little of both.
 type curveBelow struct{}
 
+// What the list and the curve need side by side.
+const (
+	besideWidth = 1180
+	besideShare = 0.375 // of the width, for the curve
+	goodHeight  = 210   // of a curve below the list; a lower one goes beside it
+)
+
 func (curveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	share := size.Height * 0.45
-	show(o[1], share >= o[1].MinSize().Height)
-	if !o[1].Visible() {
-		o[0].Resize(size)
-		return
+	list, curve, least := size, fyne.NewSize(size.Width, size.Height*0.45), o[1].MinSize().Height
+	at := fyne.NewPos(0, 0)
+	switch {
+	case curve.Height >= least && (curve.Height >= goodHeight || size.Width < besideWidth):
+		list.Height -= curve.Height
+		at.Y = list.Height
+	case size.Height >= least && size.Width >= besideWidth:
+		curve = fyne.NewSize(size.Width*besideShare, size.Height)
+		list.Width -= curve.Width
+		at.X = list.Width
+	default:
+		curve = fyne.Size{}
 	}
-	o[0].Resize(fyne.NewSize(size.Width, size.Height-share))
-	o[1].Move(fyne.NewPos(0, size.Height-share))
-	o[1].Resize(fyne.NewSize(size.Width, share))
+	show(o[1], curve.Height > 0)
+	o[0].Resize(list)
+	o[1].Move(at)
+	if o[1].Visible() {
+		o[1].Resize(curve)
+	}
 }
 
 func (curveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
@@ -133,9 +150,7 @@ func (p *songsPane) show(b *bench.Bench) {
 	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
 	show(p.aim, p.plan.Next != nil)
-	for _, o := range []fyne.CanvasObject{p.head, p.list} {
-		show(o, len(p.songs) > 0)
-	}
+	show(p.list, len(p.songs) > 0)
 	show(p.empty, len(p.songs) == 0)
 	for _, button := range p.buttons {
 		enable(button, len(p.songs) > 0)
@@ -184,6 +199,21 @@ func (p *songsPane) mark() {
 		show(p.rows[row].back, i == p.at)
 	}
 	p.root.Refresh() // what came in sight needs its room
+	p.reveal()
+}
+
+// reveal scrolls the row of the song in hand into sight.
+func (p *songsPane) reveal() {
+	row := slices.Index(p.order, p.at)
+	if row < 0 {
+		return
+	}
+	root := p.rows[row].root
+	top := root.Position().Y
+	least := top + root.Size().Height - p.scroll.Size().Height
+	if at := max(min(p.scroll.Offset.Y, top), least); at != p.scroll.Offset.Y {
+		p.scroll.ScrollToOffset(fyne.NewPos(0, at))
+	}
 }
 
 // focus puts the keyboard on a column of a song's row.

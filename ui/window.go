@@ -92,6 +92,7 @@ const (
 	prefHeight = "window.height"
 	// prefRecordings is the folder the last recording was opened from.
 	prefRecordings = "recordings"
+	prefPaper      = "paper"
 	themeSystem    = "system"
 	themeLight     = "light"
 	themeDark      = "dark"

@@ -126,6 +126,7 @@ func TestWindowPlaysTheLoop(t *testing.T) {
 		}
 	}
 	lookAt(t, id)
+	listSongs(t, now)
 	quit()
 
 	id, _ = window(t, dir)
@@ -160,4 +161,29 @@ func lookAt(t *testing.T, id string) {
 		}
 		return len(colours) > 200
 	})
+}
+
+// listSongs opens the set list, adds a song and names and times it, all from the
+// keyboard, and looks for it in the session.
+func listSongs(t *testing.T, now func() session.Session) {
+	t.Helper()
+	eventually(t, "a song is added", func() bool {
+		xdo(t, "key", "ctrl+l", "ctrl+shift+i") // again where the window was still busy
+		for deadline := time.Now().Add(4 * time.Second); len(now().Songs) == 0 && time.Now().Before(deadline); {
+			time.Sleep(100 * time.Millisecond)
+		}
+		return len(now().Songs) > 0
+	})
+	xdo(t, "key", "ctrl+a")
+	xdo(t, "type", "--delay", "50", "Weir Reel")
+	xdo(t, "key", "Return")
+	eventually(t, "the song has its name", func() bool { return now().Songs[0].Name == "Weir Reel" })
+	xdo(t, "key", "Tab")
+	xdo(t, "key", "ctrl+a")
+	xdo(t, "type", "--delay", "50", "132.5")
+	xdo(t, "key", "Return")
+	eventually(t, "the song has its tempo", func() bool { return now().Songs[0].TempoBPM == 132.5 })
+	if songs := now().Songs; len(songs) != 1 || songs[0].Name != "Weir Reel" || len(songs[0].Voices) != 0 {
+		t.Errorf("the session has the songs %+v", songs)
+	}
 }

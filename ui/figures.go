@@ -1,0 +1,146 @@
+package ui
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+
+	"lagwright/plotting"
+)
+
+// saveCurve asks where to save the curve as a picture.
+func (w *Window) saveCurve() { w.saveFigure("curve.png", w.curveFigure) }
+
+func (w *Window) curveFigure() (*plotting.Figure, error) {
+	s := w.session()
+	made, err := w.bench.Plan()
+	if err != nil && len(s.Songs) > 0 {
+		return nil, err
+	}
+	curve := plotting.SetListCurveOf(s, made, w.songs.at)
+	curve.Paper = w.paper()
+	return curve.Figure(plotting.Light())
+}
+
+// saveFan asks where to save the hit fan of the take in sight as a picture.
+func (w *Window) saveFan() {
+	s := w.session()
+	for _, t := range s.Takes {
+		if t.ID == w.showing {
+			w.saveFigure(fmt.Sprintf("fan-%03d.png", t.ID), func() (*plotting.Figure, error) {
+				return plotting.FanOf(t, s.ToleranceMS).Figure(plotting.Light())
+			})
+		}
+	}
+}
+
+// saveCard asks where to save the setting card as a picture.
+func (w *Window) saveCard() { w.saveFigure("card.png", w.cardFigure) }
+
+func (w *Window) cardFigure() (*plotting.Figure, error) {
+	card, err := plotting.CardOf(w.session(), time.Now())
+	if err != nil {
+		return nil, err
+	}
+	card.Paper = w.paper()
+	return card.Figure()
+}
+
+// paper is the sheet that cards and curves are saved for.
+func (w *Window) paper() plotting.Paper {
+	return plotting.Paper(w.app.Preferences().StringWithFallback(prefPaper, string(plotting.A5)))
+}
+
+// paperMenu chooses it.
+func (w *Window) paperMenu() *fyne.MenuItem {
+	all := entry("Paper of card and curve", nil, true, nil)
+	all.ChildMenu = fyne.NewMenu("")
+	for _, paper := range []plotting.Paper{plotting.A5, plotting.A4, plotting.Letter} {
+		one := entry(string(paper), nil, true, func() {
+			w.app.Preferences().SetString(prefPaper, string(paper))
+			w.refresh()
+		})
+		one.Checked = paper == w.paper()
+		all.ChildMenu.Items = append(all.ChildMenu.Items, one)
+	}
+	return all
+}
+
+// saveFigure asks for a file and saves a figure into it. The dialog has created
+// the file, empty, by the time it answers; the figure replaces it whole, and an
+// empty file is taken away again where that fails.
+func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)) {
+	if !w.ready() {
+		return
+	}
+	d := dialog.NewFileSave(func(file fyne.URIWriteCloser, err error) {
+		if err != nil || file == nil {
+			w.tell(err)
+			return
+		}
+		path := file.URI().Path()
+		file.Close()
+		w.writeFigure(path, figure)
+	}, w.win)
+	d.SetFileName(name)
+	from(d, w.bench.Dir())
+	w.showLarge(d)
+}
+
+// writeFigure draws and saves a figure as a job.
+func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error)) {
+	target := path
+	if filepath.Ext(path) == "" {
+		target += ".png"
+	}
+	f, err := figure()
+	start(w.jobs, "Saving "+filepath.Base(target)+"…", func(context.Context, func(float64)) (string, error) {
+		if err != nil {
+			return "", err
+		}
+		if err := f.Save(target); err != nil {
+			return "", err
+		}
+		return savedWords(f.Files(target), f.Left(target)), nil
+	}, func(saved string, err error) {
+		removeEmpty(path)
+		w.tell(err)
+		if err == nil {
+			w.notice.say(saved, false)
+		}
+		w.refresh()
+	})
+}
+
+// savedWords names all files of a figure that was saved, and those that could be
+// taken for more of its pages.
+func savedWords(files, left []string) string {
+	bases := func(paths []string) string {
+		var names []string
+		for _, path := range paths {
+			names = append(names, filepath.Base(path))
+		}
+		return strings.Join(names, ", ")
+	}
+	words := "Saved " + files[0] + "."
+	if len(files) > 1 {
+		words = fmt.Sprintf("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
+	}
+	if len(left) > 0 {
+		words += fmt.Sprintf(" Not pages of this figure, and left there: %s.", bases(left))
+	}
+	return words
+}
+
+// removeEmpty removes a file that holds nothing.
+func removeEmpty(path string) {
+	if info, err := os.Stat(path); err == nil && info.Size() == 0 {
+		os.Remove(path)
+	}
+}
