@@ -29,7 +29,7 @@ func mustPoint(t *testing.T, r Reading, setting int) Point {
 
 // The table of outcomes. At 100 BPM a step of 1/60 beat is worth 10 ms.
 func TestNextOutcomes(t *testing.T) {
-	known := Prior{usualDelay, usualOffset, Belief{Mean: 1.0 / 60}}
+	known := Prior{usualDelay, usualOffset, Belief{Mean: 1.0 / 60}, usualElsewhere}
 	unknown := PlatePrior(Plate{})
 	before := mustPoint(t, take(100, 200, 0.5, 8), 0)
 	dead := take(100, 200, 0.5, 8)
@@ -266,7 +266,7 @@ func TestExplainResolvesWholeBeats(t *testing.T) {
 	if points[0].LagMS > 0 {
 		t.Fatal("the first reading should look early")
 	}
-	ways, err := Explain(points, Prior{usualDelay, usualOffset, Belief{Mean: law.StepBeats}})
+	ways, err := Explain(points, Prior{usualDelay, usualOffset, Belief{Mean: law.StepBeats}, usualElsewhere})
 	if err != nil || len(ways) != 1 {
 		t.Fatalf("%d explanations, %v; want one", len(ways), err)
 	}
@@ -284,7 +284,7 @@ func TestExplainResolvesWholeBeats(t *testing.T) {
 
 // Readings that scatter more than they say make the law less sure of itself.
 func TestExplainWidensForScatter(t *testing.T) {
-	prior := Prior{usualDelay, Belief{}, Belief{Mean: 1.0 / 72}}
+	prior := Prior{Delay: usualDelay, Step: Belief{Mean: 1.0 / 72}}
 	sd := func(scatter float64) float64 {
 		var points []Point
 		for i := range 8 {

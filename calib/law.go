@@ -80,6 +80,11 @@ type Prior struct {
 	Delay  Belief // D in ms
 	Offset Belief // A in beats
 	Step   Belief // f in beats per step
+
+	// Elsewhere is the chance that the plate stood just anywhere when its place was
+	// called setting 0. A is then any share of a beat more, the same for all voices;
+	// else Offset holds. 0 = it stood where the pins belong.
+	Elsewhere float64
 }
 
 // What builders usually build (common practice, no published source): drops of
@@ -91,9 +96,17 @@ var (
 	usualStep   = Belief{Mean: 1.0 / 60, SD: 0.005}
 )
 
+// usualElsewhere is how often a plate stands anywhere at the first take (common
+// practice, no published source). AnywhereBeats is so wide a standard deviation of
+// where it then stands that all places within a beat are about as likely.
+const (
+	usualElsewhere = 0.5
+	AnywhereBeats  = 1.0
+)
+
 // PlatePrior returns the prior for a machine with the given plate.
 func PlatePrior(p Plate) Prior {
-	prior := Prior{usualDelay, usualOffset, usualStep}
+	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere}
 	if f := p.StepBeats(); f > 0 {
 		prior.Step = Belief{Mean: f}
 	}

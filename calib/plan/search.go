@@ -157,7 +157,7 @@ func (w *way) foresee(t Take, h Heard, sd float64) foreseen {
 	f.sd = math.Hypot(f.lawSD, sd)
 	if h.WrapMS > 0 {
 		f.nearest = int(math.Round((v.mean - h.LagMS) / h.WrapMS))
-		if f.sd > openWrap*h.WrapMS {
+		if f.sd > openWrap*h.WrapMS && !w.started() {
 			f.wraps = len(sides)
 		}
 	}
