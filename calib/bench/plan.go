@@ -71,7 +71,6 @@ func PlanOf(s session.Session) (Plan, error) {
 		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
 	}
 	made := machine.Make(songs, plan.Bench{At: at})
-	made.Next = nextFor(machine, made, plan.Bench{At: at})
 	p := planned(s, made, s.Setting()-at.Setting)
 	for i, song := range made.Songs {
 		for j, words := range cures(machine, song, s.Machine.Voices) {
@@ -80,36 +79,6 @@ func PlanOf(s session.Session) (Plan, error) {
 	}
 	p.Findings = findingsOf(s, machine, takes)
 	return p, nil
-}
-
-// nextFor returns the next take for those songs of a plan that takes can help.
-func nextFor(machine plan.Machine, made plan.Plan, at plan.Bench) *plan.Next {
-	var songs []plan.Song
-	var index []int
-	for i, s := range made.Songs {
-		if !hopeless(s) {
-			songs, index = append(songs, s.Song), append(index, i)
-		}
-	}
-	if len(songs) == len(made.Songs) {
-		return made.Next
-	}
-	next := machine.Make(songs, at).Next
-	if next != nil {
-		next.Song = index[next.Song]
-		next.Why = "Of all takes at the songs' tempos this one tells most about the songs that takes can still help." // its own words count the others out
-	}
-	return next
-}
-
-// hopeless reports whether no setting brings all voices of the song inside, known
-// so well that further takes would not change that.
-func hopeless(s plan.Setting) bool {
-	var worst, unsure float64
-	for _, r := range s.Parts {
-		worst, unsure = math.Max(worst, math.Abs(r.LagMS)), math.Max(unsure, sureSDs*r.SDMS)
-	}
-	return worst-unsure > s.LimitMS
 }
 
 // sureSDs is half a 95 % interval in standard deviations.
