@@ -267,8 +267,8 @@ func TestExplainResolvesWholeBeats(t *testing.T) {
 		t.Fatal("the first reading should look early")
 	}
 	ways, err := Explain(points, Prior{usualDelay, usualOffset, Belief{Mean: law.StepBeats}, usualElsewhere})
-	if err != nil || len(ways) != 1 {
-		t.Fatalf("%d explanations, %v; want one", len(ways), err)
+	if err != nil || BeatOpen(ways) {
+		t.Fatalf("a beat is open between %d explanations, %v", len(ways), err)
 	}
 	near(t, "D", ways[0].Law.DelayMS, 260, 2)
 	near(t, "lag at 140 BPM", ways[0].Points[0].LagMS, 260+0.02*PeriodMS(140), 1)
@@ -277,8 +277,8 @@ func TestExplainResolvesWholeBeats(t *testing.T) {
 	}
 	// A voice pinned far ahead really is early: one tempo leaves it open.
 	one := []Point{{PeriodMS: 600, LagMS: -60, SDMS: 0.5, WrapMS: 600}}
-	if ways, err := Explain(one, PlatePrior(Plate{})); err != nil || len(ways) != 2 {
-		t.Errorf("%d explanations, %v; want two, the beat being open", len(ways), err)
+	if ways, err := Explain(one, PlatePrior(Plate{})); err != nil || !BeatOpen(ways) {
+		t.Errorf("%d explanations, %v; want the beat to be open", len(ways), err)
 	}
 }
 

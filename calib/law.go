@@ -21,6 +21,8 @@ type Law struct {
 	Cov         [3][3]float64 `json:"cov"`          // covariance of D, A, f in that order
 	ChiSquared  float64       `json:"chi_squared"`  // weighted sum of squared residuals over readings and priors
 	DOF         int           `json:"dof"`          // degrees of freedom of ChiSquared
+
+	logInfo float64 // log-determinant of the information on what is free
 }
 
 // Lag returns the lag in ms that the law predicts at a beat period and setting,
@@ -243,8 +245,11 @@ func (s *system) solve(scaled bool) (Law, error) {
 		factor = law.ChiSquared / float64(law.DOF)
 	}
 	values := s.known
+	var r mat.Dense
+	qr.RTo(&r)
 	for i, p := range s.free {
 		values[p] = x.AtVec(i) / scale[i]
+		law.logInfo += 2 * math.Log(math.Abs(r.At(i, i))*scale[i])
 		for j, q := range s.free {
 			law.Cov[p][q] = factor * cov.At(i, j) / (scale[i] * scale[j])
 		}

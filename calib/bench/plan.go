@@ -13,9 +13,10 @@ import (
 
 // Plan is what to do for the set list, by all takes of the session together.
 type Plan struct {
-	Songs    []Planned // in playing order
-	Next     *NextTake // nil when no more takes are needed
-	Findings []Finding // mistakes that the takes show, the likeliest first
+	Songs     []Planned // in playing order
+	Next      *NextTake // nil when no more takes are needed
+	Findings  []Finding // mistakes that the takes show, the likeliest first
+	StepKnown bool      // well enough to count moves by it
 }
 
 // Planned is a song with what the takes tell of it.
@@ -64,21 +65,36 @@ func PlanOf(s session.Session) (Plan, error) {
 	if err != nil || len(songs) == 0 {
 		return Plan{}, err
 	}
-	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
-	takes, at := toldTakes(s)
-	machine, err := plan.Fit(known, takes)
+	f, err := fitOf(s)
 	if err != nil {
 		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
 	}
-	made := machine.Make(songs, plan.Bench{At: at})
-	p := planned(s, made, s.Setting()-at.Setting)
+	made := f.machine.Make(songs, plan.Bench{At: f.at})
+	p := planned(s, made, f.ahead)
 	for i, song := range made.Songs {
-		for j, words := range cures(machine, song, s.Machine.Voices) {
+		for j, words := range cures(f.machine, song, s.Machine.Voices) {
 			p.Songs[i].Parts[j].Cure = words
 		}
 	}
-	p.Findings = findingsOf(s, machine, takes)
+	p.Findings = findingsOf(s, f.machine, f.takes)
+	p.StepKnown = f.machine.Law(0).StepKnown()
 	return p, nil
+}
+
+// fitted is what all takes of a session tell of its machine.
+type fitted struct {
+	machine plan.Machine
+	takes   []plan.Take
+	at      plan.Place // where the plate stands as it was told
+	ahead   int        // by which the loop has it further ahead, steps
+}
+
+func fitOf(s session.Session) (f fitted, err error) {
+	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
+	f.takes, f.at = toldTakes(s)
+	f.ahead = s.Setting() - f.at.Setting
+	f.machine, err = plan.Fit(known, f.takes)
+	return f, err
 }
 
 // sureSDs is half a 95 % interval in standard deviations.
