@@ -133,7 +133,7 @@ const mostSteps = 1e6
 
 // compromise returns the setting at which the worst weighted lag of the parts is
 // smallest. The worst is convex in the setting, so the best whole step lies next
-// to the best of all settings; which of both it is takes account of backlash.
+// to the best of all settings, or as far from it as the play of the plate.
 func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	law := &m.ways[0]
 	lags := make([]float64, len(parts))
@@ -143,7 +143,8 @@ func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	by := middle(lags, parts) / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
 	best, least := from.Setting, math.Inf(1)
-	for s := int(math.Floor(by)) - 1; s <= int(math.Ceil(by))+1; s++ {
+	play := 1 + int(math.Ceil(math.Abs(2*law.fit.x[iB-iF]/law.step())))
+	for s := int(math.Floor(by)) - play; s <= int(math.Ceil(by))+play; s++ {
 		to := from.To(from.Setting + s)
 		if w := law.worst(parts, periodMS, to); w < least {
 			best, least = to.Setting, w
