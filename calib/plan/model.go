@@ -60,30 +60,34 @@ type model struct {
 func (k Knowledge) models(takes []Take) []model {
 	var all []model
 	for _, m := range k.plates(takes) {
+		near := m
+		near.log += math.Log1p(-k.Prior.Elsewhere)
+		all = append(all, near)
 		if p := k.Prior.Elsewhere; p > 0 {
 			all = append(all, m.anywhere(p))
-			m.log += math.Log1p(-p)
 		}
-		all = append(all, m)
 	}
 	return all
 }
 
 // anywhere is a model whose plate may stand anywhere at first, which adds the same
 // to the offset of every voice. Whole beats of that no take can tell, so what
-// counts is how likely each place within one beat is: all alike. The prior is that
-// wide belief, brought to a density of one in a beat.
+// counts is how likely each place within one beat is: all alike.
 func (m model) anywhere(chance float64) model {
 	const s = iS - iF
 	m.free[s], m.prior[s] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
 	m.logF += math.Log(m.prior[s])
-	m.log += math.Log(chance) + math.Log(calib.AnywhereBeats*math.Sqrt(2*math.Pi))
+	m.log += math.Log(chance)
 	return m
 }
 
 // started reports whether the way has a start to learn and no reading yet: then
 // whole beats of the first one belong to the start.
 func (w *way) started() bool { return w.seen == 0 && w.model.free[iS-iF] }
+
+// withinABeat is the logarithm of how much likelier a start is than the wide belief
+// of it has it, once it counts within one beat only.
+var withinABeat = math.Log(calib.AnywhereBeats * math.Sqrt(2*math.Pi))
 
 // plates lists the models for a plate that stands near the pins' own place at first.
 func (k Knowledge) plates(takes []Take) []model {
