@@ -127,18 +127,22 @@ func (m *studyMachine) scatter() float64 {
 	return s
 }
 
-// studyPairs pairs each voice hit with the reference hit nearest to it, as one
-// take alone allows: a lag beyond half a beat shows as one from the other side.
+// studyPairs pairs the voice hits with the reference hits nearest to them, as one
+// take alone allows: a lag beyond half a beat shows as one from the other side, but
+// for all hits alike, as measuring has it too.
 func studyPairs(reference, voice []float64) []calib.Pair {
-	var pairs []calib.Pair
-	for _, v := range voice {
-		best := reference[0]
-		for _, r := range reference {
-			if math.Abs(v-r) < math.Abs(v-best) {
-				best = r
-			}
+	const middle = studyHits / 2
+	nearest := 0
+	for i, r := range reference {
+		if math.Abs(voice[middle]-r) < math.Abs(voice[middle]-reference[nearest]) {
+			nearest = i
 		}
-		pairs = append(pairs, calib.Pair{ReferenceS: best, VoiceS: v, LagMS: 1000 * (v - best), Used: true})
+	}
+	var pairs []calib.Pair
+	for i, v := range voice {
+		if at := nearest + (i-middle)*hitEvery; at >= 0 && at < len(reference) {
+			pairs = append(pairs, calib.Pair{ReferenceS: reference[at], VoiceS: v, LagMS: 1000 * (v - reference[at]), Used: true})
+		}
 	}
 	return pairs
 }
