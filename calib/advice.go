@@ -101,13 +101,13 @@ func Next(s State, r Reading) Advice {
 		a.Do, a.Why = "Take it again", "The law cannot be told from these takes: "+err.Error()+"."
 		return a
 	}
-	a.bring(s, r, ways[0])
+	a.bring(s, r, ways)
 	a.decide(s, r, slip)
 	if doubt {
 		a.Why += fmt.Sprintf(" "+PlateDoubt+": they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
 			1/plate.Step.Mean, 1/ways[0].Law.StepBeats)
 	}
-	if len(ways) > 1 {
+	if BeatOpen(ways) {
 		a.Why += " The voice may be a whole beat away from this: a take at another tempo tells."
 	}
 	return a
@@ -119,17 +119,16 @@ const PlateDoubt = "The plate's numbers do not fit"
 // with returns the state's points and one more, without touching the state.
 func (s State) with(p Point) []Point { return append(slices.Clip(s.Points), p) }
 
-// bring brings the lag of the last point of an explanation to the target tempo,
-// and works out the move. What the law does not know yet widens the interval.
-func (a *Advice) bring(s State, r Reading, e Explanation) {
-	law, point, target := e.Law, e.Points[len(e.Points)-1], PeriodMS(s.TargetBPM)
-	at := float64(a.At)
+// bring brings the lag of the last point to the target tempo by the best of the
+// explanations, and works out the move. What they do not know yet, and what they
+// differ in, widens the interval.
+func (a *Advice) bring(s State, r Reading, ways []Explanation) {
+	law, point, target := ways[0].Law, ways[0].Points[len(ways[0].Points)-1], PeriodMS(s.TargetBPM)
 	off := target - point.PeriodMS
-	slope := law.OffsetBeats - law.StepBeats*at
-	slopeVar := law.Cov[1][1] - 2*at*law.Cov[1][2] + at*at*law.Cov[2][2]
+	slope, sd := slopeOf(ways, float64(a.At))
 	a.ShiftMS = point.LagMS - r.LagMS
 	a.LagMS = point.LagMS + slope*off
-	a.Half = math.Hypot(r.HalfWidthMS(), 1.96*math.Abs(off)*math.Sqrt(math.Max(slopeVar, 0)))
+	a.Half = math.Hypot(r.HalfWidthMS(), 1.96*math.Abs(off)*sd)
 
 	step := law.StepMS(target)
 	if !law.StepKnown() {
@@ -140,6 +139,25 @@ func (a *Advice) bring(s State, r Reading, e Explanation) {
 	a.LimitMS = math.Max(s.tolerance(), step/2)
 	a.Steps = int(math.Round(a.LagMS / step))
 	a.Rest = a.LagMS - float64(a.Steps)*step
+}
+
+// slopeOf returns by how many beats the lag grows with the period at a setting, by
+// the best explanation, and how unsure that is by all with the same whole beats.
+func slopeOf(ways []Explanation, at float64) (slope, sd float64) {
+	var variance, chance float64
+	for i, e := range ways {
+		if !e.sameBeats(ways[0]) {
+			continue
+		}
+		p, l := e.Points[0], e.Law
+		own := l.OffsetBeats - l.StepBeats*at - (p.LagMS-ways[0].Points[0].LagMS)/p.PeriodMS
+		if i == 0 {
+			slope = own
+		}
+		variance += e.Chance * (math.Max(l.Cov[1][1]-2*at*l.Cov[1][2]+at*at*l.Cov[2][2], 0) + square(own-slope))
+		chance += e.Chance
+	}
+	return slope, math.Sqrt(variance / chance)
 }
 
 // trialSteps heads for a tight voice by a step size that is a guess, far enough
@@ -229,7 +247,7 @@ func (s State) slip(p *Point) slip {
 	last := s.Points[len(s.Points)-1]
 	moved := p.Setting - last.Setting
 	far := math.Abs(p.PeriodMS/last.PeriodMS-1) > sameTempo
-	if s.growth(*p, p.Setting, before[0]) < hardlyPossible || far && s.near(*p, before[0]) {
+	if s.growth(*p, p.Setting, before) < hardlyPossible || far && s.near(*p, before[0]) {
 		return asTold
 	}
 	found, best, at := strange, float64(explains), p.Setting
@@ -237,7 +255,7 @@ func (s State) slip(p *Point) slip {
 		kind    slip
 		setting int
 	}{{notMoved, last.Setting}, {wrongWay, last.Setting - moved}} {
-		if g := s.growth(*p, other.setting, before[0]); g < best && moved != 0 {
+		if g := s.growth(*p, other.setting, before); g < best && moved != 0 {
 			found, best, at = other.kind, g, other.setting
 		}
 	}
@@ -246,7 +264,7 @@ func (s State) slip(p *Point) slip {
 	}
 	mirrored := *p
 	mirrored.LagMS = -p.LagMS
-	if found == strange && s.growth(mirrored, p.Setting, before[0]) < explains {
+	if found == strange && s.growth(mirrored, p.Setting, before) < explains {
 		return crossed
 	}
 	worth := math.Abs(float64(moved)) * before[0].Law.StepMS(p.PeriodMS)
@@ -269,14 +287,14 @@ func (s State) near(p Point, before Explanation) bool {
 }
 
 // growth returns by how much chi-squared grows when the point, at the given
-// setting, joins the earlier ones.
-func (s State) growth(p Point, setting int, before Explanation) float64 {
+// setting, joins the earlier ones: the least by any of their explanations.
+func (s State) growth(p Point, setting int, before []Explanation) float64 {
 	p.Setting = setting
-	with, err := Explain(s.with(p), s.Prior)
-	if err != nil {
-		return math.Inf(1)
+	least := math.Inf(1)
+	for _, e := range before {
+		least = math.Min(least, e.growth(p))
 	}
-	return with[0].Law.ChiSquared - before.Law.ChiSquared
+	return least
 }
 
 // decide chooses between converged, a move, and a repeat.

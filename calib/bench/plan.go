@@ -13,10 +13,11 @@ import (
 
 // Plan is what to do for the set list, by all takes of the session together.
 type Plan struct {
-	Songs    []Planned // in playing order
-	Next     *NextTake // nil when no more takes are needed
-	Findings []Finding // mistakes that the takes show, the likeliest first
-	laws     planLaws  // see Lag
+	Songs     []Planned // in playing order
+	Next      *NextTake // nil when no more takes are needed
+	Findings  []Finding // mistakes that the takes show, the likeliest first
+	StepKnown bool      // well enough to count moves by it
+	laws      planLaws  // see Lag
 }
 
 // Planned is a song with what the takes tell of it.
@@ -66,61 +67,43 @@ func PlanOf(s session.Session) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
-	takes, at := toldTakes(s)
-	machine, err := plan.Fit(known, takes)
+	f, err := fitOf(s)
 	if err != nil {
 		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
 	}
-	findings := findingsOf(s, machine, takes)
+	findings := findingsOf(s, f.machine, f.takes)
 	if len(songs) == 0 {
 		return Plan{Findings: findings}, nil
 	}
-	here := plan.Bench{At: at, All: hearsAll(s)}
-	made := machine.Make(songs, here)
-	made.Next = nextFor(machine, made, here)
-	p := planned(s, made, s.Setting()-at.Setting)
-	p.laws = lawsOf(s, machine, s.Setting()-at.Setting)
+	made := f.machine.Make(songs, plan.Bench{At: f.at, All: hearsAll(s)})
+	p := planned(s, made, f.ahead)
+	p.laws = lawsOf(s, f.machine, f.ahead)
 	for i, song := range made.Songs {
-		for j, words := range cures(machine, song, s.Machine) {
+		for j, words := range cures(f.machine, song, s.Machine) {
 			p.Songs[i].Parts[j].Cure = words
 		}
 	}
 	if p.Next != nil {
-		p.Next.Why += openWords(s, machine.Open(songs, at), *p.Next)
+		p.Next.Why += openWords(s, f.machine.Open(songs, f.at), *p.Next)
 	}
-	p.Findings = findings
+	p.Findings, p.StepKnown = findings, f.machine.Law(0).StepKnown()
 	return p, nil
 }
 
-// nextFor returns the next take for those songs of a plan that takes can help.
-func nextFor(machine plan.Machine, made plan.Plan, at plan.Bench) *plan.Next {
-	var songs []plan.Song
-	var index []int
-	for i, s := range made.Songs {
-		if !hopeless(s) {
-			songs, index = append(songs, s.Song), append(index, i)
-		}
-	}
-	if len(songs) == len(made.Songs) {
-		return made.Next
-	}
-	next := machine.Make(songs, at).Next
-	if next != nil {
-		next.Song = index[next.Song]
-		next.Why = "Of all takes at the songs' tempos this one tells most about the songs that takes can still help." // its own words count the others out
-	}
-	return next
+// fitted is what all takes of a session tell of its machine.
+type fitted struct {
+	machine plan.Machine
+	takes   []plan.Take
+	at      plan.Place // where the plate stands as it was told
+	ahead   int        // by which the loop has it further ahead, steps
 }
 
-// hopeless reports whether no setting brings all voices of the song inside, known
-// so well that further takes would not change that.
-func hopeless(s plan.Setting) bool {
-	var worst, unsure float64
-	for _, r := range s.Parts {
-		worst, unsure = math.Max(worst, math.Abs(r.LagMS)), math.Max(unsure, sureSDs*r.SDMS)
-	}
-	return worst-unsure > s.LimitMS
+func fitOf(s session.Session) (f fitted, err error) {
+	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
+	f.takes, f.at = toldTakes(s)
+	f.ahead = s.Setting() - f.at.Setting
+	f.machine, err = plan.Fit(known, f.takes)
+	return f, err
 }
 
 // sureSDs is half a 95 % interval in standard deviations.

@@ -17,7 +17,7 @@ import (
 // the middle stays as it is and the others come to it, which moves the fewest.
 func cures(machine plan.Machine, song plan.Setting, built session.Machine) []string {
 	words := make([]string, len(song.Parts))
-	if len(song.Parts) < 2 || !hopeless(song) {
+	if len(song.Parts) < 2 || !song.Hopeless {
 		return words
 	}
 	order := slices.Clone(song.Parts)

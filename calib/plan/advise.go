@@ -49,7 +49,7 @@ const worthMoving = 0.02
 // lag and the songs' lags; and it decides between ways as far as they foretell
 // different lags for it.
 func (m *Machine) advise(songs []Setting, b Bench) *Next {
-	goals := m.goals(songs, b.At)
+	goals := m.goals(songs)
 	if len(goals) == 0 {
 		return nil
 	}
@@ -63,15 +63,18 @@ func (m *Machine) advise(songs []Setting, b Bench) *Next {
 	return m.next(songs, best[0], b)
 }
 
-// goals lists the lags of the songs that are not verified, the least sure first.
-func (m *Machine) goals(songs []Setting, from Place) []aim {
+// open reports whether takes can still help the song.
+func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
+
+// goals lists the lags of the songs that takes can help, the least sure first.
+func (m *Machine) goals(songs []Setting) []aim {
 	var goals []aim
 	for i, s := range songs {
-		if s.Verified {
+		if !s.open() {
 			continue
 		}
 		for _, r := range s.Parts {
-			a := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), from.To(s.Steps))
+			a := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
 			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
@@ -95,7 +98,8 @@ func (m *Machine) aim(voice int, periodMS float64, place Place) aim {
 
 // candidates lists the takes that could be played, each with the lags it would
 // hear: at each tempo of the set list with the plate left alone or at the song's
-// setting. Leaving it comes first.
+// setting. Leaving it comes first. A song that is beyond help is not played for the
+// others' sake.
 func (m *Machine) candidates(songs []Setting, goals []aim, b Bench) [][]aim {
 	voices, order := unsure(goals), tempos(songs)
 	var all [][]aim
@@ -145,11 +149,13 @@ func unsure(goals []aim) []int {
 }
 
 // tempos returns the indices of songs that spread over all tempos, the slowest
-// and the fastest among them.
+// and the fastest among them, without those beyond help.
 func tempos(songs []Setting) []int {
-	order := make([]int, len(songs))
-	for i := range order {
-		order[i] = i
+	var order []int
+	for i := range songs {
+		if !songs[i].Hopeless {
+			order = append(order, i)
+		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(songs[a].Song.TempoBPM, songs[b].Song.TempoBPM) })
 	if len(order) <= adviseTempos {
@@ -261,7 +267,7 @@ func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 	}
 	open := 0
 	for _, s := range songs {
-		if !s.Verified {
+		if s.open() {
 			open++
 		}
 	}

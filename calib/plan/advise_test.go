@@ -38,7 +38,7 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := m.Make([]Song{{TempoBPM: 84}, {TempoBPM: 120}}, Bench{})
-	goals := m.goals(p.Songs, at)
+	goals := m.goals(p.Songs)
 	if len(goals) == 0 {
 		t.Fatal("after one take every song is sure")
 	}

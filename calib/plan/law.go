@@ -9,14 +9,15 @@ import (
 )
 
 // Law returns the law of one voice by the likeliest way, for the plate as it is
-// said to stand now: a miscount that the way supposes is in the offset.
+// said to stand now: the start of the plate and a miscount that the way supposes
+// are in the offset.
 func (m Machine) Law(voice int) calib.Law {
 	w := &m.ways[0]
 	x := w.values(voice)
 	cov := w.joint([]int{voice})
-	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] - x[iF]*float64(w.offset), StepBeats: x[iF], ChiSquared: w.chiSquared(), DOF: w.seen}
+	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(w.offset), StepBeats: x[iF], ChiSquared: w.chiSquared(), DOF: w.seen}
 	to := [3]row{{1}, {0, 1, -float64(w.offset)}, {0, 0, 1}}
-	order := [nRow]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
+	order := [iB + 1]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
 	for i := range 3 {
 		for j := range 3 {
 			for k, a := range order {
@@ -31,7 +32,7 @@ func (m Machine) Law(voice int) calib.Law {
 
 // Cov returns the covariance of all parameters together by the likeliest way, in
 // the order f in beats, backlash b in beats, then D in ms and A in beats of each
-// voice. What is exactly known has rows of zeros.
+// voice, with the start in A. What is exactly known has rows of zeros.
 func (m Machine) Cov() *mat.SymDense {
 	all := make([]int, m.known.Voices)
 	for v := range all {
@@ -52,11 +53,12 @@ func (w *way) values(voice int) (x row) {
 	return x
 }
 
-// joint returns the covariance of f, b, and D and A of some voices.
+// joint returns the covariance of f, b, and D and A of some voices, with the start
+// in A.
 func (w *way) joint(voices []int) *mat.SymDense {
 	views := []view{w.look(voices[0], row{iF: 1}), w.look(voices[0], row{iB: 1})}
 	for _, v := range voices {
-		views = append(views, w.look(v, row{iD: 1}), w.look(v, row{iA: 1}))
+		views = append(views, w.look(v, row{iD: 1}), w.look(v, row{iA: 1, iS: 1}))
 	}
 	cov := mat.NewSymDense(len(views), nil)
 	for i := range views {

@@ -20,6 +20,7 @@ type studyFlags struct {
 	machines int
 	seed     uint64
 	stress   bool
+	anywhere bool
 }
 
 // study plays random machines until their set list is verified, by the plan and
@@ -52,8 +53,9 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	set.IntVar(&f.machines, "n", 1000, "")
 	set.Uint64Var(&f.seed, "seed", 1, "")
 	set.BoolVar(&f.stress, "stress", false, "")
+	set.BoolVar(&f.anywhere, "anywhere", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
-		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress]: -stress has three times as many bad takes and wilder hits, without targets")
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere]: -stress has three times as many bad takes and wilder hits, without targets; with -anywhere the plate stands anywhere within half a beat at first")
 	}
 	return f, nil
 }
@@ -101,7 +103,7 @@ func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
 	for range runtime.GOMAXPROCS(0) {
 		workers.Go(func() {
 			for i := range next {
-				trials[i] = w.try(newStudyMachine(f.seed, uint64(i), f.stress))
+				trials[i] = w.try(f.machine(uint64(i)))
 			}
 		})
 	}
@@ -121,7 +123,7 @@ func (w studyWay) try(m *studyMachine) trial {
 	t := trial{takes: m.takes, songs: len(tempos), open: !verified}
 	for i, s := range settings {
 		period := calib.PeriodMS(tempos[i])
-		beyond := math.Abs(m.lag(period, s+m.setting-m.told)) - m.limit(period)
+		beyond := math.Abs(m.off(period, s+m.setting-m.told)) - m.limit(period)
 		if beyond <= 0 {
 			t.inside++
 		}
