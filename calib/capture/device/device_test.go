@@ -110,7 +110,7 @@ func TestChannelsStayApart(t *testing.T) {
 	defer func() { stop(); <-played }()
 	for _, want := range []int{4, 2, 3} {
 		m := &memory{}
-		c, err := capture.Start(Sound{}, in, capture.Format{Channels: want % 4}, m)
+		c, err := capture.Start(Sound{}, in, capture.Format{Channels: want % 4}, capture.To(m))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -128,7 +128,7 @@ func TestChannelsStayApart(t *testing.T) {
 			}
 		}
 	}
-	if _, err := capture.Start(Sound{}, in, capture.Format{Channels: 5}, &memory{}); err == nil || !strings.Contains(err.Error(), "4 channels and 5 were asked for") {
+	if _, err := capture.Start(Sound{}, in, capture.Format{Channels: 5}, capture.To(&memory{})); err == nil || !strings.Contains(err.Error(), "4 channels and 5 were asked for") {
 		t.Errorf("%v", err)
 	}
 }
@@ -155,7 +155,7 @@ func TestPlayed(t *testing.T) {
 		t.Fatalf("%v, %+v", err, play.Format())
 	}
 	m := &memory{}
-	c, err := capture.Start(Sound{}, in, capture.Format{}, m)
+	c, err := capture.Start(Sound{}, in, capture.Format{}, capture.To(m))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -193,7 +193,7 @@ func TestServerKilled(t *testing.T) {
 	inputs, err := Sound{}.Inputs()
 	in := only(t, inputs, err)
 	m := &memory{}
-	c, err := capture.Start(Sound{}, in, capture.Format{}, m)
+	c, err := capture.Start(Sound{}, in, capture.Format{}, capture.To(m))
 	if err != nil {
 		t.Fatal(err)
 	}
