@@ -113,14 +113,21 @@ type Capture struct {
 	result   Result
 }
 
-// Start records the first channels of a device into sink until Stop is called,
-// the device fails or the sink refuses. Zeros in f ask for the device's own rate
-// and for all its channels, at most MostChannels. The error is one sentence.
-func Start(sound Sound, d Device, f Format, sink Sink) (*Capture, error) {
+// To has Start record into a sink that takes any format.
+func To(sink Sink) func(Format) (Sink, error) {
+	return func(Format) (Sink, error) { return sink, nil }
+}
+
+// Start records the first channels of a device until Stop is called, the device
+// fails or the sink refuses. Zeros in f ask for the device's own rate and for all
+// its channels, at most MostChannels. begin is told what the device really gives,
+// and returns where the sound goes. The error is one sentence; a sink that begin
+// returned before it got none of the sound.
+func Start(sound Sound, d Device, f Format, begin func(Format) (Sink, error)) (*Capture, error) {
 	if f.Channels != 0 && (f.Channels < LeastChannels || f.Channels > MostChannels) {
 		return nil, fmt.Errorf("a recording cannot have %d channels: it needs %d to %d, all of one device", f.Channels, LeastChannels, MostChannels)
 	}
-	c := &Capture{device: d, sink: sink, stop: make(chan struct{}), done: make(chan struct{})}
+	c := &Capture{device: d, stop: make(chan struct{}), done: make(chan struct{})}
 	stream, err := sound.OpenInput(d, f, c.put, func() { c.gone.Store(true) })
 	if err != nil {
 		return nil, err
@@ -129,6 +136,10 @@ func Start(sound Sound, d Device, f Format, sink Sink) (*Capture, error) {
 	if c.format.Channels < LeastChannels {
 		stream.Stop()
 		return nil, fmt.Errorf("%s has one channel only, and reference and voice need one each: %w", d.Name, ErrTwoDevices)
+	}
+	if c.sink, err = begin(c.format); err != nil {
+		stream.Stop()
+		return nil, err
 	}
 	c.meters = make([]meter, c.format.Channels)
 	c.sound = newRing[float32](ringS * c.format.RateHz * c.format.Channels)

@@ -70,7 +70,7 @@ func start(t *testing.T, r *Replay, f Format, sink Sink) *Capture {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := Start(r, devices[0], f, sink)
+	c, err := Start(r, devices[0], f, To(sink))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -203,7 +203,7 @@ func TestRefused(t *testing.T) {
 	} {
 		r := &Replay{Source: counted{48000, c.channels, 100}}
 		devices, _ := r.Inputs()
-		live, err := Start(r, devices[0], c.f, &kept{})
+		live, err := Start(r, devices[0], c.f, To(&kept{}))
 		if err == nil {
 			live.Stop()
 			t.Errorf("%d channels, %+v: was begun", c.channels, c.f)

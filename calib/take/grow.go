@@ -1,6 +1,7 @@
 package take
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -137,14 +138,18 @@ func (r *Recorder) Write(interleaved []float32) error {
 	return nil
 }
 
-// Lost notes that so many frames are missing before the given frame. It is
-// stored in the file at the next flush.
+// Lost notes that so many frames are missing before the given frame, which may
+// have been written already. It is stored in the file at the next flush.
 func (r *Recorder) Lost(frame, lost int64) {
-	if last := len(r.gaps) - 1; len(r.gaps) == maxGaps {
-		r.gaps[last].Lost += lost // more than the header has room for: the sum still holds
-		return
+	at, found := slices.BinarySearchFunc(r.gaps, frame, func(g Gap, frame int64) int { return cmp.Compare(g.Frame, frame) })
+	switch {
+	case found:
+		r.gaps[at].Lost += lost
+	case len(r.gaps) == maxGaps: // more than the header has room for: the sum still holds
+		r.gaps[min(at, maxGaps-1)].Lost += lost
+	default:
+		r.gaps = slices.Insert(r.gaps, at, Gap{frame, lost})
 	}
-	r.gaps = append(r.gaps, Gap{frame, lost})
 }
 
 // Flush brings the header up to date and has the disk keep what was written.

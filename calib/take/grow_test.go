@@ -97,8 +97,9 @@ func TestGrowsReadably(t *testing.T) {
 // comes at least every half second by itself, gaps included.
 func TestBrokenOff(t *testing.T) {
 	r := begin(t, "take-001.wav", Format{8000, 2})
+	r.Lost(80, 7000)
 	r.Lost(3, 40)
-	r.Lost(80, 8000)
+	r.Lost(80, 1000)
 	block := blockOf(rand.New(rand.NewPCG(3, 4)), 2, 80)
 	var written int64
 	for began := time.Now(); time.Since(began) < 900*time.Millisecond; time.Sleep(10 * time.Millisecond) {
