@@ -82,11 +82,18 @@ func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 	}
 	id, path := b.folder.NewTake()
 	l.id = id
-	if l.rec, err = take.Create(path, take.Format{RateHz: mics.RateHz, Channels: mics.Channels}); err != nil {
-		return nil, err
-	}
-	if l.sound, err = open(sound, device, mics, l.rec); err != nil {
-		l.rec.Discard()
+	want := capture.Format{RateHz: mics.RateHz, Channels: mics.Channels}
+	l.sound, err = capture.Start(sound, device, want, func(got capture.Format) (_ capture.Sink, err error) {
+		if got != want {
+			return nil, fmt.Errorf("%s gives %d channels at %d Hz and not %d at %d: set the microphones up again", device.Name, got.Channels, got.RateHz, want.Channels, want.RateHz)
+		}
+		l.rec, err = take.Create(path, take.Format{RateHz: got.RateHz, Channels: got.Channels})
+		return l.rec, err
+	})
+	if err != nil {
+		if l.rec != nil {
+			l.rec.Discard()
+		}
 		return nil, err
 	}
 	l.ears = ears{path: l.rec.Path(), plan: l.plan}
@@ -117,18 +124,6 @@ const (
 	replayHits  = 40
 	replayLeadS = 1.5
 )
-
-// open starts to record as the microphones were set up.
-func open(sound capture.Sound, d capture.Device, mics session.Microphones, sink capture.Sink) (*capture.Capture, error) {
-	want := capture.Format{RateHz: mics.RateHz, Channels: mics.Channels}
-	c, err := capture.Start(sound, d, want, sink)
-	if err == nil && c.Format() != want {
-		got := c.Format()
-		c.Stop()
-		return nil, fmt.Errorf("%s gives %d channels at %d Hz and not %d at %d: set the microphones up again", d.Name, got.Channels, got.RateHz, want.Channels, want.RateHz)
-	}
-	return c, err
-}
 
 // microphonesOf returns how the session's machine is recorded.
 func microphonesOf(s session.Session) (session.Microphones, error) {

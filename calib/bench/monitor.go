@@ -25,15 +25,18 @@ type Monitor struct {
 // pastMonitorS is how much a Monitor remembers, s.
 const pastMonitorS = 20
 
-// Monitor listens to a device. Zeros ask for the device's own rate and for all of
+// NewMonitor listens to a device. Zeros ask for the device's own rate and for all of
 // its channels.
 func NewMonitor(sound capture.Sound, d capture.Device, f capture.Format) (*Monitor, error) {
 	m := &Monitor{}
 	var err error
-	if m.sound, err = capture.Start(sound, d, f, &m.past); err != nil {
+	m.sound, err = capture.Start(sound, d, f, func(got capture.Format) (capture.Sink, error) {
+		m.past.format = got
+		return &m.past, nil
+	})
+	if err != nil {
 		return nil, err
 	}
-	m.past.shape(m.sound.Format())
 	return m, nil
 }
 
@@ -123,24 +126,15 @@ func (b *Bench) SetMicrophones(m session.Microphones) error {
 // past is a sink that remembers the last seconds.
 type past struct {
 	mu     sync.Mutex
-	format capture.Format // zero until it is known
+	format capture.Format // never changes once sound comes
 	sound  []float32      // interleaved
 	frames int64          // heard in all
-}
-
-func (p *past) shape(f capture.Format) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.format = f
 }
 
 // Write takes in what came. It never refuses.
 func (p *past) Write(interleaved []float32) error {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.format.Channels == 0 {
-		return nil // the first few ms
-	}
 	p.sound = append(p.sound, interleaved...)
 	p.frames += int64(len(interleaved) / p.format.Channels)
 	if most := pastMonitorS * p.format.RateHz * p.format.Channels; len(p.sound) > 2*most {
