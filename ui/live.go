@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/playback"
@@ -102,7 +103,9 @@ func (w *Window) look() {
 		l.heardS = m.Reading.ReferenceHitsS[n-1]
 		found := session.Take{Reading: m.Reading}
 		w.take.trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
-		w.take.fan.Set(m.Reading, m.Say.NeedMS, 0)
+		if m.Reading.Used() >= calib.MinPairs {
+			w.take.fan.Set(m.Reading, m.Say.NeedMS, 0)
+		}
 	}
 	for _, t := range m.Say.Troubles {
 		w.take.live.picture(t, l.waves)
@@ -216,7 +219,9 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 		b.Hide()
 	}
 	p.stopLive.Show()
+	p.all.Hide()
 	p.caution.Hide()
+	p.found.show(nil, "")
 	p.root.Refresh()
 }
 

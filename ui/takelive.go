@@ -16,7 +16,8 @@ import (
 // trouble.
 type livePart struct {
 	levels *fyne.Container
-	rails  []*rail.Rail // by channel; nil for a channel that carries nothing
+	rows   *fyne.Container // in levels: the rails
+	rails  []*rail.Rail    // by channel; nil for a channel that carries nothing
 
 	moment *fyne.Container
 	said   *widget.Label
@@ -24,7 +25,8 @@ type livePart struct {
 }
 
 func newLivePart() livePart {
-	p := livePart{levels: container.NewVBox(), said: widget.NewLabel(""), near: trace.New()}
+	p := livePart{rows: container.NewVBox(), said: widget.NewLabel(""), near: trace.New()}
+	p.levels = container.NewPadded(p.rows)
 	p.levels.Hide()
 	p.said.Wrapping = fyne.TextWrapWord
 	p.said.TextStyle.Bold = true
@@ -36,7 +38,7 @@ func newLivePart() livePart {
 // beginLive makes room for a take that is played.
 func (p *takePane) beginLive(take *bench.Live) {
 	l := &p.live
-	l.rails, l.levels.Objects = nil, nil
+	l.rails, l.rows.Objects = nil, nil
 	for i, name := range take.Names() {
 		if name == "" {
 			l.rails = append(l.rails, nil)
@@ -48,7 +50,7 @@ func (p *takePane) beginLive(take *bench.Live) {
 		}
 		r := rail.New(name, inkOf(inked), handsfree.QuietDBFS, handsfree.HotDBFS)
 		l.rails = append(l.rails, r)
-		l.levels.Add(r)
+		l.rows.Add(r)
 	}
 	l.levels.Show()
 	p.trace.SetHint("Turn the crank: both microphones appear here as they hear it.")
