@@ -36,3 +36,19 @@ func BenchmarkCardImage(b *testing.B) {
 	f, err := weirCard(8).Figure()
 	benchmarkImage(b, f, err)
 }
+
+// A set list of 40 songs on three voices, and a click on it.
+func BenchmarkSetListImage(b *testing.B) {
+	f, err := weirVoices(40).Figure(Light())
+	benchmarkImage(b, f, err)
+}
+
+func BenchmarkSongAt(b *testing.B) {
+	f, err := weirVoices(40).Figure(Light())
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		f.SongAt(800, 500, 1, 400, 400)
+	}
+}

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 
@@ -55,5 +56,23 @@ func TestNoBudgetIsSaid(t *testing.T) {
 	changed := calib.Read(pairs, nil, nil, 1) // an old take whose hits were changed by hand
 	if rows := budgetRows(changed); len(rows) != 7 || rows[4][1] != "not known" || !strings.Contains(budgetWords(changed), "is not in it") {
 		t.Errorf("%v, %q", rows, budgetWords(changed))
+	}
+}
+
+// How near is near enough is said wherever the tolerance is, with its sources.
+func TestToleranceNamesItsSources(t *testing.T) {
+	readme, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for where, words := range map[string]string{"help": helpText, "readme": string(readme)} {
+		for _, want := range []string{"5 ms", "6 ms", "2.5 %", "Friberg", "1995", "Hirsh 1959", "Watson 2004", "Rasch 1979"} {
+			if !strings.Contains(words, want) {
+				t.Errorf("the %s lacks %q", where, want)
+			}
+		}
+	}
+	if got := enoughWords(5); !strings.Contains(got, "within 5 ms or half a step") || !strings.Contains(got, "Friberg and Sundberg 1995") {
+		t.Errorf("How sure? says %q", got)
 	}
 }

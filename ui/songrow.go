@@ -25,7 +25,7 @@ const (
 // shares lays out the columns of the set list: each has its share of the width.
 type shares []float32
 
-var songShares = shares{0.165, 0.07, 0.1, 0.085, 0.175, 0.2, 0.205}
+var songShares = shares{0.165, 0.07, 0.1, 0.085, 0.185, 0.2, 0.195}
 
 func (s shares) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 	x := float32(0)

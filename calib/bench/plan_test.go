@@ -129,6 +129,7 @@ func TestPlanAfterAMoveTheWrongWay(t *testing.T) {
 	p, err := b.Plan()
 	ok(t, err)
 	wantTrue(t, p)
+	wantLaw(t, p)
 }
 
 // A take that is left out counts for nothing.
