@@ -217,10 +217,7 @@ const otherTempo = 0.1
 // farFrom reports whether a voice was heard, but never near a tempo in BPM.
 func farFrom(s session.Session, voice string, tempoBPM float64) bool {
 	heard := false
-	for _, t := range s.Takes {
-		if t.Target.Voice != voice {
-			continue
-		}
+	for _, t := range s.TakesOf(voice) {
 		if _, ok := t.Point(); ok {
 			heard = true
 			if by := tempoBPM/t.Target.TempoBPM - 1; by*by < otherTempo*otherTempo {
