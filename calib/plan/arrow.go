@@ -4,9 +4,9 @@ import "math"
 
 // The information (inverse covariance) on all parameters of a machine has the
 // shape of an arrow: each voice's D and A touch only each other and the few that
-// all voices share: f, the backlash b and the start of the plate. Solving it voice by voice costs a few
-// dozen multiplications, where a dense matrix of 20 voices costs thousands; the
-// tests hold the two against each other.
+// all voices share: f, the backlash b and the start of the plate. Solving it voice
+// by voice costs a few dozen multiplications, where a dense matrix of 20 voices
+// costs thousands; the tests hold the two against each other.
 
 // Places of the parameters in a row.
 const (
@@ -77,28 +77,34 @@ func (b *block) observe(g row, dy, sd float64) {
 	}
 }
 
-// barely is the share of the product of two parameters' informations below which
-// their determinant is rounding noise.
+// barely is the share of a parameter's information below which what is left of it,
+// once another is known, is rounding noise.
 const barely = 1e-14
 
-// solve eliminates D and A.
+// solve eliminates A and then D, one after the other: by their inverse at once, the
+// large informations of an A that a start shares would cancel each other's digits.
 func (b *block) solve() {
 	m := &b.info
-	det := m[0][0]*m[1][1] - m[0][1]*m[0][1]
-	det = math.Max(det, barely*m[0][0]*m[1][1])
-	b.inv = [2][2]float64{{m[1][1] / det, -m[0][1] / det}, {-m[0][1] / det, m[0][0] / det}}
-	for i := range 2 {
-		b.at[i] = b.inv[i][0]*b.rhs[0] + b.inv[i][1]*b.rhs[1]
-		for j := range nShared {
-			b.gain[i][j] = b.inv[i][0]*m[0][iF+j] + b.inv[i][1]*m[1][iF+j]
-		}
+	byA := m[iD][iA] / m[iA][iA]
+	pivot := math.Max(m[iD][iD]-m[iD][iA]*byA, barely*m[iD][iD])
+	b.inv = [2][2]float64{{1 / pivot, -byA / pivot}, {-byA / pivot, 1/m[iA][iA] + byA*byA/pivot}}
+	atA := b.rhs[iA] / m[iA][iA]
+	rest := b.rhs[iD] - m[iD][iA]*atA
+	b.at[iD] = rest / pivot
+	b.at[iA] = atA - byA*b.at[iD]
+	b.part = part{explained: b.rhs[iA]*atA + rest*b.at[iD], log: math.Log(pivot) + math.Log(m[iA][iA])}
+	var left, right vector
+	for j := range nShared {
+		right[j] = m[iA][iF+j] / m[iA][iA]
+		left[j] = m[iD][iF+j] - m[iD][iA]*right[j]
+		b.gain[iD][j] = left[j] / pivot
+		b.gain[iA][j] = right[j] - byA*b.gain[iD][j]
 	}
-	b.part = part{explained: b.rhs[0]*b.at[0] + b.rhs[1]*b.at[1], log: math.Log(det)}
 	for i := range nShared {
 		for j := range nShared {
-			b.part.info[i][j] = m[iF+i][iF+j] - m[0][iF+i]*b.gain[0][j] - m[1][iF+i]*b.gain[1][j]
+			b.part.info[i][j] = m[iF+i][iF+j] - m[iA][iF+i]*right[j] - left[i]*b.gain[iD][j]
 		}
-		b.part.rhs[i] = b.rhs[iF+i] - m[0][iF+i]*b.at[0] - m[1][iF+i]*b.at[1]
+		b.part.rhs[i] = b.rhs[iF+i] - m[iA][iF+i]*atA - left[i]*b.at[iD]
 	}
 }
 

@@ -43,13 +43,12 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 // A song is verified when its chance to be inside is sure, or when it lies on the
 // edge between two settings, neither of which is better, and of the whole list
 // no more than edgeDoubt is expected to be outside. On the edge more takes would
-// tell little: where a usual take is uncertain by usualMS, a song that is known to
-// sharpMS passes in any case.
+// tell little: a song that is known to sharpShare of what a usual take is uncertain
+// by passes in any case.
 const (
-	sure      = 0.99
-	edgeDoubt = 0.015
-	sharpMS   = 0.42
-	usualMS   = 0.75 // standard uncertainty of a usual take
+	sure       = 0.99
+	edgeDoubt  = 0.015
+	sharpShare = 0.56
 )
 
 // judge says of each song whether it needs further takes, and why.
@@ -87,11 +86,9 @@ func (m *Machine) hopeless(s *Setting) bool {
 const sureSDs = 1.96
 
 // sharp reports whether a lag is known so well that another take gains next to
-// nothing. The bound goes with the 2/3 power of a take's uncertainty u: after n
-// takes the spread is u/√n and the next lessens it by u/2n^1.5, which is the same
-// for all machines where n goes as u^(2/3).
+// nothing: it would narrow it by no more than an eighth.
 func (m *Machine) sharp(r Rest) bool {
-	return r.SDMS <= sharpMS*math.Cbrt(m.noise(r.Voice)/(usualMS*usualMS))
+	return r.SDMS <= sharpShare*math.Sqrt(m.noise(r.Voice))
 }
 
 // why says why a song is verified or not.
