@@ -101,32 +101,34 @@ func Next(s State, r Reading) Advice {
 		a.Do, a.Why = "Take it again", "The law cannot be told from these takes: "+err.Error()+"."
 		return a
 	}
-	a.bring(s, r, ways[0])
+	a.bring(s, r, ways)
 	a.decide(s, r, slip)
 	if doubt {
-		a.Why += fmt.Sprintf(" The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
+		a.Why += fmt.Sprintf(" "+PlateDoubt+": they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
 			1/plate.Step.Mean, 1/ways[0].Law.StepBeats)
 	}
-	if len(ways) > 1 {
+	if BeatOpen(ways) {
 		a.Why += " The voice may be a whole beat away from this: a take at another tempo tells."
 	}
 	return a
 }
 
+// PlateDoubt begins what is said where a plate is not what its numbers say.
+const PlateDoubt = "The plate's numbers do not fit"
+
 // with returns the state's points and one more, without touching the state.
 func (s State) with(p Point) []Point { return append(slices.Clip(s.Points), p) }
 
-// bring brings the lag of the last point of an explanation to the target tempo,
-// and works out the move. What the law does not know yet widens the interval.
-func (a *Advice) bring(s State, r Reading, e Explanation) {
-	law, point, target := e.Law, e.Points[len(e.Points)-1], PeriodMS(s.TargetBPM)
-	at := float64(a.At)
+// bring brings the lag of the last point to the target tempo by the best of the
+// explanations, and works out the move. What they do not know yet, and what they
+// differ in, widens the interval.
+func (a *Advice) bring(s State, r Reading, ways []Explanation) {
+	law, point, target := ways[0].Law, ways[0].Points[len(ways[0].Points)-1], PeriodMS(s.TargetBPM)
 	off := target - point.PeriodMS
-	slope := law.OffsetBeats - law.StepBeats*at
-	slopeVar := law.Cov[1][1] - 2*at*law.Cov[1][2] + at*at*law.Cov[2][2]
+	slope, sd := slopeOf(ways, float64(a.At))
 	a.ShiftMS = point.LagMS - r.LagMS
 	a.LagMS = point.LagMS + slope*off
-	a.Half = math.Hypot(r.HalfWidthMS(), 1.96*math.Abs(off)*math.Sqrt(math.Max(slopeVar, 0)))
+	a.Half = math.Hypot(r.HalfWidthMS(), 1.96*math.Abs(off)*sd)
 
 	step := law.StepMS(target)
 	if !law.StepKnown() {
@@ -137,6 +139,25 @@ func (a *Advice) bring(s State, r Reading, e Explanation) {
 	a.LimitMS = math.Max(s.tolerance(), step/2)
 	a.Steps = int(math.Round(a.LagMS / step))
 	a.Rest = a.LagMS - float64(a.Steps)*step
+}
+
+// slopeOf returns by how many beats the lag grows with the period at a setting, by
+// the best explanation, and how unsure that is by all with the same whole beats.
+func slopeOf(ways []Explanation, at float64) (slope, sd float64) {
+	var variance, chance float64
+	for i, e := range ways {
+		if !e.sameBeats(ways[0]) {
+			continue
+		}
+		p, l := e.Points[0], e.Law
+		own := l.OffsetBeats - l.StepBeats*at - (p.LagMS-ways[0].Points[0].LagMS)/p.PeriodMS
+		if i == 0 {
+			slope = own
+		}
+		variance += e.Chance * (math.Max(l.Cov[1][1]-2*at*l.Cov[1][2]+at*at*l.Cov[2][2], 0) + square(own-slope))
+		chance += e.Chance
+	}
+	return slope, math.Sqrt(variance / chance)
 }
 
 // trialSteps heads for a tight voice by a step size that is a guess, far enough
@@ -186,94 +207,6 @@ func unfit(a *Advice, r Reading) bool {
 		return false
 	}
 	return true
-}
-
-// slip is what the hits say happened to the plate since the take before.
-type slip int
-
-const (
-	asTold slip = iota
-	notMoved
-	wrongWay
-	crossed // it fits with the channels the other way round
-	strange // nothing explains it
-)
-
-// What it takes to believe the hits rather than the builder about a move: the
-// move as told is hardly possible, another explains what was heard and stands
-// out of the scatter, and between tempos it is worth more than what laws of real
-// machines leave over (common practice, no published source).
-const (
-	standsOut      = 4    // worth of the move, in standard deviations of the reading
-	hardlyPossible = 10   // growth of chi-squared
-	explains       = 9    // growth of chi-squared
-	sameTempo      = 0.06 // share of the period
-	leftOverMS     = 30
-)
-
-// slip tells from the earlier points whether the plate stands where it is said
-// to stand, where it stood before, or as far on the other side, and moves the
-// point there; or that nothing of this explains the reading.
-func (s State) slip(p *Point) slip {
-	if len(s.Points) == 0 {
-		return asTold
-	}
-	s.Prior, _ = s.Prior.Doubt(s.Points)
-	before, err := Explain(s.Points, s.Prior)
-	if err != nil {
-		return asTold
-	}
-	last := s.Points[len(s.Points)-1]
-	moved := p.Setting - last.Setting
-	far := math.Abs(p.PeriodMS/last.PeriodMS-1) > sameTempo
-	if s.growth(*p, p.Setting, before[0]) < hardlyPossible || far && s.near(*p, before[0]) {
-		return asTold
-	}
-	found, best, at := strange, float64(explains), p.Setting
-	for _, other := range []struct {
-		kind    slip
-		setting int
-	}{{notMoved, last.Setting}, {wrongWay, last.Setting - moved}} {
-		if g := s.growth(*p, other.setting, before[0]); g < best && moved != 0 {
-			found, best, at = other.kind, g, other.setting
-		}
-	}
-	if found == strange && s.near(*p, before[0]) {
-		return asTold
-	}
-	mirrored := *p
-	mirrored.LagMS = -p.LagMS
-	if found == strange && s.growth(mirrored, p.Setting, before[0]) < explains {
-		return crossed
-	}
-	worth := math.Abs(float64(moved)) * before[0].Law.StepMS(p.PeriodMS)
-	if found != strange && (worth < standsOut*p.SDMS || far && worth < leftOverMS) {
-		return asTold
-	}
-	p.Setting = at
-	return found
-}
-
-// near reports whether a reading lies no further from what the law expects than
-// laws of real machines leave over.
-func (s State) near(p Point, before Explanation) bool {
-	expected, _ := before.Law.Lag(p.PeriodMS, float64(p.Setting))
-	miss := expected - p.LagMS
-	if p.WrapMS > 0 {
-		miss -= p.WrapMS * math.Round(miss/p.WrapMS)
-	}
-	return math.Abs(miss) < leftOverMS
-}
-
-// growth returns by how much chi-squared grows when the point, at the given
-// setting, joins the earlier ones.
-func (s State) growth(p Point, setting int, before Explanation) float64 {
-	p.Setting = setting
-	with, err := Explain(s.with(p), s.Prior)
-	if err != nil {
-		return math.Inf(1)
-	}
-	return with[0].Law.ChiSquared - before.Law.ChiSquared
 }
 
 // decide chooses between converged, a move, and a repeat.

@@ -21,6 +21,8 @@ type Law struct {
 	Cov         [3][3]float64 `json:"cov"`          // covariance of D, A, f in that order
 	ChiSquared  float64       `json:"chi_squared"`  // weighted sum of squared residuals over readings and priors
 	DOF         int           `json:"dof"`          // degrees of freedom of ChiSquared
+
+	logInfo float64 // log-determinant of the information on what is free
 }
 
 // Lag returns the lag in ms that the law predicts at a beat period and setting,
@@ -80,6 +82,11 @@ type Prior struct {
 	Delay  Belief // D in ms
 	Offset Belief // A in beats
 	Step   Belief // f in beats per step
+
+	// Elsewhere is the chance that the plate stood just anywhere when its place was
+	// called setting 0. A is then any share of a beat more, the same for all voices;
+	// else Offset holds. 0 = it stood where the pins belong.
+	Elsewhere float64
 }
 
 // What builders usually build (common practice, no published source): drops of
@@ -91,9 +98,17 @@ var (
 	usualStep   = Belief{Mean: 1.0 / 60, SD: 0.005}
 )
 
+// usualElsewhere is how often a plate stands anywhere at the first take (common
+// practice, no published source). AnywhereBeats is so wide a standard deviation of
+// where it then stands that all places within a beat are about as likely.
+const (
+	usualElsewhere = 0.5
+	AnywhereBeats  = 1.0
+)
+
 // PlatePrior returns the prior for a machine with the given plate.
 func PlatePrior(p Plate) Prior {
-	prior := Prior{usualDelay, usualOffset, usualStep}
+	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere}
 	if f := p.StepBeats(); f > 0 {
 		prior.Step = Belief{Mean: f}
 	}
@@ -230,8 +245,11 @@ func (s *system) solve(scaled bool) (Law, error) {
 		factor = law.ChiSquared / float64(law.DOF)
 	}
 	values := s.known
+	var r mat.Dense
+	qr.RTo(&r)
 	for i, p := range s.free {
 		values[p] = x.AtVec(i) / scale[i]
+		law.logInfo += 2 * math.Log(math.Abs(r.At(i, i))*scale[i])
 		for j, q := range s.free {
 			law.Cov[p][q] = factor * cov.At(i, j) / (scale[i] * scale[j])
 		}

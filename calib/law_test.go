@@ -16,7 +16,7 @@ func near(t *testing.T, what string, got, want, tol float64) {
 
 var (
 	unknown = Belief{SD: math.Inf(1)}
-	free    = Prior{unknown, unknown, Belief{Mean: 1}} // D and A open, f plays no part at setting 0
+	free    = Prior{Delay: unknown, Offset: unknown, Step: Belief{Mean: 1}} // D and A open, f plays no part at setting 0
 )
 
 // line turns x, y, u columns into points whose law is the straight line
@@ -162,7 +162,7 @@ func TestFitLearnsTheStep(t *testing.T) {
 		lag, _ := want.Lag(PeriodMS(c.bpm), float64(c.setting))
 		points = append(points, Point{PeriodMS: PeriodMS(c.bpm), Setting: c.setting, LagMS: lag, SDMS: 0.5})
 	}
-	got, err := Fit(points, Prior{unknown, unknown, unknown})
+	got, err := Fit(points, Prior{Delay: unknown, Offset: unknown, Step: unknown})
 	if err != nil {
 		t.Fatal(err)
 	}

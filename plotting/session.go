@@ -41,9 +41,10 @@ func CurveOf(s session.Session, voices ...string) Curve {
 // addTakes adds the takes of a voice, their whole beats resolved in the points, in
 // the same order; it returns the place of the last one in the session.
 func (c *Curve) addTakes(s session.Session, voice string, resolved []calib.Point) (last int) {
-	for i, t := range s.Takes {
+	for i, take := range s.Takes {
+		t, _ := take.As(voice)
 		p, ok := t.Point()
-		if !ok || t.Target.Voice != voice {
+		if !ok {
 			continue
 		}
 		last = i

@@ -64,8 +64,11 @@ func songLine(one bench.Planned, read map[string]bool) Settled {
 func readVoices(s session.Session) (read map[string]bool, latest time.Time) {
 	read = map[string]bool{}
 	for _, t := range s.Takes {
-		if _, ok := t.Point(); ok {
-			read[t.Target.Voice], latest = true, t.At
+		for _, voice := range t.Voices() {
+			as, _ := t.As(voice)
+			if _, ok := as.Point(); ok {
+				read[voice], latest = true, t.At
+			}
 		}
 	}
 	return read, latest

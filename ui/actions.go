@@ -19,9 +19,10 @@ import (
 // job runs, and not under a dialog, which the menu's shortcuts would reach past.
 func (w *Window) ready() bool { return w.bench != nil && w.free() }
 
-// free reports whether a command that needs no session may run now.
+// free reports whether a command that needs no session may run now: no take is
+// being played either.
 func (w *Window) free() bool {
-	return !w.jobs.busy() && w.win.Canvas().Overlays().Top() == nil
+	return !w.jobs.busy() && w.live == nil && w.win.Canvas().Overlays().Top() == nil
 }
 
 // playTake lets the simulated machine play.
@@ -29,9 +30,22 @@ func (w *Window) playTake() {
 	if !w.ready() {
 		return
 	}
+	all := w.all
 	w.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+		if all {
+			return b.PlayAll(ctx, progress)
+		}
 		return b.Play(ctx, progress)
 	})
+}
+
+// playAll chooses whether the simulated machine plays with a microphone on every
+// voice, or on the one aimed at.
+func (w *Window) playAll(all bool) {
+	if w.all != all {
+		w.all = all
+		w.refresh()
+	}
 }
 
 // addRecording copies a recording into the session and measures it.
@@ -74,9 +88,9 @@ func plain(err error) string {
 	return err.Error()
 }
 
-// openTake shows an earlier take.
+// openTake shows a take as one of its voices has it.
 func (w *Window) openTake(t session.Take) {
-	if t.ID == w.showing || !w.ready() {
+	if t.ID == w.showing && t.Target.Voice == w.voice || !w.ready() {
 		return
 	}
 	b := w.bench
@@ -117,11 +131,11 @@ func (w *Window) arrived(s seen, err error) {
 // show puts a take in sight, or none, and lets go of the recording before it.
 func (w *Window) show(s *seen, file *take.File) {
 	old := w.file
-	w.file, w.showing = file, 0
+	w.file, w.showing, w.voice, w.changed = file, 0, "", false
 	if s == nil {
 		w.take.show(nil, nil)
 	} else {
-		w.showing = s.take.ID
+		w.showing, w.voice = s.take.ID, s.take.Target.Voice
 		w.take.show(&s.take, s.waves)
 	}
 	if old != nil {
@@ -154,11 +168,11 @@ func (w *Window) leaveOut() {
 	if !w.ready() || w.showing == 0 {
 		return
 	}
-	w.tell(w.bench.LeaveOut(w.showing, !w.leftOut()))
-	if t, ok := w.inSight(); ok {
-		w.take.say(&t)
-	}
-	w.refresh()
+	id, out := w.showing, !w.leftOut()
+	w.anew(func(_ context.Context, b *bench.Bench) error { return b.LeaveOut(id, out) }, func(err error) {
+		w.changed = err == nil
+		w.hitsChanged(err)
+	})
 }
 
 func (w *Window) leaveOutWords() string {
@@ -178,6 +192,7 @@ func (w *Window) leftOut() bool {
 func (w *Window) aim(target session.Target) {
 	w.tell(w.bench.Aim(target))
 	w.refresh()
+	w.showVoice(target.Voice)
 }
 
 // OpenSession opens a session folder and shows its last take. It may be called
@@ -195,8 +210,12 @@ func (w *Window) OpenSession(dir string) {
 	for _, warning := range b.Warnings() {
 		w.notice.say(warning.Text, true)
 	}
-	if takes := b.Session().Takes; len(takes) > 0 {
-		w.openTake(takes[len(takes)-1])
+	if s := b.Session(); len(s.Takes) > 0 {
+		last := s.Takes[len(s.Takes)-1]
+		if as, ok := last.As(s.Target.Voice); ok {
+			last = as
+		}
+		w.openTake(last)
 	}
 	w.offerStrays(b.Strays())
 }

@@ -17,7 +17,6 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -220,29 +219,6 @@ func (w *Window) askMove() {
 		w.turned(n, strings.TrimSpace(note.Text))
 	})
 	w.win.Canvas().Focus(steps)
-}
-
-// askChannels asks which channel of a recording is which, then adds it.
-func (w *Window) askChannels(path string, channels int) {
-	var numbers []string
-	for i := range channels {
-		numbers = append(numbers, strconv.Itoa(i+1))
-	}
-	last := w.bench.Channels(channels)
-	reference, voice := widget.NewSelect(numbers, nil), widget.NewSelect(numbers, nil)
-	reference.SetSelectedIndex(last.Reference - 1)
-	voice.SetSelectedIndex(last.Voice - 1)
-	w.form("Which channel is which?", "Measure", []*widget.FormItem{
-		item("Reference", "the microphone on what is locked to the crank", reference),
-		item("Voice", "the microphone on what the ball strikes", voice),
-	}, func() {
-		ch := bench.Channels{Reference: reference.SelectedIndex() + 1, Voice: voice.SelectedIndex() + 1}
-		if ch.Reference == ch.Voice {
-			w.notice.say("Reference and voice must be two different channels.", true)
-			return
-		}
-		w.addRecording(path, ch)
-	})
 }
 
 // chooseRecording asks for a WAV file and adds it.

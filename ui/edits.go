@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"context"
 	"fmt"
 
 	"fyne.io/fyne/v2"
@@ -13,8 +14,42 @@ import (
 // follow.
 func (w *Window) editHit(e session.Edit) {
 	if w.ready() && w.showing != 0 {
-		w.hitsChanged(w.bench.Edit(w.showing, e))
+		w.changed = false
+		w.byHand(func() error { return w.bench.Edit(w.showing, e) })
 	}
+}
+
+// byHand changes the take in sight, whose own voice becomes the one in sight: only
+// that one's hits are changed.
+func (w *Window) byHand(change func() error) {
+	err := w.bench.Own(w.showing, w.voice)
+	if err == nil {
+		err = change()
+	}
+	w.hitsChanged(err)
+}
+
+// undoable reports whether Undo and Redo have something to do.
+func (w *Window) undoable() (undo, redo bool) {
+	id, some := w.editing()
+	if !some || w.bench == nil {
+		return false, false
+	}
+	if id == bench.SetList {
+		return w.bench.CanUndo(id), w.bench.CanRedo(id)
+	}
+	t, _ := w.inSight()
+	return t.ByHand != nil, w.ownInSight() && w.bench.CanRedo(id)
+}
+
+// ownInSight reports whether the voice in sight is the take's own.
+func (w *Window) ownInSight() bool {
+	for _, t := range w.session().Takes {
+		if t.ID == w.showing {
+			return t.Target.Voice == w.voice
+		}
+	}
+	return false
 }
 
 // undo takes the last change of the take in sight back, or of the set list. Under
@@ -25,7 +60,7 @@ func (w *Window) undo() {
 	case w.ready() && some:
 		w.songs.commit()
 		w.notice.clear() // it may speak of what is undone
-		w.hitsChanged(w.bench.Undo(id))
+		w.change(id, w.bench.Undo)
 	case ok:
 		typed.TypedShortcut(&fyne.ShortcutUndo{})
 	}
@@ -35,8 +70,17 @@ func (w *Window) undo() {
 func (w *Window) redo() {
 	if id, some := w.editing(); w.ready() && some {
 		w.notice.clear()
-		w.hitsChanged(w.bench.Redo(id))
+		w.change(id, w.bench.Redo)
 	}
+}
+
+// change undoes or makes again a change of the set list or of the take in sight.
+func (w *Window) change(id int, do func(id int) error) {
+	if id == bench.SetList {
+		w.anew(func(context.Context, *bench.Bench) error { return do(id) }, w.hitsChanged)
+		return
+	}
+	w.byHand(func() error { return do(id) })
 }
 
 // strikeOut strikes out the hit selected in the trace, or puts it back.
@@ -60,8 +104,13 @@ func (w *Window) readOther() {
 		return
 	}
 	w.notice.clear()
-	other, err := w.bench.ReadOther(w.showing)
-	w.hitsChanged(err)
+	w.changed = false
+	var other bench.Other
+	var err error
+	w.byHand(func() error {
+		other, err = w.bench.ReadOther(w.showing)
+		return err
+	})
 	if err == nil {
 		w.notice.say(fmt.Sprintf("Take %d is now read by %s the one it was read by. Undo takes that back.", w.showing, other), false)
 	}
@@ -75,6 +124,34 @@ func otherWords(t session.Take) string {
 	return "Read the other sound"
 }
 
+// anewTakes is how many takes get their advice anew in the wink of an eye; with
+// more it is a job.
+const anewTakes = 12
+
+// anew changes machine, moves or takes that count, after which all takes may get
+// their advice anew; done hears how that went.
+func (w *Window) anew(change func(context.Context, *bench.Bench) error, done func(error)) {
+	b := w.bench
+	if len(b.Session().Takes) <= anewTakes {
+		done(change(context.Background(), b))
+		return
+	}
+	start(w.jobs, "Giving the takes their advice anew…", func(ctx context.Context, _ func(float64)) (struct{}, error) {
+		return struct{}{}, change(ctx, b)
+	}, func(_ struct{}, err error) { done(err) })
+}
+
+// sessionChanged shows what the session gives once machine, moves or takes that
+// count were changed, and says so; Undo takes it back.
+func (w *Window) sessionChanged(words string, err error) {
+	w.notice.clear()
+	if err == nil {
+		w.changed = true
+		w.notice.say(words+" Undo takes that back.", false)
+	}
+	w.hitsChanged(err)
+}
+
 // hitsChanged shows what the hits of the take in sight give now.
 func (w *Window) hitsChanged(err error) {
 	if t, ok := w.inSight(); ok && err == nil {
@@ -84,13 +161,16 @@ func (w *Window) hitsChanged(err error) {
 	w.refresh()
 }
 
-// inSight returns the take in sight.
+// inSight returns the take in sight, as the voice in sight has it.
 func (w *Window) inSight() (t session.Take, ok bool) {
 	if w.bench == nil {
 		return session.Take{}, false
 	}
 	for _, t := range w.session().Takes {
 		if t.ID == w.showing {
+			if as, ok := t.As(w.voice); ok {
+				return as, true
+			}
 			return t, true
 		}
 	}

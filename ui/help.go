@@ -24,8 +24,17 @@ After the first tempo the **law** says where to turn for the next one before you
 
 When a take went wrong, leave it out: Take > Leave this take out.
 
+## Several voices in one take
+With a microphone on each voice, record all of them into one file. Opening it asks which channel is which and remembers it for the next. The take then tells of every voice: choose above the trace which one is in sight, and **Aim at it** to tune that one, without another take. They all hang on one plate: where no setting suits all, the set list says so.
+
 ## The set list
 **Set list > Show the set list** takes all songs and all takes together. Type over a name or a tempo, or import the list from a spreadsheet as CSV with the columns song, tempo_bpm, voices and importance. Each song gets its setting, the move from the song before, the **tempo window** in which it stays tight there, what lag to expect, and whether that is sure. Below the list stands the take that tells most; when no song needs another, it says so. Changes of the list can be undone until the session is closed.
+
+## What looks wrong
+Where the takes show a mistake, such as a miscounted step, it is said below the loop or in the set list, with its odds. **What the takes show…** lists all of them. Agree by the button beside one, such as *It was 5 ahead*: the move is told anew, and the takes after it get their settings and advice anew. Nothing is changed before, and Undo takes it back.
+
+## The machine
+**Session > The machine…** changes names, plate, tolerance and voices. Enter how high each voice's drop is, what falls, the beats in a turn of the wheel and the radius of the circle of pins, as far as you know them: where no setting brings a song's voices together, the set list then says in mm what to change. Agreed to **end every move ahead**, a plate with play always takes it up on the same side.
 
 ## In the trace
 Wheel, + and − zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -31,9 +32,13 @@ type loopPane struct {
 	lag     *sign
 	side    *sign
 	caution *fyne.Container
+	safe    *sign  // its words
+	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
 
-	playTake, openTake, turned, other, next, again *widget.Button
+	playTake, record, openTake, turned, other, next, again *widget.Button
+	stopLive                                               *widget.Button
+	all                                                    *widget.Check // microphones on all voices of the simulated machine
 }
 
 func newLoopPane(w *Window) *loopPane {
@@ -44,26 +49,30 @@ func newLoopPane(w *Window) *loopPane {
 		lag:   newSign(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		side:  newSign(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		dial:  dial.New(),
+		safe:  newSign(15, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
+		found: newFound(w),
 	}
-	words := newSign(15, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
-	words.set(safety, look.Warn)
-	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, words)
+	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.safe)
 
 	button := func(label string, icon fyne.Resource, do func()) *widget.Button {
 		return widget.NewButtonWithIcon(label, icon, do)
 	}
 	p.playTake = button("Play a take", theme.MediaPlayIcon(), w.playTake)
+	p.record = button("Record a take", theme.MediaRecordIcon(), w.recordTake)
+	p.stopLive = button("Stop (space)", theme.MediaStopIcon(), w.press)
+	p.stopLive.Importance = widget.HighImportance
 	p.openTake = button("Open a recording…", theme.FolderOpenIcon(), w.chooseRecording)
 	p.turned = button("Turned", theme.ConfirmIcon(), w.turnedAsAdvised)
 	p.other = button("Turned otherwise…", theme.DocumentCreateIcon(), w.askMove)
 	p.next = button("Next tempo…", theme.NavigateNextIcon(), w.askTarget)
 	p.again = button("Take it again", theme.MediaReplayIcon(), w.playTake)
-	buttons := container.NewHBox(p.turned, p.playTake, p.openTake, p.other, p.next, p.again)
+	p.all = widget.NewCheck("all voices at once", w.playAll)
+	buttons := container.NewHBox(p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
 	right := container.NewGridWrap(fyne.NewSize(218, 218), p.dial)
-	p.root = container.NewPadded(container.NewBorder(nil, widget.NewSeparator(), nil,
+	p.root = container.NewPadded(container.NewBorder(nil, container.NewVBox(p.found.root, widget.NewSeparator()), nil,
 		container.NewHBox(container.NewGridWrap(fyne.NewSize(250, 218), middle), right), left))
 	return p
 }
@@ -75,18 +84,43 @@ func gap(height float32) fyne.CanvasObject {
 	return r
 }
 
-// show brings the pane up to the session.
-func (p *loopPane) show(s session.Session, at bench.Standing) {
+// show brings the pane up to the session and what its takes show; all voices of the
+// simulated machine have a microphone, or one.
+func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all bool) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
 		p.do.set(at.Do, look.Tight)
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
+	p.safe.set(safety+behindWords(s.Machine, at.Steps), look.Warn)
+	begin := wrong
+	if at.Doubts() {
+		begin = rather
+	}
+	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)
+	p.all.Checked = all
+	p.all.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == bench.AwaitMove
+	p.all.Refresh()
 	p.showButtons(at, s.Machine.PracticeSeed != 0)
+}
+
+// pastSteps is how far a move back goes past its setting, to come to it from
+// behind: more than the play of a plate (common practice, no published source).
+const pastSteps = 3
+
+// behindWords reminds of the agreement to reach each setting from behind.
+func behindWords(m session.Machine, steps int) string {
+	switch {
+	case !m.FromBehind:
+		return ""
+	case steps < 0:
+		return fmt.Sprintf(" As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
+	}
+	return " As agreed, end ahead: if you go past, go well back and come again."
 }
 
 // where says in one line what is being tuned.
@@ -130,11 +164,12 @@ func (p *loopPane) showButtons(at bench.Standing, practice bool) {
 		p.turned:   moving,
 		p.other:    moving,
 		p.playTake: waiting && practice,
+		p.record:   waiting && !practice || tight && !practice,
 		p.openTake: waiting || !practice,
 		p.next:     tight,
 		p.again:    tight && practice,
 	}
-	main := map[*widget.Button]bool{p.turned: true, p.playTake: true, p.next: true, p.openTake: !practice && waiting}
+	main := map[*widget.Button]bool{p.turned: true, p.playTake: true, p.next: true, p.record: waiting}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -143,13 +178,19 @@ func (p *loopPane) showButtons(at bench.Standing, practice bool) {
 		b.Hidden = !on
 		b.Refresh()
 	}
+	p.stopLive.Hide()
 	p.caution.Hidden = !moving
 	p.root.Refresh()
 }
 
+// buttons lists those that are there while no take is played.
+func (p *loopPane) buttons() []*widget.Button {
+	return []*widget.Button{p.playTake, p.record, p.openTake, p.turned, p.other, p.next, p.again}
+}
+
 // enable lets the buttons be pressed, or not while a job runs.
 func (p *loopPane) enable(on bool) {
-	for _, b := range []*widget.Button{p.playTake, p.openTake, p.turned, p.other, p.next, p.again} {
+	for _, b := range p.buttons() {
 		if on {
 			b.Enable()
 		} else {

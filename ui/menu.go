@@ -10,7 +10,7 @@ import (
 // menu makes the main menu as the window stands; every command is in it, so
 // that everything can be done from the keyboard.
 func (w *Window) menu() *fyne.MainMenu {
-	open, idle := w.bench != nil, !w.jobs.busy()
+	open, idle := w.bench != nil, !w.jobs.busy() && w.live == nil
 	ready := open && idle
 	var at bench.Standing
 	practice, taken := false, false
@@ -31,6 +31,9 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("Simulated machine", ctrlShift(fyne.KeyN), idle, w.Practice),
 			entry("Open…", ctrlShift(fyne.KeyO), idle, w.chooseSession),
 			entry("Close", ctrl(fyne.KeyW), ready, w.closeSession),
+			fyne.NewMenuItemSeparator(),
+			entry("The machine…", ctrl(fyne.KeyM), ready, w.askMachine),
+			entry("What the takes show…", ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
 			fyne.NewMenuItemSeparator(),
 			entry("Save the curve…", ctrl(fyne.KeyE), ready, w.saveCurve),
 			entry("Save the hit fan…", nil, ready && w.showing != 0, w.saveFan),
@@ -64,17 +67,31 @@ func (w *Window) menu() *fyne.MainMenu {
 
 // takeMenu has the commands on takes and on the hits of the one in sight.
 func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
+	idle := !w.jobs.busy() && w.live == nil
 	t, ok := w.inSight()
-	edited, some := w.editing()
+	undo, redo := w.undoable()
+	several := ok && len(t.OtherVoices) > 0
+	all := entry("Microphones on all voices", nil, ready && practice && len(w.session().Machine.Voices) > 1, func() { w.playAll(!w.all) })
+	all.Checked = w.all
 	return fyne.NewMenu("Take",
 		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
+		all,
+		entry(w.recordWords(practice), ctrl(fyne.KeyR), ready && w.live == nil, w.recordTake),
+		entry("Stop", ctrlShift(fyne.KeyR), w.live != nil, w.press),
+		entry("Microphones…", ctrlShift(fyne.KeyM), ready && !practice && w.live == nil, w.askMicrophones),
+		entry("Tones and guide click…", nil, idle, w.askTones),
+		fyne.NewMenuItemSeparator(),
 		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
 		entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
+		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && w.showing != 0, w.listen),
+		entry("Hear before or after", ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
 		entry("How sure?", ctrl(fyne.KeyU), ready && w.showing != 0, w.howSure),
+		entry("Show the next voice", ctrlShift(fyne.KeyRight), ready && several, w.nextVoice),
+		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), ready && several && w.voice != w.session().Target.Voice, w.aimAtVoice),
 		fyne.NewMenuItemSeparator(),
-		entry("Undo", &fyne.ShortcutUndo{}, ready && some && w.bench.CanUndo(edited), w.undo),
-		entry("Redo", ctrlShift(fyne.KeyZ), ready && some && w.bench.CanRedo(edited), w.redo),
+		entry("Undo", &fyne.ShortcutUndo{}, ready && undo, w.undo),
+		entry("Redo", ctrlShift(fyne.KeyZ), ready && redo, w.redo),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
 		entry("Add hit", ctrl(fyne.KeyI), ready && w.showing != 0, w.addHit),
 		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),

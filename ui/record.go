@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -24,7 +25,7 @@ type recordPane struct {
 	takes    *widget.List
 
 	settled []session.Settled
-	taken   []session.Take // latest first
+	taken   []session.Take // latest first, once for each voice that it heard
 	moving  bool           // selections made here are not the person's
 }
 
@@ -63,17 +64,20 @@ func newRecordPane(w *Window) *recordPane {
 	return p
 }
 
-// show brings the pane up to the session and its curve; showing is the id of the
-// take in sight.
-func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int) {
+// show brings the pane up to the session and its curve; showing and voice are the
+// id and the voice of the take in sight.
+func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int, voice string) {
 	p.settled = s.Settings()
 	p.taken = p.taken[:0]
 	chosen := -1
-	for i := len(s.Takes) - 1; i >= 0; i-- {
-		if s.Takes[i].ID == showing {
-			chosen = len(p.taken)
+	for _, t := range slices.Backward(s.Takes) {
+		for _, v := range t.Voices() {
+			if t.ID == showing && v == voice {
+				chosen = len(p.taken)
+			}
+			as, _ := t.As(v)
+			p.taken = append(p.taken, as)
 		}
-		p.taken = append(p.taken, s.Takes[i])
 	}
 	p.settings.Refresh()
 	p.moving = true
@@ -96,6 +100,18 @@ func (p *recordPane) settingRow(i int) string {
 	return fmt.Sprintf("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
 }
 
+// farTempo is how far a tempo may be missed, as a share, without a word.
+const farTempo = 0.005
+
+// broughtFrom says of a take that was played off its tempo that its lag is brought
+// to that tempo, by the law.
+func broughtFrom(t session.Take) string {
+	if math.Abs(t.Reading.TempoBPM/t.Target.TempoBPM-1) <= farTempo {
+		return ""
+	}
+	return fmt.Sprintf(", brought there from %.1f BPM", t.Reading.TempoBPM)
+}
+
 func (p *recordPane) takeRow(i int) string {
 	if i >= len(p.taken) {
 		return "Every take of this session will be listed here."
@@ -105,9 +121,9 @@ func (p *recordPane) takeRow(i int) string {
 	if t.Advice.Outcome.Again() {
 		words = append(words, strings.ToLower(t.Advice.Do[:1])+t.Advice.Do[1:])
 	} else {
-		words = append(words, fmt.Sprintf("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half))
+		words = append(words, fmt.Sprintf("%s ± %.1f%s", look.Lag(t.Advice.LagMS), t.Advice.Half, broughtFrom(t)))
 	}
-	if t.Moved != nil {
+	if t.Moved != nil && (i == 0 || p.taken[i-1].ID != t.ID) {
 		words = append(words, "then "+look.Move(t.Moved.Steps))
 	}
 	if t.LeftOut {

@@ -21,7 +21,7 @@ func (w *Window) listSongs() {
 		return
 	}
 	w.songs.leave()
-	w.listing = !w.listing
+	w.listing, w.changed = !w.listing, false
 	w.body.Objects = []fyne.CanvasObject{w.zones()}
 	w.body.Refresh()
 	w.refresh()
@@ -37,9 +37,10 @@ func (w *Window) listSongsWords() string {
 	return "Show the set list"
 }
 
-// editing returns what Undo and Redo work on: the take in sight, or the set list.
+// editing returns what Undo and Redo work on: the hits of the take in sight, or
+// the set list and all else where that is in sight or was changed last.
 func (w *Window) editing() (id int, ok bool) {
-	if w.listing {
+	if w.listing || w.changed {
 		return bench.SetList, true
 	}
 	return w.showing, w.showing != 0

@@ -22,12 +22,13 @@ type cure struct {
 	caution *sign
 }
 
-func newCure() *cure {
+func newCure(w *Window) *cure {
 	c := &cure{text: widget.NewLabel(""), caution: newSign(16, 12, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)}
-	c.text.Wrapping = fyne.TextWrapWord
+	c.text.Wrapping, c.text.SizeName = fyne.TextWrapWord, theme.SizeNameCaptionText // read at the desk; the list needs the room
 	c.caution.set(mendSafety, look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
-	c.root = container.NewVBox(c.text, container.NewBorder(nil, nil, icon, nil, c.caution))
+	machine := widget.NewButton("The machine…", w.askMachine)
+	c.root = container.NewVBox(container.NewBorder(nil, nil, nil, container.NewCenter(machine), c.text), container.NewBorder(nil, nil, icon, nil, c.caution))
 	return c
 }
 

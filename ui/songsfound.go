@@ -1,8 +1,8 @@
 package ui
 
 import (
+	"context"
 	"fmt"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -14,62 +14,105 @@ import (
 	"lagwright/ui/look"
 )
 
-// found is the likeliest mistake that the takes show; all of them on demand.
+// found is the likeliest mistake that the takes show, with the way to all of them
+// and to what can be done.
 type found struct {
 	root   *fyne.Container
 	likely *sign
 	all    *widget.Button
-	known  []bench.Finding
-	win    fyne.Window
 }
 
 func newFound(w *Window) *found {
-	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), win: w.win}
-	f.all = widget.NewButton("", f.list)
+	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
+	f.all = widget.NewButton("What the takes show…", w.listFound)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.root = container.NewBorder(nil, nil, icon, f.all, f.likely)
 	f.root.Hide()
 	return f
 }
 
+// How the words of a finding begin; rather where the loop suspects something else.
+const (
+	wrong  = "Looks wrong"
+	rather = "All takes together rather show"
+)
+
 // show brings it up to what was found, the likeliest first.
-func (f *found) show(known []bench.Finding) {
-	f.known = known
+func (f *found) show(known []bench.Finding, begin string) {
 	show(f.root, len(known) > 0)
 	if len(known) > 0 {
-		f.likely.set(foundWords(known[0]), look.Warn)
+		f.likely.set(foundWords(known[0], begin), look.Warn)
 	}
-	f.all.SetText(fmt.Sprintf("All %d…", len(known)))
-	show(f.all, len(known) > 1)
 }
 
-// list shows all that was found.
-func (f *found) list() {
-	text := widget.NewLabel(allFoundWords(f.known))
-	text.Wrapping = fyne.TextWrapWord
-	d := dialog.NewCustom("What looks wrong", "Close", container.NewVScroll(text), f.win)
-	d.Resize(fyne.NewSize(680, 420))
+// listFound shows all that the takes show, each with what the builder can do.
+func (w *Window) listFound() {
+	known := w.songs.plan.Findings
+	if !w.ready() || len(known) == 0 {
+		return
+	}
+	w.songs.commit()
+	rows := container.NewVBox(wrapped("Nothing is changed until you agree, and Undo takes it back. The likeliest first:"))
+	d := dialog.NewCustom("What the takes show", "Close", container.NewVScroll(rows), w.win)
+	for _, f := range known {
+		rows.Add(widget.NewSeparator())
+		rows.Add(wrapped(foundWords(f, wrong)))
+		if b := w.agreeButton(f, d.Hide); b != nil {
+			rows.Add(container.NewHBox(b))
+		}
+	}
+	d.Resize(fyne.NewSize(680, min(460, 180+120*float32(len(known)))))
 	d.Show()
+}
+
+// agreeButton is what the builder can do about a finding; nil where that is all
+// done at the machine. away takes the list away.
+func (w *Window) agreeButton(f bench.Finding, away func()) *widget.Button {
+	switch {
+	case f.Plate:
+		return widget.NewButton("The machine…", func() {
+			away()
+			w.askPlate()
+		})
+	case f.Agree != "":
+		return widget.NewButton(inFont(f.Agree), func() {
+			away()
+			agree := func(ctx context.Context, b *bench.Bench) error { return b.Agree(ctx, f) }
+			w.anew(agree, func(err error) { w.sessionChanged(agreedWords(f), err) })
+		})
+	}
+	return nil
+}
+
+// agreedWords says what was changed.
+func agreedWords(f bench.Finding) string {
+	switch f.Kind {
+	case "backlash":
+		return "Before each move you are reminded to end it ahead."
+	case "bad-take":
+		return fmt.Sprintf("Take %d is left out.", f.Take)
+	case "flipped":
+		return "All moves so far are told the other way round: ahead is what makes the voice earlier."
+	}
+	return fmt.Sprintf("The move before take %d is told anew, and the takes from there on have new settings and advice.", f.Take)
+}
+
+func wrapped(text string) *widget.Label {
+	l := widget.NewLabel(text)
+	l.Wrapping = fyne.TextWrapWord
+	return l
 }
 
 // foundWords says a finding: what, how likely and what to do, with the caution
 // where that is work inside the machine.
-func foundWords(f bench.Finding) string {
+func foundWords(f bench.Finding, begin string) string {
 	odds := f.Odds
 	if f.Voice != "" {
 		odds = f.Voice + ", " + odds
 	}
-	words := fmt.Sprintf("Looks wrong (%s): %s %s", odds, f.Words, f.Do)
+	words := fmt.Sprintf("%s (%s): %s %s", begin, odds, f.Words, f.Do)
 	if f.Reach {
 		words += " " + safety
 	}
 	return inFont(words)
-}
-
-func allFoundWords(known []bench.Finding) string {
-	lines := []string{"Nothing is changed on its own. The likeliest first:"}
-	for _, f := range known {
-		lines = append(lines, foundWords(f))
-	}
-	return strings.Join(lines, "\n\n")
 }

@@ -3,6 +3,7 @@ package ui
 import (
 	"context"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -56,33 +57,110 @@ func TestSetListSaysAMiscount(t *testing.T) {
 	if line := w.songs.found.likely.Size(); line.Height < w.songs.found.likely.MinSize().Height || line.Width < 300 {
 		t.Errorf("what came in sight has only the room %v", line)
 	}
-	if w.songs.found.all.Visible() || w.session().Setting() != before {
-		t.Errorf("one finding: all offered %v, setting %+d", w.songs.found.all.Visible(), w.session().Setting())
+	if w.session().Setting() != before {
+		t.Errorf("setting %+d before anybody agreed, %+d then", before, w.session().Setting())
+	}
+	if w.loop.found.root.Visible() {
+		t.Error("the loop says it a second time above the set list")
 	}
 }
 
-func TestSetListSaysAllFindings(t *testing.T) {
-	w := listed(t, song("Mill Waltz", 72))
-	w.songs.found.show([]bench.Finding{
-		{Odds: "about 9 to 1", Words: "The move went wrong.", Do: "Count."},
-		{Voice: "elm block", Odds: "about 3 to 1", Words: "It fits nothing else.", Do: "Look.", Reach: true},
-	})
-	if f := w.songs.found; f.likely.text != "Looks wrong (about 9 to 1): The move went wrong. Count." || f.all.Text != "All 2…" || !f.all.Visible() {
-		t.Errorf("says %q, offers %q", f.likely.text, f.all.Text)
-	}
-	test.Tap(w.songs.found.all)
+// dialogIn returns what is to be read on a dialog, and its buttons by their words.
+func dialogIn(t *testing.T, w *Window) (said string, buttons map[string]*widget.Button) {
+	t.Helper()
 	top := w.win.Canvas().Overlays().Top()
 	if top == nil {
-		t.Fatal("the button opens nothing")
+		t.Fatal("there is no dialog")
 	}
-	said := ""
+	buttons = map[string]*widget.Button{}
 	for _, o := range test.LaidOutObjects(top) {
-		if l, ok := o.(*widget.Label); ok {
-			said += l.Text
+		switch o := o.(type) {
+		case *widget.Label:
+			said += o.Text + "\n"
+		case *widget.Button:
+			if o.Visible() {
+				buttons[o.Text] = o
+			}
 		}
 	}
-	if !strings.Contains(said, "Nothing is changed") || !strings.Contains(said, "(elm block, about 3 to 1): It fits nothing else. Look. Stop the crank") {
-		t.Errorf("lists %q", said)
+	return said, buttons
+}
+
+// What the builder can do about each finding lies beside it.
+func TestWhatTheTakesShow(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72))
+	recordTub(t, w, 84, 0, 0)
+	w.refresh()
+	w.songs.plan.Findings = []bench.Finding{
+		{Kind: "bad-take", Take: 1, Odds: "about 9 to 1", Words: "The lag fits nothing else.", Do: "Look.", Agree: "Leave take 1 out"},
+		{Kind: "fall-other", Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look.", Reach: true},
+		{Kind: "plate-wrong", Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count.", Plate: true},
+	}
+	w.songs.found.show(w.songs.plan.Findings, wrong)
+	if f := w.songs.found; f.likely.text != "Looks wrong (about 9 to 1): The lag fits nothing else. Look." {
+		t.Errorf("says %q", f.likely.text)
+	}
+	test.Tap(w.songs.found.all)
+	said, buttons := dialogIn(t, w)
+	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look. Stop the crank") || len(buttons) != 3 {
+		t.Errorf("lists %q with %d buttons", said, len(buttons))
+	}
+	test.Tap(buttons["Leave take 1 out"])
+	if !w.session().Takes[0].LeftOut || !strings.Contains(w.notice.text.Text, "Take 1 is left out. Undo") || w.win.Canvas().Overlays().Top() != nil {
+		t.Errorf("agreed, the take is left out: %v, says %q", w.session().Takes[0].LeftOut, w.notice.text.Text)
+	}
+	w.undo()
+	if w.session().Takes[0].LeftOut {
+		t.Error("undone, the take is still left out")
+	}
+	w.songs.plan.Findings = []bench.Finding{{Kind: "plate-wrong", Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count.", Plate: true}}
+	w.listFound()
+	_, buttons = dialogIn(t, w)
+	test.Tap(buttons["The machine…"])
+	if _, buttons = dialogIn(t, w); buttons["Keep"] == nil {
+		t.Errorf("the machine is not asked for: %v", buttons)
+	}
+}
+
+// Without a set list a mistake is said below the loop; agreed with, the move is
+// told anew, all is in place and nothing is found any more; Undo takes it back.
+func TestLoopSaysWhatTheTakesShow(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	recordTub(t, w, 84, 0, 10)
+	recordTub(t, w, 120, 10, 6)
+	recordTub(t, w, 96, 15, 2)
+	recordTub(t, w, 72, 17, 0)
+	w.refresh()
+	before := w.session()
+	line := w.loop.found
+	if doubts := w.bench.Standing().Doubts(); doubts != strings.HasPrefix(line.likely.text, rather) || doubts == strings.HasPrefix(line.likely.text, wrong) {
+		t.Errorf("the loop says %q, the line below %q", w.loop.why.text, line.likely.text)
+	}
+	if !line.root.Visible() || !strings.Contains(line.likely.text, "The move before take 3 looks like 5 steps, not 6") {
+		t.Fatalf("says %q", line.likely.text)
+	}
+	test.Tap(line.all)
+	_, buttons := dialogIn(t, w)
+	agree := buttons["It was 5 ahead"]
+	if agree == nil {
+		t.Fatalf("offers %v", buttons)
+	}
+	test.Tap(agree)
+	s := w.session()
+	if got := s.Takes[1].Moved; got.Steps != 5 || !strings.Contains(got.Note, "first told as 6 ahead") || s.Takes[2].Setting != 15 || s.Takes[3].Setting != 17 || s.Setting() != 17 {
+		t.Errorf("told %+v, takes at %+d and %+d, the plate at %+d", got, s.Takes[2].Setting, s.Takes[3].Setting, s.Setting())
+	}
+	if line.root.Visible() || !strings.Contains(w.notice.text.Text, "Undo") {
+		t.Errorf("still found %q; says %q", line.likely.text, w.notice.text.Text)
+	}
+	command(t, w, "Undo").Action()
+	if !reflect.DeepEqual(w.session(), before) || !line.root.Visible() {
+		t.Error("undone, the session is not as it was")
+	}
+	command(t, w, "Redo").Action()
+	if w.session().Setting() != 17 || line.root.Visible() {
+		t.Error("it was not made again")
 	}
 }
 
@@ -100,7 +178,7 @@ func TestSetListSaysTheCure(t *testing.T) {
 	w.win.Resize(fyne.NewSize(1180, 800))
 	w.songs.focus(0, nameColumn)
 	c, said := w.songs.cure, w.songs.cure.text.Text
-	for _, want := range []string{"tub drum, ", " late against the elm block: raise the voice by ", " mm", "° ahead", "at every tempo", "not known"} {
+	for _, want := range []string{"tub drum, ", " late against the elm block: raise the voice by ", " mm", "° ahead", "at every tempo", "Not known: the drop height", "Enter it under The machine"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the cure does not say %q: %q", want, said)
 		}

@@ -49,7 +49,7 @@ func newSongsPane(w *Window) *songsPane {
 		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn), empty: noSongs(w),
 		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		cure: newCure(), found: newFound(w),
+		cure: newCure(w), found: newFound(w),
 	}
 	p.hold = func(song int) {
 		p.at = song
@@ -145,7 +145,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
-	p.found.show(p.plan.Findings)
+	p.found.show(p.plan.Findings, wrong)
 	p.mark()
 	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)

@@ -8,6 +8,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
@@ -24,20 +25,30 @@ type takePane struct {
 	trace    *trace.Trace
 	fan      *fan.Fan
 	head     *widget.Label
+	voice    *widget.Select // which of the take's voices is in sight; hidden where there is one
+	aim      *widget.Button // aims the loop at that voice
+	listen   *widget.Button
 	sure     *widget.Button // beside the interval: what it is made of
 	warnings *sign
+	live     livePart // what is shown beside while a take is played
 }
 
 func newTakePane(w *Window) *takePane {
 	p := &takePane{trace: trace.New(), fan: fan.New(), head: widget.NewLabel("")}
 	p.sure = widget.NewButton("How sure?", w.howSure)
 	p.sure.Importance = widget.LowImportance
+	p.listen = widget.NewButtonWithIcon("Listen", theme.VolumeUpIcon(), w.listen)
+	p.listen.Importance = widget.LowImportance
+	p.voice = widget.NewSelect(nil, w.showVoice)
+	p.aim = widget.NewButton("Aim at it", w.aimAtVoice)
+	p.aim.Importance = widget.LowImportance
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
-	split := container.NewHSplit(p.trace, p.fan)
+	p.live = newLivePart()
+	split := container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
 	split.Offset = 0.72
-	top := container.NewVBox(container.NewBorder(nil, nil, nil, container.NewHBox(p.sure, p.trace.Tools()), p.head), p.warnings)
+	top := container.NewVBox(container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.trace.Tools()), p.head), p.warnings, p.live.levels, w.listening.root)
 	p.root = container.NewBorder(top, nil, nil, nil, split)
 	p.show(nil, nil)
 	return p
@@ -49,6 +60,9 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 	if t == nil {
 		p.head.SetText("")
 		p.sure.Hide()
+		p.listen.Hide()
+		p.voice.Hide()
+		p.aim.Hide()
 		p.warnings.Hide()
 		p.fan.Clear()
 		return
@@ -66,16 +80,63 @@ func (p *takePane) follow(t session.Take) {
 func (p *takePane) say(t *session.Take) {
 	p.head.SetText(takeHead(*t))
 	p.sure.Show()
+	p.listen.Show()
 	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0
 	p.root.Refresh()
 }
 
-// takeHead says a take in one line.
+// offer lists the voices of a take in the machine's order, with the one in sight chosen, and offers to aim
+// the loop at it where it aims at another.
+func (p *takePane) offer(t *session.Take, s session.Session) {
+	heard := t.Voices()
+	p.voice.Options = slices.DeleteFunc(slices.Clone(s.Machine.Voices), func(v string) bool { return !slices.Contains(heard, v) })
+	p.voice.Selected = t.Target.Voice // not by SetSelected, which would ask to show it
+	p.voice.Refresh()
+	p.voice.Hidden = len(t.OtherVoices) == 0
+	p.aim.Hidden = p.voice.Hidden || t.Target.Voice == s.Target.Voice
+	p.root.Refresh()
+}
+
+// showVoice shows the take in sight as another of its voices has it.
+func (w *Window) showVoice(voice string) {
+	if t, ok := w.inSight(); ok && voice != w.voice {
+		if as, ok := t.As(voice); ok {
+			w.openTake(as)
+		}
+	}
+}
+
+// nextVoice shows the next voice of the take in sight.
+func (w *Window) nextVoice() {
+	if options := w.take.voice.Options; len(options) > 0 {
+		w.showVoice(options[(slices.Index(options, w.voice)+1)%len(options)])
+	}
+}
+
+// aimAtVoice aims the loop at the voice in sight, for the take's song and tempo.
+func (w *Window) aimAtVoice() {
+	if t, ok := w.inSight(); ok && w.ready() {
+		w.aim(t.Target)
+	}
+}
+
+func (w *Window) aimVoiceWords() string {
+	if w.voice == "" {
+		return "Aim at the voice in sight"
+	}
+	return "Aim at the " + w.voice
+}
+
+// takeHead says a take in one line; which voice it is of is said where it heard no
+// other, else beside it.
 func takeHead(t session.Take) string {
 	r := t.Reading
 	parts := []string{fmt.Sprintf("Take %d", t.ID), "plate at " + look.Setting(t.Setting)}
+	if len(t.OtherVoices) == 0 {
+		parts = slices.Insert(parts, 1, t.Target.Voice)
+	}
 	if t.LeftOut {
 		parts = append(parts, "left out")
 	}

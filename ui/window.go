@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/capture"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/look"
@@ -19,8 +20,11 @@ type Window struct {
 
 	bench   *bench.Bench // nil while the welcome shows
 	showing int          // id of the take in sight; 0 = none
+	voice   string       // which of its voices
+	all     bool         // the simulated machine plays with a microphone on every voice
 	file    *take.File   // the recording in sight; nil = none
 	hitMenu hitMenu      // as the menu has it
+	changed bool         // machine, moves or takes left out were changed last, not hits of the take in sight
 
 	welcome *welcome
 	loop    *loopPane
@@ -30,7 +34,13 @@ type Window struct {
 	listing bool // the set list is in sight in place of take and record
 	notice  *notice
 	jobs    *jobs
-	body    *fyne.Container // welcome or the three zones
+
+	sound     capture.Sound  // of this computer
+	live      *live          // the take that is played; nil = none
+	mics      *microphones   // the dialog, while it is open
+	spoken    *bench.Speaker // the output, once it was needed
+	listening *listenBar
+	body      *fyne.Container // welcome or the three zones
 
 	// spawn runs long work away from Fyne's goroutine. Tests run it in place,
 	// because Fyne's test driver has no goroutine of its own to come back to.
@@ -38,16 +48,20 @@ type Window struct {
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's.
-func New(app fyne.App) *Window { return newWindow(app, func(f func()) { go f() }) }
+// sound is what records and plays.
+func New(app fyne.App, sound capture.Sound) *Window {
+	return newWindow(app, sound, func(f func()) { go f() })
+}
 
-func newWindow(app fyne.App, spawn func(func())) *Window {
-	w := &Window{app: app, win: app.NewWindow("Lagwright"), spawn: spawn}
+func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
+	w := &Window{app: app, win: app.NewWindow("Lagwright"), sound: sound, spawn: spawn}
 	w.applyTheme(app.Preferences().StringWithFallback(prefTheme, themeSystem))
 	w.notice = newNotice()
 	w.jobs = newJobs(spawn, func(bool) { w.refresh() })
 	w.loop = newLoopPane(w)
+	w.listening = newListenBar(w)
 	w.take = newTakePane(w)
-	w.take.trace.SetHint("Play a take or open a recording, and both channels appear here.")
+	w.take.trace.SetHint(traceHint)
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
 	w.songs = newSongsPane(w)
@@ -56,6 +70,8 @@ func newWindow(app fyne.App, spawn func(func())) *Window {
 	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
 	w.win.SetMainMenu(w.menu())
 	w.win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
+	w.win.Canvas().SetOnTypedKey(w.typed)
+	w.win.Canvas().SetOnTypedRune(w.typedRune)
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
 	w.win.SetCloseIntercept(w.quit)
 	w.win.Resize(fyne.NewSize(
@@ -102,11 +118,14 @@ func (w *Window) quit() {
 	w.app.Preferences().SetFloat(prefHeight, float64(size.Height))
 	w.jobs.stop()
 	w.put(nil)
+	w.unplug()
 	w.win.Close()
 }
 
 // put replaces the open session; nil shows the welcome.
 func (w *Window) put(b *bench.Bench) {
+	w.leaveLive()
+	w.hush()
 	w.songs.leave()
 	w.songs.at, w.listing = 0, false
 	w.show(nil, nil)
@@ -143,10 +162,19 @@ func (w *Window) refresh() {
 	}
 	s := w.bench.Session()
 	w.win.SetTitle(s.Name + " – Lagwright")
-	w.loop.show(s, w.bench.Standing())
-	w.loop.enable(!w.jobs.busy())
 	w.songs.show(w.bench)
-	w.record.show(s, w.songs.curveOf(s), w.showing)
+	shown := w.songs.plan.Findings
+	if w.listing {
+		shown = nil // the set list says it below
+	}
+	if w.live == nil {
+		w.loop.show(s, w.bench.Standing(), shown, w.all)
+	}
+	w.loop.enable(!w.jobs.busy())
+	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)
+	if t, ok := w.inSight(); ok {
+		w.take.offer(&t, s)
+	}
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.

@@ -15,10 +15,24 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/capture"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
+
+// quiet is a device with two channels that hear nothing.
+type quiet struct{}
+
+func (quiet) Rate() float64 { return 48000 }
+func (quiet) Channels() int { return 2 }
+func (quiet) Frames() int64 { return 48000 }
+func (quiet) ReadAt(dst []float32, _ int, _ int64) (int, error) {
+	for i := range dst {
+		dst[i] = 0
+	}
+	return len(dst), nil
+}
 
 // testWindow makes a window whose long work runs in place and whose sessions and
 // settings lie in folders of the test's own.
@@ -26,7 +40,7 @@ func testWindow(t *testing.T) *Window {
 	t.Helper()
 	t.Setenv("LAGWRIGHT_HOME", t.TempDir())
 	t.Setenv("LAGWRIGHT_CONFIG", t.TempDir())
-	w := newWindow(test.NewTempApp(t), func(f func()) { f() })
+	w := newWindow(test.NewTempApp(t), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	t.Cleanup(func() { w.put(nil) })
 	return w
 }
@@ -322,7 +336,7 @@ func TestPracticeTwiceStaysInOneSession(t *testing.T) {
 	if w.notice.root.Visible() {
 		t.Errorf("opening what is open says %q", w.notice.text.Text)
 	}
-	other := newWindow(fyne.CurrentApp(), func(f func()) { f() })
+	other := newWindow(fyne.CurrentApp(), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	defer other.put(nil)
 	other.Practice()
 	if other.bench == nil || other.bench.Dir() == dir {

@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/handsfree"
+	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
@@ -27,8 +29,8 @@ type Bench struct {
 
 	mu     sync.Mutex
 	undone map[int][][]session.Edit // by take, the latest last; see Redo
-	before [][]session.Song         // the set list before each change of it, the latest last; see Undo
-	after  [][]session.Song         // and after each that was undone
+	before []change                 // each takes back one of the session, the latest last; see Undo
+	after  []change                 // and each makes one again that was undone
 }
 
 func onto(folder *session.Folder) *Bench {
@@ -127,6 +129,7 @@ func (b *Bench) Moved(steps int, note string) error {
 		}
 		last.Moved.Steps += steps
 		last.Moved.For = s.Target
+		last.Moved.FromBehind = s.Machine.FromBehind
 		if note != "" {
 			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
 		}
@@ -135,89 +138,75 @@ func (b *Bench) Moved(steps int, note string) error {
 }
 
 // LeaveOut leaves the take with the given id out of law and settings, or counts
-// it again.
+// it again. The advice on the takes after it follows.
 func (b *Bench) LeaveOut(id int, out bool) error {
-	return b.folder.Update(func(s *session.Session) error {
-		for i := range s.Takes {
-			if s.Takes[i].ID == id {
-				s.Takes[i].LeftOut = out
-			}
-		}
-		return nil
-	})
-}
-
-// Channels says which channel of a recording is which, counted from 1.
-type Channels struct{ Reference, Voice int }
-
-// Channels returns those of the last take where a recording with count channels
-// has them, else reference 1 and voice 2.
-func (b *Bench) Channels(count int) Channels {
-	takes := b.Session().Takes
-	if len(takes) > 0 {
-		last := takes[len(takes)-1]
-		if max(last.Reference, last.Voice) <= count {
-			return Channels{last.Reference, last.Voice}
-		}
-	}
-	return Channels{1, 2}
+	return b.changed(context.Background(), leaveOut(id, out))
 }
 
 // Play lets the simulated machine play one take at the session's target and
 // setting, and keeps it. progress may be nil; it hears 0 to 1.
 func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
+	return b.play(ctx, nil, progress)
+}
+
+// PlayAll is Play with a microphone on every voice of the simulated machine.
+func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Take, error) {
+	s := b.Session()
+	return b.play(ctx, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice }), progress)
+}
+
+// play plays the target's voice and others.
+func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
 	s := b.Session()
 	if s.Machine.PracticeSeed == 0 {
 		return session.Take{}, fmt.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
 	}
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
-	if _, ok := machine.Voice(s.Target.Voice); !ok {
-		return session.Take{}, fmt.Errorf("the simulated machine has no voice called %q: choose one of its own", s.Target.Voice)
+	ch := Channels{Reference: 1, Voice: 2, Others: map[string]int{}}
+	for i, v := range append([]string{s.Target.Voice}, others...) {
+		if _, ok := machine.Voice(v); !ok {
+			return session.Take{}, fmt.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
+		}
+		if i > 0 {
+			ch.Others[v] = 2 + i
+		}
 	}
 	id, path := b.folder.NewTake()
 	recording, _ := machine.Play(practice.Play{
 		Voice:    s.Target.Voice,
+		Others:   others,
 		TempoBPM: s.Target.TempoBPM,
 		Setting:  s.Setting(),
 		PerBeat:  s.Machine.PerBeat,
-		Seed:     s.Machine.PracticeSeed*1000003 + uint64(id), // the crank never turns twice alike
+		Seed:     seedOf(s, id),
 	})
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, id, path, "simulated", Channels{1, 2}, part(progress, 0.4, 1))
+	return b.keep(ctx, recorded{id: id, path: path, origin: "simulated", ch: ch, channels: recording.Channels()}, part(progress, 0.4, 1))
 }
 
-// Add copies the recording at path into the session, measures it and keeps it
-// as a take. What cannot be opened is not copied; one that lies in the folder
+// Add copies the recording at path into the session, measures every voice in it
+// and keeps it as a take. What cannot be opened is not copied; one that lies in the folder
 // already stays where it is.
 // progress may be nil; it hears 0 to 1.
 func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func(float64)) (session.Take, error) {
-	if err := check(path, ch); err != nil {
+	channels, err := check(path, ch, b.Session())
+	if err != nil {
 		return session.Take{}, err
 	}
 	if id, ok := b.stray(path); ok {
-		return b.keep(ctx, id, path, strayOrigin, ch, progress)
+		if path, err = rescued(path); err != nil {
+			return session.Take{}, err
+		}
+		return b.keep(ctx, recorded{id: id, path: path, origin: strayOrigin, ch: ch, channels: channels}, progress)
 	}
 	id, kept := b.folder.NewTake()
 	if err := copyFile(ctx, kept, path, part(progress, 0, 0.3)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, id, kept, "opened from "+filepath.Base(path), ch, part(progress, 0.3, 1))
-}
-
-// check refuses a recording before anything is copied.
-func check(path string, ch Channels) error {
-	f, err := take.Open(path)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	if most := max(ch.Reference, ch.Voice); most > f.Channels() {
-		return fmt.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
-	}
-	return nil
+	return b.keep(ctx, recorded{id: id, path: kept, origin: "opened from " + filepath.Base(path), ch: ch, channels: channels}, part(progress, 0.3, 1))
 }
 
 // stray returns a free id for a recording that lies in the folder already.
@@ -229,53 +218,100 @@ func (b *Bench) stray(path string) (id int, ok bool) {
 	return id, true
 }
 
-// keep measures the recording at path, which lies in the folder, asks for
-// advice and saves the take. Where measuring or saving fails the recording stays
-// in the folder, to be offered again; where it was cancelled, a copy of ours goes.
-func (b *Bench) keep(ctx context.Context, id int, path, origin string, ch Channels, progress func(float64)) (session.Take, error) {
-	reading, err := measure(ctx, path, signal.Options{
-		Reference: ch.Reference, Voice: ch.Voice, PerBeat: b.Session().Machine.PerBeat, Progress: progress,
-	})
+// rescued gives a recording whose end never came its name; others have theirs.
+func rescued(path string) (string, error) {
+	if !slices.Contains(take.Unfinished(filepath.Dir(path)), path) {
+		return path, nil
+	}
+	return take.Rescue(path)
+}
+
+// recorded is a recording that lies in the folder and is to become a take.
+type recorded struct {
+	id       int
+	path     string
+	origin   string // where the sound came from, in words
+	ch       Channels
+	channels int // how many it has
+
+	fromS float64             // it is measured from here on, s
+	skews session.Microphones // what is known of its channels' skew
+
+	clickBPM float64 // of the guide click that sounded meanwhile; 0 = none
+}
+
+// keep measures a recording, asks for advice and saves the take. Where measuring or
+// saving fails the recording stays in the folder, to be offered again; where it was
+// cancelled, a copy of ours goes.
+func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (session.Take, error) {
+	s := b.Session()
+	mics, err := r.ch.microphones(s)
 	if err != nil {
-		if ctx.Err() != nil && origin != strayOrigin {
-			os.Remove(path)
+		return session.Take{}, err
+	}
+	readings, err := hear(ctx, r.path, r.ch.Reference, mics, s.Machine.PerBeat, progress)
+	if err != nil {
+		if ctx.Err() != nil && r.origin != strayOrigin {
+			os.Remove(r.path)
 		}
 		return session.Take{}, err
 	}
+	for i, m := range mics {
+		mic, _ := r.skews.Of(m.voice)
+		readings[i] = r.part(readings[i], s.Machine.PerBeat).Less(mic.Skew)
+		readings[i].Warnings = append(readings[i].Warnings, r.clickIn(readings[i], m.channel)...)
+	}
 	t := session.Take{
-		ID: id, File: filepath.Base(path), Origin: origin, At: time.Now(),
-		Reference: ch.Reference, Voice: ch.Voice, Reading: reading,
+		ID: r.id, File: filepath.Base(r.path), Origin: r.origin, At: time.Now(), Target: s.Target,
+		Reference: r.ch.Reference, Voice: mics[0].channel, Channels: r.channels, Reading: readings[0],
+	}
+	for i, m := range mics[1:] {
+		t.OtherVoices = append(t.OtherVoices, session.OtherVoice{Voice: m.voice, Channel: m.channel, Reading: readings[1+i]})
 	}
 	err = b.folder.Update(func(s *session.Session) error {
-		t.Target, t.Setting = s.Target, s.Setting()
-		t.Advice = calib.Next(state(*s), reading)
+		t.Setting = s.Setting()
+		before := *s
+		before.Target = t.Target // what the channels were named for
+		adviseVoices(before, &t)
 		s.Takes = append(s.Takes, t)
 		return nil
 	})
 	return t, err
 }
 
-func measure(ctx context.Context, path string, opt signal.Options) (calib.Reading, error) {
-	f, err := take.Open(path)
-	if err != nil {
-		return calib.Reading{}, err
+// seedOf returns the simulated machine's luck in a take: the crank never turns twice
+// alike.
+func seedOf(s session.Session, id int) uint64 { return s.Machine.PracticeSeed*1000003 + uint64(id) }
+
+// clickIn warns of a guide click that the microphones heard.
+func (r recorded) clickIn(reading calib.Reading, voice int) (warnings []calib.Warning) {
+	if !(r.clickBPM > 0) {
+		return nil
 	}
-	defer f.Close()
-	return Measure(ctx, f, opt)
+	grid := playback.Grid{PeriodS: 60 / r.clickBPM}
+	for _, one := range []struct {
+		channel int
+		hitsS   []float64
+	}{{r.ch.Reference, reading.ReferenceHitsS}, {voice, reading.VoiceHitsS}} {
+		if bleed := playback.BleedOf(one.hitsS, grid); bleed.Heard() {
+			warnings = append(warnings, bleed.Warning(one.channel))
+		}
+	}
+	return warnings
+}
+
+// part returns the reading of the part that counts, or the whole one where that is
+// too short to read.
+func (r recorded) part(reading calib.Reading, perBeat int) calib.Reading {
+	if r.fromS > 0 {
+		if part := handsfree.Part(reading, r.fromS, max(perBeat, 1)); part.Used() >= calib.MinPairs {
+			return part
+		}
+	}
+	return reading
 }
 
 const strayOrigin = "found in the session folder"
-
-// state is the loop as the session has it before the next reading.
-func state(s session.Session) calib.State {
-	return calib.State{
-		TargetBPM:   s.Target.TempoBPM,
-		ToleranceMS: s.ToleranceMS,
-		Prior:       s.Prior(s.Target.Voice),
-		Setting:     s.Setting(),
-		Points:      s.Points(s.Target.Voice),
-	}
-}
 
 // Measure reads the lag from a recording. The reading carries the warnings of
 // the file and of the signal.
@@ -284,7 +320,7 @@ func Measure(ctx context.Context, f *take.File, opt signal.Options) (calib.Readi
 	if err != nil {
 		return calib.Reading{}, fmt.Errorf("%s: %w", f.Path(), err)
 	}
-	reading.Warnings = append(f.Warnings(), reading.Warnings...)
+	reading.Warnings = slices.Concat(f.Warnings(), reading.Warnings)
 	return reading, nil
 }
 

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -319,10 +320,10 @@ func TestChannelsFitTheRecording(t *testing.T) {
 	if _, err := b.Add(context.Background(), path, bench.Channels{Reference: 2, Voice: 1}, nil); err != nil {
 		t.Fatal(err)
 	}
-	if got := b.Channels(2); got != (bench.Channels{Reference: 2, Voice: 1}) {
+	if got := b.Channels(2); !reflect.DeepEqual(got, bench.Channels{Reference: 2, Voice: 1}) {
 		t.Errorf("the next stereo recording gets %+v", got)
 	}
-	if got := b.Channels(1); got != (bench.Channels{Reference: 1, Voice: 2}) {
+	if got := b.Channels(1); !reflect.DeepEqual(got, bench.Channels{Reference: 1, Voice: 2}) {
 		t.Errorf("a mono recording gets %+v", got)
 	}
 }

@@ -19,11 +19,11 @@ func (b *Bench) Edit(id int, edits ...session.Edit) error {
 	return err
 }
 
-// Undo takes the last change of a take's hits back, or of the set list. Without
+// Undo takes the last change of a take's hits back, or of the rest of the session. Without
 // one it does nothing.
 func (b *Bench) Undo(id int) error {
 	if id == SetList {
-		return b.undoSongs()
+		return b.swap(&b.before, &b.after)
 	}
 	var undone []session.Edit
 	err := b.edit(id, func(t *session.Take) error {
@@ -42,7 +42,7 @@ func (b *Bench) Undo(id int) error {
 // made since and the session was not closed. Without one it does nothing.
 func (b *Bench) Redo(id int) error {
 	if id == SetList {
-		return b.redoSongs()
+		return b.swap(&b.after, &b.before)
 	}
 	edits := b.lastUndone(id)
 	if edits == nil {
@@ -106,9 +106,38 @@ func (b *Bench) edit(id int, change func(*session.Take) error) error {
 	})
 }
 
+// Own makes one of the voices of the take with the given id its own, so that hits
+// changed by hand are that voice's. Nothing else of the take changes.
+func (b *Bench) Own(id int, voice string) error {
+	owned := false
+	err := b.folder.Update(func(s *session.Session) error {
+		for i := range s.Takes {
+			t := &s.Takes[i]
+			if t.ID != id {
+				continue
+			}
+			as, ok := t.As(voice)
+			if !ok {
+				return fmt.Errorf("the %s had no microphone in take %d: choose one of its voices", voice, id)
+			}
+			owned = t.Target.Voice != voice
+			*t = as
+		}
+		return nil
+	})
+	if err == nil && owned {
+		b.forget(id) // what was undone is another voice's
+	}
+	return err
+}
+
 // reread returns the reading of a take whose hits were changed by hand.
-func reread(t session.Take, perBeat int) calib.Reading {
-	return signal.Rework(t.ByHand.Found, counting(t.Hits(session.ReferenceChannel)), counting(t.Hits(session.VoiceChannel)),
+func reread(t session.Take, perBeat int) calib.Reading { return pairAgain(t, t.ByHand.Found, perBeat) }
+
+// pairAgain returns the reading that the hits of a take give, in which found was
+// found.
+func pairAgain(t session.Take, found calib.Reading, perBeat int) calib.Reading {
+	return signal.Rework(found, counting(t.Hits(session.ReferenceChannel)), counting(t.Hits(session.VoiceChannel)),
 		signal.Options{Reference: t.Reference, Voice: t.Voice, PerBeat: perBeat})
 }
 
@@ -121,15 +150,4 @@ func counting(hits []session.Hit) []float64 {
 		}
 	}
 	return times
-}
-
-// advise gives the advice on take i again, from the takes before it and with the
-// plate where it was said to stand.
-func advise(s *session.Session, i int) {
-	t := &s.Takes[i]
-	before := *s
-	before.Target, before.Takes = t.Target, s.Takes[:i]
-	then := state(before)
-	then.Setting = t.Setting
-	t.Advice = calib.Next(then, t.Reading)
 }

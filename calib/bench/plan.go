@@ -13,10 +13,11 @@ import (
 
 // Plan is what to do for the set list, by all takes of the session together.
 type Plan struct {
-	Songs    []Planned // in playing order
-	Next     *NextTake // nil when no more takes are needed
-	Findings []Finding // mistakes that the takes show, the likeliest first
-	laws     planLaws  // see Lag
+	Songs     []Planned // in playing order
+	Next      *NextTake // nil when no more takes are needed
+	Findings  []Finding // mistakes that the takes show, the likeliest first
+	StepKnown bool      // well enough to count moves by it
+	laws      planLaws  // see Lag
 }
 
 // Planned is a song with what the takes tell of it.
@@ -58,60 +59,51 @@ type NextTake struct {
 // Plan returns the plan for the set list as the session stands.
 func (b *Bench) Plan() (Plan, error) { return PlanOf(b.Session()) }
 
-// PlanOf returns the plan for the set list of a session. It is empty where there
-// are no songs, and fails where the takes cannot be brought together.
+// PlanOf returns the plan for the set list of a session; where there are no songs
+// it holds what the takes show alone. It fails where the takes cannot be brought
+// together.
 func PlanOf(s session.Session) (Plan, error) {
 	songs, err := songsOf(s)
-	if err != nil || len(songs) == 0 {
+	if err != nil {
 		return Plan{}, err
 	}
-	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
-	takes, at := toldTakes(s)
-	machine, err := plan.Fit(known, takes)
+	f, err := fitOf(s)
 	if err != nil {
 		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
 	}
-	made := machine.Make(songs, plan.Bench{At: at})
-	made.Next = nextFor(machine, made, plan.Bench{At: at})
-	p := planned(s, made, s.Setting()-at.Setting)
-	p.laws = lawsOf(s, machine, s.Setting()-at.Setting)
+	findings := findingsOf(s, f.machine, f.takes)
+	if len(songs) == 0 {
+		return Plan{Findings: findings}, nil
+	}
+	made := f.machine.Make(songs, plan.Bench{At: f.at, All: hearsAll(s)})
+	p := planned(s, made, f.ahead)
+	p.laws = lawsOf(s, f.machine, f.ahead)
 	for i, song := range made.Songs {
-		for j, words := range cures(machine, song, s.Machine.Voices) {
+		for j, words := range cures(f.machine, song, s.Machine) {
 			p.Songs[i].Parts[j].Cure = words
 		}
 	}
-	p.Findings = findingsOf(s, machine, takes)
+	if p.Next != nil {
+		p.Next.Why += openWords(s, f.machine.Open(songs, f.at), *p.Next)
+	}
+	p.Findings, p.StepKnown = findings, f.machine.Law(0).StepKnown()
 	return p, nil
 }
 
-// nextFor returns the next take for those songs of a plan that takes can help.
-func nextFor(machine plan.Machine, made plan.Plan, at plan.Bench) *plan.Next {
-	var songs []plan.Song
-	var index []int
-	for i, s := range made.Songs {
-		if !hopeless(s) {
-			songs, index = append(songs, s.Song), append(index, i)
-		}
-	}
-	if len(songs) == len(made.Songs) {
-		return made.Next
-	}
-	next := machine.Make(songs, at).Next
-	if next != nil {
-		next.Song = index[next.Song]
-		next.Why = "Of all takes at the songs' tempos this one tells most about the songs that takes can still help." // its own words count the others out
-	}
-	return next
+// fitted is what all takes of a session tell of its machine.
+type fitted struct {
+	machine plan.Machine
+	takes   []plan.Take
+	at      plan.Place // where the plate stands as it was told
+	ahead   int        // by which the loop has it further ahead, steps
 }
 
-// hopeless reports whether no setting brings all voices of the song inside, known
-// so well that further takes would not change that.
-func hopeless(s plan.Setting) bool {
-	var worst, unsure float64
-	for _, r := range s.Parts {
-		worst, unsure = math.Max(worst, math.Abs(r.LagMS)), math.Max(unsure, sureSDs*r.SDMS)
-	}
-	return worst-unsure > s.LimitMS
+func fitOf(s session.Session) (f fitted, err error) {
+	known := plan.Knowledge{Voices: len(s.Machine.Voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
+	f.takes, f.at = toldTakes(s)
+	f.ahead = s.Setting() - f.at.Setting
+	f.machine, err = plan.Fit(known, f.takes)
+	return f, err
 }
 
 // sureSDs is half a 95 % interval in standard deviations.
@@ -148,18 +140,42 @@ func toldTakes(s session.Session) (takes []plan.Take, at plan.Place) {
 		if i == 0 {
 			at.Setting = t.Setting
 		}
-		if heard, ok := heardIn(s, t); ok {
-			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, TargetBPM: t.Target.TempoBPM, Heard: []plan.Heard{heard}})
+		if heard := heardIn(s, t); len(heard) > 0 {
+			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, Heard: heard})
 		}
 		if t.Moved != nil {
+			at.Ahead = t.Moved.FromBehind
 			at = at.To(at.Setting + t.Moved.Steps)
 		}
 	}
+	at.Ahead = s.Machine.FromBehind
 	return takes, at
 }
 
-// heardIn sums up a take; it is not ok where the loop cannot use it either.
-func heardIn(s session.Session, t session.Take) (plan.Heard, bool) {
+// hearsAll reports whether every voice of the machine had a microphone in the last
+// take, so that it will in the next.
+func hearsAll(s session.Session) bool {
+	if len(s.Takes) == 0 {
+		return false
+	}
+	heard := s.Takes[len(s.Takes)-1].Voices()
+	return len(heard) > 1 && !slices.ContainsFunc(s.Machine.Voices, func(v string) bool { return !slices.Contains(heard, v) })
+}
+
+// heardIn sums up the voices of a take, but for those that the loop cannot use
+// either.
+func heardIn(s session.Session, t session.Take) (all []plan.Heard) {
+	for _, voice := range t.Voices() {
+		as, _ := t.As(voice)
+		if heard, ok := heardOf(s, as); ok {
+			all = append(all, heard)
+		}
+	}
+	return all
+}
+
+// heardOf sums up a take's own voice.
+func heardOf(s session.Session, t session.Take) (plan.Heard, bool) {
 	voice := slices.Index(s.Machine.Voices, t.Target.Voice)
 	point, ok := t.Point()
 	switch {
@@ -189,23 +205,41 @@ func planned(s session.Session, made plan.Plan, ahead int) Plan {
 		p.Songs = append(p.Songs, song)
 	}
 	if n := made.Next; n != nil {
-		target := session.Target{Song: s.Songs[n.Song].Name, TempoBPM: n.TempoBPM, Voice: s.Machine.Voices[n.Voice]}
+		target := session.Target{Song: s.Songs[n.Song].Name, TempoBPM: n.TempoBPM, Voice: voiceOf(s, *n, made.Songs[n.Song])}
 		p.Next = &NextTake{Song: n.Song, Target: target, Move: n.Move, Why: n.Why}
 		if len(s.Takes) == 0 {
 			p.Next.Move = 0 // the first take says what setting 0 is
 		}
-		p.Next.Do = p.Next.words(len(s.Machine.Voices))
+		p.Next.Do = p.Next.words(len(s.Machine.Voices), n.Voice < 0)
 	}
 	return p
 }
 
-// words says what to do, on a machine with so many voices.
-func (n NextTake) words(voices int) string {
+// voiceOf returns the voice to aim at for a take: the one it is for; where it hears
+// all voices, the one aimed at now if the song has it, else the song's first.
+func voiceOf(s session.Session, n plan.Next, song plan.Setting) string {
+	if n.Voice >= 0 {
+		return s.Machine.Voices[n.Voice]
+	}
+	for _, r := range song.Parts {
+		if s.Machine.Voices[r.Voice] == s.Target.Voice {
+			return s.Target.Voice
+		}
+	}
+	return s.Machine.Voices[song.Parts[0].Voice]
+}
+
+// words says what to do, on a machine with so many voices, of which the take hears
+// all or one.
+func (n NextTake) words(voices int, all bool) string {
 	do := fmt.Sprintf("Play %s at %.4g BPM", n.Target.Song, n.Target.TempoBPM)
 	if n.Move != 0 {
 		do = fmt.Sprintf("%s, then play %s at %.4g BPM", calib.TurnWords(n.Move), n.Target.Song, n.Target.TempoBPM)
 	}
-	if voices > 1 {
+	switch {
+	case all:
+		do += " and record all voices"
+	case voices > 1:
 		do += " and record the " + n.Target.Voice
 	}
 	return do

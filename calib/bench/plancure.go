@@ -5,17 +5,19 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"lagwright/calib"
 	"lagwright/calib/plan"
+	"lagwright/calib/session"
 )
 
 // cures returns what to change on the machine, in words for each part of a song
 // that no setting suits; it is empty for the others. The voice whose lag lies in
 // the middle stays as it is and the others come to it, which moves the fewest.
-func cures(machine plan.Machine, song plan.Setting, voices []string) []string {
+func cures(machine plan.Machine, song plan.Setting, built session.Machine) []string {
 	words := make([]string, len(song.Parts))
-	if len(song.Parts) < 2 || !hopeless(song) {
+	if len(song.Parts) < 2 || !song.Hopeless {
 		return words
 	}
 	order := slices.Clone(song.Parts)
@@ -25,7 +27,8 @@ func cures(machine plan.Machine, song plan.Setting, voices []string) []string {
 		gap := part.LagMS - still.LagMS
 		if part.Voice != still.Voice && math.Abs(gap) > sureSDs*math.Hypot(part.SDMS, still.SDMS) {
 			m := mend{machine: machine, voice: part.Voice, still: still.Voice, gap: gap, period: calib.PeriodMS(song.Song.TempoBPM), limit: song.LimitMS}
-			words[i] = m.words(voices[part.Voice], voices[still.Voice])
+			m.build(built)
+			words[i] = m.words(built.Voices[part.Voice], built.Voices[still.Voice])
 		}
 	}
 	return words
@@ -38,22 +41,61 @@ type mend struct {
 	gap          float64 // lag to take away, ms; positive = late
 	period       float64 // beat period, ms
 	limit        float64 // what passes, ms
+
+	built   plan.Build
+	assumed []string // what stands for what is not known
+	missing []string // what is not known
 }
 
-// words says how to bring the voice there. How high it drops and how fast the wheel
-// of its pins turns are not in a session: the law's delay stands for a free fall,
-// and degrees are those of a wheel that turns once a beat.
+// build takes what is known of the machine's build. For the rest the law's delay
+// stands for a free fall, and degrees are those of a wheel that turns once a beat.
+func (m *mend) build(of session.Machine) {
+	fall := of.Fall(of.Voices[m.voice])
+	m.built = plan.Build{DropMM: fall.DropMM, Shot: fall.Shot(), BeatsPerTurn: of.Wheel.BeatsPerTurn, PinRadiusMM: of.Wheel.PinRadiusMM}
+	lacks := func(known float64, what, assume string) {
+		if known > 0 {
+			return
+		}
+		m.missing = append(m.missing, what)
+		if assume != "" {
+			m.assumed = append(m.assumed, assume)
+		}
+	}
+	if fall.DropMM > 0 {
+		lacks(math.Min(fall.DiameterMM, fall.KGPerM3), "what falls", "the air's drag is left out")
+	} else {
+		m.built = plan.Build{DropMM: calib.Shot{}.HeightMM(m.delay()), BeatsPerTurn: m.built.BeatsPerTurn, PinRadiusMM: m.built.PinRadiusMM}
+		lacks(0, "the drop height", fmt.Sprintf("mm of drop take all its %.0f ms for free fall", m.delay()))
+	}
+	lacks(of.Wheel.BeatsPerTurn, "the beats in a turn of the wheel", "degrees are of a wheel that turns once a beat")
+	lacks(of.Wheel.PinRadiusMM, "the radius of the pins' circle", "")
+	if of.Wheel.BeatsPerTurn == 0 {
+		m.built.BeatsPerTurn, m.built.PinRadiusMM = 1, 0
+	}
+}
+
+// words says how to bring the voice there, and what was assumed for it.
 func (m mend) words(voice, still string) string {
 	text := fmt.Sprintf("%s, %s against the %s: %s, or %s.", voice, calib.LateEarly(m.gap), still, m.drop(m.gap), m.pins(m.gap))
-	return text + m.which() + fmt.Sprintf(" Drop height and wheel are not known: mm take all its %.0f ms for free fall, degrees a wheel that turns once a beat.", m.delay())
+	return text + m.which() + m.assumptions()
+}
+
+// assumptions says what is not known, what stands for it and where to say it.
+func (m mend) assumptions() string {
+	if len(m.missing) == 0 {
+		return ""
+	}
+	text := " Not known: " + strings.Join(m.missing, ", ")
+	if len(m.assumed) > 0 {
+		text += "; so " + strings.Join(m.assumed, ", ")
+	}
+	return text + ". Enter it under The machine…"
 }
 
 func (m mend) delay() float64 { return m.machine.Law(m.voice).DelayMS }
 
 // cure returns the change that takes away so much of the lag.
-func (m mend) cure(ms float64) plan.Cure {
-	return m.machine.Cure(m.voice, ms, m.period, plan.Build{DropMM: calib.Shot{}.HeightMM(m.delay()), BeatsPerTurn: 1})
-}
+func (m mend) cure(ms float64) plan.Cure { return m.built.Cure(ms, m.period) }
 
 func (m mend) drop(ms float64) string {
 	mm := m.cure(ms).DropMM
@@ -67,11 +109,14 @@ func (m mend) drop(ms float64) string {
 }
 
 func (m mend) pins(ms float64) string {
-	way := "ahead"
+	c, way := m.cure(ms), "ahead"
 	if ms < 0 {
 		way = "back"
 	}
-	return fmt.Sprintf("move its pins %.1f° %s", math.Abs(m.cure(ms).PinDeg), way)
+	if c.PinMM == 0 {
+		return fmt.Sprintf("move its pins %.1f° %s", math.Abs(c.PinDeg), way)
+	}
+	return fmt.Sprintf("move its pins %.1f mm %s on their circle (%.2f°)", math.Abs(c.PinMM), way, math.Abs(c.PinDeg))
 }
 
 // slower returns the difference of the two delays in ms, positive where the voice's

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"os"
 
@@ -9,30 +10,21 @@ import (
 	"lagwright/calib/whole"
 )
 
-// SetList stands for the set list where Undo, Redo, CanUndo and CanRedo ask for
-// the id of a take.
+// SetList stands for the set list and all else of the session but its takes' hits,
+// where Undo, Redo, CanUndo and CanRedo ask for the id of a take.
 const SetList = 0
 
 // EditSongs changes the set list, in one: Undo takes all of it back, until the
 // session is closed. It changes all or nothing.
 func (b *Bench) EditSongs(edits ...session.SongEdit) error {
-	before, err := b.putSongs(edits...)
-	if err != nil {
-		return err
-	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.before, b.after = append(b.before, before), nil
-	return nil
+	return b.changed(context.Background(), editSongs(edits...))
 }
 
-// putSongs changes the set list and returns the one before.
-func (b *Bench) putSongs(edits ...session.SongEdit) (before []session.Song, err error) {
-	err = b.folder.Update(func(s *session.Session) error {
-		before = s.Songs
-		return s.EditSongs(edits...)
-	})
-	return before, err
+func editSongs(edits ...session.SongEdit) change {
+	return func(_ context.Context, s *session.Session) (change, error) {
+		before := s.Songs
+		return editSongs(session.ReplaceSongs(before)), s.EditSongs(edits...)
+	}
 }
 
 // CanUndo reports whether Undo has something to do.
@@ -46,32 +38,6 @@ func (b *Bench) CanUndo(id int) bool {
 		}
 	}
 	return false
-}
-
-func (b *Bench) any(lists *[][]session.Song) bool {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return len(*lists) > 0
-}
-
-func (b *Bench) undoSongs() error { return b.swapSongs(&b.before, &b.after) }
-func (b *Bench) redoSongs() error { return b.swapSongs(&b.after, &b.before) }
-
-// swapSongs makes the last list of one pile the set list, and puts the one it
-// replaces on the other.
-func (b *Bench) swapSongs(from, to *[][]session.Song) error {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	last := len(*from) - 1
-	if last < 0 {
-		return nil
-	}
-	now, err := b.putSongs(session.ReplaceSongs((*from)[last]))
-	if err != nil {
-		return err
-	}
-	*from, *to = (*from)[:last], append(*to, now)
-	return nil
 }
 
 // ImportSongs makes the set list in the CSV file at path that of the session; see

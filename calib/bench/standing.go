@@ -2,7 +2,7 @@ package bench
 
 import (
 	"fmt"
-	"math"
+	"slices"
 
 	"lagwright/calib"
 	"lagwright/calib/session"
@@ -41,9 +41,10 @@ func Stand(s session.Session) Standing {
 		return at
 	}
 	last := s.Takes[len(s.Takes)-1]
+	as, heard := last.As(s.Target.Voice) // the loop may aim at any voice of the last take
 	switch placed := last.Moved != nil && last.Moved.For == s.Target; {
-	case last.Target == s.Target && last.Moved == nil && !last.LeftOut:
-		at.after(last)
+	case heard && as.Target == s.Target && last.Moved == nil && !last.LeftOut:
+		at.after(as)
 	case placed:
 		at.placed(s)
 	default:
@@ -100,7 +101,7 @@ func (at *Standing) settled(s session.Session) bool {
 	if !ok || one.Setting != at.Setting {
 		return false
 	}
-	for _, t := range s.Takes {
+	for _, t := range s.TakesOf(s.Target.Voice) {
 		if t.ID == one.TakeID {
 			at.Stage, at.Last, at.Do, at.Why = Tight, &t, t.Advice.Do, t.Advice.Why
 		}
@@ -118,20 +119,61 @@ func settledAt(s session.Session) (session.Settled, bool) {
 }
 
 // wanted returns the setting that should be tight at the target before any take
-// there: the settled one, else the law's, where that is known to a step.
+// there: the settled one, else the plan's, where that is known to a step.
 func wanted(s session.Session) (setting int, why string, ok bool) {
 	target := s.Target
 	if one, ok := settledAt(s); ok {
 		return one.Setting, fmt.Sprintf("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)), true
 	}
-	ways, err := s.Explain(target.Voice)
-	if err != nil || !ways[0].Law.StepKnown() {
+	song, next, ok := planFor(s)
+	if !ok {
 		return 0, "", false
 	}
-	law, period := ways[0].Law, calib.PeriodMS(target.TempoBPM)
-	setting = int(math.Round(law.Setting(period)))
-	_, sd := law.Lag(period, float64(setting))
-	why = fmt.Sprintf("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
-		target.Voice, calib.SettingWords(setting), target.TempoBPM, 1.96*sd)
+	setting, why = song.Setting, song.placeWords(target)
+	if next != nil && s.Setting()+next.Move != setting {
+		return s.Setting() + next.Move, next.Why, true
+	}
 	return setting, why, true
+}
+
+// planFor returns what all takes together tell of the target: as the song of the
+// set list that it names, else as a song of its own. next is the plan's next take
+// where that is the one aimed at. It is not ok while the step is not known to count
+// by, or no take has heard the voice and the plan does not ask for it.
+func planFor(s session.Session) (song Planned, next *NextTake, ok bool) {
+	named := slices.IndexFunc(s.Songs, func(one session.Song) bool {
+		uses := len(one.Voices) == 0 || slices.Contains(one.Voices, s.Target.Voice)
+		return uses && one.Name == s.Target.Song && one.TempoBPM == s.Target.TempoBPM
+	})
+	inList := named >= 0
+	if !inList {
+		named = 0
+		s.Songs = []session.Song{{Name: s.Target.Song, TempoBPM: s.Target.TempoBPM, Voices: []string{s.Target.Voice}}}
+	}
+	p, err := PlanOf(s)
+	if err != nil {
+		return Planned{}, nil, false
+	}
+	if inList && p.Next != nil && p.Next.Target == s.Target {
+		next = p.Next
+	}
+	return p.Songs[named], next, p.StepKnown && (next != nil || heardVoice(s))
+}
+
+// heardVoice reports whether a take that counts has heard the target's voice.
+func heardVoice(s session.Session) bool { return len(s.Points(s.Target.Voice)) > 0 }
+
+// placeWords says where the plate goes for a target and what that leaves of its voice.
+func (p Planned) placeWords(target session.Target) string {
+	for _, r := range p.Parts {
+		if r.Voice == target.Voice && len(p.Parts) == 1 {
+			return fmt.Sprintf("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
+				r.Voice, calib.SettingWords(p.Setting), target.TempoBPM, r.HalfMS)
+		}
+		if r.Voice == target.Voice {
+			return fmt.Sprintf("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
+				p.Song.Name, calib.SettingWords(p.Setting), r.Voice, calib.LateEarly(r.LagMS), r.HalfMS)
+		}
+	}
+	return fmt.Sprintf("The law puts %s at %s.", p.Song.Name, calib.SettingWords(p.Setting))
 }

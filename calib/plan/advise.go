@@ -49,29 +49,32 @@ const worthMoving = 0.02
 // lag and the songs' lags; and it decides between ways as far as they foretell
 // different lags for it.
 func (m *Machine) advise(songs []Setting, b Bench) *Next {
-	goals := m.goals(songs, b.At)
+	goals := m.goals(songs)
 	if len(goals) == 0 {
 		return nil
 	}
-	var best aim
+	var best []aim
 	least := math.Inf(1)
 	for _, c := range m.candidates(songs, goals, b) {
-		if cost := m.left(goals, &c, b); cost < least*(1-worthMoving) {
+		if cost := m.left(goals, c, b); cost < least*(1-worthMoving) {
 			best, least = c, cost
 		}
 	}
-	return m.next(songs, best, b)
+	return m.next(songs, best[0], b)
 }
 
-// goals lists the lags of the songs that are not verified, the least sure first.
-func (m *Machine) goals(songs []Setting, from Place) []aim {
+// open reports whether takes can still help the song.
+func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
+
+// goals lists the lags of the songs that takes can help, the least sure first.
+func (m *Machine) goals(songs []Setting) []aim {
 	var goals []aim
 	for i, s := range songs {
-		if s.Verified {
+		if !s.open() {
 			continue
 		}
 		for _, r := range s.Parts {
-			a := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), from.To(s.Steps))
+			a := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
 			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
@@ -93,32 +96,45 @@ func (m *Machine) aim(voice int, periodMS float64, place Place) aim {
 	return a
 }
 
-// candidates lists the takes that could be played: at each tempo of the set list
-// with the plate left alone or at the song's setting. Leaving it comes first.
-func (m *Machine) candidates(songs []Setting, goals []aim, b Bench) []aim {
+// candidates lists the takes that could be played, each with the lags it would
+// hear: at each tempo of the set list with the plate left alone or at the song's
+// setting. Leaving it comes first. A song that is beyond help is not played for the
+// others' sake.
+func (m *Machine) candidates(songs []Setting, goals []aim, b Bench) [][]aim {
 	voices, order := unsure(goals), tempos(songs)
-	var all []aim
+	var all [][]aim
 	for _, i := range order {
-		all = m.offer(all, voices, &songs[i], i, b.At)
+		all = append(all, m.offer(voices, &songs[i], i, b.At, b.All)...)
 	}
 	for _, i := range order {
 		if to := b.At.To(songs[i].Steps); to != b.At {
-			all = m.offer(all, voices, &songs[i], i, to)
+			all = append(all, m.offer(voices, &songs[i], i, to, b.All)...)
 		}
 	}
 	return all
 }
 
-// offer adds the takes of a song's voices at a place of the plate.
-func (m *Machine) offer(all []aim, voices []int, s *Setting, song int, at Place) []aim {
+// offer lists the takes of a song at a place of the plate: one of each of its
+// voices, or one of all together.
+func (m *Machine) offer(voices []int, s *Setting, song int, at Place, together bool) (takes [][]aim) {
+	var heard []aim
 	for _, r := range s.Parts {
 		if slices.Contains(voices, r.Voice) {
 			c := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at)
 			c.song = song
-			all = append(all, c)
+			heard = append(heard, c)
 		}
 	}
-	return all
+	switch {
+	case len(heard) == 0:
+	case together:
+		takes = append(takes, heard)
+	default:
+		for i := range heard {
+			takes = append(takes, heard[i:i+1])
+		}
+	}
+	return takes
 }
 
 // unsure returns the voices of the least sure goals.
@@ -133,11 +149,13 @@ func unsure(goals []aim) []int {
 }
 
 // tempos returns the indices of songs that spread over all tempos, the slowest
-// and the fastest among them.
+// and the fastest among them, without those beyond help.
 func tempos(songs []Setting) []int {
-	order := make([]int, len(songs))
-	for i := range order {
-		order[i] = i
+	var order []int
+	for i := range songs {
+		if !songs[i].Hopeless {
+			order = append(order, i)
+		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(songs[a].Song.TempoBPM, songs[b].Song.TempoBPM) })
 	if len(order) <= adviseTempos {
@@ -158,23 +176,29 @@ const lostShare = 0.15
 // the likeliest way with the spread that the take leaves, by the others as far as
 // the take does not rule them out, and by a miscount on the way to it that the take
 // does not show.
-func (m *Machine) left(goals []aim, c *aim, b Bench) float64 {
-	own, noise := c.sds[0]*c.sds[0], m.noise(c.voice)
-	if c.sds[0] > lostShare*c.period {
-		noise += own // as much again goes into telling the beat
+func (m *Machine) left(goals []aim, take []aim, b Bench) float64 {
+	noise := make([]float64, len(take))
+	shows := 0.0 // how plainly the take shows a step too many, in standard deviations
+	for i := range take {
+		c := &take[i]
+		own := c.sds[0] * c.sds[0]
+		noise[i] = m.noise(c.voice)
+		if c.sds[0] > lostShare*c.period {
+			noise[i] += own // as much again goes into telling the beat
+		}
+		shows = math.Max(shows, m.ways[0].step()*c.period/math.Sqrt(noise[i]+own))
 	}
 	slip := 0.0
-	if c.place.Setting != b.At.Setting {
-		step := m.ways[0].step() * c.period
-		slip = 2 * rates[Miscounted] * unseen(step/math.Sqrt(noise+own))
+	if take[0].place.Setting != b.At.Setting {
+		slip = 2 * rates[Miscounted] * unseen(shows)
 	}
-	rest := m.rest(c, noise)
+	rest := m.rest(take, noise)
 	var sum float64
 	for i := range goals {
 		g := &goals[i]
 		chance := slip
 		for j := range rest {
-			sd := m.shrunk(j, g, c, noise, b.All)
+			sd := m.shrunk(j, g, take, noise)
 			chance += rest[j] * (outside(fold(g.views[j].mean, g.period), sd, g.limit) + far*math.Log1p(sd*sd/(g.limit*g.limit)))
 		}
 		sum += g.weight * chance
@@ -189,13 +213,17 @@ const far = 0.1
 // rest returns the weight that a take leaves each way, if the likeliest is true:
 // what it foretells costs another way its relative entropy, the mean of the
 // logarithm of how much worse it does (Kullback and Leibler 1951, from memory).
-func (m *Machine) rest(c *aim, noise float64) []float64 {
-	rest := make([]float64, len(c.views))
-	for i := range rest {
-		own, other := c.sds[0]*c.sds[0]+noise, c.sds[i]*c.sds[i]+noise
-		gap := fold(c.views[i].mean-c.views[0].mean, c.period)
-		lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
-		rest[i] = m.weight[i] * math.Exp(-lost)
+// Voices heard together each add their own.
+func (m *Machine) rest(take []aim, noise []float64) []float64 {
+	rest := slices.Clone(m.weight[:len(take[0].views)])
+	for v := range take {
+		c := &take[v]
+		for i := range rest {
+			own, other := c.sds[0]*c.sds[0]+noise[v], c.sds[i]*c.sds[i]+noise[v]
+			gap := fold(c.views[i].mean-c.views[0].mean, c.period)
+			lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
+			rest[i] *= math.Exp(-lost)
+		}
 	}
 	return rest
 }
@@ -205,13 +233,17 @@ func (m *Machine) rest(c *aim, noise float64) []float64 {
 // laws, which bounds the error of choosing between them.
 func unseen(gap float64) float64 { return math.Exp(-gap * gap / 8) }
 
-// shrunk returns the standard deviation of a goal by one way after a take.
-func (m *Machine) shrunk(way int, g, c *aim, noise float64, all bool) float64 {
-	if all && g.voice != c.voice {
-		return g.sds[way] // the goal's own voice, heard with it, tells more of it
+// shrunk returns the standard deviation of a goal by one way after a take: that
+// which the voice of it leaves that tells most of the goal, mostly its own.
+func (m *Machine) shrunk(way int, g *aim, take []aim, noise []float64) float64 {
+	was := g.sds[way] * g.sds[way]
+	least := was
+	for i := range take {
+		c := &take[i]
+		with := m.excess * m.ways[way].cov(&g.views[way], &c.views[way])
+		least = math.Min(least, was-with*with/(c.sds[way]*c.sds[way]+noise[i]))
 	}
-	with := m.excess * m.ways[way].cov(&g.views[way], &c.views[way])
-	return math.Sqrt(math.Max(g.sds[way]*g.sds[way]-with*with/(c.sds[way]*c.sds[way]+noise), 0))
+	return math.Sqrt(math.Max(least, 0))
 }
 
 // noise is the variance in ms² of a lag that a usual take would read.
@@ -235,7 +267,7 @@ func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 	}
 	open := 0
 	for _, s := range songs {
-		if !s.Verified {
+		if s.open() {
 			open++
 		}
 	}

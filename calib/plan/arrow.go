@@ -3,10 +3,10 @@ package plan
 import "math"
 
 // The information (inverse covariance) on all parameters of a machine has the
-// shape of an arrow: each voice's D and A touch only each other and the two that
-// all voices share, f and the backlash b. Solving it voice by voice costs a few
-// dozen multiplications, where a dense matrix of 20 voices costs thousands; the
-// tests hold the two against each other.
+// shape of an arrow: each voice's D and A touch only each other and the few that
+// all voices share: f, the backlash b and the start of the plate. Solving it voice
+// by voice costs a few dozen multiplications, where a dense matrix of 20 voices
+// costs thousands; the tests hold the two against each other.
 
 // Places of the parameters in a row.
 const (
@@ -14,41 +14,50 @@ const (
 	iA        // offset of the voice, beats
 	iF        // step, beats
 	iB        // backlash, beats
+	iS        // start: what the plate's place at setting 0 adds to every A, beats
 	nRow
+	nShared = nRow - iF
 )
 
-// row is the gradient of a lag by D, A, f and b.
+// row is the gradient of a lag by D, A, f, b and the start.
 type row [nRow]float64
+
+// free says which of the shared parameters a model leaves open, matrix is over them.
+type (
+	free   [nShared]bool
+	vector [nShared]float64
+	matrix [nShared][nShared]float64
+)
 
 // at is the row of a lag at a period in ms, at a setting in steps that was
 // reached by turning the given way. Turned ahead, the programme stays behind by
 // the slack, so the voice is late by b.
 func at(periodMS, setting float64, came int) row {
-	return row{1, periodMS, -setting * periodMS, float64(came) * periodMS}
+	return row{1, periodMS, -setting * periodMS, float64(came) * periodMS, periodMS}
 }
 
-// block is what is known of one voice: information on D, A, f and b, as
-// deviations from their means before any take.
+// block is what is known of one voice: information on its own and the shared
+// parameters, as deviations from their means before any take.
 type block struct {
 	info [nRow][nRow]float64
 	rhs  row
-	part part // what it says of f and b once D and A are solved for
+	part part // what it says of the shared parameters once D and A are solved for
 
 	inv  [2][2]float64 // inverse of the information on D and A
-	gain [2][2]float64 // inv times the information between (D, A) and (f, b)
+	gain [2]vector     // inv times the information between (D, A) and the shared
 	at   [2]float64    // inv times rhs
 }
 
 // part is a voice's share of the sums over all voices.
 type part struct {
-	info           [2][2]float64
-	rhs            [2]float64
+	info           matrix
+	rhs            vector
 	explained, log float64 // chi-squared that D and A explain; log-determinant of their information
 }
 
-func (p *part) add(q part, sign float64) {
-	for i := range 2 {
-		for j := range 2 {
+func (p *part) add(q *part, sign float64) {
+	for i := range nShared {
+		for j := range nShared {
 			p.info[i][j] += sign * q.info[i][j]
 		}
 		p.rhs[i] += sign * q.rhs[i]
@@ -68,28 +77,34 @@ func (b *block) observe(g row, dy, sd float64) {
 	}
 }
 
-// barely is the share of the product of two parameters' informations below which
-// their determinant is rounding noise.
+// barely is the share of a parameter's information below which what is left of it,
+// once another is known, is rounding noise.
 const barely = 1e-14
 
-// solve eliminates D and A.
+// solve eliminates A and then D, one after the other: by their inverse at once, the
+// large informations of an A that a start shares would cancel each other's digits.
 func (b *block) solve() {
 	m := &b.info
-	det := m[0][0]*m[1][1] - m[0][1]*m[0][1]
-	det = math.Max(det, barely*m[0][0]*m[1][1])
-	b.inv = [2][2]float64{{m[1][1] / det, -m[0][1] / det}, {-m[0][1] / det, m[0][0] / det}}
-	for i := range 2 {
-		b.at[i] = b.inv[i][0]*b.rhs[0] + b.inv[i][1]*b.rhs[1]
-		for j := range 2 {
-			b.gain[i][j] = b.inv[i][0]*m[0][2+j] + b.inv[i][1]*m[1][2+j]
-		}
+	byA := m[iD][iA] / m[iA][iA]
+	pivot := math.Max(m[iD][iD]-m[iD][iA]*byA, barely*m[iD][iD])
+	b.inv = [2][2]float64{{1 / pivot, -byA / pivot}, {-byA / pivot, 1/m[iA][iA] + byA*byA/pivot}}
+	atA := b.rhs[iA] / m[iA][iA]
+	rest := b.rhs[iD] - m[iD][iA]*atA
+	b.at[iD] = rest / pivot
+	b.at[iA] = atA - byA*b.at[iD]
+	b.part = part{explained: b.rhs[iA]*atA + rest*b.at[iD], log: math.Log(pivot) + math.Log(m[iA][iA])}
+	var left, right vector
+	for j := range nShared {
+		right[j] = m[iA][iF+j] / m[iA][iA]
+		left[j] = m[iD][iF+j] - m[iD][iA]*right[j]
+		b.gain[iD][j] = left[j] / pivot
+		b.gain[iA][j] = right[j] - byA*b.gain[iD][j]
 	}
-	b.part = part{explained: b.rhs[0]*b.at[0] + b.rhs[1]*b.at[1], log: math.Log(det)}
-	for i := range 2 {
-		for j := range 2 {
-			b.part.info[i][j] = m[2+i][2+j] - m[0][2+i]*b.gain[0][j] - m[1][2+i]*b.gain[1][j]
+	for i := range nShared {
+		for j := range nShared {
+			b.part.info[i][j] = m[iF+i][iF+j] - m[iA][iF+i]*right[j] - left[i]*b.gain[iD][j]
 		}
-		b.part.rhs[i] = b.rhs[2+i] - m[0][2+i]*b.at[0] - m[1][2+i]*b.at[1]
+		b.part.rhs[i] = b.rhs[iF+i] - m[iA][iF+i]*atA - left[i]*b.at[iD]
 	}
 }
 
@@ -109,29 +124,55 @@ func (b *block) loosen(i int, sd float64) (explained, log float64) {
 	return known * known / scale, math.Log(sd * sd * scale)
 }
 
-// shared is the solution for f and b.
+// shared is the solution for the shared parameters.
 type shared struct {
-	cov            [2][2]float64
-	x              [2]float64 // deviations from the means
+	cov            matrix
+	x              vector // deviations from the means
 	explained, log float64
 }
 
-// solveShared solves for the shared parameters that are free.
-func (p part) solveShared(prior [2]float64, free [2]bool) (s shared) {
-	a, d, c := p.info[0][0]+prior[0], p.info[1][1]+prior[1], p.info[0][1]
-	switch {
-	case free[0] && free[1]:
-		det := math.Max(a*d-c*c, barely*a*d)
-		s.cov = [2][2]float64{{d / det, -c / det}, {-c / det, a / det}}
-		s.log = math.Log(det)
-	case free[0]:
-		s.cov[0][0], s.log = 1/a, math.Log(a)
-	case free[1]:
-		s.cov[1][1], s.log = 1/d, math.Log(d)
+// solveShared solves for the shared parameters that are free, by sweeping their
+// information (Beaton 1964, from memory).
+func (p *part) solveShared(prior vector, free free) (s shared) {
+	a := p.info
+	for i := range a {
+		a[i][i] += prior[i]
 	}
-	for i := range 2 {
-		s.x[i] = s.cov[i][0]*p.rhs[0] + s.cov[i][1]*p.rhs[1]
+	least := [nShared]float64{a[0][0] * barely, a[1][1] * barely, a[2][2] * barely}
+	for k := range a {
+		if free[k] {
+			s.log += math.Log(a.sweep(k, least[k]))
+		}
+	}
+	for i := range a {
+		for j := range a {
+			if free[i] && free[j] {
+				s.cov[i][j] = -a[i][j]
+				s.x[i] += s.cov[i][j] * p.rhs[j]
+			}
+		}
 		s.explained += s.x[i] * p.rhs[i]
 	}
 	return s
+}
+
+// sweep solves for parameter k and returns the pivot. Once all are swept the
+// matrix is the inverse with its sign turned round.
+func (a *matrix) sweep(k int, least float64) float64 {
+	pivot := math.Max(a[k][k], least)
+	for i := range a {
+		for j := range a {
+			if i != k && j != k {
+				a[i][j] -= a[i][k] * a[k][j] / pivot
+			}
+		}
+	}
+	for i := range a {
+		if i != k {
+			a[i][k] /= pivot
+			a[k][i] /= pivot
+		}
+	}
+	a[k][k] = -1 / pivot
+	return pivot
 }

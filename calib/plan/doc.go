@@ -18,8 +18,8 @@
 // what was heard and how rarely such faults happen. What a plan says is averaged
 // over these ways, so that a song counts as verified only when no likely way
 // contradicts it. No way is ever applied behind the builder's back: Findings tells
-// each fault that is believed, with its odds, and Amend applies one that the
-// builder agrees with.
+// each fault that is believed, with its odds, and nothing is changed for it until
+// the builder agrees.
 //
 // Tolerance: a lag passes within the larger of the tolerance in ms and half a
 // step at that tempo, since the plate goes no nearer. The usual tolerance of 5 ms

@@ -10,15 +10,14 @@ import (
 
 // Finding is a mistake that the takes show.
 type Finding struct {
-	Kind    Kind
-	Take    int     // index of the first take it concerns; −1 where it concerns all
-	Voice   int     // −1 = all
-	Steps   int     // by which the plate then stands further ahead than told
-	Beats   float64 // backlash: half the play; plate-wrong: the step as the takes have it
-	Chance  float64 // by all ways together
-	SavedBy float64 // growth of the log-likelihood over the best way without it; +Inf where none is left
-	Words   string  // what is seen
-	Do      string  // what to do
+	Kind   Kind
+	Take   int     // index of the first take it concerns; −1 where it concerns all
+	Voice  int     // −1 = all
+	Steps  int     // by which the plate then stands further ahead than told
+	Beats  float64 // backlash: half the play; plate-wrong: the step as the takes have it
+	Chance float64 // by all ways together
+	Words  string  // what is seen
+	Do     string  // what to do
 }
 
 // believed is the chance from which on a mistake is worth telling.
@@ -26,7 +25,7 @@ const believed = 0.5
 
 // Findings lists the mistakes that are likelier than not, the oldest take first.
 // Ways are compared by penalised likelihood, so a mistake has to explain more than
-// its rarity costs. Nothing is changed: see Amend.
+// its rarity costs. Nothing is changed: that is for the builder to decide.
 func (m Machine) Findings() []Finding {
 	var found []Finding
 	for f := m.ways[0].faults; f != nil; f = f.before {
@@ -53,13 +52,11 @@ func (w *way) supposes(g fault) bool {
 }
 
 func (m *Machine) finding(f fault) Finding {
-	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps, SavedBy: math.Inf(1)}
+	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps}
 	for i := range m.ways {
 		w := &m.ways[i]
 		if w.supposes(f) {
 			out.Chance += m.weight[i]
-		} else {
-			out.SavedBy = math.Min(out.SavedBy, m.ways[0].score()-w.score())
 		}
 	}
 	m.say(&out)
@@ -95,14 +92,14 @@ func (m *Machine) say(f *Finding) {
 		f.Do = "Check the pins of this voice. If they were moved, takes before count for its delay alone."
 	case PlateWrong:
 		f.Beats = x[iF]
-		f.Words = fmt.Sprintf("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/x[iF])
+		f.Words = fmt.Sprintf(calib.PlateDoubt+": they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
 		f.Do = "Check the plate's notches and turns."
 	case Flipped:
 		f.Words = "Every move goes the other way: a step told as ahead turns the programme back."
-		f.Do = "Flip the plate's sign, or turn it the other way from now on."
+		f.Do = "Look which way makes the voice earlier: that one is ahead, from now on too."
 	case Backlash:
 		f.Beats = x[iB]
-		f.Words = fmt.Sprintf("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*x[iB]/x[iF]))
+		f.Words = fmt.Sprintf("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[iF]))
 		f.Do = "Approach each setting from the same side: go past it and come back. (Common practice of machinists, no published source.)"
 	}
 }
@@ -113,56 +110,4 @@ func steps(n int) string {
 		return "1 step"
 	}
 	return fmt.Sprintf("%d steps", max(n, -n))
-}
-
-// Amend returns the takes as they are once the builder agrees with a finding: the
-// settings from that take on where the plate stood elsewhere, without the reading
-// that was bad, or with every setting's sign turned round. Other findings concern
-// what is known of the machine, not its takes, and leave them alone.
-func Amend(takes []Take, f Finding) []Take {
-	out := slices.Clone(takes)
-	for i := range out {
-		t := &out[i]
-		switch {
-		case f.Kind == Flipped:
-			t.Setting, t.Came = -t.Setting, -t.Came
-		case f.Kind == Bad && i == f.Take:
-			t.Heard = slices.DeleteFunc(slices.Clone(t.Heard), func(h Heard) bool { return h.Voice == f.Voice })
-		case f.Steps != 0 && i >= f.Take:
-			t.Setting += f.Steps
-		}
-	}
-	return out
-}
-
-// farTempo is how far a tempo may be missed, as a share, without a word.
-const farTempo = 0.005
-
-// Played is a reading brought from the tempo that was played to the one that was
-// meant.
-type Played struct {
-	Voice     int
-	PlayedBPM float64
-	TargetBPM float64
-	LagMS     float64 // at the target; positive = late
-	ByMS      float64 // what bringing it there added
-	Words     string  // empty where the tempo was met
-}
-
-// Played returns the readings of a take at its target tempo by the likeliest law.
-func (m Machine) Played(t Take) []Played {
-	var all []Played
-	for _, h := range t.Heard {
-		p := Played{Voice: h.Voice, PlayedBPM: calib.TempoBPM(h.PeriodMS), TargetBPM: t.TargetBPM, LagMS: h.LagMS}
-		if t.TargetBPM > 0 {
-			slope := m.ways[0].look(h.Voice, unit(m.ways[0].row(1, Place{t.Setting, t.Came}))).mean
-			p.ByMS = slope * (calib.PeriodMS(t.TargetBPM) - h.PeriodMS)
-			p.LagMS += p.ByMS
-			if math.Abs(p.PlayedBPM/t.TargetBPM-1) > farTempo {
-				p.Words = fmt.Sprintf("Played at %.1f BPM, not %.4g: brought there, the voice is %s.", p.PlayedBPM, t.TargetBPM, calib.LateEarly(p.LagMS))
-			}
-		}
-		all = append(all, p)
-	}
-	return all
 }

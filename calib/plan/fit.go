@@ -43,11 +43,9 @@ func Fit(k Knowledge, takes []Take) (Machine, error) {
 		}
 	}
 	s := search{known: k, takes: takes, pools: pool(takes, k.Voices)}
-	for _, m := range k.models(takes) {
-		s.live = append(s.live, k.start(&m))
-	}
-	for i := range takes {
-		s.take(i)
+	s.run()
+	if s.hard = s.faulty(); s.hard && len(takes) <= longTakes {
+		s.run()
 	}
 	m := s.machine()
 	if !m.ways[0].determined() {

@@ -140,12 +140,23 @@ func TestArrowIsDense(t *testing.T) {
 		voices := rapid.IntRange(1, 4).Draw(t, "voices")
 		k := Knowledge{Voices: voices, Prior: calib.PlatePrior(calib.Plate{})}
 		m := k.model(Backlash, k.Prior.Step, 0.01)
+		anywhere := rapid.Bool().Draw(t, "anywhere")
+		if anywhere {
+			m = m.anywhere(0.5)
+		}
 		w := k.start(&m)
 		n := 2 + 2*voices
+		start := n // the start comes last
+		if anywhere {
+			n++
+		}
 		info, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 		prior := []float64{k.Prior.Step.SD, 0.01}
 		for range voices {
 			prior = append(prior, k.Prior.Delay.SD, k.Prior.Offset.SD)
+		}
+		if anywhere {
+			prior = append(prior, calib.AnywhereBeats)
 		}
 		for i, sd := range prior {
 			info.SetSym(i, i, 1/(sd*sd))
@@ -157,6 +168,9 @@ func TestArrowIsDense(t *testing.T) {
 			full := mat.NewVecDense(n, nil)
 			for i, place := range []int{2 + 2*v, 3 + 2*v, 0, 1} {
 				full.SetVec(place, g[i])
+			}
+			if anywhere {
+				full.SetVec(start, g[iS])
 			}
 			info.SymRankOne(info, 1/(sd*sd), full)
 			expected := 0.0
@@ -171,19 +185,38 @@ func TestArrowIsDense(t *testing.T) {
 			next.voices[v] = &b
 			w = next
 		}
+		for i, sd := range prior { // in units of what is believed: ms beside beats would cost the inverse its digits
+			for j := i; j < n; j++ {
+				info.SetSym(i, j, info.At(i, j)*sd*prior[j])
+			}
+		}
 		var inverse mat.Dense
 		if err := inverse.Inverse(info); err != nil {
 			t.Skip(err)
 		}
+		inverse.Apply(func(i, j int, v float64) float64 { return v * prior[i] * prior[j] }, &inverse)
 		var x mat.VecDense
 		x.MulVec(&inverse, rhs)
 		all := make([]int, voices)
 		for v := range all {
 			all[v] = v
 		}
+		if anywhere { // the joint covariance has the start in each A
+			to := mat.NewDense(start, n, nil)
+			for i := range start {
+				to.Set(i, i, 1)
+				if i >= 2 && i%2 == 1 {
+					to.Set(i, start, 1)
+				}
+			}
+			var half mat.Dense
+			half.Mul(to, &inverse)
+			inverse.Reset()
+			inverse.Mul(&half, to.T())
+		}
 		got := w.joint(all)
-		for i := range n {
-			for j := range n {
+		for i := range start {
+			for j := range start {
 				scale := math.Sqrt(inverse.At(i, i) * inverse.At(j, j))
 				if math.Abs(got.At(i, j)-inverse.At(i, j)) > 1e-6*scale {
 					t.Fatalf("covariance %d, %d is %g, dense %g", i, j, got.At(i, j), inverse.At(i, j))

@@ -9,14 +9,15 @@ import (
 )
 
 // Law returns the law of one voice by the likeliest way, for the plate as it is
-// said to stand now: a miscount that the way supposes is in the offset.
+// said to stand now: the start of the plate and a miscount that the way supposes
+// are in the offset.
 func (m Machine) Law(voice int) calib.Law {
 	w := &m.ways[0]
 	x := w.values(voice)
 	cov := w.joint([]int{voice})
-	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] - x[iF]*float64(w.offset), StepBeats: x[iF], ChiSquared: w.chiSquared(), DOF: w.seen}
+	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(w.offset), StepBeats: x[iF], ChiSquared: w.chiSquared(), DOF: w.seen}
 	to := [3]row{{1}, {0, 1, -float64(w.offset)}, {0, 0, 1}}
-	order := [nRow]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
+	order := [iB + 1]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
 	for i := range 3 {
 		for j := range 3 {
 			for k, a := range order {
@@ -31,7 +32,7 @@ func (m Machine) Law(voice int) calib.Law {
 
 // Cov returns the covariance of all parameters together by the likeliest way, in
 // the order f in beats, backlash b in beats, then D in ms and A in beats of each
-// voice. What is exactly known has rows of zeros.
+// voice, with the start in A. What is exactly known has rows of zeros.
 func (m Machine) Cov() *mat.SymDense {
 	all := make([]int, m.known.Voices)
 	for v := range all {
@@ -52,11 +53,12 @@ func (w *way) values(voice int) (x row) {
 	return x
 }
 
-// joint returns the covariance of f, b, and D and A of some voices.
+// joint returns the covariance of f, b, and D and A of some voices, with the start
+// in A.
 func (w *way) joint(voices []int) *mat.SymDense {
 	views := []view{w.look(voices[0], row{iF: 1}), w.look(voices[0], row{iB: 1})}
 	for _, v := range voices {
-		views = append(views, w.look(v, row{iD: 1}), w.look(v, row{iA: 1}))
+		views = append(views, w.look(v, row{iD: 1}), w.look(v, row{iA: 1, iS: 1}))
 	}
 	cov := mat.NewSymDense(len(views), nil)
 	for i := range views {
@@ -67,13 +69,11 @@ func (w *way) joint(voices []int) *mat.SymDense {
 	return cov
 }
 
-// Open is a parameter that the takes leave open, and the take that would tell.
+// Open is what the takes cannot tell apart, and the take that would tell.
 type Open struct {
-	What     string // the parameter in words
-	Voice    int    // −1 where it belongs to the machine
-	TempoBPM float64
-	Setting  int
-	Do       string // the take in words
+	Voice    int     // whose delay and offset; −1 = the step of the plate, and the offsets
+	TempoBPM float64 // of the take
+	Setting  int     // of the take, steps
 }
 
 // A parameter is open while its uncertainty is more than this share of what was
@@ -86,10 +86,8 @@ const openShare = 0.5
 func (m Machine) Open(songs []Song, from Place) []Open {
 	var open []Open
 	slow, fast := ends(songs)
-	law := m.Law(0)
-	if !law.StepKnown() {
-		to := from.Setting + calib.TrialSteps
-		open = append(open, Open{"step size", -1, slow, to, "To tell the step from the offset, turn the plate and take it again: " + calib.TurnWords(calib.TrialSteps) + "."})
+	if law := m.Law(0); !law.StepKnown() {
+		open = append(open, Open{-1, slow, from.Setting + calib.TrialSteps})
 	}
 	for v := range m.known.Voices {
 		law := m.Law(v)
@@ -103,7 +101,7 @@ func (m Machine) Open(songs []Song, from Place) []Open {
 // apart is the take that tells a voice's delay and offset apart: at that end of
 // the set list whose lag is known worse.
 func (m Machine) apart(voice int, slow, fast float64, from Place) Open {
-	o := Open{"delay and offset", voice, slow, from.Setting, "To tell the delay from the offset, play at another tempo: as far from the takes before as the set list goes."}
+	o := Open{voice, slow, from.Setting}
 	law, at := m.Law(voice), float64(from.Setting)
 	_, sdSlow := law.Lag(calib.PeriodMS(slow), at)
 	_, sdFast := law.Lag(calib.PeriodMS(fast), at)

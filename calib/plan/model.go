@@ -17,7 +17,7 @@ type Knowledge struct {
 func (k Knowledge) usable() bool {
 	p := k.Prior
 	sum := p.Delay.Mean + p.Offset.Mean + p.Step.Mean
-	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
+	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && p.Elsewhere >= 0 && p.Elsewhere < 1 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
 // limit returns how far the lag may lie from zero at a beat period: the
@@ -45,18 +45,52 @@ func spread(b calib.Belief, vague float64) float64 {
 }
 
 // model is a way the machine as a whole may be: as told, with a plate unlike its
-// numbers, turning the other way, or with backlash.
+// numbers, turning the other way, or with backlash; each with the plate at first
+// near the pins' own place or anywhere.
 type model struct {
 	fault Kind
 	mean  row
-	prior [2]float64 // information on f and b
-	free  [2]bool
+	prior vector // information on the shared parameters
+	free  free
 	log   float64 // log of how likely it is before any take
-	logF  float64 // log of the prior's determinant over f and b
+	logF  float64 // log of the prior's determinant over the shared parameters
 }
 
 // models lists the models that the takes can tell of.
 func (k Knowledge) models(takes []Take) []model {
+	var all []model
+	for _, m := range k.plates(takes) {
+		near := m
+		near.log += math.Log1p(-k.Prior.Elsewhere)
+		all = append(all, near)
+		if p := k.Prior.Elsewhere; p > 0 {
+			all = append(all, m.anywhere(p))
+		}
+	}
+	return all
+}
+
+// anywhere is a model whose plate may stand anywhere at first, which adds the same
+// to the offset of every voice. Whole beats of that no take can tell, so what
+// counts is how likely each place within one beat is: all alike.
+func (m model) anywhere(chance float64) model {
+	const s = iS - iF
+	m.free[s], m.prior[s] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
+	m.logF += math.Log(m.prior[s])
+	m.log += math.Log(chance)
+	return m
+}
+
+// started reports whether the way has a start to learn and no reading yet: then
+// whole beats of the first one belong to the start.
+func (w *way) started() bool { return w.seen == 0 && w.model.free[iS-iF] }
+
+// withinABeat is the logarithm of how much likelier a start is than the wide belief
+// of it has it, once it counts within one beat only.
+var withinABeat = math.Log(calib.AnywhereBeats * math.Sqrt(2*math.Pi))
+
+// plates lists the models for a plate that stands near the pins' own place at first.
+func (k Knowledge) plates(takes []Take) []model {
 	told := k.model(Fine, k.Prior.Step, 0)
 	all := []model{told}
 	if !moved(takes) {
@@ -91,8 +125,8 @@ func (k Knowledge) open(told model) []model {
 }
 
 func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) model {
-	m := model{fault: fault, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean, 0}, log: math.Log(rates[fault])}
-	m.free = [2]bool{step.SD > 0, backlashSD > 0}
+	m := model{fault: fault, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}, log: math.Log(rates[fault])}
+	m.free = free{step.SD > 0, backlashSD > 0}
 	for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
 		if m.free[i] {
 			m.prior[i] = 1 / (sd * sd)

@@ -19,13 +19,22 @@ type Bench struct {
 	All bool  // a take hears all voices at once, not one
 }
 
-// Make returns the plan for a set list. It panics where a song's tempo is not
-// positive or it uses a voice that the machine has not got.
+// Make returns the plan for a set list, its songs in playing order: each setting is
+// reached from that of the song before, the first from where the plate stands. It
+// panics where a song's tempo is not positive or it uses a voice that the machine
+// has not got.
 func (m Machine) Make(songs []Song, b Bench) Plan {
-	var p Plan
-	for _, s := range songs {
-		p.Songs = append(p.Songs, m.settle(s, b.At))
+	if len(songs) == 0 {
+		return Plan{}
 	}
+	var p Plan
+	place := b.At
+	for _, s := range songs {
+		one := m.settle(s, place)
+		place = one.place
+		p.Songs = append(p.Songs, one)
+	}
+	m.otherBeats(p.Songs)
 	m.judge(p.Songs)
 	p.Next = m.advise(p.Songs, b)
 	return p
@@ -34,19 +43,20 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 // A song is verified when its chance to be inside is sure, or when it lies on the
 // edge between two settings, neither of which is better, and of the whole list
 // no more than edgeDoubt is expected to be outside. On the edge more takes would
-// tell little: where a usual take is uncertain by usualMS, a song that is known to
-// sharpMS passes in any case.
+// tell little: a song that is known to sharpShare of what a usual take is uncertain
+// by passes in any case.
 const (
-	sure      = 0.99
-	edgeDoubt = 0.015
-	sharpMS   = 0.42
-	usualMS   = 0.75 // standard uncertainty of a usual take
+	sure       = 0.99
+	edgeDoubt  = 0.015
+	sharpShare = 0.56
 )
 
 // judge says of each song whether it needs further takes, and why.
 func (m *Machine) judge(songs []Setting) {
 	var doubt float64
-	for _, s := range songs {
+	for i := range songs {
+		s := &songs[i]
+		s.Hopeless = m.hopeless(s)
 		doubt += (1 - s.Chance) / float64(len(songs))
 	}
 	for i := range songs {
@@ -60,25 +70,38 @@ func (m *Machine) judge(songs []Setting) {
 	}
 }
 
+// hopeless reports whether some voice stays outside though the setting is the best
+// of all: so surely that further takes would not change it, or known so well that
+// they would gain next to nothing.
+func (m *Machine) hopeless(s *Setting) bool {
+	worst := s.worst()
+	beyond := math.Abs(worst.LagMS) - s.LimitMS - nearSteps*math.Abs(s.StepMS)
+	if m.sharp(worst) {
+		return beyond > 0 && s.Near < 0.5
+	}
+	return beyond > sureSDs*s.vaguest() && s.Near < 1-sure
+}
+
+// sureSDs is half a 95 % interval in standard deviations.
+const sureSDs = 1.96
+
 // sharp reports whether a lag is known so well that another take gains next to
-// nothing. The bound goes with the 2/3 power of a take's uncertainty u: after n
-// takes the spread is u/√n and the next lessens it by u/2n^1.5, which is the same
-// for all machines where n goes as u^(2/3).
+// nothing: it would narrow it by no more than an eighth.
 func (m *Machine) sharp(r Rest) bool {
-	return r.SDMS <= sharpMS*math.Cbrt(m.noise(r.Voice)/(usualMS*usualMS))
+	return r.SDMS <= sharpShare*math.Sqrt(m.noise(r.Voice))
 }
 
 // why says why a song is verified or not.
 func (s *Setting) why() string {
 	rest := s.worst()
-	lag := fmt.Sprintf("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), 1.96*rest.SDMS)
+	lag := fmt.Sprintf("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), sureSDs*rest.SDMS)
 	switch {
 	case s.Verified && s.Chance >= sure:
 		return fmt.Sprintf("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
 	case s.Verified:
 		return fmt.Sprintf("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
-	case 1.96*s.vaguest() > s.LimitMS:
-		return fmt.Sprintf("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", 1.96*s.vaguest())
+	case sureSDs*s.vaguest() > s.LimitMS:
+		return fmt.Sprintf("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", sureSDs*s.vaguest())
 	case math.Abs(rest.LagMS) > s.LimitMS+nearSteps*math.Abs(s.StepMS):
 		return fmt.Sprintf("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
 	case s.Near >= sure:

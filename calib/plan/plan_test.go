@@ -33,7 +33,7 @@ func (m mill) lag(v int, periodMS float64, p Place) float64 {
 
 // take is a take of all voices with the plate said to stand at told.
 func (m mill) take(id int, bpm float64, told, truly Place) Take {
-	t := Take{ID: id, Setting: told.Setting, Came: told.Came, TargetBPM: bpm}
+	t := Take{ID: id, Setting: told.Setting, Came: told.Came}
 	for v := range m.delay {
 		period := calib.PeriodMS(bpm)
 		t.Heard = append(t.Heard, Known(v, calib.Point{PeriodMS: period, LagMS: m.lag(v, period, truly), SDMS: 0.5, WrapMS: period}))
@@ -102,10 +102,10 @@ func TestFindings(t *testing.T) {
 			t.Errorf("%s: found %+v", c.kind, found)
 			continue
 		}
-		if !strings.Contains(found[0].Words, c.words) || found[0].Do == "" || found[0].SavedBy <= 0 {
-			t.Errorf("%s: says %q, saved by %g", c.kind, found[0].Words, found[0].SavedBy)
+		if !strings.Contains(found[0].Words, c.words) || found[0].Do == "" {
+			t.Errorf("%s: says %q, do %q", c.kind, found[0].Words, found[0].Do)
 		}
-		amended, err := Fit(oneVoice.known(c.step), Amend(takes, found[0]))
+		amended, err := Fit(oneVoice.known(c.step), mended(takes, found[0]))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -115,6 +115,21 @@ func TestFindings(t *testing.T) {
 			t.Errorf("%s: still found once amended: %+v", c.kind, left)
 		}
 	}
+}
+
+// mended returns the takes as they are with what was found put right.
+func mended(takes []Take, f Finding) []Take {
+	for i := range takes {
+		switch t := &takes[i]; {
+		case f.Kind == Flipped:
+			t.Setting, t.Came = -t.Setting, -t.Came
+		case f.Kind == Bad && i == f.Take:
+			t.Heard = nil
+		case i >= f.Take:
+			t.Setting += f.Steps
+		}
+	}
+	return takes
 }
 
 // shifted makes the plate stand some steps further ahead than told from a take on.
@@ -139,6 +154,29 @@ func TestFindsBacklash(t *testing.T) {
 		t.Fatalf("found %+v", found)
 	}
 	near(t, "half the play", found[0].Beats, m.backlash, 0.001)
+}
+
+// Where each move ends ahead, the play of the plate is taken up alike at every
+// setting: those of the songs are right by the true law, reached from behind.
+func TestMovesThatEndAhead(t *testing.T) {
+	m := oneVoice
+	m.backlash = 1.6 / 72
+	takes := m.session(append(someTempos, 110, 80), append(someSettings, 34, 18))
+	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := Place{Setting: 30, Came: 1, Ahead: true}
+	s := fit.Make([]Song{{TempoBPM: 72}}, Bench{At: at}).Songs[0]
+	period := calib.PeriodMS(72)
+	truth := m.lag(0, period, Place{Setting: s.Steps, Came: 1})
+	near(t, "lag", s.Parts[0].LagMS, truth, 0.5)
+	if s.Steps >= 30 || math.Abs(truth) > m.step*period/2+0.5 {
+		t.Errorf("%+d leaves %.1f ms of a step of %.1f", s.Steps, truth, m.step*period)
+	}
+	if back := (Place{Setting: 30, Came: 1}).To(20); back.Came != -1 || at.To(20) != (Place{20, 1, true}) || at.To(30) != at {
+		t.Errorf("back to 20: %+v, ending ahead %+v", back, at.To(20))
+	}
 }
 
 func TestNothingFoundWhereNothingIsWrong(t *testing.T) {
@@ -167,7 +205,7 @@ func TestMakeEndsVerified(t *testing.T) {
 				for _, r := range s.Parts {
 					near(t, "residual", r.LagMS, three.lag(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at.To(s.Steps)), 2)
 				}
-				if !strings.Contains(s.Why, "no more takes needed") || !s.Window.Holds(s.Song.TempoBPM) {
+				if !strings.Contains(s.Why, "no more takes needed") || s.Song.TempoBPM < s.Window.LowBPM || s.Song.TempoBPM > s.Window.HighBPM {
 					t.Errorf("%+v", s)
 				}
 			}
@@ -267,22 +305,6 @@ func TestCompromiseIsBest(t *testing.T) {
 	})
 }
 
-func TestPlayedOffTheTarget(t *testing.T) {
-	takes := oneVoice.session(someTempos, someSettings)
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := Place{Setting: 20}
-	off := oneVoice.take(9, 98, at, at)
-	off.TargetBPM = 100
-	p := m.Played(off)[0]
-	near(t, "lag at the target", p.LagMS, oneVoice.lag(0, 600, at), 0.2)
-	if !strings.Contains(p.Words, "98.0 BPM, not 100") {
-		t.Errorf("says %q", p.Words)
-	}
-}
-
 func TestOpen(t *testing.T) {
 	songs := []Song{{TempoBPM: 72}, {TempoBPM: 152}}
 	k := oneVoice.known(calib.PlatePrior(calib.Plate{}).Step)
@@ -315,24 +337,19 @@ func TestOpen(t *testing.T) {
 }
 
 func TestCure(t *testing.T) {
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
-	if err != nil {
-		t.Fatal(err)
-	}
-	// From 0.3 m steel of 11 mm falls 247.4102 ms in air, from 0.1 m 142.8199 ms.
-	steel := calib.Shot{DiameterMM: 11, KGPerM3: 7800}
-	c := m.Cure(0, 247.4102-142.8199, 500, Build{DropMM: 300, Shot: steel, BeatsPerTurn: 4, PinRadiusMM: 100, OthersMS: 110})
+	// From 0.3 m steel of 11 mm falls 247.4102 ms in air, from 0.1 m 142.8199 ms;
+	// drops of water of 3 mm fall 667.7541 ms from 2 m and 461.8286 ms from 1 m (the
+	// closed form for drag, computed apart; see calib.TestShotFalls).
+	steel, water := calib.Shot{DiameterMM: 11, KGPerM3: 7800}, calib.Shot{DiameterMM: 3, KGPerM3: 998}
+	late := 247.4102 - 142.8199
+	c := Build{DropMM: 300, Shot: steel, BeatsPerTurn: 4, PinRadiusMM: 100}.Cure(late, 500)
 	near(t, "raise", c.DropMM, 200, 0.01)
-	near(t, "pins", c.PinDeg, 360*(247.4102-142.8199)/500/4, 1e-9)
-	near(t, "on the rim", c.PinMM, c.PinDeg*math.Pi/180*100, 1e-9)
-	if !strings.Contains(c.Words, "raise the voice by 200.0 mm") || !strings.Contains(c.Words, "the drop cures it at every tempo") {
-		t.Errorf("says %q", c.Words)
-	}
-	if c := m.Cure(0, 72, 500, Build{DropMM: 300, BeatsPerTurn: 4, OthersMS: 179}); !strings.Contains(c.Words, "only both together") {
-		t.Errorf("33 ms of 72 in the fall: says %q", c.Words)
-	}
-	if c := m.Cure(0, -8, 500, Build{BeatsPerTurn: 4, OthersMS: 212}); !strings.Contains(c.Words, "back") || !strings.Contains(c.Words, "pins are what is off") {
-		t.Errorf("says %q", c.Words)
+	near(t, "pins", c.PinDeg, 360*late/500/4, 1e-9)
+	near(t, "along the circle", c.PinMM, 2*math.Pi*100*late/500/4, 1e-9)
+	c = Build{DropMM: 1000, Shot: water, BeatsPerTurn: 1}.Cure(461.8286-667.7541, 500)
+	near(t, "lower", c.DropMM, -1000, 0.01)
+	if c = (Build{DropMM: 300, BeatsPerTurn: 1}).Cure(300, 500); c.DropMM != 0 || c.PinMM != 0 {
+		t.Errorf("300 ms of a fall of 247 ms: %+v", c)
 	}
 }
 

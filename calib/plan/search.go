@@ -13,6 +13,7 @@ type search struct {
 	pools []pooled
 	live  []way
 	next  []way
+	hard  bool
 	fresh []block // of next, by index: what the reading's voice is known by then
 }
 
@@ -26,11 +27,44 @@ const (
 	longTakes = 24
 )
 
+// Where even the likeliest way supposes more mistakes than usual, the right one may
+// have been given up too early: then more are followed.
+const (
+	usualFaults = 2
+	usualEvery  = 10 // and one more in so many takes
+	keepMore    = 400
+	keepLonger  = 30
+)
+
 func (s *search) limits() (keep int, log float64) {
-	if len(s.takes) > longTakes {
+	switch {
+	case len(s.takes) > longTakes:
 		return keepFewer, keepLess
+	case s.hard:
+		return keepMore, keepLonger
 	}
 	return keepWays, keepLog
+}
+
+// run follows the ways through all takes.
+func (s *search) run() {
+	s.live = s.live[:0]
+	for _, m := range s.known.models(s.takes) {
+		s.live = append(s.live, s.known.start(&m))
+	}
+	for i := range s.takes {
+		s.take(i)
+	}
+}
+
+// faulty reports whether the likeliest way supposes more mistakes than usual.
+func (s *search) faulty() bool {
+	best := slices.MaxFunc(s.live, func(a, b way) int { return cmp.Compare(a.score(), b.score()) })
+	n := 0
+	for f := best.faults; f != nil; f = f.before {
+		n++
+	}
+	return n > usualFaults+len(s.takes)/usualEvery
 }
 
 // take follows every way through one take.
@@ -87,7 +121,7 @@ func (s *search) hear(i int, h Heard) {
 			s.try(w, i, h, lag, sd, FallOther)
 			s.try(w, i, h, lag, sd, PinOther)
 		}
-		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/f.badSpread()))
+		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/f.badSpread(h.WrapMS)))
 		s.next, s.fresh = append(s.next, bad), append(s.fresh, *w.voices[h.Voice])
 	}
 	s.prune(h.Voice)
@@ -98,6 +132,9 @@ func (s *search) hear(i int, h Heard) {
 func (s *search) try(w *way, i int, h Heard, lag, sd float64, changed Kind) {
 	b := *w.voices[h.Voice]
 	next := *w
+	if w.started() {
+		next.log += withinABeat
+	}
 	if changed != Fine {
 		next = next.change(&b, i, h.Voice, changed)
 	}
@@ -107,7 +144,8 @@ func (s *search) try(w *way, i int, h Heard, lag, sd float64, changed Kind) {
 	if h.SlopeSD > 0 {
 		slope := at(1, float64(t.Setting+w.offset), t.Came)
 		slope[iD] = 0
-		next.observe(&b, slope, h.Slope, h.SlopeSD)
+		beats := (lag - h.LagMS) / h.PeriodMS // whole beats grow with the period too
+		next.observe(&b, slope, h.Slope+beats, h.SlopeSD)
 	}
 	b.solve()
 	s.next, s.fresh = append(s.next, next.learn(h.Voice, &b)), append(s.fresh, b)
@@ -157,7 +195,7 @@ func (w *way) foresee(t Take, h Heard, sd float64) foreseen {
 	f.sd = math.Hypot(f.lawSD, sd)
 	if h.WrapMS > 0 {
 		f.nearest = int(math.Round((v.mean - h.LagMS) / h.WrapMS))
-		if f.sd > openWrap*h.WrapMS {
+		if f.sd > openWrap*h.WrapMS && !w.started() {
 			f.wraps = len(sides)
 		}
 	}
@@ -172,9 +210,14 @@ const usualMiss = 2.4
 func (f foreseen) usual() bool { return f.wraps == 1 && math.Abs(f.miss) < usualMiss*f.sd }
 
 // badSpread is over how many ms a bad reading may lie: where hardly anything is
-// foreseen, over no less than a good one.
-func (f foreseen) badSpread() float64 {
-	return math.Max(badSpreadMS, math.Sqrt(2*math.Pi)*f.lawSD)
+// foreseen, over no less than a good one, but within the whole beats that it leaves
+// open.
+func (f foreseen) badSpread(wrapMS float64) float64 {
+	vague := math.Sqrt(2*math.Pi) * f.lawSD
+	if wrapMS > 0 {
+		vague = math.Min(vague, wrapMS)
+	}
+	return math.Max(badSpreadMS, vague)
 }
 
 // prune keeps the likeliest ways and gives each a block of its own.

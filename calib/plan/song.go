@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 
 	"lagwright/calib"
 )
@@ -22,18 +23,20 @@ type Part struct {
 
 // Place is where the plate stands and how it came there.
 type Place struct {
-	Setting int // steps as told; positive = ahead
-	Came    int // which way it was last turned: +1 ahead, −1 back, 0 = not known
+	Setting int  // steps as told; positive = ahead
+	Came    int  // which way it was last turned: +1 ahead, −1 back, 0 = not known
+	Ahead   bool // each move ends ahead: one back goes past its setting and comes back to it
 }
 
 // To returns the place after turning to a setting.
 func (p Place) To(setting int) Place {
 	switch {
-	case setting > p.Setting:
-		return Place{setting, 1}
+	case setting > p.Setting, setting < p.Setting && p.Ahead:
+		p.Came = 1
 	case setting < p.Setting:
-		return Place{setting, -1}
+		p.Came = -1
 	}
+	p.Setting = setting
 	return p
 }
 
@@ -46,10 +49,13 @@ type Setting struct {
 	Parts    []Rest  // what remains, voice by voice
 	Chance   float64 // that every voice is within LimitMS, all ways considered
 	Near     float64 // the same, within LimitMS and nearSteps of a step more
-	Other    float64 // chance that a voice strikes whole beats away, which takes cannot tell
+	Other    float64 // chance that a voice strikes whole beats away from the others, which takes cannot tell
 	Window   Window  // the tempos at which every voice stays within LimitMS there
+	Hopeless bool    // no setting brings every voice inside, and further takes would not change that
 	Verified bool    // no more takes needed
 	Why      string  // or why not, in a sentence
+
+	place Place // where the plate then stands, reached from the song before
 }
 
 // Rest is what remains of a voice's lag at a song's setting.
@@ -62,9 +68,6 @@ type Rest struct {
 // Window is a range of tempos in BPM. HighBPM is +Inf where no tempo is too fast,
 // LowBPM 0 where none is too slow; both are 0 where no tempo passes.
 type Window struct{ LowBPM, HighBPM float64 }
-
-// Holds reports whether the tempo lies in the window.
-func (w Window) Holds(tempoBPM float64) bool { return tempoBPM >= w.LowBPM && tempoBPM <= w.HighBPM }
 
 // nearSteps is how much further from zero than the limit a lag may be without a
 // move being worth its while: on the edge between two settings neither is better.
@@ -96,8 +99,8 @@ func (s Song) importance() float64 {
 	return 1
 }
 
-// settle returns the best setting for a song from the place where the plate
-// stands: the one whose worst weighted lag is smallest by the likeliest way.
+// settle returns the best setting for a song from the place of the song before:
+// the one whose worst weighted lag is smallest by the likeliest way.
 func (m *Machine) settle(s Song, from Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.ways[0]
@@ -105,12 +108,12 @@ func (m *Machine) settle(s Song, from Place) Setting {
 	parts := m.known.parts(s)
 	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
 	out.Steps = m.compromise(parts, period, from)
-	place := from.To(out.Steps)
+	out.place = from.To(out.Steps)
+	place := out.place
 	for _, p := range parts {
 		l := law.look(p.Voice, law.row(period, place))
 		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l))})
 	}
-	out.Other = m.otherBeat(parts, period, place)
 	out.Window = law.window(parts, place, out.LimitMS)
 	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	return out
@@ -129,7 +132,7 @@ const mostSteps = 1e6
 
 // compromise returns the setting at which the worst weighted lag of the parts is
 // smallest. The worst is convex in the setting, so the best whole step lies next
-// to the best of all settings; which of both it is takes account of backlash.
+// to the best of all settings, or as far from it as the play of the plate.
 func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	law := &m.ways[0]
 	lags := make([]float64, len(parts))
@@ -139,7 +142,8 @@ func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	by := middle(lags, parts) / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
 	best, least := from.Setting, math.Inf(1)
-	for s := int(math.Floor(by)) - 1; s <= int(math.Ceil(by))+1; s++ {
+	play := 1 + int(math.Ceil(math.Abs(2*law.fit.x[iB-iF]/law.step())))
+	for s := int(math.Floor(by)) - play; s <= int(math.Ceil(by))+play; s++ {
 		to := from.To(from.Setting + s)
 		if w := law.worst(parts, periodMS, to); w < least {
 			best, least = to.Setting, w
@@ -230,20 +234,28 @@ func fold(lagMS, periodMS float64) float64 {
 	return lagMS - periodMS*math.Round(lagMS/periodMS)
 }
 
-// otherBeat returns the chance that a voice strikes whole beats away from where
-// the likeliest way has it.
-func (m *Machine) otherBeat(parts []Part, periodMS float64, place Place) float64 {
-	var sum float64
+// otherBeats works out, for each song, the chance that one of its voices strikes
+// whole beats away from the others. Whole beats that all voices of all songs share
+// are no matter: nobody can tell where the programme begins.
+func (m *Machine) otherBeats(songs []Setting) {
 	for i := range m.ways {
 		w := &m.ways[i]
-		for _, p := range parts {
-			if l := w.look(p.Voice, w.row(periodMS, place)); math.Abs(l.mean) > periodMS/2 {
-				sum += m.weight[i]
-				break
+		var beats []float64
+		for _, s := range songs {
+			period := calib.PeriodMS(s.Song.TempoBPM)
+			for _, r := range s.Parts {
+				beats = append(beats, math.Round(w.look(r.Voice, w.row(period, s.place)).mean/period))
+			}
+		}
+		usual := slices.Sorted(slices.Values(beats))[len(beats)/2]
+		for j := range songs {
+			own := beats[:len(songs[j].Parts)]
+			beats = beats[len(own):]
+			if slices.ContainsFunc(own, func(b float64) bool { return b != usual }) {
+				songs[j].Other += m.weight[i]
 			}
 		}
 	}
-	return sum
 }
 
 // outside returns the probability that a normal value lies beyond ± the limit.

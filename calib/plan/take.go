@@ -1,8 +1,10 @@
 package plan
 
 import (
+	"cmp"
 	"errors"
 	"math"
+	"slices"
 
 	"lagwright/calib"
 )
@@ -17,11 +19,10 @@ var (
 
 // Take is one recording as the joint law sees it.
 type Take struct {
-	ID        int
-	Setting   int // where the plate is said to stand, steps; positive = ahead
-	Came      int // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
-	TargetBPM float64
-	Heard     []Heard // one for each voice that had a microphone
+	ID      int
+	Setting int     // where the plate is said to stand, steps; positive = ahead
+	Came    int     // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
+	Heard   []Heard // one for each voice that had a microphone
 }
 
 // Heard is what a take says of one voice: all its hits in a few numbers. A take
@@ -84,26 +85,36 @@ const (
 // pooled is the variance of a voice's hits and the degrees of freedom behind it.
 type pooled struct{ variance, dof float64 }
 
-// pool gathers the scatter from hit to hit of each voice over all takes.
+// pool gathers the scatter from hit to hit of each voice over all takes. One whose
+// hits fell apart says little of the others: it counts as the wildest that still may.
 func pool(takes []Take, voices int) []pooled {
-	all := make([]pooled, voices)
-	for v := range all {
-		all[v] = pooled{usualHitMS * usualHitMS * usualHits, usualHits}
+	heard := make([][]pooled, voices)
+	for v := range heard {
+		heard[v] = []pooled{{usualHitMS * usualHitMS, usualHits}}
 	}
 	for _, t := range takes {
 		for _, h := range t.Heard {
-			if h.Hits > 1 {
-				n := float64(h.Hits)
-				all[h.Voice].variance += (n - 1) * n * h.ScatterMS * h.ScatterMS
-				all[h.Voice].dof += n - 1
+			if n := float64(h.Hits); n > 1 {
+				heard[h.Voice] = append(heard[h.Voice], pooled{n * h.ScatterMS * h.ScatterMS, n - 1})
 			}
 		}
 	}
-	for v := range all {
+	all := make([]pooled, voices)
+	for v, some := range heard {
+		slices.SortFunc(some, func(a, b pooled) int { return cmp.Compare(a.variance, b.variance) })
+		most := wildest * some[len(some)/2].variance
+		for _, p := range some {
+			all[v].variance += p.dof * math.Min(p.variance, most)
+			all[v].dof += p.dof
+		}
 		all[v].variance /= all[v].dof
 	}
 	return all
 }
+
+// wildest is how many times the variance of the take in the middle a take may have
+// and still tell of the others.
+const wildest = 16
 
 // sd returns the standard uncertainty of the lag, borrowing from the pool. It is
 // a little wider than the scatter says, by the variance of Student's t, since the

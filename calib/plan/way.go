@@ -23,7 +23,7 @@ func (k Knowledge) start(m *model) way {
 	w := way{model: m, voices: make([]*block, k.Voices), log: m.log}
 	for v := range w.voices {
 		w.voices[v] = k.voice()
-		w.sum.add(w.voices[v].part, 1)
+		w.sum.add(&w.voices[v].part, 1)
 	}
 	w.fit = w.sum.solveShared(m.prior, m.free)
 	return w
@@ -46,7 +46,7 @@ func (w *way) score() float64 {
 type view struct {
 	voice int
 	own   [2]float64
-	other [2]float64
+	other vector
 	mean  float64
 }
 
@@ -57,30 +57,32 @@ func (w *way) look(v int, g row) view {
 	for i, m := range w.model.mean {
 		s.mean += g[i] * m
 	}
-	for j := range 2 {
+	for j := range nShared {
 		s.other[j] = g[iF+j] - b.gain[0][j]*g[iD] - b.gain[1][j]*g[iA]
-		s.mean += g[j]*b.at[j] + s.other[j]*w.fit.x[j]
+		s.mean += s.other[j] * w.fit.x[j]
 	}
+	s.mean += g[iD]*b.at[iD] + g[iA]*b.at[iA]
 	return s
 }
 
 // cov returns the covariance of two lags from the uncertainty of the law.
 func (w *way) cov(s, t *view) float64 {
-	sum := bilinear(&s.other, &w.fit.cov, &t.other)
+	x, y, m := &s.other, &t.other, &w.fit.cov
+	var sum float64
+	for i := range x {
+		sum += x[i] * (m[i][0]*y[0] + m[i][1]*y[1] + m[i][2]*y[2])
+	}
 	if s.voice == t.voice {
-		sum += bilinear(&s.own, &w.voices[s.voice].inv, &t.own)
+		x, y, m := &s.own, &t.own, &w.voices[s.voice].inv
+		sum += x[0]*(m[0][0]*y[0]+m[0][1]*y[1]) + x[1]*(m[1][0]*y[0]+m[1][1]*y[1])
 	}
 	return sum
 }
 
-func bilinear(x *[2]float64, m *[2][2]float64, y *[2]float64) float64 {
-	return x[0]*(m[0][0]*y[0]+m[0][1]*y[1]) + x[1]*(m[1][0]*y[0]+m[1][1]*y[1])
-}
-
 // learn returns the way once a voice's block is another.
 func (w way) learn(v int, b *block) way {
-	w.sum.add(w.voices[v].part, -1)
-	w.sum.add(b.part, 1)
+	w.sum.add(&w.voices[v].part, -1)
+	w.sum.add(&b.part, 1)
 	w.fit = w.sum.solveShared(w.model.prior, w.model.free)
 	return w
 }

@@ -15,14 +15,14 @@ type Disturb struct {
 	HumDB       float64 // mains hum: peak of its fundamental
 	HarmonicsDB float64 // mains hum: peak of each odd harmonic up to the ninth; even ones have half
 	NoiseDB     float64 // broadband noise, r.m.s.
-	LeakDB      float64 // peak of a hit at the other microphone
+	LeakDB      float64 // peak of a hit at the other microphones
 	ClunkDB     float64 // the gate, heard on the voice a fall time before each hit
-	ClatterDB   float64 // spent shot landing in the tray, heard on both channels
+	ClatterDB   float64 // spent shot landing in the tray, heard on all channels
 	RollDB      float64 // rumble of rolling shot, swelling with the crank, r.m.s.
 	MeshDB      float64 // gears: peak of each tone, at a frequency that follows the crank
 	SwellDB     float64 // shot rolling towards the voice, r.m.s. at the moment it strikes
 	KnockDB     float64 // peak of the loudest random knock; others are up to 12 dB softer
-	KnocksPerS  float64 // random knocks in a second, heard on both channels
+	KnocksPerS  float64 // random knocks in a second, heard on all channels
 
 	SpreadDB    float64 // standard deviation of loudness from hit to hit, which ends at two of them; 0 = 1.5
 	MissedShare float64 // share of drops without a hit, 0 to 1
@@ -30,17 +30,17 @@ type Disturb struct {
 	WowPct      float64 // largest change of the beat period within a turn of the crank, %
 	DriftPct    float64 // largest slow change of the beat period, %
 
-	DCOffset   float64 // of both channels, as a share of full scale
+	DCOffset   float64 // of all channels, as a share of full scale
 	GainDB     float64 // too hot a recording; what passes full scale is clipped
 	Bits       int     // of a sample, rounded; 0 = as exact as float32
-	LostFrames int     // samples that the recorder lost in mid-take, on both channels at once
+	LostFrames int     // samples that the recorder lost in mid-take, on all channels at once
 
-	DeadChannel int  // 1 or 2: that microphone's cable is broken; 0 = neither
-	DropOut     int  // 1 or 2: that cable is broken for the middle fifth of the take; 0 = neither
-	DropOuts    int  // 1 or 2: that cable goes silent for some tenths of a second now and then; 0 = neither
-	Crackle     int  // 1 or 2: that cable makes and breaks contact now and then; 0 = neither
-	HumBurst    int  // 1 or 2: that cable's shield breaks now and then and lets hum in; 0 = neither
-	Swapped     bool // the cables are swapped; channels above are those of before
+	DeadChannel int  // from 1: that microphone's cable is broken; 0 = none
+	DropOut     int  // from 1: that cable is broken for the middle fifth of the take; 0 = none
+	DropOuts    int  // from 1: that cable goes silent for some tenths of a second now and then; 0 = none
+	Crackle     int  // from 1: that cable makes and breaks contact now and then; 0 = none
+	HumBurst    int  // from 1: that cable's shield breaks now and then and lets hum in; 0 = none
+	Swapped     bool // the cables of channels 1 and 2 are swapped; channels above are those of before
 }
 
 // Quiet returns the knobs of a take that nothing disturbs: hits alone, at a

@@ -1,11 +1,11 @@
 // Package practice is a simulated machine: it plays takes from a law that is
 // known, for the demo, for tests and for benchmarks.
 //
-// A take has two channels, as two contact microphones would give them: channel
-// 1 on the reference, channel 2 on the voice. The crank's tempo wanders within
+// A take has a channel for each contact microphone: channel 1 on the reference,
+// channel 2 on the voice, and where more voices play, one more for each. The crank's tempo wanders within
 // a turn and over the take, the gate lets shot go a little early or late, now
 // and then misses a drop or lets two go, shot rebounds, and the frame carries
-// every sound to the other microphone. [Machine.Play] returns the recording
+// every sound to the other microphones. [Machine.Play] returns the recording
 // together with the [Truth]: when each hit really happened.
 //
 // The laws of physics in here are not invented: free fall ([calib.FallMS]), a

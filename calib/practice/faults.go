@@ -12,7 +12,7 @@ import (
 // Fault is a stretch of a take that a cable or the recorder spoilt.
 type Fault struct {
 	Code       string  // of the warning that names it, such as calib.WarnDropOut
-	Channel    int     // 1 or 2, before cables are swapped; 0 = both
+	Channel    int     // from 1, before cables are swapped; 0 = all
 	FromS, ToS float64 // s from the start of the take; equal where a recorder lost samples
 }
 
@@ -32,11 +32,21 @@ func (t Truth) Deaf(channel int, atS float64) bool {
 // Heard returns the truth about what the recording caught: without the hits, and
 // the lags of pairs, that fell while their channel was deaf.
 func (t Truth) Heard() Truth {
-	h := t
+	h := t.heard(2, t)
+	h.Others = nil
+	for i, o := range t.Others {
+		h.Others = append(h.Others, o.heard(3+i, t))
+	}
 	h.ReferenceHitsS = slices.DeleteFunc(slices.Clone(t.ReferenceHitsS), func(s float64) bool { return t.Deaf(1, s) })
+	return h
+}
+
+// heard leaves of a voice what its channel of the take caught.
+func (t Truth) heard(channel int, take Truth) Truth {
+	h := t
 	h.VoiceHitsS, h.LagsMS, h.PeriodsMS = nil, nil, nil
 	for i, s := range t.VoiceHitsS {
-		if t.Deaf(2, s) || t.Deaf(1, s-t.LagsMS[i]/1000) {
+		if take.Deaf(channel, s) || take.Deaf(1, s-t.LagsMS[i]/1000) {
 			continue
 		}
 		h.VoiceHitsS = append(h.VoiceHitsS, s)
@@ -78,7 +88,7 @@ func (st *stage) note(code string, ch, from, to int) {
 // bursts spoils stretches of a channel: perS in a second on average, at least
 // one, each lasting between two times in s.
 func (st *stage) bursts(buf []float32, ch int, code string, perS, shortS, longS float64, spoil func([]float32, *rand.Rand)) {
-	r := luck(st.seed, luckCable+uint64(ch))
+	r := luck(st.seed, stream(luckCable, ch))
 	seconds := float64(len(buf)) / st.rate
 	count := max(int(math.Round(perS*seconds)), 1)
 	for k := range count {
@@ -129,7 +139,7 @@ func (st *stage) cut(buf []float32) {
 	}
 }
 
-// lose takes samples out of the middle third of both channels, and moves the
+// lose takes samples out of the middle third of all channels, and moves the
 // truth to the shorter recording.
 func lose(rec *Recording, t *Truth, frames int, seed uint64) {
 	n := len(rec.samples[0])
@@ -140,6 +150,9 @@ func lose(rec *Recording, t *Truth, frames int, seed uint64) {
 	}
 	fromS, toS := float64(from)/rec.rate, float64(to)/rec.rate
 	t.shorten(fromS, toS)
+	for i := range t.Others {
+		t.Others[i].shorten(fromS, toS)
+	}
 	t.Faults = append(t.Faults, Fault{calib.WarnLostBuffer, 0, fromS, fromS})
 }
 

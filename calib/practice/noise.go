@@ -51,7 +51,7 @@ func (st *stage) addMesh(buf []float32) {
 
 // addSwells adds, before each hit, the noise of the shot that rolls towards it:
 // it grows as the shot comes near and ends with the strike.
-func (st *stage) addSwells(buf []float32) {
+func (st *stage) addSwells(buf []float32, ch int) {
 	const (
 		lengthS  = 0.3 // how long the shot is heard coming, invented
 		cornerHz = 900 // of its noise, invented
@@ -61,9 +61,9 @@ func (st *stage) addSwells(buf []float32) {
 	if full == 0 {
 		return
 	}
-	src := rand.NewPCG(st.seed, luckSwell)
+	src := rand.NewPCG(st.seed, stream(luckSwell, ch-1)) // the reference has none
 	n := int(lengthS * st.rate)
-	for _, dr := range st.drops {
+	for _, dr := range st.parts[ch-1].drops {
 		low, end := 0.0, int(math.Ceil(dr.hitS*st.rate))
 		for i := max(end-n, 0); i < min(end, len(buf)) && !dr.missed; i++ {
 			low += k * (bell(src.Uint64()) - low)
@@ -74,7 +74,7 @@ func (st *stage) addSwells(buf []float32) {
 }
 
 // setKnocks sets knocks at random times and places of the frame. One in the
-// middle reaches both microphones alike, one at an end reaches the near one
+// middle reaches all microphones much alike, one at an end reaches the near one
 // sooner and louder.
 func (st *stage) setKnocks() {
 	const (
@@ -88,7 +88,8 @@ func (st *stage) setKnocks() {
 	r, on := luck(st.seed, luckKnocks), knock.prepare(st.rate)
 	for at := r.ExpFloat64() / perS; at < float64(st.frames)/st.rate; at += r.ExpFloat64() / perS {
 		place, peak := r.Float64(), loudest*gain(-softestDB*r.Float64())
-		for ch, way := range []float64{place, 1 - place} {
+		for ch := range st.blows {
+			way := math.Abs(place - float64(ch)/float64(len(st.blows)-1))
 			st.set(ch, on, at+way*st.m.FrameMS/1000, peak*gain(-farDB*way))
 		}
 	}

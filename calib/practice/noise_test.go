@@ -131,7 +131,7 @@ func TestKnocks(t *testing.T) {
 func TestKnocksReachBoth(t *testing.T) {
 	m := Default()
 	d := quiet(func(d *Disturb) { d.KnockDB, d.KnocksPerS = -6, 2 })
-	st := &stage{rate: 48000, frames: 480000, seed: 3, peak: 1, m: m, d: d}
+	st := &stage{rate: 48000, frames: 480000, seed: 3, peak: 1, m: m, d: d, blows: make([][]blow, 2)}
 	st.setKnocks()
 	if len(st.blows[0]) == 0 || len(st.blows[0]) != len(st.blows[1]) {
 		t.Fatalf("%d and %d knocks", len(st.blows[0]), len(st.blows[1]))

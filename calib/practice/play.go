@@ -8,19 +8,20 @@ import (
 
 // Play is one take to be played. Its zero value plays the first voice at 96 BPM.
 type Play struct {
-	Voice    string  // empty = the machine's first voice
-	TempoBPM float64 // what the hand aims at; 0 = 96
-	Setting  int     // steps, positive = voice earlier
-	Hits     int     // drops of the voice in the programme, missed ones counted; 0 = 12
-	Every    int     // beats from one drop to the next; 0 = 1
-	PerBeat  int     // reference hits in a beat; 0 = 1
-	AccentDB float64 // how far reference hits between beats lie below those on a beat, dB
-	Rate     float64 // sample rate in Hz; 0 = 48000
-	Seed     uint64  // the same seed has the same luck: jitter, loudness, mishaps, noise
-	Disturb  Disturb // knobs left at zero are the machine's own habit
-	PeakDBFS float64 // peak of an average hit, dB below full scale; 0 = −8
-	LeadS    float64 // silence before the first hit, s; 0 = 0.5
-	TailS    float64 // what follows the last hit, s; 0 = 0.6
+	Voice    string   // empty = the machine's first voice
+	Others   []string // further voices that play and have a microphone, on channels 3, 4 and so on
+	TempoBPM float64  // what the hand aims at; 0 = 96
+	Setting  int      // steps, positive = voice earlier
+	Hits     int      // drops of the voice in the programme, missed ones counted; 0 = 12
+	Every    int      // beats from one drop to the next; 0 = 1
+	PerBeat  int      // reference hits in a beat; 0 = 1
+	AccentDB float64  // how far reference hits between beats lie below those on a beat, dB
+	Rate     float64  // sample rate in Hz; 0 = 48000
+	Seed     uint64   // the same seed has the same luck: jitter, loudness, mishaps, noise
+	Disturb  Disturb  // knobs left at zero are the machine's own habit
+	PeakDBFS float64  // peak of an average hit, dB below full scale; 0 = −8
+	LeadS    float64  // silence before the first hit, s; 0 = 0.5
+	TailS    float64  // what follows the last hit, s; 0 = 0.6
 }
 
 // Truth is what really happened in a take, whatever the recording caught of it.
@@ -34,17 +35,18 @@ type Truth struct {
 	MeanLagMS      float64   // mean of LagsMS; NaN when every drop was missed
 	TempoBPM       float64   // as played, over all reference hits
 	Faults         []Fault   // of cables and recorder, in order of time
+	Others         []Truth   // of Play.Others: as above, but for ReferenceHitsS, TempoBPM and Faults, which are the take's
 }
 
-// Play plays a take. It panics on a voice the machine has not got, a rate below
-// 8000 Hz, or a negative tempo or number. A take with lost samples is shorter,
+// Play plays a take. It panics on a voice the machine has not got or that is asked
+// for twice, a rate below 8000 Hz, or a negative tempo or number. A take with lost samples is shorter,
 // and times in its truth are those on the recording; lags and tempo stay those
 // of the machine, and a hit that fell into the gap is in no list.
 func (m Machine) Play(p Play) (*Recording, Truth) {
 	p = p.filled()
 	d := p.Disturb.or(m.Habit)
 	take := schedule(m, p, d)
-	rec := &Recording{rate: p.Rate}
+	rec := &Recording{rate: p.Rate, samples: make([][]float32, 1+len(take.parts))}
 	st := newStage(m, p, d, take)
 	for ch := range rec.samples {
 		rec.samples[ch] = st.render(ch)
@@ -91,12 +93,24 @@ const (
 	_
 	luckHarmonics
 	luckKnocks
-	luckSwell // and the next number, for the second channel
+	luckSwell // from the second channel on
 	_
 	luckCable // and the next number, for the second channel
 	_
 	luckLost
 )
+
+// luckChannel lies between the streams of one channel and the next, from the
+// third on.
+const luckChannel = 100
+
+// stream returns the stream of luck of a channel, from 0.
+func stream(first uint64, ch int) uint64 {
+	if ch < 2 {
+		return first + uint64(ch)
+	}
+	return first + luckChannel*uint64(ch)
+}
 
 func luck(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
 
@@ -110,23 +124,47 @@ type drop struct {
 
 // score is everything that sounds in a take, and the truth about it.
 type score struct {
-	drops []drop
+	parts []part
 	truth Truth
 	endS  float64                   // length of the take
 	beat  func(atS float64) float64 // where the crank stands at a time in the take, in beats
 }
 
+// part is what one voice plays in a take.
+type part struct {
+	voice Voice
+	drops []drop
+}
+
+// voices returns the voices that play: the one asked for, then the others.
+func (m Machine) voices(p Play) []Voice {
+	all := []Voice{m.mustVoice(p.Voice)}
+	for _, name := range p.Others {
+		v := m.mustVoice(name)
+		for _, w := range all {
+			if w.Name == v.Name {
+				panic(fmt.Sprintf("practice: the voice %q is asked for twice", v.Name))
+			}
+		}
+		all = append(all, v)
+	}
+	return all
+}
+
 // schedule decides when everything in a take happens.
 func schedule(m Machine, p Play, d Disturb) score {
-	v := m.mustVoice(p.Voice)
-	angle, delayS := m.angle(v, p.Setting), v.DelayMS()/1000
+	voices := m.voices(p)
 	c := newCrank(p.TempoBPM, m.CrankTurnsPerBeat, d, luck(p.Seed, luckCrank))
 
 	// The reference is heard from a beat before the first drop or its release
 	// to a beat after the last drop or its hit.
 	last := float64((p.Hits - 1) * p.Every)
-	from := math.Floor(min(0, angle)) - 1
-	to := math.Ceil(max(last, last+angle+delayS/c.periodS)) + 1
+	from, to := 0.0, last
+	for _, v := range voices {
+		angle := m.angle(v, p.Setting)
+		from, to = min(from, angle), max(to, last+angle+v.DelayMS()/1000/c.periodS)
+	}
+	from, to = math.Floor(from)-1, math.Ceil(to)+1
 	r := luck(p.Seed, luckDrops)
 	startS := c.at(from) - p.LeadS - r.Float64()/1000 // so that hits lie between samples
 
@@ -135,16 +173,35 @@ func schedule(m Machine, p Play, d Disturb) score {
 		beat := from + float64(k)/float64(p.PerBeat)
 		s.truth.ReferenceHitsS = append(s.truth.ReferenceHitsS, c.at(beat)-startS)
 	}
+	s.beat = func(atS float64) float64 { return c.beat(startS + atS) }
+	s.endS = s.truth.ReferenceHitsS[len(s.truth.ReferenceHitsS)-1]
+	for i, v := range voices {
+		truth := &s.truth
+		if i > 0 {
+			r = luck(p.Seed, stream(luckDrops, i+1))
+			s.truth.Others = append(s.truth.Others, Truth{})
+			truth = &s.truth.Others[i-1]
+		}
+		drops := m.drop(v, p, d, c, startS, r, truth)
+		s.parts = append(s.parts, part{v, drops})
+		s.endS = max(s.endS, drops[len(drops)-1].hitS)
+	}
+	s.truth.sum(p.PerBeat)
+	s.endS += p.TailS
+	return s
+}
+
+// drop lets a voice's drops fall and notes what becomes of them.
+func (m Machine) drop(v Voice, p Play, d Disturb, c crank, startS float64, r *rand.Rand, truth *Truth) (drops []drop) {
+	angle, delayS := m.angle(v, p.Setting), v.DelayMS()/1000
 	for n := range p.Hits {
 		beat := float64(n * p.Every)
 		dr := newDrop(c.at(beat+angle)-startS+delayS+m.JitterMS/1000*r.NormFloat64(), d, r)
-		s.drops = append(s.drops, dr)
-		s.truth.note(dr, c.at(beat)-startS, c.periodMS(beat, angle))
+		drops = append(drops, dr)
+		truth.note(dr, c.at(beat)-startS, c.periodMS(beat, angle))
 	}
-	s.truth.sum(p.PerBeat)
-	s.beat = func(atS float64) float64 { return c.beat(startS + atS) }
-	s.endS = max(s.truth.ReferenceHitsS[len(s.truth.ReferenceHitsS)-1], s.drops[len(s.drops)-1].hitS) + p.TailS
-	return s
+	truth.MeanLagMS = mean(truth.LagsMS)
+	return drops
 }
 
 // newDrop draws the mishaps of one drop; the spans of time are invented.
@@ -172,7 +229,6 @@ func (t *Truth) note(dr drop, referenceS, periodMS float64) {
 }
 
 func (t *Truth) sum(perBeat int) {
-	t.MeanLagMS = mean(t.LagsMS)
 	n := len(t.ReferenceHitsS) - 1
 	beats := float64(n) / float64(perBeat)
 	t.TempoBPM = 60 * beats / (t.ReferenceHitsS[n] - t.ReferenceHitsS[0])

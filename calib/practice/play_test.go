@@ -397,6 +397,7 @@ func TestOneKnobLeavesTheOthersAlone(t *testing.T) {
 func TestPlayRefuses(t *testing.T) {
 	for name, p := range map[string]Play{
 		"voice": {Voice: "nobody"}, "tempo": {TempoBPM: -1}, "rate": {Rate: 4000}, "hits": {Hits: -1},
+		"voice twice": {Others: []string{"tub drum"}}, "other voice": {Others: []string{"nobody"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			defer func() {

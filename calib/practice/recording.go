@@ -6,10 +6,10 @@ import (
 )
 
 // Recording is a take in memory: channel 1 is the reference, channel 2 the
-// voice, unless Disturb.Swapped. Samples lie between −1 and 1.
+// voice, unless Disturb.Swapped, and further voices follow. Samples lie between −1 and 1.
 type Recording struct {
 	rate    float64
-	samples [2][]float32
+	samples [][]float32
 }
 
 // Rate returns the sample rate in Hz.
@@ -26,7 +26,7 @@ func (r *Recording) Frames() int64 { return int64(len(r.samples[0])) }
 // fewer than len(dst) samples, and it may be called from several goroutines.
 func (r *Recording) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	if channel < 1 || channel > len(r.samples) {
-		return 0, fmt.Errorf("a practice take has channels 1 and 2, not %d: choose one of them", channel)
+		return 0, fmt.Errorf("this practice take has channels 1 to %d, not %d: choose one of them", len(r.samples), channel)
 	}
 	if frame < 0 {
 		return 0, fmt.Errorf("cannot read a practice take before its start, at frame %d", frame)

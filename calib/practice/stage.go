@@ -23,14 +23,14 @@ type stage struct {
 	rate   float64
 	frames int
 	seed   uint64
-	peak   float64 // of an average hit
-	blows  [2][]blow
+	peak   float64  // of an average hit
+	blows  [][]blow // by channel
 	m      Machine
 	d      Disturb
 	hum    complex128 // turn of the mains in one sample
 	crank  complex128 // turn of the crank in one sample
 	beat   func(atS float64) float64
-	drops  []drop
+	parts  []part // by channel, from the second
 	faults []Fault
 }
 
@@ -40,11 +40,16 @@ func newStage(m Machine, p Play, d Disturb, s score) *stage {
 		peak: gain(p.PeakDBFS), m: m, d: d,
 		hum:   turn(m.MainsHz, p.Rate),
 		crank: turn(m.CrankTurnsPerBeat*p.TempoBPM/60, p.Rate),
-		beat:  s.beat, drops: s.drops,
+		beat:  s.beat, parts: s.parts, blows: make([][]blow, 1+len(s.parts)),
 	}
 	r := luck(p.Seed, luckLoudness)
 	st.setReference(s.truth.ReferenceHitsS, p, r)
-	st.setVoice(m.mustVoice(p.Voice), s.drops, r)
+	for i, part := range s.parts {
+		if i > 0 {
+			r = luck(p.Seed, stream(luckLoudness, i+1))
+		}
+		st.setVoice(i+1, part, r)
+	}
 	st.setKnocks()
 	return st
 }
@@ -68,40 +73,45 @@ func (st *stage) setReference(hitsS []float64, p Play, r *rand.Rand) {
 	}
 }
 
-// setVoice sets every sound that a drop makes. Shot that rebounds with a share e
+// setVoice sets every sound that a voice's drops make. Shot that rebounds with a share e
 // of its speed is in the air for 2e fall times, and strikes e times as hard or
 // less.
-func (st *stage) setVoice(v Voice, drops []drop, r *rand.Rand) {
+func (st *stage) setVoice(ch int, p part, r *rand.Rand) {
+	v := p.voice
 	near, far := st.pair(v.Sound)
 	gate, tray := clunk.prepare(st.rate), clatter.prepare(st.rate)
 	fallS := calib.FallMS(v.HeightMM) / 1000
-	for _, dr := range drops {
+	for _, dr := range p.drops {
 		peak, second := st.loudness(r), st.loudness(r)
 		again := v.Rebound * (0.5 + 0.5*r.Float64())
-		st.set(1, gate, dr.hitS-fallS, st.peak*gain(st.d.ClunkDB))
+		st.set(ch, gate, dr.hitS-fallS, st.peak*gain(st.d.ClunkDB))
 		if dr.missed {
 			continue
 		}
-		st.hit(1, near, far, dr.hitS, peak)
-		st.hit(1, near, far, dr.hitS+2*v.Rebound*fallS, again*peak)
+		st.hit(ch, near, far, dr.hitS, peak)
+		st.hit(ch, near, far, dr.hitS+2*v.Rebound*fallS, again*peak)
 		if dr.doubleS != 0 {
-			st.hit(1, near, far, dr.doubleS, second)
+			st.hit(ch, near, far, dr.doubleS, second)
 		}
-		for ch := range st.blows {
-			st.set(ch, tray, dr.trayS, st.peak*gain(st.d.ClatterDB))
+		for every := range st.blows {
+			st.set(every, tray, dr.trayS, st.peak*gain(st.d.ClatterDB))
 		}
 	}
 }
 
-// pair returns a sound as its own microphone and as the other one hears it.
+// pair returns a sound as its own microphone and as the others hear it.
 func (st *stage) pair(s Sound) (near, far instrument) {
 	return s.prepare(st.rate), s.throughFrame().prepare(st.rate)
 }
 
-// hit sets a hit on its own channel and its leak on the other.
+// hit sets a hit on its own channel and its leak on the others.
 func (st *stage) hit(ch int, near, far instrument, atS, peak float64) {
 	st.set(ch, near, atS, peak)
-	st.set(1-ch, far, atS+st.m.FrameMS/1000, peak*gain(st.d.LeakDB))
+	for other := range st.blows {
+		if other != ch {
+			st.set(other, far, atS+st.m.FrameMS/1000, peak*gain(st.d.LeakDB))
+		}
+	}
 }
 
 func (st *stage) set(ch int, on instrument, atS, peak float64) {
@@ -110,18 +120,17 @@ func (st *stage) set(ch int, on instrument, atS, peak float64) {
 	}
 }
 
-// render returns the samples of a channel, 0 or 1, as a recorder would have
-// them.
+// render returns the samples of a channel, from 0, as a recorder would have them.
 func (st *stage) render(ch int) []float32 {
 	buf := make([]float32, st.frames)
 	for _, b := range st.blows[ch] {
 		b.on.strike(buf, b.atS, b.peak)
 	}
-	st.addNoise(buf, st.seed, luckNoise+uint64(ch))
+	st.addNoise(buf, st.seed, stream(luckNoise, ch))
 	st.addHarmonics(buf)
 	st.addMesh(buf)
-	if ch == 1 {
-		st.addSwells(buf)
+	if ch > 0 {
+		st.addSwells(buf, ch)
 	}
 	st.harm(buf, ch)
 	record(buf, gain(st.d.GainDB), level(st.d.DCOffset))

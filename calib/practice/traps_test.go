@@ -18,7 +18,7 @@ func TestTrapsAreNamedAndSeeded(t *testing.T) {
 		m1, p1 := trap.Make(3)
 		m2, p2 := trap.Make(3)
 		_, p3 := trap.Make(4)
-		if !reflect.DeepEqual(m1, m2) || p1 != p2 || p1.Seed == p3.Seed {
+		if !reflect.DeepEqual(m1, m2) || !reflect.DeepEqual(p1, p2) || p1.Seed == p3.Seed {
 			t.Errorf("%s: a seed does not make one case of its own", trap.Name)
 		}
 	}

@@ -23,13 +23,16 @@ type Settled struct {
 // decides: one that asks for a move takes the setting off the list.
 func (s Session) Settings() []Settled {
 	latest := map[Target]Settled{}
-	for _, t := range s.Takes {
-		switch o := t.Advice.Outcome; {
-		case t.LeftOut:
-		case o == calib.Converged:
-			latest[t.Target] = t.settled()
-		case o.Moves():
-			delete(latest, t.Target)
+	for _, take := range s.Takes {
+		for _, voice := range take.Voices() {
+			t, _ := take.As(voice)
+			switch o := t.Advice.Outcome; {
+			case t.LeftOut:
+			case o == calib.Converged:
+				latest[t.Target] = t.settled()
+			case o.Moves():
+				delete(latest, t.Target)
+			}
 		}
 	}
 	settled := make([]Settled, 0, len(latest))
@@ -75,15 +78,15 @@ func (s Session) Setting() int {
 // of the takes, at the setting the take was found at. Whole beats are open.
 func (s Session) Points(voice string) []calib.Point {
 	var points []calib.Point
-	for _, t := range s.Takes {
-		if p, ok := t.Point(); ok && t.Target.Voice == voice {
+	for _, t := range s.TakesOf(voice) {
+		if p, ok := t.Point(); ok {
 			points = append(points, p)
 		}
 	}
 	return points
 }
 
-// Point returns a take's reading as the law sees it; it is not ok where the
+// Point returns the reading of a take's own voice as the law sees it; it is not ok where the
 // reading cannot be used or the take is left out.
 func (t Take) Point() (p calib.Point, ok bool) {
 	if t.LeftOut {
@@ -95,25 +98,48 @@ func (t Take) Point() (p calib.Point, ok bool) {
 // Prior returns what is known of a voice's law before its own takes: the plate,
 // and where that is not known, the step that the other voices have taught, for
 // all voices share one plate.
-func (s Session) Prior(voice string) calib.Prior {
-	prior := calib.PlatePrior(s.Machine.Plate)
-	if prior.Step.SD == 0 {
+func (s Session) Prior(voice string) calib.Prior { return s.Priors()(voice) }
+
+// Priors returns Prior for the session as it is now; what each voice has taught is
+// worked out once for all that ask. It is for one goroutine.
+func (s Session) Priors() func(voice string) calib.Prior {
+	plate := calib.PlatePrior(s.Machine.Plate)
+	if plate.Step.SD == 0 {
+		return func(string) calib.Prior { return plate }
+	}
+	known := map[string]calib.Belief{}
+	return func(voice string) calib.Prior {
+		prior := plate
+		var sum, weight float64
+		for _, other := range s.Machine.Voices {
+			if other == voice {
+				continue
+			}
+			b, ok := known[other]
+			if !ok {
+				b = s.taught(other)
+				known[other] = b
+			}
+			if b.SD > 0 {
+				w := 1 / (b.SD * b.SD)
+				sum, weight = sum+w*b.Mean, weight+w
+			}
+		}
+		if weight > 0 {
+			prior.Step = calib.Belief{Mean: sum / weight, SD: math.Sqrt(1 / weight)}
+		}
 		return prior
 	}
-	var sum, weight float64
-	for _, other := range s.Machine.Voices {
-		if other == voice {
-			continue
-		}
-		if ways, err := calib.Explain(s.Points(other), calib.PlatePrior(s.Machine.Plate)); err == nil {
-			w := 1 / ways[0].Law.Cov[2][2]
-			sum, weight = sum+w*ways[0].Law.StepBeats, weight+w
-		}
+}
+
+// taught returns the step that a voice's own takes tell; without an SD where they
+// tell none.
+func (s Session) taught(voice string) calib.Belief {
+	ways, err := calib.Explain(s.Points(voice), calib.PlatePrior(s.Machine.Plate))
+	if err != nil {
+		return calib.Belief{}
 	}
-	if weight > 0 {
-		prior.Step = calib.Belief{Mean: sum / weight, SD: math.Sqrt(1 / weight)}
-	}
-	return prior
+	return calib.Belief{Mean: ways[0].Law.StepBeats, SD: math.Sqrt(ways[0].Law.Cov[2][2])}
 }
 
 // Explain returns the explanations of a voice's readings, the best first, with

@@ -20,7 +20,11 @@
 //	machine          name; plate {notches_per_turn, turns_per_beat}, 0 = not
 //	                 known; voices; reference_hits_per_beat, 0 = one;
 //	                 practice_seed, 0 = a real machine, otherwise the simulated
-//	                 one with this seed
+//	                 one with this seed; and where the builder says so,
+//	                 falls (of each voice: voice, drop_mm, diameter_mm and
+//	                 density_kg_per_m3 of what falls; 0 = not known), wheel
+//	                 {beats_per_turn, pin_radius_mm} and approach_from_behind
+//	                 (it is agreed that each move ends ahead)
 //	tolerance_ms     a lag within ± this counts as together
 //	target           what the loop is aiming at: song (may be empty), tempo_bpm,
 //	                 voice
@@ -35,12 +39,15 @@
 //	  target             what the loop was aiming at
 //	  setting_steps      where the plate was said to stand
 //	  reference_channel, voice_channel   counted from 1
+//	  channels           in the recording; absent in sessions of before
 //	  reading            what the take says (calib.Reading), hits changed by
 //	                     hand included
 //	  advice             what was suggested (calib.Advice)
 //	  moved              null until the builder says what was moved; then steps
 //	                     (all of them, positive = programme turned ahead), for
-//	                     (the target when it was last turned) and note
+//	                     (the target when it was last turned), note and
+//	                     from_behind (true where it ended ahead, whichever way
+//	                     it went)
 //	  left_out           true where the builder does not trust the take
 //	  notes              the builder's own words
 //	  by_hand            null while every hit is as it was found; then
@@ -49,13 +56,17 @@
 //	                       in s; null = it was added, or put back) and to_s
 //	                       (where it is now; null = it was struck out)
 //	    found              the reading before the first edit (calib.Reading)
+//	  other_voices       absent where only the target's voice had a microphone;
+//	                     each has voice, channel, reading, advice and by_hand
+//	                     (absent while every hit is as it was found)
 //
 // Settings per tempo are not stored: they follow from the takes.
 //
 // Fields this version does not know are kept and written back at the end of
 // the object they stood in: at the top, in machine and in a take. Unknown
-// fields deeper inside (reading, advice, target, plate, song, moved, by_hand) are
-// dropped at the next save. A file of a later version is refused and left untouched.
+// fields deeper inside (reading, advice, target, plate, song, fall, wheel, moved,
+// by_hand, other_voices, microphones) are dropped at the next save. A file of a
+// later version is refused and left untouched.
 //
 // # The set list as CSV
 //

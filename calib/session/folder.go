@@ -253,10 +253,11 @@ func (f *Folder) NewTake() (id int, path string) {
 
 func takeName(id int) string { return fmt.Sprintf("take-%03d.wav", id) }
 
-// takeID returns the id in a file name made by takeName, 0 for other names.
+// takeID returns the id in a file name made by takeName, also while it is still
+// being recorded, and 0 for other names.
 func takeID(name string) int {
 	digits, ok := strings.CutPrefix(strings.ToLower(name), "take-")
-	id, err := strconv.Atoi(strings.TrimSuffix(digits, ".wav"))
+	id, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSuffix(digits, ".wav"), ".part"))
 	if !ok || err != nil || id < 0 {
 		return 0
 	}

@@ -16,6 +16,10 @@ type Machine struct {
 	PerBeat      int         `json:"reference_hits_per_beat"` // how often the reference ticks in a beat; 0 = once
 	PracticeSeed uint64      `json:"practice_seed"`           // 0 = a real machine; else the simulated one, this seed
 
+	Falls      []Fall `json:"falls,omitempty"`                // of the voices of which something is known
+	Wheel      Wheel  `json:"wheel,omitzero"`                 // that carries the pins
+	FromBehind bool   `json:"approach_from_behind,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
+
 	extra extras
 }
 
@@ -32,25 +36,30 @@ type Move struct {
 	Steps int    `json:"steps"` // positive = programme turned ahead
 	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
+
+	FromBehind bool `json:"from_behind,omitempty"` // it ended ahead, whichever way it went
 }
 
 // Take is one recording, what it said, what was suggested and what was done.
 type Take struct {
 	ID        int           `json:"id"`
-	File      string        `json:"file"`              // relative to the folder, forward slashes
-	Origin    string        `json:"origin"`            // where the sound came from, in words
-	At        time.Time     `json:"at"`                // when it was recorded
-	Target    Target        `json:"target"`            // what the loop was aiming at
-	Setting   int           `json:"setting_steps"`     // where the plate was said to stand
-	Reference int           `json:"reference_channel"` // counted from 1
-	Voice     int           `json:"voice_channel"`     // counted from 1
-	Reading   calib.Reading `json:"reading"`           // what the hits give, found and changed by hand
+	File      string        `json:"file"`               // relative to the folder, forward slashes
+	Origin    string        `json:"origin"`             // where the sound came from, in words
+	At        time.Time     `json:"at"`                 // when it was recorded
+	Target    Target        `json:"target"`             // what the loop was aiming at; Reading and Advice are of its voice
+	Setting   int           `json:"setting_steps"`      // where the plate was said to stand
+	Reference int           `json:"reference_channel"`  // counted from 1
+	Voice     int           `json:"voice_channel"`      // counted from 1
+	Channels  int           `json:"channels,omitempty"` // in the recording; 0 = not kept by an earlier Lagwright
+	Reading   calib.Reading `json:"reading"`            // what the hits give, found and changed by hand
 	Advice    calib.Advice  `json:"advice"`
 	Moved     *Move         `json:"moved"`    // nil until the builder says
 	LeftOut   bool          `json:"left_out"` // the builder does not trust it: neither law nor settings count it
 	Notes     string        `json:"notes"`
 
 	ByHand *ByHand `json:"by_hand"` // nil while every hit is as it was found
+
+	OtherVoices []OtherVoice `json:"other_voices,omitempty"` // those that had a microphone as well
 
 	extra extras
 }
@@ -67,6 +76,8 @@ type Session struct {
 	Songs       []Song    `json:"songs,omitempty"` // the set list, in playing order
 	Takes       []Take    `json:"takes"`           // in the order they were recorded
 
+	Microphones *Microphones `json:"microphones,omitempty"` // nil until somebody has set them up
+
 	extra extras
 }
 
@@ -77,7 +88,11 @@ type extras map[string]json.RawMessage
 // are never changed.
 func (s Session) clone() Session {
 	s.Machine.Voices = slices.Clone(s.Machine.Voices)
+	s.Machine.Falls = slices.Clone(s.Machine.Falls)
 	s.Songs = cloneSongs(s.Songs)
+	if s.Microphones != nil {
+		s.Microphones = s.Microphones.clone()
+	}
 	s.Takes = slices.Clone(s.Takes)
 	for i := range s.Takes {
 		s.Takes[i] = s.Takes[i].clone()
@@ -87,6 +102,14 @@ func (s Session) clone() Session {
 
 func (t Take) clone() Take {
 	t.Reading = cloneReading(t.Reading)
+	t.OtherVoices = slices.Clone(t.OtherVoices)
+	for i := range t.OtherVoices {
+		o := &t.OtherVoices[i]
+		o.Reading = cloneReading(o.Reading)
+		if o.ByHand != nil {
+			o.ByHand = o.ByHand.clone()
+		}
+	}
 	if t.ByHand != nil {
 		t.ByHand = t.ByHand.clone()
 	}

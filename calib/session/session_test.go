@@ -41,12 +41,19 @@ func sample() Session {
 	tight := reading
 	tight.LagMS, tight.LagCI95MS = 1.5, [2]float64{1, 2}
 	target := Target{Song: "Mill Waltz", TempoBPM: 80, Voice: "drum"}
+	block := OtherVoice{
+		Voice: "block <left> & \"right\"", Channel: 3, Reading: reading,
+		Advice: calib.Advice{Outcome: calib.Move, At: 5, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
+		ByHand: &ByHand{Found: found, Edits: []Edit{MoveHit(VoiceChannel, 1.69, 1.7)}},
+	}
 	return Session{
 		Name:    "Spring tuning",
 		Created: at,
 		Machine: Machine{
 			Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.25},
 			Voices: []string{"drum", "block <left> & \"right\""}, PracticeSeed: math.MaxUint64,
+			Falls: []Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: "block <left> & \"right\"", DropMM: 214}},
+			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, FromBehind: true,
 		},
 		ToleranceMS: 5,
 		Target:      Target{TempoBPM: 96.5, Voice: "drum"},
@@ -59,12 +66,13 @@ func sample() Session {
 				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target,
 				Setting: 0, Reference: 1, Voice: 2, Reading: reading,
 				Advice: calib.Advice{Outcome: calib.Move, At: 0, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
-				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch"}, Notes: "crank a little stiff",
-				ByHand: &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
+				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch", FromBehind: true}, Notes: "crank a little stiff",
+				OtherVoices: []OtherVoice{block},
+				ByHand:      &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
 			},
 			{
 				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target,
-				Setting: 5, Reference: 1, Voice: 2, Reading: tight,
+				Setting: 5, Reference: 1, Voice: 2, Channels: 4, Reading: tight, OtherVoices: []OtherVoice{block},
 				Advice: calib.Advice{Outcome: calib.Converged, At: 5, LagMS: 1.5, StepMS: 7, LimitMS: 5, Rest: 1.5, Do: "Tight: leave the plate", Why: "Inside."},
 			},
 		},
@@ -285,7 +293,7 @@ func TestUnknownFieldsAreKept(t *testing.T) {
 	}
 	text := strings.NewReplacer(
 		`"name": "Spring tuning"`, `"mood": {"a": [1, "<&>"]}, "NAME": "Spring tuning"`,
-		`"name": "Barn machine"`, `"wheel": null, "name": "Barn machine"`,
+		`"name": "Barn machine"`, `"belt": null, "name": "Barn machine"`,
 		`"id": 2`, `"weather": "damp", "id": 2`,
 	).Replace(string(data))
 	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
@@ -317,7 +325,7 @@ func TestUnknownFieldsAreKept(t *testing.T) {
 	if string(got.Mood) != "{\n    \"a\": [1, \"<&>\"]\n  }" {
 		t.Errorf("top level: %s", got.Mood)
 	}
-	if v, ok := got.Machine["wheel"]; !ok || v != nil {
+	if v, ok := got.Machine["belt"]; !ok || v != nil {
 		t.Errorf("machine: %v", got.Machine)
 	}
 	if len(got.Takes) != 1 || got.Takes[0]["weather"] != "damp" {
@@ -493,6 +501,8 @@ func TestNewTakeAndStrays(t *testing.T) {
 	want(4, "take-004.wav", "crank.WAV")
 	touch("take-1000.wav")
 	want(1001, "take-1001.wav", "crank.WAV", "take-1000.wav")
+	touch("take-1001.part.wav") // still being recorded, or broken off
+	want(1002, "take-1002.wav", "crank.WAV", "take-1000.wav", "take-1001.part.wav")
 	if got := f.TakePath(Take{File: "sub/a.wav"}); got != filepath.Join(f.Dir(), "sub", "a.wav") {
 		t.Errorf("take path %s", got)
 	}

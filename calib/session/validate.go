@@ -32,6 +32,11 @@ func (s Session) validate() error {
 	if err := s.validateSongs(); err != nil {
 		return err
 	}
+	if s.Microphones != nil {
+		if err := s.Microphones.validate(); err != nil {
+			return err
+		}
+	}
 	ids := map[int]bool{}
 	for _, t := range s.Takes {
 		if ids[t.ID] {
@@ -63,7 +68,7 @@ func (m Machine) validate() error {
 	if m.PerBeat < 0 {
 		return fmt.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
 	}
-	return nil
+	return m.validateBuild()
 }
 
 func (t Target) validate() error {
@@ -84,6 +89,9 @@ func (t Take) validate() error {
 		return fmt.Errorf("its channels are %d and %d: they count from 1", t.Reference, t.Voice)
 	}
 	if err := t.Target.validate(); err != nil {
+		return err
+	}
+	if err := t.validateVoices(); err != nil {
 		return err
 	}
 	return t.validateByHand()

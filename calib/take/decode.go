@@ -124,8 +124,8 @@ func (f *File) probeJustification() error {
 	block := make([]byte, probeFrames*f.form.blockAlign)
 	var belowUsed, aboveUsed bool
 	for i := range int64(probeBlocks) {
-		first := (f.frames - 1) / probeBlocks * i
-		raw := block[:min(probeFrames, f.frames-first)*int64(f.form.blockAlign)]
+		first := (f.Frames() - 1) / probeBlocks * i
+		raw := block[:min(probeFrames, f.Frames()-first)*int64(f.form.blockAlign)]
 		if _, err := f.file.ReadAt(raw, f.start+first*int64(f.form.blockAlign)); err != nil {
 			return sentence(err, "could not be read: check the disk or the connection and open it again")
 		}

@@ -14,13 +14,15 @@ import (
 )
 
 // File is a take on disk, read at random access; memory does not grow with its
-// length. Its length is the one found by Open: sound appended later is not seen.
+// length. Its length is the one found by Open: sound that a Recorder appends later
+// is seen after Extend.
 type File struct {
 	path     string
 	file     *os.File
 	form     format
 	start    int64 // first byte of the sound
-	frames   int64
+	frames   atomic.Int64
+	gaps     []Gap
 	warnings []calib.Warning
 	notANum  atomic.Bool // a float sample was no finite number
 	blocks   sync.Pool   // of *[]byte: what a ReadAt reads into, so that the next need not make it
@@ -76,8 +78,8 @@ func (f *File) readHeader(size int64) error {
 		return err
 	}
 	f.form, f.start = form, s.dataStart
-	f.frames = s.dataSize / int64(form.blockAlign)
-	if f.frames == 0 {
+	f.frames.Store(s.dataSize / int64(form.blockAlign))
+	if f.Frames() == 0 {
 		return errors.New("holds no sound: copy it from the recorder again or record the take again")
 	}
 	if form.padBits() > 0 {
@@ -90,7 +92,9 @@ func (f *File) readHeader(size int64) error {
 		f.warn(codeHeader, fmt.Sprintf("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
 	}
 	f.warn(calib.WarnUnfinished, s.unfinishedText(f.DurationS()))
+	f.warn(calib.WarnUnfinished, s.brokenText(f.DurationS()))
 	f.warn(calib.WarnTruncated, s.truncatedText(form))
+	f.readGaps(s)
 	return nil
 }
 
@@ -114,10 +118,25 @@ func (f *File) Rate() float64 { return float64(f.form.rate) }
 func (f *File) Channels() int { return f.form.channels }
 
 // Frames returns the number of frames, at least 1.
-func (f *File) Frames() int64 { return f.frames }
+func (f *File) Frames() int64 { return f.frames.Load() }
+
+// Extend takes in the sound that a Recorder has appended since the take was opened
+// or last extended. A take that no longer grows stays as it is. Safe for
+// concurrent use.
+func (f *File) Extend() error {
+	if !isPart(f.path) {
+		return nil
+	}
+	info, err := f.file.Stat()
+	if err != nil {
+		return sentence(err, "%s cannot be looked at any more (%v): check that its disk is still there", f.path, err)
+	}
+	f.frames.Store(max(f.Frames(), (info.Size()-f.start)/int64(f.form.blockAlign)))
+	return nil
+}
 
 // DurationS returns the length in seconds.
-func (f *File) DurationS() float64 { return float64(f.frames) / f.Rate() }
+func (f *File) DurationS() float64 { return float64(f.Frames()) / f.Rate() }
 
 // Warnings returns what the user must know of this file, with the codes
 // calib.WarnTruncated, calib.WarnUnfinished, "header" (it contradicts itself
@@ -151,7 +170,7 @@ func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error
 	if frame < 0 {
 		return 0, fmt.Errorf("%s has no frame %d: frames count from 0", filepath.Base(f.path), frame)
 	}
-	left := max(f.frames-frame, 0)
+	left := max(f.Frames()-frame, 0)
 	if int64(len(dst)) > left {
 		dst, err = dst[:left], io.EOF
 	}

@@ -31,6 +31,9 @@ type scanner struct {
 	dataSize   int64 // bytes that are there
 	claimed    int64 // bytes the header promises; 0 when unfinished
 	unfinished bool
+
+	growing bool // as our own recorder says
+	gaps    []Gap
 }
 
 func (s *scanner) scan() error {
@@ -87,6 +90,8 @@ func (s *scanner) readChunk(pos int64) (next int64, err error) {
 		err = s.readDS64(body, size)
 	case id == "fmt " && s.form == nil:
 		s.form, err = s.bytes(body, min(size, 40))
+	case id == ownID && s.gaps == nil:
+		err = s.readOwn(body, size)
 	case id == "data" && !s.hasData:
 		size = s.takeData(body, size)
 	}

@@ -54,7 +54,7 @@ func (p *Pending) Commit() error {
 	if err := Rename(p.temp, p.path); err != nil {
 		return err
 	}
-	syncDir(filepath.Dir(p.path))
+	SyncDir(filepath.Dir(p.path))
 	return nil
 }
 
@@ -100,9 +100,9 @@ func modeFor(path string) fs.FileMode {
 	return 0o644
 }
 
-// syncDir makes a rename last through a power cut. Not every system can do so
+// SyncDir makes a rename, or a new file, last through a power cut. Not every system can do so
 // for a folder, and the file is whole either way.
-func syncDir(dir string) {
+func SyncDir(dir string) {
 	if d, err := os.Open(dir); err == nil {
 		d.Sync()
 		d.Close()

@@ -24,6 +24,10 @@ const (
 	module  = "lagwright"
 	toolkit = "fyne.io"
 	window  = "fyne.io/fyne/v2/app"
+
+	sound   = module + "/calib/capture"
+	devices = sound + "/device"
+	library = "github.com/gen2brain/malgo"
 )
 
 // room is a package of the house, as go list tells it.
@@ -98,7 +102,16 @@ var arrows = []arrow{
 		func(_ room, dep string) bool { return within(dep, module) && !within(dep, module+"/calib") }},
 	{module + "/calib", "parts of calib meet as plain values of package calib, not by knowing each other; only calib/bench joins them",
 		func(from room, dep string) bool {
-			return from.ImportPath != joins && within(dep, module+"/calib") && dep != module+"/calib" && dep != wholeFiles
+			ofSound := from.ImportPath == devices && dep == sound // a device is one of the things that sound comes from
+			return from.ImportPath != joins && within(dep, module+"/calib") && dep != module+"/calib" && dep != wholeFiles && !ofSound
+		}},
+	{module, "the computer's sound is reached in one place, cmd/lagwright; all else takes a capture.Sound, and so builds and is tested without C or a sound card",
+		func(from room, dep string) bool {
+			return (dep == devices || dep == library) && from.ImportPath != devices && !within(from.ImportPath, module+"/cmd/lagwright")
+		}},
+	{module, "a sound server of our own is for tests and cmd/dev, which measures with it; the program uses the one that is there",
+		func(from room, dep string) bool {
+			return dep == sound+"/server" && from.ImportPath != dep && from.ImportPath != module+"/cmd/dev"
 		}},
 	{module + "/plotting", "a figure is drawn from calib's values, the session that keeps them and bench's plan of the set list, whatever sound they came from",
 		func(from room, dep string) bool {
@@ -162,6 +175,17 @@ func TestArrowsCanBreak(t *testing.T) {
 		{"lagwright/ui", "lagwright/cmd/lagwright", true},
 		{"lagwright/cmd/dev", "fyne.io/fyne/v2/app", true},
 		{"lagwright/cmd/lagwright", "fyne.io/fyne/v2/app", false},
+		{"lagwright/calib/capture", "lagwright/calib/take", true},
+		{"lagwright/calib/capture/device", "lagwright/calib/capture", false},
+		{"lagwright/calib/capture/device", "lagwright/calib/take", true},
+		{"lagwright/calib/capture/device", "github.com/gen2brain/malgo", false},
+		{"lagwright/calib/capture", "github.com/gen2brain/malgo", true},
+		{"lagwright/calib/bench", "lagwright/calib/capture", false},
+		{"lagwright/calib/bench", "lagwright/calib/capture/device", true},
+		{"lagwright/ui", "lagwright/calib/capture/device", true},
+		{"lagwright/cmd/lagwright", "lagwright/calib/capture/device", false},
+		{"lagwright/cmd/lagwright", "lagwright/calib/capture/server", true},
+		{"lagwright/cmd/dev", "lagwright/calib/capture/server", false},
 	} {
 		broken := false
 		for _, a := range arrows {

@@ -64,6 +64,10 @@ var testNeeds = []need{
 		apt: "flac", dnf: "flac", pac: "flac", zyp: "flac", brew: "flac"},
 	{what: "sox, which makes and checks sound files", probe: program("sox"),
 		apt: "sox", dnf: "sox", pac: "sox", zyp: "sox", brew: "sox"},
+	{what: "PulseAudio, a sound server nobody hears for tests of recording", probe: program("pulseaudio"), linux: true,
+		apt: "pulseaudio", dnf: "pulseaudio", pac: "pulseaudio", zyp: "pulseaudio"},
+	{what: "paplay, which plays takes into it", probe: program("paplay"), linux: true,
+		apt: "pulseaudio-utils", dnf: "pulseaudio-utils", pac: "libpulse", zyp: "pulseaudio-utils"},
 	{what: "pdftotext, which reads the setting card back", probe: program("pdftotext"),
 		apt: "poppler-utils", dnf: "poppler-utils", pac: "poppler", zyp: "poppler-tools", brew: "poppler"},
 }

@@ -20,6 +20,7 @@ type studyFlags struct {
 	machines int
 	seed     uint64
 	stress   bool
+	anywhere bool
 }
 
 // study plays random machines until their set list is verified, by the plan and
@@ -38,7 +39,7 @@ func study(ctx context.Context, h *host, args []string) error {
 			return err
 		}
 		writeStudy(h.stdout, w.name, trials)
-		figures = append(figures, w.figures(trials, f.stress)...)
+		figures = append(figures, w.figures(trials, f.stress || f.anywhere)...)
 	}
 	for _, fig := range figures {
 		h.say("%s", fig)
@@ -52,8 +53,9 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	set.IntVar(&f.machines, "n", 1000, "")
 	set.Uint64Var(&f.seed, "seed", 1, "")
 	set.BoolVar(&f.stress, "stress", false, "")
+	set.BoolVar(&f.anywhere, "anywhere", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
-		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress]: -stress has three times as many bad takes and wilder hits, without targets")
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first; neither has targets")
 	}
 	return f, nil
 }
@@ -101,7 +103,7 @@ func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
 	for range runtime.GOMAXPROCS(0) {
 		workers.Go(func() {
 			for i := range next {
-				trials[i] = w.try(newStudyMachine(f.seed, uint64(i), f.stress))
+				trials[i] = w.try(f.machine(uint64(i)))
 			}
 		})
 	}
@@ -121,7 +123,7 @@ func (w studyWay) try(m *studyMachine) trial {
 	t := trial{takes: m.takes, songs: len(tempos), open: !verified}
 	for i, s := range settings {
 		period := calib.PeriodMS(tempos[i])
-		beyond := math.Abs(m.lag(period, s+m.setting-m.told)) - m.limit(period)
+		beyond := math.Abs(m.off(period, s+m.setting-m.told)) - m.limit(period)
 		if beyond <= 0 {
 			t.inside++
 		}
@@ -175,12 +177,12 @@ const (
 	studyInside    = 99.0 // %
 )
 
-// figures sums a way up.
-func (w studyWay) figures(trials []trial, stress bool) []figure {
+// figures sums a way up. Harder machines than most have no targets.
+func (w studyWay) figures(trials []trial, harder bool) []figure {
 	takes := takesOf(trials)
 	inside, _ := insideOf(trials)
 	name := func(s string) string { return s + "_" + w.snake() }
-	if !w.target || stress {
+	if !w.target || harder {
 		return []figure{
 			plain(name("takes_mean"), stat.Mean(takes, nil), "takes"),
 			plain(name("takes_95"), quantile(takes, 0.95), "takes"),

@@ -28,7 +28,17 @@ type studyMachine struct {
 	told                            int // where the builder takes it to stand
 	takes                           int
 	stress                          bool
+	anywhere                        bool // setting 0 says nothing of whole beats
 	rng                             *rand.Rand
+}
+
+// machine makes one of the study's machines.
+func (f studyFlags) machine(i uint64) *studyMachine {
+	m := newStudyMachine(f.seed, i, f.stress)
+	if f.anywhere {
+		m.offset, m.anywhere = m.offset+m.rng.Float64()-0.5, true
+	}
+	return m
 }
 
 func newStudyMachine(seed, i uint64, stress bool) *studyMachine {
@@ -43,6 +53,16 @@ func newStudyMachine(seed, i uint64, stress bool) *studyMachine {
 // lag returns the true lag in ms at a beat period and true setting.
 func (m *studyMachine) lag(periodMS float64, setting int) float64 {
 	return m.delayMS + (m.offset-m.step*float64(setting))*periodMS
+}
+
+// off is how far in ms a voice truly is from where it belongs: from the nearest
+// beat where setting 0 says nothing of whole beats.
+func (m *studyMachine) off(periodMS float64, setting int) float64 {
+	lag := m.lag(periodMS, setting)
+	if m.anywhere {
+		lag = math.Remainder(lag, periodMS)
+	}
+	return lag
 }
 
 // limit is how far from zero a lag may lie at a period.
@@ -107,18 +127,22 @@ func (m *studyMachine) scatter() float64 {
 	return s
 }
 
-// studyPairs pairs each voice hit with the reference hit nearest to it, as one
-// take alone allows: a lag beyond half a beat shows as one from the other side.
+// studyPairs pairs the voice hits with the reference hits nearest to them, as one
+// take alone allows: a lag beyond half a beat shows as one from the other side, but
+// for all hits alike, as measuring has it too.
 func studyPairs(reference, voice []float64) []calib.Pair {
-	var pairs []calib.Pair
-	for _, v := range voice {
-		best := reference[0]
-		for _, r := range reference {
-			if math.Abs(v-r) < math.Abs(v-best) {
-				best = r
-			}
+	const middle = studyHits / 2
+	nearest := 0
+	for i, r := range reference {
+		if math.Abs(voice[middle]-r) < math.Abs(voice[middle]-reference[nearest]) {
+			nearest = i
 		}
-		pairs = append(pairs, calib.Pair{ReferenceS: best, VoiceS: v, LagMS: 1000 * (v - best), Used: true})
+	}
+	var pairs []calib.Pair
+	for i, v := range voice {
+		if at := nearest + (i-middle)*hitEvery; at >= 0 && at < len(reference) {
+			pairs = append(pairs, calib.Pair{ReferenceS: reference[at], VoiceS: v, LagMS: 1000 * (v - reference[at]), Used: true})
+		}
 	}
 	return pairs
 }

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"lagwright/calib"
 )
 
@@ -55,6 +57,33 @@ func TestPlanBeatsTheRule(t *testing.T) {
 	}
 	if takes[0] > 6 || takes[1] > 7 || takes[2] < 20 {
 		t.Errorf("%.1f takes with the step known, %.1f with it learnt, %.1f by the rule", takes[0], takes[1], takes[2])
+	}
+}
+
+// TestStudyFromAnywhere: with the plate anywhere at first the plan needs few more
+// takes, and its settings are as right, counted from the nearest beat; nothing but
+// the machine's offset is another.
+func TestStudyFromAnywhere(t *testing.T) {
+	far := 0
+	for i := range uint64(40) {
+		there, here := studyFlags{seed: 11, anywhere: true}.machine(i), studyFlags{seed: 11}.machine(i)
+		if there.delayMS != here.delayMS || there.step != here.step || math.Abs(there.offset-here.offset) > 0.5 {
+			t.Errorf("machine %d is %+v anywhere, %+v else", i, there, here)
+		}
+		if math.Abs(there.offset-here.offset) > 0.1 {
+			far++
+		}
+	}
+	if far < 20 {
+		t.Errorf("only %d of 40 plates stand far off", far)
+	}
+	trials, err := runStudy(t.Context(), studyFlags{machines: 40, seed: 11, anywhere: true}, studyWays[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	takes := takesOf(trials)
+	if inside, _ := insideOf(trials); inside < 0.97 || stat.Mean(takes, nil) > 6.5 {
+		t.Errorf("%.3f of the settings inside after %.1f takes", inside, stat.Mean(takes, nil))
 	}
 }
 

@@ -36,7 +36,7 @@ func byPlan(m *studyMachine, tempos []float64, step calib.Belief) (settings []in
 		at = at.To(p.Next.Setting)
 		m.turn(at.Setting)
 		if heard, ok := plan.Hear(0, m.play(p.Next.TempoBPM)); ok {
-			takes = append(takes, plan.Take{ID: m.takes, Setting: at.Setting, Came: at.Came, TargetBPM: p.Next.TempoBPM, Heard: []plan.Heard{heard}})
+			takes = append(takes, plan.Take{ID: m.takes, Setting: at.Setting, Came: at.Came, Heard: []plan.Heard{heard}})
 		}
 	}
 }

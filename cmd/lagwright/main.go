@@ -35,6 +35,7 @@ type verb struct {
 func verbs() []verb {
 	return []verb{
 		{"measure", "measure [-json] [-reference N] [-voice N] [-every N] [-per-beat N] FILE...", "read the lag from recordings", measure},
+		{"record", "record [-device NAME|N] [-rate HZ] [-channels N] [-seconds S] [-reference N] [-voice N] [-measure] [-o FILE] | -list [-json]", "record a take from a device of this computer", recordTake},
 		{"demo", "demo [-out DIR] [-seed N]", "play the guided loop on the simulated machine", demo},
 		{"curve", "curve [-paper A5|A4|Letter] SESSION [-o FILE]", "draw lag against tempo (.png, .svg, .pdf)", curve},
 		{"card", "card [-paper A5|A4|Letter] SESSION [-o FILE]", "draw the setting card (.png, .svg, .pdf, .csv)", card},
@@ -119,9 +120,16 @@ const options = `
   -voice N     channel of the microphone on the voice (2)
   -every N     beats from one voice hit to the next, 0 = any (0)
   -per-beat N  reference hits in a beat (1)
+  -list        the devices to record from, numbered
+  -device X    a device by its number or name; the computer's own choice if none
+  -rate HZ     frames a second (what the device does by itself)
+  -channels N  how many of its channels to record, 2 to 16 (all)
+  -seconds S   how long to record (until Ctrl-C)
+  -measure     read the lag once it is recorded
   -out DIR     where the demo leaves its session
   -seed N      the luck of the simulated machine (1)
-  -o FILE      .png, .svg or .pdf; a card also .csv (.png in the session folder)
+  -o FILE      .png, .svg or .pdf; a card also .csv (.png in the session folder);
+               of a recording: .wav (the next free take-001.wav)
   -paper SIZE  A5, A4 or Letter (A5)
 `
 

@@ -37,7 +37,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	}
 	a := app.NewWithID(appID)
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
-	w := ui.New(a)
+	w := ui.New(a, computer)
 	w.Show()
 	switch {
 	case *practice:

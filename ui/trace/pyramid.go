@@ -52,7 +52,8 @@ const (
 )
 
 // Pyramid holds the extremes of one channel at many resolutions. Build it on any
-// goroutine; afterwards its methods belong to one goroutine at a time.
+// goroutine; afterwards its methods belong to one goroutine at a time. That of a
+// recording under way grows with it; see Grow.
 type Pyramid struct {
 	src     Source
 	channel int
@@ -61,6 +62,7 @@ type Pyramid struct {
 	levels  [][]Range // each level has a branch-th of the bins below it
 	peak    float64   // height of a usual hit
 
+	buf    []float32 // for Grow
 	window []float32 // samples last read for Columns
 	start  int64     // frame of window[0]
 }
@@ -81,11 +83,45 @@ func Build(ctx context.Context, src Source, channel int, progress func(float64))
 	if err := p.readAll(ctx, progress); err != nil {
 		return nil, err
 	}
-	for top := p.levels[0]; len(top) > branch; top = p.levels[len(p.levels)-1] {
-		p.levels = append(p.levels, joinBins(top))
-	}
+	p.raise(0)
 	p.peak = p.usualPeak()
 	return p, nil
+}
+
+// Grow takes in what the source has gained since the pyramid was built or last
+// grown. It costs what was gained, not what was there.
+func (p *Pyramid) Grow() error {
+	p.buf = resized(p.buf, readBlock)
+	first := int(p.frames / p.bin)
+	for p.frames < p.src.Frames() {
+		n, err := p.read(p.buf[:min(readBlock, p.src.Frames()-p.frames)], p.frames)
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			break
+		}
+		p.levels[0] = p.addBins(p.levels[0], p.buf[:n], p.frames)
+		p.frames += int64(n)
+	}
+	p.raise(first)
+	for len(p.levels[0]) > mostBins {
+		p.levels, p.bin = p.levels[1:], p.bin*branch
+	}
+	p.peak = p.usualPeak()
+	return nil
+}
+
+// raise makes the levels above the lowest anew from a bin of that one on.
+func (p *Pyramid) raise(bin int) {
+	for i := 0; len(p.levels[i]) > branch; i++ {
+		if i+1 == len(p.levels) {
+			p.levels = append(p.levels, nil)
+			bin = 0
+		}
+		bin /= branch
+		p.levels[i+1] = append(p.levels[i+1][:bin], joinBins(p.levels[i][bin*branch:])...)
+	}
 }
 
 // readAll fills the lowest level.
@@ -313,16 +349,23 @@ func (p *Pyramid) slide(from, to int64) error {
 }
 
 // sections is how many parts of a take usualPeak looks at; a bump may spoil, or
-// hits fill, a tenth of them.
-const sections = 60
+// hits fill, a tenth of them. Each is looked at by so many bins or more.
+const (
+	sections    = 60
+	sectionBins = 16
+)
 
 // usualPeak returns the height that nine sections in ten stay within.
 func (p *Pyramid) usualPeak() float64 {
 	heights := make([]float64, 0, sections)
+	level, size := 0, p.bin
+	for level+1 < len(p.levels) && len(p.levels[level+1]) > sections*sectionBins {
+		level, size = level+1, size*branch
+	}
 	for i := range int64(sections) {
 		lo, hi := p.frames*i/sections, p.frames*(i+1)/sections
 		if lo < hi {
-			heights = append(heights, p.span(0, p.bin, lo, hi).height())
+			heights = append(heights, p.span(level, size, lo, hi).height())
 		}
 	}
 	if len(heights) == 0 {

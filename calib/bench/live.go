@@ -1,0 +1,293 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"sync"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/capture"
+	"lagwright/calib/handsfree"
+	"lagwright/calib/playback"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+)
+
+// Live is a take while it is played, both hands on the crank: the machine leads,
+// and whoever looks on samples Now. Its methods may be called from any goroutine.
+type Live struct {
+	bench *Bench
+	mics  session.Microphones
+	id    int
+	plan  handsfree.Plan
+	aloud Aloud
+	rec   *take.Recorder
+	sound *capture.Capture
+	ears  ears
+	press chan struct{}
+	done  chan struct{}
+
+	mu   sync.Mutex
+	now  Moment
+	take session.Take
+	err  error
+}
+
+// Moment is how a live take stands.
+type Moment struct {
+	Say       handsfree.Say
+	Levels    []capture.Level // of every channel, channel 1 first
+	RecordedS float64
+	Lost      int64         // frames that are missing
+	Reading   calib.Reading // of the target's voice so far
+	Sound     *take.File    // grows; nil until sound has come, and not to be read once Done is closed
+	Fault     string        // why the recording ended by itself, in a sentence
+}
+
+// Aloud is what sounds while a take is played. Its zero value is silence.
+type Aloud struct {
+	Ring     func(playback.Tone) // sounds a tone
+	ClickBPM float64             // tempo of the guide click that runs; 0 = none
+}
+
+// Record begins a take with the session's microphones, or of the simulated machine
+// where the session is its own; then sound is not used. What it returns leads the
+// take until that is over.
+func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
+	s := b.Session()
+	if s.Machine.PracticeSeed != 0 {
+		sound = b.replay(&s)
+	}
+	mics, err := microphonesOf(s)
+	if err != nil {
+		return nil, err
+	}
+	device, err := find(sound, mics.Device)
+	if err != nil {
+		return nil, err
+	}
+	voice, _ := mics.Of(s.Target.Voice)
+	l := &Live{
+		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), done: make(chan struct{}),
+		plan: handsfree.Plan{
+			TargetBPM: s.Target.TempoBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
+		},
+	}
+	if aloud.Ring == nil {
+		l.aloud.Ring = func(playback.Tone) {}
+	}
+	id, path := b.folder.NewTake()
+	l.id = id
+	want := capture.Format{RateHz: mics.RateHz, Channels: mics.Channels}
+	l.sound, err = capture.Start(sound, device, want, func(got capture.Format) (_ capture.Sink, err error) {
+		if got != want {
+			return nil, fmt.Errorf("%s gives %d channels at %d Hz and not %d at %d: set the microphones up again", device.Name, got.Channels, got.RateHz, want.Channels, want.RateHz)
+		}
+		l.rec, err = take.Create(path, take.Format{RateHz: got.RateHz, Channels: got.Channels})
+		return l.rec, err
+	})
+	if err != nil {
+		if l.rec != nil {
+			l.rec.Discard()
+		}
+		return nil, err
+	}
+	l.ears = ears{path: l.rec.Path(), plan: l.plan}
+	go l.lead()
+	return l, nil
+}
+
+// replay is the simulated machine, its crank turned as in a shop: it plays in real
+// time, after a moment in which nothing moves.
+func (b *Bench) replay(s *session.Session) capture.Sound {
+	id, _ := b.folder.NewTake()
+	machine := practice.Default()
+	machine.Plate = s.Machine.Plate
+	recording, _ := machine.Play(practice.Play{
+		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting(), PerBeat: s.Machine.PerBeat,
+		Seed: seedOf(*s, id), Hits: replayHits, LeadS: replayLeadS,
+	})
+	sound := &capture.Replay{Source: recording}
+	d, _ := sound.Inputs()
+	s.Microphones = &session.Microphones{
+		Device: d[0].Name, RateHz: d[0].RateHz, Channels: d[0].Channels, Reference: 1,
+		Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}},
+	}
+	return sound
+}
+
+const (
+	replayHits  = 40
+	replayLeadS = 1.5
+)
+
+// microphonesOf returns how the session's machine is recorded.
+func microphonesOf(s session.Session) (session.Microphones, error) {
+	if s.Microphones == nil {
+		return session.Microphones{}, errors.New("no microphones are set up for this session: choose Take > Microphones first")
+	}
+	if _, ok := s.Microphones.Of(s.Target.Voice); !ok {
+		return session.Microphones{}, fmt.Errorf("the %s has no microphone: choose Take > Microphones and say on which channel it is", s.Target.Voice)
+	}
+	return *s.Microphones, nil
+}
+
+// find returns the input of a name.
+func find(sound capture.Sound, name string) (capture.Device, error) {
+	inputs, err := sound.Inputs()
+	if err != nil {
+		return capture.Device{}, err
+	}
+	for _, d := range inputs {
+		if d.Name == name {
+			return d, nil
+		}
+	}
+	return capture.Device{}, fmt.Errorf("%s is not there: plug it in, or choose another device under Take > Microphones", name)
+}
+
+// limitOf returns how far a lag may lie from zero, as far as it is known before a
+// take: the tolerance, or half a step where the plate is coarser.
+func limitOf(s session.Session) float64 {
+	step := s.Machine.Plate.StepBeats() * calib.PeriodMS(s.Target.TempoBPM)
+	return max(s.ToleranceMS, step/2)
+}
+
+// Reference returns the channel of the reference.
+func (l *Live) Reference() int { return l.plan.Reference }
+
+// Voice returns the channel of the target's voice.
+func (l *Live) Voice() int { return l.plan.Voice }
+
+// Names returns what is on each channel, channel 1 first; empty = nothing.
+func (l *Live) Names() []string {
+	names := make([]string, l.mics.Channels)
+	names[l.plan.Reference-1] = "reference"
+	for _, v := range l.mics.Voices {
+		names[v.Channel-1] = v.Voice
+	}
+	return names
+}
+
+// Press starts and stops, as space, enter and the foot switch do.
+func (l *Live) Press() {
+	select {
+	case l.press <- struct{}{}:
+	default: // one is on its way already
+	}
+}
+
+// Done is closed once the take is over, measured and kept.
+func (l *Live) Done() <-chan struct{} { return l.done }
+
+// Now returns how the take stands.
+func (l *Live) Now() Moment {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	m := l.now
+	m.Levels = l.sound.Levels()
+	status := l.sound.Status()
+	m.RecordedS, m.Lost = float64(status.Frames)/float64(l.mics.RateHz), status.Lost
+	return m
+}
+
+// Take returns what was kept once Done is closed: a take, or neither a take nor an
+// error where nobody played.
+func (l *Live) Take() (t session.Take, err error) {
+	<-l.done
+	return l.take, l.err
+}
+
+// ticks is how often the recording so far is measured.
+const ticks = 250 * time.Millisecond
+
+// lead is the life of a take.
+func (l *Live) lead() {
+	defer close(l.done)
+	began := time.Now()
+	state, say := handsfree.Next(handsfree.Begin(l.plan), handsfree.Heard{Event: handsfree.Pressed})
+	l.show(say)
+	tick := time.NewTicker(ticks)
+	defer tick.Stop()
+	for !say.Stop {
+		var event handsfree.Event
+		select {
+		case <-tick.C:
+		case <-l.press:
+			event = handsfree.Pressed
+		case <-l.sound.Done():
+			event = handsfree.Lost
+		}
+		heard := l.ears.hear(say.Phase)
+		heard.AtS, heard.Event, heard.Gaps = time.Since(began).Seconds(), event, len(l.sound.Status().Gaps)
+		state, say = handsfree.Next(state, heard)
+		l.show(say)
+	}
+	l.finish(say)
+}
+
+// show puts what the machine says where it is seen and heard.
+func (l *Live) show(say handsfree.Say) {
+	l.mu.Lock()
+	l.now.Say, l.now.Reading, l.now.Sound = say, l.ears.reading, l.ears.file
+	l.mu.Unlock()
+	if say.Cue != handsfree.NoCue {
+		l.aloud.Ring(playback.Tone(say.Cue))
+	}
+}
+
+// finish ends the recording, and measures and keeps it where anybody played.
+func (l *Live) finish(say handsfree.Say) {
+	result := l.sound.Stop()
+	l.ears.close()
+	path, err := l.rec.Finish()
+	if result.Err != nil {
+		l.mu.Lock()
+		l.now.Fault = result.Err.Error()
+		l.mu.Unlock()
+	}
+	switch {
+	case err != nil:
+		l.err = errors.Join(result.Err, err)
+		return
+	case !say.Keep && !l.ears.any:
+		os.Remove(path) // nothing struck
+		l.err = result.Err
+		return
+	}
+	l.take, l.err = l.bench.keep(context.Background(), recorded{
+		id: l.id, path: path, origin: "recorded from " + result.Device.Name,
+		ch: l.channels(), channels: l.mics.Channels, fromS: say.FromS, skews: l.mics, clickBPM: l.aloud.ClickBPM,
+	}, nil)
+	if l.err == nil {
+		l.aloud.Ring(toneOf(l.take.Advice))
+	}
+}
+
+// channels says which channel is which, for the voices the machine still has.
+func (l *Live) channels() Channels {
+	ch := Channels{Reference: l.plan.Reference, Voice: l.plan.Voice, Others: map[string]int{}}
+	for _, v := range l.mics.Voices {
+		if v.Channel != l.plan.Voice {
+			ch.Others[v.Voice] = v.Channel
+		}
+	}
+	return ch
+}
+
+// toneOf returns the tone that tells a result.
+func toneOf(a calib.Advice) playback.Tone {
+	switch {
+	case a.Outcome == calib.Converged:
+		return playback.Tight
+	case a.Outcome.Again():
+		return playback.Trouble
+	case a.LagMS < 0:
+		return playback.Early
+	}
+	return playback.Late
+}

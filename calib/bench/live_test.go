@@ -1,0 +1,274 @@
+package bench
+
+import (
+	"context"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/capture"
+	"lagwright/calib/handsfree"
+	"lagwright/calib/playback"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/signal"
+	"lagwright/calib/take"
+)
+
+// played is a recording of the simulated machine.
+func played(t *testing.T, s session.Session, beats int) *practice.Recording {
+	t.Helper()
+	rec, _ := practice.Default().Play(practice.Play{
+		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Hits: beats, Seed: 7,
+	})
+	return rec
+}
+
+// armed is a session with a device that plays a recording four times as fast as it
+// was played.
+func armed(t *testing.T, hits int) (*Bench, *capture.Replay) {
+	t.Helper()
+	s := Practice(1, 96)
+	s.Machine.PracticeSeed = 0 // as a real one
+	s.Microphones = &session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
+	b, err := Create(filepath.Join(t.TempDir(), "session"), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { b.Close() })
+	return b, &capture.Replay{Source: played(t, s, hits), Speed: 4}
+}
+
+// tones collects what is sounded.
+type tones struct {
+	mu  sync.Mutex
+	all []playback.Tone
+}
+
+func (ts *tones) ring(t playback.Tone) {
+	ts.mu.Lock()
+	defer ts.mu.Unlock()
+	ts.all = append(ts.all, t)
+}
+
+// over waits for a take's end.
+func over(t *testing.T, l *Live) (session.Take, error) {
+	t.Helper()
+	select {
+	case <-l.Done():
+	case <-time.After(time.Minute):
+		t.Fatalf("the take is not over after a minute: %+v", l.Now().Say)
+	}
+	return l.Take()
+}
+
+// The machine leads a take from the first turn of the crank to the result, and
+// the live lag is the file's.
+func TestRecordHandsFree(t *testing.T) {
+	b, sound := armed(t, 24)
+	var heard tones
+	l, err := b.Record(sound, Aloud{Ring: heard.ring})
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept, err := over(t, l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if say := l.Now().Say; say.Phase != handsfree.Enough || say.Good < 8 {
+		t.Errorf("it ended as %q (%s) with %d hits", say.Phase, say.Reason, say.Good)
+	}
+	f, err := b.OpenTake(kept)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if off := kept.Reading.LagMS - fresh.LagMS; math.Abs(off) > 0.2 {
+		t.Errorf("the live lag is %.3f ms, the file's %.3f", kept.Reading.LagMS, fresh.LagMS)
+	}
+	if len(f.Warnings()) != 0 || kept.Origin != "recorded from Replay" || kept.File != "take-001.wav" {
+		t.Errorf("kept as %s, %s, with %v", kept.File, kept.Origin, f.Warnings())
+	}
+	if want := []playback.Tone{playback.Armed, playback.Stopped, playback.Late}; !inOrder(heard.all, want) {
+		t.Errorf("tones %v, want among them in order %v", heard.all, want)
+	}
+}
+
+func inOrder(all, want []playback.Tone) bool {
+	for _, tone := range all {
+		if len(want) > 0 && tone == want[0] {
+			want = want[1:]
+		}
+	}
+	return len(want) == 0
+}
+
+// A device that dies takes nothing with it.
+func TestRecordDeviceDies(t *testing.T) {
+	b, sound := armed(t, 40)
+	sound.EndAt = 4 * 48000
+	l, err := b.Record(sound, Aloud{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept, err := over(t, l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := b.OpenTake(kept)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if f.Frames() < 3*48000 || f.Frames() > 4*48000 {
+		t.Errorf("%d frames of 4 s are kept", f.Frames())
+	}
+	if now := l.Now(); now.Say.Reason != handsfree.DeviceLost || !strings.Contains(now.Fault, "Replay") {
+		t.Errorf("it says %q, %q", now.Say.Reason, now.Fault)
+	}
+}
+
+// One press ends a take; where nothing struck, nothing is kept.
+func TestRecordPressed(t *testing.T) {
+	b, sound := armed(t, 1)
+	sound.Source = silence{}
+	l, err := b.Record(sound, Aloud{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	time.Sleep(600 * time.Millisecond)
+	l.Press()
+	kept, err := over(t, l)
+	if err != nil || kept.ID != 0 || len(b.Session().Takes) != 0 {
+		t.Errorf("kept take %d, %v", kept.ID, err)
+	}
+	if left := slices.Concat(b.Strays(), take.Unfinished(b.Dir())); len(left) != 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}
+
+type silence struct{}
+
+func (silence) Rate() float64 { return 48000 }
+func (silence) Channels() int { return 2 }
+func (silence) Frames() int64 { return 48000 }
+func (silence) ReadAt(dst []float32, _ int, _ int64) (int, error) {
+	clear(dst)
+	return len(dst), nil
+}
+
+// What a crash left is offered at the next start under its own name, and measured
+// like any take.
+func TestUnfinishedTakeIsOffered(t *testing.T) {
+	b, sound := armed(t, 12)
+	part := filepath.Join(b.Dir(), "take-001.part.wav")
+	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), take.Format{RateHz: 48000, Channels: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	src := sound.Source
+	left, right := make([]float32, src.Frames()), make([]float32, src.Frames())
+	src.ReadAt(left, 1, 0)
+	src.ReadAt(right, 2, 0)
+	both := make([]float32, 0, 2*len(left))
+	for i := range left {
+		both = append(both, left[i], right[i])
+	}
+	if err := rec.Write(both); err != nil {
+		t.Fatal(err)
+	}
+	rec.Flush() // and here the program is gone
+	if got := b.Strays(); !slices.Equal(got, []string{part}) {
+		t.Fatalf("offered %v, want %s", got, part)
+	}
+	kept, err := b.Add(context.Background(), part, b.Channels(2), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if kept.File != "take-001.wav" || !kept.Reading.Has(calib.WarnUnfinished) || kept.Reading.Used() < 8 {
+		t.Errorf("kept as %s, %d pairs, warnings %v", kept.File, kept.Reading.Used(), kept.Reading.Warnings)
+	}
+	if _, err := os.Stat(part); !os.IsNotExist(err) {
+		t.Errorf("%s is still there", part)
+	}
+}
+
+// Without microphones, or without the device, recording is refused in a sentence.
+func TestRecordRefused(t *testing.T) {
+	b, sound := armed(t, 1)
+	m := *b.Session().Microphones
+	m.Device = "Another"
+	if err := b.SetMicrophones(m); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.Record(sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "Another is not there") {
+		t.Errorf("a missing device: %v", err)
+	}
+	m.Device, m.Voices = "Replay", nil
+	if err := b.SetMicrophones(m); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.Record(sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "no microphone") {
+		t.Errorf("a voice without a microphone: %v", err)
+	}
+}
+
+// A known skew between the channels is taken off the lag.
+func TestRecordTakesTheSkewOff(t *testing.T) {
+	b, sound := armed(t, 24)
+	m := *b.Session().Microphones
+	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
+	if err := b.SetMicrophones(m); err != nil {
+		t.Fatal(err)
+	}
+	l, err := b.Record(sound, Aloud{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept, err := over(t, l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := b.OpenTake(kept)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if off := fresh.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.2 || kept.Reading.Budget.SkewMS != 0.05 {
+		t.Errorf("%.2f ms are taken off, want 3; the budget has %g ms for skew", off, kept.Reading.Budget.SkewMS)
+	}
+}
+
+// The simulated machine can be recorded hands-free as well, in real time.
+func TestRecordSimulated(t *testing.T) {
+	b, err := Create(filepath.Join(t.TempDir(), "session"), Practice(3, 110))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	l, err := b.Record(nil, Aloud{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept, err := over(t, l)
+	if err != nil || kept.Advice.Outcome != calib.Move || kept.Reading.Used() < 8 {
+		t.Errorf("take %d with %d pairs says %s, %v", kept.ID, kept.Reading.Used(), kept.Advice.Outcome, err)
+	}
+	if b.Session().Microphones != nil {
+		t.Error("the simulated machine's microphones are kept as if they were real")
+	}
+}

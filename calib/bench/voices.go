@@ -1,0 +1,203 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+	"lagwright/calib/signal"
+	"lagwright/calib/take"
+)
+
+// Channels says which channel of a recording is which, counted from 1.
+type Channels struct {
+	Reference int
+	Voice     int            // of the voice that the loop aims at; 0 = it is on none
+	Others    map[string]int // of further voices of the machine, by name
+}
+
+// Channels returns which channel is likely to be which in a recording with count
+// channels: as in the last take that had as many, else reference 1, voice 2. With
+// more than two channels the voices have each their own; with two, the one
+// microphone is on the voice that the loop aims at.
+func (b *Bench) Channels(count int) Channels {
+	s := b.Session()
+	for _, t := range slices.Backward(s.Takes) {
+		if t.Channels != count && (t.Channels > 0 || max(t.Reference, t.Voice) > count) {
+			continue
+		}
+		if count <= 2 {
+			return Channels{Reference: t.Reference, Voice: t.Voice}
+		}
+		return channelsOf(t, s.Target.Voice)
+	}
+	ch := Channels{Reference: 1, Voice: 2}
+	if count > 2 {
+		ch.Others = map[string]int{}
+		for i, v := range s.Machine.Voices {
+			switch {
+			case v == s.Target.Voice:
+				ch.Voice = 0
+				if i+2 <= count {
+					ch.Voice = i + 2
+				}
+			case i+2 <= count:
+				ch.Others[v] = i + 2
+			}
+		}
+	}
+	return ch
+}
+
+// channelsOf returns the channels of a take for a loop that aims at a voice.
+func channelsOf(t session.Take, aim string) Channels {
+	as, ok := t.As(aim)
+	ch := Channels{Reference: t.Reference, Voice: as.Voice, Others: map[string]int{}}
+	if !ok {
+		as = t
+		ch.Others[t.Target.Voice] = t.Voice
+	}
+	for _, o := range as.OtherVoices {
+		ch.Others[o.Voice] = o.Channel
+	}
+	return ch
+}
+
+// microphone is where a voice is in a recording.
+type microphone struct {
+	voice   string
+	channel int
+}
+
+// microphones lists the voices heard, the one that the loop aims at first, then
+// in the machine's order. It refuses what cannot be.
+func (ch Channels) microphones(s session.Session) ([]microphone, error) {
+	if ch.Voice == 0 {
+		return nil, fmt.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
+	}
+	mics := []microphone{{s.Target.Voice, ch.Voice}}
+	for _, v := range s.Machine.Voices {
+		if c, ok := ch.Others[v]; ok && v != s.Target.Voice {
+			mics = append(mics, microphone{v, c})
+		}
+	}
+	taken := map[int]string{ch.Reference: "the reference"}
+	for _, m := range mics {
+		if other, twice := taken[m.channel]; twice {
+			return nil, fmt.Errorf("channel %d cannot be both %s and the %s: give each a channel of its own", m.channel, other, m.voice)
+		}
+		taken[m.channel] = "the " + m.voice
+	}
+	return mics, nil
+}
+
+// check refuses a recording before anything is copied, and returns how many
+// channels it has.
+func check(path string, ch Channels, s session.Session) (channels int, err error) {
+	f, err := take.Open(path)
+	if err != nil {
+		return 0, err
+	}
+	defer f.Close()
+	mics, err := ch.microphones(s)
+	if err != nil {
+		return 0, err
+	}
+	most := ch.Reference
+	for _, m := range mics {
+		most = max(most, m.channel)
+	}
+	if most > f.Channels() {
+		return 0, fmt.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
+	}
+	return f.Channels(), nil
+}
+
+// atOnce is how many voices are measured at once: each hears the reference anew,
+// and memory has to stay bounded.
+const atOnce = 2
+
+// hear measures every voice of a recording against the reference. A voice in which
+// nothing is heard is no failure: its reading says so.
+func hear(ctx context.Context, path string, reference int, mics []microphone, perBeat int, progress func(float64)) ([]calib.Reading, error) {
+	f, err := take.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	shared := newShared(progress, len(mics))
+	readings, errs := make([]calib.Reading, len(mics)), make([]error, len(mics))
+	room := make(chan struct{}, atOnce)
+	var all sync.WaitGroup
+	for i, m := range mics {
+		all.Go(func() {
+			room <- struct{}{}
+			defer func() { <-room }()
+			readings[i], errs[i] = Measure(ctx, f, signal.Options{
+				Reference: reference, Voice: m.channel, PerBeat: perBeat, Progress: shared.of(i),
+			})
+			if errs[i] != nil {
+				stop()
+			}
+		})
+	}
+	all.Wait()
+	for _, err := range errs {
+		if err != nil && !errors.Is(err, context.Canceled) {
+			return nil, err // the others only stopped for it
+		}
+	}
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
+	}
+	distrustMixed(readings, mics)
+	return readings, nil
+}
+
+// distrustMixed warns of the other readings where one found the reference on its
+// voice's channel: they were measured against what may be no reference.
+func distrustMixed(readings []calib.Reading, mics []microphone) {
+	for i := range readings {
+		for j, m := range mics {
+			if i != j && readings[j].Has(calib.WarnSwapped) {
+				readings[i].Warnings = append(readings[i].Warnings, calib.Warning{Code: calib.WarnDoubtful, Text: fmt.Sprintf(
+					"the reference seems to be on channel %d, the %s's: check which microphone is plugged in where before going by this reading", m.channel, m.voice)})
+				break
+			}
+		}
+	}
+}
+
+// shared is the progress of parts that run at once.
+type shared struct {
+	mu     sync.Mutex
+	parts  []float64
+	report func(float64)
+}
+
+func newShared(report func(float64), parts int) *shared {
+	return &shared{parts: make([]float64, parts), report: report}
+}
+
+// of returns the progress of a part; nil where nobody listens.
+func (s *shared) of(part int) func(float64) {
+	if s.report == nil {
+		return nil
+	}
+	return func(x float64) {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.parts[part] = x
+		var sum float64
+		for _, x := range s.parts {
+			sum += x
+		}
+		s.report(sum / float64(len(s.parts)))
+	}
+}

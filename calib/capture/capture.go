@@ -1,0 +1,208 @@
+package capture
+
+import (
+	"fmt"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// Sink is where sound goes: a take.Recorder is one.
+type Sink interface {
+	// Write takes whole frames, which are valid during the call only. An error
+	// ends the recording.
+	Write(interleaved []float32) error
+	// Lost says that so many frames are missing before a frame, counted from 0 in
+	// what was written. It may be about a frame that was written before.
+	Lost(frame, lost int64)
+}
+
+// Sinks hands sound to each of several, in order.
+type Sinks []Sink
+
+// Write ends with the first that refuses.
+func (s Sinks) Write(interleaved []float32) error {
+	for _, one := range s {
+		if err := one.Write(interleaved); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Lost tells each.
+func (s Sinks) Lost(frame, lost int64) {
+	for _, one := range s {
+		one.Lost(frame, lost)
+	}
+}
+
+const (
+	ringS     = 5                     // seconds of sound that wait for a slow disk
+	stampRoom = 4096                  // deliveries that wait; they come every few ms
+	drainTick = 10 * time.Millisecond // how often the ring is emptied
+	blockS    = 0.1                   // most that a sink is given at once
+	// A device that sends nothing for this long is gone; the first sound of a
+	// wireless one takes longer.
+	stallAfter, firstSound = time.Second, 5 * time.Second
+)
+
+// Status is how a recording stands.
+type Status struct {
+	Frames int64   // handed to the sink
+	Lost   int64   // frames that are missing, in all gaps
+	Gaps   []Gap   // in the order they were found
+	FillS  float64 // seconds of sound that wait in the ring
+}
+
+// Result is what a recording came to.
+type Result struct {
+	Device Device
+	Format Format
+	Frames int64 // handed to the sink
+	Gaps   []Gap // by frame
+	// Err is one sentence that says why the recording ended by itself, and nil
+	// after Stop. What came before is kept either way.
+	Err error
+}
+
+// Lost returns how many frames are missing, and DurationS how long what was
+// recorded takes, in seconds.
+func (r Result) Lost() int64 { return lostIn(r.Gaps) }
+
+// DurationS returns the length of what was recorded in seconds, gaps not counted.
+func (r Result) DurationS() float64 { return float64(r.Frames) / float64(r.Format.RateHz) }
+
+func lostIn(gaps []Gap) int64 {
+	sum := int64(0)
+	for _, g := range gaps {
+		sum += g.Lost
+	}
+	return sum
+}
+
+// Capture is a recording that runs. Its methods may be called from any goroutine.
+type Capture struct {
+	device Device
+	format Format
+	stream Stream
+	sink   Sink
+	meters []meter
+	began  time.Time
+
+	// from the device's thread to the drain
+	sound   *ring[float32]
+	stamps  *ring[stamp]
+	dropped atomic.Int64
+	gone    atomic.Bool
+
+	// of the drain
+	watch   watch
+	heard   time.Duration // when sound came last
+	seen    int64         // dropped frames that are counted already
+	asleep  time.Duration
+	refused bool // the sink takes no more
+
+	frames   atomic.Int64
+	mu       sync.Mutex // guards gaps
+	gaps     []Gap
+	stopOnce sync.Once
+	stop     chan struct{}
+	done     chan struct{}
+	result   Result
+}
+
+// To has Start record into a sink that takes any format.
+func To(sink Sink) func(Format) (Sink, error) {
+	return func(Format) (Sink, error) { return sink, nil }
+}
+
+// Start records the first channels of a device until Stop is called, the device
+// fails or the sink refuses. Zeros in f ask for the device's own rate and for all
+// its channels, at most MostChannels. begin is told what the device really gives,
+// and returns where the sound goes. The error is one sentence; a sink that begin
+// returned before it got none of the sound.
+func Start(sound Sound, d Device, f Format, begin func(Format) (Sink, error)) (*Capture, error) {
+	if f.Channels != 0 && (f.Channels < LeastChannels || f.Channels > MostChannels) {
+		return nil, fmt.Errorf("a recording cannot have %d channels: it needs %d to %d, all of one device", f.Channels, LeastChannels, MostChannels)
+	}
+	c := &Capture{device: d, stop: make(chan struct{}), done: make(chan struct{})}
+	stream, err := sound.OpenInput(d, f, c.put, func() { c.gone.Store(true) })
+	if err != nil {
+		return nil, err
+	}
+	c.stream, c.format = stream, stream.Format()
+	if c.format.Channels < LeastChannels {
+		stream.Stop()
+		return nil, fmt.Errorf("%s has one channel only, and reference and voice need one each: %w", d.Name, ErrTwoDevices)
+	}
+	if c.sink, err = begin(c.format); err != nil {
+		stream.Stop()
+		return nil, err
+	}
+	c.meters = make([]meter, c.format.Channels)
+	c.sound = newRing[float32](ringS * c.format.RateHz * c.format.Channels)
+	c.stamps = newRing[stamp](stampRoom)
+	c.watch.rate = float64(c.format.RateHz)
+	c.asleep = asleep()
+	c.began = time.Now()
+	if err := stream.Start(); err != nil {
+		stream.Stop()
+		return nil, err
+	}
+	go c.drain()
+	return c, nil
+}
+
+// put is called on the device's thread.
+func (c *Capture) put(interleaved []float32) {
+	kept := c.sound.put(interleaved)
+	if kept < len(interleaved) {
+		c.dropped.Add(int64((len(interleaved) - kept) / c.format.Channels))
+	}
+	one := [1]stamp{{
+		at:      time.Since(c.began),
+		kept:    int64(c.sound.in.Load()) / int64(c.format.Channels),
+		dropped: c.dropped.Load(),
+	}}
+	c.stamps.put(one[:]) // one that finds no room is missed by nobody
+}
+
+// Device returns what is recorded from.
+func (c *Capture) Device() Device { return c.device }
+
+// Format returns what the device really gives.
+func (c *Capture) Format() Format { return c.format }
+
+// Levels returns how loud each channel is, the first one at index 0.
+func (c *Capture) Levels() []Level {
+	levels := make([]Level, len(c.meters))
+	for i := range c.meters {
+		levels[i] = c.meters[i].level()
+	}
+	return levels
+}
+
+// Status returns how the recording stands.
+func (c *Capture) Status() Status {
+	c.mu.Lock()
+	gaps := slices.Clone(c.gaps)
+	c.mu.Unlock()
+	waiting := c.sound.in.Load() - c.sound.out.Load()
+	return Status{
+		Frames: c.frames.Load(), Lost: lostIn(gaps), Gaps: gaps,
+		FillS: float64(waiting) / float64(c.format.Channels*c.format.RateHz),
+	}
+}
+
+// Done is closed once the recording has ended, by Stop or by itself.
+func (c *Capture) Done() <-chan struct{} { return c.done }
+
+// Stop ends the recording, hands all sound that came to the sink and returns what
+// it came to. The sink is not used afterwards. Calling it again returns the same.
+func (c *Capture) Stop() Result {
+	c.stopOnce.Do(func() { close(c.stop) })
+	<-c.done
+	return c.result
+}

@@ -1,0 +1,22 @@
+//go:build !cgo
+
+package device
+
+import (
+	"errors"
+
+	"lagwright/calib/capture"
+)
+
+var errNone = errors.New("this Lagwright was built without sound devices: build it with a C compiler, or record with another program and open the recording")
+
+func libraryInputs() ([]capture.Device, error)  { return nil, errNone }
+func libraryOutputs() ([]capture.Device, error) { return nil, errNone }
+
+func openLibraryInput(capture.Device, capture.Format, func([]float32), func()) (capture.Stream, error) {
+	return nil, errNone
+}
+
+func openLibraryOutput(capture.Device, capture.Format, func([]float32), func()) (capture.Stream, error) {
+	return nil, errNone
+}

@@ -1,0 +1,186 @@
+package capture
+
+import (
+	"fmt"
+	"sync"
+	"time"
+)
+
+// Source is a recording, as take.File and practice.Recording are.
+type Source interface {
+	Rate() float64
+	Channels() int
+	Frames() int64
+	ReadAt(dst []float32, channel int, frame int64) (int, error)
+}
+
+// Replay is a Sound without a sound card: its one input plays a recording, and
+// then silence, as a microphone does at an instrument at rest. Its one output
+// plays into Played. For tests and for practising.
+type Replay struct {
+	Source Source
+	Speed  float64                     // seconds of sound in a second; 0 is 1
+	Played func(interleaved []float32) // hears the output; may be nil
+
+	// What goes wrong, in frames of the recording.
+	Lose    []Gap // stretches that never arrive
+	StallAt int64 // from here on nothing more comes; 0 is never
+	EndAt   int64 // here the device says that it ended; 0 is never
+}
+
+// replayName is what a Replay calls its devices.
+const replayName = "Replay"
+
+// Inputs lists the one there is.
+func (r *Replay) Inputs() ([]Device, error) {
+	return []Device{{ID: "replay", Name: replayName, System: "Lagwright", Default: true,
+		Channels: r.Source.Channels(), RateHz: int(r.Source.Rate())}}, nil
+}
+
+// Outputs lists the one there is.
+func (r *Replay) Outputs() ([]Device, error) { return r.Inputs() }
+
+// OpenInput plays the recording, whose rate cannot be chosen.
+func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()) (Stream, error) {
+	own := Format{int(r.Source.Rate()), min(r.Source.Channels(), MostChannels)}
+	switch {
+	case f.RateHz != 0 && f.RateHz != own.RateHz:
+		return nil, fmt.Errorf("%s gives %d frames a second, not %d: ask for no rate", replayName, own.RateHz, f.RateHz)
+	case f.Channels > own.Channels:
+		return nil, fmt.Errorf("%s has %d channels, not %d: ask for fewer", replayName, own.Channels, f.Channels)
+	case f.Channels != 0:
+		own.Channels = f.Channels
+	}
+	s := &replaying{format: own, speed: r.speed()}
+	at := int64(0)
+	s.deliver = func(frames int64) bool {
+		for frames > 0 && !reached(r.StallAt, at) && !reached(r.EndAt, at) {
+			n, lost := r.stretch(at, min(frames, deliveryFrames))
+			if !lost {
+				r.read(s.block[:n*int64(own.Channels)], at, own.Channels)
+				put(s.block[:n*int64(own.Channels)])
+			}
+			at += n
+			frames -= n
+		}
+		if reached(r.EndAt, at) {
+			ended()
+			return false
+		}
+		return true
+	}
+	return s, nil
+}
+
+// deliveryFrames is the most that comes at once.
+const deliveryFrames = 1024
+
+// reached reports whether a frame was set and has come.
+func reached(set, at int64) bool { return set > 0 && at >= set }
+
+// stretch returns how many of n frames from at on go the same way, and whether
+// that is to be lost.
+func (r *Replay) stretch(at, n int64) (same int64, lost bool) {
+	for _, g := range r.Lose {
+		if at >= g.Frame && at < g.Frame+g.Lost {
+			return min(n, g.Frame+g.Lost-at), true
+		}
+	}
+	ends := []int64{r.StallAt, r.EndAt}
+	for _, g := range r.Lose {
+		ends = append(ends, g.Frame)
+	}
+	for _, end := range ends {
+		if end > at {
+			n = min(n, end-at)
+		}
+	}
+	return n, false
+}
+
+// read fills block with frames of the recording, and silence behind its end.
+func (r *Replay) read(block []float32, at int64, channels int) {
+	var mono [deliveryFrames]float32
+	frames := len(block) / channels
+	for c := range channels {
+		got := 0
+		if at < r.Source.Frames() {
+			got, _ = r.Source.ReadAt(mono[:frames], c+1, at)
+		}
+		clear(mono[got:frames])
+		for i, v := range mono[:frames] {
+			block[i*channels+c] = v
+		}
+	}
+}
+
+func (r *Replay) speed() float64 {
+	if r.Speed > 0 {
+		return r.Speed
+	}
+	return 1
+}
+
+// OpenOutput plays at 48 kHz in stereo unless asked for something else.
+func (r *Replay) OpenOutput(_ Device, f Format, fill func([]float32), _ func()) (Stream, error) {
+	if f.RateHz == 0 {
+		f.RateHz = 48000
+	}
+	if f.Channels == 0 {
+		f.Channels = 2
+	}
+	s := &replaying{format: f, speed: r.speed()}
+	s.deliver = func(frames int64) bool {
+		block := make([]float32, frames*int64(f.Channels))
+		fill(block)
+		if r.Played != nil {
+			r.Played(block)
+		}
+		return true
+	}
+	return s, nil
+}
+
+// replaying is a stream that the clock drives.
+type replaying struct {
+	format  Format
+	speed   float64
+	deliver func(frames int64) (goOn bool)
+	block   [deliveryFrames * MostChannels]float32
+
+	once       sync.Once
+	stop, done chan struct{}
+}
+
+func (s *replaying) Format() Format { return s.format }
+
+func (s *replaying) Start() error {
+	s.stop, s.done = make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(s.done)
+		tick := time.NewTicker(10 * time.Millisecond)
+		defer tick.Stop()
+		began, sent := time.Now(), int64(0)
+		for {
+			select {
+			case <-s.stop:
+				return
+			case <-tick.C:
+			}
+			due := int64(time.Since(began).Seconds() * s.speed * float64(s.format.RateHz))
+			if due > sent && !s.deliver(due-sent) {
+				return
+			}
+			sent = due
+		}
+	}()
+	return nil
+}
+
+func (s *replaying) Stop() error {
+	if s.stop != nil {
+		s.once.Do(func() { close(s.stop) })
+		<-s.done
+	}
+	return nil
+}

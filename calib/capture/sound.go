@@ -1,0 +1,55 @@
+package capture
+
+import "errors"
+
+// Format is the shape of a stream. Zero asks for what the device does by itself.
+type Format struct {
+	RateHz   int `json:"rate_hz"`  // frames a second
+	Channels int `json:"channels"` // side by side in a frame
+}
+
+// Device is something that hears or plays, as its system describes it.
+type Device struct {
+	ID       string `json:"id"`       // means something to the Sound that gave it; stays the same as long as the system's does
+	Name     string `json:"name"`     // as the system shows it
+	System   string `json:"system"`   // which of the computer's sound systems it belongs to, such as PulseAudio
+	Default  bool   `json:"default"`  // the system's own choice
+	Channels int    `json:"channels"` // the most it has; 0 is not known
+	RateHz   int    `json:"rate_hz"`  // its own rate; 0 is not known
+}
+
+// Sound is the sound of a computer.
+type Sound interface {
+	// Inputs and Outputs list what hears and what plays.
+	Inputs() ([]Device, error)
+	Outputs() ([]Device, error)
+	// OpenInput prepares a stream of the first channels of a device. Once it is
+	// started, put is called on the device's thread with whole frames, which are
+	// valid during the call only. ended is called at most once, on any thread, if
+	// the stream ends without Stop.
+	OpenInput(d Device, f Format, put func(interleaved []float32), ended func()) (Stream, error)
+	// OpenOutput prepares a stream to a device. fill is called on the device's
+	// thread for whole frames, which hold silence before.
+	OpenOutput(d Device, f Format, fill func(interleaved []float32), ended func()) (Stream, error)
+}
+
+// Stream is an open input or output.
+type Stream interface {
+	// Format is what the stream really has.
+	Format() Format
+	// Start begins to call back.
+	Start() error
+	// Stop ends the stream and gives the device back. It waits until nothing calls
+	// back any more, but not longer than a few seconds for a device that hangs.
+	Stop() error
+}
+
+// LeastChannels and MostChannels bound what one recording has.
+const (
+	LeastChannels = 2
+	MostChannels  = 16
+)
+
+// ErrTwoDevices says why reference and voice cannot come from two devices, for
+// wherever somebody asks.
+var ErrTwoDevices = errors.New("two devices have two clocks that drift apart, which would read as lag: choose one device with a channel for each microphone")

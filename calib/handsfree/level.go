@@ -1,0 +1,111 @@
+package handsfree
+
+import "math"
+
+// Level is what one channel carried over a short time, such as since the tick
+// before.
+type Level struct {
+	Peak    float64 // largest magnitude
+	RMS     float64 // root of the mean square about the mean
+	Hum     float64 // RMS of the mains hum in it; 0 = none, or not looked for
+	Clipped int     // runs of samples at full scale
+	Silent  bool    // carries less than any microphone does
+}
+
+const (
+	fullScale  = 0.9999 // a magnitude from here on lies at full scale: 16-bit samples reach 0.99997
+	clipRun    = 3      // samples in a row at full scale that a sound seldom has
+	silentDBFS = -110   // a 24-bit converter with a microphone on it is noisier (common practice, no published source)
+	humSeenS   = 0.1    // a shorter stretch does not tell hum from a hit
+)
+
+// Hear returns the level of a channel's samples at a rate in Hz. It does not
+// allocate, and of no samples it returns a silent level.
+func Hear(samples []float32, rateHz float64) Level {
+	var l Level
+	var sum, squares float64
+	run := 0
+	for _, s := range samples {
+		v := float64(s)
+		sum, squares = sum+v, squares+v*v
+		l.Peak = math.Max(l.Peak, math.Abs(v))
+		if math.Abs(v) < fullScale {
+			run = 0
+		} else if run++; run == clipRun {
+			l.Clipped++
+		}
+	}
+	n := float64(max(len(samples), 1))
+	mean := sum / n
+	l.RMS = math.Sqrt(math.Max(squares/n-mean*mean, 0))
+	l.Silent = RMSDBFS(l.RMS) < silentDBFS
+	if !l.Silent && n >= humSeenS*rateHz {
+		l.Hum = math.Max(familyRMS(samples, mean, 50, rateHz), familyRMS(samples, mean, 60, rateHz))
+	}
+	return l
+}
+
+// PeakDBFS returns the level of a peak in dBFS; a peak of 1 has 0.
+func PeakDBFS(peak float64) float64 { return 20 * math.Log10(math.Max(peak, 1e-10)) }
+
+// RMSDBFS returns the level of an RMS value in dBFS: that of a full-scale sine,
+// 1/√2, has 0 (AES17).
+func RMSDBFS(rms float64) float64 { return 20 * math.Log10(math.Max(rms, 1e-10)*math.Sqrt2) }
+
+// Grade is how fit a channel's level is for a take.
+type Grade string
+
+// The grades of a level.
+const (
+	NoSound  Grade = "no sound"
+	TooQuiet Grade = "too quiet"
+	Good     Grade = "good"
+	TooHot   Grade = "nearly clipping"
+	Clipping Grade = "clipping"
+)
+
+// Where the peaks of a channel's hits should lie.
+const (
+	// HotDBFS leaves room for the one hit in a take that is louder than those
+	// heard so far (common practice, no published source).
+	HotDBFS = -3
+	// QuietDBFS lies ClearDB above the noise of a plain sound card with a
+	// contact microphone on it, about -58 dBFS (common practice, no published
+	// source).
+	QuietDBFS = -40
+	// ClearDB is how far the peaks of hits have to lie above the noise: the
+	// measuring is tested down to there (trap "noise" in DEVELOPERS.md).
+	ClearDB = 18
+)
+
+// Grade returns how fit the level is for a take, given the channel's noise as
+// RMS, 0 where that is not known. The level is that of a time with hits in it.
+func (l Level) Grade(noiseRMS float64) Grade {
+	peak := PeakDBFS(l.Peak)
+	switch {
+	case l.Clipped > 0:
+		return Clipping
+	case l.Silent:
+		return NoSound
+	case peak > HotDBFS:
+		return TooHot
+	case peak < QuietDBFS, noiseRMS > 0 && peak < RMSDBFS(noiseRMS)+ClearDB:
+		return TooQuiet
+	}
+	return Good
+}
+
+// Do says what to do about a grade; nothing where it is good.
+func (g Grade) Do() string {
+	switch g {
+	case NoSound:
+		return "Nothing comes in: check the plug, the microphone and the recorder's input."
+	case TooQuiet:
+		return "Turn the input up, or press the microphone on nearer to where it strikes."
+	case TooHot:
+		return "Turn the input down a little: the next hit may be louder."
+	case Clipping:
+		return "Turn the input down until the loudest hit stays below the top."
+	}
+	return ""
+}

@@ -1,0 +1,135 @@
+package handsfree
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Moment is the peak of every channel over a short time, a hundredth of a second
+// or so; moments follow each other without gaps.
+type Moment struct {
+	AtS   float64   // when it began, s
+	Peaks []float64 // of every channel, channel 1 first
+}
+
+// Tap is one tap on a microphone as the channels heard it.
+type Tap struct {
+	AtS     float64
+	Channel int     // tapped, from 1; 0 where it cannot be told
+	AheadDB float64 // by how much it is louder than the next channel
+	Text    string  // what to do, where Channel is 0
+}
+
+const (
+	tapRises    = 10.0 // times what the channel carries otherwise; fingers do more (common practice, no published source)
+	tapLeastDB  = -50  // dBFS, softer ones were somebody walking by
+	tapLastsS   = 0.05 // in which a tap reaches its peak in every channel
+	tapNextS    = 0.3  // nobody taps faster on purpose
+	tapClearDB  = 6    // louder than the next channel, so that it was this one
+	tapSameTime = 1    // moments; a tap that starts elsewhere sooner than this is not told by time
+)
+
+// Taps finds the taps in moments: which microphone was tapped and when. The tap
+// is loudest, and first, in its own channel; where the two disagree, or no channel
+// is clearly the loudest, the channel is 0 and Text says what to do.
+func Taps(moments []Moment) []Tap {
+	if len(moments) == 0 {
+		return nil
+	}
+	limit := tapLimits(moments)
+	var taps []Tap
+	for i := 0; i < len(moments); i++ {
+		if !rises(moments[i], limit) {
+			continue
+		}
+		at, end := moments[i].AtS, i
+		for end < len(moments) && moments[end].AtS < at+tapLastsS {
+			end++
+		}
+		taps = append(taps, tapOf(moments[i:end], limit))
+		for i+1 < len(moments) && moments[i+1].AtS < at+tapNextS {
+			i++
+		}
+	}
+	return taps
+}
+
+// tapLimits returns what each channel has to reach for a tap.
+func tapLimits(moments []Moment) []float64 {
+	limit := make([]float64, len(moments[0].Peaks))
+	least := math.Pow(10, tapLeastDB/20.0)
+	for c := range limit {
+		peaks := make([]float64, len(moments))
+		for i, m := range moments {
+			peaks[i] = m.Peaks[c]
+		}
+		slices.Sort(peaks)
+		limit[c] = math.Max(tapRises*peaks[len(peaks)/2], least)
+	}
+	return limit
+}
+
+func rises(m Moment, limit []float64) bool {
+	for c, p := range m.Peaks {
+		if p > limit[c] {
+			return true
+		}
+	}
+	return false
+}
+
+// tapOf judges one tap.
+func tapOf(moments []Moment, limit []float64) Tap {
+	peak, first := make([]float64, len(limit)), make([]int, len(limit))
+	for c := range limit {
+		first[c] = len(moments)
+		for i, m := range moments {
+			peak[c] = math.Max(peak[c], m.Peaks[c])
+			if m.Peaks[c] > limit[c] {
+				first[c] = min(first[c], i)
+			}
+		}
+	}
+	loudest := 0
+	for c, p := range peak {
+		if p > peak[loudest] {
+			loudest = c
+		}
+	}
+	next, earliest := 0.0, first[loudest]
+	for c, p := range peak {
+		if c != loudest {
+			next, earliest = math.Max(next, p), min(earliest, first[c])
+		}
+	}
+	t := Tap{AtS: moments[0].AtS, Channel: loudest + 1, AheadDB: PeakDBFS(peak[loudest]) - PeakDBFS(next)}
+	switch {
+	case t.AheadDB < tapClearDB:
+		t.Channel, t.Text = 0, "More than one channel heard that tap alike: tap the microphone itself, more softly."
+	case first[loudest]-earliest > tapSameTime:
+		t.Channel, t.Text = 0, "Another channel heard that tap first: wait a moment, then tap the microphone itself."
+	}
+	return t
+}
+
+// Roles returns which channel each of the microphones is on, from taps in the
+// order in which they were asked for: the reference first, then the voices. Taps
+// that could not be told, and further taps on a microphone already known, do not
+// count. It returns an error that says what is missing.
+func Roles(taps []Tap, microphones int) ([]int, error) {
+	var channels []int
+	for _, t := range taps {
+		if t.Channel > 0 && !slices.Contains(channels, t.Channel) && len(channels) < microphones {
+			channels = append(channels, t.Channel)
+		}
+	}
+	switch n := len(channels); {
+	case n == microphones:
+		return channels, nil
+	case n == 0:
+		return nil, fmt.Errorf("no tap was heard yet: tap the reference's microphone with a fingertip")
+	default:
+		return nil, fmt.Errorf("%d of %d microphones were heard: tap the next one with a fingertip", n, microphones)
+	}
+}

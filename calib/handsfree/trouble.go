@@ -1,0 +1,250 @@
+package handsfree
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// Trouble is something that spoils a take, told while it is played.
+type Trouble struct {
+	Code    string  // of calib's warnings where there is one, or one of those below
+	Channel int     // from 1; 0 = Text says which, or all
+	FromS   float64 // of the recording, s: a picture from here ...
+	ToS     float64 // ... to here shows it
+	Big     string  // for three metres
+	Text    string  // what was heard and what to do
+}
+
+// Codes of troubles that calib has no warning for.
+const (
+	TroubleNoSound = "no-sound"  // all channels are silent: not a cable, the device
+	TroubleQuiet   = "too-quiet" // hits come, but softly
+	TroubleGap     = "gap"       // the recording lost samples
+)
+
+const (
+	silentTicks  = 2    // ticks in a row without the channel's own noise
+	longSilentS  = 3.0  // the same, where the channel may be silent of itself between hits
+	humTicks     = 2    // ticks in a row that hum
+	readingTicks = 4    // readings in a row that warn: of a beginning, a reading may warn in vain
+	warmS        = 0.5  // after arming, in which a device may still wake up
+	noSoundS     = 5.0  // of silence in all channels
+	humTimes     = 4    // what it hummed before, a burst does
+	humPart      = 0.5  // of the energy, so that a drum's low tone is no hum
+	humLeastDBFS = -40  // softer hum spoils nothing
+	fellTo       = 0.25 // of the channel's own noise, what is left when a cable breaks (calib/signal: 12 dB)
+	fellBelow    = -80  // dBFS, and a quiet channel that gets quieter is none
+	hitShare     = 0.25 // of the loudest peak, every hit has: loudness spreads over 12 dB
+	hitAbove     = 4    // times the RMS of a tick, a hit's peak is; hum's is 1.4
+	againAfterS  = 5.0  // a trouble that was away for as long is told again
+)
+
+// count follows one kind of trouble, on one channel or on all.
+type count struct {
+	ticks int // in a row
+	sinceS,
+	lastS float64 // of the recording
+	told bool
+}
+
+// note takes in whether the trouble is there, and reports whether to tell it now.
+func (c *count) note(there bool, atS, tickS float64, ticks int) bool {
+	if !there {
+		c.ticks = 0
+		if c.told && atS-c.lastS > againAfterS {
+			c.told = false
+		}
+		return false
+	}
+	if c.ticks == 0 {
+		c.sinceS = atS - tickS
+	}
+	c.ticks, c.lastS = c.ticks+1, atS
+	if c.ticks < ticks || c.told {
+		return false
+	}
+	c.told = true
+	return true
+}
+
+// ear follows one channel.
+type ear struct {
+	silent, clipped, hum, quiet count
+	noise, usualHum             float64 // least RMS, and least hum, so far; 0 = none yet
+	peak                        float64
+	struckS                     float64 // of the recording: when it was last as loud as its hits
+	gated                       bool    // it is silent between hits: a recorder's gate, or no real microphone
+}
+
+// troubles follows all there is. It holds nothing that two states could share.
+type troubles struct {
+	ears    [2]ear // reference, voice
+	nothing count
+	gaps    int
+	seenS   float64 // recorded at the tick before
+	warned  [len(cableCodes)]count
+	lastS   float64 // on the clock, when one began
+	last    Trouble
+	any     bool
+}
+
+var cableCodes = [...]string{calib.WarnDeadChannel, calib.WarnDropOut, calib.WarnCrackle, calib.WarnHumBurst, calib.WarnLostBuffer, calib.WarnClipped}
+
+// watch takes in a tick and returns what began at it.
+func (t troubles) watch(h Heard, s State) (troubles, []Trouble) {
+	tickS := math.Max(h.RecordedS-t.seenS, 0)
+	t.seenS = h.RecordedS
+	var began []Trouble
+	if h.Gaps > t.gaps {
+		began = append(began, Trouble{Code: TroubleGap, FromS: h.RecordedS - tickS, ToS: h.RecordedS, Big: "Gap in the recording",
+			Text: "The recording lost some sound: close other programs, or choose a lower sample rate, then play again."})
+		t.gaps = h.Gaps
+	}
+	if h.AtS-s.armedS >= warmS {
+		began = append(began, t.levels(h, s, tickS)...)
+	}
+	began = append(began, t.warnings(h, s)...)
+	if len(began) > 0 {
+		t.any, t.last, t.lastS = true, began[0], h.AtS
+	}
+	return t, began
+}
+
+// levels finds what a level tells.
+func (t *troubles) levels(h Heard, s State, tickS float64) []Trouble {
+	var began []Trouble
+	channels := [2]int{s.plan.Reference, s.plan.Voice}
+	level := func(c int) (Level, bool) {
+		if c < 1 || c > len(h.Levels) {
+			return Level{}, false
+		}
+		return h.Levels[c-1], true
+	}
+	one, ok1 := level(channels[0])
+	other, ok2 := level(channels[1])
+	if t.nothing.note(ok1 && ok2 && one.Silent && other.Silent, h.RecordedS, tickS, max(1, int(noSoundS/math.Max(tickS, 0.05)))) {
+		return []Trouble{{Code: TroubleNoSound, FromS: t.nothing.sinceS, ToS: h.RecordedS, Big: "No sound",
+			Text: "No channel carries any sound: choose the right device, and turn its input on."}}
+	}
+	if one.Silent && other.Silent {
+		return nil
+	}
+	for i, c := range channels {
+		if l, ok := level(c); ok {
+			began = append(began, t.ears[i].hear(c, l, h.RecordedS, tickS, s.phase == Counting, s.progress.good)...)
+		}
+	}
+	return began
+}
+
+// hear finds what one channel's level tells.
+func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits int) []Trouble {
+	var began []Trouble
+	tell := func(c count, code, big, text string) {
+		began = append(began, Trouble{Code: code, Channel: channel, FromS: math.Max(c.sinceS, 0), ToS: atS,
+			Big: fmt.Sprintf(big, channel), Text: fmt.Sprintf(text, channel)})
+	}
+	gone := l.Silent || e.noise > 0 && l.RMS < fellTo*e.noise && RMSDBFS(l.RMS) < fellBelow
+	e.gated = e.gated || l.Silent && !playing
+	ticks := silentTicks
+	if e.gated {
+		ticks = max(ticks, int(longSilentS/math.Max(tickS, 0.05)))
+	}
+	if e.silent.note(gone, atS, tickS, ticks) {
+		tell(e.silent, calib.WarnDropOut, "Cable %d", "Channel %d went silent: check its plug and clip, then play again.")
+	}
+	if gone {
+		return began
+	}
+	if e.clipped.note(l.Clipped > 0, atS, tickS, 1) {
+		tell(e.clipped, calib.WarnClipped, "Channel %d too loud", "Channel %d is clipped: turn its input down before the next take.")
+	}
+	hums := e.usualHum > 0 && l.Hum > humTimes*e.usualHum && l.Hum*l.Hum > humPart*l.RMS*l.RMS && RMSDBFS(l.Hum) > humLeastDBFS
+	if e.hum.note(hums, atS, tickS, humTicks) {
+		tell(e.hum, calib.WarnHumBurst, "Cable %d hums", "Channel %d has a burst of hum: its shield makes and breaks contact; check plug and cable, then play again.")
+	}
+	if !hums {
+		least(&e.usualHum, l.Hum)
+	}
+	least(&e.noise, l.RMS)
+	e.peak = math.Max(e.peak, l.Peak)
+	if l.Peak > hitShare*e.peak && l.Peak > hitAbove*l.RMS {
+		e.struckS = atS - tickS
+	}
+	soft := playing && hits >= calib.MinPairs && Level{Peak: e.peak}.Grade(0) == TooQuiet
+	if e.quiet.note(soft, atS, tickS, silentTicks) {
+		tell(e.quiet, TroubleQuiet, "Channel %d too quiet", "Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.")
+	}
+	return began
+}
+
+// least keeps the smaller one; 0 is none.
+func least(kept *float64, v float64) {
+	if v > 0 && (*kept == 0 || v < *kept) {
+		*kept = v
+	}
+}
+
+// warnings finds what the measuring warns of that a cable may have done. Before
+// hits count, few of them are no fault.
+func (t *troubles) warnings(h Heard, s State) []Trouble {
+	if h.Reading == nil || s.phase != Counting {
+		return nil
+	}
+	var began []Trouble
+	for i, code := range cableCodes {
+		at := slices.IndexFunc(h.Reading.Warnings, func(w calib.Warning) bool { return w.Code == code })
+		if code == calib.WarnDeadChannel && h.Reading.Used() >= calib.MinPairs {
+			at = -1 // it has hits
+		}
+		if t.warned[i].note(at >= 0, h.RecordedS, 0, readingTicks) {
+			channel := 0
+			text := h.Reading.Warnings[at].Text
+			if _, err := fmt.Sscanf(text, "channel %d", &channel); err != nil {
+				channel = 0 // it concerns both
+			}
+			if t.known(code, channel, s.plan) {
+				continue
+			}
+			began = append(began, Trouble{Code: code, Channel: channel, FromS: math.Max(t.warned[i].sinceS-2, 0), ToS: h.RecordedS,
+				Big: bigFor(code, channel), Text: sentence(text)})
+		}
+	}
+	return began
+}
+
+// known reports whether the levels told of it already.
+func (t *troubles) known(code string, channel int, p Plan) bool {
+	for i, c := range [2]int{p.Reference, p.Voice} {
+		if c != channel {
+			continue
+		}
+		switch e := t.ears[i]; code {
+		case calib.WarnDropOut, calib.WarnDeadChannel:
+			return e.silent.told
+		case calib.WarnClipped:
+			return e.clipped.told
+		case calib.WarnHumBurst:
+			return e.hum.told
+		}
+	}
+	return false
+}
+
+// bigFor says a warning in few words.
+func bigFor(code string, channel int) string {
+	switch {
+	case code == calib.WarnLostBuffer:
+		return "Gap in the recording"
+	case channel == 0:
+		return "Check the cables"
+	case code == calib.WarnClipped:
+		return fmt.Sprintf("Channel %d too loud", channel)
+	case code == calib.WarnHumBurst:
+		return fmt.Sprintf("Cable %d hums", channel)
+	}
+	return fmt.Sprintf("Cable %d", channel)
+}

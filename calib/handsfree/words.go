@@ -1,0 +1,170 @@
+package handsfree
+
+import (
+	"fmt"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Cue is a tone that the machine should sound. The names are those of
+// calib/playback's tones; what the lag is, late, early or tight, the caller knows
+// from the advice.
+type Cue string
+
+// The cues of a take.
+const (
+	NoCue        Cue = ""
+	CueArmed     Cue = "armed"
+	CueStopped   Cue = "stopped"
+	CueTempoLow  Cue = "tempo-low"
+	CueTempoHigh Cue = "tempo-high"
+	CueRight     Cue = "tempo-right"
+	CueTrouble   Cue = "trouble"
+)
+
+// cue returns what to sound after a tick, and the state that knows of it.
+func (s State) cue(before Phase, h Heard, began []Trouble) (State, Cue) {
+	switch {
+	case s.phase == Waiting && !before.recording():
+		return s, CueArmed
+	case before.recording() && !s.phase.recording():
+		return s, CueStopped
+	case len(began) > 0:
+		return s, CueTrouble
+	case s.phase != Settling && s.phase != Counting || s.pace.beatsPlayed < recentBeats:
+		return s, NoCue
+	}
+	wrong := s.tempo == TempoLow || s.tempo == TempoHigh
+	if s.tempo == s.told && !(wrong && h.AtS-s.toldS >= againS) {
+		return s, NoCue
+	}
+	s.told, s.toldS = s.tempo, h.AtS
+	switch s.tempo {
+	case TempoLow:
+		return s, CueTempoLow
+	case TempoHigh:
+		return s, CueTempoHigh
+	case TempoRight:
+		return s, CueRight
+	}
+	return s, NoCue
+}
+
+// troubleS is how long a trouble stays in the big letters, s.
+const troubleS = 4
+
+// atRest is what the end of every take says: a flywheel goes on turning.
+const atRest = "Stop the crank and wait until everything is at rest."
+
+// say puts a state in words.
+func (s State) say(h Heard, began []Trouble) Say {
+	g := s.progress
+	say := Say{Phase: s.phase, Reason: s.reason, Tempo: s.tempo, BPM: s.pace.bpm,
+		Good: g.good, Of: g.of, HalfMS: g.halfMS, NeedMS: g.needMS, FromS: s.fromS, Troubles: began}
+	switch s.phase {
+	case Ready:
+		say.Big, say.Small = "Ready", "Space, enter or the foot switch arms."
+	case Waiting:
+		say.Big, say.Small = "Play", "Armed: turn the crank whenever you like."
+	case Settling:
+		say.Big, say.Small = s.tempoBig(), s.tempoSmall()
+	case Counting:
+		say.Big, say.Small = fmt.Sprintf("%d of %d", g.good, g.of), s.tempoSmall()
+		if why := g.whyNot(s.plan); why != "" {
+			say.Small += " " + why
+		}
+	case Enough:
+		say.Big, say.Small = "Enough", atRest
+		if s.reason == AsSureAsItGets {
+			say.Small += " More hits would not narrow it: the most of it is " + g.mostly.What + "."
+		}
+	case Stopped:
+		say.Big, say.Small = s.endBig(), s.endSmall()
+	}
+	if t := s.troubles; t.any && s.phase.recording() && h.AtS-t.lastS < troubleS {
+		say.Big, say.Small = t.last.Big, t.last.Text
+	}
+	return say
+}
+
+func (s State) tempoBig() string {
+	switch s.tempo {
+	case TempoLow:
+		return "Faster"
+	case TempoHigh:
+		return "Slower"
+	}
+	return "Hold it"
+}
+
+func (s State) tempoSmall() string {
+	switch {
+	case !(s.pace.bpm > 0):
+		return "Listening for the reference."
+	case !(s.plan.TargetBPM > 0):
+		return fmt.Sprintf("%.0f BPM.", s.pace.bpm)
+	case s.tempo == TempoRight:
+		return fmt.Sprintf("%.0f BPM, right for %.4g.", s.pace.bpm, s.plan.TargetBPM)
+	}
+	return fmt.Sprintf("%s: %.0f of %.4g BPM.", s.tempoBig(), s.pace.bpm, s.plan.TargetBPM)
+}
+
+// whyNot says why a take with hits enough goes on.
+func (g progress) whyNot(p Plan) string {
+	switch {
+	case g.good < p.LeastHits || g.halfMS == 0:
+		return ""
+	case g.doubtful:
+		return "Some hits are in doubt, so it listens on."
+	case !g.tight:
+		return fmt.Sprintf("Sure to ± %.1f ms, %.1f is enough; the most of it is %s.", g.halfMS, g.needMS, g.mostly.What)
+	}
+	return ""
+}
+
+func (s State) endBig() string {
+	switch s.reason {
+	case CableSpoilt, ReferenceLost:
+		return "Check the cable"
+	case DeviceLost:
+		return "Device gone"
+	case NobodyPlayed:
+		return "Not played"
+	}
+	return "Stopped"
+}
+
+func (s State) endSmall() string {
+	g := s.progress
+	hits := fmt.Sprintf("%d hits count.", g.good)
+	if g.good == 1 {
+		hits = "1 hit counts."
+	}
+	if g.good < s.plan.LeastHits {
+		hits = fmt.Sprintf("%d of %d hits count.", g.good, s.plan.LeastHits)
+	}
+	switch s.reason {
+	case CrankStopped:
+		return "The crank stopped. " + hits + " Wait until everything is at rest."
+	case TooLong:
+		return atRest + " The take is long enough; " + hits
+	case NobodyPlayed:
+		return "Nobody turned the crank; nothing was kept."
+	case ReferenceLost:
+		return "The reference is not heard any more, the voice goes on. " + atRest
+	case CableSpoilt:
+		return "A channel fell silent, so nothing can be built on this take. " + atRest
+	case DeviceLost:
+		return "The recording device is gone; what came before is kept. " + atRest
+	}
+	return hits + " " + atRest
+}
+
+// sentence makes a warning's text a sentence.
+func sentence(text string) string {
+	if text == "" {
+		return ""
+	}
+	r, n := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(r)) + text[n:] + "."
+}

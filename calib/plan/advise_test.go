@@ -1,0 +1,58 @@
+package plan
+
+import (
+	"testing"
+
+	"lagwright/calib"
+)
+
+// A take is scored by all voices that it hears: where one microphone goes to the
+// song whose voice matters most, a bench that hears all voices at once plays the
+// one that has them all.
+func TestAdviceCountsAllVoicesHeard(t *testing.T) {
+	trio := mill{delay: []float64{212, 190, 205}, offset: []float64{0.01, -0.02, 0}, step: 1.0 / 72}
+	m, err := Fit(trio.known(calib.Belief{Mean: trio.step}), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	songs := []Song{
+		{Name: "solo", TempoBPM: 84, Parts: []Part{{Voice: 0}}, Importance: 1.5},
+		{Name: "trio", TempoBPM: 96},
+	}
+	one, all := m.Make(songs, Bench{}).Next, m.Make(songs, Bench{All: true}).Next
+	if one == nil || one.Song != 0 || one.Voice != 0 {
+		t.Errorf("with one microphone: %+v, want the solo", one)
+	}
+	if all == nil || all.Song != 1 || all.Voice != -1 {
+		t.Errorf("with all voices heard: %+v, want the trio", all)
+	}
+}
+
+// However many voices a take hears, none of them is left less sure than by a take
+// of one of them alone.
+func TestMoreVoicesTellNoLess(t *testing.T) {
+	duo := mill{delay: []float64{212, 190}, offset: []float64{0.01, -0.02}, step: 1.0 / 60}
+	at := Place{}
+	m, err := Fit(duo.known(calib.Belief{Mean: duo.step, SD: 0.002}), []Take{duo.take(1, 72, at, at)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := m.Make([]Song{{TempoBPM: 84}, {TempoBPM: 120}}, Bench{})
+	goals := m.goals(p.Songs)
+	if len(goals) == 0 {
+		t.Fatal("after one take every song is sure")
+	}
+	take := []aim{m.aim(0, calib.PeriodMS(120), at), m.aim(1, calib.PeriodMS(120), at)}
+	noise := []float64{m.noise(0), m.noise(1)}
+	for i := range goals {
+		both := m.shrunk(0, &goals[i], take, noise)
+		for v := range take {
+			if alone := m.shrunk(0, &goals[i], take[v:v+1], noise[v:v+1]); both > alone {
+				t.Errorf("goal %d: %g ms left by both voices, %g by voice %d alone", i, both, alone, v)
+			}
+		}
+		if both >= goals[i].sds[0] {
+			t.Errorf("goal %d: the take leaves %g ms of %g", i, both, goals[i].sds[0])
+		}
+	}
+}

@@ -1,0 +1,207 @@
+package playback
+
+import (
+	"math"
+	"slices"
+	"sync"
+	"sync/atomic"
+)
+
+// Take is a take to listen to.
+type Take struct {
+	Source           Source
+	Reference, Voice int       // channels, from 1
+	HitsS            []float64 // of the reference, in order: by them two takes are aligned
+}
+
+// Ears is what goes to which ear.
+type Ears int
+
+// Split has the reference on the left and the voice on the right; Mixed has both
+// on both.
+const (
+	Split Ears = iota
+	Mixed
+)
+
+// Listening plays a take, whole or round one hit, at full speed or slowed, and
+// another one in its place at a press. Slowed sound is deeper: nothing is done to
+// its pitch, so that what struck first is still first.
+//
+// Reading a file takes time that an audio callback has not got. So Feed, which the
+// caller calls every 50 ms or so, reads and prepares a little ahead, and Fill,
+// which the callback calls, only copies. What is changed is heard after at most
+// AheadS. Fill belongs to the callback; all else may be called from any goroutine.
+type Listening struct {
+	mu      sync.Mutex
+	rate    float64
+	takes   []Take
+	which   int
+	place   float64 // of the next sample, in frames of the take
+	fromS   float64 // of the stretch that is played
+	toS     float64
+	loop    bool
+	speed   float64
+	ears    Ears
+	changes []func()
+	since   int // frames since a seam
+	done    bool
+
+	kernel      kernel
+	kernelStep  float64
+	left, right []float32
+	out         [][2]float32
+	readers     [2]reader
+
+	ring   *ring
+	volume atomic.Uint32 // bits of a float32
+	ended  atomic.Bool
+	missed atomic.Int64
+	gain   float32 // the callback's
+}
+
+const (
+	// AheadS is how far ahead of the ear Feed works, s.
+	AheadS = 0.2
+	// QuietVolume is the volume it starts with: 20 dB down.
+	QuietVolume = 0.1
+
+	seamS = 0.005 // fade where sound is cut
+	riseS = 0.5   // from silence to full volume
+	piece = 512   // frames prepared at once
+)
+
+// NewListening returns what plays a take, whole and at full speed, for an output's
+// rate.
+func NewListening(rateHz float64, t Take) *Listening {
+	l := &Listening{rate: rateHz, takes: []Take{t}, speed: 1, ring: newRing(int(AheadS*rateHz) + 1),
+		left: make([]float32, piece), right: make([]float32, piece), out: make([][2]float32, piece)}
+	l.whole()
+	l.SetVolume(QuietVolume)
+	return l
+}
+
+// change lets a change happen at the next Feed, behind a short fade.
+func (l *Listening) change(f func()) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.changes = append(l.changes, f)
+}
+
+// Compare gives the other take, which Switch changes to.
+func (l *Listening) Compare(other Take) {
+	l.change(func() {
+		if l.which == 1 {
+			l.swap()
+		}
+		l.takes = append(l.takes[:1:1], other)
+	})
+}
+
+// Switch changes to the other take and back. It goes on at the same distance from
+// the same reference hit, so that the ear hears what changed. Without another take
+// it does nothing.
+func (l *Listening) Switch() { l.change(l.swap) }
+
+func (l *Listening) swap() {
+	if len(l.takes) < 2 {
+		return
+	}
+	was, now := l.takes[l.which], l.takes[1-l.which]
+	at := l.place / was.Source.Rate()
+	anchor := at
+	if l.loop {
+		anchor = (l.fromS + l.toS) / 2
+	}
+	shift := aligned(was.HitsS, now.HitsS, anchor)
+	l.which = 1 - l.which
+	if l.loop {
+		l.fromS, l.toS = l.fromS+shift, l.toS+shift
+	} else {
+		l.fromS, l.toS = 0, seconds(now.Source)
+	}
+	l.place = math.Max(at+shift, 0) * now.Source.Rate()
+}
+
+// aligned returns by how much later the hit nearest to a time is in another take.
+func aligned(was, now []float64, atS float64) float64 {
+	if len(was) == 0 || len(now) == 0 {
+		return 0
+	}
+	n, _ := slices.BinarySearch(was, atS)
+	if n == len(was) || n > 0 && atS-was[n-1] <= was[n]-atS {
+		n--
+	}
+	n = min(n, len(now)-1)
+	return now[n] - was[min(n, len(was)-1)]
+}
+
+func seconds(s Source) float64 { return float64(s.Frames()) / s.Rate() }
+
+// Which returns which take plays: 0 the first, 1 the other.
+func (l *Listening) Which() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.which
+}
+
+// Whole plays the whole take from its beginning, once.
+func (l *Listening) Whole() { l.change(l.whole) }
+
+func (l *Listening) whole() {
+	l.fromS, l.toS, l.loop, l.place = 0, seconds(l.takes[l.which].Source), false, 0
+	l.done = false
+}
+
+// Loop plays from one time to another, in s of the take, again and again. Times
+// that leave nothing to play do nothing.
+func (l *Listening) Loop(fromS, toS float64) { l.change(func() { l.round(fromS, toS) }) }
+
+// LoopHit plays round the n-th reference hit, from 0, again and again.
+func (l *Listening) LoopHit(n int, beforeS, afterS float64) {
+	l.change(func() {
+		if hits := l.takes[l.which].HitsS; n >= 0 && n < len(hits) {
+			l.round(hits[n]-beforeS, hits[n]+afterS)
+		}
+	})
+}
+
+func (l *Listening) round(fromS, toS float64) {
+	src := l.takes[l.which].Source
+	if from := math.Max(fromS, 0); toS-from > 2*seamS && from < seconds(src) {
+		l.fromS, l.toS, l.loop, l.place = from, toS, true, from*src.Rate()
+		l.done = false
+	}
+}
+
+// Speed sets how fast the take is played: 1, 1/2, 1/4, or anything between 1/16
+// and 2.
+func (l *Listening) Speed(s float64) {
+	l.change(func() { l.speed = math.Max(1./16, math.Min(s, 2)) })
+}
+
+// Ears sets what goes to which ear.
+func (l *Listening) Ears(e Ears) { l.change(func() { l.ears = e }) }
+
+// SetVolume sets the volume, from 0 to 1. It rises slowly to it.
+func (l *Listening) SetVolume(v float64) {
+	l.volume.Store(math.Float32bits(float32(math.Max(0, math.Min(v, 1)))))
+}
+
+// AtS returns what is heard just now, in s of the take that plays.
+func (l *Listening) AtS() float64 {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	at := l.place/l.takes[l.which].Source.Rate() - l.speed*float64(l.ring.held())/l.rate
+	if span := l.toS - l.fromS; l.loop && at < l.fromS && span > 0 {
+		at += span * math.Ceil((l.fromS-at)/span)
+	}
+	return math.Max(at, 0)
+}
+
+// Ended reports whether the take was heard to its end.
+func (l *Listening) Ended() bool { return l.ended.Load() && l.ring.held() == 0 }
+
+// Missed returns how many frames Fill had to leave silent because Feed came too
+// late.
+func (l *Listening) Missed() int64 { return l.missed.Load() }

@@ -1,0 +1,161 @@
+package session
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"lagwright/calib"
+)
+
+// Fall is what the builder says of how a voice is struck. What is zero is not known.
+type Fall struct {
+	Voice      string  `json:"voice"`
+	DropMM     float64 `json:"drop_mm"`           // from the gate to the voice
+	DiameterMM float64 `json:"diameter_mm"`       // of what falls, a ball
+	KGPerM3    float64 `json:"density_kg_per_m3"` // of what falls
+}
+
+// Shot returns what falls; its drag counts where both size and density are known.
+func (f Fall) Shot() calib.Shot { return calib.Shot{DiameterMM: f.DiameterMM, KGPerM3: f.KGPerM3} }
+
+// Wheel is what carries the pins. What is zero is not known.
+type Wheel struct {
+	BeatsPerTurn float64 `json:"beats_per_turn"`
+	PinRadiusMM  float64 `json:"pin_radius_mm"` // of the circle of pins
+}
+
+// Fall returns what is known of a voice's fall.
+func (m Machine) Fall(voice string) Fall {
+	for _, f := range m.Falls {
+		if f.Voice == voice {
+			return f
+		}
+	}
+	return Fall{Voice: voice}
+}
+
+// The largest builds that pass for a machine, to catch a metre or a gram typed for
+// a millimetre (common practice, no published source).
+const (
+	MostDropMM       = 5000
+	MostDiameterMM   = 200
+	MostKGPerM3      = 25000
+	MostBeatsPerTurn = 10000
+	MostPinRadiusMM  = 5000
+)
+
+func (m Machine) validateBuild() error {
+	for i, f := range m.Falls {
+		if !slices.Contains(m.Voices, f.Voice) {
+			return fmt.Errorf("a fall is given for the voice %q, which the machine has not got: choose one of %s", f.Voice, strings.Join(m.Voices, ", "))
+		}
+		if slices.ContainsFunc(m.Falls[:i], func(g Fall) bool { return g.Voice == f.Voice }) {
+			return fmt.Errorf("the fall of the voice %q is given twice: once is enough", f.Voice)
+		}
+		if err := f.validate(); err != nil {
+			return fmt.Errorf("voice %q: %w", f.Voice, err)
+		}
+	}
+	if err := upTo("a turn of the wheel has", m.Wheel.BeatsPerTurn, "beats", MostBeatsPerTurn); err != nil {
+		return err
+	}
+	return upTo("the circle of pins has a radius of", m.Wheel.PinRadiusMM, "mm", MostPinRadiusMM)
+}
+
+func (f Fall) validate() error {
+	if err := upTo("its drop is", f.DropMM, "mm", MostDropMM); err != nil {
+		return err
+	}
+	if err := upTo("what falls is", f.DiameterMM, "mm across", MostDiameterMM); err != nil {
+		return err
+	}
+	return upTo("the density of what falls is", f.KGPerM3, "kg/m³", MostKGPerM3)
+}
+
+// upTo refuses a number below zero or above most.
+func upTo(what string, v float64, unit string, most float64) error {
+	if v >= 0 && v <= most && !math.IsNaN(v) {
+		return nil
+	}
+	return fmt.Errorf("%s %g %s: it must be 0 to %g (0 = not known)", what, v, unit, most)
+}
+
+// Rebuild makes the machine what m says of it, with another tolerance in ms; was
+// names what each of its voices was called so far, empty for a new one. Takes and
+// songs follow a voice that gets another name. A voice that has takes, or that a
+// song uses, cannot go. Readings and advice are the caller's to bring up to it.
+func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
+	if len(was) != len(m.Voices) {
+		return fmt.Errorf("%d voices are given with %d earlier names: give one each, empty for a new voice", len(m.Voices), len(was))
+	}
+	now := map[string]string{}
+	for i, name := range was {
+		if name != "" {
+			now[name] = m.Voices[i]
+		}
+	}
+	for _, name := range s.Machine.Voices {
+		if _, stays := now[name]; !stays {
+			if err := s.mayGo(name); err != nil {
+				return err
+			}
+		}
+	}
+	m.PracticeSeed, m.extra = s.Machine.PracticeSeed, s.Machine.extra
+	s.Machine, s.ToleranceMS = m, toleranceMS
+	s.rename(now)
+	return s.validate()
+}
+
+// mayGo returns why a voice cannot be taken off the machine, if it cannot.
+func (s *Session) mayGo(voice string) error {
+	n := 0
+	for _, t := range s.Takes {
+		if slices.Contains(t.Voices(), voice) {
+			n++
+		}
+	}
+	if n > 0 {
+		return fmt.Errorf("the %s stays: %d of the takes are of it, and they would lose their voice", voice, n)
+	}
+	for i, song := range s.Songs {
+		if slices.Contains(song.Voices, voice) {
+			return fmt.Errorf("the %s stays while song %d of the set list, %s, uses it: choose other voices for that song first", voice, i+1, song.Name)
+		}
+	}
+	return nil
+}
+
+// rename gives voices their new names wherever the session names them.
+func (s *Session) rename(now map[string]string) {
+	on := func(t *Target) {
+		if name, ok := now[t.Voice]; ok {
+			t.Voice = name
+		}
+	}
+	if _, stays := now[s.Target.Voice]; stays {
+		on(&s.Target)
+	} else if len(s.Machine.Voices) > 0 {
+		s.Target.Voice = s.Machine.Voices[0]
+	}
+	for i := range s.Takes {
+		on(&s.Takes[i].Target)
+		for j := range s.Takes[i].OtherVoices {
+			o := &s.Takes[i].OtherVoices[j]
+			o.Voice = now[o.Voice] // its voice stays, or mayGo would have refused
+		}
+		if moved := s.Takes[i].Moved; moved != nil {
+			on(&moved.For)
+		}
+	}
+	for i := range s.Songs {
+		for j, v := range s.Songs[i].Voices {
+			s.Songs[i].Voices[j] = now[v]
+		}
+	}
+	if m := s.Microphones; m != nil {
+		m.rename(now)
+	}
+}

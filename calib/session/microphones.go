@@ -1,0 +1,66 @@
+package session
+
+import (
+	"fmt"
+	"slices"
+
+	"lagwright/calib"
+)
+
+// Microphones says what hears the machine: one device, whose channels share a
+// clock, and which of them is which. Channels count from 1.
+type Microphones struct {
+	Device    string       `json:"device"` // as the system shows it
+	RateHz    int          `json:"rate_hz"`
+	Channels  int          `json:"channels"` // recorded
+	Reference int          `json:"reference_channel"`
+	Voices    []Microphone `json:"voices"` // one for each voice that has a microphone
+}
+
+// Microphone is one on a voice.
+type Microphone struct {
+	Voice   string     `json:"voice"`
+	Channel int        `json:"channel"`
+	Skew    calib.Skew `json:"skew"` // of its channel against the reference's; its zero value = never checked
+}
+
+// Of returns the microphone on a voice; it is not ok where it has none.
+func (m Microphones) Of(voice string) (one Microphone, ok bool) {
+	i := slices.IndexFunc(m.Voices, func(o Microphone) bool { return o.Voice == voice })
+	if i < 0 {
+		return Microphone{}, false
+	}
+	return m.Voices[i], true
+}
+
+func (m Microphones) clone() *Microphones {
+	m.Voices = slices.Clone(m.Voices)
+	return &m
+}
+
+// rename gives voices their new names; those that are gone lose their microphone.
+func (m *Microphones) rename(now map[string]string) {
+	m.Voices = slices.DeleteFunc(slices.Clone(m.Voices), func(v Microphone) bool { return now[v.Voice] == "" })
+	for i := range m.Voices {
+		m.Voices[i].Voice = now[m.Voices[i].Voice]
+	}
+}
+
+// validate returns a sentence about the first thing that cannot be right. A voice
+// that the machine has no more is none.
+func (m Microphones) validate() error {
+	taken := map[int]string{m.Reference: "the reference"}
+	if m.Channels < 2 || m.RateHz <= 0 || m.Reference < 1 || m.Reference > m.Channels {
+		return fmt.Errorf("the microphones are on %d channels at %d Hz with the reference on channel %d: choose them again", m.Channels, m.RateHz, m.Reference)
+	}
+	for _, v := range m.Voices {
+		if other, twice := taken[v.Channel]; twice {
+			return fmt.Errorf("channel %d cannot be both %s and the %s: give each a channel of its own", v.Channel, other, v.Voice)
+		}
+		if v.Channel < 1 || v.Channel > m.Channels {
+			return fmt.Errorf("the %s is on channel %d of %d: choose its microphone again", v.Voice, v.Channel, m.Channels)
+		}
+		taken[v.Channel] = "the " + v.Voice
+	}
+	return nil
+}

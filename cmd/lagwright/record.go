@@ -1,0 +1,239 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"lagwright/calib/capture"
+	"lagwright/calib/capture/device"
+	"lagwright/calib/signal"
+	"lagwright/calib/take"
+)
+
+// computer is where sound comes from; tests put a recording in its place.
+var computer capture.Sound = device.Sound{}
+
+// wish is what the command line of record asks for.
+type wish struct {
+	list, asJSON, measure bool
+	devices               []string
+	format                capture.Format
+	seconds               float64
+	opt                   signal.Options
+	file                  string
+}
+
+func recordTake(ctx context.Context, args []string, out io.Writer) error {
+	w, err := parseWish(args)
+	if err != nil {
+		return err
+	}
+	devices, err := computer.Inputs()
+	if err != nil {
+		return err
+	}
+	if w.list {
+		return listDevices(devices, w.asJSON, out)
+	}
+	d, err := choose(devices, strings.Join(w.devices, ""))
+	if err != nil {
+		return err
+	}
+	path, err := w.record(ctx, d, out)
+	if path == "" || !w.measure {
+		return err
+	}
+	m, failed := measureFile(context.WithoutCancel(ctx), path, w.opt) // what ends the recording does not end the measuring
+	if failed != nil {
+		return errors.Join(err, failed)
+	}
+	m.print(out)
+	return err
+}
+
+func parseWish(args []string) (wish, error) {
+	w := wish{opt: signal.Options{PerBeat: 1}}
+	flags := flag.NewFlagSet("record", flag.ContinueOnError)
+	flags.BoolVar(&w.list, "list", false, "")
+	flags.BoolVar(&w.asJSON, "json", false, "")
+	flags.BoolVar(&w.measure, "measure", false, "")
+	flags.Func("device", "", func(name string) error { w.devices = append(w.devices, name); return nil })
+	flags.IntVar(&w.format.RateHz, "rate", 0, "")
+	flags.IntVar(&w.format.Channels, "channels", 0, "")
+	flags.Float64Var(&w.seconds, "seconds", 0, "")
+	flags.IntVar(&w.opt.Reference, "reference", 1, "")
+	flags.IntVar(&w.opt.Voice, "voice", 2, "")
+	flags.StringVar(&w.file, "o", "", "")
+	operands, err := parse(flags, args)
+	if err != nil {
+		return w, err
+	}
+	if err := w.check(operands); err != nil {
+		return w, usageError{err}
+	}
+	return w, nil
+}
+
+func (w wish) check(operands []string) error {
+	switch {
+	case len(operands) > 0:
+		return fmt.Errorf("too many words: %q; the file to record to goes after -o", operands[0])
+	case len(w.devices) > 1:
+		return capture.ErrTwoDevices
+	case w.asJSON && !w.list:
+		return errors.New("-json goes with -list")
+	case w.format.RateHz < 0:
+		return errors.New("-rate is a number of frames a second, such as 48000")
+	case w.format.Channels != 0 && (w.format.Channels < capture.LeastChannels || w.format.Channels > capture.MostChannels):
+		return fmt.Errorf("-channels is %d to %d", capture.LeastChannels, capture.MostChannels)
+	case !(w.seconds >= 0 && w.seconds <= 7*24*3600):
+		return errors.New("-seconds is how long to record, at most a week")
+	}
+	if most := max(w.opt.Reference, w.opt.Voice); w.format.Channels > 0 && most > w.format.Channels {
+		return fmt.Errorf("channel %d is not among the %d to be recorded", most, w.format.Channels)
+	}
+	return checkOptions(w.opt, []string{cmp.Or(w.file, "take")})
+}
+
+func listDevices(devices []capture.Device, asJSON bool, out io.Writer) error {
+	if asJSON {
+		if devices == nil {
+			devices = []capture.Device{}
+		}
+		encoder := json.NewEncoder(out)
+		encoder.SetIndent("", "  ")
+		encoder.SetEscapeHTML(false)
+		return encoder.Encode(devices)
+	}
+	if len(devices) == 0 {
+		return errNoDevice
+	}
+	for i, d := range devices {
+		chosen := ""
+		if d.Default {
+			chosen = ", the computer's own choice"
+		}
+		fmt.Fprintf(out, "%2d  %s (%s, %d channels at %d Hz%s)\n", i+1, d.Name, d.System, d.Channels, d.RateHz, chosen)
+	}
+	return nil
+}
+
+var errNoDevice = errors.New("this computer has no device to record from: plug one in, or look into its sound settings")
+
+// choose finds a device by its number in the list, its name, or a part of the
+// name that no other has; the computer's own choice for "".
+func choose(devices []capture.Device, want string) (capture.Device, error) {
+	if len(devices) == 0 {
+		return capture.Device{}, errNoDevice
+	}
+	if want == "" {
+		i := slices.IndexFunc(devices, func(d capture.Device) bool { return d.Default })
+		return devices[max(i, 0)], nil
+	}
+	if n, err := strconv.Atoi(want); err == nil && n >= 1 && n <= len(devices) {
+		return devices[n-1], nil
+	}
+	var found []capture.Device
+	for _, d := range devices {
+		if d.Name == want || d.ID == want {
+			return d, nil
+		}
+		if strings.Contains(strings.ToLower(d.Name), strings.ToLower(want)) {
+			found = append(found, d)
+		}
+	}
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		return capture.Device{}, fmt.Errorf("there is no device %q: lagwright record -list shows what there is", want)
+	}
+	return capture.Device{}, fmt.Errorf("%d devices are called something with %q: give the number that lagwright record -list shows", len(found), want)
+}
+
+// record records until it is long enough, interrupted or something fails, and
+// returns where the take is, "" for none. With a path, an error says why it ended
+// early.
+func (w wish) record(ctx context.Context, d capture.Device, out io.Writer) (path string, err error) {
+	var r *take.Recorder
+	c, err := capture.Start(computer, d, w.format, func(f capture.Format) (sink capture.Sink, err error) {
+		if most := max(w.opt.Reference, w.opt.Voice); w.measure && most > f.Channels {
+			return nil, fmt.Errorf("%s has no channel %d: it gives %d", d.Name, most, f.Channels)
+		}
+		r, err = take.Create(cmp.Or(w.file, freeTake()), take.Format(f))
+		return r, err
+	})
+	if err != nil {
+		if r != nil {
+			r.Discard()
+		}
+		return "", err
+	}
+	f := c.Format()
+	fmt.Fprintf(out, "recording %d channels at %d Hz from %s to %s; Ctrl-C ends it\n", f.Channels, f.RateHz, d.Name, r.Path())
+	w.wait(ctx, c)
+	result := c.Stop()
+	path, err = r.Finish()
+	if r.Frames() == 0 {
+		path = ""
+	} else {
+		printResult(out, path, result)
+	}
+	return path, errors.Join(result.Err, err)
+}
+
+// wait returns once enough is recorded, or nothing more will be.
+func (w wish) wait(ctx context.Context, c *capture.Capture) {
+	tick := time.NewTicker(10 * time.Millisecond)
+	defer tick.Stop()
+	for w.seconds == 0 || float64(c.Status().Frames) < w.seconds*float64(c.Format().RateHz) {
+		select {
+		case <-ctx.Done():
+			return
+		case <-c.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// freeTake is the first name of a take that is free here.
+func freeTake() string {
+	for n := 1; ; n++ {
+		base := fmt.Sprintf("take-%03d", n)
+		_, done := os.Lstat(base + ".wav")
+		_, growing := os.Lstat(base + ".part.wav")
+		if done != nil && growing != nil {
+			return base + ".wav"
+		}
+	}
+}
+
+// causes says in words how sound was lost.
+var causes = map[capture.Cause]string{
+	capture.Overrun: "overrun: this computer or its disk was too slow",
+	capture.Missed:  "gap: the device sent less than it should",
+	capture.Slept:   "gap: this computer was asleep",
+}
+
+func printResult(out io.Writer, path string, r capture.Result) {
+	rate := float64(r.Format.RateHz)
+	lost := "no overruns, no gaps"
+	if len(r.Gaps) > 0 {
+		lost = fmt.Sprintf("%.3f s lost at %d places", float64(r.Lost())/rate, len(r.Gaps))
+	}
+	fmt.Fprintf(out, "%s: %.2f s of %d channels at %d Hz, %s\n", path, r.DurationS(), r.Format.Channels, r.Format.RateHz, lost)
+	for _, g := range r.Gaps {
+		fmt.Fprintf(out, "  lost: %.3f s at %.2f s (%s)\n", float64(g.Lost)/rate, float64(g.Frame)/rate, causes[g.Cause])
+	}
+}

@@ -1,0 +1,254 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/capture"
+	"lagwright/calib/playback"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+)
+
+// listenBar listens to the take in sight: whole or round one hit, slowed, against
+// the take before it. It belongs to Fyne's goroutine.
+type listenBar struct {
+	w     *Window
+	root  *fyne.Container
+	play  *playback.Listening // nil while nothing is listened to
+	files []*take.File
+	take  session.Take
+	other session.Take // what it is compared with; ID 0 = nothing
+
+	which *widget.Button
+	where *widget.Select
+	speed *widget.Select
+	ears  *widget.Select
+	loud  *widget.Slider
+}
+
+// What the selections of the bar offer.
+var (
+	listenWheres = []string{"the whole take", "this hit"}
+	listenSpeeds = []string{"at full speed", "at half speed", "at a quarter"}
+	listenEars   = []string{"reference left, voice right", "both on both ears"}
+)
+
+func newListenBar(w *Window) *listenBar {
+	b := &listenBar{w: w}
+	b.where = widget.NewSelect(listenWheres, func(string) { b.place() })
+	b.speed = widget.NewSelect(listenSpeeds, func(string) { b.apply() })
+	b.ears = widget.NewSelect(listenEars, func(string) { b.apply() })
+	b.where.Selected, b.speed.Selected, b.ears.Selected = listenWheres[0], listenSpeeds[0], listenEars[0]
+	b.which = widget.NewButton("", b.swap)
+	b.loud = widget.NewSlider(0, 1)
+	b.loud.Step = 0.02
+	b.loud.Value = playback.QuietVolume
+	b.loud.OnChanged = func(float64) { b.apply() }
+	stop := widget.NewButtonWithIcon("Stop", theme.MediaStopIcon(), w.hush)
+	loud := container.NewGridWrap(fyne.NewSize(120, b.loud.MinSize().Height), b.loud)
+	b.root = container.NewHBox(stop, b.where, b.speed, b.ears, widget.NewIcon(theme.VolumeUpIcon()), loud, b.which)
+	b.root.Hide()
+	return b
+}
+
+// listen plays the take in sight, or ends it.
+func (w *Window) listen() {
+	t, ok := w.inSight()
+	if !ok || !w.ready() || w.live != nil {
+		return
+	}
+	if w.listening.play != nil {
+		w.hush()
+		return
+	}
+	w.tell(w.listening.begin(t))
+}
+
+// hush ends what is listened to.
+func (w *Window) hush() {
+	b := w.listening
+	if b.play == nil {
+		return
+	}
+	w.spoken.Silence()
+	for _, f := range b.files {
+		f.Close()
+	}
+	b.play, b.files = nil, nil
+	b.root.Hide()
+	w.refresh()
+}
+
+// begin opens the takes and plays.
+func (b *listenBar) begin(t session.Take) error {
+	speaker, err := b.w.speaker()
+	if err != nil {
+		return err
+	}
+	one, err := b.open(t)
+	if err != nil {
+		return err
+	}
+	b.take, b.other = t, earlier(b.w.session(), t)
+	b.play = playback.NewListening(speaker.Rate(), one)
+	b.which.Hide()
+	if b.other.ID != 0 {
+		if two, err := b.open(b.other); err == nil {
+			b.play.Compare(two)
+			b.which.SetText(b.whichWords())
+			b.which.Show()
+		} // a take before that is gone is no reason not to hear this one
+	}
+	b.place()
+	playing := b.play
+	speaker.Listen(playing, func(err error) {
+		fyne.Do(func() {
+			if b.play == playing { // and nobody began another
+				b.w.hush()
+				b.w.tell(err)
+			}
+		})
+	})
+	b.root.Show()
+	b.w.refresh()
+	return nil
+}
+
+// open opens a take's recording to be listened to.
+func (b *listenBar) open(t session.Take) (playback.Take, error) {
+	f, err := b.w.bench.OpenTake(t)
+	if err != nil {
+		return playback.Take{}, err
+	}
+	b.files = append(b.files, f)
+	return playback.Take{Source: f, Reference: t.Reference, Voice: t.Voice, HitsS: t.Reading.ReferenceHitsS}, nil
+}
+
+// earlier returns the take to compare one with: the first at the same target, which
+// is what it sounded like before; else the one before it.
+func earlier(s session.Session, t session.Take) session.Take {
+	at := slices.IndexFunc(s.Takes, func(o session.Take) bool { return o.ID == t.ID })
+	for _, o := range s.Takes[:max(at, 0)] {
+		if o.Target == t.Target && !o.LeftOut {
+			return o
+		}
+	}
+	if at > 0 {
+		return s.Takes[at-1]
+	}
+	return session.Take{}
+}
+
+// place plays the whole take or round the selected pair.
+func (b *listenBar) place() {
+	if b.play == nil {
+		return
+	}
+	const beforeS, afterS = 0.15, 0.45
+	pairs := b.take.Reading.Pairs
+	i := max(b.w.take.trace.Selected(), 0)
+	if b.where.Selected == listenWheres[1] && i < len(pairs) {
+		n, _ := slices.BinarySearch(b.take.Reading.ReferenceHitsS, pairs[i].ReferenceS)
+		late := max(pairs[i].VoiceS-pairs[i].ReferenceS, 0)
+		early := max(pairs[i].ReferenceS-pairs[i].VoiceS, 0)
+		b.play.LoopHit(n, beforeS+early, afterS+late)
+	} else {
+		b.play.Whole()
+	}
+	b.apply()
+}
+
+// apply sets speed, ears and volume.
+func (b *listenBar) apply() {
+	if b.play == nil {
+		return
+	}
+	b.play.Speed(1 / float64(int(1)<<max(b.speed.SelectedIndex(), 0)))
+	b.play.Ears([]playback.Ears{playback.Split, playback.Mixed}[max(b.ears.SelectedIndex(), 0)])
+	b.play.SetVolume(b.loud.Value * b.loud.Value) // the ear is not linear
+}
+
+// swap changes between the take and the one before it.
+func (b *listenBar) swap() {
+	if b.play != nil && b.other.ID != 0 {
+		b.play.Switch()
+		b.which.SetText(b.whichWords())
+	}
+}
+
+// typedRune hears the letters that no part of the window took.
+func (w *Window) typedRune(r rune) {
+	if r == 'b' || r == 'B' {
+		w.listening.swap()
+	}
+}
+
+// whichWords says which of the two is heard.
+func (b *listenBar) whichWords() string {
+	if b.play.Which() == 1 {
+		return fmt.Sprintf("Hearing take %d, before. After (B)", b.other.ID)
+	}
+	return fmt.Sprintf("Hearing take %d. Before (B)", b.take.ID)
+}
+
+// speaker returns the output, which is opened when it is first needed.
+func (w *Window) speaker() (*bench.Speaker, error) {
+	if w.spoken != nil && !w.spoken.Gone() {
+		return w.spoken, nil
+	}
+	outputs, err := w.sound.Outputs()
+	if err != nil {
+		return nil, err
+	}
+	if len(outputs) == 0 {
+		return nil, fmt.Errorf("nothing is there to play on: plug in headphones or a loudspeaker")
+	}
+	d := outputs[0]
+	chosen := w.app.Preferences().String(prefOutput)
+	for _, o := range outputs {
+		if o.Name == chosen || chosen == "" && o.Default {
+			d = o
+		}
+	}
+	w.unplug()
+	if w.spoken, err = bench.NewSpeaker(w.sound, d); err != nil {
+		w.spoken = nil
+		return nil, err
+	}
+	return w.spoken, nil
+}
+
+// unplug gives the output back.
+func (w *Window) unplug() {
+	if w.spoken != nil {
+		w.spoken.Close()
+		w.spoken = nil
+	}
+}
+
+// outputNames lists what there is to play on.
+func outputNames(sound capture.Sound) []string {
+	outputs, err := sound.Outputs()
+	if err != nil {
+		return nil
+	}
+	var names []string
+	for _, o := range outputs {
+		names = append(names, o.Name)
+	}
+	return names
+}
+
+func (w *Window) listenWords() string {
+	if w.listening.play != nil {
+		return "Stop listening"
+	}
+	return "Listen"
+}

@@ -1,0 +1,200 @@
+package ui
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/capture"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+)
+
+// realMachine is a session whose machine is heard by a device that plays the
+// simulated one's sound, four times as fast.
+func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
+	t.Helper()
+	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2})
+	sound := &capture.Replay{Source: rec, Speed: 4}
+	w.sound = sound
+	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
+	s.Machine.Plate = practice.Default().Plate
+	w.create(s)
+	return sound
+}
+
+// A take is played with both hands on the crank: one key begins it, the machine ends
+// it, and the window shows what it came to.
+func TestRecordedHandsFree(t *testing.T) {
+	w := testWindow(t)
+	realMachine(t, w, 24)
+	if !w.loop.record.Visible() {
+		t.Fatal("a real machine cannot be recorded")
+	}
+	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
+		t.Fatal(err)
+	}
+	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
+	s := w.session()
+	if len(s.Takes) != 1 || w.showing != s.Takes[0].ID || w.live != nil {
+		t.Fatalf("%d takes, take %d in sight: %s", len(s.Takes), w.showing, w.notice.text.Text)
+	}
+	if w.stage() != bench.AwaitMove || s.Takes[0].Advice.LagMS < 100 || s.Takes[0].Reading.Used() < 8 {
+		t.Errorf("it came to %+v with %d pairs", s.Takes[0].Advice, s.Takes[0].Reading.Used())
+	}
+	if w.take.live.levels.Visible() || w.loop.stopLive.Visible() || !w.loop.turned.Visible() {
+		t.Error("the window still shows a take under way")
+	}
+}
+
+// While a take is played the window leads through it, shows levels, trace and hits,
+// and lets nothing else be done.
+func TestLiveTakeIsShown(t *testing.T) {
+	w := testWindow(t)
+	realMachine(t, w, 24)
+	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
+		t.Fatal(err)
+	}
+	w.spawn = func(func()) {} // looked at by hand
+	test.Tap(w.loop.record)
+	if w.live == nil {
+		t.Fatal(w.notice.text.Text)
+	}
+	defer func() { w.leaveLive() }()
+	said := map[string]bool{}
+	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		w.look()
+		said[w.loop.do.text] = true
+		if len(w.take.fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.do.text, " of ") && len(w.live.take.Now().Reading.Pairs) > 3 {
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatalf("no hits are counted; it said %v", said)
+		}
+	}
+	if w.ready() || !w.loop.stopLive.Visible() || w.loop.record.Visible() {
+		t.Error("other commands may run while a take is played")
+	}
+	if !w.take.live.levels.Visible() || w.take.live.rails[0] == nil || !strings.Contains(w.take.live.rails[0].AccessibilityLabel(), "good") {
+		t.Errorf("the reference's level is not shown as good: %s", w.take.live.rails[0].AccessibilityLabel())
+	}
+	if !strings.Contains(w.take.trace.AccessibilityLabel(), "pairs") || strings.Contains(w.take.trace.AccessibilityLabel(), " 0 pairs") {
+		t.Errorf("the trace shows %q", w.take.trace.AccessibilityLabel())
+	}
+	if !strings.Contains(w.loop.side.text, "BPM") {
+		t.Errorf("the tempo is not shown: %q", w.loop.side.text)
+	}
+}
+
+// Without microphones the window says where to set them up.
+func TestRecordAsksForMicrophones(t *testing.T) {
+	w := testWindow(t)
+	realMachine(t, w, 8)
+	test.Tap(w.loop.record)
+	if len(w.session().Takes) != 0 || !strings.Contains(w.notice.text.Text, "Microphones") {
+		t.Errorf("%q", w.notice.text.Text)
+	}
+}
+
+// The dialog finds the microphones by taps, and what is kept is the session's.
+func TestMicrophonesByTapping(t *testing.T) {
+	w := testWindow(t)
+	sound := realMachine(t, w, 8)
+	sound.Source, sound.Speed = taps{}, 8
+	w.spawn = func(func()) {}
+	w.askMicrophones()
+	d := w.mics
+	if d == nil || len(d.channels) != 3 || d.channels[0].is.Selected != onReference {
+		t.Fatalf("the dialog has not come up: %s", w.notice.text.Text)
+	}
+	d.check = &check{asked: []string{onReference, "tub drum"}}
+	for end := time.Now().Add(10 * time.Second); d.check != nil && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		d.look()
+	}
+	if d.channels[2].is.Selected != onReference || d.channels[0].is.Selected != "tub drum" || d.channels[1].is.Selected != onNothing {
+		t.Fatalf("tapped: %s, %s, %s; %s", d.channels[0].is.Selected, d.channels[1].is.Selected, d.channels[2].is.Selected, d.said.Text)
+	}
+	test.Tap(d.keep)
+	m := w.session().Microphones
+	if m == nil || m.Reference != 3 || m.Channels != 3 || m.Device != "Replay" || len(m.Voices) != 1 || m.Voices[0].Channel != 1 {
+		t.Errorf("kept %+v", m)
+	}
+	if w.mics != nil {
+		t.Error("the dialog is still open")
+	}
+}
+
+// taps is three channels: the third is tapped at 1 s, the first at 2 s.
+type taps struct{}
+
+func (taps) Rate() float64 { return 48000 }
+func (taps) Channels() int { return 3 }
+func (taps) Frames() int64 { return 3 * 48000 }
+func (taps) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+	for i := range dst {
+		at := frame + int64(i)
+		dst[i] = 0.001 * float32(at%7) / 7
+		for tapped, second := range map[int]int64{3: 1, 1: 2} {
+			if since := at - second*48000; since >= 0 && since < 4800 {
+				height := 0.5 * math.Exp(-float64(since)/600) * math.Sin(float64(since)/20)
+				if channel != tapped {
+					height /= 30
+				}
+				dst[i] += float32(height)
+			}
+		}
+	}
+	return len(dst), nil
+}
+
+// Listening plays the take in sight, quietly at first, and round one hit.
+func TestListening(t *testing.T) {
+	w := testWindow(t)
+	loud := make(chan float32, 1)
+	loud <- 0
+	w.sound = &capture.Replay{Source: quiet{}, Played: func(block []float32) {
+		most := <-loud
+		for _, v := range block {
+			most = max(most, v, -v)
+		}
+		loud <- most
+	}}
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	test.Tap(w.take.listen)
+	if w.listening.play == nil || !w.listening.root.Visible() {
+		t.Fatalf("nothing is listened to: %s", w.notice.text.Text)
+	}
+	heard := func() float32 { most := <-loud; loud <- most; return most }
+	for end := time.Now().Add(10 * time.Second); heard() == 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	}
+	if most := heard(); most == 0 || most > 0.2 {
+		t.Errorf("it plays with peaks of %g; want something, quietly", most)
+	}
+	w.listening.where.SetSelected(listenWheres[1])
+	w.listening.speed.SetSelected(listenSpeeds[2])
+	test.Tap(w.take.listen)
+	if w.listening.play != nil || w.listening.root.Visible() {
+		t.Error("it does not stop")
+	}
+}
+
+// What was before is compared with what is now.
+func TestEarlier(t *testing.T) {
+	at := session.Target{TempoBPM: 96, Voice: "drum"}
+	other := session.Target{TempoBPM: 120, Voice: "drum"}
+	s := session.Session{Takes: []session.Take{{ID: 1, Target: other}, {ID: 2, Target: at}, {ID: 3, Target: at}, {ID: 4, Target: at, Advice: calib.Advice{Outcome: calib.Converged}}}}
+	for take, want := range map[int]int{1: 0, 2: 1, 3: 2, 4: 2} {
+		if got := earlier(s, s.Takes[take-1]); got.ID != want {
+			t.Errorf("take %d is compared with %d, want %d", take, got.ID, want)
+		}
+	}
+}

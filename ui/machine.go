@@ -1,0 +1,251 @@
+package ui
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// machineForm asks how the machine is built. What is left empty is not known.
+type machineForm struct {
+	name, tolerance, perBeat *widget.Entry
+	notches, turns           *widget.Entry
+	beats, radius            *widget.Entry // of the wheel
+	behind                   *widget.Check
+	voices                   []*voiceRow
+	table                    *fyne.Container
+	scroll                   *container.Scroll
+	problem                  *widget.Label
+	keep                     *widget.Button
+	of                       session.Machine // before anything was typed
+	practice                 bool            // its voices are the simulated ones
+}
+
+// askMachine asks how the machine is built.
+func (w *Window) askMachine() {
+	if f := w.showMachine(); f != nil {
+		w.win.Canvas().Focus(f.name)
+	}
+}
+
+// askPlate does the same and begins with the plate.
+func (w *Window) askPlate() {
+	if f := w.showMachine(); f != nil {
+		w.win.Canvas().Focus(f.notches)
+	}
+}
+
+func (w *Window) showMachine() *machineForm {
+	if !w.ready() {
+		return nil
+	}
+	w.songs.commit()
+	s := w.session()
+	f := newMachineForm(s)
+	d := dialog.NewCustomWithoutButtons("The machine", f.content(), w.win)
+	f.keep = widget.NewButtonWithIcon("Keep", theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
+	f.keep.Importance = widget.HighImportance
+	d.SetButtons([]fyne.CanvasObject{widget.NewButtonWithIcon("Cancel", theme.CancelIcon(), d.Hide), f.keep})
+	room := w.win.Canvas().Size()
+	d.Resize(fyne.NewSize(min(900, room.Width-40), min(640, room.Height-40)))
+	d.Show()
+	return f
+}
+
+// keepMachine keeps what the form says and takes it away; where that cannot be, the
+// form says so and stays.
+func (w *Window) keepMachine(f *machineForm, away func()) {
+	m, tolerance, was, err := f.read()
+	if err != nil {
+		f.say(err)
+		return
+	}
+	w.anew(func(ctx context.Context, b *bench.Bench) error { return b.EditMachine(ctx, m, tolerance, was) }, func(err error) {
+		switch {
+		case cancelled(err):
+			return
+		case err != nil:
+			f.say(err)
+			return
+		}
+		away()
+		w.sessionChanged("The machine is kept as you say.", nil)
+	})
+}
+
+func newMachineForm(s session.Session) *machineForm {
+	m := s.Machine
+	f := &machineForm{
+		name:      text(m.Name),
+		tolerance: number(figure(s.ToleranceMS), 0.5, 100, false),
+		perBeat:   count(1, 24, false),
+		notches:   count(1, 9999, true),
+		turns:     number(figure(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
+		beats:     number(figure(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
+		radius:    number(figure(m.Wheel.PinRadiusMM), 0.1, session.MostPinRadiusMM, true),
+		behind:    widget.NewCheck("remind me", nil),
+		table:     container.NewVBox(), problem: wrapped(""), of: m, practice: m.PracticeSeed != 0,
+	}
+	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
+	f.notches.SetText(figure(float64(m.Plate.NotchesPerTurn)))
+	for _, e := range []*widget.Entry{f.notches, f.turns, f.beats, f.radius} {
+		e.SetPlaceHolder("not known")
+	}
+	for _, e := range []*widget.Entry{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
+		e.OnSubmitted = func(string) { f.keep.OnTapped() }
+	}
+	f.behind.SetChecked(m.FromBehind)
+	f.problem.Importance = widget.DangerImportance
+	f.problem.Hide()
+	for _, v := range m.Voices {
+		f.add(v, m.Fall(v))
+	}
+	return f
+}
+
+// figure writes a number to be typed over; nothing for 0, which is not known.
+func figure(v float64) string {
+	if v == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
+
+// content lays the form out: the machine and the plate side by side, the voices
+// below.
+func (f *machineForm) content() fyne.CanvasObject {
+	left := widget.NewForm(
+		widget.NewFormItem("Machine", f.name),
+		widget.NewFormItem("Tolerance, ms", f.tolerance),
+		widget.NewFormItem("Reference hits in a beat", f.perBeat),
+		widget.NewFormItem("End every move ahead", f.behind),
+	)
+	right := widget.NewForm(
+		widget.NewFormItem("Notches of the plate", f.notches),
+		widget.NewFormItem("Turns of the plate in a beat", f.turns),
+		widget.NewFormItem("Beats in a turn of the wheel", f.beats),
+		widget.NewFormItem("Radius of the pins' circle, mm", f.radius),
+	)
+	head := container.New(voiceShares)
+	for _, title := range []string{"Voice", "Drop, mm", "Ball, mm", "Made of, or kg/m³", ""} {
+		head.Add(newCellLabel(title, true))
+	}
+	add := widget.NewButtonWithIcon("Add voice", theme.ContentAddIcon(), func() {
+		f.add("", session.Fall{})
+	})
+	about := "What you leave empty is not known. Another plate or tolerance gives all takes their advice anew."
+	if f.practice {
+		add.Hide()
+		about += " The simulated machine keeps its voices, and turns as its plate says."
+	}
+	f.scroll = container.NewVScroll(f.table)
+	top := container.NewVBox(container.NewGridWithColumns(2, left, right), wrapped(about), widget.NewSeparator(), head)
+	bottom := container.NewVBox(container.NewHBox(add), f.problem)
+	return container.New(layout.NewBorderLayout(top, bottom, nil, nil), top, f.scroll, bottom) // Tab goes in this order
+}
+
+// say shows what is wrong with what was typed.
+func (f *machineForm) say(err error) {
+	f.problem.SetText(asSentence(err.Error()))
+	f.problem.Show()
+}
+
+// read returns the machine as the form has it, the tolerance in ms, and what each
+// voice was called before.
+func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []string, err error) {
+	for _, e := range []struct {
+		what  string
+		entry *widget.Entry
+	}{
+		{"the machine", f.name}, {"the tolerance", f.tolerance}, {"the reference hits in a beat", f.perBeat},
+		{"the notches of the plate", f.notches}, {"the turns of the plate in a beat", f.turns},
+		{"the beats in a turn of the wheel", f.beats}, {"the radius of the pins' circle", f.radius},
+	} {
+		if err := e.entry.Validate(); err != nil {
+			return m, 0, nil, fmt.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
+		}
+	}
+	if (value(f.notches) == 0) != (value(f.turns) == 0) {
+		return m, 0, nil, errors.New("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
+	}
+	m = f.of
+	m.Name = strings.TrimSpace(f.name.Text)
+	m.Plate = calib.Plate{NotchesPerTurn: int(value(f.notches)), TurnsPerBeat: value(f.turns)}
+	m.PerBeat = int(value(f.perBeat))
+	if m.PerBeat == 1 {
+		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
+	}
+	m.Wheel = session.Wheel{BeatsPerTurn: value(f.beats), PinRadiusMM: value(f.radius)}
+	m.FromBehind, m.Voices, m.Falls = f.behind.Checked, nil, nil
+	for _, v := range f.voices {
+		fall, err := v.read()
+		if err != nil {
+			return m, 0, nil, err
+		}
+		m.Voices, was = append(m.Voices, fall.Voice), append(was, v.was)
+		if fall != (session.Fall{Voice: fall.Voice}) {
+			m.Falls = append(m.Falls, fall)
+		}
+	}
+	return m, value(f.tolerance), was, nil
+}
+
+// add adds a voice below the others and begins to name it where it is new.
+func (f *machineForm) add(name string, fall session.Fall) {
+	r := newVoiceRow(name, fall)
+	row := func() int { return slices.Index(f.voices, r) }
+	r.place(func() { f.inSight(row()) }, func(column, by int) { f.step(row()+by, column) }, func() { f.keep.OnTapped() }, func() { f.remove(row()) })
+	r.name.Disable()
+	if !f.practice {
+		r.name.Enable()
+	}
+	show(r.gone, !f.practice)
+	f.voices = append(f.voices, r)
+	f.table.Add(r.root)
+	if name == "" {
+		f.step(row(), 0)
+	}
+}
+
+func (f *machineForm) remove(row int) {
+	f.voices = slices.Delete(f.voices, row, row+1)
+	f.table.Remove(f.table.Objects[row])
+}
+
+// step puts the keyboard on a column of a voice's row.
+func (f *machineForm) step(row, column int) {
+	if row < 0 || row >= len(f.voices) {
+		return
+	}
+	if c := fyne.CurrentApp().Driver().CanvasForObject(f.table); c != nil {
+		c.Focus(f.voices[row].cells()[column])
+	}
+}
+
+// inSight scrolls to a voice's row.
+func (f *machineForm) inSight(row int) {
+	if f.scroll == nil || row < 0 {
+		return
+	}
+	at, high := f.table.Objects[row].Position().Y, f.table.Objects[row].Size().Height
+	switch y := f.scroll.Offset.Y; {
+	case at < y:
+		f.scroll.ScrollToOffset(fyne.NewPos(0, at))
+	case at+high > y+f.scroll.Size().Height:
+		f.scroll.ScrollToOffset(fyne.NewPos(0, at+high-f.scroll.Size().Height))
+	}
+}

@@ -1,0 +1,297 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/capture"
+	"lagwright/calib/session"
+	"lagwright/ui/look"
+)
+
+// What a channel can carry besides a voice.
+const (
+	onNothing   = "nothing"
+	onReference = "reference"
+)
+
+// microphones is the dialog that says what hears the machine: the device, which of
+// its channels is which, whether they are loud enough, and how far apart in time
+// they are. It belongs to Fyne's goroutine.
+type microphones struct {
+	w       *Window
+	dialog  *dialog.CustomDialog
+	inputs  []capture.Device
+	monitor *bench.Monitor // nil while no device is open
+	voices  []string
+	skews   map[string]session.Microphone // as they were checked, by voice
+
+	device, rate *widget.Select
+	said         *widget.Label // what is wrong, or what to do
+	rows         *fyne.Container
+	channels     []*channelRow
+	keep         *widget.Button
+	check        *check // tapping or the zero check under way; nil while there is none
+	tap, zero    *widget.Button
+	stop         chan struct{}
+}
+
+// askMicrophones shows the dialog.
+func (w *Window) askMicrophones() {
+	if !w.ready() || w.live != nil {
+		return
+	}
+	w.hush()
+	s := w.session()
+	d := &microphones{w: w, voices: s.Machine.Voices, skews: map[string]session.Microphone{}, stop: make(chan struct{})}
+	if s.Microphones != nil {
+		for _, v := range s.Microphones.Voices {
+			d.skews[v.Voice] = v
+		}
+	}
+	inputs, err := w.sound.Inputs()
+	if err != nil {
+		w.tell(err)
+		return
+	}
+	if len(inputs) == 0 {
+		w.notice.say("No recording device is there: plug one in, or look at the system's sound settings.", true)
+		return
+	}
+	d.inputs = inputs
+	d.build(s)
+	w.mics = d
+	d.dialog.Show()
+	w.win.Canvas().Focus(d.device)
+	d.sample()
+}
+
+// build makes the dialog and opens the device that was chosen last, or the
+// system's own.
+func (d *microphones) build(s session.Session) {
+	d.said = widget.NewLabel("")
+	d.said.Wrapping = fyne.TextWrapWord
+	d.rows = container.NewVBox()
+	var names []string
+	first := 0
+	for i, in := range d.inputs {
+		names = append(names, in.Name)
+		if in.Default {
+			first = i
+		}
+	}
+	d.rate = widget.NewSelect([]string{deviceRate, "44100", "48000", "96000"}, func(string) { d.open() })
+	d.rate.Selected = deviceRate
+	if m := s.Microphones; m != nil {
+		if i := slices.Index(names, m.Device); i >= 0 {
+			first = i
+			d.rate.Selected = strconv.Itoa(m.RateHz)
+		}
+	}
+	d.device = widget.NewSelect(names, func(string) { d.open() })
+	d.tap = widget.NewButton("Find them by tapping", d.beginTapping)
+	d.zero = widget.NewButton("Zero check", d.beginZero)
+	d.keep = widget.NewButton("Keep", d.done)
+	d.keep.Importance = widget.HighImportance
+	cancel := widget.NewButton("Cancel", func() { d.dialog.Hide() })
+	top := container.NewBorder(nil, nil, widget.NewLabel("Device"), container.NewHBox(widget.NewLabel("Rate"), d.rate), d.device)
+	body := container.NewBorder(container.NewVBox(top, container.NewHBox(d.tap, d.zero), d.said), nil, nil, nil, container.NewVScroll(d.rows))
+	d.dialog = dialog.NewCustomWithoutButtons("Microphones", body, d.w.win)
+	d.dialog.SetButtons([]fyne.CanvasObject{cancel, d.keep})
+	d.dialog.SetOnClosed(d.close)
+	d.dialog.Resize(fyne.NewSize(820, 480))
+	d.device.SetSelectedIndex(first)
+}
+
+// deviceRate stands for the rate that a device has by itself.
+const deviceRate = "its own"
+
+// open listens to the chosen device, and gives each of its channels a row.
+func (d *microphones) open() {
+	i := d.device.SelectedIndex()
+	if i < 0 {
+		return
+	}
+	if d.monitor != nil {
+		d.monitor.Close()
+		d.monitor = nil
+	}
+	d.check = nil
+	rate, _ := strconv.Atoi(d.rate.Selected) // its own is 0
+	monitor, err := bench.NewMonitor(d.w.sound, d.inputs[i], capture.Format{RateHz: rate})
+	if err != nil {
+		d.said.SetText(asSentence(err.Error()))
+		d.fill(0)
+		return
+	}
+	d.monitor = monitor
+	d.fill(monitor.Format().Channels)
+	d.advise()
+}
+
+// fill makes the rows of the channels, assigned as they were last or else in order.
+func (d *microphones) fill(channels int) {
+	d.channels, d.rows.Objects = nil, nil
+	known := d.w.session().Microphones
+	if known != nil && known.Channels != channels {
+		known = nil
+	}
+	for c := 1; c <= channels; c++ {
+		row := newChannelRow(c, append([]string{onNothing, onReference}, d.voices...), d.advise)
+		row.is.Selected = onNothing
+		switch {
+		case known != nil && c == known.Reference, known == nil && c == 1:
+			row.is.Selected = onReference
+		case known != nil:
+			for _, v := range known.Voices {
+				if v.Channel == c && slices.Contains(d.voices, v.Voice) {
+					row.is.Selected = v.Voice
+				}
+			}
+		case c-2 < len(d.voices):
+			row.is.Selected = d.voices[c-2]
+		}
+		row.inked()
+		d.channels = append(d.channels, row)
+		d.rows.Add(row.root)
+	}
+	d.rows.Refresh()
+}
+
+// chosen returns the microphones as the rows have them; it is an error where a
+// role is given twice or the reference is missing.
+func (d *microphones) chosen() (session.Microphones, error) {
+	var m session.Microphones
+	if d.monitor == nil {
+		return m, fmt.Errorf("no device is open: choose one that works")
+	}
+	f := d.monitor.Format()
+	m = session.Microphones{Device: d.device.Selected, RateHz: f.RateHz, Channels: f.Channels}
+	seen := map[string]int{}
+	for _, row := range d.channels {
+		is := row.is.Selected
+		if first, twice := seen[is]; twice && is != onNothing {
+			return m, fmt.Errorf("channels %d and %d cannot both be the %s: choose another for one", first, row.channel, is)
+		}
+		seen[is] = row.channel
+		switch is {
+		case onNothing:
+		case onReference:
+			m.Reference = row.channel
+		default:
+			mic := d.skews[is]
+			mic.Voice, mic.Channel = is, row.channel
+			m.Voices = append(m.Voices, mic)
+		}
+	}
+	if m.Reference == 0 {
+		return m, fmt.Errorf("say which channel hears the reference, what is locked to the crank")
+	}
+	if len(m.Voices) == 0 {
+		return m, fmt.Errorf("say which channel hears a voice")
+	}
+	return m, nil
+}
+
+// advise says what to do, and lets the choice be kept or not.
+func (d *microphones) advise() {
+	if d.check != nil {
+		return
+	}
+	m, err := d.chosen()
+	if err != nil {
+		d.said.SetText(asSentence(err.Error()))
+		d.keep.Disable()
+		return
+	}
+	d.keep.Enable()
+	d.said.SetText("Play or knock: each ball should roll between the two posts. " + skewWords(m))
+}
+
+// skewWords says what is known of the channels' skew.
+func skewWords(m session.Microphones) string {
+	for _, v := range m.Voices {
+		if v.Skew.Known() {
+			return fmt.Sprintf("The %s's channel hears %.2f ms later (± %.2f) than the reference's, which is taken off every lag.", v.Voice, v.Skew.MS, 1.96*v.Skew.UncertaintyMS)
+		}
+	}
+	return "The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it."
+}
+
+// done keeps the choice.
+func (d *microphones) done() {
+	m, err := d.chosen()
+	if err == nil {
+		err = d.w.bench.SetMicrophones(m)
+	}
+	if err != nil {
+		d.said.SetText(asSentence(err.Error()))
+		return
+	}
+	d.dialog.Hide()
+	d.w.refresh()
+}
+
+// close gives the device back.
+func (d *microphones) close() {
+	close(d.stop)
+	if d.monitor != nil {
+		d.monitor.Close()
+	}
+	d.w.mics = nil
+}
+
+// levelsEvery is how often levels are shown.
+const levelsEvery = 100 * time.Millisecond
+
+// sample shows levels until the dialog closes, from a goroutine of its own.
+func (d *microphones) sample() {
+	d.w.spawn(func() {
+		tick := time.NewTicker(levelsEvery)
+		defer tick.Stop()
+		for {
+			select {
+			case <-d.stop:
+				return
+			case <-tick.C:
+				fyne.DoAndWait(d.look)
+			}
+		}
+	})
+}
+
+// look shows what the microphones hear now, and follows a check under way.
+func (d *microphones) look() {
+	if d.monitor == nil {
+		return
+	}
+	if err := d.monitor.Err(); err != nil {
+		d.said.SetText(asSentence(err.Error()))
+		d.monitor.Close()
+		d.monitor = nil
+		return
+	}
+	for i, level := range d.monitor.Levels() {
+		if i < len(d.channels) {
+			noise, known := d.monitor.Quiet(i + 1)
+			d.channels[i].show(level, noise, known)
+		}
+	}
+	d.followCheck()
+}
+
+// inkOf returns the colour of what a channel is on.
+func inkOf(is string) fyne.ThemeColorName {
+	if is == onReference {
+		return look.Reference
+	}
+	return look.Voice
+}

@@ -1,0 +1,151 @@
+// Package rail shows how loud a microphone is: a ball that rolls along a rail as
+// far as the sound is loud, the ring it leaves where it was loudest, and two posts
+// between which hits should come to lie. The word beside it says the same.
+//
+// Levels are in dBFS: full scale is 0, and softer is below.
+package rail
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/lang"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/ui/look"
+	"lagwright/ui/look/ink"
+)
+
+var (
+	_ fyne.Widget     = (*Rail)(nil)
+	_ fyne.Accessible = (*Rail)(nil)
+)
+
+// Level is what a rail shows.
+type Level struct {
+	NowDBFS  float64 // where the ball is
+	HeldDBFS float64 // and the ring
+	Word     string  // what it means: "good", "too quiet"
+	Good     bool
+}
+
+// Rail is the widget. All its methods belong to the UI goroutine.
+type Rail struct {
+	widget.BaseWidget
+
+	name      string
+	ink       fyne.ThemeColorName
+	from, to  float64 // the posts
+	level     Level
+	raster    *canvas.Raster
+	picture   *image.RGBA
+	pen       ink.Pen
+	nameWidth float32
+}
+
+// New returns a rail of a name, inked as what the microphone is on, whose posts
+// stand at two levels.
+func New(name string, inked fyne.ThemeColorName, fromDBFS, toDBFS float64) *Rail {
+	r := &Rail{name: name, ink: inked, from: fromDBFS, to: toDBFS, level: Level{NowDBFS: math.Inf(-1), HeldDBFS: math.Inf(-1)}, nameWidth: 120}
+	r.raster = canvas.NewRaster(r.paint)
+	r.ExtendBaseWidget(r)
+	return r
+}
+
+// Ink gives the rail the colour of what its microphone is on.
+func (r *Rail) Ink(inked fyne.ThemeColorName) {
+	if inked != r.ink {
+		r.ink = inked
+		r.Refresh()
+	}
+}
+
+// Set shows a level.
+func (r *Rail) Set(l Level) {
+	if l != r.level {
+		r.level = l
+		r.Refresh()
+	}
+}
+
+// AccessibilityLabel says name, level and word.
+func (r *Rail) AccessibilityLabel() string {
+	if math.IsInf(r.level.HeldDBFS, -1) {
+		return fmt.Sprintf("%s: %s", r.name, r.level.Word)
+	}
+	return fmt.Sprintf(lang.L("%s: %.0f dB below full scale, %s"), r.name, -r.level.HeldDBFS, r.level.Word)
+}
+
+// AccessibilityRole is that of text.
+func (r *Rail) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
+
+// The softest and the loudest level on the rail, in dBFS.
+const (
+	softest = -66.0
+	loudest = 0.0
+)
+
+const (
+	ball      = 6.0
+	wordWidth = 128.0
+	rowHeight = 26.0
+)
+
+// place returns where on a rail from left to right a level lies.
+func place(dbfs, left, right float64) float64 {
+	share := (math.Max(math.Min(dbfs, loudest), softest) - softest) / (loudest - softest)
+	return left + share*(right-left)
+}
+
+// paint draws the rail at w by h device pixels.
+func (r *Rail) paint(w, h int) image.Image {
+	if r.picture == nil || r.picture.Rect.Dx() != w || r.picture.Rect.Dy() != h {
+		r.picture = image.NewRGBA(image.Rect(0, 0, w, h))
+	}
+	if w < 1 || h < 1 {
+		return r.picture
+	}
+	r.pen.Img, r.pen.Scale, r.pen.Theme = r.picture, float64(w)/math.Max(1, float64(r.raster.Size().Width)), r.Theme()
+	variant := fyne.CurrentApp().Settings().ThemeVariant()
+	pick := func(name fyne.ThemeColorName) color.Color { return look.Pick(r.Theme(), name, variant) }
+	r.pen.Clear(color.Transparent)
+	wide, high := r.pen.Size()
+	y, small := high/2, float64(r.Theme().Size(theme.SizeNameCaptionText))
+	left, right := float64(r.nameWidth)+ball, wide-wordWidth-ball
+	r.pen.Text(pick(r.ink), 0, y, ink.Left, small, true, r.name)
+	r.pen.Level(pick(look.Grid), left, right, y, 3)
+	a, b := place(r.from, left, right), place(r.to, left, right)
+	r.pen.Level(pick(theme.ColorNamePlaceHolder), a, b, y, 3)
+	for _, x := range []float64{a, b} {
+		r.pen.Upright(pick(theme.ColorNamePlaceHolder), x, y-8, y+8, 2)
+	}
+	inked := pick(r.ink)
+	if !math.IsInf(r.level.HeldDBFS, -1) {
+		r.pen.Ring(inked, place(r.level.HeldDBFS, left, right), y, ball, 1.5)
+	}
+	if !math.IsInf(r.level.NowDBFS, -1) {
+		r.pen.Disc(inked, place(r.level.NowDBFS, left, right), y, ball-0.5)
+	}
+	said := pick(look.Warn)
+	if r.level.Good {
+		said = pick(look.Tight)
+	}
+	r.pen.Text(said, right+ball+10, y, ink.Left, small, true, r.level.Word)
+	return r.picture
+}
+
+// CreateRenderer returns the renderer: one raster.
+func (r *Rail) CreateRenderer() fyne.WidgetRenderer { return &railRenderer{r} }
+
+type railRenderer struct{ r *Rail }
+
+func (x *railRenderer) Layout(size fyne.Size)        { x.r.raster.Resize(size) }
+func (x *railRenderer) MinSize() fyne.Size           { return fyne.NewSize(360, rowHeight) }
+func (x *railRenderer) Refresh()                     { x.r.raster.Refresh() }
+func (x *railRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{x.r.raster} }
+func (x *railRenderer) Destroy()                     {}

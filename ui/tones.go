@@ -1,0 +1,64 @@
+package ui
+
+import (
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/playback"
+)
+
+// Names of the preferences on sound.
+const (
+	prefTones  = "tones"
+	prefClick  = "guide.click"
+	prefOutput = "output"
+)
+
+// askTones shows what the machine says in tones and teaches each, and asks for the
+// guide click.
+func (w *Window) askTones() {
+	if !w.free() || w.live != nil {
+		return
+	}
+	prefs := w.app.Preferences()
+	names := outputNames(w.sound)
+	output := widget.NewSelect(names, func(name string) {
+		prefs.SetString(prefOutput, name)
+		w.hush()
+		w.unplug()
+	})
+	output.PlaceHolder = "the system's own"
+	if slices.Contains(names, prefs.String(prefOutput)) {
+		output.Selected = prefs.String(prefOutput)
+	}
+	tones := widget.NewCheck("Tones during a take", func(on bool) { prefs.SetBool(prefTones, on) })
+	tones.Checked = prefs.BoolWithFallback(prefTones, true)
+	click := widget.NewCheck("Guide click at the target's tempo, quiet at first", func(on bool) { prefs.SetBool(prefClick, on) })
+	click.Checked = prefs.Bool(prefClick)
+	careful := widget.NewLabel("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care.")
+	careful.Wrapping = fyne.TextWrapWord
+	said := widget.NewLabel("")
+	lessons := container.NewVBox()
+	for _, l := range playback.Teach() {
+		what := widget.NewLabel(l.What)
+		what.Wrapping = fyne.TextWrapWord
+		hear := widget.NewButtonWithIcon("Hear it", theme.VolumeUpIcon(), func() {
+			s, err := w.speaker()
+			if err != nil {
+				said.SetText(asSentence(err.Error()))
+				return
+			}
+			s.Ring(l.Tone)
+		})
+		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
+	}
+	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel("Play on"), nil, output), tones, click, careful, said, widget.NewSeparator())
+	d := dialog.NewCustom("Tones and guide click", "Close", container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)), w.win)
+	d.Resize(fyne.NewSize(680, 520))
+	d.Show()
+}

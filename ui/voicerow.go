@@ -1,0 +1,113 @@
+package ui
+
+import (
+	"fmt"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+var voiceShares = shares{0.32, 0.15, 0.15, 0.26, 0.12}
+
+// voiceRow is a voice of the machine and how it is struck.
+type voiceRow struct {
+	root                 *fyne.Container
+	was                  string // what the voice was called before; empty for a new one
+	name, drop, diameter *cell
+	made                 *widget.SelectEntry
+	gone                 *widget.Button
+}
+
+func newVoiceRow(name string, f session.Fall) *voiceRow {
+	return &voiceRow{was: name, name: typed(name), drop: typed(figure(f.DropMM)), diameter: typed(figure(f.DiameterMM)), made: madeOf(f.KGPerM3)}
+}
+
+// typed is a cell with something in it.
+func typed(text string) *cell {
+	c := newCell(func() {}, func() {}, func(int) {})
+	c.SetText(text)
+	return c
+}
+
+// madeOf is an entry for a material by name, or its density in kg/m³.
+func madeOf(kgPerM3 float64) *widget.SelectEntry {
+	var names []string
+	text := figure(kgPerM3)
+	for _, m := range calib.Materials {
+		names = append(names, m.Name)
+		if m.KGPerM3 == kgPerM3 {
+			text = m.Name
+		}
+	}
+	e := widget.NewSelectEntry(names)
+	e.SetText(text)
+	return e
+}
+
+// place lays the row out: held hears that the keyboard is on it, step that it
+// should go to a column some rows below, keep that all is said, remove that the
+// voice should go.
+func (r *voiceRow) place(held func(), step func(column, by int), keep, remove func()) {
+	r.gone = widget.NewButton("Remove", remove)
+	for column, c := range []*cell{r.name, r.drop, r.diameter} {
+		c.held, c.step = held, func(by int) { step(column, by) }
+		c.OnSubmitted = func(string) { keep() }
+		if column > 0 {
+			c.SetPlaceHolder("not known")
+		}
+	}
+	r.name.SetPlaceHolder("name of the voice")
+	r.made.SetPlaceHolder("not known")
+	r.made.OnSubmitted = func(string) { keep() }
+	r.root = container.New(voiceShares, r.name, r.drop, r.diameter, r.made, r.gone)
+}
+
+// cells returns what the keyboard goes up and down through.
+func (r *voiceRow) cells() [3]*cell { return [3]*cell{r.name, r.drop, r.diameter} }
+
+// read returns what was typed. The session says whether it can be.
+func (r *voiceRow) read() (f session.Fall, err error) {
+	f.Voice = strings.TrimSpace(r.name.Text)
+	for _, c := range []struct {
+		what string
+		text string
+		to   *float64
+	}{{"the drop", r.drop.Text, &f.DropMM}, {"the ball", r.diameter.Text, &f.DiameterMM}} {
+		if strings.TrimSpace(c.text) == "" {
+			continue
+		}
+		if *c.to, err = parseNumber(c.text); err != nil {
+			return f, fmt.Errorf("%s of the voice %q: %q is no number of mm; leave it empty where it is not known", c.what, f.Voice, c.text)
+		}
+	}
+	f.KGPerM3, err = density(r.made.Text)
+	if err != nil {
+		return f, fmt.Errorf("the voice %q: %w", f.Voice, err)
+	}
+	return f, nil
+}
+
+// density returns what a material weighs in kg/m³, by its name or as a number; 0
+// for nothing.
+func density(made string) (kgPerM3 float64, err error) {
+	made = strings.ToLower(strings.TrimSpace(made))
+	var names []string
+	for _, m := range calib.Materials {
+		if made == m.Name {
+			return m.KGPerM3, nil
+		}
+		names = append(names, m.Name)
+	}
+	if made == "" {
+		return 0, nil
+	}
+	if kgPerM3, err = parseNumber(made); err != nil {
+		return 0, fmt.Errorf("%q is neither one of %s nor a density in kg/m³", made, strings.Join(names, ", "))
+	}
+	return kgPerM3, nil
+}
