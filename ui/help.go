@@ -11,6 +11,17 @@ The **index plate** turns the programme ahead, so that the ball is released earl
 3. **Turn** the plate as the window says, and tell it what you really did.
 4. **Take it again.** Tight means the lag with its 95 % interval lies within half a step or the tolerance, whichever is larger.
 
+## Hands on the crank
+**Take > Microphones…** chooses the recording device, and which of its channels hears the reference and which a voice. All channels come from one device, for two have two clocks that drift apart, which would read as lag. Each ball should roll between the two posts when you play. **Find them by tapping** asks you to tap each microphone; the **zero check** finds by a few knocks, the microphones lying side by side, by how much one channel hears later, and takes that off every lag.
+
+**Record a take**, or the space bar, enter, or a foot switch that acts as one of them, arms. From then on the machine leads: it waits for the crank, says whether you are too slow or too fast, counts the hits that are good, and stops by itself once it is sure enough. Then stop the crank, and look or listen. The same key stops it sooner. What goes wrong with a cable is said while you play, with a picture of the moment. The sound is on the disk as it comes: after a crash the next start offers the take.
+
+**Take > Tones and guide click…** lets you hear each tone and what it means. The guide click is off unless you ask for it; use headphones, or the microphones hear it too.
+
+To try all of it without a machine, press the space bar with the simulated one.
+
+**Listen** plays the take in sight, the reference on the left, the voice on the right; round one hit, at half or a quarter of the speed, and against the first take at this tempo by the key **B**. It starts quiet.
+
 ## How near is near enough?
 The tolerance is 5 ms unless you choose another. What is known of the ear:
 - In an even row of tones, one that is out of place is noticed from about **6 ms** on, or 2.5 % of the time from tone to tone where that is more than 240 ms (Friberg and Sundberg 1995, J. Acoust. Soc. Am. 98:2524; their report of 1992, by another definition, gives about 10 ms and 5 %).
