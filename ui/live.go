@@ -37,6 +37,10 @@ func (w *Window) recordTake() {
 	if !w.ready() || w.live != nil {
 		return
 	}
+	if s := w.session(); s.Microphones == nil && s.Machine.PracticeSeed == 0 {
+		w.askMicrophones() // first things first
+		return
+	}
 	w.notice.clear()
 	w.hush()
 	take, err := w.bench.Record(w.sound, w.aloud())
@@ -108,7 +112,7 @@ func (w *Window) look() {
 		}
 	}
 	for _, t := range m.Say.Troubles {
-		w.take.live.picture(t, l.waves)
+		w.take.showTrouble(t, l.waves)
 	}
 }
 
