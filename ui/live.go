@@ -197,7 +197,11 @@ func (w *Window) aloud() bench.Aloud {
 // showLive leads through a take in large letters.
 func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	say := m.Say
-	p.where.set(fmt.Sprintf("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS), theme.ColorNamePlaceHolder)
+	where := fmt.Sprintf("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
+	if m.Gaps > 0 {
+		where += fmt.Sprintf("  ·  %d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
+	}
+	p.where.set(where, theme.ColorNamePlaceHolder)
 	colour := theme.ColorNameForeground
 	if len(say.Troubles) > 0 || say.Reason == handsfree.CableSpoilt || say.Reason == handsfree.DeviceLost || say.Reason == handsfree.ReferenceLost {
 		colour = look.Warn

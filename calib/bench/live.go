@@ -42,7 +42,8 @@ type Moment struct {
 	Say       handsfree.Say
 	Levels    []capture.Level // of every channel, channel 1 first
 	RecordedS float64
-	Lost      int64         // frames that are missing
+	Gaps      int           // places where sound was lost
+	LostMS    float64       // how much, in all
 	Reading   calib.Reading // of the target's voice so far
 	Sound     *take.File    // grows; nil until sound has come, and not to be read once Done is closed
 	Fault     string        // why the recording ended by itself, in a sentence
@@ -191,7 +192,8 @@ func (l *Live) Now() Moment {
 	m := l.now
 	m.Levels = l.sound.Levels()
 	status := l.sound.Status()
-	m.RecordedS, m.Lost = float64(status.Frames)/float64(l.mics.RateHz), status.Lost
+	rate := float64(l.mics.RateHz)
+	m.RecordedS, m.Gaps, m.LostMS = float64(status.Frames)/rate, len(status.Gaps), 1000*float64(status.Lost)/rate
 	return m
 }
 
