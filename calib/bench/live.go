@@ -129,10 +129,10 @@ const (
 // microphonesOf returns how the session's machine is recorded.
 func microphonesOf(s session.Session) (session.Microphones, error) {
 	if s.Microphones == nil {
-		return session.Microphones{}, errors.New("no microphones are set up for this session: choose Take > Microphones first")
+		return session.Microphones{}, errors.New("no microphones are set up for this session: choose Record > Microphones first")
 	}
 	if _, ok := s.Microphones.Of(s.Target.Voice); !ok {
-		return session.Microphones{}, fmt.Errorf("the %s has no microphone: choose Take > Microphones and say on which channel it is", s.Target.Voice)
+		return session.Microphones{}, fmt.Errorf("the %s has no microphone: choose Record > Microphones and say on which channel it is", s.Target.Voice)
 	}
 	return *s.Microphones, nil
 }
@@ -148,7 +148,7 @@ func find(sound capture.Sound, name string) (capture.Device, error) {
 			return d, nil
 		}
 	}
-	return capture.Device{}, fmt.Errorf("%s is not there: plug it in, or choose another device under Take > Microphones", name)
+	return capture.Device{}, fmt.Errorf("%s is not there: plug it in, or choose another device under Record > Microphones", name)
 }
 
 // limitOf returns how far a lag may lie from zero, as far as it is known before a
