@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -71,12 +72,17 @@ func (clockSource) ReadAt(dst []float32, channel int, frame int64) (int, error) 
 	return len(dst), nil
 }
 
+// jump is a stretch of the clock that somebody did not hear: frames from up to but
+// not including to.
+type jump struct{ from, to int64 }
+
 // witness hears the clock by a program that is not ours, and knows what time it is.
 type witness struct {
-	mu   sync.Mutex
-	rest []byte
-	last int64     // frame heard last
-	at   time.Time // and when
+	mu    sync.Mutex
+	rest  []byte
+	last  int64     // frame heard last
+	at    time.Time // and when
+	never []jump    // what the server itself left out, as it may when others come and go
 }
 
 // Write hears raw sound.
@@ -84,15 +90,32 @@ func (w *witness) Write(p []byte) (int, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.rest = append(w.rest, p...)
-	whole := len(w.rest) / clockBytes * clockBytes
-	if whole > 0 {
-		b, le := w.rest[whole-clockBytes:], bytesof.LittleEndian
-		if frame := clockFrame(math.Float32frombits(le.Uint32(b)), math.Float32frombits(le.Uint32(b[floatBytes:]))); frame > 0 {
-			w.last, w.at = frame, time.Now()
+	b, le := w.rest, bytesof.LittleEndian
+	for ; len(b) >= clockBytes; b = b[clockBytes:] {
+		frame := clockFrame(math.Float32frombits(le.Uint32(b)), math.Float32frombits(le.Uint32(b[floatBytes:])))
+		if frame == 0 {
+			continue
 		}
-		w.rest = append(w.rest[:0], w.rest[whole:]...)
+		if w.last > 0 && frame > w.last+1 {
+			w.never = append(w.never, jump{w.last + 1, frame})
+		}
+		w.last, w.at = frame, time.Now()
 	}
+	w.rest = append(w.rest[:0], b...)
 	return len(p), nil
+}
+
+// sounded takes from jumps those that the witness had too: what never sounded is
+// lost by nobody.
+func (w *witness) sounded(jumps []jump) (missing int64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, j := range jumps {
+		if !slices.Contains(w.never, j) {
+			missing += j.to - j.from
+		}
+	}
+	return missing
 }
 
 // heard is the frame that was heard last.
@@ -117,11 +140,11 @@ func (w *witness) now() int64 {
 
 // track is what a recording of the clock holds.
 type track struct {
-	first, last int64 // frames of the clock
-	frames      int64 // of the recording
-	silent      int64 // frames of silence, before the clock began or when its player was late
-	missing     int64 // frames of the clock that are not there, in between
-	astray      int64 // frames that come before the one they follow: never
+	first, last int64  // frames of the clock
+	frames      int64  // of the recording
+	silent      int64  // frames of silence, before the clock began or when its player was late
+	jumps       []jump // what is not there in between
+	astray      int64  // frames that come before the one they follow: never
 }
 
 // trackOf reads a recording of the clock from end to end.
@@ -158,8 +181,8 @@ func (t *track) next(frame int64) {
 		t.first = frame
 	case frame <= t.last:
 		t.astray++
-	default:
-		t.missing += frame - t.last - 1
+	case frame > t.last+1:
+		t.jumps = append(t.jumps, jump{t.last + 1, frame})
 	}
 	t.last = frame
 }

@@ -50,7 +50,7 @@ func (r *faultRun) fullDiskOnce(ctx context.Context, st *soundStage, kib int) (a
 		return a, err
 	}
 	a.wrong = rec.ends(1, "make room")
-	return rec.finished(a, st.witness.now()), nil
+	return rec.finished(a, &st.witness, st.witness.now()), nil
 }
 
 // powerLine is what the test that cuts the power says of one kind of disk.

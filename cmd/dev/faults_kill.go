@@ -63,11 +63,11 @@ func (r *faultRun) killOnce(ctx context.Context, st *soundStage, after time.Dura
 	rec.cmd.Process.Kill()
 	rec.cmd.Wait()
 	a = attempt{fault: "program killed", moment: fmt.Sprintf("%.2f s after its first sound", after.Seconds())}
-	return rescued(a, dir, moment), nil
+	return rescued(a, dir, &st.witness, moment), nil
 }
 
 // rescued gives what a killed program left its name, and reads it.
-func rescued(a attempt, dir string, upTo int64) attempt {
+func rescued(a attempt, dir string, w *witness, upTo int64) attempt {
 	a.lostS = float64(upTo) / clockRate
 	left := take.Unfinished(dir)
 	if len(left) != 1 {
@@ -86,8 +86,8 @@ func rescued(a attempt, dir string, upTo int64) attempt {
 		a.wrong = err.Error()
 	case t.first == 0:
 		a.wrong = "there is no sound in it"
-	case t.missing > 0 || t.astray > 0:
-		a.wrong = fmt.Sprintf("%d frames are missing in between, %d astray", t.missing, t.astray)
+	case w.sounded(t.jumps) > 0 || t.astray > 0:
+		a.wrong = fmt.Sprintf("%d frames are missing in between, %d astray", w.sounded(t.jumps), t.astray)
 	case filepath.Base(path) != takeName:
 		a.wrong = "it is called " + filepath.Base(path)
 	}
@@ -201,7 +201,7 @@ func (r *faultRun) serverEnds(ctx context.Context, fault, says string, end func(
 	wrong := rec.ends(1, says)
 	a = attempt{fault: fault, wrong: wrong,
 		moment: fmt.Sprintf("%.2f s after the first sound, told within %.1f s", after.Seconds(), time.Since(died).Seconds())}
-	return rec.finished(a, st.witness.heard()), nil
+	return rec.finished(a, &st.witness, st.witness.heard()), nil
 }
 
 // freeze stops the program itself for a while, as a computer does that is short of
@@ -231,13 +231,13 @@ func (r *faultRun) freeze(ctx context.Context) ([]attempt, []figure, error) {
 	}
 	moment := st.witness.now()
 	a := attempt{fault: "program frozen", moment: fmt.Sprintf("for %g s", frozenFor.Seconds()), wrong: rec.ends(0, "")}
-	a, uncounted := counted(a, takeIn(dir), moment)
+	a, uncounted := counted(a, takeIn(dir), &st.witness, moment)
 	return []attempt{r.note(a)}, append(judged("frozen", []attempt{a}), atMost("frozen_uncounted", uncounted, "s", 0.1)), nil
 }
 
 // counted holds the gaps that a take tells of against those that it has. What is
 // missing in between is lost.
-func counted(a attempt, path string, upTo int64) (_ attempt, uncountedS float64) {
+func counted(a attempt, path string, w *witness, upTo int64) (_ attempt, uncountedS float64) {
 	t, err := trackOf(path)
 	if err != nil {
 		a.wrong = err.Error()
@@ -254,9 +254,10 @@ func counted(a attempt, path string, upTo int64) (_ attempt, uncountedS float64)
 		told += g.Lost
 	}
 	a.keptS, a.lostS = t.keptS(), t.lostS(upTo)
-	a.moment += fmt.Sprintf(": %.3f s missing in between, %.3f s told", float64(t.missing)/clockRate, float64(told)/clockRate)
+	missing := w.sounded(t.jumps)
+	a.moment += fmt.Sprintf(": %.3f s missing in between, %.3f s told", float64(missing)/clockRate, float64(told)/clockRate)
 	if a.wrong == "" && t.astray > 0 {
 		a.wrong = fmt.Sprintf("%d frames astray", t.astray)
 	}
-	return a, math.Abs(float64(t.missing-told)) / clockRate
+	return a, math.Abs(float64(missing-told)) / clockRate
 }

@@ -60,7 +60,7 @@ func (r *faultRun) overrun(ctx context.Context) ([]attempt, []figure, error) {
 		return nil, nil, err
 	}
 	a := attempt{fault: "disk hangs", moment: fmt.Sprintf("for %g s, a ring of 5 s", blockedFor.Seconds())}
-	a, uncounted := counted(a, path, 0)
+	a, uncounted := counted(a, path, &witness{}, 0)
 	switch {
 	case result.Err != nil:
 		a.wrong = result.Err.Error()
@@ -194,8 +194,8 @@ func (r *faultRun) longTake(ctx context.Context) ([]attempt, []figure, error) {
 	}
 	a := attempt{fault: "long take", wrong: rec.ends(0, ""),
 		moment: fmt.Sprintf("%g minutes: %.1f MiB after the first, %.1f at the end", r.minutes, first, last)}
-	a = rec.finished(a, moment)
-	a, uncounted := counted(a, takeIn(dir), moment)
+	a = rec.finished(a, &st.witness, moment)
+	a, uncounted := counted(a, takeIn(dir), &st.witness, moment)
 	return []attempt{r.note(a)}, append(judged("long", []attempt{a}),
 		plain("long_memory_first", first, "MiB"), plain("long_memory_last", last, "MiB"),
 		atMost("long_memory_growth", last-first, "MiB", flatMiB), atMost("long_uncounted", uncounted*clockRate, "frames", 0)), nil

@@ -18,6 +18,7 @@ import (
 // soundStage is a sound server that plays the clock, with a witness.
 type soundStage struct {
 	*server.Server
+	dir     string
 	witness witness
 	stop    context.CancelFunc
 	players sync.WaitGroup
@@ -31,7 +32,7 @@ func (r *faultRun) stage(ctx context.Context) (*soundStage, error) {
 	if err != nil {
 		return nil, err
 	}
-	st := &soundStage{}
+	st := &soundStage{dir: dir}
 	if st.Server, err = server.Start(dir, stageFormat); err != nil {
 		os.RemoveAll(dir)
 		return nil, err
@@ -39,7 +40,6 @@ func (r *faultRun) stage(ctx context.Context) (*soundStage, error) {
 	ctx, st.stop = context.WithCancel(ctx)
 	st.players.Go(func() { st.Feed(ctx, stageFormat, &clockSound{}) }) // it and the witness may die with their server
 	st.players.Go(func() { st.Hear(ctx, stageFormat, &st.witness) })
-	context.AfterFunc(ctx, func() { st.Kill(); st.players.Wait(); os.RemoveAll(dir) })
 	if err := await(ctx, "the witness hears the clock", func() bool { return st.witness.heard() > 0 }); err != nil {
 		st.close()
 		return nil, err
@@ -51,6 +51,7 @@ func (st *soundStage) close() {
 	st.stop()
 	st.Kill()
 	st.players.Wait()
+	os.RemoveAll(st.dir)
 }
 
 // await waits until something is so, at most 30 s.
@@ -123,15 +124,15 @@ func (rec *recording) ends(status int, says string) (wrong string) {
 
 // finished holds what a program left that ended by itself against the clock: a
 // take under its own name, without a warning and with nothing missing in between.
-func (rec *recording) finished(a attempt, upTo int64) attempt {
+func (rec *recording) finished(a attempt, w *witness, upTo int64) attempt {
 	t, err := trackOf(takeIn(rec.dir))
 	if err != nil {
 		a.wrong, a.lostS = err.Error(), float64(upTo)/clockRate
 		return a
 	}
 	a.keptS, a.lostS = t.keptS(), t.lostS(upTo)
-	if a.wrong == "" && (t.missing > 0 || t.astray > 0) {
-		a.wrong = fmt.Sprintf("%d frames are missing in between, %d astray", t.missing, t.astray)
+	if missing := w.sounded(t.jumps); a.wrong == "" && (missing > 0 || t.astray > 0) {
+		a.wrong = fmt.Sprintf("%d frames are missing in between, %d astray", missing, t.astray)
 	}
 	if left := take.Unfinished(rec.dir); a.wrong == "" && len(left) > 0 {
 		a.wrong = fmt.Sprintf("left %s", left)
