@@ -15,9 +15,9 @@ import (
 
 // What a fault may cost.
 const (
-	mostLostS  = 1.0 // all but the last second is there
-	lagErrorMS = 1.0 // of a take that broke off
-	flatMiB    = 4.0 // memory from one minute to the last
+	mostLostS = 1.0 // all but the last second is there
+	lagOffMS  = 1.0 // of a take that broke off, whose last hit may be missing
+	flatMiB   = 4.0 // memory from one minute to the last
 )
 
 // faultFlags is what the faults verb can be told.
@@ -40,6 +40,7 @@ type faultRun struct {
 type attempt struct {
 	fault  string
 	moment string  // when it struck, in words
+	times  int     // how often, where that is not once
 	keptS  float64 // of sound
 	lostS  float64 // that had sounded and is not there
 	wrong  string  // what should not have happened; most of the time nothing
@@ -152,14 +153,14 @@ func (r *faultRun) table(attempts []attempt) {
 			end = len(attempts)
 		}
 		rows := attempts[:end]
-		happened := fmt.Sprintf("%d of %d as it should", len(rows)-wrong(rows), len(rows))
+		times, happened := 0, "as it should"
 		for _, a := range rows {
+			times += max(1, a.times)
 			if a.wrong != "" {
-				happened += "; " + a.wrong
-				break
+				happened = fmt.Sprintf("%d of %d went wrong; %s", wrong(rows), len(rows), a.wrong)
 			}
 		}
-		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\n", fault, len(rows), span(rows, func(a attempt) float64 { return a.keptS }), span(rows, attempt.lost), happened)
+		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\n", fault, times, span(rows, func(a attempt) float64 { return a.keptS }), span(rows, attempt.lost), happened)
 		attempts = attempts[end:]
 	}
 	w.Flush()

@@ -67,6 +67,7 @@ func (r *faultRun) powerCut(ctx context.Context) (attempts []attempt, _ []figure
 		if m[3] != "0" {
 			a.wrong = m[3] + " takes cannot be read"
 		}
+		a.times, _ = strconv.Atoi(m[2])
 		a.keptS, _ = strconv.ParseFloat(m[4], 64)
 		a.lostS, _ = strconv.ParseFloat(m[5], 64)
 		attempts = append(attempts, r.note(a))
