@@ -154,7 +154,7 @@ func TestFaultsTableAndFigures(t *testing.T) {
 	h, p := bare(debianRelease, "apt-get")
 	rows := []attempt{{fault: "kettle boils over", keptS: 2, lostS: 0.25}, {fault: "kettle boils over", keptS: 3, lostS: 1.5, wrong: "no tea"}}
 	(&faultRun{h: h}).table(append(rows, attempt{fault: "spoon bends", keptS: 4, times: 60}))
-	for _, says := range []string{"2.00 to 3.00", "0.25 to 1.50", "1 of 2 went wrong; no tea", "spoon bends         60     4.00", "as it should"} {
+	for _, says := range []string{"2.00 to 3.00", "0.25 to 1.50", "1 of 2 went wrong; no tea", "spoon bends        60     4.00", "as it should"} {
 		if !strings.Contains(p.said(), says) {
 			t.Errorf("%q is not in\n%s", says, p.said())
 		}
