@@ -90,22 +90,20 @@ func Next(s State, r Reading) Advice {
 		a.Why = fmt.Sprintf("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", LateEarly(a.LagMS))
 		return a
 	}
-	plate := s.Prior
-	var doubt bool
-	if s.Prior, doubt = plate.Doubt(s.with(point)); doubt && slip == strange {
-		slip = asTold // the plate's numbers explain it
-	}
-	ways, err := Explain(s.with(point), s.Prior)
+	ways, doubted, err := Understand(s.with(point), s.Prior)
 	if err != nil {
 		a.Outcome = TooNoisy
 		a.Do, a.Why = "Take it again", "The law cannot be told from these takes: "+err.Error()+"."
 		return a
 	}
+	if doubted && slip == strange {
+		slip = asTold // the plate's numbers explain it
+	}
 	a.bring(s, r, ways)
 	a.decide(s, r, slip)
-	if doubt {
+	if doubted {
 		a.Why += fmt.Sprintf(" "+PlateDoubt+": they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
-			1/plate.Step.Mean, 1/ways[0].Law.StepBeats)
+			1/s.Prior.Step.Mean, 1/ways[0].Law.StepBeats)
 	}
 	if BeatOpen(ways) {
 		a.Why += " The voice may be a whole beat away from this: a take at another tempo tells."

@@ -32,8 +32,7 @@ func (s State) slip(p *Point) slip {
 	if len(s.Points) == 0 {
 		return asTold
 	}
-	s.Prior, _ = s.Prior.Doubt(s.Points)
-	before, err := Explain(s.Points, s.Prior)
+	before, _, err := Understand(s.Points, s.Prior)
 	if err != nil {
 		return asTold
 	}

@@ -146,7 +146,6 @@ func (s Session) taught(voice string) calib.Belief {
 // the step set free where they contradict the plate's numbers; see calib.Explain
 // for its errors.
 func (s Session) Explain(voice string) ([]calib.Explanation, error) {
-	points := s.Points(voice)
-	prior, _ := s.Prior(voice).Doubt(points)
-	return calib.Explain(points, prior)
+	ways, _, err := calib.Understand(s.Points(voice), s.Prior(voice))
+	return ways, err
 }
