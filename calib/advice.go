@@ -3,7 +3,6 @@ package calib
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 )
 
@@ -82,7 +81,8 @@ func Next(s State, r Reading) Advice {
 		return a
 	}
 	point, _ := r.Point(s.Setting)
-	slip := s.slip(&point)
+	understood := newUnderstanding(s.Points, s.Prior)
+	slip := s.slip(&point, understood)
 	a.At = point.Setting
 	if slip == crossed {
 		a.Outcome = CableSuspect
@@ -90,7 +90,8 @@ func Next(s State, r Reading) Advice {
 		a.Why = fmt.Sprintf("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", LateEarly(a.LagMS))
 		return a
 	}
-	ways, doubted, err := Understand(s.with(point), s.Prior)
+	understood.add(point)
+	ways, doubted, err := understood.ways()
 	if err != nil {
 		a.Outcome = TooNoisy
 		a.Do, a.Why = "Take it again", "The law cannot be told from these takes: "+err.Error()+"."
@@ -113,9 +114,6 @@ func Next(s State, r Reading) Advice {
 
 // PlateDoubt begins what is said where a plate is not what its numbers say.
 const PlateDoubt = "The plate's numbers do not fit"
-
-// with returns the state's points and one more, without touching the state.
-func (s State) with(p Point) []Point { return append(slices.Clip(s.Points), p) }
 
 // bring brings the lag of the last point to the target tempo by the best of the
 // explanations, and works out the move. What they do not know yet, and what they

@@ -26,24 +26,12 @@ func Explain(points []Point, prior Prior) ([]Explanation, error) {
 		return nil, ErrNoPoints
 	}
 	s := newSearch(prior)
-	alike := weighAlike(points)
 	for _, p := range points {
-		if alike {
-			p.SDMS = 1
-		}
 		if err := s.add(p); err != nil {
 			return nil, err
 		}
 	}
-	ways := s.plausible(points)
-	for i := range ways {
-		law := &ways[i].Law
-		if alike {
-			law.scaleByResiduals()
-		}
-		law.widen(law.excess())
-	}
-	return ways, nil
+	return s.explanations(), nil
 }
 
 // at returns the prior for a plate that stood elsewhere, or not.
@@ -82,15 +70,6 @@ func (e Explanation) growth(p Point) float64 {
 	return miss * miss / (p.SDMS*p.SDMS + sd*sd/e.Law.excess())
 }
 
-// leastChi returns the smallest chi-squared of explanations.
-func leastChi(ways []Explanation) float64 {
-	least := math.Inf(1)
-	for _, e := range ways {
-		least = math.Min(least, e.Law.ChiSquared)
-	}
-	return least
-}
-
 // beatChance is from which chance on a whole beat is worth a word.
 const beatChance = 0.01
 
@@ -124,35 +103,6 @@ func (e Explanation) sameBeats(o Explanation) bool {
 		}
 	}
 	return true
-}
-
-// A plate's numbers are doubted where readings at two settings or more fit much
-// worse with its step than with one of their own, and that is well known.
-const (
-	doubtPlate   = 25   // chi-squared that their own step must save
-	otherStep    = 0.05 // share by which it must differ
-	plateCouldBe = 1.0 / 3
-)
-
-// Understand is Explain with the step set free where the readings contradict the
-// plate's numbers, and says whether they do: a miscounted rim or a mistaken gearing
-// would otherwise bend everything that follows.
-func Understand(points []Point, prior Prior) (ways []Explanation, doubted bool, err error) {
-	believed, err := Explain(points, prior)
-	if err != nil || prior.Step.SD > 0 {
-		return believed, false, err
-	}
-	prior.Step.SD = plateCouldBe * prior.Step.Mean
-	own, err := Explain(points, prior)
-	if err != nil || !own[0].Law.StepKnown() {
-		return believed, false, nil
-	}
-	saved := leastChi(believed) - leastChi(own)
-	differs := math.Abs(own[0].Law.StepBeats/prior.Step.Mean - 1)
-	if saved < doubtPlate*own[0].Law.excess() || differs < otherStep {
-		return believed, false, nil
-	}
-	return own, true, nil
 }
 
 // excess returns chi-squared over its degrees of freedom, at least 1; one reading

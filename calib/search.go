@@ -14,7 +14,9 @@ const clearlyWorse = 9
 // all of the same start, so that a whole beat tried costs a few multiplications.
 type search struct {
 	starts []start
-	live   []way // the likeliest first
+	live   []way   // the likeliest first
+	points []Point // as they came
+	alike  bool    // none has an uncertainty, all weigh the same
 }
 
 // start is where the plate may have stood at setting 0, and the information that
@@ -55,13 +57,22 @@ func newSearch(prior Prior) *search {
 // add lets every explanation grow by a reading, in each way that its whole beats
 // may be, and keeps the likeliest. It returns the errors of Fit.
 func (s *search) add(p Point) error {
+	if len(s.points) == 0 {
+		s.alike = p.SDMS == 0
+	}
+	s.points = append(s.points, p)
+	if s.alike && p.SDMS == 0 {
+		p.SDMS = 1
+	} else if s.alike {
+		return ErrBadPoint
+	}
 	if !p.sound() || math.IsInf(p.WrapMS, 0) {
 		return ErrBadPoint
 	}
 	for i := range s.starts {
 		s.starts[i].join(p)
 	}
-	var next likeliest
+	next := make(likeliest, 0, keepExplanations)
 	for i := range s.live {
 		before := &s.live[i]
 		start := &s.starts[before.start]
@@ -70,16 +81,17 @@ func (s *search) add(p Point) error {
 		}
 		lags, n := before.candidates(p, start.elsewhere)
 		for _, lag := range lags[:n] {
-			grown := way{sums: before.sums, start: before.start, lagMS: lag, before: before}
-			start.entry.take(&grown.sums, lag)
-			grown.doubt = grown.chi + start.log + start.charge
-			next.offer(&grown)
+			sums := before.sums
+			start.entry.take(&sums, lag)
+			if doubt := sums.chi + start.log + start.charge; next.hasRoom(doubt) {
+				next.keep(way{sums: sums, start: before.start, lagMS: lag, doubt: doubt, before: before})
+			}
 		}
 	}
-	if next.n == 0 {
+	if len(next) == 0 {
 		return s.starts[len(s.starts)-1].failure
 	}
-	s.live = append([]way(nil), next.ways[:next.n]...)
+	s.live = next
 	for i := range s.live {
 		w := &s.live[i]
 		start := &s.starts[w.start]
@@ -115,29 +127,31 @@ func (w *way) candidates(p Point, elsewhere bool) (lags [3]float64, n int) {
 	return lags, 3
 }
 
-// likeliest keeps the likeliest of all that it is offered, in order; of two that are
-// as likely the one that was offered first comes first.
-type likeliest struct {
-	ways [keepExplanations]way
-	n    int
+// likeliest holds the likeliest ways, in order; of two that are as likely the one
+// that was kept first comes first.
+type likeliest []way
+
+// hasRoom reports whether a way of that doubt belongs to them.
+func (l likeliest) hasRoom(doubt float64) bool {
+	return len(l) < keepExplanations || doubt < l[len(l)-1].doubt
 }
 
-func (l *likeliest) offer(w *way) {
-	at := l.n
-	for at > 0 && w.doubt < l.ways[at-1].doubt {
+func (l *likeliest) keep(w way) {
+	at := len(*l)
+	for at > 0 && w.doubt < (*l)[at-1].doubt {
 		at--
 	}
-	if at == len(l.ways) {
-		return
+	if len(*l) < keepExplanations {
+		*l = append(*l, way{})
 	}
-	l.n = min(l.n+1, len(l.ways))
-	copy(l.ways[at+1:l.n], l.ways[at:l.n-1])
-	l.ways[at] = *w
+	copy((*l)[at+1:], (*l)[at:])
+	(*l)[at] = w
 }
 
-// plausible returns the explanations that are not clearly worse than the first,
-// with their chances.
-func (s *search) plausible(points []Point) []Explanation {
+// explanations returns those that are not clearly worse than the best, the best
+// first. Covariances are widened by the Birge ratio, the excess of the scatter over
+// the stated uncertainties.
+func (s *search) explanations() []Explanation {
 	best := &s.live[0]
 	excess := s.explanation(best).Law.excess()
 	var kept []Explanation
@@ -148,8 +162,12 @@ func (s *search) plausible(points []Point) []Explanation {
 			break
 		}
 		e := s.explanation(w)
-		e.Points = w.points(points)
+		e.Points = w.points(s.points)
 		e.Chance = math.Exp((best.doubt - w.doubt) / (2 * excess))
+		if s.alike {
+			e.Law.scaleByResiduals()
+		}
+		e.Law.widen(e.Law.excess())
 		sum += e.Chance
 		kept = append(kept, e)
 	}
