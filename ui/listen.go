@@ -52,8 +52,11 @@ func newListenBar(w *Window) *listenBar {
 	b.loud.Value = playback.QuietVolume
 	b.loud.OnChanged = func(float64) { b.apply() }
 	stop := widget.NewButtonWithIcon("Stop", theme.MediaStopIcon(), w.hush)
-	loud := container.NewGridWrap(fyne.NewSize(120, b.loud.MinSize().Height), b.loud)
-	b.root = container.NewHBox(stop, b.where, b.speed, b.ears, widget.NewIcon(theme.VolumeUpIcon()), loud, b.which)
+	wide := func(width float32, o fyne.CanvasObject) fyne.CanvasObject {
+		return container.NewGridWrap(fyne.NewSize(width, o.MinSize().Height), o)
+	}
+	b.root = container.NewHBox(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
+		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()
 	return b
 }
@@ -193,9 +196,9 @@ func (w *Window) typedRune(r rune) {
 // whichWords says which of the two is heard.
 func (b *listenBar) whichWords() string {
 	if b.play.Which() == 1 {
-		return fmt.Sprintf("Hearing take %d, before. After (B)", b.other.ID)
+		return fmt.Sprintf("Before: take %d (B)", b.other.ID)
 	}
-	return fmt.Sprintf("Hearing take %d. Before (B)", b.take.ID)
+	return fmt.Sprintf("Now: take %d (B)", b.take.ID)
 }
 
 // speaker returns the output, which is opened when it is first needed.

@@ -94,13 +94,18 @@ func TestLiveTakeIsShown(t *testing.T) {
 	}
 }
 
-// Without microphones the window says where to set them up.
+// Without microphones the window first asks for them.
 func TestRecordAsksForMicrophones(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
+	w.spawn = func(func()) {}
 	test.Tap(w.loop.record)
-	if len(w.session().Takes) != 0 || !strings.Contains(w.notice.text.Text, "Microphones") {
-		t.Errorf("%q", w.notice.text.Text)
+	if w.mics == nil || w.live != nil || len(w.session().Takes) != 0 {
+		t.Fatalf("the dialog has not come up: %q", w.notice.text.Text)
+	}
+	test.Tap(w.mics.keep)
+	if m := w.session().Microphones; m == nil || m.Reference != 1 || m.Voices[0].Channel != 2 {
+		t.Errorf("kept %+v", m)
 	}
 }
 
