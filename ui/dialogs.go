@@ -17,7 +17,9 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/calib/take"
 	"lagwright/ui/look"
 )
 
@@ -284,8 +286,8 @@ func (w *Window) offerStrays(paths []string) {
 		return
 	}
 	b := w.bench
-	dialog.ShowConfirm("A recording was left over",
-		filepath.Base(paths[0])+" lies in this session without a take.\nMeasure it now, at the setting and tempo the session stands at?",
+	title, words := strayWords(paths[0])
+	dialog.ShowConfirm(title, words+"\nMeasure it now, at the setting and tempo the session stands at?",
 		func(yes bool) {
 			switch {
 			case w.bench != b: // another session was opened meanwhile
@@ -295,6 +297,16 @@ func (w *Window) offerStrays(paths []string) {
 				w.offerStrays(paths[1:])
 			}
 		}, w.win)
+}
+
+// strayWords says what lies in the folder.
+func strayWords(path string) (title, words string) {
+	name := filepath.Base(path)
+	if f, err := take.Open(path); err == nil && bench.Unfinished(path) {
+		defer f.Close()
+		return "A take was not finished", fmt.Sprintf("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
+	}
+	return "A recording was left over", name + " lies in this session without a take."
 }
 
 // explain shows how the loop works, the words and the cautions.

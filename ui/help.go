@@ -11,6 +11,17 @@ The **index plate** turns the programme ahead, so that the ball is released earl
 3. **Turn** the plate as the window says, and tell it what you really did.
 4. **Take it again.** Tight means the lag with its 95 % interval lies within half a step or the tolerance, whichever is larger.
 
+## Hands on the crank
+**Record > Microphones…** chooses the recording device, and which of its channels hears the reference and which a voice. All channels come from one device, for two have two clocks that drift apart, which would read as lag. Each ball should roll between the two posts when you play. **Find them by tapping** asks you to tap each microphone; the **zero check** finds by a few knocks, the microphones lying side by side, by how much one channel hears later, and takes that off every lag.
+
+**Record a take**, or the space bar, enter, or a foot switch that acts as one of them, arms. From then on the machine leads: it waits for the crank, says whether you are too slow or too fast, counts the hits that are good, and stops by itself once it is sure enough. Then stop the crank, and look or listen. The same key stops it sooner. What goes wrong with a cable is said while you play, with a picture of the moment. The sound is on the disk as it comes: after a crash the next start offers the take.
+
+**Record > Tones and guide click…** lets you hear each tone and what it means. The guide click is off unless you ask for it; use headphones, or the microphones hear it too.
+
+To try all of it without a machine, press the space bar with the simulated one.
+
+**Listen** plays the take in sight, the reference on the left, the voice on the right; round one hit, at half or a quarter of the speed, and against the first take at this tempo by the key **B**. It starts quiet.
+
 ## How near is near enough?
 The tolerance is 5 ms unless you choose another. What is known of the ear:
 - In an even row of tones, one that is out of place is noticed from about **6 ms** on, or 2.5 % of the time from tone to tone where that is more than 240 ms (Friberg and Sundberg 1995, J. Acoust. Soc. Am. 98:2524; their report of 1992, by another definition, gives about 10 ms and 5 %).
@@ -40,9 +51,9 @@ Where the takes show a mistake, such as a miscounted step, it is said below the 
 Wheel, + and − zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near.
 
 ## Hits by hand
-Click near a pin to select that hit; R and V select the reference and the voice hit of the selected pair, H and Shift H go from hit to hit. **Delete** strikes the selected hit out, or puts it back. **Comma and full stop** move it by 0.1 ms, with Shift by 1 ms; zoomed in to less than 2 seconds you can drag it. Click beside the pins to set the cursor, in the reference's half or the voice's; **Insert** adds a hit there. Reading and advice follow at once. Undo and Redo are in the Take menu; what was found is kept.
+Click near a pin to select that hit; R and V select the reference and the voice hit of the selected pair, H and Shift H go from hit to hit. **Delete** strikes the selected hit out, or puts it back. **Comma and full stop** move it by 0.1 ms, with Shift by 1 ms; zoomed in to less than 2 seconds you can drag it. Click beside the pins to set the cursor, in the reference's half or the voice's; **Insert** adds a hit there. Reading and advice follow at once. Undo and Redo are in the Change menu; what was found is kept.
 
-Where the gate's clunk was taken for the strike, or a rebound, **Take > Read the other sound** takes the sound that comes with most strikes at one distance instead; the command says which. The same command goes back.
+Where the gate's clunk was taken for the strike, or a rebound, **Change > Read the other sound** takes the sound that comes with most strikes at one distance instead; the command says which. The same command goes back.
 
 A ring marks the selected hit, a hollow crossed pin one that was struck out, a small square one that you added or moved.
 

@@ -3,6 +3,7 @@ package ui
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -52,8 +53,11 @@ func newListenBar(w *Window) *listenBar {
 	b.loud.Value = playback.QuietVolume
 	b.loud.OnChanged = func(float64) { b.apply() }
 	stop := widget.NewButtonWithIcon("Stop", theme.MediaStopIcon(), w.hush)
-	loud := container.NewGridWrap(fyne.NewSize(120, b.loud.MinSize().Height), b.loud)
-	b.root = container.NewHBox(stop, b.where, b.speed, b.ears, widget.NewIcon(theme.VolumeUpIcon()), loud, b.which)
+	wide := func(width float32, o fyne.CanvasObject) fyne.CanvasObject {
+		return container.NewGridWrap(fyne.NewSize(width, o.MinSize().Height), o)
+	}
+	b.root = container.NewHBox(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
+		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()
 	return b
 }
@@ -82,6 +86,7 @@ func (w *Window) hush() {
 		f.Close()
 	}
 	b.play, b.files = nil, nil
+	w.take.trace.Heard(-1)
 	b.root.Hide()
 	w.refresh()
 }
@@ -118,7 +123,37 @@ func (b *listenBar) begin(t session.Take) error {
 	})
 	b.root.Show()
 	b.w.refresh()
+	b.roll(playing)
 	return nil
+}
+
+// rollEvery is how often the ball on the trace is moved.
+const rollEvery = 50 * time.Millisecond
+
+// roll moves a ball along the trace to what is heard, from a goroutine of its own,
+// for as long as it plays.
+func (b *listenBar) roll(playing *playback.Listening) {
+	b.w.spawn(func() {
+		tick := time.NewTicker(rollEvery)
+		defer tick.Stop()
+		for on := true; on; {
+			<-tick.C
+			fyne.DoAndWait(func() {
+				if on = b.play == playing; on {
+					b.w.take.trace.Heard(b.heardS())
+				}
+			})
+		}
+	})
+}
+
+// heardS returns what is heard of the take in sight, in s of it; negative where it
+// is another take, or nothing.
+func (b *listenBar) heardS() float64 {
+	if b.play == nil || b.play.Which() == 1 || b.take.ID != b.w.showing {
+		return -1
+	}
+	return b.play.AtS()
 }
 
 // open opens a take's recording to be listened to.
@@ -193,9 +228,9 @@ func (w *Window) typedRune(r rune) {
 // whichWords says which of the two is heard.
 func (b *listenBar) whichWords() string {
 	if b.play.Which() == 1 {
-		return fmt.Sprintf("Hearing take %d, before. After (B)", b.other.ID)
+		return fmt.Sprintf("Before: take %d (B)", b.other.ID)
 	}
-	return fmt.Sprintf("Hearing take %d. Before (B)", b.take.ID)
+	return fmt.Sprintf("Now: take %d (B)", b.take.ID)
 }
 
 // speaker returns the output, which is opened when it is first needed.

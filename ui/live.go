@@ -37,6 +37,10 @@ func (w *Window) recordTake() {
 	if !w.ready() || w.live != nil {
 		return
 	}
+	if s := w.session(); s.Microphones == nil && s.Machine.PracticeSeed == 0 {
+		w.askMicrophones() // first things first
+		return
+	}
 	w.notice.clear()
 	w.hush()
 	take, err := w.bench.Record(w.sound, w.aloud())
@@ -108,7 +112,7 @@ func (w *Window) look() {
 		}
 	}
 	for _, t := range m.Say.Troubles {
-		w.take.live.picture(t, l.waves)
+		w.take.showTrouble(t, l.waves)
 	}
 }
 
@@ -193,7 +197,11 @@ func (w *Window) aloud() bench.Aloud {
 // showLive leads through a take in large letters.
 func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	say := m.Say
-	p.where.set(fmt.Sprintf("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS), theme.ColorNamePlaceHolder)
+	where := fmt.Sprintf("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
+	if m.Gaps > 0 {
+		where += fmt.Sprintf("  ·  %d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
+	}
+	p.where.set(where, theme.ColorNamePlaceHolder)
 	colour := theme.ColorNameForeground
 	if len(say.Troubles) > 0 || say.Reason == handsfree.CableSpoilt || say.Reason == handsfree.DeviceLost || say.Reason == handsfree.ReferenceLost {
 		colour = look.Warn

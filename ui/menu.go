@@ -41,7 +41,9 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("Save the card…", ctrlShift(fyne.KeyE), ready, w.saveCard),
 			w.paperMenu(),
 		),
-		w.takeMenu(ready, practice),
+		w.recordMenu(ready, practice),
+		w.takeMenu(ready),
+		w.changeMenu(ready),
 		fyne.NewMenu("Plate",
 			entry("Turned as advised", ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedAsAdvised),
 			entry("Turned otherwise…", ctrlShift(fyne.KeyReturn), ready && taken, w.askMove),
@@ -65,38 +67,53 @@ func (w *Window) menu() *fyne.MainMenu {
 	)
 }
 
-// takeMenu has the commands on takes and on the hits of the one in sight.
-func (w *Window) takeMenu(ready, practice bool) *fyne.Menu {
-	idle := !w.jobs.busy() && w.live == nil
-	t, ok := w.inSight()
-	undo, redo := w.undoable()
-	several := ok && len(t.OtherVoices) > 0
+// recordMenu has the commands by which takes come.
+func (w *Window) recordMenu(ready, practice bool) *fyne.Menu {
 	all := entry("Microphones on all voices", nil, ready && practice && len(w.session().Machine.Voices) > 1, func() { w.playAll(!w.all) })
 	all.Checked = w.all
-	return fyne.NewMenu("Take",
+	return fyne.NewMenu("Record",
 		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
 		all,
-		entry(w.recordWords(practice), ctrl(fyne.KeyR), ready && w.live == nil, w.recordTake),
+		entry(w.recordWords(practice), ctrl(fyne.KeyR), ready, w.recordTake),
 		entry("Stop", ctrlShift(fyne.KeyR), w.live != nil, w.press),
-		entry("Microphones…", ctrlShift(fyne.KeyM), ready && !practice && w.live == nil, w.askMicrophones),
-		entry("Tones and guide click…", nil, idle, w.askTones),
 		fyne.NewMenuItemSeparator(),
 		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
 		entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
-		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && w.showing != 0, w.leaveOut),
-		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && w.showing != 0, w.listen),
-		entry("Hear before or after", ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
-		entry("How sure?", ctrl(fyne.KeyU), ready && w.showing != 0, w.howSure),
-		entry("Show the next voice", ctrlShift(fyne.KeyRight), ready && several, w.nextVoice),
-		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), ready && several && w.voice != w.session().Target.Voice, w.aimAtVoice),
 		fyne.NewMenuItemSeparator(),
-		entry("Undo", &fyne.ShortcutUndo{}, ready && undo, w.undo),
-		entry("Redo", ctrlShift(fyne.KeyZ), ready && redo, w.redo),
-		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
-		entry("Add hit", ctrl(fyne.KeyI), ready && w.showing != 0, w.addHit),
-		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
+		entry("Microphones…", ctrlShift(fyne.KeyM), ready && !practice, w.askMicrophones),
+		entry("Tones and guide click…", ctrlShift(fyne.KeyT), w.bench == nil || ready, w.askTones),
 		fyne.NewMenuItemSeparator(),
 		entry("Cancel", ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
+	)
+}
+
+// takeMenu has the commands on the take in sight.
+func (w *Window) takeMenu(ready bool) *fyne.Menu {
+	t, ok := w.inSight()
+	several := ready && ok && len(t.OtherVoices) > 0
+	return fyne.NewMenu("Take",
+		entry("How sure?", ctrl(fyne.KeyU), ready && ok, w.howSure),
+		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && ok, w.leaveOut),
+		fyne.NewMenuItemSeparator(),
+		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && ok, w.listen),
+		entry("Hear before or after", ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
+		fyne.NewMenuItemSeparator(),
+		entry("Show the next voice", ctrlShift(fyne.KeyRight), several, w.nextVoice),
+		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), several && w.voice != w.session().Target.Voice, w.aimAtVoice),
+	)
+}
+
+// changeMenu takes changes back, and has those of the hits of the take in sight.
+func (w *Window) changeMenu(ready bool) *fyne.Menu {
+	t, ok := w.inSight()
+	undo, redo := w.undoable()
+	return fyne.NewMenu("Change",
+		entry("Undo", &fyne.ShortcutUndo{}, ready && undo, w.undo),
+		entry("Redo", ctrlShift(fyne.KeyZ), ready && redo, w.redo),
+		fyne.NewMenuItemSeparator(),
+		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
+		entry("Add hit", ctrl(fyne.KeyI), ready && ok, w.addHit),
+		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
 	)
 }
 

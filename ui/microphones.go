@@ -70,7 +70,7 @@ func (w *Window) askMicrophones() {
 	d.build(s)
 	w.mics = d
 	d.dialog.Show()
-	w.win.Canvas().Focus(d.device)
+	w.win.Canvas().Focus(d.keep) // a focused choice is hard to read
 	d.sample()
 }
 

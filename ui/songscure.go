@@ -5,6 +5,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -15,37 +16,53 @@ import (
 // mendSafety is the caution beside work inside the machine.
 const mendSafety = safety + " Local codes and licensed practice come first."
 
-// cure says what to change on the machine for the song in hand.
+// cure is the button, beside a song that no setting suits, that says what to change
+// on the machine for it.
 type cure struct {
-	root    *fyne.Container
-	text    *widget.Label
-	caution *sign
+	root  *widget.Button
+	words string // a paragraph for each voice
 }
 
 func newCure(w *Window) *cure {
-	c := &cure{text: widget.NewLabel(""), caution: newSign(16, 12, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)}
-	c.text.Wrapping, c.text.SizeName = fyne.TextWrapWord, theme.SizeNameCaptionText // read at the desk; the list needs the room
-	c.caution.set(mendSafety, look.Warn)
-	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
-	machine := widget.NewButton("The machine…", w.askMachine)
-	c.root = container.NewVBox(container.NewBorder(nil, nil, nil, container.NewCenter(machine), c.text), container.NewBorder(nil, nil, icon, nil, c.caution))
+	c := &cure{}
+	c.root = widget.NewButtonWithIcon("What would bring it in…", theme.SettingsIcon(), func() { w.showCure(c.words) })
+	c.root.Hide()
 	return c
 }
 
 // show brings it up to the voices of a song.
 func (c *cure) show(parts []bench.Rest) {
-	words := cureWords(parts)
-	c.text.SetText(words)
-	show(c.root, words != "")
+	c.words = cureWords(parts)
+	show(c.root, c.words != "")
 }
 
-// cureWords says what to change, a line for each voice.
+// cureWords says what to change, a paragraph for each voice.
 func cureWords(parts []bench.Rest) string {
 	var lines []string
 	for _, r := range parts {
 		if r.Cure != "" {
-			lines = append(lines, "To bring it in: "+inFont(r.Cure))
+			lines = append(lines, inFont(r.Cure))
 		}
 	}
-	return strings.Join(lines, "\n")
+	return strings.Join(lines, "\n\n")
+}
+
+// showCure shows what to change on the machine, and where to say how it is built.
+func (w *Window) showCure(words string) {
+	if !w.ready() || words == "" {
+		return
+	}
+	text := widget.NewLabel(words)
+	text.Wrapping = fyne.TextWrapWord
+	caution := newSign(16, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
+	caution.set(mendSafety, look.Warn)
+	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
+	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
+	d := dialog.NewCustomWithoutButtons("What would bring it in", body, w.win)
+	machine := widget.NewButton("The machine…", func() { d.Hide(); w.askMachine() })
+	done := widget.NewButton("Close", d.Hide)
+	d.SetButtons([]fyne.CanvasObject{machine, done})
+	d.Resize(fyne.NewSize(760, 400))
+	d.Show()
+	w.win.Canvas().Focus(done)
 }

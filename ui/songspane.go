@@ -85,7 +85,7 @@ func newSongsPane(w *Window) *songsPane {
 	p.scroll = container.NewVScroll(p.table)
 	rows := &toolRows{}
 	line := container.New(rows, tools, container.NewHBox(p.byTempo, back))
-	bottom := container.NewPadded(container.NewBorder(container.NewVBox(p.said, p.cure.root, widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
+	bottom := container.NewPadded(container.NewBorder(container.NewVBox(container.NewBorder(nil, nil, nil, container.NewCenter(p.cure.root), p.said), widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
 	list := container.New(curveBelow{}, container.NewBorder(songHead(), nil, nil, nil, p.scroll), p.curve)
 	under := underTools{layout.NewBorderLayout(line, bottom, nil, nil), rows, line}
 	p.root = container.New(under, line, bottom, container.NewStack(list, p.empty))

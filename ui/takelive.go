@@ -60,6 +60,7 @@ func (p *takePane) beginLive(take *bench.Live) {
 func (p *takePane) endLive() {
 	p.live.levels.Hide()
 	p.live.moment.Hide()
+	p.fan.Show()
 	p.live.near.SetTake(nil)
 	p.trace.SetHint(traceHint)
 }
@@ -71,7 +72,7 @@ const traceHint = "Play a take or open a recording, and both channels appear her
 func (p *takePane) showLevels(m bench.Moment) {
 	for i, level := range m.Levels {
 		if i < len(p.live.rails) && p.live.rails[i] != nil {
-			p.live.rails[i].Set(railLevel(level, 0))
+			p.live.rails[i].Set(railLevel(level, gradeOf(level, 0)))
 		}
 	}
 }
@@ -79,8 +80,11 @@ func (p *takePane) showLevels(m bench.Moment) {
 // aroundS is how much is shown before and after a trouble, s.
 const aroundS = 0.3
 
-// picture shows the moment of a trouble beside the trace that moves on.
-func (l *livePart) picture(t handsfree.Trouble, waves *trace.Take) {
+// showTrouble shows the moment of a trouble in place of the fan, beside the trace
+// that moves on.
+func (p *takePane) showTrouble(t handsfree.Trouble, waves *trace.Take) {
+	l := &p.live
+	p.fan.Hide()
 	l.said.SetText(asSentence(t.Text))
 	still := *waves
 	l.near.SetTake(&still)

@@ -218,9 +218,15 @@ func (b *Bench) stray(path string) (id int, ok bool) {
 	return id, true
 }
 
+// Unfinished reports whether the end of the recording at path never came, as a crash
+// leaves it.
+func Unfinished(path string) bool {
+	return slices.Contains(take.Unfinished(filepath.Dir(path)), path)
+}
+
 // rescued gives a recording whose end never came its name; others have theirs.
 func rescued(path string) (string, error) {
-	if !slices.Contains(take.Unfinished(filepath.Dir(path)), path) {
+	if !Unfinished(path) {
 		return path, nil
 	}
 	return take.Rescue(path)

@@ -42,7 +42,8 @@ type Moment struct {
 	Say       handsfree.Say
 	Levels    []capture.Level // of every channel, channel 1 first
 	RecordedS float64
-	Lost      int64         // frames that are missing
+	Gaps      int           // places where sound was lost
+	LostMS    float64       // how much, in all
 	Reading   calib.Reading // of the target's voice so far
 	Sound     *take.File    // grows; nil until sound has come, and not to be read once Done is closed
 	Fault     string        // why the recording ended by itself, in a sentence
@@ -128,10 +129,10 @@ const (
 // microphonesOf returns how the session's machine is recorded.
 func microphonesOf(s session.Session) (session.Microphones, error) {
 	if s.Microphones == nil {
-		return session.Microphones{}, errors.New("no microphones are set up for this session: choose Take > Microphones first")
+		return session.Microphones{}, errors.New("no microphones are set up for this session: choose Record > Microphones first")
 	}
 	if _, ok := s.Microphones.Of(s.Target.Voice); !ok {
-		return session.Microphones{}, fmt.Errorf("the %s has no microphone: choose Take > Microphones and say on which channel it is", s.Target.Voice)
+		return session.Microphones{}, fmt.Errorf("the %s has no microphone: choose Record > Microphones and say on which channel it is", s.Target.Voice)
 	}
 	return *s.Microphones, nil
 }
@@ -147,7 +148,7 @@ func find(sound capture.Sound, name string) (capture.Device, error) {
 			return d, nil
 		}
 	}
-	return capture.Device{}, fmt.Errorf("%s is not there: plug it in, or choose another device under Take > Microphones", name)
+	return capture.Device{}, fmt.Errorf("%s is not there: plug it in, or choose another device under Record > Microphones", name)
 }
 
 // limitOf returns how far a lag may lie from zero, as far as it is known before a
@@ -191,7 +192,8 @@ func (l *Live) Now() Moment {
 	m := l.now
 	m.Levels = l.sound.Levels()
 	status := l.sound.Status()
-	m.RecordedS, m.Lost = float64(status.Frames)/float64(l.mics.RateHz), status.Lost
+	rate := float64(l.mics.RateHz)
+	m.RecordedS, m.Gaps, m.LostMS = float64(status.Frames)/rate, len(status.Gaps), 1000*float64(status.Lost)/rate
 	return m
 }
 
