@@ -16,7 +16,6 @@ type Next struct {
 	Setting  int     // where the plate goes first
 	Move     int     // steps to there; positive = ahead
 	Voice    int     // which voice to hear; −1 = all
-	Do       string  // what to do, in a few words
 	Why      string  // why, in a sentence
 }
 
@@ -257,16 +256,12 @@ func (m *Machine) noise(voice int) float64 {
 // usualTakeHits is how many hits a take usually has.
 const usualTakeHits = 6
 
-// next says the advice in words.
+// next is the advice, and why.
 func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 	s := songs[c.song].Song
 	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
 	if b.All {
 		n.Voice = -1
-	}
-	n.Do = fmt.Sprintf("Play %s at %.4g BPM", cmp.Or(s.Name, "a take"), s.TempoBPM)
-	if n.Move != 0 {
-		n.Do = fmt.Sprintf("%s, then play %s at %.4g BPM", calib.TurnWords(n.Move), cmp.Or(s.Name, "a take"), s.TempoBPM)
 	}
 	open := 0
 	for _, s := range songs {
