@@ -192,13 +192,18 @@ func (v *pictureView) letter(reason string) string {
 func (v *pictureView) legend() []string {
 	var words []string
 	for _, r := range v.reasons {
-		why := r
-		if why == "" {
-			why = "no reason given"
-		}
-		words = append(words, fmt.Sprintf("%s  %s (%d)", v.letter(r), why, v.counts[r]))
+		words = append(words, v.letter(r)+"  "+v.why(r))
 	}
 	return words
+}
+
+// why says a reason and how often it holds.
+func (v *pictureView) why(reason string) string {
+	words := reason
+	if words == "" {
+		words = "no reason given"
+	}
+	return fmt.Sprintf("%s (%d)", words, v.counts[reason])
 }
 
 // overviewShare is how much of the height the whole take has above a near part.
