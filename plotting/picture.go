@@ -61,6 +61,7 @@ type pictureView struct {
 	hits        []float64
 	reasons     []string // of hits not used, the letter a first
 	counts      map[string]int
+	used        int
 }
 
 // strip is a stretch whose waves are scaled to their hits.
@@ -109,11 +110,15 @@ func (v *pictureView) count() string {
 		}
 	}
 	slices.SortStableFunc(v.reasons, func(a, b string) int { return v.counts[b] - v.counts[a] })
-	said := fmt.Sprintf("%d of %d voice hits used", used, len(v.pairs))
-	if used > 0 {
-		said = lagWords(sum/float64(used)) + " · " + said
+	v.used = used
+	if used == 0 {
+		return v.usedWords()
 	}
-	return said
+	return joined(lagWords(sum/float64(used)), v.usedWords())
+}
+
+func (v *pictureView) usedWords() string {
+	return fmt.Sprintf("%d of %d voice hits used", v.used, len(v.pairs))
 }
 
 // strip scales a stretch.

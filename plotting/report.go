@@ -49,6 +49,7 @@ func (r Report) Figure() (*Figure, error) {
 	v.facts, v.sections, v.foot = r.facts(), r.sections(), clean(r.Source)
 	v.caution = r.Advice.Outcome.Moves()
 	v.picture = r.picture().view(v.theme)
+	v.picture.said = v.picture.usedWords() // the lag stands above in large letters
 	v.fan = fanOf(r.Reading, r.Advice, r.ToleranceMS).view(v.theme)
 	return &Figure{width: width, height: height, background: v.theme.Background, page: true, paint: []func(pen){v.paint}}, nil
 }

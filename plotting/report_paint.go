@@ -5,12 +5,14 @@ import (
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib"
 )
 
 // What a report gives its parts, in points on A5.
 const (
-	leastTrace = 150.0
-	leastFan   = 104.0
+	leastTrace = 160.0
+	leastFan   = 100.0
 	mostTrace  = 250.0 // more would only stretch it
 	fanShare   = 0.615 // of the width; the rest says what makes the lag unsure
 
@@ -118,14 +120,12 @@ func (v *reportView) unsure(p pen, size vg.Length) {
 		y -= size * 1.3
 	}
 	b := v.reading.Budget
-	if !b.Known() {
-		for _, line := range l.wrap("Not known: too few pairs, or measured by an earlier Lagwright.", p.Size().X) {
-			p.text(line, muted, p.Min.X, y, 0)
-			y -= size * 1.3
-		}
+	if !b.Known() || v.reading.Used() < calib.MinPairs {
+		paragraph(p, muted, "Not known: too few pairs, or measured by an earlier Lagwright.", y)
 		return
 	}
 	terms := b.Terms()
+	y -= size * 0.4
 	each := min((y-p.Min.Y)/(vg.Length(len(terms))+0.3), size*2.4)
 	for _, term := range terms {
 		value := decimal(term.MS, 2) + " ms"
@@ -138,6 +138,20 @@ func (v *reportView) unsure(p pen, size vg.Length) {
 	}
 	all := fmt.Sprintf("together %s ms", decimal(b.CombinedMS, 2))
 	p.text(all, head.shrunk(all, p.Size().X), p.Max.X, y, 1)
+	most := b.Main()
+	paragraph(p, muted, fmt.Sprintf("Mostly %s; made smaller by %s.", most.What, most.Shrink), y-size*1.8)
+}
+
+// paragraph writes words in lines from a baseline on, where all of it has room.
+func paragraph(p pen, l lettering, words string, y vg.Length) {
+	lines := l.wrap(words, p.Size().X)
+	if y-vg.Length(len(lines)-1)*l.size*1.3 < p.Min.Y {
+		return
+	}
+	for _, line := range lines {
+		p.text(line, l, p.Min.X, y, 0)
+		y -= l.size * 1.3
+	}
 }
 
 // wordLines are the sections broken into lines: a head hangs left of its lines.

@@ -56,6 +56,8 @@ var testNeeds = []need{
 		apt: "xdotool", dnf: "xdotool", pac: "xdotool", zyp: "xdotool"},
 	{what: "ImageMagick, which takes pictures of the window", probe: program("import"), linux: true,
 		apt: "imagemagick", dnf: "ImageMagick", pac: "imagemagick", zyp: "ImageMagick"},
+	{what: "xclip, which pastes what the window copied", probe: program("xclip"), linux: true,
+		apt: "xclip", dnf: "xclip", pac: "xclip", zyp: "xclip"},
 	{what: "aubio, an onset finder to compare hits with", probe: program("aubioonset"),
 		apt: "aubio-tools", pac: "aubio", brew: "aubio"},
 	{what: "recorded drums, to hide and find hits in", probe: file("usr/share/sonic-pi/samples/*.flac"),
