@@ -55,7 +55,7 @@ func (r Report) Figure() (*Figure, error) {
 }
 
 // soundless stands above a picture of hits alone.
-const soundless = "Mirror trace: hits alone, for the recording was not there to draw"
+const soundless = "Hits alone: the recording is missing"
 
 // picture is the report's picture, drawn without a sound where there is none.
 func (r Report) picture() Picture {
@@ -93,7 +93,7 @@ func (r Report) facts() []fact {
 		tempo = strings.TrimPrefix(tempo+", "+decimal(r.Reading.TempoBPM, 1)+" played", ", ")
 	}
 	jitter := ""
-	if r.Reading.Used() >= calib.MinPairs {
+	if r.Reading.Used() >= calib.MinPairs && isLag(r.Reading.JitterMS) {
 		jitter = decimal(r.Reading.JitterMS, 1) + " ms from hit to hit"
 	}
 	var known []fact

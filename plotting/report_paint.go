@@ -120,7 +120,7 @@ func (v *reportView) unsure(p pen, size vg.Length) {
 		y -= size * 1.3
 	}
 	b := v.reading.Budget
-	if !b.Known() || v.reading.Used() < calib.MinPairs {
+	if !b.Known() || !finite(b.CombinedMS) || v.reading.Used() < calib.MinPairs {
 		paragraph(p, muted, "Not known: too few pairs, or measured by an earlier Lagwright.", y)
 		return
 	}

@@ -85,7 +85,10 @@ func (c *Curve) addLaws(s session.Session, voice string, law calib.Law) {
 func FanOf(t session.Take, toleranceMS float64) Fan { return fanOf(t.Reading, t.Advice, toleranceMS) }
 
 func fanOf(r calib.Reading, a calib.Advice, toleranceMS float64) Fan {
-	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, ToleranceMS: max(toleranceMS, a.LimitMS)}
+	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, ToleranceMS: toleranceMS}
+	if isLag(a.LimitMS) {
+		f.ToleranceMS = max(toleranceMS, a.LimitMS)
+	}
 	for _, p := range r.Pairs {
 		f.LagsMS = append(f.LagsMS, p.LagMS)
 		f.Used = append(f.Used, p.Used)

@@ -58,6 +58,8 @@ var testNeeds = []need{
 		apt: "imagemagick", dnf: "ImageMagick", pac: "imagemagick", zyp: "ImageMagick"},
 	{what: "xclip, which pastes what the window copied", probe: program("xclip"), linux: true,
 		apt: "xclip", dnf: "xclip", pac: "xclip", zyp: "xclip"},
+	{what: "Python, whose csv module reads tables back", probe: program("python3"), linux: true,
+		apt: "python3", dnf: "python3", pac: "python", zyp: "python3"},
 	{what: "aubio, an onset finder to compare hits with", probe: program("aubioonset"),
 		apt: "aubio-tools", pac: "aubio", brew: "aubio"},
 	{what: "recorded drums, to hide and find hits in", probe: file("usr/share/sonic-pi/samples/*.flac"),
