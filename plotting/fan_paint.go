@@ -110,6 +110,10 @@ func (f *fanPainter) pin(pin fanPin, opacity float64, head vg.Length) {
 	f.disc(f.theme.Take, at, head)
 }
 
+// bracketShare is how high the bracket of the lag is above the shared line, as a
+// share of the height there.
+const bracketShare = 0.38
+
 // centreMark draws the reading's centre and interval as a bracket above the
 // shared line, from the reference to the centre: its width is the lag.
 func (f *fanPainter) centreMark() {
@@ -117,7 +121,7 @@ func (f *fanPainter) centreMark() {
 		return
 	}
 	t := f.theme
-	x, y := f.x(f.centre), f.mid+(f.Max.Y-f.mid)*0.38
+	x, y := f.x(f.centre), f.mid+(f.Max.Y-f.mid)*bracketShare
 	f.line(t.Current, 1.8, x, f.Min.Y, x, y)
 	f.line(t.Current, 1.8, f.x(0), y, x, y)
 	l := lettering{size: f.base * 1.5, bold: true, color: t.Current}
@@ -193,7 +197,8 @@ func (f *fanPainter) words() {
 	if s := "±" + compact(f.tolerance) + " ms"; l.width(s)+6 < f.x(f.tolerance)-f.x(0) {
 		f.text(s, l, f.x(0)+4, f.Min.Y+f.base*0.6, 0)
 	}
-	f.text(f.notes(), l, f.Max.X-2-(f.Size().X-4)*align, f.mid+f.base*0.5, 1-align)
+	bracket := (f.Max.Y - f.mid) * bracketShare // above the notes
+	f.text(f.notes(), l, f.Max.X-2-(f.Size().X-4)*align, f.mid+min(f.base*0.5, (bracket-l.cap())/2), 1-align)
 }
 
 func (f *fanPainter) invitation() {
