@@ -101,7 +101,8 @@ func (m *Machine) aim(voice int, periodMS float64, place Place) aim {
 // setting. Leaving it comes first. A song that is beyond help is not played for the
 // others' sake.
 func (m *Machine) candidates(songs []Setting, goals []aim, b Bench) [][]aim {
-	voices, order := unsure(goals), tempos(songs)
+	voices := unsure(goals)
+	order := tempos(songs, voices)
 	var all [][]aim
 	for _, i := range order {
 		all = append(all, m.offer(voices, &songs[i], i, b.At, b.All)...)
@@ -148,12 +149,14 @@ func unsure(goals []aim) []int {
 	return voices
 }
 
-// tempos returns the indices of songs that spread over all tempos, the slowest
-// and the fastest among them, without those beyond help.
-func tempos(songs []Setting) []int {
+// tempos returns the indices of songs that spread over all tempos at which one of
+// the voices is played, the slowest and the fastest among them, without those
+// beyond help. The other songs' takes would hear nothing that is asked for.
+func tempos(songs []Setting, voices []int) []int {
 	var order []int
 	for i := range songs {
-		if !songs[i].Hopeless {
+		heard := slices.ContainsFunc(songs[i].Parts, func(r Rest) bool { return slices.Contains(voices, r.Voice) })
+		if heard && !songs[i].Hopeless {
 			order = append(order, i)
 		}
 	}
