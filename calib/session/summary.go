@@ -1,6 +1,8 @@
 package session
 
 import (
+	"os"
+	"path/filepath"
 	"slices"
 	"time"
 )
@@ -74,4 +76,20 @@ func (s Session) SongNames() (names []string) {
 	}
 	add(s.Target.Song)
 	return names
+}
+
+// Stamp tells one save of a session from another.
+type Stamp struct {
+	at   time.Time
+	size int64
+}
+
+// StampOf returns the stamp of the session in dir, without reading it; its zero value
+// where there is none.
+func StampOf(dir string) Stamp {
+	info, err := os.Stat(filepath.Join(dir, fileName))
+	if err != nil {
+		return Stamp{}
+	}
+	return Stamp{info.ModTime(), info.Size()}
 }
