@@ -29,6 +29,7 @@ func (w *Window) askSession() {
 		return
 	}
 	f := newBeginForm()
+	w.begin = f
 	earlier := session.Recents()
 	earlier = slices.DeleteFunc(earlier, func(r session.Recent) bool { return r.Missing || w.welcome.shelf.practice(r) })
 	items := f.items()
