@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"fyne.io/fyne/v2"
 
@@ -223,6 +224,8 @@ func (w *Window) dropped(uris []fyne.URI) {
 	switch {
 	case err == nil && info.IsDir():
 		w.OpenSession(path)
+	case strings.EqualFold(filepath.Ext(path), ".zip"):
+		w.importZip(path)
 	case w.bench == nil:
 		w.notice.say("Open or begin a session first, then drop "+filepath.Base(path)+" again.", false)
 	default:

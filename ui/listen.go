@@ -220,7 +220,10 @@ func (b *listenBar) swap() {
 
 // typedRune hears the letters that no part of the window took.
 func (w *Window) typedRune(r rune) {
-	if r == 'b' || r == 'B' {
+	switch {
+	case w.bench == nil:
+		w.welcome.typed(r)
+	case r == 'b' || r == 'B':
 		w.listening.swap()
 	}
 }

@@ -150,7 +150,19 @@ func takeHead(t session.Take) string {
 	if t.ByHand != nil {
 		parts = slices.Insert(parts, 1, changedWords(t))
 	}
+	if t.Notes != "" {
+		parts = append(parts, "“"+firstLine(t.Notes)+"”")
+	}
 	return strings.Join(parts, " · ")
+}
+
+// firstLine is the beginning of notes, for where one line has room.
+func firstLine(notes string) string {
+	first, _, more := strings.Cut(notes, "\n")
+	if more {
+		first += " …"
+	}
+	return first
 }
 
 // pairWords counts the pairs, and the rejected ones by reason.
