@@ -38,7 +38,7 @@ func (s shares) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 }
 
 func (s shares) MinSize(cells []fyne.CanvasObject) fyne.Size {
-	least := fyne.NewSize(700, 0)
+	least := fyne.NewSize(700*look.Times(theme.Current()), 0)
 	for _, c := range cells {
 		least.Height = max(least.Height, c.MinSize().Height)
 	}

@@ -77,18 +77,18 @@ func newSongsPane(w *Window) *songsPane {
 		widget.NewButtonWithIcon("Earlier", theme.MoveUpIcon(), func() { w.moveSong(-1) }),
 		widget.NewButtonWithIcon("Later", theme.MoveDownIcon(), func() { w.moveSong(1) }),
 	}
-	tools := container.NewHBox(add)
+	line := newFlow(add)
 	for _, b := range append(p.buttons, p.places...) {
-		tools.Add(b)
+		line.Add(b)
 	}
 	back := widget.NewButtonWithIcon("To the takes", theme.NavigateBackIcon(), w.listSongs)
 	p.scroll = container.NewVScroll(p.table)
-	rows := &toolRows{}
-	line := container.New(rows, tools, container.NewHBox(p.byTempo, back))
+	line.Add(layout.NewSpacer())
+	line.Add(p.byTempo)
+	line.Add(back)
 	bottom := container.NewPadded(container.NewBorder(container.NewVBox(container.NewBorder(nil, nil, nil, container.NewCenter(p.cure.root), p.said), widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
-	list := container.New(curveBelow{}, container.NewBorder(songHead(), nil, nil, nil, p.scroll), p.curve)
-	under := underTools{layout.NewBorderLayout(line, bottom, nil, nil), rows, line}
-	p.root = container.New(under, line, bottom, container.NewStack(list, p.empty))
+	list := container.New(curveBelow{}, container.NewHScroll(container.NewBorder(songHead(), nil, nil, nil, p.scroll)), p.curve)
+	p.root = container.NewBorder(line, bottom, nil, nil, container.NewStack(list, p.empty))
 	p.list = list
 	return p
 }
