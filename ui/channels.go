@@ -120,12 +120,12 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 			w.addRecording(path, ch)
 		}
 	}
-	measure := widget.NewButton("Measure", func() { c.done(true) })
+	measure := newButton("Measure", func() { c.done(true) })
 	measure.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { c.done(false) }), measure})
 	const around = 130 + lines // title, what is wrong, buttons
 	size := w.win.Canvas().Size()
-	d.Resize(fyne.NewSize(min(560, size.Width*0.9), min(c.form.MinSize().Height+around, size.Height*0.9)))
+	d.Resize(fyne.NewSize(w.room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
 	d.Show()
 	w.win.Canvas().Focus(measure)
 	return c

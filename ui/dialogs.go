@@ -25,9 +25,8 @@ import (
 
 // number makes an entry for a number between two limits; an empty one is
 // accepted where it may be left open.
-func number(value string, lo, hi float64, open bool) *widget.Entry {
-	e := widget.NewEntry()
-	e.SetText(value)
+func number(value string, lo, hi float64, open bool) *field {
+	e := newField(value)
 	e.Validator = func(s string) error {
 		if open && strings.TrimSpace(s) == "" {
 			return nil
@@ -41,7 +40,7 @@ func number(value string, lo, hi float64, open bool) *widget.Entry {
 }
 
 // count makes an entry for a whole number between two limits.
-func count(lo, hi float64, open bool) *widget.Entry {
+func count(lo, hi float64, open bool) *field {
 	e := number("", lo, hi, open)
 	inRange := e.Validator
 	e.Validator = func(s string) error {
@@ -59,14 +58,13 @@ func parseNumber(s string) (float64, error) {
 }
 
 // value returns the number in an entry that was validated, 0 for an empty one.
-func value(e *widget.Entry) float64 {
+func value(e *field) float64 {
 	v, _ := parseNumber(e.Text)
 	return v
 }
 
-func text(value string) *widget.Entry {
-	e := widget.NewEntry()
-	e.SetText(value)
+func text(value string) *field {
+	e := newField(value)
 	e.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" {
 			return errors.New("a name")
@@ -80,22 +78,6 @@ func item(label, hint string, o fyne.CanvasObject) *widget.FormItem {
 	i := widget.NewFormItem(label, o)
 	i.HintText = hint
 	return i
-}
-
-// form shows a form dialog as wide as its hints need.
-func (w *Window) form(title, confirm string, items []*widget.FormItem, done func()) {
-	d := dialog.NewForm(title, confirm, "Cancel", items, func(ok bool) {
-		if ok {
-			done()
-		}
-	}, w.win)
-	for _, i := range items {
-		if e, ok := i.Widget.(*widget.Entry); ok {
-			e.OnSubmitted = func(string) { d.Submit() }
-		}
-	}
-	d.Resize(fyne.NewSize(620, 0))
-	d.Show()
 }
 
 // askSession asks for the machine of a new session.
@@ -130,7 +112,7 @@ func (w *Window) askSession() {
 	perBeat := count(1, 24, false)
 	perBeat.SetText("1")
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
-	tolerance := number(fmt.Sprint(calib.DefaultToleranceMS), 0.5, 100, false)
+	tolerance := number(fmt.Sprint(w.tolerance()), 0.5, 100, false)
 	w.form("New session", "Begin", []*widget.FormItem{
 		item("Machine", "", name),
 		item("Voices", "separated by commas; the first one is tuned first", voices),
@@ -184,7 +166,7 @@ func (w *Window) askTarget() {
 	tempo.SetPlaceHolder(fmt.Sprintf("now %.4g", s.Target.TempoBPM))
 	voice := widget.NewSelect(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
-	song := widget.NewEntry()
+	song := newField("")
 	w.form("Next tempo", "Go on", []*widget.FormItem{
 		item("Tempo", "in BPM", tempo),
 		item("Voice", "", voice),
@@ -208,7 +190,7 @@ func (w *Window) askMove() {
 		way.SetSelected(back)
 	}
 	way.Required = true
-	note := widget.NewEntry()
+	note := newField("")
 	w.form("What was turned?", "Keep", []*widget.FormItem{
 		item("Steps", fmt.Sprintf("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
 		item("Way", "", way),
@@ -260,7 +242,7 @@ func (w *Window) chooseSession() {
 		}
 		w.OpenSession(folder.Path())
 	}, w.win)
-	from(d, session.DefaultRoot())
+	from(d, w.sessionsIn())
 	w.showLarge(d)
 }
 
@@ -318,6 +300,6 @@ func (w *Window) explain() {
 	body.Wrapping = fyne.TextWrapWord
 	scroll := container.NewVScroll(body)
 	d := dialog.NewCustom("How it works", "Close", scroll, w.win)
-	d.Resize(fyne.NewSize(720, 560))
+	d.Resize(w.room(720, 560))
 	d.Show()
 }

@@ -5,6 +5,8 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
+
+	"lagwright/ui/look"
 )
 
 // flow lays things out in a row, or in as many rows as the width asks for. What
@@ -104,4 +106,21 @@ func (f *flow) MinSize(o []fyne.CanvasObject) fyne.Size {
 		}
 	}
 	return least
+}
+
+// wide gives something a width of its own, which grows with the theme's text.
+func wide(width float32, o fyne.CanvasObject) *fyne.Container {
+	return container.New(wideAs(width), o)
+}
+
+// wideAs is the layout of one thing that is so wide, whatever it holds.
+type wideAs float32
+
+func (w wideAs) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	o[0].Move(fyne.NewPos(0, 0))
+	o[0].Resize(size)
+}
+
+func (w wideAs) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(float32(w)*look.Times(theme.Current()), o[0].MinSize().Height)
 }

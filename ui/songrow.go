@@ -228,6 +228,8 @@ func (c *cell) TypedKey(k *fyne.KeyEvent) {
 	case fyne.KeyDown:
 		c.step(1)
 	default:
-		c.Entry.TypedKey(k)
+		if !escaped(c, k) {
+			c.Entry.TypedKey(k)
+		}
 	}
 }
