@@ -15,8 +15,14 @@ func dismissTop(c fyne.Canvas) bool {
 	if c == nil || c.Overlays().Top() == nil {
 		return false
 	}
-	if b := dismissal(c.Overlays().Top()); b != nil {
-		b.OnTapped()
+	if over, ok := c.Overlays().Top().(fyne.Widget); ok {
+		// A pop-up lies in a widget of the toolkit's own that shows nothing else.
+		for _, o := range over.CreateRenderer().Objects() {
+			if b := dismissal(o); b != nil {
+				b.OnTapped()
+				break
+			}
+		}
 	}
 	return true
 }

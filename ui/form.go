@@ -12,7 +12,7 @@ import (
 // for all of it, it scrolls. done is called once all of it is valid and confirmed.
 func (w *Window) form(title, confirm string, items []*widget.FormItem, done func()) {
 	f := widget.NewForm(items...)
-	scroll := container.NewVScroll(f)
+	scroll := container.NewScroll(f)
 	d := dialog.NewCustomWithoutButtons(title, scroll, w.win)
 	keep := newButton(confirm, func() { d.Hide(); done() })
 	keep.Icon, keep.Importance = theme.ConfirmIcon(), widget.HighImportance

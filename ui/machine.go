@@ -152,9 +152,13 @@ func (f *machineForm) content() fyne.CanvasObject {
 		add.Hide()
 		about += " The simulated machine keeps its voices, and turns as its plate says."
 	}
-	f.scroll = container.NewVScroll(f.table)
 	top := container.NewVBox(container.New(twoColumns{}, left, right), wrapped(about), widget.NewSeparator(), head)
 	bottom := container.NewVBox(container.NewHBox(add), f.problem)
+	if largeText() {
+		f.scroll = container.NewScroll(container.NewVBox(top, f.table, bottom))
+		return f.scroll
+	}
+	f.scroll = container.NewVScroll(f.table)
 	return container.New(layout.NewBorderLayout(top, bottom, nil, nil), top, f.scroll, bottom) // Tab goes in this order
 }
 
@@ -259,7 +263,7 @@ func (f *machineForm) inSight(row int) {
 	if f.scroll == nil || row < 0 {
 		return
 	}
-	at, high := f.table.Objects[row].Position().Y, f.table.Objects[row].Size().Height
+	at, high := f.table.Position().Y+f.table.Objects[row].Position().Y, f.table.Objects[row].Size().Height
 	switch y := f.scroll.Offset.Y; {
 	case at < y:
 		f.scroll.ScrollToOffset(fyne.NewPos(0, at))

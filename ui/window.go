@@ -141,7 +141,7 @@ func (w *Window) lay() {
 	if w.bench != nil {
 		shown = w.zones()
 	}
-	w.body.Objects = []fyne.CanvasObject{container.NewVScroll(shown)}
+	w.body.Objects = []fyne.CanvasObject{container.NewScroll(shown)}
 	w.body.Refresh()
 }
 
