@@ -190,7 +190,7 @@ func (w *Window) Practice() {
 
 // create makes a session folder in the usual place and opens it.
 func (w *Window) create(s session.Session) {
-	b, err := bench.Create(session.FreeDir(session.DefaultRoot(), s.Name), s)
+	b, err := bench.Create(session.FreeDir(w.sessionsIn(), s.Name), s)
 	if err != nil {
 		w.tell(err)
 		return

@@ -20,10 +20,10 @@ func (w *Window) howSure() {
 	if !ok || !w.ready() {
 		return
 	}
-	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), container.NewVBox(budgetView(t), enough(w.session().ToleranceMS)), w.win)
-	done := widget.NewButton("Close", d.Hide)
+	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), container.NewScroll(container.NewVBox(budgetView(t), enough(w.session().ToleranceMS))), w.win)
+	done := newButton("Close", d.Hide)
 	d.SetButtons([]fyne.CanvasObject{done})
-	d.Resize(fyne.NewSize(760, 0))
+	d.Resize(w.room(760, 480))
 	d.Show()
 	w.win.Canvas().Focus(done) // so that the space bar closes it
 }

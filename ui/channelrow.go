@@ -18,7 +18,7 @@ import (
 type channelRow struct {
 	channel int
 	root    *fyne.Container
-	is      *widget.Select
+	is      *choice
 	rail    *rail.Rail
 	wrong   *widget.Label
 	bad     int // looks in a row at which something was bad
@@ -29,8 +29,8 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 	r.wrong.Wrapping = fyne.TextWrapWord
 	r.wrong.Hide()
 	r.rail = rail.New(fmt.Sprintf("Channel %d", channel), inkOf(onNothing), handsfree.QuietDBFS, handsfree.HotDBFS)
-	r.is = widget.NewSelect(roles, func(string) { r.inked(); changed() })
-	wide := container.NewGridWrap(fyne.NewSize(190, r.is.MinSize().Height), r.is)
+	r.is = newChoice(roles, func(string) { r.inked(); changed() })
+	wide := wide(190, r.is)
 	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
 	return r
 }

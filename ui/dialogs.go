@@ -22,9 +22,8 @@ import (
 
 // number makes an entry for a number between two limits; an empty one is
 // accepted where it may be left open.
-func number(value string, lo, hi float64, open bool) *widget.Entry {
-	e := widget.NewEntry()
-	e.SetText(value)
+func number(value string, lo, hi float64, open bool) *field {
+	e := newField(value)
 	e.Validator = func(s string) error {
 		if open && strings.TrimSpace(s) == "" {
 			return nil
@@ -38,7 +37,7 @@ func number(value string, lo, hi float64, open bool) *widget.Entry {
 }
 
 // count makes an entry for a whole number between two limits.
-func count(lo, hi float64, open bool) *widget.Entry {
+func count(lo, hi float64, open bool) *field {
 	e := number("", lo, hi, open)
 	inRange := e.Validator
 	e.Validator = func(s string) error {
@@ -56,14 +55,13 @@ func parseNumber(s string) (float64, error) {
 }
 
 // value returns the number in an entry that was validated, 0 for an empty one.
-func value(e *widget.Entry) float64 {
+func value(e *field) float64 {
 	v, _ := parseNumber(e.Text)
 	return v
 }
 
-func text(value string) *widget.Entry {
-	e := widget.NewEntry()
-	e.SetText(value)
+func text(value string) *field {
+	e := newField(value)
 	e.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" {
 			return errors.New("a name")
@@ -79,22 +77,6 @@ func item(label, hint string, o fyne.CanvasObject) *widget.FormItem {
 	return i
 }
 
-// form shows a form dialog as wide as its hints need.
-func (w *Window) form(title, confirm string, items []*widget.FormItem, done func()) {
-	d := dialog.NewForm(title, confirm, "Cancel", items, func(ok bool) {
-		if ok {
-			done()
-		}
-	}, w.win)
-	for _, i := range items {
-		if e, ok := i.Widget.(*widget.Entry); ok {
-			e.OnSubmitted = func(string) { d.Submit() }
-		}
-	}
-	d.Resize(fyne.NewSize(620, 0))
-	d.Show()
-}
-
 // askTarget asks for the next tempo, voice and song.
 func (w *Window) askTarget() {
 	if !w.ready() {
@@ -103,9 +85,9 @@ func (w *Window) askTarget() {
 	s := w.session()
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
 	tempo.SetPlaceHolder(fmt.Sprintf("now %.4g", s.Target.TempoBPM))
-	voice := widget.NewSelect(s.Machine.Voices, nil)
+	voice := newChoice(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
-	song := widget.NewEntry()
+	song := newField("")
 	w.form("Next tempo", "Go on", []*widget.FormItem{
 		item("Tempo", "in BPM", tempo),
 		item("Voice", "", voice),
@@ -129,7 +111,7 @@ func (w *Window) askMove() {
 		way.SetSelected(back)
 	}
 	way.Required = true
-	note := widget.NewEntry()
+	note := newField("")
 	w.form("What was turned?", "Keep", []*widget.FormItem{
 		item("Steps", fmt.Sprintf("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
 		item("Way", "", way),
@@ -181,7 +163,7 @@ func (w *Window) chooseSession() {
 		}
 		w.OpenSession(folder.Path())
 	}, w.win)
-	from(d, session.DefaultRoot())
+	from(d, w.sessionsIn())
 	w.showLarge(d)
 }
 
@@ -239,6 +221,6 @@ func (w *Window) explain() {
 	body.Wrapping = fyne.TextWrapWord
 	scroll := container.NewVScroll(body)
 	d := dialog.NewCustom("How it works", "Close", scroll, w.win)
-	d.Resize(fyne.NewSize(720, 560))
+	d.Resize(w.room(720, 560))
 	d.Show()
 }

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -53,10 +52,7 @@ func newListenBar(w *Window) *listenBar {
 	b.loud.Value = playback.QuietVolume
 	b.loud.OnChanged = func(float64) { b.apply() }
 	stop := widget.NewButtonWithIcon("Stop", theme.MediaStopIcon(), w.hush)
-	wide := func(width float32, o fyne.CanvasObject) fyne.CanvasObject {
-		return container.NewGridWrap(fyne.NewSize(width, o.MinSize().Height), o)
-	}
-	b.root = container.NewHBox(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
+	b.root = newFlow(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
 		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()
 	return b

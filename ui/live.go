@@ -172,6 +172,10 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 		}
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
 		w.press()
+	case fyne.KeyEscape:
+		dismissTop(w.win.Canvas())
+	case fyne.KeyF1:
+		w.explain()
 	}
 }
 
@@ -231,6 +235,8 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 		b.Hide()
 	}
 	p.stopLive.Show()
+	p.understood.Hide()
+	p.hint.root.Hide()
 	p.all.Hide()
 	p.caution.Hide()
 	p.found.show(nil, "")

@@ -69,7 +69,7 @@ func clear(e fyne.Focusable) {
 	switch e := e.(type) {
 	case *cell:
 		e.SetText("")
-	case *widget.Entry:
+	case *field:
 		e.SetText("")
 	case interface{ SetText(string) }:
 		e.SetText("")

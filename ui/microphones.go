@@ -34,11 +34,11 @@ type microphones struct {
 	voices  []string
 	skews   map[string]session.Microphone // as they were checked, by voice
 
-	device, rate *widget.Select
+	device, rate *choice
 	said         *widget.Label // what is wrong, or what to do
 	rows         *fyne.Container
 	channels     []*channelRow
-	keep         *widget.Button
+	keep         *button
 	check        *check // tapping or the zero check under way; nil while there is none
 	tap, zero    *widget.Button
 	stop         chan struct{}
@@ -70,7 +70,7 @@ func (w *Window) askMicrophones() {
 	d.build(s)
 	w.mics = d
 	d.dialog.Show()
-	w.win.Canvas().Focus(d.keep) // a focused choice is hard to read
+	w.win.Canvas().Focus(d.keep)
 	d.sample()
 }
 
@@ -88,7 +88,7 @@ func (d *microphones) build(s session.Session) {
 			first = i
 		}
 	}
-	d.rate = widget.NewSelect([]string{deviceRate, "44100", "48000", "96000"}, func(string) { d.open() })
+	d.rate = newChoice([]string{deviceRate, "44100", "48000", "96000"}, func(string) { d.open() })
 	d.rate.Selected = deviceRate
 	if m := s.Microphones; m != nil {
 		if i := slices.Index(names, m.Device); i >= 0 {
@@ -96,18 +96,18 @@ func (d *microphones) build(s session.Session) {
 			d.rate.Selected = strconv.Itoa(m.RateHz)
 		}
 	}
-	d.device = widget.NewSelect(names, func(string) { d.open() })
+	d.device = newChoice(names, func(string) { d.open() })
 	d.tap = widget.NewButton("Find them by tapping", d.beginTapping)
 	d.zero = widget.NewButton("Zero check", d.beginZero)
-	d.keep = widget.NewButton("Keep", d.done)
+	d.keep = newButton("Keep", d.done)
 	d.keep.Importance = widget.HighImportance
-	cancel := widget.NewButton("Cancel", func() { d.dialog.Hide() })
+	cancel := newButton("Cancel", func() { d.dialog.Hide() })
 	top := container.NewBorder(nil, nil, widget.NewLabel("Device"), container.NewHBox(widget.NewLabel("Rate"), d.rate), d.device)
-	body := container.NewBorder(container.NewVBox(top, container.NewHBox(d.tap, d.zero), d.said), nil, nil, nil, container.NewVScroll(d.rows))
+	body := container.NewBorder(container.NewVBox(top, newFlow(d.tap, d.zero), d.said), nil, nil, nil, container.NewVScroll(d.rows))
 	d.dialog = dialog.NewCustomWithoutButtons("Microphones", body, d.w.win)
 	d.dialog.SetButtons([]fyne.CanvasObject{cancel, d.keep})
 	d.dialog.SetOnClosed(d.close)
-	d.dialog.Resize(fyne.NewSize(820, 480))
+	d.dialog.Resize(d.w.room(820, 480))
 	d.device.SetSelectedIndex(first)
 }
 

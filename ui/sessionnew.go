@@ -15,10 +15,10 @@ import (
 
 // beginForm asks for the machine of a new session.
 type beginForm struct {
-	like                    *widget.Select // an earlier session; empty = none
-	name, voices            *widget.Entry
-	notches, turns, perBeat *widget.Entry
-	tempo, tolerance        *widget.Entry
+	like                    *choice // an earlier session; empty = none
+	name, voices            *field
+	notches, turns, perBeat *field
+	tempo, tolerance        *field
 	machine                 session.Machine // of the earlier session: what the form does not ask
 	microphones             *session.Microphones
 }
@@ -28,13 +28,13 @@ func (w *Window) askSession() {
 	if !w.free() {
 		return
 	}
-	f := newBeginForm()
+	f := newBeginForm(w.tolerance())
 	w.begin = f
 	earlier := session.Recents()
 	earlier = slices.DeleteFunc(earlier, func(r session.Recent) bool { return r.Missing || w.welcome.shelf.practice(r) })
 	items := f.items()
 	if len(earlier) > 0 {
-		f.like = widget.NewSelect(w.welcome.shelf.labels(earlier), nil)
+		f.like = newChoice(w.welcome.shelf.labels(earlier), nil)
 		f.like.PlaceHolder = "no: from the start"
 		f.like.OnChanged = func(string) { w.tell(f.fill(earlier[f.like.SelectedIndex()].Dir)) }
 		items = slices.Insert(items, 0, item("Like an earlier session", "takes over its machine, as it is built, and its microphones", f.like))
@@ -57,11 +57,11 @@ func (w *Window) offerMicrophones() {
 	}
 }
 
-func newBeginForm() *beginForm {
+func newBeginForm(toleranceMS float64) *beginForm {
 	f := &beginForm{
 		name: text(""), voices: text(""), notches: count(1, 9999, true), turns: number("", 0.0001, 1000, true),
 		perBeat: count(1, 24, false), tempo: number("", session.MinTempoBPM, session.MaxTempoBPM, false),
-		tolerance: number(fmt.Sprint(calib.DefaultToleranceMS), 0.5, 100, false),
+		tolerance: number(fmt.Sprint(toleranceMS), 0.5, 100, false),
 	}
 	f.name.SetPlaceHolder("what you call it")
 	f.voices.SetPlaceHolder("drum, block, bar")

@@ -30,7 +30,10 @@ type takePane struct {
 	listen   *widget.Button
 	sure     *widget.Button // beside the interval: what it is made of
 	warnings *sign
-	live     livePart // what is shown beside while a take is played
+	live     livePart        // what is shown beside while a take is played
+	bar      *fyne.Container // head, voices and tools
+	tools    fyne.CanvasObject
+	split    *container.Split // trace and fan
 }
 
 func newTakePane(w *Window) *takePane {
@@ -46,12 +49,26 @@ func newTakePane(w *Window) *takePane {
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
 	p.live = newLivePart()
-	split := container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
-	split.Offset = 0.72
-	top := container.NewVBox(container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.trace.Tools()), p.head), p.warnings, p.live.levels, w.listening.root)
-	p.root = container.NewBorder(top, nil, nil, nil, split)
+	p.split = container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
+	p.tools, p.bar = p.trace.Tools(), container.NewStack()
+	top := container.NewVBox(p.bar, p.warnings, p.live.levels, w.listening.root)
+	p.root = container.NewBorder(top, nil, nil, nil, p.split)
+	p.arrange(false)
 	p.show(nil, nil)
 	return p
+}
+
+// arrange lays the pane out for text of the usual size, or for large text.
+func (p *takePane) arrange(large bool) {
+	p.head.Truncation, p.head.Wrapping = fyne.TextTruncateEllipsis, fyne.TextWrapOff
+	line := container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.tools), p.head)
+	if large {
+		p.head.Truncation, p.head.Wrapping = fyne.TextTruncateOff, fyne.TextWrapWord
+		line = container.NewVBox(p.head, newFlow(p.voice, p.aim, p.listen, p.sure, p.tools))
+	}
+	p.bar.Objects = []fyne.CanvasObject{line}
+	p.split.Horizontal = !large
+	p.root.Refresh()
 }
 
 // show shows a take and its waveforms; nil shows that there is none yet.
