@@ -21,7 +21,8 @@ type channelRow struct {
 	is      *widget.Select
 	rail    *rail.Rail
 	wrong   *widget.Label
-	bad     int // looks in a row at which the noise was bad
+	noise   handsfree.Noise // as it was known last
+	bad     int             // times in a row that it was bad
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
@@ -38,24 +39,26 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 // inked gives the rail the colour of what the channel is on.
 func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
 
-// badLooks is how often noise has to be bad before it is said: a hit rings.
-const badLooks = 12
+// badTimes is how often in a row noise has to be bad before it is said.
+const badTimes = 2
 
-// show shows a level and, where noise or hum are bad for a while, what helps.
-func (r *channelRow) show(l capture.Level, noise handsfree.Noise, known bool) {
-	r.rail.Set(railLevel(l, noise.RMS))
-	if known && noise.Bad() {
-		r.bad++
-	} else {
+// hears takes in the channel's noise and, where noise or hum stay bad, says what
+// helps.
+func (r *channelRow) hears(noise handsfree.Noise) {
+	r.noise = noise
+	if r.bad++; !noise.Bad() {
 		r.bad = 0
 	}
-	if r.bad >= badLooks && r.is.Selected != onNothing {
+	if r.bad >= badTimes && r.is.Selected != onNothing {
 		r.wrong.SetText(noise.Words())
 		r.wrong.Show()
 	} else if r.bad == 0 && r.wrong.Visible() {
 		r.wrong.Hide()
 	}
 }
+
+// show shows a level.
+func (r *channelRow) show(l capture.Level) { r.rail.Set(railLevel(l, r.noise.RMS)) }
 
 // railLevel grades a level for its rail. The grade goes by the loudest of the last
 // two seconds, in which a hit should have come.

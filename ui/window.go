@@ -140,6 +140,7 @@ func (w *Window) put(b *bench.Bench) {
 		w.body.Objects = []fyne.CanvasObject{w.zones()}
 	}
 	w.body.Refresh()
+	w.win.Canvas().Unfocus() // or what is not there any more keeps the space bar
 	w.refresh()
 }
 
