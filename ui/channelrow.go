@@ -21,7 +21,9 @@ type channelRow struct {
 	is      *choice
 	rail    *rail.Rail
 	wrong   *widget.Label
-	bad     int // looks in a row at which something was bad
+	noise   handsfree.Noise // as it was known last
+	noisy   int             // times in a row that it was bad
+	bad     int             // looks in a row at which the level was
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
@@ -38,27 +40,40 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 // inked gives the rail the colour of what the channel is on.
 func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
 
-// badLooks is how often in a row something has to be bad before it is said: a hit
+// How often in a row noise, and a level, have to be bad before it is said: a hit
 // rings, and between hits a microphone is quiet.
-const badLooks = 12
+const (
+	badTimes = 2
+	badLooks = 12
+)
 
-// show shows a level and, where level, noise or hum are bad for a while, what helps.
-func (r *channelRow) show(l capture.Level, noise handsfree.Noise, known bool) {
-	g := gradeOf(l, noise.RMS)
+// hears takes in the channel's noise.
+func (r *channelRow) hears(noise handsfree.Noise) {
+	r.noise = noise
+	if r.noisy++; !noise.Bad() {
+		r.noisy = 0
+	}
+}
+
+// show shows a level and, where level, noise or hum stay bad, what helps.
+func (r *channelRow) show(l capture.Level) {
+	g := gradeOf(l, r.noise.RMS)
 	r.rail.Set(railLevel(l, g))
-	words := g.Do()
-	if known && noise.Bad() {
-		words = noise.Words()
-	}
-	if words == "" || r.is.Selected == onNothing {
+	if r.bad++; g.Do() == "" {
 		r.bad = 0
-		r.wrong.Hide()
-		return
 	}
-	if r.bad++; r.bad >= badLooks {
+	words := ""
+	switch {
+	case r.is.Selected == onNothing:
+	case r.noisy >= badTimes:
+		words = r.noise.Words()
+	case r.bad >= badLooks:
+		words = g.Do()
+	}
+	if words != r.wrong.Text {
 		r.wrong.SetText(words)
-		r.wrong.Show()
 	}
+	show(r.wrong, words != "")
 }
 
 // gradeOf grades a level by the loudest of the last two seconds, in which a hit

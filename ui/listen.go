@@ -105,7 +105,9 @@ func (b *listenBar) begin(t session.Take) error {
 			b.play.Compare(two)
 			b.which.SetText(b.whichWords())
 			b.which.Show()
-		} // a take before that is gone is no reason not to hear this one
+		} else { // a take before that is gone is no reason not to hear this one
+			b.other = session.Take{}
+		}
 	}
 	b.place()
 	playing := b.play
@@ -251,6 +253,7 @@ func (w *Window) speaker() (*bench.Speaker, error) {
 			d = o
 		}
 	}
+	w.hush() // of one that is gone
 	w.unplug()
 	if w.spoken, err = bench.NewSpeaker(w.sound, d); err != nil {
 		w.spoken = nil

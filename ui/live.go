@@ -146,7 +146,7 @@ func (w *Window) over(l *live) {
 func (w *Window) leaveLive() {
 	if l := w.live; l != nil {
 		close(l.stop)
-		l.take.Press()
+		l.take.Leave()
 		l.take.Take()
 		w.live = nil
 		w.take.endLive()

@@ -135,6 +135,7 @@ func (w *Window) put(b *bench.Bench) {
 		w.welcome.refresh()
 	}
 	w.lay()
+	w.win.Canvas().Unfocus() // or what is not there any more keeps the space bar
 	w.refresh()
 }
 

@@ -29,6 +29,8 @@ type Live struct {
 	sound *capture.Capture
 	ears  ears
 	press chan struct{}
+	left  chan struct{} // closed by Leave
+	leave sync.Once
 	done  chan struct{}
 
 	mu   sync.Mutex
@@ -73,7 +75,7 @@ func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 	}
 	voice, _ := mics.Of(s.Target.Voice)
 	l := &Live{
-		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), done: make(chan struct{}),
+		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), left: make(chan struct{}), done: make(chan struct{}),
 		plan: handsfree.Plan{
 			TargetBPM: s.Target.TempoBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
 		},
@@ -182,6 +184,10 @@ func (l *Live) Press() {
 	}
 }
 
+// Leave ends the take at once, however short a while ago it began: its session is
+// about to close. A press as soon after another would be taken for a bouncing switch.
+func (l *Live) Leave() { l.leave.Do(func() { close(l.left) }) }
+
 // Done is closed once the take is over, measured and kept.
 func (l *Live) Done() <-chan struct{} { return l.done }
 
@@ -221,6 +227,8 @@ func (l *Live) lead() {
 		case <-tick.C:
 		case <-l.press:
 			event = handsfree.Pressed
+		case <-l.left:
+			event = handsfree.Left
 		case <-l.sound.Done():
 			event = handsfree.Lost
 		}

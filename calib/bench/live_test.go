@@ -157,6 +157,41 @@ func TestRecordPressed(t *testing.T) {
 	}
 }
 
+// Leaving does not wait for the next press to count.
+func TestRecordLeftAtOnce(t *testing.T) {
+	b, sound := armed(t, 1)
+	sound.Source = silence{}
+	l, err := b.Record(sound, Aloud{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.Press() // too soon after the first to count
+	l.Leave()
+	l.Leave()
+	select {
+	case <-l.Done():
+	case <-time.After(10 * time.Second):
+		t.Fatal("it goes on")
+	}
+}
+
+// A channel's noise is its own.
+func TestMonitorQuiet(t *testing.T) {
+	p := past{format: capture.Format{RateHz: 1000, Channels: 3}}
+	for i := range 3000 {
+		p.Write([]float32{0, float32(i), -float32(i)})
+	}
+	if part := p.since(2.5, 3); len(part.channels) != 1 || len(part.channels[0]) != 500 || part.channels[0][0] != -2500 {
+		t.Errorf("%d channels of %d", len(part.channels), part.Frames())
+	}
+	if part := p.since(2.5); len(part.channels) != 3 || part.channels[1][499] != 2999 {
+		t.Errorf("all: %d channels", len(part.channels))
+	}
+	if part := p.since(0, 4); len(part.channels) != 0 {
+		t.Error("there is a fourth")
+	}
+}
+
 type silence struct{}
 
 func (silence) Rate() float64 { return 48000 }
@@ -191,9 +226,21 @@ func TestUnfinishedTakeIsOffered(t *testing.T) {
 	if got := b.Strays(); !slices.Equal(got, []string{part}) {
 		t.Fatalf("offered %v, want %s", got, part)
 	}
+	m := *b.Session().Microphones
+	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
+	if err := b.SetMicrophones(m); err != nil {
+		t.Fatal(err)
+	}
+	plain, err := signal.Measure(context.Background(), src, signal.Options{Reference: 1, Voice: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
 	kept, err := b.Add(context.Background(), part, b.Channels(2), nil)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if off := plain.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.1 {
+		t.Errorf("the channels' skew of 3 ms is known, and %.2f are taken off", off)
 	}
 	if kept.File != "take-001.wav" || !kept.Reading.Has(calib.WarnUnfinished) || kept.Reading.Used() < 8 {
 		t.Errorf("kept as %s, %d pairs, warnings %v", kept.File, kept.Reading.Used(), kept.Reading.Warnings)

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -77,7 +78,7 @@ func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 	s.mu.Unlock()
 	s.listening.Store(l)
 	go func() {
-		err, silenced := feed(l, stop)
+		err, silenced := s.feed(l, stop)
 		s.listening.CompareAndSwap(l, nil)
 		close(ended)
 		if !silenced && over != nil {
@@ -86,13 +87,19 @@ func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 	}()
 }
 
+// errGone is what a listener is told whose headphones were unplugged.
+var errGone = errors.New("what it was played on stopped by itself: check its plug and the sound settings, then listen again")
+
 // feed reads ahead for a take until it ends.
-func feed(l *playback.Listening, stop <-chan struct{}) (err error, silenced bool) {
+func (s *Speaker) feed(l *playback.Listening, stop <-chan struct{}) (err error, silenced bool) {
 	tick := time.NewTicker(feedEvery)
 	defer tick.Stop()
 	for {
 		if err := l.Feed(); err != nil || l.Ended() {
 			return err, false
+		}
+		if s.Gone() {
+			return errGone, false
 		}
 		select {
 		case <-stop:
