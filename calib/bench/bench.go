@@ -155,6 +155,10 @@ func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Ta
 	return b.play(ctx, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice }), progress)
 }
 
+// simulated is how the simulated machine is played and recorded, but for what the
+// session says; tests record at a lower rate.
+var simulated practice.Play
+
 // play plays the target's voice and others.
 func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
 	s := b.Session()
@@ -173,14 +177,11 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 		}
 	}
 	id, path := b.folder.NewTake()
-	recording, _ := machine.Play(practice.Play{
-		Voice:    s.Target.Voice,
-		Others:   others,
-		TempoBPM: s.Target.TempoBPM,
-		Setting:  s.Setting(),
-		PerBeat:  s.Machine.PerBeat,
-		Seed:     seedOf(s, id),
-	})
+	play := simulated
+	play.Voice, play.Others = s.Target.Voice, others
+	play.TempoBPM, play.Setting, play.PerBeat = s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
+	play.Seed = seedOf(s, id)
+	recording, _ := machine.Play(play)
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
 		return session.Take{}, err
 	}
