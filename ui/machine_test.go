@@ -34,7 +34,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 		if !ok {
 			t.Fatalf("the keyboard is on %T before %q", canvas.Focused(), typed)
 		}
-		if box, ok := e.(*widget.Check); ok {
+		if box, ok := e.(*tick); ok {
 			box.TypedRune(' ')
 		} else {
 			clear(e)
