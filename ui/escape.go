@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"cmp"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
 )
@@ -60,7 +62,10 @@ func (w *Window) closeTop() {
 // keyboard and nobody else.
 type (
 	field  struct{ widget.Entry }
-	button struct{ widget.Button }
+	button struct {
+		widget.Button
+		name string // of one that shows a picture only
+	}
 	choice struct{ widget.Select }
 	tick   struct{ widget.Check }
 )
@@ -90,6 +95,15 @@ func newButton(label string, do func()) *button {
 	b.ExtendBaseWidget(b)
 	return b
 }
+
+func newIconButton(name string, icon fyne.Resource, do func()) *button {
+	b := newButton("", do)
+	b.Icon, b.Importance, b.name = icon, widget.LowImportance, name
+	return b
+}
+
+// AccessibilityLabel is what the button says, or its name where that is a picture.
+func (b *button) AccessibilityLabel() string { return cmp.Or(b.name, b.Text) }
 
 // TypedKey hears the escape key and leaves the others to the button.
 func (b *button) TypedKey(k *fyne.KeyEvent) {

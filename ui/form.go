@@ -37,9 +37,17 @@ func (w *Window) form(title, confirm string, items []*widget.FormItem, done func
 		}
 	}
 	d.SetButtons([]fyne.CanvasObject{cancel, keep})
-	around := d.MinSize().Height - scroll.MinSize().Height
-	size := w.room(620, 0)
-	size.Height = min(f.MinSize().Height+around+theme.Padding(), w.win.Canvas().Size().Height-20)
-	d.Resize(size)
+	w.resize(d, scroll, 620)
 	d.Show()
+}
+
+// resize makes a dialog large enough for all that scrolls in it, and so wide at
+// least at the usual text, as far as the window has room.
+func (w *Window) resize(d dialog.Dialog, scroll *container.Scroll, least float32) {
+	around := d.MinSize().Subtract(scroll.MinSize()).AddWidthHeight(2*theme.Padding(), 2*theme.Padding())
+	has := w.win.Canvas().Size().SubtractWidthHeight(20, 20)
+	wide := min(max(w.room(least, 0).Width, scroll.Content.MinSize().Width+around.Width), has.Width)
+	scroll.Content.Resize(fyne.NewSize(wide-around.Width, 1)) // lines break at the width there is
+	high := scroll.Content.MinSize().Height + around.Height
+	d.Resize(fyne.NewSize(wide, min(high, has.Height)))
 }

@@ -24,7 +24,7 @@ type hint struct {
 var hints = []hint{
 	{"First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot.",
 		func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }},
-	{"Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate. Here, press Turned.",
+	{"Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned.",
 		func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 }},
 	{"The plate is turned. Play again, and see whether both strike together now.",
 		func(s session.Session, at bench.Standing) bool {

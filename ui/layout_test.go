@@ -148,10 +148,10 @@ func TestEverythingHasRoom(t *testing.T) {
 	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
-		for _, size := range []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}, {Width: 2560, Height: 1440}, {Width: 3840, Height: 2160}} {
-			for _, percent := range []int{100, 200} {
-				w.app.Preferences().SetInt(prefText, percent)
-				w.relook()
+		for _, percent := range []int{100, 200} {
+			w.app.Preferences().SetInt(prefText, percent)
+			w.relook()
+			for _, size := range []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}, {Width: 2560, Height: 1440}, {Width: 3840, Height: 2160}} {
 				w.win.Resize(size)
 				o := open()
 				settle(o)
@@ -159,6 +159,9 @@ func TestEverythingHasRoom(t *testing.T) {
 				wrong := append(unlaid(o, ""), outside(o, size, "window")...)
 				if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
 					wrong = append(wrong, fmt.Sprintf("it needs %v", least))
+				}
+				if s, ok := w.body.Objects[0].(*container.Scroll); ok && percent == 100 && s.Content.MinSize().Height > s.Size().Height {
+					wrong = append(wrong, fmt.Sprintf("it scrolls: %g high in %g", s.Content.MinSize().Height, s.Size().Height))
 				}
 				for _, words := range wrong {
 					t.Errorf("%s: %s", at, words)

@@ -54,9 +54,9 @@ func newLoopPane(w *Window) *loopPane {
 		do:    newSign(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300),
 		why:   newSign(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		lag:   newSign(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
-		side:  newSign(24, 15, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
+		side:  newSign(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		dial:  dial.New(),
-		safe:  newSign(15, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
+		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
 	}
 	p.understood = widget.NewButtonWithIcon("I will", theme.ConfirmIcon(), w.acknowledge)

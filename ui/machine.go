@@ -263,7 +263,10 @@ func (f *machineForm) inSight(row int) {
 	if f.scroll == nil || row < 0 {
 		return
 	}
-	at, high := f.table.Position().Y+f.table.Objects[row].Position().Y, f.table.Objects[row].Size().Height
+	at, high := f.table.Objects[row].Position().Y, f.table.Objects[row].Size().Height
+	if f.scroll.Content != f.table {
+		at += f.table.Position().Y // with large text all of the form scrolls
+	}
 	switch y := f.scroll.Offset.Y; {
 	case at < y:
 		f.scroll.ScrollToOffset(fyne.NewPos(0, at))

@@ -8,7 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
 	"lagwright/calib/session"
@@ -34,7 +33,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 		if !ok {
 			t.Fatalf("the keyboard is on %T before %q", canvas.Focused(), typed)
 		}
-		if box, ok := e.(*widget.Check); ok {
+		if box, ok := e.(*tick); ok {
 			box.TypedRune(' ')
 		} else {
 			clear(e)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -128,7 +127,7 @@ func (w *Window) askPreferences() {
 	tolerance := number(fmt.Sprint(w.tolerance()), 0.5, 100, false)
 	folder := newField(w.sessionsIn())
 	folder.Validator = folderNamed
-	other := newButton("Choose…", func() { w.chooseFolder(folder) })
+	folder.ActionItem = newIconButton("Choose the folder", theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
 	w.form("Preferences", "Keep", []*widget.FormItem{
 		item("Theme", "", looks),
 		item("Text size", "", text),
@@ -136,7 +135,7 @@ func (w *Window) askPreferences() {
 		item("Tones", "Record > Tones and guide click… has more", tones),
 		item("Hints", "for the first loop", hints),
 		item("Tolerance, ms", "of new sessions: a lag within it counts as together", tolerance),
-		item("Sessions live in", "new ones; those that are there stay where they are", container.NewBorder(nil, nil, nil, other, folder)),
+		item("Sessions live in", "new ones; those that are there stay where they are", folder),
 	}, func() {
 		prefs.SetString(prefTheme, themes[max(0, looks.SelectedIndex())].value)
 		prefs.SetInt(prefText, textSizes[max(0, text.SelectedIndex())])

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/test"
 
@@ -109,7 +110,7 @@ func TestReopenedSessionContinues(t *testing.T) {
 	w.turned(4, "four only")
 	dir, want := w.bench.Dir(), w.bench.Standing()
 	w.closeSession()
-	if w.body.Objects[0] != w.welcome.root || len(w.welcome.shelf.recents) != 1 {
+	if w.body.Objects[0].(*container.Scroll).Content != w.welcome.root || len(w.welcome.shelf.recents) != 1 {
 		t.Fatalf("after closing: %d recent sessions", len(w.welcome.shelf.recents))
 	}
 	w.OpenSession(dir)

@@ -79,7 +79,11 @@ func figures(ctx context.Context, h *host, env []string, bin, plain, work string
 			*one.took = append(*one.took, took)
 		}
 	}
-	cpu, resident, err := p.idle(bin)
+	bareCPU, bareResident, err := p.idle(plain, p.wait(3))
+	if err != nil {
+		return err
+	}
+	cpu, resident, err := p.idle(bin, p.wait(2), p.keys("ctrl+shift+n"), p.keys("ctrl+p"), p.taken(1), p.wait(5))
 	if err != nil {
 		return err
 	}
@@ -89,7 +93,9 @@ func figures(ctx context.Context, h *host, env []string, bin, plain, work string
 	h.say("window_start_bare %.0f ms -", bare.Seconds()*1000)
 	h.say("window_start_over_bare %.2f - %.1f", ratio, mostStart)
 	h.say("window_idle_cpu %.2f %% -", 100*cpu)
+	h.say("window_idle_cpu_bare %.2f %% -", 100*bareCPU)
 	h.say("window_resident %.0f MiB -", resident/(1<<20))
+	h.say("window_resident_bare %.0f MiB -", bareResident/(1<<20))
 	if ratio > mostStart {
 		return exitStatus(1)
 	}
@@ -110,14 +116,14 @@ func (p *photographer) firstFrame(bin string) (time.Duration, error) {
 	return time.Since(begun), err
 }
 
-// idle returns the share of one processor and the resident memory, in bytes, of the
-// window with a take in sight that nobody touches.
-func (p *photographer) idle(bin string) (share, resident float64, err error) {
-	if err := p.start(bin, "-practice"); err != nil {
+// idle returns the share of one processor and the resident memory, in bytes, of a
+// window that nobody touches after some first steps.
+func (p *photographer) idle(bin string, first ...func() error) (share, resident float64, err error) {
+	if err := p.start(bin); err != nil {
 		return 0, 0, err
 	}
 	defer p.close()
-	for _, step := range []func() error{p.wait(2), p.keys("ctrl+p"), p.taken(1), p.wait(5)} {
+	for _, step := range first {
 		if err := step(); err != nil {
 			return 0, 0, err
 		}

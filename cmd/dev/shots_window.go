@@ -50,7 +50,6 @@ func (p *photographer) start(bin string, args ...string) error {
 	cmd := exec.CommandContext(p.ctx, bin, args...)
 	cmd.Env = append(append(os.Environ(), p.env...), "HOME="+p.home, "XDG_CONFIG_HOME="+filepath.Join(p.home, "config"),
 		"LAGWRIGHT_HOME="+filepath.Join(p.home, "sessions"), "LAGWRIGHT_CONFIG="+filepath.Join(p.home, "config"))
-	cmd.Stderr = p.h.stderr
 	if err := cmd.Start(); err != nil {
 		return err
 	}
