@@ -30,7 +30,8 @@ type takePane struct {
 	listen   *widget.Button
 	sure     *widget.Button // beside the interval: what it is made of
 	warnings *sign
-	live     livePart // what is shown beside while a take is played
+	notes    *widget.Label // the builder's own words; hidden where there are none
+	live     livePart      // what is shown beside while a take is played
 }
 
 func newTakePane(w *Window) *takePane {
@@ -45,10 +46,12 @@ func newTakePane(w *Window) *takePane {
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
+	p.notes = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Italic: true})
+	p.notes.Truncation = fyne.TextTruncateEllipsis
 	p.live = newLivePart()
 	split := container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
 	split.Offset = 0.72
-	top := container.NewVBox(container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.trace.Tools()), p.head), p.warnings, p.live.levels, w.listening.root)
+	top := container.NewVBox(container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.trace.Tools()), p.head), p.notes, p.warnings, p.live.levels, w.listening.root)
 	p.root = container.NewBorder(top, nil, nil, nil, split)
 	p.show(nil, nil)
 	return p
@@ -64,6 +67,7 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 		p.voice.Hide()
 		p.aim.Hide()
 		p.warnings.Hide()
+		p.notes.Hide()
 		p.fan.Clear()
 		return
 	}
@@ -84,6 +88,8 @@ func (p *takePane) say(t *session.Take) {
 	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0
+	p.notes.SetText("“" + firstLine(t.Notes) + "”")
+	show(p.notes, t.Notes != "")
 	p.root.Refresh()
 }
 
@@ -149,9 +155,6 @@ func takeHead(t session.Take) string {
 	parts = append(parts, pairWords(r))
 	if t.ByHand != nil {
 		parts = slices.Insert(parts, 1, changedWords(t))
-	}
-	if t.Notes != "" {
-		parts = append(parts, "“"+firstLine(t.Notes)+"”")
 	}
 	return strings.Join(parts, " · ")
 }
