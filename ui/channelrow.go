@@ -21,7 +21,7 @@ type channelRow struct {
 	is      *widget.Select
 	rail    *rail.Rail
 	wrong   *widget.Label
-	bad     int // looks in a row at which the noise was bad
+	bad     int // looks in a row at which something was bad
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
@@ -38,29 +38,44 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 // inked gives the rail the colour of what the channel is on.
 func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
 
-// badLooks is how often noise has to be bad before it is said: a hit rings.
+// badLooks is how often in a row something has to be bad before it is said: a hit
+// rings, and between hits a microphone is quiet.
 const badLooks = 12
 
-// show shows a level and, where noise or hum are bad for a while, what helps.
+// show shows a level and, where level, noise or hum are bad for a while, what helps.
 func (r *channelRow) show(l capture.Level, noise handsfree.Noise, known bool) {
-	r.rail.Set(railLevel(l, noise.RMS))
+	g := gradeOf(l, noise.RMS)
+	r.rail.Set(railLevel(l, g))
+	words := g.Do()
 	if known && noise.Bad() {
-		r.bad++
-	} else {
-		r.bad = 0
+		words = noise.Words()
 	}
-	if r.bad >= badLooks && r.is.Selected != onNothing {
-		r.wrong.SetText(noise.Words())
-		r.wrong.Show()
-	} else if r.bad == 0 && r.wrong.Visible() {
+	if words == "" || r.is.Selected == onNothing {
+		r.bad = 0
 		r.wrong.Hide()
+		return
+	}
+	if r.bad++; r.bad >= badLooks {
+		r.wrong.SetText(words)
+		r.wrong.Show()
 	}
 }
 
-// railLevel grades a level for its rail. The grade goes by the loudest of the last
-// two seconds, in which a hit should have come.
-func railLevel(l capture.Level, noiseRMS float64) rail.Level {
-	g := (handsfree.Level{Peak: l.Hold, RMS: l.RMS, Silent: l.Hold == 0}).Grade(noiseRMS)
+// gradeOf grades a level by the loudest of the last two seconds, in which a hit
+// should have come.
+func gradeOf(l capture.Level, noiseRMS float64) handsfree.Grade {
+	loudest := handsfree.Level{Peak: l.Hold, RMS: l.RMS, Silent: l.Hold == 0}
+	if l.Hold >= full {
+		loudest.Clipped = 1
+	}
+	return loudest.Grade(noiseRMS)
+}
+
+// full is where a sample counts as clipped; 16-bit devices end a hair below 1.
+const full = 1 - 1.0/(1<<14)
+
+// railLevel is a level of a grade as its rail shows it.
+func railLevel(l capture.Level, g handsfree.Grade) rail.Level {
 	return rail.Level{NowDBFS: round(handsfree.PeakDBFS(l.Peak)), HeldDBFS: round(handsfree.PeakDBFS(l.Hold)), Word: string(g), Good: g == handsfree.Good}
 }
 

@@ -199,7 +199,7 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	if date := s.LastTake().Local().Format("2 Jan 2006, 15:04"); !strings.Contains(row.what.Text, s.Machine.Name) || !strings.Contains(row.what.Text, date) {
 		t.Errorf("the row says %q, want %s", row.what.Text, date)
 	}
-	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.what.Text, "no take yet") || empty.how.Text != "no tempos yet" {
+	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.what.Text, "No take yet") || empty.how.Text != "no tempos yet" {
 		t.Errorf("an empty session says %q, %q", empty.what.Text, empty.how.Text)
 	}
 	curve := w.welcome.shelf.known[w.welcome.shelf.recents[0].Dir].curve

@@ -72,12 +72,13 @@ func install(ctx context.Context, h *host, lacking []need) error {
 	}
 	h.say("  $ %s", strings.Join(add, " "))
 	if err := h.show(ctx, nil, add...); err != nil {
-		return fmt.Errorf("installing failed (%v); see the lines above, check the network and try again", err)
+		return fmt.Errorf("installing failed (%v); see the lines above. If it would remove packages you want, such as a desktop's sound server, run the tests on another machine; else check the network and try again", err)
 	}
 	return nil
 }
 
-// aptCommands is how to fetch the package lists, then the packages.
+// aptCommands is how to fetch the package lists, then the packages. Nothing is
+// removed for them: a desktop may have another sound server than the tests want.
 func aptCommands(h *host, names []string) (update, add []string) {
 	var prefix []string
 	if !h.superuser && h.runner.look("sudo") {
@@ -85,7 +86,7 @@ func aptCommands(h *host, names []string) (update, add []string) {
 	}
 	prefix = append(prefix, "env", "DEBIAN_FRONTEND=noninteractive", "apt-get")
 	update = slices.Concat(prefix, []string{"update", "-q"})
-	add = slices.Concat(prefix, []string{"install", "-y", "-q", "--no-install-recommends"}, names)
+	add = slices.Concat(prefix, []string{"install", "-y", "-q", "--no-install-recommends", "--no-remove"}, names)
 	return update, add
 }
 

@@ -20,8 +20,9 @@ const (
 	// periodMS is how often a device delivers, and periods how many deliveries wait
 	// for a busy computer. A recording is in no hurry, so half a second may.
 	periodMS, periods = 20, 25
-	// playPeriods is fewer, because what is played should be heard soon.
-	playPeriods = 4
+	// What is played should be heard soon, but without holes on a busy computer:
+	// PulseAudio keeps one such period ahead.
+	playPeriodMS, playPeriods = 80, 3
 	// patience is how long a device may take to give itself back.
 	patience = 3 * time.Second
 )
@@ -41,7 +42,7 @@ func openLibraryInput(d capture.Device, f capture.Format, put func([]float32), e
 	config := malgo.DefaultDeviceConfig(malgo.Capture)
 	config.Capture.Format = malgo.FormatF32
 	config.Capture.Channels = 0 // all of them as they are: asked for fewer, the library would mix them
-	config.Periods = periods
+	config.PeriodSizeInMilliseconds, config.Periods = periodMS, periods
 	var pick *picker
 	s, err := open(d, f, config, ended, func(_, in []byte, _ uint32) { pick.put(samples(in)) })
 	if err != nil {
@@ -63,7 +64,7 @@ func openLibraryOutput(d capture.Device, f capture.Format, fill func([]float32),
 	config := malgo.DefaultDeviceConfig(malgo.Playback)
 	config.Playback.Format = malgo.FormatF32
 	config.Playback.Channels = uint32(cmp.Or(f.Channels, 2))
-	config.Periods = playPeriods
+	config.PeriodSizeInMilliseconds, config.Periods = playPeriodMS, playPeriods
 	s, err := open(d, f, config, ended, func(out, _ []byte, _ uint32) { fill(samples(out)) })
 	if err != nil {
 		return nil, err
@@ -83,7 +84,6 @@ func open(d capture.Device, f capture.Format, config malgo.DeviceConfig, ended f
 	}
 	s := &stream{name: cmp.Or(d.Name, "the default device"), ctx: ctx}
 	config.SampleRate = uint32(f.RateHz)
-	config.PeriodSizeInMilliseconds = periodMS
 	config.PerformanceProfile = malgo.Conservative
 	config.NoFixedSizedCallback, config.NoClip = 1, 1 // deliveries as they come, without another copy
 	var pins runtime.Pinner
