@@ -208,6 +208,7 @@ func (w *Window) adopt(b *bench.Bench) {
 // closeSession goes back to the welcome.
 func (w *Window) closeSession() {
 	if w.ready() {
+		w.notice.clear() // it may offer to undo
 		w.put(nil)
 	}
 }

@@ -35,9 +35,9 @@ func (w *Window) askSession() {
 	items := f.items()
 	if len(earlier) > 0 {
 		f.like = newChoice(w.welcome.shelf.labels(earlier), nil)
-		f.like.PlaceHolder = "no: from the start"
+		f.like.PlaceHolder = "none: a new one"
 		f.like.OnChanged = func(string) { w.tell(f.fill(earlier[f.like.SelectedIndex()].Dir)) }
-		items = slices.Insert(items, 0, item("Like an earlier session", "takes over its machine, as it is built, and its microphones", f.like))
+		items = slices.Insert(items, 0, item("Machine of an earlier session", "", f.like))
 	}
 	w.form("New session", "Begin", items, func() {
 		before := w.bench
@@ -65,6 +65,7 @@ func newBeginForm(toleranceMS float64) *beginForm {
 	}
 	f.name.SetPlaceHolder("what you call it")
 	f.voices.SetPlaceHolder("drum, block, bar")
+	f.notches.SetPlaceHolder("in a full turn; leave empty if unknown")
 	f.perBeat.SetText("1")
 	f.voices.Validator = validVoices
 	inRange := f.turns.Validator
@@ -94,7 +95,7 @@ func (f *beginForm) items() []*widget.FormItem {
 	return []*widget.FormItem{
 		item("Machine", "", f.name),
 		item("Voices", "separated by commas; the first one is tuned first", f.voices),
-		item("Notches of the index plate", "in a full turn; leave empty if unknown", f.notches),
+		item("Notches of the index plate", "", f.notches),
 		item("Turns of the plate in a beat", "leave empty if unknown: the first move teaches the step", f.turns),
 		item("Reference hits in a beat", "how often what is locked to the crank ticks", f.perBeat),
 		item("Tempo", "of the first song, in BPM", f.tempo),

@@ -77,9 +77,9 @@ func readKept(dir string, stamp session.Stamp) kept {
 	if err != nil {
 		return kept{stamp: stamp, err: err}
 	}
-	k := kept{stamp: stamp, lastTake: "no take yet", songs: s.SongNames(), curve: thumbOf(s)}
+	k := kept{stamp: stamp, lastTake: "No take yet", songs: s.SongNames(), curve: thumbOf(s)}
 	if at := s.LastTake(); !at.IsZero() {
-		k.lastTake = "last take " + at.Local().Format("2 Jan 2006, 15:04")
+		k.lastTake = "Last take " + at.Local().Format("2 Jan 2006, 15:04")
 	}
 	k.tight, k.all = s.Tempos()
 	s.Takes = nil
@@ -141,7 +141,7 @@ func (h *shelf) words(r session.Recent) (name, what, how string) {
 	if notes := k.session.Notes; notes != "" {
 		how += "  ·  “" + firstLine(notes) + "”"
 	}
-	return name, what + "  ·  " + k.lastTake, how
+	return name, k.lastTake + "  ·  " + what, how
 }
 
 func tempoWords(tight, all int) string {
