@@ -3,7 +3,6 @@ package calib
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 )
 
@@ -82,7 +81,8 @@ func Next(s State, r Reading) Advice {
 		return a
 	}
 	point, _ := r.Point(s.Setting)
-	slip := s.slip(&point)
+	understood := newUnderstanding(s.Points, s.Prior)
+	slip := s.slip(&point, understood)
 	a.At = point.Setting
 	if slip == crossed {
 		a.Outcome = CableSuspect
@@ -90,22 +90,21 @@ func Next(s State, r Reading) Advice {
 		a.Why = fmt.Sprintf("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", LateEarly(a.LagMS))
 		return a
 	}
-	plate := s.Prior
-	var doubt bool
-	if s.Prior, doubt = plate.Doubt(s.with(point)); doubt && slip == strange {
-		slip = asTold // the plate's numbers explain it
-	}
-	ways, err := Explain(s.with(point), s.Prior)
+	understood.add(point)
+	ways, doubted, err := understood.ways()
 	if err != nil {
 		a.Outcome = TooNoisy
 		a.Do, a.Why = "Take it again", "The law cannot be told from these takes: "+err.Error()+"."
 		return a
 	}
+	if doubted && slip == strange {
+		slip = asTold // the plate's numbers explain it
+	}
 	a.bring(s, r, ways)
 	a.decide(s, r, slip)
-	if doubt {
+	if doubted {
 		a.Why += fmt.Sprintf(" "+PlateDoubt+": they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
-			1/plate.Step.Mean, 1/ways[0].Law.StepBeats)
+			1/s.Prior.Step.Mean, 1/ways[0].Law.StepBeats)
 	}
 	if BeatOpen(ways) {
 		a.Why += " The voice may be a whole beat away from this: a take at another tempo tells."
@@ -115,9 +114,6 @@ func Next(s State, r Reading) Advice {
 
 // PlateDoubt begins what is said where a plate is not what its numbers say.
 const PlateDoubt = "The plate's numbers do not fit"
-
-// with returns the state's points and one more, without touching the state.
-func (s State) with(p Point) []Point { return append(slices.Clip(s.Points), p) }
 
 // bring brings the lag of the last point to the target tempo by the best of the
 // explanations, and works out the move. What they do not know yet, and what they

@@ -302,21 +302,6 @@ func TestExplainWidensForScatter(t *testing.T) {
 	}
 }
 
-func BenchmarkExplain(b *testing.B) {
-	law := Law{DelayMS: 240, StepBeats: 1.0 / 72}
-	var points []Point
-	for i := range 60 {
-		period := 400 + 10*float64(i)
-		lag, _ := law.Lag(period, float64(i))
-		points = append(points, Point{PeriodMS: period, Setting: i, LagMS: lag, SDMS: 0.5, WrapMS: period})
-	}
-	for b.Loop() {
-		if _, err := Explain(points, PlatePrior(Plate{})); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 func TestWords(t *testing.T) {
 	for steps, want := range map[int]string{6: "Turn the programme 6 steps ahead", -1: "Turn the programme 1 step back", 0: "Leave the plate"} {
 		if got := TurnWords(steps); got != want {

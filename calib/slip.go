@@ -28,12 +28,8 @@ const (
 // slip tells from the earlier points whether the plate stands where it is said
 // to stand, where it stood before, or as far on the other side, and moves the
 // point there; or that nothing of this explains the reading.
-func (s State) slip(p *Point) slip {
-	if len(s.Points) == 0 {
-		return asTold
-	}
-	s.Prior, _ = s.Prior.Doubt(s.Points)
-	before, err := Explain(s.Points, s.Prior)
+func (s State) slip(p *Point, earlier *understanding) slip {
+	before, _, err := earlier.ways()
 	if err != nil {
 		return asTold
 	}

@@ -117,12 +117,11 @@ func TestDoubtIsEvidence(t *testing.T) {
 	}
 	var got, want [2]float64
 	for i, elsewhere := range []bool{false, true} {
-		e := Explanation{Points: points, Elsewhere: elsewhere}
-		var err error
-		if e.Law, err = Fit(points, prior.at(elsewhere)); err != nil {
+		law, err := Fit(points, prior.at(elsewhere))
+		if err != nil {
 			t.Fatal(err)
 		}
-		got[i], want[i] = prior.doubt(&e), evidence(prior.at(elsewhere))
+		got[i], want[i] = law.ChiSquared+law.logInfo+prior.charge(elsewhere), evidence(prior.at(elsewhere))
 	}
 	withinABeat := 2 * math.Log(AnywhereBeats*math.Sqrt(2*math.Pi))
 	near(t, "difference", got[1]-got[0], want[1]-want[0]-withinABeat, 1e-9)

@@ -22,7 +22,7 @@ type channelRow struct {
 	rail    *rail.Rail
 	wrong   *widget.Label
 	noise   handsfree.Noise // as it was known last
-	bad     int             // times in a row that it was bad
+	bad     int             // looks in a row at which something was bad
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
@@ -39,31 +39,47 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 // inked gives the rail the colour of what the channel is on.
 func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
 
-// badTimes is how often in a row noise has to be bad before it is said.
-const badTimes = 2
+// badLooks is how often in a row something has to be bad before it is said: a hit
+// rings, and between hits a microphone is quiet.
+const badLooks = 12
 
-// hears takes in the channel's noise and, where noise or hum stay bad, says what
-// helps.
-func (r *channelRow) hears(noise handsfree.Noise) {
-	r.noise = noise
-	if r.bad++; !noise.Bad() {
-		r.bad = 0
+// hears takes in the channel's noise.
+func (r *channelRow) hears(noise handsfree.Noise) { r.noise = noise }
+
+// show shows a level and, where level, noise or hum are bad for a while, what helps.
+func (r *channelRow) show(l capture.Level) {
+	g := gradeOf(l, r.noise.RMS)
+	r.rail.Set(railLevel(l, g))
+	words := g.Do()
+	if r.noise.Bad() {
+		words = r.noise.Words()
 	}
-	if r.bad >= badTimes && r.is.Selected != onNothing {
-		r.wrong.SetText(noise.Words())
-		r.wrong.Show()
-	} else if r.bad == 0 && r.wrong.Visible() {
+	if words == "" || r.is.Selected == onNothing {
+		r.bad = 0
 		r.wrong.Hide()
+		return
+	}
+	if r.bad++; r.bad >= badLooks {
+		r.wrong.SetText(words)
+		r.wrong.Show()
 	}
 }
 
-// show shows a level.
-func (r *channelRow) show(l capture.Level) { r.rail.Set(railLevel(l, r.noise.RMS)) }
+// gradeOf grades a level by the loudest of the last two seconds, in which a hit
+// should have come.
+func gradeOf(l capture.Level, noiseRMS float64) handsfree.Grade {
+	loudest := handsfree.Level{Peak: l.Hold, RMS: l.RMS, Silent: l.Hold == 0}
+	if l.Hold >= full {
+		loudest.Clipped = 1
+	}
+	return loudest.Grade(noiseRMS)
+}
 
-// railLevel grades a level for its rail. The grade goes by the loudest of the last
-// two seconds, in which a hit should have come.
-func railLevel(l capture.Level, noiseRMS float64) rail.Level {
-	g := (handsfree.Level{Peak: l.Hold, RMS: l.RMS, Silent: l.Hold == 0}).Grade(noiseRMS)
+// full is where a sample counts as clipped; 16-bit devices end a hair below 1.
+const full = 1 - 1.0/(1<<14)
+
+// railLevel is a level of a grade as its rail shows it.
+func railLevel(l capture.Level, g handsfree.Grade) rail.Level {
 	return rail.Level{NowDBFS: round(handsfree.PeakDBFS(l.Peak)), HeldDBFS: round(handsfree.PeakDBFS(l.Hold)), Word: string(g), Good: g == handsfree.Good}
 }
 

@@ -3,6 +3,7 @@ package ui
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -85,6 +86,7 @@ func (w *Window) hush() {
 		f.Close()
 	}
 	b.play, b.files = nil, nil
+	w.take.trace.Heard(-1)
 	b.root.Hide()
 	w.refresh()
 }
@@ -123,7 +125,37 @@ func (b *listenBar) begin(t session.Take) error {
 	})
 	b.root.Show()
 	b.w.refresh()
+	b.roll(playing)
 	return nil
+}
+
+// rollEvery is how often the ball on the trace is moved.
+const rollEvery = 50 * time.Millisecond
+
+// roll moves a ball along the trace to what is heard, from a goroutine of its own,
+// for as long as it plays.
+func (b *listenBar) roll(playing *playback.Listening) {
+	b.w.spawn(func() {
+		tick := time.NewTicker(rollEvery)
+		defer tick.Stop()
+		for on := true; on; {
+			<-tick.C
+			fyne.DoAndWait(func() {
+				if on = b.play == playing; on {
+					b.w.take.trace.Heard(b.heardS())
+				}
+			})
+		}
+	})
+}
+
+// heardS returns what is heard of the take in sight, in s of it; negative where it
+// is another take, or nothing.
+func (b *listenBar) heardS() float64 {
+	if b.play == nil || b.play.Which() == 1 || b.take.ID != b.w.showing {
+		return -1
+	}
+	return b.play.AtS()
 }
 
 // open opens a take's recording to be listened to.

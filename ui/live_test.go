@@ -12,6 +12,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/handsfree"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 )
@@ -174,6 +175,7 @@ func TestListening(t *testing.T) {
 	}}
 	w.Practice()
 	test.Tap(w.loop.playTake)
+	w.spawn = func(func()) {} // the ball is looked at by hand
 	test.Tap(w.take.listen)
 	if w.listening.play == nil || !w.listening.root.Visible() {
 		t.Fatalf("nothing is listened to: %s", w.notice.text.Text)
@@ -183,6 +185,11 @@ func TestListening(t *testing.T) {
 	}
 	if most := heard(); most == 0 || most > 0.2 {
 		t.Errorf("it plays with peaks of %g; want something, quietly", most)
+	}
+	for end := time.Now().Add(10 * time.Second); w.listening.heardS() <= 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	}
+	if at := w.listening.heardS(); at <= 0 || at > w.take.trace.Length() {
+		t.Errorf("%g s are heard of a take of %g s", at, w.take.trace.Length())
 	}
 	w.listening.where.SetSelected(listenWheres[1])
 	w.listening.speed.SetSelected(listenSpeeds[2])
@@ -200,6 +207,18 @@ func TestEarlier(t *testing.T) {
 	for take, want := range map[int]int{1: 0, 2: 1, 3: 2, 4: 2} {
 		if got := earlier(s, s.Takes[take-1]); got.ID != want {
 			t.Errorf("take %d is compared with %d, want %d", take, got.ID, want)
+		}
+	}
+}
+
+// A level is said in a word.
+func TestGradeOf(t *testing.T) {
+	for _, c := range []struct {
+		hold float64
+		want handsfree.Grade
+	}{{0, handsfree.NoSound}, {0.001, handsfree.TooQuiet}, {0.2, handsfree.Good}, {0.9, handsfree.TooHot}, {32767.0 / 32768, handsfree.Clipping}, {1, handsfree.Clipping}} {
+		if got := gradeOf(capture.Level{Hold: c.hold}, 0); got != c.want {
+			t.Errorf("%g is %q, want %q", c.hold, got, c.want)
 		}
 	}
 }

@@ -29,7 +29,7 @@ func recordTub(t *testing.T, w *Window, bpm float64, stands, told int) {
 	}
 	must(w.bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}))
 	path := filepath.Join(t.TempDir(), "crank.wav")
-	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: bpm, Setting: stands, Seed: uint64(bpm)})
+	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: bpm, Setting: stands, Seed: uint64(bpm), Rate: quickRate})
 	must(wav.Write(context.Background(), path, recording, nil))
 	_, err := w.bench.Add(context.Background(), path, w.bench.Channels(2), nil)
 	must(err)

@@ -72,7 +72,7 @@ const traceHint = "Play a take or open a recording, and both channels appear her
 func (p *takePane) showLevels(m bench.Moment) {
 	for i, level := range m.Levels {
 		if i < len(p.live.rails) && p.live.rails[i] != nil {
-			p.live.rails[i].Set(railLevel(level, 0))
+			p.live.rails[i].Set(railLevel(level, gradeOf(level, 0)))
 		}
 	}
 }

@@ -134,7 +134,7 @@ func TestWhichChannelIsWhich(t *testing.T) {
 	w := testWindow(t)
 	s := newSession("Barn machine", "tub drum, elm block, brass bar", 84, 5, time.Now())
 	w.create(s)
-	recording, _ := practice.Default().Play(practice.Play{TempoBPM: 84, Seed: 5, Others: []string{"elm block", "brass bar"}})
+	recording, _ := practice.Default().Play(practice.Play{TempoBPM: 84, Seed: 5, Others: []string{"elm block", "brass bar"}, Rate: quickRate})
 	path := filepath.Join(t.TempDir(), "barn.wav")
 	if err := take.Write(context.Background(), path, recording, nil); err != nil {
 		t.Fatal(err)

@@ -146,7 +146,7 @@ func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 func record(t *testing.T, name string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
-	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: 8})
+	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: 8, Rate: quickRate})
 	if err := take.Write(context.Background(), path, recording, nil); err != nil {
 		t.Fatal(err)
 	}

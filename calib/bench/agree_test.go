@@ -32,7 +32,7 @@ func hear(t *testing.T, b *bench.Bench, machine practice.Machine, take truly, se
 	t.Helper()
 	ok(t, b.Aim(session.Target{TempoBPM: take.bpm, Voice: take.voice}))
 	path := filepath.Join(t.TempDir(), "crank.wav")
-	recording, _ := machine.Play(practice.Play{Voice: take.voice, TempoBPM: take.bpm, Setting: take.stands, Seed: seed})
+	recording, _ := machine.Play(practice.Play{Voice: take.voice, TempoBPM: take.bpm, Setting: take.stands, Seed: seed, Rate: bench.QuickRate})
 	ok(t, wav.Write(context.Background(), path, recording, nil))
 	_, err := b.Add(context.Background(), path, b.Channels(2), nil)
 	ok(t, err)

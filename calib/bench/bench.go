@@ -3,8 +3,6 @@ package bench
 import (
 	"context"
 	"fmt"
-	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -17,9 +15,7 @@ import (
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
-	"lagwright/calib/signal"
 	"lagwright/calib/take"
-	"lagwright/calib/whole"
 )
 
 // Bench is one open session and what can be done with it. Its methods may be
@@ -143,50 +139,6 @@ func (b *Bench) LeaveOut(id int, out bool) error {
 	return b.changed(context.Background(), leaveOut(id, out))
 }
 
-// Play lets the simulated machine play one take at the session's target and
-// setting, and keeps it. progress may be nil; it hears 0 to 1.
-func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
-	return b.play(ctx, nil, progress)
-}
-
-// PlayAll is Play with a microphone on every voice of the simulated machine.
-func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Take, error) {
-	s := b.Session()
-	return b.play(ctx, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice }), progress)
-}
-
-// play plays the target's voice and others.
-func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
-	s := b.Session()
-	if s.Machine.PracticeSeed == 0 {
-		return session.Take{}, fmt.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
-	}
-	machine := practice.Default()
-	machine.Plate = s.Machine.Plate
-	ch := Channels{Reference: 1, Voice: 2, Others: map[string]int{}}
-	for i, v := range append([]string{s.Target.Voice}, others...) {
-		if _, ok := machine.Voice(v); !ok {
-			return session.Take{}, fmt.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
-		}
-		if i > 0 {
-			ch.Others[v] = 2 + i
-		}
-	}
-	id, path := b.folder.NewTake()
-	recording, _ := machine.Play(practice.Play{
-		Voice:    s.Target.Voice,
-		Others:   others,
-		TempoBPM: s.Target.TempoBPM,
-		Setting:  s.Setting(),
-		PerBeat:  s.Machine.PerBeat,
-		Seed:     seedOf(s, id),
-	})
-	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
-		return session.Take{}, err
-	}
-	return b.keep(ctx, recorded{id: id, path: path, origin: "simulated", ch: ch, channels: recording.Channels()}, part(progress, 0.4, 1))
-}
-
 // Add copies the recording at path into the session, measures every voice in it
 // and keeps it as a take. What cannot be opened is not copied; one that lies in the folder
 // already stays where it is.
@@ -303,10 +255,6 @@ func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (s
 	return t, err
 }
 
-// seedOf returns the simulated machine's luck in a take: the crank never turns twice
-// alike.
-func seedOf(s session.Session, id int) uint64 { return s.Machine.PracticeSeed*1000003 + uint64(id) }
-
 // clickIn warns of a guide click that the microphones heard.
 func (r recorded) clickIn(reading calib.Reading, voice int) (warnings []calib.Warning) {
 	if !(r.clickBPM > 0) {
@@ -336,56 +284,3 @@ func (r recorded) part(reading calib.Reading, perBeat int) calib.Reading {
 }
 
 const strayOrigin = "found in the session folder"
-
-// Measure reads the lag from a recording. The reading carries the warnings of
-// the file and of the signal.
-func Measure(ctx context.Context, f *take.File, opt signal.Options) (calib.Reading, error) {
-	reading, err := signal.Measure(ctx, f, opt)
-	if err != nil {
-		return calib.Reading{}, fmt.Errorf("%s: %w", f.Path(), err)
-	}
-	reading.Warnings = slices.Concat(f.Warnings(), reading.Warnings)
-	return reading, nil
-}
-
-// part maps the progress of one part of a job onto that of the whole.
-func part(progress func(float64), from, to float64) func(float64) {
-	if progress == nil {
-		return nil
-	}
-	return func(x float64) { progress(from + (to-from)*math.Min(math.Max(x, 0), 1)) }
-}
-
-// copyFile copies from onto to, which holds all of it or is not there.
-func copyFile(ctx context.Context, to, from string, progress func(float64)) error {
-	in, err := os.Open(from)
-	if err != nil {
-		return fmt.Errorf("%s cannot be opened: %w", from, err)
-	}
-	defer in.Close()
-	info, err := in.Stat()
-	if err != nil {
-		return fmt.Errorf("%s cannot be read: %w", from, err)
-	}
-	err = whole.Write(to, func(w io.WriteSeeker) error {
-		for done := int64(0); ; {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			n, err := io.CopyN(w, in, 1<<20)
-			if done += n; progress != nil {
-				progress(float64(done) / float64(info.Size()))
-			}
-			if err == io.EOF {
-				return nil
-			}
-			if err != nil {
-				return err
-			}
-		}
-	})
-	if err != nil {
-		return fmt.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
-	}
-	return nil
-}

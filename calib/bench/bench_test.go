@@ -135,7 +135,7 @@ func TestReopenContinues(t *testing.T) {
 // record writes a recording of the simulated machine as a file of our own.
 func record(t *testing.T, path string) {
 	t.Helper()
-	recording, _ := practice.Default().Play(practice.Play{Voice: "elm block", TempoBPM: 90, Seed: 4})
+	recording, _ := practice.Default().Play(practice.Play{Voice: "elm block", TempoBPM: 90, Seed: 4, Rate: bench.QuickRate})
 	if err := take.Write(context.Background(), path, recording, nil); err != nil {
 		t.Fatal(err)
 	}

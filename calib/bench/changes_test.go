@@ -54,7 +54,7 @@ func TestMachineIsPutRight(t *testing.T) {
 // as if it had been right from the start, also one whose hits were changed by hand.
 func TestReferenceHitsArePutRight(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "crank.wav")
-	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Setting: 20, PerBeat: 2, Seed: 5})
+	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Setting: 20, PerBeat: 2, Seed: 5, Rate: bench.QuickRate})
 	ok(t, wav.Write(context.Background(), path, recording, nil))
 	add := func(b *bench.Bench) calib.Reading {
 		_, err := b.Add(context.Background(), path, b.Channels(2), nil)

@@ -117,7 +117,7 @@ func TestPlanAfterAMoveTheWrongWay(t *testing.T) {
 	}{{84, 0, 10}, {120, 10, 12}, {96, -2, 0}, {72, -2, 0}} {
 		ok(t, b.Aim(session.Target{TempoBPM: take.bpm, Voice: "tub drum"}))
 		path := filepath.Join(t.TempDir(), "crank.wav")
-		recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: take.bpm, Setting: take.stands, Seed: uint64(i + 1)})
+		recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: take.bpm, Setting: take.stands, Seed: uint64(i + 1), Rate: bench.QuickRate})
 		ok(t, wav.Write(context.Background(), path, recording, nil))
 		_, err := b.Add(context.Background(), path, b.Channels(2), nil)
 		ok(t, err)

@@ -76,7 +76,7 @@ func playFrom(t *testing.T, b *bench.Bench, start int) {
 	t.Helper()
 	s := b.Session()
 	path := filepath.Join(t.TempDir(), "crank.wav")
-	recording, _ := practice.Default().Play(practice.Play{Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting() + start, Seed: uint64(len(s.Takes) + 1)})
+	recording, _ := practice.Default().Play(practice.Play{Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting() + start, Seed: uint64(len(s.Takes) + 1), Rate: bench.QuickRate})
 	ok(t, wav.Write(context.Background(), path, recording, nil))
 	_, err := b.Add(context.Background(), path, b.Channels(2), nil)
 	ok(t, err)

@@ -201,3 +201,14 @@ func (s *shared) of(part int) func(float64) {
 		s.report(sum / float64(len(s.parts)))
 	}
 }
+
+// Measure reads the lag from a recording. The reading carries the warnings of
+// the file and of the signal.
+func Measure(ctx context.Context, f *take.File, opt signal.Options) (calib.Reading, error) {
+	reading, err := signal.Measure(ctx, f, opt)
+	if err != nil {
+		return calib.Reading{}, fmt.Errorf("%s: %w", f.Path(), err)
+	}
+	reading.Warnings = slices.Concat(f.Warnings(), reading.Warnings)
+	return reading, nil
+}

@@ -38,7 +38,7 @@ func shop(t *testing.T, tempo float64) *bench.Bench {
 // recordTrio writes a recording of all voices, and one more channel.
 func recordTrio(t *testing.T, play practice.Play) (path string, truths []practice.Truth) {
 	t.Helper()
-	play.Voice, play.Others = trio[0], trio[1:]
+	play.Voice, play.Others, play.Rate = trio[0], trio[1:], bench.QuickRate
 	recording, truth := practice.Default().Play(play)
 	path = filepath.Join(t.TempDir(), "trio.wav")
 	ok(t, wav.Write(context.Background(), path, recording, nil))
@@ -200,7 +200,7 @@ func TestVoiceThatContradictsTheOthers(t *testing.T) {
 	moved(t, b, 8, "")
 	m := practice.Default()
 	m.Voices[1].OffsetBeats += 8 * m.Plate.StepBeats() // its pins went back by as much
-	recording, _ := m.Play(practice.Play{Voice: trio[0], Others: trio[1:], TempoBPM: 84, Seed: 9, Setting: 8})
+	recording, _ := m.Play(practice.Play{Voice: trio[0], Others: trio[1:], TempoBPM: 84, Seed: 9, Setting: 8, Rate: bench.QuickRate})
 	path = filepath.Join(t.TempDir(), "moved.wav")
 	ok(t, wav.Write(context.Background(), path, recording, nil))
 	take, err := b.Add(context.Background(), path, trioMics, nil)

@@ -66,8 +66,8 @@ func lead(t *testing.T, take signal.Source, plan handsfree.Plan, opt signal.Opti
 
 // play is a take of the simulated machine at a low rate, so that measuring it over
 // and over is quick.
-func play(seed uint64, d practice.Disturb) (signal.Source, practice.Truth) {
-	return practice.Default().Play(practice.Play{TempoBPM: 132, Hits: 22, Rate: 16000, Seed: seed, Disturb: d, LeadS: 1.5, TailS: 3})
+func play(seed uint64, hits int, d practice.Disturb) (signal.Source, practice.Truth) {
+	return practice.Default().Play(practice.Play{TempoBPM: 132, Hits: hits, Rate: 16000, Seed: seed, Disturb: d, LeadS: 1.5, TailS: 3})
 }
 
 // On the sound of whole takes, the machine stops within a second of the hit that
@@ -75,7 +75,7 @@ func play(seed uint64, d practice.Disturb) (signal.Source, practice.Truth) {
 func TestLeadsRealSound(t *testing.T) {
 	quiet := practice.Quiet()
 	for seed, d := range []practice.Disturb{{}, {}, quiet} {
-		take, truth := play(uint64(seed+1), d)
+		take, truth := play(uint64(seed+1), 22, d)
 		say, r, troubles, endedS := lead(t, take, handsfree.Plan{TargetBPM: 132}, signal.Options{})
 		if say.Phase != handsfree.Enough || len(troubles) > 0 {
 			t.Errorf("seed %d: %s after %d hits, %+v", seed+1, say.Phase, say.Good, troubles)
@@ -119,8 +119,8 @@ func TestTellsOfRealCables(t *testing.T) {
 		{practice.Disturb{GainDB: 20}, []string{calib.WarnClipped}, 0},
 		{practice.Disturb{DeadChannel: 2}, []string{calib.WarnDropOut, calib.WarnDeadChannel}, 2},
 	} {
-		take, truth := play(7, c.d)
-		say, _, troubles, endedS := lead(t, take, handsfree.Plan{TargetBPM: 132, LeastHits: 20}, signal.Options{})
+		take, truth := play(7, 14, c.d)
+		say, _, troubles, endedS := lead(t, take, handsfree.Plan{TargetBPM: 132, LeastHits: 12}, signal.Options{})
 		told := slices.ContainsFunc(troubles, func(x handsfree.Trouble) bool {
 			return slices.Contains(c.codes, x.Code) && (x.Channel == c.channel || c.channel == 0)
 		})

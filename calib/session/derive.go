@@ -78,12 +78,33 @@ func (s Session) Setting() int {
 // of the takes, at the setting the take was found at. Whole beats are open.
 func (s Session) Points(voice string) []calib.Point {
 	var points []calib.Point
-	for _, t := range s.TakesOf(voice) {
-		if p, ok := t.Point(); ok {
+	for i := range s.Takes { // Take.As would copy each take
+		t := &s.Takes[i]
+		if t.LeftOut {
+			continue
+		}
+		advice, reading, ok := t.heard(voice)
+		if !ok {
+			continue
+		}
+		if p, ok := advice.Point(*reading); ok {
 			points = append(points, p)
 		}
 	}
 	return points
+}
+
+// heard returns advice and reading of one of the take's voices.
+func (t *Take) heard(voice string) (advice *calib.Advice, reading *calib.Reading, ok bool) {
+	if voice == t.Target.Voice {
+		return &t.Advice, &t.Reading, true
+	}
+	for i := range t.OtherVoices {
+		if o := &t.OtherVoices[i]; o.Voice == voice {
+			return &o.Advice, &o.Reading, true
+		}
+	}
+	return nil, nil, false
 }
 
 // Point returns the reading of a take's own voice as the law sees it; it is not ok where the
@@ -146,7 +167,6 @@ func (s Session) taught(voice string) calib.Belief {
 // the step set free where they contradict the plate's numbers; see calib.Explain
 // for its errors.
 func (s Session) Explain(voice string) ([]calib.Explanation, error) {
-	points := s.Points(voice)
-	prior, _ := s.Prior(voice).Doubt(points)
-	return calib.Explain(points, prior)
+	ways, _, err := calib.Understand(s.Points(voice), s.Prior(voice))
+	return ways, err
 }

@@ -14,6 +14,11 @@ import (
 func (p *painter) drawMarks(f *frame, g *geometry) {
 	p.drawByHand(f, g, f.take.ReferenceHits, f.inks.reference, g.laneTop, g.top)
 	p.drawByHand(f, g, f.take.VoiceHits, f.inks.voice, g.laneBottom, g.bottom)
+	if f.heardS >= 0 {
+		y := (g.laneTop + g.laneBottom) / 2
+		p.pen.Disc(f.inks.paper, g.x(f.heardS), y, headRadius+2.5)
+		p.pen.Disc(f.inks.mark, g.x(f.heardS), y, headRadius+1)
+	}
 	foot, tip := g.laneTop, g.top
 	if f.half == session.VoiceChannel {
 		foot, tip = g.laneBottom, g.bottom

@@ -63,6 +63,7 @@ type frame struct {
 	chosen            pin
 	half              session.Channel
 	cursorS, dragS    float64
+	heardS            float64
 	dragging          bool
 	hint              string
 	inks              inkSet
@@ -86,7 +87,7 @@ func (p *painter) draw(t *Trace, w, h int, scale float64) image.Image {
 	f := frame{
 		w: w, h: h, scale: scale, view: t.view, take: t.take, version: t.version,
 		selected: t.selected, hovered: t.hovered, focused: t.focused, hint: t.hint,
-		chosen: t.chosen, half: t.half, cursorS: t.cursorS, dragging: t.dragging, dragS: t.dragS,
+		chosen: t.chosen, half: t.half, cursorS: t.cursorS, heardS: t.heardS, dragging: t.dragging, dragS: t.dragS,
 		inks: inks(th, fyne.CurrentApp().Settings().ThemeVariant()),
 	}
 	if p.img != nil && f == p.last {

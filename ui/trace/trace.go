@@ -107,6 +107,7 @@ type Trace struct {
 	chosen   pin             // the selected hit
 	half     session.Channel // that the cursor is in
 	cursorS  float64         // where a hit would be added; nowhere = the pointer or the middle
+	heardS   float64         // what is listened to; nowhere = nothing
 	pointer  fyne.Position
 	pointed  bool // the pointer is over the trace
 	gripped  bool // the selected pin is held
@@ -121,7 +122,7 @@ type Trace struct {
 
 // New returns a trace without a take.
 func New() *Trace {
-	t := &Trace{selected: none, hovered: none, half: session.VoiceChannel, cursorS: nowhere}
+	t := &Trace{selected: none, hovered: none, half: session.VoiceChannel, cursorS: nowhere, heardS: nowhere}
 	t.raster = canvas.NewRaster(t.paint)
 	t.ExtendBaseWidget(t)
 	return t
@@ -131,13 +132,25 @@ func New() *Trace {
 // nil.
 func (t *Trace) SetTake(tk *Take) {
 	t.take, t.selected, t.hovered, t.view = tk, none, none, view{}
-	t.chosen, t.cursorS, t.gripped, t.dragging = pin{}, nowhere, false, false
+	t.chosen, t.cursorS, t.heardS, t.gripped, t.dragging = pin{}, nowhere, nowhere, false, false
 	t.version++
 	if tk != nil {
 		t.view = whole(tk.seconds(), tk.Reference.Rate())
 	}
 	t.changed()
 	t.tellHit()
+}
+
+// Heard shows the moment that is listened to, as a ball that rolls along the lane;
+// a negative one shows none.
+func (t *Trace) Heard(atS float64) {
+	if atS < 0 {
+		atS = nowhere
+	}
+	if atS != t.heardS {
+		t.heardS = atS
+		t.Refresh()
+	}
 }
 
 // SetHint sets the sentence shown while there is no take; say in it what to do

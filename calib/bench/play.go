@@ -1,0 +1,60 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+)
+
+// Play lets the simulated machine play one take at the session's target and
+// setting, and keeps it. progress may be nil; it hears 0 to 1.
+func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
+	return b.play(ctx, nil, progress)
+}
+
+// PlayAll is Play with a microphone on every voice of the simulated machine.
+func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Take, error) {
+	s := b.Session()
+	return b.play(ctx, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice }), progress)
+}
+
+// simulated is how the simulated machine is played and recorded, but for what the
+// session says; tests record at a lower rate.
+var simulated practice.Play
+
+// play plays the target's voice and others.
+func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
+	s := b.Session()
+	if s.Machine.PracticeSeed == 0 {
+		return session.Take{}, fmt.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
+	}
+	machine := practice.Default()
+	machine.Plate = s.Machine.Plate
+	ch := Channels{Reference: 1, Voice: 2, Others: map[string]int{}}
+	for i, v := range append([]string{s.Target.Voice}, others...) {
+		if _, ok := machine.Voice(v); !ok {
+			return session.Take{}, fmt.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
+		}
+		if i > 0 {
+			ch.Others[v] = 2 + i
+		}
+	}
+	id, path := b.folder.NewTake()
+	play := simulated
+	play.Voice, play.Others = s.Target.Voice, others
+	play.TempoBPM, play.Setting, play.PerBeat = s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
+	play.Seed = seedOf(s, id)
+	recording, _ := machine.Play(play)
+	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
+		return session.Take{}, err
+	}
+	return b.keep(ctx, recorded{id: id, path: path, origin: "simulated", ch: ch, channels: recording.Channels()}, part(progress, 0.4, 1))
+}
+
+// seedOf returns the simulated machine's luck in a take: the crank never turns twice
+// alike.
+func seedOf(s session.Session, id int) uint64 { return s.Machine.PracticeSeed*1000003 + uint64(id) }

@@ -1,0 +1,60 @@
+package ui
+
+import (
+	"context"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// turnedAsAdvised records that the plate was turned as the window says.
+func (w *Window) turnedAsAdvised() {
+	if !w.ready() {
+		return
+	}
+	if at := w.bench.Standing(); at.Stage == bench.AwaitMove {
+		w.turned(at.Steps, "")
+	}
+}
+
+// turned records what was done to the plate and shows it turning there.
+func (w *Window) turned(steps int, note string) {
+	if err := w.bench.Moved(steps, note); err != nil {
+		w.tell(err)
+		return
+	}
+	w.refresh()
+	w.loop.dial.Turn(w.bench.Standing().Setting)
+}
+
+// leaveOut leaves the take in sight out of law and settings, or counts it again.
+func (w *Window) leaveOut() {
+	if !w.ready() || w.showing == 0 {
+		return
+	}
+	id, out := w.showing, !w.leftOut()
+	w.anew(func(_ context.Context, b *bench.Bench) error { return b.LeaveOut(id, out) }, func(err error) {
+		w.changed = err == nil
+		w.hitsChanged(err)
+	})
+}
+
+func (w *Window) leaveOutWords() string {
+	if w.leftOut() {
+		return "Count this take again"
+	}
+	return "Leave this take out"
+}
+
+// leftOut reports whether the take in sight is left out.
+func (w *Window) leftOut() bool {
+	t, ok := w.inSight()
+	return ok && t.LeftOut
+}
+
+// aim points the loop at another tempo, voice or song.
+func (w *Window) aim(target session.Target) {
+	w.tell(w.bench.Aim(target))
+	w.refresh()
+	w.showVoice(target.Voice)
+}
