@@ -22,8 +22,7 @@ type channelRow struct {
 	rail    *rail.Rail
 	wrong   *widget.Label
 	noise   handsfree.Noise // as it was known last
-	noisy   int             // times in a row that it was bad
-	bad     int             // looks in a row at which the level was
+	bad     int             // looks in a row at which something was bad
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
@@ -32,7 +31,7 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 	r.wrong.Hide()
 	r.rail = rail.New(fmt.Sprintf("Channel %d", channel), inkOf(onNothing), handsfree.QuietDBFS, handsfree.HotDBFS)
 	r.is = newChoice(roles, func(string) { r.inked(); changed() })
-	wide := wide(190, r.is)
+	wide := container.NewGridWrap(fyne.NewSize(190, r.is.MinSize().Height), r.is)
 	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
 	return r
 }
@@ -40,40 +39,30 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 // inked gives the rail the colour of what the channel is on.
 func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
 
-// How often in a row noise, and a level, have to be bad before it is said: a hit
+// badLooks is how often in a row something has to be bad before it is said: a hit
 // rings, and between hits a microphone is quiet.
-const (
-	badTimes = 2
-	badLooks = 12
-)
+const badLooks = 12
 
 // hears takes in the channel's noise.
-func (r *channelRow) hears(noise handsfree.Noise) {
-	r.noise = noise
-	if r.noisy++; !noise.Bad() {
-		r.noisy = 0
-	}
-}
+func (r *channelRow) hears(noise handsfree.Noise) { r.noise = noise }
 
-// show shows a level and, where level, noise or hum stay bad, what helps.
+// show shows a level and, where level, noise or hum are bad for a while, what helps.
 func (r *channelRow) show(l capture.Level) {
 	g := gradeOf(l, r.noise.RMS)
 	r.rail.Set(railLevel(l, g))
-	if r.bad++; g.Do() == "" {
-		r.bad = 0
-	}
-	words := ""
-	switch {
-	case r.is.Selected == onNothing:
-	case r.noisy >= badTimes:
+	words := g.Do()
+	if r.noise.Bad() {
 		words = r.noise.Words()
-	case r.bad >= badLooks:
-		words = g.Do()
 	}
-	if words != r.wrong.Text {
+	if words == "" || r.is.Selected == onNothing {
+		r.bad = 0
+		r.wrong.Hide()
+		return
+	}
+	if r.bad++; r.bad >= badLooks {
 		r.wrong.SetText(words)
+		r.wrong.Show()
 	}
-	show(r.wrong, words != "")
 }
 
 // gradeOf grades a level by the loudest of the last two seconds, in which a hit

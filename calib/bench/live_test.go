@@ -319,3 +319,23 @@ func TestRecordSimulated(t *testing.T) {
 		t.Error("the simulated machine's microphones are kept as if they were real")
 	}
 }
+
+// A key that is pressed while the sound so far is measured is heeded first: levels are
+// told, and the reading waits for the next time.
+func TestHearIsCutShort(t *testing.T) {
+	_, sound := armed(t, 12)
+	path := filepath.Join(t.TempDir(), "take-001.wav")
+	if err := take.Write(context.Background(), path, sound.Source, nil); err != nil {
+		t.Fatal(err)
+	}
+	e := ears{path: path, plan: handsfree.Plan{Reference: 1, Voice: 2, PerBeat: 1}}
+	defer e.close()
+	cut, cancel := context.WithCancel(context.Background())
+	cancel()
+	if h := e.hear(cut, handsfree.Counting); h.Reading != nil || h.RecordedS < 5 || len(h.Levels) != 2 || h.Levels[0].Peak == 0 {
+		t.Errorf("cut short it heard %+v", h)
+	}
+	if h := e.hear(context.Background(), handsfree.Counting); h.Reading == nil || h.Reading.Used() < 8 {
+		t.Errorf("then it heard %+v", h)
+	}
+}
