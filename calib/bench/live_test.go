@@ -71,7 +71,7 @@ func over(t *testing.T, l *Live) (session.Take, error) {
 // The machine leads a take from the first turn of the crank to the result, and
 // the live lag is the file's.
 func TestRecordHandsFree(t *testing.T) {
-	b, sound := armed(t, 24)
+	b, sound := armed(t, 80)
 	var heard tones
 	l, err := b.Record(sound, Aloud{Ring: heard.ring})
 	if err != nil {
@@ -115,7 +115,7 @@ func inOrder(all, want []playback.Tone) bool {
 
 // A device that dies takes nothing with it.
 func TestRecordDeviceDies(t *testing.T) {
-	b, sound := armed(t, 40)
+	b, sound := armed(t, 80)
 	sound.EndAt = 4 * 48000
 	l, err := b.Record(sound, Aloud{})
 	if err != nil {
@@ -272,7 +272,7 @@ func TestRecordRefused(t *testing.T) {
 
 // A known skew between the channels is taken off the lag.
 func TestRecordTakesTheSkewOff(t *testing.T) {
-	b, sound := armed(t, 24)
+	b, sound := armed(t, 80)
 	m := *b.Session().Microphones
 	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
 	if err := b.SetMicrophones(m); err != nil {
