@@ -127,7 +127,7 @@ func (w *Window) writeReadings(path string) {
 		target += ".csv"
 	}
 	s := w.session()
-	w.saving(path, target, func() (string, error) {
+	w.saving(target, func() (string, error) {
 		return "Saved " + target + ".", plotting.SaveReadings(target, s)
 	})
 }

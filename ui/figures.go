@@ -3,13 +3,11 @@ package ui
 import (
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/dialog"
 
 	"lagwright/plotting"
 )
@@ -87,26 +85,11 @@ func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)
 	w.askFile("Save as "+formats, name, func(path string) { w.writeFigure(path, figure) })
 }
 
-// askFile asks for a file in the session's folder and hands on its path. The
-// dialog has created the file, empty, by the time it answers: what is saved
-// replaces it whole, and an empty file has to be taken away where that fails.
+// askFile asks for a file, at first in the session's folder, and hands on its path.
 func (w *Window) askFile(title, name string, save func(path string)) {
-	if !w.ready() {
-		return
+	if w.ready() {
+		w.askPath(title, w.bench.Dir(), name, save)
 	}
-	d := dialog.NewFileSave(func(file fyne.URIWriteCloser, err error) {
-		if err != nil || file == nil {
-			w.tell(err)
-			return
-		}
-		path := file.URI().Path()
-		file.Close()
-		save(path)
-	}, w.win)
-	d.SetTitleText(title)
-	d.SetFileName(name)
-	from(d, w.bench.Dir())
-	w.showLarge(d)
 }
 
 // writeFigure draws and saves a figure as a job.
@@ -116,7 +99,7 @@ func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error
 		target += ".png"
 	}
 	f, err := figure()
-	w.saving(path, target, func() (string, error) {
+	w.saving(target, func() (string, error) {
 		if err != nil {
 			return "", err
 		}
@@ -127,13 +110,11 @@ func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error
 	})
 }
 
-// saving saves something as a job and says what was saved; path is the file that
-// the dialog has created.
-func (w *Window) saving(path, target string, save func() (string, error)) {
+// saving saves something as a job and says what was saved.
+func (w *Window) saving(target string, save func() (string, error)) {
 	start(w.jobs, "Saving "+filepath.Base(target)+"…", func(context.Context, func(float64)) (string, error) {
 		return save()
 	}, func(saved string, err error) {
-		removeEmpty(path)
 		w.tell(err)
 		if err == nil {
 			w.notice.say(saved, false)
@@ -160,11 +141,4 @@ func savedWords(files, left []string) string {
 		words += fmt.Sprintf(" Not pages of this figure, and left there: %s.", bases(left))
 	}
 	return words
-}
-
-// removeEmpty removes a file that holds nothing.
-func removeEmpty(path string) {
-	if info, err := os.Stat(path); err == nil && info.Size() == 0 {
-		os.Remove(path)
-	}
 }

@@ -181,22 +181,10 @@ func (w *Window) askZip(dir string) {
 	if _, ok := w.peek(dir); !ok {
 		return
 	}
-	d := dialog.NewFileSave(func(file fyne.URIWriteCloser, err error) {
-		if err != nil || file == nil {
-			w.tell(err)
-			return
-		}
-		path := file.URI().Path()
-		file.Close()
-		w.exportZip(dir, path)
-	}, w.win)
-	d.SetFileName(filepath.Base(dir) + ".zip")
-	from(d, filepath.Dir(dir))
-	w.showLarge(d)
+	w.askPath("Export as one zip", filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
 }
 
-// exportZip packs a session into a zip at path; the dialog has left an empty file
-// there.
+// exportZip packs a session into a zip at path.
 func (w *Window) exportZip(dir, path string) {
 	target := path
 	if !strings.EqualFold(filepath.Ext(path), ".zip") {
@@ -204,14 +192,12 @@ func (w *Window) exportZip(dir, path string) {
 	}
 	b, give, ok := w.borrow(dir)
 	if !ok {
-		removeEmpty(path)
 		return
 	}
 	start(w.jobs, "Exporting "+filepath.Base(target)+"…", func(ctx context.Context, progress func(float64)) ([]string, error) {
 		return b.Export(ctx, target, progress)
 	}, func(missing []string, err error) {
 		give()
-		removeEmpty(path)
 		w.tell(err)
 		if err == nil {
 			words := "Exported to " + target + "."

@@ -181,22 +181,10 @@ func (w *Window) saveSongs() {
 	if _, ok := w.onSongs(); !ok {
 		return
 	}
-	d := dialog.NewFileSave(func(file fyne.URIWriteCloser, err error) {
-		if err != nil || file == nil {
-			w.tell(err)
-			return
-		}
-		path := file.URI().Path()
-		file.Close()
-		w.exportSongs(path)
-	}, w.win)
-	d.SetFileName("set-list.csv")
-	from(d, w.bench.Dir())
-	w.showLarge(d)
+	w.askPath("Save the set list", w.bench.Dir(), "set-list.csv", w.exportSongs)
 }
 
-// exportSongs saves the set list. The dialog has created the file, empty, by the
-// time it answers; see saveFigure.
+// exportSongs saves the set list.
 func (w *Window) exportSongs(path string) {
 	target := path
 	if filepath.Ext(path) == "" {
@@ -204,7 +192,6 @@ func (w *Window) exportSongs(path string) {
 	}
 	w.notice.clear()
 	err := w.bench.ExportSongs(target)
-	removeEmpty(path)
 	w.tell(err)
 	if err == nil {
 		w.notice.say("Saved "+target+".", false)

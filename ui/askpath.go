@@ -1,0 +1,69 @@
+package ui
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+)
+
+// askPath asks where to save something, at first under a name in a folder, and hands
+// on the path. The toolkit's own dialog would empty a file of that name before
+// anything was saved; here what was there stays until the new one is whole.
+func (w *Window) askPath(title, dir, name string, save func(path string)) {
+	if w.jobs.busy() || w.live != nil {
+		return
+	}
+	file := newField(name)
+	file.Validator = func(s string) error {
+		switch s = strings.TrimSpace(s); {
+		case s == "":
+			return errors.New("a name")
+		case filepath.Base(s) != s:
+			return errors.New("a name without folders")
+		}
+		return nil
+	}
+	folder := newField(dir)
+	choose := newButton("", func() {
+		d := dialog.NewFolderOpen(func(chosen fyne.ListableURI, err error) {
+			w.tell(err)
+			if chosen != nil {
+				folder.SetText(chosen.Path())
+			}
+		}, w.win)
+		from(d, folder.Text)
+		w.showLarge(d)
+	})
+	choose.Icon = theme.FolderOpenIcon()
+	w.form(title, "Save", []*widget.FormItem{
+		item("Name", "", file),
+		item("Folder", "", container.NewBorder(nil, nil, nil, choose, folder)),
+	}, func() {
+		path := filepath.Join(folder.Text, strings.TrimSpace(file.Text))
+		if filepath.Ext(path) == "" {
+			path += filepath.Ext(name)
+		}
+		w.overwrite(path, save)
+	})
+	w.win.Canvas().Focus(file)
+}
+
+// overwrite saves to a path, and asks before where something is there already.
+func (w *Window) overwrite(path string, save func(path string)) {
+	if _, err := os.Lstat(path); err != nil {
+		save(path)
+		return
+	}
+	dialog.ShowConfirm("Replace it?", filepath.Base(path)+" is there already. What is saved now takes its place.", func(yes bool) {
+		if yes {
+			save(path)
+		}
+	}, w.win)
+}

@@ -1,0 +1,46 @@
+package ui
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2/test"
+)
+
+// What was there stays until somebody has agreed and the new file is whole.
+func TestSavingKeepsWhatWasThere(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	old := filepath.Join(w.bench.Dir(), "curve.png")
+	if err := os.WriteFile(old, []byte("somebody's own"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	holds := func(want bool) {
+		t.Helper()
+		data, err := os.ReadFile(old)
+		if kept := string(data) == "somebody's own"; err != nil || kept != want {
+			t.Errorf("kept: %v, want %v; %v", kept, want, err)
+		}
+	}
+	w.saveCurve()
+	_, buttons := dialogIn(t, w)
+	holds(true)
+	test.Tap(buttons["Save"])
+	said, buttons := dialogIn(t, w)
+	if !strings.Contains(said, "curve.png is there already") {
+		t.Fatalf("it asks %q", said)
+	}
+	test.Tap(buttons["No"])
+	holds(true)
+	w.saveCurve()
+	_, buttons = dialogIn(t, w)
+	test.Tap(buttons["Save"])
+	_, buttons = dialogIn(t, w)
+	test.Tap(buttons["Yes"])
+	holds(false)
+	if data, _ := os.ReadFile(old); !strings.HasPrefix(string(data), "\x89PNG") {
+		t.Error("what took its place is no PNG")
+	}
+}
