@@ -22,6 +22,7 @@ type Settled struct {
 	RestMS       float64     // half width of the 95 % interval of LagMS; 0 or not finite = unknown
 	Rests        []VoiceRest // of each voice that a take has read, LagVoice among them
 	Verified     bool        // takes have shown it; else the card says to listen first
+	Apart        bool        // no setting brings its voices together
 	Date         time.Time   // when it was verified; zero = unknown
 }
 
@@ -174,7 +175,11 @@ func (c Card) words() []cardLine {
 	return lines
 }
 
-const listenFirst = "not verified: listen first"
+// What a line says of a setting that is not verified.
+const (
+	listenFirst = "not verified: listen first"
+	tooFarApart = "its voices do not come together"
+)
 
 // words puts the line into words; the date only where it differs from the card's.
 func (s Settled) words(cardDay string) cardLine {
@@ -190,7 +195,10 @@ func (s Settled) words(cardDay string) cardLine {
 		line.song, voice = voice, ""
 	}
 	var doubt, date string
-	if !s.Verified {
+	switch {
+	case s.Apart:
+		doubt = tooFarApart
+	case !s.Verified:
 		doubt = listenFirst
 	}
 	if d := day(s.Date); d != cardDay {

@@ -55,7 +55,7 @@ func songLine(one bench.Planned, read map[string]bool) Settled {
 		line.LagVoice = worst.Voice
 	}
 	line.WindowBPM = [2]float64{one.LowBPM, one.HighBPM}
-	line.LagMS, line.RestMS, line.Verified = worst.LagMS, worst.HalfMS, one.Verified
+	line.LagMS, line.RestMS, line.Verified, line.Apart = worst.LagMS, worst.HalfMS, one.Verified, one.Hopeless
 	return line
 }
 

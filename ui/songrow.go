@@ -124,7 +124,7 @@ func (r *songRow) keep(p *songsPane) {
 // is expected and whether it is sure.
 func songWords(s bench.Planned, first bool) [5]string {
 	worst := s.Worst()
-	move, expected := look.Setting(s.Move), fmt.Sprintf("%s ± %.1f (%.0f %%)", look.Lag(worst.LagMS), worst.HalfMS, 100*s.Chance)
+	move, expected := look.Setting(s.Move), fmt.Sprintf("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
 	if first {
 		move = ""
 	}
@@ -234,4 +234,15 @@ func (c *cell) TypedKey(k *fyne.KeyEvent) {
 			c.Entry.TypedKey(k)
 		}
 	}
+}
+
+// percent says a chance; none is certain, nor out of the question.
+func percent(chance float64) string {
+	switch {
+	case chance > 0.995:
+		return "> 99 %"
+	case chance < 0.005:
+		return "< 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*chance)
 }

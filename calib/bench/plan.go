@@ -32,6 +32,7 @@ type Planned struct {
 	Chance   float64 // that all its voices pass
 	Verified bool    // no more takes needed
 	Why      string  // or why not, in a sentence
+	Hopeless bool    // no setting brings its voices together: the machine has to change
 }
 
 // Rest is what is expected to be left of a voice's lag.
@@ -75,6 +76,9 @@ func PlanOf(s session.Session) (Plan, error) {
 	if len(songs) == 0 {
 		return Plan{Findings: findings}, nil
 	}
+	for i := range songs {
+		songs[i].Settled = settledFor(s, s.Songs[i], f.ahead)
+	}
 	made := f.machine.Make(songs, plan.Bench{At: f.at, All: hearsAll(s)})
 	p := planned(s, made, f.ahead)
 	p.laws = lawsOf(s, f.machine, f.ahead)
@@ -108,6 +112,28 @@ func fitOf(s session.Session) (f fitted, err error) {
 
 // sureSDs is half a 95 % interval in standard deviations.
 const sureSDs = 1.96
+
+// settledFor returns the setting, as it was told, at which takes found all voices of
+// a song tight at its tempo; nil where there is none.
+func settledFor(s session.Session, song session.Song, ahead int) *int {
+	voices := song.Voices
+	if len(voices) == 0 {
+		voices = s.Machine.Voices
+	}
+	found := map[string]int{}
+	for _, one := range s.Settings() {
+		if one.Target.TempoBPM == song.TempoBPM {
+			found[one.Target.Voice] = one.Setting
+		}
+	}
+	for _, v := range voices {
+		if at, ok := found[v]; !ok || at != found[voices[0]] {
+			return nil
+		}
+	}
+	told := found[voices[0]] - ahead
+	return &told
+}
 
 // songsOf returns the set list with the machine's voices by number.
 func songsOf(s session.Session) ([]plan.Song, error) {
@@ -194,7 +220,7 @@ func planned(s session.Session, made plan.Plan, ahead int) Plan {
 	for i, one := range made.Songs {
 		song := Planned{
 			Song: s.Songs[i], Setting: one.Steps + ahead, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
-			LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Why: one.Why,
+			LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Why: one.Why, Hopeless: one.Hopeless,
 		}
 		if i > 0 {
 			song.Move = one.Steps - made.Songs[i-1].Steps

@@ -405,3 +405,23 @@ func BenchmarkPlan(b *testing.B) {
 		fit.Make(songs, Bench{At: at, All: true})
 	}
 }
+
+// On the edge between two settings a song stays where takes found it tight; where
+// another setting is clearly nearer it does not.
+func TestSettledStays(t *testing.T) {
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
+	if err != nil {
+		t.Fatal(err)
+	}
+	edge := 212 / (30.5*oneVoice.step - 0.01) // the period at which +30 and +31 are as near
+	for settled, want := range map[int]int{30: 30, 31: 31} {
+		p := m.Make([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &settled}}, Bench{})
+		if got := p.Songs[0].Steps; got != want {
+			t.Errorf("settled at %+d on the edge, it goes to %+d", settled, got)
+		}
+	}
+	far := 28
+	if got := m.Make([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &far}}, Bench{}).Songs[0].Steps; got != 30 && got != 31 {
+		t.Errorf("settled at %+d, two steps off, it stays at %+d", far, got)
+	}
+}

@@ -13,6 +13,7 @@ type Song struct {
 	TempoBPM   float64
 	Parts      []Part  // the voices it uses; none = all, alike
 	Importance float64 // 0 = as any other, which is 1
+	Settled    *int    // setting, as told, at which takes found its voices tight; nil = none
 }
 
 // Part is a voice in a song. A lag of a voice of weight 2 counts as twice as far.
@@ -107,7 +108,7 @@ func (m *Machine) settle(s Song, from Place) Setting {
 	step := law.step() * period
 	parts := m.known.parts(s)
 	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
-	out.Steps = m.compromise(parts, period, from)
+	out.Steps = m.keep(s, parts, period, from, m.compromise(parts, period, from))
 	out.place = from.To(out.Steps)
 	place := out.place
 	for _, p := range parts {
@@ -151,6 +152,28 @@ func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	}
 	return best
 }
+
+// keep returns the setting at which takes found a song tight in place of the best
+// one, where that gains less than nearSteps of a step or than the law knows: a player
+// does not relearn a setting for nothing.
+func (m *Machine) keep(s Song, parts []Part, periodMS float64, from Place, best int) int {
+	if s.Settled == nil || *s.Settled == best {
+		return best
+	}
+	law, there := &m.ways[0], from.To(*s.Settled)
+	worth := nearSteps * math.Abs(law.step()*periodMS)
+	for _, p := range parts {
+		l := law.look(p.Voice, law.row(periodMS, there))
+		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.cov(&l, &l)))
+	}
+	if law.worst(parts, periodMS, there)-law.worst(parts, periodMS, from.To(best)) < worth {
+		return *s.Settled
+	}
+	return best
+}
+
+// half95 is half a 95 % interval in standard deviations.
+const half95 = 1.96
 
 // worst returns the largest weighted lag of the parts.
 func (w *way) worst(parts []Part, periodMS float64, at Place) float64 {

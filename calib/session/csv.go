@@ -148,6 +148,9 @@ func (c *columns) name(row []string) error {
 			return fmt.Errorf("there is no column %s: the first row must name the columns %s and %s", needed, songColumn, tempoColumn)
 		}
 	}
+	if slices.Contains(*c, "voice") && !slices.Contains(*c, voicesColumn) {
+		return fmt.Errorf("its voices are in a column called voice, as on a saved card: call it %s, with semicolons between them", voicesColumn)
+	}
 	return nil
 }
 

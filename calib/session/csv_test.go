@@ -84,6 +84,7 @@ func TestReadSongsRefuses(t *testing.T) {
 		{"song,speed\n", []string{"line 1", "no column tempo_bpm"}},
 		{"song" + strings.Repeat(",", mostColumns), []string{"line 1", "1001 columns"}},
 		{"song,tempo_bpm,Song\n", []string{"line 1", "two columns"}},
+		{"song,tempo_bpm,voice\n", []string{"line 1", "column called voice", "semicolons"}},
 		{head + "Weir,fast,,\n", []string{"line 4", `"fast"`, "tempo_bpm"}},
 		{head + "Weir,,,\n", []string{"line 4", "tempo_bpm"}},
 		{head + "Weir,1200,,\n", []string{"line 4", "1200 BPM"}},

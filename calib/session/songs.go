@@ -118,7 +118,7 @@ func (s Song) validate(voices []string) error {
 	}
 	for i, v := range s.Voices {
 		if !slices.Contains(voices, v) {
-			return fmt.Errorf("the machine has no voice %q: choose from %s", v, strings.Join(voices, ", "))
+			return fmt.Errorf("the machine has no voice %q: choose from %s, with semicolons between several", v, strings.Join(voices, ", "))
 		}
 		if slices.Contains(s.Voices[:i], v) {
 			return fmt.Errorf("it names the voice %q twice: once is enough", v)
