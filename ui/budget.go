@@ -20,10 +20,11 @@ func (w *Window) howSure() {
 	if !ok || !w.ready() {
 		return
 	}
-	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), container.NewVBox(budgetView(t), enough(w.session().ToleranceMS)), w.win)
-	done := widget.NewButton("Close", d.Hide)
+	scroll := container.NewScroll(container.NewVBox(budgetView(t), enough(w.session().ToleranceMS)))
+	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), scroll, w.win)
+	done := newButton("Close", d.Hide)
 	d.SetButtons([]fyne.CanvasObject{done})
-	d.Resize(fyne.NewSize(760, 0))
+	w.resize(d, scroll, 760)
 	d.Show()
 	w.win.Canvas().Focus(done) // so that the space bar closes it
 }

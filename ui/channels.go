@@ -20,8 +20,8 @@ const (
 // channelChoice asks of each channel of a recording what it carries.
 type channelChoice struct {
 	form     *widget.Form
-	channels []*widget.Select // by channel, from 0
-	wrong    *widget.Label    // what cannot be about the choice; empty where nothing
+	channels []*choice     // by channel, from 0
+	wrong    *widget.Label // what cannot be about the choice; empty where nothing
 	aimedAt  string
 	done     func(ok bool)
 }
@@ -32,7 +32,7 @@ func newChannelChoice(channels int, likely bench.Channels, voices []string, aime
 	options := append([]string{carriesReference}, voices...)
 	options = append(options, carriesNothing)
 	for i := range channels {
-		s := widget.NewSelect(options, nil)
+		s := newChoice(options, nil)
 		s.Selected = carried(i+1, likely, aimedAt)
 		s.OnChanged = func(string) { c.check() }
 		c.channels = append(c.channels, s)
@@ -120,12 +120,12 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 			w.addRecording(path, ch)
 		}
 	}
-	measure := widget.NewButton("Measure", func() { c.done(true) })
+	measure := newButton("Measure", func() { c.done(true) })
 	measure.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { c.done(false) }), measure})
 	const around = 130 + lines // title, what is wrong, buttons
 	size := w.win.Canvas().Size()
-	d.Resize(fyne.NewSize(min(560, size.Width*0.9), min(c.form.MinSize().Height+around, size.Height*0.9)))
+	d.Resize(fyne.NewSize(w.room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
 	d.Show()
 	w.win.Canvas().Focus(measure)
 	return c

@@ -5,10 +5,8 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -16,7 +14,6 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -25,9 +22,8 @@ import (
 
 // number makes an entry for a number between two limits; an empty one is
 // accepted where it may be left open.
-func number(value string, lo, hi float64, open bool) *widget.Entry {
-	e := widget.NewEntry()
-	e.SetText(value)
+func number(value string, lo, hi float64, open bool) *field {
+	e := newField(value)
 	e.Validator = func(s string) error {
 		if open && strings.TrimSpace(s) == "" {
 			return nil
@@ -41,7 +37,7 @@ func number(value string, lo, hi float64, open bool) *widget.Entry {
 }
 
 // count makes an entry for a whole number between two limits.
-func count(lo, hi float64, open bool) *widget.Entry {
+func count(lo, hi float64, open bool) *field {
 	e := number("", lo, hi, open)
 	inRange := e.Validator
 	e.Validator = func(s string) error {
@@ -59,14 +55,13 @@ func parseNumber(s string) (float64, error) {
 }
 
 // value returns the number in an entry that was validated, 0 for an empty one.
-func value(e *widget.Entry) float64 {
+func value(e *field) float64 {
 	v, _ := parseNumber(e.Text)
 	return v
 }
 
-func text(value string) *widget.Entry {
-	e := widget.NewEntry()
-	e.SetText(value)
+func text(value string) *field {
+	e := newField(value)
 	e.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" {
 			return errors.New("a name")
@@ -82,98 +77,6 @@ func item(label, hint string, o fyne.CanvasObject) *widget.FormItem {
 	return i
 }
 
-// form shows a form dialog as wide as its hints need.
-func (w *Window) form(title, confirm string, items []*widget.FormItem, done func()) {
-	d := dialog.NewForm(title, confirm, "Cancel", items, func(ok bool) {
-		if ok {
-			done()
-		}
-	}, w.win)
-	for _, i := range items {
-		if e, ok := i.Widget.(*widget.Entry); ok {
-			e.OnSubmitted = func(string) { d.Submit() }
-		}
-	}
-	d.Resize(fyne.NewSize(620, 0))
-	d.Show()
-}
-
-// askSession asks for the machine of a new session.
-func (w *Window) askSession() {
-	if !w.free() {
-		return
-	}
-	name := text("")
-	name.SetPlaceHolder("what you call it")
-	voices := text("")
-	voices.SetPlaceHolder("drum, block, bar")
-	voices.Validator = func(s string) error {
-		all := names(s)
-		slices.Sort(all)
-		switch {
-		case len(all) == 0:
-			return errors.New("at least one name")
-		case len(slices.Compact(slices.Clone(all))) < len(all):
-			return errors.New("each name once")
-		}
-		return nil
-	}
-	notches := count(1, 9999, true)
-	turns := number("", 0.0001, 1000, true)
-	inRange := turns.Validator
-	turns.Validator = func(s string) error {
-		if strings.TrimSpace(s) == "" && strings.TrimSpace(notches.Text) != "" {
-			return errors.New("needed with the notches")
-		}
-		return inRange(s)
-	}
-	perBeat := count(1, 24, false)
-	perBeat.SetText("1")
-	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
-	tolerance := number(fmt.Sprint(calib.DefaultToleranceMS), 0.5, 100, false)
-	w.form("New session", "Begin", []*widget.FormItem{
-		item("Machine", "", name),
-		item("Voices", "separated by commas; the first one is tuned first", voices),
-		item("Notches of the index plate", "in a full turn; leave empty if unknown", notches),
-		item("Turns of the plate in a beat", "leave empty if unknown: the first move teaches the step", turns),
-		item("Reference hits in a beat", "how often what is locked to the crank ticks", perBeat),
-		item("Tempo", "of the first song, in BPM", tempo),
-		item("Tolerance", "in ms: a lag within it counts as together", tolerance),
-	}, func() {
-		s := newSession(name.Text, voices.Text, value(tempo), value(tolerance), time.Now())
-		s.Machine.Plate = calib.Plate{NotchesPerTurn: int(value(notches)), TurnsPerBeat: value(turns)}
-		s.Machine.PerBeat = int(value(perBeat))
-		w.create(s)
-	})
-	w.win.Canvas().Focus(name)
-}
-
-// newSession makes a session on a machine of which nothing else is known yet.
-func newSession(machine, voices string, tempoBPM, toleranceMS float64, now time.Time) session.Session {
-	machine = strings.TrimSpace(machine)
-	all, first := names(voices), ""
-	if len(all) > 0 {
-		first = all[0]
-	}
-	return session.Session{
-		Name:        machine + " " + now.Format(time.DateOnly),
-		Created:     now,
-		Machine:     session.Machine{Name: machine, Voices: all},
-		ToleranceMS: toleranceMS,
-		Target:      session.Target{TempoBPM: tempoBPM, Voice: first},
-	}
-}
-
-// names returns the names in a list with commas.
-func names(list string) (all []string) {
-	for _, v := range strings.Split(list, ",") {
-		if v = strings.TrimSpace(v); v != "" {
-			all = append(all, v)
-		}
-	}
-	return all
-}
-
 // askTarget asks for the next tempo, voice and song.
 func (w *Window) askTarget() {
 	if !w.ready() {
@@ -182,9 +85,9 @@ func (w *Window) askTarget() {
 	s := w.session()
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
 	tempo.SetPlaceHolder(fmt.Sprintf("now %.4g", s.Target.TempoBPM))
-	voice := widget.NewSelect(s.Machine.Voices, nil)
+	voice := newChoice(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
-	song := widget.NewEntry()
+	song := newField("")
 	w.form("Next tempo", "Go on", []*widget.FormItem{
 		item("Tempo", "in BPM", tempo),
 		item("Voice", "", voice),
@@ -208,7 +111,7 @@ func (w *Window) askMove() {
 		way.SetSelected(back)
 	}
 	way.Required = true
-	note := widget.NewEntry()
+	note := newField("")
 	w.form("What was turned?", "Keep", []*widget.FormItem{
 		item("Steps", fmt.Sprintf("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
 		item("Way", "", way),
@@ -260,7 +163,7 @@ func (w *Window) chooseSession() {
 		}
 		w.OpenSession(folder.Path())
 	}, w.win)
-	from(d, session.DefaultRoot())
+	from(d, w.sessionsIn())
 	w.showLarge(d)
 }
 
@@ -318,6 +221,6 @@ func (w *Window) explain() {
 	body.Wrapping = fyne.TextWrapWord
 	scroll := container.NewVScroll(body)
 	d := dialog.NewCustom("How it works", "Close", scroll, w.win)
-	d.Resize(fyne.NewSize(720, 560))
+	d.Resize(w.room(720, 560))
 	d.Show()
 }

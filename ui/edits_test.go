@@ -7,7 +7,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/session"
 )
@@ -111,9 +110,9 @@ func TestNoHitIsTouchedUnderADialog(t *testing.T) {
 	test.Type(w.take.trace, "v.")
 	before, _ := w.inSight()
 	w.askSession()
-	var typed *widget.Entry
+	var typed *field
 	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
-		if e, ok := o.(*widget.Entry); ok && typed == nil {
+		if e, ok := o.(*field); ok && typed == nil {
 			typed = e
 		}
 	}

@@ -27,7 +27,8 @@ type figureView struct {
 
 	onSong func(song int)   // told when a song on the figure is clicked; nil = clicks mean nothing
 	shown  *plotting.Figure // the one in sight
-	scale  float32          // device pixels to one of the view's
+	pixels float32          // device pixels to one of the view's
+	scale  float32          // how large the figure is drawn, which goes with the theme's text too
 }
 
 func newFigureView(spawn func(func())) *figureView {
@@ -44,6 +45,16 @@ func (v *figureView) set(figure func(plotting.Theme) (*plotting.Figure, error)) 
 	v.draw()
 }
 
+// AccessibilityLabel says what the figure is of.
+func (v *figureView) AccessibilityLabel() string {
+	return "Lag against tempo, as the takes and the law have it. The lists beside it say the same in words."
+}
+
+// AccessibilityRole is text: the figure is read; what a click picks is in the lists too.
+func (v *figureView) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
+
+var _ fyne.Accessible = (*figureView)(nil)
+
 // draw starts drawing for the present size and theme.
 func (v *figureView) draw() {
 	size := v.Size()
@@ -54,20 +65,21 @@ func (v *figureView) draw() {
 		v.stale = true
 		return
 	}
-	scale := float32(1)
+	pixels := float32(1)
 	if c := fyne.CurrentApp().Driver().CanvasForObject(v); c != nil {
-		scale = c.Scale()
+		pixels = c.Scale()
 	}
+	scale := pixels * look.Times(v.Theme())
 	figure, err := v.figure(plottingTheme(v.Theme()))
 	if err != nil {
 		return // a curve of readings that were checked when they were made
 	}
 	v.drawing, v.stale = true, false
 	v.spawn(func() {
-		drawn := figure.Image(int(size.Width*scale), int(size.Height*scale), float64(scale))
+		drawn := figure.Image(int(size.Width*pixels), int(size.Height*pixels), float64(scale))
 		fyne.Do(func() {
 			v.drawing = false
-			v.picture.Image, v.shown, v.scale = drawn, figure, scale
+			v.picture.Image, v.shown, v.pixels, v.scale = drawn, figure, pixels, scale
 			v.picture.Refresh()
 			if v.stale {
 				v.draw()
@@ -82,7 +94,7 @@ func (v *figureView) Tapped(e *fyne.PointEvent) {
 		return
 	}
 	size := v.picture.Image.Bounds()
-	if song, ok := v.shown.SongAt(size.Dx(), size.Dy(), float64(v.scale), float64(e.Position.X*v.scale), float64(e.Position.Y*v.scale)); ok {
+	if song, ok := v.shown.SongAt(size.Dx(), size.Dy(), float64(v.scale), float64(e.Position.X*v.pixels), float64(e.Position.Y*v.pixels)); ok {
 		v.onSong(song)
 	}
 }
@@ -112,7 +124,10 @@ func (r *figureRenderer) Layout(size fyne.Size) {
 	r.v.draw()
 }
 
-func (r *figureRenderer) MinSize() fyne.Size           { return fyne.NewSize(240, 150) }
+func (r *figureRenderer) MinSize() fyne.Size {
+	return fyne.NewSize(240, 150*look.Times(r.v.Theme()))
+}
+
 func (r *figureRenderer) Refresh()                     { r.v.draw() }
 func (r *figureRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.v.picture} }
 func (r *figureRenderer) Destroy()                     {}

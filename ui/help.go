@@ -11,6 +11,8 @@ The **index plate** turns the programme ahead, so that the ball is released earl
 3. **Turn** the plate as the window says, and tell it what you really did.
 4. **Take it again.** Tight means the lag with its 95 % interval lies within half a step or the tolerance, whichever is larger.
 
+Before the first move of a session Lagwright asks you to agree to the caution; it stays in sight before every other one.
+
 ## Hands on the crank
 **Record > Microphones…** chooses the recording device, and which of its channels hears the reference and which a voice. All channels come from one device, for two have two clocks that drift apart, which would read as lag. Each ball should roll between the two posts when you play. **Find them by tapping** asks you to tap each microphone; the **zero check** finds by a few knocks, the microphones lying side by side, by how much one channel hears later, and takes that off every lag.
 
@@ -49,6 +51,9 @@ Where the takes show a mistake, such as a miscounted step, it is said below the 
 ## The machine
 **Session > The machine…** changes names, plate, tolerance and voices. Enter how high each voice's drop is, what falls, the beats in a turn of the wheel and the radius of the circle of pins, as far as you know them: where no setting brings a song's voices together, the set list then says in mm what to change. Agreed to **end every move ahead**, a plate with play always takes it up on the same side.
 
+## Sessions
+Each session is a folder with its takes. The list you begin with shows how far each has come; type to search, arrows and Enter open, the menu key or the three dots have more. **Session > This session** renames, duplicates, keeps notes, and exports session and takes as **one zip**, which **Session > Import a zip…** brings back as a new session. Renaming and notes can be undone until the session is closed.
+
 ## In the trace
 Wheel, + and − zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near.
 
@@ -58,6 +63,9 @@ Click near a pin to select that hit; R and V select the reference and the voice 
 Where the gate's clunk was taken for the strike, or a rebound, **Change > Read the other sound** takes the sound that comes with most strikes at one distance instead; the command says which. The same command goes back.
 
 A ring marks the selected hit, a hollow crossed pin one that was struck out, a small square one that you added or moved.
+
+## Text, theme and keys
+**Session > Preferences…** (Ctrl and comma) has theme, text size, mm or inches, tones, hints, the tolerance of new sessions and where sessions live. Every command is in a menu with its key beside it. Tab goes from part to part; Escape takes a dialog away, and so does Ctrl+W; F1 shows this. Where the window is divided, it stays so the next time.
 
 ## Cautions
 - A crank with a flywheel is stored energy. **Stop the crank, wait until everything is at rest, only then reach in.**

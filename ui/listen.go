@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -53,10 +52,7 @@ func newListenBar(w *Window) *listenBar {
 	b.loud.Value = playback.QuietVolume
 	b.loud.OnChanged = func(float64) { b.apply() }
 	stop := widget.NewButtonWithIcon("Stop", theme.MediaStopIcon(), w.hush)
-	wide := func(width float32, o fyne.CanvasObject) fyne.CanvasObject {
-		return container.NewGridWrap(fyne.NewSize(width, o.MinSize().Height), o)
-	}
-	b.root = container.NewHBox(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
+	b.root = newFlow(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
 		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()
 	return b
@@ -109,7 +105,9 @@ func (b *listenBar) begin(t session.Take) error {
 			b.play.Compare(two)
 			b.which.SetText(b.whichWords())
 			b.which.Show()
-		} // a take before that is gone is no reason not to hear this one
+		} else { // a take before that is gone is no reason not to hear this one
+			b.other = session.Take{}
+		}
 	}
 	b.place()
 	playing := b.play
@@ -220,7 +218,10 @@ func (b *listenBar) swap() {
 
 // typedRune hears the letters that no part of the window took.
 func (w *Window) typedRune(r rune) {
-	if r == 'b' || r == 'B' {
+	switch {
+	case w.bench == nil:
+		w.welcome.typed(r)
+	case r == 'b' || r == 'B':
 		w.listening.swap()
 	}
 }
@@ -252,6 +253,7 @@ func (w *Window) speaker() (*bench.Speaker, error) {
 			d = o
 		}
 	}
+	w.hush() // of one that is gone
 	w.unplug()
 	if w.spoken, err = bench.NewSpeaker(w.sound, d); err != nil {
 		w.spoken = nil

@@ -146,7 +146,7 @@ func (w *Window) over(l *live) {
 func (w *Window) leaveLive() {
 	if l := w.live; l != nil {
 		close(l.stop)
-		l.take.Press()
+		l.take.Leave()
 		l.take.Take()
 		w.live = nil
 		w.take.endLive()
@@ -166,8 +166,16 @@ func (w *Window) press() {
 // typed hears the keys that no part of the window took.
 func (w *Window) typed(e *fyne.KeyEvent) {
 	switch e.Name {
+	case fyne.KeyDown:
+		if w.bench == nil {
+			w.welcome.toList()
+		}
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
 		w.press()
+	case fyne.KeyEscape:
+		dismissTop(w.win.Canvas())
+	case fyne.KeyF1:
+		w.explain()
 	}
 }
 
@@ -227,6 +235,8 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 		b.Hide()
 	}
 	p.stopLive.Show()
+	p.understood.Hide()
+	p.hint.root.Hide()
 	p.all.Hide()
 	p.caution.Hide()
 	p.found.show(nil, "")

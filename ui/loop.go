@@ -19,6 +19,10 @@ import (
 	"lagwright/ui/look"
 )
 
+// firstSafety is what is asked to be acknowledged before the first move of a session.
+const firstSafety = "Before you move the plate, or work inside: stop the crank, wait until everything is at rest, only then reach in. " +
+	"Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first."
+
 // safety is the caution before every move of the plate (ISO 14120, ISO 13857;
 // lockout after 29 CFR 1910.147 as good practice).
 const safety = "Stop the crank and wait until everything is at rest. Only then reach in."
@@ -36,6 +40,9 @@ type loopPane struct {
 	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
 
+	understood *widget.Button // acknowledges the caution; before that the move cannot be told
+	hint       *hintBar
+
 	playTake, record, openTake, turned, other, next, again *widget.Button
 	stopLive                                               *widget.Button
 	all                                                    *widget.Check // microphones on all voices of the simulated machine
@@ -49,9 +56,12 @@ func newLoopPane(w *Window) *loopPane {
 		lag:   newSign(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		side:  newSign(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		dial:  dial.New(),
-		safe:  newSign(15, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
+		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
 	}
+	p.understood = widget.NewButtonWithIcon("I will", theme.ConfirmIcon(), w.acknowledge)
+	p.understood.Importance = widget.HighImportance
+	p.hint = newHintBar(w)
 	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.safe)
 
 	button := func(label string, icon fyne.Resource, do func()) *widget.Button {
@@ -67,14 +77,52 @@ func newLoopPane(w *Window) *loopPane {
 	p.next = button("Next tempo…", theme.NavigateNextIcon(), w.askTarget)
 	p.again = button("Take it again", theme.MediaReplayIcon(), w.playTake)
 	p.all = widget.NewCheck("all voices at once", w.playAll)
-	buttons := container.NewHBox(p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
+	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
-	right := container.NewGridWrap(fyne.NewSize(218, 218), p.dial)
-	p.root = container.NewPadded(container.NewBorder(nil, container.NewVBox(p.found.root, widget.NewSeparator()), nil,
-		container.NewHBox(container.NewGridWrap(fyne.NewSize(250, 218), middle), right), left))
+	p.root = container.NewPadded(container.NewBorder(nil, container.NewVBox(p.found.root, p.hint.root, widget.NewSeparator()), nil,
+		container.New(lagAndDial{}, middle, p.dial), left))
 	return p
+}
+
+// lagAndDial lays the lag out beside the dial; above it where text is large, to
+// leave the width to what is to be done.
+type lagAndDial struct{}
+
+const (
+	lagWidth = 250
+	dialSize = 218
+)
+
+// sizes returns those of the lag and of the dial. They grow less than the text
+// does, which has room to spare in them.
+func (lagAndDial) sizes() (lag, dial fyne.Size, above bool) {
+	grow := (1 + look.Times(theme.Current())) / 2
+	return fyne.NewSize(lagWidth*grow, dialSize*grow*0.8), fyne.NewSquareSize(dialSize * grow), largeText()
+}
+
+func (l lagAndDial) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	lag, dial, above := l.sizes()
+	if above {
+		o[0].Resize(lag)
+		o[0].Move(fyne.NewPos(0, 0))
+		o[1].Resize(dial)
+		o[1].Move(fyne.NewPos((size.Width-dial.Width)/2, lag.Height+theme.Padding()))
+		return
+	}
+	o[0].Resize(fyne.NewSize(lag.Width, size.Height))
+	o[0].Move(fyne.NewPos(0, 0))
+	o[1].Resize(dial)
+	o[1].Move(fyne.NewPos(lag.Width+theme.Padding(), max(0, (size.Height-dial.Height)/2)))
+}
+
+func (l lagAndDial) MinSize([]fyne.CanvasObject) fyne.Size {
+	lag, dial, above := l.sizes()
+	if above {
+		return fyne.NewSize(max(lag.Width, dial.Width), lag.Height+theme.Padding()+dial.Height)
+	}
+	return fyne.NewSize(lag.Width+theme.Padding()+dial.Width, dial.Height)
 }
 
 // gap is empty room of a height.
@@ -85,8 +133,8 @@ func gap(height float32) fyne.CanvasObject {
 }
 
 // show brings the pane up to the session and what its takes show; all voices of the
-// simulated machine have a microphone, or one.
-func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all bool) {
+// simulated machine have a microphone, or one; careful, the caution was acknowledged.
+func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all, careful bool) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
@@ -94,6 +142,10 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
 	p.safe.set(safety+behindWords(s.Machine, at.Steps), look.Warn)
+	if !careful {
+		p.safe.set(firstSafety, look.Warn)
+	}
+	p.hint.show(s, at)
 	begin := wrong
 	if at.Doubts() {
 		begin = rather
@@ -105,7 +157,7 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 	p.all.Checked = all
 	p.all.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == bench.AwaitMove
 	p.all.Refresh()
-	p.showButtons(at, s.Machine.PracticeSeed != 0)
+	p.showButtons(at, s.Machine.PracticeSeed != 0, careful)
 }
 
 // pastSteps is how far a move back goes past its setting, to come to it from
@@ -157,12 +209,12 @@ func (p *loopPane) showLag(at bench.Standing) {
 
 // showButtons offers what makes sense at this stage, the likeliest first and
 // prominent.
-func (p *loopPane) showButtons(at bench.Standing, practice bool) {
+func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 	moving, waiting, tight := at.Stage == bench.AwaitMove, at.Stage == bench.AwaitTake, at.Stage == bench.Tight
 	p.turned.SetText("Turned " + look.Move(at.Steps))
 	shown := map[*widget.Button]bool{
-		p.turned:   moving,
-		p.other:    moving,
+		p.turned:   moving && careful,
+		p.other:    moving && careful,
 		p.playTake: waiting && practice,
 		p.record:   waiting && !practice || tight && !practice,
 		p.openTake: waiting || !practice,
@@ -179,6 +231,7 @@ func (p *loopPane) showButtons(at bench.Standing, practice bool) {
 		b.Refresh()
 	}
 	p.stopLive.Hide()
+	show(p.understood, moving && !careful)
 	p.caution.Hidden = !moving
 	p.root.Refresh()
 }
@@ -197,4 +250,23 @@ func (p *loopPane) enable(on bool) {
 			b.Disable()
 		}
 	}
+}
+
+// turnedWords names the command of the enter key before and after the caution was
+// acknowledged.
+func (w *Window) turnedWords() string {
+	if w.careful {
+		return "Turned as advised"
+	}
+	return "I will stop the crank first"
+}
+
+// turnedOrCareful tells of the move, or acknowledges the caution where that has not
+// been done yet.
+func (w *Window) turnedOrCareful() {
+	if !w.careful {
+		w.acknowledge()
+		return
+	}
+	w.turnedAsAdvised()
 }

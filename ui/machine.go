@@ -22,17 +22,18 @@ import (
 
 // machineForm asks how the machine is built. What is left empty is not known.
 type machineForm struct {
-	name, tolerance, perBeat *widget.Entry
-	notches, turns           *widget.Entry
-	beats, radius            *widget.Entry // of the wheel
-	behind                   *widget.Check
+	name, tolerance, perBeat *field
+	notches, turns           *field
+	beats, radius            *field // of the wheel
+	behind                   *tick
 	voices                   []*voiceRow
 	table                    *fyne.Container
 	scroll                   *container.Scroll
 	problem                  *widget.Label
 	keep                     *widget.Button
 	of                       session.Machine // before anything was typed
-	practice                 bool            // its voices are the simulated ones
+	unit                     unit
+	practice                 bool // its voices are the simulated ones
 }
 
 // askMachine asks how the machine is built.
@@ -55,13 +56,12 @@ func (w *Window) showMachine() *machineForm {
 	}
 	w.songs.commit()
 	s := w.session()
-	f := newMachineForm(s)
+	f := newMachineForm(s, w.unit())
 	d := dialog.NewCustomWithoutButtons("The machine", f.content(), w.win)
 	f.keep = widget.NewButtonWithIcon("Keep", theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
 	f.keep.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{widget.NewButtonWithIcon("Cancel", theme.CancelIcon(), d.Hide), f.keep})
-	room := w.win.Canvas().Size()
-	d.Resize(fyne.NewSize(min(900, room.Width-40), min(640, room.Height-40)))
+	d.Resize(w.room(900, 640))
 	d.Show()
 	return f
 }
@@ -87,7 +87,7 @@ func (w *Window) keepMachine(f *machineForm, away func()) {
 	})
 }
 
-func newMachineForm(s session.Session) *machineForm {
+func newMachineForm(s session.Session, u unit) *machineForm {
 	m := s.Machine
 	f := &machineForm{
 		name:      text(m.Name),
@@ -96,16 +96,16 @@ func newMachineForm(s session.Session) *machineForm {
 		notches:   count(1, 9999, true),
 		turns:     number(figure(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
 		beats:     number(figure(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
-		radius:    number(figure(m.Wheel.PinRadiusMM), 0.1, session.MostPinRadiusMM, true),
-		behind:    widget.NewCheck("remind me", nil),
-		table:     container.NewVBox(), problem: wrapped(""), of: m, practice: m.PracticeSeed != 0,
+		radius:    number(u.figure(m.Wheel.PinRadiusMM), 0.1/u.mm, session.MostPinRadiusMM/u.mm, true),
+		behind:    newTick("remind me", nil),
+		table:     container.NewVBox(), problem: wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
 	}
 	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
 	f.notches.SetText(figure(float64(m.Plate.NotchesPerTurn)))
-	for _, e := range []*widget.Entry{f.notches, f.turns, f.beats, f.radius} {
+	for _, e := range []*field{f.notches, f.turns, f.beats, f.radius} {
 		e.SetPlaceHolder("not known")
 	}
-	for _, e := range []*widget.Entry{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
+	for _, e := range []*field{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
 		e.OnSubmitted = func(string) { f.keep.OnTapped() }
 	}
 	f.behind.SetChecked(m.FromBehind)
@@ -138,10 +138,10 @@ func (f *machineForm) content() fyne.CanvasObject {
 		widget.NewFormItem("Notches of the plate", f.notches),
 		widget.NewFormItem("Turns of the plate in a beat", f.turns),
 		widget.NewFormItem("Beats in a turn of the wheel", f.beats),
-		widget.NewFormItem("Radius of the pins' circle, mm", f.radius),
+		widget.NewFormItem("Radius of the pins' circle, "+f.unit.name, f.radius),
 	)
 	head := container.New(voiceShares)
-	for _, title := range []string{"Voice", "Drop, mm", "Ball, mm", "Made of, or kg/m³", ""} {
+	for _, title := range []string{"Voice", "Drop, " + f.unit.name, "Ball, " + f.unit.name, "Made of, or kg/m³", ""} {
 		head.Add(newCellLabel(title, true))
 	}
 	add := widget.NewButtonWithIcon("Add voice", theme.ContentAddIcon(), func() {
@@ -152,11 +152,29 @@ func (f *machineForm) content() fyne.CanvasObject {
 		add.Hide()
 		about += " The simulated machine keeps its voices, and turns as its plate says."
 	}
-	f.scroll = container.NewVScroll(f.table)
-	top := container.NewVBox(container.NewGridWithColumns(2, left, right), wrapped(about), widget.NewSeparator(), head)
+	top := container.NewVBox(container.New(twoColumns{}, left, right), wrapped(about), widget.NewSeparator(), head)
 	bottom := container.NewVBox(container.NewHBox(add), f.problem)
+	if largeText() {
+		f.scroll = container.NewScroll(container.NewVBox(top, f.table, bottom))
+		return f.scroll
+	}
+	f.scroll = container.NewVScroll(f.table)
 	return container.New(layout.NewBorderLayout(top, bottom, nil, nil), top, f.scroll, bottom) // Tab goes in this order
 }
+
+// twoColumns lays two forms side by side, or below each other where text is large.
+type twoColumns struct{}
+
+func (twoColumns) columns() fyne.Layout {
+	if largeText() {
+		return layout.NewVBoxLayout()
+	}
+	return layout.NewGridLayoutWithColumns(2)
+}
+
+func (c twoColumns) Layout(o []fyne.CanvasObject, size fyne.Size) { c.columns().Layout(o, size) }
+
+func (c twoColumns) MinSize(o []fyne.CanvasObject) fyne.Size { return c.columns().MinSize(o) }
 
 // say shows what is wrong with what was typed.
 func (f *machineForm) say(err error) {
@@ -169,7 +187,7 @@ func (f *machineForm) say(err error) {
 func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []string, err error) {
 	for _, e := range []struct {
 		what  string
-		entry *widget.Entry
+		entry *field
 	}{
 		{"the machine", f.name}, {"the tolerance", f.tolerance}, {"the reference hits in a beat", f.perBeat},
 		{"the notches of the plate", f.notches}, {"the turns of the plate in a beat", f.turns},
@@ -182,6 +200,10 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 	if (value(f.notches) == 0) != (value(f.turns) == 0) {
 		return m, 0, nil, errors.New("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
 	}
+	radius, err := f.unit.length(f.radius.Text, f.of.Wheel.PinRadiusMM)
+	if err != nil {
+		return m, 0, nil, err // not after it was found valid
+	}
 	m = f.of
 	m.Name = strings.TrimSpace(f.name.Text)
 	m.Plate = calib.Plate{NotchesPerTurn: int(value(f.notches)), TurnsPerBeat: value(f.turns)}
@@ -189,7 +211,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 	if m.PerBeat == 1 {
 		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
 	}
-	m.Wheel = session.Wheel{BeatsPerTurn: value(f.beats), PinRadiusMM: value(f.radius)}
+	m.Wheel = session.Wheel{BeatsPerTurn: value(f.beats), PinRadiusMM: radius}
 	m.FromBehind, m.Voices, m.Falls = f.behind.Checked, nil, nil
 	for _, v := range f.voices {
 		fall, err := v.read()
@@ -206,7 +228,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 
 // add adds a voice below the others and begins to name it where it is new.
 func (f *machineForm) add(name string, fall session.Fall) {
-	r := newVoiceRow(name, fall)
+	r := newVoiceRow(name, fall, f.unit)
 	row := func() int { return slices.Index(f.voices, r) }
 	r.place(func() { f.inSight(row()) }, func(column, by int) { f.step(row()+by, column) }, func() { f.keep.OnTapped() }, func() { f.remove(row()) })
 	r.name.Disable()
@@ -242,6 +264,9 @@ func (f *machineForm) inSight(row int) {
 		return
 	}
 	at, high := f.table.Objects[row].Position().Y, f.table.Objects[row].Size().Height
+	if f.scroll.Content != f.table {
+		at += f.table.Position().Y // with large text all of the form scrolls
+	}
 	switch y := f.scroll.Offset.Y; {
 	case at < y:
 		f.scroll.ScrollToOffset(fyne.NewPos(0, at))

@@ -8,7 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
 	"lagwright/calib/session"
@@ -34,7 +33,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 		if !ok {
 			t.Fatalf("the keyboard is on %T before %q", canvas.Focused(), typed)
 		}
-		if box, ok := e.(*widget.Check); ok {
+		if box, ok := e.(*tick); ok {
 			box.TypedRune(' ')
 		} else {
 			clear(e)
@@ -69,7 +68,7 @@ func clear(e fyne.Focusable) {
 	switch e := e.(type) {
 	case *cell:
 		e.SetText("")
-	case *widget.Entry:
+	case *field:
 		e.SetText("")
 	case interface{ SetText(string) }:
 		e.SetText("")

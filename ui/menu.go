@@ -19,18 +19,14 @@ func (w *Window) menu() *fyne.MainMenu {
 		s := w.session()
 		practice, taken = s.Machine.PracticeSeed != 0, len(s.Takes) > 0
 	}
-	chosen := w.app.Preferences().StringWithFallback(prefTheme, themeSystem)
-	themeItem := func(label, name string) *fyne.MenuItem {
-		i := entry(label, nil, true, func() { w.applyTheme(name); w.refresh() })
-		i.Checked = chosen == name
-		return i
-	}
 	return fyne.NewMainMenu(
 		fyne.NewMenu("Session",
 			entry("New…", ctrl(fyne.KeyN), idle, w.askSession),
 			entry("Simulated machine", ctrlShift(fyne.KeyN), idle, w.Practice),
 			entry("Open…", ctrlShift(fyne.KeyO), idle, w.chooseSession),
-			entry("Close", ctrl(fyne.KeyW), ready, w.closeSession),
+			entry("Import a zip…", nil, idle, w.chooseZip),
+			w.thisSession(ready),
+			entry("Close", ctrl(fyne.KeyW), ready || w.bench == nil, w.closeTop),
 			fyne.NewMenuItemSeparator(),
 			entry("The machine…", ctrl(fyne.KeyM), ready, w.askMachine),
 			entry("What the takes show…", ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
@@ -40,13 +36,15 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("Save all readings…", nil, ready && taken, w.saveReadings),
 			w.copyOfSession(ready, taken),
 			w.paperMenu(),
+			fyne.NewMenuItemSeparator(),
+			entry("Preferences…", ctrl(fyne.KeyComma), idle, w.askPreferences),
 		),
 		w.recordMenu(ready, practice),
 		w.takeMenu(ready),
 		w.changeMenu(ready),
 		fyne.NewMenu("Plate",
-			entry("Turned as advised", ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedAsAdvised),
-			entry("Turned otherwise…", ctrlShift(fyne.KeyReturn), ready && taken, w.askMove),
+			entry(w.turnedWords(), ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedOrCareful),
+			entry("Turned otherwise…", ctrlShift(fyne.KeyReturn), ready && taken && w.careful, w.askMove),
 			entry("Next tempo…", ctrl(fyne.KeyT), ready, w.askTarget),
 		),
 		w.songsMenu(ready),
@@ -57,12 +55,12 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("Next pair", ctrl(fyne.KeyRight), open, w.take.trace.NextPair),
 			entry("Previous pair", ctrl(fyne.KeyLeft), open, w.take.trace.PrevPair),
 			fyne.NewMenuItemSeparator(),
-			themeItem("As the system", themeSystem),
-			themeItem("Light", themeLight),
-			themeItem("Dark", themeDark),
+			w.themeMenu(),
+			w.textMenu(),
 		),
 		fyne.NewMenu("Help",
 			entry("How it works", ctrl(fyne.KeyF1), true, w.explain),
+			entry("Show the hints again", nil, !w.hints(), func() { w.setHints(true) }),
 		),
 	)
 }
@@ -94,6 +92,7 @@ func (w *Window) takeMenu(ready bool) *fyne.Menu {
 	return fyne.NewMenu("Take",
 		entry("How sure?", ctrl(fyne.KeyU), ready && ok, w.howSure),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && ok, w.leaveOut),
+		entry("Notes on this take…", ctrl(fyne.KeyK), ready && ok, w.noteTake),
 		fyne.NewMenuItemSeparator(),
 		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && ok, w.listen),
 		entry("Hear before or after", ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),

@@ -23,6 +23,7 @@ type recordPane struct {
 	curve    *figureView
 	settings *widget.List
 	takes    *widget.List
+	split    *container.Split // curve and lists
 
 	settled []session.Settled
 	taken   []session.Take // latest first, once for each voice that it heard
@@ -58,9 +59,8 @@ func newRecordPane(w *Window) *recordPane {
 		container.NewTabItem("Takes", p.takes),
 	)
 	songs := widget.NewButton("Set list…", w.listSongs)
-	split := container.NewHSplit(p.curve, container.NewBorder(nil, songs, nil, nil, tabs))
-	split.Offset = 0.62
-	p.root = container.NewStack(split)
+	p.split = container.NewHSplit(p.curve, container.NewBorder(nil, songs, nil, nil, tabs))
+	p.root = container.NewStack(p.split)
 	return p
 }
 
@@ -128,6 +128,9 @@ func (p *recordPane) takeRow(i int) string {
 	}
 	if t.LeftOut {
 		words = slices.Insert(words, 1, "left out")
+	}
+	if t.Notes != "" {
+		words = append(words, "“"+firstLine(t.Notes)+"”")
 	}
 	return strings.Join(words, "   ")
 }

@@ -23,14 +23,20 @@ type sign struct {
 	maxLines int
 	style    fyne.TextStyle
 	align    fyne.TextAlign
-	room     fyne.Size // smallest place the sign asks for
+	width    float32 // the least the sign asks for
+
+	asked struct { // what was answered to the last question for the least height
+		text         string
+		width, times float32
+		height       float32
+	}
 }
 
-// newSign makes a sign that asks for room for maxLines lines at its smallest
-// size, and for the given width.
+// newSign makes a sign that asks for room for maxLines lines at its smallest size,
+// for more where its text needs more at the width it has, and for the given width.
+// All sizes grow with the theme's text.
 func newSign(most, least float32, maxLines int, style fyne.TextStyle, align fyne.TextAlign, width float32) *sign {
-	s := &sign{ink: theme.ColorNameForeground, most: most, least: least, maxLines: maxLines, style: style, align: align}
-	s.room = fyne.NewSize(width, s.lineHeight(least)*float32(maxLines))
+	s := &sign{ink: theme.ColorNameForeground, most: most, least: least, maxLines: maxLines, style: style, align: align, width: width}
 	s.ExtendBaseWidget(s)
 	return s
 }
@@ -53,17 +59,39 @@ func (s *sign) lineHeight(size float32) float32 { return fyne.MeasureText("X", s
 // fit returns the largest size up to most, and the lines, with which the text
 // fits into the given place; at the smallest size lines may still be too long.
 func (s *sign) fit(place fyne.Size) (size float32, lines []string) {
-	for size = s.most; ; size = max(size-2, s.least) {
-		lines = wrap(s.text, place.Width, func(t string) float32 { return fyne.MeasureText(t, size, s.style).Width })
+	times := look.Times(s.Theme())
+	least := s.least * times
+	for size = s.most * times; ; size = max(size-2, least) {
+		lines = s.wrapped(size, place.Width)
 		high := float32(len(lines)) * s.lineHeight(size)
 		wide := false
 		for _, line := range lines {
 			wide = wide || fyne.MeasureText(line, size, s.style).Width > place.Width
 		}
-		if size <= s.least || (!wide && len(lines) <= s.maxLines && high <= place.Height) {
+		if size <= least || (!wide && len(lines) <= s.maxLines && high <= place.Height) {
 			return size, lines
 		}
 	}
+}
+
+// wrapped returns the text in lines no wider than width at a size.
+func (s *sign) wrapped(size, width float32) []string {
+	return wrap(s.text, width, func(t string) float32 { return fyne.MeasureText(t, size, s.style).Width })
+}
+
+// leastHeight is that of maxLines lines at the smallest size, or of as many as the
+// text takes at the width the sign has.
+func (s *sign) leastHeight() float32 {
+	width, times := s.Size().Width, look.Times(s.Theme())
+	if a := &s.asked; a.height == 0 || a.text != s.text || a.width != width || a.times != times {
+		lines := s.maxLines
+		if width > 0 {
+			lines = max(lines, len(s.wrapped(s.least*times, width)))
+		}
+		a.text, a.width, a.times = s.text, width, times
+		a.height = s.lineHeight(s.least*times) * float32(lines)
+	}
+	return s.asked.height
 }
 
 // wrap breaks text at spaces into lines no wider than width; a word that is
@@ -105,7 +133,9 @@ func (r *signRenderer) color() color.Color {
 	return look.Pick(r.sign.Theme(), r.sign.ink, fyne.CurrentApp().Settings().ThemeVariant())
 }
 
-func (r *signRenderer) MinSize() fyne.Size { return r.sign.room }
+func (r *signRenderer) MinSize() fyne.Size {
+	return fyne.NewSize(r.sign.width, r.sign.leastHeight())
+}
 
 func (r *signRenderer) Refresh() {
 	r.Layout(r.sign.Size())

@@ -40,7 +40,7 @@ func (s shares) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 }
 
 func (s shares) MinSize(cells []fyne.CanvasObject) fyne.Size {
-	least := fyne.NewSize(700, 0)
+	least := fyne.NewSize(700*look.Times(theme.Current()), 0)
 	for _, c := range cells {
 		least.Height = max(least.Height, c.MinSize().Height)
 	}
@@ -230,6 +230,8 @@ func (c *cell) TypedKey(k *fyne.KeyEvent) {
 	case fyne.KeyDown:
 		c.step(1)
 	default:
-		c.Entry.TypedKey(k)
+		if !escaped(c, k) {
+			c.Entry.TypedKey(k)
+		}
 	}
 }

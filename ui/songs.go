@@ -22,8 +22,7 @@ func (w *Window) listSongs() {
 	}
 	w.songs.leave()
 	w.listing, w.changed = !w.listing, false
-	w.body.Objects = []fyne.CanvasObject{w.zones()}
-	w.body.Refresh()
+	w.lay()
 	w.refresh()
 	if w.listing {
 		w.songs.focus(w.songs.at, nameColumn)

@@ -386,12 +386,25 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 		lines int
 	}{{1280, 1}, {1000, 1}, {900, 2}, {1280, 1}} {
 		w.songs.root.Resize(fyne.NewSize(c.width, 500))
-		tools := w.songs.root.Objects[0].(*fyne.Container)
-		left, right := tools.Objects[0], tools.Objects[1]
-		beside := left.Position().X+left.Size().Width <= right.Position().X
-		below := left.Position().Y+left.Size().Height <= right.Position().Y
-		if !beside && !below || below != (c.lines == 2) || right.Position().Y+right.Size().Height > tools.Size().Height {
-			t.Errorf("%g wide: %v at %v beside %v at %v in %v", c.width, left.Size(), left.Position(), right.Size(), right.Position(), tools.Size())
+		w.songs.root.Refresh() // as the window does once it knows how many rows there are
+		tools := w.songs.line
+		lines := map[float32]bool{}
+		for i, o := range tools.Objects {
+			if isSpacer(o) {
+				continue
+			}
+			lines[o.Position().Y] = true
+			if end := o.Position().Add(o.Size()); end.X > c.width+0.5 || end.Y > tools.Size().Height+0.5 {
+				t.Errorf("%g wide: tool %d ends at %v in %v", c.width, i, end, tools.Size())
+			}
+			for _, other := range tools.Objects[:i] {
+				if !isSpacer(other) && overlap(o, other) {
+					t.Errorf("%g wide: tool %d lies over another", c.width, i)
+				}
+			}
+		}
+		if len(lines) != c.lines {
+			t.Errorf("%g wide: the tools stand in %d rows, want %d", c.width, len(lines), c.lines)
 		}
 	}
 	if least := w.songs.root.MinSize().Width; least > 1000 {

@@ -20,11 +20,12 @@ const mendSafety = safety + " Local codes and licensed practice come first."
 // on the machine for it.
 type cure struct {
 	root  *widget.Button
+	unit  func() unit
 	words string // a paragraph for each voice
 }
 
 func newCure(w *Window) *cure {
-	c := &cure{}
+	c := &cure{unit: w.unit}
 	c.root = widget.NewButtonWithIcon("What would bring it in…", theme.SettingsIcon(), func() { w.showCure(c.words) })
 	c.root.Hide()
 	return c
@@ -32,16 +33,16 @@ func newCure(w *Window) *cure {
 
 // show brings it up to the voices of a song.
 func (c *cure) show(parts []bench.Rest) {
-	c.words = cureWords(parts)
+	c.words = cureWords(parts, c.unit())
 	show(c.root, c.words != "")
 }
 
 // cureWords says what to change, a paragraph for each voice.
-func cureWords(parts []bench.Rest) string {
+func cureWords(parts []bench.Rest, u unit) string {
 	var lines []string
 	for _, r := range parts {
 		if r.Cure != "" {
-			lines = append(lines, inFont(r.Cure))
+			lines = append(lines, u.words(inFont(r.Cure)))
 		}
 	}
 	return strings.Join(lines, "\n\n")
@@ -60,9 +61,9 @@ func (w *Window) showCure(words string) {
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
 	d := dialog.NewCustomWithoutButtons("What would bring it in", body, w.win)
 	machine := widget.NewButton("The machine…", func() { d.Hide(); w.askMachine() })
-	done := widget.NewButton("Close", d.Hide)
+	done := newButton("Close", d.Hide)
 	d.SetButtons([]fyne.CanvasObject{machine, done})
-	d.Resize(fyne.NewSize(760, 400))
+	d.Resize(w.room(760, 400))
 	d.Show()
 	w.win.Canvas().Focus(done)
 }

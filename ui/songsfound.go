@@ -61,7 +61,7 @@ func (w *Window) listFound() {
 			rows.Add(container.NewHBox(b))
 		}
 	}
-	d.Resize(fyne.NewSize(680, min(460, 180+120*float32(len(known)))))
+	d.Resize(w.room(680, min(460, 180+120*float32(len(known)))))
 	d.Show()
 }
 

@@ -31,6 +31,7 @@ type songsPane struct {
 	next    *sign
 	curve   *figureView // with the song in hand marked
 	aim     *widget.Button
+	line    *fyne.Container  // of tools
 	buttons []*widget.Button // those that need a song
 	places  []*widget.Button // those that need it in its place
 
@@ -77,18 +78,18 @@ func newSongsPane(w *Window) *songsPane {
 		widget.NewButtonWithIcon("Earlier", theme.MoveUpIcon(), func() { w.moveSong(-1) }),
 		widget.NewButtonWithIcon("Later", theme.MoveDownIcon(), func() { w.moveSong(1) }),
 	}
-	tools := container.NewHBox(add)
+	p.line = newFlow(add)
 	for _, b := range append(p.buttons, p.places...) {
-		tools.Add(b)
+		p.line.Add(b)
 	}
 	back := widget.NewButtonWithIcon("To the takes", theme.NavigateBackIcon(), w.listSongs)
 	p.scroll = container.NewVScroll(p.table)
-	rows := &toolRows{}
-	line := container.New(rows, tools, container.NewHBox(p.byTempo, back))
+	p.line.Add(layout.NewSpacer())
+	p.line.Add(p.byTempo)
+	p.line.Add(back)
 	bottom := container.NewPadded(container.NewBorder(container.NewVBox(container.NewBorder(nil, nil, nil, container.NewCenter(p.cure.root), p.said), widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
-	list := container.New(curveBelow{}, container.NewBorder(songHead(), nil, nil, nil, p.scroll), p.curve)
-	under := underTools{layout.NewBorderLayout(line, bottom, nil, nil), rows, line}
-	p.root = container.New(under, line, bottom, container.NewStack(list, p.empty))
+	list := container.New(curveBelow{}, container.NewHScroll(container.NewBorder(songHead(), nil, nil, nil, p.scroll)), p.curve)
+	p.root = container.NewBorder(p.line, bottom, nil, nil, container.NewStack(list, p.empty))
 	p.list = list
 	return p
 }

@@ -30,7 +30,11 @@ type takePane struct {
 	listen   *widget.Button
 	sure     *widget.Button // beside the interval: what it is made of
 	warnings *sign
-	live     livePart // what is shown beside while a take is played
+	notes    *widget.Label   // the builder's own words; hidden where there are none
+	live     livePart        // what is shown beside while a take is played
+	bar      *fyne.Container // head, voices and tools
+	tools    fyne.CanvasObject
+	split    *container.Split // trace and fan
 }
 
 func newTakePane(w *Window) *takePane {
@@ -45,13 +49,29 @@ func newTakePane(w *Window) *takePane {
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
+	p.notes = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Italic: true})
+	p.notes.Truncation = fyne.TextTruncateEllipsis
 	p.live = newLivePart()
-	split := container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
-	split.Offset = 0.72
-	top := container.NewVBox(container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.trace.Tools()), p.head), p.warnings, p.live.levels, w.listening.root)
-	p.root = container.NewBorder(top, nil, nil, nil, split)
+	p.split = container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
+	p.tools, p.bar = p.trace.Tools(), container.NewStack()
+	top := container.NewVBox(p.bar, p.notes, p.warnings, p.live.levels, w.listening.root)
+	p.root = container.NewBorder(top, nil, nil, nil, p.split)
+	p.arrange(false)
 	p.show(nil, nil)
 	return p
+}
+
+// arrange lays the pane out for text of the usual size, or for large text.
+func (p *takePane) arrange(large bool) {
+	p.head.Truncation, p.head.Wrapping = fyne.TextTruncateEllipsis, fyne.TextWrapOff
+	line := container.NewBorder(nil, nil, container.NewHBox(p.voice, p.aim), container.NewHBox(p.listen, p.sure, p.tools), p.head)
+	if large {
+		p.head.Truncation, p.head.Wrapping = fyne.TextTruncateOff, fyne.TextWrapWord
+		line = container.NewVBox(p.head, newFlow(p.voice, p.aim, p.listen, p.sure, p.tools))
+	}
+	p.bar.Objects = []fyne.CanvasObject{line}
+	p.split.Horizontal = !large
+	p.root.Refresh()
 }
 
 // show shows a take and its waveforms; nil shows that there is none yet.
@@ -64,6 +84,7 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 		p.voice.Hide()
 		p.aim.Hide()
 		p.warnings.Hide()
+		p.notes.Hide()
 		p.fan.Clear()
 		return
 	}
@@ -84,6 +105,8 @@ func (p *takePane) say(t *session.Take) {
 	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0
+	p.notes.SetText("“" + firstLine(t.Notes) + "”")
+	show(p.notes, t.Notes != "")
 	p.root.Refresh()
 }
 
@@ -151,6 +174,15 @@ func takeHead(t session.Take) string {
 		parts = slices.Insert(parts, 1, changedWords(t))
 	}
 	return strings.Join(parts, " · ")
+}
+
+// firstLine is the beginning of notes, for where one line has room.
+func firstLine(notes string) string {
+	first, _, more := strings.Cut(notes, "\n")
+	if more {
+		first += " …"
+	}
+	return first
 }
 
 // pairWords counts the pairs, and the rejected ones by reason.

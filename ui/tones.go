@@ -27,7 +27,7 @@ func (w *Window) askTones() {
 	}
 	prefs := w.app.Preferences()
 	names := outputNames(w.sound)
-	output := widget.NewSelect(names, func(name string) {
+	output := newChoice(names, func(name string) {
 		prefs.SetString(prefOutput, name)
 		w.hush()
 		w.unplug()
@@ -36,9 +36,9 @@ func (w *Window) askTones() {
 	if slices.Contains(names, prefs.String(prefOutput)) {
 		output.Selected = prefs.String(prefOutput)
 	}
-	tones := widget.NewCheck("Tones during a take", func(on bool) { prefs.SetBool(prefTones, on) })
+	tones := newTick("Tones during a take", func(on bool) { prefs.SetBool(prefTones, on) })
 	tones.Checked = prefs.BoolWithFallback(prefTones, true)
-	click := widget.NewCheck("Guide click at the target's tempo, quiet at first", func(on bool) { prefs.SetBool(prefClick, on) })
+	click := newTick("Guide click at the target's tempo, quiet at first", func(on bool) { prefs.SetBool(prefClick, on) })
 	click.Checked = prefs.Bool(prefClick)
 	careful := widget.NewLabel("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care.")
 	careful.Wrapping = fyne.TextWrapWord
@@ -59,6 +59,6 @@ func (w *Window) askTones() {
 	}
 	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel("Play on"), nil, output), tones, click, careful, said, widget.NewSeparator())
 	d := dialog.NewCustom("Tones and guide click", "Close", container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)), w.win)
-	d.Resize(fyne.NewSize(680, 520))
+	d.Resize(w.room(680, 520))
 	d.Show()
 }

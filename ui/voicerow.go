@@ -21,10 +21,15 @@ type voiceRow struct {
 	name, drop, diameter *cell
 	made                 *widget.SelectEntry
 	gone                 *widget.Button
+	unit                 unit
+	of                   session.Fall // before anything was typed
 }
 
-func newVoiceRow(name string, f session.Fall) *voiceRow {
-	return &voiceRow{was: name, name: typed(name), drop: typed(figure(f.DropMM)), diameter: typed(figure(f.DiameterMM)), made: madeOf(f.KGPerM3)}
+func newVoiceRow(name string, f session.Fall, u unit) *voiceRow {
+	return &voiceRow{
+		was: name, of: f, unit: u,
+		name: typed(name), drop: typed(u.figure(f.DropMM)), diameter: typed(u.figure(f.DiameterMM)), made: madeOf(f.KGPerM3),
+	}
 }
 
 // typed is a cell with something in it.
@@ -76,13 +81,11 @@ func (r *voiceRow) read() (f session.Fall, err error) {
 	for _, c := range []struct {
 		what string
 		text string
+		was  float64
 		to   *float64
-	}{{"the drop", r.drop.Text, &f.DropMM}, {"the ball", r.diameter.Text, &f.DiameterMM}} {
-		if strings.TrimSpace(c.text) == "" {
-			continue
-		}
-		if *c.to, err = parseNumber(c.text); err != nil {
-			return f, fmt.Errorf("%s of the voice %q: %q is no number of mm; leave it empty where it is not known", c.what, f.Voice, c.text)
+	}{{"the drop", r.drop.Text, r.of.DropMM, &f.DropMM}, {"the ball", r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
+		if *c.to, err = r.unit.length(c.text, c.was); err != nil {
+			return f, fmt.Errorf("%s of the voice %q: %q is no number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.name)
 		}
 	}
 	f.KGPerM3, err = density(r.made.Text)

@@ -3,14 +3,12 @@ package ui
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
-	"lagwright/ui/look"
 )
 
 // Window is Lagwright's only window: a welcome until a session is open, then
@@ -27,6 +25,9 @@ type Window struct {
 	hitMenu hitMenu      // as the menu has it
 	changed bool         // machine, moves or takes left out were changed last, not hits of the take in sight
 
+	careful  bool // the caution before moves was acknowledged in this session
+	cautious bool // that is asked for; tests of other things leave it out
+
 	welcome *welcome
 	loop    *loopPane
 	take    *takePane
@@ -39,9 +40,11 @@ type Window struct {
 	sound     capture.Sound  // of this computer
 	live      *live          // the take that is played; nil = none
 	mics      *microphones   // the dialog, while it is open
+	begin     *beginForm     // the dialog, as it was shown last
 	spoken    *bench.Speaker // the output, once it was needed
 	listening *listenBar
-	body      *fyne.Container // welcome or the three zones
+	body      *fyne.Container  // welcome or the three zones
+	lower     *container.Split // take above record
 
 	// spawn runs long work away from Fyne's goroutine. Tests run it in place,
 	// because Fyne's test driver has no goroutine of its own to come back to.
@@ -53,12 +56,14 @@ type Window struct {
 // New makes the window without showing it. The app's theme becomes Lagwright's.
 // sound is what records and plays.
 func New(app fyne.App, sound capture.Sound) *Window {
-	return newWindow(app, sound, func(f func()) { go f() })
+	w := newWindow(app, sound, func(f func()) { go f() })
+	w.cautious = true
+	return w
 }
 
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w := &Window{app: app, win: app.NewWindow("Lagwright"), sound: sound, spawn: spawn, copyPNG: clip.Picture}
-	w.applyTheme(app.Preferences().StringWithFallback(prefTheme, themeSystem))
+	w.applyTheme()
 	w.notice = newNotice()
 	w.jobs = newJobs(spawn, func(bool) { w.refresh() })
 	w.loop = newLoopPane(w)
@@ -69,7 +74,11 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.record = newRecordPane(w)
 	w.songs = newSongsPane(w)
 	w.welcome = newWelcome(w)
-	w.body = container.NewStack(w.welcome.root)
+	w.lower = container.NewVSplit(w.take.root, w.record.root)
+	w.body = container.NewStack()
+	w.arrange()
+	w.recallSplits()
+	w.put(nil)
 	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
 	w.win.SetMainMenu(w.menu())
 	w.win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
@@ -81,7 +90,6 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 		float32(app.Preferences().FloatWithFallback(prefWidth, 1280)),
 		float32(app.Preferences().FloatWithFallback(prefHeight, 800)),
 	))
-	w.refresh()
 	return w
 }
 
@@ -96,29 +104,15 @@ const (
 	// prefRecordings is the folder the last recording was opened from.
 	prefRecordings = "recordings"
 	prefPaper      = "paper"
-	themeSystem    = "system"
-	themeLight     = "light"
-	themeDark      = "dark"
 )
 
-func (w *Window) applyTheme(name string) {
-	w.app.Preferences().SetString(prefTheme, name)
-	switch name {
-	case themeLight:
-		w.app.Settings().SetTheme(look.Forced(theme.VariantLight))
-	case themeDark:
-		w.app.Settings().SetTheme(look.Forced(theme.VariantDark))
-	default:
-		w.app.Settings().SetTheme(look.New())
-	}
-}
-
-// quit remembers the window's size and closes. Everything else was saved when
+// quit remembers the window's size and where it is divided, and closes. Everything else was saved when
 // it happened.
 func (w *Window) quit() {
 	size := w.win.Canvas().Size()
 	w.app.Preferences().SetFloat(prefWidth, float64(size.Width))
 	w.app.Preferences().SetFloat(prefHeight, float64(size.Height))
+	w.rememberSplits()
 	w.jobs.stop()
 	w.put(nil)
 	w.unplug()
@@ -133,17 +127,27 @@ func (w *Window) put(b *bench.Bench) {
 	w.songs.at, w.listing = 0, false
 	w.show(nil, nil)
 	if w.bench != nil {
+		w.hintsDone()
 		w.bench.Close()
 	}
-	w.bench = b
+	w.bench, w.careful = b, !w.cautious
 	if b == nil {
 		w.welcome.refresh()
-		w.body.Objects = []fyne.CanvasObject{w.welcome.root}
-	} else {
-		w.body.Objects = []fyne.CanvasObject{w.zones()}
 	}
-	w.body.Refresh()
+	w.lay()
+	w.win.Canvas().Unfocus() // or what is not there any more keeps the space bar
 	w.refresh()
+}
+
+// lay puts the welcome or the zones into the window; where text is too large for
+// all of it they scroll.
+func (w *Window) lay() {
+	shown := w.welcome.root
+	if w.bench != nil {
+		shown = w.zones()
+	}
+	w.body.Objects = []fyne.CanvasObject{container.NewScroll(shown)}
+	w.body.Refresh()
 }
 
 // zones lays out the loop above the take above the record, or above the set list.
@@ -151,9 +155,15 @@ func (w *Window) zones() fyne.CanvasObject {
 	if w.listing {
 		return container.NewBorder(w.loop.root, nil, nil, nil, w.songs.root)
 	}
-	lower := container.NewVSplit(w.take.root, w.record.root)
-	lower.Offset = 0.52
-	return container.NewBorder(w.loop.root, nil, nil, nil, lower)
+	return container.NewBorder(w.loop.root, nil, nil, nil, w.lower)
+}
+
+// acknowledge takes the caution before moves as read, for this session.
+func (w *Window) acknowledge() {
+	if w.ready() && !w.careful {
+		w.careful = true
+		w.refresh()
+	}
 }
 
 // refresh brings every pane up to what the session says.
@@ -171,7 +181,7 @@ func (w *Window) refresh() {
 		shown = nil // the set list says it below
 	}
 	if w.live == nil {
-		w.loop.show(s, w.bench.Standing(), shown, w.all)
+		w.loop.show(s, w.bench.Standing(), shown, w.all, w.careful)
 	}
 	w.loop.enable(!w.jobs.busy())
 	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)

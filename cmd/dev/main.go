@@ -4,6 +4,7 @@
 //	go run ./cmd/dev test        runs every check the project has
 //	go run ./cmd/dev accuracy    says how well takes with known lags are measured
 //	go run ./cmd/dev study       counts takes to a verified set list
+//	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
 //	go run ./cmd/dev bench       says how fast, and with how much memory
 //	go run ./cmd/dev faults      says what is left of a take when something breaks
 //
@@ -34,6 +35,7 @@ var verbs = []verb{
 	{"test", "format, vet, build and test everything; arguments go to go test", test},
 	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
 	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
+	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
 	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
 }

@@ -40,7 +40,7 @@ func TestAheadIsClockwise(t *testing.T) {
 	want := color.RGBAModel.Convert(look.Color(theme.ColorNamePrimary, theme.VariantLight))
 	eighth := math.Pi / 4
 	const size = 300
-	radius := layout(size, size).r + 5
+	radius := layout(size, size, 1).r + 5
 	for target, side := range map[int][2]bool{15: {true, false}, -15: {false, true}, 0: {false, false}} {
 		d := shown(size, 60, 0, target, true)
 		right, left := at(d, size, eighth, radius) == want, at(d, size, -eighth, radius) == want
@@ -56,7 +56,7 @@ func TestMarkStandsAtSetting(t *testing.T) {
 	app.Settings().SetTheme(look.Forced(theme.VariantLight))
 	want := color.RGBAModel.Convert(look.Color(theme.ColorNameForeground, theme.VariantLight))
 	const size = 300
-	g := layout(size, size)
+	g := layout(size, size, 1)
 	for _, setting := range []int{0, 14, -7, 60, 134, -61} {
 		d := shown(size, 60, setting, 0, false)
 		a := 2 * math.Pi * float64(setting) / 60

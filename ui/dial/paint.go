@@ -51,13 +51,13 @@ type plate struct {
 	text, huge float64 // sizes of type
 }
 
-// layout fits the plate into w by h.
-func layout(w, h float64) plate {
+// layout fits the plate into w by h, with type that grows with the theme's text.
+func layout(w, h, times float64) plate {
 	r := max(0, min(w, h)/2-11)
 	return plate{
 		x: w / 2, y: h / 2, r: r,
 		minor: r * 0.93, major: r * 0.88, labels: r * 0.79, hub: r * 0.69,
-		text: max(11, min(17, r*0.135)), huge: r * 0.40,
+		text: max(11, min(17*times, r*0.135)), huge: r * 0.40,
 	}
 }
 
@@ -72,7 +72,8 @@ func (p *painter) draw(d *Dial, w, h int, scale float64) image.Image {
 		return p.img
 	}
 	p.pen.Clear(color.Transparent)
-	c, g := inks(d.Theme()), layout(p.pen.Size())
+	wide, high := p.pen.Size()
+	c, g := inks(d.Theme()), layout(wide, high, float64(look.Times(d.Theme())))
 	p.drawPlate(d, &c, g)
 	p.drawMove(d, &c, g)
 	p.drawMarks(d, &c, g)

@@ -129,8 +129,11 @@ var _ fyne.WidgetRenderer = (*fanRenderer)(nil)
 // fanRenderer lays out the fan's only object.
 type fanRenderer struct{ f *Fan }
 
-func (r *fanRenderer) Layout(size fyne.Size)        { r.f.raster.Resize(size) }
-func (r *fanRenderer) MinSize() fyne.Size           { return fyne.NewSize(220, 150) }
+func (r *fanRenderer) Layout(size fyne.Size) { r.f.raster.Resize(size) }
+func (r *fanRenderer) MinSize() fyne.Size {
+	return fyne.NewSize(220, 150*look.Times(r.f.Theme()))
+}
+
 func (r *fanRenderer) Refresh()                     { r.f.raster.Refresh() }
 func (r *fanRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.f.raster} }
 func (r *fanRenderer) Destroy()                     {}

@@ -85,6 +85,60 @@ func TestContrast(t *testing.T) {
 	}
 }
 
+// over is a colour that is not quite opaque laid on another.
+func over(top, on color.Color) color.Color {
+	t, o := color.NRGBAModel.Convert(top).(color.NRGBA), color.NRGBAModel.Convert(on).(color.NRGBA)
+	share := float64(t.A) / 255
+	mix := func(a, b uint8) uint8 { return uint8(math.Round(float64(a)*share + float64(b)*(1-share))) }
+	return color.NRGBA{R: mix(t.R, o.R), G: mix(t.G, o.G), B: mix(t.B, o.B), A: 255}
+}
+
+// TestFocusContrast holds what has the keyboard to the same criteria: the toolkit
+// lays the focus colour over a choice or a button and writes on it.
+func TestFocusContrast(t *testing.T) {
+	const text, edge = 4.5, 3.0
+	for name, v := range variants {
+		focus := Color(theme.ColorNameFocus, v)
+		for on, written := range map[fyne.ThemeColorName]fyne.ThemeColorName{
+			theme.ColorNameBackground:        theme.ColorNameForeground,
+			theme.ColorNameOverlayBackground: theme.ColorNameForeground,
+			theme.ColorNameInputBackground:   theme.ColorNameForeground,
+			theme.ColorNameButton:            theme.ColorNameForeground,
+			theme.ColorNamePrimary:           theme.ColorNameForegroundOnPrimary,
+		} {
+			if got := contrast(over(focus, Color(on, v)), Color(written, v)); got < text {
+				t.Errorf("%s: %s on a focused %s has contrast %.2f, want at least %.1f", name, written, on, got, text)
+			}
+		}
+		for _, on := range []fyne.ThemeColorName{theme.ColorNameBackground, theme.ColorNameOverlayBackground, Paper} {
+			if got := contrast(over(focus, Color(on, v)), Color(on, v)); got < edge {
+				t.Errorf("%s: the focus on %s has contrast %.2f, want at least %.1f", name, on, got, edge)
+			}
+		}
+	}
+}
+
+// TestLarger checks that text grows with the theme, and that a foreign theme is
+// left alone.
+func TestLarger(t *testing.T) {
+	test.NewTempApp(t)
+	usual, twice := Forced(theme.VariantDark), Larger(Forced(theme.VariantDark), 2)
+	for name := range grows {
+		if got, want := twice.Size(name), 2*usual.Size(name); got != want || got == 0 {
+			t.Errorf("size %s is %v at twice the text, want %v", name, got, want)
+		}
+	}
+	if twice.Size(theme.SizeNamePadding) != usual.Size(theme.SizeNamePadding) {
+		t.Error("the room around things grows with the text")
+	}
+	if twice.Color(Paper, theme.VariantLight) != Color(Paper, theme.VariantDark) {
+		t.Error("a larger theme forgets that it is dark")
+	}
+	if Times(twice) != 2 || Times(New()) != 1 || Times(test.Theme()) != 1 || Larger(test.Theme(), 2) != test.Theme() {
+		t.Error("themes do not say how large their text is")
+	}
+}
+
 // sight turns linear RGB into what a reader without one kind of cone sees
 // (Machado, Oliveira and Fernandes 2009, severity 1; matrices from memory).
 var sight = map[string][3][3]float64{

@@ -15,14 +15,33 @@ var _ fyne.Theme = (*benchTheme)(nil)
 // benchTheme is the theme; icons and fonts are the toolkit's.
 type benchTheme struct {
 	variant fyne.ThemeVariant // follow, or the only variant it shows
+	text    float32           // how many times the usual size text has
 }
 
 // New returns the theme that follows the system between light and dark.
-func New() fyne.Theme { return &benchTheme{variant: follow} }
+func New() fyne.Theme { return &benchTheme{variant: follow, text: 1} }
 
 // Forced returns the theme held in one variant (theme.VariantLight or
 // theme.VariantDark) whatever the system says.
-func Forced(variant fyne.ThemeVariant) fyne.Theme { return &benchTheme{variant: variant} }
+func Forced(variant fyne.ThemeVariant) fyne.Theme { return &benchTheme{variant: variant, text: 1} }
+
+// Larger returns one of this package's themes with text so many times the usual
+// size; another theme stays as it is.
+func Larger(th fyne.Theme, times float32) fyne.Theme {
+	if t, ours := th.(*benchTheme); ours {
+		return &benchTheme{variant: t.variant, text: times}
+	}
+	return th
+}
+
+// Times returns how many times the usual size text has under a theme; what has a
+// size of its own grows by as much.
+func Times(th fyne.Theme) float32 {
+	if t, ours := th.(*benchTheme); ours {
+		return t.text
+	}
+	return 1
+}
 
 // Color returns the named colour. Names the palette lacks come from the
 // toolkit's own theme.
@@ -66,8 +85,23 @@ var sizes = map[fyne.ThemeSizeName]float32{
 
 // Size returns the named size in device-independent pixels.
 func (t *benchTheme) Size(name fyne.ThemeSizeName) float32 {
-	if s, ok := sizes[name]; ok {
-		return s
+	s, ok := sizes[name]
+	if !ok {
+		s = theme.DefaultTheme().Size(name)
 	}
-	return theme.DefaultTheme().Size(name)
+	if grows[name] {
+		s *= t.text
+	}
+	return s
+}
+
+// grows are the sizes that go with the text. The room around things stays, so
+// that as much as possible is left for words.
+var grows = map[fyne.ThemeSizeName]bool{
+	theme.SizeNameText:           true,
+	theme.SizeNameCaptionText:    true,
+	theme.SizeNameSubHeadingText: true,
+	theme.SizeNameHeadingText:    true,
+	theme.SizeNameLineSpacing:    true,
+	theme.SizeNameInlineIcon:     true,
 }

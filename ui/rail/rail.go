@@ -38,20 +38,19 @@ type Level struct {
 type Rail struct {
 	widget.BaseWidget
 
-	name      string
-	ink       fyne.ThemeColorName
-	from, to  float64 // the posts
-	level     Level
-	raster    *canvas.Raster
-	picture   *image.RGBA
-	pen       ink.Pen
-	nameWidth float32
+	name     string
+	ink      fyne.ThemeColorName
+	from, to float64 // the posts
+	level    Level
+	raster   *canvas.Raster
+	picture  *image.RGBA
+	pen      ink.Pen
 }
 
 // New returns a rail of a name, inked as what the microphone is on, whose posts
 // stand at two levels.
 func New(name string, inked fyne.ThemeColorName, fromDBFS, toDBFS float64) *Rail {
-	r := &Rail{name: name, ink: inked, from: fromDBFS, to: toDBFS, level: Level{NowDBFS: math.Inf(-1), HeldDBFS: math.Inf(-1)}, nameWidth: 120}
+	r := &Rail{name: name, ink: inked, from: fromDBFS, to: toDBFS, level: Level{NowDBFS: math.Inf(-1), HeldDBFS: math.Inf(-1)}}
 	r.raster = canvas.NewRaster(r.paint)
 	r.ExtendBaseWidget(r)
 	return r
@@ -92,6 +91,7 @@ const (
 
 const (
 	ball      = 6.0
+	nameWidth = 120.0
 	wordWidth = 128.0
 	rowHeight = 26.0
 )
@@ -116,7 +116,8 @@ func (r *Rail) paint(w, h int) image.Image {
 	r.pen.Clear(color.Transparent)
 	wide, high := r.pen.Size()
 	y, small := high/2, float64(r.Theme().Size(theme.SizeNameCaptionText))
-	left, right := float64(r.nameWidth)+ball, wide-wordWidth-ball
+	times := float64(look.Times(r.Theme()))
+	left, right := nameWidth*times+ball, wide-wordWidth*times-ball
 	r.pen.Text(pick(r.ink), 0, y, ink.Left, small, true, r.name)
 	r.pen.Level(pick(look.Grid), left, right, y, 3)
 	a, b := place(r.from, left, right), place(r.to, left, right)
@@ -144,8 +145,12 @@ func (r *Rail) CreateRenderer() fyne.WidgetRenderer { return &railRenderer{r} }
 
 type railRenderer struct{ r *Rail }
 
-func (x *railRenderer) Layout(size fyne.Size)        { x.r.raster.Resize(size) }
-func (x *railRenderer) MinSize() fyne.Size           { return fyne.NewSize(360, rowHeight) }
+func (x *railRenderer) Layout(size fyne.Size) { x.r.raster.Resize(size) }
+func (x *railRenderer) MinSize() fyne.Size {
+	times := look.Times(x.r.Theme())
+	return fyne.NewSize(112+(nameWidth+wordWidth)*times, rowHeight*times)
+}
+
 func (x *railRenderer) Refresh()                     { x.r.raster.Refresh() }
 func (x *railRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{x.r.raster} }
 func (x *railRenderer) Destroy()                     {}

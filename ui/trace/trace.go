@@ -312,19 +312,29 @@ func (t *Trace) changed() {
 
 // Tools returns buttons for what wheel and keys do, for those who have neither.
 func (t *Trace) Tools() fyne.CanvasObject {
-	button := func(icon fyne.Resource, do func()) fyne.CanvasObject {
-		b := widget.NewButtonWithIcon("", icon, do)
-		b.Importance = widget.LowImportance
+	button := func(name string, icon fyne.Resource, do func()) fyne.CanvasObject {
+		b := &tool{name: name}
+		b.Icon, b.OnTapped, b.Importance = icon, do, widget.LowImportance
+		b.ExtendBaseWidget(b)
 		return b
 	}
 	return container.NewHBox(
-		button(theme.NavigateBackIcon(), t.PrevPair),
-		button(theme.NavigateNextIcon(), t.NextPair),
-		button(theme.ZoomOutIcon(), t.ZoomOut),
-		button(theme.ZoomInIcon(), t.ZoomIn),
-		button(theme.ZoomFitIcon(), t.ShowAll),
+		button(lang.L("Previous pair"), theme.NavigateBackIcon(), t.PrevPair),
+		button(lang.L("Next pair"), theme.NavigateNextIcon(), t.NextPair),
+		button(lang.L("Zoom out"), theme.ZoomOutIcon(), t.ZoomOut),
+		button(lang.L("Zoom in"), theme.ZoomInIcon(), t.ZoomIn),
+		button(lang.L("Whole take"), theme.ZoomFitIcon(), t.ShowAll),
 	)
 }
+
+// tool is a button that shows a picture only: its name is for those who hear it.
+type tool struct {
+	widget.Button
+	name string
+}
+
+// AccessibilityLabel is the tool's name.
+func (b *tool) AccessibilityLabel() string { return b.name }
 
 // AccessibilityLabel says in words what is in sight.
 func (t *Trace) AccessibilityLabel() string {
@@ -387,8 +397,11 @@ var _ fyne.WidgetRenderer = (*traceRenderer)(nil)
 // traceRenderer lays out the trace's only object.
 type traceRenderer struct{ t *Trace }
 
-func (r *traceRenderer) Layout(size fyne.Size)        { r.t.raster.Resize(size) }
-func (r *traceRenderer) MinSize() fyne.Size           { return fyne.NewSize(240, 140) }
+func (r *traceRenderer) Layout(size fyne.Size) { r.t.raster.Resize(size) }
+func (r *traceRenderer) MinSize() fyne.Size {
+	return fyne.NewSize(240, 140*look.Times(r.t.Theme()))
+}
+
 func (r *traceRenderer) Refresh()                     { r.t.raster.Refresh() }
 func (r *traceRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.t.raster} }
 func (r *traceRenderer) Destroy()                     {}

@@ -1,0 +1,110 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+	"lagwright/ui/look"
+)
+
+// prefHints keeps whether the first loop is hinted at.
+const prefHints = "hints"
+
+// hint is one step of the first loop, said until it is done.
+type hint struct {
+	words string
+	due   func(s session.Session, at bench.Standing) bool
+}
+
+// hints lead through the first loop by doing. The first that is due is shown.
+var hints = []hint{
+	{"First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot.",
+		func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }},
+	{"Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned.",
+		func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 }},
+	{"The plate is turned. Play again, and see whether both strike together now.",
+		func(s session.Session, at bench.Standing) bool {
+			return at.Stage == bench.AwaitTake && tempos(s) < 2 && aimedTaken(s)
+		}},
+	{"Tight: that setting is kept. Press Next tempo… and type another, say 120.",
+		func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }},
+	{"The first tempo already tells where to turn for this one. Turn if it says so, then play to check.",
+		func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }},
+	{"That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs.",
+		func(session.Session, bench.Standing) bool { return true }},
+}
+
+// hintOf returns what to say at this point of the first loop.
+func hintOf(s session.Session, at bench.Standing) string {
+	for _, h := range hints {
+		if h.due(s, at) {
+			return h.words
+		}
+	}
+	return ""
+}
+
+// tempos counts those that are aimed at or have a take.
+func tempos(s session.Session) int {
+	seen := map[float64]bool{s.Target.TempoBPM: true}
+	for _, t := range s.Takes {
+		seen[t.Target.TempoBPM] = true
+	}
+	return len(seen)
+}
+
+// aimedTaken reports whether the tempo aimed at has a take.
+func aimedTaken(s session.Session) bool {
+	for _, t := range s.Takes {
+		if t.Target.TempoBPM == s.Target.TempoBPM {
+			return true
+		}
+	}
+	return false
+}
+
+// hintBar is the quiet line with the hint.
+type hintBar struct {
+	root *fyne.Container
+	said *sign
+	on   func() bool
+}
+
+func newHintBar(w *Window) *hintBar {
+	b := &hintBar{said: newSign(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), on: w.hints}
+	away := widget.NewButton("No more hints", func() { w.setHints(false) })
+	away.Importance = widget.LowImportance
+	b.root = container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), away, b.said)
+	b.root.Hide()
+	return b
+}
+
+// show brings the line up to a session; it is there with the simulated machine only.
+func (b *hintBar) show(s session.Session, at bench.Standing) {
+	on := s.Machine.PracticeSeed != 0 && b.on()
+	show(b.root, on)
+	if on {
+		b.said.set(hintOf(s, at), look.Voice)
+	}
+}
+
+// hints reports whether hints are wanted.
+func (w *Window) hints() bool { return w.app.Preferences().BoolWithFallback(prefHints, true) }
+
+// hintsDone ends the hints with a session in which all steps of the loop were made.
+func (w *Window) hintsDone() {
+	s := w.session()
+	if last := hints[len(hints)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.bench.Standing()) == last.words {
+		w.app.Preferences().SetBool(prefHints, false)
+	}
+}
+
+// setHints has hints shown or not from now on.
+func (w *Window) setHints(on bool) {
+	w.app.Preferences().SetBool(prefHints, on)
+	w.refresh()
+}

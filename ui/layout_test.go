@@ -1,0 +1,222 @@
+package ui
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+)
+
+// slack is what rounding may take, in device-independent pixels.
+const slack = 1.5
+
+// overlap reports whether two things lie over each other.
+func overlap(a, b fyne.CanvasObject) bool {
+	p, q := a.Position().Add(a.Size()), b.Position().Add(b.Size())
+	return a.Position().X+slack < q.X && b.Position().X+slack < p.X && a.Position().Y+slack < q.Y && b.Position().Y+slack < p.Y
+}
+
+// settle lays a tree out until nothing asks for other room any more, as the
+// window's own driver does frame by frame.
+func settle(o fyne.CanvasObject) {
+	for range 4 {
+		relay(o)
+	}
+}
+
+func relay(o fyne.CanvasObject) {
+	switch o := o.(type) {
+	case *fyne.Container:
+		for _, c := range o.Objects {
+			relay(c)
+		}
+		if o.Layout != nil {
+			o.Layout.Layout(o.Objects, o.Size())
+		}
+	case *container.Scroll:
+		relay(o.Content)
+		test.WidgetRenderer(o).Layout(o.Size())
+		relay(o.Content)
+	case *container.Split:
+		relay(o.Leading)
+		relay(o.Trailing)
+		test.WidgetRenderer(o).Layout(o.Size())
+	case *container.AppTabs:
+		test.WidgetRenderer(o).Layout(o.Size())
+	case *widget.PopUp:
+		relay(o.Content)
+		test.WidgetRenderer(o).Layout(o.Size())
+		relay(o.Content)
+	}
+}
+
+// unlaid finds what lies over its neighbours, leaves its parent or has less room
+// than it needs, and says where.
+func unlaid(o fyne.CanvasObject, path string) (wrong []string) {
+	if !o.Visible() {
+		return nil
+	}
+	path += fmt.Sprintf("/%T", o)
+	if s, ok := o.(*sign); ok {
+		size, lines := s.fit(s.Size())
+		for _, line := range lines {
+			if fyne.MeasureText(line, size, s.style).Width > s.Size().Width+slack {
+				wrong = append(wrong, fmt.Sprintf("%s: %q is wider than %g", path, line, s.Size().Width))
+			}
+		}
+		if high := s.lineHeight(size) * float32(len(lines)); high > s.Size().Height+slack {
+			wrong = append(wrong, fmt.Sprintf("%s: %q is %g high in %g", path, s.text, high, s.Size().Height))
+		}
+		return wrong
+	}
+	if least := o.MinSize(); o.Size().Width+slack < least.Width || o.Size().Height+slack < least.Height {
+		wrong = append(wrong, fmt.Sprintf("%s %s: has %v and needs %v", path, words(o), o.Size(), least))
+	}
+	switch o := o.(type) {
+	case *fyne.Container:
+		wrong = append(wrong, unlaidIn(o, path)...)
+	case *container.Scroll:
+		wrong = append(wrong, unlaid(o.Content, path)...)
+	case *container.Split:
+		for _, half := range []fyne.CanvasObject{o.Leading, o.Trailing} {
+			wrong = append(wrong, outside(half, o.Size(), path)...)
+			wrong = append(wrong, unlaid(half, path)...)
+		}
+		if overlap(o.Leading, o.Trailing) {
+			wrong = append(wrong, path+": its halves lie over each other")
+		}
+	case *widget.PopUp:
+		wrong = append(wrong, unlaid(o.Content, path)...)
+	}
+	return wrong
+}
+
+func unlaidIn(c *fyne.Container, path string) (wrong []string) {
+	stacked := c.Layout == nil || fmt.Sprintf("%T", c.Layout) == fmt.Sprintf("%T", layout.NewStackLayout())
+	objects := c.Objects
+	if strings.Contains(fmt.Sprintf("%T", c.Layout), "dialogLayout") {
+		objects = objects[2:4] // the content and the buttons; the rest is the toolkit's frame
+	}
+	for i, o := range objects {
+		if !o.Visible() || isSpacer(o) {
+			continue
+		}
+		wrong = append(wrong, outside(o, c.Size(), path)...)
+		wrong = append(wrong, unlaid(o, path)...)
+		for _, other := range objects[:i] {
+			_, ground := other.(*canvas.Rectangle)
+			if !stacked && !ground && !isSpacer(other) && other.Visible() && overlap(o, other) {
+				wrong = append(wrong, fmt.Sprintf("%s: %T %s at %v %v lies over %T %s at %v %v", path, o, words(o), o.Position(), o.Size(), other, words(other), other.Position(), other.Size()))
+			}
+		}
+	}
+	return wrong
+}
+
+func outside(o fyne.CanvasObject, within fyne.Size, path string) []string {
+	end := o.Position().Add(o.Size())
+	if o.Position().X < -slack || o.Position().Y < -slack || end.X > within.Width+slack || end.Y > within.Height+slack {
+		return []string{fmt.Sprintf("%s: %T %s from %v to %v leaves %v", path, o, words(o), o.Position(), end, within)}
+	}
+	return nil
+}
+
+func words(o fyne.CanvasObject) string {
+	switch o := o.(type) {
+	case *widget.Button:
+		return o.Text
+	case *widget.Label:
+		return o.Text
+	case fyne.Accessible:
+		return o.AccessibilityLabel()
+	}
+	return ""
+}
+
+// Nothing lies over anything else, and all has the room it needs, at every stage,
+// in small and large windows, with text up to twice the usual size.
+func TestEverythingHasRoom(t *testing.T) {
+	w := testWindow(t)
+	w.cautious = true
+	undrawn := func(func()) {} // what figures show is no matter here
+	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
+	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
+		t.Helper()
+		for _, percent := range []int{100, 200} {
+			w.app.Preferences().SetInt(prefText, percent)
+			w.relook()
+			for _, size := range []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}, {Width: 2560, Height: 1440}, {Width: 3840, Height: 2160}} {
+				w.win.Resize(size)
+				o := open()
+				settle(o)
+				at := fmt.Sprintf("%s, %gx%g, text at %d %%", stage, size.Width, size.Height, percent)
+				wrong := append(unlaid(o, ""), outside(o, size, "window")...)
+				if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
+					wrong = append(wrong, fmt.Sprintf("it needs %v", least))
+				}
+				if s, ok := w.body.Objects[0].(*container.Scroll); ok && percent == 100 && s.Content.MinSize().Height > s.Size().Height {
+					wrong = append(wrong, fmt.Sprintf("it scrolls: %g high in %g", s.Content.MinSize().Height, s.Size().Height))
+				}
+				for _, words := range wrong {
+					t.Errorf("%s: %s", at, words)
+				}
+				away()
+			}
+		}
+	})
+}
+
+// walkStages shows every stage of the loop and every dialog.
+func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyne.CanvasObject, away func())) {
+	t.Helper()
+	stage := func(name string) { look(name, w.win.Content, func() {}) }
+	stage("welcome")
+	w.Practice()
+	stage("first session")
+	test.Tap(w.loop.playTake)
+	stage("before the caution")
+	test.Tap(w.loop.understood)
+	stage("move")
+	for name, open := range map[string]func(){
+		"preferences": w.askPreferences, "help": w.explain, "machine": w.askMachine, "how sure": w.howSure,
+		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession,
+	} {
+		look(name, func() fyne.CanvasObject {
+			open()
+			return shownDialog(t, w)
+		}, func() {
+			if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+				t.Fatalf("%s does not go away", name)
+			}
+		})
+	}
+	test.Tap(w.loop.turned)
+	tune(t, w)
+	stage("tight")
+	w.listSongs()
+	stage("empty set list")
+	w.addSong()
+	stage("set list")
+}
+
+// shownDialog returns what a dialog shows.
+func shownDialog(t *testing.T, w *Window) fyne.CanvasObject {
+	t.Helper()
+	top, ok := w.win.Canvas().Overlays().Top().(fyne.Widget)
+	if !ok {
+		t.Fatal("no dialog opens")
+	}
+	for _, o := range test.WidgetRenderer(top).Objects() {
+		if dialog, ok := o.(*widget.PopUp); ok {
+			return dialog
+		}
+	}
+	t.Fatal("what opens is no dialog")
+	return nil
+}
