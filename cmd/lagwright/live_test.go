@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -85,36 +86,53 @@ func playing(t *testing.T, s *server.Server, hits int) (file string) {
 	return file
 }
 
-// listener notes when sound came.
-type listener struct {
-	origin time.Time // the recording's time 0, by the delivery that was least late
-	over   time.Time // when the take was measured and kept
+// passage is a moment of a take in three times.
+type passage struct {
+	at       time.Time
+	recorded float64       // s of the recording
+	waited   time.Duration // for which this process had been ready to run and was not let, all threads together
 }
 
-// listen looks at a take every millisecond until it is over.
-func listen(t *testing.T, l *bench.Live) (on listener) {
+func now(recordedS float64) passage { return passage{time.Now(), recordedS, waitedFor()} }
+
+// waitedFor reads proc(5)'s schedstat, whose second number are the nanoseconds that
+// a thread spent waiting on a run queue; 0 where the system does not say.
+func waitedFor() (sum time.Duration) {
+	files, _ := filepath.Glob("/proc/self/task/*/schedstat")
+	for _, file := range files {
+		if data, err := os.ReadFile(file); err == nil { // a thread may have ended meanwhile
+			if f := strings.Fields(string(data)); len(f) == 3 {
+				ns, _ := strconv.ParseInt(f[1], 10, 64)
+				sum += time.Duration(ns)
+			}
+		}
+	}
+	return sum
+}
+
+// listen looks at a take every few milliseconds until it is over, and returns what
+// it saw; the last is when the take was measured and kept.
+func listen(t *testing.T, l *bench.Live) (seen []passage) {
 	t.Helper()
 	limit := time.After(time.Minute)
-	for tick := time.Tick(time.Millisecond); ; {
+	for tick := time.Tick(5 * time.Millisecond); ; {
 		select {
 		case <-l.Done():
-			on.over = time.Now()
-			return on
+			return append(seen, now(l.Now().RecordedS))
 		case <-limit:
 			t.Fatalf("the take is not over after a minute: %+v", l.Now().Say)
 		case <-tick:
 		}
-		recorded := l.Now().RecordedS
-		origin := time.Now().Add(-time.Duration(recorded * float64(time.Second)))
-		if recorded > 0 && (on.origin.IsZero() || origin.Before(on.origin)) {
-			on.origin = origin
-		}
+		seen = append(seen, now(l.Now().RecordedS))
 	}
 }
 
-// after returns how long after a moment of the recording the take was kept.
-func (on listener) after(atS float64) time.Duration {
-	return on.over.Sub(on.origin) - time.Duration(atS*float64(time.Second))
+// since returns how long it took from when a moment of the recording had come in to
+// the kept take, and how much of that was waiting for a processor.
+func since(seen []passage, atS float64) (took, waited time.Duration) {
+	i := slices.IndexFunc(seen, func(p passage) bool { return p.recorded >= atS })
+	first, last := seen[i], seen[len(seen)-1]
+	return last.at.Sub(first.at), last.waited - first.waited
 }
 
 // From arming to the kept take nobody touches anything; its lag is that of the same
@@ -126,14 +144,14 @@ func TestLiveHandsFree(t *testing.T) {
 		t.Fatal(err)
 	}
 	file := playing(t, s, 40)
-	on := listen(t, l)
+	seen := listen(t, l)
 	kept, err := l.Take()
 	if err != nil {
 		t.Fatal(err)
 	}
-	now := l.Now()
-	if now.Say.Phase != handsfree.Enough || now.Say.Good < 8 || now.LostMS > 0 || now.Fault != "" {
-		t.Errorf("it ended as %q (%s) with %d hits, %.1f ms lost, %q", now.Say.Phase, now.Say.Reason, now.Say.Good, now.LostMS, now.Fault)
+	end := l.Now()
+	if end.Say.Phase != handsfree.Enough || end.Say.Good < 8 || end.LostMS > 0 || end.Fault != "" {
+		t.Errorf("it ended as %q (%s) with %d hits, %.1f ms lost, %q", end.Say.Phase, end.Say.Reason, end.Say.Good, end.LostMS, end.Fault)
 	}
 	want := lagOfSame(t, heardIn(t, file), kept.Reading)
 	t.Logf("lag of the same %d hits in the file %.3f ms, live %.3f ms", kept.Reading.Used(), want, kept.Reading.LagMS)
@@ -143,25 +161,28 @@ func TestLiveHandsFree(t *testing.T) {
 	if f := opened(t, filepath.Join(b.Dir(), kept.File)); len(f.Warnings()) > 0 || len(f.Gaps()) > 0 {
 		t.Errorf("%v, gaps %v", f.Warnings(), f.Gaps())
 	}
-	prompt(t, on.after(lastCounted(t, now)), filepath.Join(b.Dir(), kept.File))
+	took, waited := since(seen, lastCounted(t, end))
+	prompt(t, took, waited, filepath.Join(b.Dir(), kept.File))
 }
 
 // prompt holds the time from the last hit that counted to the kept take against a
-// second. A computer busy with other things, or with the race detector, takes as
-// many times longer for everything: what measuring and keeping that take once more
-// costs at this moment comes on top, thrice, since it was measured at the two ticks
-// that were sure of it, and to be kept.
-func prompt(t *testing.T, took time.Duration, file string) {
+// second. Where the computer is busy with other things, the time for which it let
+// this process wait comes on top; and where everything takes longer, as with the
+// race detector, what measuring and keeping that take once more costs: thrice, for
+// it was measured at the two ticks that were sure of it, and to be kept. On an idle
+// computer both are next to nothing.
+func prompt(t *testing.T, took, waited time.Duration, file string) {
 	t.Helper()
 	b := sessionOf(t, "Monitor of Bench")
-	began := time.Now()
+	began := now(0)
 	if _, err := b.Add(context.Background(), file, b.Channels(2), nil); err != nil {
 		t.Fatal(err)
 	}
-	once := time.Since(began)
-	t.Logf("kept %v after the last hit that counted; measuring and keeping it once more takes %v", took.Round(time.Millisecond), once.Round(time.Millisecond))
-	if took > time.Second+3*once || took < 0 {
-		t.Errorf("kept %v after the last hit that counted, where %v and three times %v are allowed", took, time.Second, once)
+	once := max(0, time.Since(began.at)-(waitedFor()-began.waited))
+	t.Logf("kept %v after the last hit that counted, of which %v at most were spent waiting for a processor; measuring and keeping it once more takes %v",
+		took.Round(time.Millisecond), waited.Round(time.Millisecond), once.Round(time.Millisecond))
+	if took > time.Second+waited+3*once {
+		t.Errorf("kept %v after the last hit that counted, where %v, %v of waiting and three times %v are allowed", took, time.Second, waited, once)
 	}
 }
 
@@ -233,9 +254,10 @@ func TestLiveServerDies(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	now := l.Now()
-	if now.Say.Reason != handsfree.DeviceLost || !strings.Contains(now.Fault, "Monitor of Bench") || !strings.Contains(now.Fault, "kept") || strings.Contains(now.Fault, "\n") {
-		t.Errorf("it says %q, %q", now.Say.Reason, now.Fault)
+	end := l.Now()
+	enough := end.Say.Phase == handsfree.Enough && end.Say.Good >= 8 // a busy computer looks when the server is dead, and enough had come before
+	if end.Say.Reason != handsfree.DeviceLost && !enough || !strings.Contains(end.Fault, "Monitor of Bench") || !strings.Contains(end.Fault, "kept") || strings.Contains(end.Fault, "\n") {
+		t.Errorf("it says %q, %q", end.Say.Reason, end.Fault)
 	}
 	f := opened(t, filepath.Join(b.Dir(), "take-001.wav"))
 	if kept.ID != 1 || kept.File != "take-001.wav" || len(b.Session().Takes) != 1 || f.DurationS() < before {
@@ -245,7 +267,7 @@ func TestLiveServerDies(t *testing.T) {
 		t.Errorf("left behind: %v", left)
 	}
 	want := lagOfSame(t, heardIn(t, file), kept.Reading)
-	t.Logf("%.2f s kept, lag of the same %d hits in the file %.3f ms, live %.3f ms: %s", f.DurationS(), kept.Reading.Used(), want, kept.Reading.LagMS, now.Fault)
+	t.Logf("%.2f s kept, lag of the same %d hits in the file %.3f ms, live %.3f ms: %s", f.DurationS(), kept.Reading.Used(), want, kept.Reading.LagMS, end.Fault)
 	if math.Abs(kept.Reading.LagMS-want) > 0.2 {
 		t.Errorf("the live lag is %.3f ms, that of the same hits in the file %.3f", kept.Reading.LagMS, want)
 	}
