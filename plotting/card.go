@@ -111,6 +111,8 @@ const (
 	uprightHead = 103.0 // the same beside the plate
 	columnHead  = 14.0
 	foot        = 46.0 // the caution and the air above it
+
+	cautionHeight = 36.0
 )
 
 // headHeight is the room above the rows' heading.

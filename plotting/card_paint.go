@@ -12,7 +12,7 @@ const emptyCard = "No settings yet: settle one tempo of the set list, and its se
 // paint draws the page at its own size.
 func (v cardPage) paint(p pen) {
 	inner := p.crop(margin, margin, margin, margin)
-	v.cautionStrip(inner)
+	cautionStrip(inner, v.theme, v.unit)
 	body := inner.crop(0, 0, foot*v.unit, v.headHeight())
 	switch {
 	case v.upright:
@@ -63,16 +63,15 @@ func (v cardPage) uprightHeading(p pen) {
 	v.plate(pen{draw.Crop(p.Canvas, p.Size().X-plateWidth*v.unit, 0, p.Size().Y-v.headHeight(), 0)}, at, 29*v.unit)
 }
 
-// cautionStrip writes the caution at the foot.
-func (v cardPage) cautionStrip(p pen) {
-	u := v.unit
-	sign, height := 22*u, 36*u
-	p.StrokeLines(draw.LineStyle{Color: v.theme.Ink, Width: 1.2 * u}, corners(vg.Rectangle{
+// cautionStrip writes the caution at the foot; u is a point on A5.
+func cautionStrip(p pen, t Theme, u vg.Length) {
+	sign, height := 22*u, cautionHeight*u
+	p.StrokeLines(draw.LineStyle{Color: t.Ink, Width: 1.2 * u}, corners(vg.Rectangle{
 		Min: p.Min, Max: vg.Point{X: p.Max.X, Y: p.Min.Y + height},
 	}))
 	mid := p.Min.Y + height/2
-	warningSign(p, v.theme, vg.Point{X: p.Min.X + 8*u + sign/2, Y: mid}, sign)
-	l := lettering{size: 10.5 * u, bold: true, color: v.theme.Ink}
+	warningSign(p, t, vg.Point{X: p.Min.X + 8*u + sign/2, Y: mid}, sign)
+	l := lettering{size: 10.5 * u, bold: true, color: t.Ink}
 	for _, sentence := range caution {
 		l = l.shrunk(sentence, p.Size().X-sign-24*u)
 	}

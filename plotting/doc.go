@@ -1,7 +1,8 @@
 // Package plotting draws Lagwright's figures with gonum/plot: the
-// lag-versus-tempo curve, the hit fan, the picture of a take and the setting card.
+// lag-versus-tempo curve, the hit fan, the picture of a take, its report and the
+// setting card. It also makes the table of all readings.
 //
-// Each kind of figure is a plain value (Curve, Fan, Picture, Card) whose Figure method
+// Each kind of figure is a plain value (Curve, Fan, Picture, Report, Card) whose Figure method
 // copies what it needs and returns a *Figure. A Figure never changes, so it may
 // be drawn from any goroutine, at any size on screen and as PNG, SVG or PDF on
 // paper; a card may take several pages, and is a table (CSV) too. Values that are not finite never reach an axis: they are left out and

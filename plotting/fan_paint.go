@@ -110,6 +110,10 @@ func (f *fanPainter) pin(pin fanPin, opacity float64, head vg.Length) {
 	f.disc(f.theme.Take, at, head)
 }
 
+// bracketShare is how high the bracket of the lag is above the shared line, as a
+// share of the height there.
+const bracketShare = 0.38
+
 // centreMark draws the reading's centre and interval as a bracket above the
 // shared line, from the reference to the centre: its width is the lag.
 func (f *fanPainter) centreMark() {
@@ -117,7 +121,7 @@ func (f *fanPainter) centreMark() {
 		return
 	}
 	t := f.theme
-	x, y := f.x(f.centre), f.mid+(f.Max.Y-f.mid)*0.38
+	x, y := f.x(f.centre), f.mid+(f.Max.Y-f.mid)*bracketShare
 	f.line(t.Current, 1.8, x, f.Min.Y, x, y)
 	f.line(t.Current, 1.8, f.x(0), y, x, y)
 	l := lettering{size: f.base * 1.5, bold: true, color: t.Current}
@@ -134,6 +138,9 @@ func (f *fanPainter) centreMark() {
 func (f *fanPainter) beyond(x, width vg.Length) vg.Length {
 	zero, air := f.x(0), f.base*0.9
 	start := x - width/2
+	if f.swapsSides() { // then the reference is named on this side
+		air += lettering{size: f.base, bold: true}.width(referenceWord) + f.base*0.7
+	}
 	if f.centre >= 0 {
 		start = max(start, zero+air)
 	} else {
@@ -145,41 +152,64 @@ func (f *fanPainter) beyond(x, width vg.Length) vg.Length {
 	return max(min(start, f.Max.X-width), f.Min.X)
 }
 
+const referenceWord = "reference"
+
+// last names the last pin.
+func (f *fanPainter) last() string { return fmt.Sprintf("last of %d", len(f.pins)+f.left) }
+
+// swapsSides reports whether the reference stands so near to the edge that the
+// words that go on that side have to go on the other.
+func (f *fanPainter) swapsSides() bool {
+	if f.small {
+		return false
+	}
+	edge := f.Min.X + 2
+	if f.centre < 0 {
+		edge = f.Max.X - 2
+	}
+	room := max(lettering{size: f.base}.width(f.last()), lettering{size: f.base, bold: true}.width(referenceWord)+f.base) + 6
+	return math.Abs(float64(f.x(0)-edge)) < float64(room)
+}
+
 // words names the reference, the order of the pins and what is not counted.
 func (f *fanPainter) words() {
 	if f.small {
 		return
 	}
 	l := lettering{size: f.base, color: f.theme.Muted}
-	ink := lettering{size: f.base, bold: true, color: f.theme.Ink}
 	side, start := vg.Length(1), f.x(0)-f.base
 	if f.centre < 0 {
 		side, start = 0, f.x(0)+f.base
 	}
-	last := fmt.Sprintf("last of %d", len(f.pins)+f.left)
+	ink := lettering{size: f.base, bold: true, color: f.theme.Ink}
 	edge, align := f.Min.X+2, vg.Length(0)
 	if f.centre < 0 {
 		edge, align = f.Max.X-2, 1
 	}
-	// Where the reference stands at the edge the words go to its other side.
-	if room := max(l.width(last), ink.width("reference")+f.base) + 6; math.Abs(float64(f.x(0)-edge)) < float64(room) {
+	if f.swapsSides() {
 		side, start = 1-side, 2*f.x(0)-start
 		edge = f.x(0) + 6 - 12*align
 	}
-	f.text("reference", ink, start, f.Max.Y-f.base*0.5-ink.cap()/2, side)
+	f.text(referenceWord, ink, start, f.Max.Y-f.base*0.5-ink.cap()/2, side)
 	f.text("voice", lettering{size: f.base, bold: true, color: f.theme.Take}, edge, f.mid-f.base*1.2, align)
 	f.text("first pair", l, edge, f.mid-f.base*2.6, align)
-	f.text(last, l, edge, f.Min.Y+f.base*0.6, align)
+	f.text(f.last(), l, edge, f.Min.Y+f.base*0.6, align)
 	if s := "±" + compact(f.tolerance) + " ms"; l.width(s)+6 < f.x(f.tolerance)-f.x(0) {
 		f.text(s, l, f.x(0)+4, f.Min.Y+f.base*0.6, 0)
 	}
-	f.text(f.notes(), l, f.Max.X-2-(f.Size().X-4)*align, f.mid+f.base*0.5, 1-align)
+	bracket := (f.Max.Y - f.mid) * bracketShare // above the notes
+	f.text(f.notes(), l, f.Max.X-2-(f.Size().X-4)*align, f.mid+min(f.base*0.5, (bracket-l.cap())/2), 1-align)
 }
 
 func (f *fanPainter) invitation() {
 	l := lettering{size: f.base * 1.2, color: f.theme.Ink}
-	y := f.Min.Y + f.Size().Y*fanBase/2 + l.size
-	for _, line := range l.balanced(emptyFan, f.Size().X*0.8) {
+	lines := l.balanced(emptyFan, f.Size().X*0.8)
+	for l.size > 4 && vg.Length(len(lines))*l.size*1.4 > f.Size().Y*fanBase*0.9 {
+		l.size *= 0.9
+		lines = l.balanced(emptyFan, f.Size().X*0.8)
+	}
+	y := f.Min.Y + (f.Size().Y*fanBase+vg.Length(len(lines))*l.size*1.4)/2 - l.size
+	for _, line := range lines {
 		f.text(line, l, f.Center().X, y, 0.5)
 		y -= l.size * 1.4
 	}

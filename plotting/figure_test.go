@@ -168,9 +168,10 @@ func TestGoldenImages(t *testing.T) {
 	long.Paper = A4
 	list, _ := long.Figure()
 	voices, _ := weirVoices(12).Figure(Light())
+	report, _ := weirReport().Figure()
 	for name, got := range map[string]image.Image{
 		"curve": curve.Image(480, 320, 1), "fan": fan.Image(480, 280, 1), "card": card.Image(595, 420, 1),
-		"list": list.Image(420, 594, 1), "voices": voices.Image(620, 440, 1),
+		"list": list.Image(420, 594, 1), "voices": voices.Image(620, 440, 1), "report": report.Image(595, 842, 1),
 	} {
 		path := filepath.Join("testdata", name+".png")
 		if *regen {

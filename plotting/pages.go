@@ -47,8 +47,8 @@ func formatOf(path string) string {
 // file appears whole or not at all. Then pages of a longer figure saved here
 // before, which would be taken for this one's, are removed; see Left.
 func (f *Figure) Save(path string) error {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return fmt.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
+	if err := noFolder("figure", path); err != nil {
+		return err
 	}
 	files := f.Files(path)
 	drawn := make([][]byte, len(files))
@@ -65,21 +65,29 @@ func (f *Figure) Save(path string) error {
 		}
 	}
 	for i, file := range files {
-		if err := save(file, drawn[i]); err != nil {
+		if err := save("figure", file, drawn[i]); err != nil {
 			return err
 		}
 	}
 	return f.removeOld(path)
 }
 
-// save writes one file.
-func save(path string, data []byte) error {
+// noFolder refuses a folder where a file is to be.
+func noFolder(what, path string) error {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return fmt.Errorf("cannot save the %s as %s, which is a folder: name a file in it, such as %s", what, path, filepath.Join(path, what+".png"))
+	}
+	return nil
+}
+
+// save writes one file with what it is called.
+func save(what, path string, data []byte) error {
 	if err := whole.Write(path, whole.Bytes(data)); err != nil {
 		var place *fs.PathError // names a hidden file of ours
 		if errors.As(err, &place) {
 			err = place.Err
 		}
-		return fmt.Errorf("cannot save the figure as %s: check that its folder is there, may be written to and has room: %w", path, err)
+		return fmt.Errorf("cannot save the %s as %s: check that its folder is there, may be written to and has room: %w", what, path, err)
 	}
 	return nil
 }

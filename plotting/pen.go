@@ -170,10 +170,9 @@ func polar(radius vg.Length, angle float64) vg.Point {
 	return vg.Point{X: radius * vg.Length(cos), Y: radius * vg.Length(sin)}
 }
 
-// clean makes text of any origin fit for one line of any format, and cuts it
-// where nobody would read on.
-func clean(s string) string {
-	s = strings.Map(func(r rune) rune {
+// oneLine makes text of any origin fit for lines of any format.
+func oneLine(s string) string {
+	return strings.TrimSpace(strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
 			return ' '
@@ -181,8 +180,12 @@ func clean(s string) string {
 			return '?'
 		}
 		return r
-	}, strings.ToValidUTF8(s, "?"))
-	s = strings.TrimSpace(s)
+	}, strings.ToValidUTF8(s, "?")))
+}
+
+// clean is oneLine cut where nobody would read on.
+func clean(s string) string {
+	s = oneLine(s)
 	if runes := []rune(s); len(runes) > maxRunes {
 		s = string(runes[:maxRunes]) + "…"
 	}

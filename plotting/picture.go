@@ -61,6 +61,7 @@ type pictureView struct {
 	hits        []float64
 	reasons     []string // of hits not used, the letter a first
 	counts      map[string]int
+	used        int
 }
 
 // strip is a stretch whose waves are scaled to their hits.
@@ -109,11 +110,15 @@ func (v *pictureView) count() string {
 		}
 	}
 	slices.SortStableFunc(v.reasons, func(a, b string) int { return v.counts[b] - v.counts[a] })
-	said := fmt.Sprintf("%d of %d voice hits used", used, len(v.pairs))
-	if used > 0 {
-		said = lagWords(sum/float64(used)) + " · " + said
+	v.used = used
+	if used == 0 {
+		return v.usedWords()
 	}
-	return said
+	return joined(lagWords(sum/float64(used)), v.usedWords())
+}
+
+func (v *pictureView) usedWords() string {
+	return fmt.Sprintf("%d of %d voice hits used", v.used, len(v.pairs))
 }
 
 // strip scales a stretch.
@@ -192,13 +197,18 @@ func (v *pictureView) letter(reason string) string {
 func (v *pictureView) legend() []string {
 	var words []string
 	for _, r := range v.reasons {
-		why := r
-		if why == "" {
-			why = "no reason given"
-		}
-		words = append(words, fmt.Sprintf("%s  %s (%d)", v.letter(r), why, v.counts[r]))
+		words = append(words, v.letter(r)+"  "+v.why(r))
 	}
 	return words
+}
+
+// why says a reason and how often it holds.
+func (v *pictureView) why(reason string) string {
+	words := reason
+	if words == "" {
+		words = "no reason given"
+	}
+	return fmt.Sprintf("%s (%d)", words, v.counts[reason])
 }
 
 // overviewShare is how much of the height the whole take has above a near part.

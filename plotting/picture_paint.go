@@ -267,6 +267,9 @@ func (a panel) names() {
 // paintLegend explains the marks and the letters at the foot of the page and
 // returns the room it took.
 func (v *pictureView) paintLegend(p pen, base vg.Length) vg.Length {
+	if len(v.pairs) == 0 {
+		return 0
+	}
 	l := lettering{size: base * 0.95, color: v.theme.Muted}
 	lines := v.legendLines(l, p.Size().X-base*2)
 	for i, line := range lines {

@@ -82,9 +82,14 @@ func (c *Curve) addLaws(s session.Session, voice string, law calib.Law) {
 }
 
 // FanOf returns the hit fan of a take.
-func FanOf(t session.Take, toleranceMS float64) Fan {
-	f := Fan{CentreMS: t.Reading.LagMS, CI95MS: t.Reading.LagCI95MS, ToleranceMS: max(toleranceMS, t.Advice.LimitMS)}
-	for _, p := range t.Reading.Pairs {
+func FanOf(t session.Take, toleranceMS float64) Fan { return fanOf(t.Reading, t.Advice, toleranceMS) }
+
+func fanOf(r calib.Reading, a calib.Advice, toleranceMS float64) Fan {
+	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, ToleranceMS: toleranceMS}
+	if isLag(a.LimitMS) {
+		f.ToleranceMS = max(toleranceMS, a.LimitMS)
+	}
+	for _, p := range r.Pairs {
 		f.LagsMS = append(f.LagsMS, p.LagMS)
 		f.Used = append(f.Used, p.Used)
 	}
@@ -98,6 +103,38 @@ func PictureOf(t session.Take) Picture {
 		ReferenceHitsS: t.Reading.ReferenceHitsS,
 		Pairs:          t.Reading.Pairs,
 	}
+}
+
+// ReportOf returns the report of a take of a session, to which the sound must be
+// added.
+func ReportOf(s session.Session, t session.Take) Report {
+	r := Report{
+		Machine: s.Machine.Name, Session: s.Name, Song: t.Target.Song, Voice: t.Target.Voice, Take: t.ID, At: t.At,
+		Source: joined(t.File, t.Origin), TargetBPM: t.Target.TempoBPM, Setting: t.Setting, Reading: t.Reading, Advice: t.Advice,
+		LeftOut: t.LeftOut, Notes: t.Notes, ToleranceMS: s.ToleranceMS, Picture: PictureOf(t),
+	}
+	if t.Moved != nil {
+		r.Moved = movedWords(*t.Moved)
+	}
+	if t.ByHand != nil {
+		r.ByHand = len(t.ByHand.Edits)
+	}
+	return r
+}
+
+// movedWords says what was done to the plate after a take.
+func movedWords(m session.Move) string {
+	words := "The plate was left where it was."
+	switch {
+	case m.Steps > 0:
+		words = fmt.Sprintf("Then it was turned %d ahead.", m.Steps)
+	case m.Steps < 0:
+		words = fmt.Sprintf("Then it was turned %d back.", -m.Steps)
+	}
+	if m.Note != "" {
+		words += " " + sentence(m.Note)
+	}
+	return words
 }
 
 // CardOf returns the setting card of a session: the songs of its set list in

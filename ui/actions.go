@@ -8,7 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 
-	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -106,10 +105,7 @@ func prepare(ctx context.Context, b *bench.Bench, t session.Take, progress func(
 	if err != nil {
 		return seen{}, err
 	}
-	reference, voice := t.Reference, t.Voice
-	if t.Reading.Has(calib.WarnSwapped) {
-		reference, voice = voice, reference // each half shows the sound its hits were heard in
-	}
+	reference, voice := t.Heard() // each half shows the sound its hits were heard in
 	waves, err := trace.Load(ctx, f, reference, voice, t.Reading, progress)
 	if err != nil {
 		f.Close()

@@ -30,18 +30,24 @@ func (w *Window) curveFigure() (*plotting.Figure, error) {
 
 // saveFan asks where to save the hit fan of the take in sight as a picture.
 func (w *Window) saveFan() {
-	s := w.session()
-	for _, t := range s.Takes {
-		if t.ID == w.showing {
-			w.saveFigure(fmt.Sprintf("fan-%03d.png", t.ID), func() (*plotting.Figure, error) {
-				return plotting.FanOf(t, s.ToleranceMS).Figure(plotting.Light())
-			})
-		}
+	if t, ok := w.inSight(); ok {
+		w.saveFigure(fmt.Sprintf("fan-%03d.png", t.ID), w.fanFigure)
 	}
 }
 
+func (w *Window) fanFigure() (*plotting.Figure, error) {
+	t, ok := w.inSight()
+	if !ok {
+		return nil, errNoTake
+	}
+	return plotting.FanOf(t, w.session().ToleranceMS).Figure(plotting.Light())
+}
+
+// cardName is what a card is called unless somebody says otherwise.
+const cardName = "card.png"
+
 // saveCard asks where to save the setting card as a picture.
-func (w *Window) saveCard() { w.saveFigure("card.png", w.cardFigure) }
+func (w *Window) saveCard() { w.saveFigure(cardName, w.cardFigure) }
 
 func (w *Window) cardFigure() (*plotting.Figure, error) {
 	card, err := plotting.CardOf(w.session(), time.Now())
@@ -52,14 +58,14 @@ func (w *Window) cardFigure() (*plotting.Figure, error) {
 	return card.Figure()
 }
 
-// paper is the sheet that cards and curves are saved for.
+// paper is the sheet that cards, curves and reports are saved for.
 func (w *Window) paper() plotting.Paper {
 	return plotting.Paper(w.app.Preferences().StringWithFallback(prefPaper, string(plotting.A5)))
 }
 
 // paperMenu chooses it.
 func (w *Window) paperMenu() *fyne.MenuItem {
-	all := entry("Paper of card and curve", nil, true, nil)
+	all := entry("Paper of card, curve and report", nil, true, nil)
 	all.ChildMenu = fyne.NewMenu("")
 	for _, paper := range []plotting.Paper{plotting.A5, plotting.A4, plotting.Letter} {
 		one := entry(string(paper), nil, true, func() {
@@ -72,10 +78,19 @@ func (w *Window) paperMenu() *fyne.MenuItem {
 	return all
 }
 
-// saveFigure asks for a file and saves a figure into it. The dialog has created
-// the file, empty, by the time it answers; the figure replaces it whole, and an
-// empty file is taken away again where that fails.
+// saveFigure asks for a file and saves a figure into it.
 func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)) {
+	formats := ".png, .svg or .pdf"
+	if name == cardName {
+		formats = ".png, .svg, .pdf or .csv"
+	}
+	w.askFile("Save as "+formats, name, func(path string) { w.writeFigure(path, figure) })
+}
+
+// askFile asks for a file in the session's folder and hands on its path. The
+// dialog has created the file, empty, by the time it answers: what is saved
+// replaces it whole, and an empty file has to be taken away where that fails.
+func (w *Window) askFile(title, name string, save func(path string)) {
 	if !w.ready() {
 		return
 	}
@@ -86,8 +101,9 @@ func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)
 		}
 		path := file.URI().Path()
 		file.Close()
-		w.writeFigure(path, figure)
+		save(path)
 	}, w.win)
+	d.SetTitleText(title)
 	d.SetFileName(name)
 	from(d, w.bench.Dir())
 	w.showLarge(d)
@@ -100,7 +116,7 @@ func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error
 		target += ".png"
 	}
 	f, err := figure()
-	start(w.jobs, "Saving "+filepath.Base(target)+"…", func(context.Context, func(float64)) (string, error) {
+	w.saving(path, target, func() (string, error) {
 		if err != nil {
 			return "", err
 		}
@@ -108,6 +124,14 @@ func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error
 			return "", err
 		}
 		return savedWords(f.Files(target), f.Left(target)), nil
+	})
+}
+
+// saving saves something as a job and says what was saved; path is the file that
+// the dialog has created.
+func (w *Window) saving(path, target string, save func() (string, error)) {
+	start(w.jobs, "Saving "+filepath.Base(target)+"…", func(context.Context, func(float64)) (string, error) {
+		return save()
 	}, func(saved string, err error) {
 		removeEmpty(path)
 		w.tell(err)

@@ -35,6 +35,8 @@ After the first tempo the **law** says where to turn for the next one before you
 
 When a take went wrong, leave it out: Take > Leave this take out.
 
+**Take > Save a report…** puts the take in sight on one page to keep or to show; **Session > Save all readings…** makes a table of all takes; **Copy** in both menus takes pictures and words to other programs.
+
 ## Several voices in one take
 With a microphone on each voice, record all of them into one file. Opening it asks which channel is which and remembers it for the next. The take then tells of every voice: choose above the trace which one is in sight, and **Aim at it** to tune that one, without another take. They all hang on one plate: where no setting suits all, the set list says so.
 

@@ -36,9 +36,9 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry("What the takes show…", ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
 			fyne.NewMenuItemSeparator(),
 			entry("Save the curve…", ctrl(fyne.KeyE), ready, w.saveCurve),
-			entry("Save the hit fan…", nil, ready && w.showing != 0, w.saveFan),
-			entry("Save take picture…", nil, ready && w.showing != 0, w.savePicture),
 			entry("Save the card…", ctrlShift(fyne.KeyE), ready, w.saveCard),
+			entry("Save all readings…", nil, ready && taken, w.saveReadings),
+			w.copyOfSession(ready, taken),
 			w.paperMenu(),
 		),
 		w.recordMenu(ready, practice),
@@ -100,6 +100,11 @@ func (w *Window) takeMenu(ready bool) *fyne.Menu {
 		fyne.NewMenuItemSeparator(),
 		entry("Show the next voice", ctrlShift(fyne.KeyRight), several, w.nextVoice),
 		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), several && w.voice != w.session().Target.Voice, w.aimAtVoice),
+		fyne.NewMenuItemSeparator(),
+		entry("Save a report…", ctrl(fyne.KeyD), ready && ok, w.saveReport),
+		entry("Save take picture…", nil, ready && ok, w.savePicture),
+		entry("Save the hit fan…", nil, ready && ok, w.saveFan),
+		w.copyOfTake(ready && ok),
 	)
 }
 

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"errors"
 	"fmt"
 
 	"lagwright/plotting"
@@ -14,26 +15,61 @@ func (w *Window) savePicture() {
 	}
 }
 
+// errNoTake says that something of a take was asked for, and there is none.
+var errNoTake = errors.New("there is no take in sight: choose one in the list of takes")
+
 // pictureFigure is the take in sight: the whole of it, and the stretch that the
 // trace shows where that is less.
 func (w *Window) pictureFigure() (*plotting.Figure, error) {
 	t, ok := w.inSight()
 	if !ok {
-		return nil, fmt.Errorf("there is no take in sight: choose one in the list of takes")
+		return nil, errNoTake
 	}
 	p := plotting.PictureOf(t)
-	from, to := w.take.trace.View()
-	length := w.take.trace.Length()
-	var err error
-	if p.Whole, err = stretch(w.take.trace, 0, length); err != nil {
+	if err := w.addSound(&p); err != nil {
 		return nil, err
 	}
-	if to-from < length {
-		if p.Near, err = stretch(w.take.trace, from, to); err != nil {
+	return p.Figure(plotting.Light())
+}
+
+// addSound gives a picture what the trace has: the whole take, and the stretch in
+// sight where that is less.
+func (w *Window) addSound(p *plotting.Picture) (err error) {
+	from, to := w.take.trace.View()
+	length := w.take.trace.Length()
+	if p.Whole, err = stretch(w.take.trace, 0, length); err != nil || to-from >= length {
+		return err
+	}
+	p.Near, err = stretch(w.take.trace, from, to)
+	return err
+}
+
+// saveReport asks where to save the report of the take in sight.
+func (w *Window) saveReport() {
+	if t, ok := w.inSight(); ok {
+		w.saveFigure(fmt.Sprintf("report-%03d.pdf", t.ID), w.reportFigure)
+	}
+}
+
+// reportFigure is the report of the take in sight, with the stretch that the trace
+// shows from near, or where it shows all, one worth seeing.
+func (w *Window) reportFigure() (*plotting.Figure, error) {
+	t, ok := w.inSight()
+	if !ok {
+		return nil, errNoTake
+	}
+	r := plotting.ReportOf(w.session(), t)
+	r.Paper = w.paper()
+	if err := w.addSound(&r.Picture); err != nil {
+		return nil, err
+	}
+	if from, to, ok := r.Picture.NearS(); ok && len(r.Picture.Near.Voice) == 0 {
+		var err error
+		if r.Picture.Near, err = stretch(w.take.trace, from, to); err != nil {
 			return nil, err
 		}
 	}
-	return p.Figure(plotting.Light())
+	return r.Figure()
 }
 
 // pictureColumns is how finely a take is drawn on paper.

@@ -9,6 +9,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/clip"
 	"lagwright/ui/look"
 )
 
@@ -45,6 +46,8 @@ type Window struct {
 	// spawn runs long work away from Fyne's goroutine. Tests run it in place,
 	// because Fyne's test driver has no goroutine of its own to come back to.
 	spawn func(func())
+
+	copyPNG func(png []byte) error // puts a picture on the clipboard
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's.
@@ -54,7 +57,7 @@ func New(app fyne.App, sound capture.Sound) *Window {
 }
 
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
-	w := &Window{app: app, win: app.NewWindow("Lagwright"), sound: sound, spawn: spawn}
+	w := &Window{app: app, win: app.NewWindow("Lagwright"), sound: sound, spawn: spawn, copyPNG: clip.Picture}
 	w.applyTheme(app.Preferences().StringWithFallback(prefTheme, themeSystem))
 	w.notice = newNotice()
 	w.jobs = newJobs(spawn, func(bool) { w.refresh() })

@@ -100,6 +100,8 @@ type Capture struct {
 	// of the drain
 	watch   watch
 	heard   time.Duration // when sound came last
+	looked  time.Duration // when trouble was looked for last
+	awake   time.Duration // since when this program itself has not stood still
 	seen    int64         // dropped frames that are counted already
 	asleep  time.Duration
 	refused bool // the sink takes no more

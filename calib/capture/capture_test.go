@@ -189,6 +189,19 @@ func TestDeviceFails(t *testing.T) {
 	}
 }
 
+// A program that stood still itself, stopped or short of memory, does not take its
+// device for gone; one that goes on to send nothing is.
+func TestStoodStill(t *testing.T) {
+	c := &Capture{began: time.Now().Add(-9 * time.Second), heard: 2 * time.Second, looked: 2 * time.Second}
+	if err := c.trouble(); err != nil {
+		t.Errorf("awake again: %v", err)
+	}
+	until(t, "the device is gone", func() bool { return c.trouble() != nil })
+	if silent := time.Since(c.began) - c.awake; silent < stallAfter {
+		t.Errorf("gone after %v", silent)
+	}
+}
+
 func TestRefused(t *testing.T) {
 	for _, c := range []struct {
 		channels int

@@ -100,7 +100,12 @@ func (c *Capture) trouble() error {
 	if c.heard == 0 {
 		patience = firstSound
 	}
-	silent := time.Since(c.began) - c.heard
+	now := time.Since(c.began)
+	if now-c.looked > stallAfter/2 {
+		c.awake = now // this program stood still itself, and what came meanwhile is on its way
+	}
+	c.looked = now
+	silent := now - max(c.heard, c.awake)
 	switch {
 	case c.gone.Load():
 		return fmt.Errorf("%s stopped by itself, unplugged or with its sound server; what was recorded before is kept: check the plug and the sound settings, then record again", c.device.Name)

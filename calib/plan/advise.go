@@ -16,7 +16,6 @@ type Next struct {
 	Setting  int     // where the plate goes first
 	Move     int     // steps to there; positive = ahead
 	Voice    int     // which voice to hear; −1 = all
-	Do       string  // what to do, in a few words
 	Why      string  // why, in a sentence
 }
 
@@ -101,7 +100,8 @@ func (m *Machine) aim(voice int, periodMS float64, place Place) aim {
 // setting. Leaving it comes first. A song that is beyond help is not played for the
 // others' sake.
 func (m *Machine) candidates(songs []Setting, goals []aim, b Bench) [][]aim {
-	voices, order := unsure(goals), tempos(songs)
+	voices := unsure(goals)
+	order := tempos(songs, voices)
 	var all [][]aim
 	for _, i := range order {
 		all = append(all, m.offer(voices, &songs[i], i, b.At, b.All)...)
@@ -148,12 +148,14 @@ func unsure(goals []aim) []int {
 	return voices
 }
 
-// tempos returns the indices of songs that spread over all tempos, the slowest
-// and the fastest among them, without those beyond help.
-func tempos(songs []Setting) []int {
+// tempos returns the indices of songs that spread over all tempos at which one of
+// the voices is played, the slowest and the fastest among them, without those
+// beyond help. The other songs' takes would hear nothing that is asked for.
+func tempos(songs []Setting, voices []int) []int {
 	var order []int
 	for i := range songs {
-		if !songs[i].Hopeless {
+		heard := slices.ContainsFunc(songs[i].Parts, func(r Rest) bool { return slices.Contains(voices, r.Voice) })
+		if heard && !songs[i].Hopeless {
 			order = append(order, i)
 		}
 	}
@@ -254,16 +256,12 @@ func (m *Machine) noise(voice int) float64 {
 // usualTakeHits is how many hits a take usually has.
 const usualTakeHits = 6
 
-// next says the advice in words.
+// next is the advice, and why.
 func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 	s := songs[c.song].Song
 	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
 	if b.All {
 		n.Voice = -1
-	}
-	n.Do = fmt.Sprintf("Play %s at %.4g BPM", cmp.Or(s.Name, "a take"), s.TempoBPM)
-	if n.Move != 0 {
-		n.Do = fmt.Sprintf("%s, then play %s at %.4g BPM", calib.TurnWords(n.Move), cmp.Or(s.Name, "a take"), s.TempoBPM)
 	}
 	open := 0
 	for _, s := range songs {

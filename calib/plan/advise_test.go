@@ -56,3 +56,32 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 		}
 	}
 }
+
+// Of a long list only some tempos are looked at; that one of them plays the voice
+// that is asked for must not hang on where its song stands in the list.
+func TestAdviceFindsTheOnlySongOfAVoice(t *testing.T) {
+	duo := mill{delay: []float64{250, 190}, offset: []float64{0.02, -0.02}, step: 1.0 / 72}
+	var takes []Take
+	for i, bpm := range []float64{60, 84, 120, 150, 60, 84, 120, 150} {
+		one := duo.take(i+1, bpm, Place{Setting: 20}, Place{Setting: 20})
+		one.Heard = one.Heard[:1]
+		takes = append(takes, one)
+	}
+	m, err := Fit(duo.known(calib.Belief{Mean: duo.step}), takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for only := range adviseTempos + 4 {
+		var songs []Song
+		for i := range adviseTempos + 4 {
+			songs = append(songs, Song{Name: "solo", TempoBPM: 60 + 4*float64(i), Parts: []Part{{Voice: 0}}})
+		}
+		songs[only].Parts[0].Voice = 1
+		for _, all := range []bool{false, true} {
+			p := m.Make(songs, Bench{At: Place{Setting: 20}, All: all})
+			if p.Next == nil || p.Next.Song != only {
+				t.Errorf("the second voice plays in song %d alone, the next take is %+v", only, p.Next)
+			}
+		}
+	}
+}

@@ -59,12 +59,22 @@ func (m *Machine) finding(f fault) Finding {
 			out.Chance += m.weight[i]
 		}
 	}
-	m.say(&out)
+	m.say(&out, f.stood())
 	return out
 }
 
-// say puts a finding in words.
-func (m *Machine) say(f *Finding) {
+// stood returns by how many steps the plate stood further ahead than told once the
+// fault had happened: earlier ones of the same way count too.
+func (f *fault) stood() (steps int) {
+	for ; f != nil; f = f.before {
+		steps += f.steps
+	}
+	return steps
+}
+
+// say puts a finding in words. With it the plate stood so many steps further ahead
+// than told.
+func (m *Machine) say(f *Finding, stood int) {
 	x := m.ways[0].values(max(f.Voice, 0))
 	take := "the first take"
 	if f.Take >= 0 {
@@ -74,13 +84,13 @@ func (m *Machine) say(f *Finding) {
 	case Miscounted:
 		told := m.takes[f.Take].Setting - m.takes[f.Take-1].Setting
 		f.Words = fmt.Sprintf("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
-		f.Do = fmt.Sprintf("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+f.Steps))
+		f.Do = fmt.Sprintf("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotMoved:
 		f.Words = fmt.Sprintf("The move before %s changed nothing: did the plate engage?", take)
 		f.Do = "Look whether the plate is engaged; if it was not, the setting is the one before."
 	case WrongWay:
 		f.Words = fmt.Sprintf("The move before %s went the other way.", take)
-		f.Do = fmt.Sprintf("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+f.Steps))
+		f.Do = fmt.Sprintf("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case Bad:
 		f.Words = fmt.Sprintf("In %s the lag fits nothing else.", take)
 		f.Do = "Look at its hits, cable and voice; leave the take out or play it again."

@@ -100,10 +100,10 @@ func (s *Setting) why() string {
 		return fmt.Sprintf("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
 	case s.Verified:
 		return fmt.Sprintf("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
+	case s.Hopeless:
+		return fmt.Sprintf("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
 	case sureSDs*s.vaguest() > s.LimitMS:
 		return fmt.Sprintf("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", sureSDs*s.vaguest())
-	case math.Abs(rest.LagMS) > s.LimitMS+nearSteps*math.Abs(s.StepMS):
-		return fmt.Sprintf("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
 	case s.Near >= sure:
 		return fmt.Sprintf("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
 	}

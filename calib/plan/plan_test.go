@@ -117,6 +117,27 @@ func TestFindings(t *testing.T) {
 	}
 }
 
+// Where the plate stood after a second mistake counts from where it truly stood
+// before: the first one is still in the told settings.
+func TestFindingsCountFromEachOther(t *testing.T) {
+	takes := oneVoice.session(someTempos, someSettings)
+	shifted(2, 1)(takes, oneVoice)
+	shifted(4, -28)(takes, oneVoice)
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := m.Findings()
+	if len(found) != 2 || found[0].Kind != Miscounted || found[1].Kind != WrongWay {
+		t.Fatalf("found %+v, want a miscount and a move the wrong way", found)
+	}
+	for i, truly := range []int{someSettings[2] + 1, someSettings[4] + 1 - 28} {
+		if want := "the plate stood at " + calib.SettingWords(truly) + "."; !strings.Contains(found[i].Do, want) {
+			t.Errorf("says %q, want %q", found[i].Do, want)
+		}
+	}
+}
+
 // mended returns the takes as they are with what was found put right.
 func mended(takes []Take, f Finding) []Take {
 	for i := range takes {

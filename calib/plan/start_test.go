@@ -183,3 +183,29 @@ func TestHopelessSongsAskForNothing(t *testing.T) {
 	}
 	t.Error("still asks after 12 takes")
 }
+
+// The words of a song say what the plan does: where it asks for no takes it does
+// not say that one comes first, however little is known of a voice, and drop or
+// pins have to move only where it is sure that no setting does.
+func TestWordsFollowTheVerdict(t *testing.T) {
+	two := mill{delay: []float64{212, 300}, offset: []float64{0.01, 0.01}, step: 1.0 / 72}
+	known := two.known(calib.Belief{Mean: two.step})
+	known.Prior.Offset.SD = 0.1
+	m, err := Fit(known, two.session([]float64{84, 84}, []int{20, 26}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	vague := 0
+	for bpm := 40.0; bpm <= 160; bpm += 4 {
+		s := m.Make([]Song{{Name: "both", TempoBPM: bpm}}, Bench{}).Songs[0]
+		if s.Hopeless && sureSDs*s.vaguest() > s.LimitMS {
+			vague++
+		}
+		if moves := strings.Contains(s.Why, "have to move"); moves != s.Hopeless {
+			t.Errorf("%g BPM: beyond help %t, but it says %q", bpm, s.Hopeless, s.Why)
+		}
+	}
+	if vague == 0 {
+		t.Error("no song is beyond help and vague at once: the test tests nothing")
+	}
+}

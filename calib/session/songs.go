@@ -34,8 +34,13 @@ func (s *Session) EditSongs(edits ...SongEdit) error {
 	for i := range songs {
 		songs[i] = songs[i].tidy()
 	}
+	edited := *s
+	edited.Songs = songs
+	if err := edited.validateSongs(); err != nil {
+		return err
+	}
 	s.Songs = songs
-	return s.validateSongs()
+	return nil
 }
 
 // AddSong returns the edit that puts a song before the one at index at, counted

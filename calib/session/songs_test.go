@@ -83,6 +83,11 @@ func TestEditSongsIsAllOrNothing(t *testing.T) {
 		if !reflect.DeepEqual(f.Session(), sample()) {
 			t.Errorf("%s: the session was changed", c.says)
 		}
+		alone := sample() // without a folder that puts it back
+		wantSentence(t, alone.EditSongs(RemoveSong(0), AddSong(0, good), AddSong(0, good), c.edit), c.says)
+		if !reflect.DeepEqual(alone, sample()) {
+			t.Errorf("%s: the set list was changed", c.says)
+		}
 		err = f.Update(func(s *Session) error { s.Songs[1].TempoBPM = 0; return nil })
 		wantSentence(t, err, "song 2 of the set list", "0 BPM")
 	}

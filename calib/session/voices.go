@@ -49,6 +49,15 @@ func (t Take) As(voice string) (as Take, ok bool) {
 	return t, true
 }
 
+// Heard returns the channels in which the hits of reference and voice were heard:
+// the other way round where the reading says that they are swapped.
+func (t Take) Heard() (reference, voice int) {
+	if t.Reading.Has(calib.WarnSwapped) {
+		return t.Voice, t.Reference
+	}
+	return t.Reference, t.Voice
+}
+
 // TakesOf returns the takes that heard a voice, each as that voice has it; see
 // Take.As.
 func (s Session) TakesOf(voice string) []Take {

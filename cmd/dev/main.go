@@ -5,6 +5,7 @@
 //	go run ./cmd/dev accuracy    says how well takes with known lags are measured
 //	go run ./cmd/dev study       counts takes to a verified set list
 //	go run ./cmd/dev bench       says how fast, and with how much memory
+//	go run ./cmd/dev faults      says what is left of a take when something breaks
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
 // one. It says each thing it installs before it does, and leaves alone what is
@@ -34,6 +35,7 @@ var verbs = []verb{
 	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
 	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
+	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
 }
 
 // exitStatus is an error that has been reported already and only sets the exit

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -31,22 +30,19 @@ func figure(name string, drawn figureOf, args []string, out io.Writer) error {
 	flags := flag.NewFlagSet(name, flag.ContinueOnError)
 	path := flags.String("o", "", "")
 	paper := flags.String("paper", string(plotting.A5), "")
-	operands, err := parse(flags, args)
+	dir, err := oneSession(flags, args)
 	if err != nil {
 		return err
 	}
 	if err := plotting.Paper(*paper).Check(); err != nil {
 		return usageError{err}
 	}
-	if len(operands) != 1 || operands[0] == "" {
-		return usageError{errors.New("name one session folder")}
-	}
-	s, err := session.Load(operands[0])
+	s, err := session.Load(dir)
 	if err != nil {
 		return err
 	}
 	if *path == "" {
-		*path = filepath.Join(operands[0], name+".png")
+		*path = filepath.Join(dir, name+".png")
 	}
 	files, err := save(drawn, s, plotting.Paper(*paper), *path)
 	if err != nil {

@@ -39,6 +39,8 @@ func verbs() []verb {
 		{"demo", "demo [-out DIR] [-seed N]", "play the guided loop on the simulated machine", demo},
 		{"curve", "curve [-paper A5|A4|Letter] SESSION [-o FILE]", "draw lag against tempo (.png, .svg, .pdf)", curve},
 		{"card", "card [-paper A5|A4|Letter] SESSION [-o FILE]", "draw the setting card (.png, .svg, .pdf, .csv)", card},
+		{"report", "report [-take N] [-voice NAME] [-paper A5|A4|Letter] SESSION [-o FILE]", "a take on one page (.png, .svg, .pdf)", reportTake},
+		{"readings", "readings SESSION [-o FILE]", "every reading of a session as a table (.csv)", readings},
 	}
 }
 
@@ -128,7 +130,10 @@ const options = `
   -measure     read the lag once it is recorded
   -out DIR     where the demo leaves its session
   -seed N      the luck of the simulated machine (1)
+  -take N      which take a report is of (the last)
+  -voice NAME  and which of its voices (the one the take was aimed at)
   -o FILE      .png, .svg or .pdf; a card also .csv (.png in the session folder);
+               of readings: .csv (standard output);
                of a recording: .wav (the next free take-001.wav)
   -paper SIZE  A5, A4 or Letter (A5)
 `

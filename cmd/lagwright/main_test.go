@@ -131,6 +131,12 @@ func TestUsage(t *testing.T) {
 		{"card x -paper foolscap", exitUsage, "A4 or Letter"},
 		{"curve x -paper foolscap", exitUsage, "A4 or Letter"},
 		{"card nothing-here", exitFailed, "nothing-here"},
+		{"report", exitUsage, "one session folder"},
+		{"report x -paper foolscap", exitUsage, "A4 or Letter"},
+		{"report -take three x", exitUsage, "three"},
+		{"report nothing-here", exitFailed, "nothing-here"},
+		{"readings", exitUsage, "one session folder"},
+		{"readings nothing-here", exitFailed, "nothing-here"},
 		{"demo now", exitUsage, "too many"},
 		{"dance", exitUsage, "no verb"},
 		{"-size", exitUsage, "no verb"},
@@ -253,14 +259,19 @@ func TestPaper(t *testing.T) {
 		args []string
 		box  string
 	}{{nil, "595.28 419.53"}, {[]string{"-paper", "A5"}, "595.28 419.53"}, {[]string{"-paper", "a4"}, "841.89 595.28"}, {[]string{"-paper", "Letter"}, "792.00 612.00"}} {
-		for _, verb := range []string{"card", "curve"} {
+		for _, verb := range []string{"card", "curve", "report"} {
 			path := filepath.Join(dir, verb+".pdf")
 			code, out, complaints := run(t, append([]string{verb, dir, "-o", path}, c.args...)...)
 			if code != exitOK || out != path+"\n" {
 				t.Errorf("%s %v: exit %d, %q, %q", verb, c.args, code, out, complaints)
 			}
-			if page, err := os.ReadFile(path); err != nil || !bytes.Contains(page, []byte("/MediaBox [0 0 "+c.box+"]")) {
-				t.Errorf("%s %v: no page of %s points: %v", verb, c.args, c.box, err)
+			box := c.box
+			if verb == "report" { // upright
+				w, h, _ := strings.Cut(box, " ")
+				box = h + " " + w
+			}
+			if page, err := os.ReadFile(path); err != nil || !bytes.Contains(page, []byte("/MediaBox [0 0 "+box+"]")) {
+				t.Errorf("%s %v: no page of %s points: %v", verb, c.args, box, err)
 			}
 		}
 	}

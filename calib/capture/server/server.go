@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"sync"
 	"time"
 )
 
@@ -19,6 +20,7 @@ type Server struct {
 	dir  string
 	cmd  *exec.Cmd
 	said bytes.Buffer
+	once sync.Once
 }
 
 // Format of the sink.
@@ -70,7 +72,9 @@ func (s *Server) Play(ctx context.Context, file string) error {
 
 // Kill ends the server at once, as a crash does. Doing so twice is no error.
 func (s *Server) Kill() {
-	s.cmd.Process.Kill()
-	s.cmd.Wait()
-	os.Remove(s.socket()) // which a crash leaves in the way of the next
+	s.once.Do(func() {
+		s.cmd.Process.Kill()
+		s.cmd.Wait()
+		os.Remove(s.socket()) // which a crash leaves in the way of the next
+	})
 }

@@ -1,0 +1,75 @@
+package plotting
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"lagwright/calib/session"
+)
+
+// readingsHead names the columns of the table of readings.
+var readingsHead = []string{"take", "date", "file", "song", "target_bpm", "played_bpm", "voice", "setting",
+	"lag_ms", "ci_low_ms", "ci_high_ms", "jitter_ms", "pairs_used", "pairs", "outcome", "left_out", "warnings"}
+
+// ReadingsCSV returns the readings of a session as a table: a row for each voice
+// of each take, those left out among them, under a row of names. RFC 4180 in
+// UTF-8, with a point in numbers whatever the country. The date is RFC 3339 in
+// UTC; setting is where the plate was said to stand, in steps, positive = voice
+// earlier; a positive lag is late; warnings are the codes of `measure -json`
+// with "; " between them. What is not known is empty.
+func ReadingsCSV(s session.Session) []byte { return readings(s, ',') }
+
+// ReadingsText is the same with tabs between the cells, as spreadsheets take it
+// from the clipboard.
+func ReadingsText(s session.Session) string { return string(readings(s, '\t')) }
+
+func readings(s session.Session, comma rune) []byte {
+	var buf bytes.Buffer
+	w := csv.NewWriter(&buf) // of a buffer, which takes everything
+	w.Comma, w.UseCRLF = comma, comma == ','
+	w.Write(readingsHead)
+	for _, t := range s.Takes {
+		for _, voice := range t.Voices() {
+			as, _ := t.As(voice)
+			w.Write(readingRow(as))
+		}
+	}
+	w.Flush()
+	return buf.Bytes()
+}
+
+// readingRow is the row of a take's own voice.
+func readingRow(t session.Take) []string {
+	r := t.Reading
+	used := r.Used()
+	known := func(v float64, least int) string {
+		if used < least {
+			return ""
+		}
+		return cell(v, 3)
+	}
+	played := ""
+	if r.TempoBPM > 0 {
+		played = cell(r.TempoBPM, 3)
+	}
+	var codes []string
+	for _, w := range r.Warnings {
+		codes = append(codes, clean(w.Code))
+	}
+	return []string{strconv.Itoa(t.ID), t.At.UTC().Format(time.RFC3339), clean(t.File), clean(t.Target.Song),
+		cell(t.Target.TempoBPM, -1), played, clean(t.Target.Voice), strconv.Itoa(t.Setting),
+		known(r.LagMS, 1), known(r.LagCI95MS[0], 2), known(r.LagCI95MS[1], 2), known(r.JitterMS, 2),
+		strconv.Itoa(used), strconv.Itoa(len(r.Pairs)), string(t.Advice.Outcome), strconv.FormatBool(t.LeftOut), strings.Join(codes, "; ")}
+}
+
+// SaveReadings writes the table of readings to path, whole or not at all.
+func SaveReadings(path string, s session.Session) error {
+	if formatOf(path) != "csv" {
+		return fmt.Errorf("cannot save the readings as %s: they are a table; let its name end in .csv", path)
+	}
+	return save("readings", path, ReadingsCSV(s))
+}

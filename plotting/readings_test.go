@@ -1,0 +1,88 @@
+package plotting
+
+import (
+	"bytes"
+	"encoding/csv"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf8"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// awkwardSession has names and texts that a table must quote, a take that heard two
+// voices, one left out and one without a reading.
+func awkwardSession() session.Session {
+	at := time.Date(2026, 11, 3, 13, 30, 0, 0, time.FixedZone("", 3600))
+	pairs := []calib.Pair{{Used: true, LagMS: -1.5}, {Used: true, LagMS: -0.5}, {Reason: "bounce"}}
+	reading := calib.Reading{TempoBPM: 71.9, LagMS: -1, LagCI95MS: [2]float64{-1.25, -0.75}, JitterMS: 0.5, Pairs: pairs,
+		Warnings: []calib.Warning{{Code: "clipped"}, {Code: "whole-beat"}}}
+	return session.Session{Takes: []session.Take{
+		{ID: 1, At: at, File: "take-001.wav", Target: session.Target{Song: `The "Weir", slow`, TempoBPM: 72.5, Voice: "tub drum"}, Setting: -3,
+			Reading: reading, Advice: calib.Advice{Outcome: calib.Move},
+			OtherVoices: []session.OtherVoice{{Voice: "Glöckchen", Reading: calib.Reading{Pairs: pairs[2:]}, Advice: calib.Advice{Outcome: calib.TooFewHits}}}},
+		{ID: 2, At: at, File: "take-002.wav", Target: session.Target{Song: "two\nlines", TempoBPM: 90, Voice: "tub drum"}, LeftOut: true},
+	}}
+}
+
+// The bytes are those that RFC 4180 asks for (section 2: CRLF, quotes doubled), and
+// what is not known is empty.
+func TestReadingsCSV(t *testing.T) {
+	want := strings.Join([]string{
+		"take,date,file,song,target_bpm,played_bpm,voice,setting,lag_ms,ci_low_ms,ci_high_ms,jitter_ms,pairs_used,pairs,outcome,left_out,warnings",
+		`1,2026-11-03T12:30:00Z,take-001.wav,"The ""Weir"", slow",72.5,71.900,tub drum,-3,-1.000,-1.250,-0.750,0.500,2,3,move,false,clipped; whole-beat`,
+		`1,2026-11-03T12:30:00Z,take-001.wav,"The ""Weir"", slow",72.5,,Glöckchen,-3,,,,,0,1,too-few-hits,false,`,
+		"2,2026-11-03T12:30:00Z,take-002.wav,two lines,90,,tub drum,0,,,,,0,0,,true,", "",
+	}, "\r\n")
+	got := ReadingsCSV(awkwardSession())
+	if string(got) != want || !utf8.Valid(got) {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if rows, err := csv.NewReader(bytes.NewReader(got)).ReadAll(); err != nil || len(rows) != 4 || rows[1][3] != `The "Weir", slow` {
+		t.Errorf("read back as %q, %v", rows, err)
+	}
+	if text := ReadingsText(awkwardSession()); strings.Contains(text, "\r") || strings.Count(strings.SplitN(text, "\n", 2)[0], "\t") != len(readingsHead)-1 {
+		t.Errorf("for the clipboard: %q", text)
+	}
+}
+
+// Python's csv module reads the same cells.
+func TestReadingsInPython(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "readings.csv")
+	if err := SaveReadings(path, awkwardSession()); err != nil {
+		t.Fatal(err)
+	}
+	const script = `import csv, sys
+for r in csv.DictReader(open(sys.argv[1], newline="", encoding="utf-8"), strict=True):
+    print(r["song"], r["voice"], r["lag_ms"] and float(r["lag_ms"]), r["warnings"], len(r), sep="|")`
+	out, err := exec.Command("python3", "-c", script, path).CombinedOutput()
+	if err != nil {
+		t.Fatalf("python3: %v\n%s", err, out)
+	}
+	want := "The \"Weir\", slow|tub drum|-1.0|clipped; whole-beat|17\nThe \"Weir\", slow|Glöckchen|||17\ntwo lines|tub drum|||17\n"
+	if string(out) != want {
+		t.Errorf("python reads\n%s\nwant\n%s", out, want)
+	}
+}
+
+func TestSaveReadings(t *testing.T) {
+	dir := t.TempDir()
+	for path, says := range map[string]string{
+		filepath.Join(dir, "readings.png"):       "let its name end in .csv",
+		filepath.Join(dir, "none", "x.csv"):      "check that its folder is there",
+		filepath.Join(dir, "readings"):           "let its name end in .csv",
+		filepath.Join(dir, "not-there", "a.CSV"): "check that its folder",
+	} {
+		if err := SaveReadings(path, awkwardSession()); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%s: %v", path, err)
+		}
+		if _, err := os.Stat(path); err == nil {
+			t.Errorf("%s is there all the same", path)
+		}
+	}
+}

@@ -1,0 +1,240 @@
+package plotting
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib"
+)
+
+// Report is one take on one page, for a notebook or to show to others.
+type Report struct {
+	Machine, Session string
+	Song, Voice      string // Song may be empty
+	Take             int
+	At               time.Time // when it was recorded; zero = unknown
+	Source           string    // its file and where the sound came from
+	TargetBPM        float64
+	Setting          int // where the plate was said to stand; positive = voice earlier
+	Reading          calib.Reading
+	Advice           calib.Advice
+	Moved            string // what was done after it, in words; empty = nothing that is known
+	LeftOut          bool   // the builder does not trust it
+	ByHand           int    // hits changed by hand
+	Notes            string
+	ToleranceMS      float64
+	Picture          Picture // its sound; without any the report shows the hits alone and says so
+	Paper            Paper   // empty = A5
+}
+
+// Figure lays the report out on one upright page: lag and interval, the mirror
+// trace, the hit fan beside what makes the lag unsure, and what there is to say
+// of it in words. However much that is, it stays one page: the letters become
+// smaller, and what is left over then is cut off with an ellipsis. An unknown
+// paper and a tolerance that is negative or not a number are errors.
+func (r Report) Figure() (*Figure, error) {
+	if err := checkTolerance(r.ToleranceMS); err != nil {
+		return nil, fmt.Errorf("cannot draw the report: %w", err)
+	}
+	width, height, err := r.Paper.size()
+	if err != nil {
+		return nil, fmt.Errorf("cannot draw the report: %w", err)
+	}
+	v := &reportView{theme: Light(), title: clean(r.Machine), unit: width / (148 * mm), reading: r.Reading}
+	v.about = joined(clean(r.Session), fmt.Sprintf("take %d", r.Take), moment(r.At))
+	v.lag, v.interval = r.lagWords(), r.intervalWords()
+	v.facts, v.sections, v.foot = r.facts(), r.sections(), clean(r.Source)
+	v.caution = r.Advice.Outcome.Moves()
+	v.picture = r.picture().view(v.theme)
+	v.picture.said = v.picture.usedWords() // the lag stands above in large letters
+	v.fan = fanOf(r.Reading, r.Advice, r.ToleranceMS).view(v.theme)
+	return &Figure{width: width, height: height, background: v.theme.Background, page: true, paint: []func(pen){v.paint}}, nil
+}
+
+// soundless stands above a picture of hits alone.
+const soundless = "Hits alone: the recording is missing"
+
+// picture is the report's picture, drawn without a sound where there is none.
+func (r Report) picture() Picture {
+	p := r.Picture
+	p.Title, p.ReferenceHitsS, p.Pairs = "Mirror trace", r.Reading.ReferenceHitsS, r.Reading.Pairs
+	if p.Whole.usable() {
+		return p
+	}
+	end := 1.0
+	for _, hits := range [][]float64{r.Reading.ReferenceHitsS, r.Reading.VoiceHitsS} {
+		for _, s := range hits {
+			if finite(s) {
+				end = max(end, s+0.5)
+			}
+		}
+	}
+	silence := make([]Column, 1)
+	p.Title, p.Whole = soundless, Stretch{ToS: end, Reference: silence, Voice: silence}
+	if from, to, ok := p.NearS(); ok {
+		p.Near = Stretch{FromS: from, ToS: to, Reference: silence, Voice: silence}
+	}
+	return p
+}
+
+// fact is one thing that is known of a take.
+type fact struct{ what, words string }
+
+// facts are what the report says beside lag and interval.
+func (r Report) facts() []fact {
+	tempo := ""
+	if isTempo(r.TargetBPM) {
+		tempo = compact(r.TargetBPM) + " BPM aimed at"
+	}
+	if isTempo(r.Reading.TempoBPM) {
+		tempo = strings.TrimPrefix(tempo+", "+decimal(r.Reading.TempoBPM, 1)+" played", ", ")
+	}
+	jitter := ""
+	if r.Reading.Used() >= calib.MinPairs && isLag(r.Reading.JitterMS) {
+		jitter = decimal(r.Reading.JitterMS, 1) + " ms from hit to hit"
+	}
+	var known []fact
+	for _, f := range []fact{
+		{"voice", clean(r.Voice)}, {"song", clean(r.Song)}, {"tempo", tempo}, {"plate", "at " + signed(r.Setting)},
+		{"jitter", jitter}, {"pairs", fmt.Sprintf("%d of %d used", r.Reading.Used(), len(r.Reading.Pairs))},
+	} {
+		if f.words != "" {
+			known = append(known, f)
+		}
+	}
+	return known
+}
+
+// lagWords says the lag as played, or that there is none to go by.
+func (r Report) lagWords() string {
+	if r.Reading.Used() < calib.MinPairs || !isLag(r.Reading.LagMS) {
+		return "no reading"
+	}
+	return lagWords(r.Reading.LagMS)
+}
+
+func (r Report) intervalWords() string {
+	ci := r.Reading.LagCI95MS
+	switch {
+	case r.Reading.Used() < calib.MinPairs:
+		return fmt.Sprintf("a lag needs %d pairs or more", calib.MinPairs)
+	case !isLag(ci[0]) || !isLag(ci[1]):
+		return ""
+	}
+	return fmt.Sprintf("± %s ms, with 95 %% certainty between %s and %s",
+		decimal(r.Reading.HalfWidthMS(), 1), lagWords(ci[0]), lagWords(ci[1]))
+}
+
+// section is a piece of the report in words; the first line may stand out.
+type section struct {
+	head   string
+	strong string
+	lines  []string
+}
+
+// sections are what there is to say, the most urgent first.
+func (r Report) sections() []section {
+	advice := section{head: "Advice", strong: clean(r.Advice.Do), lines: said(r.Advice.Why, r.Moved)}
+	if r.LeftOut {
+		advice.lines = append([]string{"This take is left out: neither law nor settings count it."}, advice.lines...)
+	}
+	warnings := section{head: "Warnings"}
+	for _, w := range r.Reading.Warnings {
+		warnings.lines = append(warnings.lines, sentence(w.Text))
+	}
+	if len(warnings.lines) == 0 {
+		warnings.lines = []string{"None."}
+	}
+	byHand := ""
+	if r.ByHand > 0 {
+		byHand = fmt.Sprintf("Hits changed by hand: %d.", r.ByHand)
+	}
+	all := []section{advice, warnings}
+	if notes := said(byHand, r.Notes); len(notes) > 0 {
+		all = append(all, section{head: "Notes", lines: notes})
+	}
+	return all
+}
+
+// said returns the texts that are not empty, each fit for a line.
+func said(texts ...string) []string {
+	var full []string
+	for _, s := range texts {
+		if s = oneLine(s); s != "" {
+			full = append(full, s)
+		}
+	}
+	return full
+}
+
+// sentence begins with a capital and ends with a full stop.
+func sentence(s string) string {
+	s = oneLine(s)
+	if s == "" {
+		return s
+	}
+	runes := []rune(s)
+	s = strings.ToUpper(string(runes[:1])) + string(runes[1:])
+	if strings.ContainsAny(s[len(s)-1:], ".!?") {
+		return s
+	}
+	return s + "."
+}
+
+// Words is the report in plain text, for a message.
+func (r Report) Words() string {
+	var b strings.Builder
+	fmt.Fprintln(&b, joined(clean(r.Machine), fmt.Sprintf("take %d", r.Take), moment(r.At)))
+	fmt.Fprintf(&b, "lag: %s, %s\n", r.lagWords(), r.intervalWords())
+	for _, f := range r.facts() {
+		fmt.Fprintf(&b, "%s: %s\n", f.what, f.words)
+	}
+	if most := r.Reading.Budget; most.Known() {
+		fmt.Fprintf(&b, "most unsure by: %s, made smaller by %s\n", most.Main().What, most.Main().Shrink)
+	}
+	if v := r.picture().view(Light()); len(v.reasons) > 0 {
+		var whys []string
+		for _, reason := range v.reasons {
+			whys = append(whys, v.why(reason))
+		}
+		fmt.Fprintf(&b, "hits not used: %s\n", strings.Join(whys, "; "))
+	}
+	for _, s := range r.sections() {
+		fmt.Fprintf(&b, "%s: %s\n", s.head, strings.Join(said(append([]string{full(s.strong)}, s.lines...)...), " "))
+	}
+	return b.String()
+}
+
+// full ends a few words as a sentence.
+func full(s string) string {
+	if s == "" {
+		return ""
+	}
+	return s + "."
+}
+
+// moment is when a take was recorded, by the clock on the wall.
+func moment(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Local().Format("2 Jan 2006, 15:04")
+}
+
+// reportView is a report ready to be drawn.
+type reportView struct {
+	theme         Theme
+	unit          vg.Length // 1 on A5, larger on larger paper
+	title, about  string
+	lag, interval string
+	facts         []fact
+	sections      []section
+	foot          string
+	caution       bool
+	reading       calib.Reading
+	picture       *pictureView
+	fan           *fanView
+}

@@ -1,0 +1,222 @@
+package plotting
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"lagwright/calib"
+)
+
+// weirReport is the report of weirPicture's take.
+func weirReport() Report {
+	p := weirPicture()
+	lags := []float64{}
+	for _, q := range p.Pairs {
+		if q.Used {
+			lags = append(lags, q.LagMS)
+		}
+	}
+	return Report{
+		Machine: "Weir Lane No. 2", Session: "Lock gate rehearsal", Song: "Mill tune", Voice: "tub drum", Take: 3,
+		At: time.Date(2026, 11, 3, 12, 0, 0, 0, time.Local), Source: "take-003.wav", TargetBPM: 62, Setting: -4,
+		Reading: calib.Reading{
+			TempoBPM: 60, LagMS: 60, LagCI95MS: [2]float64{59.2, 60.8}, JitterMS: 1.25, ReferencePeriodMS: 1000,
+			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, PickMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
+			ReferenceHitsS: p.ReferenceHitsS, Pairs: p.Pairs,
+			Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "the voice was recorded too hot: turn it down"}},
+		},
+		Advice: calib.Advice{Outcome: calib.Move, Do: "Turn the programme 4 steps ahead", Why: "The voice is 60.0 ms late (± 0.8) at 62 BPM.", LimitMS: 7},
+		Moved:  "Then it was turned 4 ahead.", ByHand: 2, Notes: "the gate sticks", ToleranceMS: 5, Picture: p,
+	}
+}
+
+// All that a report is asked to say stands on the page, on each paper and as text
+// that can be searched and copied, read by another program (poppler's pdftotext).
+func TestReportSaysAll(t *testing.T) {
+	for _, paper := range []Paper{A5, A4, Letter} {
+		r := weirReport()
+		r.Paper = paper
+		f, err := r.Figure()
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := poppler(t, "pdftotext", "-raw", savePDF(t, f), "-")
+		if strings.Count(text, "\f") != 1 {
+			t.Errorf("%s: %d pages", paper, strings.Count(text, "\f"))
+		}
+		all := strings.Join(strings.Fields(text), " ")
+		for _, want := range []string{
+			"Weir Lane No. 2", "Lock gate rehearsal · take 3 · 3 Nov 2026", "tub drum", "Mill tune", "62 BPM aimed at, 60.0 played", "at –4",
+			"60.0 ms late", "± 0.8 ms, with 95 % certainty between 59.2 ms late and 60.8 ms late", "1.2 ms from hit to hit", "8 of 13 used",
+			"uneven crank", "0.20 ms", "together 0.36 ms", "bounce or double drop (4)", "far from the other pairs (1)",
+			"Turn the programme 4 steps ahead", "Then it was turned 4 ahead.", "The voice was recorded too hot: turn it down.",
+			"Hits changed by hand: 2.", "the gate sticks", "Stop the crank, wait until everything is at rest", "take-003.wav",
+		} {
+			if !strings.Contains(all, want) {
+				t.Errorf("%s: the report lacks %q in %q", paper, want, all)
+			}
+		}
+	}
+}
+
+// Where nothing is to be turned there is nothing to reach into.
+func TestReportOfATightTake(t *testing.T) {
+	r := weirReport()
+	r.Advice.Outcome, r.LeftOut, r.Reading.Warnings = calib.Converged, true, nil
+	f, _ := r.Figure()
+	all := strings.Join(svgTexts(t, f), " ")
+	if strings.Contains(all, "Stop the crank") || !strings.Contains(all, "This take is left out") || !strings.Contains(all, "None.") {
+		t.Errorf("a tight take that is left out says %q", all)
+	}
+}
+
+func TestReportInWords(t *testing.T) {
+	words := weirReport().Words()
+	for _, want := range []string{
+		"Weir Lane No. 2 · take 3 · 3 Nov 2026, 12:00\n", "lag: 60.0 ms late, ± 0.8 ms, with 95 %", "voice: tub drum\n", "plate: at −4\n",
+		"most unsure by: scatter from hit to hit, made smaller by more hits, a steadier gate\n",
+		"hits not used: bounce or double drop (4); far from the other pairs (1)\n",
+		"Advice: Turn the programme 4 steps ahead. The voice is", "Warnings: The voice was recorded too hot: turn it down.\n",
+	} {
+		if !strings.Contains(words, want) {
+			t.Errorf("the words lack %q:\n%s", want, words)
+		}
+	}
+}
+
+// However much there is to say, the page holds it, or says that it was cut; nothing
+// lies outside the page or over the pictures.
+func TestReportWithMuchToSay(t *testing.T) {
+	r := weirReport()
+	for i := range 60 {
+		r.Reading.Warnings = append(r.Reading.Warnings, calib.Warning{Text: fmt.Sprintf("trouble %d at the mill race, where the cable hangs loose over the water", i)})
+	}
+	f, err := r.Figure()
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts := svgTexts(t, f)
+	cut := slices.IndexFunc(texts, func(s string) bool { return strings.HasSuffix(s, " …") })
+	if cut < 0 || !strings.Contains(strings.Join(texts, " "), "Stop the crank") {
+		t.Errorf("sixty warnings: %q", texts)
+	}
+	r.Reading.Warnings = r.Reading.Warnings[:12]
+	f, _ = r.Figure()
+	if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, "Trouble 10 at the mill") {
+		t.Errorf("twelve warnings have room in smaller letters: %q", all)
+	}
+}
+
+// A take that gave no reading, one without its recording, and one of hostile
+// numbers are drawn all the same.
+func TestReportsOfSpoiltTakes(t *testing.T) {
+	silent := weirReport()
+	silent.Picture = Picture{}
+	f, err := silent.Figure()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, "the recording is missing") || !strings.Contains(all, "8 of 13 voice hits used") {
+		t.Errorf("without its recording: %q", all)
+	}
+	bare := Report{Machine: strings.Repeat("long name ", 40)}
+	if f, err := bare.Figure(); err != nil || !slices.Contains(svgTexts(t, f), "no reading") {
+		t.Errorf("a take without hits: %v", err)
+	}
+	wild := weirReport()
+	wild.Reading.LagMS, wild.Reading.LagCI95MS, wild.Reading.JitterMS = nan, [2]float64{inf, nan}, inf
+	wild.Reading.TempoBPM, wild.TargetBPM, wild.Reading.Budget.ScatterMS, wild.Reading.Budget.CombinedMS = nan, inf, nan, inf
+	wild.Reading.ReferenceHitsS = append(wild.Reading.ReferenceHitsS, nan, inf, 1e300)
+	wild.Advice.LimitMS = inf
+	for name, r := range map[string]Report{"silent": silent, "bare": bare, "wild": wild} {
+		soon(t, func() {
+			f, err := r.Figure()
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+				return
+			}
+			for _, part := range svgTexts(t, f) {
+				if strings.Contains(part, "NaN") || strings.Contains(part, "Inf") {
+					t.Errorf("%s: the page says %q", name, part)
+				}
+			}
+			for _, size := range [][2]int{{1, 1}, {60, 90}, {420, 595}} {
+				f.Image(size[0], size[1], 1)
+			}
+			if err := f.WriteTo(io.Discard, "pdf"); err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+		})
+	}
+	bad := weirReport()
+	bad.Paper = "foolscap"
+	if _, err := bad.Figure(); err == nil {
+		t.Error("a report on an unknown paper")
+	}
+}
+
+// ramp is a recording of two channels whose samples rise with the time, the second
+// twice as fast; it ends early where end says so.
+type ramp struct{ frames, end int64 }
+
+func (r ramp) Rate() float64 { return 1000 }
+func (r ramp) Frames() int64 { return r.frames }
+func (r ramp) ReadAt(dst []float32, channel int, frame int64) (n int, err error) {
+	for n = range dst {
+		if frame+int64(n) >= r.end {
+			return n, io.EOF
+		}
+		dst[n] = float32(channel) * float32(frame+int64(n))
+	}
+	return len(dst), nil
+}
+
+// Columns reach as far as the samples under them, which for a ramp are its ends.
+func TestStretchOf(t *testing.T) {
+	s, err := StretchOf(context.Background(), ramp{100000, 100000}, 2, 1, 10, 80)
+	if err != nil || s.FromS != 10 || s.ToS != 80 || len(s.Voice) != mostColumns {
+		t.Fatalf("%g to %g s, %d columns, %v", s.FromS, s.ToS, len(s.Voice), err)
+	}
+	each := 70000.0 / mostColumns
+	for i, c := range s.Voice {
+		if want := 10000 + each*float64(i+1) - 1; math.Abs(float64(c.Max)-want) > 1 || c.Min != 0 {
+			t.Fatalf("column %d is %v, want up to %.0f", i, c, want)
+		}
+		if math.Abs(float64(s.Reference[i].Max)-2*float64(c.Max)) > 1 {
+			t.Fatalf("channel 2 reads %v beside %v", s.Reference[i], c)
+		}
+	}
+	if s, err := StretchOf(context.Background(), ramp{100000, 40000}, 1, 2, 0, 1e9); err != nil || s.ToS != 100 || s.Voice[mostColumns-1] != (Column{}) || s.Voice[100].Max == 0 {
+		t.Errorf("a recording that ends early: to %g s, %v", s.ToS, err)
+	}
+	if s, err := StretchOf(context.Background(), ramp{}, 1, 2, 0, 0); err != nil || s.usable() {
+		t.Errorf("an empty recording: %v, %v", s, err)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	if _, err := StretchOf(ctx, ramp{100000, 100000}, 1, 2, 0, 9); err != context.Canceled {
+		t.Errorf("cancelled: %v", err)
+	}
+}
+
+// Near is where most reasons are in sight, inside the take.
+func TestNearS(t *testing.T) {
+	p := weirPicture()
+	from, to, ok := p.NearS()
+	if !ok || from < 0 || to > 10 || math.Abs(to-from-nearPairs) > 1e-9 {
+		t.Fatalf("%g to %g s, %v", from, to, ok)
+	}
+	if v := p.view(Light()); v.reasonsBetween(from, to) != 2 {
+		t.Errorf("from %g to %g s %d reasons are in sight, want both", from, to, v.reasonsBetween(from, to))
+	}
+	p.Pairs = p.Pairs[:3]
+	if _, _, ok := p.NearS(); ok {
+		t.Error("two pairs that count are in sight without a near stretch")
+	}
+}
