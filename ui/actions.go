@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"fyne.io/fyne/v2"
 
@@ -207,6 +208,7 @@ func (w *Window) adopt(b *bench.Bench) {
 // closeSession goes back to the welcome.
 func (w *Window) closeSession() {
 	if w.ready() {
+		w.notice.clear() // it may offer to undo
 		w.put(nil)
 	}
 }
@@ -223,6 +225,8 @@ func (w *Window) dropped(uris []fyne.URI) {
 	switch {
 	case err == nil && info.IsDir():
 		w.OpenSession(path)
+	case strings.EqualFold(filepath.Ext(path), ".zip"):
+		w.importZip(path)
 	case w.bench == nil:
 		w.notice.say("Open or begin a session first, then drop "+filepath.Base(path)+" again.", false)
 	default:

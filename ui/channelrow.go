@@ -21,7 +21,8 @@ type channelRow struct {
 	is      *choice
 	rail    *rail.Rail
 	wrong   *widget.Label
-	bad     int // looks in a row at which something was bad
+	noise   handsfree.Noise // as it was known last
+	bad     int             // looks in a row at which something was bad
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
@@ -30,7 +31,7 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 	r.wrong.Hide()
 	r.rail = rail.New(fmt.Sprintf("Channel %d", channel), inkOf(onNothing), handsfree.QuietDBFS, handsfree.HotDBFS)
 	r.is = newChoice(roles, func(string) { r.inked(); changed() })
-	wide := wide(190, r.is)
+	wide := container.NewGridWrap(fyne.NewSize(190, r.is.MinSize().Height), r.is)
 	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
 	return r
 }
@@ -42,13 +43,16 @@ func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
 // rings, and between hits a microphone is quiet.
 const badLooks = 12
 
+// hears takes in the channel's noise.
+func (r *channelRow) hears(noise handsfree.Noise) { r.noise = noise }
+
 // show shows a level and, where level, noise or hum are bad for a while, what helps.
-func (r *channelRow) show(l capture.Level, noise handsfree.Noise, known bool) {
-	g := gradeOf(l, noise.RMS)
+func (r *channelRow) show(l capture.Level) {
+	g := gradeOf(l, r.noise.RMS)
 	r.rail.Set(railLevel(l, g))
 	words := g.Do()
-	if known && noise.Bad() {
-		words = noise.Words()
+	if r.noise.Bad() {
+		words = r.noise.Words()
 	}
 	if words == "" || r.is.Selected == onNothing {
 		r.bad = 0

@@ -20,8 +20,8 @@ const (
 // channelChoice asks of each channel of a recording what it carries.
 type channelChoice struct {
 	form     *widget.Form
-	channels []*widget.Select // by channel, from 0
-	wrong    *widget.Label    // what cannot be about the choice; empty where nothing
+	channels []*choice     // by channel, from 0
+	wrong    *widget.Label // what cannot be about the choice; empty where nothing
 	aimedAt  string
 	done     func(ok bool)
 }
@@ -32,7 +32,7 @@ func newChannelChoice(channels int, likely bench.Channels, voices []string, aime
 	options := append([]string{carriesReference}, voices...)
 	options = append(options, carriesNothing)
 	for i := range channels {
-		s := widget.NewSelect(options, nil)
+		s := newChoice(options, nil)
 		s.Selected = carried(i+1, likely, aimedAt)
 		s.OnChanged = func(string) { c.check() }
 		c.channels = append(c.channels, s)

@@ -5,10 +5,8 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -16,7 +14,6 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -80,82 +77,6 @@ func item(label, hint string, o fyne.CanvasObject) *widget.FormItem {
 	return i
 }
 
-// askSession asks for the machine of a new session.
-func (w *Window) askSession() {
-	if !w.free() {
-		return
-	}
-	name := text("")
-	name.SetPlaceHolder("what you call it")
-	voices := text("")
-	voices.SetPlaceHolder("drum, block, bar")
-	voices.Validator = func(s string) error {
-		all := names(s)
-		slices.Sort(all)
-		switch {
-		case len(all) == 0:
-			return errors.New("at least one name")
-		case len(slices.Compact(slices.Clone(all))) < len(all):
-			return errors.New("each name once")
-		}
-		return nil
-	}
-	notches := count(1, 9999, true)
-	turns := number("", 0.0001, 1000, true)
-	inRange := turns.Validator
-	turns.Validator = func(s string) error {
-		if strings.TrimSpace(s) == "" && strings.TrimSpace(notches.Text) != "" {
-			return errors.New("needed with the notches")
-		}
-		return inRange(s)
-	}
-	perBeat := count(1, 24, false)
-	perBeat.SetText("1")
-	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
-	tolerance := number(fmt.Sprint(w.tolerance()), 0.5, 100, false)
-	w.form("New session", "Begin", []*widget.FormItem{
-		item("Machine", "", name),
-		item("Voices", "separated by commas; the first one is tuned first", voices),
-		item("Notches of the index plate", "in a full turn; leave empty if unknown", notches),
-		item("Turns of the plate in a beat", "leave empty if unknown: the first move teaches the step", turns),
-		item("Reference hits in a beat", "how often what is locked to the crank ticks", perBeat),
-		item("Tempo", "of the first song, in BPM", tempo),
-		item("Tolerance", "in ms: a lag within it counts as together", tolerance),
-	}, func() {
-		s := newSession(name.Text, voices.Text, value(tempo), value(tolerance), time.Now())
-		s.Machine.Plate = calib.Plate{NotchesPerTurn: int(value(notches)), TurnsPerBeat: value(turns)}
-		s.Machine.PerBeat = int(value(perBeat))
-		w.create(s)
-	})
-	w.win.Canvas().Focus(name)
-}
-
-// newSession makes a session on a machine of which nothing else is known yet.
-func newSession(machine, voices string, tempoBPM, toleranceMS float64, now time.Time) session.Session {
-	machine = strings.TrimSpace(machine)
-	all, first := names(voices), ""
-	if len(all) > 0 {
-		first = all[0]
-	}
-	return session.Session{
-		Name:        machine + " " + now.Format(time.DateOnly),
-		Created:     now,
-		Machine:     session.Machine{Name: machine, Voices: all},
-		ToleranceMS: toleranceMS,
-		Target:      session.Target{TempoBPM: tempoBPM, Voice: first},
-	}
-}
-
-// names returns the names in a list with commas.
-func names(list string) (all []string) {
-	for _, v := range strings.Split(list, ",") {
-		if v = strings.TrimSpace(v); v != "" {
-			all = append(all, v)
-		}
-	}
-	return all
-}
-
 // askTarget asks for the next tempo, voice and song.
 func (w *Window) askTarget() {
 	if !w.ready() {
@@ -164,7 +85,7 @@ func (w *Window) askTarget() {
 	s := w.session()
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
 	tempo.SetPlaceHolder(fmt.Sprintf("now %.4g", s.Target.TempoBPM))
-	voice := widget.NewSelect(s.Machine.Voices, nil)
+	voice := newChoice(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
 	song := newField("")
 	w.form("Next tempo", "Go on", []*widget.FormItem{

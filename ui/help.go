@@ -51,6 +51,9 @@ Where the takes show a mistake, such as a miscounted step, it is said below the 
 ## The machine
 **Session > The machine…** changes names, plate, tolerance and voices. Enter how high each voice's drop is, what falls, the beats in a turn of the wheel and the radius of the circle of pins, as far as you know them: where no setting brings a song's voices together, the set list then says in mm what to change. Agreed to **end every move ahead**, a plate with play always takes it up on the same side.
 
+## Sessions
+Each session is a folder with its takes. The list you begin with shows how far each has come; type to search, arrows and Enter open, the menu key or the three dots have more. **Session > This session** renames, duplicates, keeps notes, and exports session and takes as **one zip**, which **Session > Import a zip…** brings back as a new session. Renaming and notes can be undone until the session is closed.
+
 ## In the trace
 Wheel, + and − zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near.
 

@@ -105,7 +105,9 @@ func (b *listenBar) begin(t session.Take) error {
 			b.play.Compare(two)
 			b.which.SetText(b.whichWords())
 			b.which.Show()
-		} // a take before that is gone is no reason not to hear this one
+		} else { // a take before that is gone is no reason not to hear this one
+			b.other = session.Take{}
+		}
 	}
 	b.place()
 	playing := b.play
@@ -216,7 +218,10 @@ func (b *listenBar) swap() {
 
 // typedRune hears the letters that no part of the window took.
 func (w *Window) typedRune(r rune) {
-	if r == 'b' || r == 'B' {
+	switch {
+	case w.bench == nil:
+		w.welcome.typed(r)
+	case r == 'b' || r == 'B':
 		w.listening.swap()
 	}
 }
@@ -248,6 +253,7 @@ func (w *Window) speaker() (*bench.Speaker, error) {
 			d = o
 		}
 	}
+	w.hush() // of one that is gone
 	w.unplug()
 	if w.spoken, err = bench.NewSpeaker(w.sound, d); err != nil {
 		w.spoken = nil

@@ -146,7 +146,7 @@ func (w *Window) over(l *live) {
 func (w *Window) leaveLive() {
 	if l := w.live; l != nil {
 		close(l.stop)
-		l.take.Press()
+		l.take.Leave()
 		l.take.Take()
 		w.live = nil
 		w.take.endLive()
@@ -166,6 +166,10 @@ func (w *Window) press() {
 // typed hears the keys that no part of the window took.
 func (w *Window) typed(e *fyne.KeyEvent) {
 	switch e.Name {
+	case fyne.KeyDown:
+		if w.bench == nil {
+			w.welcome.toList()
+		}
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
 		w.press()
 	case fyne.KeyEscape:

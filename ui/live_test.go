@@ -34,7 +34,7 @@ func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 // it, and the window shows what it came to.
 func TestRecordedHandsFree(t *testing.T) {
 	w := testWindow(t)
-	realMachine(t, w, 24)
+	realMachine(t, w, 80)
 	if !w.loop.record.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
@@ -59,7 +59,7 @@ func TestRecordedHandsFree(t *testing.T) {
 // and lets nothing else be done.
 func TestLiveTakeIsShown(t *testing.T) {
 	w := testWindow(t)
-	realMachine(t, w, 24)
+	realMachine(t, w, 80)
 	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)

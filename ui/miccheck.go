@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 
+	"lagwright/calib"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/session"
 )
 
 // check is something that the microphones dialog listens for: taps that tell which
@@ -64,6 +66,10 @@ func (d *microphones) beginZero() {
 // zeroKnocks is how many knocks are asked for.
 const zeroKnocks = 5
 
+// afterKnockS is what has to be heard after the last knock, s: the beginning of a hit
+// is found by what follows.
+const afterKnockS = 0.5
+
 // followCheck looks whether the taps or knocks have come.
 func (d *microphones) followCheck() {
 	c := d.check
@@ -73,8 +79,10 @@ func (d *microphones) followCheck() {
 	taps := d.monitor.Taps(c.fromS)
 	if c.asked != nil {
 		d.followTaps(taps)
-	} else if len(taps) >= zeroKnocks {
-		d.zeroFound()
+	} else if n := len(taps); n >= zeroKnocks {
+		if d.monitor.HeardS()-taps[n-1].AtS > afterKnockS {
+			d.zeroFound()
+		}
 	} else if len(taps) > 0 {
 		d.said.SetText(fmt.Sprintf("%d of %d knocks.", len(taps), zeroKnocks))
 	}
@@ -126,10 +134,21 @@ func (d *microphones) zeroFound() {
 		d.said.SetText(asSentence(err.Error()))
 		return
 	}
-	mic := d.skews[c.name]
-	mic.Skew = skew
-	d.skews[c.name] = mic
+	d.checked[c.name] = session.Microphones{
+		Device: d.device.Selected, Channels: d.monitor.Format().Channels, Reference: c.reference,
+		Voices: []session.Microphone{{Voice: c.name, Channel: c.voice, Skew: skew}},
+	}
 	d.advise()
+}
+
+// skewIn returns the skew that a voice's channel was found to have, as far as it
+// still holds: it is that of two channels of one device, and of no others.
+func skewIn(checked, now session.Microphones, voice session.Microphone) calib.Skew {
+	was, ok := checked.Of(voice.Voice)
+	if !ok || was.Channel != voice.Channel || checked.Reference != now.Reference || checked.Channels != now.Channels || checked.Device != now.Device {
+		return calib.Skew{}
+	}
+	return was.Skew
 }
 
 // endCheck ends tapping or the zero check.

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"time"
@@ -13,6 +14,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/handsfree"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -32,7 +34,7 @@ type microphones struct {
 	inputs  []capture.Device
 	monitor *bench.Monitor // nil while no device is open
 	voices  []string
-	skews   map[string]session.Microphone // as they were checked, by voice
+	checked map[string]session.Microphones // what each voice's zero check was made of, with its skew
 
 	device, rate *choice
 	said         *widget.Label // what is wrong, or what to do
@@ -51,10 +53,10 @@ func (w *Window) askMicrophones() {
 	}
 	w.hush()
 	s := w.session()
-	d := &microphones{w: w, voices: s.Machine.Voices, skews: map[string]session.Microphone{}, stop: make(chan struct{})}
+	d := &microphones{w: w, voices: s.Machine.Voices, checked: map[string]session.Microphones{}, stop: make(chan struct{})}
 	if s.Microphones != nil {
 		for _, v := range s.Microphones.Voices {
-			d.skews[v.Voice] = v
+			d.checked[v.Voice] = *s.Microphones
 		}
 	}
 	inputs, err := w.sound.Inputs()
@@ -124,7 +126,7 @@ func (d *microphones) open() {
 		d.monitor.Close()
 		d.monitor = nil
 	}
-	d.check = nil
+	d.endCheck()
 	rate, _ := strconv.Atoi(d.rate.Selected) // its own is 0
 	monitor, err := bench.NewMonitor(d.w.sound, d.inputs[i], capture.Format{RateHz: rate})
 	if err != nil {
@@ -187,9 +189,7 @@ func (d *microphones) chosen() (session.Microphones, error) {
 		case onReference:
 			m.Reference = row.channel
 		default:
-			mic := d.skews[is]
-			mic.Voice, mic.Channel = is, row.channel
-			m.Voices = append(m.Voices, mic)
+			m.Voices = append(m.Voices, session.Microphone{Voice: is, Channel: row.channel})
 		}
 	}
 	if m.Reference == 0 {
@@ -197,6 +197,9 @@ func (d *microphones) chosen() (session.Microphones, error) {
 	}
 	if len(m.Voices) == 0 {
 		return m, fmt.Errorf("say which channel hears a voice")
+	}
+	for i, v := range m.Voices {
+		m.Voices[i].Skew = skewIn(d.checked[v.Voice], m, v)
 	}
 	return m, nil
 }
@@ -220,7 +223,11 @@ func (d *microphones) advise() {
 func skewWords(m session.Microphones) string {
 	for _, v := range m.Voices {
 		if v.Skew.Known() {
-			return fmt.Sprintf("The %s's channel hears %.2f ms later (± %.2f) than the reference's, which is taken off every lag.", v.Voice, v.Skew.MS, 1.96*v.Skew.UncertaintyMS)
+			late := "later"
+			if v.Skew.MS < 0 {
+				late = "earlier"
+			}
+			return fmt.Sprintf("The %s's channel hears %.2f ms %s (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, math.Abs(v.Skew.MS), late, 1.96*v.Skew.UncertaintyMS)
 		}
 	}
 	return "The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it."
@@ -252,18 +259,31 @@ func (d *microphones) close() {
 // levelsEvery is how often levels are shown.
 const levelsEvery = 100 * time.Millisecond
 
-// sample shows levels until the dialog closes, from a goroutine of its own.
+// sample shows levels until the dialog closes, from a goroutine of its own. That one
+// measures the noise too, one channel at a time, since that takes longer.
 func (d *microphones) sample() {
 	d.w.spawn(func() {
 		tick := time.NewTicker(levelsEvery)
 		defer tick.Stop()
-		for {
+		var listening *bench.Monitor
+		for turn := 0; ; turn++ {
 			select {
 			case <-d.stop:
 				return
 			case <-tick.C:
-				fyne.DoAndWait(d.look)
 			}
+			channel, noise, known := 0, handsfree.Noise{}, false
+			if listening != nil {
+				channel = turn%listening.Format().Channels + 1
+				noise, known = listening.Quiet(channel)
+			}
+			fyne.DoAndWait(func() {
+				if known && listening == d.monitor {
+					d.channels[channel-1].hears(noise)
+				}
+				d.look()
+				listening = d.monitor
+			})
 		}
 	})
 }
@@ -281,8 +301,7 @@ func (d *microphones) look() {
 	}
 	for i, level := range d.monitor.Levels() {
 		if i < len(d.channels) {
-			noise, known := d.monitor.Quiet(i + 1)
-			d.channels[i].show(level, noise, known)
+			d.channels[i].show(level)
 		}
 	}
 	d.followCheck()

@@ -129,5 +129,8 @@ func (p *recordPane) takeRow(i int) string {
 	if t.LeftOut {
 		words = slices.Insert(words, 1, "left out")
 	}
+	if t.Notes != "" {
+		words = append(words, "“"+firstLine(t.Notes)+"”")
+	}
 	return strings.Join(words, "   ")
 }

@@ -66,18 +66,22 @@ func TestSetListSaysAMiscount(t *testing.T) {
 }
 
 // dialogIn returns what is to be read on a dialog, and its buttons by their words.
-func dialogIn(t *testing.T, w *Window) (said string, buttons map[string]*widget.Button) {
+func dialogIn(t *testing.T, w *Window) (said string, buttons map[string]fyne.Tappable) {
 	t.Helper()
 	top := w.win.Canvas().Overlays().Top()
 	if top == nil {
 		t.Fatal("there is no dialog")
 	}
-	buttons = map[string]*widget.Button{}
+	buttons = map[string]fyne.Tappable{}
 	for _, o := range test.LaidOutObjects(top) {
 		switch o := o.(type) {
 		case *widget.Label:
 			said += o.Text + "\n"
 		case *widget.Button:
+			if o.Visible() {
+				buttons[o.Text] = o
+			}
+		case *button:
 			if o.Visible() {
 				buttons[o.Text] = o
 			}

@@ -30,6 +30,7 @@ type takePane struct {
 	listen   *widget.Button
 	sure     *widget.Button // beside the interval: what it is made of
 	warnings *sign
+	notes    *widget.Label   // the builder's own words; hidden where there are none
 	live     livePart        // what is shown beside while a take is played
 	bar      *fyne.Container // head, voices and tools
 	tools    fyne.CanvasObject
@@ -48,10 +49,12 @@ func newTakePane(w *Window) *takePane {
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
+	p.notes = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Italic: true})
+	p.notes.Truncation = fyne.TextTruncateEllipsis
 	p.live = newLivePart()
 	p.split = container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
 	p.tools, p.bar = p.trace.Tools(), container.NewStack()
-	top := container.NewVBox(p.bar, p.warnings, p.live.levels, w.listening.root)
+	top := container.NewVBox(p.bar, p.notes, p.warnings, p.live.levels, w.listening.root)
 	p.root = container.NewBorder(top, nil, nil, nil, p.split)
 	p.arrange(false)
 	p.show(nil, nil)
@@ -81,6 +84,7 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 		p.voice.Hide()
 		p.aim.Hide()
 		p.warnings.Hide()
+		p.notes.Hide()
 		p.fan.Clear()
 		return
 	}
@@ -101,6 +105,8 @@ func (p *takePane) say(t *session.Take) {
 	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0
+	p.notes.SetText("“" + firstLine(t.Notes) + "”")
+	show(p.notes, t.Notes != "")
 	p.root.Refresh()
 }
 
@@ -168,6 +174,15 @@ func takeHead(t session.Take) string {
 		parts = slices.Insert(parts, 1, changedWords(t))
 	}
 	return strings.Join(parts, " · ")
+}
+
+// firstLine is the beginning of notes, for where one line has room.
+func firstLine(notes string) string {
+	first, _, more := strings.Cut(notes, "\n")
+	if more {
+		first += " …"
+	}
+	return first
 }
 
 // pairWords counts the pairs, and the rejected ones by reason.

@@ -1,7 +1,7 @@
 package ui
 
 import (
-	"fmt"
+	"image"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -17,9 +17,12 @@ import (
 // welcome is what the window shows while no session is open: three ways in, the
 // loop in four lines, and the sessions so far.
 type welcome struct {
+	w       *Window
 	root    fyne.CanvasObject
-	recents []session.Recent
-	list    *widget.List
+	shelf   *shelf
+	thumbs  *thumbs
+	list    *sessionList
+	search  *searchEntry
 	heading *widget.Label
 }
 
@@ -33,7 +36,9 @@ const loopInShort = `**1  Play a take.** One contact microphone on something loc
 **4  Take it again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play.`
 
 func newWelcome(w *Window) *welcome {
-	p := &welcome{heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
+	p := &welcome{w: w, heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
+	p.thumbs = &thumbs{w.spawn, map[thumbKey]image.Image{}}
+	p.shelf = newShelf(w.spawn, p.told)
 
 	icon := canvas.NewImageFromResource(fyne.NewStaticResource("icon.png", assets.Icon))
 	icon.FillMode = canvas.ImageFillContain
@@ -48,26 +53,61 @@ func newWelcome(w *Window) *welcome {
 	try.Importance = widget.HighImportance
 	begin := widget.NewButtonWithIcon("Begin with your machine…", theme.ContentAddIcon(), w.askSession)
 	open := widget.NewButtonWithIcon("Open a session folder…", theme.FolderOpenIcon(), w.chooseSession)
-	ways := container.NewVBox(tall(try), tall(begin), tall(open))
-
 	steps := widget.NewRichTextFromMarkdown(loopInShort)
 	steps.Wrapping = fyne.TextWrapWord
+	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
+	left.SetMinSize(fyne.NewSize(360, 0))
 
-	p.list = widget.NewList(func() int { return len(p.recents) }, func() fyne.CanvasObject {
-		l := widget.NewLabel("")
-		l.Truncation = fyne.TextTruncateEllipsis
-		return l
-	}, func(i widget.ListItemID, o fyne.CanvasObject) {
-		o.(*widget.Label).SetText(recentRow(p.recents[i]))
+	p.root = container.New(layout.NewCustomPaddedLayout(20, 12, 28, 28),
+		container.NewBorder(container.NewVBox(head, gap(8)), nil, left, nil, container.New(layout.NewCustomPaddedLayout(0, 0, 20, 0), p.sessions())))
+	p.refresh()
+	return p
+}
+
+// sessions lays out the list of sessions below what finds them.
+func (p *welcome) sessions() fyne.CanvasObject {
+	p.list = newSessionList(func() int { return len(p.shelf.shown) }, func(i int, o fyne.CanvasObject) {
+		if i < len(p.shelf.shown) {
+			o.(*sessionRow).show(p, p.shelf.shown[i], p.w.win.Canvas().Scale())
+		}
 	})
 	p.list.OnSelected = func(i widget.ListItemID) {
 		p.list.UnselectAll()
-		w.openRecent(p.recents[i])
+		if i < len(p.shelf.shown) {
+			p.w.openRecent(p.shelf.shown[i])
+		}
 	}
-	top := container.NewVBox(head, gap(8), container.New(layout.NewGridLayoutWithColumns(2), ways, steps), gap(8), widget.NewSeparator(), p.heading)
-	p.root = container.New(layout.NewCustomPaddedLayout(20, 12, 28, 28), container.NewBorder(top, nil, nil, nil, p.list))
-	p.refresh()
-	return p
+	p.search = newSearchEntry()
+	p.search.OnChanged = func(find string) {
+		p.list.toTop()
+		p.shelf.search(find)
+	}
+	p.search.OnSubmitted = func(string) { p.list.OnSelected(0) }
+	p.search.onDown = p.toList
+	p.list.onMenu = func(at int) {
+		if at < len(p.shelf.shown) {
+			p.menuOf(p.shelf.shown[at], p.list)
+		}
+	}
+	p.list.onTop = func() { p.w.win.Canvas().Focus(p.search) }
+	p.list.onRune = p.typed
+	return container.NewBorder(container.NewBorder(nil, nil, p.heading, nil, p.search), nil, nil, nil, p.list)
+}
+
+// toList puts the keyboard on the list.
+func (p *welcome) toList() {
+	if len(p.shelf.shown) > 0 {
+		p.w.win.Canvas().Focus(p.list)
+	}
+}
+
+// typed begins or goes on with the search by what is typed elsewhere in the welcome.
+func (p *welcome) typed(r rune) {
+	if len(p.shelf.recents) == 0 {
+		return
+	}
+	p.w.win.Canvas().Focus(p.search)
+	p.search.TypedRune(r)
 }
 
 // openRecent opens a session of the list; one whose folder is gone leaves it.
@@ -87,20 +127,22 @@ func tall(b *widget.Button) fyne.CanvasObject {
 	return container.NewStack(r, b)
 }
 
-func recentRow(r session.Recent) string {
-	row := fmt.Sprintf("%s  ·  %s  ·  opened %s", r.Name, r.Machine, r.Opened.Local().Format("2 Jan 2006, 15:04"))
-	if r.Missing {
-		row += "  ·  the folder is gone: " + r.Dir
-	}
-	return row
+// refresh looks anew which sessions there are.
+func (p *welcome) refresh() {
+	p.shelf.refresh()
+	p.told()
 }
 
-// refresh reads the recent sessions anew.
-func (p *welcome) refresh() {
-	p.recents = session.Recents()
-	p.heading.SetText("Sessions so far")
-	if len(p.recents) == 0 {
+// told shows what is known of the sessions by now.
+func (p *welcome) told() {
+	switch {
+	case len(p.shelf.recents) == 0:
 		p.heading.SetText("Your sessions will be listed here.")
+	case len(p.shelf.shown) == 0:
+		p.heading.SetText("Nothing found")
+	default:
+		p.heading.SetText("Sessions so far")
 	}
+	show(p.search, len(p.shelf.recents) > 0)
 	p.list.Refresh()
 }

@@ -40,6 +40,7 @@ type Window struct {
 	sound     capture.Sound  // of this computer
 	live      *live          // the take that is played; nil = none
 	mics      *microphones   // the dialog, while it is open
+	begin     *beginForm     // the dialog, as it was shown last
 	spoken    *bench.Speaker // the output, once it was needed
 	listening *listenBar
 	body      *fyne.Container   // welcome or the three zones
@@ -135,6 +136,7 @@ func (w *Window) put(b *bench.Bench) {
 		w.welcome.refresh()
 	}
 	w.lay()
+	w.win.Canvas().Unfocus() // or what is not there any more keeps the space bar
 	w.refresh()
 }
 

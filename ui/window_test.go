@@ -110,8 +110,8 @@ func TestReopenedSessionContinues(t *testing.T) {
 	w.turned(4, "four only")
 	dir, want := w.bench.Dir(), w.bench.Standing()
 	w.closeSession()
-	if w.body.Objects[0].(*container.Scroll).Content != w.welcome.root || len(w.welcome.recents) != 1 {
-		t.Fatalf("after closing: %d recent sessions", len(w.welcome.recents))
+	if w.body.Objects[0].(*container.Scroll).Content != w.welcome.root || len(w.welcome.shelf.recents) != 1 {
+		t.Fatalf("after closing: %d recent sessions", len(w.welcome.shelf.recents))
 	}
 	w.OpenSession(dir)
 	got := w.bench.Standing()
@@ -277,8 +277,8 @@ func TestGoneSessionLeavesTheList(t *testing.T) {
 	}
 	w.welcome.refresh()
 	w.welcome.list.Select(0)
-	if len(w.welcome.recents) != 0 || !strings.Contains(w.notice.text.Text, dir) || w.bench != nil {
-		t.Errorf("%d sessions listed, notice %q", len(w.welcome.recents), w.notice.text.Text)
+	if len(w.welcome.shelf.recents) != 0 || !strings.Contains(w.notice.text.Text, dir) || w.bench != nil {
+		t.Errorf("%d sessions listed, notice %q", len(w.welcome.shelf.recents), w.notice.text.Text)
 	}
 }
 

@@ -149,10 +149,11 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 		return session.Take{}, err
 	}
 	if id, ok := b.stray(path); ok {
+		skews := b.skewsOf(path, channels)
 		if path, err = rescued(path); err != nil {
 			return session.Take{}, err
 		}
-		return b.keep(ctx, recorded{id: id, path: path, origin: strayOrigin, ch: ch, channels: channels}, progress)
+		return b.keep(ctx, recorded{id: id, path: path, origin: strayOrigin, ch: ch, channels: channels, skews: skews}, progress)
 	}
 	id, kept := b.folder.NewTake()
 	if err := copyFile(ctx, kept, path, part(progress, 0, 0.3)); err != nil {
@@ -174,6 +175,15 @@ func (b *Bench) stray(path string) (id int, ok bool) {
 // leaves it.
 func Unfinished(path string) bool {
 	return slices.Contains(take.Unfinished(filepath.Dir(path)), path)
+}
+
+// skewsOf returns what is known of the skew of a recording in the folder: one that
+// broke off was made with the session's microphones, of others nobody knows.
+func (b *Bench) skewsOf(path string, channels int) session.Microphones {
+	if m := b.Session().Microphones; m != nil && m.Channels == channels && Unfinished(path) {
+		return *m
+	}
+	return session.Microphones{}
 }
 
 // rescued gives a recording whose end never came its name; others have theirs.
@@ -198,6 +208,15 @@ type recorded struct {
 	clickBPM float64 // of the guide click that sounded meanwhile; 0 = none
 }
 
+// skew returns what a microphone's channel hears later than the reference's; it is
+// not known where the channels are not those that were checked.
+func (r recorded) skew(m microphone) calib.Skew {
+	if mic, ok := r.skews.Of(m.voice); ok && mic.Channel == m.channel && r.skews.Reference == r.ch.Reference {
+		return mic.Skew
+	}
+	return calib.Skew{}
+}
+
 // keep measures a recording, asks for advice and saves the take. Where measuring or
 // saving fails the recording stays in the folder, to be offered again; where it was
 // cancelled, a copy of ours goes.
@@ -215,8 +234,7 @@ func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (s
 		return session.Take{}, err
 	}
 	for i, m := range mics {
-		mic, _ := r.skews.Of(m.voice)
-		readings[i] = r.part(readings[i], s.Machine.PerBeat).Less(mic.Skew)
+		readings[i] = r.part(readings[i], s.Machine.PerBeat).Less(r.skew(m))
 		readings[i].Warnings = append(readings[i].Warnings, r.clickIn(readings[i], m.channel)...)
 	}
 	t := session.Take{

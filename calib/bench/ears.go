@@ -31,8 +31,9 @@ const (
 	pastS    = 130
 )
 
-// hear returns what came since it was last called.
-func (e *ears) hear(phase handsfree.Phase) handsfree.Heard {
+// hear returns what came since it was last called; without a reading where ctx is
+// done before it is measured.
+func (e *ears) hear(ctx context.Context, phase handsfree.Phase) handsfree.Heard {
 	if e.file == nil {
 		file, err := take.Open(e.path)
 		if err != nil {
@@ -50,7 +51,7 @@ func (e *ears) hear(phase handsfree.Phase) handsfree.Heard {
 	}
 	e.fromS = max(e.fromS, recordedS-past)
 	h := handsfree.Heard{RecordedS: recordedS, Levels: e.levels()}
-	if reading, err := e.measure(recordedS); err == nil {
+	if reading, err := e.measure(ctx, recordedS); err == nil {
 		e.reading = reading
 		e.any = e.any || len(reading.ReferenceHitsS)+len(reading.VoiceHitsS) > 0
 		h.Reading, h.MeasuredS = &reading, recordedS
@@ -75,10 +76,10 @@ func (e *ears) levels() []handsfree.Level {
 }
 
 // measure measures what is heard between fromS and the end.
-func (e *ears) measure(toS float64) (calib.Reading, error) {
+func (e *ears) measure(ctx context.Context, toS float64) (calib.Reading, error) {
 	first := int64(e.fromS * e.file.Rate())
 	part := section{e.file, first, int64(toS*e.file.Rate()) - first}
-	r, err := signal.Measure(context.Background(), part, signal.Options{
+	r, err := signal.Measure(ctx, part, signal.Options{
 		Reference: e.plan.Reference, Voice: e.plan.Voice, PerBeat: e.plan.PerBeat,
 	})
 	return later(r, float64(first)/e.file.Rate()), err

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"lagwright/calib"
@@ -29,6 +30,9 @@ type Live struct {
 	sound *capture.Capture
 	ears  ears
 	press chan struct{}
+	left  chan struct{} // closed by Leave
+	leave sync.Once
+	cut   atomic.Pointer[context.CancelFunc] // ends the measuring under way
 	done  chan struct{}
 
 	mu   sync.Mutex
@@ -73,7 +77,7 @@ func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 	}
 	voice, _ := mics.Of(s.Target.Voice)
 	l := &Live{
-		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), done: make(chan struct{}),
+		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), left: make(chan struct{}), done: make(chan struct{}),
 		plan: handsfree.Plan{
 			TargetBPM: s.Target.TempoBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
 		},
@@ -180,6 +184,22 @@ func (l *Live) Press() {
 	case l.press <- struct{}{}:
 	default: // one is on its way already
 	}
+	l.interrupt()
+}
+
+// Leave ends the take at once, however short a while ago it began: its session is
+// about to close. A press as soon after another would be taken for a bouncing switch.
+func (l *Live) Leave() {
+	l.leave.Do(func() { close(l.left) })
+	l.interrupt()
+}
+
+// interrupt ends the measuring under way: on a busy computer it takes seconds, and
+// what came in has to be heeded at once.
+func (l *Live) interrupt() {
+	if cut := l.cut.Load(); cut != nil {
+		(*cut)()
+	}
 }
 
 // Done is closed once the take is over, measured and kept.
@@ -216,20 +236,40 @@ func (l *Live) lead() {
 	tick := time.NewTicker(ticks)
 	defer tick.Stop()
 	for !say.Stop {
-		var event handsfree.Event
-		select {
-		case <-tick.C:
-		case <-l.press:
-			event = handsfree.Pressed
-		case <-l.sound.Done():
-			event = handsfree.Lost
+		ctx, cut := context.WithCancel(context.Background())
+		l.cut.Store(&cut)
+		event := l.next(tick.C)
+		if event != handsfree.Nothing {
+			cut() // there is no time to measure
 		}
-		heard := l.ears.hear(say.Phase)
+		heard := l.ears.hear(ctx, say.Phase)
+		cut()
 		heard.AtS, heard.Event, heard.Gaps = time.Since(began).Seconds(), event, len(l.sound.Status().Gaps)
 		state, say = handsfree.Next(state, heard)
 		l.show(say)
 	}
 	l.finish(say)
+}
+
+// next waits for the next tick, or for what does not wait for a tick.
+func (l *Live) next(tick <-chan time.Time) handsfree.Event {
+	select { // first of all: a tick may be due as well
+	case <-l.left:
+		return handsfree.Left
+	case <-l.press:
+		return handsfree.Pressed
+	default:
+	}
+	select {
+	case <-l.left:
+		return handsfree.Left
+	case <-l.press:
+		return handsfree.Pressed
+	case <-l.sound.Done():
+		return handsfree.Lost
+	case <-tick:
+		return handsfree.Nothing
+	}
 }
 
 // show puts what the machine says where it is seen and heard.

@@ -71,7 +71,7 @@ func over(t *testing.T, l *Live) (session.Take, error) {
 // The machine leads a take from the first turn of the crank to the result, and
 // the live lag is the file's.
 func TestRecordHandsFree(t *testing.T) {
-	b, sound := armed(t, 24)
+	b, sound := armed(t, 80)
 	var heard tones
 	l, err := b.Record(sound, Aloud{Ring: heard.ring})
 	if err != nil {
@@ -115,7 +115,7 @@ func inOrder(all, want []playback.Tone) bool {
 
 // A device that dies takes nothing with it.
 func TestRecordDeviceDies(t *testing.T) {
-	b, sound := armed(t, 40)
+	b, sound := armed(t, 80)
 	sound.EndAt = 4 * 48000
 	l, err := b.Record(sound, Aloud{})
 	if err != nil {
@@ -157,6 +157,41 @@ func TestRecordPressed(t *testing.T) {
 	}
 }
 
+// Leaving does not wait for the next press to count.
+func TestRecordLeftAtOnce(t *testing.T) {
+	b, sound := armed(t, 1)
+	sound.Source = silence{}
+	l, err := b.Record(sound, Aloud{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.Press() // too soon after the first to count
+	l.Leave()
+	l.Leave()
+	select {
+	case <-l.Done():
+	case <-time.After(10 * time.Second):
+		t.Fatal("it goes on")
+	}
+}
+
+// A channel's noise is its own.
+func TestMonitorQuiet(t *testing.T) {
+	p := past{format: capture.Format{RateHz: 1000, Channels: 3}}
+	for i := range 3000 {
+		p.Write([]float32{0, float32(i), -float32(i)})
+	}
+	if part := p.since(2.5, 3); len(part.channels) != 1 || len(part.channels[0]) != 500 || part.channels[0][0] != -2500 {
+		t.Errorf("%d channels of %d", len(part.channels), part.Frames())
+	}
+	if part := p.since(2.5); len(part.channels) != 3 || part.channels[1][499] != 2999 {
+		t.Errorf("all: %d channels", len(part.channels))
+	}
+	if part := p.since(0, 4); len(part.channels) != 0 {
+		t.Error("there is a fourth")
+	}
+}
+
 type silence struct{}
 
 func (silence) Rate() float64 { return 48000 }
@@ -191,9 +226,21 @@ func TestUnfinishedTakeIsOffered(t *testing.T) {
 	if got := b.Strays(); !slices.Equal(got, []string{part}) {
 		t.Fatalf("offered %v, want %s", got, part)
 	}
+	m := *b.Session().Microphones
+	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
+	if err := b.SetMicrophones(m); err != nil {
+		t.Fatal(err)
+	}
+	plain, err := signal.Measure(context.Background(), src, signal.Options{Reference: 1, Voice: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
 	kept, err := b.Add(context.Background(), part, b.Channels(2), nil)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if off := plain.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.1 {
+		t.Errorf("the channels' skew of 3 ms is known, and %.2f are taken off", off)
 	}
 	if kept.File != "take-001.wav" || !kept.Reading.Has(calib.WarnUnfinished) || kept.Reading.Used() < 8 {
 		t.Errorf("kept as %s, %d pairs, warnings %v", kept.File, kept.Reading.Used(), kept.Reading.Warnings)
@@ -225,7 +272,7 @@ func TestRecordRefused(t *testing.T) {
 
 // A known skew between the channels is taken off the lag.
 func TestRecordTakesTheSkewOff(t *testing.T) {
-	b, sound := armed(t, 24)
+	b, sound := armed(t, 80)
 	m := *b.Session().Microphones
 	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
 	if err := b.SetMicrophones(m); err != nil {
@@ -270,5 +317,25 @@ func TestRecordSimulated(t *testing.T) {
 	}
 	if b.Session().Microphones != nil {
 		t.Error("the simulated machine's microphones are kept as if they were real")
+	}
+}
+
+// A key that is pressed while the sound so far is measured is heeded first: levels are
+// told, and the reading waits for the next time.
+func TestHearIsCutShort(t *testing.T) {
+	_, sound := armed(t, 12)
+	path := filepath.Join(t.TempDir(), "take-001.wav")
+	if err := take.Write(context.Background(), path, sound.Source, nil); err != nil {
+		t.Fatal(err)
+	}
+	e := ears{path: path, plan: handsfree.Plan{Reference: 1, Voice: 2, PerBeat: 1}}
+	defer e.close()
+	cut, cancel := context.WithCancel(context.Background())
+	cancel()
+	if h := e.hear(cut, handsfree.Counting); h.Reading != nil || h.RecordedS < 5 || len(h.Levels) != 2 || h.Levels[0].Peak == 0 {
+		t.Errorf("cut short it heard %+v", h)
+	}
+	if h := e.hear(context.Background(), handsfree.Counting); h.Reading == nil || h.Reading.Used() < 8 {
+		t.Errorf("then it heard %+v", h)
 	}
 }

@@ -89,13 +89,14 @@ func (m *Monitor) Taps(fromS float64) []handsfree.Tap {
 const quietS = 2
 
 // Quiet measures noise and hum of a channel, counted from 1, in the last two
-// seconds; ok is false where there is not enough.
+// seconds; ok is false where there is not enough, or something struck. It takes some
+// ten ms, which is too long for a window's own goroutine.
 func (m *Monitor) Quiet(channel int) (n handsfree.Noise, ok bool) {
-	part := m.past.since(m.HeardS() - quietS)
-	if channel > len(part.channels) {
+	part := m.past.since(m.HeardS()-quietS, channel)
+	if len(part.channels) == 0 {
 		return handsfree.Noise{}, false
 	}
-	return handsfree.Quiet(part.channels[channel-1], part.rate)
+	return handsfree.Quiet(part.channels[0], part.rate)
 }
 
 // Zero finds the skew of a voice's channel against the reference's from knocks that
@@ -146,20 +147,25 @@ func (p *past) Write(interleaved []float32) error {
 // Lost does nothing: what is not kept cannot have a gap.
 func (p *past) Lost(int64, int64) {}
 
-// since returns what was heard from a moment on, as far back as is remembered.
-func (p *past) since(fromS float64) heardPart {
+// since returns what was heard from a moment on, as far back as is remembered: of
+// some channels, counted from 1, or else of all.
+func (p *past) since(fromS float64, channels ...int) heardPart {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	n := max(p.format.Channels, 1)
-	part := heardPart{rate: float64(max(p.format.RateHz, 1)), channels: make([][]float32, n)}
+	part := heardPart{rate: float64(max(p.format.RateHz, 1))}
 	kept := int64(len(p.sound) / n)
 	skip := min(max(int64(fromS*part.rate)-(p.frames-kept), 0), kept)
 	part.fromS = float64(p.frames-kept+skip) / part.rate
-	for c := range part.channels {
-		part.channels[c] = make([]float32, kept-skip)
-		for i := range part.channels[c] {
-			part.channels[c][i] = p.sound[(int(skip)+i)*n+c]
+	for c := 1; c <= n; c++ {
+		if len(channels) > 0 && !slices.Contains(channels, c) {
+			continue
 		}
+		samples := make([]float32, kept-skip)
+		for i := range samples {
+			samples[i] = p.sound[(int(skip)+i)*n+c-1]
+		}
+		part.channels = append(part.channels, samples)
 	}
 	return part
 }

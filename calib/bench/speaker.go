@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -19,6 +20,7 @@ type Speaker struct {
 	click     atomic.Pointer[playback.Click]
 	listening atomic.Pointer[playback.Listening]
 	gone      atomic.Bool
+	filled    atomic.Int64 // times the device asked for sound
 
 	mono, stereo []float32 // the callback's own
 
@@ -77,7 +79,7 @@ func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 	s.mu.Unlock()
 	s.listening.Store(l)
 	go func() {
-		err, silenced := feed(l, stop)
+		err, silenced := s.feed(l, stop)
 		s.listening.CompareAndSwap(l, nil)
 		close(ended)
 		if !silenced && over != nil {
@@ -86,13 +88,28 @@ func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 	}()
 }
 
-// feed reads ahead for a take until it ends.
-func feed(l *playback.Listening, stop <-chan struct{}) (err error, silenced bool) {
+// errGone is what a listener is told whose headphones were unplugged.
+var errGone = errors.New("what it was played on stopped by itself: check its plug and the sound settings, then listen again")
+
+// deafAfter is how long an output that asks for no sound counts as there: a sound
+// server that died does not always say so.
+const deafAfter = 3 * time.Second
+
+// feed reads ahead for a take until it ends, or the output does.
+func (s *Speaker) feed(l *playback.Listening, stop <-chan struct{}) (err error, silenced bool) {
 	tick := time.NewTicker(feedEvery)
 	defer tick.Stop()
+	filled, at := s.filled.Load(), time.Now()
 	for {
 		if err := l.Feed(); err != nil || l.Ended() {
 			return err, false
+		}
+		if now := s.filled.Load(); now != filled {
+			filled, at = now, time.Now()
+		}
+		if s.Gone() || time.Since(at) > deafAfter {
+			s.gone.Store(true) // so that another is opened next time
+			return errGone, false
 		}
 		select {
 		case <-stop:
@@ -121,6 +138,7 @@ func (s *Speaker) Close() {
 
 // fill is called on the device's thread.
 func (s *Speaker) fill(dst []float32) {
+	s.filled.Add(1)
 	for len(dst) > 0 && s.channels > 0 {
 		n := min(len(dst)/s.channels, mostFrames)
 		if n == 0 {

@@ -126,6 +126,10 @@ func TestQuiet(t *testing.T) {
 	if _, ok := Quiet(sound(0.5, 44100), 44100); ok {
 		t.Error("half a second was enough")
 	}
+	knocks := sound(2, 44100, hiss(4, 0.001), func(at float64) float64 { return 0.3 * math.Exp(-20*math.Mod(at, 0.8)) * math.Sin(900*at) })
+	if n, ok := Quiet(knocks, 44100); ok {
+		t.Errorf("knocks are taken for noise of %.4f", n.RMS)
+	}
 }
 
 func TestNoiseWords(t *testing.T) {

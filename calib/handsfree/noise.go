@@ -3,6 +3,7 @@ package handsfree
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -23,16 +24,22 @@ const (
 	stands      = 10.0   // times the power beside it, a line is hum and no chance
 	lowestHz    = 10.0   // below lies the recorder's offset
 	noisePower2 = 1 << 3 // the stretch is a multiple of this, so that its transform is quick
+	evenS       = 0.05   // noise and hum are as loud in one such piece as in another ...
+	evenTimes   = 4.0    // ... within this; what is louder struck
 )
 
 // Quiet measures noise and hum in samples of a channel at a rate in Hz, over a
-// second or more in which nothing strikes. ok is false where they are too few.
+// second or more in which nothing strikes. ok is false where they are too few, or
+// where something struck after all.
 func Quiet(samples []float32, rateHz float64) (n Noise, ok bool) {
 	if !(rateHz > 0) || float64(len(samples)) < noiseLeastS*rateHz {
 		return Noise{}, false
 	}
 	size := min(len(samples), int(noiseMostS*rateHz))
 	size -= size % noisePower2
+	if struck(samples[:size], rateHz) {
+		return Noise{}, false
+	}
 	power, binHz := powers(samples[:size], rateHz)
 	var total float64
 	for i := int(lowestHz/binHz) + 1; i < len(power); i++ {
@@ -46,6 +53,22 @@ func Quiet(samples []float32, rateHz float64) (n Noise, ok bool) {
 	n.RMS = math.Sqrt(math.Max(total-n.Hum, 0))
 	n.Hum = math.Sqrt(n.Hum)
 	return n, true
+}
+
+// struck reports whether a part of the samples is far louder than the rest.
+func struck(samples []float32, rateHz float64) bool {
+	long := max(1, int(evenS*rateHz))
+	var loud []float64
+	for at := 0; at+long <= len(samples); at += long {
+		var sum, squares float64
+		for _, v := range samples[at : at+long] {
+			sum, squares = sum+float64(v), squares+float64(v)*float64(v)
+		}
+		mean := sum / float64(long)
+		loud = append(loud, math.Sqrt(math.Max(squares/float64(long)-mean*mean, 0)))
+	}
+	slices.Sort(loud)
+	return len(loud) > 0 && loud[len(loud)-1] > evenTimes*loud[len(loud)/2]
 }
 
 // powers returns the mean square of samples by bins of a width in Hz, through a

@@ -45,6 +45,7 @@ const (
 	Nothing Event = iota
 	Pressed       // space, enter or the foot switch: starts, and stops
 	Lost          // the recording device is gone
+	Left          // whoever recorded goes: it stops, however short a while ago it began
 )
 
 // Heard is what came in at a tick.
@@ -129,6 +130,8 @@ func Next(s State, h Heard) (State, Say) {
 		s = s.pressed(h)
 	} else if h.Event == Lost && s.phase.recording() {
 		s = s.ended(Stopped, DeviceLost)
+	} else if h.Event == Left && s.phase.recording() {
+		s = s.ended(Stopped, ByHand)
 	}
 	var began []Trouble
 	if s.phase.recording() && before.phase.recording() {

@@ -107,10 +107,23 @@ func (t troubles) watch(h Heard, s State) (troubles, []Trouble) {
 		began = append(began, t.levels(h, s, tickS)...)
 	}
 	began = append(began, t.warnings(h, s)...)
+	if t.any && t.silent(t.last.Channel, s.plan) {
+		t.lastS = h.AtS // it goes on
+	}
 	if len(began) > 0 {
 		t.any, t.last, t.lastS = true, began[0], h.AtS
 	}
 	return t, began
+}
+
+// silent reports whether a channel that was told to be silent still is.
+func (t *troubles) silent(channel int, p Plan) bool {
+	for i, c := range [2]int{p.Reference, p.Voice} {
+		if e := t.ears[i]; c == channel && e.silent.told && e.silent.ticks > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // levels finds what a level tells.

@@ -146,3 +146,29 @@ func TestNextOnAnything(t *testing.T) {
 		}
 	})
 }
+
+// A cable that stays out stays on the large letters, so that nobody cranks on for
+// nothing; one that is mended goes.
+func TestSilentCableStaysTold(t *testing.T) {
+	const atS = 14.7
+	for untilS, want := range map[float64]bool{99: true, 9.3: false} {
+		_, said := during(t, 8.1, untilS, func(h *Heard) { h.Levels[1] = Level{Silent: true} })
+		if say := said[int(atS/tickS)]; (say.Big == "Cable 2") != want {
+			t.Errorf("out until %g s, after %g s it says %q, %q", untilS, atS, say.Big, say.Small)
+		}
+	}
+}
+
+// Leaving ends a take at once, where a press would be taken for a bouncing switch.
+func TestLeave(t *testing.T) {
+	s, _ := Next(Begin(Plan{}), Heard{AtS: 5, Event: Pressed})
+	if _, say := Next(s, Heard{AtS: 5.1, Event: Pressed}); say.Stop {
+		t.Error("a bounce stopped it")
+	}
+	if _, say := Next(s, Heard{AtS: 5.1, Event: Left}); !say.Stop || say.Reason != ByHand || say.Keep {
+		t.Errorf("left: %+v", say)
+	}
+	if _, say := Next(Begin(Plan{}), Heard{AtS: 5, Event: Left}); say.Stop || say.Phase != Ready {
+		t.Errorf("left before it began: %+v", say)
+	}
+}

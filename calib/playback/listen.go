@@ -37,6 +37,8 @@ type Listening struct {
 	rate    float64
 	takes   []Take
 	which   int
+	two     bool    // there is another take, or will be at the next Feed
+	asked   int     // which take will play then
 	place   float64 // of the next sample, in frames of the take
 	fromS   float64 // of the stretch that is played
 	toS     float64
@@ -90,6 +92,9 @@ func (l *Listening) change(f func()) {
 
 // Compare gives the other take, which Switch changes to.
 func (l *Listening) Compare(other Take) {
+	l.mu.Lock()
+	l.two, l.asked = true, 0
+	l.mu.Unlock()
 	l.change(func() {
 		if l.which == 1 {
 			l.swap()
@@ -101,7 +106,14 @@ func (l *Listening) Compare(other Take) {
 // Switch changes to the other take and back. It goes on at the same distance from
 // the same reference hit, so that the ear hears what changed. Without another take
 // it does nothing.
-func (l *Listening) Switch() { l.change(l.swap) }
+func (l *Listening) Switch() {
+	l.mu.Lock()
+	if l.two {
+		l.asked = 1 - l.asked
+	}
+	l.mu.Unlock()
+	l.change(l.swap)
+}
 
 func (l *Listening) swap() {
 	if len(l.takes) < 2 {
@@ -138,11 +150,11 @@ func aligned(was, now []float64, atS float64) float64 {
 
 func seconds(s Source) float64 { return float64(s.Frames()) / s.Rate() }
 
-// Which returns which take plays: 0 the first, 1 the other.
+// Which returns which take plays, as the last Switch has it: 0 the first, 1 the other.
 func (l *Listening) Which() int {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return l.which
+	return l.asked
 }
 
 // Whole plays the whole take from its beginning, once.
@@ -157,12 +169,19 @@ func (l *Listening) whole() {
 // that leave nothing to play do nothing.
 func (l *Listening) Loop(fromS, toS float64) { l.change(func() { l.round(fromS, toS) }) }
 
-// LoopHit plays round the n-th reference hit, from 0, again and again.
+// LoopHit plays round the n-th reference hit of the first take, from 0, or round
+// that of the other take which it is compared with, again and again.
 func (l *Listening) LoopHit(n int, beforeS, afterS float64) {
 	l.change(func() {
-		if hits := l.takes[l.which].HitsS; n >= 0 && n < len(hits) {
-			l.round(hits[n]-beforeS, hits[n]+afterS)
+		hits := l.takes[0].HitsS
+		if n < 0 || n >= len(hits) {
+			return
 		}
+		at := hits[n]
+		if l.which == 1 {
+			at += aligned(hits, l.takes[1].HitsS, at)
+		}
+		l.round(at-beforeS, at+afterS)
 	})
 }
 

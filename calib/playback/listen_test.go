@@ -186,6 +186,9 @@ func TestSwitchAlignsHits(t *testing.T) {
 	l.LoopHit(1, 0.1, 0.4)
 	_, right := hear(t, l, 1)
 	l.Switch()
+	if l.Which() != 1 {
+		t.Error("what it was switched to is not said at once")
+	}
 	hear(t, l, 0.5) // what was prepared before
 	left2, right2 := hear(t, l, 1)
 	if l.Which() != 1 {
@@ -216,6 +219,22 @@ func TestSwitchAlignsHits(t *testing.T) {
 	hear(t, l, 0.3)
 	if at := l.AtS(); l.Which() != 0 || at < 1.9 || at > 2.4 {
 		t.Errorf("back: take %d at %g s", l.Which(), at)
+	}
+}
+
+// A hit is one of the first take, also while the other plays, which may have begun a
+// hit later.
+func TestLoopHitOfTheOther(t *testing.T) {
+	l := NewListening(8000, of(8000, 8, silence, silence, 1, 2, 3, 4))
+	l.Compare(of(8000, 8, silence, silence, 2.1, 3.1, 4.1))
+	l.Loop(3.5, 3.9) // nearest to the last hit but one of both
+	l.Switch()
+	l.LoopHit(2, 0.1, 0.3)
+	if err := l.Feed(); err != nil {
+		t.Fatal(err)
+	}
+	if want := 3 + aligned([]float64{1, 2, 3, 4}, []float64{2.1, 3.1, 4.1}, 3) - 0.1; math.Abs(l.fromS-want) > 1e-9 {
+		t.Errorf("loops from %g, want %g", l.fromS, want)
 	}
 }
 

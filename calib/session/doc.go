@@ -17,6 +17,7 @@
 //	version          1
 //	name             what the builder calls the session
 //	created          RFC 3339, UTC
+//	notes            the builder's own words, absent where there are none
 //	machine          name; plate {notches_per_turn, turns_per_beat}, 0 = not
 //	                 known; voices; reference_hits_per_beat, 0 = one;
 //	                 practice_seed, 0 = a real machine, otherwise the simulated
@@ -73,6 +74,12 @@
 // WriteSongs and ReadSongs carry the set list to a spreadsheet and back. The
 // columns, named in the first row, are song, tempo_bpm, voices (with "; " between
 // them) and importance; the last two may be missing.
+//
+// # The session as one zip
+//
+// Export packs session.json and the recordings of the takes, as they are, into one
+// zip; Import unpacks such a zip into a new folder. It holds nothing else, no
+// folders, and each recording is one that a take names.
 //
 // # Safety
 //

@@ -70,6 +70,7 @@ type Take struct {
 type Session struct {
 	Name        string    `json:"name"`
 	Created     time.Time `json:"created"`
+	Notes       string    `json:"notes,omitempty"` // the builder's own words
 	Machine     Machine   `json:"machine"`
 	ToleranceMS float64   `json:"tolerance_ms"`    // a lag within ± this counts as together
 	Target      Target    `json:"target"`          // where the loop stands

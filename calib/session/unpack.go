@@ -1,0 +1,218 @@
+package session
+
+import (
+	"archive/zip"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"slices"
+	"strings"
+	"unicode"
+)
+
+// What a zip may hold. Whoever sends more does not send a session.
+const (
+	mostFiles     = 5000
+	mostListBytes = 4 << 20  // of the zip's own list of files
+	mostJSONBytes = 64 << 20 // of session.json, which is read into memory
+	mostBytes     = 1 << 40  // unpacked
+	mostGrowth    = 100      // times the zip's own size
+)
+
+// Import unpacks a zip that Export has written into a new folder in root, all or
+// nothing, and returns the folder. It refuses whatever else a zip may hold.
+// progress may be nil; it hears 0 to 1.
+func Import(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
+	dir, err = importZip(ctx, path, root, progress)
+	if err != nil {
+		return "", fmt.Errorf("the zip %s was not imported: %w", path, err)
+	}
+	return dir, nil
+}
+
+func importZip(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return "", err
+	}
+	if !info.Mode().IsRegular() {
+		return "", errors.New("it is no file: choose a zip")
+	}
+	s, recordings, err := inspect(f, info.Size())
+	if err != nil {
+		return "", err
+	}
+	p := &pour{ctx: ctx, progress: progress}
+	for _, r := range recordings {
+		p.total += int64(r.UncompressedSize64)
+	}
+	return fresh(root, s, func(dir string) error {
+		for _, r := range recordings {
+			if err := p.unpack(dir, r); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func (p *pour) unpack(dir string, r *zip.File) error {
+	in, err := r.Open()
+	if err != nil {
+		return fmt.Errorf("%s: %w", r.Name, err)
+	}
+	defer in.Close()
+	return p.into(dir, r.Name, in, int64(r.UncompressedSize64))
+}
+
+// inspect returns the session in a zip, and its recordings, still packed. It
+// unpacks session.json only, after all else that the zip says of itself was found
+// in order.
+func inspect(r io.ReaderAt, size int64) (Session, []*zip.File, error) {
+	list := &sparing{r: r, left: mostListBytes}
+	z, err := zip.NewReader(list, size)
+	switch {
+	case list.left < 0:
+		return Session{}, nil, fmt.Errorf("its list of files is longer than that of any session: it may hold %d files", mostFiles)
+	case err != nil:
+		return Session{}, nil, fmt.Errorf("it is no whole zip (%w): export the session again", err)
+	}
+	list.free = true // from now on the bounds of the files themselves hold
+	own, recordings, err := sortFiles(z.File, size)
+	if err != nil {
+		return Session{}, nil, err
+	}
+	s, err := readSession(own)
+	if err != nil {
+		return Session{}, nil, err
+	}
+	named := map[string]bool{}
+	for _, t := range s.Takes {
+		named[t.File] = true
+	}
+	for _, f := range recordings {
+		if !named[f.Name] {
+			return Session{}, nil, fmt.Errorf("it holds %q, which is no take of its session", f.Name)
+		}
+	}
+	return s, recordings, nil
+}
+
+// sortFiles checks what a zip of the given size says of its files and returns its
+// session.json and the others.
+func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File, err error) {
+	if len(files) > mostFiles {
+		return nil, nil, fmt.Errorf("it holds %d files: a session has %d at most", len(files), mostFiles)
+	}
+	seen := map[string]bool{}
+	total := uint64(0)
+	for _, f := range files {
+		if err := checkFile(f); err != nil {
+			return nil, nil, err
+		}
+		folded := strings.ToLower(f.Name) // some disks hold one of two that differ in case only
+		if seen[folded] {
+			return nil, nil, fmt.Errorf("it holds %q twice", f.Name)
+		}
+		seen[folded] = true
+		if f.UncompressedSize64 > mostBytes {
+			return nil, nil, fmt.Errorf("%q would unpack to %d GB: no take is as long", f.Name, f.UncompressedSize64>>30)
+		}
+		total += f.UncompressedSize64
+		if f.Name == fileName {
+			own = f
+			continue
+		}
+		others = append(others, f)
+	}
+	if own == nil {
+		return nil, nil, fmt.Errorf("there is no %s in it: export the session as a zip from Lagwright", fileName)
+	}
+	if total > mostBytes || total > mostGrowth*uint64(size) {
+		return nil, nil, fmt.Errorf("its %d MB would unpack to %d MB: no session does that", size>>20, total>>20)
+	}
+	return own, others, nil
+}
+
+// checkFile refuses a file of a zip that is neither session.json nor can be a take.
+func checkFile(f *zip.File) error {
+	switch {
+	case strings.HasSuffix(f.Name, "/") || f.Mode().IsDir():
+		return fmt.Errorf("it holds a folder, %q: a session's zip has none", f.Name)
+	case !f.Mode().IsRegular():
+		return fmt.Errorf("it holds %q, which is a link or no plain file", f.Name)
+	case f.Flags&1 != 0:
+		return fmt.Errorf("it holds %q behind a password: export the session without one", f.Name)
+	case f.Name == fileName:
+		return nil
+	}
+	return mayTravel(f.Name)
+}
+
+// mayTravel refuses the name of a recording that another disk or system would read
+// its own way, or that is no recording's.
+func mayTravel(name string) error {
+	switch {
+	case !inside(name) || strings.ContainsFunc(name, unicode.IsControl):
+		return fmt.Errorf("%q must be a plain name inside the session folder", name)
+	case !strings.EqualFold(path.Ext(name), ".wav"):
+		return fmt.Errorf("%q is no recording: a take is a .wav file", name)
+	}
+	for part := range strings.SplitSeq(name, "/") {
+		base, _, _ := strings.Cut(part, ".")
+		trimmed := strings.TrimRight(part, " .")
+		if strings.HasPrefix(part, ".") || trimmed != part || slices.Contains(reserved, strings.ToUpper(strings.TrimSpace(base))) {
+			return fmt.Errorf("%q must have a name that every system can keep", name)
+		}
+	}
+	return nil
+}
+
+// readSession reads session.json of a zip.
+func readSession(own *zip.File) (Session, error) {
+	if own.UncompressedSize64 > mostJSONBytes {
+		return Session{}, fmt.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
+	}
+	in, err := own.Open()
+	if err != nil {
+		return Session{}, fmt.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+	}
+	defer in.Close()
+	data, err := io.ReadAll(io.LimitReader(in, int64(own.UncompressedSize64)+1))
+	if err == nil && uint64(len(data)) != own.UncompressedSize64 {
+		err = errLength
+	}
+	if err != nil {
+		return Session{}, fmt.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+	}
+	s, err := decode(data)
+	if err != nil && !errors.Is(err, ErrNewer) {
+		err = fmt.Errorf("its %s is damaged: export the session again: %w", fileName, err)
+	}
+	return s, err
+}
+
+// sparing lets so much be read of a zip, until it is free: the list of files alone
+// could fill the memory.
+type sparing struct {
+	r    io.ReaderAt
+	left int64
+	free bool
+}
+
+func (s *sparing) ReadAt(p []byte, at int64) (int, error) {
+	if !s.free {
+		if s.left -= int64(len(p)); s.left < 0 {
+			return 0, io.ErrUnexpectedEOF
+		}
+	}
+	return s.r.ReadAt(p, at)
+}

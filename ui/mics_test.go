@@ -1,0 +1,104 @@
+package ui
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// A skew belongs to the two channels that were checked: plugged the other way round
+// it would have the other sign, and on another device it means nothing.
+func TestSkewGoesWithItsChannels(t *testing.T) {
+	skew := calib.Skew{MS: -4, UncertaintyMS: 0.01, Knocks: 5}
+	checked := session.Microphones{Device: "Box", Channels: 4, Reference: 2, Voices: []session.Microphone{{Voice: "drum", Channel: 1, Skew: skew}}}
+	for _, c := range []struct {
+		what               string
+		device             string
+		channels, ref, own int
+		want               calib.Skew
+	}{
+		{"as it was", "Box", 4, 2, 1, skew},
+		{"the other way round", "Box", 4, 1, 2, calib.Skew{}},
+		{"another channel", "Box", 4, 2, 3, calib.Skew{}},
+		{"another reference", "Box", 4, 3, 1, calib.Skew{}},
+		{"another device", "Card", 4, 2, 1, calib.Skew{}},
+	} {
+		now := session.Microphones{Device: c.device, Channels: c.channels, Reference: c.ref}
+		if got := skewIn(checked, now, session.Microphone{Voice: "drum", Channel: c.own}); got != c.want {
+			t.Errorf("%s: %+v", c.what, got)
+		}
+	}
+	if words := skewWords(checked); !strings.Contains(words, "4.00 ms earlier") {
+		t.Errorf("it says %q", words)
+	}
+}
+
+// Tapped the other way round after the zero check, the dialog keeps no skew.
+func TestSkewIsForgottenWithTheRoles(t *testing.T) {
+	w := testWindow(t)
+	realMachine(t, w, 8)
+	m := session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 4, UncertaintyMS: 0.01, Knocks: 5}}}}
+	if err := w.bench.SetMicrophones(m); err != nil {
+		t.Fatal(err)
+	}
+	w.spawn = func(func()) {}
+	w.askMicrophones()
+	d := w.mics
+	if now, err := d.chosen(); err != nil || now.Voices[0].Skew.MS != 4 {
+		t.Fatalf("kept as %+v, %v", now, err)
+	}
+	d.channels[0].is.Selected, d.channels[1].is.Selected = "tub drum", onReference
+	if now, err := d.chosen(); err != nil || now.Voices[0].Skew.Known() {
+		t.Errorf("swapped: %+v, %v", now, err)
+	}
+	d.channels[0].is.Selected, d.channels[1].is.Selected = onReference, "tub drum"
+	test.Tap(d.tap) // and a check ends with its device
+	d.open()
+	if d.check != nil || d.tap.Text != "Find them by tapping" || d.zero.Disabled() {
+		t.Errorf("the check goes on: %q, zero check disabled: %v", d.tap.Text, d.zero.Disabled())
+	}
+	test.Tap(d.keep)
+	if now := w.session().Microphones; now.Voices[0].Skew.MS != 4 {
+		t.Errorf("kept %+v", now)
+	}
+}
+
+// A session that closes right after the space bar was pressed does not wait for the
+// take's own end.
+func TestLeaveLiveAtOnce(t *testing.T) {
+	w := testWindow(t)
+	realMachine(t, w, 24)
+	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
+		t.Fatal(err)
+	}
+	w.spawn = func(func()) {}
+	began := time.Now()
+	test.Tap(w.loop.record)
+	if w.live == nil {
+		t.Fatal(w.notice.text.Text)
+	}
+	w.put(nil)
+	if took := time.Since(began); took > 4*time.Second || w.live != nil { // the take alone lasts longer, four times as fast as it is
+		t.Errorf("it took %s", took)
+	}
+}
+
+// What had the focus in the welcome does not keep the space bar from the session.
+func TestSessionTakesTheKeys(t *testing.T) {
+	w := testWindow(t)
+	gone := widget.NewEntry()
+	w.win.SetContent(gone)
+	w.win.Canvas().Focus(gone)
+	w.Practice()
+	if f := w.win.Canvas().Focused(); f != nil {
+		t.Errorf("%T has the keys", f)
+	}
+}

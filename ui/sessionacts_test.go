@@ -1,0 +1,160 @@
+package ui
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// choose opens the menu of a session in the list and picks a command.
+func choose(t *testing.T, w *Window, name, label string) {
+	t.Helper()
+	test.Tap(rowOf(t, w, name).more)
+	menu, ok := w.win.Canvas().Focused().(*widget.PopUpMenu)
+	if !ok {
+		t.Fatalf("no menu of %s", name)
+	}
+	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+		if i, ok := o.(fyne.Tappable); ok && strings.HasSuffix(fmt.Sprintf("%T", o), "menuItem") && says(o, label) {
+			i.Tapped(nil)
+			return
+		}
+	}
+	menu.Dismiss()
+	t.Fatalf("no command %q on %s", label, name)
+}
+
+// says reports whether a text lies within an object.
+func says(o fyne.CanvasObject, label string) bool {
+	for _, in := range test.LaidOutObjects(o) {
+		if v := reflect.Indirect(reflect.ValueOf(in)).FieldByName("Text"); v.IsValid() && v.Kind() == reflect.String && v.String() == label {
+			return true
+		}
+	}
+	return false
+}
+
+// typeInto fills the first entry of the dialog in sight and confirms.
+func typeInto(t *testing.T, w *Window, words, confirm string) {
+	t.Helper()
+	e, ok := w.win.Canvas().Focused().(*widget.Entry)
+	if !ok {
+		t.Fatalf("the keyboard is on %T", w.win.Canvas().Focused())
+	}
+	e.SetText(words)
+	_, buttons := dialogIn(t, w)
+	test.Tap(buttons[confirm])
+}
+
+// Rename and notes work on the open session, where Undo takes them back, and on one of
+// the list.
+func TestRenameAndNotes(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	dir, before := w.bench.Dir(), w.session()
+	do := func(label string) {
+		t.Helper()
+		for _, i := range command(t, w, "This session").ChildMenu.Items {
+			if i.Label == label && !i.Disabled {
+				i.Action()
+				return
+			}
+		}
+		t.Fatalf("no command %q", label)
+	}
+	do("Rename…")
+	typeInto(t, w, "Yard", "Rename")
+	if w.session().Name != "Yard" || !strings.HasPrefix(w.win.Title(), "Yard") || w.bench.Dir() != dir || session.Recents()[0].Name != "Yard" {
+		t.Errorf("renamed to %q, title %q, in the list %q", w.session().Name, w.win.Title(), session.Recents()[0].Name)
+	}
+	do("Notes…")
+	typeInto(t, w, "windy", "Keep")
+	command(t, w, "Notes on this take…").Action()
+	typeInto(t, w, "crank stiff\nsecond half", "Keep")
+	if s := w.session(); s.Notes != "windy" || s.Takes[0].Notes != "crank stiff\nsecond half" {
+		t.Errorf("notes %q and %q", s.Notes, s.Takes[0].Notes)
+	}
+	if said, row := w.take.notes, w.record.takeRow(0); !said.Visible() || said.Text != "“crank stiff …”" || !strings.Contains(row, "“crank stiff …”") {
+		t.Errorf("the take says %q, its row %q", said.Text, row)
+	}
+	for range 3 {
+		command(t, w, "Undo").Action()
+	}
+	if !reflect.DeepEqual(w.session(), before) || w.take.notes.Visible() || !strings.HasPrefix(w.win.Title(), before.Name) {
+		t.Errorf("undone it is %q with notes %q, title %q", w.session().Name, w.session().Notes, w.win.Title())
+	}
+	w.closeSession()
+	choose(t, w, before.Name, "Rename…")
+	typeInto(t, w, "Barn", "Rename")
+	choose(t, w, "Barn", "Notes…")
+	typeInto(t, w, "of the list", "Keep")
+	if s, err := session.Load(dir); err != nil || s.Name != "Barn" || s.Notes != "of the list" || w.bench != nil {
+		t.Errorf("kept %q, %q, %v", s.Name, s.Notes, err)
+	}
+}
+
+func TestDuplicateExportImport(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	want := w.session()
+	w.closeSession()
+	choose(t, w, want.Name, "Duplicate")
+	if w.found() != want.Name+" copy, "+want.Name {
+		t.Errorf("the list has %s; notice %q", w.found(), w.notice.text.Text)
+	}
+	dir := w.welcome.shelf.shown[1].Dir
+	path := filepath.Join(t.TempDir(), "sent")
+	w.exportZip(dir, path)
+	if said := w.notice.text.Text; !strings.Contains(said, "Exported to "+path+".zip.") {
+		t.Fatalf("exporting says %q", said)
+	}
+	w.dropped([]fyne.URI{storage.NewFileURI(path + ".zip")})
+	if w.bench == nil || w.bench.Dir() == dir || !reflect.DeepEqual(w.session(), want) || w.showing != 1 {
+		t.Fatalf("imported %v, notice %q", w.bench, w.notice.text.Text)
+	}
+	w.closeSession()
+	bad := filepath.Join(t.TempDir(), "words.zip")
+	if err := os.WriteFile(bad, []byte("words"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.importZip(bad)
+	if said := w.notice.text.Text; w.bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
+		t.Errorf("a bad zip says %q", said)
+	}
+	choose(t, w, want.Name+" copy", "Take off this list")
+	if strings.Contains(w.found(), "copy") {
+		t.Errorf("the list has %s", w.found())
+	}
+}
+
+// A session that another window has open says so, whatever is asked of it.
+func TestSessionOpenElsewhere(t *testing.T) {
+	w := testWindow(t)
+	dir := keep(t, "Spring tuning", "Barn machine", nil)
+	w.welcome.refresh()
+	other, err := bench.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	for _, label := range []string{"Rename…", "Notes…", "Duplicate", "Export as one zip…"} {
+		w.notice.clear()
+		choose(t, w, "Spring tuning", label)
+		if said := w.notice.text.Text; !strings.Contains(said, "open in another Lagwright window") || w.win.Canvas().Overlays().Top() != nil {
+			t.Errorf("%s says %q", label, said)
+		}
+	}
+}

@@ -1,0 +1,166 @@
+package ui
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// beginForm asks for the machine of a new session.
+type beginForm struct {
+	like                    *choice // an earlier session; empty = none
+	name, voices            *field
+	notches, turns, perBeat *field
+	tempo, tolerance        *field
+	machine                 session.Machine // of the earlier session: what the form does not ask
+	microphones             *session.Microphones
+}
+
+// askSession asks for the machine of a new session, and then for the microphones.
+func (w *Window) askSession() {
+	if !w.free() {
+		return
+	}
+	f := newBeginForm(w.tolerance())
+	w.begin = f
+	earlier := session.Recents()
+	earlier = slices.DeleteFunc(earlier, func(r session.Recent) bool { return r.Missing || w.welcome.shelf.practice(r) })
+	items := f.items()
+	if len(earlier) > 0 {
+		f.like = newChoice(w.welcome.shelf.labels(earlier), nil)
+		f.like.PlaceHolder = "none: a new one"
+		f.like.OnChanged = func(string) { w.tell(f.fill(earlier[f.like.SelectedIndex()].Dir)) }
+		items = slices.Insert(items, 0, item("Machine of an earlier session", "", f.like))
+	}
+	w.form("New session", "Begin", items, func() {
+		before := w.bench
+		w.create(f.session(time.Now()))
+		if w.bench != before {
+			w.offerMicrophones()
+		}
+	})
+	w.win.Canvas().Focus(f.name)
+}
+
+// offerMicrophones asks for the microphones of a session that was just begun, where
+// the computer has something to record from.
+func (w *Window) offerMicrophones() {
+	if inputs, err := w.sound.Inputs(); err == nil && len(inputs) > 0 {
+		w.askMicrophones()
+	}
+}
+
+func newBeginForm(toleranceMS float64) *beginForm {
+	f := &beginForm{
+		name: text(""), voices: text(""), notches: count(1, 9999, true), turns: number("", 0.0001, 1000, true),
+		perBeat: count(1, 24, false), tempo: number("", session.MinTempoBPM, session.MaxTempoBPM, false),
+		tolerance: number(fmt.Sprint(toleranceMS), 0.5, 100, false),
+	}
+	f.name.SetPlaceHolder("what you call it")
+	f.voices.SetPlaceHolder("drum, block, bar")
+	f.notches.SetPlaceHolder("in a full turn; leave empty if unknown")
+	f.perBeat.SetText("1")
+	f.voices.Validator = validVoices
+	inRange := f.turns.Validator
+	f.turns.Validator = func(s string) error {
+		if strings.TrimSpace(s) == "" && strings.TrimSpace(f.notches.Text) != "" {
+			return errors.New("needed with the notches")
+		}
+		return inRange(s)
+	}
+	return f
+}
+
+// validVoices accepts a list of names, each once.
+func validVoices(s string) error {
+	all := names(s)
+	slices.Sort(all)
+	switch {
+	case len(all) == 0:
+		return errors.New("at least one name")
+	case len(slices.Compact(slices.Clone(all))) < len(all):
+		return errors.New("each name once")
+	}
+	return nil
+}
+
+func (f *beginForm) items() []*widget.FormItem {
+	return []*widget.FormItem{
+		item("Machine", "", f.name),
+		item("Voices", "separated by commas; the first one is tuned first", f.voices),
+		item("Notches of the index plate", "", f.notches),
+		item("Turns of the plate in a beat", "leave empty if unknown: the first move teaches the step", f.turns),
+		item("Reference hits in a beat", "how often what is locked to the crank ticks", f.perBeat),
+		item("Tempo", "of the first song, in BPM", f.tempo),
+		item("Tolerance", "in ms: a lag within it counts as together", f.tolerance),
+	}
+}
+
+// fill takes over what an earlier session knows of its machine. The tempo stays to be
+// asked.
+func (f *beginForm) fill(dir string) error {
+	s, err := session.Load(dir)
+	if err != nil {
+		return err
+	}
+	f.machine, f.microphones = s.Machine, s.Microphones
+	f.name.SetText(s.Machine.Name)
+	f.voices.SetText(strings.Join(s.Machine.Voices, ", "))
+	f.notches.SetText(figure(float64(s.Machine.Plate.NotchesPerTurn)))
+	f.turns.SetText(figure(s.Machine.Plate.TurnsPerBeat))
+	f.perBeat.SetText(fmt.Sprint(max(s.Machine.PerBeat, 1)))
+	f.tolerance.SetText(figure(s.ToleranceMS))
+	return nil
+}
+
+// session returns the session as the form has it. Of an earlier one's build and
+// microphones it has what belongs to voices that are still named.
+func (f *beginForm) session(now time.Time) session.Session {
+	s := newSession(f.name.Text, f.voices.Text, value(f.tempo), value(f.tolerance), now)
+	gone := func(voice string) bool { return !slices.Contains(s.Machine.Voices, voice) }
+	s.Machine.Plate = calib.Plate{NotchesPerTurn: int(value(f.notches)), TurnsPerBeat: value(f.turns)}
+	s.Machine.PerBeat = int(value(f.perBeat))
+	s.Machine.Wheel, s.Machine.FromBehind = f.machine.Wheel, f.machine.FromBehind
+	s.Machine.Falls = slices.DeleteFunc(slices.Clone(f.machine.Falls), func(one session.Fall) bool { return gone(one.Voice) })
+	if f.microphones != nil {
+		m := *f.microphones
+		m.Voices = slices.DeleteFunc(slices.Clone(m.Voices), func(one session.Microphone) bool { return gone(one.Voice) })
+		if len(m.Voices) > 0 {
+			s.Microphones = &m
+		}
+	}
+	return s
+}
+
+// newSession makes a session on a machine of which nothing else is known yet.
+func newSession(machine, voices string, tempoBPM, toleranceMS float64, now time.Time) session.Session {
+	machine = strings.TrimSpace(machine)
+	all, first := names(voices), ""
+	if len(all) > 0 {
+		first = all[0]
+	}
+	return session.Session{
+		Name:        machine + " " + now.Format(time.DateOnly),
+		Created:     now,
+		Machine:     session.Machine{Name: machine, Voices: all},
+		ToleranceMS: toleranceMS,
+		Target:      session.Target{TempoBPM: tempoBPM, Voice: first},
+	}
+}
+
+// names returns the names in a list with commas.
+func names(list string) (all []string) {
+	for _, v := range strings.Split(list, ",") {
+		if v = strings.TrimSpace(v); v != "" {
+			all = append(all, v)
+		}
+	}
+	return all
+}

@@ -1,0 +1,172 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/session"
+)
+
+// shelf is the list of the sessions so far, as far as is known of each. What their
+// folders say is read in the background, and once for each save.
+type shelf struct {
+	spawn   func(func())
+	recents []session.Recent // newest first
+	known   map[string]kept  // by folder
+	find    string           // what is searched for; empty = all
+	shown   []session.Recent // those that it finds
+	told    func()           // when something in sight has changed
+
+	reading, again bool
+}
+
+// kept is what a session folder says of itself.
+type kept struct {
+	stamp      session.Stamp
+	session    session.Session // without its takes, which are many
+	lastTake   string          // in words
+	tight, all int             // tempos
+	songs      []string
+	curve      thumb
+	err        error
+}
+
+func newShelf(spawn func(func()), told func()) *shelf {
+	return &shelf{spawn: spawn, known: map[string]kept{}, told: told}
+}
+
+// refresh looks which sessions there are and reads what is new of them.
+func (h *shelf) refresh() {
+	h.recents = session.Recents()
+	h.filter()
+	if h.reading {
+		h.again = true
+		return
+	}
+	h.reading, h.again = true, false
+	var dirs []string
+	stamps := map[string]session.Stamp{}
+	for _, r := range h.recents {
+		if !r.Missing {
+			dirs = append(dirs, r.Dir)
+			stamps[r.Dir] = h.known[r.Dir].stamp
+		}
+	}
+	h.spawn(func() {
+		for _, dir := range dirs {
+			if now := session.StampOf(dir); now != stamps[dir] {
+				k := readKept(dir, now)
+				fyne.Do(func() { h.put(dir, k) })
+			}
+		}
+		fyne.Do(func() {
+			h.reading = false
+			if h.again {
+				h.refresh()
+			}
+		})
+	})
+}
+
+// readKept reads a session folder; it runs in the background.
+func readKept(dir string, stamp session.Stamp) kept {
+	s, err := session.Load(dir)
+	if err != nil {
+		return kept{stamp: stamp, err: err}
+	}
+	k := kept{stamp: stamp, lastTake: "No take yet", songs: s.SongNames(), curve: thumbOf(s)}
+	if at := s.LastTake(); !at.IsZero() {
+		k.lastTake = "Last take " + at.Local().Format("2 Jan 2006, 15:04")
+	}
+	k.tight, k.all = s.Tempos()
+	s.Takes = nil
+	k.session = s
+	return k
+}
+
+func (h *shelf) put(dir string, k kept) {
+	h.known[dir] = k
+	h.filter()
+	h.told()
+}
+
+// search shows the sessions that have every word of find in their name, that of
+// their machine or of a song.
+func (h *shelf) search(find string) {
+	h.find = find
+	h.filter()
+	h.told()
+}
+
+func (h *shelf) filter() {
+	words := strings.Fields(strings.ToLower(h.find))
+	h.shown = slices.DeleteFunc(slices.Clone(h.recents), func(r session.Recent) bool {
+		k := h.known[r.Dir]
+		text := strings.ToLower(strings.Join(append([]string{h.name(r), h.machine(r)}, k.songs...), "\n"))
+		return slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(text, word) })
+	})
+}
+
+// name is what the session is called now, or was when it was opened last.
+func (h *shelf) name(r session.Recent) string {
+	if k, ok := h.known[r.Dir]; ok && k.err == nil {
+		return k.session.Name
+	}
+	return r.Name
+}
+
+func (h *shelf) machine(r session.Recent) string {
+	if k, ok := h.known[r.Dir]; ok && k.err == nil {
+		return k.session.Machine.Name
+	}
+	return r.Machine
+}
+
+// words are the three lines of a session's row.
+func (h *shelf) words(r session.Recent) (name, what, how string) {
+	name, what = h.name(r), h.machine(r)
+	k, ok := h.known[r.Dir]
+	switch {
+	case r.Missing:
+		return name, what, "The folder is gone: " + r.Dir
+	case !ok:
+		return name, what, ""
+	case k.err != nil:
+		return name, what, asSentence(k.err.Error())
+	}
+	how = tempoWords(k.tight, k.all)
+	if notes := k.session.Notes; notes != "" {
+		how += "  ·  “" + firstLine(notes) + "”"
+	}
+	return name, k.lastTake + "  ·  " + what, how
+}
+
+func tempoWords(tight, all int) string {
+	switch all {
+	case 0:
+		return "no tempos yet"
+	case 1:
+		return fmt.Sprintf("%d of 1 tempo tight", tight)
+	}
+	return fmt.Sprintf("%d of %d tempos tight", tight, all)
+}
+
+// practice reports whether a session is known to be with the simulated machine.
+func (h *shelf) practice(r session.Recent) bool {
+	return h.known[r.Dir].session.Machine.PracticeSeed != 0
+}
+
+// labels names sessions, each differently.
+func (h *shelf) labels(recents []session.Recent) (labels []string) {
+	for _, r := range recents {
+		label := h.name(r) + "  ·  " + h.machine(r)
+		if slices.Contains(labels, label) {
+			label += "  ·  " + r.Dir
+		}
+		labels = append(labels, label)
+	}
+	return labels
+}

@@ -1,0 +1,193 @@
+package ui
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/session"
+)
+
+// keep makes a session folder that is in the list, and returns it.
+func keep(t *testing.T, name, machine string, change func(*session.Session)) string {
+	t.Helper()
+	s := session.Session{
+		Name: name, Machine: session.Machine{Name: machine, Voices: []string{"drum", "bar"}}, ToleranceMS: 5,
+		Target: session.Target{TempoBPM: 84, Voice: "drum"},
+	}
+	if change != nil {
+		change(&s)
+	}
+	f, err := session.Create(session.FreeDir(session.DefaultRoot(), name), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := f.Dir()
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := session.Remember(dir); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}
+
+func withSongs(names ...string) func(*session.Session) {
+	return func(s *session.Session) {
+		for i, name := range names {
+			s.Songs = append(s.Songs, session.Song{Name: name, TempoBPM: 70 + float64(10*i)})
+		}
+	}
+}
+
+// found are the names in the list, in order.
+func (w *Window) found() string {
+	var all []string
+	for _, r := range w.welcome.shelf.shown {
+		all = append(all, w.welcome.shelf.name(r))
+	}
+	return strings.Join(all, ", ")
+}
+
+// rowOf returns the row in sight of a session.
+func rowOf(t *testing.T, w *Window, name string) *sessionRow {
+	t.Helper()
+	for _, o := range test.LaidOutObjects(w.welcome.root) {
+		if r, ok := o.(*sessionRow); ok && r.name.Text == name && r.Visible() {
+			return r
+		}
+	}
+	t.Fatalf("no row of %q; there are %s", name, w.found())
+	return nil
+}
+
+func TestSessionsAreFound(t *testing.T) {
+	w := testWindow(t)
+	keep(t, "Spring tuning", "Barn machine", withSongs("Mill Waltz", "Weir Polka"))
+	keep(t, "Autumn", "Müller's organ", withSongs("Mill Waltz"))
+	gone := keep(t, "Old one", "Cart", nil)
+	if err := os.RemoveAll(gone); err != nil {
+		t.Fatal(err)
+	}
+	w.welcome.refresh()
+	for find, want := range map[string]string{
+		"": "Old one, Autumn, Spring tuning", "autumn": "Autumn", "BARN": "Spring tuning", "waltz": "Autumn, Spring tuning",
+		"mill  spring": "Spring tuning", "müller": "Autumn", "polka": "Spring tuning", "cart": "Old one", "nothing such": "",
+	} {
+		w.welcome.search.SetText(find)
+		if got := w.found(); got != want {
+			t.Errorf("%q finds %q, want %q", find, got, want)
+		}
+		if nothing := w.welcome.heading.Text == "Nothing found"; nothing != (want == "") {
+			t.Errorf("%q says %q", find, w.welcome.heading.Text)
+		}
+	}
+}
+
+// From the keyboard alone: what is typed searches, the arrows go into the list and
+// back, Enter opens.
+func TestSessionsFromTheKeyboard(t *testing.T) {
+	w := testWindow(t)
+	first := keep(t, "Spring tuning", "Barn machine", nil)
+	keep(t, "Autumn", "Cart", nil)
+	keep(t, "Summer", "Barn machine", nil)
+	w.welcome.refresh()
+	canvas := w.win.Canvas()
+	key := func(name fyne.KeyName) { canvas.Focused().TypedKey(&fyne.KeyEvent{Name: name}) }
+	w.typed(&fyne.KeyEvent{Name: fyne.KeyDown})
+	if canvas.Focused() != w.welcome.list {
+		t.Fatalf("down goes to %T", canvas.Focused())
+	}
+	key(fyne.KeyDown)
+	key(fyne.KeyDown)
+	if w.welcome.list.at != 2 {
+		t.Errorf("the keyboard is on %d", w.welcome.list.at)
+	}
+	for _, r := range "barn" {
+		canvas.Focused().TypedRune(r)
+	}
+	if canvas.Focused() != w.welcome.search || w.welcome.search.Text != "barn" || w.found() != "Summer, Spring tuning" || w.welcome.list.at != 0 {
+		t.Fatalf("typing in the list searches for %q and finds %q, at %d", w.welcome.search.Text, w.found(), w.welcome.list.at)
+	}
+	key(fyne.KeyDown)
+	key(fyne.KeyUp)
+	if canvas.Focused() != w.welcome.search {
+		t.Errorf("up from the first goes to %T", canvas.Focused())
+	}
+	key(fyne.KeyEscape)
+	if w.welcome.search.Text != "" {
+		t.Error("Escape leaves what is searched for")
+	}
+	w.typedRune('b')
+	for _, r := range "arn" {
+		canvas.Focused().TypedRune(r)
+	}
+	key(fyne.KeyDown)
+	key(desktop.KeyMenu)
+	if _, ok := canvas.Focused().(*widget.PopUpMenu); !ok {
+		t.Fatalf("the menu key goes to %T", canvas.Focused())
+	}
+	key(fyne.KeyEscape)
+	canvas.Focus(w.welcome.list)
+	key(fyne.KeyDown)
+	key(fyne.KeyReturn)
+	if w.bench == nil || w.bench.Dir() != first {
+		t.Fatalf("Enter opens %v", w.bench)
+	}
+}
+
+func TestRowSaysHowFarASessionIs(t *testing.T) {
+	w := testWindow(t)
+	keep(t, "Empty", "Barn machine", nil)
+	w.Practice()
+	tune(t, w)
+	w.aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
+	test.Tap(w.loop.turned)
+	test.Tap(w.loop.playTake)
+	if err := w.bench.Note("played in the yard\nwindy"); err != nil {
+		t.Fatal(err)
+	}
+	s := w.session()
+	tight, all := s.Tempos()
+	w.closeSession()
+	row := rowOf(t, w, s.Name)
+	want := fmt.Sprintf("%d of %d tempos tight", tight, all)
+	if all != 2 || !strings.HasPrefix(row.how.Text, want) || !strings.Contains(row.how.Text, "“played in the yard …”") {
+		t.Errorf("the row says %q, want %q", row.how.Text, want)
+	}
+	if date := s.LastTake().Local().Format("2 Jan 2006, 15:04"); !strings.Contains(row.what.Text, s.Machine.Name) || !strings.Contains(row.what.Text, date) {
+		t.Errorf("the row says %q, want %s", row.what.Text, date)
+	}
+	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.what.Text, "No take yet") || empty.how.Text != "no tempos yet" {
+		t.Errorf("an empty session says %q, %q", empty.what.Text, empty.how.Text)
+	}
+	curve := w.welcome.shelf.known[w.welcome.shelf.recents[0].Dir].curve
+	if len(curve.takes) != len(s.Takes) || len(curve.law) != thumbSamples || !curve.takes[len(curve.takes)-1].tight && tight == 2 {
+		t.Errorf("thumbnail %+v of %d takes", curve, len(s.Takes))
+	}
+	drawn := row.picture.Image
+	w.welcome.told()
+	if rowOf(t, w, s.Name).picture.Image != drawn || len(w.welcome.thumbs.drawn) < 2 {
+		t.Error("a thumbnail is drawn anew without need")
+	}
+}
+
+// A damaged session says so in its row.
+func TestRowOfADamagedSession(t *testing.T) {
+	w := testWindow(t)
+	dir := keep(t, "Torn", "Cart", nil)
+	if err := os.WriteFile(filepath.Join(dir, "session.json"), []byte("{"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.welcome.refresh()
+	if row := rowOf(t, w, "Torn"); !strings.Contains(row.how.Text, "is damaged") {
+		t.Errorf("it says %q", row.how.Text)
+	}
+}
