@@ -295,6 +295,25 @@ func TestDividersAreRemembered(t *testing.T) {
 	}
 }
 
+// With large text the set list comes into sight where it is asked for.
+func TestLargeSetListComesIntoSight(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	w.win.Resize(fyne.NewSize(1280, 800))
+	w.listSongs()
+	if w.scroll.Offset.Y != 0 {
+		t.Error("it scrolls though all has room")
+	}
+	w.listSongs()
+	w.app.Preferences().SetInt(prefText, 200)
+	w.relook()
+	w.listSongs()
+	top := w.songs.root.Position().Y - w.scroll.Offset.Y
+	if top < -slack || top > w.scroll.Size().Height/2 {
+		t.Errorf("the set list begins at %g of %g", top, w.scroll.Size().Height)
+	}
+}
+
 // Each widget of our own says in words what it shows.
 func TestOwnWidgetsSpeak(t *testing.T) {
 	w := testWindow(t)

@@ -25,6 +25,7 @@ func (w *Window) listSongs() {
 	w.lay()
 	w.refresh()
 	if w.listing {
+		w.intoSight(w.songs.root)
 		w.songs.focus(w.songs.at, nameColumn)
 	}
 }

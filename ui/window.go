@@ -43,8 +43,9 @@ type Window struct {
 	begin     *beginForm     // the dialog, as it was shown last
 	spoken    *bench.Speaker // the output, once it was needed
 	listening *listenBar
-	body      *fyne.Container  // welcome or the three zones
-	lower     *container.Split // take above record
+	body      *fyne.Container   // welcome or the three zones
+	scroll    *container.Scroll // what lies in it
+	lower     *container.Split  // take above record
 
 	// spawn runs long work away from Fyne's goroutine. Tests run it in place,
 	// because Fyne's test driver has no goroutine of its own to come back to.
@@ -146,7 +147,8 @@ func (w *Window) lay() {
 	if w.bench != nil {
 		shown = w.zones()
 	}
-	w.body.Objects = []fyne.CanvasObject{container.NewScroll(shown)}
+	w.scroll = container.NewScroll(shown)
+	w.body.Objects = []fyne.CanvasObject{w.scroll}
 	w.body.Refresh()
 }
 
@@ -156,6 +158,13 @@ func (w *Window) zones() fyne.CanvasObject {
 		return container.NewBorder(w.loop.root, nil, nil, nil, w.songs.root)
 	}
 	return container.NewBorder(w.loop.root, nil, nil, nil, w.lower)
+}
+
+// intoSight scrolls to a zone that large text has pushed out of the window.
+func (w *Window) intoSight(zone fyne.CanvasObject) {
+	if w.scroll.Content.Size().Height > w.scroll.Size().Height+1 {
+		w.scroll.ScrollToOffset(fyne.NewPos(0, zone.Position().Y))
+	}
 }
 
 // acknowledge takes the caution before moves as read, for this session.
