@@ -137,9 +137,8 @@ func (w *Window) noteTake() {
 
 // askWords asks for words of several lines.
 func (w *Window) askWords(title, words string, keep func(string)) {
-	e := widget.NewMultiLineEntry()
-	e.SetText(words)
-	e.Wrapping = fyne.TextWrapWord
+	e := newField(words)
+	e.MultiLine, e.Wrapping = true, fyne.TextWrapWord
 	e.SetMinRowsVisible(8)
 	w.form(title, "Keep", []*widget.FormItem{item("Notes", "in your own words", e)}, func() { keep(e.Text) })
 	w.win.Canvas().Focus(e)
@@ -225,7 +224,7 @@ func (w *Window) chooseZip() {
 		w.importZip(path)
 	}, w.win)
 	d.SetFilter(storage.NewExtensionFileFilter([]string{".zip", ".ZIP"}))
-	from(d, session.DefaultRoot())
+	from(d, w.sessionsIn())
 	w.showLarge(d)
 }
 
@@ -236,7 +235,7 @@ func (w *Window) importZip(path string) {
 	}
 	w.notice.clear()
 	start(w.jobs, "Importing "+filepath.Base(path)+"…", func(ctx context.Context, progress func(float64)) (string, error) {
-		return session.Import(ctx, path, session.DefaultRoot(), progress)
+		return session.Import(ctx, path, w.sessionsIn(), progress)
 	}, func(dir string, err error) {
 		w.tell(err)
 		w.refresh()

@@ -48,7 +48,7 @@ func says(o fyne.CanvasObject, label string) bool {
 // typeInto fills the first entry of the dialog in sight and confirms.
 func typeInto(t *testing.T, w *Window, words, confirm string) {
 	t.Helper()
-	e, ok := w.win.Canvas().Focused().(*widget.Entry)
+	e, ok := w.win.Canvas().Focused().(*field)
 	if !ok {
 		t.Fatalf("the keyboard is on %T", w.win.Canvas().Focused())
 	}
