@@ -18,11 +18,11 @@ import (
 )
 
 // realMachine is a session whose machine is heard by a device that plays the
-// simulated one's sound, four times as fast.
+// simulated one's sound, twice as fast.
 func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 	t.Helper()
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2})
-	sound := &capture.Replay{Source: rec, Speed: 4}
+	sound := &capture.Replay{Source: rec, Speed: 2}
 	w.sound = sound
 	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
 	s.Machine.Plate = practice.Default().Plate
@@ -34,7 +34,7 @@ func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 // it, and the window shows what it came to.
 func TestRecordedHandsFree(t *testing.T) {
 	w := testWindow(t)
-	realMachine(t, w, 80)
+	realMachine(t, w, 40)
 	if !w.loop.record.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
@@ -59,7 +59,7 @@ func TestRecordedHandsFree(t *testing.T) {
 // and lets nothing else be done.
 func TestLiveTakeIsShown(t *testing.T) {
 	w := testWindow(t)
-	realMachine(t, w, 80)
+	realMachine(t, w, 40)
 	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
@@ -71,7 +71,7 @@ func TestLiveTakeIsShown(t *testing.T) {
 	}
 	defer func() { w.leaveLive() }()
 	said := map[string]bool{}
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(60 * time.Second); ; time.Sleep(20 * time.Millisecond) {
 		w.look()
 		said[w.loop.do.text] = true
 		if len(w.take.fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.do.text, " of ") && len(w.live.take.Now().Reading.Pairs) > 3 {

@@ -30,7 +30,7 @@ func played(t *testing.T, s session.Session, beats int) *practice.Recording {
 	return rec
 }
 
-// armed is a session with a device that plays a recording four times as fast as it
+// armed is a session with a device that plays a recording twice as fast as it
 // was played.
 func armed(t *testing.T, hits int) (*Bench, *capture.Replay) {
 	t.Helper()
@@ -42,7 +42,7 @@ func armed(t *testing.T, hits int) (*Bench, *capture.Replay) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { b.Close() })
-	return b, &capture.Replay{Source: played(t, s, hits), Speed: 4}
+	return b, &capture.Replay{Source: played(t, s, hits), Speed: 2}
 }
 
 // tones collects what is sounded.
@@ -62,8 +62,8 @@ func over(t *testing.T, l *Live) (session.Take, error) {
 	t.Helper()
 	select {
 	case <-l.Done():
-	case <-time.After(time.Minute):
-		t.Fatalf("the take is not over after a minute: %+v", l.Now().Say)
+	case <-time.After(3 * time.Minute):
+		t.Fatalf("the take is not over after three minutes: %+v", l.Now().Say)
 	}
 	return l.Take()
 }
@@ -71,7 +71,7 @@ func over(t *testing.T, l *Live) (session.Take, error) {
 // The machine leads a take from the first turn of the crank to the result, and
 // the live lag is the file's.
 func TestRecordHandsFree(t *testing.T) {
-	b, sound := armed(t, 80)
+	b, sound := armed(t, 40)
 	var heard tones
 	l, err := b.Record(sound, Aloud{Ring: heard.ring})
 	if err != nil {
@@ -115,7 +115,7 @@ func inOrder(all, want []playback.Tone) bool {
 
 // A device that dies takes nothing with it.
 func TestRecordDeviceDies(t *testing.T) {
-	b, sound := armed(t, 80)
+	b, sound := armed(t, 40)
 	sound.EndAt = 4 * 48000
 	l, err := b.Record(sound, Aloud{})
 	if err != nil {
@@ -272,7 +272,7 @@ func TestRecordRefused(t *testing.T) {
 
 // A known skew between the channels is taken off the lag.
 func TestRecordTakesTheSkewOff(t *testing.T) {
-	b, sound := armed(t, 80)
+	b, sound := armed(t, 40)
 	m := *b.Session().Microphones
 	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
 	if err := b.SetMicrophones(m); err != nil {

@@ -18,26 +18,6 @@ type Sink interface {
 	Lost(frame, lost int64)
 }
 
-// Sinks hands sound to each of several, in order.
-type Sinks []Sink
-
-// Write ends with the first that refuses.
-func (s Sinks) Write(interleaved []float32) error {
-	for _, one := range s {
-		if err := one.Write(interleaved); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// Lost tells each.
-func (s Sinks) Lost(frame, lost int64) {
-	for _, one := range s {
-		one.Lost(frame, lost)
-	}
-}
-
 const (
 	ringS     = 5                     // seconds of sound that wait for a slow disk
 	stampRoom = 4096                  // deliveries that wait; they come every few ms

@@ -90,11 +90,11 @@ func until(t *testing.T, what string, done func() bool) {
 // Every frame arrives once, in order, on its channel, whatever was asked for.
 func TestEverySampleOnce(t *testing.T) {
 	for _, channels := range []int{2, 3, 16} {
-		k, other := &kept{sound: make([]float32, 0, 1<<22)}, &kept{}
-		c := start(t, &Replay{Source: counted{8000, 16, 1 << 18}, Speed: 2}, Format{Channels: channels}, Sinks{k, other})
+		k := &kept{sound: make([]float32, 0, 1<<22)}
+		c := start(t, &Replay{Source: counted{8000, 16, 1 << 18}, Speed: 2}, Format{Channels: channels}, k)
 		until(t, "a second is there", func() bool { return c.Status().Frames > 8000 })
 		got := c.Stop()
-		if got.Err != nil || len(got.Gaps) > 0 || got.Format != (Format{8000, channels}) || len(other.sound) != len(k.sound) || got.Frames*int64(channels) != int64(len(k.sound)) {
+		if got.Err != nil || len(got.Gaps) > 0 || got.Format != (Format{8000, channels}) || got.Frames*int64(channels) != int64(len(k.sound)) {
 			t.Errorf("%d channels: %+v with %d samples", channels, got, len(k.sound))
 		}
 		for i, v := range k.sound {

@@ -106,9 +106,6 @@ func Begin(p Plan) State {
 	return State{plan: p, pressS: math.Inf(-1), progress: progress{of: p.LeastHits, needMS: p.needMS()}}
 }
 
-// Phase returns where the take stands.
-func (s State) Phase() Phase { return s.phase }
-
 const (
 	bounceS   = 0.4 // a press sooner after another is the switch bouncing, or a key held down
 	stopBeats = 3   // beats without a reference hit, after which the crank stands still

@@ -221,7 +221,7 @@ func TestPressAgain(t *testing.T) {
 	s, _ := Next(Begin(Plan{}), Heard{AtS: 1, Event: Pressed})
 	s, end := Next(s, Heard{AtS: 3, Event: Pressed})
 	s, again := Next(s, Heard{AtS: 5, Event: Pressed})
-	if end.Phase != Stopped || !end.Stop || !again.Start || again.Phase != Waiting || s.Phase() != Waiting {
+	if end.Phase != Stopped || !end.Stop || !again.Start || again.Phase != Waiting || s.phase != Waiting {
 		t.Errorf("%+v, then %+v", end, again)
 	}
 }

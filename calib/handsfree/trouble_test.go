@@ -136,7 +136,7 @@ func TestNextOnAnything(t *testing.T) {
 				t.Fatalf("start %v, stop %v while recording is %v", say.Start, say.Stop, recording)
 			}
 			recording = recording && !say.Stop || say.Start
-			if recording != next.Phase().recording() || say.Big == "" || say.Small == "" {
+			if recording != next.phase.recording() || say.Big == "" || say.Small == "" {
 				t.Fatalf("%+v", say)
 			}
 			if say.Good > len(p.voice) || say.FromS > h.RecordedS {
