@@ -43,6 +43,10 @@ func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
 // rings, and between hits a microphone is quiet.
 const badLooks = 12
 
+// struckOver is how far a peak stands over the noise's RMS when something struck:
+// noise alone reaches 5 times its own now and then.
+const struckOver = 8
+
 // hears takes in the channel's noise.
 func (r *channelRow) hears(noise handsfree.Noise) { r.noise = noise }
 
@@ -51,6 +55,9 @@ func (r *channelRow) show(l capture.Level) {
 	g := gradeOf(l, r.noise.RMS)
 	r.rail.Set(railLevel(l, g))
 	words := g.Do()
+	if g == handsfree.TooQuiet && l.Hold < struckOver*r.noise.RMS {
+		words = "" // nobody strikes
+	}
 	if r.noise.Bad() {
 		words = r.noise.Words()
 	}
