@@ -353,3 +353,9 @@ func TestShortcutsAreUnique(t *testing.T) {
 		t.Errorf("the preferences have no key: %v", seen)
 	}
 }
+
+func TestIconIsAPicture(t *testing.T) {
+	if size := iconPicture().Bounds().Size(); size.X < 256 || size.X != size.Y {
+		t.Errorf("the icon is %v", size)
+	}
+}

@@ -53,7 +53,9 @@ func (w *Window) arrange() {
 	large := largeText()
 	w.take.arrange(large)
 	w.record.split.Horizontal = !large
-	w.record.split.Refresh()
+	if !w.record.root.Size().IsZero() {
+		w.record.split.Refresh()
+	}
 }
 
 // room is the size of a dialog that would be so wide and high at the usual text,

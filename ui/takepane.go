@@ -71,7 +71,9 @@ func (p *takePane) arrange(large bool) {
 	}
 	p.bar.Objects = []fyne.CanvasObject{line}
 	p.split.Horizontal = !large
-	p.root.Refresh()
+	if !p.root.Size().IsZero() { // nothing of it is drawn before
+		p.root.Refresh()
+	}
 }
 
 // show shows a take and its waveforms; nil shows that there is none yet.

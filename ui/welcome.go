@@ -1,7 +1,10 @@
 package ui
 
 import (
+	"bytes"
 	"image"
+	"image/png"
+	"sync"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -40,7 +43,7 @@ func newWelcome(w *Window) *welcome {
 	p.thumbs = &thumbs{w.spawn, map[thumbKey]image.Image{}}
 	p.shelf = newShelf(w.spawn, p.told)
 
-	icon := canvas.NewImageFromResource(fyne.NewStaticResource("icon.png", assets.Icon))
+	icon := canvas.NewImageFromImage(iconPicture())
 	icon.FillMode = canvas.ImageFillContain
 	icon.SetMinSize(fyne.NewSize(96, 96))
 	title := newSign(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 600)
@@ -146,3 +149,13 @@ func (p *welcome) told() {
 	show(p.search, len(p.shelf.recents) > 0)
 	p.list.Refresh()
 }
+
+// iconPicture is the icon, decoded once: the toolkit would do so again at each
+// change of the theme, which makes the start noticeably longer.
+var iconPicture = sync.OnceValue(func() image.Image {
+	picture, err := png.Decode(bytes.NewReader(assets.Icon))
+	if err != nil {
+		return image.NewNRGBA(image.Rect(0, 0, 1, 1)) // a test sees to it that it is a picture
+	}
+	return picture
+})
