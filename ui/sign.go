@@ -116,6 +116,9 @@ type signRenderer struct {
 }
 
 func (r *signRenderer) Layout(place fyne.Size) {
+	if place.IsZero() {
+		return // it has no place yet
+	}
 	size, lines := r.sign.fit(place)
 	r.texts = r.texts[:0]
 	high := r.sign.lineHeight(size)

@@ -81,7 +81,6 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.recallSplits()
 	w.put(nil)
 	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
-	w.win.SetMainMenu(w.menu())
 	w.win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
 	w.win.Canvas().SetOnTypedKey(w.typed)
 	w.win.Canvas().SetOnTypedRune(w.typedRune)
