@@ -118,6 +118,14 @@ func (w *Window) askPreferences() {
 		text.Options = append(text.Options, textWords(percent))
 	}
 	text.Selected = textWords(prefs.IntWithFallback(prefText, 100))
+	speaks := newChoice(nil, nil)
+	tongues := languageChoices()
+	for _, l := range tongues {
+		speaks.Options = append(speaks.Options, l.words)
+		if l.value == prefs.String(prefLanguage) {
+			speaks.Selected = l.words
+		}
+	}
 	units := newChoice(unitNames(), nil)
 	units.Selected = w.unit().name
 	tones := newTick("heard while a take is played", nil)
@@ -132,6 +140,7 @@ func (w *Window) askPreferences() {
 		item("Theme", "", looks),
 		item("Text size", "", text),
 		item("Lengths in", "drop, ball and pins, where you enter and read them", units),
+		item("Language", "from the next start on", speaks),
 		item("Tones", "Record > Tones and guide click… has more", tones),
 		item("Hints", "for the first loop", hints),
 		item("Tolerance, ms", "of new sessions: a lag within it counts as together", tolerance),
@@ -139,6 +148,7 @@ func (w *Window) askPreferences() {
 	}, func() {
 		prefs.SetString(prefTheme, themes[max(0, looks.SelectedIndex())].value)
 		prefs.SetInt(prefText, textSizes[max(0, text.SelectedIndex())])
+		prefs.SetString(prefLanguage, tongues[max(0, speaks.SelectedIndex())].value)
 		prefs.SetString(prefUnit, units.Selected)
 		prefs.SetBool(prefTones, tones.Checked)
 		prefs.SetFloat(prefTolerance, value(tolerance))

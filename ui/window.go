@@ -54,9 +54,13 @@ type Window struct {
 	copyPNG func(png []byte) error // puts a picture on the clipboard
 }
 
-// New makes the window without showing it. The app's theme becomes Lagwright's.
+// New makes the window without showing it. The app's theme becomes Lagwright's, and
+// all words are in the language that is preferred.
 // sound is what records and plays.
 func New(app fyne.App, sound capture.Sound) *Window {
+	if err := speak(app.Preferences().String(prefLanguage)); err != nil {
+		fyne.LogError("the window stays in English", err) // tests read every catalogue
+	}
 	w := newWindow(app, sound, func(f func()) { go f() })
 	w.cautious = true
 	return w
