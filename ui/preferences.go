@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -59,7 +60,7 @@ func (w *Window) relook() {
 
 func (w *Window) themeMenu() *fyne.MenuItem {
 	chosen := w.app.Preferences().StringWithFallback(prefTheme, themeSystem)
-	i := fyne.NewMenuItem("Theme", nil)
+	i := fyne.NewMenuItem(phrase.L("Theme"), nil)
 	i.ChildMenu = fyne.NewMenu("")
 	for _, t := range themes {
 		one := entry(t.words, nil, true, func() {
@@ -74,7 +75,7 @@ func (w *Window) themeMenu() *fyne.MenuItem {
 
 func (w *Window) textMenu() *fyne.MenuItem {
 	chosen := w.app.Preferences().IntWithFallback(prefText, 100)
-	i := fyne.NewMenuItem("Text size", nil)
+	i := fyne.NewMenuItem(phrase.L("Text size"), nil)
 	i.ChildMenu = fyne.NewMenu("")
 	for _, percent := range textSizes {
 		one := entry(textWords(percent), nil, true, func() {
@@ -128,23 +129,23 @@ func (w *Window) askPreferences() {
 	}
 	units := newChoice(unitNames(), nil)
 	units.Selected = w.unit().name
-	tones := newTick("heard while a take is played", nil)
+	tones := newTick(phrase.L("heard while a take is played"), nil)
 	tones.Checked = prefs.BoolWithFallback(prefTones, true)
-	hints := newTick("shown with the simulated machine", nil)
+	hints := newTick(phrase.L("shown with the simulated machine"), nil)
 	hints.Checked = w.hints()
-	tolerance := number(fmt.Sprint(w.tolerance()), 0.5, 100, false)
+	tolerance := number(figure(w.tolerance()), 0.5, 100, false)
 	folder := newField(w.sessionsIn())
 	folder.Validator = folderNamed
-	folder.ActionItem = newIconButton("Choose the folder", theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
-	w.form("Preferences", "Keep", []*widget.FormItem{
-		item("Theme", "", looks),
-		item("Text size", "", text),
-		item("Lengths in", "drop, ball and pins, where you enter and read them", units),
-		item("Language", "from the next start on", speaks),
-		item("Tones", "Record > Tones and guide click… has more", tones),
-		item("Hints", "for the first loop", hints),
-		item("Tolerance, ms", "of new sessions: a lag within it counts as together", tolerance),
-		item("Sessions live in", "new ones; those that are there stay where they are", folder),
+	folder.ActionItem = newIconButton(phrase.L("Choose the folder"), theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
+	w.form(phrase.L("Preferences"), phrase.L("Keep"), []*widget.FormItem{
+		item(phrase.L("Theme"), "", looks),
+		item(phrase.L("Text size"), "", text),
+		item(phrase.L("Lengths in"), phrase.L("drop, ball and pins, where you enter and read them"), units),
+		item(phrase.L("Language"), phrase.L("from the next start on"), speaks),
+		item(phrase.L("Tones"), phrase.L("Record > Tones and guide click… has more"), tones),
+		item(phrase.L("Hints"), phrase.L("for the first loop"), hints),
+		item(phrase.L("Tolerance, ms"), phrase.L("of new sessions: a lag within it counts as together"), tolerance),
+		item(phrase.L("Sessions live in"), phrase.L("new ones; those that are there stay where they are"), folder),
 	}, func() {
 		prefs.SetString(prefTheme, themes[max(0, looks.SelectedIndex())].value)
 		prefs.SetInt(prefText, textSizes[max(0, text.SelectedIndex())])

@@ -6,6 +6,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
@@ -74,7 +75,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.loop = newLoopPane(w)
 	w.listening = newListenBar(w)
 	w.take = newTakePane(w)
-	w.take.trace.SetHint(traceHint)
+	w.take.trace.SetHint(phrase.L(traceHint))
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
 	w.songs = newSongsPane(w)
