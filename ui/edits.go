@@ -112,16 +112,28 @@ func (w *Window) readOther() {
 		return err
 	})
 	if err == nil {
-		w.notice.say(phrase.F("Take %d is now read by %s the one it was read by. Undo takes that back.", w.showing, other), false)
+		w.notice.say(otherSaid(w.showing, other), false)
 	}
 }
 
 // otherWords is the command that readOther answers to.
 func otherWords(t session.Take) string {
-	if other, ok := bench.OtherSound(t); ok {
-		return phrase.F("Read %s", other)
+	other, ok := bench.OtherSound(t)
+	switch {
+	case !ok:
+		return phrase.L("Read the other sound")
+	case other.GapMS < 0:
+		return phrase.F("Read the sound %.0f ms before", -other.GapMS)
 	}
-	return phrase.L("Read the other sound")
+	return phrase.F("Read the sound %.0f ms after", other.GapMS)
+}
+
+// otherSaid says that a take is read by the other sound now.
+func otherSaid(take int, other bench.Other) string {
+	if other.GapMS < 0 {
+		return phrase.F("Take %d is now read by the sound %.0f ms before the one it was read by. Undo takes that back.", take, -other.GapMS)
+	}
+	return phrase.F("Take %d is now read by the sound %.0f ms after the one it was read by. Undo takes that back.", take, other.GapMS)
 }
 
 // anewTakes is how many takes get their advice anew in the wink of an eye; with

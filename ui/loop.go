@@ -211,7 +211,7 @@ func (p *loopPane) showLag(at bench.Standing) {
 // prominent.
 func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 	moving, waiting, tight := at.Stage == bench.AwaitMove, at.Stage == bench.AwaitTake, at.Stage == bench.Tight
-	p.turned.SetText(phrase.F("Turned %s", look.Move(at.Steps)))
+	p.turned.SetText(movedWords(at.Steps))
 	shown := map[*widget.Button]bool{
 		p.turned:   moving && careful,
 		p.other:    moving && careful,
@@ -234,6 +234,14 @@ func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 	show(p.understood, moving && !careful)
 	p.caution.Hidden = !moving
 	p.root.Refresh()
+}
+
+// movedWords says that the plate was turned so far.
+func movedWords(steps int) string {
+	if steps < 0 {
+		return phrase.F("Turned %d back", -steps)
+	}
+	return phrase.F("Turned %d ahead", steps)
 }
 
 // buttons lists those that are there while no take is played.

@@ -22,10 +22,11 @@ import (
 // only counted.
 const complete = false
 
-// skeleton names a file for the phrases that a translator has yet to translate:
+// skeleton names a file for the phrases that a translator has yet to translate, each
+// with nothing after it:
 //
 //	go test ./ui -run TestCatalogues -skeleton /tmp/phrases.json
-var skeleton = flag.String("skeleton", "", "write all phrases, and what each language says, to this file")
+var skeleton = flag.String("skeleton", "", "write the phrases that a catalogue lacks to this file")
 
 // phraseSource finds the phrases of the packages whose words the window shows.
 type phraseSource struct {
@@ -33,12 +34,13 @@ type phraseSource struct {
 	files     *token.FileSet
 	constants map[string]map[string]ast.Expr // by package and name
 	found     map[string]string              // phrase to where it is
+	used      map[ast.Expr]bool              // constants whose words are phrases
 	many      map[string]string              // what is said of one thing, to what is said of more
 }
 
 func readPhrases(t *testing.T) *phraseSource {
 	t.Helper()
-	p := &phraseSource{t: t, files: token.NewFileSet(), constants: map[string]map[string]ast.Expr{}, found: map[string]string{}, many: map[string]string{}}
+	p := &phraseSource{t: t, files: token.NewFileSet(), constants: map[string]map[string]ast.Expr{}, found: map[string]string{}, many: map[string]string{}, used: map[ast.Expr]bool{}}
 	var parsed []*ast.File
 	for _, top := range []string{".", "../calib", "../plotting"} {
 		err := filepath.WalkDir(top, func(path string, d fs.DirEntry, err error) error {
@@ -101,9 +103,9 @@ func (p *phraseSource) look(f *ast.File) {
 		}
 		at, to := 0, 0
 		switch s.Sel.Name {
-		case "L", "F", "Errorf":
+		case "L", "F", "Errorf", "Say":
 			to = 1
-		case "N":
+		case "N", "SayN":
 			at, to = 1, 3
 			one, _ := p.constant(f.Name.Name, call.Args[1])
 			p.many[one], _ = p.constant(f.Name.Name, call.Args[2])
@@ -133,6 +135,7 @@ func (p *phraseSource) constant(pkg string, e ast.Expr) (string, bool) {
 		return left + right, ok && too && e.Op == token.ADD
 	case *ast.Ident:
 		if value, ok := p.constants[pkg][e.Name]; ok {
+			p.used[value] = true
 			return p.constant(pkg, value)
 		}
 	case *ast.SelectorExpr:
@@ -202,23 +205,19 @@ func TestCatalogues(t *testing.T) {
 	if len(source.found) < 100 {
 		t.Fatalf("only %d phrases found", len(source.found))
 	}
-	all := map[string]map[string]string{}
-	for english := range source.found {
-		all[english] = map[string]string{}
-	}
+	lacking := map[string]string{}
 	for _, l := range languages {
 		if l.tag == languages[0].tag {
 			continue
 		}
-		known := checkCatalogue(t, l, source)
-		for phrase := range all {
-			all[phrase][l.tag] = known[phrase]
+		for _, english := range checkCatalogue(t, l, source) {
+			lacking[english] = ""
 		}
 	}
 	if *skeleton == "" {
 		return
 	}
-	data, err := json.MarshalIndent(all, "", "  ")
+	data, err := json.MarshalIndent(lacking, "", "  ")
 	if err == nil {
 		err = os.WriteFile(*skeleton, data, 0o644)
 	}
@@ -227,27 +226,28 @@ func TestCatalogues(t *testing.T) {
 	}
 }
 
-// checkCatalogue compares the catalogue of a language with the phrases there are.
-func checkCatalogue(t *testing.T, l language, source *phraseSource) (known map[string]string) {
+// checkCatalogue compares the catalogue of a language with the phrases there are, and
+// returns those that it lacks.
+func checkCatalogue(t *testing.T, l language, source *phraseSource) (lacks []string) {
 	t.Helper()
 	data, err := assets.Translations.ReadFile("translations/" + l.tag + ".json")
 	if err != nil {
 		t.Fatal(err)
 	}
+	known := map[string]string{}
 	if err := json.Unmarshal(data, &known); err != nil {
 		t.Fatalf("%s.json: %v", l.tag, err)
 	}
-	missing := 0
 	for english, where := range source.found {
-		if known[english] != "" {
-			continue
+		if known[english] != "" || !word.MatchString(verb.ReplaceAllString(english, "")) {
+			continue // figures need no catalogue
 		}
-		missing++
+		lacks = append(lacks, english)
 		if complete {
 			t.Errorf("%s.json lacks %q of %s", l.tag, english, where)
 		}
 	}
-	t.Logf("%s.json has %d of %d phrases", l.tag, len(source.found)-missing, len(source.found))
+	t.Logf("%s.json lacks %d of %d phrases", l.tag, len(lacks), len(source.found))
 	for english, said := range known {
 		if _, ok := source.found[english]; !ok {
 			t.Errorf("%s.json has %q, which nobody says", l.tag, english)
@@ -257,5 +257,5 @@ func checkCatalogue(t *testing.T, l language, source *phraseSource) (known map[s
 			t.Errorf("%s.json: %q has the verbs %q, %q has %q", l.tag, english, want, said, got)
 		}
 	}
-	return known
+	return lacks
 }

@@ -29,10 +29,11 @@ const (
 // labelled is a value of a preference and how it is called.
 type labelled struct{ value, words string }
 
-var (
-	themes    = []labelled{{themeSystem, "As the system"}, {themeLight, "Light"}, {themeDark, "Dark"}}
-	textSizes = []int{100, 125, 150, 200}
-)
+func themes() []labelled {
+	return []labelled{{themeSystem, phrase.L("As the system")}, {themeLight, phrase.L("Light")}, {themeDark, phrase.L("Dark")}}
+}
+
+var textSizes = []int{100, 125, 150, 200}
 
 func textWords(percent int) string { return fmt.Sprintf("%d %%", percent) }
 
@@ -62,7 +63,7 @@ func (w *Window) themeMenu() *fyne.MenuItem {
 	chosen := w.app.Preferences().StringWithFallback(prefTheme, themeSystem)
 	i := fyne.NewMenuItem(phrase.L("Theme"), nil)
 	i.ChildMenu = fyne.NewMenu("")
-	for _, t := range themes {
+	for _, t := range themes() {
 		one := entry(t.words, nil, true, func() {
 			w.app.Preferences().SetString(prefTheme, t.value)
 			w.relook()
@@ -108,7 +109,7 @@ func (w *Window) askPreferences() {
 	}
 	prefs := w.app.Preferences()
 	looks := newChoice(nil, nil)
-	for _, t := range themes {
+	for _, t := range themes() {
 		looks.Options = append(looks.Options, t.words)
 		if t.value == prefs.StringWithFallback(prefTheme, themeSystem) {
 			looks.Selected = t.words
@@ -147,7 +148,7 @@ func (w *Window) askPreferences() {
 		item(phrase.L("Tolerance, ms"), phrase.L("of new sessions: a lag within it counts as together"), tolerance),
 		item(phrase.L("Sessions live in"), phrase.L("new ones; those that are there stay where they are"), folder),
 	}, func() {
-		prefs.SetString(prefTheme, themes[max(0, looks.SelectedIndex())].value)
+		prefs.SetString(prefTheme, themes()[max(0, looks.SelectedIndex())].value)
 		prefs.SetInt(prefText, textSizes[max(0, text.SelectedIndex())])
 		prefs.SetString(prefLanguage, tongues[max(0, speaks.SelectedIndex())].value)
 		prefs.SetString(prefUnit, units.Selected)

@@ -124,6 +124,17 @@ func inLine(sentence string) string {
 	return string(unicode.ToLower(first)) + sentence[size:]
 }
 
+// thenWords says how the plate was turned after a take.
+func thenWords(steps int) string {
+	switch {
+	case steps > 0:
+		return phrase.F("then %d ahead", steps)
+	case steps < 0:
+		return phrase.F("then %d back", -steps)
+	}
+	return phrase.L("then stay")
+}
+
 func (p *recordPane) takeRow(i int) string {
 	if i >= len(p.taken) {
 		return phrase.L("Every take of this session will be listed here.")
@@ -136,7 +147,7 @@ func (p *recordPane) takeRow(i int) string {
 		words = append(words, phrase.F("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half)+broughtFrom(t))
 	}
 	if t.Moved != nil && (i == 0 || p.taken[i-1].ID != t.ID) {
-		words = append(words, phrase.F("then %s", look.Move(t.Moved.Steps)))
+		words = append(words, thenWords(t.Moved.Steps))
 	}
 	if t.LeftOut {
 		words = slices.Insert(words, 1, phrase.L("left out"))

@@ -44,9 +44,9 @@ func madeOf(kgPerM3 float64) *widget.SelectEntry {
 	var names []string
 	text := figure(kgPerM3)
 	for _, m := range calib.Materials {
-		names = append(names, m.Name)
+		names = append(names, materialWords(m.Name))
 		if m.KGPerM3 == kgPerM3 {
-			text = m.Name
+			text = materialWords(m.Name)
 		}
 	}
 	e := widget.NewSelectEntry(names)
@@ -95,16 +95,36 @@ func (r *voiceRow) read() (f session.Fall, err error) {
 	return f, nil
 }
 
+// materialWords is what a material of calib's is called in the language in use.
+func materialWords(name string) string {
+	switch name {
+	case "steel":
+		return phrase.L("steel")
+	case "lead":
+		return phrase.L("lead")
+	case "brass":
+		return phrase.L("brass")
+	case "glass":
+		return phrase.L("glass")
+	case "wood":
+		return phrase.L("wood")
+	case "plastic":
+		return phrase.L("plastic")
+	}
+	return name
+}
+
 // density returns what a material weighs in kg/m³, by its name or as a number; 0
 // for nothing.
 func density(made string) (kgPerM3 float64, err error) {
 	made = strings.ToLower(strings.TrimSpace(made))
 	var names []string
 	for _, m := range calib.Materials {
-		if made == m.Name {
+		name := materialWords(m.Name)
+		if made == m.Name || made == strings.ToLower(name) {
 			return m.KGPerM3, nil
 		}
-		names = append(names, m.Name)
+		names = append(names, name)
 	}
 	if made == "" {
 		return 0, nil
