@@ -15,6 +15,10 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/theme"
+	"golang.org/x/image/font/sfnt"
+
 	"lagwright/assets"
 )
 
@@ -258,4 +262,30 @@ func checkCatalogue(t *testing.T, l language, source *phraseSource) (lacks []str
 		}
 	}
 	return lacks
+}
+
+// Every letter of a catalogue is in the font that the window shows it in.
+func TestCataloguesCanBeDrawn(t *testing.T) {
+	for _, l := range languages[1:] {
+		data := assets.Font(l.tag, false)
+		if data == nil {
+			data = theme.DefaultTheme().Font(fyne.TextStyle{}).Content()
+		}
+		font, err := sfnt.Parse(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		used, err := catalogueOf(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for english := range readPhrases(t).found {
+			for _, r := range used.Look(english) {
+				glyph, err := font.GlyphIndex(nil, r)
+				if (err != nil || glyph == 0) && r != '\n' && used.Look(english) != english {
+					t.Errorf("%s: no %q for %q", l.tag, r, used.Look(english))
+				}
+			}
+		}
+	}
 }

@@ -1,6 +1,6 @@
 # Makes assets/fonts/*.ttf: the JIS X 0208 and Latin part of Noto Sans CJK JP, with
 # quadratic outlines, which every reader of fonts knows. Debian's fonts-noto-cjk
-# 20220127 and fonttools: python3 make.py /usr/share/fonts/opentype/noto
+# 20220127 and fonttools: python3 make.py /usr/share/fonts/opentype/noto, in this folder
 import sys
 
 from fontTools import subset
@@ -41,6 +41,10 @@ for weight in ("Regular", "Bold"):
     for field in ("TwilightPoints", "Storage", "FunctionDefs", "InstructionDefs", "StackElements", "SizeOfInstructions", "ComponentElements", "Points", "Contours", "CompositePoints", "CompositeContours", "ComponentDepth"):
         setattr(most, "max" + field, 0)
     most.maxZones = 1
+    # Lines as high as those of the toolkit's own font, for which the window has room.
+    font["hhea"].ascent, font["hhea"].descent, font["hhea"].lineGap = 1069, -293, 0
+    os2 = font["OS/2"]
+    os2.sTypoAscender, os2.sTypoDescender, os2.sTypoLineGap, os2.usWinAscent, os2.usWinDescent = 1069, -293, 0, 1069, 293
     font["post"].formatType, font["post"].extraNames, font["post"].mapping = 3.0, [], {}
     font.sfntVersion = "\0\1\0\0"
     font.save(f"noto-sans-jp-{weight.lower()}.ttf")
