@@ -15,10 +15,11 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/handsfree"
 	"lagwright/calib/phrase"
 )
 
-// wide writes a phrase in full-width letters, as a language that shares none with
+// wideLetters writes a phrase in full-width letters, as a language that shares none with
 // English would: what still has letters of ASCII has not been through a catalogue.
 // Verbs stay.
 func wideLetters(english string) string {
@@ -126,7 +127,7 @@ var stillToCome = []string{
 	"Tight: two", "Not sure yet", "Of all takes",
 }
 
-// english returns the words of a text that are neither phrases nor names.
+// englishIn returns the words of a text that are neither phrases nor names.
 func englishIn(w *Window, text string) (left []string) {
 	names := []string{w.sessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
 	if w.bench != nil {
@@ -155,13 +156,11 @@ func englishIn(w *Window, text string) (left []string) {
 	return left
 }
 
-// At every stage and in every dialog all words are in the language in use.
-func TestNothingStaysEnglish(t *testing.T) {
-	inWideLetters(t)
-	w := testWindow(t)
-	w.cautious = true
-	seen := map[string]bool{}
-	look := func(stage string, o fyne.CanvasObject) {
+// lookForEnglish returns what fails the test where anything shown, or in the menu, is
+// English, and the texts that it has seen.
+func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.CanvasObject), seen map[string]bool) {
+	seen = map[string]bool{}
+	return func(stage string, o fyne.CanvasObject) {
 		t.Helper()
 		check := func(text string) {
 			if left := englishIn(w, text); len(left) > 0 && !seen[text] {
@@ -175,7 +174,15 @@ func TestNothingStaysEnglish(t *testing.T) {
 			check(m.Label)
 			menuWords(m.Items, check)
 		}
-	}
+	}, seen
+}
+
+// At every stage and in every dialog all words are in the language in use.
+func TestNothingStaysEnglish(t *testing.T) {
+	inWideLetters(t)
+	w := testWindow(t)
+	w.cautious = true
+	look, seen := lookForEnglish(t, w)
 	w.win.Resize(fyne.NewSize(1280, 800))
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
@@ -207,5 +214,39 @@ func TestNothingStaysEnglish(t *testing.T) {
 	}
 	if len(seen) < 300 {
 		t.Errorf("only %d texts were seen", len(seen))
+	}
+}
+
+// Nor does anything at the microphones and while a take is played.
+func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
+	inWideLetters(t)
+	w := testWindow(t)
+	realMachine(t, w, 8)
+	look, _ := lookForEnglish(t, w)
+	look("real machine", w.win.Content())
+	w.spawn = func(func()) {}
+	w.askMicrophones()
+	d := w.mics
+	check := func(stage string) {
+		t.Helper()
+		look(stage, shownDialog(t, w))
+	}
+	check("microphones")
+	for _, does := range []func(){d.beginTapping, d.beginTapping, d.beginZero, d.beginZero} {
+		does()
+		check("a check")
+	}
+	d.channels[1].is.SetSelectedIndex(1)
+	check("the reference twice")
+	d.channels[0].is.SetSelectedIndex(0)
+	check("no voice")
+	d.channels[1].is.SetSelectedIndex(0)
+	check("no reference")
+	d.channels[0].is.SetSelectedIndex(1)
+	d.channels[1].is.SetSelectedIndex(2)
+	test.Tap(&d.keep.Button)
+	for _, tempo := range []handsfree.Tempo{handsfree.TempoUnknown, handsfree.TempoLow, handsfree.TempoHigh} {
+		w.loop.showLive(bench.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.session().Target)
+		look("live", w.loop.root)
 	}
 }
