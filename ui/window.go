@@ -6,6 +6,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
@@ -54,9 +55,13 @@ type Window struct {
 	copyPNG func(png []byte) error // puts a picture on the clipboard
 }
 
-// New makes the window without showing it. The app's theme becomes Lagwright's.
+// New makes the window without showing it. The app's theme becomes Lagwright's, and
+// all words are in the language that is preferred.
 // sound is what records and plays.
 func New(app fyne.App, sound capture.Sound) *Window {
+	if err := speak(app.Preferences().String(prefLanguage)); err != nil {
+		fyne.LogError("the window stays in English", err) // tests read every catalogue
+	}
 	w := newWindow(app, sound, func(f func()) { go f() })
 	w.cautious = true
 	return w
@@ -70,7 +75,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.loop = newLoopPane(w)
 	w.listening = newListenBar(w)
 	w.take = newTakePane(w)
-	w.take.trace.SetHint(traceHint)
+	w.take.trace.SetHint(phrase.L(traceHint))
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
 	w.songs = newSongsPane(w)
