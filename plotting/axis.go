@@ -1,12 +1,13 @@
 package plotting
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib/phrase"
 )
 
 const (
@@ -149,7 +150,7 @@ func checkTolerance(ms float64) error {
 	if ms >= 0 && isLag(ms) {
 		return nil
 	}
-	return fmt.Errorf("the tolerance %v ms is not usable; give the milliseconds of lag that nobody hears, 0 or more", ms)
+	return phrase.Errorf("the tolerance %v ms is not usable; give the milliseconds of lag that nobody hears, 0 or more", ms)
 }
 
 // axes returns an empty plot in the theme's colours: ranges guarded, ticks

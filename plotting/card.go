@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib/phrase"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -69,11 +71,11 @@ const (
 // negative or not a number are errors.
 func (c Card) Figure() (*Figure, error) {
 	if err := checkTolerance(c.ToleranceMS); err != nil {
-		return nil, fmt.Errorf("cannot draw the setting card: %w", err)
+		return nil, phrase.Errorf("cannot draw the setting card: %w", err)
 	}
 	sheet, err := c.sheet()
 	if err != nil {
-		return nil, fmt.Errorf("cannot draw the setting card: %w", err)
+		return nil, phrase.Errorf("cannot draw the setting card: %w", err)
 	}
 	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Background, page: true, table: c.csv()}
 	for _, page := range c.pages(sheet) {

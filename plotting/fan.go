@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib/phrase"
 )
 
 // Fan is the data of the hit fan: every pair of a take laid over every other.
@@ -43,7 +45,7 @@ type fanView struct {
 // that is negative or not a number is an error.
 func (f Fan) Figure(t Theme) (*Figure, error) {
 	if err := checkTolerance(f.ToleranceMS); err != nil {
-		return nil, fmt.Errorf("cannot draw the hit fan: %w", err)
+		return nil, phrase.Errorf("cannot draw the hit fan: %w", err)
 	}
 	v := f.view(t)
 	return &Figure{width: fanWidth, height: fanHeight, background: t.Background, paint: []func(pen){v.paint}}, nil

@@ -2,7 +2,6 @@ package plotting
 
 import (
 	"bytes"
-	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -14,6 +13,8 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
+
+	"lagwright/calib/phrase"
 )
 
 const (
@@ -115,9 +116,9 @@ func (f *Figure) encode(format string) ([]byte, error) {
 	case format == "csv" && f.table != nil:
 		return f.table, nil
 	case format == "":
-		return nil, fmt.Errorf("the format is missing; %s", f.formats())
+		return nil, phrase.Errorf("the format is missing; %s", f.formats())
 	}
-	return nil, fmt.Errorf("the format %q is unknown; %s", format, f.formats())
+	return nil, phrase.Errorf("the format %q is unknown; %s", format, f.formats())
 }
 
 // formats says which formats the figure can be saved in.

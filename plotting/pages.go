@@ -2,13 +2,13 @@ package plotting
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -58,7 +58,7 @@ func (f *Figure) Save(path string) error {
 		}
 		var err error
 		if drawn[i], err = page.encode(formatOf(path)); err != nil {
-			return fmt.Errorf("cannot save the figure as %s: %w", path, err)
+			return phrase.Errorf("cannot save the figure as %s: %w", path, err)
 		}
 		if i > 0 {
 			drawn[i] = marked(formatOf(path), i+1, drawn[i])
@@ -75,7 +75,7 @@ func (f *Figure) Save(path string) error {
 // noFolder refuses a folder where a file is to be.
 func noFolder(what, path string) error {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return fmt.Errorf("cannot save the %s as %s, which is a folder: name a file in it, such as %s", what, path, filepath.Join(path, what+".png"))
+		return phrase.Errorf("cannot save the %s as %s, which is a folder: name a file in it, such as %s", what, path, filepath.Join(path, what+".png"))
 	}
 	return nil
 }
@@ -87,7 +87,7 @@ func save(what, path string, data []byte) error {
 		if errors.As(err, &place) {
 			err = place.Err
 		}
-		return fmt.Errorf("cannot save the %s as %s: check that its folder is there, may be written to and has room: %w", what, path, err)
+		return phrase.Errorf("cannot save the %s as %s: check that its folder is there, may be written to and has room: %w", what, path, err)
 	}
 	return nil
 }
@@ -97,7 +97,7 @@ func (f *Figure) removeOld(path string) error {
 	old, _ := f.beyond(path)
 	for _, file := range old {
 		if err := os.Remove(file); err != nil {
-			return fmt.Errorf("the figure is saved, but %s is a page of an older one and stays: remove it by hand: %w", file, err)
+			return phrase.Errorf("the figure is saved, but %s is a page of an older one and stays: remove it by hand: %w", file, err)
 		}
 	}
 	return nil

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Picture is the data of a take's picture: both channels, the hits and the pairs.
@@ -42,7 +43,7 @@ const mostColumns = 1400
 // where it lies. A picture without a moment of sound is an error.
 func (p Picture) Figure(t Theme) (*Figure, error) {
 	if !p.Whole.usable() {
-		return nil, fmt.Errorf("cannot draw the take: it has no sound between %g and %g s", p.Whole.FromS, p.Whole.ToS)
+		return nil, phrase.Errorf("cannot draw the take: it has no sound between %g and %g s", p.Whole.FromS, p.Whole.ToS)
 	}
 	v := p.view(t)
 	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Background, paint: []func(pen){v.paint}}, nil

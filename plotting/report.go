@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Report is one take on one page, for a notebook or to show to others.
@@ -37,11 +38,11 @@ type Report struct {
 // paper and a tolerance that is negative or not a number are errors.
 func (r Report) Figure() (*Figure, error) {
 	if err := checkTolerance(r.ToleranceMS); err != nil {
-		return nil, fmt.Errorf("cannot draw the report: %w", err)
+		return nil, phrase.Errorf("cannot draw the report: %w", err)
 	}
 	width, height, err := r.Paper.size()
 	if err != nil {
-		return nil, fmt.Errorf("cannot draw the report: %w", err)
+		return nil, phrase.Errorf("cannot draw the report: %w", err)
 	}
 	v := &reportView{theme: Light(), title: clean(r.Machine), unit: width / (148 * mm), reading: r.Reading}
 	v.about = joined(clean(r.Session), fmt.Sprintf("take %d", r.Take), moment(r.At))

@@ -7,6 +7,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -149,7 +150,7 @@ func CardOf(s session.Session, date time.Time) (Card, error) {
 	}
 	made, err := bench.PlanOf(s)
 	if err != nil {
-		return Card{}, fmt.Errorf("cannot make the setting card: %w", err)
+		return Card{}, phrase.Errorf("cannot make the setting card: %w", err)
 	}
 	c.Lines = songLines(s, made.Songs)
 	return c, nil

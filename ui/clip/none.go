@@ -4,4 +4,4 @@ package clip
 
 import "errors"
 
-func own([]byte) error { return errors.New("on this system only text can be copied") }
+func own([]byte) error { return phrase.Errorf("on this system only text can be copied") }
