@@ -20,7 +20,7 @@ const (
 
 // lagAxis labels a lag axis. Turned to run up a vertical axis its arrows still
 // point the right way.
-const lagAxis = "← early    lag (ms)    late →"
+func lagAxis() string { return phrase.L("← early    lag (ms)    late →") }
 
 // span is a finite range of an axis.
 type span struct{ lo, hi float64 }

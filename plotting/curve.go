@@ -242,7 +242,7 @@ func (s sampledLaw) mustShow() bool { return s.current || s.picked }
 func sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
 	s := sampledLaw{label: clean(law.Label), current: law.Current}
 	if s.label == "" {
-		s.label = "at " + signed(law.Setting)
+		s.label = phrase.F("at %s", signed(law.Setting))
 	}
 	if law.LagMS == nil {
 		return s

@@ -124,9 +124,9 @@ func (f *Figure) encode(format string) ([]byte, error) {
 // formats says which formats the figure can be saved in.
 func (f *Figure) formats() string {
 	if f.table != nil {
-		return "use .png, .svg, .pdf or .csv"
+		return phrase.L("use .png, .svg, .pdf or .csv")
 	}
-	return "use .png, .svg or .pdf"
+	return phrase.L("use .png, .svg or .pdf")
 }
 
 func (f *Figure) svg() ([]byte, error) {
@@ -134,7 +134,7 @@ func (f *Figure) svg() ([]byte, error) {
 	c := vgsvg.New(f.width, f.height)
 	f.drawOn(draw.NewCanvas(c, f.width, f.height), 0)
 	_, err := c.WriteTo(&buf)
-	return withFallbackFonts(buf.Bytes()), err
+	return faces().withFallbackFonts(buf.Bytes()), err
 }
 
 func (f *Figure) pdf() ([]byte, error) {
@@ -149,12 +149,4 @@ func (f *Figure) pdf() ([]byte, error) {
 	}
 	_, err := c.WriteTo(&buf)
 	return buf.Bytes(), err
-}
-
-// withFallbackFonts names common sans faces after Liberation Sans, which
-// browsers away from Linux rarely have.
-func withFallbackFonts(svg []byte) []byte {
-	return bytes.ReplaceAll(svg,
-		[]byte("font-family:"+fontFamily+";"),
-		[]byte("font-family:'"+fontFamily+"',Arial,Helvetica,sans-serif;"))
 }

@@ -47,7 +47,7 @@ func formatOf(path string) string {
 // file appears whole or not at all. Then pages of a longer figure saved here
 // before, which would be taken for this one's, are removed; see Left.
 func (f *Figure) Save(path string) error {
-	if err := noFolder("figure", path); err != nil {
+	if err := noFolder(path); err != nil {
 		return err
 	}
 	files := f.Files(path)
@@ -65,29 +65,29 @@ func (f *Figure) Save(path string) error {
 		}
 	}
 	for i, file := range files {
-		if err := save("figure", file, drawn[i]); err != nil {
-			return err
+		if err := save(file, drawn[i]); err != nil {
+			return phrase.Errorf("cannot save the figure as %s: check that its folder is there, may be written to and has room: %w", file, err)
 		}
 	}
 	return f.removeOld(path)
 }
 
 // noFolder refuses a folder where a file is to be.
-func noFolder(what, path string) error {
+func noFolder(path string) error {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return phrase.Errorf("cannot save the %s as %s, which is a folder: name a file in it, such as %s", what, path, filepath.Join(path, what+".png"))
+		return phrase.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
 	}
 	return nil
 }
 
-// save writes one file with what it is called.
-func save(what, path string, data []byte) error {
+// save writes one file.
+func save(path string, data []byte) error {
 	if err := whole.Write(path, whole.Bytes(data)); err != nil {
 		var place *fs.PathError // names a hidden file of ours
 		if errors.As(err, &place) {
-			err = place.Err
+			return place.Err
 		}
-		return phrase.Errorf("cannot save the %s as %s: check that its folder is there, may be written to and has room: %w", what, path, err)
+		return err
 	}
 	return nil
 }

@@ -119,7 +119,7 @@ func (v *pictureView) count() string {
 }
 
 func (v *pictureView) usedWords() string {
-	return fmt.Sprintf("%d of %d voice hits used", v.used, len(v.pairs))
+	return phrase.F("%d of %d voice hits used", v.used, len(v.pairs))
 }
 
 // strip scales a stretch.
@@ -205,9 +205,9 @@ func (v *pictureView) legend() []string {
 
 // why says a reason and how often it holds.
 func (v *pictureView) why(reason string) string {
-	words := reason
+	words := clean(calib.ReasonWords(reason))
 	if words == "" {
-		words = "no reason given"
+		words = phrase.L("no reason given")
 	}
 	return fmt.Sprintf("%s (%d)", words, v.counts[reason])
 }

@@ -71,5 +71,8 @@ func SaveReadings(path string, s session.Session) error {
 	if formatOf(path) != "csv" {
 		return phrase.Errorf("cannot save the readings as %s: they are a table; let its name end in .csv", path)
 	}
-	return save("readings", path, ReadingsCSV(s))
+	if err := save(path, ReadingsCSV(s)); err != nil {
+		return phrase.Errorf("cannot save the readings as %s: check that its folder is there, may be written to and has room: %w", path, err)
+	}
+	return nil
 }

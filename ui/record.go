@@ -119,7 +119,8 @@ func (p *recordPane) takeRow(i int) string {
 	t := p.taken[i]
 	words := []string{strconv.Itoa(t.ID), fmt.Sprintf("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, "at " + look.Setting(t.Advice.At)}
 	if t.Advice.Outcome.Again() {
-		words = append(words, strings.ToLower(t.Advice.Do[:1])+t.Advice.Do[1:])
+		do := []rune(t.Advice.DoWords())
+		words = append(words, strings.ToLower(string(do[:1]))+string(do[1:]))
 	} else {
 		words = append(words, fmt.Sprintf("%s ± %.1f%s", look.Lag(t.Advice.LagMS), t.Advice.Half, broughtFrom(t)))
 	}

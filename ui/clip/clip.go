@@ -9,7 +9,6 @@ package clip
 import (
 	"bytes"
 	"context"
-	"errors"
 	"os"
 	"os/exec"
 	"time"

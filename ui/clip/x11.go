@@ -4,7 +4,6 @@ package clip
 
 import (
 	"encoding/binary"
-	"errors"
 	"io"
 	"log"
 	"sync"
