@@ -49,7 +49,7 @@ func UseFont(regular, bold []byte) error {
 		chosen.Store(nil)
 		return nil
 	}
-	t := &typeface{of: font.Font{Typeface: "chosen", Variant: "Sans"}, further: "'Noto Sans CJK JP','Hiragino Sans','Yu Gothic',Meiryo,sans-serif"}
+	t := &typeface{of: font.Font{Typeface: "chosen", Variant: "Sans"}, further: "'Hiragino Sans','Yu Gothic',Meiryo,sans-serif"}
 	heavy := t.of
 	heavy.Weight = xfont.WeightBold
 	var all font.Collection

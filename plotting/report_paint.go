@@ -63,7 +63,10 @@ func (v *reportView) heading(p pen, size vg.Length) vg.Length {
 func (v *reportView) table(p pen, size, y vg.Length) vg.Length {
 	name := lettering{size: size, color: v.theme.Muted}
 	words := lettering{size: size, bold: true, color: v.theme.Ink}
-	label := name.width(phrase.L("tempo")) + size
+	label := vg.Length(0)
+	for _, f := range v.facts {
+		label = max(label, name.width(f.what)+size)
+	}
 	for i, f := range v.facts {
 		x := p.Min.X
 		if i%2 == 1 {
@@ -185,7 +188,11 @@ func (v *reportView) wordLines(size, width vg.Length) []wordLine {
 
 // hang is how far the sections' lines stand in.
 func (v *reportView) hang(size vg.Length) vg.Length {
-	return lettering{size: size, bold: true}.width(phrase.L("Warnings")) + size
+	widest := vg.Length(0)
+	for _, s := range v.sections {
+		widest = max(widest, lettering{size: size, bold: true}.width(s.head))
+	}
+	return widest + size
 }
 
 const wordLead = 1.36 // from line to line, in sizes

@@ -48,7 +48,9 @@ func Open(dir string) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return onto(folder), nil
+	b := onto(folder)
+	b.retell()
+	return b, nil
 }
 
 // absolute keeps a session's paths valid, and comparable, whatever the working

@@ -10,6 +10,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/phrase/marked"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -149,4 +150,69 @@ func TestRefusalsOfTheBenchAreTold(t *testing.T) {
 	_, err = b.Add(t.Context(), filepath.Join(b.Dir(), "none.wav"), bench.Channels{Reference: 1, Voice: 1}, nil)
 	refused(err)
 	marked.All(t, texts, b.Dir())
+}
+
+// A session of an earlier Lagwright kept words alone: its advice is told in the
+// language it is opened in as far as it comes out the same, and the file stays.
+func TestEarlierSessionsAreTold(t *testing.T) {
+	b := rich(t)
+	s := b.Session()
+	for i := range s.Takes {
+		s.Takes[i].Advice.ToldDo, s.Takes[i].Advice.ToldWhy = phrase.Told{}, phrase.Told{}
+	}
+	s.Takes[2].Advice.Why = "It is another story."
+	dir := filepath.Join(t.TempDir(), "earlier")
+	made, err := bench.Create(dir, s)
+	ok(t, err)
+	ok(t, made.Close())
+	before, err := os.ReadFile(filepath.Join(dir, "session.json"))
+	ok(t, err)
+	marked.Use(t)
+	again, err := bench.Open(dir)
+	ok(t, err)
+	defer again.Close()
+	told := again.Session()
+	for i, take := range told.Takes {
+		if i == 2 {
+			if take.Advice.WhyWords() != "It is another story." {
+				t.Errorf("it became %q", take.Advice.WhyWords())
+			}
+			continue
+		}
+		marked.All(t, []string{take.Advice.DoWords(), take.Advice.WhyWords()})
+		was := s.Takes[i].Advice
+		take.Advice.ToldDo, take.Advice.ToldWhy = phrase.Told{}, phrase.Told{}
+		if take.Advice != was || take.Setting != s.Takes[i].Setting {
+			t.Errorf("take %d: the advice became %+v, not %+v", take.ID, take.Advice, was)
+		}
+	}
+	after, err := os.ReadFile(filepath.Join(dir, "session.json"))
+	ok(t, err)
+	if string(after) != string(before) {
+		t.Error("opening changed the file")
+	}
+}
+
+// BenchmarkOpenEarlier opens an earlier session of 100 takes of three voices in
+// another language.
+func BenchmarkOpenEarlier(b *testing.B) {
+	phrase.Use(&phrase.Language{Tag: "de", Look: func(s string) string { return s }})
+	defer phrase.Use(nil)
+	s := longEvening(100, 3, calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 0.6})
+	for i := range s.Takes {
+		s.Takes[i].Advice.Why = "kept"
+	}
+	dir := filepath.Join(b.TempDir(), "earlier")
+	made, err := bench.Create(dir, s)
+	if err != nil {
+		b.Fatal(err)
+	}
+	made.Close()
+	for b.Loop() {
+		again, err := bench.Open(dir)
+		if err != nil {
+			b.Fatal(err)
+		}
+		again.Close()
+	}
 }

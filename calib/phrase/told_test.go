@@ -74,7 +74,7 @@ func TestFixedErrorsFollowTheLanguage(t *testing.T) {
 }
 
 func TestNonsenseIsNotTold(t *testing.T) {
-	for _, s := range []string{`{}`, `"x"`, `[{"with":[true]}]`, `[{"say":"x","with":[{}]}]`, `[1]`} {
+	for _, s := range []string{`{}`, `"x"`, `[{"with":[true]}]`, `[{"say":"x","with":[{}]}]`, `[1]`, `[{"say":"%999d","with":[1]}]`, `[{"say":"%[1]s%[1]s","with":["x"]}]`, `[{"say":"x","one":"%*d"}]`} {
 		var read Told
 		if err := json.Unmarshal([]byte(s), &read); err == nil {
 			t.Errorf("%s was taken for %q", s, read)
