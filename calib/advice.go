@@ -286,9 +286,9 @@ const worthSaying = 0.5
 func (a *Advice) tellAt(s State, r Reading) phrase.Told {
 	played := r.LagMS + a.ShiftMS
 	if math.Abs(a.LagMS-played) < worthSaying {
-		return phrase.Say("The voice is %s (± %.1f) at %.4g BPM", TellLag(a.LagMS), a.Half, s.TargetBPM)
+		return phrase.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM", TellLag(a.LagMS), a.Half, s.TargetBPM)
 	}
-	return phrase.Say("The voice is %s (± %.1f) at %.4g BPM, from %s as played at %.1f", TellLag(a.LagMS), a.Half, s.TargetBPM, TellLag(played), r.TempoBPM)
+	return phrase.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM, from %s as played at %.1f", TellLag(a.LagMS), a.Half, s.TargetBPM, TellLag(played), r.TempoBPM)
 }
 
 // explain puts what happened to the last move before the advice.
