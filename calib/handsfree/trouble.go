@@ -216,7 +216,7 @@ func (t *troubles) warnings(h Heard, s State) []Trouble {
 		}
 		if t.warned[i].note(at >= 0, h.RecordedS, 0, readingTicks) {
 			channel := 0
-			warning := h.Reading.Warnings[at]
+			warning := h.Reading.Warnings[at] // its Text is English in every language
 			if _, err := fmt.Sscanf(warning.Text, "channel %d", &channel); err != nil {
 				channel = 0 // it concerns both
 			}

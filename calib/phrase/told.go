@@ -105,6 +105,9 @@ func (t Told) MarshalJSON() ([]byte, error) {
 
 // UnmarshalJSON implements json.Unmarshaler.
 func (t *Told) UnmarshalJSON(b []byte) error {
+	if bytes.Count(b, []byte("[")) > mostLists {
+		return errors.New("too much is told at once")
+	}
 	var list []said
 	if err := json.Unmarshal(b, &list); err != nil {
 		return err
@@ -118,6 +121,9 @@ func (t *Told) UnmarshalJSON(b []byte) error {
 	}
 	return nil
 }
+
+// mostLists bounds how deep what a file tells may go: ours has a dozen.
+const mostLists = 100
 
 // wild is a verb that a file could fill memory with: each of ours takes what comes
 // next, once, and is not wide.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 )
 
@@ -74,7 +75,8 @@ func TestFixedErrorsFollowTheLanguage(t *testing.T) {
 }
 
 func TestNonsenseIsNotTold(t *testing.T) {
-	for _, s := range []string{`{}`, `"x"`, `[{"with":[true]}]`, `[{"say":"x","with":[{}]}]`, `[1]`, `[{"say":"%999d","with":[1]}]`, `[{"say":"%[1]s%[1]s","with":["x"]}]`, `[{"say":"x","one":"%*d"}]`} {
+	deep := strings.Repeat(`[{"say":"%s","with":[`, 200) + strings.Repeat(`]}]`, 200)
+	for _, s := range []string{deep, `{}`, `"x"`, `[{"with":[true]}]`, `[{"say":"x","with":[{}]}]`, `[1]`, `[{"say":"%999d","with":[1]}]`, `[{"say":"%[1]s%[1]s","with":["x"]}]`, `[{"say":"x","one":"%*d"}]`} {
 		var read Told
 		if err := json.Unmarshal([]byte(s), &read); err == nil {
 			t.Errorf("%s was taken for %q", s, read)
