@@ -153,7 +153,7 @@ func (w *Window) OpenSession(dir string) {
 	}
 	w.adopt(b)
 	for _, warning := range b.Warnings() {
-		w.notice.say(warning.Text, true)
+		w.notice.say(warning.Words(), true)
 	}
 	if s := b.Session(); len(s.Takes) > 0 {
 		last := s.Takes[len(s.Takes)-1]

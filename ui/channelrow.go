@@ -87,7 +87,7 @@ const full = 1 - 1.0/(1<<14)
 
 // railLevel is a level of a grade as its rail shows it.
 func railLevel(l capture.Level, g handsfree.Grade) rail.Level {
-	return rail.Level{NowDBFS: round(handsfree.PeakDBFS(l.Peak)), HeldDBFS: round(handsfree.PeakDBFS(l.Hold)), Word: string(g), Good: g == handsfree.Good}
+	return rail.Level{NowDBFS: round(handsfree.PeakDBFS(l.Peak)), HeldDBFS: round(handsfree.PeakDBFS(l.Hold)), Word: g.Words(), Good: g == handsfree.Good}
 }
 
 // round keeps a rail from being drawn anew for a hair.

@@ -142,7 +142,7 @@ func (p *recordPane) takeRow(i int) string {
 	t := p.taken[i]
 	words := []string{strconv.Itoa(t.ID), phrase.F("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, phrase.F("at %s", look.Setting(t.Advice.At))}
 	if t.Advice.Outcome.Again() {
-		words = append(words, inLine(t.Advice.Do))
+		words = append(words, inLine(t.Advice.DoWords()))
 	} else {
 		words = append(words, phrase.F("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half)+broughtFrom(t))
 	}

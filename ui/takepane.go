@@ -201,7 +201,7 @@ func pairWords(r calib.Reading) string {
 func warningWords(warnings []calib.Warning) string {
 	var texts []string
 	for _, w := range warnings {
-		texts = append(texts, asSentence(w.Text))
+		texts = append(texts, asSentence(w.Words()))
 	}
 	return strings.Join(texts, " ")
 }

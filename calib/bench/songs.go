@@ -3,9 +3,9 @@ package bench
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"os"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/whole"
 )
@@ -45,12 +45,12 @@ func (b *Bench) CanUndo(id int) bool {
 func (b *Bench) ImportSongs(path string) error {
 	f, err := os.Open(path)
 	if err != nil {
-		return fmt.Errorf("the set list %s cannot be opened: %w", path, err)
+		return phrase.Errorf("the set list %s cannot be opened: %w", path, err)
 	}
 	defer f.Close()
 	songs, err := session.ReadSongs(f, b.Session().Machine.Voices)
 	if err != nil {
-		return fmt.Errorf("the set list %s was not imported: %w", path, err)
+		return phrase.Errorf("the set list %s was not imported: %w", path, err)
 	}
 	return b.EditSongs(session.ReplaceSongs(songs))
 }
@@ -63,7 +63,7 @@ func (b *Bench) ExportSongs(path string) error {
 		err = whole.Write(path, whole.Bytes(text.Bytes()))
 	}
 	if err != nil {
-		return fmt.Errorf("the set list was not exported to %s: %w", path, err)
+		return phrase.Errorf("the set list was not exported to %s: %w", path, err)
 	}
 	return nil
 }

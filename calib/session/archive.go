@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -23,7 +24,7 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 	}
 	err = whole.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
 	if err != nil {
-		return nil, fmt.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
+		return nil, phrase.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
 	}
 	return missing, nil
 }
@@ -41,7 +42,7 @@ func (f *Folder) contents() (data []byte, there []recording, missing []string, e
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return nil, nil, nil, fmt.Errorf("the session in %s is closed: open it again first", f.dir)
+		return nil, nil, nil, phrase.Errorf("the session in %s is closed: open it again first", f.dir)
 	}
 	var seen []string
 	for _, t := range f.current.Takes {
@@ -55,7 +56,7 @@ func (f *Folder) contents() (data []byte, there []recording, missing []string, e
 			continue
 		}
 		if err := mayTravel(t.File); err != nil {
-			return nil, nil, nil, fmt.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
+			return nil, nil, nil, phrase.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
 		}
 		there = append(there, recording{t.File, f.TakePath(t), info.Size()})
 	}
@@ -145,16 +146,16 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 		return nil
 	})
 	if err != nil {
-		return "", fmt.Errorf("the session in %s was not duplicated (check that the disk has room): %w", f.dir, err)
+		return "", phrase.Errorf("the session in %s was not duplicated (check that the disk has room): %w", f.dir, err)
 	}
 	return dir, nil
 }
 
 // copyName names a copy so that its folder is free under that name too.
 func copyName(root, name string) string {
-	copied := name + " copy"
+	copied := phrase.F("%s copy", name)
 	for n := 2; exists(root, dirName(copied)) && n < 1000; n++ {
-		copied = fmt.Sprintf("%s copy %d", name, n)
+		copied = phrase.F("%s copy %d", name, n)
 	}
 	return copied
 }

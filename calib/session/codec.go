@@ -4,11 +4,12 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"maps"
 	"reflect"
 	"slices"
 	"strings"
+
+	"lagwright/calib/phrase"
 )
 
 const (
@@ -17,7 +18,7 @@ const (
 )
 
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
-var ErrNewer = errors.New("this session was saved by a newer Lagwright: update Lagwright to open it")
+var ErrNewer = phrase.Fixed(phrase.Say("this session was saved by a newer Lagwright: update Lagwright to open it"))
 
 // document is session.json: a header, then the session.
 type document struct {
@@ -38,10 +39,10 @@ type (
 func encode(s Session) ([]byte, error) {
 	compact, err := withExtras(document{formatName, version, plainSession(s)}, s.extra)
 	if bad := (*json.UnsupportedValueError)(nil); errors.As(err, &bad) {
-		return nil, fmt.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
+		return nil, phrase.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("the session cannot be written as JSON: %w", err)
+		return nil, phrase.Errorf("the session cannot be written as JSON: %w", err)
 	}
 	var indented bytes.Buffer
 	if err := json.Indent(&indented, compact, "", "  "); err != nil {
@@ -58,20 +59,20 @@ func decode(data []byte) (Session, error) {
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(data, &header); err != nil {
-		return Session{}, fmt.Errorf("it is not whole JSON: %w", err)
+		return Session{}, phrase.Errorf("it is not whole JSON: %w", err)
 	}
 	if header.Format != formatName {
-		return Session{}, fmt.Errorf("it does not say \"format\": %q", formatName)
+		return Session{}, phrase.Errorf("it does not say \"format\": %q", formatName)
 	}
 	if header.Version > version {
 		return Session{}, ErrNewer
 	}
 	if header.Version < 1 {
-		return Session{}, fmt.Errorf("there is no session format version %d", header.Version)
+		return Session{}, phrase.Errorf("there is no session format version %d", header.Version)
 	}
 	var d document
 	if err := json.Unmarshal(data, &d); err != nil {
-		return Session{}, fmt.Errorf("a field has the wrong kind of value: %w", err)
+		return Session{}, phrase.Errorf("a field has the wrong kind of value: %w", err)
 	}
 	s := Session(d.plainSession)
 	var err error

@@ -2,11 +2,11 @@ package session
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Channel says which of a take's two sounds a hit belongs to.
@@ -167,14 +167,14 @@ func (e Edit) apply(hits []Hit) ([]Hit, error) {
 	from := -1
 	if e.AtS != nil {
 		if from = slices.IndexFunc(hits, func(h Hit) bool { return h.AtS == *e.AtS && !h.Struck }); from < 0 {
-			return hits, fmt.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel, *e.AtS)
+			return hits, phrase.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel, *e.AtS)
 		}
 	}
 	if e.ToS == nil {
 		return strike(hits, from), nil
 	}
 	if slices.ContainsFunc(hits, func(h Hit) bool { return h.AtS == *e.ToS && !h.Struck }) {
-		return hits, fmt.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel, *e.ToS)
+		return hits, phrase.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel, *e.ToS)
 	}
 	if from >= 0 {
 		hits[from].AtS = *e.ToS
@@ -199,13 +199,13 @@ func strike(hits []Hit, i int) []Hit {
 
 func (e Edit) validate() error {
 	if e.Channel != ReferenceChannel && e.Channel != VoiceChannel {
-		return fmt.Errorf("a hit was changed on channel %q: it must be %q or %q", e.Channel, ReferenceChannel, VoiceChannel)
+		return phrase.Errorf("a hit was changed on channel %q: it must be %q or %q", e.Channel, ReferenceChannel, VoiceChannel)
 	}
 	if e.AtS == nil && e.ToS == nil {
-		return fmt.Errorf("a change of a hit says neither where it was nor where it is")
+		return phrase.Errorf("a change of a hit says neither where it was nor where it is")
 	}
 	if e.ToS != nil && !(*e.ToS >= 0 && *e.ToS <= math.MaxFloat64) {
-		return fmt.Errorf("a hit was put at %g s: it must lie inside the take", *e.ToS)
+		return phrase.Errorf("a hit was put at %g s: it must lie inside the take", *e.ToS)
 	}
 	return nil
 }
@@ -213,12 +213,12 @@ func (e Edit) validate() error {
 // validateByHand makes the take's edits again.
 func (t Take) validateByHand() error {
 	if t.ByHand != nil && len(t.ByHand.Edits) == 0 {
-		return fmt.Errorf("by_hand lists no change: it must be null where nothing was changed")
+		return phrase.Errorf("by_hand lists no change: it must be null where nothing was changed")
 	}
 	again := Take{Reading: t.found()}
 	for i, e := range t.edits() {
 		if err := again.edit(e); err != nil {
-			return fmt.Errorf("change %d by hand: %w", i+1, err)
+			return phrase.Errorf("change %d by hand: %w", i+1, err)
 		}
 	}
 	return nil

@@ -16,6 +16,7 @@ import (
 	"github.com/gofrs/flock"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -30,11 +31,11 @@ const (
 // with the folder's name.
 var (
 	// ErrLocked: another window, or another program, has the folder open.
-	ErrLocked = errors.New("it is open in another Lagwright window; close it there first")
+	ErrLocked = phrase.Fixed(phrase.Say("it is open in another Lagwright window; close it there first"))
 	// ErrNoSession: the folder holds no session.json.
-	ErrNoSession = errors.New("there is no session in it: choose another folder or start a new session")
+	ErrNoSession = phrase.Fixed(phrase.Say("there is no session in it: choose another folder or start a new session"))
 	// ErrHasSession: the folder holds a session already.
-	ErrHasSession = errors.New("it holds a session already: open that one or choose another folder")
+	ErrHasSession = phrase.Fixed(phrase.Say("it holds a session already: open that one or choose another folder"))
 )
 
 // Folder is an open session folder, locked against every other window until
@@ -58,17 +59,17 @@ func Create(dir string, s Session) (*Folder, error) {
 	}
 	current, data, err := settle(s)
 	if err != nil {
-		return nil, fmt.Errorf("the session cannot be created: %w", err)
+		return nil, phrase.Errorf("the session cannot be created: %w", err)
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return nil, fmt.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
+		return nil, phrase.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
 	}
 	f, err := acquire(dir)
 	if err != nil {
 		return nil, err
 	}
 	if holdsSession(dir) {
-		err = fmt.Errorf("folder %s: %w", dir, ErrHasSession)
+		err = phrase.Errorf("folder %s: %w", dir, ErrHasSession)
 	} else {
 		err = save(dir, data, data)
 	}
@@ -84,7 +85,7 @@ func Create(dir string, s Session) (*Folder, error) {
 // error wraps ErrLocked, ErrNoSession or ErrNewer where one of them is why.
 func Open(dir string) (*Folder, error) {
 	if !holdsSession(dir) {
-		return nil, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
+		return nil, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	f, err := acquire(dir)
 	if err != nil {
@@ -100,21 +101,21 @@ func Open(dir string) (*Folder, error) {
 // damaged session.json is an error here: only Open mends it.
 func Load(dir string) (Session, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
-		return Session{}, fmt.Errorf("%s is a file: name the session folder it lies in", dir)
+		return Session{}, phrase.Errorf("%s is a file: name the session folder it lies in", dir)
 	}
 	data, err := os.ReadFile(filepath.Join(dir, fileName))
 	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
-		return Session{}, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
+		return Session{}, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	if err != nil {
-		return Session{}, fmt.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
+		return Session{}, phrase.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
 	}
 	s, err := decode(data)
 	if errors.Is(err, ErrNewer) {
-		return Session{}, fmt.Errorf("folder %s: %w", dir, err)
+		return Session{}, phrase.Errorf("folder %s: %w", dir, err)
 	}
 	if err != nil {
-		return Session{}, fmt.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+		return Session{}, phrase.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
 	}
 	return s, nil
 }
@@ -127,10 +128,10 @@ func acquire(dir string) (*Folder, error) {
 	lock := flock.New(filepath.Join(dir, lockName))
 	locked, err := lock.TryLock()
 	if err != nil {
-		return nil, fmt.Errorf("the session folder %s cannot be locked: copy it to a disk of this computer: %w", dir, err)
+		return nil, phrase.Errorf("the session folder %s cannot be locked: copy it to a disk of this computer: %w", dir, err)
 	}
 	if !locked {
-		return nil, fmt.Errorf("session folder %s: %w", dir, ErrLocked)
+		return nil, phrase.Errorf("session folder %s: %w", dir, ErrLocked)
 	}
 	return &Folder{dir: dir, lock: lock}, nil
 }
@@ -181,7 +182,7 @@ func (f *Folder) Close() error {
 	defer f.mu.Unlock()
 	f.saved = nil
 	if err := f.lock.Unlock(); err != nil {
-		return fmt.Errorf("the session folder %s could not be released: %w", f.dir, err)
+		return phrase.Errorf("the session folder %s could not be released: %w", f.dir, err)
 	}
 	return nil
 }
@@ -210,7 +211,7 @@ func (f *Folder) Update(change func(*Session) error) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return fmt.Errorf("the session in %s is closed: open it again to change it", f.dir)
+		return phrase.Errorf("the session in %s is closed: open it again to change it", f.dir)
 	}
 	s := f.current.clone()
 	if err := change(&s); err != nil {
@@ -218,7 +219,7 @@ func (f *Folder) Update(change func(*Session) error) error {
 	}
 	next, data, err := settle(s)
 	if err != nil {
-		return fmt.Errorf("the session in %s was not changed: %w", f.dir, err)
+		return phrase.Errorf("the session in %s was not changed: %w", f.dir, err)
 	}
 	if bytes.Equal(data, f.saved) {
 		return nil // nothing changed: the backup stays one save behind

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -78,7 +79,7 @@ type pour struct {
 const pourBytes = 1 << 20
 
 // errLength: the file has not the length that was said before.
-var errLength = errors.New("it is longer or shorter than it says: it was changed or damaged")
+var errLength = phrase.Fixed(phrase.Say("it is longer or shorter than it says: it was changed or damaged"))
 
 // exactly copies from r to w, which must be size bytes.
 func (p *pour) exactly(w io.Writer, r io.Reader, size int64) error {

@@ -2,10 +2,10 @@ package session
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"path/filepath"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -33,7 +33,7 @@ func save(dir string, next, previous []byte) error {
 
 func saveError(dir string, err error) error {
 	if errors.Is(err, fs.ErrPermission) {
-		return fmt.Errorf("the session folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
+		return phrase.Errorf("the session folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
 	}
-	return fmt.Errorf("the session in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
+	return phrase.Errorf("the session in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
 }
