@@ -14,7 +14,7 @@ func made(t *testing.T) (packages []compiled, works []work) {
 	t.Helper()
 	t.Chdir(houseRoot(t))
 	h := thisHost()
-	packages, err := compiledFor(t.Context(), h, platforms...)
+	packages, err := compiledFor(t.Context(), h, ".", platforms...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -154,7 +154,7 @@ var neverCalled = map[string]string{
 // packages by others only where somebody has looked why.
 func TestNoInternet(t *testing.T) {
 	t.Chdir(houseRoot(t))
-	packages, err := compiledFor(t.Context(), thisHost(), platforms...)
+	packages, err := compiledFor(t.Context(), thisHost(), ".", platforms...)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -37,13 +37,13 @@ const compiledFields = "-json=ImportPath,Dir,Standard,Module,Imports,EmbedFiles,
 // platforms are the systems the program is meant for.
 var platforms = []string{"linux", "windows", "darwin"}
 
-// compiledFor lists what the program is made of on the systems named. Listing
-// takes no C compiler.
-func compiledFor(ctx context.Context, h *host, systems ...string) ([]compiled, error) {
+// compiledFor lists what the program in a checkout is made of on the systems
+// named. Listing takes no C compiler.
+func compiledFor(ctx context.Context, h *host, dir string, systems ...string) ([]compiled, error) {
 	var all []compiled
 	for _, goos := range systems {
 		var out strings.Builder
-		c := command{args: []string{"go", "list", "-deps", compiledFields, "./cmd/lagwright"},
+		c := command{args: []string{"go", "list", "-C", dir, "-deps", compiledFields, "./cmd/lagwright"},
 			env: []string{"GOOS=" + goos, "CGO_ENABLED=1"}, stdout: &out, stderr: h.stderr}
 		if err := h.runner.run(ctx, c); err != nil {
 			return nil, fmt.Errorf("go list cannot say what the program is made of on %s: %w", goos, err)
