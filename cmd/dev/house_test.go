@@ -93,6 +93,9 @@ const joins = module + "/calib/bench"
 // wholeFiles is the one helper that any package may know: it writes files.
 const wholeFiles = module + "/calib/whole"
 
+// phrases is the one that puts words into the reader's language; any may use it.
+const phrases = module + "/calib/phrase"
+
 var arrows = []arrow{
 	{module + "/calib", "calib is arithmetic and files, so that it runs and is tested without a screen",
 		func(_ room, dep string) bool { return within(dep, toolkit) }},
@@ -103,7 +106,7 @@ var arrows = []arrow{
 	{module + "/calib", "parts of calib meet as plain values of package calib, not by knowing each other; only calib/bench joins them",
 		func(from room, dep string) bool {
 			ofSound := from.ImportPath == devices && dep == sound // a device is one of the things that sound comes from
-			return from.ImportPath != joins && within(dep, module+"/calib") && dep != module+"/calib" && dep != wholeFiles && !ofSound
+			return from.ImportPath != joins && within(dep, module+"/calib") && dep != module+"/calib" && dep != wholeFiles && dep != phrases && !ofSound
 		}},
 	{module, "the computer's sound is reached in one place, cmd/lagwright; all else takes a capture.Sound, and so builds and is tested without C or a sound card",
 		func(from room, dep string) bool {
@@ -115,7 +118,7 @@ var arrows = []arrow{
 		}},
 	{module + "/plotting", "a figure is drawn from calib's values, the session that keeps them and bench's plan of the set list, whatever sound they came from",
 		func(from room, dep string) bool {
-			known := dep == module+"/calib" || dep == module+"/calib/session" || dep == joins || dep == wholeFiles
+			known := dep == module+"/calib" || dep == module+"/calib/session" || dep == joins || dep == wholeFiles || dep == phrases
 			near := slices.Contains(from.Imports, dep) // what bench brings along is its own
 			return near && within(dep, module) && !known && !within(dep, module+"/plotting")
 		}},

@@ -1,0 +1,111 @@
+// Package phrase puts what the window says into the reader's language. A phrase
+// is known by its English words; where no language is set, or it does not know
+// the phrase, the English stays. Any package may use it. The verbs of the command
+// line set none, so that scripts read the same everywhere.
+package phrase
+
+import (
+	"fmt"
+	"strings"
+	"sync/atomic"
+)
+
+// Language is one that phrases are put into.
+type Language struct {
+	Tag   string                      // BCP 47, such as "de"
+	Look  func(english string) string // the phrase in this language, else the English; safe for use from any goroutine
+	Comma bool                        // decimals follow a comma
+	One   func(n int) bool            // n things take the singular; nil = one does
+}
+
+var current atomic.Pointer[Language]
+
+// Use puts all phrases from now on into a language; nil goes back to English.
+func Use(l *Language) { current.Store(l) }
+
+// Tag is that of the language in use: "en" where none was set.
+func Tag() string {
+	if l := current.Load(); l != nil {
+		return l.Tag
+	}
+	return "en"
+}
+
+// L returns a phrase in the language in use.
+func L(english string) string {
+	if l := current.Load(); l != nil {
+		return l.Look(english)
+	}
+	return english
+}
+
+// F returns a phrase with its verbs, those of package fmt, filled in. Another
+// language may put them in another order, as %[2]s.
+func F(format string, args ...any) string {
+	return fmt.Sprintf(L(format), decimals(args)...)
+}
+
+// N returns one of two phrases with its verbs filled in: one for a single thing,
+// many for another number of them. n only chooses; give it among args as well
+// where the phrases name it.
+func N(n int, one, many string, args ...any) string {
+	format := many
+	l := current.Load()
+	if n == 1 && l == nil || l != nil && l.single(n) {
+		format = one
+	}
+	words := L(format)
+	if !strings.Contains(words, "%") {
+		return words // a phrase that names no number leaves the verbs out
+	}
+	return fmt.Sprintf(words, decimals(args)...)
+}
+
+// Errorf returns an error that says a phrase; %w wraps as in package fmt.
+func Errorf(format string, args ...any) error {
+	return fmt.Errorf(L(format), decimals(args)...)
+}
+
+func (l *Language) single(n int) bool {
+	if l.One != nil {
+		return l.One(n)
+	}
+	return n == 1
+}
+
+// decimals wraps the numbers that a language writes with a comma.
+func decimals(args []any) []any {
+	if l := current.Load(); l == nil || !l.Comma {
+		return args
+	}
+	out := make([]any, len(args))
+	for i, a := range args {
+		switch v := a.(type) {
+		case float64:
+			out[i] = comma(v)
+		case float32:
+			out[i] = comma(v)
+		default:
+			out[i] = a
+		}
+	}
+	return out
+}
+
+// comma is a number that is written with a decimal comma by any verb.
+type comma float64
+
+// Format implements fmt.Formatter.
+func (c comma) Format(f fmt.State, verb rune) {
+	s := fmt.Sprintf(fmt.FormatString(f, verb), float64(c))
+	f.Write([]byte(strings.Replace(s, ".", ",", 1)))
+}
+
+// Decimal writes the decimal sign of a number that was formatted elsewhere the
+// way the language in use does.
+func Decimal(number string) string {
+	if l := current.Load(); l != nil && l.Comma {
+		return strings.Replace(number, ".", ",", 1)
+	}
+	return number
+}
