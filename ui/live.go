@@ -3,6 +3,7 @@ package ui
 import (
 	"context"
 	"fmt"
+	"log/slog"
 	"math"
 	"time"
 
@@ -129,6 +130,7 @@ func (w *Window) over(l *live) {
 	w.show(nil, nil)
 	t, err := l.take.Take()
 	if fault := l.take.Now().Fault; fault != "" {
+		slog.Warn("recording", "fault", fault)
 		w.notice.say(fault, true)
 	}
 	w.refresh()
@@ -138,6 +140,7 @@ func (w *Window) over(l *live) {
 	case t.ID == 0:
 		w.notice.say("Nothing struck, so nothing was kept. "+asSentence(l.take.Now().Say.Small), false)
 	default:
+		logTake(t)
 		w.openTake(t)
 	}
 }

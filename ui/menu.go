@@ -5,6 +5,7 @@ import (
 	"fyne.io/fyne/v2/driver/desktop"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 )
 
 // menu makes the main menu as the window stands; every command is in it, so
@@ -61,6 +62,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		fyne.NewMenu("Help",
 			entry("How it works", ctrl(fyne.KeyF1), true, w.explain),
 			entry("Show the hints again", nil, !w.hints(), func() { w.setHints(true) }),
+			entry(phrase.L("Copy a diagnostic report"), nil, idle && w.log != nil, w.copyDiagnosis),
 		),
 	)
 }

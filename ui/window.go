@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"log/slog"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
@@ -9,6 +11,7 @@ import (
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
+	"lagwright/ui/logbook"
 )
 
 // Window is Lagwright's only window: a welcome until a session is open, then
@@ -52,6 +55,7 @@ type Window struct {
 	spawn func(func())
 
 	copyPNG func(png []byte) error // puts a picture on the clipboard
+	log     *logbook.Book          // nil without one
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's.
@@ -130,6 +134,9 @@ func (w *Window) put(b *bench.Bench) {
 		w.hintsDone()
 		w.bench.Close()
 	}
+	if w.bench != nil || b != nil {
+		logSession(b)
+	}
 	w.bench, w.careful = b, !w.cautious
 	if b == nil {
 		w.welcome.refresh()
@@ -201,6 +208,7 @@ func (w *Window) refresh() {
 // tell shows an error as a sentence; a cancelled job is no news.
 func (w *Window) tell(err error) {
 	if err != nil && !cancelled(err) {
+		slog.Warn("told", "error", err)
 		w.notice.say(err.Error(), true)
 	}
 }
