@@ -172,7 +172,7 @@ func TestEscapeClosesDialogs(t *testing.T) {
 	before := w.session()
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "machine": w.askMachine, "how sure": w.howSure, "help": w.explain,
-		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession, "rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "open": w.chooseRecording,
+		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession, "rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "crash": func() { w.offerCrash("") }, "open": w.chooseRecording,
 	} {
 		open()
 		if w.win.Canvas().Overlays().Top() == nil {

@@ -204,7 +204,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "help": w.explain, "machine": w.askMachine, "how sure": w.howSure,
 		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession,
-		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake,
+		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "crash": func() { w.offerCrash("") },
 	} {
 		look(name, func() fyne.CanvasObject {
 			open()

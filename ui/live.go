@@ -3,6 +3,7 @@ package ui
 import (
 	"context"
 	"fmt"
+	"log/slog"
 	"math"
 	"time"
 
@@ -130,6 +131,7 @@ func (w *Window) over(l *live) {
 	w.show(nil, nil)
 	t, err := l.take.Take()
 	if fault := l.take.Now().Fault; fault != "" {
+		slog.Warn("recording", "fault", fault)
 		w.notice.say(fault, true)
 	}
 	w.refresh()
@@ -139,6 +141,7 @@ func (w *Window) over(l *live) {
 	case t.ID == 0:
 		w.notice.say(phrase.L("Nothing struck, so nothing was kept.")+" "+asSentence(l.take.Now().Say.Small), false)
 	default:
+		logTake(t)
 		w.openTake(t)
 	}
 }

@@ -62,6 +62,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		fyne.NewMenu(phrase.L("Help"),
 			entry(phrase.L("How it works"), ctrl(fyne.KeyF1), true, w.explain),
 			entry(phrase.L("Show the hints again"), nil, !w.hints(), func() { w.setHints(true) }),
+			entry(phrase.L("Copy a diagnostic report"), nil, idle && w.log != nil, w.copyDiagnosis),
 		),
 	)
 }

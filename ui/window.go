@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"log/slog"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
@@ -10,6 +12,7 @@ import (
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
+	"lagwright/ui/logbook"
 )
 
 // Window is Lagwright's only window: a welcome until a session is open, then
@@ -53,6 +56,7 @@ type Window struct {
 	spawn func(func())
 
 	copyPNG func(png []byte) error // puts a picture on the clipboard
+	log     *logbook.Book          // nil without one
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's, and
@@ -135,6 +139,9 @@ func (w *Window) put(b *bench.Bench) {
 		w.hintsDone()
 		w.bench.Close()
 	}
+	if w.bench != nil || b != nil {
+		logSession(b)
+	}
 	w.bench, w.careful = b, !w.cautious
 	if b == nil {
 		w.welcome.refresh()
@@ -207,6 +214,7 @@ func (w *Window) refresh() {
 // tell shows an error as a sentence; a cancelled job is no news.
 func (w *Window) tell(err error) {
 	if err != nil && !cancelled(err) {
+		slog.Warn("told", "error", err)
 		w.notice.say(err.Error(), true)
 	}
 }

@@ -91,7 +91,7 @@ func bare(release, manager string) (*host, *pretence) {
 
 // furnish puts everything the tests need on the pretended machine.
 func furnish(h *host, p *pretence) {
-	p.has = append(p.has, "gcc", "pkg-config", "Xvfb", "xdotool", "import", "xclip", "python3", "aubioonset", "flac", "sox", "pdftotext", "pulseaudio", "paplay", "unzip", "zip")
+	p.has = append(p.has, "gcc", "pkg-config", "Xvfb", "xdotool", "import", "xclip", "python3", "aubioonset", "flac", "sox", "pdftotext", "pulseaudio", "paplay", "unzip", "zip", "strace", "dpkg-deb", "desktop-file-validate", "mandoc", "zsh", "fish")
 	for _, name := range []string{
 		"usr/include/stdlib.h", "usr/include/GL/gl.h", "usr/include/EGL/egl.h", "usr/include/X11/Xlib.h",
 		"usr/include/X11/Xcursor/Xcursor.h", "usr/include/X11/extensions/Xrandr.h",

@@ -7,6 +7,7 @@
 //	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
 //	go run ./cmd/dev bench       says how fast, and with how much memory
 //	go run ./cmd/dev faults      says what is left of a take when something breaks
+//	go run ./cmd/dev release     packs the last commit for those who use it
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
 // one. It says each thing it installs before it does, and leaves alone what is
@@ -38,6 +39,7 @@ var verbs = []verb{
 	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
 	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
+	{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
 }
 
 // exitStatus is an error that has been reported already and only sets the exit

@@ -194,7 +194,7 @@ func TestMacTestNeeds(t *testing.T) {
 	h.goos = "darwin"
 	p.has = append(p.has, "gcc")
 	err := setUp(t.Context(), h, slices.Concat(buildNeeds, testNeeds))
-	if err == nil || !strings.Contains(err.Error(), "brew install aubio flac sox poppler") || strings.Contains(err.Error(), "Xvfb") {
+	if err == nil || !strings.Contains(err.Error(), "brew install aubio flac sox mandoc zsh fish poppler") || strings.Contains(err.Error(), "Xvfb") {
 		t.Errorf("%v, want the command for what a Mac lacks, without an X server", err)
 	}
 }

@@ -26,24 +26,6 @@ const (
 	exitUsage  = 2 // the command line makes no sense, or there is no display
 )
 
-// verb is one command that works without a screen.
-type verb struct {
-	name, usage, about string
-	run                func(ctx context.Context, args []string, out io.Writer) error
-}
-
-func verbs() []verb {
-	return []verb{
-		{"measure", "measure [-json] [-reference N] [-voice N] [-every N] [-per-beat N] FILE...", "read the lag from recordings", measure},
-		{"record", "record [-device NAME|N] [-rate HZ] [-channels N] [-seconds S] [-reference N] [-voice N] [-measure] [-o FILE] | -list [-json]", "record a take from a device of this computer", recordTake},
-		{"demo", "demo [-out DIR] [-seed N]", "play the guided loop on the simulated machine", demo},
-		{"curve", "curve [-paper A5|A4|Letter] SESSION [-o FILE]", "draw lag against tempo (.png, .svg, .pdf)", curve},
-		{"card", "card [-paper A5|A4|Letter] SESSION [-o FILE]", "draw the setting card (.png, .svg, .pdf, .csv)", card},
-		{"report", "report [-take N] [-voice NAME] [-paper A5|A4|Letter] SESSION [-o FILE]", "a take on one page (.png, .svg, .pdf)", reportTake},
-		{"readings", "readings SESSION [-o FILE]", "every reading of a session as a table (.csv)", readings},
-	}
-}
-
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	code := dispatch(ctx, os.Args[1:], os.Stdout, os.Stderr)
@@ -66,6 +48,8 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 	case slices.Contains([]string{"help", "-h", "-help", "--help"}, args[0]):
 		help(out)
 		return exitOK
+	case slices.Contains([]string{"-version", "--version"}, args[0]):
+		return dispatch(ctx, []string{"version"}, out, complaints)
 	case args[0] == "-practice" || isFolder(args[0]):
 		return openWindow(ctx, args, complaints)
 	}
@@ -95,16 +79,25 @@ func (w *checkedWriter) failure() error {
 // usageError is a command line that makes no sense.
 type usageError struct{ error }
 
+// helpWanted is a command line that asks what a verb can be told.
+type helpWanted struct {
+	error
+	flags *flag.FlagSet
+}
+
+func (h helpWanted) Unwrap() error { return h.error }
+
 func report(v verb, err error, complaints io.Writer) int {
 	var usage usageError
 	switch {
 	case err == nil:
 		return exitOK
 	case errors.Is(err, flag.ErrHelp):
-		fmt.Fprintf(complaints, "usage: lagwright %s\n%s", v.usage, options)
+		fmt.Fprintf(complaints, "usage: lagwright %s\n", v.usage())
+		v.explain(complaints, "  ")
 		return exitOK
 	case errors.As(err, &usage):
-		fmt.Fprintf(complaints, "lagwright %s: %v (usage: lagwright %s)\n", v.name, err, v.usage)
+		fmt.Fprintf(complaints, "lagwright %s: %v (usage: lagwright %s)\n", v.name, err, v.usage())
 		return exitUsage
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintf(complaints, "lagwright %s: stopped\n", v.name)
@@ -116,47 +109,13 @@ func report(v verb, err error, complaints io.Writer) int {
 	return exitFailed
 }
 
-const options = `
-  -json        one JSON object a file instead of words
-  -reference N channel of the microphone locked to the crank, counted from 1 (1)
-  -voice N     channel of the microphone on the voice (2)
-  -every N     beats from one voice hit to the next, 0 = any (0)
-  -per-beat N  reference hits in a beat (1)
-  -list        the devices to record from, numbered
-  -device X    a device by its number or name; the computer's own choice if none
-  -rate HZ     frames a second (what the device does by itself)
-  -channels N  how many of its channels to record, 2 to 16 (all)
-  -seconds S   how long to record (until Ctrl-C)
-  -measure     read the lag once it is recorded
-  -out DIR     where the demo leaves its session
-  -seed N      the luck of the simulated machine (1)
-  -take N      which take a report is of (the last)
-  -voice NAME  and which of its voices (the one the take was aimed at)
-  -o FILE      .png, .svg or .pdf; a card also .csv (.png in the session folder);
-               of readings: .csv (standard output);
-               of a recording: .wav (the next free take-001.wav)
-  -paper SIZE  A5, A4 or Letter (A5)
-`
-
-func help(out io.Writer) {
-	fmt.Fprintln(out, "Lagwright measures and sets when the voices of a crank-driven instrument strike.")
-	fmt.Fprintln(out)
-	fmt.Fprintln(out, "  lagwright                 open the window")
-	fmt.Fprintln(out, "  lagwright -practice       open the window with the simulated machine")
-	fmt.Fprintln(out, "  lagwright SESSION         open the window with a session folder")
-	for _, v := range verbs() {
-		fmt.Fprintf(out, "  lagwright %s\n  %25s %s\n", v.usage, "", v.about)
-	}
-	fmt.Fprint(out, options)
-}
-
 // parse reads flags that may stand before, between or after the operands.
 func parse(flags *flag.FlagSet, args []string) (operands []string, err error) {
 	flags.SetOutput(io.Discard)
 	for {
 		if err := flags.Parse(args); err != nil {
 			if errors.Is(err, flag.ErrHelp) {
-				return nil, err
+				return nil, helpWanted{err, flags}
 			}
 			return nil, usageError{err}
 		}

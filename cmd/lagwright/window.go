@@ -1,10 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"flag"
 	"fmt"
 	"io"
+	"log/slog"
 	"os"
 
 	"fyne.io/fyne/v2"
@@ -12,6 +14,7 @@ import (
 
 	"lagwright/assets"
 	"lagwright/ui"
+	"lagwright/ui/logbook"
 )
 
 // appID keeps the window's preferences apart from other programs'; FyneApp.toml
@@ -35,6 +38,8 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	if dir, err := os.UserCacheDir(); err == nil {
 		os.MkdirAll(dir, 0o700) // Fyne complains where a new account has none yet
 	}
+	book := openLog()
+	defer book.Close()
 	a := app.NewWithID(appID)
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := ui.New(a, computer)
@@ -45,9 +50,26 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	case len(operands) == 1:
 		w.OpenSession(operands[0])
 	}
+	if book != nil {
+		w.KeepLog(book)
+	}
 	context.AfterFunc(ctx, func() { fyne.Do(a.Quit) }) // an interrupt
 	a.Run()
 	return exitOK
+}
+
+// openLog begins the log of the window; nil where it cannot be written, which is no
+// reason not to open the window.
+func openLog() *logbook.Book {
+	dir, err := logbook.Dir()
+	if err == nil {
+		var book *logbook.Book
+		if book, err = logbook.Open(dir, cmp.Or(version, "built by hand")); err == nil {
+			return book
+		}
+	}
+	slog.SetDefault(slog.New(slog.DiscardHandler))
+	return nil
 }
 
 // isFolder reports whether a path is a folder, to open in the window.

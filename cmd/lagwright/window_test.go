@@ -50,7 +50,12 @@ func xdo(t *testing.T, args ...string) string {
 // window starts the program and waits until its window is there.
 func window(t *testing.T, args ...string) (id string, quit func()) {
 	t.Helper()
-	cmd := exec.Command(bin(t), args...)
+	return windowOf(t, exec.Command(bin(t), args...))
+}
+
+// windowOf is the same for a command that becomes the program.
+func windowOf(t *testing.T, cmd *exec.Cmd) (id string, quit func()) {
+	t.Helper()
 	cmd.Stderr = os.Stderr
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
@@ -85,7 +90,21 @@ func TestWindowPlaysTheLoop(t *testing.T) {
 	t.Setenv("LAGWRIGHT_CONFIG", filepath.Join(home, "config"))
 
 	id, quit := window(t, "-practice")
-	var dir string
+	dir, now := loopByKeys(t, home)
+	lookAt(t, id)
+	listSongs(t, now)
+	quit()
+
+	id, _ = window(t, dir)
+	eventually(t, "the session's name is in the title", func() bool {
+		return strings.Contains(xdo(t, "getwindowname", id), now().Name)
+	})
+}
+
+// loopByKeys plays and turns in the practice session of the window in sight until
+// the voice is tight. It returns the session's folder and what lies in it now.
+func loopByKeys(t *testing.T, home string) (dir string, now func() session.Session) {
+	t.Helper()
 	eventually(t, "the practice session is made", func() bool {
 		found, _ := filepath.Glob(filepath.Join(home, "sessions", "*", "session.json"))
 		if len(found) == 1 {
@@ -93,7 +112,7 @@ func TestWindowPlaysTheLoop(t *testing.T) {
 		}
 		return dir != ""
 	})
-	now := func() session.Session {
+	now = func() session.Session {
 		s, err := session.Load(dir)
 		if err != nil {
 			t.Fatal(err)
@@ -125,14 +144,7 @@ func TestWindowPlaysTheLoop(t *testing.T) {
 			t.Errorf("moved %d steps, the advice was %d", moved, last.Advice.Steps)
 		}
 	}
-	lookAt(t, id)
-	listSongs(t, now)
-	quit()
-
-	id, _ = window(t, dir)
-	eventually(t, "the session's name is in the title", func() bool {
-		return strings.Contains(xdo(t, "getwindowname", id), now().Name)
-	})
+	return dir, now
 }
 
 // lookAt checks that the window shows a picture and not one plain field.

@@ -1,0 +1,116 @@
+package main
+
+import (
+	"archive/tar"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// releaseOf is which commit is released, and as what.
+type releaseOf struct {
+	version string // as dpkg compares them: 0.1.0, before it 0.1.0~git20261126.f391962
+	commit  string
+	at      time.Time // of the commit, UTC
+}
+
+func (r releaseOf) day() string { return r.at.Format(time.DateOnly) }
+
+// folder is what the tarball unpacks to.
+func (r releaseOf) folder() string {
+	return fmt.Sprintf("lagwright-%s-linux-%s", r.version, runtime.GOARCH)
+}
+
+var versionLine = regexp.MustCompile(`(?m)^Version\s*=\s*"([0-9]+(?:\.[0-9]+)*)"`)
+
+// thisRelease asks git which commit this is.
+func thisRelease(ctx context.Context, h *host) (releaseOf, error) {
+	said, err := h.output(ctx, "git", "log", "-1", "--format=%h %ct")
+	hash, seconds, _ := strings.Cut(said, " ")
+	at, failed := strconv.ParseInt(seconds, 10, 64)
+	if err != nil || failed != nil {
+		return releaseOf{}, errors.New("git does not say which commit this is: release a checkout with git in it, and one that belongs to you")
+	}
+	text, err := h.output(ctx, "git", "show", "HEAD:FyneApp.toml")
+	number := versionLine.FindStringSubmatch(text)
+	if err != nil || number == nil {
+		return releaseOf{}, errors.New("FyneApp.toml has no Version such as \"0.1.0\": give it one and commit it")
+	}
+	tags, err := h.output(ctx, "git", "tag", "--points-at", "HEAD", "v[0-9]*")
+	if err != nil {
+		return releaseOf{}, fmt.Errorf("git does not list the tags of this commit: %w", err)
+	}
+	r := releaseOf{commit: hash, at: time.Unix(at, 0).UTC()}
+	r.version, err = versionOf(number[1], strings.Fields(tags), hash, r.at)
+	return r, err
+}
+
+// versionOf is a release's number: the one of FyneApp.toml where a tag says so
+// too, else one that comes before it.
+func versionOf(number string, tags []string, hash string, at time.Time) (string, error) {
+	for _, tag := range tags {
+		if tag != "v"+number {
+			return "", fmt.Errorf("this commit is tagged %s, but FyneApp.toml says Version = %q: make them agree", tag, number)
+		}
+		return number, nil
+	}
+	return fmt.Sprintf("%s~git%s.%s", number, at.Format("20060102"), hash), nil
+}
+
+// export writes what the last commit holds into a new folder.
+func export(ctx context.Context, h *host, dir string) error {
+	var tarball bytes.Buffer
+	if err := h.runner.run(ctx, command{args: []string{"git", "archive", "--format=tar", "HEAD"}, stdout: &tarball, stderr: h.stderr}); err != nil {
+		return fmt.Errorf("git archive failed (%w); the lines above say why", err)
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	for r := tar.NewReader(&tarball); ; {
+		head, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if head.Typeflag != tar.TypeReg || !filepath.IsLocal(head.Name) {
+			continue
+		}
+		path := filepath.Join(dir, filepath.FromSlash(head.Name))
+		data, err := io.ReadAll(r)
+		if err != nil {
+			return err
+		}
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			return err
+		}
+		if err := os.WriteFile(path, data, 0o644); err != nil {
+			return err
+		}
+	}
+}
+
+// build compiles an exported commit. The tags are what Fyne's own packer would
+// set: FyneApp.toml is not beside a program that is installed.
+func (r releaseOf) build(ctx context.Context, h *host, dir, bin, cache string) error {
+	env := append(h.childEnv(), "GOFLAGS=", "GOWORK=off", fmt.Sprintf("SOURCE_DATE_EPOCH=%d", r.at.Unix()))
+	if cache != "" {
+		env = append(env, "GOCACHE="+cache)
+	}
+	args := []string{"go", "build", "-C", dir, "-trimpath", "-buildvcs=false", "-tags=release,migrated_fynedo",
+		"-ldflags=-s -w -X main.version=" + r.version + " -X main.released=" + r.day(), "-o", bin, "./cmd/lagwright"}
+	if err := patiently(h, "building", func() error { return h.show(ctx, env, args...) }); err != nil {
+		return fmt.Errorf("building the release failed (%v); the lines above say where", err)
+	}
+	return nil
+}

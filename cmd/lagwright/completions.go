@@ -1,0 +1,170 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// shells are those that the command line can be completed in.
+var shells = []string{"bash", "zsh", "fish"}
+
+// completions writes the completions for one shell.
+func completions(_ context.Context, args []string, out io.Writer) error {
+	operands, err := parse(flag.NewFlagSet("completions", flag.ContinueOnError), args)
+	if err != nil {
+		return err
+	}
+	if len(operands) != 1 || !slices.Contains(shells, operands[0]) {
+		return usageError{errors.New("name one shell: " + strings.Join(shells, ", "))}
+	}
+	map[string]func(io.Writer){"bash": forBash, "zsh": forZsh, "fish": forFish}[operands[0]](out)
+	return nil
+}
+
+// dashed is the names of options as typed.
+func dashed(options []option) (names []string) {
+	for _, o := range options {
+		names = append(names, "-"+o.name)
+	}
+	return names
+}
+
+// names of all verbs.
+func names() (all []string) {
+	for _, v := range verbs() {
+		all = append(all, v.name)
+	}
+	return append(all, "help")
+}
+
+func forBash(out io.Writer) {
+	fmt.Fprint(out, "# bash completion of lagwright, made from its table of verbs\n_lagwright() {\n"+
+		"    local cur=${COMP_WORDS[COMP_CWORD]} prev=${COMP_WORDS[COMP_CWORD-1]}\n    COMPREPLY=()\n"+
+		"    if ((COMP_CWORD == 1)); then\n")
+	fmt.Fprintf(out, "        COMPREPLY=($(compgen -W '%s' -- \"$cur\") $(compgen -d -- \"$cur\"))\n        return\n    fi\n",
+		strings.Join(append(names(), dashed(theWindow.options)...), " "))
+	fmt.Fprint(out, "    case ${COMP_WORDS[1]}:$prev in\n")
+	for _, v := range verbs() {
+		for _, o := range v.options {
+			if o.takes != "" {
+				fmt.Fprintf(out, "    %s:-%s) %s; return ;;\n", v.name, o.name, bashReply(o.files, o.choices))
+			}
+		}
+	}
+	fmt.Fprint(out, "    esac\n    case ${COMP_WORDS[1]}:$cur in\n")
+	for _, v := range verbs() {
+		if len(v.options) > 0 {
+			fmt.Fprintf(out, "    %s:-*) COMPREPLY=($(compgen -W '%s' -- \"$cur\")) ;;\n", v.name, strings.Join(dashed(v.options), " "))
+		}
+		fmt.Fprintf(out, "    %s:*) %s ;;\n", v.name, bashReply(v.files, v.choices))
+	}
+	fmt.Fprint(out, "    esac\n}\ncomplete -o filenames -F _lagwright lagwright\n")
+}
+
+// bashReply completes what may follow; folders lead to files of any ending.
+func bashReply(files string, choices []string) string {
+	switch {
+	case len(choices) > 0:
+		return fmt.Sprintf(`COMPREPLY=($(compgen -W '%s' -- "$cur"))`, strings.Join(choices, " "))
+	case files == "/":
+		return `mapfile -t COMPREPLY < <(compgen -d -- "$cur")`
+	case files == "*":
+		return `mapfile -t COMPREPLY < <(compgen -f -- "$cur")`
+	case files != "":
+		return fmt.Sprintf(`mapfile -t COMPREPLY < <(compgen -f -X '!*%s' -- "$cur"; compgen -d -- "$cur")`, files)
+	}
+	return ":"
+}
+
+func forZsh(out io.Writer) {
+	fmt.Fprint(out, "#compdef lagwright\n# made from lagwright's table of verbs\n\n_lagwright() {\n    local -a verbs\n    verbs=(\n")
+	for _, v := range verbs() {
+		fmt.Fprintf(out, "        %s\n", zshWord(v.name+":"+v.about))
+	}
+	fmt.Fprint(out, "        'help:say what there is'\n    )\n    if ((CURRENT == 2)); then\n        _describe verb verbs\n")
+	fmt.Fprintf(out, "        compadd -- %s\n        _files -/\n        return\n    fi\n", strings.Join(dashed(theWindow.options), " "))
+	fmt.Fprint(out, "    local verb=$words[2]\n    shift words\n    ((CURRENT--))\n    case $verb in\n")
+	for _, v := range verbs() {
+		fmt.Fprintf(out, "    %s)\n        _arguments", v.name)
+		for _, o := range v.options {
+			spec := "-" + o.name + "[" + zshSafe(o.about) + "]"
+			if o.takes != "" {
+				spec += ":" + zshSafe(o.takes) + ":" + zshAction(o.files, o.choices)
+			}
+			fmt.Fprintf(out, " \\\n            %s", zshWord(spec))
+		}
+		if v.operands != "" {
+			fmt.Fprintf(out, " \\\n            %s", zshWord("*:"+zshSafe(v.operands)+":"+zshAction(v.files, v.choices)))
+		}
+		fmt.Fprint(out, "\n        ;;\n")
+	}
+	fmt.Fprint(out, "    esac\n}\n\nif [[ $funcstack[1] = _lagwright ]]; then\n    _lagwright \"$@\"\nelse\n    compdef _lagwright lagwright\nfi\n")
+}
+
+func zshWord(text string) string { return "'" + strings.ReplaceAll(text, "'", `'\''`) + "'" }
+
+// zshSafe keeps text from being read as part of a specification.
+func zshSafe(text string) string {
+	return strings.NewReplacer("[", `\[`, "]", `\]`, ":", `\:`).Replace(text)
+}
+
+func zshAction(files string, choices []string) string {
+	switch {
+	case len(choices) > 0:
+		return "(" + strings.Join(choices, " ") + ")"
+	case files == "/":
+		return "_files -/"
+	case files == "*":
+		return "_files"
+	case files != "":
+		return `_files -g "*` + files + `"`
+	}
+	return " "
+}
+
+func forFish(out io.Writer) {
+	fmt.Fprint(out, "# fish completion of lagwright, made from its table of verbs\ncomplete -c lagwright -f\n")
+	const first = "__fish_use_subcommand"
+	for _, v := range verbs() {
+		fmt.Fprintf(out, "complete -c lagwright -n %s -a %s -d %s\n", first, v.name, fishWord(v.about))
+	}
+	fmt.Fprintf(out, "complete -c lagwright -n %s -a help -d 'say what there is'\n", first)
+	for _, o := range theWindow.options {
+		fmt.Fprintf(out, "complete -c lagwright -n %s -o %s -d %s\n", first, o.name, fishWord(o.about))
+	}
+	fmt.Fprintf(out, "complete -c lagwright -n %s -a '(__fish_complete_directories)'\n", first)
+	for _, v := range verbs() {
+		seen := "'__fish_seen_subcommand_from " + v.name + "'"
+		for _, o := range v.options {
+			fmt.Fprintf(out, "complete -c lagwright -n %s -o %s%s -d %s\n", seen, o.name, fishAction(o.takes, o.files, o.choices), fishWord(o.about))
+		}
+		if v.operands != "" {
+			fmt.Fprintf(out, "complete -c lagwright -n %s%s\n", seen, strings.TrimPrefix(fishAction(v.operands, v.files, v.choices), " -r"))
+		}
+	}
+}
+
+func fishWord(text string) string {
+	return "'" + strings.NewReplacer(`\`, `\\`, "'", `\'`).Replace(text) + "'"
+}
+
+func fishAction(takes, files string, choices []string) string {
+	switch {
+	case takes == "":
+		return ""
+	case len(choices) > 0:
+		return " -r -a " + fishWord(strings.Join(choices, " "))
+	case files == "/":
+		return " -r -a '(__fish_complete_directories)'"
+	case files == "*":
+		return " -r -F"
+	case files != "":
+		return " -r -a '(__fish_complete_suffix " + files + ")'"
+	}
+	return " -r"
+}

@@ -1,0 +1,224 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// wordsFrom is what a verb writes.
+func wordsFrom(t *testing.T, args ...string) string {
+	t.Helper()
+	code, out, complaints := run(t, args...)
+	if code != exitOK || complaints != "" {
+		t.Fatalf("%v: exit %d, %q", args, code, complaints)
+	}
+	return out
+}
+
+// outside runs a program of others on a file with the text.
+func outside(t *testing.T, text string, name string, args ...string) string {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "lagwright")
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for i := range args {
+		args[i] = strings.ReplaceAll(args[i], "FILE", file)
+	}
+	cmd := exec.Command(name, args...)
+	cmd.Env = append(os.Environ(), "HOME="+t.TempDir(), "XDG_CONFIG_HOME=", "XDG_DATA_HOME=")
+	cmd.Dir = t.TempDir()
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%s %q: %v\n%s", name, args, err, out)
+	}
+	return string(out)
+}
+
+// TestTableOfVerbs: the flags that a verb knows are those of the table, and what
+// holds without one is said.
+func TestTableOfVerbs(t *testing.T) {
+	for _, v := range verbs() {
+		var wanted helpWanted
+		if err := v.run(context.Background(), []string{"-h"}, io.Discard); !errors.As(err, &wanted) {
+			t.Errorf("%s -h: %v, want its flags", v.name, err)
+			continue
+		}
+		var known []string
+		wanted.flags.VisitAll(func(f *flag.Flag) {
+			known = append(known, f.Name)
+			i := slices.IndexFunc(v.options, func(o option) bool { return o.name == f.Name })
+			if i < 0 {
+				return
+			}
+			one := v.options[i]
+			if kind, ok := f.Value.(interface{ IsBoolFlag() bool }); (ok && kind.IsBoolFlag()) != (one.takes == "") {
+				t.Errorf("%s -%s: the table says that %q follows", v.name, f.Name, one.takes)
+			}
+			if f.DefValue != "" && f.DefValue != "false" && f.DefValue != "0" && !strings.Contains(one.about, "("+f.DefValue+")") {
+				t.Errorf("%s -%s: %q does not say that %s holds without it", v.name, f.Name, one.about, f.DefValue)
+			}
+		})
+		var told []string
+		for _, o := range v.options {
+			told = append(told, o.name)
+		}
+		slices.Sort(told)
+		if !slices.Equal(known, told) {
+			t.Errorf("%s knows %q, the table says %q", v.name, known, told)
+		}
+	}
+}
+
+// occurs fails unless each verb and each of its options is in a text, by way of
+// how it is written there.
+func occurs(t *testing.T, text string, verbAs, optionAs func(verb, option) string) {
+	t.Helper()
+	for _, v := range verbs() {
+		for _, o := range append([]option{{}}, v.options...) {
+			want := verbAs(v, o)
+			if o.name != "" {
+				want = optionAs(v, o)
+			}
+			if !strings.Contains(text, want) {
+				t.Errorf("%s -%s: there is no %q in\n%s", v.name, o.name, want, text)
+				return
+			}
+		}
+	}
+}
+
+func TestHelpSaysAll(t *testing.T) {
+	occurs(t, wordsFrom(t, "help"), func(v verb, _ option) string { return "lagwright " + v.name },
+		func(_ verb, o option) string { return o.word() + "  " })
+	if got := verbs()[0].usage(); got != "measure [-json] [-reference N] [-voice N] [-every N] [-per-beat N] FILE..." {
+		t.Errorf("usage of measure: %s", got) // scripts and README rely on it
+	}
+}
+
+// The page is read back by mandoc, another program than the one most systems show
+// it with, which also complains of what is not as it should be.
+func TestManual(t *testing.T) {
+	version, released = "0.1.0", "2026-11-26"
+	t.Cleanup(func() { version, released = "", "" })
+	page := wordsFrom(t, "manual")
+	if complaints := outside(t, page, "mandoc", "-T", "lint", "-W", "style", "FILE"); complaints != "" {
+		t.Errorf("mandoc complains:\n%s", complaints)
+	}
+	plain := outside(t, page, "mandoc", "-T", "ascii", "-O", "width=400", "FILE")
+	for plain2 := ""; plain2 != plain; { // a letter struck twice is bold
+		plain2 = plain
+		if i := strings.IndexByte(plain, '\b'); i > 0 {
+			plain = plain[:i-1] + plain[i+1:]
+		}
+	}
+	occurs(t, plain, func(v verb, _ option) string { return "lagwright " + v.name }, func(_ verb, o option) string { return "  " + o.word() })
+	if !strings.Contains(plain, "Lagwright 0.1.0") || !strings.Contains(plain, "November 26, 2026") && !strings.Contains(plain, "2026-11-26") {
+		t.Errorf("the page does not say of which version and day it is:\n%s", plain)
+	}
+}
+
+// inBash is what bash proposes after some words.
+func inBash(t *testing.T, script string, words ...string) []string {
+	t.Helper()
+	list := "'" + strings.Join(append([]string{"lagwright"}, words...), "' '") + "'"
+	out := outside(t, script, "bash", "--norc", "-c", `touch a.wav b.txt; mkdir folder; . FILE
+		complete -p lagwright | grep -q _lagwright || exit 3
+		COMP_WORDS=(`+list+`) COMP_CWORD=$((${#COMP_WORDS[@]}-1)); _lagwright; printf '%s\n' "${COMPREPLY[@]}"`)
+	return strings.Fields(out)
+}
+
+func TestBashCompletes(t *testing.T) {
+	script := wordsFrom(t, "completions", "bash")
+	outside(t, script, "bash", "-n", "FILE")
+	all := inBash(t, script, "")
+	for _, v := range verbs() {
+		if !slices.Contains(all, v.name) {
+			t.Errorf("bash does not propose %s among %q", v.name, all)
+		}
+		if got := inBash(t, script, v.name, "-"); !slices.Equal(got, dashed(v.options)) {
+			t.Errorf("%s -: bash proposes %q, want %q", v.name, got, dashed(v.options))
+		}
+	}
+	for words, want := range map[string]string{"me": "measure", "measure ": "a.wav folder", "card ": "folder", "card -paper ": "A5 A4 Letter",
+		"card -o ": "a.wav b.txt folder", "completions z": "zsh", "measure -p": "-per-beat", "version ": ""} {
+		got := inBash(t, script, strings.Split(words, " ")...)
+		slices.Sort(got)
+		expect := strings.Fields(want)
+		slices.Sort(expect)
+		if !slices.Equal(got, expect) {
+			t.Errorf("%q: bash proposes %q, want %q", words, got, expect)
+		}
+	}
+}
+
+func TestFishCompletes(t *testing.T) {
+	script := wordsFrom(t, "completions", "fish")
+	for _, v := range append(verbs(), verb{name: "me"}) {
+		got := outside(t, script, "fish", "--no-config", "-c", `touch a.wav b.txt; mkdir folder; source FILE; complete -C 'lagwright `+v.name+` -'; complete -C 'lagwright `+v.name+`'`)
+		for _, o := range v.options {
+			if !strings.Contains(got, "-"+o.name+"\t"+o.about+"\n") {
+				t.Errorf("%s: fish does not propose -%s in %q", v.name, o.name, got)
+			}
+		}
+		if v.name == "me" && !strings.Contains(got, "measure\tread the lag") {
+			t.Errorf("fish does not propose measure in %q", got)
+		}
+	}
+	got := outside(t, script, "fish", "--no-config", "-c", `touch a.wav b.txt; mkdir folder; source FILE; complete -C 'lagwright measure '; complete -C 'lagwright card -paper '`)
+	if wav, txt := strings.Index(got, "a.wav"), strings.Index(got, "b.txt"); wav < 0 || txt >= 0 && txt < wav || !strings.Contains(got, "Letter") {
+		t.Errorf("fish proposes %q, want the WAV file first and the sizes", got)
+	}
+}
+
+// zsh completes on a terminal only, so it is asked on one of its own (zpty).
+func TestZshCompletes(t *testing.T) {
+	script := wordsFrom(t, "completions", "zsh")
+	outside(t, script, "zsh", "-n", "FILE")
+	got := outside(t, script, "zsh", "-f", "-c", `
+		zmodload zsh/zpty
+		zpty shell zsh -f -i
+		zpty -w shell 'PS1=; stty cols 300; autoload -U compinit; compinit -u -D; zstyle ":completion:*" list-prompt ""; LISTMAX=1000; source FILE; print re""ady'
+		zpty -r shell seen '*ready*'
+		for words in measure record card demo report readings; do
+			zpty -w -n shell "lagwright $words -"$'\t\t'
+			sleep 1
+			zpty -w -n shell $'\C-u'
+		done
+		zpty -w shell 'print do""ne'
+		zpty -r shell seen '*done*'
+		print -r -- $seen`)
+	for _, v := range verbs() {
+		for _, o := range v.options {
+			if !strings.Contains(got, "-"+o.name) {
+				t.Errorf("%s: zsh does not propose -%s in %q", v.name, o.name, got)
+			}
+		}
+	}
+}
+
+func TestVersion(t *testing.T) {
+	for _, word := range []string{"version", "-version", "--version"} {
+		if got := wordsFrom(t, word); !strings.HasPrefix(got, "Lagwright built by hand (") || strings.Count(got, "\n") != 1 {
+			t.Errorf("%s: %q", word, got)
+		}
+	}
+	version = "9.8.7"
+	t.Cleanup(func() { version = "" })
+	if got := wordsFrom(t, "version"); !strings.HasPrefix(got, "Lagwright 9.8.7 (") {
+		t.Errorf("%q", got)
+	}
+	for _, args := range [][]string{{"version", "now"}, {"manual", "now"}, {"completions"}, {"completions", "tcsh"}} {
+		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || strings.Count(complaints, "\n") != 1 {
+			t.Errorf("%v: exit %d, %q, %q", args, code, out, complaints)
+		}
+	}
+}

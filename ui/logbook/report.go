@@ -1,0 +1,97 @@
+package logbook
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"strings"
+)
+
+// Fact is a line of a report.
+type Fact struct{ What, Is string }
+
+// lastLines is how much of the log goes into a report.
+const lastLines = 80
+
+// Report says on which system what happened last, without names. It is English,
+// like the log: it is for whoever mends things.
+func (b *Book) Report(facts ...Fact) string {
+	var memory runtime.MemStats
+	runtime.ReadMemStats(&memory)
+	facts = append([]Fact{
+		{"Lagwright", b.version},
+		{"system", runtime.GOOS + "/" + runtime.GOARCH + ", " + runtime.Version()},
+	}, facts...)
+	facts = append(facts, Fact{"memory", fmt.Sprintf("%d MiB in use, %d goroutines", memory.HeapInuse>>20, runtime.NumGoroutine())})
+	var s strings.Builder
+	for _, f := range facts {
+		fmt.Fprintf(&s, "%s: %s\n", f.What, Plain(f.Is))
+	}
+	fmt.Fprintf(&s, "\nlast lines of the log:\n%s", b.tail())
+	return s.String()
+}
+
+// tail is the end of the log, with that of the older one where it is short.
+func (b *Book) tail() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var lines []string
+	for _, name := range []string{olderName, logName} {
+		text, err := os.ReadFile(filepath.Join(b.dir, name))
+		if err == nil {
+			lines = append(lines, strings.SplitAfter(strings.TrimSpace(string(text))+"\n", "\n")...)
+		}
+	}
+	var kept []string
+	for _, line := range lines {
+		if line != "" && line != "\n" {
+			kept = append(kept, line)
+		}
+	}
+	return strings.Join(kept[max(0, len(kept)-lastLines):], "")
+}
+
+// Crashed is the report of how an earlier run ended, "" where none crashed.
+func (b *Book) Crashed() string {
+	text, err := io.ReadAll(io.NewSectionReader(b.crash, 0, mostCrash))
+	if err != nil || strings.TrimSpace(string(text)) == "" {
+		return ""
+	}
+	return b.Report() + "\ncrash:\n" + plainStack(string(text))
+}
+
+// Forget deletes what an earlier crash left.
+func (b *Book) Forget() error {
+	if err := b.crash.Truncate(0); err != nil {
+		return fmt.Errorf("the report of the crash cannot be deleted: %w", err)
+	}
+	return nil
+}
+
+// stack begins that of the first goroutine; source is a line of it that says where
+// in the source a call is.
+var (
+	stack  = regexp.MustCompile(`(?m)^goroutine \d`)
+	source = regexp.MustCompile(`(?m)^\t.*?([^/\\\s]+[/\\][^/\\\s]+\.(?:go|s|c|m):\d+)`)
+)
+
+// plainStack leaves names out of what the runtime wrote, and keeps where in the
+// source it was.
+func plainStack(text string) string {
+	why, stacks := text, ""
+	if at := stack.FindStringIndex(text); at != nil {
+		why, stacks = text[:at[0]], text[at[0]:]
+	}
+	var s strings.Builder
+	s.WriteString(Plain(why))
+	for line := range strings.Lines(stacks) {
+		if at := source.FindStringSubmatch(line); at != nil {
+			line = "\t" + at[1] + "\n"
+		}
+		s.WriteString(line)
+	}
+	return s.String()
+}
