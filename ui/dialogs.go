@@ -17,6 +17,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/lesson"
 	"lagwright/ui/look"
 )
 
@@ -219,7 +220,7 @@ func (w *Window) explain() {
 	}
 	body := widget.NewRichTextFromMarkdown(helpText)
 	body.Wrapping = fyne.TextWrapWord
-	scroll := container.NewVScroll(body)
+	scroll := container.NewVScroll(container.NewVBox(lesson.Body(w.unit().words), body))
 	d := dialog.NewCustom("How it works", "Close", scroll, w.win)
 	d.Resize(w.room(720, 560))
 	d.Show()

@@ -1,11 +1,6 @@
 package ui
 
-const helpText = `## Why a faster crank makes the voice later
-A pin releases the ball, the ball **falls**, and then it strikes. The fall takes the same time at every tempo. The faster the crank turns, the further the machine has gone by then: the voice is **late**, by more of a beat the faster you play.
-
-The **index plate** turns the programme ahead, so that the ball is released earlier. One step is a piece of a beat: worth many milliseconds at a slow tempo, few at a fast one. That is why a setting fits one tempo.
-
-## The loop
+const helpText = `## The loop
 1. **Play a take.** One contact microphone on something locked to the crank (the **reference**), one on the **voice**; both into one recording, reference on channel 1, voice on channel 2. Eight strikes or more at the song's tempo.
 2. **Read.** The mirror trace shows both, with a pin on every hit and a bracket over every **lag**. The fan lays all hits over each other: late to the right, early to the left.
 3. **Turn** the plate as the window says, and tell it what you really did.
