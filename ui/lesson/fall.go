@@ -1,6 +1,8 @@
 package lesson
 
 import (
+	"fmt"
+
 	"lagwright/calib"
 	"lagwright/calib/phrase"
 	"lagwright/ui/look/ink"
@@ -71,6 +73,6 @@ func (s *sheet) drop(left, right float64, units func(string) string) {
 	s.Level(s.quiet, beside-4, beside+4, top, 1)
 	s.Level(s.quiet, beside-4, beside+4, bottom, 1)
 	middle := (top + bottom) / 2
-	s.write(s.text, beside+7, middle-rowHigh*t/2, ink.Left, false, right+margin-beside-7, units(phrase.F("%d mm", dropMM)))
-	s.write(s.text, beside+7, middle+rowHigh*t/2, ink.Left, true, right+margin-beside-7, phrase.F("%.0f ms", fall))
+	s.write(s.text, beside+7, middle-rowHigh*t/2, ink.Left, false, right+margin-beside-7, units(fmt.Sprintf("%d mm", dropMM)))
+	s.write(s.text, beside+7, middle+rowHigh*t/2, ink.Left, true, right+margin-beside-7, fmt.Sprintf("%.0f ms", fall))
 }

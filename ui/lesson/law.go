@@ -3,6 +3,7 @@ package lesson
 import (
 	"image/color"
 	"math"
+	"strconv"
 
 	"lagwright/calib"
 	"lagwright/calib/phrase"
@@ -80,7 +81,7 @@ func (s *sheet) frame(p plane) {
 	t := s.times
 	for bpm := float64(leastBPM); bpm <= mostBPM; bpm += 30 {
 		s.Upright(s.grid, p.x(bpm), p.top, p.bottom, 1)
-		s.write(s.quiet, p.x(bpm), p.bottom+rowHigh*t/2, ink.Centre, false, 60*t, phrase.F("%.0f", bpm))
+		s.write(s.quiet, p.x(bpm), p.bottom+rowHigh*t/2, ink.Centre, false, 60*t, strconv.Itoa(int(bpm)))
 	}
 	s.write(s.quiet, s.w-6*t, p.bottom+rowHigh*t/2, ink.Right, false, 40*t, phrase.L("BPM"))
 	s.Level(s.reference, p.left, p.right, p.y(0), 2)
