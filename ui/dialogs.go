@@ -17,6 +17,7 @@ import (
 	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/lesson"
 	"lagwright/ui/look"
 )
 
@@ -220,7 +221,7 @@ func (w *Window) explain() {
 	}
 	body := widget.NewRichTextFromMarkdown(helpText())
 	body.Wrapping = fyne.TextWrapWord
-	scroll := container.NewVScroll(body)
+	scroll := container.NewVScroll(container.NewVBox(lesson.Body(w.unit().words), body))
 	d := dialog.NewCustom(phrase.L("How it works"), phrase.L("Close"), scroll, w.win)
 	d.Resize(w.room(720, 560))
 	d.Show()

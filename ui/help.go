@@ -10,11 +10,6 @@ import (
 // paragraph, or an item of a list.
 func helpText() string {
 	return strings.Join([]string{
-		"## " + phrase.L("Why a faster crank makes the voice later"),
-		phrase.L("A pin releases the ball, the ball **falls**, and then it strikes. The fall takes the same time at every tempo. The faster the crank turns, the further the machine has gone by then: the voice is **late**, by more of a beat the faster you play."),
-		"",
-		phrase.L("The **index plate** turns the programme ahead, so that the ball is released earlier. One step is a piece of a beat: worth many milliseconds at a slow tempo, few at a fast one. That is why a setting fits one tempo."),
-		"",
 		"## " + phrase.L("The loop"),
 		"1. " + phrase.L("**Play a take.** One contact microphone on something locked to the crank (the **reference**), one on the **voice**; both into one recording, reference on channel 1, voice on channel 2. Eight strikes or more at the song's tempo."),
 		"2. " + phrase.L("**Read.** The mirror trace shows both, with a pin on every hit and a bracket over every **lag**. The fan lays all hits over each other: late to the right, early to the left."),

@@ -11,6 +11,8 @@
 //
 // # session.json
 //
+// FORMAT.md beside this file has every field with its kind and unit; in short:
+//
 // One JSON object, UTF-8, indented, fields always in this order:
 //
 //	format           "lagwright-session"

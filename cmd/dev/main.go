@@ -5,6 +5,7 @@
 //	go run ./cmd/dev accuracy    says how well takes with known lags are measured
 //	go run ./cmd/dev study       counts takes to a verified set list
 //	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
+//	go run ./cmd/dev documents   makes figures and numbers of the pages beside the code
 //	go run ./cmd/dev bench       says how fast, and with how much memory
 //	go run ./cmd/dev faults      says what is left of a take when something breaks
 //	go run ./cmd/dev release     packs the last commit for those who use it
@@ -37,6 +38,7 @@ var verbs = []verb{
 	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
 	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
 	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
+	{"documents", "write figures and worked numbers of the pages beside the code anew", documents},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
 	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
 	{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
@@ -92,7 +94,7 @@ func dispatch(ctx context.Context, h *host, args []string) error {
 func verbList() string {
 	s := "usage: go run ./cmd/dev VERB\n"
 	for _, v := range verbs {
-		s += fmt.Sprintf("  %-8s %s\n", v.name, v.does)
+		s += fmt.Sprintf("  %-9s %s\n", v.name, v.does)
 	}
 	return s
 }
