@@ -86,6 +86,9 @@ func Open(dir string) (*Folder, error) {
 	if !holdsSession(dir) {
 		return nil, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
+	if err := plainFiles(dir); err != nil {
+		return nil, err
+	}
 	f, err := acquire(dir)
 	if err != nil {
 		return nil, err
@@ -102,6 +105,9 @@ func Load(dir string) (Session, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return Session{}, fmt.Errorf("%s is a file: name the session folder it lies in", dir)
 	}
+	if err := plainFiles(dir); err != nil {
+		return Session{}, err
+	}
 	data, err := os.ReadFile(filepath.Join(dir, fileName))
 	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
 		return Session{}, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
@@ -115,6 +121,9 @@ func Load(dir string) (Session, error) {
 	}
 	if err != nil {
 		return Session{}, fmt.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+	}
+	if err := s.stayInside(dir); err != nil {
+		return Session{}, err
 	}
 	return s, nil
 }

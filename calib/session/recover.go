@@ -38,6 +38,9 @@ func (f *Folder) load() error {
 			return err
 		}
 	}
+	if err := f.current.stayInside(f.dir); err != nil {
+		return err
+	}
 	f.saved = data
 	f.clean()
 	f.missTakes()
