@@ -60,7 +60,7 @@ func Create(dir string, s Session) (*Folder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the session cannot be created: %w", err)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := makeFolder(dir); err != nil {
 		return nil, fmt.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
 	}
 	f, err := acquire(dir)
@@ -69,8 +69,8 @@ func Create(dir string, s Session) (*Folder, error) {
 	}
 	if holdsSession(dir) {
 		err = fmt.Errorf("folder %s: %w", dir, ErrHasSession)
-	} else {
-		err = save(dir, data, data)
+	} else if err = save(dir, data, data); err != nil && !exists(dir, fileName) {
+		clearOut(filepath.Join(dir, backupName)) // alone it would be a session that was not created
 	}
 	if err != nil {
 		return nil, errors.Join(err, f.Close())
