@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -17,7 +18,7 @@ const (
 )
 
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
-var ErrNewer = errors.New("this session was saved by a newer Lagwright: update Lagwright to open it")
+var ErrNewer = errors.New("this session was saved by a newer Lagwright: update Lagwright")
 
 // document is session.json: a header, then the session.
 type document struct {
@@ -52,7 +53,13 @@ func encode(s Session) ([]byte, error) {
 
 // decode reads and validates session.json. The header is read by itself first:
 // a later version may have changed anything else.
-func decode(data []byte) (Session, error) {
+func decode(data []byte) (Session, error) { return decodeUpTo(version, data) }
+
+// decodeAny reads a session.json of a later version as well, where all that this one
+// knows is there and in order.
+func decodeAny(data []byte) (Session, error) { return decodeUpTo(math.MaxInt, data) }
+
+func decodeUpTo(newest int, data []byte) (Session, error) {
 	var header struct {
 		Format  string `json:"format"`
 		Version int    `json:"version"`
@@ -63,7 +70,7 @@ func decode(data []byte) (Session, error) {
 	if header.Format != formatName {
 		return Session{}, fmt.Errorf("it does not say \"format\": %q", formatName)
 	}
-	if header.Version > version {
+	if header.Version > newest {
 		return Session{}, ErrNewer
 	}
 	if header.Version < 1 {
