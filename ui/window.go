@@ -182,7 +182,11 @@ func (w *Window) refresh() {
 		return
 	}
 	s := w.bench.Session()
-	w.win.SetTitle(s.Name + " – Lagwright")
+	title := s.Name
+	if w.bench.ReadOnly() != nil {
+		title += " (read only)"
+	}
+	w.win.SetTitle(title + " – Lagwright")
 	w.songs.show(w.bench)
 	shown := w.songs.plan.Findings
 	if w.listing {
