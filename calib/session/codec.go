@@ -12,10 +12,7 @@ import (
 	"strings"
 )
 
-const (
-	formatName = "lagwright-session"
-	version    = 1
-)
+const formatName = "lagwright-session"
 
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
 var ErrNewer = errors.New("this session was saved by a newer Lagwright: update Lagwright")
@@ -37,7 +34,7 @@ type (
 
 // encode returns session.json for s. It refuses numbers that JSON cannot hold.
 func encode(s Session) ([]byte, error) {
-	compact, err := withExtras(document{formatName, version, plainSession(s)}, s.extra)
+	compact, err := withExtras(document{formatName, version(), plainSession(s)}, s.extra)
 	if bad := (*json.UnsupportedValueError)(nil); errors.As(err, &bad) {
 		return nil, fmt.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
 	}
@@ -53,7 +50,7 @@ func encode(s Session) ([]byte, error) {
 
 // decode reads and validates session.json. The header is read by itself first:
 // a later version may have changed anything else.
-func decode(data []byte) (Session, error) { return decodeUpTo(version, data) }
+func decode(data []byte) (Session, error) { return decodeUpTo(version(), data) }
 
 // decodeAny reads a session.json of a later version as well, where all that this one
 // knows is there and in order.
@@ -76,12 +73,17 @@ func decodeUpTo(newest int, data []byte) (Session, error) {
 	if header.Version < 1 {
 		return Session{}, fmt.Errorf("there is no session format version %d", header.Version)
 	}
+	var err error
+	if header.Version < version() {
+		if data, err = migrate(data, header.Version); err != nil {
+			return Session{}, err
+		}
+	}
 	var d document
 	if err := json.Unmarshal(data, &d); err != nil {
 		return Session{}, fmt.Errorf("a field has the wrong kind of value: %w", err)
 	}
 	s := Session(d.plainSession)
-	var err error
 	if s.extra, err = extrasOf(data, reflect.TypeFor[document]()); err != nil {
 		return Session{}, err
 	}

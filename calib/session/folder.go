@@ -239,6 +239,9 @@ func (f *Folder) Update(change func(*Session) error) error {
 	if err := f.undisturbed(); err != nil {
 		return err
 	}
+	if err := f.keepOriginal(); err != nil {
+		return err
+	}
 	if err := save(f.dir, data, f.saved); err != nil {
 		f.tried = data
 		return err
