@@ -10,6 +10,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 )
 
 const formatName = "lagwright-session"
@@ -133,23 +134,38 @@ func withExtras(known any, extra extras) ([]byte, error) {
 	return object, nil
 }
 
-// extrasOf returns the fields of a JSON object that the struct type known has
+// extrasOf returns the fields of a JSON object that the struct type has
 // no place for; nil when there are none.
-func extrasOf(data []byte, known reflect.Type) (extras, error) {
+func extrasOf(data []byte, of reflect.Type) (extras, error) {
 	var all extras
 	if err := json.Unmarshal(data, &all); err != nil {
 		return nil, err
 	}
-	for _, field := range reflect.VisibleFields(known) {
-		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-		maps.DeleteFunc(all, func(key string, _ json.RawMessage) bool {
-			return strings.EqualFold(key, name) // as encoding/json matches names
-		})
-	}
+	names := namesOf(of)
+	maps.DeleteFunc(all, func(key string, _ json.RawMessage) bool {
+		return slices.ContainsFunc(names, func(name string) bool { return strings.EqualFold(key, name) }) // as encoding/json matches names
+	})
 	if len(all) == 0 {
 		return nil, nil
 	}
 	return all, nil
+}
+
+// known are the names in JSON of the fields of struct types.
+var known sync.Map
+
+// namesOf returns those of one type.
+func namesOf(of reflect.Type) []string {
+	if names, ok := known.Load(of); ok {
+		return names.([]string)
+	}
+	var names []string
+	for _, field := range reflect.VisibleFields(of) {
+		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+		names = append(names, name)
+	}
+	known.Store(of, names)
+	return names
 }
 
 // joinLeaves puts every object and list that holds only plain values on one

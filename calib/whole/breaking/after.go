@@ -94,7 +94,8 @@ func contents(names map[string]*node, now map[*node][]byte, l luck) map[string][
 func sumOf(files map[string][]byte) uint64 {
 	h := fnv.New64a()
 	for _, name := range slices.Sorted(maps.Keys(files)) {
-		fmt.Fprintf(h, "%q %v %q ", name, files[name] == nil, files[name])
+		fmt.Fprintf(h, "%q %v %d ", name, files[name] == nil, len(files[name]))
+		h.Write(files[name])
 	}
 	return h.Sum64()
 }

@@ -44,18 +44,32 @@ type Disk struct {
 	memory *memory // of what would survive a power cut
 }
 
-// Break runs do on a disk below root that breaks at a call, counted from 0, in a way.
-// It is not ok where do had fewer calls, or that call cannot break so.
-func Break(root string, at int, way Way, do func()) (d *Disk, ok bool, err error) {
+// Break runs do on a disk below root that breaks at a call, counted from 0, in a way:
+// one of those that Watch gives, and that breaks so, or with Dies the end of them.
+func Break(root string, at int, way Way, do func()) (*Disk, error) {
 	m, err := remember(root)
 	if err != nil {
-		return nil, false, err
+		return nil, err
 	}
-	d = &Disk{at: at, way: way, memory: m}
+	d := &Disk{at: at, way: way, memory: m}
 	undo := whole.Between(d.call)
 	do()
 	undo()
-	return d, d.broken != "" || way == Dies && d.calls == at, d.memory.err
+	if d.broken == "" && !(way == Dies && d.calls == at) {
+		return nil, fmt.Errorf("there were %d calls, of which number %d was to break", d.calls, at)
+	}
+	return d, m.err
+}
+
+// Watch returns what do asks of the disk, in order.
+func Watch(do func()) (ops []string) {
+	undo := whole.Between(func(c whole.Call, do func() error) error {
+		ops = append(ops, c.Op)
+		return unsynced(c, do)
+	})
+	defer undo()
+	do()
+	return ops
 }
 
 // Broken says at which call it broke.
@@ -76,7 +90,7 @@ func (d *Disk) call(c whole.Call, do func() error) error {
 	}
 	here := d.calls == d.at
 	d.calls++
-	if here && d.breaksAt(c) {
+	if here {
 		d.broken = c.Op
 		return d.breakAt(c, do)
 	}
@@ -102,9 +116,16 @@ func unsynced(c whole.Call, do func() error) error {
 	return do()
 }
 
-// breaksAt reports whether a call can break in this way.
-func (d *Disk) breaksAt(c whole.Call) bool {
-	return c.Op == whole.OpWrite || d.way != Short && d.way != Torn
+// Breaks reports whether what is asked of a disk can break in this way; nothing is
+// asked at the end, where only the power can be cut.
+func (w Way) Breaks(op string) bool {
+	switch w {
+	case Short, Torn:
+		return op == whole.OpWrite
+	case Dies:
+		return true
+	}
+	return op != ""
 }
 
 func (d *Disk) breakAt(c whole.Call, do func() error) error {
@@ -140,7 +161,3 @@ func half(c whole.Call) error {
 	_, err = f.Write(c.Data[:len(c.Data)/2])
 	return errors.Join(err, f.Close())
 }
-
-// Calls returns how many calls there were, those of a program that is no more left
-// out.
-func (d *Disk) Calls() int { return d.calls }
