@@ -147,12 +147,13 @@ func (w *Window) OpenSession(dir string) {
 	if w.jobs.busy() || w.bench != nil && w.bench.Dir() == dir {
 		return
 	}
-	b, err := bench.Open(dir)
+	b, err := bench.OpenOrRead(dir)
 	if err != nil {
 		w.tell(err)
 		return
 	}
 	w.adopt(b)
+	w.tell(b.ReadOnly())
 	for _, warning := range b.Warnings() {
 		w.notice.say(warning.Words(), true)
 	}
@@ -163,7 +164,9 @@ func (w *Window) OpenSession(dir string) {
 		}
 		w.openTake(last)
 	}
-	w.offerStrays(b.Strays())
+	if b.ReadOnly() == nil {
+		w.offerStrays(b.Strays())
+	}
 }
 
 // Practice opens a new session with the simulated machine, or the latest one
@@ -203,7 +206,9 @@ func (w *Window) create(s session.Session) {
 func (w *Window) adopt(b *bench.Bench) {
 	w.notice.clear()
 	w.put(b)
-	w.tell(session.Remember(b.Dir()))
+	if err := session.Remember(b.Dir()); b.ReadOnly() == nil {
+		w.tell(err) // else it has been told why
+	}
 }
 
 // closeSession goes back to the welcome.

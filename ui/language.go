@@ -11,6 +11,7 @@ import (
 
 	"lagwright/assets"
 	"lagwright/calib/phrase"
+	"lagwright/plotting"
 )
 
 // prefLanguage keeps the tag of the language that was chosen; empty = the computer's.
@@ -53,13 +54,14 @@ func speak(tag string) error {
 	turnToolkit(languages[at].tag)
 	if languages[at].tag == english {
 		phrase.Use(nil)
-		return nil
+		return plotting.UseFont(nil, nil)
 	}
 	used, err := catalogueOf(languages[at])
-	if err == nil {
-		phrase.Use(used)
+	if err != nil {
+		return err
 	}
-	return err
+	phrase.Use(used)
+	return plotting.UseFont(assets.Font(used.Tag, false), assets.Font(used.Tag, true))
 }
 
 // catalogueOf returns a language with what its catalogue says.

@@ -12,7 +12,7 @@ import (
 func inEnglish(t *testing.T) {
 	t.Helper()
 	t.Setenv("LC_ALL", "en_GB.UTF-8")
-	t.Cleanup(func() { phrase.Use(nil); turnToolkit(english) })
+	t.Cleanup(func() { speak(english) })
 }
 
 func TestTheWindowSpeaksTheComputersLanguage(t *testing.T) {

@@ -118,14 +118,7 @@ var letters = regexp.MustCompile(`[A-Za-z]{2,}`)
 var sameEverywhere = []string{"ms", "mm", "in", "BPM", "kg", "Lagwright", "Letter", "English", "Deutsch", "Svenska", "Fran", "ais", "Yes", "No"}
 
 // stillToCome is in what is said by packages whose words are not phrases yet.
-var stillToCome = []string{
-	"Each hit of the next take", "Previous pair", "Next pair", "Zoom out", "Zoom in", "Whole take", "Play a take",
-	"striking eight times", "Index plate at setting", "Mirror trace from", "Hit fan", " ms late", " ms early",
-	"Turn the programme", "Tight: leave", "Scatter from", "scatter from", "Uneven crank", "Unlike sounds", "Skew between",
-	"Recorder's clock", "more hits", "a steadier", "microphones nearer", "a higher sample rate", "a smaller lag",
-	"Armed: ", "Faster: ", "Slower: ", "The tempo is right: ", "Trouble: ", "The take has ended: ", "The voice is ",
-	"Tight: two", "Not sure yet", "Of all takes",
-}
+var stillToCome = []string{}
 
 // englishIn returns the words of a text that are neither phrases nor names.
 func englishIn(w *Window, text string) (left []string) {

@@ -193,7 +193,7 @@ func pairWords(r calib.Reading) string {
 	words := phrase.F("%d of %d pairs used", r.Used(), len(r.Pairs))
 	rejected := r.Rejected()
 	for _, reason := range slices.Sorted(maps.Keys(rejected)) {
-		words += fmt.Sprintf(", %d × %s", rejected[reason], reason)
+		words += fmt.Sprintf(", %d × %s", rejected[reason], calib.ReasonWords(reason))
 	}
 	return words
 }

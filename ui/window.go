@@ -195,7 +195,11 @@ func (w *Window) refresh() {
 	}
 	s := w.bench.Session()
 	at := w.bench.Standing()
-	w.win.SetTitle(s.Name + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
+	title := s.Name
+	if w.bench.ReadOnly() != nil {
+		title = phrase.F("%s (read only)", s.Name)
+	}
+	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
 	w.songs.show(w.bench)
 	shown := w.songs.plan.Findings
 	if w.listing {

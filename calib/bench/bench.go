@@ -146,6 +146,9 @@ func (b *Bench) LeaveOut(id int, out bool) error {
 // already stays where it is.
 // progress may be nil; it hears 0 to 1.
 func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func(float64)) (session.Take, error) {
+	if err := b.ReadOnly(); err != nil {
+		return session.Take{}, err
+	}
 	channels, err := check(path, ch, b.Session())
 	if err != nil {
 		return session.Take{}, err

@@ -63,6 +63,9 @@ type Aloud struct {
 // where the session is its own; then sound is not used. What it returns leads the
 // take until that is over.
 func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
+	if err := b.ReadOnly(); err != nil {
+		return nil, err
+	}
 	s := b.Session()
 	if s.Machine.PracticeSeed != 0 {
 		sound = b.replay(&s)

@@ -28,6 +28,9 @@ var simulated practice.Play
 
 // play plays the target's voice and others.
 func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
+	if err := b.ReadOnly(); err != nil {
+		return session.Take{}, err
+	}
 	s := b.Session()
 	if s.Machine.PracticeSeed == 0 {
 		return session.Take{}, phrase.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)

@@ -5,20 +5,19 @@ import (
 	"encoding/json"
 	"errors"
 	"maps"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 
 	"lagwright/calib/phrase"
 )
 
-const (
-	formatName = "lagwright-session"
-	version    = 1
-)
+const formatName = "lagwright-session"
 
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
-var ErrNewer = phrase.Fixed(phrase.Say("this session was saved by a newer Lagwright: update Lagwright to open it"))
+var ErrNewer = phrase.Fixed(phrase.Say("this session was saved by a newer Lagwright: update Lagwright"))
 
 // document is session.json: a header, then the session.
 type document struct {
@@ -37,7 +36,7 @@ type (
 
 // encode returns session.json for s. It refuses numbers that JSON cannot hold.
 func encode(s Session) ([]byte, error) {
-	compact, err := withExtras(document{formatName, version, plainSession(s)}, s.extra)
+	compact, err := withExtras(document{formatName, version(), plainSession(s)}, s.extra)
 	if bad := (*json.UnsupportedValueError)(nil); errors.As(err, &bad) {
 		return nil, phrase.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
 	}
@@ -53,7 +52,13 @@ func encode(s Session) ([]byte, error) {
 
 // decode reads and validates session.json. The header is read by itself first:
 // a later version may have changed anything else.
-func decode(data []byte) (Session, error) {
+func decode(data []byte) (Session, error) { return decodeUpTo(version(), data) }
+
+// decodeAny reads a session.json of a later version as well, where all that this one
+// knows is there and in order.
+func decodeAny(data []byte) (Session, error) { return decodeUpTo(math.MaxInt, data) }
+
+func decodeUpTo(newest int, data []byte) (Session, error) {
 	var header struct {
 		Format  string `json:"format"`
 		Version int    `json:"version"`
@@ -64,18 +69,23 @@ func decode(data []byte) (Session, error) {
 	if header.Format != formatName {
 		return Session{}, phrase.Errorf("it does not say \"format\": %q", formatName)
 	}
-	if header.Version > version {
+	if header.Version > newest {
 		return Session{}, ErrNewer
 	}
 	if header.Version < 1 {
 		return Session{}, phrase.Errorf("there is no session format version %d", header.Version)
+	}
+	var err error
+	if header.Version < version() {
+		if data, err = migrate(data, header.Version); err != nil {
+			return Session{}, err
+		}
 	}
 	var d document
 	if err := json.Unmarshal(data, &d); err != nil {
 		return Session{}, phrase.Errorf("a field has the wrong kind of value: %w", err)
 	}
 	s := Session(d.plainSession)
-	var err error
 	if s.extra, err = extrasOf(data, reflect.TypeFor[document]()); err != nil {
 		return Session{}, err
 	}
@@ -125,23 +135,38 @@ func withExtras(known any, extra extras) ([]byte, error) {
 	return object, nil
 }
 
-// extrasOf returns the fields of a JSON object that the struct type known has
+// extrasOf returns the fields of a JSON object that the struct type has
 // no place for; nil when there are none.
-func extrasOf(data []byte, known reflect.Type) (extras, error) {
+func extrasOf(data []byte, of reflect.Type) (extras, error) {
 	var all extras
 	if err := json.Unmarshal(data, &all); err != nil {
 		return nil, err
 	}
-	for _, field := range reflect.VisibleFields(known) {
-		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-		maps.DeleteFunc(all, func(key string, _ json.RawMessage) bool {
-			return strings.EqualFold(key, name) // as encoding/json matches names
-		})
-	}
+	names := namesOf(of)
+	maps.DeleteFunc(all, func(key string, _ json.RawMessage) bool {
+		return slices.ContainsFunc(names, func(name string) bool { return strings.EqualFold(key, name) }) // as encoding/json matches names
+	})
 	if len(all) == 0 {
 		return nil, nil
 	}
 	return all, nil
+}
+
+// known are the names in JSON of the fields of struct types.
+var known sync.Map
+
+// namesOf returns those of one type.
+func namesOf(of reflect.Type) []string {
+	if names, ok := known.Load(of); ok {
+		return names.([]string)
+	}
+	var names []string
+	for _, field := range reflect.VisibleFields(of) {
+		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+		names = append(names, name)
+	}
+	known.Store(of, names)
+	return names
 }
 
 // joinLeaves puts every object and list that holds only plain values on one

@@ -39,14 +39,16 @@ var (
 )
 
 // Folder is an open session folder, locked against every other window until
-// Close. Its methods may be called from any goroutine.
+// Close, or to be read only. Its methods may be called from any goroutine.
 type Folder struct {
-	dir  string
-	lock *flock.Flock
+	dir      string
+	lock     *flock.Flock // nil where it is only read
+	readOnly error        // why it is only read
 
 	mu       sync.Mutex // guards what follows
 	current  Session
 	saved    []byte // session.json as last saved; nil once closed
+	tried    []byte // as a save left it that was said to fail
 	warnings []calib.Warning
 }
 
@@ -61,7 +63,7 @@ func Create(dir string, s Session) (*Folder, error) {
 	if err != nil {
 		return nil, phrase.Errorf("the session cannot be created: %w", err)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := makeFolder(dir); err != nil {
 		return nil, phrase.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
 	}
 	f, err := acquire(dir)
@@ -70,8 +72,8 @@ func Create(dir string, s Session) (*Folder, error) {
 	}
 	if holdsSession(dir) {
 		err = phrase.Errorf("folder %s: %w", dir, ErrHasSession)
-	} else {
-		err = save(dir, data, data)
+	} else if err = save(dir, data, data); err != nil && !exists(dir, fileName) {
+		clearOut(filepath.Join(dir, backupName)) // alone it would be a session that was not created
 	}
 	if err != nil {
 		return nil, errors.Join(err, f.Close())
@@ -86,6 +88,9 @@ func Create(dir string, s Session) (*Folder, error) {
 func Open(dir string) (*Folder, error) {
 	if !holdsSession(dir) {
 		return nil, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
+	}
+	if err := plainFiles(dir); err != nil {
+		return nil, err
 	}
 	f, err := acquire(dir)
 	if err != nil {
@@ -103,6 +108,9 @@ func Load(dir string) (Session, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return Session{}, phrase.Errorf("%s is a file: name the session folder it lies in", dir)
 	}
+	if err := plainFiles(dir); err != nil {
+		return Session{}, err
+	}
 	data, err := os.ReadFile(filepath.Join(dir, fileName))
 	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
 		return Session{}, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
@@ -117,23 +125,22 @@ func Load(dir string) (Session, error) {
 	if err != nil {
 		return Session{}, phrase.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
 	}
+	if err := s.stayInside(dir); err != nil {
+		return Session{}, err
+	}
 	return s, nil
 }
 
 // acquire takes the lock of a folder that must be writable.
 func acquire(dir string) (*Folder, error) {
 	if err := probe(dir); err != nil {
-		return nil, saveError(dir, err)
+		return nil, ours(saveError(dir, err))
 	}
-	lock := flock.New(filepath.Join(dir, lockName))
-	locked, err := lock.TryLock()
-	if err != nil {
-		return nil, phrase.Errorf("the session folder %s cannot be locked: copy it to a disk of this computer: %w", dir, err)
+	f := &Folder{dir: dir, lock: flock.New(filepath.Join(dir, lockName), flock.SetPermissions(0o644))} // another account may lock it too
+	if err := lockFolder(f); err != nil {
+		return nil, err
 	}
-	if !locked {
-		return nil, phrase.Errorf("session folder %s: %w", dir, ErrLocked)
-	}
-	return &Folder{dir: dir, lock: lock}, nil
+	return f, nil
 }
 
 // probe tries to make a file in dir; a folder's permission bits do not tell.
@@ -181,6 +188,9 @@ func (f *Folder) Close() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.saved = nil
+	if f.lock == nil {
+		return nil
+	}
 	if err := f.lock.Unlock(); err != nil {
 		return phrase.Errorf("the session folder %s could not be released: %w", f.dir, err)
 	}
@@ -213,6 +223,9 @@ func (f *Folder) Update(change func(*Session) error) error {
 	if f.saved == nil {
 		return phrase.Errorf("the session in %s is closed: open it again to change it", f.dir)
 	}
+	if f.readOnly != nil {
+		return f.readOnly
+	}
 	s := f.current.clone()
 	if err := change(&s); err != nil {
 		return err
@@ -224,10 +237,17 @@ func (f *Folder) Update(change func(*Session) error) error {
 	if bytes.Equal(data, f.saved) {
 		return nil // nothing changed: the backup stays one save behind
 	}
-	if err := save(f.dir, data, f.saved); err != nil {
+	if err := f.undisturbed(); err != nil {
 		return err
 	}
-	f.current, f.saved = next, data
+	if err := f.keepOriginal(); err != nil {
+		return err
+	}
+	if err := save(f.dir, data, f.saved); err != nil {
+		f.tried = data
+		return err
+	}
+	f.current, f.saved, f.tried = next, data, nil
 	return nil
 }
 
@@ -246,8 +266,9 @@ func (f *Folder) NewTake() (id int, path string) {
 	for _, t := range f.current.Takes {
 		last = max(last, t.ID)
 	}
-	for _, name := range f.wavs() {
-		last = max(last, takeID(name))
+	entries, _ := os.ReadDir(f.dir)
+	for _, e := range entries { // a link or folder of that name is in the way as well
+		last = max(last, takeID(e.Name()))
 	}
 	return last + 1, filepath.Join(f.dir, takeName(last+1))
 }

@@ -88,7 +88,7 @@ func changeRecents(change func([]Recent) []Recent) error {
 	if err != nil {
 		return phrase.Errorf("the list of recent sessions has no place: set LAGWRIGHT_CONFIG to a folder: %w", err)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := makeFolder(dir); err != nil {
 		return recentsError(dir, err)
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), recentsPatience)

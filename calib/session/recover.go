@@ -39,6 +39,9 @@ func (f *Folder) load() error {
 			return err
 		}
 	}
+	if err := f.current.stayInside(f.dir); err != nil {
+		return err
+	}
 	f.saved = data
 	f.clean()
 	f.missTakes()
@@ -100,7 +103,7 @@ func (f *Folder) clean() {
 		info, err := e.Info()
 		save := strings.HasPrefix(e.Name(), "."+fileName)
 		cutOff = cutOff || save && err == nil && info.Size() > 0
-		os.Remove(filepath.Join(f.dir, e.Name())) // one that stays does no harm
+		clearOut(filepath.Join(f.dir, e.Name())) // one that stays does no harm
 	}
 	if cutOff {
 		f.warn(WarnUnfinishedSave, phrase.Say("The last save was cut off. The session stands as it was saved before. Check the last take and the last move."))

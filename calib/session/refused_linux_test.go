@@ -55,6 +55,7 @@ func TestReadOnlyFolder(t *testing.T) {
 		}
 		_, err = Create(filepath.Join(f.Dir(), "new"), sample())
 		wantSentence(t, err, "cannot be made")
+		wantReadOnly(t, f.Dir(), sample().Name, "cannot be written to", "copy it")
 	})
 	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("changed: %q", after)

@@ -8,9 +8,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
+
+	"lagwright/calib/frugal"
 )
 
 // packed is a file of a zip to be made.
@@ -223,28 +224,26 @@ func FuzzImport(f *testing.F) {
 		if err := os.WriteFile(path, data, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		var before, after runtime.MemStats
-		runtime.ReadMemStats(&before)
-		dir, err := Import(context.Background(), path, root, nil)
-		runtime.ReadMemStats(&after)
-		if n := after.TotalAlloc - before.TotalAlloc; n > 16<<20+1000*uint64(len(data)) {
-			t.Errorf("%d bytes of zip took %d bytes of memory", len(data), n)
-		}
-		defer os.RemoveAll(root)
-		if err != nil {
-			wantSentence(t, err, "sent.zip")
-			if entries, _ := os.ReadDir(root); len(entries) > 0 {
-				t.Errorf("%s is left behind", entries[0].Name())
-			}
-			wantNone(t, home, "root", "sent.zip")
-			return
-		}
-		wantNone(t, home, "root", "sent.zip")
-		wantOnly(t, root, filepath.Base(dir))
-		if _, err := Load(dir); err != nil {
-			t.Error(err)
-		}
+		frugal.Check(t, len(data), fileBounds, func() { importOnce(t, path, home, root) })
 	})
+}
+
+// importOnce imports the zip at path and removes what came of it.
+func importOnce(t *testing.T, path, home, root string) {
+	defer os.RemoveAll(root)
+	dir, err := Import(context.Background(), path, root, nil)
+	wantNone(t, home, "root", "sent.zip")
+	if err != nil {
+		wantSentence(t, err, "sent.zip")
+		if entries, _ := os.ReadDir(root); len(entries) > 0 {
+			t.Errorf("%s is left behind", entries[0].Name())
+		}
+		return
+	}
+	wantOnly(t, root, filepath.Base(dir))
+	if _, err := Load(dir); err != nil {
+		t.Error(err)
+	}
 }
 
 // wantNone checks that nothing lies in dir besides the given names.
