@@ -22,6 +22,8 @@ var (
 		`([0-9]+(?:[.,][0-9]+)?) mm\b`: true, " mm": true, // lengths in what calib says
 		"English": true, "Deutsch": true, "Svenska": true, "Français": true, // in themselves
 		"LC_ALL": true, "LANGUAGE": true,
+		"an earlier run crashed": true, "session opened": true, "session closed": true, "sound ": true, "%.0f by %.0f at scale %.2f, text %.2f times": true,
+		"Fyne": true, "Fyne ": true, "Wayland": true, "WAYLAND_DISPLAY": true, "FYNE_PLATFORM": true, // for log and report
 		"the window stays in English": true, "the toolkit stays in the computer's language": true, // for the log
 	}
 )
