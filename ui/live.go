@@ -169,6 +169,9 @@ func (w *Window) press() {
 
 // typed hears the keys that no part of the window took.
 func (w *Window) typed(e *fyne.KeyEvent) {
+	if e.Name != fyne.KeyEscape && typedInFiles(w.win.Canvas(), e) {
+		return
+	}
 	switch e.Name {
 	case fyne.KeyDown:
 		if w.bench == nil {

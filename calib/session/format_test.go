@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"lagwright/calib/phrase"
 	"maps"
 	"math"
 	"os"
@@ -94,6 +95,8 @@ func kindOf(t *testing.T, of reflect.Type) string {
 	switch {
 	case of == reflect.TypeFor[time.Time]():
 		return "time"
+	case of == reflect.TypeFor[phrase.Told]():
+		return "told"
 	case of.Kind() == reflect.Pointer:
 		return kindOf(t, of.Elem())
 	case of.Kind() == reflect.Slice || of.Kind() == reflect.Array:
