@@ -30,7 +30,7 @@ func TestReadmeUsage(t *testing.T) {
 		shown = append(shown, m[1])
 	}
 	for _, v := range verbs() {
-		for i, way := range strings.Split(v.usage, " | ") {
+		for i, way := range strings.Split(v.usage(), " | ") {
 			if i > 0 {
 				way = v.name + " " + way
 			}
