@@ -173,6 +173,7 @@ func (w *Window) showLarge(d *dialog.FileDialog) {
 	d.Show()
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(size.Width*0.8, size.Height*0.8))
+	focusFiles(w.win.Canvas())
 }
 
 // from has a file dialog begin in a folder, where that is still there.

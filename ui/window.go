@@ -189,14 +189,15 @@ func (w *Window) refresh() {
 		return
 	}
 	s := w.bench.Session()
-	w.win.SetTitle(s.Name + " – Lagwright")
+	at := w.bench.Standing()
+	w.win.SetTitle(s.Name + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
 	w.songs.show(w.bench)
 	shown := w.songs.plan.Findings
 	if w.listing {
 		shown = nil // the set list says it below
 	}
 	if w.live == nil {
-		w.loop.show(s, w.bench.Standing(), shown, w.all, w.careful)
+		w.loop.show(s, at, shown, w.all, w.careful)
 	}
 	w.loop.enable(!w.jobs.busy())
 	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)

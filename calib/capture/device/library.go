@@ -76,6 +76,9 @@ func list(kind malgo.DeviceType) ([]capture.Device, error) {
 	}
 	var devices []capture.Device
 	for _, info := range infos {
+		if raw, err := hex.DecodeString(info.ID.String()); err == nil && name == "ALSA" && pluginNames[string(raw)] {
+			continue
+		}
 		d := capture.Device{ID: info.ID.String(), Name: info.Name(), System: name, Default: info.IsDefault != 0}
 		if full, err := ctx.DeviceInfo(kind, info.ID, malgo.Shared); err == nil { // one that is busy does not say more
 			for _, f := range full.Formats {
@@ -86,6 +89,14 @@ func list(kind malgo.DeviceType) ([]capture.Device, error) {
 		devices = append(devices, d)
 	}
 	return devices, nil
+}
+
+// pluginNames are those by which ALSA's own plug-ins stand in its list of devices:
+// silence, converters, and ways to a sound server that was asked before. Other names
+// without a card may be the builder's, who joined cards into one device.
+var pluginNames = map[string]bool{
+	"null": true, "lavrate": true, "samplerate": true, "speexrate": true, "speex": true, "upmix": true, "vdownmix": true,
+	"jack": true, "oss": true, "pulse": true, "pipewire": true,
 }
 
 // deviceID is the binding's form of an ID that list made, nil for the default.
