@@ -26,7 +26,7 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	t.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
 	t.Setenv("LAGWRIGHT_HOME", filepath.Join(home, "sessions"))
 	t.Setenv("LAGWRIGHT_CONFIG", filepath.Join(home, "config"))
-	if out, code := verb("demo", "-out", filepath.Join(home, "demo")); code != exitOK {
+	if out, code := inPlace("demo", "-out", filepath.Join(home, "demo")); code != exitOK {
 		t.Fatalf("demo: %d %s", code, out)
 	}
 	preferences := filepath.Join(home, "config", "fyne", appID, "preferences.json")
@@ -103,8 +103,8 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	}
 }
 
-// verb runs a verb of the program in place.
-func verb(args ...string) (said string, code int) {
+// inPlace runs a verb of the program in place.
+func inPlace(args ...string) (said string, code int) {
 	var out bytes.Buffer
 	code = dispatch(context.Background(), args, io.Discard, &out)
 	return out.String(), code
