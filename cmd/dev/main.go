@@ -9,6 +9,7 @@
 //	go run ./cmd/dev bench       says how fast, and with how much memory
 //	go run ./cmd/dev faults      says what is left of a take when something breaks
 //	go run ./cmd/dev release     packs the last commit for those who use it
+//	go run ./cmd/dev soak        says whether memory or goroutines pile up
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
 // one. It says each thing it installs before it does, and leaves alone what is
@@ -42,6 +43,7 @@ var verbs = []verb{
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
 	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
 	{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
+	{"soak", "play loop after loop in the window, and see whether anything piles up", soakIn},
 }
 
 // exitStatus is an error that has been reported already and only sets the exit

@@ -107,7 +107,7 @@ func (r releaseOf) build(ctx context.Context, h *host, dir, bin, cache string) e
 	if cache != "" {
 		env = append(env, "GOCACHE="+cache)
 	}
-	args := []string{"go", "build", "-C", dir, "-trimpath", "-buildvcs=false", "-tags=release,migrated_fynedo",
+	args := []string{"go", "build", "-C", dir, "-trimpath", "-buildvcs=false", "-buildmode=pie", "-tags=release,migrated_fynedo",
 		"-ldflags=-s -w -X main.version=" + r.version + " -X main.released=" + r.day(), "-o", bin, "./cmd/lagwright"}
 	if err := patiently(h, "building", func() error { return h.show(ctx, env, args...) }); err != nil {
 		return fmt.Errorf("building the release failed (%v); the lines above say where", err)

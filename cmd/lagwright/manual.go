@@ -87,6 +87,10 @@ Where new sessions are kept, instead of the folder Lagwright in the home folder.
 Where the list of recent sessions is kept, instead of the place the system has
 for that.
 .TP
+.B LAGWRIGHT_STATE
+Where the log of the window is kept, instead of the place the system has for
+that.
+.TP
 .B DISPLAY\fR, \fBWAYLAND_DISPLAY
 The screen for the window.
 .TP
@@ -100,6 +104,10 @@ A take grows as
 .I take\-001.part.wav
 until it is finished.
 After a crash all but its last second is there, and \fBmeasure\fR reads it.
+.PP
+The window keeps a log without names in
+.I ~/.local/state/lagwright
+on Linux; Help > Copy a diagnostic report copies its end.
 .SH EXAMPLES
 .nf
 lagwright measure take\-001.wav

@@ -8,6 +8,7 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"path/filepath"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -48,7 +49,11 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	case *practice:
 		w.Practice()
 	case len(operands) == 1:
-		w.OpenSession(operands[0])
+		dir := operands[0]
+		if whole, err := filepath.Abs(dir); err == nil {
+			dir = whole // it is told, and remembered, from everywhere
+		}
+		w.OpenSession(dir)
 	}
 	if book != nil {
 		w.KeepLog(book)

@@ -80,7 +80,7 @@ func Open(dir, version string) (*Book, error) {
 	debug.SetTraceback("all") // in a crash the goroutine that waits often tells more than the one that failed
 	slog.SetLogLoggerLevel(slog.LevelWarn)
 	slog.SetDefault(slog.New(slog.NewTextHandler(b, &slog.HandlerOptions{ReplaceAttr: plainAttr})))
-	slog.Info("start", "version", version, "system", runtime.GOOS+"/"+runtime.GOARCH, "go", runtime.Version())
+	slog.Info("start", "version", version, "system", runtime.GOOS, "processor", runtime.GOARCH, "go", runtime.Version())
 	return b, nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 )
@@ -86,8 +87,9 @@ func TestPlain(t *testing.T) {
 		"anna.wav is no recording":                                                "….wav is no recording",
 		"take-012.wav is no recording":                                            "take-012.wav is no recording",
 		"12 hits / 3 s":                                                           "12 hits …",
-		"the disk is full":                                                        "the disk is full",
-		"file:///home/anna/x.zip: not a session":                                  "file:….zip: not a session",
+		"  At: /home/anna/go/pkg/mod/fyne.io/fyne/v2@v2.8.1/app/app_xdg.go:152":   "  At: app_xdg.go:152",
+		"the disk is full":                       "the disk is full",
+		"file:///home/anna/x.zip: not a session": "file:….zip: not a session",
 		`lock of \\server\anna\Mill\session.json is held; close the other window`: "lock of session.json is held; close the other window",
 	} {
 		if got := Plain(text); got != want {
@@ -122,7 +124,7 @@ func TestLogStaysSmall(t *testing.T) {
 func TestReport(t *testing.T) {
 	b := opened(t, t.TempDir())
 	report := b.Report(Fact{"sound inputs", "2"}, Fact{"sound outputs", `"Anna's headphones" do not answer`})
-	for _, want := range []string{"Lagwright: 1.2.3\n", "system: ", "sound inputs: 2\n", `sound outputs: "…" do not answer`, "msg=start"} {
+	for _, want := range []string{"Lagwright: 1.2.3\n", "system: " + runtime.GOOS + " on " + runtime.GOARCH + ", go", "sound inputs: 2\n", `sound outputs: "…" do not answer`, "msg=start"} {
 		if !strings.Contains(report, want) {
 			t.Errorf("there is no %q in\n%s", want, report)
 		}

@@ -8,19 +8,19 @@ import (
 )
 
 // endings are those of files that are spoken of.
-const endings = `\.(?:wav|wave|bwf|rf64|json|zip|csv|png|svg|pdf)\b`
+const endings = `\.(?:wav|wave|bwf|rf64|json|zip|csv|png|svg|pdf|go)\b`
 
 var (
 	// A path goes to a known ending, or as far as it might.
 	paths  = regexp.MustCompile(`(?i)(?:\b[a-z]:)?[/\\](?:[^:;"\n]*?` + endings + `|[^:;"\n]*)`)
 	files  = regexp.MustCompile(`(?i)[^\s/\\:;"(]+` + endings)
 	quoted = regexp.MustCompile(`"[^"\n]*"`)
-	ours   = regexp.MustCompile(`(?:^|[/\\])((?:take-\d+(?:\.part)?\.wav|session\.json|recents\.json))$`)
+	ours   = regexp.MustCompile(`(?:^|[/\\])((?:take-\d+(?:\.part)?\.wav|session\.json|recents\.json|[\w.-]+\.go))$`)
 )
 
 // Plain leaves out of a sentence what might name somebody: paths, names of files
-// but those that Lagwright gives itself, words in quotation marks, and the name of
-// the account.
+// but those of Lagwright's own and of source code, words in quotation marks, and the
+// name of the account.
 func Plain(text string) string {
 	text = quoted.ReplaceAllString(text, `"…"`)
 	text = paths.ReplaceAllStringFunc(text, short)

@@ -23,7 +23,7 @@ func (b *Book) Report(facts ...Fact) string {
 	runtime.ReadMemStats(&memory)
 	facts = append([]Fact{
 		{"Lagwright", b.version},
-		{"system", runtime.GOOS + "/" + runtime.GOARCH + ", " + runtime.Version()},
+		{"system", runtime.GOOS + " on " + runtime.GOARCH + ", " + runtime.Version()},
 	}, facts...)
 	facts = append(facts, Fact{"memory", fmt.Sprintf("%d MiB in use, %d goroutines", memory.HeapInuse>>20, runtime.NumGoroutine())})
 	var s strings.Builder

@@ -1,0 +1,31 @@
+package main
+
+import (
+	"strings"
+	"testing"
+)
+
+func TestSoakSaysItsFigures(t *testing.T) {
+	const line = "go test -count=1 -v -timeout=0 -run=^TestSoak$ ./ui -soak=30"
+	h, p := bare(debianRelease, "apt-get")
+	p.answers[line] = "=== RUN   TestSoak\n    soak_test.go:7: after 20 loops: 30.0 MiB, 3 goroutines\n    soak_test.go:9: soak_memory_growth 0.25 MiB <=1\n--- PASS\n"
+	if err := soakIn(t.Context(), h, []string{"-loops", "30"}); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.HasSuffix(p.said(), "\nafter 20 loops: 30.0 MiB, 3 goroutines\nsoak_memory_growth 0.25 MiB <=1\n") {
+		t.Errorf("said\n%s", p.said())
+	}
+	p.fails["go test"] = exitStatus(1)
+	if err := soakIn(t.Context(), h, []string{"-loops", "30"}); err == nil || !strings.Contains(err.Error(), "piles up") {
+		t.Errorf("a failed soak: %v", err)
+	}
+	delete(p.fails, "go test")
+	if err := soakIn(t.Context(), h, []string{"-loops", "31"}); err == nil {
+		t.Error("no error though nothing was said")
+	}
+	for _, args := range [][]string{{"now"}, {"-loops", "2"}} {
+		if err := soakIn(t.Context(), h, args); err == nil || !strings.Contains(err.Error(), "usage: soak") {
+			t.Errorf("%q: %v", args, err)
+		}
+	}
+}
