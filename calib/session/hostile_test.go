@@ -16,7 +16,7 @@ import (
 
 // fileBounds is what a session.json, or a zip with one, may cost: it is read a few
 // times over, and every {} in it may stand for a take.
-var fileBounds = frugal.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 50 * time.Microsecond}
+var fileBounds = frugal.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 2 * time.Microsecond}
 
 // outsideText is what lies beside a session folder and is nobody's to touch.
 const outsideText = "not a part of the session"

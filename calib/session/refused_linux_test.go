@@ -115,3 +115,24 @@ func TestFullDisk(t *testing.T) {
 		t.Errorf("with room again: %v", err)
 	}
 }
+
+// A device in the place of a file would be read without end, or wait without end.
+func TestDeviceForASession(t *testing.T) {
+	for _, at := range []string{fileName, backupName, lockName} {
+		dir := t.TempDir()
+		if at != fileName {
+			lay(t, dir, map[string]string{fileName: string(own(t).data)})
+		}
+		if err := syscall.Mkfifo(filepath.Join(dir, at), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		for _, open := range []func() error{
+			func() error { _, err := Open(dir); return err },
+			func() error { _, err := OpenOrRead(dir); return err },
+			func() error { _, err := Load(dir); return err },
+		} {
+			wantSentence(t, open(), filepath.Join(dir, at), "not a file")
+		}
+		os.Remove(filepath.Join(dir, at))
+	}
+}
