@@ -21,6 +21,12 @@ var fileBounds = frugal.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 2 * tim
 // outsideText is what lies beside a session folder and is nobody's to touch.
 const outsideText = "not a part of the session"
 
+// tried notes what go run ./cmd/dev faults puts into its table.
+func tried(t *testing.T, fault string, times int, happened string) {
+	t.Helper()
+	t.Logf("tried: %s | %d | %s", fault, times, happened)
+}
+
 // everything lists what lies below a folder: files with what is in them, links with
 // where they go.
 func everything(t *testing.T, root string) map[string]string {

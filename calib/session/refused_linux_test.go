@@ -60,6 +60,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("changed: %q", after)
 	}
+	tried(t, "folder that may not be written to", 1, "shown, to be read only, with the reason")
 }
 
 func TestUnreadableFileIsNotDamaged(t *testing.T) {
@@ -133,6 +134,6 @@ func TestDeviceForASession(t *testing.T) {
 		} {
 			wantSentence(t, open(), filepath.Join(dir, at), "not a file")
 		}
-		os.Remove(filepath.Join(dir, at))
 	}
+	tried(t, "device for a session's file", 3, "refused with a sentence")
 }

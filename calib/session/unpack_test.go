@@ -184,6 +184,7 @@ func TestHostileZips(t *testing.T) {
 			wantOnly(t, home, "root")
 		})
 	}
+	tried(t, "zip that is no session's", len(hostile(t)), "refused with a sentence, nothing left behind")
 	_, err := Import(context.Background(), t.TempDir(), t.TempDir(), nil)
 	wantSentence(t, err, "choose a zip")
 	_, err = Import(context.Background(), filepath.Join(t.TempDir(), "gone.zip"), t.TempDir(), nil)

@@ -6,7 +6,8 @@
 //	go run ./cmd/dev study       counts takes to a verified set list
 //	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
 //	go run ./cmd/dev bench       says how fast, and with how much memory
-//	go run ./cmd/dev faults      says what is left of a take when something breaks
+//	go run ./cmd/dev faults      says what is left of a take or session when something breaks
+//	go run ./cmd/dev fuzz        throws random input at all that reads files
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
 // one. It says each thing it installs before it does, and leaves alone what is
@@ -37,7 +38,8 @@ var verbs = []verb{
 	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
 	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
-	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
+	{"faults", "break recordings and saves in all the ways there are, and see what is left", tryFaults},
+	{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
 }
 
 // exitStatus is an error that has been reported already and only sets the exit
