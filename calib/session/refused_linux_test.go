@@ -1,6 +1,7 @@
 package session
 
 import (
+	"context"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -135,5 +136,11 @@ func TestDeviceForASession(t *testing.T) {
 			wantSentence(t, open(), filepath.Join(dir, at), "not a file")
 		}
 	}
+	pipe := filepath.Join(t.TempDir(), "sent.zip")
+	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err := Import(context.Background(), pipe, t.TempDir(), nil)
+	wantSentence(t, err, "sent.zip", "no plain file", "choose a zip")
 	tried(t, "device for a session's file", 3, "refused with a sentence")
 }
