@@ -283,7 +283,7 @@ func TestBrokenDisk(t *testing.T) {
 					states += breakOnce(t, prepared, j, at, way)
 				}
 			}
-			tried(t, "save, take, zip or copy on a disk with "+string(way), faults, fmt.Sprintf("what was there before, or after, in each of %d states", states))
+			tried(t, "what a session writes: "+string(way), faults, fmt.Sprintf("what was there before, or after, in each of %d states", states))
 			if faults < 20 {
 				t.Errorf("only %d faults", faults)
 			}
