@@ -23,7 +23,7 @@ func TestCheckFindsWaste(t *testing.T) {
 		want bool
 	}{
 		"nothing":         {func() {}, false},
-		"its due":         {func() { sink = make([]byte, 1<<20) }, false},
+		"its due":         {func() { sink = make([]byte, 1<<19) }, false},
 		"too much memory": {func() { sink = make([]byte, 3<<20) }, true},
 		"too much time": {func() {
 			for began := busy(); busy()-began < slowed*1200*time.Millisecond; {
