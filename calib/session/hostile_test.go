@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"lagwright/calib/frugal"
+	"lagwright/calib/whole/breaking"
 )
 
 // fileBounds is what a session.json, or a zip with one, may cost: it is read a few
@@ -77,6 +78,7 @@ func FuzzSession(f *testing.F) {
 	for _, name := range []string{"../x", "", "CON", `\u0000`, "/", "\\u202e"} {
 		f.Add(bytes.Replace(data, []byte(`"Spring tuning"`), []byte(`"`+name+`"`), 1), false)
 	}
+	f.Cleanup(breaking.Hasten())
 	f.Fuzz(func(t *testing.T, data []byte, backup bool) {
 		home := t.TempDir()
 		frugal.Check(t, len(data), fileBounds, func() { openHostile(t, home, data, backup) })
