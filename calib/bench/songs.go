@@ -3,7 +3,6 @@ package bench
 import (
 	"bytes"
 	"context"
-	"os"
 
 	"lagwright/calib/phrase"
 	"lagwright/calib/session"
@@ -43,7 +42,7 @@ func (b *Bench) CanUndo(id int) bool {
 // ImportSongs makes the set list in the CSV file at path that of the session; see
 // session.ReadSongs for what it may look like. Undo takes it back in one.
 func (b *Bench) ImportSongs(path string) error {
-	f, err := os.Open(path)
+	f, _, err := whole.Open(path)
 	if err != nil {
 		return phrase.Errorf("the set list %s cannot be opened: %w", path, err)
 	}

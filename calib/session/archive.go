@@ -48,15 +48,15 @@ func (f *Folder) contents() (data []byte, there []recording, missing []string, e
 	if f.saved == nil {
 		return nil, nil, nil, phrase.Errorf("the session in %s is closed: open it again first", f.dir)
 	}
-	var seen []string
+	if err := f.current.stayInside(f.dir); err != nil {
+		return nil, nil, nil, err
+	}
+	seen := map[string]bool{}
 	for _, t := range f.current.Takes {
-		if slices.Contains(seen, t.File) {
+		if seen[t.File] {
 			continue
 		}
-		seen = append(seen, t.File)
-		if err := leadsOut(f.dir, t); err != nil {
-			return nil, nil, nil, err
-		}
+		seen[t.File] = true
 		info, err := os.Stat(f.TakePath(t))
 		if err != nil || !info.Mode().IsRegular() {
 			missing = append(missing, t.File)

@@ -66,6 +66,9 @@ func decodeUpTo(newest int, data []byte) (Session, error) {
 	if err := json.Unmarshal(data, &header); err != nil {
 		return Session{}, phrase.Errorf("it is not whole JSON: %w", err)
 	}
+	if tooDeep(data) {
+		return Session{}, phrase.Errorf("its brackets lie more than %d deep, as in no session", mostDepth)
+	}
 	if header.Format != formatName {
 		return Session{}, phrase.Errorf("it does not say \"format\": %q", formatName)
 	}
@@ -90,6 +93,30 @@ func decodeUpTo(newest int, data []byte) (Session, error) {
 		return Session{}, err
 	}
 	return s, s.validate()
+}
+
+// mostDepth is how many brackets may lie in each other. Laid out over lines, each
+// indents all that lie in it.
+const mostDepth = 100
+
+func tooDeep(data []byte) bool {
+	depth, inString := 0, false
+	for i := 0; i < len(data); i++ {
+		switch c := data[i]; {
+		case inString && c == '\\':
+			i++
+		case c == '"':
+			inString = !inString
+		case inString:
+		case c == '{' || c == '[':
+			if depth++; depth > mostDepth {
+				return true
+			}
+		case c == '}' || c == ']':
+			depth--
+		}
+	}
+	return false
 }
 
 // MarshalJSON writes the fields in their order, then the unknown ones.

@@ -111,21 +111,21 @@ func TestKilledWhileSaving(t *testing.T) {
 		rounds = 2 * savers
 	}
 	seed := uint64(time.Now().UnixNano())
-	var cutOff, wrong atomic.Int64
+	var cutOff atomic.Int64
 	t.Run("windows", func(t *testing.T) {
 		for i := range savers {
 			share := (rounds + i) / savers
 			t.Run(strconv.Itoa(i), func(t *testing.T) {
 				t.Parallel()
-				killAgain(t, rand.New(rand.NewPCG(seed, uint64(i))), share, &cutOff, &wrong)
+				killAgain(t, rand.New(rand.NewPCG(seed, uint64(i))), share, &cutOff)
 			})
 		}
 	})
-	t.Logf("killed while saving: %d kills, seed %d, %d cut a save off, %d went wrong", rounds, seed, cutOff.Load(), wrong.Load())
+	tried(t, "window killed while it saves", rounds, fmt.Sprintf("what was said to be saved is there; %d saves were cut off", cutOff.Load()))
 }
 
 // killAgain kills a saving window so often.
-func killAgain(t *testing.T, random *rand.Rand, rounds int, cutOff, wrong *atomic.Int64) {
+func killAgain(t *testing.T, random *rand.Rand, rounds int, cutOff *atomic.Int64) {
 	s := sample()
 	for len(s.Takes) < 20 {
 		take := s.Takes[1].clone()
@@ -146,7 +146,6 @@ func killAgain(t *testing.T, random *rand.Rand, rounds int, cutOff, wrong *atomi
 		delay := time.Duration(random.IntN(15_000)) * time.Microsecond
 		said := killWhileSaving(t, f.Dir(), cmd, out, delay)
 		if afterKill(t, f.Dir(), said, sound, cutOff); t.Failed() {
-			wrong.Add(1)
 			return
 		}
 	}

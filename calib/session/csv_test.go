@@ -147,7 +147,7 @@ func FuzzReadSongs(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		frugal.Check(t, len(text), frugal.Bounds{Fixed: 1 << 20, PerByte: 1000, TimeEach: 10 * time.Microsecond}, func() {
+		frugal.Check(t, len(text), frugal.Bounds{Fixed: 1 << 20, PerByte: 1000, TimeEach: 2 * time.Microsecond}, func() {
 			songs, err := readSongs(text)
 			if err != nil {
 				if songs != nil || len(err.Error()) < 20 {

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -282,7 +283,7 @@ func TestBrokenDisk(t *testing.T) {
 					states += breakOnce(t, prepared, j, at, way)
 				}
 			}
-			t.Logf("broken disk: %s: %d faults, %d states", way, faults, states)
+			tried(t, "what a session writes: "+string(way), faults, fmt.Sprintf("what was there before, or after, in each of %d states", states))
 			if faults < 20 {
 				t.Errorf("only %d faults", faults)
 			}

@@ -99,7 +99,7 @@
 // changed while it was open is not overwritten.
 //
 // A folder that is open elsewhere, cannot be locked or cannot be written to is opened
-// by OpenOrRead to be read only, without a trace on its disk.
+// by OpenOrRead to be read only, and none of its files is changed.
 //
 // No file of the session may be a link to something outside its folder.
 package session

@@ -29,6 +29,9 @@ type Edit struct {
 	With bool `json:"with_previous,omitempty"` // made in one with the edit before it, and undone in one
 }
 
+// mostEdits is how many changes a take may have: each goes through all its hits.
+const mostEdits = 2000
+
 // ByHand is what the builder changed of a take's hits.
 type ByHand struct {
 	Edits []Edit        `json:"edits"` // in the order they were made; never empty
@@ -215,9 +218,17 @@ func (t Take) validateByHand() error {
 	if t.ByHand != nil && len(t.ByHand.Edits) == 0 {
 		return phrase.Errorf("by_hand lists no change: it must be null where nothing was changed")
 	}
-	again := Take{Reading: t.found()}
+	if n := len(t.edits()); n > mostEdits {
+		return phrase.Errorf("by_hand lists %d changes: nobody makes more than %d", n, mostEdits)
+	}
+	found := t.found()
+	hits := map[Channel][]Hit{ReferenceChannel: foundHits(found, ReferenceChannel), VoiceChannel: foundHits(found, VoiceChannel)}
 	for i, e := range t.edits() {
-		if err := again.edit(e); err != nil {
+		err := e.validate()
+		if err == nil {
+			hits[e.Channel], err = e.apply(hits[e.Channel])
+		}
+		if err != nil {
 			return phrase.Errorf("change %d by hand: %w", i+1, err)
 		}
 	}

@@ -17,7 +17,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
 )
 
 // Names inside a session folder.
@@ -129,28 +128,6 @@ func Load(dir string) (Session, error) {
 		return Session{}, err
 	}
 	return s, nil
-}
-
-// acquire takes the lock of a folder that must be writable.
-func acquire(dir string) (*Folder, error) {
-	if err := probe(dir); err != nil {
-		return nil, ours(saveError(dir, err))
-	}
-	f := &Folder{dir: dir, lock: flock.New(filepath.Join(dir, lockName), flock.SetPermissions(0o644))} // another account may lock it too
-	if err := lockFolder(f); err != nil {
-		return nil, err
-	}
-	return f, nil
-}
-
-// probe tries to make a file in dir; a folder's permission bits do not tell.
-func probe(dir string) error {
-	p, err := whole.Prepare(filepath.Join(dir, "probe"), whole.Bytes(nil))
-	if err != nil {
-		return err
-	}
-	p.Discard()
-	return nil
 }
 
 // holdsSession reports whether dir has a session.json or its backup.

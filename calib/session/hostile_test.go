@@ -12,14 +12,21 @@ import (
 	"time"
 
 	"lagwright/calib/frugal"
+	"lagwright/calib/whole/breaking"
 )
 
 // fileBounds is what a session.json, or a zip with one, may cost: it is read a few
 // times over, and every {} in it may stand for a take.
-var fileBounds = frugal.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 50 * time.Microsecond}
+var fileBounds = frugal.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 2 * time.Microsecond}
 
 // outsideText is what lies beside a session folder and is nobody's to touch.
 const outsideText = "not a part of the session"
+
+// tried notes what go run ./cmd/dev faults puts into its table.
+func tried(t *testing.T, fault string, times int, happened string) {
+	t.Helper()
+	t.Logf("tried: %s | %d | %s", fault, times, happened)
+}
 
 // everything lists what lies below a folder: files with what is in them, links with
 // where they go.
@@ -71,6 +78,7 @@ func FuzzSession(f *testing.F) {
 	for _, name := range []string{"../x", "", "CON", `\u0000`, "/", "\\u202e"} {
 		f.Add(bytes.Replace(data, []byte(`"Spring tuning"`), []byte(`"`+name+`"`), 1), false)
 	}
+	f.Cleanup(breaking.Hasten())
 	f.Fuzz(func(t *testing.T, data []byte, backup bool) {
 		home := t.TempDir()
 		frugal.Check(t, len(data), fileBounds, func() { openHostile(t, home, data, backup) })

@@ -54,6 +54,7 @@ func TestEarlierVersionIsMigrated(t *testing.T) {
 	if s, err := Load(dir); err != nil || s.Name != "and again" || s.ToleranceMS != sample().ToleranceMS || s.Notes != "third" || len(s.extra) > 0 {
 		t.Errorf("loaded %+v, %v", s, err)
 	}
+	tried(t, "session of an earlier version", 1, "migrated, and kept as it was")
 }
 
 // One that cannot be brought to this version stays as it is.

@@ -30,8 +30,13 @@ func plainFiles(dir string) error {
 
 // stayInside refuses a session a take of which leads out of its folder.
 func (s Session) stayInside(dir string) error {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil // without their folder the takes are missing
+	}
+	defer root.Close()
 	for _, t := range s.Takes {
-		if err := leadsOut(dir, t); err != nil {
+		if err := leadsOut(root, t); err != nil {
 			return err
 		}
 	}
@@ -40,19 +45,14 @@ func (s Session) stayInside(dir string) error {
 
 // leadsOut refuses a take whose file is a link, or lies behind one, that leads out of
 // the session folder. A link to a file within it is as good as the file.
-func leadsOut(dir string, t Take) error {
-	root, err := os.OpenRoot(dir)
-	if err != nil {
-		return nil // without its folder the take is missing
-	}
-	defer root.Close()
+func leadsOut(root *os.Root, t Take) error {
 	file := filepath.FromSlash(t.File)
 	if _, err := root.Stat(file); err == nil || errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	for part := file; part != "."; part = filepath.Dir(part) {
 		if info, err := root.Lstat(part); err == nil && info.Mode()&fs.ModeSymlink != 0 {
-			return phrase.Errorf("the sound of take %d, %s: %w", t.ID, filepath.Join(dir, part), ErrOutside)
+			return phrase.Errorf("the sound of take %d, %s: %w", t.ID, filepath.Join(root.Name(), part), ErrOutside)
 		}
 	}
 	return nil

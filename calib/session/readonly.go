@@ -6,19 +6,15 @@ import (
 	"path/filepath"
 
 	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
 )
 
 // WarnLastGood is the code of the warning that a damaged session is shown as its
 // backup has it, where that cannot be put in its place.
 const WarnLastGood = "last-good"
 
-// errNotOurs is wrapped by the error for a folder that cannot be locked or written to.
-var errNotOurs = phrase.Fixed(phrase.Say("it cannot be changed"))
-
 // OpenOrRead opens a session folder as Open does, or to be read only where another
 // window has it, nothing can be written there, or a later Lagwright saved it:
-// ReadOnly then says why. Opened so, it takes no lock and changes nothing on disk.
+// ReadOnly then says why. Opened so, it holds no lock and changes no file of the session.
 func OpenOrRead(dir string) (*Folder, error) {
 	f, err := Open(dir)
 	if err == nil || !errors.Is(err, ErrLocked) && !errors.Is(err, ErrNewer) && !errors.Is(err, errNotOurs) {
@@ -56,30 +52,6 @@ func (f *Folder) look() error {
 	}
 	return last
 }
-
-// lockFolder takes the lock of a folder that must be writable.
-func lockFolder(f *Folder) error {
-	locked := false
-	err := whole.Touch(whole.OpLock, f.lock.Path(), func() (err error) {
-		locked, err = f.lock.TryLock()
-		return err
-	})
-	switch {
-	case err != nil:
-		return phrase.Errorf("the session folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, ours(err))
-	case !locked:
-		return phrase.Errorf("session folder %s: %w", f.dir, ErrLocked)
-	}
-	return nil
-}
-
-// ours adds to an error that the folder cannot be changed.
-func ours(err error) error { return notOurs{err} }
-
-type notOurs struct{ error }
-
-func (n notOurs) Unwrap() error        { return n.error }
-func (n notOurs) Is(target error) bool { return target == errNotOurs }
 
 // undisturbed refuses to save over what somebody else has made of session.json since
 // it was read or written here: another window after a lock was lost, or a program that

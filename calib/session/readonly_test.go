@@ -3,12 +3,12 @@ package session
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"reflect"
-	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -65,6 +65,7 @@ func TestSecondWindowReads(t *testing.T) {
 		t.Fatalf("with the first window closed: %v", err)
 	}
 	g.Close()
+	tried(t, "session open in another window", 3, "shown, to be read only, with the reason")
 }
 
 // The lock of a window that is gone is none, whatever it left in the folder.
@@ -84,6 +85,7 @@ func TestStaleLock(t *testing.T) {
 	if err := g.Update(named("healed")); err != nil {
 		t.Error(err)
 	}
+	tried(t, "lock left behind", 1, "opened")
 }
 
 // Some disks, of a network most of all, have no locks.
@@ -102,6 +104,7 @@ func TestDiskWithoutLocks(t *testing.T) {
 		wantSentence(t, err, f.Dir(), "cannot be locked", "copy it to a disk of this computer")
 		undo()
 	}
+	tried(t, "disk without locks", 3, "shown, to be read only, with the reason")
 }
 
 // A later Lagwright's session is shown where it can be, and never written to.
@@ -115,6 +118,7 @@ func TestNewerVersionReads(t *testing.T) {
 	if _, err := OpenOrRead(dir); !errors.Is(err, ErrNewer) {
 		t.Errorf("one that it does not understand: %v", err)
 	}
+	tried(t, "session of a later version", 2, "shown, to be read only, or refused with the reason")
 }
 
 // Where the damaged file cannot be mended the backup is shown.
@@ -167,6 +171,7 @@ func TestFolderGoesAway(t *testing.T) {
 	if err := f.Update(named("found")); err != nil {
 		t.Errorf("with the folder back: %v", err)
 	}
+	tried(t, "folder renamed, or its disk unplugged, while open", 1, "told in a sentence; with the folder back it goes on")
 }
 
 // Another session that came to lie where this one was is not overwritten, nor is what
@@ -196,6 +201,7 @@ func TestChangedByOthers(t *testing.T) {
 	if err := g.Update(named("saved again")); err != nil {
 		t.Errorf("where there is nothing to overwrite: %v", err)
 	}
+	tried(t, "session changed by another program while open", 1, "told in a sentence, not overwritten")
 }
 
 // A clock that is set back changes neither the order of takes nor their ids.
@@ -239,6 +245,7 @@ func TestClockSetBack(t *testing.T) {
 	if last := g.Session().LastTake(); !last.Equal(sample().Takes[1].At) {
 		t.Errorf("the last take was at %v", last)
 	}
+	tried(t, "clock set back between takes", 3, "order and ids stay")
 }
 
 // A folder that another window fills stays, though the clock was set back meanwhile.
@@ -293,10 +300,39 @@ func TestLinksThatLeadOut(t *testing.T) {
 			t.Errorf("%s: changed to %q and %q", c.at, after, everything(t, outside))
 		}
 	}
+	tried(t, "session folder with a link that leads out", len(cases), "refused with a sentence")
 }
 
-// A take in a linked folder is as good as a link; one that is a link to another file
-// of its folder is harmless.
+// A take whose file would lie elsewhere is no take of the session.
+func TestTakesThatLeadOut(t *testing.T) {
+	names := []string{"../x.wav", "a/../../x.wav", "/etc/passwd", "//server/x.wav", `..\x.wav`, `C:\x.wav`, "C:x.wav", "..", ".", "", "a/", "./x.wav", "x.wav\x00.wav"}
+	for _, name := range names {
+		file, err := json.Marshal(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		dir := filepath.Join(t.TempDir(), "s")
+		data := bytes.Replace(own(t).data, []byte(`"take-001.wav"`), file, 1)
+		lay(t, dir, map[string]string{fileName: string(data), "../x.wav": outsideText})
+		before := everything(t, filepath.Dir(dir))
+		for _, open := range []func() error{
+			func() error { _, err := Open(dir); return err },
+			func() error { _, err := OpenOrRead(dir); return err },
+			func() error { _, err := Load(dir); return err },
+		} {
+			wantSentence(t, open(), dir)
+		}
+		after := everything(t, filepath.Dir(dir))
+		delete(after, filepath.Join("s", lockName))
+		if !reflect.DeepEqual(after, before) {
+			t.Errorf("%q: changed to %q", name, after)
+		}
+	}
+	tried(t, "take whose file lies elsewhere", len(names), "refused with a sentence")
+}
+
+// A link to another file of its folder is harmless, and one that a new take would meet
+// is gone round.
 func TestLinksWithin(t *testing.T) {
 	f := create(t, sample())
 	lay(t, f.Dir(), map[string]string{"raw.wav": "RIFF", "take-002.wav": "RIFF"})
@@ -311,18 +347,34 @@ func TestLinksWithin(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer g.Close()
-	link(t, t.TempDir(), filepath.Join(f.Dir(), "sub"))
-	err = g.Update(func(s *Session) error { s.Takes[0].File = "sub/x.wav"; return nil })
-	if err != nil {
+	if _, err := g.Export(context.Background(), filepath.Join(t.TempDir(), "x.zip"), nil); err != nil {
+		t.Error(err)
+	}
+}
+
+// A link that comes while the session is open, or that is a folder above the take, is
+// not followed either.
+func TestLinksThatComeLater(t *testing.T) {
+	outside := t.TempDir()
+	lay(t, outside, map[string]string{"take-001.wav": outsideText})
+	f := create(t, sample())
+	link(t, outside, filepath.Join(f.Dir(), "sub"))
+	if err := f.Update(func(s *Session) error { s.Takes[1].File = "sub/take-001.wav"; return nil }); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := g.Export(context.Background(), filepath.Join(t.TempDir(), "x.zip"), nil); err == nil {
-		if _, err = Load(f.Dir()); err == nil {
-			lay(t, filepath.Join(f.Dir(), "sub"), map[string]string{"x.wav": outsideText})
-			_, err = Load(f.Dir())
-		}
-		if !errors.Is(err, ErrOutside) || !strings.Contains(err.Error(), "sub") {
-			t.Errorf("a take in a linked folder: %v", err)
+	for name, carry := range map[string]func() error{
+		"export": func() error {
+			_, err := f.Export(context.Background(), filepath.Join(t.TempDir(), "x.zip"), nil)
+			return err
+		},
+		"duplicate": func() error { _, err := f.Duplicate(context.Background(), nil); return err },
+		"load":      func() error { _, err := Load(f.Dir()); return err },
+	} {
+		err := carry()
+		wantSentence(t, err, "take 2", filepath.Join(f.Dir(), "sub"))
+		if !errors.Is(err, ErrOutside) {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
+	wantOnly(t, filepath.Dir(f.Dir()), "s")
 }

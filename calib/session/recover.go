@@ -110,12 +110,23 @@ func (f *Folder) clean() {
 	}
 }
 
+// mostMissed is how many missing takes are named one by one.
+const mostMissed = 10
+
 // missTakes warns of takes whose WAV file is gone.
 func (f *Folder) missTakes() {
+	missed := 0
 	for _, t := range f.current.Takes {
-		if _, err := os.Stat(f.TakePath(t)); err != nil {
+		_, err := os.Stat(f.TakePath(t))
+		if err == nil {
+			continue
+		}
+		if missed++; missed <= mostMissed {
 			f.warn(WarnMissingTake, phrase.Say("The sound of take %d, %s, is not in the folder. Its reading is kept; bring the file back to see its trace.", t.ID, t.File))
 		}
+	}
+	if more := missed - mostMissed; more > 0 {
+		f.warn(WarnMissingTake, phrase.Say("So it is with %d more: bring the folder's recordings back.", more))
 	}
 }
 

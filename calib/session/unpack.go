@@ -6,13 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path"
 	"slices"
 	"strings"
 	"unicode"
 
 	"lagwright/calib/phrase"
+	"lagwright/calib/whole"
 )
 
 // What a zip may hold. Whoever sends more does not send a session.
@@ -36,19 +36,15 @@ func Import(ctx context.Context, path, root string, progress func(float64)) (dir
 }
 
 func importZip(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
-	f, err := os.Open(path)
+	f, size, err := whole.Open(path)
+	if errors.Is(err, whole.ErrNotPlain) {
+		return "", phrase.Errorf("%w: choose a zip", err)
+	}
 	if err != nil {
 		return "", err
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return "", err
-	}
-	if !info.Mode().IsRegular() {
-		return "", phrase.Errorf("it is no file: choose a zip")
-	}
-	s, recordings, err := inspect(f, info.Size())
+	s, recordings, err := inspect(f, size)
 	if err != nil {
 		return "", err
 	}

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"lagwright/calib/frugal"
+	"lagwright/calib/whole/breaking"
 )
 
 // packed is a file of a zip to be made.
@@ -184,6 +185,7 @@ func TestHostileZips(t *testing.T) {
 			wantOnly(t, home, "root")
 		})
 	}
+	tried(t, "zip that is no session's", len(hostile(t)), "refused with a sentence, nothing left behind")
 	_, err := Import(context.Background(), t.TempDir(), t.TempDir(), nil)
 	wantSentence(t, err, "choose a zip")
 	_, err = Import(context.Background(), filepath.Join(t.TempDir(), "gone.zip"), t.TempDir(), nil)
@@ -218,6 +220,7 @@ func FuzzImport(f *testing.F) {
 		}
 	}
 	f.Add(zipOf(f, own(f), packed{name: "take-001.wav", data: noise(100)}))
+	f.Cleanup(breaking.Hasten())
 	home := f.TempDir()
 	path, root := filepath.Join(home, "sent.zip"), filepath.Join(home, "root")
 	f.Fuzz(func(t *testing.T, data []byte) {

@@ -16,6 +16,9 @@ const (
 	MaxTempoBPM = 400
 )
 
+// MostVoices is how many voices a machine can have.
+const MostVoices = 500
+
 // validate returns a sentence about the first thing in s that cannot be right.
 func (s Session) validate() error {
 	if !(s.ToleranceMS > 0) {
@@ -54,6 +57,9 @@ func (s Session) validate() error {
 func (m Machine) validate() error {
 	if len(m.Voices) == 0 {
 		return phrase.Errorf("the machine has no voices: name at least one")
+	}
+	if len(m.Voices) > MostVoices {
+		return phrase.Errorf("the machine has %d voices: it can have %d", len(m.Voices), MostVoices)
 	}
 	for i, v := range m.Voices {
 		if strings.TrimSpace(v) == "" {

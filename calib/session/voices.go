@@ -71,18 +71,16 @@ func (s Session) TakesOf(voice string) []Take {
 }
 
 func (t Take) validateVoices() error {
-	channels := map[int]string{t.Voice: t.Target.Voice}
-	for i, o := range t.OtherVoices {
-		if o.Voice == "" || slices.Contains(t.Voices()[:i+1], o.Voice) {
+	channels := map[int]string{t.Reference: "reference", t.Voice: t.Target.Voice}
+	heard := map[string]bool{t.Target.Voice: true}
+	for _, o := range t.OtherVoices {
+		if o.Voice == "" || heard[o.Voice] {
 			return phrase.Errorf("it hears the voice %q twice, or one without a name: each voice has one channel", o.Voice)
-		}
-		if o.Channel == t.Reference {
-			return phrase.Errorf("the %s is on channel %d, which is below 1 or the reference's", o.Voice, o.Channel)
 		}
 		if other, taken := channels[o.Channel]; taken || o.Channel < 1 {
 			return phrase.Errorf("the %s is on channel %d, which is below 1 or the %s's", o.Voice, o.Channel, other)
 		}
-		channels[o.Channel] = o.Voice
+		channels[o.Channel], heard[o.Voice] = o.Voice, true
 		if err := (Take{Reading: o.Reading, ByHand: o.ByHand}).validateByHand(); err != nil {
 			return phrase.Errorf("the %s: %w", o.Voice, err)
 		}

@@ -13,6 +13,8 @@ import (
 	"runtime"
 	"strings"
 	"time"
+
+	"lagwright/calib/phrase"
 )
 
 // tempSuffix ends the hidden name of a file that is being written.
@@ -72,6 +74,23 @@ func Write(path string, fill func(io.WriteSeeker) error) error {
 	}
 	defer p.Discard()
 	return p.Commit()
+}
+
+// ErrNotPlain is what Open gives for a folder, pipe or device.
+var ErrNotPlain = phrase.Fixed(phrase.Say("it is no plain file"))
+
+// Open opens a plain file to read, and returns its size in bytes. It asks before
+// opening: opening a pipe would wait for its other end.
+func Open(path string) (f *os.File, size int64, err error) {
+	info, err := os.Stat(path)
+	if err == nil && !info.Mode().IsRegular() {
+		err = ErrNotPlain
+	}
+	if err != nil {
+		return nil, 0, err
+	}
+	f, err = os.Open(path)
+	return f, info.Size(), err
 }
 
 // Bytes returns a fill that writes data.

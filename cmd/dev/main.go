@@ -7,7 +7,8 @@
 //	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
 //	go run ./cmd/dev documents   makes figures and numbers of the pages beside the code
 //	go run ./cmd/dev bench       says how fast, and with how much memory
-//	go run ./cmd/dev faults      says what is left of a take when something breaks
+//	go run ./cmd/dev faults      says what is left of a take or session when something breaks
+//	go run ./cmd/dev fuzz        throws random input at all that reads files
 //	go run ./cmd/dev release     packs the last commit for those who use it
 //	go run ./cmd/dev soak        says whether memory or goroutines pile up
 //
@@ -41,7 +42,8 @@ var verbs = []verb{
 	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
 	{"documents", "write figures and worked numbers of the pages beside the code anew", documents},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
-	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
+	{"faults", "break recordings and saves in all the ways there are, and see what is left", tryFaults},
+	{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
 	{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
 	{"soak", "play loop after loop in the window, and see whether anything piles up", soakIn},
 }
