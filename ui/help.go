@@ -60,7 +60,7 @@ func helpText() string {
 		phrase.L("Each session is a folder with its takes. The list you begin with shows how far each has come; type to search, arrows and Enter open, the menu key or the three dots have more. **Session > This session** renames, duplicates, keeps notes, and exports session and takes as **one zip**, which **Session > Import a zip…** brings back as a new session. Renaming and notes can be undone until the session is closed."),
 		"",
 		"## " + phrase.L("In the trace"),
-		phrase.L("Wheel, + and − zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near."),
+		phrase.L("Wheel, + and – zoom; drag or arrows move; Home and End go to the ends; 0 shows the whole take; N and P, or Page Down and Page Up, go from pair to pair; a double click shows one pair from near."),
 		"",
 		"## " + phrase.L("Hits by hand"),
 		phrase.L("Click near a pin to select that hit; R and V select the reference and the voice hit of the selected pair, H and Shift H go from hit to hit. **Delete** strikes the selected hit out, or puts it back. **Comma and full stop** move it by 0.1 ms, with Shift by 1 ms; zoomed in to less than 2 seconds you can drag it. Click beside the pins to set the cursor, in the reference's half or the voice's; **Insert** adds a hit there. Reading and advice follow at once. Undo and Redo are in the Change menu; what was found is kept."),
