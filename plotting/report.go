@@ -181,7 +181,7 @@ func sentence(s string) string {
 	}
 	runes := []rune(s)
 	s = strings.ToUpper(string(runes[:1])) + string(runes[1:])
-	if strings.ContainsAny(s[len(s)-1:], ".!?") {
+	if strings.ContainsRune(".!?。", runes[len(runes)-1]) {
 		return s
 	}
 	return s + "."

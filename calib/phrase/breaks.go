@@ -25,7 +25,7 @@ func (p Piece) After(line string) string {
 // rules of JIS X 4051, from memory).
 func Pieces(s string) []Piece {
 	var pieces []Piece
-	for _, word := range strings.Fields(s) {
+	for _, word := range strings.FieldsFunc(s, breaks) {
 		spaced, start, before := true, 0, rune(0)
 		for i, r := range word {
 			if i > 0 && (unspaced(before) || unspaced(r)) && !strings.ContainsRune(closing, r) && !strings.ContainsRune(opening, before) {
@@ -38,6 +38,10 @@ func Pieces(s string) []Piece {
 	}
 	return pieces
 }
+
+// breaks reports whether a line may break in the place of a character: not at the
+// spaces that hold a unit or a sign to what stands before it.
+func breaks(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' && r != '\u202f' }
 
 const (
 	closing = "、。，．：；？！）」』】〕》ー々ぁぃぅぇぉっゃゅょァィゥェォッャュョ,.:;?!)%…"

@@ -18,6 +18,14 @@ const (
 	VoiceChannel     Channel = "voice"
 )
 
+// words names the channel in a sentence.
+func (c Channel) words() string {
+	if c == ReferenceChannel {
+		return phrase.L("reference")
+	}
+	return phrase.L("voice")
+}
+
 // Edit is one change of a hit by hand. A hit with both times moved; without To
 // it was struck out; without At it was added, or put back where a struck-out hit
 // lies at just that time.
@@ -170,14 +178,14 @@ func (e Edit) apply(hits []Hit) ([]Hit, error) {
 	from := -1
 	if e.AtS != nil {
 		if from = slices.IndexFunc(hits, func(h Hit) bool { return h.AtS == *e.AtS && !h.Struck }); from < 0 {
-			return hits, phrase.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel, *e.AtS)
+			return hits, phrase.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel.words(), *e.AtS)
 		}
 	}
 	if e.ToS == nil {
 		return strike(hits, from), nil
 	}
 	if slices.ContainsFunc(hits, func(h Hit) bool { return h.AtS == *e.ToS && !h.Struck }) {
-		return hits, phrase.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel, *e.ToS)
+		return hits, phrase.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel.words(), *e.ToS)
 	}
 	if from >= 0 {
 		hits[from].AtS = *e.ToS

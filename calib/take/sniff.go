@@ -70,7 +70,7 @@ func coding(tag uint16) string {
 	case 0x0007:
 		return phrase.L("mu-law")
 	case 0x0011:
-		return "IMA-ADPCM-coded"
+		return phrase.L("IMA-ADPCM-coded")
 	case 0x0031:
 		return phrase.L("GSM-coded")
 	case 0x0050, 0x0055:
