@@ -60,7 +60,7 @@ func release(ctx context.Context, h *host, args []string) error {
 		return err
 	}
 	defer os.RemoveAll(work)
-	packed, err := packTwice(ctx, h, work, f.once)
+	packed, err := packTwice(ctx, h, work, f)
 	if err != nil {
 		return err
 	}
@@ -79,14 +79,14 @@ func release(ctx context.Context, h *host, args []string) error {
 }
 
 // packTwice returns the files of the release, the Debian package first.
-func packTwice(ctx context.Context, h *host, work string, once bool) ([]entry, error) {
+func packTwice(ctx context.Context, h *host, work string, f releaseFlags) ([]entry, error) {
 	r, err := thisRelease(ctx, h)
 	if err != nil {
 		return nil, err
 	}
 	h.say("packing Lagwright %s for linux/%s from commit %s of %s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit, r.day())
 	first, err := pack(ctx, h, r, filepath.Join(work, "one"), "")
-	if err != nil || once {
+	if err != nil || f.once {
 		return first, err
 	}
 	h.say("building it again from nothing in another folder: about 5 minutes")
@@ -96,9 +96,15 @@ func packTwice(ctx context.Context, h *host, work string, once bool) ([]entry, e
 	}
 	for i, one := range first {
 		h.say("%s\n  %s\n  %s", one.path, sum(one.data), sum(again[i].data))
-		if !bytes.Equal(one.data, again[i].data) {
-			return nil, fmt.Errorf("%s is not the same in the second build: something of this machine or moment got into it; build with -once on two machines and compare what they pack", one.path)
+	}
+	if !slices.EqualFunc(first, again, func(a, b entry) bool { return bytes.Equal(a.data, b.data) }) {
+		for i := range again {
+			again[i].path = "again-" + again[i].path
 		}
+		if err := keepAll(h, f.into, append(first, again...)); err != nil {
+			return nil, err
+		}
+		return nil, fmt.Errorf("the second build is not the same: something of this machine or moment got into one; both lie in %s to be compared, and neither is to be released", f.into)
 	}
 	h.say("both builds are the same to the byte")
 	return first, nil
