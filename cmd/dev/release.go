@@ -84,7 +84,7 @@ func packTwice(ctx context.Context, h *host, work string, f releaseFlags) ([]ent
 	if err != nil {
 		return nil, err
 	}
-	h.say("packing Lagwright %s for linux/%s from commit %s of %s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit, r.day())
+	h.say("packing Lagwright %s for linux/%s from commit %.7s of %s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit, r.day())
 	first, err := pack(ctx, h, r, filepath.Join(work, "one"), "")
 	if err != nil || f.once {
 		return first, err
@@ -113,7 +113,7 @@ func packTwice(ctx context.Context, h *host, work string, f releaseFlags) ([]ent
 // pack exports the commit into a folder, builds it there and packs it. cache is
 // where the go command keeps what it has built; "" for the usual place.
 func pack(ctx context.Context, h *host, r releaseOf, dir, cache string) ([]entry, error) {
-	if err := export(ctx, h, dir); err != nil {
+	if err := r.export(ctx, h, dir); err != nil {
 		return nil, err
 	}
 	bin := filepath.Join(dir, "lagwright")
