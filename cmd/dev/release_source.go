@@ -18,7 +18,7 @@ import (
 
 // releaseOf is which commit is released, and as what.
 type releaseOf struct {
-	version string // as dpkg compares them: 0.1.0, before it 0.1.0~git20261126.f391962
+	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git20261126.f391962
 	commit  string    // its whole hash
 	at      time.Time // of the commit, UTC
 }
