@@ -3,6 +3,7 @@ module lagwright
 go 1.26.0
 
 require (
+	codeberg.org/go-fonts/liberation v0.5.0
 	fyne.io/fyne/v2 v2.8.1
 	github.com/gen2brain/malgo v0.11.24
 	github.com/go-audio/audio v1.0.0
@@ -19,7 +20,6 @@ require (
 )
 
 require (
-	codeberg.org/go-fonts/liberation v0.5.0 // indirect
 	codeberg.org/go-latex/latex v0.2.0 // indirect
 	codeberg.org/go-pdf/fpdf v0.11.1 // indirect
 	fyne.io/systray v1.12.3-0.20260810170012-af4e8e793ec4 // indirect

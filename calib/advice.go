@@ -1,9 +1,10 @@
 package calib
 
 import (
-	"fmt"
 	"math"
 	"strings"
+
+	"lagwright/calib/phrase"
 )
 
 // DefaultToleranceMS is the lag that passes for striking together unless the
@@ -69,8 +70,39 @@ type Advice struct {
 	StepMS  float64 `json:"step_ms"`       // what one step is worth at the target tempo; 0 = not known yet
 	LimitMS float64 `json:"limit_ms"`      // the lag has to lie within ± this to be tight
 	Rest    float64 `json:"residual_ms"`   // the lag to expect after the move
-	Do      string  `json:"do"`            // what to do, in a few words
-	Why     string  `json:"why"`           // why, in a sentence or two
+	Do      string  `json:"do"`            // what to do, in a few words of English; see DoWords
+	Why     string  `json:"why"`           // why, in a sentence or two of English; see WhyWords
+
+	ToldDo  phrase.Told `json:"told_do,omitzero"`  // Do and Why, to be said in another language;
+	ToldWhy phrase.Told `json:"told_why,omitzero"` // earlier Lagwrights kept neither
+
+	PlateDoubt bool `json:"plate_doubt,omitempty"` // the plate is not what its numbers say
+}
+
+// Tell sets what is said of the advice.
+func (a *Advice) Tell(do, why phrase.Told) {
+	a.ToldDo, a.ToldWhy = do, why
+	a.Do, a.Why = do.English(), why.English()
+}
+
+// DoubtsPlate reports whether the plate seems not to be what its numbers say. Of
+// advice that an earlier Lagwright kept only the words tell.
+func (a Advice) DoubtsPlate() bool {
+	return a.PlateDoubt || a.ToldWhy.IsZero() && strings.Contains(a.Why, "The plate's numbers do not fit")
+}
+
+// DoWords says what to do in the language in use.
+func (a Advice) DoWords() string { return inLanguage(a.ToldDo, a.Do) }
+
+// WhyWords says why in the language in use.
+func (a Advice) WhyWords() string { return inLanguage(a.ToldWhy, a.Why) }
+
+// inLanguage says what was told, or else what was kept of it.
+func inLanguage(t phrase.Told, kept string) string {
+	if t.IsZero() {
+		return kept
+	}
+	return t.String()
 }
 
 // Next returns the advice on a reading taken in the given state. It changes
@@ -86,15 +118,15 @@ func Next(s State, r Reading) Advice {
 	a.At = point.Setting
 	if slip == crossed {
 		a.Outcome = CableSuspect
-		a.Do = "Check which microphone is which"
-		a.Why = fmt.Sprintf("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", LateEarly(a.LagMS))
+		a.Tell(phrase.Say("Check which microphone is which"),
+			phrase.Say("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", TellLag(a.LagMS)))
 		return a
 	}
 	understood.add(point)
 	ways, doubted, err := understood.ways()
 	if err != nil {
 		a.Outcome = TooNoisy
-		a.Do, a.Why = "Take it again", "The law cannot be told from these takes: "+err.Error()+"."
+		a.Tell(phrase.Say("Take it again"), phrase.Say("The law cannot be told from these takes: %s.", err))
 		return a
 	}
 	if doubted && slip == strange {
@@ -102,18 +134,15 @@ func Next(s State, r Reading) Advice {
 	}
 	a.bring(s, r, ways)
 	a.decide(s, r, slip)
-	if doubted {
-		a.Why += fmt.Sprintf(" "+PlateDoubt+": they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
-			1/s.Prior.Step.Mean, 1/ways[0].Law.StepBeats)
+	if a.PlateDoubt = doubted; doubted {
+		a.Tell(a.ToldDo, a.ToldWhy.And(phrase.Say("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
+			1/s.Prior.Step.Mean, 1/ways[0].Law.StepBeats)))
 	}
 	if BeatOpen(ways) {
-		a.Why += " The voice may be a whole beat away from this: a take at another tempo tells."
+		a.Tell(a.ToldDo, a.ToldWhy.And(phrase.Say("The voice may be a whole beat away from this: a take at another tempo tells.")))
 	}
 	return a
 }
-
-// PlateDoubt begins what is said where a plate is not what its numbers say.
-const PlateDoubt = "The plate's numbers do not fit"
 
 // bring brings the lag of the last point to the target tempo by the best of the
 // explanations, and works out the move. What they do not know yet, and what they
@@ -189,16 +218,17 @@ func unfit(a *Advice, r Reading) bool {
 	switch {
 	case r.Has(WarnDeadChannel, WarnDropOut):
 		a.Outcome = CableSuspect
-		a.Do = "Check the cable, then take it again"
-		a.Why = "A microphone channel is silent or dropped out during the take. Check plugs and clips; the plate stays where it is."
+		a.Tell(phrase.Say("Check the cable, then take it again"),
+			phrase.Say("A microphone channel is silent or dropped out during the take. Check plugs and clips; the plate stays where it is."))
 	case r.Used() < MinPairs || !(r.TempoBPM > 0):
 		a.Outcome = TooFewHits
-		a.Do = "Play a longer take"
-		a.Why = fmt.Sprintf("%s of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", plural(r.Used(), "pair"), MinPairs)
+		a.Tell(phrase.Say("Play a longer take"), phrase.SayN(r.Used(),
+			"%d pair of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.",
+			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), MinPairs))
 	case r.Has(WarnDoubtful, WarnRival):
 		a.Outcome = Doubtful
-		a.Do = "Look at the hits, or take it again"
-		a.Why = fmt.Sprintf("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", LateEarly(r.LagMS))
+		a.Tell(phrase.Say("Look at the hits, or take it again"),
+			phrase.Say("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", TellLag(r.LagMS)))
 	default:
 		return false
 	}
@@ -207,7 +237,7 @@ func unfit(a *Advice, r Reading) bool {
 
 // decide chooses between converged, a move, and a repeat.
 func (a *Advice) decide(s State, r Reading, was slip) {
-	lag := fmt.Sprintf("The voice is %s (± %.1f) at %.4g BPM%s", LateEarly(a.LagMS), a.Half, s.TargetBPM, a.corrected(r))
+	lag, nearer := a.tellAt(s, r), phrase.Say("Play nearer to %.4g BPM", s.TargetBPM)
 	inside := math.Abs(a.LagMS)+a.Half <= a.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
@@ -218,31 +248,26 @@ func (a *Advice) decide(s State, r Reading, was slip) {
 	switch {
 	case off > farOff, tight && off > notNear:
 		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
-		a.Do = fmt.Sprintf("Play nearer to %.4g BPM", s.TargetBPM)
-		a.Why = lag + ": too far off the target to go by. The law learns from it all the same."
+		a.Tell(nearer, phrase.Say("%s: too far off the target to go by. The law learns from it all the same.", lag))
 	case tight:
 		a.Outcome, a.Steps, a.Rest = Converged, 0, a.LagMS
-		a.Do = "Tight: leave the plate"
-		a.Why = lag + fmt.Sprintf(", inside ±%.1f ms.", a.LimitMS)
+		why := phrase.Say("%s, inside ±%.1f ms.", lag, a.LimitMS)
 		if !inside {
-			a.Why = lag + fmt.Sprintf(", as near as the plate goes: one step is %.1f ms.", a.StepMS)
+			why = phrase.Say("%s, as near as the plate goes: one step is %.1f ms.", lag, a.StepMS)
 		}
+		a.Tell(phrase.Say("Tight: leave the plate"), why)
 	case a.Half > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0:
 		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
-		a.Do = "Play a longer, steadier take"
-		a.Why = lag + ": too wide an interval to choose a step by. More hits narrow it."
+		a.Tell(phrase.Say("Play a longer, steadier take"), phrase.Say("%s: too wide an interval to choose a step by. More hits narrow it.", lag))
 		if halfWidth := r.HalfWidthMS(); halfWidth < a.Half/2 {
-			a.Do = fmt.Sprintf("Play nearer to %.4g BPM", s.TargetBPM)
-			a.Why = lag + ": the law cannot tell yet what that means at the target."
+			a.Tell(nearer, phrase.Say("%s: the law cannot tell yet what that means at the target.", lag))
 		}
 	case a.StepMS == 0:
 		a.Outcome = Move
-		a.Do = TurnWords(a.Steps)
-		a.Why = lag + ". The step size is not known well yet: this move teaches it."
+		a.Tell(tellTurn(a.Steps), phrase.Say("%s. The step size is not known well yet: this move teaches it.", lag))
 	default:
 		a.Outcome = Move
-		a.Do = TurnWords(a.Steps)
-		a.Why = lag + fmt.Sprintf("; one step is %.1f ms. Expect %s after the move.", a.StepMS, LateEarly(a.Rest))
+		a.Tell(tellTurn(a.Steps), phrase.Say("%s; one step is %.1f ms. Expect %s after the move.", lag, a.StepMS, TellLag(a.Rest)))
 	}
 	a.explain(was)
 }
@@ -257,13 +282,13 @@ const (
 // worthSaying is a correction to the target tempo, in ms, that the words mention.
 const worthSaying = 0.5
 
-// corrected says what was played where that is not the target.
-func (a *Advice) corrected(r Reading) string {
+// tellAt tells the lag at the target, and what was played where that is not it.
+func (a *Advice) tellAt(s State, r Reading) phrase.Told {
 	played := r.LagMS + a.ShiftMS
 	if math.Abs(a.LagMS-played) < worthSaying {
-		return ""
+		return phrase.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM", TellLag(a.LagMS), a.Half, s.TargetBPM)
 	}
-	return fmt.Sprintf(", from %s as played at %.1f", LateEarly(played), r.TempoBPM)
+	return phrase.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM, from %s as played at %.1f", TellLag(a.LagMS), a.Half, s.TargetBPM, TellLag(played), r.TempoBPM)
 }
 
 // explain puts what happened to the last move before the advice.
@@ -271,57 +296,16 @@ func (a *Advice) explain(was slip) {
 	moves := a.Outcome.Moves()
 	switch was {
 	case notMoved:
-		a.Why = fmt.Sprintf("The last move changed nothing: did the plate engage? It seems to stand at %s still. ", SettingWords(a.At)) + a.Why
+		a.Tell(a.ToldDo, phrase.Say("The last move changed nothing: did the plate engage? It seems to stand at %s still.", SettingWords(a.At)).And(a.ToldWhy))
 		if moves {
 			a.Outcome = NoChange
 		}
 	case wrongWay:
-		a.Why = fmt.Sprintf("The last move went the other way: the plate seems to stand at %s. ", SettingWords(a.At)) + a.Why
+		a.Tell(a.ToldDo, phrase.Say("The last move went the other way: the plate seems to stand at %s.", SettingWords(a.At)).And(a.ToldWhy))
 		if moves {
 			a.Outcome = WrongWay
 		}
 	case strange:
-		a.Why = "This does not fit the takes before it: check voice, tempo, channels and the count of steps, and leave the take out if something was amiss. " + a.Why
+		a.Tell(a.ToldDo, phrase.Say("This does not fit the takes before it: check voice, tempo, channels and the count of steps, and leave the take out if something was amiss.").And(a.ToldWhy))
 	}
-}
-
-// TurnWords says a move in words: "Turn the programme 6 steps ahead".
-func TurnWords(steps int) string {
-	switch {
-	case steps == 0:
-		return "Leave the plate"
-	case steps < 0:
-		return "Turn the programme " + plural(-steps, "step") + " back"
-	}
-	return "Turn the programme " + plural(steps, "step") + " ahead"
-}
-
-// SettingWords says a setting with its sign: "+6", "0", "−2".
-func SettingWords(setting int) string {
-	switch {
-	case setting > 0:
-		return fmt.Sprintf("+%d", setting)
-	case setting < 0:
-		return fmt.Sprintf("−%d", -setting)
-	}
-	return "0"
-}
-
-// LateEarly says a lag in words: "12.3 ms late", "0.4 ms early".
-func LateEarly(lagMS float64) string {
-	text := fmt.Sprintf("%.1f ms", math.Abs(lagMS))
-	switch {
-	case strings.HasPrefix(text, "0.0 "):
-		return text
-	case lagMS < 0:
-		return text + " early"
-	}
-	return text + " late"
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -1,6 +1,6 @@
 package calib
 
-import "fmt"
+import "lagwright/calib/phrase"
 
 // Term is one source of a lag's uncertainty, in plain words.
 type Term struct {
@@ -17,11 +17,11 @@ func (b Budget) Known() bool { return b.CombinedMS > 0 }
 // Terms returns what the budget is made of, always in the same order.
 func (b Budget) Terms() []Term {
 	terms := []Term{
-		{What: "scatter from hit to hit", MS: b.ScatterMS, Shrink: "more hits, a steadier gate"},
-		{What: "uneven crank", MS: b.CrankMS, Shrink: "a steadier crank, a longer take"},
-		{What: "unlike sounds", MS: b.PickMS, Shrink: "microphones nearer to where it strikes"},
-		{What: "skew between channels", MS: b.SkewMS, Shrink: "a higher sample rate"},
-		{What: "recorder's clock", MS: b.ClockMS, Shrink: "a smaller lag"},
+		{What: phrase.L("scatter from hit to hit"), MS: b.ScatterMS, Shrink: phrase.L("more hits, a steadier gate")},
+		{What: phrase.L("uneven crank"), MS: b.CrankMS, Shrink: phrase.L("a steadier crank, a longer take")},
+		{What: phrase.L("unlike sounds"), MS: b.PickMS, Shrink: phrase.L("microphones nearer to where it strikes")},
+		{What: phrase.L("skew between channels"), MS: b.SkewMS, Shrink: phrase.L("a higher sample rate")},
+		{What: phrase.L("recorder's clock"), MS: b.ClockMS, Shrink: phrase.L("a smaller lag")},
 	}
 	for i := range terms {
 		if b.CombinedMS > 0 {
@@ -46,9 +46,9 @@ func (b Budget) Main() Term {
 // Free says the degrees of freedom in words: as many as matter.
 func (b Budget) Free() string {
 	if b.DOF > 200 {
-		return "more than 200 degrees of freedom"
+		return phrase.L("more than 200 degrees of freedom")
 	}
-	return fmt.Sprintf("%.0f degrees of freedom", b.DOF)
+	return phrase.F("%.0f degrees of freedom", b.DOF)
 }
 
 // Coverage returns how many combined standard uncertainties the 95 % interval

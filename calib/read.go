@@ -5,10 +5,40 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
+
+	"lagwright/calib/phrase"
 )
 
 // ReasonFar is the reason of a pair whose lag disagrees with the others.
 const ReasonFar = "far from the other pairs"
+
+// Reasons why pairs are rejected before their lags are compared.
+const (
+	ReasonBounce      = "bounce or double drop"
+	ReasonNoReference = "no reference hit near"
+	ReasonAway        = "away from where the voice strikes"
+	ReasonOffBeat     = "not on a beat of the programme"
+	ReasonBefore      = "another sound before the strike"
+)
+
+// ReasonWords says a reason in the language in use; one that is not known stays.
+func ReasonWords(reason string) string {
+	switch reason {
+	case ReasonFar:
+		return phrase.L("far from the other pairs")
+	case ReasonBounce:
+		return phrase.L("bounce or double drop")
+	case ReasonNoReference:
+		return phrase.L("no reference hit near")
+	case ReasonAway:
+		return phrase.L("away from where the voice strikes")
+	case ReasonOffBeat:
+		return phrase.L("not on a beat of the programme")
+	case ReasonBefore:
+		return phrase.L("another sound before the strike")
+	}
+	return reason
+}
 
 // MinPairs is how many used pairs a reading needs before it has an interval
 // worth acting on.

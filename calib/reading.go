@@ -1,5 +1,7 @@
 package calib
 
+import "lagwright/calib/phrase"
+
 // Pair is one voice hit beside the reference hit it belongs to.
 type Pair struct {
 	ReferenceS float64 `json:"reference_s"` // reference hit, seconds from the start of the take
@@ -13,9 +15,18 @@ type Pair struct {
 // Code is a stable lower-case word or two joined by hyphens, for programs;
 // Text is a sentence for people that says what was seen and what to do.
 type Warning struct {
-	Code string `json:"code"`
-	Text string `json:"text"`
+	Code string      `json:"code"`
+	Text string      `json:"text"`          // in English; see Words
+	Told phrase.Told `json:"told,omitzero"` // Text, to be said in another language; earlier Lagwrights kept none
 }
+
+// Warn returns a warning that tells something.
+func Warn(code string, told phrase.Told) Warning {
+	return Warning{Code: code, Text: told.English(), Told: told}
+}
+
+// Words says the warning in the language in use.
+func (w Warning) Words() string { return inLanguage(w.Told, w.Text) }
 
 // Codes of the warnings that decide what the loop does next. Packages that read
 // takes may add further codes of their own.

@@ -1,12 +1,13 @@
 package plotting
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib/phrase"
 )
 
 const (
@@ -19,7 +20,7 @@ const (
 
 // lagAxis labels a lag axis. Turned to run up a vertical axis its arrows still
 // point the right way.
-const lagAxis = "← early    lag (ms)    late →"
+func lagAxis() string { return phrase.L("← early    lag (ms)    late →") }
 
 // span is a finite range of an axis.
 type span struct{ lo, hi float64 }
@@ -149,7 +150,7 @@ func checkTolerance(ms float64) error {
 	if ms >= 0 && isLag(ms) {
 		return nil
 	}
-	return fmt.Errorf("the tolerance %v ms is not usable; give the milliseconds of lag that nobody hears, 0 or more", ms)
+	return phrase.Errorf("the tolerance %v ms is not usable; give the milliseconds of lag that nobody hears, 0 or more", ms)
 }
 
 // axes returns an empty plot in the theme's colours: ranges guarded, ticks

@@ -1,11 +1,12 @@
 package plotting
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib/phrase"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -45,9 +46,11 @@ type Card struct {
 
 // caution stands at the foot of every page. Stored energy in a flywheel:
 // 29 CFR 1910.147 (lockout) and ISO 14120 (guards) as good practice.
-var caution = []string{
-	"Stop the crank, wait until everything is at rest, then reach in.",
-	"Guards, local codes and licensed practice come first.",
+func caution() []string {
+	return []string{
+		phrase.L("Stop the crank, wait until everything is at rest, then reach in."),
+		phrase.L("Guards, local codes and licensed practice come first."),
+	}
 }
 
 const (
@@ -69,11 +72,11 @@ const (
 // negative or not a number are errors.
 func (c Card) Figure() (*Figure, error) {
 	if err := checkTolerance(c.ToleranceMS); err != nil {
-		return nil, fmt.Errorf("cannot draw the setting card: %w", err)
+		return nil, phrase.Errorf("cannot draw the setting card: %w", err)
 	}
 	sheet, err := c.sheet()
 	if err != nil {
-		return nil, fmt.Errorf("cannot draw the setting card: %w", err)
+		return nil, phrase.Errorf("cannot draw the setting card: %w", err)
 	}
 	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Background, page: true, table: c.csv()}
 	for _, page := range c.pages(sheet) {
@@ -148,9 +151,9 @@ func (c Card) pages(s cardSheet) []cardPage {
 		p := cardPage{cardSheet: s, rows: rows, lines: lines[min(i*rows, len(lines)):min((i+1)*rows, len(lines))]}
 		var number string
 		if n > 1 {
-			number = fmt.Sprintf("page %d of %d", i+1, n)
+			number = phrase.F("page %d of %d", i+1, n)
 		}
-		p.about = []string{joined(clean(c.Session), day(c.Date)), joined(number, "tight: within ±"+compact(c.ToleranceMS)+" ms or half a step")}
+		p.about = []string{joined(clean(c.Session), day(c.Date)), joined(number, phrase.F("tight: within ±%s ms or half a step", compact(c.ToleranceMS)))}
 		pages[i] = p
 	}
 	return pages
@@ -176,10 +179,8 @@ func (c Card) words() []cardLine {
 }
 
 // What a line says of a setting that is not verified.
-const (
-	listenFirst = "not verified: listen first"
-	tooFarApart = "its voices do not come together"
-)
+func listenFirst() string { return phrase.L("not verified: listen first") }
+func tooFarApart() string { return phrase.L("its voices do not come together") }
 
 // words puts the line into words; the date only where it differs from the card's.
 func (s Settled) words(cardDay string) cardLine {
@@ -197,9 +198,9 @@ func (s Settled) words(cardDay string) cardLine {
 	var doubt, date string
 	switch {
 	case s.Apart:
-		doubt = tooFarApart
+		doubt = tooFarApart()
 	case !s.Verified:
-		doubt = listenFirst
+		doubt = listenFirst()
 	}
 	if d := day(s.Date); d != cardDay {
 		date = d
@@ -223,13 +224,13 @@ func windowWords(window [2]float64) string {
 		low, high := math.Ceil(lo*unit)/unit, math.Floor(hi*unit)/unit
 		switch {
 		case low == 0 && high > maxTempo:
-			return "good at any tempo"
+			return phrase.L("good at any tempo")
 		case high > maxTempo && low <= maxTempo:
-			return "good from " + compact(low) + " BPM"
+			return phrase.F("good from %s BPM", compact(low))
 		case low == 0 && high > 0:
-			return "good up to " + compact(high) + " BPM"
+			return phrase.F("good up to %s BPM", compact(high))
 		case low < high && high <= maxTempo:
-			return "good " + compact(low) + " to " + compact(high) + " BPM"
+			return phrase.F("good %s to %s BPM", compact(low), compact(high))
 		}
 	}
 	return ""
@@ -255,5 +256,5 @@ func day(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.Format("2 Jan 2006")
+	return t.Format(phrase.L("2 Jan 2006")) // other languages write the month as a number
 }

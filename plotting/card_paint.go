@@ -5,9 +5,13 @@ import (
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib/phrase"
 )
 
-const emptyCard = "No settings yet: settle one tempo of the set list, and its setting is printed here."
+func emptyCard() string {
+	return phrase.L("No settings yet: settle one tempo of the set list, and its setting is printed here.")
+}
 
 // paint draws the page at its own size.
 func (v cardPage) paint(p pen) {
@@ -72,10 +76,10 @@ func cautionStrip(p pen, t Theme, u vg.Length) {
 	mid := p.Min.Y + height/2
 	warningSign(p, t, vg.Point{X: p.Min.X + 8*u + sign/2, Y: mid}, sign)
 	l := lettering{size: 10.5 * u, bold: true, color: t.Ink}
-	for _, sentence := range caution {
+	for _, sentence := range caution() {
 		l = l.shrunk(sentence, p.Size().X-sign-24*u)
 	}
-	for i, sentence := range caution {
+	for i, sentence := range caution() {
 		y := mid + (0.5-vg.Length(i))*14*u - l.cap()/2
 		p.text(sentence, l, p.Min.X+sign+16*u, y, 0)
 	}
@@ -98,7 +102,7 @@ func corners(r vg.Rectangle) []vg.Point {
 func (v cardPage) invitation(p pen) {
 	l := lettering{size: 20 * v.unit, color: v.theme.Muted}
 	y := p.Center().Y + l.size
-	for _, line := range l.balanced(emptyCard, p.Size().X*0.8) {
+	for _, line := range l.balanced(emptyCard(), p.Size().X*0.8) {
 		p.text(line, l, p.Center().X, y, 0.5)
 		y -= l.size * 1.4
 	}
@@ -132,10 +136,10 @@ func (v cardPage) headRow(p pen) {
 	l := lettering{size: 8.5 * v.unit, color: v.theme.Muted}
 	y := p.Max.Y - l.cap() - v.unit
 	at := func(share vg.Length) vg.Length { return p.Min.X + p.Size().X*share }
-	p.text("BPM", l, at(tempoEnd), y, 1)
-	p.text("song", l, at(songStart), y, 0)
-	p.text("move", l, at(moveEnd), y, 1)
-	p.text("set to", l, at(settingEnd), y, 1)
+	p.text(phrase.L("BPM"), l, at(tempoEnd), y, 1)
+	p.text(phrase.L("song"), l, at(songStart), y, 0)
+	p.text(phrase.L("move"), l, at(moveEnd), y, 1)
+	p.text(phrase.L("set to"), l, at(settingEnd), y, 1)
 	under := p.Max.Y - (columnHead-2)*v.unit
 	p.line(v.theme.Ink, 0.8*v.unit, p.Min.X, under, p.Max.X, under)
 }
@@ -170,7 +174,7 @@ func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 	p.text(line.tempo, d.tempo.shrunk(line.tempo, w*tempoEnd), at(tempoEnd), base, 1)
 	p.text(moveWord(line.move), d.move, at(moveEnd), base, 1)
 	if first {
-		from := "from " + signed(line.before)
+		from := phrase.F("from %s", signed(line.before))
 		l := lettering{size: min(h*0.2, 10*v.unit), color: v.theme.Muted}.shrunk(from, w*(moveEnd-songEnd))
 		p.text(from, l, at(moveEnd), base+d.move.cap()+l.size*0.35, 1)
 	}
@@ -194,7 +198,7 @@ func (v cardPage) settingBox(p pen, verified bool) {
 
 func moveWord(steps int) string {
 	if steps == 0 {
-		return "stay"
+		return phrase.L("stay")
 	}
 	return signed(steps)
 }

@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib/phrase"
 )
 
 // platePanel draws the index plate over the words about it.
@@ -18,9 +20,9 @@ func (v cardPage) platePanel(p pen) {
 
 // plateWords say how many notches the plate has, and which way is plus.
 func (v cardPage) plateWords(p pen, l lettering, x, y, align vg.Length) {
-	words := []string{"index plate", "+ ahead: the voice sounds earlier", minus + " back: the voice sounds later"}
+	words := []string{phrase.L("index plate"), phrase.L("+ ahead: the voice sounds earlier"), phrase.L("− back: the voice sounds later")}
 	if v.notches > 0 {
-		words[0] = compact(float64(v.notches)) + " notches to a turn"
+		words[0] = phrase.N(v.notches, "%d notches to a turn", "%d notches to a turn", v.notches)
 	}
 	for i, s := range words {
 		l.bold = i == 0

@@ -50,7 +50,7 @@ func TestCardPDFHoldsEverySettingAsText(t *testing.T) {
 			}
 		}
 		all := strings.Join(words, " ")
-		for _, sentence := range append(caution, card.Machine) {
+		for _, sentence := range append(caution(), card.Machine) {
 			if !strings.Contains(all, sentence) {
 				t.Errorf("%d lines: the PDF lacks %q", n, sentence)
 			}
@@ -106,7 +106,7 @@ func TestCardFlows(t *testing.T) {
 			t.Errorf("%s, %d lines: page 2 says\n%s", test.paper, test.lines, pages[1])
 		}
 		for i, page := range pages[:test.pages] {
-			if !strings.Contains(page, caution[0]) || !strings.Contains(page, card.Machine) {
+			if !strings.Contains(page, caution()[0]) || !strings.Contains(page, card.Machine) {
 				t.Errorf("%s, %d lines: page %d lacks the caution or the machine", test.paper, test.lines, i+1)
 			}
 		}
@@ -210,7 +210,7 @@ func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 		t.Errorf("details %q, want %q", words.details, want)
 	}
 	line.Verified = false
-	if words := line.words(""); words.details[0] != listenFirst {
+	if words := line.words(""); words.details[0] != listenFirst() {
 		t.Errorf("an unverified line says %q", words.details)
 	}
 	line.Song = ""
@@ -264,7 +264,7 @@ func TestEmptyCardInvites(t *testing.T) {
 		t.Fatal(err)
 	}
 	all := strings.Join(svgTexts(t, f), " ")
-	for _, want := range []string{emptyCard, caution[0], caution[1]} {
+	for _, want := range []string{emptyCard(), caution()[0], caution()[1]} {
 		if !strings.Contains(all, want) {
 			t.Errorf("the empty card lacks %q", want)
 		}

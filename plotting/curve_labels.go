@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib/phrase"
 )
 
 // takeLabels writes the settings, the latest take's first, while there is room.
@@ -28,7 +30,7 @@ func (c *curvePainter) label(s string, l lettering, r vg.Rectangle) {
 // zeroWords names the zero line and the tempo wanted.
 func (c *curvePainter) zeroWords() {
 	ink := lettering{size: c.base, bold: true, color: c.theme.Ink}
-	s := wordsTogether
+	s := wordsTogether()
 	room := vg.Point{X: ink.width(s) + 4, Y: ink.cap() + 4}
 	zero := c.y(0)
 	var corners []vg.Point
@@ -48,7 +50,7 @@ func (c *curvePainter) zeroWords() {
 }
 
 func (c *curvePainter) targetWord(l lettering) {
-	s := "wanted " + compact(c.target)
+	s := phrase.F("wanted %s", compact(c.target))
 	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
 	x := c.x(c.target)
 	var corners []vg.Point
@@ -125,7 +127,7 @@ func (c *curvePainter) exitLabel(law sampledLaw) {
 // invitation fills an empty curve with a sentence.
 func (c *curvePainter) invitation() {
 	l := lettering{size: c.base * 1.2, color: c.theme.Ink}
-	lines := l.balanced(emptyCurve, c.Size().X*0.8)
+	lines := l.balanced(emptyCurve(), c.Size().X*0.8)
 	y := c.y(0) + (c.Max.Y-c.y(0))/2 + vg.Length(len(lines)-1)*l.size*0.7
 	for _, line := range lines {
 		c.text(line, l, c.Center().X, y-l.cap()/2, 0.5)

@@ -1,18 +1,20 @@
 package plotting
 
 import (
-	"fmt"
 	"image/color"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib/phrase"
 )
 
-const (
-	wordsTogether = "strikes together"
-	emptyCurve    = "No takes yet: play the machine at one tempo, record, and the first point appears here."
-)
+func wordsTogether() string { return phrase.L("strikes together") }
+
+func emptyCurve() string {
+	return phrase.L("No takes yet: play the machine at one tempo, record, and the first point appears here.")
+}
 
 func (v *curveView) paint(p pen) {
 	ax, _, inner := v.layout(p)
@@ -40,9 +42,9 @@ func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
 	ax := axes(v.theme, v.tempos, lag, inner.Size(), base)
 	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.lo}
 	if !small {
-		ax.X.Label.Text, ax.Y.Label.Text = "tempo (BPM)", lagAxis
-		if label := (lettering{size: base}); label.width(lagAxis) > inner.Size().Y-4*base {
-			ax.Y.Label.Text = "lag (ms)"
+		ax.X.Label.Text, ax.Y.Label.Text = phrase.L("tempo (BPM)"), lagAxis()
+		if label := (lettering{size: base}); label.width(lagAxis()) > inner.Size().Y-4*base {
+			ax.Y.Label.Text = phrase.L("lag (ms)")
 		}
 	}
 	ax.Add(painter)
@@ -83,10 +85,10 @@ func (v *curveView) footer(p pen, base vg.Length) vg.Length {
 func (v *curveView) note() string {
 	var left, older string
 	if v.left > 0 {
-		left = fmt.Sprintf("takes without a usable tempo and lag, not drawn: %d", v.left)
+		left = phrase.F("takes without a usable tempo and lag, not drawn: %d", v.left)
 	}
 	if v.older > 0 {
-		older = fmt.Sprintf("older takes, not drawn: %d", v.older)
+		older = phrase.F("older takes, not drawn: %d", v.older)
 	}
 	return joined(left, older)
 }

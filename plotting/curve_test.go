@@ -19,7 +19,7 @@ func TestCurveSaysWhatItShows(t *testing.T) {
 	}
 	texts := svgTexts(t, f)
 	for _, want := range []string{
-		"Weir Lane No. 2", "tub drum", wordsTogether, "wanted 104", lagAxis, "tempo (BPM)",
+		"Weir Lane No. 2", "tub drum", wordsTogether(), "wanted 104", lagAxis(), "tempo (BPM)",
 		"take", "tight take", "95 %", "at 0", "at +10", "at +20", "at +27", "+25", "+27", "+28",
 	} {
 		if !slices.Contains(texts, want) {
@@ -156,7 +156,7 @@ func TestEmptyCurveInvites(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, emptyCurve) {
+	if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, emptyCurve()) {
 		t.Errorf("the empty curve says %q", all)
 	}
 }

@@ -1,10 +1,11 @@
 package plotting
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/calib/phrase"
 )
 
 // Fan is the data of the hit fan: every pair of a take laid over every other.
@@ -43,7 +44,7 @@ type fanView struct {
 // that is negative or not a number is an error.
 func (f Fan) Figure(t Theme) (*Figure, error) {
 	if err := checkTolerance(f.ToleranceMS); err != nil {
-		return nil, fmt.Errorf("cannot draw the hit fan: %w", err)
+		return nil, phrase.Errorf("cannot draw the hit fan: %w", err)
 	}
 	v := f.view(t)
 	return &Figure{width: fanWidth, height: fanHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
@@ -118,21 +119,21 @@ func thinned(pins []fanPin, most int) []fanPin {
 func lagWords(ms float64) string {
 	switch {
 	case ms >= 0.05:
-		return decimal(ms, 1) + " ms late"
+		return phrase.F("%.1f ms late", ms)
 	case ms <= -0.05:
-		return decimal(-ms, 1) + " ms early"
+		return phrase.F("%.1f ms early", -ms)
 	}
-	return "0.0 ms, together"
+	return phrase.F("%.1f ms, together", 0.0)
 }
 
 // notes says what the fan does not count.
 func (v *fanView) notes() string {
 	var unused, left string
 	if v.unused > 0 {
-		unused = fmt.Sprintf("× %d not counted", v.unused)
+		unused = phrase.F("× %d not counted", v.unused)
 	}
 	if v.left > 0 {
-		left = fmt.Sprintf("%d without a lag", v.left)
+		left = phrase.F("%d without a lag", v.left)
 	}
 	return joined(unused, left)
 }

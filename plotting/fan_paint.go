@@ -1,15 +1,18 @@
 package plotting
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib/phrase"
 )
 
-const emptyFan = "No pairs yet: once reference and voice have struck, every pair is laid over the others here."
+func emptyFan() string {
+	return phrase.L("No pairs yet: once reference and voice have struck, every pair is laid over the others here.")
+}
 
 func (v *fanView) paint(p pen) {
 	ax, _, inner := v.layout(p)
@@ -26,7 +29,7 @@ func (v *fanView) layout(p pen) (*plot.Plot, *fanPainter, pen) {
 	ax := axes(v.theme, v.lags, span{0, 1}, inner.Size(), painter.base)
 	ax.HideY()
 	if !painter.small {
-		ax.X.Label.Text = lagAxis
+		ax.X.Label.Text = lagAxis()
 	}
 	ax.Add(painter)
 	return ax, painter, inner
@@ -139,7 +142,7 @@ func (f *fanPainter) beyond(x, width vg.Length) vg.Length {
 	zero, air := f.x(0), f.base*0.9
 	start := x - width/2
 	if f.swapsSides() { // then the reference is named on this side
-		air += lettering{size: f.base, bold: true}.width(referenceWord) + f.base*0.7
+		air += lettering{size: f.base, bold: true}.width(referenceWord()) + f.base*0.7
 	}
 	if f.centre >= 0 {
 		start = max(start, zero+air)
@@ -152,10 +155,10 @@ func (f *fanPainter) beyond(x, width vg.Length) vg.Length {
 	return max(min(start, f.Max.X-width), f.Min.X)
 }
 
-const referenceWord = "reference"
+func referenceWord() string { return phrase.L("reference") }
 
 // last names the last pin.
-func (f *fanPainter) last() string { return fmt.Sprintf("last of %d", len(f.pins)+f.left) }
+func (f *fanPainter) last() string { return phrase.F("last of %d", len(f.pins)+f.left) }
 
 // swapsSides reports whether the reference stands so near to the edge that the
 // words that go on that side have to go on the other.
@@ -167,7 +170,7 @@ func (f *fanPainter) swapsSides() bool {
 	if f.centre < 0 {
 		edge = f.Max.X - 2
 	}
-	room := max(lettering{size: f.base}.width(f.last()), lettering{size: f.base, bold: true}.width(referenceWord)+f.base) + 6
+	room := max(lettering{size: f.base}.width(f.last()), lettering{size: f.base, bold: true}.width(referenceWord())+f.base) + 6
 	return math.Abs(float64(f.x(0)-edge)) < float64(room)
 }
 
@@ -190,11 +193,11 @@ func (f *fanPainter) words() {
 		side, start = 1-side, 2*f.x(0)-start
 		edge = f.x(0) + 6 - 12*align
 	}
-	f.text(referenceWord, ink, start, f.Max.Y-f.base*0.5-ink.cap()/2, side)
-	f.text("voice", lettering{size: f.base, bold: true, color: f.theme.Take}, edge, f.mid-f.base*1.2, align)
-	f.text("first pair", l, edge, f.mid-f.base*2.6, align)
+	f.text(referenceWord(), ink, start, f.Max.Y-f.base*0.5-ink.cap()/2, side)
+	f.text(phrase.L("voice"), lettering{size: f.base, bold: true, color: f.theme.Take}, edge, f.mid-f.base*1.2, align)
+	f.text(phrase.L("first pair"), l, edge, f.mid-f.base*2.6, align)
 	f.text(f.last(), l, edge, f.Min.Y+f.base*0.6, align)
-	if s := "±" + compact(f.tolerance) + " ms"; l.width(s)+6 < f.x(f.tolerance)-f.x(0) {
+	if s := phrase.F("±%s ms", compact(f.tolerance)); l.width(s)+6 < f.x(f.tolerance)-f.x(0) {
 		f.text(s, l, f.x(0)+4, f.Min.Y+f.base*0.6, 0)
 	}
 	bracket := (f.Max.Y - f.mid) * bracketShare // above the notes
@@ -203,10 +206,10 @@ func (f *fanPainter) words() {
 
 func (f *fanPainter) invitation() {
 	l := lettering{size: f.base * 1.2, color: f.theme.Ink}
-	lines := l.balanced(emptyFan, f.Size().X*0.8)
+	lines := l.balanced(emptyFan(), f.Size().X*0.8)
 	for l.size > 4 && vg.Length(len(lines))*l.size*1.4 > f.Size().Y*fanBase*0.9 {
 		l.size *= 0.9
-		lines = l.balanced(emptyFan, f.Size().X*0.8)
+		lines = l.balanced(emptyFan(), f.Size().X*0.8)
 	}
 	y := f.Min.Y + (f.Size().Y*fanBase+vg.Length(len(lines))*l.size*1.4)/2 - l.size
 	for _, line := range lines {

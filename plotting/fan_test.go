@@ -26,7 +26,7 @@ func TestEmptyFanInvites(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, emptyFan) {
+		if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, emptyFan()) {
 			t.Errorf("the empty fan says %q", all)
 		}
 	}

@@ -2,7 +2,6 @@ package plotting
 
 import (
 	"bytes"
-	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -14,6 +13,8 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
+
+	"lagwright/calib/phrase"
 )
 
 const (
@@ -115,17 +116,17 @@ func (f *Figure) encode(format string) ([]byte, error) {
 	case format == "csv" && f.table != nil:
 		return f.table, nil
 	case format == "":
-		return nil, fmt.Errorf("the format is missing; %s", f.formats())
+		return nil, phrase.Errorf("the format is missing; %s", f.formats())
 	}
-	return nil, fmt.Errorf("the format %q is unknown; %s", format, f.formats())
+	return nil, phrase.Errorf("the format %q is unknown; %s", format, f.formats())
 }
 
 // formats says which formats the figure can be saved in.
 func (f *Figure) formats() string {
 	if f.table != nil {
-		return "use .png, .svg, .pdf or .csv"
+		return phrase.L("use .png, .svg, .pdf or .csv")
 	}
-	return "use .png, .svg or .pdf"
+	return phrase.L("use .png, .svg or .pdf")
 }
 
 func (f *Figure) svg() ([]byte, error) {
@@ -133,7 +134,7 @@ func (f *Figure) svg() ([]byte, error) {
 	c := vgsvg.New(f.width, f.height)
 	f.drawOn(draw.NewCanvas(c, f.width, f.height), 0)
 	_, err := c.WriteTo(&buf)
-	return withFallbackFonts(buf.Bytes()), err
+	return faces().withFallbackFonts(buf.Bytes()), err
 }
 
 func (f *Figure) pdf() ([]byte, error) {
@@ -148,12 +149,4 @@ func (f *Figure) pdf() ([]byte, error) {
 	}
 	_, err := c.WriteTo(&buf)
 	return buf.Bytes(), err
-}
-
-// withFallbackFonts names common sans faces after Liberation Sans, which
-// browsers away from Linux rarely have.
-func withFallbackFonts(svg []byte) []byte {
-	return bytes.ReplaceAll(svg,
-		[]byte("font-family:"+fontFamily+";"),
-		[]byte("font-family:'"+fontFamily+"',Arial,Helvetica,sans-serif;"))
 }

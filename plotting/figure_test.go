@@ -368,8 +368,8 @@ func TestTextFits(t *testing.T) {
 		}
 	}
 	for _, wrap := range []func(string, vg.Length) []string{l.wrap, l.balanced} {
-		lines := wrap(emptyCurve, 200)
-		if got := strings.Join(lines, " "); got != emptyCurve {
+		lines := wrap(emptyCurve(), 200)
+		if got := strings.Join(lines, " "); got != emptyCurve() {
 			t.Errorf("wrapping changes the text to %q", got)
 		}
 		if i := slices.IndexFunc(lines, func(s string) bool { return l.width(s) > 200 }); i >= 0 {

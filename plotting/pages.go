@@ -2,13 +2,13 @@ package plotting
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -47,7 +47,7 @@ func formatOf(path string) string {
 // file appears whole or not at all. Then pages of a longer figure saved here
 // before, which would be taken for this one's, are removed; see Left.
 func (f *Figure) Save(path string) error {
-	if err := noFolder("figure", path); err != nil {
+	if err := noFolder(path); err != nil {
 		return err
 	}
 	files := f.Files(path)
@@ -58,36 +58,36 @@ func (f *Figure) Save(path string) error {
 		}
 		var err error
 		if drawn[i], err = page.encode(formatOf(path)); err != nil {
-			return fmt.Errorf("cannot save the figure as %s: %w", path, err)
+			return phrase.Errorf("cannot save the figure as %s: %w", path, err)
 		}
 		if i > 0 {
 			drawn[i] = marked(formatOf(path), i+1, drawn[i])
 		}
 	}
 	for i, file := range files {
-		if err := save("figure", file, drawn[i]); err != nil {
-			return err
+		if err := save(file, drawn[i]); err != nil {
+			return phrase.Errorf("cannot save the figure as %s: check that its folder is there, may be written to and has room: %w", file, err)
 		}
 	}
 	return f.removeOld(path)
 }
 
 // noFolder refuses a folder where a file is to be.
-func noFolder(what, path string) error {
+func noFolder(path string) error {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return fmt.Errorf("cannot save the %s as %s, which is a folder: name a file in it, such as %s", what, path, filepath.Join(path, what+".png"))
+		return phrase.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
 	}
 	return nil
 }
 
-// save writes one file with what it is called.
-func save(what, path string, data []byte) error {
+// save writes one file.
+func save(path string, data []byte) error {
 	if err := whole.Write(path, whole.Bytes(data)); err != nil {
 		var place *fs.PathError // names a hidden file of ours
 		if errors.As(err, &place) {
-			err = place.Err
+			return place.Err
 		}
-		return fmt.Errorf("cannot save the %s as %s: check that its folder is there, may be written to and has room: %w", what, path, err)
+		return err
 	}
 	return nil
 }
@@ -97,7 +97,7 @@ func (f *Figure) removeOld(path string) error {
 	old, _ := f.beyond(path)
 	for _, file := range old {
 		if err := os.Remove(file); err != nil {
-			return fmt.Errorf("the figure is saved, but %s is a page of an older one and stays: remove it by hand: %w", file, err)
+			return phrase.Errorf("the figure is saved, but %s is a page of an older one and stays: remove it by hand: %w", file, err)
 		}
 	}
 	return nil

@@ -38,12 +38,13 @@ func (c *pdfCanvas) SetColor(clr color.Color) {
 }
 
 // FillString writes text in the PDF's one-byte code page, so that it can be
-// searched and copied. Bold text is drawn as outlines over invisible regular
-// text, because a PDF of vgpdf holds one font file whatever the faces; text
-// with characters outside the code page is outlines alone.
+// searched and copied. Bold text, and all text in a chosen font, is drawn as
+// outlines over invisible regular text, because a PDF of vgpdf holds one font file
+// whatever the faces, TrueType and whole; text with characters outside the code
+// page is outlines alone.
 func (c *pdfCanvas) FillString(f font.Face, pt vg.Point, s string) {
 	encoded, ok := codePage1252(strings.ReplaceAll(s, minus, "–"))
-	if ok && f.Font.Weight != xfont.WeightBold {
+	if ok && f.Font.Weight != xfont.WeightBold && faces() == usual() {
 		c.fillRegular(f.Font.Size, pt, encoded)
 		return
 	}
@@ -65,7 +66,7 @@ func (c *pdfCanvas) fillRegular(size vg.Length, pt vg.Point, encoded string) {
 	defer c.Pop()
 	c.Translate(pt)
 	c.Scale(float64(size/prepared), float64(size/prepared))
-	c.Canvas.FillString(lettering{size: prepared}.face(), vg.Point{}, encoded)
+	c.Canvas.FillString(usual().cache.Lookup(usual().of, prepared), vg.Point{}, encoded)
 }
 
 // upper1252 is the row 0x80 to 0x9F of Windows code page 1252; a space marks

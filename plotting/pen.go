@@ -5,26 +5,22 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 
 	xfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/font"
-	"gonum.org/v1/plot/font/liberation"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib/phrase"
 )
 
 const (
-	fontFamily = "Liberation Sans"
-	minus      = "\u2212"
-	capHeight  = 0.69 // of Liberation Sans capitals and digits, in ems
-	maxRunes   = 160  // longest name worth drawing
+	minus     = "\u2212"
+	capHeight = 0.69 // of Liberation Sans capitals and digits, in ems
+	maxRunes  = 160  // longest name worth drawing
 )
-
-// fonts is the package's own cache, so that nobody else's default face shows up here.
-var fonts = sync.OnceValue(func() *font.Cache { return font.NewCache(liberation.Collection()) })
 
 // lettering is how a piece of text looks.
 type lettering struct {
@@ -34,14 +30,15 @@ type lettering struct {
 }
 
 func (l lettering) font() font.Font {
-	f := font.Font{Typeface: "Liberation", Variant: "Sans", Size: l.size}
+	f := faces().of
+	f.Size = l.size
 	if l.bold {
 		f.Weight = xfont.WeightBold
 	}
 	return f
 }
 
-func (l lettering) face() font.Face { return fonts().Lookup(l.font(), l.size) }
+func (l lettering) face() font.Face { return faces().cache.Lookup(l.font(), l.size) }
 
 func (l lettering) width(s string) vg.Length {
 	face := l.face()
@@ -53,7 +50,7 @@ func (l lettering) cap() vg.Length { return l.size * capHeight }
 
 // style is the same lettering in gonum/plot's terms, for axes.
 func (l lettering) style(x text.XAlignment, y text.YAlignment) text.Style {
-	return text.Style{Color: l.color, Font: l.font(), XAlign: x, YAlign: y, Handler: text.Plain{Fonts: fonts()}}
+	return text.Style{Color: l.color, Font: l.font(), XAlign: x, YAlign: y, Handler: text.Plain{Fonts: faces().cache}}
 }
 
 // fit shortens s with an ellipsis until it is no wider than width.
@@ -78,14 +75,15 @@ func (l lettering) shrunk(s string, width vg.Length) lettering {
 	return l
 }
 
-// wrap breaks s at spaces into lines no wider than width.
+// wrap breaks s at spaces, and between the characters of scripts without spaces,
+// into lines no wider than width.
 func (l lettering) wrap(s string, width vg.Length) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(s) {
-		longer := strings.TrimLeft(line+" "+word, " ")
+	for _, p := range phrase.Pieces(s) {
+		longer := p.After(line)
 		if line != "" && l.width(longer) > width {
-			lines, longer = append(lines, line), word
+			lines, longer = append(lines, line), p.Text
 		}
 		line = longer
 	}
@@ -209,12 +207,12 @@ func decimal(v float64, decimals int) string {
 	if strings.Trim(s, "-0.") == "" {
 		s = strings.TrimPrefix(s, "-")
 	}
-	return strings.Replace(s, "-", minus, 1)
+	return phrase.Decimal(strings.Replace(s, "-", minus, 1))
 }
 
 // compact writes v with at most one decimal: "6", "2.5".
 func compact(v float64) string {
-	return strings.TrimSuffix(decimal(v, 1), ".0")
+	return strings.TrimSuffix(decimal(v, 1), phrase.Decimal(".0"))
 }
 
 // joined puts a middle dot between the parts that are not empty.

@@ -3,11 +3,11 @@ package plotting
 import (
 	"bytes"
 	"encoding/csv"
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -69,7 +69,10 @@ func readingRow(t session.Take) []string {
 // SaveReadings writes the table of readings to path, whole or not at all.
 func SaveReadings(path string, s session.Session) error {
 	if formatOf(path) != "csv" {
-		return fmt.Errorf("cannot save the readings as %s: they are a table; let its name end in .csv", path)
+		return phrase.Errorf("cannot save the readings as %s: they are a table; let its name end in .csv", path)
 	}
-	return save("readings", path, ReadingsCSV(s))
+	if err := save(path, ReadingsCSV(s)); err != nil {
+		return phrase.Errorf("cannot save the readings as %s: check that its folder is there, may be written to and has room: %w", path, err)
+	}
+	return nil
 }

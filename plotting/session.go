@@ -1,12 +1,12 @@
 package plotting
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -99,7 +99,7 @@ func fanOf(r calib.Reading, a calib.Advice, toleranceMS float64) Fan {
 // PictureOf returns the picture of a take, to which the sound must be added.
 func PictureOf(t session.Take) Picture {
 	return Picture{
-		Title:          fmt.Sprintf("Take %d · %s at %.1f BPM · plate at %s", t.ID, t.Target.Voice, t.Reading.TempoBPM, signed(t.Setting)),
+		Title:          phrase.F("Take %d · %s at %.1f BPM · plate at %s", t.ID, t.Target.Voice, t.Reading.TempoBPM, signed(t.Setting)),
 		ReferenceHitsS: t.Reading.ReferenceHitsS,
 		Pairs:          t.Reading.Pairs,
 	}
@@ -110,7 +110,7 @@ func PictureOf(t session.Take) Picture {
 func ReportOf(s session.Session, t session.Take) Report {
 	r := Report{
 		Machine: s.Machine.Name, Session: s.Name, Song: t.Target.Song, Voice: t.Target.Voice, Take: t.ID, At: t.At,
-		Source: joined(t.File, t.Origin), TargetBPM: t.Target.TempoBPM, Setting: t.Setting, Reading: t.Reading, Advice: t.Advice,
+		Source: joined(t.File, t.OriginWords()), TargetBPM: t.Target.TempoBPM, Setting: t.Setting, Reading: t.Reading, Advice: t.Advice,
 		LeftOut: t.LeftOut, Notes: t.Notes, ToleranceMS: s.ToleranceMS, Picture: PictureOf(t),
 	}
 	if t.Moved != nil {
@@ -124,15 +124,15 @@ func ReportOf(s session.Session, t session.Take) Report {
 
 // movedWords says what was done to the plate after a take.
 func movedWords(m session.Move) string {
-	words := "The plate was left where it was."
+	words := phrase.L("The plate was left where it was.")
 	switch {
 	case m.Steps > 0:
-		words = fmt.Sprintf("Then it was turned %d ahead.", m.Steps)
+		words = phrase.F("Then it was turned %d ahead.", m.Steps)
 	case m.Steps < 0:
-		words = fmt.Sprintf("Then it was turned %d back.", -m.Steps)
+		words = phrase.F("Then it was turned %d back.", -m.Steps)
 	}
-	if m.Note != "" {
-		words += " " + sentence(m.Note)
+	if note := m.NoteWords(); note != "" {
+		words += " " + sentence(note)
 	}
 	return words
 }
@@ -149,7 +149,7 @@ func CardOf(s session.Session, date time.Time) (Card, error) {
 	}
 	made, err := bench.PlanOf(s)
 	if err != nil {
-		return Card{}, fmt.Errorf("cannot make the setting card: %w", err)
+		return Card{}, phrase.Errorf("cannot make the setting card: %w", err)
 	}
 	c.Lines = songLines(s, made.Songs)
 	return c, nil

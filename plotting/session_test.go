@@ -235,7 +235,7 @@ func TestCardOfSetListBeforeItsTakes(t *testing.T) {
 	if len(unread.Rests) != 1 || unread.Rests[0].Voice != "tub drum" {
 		t.Errorf("of the voices with takes: %+v", unread.Rests)
 	}
-	if unread.Verified || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.words()[2].details, listenFirst) {
+	if unread.Verified || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.words()[2].details, listenFirst()) {
 		t.Errorf("a song with a voice that has none: %+v", unread)
 	}
 	s.Takes = nil

@@ -3,12 +3,12 @@ package plotting
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Sound is a recording that can be read anywhere, as take.File can. Channels
@@ -56,7 +56,7 @@ func columnsOf(ctx context.Context, sound Sound, channel int, first, frames int6
 			return columns, nil
 		}
 		if err != nil {
-			return nil, fmt.Errorf("cannot read the take at %.1f s: %w", float64(first+at)/sound.Rate(), err)
+			return nil, phrase.Errorf("cannot read the take at %.1f s: %w", float64(first+at)/sound.Rate(), err)
 		}
 	}
 	return columns, nil

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"context"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,6 +9,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/trace"
@@ -31,7 +31,7 @@ func (w *Window) playTake() {
 		return
 	}
 	all := w.all
-	w.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.measure(phrase.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		if all {
 			return b.PlayAll(ctx, progress)
 		}
@@ -50,7 +50,7 @@ func (w *Window) playAll(all bool) {
 
 // addRecording copies a recording into the session and measures it.
 func (w *Window) addRecording(path string, ch bench.Channels) {
-	w.measure("Measuring "+filepath.Base(path)+"…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.measure(phrase.F("Measuring %s…", filepath.Base(path)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		return b.Add(ctx, path, ch, progress)
 	})
 }
@@ -74,7 +74,7 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 		logTake(t)
 		s, err := prepare(ctx, b, t, func(x float64) { progress(0.8 + 0.2*x) })
 		if err != nil {
-			return seen{}, fmt.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, plain(err))
+			return seen{}, phrase.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, plain(err))
 		}
 		return s, nil
 	}, w.arrived)
@@ -84,7 +84,7 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 // either by those who look for the cause.
 func plain(err error) string {
 	if cancelled(err) {
-		return "cancelled"
+		return phrase.L("cancelled")
 	}
 	return err.Error()
 }
@@ -95,7 +95,7 @@ func (w *Window) openTake(t session.Take) {
 		return
 	}
 	b := w.bench
-	start(w.jobs, "Opening "+t.File+"…", func(ctx context.Context, progress func(float64)) (seen, error) {
+	start(w.jobs, phrase.F("Opening %s…", t.File), func(ctx context.Context, progress func(float64)) (seen, error) {
 		return prepare(ctx, b, t, progress)
 	}, w.arrived)
 }
@@ -147,14 +147,15 @@ func (w *Window) OpenSession(dir string) {
 	if w.jobs.busy() || w.bench != nil && w.bench.Dir() == dir {
 		return
 	}
-	b, err := bench.Open(dir)
+	b, err := bench.OpenOrRead(dir)
 	if err != nil {
 		w.tell(err)
 		return
 	}
 	w.adopt(b)
+	w.tell(b.ReadOnly())
 	for _, warning := range b.Warnings() {
-		w.notice.say(warning.Text, true)
+		w.notice.say(warning.Words(), true)
 	}
 	if s := b.Session(); len(s.Takes) > 0 {
 		last := s.Takes[len(s.Takes)-1]
@@ -163,7 +164,9 @@ func (w *Window) OpenSession(dir string) {
 		}
 		w.openTake(last)
 	}
-	w.offerStrays(b.Strays())
+	if b.ReadOnly() == nil {
+		w.offerStrays(b.Strays())
+	}
 }
 
 // Practice opens a new session with the simulated machine, or the latest one
@@ -203,7 +206,9 @@ func (w *Window) create(s session.Session) {
 func (w *Window) adopt(b *bench.Bench) {
 	w.notice.clear()
 	w.put(b)
-	w.tell(session.Remember(b.Dir()))
+	if err := session.Remember(b.Dir()); b.ReadOnly() == nil {
+		w.tell(err) // else it has been told why
+	}
 }
 
 // closeSession goes back to the welcome.
@@ -229,12 +234,12 @@ func (w *Window) dropped(uris []fyne.URI) {
 	case strings.EqualFold(filepath.Ext(path), ".zip"):
 		w.importZip(path)
 	case w.bench == nil:
-		w.notice.say("Open or begin a session first, then drop "+filepath.Base(path)+" again.", false)
+		w.notice.say(phrase.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
 	default:
 		w.openRecording(path, false)
 	}
 	if len(uris) > 1 {
-		w.notice.say("Several files were dropped: only "+filepath.Base(path)+" was looked at, one take at a time.", false)
+		w.notice.say(phrase.F("Several files were dropped: only %s was looked at, one take at a time.", filepath.Base(path)), false)
 	}
 }
 

@@ -11,6 +11,8 @@ import (
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/phrase"
 )
 
 // askPath asks where to save something, at first under a name in a folder, and hands
@@ -24,9 +26,9 @@ func (w *Window) askPath(title, dir, name string, save func(path string)) {
 	file.Validator = func(s string) error {
 		switch s = strings.TrimSpace(s); {
 		case s == "":
-			return errors.New("a name")
+			return errors.New(phrase.L("a name"))
 		case filepath.Base(s) != s:
-			return errors.New("a name without folders")
+			return errors.New(phrase.L("a name without folders"))
 		}
 		return nil
 	}
@@ -42,9 +44,9 @@ func (w *Window) askPath(title, dir, name string, save func(path string)) {
 		w.showLarge(d)
 	})
 	choose.Icon = theme.FolderOpenIcon()
-	w.form(title, "Save", []*widget.FormItem{
-		item("Name", "", file),
-		item("Folder", "", container.NewBorder(nil, nil, nil, choose, folder)),
+	w.form(title, phrase.L("Save"), []*widget.FormItem{
+		item(phrase.L("Name"), "", file),
+		item(phrase.L("Folder"), "", container.NewBorder(nil, nil, nil, choose, folder)),
 	}, func() {
 		path := filepath.Join(folder.Text, strings.TrimSpace(file.Text))
 		if filepath.Ext(path) == "" {
@@ -61,7 +63,7 @@ func (w *Window) overwrite(path string, save func(path string)) {
 		save(path)
 		return
 	}
-	dialog.ShowConfirm("Replace it?", filepath.Base(path)+" is there already. What is saved now takes its place.", func(yes bool) {
+	dialog.ShowConfirm(phrase.L("Replace it?"), phrase.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), func(yes bool) {
 		if yes {
 			save(path)
 		}

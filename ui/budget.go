@@ -1,15 +1,13 @@
 package ui
 
 import (
-	"fmt"
-	"strings"
-
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -21,8 +19,8 @@ func (w *Window) howSure() {
 		return
 	}
 	scroll := container.NewScroll(container.NewVBox(budgetView(t), enough(w.session().ToleranceMS)))
-	d := dialog.NewCustomWithoutButtons(fmt.Sprintf("How sure is take %d?", t.ID), scroll, w.win)
-	done := newButton("Close", d.Hide)
+	d := dialog.NewCustomWithoutButtons(phrase.F("How sure is take %d?", t.ID), scroll, w.win)
+	done := newButton(phrase.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{done})
 	w.resize(d, scroll, 760)
 	d.Show()
@@ -37,7 +35,7 @@ func enough(toleranceMS float64) fyne.CanvasObject {
 }
 
 func enoughWords(toleranceMS float64) string {
-	return fmt.Sprintf("Tight is within %.3g ms or half a step, whichever is more. The ear notices a tone out of an even row from about 6 ms on, "+
+	return phrase.F("Tight is within %.3g ms or half a step, whichever is more. The ear notices a tone out of an even row from about 6 ms on, "+
 		"or 2.5 %% of the beat where that is more (Friberg and Sundberg 1995); Help > How it works has more.", toleranceMS)
 }
 
@@ -77,15 +75,15 @@ func budgetRows(r calib.Reading) [][]string {
 	if !b.Known() || r.Used() < calib.MinPairs {
 		return nil
 	}
-	rows := [][]string{{"What makes it unsure", "Standard uncertainty", "Share", "Made smaller by"}}
+	rows := [][]string{{phrase.L("What makes it unsure"), phrase.L("Standard uncertainty"), phrase.L("Share"), phrase.L("Made smaller by")}}
 	for _, term := range b.Terms() {
-		size, share := fmt.Sprintf("%.3f ms", term.MS), fmt.Sprintf("%.0f %%", 100*term.Share)
+		size, share := phrase.F("%.3f ms", term.MS), phrase.F("%.0f %%", 100*term.Share)
 		if term.MS == 0 && b.SkewMS == 0 {
-			size, share = "not known", ""
+			size, share = phrase.L("not known"), ""
 		}
-		rows = append(rows, []string{strings.ToUpper(term.What[:1]) + term.What[1:], size, share, term.Shrink})
+		rows = append(rows, []string{capital(term.What), size, share, term.Shrink})
 	}
-	return append(rows, []string{"All together", fmt.Sprintf("%.3f ms", b.CombinedMS), "", "(root of the sum of the squares)"})
+	return append(rows, []string{phrase.L("All together"), phrase.F("%.3f ms", b.CombinedMS), "", phrase.L("(root of the sum of the squares)")})
 }
 
 // budgetWords says the interval, what it mostly hangs on and how it was made.
@@ -93,18 +91,18 @@ func budgetWords(r calib.Reading) string {
 	b := r.Budget
 	switch {
 	case r.Used() < calib.MinPairs:
-		return fmt.Sprintf("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
+		return phrase.F("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
 	case !b.Known():
-		return fmt.Sprintf("%s ± %.1f ms. An earlier Lagwright measured this take and did not keep what the interval is made of. "+
+		return phrase.F("%s ± %.1f ms. An earlier Lagwright measured this take and did not keep what the interval is made of. "+
 			"Open its recording again as a new take to see that.", asSentence(look.Lag(r.LagMS)), r.HalfWidthMS())
 	}
 	most := b.Main()
-	words := fmt.Sprintf("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
+	words := phrase.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
 		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
 		look.Lag(r.LagMS), look.LagFigure(r.LagCI95MS[0]), look.LagFigure(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
 		r.HalfWidthMS(), r.Coverage(), b.Free())
 	if b.SkewMS == 0 {
-		words += " An earlier Lagwright measured this take: what sounds and recorder add is not in it."
+		words += " " + phrase.L("An earlier Lagwright measured this take: what sounds and recorder add is not in it.")
 	}
 	return words
 }

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"math"
 
 	"fyne.io/fyne/v2"
@@ -10,6 +9,7 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/phrase"
 	"lagwright/ui/rail"
 )
 
@@ -29,7 +29,7 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 	r := &channelRow{channel: channel, wrong: widget.NewLabel("")}
 	r.wrong.Wrapping = fyne.TextWrapWord
 	r.wrong.Hide()
-	r.rail = rail.New(fmt.Sprintf("Channel %d", channel), inkOf(onNothing), handsfree.QuietDBFS, handsfree.HotDBFS)
+	r.rail = rail.New(phrase.F("Channel %d", channel), inkOf(phrase.L(onNothing)), handsfree.QuietDBFS, handsfree.HotDBFS)
 	r.is = newChoice(roles, func(string) { r.inked(); changed() })
 	wide := container.NewGridWrap(fyne.NewSize(190, r.is.MinSize().Height), r.is)
 	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
@@ -61,7 +61,7 @@ func (r *channelRow) show(l capture.Level) {
 	if r.noise.Bad() {
 		words = r.noise.Words()
 	}
-	if words == "" || r.is.Selected == onNothing {
+	if words == "" || r.is.Selected == phrase.L(onNothing) {
 		r.bad = 0
 		r.wrong.Hide()
 		return
@@ -87,7 +87,7 @@ const full = 1 - 1.0/(1<<14)
 
 // railLevel is a level of a grade as its rail shows it.
 func railLevel(l capture.Level, g handsfree.Grade) rail.Level {
-	return rail.Level{NowDBFS: round(handsfree.PeakDBFS(l.Peak)), HeldDBFS: round(handsfree.PeakDBFS(l.Hold)), Word: string(g), Good: g == handsfree.Good}
+	return rail.Level{NowDBFS: round(handsfree.PeakDBFS(l.Peak)), HeldDBFS: round(handsfree.PeakDBFS(l.Hold)), Word: g.Words(), Good: g == handsfree.Good}
 }
 
 // round keeps a rail from being drawn anew for a hair.

@@ -1,14 +1,13 @@
 package ui
 
 import (
-	"fmt"
-
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 )
 
 // What a channel of a recording may carry besides a voice.
@@ -23,39 +22,42 @@ type channelChoice struct {
 	channels []*choice     // by channel, from 0
 	wrong    *widget.Label // what cannot be about the choice; empty where nothing
 	aimedAt  string
-	done     func(ok bool)
+
+	nothing, reference string // carriesNothing and carriesReference, as they are shown
+	done               func(ok bool)
 }
 
 func newChannelChoice(channels int, likely bench.Channels, voices []string, aimedAt string) *channelChoice {
-	c := &channelChoice{form: widget.NewForm(), wrong: widget.NewLabel(""), aimedAt: aimedAt}
+	c := &channelChoice{form: widget.NewForm(), wrong: widget.NewLabel(""), aimedAt: aimedAt,
+		nothing: phrase.L(carriesNothing), reference: phrase.L(carriesReference)}
 	c.wrong.Wrapping, c.wrong.Importance = fyne.TextWrapWord, widget.WarningImportance
-	options := append([]string{carriesReference}, voices...)
-	options = append(options, carriesNothing)
+	options := append([]string{c.reference}, voices...)
+	options = append(options, c.nothing)
 	for i := range channels {
 		s := newChoice(options, nil)
-		s.Selected = carried(i+1, likely, aimedAt)
+		s.Selected = c.carried(i+1, likely)
 		s.OnChanged = func(string) { c.check() }
 		c.channels = append(c.channels, s)
-		c.form.Append(fmt.Sprintf("Channel %d", i+1), s)
+		c.form.Append(phrase.F("Channel %d", i+1), s)
 	}
 	c.check()
 	return c
 }
 
 // carried is what a channel carries, as the window says it.
-func carried(channel int, ch bench.Channels, aimedAt string) string {
+func (c *channelChoice) carried(channel int, ch bench.Channels) string {
 	switch channel {
 	case ch.Reference:
-		return carriesReference
+		return c.reference
 	case ch.Voice:
-		return aimedAt
+		return c.aimedAt
 	}
 	for voice, at := range ch.Others {
 		if at == channel {
 			return voice
 		}
 	}
-	return carriesNothing
+	return c.nothing
 }
 
 // check says what cannot be about the choice.
@@ -63,26 +65,26 @@ func (c *channelChoice) check() {
 	c.wrong.SetText("")
 	seen := map[string]bool{}
 	for _, s := range c.channels {
-		if s.Selected != carriesNothing && seen[s.Selected] {
-			c.wrong.SetText(asSentence(named(s.Selected) + " is on two channels: choose one"))
+		if s.Selected != c.nothing && seen[s.Selected] {
+			c.wrong.SetText(asSentence(c.twice(s.Selected)))
 			return
 		}
 		seen[s.Selected] = true
 	}
 	switch {
-	case !seen[carriesReference]:
-		c.wrong.SetText("No channel carries the reference, the microphone on what is locked to the crank.")
+	case !seen[c.reference]:
+		c.wrong.SetText(phrase.L("No channel carries the reference, the microphone on what is locked to the crank."))
 	case !seen[c.aimedAt]:
-		c.wrong.SetText(asSentence("no channel carries the " + c.aimedAt + ", which the loop aims at: choose it, or cancel and aim at another voice first"))
+		c.wrong.SetText(asSentence(phrase.F("no channel carries the %s, which the loop aims at: choose it, or cancel and aim at another voice first", c.aimedAt)))
 	}
 }
 
-// named says what a channel carries inside a sentence.
-func named(carried string) string {
-	if carried == carriesReference {
-		return carried
+// twice says that two channels carry one thing.
+func (c *channelChoice) twice(carried string) string {
+	if carried == c.reference {
+		return phrase.L("the reference is on two channels: choose one")
 	}
-	return "the " + carried
+	return phrase.F("the %s is on two channels: choose one", carried)
 }
 
 // chosen returns the choice; it is not ok while something cannot be.
@@ -90,11 +92,11 @@ func (c *channelChoice) chosen() (ch bench.Channels, ok bool) {
 	ch.Others = map[string]int{}
 	for i, s := range c.channels {
 		switch s.Selected {
-		case carriesReference:
+		case c.reference:
 			ch.Reference = i + 1
 		case c.aimedAt:
 			ch.Voice = i + 1
-		case carriesNothing:
+		case c.nothing:
 		default:
 			ch.Others[s.Selected] = i + 1
 		}
@@ -109,7 +111,7 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 	c := newChannelChoice(channels, w.bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
 	const lines = 56 // room for what is wrong, so that nothing jumps when it comes
 	body := container.NewBorder(nil, container.NewStack(gap(lines), c.wrong), nil, nil, container.NewVScroll(c.form))
-	d := dialog.NewCustomWithoutButtons("Which channel is which?", body, w.win)
+	d := dialog.NewCustomWithoutButtons(phrase.L("Which channel is which?"), body, w.win)
 	c.done = func(ok bool) {
 		ch, right := c.chosen()
 		if ok && !right {
@@ -120,9 +122,9 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 			w.addRecording(path, ch)
 		}
 	}
-	measure := newButton("Measure", func() { c.done(true) })
+	measure := newButton(phrase.L("Measure"), func() { c.done(true) })
 	measure.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Cancel", func() { c.done(false) }), measure})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(phrase.L("Cancel"), func() { c.done(false) }), measure})
 	const around = 130 + lines // title, what is wrong, buttons
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(w.room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))

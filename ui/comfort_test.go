@@ -244,8 +244,8 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 		test.Tap(w.loop.playTake)
 	}
 	says("That is the whole loop")
-	if len(seen) != len(hints) {
-		t.Errorf("%d of %d hints were seen", len(seen), len(hints))
+	if len(seen) != len(hints()) {
+		t.Errorf("%d of %d hints were seen", len(seen), len(hints()))
 	}
 	w.closeSession()
 	w.Practice()

@@ -3,32 +3,32 @@ package ui
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"os"
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 	"lagwright/plotting"
 )
 
 // copyOfSession has what can be copied of the session.
 func (w *Window) copyOfSession(ready, taken bool) *fyne.MenuItem {
-	return submenu("Copy", ready,
-		entry("The curve", nil, ready, func() { w.copyFigure("curve", w.curveFigure) }),
-		entry("The card", nil, ready, func() { w.copyFigure("card", w.cardFigure) }),
-		entry("All readings as a table", nil, ready && taken, w.copyReadings),
+	return submenu(phrase.L("Copy"), ready,
+		entry(phrase.L("The curve"), nil, ready, func() { w.copyFigure(phrase.L("the curve"), w.curveFigure) }),
+		entry(phrase.L("The card"), nil, ready, func() { w.copyFigure(phrase.L("the card"), w.cardFigure) }),
+		entry(phrase.L("All readings as a table"), nil, ready && taken, w.copyReadings),
 	)
 }
 
 // copyOfTake has what can be copied of the take in sight.
 func (w *Window) copyOfTake(on bool) *fyne.MenuItem {
-	return submenu("Copy", on,
-		entry("The reading in words", ctrlShift(fyne.KeyC), on, w.copyWords),
-		entry("The report", nil, on, func() { w.copyFigure("report", w.reportFigure) }),
-		entry("The take picture", nil, on, func() { w.copyFigure("take picture", w.pictureFigure) }),
-		entry("The hit fan", nil, on, func() { w.copyFigure("hit fan", w.fanFigure) }),
+	return submenu(phrase.L("Copy"), on,
+		entry(phrase.L("The reading in words"), ctrlShift(fyne.KeyC), on, w.copyWords),
+		entry(phrase.L("The report"), nil, on, func() { w.copyFigure(phrase.L("the report"), w.reportFigure) }),
+		entry(phrase.L("The take picture"), nil, on, func() { w.copyFigure(phrase.L("the take picture"), w.pictureFigure) }),
+		entry(phrase.L("The hit fan"), nil, on, func() { w.copyFigure(phrase.L("the hit fan"), w.fanFigure) }),
 	)
 }
 
@@ -41,20 +41,20 @@ func submenu(label string, on bool, items ...*fyne.MenuItem) *fyne.MenuItem {
 // copyWords copies what the take in sight says, in words.
 func (w *Window) copyWords() {
 	if t, ok := w.inSight(); ok && w.ready() {
-		w.copyText("the reading in words", plotting.ReportOf(w.session(), t).Words())
+		w.copyText(phrase.L("the reading in words"), plotting.ReportOf(w.session(), t).Words())
 	}
 }
 
 // copyReadings copies the table of all readings, for a spreadsheet.
 func (w *Window) copyReadings() {
 	if w.ready() {
-		w.copyText("all readings as a table", plotting.ReadingsText(w.session()))
+		w.copyText(phrase.L("all readings as a table"), plotting.ReadingsText(w.session()))
 	}
 }
 
 func (w *Window) copyText(what, text string) {
 	w.app.Clipboard().SetContent(text)
-	w.notice.say("Copied "+what+".", false)
+	w.notice.say(phrase.F("Copied %s.", what), false)
 }
 
 // copied is what became of a picture that was to be copied.
@@ -70,7 +70,7 @@ func (w *Window) copyFigure(what string, figure func() (*plotting.Figure, error)
 		return
 	}
 	f, err := figure()
-	start(w.jobs, "Copying the "+what+"…", func(context.Context, func(float64)) (copied, error) {
+	start(w.jobs, phrase.F("Copying %s…", what), func(context.Context, func(float64)) (copied, error) {
 		if err != nil {
 			return copied{}, err
 		}
@@ -89,21 +89,29 @@ func (w *Window) copyFigure(what string, figure func() (*plotting.Figure, error)
 		switch {
 		case err != nil:
 		case c.path == "":
-			w.notice.say("Copied the "+what+firstOf(f)+".", false)
+			w.notice.say(copiedWords(what, len(f.Pages())), false)
 		default:
 			w.app.Clipboard().SetContent(c.path)
-			w.notice.say(fmt.Sprintf("Saved the %s%s as %s and copied that path, for the picture itself cannot be copied here: %v.", what, firstOf(f), c.path, c.why), false)
+			w.notice.say(keptWords(what, len(f.Pages()), c), false)
 		}
 		w.refresh()
 	})
 }
 
-// firstOf says which page was copied of several.
-func firstOf(f *plotting.Figure) string {
-	if n := len(f.Pages()); n > 1 {
-		return fmt.Sprintf(", page 1 of %d", n)
+// copiedWords says what was copied, and which page where there are several.
+func copiedWords(what string, pages int) string {
+	if pages > 1 {
+		return phrase.F("Copied %s, page 1 of %d.", what, pages)
 	}
-	return ""
+	return phrase.F("Copied %s.", what)
+}
+
+// keptWords says what was saved instead, and why.
+func keptWords(what string, pages int, c copied) string {
+	if pages > 1 {
+		return phrase.F("Saved %s, page 1 of %d as %s and copied that path, for the picture itself cannot be copied here: %v.", what, pages, c.path, c.why)
+	}
+	return phrase.F("Saved %s as %s and copied that path, for the picture itself cannot be copied here: %v.", what, c.path, c.why)
 }
 
 // keepPicture saves a picture in a temporary place of its own.
@@ -118,7 +126,7 @@ func keepPicture(png []byte) (path string, err error) {
 
 // saveReadings asks where to save the table of all readings.
 func (w *Window) saveReadings() {
-	w.askFile("Save as .csv", "readings.csv", w.writeReadings)
+	w.askFile(phrase.L("Save as .csv"), "readings.csv", w.writeReadings)
 }
 
 func (w *Window) writeReadings(path string) {
@@ -128,6 +136,6 @@ func (w *Window) writeReadings(path string) {
 	}
 	s := w.session()
 	w.saving(target, func() (string, error) {
-		return "Saved " + target + ".", plotting.SaveReadings(target, s)
+		return phrase.F("Saved %s.", target), plotting.SaveReadings(target, s)
 	})
 }

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"path/filepath"
 	"strconv"
@@ -15,8 +14,10 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/lesson"
 	"lagwright/ui/look"
 )
 
@@ -29,7 +30,7 @@ func number(value string, lo, hi float64, open bool) *field {
 			return nil
 		}
 		if v, err := parseNumber(s); err != nil || !(v >= lo && v <= hi) {
-			return fmt.Errorf("a number from %.4g to %.4g", lo, hi)
+			return phrase.Errorf("a number from %.4g to %.4g", lo, hi)
 		}
 		return nil
 	}
@@ -42,7 +43,7 @@ func count(lo, hi float64, open bool) *field {
 	inRange := e.Validator
 	e.Validator = func(s string) error {
 		if v, err := parseNumber(s); err == nil && v != math.Trunc(v) {
-			return errors.New("a whole number")
+			return errors.New(phrase.L("a whole number"))
 		}
 		return inRange(s)
 	}
@@ -64,7 +65,7 @@ func text(value string) *field {
 	e := newField(value)
 	e.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" {
-			return errors.New("a name")
+			return errors.New(phrase.L("a name"))
 		}
 		return nil
 	}
@@ -84,14 +85,14 @@ func (w *Window) askTarget() {
 	}
 	s := w.session()
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
-	tempo.SetPlaceHolder(fmt.Sprintf("now %.4g", s.Target.TempoBPM))
+	tempo.SetPlaceHolder(phrase.F("now %.4g", s.Target.TempoBPM))
 	voice := newChoice(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
 	song := newField("")
-	w.form("Next tempo", "Go on", []*widget.FormItem{
-		item("Tempo", "in BPM", tempo),
-		item("Voice", "", voice),
-		item("Song", "may be left empty", song),
+	w.form(phrase.L("Next tempo"), phrase.L("Go on"), []*widget.FormItem{
+		item(phrase.L("Tempo"), phrase.L("in BPM"), tempo),
+		item(phrase.L("Voice"), "", voice),
+		item(phrase.L("Song"), phrase.L("may be left empty"), song),
 	}, func() {
 		w.aim(session.Target{Song: strings.TrimSpace(song.Text), TempoBPM: value(tempo), Voice: voice.Selected})
 	})
@@ -104,7 +105,7 @@ func (w *Window) askMove() {
 		return
 	}
 	steps := count(0, 1000, false)
-	const ahead, back = "ahead (the voice strikes earlier)", "back (the voice strikes later)"
+	ahead, back := phrase.L("ahead (the voice strikes earlier)"), phrase.L("back (the voice strikes later)")
 	way := widget.NewRadioGroup([]string{ahead, back}, nil)
 	way.SetSelected(ahead)
 	if w.bench.Standing().Steps < 0 {
@@ -112,10 +113,10 @@ func (w *Window) askMove() {
 	}
 	way.Required = true
 	note := newField("")
-	w.form("What was turned?", "Keep", []*widget.FormItem{
-		item("Steps", fmt.Sprintf("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
-		item("Way", "", way),
-		item("Note", "may be left empty", note),
+	w.form(phrase.L("What was turned?"), phrase.L("Keep"), []*widget.FormItem{
+		item(phrase.L("Steps"), phrase.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
+		item(phrase.L("Way"), "", way),
+		item(phrase.L("Note"), phrase.L("may be left empty"), note),
 	}, func() {
 		n := int(value(steps))
 		if way.Selected == back {
@@ -173,7 +174,6 @@ func (w *Window) showLarge(d *dialog.FileDialog) {
 	d.Show()
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(size.Width*0.8, size.Height*0.8))
-	focusFiles(w.win.Canvas())
 }
 
 // from has a file dialog begin in a folder, where that is still there.
@@ -191,7 +191,7 @@ func (w *Window) offerStrays(paths []string) {
 	}
 	b := w.bench
 	title, words := strayWords(paths[0])
-	dialog.ShowConfirm(title, words+"\nMeasure it now, at the setting and tempo the session stands at?",
+	dialog.ShowConfirm(title, words+"\n"+phrase.L("Measure it now, at the setting and tempo the session stands at?"),
 		func(yes bool) {
 			switch {
 			case w.bench != b: // another session was opened meanwhile
@@ -208,9 +208,9 @@ func strayWords(path string) (title, words string) {
 	name := filepath.Base(path)
 	if f, err := take.Open(path); err == nil && bench.Unfinished(path) {
 		defer f.Close()
-		return "A take was not finished", fmt.Sprintf("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
+		return phrase.L("A take was not finished"), phrase.F("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
 	}
-	return "A recording was left over", name + " lies in this session without a take."
+	return phrase.L("A recording was left over"), phrase.F("%s lies in this session without a take.", name)
 }
 
 // explain shows how the loop works, the words and the cautions.
@@ -218,10 +218,10 @@ func (w *Window) explain() {
 	if !w.free() {
 		return
 	}
-	body := widget.NewRichTextFromMarkdown(helpText)
+	body := widget.NewRichTextFromMarkdown(helpText())
 	body.Wrapping = fyne.TextWrapWord
-	scroll := container.NewVScroll(body)
-	d := dialog.NewCustom("How it works", "Close", scroll, w.win)
+	scroll := container.NewVScroll(container.NewVBox(lesson.Body(w.unit().words), body))
+	d := dialog.NewCustom(phrase.L("How it works"), phrase.L("Close"), scroll, w.win)
 	d.Resize(w.room(720, 560))
 	d.Show()
 }

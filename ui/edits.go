@@ -2,11 +2,11 @@ package ui
 
 import (
 	"context"
-	"fmt"
 
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -112,16 +112,28 @@ func (w *Window) readOther() {
 		return err
 	})
 	if err == nil {
-		w.notice.say(fmt.Sprintf("Take %d is now read by %s the one it was read by. Undo takes that back.", w.showing, other), false)
+		w.notice.say(otherSaid(w.showing, other), false)
 	}
 }
 
 // otherWords is the command that readOther answers to.
 func otherWords(t session.Take) string {
-	if other, ok := bench.OtherSound(t); ok {
-		return "Read " + other.String()
+	other, ok := bench.OtherSound(t)
+	switch {
+	case !ok:
+		return phrase.L("Read the other sound")
+	case other.GapMS < 0:
+		return phrase.F("Read the sound %.0f ms before", -other.GapMS)
 	}
-	return "Read the other sound"
+	return phrase.F("Read the sound %.0f ms after", other.GapMS)
+}
+
+// otherSaid says that a take is read by the other sound now.
+func otherSaid(take int, other bench.Other) string {
+	if other.GapMS < 0 {
+		return phrase.F("Take %d is now read by the sound %.0f ms before the one it was read by. Undo takes that back.", take, -other.GapMS)
+	}
+	return phrase.F("Take %d is now read by the sound %.0f ms after the one it was read by. Undo takes that back.", take, other.GapMS)
 }
 
 // anewTakes is how many takes get their advice anew in the wink of an eye; with
@@ -136,7 +148,7 @@ func (w *Window) anew(change func(context.Context, *bench.Bench) error, done fun
 		done(change(context.Background(), b))
 		return
 	}
-	start(w.jobs, "Giving the takes their advice anew…", func(ctx context.Context, _ func(float64)) (struct{}, error) {
+	start(w.jobs, phrase.L("Giving the takes their advice anew…"), func(ctx context.Context, _ func(float64)) (struct{}, error) {
 		return struct{}{}, change(ctx, b)
 	}, func(_ struct{}, err error) { done(err) })
 }
@@ -147,7 +159,7 @@ func (w *Window) sessionChanged(words string, err error) {
 	w.notice.clear()
 	if err == nil {
 		w.changed = true
-		w.notice.say(words+" Undo takes that back.", false)
+		w.notice.say(words+" "+phrase.L("Undo takes that back."), false)
 	}
 	w.hitsChanged(err)
 }
@@ -191,15 +203,13 @@ type hitMenu struct{ any, struck bool }
 
 func (m hitMenu) words() string {
 	if m.struck {
-		return "Put hit back"
+		return phrase.L("Put hit back")
 	}
-	return "Strike out hit"
+	return phrase.L("Strike out hit")
 }
 
 // changedWords counts the hits of a take that were changed by hand.
 func changedWords(t session.Take) string {
-	if n := t.Changed(); n != 1 {
-		return fmt.Sprintf("%d hits changed by hand", n)
-	}
-	return "1 hit changed by hand"
+	n := t.Changed()
+	return phrase.N(n, "1 hit changed by hand", "%d hits changed by hand", n)
 }

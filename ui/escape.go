@@ -2,14 +2,20 @@ package ui
 
 import (
 	"cmp"
+	"slices"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/phrase"
 )
 
-// dismissals are the words on the buttons that take a dialog away and change
-// nothing.
-var dismissals = map[string]bool{"Cancel": true, "Close": true, "No": true}
+// dismisses reports whether words on a button say that it takes a dialog away and
+// changes nothing. The toolkit says No and Cancel too, perhaps in another language.
+func dismisses(words string) bool {
+	return slices.Contains([]string{phrase.L("Cancel"), phrase.L("Close"), lang.L("Cancel"), lang.L("No")}, words)
+}
 
 // dismissTop takes the uppermost dialog of a canvas away as its own button does,
 // and reports whether there was one. The toolkit's dialogs know no key for it.
@@ -35,7 +41,7 @@ func dismissal(o fyne.CanvasObject) *widget.Button {
 	case *widget.PopUp:
 		return dismissal(o.Content)
 	case *widget.Button:
-		if dismissals[o.Text] && o.OnTapped != nil && o.Visible() {
+		if dismisses(o.Text) && o.OnTapped != nil && o.Visible() {
 			return o
 		}
 	case *button:
@@ -114,7 +120,7 @@ func (b *button) TypedKey(k *fyne.KeyEvent) {
 
 func newChoice(options []string, changed func(string)) *choice {
 	c := &choice{}
-	c.Options, c.OnChanged, c.PlaceHolder = options, changed, "Choose one"
+	c.Options, c.OnChanged, c.PlaceHolder = options, changed, phrase.L("Choose one")
 	c.ExtendBaseWidget(c)
 	return c
 }

@@ -9,6 +9,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"lagwright/calib/phrase"
 	"lagwright/plotting"
 )
 
@@ -36,7 +37,7 @@ func (w *Window) saveFan() {
 func (w *Window) fanFigure() (*plotting.Figure, error) {
 	t, ok := w.inSight()
 	if !ok {
-		return nil, errNoTake
+		return nil, errNoTake()
 	}
 	return plotting.FanOf(t, w.session().ToleranceMS).Figure(plotting.Light())
 }
@@ -63,7 +64,7 @@ func (w *Window) paper() plotting.Paper {
 
 // paperMenu chooses it.
 func (w *Window) paperMenu() *fyne.MenuItem {
-	all := entry("Paper of card, curve and report", nil, true, nil)
+	all := entry(phrase.L("Paper of card, curve and report"), nil, true, nil)
 	all.ChildMenu = fyne.NewMenu("")
 	for _, paper := range []plotting.Paper{plotting.A5, plotting.A4, plotting.Letter} {
 		one := entry(string(paper), nil, true, func() {
@@ -78,11 +79,11 @@ func (w *Window) paperMenu() *fyne.MenuItem {
 
 // saveFigure asks for a file and saves a figure into it.
 func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)) {
-	formats := ".png, .svg or .pdf"
+	title := phrase.L("Save as .png, .svg or .pdf")
 	if name == cardName {
-		formats = ".png, .svg, .pdf or .csv"
+		title = phrase.L("Save as .png, .svg, .pdf or .csv")
 	}
-	w.askFile("Save as "+formats, name, func(path string) { w.writeFigure(path, figure) })
+	w.askFile(title, name, func(path string) { w.writeFigure(path, figure) })
 }
 
 // askFile asks for a file, at first in the session's folder, and hands on its path.
@@ -112,7 +113,7 @@ func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error
 
 // saving saves something as a job and says what was saved.
 func (w *Window) saving(target string, save func() (string, error)) {
-	start(w.jobs, "Saving "+filepath.Base(target)+"…", func(context.Context, func(float64)) (string, error) {
+	start(w.jobs, phrase.F("Saving %s…", filepath.Base(target)), func(context.Context, func(float64)) (string, error) {
 		return save()
 	}, func(saved string, err error) {
 		w.tell(err)
@@ -133,12 +134,12 @@ func savedWords(files, left []string) string {
 		}
 		return strings.Join(names, ", ")
 	}
-	words := "Saved " + files[0] + "."
+	words := phrase.F("Saved %s.", files[0])
 	if len(files) > 1 {
-		words = fmt.Sprintf("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
+		words = phrase.F("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
 	}
 	if len(left) > 0 {
-		words += fmt.Sprintf(" Not pages of this figure, and left there: %s.", bases(left))
+		words += " " + phrase.F("Not pages of this figure, and left there: %s.", bases(left))
 	}
 	return words
 }

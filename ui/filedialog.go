@@ -6,26 +6,55 @@ import (
 	"fyne.io/fyne/v2/widget"
 )
 
-// focusFiles gives the keyboard to the files of the uppermost dialog: arrows go
-// from one to the next and space chooses. In the toolkit's dialog it lies with
-// nothing, and a dozen widgets stand before them.
-func focusFiles(c fyne.Canvas) {
+// typedInFiles hands a key that no part of the window took to the uppermost dialog,
+// where that is the toolkit's for files: arrows go from one file to the next, space
+// chooses, enter chooses and opens. The dialog itself gives the keyboard to nothing,
+// and a dozen widgets stand before the files. They do not get it for good, because
+// they know no escape key. It reports whether there was such a dialog.
+func typedInFiles(c fyne.Canvas, k *fyne.KeyEvent) bool {
 	over, ok := c.Overlays().Top().(fyne.Widget)
 	if !ok {
-		return
+		return false
 	}
 	for _, o := range over.CreateRenderer().Objects() {
-		if files := filesOf(o, false); files != nil {
-			c.Focus(files)
-			return
+		files := filesOf(o, false)
+		if files == nil {
+			continue
 		}
+		switch k.Name {
+		case fyne.KeyUp, fyne.KeyDown, fyne.KeyLeft, fyne.KeyRight, fyne.KeySpace:
+			files.FocusGained() // which shows where it stands
+			files.TypedKey(k)
+		case fyne.KeyReturn, fyne.KeyEnter:
+			files.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+			if open := mainButton(o); open != nil && !open.Disabled() {
+				open.OnTapped()
+			}
+		}
+		return true
 	}
+	return false
+}
+
+// parts are the objects that another holds, as far as a dialog has them, and whether
+// they scroll in it.
+func parts(o fyne.CanvasObject) (inner []fyne.CanvasObject, scroll bool) {
+	switch o := o.(type) {
+	case *widget.PopUp:
+		return []fyne.CanvasObject{o.Content}, false
+	case *fyne.Container:
+		return o.Objects, false
+	case *container.Split:
+		return []fyne.CanvasObject{o.Leading, o.Trailing}, false
+	case *container.Scroll:
+		return []fyne.CanvasObject{o.Content}, true
+	}
+	return nil, false
 }
 
 // filesOf finds the grid or list of files, which scrolls; the list of places to
 // start from does not.
 func filesOf(o fyne.CanvasObject, scrolls bool) fyne.Focusable {
-	var inner []fyne.CanvasObject
 	switch o := o.(type) {
 	case *widget.GridWrap:
 		return o
@@ -33,18 +62,25 @@ func filesOf(o fyne.CanvasObject, scrolls bool) fyne.Focusable {
 		if scrolls {
 			return o
 		}
-	case *widget.PopUp:
-		inner = []fyne.CanvasObject{o.Content}
-	case *fyne.Container:
-		inner = o.Objects
-	case *container.Split:
-		inner = []fyne.CanvasObject{o.Leading, o.Trailing}
-	case *container.Scroll:
-		inner, scrolls = []fyne.CanvasObject{o.Content}, true
 	}
+	inner, scroll := parts(o)
 	for _, one := range inner {
-		if files := filesOf(one, scrolls); files != nil {
+		if files := filesOf(one, scrolls || scroll); files != nil {
 			return files
+		}
+	}
+	return nil
+}
+
+// mainButton finds the one that a dialog is there for.
+func mainButton(o fyne.CanvasObject) *widget.Button {
+	if b, ok := o.(*widget.Button); ok && b.Importance == widget.HighImportance && b.OnTapped != nil {
+		return b
+	}
+	inner, _ := parts(o)
+	for _, one := range inner {
+		if b := mainButton(one); b != nil {
+			return b
 		}
 	}
 	return nil

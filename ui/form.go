@@ -6,6 +6,8 @@ import (
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/phrase"
 )
 
 // form shows a form dialog as wide as its hints need; where the window is too low
@@ -16,7 +18,7 @@ func (w *Window) form(title, confirm string, items []*widget.FormItem, done func
 	d := dialog.NewCustomWithoutButtons(title, scroll, w.win)
 	keep := newButton(confirm, func() { d.Hide(); done() })
 	keep.Icon, keep.Importance = theme.ConfirmIcon(), widget.HighImportance
-	cancel := newButton("Cancel", d.Hide)
+	cancel := newButton(phrase.L("Cancel"), d.Hide)
 	cancel.Icon = theme.CancelIcon()
 	valid := func(err error) {
 		if err == nil {

@@ -7,6 +7,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -21,26 +22,28 @@ type hint struct {
 }
 
 // hints lead through the first loop by doing. The first that is due is shown.
-var hints = []hint{
-	{"First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot.",
-		func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }},
-	{"Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned.",
-		func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 }},
-	{"The plate is turned. Play again, and see whether both strike together now.",
-		func(s session.Session, at bench.Standing) bool {
-			return at.Stage == bench.AwaitTake && tempos(s) < 2 && aimedTaken(s)
-		}},
-	{"Tight: that setting is kept. Press Next tempo… and type another, say 120.",
-		func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }},
-	{"The first tempo already tells where to turn for this one. Turn if it says so, then play to check.",
-		func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }},
-	{"That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs.",
-		func(session.Session, bench.Standing) bool { return true }},
+func hints() []hint {
+	return []hint{
+		{phrase.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
+			func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }},
+		{phrase.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
+			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 }},
+		{phrase.L("The plate is turned. Play again, and see whether both strike together now."),
+			func(s session.Session, at bench.Standing) bool {
+				return at.Stage == bench.AwaitTake && tempos(s) < 2 && aimedTaken(s)
+			}},
+		{phrase.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
+			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }},
+		{phrase.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
+			func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }},
+		{phrase.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
+			func(session.Session, bench.Standing) bool { return true }},
+	}
 }
 
 // hintOf returns what to say at this point of the first loop.
 func hintOf(s session.Session, at bench.Standing) string {
-	for _, h := range hints {
+	for _, h := range hints() {
 		if h.due(s, at) {
 			return h.words
 		}
@@ -76,7 +79,7 @@ type hintBar struct {
 
 func newHintBar(w *Window) *hintBar {
 	b := &hintBar{said: newSign(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), on: w.hints}
-	away := widget.NewButton("No more hints", func() { w.setHints(false) })
+	away := widget.NewButton(phrase.L("No more hints"), func() { w.setHints(false) })
 	away.Importance = widget.LowImportance
 	b.root = container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), away, b.said)
 	b.root.Hide()
@@ -98,7 +101,8 @@ func (w *Window) hints() bool { return w.app.Preferences().BoolWithFallback(pref
 // hintsDone ends the hints with a session in which all steps of the loop were made.
 func (w *Window) hintsDone() {
 	s := w.session()
-	if last := hints[len(hints)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.bench.Standing()) == last.words {
+	all := hints()
+	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.bench.Standing()) == last.words {
 		w.app.Preferences().SetBool(prefHints, false)
 	}
 }

@@ -10,6 +10,8 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/phrase"
 )
 
 // jobs runs long work one at a time, away from Fyne's goroutine, and shows its
@@ -25,7 +27,7 @@ type jobs struct {
 
 func newJobs(spawn func(func()), onBusy func(bool)) *jobs {
 	j := &jobs{name: widget.NewLabel(""), bar: widget.NewProgressBar(), onBusy: onBusy, spawn: spawn}
-	stop := widget.NewButton("Cancel", func() {
+	stop := widget.NewButton(phrase.L("Cancel"), func() {
 		if j.cancel != nil {
 			j.cancel()
 		}

@@ -142,6 +142,24 @@ func words(o fyne.CanvasObject) string {
 // Nothing lies over anything else, and all has the room it needs, at every stage,
 // in small and large windows, with text up to twice the usual size.
 func TestEverythingHasRoom(t *testing.T) {
+	everythingHasRoom(t, []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}, {Width: 2560, Height: 1440}, {Width: 3840, Height: 2160}})
+}
+
+// The same in the other languages, whose words are longer, or higher.
+func TestEverythingHasRoomInEveryLanguage(t *testing.T) {
+	for _, l := range languages[1:] {
+		t.Run(l.tag, func(t *testing.T) {
+			inEnglish(t)
+			if err := speak(l.tag); err != nil {
+				t.Fatal(err)
+			}
+			everythingHasRoom(t, []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}})
+		})
+	}
+}
+
+func everythingHasRoom(t *testing.T, sizes []fyne.Size) {
+	t.Helper()
 	w := testWindow(t)
 	w.cautious = true
 	undrawn := func(func()) {} // what figures show is no matter here
@@ -151,7 +169,7 @@ func TestEverythingHasRoom(t *testing.T) {
 		for _, percent := range []int{100, 200} {
 			w.app.Preferences().SetInt(prefText, percent)
 			w.relook()
-			for _, size := range []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}, {Width: 2560, Height: 1440}, {Width: 3840, Height: 2160}} {
+			for _, size := range sizes {
 				w.win.Resize(size)
 				o := open()
 				settle(o)

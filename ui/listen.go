@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -11,6 +10,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/phrase"
 	"lagwright/calib/playback"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -33,25 +33,23 @@ type listenBar struct {
 	loud  *widget.Slider
 }
 
-// What the selections of the bar offer.
-var (
-	listenWheres = []string{"the whole take", "this hit"}
-	listenSpeeds = []string{"at full speed", "at half speed", "at a quarter"}
-	listenEars   = []string{"reference left, voice right", "both on both ears"}
-)
+// thisHit is the second of what the bar offers to listen to.
+const thisHit = 1
 
 func newListenBar(w *Window) *listenBar {
 	b := &listenBar{w: w}
-	b.where = widget.NewSelect(listenWheres, func(string) { b.place() })
-	b.speed = widget.NewSelect(listenSpeeds, func(string) { b.apply() })
-	b.ears = widget.NewSelect(listenEars, func(string) { b.apply() })
-	b.where.Selected, b.speed.Selected, b.ears.Selected = listenWheres[0], listenSpeeds[0], listenEars[0]
+	b.where = widget.NewSelect([]string{phrase.L("the whole take"), phrase.L("this hit")}, func(string) { b.place() })
+	b.speed = widget.NewSelect([]string{phrase.L("at full speed"), phrase.L("at half speed"), phrase.L("at a quarter")}, func(string) { b.apply() })
+	b.ears = widget.NewSelect([]string{phrase.L("reference left, voice right"), phrase.L("both on both ears")}, func(string) { b.apply() })
+	for _, s := range []*widget.Select{b.where, b.speed, b.ears} {
+		s.Selected = s.Options[0]
+	}
 	b.which = widget.NewButton("", b.swap)
 	b.loud = widget.NewSlider(0, 1)
 	b.loud.Step = 0.02
 	b.loud.Value = playback.QuietVolume
 	b.loud.OnChanged = func(float64) { b.apply() }
-	stop := widget.NewButtonWithIcon("Stop", theme.MediaStopIcon(), w.hush)
+	stop := widget.NewButtonWithIcon(phrase.L("Stop"), theme.MediaStopIcon(), w.hush)
 	b.root = newFlow(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
 		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()
@@ -187,7 +185,7 @@ func (b *listenBar) place() {
 	const beforeS, afterS = 0.15, 0.45
 	pairs := b.take.Reading.Pairs
 	i := max(b.w.take.trace.Selected(), 0)
-	if b.where.Selected == listenWheres[1] && i < len(pairs) {
+	if b.where.SelectedIndex() == thisHit && i < len(pairs) {
 		n, _ := slices.BinarySearch(b.take.Reading.ReferenceHitsS, pairs[i].ReferenceS)
 		late := max(pairs[i].VoiceS-pairs[i].ReferenceS, 0)
 		early := max(pairs[i].ReferenceS-pairs[i].VoiceS, 0)
@@ -229,9 +227,9 @@ func (w *Window) typedRune(r rune) {
 // whichWords says which of the two is heard.
 func (b *listenBar) whichWords() string {
 	if b.play.Which() == 1 {
-		return fmt.Sprintf("Before: take %d (B)", b.other.ID)
+		return phrase.F("Before: take %d (B)", b.other.ID)
 	}
-	return fmt.Sprintf("Now: take %d (B)", b.take.ID)
+	return phrase.F("Now: take %d (B)", b.take.ID)
 }
 
 // speaker returns the output, which is opened when it is first needed.
@@ -244,7 +242,7 @@ func (w *Window) speaker() (*bench.Speaker, error) {
 		return nil, err
 	}
 	if len(outputs) == 0 {
-		return nil, fmt.Errorf("nothing is there to play on: plug in headphones or a loudspeaker")
+		return nil, phrase.Errorf("nothing is there to play on: plug in headphones or a loudspeaker")
 	}
 	d := outputs[0]
 	chosen := w.app.Preferences().String(prefOutput)
@@ -285,7 +283,7 @@ func outputNames(sound capture.Sound) []string {
 
 func (w *Window) listenWords() string {
 	if w.listening.play != nil {
-		return "Stop listening"
+		return phrase.L("Stop listening")
 	}
-	return "Listen"
+	return phrase.L("Listen")
 }

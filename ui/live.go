@@ -13,6 +13,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/phrase"
 	"lagwright/calib/playback"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
@@ -138,7 +139,7 @@ func (w *Window) over(l *live) {
 	case err != nil:
 		w.tell(err)
 	case t.ID == 0:
-		w.notice.say("Nothing struck, so nothing was kept. "+asSentence(l.take.Now().Say.Small), false)
+		w.notice.say(phrase.L("Nothing struck, so nothing was kept.")+" "+asSentence(l.take.Now().Say.Small), false)
 	default:
 		logTake(t)
 		w.openTake(t)
@@ -168,6 +169,9 @@ func (w *Window) press() {
 
 // typed hears the keys that no part of the window took.
 func (w *Window) typed(e *fyne.KeyEvent) {
+	if e.Name != fyne.KeyEscape && typedInFiles(w.win.Canvas(), e) {
+		return
+	}
 	switch e.Name {
 	case fyne.KeyDown:
 		if w.bench == nil {
@@ -192,7 +196,7 @@ func (w *Window) aloud() bench.Aloud {
 	}
 	s, err := w.speaker()
 	if err != nil {
-		w.notice.say("There are no tones: "+err.Error(), true)
+		w.notice.say(phrase.F("There are no tones: %s", err), true)
 		return a
 	}
 	if tones {
@@ -208,9 +212,9 @@ func (w *Window) aloud() bench.Aloud {
 // showLive leads through a take in large letters.
 func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	say := m.Say
-	where := fmt.Sprintf("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
+	where := phrase.F("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
 	if m.Gaps > 0 {
-		where += fmt.Sprintf("  ·  %d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
+		where += "  ·  " + phrase.N(m.Gaps, "%d gap, %.0f ms of sound lost", "%d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
 	}
 	p.where.set(where, theme.ColorNamePlaceHolder)
 	colour := theme.ColorNameForeground
@@ -220,16 +224,16 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	p.do.set(say.Big, colour)
 	p.why.set(say.Small, theme.ColorNameForeground)
 	p.lag.set("", theme.ColorNamePlaceHolder)
-	p.side.set("listening for the crank", theme.ColorNamePlaceHolder)
+	p.side.set(phrase.L("listening for the crank"), theme.ColorNamePlaceHolder)
 	if say.BPM > 0 {
-		colour, word := look.Tight, "BPM, right"
+		colour, word := look.Tight, phrase.L("BPM, right")
 		switch say.Tempo {
 		case handsfree.TempoLow:
-			colour, word = look.Warn, "BPM, too slow"
+			colour, word = look.Warn, phrase.L("BPM, too slow")
 		case handsfree.TempoHigh:
-			colour, word = look.Warn, "BPM, too fast"
+			colour, word = look.Warn, phrase.L("BPM, too fast")
 		case handsfree.TempoUnknown:
-			colour, word = theme.ColorNameForeground, "BPM"
+			colour, word = theme.ColorNameForeground, phrase.L("BPM")
 		}
 		p.lag.set(fmt.Sprintf("%.0f", math.Round(say.BPM)), colour)
 		p.side.set(word, colour)
@@ -248,7 +252,7 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 
 func (w *Window) recordWords(practice bool) string {
 	if practice {
-		return "Play a take hands-free"
+		return phrase.L("Play a take hands-free")
 	}
-	return "Record a take"
+	return phrase.L("Record a take")
 }

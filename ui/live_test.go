@@ -191,8 +191,8 @@ func TestListening(t *testing.T) {
 	if at := w.listening.heardS(); at <= 0 || at > w.take.trace.Length() {
 		t.Errorf("%g s are heard of a take of %g s", at, w.take.trace.Length())
 	}
-	w.listening.where.SetSelected(listenWheres[1])
-	w.listening.speed.SetSelected(listenSpeeds[2])
+	w.listening.where.SetSelectedIndex(thisHit)
+	w.listening.speed.SetSelectedIndex(2)
 	test.Tap(w.take.listen)
 	if w.listening.play != nil || w.listening.root.Visible() {
 		t.Error("it does not stop")

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"image/color"
 	"math"
 	"slices"
@@ -14,6 +13,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/dial"
 	"lagwright/ui/look"
@@ -59,7 +59,7 @@ func newLoopPane(w *Window) *loopPane {
 		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
 	}
-	p.understood = widget.NewButtonWithIcon("I will", theme.ConfirmIcon(), w.acknowledge)
+	p.understood = widget.NewButtonWithIcon(phrase.L("I will"), theme.ConfirmIcon(), w.acknowledge)
 	p.understood.Importance = widget.HighImportance
 	p.hint = newHintBar(w)
 	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.safe)
@@ -67,16 +67,16 @@ func newLoopPane(w *Window) *loopPane {
 	button := func(label string, icon fyne.Resource, do func()) *widget.Button {
 		return widget.NewButtonWithIcon(label, icon, do)
 	}
-	p.playTake = button("Play a take", theme.MediaPlayIcon(), w.playTake)
-	p.record = button("Record a take", theme.MediaRecordIcon(), w.recordTake)
-	p.stopLive = button("Stop (space)", theme.MediaStopIcon(), w.press)
+	p.playTake = button(phrase.L("Play a take"), theme.MediaPlayIcon(), w.playTake)
+	p.record = button(phrase.L("Record a take"), theme.MediaRecordIcon(), w.recordTake)
+	p.stopLive = button(phrase.L("Stop (space)"), theme.MediaStopIcon(), w.press)
 	p.stopLive.Importance = widget.HighImportance
-	p.openTake = button("Open a recording…", theme.FolderOpenIcon(), w.chooseRecording)
-	p.turned = button("Turned", theme.ConfirmIcon(), w.turnedAsAdvised)
-	p.other = button("Turned otherwise…", theme.DocumentCreateIcon(), w.askMove)
-	p.next = button("Next tempo…", theme.NavigateNextIcon(), w.askTarget)
-	p.again = button("Take it again", theme.MediaReplayIcon(), w.playTake)
-	p.all = widget.NewCheck("all voices at once", w.playAll)
+	p.openTake = button(phrase.L("Open a recording…"), theme.FolderOpenIcon(), w.chooseRecording)
+	p.turned = button(phrase.L("Turned"), theme.ConfirmIcon(), w.turnedAsAdvised)
+	p.other = button(phrase.L("Turned otherwise…"), theme.DocumentCreateIcon(), w.askMove)
+	p.next = button(phrase.L("Next tempo…"), theme.NavigateNextIcon(), w.askTarget)
+	p.again = button(phrase.L("Take it again"), theme.MediaReplayIcon(), w.playTake)
+	p.all = widget.NewCheck(phrase.L("all voices at once"), w.playAll)
 	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
@@ -141,14 +141,14 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 		p.do.set(at.Do, look.Tight)
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
-	p.safe.set(safety+behindWords(s.Machine, at.Steps), look.Warn)
+	p.safe.set(phrase.L(safety)+behindWords(s.Machine, at.Steps), look.Warn)
 	if !careful {
-		p.safe.set(firstSafety, look.Warn)
+		p.safe.set(phrase.L(firstSafety), look.Warn)
 	}
 	p.hint.show(s, at)
-	begin := wrong
+	begin := phrase.L(wrong)
 	if at.Doubts() {
-		begin = rather
+		begin = phrase.L(rather)
 	}
 	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
@@ -170,19 +170,19 @@ func behindWords(m session.Machine, steps int) string {
 	case !m.FromBehind:
 		return ""
 	case steps < 0:
-		return fmt.Sprintf(" As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
+		return " " + phrase.F("As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
 	}
-	return " As agreed, end ahead: if you go past, go well back and come again."
+	return " " + phrase.L("As agreed, end ahead: if you go past, go well back and come again.")
 }
 
 // where says in one line what is being tuned.
 func where(s session.Session, at bench.Standing) string {
-	words := fmt.Sprintf("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, at.Target.Voice, at.Target.TempoBPM)
+	words := phrase.F("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, at.Target.Voice, at.Target.TempoBPM)
 	if at.Target.Song != "" {
 		words += "  ·  " + at.Target.Song
 	}
 	if at.Last != nil {
-		words += fmt.Sprintf("  ·  take %d", at.Last.ID)
+		words += "  ·  " + phrase.F("take %d", at.Last.ID)
 	}
 	return words
 }
@@ -192,26 +192,26 @@ func where(s session.Session, at bench.Standing) string {
 func (p *loopPane) showLag(at bench.Standing) {
 	if at.Last == nil || at.Last.Reading.Used() < calib.MinPairs {
 		p.lag.set("", theme.ColorNamePlaceHolder)
-		p.side.set("no reading here yet", theme.ColorNamePlaceHolder)
+		p.side.set(phrase.L("no reading here yet"), theme.ColorNamePlaceHolder)
 		return
 	}
 	lag := at.Last.Advice.LagMS
-	ink, word := look.Late, "ms late"
+	ink, side := look.Late, phrase.F("ms late ± %.1f", at.Last.Advice.Half)
 	if lag < 0 {
-		ink, word = look.Early, "ms early"
+		ink, side = look.Early, phrase.F("ms early ± %.1f", at.Last.Advice.Half)
 	}
 	if at.Stage == bench.Tight {
 		ink = look.Tight // the headline says so in words
 	}
-	p.lag.set(fmt.Sprintf("%.1f", math.Abs(lag)), ink)
-	p.side.set(fmt.Sprintf("%s ± %.1f", word, at.Last.Advice.Half), ink)
+	p.lag.set(phrase.F("%.1f", math.Abs(lag)), ink)
+	p.side.set(side, ink)
 }
 
 // showButtons offers what makes sense at this stage, the likeliest first and
 // prominent.
 func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 	moving, waiting, tight := at.Stage == bench.AwaitMove, at.Stage == bench.AwaitTake, at.Stage == bench.Tight
-	p.turned.SetText("Turned " + look.Move(at.Steps))
+	p.turned.SetText(movedWords(at.Steps))
 	shown := map[*widget.Button]bool{
 		p.turned:   moving && careful,
 		p.other:    moving && careful,
@@ -236,6 +236,14 @@ func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 	p.root.Refresh()
 }
 
+// movedWords says that the plate was turned so far.
+func movedWords(steps int) string {
+	if steps < 0 {
+		return phrase.F("Turned %d back", -steps)
+	}
+	return phrase.F("Turned %d ahead", steps)
+}
+
 // buttons lists those that are there while no take is played.
 func (p *loopPane) buttons() []*widget.Button {
 	return []*widget.Button{p.playTake, p.record, p.openTake, p.turned, p.other, p.next, p.again}
@@ -256,9 +264,9 @@ func (p *loopPane) enable(on bool) {
 // acknowledged.
 func (w *Window) turnedWords() string {
 	if w.careful {
-		return "Turned as advised"
+		return phrase.L("Turned as advised")
 	}
-	return "I will stop the crank first"
+	return phrase.L("I will stop the crank first")
 }
 
 // turnedOrCareful tells of the move, or acknowledges the caution where that has not

@@ -3,7 +3,6 @@ package ui
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,6 +16,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -57,10 +57,10 @@ func (w *Window) showMachine() *machineForm {
 	w.songs.commit()
 	s := w.session()
 	f := newMachineForm(s, w.unit())
-	d := dialog.NewCustomWithoutButtons("The machine", f.content(), w.win)
-	f.keep = widget.NewButtonWithIcon("Keep", theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
+	d := dialog.NewCustomWithoutButtons(phrase.L("The machine"), f.content(), w.win)
+	f.keep = widget.NewButtonWithIcon(phrase.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
 	f.keep.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{widget.NewButtonWithIcon("Cancel", theme.CancelIcon(), d.Hide), f.keep})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButtonWithIcon(phrase.L("Cancel"), theme.CancelIcon(), d.Hide), f.keep})
 	d.Resize(w.room(900, 640))
 	d.Show()
 	return f
@@ -83,7 +83,7 @@ func (w *Window) keepMachine(f *machineForm, away func()) {
 			return
 		}
 		away()
-		w.sessionChanged("The machine is kept as you say.", nil)
+		w.sessionChanged(phrase.L("The machine is kept as you say."), nil)
 	})
 }
 
@@ -97,13 +97,13 @@ func newMachineForm(s session.Session, u unit) *machineForm {
 		turns:     number(figure(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
 		beats:     number(figure(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
 		radius:    number(u.figure(m.Wheel.PinRadiusMM), 0.1/u.mm, session.MostPinRadiusMM/u.mm, true),
-		behind:    newTick("remind me", nil),
+		behind:    newTick(phrase.L("remind me"), nil),
 		table:     container.NewVBox(), problem: wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
 	}
 	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
 	f.notches.SetText(figure(float64(m.Plate.NotchesPerTurn)))
 	for _, e := range []*field{f.notches, f.turns, f.beats, f.radius} {
-		e.SetPlaceHolder("not known")
+		e.SetPlaceHolder(phrase.L("not known"))
 	}
 	for _, e := range []*field{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
 		e.OnSubmitted = func(string) { f.keep.OnTapped() }
@@ -122,35 +122,35 @@ func figure(v float64) string {
 	if v == 0 {
 		return ""
 	}
-	return strconv.FormatFloat(v, 'g', -1, 64)
+	return phrase.Decimal(strconv.FormatFloat(v, 'g', -1, 64))
 }
 
 // content lays the form out: the machine and the plate side by side, the voices
 // below.
 func (f *machineForm) content() fyne.CanvasObject {
 	left := widget.NewForm(
-		widget.NewFormItem("Machine", f.name),
-		widget.NewFormItem("Tolerance, ms", f.tolerance),
-		widget.NewFormItem("Reference hits in a beat", f.perBeat),
-		widget.NewFormItem("End every move ahead", f.behind),
+		widget.NewFormItem(phrase.L("Machine"), f.name),
+		widget.NewFormItem(phrase.L("Tolerance, ms"), f.tolerance),
+		widget.NewFormItem(phrase.L("Reference hits in a beat"), f.perBeat),
+		widget.NewFormItem(phrase.L("End every move ahead"), f.behind),
 	)
 	right := widget.NewForm(
-		widget.NewFormItem("Notches of the plate", f.notches),
-		widget.NewFormItem("Turns of the plate in a beat", f.turns),
-		widget.NewFormItem("Beats in a turn of the wheel", f.beats),
-		widget.NewFormItem("Radius of the pins' circle, "+f.unit.name, f.radius),
+		widget.NewFormItem(phrase.L("Notches of the plate"), f.notches),
+		widget.NewFormItem(phrase.L("Turns of the plate in a beat"), f.turns),
+		widget.NewFormItem(phrase.L("Beats in a turn of the wheel"), f.beats),
+		widget.NewFormItem(phrase.F("Radius of the pins' circle, %s", f.unit.name), f.radius),
 	)
 	head := container.New(voiceShares)
-	for _, title := range []string{"Voice", "Drop, " + f.unit.name, "Ball, " + f.unit.name, "Made of, or kg/m³", ""} {
+	for _, title := range []string{phrase.L("Voice"), phrase.F("Drop, %s", f.unit.name), phrase.F("Ball, %s", f.unit.name), phrase.L("Made of, or kg/m³"), ""} {
 		head.Add(newCellLabel(title, true))
 	}
-	add := widget.NewButtonWithIcon("Add voice", theme.ContentAddIcon(), func() {
+	add := widget.NewButtonWithIcon(phrase.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.add("", session.Fall{})
 	})
-	about := "What you leave empty is not known. Another plate or tolerance gives all takes their advice anew."
+	about := phrase.L("What you leave empty is not known. Another plate or tolerance gives all takes their advice anew.")
 	if f.practice {
 		add.Hide()
-		about += " The simulated machine keeps its voices, and turns as its plate says."
+		about += " " + phrase.L("The simulated machine keeps its voices, and turns as its plate says.")
 	}
 	top := container.NewVBox(container.New(twoColumns{}, left, right), wrapped(about), widget.NewSeparator(), head)
 	bottom := container.NewVBox(container.NewHBox(add), f.problem)
@@ -189,16 +189,16 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		what  string
 		entry *field
 	}{
-		{"the machine", f.name}, {"the tolerance", f.tolerance}, {"the reference hits in a beat", f.perBeat},
-		{"the notches of the plate", f.notches}, {"the turns of the plate in a beat", f.turns},
-		{"the beats in a turn of the wheel", f.beats}, {"the radius of the pins' circle", f.radius},
+		{phrase.L("the machine"), f.name}, {phrase.L("the tolerance"), f.tolerance}, {phrase.L("the reference hits in a beat"), f.perBeat},
+		{phrase.L("the notches of the plate"), f.notches}, {phrase.L("the turns of the plate in a beat"), f.turns},
+		{phrase.L("the beats in a turn of the wheel"), f.beats}, {phrase.L("the radius of the pins' circle"), f.radius},
 	} {
 		if err := e.entry.Validate(); err != nil {
-			return m, 0, nil, fmt.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
+			return m, 0, nil, phrase.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
 		}
 	}
 	if (value(f.notches) == 0) != (value(f.turns) == 0) {
-		return m, 0, nil, errors.New("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
+		return m, 0, nil, errors.New(phrase.L("the plate needs both its notches and its turns in a beat: leave both empty where one is not known"))
 	}
 	radius, err := f.unit.length(f.radius.Text, f.of.Wheel.PinRadiusMM)
 	if err != nil {

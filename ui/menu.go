@@ -21,47 +21,47 @@ func (w *Window) menu() *fyne.MainMenu {
 		practice, taken = s.Machine.PracticeSeed != 0, len(s.Takes) > 0
 	}
 	return fyne.NewMainMenu(
-		fyne.NewMenu("Session",
-			entry("New…", ctrl(fyne.KeyN), idle, w.askSession),
-			entry("Simulated machine", ctrlShift(fyne.KeyN), idle, w.Practice),
-			entry("Open…", ctrlShift(fyne.KeyO), idle, w.chooseSession),
-			entry("Import a zip…", nil, idle, w.chooseZip),
+		fyne.NewMenu(phrase.L("Session"),
+			entry(phrase.L("New…"), ctrl(fyne.KeyN), idle, w.askSession),
+			entry(phrase.L("Simulated machine"), ctrlShift(fyne.KeyN), idle, w.Practice),
+			entry(phrase.L("Open…"), ctrlShift(fyne.KeyO), idle, w.chooseSession),
+			entry(phrase.L("Import a zip…"), nil, idle, w.chooseZip),
 			w.thisSession(ready),
-			entry("Close", ctrl(fyne.KeyW), ready || w.bench == nil, w.closeTop),
+			entry(phrase.L("Close"), ctrl(fyne.KeyW), ready || w.bench == nil, w.closeTop),
 			fyne.NewMenuItemSeparator(),
-			entry("The machine…", ctrl(fyne.KeyM), ready, w.askMachine),
-			entry("What the takes show…", ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
+			entry(phrase.L("The machine…"), ctrl(fyne.KeyM), ready, w.askMachine),
+			entry(phrase.L("What the takes show…"), ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
 			fyne.NewMenuItemSeparator(),
-			entry("Save the curve…", ctrl(fyne.KeyE), ready, w.saveCurve),
-			entry("Save the card…", ctrlShift(fyne.KeyE), ready, w.saveCard),
-			entry("Save all readings…", nil, ready && taken, w.saveReadings),
+			entry(phrase.L("Save the curve…"), ctrl(fyne.KeyE), ready, w.saveCurve),
+			entry(phrase.L("Save the card…"), ctrlShift(fyne.KeyE), ready, w.saveCard),
+			entry(phrase.L("Save all readings…"), nil, ready && taken, w.saveReadings),
 			w.copyOfSession(ready, taken),
 			w.paperMenu(),
 			fyne.NewMenuItemSeparator(),
-			entry("Preferences…", ctrl(fyne.KeyComma), idle, w.askPreferences),
+			entry(phrase.L("Preferences…"), ctrl(fyne.KeyComma), idle, w.askPreferences),
 		),
 		w.recordMenu(ready, practice),
 		w.takeMenu(ready),
 		w.changeMenu(ready),
-		fyne.NewMenu("Plate",
+		fyne.NewMenu(phrase.L("Plate"),
 			entry(w.turnedWords(), ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedOrCareful),
-			entry("Turned otherwise…", ctrlShift(fyne.KeyReturn), ready && taken && w.careful, w.askMove),
-			entry("Next tempo…", ctrl(fyne.KeyT), ready, w.askTarget),
+			entry(phrase.L("Turned otherwise…"), ctrlShift(fyne.KeyReturn), ready && taken && w.careful, w.askMove),
+			entry(phrase.L("Next tempo…"), ctrl(fyne.KeyT), ready, w.askTarget),
 		),
 		w.songsMenu(ready),
-		fyne.NewMenu("View",
-			entry("Whole take", ctrl(fyne.Key0), open, w.take.trace.ShowAll),
-			entry("Zoom in", ctrl(fyne.KeyUp), open, w.take.trace.ZoomIn),
-			entry("Zoom out", ctrl(fyne.KeyDown), open, w.take.trace.ZoomOut),
-			entry("Next pair", ctrl(fyne.KeyRight), open, w.take.trace.NextPair),
-			entry("Previous pair", ctrl(fyne.KeyLeft), open, w.take.trace.PrevPair),
+		fyne.NewMenu(phrase.L("View"),
+			entry(phrase.L("Whole take"), ctrl(fyne.Key0), open, w.take.trace.ShowAll),
+			entry(phrase.L("Zoom in"), ctrl(fyne.KeyUp), open, w.take.trace.ZoomIn),
+			entry(phrase.L("Zoom out"), ctrl(fyne.KeyDown), open, w.take.trace.ZoomOut),
+			entry(phrase.L("Next pair"), ctrl(fyne.KeyRight), open, w.take.trace.NextPair),
+			entry(phrase.L("Previous pair"), ctrl(fyne.KeyLeft), open, w.take.trace.PrevPair),
 			fyne.NewMenuItemSeparator(),
 			w.themeMenu(),
 			w.textMenu(),
 		),
-		fyne.NewMenu("Help",
-			entry("How it works", ctrl(fyne.KeyF1), true, w.explain),
-			entry("Show the hints again", nil, !w.hints(), func() { w.setHints(true) }),
+		fyne.NewMenu(phrase.L("Help"),
+			entry(phrase.L("How it works"), ctrl(fyne.KeyF1), true, w.explain),
+			entry(phrase.L("Show the hints again"), nil, !w.hints(), func() { w.setHints(true) }),
 			entry(phrase.L("Copy a diagnostic report"), nil, idle && w.log != nil, w.copyDiagnosis),
 		),
 	)
@@ -69,21 +69,21 @@ func (w *Window) menu() *fyne.MainMenu {
 
 // recordMenu has the commands by which takes come.
 func (w *Window) recordMenu(ready, practice bool) *fyne.Menu {
-	all := entry("Microphones on all voices", nil, ready && practice && len(w.session().Machine.Voices) > 1, func() { w.playAll(!w.all) })
+	all := entry(phrase.L("Microphones on all voices"), nil, ready && practice && len(w.session().Machine.Voices) > 1, func() { w.playAll(!w.all) })
 	all.Checked = w.all
-	return fyne.NewMenu("Record",
-		entry("Play a take", ctrl(fyne.KeyP), ready && practice, w.playTake),
+	return fyne.NewMenu(phrase.L("Record"),
+		entry(phrase.L("Play a take"), ctrl(fyne.KeyP), ready && practice, w.playTake),
 		all,
 		entry(w.recordWords(practice), ctrl(fyne.KeyR), ready, w.recordTake),
-		entry("Stop", ctrlShift(fyne.KeyR), w.live != nil, w.press),
+		entry(phrase.L("Stop"), ctrlShift(fyne.KeyR), w.live != nil, w.press),
 		fyne.NewMenuItemSeparator(),
-		entry("Open a recording…", ctrl(fyne.KeyO), ready, w.chooseRecording),
-		entry("Open a recording, choose channels…", nil, ready, w.chooseChannels),
+		entry(phrase.L("Open a recording…"), ctrl(fyne.KeyO), ready, w.chooseRecording),
+		entry(phrase.L("Open a recording, choose channels…"), nil, ready, w.chooseChannels),
 		fyne.NewMenuItemSeparator(),
-		entry("Microphones…", ctrlShift(fyne.KeyM), ready && !practice, w.askMicrophones),
-		entry("Tones and guide click…", ctrlShift(fyne.KeyT), w.bench == nil || ready, w.askTones),
+		entry(phrase.L("Microphones…"), ctrlShift(fyne.KeyM), ready && !practice, w.askMicrophones),
+		entry(phrase.L("Tones and guide click…"), ctrlShift(fyne.KeyT), w.bench == nil || ready, w.askTones),
 		fyne.NewMenuItemSeparator(),
-		entry("Cancel", ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
+		entry(phrase.L("Cancel"), ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
 	)
 }
 
@@ -91,20 +91,20 @@ func (w *Window) recordMenu(ready, practice bool) *fyne.Menu {
 func (w *Window) takeMenu(ready bool) *fyne.Menu {
 	t, ok := w.inSight()
 	several := ready && ok && len(t.OtherVoices) > 0
-	return fyne.NewMenu("Take",
-		entry("How sure?", ctrl(fyne.KeyU), ready && ok, w.howSure),
+	return fyne.NewMenu(phrase.L("Take"),
+		entry(phrase.L("How sure?"), ctrl(fyne.KeyU), ready && ok, w.howSure),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && ok, w.leaveOut),
-		entry("Notes on this take…", ctrl(fyne.KeyK), ready && ok, w.noteTake),
+		entry(phrase.L("Notes on this take…"), ctrl(fyne.KeyK), ready && ok, w.noteTake),
 		fyne.NewMenuItemSeparator(),
 		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && ok, w.listen),
-		entry("Hear before or after", ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
+		entry(phrase.L("Hear before or after"), ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
 		fyne.NewMenuItemSeparator(),
-		entry("Show the next voice", ctrlShift(fyne.KeyRight), several, w.nextVoice),
+		entry(phrase.L("Show the next voice"), ctrlShift(fyne.KeyRight), several, w.nextVoice),
 		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), several && w.voice != w.session().Target.Voice, w.aimAtVoice),
 		fyne.NewMenuItemSeparator(),
-		entry("Save a report…", ctrl(fyne.KeyD), ready && ok, w.saveReport),
-		entry("Save take picture…", nil, ready && ok, w.savePicture),
-		entry("Save the hit fan…", nil, ready && ok, w.saveFan),
+		entry(phrase.L("Save a report…"), ctrl(fyne.KeyD), ready && ok, w.saveReport),
+		entry(phrase.L("Save take picture…"), nil, ready && ok, w.savePicture),
+		entry(phrase.L("Save the hit fan…"), nil, ready && ok, w.saveFan),
 		w.copyOfTake(ready && ok),
 	)
 }
@@ -113,12 +113,12 @@ func (w *Window) takeMenu(ready bool) *fyne.Menu {
 func (w *Window) changeMenu(ready bool) *fyne.Menu {
 	t, ok := w.inSight()
 	undo, redo := w.undoable()
-	return fyne.NewMenu("Change",
-		entry("Undo", &fyne.ShortcutUndo{}, ready && undo, w.undo),
-		entry("Redo", ctrlShift(fyne.KeyZ), ready && redo, w.redo),
+	return fyne.NewMenu(phrase.L("Change"),
+		entry(phrase.L("Undo"), &fyne.ShortcutUndo{}, ready && undo, w.undo),
+		entry(phrase.L("Redo"), ctrlShift(fyne.KeyZ), ready && redo, w.redo),
 		fyne.NewMenuItemSeparator(),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
-		entry("Add hit", ctrl(fyne.KeyI), ready && ok, w.addHit),
+		entry(phrase.L("Add hit"), ctrl(fyne.KeyI), ready && ok, w.addHit),
 		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
 	)
 }
@@ -127,23 +127,23 @@ func (w *Window) changeMenu(ready bool) *fyne.Menu {
 func (w *Window) songsMenu(ready bool) *fyne.Menu {
 	listed := ready && w.listing
 	some := listed && len(w.session().Songs) > 0
-	sorted := entry("Sorted by tempo", nil, listed, func() { w.songs.byTempo.SetChecked(!w.songs.byTempo.Checked) })
+	sorted := entry(phrase.L("Sorted by tempo"), nil, listed, func() { w.songs.byTempo.SetChecked(!w.songs.byTempo.Checked) })
 	sorted.Checked = w.songs.byTempo.Checked
-	return fyne.NewMenu("Set list",
+	return fyne.NewMenu(phrase.L("Set list"),
 		entry(w.listSongsWords(), ctrl(fyne.KeyL), ready, w.listSongs),
 		fyne.NewMenuItemSeparator(),
-		entry("Aim at this song", ctrl(fyne.KeyG), some, w.aimAtSong),
-		entry("Aim at the next take", ctrlShift(fyne.KeyG), some, w.aimAtNext),
+		entry(phrase.L("Aim at this song"), ctrl(fyne.KeyG), some, w.aimAtSong),
+		entry(phrase.L("Aim at the next take"), ctrlShift(fyne.KeyG), some, w.aimAtNext),
 		fyne.NewMenuItemSeparator(),
-		entry("Add song", ctrlShift(fyne.KeyI), listed, w.addSong),
-		entry("Voices and importance…", ctrlShift(fyne.KeyV), some, w.askSong),
-		entry("Play it earlier", ctrlShift(fyne.KeyUp), some && w.songs.inOrder(), func() { w.moveSong(-1) }),
-		entry("Play it later", ctrlShift(fyne.KeyDown), some && w.songs.inOrder(), func() { w.moveSong(1) }),
-		entry("Remove song", ctrlShift(fyne.KeyDelete), some, w.removeSong),
+		entry(phrase.L("Add song"), ctrlShift(fyne.KeyI), listed, w.addSong),
+		entry(phrase.L("Voices and importance…"), ctrlShift(fyne.KeyV), some, w.askSong),
+		entry(phrase.L("Play it earlier"), ctrlShift(fyne.KeyUp), some && w.songs.inOrder(), func() { w.moveSong(-1) }),
+		entry(phrase.L("Play it later"), ctrlShift(fyne.KeyDown), some && w.songs.inOrder(), func() { w.moveSong(1) }),
+		entry(phrase.L("Remove song"), ctrlShift(fyne.KeyDelete), some, w.removeSong),
 		sorted,
 		fyne.NewMenuItemSeparator(),
-		entry("Import…", nil, listed, w.chooseSongs),
-		entry("Export…", nil, some, w.saveSongs),
+		entry(phrase.L("Import…"), nil, listed, w.chooseSongs),
+		entry(phrase.L("Export…"), nil, some, w.saveSongs),
 	)
 }
 

@@ -1,8 +1,6 @@
 package ui
 
 import (
-	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"time"
@@ -15,6 +13,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -65,7 +64,7 @@ func (w *Window) askMicrophones() {
 		return
 	}
 	if len(inputs) == 0 {
-		w.notice.say("No recording device is there: plug one in, or look at the system's sound settings.", true)
+		w.notice.say(phrase.L("No recording device is there: plug one in, or look at the system's sound settings."), true)
 		return
 	}
 	d.inputs = inputs
@@ -90,8 +89,8 @@ func (d *microphones) build(s session.Session) {
 			first = i
 		}
 	}
-	d.rate = newChoice([]string{deviceRate, "44100", "48000", "96000"}, func(string) { d.open() })
-	d.rate.Selected = deviceRate
+	d.rate = newChoice([]string{phrase.L(deviceRate), "44100", "48000", "96000"}, func(string) { d.open() })
+	d.rate.Selected = phrase.L(deviceRate)
 	if m := s.Microphones; m != nil {
 		if i := slices.Index(names, m.Device); i >= 0 {
 			first = i
@@ -99,14 +98,14 @@ func (d *microphones) build(s session.Session) {
 		}
 	}
 	d.device = newChoice(names, func(string) { d.open() })
-	d.tap = widget.NewButton("Find them by tapping", d.beginTapping)
-	d.zero = widget.NewButton("Zero check", d.beginZero)
-	d.keep = newButton("Keep", d.done)
+	d.tap = widget.NewButton(phrase.L("Find them by tapping"), d.beginTapping)
+	d.zero = widget.NewButton(phrase.L("Zero check"), d.beginZero)
+	d.keep = newButton(phrase.L("Keep"), d.done)
 	d.keep.Importance = widget.HighImportance
-	cancel := newButton("Cancel", func() { d.dialog.Hide() })
-	top := container.NewBorder(nil, nil, widget.NewLabel("Device"), container.NewHBox(widget.NewLabel("Rate"), d.rate), d.device)
+	cancel := newButton(phrase.L("Cancel"), func() { d.dialog.Hide() })
+	top := container.NewBorder(nil, nil, widget.NewLabel(phrase.L("Device")), container.NewHBox(widget.NewLabel(phrase.L("Rate")), d.rate), d.device)
 	body := container.NewBorder(container.NewVBox(top, newFlow(d.tap, d.zero), d.said), nil, nil, nil, container.NewVScroll(d.rows))
-	d.dialog = dialog.NewCustomWithoutButtons("Microphones", body, d.w.win)
+	d.dialog = dialog.NewCustomWithoutButtons(phrase.L("Microphones"), body, d.w.win)
 	d.dialog.SetButtons([]fyne.CanvasObject{cancel, d.keep})
 	d.dialog.SetOnClosed(d.close)
 	d.dialog.Resize(d.w.room(820, 480))
@@ -147,11 +146,11 @@ func (d *microphones) fill(channels int) {
 		known = nil
 	}
 	for c := 1; c <= channels; c++ {
-		row := newChannelRow(c, append([]string{onNothing, onReference}, d.voices...), d.advise)
-		row.is.Selected = onNothing
+		row := newChannelRow(c, append([]string{phrase.L(onNothing), phrase.L(onReference)}, d.voices...), d.advise)
+		row.is.Selected = phrase.L(onNothing)
 		switch {
 		case known != nil && c == known.Reference, known == nil && c == 1:
-			row.is.Selected = onReference
+			row.is.Selected = phrase.L(onReference)
 		case known != nil:
 			for _, v := range known.Voices {
 				if v.Channel == c && slices.Contains(d.voices, v.Voice) {
@@ -173,30 +172,35 @@ func (d *microphones) fill(channels int) {
 func (d *microphones) chosen() (session.Microphones, error) {
 	var m session.Microphones
 	if d.monitor == nil {
-		return m, fmt.Errorf("no device is open: choose one that works")
+		return m, phrase.Errorf("no device is open: choose one that works")
 	}
 	f := d.monitor.Format()
 	m = session.Microphones{Device: d.device.Selected, RateHz: f.RateHz, Channels: f.Channels}
 	seen := map[string]int{}
+	nothing, reference := phrase.L(onNothing), phrase.L(onReference)
 	for _, row := range d.channels {
 		is := row.is.Selected
-		if first, twice := seen[is]; twice && is != onNothing {
-			return m, fmt.Errorf("channels %d and %d cannot both be the %s: choose another for one", first, row.channel, is)
+		switch first, twice := seen[is]; {
+		case !twice || is == nothing:
+		case is == reference:
+			return m, phrase.Errorf("channels %d and %d cannot both be the reference: choose another for one", first, row.channel)
+		default:
+			return m, phrase.Errorf("channels %d and %d cannot both be the %s: choose another for one", first, row.channel, is)
 		}
 		seen[is] = row.channel
 		switch is {
-		case onNothing:
-		case onReference:
+		case nothing:
+		case reference:
 			m.Reference = row.channel
 		default:
 			m.Voices = append(m.Voices, session.Microphone{Voice: is, Channel: row.channel})
 		}
 	}
 	if m.Reference == 0 {
-		return m, fmt.Errorf("say which channel hears the reference, what is locked to the crank")
+		return m, phrase.Errorf("say which channel hears the reference, what is locked to the crank")
 	}
 	if len(m.Voices) == 0 {
-		return m, fmt.Errorf("say which channel hears a voice")
+		return m, phrase.Errorf("say which channel hears a voice")
 	}
 	for i, v := range m.Voices {
 		m.Voices[i].Skew = skewIn(d.checked[v.Voice], m, v)
@@ -216,21 +220,21 @@ func (d *microphones) advise() {
 		return
 	}
 	d.keep.Enable()
-	d.said.SetText("Play or knock: each ball should roll between the two posts. " + skewWords(m))
+	d.said.SetText(phrase.L("Play or knock: each ball should roll between the two posts.") + " " + skewWords(m))
 }
 
 // skewWords says what is known of the channels' skew.
 func skewWords(m session.Microphones) string {
 	for _, v := range m.Voices {
 		if v.Skew.Known() {
-			late := "later"
+			half := 1.96 * v.Skew.UncertaintyMS
 			if v.Skew.MS < 0 {
-				late = "earlier"
+				return phrase.F("The %s's channel hears %.2f ms earlier (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, -v.Skew.MS, half)
 			}
-			return fmt.Sprintf("The %s's channel hears %.2f ms %s (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, math.Abs(v.Skew.MS), late, 1.96*v.Skew.UncertaintyMS)
+			return phrase.F("The %s's channel hears %.2f ms later (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, v.Skew.MS, half)
 		}
 	}
-	return "The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it."
+	return phrase.L("The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it.")
 }
 
 // done keeps the choice.
@@ -309,7 +313,7 @@ func (d *microphones) look() {
 
 // inkOf returns the colour of what a channel is on.
 func inkOf(is string) fyne.ThemeColorName {
-	if is == onReference {
+	if is == phrase.L(onReference) {
 		return look.Reference
 	}
 	return look.Voice

@@ -9,6 +9,8 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/phrase"
 )
 
 // notice is the line along the bottom of the window where errors and news
@@ -25,7 +27,7 @@ type notice struct {
 func newNotice() *notice {
 	n := &notice{icon: widget.NewIcon(theme.InfoIcon()), text: widget.NewLabel("")}
 	n.text.Wrapping = fyne.TextWrapWord
-	n.root = container.NewBorder(nil, nil, n.icon, widget.NewButton("Dismiss", n.clear), n.text)
+	n.root = container.NewBorder(nil, nil, n.icon, widget.NewButton(phrase.L("Dismiss"), n.clear), n.text)
 	n.root.Hide()
 	return n
 }
@@ -58,11 +60,23 @@ func asSentence(s string) string {
 	}
 	word, _, _ := strings.Cut(s, " ")
 	if !strings.ContainsFunc(word, func(r rune) bool { return !unicode.IsLetter(r) }) {
-		first, size := utf8.DecodeRuneInString(s)
-		s = string(unicode.ToUpper(first)) + s[size:]
+		s = capital(s)
 	}
-	if last := s[len(s)-1]; last != '.' && last != '?' && last != '!' {
-		s += "."
+	if last, _ := utf8.DecodeLastRuneInString(s); !strings.ContainsRune(".?!。？！", last) {
+		s += fullStop()
 	}
 	return s
+}
+
+// capital gives words a capital at the beginning.
+func capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[size:]
+}
+
+func fullStop() string {
+	if phrase.Tag() == "ja" {
+		return "。"
+	}
+	return "."
 }

@@ -1,9 +1,9 @@
 package ui
 
 import (
-	"errors"
 	"fmt"
 
+	"lagwright/calib/phrase"
 	"lagwright/plotting"
 	"lagwright/ui/trace"
 )
@@ -16,14 +16,16 @@ func (w *Window) savePicture() {
 }
 
 // errNoTake says that something of a take was asked for, and there is none.
-var errNoTake = errors.New("there is no take in sight: choose one in the list of takes")
+func errNoTake() error {
+	return phrase.Errorf("there is no take in sight: choose one in the list of takes")
+}
 
 // pictureFigure is the take in sight: the whole of it, and the stretch that the
 // trace shows where that is less.
 func (w *Window) pictureFigure() (*plotting.Figure, error) {
 	t, ok := w.inSight()
 	if !ok {
-		return nil, errNoTake
+		return nil, errNoTake()
 	}
 	p := plotting.PictureOf(t)
 	if err := w.addSound(&p); err != nil {
@@ -56,7 +58,7 @@ func (w *Window) saveReport() {
 func (w *Window) reportFigure() (*plotting.Figure, error) {
 	t, ok := w.inSight()
 	if !ok {
-		return nil, errNoTake
+		return nil, errNoTake()
 	}
 	r := plotting.ReportOf(w.session(), t)
 	r.Paper = w.paper()

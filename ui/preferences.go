@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -28,10 +29,11 @@ const (
 // labelled is a value of a preference and how it is called.
 type labelled struct{ value, words string }
 
-var (
-	themes    = []labelled{{themeSystem, "As the system"}, {themeLight, "Light"}, {themeDark, "Dark"}}
-	textSizes = []int{100, 125, 150, 200}
-)
+func themes() []labelled {
+	return []labelled{{themeSystem, phrase.L("As the system")}, {themeLight, phrase.L("Light")}, {themeDark, phrase.L("Dark")}}
+}
+
+var textSizes = []int{100, 125, 150, 200}
 
 func textWords(percent int) string { return fmt.Sprintf("%d %%", percent) }
 
@@ -59,9 +61,9 @@ func (w *Window) relook() {
 
 func (w *Window) themeMenu() *fyne.MenuItem {
 	chosen := w.app.Preferences().StringWithFallback(prefTheme, themeSystem)
-	i := fyne.NewMenuItem("Theme", nil)
+	i := fyne.NewMenuItem(phrase.L("Theme"), nil)
 	i.ChildMenu = fyne.NewMenu("")
-	for _, t := range themes {
+	for _, t := range themes() {
 		one := entry(t.words, nil, true, func() {
 			w.app.Preferences().SetString(prefTheme, t.value)
 			w.relook()
@@ -74,7 +76,7 @@ func (w *Window) themeMenu() *fyne.MenuItem {
 
 func (w *Window) textMenu() *fyne.MenuItem {
 	chosen := w.app.Preferences().IntWithFallback(prefText, 100)
-	i := fyne.NewMenuItem("Text size", nil)
+	i := fyne.NewMenuItem(phrase.L("Text size"), nil)
 	i.ChildMenu = fyne.NewMenu("")
 	for _, percent := range textSizes {
 		one := entry(textWords(percent), nil, true, func() {
@@ -107,7 +109,7 @@ func (w *Window) askPreferences() {
 	}
 	prefs := w.app.Preferences()
 	looks := newChoice(nil, nil)
-	for _, t := range themes {
+	for _, t := range themes() {
 		looks.Options = append(looks.Options, t.words)
 		if t.value == prefs.StringWithFallback(prefTheme, themeSystem) {
 			looks.Selected = t.words
@@ -118,27 +120,37 @@ func (w *Window) askPreferences() {
 		text.Options = append(text.Options, textWords(percent))
 	}
 	text.Selected = textWords(prefs.IntWithFallback(prefText, 100))
+	speaks := newChoice(nil, nil)
+	tongues := languageChoices()
+	for _, l := range tongues {
+		speaks.Options = append(speaks.Options, l.words)
+		if l.value == prefs.String(prefLanguage) {
+			speaks.Selected = l.words
+		}
+	}
 	units := newChoice(unitNames(), nil)
 	units.Selected = w.unit().name
-	tones := newTick("heard while a take is played", nil)
+	tones := newTick(phrase.L("heard while a take is played"), nil)
 	tones.Checked = prefs.BoolWithFallback(prefTones, true)
-	hints := newTick("shown with the simulated machine", nil)
+	hints := newTick(phrase.L("shown with the simulated machine"), nil)
 	hints.Checked = w.hints()
-	tolerance := number(fmt.Sprint(w.tolerance()), 0.5, 100, false)
+	tolerance := number(figure(w.tolerance()), 0.5, 100, false)
 	folder := newField(w.sessionsIn())
 	folder.Validator = folderNamed
-	folder.ActionItem = newIconButton("Choose the folder", theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
-	w.form("Preferences", "Keep", []*widget.FormItem{
-		item("Theme", "", looks),
-		item("Text size", "", text),
-		item("Lengths in", "drop, ball and pins, where you enter and read them", units),
-		item("Tones", "Record > Tones and guide click… has more", tones),
-		item("Hints", "for the first loop", hints),
-		item("Tolerance, ms", "of new sessions: a lag within it counts as together", tolerance),
-		item("Sessions live in", "new ones; those that are there stay where they are", folder),
+	folder.ActionItem = newIconButton(phrase.L("Choose the folder"), theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
+	w.form(phrase.L("Preferences"), phrase.L("Keep"), []*widget.FormItem{
+		item(phrase.L("Theme"), "", looks),
+		item(phrase.L("Text size"), "", text),
+		item(phrase.L("Lengths in"), phrase.L("drop, ball and pins, where you enter and read them"), units),
+		item(phrase.L("Language"), phrase.L("from the next start on"), speaks),
+		item(phrase.L("Tones"), phrase.L("Record > Tones and guide click… has more"), tones),
+		item(phrase.L("Hints"), phrase.L("for the first loop"), hints),
+		item(phrase.L("Tolerance, ms"), phrase.L("of new sessions: a lag within it counts as together"), tolerance),
+		item(phrase.L("Sessions live in"), phrase.L("new ones; those that are there stay where they are"), folder),
 	}, func() {
-		prefs.SetString(prefTheme, themes[max(0, looks.SelectedIndex())].value)
+		prefs.SetString(prefTheme, themes()[max(0, looks.SelectedIndex())].value)
 		prefs.SetInt(prefText, textSizes[max(0, text.SelectedIndex())])
+		prefs.SetString(prefLanguage, tongues[max(0, speaks.SelectedIndex())].value)
 		prefs.SetString(prefUnit, units.Selected)
 		prefs.SetBool(prefTones, tones.Checked)
 		prefs.SetFloat(prefTolerance, value(tolerance))

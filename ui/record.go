@@ -1,16 +1,18 @@
 package ui
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 	"lagwright/ui/look"
@@ -55,10 +57,10 @@ func newRecordPane(w *Window) *recordPane {
 		}
 	}
 	tabs := container.NewAppTabs(
-		container.NewTabItem("Settings", p.settings),
-		container.NewTabItem("Takes", p.takes),
+		container.NewTabItem(phrase.L("Settings"), p.settings),
+		container.NewTabItem(phrase.L("Takes"), p.takes),
 	)
-	songs := widget.NewButton("Set list…", w.listSongs)
+	songs := widget.NewButton(phrase.L("Set list…"), w.listSongs)
 	p.split = container.NewHSplit(p.curve, container.NewBorder(nil, songs, nil, nil, tabs))
 	p.root = container.NewStack(p.split)
 	return p
@@ -93,11 +95,11 @@ func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int, 
 
 func (p *recordPane) settingRow(i int) string {
 	if i >= len(p.settled) {
-		return "Tempos that are tight will be listed here."
+		return phrase.L("Tempos that are tight will be listed here.")
 	}
 	one := p.settled[i]
 	half := (one.CI[1] - one.CI[0]) / 2
-	return fmt.Sprintf("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
+	return phrase.F("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
 }
 
 // farTempo is how far a tempo may be missed, as a share, without a word.
@@ -109,25 +111,46 @@ func broughtFrom(t session.Take) string {
 	if math.Abs(t.Reading.TempoBPM/t.Target.TempoBPM-1) <= farTempo {
 		return ""
 	}
-	return fmt.Sprintf(", brought there from %.1f BPM", t.Reading.TempoBPM)
+	return ", " + phrase.F("brought there from %.1f BPM", t.Reading.TempoBPM)
+}
+
+// inLine writes a sentence on without its capital, where a language has one only at
+// the beginning of sentences.
+func inLine(sentence string) string {
+	if phrase.Tag() == "de" {
+		return sentence // the capital may be a noun's
+	}
+	first, size := utf8.DecodeRuneInString(sentence)
+	return string(unicode.ToLower(first)) + sentence[size:]
+}
+
+// thenWords says how the plate was turned after a take.
+func thenWords(steps int) string {
+	switch {
+	case steps > 0:
+		return phrase.F("then %d ahead", steps)
+	case steps < 0:
+		return phrase.F("then %d back", -steps)
+	}
+	return phrase.L("then stay")
 }
 
 func (p *recordPane) takeRow(i int) string {
 	if i >= len(p.taken) {
-		return "Every take of this session will be listed here."
+		return phrase.L("Every take of this session will be listed here.")
 	}
 	t := p.taken[i]
-	words := []string{strconv.Itoa(t.ID), fmt.Sprintf("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, "at " + look.Setting(t.Advice.At)}
+	words := []string{strconv.Itoa(t.ID), phrase.F("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, phrase.F("at %s", look.Setting(t.Advice.At))}
 	if t.Advice.Outcome.Again() {
-		words = append(words, strings.ToLower(t.Advice.Do[:1])+t.Advice.Do[1:])
+		words = append(words, inLine(t.Advice.DoWords()))
 	} else {
-		words = append(words, fmt.Sprintf("%s ± %.1f%s", look.Lag(t.Advice.LagMS), t.Advice.Half, broughtFrom(t)))
+		words = append(words, phrase.F("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half)+broughtFrom(t))
 	}
 	if t.Moved != nil && (i == 0 || p.taken[i-1].ID != t.ID) {
-		words = append(words, "then "+look.Move(t.Moved.Steps))
+		words = append(words, thenWords(t.Moved.Steps))
 	}
 	if t.LeftOut {
-		words = slices.Insert(words, 1, "left out")
+		words = slices.Insert(words, 1, phrase.L("left out"))
 	}
 	if t.Notes != "" {
 		words = append(words, "“"+firstLine(t.Notes)+"”")

@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -35,11 +36,11 @@ func (w *Window) askSession() {
 	items := f.items()
 	if len(earlier) > 0 {
 		f.like = newChoice(w.welcome.shelf.labels(earlier), nil)
-		f.like.PlaceHolder = "none: a new one"
+		f.like.PlaceHolder = phrase.L("none: a new one")
 		f.like.OnChanged = func(string) { w.tell(f.fill(earlier[f.like.SelectedIndex()].Dir)) }
-		items = slices.Insert(items, 0, item("Machine of an earlier session", "", f.like))
+		items = slices.Insert(items, 0, item(phrase.L("Machine of an earlier session"), "", f.like))
 	}
-	w.form("New session", "Begin", items, func() {
+	w.form(phrase.L("New session"), phrase.L("Begin"), items, func() {
 		before := w.bench
 		w.create(f.session(time.Now()))
 		if w.bench != before {
@@ -61,17 +62,17 @@ func newBeginForm(toleranceMS float64) *beginForm {
 	f := &beginForm{
 		name: text(""), voices: text(""), notches: count(1, 9999, true), turns: number("", 0.0001, 1000, true),
 		perBeat: count(1, 24, false), tempo: number("", session.MinTempoBPM, session.MaxTempoBPM, false),
-		tolerance: number(fmt.Sprint(toleranceMS), 0.5, 100, false),
+		tolerance: number(figure(toleranceMS), 0.5, 100, false),
 	}
-	f.name.SetPlaceHolder("what you call it")
-	f.voices.SetPlaceHolder("drum, block, bar")
-	f.notches.SetPlaceHolder("in a full turn; leave empty if unknown")
+	f.name.SetPlaceHolder(phrase.L("what you call it"))
+	f.voices.SetPlaceHolder(phrase.L("drum, block, bar"))
+	f.notches.SetPlaceHolder(phrase.L("in a full turn; leave empty if unknown"))
 	f.perBeat.SetText("1")
 	f.voices.Validator = validVoices
 	inRange := f.turns.Validator
 	f.turns.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" && strings.TrimSpace(f.notches.Text) != "" {
-			return errors.New("needed with the notches")
+			return errors.New(phrase.L("needed with the notches"))
 		}
 		return inRange(s)
 	}
@@ -84,22 +85,22 @@ func validVoices(s string) error {
 	slices.Sort(all)
 	switch {
 	case len(all) == 0:
-		return errors.New("at least one name")
+		return errors.New(phrase.L("at least one name"))
 	case len(slices.Compact(slices.Clone(all))) < len(all):
-		return errors.New("each name once")
+		return errors.New(phrase.L("each name once"))
 	}
 	return nil
 }
 
 func (f *beginForm) items() []*widget.FormItem {
 	return []*widget.FormItem{
-		item("Machine", "", f.name),
-		item("Voices", "separated by commas; the first one is tuned first", f.voices),
-		item("Notches of the index plate", "", f.notches),
-		item("Turns of the plate in a beat", "leave empty if unknown: the first move teaches the step", f.turns),
-		item("Reference hits in a beat", "how often what is locked to the crank ticks", f.perBeat),
-		item("Tempo", "of the first song, in BPM", f.tempo),
-		item("Tolerance", "in ms: a lag within it counts as together", f.tolerance),
+		item(phrase.L("Machine"), "", f.name),
+		item(phrase.L("Voices"), phrase.L("separated by commas; the first one is tuned first"), f.voices),
+		item(phrase.L("Notches of the index plate"), "", f.notches),
+		item(phrase.L("Turns of the plate in a beat"), phrase.L("leave empty if unknown: the first move teaches the step"), f.turns),
+		item(phrase.L("Reference hits in a beat"), phrase.L("how often what is locked to the crank ticks"), f.perBeat),
+		item(phrase.L("Tempo"), phrase.L("of the first song, in BPM"), f.tempo),
+		item(phrase.L("Tolerance"), phrase.L("in ms: a lag within it counts as together"), f.tolerance),
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -124,7 +125,7 @@ type searchEntry struct {
 func newSearchEntry() *searchEntry {
 	e := &searchEntry{}
 	e.ExtendBaseWidget(e)
-	e.SetPlaceHolder("Search by name, machine or song")
+	e.SetPlaceHolder(phrase.L("Search by name, machine or song"))
 	e.Icon = theme.SearchIcon()
 	return e
 }

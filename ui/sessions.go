@@ -1,12 +1,13 @@
 package ui
 
 import (
-	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -77,14 +78,23 @@ func readKept(dir string, stamp session.Stamp) kept {
 	if err != nil {
 		return kept{stamp: stamp, err: err}
 	}
-	k := kept{stamp: stamp, lastTake: "No take yet", songs: s.SongNames(), curve: thumbOf(s)}
+	k := kept{stamp: stamp, lastTake: phrase.L("No take yet"), songs: s.SongNames(), curve: thumbOf(s)}
 	if at := s.LastTake(); !at.IsZero() {
-		k.lastTake = "Last take " + at.Local().Format("2 Jan 2006, 15:04")
+		k.lastTake = phrase.F("Last take %s", minute(at))
 	}
 	k.tight, k.all = s.Tempos()
 	s.Takes = nil
 	k.session = s
 	return k
+}
+
+// minute writes a moment in the computer's own time: months have their names in
+// English only, elsewhere ISO 8601 reads well enough.
+func minute(at time.Time) string {
+	if phrase.Tag() == english {
+		return at.Local().Format("2 Jan 2006, 15:04")
+	}
+	return at.Local().Format("2006-01-02, 15:04")
 }
 
 func (h *shelf) put(dir string, k kept) {
@@ -131,7 +141,7 @@ func (h *shelf) words(r session.Recent) (name, what, how string) {
 	k, ok := h.known[r.Dir]
 	switch {
 	case r.Missing:
-		return name, what, "The folder is gone: " + r.Dir
+		return name, what, phrase.F("The folder is gone: %s", r.Dir)
 	case !ok:
 		return name, what, ""
 	case k.err != nil:
@@ -145,13 +155,10 @@ func (h *shelf) words(r session.Recent) (name, what, how string) {
 }
 
 func tempoWords(tight, all int) string {
-	switch all {
-	case 0:
-		return "no tempos yet"
-	case 1:
-		return fmt.Sprintf("%d of 1 tempo tight", tight)
+	if all == 0 {
+		return phrase.L("no tempos yet")
 	}
-	return fmt.Sprintf("%d of %d tempos tight", tight, all)
+	return phrase.N(all, "%[1]d of 1 tempo tight", "%d of %d tempos tight", tight, all)
 }
 
 // practice reports whether a session is known to be with the simulated machine.

@@ -94,19 +94,6 @@ func (s *sign) leastHeight() float32 {
 	return s.asked.height
 }
 
-// wrap breaks text at spaces into lines no wider than width; a word that is
-// wider than that stands alone.
-func wrap(text string, width float32, measure func(string) float32) (lines []string) {
-	line := ""
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' }) { // a no-break space holds
-		if line != "" && measure(line+" "+word) > width {
-			lines, line = append(lines, line), ""
-		}
-		line = strings.TrimSpace(line + " " + word)
-	}
-	return append(lines, line)
-}
-
 // CreateRenderer makes the sign's canvas objects.
 func (s *sign) CreateRenderer() fyne.WidgetRenderer { return &signRenderer{sign: s} }
 

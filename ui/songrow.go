@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -12,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -49,7 +49,7 @@ func (s shares) MinSize(cells []fyne.CanvasObject) fyne.Size {
 
 func songHead() fyne.CanvasObject {
 	head := container.New(songShares)
-	for _, title := range []string{"Song", "BPM", "Setting", "Move", "Tempo window", "Expected", "Sure?"} {
+	for _, title := range []string{phrase.L("Song"), phrase.L("BPM"), phrase.L("Setting"), phrase.L("Move"), phrase.L("Tempo window"), phrase.L("Expected"), phrase.L("Sure?")} {
 		head.Add(newCellLabel(title, true))
 	}
 	return head
@@ -94,8 +94,8 @@ func (r *songRow) show(index int, song session.Song, known *bench.Planned) {
 	r.back.FillColor = theme.Color(theme.ColorNameSelection) // the theme may have changed
 	r.song, r.value = index, song
 	r.cells[nameColumn].show(song.Name)
-	r.cells[tempoColumn].show(fmt.Sprintf("%.6g", song.TempoBPM))
-	said := [5]string{4: "Play a take first."}
+	r.cells[tempoColumn].show(phrase.F("%.6g", song.TempoBPM))
+	said := [5]string{4: phrase.L("Play a take first.")}
 	if known != nil {
 		said = songWords(*known, index == 0)
 	}
@@ -124,7 +124,7 @@ func (r *songRow) keep(p *songsPane) {
 // is expected and whether it is sure.
 func songWords(s bench.Planned, first bool) [5]string {
 	worst := s.Worst()
-	move, expected := look.Setting(s.Move), fmt.Sprintf("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
+	move, expected := look.Setting(s.Move), phrase.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
 	if first {
 		move = ""
 	}
@@ -139,24 +139,24 @@ func songWords(s bench.Planned, first bool) [5]string {
 func partWords(s bench.Planned) string {
 	var parts []string
 	for _, r := range s.Parts {
-		parts = append(parts, fmt.Sprintf("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
+		parts = append(parts, phrase.F("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
 	}
-	return fmt.Sprintf("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
+	return phrase.F("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
 }
 
 // windowWords says at which tempos, in BPM, a song's setting holds.
 func windowWords(s bench.Planned) string {
 	switch {
 	case s.HighBPM == 0:
-		return "no tempo"
+		return phrase.L("no tempo")
 	case s.LowBPM == 0 && math.IsInf(s.HighBPM, 1):
-		return "any tempo"
+		return phrase.L("any tempo")
 	case math.IsInf(s.HighBPM, 1):
-		return fmt.Sprintf("from %.1f", s.LowBPM)
+		return phrase.F("from %.1f", s.LowBPM)
 	case s.LowBPM == 0:
-		return fmt.Sprintf("up to %.1f", s.HighBPM)
+		return phrase.F("up to %.1f", s.HighBPM)
 	}
-	return fmt.Sprintf("%.1f to %.1f", s.LowBPM, s.HighBPM)
+	return phrase.F("%.1f to %.1f", s.LowBPM, s.HighBPM)
 }
 
 // nextWords says which take to play next and why.
@@ -167,9 +167,9 @@ func nextWords(p bench.Plan, err error) string {
 	case len(p.Songs) == 0:
 		return "" // the middle of the pane says what to do
 	case p.Next == nil:
-		return "No more takes needed."
+		return phrase.L("No more takes needed.")
 	}
-	return "Next: " + p.Next.Do + ". " + p.Next.Why
+	return phrase.F("Next: %s. %s", p.Next.Do, p.Next.Why)
 }
 
 // inFont replaces the minus sign, which Fyne's font has not got.
@@ -244,5 +244,5 @@ func percent(chance float64) string {
 	case chance < 0.005:
 		return "< 1 %"
 	}
-	return fmt.Sprintf("%.0f %%", 100*chance)
+	return phrase.F("%.0f %%", 100*chance)
 }

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"cmp"
-	"fmt"
 	"path/filepath"
 	"slices"
 
@@ -12,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -32,9 +32,9 @@ func (w *Window) listSongs() {
 
 func (w *Window) listSongsWords() string {
 	if w.listing {
-		return "Back to the takes"
+		return phrase.L("Back to the takes")
 	}
-	return "Show the set list"
+	return phrase.L("Show the set list")
 }
 
 // editing returns what Undo and Redo work on: the hits of the take in sight, or
@@ -84,7 +84,7 @@ func (w *Window) addSong() {
 	}
 	s := w.session()
 	at = min(at+1, len(s.Songs))
-	w.songsChanged(at, session.AddSong(at, session.Song{Name: fmt.Sprintf("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
+	w.songsChanged(at, session.AddSong(at, session.Song{Name: phrase.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
 	w.songs.focus(at, nameColumn)
 }
 
@@ -137,10 +137,10 @@ func (w *Window) askSong() {
 	}
 	voices := widget.NewCheckGroup(w.session().Machine.Voices, nil)
 	voices.SetSelected(song.Voices)
-	importance := number(fmt.Sprint(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
-	w.form(song.Name, "Keep", []*widget.FormItem{
-		item("Voices", "that it uses; none chosen means all", voices),
-		item("Importance", "1 as any other, 2 counts double", importance),
+	importance := number(figure(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
+	w.form(song.Name, phrase.L("Keep"), []*widget.FormItem{
+		item(phrase.L("Voices"), phrase.L("that it uses; none chosen means all"), voices),
+		item(phrase.L("Importance"), phrase.L("1 as any other, 2 counts double"), importance),
 	}, func() {
 		song.Voices, song.Importance = slices.Clone(voices.Selected), value(importance)
 		w.songsChanged(at, session.ChangeSong(at, song))
@@ -172,7 +172,7 @@ func (w *Window) importSongs(path string) {
 	w.tell(err)
 	if err == nil {
 		w.songs.at = 0
-		w.notice.say("The set list is now that of "+filepath.Base(path)+". Undo takes that back.", false)
+		w.notice.say(phrase.F("The set list is now that of %s. Undo takes that back.", filepath.Base(path)), false)
 	}
 	w.refresh()
 }
@@ -182,7 +182,7 @@ func (w *Window) saveSongs() {
 	if _, ok := w.onSongs(); !ok {
 		return
 	}
-	w.askPath("Save the set list", w.bench.Dir(), "set-list.csv", w.exportSongs)
+	w.askPath(phrase.L("Save the set list"), w.bench.Dir(), "set-list.csv", w.exportSongs)
 }
 
 // exportSongs saves the set list.
@@ -195,6 +195,6 @@ func (w *Window) exportSongs(path string) {
 	err := w.bench.ExportSongs(target)
 	w.tell(err)
 	if err == nil {
-		w.notice.say("Saved "+target+".", false)
+		w.notice.say(phrase.F("Saved %s.", target), false)
 	}
 }

@@ -10,11 +10,9 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/ui/look"
 )
-
-// mendSafety is the caution beside work inside the machine.
-const mendSafety = safety + " Local codes and licensed practice come first."
 
 // cure is the button, beside a song that no setting suits, that says what to change
 // on the machine for it.
@@ -26,7 +24,7 @@ type cure struct {
 
 func newCure(w *Window) *cure {
 	c := &cure{unit: w.unit}
-	c.root = widget.NewButtonWithIcon("What would bring it in…", theme.SettingsIcon(), func() { w.showCure(c.words) })
+	c.root = widget.NewButtonWithIcon(phrase.L("What would bring it in…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
 	c.root.Hide()
 	return c
 }
@@ -56,12 +54,12 @@ func (w *Window) showCure(words string) {
 	text := widget.NewLabel(words)
 	text.Wrapping = fyne.TextWrapWord
 	caution := newSign(16, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	caution.set(mendSafety, look.Warn)
+	caution.set(phrase.L(safety)+" "+phrase.L("Local codes and licensed practice come first."), look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
-	d := dialog.NewCustomWithoutButtons("What would bring it in", body, w.win)
-	machine := widget.NewButton("The machine…", func() { d.Hide(); w.askMachine() })
-	done := newButton("Close", d.Hide)
+	d := dialog.NewCustomWithoutButtons(phrase.L("What would bring it in"), body, w.win)
+	machine := widget.NewButton(phrase.L("The machine…"), func() { d.Hide(); w.askMachine() })
+	done := newButton(phrase.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{machine, done})
 	d.Resize(w.room(760, 400))
 	d.Show()

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/ui/look"
 )
 
@@ -24,7 +25,7 @@ type found struct {
 
 func newFound(w *Window) *found {
 	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
-	f.all = widget.NewButton("What the takes show…", w.listFound)
+	f.all = widget.NewButton(phrase.L("What the takes show…"), w.listFound)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.root = container.NewBorder(nil, nil, icon, f.all, f.likely)
 	f.root.Hide()
@@ -52,11 +53,11 @@ func (w *Window) listFound() {
 		return
 	}
 	w.songs.commit()
-	rows := container.NewVBox(wrapped("Nothing is changed until you agree, and Undo takes it back. The likeliest first:"))
-	d := dialog.NewCustom("What the takes show", "Close", container.NewVScroll(rows), w.win)
+	rows := container.NewVBox(wrapped(phrase.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
+	d := dialog.NewCustom(phrase.L("What the takes show"), phrase.L("Close"), container.NewVScroll(rows), w.win)
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
-		rows.Add(wrapped(foundWords(f, wrong)))
+		rows.Add(wrapped(foundWords(f, phrase.L(wrong))))
 		if b := w.agreeButton(f, d.Hide); b != nil {
 			rows.Add(container.NewHBox(b))
 		}
@@ -70,7 +71,7 @@ func (w *Window) listFound() {
 func (w *Window) agreeButton(f bench.Finding, away func()) *widget.Button {
 	switch {
 	case f.Plate:
-		return widget.NewButton("The machine…", func() {
+		return widget.NewButton(phrase.L("The machine…"), func() {
 			away()
 			w.askPlate()
 		})
@@ -88,13 +89,13 @@ func (w *Window) agreeButton(f bench.Finding, away func()) *widget.Button {
 func agreedWords(f bench.Finding) string {
 	switch f.Kind {
 	case "backlash":
-		return "Before each move you are reminded to end it ahead."
+		return phrase.L("Before each move you are reminded to end it ahead.")
 	case "bad-take":
-		return fmt.Sprintf("Take %d is left out.", f.Take)
+		return phrase.F("Take %d is left out.", f.Take)
 	case "flipped":
-		return "All moves so far are told the other way round: ahead is what makes the voice earlier."
+		return phrase.L("All moves so far are told the other way round: ahead is what makes the voice earlier.")
 	}
-	return fmt.Sprintf("The move before take %d is told anew, and the takes from there on have new settings and advice.", f.Take)
+	return phrase.F("The move before take %d is told anew, and the takes from there on have new settings and advice.", f.Take)
 }
 
 func wrapped(text string) *widget.Label {
@@ -112,7 +113,7 @@ func foundWords(f bench.Finding, begin string) string {
 	}
 	words := fmt.Sprintf("%s (%s): %s %s", begin, odds, f.Words, f.Do)
 	if f.Reach {
-		words += " " + safety
+		words += " " + phrase.L(safety)
 	}
 	return inFont(words)
 }

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 )
@@ -65,24 +66,24 @@ func newSongsPane(w *Window) *songsPane {
 			w.songsChanged(p.at, session.ChangeSong(song, change))
 		}
 	}
-	p.byTempo = widget.NewCheck("Sorted by tempo", func(bool) { w.refresh() })
-	p.aim = widget.NewButton("Aim at it", w.aimAtNext)
+	p.byTempo = widget.NewCheck(phrase.L("Sorted by tempo"), func(bool) { w.refresh() })
+	p.aim = widget.NewButton(phrase.L("Aim at it"), w.aimAtNext)
 	p.aim.Importance = widget.HighImportance
-	add := widget.NewButtonWithIcon("Add song", theme.ContentAddIcon(), w.addSong)
+	add := widget.NewButtonWithIcon(phrase.L("Add song"), theme.ContentAddIcon(), w.addSong)
 	p.buttons = []*widget.Button{
-		widget.NewButton("Aim at this song", w.aimAtSong),
-		widget.NewButton("Voices…", w.askSong),
-		widget.NewButtonWithIcon("Remove", theme.ContentRemoveIcon(), w.removeSong),
+		widget.NewButton(phrase.L("Aim at this song"), w.aimAtSong),
+		widget.NewButton(phrase.L("Voices…"), w.askSong),
+		widget.NewButtonWithIcon(phrase.L("Remove"), theme.ContentRemoveIcon(), w.removeSong),
 	}
 	p.places = []*widget.Button{
-		widget.NewButtonWithIcon("Earlier", theme.MoveUpIcon(), func() { w.moveSong(-1) }),
-		widget.NewButtonWithIcon("Later", theme.MoveDownIcon(), func() { w.moveSong(1) }),
+		widget.NewButtonWithIcon(phrase.L("Earlier"), theme.MoveUpIcon(), func() { w.moveSong(-1) }),
+		widget.NewButtonWithIcon(phrase.L("Later"), theme.MoveDownIcon(), func() { w.moveSong(1) }),
 	}
 	p.line = newFlow(add)
 	for _, b := range append(p.buttons, p.places...) {
 		p.line.Add(b)
 	}
-	back := widget.NewButtonWithIcon("To the takes", theme.NavigateBackIcon(), w.listSongs)
+	back := widget.NewButtonWithIcon(phrase.L("To the takes"), theme.NavigateBackIcon(), w.listSongs)
 	p.scroll = container.NewVScroll(p.table)
 	p.line.Add(layout.NewSpacer())
 	p.line.Add(p.byTempo)
@@ -146,7 +147,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
-	p.found.show(p.plan.Findings, wrong)
+	p.found.show(p.plan.Findings, phrase.L(wrong))
 	p.mark()
 	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)

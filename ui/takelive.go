@@ -7,6 +7,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/phrase"
 	"lagwright/ui/rail"
 	"lagwright/ui/trace"
 )
@@ -46,14 +47,14 @@ func (p *takePane) beginLive(take *bench.Live) {
 		}
 		inked := name
 		if i+1 == take.Reference() {
-			inked = onReference
+			inked = phrase.L(onReference)
 		}
 		r := rail.New(name, inkOf(inked), handsfree.QuietDBFS, handsfree.HotDBFS)
 		l.rails = append(l.rails, r)
 		l.rows.Add(r)
 	}
 	l.levels.Show()
-	p.trace.SetHint("Turn the crank: both microphones appear here as they hear it.")
+	p.trace.SetHint(phrase.L("Turn the crank: both microphones appear here as they hear it."))
 }
 
 // endLive clears that room.
@@ -62,7 +63,7 @@ func (p *takePane) endLive() {
 	p.live.moment.Hide()
 	p.fan.Show()
 	p.live.near.SetTake(nil)
-	p.trace.SetHint(traceHint)
+	p.trace.SetHint(phrase.L(traceHint))
 }
 
 // traceHint is what the empty trace says.

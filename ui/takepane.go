@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/fan"
 	"lagwright/ui/look"
@@ -39,12 +40,12 @@ type takePane struct {
 
 func newTakePane(w *Window) *takePane {
 	p := &takePane{trace: trace.New(), fan: fan.New(), head: widget.NewLabel("")}
-	p.sure = widget.NewButton("How sure?", w.howSure)
+	p.sure = widget.NewButton(phrase.L("How sure?"), w.howSure)
 	p.sure.Importance = widget.LowImportance
-	p.listen = widget.NewButtonWithIcon("Listen", theme.VolumeUpIcon(), w.listen)
+	p.listen = widget.NewButtonWithIcon(phrase.L("Listen"), theme.VolumeUpIcon(), w.listen)
 	p.listen.Importance = widget.LowImportance
 	p.voice = widget.NewSelect(nil, w.showVoice)
-	p.aim = widget.NewButton("Aim at it", w.aimAtVoice)
+	p.aim = widget.NewButton(phrase.L("Aim at it"), w.aimAtVoice)
 	p.aim.Importance = widget.LowImportance
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
@@ -149,27 +150,27 @@ func (w *Window) aimAtVoice() {
 
 func (w *Window) aimVoiceWords() string {
 	if w.voice == "" {
-		return "Aim at the voice in sight"
+		return phrase.L("Aim at the voice in sight")
 	}
-	return "Aim at the " + w.voice
+	return phrase.F("Aim at the %s", w.voice)
 }
 
 // takeHead says a take in one line; which voice it is of is said where it heard no
 // other, else beside it.
 func takeHead(t session.Take) string {
 	r := t.Reading
-	parts := []string{fmt.Sprintf("Take %d", t.ID), "plate at " + look.Setting(t.Setting)}
+	parts := []string{phrase.F("Take %d", t.ID), phrase.F("plate at %s", look.Setting(t.Setting))}
 	if len(t.OtherVoices) == 0 {
 		parts = slices.Insert(parts, 1, t.Target.Voice)
 	}
 	if t.LeftOut {
-		parts = append(parts, "left out")
+		parts = append(parts, phrase.L("left out"))
 	}
 	if r.TempoBPM > 0 {
-		parts = append(parts, fmt.Sprintf("played at %.1f BPM", r.TempoBPM))
+		parts = append(parts, phrase.F("played at %.1f BPM", r.TempoBPM))
 	}
 	if r.Used() >= calib.MinPairs {
-		parts = append(parts, fmt.Sprintf("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()), fmt.Sprintf("jitter %.1f ms", r.JitterMS))
+		parts = append(parts, phrase.F("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()), phrase.F("jitter %.1f ms", r.JitterMS))
 	}
 	parts = append(parts, pairWords(r))
 	if t.ByHand != nil {
@@ -189,10 +190,10 @@ func firstLine(notes string) string {
 
 // pairWords counts the pairs, and the rejected ones by reason.
 func pairWords(r calib.Reading) string {
-	words := fmt.Sprintf("%d of %d pairs used", r.Used(), len(r.Pairs))
+	words := phrase.F("%d of %d pairs used", r.Used(), len(r.Pairs))
 	rejected := r.Rejected()
 	for _, reason := range slices.Sorted(maps.Keys(rejected)) {
-		words += fmt.Sprintf(", %d × %s", rejected[reason], reason)
+		words += fmt.Sprintf(", %d × %s", rejected[reason], calib.ReasonWords(reason))
 	}
 	return words
 }
@@ -200,7 +201,7 @@ func pairWords(r calib.Reading) string {
 func warningWords(warnings []calib.Warning) string {
 	var texts []string
 	for _, w := range warnings {
-		texts = append(texts, asSentence(w.Text))
+		texts = append(texts, asSentence(w.Words()))
 	}
 	return strings.Join(texts, " ")
 }

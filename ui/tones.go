@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/playback"
 )
 
@@ -32,22 +33,22 @@ func (w *Window) askTones() {
 		w.hush()
 		w.unplug()
 	})
-	output.PlaceHolder = "the system's own"
+	output.PlaceHolder = phrase.L("the system's own")
 	if slices.Contains(names, prefs.String(prefOutput)) {
 		output.Selected = prefs.String(prefOutput)
 	}
-	tones := newTick("Tones during a take", func(on bool) { prefs.SetBool(prefTones, on) })
+	tones := newTick(phrase.L("Tones during a take"), func(on bool) { prefs.SetBool(prefTones, on) })
 	tones.Checked = prefs.BoolWithFallback(prefTones, true)
-	click := newTick("Guide click at the target's tempo, quiet at first", func(on bool) { prefs.SetBool(prefClick, on) })
+	click := newTick(phrase.L("Guide click at the target's tempo, quiet at first"), func(on bool) { prefs.SetBool(prefClick, on) })
 	click.Checked = prefs.Bool(prefClick)
-	careful := widget.NewLabel("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care.")
+	careful := widget.NewLabel(phrase.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
 	careful.Wrapping = fyne.TextWrapWord
 	said := widget.NewLabel("")
 	lessons := container.NewVBox()
 	for _, l := range playback.Teach() {
 		what := widget.NewLabel(l.What)
 		what.Wrapping = fyne.TextWrapWord
-		hear := widget.NewButtonWithIcon("Hear it", theme.VolumeUpIcon(), func() {
+		hear := widget.NewButtonWithIcon(phrase.L("Hear it"), theme.VolumeUpIcon(), func() {
 			s, err := w.speaker()
 			if err != nil {
 				said.SetText(asSentence(err.Error()))
@@ -57,8 +58,8 @@ func (w *Window) askTones() {
 		})
 		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
 	}
-	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel("Play on"), nil, output), tones, click, careful, said, widget.NewSeparator())
-	d := dialog.NewCustom("Tones and guide click", "Close", container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)), w.win)
+	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(phrase.L("Play on")), nil, output), tones, click, careful, said, widget.NewSeparator())
+	d := dialog.NewCustom(phrase.L("Tones and guide click"), phrase.L("Close"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)), w.win)
 	d.Resize(w.room(680, 520))
 	d.Show()
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -41,9 +42,9 @@ func (w *Window) leaveOut() {
 
 func (w *Window) leaveOutWords() string {
 	if w.leftOut() {
-		return "Count this take again"
+		return phrase.L("Count this take again")
 	}
-	return "Leave this take out"
+	return phrase.L("Leave this take out")
 }
 
 // leftOut reports whether the take in sight is left out.

@@ -2,11 +2,12 @@ package ui
 
 import (
 	"errors"
-	"fmt"
 	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
+
+	"lagwright/calib/phrase"
 )
 
 // unit is what lengths on the machine are entered and read in. Sessions keep mm.
@@ -43,7 +44,7 @@ func (u unit) figure(mm float64) string {
 	if mm == 0 || u.mm == 1 {
 		return figure(mm)
 	}
-	return strconv.FormatFloat(mm/u.mm, 'g', 6, 64)
+	return phrase.Decimal(strconv.FormatFloat(mm/u.mm, 'g', 6, 64))
 }
 
 // length returns in mm what was typed. What was not changed stays as it was to the
@@ -63,12 +64,12 @@ func (u unit) length(typed string, was float64) (mm float64, err error) {
 // folderNamed refuses a folder that no session could be made in.
 func folderNamed(dir string) error {
 	if !filepath.IsAbs(strings.TrimSpace(dir)) {
-		return errors.New("a folder with its whole path")
+		return errors.New(phrase.L("a folder with its whole path"))
 	}
 	return nil
 }
 
-var lengthWords = regexp.MustCompile(`([0-9]+(?:\.[0-9]+)?) mm\b`)
+var lengthWords = regexp.MustCompile(`([0-9]+(?:[.,][0-9]+)?) mm\b`)
 
 // words returns a text in which lengths in mm are in this unit, in digits that say
 // about as much.
@@ -77,9 +78,9 @@ func (u unit) words(text string) string {
 		return text
 	}
 	return lengthWords.ReplaceAllStringFunc(text, func(said string) string {
-		digits := strings.TrimSuffix(said, " mm")
+		digits := strings.Replace(strings.TrimSuffix(said, " mm"), ",", ".", 1)
 		mm, _ := strconv.ParseFloat(digits, 64)
 		_, after, _ := strings.Cut(digits, ".")
-		return fmt.Sprintf("%.*f %s", len(after)+2, mm/u.mm, u.name)
+		return phrase.F("%.*f %s", len(after)+2, mm/u.mm, u.name)
 	})
 }

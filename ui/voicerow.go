@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -9,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -44,9 +44,9 @@ func madeOf(kgPerM3 float64) *widget.SelectEntry {
 	var names []string
 	text := figure(kgPerM3)
 	for _, m := range calib.Materials {
-		names = append(names, m.Name)
+		names = append(names, materialWords(m.Name))
 		if m.KGPerM3 == kgPerM3 {
-			text = m.Name
+			text = materialWords(m.Name)
 		}
 	}
 	e := widget.NewSelectEntry(names)
@@ -58,16 +58,16 @@ func madeOf(kgPerM3 float64) *widget.SelectEntry {
 // should go to a column some rows below, keep that all is said, remove that the
 // voice should go.
 func (r *voiceRow) place(held func(), step func(column, by int), keep, remove func()) {
-	r.gone = widget.NewButton("Remove", remove)
+	r.gone = widget.NewButton(phrase.L("Remove"), remove)
 	for column, c := range []*cell{r.name, r.drop, r.diameter} {
 		c.held, c.step = held, func(by int) { step(column, by) }
 		c.OnSubmitted = func(string) { keep() }
 		if column > 0 {
-			c.SetPlaceHolder("not known")
+			c.SetPlaceHolder(phrase.L("not known"))
 		}
 	}
-	r.name.SetPlaceHolder("name of the voice")
-	r.made.SetPlaceHolder("not known")
+	r.name.SetPlaceHolder(phrase.L("name of the voice"))
+	r.made.SetPlaceHolder(phrase.L("not known"))
 	r.made.OnSubmitted = func(string) { keep() }
 	r.root = container.New(voiceShares, r.name, r.drop, r.diameter, r.made, r.gone)
 }
@@ -83,16 +83,35 @@ func (r *voiceRow) read() (f session.Fall, err error) {
 		text string
 		was  float64
 		to   *float64
-	}{{"the drop", r.drop.Text, r.of.DropMM, &f.DropMM}, {"the ball", r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
+	}{{phrase.L("the drop"), r.drop.Text, r.of.DropMM, &f.DropMM}, {phrase.L("the ball"), r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
 		if *c.to, err = r.unit.length(c.text, c.was); err != nil {
-			return f, fmt.Errorf("%s of the voice %q: %q is no number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.name)
+			return f, phrase.Errorf("%s of the voice %q: %q is no number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.name)
 		}
 	}
 	f.KGPerM3, err = density(r.made.Text)
 	if err != nil {
-		return f, fmt.Errorf("the voice %q: %w", f.Voice, err)
+		return f, phrase.Errorf("the voice %q: %w", f.Voice, err)
 	}
 	return f, nil
+}
+
+// materialWords is what a material of calib's is called in the language in use.
+func materialWords(name string) string {
+	switch name {
+	case "steel":
+		return phrase.L("steel")
+	case "lead":
+		return phrase.L("lead")
+	case "brass":
+		return phrase.L("brass")
+	case "glass":
+		return phrase.L("glass")
+	case "wood":
+		return phrase.L("wood")
+	case "plastic":
+		return phrase.L("plastic")
+	}
+	return name
 }
 
 // density returns what a material weighs in kg/m³, by its name or as a number; 0
@@ -101,16 +120,17 @@ func density(made string) (kgPerM3 float64, err error) {
 	made = strings.ToLower(strings.TrimSpace(made))
 	var names []string
 	for _, m := range calib.Materials {
-		if made == m.Name {
+		name := materialWords(m.Name)
+		if made == m.Name || made == strings.ToLower(name) {
 			return m.KGPerM3, nil
 		}
-		names = append(names, m.Name)
+		names = append(names, name)
 	}
 	if made == "" {
 		return 0, nil
 	}
 	if kgPerM3, err = parseNumber(made); err != nil {
-		return 0, fmt.Errorf("%q is neither one of %s nor a density in kg/m³", made, strings.Join(names, ", "))
+		return 0, phrase.Errorf("%q is neither one of %s nor a density in kg/m³", made, strings.Join(names, ", "))
 	}
 	return kgPerM3, nil
 }

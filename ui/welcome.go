@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"image"
 	"image/png"
+	"strings"
 	"sync"
 
 	"fyne.io/fyne/v2"
@@ -14,6 +15,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/assets"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -30,13 +32,14 @@ type welcome struct {
 }
 
 // loopInShort is the loop for somebody who sees the window for the first time.
-const loopInShort = `**1  Play a take.** One contact microphone on something locked to the crank, the reference; one on the voice.
-
-**2  Read the lag.** Lagwright finds every hit and says how late the voice is, and how sure it is of that.
-
-**3  Turn the index plate** by as many steps as it says.
-
-**4  Take it again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play.`
+func loopInShort() string {
+	return strings.Join([]string{
+		phrase.L("**1  Play a take.** One contact microphone on something locked to the crank, the reference; one on the voice."),
+		phrase.L("**2  Read the lag.** Lagwright finds every hit and says how late the voice is, and how sure it is of that."),
+		phrase.L("**3  Turn the index plate** by as many steps as it says."),
+		phrase.L("**4  Take it again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play."),
+	}, "\n\n")
+}
 
 func newWelcome(w *Window) *welcome {
 	p := &welcome{w: w, heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
@@ -47,16 +50,16 @@ func newWelcome(w *Window) *welcome {
 	icon.FillMode = canvas.ImageFillContain
 	icon.SetMinSize(fyne.NewSize(96, 96))
 	title := newSign(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 600)
-	title.set("Make every voice strike on the beat", theme.ColorNameForeground)
+	title.set(phrase.L("Make every voice strike on the beat"), theme.ColorNameForeground)
 	about := newSign(18, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 600)
-	about.set("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list.", theme.ColorNamePlaceHolder)
+	about.set(phrase.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
 	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(gap(4), title, about))
 
-	try := widget.NewButtonWithIcon("Try it on the simulated machine", theme.MediaPlayIcon(), w.Practice)
+	try := widget.NewButtonWithIcon(phrase.L("Try it on the simulated machine"), theme.MediaPlayIcon(), w.Practice)
 	try.Importance = widget.HighImportance
-	begin := widget.NewButtonWithIcon("Begin with your machine…", theme.ContentAddIcon(), w.askSession)
-	open := widget.NewButtonWithIcon("Open a session folder…", theme.FolderOpenIcon(), w.chooseSession)
-	steps := widget.NewRichTextFromMarkdown(loopInShort)
+	begin := widget.NewButtonWithIcon(phrase.L("Begin with your machine…"), theme.ContentAddIcon(), w.askSession)
+	open := widget.NewButtonWithIcon(phrase.L("Open a session folder…"), theme.FolderOpenIcon(), w.chooseSession)
+	steps := widget.NewRichTextFromMarkdown(loopInShort())
 	steps.Wrapping = fyne.TextWrapWord
 	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
 	left.SetMinSize(fyne.NewSize(360, 0))
@@ -120,7 +123,7 @@ func (w *Window) openRecent(r session.Recent) {
 		return
 	}
 	w.tell(session.Forget(r.Dir))
-	w.notice.say("The folder "+r.Dir+" is gone, so it was taken off the list. If it comes back, open it as a session folder.", false)
+	w.notice.say(phrase.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a session folder.", r.Dir), false)
 	w.welcome.refresh()
 }
 
@@ -140,11 +143,11 @@ func (p *welcome) refresh() {
 func (p *welcome) told() {
 	switch {
 	case len(p.shelf.recents) == 0:
-		p.heading.SetText("Your sessions will be listed here.")
+		p.heading.SetText(phrase.L("Your sessions will be listed here."))
 	case len(p.shelf.shown) == 0:
-		p.heading.SetText("Nothing found")
+		p.heading.SetText(phrase.L("Nothing found"))
 	default:
-		p.heading.SetText("Sessions so far")
+		p.heading.SetText(phrase.L("Sessions so far"))
 	}
 	show(p.search, len(p.shelf.recents) > 0)
 	p.list.Refresh()

@@ -8,6 +8,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
@@ -58,9 +59,13 @@ type Window struct {
 	log     *logbook.Book          // nil without one
 }
 
-// New makes the window without showing it. The app's theme becomes Lagwright's.
+// New makes the window without showing it. The app's theme becomes Lagwright's, and
+// all words are in the language that is preferred.
 // sound is what records and plays.
 func New(app fyne.App, sound capture.Sound) *Window {
+	if err := speak(app.Preferences().String(prefLanguage)); err != nil {
+		fyne.LogError("the window stays in English", err) // tests read every catalogue
+	}
 	w := newWindow(app, sound, func(f func()) { go f() })
 	w.cautious = true
 	return w
@@ -74,7 +79,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.loop = newLoopPane(w)
 	w.listening = newListenBar(w)
 	w.take = newTakePane(w)
-	w.take.trace.SetHint(traceHint)
+	w.take.trace.SetHint(phrase.L(traceHint))
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
 	w.songs = newSongsPane(w)
@@ -190,7 +195,11 @@ func (w *Window) refresh() {
 	}
 	s := w.bench.Session()
 	at := w.bench.Standing()
-	w.win.SetTitle(s.Name + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
+	title := s.Name
+	if w.bench.ReadOnly() != nil {
+		title = phrase.F("%s (read only)", s.Name)
+	}
+	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
 	w.songs.show(w.bench)
 	shown := w.songs.plan.Findings
 	if w.listing {

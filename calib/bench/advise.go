@@ -1,9 +1,8 @@
 package bench
 
 import (
-	"fmt"
-
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -69,10 +68,9 @@ func usable(a calib.Advice, r calib.Reading) bool {
 // contradicts is the advice on a voice that has the plate elsewhere than another
 // voice of the same take has it.
 func contradicts(a calib.Advice, at int, voice, by string) calib.Advice {
-	return calib.Advice{
-		Outcome: calib.Doubtful, At: at, LagMS: a.LagMS, Half: a.Half, StepMS: a.StepMS, LimitMS: a.LimitMS, Rest: a.LagMS,
-		Do: "Look at the hits, or take it again",
-		Why: fmt.Sprintf("The %s seems %s, which does not fit a plate that stands where the %s shows it, so nothing is built on it. See whether its drop or its microphone has moved.",
-			voice, calib.LateEarly(a.LagMS), by),
-	}
+	c := calib.Advice{Outcome: calib.Doubtful, At: at, LagMS: a.LagMS, Half: a.Half, StepMS: a.StepMS, LimitMS: a.LimitMS, Rest: a.LagMS}
+	c.Tell(phrase.Say("Look at the hits, or take it again"),
+		phrase.Say("The %s seems %s, which does not fit a plate that stands where the %s shows it, so nothing is built on it. See whether its drop or its microphone has moved.",
+			voice, calib.TellLag(a.LagMS), by))
+	return c
 }

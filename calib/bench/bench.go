@@ -2,7 +2,6 @@ package bench
 
 import (
 	"context"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -12,6 +11,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/phrase"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -48,7 +48,9 @@ func Open(dir string) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return onto(folder), nil
+	b := onto(folder)
+	b.retell()
+	return b, nil
 }
 
 // absolute keeps a session's paths valid, and comparable, whatever the working
@@ -69,7 +71,7 @@ func Practice(seed uint64, tempoBPM float64) session.Session {
 		voices = append(voices, v.Name)
 	}
 	return session.Session{
-		Name:        "Practice at " + m.Name,
+		Name:        phrase.F("Practice at %s", m.Name),
 		Created:     time.Now(),
 		Machine:     session.Machine{Name: m.Name, Plate: m.Plate, Voices: voices, PracticeSeed: max(seed, 1)},
 		ToleranceMS: calib.DefaultToleranceMS,
@@ -117,7 +119,7 @@ func (b *Bench) Aim(target session.Target) error {
 func (b *Bench) Moved(steps int, note string) error {
 	return b.folder.Update(func(s *session.Session) error {
 		if len(s.Takes) == 0 {
-			return fmt.Errorf("there is no take to move after yet: play one first")
+			return phrase.Errorf("there is no take to move after yet: play one first")
 		}
 		last := &s.Takes[len(s.Takes)-1]
 		if last.Moved == nil {
@@ -144,6 +146,9 @@ func (b *Bench) LeaveOut(id int, out bool) error {
 // already stays where it is.
 // progress may be nil; it hears 0 to 1.
 func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func(float64)) (session.Take, error) {
+	if err := b.ReadOnly(); err != nil {
+		return session.Take{}, err
+	}
 	channels, err := check(path, ch, b.Session())
 	if err != nil {
 		return session.Take{}, err
@@ -159,7 +164,7 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 	if err := copyFile(ctx, kept, path, part(progress, 0, 0.3)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, recorded{id: id, path: kept, origin: "opened from " + filepath.Base(path), ch: ch, channels: channels}, part(progress, 0.3, 1))
+	return b.keep(ctx, recorded{id: id, path: kept, origin: session.OpenedFrom(filepath.Base(path)), ch: ch, channels: channels}, part(progress, 0.3, 1))
 }
 
 // stray returns a free id for a recording that lies in the folder already.
@@ -283,4 +288,4 @@ func (r recorded) part(reading calib.Reading, perBeat int) calib.Reading {
 	return reading
 }
 
-const strayOrigin = "found in the session folder"
+const strayOrigin = session.FoundInFolder

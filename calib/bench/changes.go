@@ -2,10 +2,10 @@ package bench
 
 import (
 	"context"
-	"fmt"
 	"reflect"
 	"slices"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -35,7 +35,7 @@ func (b *Bench) put(ctx context.Context, c change) (back change, err error) {
 	}
 	return back, b.folder.Update(func(now *session.Session) error {
 		if !reflect.DeepEqual(*now, before) {
-			return fmt.Errorf("the session was changed by something else meanwhile: try again")
+			return phrase.Errorf("the session was changed by something else meanwhile: try again")
 		}
 		*now = after
 		return nil
@@ -112,7 +112,7 @@ func leaveOut(id int, out bool) change {
 			s.Takes[i].LeftOut = out
 			return leaveOut(id, !out), replay(ctx, s, i+1)
 		}
-		return nil, fmt.Errorf("the session has no take %d: choose one of the list", id)
+		return nil, phrase.Errorf("the session has no take %d: choose one of the list", id)
 	}
 }
 

@@ -2,11 +2,11 @@ package bench
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"math"
 	"os"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -22,12 +22,12 @@ func part(progress func(float64), from, to float64) func(float64) {
 func copyFile(ctx context.Context, to, from string, progress func(float64)) error {
 	in, err := os.Open(from)
 	if err != nil {
-		return fmt.Errorf("%s cannot be opened: %w", from, err)
+		return phrase.Errorf("%s cannot be opened: %w", from, err)
 	}
 	defer in.Close()
 	info, err := in.Stat()
 	if err != nil {
-		return fmt.Errorf("%s cannot be read: %w", from, err)
+		return phrase.Errorf("%s cannot be read: %w", from, err)
 	}
 	err = whole.Write(to, func(w io.WriteSeeker) error {
 		for done := int64(0); ; {
@@ -47,7 +47,7 @@ func copyFile(ctx context.Context, to, from string, progress func(float64)) erro
 		}
 	})
 	if err != nil {
-		return fmt.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
+		return phrase.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
 	}
 	return nil
 }

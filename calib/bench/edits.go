@@ -1,9 +1,8 @@
 package bench
 
 import (
-	"fmt"
-
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 )
@@ -102,7 +101,7 @@ func (b *Bench) edit(id int, change func(*session.Take) error) error {
 			}
 			return nil
 		}
-		return fmt.Errorf("the session has no take %d: choose one of the list", id)
+		return phrase.Errorf("the session has no take %d: choose one of the list", id)
 	})
 }
 
@@ -118,7 +117,7 @@ func (b *Bench) Own(id int, voice string) error {
 			}
 			as, ok := t.As(voice)
 			if !ok {
-				return fmt.Errorf("the %s had no microphone in take %d: choose one of its voices", voice, id)
+				return phrase.Errorf("the %s had no microphone in take %d: choose one of its voices", voice, id)
 			}
 			owned = t.Target.Voice != voice
 			*t = as

@@ -2,11 +2,11 @@ package bench
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -70,7 +70,7 @@ func PlanOf(s session.Session) (Plan, error) {
 	}
 	f, err := fitOf(s)
 	if err != nil {
-		return Plan{}, fmt.Errorf("there is no plan for the set list: %w", err)
+		return Plan{}, phrase.Errorf("there is no plan for the set list: %w", err)
 	}
 	findings := findingsOf(s, f.machine, f.takes)
 	if len(songs) == 0 {
@@ -88,7 +88,9 @@ func PlanOf(s session.Session) (Plan, error) {
 		}
 	}
 	if p.Next != nil {
-		p.Next.Why += openWords(s, f.machine.Open(songs, f.at), *p.Next)
+		if open := openWords(s, f.machine.Open(songs, f.at), *p.Next); open != "" {
+			p.Next.Why += " " + open
+		}
 	}
 	p.Findings, p.StepKnown = findings, f.machine.Law(0).StepKnown()
 	return p, nil
@@ -139,17 +141,17 @@ func settledFor(s session.Session, song session.Song, ahead int) *int {
 func songsOf(s session.Session) ([]plan.Song, error) {
 	var songs []plan.Song
 	if len(s.Machine.Voices) == 0 {
-		return nil, fmt.Errorf("the machine has no voice: name one first")
+		return nil, phrase.Errorf("the machine has no voice: name one first")
 	}
 	for i, song := range s.Songs {
 		one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance}
 		if !(song.TempoBPM > 0) {
-			return nil, fmt.Errorf("song %d of the set list has the tempo %g BPM: give it one above zero", i+1, song.TempoBPM)
+			return nil, phrase.Errorf("song %d of the set list has the tempo %g BPM: give it one above zero", i+1, song.TempoBPM)
 		}
 		for _, v := range song.Voices {
 			n := slices.Index(s.Machine.Voices, v)
 			if n < 0 {
-				return nil, fmt.Errorf("song %d of the set list asks for the voice %q, which the machine has not got: choose another", i+1, v)
+				return nil, phrase.Errorf("song %d of the set list asks for the voice %q, which the machine has not got: choose another", i+1, v)
 			}
 			one.Parts = append(one.Parts, plan.Part{Voice: n})
 		}
@@ -258,15 +260,18 @@ func voiceOf(s session.Session, n plan.Next, song plan.Setting) string {
 // words says what to do, on a machine with so many voices, of which the take hears
 // all or one.
 func (n NextTake) words(voices int, all bool) string {
-	do := fmt.Sprintf("Play %s at %.4g BPM", n.Target.Song, n.Target.TempoBPM)
-	if n.Move != 0 {
-		do = fmt.Sprintf("%s, then play %s at %.4g BPM", calib.TurnWords(n.Move), n.Target.Song, n.Target.TempoBPM)
-	}
-	switch {
+	song, bpm, turn := n.Target.Song, n.Target.TempoBPM, calib.TurnWords(n.Move)
+	switch moves := n.Move != 0; {
+	case moves && all:
+		return phrase.F("%s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
+	case moves && voices > 1:
+		return phrase.F("%s, then play %s at %.4g BPM and record the %s", turn, song, bpm, n.Target.Voice)
+	case moves:
+		return phrase.F("%s, then play %s at %.4g BPM", turn, song, bpm)
 	case all:
-		do += " and record all voices"
+		return phrase.F("Play %s at %.4g BPM and record all voices", song, bpm)
 	case voices > 1:
-		do += " and record the " + n.Target.Voice
+		return phrase.F("Play %s at %.4g BPM and record the %s", song, bpm, n.Target.Voice)
 	}
-	return do
+	return phrase.F("Play %s at %.4g BPM", song, bpm)
 }

@@ -2,12 +2,12 @@ package bench
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -62,13 +62,13 @@ func (m *mend) build(of session.Machine) {
 		}
 	}
 	if fall.DropMM > 0 {
-		lacks(math.Min(fall.DiameterMM, fall.KGPerM3), "what falls", "the air's drag is left out")
+		lacks(math.Min(fall.DiameterMM, fall.KGPerM3), phrase.L("what falls"), phrase.L("the air's drag is left out"))
 	} else {
 		m.built = plan.Build{DropMM: calib.Shot{}.HeightMM(m.delay()), BeatsPerTurn: m.built.BeatsPerTurn, PinRadiusMM: m.built.PinRadiusMM}
-		lacks(0, "the drop height", fmt.Sprintf("mm of drop take all its %.0f ms for free fall", m.delay()))
+		lacks(0, phrase.L("the drop height"), phrase.F("mm of drop take all its %.0f ms for free fall", m.delay()))
 	}
-	lacks(of.Wheel.BeatsPerTurn, "the beats in a turn of the wheel", "degrees are of a wheel that turns once a beat")
-	lacks(of.Wheel.PinRadiusMM, "the radius of the pins' circle", "")
+	lacks(of.Wheel.BeatsPerTurn, phrase.L("the beats in a turn of the wheel"), phrase.L("degrees are of a wheel that turns once a beat"))
+	lacks(of.Wheel.PinRadiusMM, phrase.L("the radius of the pins' circle"), "")
 	if of.Wheel.BeatsPerTurn == 0 {
 		m.built.BeatsPerTurn, m.built.PinRadiusMM = 1, 0
 	}
@@ -76,8 +76,8 @@ func (m *mend) build(of session.Machine) {
 
 // words says how to bring the voice there, and what was assumed for it.
 func (m mend) words(voice, still string) string {
-	text := fmt.Sprintf("%s, %s against the %s: %s, or %s.", voice, calib.LateEarly(m.gap), still, m.drop(m.gap), m.pins(m.gap))
-	return text + m.which() + m.assumptions()
+	text := phrase.F("%s, %s against the %s: %s, or %s.", voice, calib.LateEarly(m.gap), still, m.drop(m.gap), m.pins(m.gap))
+	return text + " " + m.which() + m.assumptions()
 }
 
 // assumptions says what is not known, what stands for it and where to say it.
@@ -85,11 +85,11 @@ func (m mend) assumptions() string {
 	if len(m.missing) == 0 {
 		return ""
 	}
-	text := " Not known: " + strings.Join(m.missing, ", ")
-	if len(m.assumed) > 0 {
-		text += "; so " + strings.Join(m.assumed, ", ")
+	missing := strings.Join(m.missing, ", ")
+	if len(m.assumed) == 0 {
+		return " " + phrase.F("Not known: %s. Enter it under The machine…", missing)
 	}
-	return text + ". Enter it under The machine…"
+	return " " + phrase.F("Not known: %s; so %s. Enter it under The machine…", missing, strings.Join(m.assumed, ", "))
 }
 
 func (m mend) delay() float64 { return m.machine.Law(m.voice).DelayMS }
@@ -101,22 +101,25 @@ func (m mend) drop(ms float64) string {
 	mm := m.cure(ms).DropMM
 	switch {
 	case mm > 0:
-		return fmt.Sprintf("raise the voice by %.0f mm for a shorter drop", mm)
+		return phrase.F("raise the voice by %.0f mm for a shorter drop", mm)
 	case mm < 0:
-		return fmt.Sprintf("lower the voice by %.0f mm for a longer drop", -mm)
+		return phrase.F("lower the voice by %.0f mm for a longer drop", -mm)
 	}
-	return fmt.Sprintf("change its drop by %.1f ms of fall", -ms)
+	return phrase.F("change its drop by %.1f ms of fall", -ms)
 }
 
 func (m mend) pins(ms float64) string {
-	c, way := m.cure(ms), "ahead"
-	if ms < 0 {
-		way = "back"
+	c := m.cure(ms)
+	mm, degrees := math.Abs(c.PinMM), math.Abs(c.PinDeg)
+	switch back := ms < 0; {
+	case c.PinMM == 0 && back:
+		return phrase.F("move its pins %.1f° back", degrees)
+	case c.PinMM == 0:
+		return phrase.F("move its pins %.1f° ahead", degrees)
+	case back:
+		return phrase.F("move its pins %.1f mm back on their circle (%.2f°)", mm, degrees)
 	}
-	if c.PinMM == 0 {
-		return fmt.Sprintf("move its pins %.1f° %s", math.Abs(c.PinDeg), way)
-	}
-	return fmt.Sprintf("move its pins %.1f mm %s on their circle (%.2f°)", math.Abs(c.PinMM), way, math.Abs(c.PinDeg))
+	return phrase.F("move its pins %.1f mm ahead on their circle (%.2f°)", mm, degrees)
 }
 
 // slower returns the difference of the two delays in ms, positive where the voice's
@@ -135,13 +138,13 @@ func (m mend) which() string {
 	byDrop, byPins := math.Abs(m.gap-slower), math.Abs(slower)
 	switch {
 	case half > m.limit:
-		return " Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too."
+		return phrase.L("Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too.")
 	case byDrop <= m.limit && byPins <= m.limit:
-		return " Either holds from half this tempo to twice it."
+		return phrase.L("Either holds from half this tempo to twice it.")
 	case byDrop <= m.limit:
-		return " Its fall time is what differs: another drop holds at every tempo, moved pins at this one only."
+		return phrase.L("Its fall time is what differs: another drop holds at every tempo, moved pins at this one only.")
 	case byPins <= m.limit:
-		return " Its fall takes as long: moved pins hold at every tempo, another drop at this one only."
+		return phrase.L("Its fall takes as long: moved pins hold at every tempo, another drop at this one only.")
 	}
-	return fmt.Sprintf(" Either alone holds at this tempo only; at every tempo both together do: %s and %s.", m.drop(slower), m.pins(m.gap-slower))
+	return phrase.F("Either alone holds at this tempo only; at every tempo both together do: %s and %s.", m.drop(slower), m.pins(m.gap-slower))
 }

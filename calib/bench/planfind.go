@@ -3,11 +3,10 @@ package bench
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
-	"strings"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -56,12 +55,12 @@ func (f *Finding) offer(s session.Session, found plan.Finding, takes []plan.Take
 		f.Agree = itWas(f.told)
 	case plan.Flipped:
 		f.told = retold(s, found, nil)
-		f.Agree = "Every move so far went the other way"
+		f.Agree = phrase.L("Every move so far went the other way")
 	case plan.Bad:
-		f.Agree = fmt.Sprintf("Leave take %d out", f.Take)
+		f.Agree = phrase.F("Leave take %d out", f.Take)
 	case plan.Backlash:
 		if !s.Machine.FromBehind {
-			f.Agree = "Remind me: end every move ahead"
+			f.Agree = phrase.L("Remind me: end every move ahead")
 		}
 	}
 }
@@ -90,7 +89,7 @@ func retold(s session.Session, found plan.Finding, takes []plan.Take) map[int]se
 	}
 	for _, t := range s.Takes {
 		if move, ok := told[t.ID]; ok {
-			move.Note = strings.TrimPrefix(move.Note+"; first told as "+wentWords(t.Moved.Steps), "; ")
+			move.FirstTold(t.Moved.Steps)
 			told[t.ID] = move
 		}
 	}
@@ -114,24 +113,20 @@ func itWas(told map[int]session.Move) string {
 	if len(told) == 0 {
 		return ""
 	}
-	var went []string
+	if len(told) > 1 {
+		return phrase.L("So it was")
+	}
+	var steps int
 	for _, move := range told {
-		went = append(went, wentWords(move.Steps))
+		steps = move.Steps
 	}
-	if len(went) != 1 {
-		return "So it was"
-	}
-	return "It was " + went[0]
-}
-
-func wentWords(steps int) string {
 	switch {
 	case steps > 0:
-		return fmt.Sprintf("%d ahead", steps)
+		return phrase.F("It was %d ahead", steps)
 	case steps < 0:
-		return fmt.Sprintf("%d back", -steps)
+		return phrase.F("It was %d back", -steps)
 	}
-	return "no move"
+	return phrase.L("It was no move")
 }
 
 // Agree changes the session as the builder agrees with a finding, which Undo takes
@@ -149,7 +144,7 @@ func (b *Bench) Agree(ctx context.Context, f Finding) error {
 		s.Machine.FromBehind = true
 		return b.EditMachine(ctx, s.Machine, s.ToleranceMS, s.Machine.Voices)
 	}
-	return fmt.Errorf("there is nothing to change in the session for it: %s", f.Do)
+	return phrase.Errorf("there is nothing to change in the session for it: %s", f.Do)
 }
 
 // Says reports whether the loop already says what a finding does: that a move went
@@ -170,7 +165,7 @@ func (at Standing) Says(f Finding) bool {
 
 // Doubts reports whether the loop, which sees one voice and one move at a time,
 // doubts the plate's numbers. All takes together may show something else.
-func (at Standing) Doubts() bool { return strings.Contains(at.Why, calib.PlateDoubt) }
+func (at Standing) Doubts() bool { return at.Last != nil && at.Last.Advice.DoubtsPlate() }
 
 // mostOdds are the highest odds worth a number: how rare mistakes are is not known
 // well enough for more.
@@ -181,11 +176,11 @@ func oddsWords(chance float64) string {
 	odds := chance / (1 - chance)
 	switch {
 	case !(odds < mostOdds): // a chance of 1 too
-		return fmt.Sprintf("more than %d to 1", mostOdds)
+		return phrase.F("more than %d to 1", mostOdds)
 	case odds >= 2:
-		return fmt.Sprintf("about %.0f to 1", odds)
+		return phrase.F("about %.0f to 1", odds)
 	}
-	return "little better than even"
+	return phrase.L("little better than even")
 }
 
 // openWords says what the takes cannot tell apart yet, and whether the next take
@@ -195,17 +190,17 @@ func openWords(s session.Session, open []plan.Open, next NextTake) string {
 	for _, o := range open {
 		if o.Voice < 0 {
 			if next.Move != 0 {
-				return " It also tells what a step is worth, which the takes so far do not."
+				return phrase.L("It also tells what a step is worth, which the takes so far do not.")
 			}
-			return fmt.Sprintf(" The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting))
+			return phrase.F("The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting))
 		}
 		voice := s.Machine.Voices[o.Voice]
 		switch {
 		case !farFrom(s, voice, o.TempoBPM): // it was not heard yet, or the set list goes no further
 		case next.Target.Voice == voice && farFrom(s, voice, next.Target.TempoBPM):
-			return fmt.Sprintf(" It also tells the delay of the %s from the offset of its pins, which the takes so far do not.", voice)
+			return phrase.F("It also tells the delay of the %s from the offset of its pins, which the takes so far do not.", voice)
 		default:
-			return fmt.Sprintf(" The takes so far do not tell the delay of the %s from the offset of its pins: one at %.4g BPM would.", voice, o.TempoBPM)
+			return phrase.F("The takes so far do not tell the delay of the %s from the offset of its pins: one at %.4g BPM would.", voice, o.TempoBPM)
 		}
 	}
 	return ""

@@ -2,9 +2,9 @@ package bench
 
 import (
 	"context"
-	"fmt"
 	"slices"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -28,16 +28,19 @@ var simulated practice.Play
 
 // play plays the target's voice and others.
 func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
+	if err := b.ReadOnly(); err != nil {
+		return session.Take{}, err
+	}
 	s := b.Session()
 	if s.Machine.PracticeSeed == 0 {
-		return session.Take{}, fmt.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
+		return session.Take{}, phrase.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
 	}
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
 	ch := Channels{Reference: 1, Voice: 2, Others: map[string]int{}}
 	for i, v := range append([]string{s.Target.Voice}, others...) {
 		if _, ok := machine.Voice(v); !ok {
-			return session.Take{}, fmt.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
+			return session.Take{}, phrase.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
 		}
 		if i > 0 {
 			ch.Others[v] = 2 + i
@@ -52,7 +55,7 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, recorded{id: id, path: path, origin: "simulated", ch: ch, channels: recording.Channels()}, part(progress, 0.4, 1))
+	return b.keep(ctx, recorded{id: id, path: path, origin: session.Simulated, ch: ch, channels: recording.Channels()}, part(progress, 0.4, 1))
 }
 
 // seedOf returns the simulated machine's luck in a take: the crank never turns twice

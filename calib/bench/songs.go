@@ -3,9 +3,8 @@ package bench
 import (
 	"bytes"
 	"context"
-	"fmt"
-	"os"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/whole"
 )
@@ -43,14 +42,14 @@ func (b *Bench) CanUndo(id int) bool {
 // ImportSongs makes the set list in the CSV file at path that of the session; see
 // session.ReadSongs for what it may look like. Undo takes it back in one.
 func (b *Bench) ImportSongs(path string) error {
-	f, err := os.Open(path)
+	f, _, err := whole.Open(path)
 	if err != nil {
-		return fmt.Errorf("the set list %s cannot be opened: %w", path, err)
+		return phrase.Errorf("the set list %s cannot be opened: %w", path, err)
 	}
 	defer f.Close()
 	songs, err := session.ReadSongs(f, b.Session().Machine.Voices)
 	if err != nil {
-		return fmt.Errorf("the set list %s was not imported: %w", path, err)
+		return phrase.Errorf("the set list %s was not imported: %w", path, err)
 	}
 	return b.EditSongs(session.ReplaceSongs(songs))
 }
@@ -63,7 +62,7 @@ func (b *Bench) ExportSongs(path string) error {
 		err = whole.Write(path, whole.Bytes(text.Bytes()))
 	}
 	if err != nil {
-		return fmt.Errorf("the set list was not exported to %s: %w", path, err)
+		return phrase.Errorf("the set list was not exported to %s: %w", path, err)
 	}
 	return nil
 }

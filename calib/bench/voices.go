@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
@@ -77,7 +78,7 @@ type microphone struct {
 // in the machine's order. It refuses what cannot be.
 func (ch Channels) microphones(s session.Session) ([]microphone, error) {
 	if ch.Voice == 0 {
-		return nil, fmt.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
+		return nil, phrase.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
 	}
 	mics := []microphone{{s.Target.Voice, ch.Voice}}
 	for _, v := range s.Machine.Voices {
@@ -85,12 +86,15 @@ func (ch Channels) microphones(s session.Session) ([]microphone, error) {
 			mics = append(mics, microphone{v, c})
 		}
 	}
-	taken := map[int]string{ch.Reference: "the reference"}
+	taken := map[int]string{}
 	for _, m := range mics {
-		if other, twice := taken[m.channel]; twice {
-			return nil, fmt.Errorf("channel %d cannot be both %s and the %s: give each a channel of its own", m.channel, other, m.voice)
+		if m.channel == ch.Reference {
+			return nil, phrase.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", m.channel, m.voice)
 		}
-		taken[m.channel] = "the " + m.voice
+		if other, twice := taken[m.channel]; twice {
+			return nil, phrase.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", m.channel, other, m.voice)
+		}
+		taken[m.channel] = m.voice
 	}
 	return mics, nil
 }
@@ -112,7 +116,7 @@ func check(path string, ch Channels, s session.Session) (channels int, err error
 		most = max(most, m.channel)
 	}
 	if most > f.Channels() {
-		return 0, fmt.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
+		return 0, phrase.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
 	}
 	return f.Channels(), nil
 }
@@ -166,8 +170,8 @@ func distrustMixed(readings []calib.Reading, mics []microphone) {
 	for i := range readings {
 		for j, m := range mics {
 			if i != j && readings[j].Has(calib.WarnSwapped) {
-				readings[i].Warnings = append(readings[i].Warnings, calib.Warning{Code: calib.WarnDoubtful, Text: fmt.Sprintf(
-					"the reference seems to be on channel %d, the %s's: check which microphone is plugged in where before going by this reading", m.channel, m.voice)})
+				readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnDoubtful, phrase.Say(
+					"the reference seems to be on channel %d, the %s's: check which microphone is plugged in where before going by this reading", m.channel, m.voice)))
 				break
 			}
 		}

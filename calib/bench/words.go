@@ -2,11 +2,10 @@ package bench
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -15,7 +14,7 @@ import (
 func (b *Bench) Rename(name string) error {
 	name = strings.TrimSpace(name)
 	if name == "" {
-		return errors.New("the session needs a name: type one")
+		return phrase.Errorf("the session needs a name: type one")
 	}
 	return b.changed(context.Background(), rename(name))
 }
@@ -51,7 +50,7 @@ func noteTake(id int, words string) change {
 	return func(_ context.Context, s *session.Session) (change, error) {
 		i := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
 		if i < 0 {
-			return nil, fmt.Errorf("the session has no take %d: choose one of the list", id)
+			return nil, phrase.Errorf("the session has no take %d: choose one of the list", id)
 		}
 		before := s.Takes[i].Notes
 		s.Takes[i].Notes = words

@@ -1,6 +1,10 @@
 package handsfree
 
-import "math"
+import (
+	"math"
+
+	"lagwright/calib/phrase"
+)
 
 // Level is what one channel carried over a short time, such as since the tick
 // before.
@@ -95,17 +99,34 @@ func (l Level) Grade(noiseRMS float64) Grade {
 	return Good
 }
 
+// Words says a grade in the language in use.
+func (g Grade) Words() string {
+	switch g {
+	case NoSound:
+		return phrase.L("no sound")
+	case TooQuiet:
+		return phrase.L("too quiet")
+	case Good:
+		return phrase.L("good")
+	case TooHot:
+		return phrase.L("nearly clipping")
+	case Clipping:
+		return phrase.L("clipping")
+	}
+	return string(g)
+}
+
 // Do says what to do about a grade; nothing where it is good.
 func (g Grade) Do() string {
 	switch g {
 	case NoSound:
-		return "Nothing comes in: check the plug, the microphone and the recorder's input."
+		return phrase.L("Nothing comes in: check the plug, the microphone and the recorder's input.")
 	case TooQuiet:
-		return "Turn the input up, or press the microphone on nearer to where it strikes."
+		return phrase.L("Turn the input up, or press the microphone on nearer to where it strikes.")
 	case TooHot:
-		return "Turn the input down a little: the next hit may be louder."
+		return phrase.L("Turn the input down a little: the next hit may be louder.")
 	case Clipping:
-		return "Turn the input down until the loudest hit stays below the top."
+		return phrase.L("Turn the input down until the loudest hit stays below the top.")
 	}
 	return ""
 }

@@ -1,11 +1,12 @@
 package handsfree
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"lagwright/calib/phrase"
 )
 
 // Noise is what a channel carries while nothing strikes.
@@ -126,15 +127,15 @@ func (n Noise) Bad() bool { return RMSDBFS(math.Hypot(n.RMS, n.Hum)) > LoudDBFS 
 // Words says what was measured, and, if it is bad, what it is and the usual cure
 // (common practice, no published source).
 func (n Noise) Words() string {
-	level := fmt.Sprintf("noise %.0f dBFS", RMSDBFS(n.RMS))
+	level := phrase.F("noise %.0f dBFS", RMSDBFS(n.RMS))
 	if n.HumHz > 0 {
-		level += fmt.Sprintf(", hum at %.0f Hz %.0f dBFS", n.HumHz, RMSDBFS(n.Hum))
+		level = phrase.F("noise %.0f dBFS, hum at %.0f Hz %.0f dBFS", RMSDBFS(n.RMS), n.HumHz, RMSDBFS(n.Hum))
 	}
 	switch {
 	case !n.Bad():
-		return "Quiet enough: " + level + "."
+		return phrase.F("Quiet enough: %s.", level)
 	case n.Hum >= n.RMS:
-		return "Mains hum: " + level + ". Press the plug home and check the cable's shield, lead it away from mains leads and power supplies, and run the recorder from its battery or from the same socket as the rest."
+		return phrase.F("Mains hum: %s. Press the plug home and check the cable's shield, lead it away from mains leads and power supplies, and run the recorder from its battery or from the same socket as the rest.", level)
 	}
-	return "Noisy: " + level + ". Press the microphone on firmly, nearer to where it strikes, keep motors and fans still, and turn the input down as far as the hits allow."
+	return phrase.F("Noisy: %s. Press the microphone on firmly, nearer to where it strikes, keep motors and fans still, and turn the input down as far as the hits allow.", level)
 }

@@ -1,9 +1,10 @@
 package handsfree
 
 import (
-	"fmt"
 	"math"
 	"slices"
+
+	"lagwright/calib/phrase"
 )
 
 // Moment is the peak of every channel over a short time, a hundredth of a second
@@ -106,9 +107,9 @@ func tapOf(moments []Moment, limit []float64) Tap {
 	t := Tap{AtS: moments[0].AtS, Channel: loudest + 1, AheadDB: PeakDBFS(peak[loudest]) - PeakDBFS(next)}
 	switch {
 	case t.AheadDB < tapClearDB:
-		t.Channel, t.Text = 0, "More than one channel heard that tap alike: tap the microphone itself, more softly."
+		t.Channel, t.Text = 0, phrase.L("More than one channel heard that tap alike: tap the microphone itself, more softly.")
 	case first[loudest]-earliest > tapSameTime:
-		t.Channel, t.Text = 0, "Another channel heard that tap first: wait a moment, then tap the microphone itself."
+		t.Channel, t.Text = 0, phrase.L("Another channel heard that tap first: wait a moment, then tap the microphone itself.")
 	}
 	return t
 }
@@ -128,8 +129,8 @@ func Roles(taps []Tap, microphones int) ([]int, error) {
 	case n == microphones:
 		return channels, nil
 	case n == 0:
-		return nil, fmt.Errorf("no tap was heard yet: tap the reference's microphone with a fingertip")
+		return nil, phrase.Errorf("no tap was heard yet: tap the reference's microphone with a fingertip")
 	default:
-		return nil, fmt.Errorf("%d of %d microphones were heard: tap the next one with a fingertip", n, microphones)
+		return nil, phrase.Errorf("%d of %d microphones were heard: tap the next one with a fingertip", n, microphones)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Trouble is something that spoils a take, told while it is played.
@@ -99,8 +100,8 @@ func (t troubles) watch(h Heard, s State) (troubles, []Trouble) {
 	t.seenS = h.RecordedS
 	var began []Trouble
 	if h.Gaps > t.gaps {
-		began = append(began, Trouble{Code: TroubleGap, FromS: h.RecordedS - tickS, ToS: h.RecordedS, Big: "Gap in the recording",
-			Text: "The recording lost some sound: close other programs, or choose a lower sample rate, then play again."})
+		began = append(began, Trouble{Code: TroubleGap, FromS: h.RecordedS - tickS, ToS: h.RecordedS, Big: phrase.L("Gap in the recording"),
+			Text: phrase.L("The recording lost some sound: close other programs, or choose a lower sample rate, then play again.")})
 		t.gaps = h.Gaps
 	}
 	if h.AtS-s.armedS >= warmS {
@@ -139,8 +140,8 @@ func (t *troubles) levels(h Heard, s State, tickS float64) []Trouble {
 	one, ok1 := level(channels[0])
 	other, ok2 := level(channels[1])
 	if t.nothing.note(ok1 && ok2 && one.Silent && other.Silent, h.RecordedS, tickS, max(1, int(noSoundS/math.Max(tickS, 0.05)))) {
-		return []Trouble{{Code: TroubleNoSound, FromS: t.nothing.sinceS, ToS: h.RecordedS, Big: "No sound",
-			Text: "No channel carries any sound: choose the right device, and turn its input on."}}
+		return []Trouble{{Code: TroubleNoSound, FromS: t.nothing.sinceS, ToS: h.RecordedS, Big: phrase.L("No sound"),
+			Text: phrase.L("No channel carries any sound: choose the right device, and turn its input on.")}}
 	}
 	if one.Silent && other.Silent {
 		return nil
@@ -158,7 +159,7 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	var began []Trouble
 	tell := func(c count, code, big, text string) {
 		began = append(began, Trouble{Code: code, Channel: channel, FromS: math.Max(c.sinceS, 0), ToS: atS,
-			Big: fmt.Sprintf(big, channel), Text: fmt.Sprintf(text, channel)})
+			Big: big, Text: text})
 	}
 	gone := l.Silent || e.noise > 0 && l.RMS < fellTo*e.noise && RMSDBFS(l.RMS) < fellBelow
 	e.gated = e.gated || l.Silent && !playing
@@ -167,17 +168,17 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 		ticks = max(ticks, int(longSilentS/math.Max(tickS, 0.05)))
 	}
 	if e.silent.note(gone, atS, tickS, ticks) {
-		tell(e.silent, calib.WarnDropOut, "Cable %d", "Channel %d went silent: check its plug and clip, then play again.")
+		tell(e.silent, calib.WarnDropOut, phrase.F("Cable %d", channel), phrase.F("Channel %d went silent: check its plug and clip, then play again.", channel))
 	}
 	if gone {
 		return began
 	}
 	if e.clipped.note(l.Clipped > 0, atS, tickS, 1) {
-		tell(e.clipped, calib.WarnClipped, "Channel %d too loud", "Channel %d is clipped: turn its input down before the next take.")
+		tell(e.clipped, calib.WarnClipped, phrase.F("Channel %d too loud", channel), phrase.F("Channel %d is clipped: turn its input down before the next take.", channel))
 	}
 	hums := e.usualHum > 0 && l.Hum > humTimes*e.usualHum && l.Hum*l.Hum > humPart*l.RMS*l.RMS && RMSDBFS(l.Hum) > humLeastDBFS
 	if e.hum.note(hums, atS, tickS, humTicks) {
-		tell(e.hum, calib.WarnHumBurst, "Cable %d hums", "Channel %d has a burst of hum: its shield makes and breaks contact; check plug and cable, then play again.")
+		tell(e.hum, calib.WarnHumBurst, phrase.F("Cable %d hums", channel), phrase.F("Channel %d has a burst of hum: its shield makes and breaks contact; check plug and cable, then play again.", channel))
 	}
 	if !hums {
 		least(&e.usualHum, l.Hum)
@@ -189,7 +190,7 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	}
 	soft := playing && hits >= calib.MinPairs && Level{Peak: e.peak}.Grade(0) == TooQuiet
 	if e.quiet.note(soft, atS, tickS, silentTicks) {
-		tell(e.quiet, TroubleQuiet, "Channel %d too quiet", "Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.")
+		tell(e.quiet, TroubleQuiet, phrase.F("Channel %d too quiet", channel), phrase.F("Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.", channel))
 	}
 	return began
 }
@@ -215,15 +216,15 @@ func (t *troubles) warnings(h Heard, s State) []Trouble {
 		}
 		if t.warned[i].note(at >= 0, h.RecordedS, 0, readingTicks) {
 			channel := 0
-			text := h.Reading.Warnings[at].Text
-			if _, err := fmt.Sscanf(text, "channel %d", &channel); err != nil {
+			warning := h.Reading.Warnings[at] // its Text is English in every language
+			if _, err := fmt.Sscanf(warning.Text, "channel %d", &channel); err != nil {
 				channel = 0 // it concerns both
 			}
 			if t.known(code, channel, s.plan) {
 				continue
 			}
 			began = append(began, Trouble{Code: code, Channel: channel, FromS: math.Max(t.warned[i].sinceS-2, 0), ToS: h.RecordedS,
-				Big: bigFor(code, channel), Text: sentence(text)})
+				Big: bigFor(code, channel), Text: sentence(warning.Words())})
 		}
 	}
 	return began
@@ -251,13 +252,13 @@ func (t *troubles) known(code string, channel int, p Plan) bool {
 func bigFor(code string, channel int) string {
 	switch {
 	case code == calib.WarnLostBuffer:
-		return "Gap in the recording"
+		return phrase.L("Gap in the recording")
 	case channel == 0:
-		return "Check the cables"
+		return phrase.L("Check the cables")
 	case code == calib.WarnClipped:
-		return fmt.Sprintf("Channel %d too loud", channel)
+		return phrase.F("Channel %d too loud", channel)
 	case code == calib.WarnHumBurst:
-		return fmt.Sprintf("Cable %d hums", channel)
+		return phrase.F("Cable %d hums", channel)
 	}
-	return fmt.Sprintf("Cable %d", channel)
+	return phrase.F("Cable %d", channel)
 }

@@ -1,9 +1,10 @@
 package handsfree
 
 import (
-	"fmt"
 	"unicode"
 	"unicode/utf8"
+
+	"lagwright/calib/phrase"
 )
 
 // Cue is a tone that the machine should sound. The names are those of
@@ -54,7 +55,7 @@ func (s State) cue(before Phase, h Heard, began []Trouble) (State, Cue) {
 const troubleS = 4
 
 // atRest is what the end of every take says: a flywheel goes on turning.
-const atRest = "Stop the crank and wait until everything is at rest."
+func atRest() string { return phrase.L("Stop the crank and wait until everything is at rest.") }
 
 // say puts a state in words.
 func (s State) say(h Heard, began []Trouble) Say {
@@ -63,20 +64,20 @@ func (s State) say(h Heard, began []Trouble) Say {
 		Good: g.good, Of: g.of, HalfMS: g.halfMS, NeedMS: g.needMS, FromS: s.fromS, Troubles: began}
 	switch s.phase {
 	case Ready:
-		say.Big, say.Small = "Ready", "Space, enter or the foot switch arms."
+		say.Big, say.Small = phrase.L("Ready"), phrase.L("Space, enter or the foot switch arms.")
 	case Waiting:
-		say.Big, say.Small = "Play", "Armed: turn the crank whenever you like."
+		say.Big, say.Small = phrase.L("Play"), phrase.L("Armed: turn the crank whenever you like.")
 	case Settling:
 		say.Big, say.Small = s.tempoBig(), s.tempoSmall()
 	case Counting:
-		say.Big, say.Small = fmt.Sprintf("%d of %d", g.good, g.of), s.tempoSmall()
+		say.Big, say.Small = phrase.F("%d of %d", g.good, g.of), s.tempoSmall()
 		if why := g.whyNot(s.plan); why != "" {
 			say.Small += " " + why
 		}
 	case Enough:
-		say.Big, say.Small = "Enough", atRest
+		say.Big, say.Small = phrase.L("Enough"), atRest()
 		if s.reason == AsSureAsItGets {
-			say.Small += " More hits would not narrow it: the most of it is " + g.mostly.What + "."
+			say.Small += " " + phrase.F("More hits would not narrow it: the most of it is %s.", g.mostly.What)
 		}
 	case Stopped:
 		say.Big, say.Small = s.endBig(), s.endSmall()
@@ -90,23 +91,23 @@ func (s State) say(h Heard, began []Trouble) Say {
 func (s State) tempoBig() string {
 	switch s.tempo {
 	case TempoLow:
-		return "Faster"
+		return phrase.L("Faster")
 	case TempoHigh:
-		return "Slower"
+		return phrase.L("Slower")
 	}
-	return "Hold it"
+	return phrase.L("Hold it")
 }
 
 func (s State) tempoSmall() string {
 	switch {
 	case !(s.pace.bpm > 0):
-		return "Listening for the reference."
+		return phrase.L("Listening for the reference.")
 	case !(s.plan.TargetBPM > 0):
-		return fmt.Sprintf("%.0f BPM.", s.pace.bpm)
+		return phrase.F("%.0f BPM.", s.pace.bpm)
 	case s.tempo == TempoRight:
-		return fmt.Sprintf("%.0f BPM, right for %.4g.", s.pace.bpm, s.plan.TargetBPM)
+		return phrase.F("%.0f BPM, right for %.4g.", s.pace.bpm, s.plan.TargetBPM)
 	}
-	return fmt.Sprintf("%s: %.0f of %.4g BPM.", s.tempoBig(), s.pace.bpm, s.plan.TargetBPM)
+	return phrase.F("%s: %.0f of %.4g BPM.", s.tempoBig(), s.pace.bpm, s.plan.TargetBPM)
 }
 
 // whyNot says why a take with hits enough goes on.
@@ -115,9 +116,9 @@ func (g progress) whyNot(p Plan) string {
 	case g.good < p.LeastHits || g.halfMS == 0:
 		return ""
 	case g.doubtful:
-		return "Some hits are in doubt, so it listens on."
+		return phrase.L("Some hits are in doubt, so it listens on.")
 	case !g.tight:
-		return fmt.Sprintf("Sure to ± %.1f ms, %.1f is enough; the most of it is %s.", g.halfMS, g.needMS, g.mostly.What)
+		return phrase.F("Sure to ± %.1f ms, %.1f is enough; the most of it is %s.", g.halfMS, g.needMS, g.mostly.What)
 	}
 	return ""
 }
@@ -125,39 +126,36 @@ func (g progress) whyNot(p Plan) string {
 func (s State) endBig() string {
 	switch s.reason {
 	case CableSpoilt, ReferenceLost:
-		return "Check the cable"
+		return phrase.L("Check the cable")
 	case DeviceLost:
-		return "Device gone"
+		return phrase.L("Device gone")
 	case NobodyPlayed:
-		return "Not played"
+		return phrase.L("Not played")
 	}
-	return "Stopped"
+	return phrase.L("Stopped")
 }
 
 func (s State) endSmall() string {
 	g := s.progress
-	hits := fmt.Sprintf("%d hits count.", g.good)
-	if g.good == 1 {
-		hits = "1 hit counts."
-	}
+	hits := phrase.N(g.good, "%d hit counts.", "%d hits count.", g.good)
 	if g.good < s.plan.LeastHits {
-		hits = fmt.Sprintf("%d of %d hits count.", g.good, s.plan.LeastHits)
+		hits = phrase.F("%d of %d hits count.", g.good, s.plan.LeastHits)
 	}
 	switch s.reason {
 	case CrankStopped:
-		return "The crank stopped. " + hits + " Wait until everything is at rest."
+		return phrase.F("The crank stopped. %s Wait until everything is at rest.", hits)
 	case TooLong:
-		return atRest + " The take is long enough; " + hits
+		return phrase.F("%s The take is long enough; %s", atRest(), hits)
 	case NobodyPlayed:
-		return "Nobody turned the crank; nothing was kept."
+		return phrase.L("Nobody turned the crank; nothing was kept.")
 	case ReferenceLost:
-		return "The reference is not heard any more, the voice goes on. " + atRest
+		return phrase.L("The reference is not heard any more, the voice goes on.") + " " + atRest()
 	case CableSpoilt:
-		return "A channel fell silent, so nothing can be built on this take. " + atRest
+		return phrase.L("A channel fell silent, so nothing can be built on this take.") + " " + atRest()
 	case DeviceLost:
-		return "The recording device is gone; what came before is kept. " + atRest
+		return phrase.L("The recording device is gone; what came before is kept.") + " " + atRest()
 	}
-	return hits + " " + atRest
+	return hits + " " + atRest()
 }
 
 // sentence makes a warning's text a sentence.

@@ -54,11 +54,15 @@ func N(n int, one, many string, args ...any) string {
 	if n == 1 && l == nil || l != nil && l.single(n) {
 		format = one
 	}
-	words := L(format)
+	return filled(L(format), decimals(args))
+}
+
+// filled leaves a phrase that names no number as it is.
+func filled(words string, args []any) string {
 	if !strings.Contains(words, "%") {
-		return words // a phrase that names no number leaves the verbs out
+		return words
 	}
-	return fmt.Sprintf(words, decimals(args)...)
+	return fmt.Sprintf(words, args...)
 }
 
 // Errorf returns an error that says a phrase; %w wraps as in package fmt.

@@ -2,11 +2,11 @@ package plan
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Next is the take that teaches most.
@@ -269,6 +269,6 @@ func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 			open++
 		}
 	}
-	n.Why = fmt.Sprintf("Of all takes at the songs' tempos this one tells most about the %d of %d songs that are not sure yet.", open, len(songs))
+	n.Why = phrase.F("Of all takes at the songs' tempos this one tells most about the %d of %d songs that are not sure yet.", open, len(songs))
 	return n
 }

@@ -1,11 +1,11 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Finding is a mistake that the takes show.
@@ -76,48 +76,46 @@ func (f *fault) stood() (steps int) {
 // than told.
 func (m *Machine) say(f *Finding, stood int) {
 	x := m.ways[0].values(max(f.Voice, 0))
-	take := "the first take"
+	take := phrase.L("the first take")
 	if f.Take >= 0 {
-		take = fmt.Sprintf("take %d", m.takes[f.Take].ID)
+		take = phrase.F("take %d", m.takes[f.Take].ID)
 	}
 	switch f.Kind {
 	case Miscounted:
 		told := m.takes[f.Take].Setting - m.takes[f.Take-1].Setting
-		f.Words = fmt.Sprintf("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
-		f.Do = fmt.Sprintf("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+		f.Words = phrase.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
+		f.Do = phrase.F("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotMoved:
-		f.Words = fmt.Sprintf("The move before %s changed nothing: did the plate engage?", take)
-		f.Do = "Look whether the plate is engaged; if it was not, the setting is the one before."
+		f.Words = phrase.F("The move before %s changed nothing: did the plate engage?", take)
+		f.Do = phrase.L("Look whether the plate is engaged; if it was not, the setting is the one before.")
 	case WrongWay:
-		f.Words = fmt.Sprintf("The move before %s went the other way.", take)
-		f.Do = fmt.Sprintf("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+		f.Words = phrase.F("The move before %s went the other way.", take)
+		f.Do = phrase.F("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case Bad:
-		f.Words = fmt.Sprintf("In %s the lag fits nothing else.", take)
-		f.Do = "Look at its hits, cable and voice; leave the take out or play it again."
+		f.Words = phrase.F("In %s the lag fits nothing else.", take)
+		f.Do = phrase.L("Look at its hits, cable and voice; leave the take out or play it again.")
 	case FallOther:
-		f.Words = fmt.Sprintf("From %s on the voice's delay is another.", take)
-		f.Do = "Check gate and drop of this voice. If they were changed, takes before count for its offset alone."
+		f.Words = phrase.F("From %s on the voice's delay is another.", take)
+		f.Do = phrase.L("Check gate and drop of this voice. If they were changed, takes before count for its offset alone.")
 	case PinOther:
-		f.Words = fmt.Sprintf("From %s on the voice's offset is another.", take)
-		f.Do = "Check the pins of this voice. If they were moved, takes before count for its delay alone."
+		f.Words = phrase.F("From %s on the voice's offset is another.", take)
+		f.Do = phrase.L("Check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:
 		f.Beats = x[iF]
-		f.Words = fmt.Sprintf(calib.PlateDoubt+": they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
-		f.Do = "Check the plate's notches and turns."
+		f.Words = phrase.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
+		f.Do = phrase.L("Check the plate's notches and turns.")
 	case Flipped:
-		f.Words = "Every move goes the other way: a step told as ahead turns the programme back."
-		f.Do = "Look which way makes the voice earlier: that one is ahead, from now on too."
+		f.Words = phrase.L("Every move goes the other way: a step told as ahead turns the programme back.")
+		f.Do = phrase.L("Look which way makes the voice earlier: that one is ahead, from now on too.")
 	case Backlash:
 		f.Beats = x[iB]
-		f.Words = fmt.Sprintf("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[iF]))
-		f.Do = "Approach each setting from the same side: go past it and come back. (Common practice of machinists, no published source.)"
+		f.Words = phrase.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[iF]))
+		f.Do = phrase.L("Approach each setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
 	}
 }
 
 // steps says a move in words.
 func steps(n int) string {
-	if n == 1 || n == -1 {
-		return "1 step"
-	}
-	return fmt.Sprintf("%d steps", max(n, -n))
+	n = max(n, -n)
+	return phrase.N(n, "%d step", "%d steps", n)
 }

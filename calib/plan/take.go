@@ -2,19 +2,19 @@ package plan
 
 import (
 	"cmp"
-	"errors"
 	"math"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Failures of Fit.
 var (
 	// ErrNothingKnown: the machine has no voice, or a belief that is not a number.
-	ErrNothingKnown = errors.New("a plan needs a machine with one voice or more, and a step larger than zero to start from: say how many notches the plate has")
+	ErrNothingKnown = phrase.Fixed(phrase.Say("a plan needs a machine with one voice or more, and a step larger than zero to start from: say how many notches the plate has"))
 	// ErrBadTake: a take holds a number that cannot be, or a voice there is not.
-	ErrBadTake = errors.New("a take has a voice that the machine has not got, or no finite lag, period or uncertainty: leave that take out")
+	ErrBadTake = phrase.Fixed(phrase.Say("a take has a voice that the machine has not got, or no finite lag, period or uncertainty: leave that take out"))
 )
 
 // Take is one recording as the joint law sees it.

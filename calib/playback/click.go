@@ -1,10 +1,10 @@
 package playback
 
 import (
-	"fmt"
 	"math"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Click is a guide click at a tempo. It is quiet at the start and fades up over
@@ -145,6 +145,6 @@ const WarnClick = "guide-click"
 
 // Warning returns what to say of a click that is heard on a channel.
 func (b Bleed) Warning(channel int) calib.Warning {
-	return calib.Warning{Code: WarnClick, Text: fmt.Sprintf(
-		"channel %d hears the guide click: use headphones, or turn it down, then record again", channel)}
+	return calib.Warn(WarnClick, phrase.Say(
+		"channel %d hears the guide click: use headphones, or turn it down, then record again", channel))
 }

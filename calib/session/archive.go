@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -23,7 +24,7 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 	}
 	err = whole.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
 	if err != nil {
-		return nil, fmt.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
+		return nil, phrase.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
 	}
 	return missing, nil
 }
@@ -31,9 +32,13 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 // recording is the WAV file of a take.
 type recording struct {
 	name string // as the take has it, forward slashes
-	path string
-	size int64 // bytes
+	dir  string // the session folder
+	size int64  // bytes
 }
+
+// open opens the recording, wherever in its folder it lies: a link that leads out of
+// it is not followed.
+func (r recording) open() (*os.File, error) { return os.OpenInRoot(r.dir, filepath.FromSlash(r.name)) }
 
 // contents returns session.json as it was saved last, and the recordings that its
 // takes name, once each; those that are not in the folder are missing.
@@ -41,23 +46,26 @@ func (f *Folder) contents() (data []byte, there []recording, missing []string, e
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return nil, nil, nil, fmt.Errorf("the session in %s is closed: open it again first", f.dir)
+		return nil, nil, nil, phrase.Errorf("the session in %s is closed: open it again first", f.dir)
 	}
-	var seen []string
+	if err := f.current.stayInside(f.dir); err != nil {
+		return nil, nil, nil, err
+	}
+	seen := map[string]bool{}
 	for _, t := range f.current.Takes {
-		if slices.Contains(seen, t.File) {
+		if seen[t.File] {
 			continue
 		}
-		seen = append(seen, t.File)
+		seen[t.File] = true
 		info, err := os.Stat(f.TakePath(t))
 		if err != nil || !info.Mode().IsRegular() {
 			missing = append(missing, t.File)
 			continue
 		}
 		if err := mayTravel(t.File); err != nil {
-			return nil, nil, nil, fmt.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
+			return nil, nil, nil, phrase.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
 		}
-		there = append(there, recording{t.File, f.TakePath(t), info.Size()})
+		there = append(there, recording{t.File, f.dir, info.Size()})
 	}
 	return slices.Clone(f.saved), there, missing, nil
 }
@@ -89,14 +97,14 @@ func pack(ctx context.Context, w io.Writer, data []byte, recordings []recording,
 // packOne adds a recording. Its sum is worked out first, because some programs
 // cannot read a stored file whose length and sum come after it.
 func packOne(p *pour, z *zip.Writer, r recording) error {
-	in, err := os.Open(r.path)
+	in, err := r.open()
 	if err != nil {
 		return err
 	}
 	defer in.Close()
 	sum := crc32.NewIEEE()
 	if err := p.exactly(sum, in, r.size); err != nil {
-		return fmt.Errorf("%s: %w", r.path, err)
+		return fmt.Errorf("%s: %w", r.name, err)
 	}
 	if _, err := in.Seek(0, io.SeekStart); err != nil {
 		return err
@@ -110,7 +118,7 @@ func packOne(p *pour, z *zip.Writer, r recording) error {
 		return err
 	}
 	if err := p.exactly(out, in, r.size); err != nil {
-		return fmt.Errorf("%s: %w", r.path, err)
+		return fmt.Errorf("%s: %w", r.name, err)
 	}
 	return nil
 }
@@ -132,7 +140,7 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 	p := &pour{ctx: ctx, total: total, progress: progress}
 	dir, err = fresh(root, s, func(dir string) error {
 		for _, r := range recordings {
-			in, err := os.Open(r.path)
+			in, err := r.open()
 			if err != nil {
 				return err
 			}
@@ -145,16 +153,16 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 		return nil
 	})
 	if err != nil {
-		return "", fmt.Errorf("the session in %s was not duplicated (check that the disk has room): %w", f.dir, err)
+		return "", phrase.Errorf("the session in %s was not duplicated (check that the disk has room): %w", f.dir, err)
 	}
 	return dir, nil
 }
 
 // copyName names a copy so that its folder is free under that name too.
 func copyName(root, name string) string {
-	copied := name + " copy"
+	copied := phrase.F("%s copy", name)
 	for n := 2; exists(root, dirName(copied)) && n < 1000; n++ {
-		copied = fmt.Sprintf("%s copy %d", name, n)
+		copied = phrase.F("%s copy %d", name, n)
 	}
 	return copied
 }

@@ -1,12 +1,11 @@
 package session
 
 import (
-	"fmt"
-	"math"
 	"slices"
 	"strings"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Fall is what the builder says of how a voice is struck. What is zero is not known.
@@ -49,38 +48,38 @@ const (
 func (m Machine) validateBuild() error {
 	for i, f := range m.Falls {
 		if !slices.Contains(m.Voices, f.Voice) {
-			return fmt.Errorf("a fall is given for the voice %q, which the machine has not got: choose one of %s", f.Voice, strings.Join(m.Voices, ", "))
+			return phrase.Errorf("a fall is given for the voice %q, which the machine has not got: choose one of %s", f.Voice, strings.Join(m.Voices, ", "))
 		}
 		if slices.ContainsFunc(m.Falls[:i], func(g Fall) bool { return g.Voice == f.Voice }) {
-			return fmt.Errorf("the fall of the voice %q is given twice: once is enough", f.Voice)
+			return phrase.Errorf("the fall of the voice %q is given twice: once is enough", f.Voice)
 		}
 		if err := f.validate(); err != nil {
-			return fmt.Errorf("voice %q: %w", f.Voice, err)
+			return phrase.Errorf("voice %q: %w", f.Voice, err)
 		}
 	}
-	if err := upTo("a turn of the wheel has", m.Wheel.BeatsPerTurn, "beats", MostBeatsPerTurn); err != nil {
-		return err
+	if v := m.Wheel.BeatsPerTurn; !upTo(v, MostBeatsPerTurn) {
+		return phrase.Errorf("a turn of the wheel has %g beats: it must be 0 to %g (0 = not known)", v, float64(MostBeatsPerTurn))
 	}
-	return upTo("the circle of pins has a radius of", m.Wheel.PinRadiusMM, "mm", MostPinRadiusMM)
+	if v := m.Wheel.PinRadiusMM; !upTo(v, MostPinRadiusMM) {
+		return phrase.Errorf("the circle of pins has a radius of %g mm: it must be 0 to %g (0 = not known)", v, float64(MostPinRadiusMM))
+	}
+	return nil
 }
 
 func (f Fall) validate() error {
-	if err := upTo("its drop is", f.DropMM, "mm", MostDropMM); err != nil {
-		return err
+	switch {
+	case !upTo(f.DropMM, MostDropMM):
+		return phrase.Errorf("its drop is %g mm: it must be 0 to %g (0 = not known)", f.DropMM, float64(MostDropMM))
+	case !upTo(f.DiameterMM, MostDiameterMM):
+		return phrase.Errorf("what falls is %g mm across: it must be 0 to %g (0 = not known)", f.DiameterMM, float64(MostDiameterMM))
+	case !upTo(f.KGPerM3, MostKGPerM3):
+		return phrase.Errorf("the density of what falls is %g kg/m³: it must be 0 to %g (0 = not known)", f.KGPerM3, float64(MostKGPerM3))
 	}
-	if err := upTo("what falls is", f.DiameterMM, "mm across", MostDiameterMM); err != nil {
-		return err
-	}
-	return upTo("the density of what falls is", f.KGPerM3, "kg/m³", MostKGPerM3)
+	return nil
 }
 
-// upTo refuses a number below zero or above most.
-func upTo(what string, v float64, unit string, most float64) error {
-	if v >= 0 && v <= most && !math.IsNaN(v) {
-		return nil
-	}
-	return fmt.Errorf("%s %g %s: it must be 0 to %g (0 = not known)", what, v, unit, most)
-}
+// upTo reports whether a number is neither below zero nor above most.
+func upTo(v, most float64) bool { return v >= 0 && v <= most }
 
 // Rebuild makes the machine what m says of it, with another tolerance in ms; was
 // names what each of its voices was called so far, empty for a new one. Takes and
@@ -88,7 +87,7 @@ func upTo(what string, v float64, unit string, most float64) error {
 // song uses, cannot go. Readings and advice are the caller's to bring up to it.
 func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
 	if len(was) != len(m.Voices) {
-		return fmt.Errorf("%d voices are given with %d earlier names: give one each, empty for a new voice", len(m.Voices), len(was))
+		return phrase.Errorf("%d voices are given with %d earlier names: give one each, empty for a new voice", len(m.Voices), len(was))
 	}
 	now := map[string]string{}
 	for i, name := range was {
@@ -118,11 +117,11 @@ func (s *Session) mayGo(voice string) error {
 		}
 	}
 	if n > 0 {
-		return fmt.Errorf("the %s stays: %d of the takes are of it, and they would lose their voice", voice, n)
+		return phrase.Errorf("the %s stays: %d of the takes are of it, and they would lose their voice", voice, n)
 	}
 	for i, song := range s.Songs {
 		if slices.Contains(song.Voices, voice) {
-			return fmt.Errorf("the %s stays while song %d of the set list, %s, uses it: choose other voices for that song first", voice, i+1, song.Name)
+			return phrase.Errorf("the %s stays while song %d of the set list, %s, uses it: choose other voices for that song first", voice, i+1, song.Name)
 		}
 	}
 	return nil

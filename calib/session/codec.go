@@ -4,20 +4,20 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"maps"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
+
+	"lagwright/calib/phrase"
 )
 
-const (
-	formatName = "lagwright-session"
-	version    = 1
-)
+const formatName = "lagwright-session"
 
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
-var ErrNewer = errors.New("this session was saved by a newer Lagwright: update Lagwright to open it")
+var ErrNewer = phrase.Fixed(phrase.Say("this session was saved by a newer Lagwright: update Lagwright"))
 
 // document is session.json: a header, then the session.
 type document struct {
@@ -36,12 +36,12 @@ type (
 
 // encode returns session.json for s. It refuses numbers that JSON cannot hold.
 func encode(s Session) ([]byte, error) {
-	compact, err := withExtras(document{formatName, version, plainSession(s)}, s.extra)
+	compact, err := withExtras(document{formatName, version(), plainSession(s)}, s.extra)
 	if bad := (*json.UnsupportedValueError)(nil); errors.As(err, &bad) {
-		return nil, fmt.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
+		return nil, phrase.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("the session cannot be written as JSON: %w", err)
+		return nil, phrase.Errorf("the session cannot be written as JSON: %w", err)
 	}
 	var indented bytes.Buffer
 	if err := json.Indent(&indented, compact, "", "  "); err != nil {
@@ -52,33 +52,71 @@ func encode(s Session) ([]byte, error) {
 
 // decode reads and validates session.json. The header is read by itself first:
 // a later version may have changed anything else.
-func decode(data []byte) (Session, error) {
+func decode(data []byte) (Session, error) { return decodeUpTo(version(), data) }
+
+// decodeAny reads a session.json of a later version as well, where all that this one
+// knows is there and in order.
+func decodeAny(data []byte) (Session, error) { return decodeUpTo(math.MaxInt, data) }
+
+func decodeUpTo(newest int, data []byte) (Session, error) {
 	var header struct {
 		Format  string `json:"format"`
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(data, &header); err != nil {
-		return Session{}, fmt.Errorf("it is not whole JSON: %w", err)
+		return Session{}, phrase.Errorf("it is not whole JSON: %w", err)
+	}
+	if tooDeep(data) {
+		return Session{}, phrase.Errorf("its brackets lie more than %d deep, as in no session", mostDepth)
 	}
 	if header.Format != formatName {
-		return Session{}, fmt.Errorf("it does not say \"format\": %q", formatName)
+		return Session{}, phrase.Errorf("it does not say \"format\": %q", formatName)
 	}
-	if header.Version > version {
+	if header.Version > newest {
 		return Session{}, ErrNewer
 	}
 	if header.Version < 1 {
-		return Session{}, fmt.Errorf("there is no session format version %d", header.Version)
+		return Session{}, phrase.Errorf("there is no session format version %d", header.Version)
+	}
+	var err error
+	if header.Version < version() {
+		if data, err = migrate(data, header.Version); err != nil {
+			return Session{}, err
+		}
 	}
 	var d document
 	if err := json.Unmarshal(data, &d); err != nil {
-		return Session{}, fmt.Errorf("a field has the wrong kind of value: %w", err)
+		return Session{}, phrase.Errorf("a field has the wrong kind of value: %w", err)
 	}
 	s := Session(d.plainSession)
-	var err error
 	if s.extra, err = extrasOf(data, reflect.TypeFor[document]()); err != nil {
 		return Session{}, err
 	}
 	return s, s.validate()
+}
+
+// mostDepth is how many brackets may lie in each other. Laid out over lines, each
+// indents all that lie in it.
+const mostDepth = 100
+
+func tooDeep(data []byte) bool {
+	depth, inString := 0, false
+	for i := 0; i < len(data); i++ {
+		switch c := data[i]; {
+		case inString && c == '\\':
+			i++
+		case c == '"':
+			inString = !inString
+		case inString:
+		case c == '{' || c == '[':
+			if depth++; depth > mostDepth {
+				return true
+			}
+		case c == '}' || c == ']':
+			depth--
+		}
+	}
+	return false
 }
 
 // MarshalJSON writes the fields in their order, then the unknown ones.
@@ -124,23 +162,38 @@ func withExtras(known any, extra extras) ([]byte, error) {
 	return object, nil
 }
 
-// extrasOf returns the fields of a JSON object that the struct type known has
+// extrasOf returns the fields of a JSON object that the struct type has
 // no place for; nil when there are none.
-func extrasOf(data []byte, known reflect.Type) (extras, error) {
+func extrasOf(data []byte, of reflect.Type) (extras, error) {
 	var all extras
 	if err := json.Unmarshal(data, &all); err != nil {
 		return nil, err
 	}
-	for _, field := range reflect.VisibleFields(known) {
-		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-		maps.DeleteFunc(all, func(key string, _ json.RawMessage) bool {
-			return strings.EqualFold(key, name) // as encoding/json matches names
-		})
-	}
+	names := namesOf(of)
+	maps.DeleteFunc(all, func(key string, _ json.RawMessage) bool {
+		return slices.ContainsFunc(names, func(name string) bool { return strings.EqualFold(key, name) }) // as encoding/json matches names
+	})
 	if len(all) == 0 {
 		return nil, nil
 	}
 	return all, nil
+}
+
+// known are the names in JSON of the fields of struct types.
+var known sync.Map
+
+// namesOf returns those of one type.
+func namesOf(of reflect.Type) []string {
+	if names, ok := known.Load(of); ok {
+		return names.([]string)
+	}
+	var names []string
+	for _, field := range reflect.VisibleFields(of) {
+		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+		names = append(names, name)
+	}
+	known.Store(of, names)
+	return names
 }
 
 // joinLeaves puts every object and list that holds only plain values on one

@@ -3,6 +3,7 @@ package session
 import (
 	"bufio"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -12,6 +13,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -95,9 +97,35 @@ func child(t *testing.T, verb, dir string) (*exec.Cmd, *bufio.Reader) {
 	return cmd, bufio.NewReader(out)
 }
 
-// TestKilledWhileSaving kills a saving window at a random moment, again and
-// again. What it said to be saved must be there; at most the save under way is.
+// kills is how often TestKilledWhileSaving kills.
+var kills = flag.Int("kills", 50, "how often a saving window is killed")
+
+// savers is how many windows save at a time, each in a folder of its own.
+const savers = 4
+
+// TestKilledWhileSaving kills saving windows at random moments, again and again. What
+// one said to be saved must be there; at most the save under way is besides.
 func TestKilledWhileSaving(t *testing.T) {
+	rounds := *kills
+	if testing.Short() {
+		rounds = 2 * savers
+	}
+	seed := uint64(time.Now().UnixNano())
+	var cutOff atomic.Int64
+	t.Run("windows", func(t *testing.T) {
+		for i := range savers {
+			share := (rounds + i) / savers
+			t.Run(strconv.Itoa(i), func(t *testing.T) {
+				t.Parallel()
+				killAgain(t, rand.New(rand.NewPCG(seed, uint64(i))), share, &cutOff)
+			})
+		}
+	})
+	tried(t, "window killed while it saves", rounds, fmt.Sprintf("what was said to be saved is there; %d saves were cut off", cutOff.Load()))
+}
+
+// killAgain kills a saving window so often.
+func killAgain(t *testing.T, random *rand.Rand, rounds int, cutOff *atomic.Int64) {
 	s := sample()
 	for len(s.Takes) < 20 {
 		take := s.Takes[1].clone()
@@ -108,38 +136,49 @@ func TestKilledWhileSaving(t *testing.T) {
 	numbered(0)(&s)
 	f := create(t, s)
 	f.Close()
-	random := rand.New(rand.NewPCG(1, 2))
-	rounds := 15
-	if testing.Short() {
-		rounds = 3
+	sound := map[string]string{}
+	for _, take := range s.Takes {
+		sound[take.File] = "the sound of " + take.File
 	}
-	cutOff := 0
+	lay(t, f.Dir(), sound)
 	for range rounds {
 		cmd, out := child(t, "save", f.Dir())
 		delay := time.Duration(random.IntN(15_000)) * time.Microsecond
 		said := killWhileSaving(t, f.Dir(), cmd, out, delay)
-		g, err := Open(f.Dir())
-		if err != nil {
-			t.Fatal(err)
+		if afterKill(t, f.Dir(), said, sound, cutOff); t.Failed() {
+			return
 		}
-		if got := saveNumber(g.Session()); got != said && got != said+1 {
-			t.Errorf("save %d was said to be done, save %d was found", said, got)
-		}
-		for _, w := range g.Warnings() {
-			if w.Code == WarnUnfinishedSave {
-				cutOff++
-			} else if w.Code != WarnMissingTake {
-				t.Errorf("warning %+v", w)
-			}
-		}
-		for name := range contents(t, f.Dir()) {
-			if whole.IsTemp(name) {
-				t.Errorf("%s is left over", name)
-			}
-		}
-		g.Close()
 	}
-	t.Logf("%d of %d kills cut a save off", cutOff, rounds)
+}
+
+// afterKill opens what a killed window left, which said so many saves were done.
+func afterKill(t *testing.T, dir string, said int, sound map[string]string, cutOff *atomic.Int64) {
+	g, err := Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer g.Close()
+	if got := saveNumber(g.Session()); got != said && got != said+1 {
+		t.Errorf("save %d was said to be done, save %d was found", said, got)
+	}
+	for _, w := range g.Warnings() {
+		if w.Code == WarnUnfinishedSave {
+			cutOff.Add(1)
+		} else {
+			t.Errorf("warning %+v", w)
+		}
+	}
+	left := contents(t, dir)
+	for name := range left {
+		if whole.IsTemp(name) {
+			t.Errorf("%s is left over", name)
+		}
+	}
+	for file, text := range sound {
+		if left[file] != text {
+			t.Errorf("%s holds %q", file, left[file])
+		}
+	}
 }
 
 // killWhileSaving returns the last save that the child said was done. While the

@@ -7,8 +7,11 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+	"time"
 
 	"pgregory.net/rapid"
+
+	"lagwright/calib/frugal"
 )
 
 var csvVoices = []string{"drum", "elm, left", `the "bar"`}
@@ -144,13 +147,18 @@ func FuzzReadSongs(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		songs, err := readSongs(text)
-		if err != nil {
-			return
-		}
-		again, err := readSongs(writeSongs(t, songs))
-		if err != nil || !reflect.DeepEqual(again, songs) {
-			t.Errorf("%+v came back as %+v, %v", songs, again, err)
-		}
+		frugal.Check(t, len(text), frugal.Bounds{Fixed: 1 << 20, PerByte: 1000, TimeEach: 2 * time.Microsecond}, func() {
+			songs, err := readSongs(text)
+			if err != nil {
+				if songs != nil || len(err.Error()) < 20 {
+					t.Errorf("%d songs and %q", len(songs), err)
+				}
+				return
+			}
+			again, err := readSongs(writeSongs(t, songs))
+			if err != nil || !reflect.DeepEqual(again, songs) {
+				t.Errorf("%+v came back as %+v, %v", songs, again, err)
+			}
+		})
 	})
 }

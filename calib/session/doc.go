@@ -8,8 +8,11 @@
 //	take-001.wav ...            the takes
 //	.session.lock               held while a window has the folder open
 //	session.damaged-<time>.json a session.json that could not be read, put aside
+//	session.version-<n>.json    a session.json of an earlier version, as it was
 //
 // # session.json
+//
+// FORMAT.md beside this file has every field with its kind and unit; in short:
 //
 // One JSON object, UTF-8, indented, fields always in this order:
 //
@@ -63,11 +66,17 @@
 //
 // Settings per tempo are not stored: they follow from the takes.
 //
+// All words that Lagwright writes are English, whatever language they are read in.
+// Beside the text of a warning stands told, and beside do and why of an advice
+// told_do and told_why: the same in pieces (phrase.Told), from which a window says it
+// in its own language. They are absent in sessions of before.
+//
 // Fields this version does not know are kept and written back at the end of
 // the object they stood in: at the top, in machine and in a take. Unknown
 // fields deeper inside (reading, advice, target, plate, song, fall, wheel, moved,
 // by_hand, other_voices, microphones) are dropped at the next save. A file of a
-// later version is refused and left untouched.
+// later version can only be read, where it can be; one of an earlier version is
+// brought to this one, and kept as it was when it is first saved anew.
 //
 // # The set list as CSV
 //
@@ -86,5 +95,11 @@
 // A save writes complete temporary files, flushes them, and only then renames
 // them into place; whatever is interrupted, session.json or session.json.bak
 // holds a whole session, the old one or the new one. Open brings back the last
-// good one and says in Warnings what it found.
+// good one and says in Warnings what it found. A session.json that another program
+// changed while it was open is not overwritten.
+//
+// A folder that is open elsewhere, cannot be locked or cannot be written to is opened
+// by OpenOrRead to be read only, and none of its files is changed.
+//
+// No file of the session may be a link to something outside its folder.
 package session

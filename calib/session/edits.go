@@ -2,11 +2,11 @@ package session
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Channel says which of a take's two sounds a hit belongs to.
@@ -18,6 +18,14 @@ const (
 	VoiceChannel     Channel = "voice"
 )
 
+// words names the channel in a sentence.
+func (c Channel) words() string {
+	if c == ReferenceChannel {
+		return phrase.L("reference")
+	}
+	return phrase.L("voice")
+}
+
 // Edit is one change of a hit by hand. A hit with both times moved; without To
 // it was struck out; without At it was added, or put back where a struck-out hit
 // lies at just that time.
@@ -28,6 +36,9 @@ type Edit struct {
 
 	With bool `json:"with_previous,omitempty"` // made in one with the edit before it, and undone in one
 }
+
+// mostEdits is how many changes a take may have: each goes through all its hits.
+const mostEdits = 2000
 
 // ByHand is what the builder changed of a take's hits.
 type ByHand struct {
@@ -167,14 +178,14 @@ func (e Edit) apply(hits []Hit) ([]Hit, error) {
 	from := -1
 	if e.AtS != nil {
 		if from = slices.IndexFunc(hits, func(h Hit) bool { return h.AtS == *e.AtS && !h.Struck }); from < 0 {
-			return hits, fmt.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel, *e.AtS)
+			return hits, phrase.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel.words(), *e.AtS)
 		}
 	}
 	if e.ToS == nil {
 		return strike(hits, from), nil
 	}
 	if slices.ContainsFunc(hits, func(h Hit) bool { return h.AtS == *e.ToS && !h.Struck }) {
-		return hits, fmt.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel, *e.ToS)
+		return hits, phrase.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel.words(), *e.ToS)
 	}
 	if from >= 0 {
 		hits[from].AtS = *e.ToS
@@ -199,13 +210,13 @@ func strike(hits []Hit, i int) []Hit {
 
 func (e Edit) validate() error {
 	if e.Channel != ReferenceChannel && e.Channel != VoiceChannel {
-		return fmt.Errorf("a hit was changed on channel %q: it must be %q or %q", e.Channel, ReferenceChannel, VoiceChannel)
+		return phrase.Errorf("a hit was changed on channel %q: it must be %q or %q", e.Channel, ReferenceChannel, VoiceChannel)
 	}
 	if e.AtS == nil && e.ToS == nil {
-		return fmt.Errorf("a change of a hit says neither where it was nor where it is")
+		return phrase.Errorf("a change of a hit says neither where it was nor where it is")
 	}
 	if e.ToS != nil && !(*e.ToS >= 0 && *e.ToS <= math.MaxFloat64) {
-		return fmt.Errorf("a hit was put at %g s: it must lie inside the take", *e.ToS)
+		return phrase.Errorf("a hit was put at %g s: it must lie inside the take", *e.ToS)
 	}
 	return nil
 }
@@ -213,12 +224,20 @@ func (e Edit) validate() error {
 // validateByHand makes the take's edits again.
 func (t Take) validateByHand() error {
 	if t.ByHand != nil && len(t.ByHand.Edits) == 0 {
-		return fmt.Errorf("by_hand lists no change: it must be null where nothing was changed")
+		return phrase.Errorf("by_hand lists no change: it must be null where nothing was changed")
 	}
-	again := Take{Reading: t.found()}
+	if n := len(t.edits()); n > mostEdits {
+		return phrase.Errorf("by_hand lists %d changes: nobody makes more than %d", n, mostEdits)
+	}
+	found := t.found()
+	hits := map[Channel][]Hit{ReferenceChannel: foundHits(found, ReferenceChannel), VoiceChannel: foundHits(found, VoiceChannel)}
 	for i, e := range t.edits() {
-		if err := again.edit(e); err != nil {
-			return fmt.Errorf("change %d by hand: %w", i+1, err)
+		err := e.validate()
+		if err == nil {
+			hits[e.Channel], err = e.apply(hits[e.Channel])
+		}
+		if err != nil {
+			return phrase.Errorf("change %d by hand: %w", i+1, err)
 		}
 	}
 	return nil

@@ -16,7 +16,7 @@ import (
 	"github.com/gofrs/flock"
 
 	"lagwright/calib"
-	"lagwright/calib/whole"
+	"lagwright/calib/phrase"
 )
 
 // Names inside a session folder.
@@ -30,22 +30,24 @@ const (
 // with the folder's name.
 var (
 	// ErrLocked: another window, or another program, has the folder open.
-	ErrLocked = errors.New("it is open in another Lagwright window; close it there first")
+	ErrLocked = phrase.Fixed(phrase.Say("it is open in another Lagwright window; close it there first"))
 	// ErrNoSession: the folder holds no session.json.
-	ErrNoSession = errors.New("there is no session in it: choose another folder or start a new session")
+	ErrNoSession = phrase.Fixed(phrase.Say("there is no session in it: choose another folder or start a new session"))
 	// ErrHasSession: the folder holds a session already.
-	ErrHasSession = errors.New("it holds a session already: open that one or choose another folder")
+	ErrHasSession = phrase.Fixed(phrase.Say("it holds a session already: open that one or choose another folder"))
 )
 
 // Folder is an open session folder, locked against every other window until
-// Close. Its methods may be called from any goroutine.
+// Close, or to be read only. Its methods may be called from any goroutine.
 type Folder struct {
-	dir  string
-	lock *flock.Flock
+	dir      string
+	lock     *flock.Flock // nil where it is only read
+	readOnly error        // why it is only read
 
 	mu       sync.Mutex // guards what follows
 	current  Session
 	saved    []byte // session.json as last saved; nil once closed
+	tried    []byte // as a save left it that was said to fail
 	warnings []calib.Warning
 }
 
@@ -58,19 +60,19 @@ func Create(dir string, s Session) (*Folder, error) {
 	}
 	current, data, err := settle(s)
 	if err != nil {
-		return nil, fmt.Errorf("the session cannot be created: %w", err)
+		return nil, phrase.Errorf("the session cannot be created: %w", err)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return nil, fmt.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
+	if err := makeFolder(dir); err != nil {
+		return nil, phrase.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
 	}
 	f, err := acquire(dir)
 	if err != nil {
 		return nil, err
 	}
 	if holdsSession(dir) {
-		err = fmt.Errorf("folder %s: %w", dir, ErrHasSession)
-	} else {
-		err = save(dir, data, data)
+		err = phrase.Errorf("folder %s: %w", dir, ErrHasSession)
+	} else if err = save(dir, data, data); err != nil && !exists(dir, fileName) {
+		clearOut(filepath.Join(dir, backupName)) // alone it would be a session that was not created
 	}
 	if err != nil {
 		return nil, errors.Join(err, f.Close())
@@ -84,7 +86,10 @@ func Create(dir string, s Session) (*Folder, error) {
 // error wraps ErrLocked, ErrNoSession or ErrNewer where one of them is why.
 func Open(dir string) (*Folder, error) {
 	if !holdsSession(dir) {
-		return nil, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
+		return nil, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
+	}
+	if err := plainFiles(dir); err != nil {
+		return nil, err
 	}
 	f, err := acquire(dir)
 	if err != nil {
@@ -100,49 +105,29 @@ func Open(dir string) (*Folder, error) {
 // damaged session.json is an error here: only Open mends it.
 func Load(dir string) (Session, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
-		return Session{}, fmt.Errorf("%s is a file: name the session folder it lies in", dir)
+		return Session{}, phrase.Errorf("%s is a file: name the session folder it lies in", dir)
+	}
+	if err := plainFiles(dir); err != nil {
+		return Session{}, err
 	}
 	data, err := os.ReadFile(filepath.Join(dir, fileName))
 	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
-		return Session{}, fmt.Errorf("folder %s: %w", dir, ErrNoSession)
+		return Session{}, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	if err != nil {
-		return Session{}, fmt.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
+		return Session{}, phrase.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
 	}
 	s, err := decode(data)
 	if errors.Is(err, ErrNewer) {
-		return Session{}, fmt.Errorf("folder %s: %w", dir, err)
+		return Session{}, phrase.Errorf("folder %s: %w", dir, err)
 	}
 	if err != nil {
-		return Session{}, fmt.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+		return Session{}, phrase.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+	}
+	if err := s.stayInside(dir); err != nil {
+		return Session{}, err
 	}
 	return s, nil
-}
-
-// acquire takes the lock of a folder that must be writable.
-func acquire(dir string) (*Folder, error) {
-	if err := probe(dir); err != nil {
-		return nil, saveError(dir, err)
-	}
-	lock := flock.New(filepath.Join(dir, lockName))
-	locked, err := lock.TryLock()
-	if err != nil {
-		return nil, fmt.Errorf("the session folder %s cannot be locked: copy it to a disk of this computer: %w", dir, err)
-	}
-	if !locked {
-		return nil, fmt.Errorf("session folder %s: %w", dir, ErrLocked)
-	}
-	return &Folder{dir: dir, lock: lock}, nil
-}
-
-// probe tries to make a file in dir; a folder's permission bits do not tell.
-func probe(dir string) error {
-	p, err := whole.Prepare(filepath.Join(dir, "probe"), whole.Bytes(nil))
-	if err != nil {
-		return err
-	}
-	p.Discard()
-	return nil
 }
 
 // holdsSession reports whether dir has a session.json or its backup.
@@ -180,8 +165,11 @@ func (f *Folder) Close() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.saved = nil
+	if f.lock == nil {
+		return nil
+	}
 	if err := f.lock.Unlock(); err != nil {
-		return fmt.Errorf("the session folder %s could not be released: %w", f.dir, err)
+		return phrase.Errorf("the session folder %s could not be released: %w", f.dir, err)
 	}
 	return nil
 }
@@ -210,7 +198,10 @@ func (f *Folder) Update(change func(*Session) error) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return fmt.Errorf("the session in %s is closed: open it again to change it", f.dir)
+		return phrase.Errorf("the session in %s is closed: open it again to change it", f.dir)
+	}
+	if f.readOnly != nil {
+		return f.readOnly
 	}
 	s := f.current.clone()
 	if err := change(&s); err != nil {
@@ -218,15 +209,22 @@ func (f *Folder) Update(change func(*Session) error) error {
 	}
 	next, data, err := settle(s)
 	if err != nil {
-		return fmt.Errorf("the session in %s was not changed: %w", f.dir, err)
+		return phrase.Errorf("the session in %s was not changed: %w", f.dir, err)
 	}
 	if bytes.Equal(data, f.saved) {
 		return nil // nothing changed: the backup stays one save behind
 	}
-	if err := save(f.dir, data, f.saved); err != nil {
+	if err := f.undisturbed(); err != nil {
 		return err
 	}
-	f.current, f.saved = next, data
+	if err := f.keepOriginal(); err != nil {
+		return err
+	}
+	if err := save(f.dir, data, f.saved); err != nil {
+		f.tried = data
+		return err
+	}
+	f.current, f.saved, f.tried = next, data, nil
 	return nil
 }
 
@@ -245,8 +243,9 @@ func (f *Folder) NewTake() (id int, path string) {
 	for _, t := range f.current.Takes {
 		last = max(last, t.ID)
 	}
-	for _, name := range f.wavs() {
-		last = max(last, takeID(name))
+	entries, _ := os.ReadDir(f.dir)
+	for _, e := range entries { // a link or folder of that name is in the way as well
+		last = max(last, takeID(e.Name()))
 	}
 	return last + 1, filepath.Join(f.dir, takeName(last+1))
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -29,18 +30,15 @@ func fresh(root string, s Session, fill func(dir string) error) (dir string, err
 	if err != nil {
 		return "", err
 	}
-	if err := os.MkdirAll(root, 0o755); err != nil {
+	if err := makeFolder(root); err != nil {
 		return "", err
 	}
 	sweep(root)
-	filling, err := os.MkdirTemp(root, fillingPrefix+"*"+fillingSuffix)
+	filling, err := fillingFolder(root)
 	if err != nil {
 		return "", err
 	}
-	defer os.RemoveAll(filling) // once it has its name there is nothing left to remove
-	if err := os.Chmod(filling, 0o755); err != nil {
-		return "", err
-	}
+	defer clearOut(filling) // once it has its name there is nothing left to remove
 	if err := fill(filling); err != nil {
 		return "", err
 	}
@@ -56,13 +54,40 @@ func fresh(root string, s Session, fill func(dir string) error) (dir string, err
 	return dir, nil
 }
 
+// makeFolder makes a folder, and those above it, where there is none.
+func makeFolder(dir string) error {
+	return whole.Touch(whole.OpMakeFolder, dir, func() error { return os.MkdirAll(dir, 0o755) })
+}
+
+// fillingFolder makes a folder in root that is to be filled.
+func fillingFolder(root string) (dir string, err error) {
+	pattern := fillingPrefix + "*" + fillingSuffix
+	err = whole.Touch(whole.OpMakeFolder, pattern, func() error {
+		if dir, err = os.MkdirTemp(root, pattern); err != nil {
+			return err
+		}
+		return os.Chmod(dir, 0o755)
+	})
+	if err != nil && dir != "" {
+		clearOut(dir)
+	}
+	return dir, err
+}
+
+// clear removes a folder of ours that did not get its name.
+func clearOut(dir string) {
+	if _, err := os.Lstat(dir); err == nil {
+		whole.Touch(whole.OpRemove, dir, func() error { return os.RemoveAll(dir) })
+	}
+}
+
 // sweep removes folders that a crash left behind while they were filled.
 func sweep(root string) {
 	entries, _ := os.ReadDir(root)
 	for _, e := range entries {
 		ours := e.IsDir() && strings.HasPrefix(e.Name(), fillingPrefix) && strings.HasSuffix(e.Name(), fillingSuffix)
 		if info, err := e.Info(); ours && err == nil && time.Since(info.ModTime()) > fillingMost {
-			os.RemoveAll(filepath.Join(root, e.Name()))
+			clearOut(filepath.Join(root, e.Name()))
 		}
 	}
 }
@@ -78,7 +103,7 @@ type pour struct {
 const pourBytes = 1 << 20
 
 // errLength: the file has not the length that was said before.
-var errLength = errors.New("it is longer or shorter than it says: it was changed or damaged")
+var errLength = phrase.Fixed(phrase.Say("it is longer or shorter than it says: it was changed or damaged"))
 
 // exactly copies from r to w, which must be size bytes.
 func (p *pour) exactly(w io.Writer, r io.Reader, size int64) error {
@@ -111,7 +136,7 @@ func (p *pour) exactly(w io.Writer, r io.Reader, size int64) error {
 // into writes a file of a session folder, flushed to the disk.
 func (p *pour) into(dir, name string, r io.Reader, size int64) error {
 	path := filepath.Join(dir, filepath.FromSlash(name))
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+	if err := makeFolder(filepath.Dir(path)); err != nil {
 		return err
 	}
 	err := whole.Write(path, func(w io.WriteSeeker) error { return p.exactly(w, r, size) })

@@ -1,10 +1,10 @@
 package session
 
 import (
-	"fmt"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // Microphones says what hears the machine: one device, whose channels share a
@@ -49,18 +49,21 @@ func (m *Microphones) rename(now map[string]string) {
 // validate returns a sentence about the first thing that cannot be right. A voice
 // that the machine has no more is none.
 func (m Microphones) validate() error {
-	taken := map[int]string{m.Reference: "the reference"}
+	taken := map[int]string{}
 	if m.Channels < 2 || m.RateHz <= 0 || m.Reference < 1 || m.Reference > m.Channels {
-		return fmt.Errorf("the microphones are on %d channels at %d Hz with the reference on channel %d: choose them again", m.Channels, m.RateHz, m.Reference)
+		return phrase.Errorf("the microphones are on %d channels at %d Hz with the reference on channel %d: choose them again", m.Channels, m.RateHz, m.Reference)
 	}
 	for _, v := range m.Voices {
+		if v.Channel == m.Reference {
+			return phrase.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", v.Channel, v.Voice)
+		}
 		if other, twice := taken[v.Channel]; twice {
-			return fmt.Errorf("channel %d cannot be both %s and the %s: give each a channel of its own", v.Channel, other, v.Voice)
+			return phrase.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", v.Channel, other, v.Voice)
 		}
 		if v.Channel < 1 || v.Channel > m.Channels {
-			return fmt.Errorf("the %s is on channel %d of %d: choose its microphone again", v.Voice, v.Channel, m.Channels)
+			return phrase.Errorf("the %s is on channel %d of %d: choose its microphone again", v.Voice, v.Channel, m.Channels)
 		}
-		taken[v.Channel] = "the " + v.Voice
+		taken[v.Channel] = v.Voice
 	}
 	return nil
 }

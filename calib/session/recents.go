@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -11,6 +10,7 @@ import (
 
 	"github.com/gofrs/flock"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -57,7 +57,7 @@ func Remember(dir string) error {
 	}
 	full, err := filepath.Abs(dir)
 	if err != nil {
-		return fmt.Errorf("the session folder %s has no full path: %w", dir, err)
+		return phrase.Errorf("the session folder %s has no full path: %w", dir, err)
 	}
 	return changeRecents(func(recents []Recent) []Recent {
 		newest := Recent{Dir: full, Name: s.Name, Machine: s.Machine.Name, Opened: time.Now().UTC()}
@@ -70,7 +70,7 @@ func Remember(dir string) error {
 func Forget(dir string) error {
 	full, err := filepath.Abs(dir)
 	if err != nil {
-		return fmt.Errorf("the session folder %s has no full path: %w", dir, err)
+		return phrase.Errorf("the session folder %s has no full path: %w", dir, err)
 	}
 	return changeRecents(func(recents []Recent) []Recent { return without(recents, full) })
 }
@@ -86,9 +86,9 @@ const recentsPatience = 2 * time.Second
 func changeRecents(change func([]Recent) []Recent) error {
 	dir, err := configDir()
 	if err != nil {
-		return fmt.Errorf("the list of recent sessions has no place: set LAGWRIGHT_CONFIG to a folder: %w", err)
+		return phrase.Errorf("the list of recent sessions has no place: set LAGWRIGHT_CONFIG to a folder: %w", err)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := makeFolder(dir); err != nil {
 		return recentsError(dir, err)
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), recentsPatience)
@@ -109,7 +109,7 @@ func changeRecents(change func([]Recent) []Recent) error {
 }
 
 func recentsError(dir string, err error) error {
-	return fmt.Errorf("the list of recent sessions in %s could not be changed: check that the folder can be written to: %w", dir, err)
+	return phrase.Errorf("the list of recent sessions in %s could not be changed: check that the folder can be written to: %w", dir, err)
 }
 
 // configDir returns where small things about the person's use are kept.

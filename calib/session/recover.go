@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -25,18 +26,21 @@ func (f *Folder) load() error {
 	path := filepath.Join(f.dir, fileName)
 	data, err := os.ReadFile(path)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) { // a file that may not be read is not damaged
-		return fmt.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
+		return phrase.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
 	}
 	if err == nil {
 		f.current, err = decode(data)
 	}
 	switch {
 	case errors.Is(err, ErrNewer):
-		return fmt.Errorf("session folder %s: %w", f.dir, err)
+		return phrase.Errorf("session folder %s: %w", f.dir, err)
 	case err != nil:
 		if data, err = f.restore(err); err != nil {
 			return err
 		}
+	}
+	if err := f.current.stayInside(f.dir); err != nil {
+		return err
 	}
 	f.saved = data
 	f.clean()
@@ -52,11 +56,11 @@ func (f *Folder) restore(damage error) ([]byte, error) {
 		f.current, err = decode(data)
 	}
 	if errors.Is(err, ErrNewer) {
-		return nil, fmt.Errorf("session folder %s: %w", f.dir, err)
+		return nil, phrase.Errorf("session folder %s: %w", f.dir, err)
 	}
 	path := filepath.Join(f.dir, fileName)
 	if err != nil {
-		return nil, fmt.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
+		return nil, phrase.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
 	}
 	aside, err := f.putAside(path)
 	if err != nil {
@@ -65,22 +69,26 @@ func (f *Folder) restore(damage error) ([]byte, error) {
 	if err := whole.Write(path, whole.Bytes(data)); err != nil {
 		return nil, saveError(f.dir, err)
 	}
-	f.warn(WarnDamaged, "%s could not be read (%v). The save before it took its place%s. Check the last take and the last move.", fileName, damage, aside)
+	if aside == "" {
+		f.warn(WarnDamaged, phrase.Say("%s could not be read (%v). The save before it took its place. Check the last take and the last move.", fileName, damage))
+	} else {
+		f.warn(WarnDamaged, phrase.Say("%s could not be read (%v). The save before it took its place; the damaged file is kept as %s. Check the last take and the last move.", fileName, damage, aside))
+	}
 	return data, nil
 }
 
-// putAside renames a damaged file to a free name and says so; a file that is
+// putAside renames a damaged file to a free name, which it returns; a file that is
 // not there needs no other place.
-func (f *Folder) putAside(path string) (said string, err error) {
+func (f *Folder) putAside(path string) (name string, err error) {
 	if !exists(f.dir, fileName) {
 		return "", nil
 	}
 	stamp := time.Now().UTC().Format("20060102-150405")
-	name := fmt.Sprintf("session.damaged-%s.json", stamp)
+	name = fmt.Sprintf("session.damaged-%s.json", stamp)
 	for n := 2; exists(f.dir, name); n++ {
 		name = fmt.Sprintf("session.damaged-%s-%d.json", stamp, n)
 	}
-	return "; the damaged file is kept as " + name, whole.Rename(path, filepath.Join(f.dir, name))
+	return name, whole.Rename(path, filepath.Join(f.dir, name))
 }
 
 // clean removes temporary files that a crash left behind. One of the session
@@ -95,22 +103,33 @@ func (f *Folder) clean() {
 		info, err := e.Info()
 		save := strings.HasPrefix(e.Name(), "."+fileName)
 		cutOff = cutOff || save && err == nil && info.Size() > 0
-		os.Remove(filepath.Join(f.dir, e.Name())) // one that stays does no harm
+		clearOut(filepath.Join(f.dir, e.Name())) // one that stays does no harm
 	}
 	if cutOff {
-		f.warn(WarnUnfinishedSave, "The last save was cut off. The session stands as it was saved before. Check the last take and the last move.")
+		f.warn(WarnUnfinishedSave, phrase.Say("The last save was cut off. The session stands as it was saved before. Check the last take and the last move."))
 	}
 }
+
+// mostMissed is how many missing takes are named one by one.
+const mostMissed = 10
 
 // missTakes warns of takes whose WAV file is gone.
 func (f *Folder) missTakes() {
+	missed := 0
 	for _, t := range f.current.Takes {
-		if _, err := os.Stat(f.TakePath(t)); err != nil {
-			f.warn(WarnMissingTake, "The sound of take %d, %s, is not in the folder. Its reading is kept; bring the file back to see its trace.", t.ID, t.File)
+		_, err := os.Stat(f.TakePath(t))
+		if err == nil {
+			continue
 		}
+		if missed++; missed <= mostMissed {
+			f.warn(WarnMissingTake, phrase.Say("The sound of take %d, %s, is not in the folder. Its reading is kept; bring the file back to see its trace.", t.ID, t.File))
+		}
+	}
+	if more := missed - mostMissed; more > 0 {
+		f.warn(WarnMissingTake, phrase.Say("So it is with %d more: bring the folder's recordings back.", more))
 	}
 }
 
-func (f *Folder) warn(code, format string, args ...any) {
-	f.warnings = append(f.warnings, calib.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+func (f *Folder) warn(code string, told phrase.Told) {
+	f.warnings = append(f.warnings, calib.Warn(code, told))
 }

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"context"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -55,10 +56,12 @@ func TestReadOnlyFolder(t *testing.T) {
 		}
 		_, err = Create(filepath.Join(f.Dir(), "new"), sample())
 		wantSentence(t, err, "cannot be made")
+		wantReadOnly(t, f.Dir(), sample().Name, "cannot be written to", "copy it")
 	})
 	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("changed: %q", after)
 	}
+	tried(t, "folder that may not be written to", 1, "shown, to be read only, with the reason")
 }
 
 func TestUnreadableFileIsNotDamaged(t *testing.T) {
@@ -113,4 +116,31 @@ func TestFullDisk(t *testing.T) {
 	if err := f.Update(named("found")); err != nil {
 		t.Errorf("with room again: %v", err)
 	}
+}
+
+// A device in the place of a file would be read without end, or wait without end.
+func TestDeviceForASession(t *testing.T) {
+	for _, at := range []string{fileName, backupName, lockName} {
+		dir := t.TempDir()
+		if at != fileName {
+			lay(t, dir, map[string]string{fileName: string(own(t).data)})
+		}
+		if err := syscall.Mkfifo(filepath.Join(dir, at), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		for _, open := range []func() error{
+			func() error { _, err := Open(dir); return err },
+			func() error { _, err := OpenOrRead(dir); return err },
+			func() error { _, err := Load(dir); return err },
+		} {
+			wantSentence(t, open(), filepath.Join(dir, at), "not a file")
+		}
+	}
+	pipe := filepath.Join(t.TempDir(), "sent.zip")
+	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err := Import(context.Background(), pipe, t.TempDir(), nil)
+	wantSentence(t, err, "sent.zip", "no plain file", "choose a zip")
+	tried(t, "device for a session's file", 3, "refused with a sentence")
 }

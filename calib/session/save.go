@@ -2,10 +2,11 @@ package session
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"path/filepath"
+	"syscall"
 
+	"lagwright/calib/phrase"
 	"lagwright/calib/whole"
 )
 
@@ -32,8 +33,11 @@ func save(dir string, next, previous []byte) error {
 }
 
 func saveError(dir string, err error) error {
-	if errors.Is(err, fs.ErrPermission) {
-		return fmt.Errorf("the session folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
+	if errors.Is(err, fs.ErrNotExist) {
+		return phrase.Errorf("the session folder %s is not there any more: plug its disk in again, or give the folder its name back, and try once more; what was saved before is where it was: %w", dir, err)
 	}
-	return fmt.Errorf("the session in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return phrase.Errorf("the session folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
+	}
+	return phrase.Errorf("the session in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
 }

@@ -16,6 +16,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/calib/frugal"
 )
 
 var regen = flag.Bool("regen", false, "write testdata/session.json anew")
@@ -516,17 +517,19 @@ func FuzzDecode(f *testing.F) {
 	f.Add(data)
 	f.Add([]byte(`{"format":"lagwright-session","version":1,"Name":"x","takes":[{"extra":1}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		s, err := decode(data)
-		if err != nil {
-			return
-		}
-		again, err := encode(s)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got, err := decode(again); err != nil || !sameFile(got, s) {
-			t.Fatalf("%+v, %v", got, err)
-		}
+		frugal.Check(t, len(data), fileBounds, func() {
+			s, err := decode(data)
+			if err != nil {
+				return
+			}
+			again, err := encode(s)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got, err := decode(again); err != nil || !sameFile(got, s) {
+				t.Fatalf("%+v, %v", got, err)
+			}
+		})
 	})
 }
 

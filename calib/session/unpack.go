@@ -6,11 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path"
 	"slices"
 	"strings"
 	"unicode"
+
+	"lagwright/calib/phrase"
+	"lagwright/calib/whole"
 )
 
 // What a zip may hold. Whoever sends more does not send a session.
@@ -28,25 +30,21 @@ const (
 func Import(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
 	dir, err = importZip(ctx, path, root, progress)
 	if err != nil {
-		return "", fmt.Errorf("the zip %s was not imported: %w", path, err)
+		return "", phrase.Errorf("the zip %s was not imported: %w", path, err)
 	}
 	return dir, nil
 }
 
 func importZip(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
-	f, err := os.Open(path)
+	f, size, err := whole.Open(path)
+	if errors.Is(err, whole.ErrNotPlain) {
+		return "", phrase.Errorf("%w: choose a zip", err)
+	}
 	if err != nil {
 		return "", err
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return "", err
-	}
-	if !info.Mode().IsRegular() {
-		return "", errors.New("it is no file: choose a zip")
-	}
-	s, recordings, err := inspect(f, info.Size())
+	s, recordings, err := inspect(f, size)
 	if err != nil {
 		return "", err
 	}
@@ -81,9 +79,9 @@ func inspect(r io.ReaderAt, size int64) (Session, []*zip.File, error) {
 	z, err := zip.NewReader(list, size)
 	switch {
 	case list.left < 0:
-		return Session{}, nil, fmt.Errorf("its list of files is longer than that of any session: it may hold %d files", mostFiles)
+		return Session{}, nil, phrase.Errorf("its list of files is longer than that of any session: it may hold %d files", mostFiles)
 	case err != nil:
-		return Session{}, nil, fmt.Errorf("it is no whole zip (%w): export the session again", err)
+		return Session{}, nil, phrase.Errorf("it is no whole zip (%w): export the session again", err)
 	}
 	list.free = true // from now on the bounds of the files themselves hold
 	own, recordings, err := sortFiles(z.File, size)
@@ -100,7 +98,7 @@ func inspect(r io.ReaderAt, size int64) (Session, []*zip.File, error) {
 	}
 	for _, f := range recordings {
 		if !named[f.Name] {
-			return Session{}, nil, fmt.Errorf("it holds %q, which is no take of its session", f.Name)
+			return Session{}, nil, phrase.Errorf("it holds %q, which is no take of its session", f.Name)
 		}
 	}
 	return s, recordings, nil
@@ -110,7 +108,7 @@ func inspect(r io.ReaderAt, size int64) (Session, []*zip.File, error) {
 // session.json and the others.
 func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File, err error) {
 	if len(files) > mostFiles {
-		return nil, nil, fmt.Errorf("it holds %d files: a session has %d at most", len(files), mostFiles)
+		return nil, nil, phrase.Errorf("it holds %d files: a session has %d at most", len(files), mostFiles)
 	}
 	seen := map[string]bool{}
 	total := uint64(0)
@@ -120,11 +118,11 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 		}
 		folded := strings.ToLower(f.Name) // some disks hold one of two that differ in case only
 		if seen[folded] {
-			return nil, nil, fmt.Errorf("it holds %q twice", f.Name)
+			return nil, nil, phrase.Errorf("it holds %q twice", f.Name)
 		}
 		seen[folded] = true
 		if f.UncompressedSize64 > mostBytes {
-			return nil, nil, fmt.Errorf("%q would unpack to %d GB: no take is as long", f.Name, f.UncompressedSize64>>30)
+			return nil, nil, phrase.Errorf("%q would unpack to %d GB: no take is as long", f.Name, f.UncompressedSize64>>30)
 		}
 		total += f.UncompressedSize64
 		if f.Name == fileName {
@@ -134,10 +132,10 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 		others = append(others, f)
 	}
 	if own == nil {
-		return nil, nil, fmt.Errorf("there is no %s in it: export the session as a zip from Lagwright", fileName)
+		return nil, nil, phrase.Errorf("there is no %s in it: export the session as a zip from Lagwright", fileName)
 	}
 	if total > mostBytes || total > mostGrowth*uint64(size) {
-		return nil, nil, fmt.Errorf("its %d MB would unpack to %d MB: no session does that", size>>20, total>>20)
+		return nil, nil, phrase.Errorf("its %d MB would unpack to %d MB: no session does that", size>>20, total>>20)
 	}
 	return own, others, nil
 }
@@ -146,11 +144,11 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 func checkFile(f *zip.File) error {
 	switch {
 	case strings.HasSuffix(f.Name, "/") || f.Mode().IsDir():
-		return fmt.Errorf("it holds a folder, %q: a session's zip has none", f.Name)
+		return phrase.Errorf("it holds a folder, %q: a session's zip has none", f.Name)
 	case !f.Mode().IsRegular():
-		return fmt.Errorf("it holds %q, which is a link or no plain file", f.Name)
+		return phrase.Errorf("it holds %q, which is a link or no plain file", f.Name)
 	case f.Flags&1 != 0:
-		return fmt.Errorf("it holds %q behind a password: export the session without one", f.Name)
+		return phrase.Errorf("it holds %q behind a password: export the session without one", f.Name)
 	case f.Name == fileName:
 		return nil
 	}
@@ -162,15 +160,15 @@ func checkFile(f *zip.File) error {
 func mayTravel(name string) error {
 	switch {
 	case !inside(name) || strings.ContainsFunc(name, unicode.IsControl):
-		return fmt.Errorf("%q must be a plain name inside the session folder", name)
+		return phrase.Errorf("%q must be a plain name inside the session folder", name)
 	case !strings.EqualFold(path.Ext(name), ".wav"):
-		return fmt.Errorf("%q is no recording: a take is a .wav file", name)
+		return phrase.Errorf("%q is no recording: a take is a .wav file", name)
 	}
 	for part := range strings.SplitSeq(name, "/") {
 		base, _, _ := strings.Cut(part, ".")
 		trimmed := strings.TrimRight(part, " .")
 		if strings.HasPrefix(part, ".") || trimmed != part || slices.Contains(reserved, strings.ToUpper(strings.TrimSpace(base))) {
-			return fmt.Errorf("%q must have a name that every system can keep", name)
+			return phrase.Errorf("%q must have a name that every system can keep", name)
 		}
 	}
 	return nil
@@ -179,11 +177,11 @@ func mayTravel(name string) error {
 // readSession reads session.json of a zip.
 func readSession(own *zip.File) (Session, error) {
 	if own.UncompressedSize64 > mostJSONBytes {
-		return Session{}, fmt.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
+		return Session{}, phrase.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
 	}
 	in, err := own.Open()
 	if err != nil {
-		return Session{}, fmt.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+		return Session{}, phrase.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
 	}
 	defer in.Close()
 	data, err := io.ReadAll(io.LimitReader(in, int64(own.UncompressedSize64)+1))
@@ -191,11 +189,11 @@ func readSession(own *zip.File) (Session, error) {
 		err = errLength
 	}
 	if err != nil {
-		return Session{}, fmt.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+		return Session{}, phrase.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
 	}
 	s, err := decode(data)
 	if err != nil && !errors.Is(err, ErrNewer) {
-		err = fmt.Errorf("its %s is damaged: export the session again: %w", fileName, err)
+		err = phrase.Errorf("its %s is damaged: export the session again: %w", fileName, err)
 	}
 	return s, err
 }

@@ -8,9 +8,11 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
+
+	"lagwright/calib/frugal"
+	"lagwright/calib/whole/breaking"
 )
 
 // packed is a file of a zip to be made.
@@ -183,6 +185,7 @@ func TestHostileZips(t *testing.T) {
 			wantOnly(t, home, "root")
 		})
 	}
+	tried(t, "zip that is no session's", len(hostile(t)), "refused with a sentence, nothing left behind")
 	_, err := Import(context.Background(), t.TempDir(), t.TempDir(), nil)
 	wantSentence(t, err, "choose a zip")
 	_, err = Import(context.Background(), filepath.Join(t.TempDir(), "gone.zip"), t.TempDir(), nil)
@@ -217,34 +220,33 @@ func FuzzImport(f *testing.F) {
 		}
 	}
 	f.Add(zipOf(f, own(f), packed{name: "take-001.wav", data: noise(100)}))
+	f.Cleanup(breaking.Hasten())
 	home := f.TempDir()
 	path, root := filepath.Join(home, "sent.zip"), filepath.Join(home, "root")
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if err := os.WriteFile(path, data, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		var before, after runtime.MemStats
-		runtime.ReadMemStats(&before)
-		dir, err := Import(context.Background(), path, root, nil)
-		runtime.ReadMemStats(&after)
-		if n := after.TotalAlloc - before.TotalAlloc; n > 16<<20+1000*uint64(len(data)) {
-			t.Errorf("%d bytes of zip took %d bytes of memory", len(data), n)
-		}
-		defer os.RemoveAll(root)
-		if err != nil {
-			wantSentence(t, err, "sent.zip")
-			if entries, _ := os.ReadDir(root); len(entries) > 0 {
-				t.Errorf("%s is left behind", entries[0].Name())
-			}
-			wantNone(t, home, "root", "sent.zip")
-			return
-		}
-		wantNone(t, home, "root", "sent.zip")
-		wantOnly(t, root, filepath.Base(dir))
-		if _, err := Load(dir); err != nil {
-			t.Error(err)
-		}
+		frugal.Check(t, len(data), fileBounds, func() { importOnce(t, path, home, root) })
 	})
+}
+
+// importOnce imports the zip at path and removes what came of it.
+func importOnce(t *testing.T, path, home, root string) {
+	defer os.RemoveAll(root)
+	dir, err := Import(context.Background(), path, root, nil)
+	wantNone(t, home, "root", "sent.zip")
+	if err != nil {
+		wantSentence(t, err, "sent.zip")
+		if entries, _ := os.ReadDir(root); len(entries) > 0 {
+			t.Errorf("%s is left behind", entries[0].Name())
+		}
+		return
+	}
+	wantOnly(t, root, filepath.Base(dir))
+	if _, err := Load(dir); err != nil {
+		t.Error(err)
+	}
 }
 
 // wantNone checks that nothing lies in dir besides the given names.

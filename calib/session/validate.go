@@ -1,11 +1,12 @@
 package session
 
 import (
-	"fmt"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"lagwright/calib/phrase"
 )
 
 // Tempos the machine can be asked for, in BPM: slower than one beat in three
@@ -15,19 +16,22 @@ const (
 	MaxTempoBPM = 400
 )
 
+// MostVoices is how many voices a machine can have.
+const MostVoices = 500
+
 // validate returns a sentence about the first thing in s that cannot be right.
 func (s Session) validate() error {
 	if !(s.ToleranceMS > 0) {
-		return fmt.Errorf("the tolerance is %g ms: it must be more than zero", s.ToleranceMS)
+		return phrase.Errorf("the tolerance is %g ms: it must be more than zero", s.ToleranceMS)
 	}
 	if err := s.Machine.validate(); err != nil {
 		return err
 	}
 	if err := s.Target.validate(); err != nil {
-		return fmt.Errorf("target: %w", err)
+		return phrase.Errorf("target: %w", err)
 	}
 	if !slices.Contains(s.Machine.Voices, s.Target.Voice) {
-		return fmt.Errorf("target: the machine has no voice %q: choose one of %s", s.Target.Voice, strings.Join(s.Machine.Voices, ", "))
+		return phrase.Errorf("target: the machine has no voice %q: choose one of %s", s.Target.Voice, strings.Join(s.Machine.Voices, ", "))
 	}
 	if err := s.validateSongs(); err != nil {
 		return err
@@ -40,11 +44,11 @@ func (s Session) validate() error {
 	ids := map[int]bool{}
 	for _, t := range s.Takes {
 		if ids[t.ID] {
-			return fmt.Errorf("there are two takes with id %d: every take needs its own", t.ID)
+			return phrase.Errorf("there are two takes with id %d: every take needs its own", t.ID)
 		}
 		ids[t.ID] = true
 		if err := t.validate(); err != nil {
-			return fmt.Errorf("take %d: %w", t.ID, err)
+			return phrase.Errorf("take %d: %w", t.ID, err)
 		}
 	}
 	return nil
@@ -52,41 +56,44 @@ func (s Session) validate() error {
 
 func (m Machine) validate() error {
 	if len(m.Voices) == 0 {
-		return fmt.Errorf("the machine has no voices: name at least one")
+		return phrase.Errorf("the machine has no voices: name at least one")
+	}
+	if len(m.Voices) > MostVoices {
+		return phrase.Errorf("the machine has %d voices: it can have %d", len(m.Voices), MostVoices)
 	}
 	for i, v := range m.Voices {
 		if strings.TrimSpace(v) == "" {
-			return fmt.Errorf("voice %d of the machine has no name", i+1)
+			return phrase.Errorf("voice %d of the machine has no name", i+1)
 		}
 		if slices.Contains(m.Voices[:i], v) {
-			return fmt.Errorf("two voices of the machine are called %q: give each its own name", v)
+			return phrase.Errorf("two voices of the machine are called %q: give each its own name", v)
 		}
 	}
 	if p := m.Plate; p.NotchesPerTurn < 0 || !(p.TurnsPerBeat >= 0) {
-		return fmt.Errorf("the plate has %d notches and %g turns a beat: neither can be below zero (0 = not known)", p.NotchesPerTurn, p.TurnsPerBeat)
+		return phrase.Errorf("the plate has %d notches and %g turns a beat: neither can be below zero (0 = not known)", p.NotchesPerTurn, p.TurnsPerBeat)
 	}
 	if m.PerBeat < 0 {
-		return fmt.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
+		return phrase.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
 	}
 	return m.validateBuild()
 }
 
 func (t Target) validate() error {
 	if !(t.TempoBPM >= MinTempoBPM && t.TempoBPM <= MaxTempoBPM) {
-		return fmt.Errorf("the tempo is %g BPM: it must be %d to %d", t.TempoBPM, MinTempoBPM, MaxTempoBPM)
+		return phrase.Errorf("the tempo is %g BPM: it must be %d to %d", t.TempoBPM, MinTempoBPM, MaxTempoBPM)
 	}
 	return nil
 }
 
 func (t Take) validate() error {
 	if t.ID < 1 {
-		return fmt.Errorf("take ids start at 1")
+		return phrase.Errorf("take ids start at 1")
 	}
 	if !inside(t.File) {
-		return fmt.Errorf("its file %q must be a plain name inside the session folder", t.File)
+		return phrase.Errorf("its file %q must be a plain name inside the session folder", t.File)
 	}
 	if t.Reference < 1 || t.Voice < 1 {
-		return fmt.Errorf("its channels are %d and %d: they count from 1", t.Reference, t.Voice)
+		return phrase.Errorf("its channels are %d and %d: they count from 1", t.Reference, t.Voice)
 	}
 	if err := t.Target.validate(); err != nil {
 		return err

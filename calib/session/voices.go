@@ -1,10 +1,10 @@
 package session
 
 import (
-	"fmt"
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // OtherVoice is what a take says of a voice besides that of its target, which had
@@ -72,16 +72,17 @@ func (s Session) TakesOf(voice string) []Take {
 
 func (t Take) validateVoices() error {
 	channels := map[int]string{t.Reference: "reference", t.Voice: t.Target.Voice}
-	for i, o := range t.OtherVoices {
-		if o.Voice == "" || slices.Contains(t.Voices()[:i+1], o.Voice) {
-			return fmt.Errorf("it hears the voice %q twice, or one without a name: each voice has one channel", o.Voice)
+	heard := map[string]bool{t.Target.Voice: true}
+	for _, o := range t.OtherVoices {
+		if o.Voice == "" || heard[o.Voice] {
+			return phrase.Errorf("it hears the voice %q twice, or one without a name: each voice has one channel", o.Voice)
 		}
 		if other, taken := channels[o.Channel]; taken || o.Channel < 1 {
-			return fmt.Errorf("the %s is on channel %d, which is below 1 or the %s's", o.Voice, o.Channel, other)
+			return phrase.Errorf("the %s is on channel %d, which is below 1 or the %s's", o.Voice, o.Channel, other)
 		}
-		channels[o.Channel] = o.Voice
+		channels[o.Channel], heard[o.Voice] = o.Voice, true
 		if err := (Take{Reading: o.Reading, ByHand: o.ByHand}).validateByHand(); err != nil {
-			return fmt.Errorf("the %s: %w", o.Voice, err)
+			return phrase.Errorf("the %s: %w", o.Voice, err)
 		}
 	}
 	return nil

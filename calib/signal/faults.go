@@ -1,13 +1,13 @@
 package signal
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // stretch is a part of a take.
@@ -198,35 +198,30 @@ func (t tone) amplitude(x []float32) float64 {
 // cableWarnings returns what says that a channel's cable is loose.
 func (c *channel) cableWarnings() []calib.Warning {
 	var w []calib.Warning
-	for _, f := range []struct {
-		code, what string
-		found      []stretch
-	}{
-		{calib.WarnDropOut, "goes silent", c.offs},
-		{calib.WarnCrackle, "crackles", c.crackles},
-		{calib.WarnHumBurst, "has a burst of hum", c.bursts},
-	} {
-		if len(f.found) > 0 {
-			w = append(w, calib.Warning{Code: f.code, Text: fmt.Sprintf(
-				"channel %d %s %s: check its cable and plug, then record again", c.number, f.what, when(f.found))})
-		}
+	if len(c.offs) > 0 {
+		w = append(w, calib.Warn(calib.WarnDropOut, phrase.Say("channel %d goes silent %s: check its cable and plug, then record again", c.number, when(c.offs))))
+	}
+	if len(c.crackles) > 0 {
+		w = append(w, calib.Warn(calib.WarnCrackle, phrase.Say("channel %d crackles %s: check its cable and plug, then record again", c.number, when(c.crackles))))
+	}
+	if len(c.bursts) > 0 {
+		w = append(w, calib.Warn(calib.WarnHumBurst, phrase.Say("channel %d has a burst of hum %s: check its cable and plug, then record again", c.number, when(c.bursts))))
 	}
 	return w
 }
 
-// when says when stretches of a take are: the first few of them.
-func when(s []stretch) string {
-	text := ""
-	for i, x := range s[:min(len(s), 3)] {
-		if i > 0 {
-			text += ", "
-		}
-		text += fmt.Sprintf("at %.2f-%.2f s", x.fromS, x.toS)
+// when tells when stretches of a take are: the first few of them.
+func when(s []stretch) phrase.Told {
+	at := func(i int) phrase.Told { return phrase.Say("at %.2f-%.2f s", s[i].fromS, s[i].toS) }
+	switch len(s) {
+	case 1:
+		return at(0)
+	case 2:
+		return phrase.Say("%s, %s", at(0), at(1))
+	case 3:
+		return phrase.Say("%s, %s, %s", at(0), at(1), at(2))
 	}
-	if len(s) > 3 {
-		text += fmt.Sprintf(" and %d more times", len(s)-3)
-	}
-	return text
+	return phrase.Say("%s, %s, %s and %d more times", at(0), at(1), at(2), len(s)-3)
 }
 
 const (

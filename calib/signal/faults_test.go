@@ -196,10 +196,10 @@ func TestLostBuffer(t *testing.T) {
 // TestWhen names the first few stretches and counts the others.
 func TestWhen(t *testing.T) {
 	five := []stretch{{fromS: 1, toS: 1.5}, {fromS: 2, toS: 2.25}, {fromS: 3, toS: 4}, {fromS: 5, toS: 6}, {fromS: 7, toS: 8}}
-	if got := when(five[:1]); got != "at 1.00-1.50 s" {
+	if got := when(five[:1]).English(); got != "at 1.00-1.50 s" {
 		t.Errorf("one: %q", got)
 	}
-	if got := when(five); strings.Count(got, "at ") != 3 || !strings.HasSuffix(got, "and 2 more times") {
+	if got := when(five).English(); strings.Count(got, "at ") != 3 || !strings.HasSuffix(got, "and 2 more times") {
 		t.Errorf("five: %q", got)
 	}
 }

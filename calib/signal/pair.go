@@ -9,11 +9,11 @@ import (
 
 // Reasons of rejected pairs.
 const (
-	ReasonBounce      = "bounce or double drop"
-	ReasonNoReference = "no reference hit near"
-	ReasonAway        = "away from where the voice strikes"
-	ReasonOffBeat     = "not on a beat of the programme"
-	ReasonBefore      = "another sound before the strike"
+	ReasonBounce      = calib.ReasonBounce
+	ReasonNoReference = calib.ReasonNoReference
+	ReasonAway        = calib.ReasonAway
+	ReasonOffBeat     = calib.ReasonOffBeat
+	ReasonBefore      = calib.ReasonBefore
 )
 
 // Pairs puts each voice hit beside the reference hit it belongs to, in order of

@@ -11,6 +11,7 @@ import (
 	"sync/atomic"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // File is a take on disk, read at random access; memory does not grow with its
@@ -50,19 +51,19 @@ func openPlain(path string) (*os.File, int64, error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, 0, sentence(err, "%s does not exist: check the name and the folder", path)
+		return nil, 0, sentence(err, phrase.F("%s does not exist: check the name and the folder", path))
 	case err != nil:
-		return nil, 0, sentence(err, "%s cannot be looked at: check that you may read its folder", path)
+		return nil, 0, sentence(err, phrase.F("%s cannot be looked at: check that you may read its folder", path))
 	case info.IsDir():
-		return nil, 0, fmt.Errorf("%s is a folder: name a WAV file in it", path)
+		return nil, 0, phrase.Errorf("%s is a folder: name a WAV file in it", path)
 	case !info.Mode().IsRegular():
-		return nil, 0, fmt.Errorf("%s is a device or pipe, not a file: save the sound as a WAV file first", path)
+		return nil, 0, phrase.Errorf("%s is a device or pipe, not a file: save the sound as a WAV file first", path)
 	case info.Size() == 0:
-		return nil, 0, fmt.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
+		return nil, 0, phrase.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
 	}
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, 0, sentence(err, "%s cannot be opened: check that you may read it and that no other program holds it", path)
+		return nil, 0, sentence(err, phrase.F("%s cannot be opened: check that you may read it and that no other program holds it", path))
 	}
 	return file, info.Size(), nil
 }
@@ -80,7 +81,7 @@ func (f *File) readHeader(size int64) error {
 	f.form, f.start = form, s.dataStart
 	f.frames.Store(s.dataSize / int64(form.blockAlign))
 	if f.Frames() == 0 {
-		return errors.New("holds no sound: copy it from the recorder again or record the take again")
+		return phrase.Errorf("holds no sound: copy it from the recorder again or record the take again")
 	}
 	if form.padBits() > 0 {
 		if err := f.probeJustification(); err != nil {
@@ -89,7 +90,7 @@ func (f *File) readHeader(size int64) error {
 	}
 	f.warn(codeHeader, note)
 	if rest := s.dataSize % int64(form.blockAlign); rest != 0 && s.dataSize == s.claimed {
-		f.warn(codeHeader, fmt.Sprintf("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
+		f.warn(codeHeader, phrase.Say("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
 	}
 	f.warn(calib.WarnUnfinished, s.unfinishedText(f.DurationS()))
 	f.warn(calib.WarnUnfinished, s.brokenText(f.DurationS()))
@@ -98,11 +99,15 @@ func (f *File) readHeader(size int64) error {
 	return nil
 }
 
-func (f *File) warn(code, text string) {
-	if text != "" {
-		text = filepath.Base(f.path) + " " + text
-		f.warnings = append(f.warnings, calib.Warning{Code: code, Text: text})
+// warn warns of what completes a sentence about the file, if there is something.
+func (f *File) warn(code string, what phrase.Told) {
+	if !what.IsZero() {
+		f.warnings = append(f.warnings, f.warning(code, what))
 	}
+}
+
+func (f *File) warning(code string, what phrase.Told) calib.Warning {
+	return calib.Warn(code, phrase.Say("%s %s", filepath.Base(f.path), what))
 }
 
 // Close closes the file; reading after it fails.
@@ -129,7 +134,7 @@ func (f *File) Extend() error {
 	}
 	info, err := f.file.Stat()
 	if err != nil {
-		return sentence(err, "%s cannot be looked at any more (%v): check that its disk is still there", f.path, err)
+		return sentence(err, phrase.F("%s cannot be looked at any more (%v): check that its disk is still there", f.path, err))
 	}
 	f.frames.Store(max(f.Frames(), (info.Size()-f.start)/int64(f.form.blockAlign)))
 	return nil
@@ -145,8 +150,7 @@ func (f *File) DurationS() float64 { return float64(f.Frames()) / f.Rate() }
 func (f *File) Warnings() []calib.Warning {
 	all := append([]calib.Warning(nil), f.warnings...)
 	if f.notANum.Load() {
-		all = append(all, calib.Warning{Code: codeNotANumber, Text: filepath.Base(f.path) +
-			" holds samples that are no numbers, read as silence: export it again as 24-bit PCM and check the program that wrote it"})
+		all = append(all, f.warning(codeNotANumber, phrase.Say("holds samples that are no numbers, read as silence: export it again as 24-bit PCM and check the program that wrote it")))
 	}
 	return all
 }
@@ -165,10 +169,10 @@ const blockBytes = 1 << 16
 // error, io.EOF at the end of the take. Safe for concurrent use.
 func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error) {
 	if channel < 1 || channel > f.form.channels {
-		return 0, fmt.Errorf("%s has no channel %d: choose one of its %d, counting from 1", filepath.Base(f.path), channel, f.form.channels)
+		return 0, phrase.Errorf("%s has no channel %d: choose one of its %d, counting from 1", filepath.Base(f.path), channel, f.form.channels)
 	}
 	if frame < 0 {
-		return 0, fmt.Errorf("%s has no frame %d: frames count from 0", filepath.Base(f.path), frame)
+		return 0, phrase.Errorf("%s has no frame %d: frames count from 0", filepath.Base(f.path), frame)
 	}
 	left := max(f.Frames()-frame, 0)
 	if int64(len(dst)) > left {
@@ -212,11 +216,11 @@ func (f *File) readError(err error) error {
 	name := filepath.Base(f.path)
 	switch {
 	case errors.Is(err, os.ErrClosed):
-		return sentence(err, "%s is closed already: open it again", name)
+		return sentence(err, phrase.F("%s is closed already: open it again", name))
 	case errors.Is(err, io.EOF):
-		return sentence(io.ErrUnexpectedEOF, "%s became shorter while it was read: open it again", name)
+		return sentence(io.ErrUnexpectedEOF, phrase.F("%s became shorter while it was read: open it again", name))
 	}
-	return sentence(err, "%s could not be read: check the disk or the connection and open it again", name)
+	return sentence(err, phrase.F("%s could not be read: check the disk or the connection and open it again", name))
 }
 
 // told is an error whose sentence is complete and whose cause is kept for
@@ -229,6 +233,6 @@ type told struct {
 func (e *told) Error() string { return e.text }
 func (e *told) Unwrap() error { return e.cause }
 
-func sentence(cause error, form string, args ...any) error {
-	return &told{fmt.Sprintf(form, args...), cause}
+func sentence(cause error, text string) error {
+	return &told{text, cause}
 }

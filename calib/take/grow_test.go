@@ -465,3 +465,29 @@ func BenchmarkRecorderWrite(b *testing.B) {
 	}
 	r.Discard()
 }
+
+// A recording whose folder gets another name meanwhile, or is gone for a while, is
+// whole where it lies, and its name is told.
+func TestFolderGoesAwayWhileRecording(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "s")
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	r, err := Create(filepath.Join(dir, "take-001.wav"), Format{48000, 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	record(t, r, make([]float32, 9600))
+	away := dir + " elsewhere"
+	if err := os.Rename(dir, away); err != nil {
+		t.Fatal(err)
+	}
+	record(t, r, make([]float32, 9600))
+	_, err = r.Finish()
+	if err == nil || !strings.Contains(err.Error(), "take-001.part.wav") || !strings.Contains(err.Error(), "it is whole, so rename it yourself") {
+		t.Errorf("it says %v", err)
+	}
+	if got := readAll(t, open(t, filepath.Join(away, "take-001.part.wav"))); len(got[0]) != 9600 {
+		t.Errorf("%d frames are there, want 9600", len(got[0]))
+	}
+}

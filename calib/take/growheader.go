@@ -2,10 +2,9 @@ package take
 
 import (
 	"encoding/binary"
-	"fmt"
-	"strings"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 )
 
 // headerSize is where the sound of a growing take begins. The header has a block
@@ -141,34 +140,43 @@ func (s *scanner) readOwn(body, size int64) error {
 func (f *File) Gaps() []Gap { return append([]Gap(nil), f.gaps...) }
 
 // brokenText says that a take's recording broke off.
-func (s *scanner) brokenText(durationS float64) string {
+func (s *scanner) brokenText(durationS float64) phrase.Told {
 	if !s.growing || s.unfinished {
-		return ""
+		return phrase.Told{}
 	}
-	return fmt.Sprintf("broke off while it was recorded; the %.2f s that are there were read: use it if that is enough, or record it again", durationS)
+	return phrase.Say("broke off while it was recorded; the %.2f s that are there were read: use it if that is enough, or record it again", durationS)
 }
 
 // mostPlaces is how many gaps are named in a sentence.
 const mostPlaces = 3
 
 // gapText says where sound was lost.
-func gapText(gaps []Gap, rateHz float64) string {
+func gapText(gaps []Gap, rateHz float64) phrase.Told {
 	if len(gaps) == 0 {
-		return ""
+		return phrase.Told{}
 	}
 	lost := int64(0)
-	var places []string
+	var places []phrase.Told
 	for i, g := range gaps {
 		lost += g.Lost
 		switch {
 		case i < mostPlaces:
-			places = append(places, fmt.Sprintf("%.2f s", float64(g.Frame)/rateHz))
+			places = append(places, phrase.Say("%.2f s", float64(g.Frame)/rateHz))
 		case i == mostPlaces:
-			places = append(places, fmt.Sprintf("%d more places", len(gaps)-i))
+			places = append(places, phrase.SayN(len(gaps)-i, "%d more places", "%d more places", len(gaps)-i))
 		}
 	}
-	return fmt.Sprintf("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; close other programs, check the cable, and record again if you need them",
-		float64(lost)/rateHz, strings.Join(places, ", "))
+	return phrase.Say("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; close other programs, check the cable, and record again if you need them",
+		float64(lost)/rateHz, listed(places))
+}
+
+// listed tells all of a list with commas between.
+func listed(all []phrase.Told) phrase.Told {
+	list := all[0]
+	for _, one := range all[1:] {
+		list = phrase.Say("%s, %s", list, one)
+	}
+	return list
 }
 
 // readGaps takes over the gaps that lie within the sound, and warns of them.

@@ -3,6 +3,8 @@ package take
 import (
 	"bytes"
 	"slices"
+
+	"lagwright/calib/phrase"
 )
 
 // outer are the names a WAV file may start with.
@@ -13,28 +15,28 @@ var outer = []string{"RIFF", "RIFX", "RF64", "BW64"}
 var kinds = []struct {
 	offset int
 	magic  string
-	name   string
+	name   func() string
 }{
-	{0, "fLaC", "a FLAC file"},
-	{0, "OggS", "an Ogg file"},
-	{0, "ID3", "an MP3 file"},
-	{0, "\xFF\xFB", "an MP3 file"},
-	{0, "\xFF\xF3", "an MP3 file"},
-	{0, "\xFF\xF2", "an MP3 file"},
-	{0, "\xFF\xF1", "an AAC file"},
-	{0, "\xFF\xF9", "an AAC file"},
-	{0, "caff", "a Core Audio file"},
-	{0, "riff\x2E\x91\xCF\x11", "a Wave64 file"},
-	{0, "MThd", "a MIDI file"},
-	{0, ".snd", "an AU file"},
-	{4, "ftyp", "an MP4 or M4A file"},
-	{8, "AIFF", "an AIFF file"},
-	{8, "AIFC", "an AIFF file"},
-	{8, "AVI ", "an AVI film"},
-	{8, "WEBP", "a picture"},
-	{0, "\x89PNG", "a picture"},
-	{0, "\xFF\xD8\xFF", "a picture"},
-	{0, "PK\x03\x04", "a ZIP archive"},
+	{0, "fLaC", func() string { return phrase.L("a FLAC file") }},
+	{0, "OggS", func() string { return phrase.L("an Ogg file") }},
+	{0, "ID3", func() string { return phrase.L("an MP3 file") }},
+	{0, "\xFF\xFB", func() string { return phrase.L("an MP3 file") }},
+	{0, "\xFF\xF3", func() string { return phrase.L("an MP3 file") }},
+	{0, "\xFF\xF2", func() string { return phrase.L("an MP3 file") }},
+	{0, "\xFF\xF1", func() string { return phrase.L("an AAC file") }},
+	{0, "\xFF\xF9", func() string { return phrase.L("an AAC file") }},
+	{0, "caff", func() string { return phrase.L("a Core Audio file") }},
+	{0, "riff\x2E\x91\xCF\x11", func() string { return phrase.L("a Wave64 file") }},
+	{0, "MThd", func() string { return phrase.L("a MIDI file") }},
+	{0, ".snd", func() string { return phrase.L("an AU file") }},
+	{4, "ftyp", func() string { return phrase.L("an MP4 or M4A file") }},
+	{8, "AIFF", func() string { return phrase.L("an AIFF file") }},
+	{8, "AIFC", func() string { return phrase.L("an AIFF file") }},
+	{8, "AVI ", func() string { return phrase.L("an AVI film") }},
+	{8, "WEBP", func() string { return phrase.L("a picture") }},
+	{0, "\x89PNG", func() string { return phrase.L("a picture") }},
+	{0, "\xFF\xD8\xFF", func() string { return phrase.L("a picture") }},
+	{0, "PK\x03\x04", func() string { return phrase.L("a ZIP archive") }},
 }
 
 // refusal says what a file that starts with top is if it is not a WAV file, and
@@ -42,17 +44,17 @@ var kinds = []struct {
 func refusal(top []byte) string {
 	for _, k := range kinds {
 		if len(top) >= k.offset && bytes.HasPrefix(top[k.offset:], []byte(k.magic)) {
-			return "is " + k.name + ", not a WAV file: export it as PCM WAV (16 or 24 bit) and open that"
+			return phrase.F("is %s, not a WAV file: export it as PCM WAV (16 or 24 bit) and open that", k.name())
 		}
 	}
 	if len(top) < 4 || !slices.Contains(outer, string(top[:4])) {
-		return "is not a WAV file: export the take as PCM WAV (16 or 24 bit) and open that"
+		return phrase.L("is not a WAV file: export the take as PCM WAV (16 or 24 bit) and open that")
 	}
 	if len(top) < 12 {
-		return "breaks off inside its header: copy it from the recorder again or record the take again"
+		return phrase.L("breaks off inside its header: copy it from the recorder again or record the take again")
 	}
 	if string(top[8:12]) != "WAVE" {
-		return "is a RIFF file but holds no WAVE sound: export the take as PCM WAV (16 or 24 bit) and open that"
+		return phrase.L("is a RIFF file but holds no WAVE sound: export the take as PCM WAV (16 or 24 bit) and open that")
 	}
 	return ""
 }
@@ -62,17 +64,17 @@ func refusal(top []byte) string {
 func coding(tag uint16) string {
 	switch tag {
 	case 0x0002:
-		return "ADPCM-coded"
+		return phrase.L("ADPCM-coded")
 	case 0x0006:
-		return "A-law"
+		return phrase.L("A-law")
 	case 0x0007:
-		return "mu-law"
+		return phrase.L("mu-law")
 	case 0x0011:
-		return "IMA-ADPCM-coded"
+		return phrase.L("IMA-ADPCM-coded")
 	case 0x0031:
-		return "GSM-coded"
+		return phrase.L("GSM-coded")
 	case 0x0050, 0x0055:
-		return "MPEG-coded"
+		return phrase.L("MPEG-coded")
 	}
 	return ""
 }

@@ -13,6 +13,8 @@ import (
 	"runtime"
 	"strings"
 	"time"
+
+	"lagwright/calib/phrase"
 )
 
 // tempSuffix ends the hidden name of a file that is being written.
@@ -30,23 +32,22 @@ type Pending struct{ temp, path string }
 // Prepare has fill write a new file for path and flushes it. What is at path
 // stays until Commit. The errors of fill are returned as they are.
 func Prepare(path string, fill func(io.WriteSeeker) error) (_ *Pending, err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*"+tempSuffix)
+	f, err := createTemp(filepath.Dir(path), "."+filepath.Base(path)+".*"+tempSuffix)
 	if err != nil {
 		return nil, err
 	}
 	defer func() {
 		if err != nil {
-			f.Close() // fails harmlessly when closed already
-			os.Remove(f.Name())
+			f.discard()
 		}
 	}()
 	if err := fill(f); err != nil {
 		return nil, err
 	}
-	if err := errors.Join(f.Chmod(modeFor(path)), f.Sync(), f.Close()); err != nil {
+	if err := f.keep(path); err != nil {
 		return nil, err
 	}
-	return &Pending{f.Name(), path}, nil
+	return &Pending{f.on.Name(), path}, nil
 }
 
 // Commit puts the file in its place in one step.
@@ -59,7 +60,11 @@ func (p *Pending) Commit() error {
 }
 
 // Discard removes what has not been committed; after Commit it does nothing.
-func (p *Pending) Discard() { os.Remove(p.temp) }
+func (p *Pending) Discard() {
+	if _, err := os.Lstat(p.temp); err == nil {
+		remove(p.temp)
+	}
+}
 
 // Write replaces the file at path with what fill writes.
 func Write(path string, fill func(io.WriteSeeker) error) error {
@@ -69,6 +74,23 @@ func Write(path string, fill func(io.WriteSeeker) error) error {
 	}
 	defer p.Discard()
 	return p.Commit()
+}
+
+// ErrNotPlain is what Open gives for a folder, pipe or device.
+var ErrNotPlain = phrase.Fixed(phrase.Say("it is no plain file"))
+
+// Open opens a plain file to read, and returns its size in bytes. It asks before
+// opening: opening a pipe would wait for its other end.
+func Open(path string) (f *os.File, size int64, err error) {
+	info, err := os.Stat(path)
+	if err == nil && !info.Mode().IsRegular() {
+		err = ErrNotPlain
+	}
+	if err != nil {
+		return nil, 0, err
+	}
+	f, err = os.Open(path)
+	return f, info.Size(), err
 }
 
 // Bytes returns a fill that writes data.
@@ -83,7 +105,7 @@ func Bytes(data []byte) func(io.WriteSeeker) error {
 // indexer looks at it, so a few tries are worth their while there.
 func Rename(from, to string) error {
 	for try := 0; ; try++ {
-		err := os.Rename(from, to)
+		err := between(Call{Op: OpRename, Path: from, To: to}, func() error { return os.Rename(from, to) })
 		if err == nil || runtime.GOOS != "windows" || try == 5 {
 			return err
 		}
@@ -103,8 +125,11 @@ func modeFor(path string) fs.FileMode {
 // SyncDir makes a rename, or a new file, last through a power cut. Not every system can do so
 // for a folder, and the file is whole either way.
 func SyncDir(dir string) {
-	if d, err := os.Open(dir); err == nil {
-		d.Sync()
-		d.Close()
-	}
+	Touch(OpSyncFolder, dir, func() error {
+		d, err := os.Open(dir)
+		if err != nil {
+			return err
+		}
+		return errors.Join(d.Sync(), d.Close())
+	})
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"fmt"
@@ -8,7 +9,6 @@ import (
 	"image/color"
 	"image/draw"
 	"image/png"
-	"io"
 	"maps"
 	"math"
 	"os"
@@ -75,16 +75,28 @@ func (hard hardTake) figure(ctx context.Context) (*plotting.Figure, error) {
 	}.Figure(plotting.Light())
 }
 
-// writeSmall writes a figure as a picture for a page on screen, in few colours so
-// that it is small.
+// writeSmall writes a figure as a picture for a page on screen.
 func writeSmall(path string, f *plotting.Figure) error {
+	data, err := small(f, nil)
+	if err != nil {
+		return err
+	}
+	return whole.Write(path, whole.Bytes(data))
+}
+
+// small returns a figure as a PNG for a page on screen, in few colours so that it
+// is small. It hands on the error that drawing the figure gave.
+func small(f *plotting.Figure, err error) ([]byte, error) {
+	if err != nil {
+		return nil, err
+	}
 	const width, height, scale = 1240, 694, 1.75
 	drawn := f.Image(width, height, scale)
 	few := image.NewPaletted(drawn.Bounds(), commonest(drawn, 64))
 	draw.Draw(few, few.Bounds(), drawn, image.Point{}, draw.Src)
-	return whole.Write(path, func(w io.WriteSeeker) error {
-		return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, few)
-	})
+	var b bytes.Buffer
+	err = (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(&b, few)
+	return b.Bytes(), err
 }
 
 // commonest returns the colours that most pixels have, at most so many; close

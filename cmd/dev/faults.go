@@ -44,9 +44,12 @@ type attempt struct {
 	keptS  float64 // of sound
 	lostS  float64 // that had sounded and is not there
 	wrong  string  // what should not have happened; most of the time nothing
+
+	happened string // in words, where what may be lost is not sound
 }
 
-// tryFaults tries what goes wrong while a take is recorded, and says what is left.
+// tryFaults tries what goes wrong while a take is recorded and a session is saved, and
+// says what is left.
 func tryFaults(ctx context.Context, h *host, args []string) error {
 	f, err := parseFaults(args)
 	if err != nil {
@@ -109,7 +112,7 @@ func faultNeeds() []need {
 // all tries one fault after the other, shows the table and returns the figures.
 func (r *faultRun) all(ctx context.Context) (figures []figure, err error) {
 	tries := []func(context.Context) ([]attempt, []figure, error){
-		r.kill, r.killedTake, r.powerCut, r.fullDisk, r.serverDies, r.stall, r.freeze, r.overrun, r.memory,
+		r.kill, r.killedTake, r.powerCut, r.fullDisk, r.serverDies, r.stall, r.freeze, r.overrun, r.memory, r.saving,
 	}
 	if r.long {
 		tries = tries[:0]
@@ -138,6 +141,10 @@ func (r *faultRun) note(a attempt) attempt {
 	if a.wrong != "" {
 		happened = a.wrong
 	}
+	if a.happened != "" {
+		r.h.say("  %s, %d times: %s, %s", a.fault, a.times, a.happened, happened)
+		return a
+	}
 	r.h.say("  %s, %s: %.2f s kept, %.2f s lost, %s", a.fault, a.moment, a.keptS, a.lostS, happened)
 	return a
 }
@@ -145,28 +152,38 @@ func (r *faultRun) note(a attempt) attempt {
 // table writes a row for each fault.
 func (r *faultRun) table(attempts []attempt) {
 	w := tabwriter.NewWriter(r.h.stdout, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "fault\ttimes\tkept, s\tlost, s\twhat happened")
+	fmt.Fprintln(w, "fault or input\ttimes\twhat happened\tlost")
 	for len(attempts) > 0 {
 		fault := attempts[0].fault
 		end := slices.IndexFunc(attempts, func(a attempt) bool { return a.fault != fault })
 		if end < 0 {
 			end = len(attempts)
 		}
-		rows := attempts[:end]
-		times, happened := 0, "as it should"
-		for _, a := range rows {
-			times += max(1, a.times)
-			if a.wrong != "" {
-				happened = fmt.Sprintf("%d of %d went wrong; %s", wrong(rows), len(rows), a.wrong)
-			}
-		}
-		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\n", fault, times, span(rows, func(a attempt) float64 { return a.keptS }), span(rows, attempt.lost), happened)
+		happened, lost := outcomeOf(attempts[:end])
+		fmt.Fprintf(w, "%s\t%d\t%s\t%s\n", fault, timesOf(attempts[:end]), happened, lost)
 		attempts = attempts[end:]
 	}
 	w.Flush()
 }
 
-func (a attempt) lost() float64 { return a.lostS }
+// outcomeOf says what happened in the attempts of one fault, and what they lost.
+func outcomeOf(rows []attempt) (happened, lost string) {
+	happened = rows[0].happened
+	lost = "nothing"
+	if happened == "" {
+		happened = span(rows, func(a attempt) float64 { return a.keptS }) + " s kept"
+		lost = span(rows, func(a attempt) float64 { return a.lostS }) + " s"
+	}
+	for _, a := range rows {
+		if a.wrong != "" {
+			happened = fmt.Sprintf("%d of %d went wrong; %s", wrong(rows), len(rows), a.wrong)
+			if a.happened != "" {
+				lost = "see there"
+			}
+		}
+	}
+	return happened, lost
+}
 
 // span says from where to where a number goes.
 func span(rows []attempt, of func(attempt) float64) string {

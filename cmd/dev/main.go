@@ -5,8 +5,10 @@
 //	go run ./cmd/dev accuracy    says how well takes with known lags are measured
 //	go run ./cmd/dev study       counts takes to a verified set list
 //	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
+//	go run ./cmd/dev documents   makes figures and numbers of the pages beside the code
 //	go run ./cmd/dev bench       says how fast, and with how much memory
-//	go run ./cmd/dev faults      says what is left of a take when something breaks
+//	go run ./cmd/dev faults      says what is left of a take or session when something breaks
+//	go run ./cmd/dev fuzz        throws random input at all that reads files
 //	go run ./cmd/dev release     packs the last commit for those who use it
 //	go run ./cmd/dev soak        says whether memory or goroutines pile up
 //
@@ -38,8 +40,10 @@ var verbs = []verb{
 	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
 	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
 	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
+	{"documents", "write figures and worked numbers of the pages beside the code anew", documents},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
-	{"faults", "break a recording in all the ways there are, and see what is left", tryFaults},
+	{"faults", "break recordings and saves in all the ways there are, and see what is left", tryFaults},
+	{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
 	{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
 	{"soak", "play loop after loop in the window, and see whether anything piles up", soakIn},
 }
@@ -94,7 +98,7 @@ func dispatch(ctx context.Context, h *host, args []string) error {
 func verbList() string {
 	s := "usage: go run ./cmd/dev VERB\n"
 	for _, v := range verbs {
-		s += fmt.Sprintf("  %-8s %s\n", v.name, v.does)
+		s += fmt.Sprintf("  %-9s %s\n", v.name, v.does)
 	}
 	return s
 }

@@ -17,6 +17,7 @@ import (
 	"os/signal"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // Exit statuses.
@@ -97,16 +98,42 @@ func report(v verb, err error, complaints io.Writer) int {
 		v.explain(complaints, "  ")
 		return exitOK
 	case errors.As(err, &usage):
-		fmt.Fprintf(complaints, "lagwright %s: %v (usage: lagwright %s)\n", v.name, err, v.usage())
+		fmt.Fprintf(complaints, "lagwright %s: %s (usage: lagwright %s)\n", v.name, oneLine(err), v.usage())
 		return exitUsage
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintf(complaints, "lagwright %s: stopped\n", v.name)
 	default:
-		for line := range strings.Lines(err.Error()) { // joined errors: one line each
-			fmt.Fprintf(complaints, "lagwright %s: %s\n", v.name, strings.TrimSpace(line))
+		for _, one := range joined(err) {
+			fmt.Fprintf(complaints, "lagwright %s: %s\n", v.name, oneLine(one))
 		}
 	}
 	return exitFailed
+}
+
+// joined returns the errors that were joined to one, each of which gets a line.
+func joined(err error) (all []error) {
+	several, ok := err.(interface{ Unwrap() []error })
+	if !ok {
+		return []error{err}
+	}
+	for _, e := range several.Unwrap() {
+		all = append(all, joined(e)...)
+	}
+	return all
+}
+
+// oneLine says what is wrong on one line, whatever the names in it hold: a terminal
+// would do what control characters tell it to.
+func oneLine(err error) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n':
+			return ' '
+		case unicode.IsControl(r):
+			return '?'
+		}
+		return r
+	}, strings.TrimSpace(err.Error()))
 }
 
 // parse reads flags that may stand before, between or after the operands.

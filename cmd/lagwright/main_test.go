@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode"
 
 	"lagwright/calib/bench"
 	"lagwright/calib/practice"
@@ -273,6 +274,21 @@ func TestPaper(t *testing.T) {
 			if page, err := os.ReadFile(path); err != nil || !bytes.Contains(page, []byte("/MediaBox [0 0 "+box+"]")) {
 				t.Errorf("%s %v: no page of %s points: %v", verb, c.args, box, err)
 			}
+		}
+	}
+}
+
+// Names may hold anything; a terminal is told nothing by them, and a line stays one.
+func TestComplaintsArePlainLines(t *testing.T) {
+	name := "a\nb\x1b[2J\x7f.wav"
+	for _, c := range []struct {
+		args  []string
+		lines int
+	}{{[]string{"measure", name}, 1}, {[]string{"measure", name, name}, 2}, {[]string{"measure", "-" + name}, 1}, {[]string{name}, 1}, {[]string{"curve", name}, 1}} {
+		code, _, complaints := run(t, c.args...)
+		plain := !strings.ContainsFunc(strings.ReplaceAll(complaints, "\n", ""), unicode.IsControl)
+		if code == exitOK || !plain || strings.Count(complaints, "\n") != c.lines {
+			t.Errorf("%q: exit %d, %q", c.args, code, complaints)
 		}
 	}
 }

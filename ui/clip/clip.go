@@ -9,11 +9,11 @@ package clip
 import (
 	"bytes"
 	"context"
-	"errors"
-	"fmt"
 	"os"
 	"os/exec"
 	"time"
+
+	"lagwright/calib/phrase"
 )
 
 // Picture puts a PNG on the clipboard. It returns once that is done; an error says
@@ -32,14 +32,14 @@ const patience = 10 * time.Second
 func byTool(png []byte) error {
 	tool, err := exec.LookPath("wl-copy")
 	if err != nil {
-		return errors.New("under Wayland that takes the program wl-copy, of the package wl-clipboard")
+		return phrase.Errorf("under Wayland that takes the program wl-copy, of the package wl-clipboard")
 	}
 	ctx, stop := context.WithTimeout(context.Background(), patience)
 	defer stop()
 	cmd := exec.CommandContext(ctx, tool, "--type", "image/png")
 	cmd.Stdin = bytes.NewReader(png)
 	if err := cmd.Run(); err != nil {
-		return fmt.Errorf("wl-copy failed: %w", err)
+		return phrase.Errorf("wl-copy failed: %w", err)
 	}
 	return nil
 }

@@ -2,6 +2,6 @@
 
 package clip
 
-import "errors"
+import "lagwright/calib/phrase"
 
-func own([]byte) error { return errors.New("on this system only text can be copied") }
+func own([]byte) error { return phrase.Errorf("on this system only text can be copied") }

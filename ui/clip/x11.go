@@ -4,14 +4,14 @@ package clip
 
 import (
 	"encoding/binary"
-	"errors"
-	"fmt"
 	"io"
 	"log"
 	"sync"
 
 	"github.com/jezek/xgb"
 	"github.com/jezek/xgb/xproto"
+
+	"lagwright/calib/phrase"
 )
 
 // owner owns the clipboard: a window that nobody sees and the picture it gives to
@@ -45,7 +45,7 @@ func own(png []byte) error {
 	quiet()
 	conn, err := xgb.NewConn()
 	if err != nil {
-		return fmt.Errorf("the X11 display does not answer: %w", err)
+		return phrase.Errorf("the X11 display does not answer: %w", err)
 	}
 	o := &owner{conn: conn, png: png, atoms: map[string]xproto.Atom{}, parts: map[sending][]byte{}}
 	if err := o.takeOver(); err != nil {
@@ -83,7 +83,7 @@ func (o *owner) takeOver() error {
 	xproto.SetSelectionOwner(o.conn, o.window, clipboard, o.since)
 	reply, err := xproto.GetSelectionOwner(o.conn, clipboard).Reply()
 	if err == nil && reply.Owner != o.window {
-		err = errors.New("another program keeps the clipboard")
+		err = phrase.Errorf("another program keeps the clipboard")
 	}
 	return err
 }
@@ -98,7 +98,7 @@ func (o *owner) readClock() error {
 	for {
 		event, xerr := o.conn.WaitForEvent()
 		if event == nil && xerr == nil {
-			return errors.New("the X11 display is gone")
+			return phrase.Errorf("the X11 display is gone")
 		}
 		if changed, ok := event.(xproto.PropertyNotifyEvent); ok {
 			o.since = changed.Time

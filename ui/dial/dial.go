@@ -7,15 +7,14 @@
 package dial
 
 import (
-	"fmt"
 	"image"
 	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib/phrase"
 	"lagwright/ui/look"
 )
 
@@ -119,9 +118,9 @@ func angle(setting float64, perTurn int) float64 {
 
 // AccessibilityLabel says what the dial shows.
 func (d *Dial) AccessibilityLabel() string {
-	s := fmt.Sprintf(lang.L("Index plate at setting %s."), look.Setting(d.current))
+	s := phrase.F("Index plate at setting %s.", look.Setting(d.current))
 	if d.hasTarget {
-		s += " " + fmt.Sprintf(lang.L("Turn: %s, to setting %s."), look.Move(d.steps()), look.Setting(d.target))
+		s += " " + phrase.F("Turn: %s, to setting %s.", look.Move(d.steps()), look.Setting(d.target))
 	}
 	return s
 }

@@ -116,12 +116,12 @@ func TestLabel(t *testing.T) {
 
 func TestTurnWords(t *testing.T) {
 	test.NewTempApp(t)
-	for target, want := range map[int]string{47: "", 48: ", 1 turn", 50: ", 1 turn + 2", -120: ", 2 turns + 24"} {
-		if got := shown(200, 48, 0, target, true).turnWords(); got != want {
+	for target, want := range map[int]string{47: "to +47", 48: "to +48, 1 turn", 50: "to +50, 1 turn + 2", -120: "to –120, 2 turns + 24"} {
+		if got := shown(200, 48, 0, target, true).targetWords(); got != want {
 			t.Errorf("to %d: %q, want %q", target, got, want)
 		}
 	}
-	if got := shown(200, 0, 0, 500, true).turnWords(); got != "" {
+	if got := shown(200, 0, 0, 500, true).targetWords(); got != "to +500" {
 		t.Errorf("turns of a plate that is not known: %q", got)
 	}
 }

@@ -8,9 +8,9 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/calib/phrase"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -219,7 +219,7 @@ func (p *painter) drawWords(d *Dial, c *inkSet, g plate) {
 	p.pen.Text(c.text, g.x, g.y-g.r*0.10, ink.Centre, p.fit(setting, g.huge, true, g.hub*1.7), true, setting)
 	if g.r >= roomy {
 		p.drawWay(c, g, g.y-g.r*0.54)
-		p.pen.Text(c.quiet, g.x, g.y-g.r*0.36, ink.Centre, g.text*0.95, false, lang.L("set at"))
+		p.pen.Text(c.quiet, g.x, g.y-g.r*0.36, ink.Centre, g.text*0.95, false, phrase.L("set at"))
 	} else {
 		p.drawWay(c, g, g.y-g.r*0.45)
 	}
@@ -230,9 +230,9 @@ func (p *painter) drawWords(d *Dial, c *inkSet, g plate) {
 	}
 	p.pen.Text(colour, g.x, g.y+g.r*0.24, ink.Centre, p.fit(words, g.text*1.45, true, g.hub*1.6), true, words)
 	if d.steps() != 0 {
-		to := lang.L("to") + " " + look.Setting(d.target)
+		to := phrase.F("to %s", look.Setting(d.target))
 		if g.r >= roomy {
-			to += d.turnWords()
+			to = d.targetWords()
 		}
 		p.pen.Text(c.quiet, g.x, g.y+g.r*0.45, ink.Centre, p.fit(to, g.text*0.95, false, g.hub*1.45), false, to)
 	}
@@ -248,32 +248,23 @@ func (d *Dial) moveWords(c *inkSet) (string, color.Color) {
 	case d.hasTarget:
 		return look.Move(0), c.tight
 	case d.notches == 0:
-		return lang.L("notches not known"), c.quiet
+		return phrase.L("notches not known"), c.quiet
 	}
 	return "", c.quiet
 }
 
-// turnWords says how a move of more than a turn divides into turns and steps,
-// since the arc can show but one.
-func (d *Dial) turnWords() string {
-	steps := max(d.steps(), -d.steps())
+// targetWords says where the plate goes and how a move of more than a turn divides
+// into turns and steps, since the arc can show but one.
+func (d *Dial) targetWords() string {
+	steps, to := max(d.steps(), -d.steps()), look.Setting(d.target)
 	if d.notches == 0 || steps < d.notches {
-		return ""
+		return phrase.F("to %s", to)
 	}
 	turns, rest := steps/d.notches, steps%d.notches
-	s := ", " + strconv.Itoa(turns) + " " + turnWord(turns)
 	if rest > 0 {
-		s += " + " + strconv.Itoa(rest)
+		return phrase.N(turns, "to %s, %d turn + %d", "to %s, %d turns + %d", to, turns, rest)
 	}
-	return s
-}
-
-// turnWord returns the word for so many turns.
-func turnWord(n int) string {
-	if n == 1 {
-		return lang.L("turn")
-	}
-	return lang.L("turns")
+	return phrase.N(turns, "to %s, %d turn", "to %s, %d turns", to, turns)
 }
 
 // fit returns the size at which s is no wider than wide, at most size.
@@ -288,7 +279,7 @@ func (p *painter) fit(s string, size float64, bold bool, wide float64) float64 {
 // that is to the right.
 func (p *painter) drawWay(c *inkSet, g plate, y float64) {
 	size := g.text * 0.85
-	word := lang.L("ahead")
+	word := phrase.L("ahead")
 	half := p.pen.TextWidth(size, false, word) / 2
 	p.pen.Text(c.quiet, g.x-size*0.4, y, ink.Centre, size, false, word)
 	x := g.x + half + size*0.05

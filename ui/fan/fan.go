@@ -7,16 +7,15 @@
 package fan
 
 import (
-	"fmt"
 	"image"
 	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/ui/look"
 )
 
@@ -82,11 +81,11 @@ func (f *Fan) count() (used, out int) {
 func (f *Fan) summary() string {
 	used, out := f.count()
 	half := (f.reading.LagCI95MS[1] - f.reading.LagCI95MS[0]) / 2
-	s := fmt.Sprintf("%s ± %.1f · "+lang.L("%d pairs"), look.Lag(f.reading.LagMS), half, used)
+	lag := look.Lag(f.reading.LagMS)
 	if out > 0 {
-		s += fmt.Sprintf(lang.L(", %d left out"), out)
+		return phrase.F("%s ± %.1f · %d pairs, %d left out", lag, half, used, out)
 	}
-	return s
+	return phrase.F("%s ± %.1f · %d pairs", lag, half, used)
 }
 
 // verdict says in a word how the lag lies to the tolerance; empty without one.
@@ -95,19 +94,19 @@ func (f *Fan) verdict() string {
 	case f.tolerance == 0:
 		return ""
 	case math.Abs(f.reading.LagMS) <= f.tolerance:
-		return lang.L("tight")
+		return phrase.L("tight")
 	case f.reading.LagMS > 0:
-		return lang.L("late")
+		return phrase.L("late")
 	}
-	return lang.L("early")
+	return phrase.L("early")
 }
 
 // sentence returns what an empty fan says.
 func (f *Fan) sentence() string {
 	if f.has {
-		return lang.L("No pairs in this take: look at the trace to see what is missing.")
+		return phrase.L("No pairs in this take: look at the trace to see what is missing.")
 	}
-	return lang.L("Each hit of the next take will fan out here: late to the right, early to the left.")
+	return phrase.L("Each hit of the next take will fan out here: late to the right, early to the left.")
 }
 
 // AccessibilityLabel says what the fan shows.
@@ -115,7 +114,7 @@ func (f *Fan) AccessibilityLabel() string {
 	if len(f.reading.Pairs) == 0 {
 		return f.sentence()
 	}
-	return fmt.Sprintf(lang.L("Hit fan: %s. %s"), f.summary(), f.verdict())
+	return phrase.F("Hit fan: %s. %s", f.summary(), f.verdict())
 }
 
 // AccessibilityRole is text: the fan is only read.

@@ -1,6 +1,7 @@
 package look
 
 import (
+	"bytes"
 	"image/color"
 	"math"
 	"testing"
@@ -8,6 +9,9 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/theme"
+
+	"lagwright/assets"
+	"lagwright/calib/phrase"
 )
 
 // variants are both looks by name.
@@ -264,5 +268,24 @@ func TestWords(t *testing.T) {
 		if got := Setting(n); got != want {
 			t.Errorf("Setting(%d) = %q, want %q", n, got, want)
 		}
+	}
+}
+
+// Japanese has letters that the toolkit's fonts lack; symbols stay the toolkit's.
+func TestFontsOfJapanese(t *testing.T) {
+	usual := New()
+	phrase.Use(&phrase.Language{Tag: "ja", Look: func(s string) string { return s }})
+	t.Cleanup(func() { phrase.Use(nil) })
+	th := Larger(New(), 2)
+	for _, style := range []fyne.TextStyle{{}, {Bold: true}, {Italic: true}, {Monospace: true}, {Bold: true, Italic: true}} {
+		if got := th.Font(style).Content(); !bytes.Equal(got, assets.Font("ja", style.Bold)) {
+			t.Errorf("%+v is not in the Japanese font", style)
+		}
+		if usual.Font(style) != theme.DefaultTheme().Font(style) {
+			t.Errorf("%+v is not in the toolkit's font in English", style)
+		}
+	}
+	if symbol := (fyne.TextStyle{Symbol: true}); th.Font(symbol) != theme.DefaultTheme().Font(symbol) {
+		t.Error("symbols are not the toolkit's")
 	}
 }

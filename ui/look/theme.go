@@ -5,6 +5,9 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
+
+	"lagwright/assets"
+	"lagwright/calib/phrase"
 )
 
 // follow is no variant of Fyne's: it stands for "as the system says".
@@ -12,24 +15,41 @@ const follow fyne.ThemeVariant = 0xff
 
 var _ fyne.Theme = (*benchTheme)(nil)
 
-// benchTheme is the theme; icons and fonts are the toolkit's.
+// benchTheme is the theme; icons and most fonts are the toolkit's.
 type benchTheme struct {
 	variant fyne.ThemeVariant // follow, or the only variant it shows
 	text    float32           // how many times the usual size text has
+	own     fonts             // of the language in use
+}
+
+// fonts are those of a language that the toolkit's fonts lack the letters of; else nil.
+type fonts struct{ usual, bold fyne.Resource }
+
+func ownFonts() (f fonts) {
+	tag := phrase.Tag()
+	if font := assets.Font(tag, false); font != nil {
+		f.usual = fyne.NewStaticResource(tag+".ttf", font)
+	}
+	if font := assets.Font(tag, true); font != nil {
+		f.bold = fyne.NewStaticResource(tag+"-bold.ttf", font)
+	}
+	return f
 }
 
 // New returns the theme that follows the system between light and dark.
-func New() fyne.Theme { return &benchTheme{variant: follow, text: 1} }
+func New() fyne.Theme { return Forced(follow) }
 
 // Forced returns the theme held in one variant (theme.VariantLight or
 // theme.VariantDark) whatever the system says.
-func Forced(variant fyne.ThemeVariant) fyne.Theme { return &benchTheme{variant: variant, text: 1} }
+func Forced(variant fyne.ThemeVariant) fyne.Theme {
+	return &benchTheme{variant: variant, text: 1, own: ownFonts()}
+}
 
 // Larger returns one of this package's themes with text so many times the usual
 // size; another theme stays as it is.
 func Larger(th fyne.Theme, times float32) fyne.Theme {
 	if t, ours := th.(*benchTheme); ours {
-		return &benchTheme{variant: t.variant, text: times}
+		return &benchTheme{variant: t.variant, text: times, own: t.own}
 	}
 	return th
 }
@@ -55,8 +75,16 @@ func (t *benchTheme) Color(name fyne.ThemeColorName, variant fyne.ThemeVariant) 
 	return theme.DefaultTheme().Color(name, variant)
 }
 
-// Font returns the toolkit's font.
+// Font returns the toolkit's font, or one of our own where that lacks the letters of
+// the language in use.
 func (t *benchTheme) Font(style fyne.TextStyle) fyne.Resource {
+	own := t.own.usual
+	if style.Bold {
+		own = t.own.bold
+	}
+	if own != nil && !style.Symbol {
+		return own
+	}
 	return theme.DefaultTheme().Font(style)
 }
 

@@ -4,7 +4,7 @@ import (
 	"math"
 	"strconv"
 
-	"fyne.io/fyne/v2/lang"
+	"lagwright/calib/phrase"
 )
 
 // minus is an en dash: the toolkit's font has no true minus sign, and a hyphen
@@ -13,21 +13,21 @@ const minus = "–"
 
 // Lag writes a lag in ms with the word for its side, such as "12.4 ms late".
 func Lag(ms float64) string {
-	s := magnitude(ms)
+	size := math.Abs(ms)
 	switch {
-	case s == none:
-		return s
+	case sideless(ms):
+		return phrase.F("%.1f ms", 0.0)
 	case ms > 0:
-		return s + " " + lang.L("late")
+		return phrase.F("%.1f ms late", size)
 	}
-	return s + " " + lang.L("early")
+	return phrase.F("%.1f ms early", size)
 }
 
 // LagFigure writes a lag in ms with its sign, for where a word has no room.
 func LagFigure(ms float64) string {
-	s := magnitude(ms)
+	s := phrase.F("%.1f ms", math.Abs(ms))
 	switch {
-	case s == none:
+	case sideless(ms):
 		return s
 	case ms > 0:
 		return "+" + s
@@ -35,10 +35,8 @@ func LagFigure(ms float64) string {
 	return minus + s
 }
 
-// none is a lag too small to have a side.
-const none = "0.0 ms"
-
-func magnitude(ms float64) string { return strconv.FormatFloat(math.Abs(ms), 'f', 1, 64) + " ms" }
+// sideless reports whether a lag is too small to have a side.
+func sideless(ms float64) bool { return strconv.FormatFloat(math.Abs(ms), 'f', 1, 64) == "0.0" }
 
 // Setting writes a setting in steps with its sign, such as "+14".
 func Setting(steps int) string {
@@ -56,9 +54,9 @@ func Setting(steps int) string {
 func Move(steps int) string {
 	switch {
 	case steps > 0:
-		return strconv.Itoa(steps) + " " + lang.L("ahead")
+		return phrase.F("%d ahead", steps)
 	case steps < 0:
-		return strconv.Itoa(-steps) + " " + lang.L("back")
+		return phrase.F("%d back", -steps)
 	}
-	return lang.L("stay")
+	return phrase.L("stay")
 }

@@ -13,10 +13,10 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib/phrase"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -77,7 +77,7 @@ func (r *Rail) AccessibilityLabel() string {
 	if math.IsInf(r.level.HeldDBFS, -1) {
 		return fmt.Sprintf("%s: %s", r.name, r.level.Word)
 	}
-	return fmt.Sprintf(lang.L("%s: %.0f dB below full scale, %s"), r.name, -r.level.HeldDBFS, r.level.Word)
+	return phrase.F("%s: %.0f dB below full scale, %s", r.name, -r.level.HeldDBFS, r.level.Word)
 }
 
 // AccessibilityRole is that of text.

@@ -1,15 +1,14 @@
 package trace
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/lang"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
 
@@ -258,20 +257,19 @@ func (t *Trace) hitText() string {
 	if !ok {
 		return ""
 	}
-	name := lang.L("Voice hit")
+	name := phrase.L("Voice hit")
 	if t.chosen.channel == session.ReferenceChannel {
-		name = lang.L("Reference hit")
+		name = phrase.L("Reference hit")
 	}
-	s := fmt.Sprintf(lang.L("%s at %.4f s"), name, h.AtS)
 	switch {
 	case h.Struck:
-		return s + lang.L(", struck out by hand.")
+		return phrase.F("%s at %.4f s, struck out by hand.", name, h.AtS)
 	case math.IsNaN(h.FoundS):
-		return s + lang.L(", added by hand.")
+		return phrase.F("%s at %.4f s, added by hand.", name, h.AtS)
 	case h.ByHand():
-		return s + fmt.Sprintf(lang.L(", moved by hand from %.4f s."), h.FoundS)
+		return phrase.F("%s at %.4f s, moved by hand from %.4f s.", name, h.AtS, h.FoundS)
 	}
-	return s + "."
+	return phrase.F("%s at %.4f s.", name, h.AtS)
 }
 
 var _ desktop.Mouseable = (*Trace)(nil)

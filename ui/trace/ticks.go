@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lagwright/calib/phrase"
 	"lagwright/ui/look/ink"
 )
 
@@ -53,21 +54,13 @@ func label(at, step float64) string {
 	case step >= 10:
 		whole := int(math.Round(at))
 		if whole < 60 {
-			return strconv.Itoa(whole) + " s"
+			return phrase.F("%d s", whole)
 		}
-		return strconv.Itoa(whole/60) + ":" + pad2(whole%60) + " min"
+		return phrase.F("%d:%02d min", whole/60, whole%60)
 	case step >= 0.1:
-		return strconv.FormatFloat(at, 'f', ink.Decimals(step), 64) + " s"
+		return phrase.F("%.*f s", ink.Decimals(step), at)
 	}
-	return thousands(strconv.FormatFloat(at*1000, 'f', ink.Decimals(step*1000), 64)) + " ms"
-}
-
-// pad2 writes n with two digits.
-func pad2(n int) string {
-	if n < 10 {
-		return "0" + strconv.Itoa(n)
-	}
-	return strconv.Itoa(n)
+	return phrase.F("%s ms", phrase.Decimal(thousands(strconv.FormatFloat(at*1000, 'f', ink.Decimals(step*1000), 64))))
 }
 
 // thousands parts the digits before the point of a plain decimal number into

@@ -2,7 +2,6 @@ package trace
 
 import (
 	"context"
-	"fmt"
 	"image"
 	"math"
 	"strings"
@@ -11,11 +10,11 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -319,11 +318,11 @@ func (t *Trace) Tools() fyne.CanvasObject {
 		return b
 	}
 	return container.NewHBox(
-		button(lang.L("Previous pair"), theme.NavigateBackIcon(), t.PrevPair),
-		button(lang.L("Next pair"), theme.NavigateNextIcon(), t.NextPair),
-		button(lang.L("Zoom out"), theme.ZoomOutIcon(), t.ZoomOut),
-		button(lang.L("Zoom in"), theme.ZoomInIcon(), t.ZoomIn),
-		button(lang.L("Whole take"), theme.ZoomFitIcon(), t.ShowAll),
+		button(phrase.L("Previous pair"), theme.NavigateBackIcon(), t.PrevPair),
+		button(phrase.L("Next pair"), theme.NavigateNextIcon(), t.NextPair),
+		button(phrase.L("Zoom out"), theme.ZoomOutIcon(), t.ZoomOut),
+		button(phrase.L("Zoom in"), theme.ZoomInIcon(), t.ZoomIn),
+		button(phrase.L("Whole take"), theme.ZoomFitIcon(), t.ShowAll),
 	)
 }
 
@@ -341,7 +340,7 @@ func (t *Trace) AccessibilityLabel() string {
 	if t.take == nil {
 		return t.sentence()
 	}
-	s := fmt.Sprintf(lang.L("Mirror trace from %.3f to %.3f s, %d pairs."), t.view.from, t.view.to, len(t.pairs()))
+	s := phrase.F("Mirror trace from %.3f to %.3f s, %d pairs.", t.view.from, t.view.to, len(t.pairs()))
 	if words := t.selectedText(); words != "" {
 		s += " " + words
 	}
@@ -356,7 +355,7 @@ func (t *Trace) sentence() string {
 	if t.hint != "" {
 		return t.hint
 	}
-	return lang.L("No take yet. Record one or open a recording to see both channels here.")
+	return phrase.L("No take yet. Record one or open a recording to see both channels here.")
 }
 
 // selectedText describes the selected hit and pair in words.
@@ -371,20 +370,14 @@ func (t *Trace) selectedText() string {
 // pairText describes pair i in words.
 func (t *Trace) pairText(i int) string {
 	p := t.pairs()[i]
-	at := fmt.Sprintf(lang.L("Pair %d at %.3f s: "), i+1, p.ReferenceS)
 	lag := look.Lag(p.LagMS)
-	if p.Used {
-		return at + lag
+	switch {
+	case p.Used:
+		return phrase.F("Pair %d at %.3f s: %s", i+1, p.ReferenceS, lag)
+	case p.Reason == "":
+		return phrase.F("Pair %d at %.3f s: %s, left out", i+1, p.ReferenceS, lag)
 	}
-	return at + lag + lang.L(", left out") + reasonText(p.Reason)
-}
-
-// reasonText joins a reason to the words before it.
-func reasonText(reason string) string {
-	if reason == "" {
-		return ""
-	}
-	return ": " + reason
+	return phrase.F("Pair %d at %.3f s: %s, left out: %s", i+1, p.ReferenceS, lag, calib.ReasonWords(p.Reason))
 }
 
 // CreateRenderer returns the renderer: one raster.

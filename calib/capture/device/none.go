@@ -3,12 +3,11 @@
 package device
 
 import (
-	"errors"
-
 	"lagwright/calib/capture"
+	"lagwright/calib/phrase"
 )
 
-var errNone = errors.New("this Lagwright was built without sound devices: build it with a C compiler, or record with another program and open the recording")
+var errNone = phrase.Fixed(phrase.Say("this Lagwright was built without sound devices: build it with a C compiler, or record with another program and open the recording"))
 
 func libraryInputs() ([]capture.Device, error)  { return nil, errNone }
 func libraryOutputs() ([]capture.Device, error) { return nil, errNone }

@@ -3,8 +3,6 @@ package device
 import (
 	"cmp"
 	"encoding/binary"
-	"errors"
-	"fmt"
 	"math"
 	"net"
 	"os"
@@ -17,6 +15,7 @@ import (
 	"github.com/jfreymuth/pulse/proto"
 
 	"lagwright/calib/capture"
+	"lagwright/calib/phrase"
 )
 
 // Inputs of PulseAudio are spoken to in its own protocol. miniaudio names the
@@ -32,7 +31,7 @@ const (
 	fullVolume    = 0x10000
 )
 
-var errNoPulse = errors.New("no PulseAudio server answers")
+var errNoPulse = phrase.Fixed(phrase.Say("no PulseAudio server answers"))
 
 // pulseAddress is where the server listens: PULSE_SERVER or the usual place.
 func pulseAddress() (network, address string) {
@@ -153,7 +152,7 @@ type recording struct {
 func openPulse(d capture.Device, f capture.Format, put func([]float32), ended func()) (capture.Stream, error) {
 	r := &recording{name: d.Name, ended: ended}
 	failed := func(err error) error {
-		return fmt.Errorf("%s cannot be recorded from (%w): check its plug and the computer's sound settings", d.Name, err)
+		return phrase.Errorf("%s cannot be recorded from (%w): check its plug and the computer's sound settings", d.Name, err)
 	}
 	var err error
 	if r.pulse, err = dial(r.hear); err != nil {
@@ -232,7 +231,7 @@ func (r *recording) Format() capture.Format { return r.format }
 // Start begins to call back.
 func (r *recording) Start() error {
 	if err := r.Request(&proto.CorkRecordStream{StreamIndex: r.index}, nil); err != nil {
-		return fmt.Errorf("%s does not start (%w): check its plug and the computer's sound settings", r.name, err)
+		return phrase.Errorf("%s does not start (%w): check its plug and the computer's sound settings", r.name, err)
 	}
 	return nil
 }

@@ -12,6 +12,8 @@ import (
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
+
+	"lagwright/calib/phrase"
 )
 
 // Align says which part of a text stands at the x it is given.
@@ -54,16 +56,16 @@ func (p *Pen) TextWidth(size float64, bold bool, s string) float64 {
 	return 0
 }
 
-// Wrap breaks a sentence between words into lines at most wide, except for words
+// Wrap breaks a sentence where lines may break into lines at most wide, except for words
 // that are wider on their own.
 func (p *Pen) Wrap(size float64, sentence string, wide float64) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(sentence) {
-		longer := strings.TrimSpace(line + " " + word)
+	for _, piece := range phrase.Pieces(sentence) {
+		longer := piece.After(line)
 		if line != "" && p.TextWidth(size, false, longer) > wide {
 			lines = append(lines, line)
-			longer = word
+			longer = piece.Text
 		}
 		line = longer
 	}

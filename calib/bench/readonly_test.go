@@ -1,0 +1,60 @@
+package bench
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"lagwright/calib/session"
+)
+
+// Nothing is recorded into a session that another window has: it would lie there as
+// a recording without a take, or take the name of one of the other window's.
+func TestReadOnlyRecordsNothing(t *testing.T) {
+	first, err := Create(filepath.Join(t.TempDir(), "s"), Practice(1, 90))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer first.Close()
+	kept, err := first.Play(context.Background(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := OpenOrRead(first.Dir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	before, _ := os.ReadDir(first.Dir())
+	ctx := context.Background()
+	path := filepath.Join(first.Dir(), kept.File)
+	for name, do := range map[string]func() error{
+		"play":        func() error { _, err := b.Play(ctx, nil); return err },
+		"record":      func() error { _, err := b.Record(nil, Aloud{}); return err },
+		"add":         func() error { _, err := b.Add(ctx, path, b.Channels(2), nil); return err },
+		"turn":        func() error { return b.Moved(3, "") },
+		"rename":      func() error { return b.Rename("other") },
+		"leave out":   func() error { return b.LeaveOut(kept.ID, true) },
+		"aim":         func() error { return b.Aim(session.Target{TempoBPM: 100, Voice: kept.Target.Voice}) },
+		"microphones": func() error { return b.SetMicrophones(session.Microphones{}) },
+	} {
+		if err := do(); err == nil || !strings.Contains(err.Error(), "can only be read") || !strings.Contains(err.Error(), "another Lagwright window") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if after, _ := os.ReadDir(first.Dir()); len(after) != len(before) {
+		t.Errorf("%d files became %d", len(before), len(after))
+	}
+	if f, err := b.OpenTake(b.Session().Takes[0]); err != nil {
+		t.Errorf("its take cannot be looked at: %v", err)
+	} else {
+		f.Close()
+	}
+	if dir, err := b.Duplicate(ctx, nil); err != nil {
+		t.Errorf("it cannot be duplicated: %v", err)
+	} else if s, err := session.Load(dir); err != nil || len(s.Takes) != 1 {
+		t.Errorf("the copy: %v", err)
+	}
+}

@@ -1,0 +1,218 @@
+package bench_test
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/phrase"
+	"lagwright/calib/phrase/marked"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	wav "lagwright/calib/take"
+)
+
+// rich is a long evening: two voices, a miscount that is agreed with, a song that no
+// setting suits, takes of all that can be warned of, and one that is left out.
+func rich(t *testing.T) *bench.Bench {
+	t.Helper()
+	tub := func(bpm float64, stands, told int) truly { return truly{"tub drum", bpm, stands, told} }
+	b := played(t, practice.Default(), tub(84, 0, 10), tub(120, 10, 6), tub(96, 15, 2), tub(72, 17, -4), tub(108, 13, 0),
+		truly{"elm block", 84, 13, 0}, truly{"elm block", 140, 13, 0})
+	both := session.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}
+	ok(t, b.EditSongs(session.ReplaceSongs(append([]session.Song{both}, evening...))))
+	ok(t, b.Agree(t.Context(), onlyFinding(t, b, "miscounted")))
+	for _, trap := range practice.Traps() {
+		switch trap.Name {
+		case "dead-channel", "drop-out", "crackle", "hum-burst", "clipped", "half-beat-late", "swapped", "lost-buffer":
+			m, p := trap.Make(5)
+			recording, _ := m.Play(p)
+			path := filepath.Join(t.TempDir(), "crank.wav")
+			ok(t, wav.Write(context.Background(), path, recording, nil))
+			_, err := b.Add(context.Background(), path, bench.Channels{Reference: 1, Voice: 2}, nil)
+			ok(t, err)
+		}
+	}
+	ok(t, b.LeaveOut(8, true))
+	return b
+}
+
+// kept is the session's file without its moments and the name it was given.
+func kept(t *testing.T, b *bench.Bench) string {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(b.Dir(), "session.json"))
+	ok(t, err)
+	return regexp.MustCompile(`(?m)"(created|at|name)": ".*",?$`).ReplaceAllString(string(data), "")
+}
+
+// A session is kept alike in every language, and what it keeps and what it is told
+// to be is said in the one in use.
+func TestSessionsAreToldInAnyLanguage(t *testing.T) {
+	english := rich(t)
+	marked.Use(t)
+	b := rich(t)
+	if got, want := kept(t, b), kept(t, english); got != want {
+		t.Error("another language keeps another session")
+	}
+	if strings.ContainsAny(kept(t, english), "⟦⟧") {
+		t.Error("it is not kept in English")
+	}
+	s := english.Session() // which was kept in English
+	var texts []string
+	codes := map[string]bool{}
+	for _, take := range s.Takes {
+		texts = append(texts, take.Advice.DoWords(), take.Advice.WhyWords(), take.OriginWords())
+		if take.Moved != nil && take.Moved.Note != "" {
+			texts = append(texts, take.Moved.NoteWords())
+		}
+		for _, w := range take.Reading.Warnings {
+			codes[w.Code] = true
+			texts = append(texts, w.Words())
+		}
+		for _, pair := range take.Reading.Pairs {
+			if !pair.Used {
+				texts = append(texts, calib.ReasonWords(pair.Reason))
+			}
+		}
+	}
+	for _, code := range []string{calib.WarnDeadChannel, calib.WarnDropOut, calib.WarnCrackle, calib.WarnHumBurst, calib.WarnClipped, calib.WarnWholeBeat, calib.WarnSwapped, calib.WarnLostBuffer} {
+		if !codes[code] {
+			t.Errorf("no take is warned of as %s", code)
+		}
+	}
+	p, err := bench.PlanOf(s)
+	ok(t, err)
+	for _, song := range p.Songs {
+		texts = append(texts, song.Why)
+		for _, part := range song.Parts {
+			if part.Cure != "" {
+				texts = append(texts, part.Cure)
+			}
+		}
+	}
+	for _, f := range p.Findings {
+		texts = append(texts, f.Words, f.Do, f.Odds)
+	}
+	if p.Next != nil {
+		texts = append(texts, p.Next.Do, p.Next.Why)
+	}
+	marked.All(t, append(texts, standings(s)...))
+}
+
+// standings is what the loop says of a session at each of its takes, at other
+// targets and before all.
+func standings(s session.Session) []string {
+	var texts []string
+	say := func(s session.Session) {
+		at := bench.Stand(s)
+		texts = append(texts, at.Do, at.Why)
+	}
+	for n := range s.Takes {
+		part := s
+		part.Takes = s.Takes[:n+1]
+		part.Target = part.Takes[n].Target
+		say(part)
+		for _, bpm := range []float64{60, 84, 133} {
+			part.Target.TempoBPM = bpm
+			say(part)
+		}
+	}
+	s.Takes = nil
+	say(s)
+	return texts
+}
+
+// What a bench refuses is told by phrases too.
+func TestRefusalsOfTheBenchAreTold(t *testing.T) {
+	b := open(t, 3, 84)
+	marked.Use(t)
+	var texts []string
+	refused := func(err error) {
+		t.Helper()
+		if err == nil {
+			t.Fatal("not refused")
+		}
+		texts = append(texts, err.Error())
+	}
+	refused(b.Moved(3, ""))
+	refused(b.LeaveOut(7, true))
+	refused(b.Rename(" "))
+	refused(b.NoteTake(7, "x"))
+	refused(b.Edit(7, session.Add(session.VoiceChannel, 1)))
+	_, err := b.ReadOther(7)
+	refused(err)
+	refused(b.Agree(t.Context(), bench.Finding{Do: "⟦⟧"}))
+	_, err = b.Add(t.Context(), filepath.Join(b.Dir(), "none.wav"), bench.Channels{Reference: 1, Voice: 1}, nil)
+	refused(err)
+	marked.All(t, texts, b.Dir())
+}
+
+// A session of an earlier Lagwright kept words alone: its advice is told in the
+// language it is opened in as far as it comes out the same, and the file stays.
+func TestEarlierSessionsAreTold(t *testing.T) {
+	b := rich(t)
+	s := b.Session()
+	for i := range s.Takes {
+		s.Takes[i].Advice.ToldDo, s.Takes[i].Advice.ToldWhy = phrase.Told{}, phrase.Told{}
+	}
+	s.Takes[2].Advice.Why = "It is another story."
+	dir := filepath.Join(t.TempDir(), "earlier")
+	made, err := bench.Create(dir, s)
+	ok(t, err)
+	ok(t, made.Close())
+	before, err := os.ReadFile(filepath.Join(dir, "session.json"))
+	ok(t, err)
+	marked.Use(t)
+	again, err := bench.Open(dir)
+	ok(t, err)
+	defer again.Close()
+	told := again.Session()
+	for i, take := range told.Takes {
+		if i == 2 {
+			if take.Advice.WhyWords() != "It is another story." {
+				t.Errorf("it became %q", take.Advice.WhyWords())
+			}
+			continue
+		}
+		marked.All(t, []string{take.Advice.DoWords(), take.Advice.WhyWords()})
+		was := s.Takes[i].Advice
+		take.Advice.ToldDo, take.Advice.ToldWhy = phrase.Told{}, phrase.Told{}
+		if take.Advice != was || take.Setting != s.Takes[i].Setting {
+			t.Errorf("take %d: the advice became %+v, not %+v", take.ID, take.Advice, was)
+		}
+	}
+	after, err := os.ReadFile(filepath.Join(dir, "session.json"))
+	ok(t, err)
+	if string(after) != string(before) {
+		t.Error("opening changed the file")
+	}
+}
+
+// BenchmarkOpenEarlier opens an earlier session of 100 takes of three voices in
+// another language.
+func BenchmarkOpenEarlier(b *testing.B) {
+	phrase.Use(&phrase.Language{Tag: "de", Look: func(s string) string { return s }})
+	defer phrase.Use(nil)
+	s := longEvening(100, 3, calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 0.6})
+	for i := range s.Takes {
+		s.Takes[i].Advice.Why = "kept"
+	}
+	dir := filepath.Join(b.TempDir(), "earlier")
+	made, err := bench.Create(dir, s)
+	if err != nil {
+		b.Fatal(err)
+	}
+	made.Close()
+	for b.Loop() {
+		again, err := bench.Open(dir)
+		if err != nil {
+			b.Fatal(err)
+		}
+		again.Close()
+	}
+}

@@ -1,0 +1,10 @@
+//go:build !unix
+
+package frugal
+
+import "time"
+
+var start = time.Now()
+
+// busy returns the time since the program began.
+func busy() time.Duration { return time.Since(start) }

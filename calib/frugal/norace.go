@@ -1,0 +1,6 @@
+//go:build !race
+
+package frugal
+
+// slowed is how much slower the race detector makes everything.
+const slowed = 1

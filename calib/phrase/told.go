@@ -1,0 +1,212 @@
+package phrase
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// Told is what was said, kept so that it can be said again in another language:
+// sentences in a row, each a phrase with what fills its verbs. It travels in JSON
+// and compares by ==. Nothing was told where it is zero.
+type Told struct{ list, english string } // list of said, as JSON
+
+type said struct {
+	Say  string   `json:"say"`
+	One  string   `json:"one,omitempty"`  // what is said of a single thing, where Say is of N of them
+	N    int      `json:"n,omitempty"`    // see One
+	With []filler `json:"with,omitempty"` // in the order of the English verbs
+}
+
+// Say tells a phrase with its verbs filled in: by whole numbers, floats and
+// strings, and by what was told itself. Of an error its words are told.
+func Say(format string, args ...any) Told {
+	return keep(said{Say: format, With: fillers(args)})
+}
+
+// SayN tells one of two phrases; n chooses it as in N.
+func SayN(n int, one, many string, args ...any) Told {
+	return keep(said{Say: many, One: one, N: n, With: fillers(args)})
+}
+
+// And is t with more told after it.
+func (t Told) And(more Told) Told {
+	if t.IsZero() || more.IsZero() {
+		return Told{t.list + more.list, t.english + more.english}
+	}
+	return Told{t.list[:len(t.list)-1] + "," + more.list[1:], t.english + " " + more.english}
+}
+
+// IsZero reports whether nothing was told.
+func (t Told) IsZero() bool { return t.list == "" }
+
+// English says it in English whatever the language.
+func (t Told) English() string { return t.english }
+
+// String says it in the language in use.
+func (t Told) String() string {
+	if current.Load() == nil {
+		return t.english
+	}
+	var list []said
+	if t.list != "" {
+		_ = json.Unmarshal([]byte(t.list), &list) // it was made by keep
+	}
+	sentences := make([]string, len(list))
+	for i, s := range list {
+		if s.One != "" {
+			sentences[i] = N(s.N, s.One, s.Say, s.args(Told.String)...)
+		} else {
+			sentences[i] = F(s.Say, s.args(Told.String)...)
+		}
+	}
+	return strings.Join(sentences, " ")
+}
+
+// keep keeps what was said.
+func keep(s said) Told {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode([]said{s}); err != nil {
+		panic("phrase: " + err.Error()) // fillers leaves nothing that JSON cannot hold
+	}
+	format := s.Say
+	if s.One != "" && s.N == 1 {
+		format = s.One
+	}
+	return Told{strings.TrimSpace(b.String()), filled(format, s.args(Told.English))}
+}
+
+// args are the fillers as package fmt takes them; words says what was told.
+func (s said) args(words func(Told) string) []any {
+	args := make([]any, len(s.With))
+	for i, f := range s.With {
+		args[i] = f.v
+		if inner, ok := f.v.(Told); ok {
+			args[i] = words(inner)
+		}
+	}
+	return args
+}
+
+// MarshalJSON implements json.Marshaler.
+func (t Told) MarshalJSON() ([]byte, error) {
+	if t.IsZero() {
+		return []byte("[]"), nil
+	}
+	return []byte(t.list), nil
+}
+
+// UnmarshalJSON implements json.Unmarshaler.
+func (t *Told) UnmarshalJSON(b []byte) error {
+	if bytes.Count(b, []byte("[")) > mostLists {
+		return errors.New("too much is told at once")
+	}
+	var list []said
+	if err := json.Unmarshal(b, &list); err != nil {
+		return err
+	}
+	*t = Told{}
+	for _, s := range list {
+		if wild.MatchString(s.Say + s.One) {
+			return fmt.Errorf("%q is no phrase of ours", s.Say)
+		}
+		*t = t.And(keep(s))
+	}
+	return nil
+}
+
+// mostLists bounds how deep what a file tells may go: ours has a dozen.
+const mostLists = 100
+
+// wild is a verb that a file could fill memory with: each of ours takes what comes
+// next, once, and is not wide.
+var wild = regexp.MustCompile(`%[^a-zA-Z%]*([0-9]{3}|[*\[])`)
+
+// Fixed is an error that says what was told, in the language that is in use when
+// it is read.
+func Fixed(t Told) error { return &fixed{t} }
+
+type fixed struct{ told Told }
+
+func (f *fixed) Error() string { return f.told.String() }
+
+// filler is an int, a float64, a string or something told itself.
+type filler struct{ v any }
+
+func fillers(args []any) []filler {
+	var all []filler
+	for _, a := range args {
+		switch v := a.(type) {
+		case int, float64, string, Told:
+			all = append(all, filler{v})
+		case error:
+			all = append(all, filler{wordsOf(v)})
+		default:
+			all = append(all, filler{fmt.Sprint(v)})
+		}
+	}
+	return all
+}
+
+// wordsOf is what an error says, told where it can be.
+func wordsOf(err error) any {
+	var f *fixed
+	if errors.As(err, &f) && f.Error() == err.Error() {
+		return f.told
+	}
+	return err.Error()
+}
+
+// MarshalJSON implements json.Marshaler. A float keeps a point or an exponent, by
+// which it is told from a whole number; one that is no number is null.
+func (f filler) MarshalJSON() ([]byte, error) {
+	v, float := f.v.(float64)
+	switch {
+	case !float:
+		return json.Marshal(f.v)
+	case math.IsNaN(v):
+		return []byte("null"), nil
+	case math.IsInf(v, 0):
+		return []byte(strconv.FormatFloat(math.Copysign(1, v), 'f', 0, 64) + "e999"), nil
+	}
+	b, err := json.Marshal(v)
+	if !bytes.ContainsAny(b, ".e") {
+		b = append(b, ".0"...)
+	}
+	return b, err
+}
+
+// UnmarshalJSON implements json.Unmarshaler.
+func (f *filler) UnmarshalJSON(b []byte) error {
+	switch b[0] {
+	case 'n':
+		f.v = math.NaN()
+		return nil
+	case '[':
+		var t Told
+		err := t.UnmarshalJSON(b)
+		f.v = t
+		return err
+	case '"':
+		var s string
+		err := json.Unmarshal(b, &s)
+		f.v = s
+		return err
+	}
+	if n, err := strconv.Atoi(string(b)); err == nil {
+		f.v = n
+		return nil
+	}
+	n, err := strconv.ParseFloat(string(b), 64)
+	if f.v = n; err != nil && !math.IsInf(n, 0) {
+		return fmt.Errorf("%s fills no verb of a phrase", b)
+	}
+	return nil
+}

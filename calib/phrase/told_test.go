@@ -1,0 +1,85 @@
+package phrase
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+)
+
+func TestToldAgainInAnotherLanguage(t *testing.T) {
+	late := Say("%.1f ms late", 12.0)
+	told := Say("The voice is %s (± %.1f) at %.4g BPM", late, 0.75, 84.5).And(SayN(1, "one step", "%d steps", 1)).And(Say("%d of %d, <%s>", 3, 4, "tub & drum"))
+	english := "The voice is 12.0 ms late (± 0.8) at 84.5 BPM one step 3 of 4, <tub & drum>"
+	b, err := json.Marshal(told)
+	var read Told
+	if err != nil || json.Unmarshal(b, &read) != nil || read != told {
+		t.Fatalf("%v: %s came back as %v", err, b, read)
+	}
+	if got := read.String(); got != english {
+		t.Errorf("got %q", got)
+	}
+	words := map[string]string{
+		"The voice is %s (± %.1f) at %.4g BPM": "Bei %[3]v BPM ist die Stimme %[1]s (± %[2]v)",
+		"%.1f ms late":                         "%.1f ms zu spät",
+		"one step":                             "ein Schritt",
+	}
+	Use(&Language{Tag: "de", Comma: true, Look: func(s string) string {
+		if w, ok := words[s]; ok {
+			return w
+		}
+		return s
+	}})
+	t.Cleanup(func() { Use(nil) })
+	if got, want := read.String(), "Bei 84,5 BPM ist die Stimme 12,0 ms zu spät (± 0,75) ein Schritt 3 of 4, <tub & drum>"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got := read.English(); got != english {
+		t.Errorf("in English %q", got)
+	}
+}
+
+func TestToldNumbersKeepTheirKind(t *testing.T) {
+	for _, c := range []struct {
+		told Told
+		want string
+	}{
+		{Say("%d %.1f", 5, 5.0), "5 5.0"},
+		{Say("%g %g", 1e300, 1e-7), "1e+300 1e-07"},
+		{Say("%.1f %.1f %.1f", math.Inf(1), math.Inf(-1), math.NaN()), "+Inf -Inf NaN"},
+		{Say("%v", errors.New("no room")), "no room"},
+		{Told{}, ""},
+	} {
+		b, err := json.Marshal(c.told)
+		var read Told
+		if err != nil || json.Unmarshal(b, &read) != nil || read != c.told || read.String() != c.want {
+			t.Errorf("%v: %s came back as %q, want %q", err, b, read, c.want)
+		}
+	}
+}
+
+// TestFixedErrorsFollowTheLanguage: an error made before a language was chosen,
+// and one that was told in it, speak whichever is in use.
+func TestFixedErrorsFollowTheLanguage(t *testing.T) {
+	err := Fixed(Say("ahead"))
+	told := Say("%s, so far", err)
+	german(t)
+	if err.Error() != "vor" || told.String() != "vor, so far" || told.English() != "ahead, so far" {
+		t.Errorf("%q, %q, %q", err, told, told.English())
+	}
+	if wrapped := fmt.Errorf("here: %w", err); !errors.Is(wrapped, err) || Say("%s", wrapped).English() != "here: vor" {
+		t.Errorf("%q", wrapped)
+	}
+}
+
+func TestNonsenseIsNotTold(t *testing.T) {
+	deep := strings.Repeat(`[{"say":"%s","with":[`, 200) + strings.Repeat(`]}]`, 200)
+	for _, s := range []string{deep, `{}`, `"x"`, `[{"with":[true]}]`, `[{"say":"x","with":[{}]}]`, `[1]`, `[{"say":"%999d","with":[1]}]`, `[{"say":"%[1]s%[1]s","with":["x"]}]`, `[{"say":"x","one":"%*d"}]`} {
+		var read Told
+		if err := json.Unmarshal([]byte(s), &read); err == nil {
+			t.Errorf("%s was taken for %q", s, read)
+		}
+	}
+}

@@ -1,0 +1,48 @@
+package plan
+
+import (
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/phrase/marked"
+)
+
+// Every kind of finding, song and error is a phrase.
+func TestPlansAreTold(t *testing.T) {
+	marked.Use(t)
+	var texts []string
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range []Kind{Bad, Miscounted, NotMoved, WrongWay, FallOther, PinOther, PlateWrong, Flipped, Backlash} {
+		for _, take := range []int{-1, 2} {
+			if take < 0 && (kind == Miscounted || kind == WrongWay) {
+				continue
+			}
+			f := Finding{Kind: kind, Take: take, Steps: 1}
+			m.say(&f, 1)
+			texts = append(texts, f.Words, f.Do)
+		}
+	}
+	for _, s := range []Setting{
+		{Verified: true, Chance: 1}, {Verified: true}, {Hopeless: true}, {LimitMS: 5}, {LimitMS: 50, Near: 1}, {LimitMS: 50},
+	} {
+		s.Parts = []Rest{{LagMS: 4, SDMS: 6}}
+		texts = append(texts, s.why())
+	}
+	p := m.Make([]Song{{Name: "a", TempoBPM: 60}, {Name: "b", TempoBPM: 160}}, Bench{})
+	for _, s := range p.Songs {
+		texts = append(texts, s.Why)
+	}
+	few, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step, SD: oneVoice.step / 10}), oneVoice.session(someTempos[:1], someSettings[:1]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if next := few.Make([]Song{{Name: "a", TempoBPM: 150}}, Bench{}).Next; next == nil {
+		t.Error("one take leaves nothing to ask for")
+	} else {
+		texts = append(texts, next.Why)
+	}
+	marked.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error()))
+}

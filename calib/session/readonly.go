@@ -1,0 +1,65 @@
+package session
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+
+	"lagwright/calib/phrase"
+)
+
+// WarnLastGood is the code of the warning that a damaged session is shown as its
+// backup has it, where that cannot be put in its place.
+const WarnLastGood = "last-good"
+
+// OpenOrRead opens a session folder as Open does, or to be read only where another
+// window has it, nothing can be written there, or a later Lagwright saved it:
+// ReadOnly then says why. Opened so, it holds no lock and changes no file of the session.
+func OpenOrRead(dir string) (*Folder, error) {
+	f, err := Open(dir)
+	if err == nil || !errors.Is(err, ErrLocked) && !errors.Is(err, ErrNewer) && !errors.Is(err, errNotOurs) {
+		return f, err
+	}
+	f = &Folder{dir: dir, readOnly: phrase.Errorf("the session can only be read: %w", err)}
+	if f.look() != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// ReadOnly returns a sentence that says why the session can only be read; nil where
+// it can be changed.
+func (f *Folder) ReadOnly() error { return f.readOnly }
+
+// look reads the session without mending anything.
+func (f *Folder) look() error {
+	var last error
+	for _, name := range []string{fileName, backupName} {
+		data, err := os.ReadFile(filepath.Join(f.dir, name))
+		if err == nil {
+			f.current, err = decodeAny(data)
+		}
+		if err != nil {
+			last = err
+			continue
+		}
+		if name == backupName {
+			f.warn(WarnLastGood, phrase.Say("%s could not be read (%v). The save before it is shown.", fileName, last))
+		}
+		f.saved = data
+		f.missTakes()
+		return f.current.stayInside(f.dir)
+	}
+	return last
+}
+
+// undisturbed refuses to save over what somebody else has made of session.json since
+// it was read or written here: another window after a lock was lost, or a program that
+// keeps folders alike.
+func (f *Folder) undisturbed() error {
+	data, err := os.ReadFile(filepath.Join(f.dir, fileName))
+	if err != nil || string(data) == string(f.saved) || string(data) == string(f.tried) {
+		return nil // where there is none, nothing is overwritten
+	}
+	return phrase.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the session and open it again", filepath.Join(f.dir, fileName))
+}

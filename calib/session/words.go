@@ -1,0 +1,81 @@
+package session
+
+import (
+	"fmt"
+	"strings"
+
+	"lagwright/calib/phrase"
+)
+
+// What the session keeps of where a take came from and how a move was told first is
+// English, whatever the language it is read in.
+
+// FoundInFolder is the origin of a recording that lay in the folder already.
+const FoundInFolder = "found in the session folder"
+
+// Simulated is the origin of a take of the simulated machine.
+const Simulated = "simulated"
+
+const (
+	openedFrom   = "opened from "
+	recordedFrom = "recorded from "
+	firstTold    = "first told as "
+)
+
+// OpenedFrom is the origin of a take that was opened from a file of that name.
+func OpenedFrom(name string) string { return openedFrom + name }
+
+// RecordedFrom is the origin of a take that was recorded from a device.
+func RecordedFrom(device string) string { return recordedFrom + device }
+
+// OriginWords says where the take's sound came from in the language in use.
+func (t Take) OriginWords() string {
+	switch {
+	case t.Origin == FoundInFolder:
+		return phrase.L("found in the session folder")
+	case t.Origin == Simulated:
+		return phrase.L("simulated")
+	}
+	if name, ok := strings.CutPrefix(t.Origin, openedFrom); ok {
+		return phrase.F("opened from %s", name)
+	}
+	if device, ok := strings.CutPrefix(t.Origin, recordedFrom); ok {
+		return phrase.F("recorded from %s", device)
+	}
+	return t.Origin
+}
+
+// FirstTold adds to the note of a move how many steps were told at first.
+func (m *Move) FirstTold(steps int) {
+	words := "no move"
+	switch {
+	case steps > 0:
+		words = fmt.Sprintf("%d ahead", steps)
+	case steps < 0:
+		words = fmt.Sprintf("%d back", -steps)
+	}
+	m.Note = strings.TrimPrefix(m.Note+"; "+firstTold+words, "; ")
+}
+
+// NoteWords says the note of a move: the builder's own words as they are, how it
+// was told first in the language in use.
+func (m Move) NoteWords() string {
+	parts := strings.Split(m.Note, "; ")
+	for i, part := range parts {
+		told, ok := strings.CutPrefix(part, firstTold)
+		if !ok {
+			continue
+		}
+		var steps int
+		var way string
+		switch n, _ := fmt.Sscanf(told, "%d %s", &steps, &way); {
+		case n == 2 && way == "ahead":
+			parts[i] = phrase.F("first told as %d ahead", steps)
+		case n == 2 && way == "back":
+			parts[i] = phrase.F("first told as %d back", steps)
+		case told == "no move":
+			parts[i] = phrase.L("first told as no move")
+		}
+	}
+	return strings.Join(parts, "; ")
+}

@@ -1,0 +1,121 @@
+package session
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"lagwright/calib/phrase/marked"
+)
+
+// What a session keeps is told in the language in use; the builder's own words are
+// left as they are.
+func TestKeptWordsAreTold(t *testing.T) {
+	var m Move
+	m.FirstTold(5)
+	m.FirstTold(-4)
+	m.FirstTold(0)
+	kept := "first told as 5 ahead; first told as 4 back; first told as no move"
+	own := Move{Note: "the pin stuck; first told as a joke"}
+	if m.Note != kept || m.NoteWords() != kept || own.NoteWords() != own.Note {
+		t.Errorf("%q is told as %q, %q as %q", m.Note, m.NoteWords(), own.Note, own.NoteWords())
+	}
+	origins := []string{FoundInFolder, Simulated, OpenedFrom("crank.wav"), RecordedFrom("Two inputs"), "out of the blue"}
+	for _, origin := range origins {
+		if got := (Take{Origin: origin}).OriginWords(); got != origin {
+			t.Errorf("in English %q is told as %q", origin, got)
+		}
+	}
+	marked.Use(t)
+	texts := []string{m.NoteWords()}
+	for _, origin := range origins[:4] {
+		texts = append(texts, (Take{Origin: origin}).OriginWords())
+	}
+	marked.All(t, texts)
+	if got := (Take{Origin: origins[4]}).OriginWords(); got != origins[4] || own.NoteWords() != own.Note {
+		t.Errorf("%q, %q", got, own.NoteWords())
+	}
+}
+
+// Everything that can be wrong with a session is a phrase.
+func TestRefusalsAreTold(t *testing.T) {
+	marked.Use(t)
+	dir := t.TempDir()
+	var texts []string
+	for _, spoil := range []func(*Session){
+		func(s *Session) { s.ToleranceMS = -1 },
+		func(s *Session) { s.Target.TempoBPM = 0 },
+		func(s *Session) { s.Target.Voice = "flute" },
+		func(s *Session) { s.Machine.Voices = nil },
+		func(s *Session) { s.Machine.Voices = append(s.Machine.Voices, "") },
+		func(s *Session) { s.Machine.Voices = append(s.Machine.Voices, s.Machine.Voices[0]) },
+		func(s *Session) { s.Machine.Plate.NotchesPerTurn = -1 },
+		func(s *Session) { s.Machine.PerBeat = -1 },
+		func(s *Session) { s.Machine.Wheel.BeatsPerTurn = -1 },
+		func(s *Session) { s.Machine.Wheel.PinRadiusMM = -1 },
+		func(s *Session) { s.Machine.Falls = []Fall{{Voice: "flute"}} },
+		func(s *Session) { s.Machine.Falls = []Fall{{Voice: s.Machine.Voices[0], DropMM: -1}} },
+		func(s *Session) { s.Machine.Falls = []Fall{{Voice: s.Machine.Voices[0], DiameterMM: -1}} },
+		func(s *Session) { s.Machine.Falls = []Fall{{Voice: s.Machine.Voices[0], KGPerM3: -1}} },
+		func(s *Session) { s.Takes[1].ID = s.Takes[0].ID },
+		func(s *Session) { s.Takes[0].ID = 0 },
+		func(s *Session) { s.Takes[0].File = "../x.wav" },
+		func(s *Session) { s.Takes[0].Reference = 0 },
+		func(s *Session) { s.Songs = []Song{{Name: ""}} },
+		func(s *Session) { s.Songs = []Song{{Name: "Mill tune", TempoBPM: 60, Voices: []string{"flute"}}} },
+		func(s *Session) { s.Songs = []Song{{Name: "Mill tune", TempoBPM: 60, Importance: -1}} },
+		func(s *Session) { s.Microphones = &Microphones{} },
+		func(s *Session) {
+			s.Microphones = &Microphones{RateHz: 48000, Channels: 2, Reference: 1, Voices: []Microphone{{Voice: s.Machine.Voices[0], Channel: 1}}}
+		},
+		func(s *Session) {
+			v := s.Machine.Voices[0]
+			s.Microphones = &Microphones{RateHz: 48000, Channels: 2, Reference: 1, Voices: []Microphone{{Voice: v, Channel: 2}, {Voice: v, Channel: 2}}}
+		},
+		func(s *Session) {
+			s.Microphones = &Microphones{RateHz: 48000, Channels: 2, Reference: 1, Voices: []Microphone{{Voice: s.Machine.Voices[0], Channel: 3}}}
+		},
+	} {
+		s := sample()
+		spoil(&s)
+		_, err := Create(filepath.Join(dir, "mill"), s)
+		if err == nil {
+			t.Fatal("a spoilt session was made")
+		}
+		texts = append(texts, err.Error())
+	}
+	for _, table := range []string{"", "song\n", "song,tempo_bpm\nx,y\n", "song,tempo_bpm\nx,60,1\n", "song,tempo_bpm,voice\n", "song,song,tempo_bpm\n", "\x00\x01", "song,tempo_bpm\n\"x,60\n"} {
+		if _, err := ReadSongs(bytes.NewReader([]byte(table)), []string{"drum"}); err == nil {
+			t.Errorf("the set list %q was read", table)
+		} else {
+			texts = append(texts, err.Error())
+		}
+	}
+	texts = append(texts, openSaid(t, filepath.Join(dir, "none"), nil), openSaid(t, filepath.Join(dir, "broken"), []byte("{")), openSaid(t, filepath.Join(dir, "later"), []byte(`{"format":"lagwright-session","version":99}`)))
+	quoted := []string{dir, fileName, backupName, "tempo_bpm", "song"}
+	texts = slices.DeleteFunc(texts, func(s string) bool { return marked.Bare(s, quoted...) == "" })
+	for _, s := range texts {
+		t.Errorf("no phrase says %q of %q", marked.Bare(s, quoted...), s)
+	}
+}
+
+// openSaid is what opening a folder with a session.json of such bytes says.
+func openSaid(t *testing.T, dir string, data []byte) string {
+	t.Helper()
+	if data != nil {
+		if err := os.MkdirAll(dir, 0o700); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, fileName), data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	f, err := Open(dir)
+	if err == nil {
+		f.Close()
+		t.Fatalf("%s was opened", dir)
+	}
+	return err.Error()
+}

@@ -1,0 +1,85 @@
+package whole
+
+import (
+	"errors"
+	"os"
+)
+
+// Call is something that is asked of the disk.
+type Call struct {
+	Op   string // one of those below
+	Path string // of what is created: a pattern, for its name is not known yet
+	To   string // of a rename
+	Data []byte // of a write
+}
+
+// What is asked of the disk.
+const (
+	OpCreate     = "create"
+	OpWrite      = "write"
+	OpMode       = "set the permissions of"
+	OpSync       = "sync"
+	OpClose      = "close"
+	OpRename     = "rename"
+	OpRemove     = "remove"
+	OpMakeFolder = "make folder"
+	OpSyncFolder = "sync folder"
+	OpLock       = "lock"
+)
+
+// between stands between this program and the disk.
+var between = func(_ Call, do func() error) error { return do() }
+
+// Between has f make each call, or fail it, until undo is called: so a test plays a
+// disk that breaks. Nothing may be under way when it is called.
+func Between(f func(c Call, do func() error) error) (undo func()) {
+	was := between
+	between = f
+	return func() { between = was }
+}
+
+// Touch makes a call of another package in the same way as those of this one.
+func Touch(op, path string, do func() error) error { return between(Call{Op: op, Path: path}, do) }
+
+// file is a new file, every call of which can be failed.
+type file struct{ on *os.File }
+
+func createTemp(dir, pattern string) (f file, err error) {
+	err = Touch(OpCreate, pattern, func() error {
+		f.on, err = os.CreateTemp(dir, pattern)
+		return err
+	})
+	if err != nil && f.on != nil { // it was made all the same
+		f.discard()
+	}
+	return f, err
+}
+
+func (f file) Write(p []byte) (n int, err error) {
+	err = between(Call{Op: OpWrite, Path: f.on.Name(), Data: p}, func() error {
+		n, err = f.on.Write(p)
+		return err
+	})
+	return n, err
+}
+
+func (f file) Seek(offset int64, whence int) (int64, error) { return f.on.Seek(offset, whence) }
+
+// keep has the disk keep the file with the permissions of the one at path, and
+// closes it.
+func (f file) keep(path string) error {
+	name := f.on.Name()
+	return errors.Join(
+		Touch(OpMode, name, func() error { return f.on.Chmod(modeFor(path)) }),
+		Touch(OpSync, name, f.on.Sync),
+		Touch(OpClose, name, f.on.Close),
+	)
+}
+
+func (f file) discard() {
+	f.on.Close() // fails harmlessly when closed already
+	remove(f.on.Name())
+}
+
+// remove removes a file that is ours and that nobody will miss.
+func remove(path string) { Touch(OpRemove, path, func() error { return os.Remove(path) }) }

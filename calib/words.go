@@ -1,0 +1,48 @@
+package calib
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"lagwright/calib/phrase"
+)
+
+// TurnWords says a move in words: "Turn the programme 6 steps ahead".
+func TurnWords(steps int) string { return tellTurn(steps).String() }
+
+func tellTurn(steps int) phrase.Told {
+	switch {
+	case steps == 0:
+		return phrase.Say("Leave the plate")
+	case steps < 0:
+		return phrase.SayN(-steps, "Turn the programme %d step back", "Turn the programme %d steps back", -steps)
+	}
+	return phrase.SayN(steps, "Turn the programme %d step ahead", "Turn the programme %d steps ahead", steps)
+}
+
+// SettingWords says a setting with its sign: "+6", "0", "−2".
+func SettingWords(setting int) string {
+	switch {
+	case setting > 0:
+		return fmt.Sprintf("+%d", setting)
+	case setting < 0:
+		return fmt.Sprintf("−%d", -setting)
+	}
+	return "0"
+}
+
+// LateEarly says a lag in words: "12.3 ms late", "0.4 ms early".
+func LateEarly(lagMS float64) string { return TellLag(lagMS).String() }
+
+// TellLag is LateEarly for what is to be said in another language too.
+func TellLag(lagMS float64) phrase.Told {
+	size := math.Abs(lagMS)
+	switch {
+	case strings.HasPrefix(fmt.Sprintf("%.1f ", size), "0.0 "):
+		return phrase.Say("%.1f ms", size)
+	case lagMS < 0:
+		return phrase.Say("%.1f ms early", size)
+	}
+	return phrase.Say("%.1f ms late", size)
+}

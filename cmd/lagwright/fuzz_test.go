@@ -1,0 +1,143 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	"unicode"
+
+	"lagwright/calib/capture"
+	"lagwright/calib/frugal"
+	"lagwright/calib/practice"
+	"lagwright/calib/take"
+)
+
+// lineBounds is what a command line and its file may cost: a page is drawn in
+// memory, and a recording and the demo are stopped after lineTime.
+var lineBounds = frugal.Bounds{Fixed: 512 << 20, PerByte: 5000, TimeEach: 5 * time.Microsecond}
+
+const lineTime = 200 * time.Millisecond
+
+// FuzzCommandLine throws words, one a line, and a file at the program. FILE is the
+// file, SESSION a folder whose session.json it is. Whatever comes, the exit status is
+// one that there is, and what is wrong is said in a line for each file.
+func FuzzCommandLine(f *testing.F) {
+	for _, line := range []string{
+		"measure FILE", "measure -json FILE FILE", "measure -json -reference 2 -voice 1 -every 2 -per-beat 3 -- FILE", "measure -every -1 FILE",
+		"curve SESSION", "card SESSION -o x.svg", "card -paper A4 SESSION -o x.csv", "report -take 1 -voice drum SESSION -o x.pdf", "readings SESSION",
+		"readings SESSION -o x.csv", "record -list -json", "record -seconds 0.1 -measure -o x.wav", "record -device 9", "demo -out x -seed 3", "demo -h",
+		"help", "SESSION", "-practice", "-practice SESSION", "dance", "measure", "measure -voice", "report -take 999999999999999999999 SESSION", "curve FILE",
+	} {
+		for _, file := range seedFiles(f) {
+			f.Add(strings.ReplaceAll(line, " ", "\n"), file)
+		}
+	}
+	f.Setenv("DISPLAY", "") // no window
+	f.Setenv("WAYLAND_DISPLAY", "")
+	dir := f.TempDir()
+	f.Setenv("LAGWRIGHT_HOME", dir)
+	f.Setenv("LAGWRIGHT_CONFIG", dir)
+	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 120, Seed: 3})
+	computer = &capture.Replay{Source: recording}
+	f.Fuzz(func(t *testing.T, line string, data []byte) {
+		words := strings.Split(line, "\n")
+		for _, w := range words {
+			if strings.ContainsAny(w, `/\`) || strings.Contains(w, "..") || len(w) > 200 {
+				return // it would write elsewhere
+			}
+		}
+		t.Chdir(dir)
+		frugal.Check(t, len(line)+len(data), lineBounds, func() { tryLine(t, words, data) })
+	})
+}
+
+// seedFiles are recordings and sessions, whole and broken.
+func seedFiles(f *testing.F) [][]byte {
+	s, err := os.ReadFile(filepath.Join("..", "..", "calib", "session", "testdata", "session.json"))
+	if err != nil {
+		f.Fatal(err)
+	}
+	path := filepath.Join(f.TempDir(), "clicks.wav")
+	if err := take.Write(context.Background(), path, clicks{}, nil); err != nil {
+		f.Fatal(err)
+	}
+	wav, err := os.ReadFile(path)
+	if err != nil {
+		f.Fatal(err)
+	}
+	return [][]byte{nil, []byte("words"), s, s[:len(s)/2], wav}
+}
+
+// clicks is the shortest recording that gives a reading.
+type clicks struct{}
+
+func (clicks) Rate() float64 { return 4000 }
+func (clicks) Channels() int { return 2 }
+func (clicks) Frames() int64 { return 7000 }
+func (clicks) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+	for i := range dst {
+		dst[i] = 0
+		if at := (frame + int64(i) - int64(80*channel)) % 1500; at >= 0 && at < 40 {
+			dst[i] = float32(math.Sin(float64(at)) * math.Exp(-float64(at)/10))
+		}
+	}
+	return len(dst), nil
+}
+
+// tryLine runs the program in a folder that holds nothing else.
+func tryLine(t *testing.T, words []string, data []byte) {
+	emptied(t)
+	if err := os.Mkdir("SESSION", 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"FILE", filepath.Join("SESSION", "session.json")} {
+		if err := os.WriteFile(name, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), lineTime)
+	defer cancel()
+	var out, complaints bytes.Buffer
+	code := dispatch(ctx, words, &out, &complaints)
+	said := complaints.String()
+	asked := strings.HasPrefix(said, "usage: ")
+	switch {
+	case code != exitOK && code != exitFailed && code != exitUsage:
+		t.Errorf("%q: exit status %d", words, code)
+	case (code == exitOK) != (said == "" || asked):
+		t.Errorf("%q: exit status %d with complaints %q", words, code, said)
+	case code != exitOK:
+		wantLines(t, code, words, said)
+	}
+}
+
+// wantLines checks that complaints are a line each, of one file each at the most.
+func wantLines(t *testing.T, code int, words []string, said string) {
+	lines := strings.Split(strings.TrimSuffix(said, "\n"), "\n")
+	if len(lines) > max(1, len(words)-1) || code == exitUsage && len(lines) > 1 {
+		t.Errorf("%q: %d lines: %q", words, len(lines), said)
+	}
+	for _, line := range lines {
+		if !strings.HasPrefix(line, "lagwright") || len(line) < 20 || strings.ContainsFunc(line, unicode.IsControl) {
+			t.Errorf("%q: no plain line: %q", words, line)
+		}
+	}
+}
+
+// emptied removes what the last input left in the working folder.
+func emptied(t *testing.T) {
+	entries, err := os.ReadDir(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		if err := os.RemoveAll(e.Name()); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,110 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+)
+
+// readme is the page that newcomers read first.
+func readme(t *testing.T) string {
+	t.Helper()
+	page, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(page)
+}
+
+// TestReadmeUsage: the README shows each verb as the program's help does, and every
+// flag it shows is one.
+func TestReadmeUsage(t *testing.T) {
+	var shown, want []string
+	for _, m := range regexp.MustCompile(`(?m)^    (lagwright \w.*)$`).FindAllStringSubmatch(readme(t), -1) {
+		shown = append(shown, m[1])
+	}
+	for _, v := range verbs() {
+		for i, way := range strings.Split(v.usage(), " | ") {
+			if i > 0 {
+				way = v.name + " " + way
+			}
+			want = append(want, "lagwright "+way)
+		}
+	}
+	if !slices.Equal(shown, want) {
+		t.Errorf("the README shows\n%s\nthe program's help\n%s", strings.Join(shown, "\n"), strings.Join(want, "\n"))
+	}
+	flags := regexp.MustCompile(`-[a-z-]+( [A-Z]\S*)?`)
+	for _, usage := range shown {
+		words := strings.Fields(usage)
+		for _, f := range flags.FindAllString(usage, -1) {
+			args := []string{words[1], strings.Fields(f)[0]}
+			if strings.Contains(f, " ") {
+				args = append(args, "1")
+			}
+			_, _, complaints := run(t, append(args, "-nonsense")...) // a flag that is one is read, and the next complained of
+			if !strings.Contains(complaints, "not defined: -nonsense") {
+				t.Errorf("%s: %q is answered by %q", usage, f, complaints)
+			}
+		}
+	}
+}
+
+// TestReadmeExample: what measure says of the demo's first take is what the README
+// shows.
+func TestReadmeExample(t *testing.T) {
+	page := readme(t)
+	dir := filepath.Join(t.TempDir(), "demo")
+	if code, _, complaints := run(t, "demo", "-out", dir); code != exitOK {
+		t.Fatal(complaints)
+	}
+	t.Chdir(dir)
+	code, out, complaints := run(t, "measure", "take-001.wav")
+	if code != exitOK {
+		t.Fatal(complaints)
+	}
+	shown := "    $ lagwright measure take-001.wav\n"
+	for line := range strings.Lines(out) {
+		shown += "    " + line
+	}
+	if !strings.Contains(page, shown) {
+		t.Errorf("the README does not show\n%s", shown)
+	}
+}
+
+// TestReadmeTour: the numbers of the README's three minutes are those of the first
+// practice session.
+func TestReadmeTour(t *testing.T) {
+	page := readme(t)
+	const tempo = 84
+	b, err := bench.Create(filepath.Join(t.TempDir(), "tour"), bench.Practice(1, tempo))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	take, err := b.Play(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lag, _, _ := strings.Cut(strings.ReplaceAll(take.Advice.Why, "\u00a0", " "), " at ") // a page breaks lines by itself
+	for _, said := range []string{b.Session().Machine.Name, "at 84 BPM", "Twelve hits later", "*" + take.Advice.Do + ". " + lag + ".*", "**Turned 26 ahead**"} {
+		if !strings.Contains(page, said) {
+			t.Errorf("the README does not say %q", said)
+		}
+	}
+	if len(take.Reading.VoiceHitsS) != 12 || take.Advice.Outcome != calib.Move || take.Advice.Steps != 26 {
+		t.Errorf("the first take has %d hits and says %s %d", len(take.Reading.VoiceHitsS), take.Advice.Outcome, take.Advice.Steps)
+	}
+	if err := b.Moved(take.Advice.Steps, ""); err != nil {
+		t.Fatal(err)
+	}
+	if take, err = b.Play(t.Context(), nil); err != nil || take.Advice.Outcome != calib.Converged {
+		t.Errorf("after the move it is %s, %v: the README says tight", take.Advice.Outcome, err)
+	}
+}

@@ -1,0 +1,53 @@
+package plotting
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+)
+
+// With a font of choice figures are lettered in it on screen and paper, an SVG
+// names it, and what a PDF says can still be searched; without it all is as before.
+func TestUseFont(t *testing.T) {
+	t.Cleanup(func() { UseFont(nil, nil) })
+	f, err := weirCard(3).Figure()
+	if err != nil {
+		t.Fatal(err)
+	}
+	svg := func() string {
+		var buf bytes.Buffer
+		if err := f.WriteTo(&buf, "svg"); err != nil {
+			t.Fatal(err)
+		}
+		return buf.String()
+	}
+	usually, before := f.Image(800, 500, 1), svg()
+	if err := UseFont(goregular.TTF, gobold.TTF); err != nil {
+		t.Fatal(err)
+	}
+	if difference(usually, f.Image(800, 500, 1)) == 0 {
+		t.Error("the picture is lettered as before")
+	}
+	if s := svg(); strings.Contains(s, "Liberation") || strings.Count(s, "font-family:'Go',") != strings.Count(s, "<text") {
+		t.Error("the SVG does not name the font for every text")
+	}
+	pdf := savePDF(t, f)
+	text := poppler(t, "pdftotext", "-raw", pdf, "-")
+	for _, want := range append(caution(), "Heron on the Sluice", "Weir Lane No. 2") {
+		if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
+			t.Errorf("the PDF lacks %q in %q", want, text)
+		}
+	}
+	if err := UseFont(goregular.TTF, []byte("no font")); err == nil || !strings.Contains(err.Error(), "the usual one stays") {
+		t.Errorf("nonsense for a font: %v", err)
+	}
+	if err := UseFont(nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	if difference(usually, f.Image(800, 500, 1)) != 0 || svg() != before {
+		t.Error("the usual font is not as before")
+	}
+}

@@ -1,0 +1,97 @@
+package plotting
+
+import (
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/phrase"
+	speech "lagwright/calib/phrase/marked"
+	"lagwright/calib/session"
+)
+
+// ownNames are the invented machine's and its builder's own words.
+var ownNames = []string{
+	"Weir Lane No. 2", "Lock gate rehearsal", "spring set list", "Mill tune", "tub drum", "elm block", "brass bar", "take-003.wav", "the gate sticks", "The pin stuck", "The", "pin", "stuck;",
+	"Heron on the Sluice", "Millwright's Reel", "Low Water", "The Nine Paddles", "Frost on the Leat", "Eel Trap Waltz", "Tailrace", "Grist at Dawn",
+	"Slow Wheel", "Two Sacks of Barley", "Sluice Gate Hornpipe", "Lamps Out", "Barge horn", "Sluice", "Towpath", "Heron", "on the", "Millwright's", "Reel", "tub", "drum",
+}
+
+// told fails for what a figure says beyond phrases and names; a letter alone points
+// from a picture to its legend.
+func told(t *testing.T, what string, f *Figure, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, word := range strings.Fields(speech.Bare(strings.Join(svgTexts(t, f), " "), ownNames...)) {
+		if len(word) > 1 && speech.Bare(word) != "" {
+			t.Errorf("%s: no phrase says %q", what, word)
+		}
+	}
+}
+
+// Whatever figures say is a phrase, and decimals follow the comma of the language.
+func TestFiguresAreTold(t *testing.T) {
+	speech.Use(t)
+	curve := weirVoices(4)
+	curve.Takes = append(curve.Takes, CurveTake{})
+	for what, c := range map[string]Curve{"curve": weirCurve(), "curve of voices": curve, "empty curve": {ToleranceMS: 5}, "crowded curve": crowdedCurve(500, 8)} {
+		f, err := c.Figure(Light())
+		told(t, what, f, err)
+	}
+	for _, fan := range []Fan{weirFan(40), {ToleranceMS: 5}, {LagsMS: []float64{-3, -4, -5, 1e9}, CentreMS: -4, ToleranceMS: 2.5}} {
+		f, err := fan.Figure(Light())
+		told(t, "fan", f, err)
+	}
+	for _, n := range []int{0, 3} {
+		f, err := weirCard(n).Figure()
+		told(t, "card", f, err)
+	}
+	f, err := weirPicture().Figure(Light())
+	told(t, "picture", f, err)
+	r := weirReport()
+	r.Advice.Tell(phrase.Say("Turn the programme"), phrase.Say("The voice is %.1f ms late", 60.0))
+	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, phrase.Say("it was too hot"))}
+	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck; first told as 5 ahead"})
+	f, err = r.Figure()
+	told(t, "report", f, err)
+	if words := r.Words(); speech.Bare(words, ownNames...) != "" || !strings.Contains(words, "1,2 ms from hit to hit") {
+		t.Errorf("the report says %q", words)
+	}
+}
+
+// Pieces of cards and reports that the figures above do not show.
+func TestWordsOfFiguresAreTold(t *testing.T) {
+	speech.Use(t)
+	texts := []string{listenFirst(), tooFarApart(), moveWord(0), movedWords(session.Move{}), movedWords(session.Move{Steps: -2}), lagWords(0)}
+	for _, window := range [][2]float64{{0, 1e9}, {60, 1e9}, {0, 90}, {60, 90.5}} {
+		texts = append(texts, windowWords(window))
+	}
+	for _, r := range []Report{{}, {TargetBPM: 60, LeftOut: true}, {Reading: calib.Reading{TempoBPM: 60}}} {
+		texts = append(texts, r.lagWords(), r.intervalWords())
+		for _, fact := range r.facts() {
+			texts = append(texts, fact.what, fact.words)
+		}
+		for _, s := range r.sections() {
+			texts = append(texts, s.head)
+			if r.LeftOut {
+				texts = append(texts, s.lines...)
+			}
+		}
+	}
+	texts = append(texts, PictureOf(session.Take{ID: 1}).Title)
+	for _, err := range []error{Paper("B5").Check(), checkTolerance(-1), weirFan(3).save(t), noFolder(t.TempDir())} {
+		texts = append(texts, strings.ReplaceAll(err.Error(), "B5", ""))
+	}
+	speech.All(t, texts)
+}
+
+// save refuses a format that is none.
+func (f Fan) save(t *testing.T) error {
+	figure, err := f.Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return figure.WriteTo(nil, "bmp")
+}

@@ -1,0 +1,23 @@
+package dial
+
+import (
+	"testing"
+
+	"fyne.io/fyne/v2/test"
+
+	"lagwright/calib/phrase/marked"
+)
+
+func TestDialIsTold(t *testing.T) {
+	test.NewTempApp(t)
+	marked.Use(t)
+	var texts []string
+	for _, target := range []int{0, 5, -5, 48, 50, 96, -120} {
+		d := shown(200, 48, 0, target, true)
+		words, _ := d.moveWords(&inkSet{})
+		texts = append(texts, d.AccessibilityLabel(), d.targetWords(), words)
+	}
+	unknown := shown(200, 0, 3, 0, false)
+	words, _ := unknown.moveWords(&inkSet{})
+	marked.All(t, append(texts, unknown.AccessibilityLabel(), words))
+}

@@ -1,0 +1,121 @@
+package ui
+
+import (
+	"encoding/json"
+	"os"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/lang"
+	xlanguage "golang.org/x/text/language"
+
+	"lagwright/assets"
+	"lagwright/calib/phrase"
+	"lagwright/plotting"
+)
+
+// prefLanguage keeps the tag of the language that was chosen; empty = the computer's.
+const prefLanguage = "language"
+
+const english = "en"
+
+// language is one that the window can be in.
+type language struct {
+	tag   string // BCP 47
+	name  string // in itself
+	comma bool
+	one   func(n int) bool // n things take the singular; nil = one does
+}
+
+var languages = []language{
+	{tag: english, name: "English"},
+	{tag: "de", name: "Deutsch", comma: true},
+	{tag: "sv", name: "Svenska", comma: true},
+	{tag: "fr", name: "Français", comma: true, one: func(n int) bool { return n < 2 }},
+	{tag: "ja", name: "日本語", one: func(int) bool { return false }},
+}
+
+// languageChoices are the languages to choose from, the computer's first.
+func languageChoices() []labelled {
+	all := []labelled{{"", phrase.L("As the computer")}}
+	for _, l := range languages {
+		all = append(all, labelled{l.tag, l.name})
+	}
+	return all
+}
+
+// speak puts the window and the toolkit into a language: that of a tag, or the
+// computer's where it is empty. One without a catalogue gives English throughout.
+func speak(tag string) error {
+	if tag == "" {
+		tag = computersLanguage()
+	}
+	at := max(0, slices.IndexFunc(languages, func(l language) bool { return l.tag == tag }))
+	turnToolkit(languages[at].tag)
+	if languages[at].tag == english {
+		phrase.Use(nil)
+		return plotting.UseFont(nil, nil)
+	}
+	used, err := catalogueOf(languages[at])
+	if err != nil {
+		return err
+	}
+	phrase.Use(used)
+	return plotting.UseFont(assets.Font(used.Tag, false), assets.Font(used.Tag, true))
+}
+
+// catalogueOf returns a language with what its catalogue says.
+func catalogueOf(l language) (*phrase.Language, error) {
+	data, err := assets.Translations.ReadFile("translations/" + l.tag + ".json")
+	if err != nil {
+		return nil, err
+	}
+	known := map[string]string{} // never written to again
+	if err := json.Unmarshal(data, &known); err != nil {
+		return nil, err
+	}
+	return &phrase.Language{Tag: l.tag, Comma: l.comma, One: l.one, Look: func(english string) string {
+		if said := known[english]; said != "" {
+			return said
+		}
+		return english
+	}}, nil
+}
+
+// computersLanguage returns the tag of the language that the computer asks for:
+// English where there is no catalogue. Our phrases are not left to the toolkit: it
+// cannot be told to use another language than the computer's, and it refuses some
+// phrases as keys.
+func computersLanguage() string {
+	var tags []xlanguage.Tag
+	for _, l := range languages {
+		tags = append(tags, xlanguage.Make(l.tag))
+	}
+	_, at, sure := xlanguage.NewMatcher(tags).Match(xlanguage.Make(lang.SystemLocale().String()))
+	if sure < xlanguage.High {
+		return english
+	}
+	return languages[at].tag
+}
+
+// turnToolkit has the toolkit's own words, such as those of file dialogs, in a
+// language. It looks in the environment which one the person wants whenever it is
+// taught words. On Windows and macOS it asks the system instead, and these words stay
+// in the system's language. The environment is put back at once: programs that we
+// start, and keyboards with dead keys, go by it as well.
+func turnToolkit(tag string) {
+	for _, name := range []string{"LC_ALL", "LANGUAGE"} {
+		was, set := os.LookupEnv(name)
+		os.Setenv(name, tag)
+		defer func() {
+			if set {
+				os.Setenv(name, was)
+			} else {
+				os.Unsetenv(name)
+			}
+		}()
+	}
+	if err := lang.AddTranslationsForLocale([]byte("{}"), english); err != nil {
+		fyne.LogError("the toolkit stays in the computer's language", err)
+	}
+}

@@ -1,0 +1,142 @@
+package ui
+
+import (
+	"testing"
+
+	"fyne.io/fyne/v2/lang"
+
+	"lagwright/calib/phrase"
+)
+
+// inEnglish has the window speak English again once a test is over.
+func inEnglish(t *testing.T) {
+	t.Helper()
+	t.Setenv("LC_ALL", "en_GB.UTF-8")
+	t.Cleanup(func() { speak(english) })
+}
+
+func TestTheWindowSpeaksTheComputersLanguage(t *testing.T) {
+	inEnglish(t)
+	for locale, want := range map[string]struct{ tag, cancel string }{
+		"C": {"en", "Cancel"}, "": {"en", "Cancel"}, "en_US.UTF-8": {"en", "Cancel"},
+		"de_AT.UTF-8": {"de", "Abbrechen"}, "sv_FI": {"sv", "Avbryt"}, "fr_CA": {"fr", "Annuler"}, "ja_JP.UTF-8": {"ja", "キャンセル"},
+		"es_ES.UTF-8": {"en", "Cancel"}, "zh_CN.UTF-8": {"en", "Cancel"}, "tlh": {"en", "Cancel"},
+	} {
+		t.Setenv("LC_ALL", locale)
+		t.Setenv("LANGUAGE", "")
+		t.Setenv("LANG", "")
+		t.Setenv("LC_MESSAGES", "")
+		if err := speak(""); err != nil {
+			t.Fatal(err)
+		}
+		if tag := phrase.Tag(); tag != want.tag || phrase.L("Cancel") != want.cancel || lang.L("Cancel") != want.cancel {
+			t.Errorf("%q gives %s, ours %q, the toolkit's %q; want %+v", locale, tag, phrase.L("Cancel"), lang.L("Cancel"), want)
+		}
+	}
+}
+
+func TestAChosenLanguageBeatsTheComputers(t *testing.T) {
+	inEnglish(t)
+	t.Setenv("LC_ALL", "es_ES.UTF-8")
+	for tag, want := range map[string]string{"en": "Cancel", "de": "Abbrechen", "sv": "Avbryt", "fr": "Annuler", "ja": "キャンセル", "xx": "Cancel"} {
+		if err := speak(tag); err != nil {
+			t.Fatal(err)
+		}
+		if phrase.L("Cancel") != want || lang.L("Cancel") != want {
+			t.Errorf("%s: ours %q, the toolkit's %q; want %q", tag, phrase.L("Cancel"), lang.L("Cancel"), want)
+		}
+	}
+}
+
+func TestDecimalsAndPluralsOfLanguages(t *testing.T) {
+	inEnglish(t)
+	for tag, want := range map[string][3]string{
+		"en": {"0 many", "1 one", "0.5"}, "de": {"0 many", "1 one", "0,5"}, "sv": {"0 many", "1 one", "0,5"},
+		"fr": {"0 one", "1 one", "0,5"}, "ja": {"0 many", "1 many", "0.5"},
+	} {
+		if err := speak(tag); err != nil {
+			t.Fatal(err)
+		}
+		got := [3]string{phrase.N(0, "%d one", "%d many", 0), phrase.N(1, "%d one", "%d many", 1), phrase.Decimal("0.5")}
+		if got != want {
+			t.Errorf("%s gives %q, want %q", tag, got, want)
+		}
+	}
+}
+
+// With a decimal comma numbers are shown with it and typed either way; what is kept
+// is the number.
+func TestNumbersWithAComma(t *testing.T) {
+	inEnglish(t)
+	if err := speak("de"); err != nil {
+		t.Fatal(err)
+	}
+	w := testWindow(t)
+	w.app.Preferences().SetFloat(prefTolerance, 3.5)
+	w.app.Preferences().SetString(prefUnit, "in")
+	w.askPreferences()
+	tolerance := inDialog[*field](t, w)[0]
+	if tolerance.Text != "3,5" {
+		t.Errorf("a tolerance of 3.5 ms is shown as %q", tolerance.Text)
+	}
+	tolerance.SetText("4.5")
+	pressIn(t, w, phrase.L("Keep"))
+	if w.tolerance() != 4.5 || w.unit().name != "in" {
+		t.Errorf("kept %g ms and %s", w.tolerance(), w.unit().name)
+	}
+	u := w.unit()
+	if shown := u.figure(12.7); shown != "0,5" {
+		t.Errorf("12.7 mm are shown as %q in", shown)
+	}
+	if mm, err := u.length("0,25", 12.7); err != nil || mm != 6.35 {
+		t.Errorf("0,25 in is %g mm, %v", mm, err)
+	}
+	if said := u.words("Senke den Fall um 12,7 mm."); said != "Senke den Fall um 0,500 in." {
+		t.Errorf("says %q", said)
+	}
+	w.Practice()
+	w.listSongs()
+	w.addSong()
+	tempo := w.songs.rows[0].cells[tempoColumn]
+	tempo.SetText("92,25")
+	tempo.done()
+	if got := w.session().Songs[0].TempoBPM; got != 92.25 || tempo.Text != "92,25" {
+		t.Errorf("kept %g BPM, shown as %q", got, tempo.Text)
+	}
+}
+
+// Another language comes with the next start, and what is kept is its tag.
+func TestLanguageIsKept(t *testing.T) {
+	inEnglish(t)
+	w := testWindow(t)
+	w.askPreferences()
+	inDialog[*choice](t, w)[3].SetSelected("Svenska")
+	pressIn(t, w, "Keep")
+	if tag := w.app.Preferences().String(prefLanguage); tag != "sv" || phrase.Tag() != english {
+		t.Errorf("kept %q, and the window speaks %s already", tag, phrase.Tag())
+	}
+	again := New(w.app, w.sound)
+	defer again.put(nil)
+	if phrase.Tag() != "sv" || again.win.MainMenu().Items[0].Label != "Session" || phrase.L("Cancel") != "Avbryt" {
+		t.Errorf("the next window speaks %s", phrase.Tag())
+	}
+}
+
+// What a dialog's button says takes it away in any language.
+func TestEscapeInAnotherLanguage(t *testing.T) {
+	inEnglish(t)
+	if err := speak("ja"); err != nil {
+		t.Fatal(err)
+	}
+	w := testWindow(t)
+	for name, open := range map[string]func(){
+		"preferences": w.askPreferences, "help": w.explain, "open": w.chooseSession,
+		"replace": func() { w.overwrite(t.TempDir(), func(string) { t.Error("saved") }) },
+	} {
+		open()
+		if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+			t.Errorf("%s does not go away", name)
+			w.win.Canvas().Overlays().Remove(w.win.Canvas().Overlays().Top())
+		}
+	}
+}

@@ -1,0 +1,245 @@
+package ui
+
+import (
+	"path/filepath"
+	"reflect"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/handsfree"
+	"lagwright/calib/phrase"
+)
+
+// wideLetters writes a phrase in full-width letters, as a language that shares none with
+// English would: what still has letters of ASCII has not been through a catalogue.
+// Verbs stay.
+func wideLetters(english string) string {
+	var b strings.Builder
+	at := 0
+	for _, m := range append(verb.FindAllStringIndex(english, -1), []int{len(english), len(english)}) {
+		for _, r := range english[at:m[0]] {
+			if r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' {
+				r += 'Ａ' - 'A'
+			}
+			b.WriteRune(r)
+		}
+		b.WriteString(english[m[0]:m[1]])
+		at = m[1]
+	}
+	return b.String()
+}
+
+func inWideLetters(t *testing.T) {
+	t.Helper()
+	phrase.Use(&phrase.Language{Tag: "x-wide", Look: wideLetters})
+	t.Cleanup(func() { phrase.Use(nil) })
+}
+
+func TestWideLetters(t *testing.T) {
+	inWideLetters(t)
+	for got, want := range map[string]string{
+		phrase.F("%d steps, %.1f ms: %s", 3, 0.5, "tub"): "3 ｓｔｅｐｓ, 0.5 ｍｓ: tub",
+		phrase.L("Tight"):            "Ｔｉｇｈｔ",
+		phrase.F("95 %% of %q", "a"): `95 % ｏｆ "a"`,
+	} {
+		if got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+}
+
+// shownWords collects what a tree of widgets says, and what they say to those who
+// cannot see them.
+func shownWords(o fyne.CanvasObject, say func(string)) {
+	if o == nil || !o.Visible() {
+		return
+	}
+	if a, ok := o.(fyne.Accessible); ok && strings.HasPrefix(reflect.TypeOf(o).Elem().PkgPath(), "lagwright") {
+		say(a.AccessibilityLabel()) // the toolkit names pictures for itself
+	}
+	switch o := o.(type) {
+	case *widget.Label: // not line by line, nor cut off
+		say(o.Text)
+		return
+	case *sign:
+		return
+	case *fyne.Container:
+		for _, c := range o.Objects {
+			shownWords(c, say)
+		}
+		return
+	case *canvas.Text:
+		say(o.Text)
+	case *choice:
+		say(strings.Join(o.Options, "\n"))
+	case *widget.Select:
+		say(strings.Join(o.Options, "\n"))
+	case *container.Scroll:
+		shownWords(o.Content, say)
+		return
+	case *container.AppTabs:
+		for _, i := range o.Items {
+			say(i.Text)
+			shownWords(i.Content, say)
+		}
+		return
+	}
+	if w, ok := o.(fyne.Widget); ok {
+		for _, c := range test.WidgetRenderer(w).Objects() {
+			shownWords(c, say)
+		}
+	}
+}
+
+// menuWords collects the words of a menu and of those below it.
+func menuWords(items []*fyne.MenuItem, say func(string)) {
+	for _, i := range items {
+		say(i.Label)
+		if i.ChildMenu != nil {
+			menuWords(i.ChildMenu.Items, say)
+		}
+	}
+}
+
+// letters are what is left of English.
+var letters = regexp.MustCompile(`[A-Za-z]{2,}`)
+
+// Units and the like, which read the same in every language, names of papers and
+// languages, and the toolkit's own words, which have catalogues of their own.
+var sameEverywhere = []string{"ms", "mm", "in", "BPM", "kg", "Lagwright", "Letter", "English", "Deutsch", "Svenska", "Fran", "ais", "Yes", "No"}
+
+// stillToCome is in what is said by packages whose words are not phrases yet.
+var stillToCome = []string{}
+
+// englishIn returns the words of a text that are neither phrases nor names.
+func englishIn(w *Window, text string) (left []string) {
+	names := []string{w.sessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
+	if w.bench != nil {
+		s := w.session()
+		names = append(names, w.bench.Dir(), filepath.Base(w.bench.Dir()), s.Name, s.Machine.Name)
+		names = append(names, s.Machine.Voices...)
+		for _, one := range s.Songs {
+			names = append(names, one.Name)
+		}
+	}
+	for _, name := range names {
+		if name != "" {
+			text = strings.ReplaceAll(text, name, "")
+		}
+	}
+	for _, begin := range stillToCome {
+		if strings.Contains(text, begin) {
+			return nil
+		}
+	}
+	for _, word := range letters.FindAllString(text, -1) {
+		if !slices.Contains(sameEverywhere, word) {
+			left = append(left, word)
+		}
+	}
+	return left
+}
+
+// lookForEnglish returns what fails the test where anything shown, or in the menu, is
+// English, and the texts that it has seen.
+func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.CanvasObject), seen map[string]bool) {
+	seen = map[string]bool{}
+	return func(stage string, o fyne.CanvasObject) {
+		t.Helper()
+		check := func(text string) {
+			if left := englishIn(w, text); len(left) > 0 && !seen[text] {
+				t.Errorf("%s: %q of %q", stage, left, text)
+			}
+			seen[text] = true
+		}
+		shownWords(o, check)
+		check(strings.TrimSuffix(w.win.Title(), "Lagwright"))
+		for _, m := range w.win.MainMenu().Items {
+			check(m.Label)
+			menuWords(m.Items, check)
+		}
+	}, seen
+}
+
+// At every stage and in every dialog all words are in the language in use.
+func TestNothingStaysEnglish(t *testing.T) {
+	inWideLetters(t)
+	w := testWindow(t)
+	w.cautious = true
+	look, seen := lookForEnglish(t, w)
+	w.win.Resize(fyne.NewSize(1280, 800))
+	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
+		t.Helper()
+		look(stage, open())
+		away()
+	})
+	w.listSongs()
+	for name, open := range map[string]func(){
+		"which channel": func() { w.askChannels("crank.wav", 4) }, "report": w.saveReport, "card": w.saveCard,
+		"replace": func() { w.overwrite(w.bench.Dir(), func(string) {}) },
+		"findings": func() {
+			w.songs.plan.Findings = []bench.Finding{{Kind: "flipped", Odds: "9", Words: ".", Do: ".", Reach: true, Plate: true}}
+			w.listFound()
+		},
+		"cure": func() { w.showCure("1 mm") }, "notes": func() { w.askNotes(w.bench.Dir()) },
+	} {
+		open()
+		look(name, shownDialog(t, w))
+		if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+			t.Fatalf("%s does not go away", name)
+		}
+	}
+	for name, do := range map[string]func(){
+		"copied": w.copyReadings, "left out": w.leaveOut, "machine": func() { w.sessionChanged(phrase.L("The machine is kept as you say."), nil) },
+		"duplicate": func() { w.duplicate(w.bench.Dir()) },
+	} {
+		do()
+		look(name+": notice", w.notice.root)
+	}
+	if len(seen) < 300 {
+		t.Errorf("only %d texts were seen", len(seen))
+	}
+}
+
+// Nor does anything at the microphones and while a take is played.
+func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
+	inWideLetters(t)
+	w := testWindow(t)
+	realMachine(t, w, 8)
+	look, _ := lookForEnglish(t, w)
+	look("real machine", w.win.Content())
+	w.spawn = func(func()) {}
+	w.askMicrophones()
+	d := w.mics
+	check := func(stage string) {
+		t.Helper()
+		look(stage, shownDialog(t, w))
+	}
+	check("microphones")
+	for _, does := range []func(){d.beginTapping, d.beginTapping, d.beginZero, d.beginZero} {
+		does()
+		check("a check")
+	}
+	d.channels[1].is.SetSelectedIndex(1)
+	check("the reference twice")
+	d.channels[0].is.SetSelectedIndex(0)
+	check("no voice")
+	d.channels[1].is.SetSelectedIndex(0)
+	check("no reference")
+	d.channels[0].is.SetSelectedIndex(1)
+	d.channels[1].is.SetSelectedIndex(2)
+	test.Tap(&d.keep.Button)
+	for _, tempo := range []handsfree.Tempo{handsfree.TempoUnknown, handsfree.TempoLow, handsfree.TempoHigh} {
+		w.loop.showLive(bench.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.session().Target)
+		look("live", w.loop.root)
+	}
+}
