@@ -9,9 +9,13 @@ import (
 	"time"
 )
 
+// startTime is for any input.
+var startTime = time.Second
+
+// Beyond these nothing ends any more: work, and waiting.
 const (
-	startTime = time.Second     // for any input
-	stuckTime = 3 * time.Minute // beyond which nothing ends any more
+	stuckWork = time.Minute
+	stuckWait = 10 * time.Minute
 )
 
 // Bounds is what an input may cost besides a second: memory is bytes allocated,
@@ -29,10 +33,7 @@ type Bounds struct {
 // fuzzer learns of it.
 func Check(t testing.TB, size int, b Bounds, do func()) {
 	t.Helper()
-	stuck := time.AfterFunc(stuckTime, func() {
-		panic(fmt.Sprintf("%s: %d bytes of input keep the program busy for %v", t.Name(), size, stuckTime))
-	})
-	defer stuck.Stop()
+	defer watch(fmt.Sprintf("%s: %d bytes of input", t.Name(), size))()
 	most := slowed * (startTime + time.Duration(size)*b.TimeEach)
 	took, memory := cost(do)
 	if limit := uint64(b.Fixed + size*b.PerByte); memory > limit {
@@ -48,6 +49,26 @@ func Check(t testing.TB, size int, b Bounds, do func()) {
 	if took > most {
 		t.Errorf("%d bytes of input took %v: at most %v are due", size, took, most)
 	}
+}
+
+// watch ends the program where an input keeps it for ever, until done is called.
+func watch(input string) (done func()) {
+	over := make(chan struct{})
+	go func() {
+		began, work := time.Now(), busy()
+		for look := time.NewTicker(time.Second); ; {
+			select {
+			case <-over:
+				look.Stop()
+				return
+			case <-look.C:
+				if busy()-work > slowed*stuckWork || time.Since(began) > stuckWait {
+					panic(input + " keep the program busy for ever")
+				}
+			}
+		}
+	}()
+	return func() { close(over) }
 }
 
 func cost(do func()) (took time.Duration, memory uint64) {

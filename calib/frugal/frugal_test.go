@@ -17,7 +17,9 @@ func (f *failing) Failed() bool          { return f.failed }
 var sink []byte
 
 func TestCheckFindsWaste(t *testing.T) {
-	b := Bounds{Fixed: 1 << 20, PerByte: 10, TimeEach: time.Millisecond}
+	startTime = 50 * time.Millisecond
+	defer func() { startTime = time.Second }()
+	b := Bounds{Fixed: 1 << 20, PerByte: 10, TimeEach: 100 * time.Microsecond}
 	for name, c := range map[string]struct {
 		do   func()
 		want bool
@@ -26,7 +28,7 @@ func TestCheckFindsWaste(t *testing.T) {
 		"its due":         {func() { sink = make([]byte, 1<<19) }, false},
 		"too much memory": {func() { sink = make([]byte, 3<<20) }, true},
 		"too much time": {func() {
-			for began := busy(); busy()-began < slowed*1200*time.Millisecond; {
+			for began := busy(); busy()-began < slowed*100*time.Millisecond; {
 				sink = sink[:0]
 			}
 		}, true},

@@ -19,7 +19,7 @@ import (
 
 // lineBounds is what a command line and its file may cost: a page is drawn in
 // memory, and a recording and the demo are stopped after lineTime.
-var lineBounds = frugal.Bounds{Fixed: 512 << 20, PerByte: 5000, TimeEach: 5 * time.Microsecond}
+var lineBounds = frugal.Bounds{Fixed: 256 << 20, PerByte: 5000, TimeEach: 5 * time.Microsecond}
 
 const lineTime = 200 * time.Millisecond
 

@@ -1,0 +1,133 @@
+package bench
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"lagwright/calib/take"
+	"lagwright/calib/whole"
+	"lagwright/calib/whole/breaking"
+)
+
+// tookOne is a session folder with one take.
+func tookOne(t *testing.T) string {
+	t.Helper()
+	b, err := Create(filepath.Join(t.TempDir(), "s"), Practice(1, 120))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.Play(context.Background(), nil); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return b.Dir()
+}
+
+// wrongTakes says what is wrong with a session that has one take or two: each has its
+// whole recording, and what lies there besides is whole as well, to be offered again.
+func wrongTakes(dir string, least, most int) string {
+	b, err := Open(dir)
+	if err != nil {
+		return err.Error()
+	}
+	defer b.Close()
+	takes := b.Session().Takes
+	if len(takes) < least || len(takes) > most {
+		return "there are takes too few or too many"
+	}
+	paths := b.Strays()
+	for _, one := range takes {
+		paths = append(paths, filepath.Join(dir, one.File))
+	}
+	for _, path := range paths {
+		f, err := take.Open(path)
+		if err != nil {
+			return err.Error()
+		}
+		f.Close()
+		if len(f.Warnings()) > 0 {
+			return f.Warnings()[0].Text
+		}
+	}
+	return ""
+}
+
+// A take is played, or a recording added, on a disk that breaks at each call: the
+// session then has the new take or has not, and no recording is lost or half there.
+func TestTakesOnABrokenDisk(t *testing.T) {
+	defer breaking.Hasten()()
+	from := tookOne(t)
+	sent := filepath.Join(t.TempDir(), "sent.wav")
+	data, err := os.ReadFile(filepath.Join(from, "take-001.wav"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(sent, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for name, do := range map[string]func(b *Bench) error{
+		"play": func(b *Bench) error { _, err := b.Play(context.Background(), nil); return err },
+		"add":  func(b *Bench) error { _, err := b.Add(context.Background(), sent, b.Channels(2), nil); return err },
+	} {
+		root, b := copyOf(t, from)
+		ops := breaking.Watch(func() { err = do(b) })
+		if b.Close(); err != nil || wrongTakes(filepath.Join(root, "s"), 2, 2) != "" {
+			t.Fatalf("%s on a good disk: %v, %s", name, err, wrongTakes(filepath.Join(root, "s"), 2, 2))
+		}
+		for _, way := range []breaking.Way{breaking.Full, breaking.Dies} {
+			for at, op := range append(ops, "") {
+				if !way.Breaks(op) || op == whole.OpWrite && at%7 != 0 { // a recording has many of them
+					continue
+				}
+				breakTake(t, from, at, way, name, do)
+			}
+		}
+	}
+}
+
+func copyOf(t *testing.T, from string) (root string, b *Bench) {
+	t.Helper()
+	root = t.TempDir()
+	if err := os.CopyFS(filepath.Join(root, "s"), os.DirFS(from)); err != nil {
+		t.Fatal(err)
+	}
+	b, err := Open(filepath.Join(root, "s"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return root, b
+}
+
+func breakTake(t *testing.T, from string, at int, way breaking.Way, name string, do func(*Bench) error) {
+	t.Helper()
+	root, b := copyOf(t, from)
+	defer b.Close()
+	var failed error
+	d, err := breaking.Break(root, at, way, func() { failed = do(b) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if way.Cut() {
+		_, err = d.After(t.TempDir(), func(root string) {
+			if why := wrongTakes(filepath.Join(root, "s"), 1, 2); why != "" {
+				t.Errorf("%s, %s, %s: %s", name, way, d.Broken(), why)
+			}
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	b.Close()
+	least, most := 1, 1
+	if failed == nil {
+		least, most = 2, 2
+	}
+	if why := wrongTakes(b.Dir(), least, most); why != "" {
+		t.Errorf("%s, %s, %s: %s (it said %v)", name, way, d.Broken(), why, failed)
+	}
+}
