@@ -75,8 +75,11 @@ func release(ctx context.Context, h *host, args []string) error {
 	if f.once {
 		return nil
 	}
-	return checkElsewhere(ctx, h, true)
+	return checkElsewhere(ctx, h, filepath.Join(work, firstBuild), true)
 }
+
+// firstBuild is the folder with the commit that is packed.
+const firstBuild = "one"
 
 // packTwice returns the files of the release, the Debian package first.
 func packTwice(ctx context.Context, h *host, work string, f releaseFlags) ([]entry, error) {
@@ -85,7 +88,7 @@ func packTwice(ctx context.Context, h *host, work string, f releaseFlags) ([]ent
 		return nil, err
 	}
 	h.say("packing Lagwright %s for linux/%s from commit %.7s of %s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit, r.day())
-	first, err := pack(ctx, h, r, filepath.Join(work, "one"), "")
+	first, err := pack(ctx, h, r, filepath.Join(work, firstBuild), "")
 	if err != nil || f.once {
 		return first, err
 	}
@@ -175,16 +178,16 @@ var elsewhere = []struct{ goos, goarch, tags string }{
 // withoutC are the packages that build without C: all but the program itself.
 var withoutC = []string{"./calib/...", "./plotting/...", "./ui/...", "./assets/...", "./cmd/dev"}
 
-// checkElsewhere compiles all that needs no C for Windows and macOS, thoroughly
-// with its tests and for each processor.
-func checkElsewhere(ctx context.Context, h *host, thoroughly bool) error {
+// checkElsewhere compiles all in a checkout that needs no C for Windows and macOS,
+// thoroughly with its tests and for each processor.
+func checkElsewhere(ctx context.Context, h *host, dir string, thoroughly bool) error {
 	verb, systems := "build", elsewhere[:2]
 	if thoroughly {
 		verb, systems = "vet", elsewhere
 	}
 	for _, s := range systems {
 		h.say("compiling what needs no C for %s/%s", s.goos, s.goarch)
-		args := slices.Concat([]string{"go", verb, "-tags=" + s.tags}, withoutC)
+		args := slices.Concat([]string{"go", verb, "-C", dir, "-tags=" + s.tags}, withoutC)
 		env := []string{"CGO_ENABLED=0", "GOOS=" + s.goos, "GOARCH=" + s.goarch}
 		if err := patiently(h, "compiling", func() error { return h.show(ctx, env, args...) }); err != nil {
 			return fmt.Errorf("%s/%s: it does not compile there (%v); the lines above say where", s.goos, s.goarch, err)

@@ -219,7 +219,7 @@ func TestCompilesElsewhere(t *testing.T) {
 	var said bytes.Buffer
 	h := thisHost()
 	h.stdout, h.stderr = &said, &said
-	if err := checkElsewhere(t.Context(), h, false); err != nil {
+	if err := checkElsewhere(t.Context(), h, ".", false); err != nil {
 		t.Errorf("%v\n%s", err, said.String())
 	}
 }
