@@ -27,6 +27,7 @@ import (
 // left. It is called once the window is shown, with a session or without.
 func (w *Window) KeepLog(b *logbook.Book) {
 	w.log = b
+	w.refresh() // the menu has a command more
 	if report := b.Crashed(); report != "" {
 		slog.Warn("an earlier run crashed")
 		w.offerCrash(report)

@@ -41,6 +41,9 @@ func TestDiagnosis(t *testing.T) {
 	if w.win.Canvas().Overlays().Top() != nil {
 		t.Fatal("a crash is offered where there was none")
 	}
+	if command(t, w, "Copy a diagnostic report").Disabled {
+		t.Error("with a log there is nothing to copy")
+	}
 	w.Practice()
 	test.Tap(w.loop.playTake)
 	w.OpenSession("/home/anna/Mill of Anna")

@@ -60,7 +60,7 @@ func release(ctx context.Context, h *host, args []string) error {
 		return err
 	}
 	defer os.RemoveAll(work)
-	packed, err := packTwice(ctx, h, work, f.once)
+	packed, err := packTwice(ctx, h, work, f)
 	if err != nil {
 		return err
 	}
@@ -75,18 +75,21 @@ func release(ctx context.Context, h *host, args []string) error {
 	if f.once {
 		return nil
 	}
-	return checkElsewhere(ctx, h, true)
+	return checkElsewhere(ctx, h, filepath.Join(work, firstBuild), true)
 }
 
+// firstBuild is the folder with the commit that is packed.
+const firstBuild = "one"
+
 // packTwice returns the files of the release, the Debian package first.
-func packTwice(ctx context.Context, h *host, work string, once bool) ([]entry, error) {
+func packTwice(ctx context.Context, h *host, work string, f releaseFlags) ([]entry, error) {
 	r, err := thisRelease(ctx, h)
 	if err != nil {
 		return nil, err
 	}
-	h.say("packing Lagwright %s for linux/%s from commit %s of %s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit, r.day())
-	first, err := pack(ctx, h, r, filepath.Join(work, "one"), "")
-	if err != nil || once {
+	h.say("packing Lagwright %s for linux/%s from commit %.7s of %s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit, r.day())
+	first, err := pack(ctx, h, r, filepath.Join(work, firstBuild), "")
+	if err != nil || f.once {
 		return first, err
 	}
 	h.say("building it again from nothing in another folder: about 5 minutes")
@@ -96,9 +99,15 @@ func packTwice(ctx context.Context, h *host, work string, once bool) ([]entry, e
 	}
 	for i, one := range first {
 		h.say("%s\n  %s\n  %s", one.path, sum(one.data), sum(again[i].data))
-		if !bytes.Equal(one.data, again[i].data) {
-			return nil, fmt.Errorf("%s is not the same in the second build: something of this machine or moment got into it; build with -once on two machines and compare what they pack", one.path)
+	}
+	if !slices.EqualFunc(first, again, func(a, b entry) bool { return bytes.Equal(a.data, b.data) }) {
+		for i := range again {
+			again[i].path = "again-" + again[i].path
 		}
+		if err := keepAll(h, f.into, append(first, again...)); err != nil {
+			return nil, err
+		}
+		return nil, fmt.Errorf("the second build is not the same: something of this machine or moment got into one; both lie in %s to be compared, and neither is to be released", f.into)
 	}
 	h.say("both builds are the same to the byte")
 	return first, nil
@@ -107,7 +116,7 @@ func packTwice(ctx context.Context, h *host, work string, once bool) ([]entry, e
 // pack exports the commit into a folder, builds it there and packs it. cache is
 // where the go command keeps what it has built; "" for the usual place.
 func pack(ctx context.Context, h *host, r releaseOf, dir, cache string) ([]entry, error) {
-	if err := export(ctx, h, dir); err != nil {
+	if err := r.export(ctx, h, dir); err != nil {
 		return nil, err
 	}
 	bin := filepath.Join(dir, "lagwright")
@@ -169,16 +178,16 @@ var elsewhere = []struct{ goos, goarch, tags string }{
 // withoutC are the packages that build without C: all but the program itself.
 var withoutC = []string{"./calib/...", "./plotting/...", "./ui/...", "./assets/...", "./cmd/dev"}
 
-// checkElsewhere compiles all that needs no C for Windows and macOS, thoroughly
-// with its tests and for each processor.
-func checkElsewhere(ctx context.Context, h *host, thoroughly bool) error {
+// checkElsewhere compiles all in a checkout that needs no C for Windows and macOS,
+// thoroughly with its tests and for each processor.
+func checkElsewhere(ctx context.Context, h *host, dir string, thoroughly bool) error {
 	verb, systems := "build", elsewhere[:2]
 	if thoroughly {
 		verb, systems = "vet", elsewhere
 	}
 	for _, s := range systems {
 		h.say("compiling what needs no C for %s/%s", s.goos, s.goarch)
-		args := slices.Concat([]string{"go", verb, "-tags=" + s.tags}, withoutC)
+		args := slices.Concat([]string{"go", verb, "-C", dir, "-tags=" + s.tags}, withoutC)
 		env := []string{"CGO_ENABLED=0", "GOOS=" + s.goos, "GOARCH=" + s.goarch}
 		if err := patiently(h, "compiling", func() error { return h.show(ctx, env, args...) }); err != nil {
 			return fmt.Errorf("%s/%s: it does not compile there (%v); the lines above say where", s.goos, s.goarch, err)

@@ -111,7 +111,7 @@ func debianFiles(r releaseOf, files []entry) (moved []entry) {
 		}
 		moved = append(moved, f)
 	}
-	changes := fmt.Sprintf("lagwright (%s) unstable; urgency=medium\n\n  * Packed from commit %s.\n\n -- %s  %s\n", r.version, r.commit, maintainer, r.at.Format(time.RFC1123Z))
+	changes := fmt.Sprintf("lagwright (%s) unstable; urgency=medium\n\n  * Packed from commit %.7s.\n\n -- %s  %s\n", r.version, r.commit, maintainer, r.at.Format(time.RFC1123Z))
 	moved = append(moved, entry{path: doc + "changelog.gz", data: zipped([]byte(changes))})
 	slices.SortFunc(moved, func(a, b entry) int { return strings.Compare(a.path, b.path) })
 	return moved

@@ -18,8 +18,8 @@ import (
 
 // releaseOf is which commit is released, and as what.
 type releaseOf struct {
-	version string // as dpkg compares them: 0.1.0, before it 0.1.0~git20261126.f391962
-	commit  string
+	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git20261126.f391962
+	commit  string    // its whole hash
 	at      time.Time // of the commit, UTC
 }
 
@@ -34,18 +34,18 @@ var versionLine = regexp.MustCompile(`(?m)^Version\s*=\s*"([0-9]+(?:\.[0-9]+)*)"
 
 // thisRelease asks git which commit this is.
 func thisRelease(ctx context.Context, h *host) (releaseOf, error) {
-	said, err := h.output(ctx, "git", "log", "-1", "--format=%h %ct")
+	said, err := h.output(ctx, "git", "log", "-1", "--format=%H %ct")
 	hash, seconds, _ := strings.Cut(said, " ")
 	at, failed := strconv.ParseInt(seconds, 10, 64)
 	if err != nil || failed != nil {
 		return releaseOf{}, errors.New("git does not say which commit this is: release a checkout with git in it, and one that belongs to you")
 	}
-	text, err := h.output(ctx, "git", "show", "HEAD:FyneApp.toml")
+	text, err := h.output(ctx, "git", "show", hash+":FyneApp.toml")
 	number := versionLine.FindStringSubmatch(text)
 	if err != nil || number == nil {
 		return releaseOf{}, errors.New("FyneApp.toml has no Version such as \"0.1.0\": give it one and commit it")
 	}
-	tags, err := h.output(ctx, "git", "tag", "--points-at", "HEAD", "v[0-9]*")
+	tags, err := h.output(ctx, "git", "tag", "--points-at", hash, "v[0-9]*")
 	if err != nil {
 		return releaseOf{}, fmt.Errorf("git does not list the tags of this commit: %w", err)
 	}
@@ -63,20 +63,21 @@ func versionOf(number string, tags []string, hash string, at time.Time) (string,
 		}
 		return number, nil
 	}
-	return fmt.Sprintf("%s~git%s.%s", number, at.Format("20060102"), hash), nil
+	return fmt.Sprintf("%s~git%s.%.7s", number, at.Format("20060102"), hash), nil
 }
 
-// export writes what the last commit holds into a new folder.
-func export(ctx context.Context, h *host, dir string) error {
+// export writes what the commit holds into a new folder. By now it may no longer
+// be the last one.
+func (r releaseOf) export(ctx context.Context, h *host, dir string) error {
 	var tarball bytes.Buffer
-	if err := h.runner.run(ctx, command{args: []string{"git", "archive", "--format=tar", "HEAD"}, stdout: &tarball, stderr: h.stderr}); err != nil {
+	if err := h.runner.run(ctx, command{args: []string{"git", "archive", "--format=tar", r.commit}, stdout: &tarball, stderr: h.stderr}); err != nil {
 		return fmt.Errorf("git archive failed (%w); the lines above say why", err)
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
-	for r := tar.NewReader(&tarball); ; {
-		head, err := r.Next()
+	for files := tar.NewReader(&tarball); ; {
+		head, err := files.Next()
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
@@ -87,7 +88,7 @@ func export(ctx context.Context, h *host, dir string) error {
 			continue
 		}
 		path := filepath.Join(dir, filepath.FromSlash(head.Name))
-		data, err := io.ReadAll(r)
+		data, err := io.ReadAll(files)
 		if err != nil {
 			return err
 		}

@@ -219,7 +219,48 @@ func TestCompilesElsewhere(t *testing.T) {
 	var said bytes.Buffer
 	h := thisHost()
 	h.stdout, h.stderr = &said, &said
-	if err := checkElsewhere(t.Context(), h, false); err != nil {
+	if err := checkElsewhere(t.Context(), h, ".", false); err != nil {
 		t.Errorf("%v\n%s", err, said.String())
+	}
+}
+
+// TestReleaseIsOfOneCommit: what is committed while a release is built is not in it,
+// and what is not committed neither.
+func TestReleaseIsOfOneCommit(t *testing.T) {
+	t.Chdir(t.TempDir())
+	h := thisHost()
+	commit := func(text string) {
+		t.Helper()
+		if err := os.WriteFile("FyneApp.toml", []byte("[Details]\nVersion = \"0.3.1\"\n# "+text+"\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		others(t, "git", "add", ".")
+		others(t, "git", "-c", "user.name=bench", "-c", "user.email=bench@lagwright.invalid", "commit", "-q", "-m", text)
+	}
+	if _, err := thisRelease(t.Context(), h); err == nil {
+		t.Error("there is a release without a commit")
+	}
+	others(t, "git", "init", "-q", ".")
+	commit("first")
+	r, err := thisRelease(t.Context(), h)
+	if err != nil || !strings.HasPrefix(r.version, "0.3.1~git") || !strings.HasSuffix(r.version, "."+r.commit[:7]) {
+		t.Fatalf("%+v, %v", r, err)
+	}
+	commit("second")
+	if err := os.WriteFile("loose", nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := r.export(t.Context(), h, "out"); err != nil {
+		t.Fatal(err)
+	}
+	if text, err := os.ReadFile("out/FyneApp.toml"); err != nil || !strings.HasSuffix(string(text), "# first\n") {
+		t.Errorf("%v; exported %q", err, text)
+	}
+	if _, err := os.Stat("out/loose"); err == nil {
+		t.Error("a file that is not committed is released")
+	}
+	others(t, "git", "tag", "v0.3.1")
+	if r, err := thisRelease(t.Context(), h); err != nil || r.version != "0.3.1" {
+		t.Errorf("%+v, %v, want the tag's number", r, err)
 	}
 }

@@ -46,6 +46,9 @@ func TestLicences(t *testing.T) {
 		}
 		t.Logf("%s %s: %s", w.name, w.version, strings.Join(kinds, " "))
 	}
+	if !strings.Contains(text, "Noto Sans CJK JP") {
+		t.Error("the notice lacks the font for Japanese, which lies among our own files")
+	}
 	for _, w := range works { // C code and fonts that were looked at by hand
 		for of, file := range map[string]string{
 			"github.com/gen2brain/malgo": "miniaudio.h", "github.com/go-gl/glfw/v3.4/glfw": "glfw/LICENSE.md",
@@ -109,18 +112,23 @@ func TestKindsOfLicences(t *testing.T) {
 // at, is objected to.
 func TestLicencesAreMissed(t *testing.T) {
 	dir := t.TempDir()
+	own := compiled{ImportPath: "lagwright/x", Dir: dir, EmbedFiles: []string{"letters/a.ttf"}}
+	own.Module = &struct{ Path, Version, Dir string }{"lagwright", "", dir}
+	if err := os.Mkdir(filepath.Join(dir, "letters"), 0o700); err != nil {
+		t.Fatal(err)
+	}
 	quad := compiled{ImportPath: "gonum.org/v1/gonum/integrate/quad"}
 	p := compiled{ImportPath: "example.org/x/in", Dir: filepath.Join(dir, "in"), CFiles: []string{"x.c"}}
 	p.Module = &struct{ Path, Version, Dir string }{"example.org/x", "v1.0.0", dir}
 	if err := os.Mkdir(p.Dir, 0o700); err != nil {
 		t.Fatal(err)
 	}
-	works, err := worksIn([]compiled{p}, dir)
+	works, err := worksIn([]compiled{p, own}, dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := strings.Join(objections([]compiled{p, quad}, works), "\n")
-	for _, want := range []string{"example.org/x v1.0.0 has no licence", "example.org/x/in brings code that is not Go", "Go standard library and runtime has no licence", "Bogaert-LICENSE concerns us"} {
+	got := strings.Join(objections([]compiled{p, own, quad}, works), "\n")
+	for _, want := range []string{"example.org/x v1.0.0 has no licence", "example.org/x/in brings code that is not Go", "Go standard library and runtime has no licence", "Bogaert-LICENSE concerns us", "lagwright/x/letters in our own package has no licence"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("no objection that %s:\n%s", want, got)
 		}

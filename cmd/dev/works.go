@@ -9,6 +9,7 @@ import (
 	"io"
 	"maps"
 	"os"
+	"path"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -101,6 +102,11 @@ func worksIn(packages []compiled, goroot string) ([]work, error) {
 	found := map[string]*work{}
 	dirs, files, roots := map[string][]string{}, map[string][]string{}, map[string]string{}
 	for _, p := range packages {
+		for _, dir := range p.fonts() { // by others, though the package is ours
+			name := p.ImportPath + "/" + dir
+			found[name], roots[name] = &work{name: name, version: "in our own package"}, filepath.Join(p.Dir, dir)
+			dirs[name] = []string{roots[name]}
+		}
 		if !p.foreign() {
 			continue
 		}
@@ -119,6 +125,20 @@ func worksIn(packages []compiled, goroot string) ([]work, error) {
 		works = append(works, *found[name])
 	}
 	return works, nil
+}
+
+// fonts are the folders with fonts that a package of ours embeds.
+func (p compiled) fonts() (dirs []string) {
+	if p.Module == nil || p.foreign() {
+		return nil
+	}
+	for _, file := range p.EmbedFiles {
+		if ext := path.Ext(file); ext == ".ttf" || ext == ".otf" {
+			dirs = append(dirs, path.Dir(file))
+		}
+	}
+	slices.Sort(dirs)
+	return slices.Compact(dirs)
 }
 
 // dirs is where the licences of a package may lie: beside it and what it embeds,
@@ -143,21 +163,21 @@ func (w *work) read(root string, dirs, files []string) error {
 			continue // an embedded file's own name
 		}
 		for _, e := range entries {
-			switch path := filepath.Join(dir, e.Name()); {
+			switch file := filepath.Join(dir, e.Name()); {
 			case e.IsDir() && licenceDir.MatchString(e.Name()):
-				more, err := filepath.Glob(filepath.Join(path, "*"))
+				more, err := filepath.Glob(filepath.Join(file, "*"))
 				if err != nil {
 					return err
 				}
 				files = append(files, more...)
-			case e.Type().IsRegular() && licenceName.MatchString(e.Name()) && filepath.Ext(path) != ".go":
-				files = append(files, path)
+			case e.Type().IsRegular() && licenceName.MatchString(e.Name()) && filepath.Ext(file) != ".go":
+				files = append(files, file)
 			}
 		}
 	}
 	slices.Sort(files)
-	for _, path := range slices.Compact(files) {
-		if err := w.add(root, path); err != nil {
+	for _, file := range slices.Compact(files) {
+		if err := w.add(root, file); err != nil {
 			return err
 		}
 	}
@@ -168,12 +188,12 @@ func (w *work) read(root string, dirs, files []string) error {
 const choice = "This software is available as a choice of the following licenses."
 
 // add reads a licence.
-func (w *work) add(root, path string) error {
-	text, err := os.ReadFile(path)
+func (w *work) add(root, file string) error {
+	text, err := os.ReadFile(file)
 	if err != nil {
 		return fmt.Errorf("the licence of %s cannot be read: %w", w.name, err)
 	}
-	relative, err := filepath.Rel(root, path)
+	relative, err := filepath.Rel(root, file)
 	if err != nil {
 		return err
 	}
@@ -181,7 +201,7 @@ func (w *work) add(root, path string) error {
 	if leftOut[w.name+"/"+l.file].why != "" {
 		return nil
 	}
-	if filepath.Ext(path) == ".h" {
+	if path.Ext(l.file) == ".h" {
 		_, after, _ := strings.Cut(l.text, choice)
 		l.text = strings.TrimSuffix(strings.TrimSpace(choice+after), "*/")
 	}
