@@ -23,7 +23,7 @@ func (c tableColumns) widths(total float32) []float32 {
 	var lack, all float32
 	for i, share := range c.shares {
 		widths[i] = share * total
-		title := fyne.MeasureText(c.titles[i], theme.TextSize(), fyne.TextStyle{Bold: true}).Width + 2*theme.InnerPadding()
+		title := fyne.MeasureText(c.titles[i], theme.TextSize(), fyne.TextStyle{Bold: true}).Width + 2*theme.InnerPadding() + theme.Padding() // at no more than its own width a label cuts its text
 		switch {
 		case title > widths[i]:
 			lack += title - widths[i]
