@@ -51,12 +51,34 @@ var held = map[string]string{
 	"lagwright card [-paper A5|A4|Letter] SESSION [-o FILE]":                           "TestReadmeUsage",
 	"lagwright report [-take N] [-voice NAME] [-paper A5|A4|Letter] SESSION [-o FILE]": "TestReadmeUsage",
 	"lagwright readings SESSION [-o FILE]":                                             "TestReadmeUsage",
+	"lagwright version":                                                                "TestReadmeUsage",
+	"lagwright manual":                                                                 "TestReadmeUsage",
+	"lagwright completions bash|zsh|fish":                                              "TestReadmeUsage",
+	"lagwright completions bash":                                                       "TestBashCompletes",
 	"lagwright measure take-001.wav":                                                   "TestReadmeExample",
+}
+
+// Those of releases.
+func init() {
+	maps.Copy(held, map[string]string{
+		"go run ./cmd/dev release":                       "TestReleaseIsOfOneCommit",
+		"go run ./cmd/dev release -try":                  "by hand: it needs root and a mirror of Debian; the picture it leaves was looked at",
+		"go run ./cmd/dev release -once -o DIR":          "TestReleaseAsks",
+		"go run ./cmd/dev soak":                          "TestSoakSaysItsFigures",
+		"go run ./cmd/dev soak -loops 1000":              "TestSoakSaysItsFigures",
+		"go mod tidy -diff":                              "TestModulesAreTidy",
+		"go mod verify":                                  "TestModulesAreTidy",
+		"sudo apt install ./lagwright_VERSION_amd64.deb": "by hand: release -try does it",
+		"tar -xzf lagwright-VERSION-linux-amd64.tar.gz":  "TestTarball",
+		"cp -r lagwright-VERSION-linux-amd64/bin lagwright-VERSION-linux-amd64/share ~/.local/":                                                               "TestTarball",
+		"go run golang.org/x/vuln/cmd/govulncheck@latest ./...":                                                                                               "by hand: it starts, and its database was out of reach",
+		`go build -trimpath -buildvcs=false -tags=release,migrated_fynedo -ldflags="-s -w -X main.version=0.1.0 -X main.released=2026-11-26" ./cmd/lagwright`: "by hand: on Linux only",
+	})
 }
 
 // runnable begin a command; plans begin a block of a page that is none.
 var (
-	runnable = []string{"go", "lagwright", "git", "Xvfb", "import", "xdotool", "sudo", "apt-get", "cd", "export"}
+	runnable = []string{"go", "lagwright", "git", "Xvfb", "import", "xdotool", "sudo", "apt-get", "cd", "export", "tar", "cp"}
 	plans    = []string{"cmd/lagwright ", "samples → hits", "lag = D + A·P", "device's thread", "plan.Hear(voice"}
 )
 
@@ -204,6 +226,7 @@ func TestVerbsOfThePages(t *testing.T) {
 		"bench":    func(a []string) error { _, err := parseBench(a); return err },
 		"faults":   func(a []string) error { _, err := parseFaults(a); return err },
 		"shots":    func(a []string) error { _, err := parseShots(a); return err },
+		"release":  func(a []string) error { _, err := parseRelease(a); return err },
 		"study":    func(a []string) error { _, err := parseStudy(a); return err },
 	}
 	for command := range held {
