@@ -140,10 +140,6 @@ func (f *machineForm) content() fyne.CanvasObject {
 		widget.NewFormItem(phrase.L("Beats in a turn of the wheel"), f.beats),
 		widget.NewFormItem(phrase.F("Radius of the pins' circle, %s", f.unit.name), f.radius),
 	)
-	head := container.New(voiceShares)
-	for _, title := range []string{phrase.L("Voice"), phrase.F("Drop, %s", f.unit.name), phrase.F("Ball, %s", f.unit.name), phrase.L("Made of, or kg/m³"), ""} {
-		head.Add(newCellLabel(title, true))
-	}
 	add := widget.NewButtonWithIcon(phrase.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.add("", session.Fall{})
 	})
@@ -152,7 +148,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 		add.Hide()
 		about += " " + phrase.L("The simulated machine keeps its voices, and turns as its plate says.")
 	}
-	top := container.NewVBox(container.New(twoColumns{}, left, right), wrapped(about), widget.NewSeparator(), head)
+	top := container.NewVBox(container.New(twoColumns{}, left, right), wrapped(about), widget.NewSeparator(), voiceColumns(f.unit).head())
 	bottom := container.NewVBox(container.NewHBox(add), f.problem)
 	if largeText() {
 		f.scroll = container.NewScroll(container.NewVBox(top, f.table, bottom))

@@ -15,9 +15,9 @@ import (
 	"strings"
 	"testing"
 
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
-	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	"golang.org/x/image/font/sfnt"
 
 	"lagwright/assets"

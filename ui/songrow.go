@@ -22,37 +22,14 @@ const (
 	tempoColumn
 )
 
-// shares lays out the columns of the set list: each has its share of the width.
-type shares []float32
-
-// The lag expected has room for its interval and chance in the smallest window: cut
-// off, "± 10.2" would pass for less.
-var songShares = shares{0.165, 0.07, 0.1, 0.08, 0.18, 0.27, 0.135}
-
-func (s shares) Layout(cells []fyne.CanvasObject, size fyne.Size) {
-	x := float32(0)
-	for i, c := range cells {
-		width := s[i] * size.Width
-		c.Move(fyne.NewPos(x, 0))
-		c.Resize(fyne.NewSize(width, size.Height))
-		x += width
+// songColumns are those of the set list. The lag expected has room for its interval
+// and chance in the smallest window: cut off, "± 10.2" would pass for less.
+func songColumns() tableColumns {
+	return tableColumns{
+		titles: []string{phrase.L("Song"), phrase.L("BPM"), phrase.L("Setting"), phrase.L("Move"), phrase.L("Tempo window"), phrase.L("Expected"), phrase.L("Sure?")},
+		shares: []float32{0.165, 0.07, 0.1, 0.08, 0.18, 0.27, 0.135},
+		held:   5,
 	}
-}
-
-func (s shares) MinSize(cells []fyne.CanvasObject) fyne.Size {
-	least := fyne.NewSize(700*look.Times(theme.Current()), 0)
-	for _, c := range cells {
-		least.Height = max(least.Height, c.MinSize().Height)
-	}
-	return least
-}
-
-func songHead() fyne.CanvasObject {
-	head := container.New(songShares)
-	for _, title := range []string{phrase.L("Song"), phrase.L("BPM"), phrase.L("Setting"), phrase.L("Move"), phrase.L("Tempo window"), phrase.L("Expected"), phrase.L("Sure?")} {
-		head.Add(newCellLabel(title, true))
-	}
-	return head
 }
 
 func newCellLabel(text string, bold bool) *widget.Label {
@@ -75,7 +52,7 @@ type songRow struct {
 
 func (p *songsPane) newRow() *songRow {
 	r := &songRow{back: canvas.NewRectangle(theme.Color(theme.ColorNameSelection))}
-	line := container.New(songShares)
+	line := container.New(songColumns())
 	for column := range r.cells {
 		r.cells[column] = newCell(func() { p.hold(r.song) }, func() { r.keep(p) }, func(by int) { p.step(r.song, column, by) })
 		line.Add(r.cells[column])

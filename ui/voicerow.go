@@ -12,7 +12,14 @@ import (
 	"lagwright/calib/session"
 )
 
-var voiceShares = shares{0.32, 0.15, 0.15, 0.26, 0.12}
+// voiceColumns are those of the machine's voices.
+func voiceColumns(u unit) tableColumns {
+	return tableColumns{
+		titles: []string{phrase.L("Voice"), phrase.F("Drop, %s", u.name), phrase.F("Ball, %s", u.name), phrase.L("Made of, or kg/m³"), ""},
+		shares: []float32{0.32, 0.15, 0.15, 0.26, 0.12},
+		held:   -1,
+	}
+}
 
 // voiceRow is a voice of the machine and how it is struck.
 type voiceRow struct {
@@ -69,7 +76,7 @@ func (r *voiceRow) place(held func(), step func(column, by int), keep, remove fu
 	r.name.SetPlaceHolder(phrase.L("name of the voice"))
 	r.made.SetPlaceHolder(phrase.L("not known"))
 	r.made.OnSubmitted = func(string) { keep() }
-	r.root = container.New(voiceShares, r.name, r.drop, r.diameter, r.made, r.gone)
+	r.root = container.New(voiceColumns(r.unit), r.name, r.drop, r.diameter, r.made, r.gone)
 }
 
 // cells returns what the keyboard goes up and down through.
