@@ -66,7 +66,7 @@ func init() {
 		"go run ./cmd/dev soak":                           "TestSoakSaysItsFigures",
 		"go run ./cmd/dev soak -loops 1000":               "TestSoakSaysItsFigures",
 		"go mod tidy -diff":                               "TestModulesAreTidy",
-		"go run ./cmd/dev fuzz":                           "TestFuzzRefusesBadArguments",
+		"go run ./cmd/dev fuzz":                           "TestFuzzSaysHowEachTargetFared",
 		"go test ./ui -run TestCatalogues -skeleton FILE": "TestCatalogues",
 		"go mod verify":                                   "TestModulesAreTidy",
 		"sudo apt install ./lagwright_VERSION_amd64.deb":  "by hand: release -try does it",
