@@ -37,7 +37,6 @@ var held = map[string]string{
 	"CGO_ENABLED=0 go test ./calib/... ./plotting ./ui/...":                                     "TestQuickTestsNeedNoC",
 	"go build ./cmd/lagwright":                                                                  "TestWindowPlaysTheLoop",
 	"go test ./plotting -regen":                                                                 "by hand: it leaves the golden images as they are",
-	"go test -fuzz FuzzImport ./calib/session":                                                  "FuzzImport",
 	"LOOK_AT=/tmp/x go test -run Pictures ./ui/trace ./ui/dial ./ui/fan":                        "TestPictures",
 	"Xvfb :9 -screen 0 1280x800x24 &":                                                           "TestWindowPlaysTheLoop",
 	"DISPLAY=:9 import -window root shot.png":                                                   "TestWindowPlaysTheLoop",
@@ -51,12 +50,36 @@ var held = map[string]string{
 	"lagwright card [-paper A5|A4|Letter] SESSION [-o FILE]":                           "TestReadmeUsage",
 	"lagwright report [-take N] [-voice NAME] [-paper A5|A4|Letter] SESSION [-o FILE]": "TestReadmeUsage",
 	"lagwright readings SESSION [-o FILE]":                                             "TestReadmeUsage",
+	"lagwright version":                                                                "TestReadmeUsage",
+	"lagwright manual":                                                                 "TestReadmeUsage",
+	"lagwright completions bash|zsh|fish":                                              "TestReadmeUsage",
+	"lagwright completions bash":                                                       "TestBashCompletes",
 	"lagwright measure take-001.wav":                                                   "TestReadmeExample",
+}
+
+// Those of releases, and some more.
+func init() {
+	maps.Copy(held, map[string]string{
+		"go run ./cmd/dev release":                        "TestReleaseIsOfOneCommit",
+		"go run ./cmd/dev release -try":                   "by hand: it needs root and a mirror of Debian; the picture it leaves was looked at",
+		"go run ./cmd/dev release -once -o DIR":           "TestReleaseAsks",
+		"go run ./cmd/dev soak":                           "TestSoakSaysItsFigures",
+		"go run ./cmd/dev soak -loops 1000":               "TestSoakSaysItsFigures",
+		"go mod tidy -diff":                               "TestModulesAreTidy",
+		"go run ./cmd/dev fuzz":                           "TestFuzzSaysHowEachTargetFared",
+		"go test ./ui -run TestCatalogues -skeleton FILE": "TestCatalogues",
+		"go mod verify":                                   "TestModulesAreTidy",
+		"sudo apt install ./lagwright_VERSION_amd64.deb":  "by hand: release -try does it",
+		"tar -xzf lagwright-VERSION-linux-amd64.tar.gz":   "TestTarball",
+		"cp -r lagwright-VERSION-linux-amd64/bin lagwright-VERSION-linux-amd64/share ~/.local/":                                                               "TestTarball",
+		"go run golang.org/x/vuln/cmd/govulncheck@latest ./...":                                                                                               "by hand: it starts, and its database was out of reach",
+		`go build -trimpath -buildvcs=false -tags=release,migrated_fynedo -ldflags="-s -w -X main.version=0.1.0 -X main.released=2026-11-26" ./cmd/lagwright`: "by hand: on Linux only",
+	})
 }
 
 // runnable begin a command; plans begin a block of a page that is none.
 var (
-	runnable = []string{"go", "lagwright", "git", "Xvfb", "import", "xdotool", "sudo", "apt-get", "cd", "export"}
+	runnable = []string{"go", "lagwright", "git", "Xvfb", "import", "xdotool", "sudo", "apt-get", "cd", "export", "tar", "cp"}
 	plans    = []string{"cmd/lagwright ", "samples → hits", "lag = D + A·P", "device's thread", "plan.Hear(voice"}
 )
 
@@ -204,6 +227,7 @@ func TestVerbsOfThePages(t *testing.T) {
 		"bench":    func(a []string) error { _, err := parseBench(a); return err },
 		"faults":   func(a []string) error { _, err := parseFaults(a); return err },
 		"shots":    func(a []string) error { _, err := parseShots(a); return err },
+		"release":  func(a []string) error { _, err := parseRelease(a); return err },
 		"study":    func(a []string) error { _, err := parseStudy(a); return err },
 	}
 	for command := range held {
