@@ -44,6 +44,13 @@ func languageChoices() []labelled {
 	return all
 }
 
+// speakPreferred puts all words into the language that is preferred.
+func speakPreferred(app fyne.App) {
+	if err := speak(app.Preferences().String(prefLanguage)); err != nil {
+		fyne.LogError("the window stays in English", err) // tests read every catalogue
+	}
+}
+
 // speak puts the window and the toolkit into a language: that of a tag, or the
 // computer's where it is empty. One without a catalogue gives English throughout.
 func speak(tag string) error {

@@ -115,7 +115,8 @@ func TestLanguageIsKept(t *testing.T) {
 	if tag := w.app.Preferences().String(prefLanguage); tag != "sv" || phrase.Tag() != english {
 		t.Errorf("kept %q, and the window speaks %s already", tag, phrase.Tag())
 	}
-	again := New(w.app, w.sound)
+	speakPreferred(w.app) // as New does
+	again := newWindow(w.app, w.sound, w.spawn)
 	defer again.put(nil)
 	if phrase.Tag() != "sv" || again.win.MainMenu().Items[0].Label != "Session" || phrase.L("Cancel") != "Avbryt" {
 		t.Errorf("the next window speaks %s", phrase.Tag())

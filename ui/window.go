@@ -63,9 +63,7 @@ type Window struct {
 // all words are in the language that is preferred.
 // sound is what records and plays.
 func New(app fyne.App, sound capture.Sound) *Window {
-	if err := speak(app.Preferences().String(prefLanguage)); err != nil {
-		fyne.LogError("the window stays in English", err) // tests read every catalogue
-	}
+	speakPreferred(app)
 	w := newWindow(app, sound, func(f func()) { go f() })
 	w.cautious = true
 	return w
