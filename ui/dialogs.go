@@ -106,12 +106,11 @@ func (w *Window) askMove() {
 	}
 	steps := count(0, 1000, false)
 	ahead, back := phrase.L("ahead (the voice strikes earlier)"), phrase.L("back (the voice strikes later)")
-	way := widget.NewRadioGroup([]string{ahead, back}, nil)
+	way := newChoice([]string{ahead, back}, nil)
 	way.SetSelected(ahead)
 	if w.bench.Standing().Steps < 0 {
 		way.SetSelected(back)
 	}
-	way.Required = true
 	note := newField("")
 	w.form(phrase.L("What was turned?"), phrase.L("Keep"), []*widget.FormItem{
 		item(phrase.L("Steps"), phrase.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),

@@ -19,34 +19,41 @@ const prefHints = "hints"
 type hint struct {
 	words string
 	due   func(s session.Session, at bench.Standing) bool
+	after string // said instead once the caution was acknowledged; empty = the same
 }
 
 // hints lead through the first loop by doing. The first that is due is shown.
 func hints() []hint {
 	return []hint{
 		{phrase.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
-			func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }},
+			func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }, ""},
 		{phrase.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
-			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 }},
+			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 },
+			phrase.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
 		{phrase.L("The plate is turned. Play again, and see whether both strike together now."),
 			func(s session.Session, at bench.Standing) bool {
 				return at.Stage == bench.AwaitTake && tempos(s) < 2 && aimedTaken(s)
-			}},
+			}, ""},
 		{phrase.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
-			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }},
+			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }, ""},
 		{phrase.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
-			func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }},
+			func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }, ""},
 		{phrase.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
-			func(session.Session, bench.Standing) bool { return true }},
+			func(session.Session, bench.Standing) bool { return true }, ""},
 	}
 }
 
-// hintOf returns what to say at this point of the first loop.
-func hintOf(s session.Session, at bench.Standing) string {
+// hintOf returns what to say at this point of the first loop; careful, the caution
+// was acknowledged.
+func hintOf(s session.Session, at bench.Standing, careful bool) string {
 	for _, h := range hints() {
-		if h.due(s, at) {
-			return h.words
+		if !h.due(s, at) {
+			continue
 		}
+		if careful && h.after != "" {
+			return h.after
+		}
+		return h.words
 	}
 	return ""
 }
@@ -87,11 +94,11 @@ func newHintBar(w *Window) *hintBar {
 }
 
 // show brings the line up to a session; it is there with the simulated machine only.
-func (b *hintBar) show(s session.Session, at bench.Standing) {
+func (b *hintBar) show(s session.Session, at bench.Standing, careful bool) {
 	on := s.Machine.PracticeSeed != 0 && b.on()
 	show(b.root, on)
 	if on {
-		b.said.set(hintOf(s, at), look.Voice)
+		b.said.set(hintOf(s, at, careful), look.Voice)
 	}
 }
 
@@ -102,7 +109,7 @@ func (w *Window) hints() bool { return w.app.Preferences().BoolWithFallback(pref
 func (w *Window) hintsDone() {
 	s := w.session()
 	all := hints()
-	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.bench.Standing()) == last.words {
+	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.bench.Standing(), w.careful) == last.words {
 		w.app.Preferences().SetBool(prefHints, false)
 	}
 }

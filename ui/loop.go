@@ -81,7 +81,7 @@ func newLoopPane(w *Window) *loopPane {
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
-	p.root = container.NewPadded(container.NewBorder(nil, container.NewVBox(p.found.root, p.hint.root, widget.NewSeparator()), nil,
+	p.root = container.NewPadded(border(nil, container.NewVBox(p.found.root, p.hint.root, widget.NewSeparator()), nil,
 		container.New(lagAndDial{}, middle, p.dial), left))
 	return p
 }
@@ -145,7 +145,7 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 	if !careful {
 		p.safe.set(phrase.L(firstSafety), look.Warn)
 	}
-	p.hint.show(s, at)
+	p.hint.show(s, at, careful)
 	begin := phrase.L(wrong)
 	if at.Doubts() {
 		begin = phrase.L(rather)

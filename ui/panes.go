@@ -3,6 +3,7 @@ package ui
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/ui/look"
@@ -63,4 +64,16 @@ func (w *Window) arrange() {
 func (w *Window) room(width, height float32) fyne.Size {
 	times, has := look.Times(theme.Current()), w.win.Canvas().Size()
 	return fyne.NewSize(min(width*times, has.Width-40), min(height*times, has.Height-40))
+}
+
+// border lays out as the toolkit's own does, with the parts in reading order, which
+// the tab key follows: the toolkit puts what is in the middle first.
+func border(top, bottom, left, right, middle fyne.CanvasObject) *fyne.Container {
+	c := container.New(layout.NewBorderLayout(top, bottom, left, right))
+	for _, o := range []fyne.CanvasObject{top, left, middle, right, bottom} {
+		if o != nil {
+			c.Objects = append(c.Objects, o)
+		}
+	}
+	return c
 }

@@ -61,7 +61,7 @@ func newRecordPane(w *Window) *recordPane {
 		container.NewTabItem(phrase.L("Takes"), p.takes),
 	)
 	songs := widget.NewButton(phrase.L("Set list…"), w.listSongs)
-	p.split = container.NewHSplit(p.curve, container.NewBorder(nil, songs, nil, nil, tabs))
+	p.split = container.NewHSplit(p.curve, border(nil, songs, nil, nil, tabs))
 	p.root = container.NewStack(p.split)
 	return p
 }

@@ -88,9 +88,9 @@ func newSongsPane(w *Window) *songsPane {
 	p.line.Add(layout.NewSpacer())
 	p.line.Add(p.byTempo)
 	p.line.Add(back)
-	bottom := container.NewPadded(container.NewBorder(container.NewVBox(container.NewBorder(nil, nil, nil, container.NewCenter(p.cure.root), p.said), widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
+	bottom := container.NewPadded(border(container.NewVBox(border(nil, nil, nil, container.NewCenter(p.cure.root), p.said), widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
 	list := container.New(curveBelow{}, container.NewHScroll(container.NewBorder(songColumns().head(), nil, nil, nil, p.scroll)), p.curve)
-	p.root = container.NewBorder(p.line, bottom, nil, nil, container.NewStack(list, p.empty))
+	p.root = border(p.line, bottom, nil, nil, container.NewStack(list, p.empty))
 	p.list = list
 	return p
 }

@@ -56,7 +56,7 @@ func newTakePane(w *Window) *takePane {
 	p.split = container.NewHSplit(p.trace, container.NewStack(p.fan, p.live.moment))
 	p.tools, p.bar = p.trace.Tools(), container.NewStack()
 	top := container.NewVBox(p.bar, p.notes, p.warnings, p.live.levels, w.listening.root)
-	p.root = container.NewBorder(top, nil, nil, nil, p.split)
+	p.root = border(top, nil, nil, nil, p.split)
 	p.arrange(false)
 	p.show(nil, nil)
 	return p

@@ -65,7 +65,7 @@ func newWelcome(w *Window) *welcome {
 	left.SetMinSize(fyne.NewSize(360, 0))
 
 	p.root = container.New(layout.NewCustomPaddedLayout(20, 12, 28, 28),
-		container.NewBorder(container.NewVBox(head, gap(8)), nil, left, nil, container.New(layout.NewCustomPaddedLayout(0, 0, 20, 0), p.sessions())))
+		border(container.NewVBox(head, gap(8)), nil, left, nil, container.New(layout.NewCustomPaddedLayout(0, 0, 20, 0), p.sessions())))
 	p.refresh()
 	return p
 }
@@ -97,7 +97,7 @@ func (p *welcome) sessions() fyne.CanvasObject {
 	}
 	p.list.onTop = func() { p.w.win.Canvas().Focus(p.search) }
 	p.list.onRune = p.typed
-	return container.NewBorder(container.NewBorder(nil, nil, p.heading, nil, p.search), nil, nil, nil, p.list)
+	return border(border(nil, nil, p.heading, nil, p.search), nil, nil, nil, p.list)
 }
 
 // toList puts the keyboard on the list.

@@ -164,9 +164,9 @@ func (w *Window) lay() {
 // zones lays out the loop above the take above the record, or above the set list.
 func (w *Window) zones() fyne.CanvasObject {
 	if w.listing {
-		return container.NewBorder(w.loop.root, nil, nil, nil, w.songs.root)
+		return border(w.loop.root, nil, nil, nil, w.songs.root)
 	}
-	return container.NewBorder(w.loop.root, nil, nil, nil, w.lower)
+	return border(w.loop.root, nil, nil, nil, w.lower)
 }
 
 // intoSight scrolls to a zone that large text has pushed out of the window.
@@ -174,6 +174,14 @@ func (w *Window) intoSight(zone fyne.CanvasObject) {
 	if w.scroll.Content.Size().Height > w.scroll.Size().Height+1 {
 		w.scroll.ScrollToOffset(fyne.NewPos(0, zone.Position().Y))
 	}
+}
+
+// scrollBy goes on by so many pages where large text has pushed zones out of the
+// window; a quarter of the page stays in sight.
+func (w *Window) scrollBy(pages float32) {
+	page := w.scroll.Size().Height * 0.75
+	most := max(0, w.scroll.Content.Size().Height-w.scroll.Size().Height)
+	w.scroll.ScrollToOffset(fyne.NewPos(0, min(max(w.scroll.Offset.Y+pages*page, 0), most)))
 }
 
 // acknowledge takes the caution before moves as read, for this session.
