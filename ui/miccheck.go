@@ -151,6 +151,20 @@ func skewIn(checked, now session.Microphones, voice session.Microphone) calib.Sk
 	return was.Skew
 }
 
+// skewWords says what is known of the channels' skew.
+func skewWords(m session.Microphones) string {
+	for _, v := range m.Voices {
+		if v.Skew.Known() {
+			half := 1.96 * v.Skew.UncertaintyMS
+			if v.Skew.MS < 0 {
+				return phrase.F("The %s's channel hears %.2f ms earlier (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, -v.Skew.MS, half)
+			}
+			return phrase.F("The %s's channel hears %.2f ms later (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, v.Skew.MS, half)
+		}
+	}
+	return phrase.L("The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it.")
+}
+
 // endCheck ends tapping or the zero check.
 func (d *microphones) endCheck() {
 	d.check = nil

@@ -223,20 +223,6 @@ func (d *microphones) advise() {
 	d.said.SetText(phrase.L("Play or knock: each ball should roll between the two posts.") + " " + skewWords(m))
 }
 
-// skewWords says what is known of the channels' skew.
-func skewWords(m session.Microphones) string {
-	for _, v := range m.Voices {
-		if v.Skew.Known() {
-			half := 1.96 * v.Skew.UncertaintyMS
-			if v.Skew.MS < 0 {
-				return phrase.F("The %s's channel hears %.2f ms earlier (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, -v.Skew.MS, half)
-			}
-			return phrase.F("The %s's channel hears %.2f ms later (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, v.Skew.MS, half)
-		}
-	}
-	return phrase.L("The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it.")
-}
-
 // done keeps the choice.
 func (d *microphones) done() {
 	m, err := d.chosen()
