@@ -124,7 +124,7 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 	}
 	measure := newButton(phrase.L("Measure"), func() { c.done(true) })
 	measure.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(phrase.L("Cancel"), func() { c.done(false) }), measure})
+	d.SetButtons([]fyne.CanvasObject{newButton(phrase.L("Cancel"), func() { c.done(false) }), measure})
 	const around = 130 + lines // title, what is wrong, buttons
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(w.room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))

@@ -220,7 +220,7 @@ func (w *Window) explain() {
 	body := widget.NewRichTextFromMarkdown(helpText())
 	body.Wrapping = fyne.TextWrapWord
 	scroll := container.NewVScroll(container.NewVBox(lesson.Body(w.unit().words), body))
-	d := dialog.NewCustom(phrase.L("How it works"), phrase.L("Close"), scroll, w.win)
+	d := w.closable(phrase.L("How it works"), scroll)
 	d.Resize(w.room(720, 560))
 	d.Show()
 }

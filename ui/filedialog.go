@@ -12,28 +12,22 @@ import (
 // and a dozen widgets stand before the files. They do not get it for good, because
 // they know no escape key. It reports whether there was such a dialog.
 func typedInFiles(c fyne.Canvas, k *fyne.KeyEvent) bool {
-	over, ok := c.Overlays().Top().(fyne.Widget)
-	if !ok {
+	over := topPopUp(c)
+	files := filesOf(over, false)
+	if files == nil {
 		return false
 	}
-	for _, o := range over.CreateRenderer().Objects() {
-		files := filesOf(o, false)
-		if files == nil {
-			continue
+	switch k.Name {
+	case fyne.KeyUp, fyne.KeyDown, fyne.KeyLeft, fyne.KeyRight, fyne.KeySpace:
+		files.FocusGained() // which shows where it stands
+		files.TypedKey(k)
+	case fyne.KeyReturn, fyne.KeyEnter:
+		files.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+		if open := mainButton(over); open != nil && !open.Disabled() {
+			open.OnTapped()
 		}
-		switch k.Name {
-		case fyne.KeyUp, fyne.KeyDown, fyne.KeyLeft, fyne.KeyRight, fyne.KeySpace:
-			files.FocusGained() // which shows where it stands
-			files.TypedKey(k)
-		case fyne.KeyReturn, fyne.KeyEnter:
-			files.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
-			if open := mainButton(o); open != nil && !open.Disabled() {
-				open.OnTapped()
-			}
-		}
-		return true
 	}
-	return false
+	return true
 }
 
 // parts are the objects that another holds, as far as a dialog has them, and whether

@@ -43,6 +43,14 @@ func (w *Window) form(title, confirm string, items []*widget.FormItem, done func
 	d.Show()
 }
 
+// closable returns a dialog that only shows something, with the button that takes it
+// away.
+func (w *Window) closable(title string, content fyne.CanvasObject) *dialog.CustomDialog {
+	d := dialog.NewCustomWithoutButtons(title, content, w.win)
+	d.SetButtons([]fyne.CanvasObject{newButton(phrase.L("Close"), d.Hide)})
+	return d
+}
+
 // resize makes a dialog large enough for all that scrolls in it, and so wide at
 // least at the usual text, as far as the window has room.
 func (w *Window) resize(d dialog.Dialog, scroll *container.Scroll, least float32) {

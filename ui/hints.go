@@ -86,7 +86,7 @@ type hintBar struct {
 
 func newHintBar(w *Window) *hintBar {
 	b := &hintBar{said: newSign(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), on: w.hints}
-	away := widget.NewButton(phrase.L("No more hints"), func() { w.setHints(false) })
+	away := newButton(phrase.L("No more hints"), func() { w.setHints(false) })
 	away.Importance = widget.LowImportance
 	b.root = container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), away, b.said)
 	b.root.Hide()

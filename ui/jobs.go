@@ -27,7 +27,7 @@ type jobs struct {
 
 func newJobs(spawn func(func()), onBusy func(bool)) *jobs {
 	j := &jobs{name: widget.NewLabel(""), bar: widget.NewProgressBar(), onBusy: onBusy, spawn: spawn}
-	stop := widget.NewButton(phrase.L("Cancel"), func() {
+	stop := newButton(phrase.L("Cancel"), func() {
 		if j.cancel != nil {
 			j.cancel()
 		}

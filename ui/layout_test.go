@@ -129,8 +129,6 @@ func outside(o fyne.CanvasObject, within fyne.Size, path string) []string {
 
 func words(o fyne.CanvasObject) string {
 	switch o := o.(type) {
-	case *widget.Button:
-		return o.Text
 	case *widget.Label:
 		return o.Text
 	case fyne.Accessible:

@@ -26,11 +26,11 @@ type listenBar struct {
 	take  session.Take
 	other session.Take // what it is compared with; ID 0 = nothing
 
-	which *widget.Button
-	where *widget.Select
-	speed *widget.Select
-	ears  *widget.Select
-	loud  *widget.Slider
+	which *button
+	where *choice
+	speed *choice
+	ears  *choice
+	loud  *slider
 }
 
 // thisHit is the second of what the bar offers to listen to.
@@ -38,18 +38,15 @@ const thisHit = 1
 
 func newListenBar(w *Window) *listenBar {
 	b := &listenBar{w: w}
-	b.where = widget.NewSelect([]string{phrase.L("the whole take"), phrase.L("this hit")}, func(string) { b.place() })
-	b.speed = widget.NewSelect([]string{phrase.L("at full speed"), phrase.L("at half speed"), phrase.L("at a quarter")}, func(string) { b.apply() })
-	b.ears = widget.NewSelect([]string{phrase.L("reference left, voice right"), phrase.L("both on both ears")}, func(string) { b.apply() })
-	for _, s := range []*widget.Select{b.where, b.speed, b.ears} {
+	b.where = newChoice([]string{phrase.L("the whole take"), phrase.L("this hit")}, func(string) { b.place() })
+	b.speed = newChoice([]string{phrase.L("at full speed"), phrase.L("at half speed"), phrase.L("at a quarter")}, func(string) { b.apply() })
+	b.ears = newChoice([]string{phrase.L("reference left, voice right"), phrase.L("both on both ears")}, func(string) { b.apply() })
+	for _, s := range []*choice{b.where, b.speed, b.ears} {
 		s.Selected = s.Options[0]
 	}
-	b.which = widget.NewButton("", b.swap)
-	b.loud = widget.NewSlider(0, 1)
-	b.loud.Step = 0.02
-	b.loud.Value = playback.QuietVolume
-	b.loud.OnChanged = func(float64) { b.apply() }
-	stop := widget.NewButtonWithIcon(phrase.L("Stop"), theme.MediaStopIcon(), w.hush)
+	b.which = newButton("", b.swap)
+	b.loud = newSlider(phrase.L("Loudness"), playback.QuietVolume, 0.02, func(float64) { b.apply() })
+	stop := newButtonWithIcon(phrase.L("Stop"), theme.MediaStopIcon(), w.hush)
 	b.root = newFlow(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
 		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()

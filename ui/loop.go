@@ -40,12 +40,12 @@ type loopPane struct {
 	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
 
-	understood *widget.Button // acknowledges the caution; before that the move cannot be told
+	understood *button // acknowledges the caution; before that the move cannot be told
 	hint       *hintBar
 
-	playTake, record, openTake, turned, other, next, again *widget.Button
-	stopLive                                               *widget.Button
-	all                                                    *widget.Check // microphones on all voices of the simulated machine
+	playTake, record, openTake, turned, other, next, again *button
+	stopLive                                               *button
+	all                                                    *tick // microphones on all voices of the simulated machine
 }
 
 func newLoopPane(w *Window) *loopPane {
@@ -59,24 +59,21 @@ func newLoopPane(w *Window) *loopPane {
 		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
 	}
-	p.understood = widget.NewButtonWithIcon(phrase.L("I will"), theme.ConfirmIcon(), w.acknowledge)
+	p.understood = newButtonWithIcon(phrase.L("I will"), theme.ConfirmIcon(), w.acknowledge)
 	p.understood.Importance = widget.HighImportance
 	p.hint = newHintBar(w)
 	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.safe)
 
-	button := func(label string, icon fyne.Resource, do func()) *widget.Button {
-		return widget.NewButtonWithIcon(label, icon, do)
-	}
-	p.playTake = button(phrase.L("Play a take"), theme.MediaPlayIcon(), w.playTake)
-	p.record = button(phrase.L("Record a take"), theme.MediaRecordIcon(), w.recordTake)
-	p.stopLive = button(phrase.L("Stop (space)"), theme.MediaStopIcon(), w.press)
+	p.playTake = newButtonWithIcon(phrase.L("Play a take"), theme.MediaPlayIcon(), w.playTake)
+	p.record = newButtonWithIcon(phrase.L("Record a take"), theme.MediaRecordIcon(), w.recordTake)
+	p.stopLive = newButtonWithIcon(phrase.L("Stop (space)"), theme.MediaStopIcon(), w.press)
 	p.stopLive.Importance = widget.HighImportance
-	p.openTake = button(phrase.L("Open a recording…"), theme.FolderOpenIcon(), w.chooseRecording)
-	p.turned = button(phrase.L("Turned"), theme.ConfirmIcon(), w.turnedAsAdvised)
-	p.other = button(phrase.L("Turned otherwise…"), theme.DocumentCreateIcon(), w.askMove)
-	p.next = button(phrase.L("Next tempo…"), theme.NavigateNextIcon(), w.askTarget)
-	p.again = button(phrase.L("Take it again"), theme.MediaReplayIcon(), w.playTake)
-	p.all = widget.NewCheck(phrase.L("all voices at once"), w.playAll)
+	p.openTake = newButtonWithIcon(phrase.L("Open a recording…"), theme.FolderOpenIcon(), w.chooseRecording)
+	p.turned = newButtonWithIcon(phrase.L("Turned"), theme.ConfirmIcon(), w.turnedAsAdvised)
+	p.other = newButtonWithIcon(phrase.L("Turned otherwise…"), theme.DocumentCreateIcon(), w.askMove)
+	p.next = newButtonWithIcon(phrase.L("Next tempo…"), theme.NavigateNextIcon(), w.askTarget)
+	p.again = newButtonWithIcon(phrase.L("Take it again"), theme.MediaReplayIcon(), w.playTake)
+	p.all = newTick(phrase.L("all voices at once"), w.playAll)
 	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
@@ -212,7 +209,7 @@ func (p *loopPane) showLag(at bench.Standing) {
 func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 	moving, waiting, tight := at.Stage == bench.AwaitMove, at.Stage == bench.AwaitTake, at.Stage == bench.Tight
 	p.turned.SetText(movedWords(at.Steps))
-	shown := map[*widget.Button]bool{
+	shown := map[*button]bool{
 		p.turned:   moving && careful,
 		p.other:    moving && careful,
 		p.playTake: waiting && practice,
@@ -221,7 +218,7 @@ func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 		p.next:     tight,
 		p.again:    tight && practice,
 	}
-	main := map[*widget.Button]bool{p.turned: true, p.playTake: true, p.next: true, p.record: waiting}
+	main := map[*button]bool{p.turned: true, p.playTake: true, p.next: true, p.record: waiting}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -245,8 +242,8 @@ func movedWords(steps int) string {
 }
 
 // buttons lists those that are there while no take is played.
-func (p *loopPane) buttons() []*widget.Button {
-	return []*widget.Button{p.playTake, p.record, p.openTake, p.turned, p.other, p.next, p.again}
+func (p *loopPane) buttons() []*button {
+	return []*button{p.playTake, p.record, p.openTake, p.turned, p.other, p.next, p.again}
 }
 
 // enable lets the buttons be pressed, or not while a job runs.

@@ -30,7 +30,7 @@ type machineForm struct {
 	table                    *fyne.Container
 	scroll                   *container.Scroll
 	problem                  *widget.Label
-	keep                     *widget.Button
+	keep                     *button
 	of                       session.Machine // before anything was typed
 	unit                     unit
 	practice                 bool // its voices are the simulated ones
@@ -58,9 +58,9 @@ func (w *Window) showMachine() *machineForm {
 	s := w.session()
 	f := newMachineForm(s, w.unit())
 	d := dialog.NewCustomWithoutButtons(phrase.L("The machine"), f.content(), w.win)
-	f.keep = widget.NewButtonWithIcon(phrase.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
+	f.keep = newButtonWithIcon(phrase.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
 	f.keep.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{widget.NewButtonWithIcon(phrase.L("Cancel"), theme.CancelIcon(), d.Hide), f.keep})
+	d.SetButtons([]fyne.CanvasObject{newButtonWithIcon(phrase.L("Cancel"), theme.CancelIcon(), d.Hide), f.keep})
 	d.Resize(w.room(900, 640))
 	d.Show()
 	return f
@@ -140,7 +140,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 		widget.NewFormItem(phrase.L("Beats in a turn of the wheel"), f.beats),
 		widget.NewFormItem(phrase.F("Radius of the pins' circle, %s", f.unit.name), f.radius),
 	)
-	add := widget.NewButtonWithIcon(phrase.L("Add voice"), theme.ContentAddIcon(), func() {
+	add := newButtonWithIcon(phrase.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.add("", session.Fall{})
 	})
 	about := phrase.L("What you leave empty is not known. Another plate or tolerance gives all takes their advice anew.")

@@ -41,7 +41,7 @@ type microphones struct {
 	channels     []*channelRow
 	keep         *button
 	check        *check // tapping or the zero check under way; nil while there is none
-	tap, zero    *widget.Button
+	tap, zero    *button
 	stop         chan struct{}
 }
 
@@ -98,8 +98,8 @@ func (d *microphones) build(s session.Session) {
 		}
 	}
 	d.device = newChoice(names, func(string) { d.open() })
-	d.tap = widget.NewButton(phrase.L("Find them by tapping"), d.beginTapping)
-	d.zero = widget.NewButton(phrase.L("Zero check"), d.beginZero)
+	d.tap = newButton(phrase.L("Find them by tapping"), d.beginTapping)
+	d.zero = newButton(phrase.L("Zero check"), d.beginZero)
 	d.keep = newButton(phrase.L("Keep"), d.done)
 	d.keep.Importance = widget.HighImportance
 	cancel := newButton(phrase.L("Cancel"), func() { d.dialog.Hide() })

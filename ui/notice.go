@@ -27,7 +27,7 @@ type notice struct {
 func newNotice() *notice {
 	n := &notice{icon: widget.NewIcon(theme.InfoIcon()), text: widget.NewLabel("")}
 	n.text.Wrapping = fyne.TextWrapWord
-	n.root = container.NewBorder(nil, nil, n.icon, widget.NewButton(phrase.L("Dismiss"), n.clear), n.text)
+	n.root = container.NewBorder(nil, nil, n.icon, newButton(phrase.L("Dismiss"), n.clear), n.text)
 	n.root.Hide()
 	return n
 }

@@ -53,6 +53,7 @@ func (w *Window) rememberSplits() {
 func (w *Window) arrange() {
 	large := largeText()
 	w.take.arrange(large)
+	w.songs.arrange(large)
 	w.record.split.Horizontal = !large
 	if !w.record.root.Size().IsZero() {
 		w.record.split.Refresh()

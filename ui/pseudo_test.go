@@ -81,8 +81,6 @@ func shownWords(o fyne.CanvasObject, say func(string)) {
 		say(o.Text)
 	case *choice:
 		say(strings.Join(o.Options, "\n"))
-	case *widget.Select:
-		say(strings.Join(o.Options, "\n"))
 	case *container.Scroll:
 		shownWords(o.Content, say)
 		return

@@ -23,8 +23,8 @@ import (
 type recordPane struct {
 	root     *fyne.Container
 	curve    *figureView
-	settings *widget.List
-	takes    *widget.List
+	settings *rows
+	takes    *rows
 	split    *container.Split // curve and lists
 
 	settled []session.Settled
@@ -39,7 +39,7 @@ func newRecordPane(w *Window) *recordPane {
 		l.Truncation = fyne.TextTruncateEllipsis
 		return l
 	}
-	p.settings = widget.NewList(func() int { return max(len(p.settled), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
+	p.settings = newRows(phrase.L("Settings"), func() int { return max(len(p.settled), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
 		o.(*widget.Label).SetText(p.settingRow(i))
 	})
 	p.settings.OnSelected = func(i widget.ListItemID) {
@@ -48,7 +48,7 @@ func newRecordPane(w *Window) *recordPane {
 			w.aim(p.settled[i].Target)
 		}
 	}
-	p.takes = widget.NewList(func() int { return max(len(p.taken), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
+	p.takes = newRows(phrase.L("Takes"), func() int { return max(len(p.taken), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
 		o.(*widget.Label).SetText(p.takeRow(i))
 	})
 	p.takes.OnSelected = func(i widget.ListItemID) {
@@ -60,7 +60,7 @@ func newRecordPane(w *Window) *recordPane {
 		container.NewTabItem(phrase.L("Settings"), p.settings),
 		container.NewTabItem(phrase.L("Takes"), p.takes),
 	)
-	songs := widget.NewButton(phrase.L("Set list…"), w.listSongs)
+	songs := newButton(phrase.L("Set list…"), w.listSongs)
 	p.split = container.NewHSplit(p.curve, border(nil, songs, nil, nil, tabs))
 	p.root = container.NewStack(p.split)
 	return p

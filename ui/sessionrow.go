@@ -20,7 +20,7 @@ type sessionRow struct {
 	widget.BaseWidget
 	picture         *canvas.Image
 	name, what, how *widget.Label
-	more            *widget.Button
+	more            *button
 	key             thumbKey // of the picture that is wanted
 }
 
@@ -33,8 +33,7 @@ func newSessionRow() fyne.CanvasObject {
 	r := &sessionRow{picture: canvas.NewImageFromImage(blank), name: line(true), what: line(false), how: line(false)}
 	r.picture.FillMode = canvas.ImageFillContain
 	r.picture.SetMinSize(fyne.NewSize(thumbWide, thumbHigh))
-	r.more = widget.NewButtonWithIcon("", theme.MoreVerticalIcon(), nil)
-	r.more.Importance = widget.LowImportance
+	r.more = newIconButton(phrase.L("This session"), theme.MoreVerticalIcon(), nil)
 	r.ExtendBaseWidget(r)
 	return r
 }
@@ -86,6 +85,9 @@ func newSessionList(length func() int, update func(int, fyne.CanvasObject)) *ses
 	return l
 }
 
+// AccessibilityLabel says what is listed.
+func (l *sessionList) AccessibilityLabel() string { return phrase.L("Sessions so far") }
+
 // TypedKey adds Enter and the menu key to those of a list.
 func (l *sessionList) TypedKey(e *fyne.KeyEvent) {
 	switch {
@@ -98,6 +100,12 @@ func (l *sessionList) TypedKey(e *fyne.KeyEvent) {
 	default:
 		l.List.TypedKey(e)
 	}
+}
+
+// FocusGained brings the list into sight.
+func (l *sessionList) FocusGained() {
+	l.List.FocusGained()
+	reveal(l)
 }
 
 // TypedRune goes on with the search.
@@ -140,4 +148,10 @@ func (e *searchEntry) TypedKey(k *fyne.KeyEvent) {
 	default:
 		e.Entry.TypedKey(k)
 	}
+}
+
+// FocusGained brings the entry into sight.
+func (e *searchEntry) FocusGained() {
+	e.Entry.FocusGained()
+	reveal(e)
 }

@@ -191,6 +191,7 @@ func (c *cell) done() { c.kept() }
 func (c *cell) FocusGained() {
 	c.Entry.FocusGained()
 	c.held()
+	reveal(c)
 }
 
 // FocusLost keeps what was typed.

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
@@ -135,16 +136,30 @@ func (w *Window) askSong() {
 	if !ok {
 		return
 	}
-	voices := widget.NewCheckGroup(w.session().Machine.Voices, nil)
-	voices.SetSelected(song.Voices)
+	voices := container.NewVBox()
+	for _, name := range w.session().Machine.Voices {
+		voice := newTick(name, nil)
+		voice.Checked = slices.Contains(song.Voices, name)
+		voices.Add(voice)
+	}
 	importance := number(figure(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
 	w.form(song.Name, phrase.L("Keep"), []*widget.FormItem{
 		item(phrase.L("Voices"), phrase.L("that it uses; none chosen means all"), voices),
 		item(phrase.L("Importance"), phrase.L("1 as any other, 2 counts double"), importance),
 	}, func() {
-		song.Voices, song.Importance = slices.Clone(voices.Selected), value(importance)
+		song.Voices, song.Importance = ticked(voices.Objects), value(importance)
 		w.songsChanged(at, session.ChangeSong(at, song))
 	})
+}
+
+// ticked returns what the ticked of some ticks say.
+func ticked(ticks []fyne.CanvasObject) (chosen []string) {
+	for _, o := range ticks {
+		if t := o.(*tick); t.Checked {
+			chosen = append(chosen, t.Text)
+		}
+	}
+	return chosen
 }
 
 // chooseSongs asks for a CSV file and makes it the set list.

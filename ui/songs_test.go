@@ -10,7 +10,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
@@ -357,9 +356,9 @@ func TestSavedCardNamesItsPages(t *testing.T) {
 // The buttons of an empty list do what they say.
 func TestEmptySetListIsFilled(t *testing.T) {
 	w := listed(t)
-	buttons := map[string]*widget.Button{}
+	buttons := map[string]*button{}
 	for _, o := range test.LaidOutObjects(w.songs.empty) {
-		if b, ok := o.(*widget.Button); ok {
+		if b, ok := o.(*button); ok {
 			buttons[b.Text] = b
 		}
 	}

@@ -17,14 +17,14 @@ import (
 // cure is the button, beside a song that no setting suits, that says what to change
 // on the machine for it.
 type cure struct {
-	root  *widget.Button
+	root  *button
 	unit  func() unit
 	words string // a paragraph for each voice
 }
 
 func newCure(w *Window) *cure {
 	c := &cure{unit: w.unit}
-	c.root = widget.NewButtonWithIcon(phrase.L("What would bring it in…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
+	c.root = newButtonWithIcon(phrase.L("What would bring it in…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
 	c.root.Hide()
 	return c
 }
@@ -58,7 +58,7 @@ func (w *Window) showCure(words string) {
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
 	d := dialog.NewCustomWithoutButtons(phrase.L("What would bring it in"), body, w.win)
-	machine := widget.NewButton(phrase.L("The machine…"), func() { d.Hide(); w.askMachine() })
+	machine := newButton(phrase.L("The machine…"), func() { d.Hide(); w.askMachine() })
 	done := newButton(phrase.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{machine, done})
 	d.Resize(w.room(760, 400))

@@ -6,7 +6,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -20,12 +19,12 @@ import (
 type found struct {
 	root   *fyne.Container
 	likely *sign
-	all    *widget.Button
+	all    *button
 }
 
 func newFound(w *Window) *found {
 	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
-	f.all = widget.NewButton(phrase.L("What the takes show…"), w.listFound)
+	f.all = newButton(phrase.L("What the takes show…"), w.listFound)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.root = container.NewBorder(nil, nil, icon, f.all, f.likely)
 	f.root.Hide()
@@ -54,7 +53,7 @@ func (w *Window) listFound() {
 	}
 	w.songs.commit()
 	rows := container.NewVBox(wrapped(phrase.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
-	d := dialog.NewCustom(phrase.L("What the takes show"), phrase.L("Close"), container.NewVScroll(rows), w.win)
+	d := w.closable(phrase.L("What the takes show"), container.NewVScroll(rows))
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
 		rows.Add(wrapped(foundWords(f, phrase.L(wrong))))
@@ -68,15 +67,15 @@ func (w *Window) listFound() {
 
 // agreeButton is what the builder can do about a finding; nil where that is all
 // done at the machine. away takes the list away.
-func (w *Window) agreeButton(f bench.Finding, away func()) *widget.Button {
+func (w *Window) agreeButton(f bench.Finding, away func()) *button {
 	switch {
 	case f.Plate:
-		return widget.NewButton(phrase.L("The machine…"), func() {
+		return newButton(phrase.L("The machine…"), func() {
 			away()
 			w.askPlate()
 		})
 	case f.Agree != "":
-		return widget.NewButton(inFont(f.Agree), func() {
+		return newButton(inFont(f.Agree), func() {
 			away()
 			agree := func(ctx context.Context, b *bench.Bench) error { return b.Agree(ctx, f) }
 			w.anew(agree, func(err error) { w.sessionChanged(agreedWords(f), err) })

@@ -213,7 +213,7 @@ func textIn(o fyne.CanvasObject) string {
 			all = append(all, one.Text)
 		case *sign:
 			all = append(all, one.text)
-		case *widget.Button:
+		case *button:
 			all = append(all, one.Text)
 		}
 	}

@@ -25,16 +25,16 @@ type songsPane struct {
 	scroll  *container.Scroll // of the table
 	list    fyne.CanvasObject // the songs over the curve
 	empty   fyne.CanvasObject // in place of the list while there are no songs
-	byTempo *widget.Check
+	byTempo *tick
 	said    *sign // of the song in hand
 	cure    *cure // of the song in hand
 	found   *found
 	next    *sign
 	curve   *figureView // with the song in hand marked
-	aim     *widget.Button
-	line    *fyne.Container  // of tools
-	buttons []*widget.Button // those that need a song
-	places  []*widget.Button // those that need it in its place
+	aim     *button
+	line    *fyne.Container // of tools
+	buttons []*button       // those that need a song
+	places  []*button       // those that need it in its place
 
 	win   fyne.Window
 	hold  func(song int)                      // makes a song the one in hand
@@ -66,33 +66,43 @@ func newSongsPane(w *Window) *songsPane {
 			w.songsChanged(p.at, session.ChangeSong(song, change))
 		}
 	}
-	p.byTempo = widget.NewCheck(phrase.L("Sorted by tempo"), func(bool) { w.refresh() })
-	p.aim = widget.NewButton(phrase.L("Aim at it"), w.aimAtNext)
+	p.byTempo = newTick(phrase.L("Sorted by tempo"), func(bool) { w.refresh() })
+	p.aim = newButton(phrase.L("Aim at it"), w.aimAtNext)
 	p.aim.Importance = widget.HighImportance
-	add := widget.NewButtonWithIcon(phrase.L("Add song"), theme.ContentAddIcon(), w.addSong)
-	p.buttons = []*widget.Button{
-		widget.NewButton(phrase.L("Aim at this song"), w.aimAtSong),
-		widget.NewButton(phrase.L("Voices…"), w.askSong),
-		widget.NewButtonWithIcon(phrase.L("Remove"), theme.ContentRemoveIcon(), w.removeSong),
+	add := newButtonWithIcon(phrase.L("Add song"), theme.ContentAddIcon(), w.addSong)
+	p.buttons = []*button{
+		newButton(phrase.L("Aim at this song"), w.aimAtSong),
+		newButton(phrase.L("Voices…"), w.askSong),
+		newButtonWithIcon(phrase.L("Remove"), theme.ContentRemoveIcon(), w.removeSong),
 	}
-	p.places = []*widget.Button{
-		widget.NewButtonWithIcon(phrase.L("Earlier"), theme.MoveUpIcon(), func() { w.moveSong(-1) }),
-		widget.NewButtonWithIcon(phrase.L("Later"), theme.MoveDownIcon(), func() { w.moveSong(1) }),
+	p.places = []*button{
+		newButtonWithIcon(phrase.L("Earlier"), theme.MoveUpIcon(), func() { w.moveSong(-1) }),
+		newButtonWithIcon(phrase.L("Later"), theme.MoveDownIcon(), func() { w.moveSong(1) }),
 	}
 	p.line = newFlow(add)
 	for _, b := range append(p.buttons, p.places...) {
 		p.line.Add(b)
 	}
-	back := widget.NewButtonWithIcon(phrase.L("To the takes"), theme.NavigateBackIcon(), w.listSongs)
+	back := newButtonWithIcon(phrase.L("To the takes"), theme.NavigateBackIcon(), w.listSongs)
 	p.scroll = container.NewVScroll(p.table)
 	p.line.Add(layout.NewSpacer())
 	p.line.Add(p.byTempo)
 	p.line.Add(back)
 	bottom := container.NewPadded(border(container.NewVBox(border(nil, nil, nil, container.NewCenter(p.cure.root), p.said), widget.NewSeparator(), p.found.root), nil, nil, p.aim, p.next))
-	list := container.New(curveBelow{}, container.NewHScroll(container.NewBorder(songColumns().head(), nil, nil, nil, p.scroll)), p.curve)
+	list := container.New(curveBelow{}, container.NewHScroll(container.NewBorder(songColumns().head(), nil, nil, nil, container.New(staysInSight{}, p.scroll))), p.curve)
 	p.root = border(p.line, bottom, nil, nil, container.NewStack(list, p.empty))
 	p.list = list
 	return p
+}
+
+// arrange gives the table a few rows' height where text is large and the window
+// scrolls: nothing else would keep it from being pressed flat.
+func (p *songsPane) arrange(large bool) {
+	high := float32(0)
+	if large {
+		high = 4 * (newField("").MinSize().Height + theme.Padding())
+	}
+	p.scroll.SetMinSize(fyne.NewSize(0, high))
 }
 
 // curveBelow lays a list out over a curve, beside it where the room is too low for
@@ -154,11 +164,11 @@ func (p *songsPane) show(b *bench.Bench) {
 	show(p.aim, p.plan.Next != nil)
 	show(p.list, len(p.songs) > 0)
 	show(p.empty, len(p.songs) == 0)
-	for _, button := range p.buttons {
-		enable(button, len(p.songs) > 0)
+	for _, b := range p.buttons {
+		enable(b, len(p.songs) > 0)
 	}
-	for _, button := range p.places {
-		enable(button, p.inOrder())
+	for _, b := range p.places {
+		enable(b, p.inOrder())
 	}
 }
 
@@ -210,12 +220,7 @@ func (p *songsPane) reveal() {
 	if row < 0 {
 		return
 	}
-	root := p.rows[row].root
-	top := root.Position().Y
-	least := top + root.Size().Height - p.scroll.Size().Height
-	if at := max(min(p.scroll.Offset.Y, top), least); at != p.scroll.Offset.Y {
-		p.scroll.ScrollToOffset(fyne.NewPos(0, at))
-	}
+	bring(p.rows[row].root, p.scroll)
 }
 
 // focus puts the keyboard on a column of a song's row.
@@ -254,7 +259,7 @@ func show(o fyne.CanvasObject, on bool) {
 	}
 }
 
-func enable(b *widget.Button, on bool) {
+func enable(b *button, on bool) {
 	if on {
 		b.Enable()
 	} else {

@@ -16,9 +16,9 @@ func noSongs(w *Window) fyne.CanvasObject {
 	title.set(phrase.L("Your set list begins here"), theme.ColorNameForeground)
 	say := newSign(17, 13, 4, fyne.TextStyle{}, fyne.TextAlignCenter, 360)
 	say.set(phrase.L(noSongsWords), theme.ColorNamePlaceHolder)
-	add := widget.NewButtonWithIcon(phrase.L("Add a song"), theme.ContentAddIcon(), w.addSong)
+	add := newButtonWithIcon(phrase.L("Add a song"), theme.ContentAddIcon(), w.addSong)
 	add.Importance = widget.HighImportance
-	bring := widget.NewButtonWithIcon(phrase.L("Import a list (CSV)…"), theme.FolderOpenIcon(), w.chooseSongs)
+	bring := newButtonWithIcon(phrase.L("Import a list (CSV)…"), theme.FolderOpenIcon(), w.chooseSongs)
 	buttons := container.NewCenter(container.NewHBox(add, bring))
 	return container.NewVBox(layout.NewSpacer(), title, say, gap(8), buttons, layout.NewSpacer())
 }

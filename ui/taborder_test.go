@@ -1,12 +1,13 @@
 package ui
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
-	"fyne.io/fyne/v2/widget"
 )
 
 // stops goes once round with the tab key and returns what has the keyboard by turns,
@@ -30,16 +31,83 @@ func stops(w *Window) (names []string, at []fyne.Position) {
 	return names, at
 }
 
+// nameOf says what has the keyboard; what is typed into or chosen from is named by
+// what stands before it.
 func nameOf(f fyne.Focusable) string {
 	switch f := f.(type) {
-	case *widget.Button:
+	case *tick:
 		return f.Text
-	case *button:
-		return f.AccessibilityLabel()
-	case *widget.Check:
-		return f.Text
+	case *field, *choice, *proposals, *cell, *searchEntry:
+		return fmt.Sprintf("%T", f)
 	case interface{ AccessibilityLabel() string }:
 		return f.AccessibilityLabel()
+	}
+	return ""
+}
+
+// Whatever has the keyboard, at every stage and in every dialog, has a name, comes
+// into sight with large text too, and lets the escape key take a dialog away.
+func TestEveryStopOfTheTabKey(t *testing.T) {
+	w := testWindow(t)
+	w.cautious = true
+	undrawn := func(func()) {} // what figures show is no matter here
+	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
+	c := w.win.Canvas()
+	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
+		t.Helper()
+		w.app.Preferences().SetInt(prefText, 200)
+		w.relook()
+		w.win.Resize(fyne.NewSize(1024, 700))
+		o := open()
+		settle(o)
+		c.Unfocus()
+		seen := map[fyne.Focusable]bool{}
+		for c.FocusNext(); c.Focused() != nil && !seen[c.Focused()]; c.FocusNext() {
+			f := c.Focused()
+			seen[f] = true
+			settle(o)
+			if nameOf(f) == "" {
+				t.Errorf("%s: a %T without a name takes the keyboard", stage, f)
+			}
+			if hidden := outOfSight(f.(fyne.CanvasObject), o); hidden != "" {
+				t.Errorf("%s: %T %q has the keyboard and is out of sight: %s", stage, f, nameOf(f), hidden)
+			}
+		}
+		if len(seen) == 0 {
+			t.Errorf("%s: nothing takes the keyboard", stage)
+		}
+		dialog := c.Overlays().Top() != nil
+		away()
+		for i := range len(seen) {
+			if !dialog {
+				break
+			}
+			settle(open())
+			c.Unfocus()
+			for range i + 1 {
+				c.FocusNext()
+			}
+			f := c.Focused()
+			f.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+			if c.Overlays().Top() != nil {
+				t.Errorf("%s: the escape key on %T %q leaves the dialog", stage, f, nameOf(f))
+				away()
+			}
+		}
+	})
+}
+
+// outOfSight says how what has the keyboard leaves the things that scroll round it.
+func outOfSight(f, root fyne.CanvasObject) string {
+	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
+	for _, s := range scrollsIn(root) {
+		if !slices.Contains(test.LaidOutObjects(s.Content), f) {
+			continue
+		}
+		top := where(f).Y - where(s).Y
+		if top < -slack || top+min(f.Size().Height, s.Size().Height) > s.Size().Height+slack {
+			return fmt.Sprintf("%g to %g of %g", top, top+f.Size().Height, s.Size().Height)
+		}
 	}
 	return ""
 }

@@ -26,10 +26,10 @@ type takePane struct {
 	trace    *trace.Trace
 	fan      *fan.Fan
 	head     *widget.Label
-	voice    *widget.Select // which of the take's voices is in sight; hidden where there is one
-	aim      *widget.Button // aims the loop at that voice
-	listen   *widget.Button
-	sure     *widget.Button // beside the interval: what it is made of
+	voice    *choice // which of the take's voices is in sight; hidden where there is one
+	aim      *button // aims the loop at that voice
+	listen   *button
+	sure     *button // beside the interval: what it is made of
 	warnings *sign
 	notes    *widget.Label   // the builder's own words; hidden where there are none
 	live     livePart        // what is shown beside while a take is played
@@ -40,12 +40,12 @@ type takePane struct {
 
 func newTakePane(w *Window) *takePane {
 	p := &takePane{trace: trace.New(), fan: fan.New(), head: widget.NewLabel("")}
-	p.sure = widget.NewButton(phrase.L("How sure?"), w.howSure)
+	p.sure = newButton(phrase.L("How sure?"), w.howSure)
 	p.sure.Importance = widget.LowImportance
-	p.listen = widget.NewButtonWithIcon(phrase.L("Listen"), theme.VolumeUpIcon(), w.listen)
+	p.listen = newButtonWithIcon(phrase.L("Listen"), theme.VolumeUpIcon(), w.listen)
 	p.listen.Importance = widget.LowImportance
-	p.voice = widget.NewSelect(nil, w.showVoice)
-	p.aim = widget.NewButton(phrase.L("Aim at it"), w.aimAtVoice)
+	p.voice = newChoice(nil, w.showVoice)
+	p.aim = newButton(phrase.L("Aim at it"), w.aimAtVoice)
 	p.aim.Importance = widget.LowImportance
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
@@ -57,6 +57,7 @@ func newTakePane(w *Window) *takePane {
 	p.tools, p.bar = p.trace.Tools(), container.NewStack()
 	top := container.NewVBox(p.bar, p.notes, p.warnings, p.live.levels, w.listening.root)
 	p.root = border(top, nil, nil, nil, p.split)
+	p.trace.OnFocus = reveal
 	p.arrange(false)
 	p.show(nil, nil)
 	return p

@@ -5,7 +5,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -48,7 +47,7 @@ func (w *Window) askTones() {
 	for _, l := range playback.Teach() {
 		what := widget.NewLabel(l.What)
 		what.Wrapping = fyne.TextWrapWord
-		hear := widget.NewButtonWithIcon(phrase.L("Hear it"), theme.VolumeUpIcon(), func() {
+		hear := newButtonWithIcon(phrase.L("Hear it"), theme.VolumeUpIcon(), func() {
 			s, err := w.speaker()
 			if err != nil {
 				said.SetText(asSentence(err.Error()))
@@ -59,7 +58,7 @@ func (w *Window) askTones() {
 		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
 	}
 	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(phrase.L("Play on")), nil, output), tones, click, careful, said, widget.NewSeparator())
-	d := dialog.NewCustom(phrase.L("Tones and guide click"), phrase.L("Close"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)), w.win)
+	d := w.closable(phrase.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
 	d.Resize(w.room(680, 520))
 	d.Show()
 }

@@ -5,7 +5,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
 	"lagwright/calib/phrase"
@@ -26,8 +25,8 @@ type voiceRow struct {
 	root                 *fyne.Container
 	was                  string // what the voice was called before; empty for a new one
 	name, drop, diameter *cell
-	made                 *widget.SelectEntry
-	gone                 *widget.Button
+	made                 *proposals
+	gone                 *button
 	unit                 unit
 	of                   session.Fall // before anything was typed
 }
@@ -47,7 +46,7 @@ func typed(text string) *cell {
 }
 
 // madeOf is an entry for a material by name, or its density in kg/m³.
-func madeOf(kgPerM3 float64) *widget.SelectEntry {
+func madeOf(kgPerM3 float64) *proposals {
 	var names []string
 	text := figure(kgPerM3)
 	for _, m := range calib.Materials {
@@ -56,16 +55,14 @@ func madeOf(kgPerM3 float64) *widget.SelectEntry {
 			text = materialWords(m.Name)
 		}
 	}
-	e := widget.NewSelectEntry(names)
-	e.SetText(text)
-	return e
+	return newProposals(text, names)
 }
 
 // place lays the row out: held hears that the keyboard is on it, step that it
 // should go to a column some rows below, keep that all is said, remove that the
 // voice should go.
 func (r *voiceRow) place(held func(), step func(column, by int), keep, remove func()) {
-	r.gone = widget.NewButton(phrase.L("Remove"), remove)
+	r.gone = newButton(phrase.L("Remove"), remove)
 	for column, c := range []*cell{r.name, r.drop, r.diameter} {
 		c.held, c.step = held, func(by int) { step(column, by) }
 		c.OnSubmitted = func(string) { keep() }

@@ -55,10 +55,10 @@ func newWelcome(w *Window) *welcome {
 	about.set(phrase.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
 	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(gap(4), title, about))
 
-	try := widget.NewButtonWithIcon(phrase.L("Try it on the simulated machine"), theme.MediaPlayIcon(), w.Practice)
+	try := newButtonWithIcon(phrase.L("Try it on the simulated machine"), theme.MediaPlayIcon(), w.Practice)
 	try.Importance = widget.HighImportance
-	begin := widget.NewButtonWithIcon(phrase.L("Begin with your machine…"), theme.ContentAddIcon(), w.askSession)
-	open := widget.NewButtonWithIcon(phrase.L("Open a session folder…"), theme.FolderOpenIcon(), w.chooseSession)
+	begin := newButtonWithIcon(phrase.L("Begin with your machine…"), theme.ContentAddIcon(), w.askSession)
+	open := newButtonWithIcon(phrase.L("Open a session folder…"), theme.FolderOpenIcon(), w.chooseSession)
 	steps := widget.NewRichTextFromMarkdown(loopInShort())
 	steps.Wrapping = fyne.TextWrapWord
 	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
@@ -128,7 +128,7 @@ func (w *Window) openRecent(r session.Recent) {
 }
 
 // tall gives a button the height of something to press with an oily thumb.
-func tall(b *widget.Button) fyne.CanvasObject {
+func tall(b *button) fyne.CanvasObject {
 	r := gap(64)
 	return container.NewStack(r, b)
 }

@@ -154,6 +154,14 @@ func (t *Trace) hitRune(r rune) {
 func (t *Trace) FocusGained() {
 	t.focused = true
 	t.Refresh()
+	t.reached(t)
+}
+
+// reached tells the owner what got the keyboard.
+func (t *Trace) reached(o fyne.CanvasObject) {
+	if t.OnFocus != nil {
+		t.OnFocus(o)
+	}
 }
 
 // FocusLost shows that they no longer do.

@@ -91,8 +91,9 @@ var (
 type Trace struct {
 	widget.BaseWidget
 
-	OnPair func(i int) // called when a pair is selected, with its index in Reading.Pairs
-	OnView func()      // called when another stretch of the take comes in sight
+	OnFocus func(o fyne.CanvasObject) // called when the trace or one of its tools gets the keyboard, with which
+	OnPair  func(i int)               // called when a pair is selected, with its index in Reading.Pairs
+	OnView  func()                    // called when another stretch of the take comes in sight
 
 	OnHit  func()             // called when another hit is selected, or none, or the selected one changed
 	OnEdit func(session.Edit) // called when a hit is to be changed; the owner then calls SetReading
@@ -312,7 +313,7 @@ func (t *Trace) changed() {
 // Tools returns buttons for what wheel and keys do, for those who have neither.
 func (t *Trace) Tools() fyne.CanvasObject {
 	button := func(name string, icon fyne.Resource, do func()) fyne.CanvasObject {
-		b := &tool{name: name}
+		b := &tool{name: name, focused: t.reached}
 		b.Icon, b.OnTapped, b.Importance = icon, do, widget.LowImportance
 		b.ExtendBaseWidget(b)
 		return b
@@ -329,7 +330,14 @@ func (t *Trace) Tools() fyne.CanvasObject {
 // tool is a button that shows a picture only: its name is for those who hear it.
 type tool struct {
 	widget.Button
-	name string
+	name    string
+	focused func(fyne.CanvasObject)
+}
+
+// FocusGained tells the owner of the trace.
+func (b *tool) FocusGained() {
+	b.Button.FocusGained()
+	b.focused(b)
 }
 
 // AccessibilityLabel is the tool's name.

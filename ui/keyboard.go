@@ -1,0 +1,275 @@
+package ui
+
+import (
+	"cmp"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/phrase"
+)
+
+// The parts of the window that may have the keyboard. Keys without a modifier reach
+// what has it and nobody else, so each hears the escape key, which takes a dialog
+// away. With large text the window scrolls, so each comes into sight when it gets
+// the keyboard. The toolkit's own do neither.
+type (
+	field  struct{ widget.Entry }
+	button struct {
+		widget.Button
+		name string // of one that shows a picture only
+	}
+	choice struct {
+		widget.Select
+		name string // what is chosen
+	}
+	tick   struct{ widget.Check }
+	slider struct {
+		widget.Slider
+		name string // what it sets
+	}
+	proposals struct{ widget.SelectEntry } // a field with a list to choose from
+	rows      struct {
+		widget.List
+		name string // what it lists
+	}
+)
+
+// escaped reports whether a key was the escape key and took a dialog away.
+func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
+	return k.Name == fyne.KeyEscape && dismissTop(fyne.CurrentApp().Driver().CanvasForObject(o))
+}
+
+func newField(text string) *field {
+	f := &field{}
+	f.Text = text
+	f.ExtendBaseWidget(f)
+	return f
+}
+
+// TypedKey hears the escape key and leaves the others to the entry.
+func (f *field) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(f, k) {
+		f.Entry.TypedKey(k)
+	}
+}
+
+// FocusGained brings the field into sight.
+func (f *field) FocusGained() {
+	f.Entry.FocusGained()
+	reveal(f)
+}
+
+func newButton(label string, do func()) *button {
+	b := &button{}
+	b.Text, b.OnTapped = label, do
+	b.ExtendBaseWidget(b)
+	return b
+}
+
+func newButtonWithIcon(label string, icon fyne.Resource, do func()) *button {
+	b := newButton(label, do)
+	b.Icon = icon
+	return b
+}
+
+// newIconButton returns a button that shows a picture only.
+func newIconButton(name string, icon fyne.Resource, do func()) *button {
+	b := newButtonWithIcon("", icon, do)
+	b.Importance, b.name = widget.LowImportance, name
+	return b
+}
+
+// AccessibilityLabel is what the button says, or its name where that is a picture.
+func (b *button) AccessibilityLabel() string { return cmp.Or(b.name, b.Text) }
+
+// TypedKey hears the escape key and leaves the others to the button.
+func (b *button) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(b, k) {
+		b.Button.TypedKey(k)
+	}
+}
+
+// FocusGained brings the button into sight.
+func (b *button) FocusGained() {
+	b.Button.FocusGained()
+	reveal(b)
+}
+
+func newChoice(options []string, changed func(string)) *choice {
+	c := &choice{}
+	c.Options, c.OnChanged, c.PlaceHolder = options, changed, phrase.L("Choose one")
+	c.ExtendBaseWidget(c)
+	return c
+}
+
+// TypedKey hears the escape key and leaves the others to the choice.
+func (c *choice) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(c, k) {
+		c.Select.TypedKey(k)
+	}
+}
+
+// FocusGained brings the choice into sight.
+func (c *choice) FocusGained() {
+	c.Select.FocusGained()
+	reveal(c)
+}
+
+func newTick(label string, changed func(bool)) *tick {
+	t := &tick{}
+	t.Text, t.OnChanged = label, changed
+	t.ExtendBaseWidget(t)
+	return t
+}
+
+// TypedKey hears the escape key and leaves the others to the tick.
+func (t *tick) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(t, k) {
+		t.Check.TypedKey(k)
+	}
+}
+
+// FocusGained brings the tick into sight.
+func (t *tick) FocusGained() {
+	t.Check.FocusGained()
+	reveal(t)
+}
+
+// newSlider returns a slider from 0 to 1.
+func newSlider(name string, value, step float64, changed func(float64)) *slider {
+	s := &slider{name: name}
+	s.Max, s.Value, s.Step, s.OnChanged = 1, value, step, changed
+	s.ExtendBaseWidget(s)
+	return s
+}
+
+// AccessibilityLabel says what the slider sets.
+func (s *slider) AccessibilityLabel() string { return s.name }
+
+// TypedKey hears the escape key and leaves the others to the slider.
+func (s *slider) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(s, k) {
+		s.Slider.TypedKey(k)
+	}
+}
+
+// FocusGained brings the slider into sight.
+func (s *slider) FocusGained() {
+	s.Slider.FocusGained()
+	reveal(s)
+}
+
+func newProposals(text string, options []string) *proposals {
+	p := &proposals{}
+	p.Text = text
+	p.Wrapping = fyne.TextWrap(fyne.TextTruncateClip)
+	p.ExtendBaseWidget(p)
+	p.SetOptions(options)
+	if toolkits, ok := p.ActionItem.(*widget.Button); ok {
+		p.ActionItem = newIconButton(phrase.L("Choose one"), toolkits.Icon, toolkits.OnTapped)
+	}
+	return p
+}
+
+// TypedKey hears the escape key and leaves the others to the entry.
+func (p *proposals) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(p, k) {
+		p.SelectEntry.TypedKey(k)
+	}
+}
+
+// FocusGained brings the field into sight.
+func (p *proposals) FocusGained() {
+	p.SelectEntry.FocusGained()
+	reveal(p)
+}
+
+func newRows(name string, length func() int, create func() fyne.CanvasObject, update func(int, fyne.CanvasObject)) *rows {
+	r := &rows{name: name}
+	r.Length, r.CreateItem, r.UpdateItem = length, create, update
+	r.ExtendBaseWidget(r)
+	return r
+}
+
+// AccessibilityLabel says what is listed.
+func (r *rows) AccessibilityLabel() string { return r.name }
+
+// FocusGained brings the list into sight.
+func (r *rows) FocusGained() {
+	r.List.FocusGained()
+	reveal(r)
+}
+
+// reveal scrolls what got the keyboard into sight, where it lies in something that
+// scrolls.
+func reveal(o fyne.CanvasObject) {
+	c := fyne.CurrentApp().Driver().CanvasForObject(o)
+	if c == nil {
+		return
+	}
+	root := c.Content()
+	if c.Overlays().Top() != nil {
+		root = topPopUp(c)
+	}
+	for _, s := range slices.Backward(scrollsIn(root)) { // the inner ones first: that moves it in the outer ones
+		bring(o, s)
+	}
+}
+
+// bring scrolls s as little as brings o into sight, if o lies in it; of what is
+// higher than s its top.
+func bring(o fyne.CanvasObject, s *container.Scroll) {
+	if s.Content.Size().Height < s.Content.MinSize().Height {
+		s.Refresh() // it has grown since it was laid out
+	}
+	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
+	top := where(o).Y - where(s.Content).Y
+	from := where(o).Subtract(where(s.Content))
+	to := from.Add(o.Size())
+	if all := s.Content.Size(); from.X < 0 || from.Y < 0 || to.X > all.Width || to.Y > all.Height {
+		return
+	}
+	edge := min(theme.Padding(), max(0, s.Size().Height-o.Size().Height))
+	y := s.Offset.Y
+	y = max(y, top+o.Size().Height+edge-s.Size().Height)
+	y = min(y, top-edge)
+	if y = max(y, 0); y != s.Offset.Y {
+		s.ScrollToOffset(fyne.NewPos(s.Offset.X, y))
+	}
+}
+
+// staysInSight lays out one thing that scrolls, so that what has the keyboard in it stays
+// in sight when its room changes.
+type staysInSight struct{}
+
+// MinSize is that of what scrolls.
+func (staysInSight) MinSize(objects []fyne.CanvasObject) fyne.Size { return objects[0].MinSize() }
+
+// Layout gives it all the room.
+func (staysInSight) Layout(objects []fyne.CanvasObject, size fyne.Size) {
+	s := objects[0].(*container.Scroll)
+	before := s.Size()
+	s.Move(fyne.Position{})
+	s.Resize(size)
+	if c := fyne.CurrentApp().Driver().CanvasForObject(s); c != nil && size != before {
+		if o, ok := c.Focused().(fyne.CanvasObject); ok {
+			bring(o, s)
+		}
+	}
+}
+
+// scrollsIn finds what scrolls in a tree, the outer ones first.
+func scrollsIn(o fyne.CanvasObject) (found []*container.Scroll) {
+	if s, ok := o.(*container.Scroll); ok {
+		found = append(found, s)
+	}
+	inner, _ := parts(o)
+	for _, one := range inner {
+		found = append(found, scrollsIn(one)...)
+	}
+	return found
+}
