@@ -19,6 +19,20 @@ import (
 // job runs, and not under a dialog, which the menu's shortcuts would reach past.
 func (w *Window) ready() bool { return w.bench != nil && w.free() }
 
+// mayChange is ready for a command that changes the session; of one that can only be
+// read it says why, before anybody types or plays for nothing.
+func (w *Window) mayChange() bool {
+	if !w.ready() {
+		return false
+	}
+	err := w.bench.ReadOnly()
+	if err != nil {
+		w.notice.clear()
+		w.tell(err)
+	}
+	return err == nil
+}
+
 // free reports whether a command that needs no session may run now: no take is
 // being played either.
 func (w *Window) free() bool {
@@ -124,12 +138,13 @@ func (w *Window) arrived(s seen, err error) {
 	}
 	w.tell(err)
 	w.refresh()
+	w.offerStrays()
 }
 
 // show puts a take in sight, or none, and lets go of the recording before it.
 func (w *Window) show(s *seen, file *take.File) {
 	old := w.file
-	w.file, w.showing, w.voice, w.changed = file, 0, "", false
+	w.file, w.showing, w.voice = file, 0, ""
 	if s == nil {
 		w.take.show(nil, nil)
 	} else {
@@ -157,6 +172,9 @@ func (w *Window) OpenSession(dir string) {
 	for _, warning := range b.Warnings() {
 		w.notice.say(warning.Words(), true)
 	}
+	if b.ReadOnly() == nil {
+		w.strays = b.Strays()
+	}
 	if s := b.Session(); len(s.Takes) > 0 {
 		last := s.Takes[len(s.Takes)-1]
 		if as, ok := last.As(s.Target.Voice); ok {
@@ -164,9 +182,7 @@ func (w *Window) OpenSession(dir string) {
 		}
 		w.openTake(last)
 	}
-	if b.ReadOnly() == nil {
-		w.offerStrays(b.Strays())
-	}
+	w.offerStrays() // else once that take is there
 }
 
 // Practice opens a new session with the simulated machine, or the latest one

@@ -33,7 +33,7 @@ func (w *Window) askPath(title, dir, name string, save func(path string)) {
 		return nil
 	}
 	folder := newField(dir)
-	choose := newButton("", func() {
+	choose := newIconButton(phrase.L("Choose the folder"), theme.FolderOpenIcon(), func() {
 		d := dialog.NewFolderOpen(func(chosen fyne.ListableURI, err error) {
 			w.tell(err)
 			if chosen != nil {
@@ -41,9 +41,8 @@ func (w *Window) askPath(title, dir, name string, save func(path string)) {
 			}
 		}, w.win)
 		from(d, folder.Text)
-		w.showLarge(d)
+		w.showFolders(d)
 	})
-	choose.Icon = theme.FolderOpenIcon()
 	w.form(title, phrase.L("Save"), []*widget.FormItem{
 		item(phrase.L("Name"), "", file),
 		item(phrase.L("Folder"), "", container.NewBorder(nil, nil, nil, choose, folder)),
@@ -63,9 +62,6 @@ func (w *Window) overwrite(path string, save func(path string)) {
 		save(path)
 		return
 	}
-	dialog.ShowConfirm(phrase.L("Replace it?"), phrase.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), func(yes bool) {
-		if yes {
-			save(path)
-		}
-	}, w.win)
+	w.confirm(phrase.L("Replace it?"), phrase.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), phrase.L("Replace"), phrase.L("Cancel"),
+		func() { save(path) }, func() {})
 }

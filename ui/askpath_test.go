@@ -32,13 +32,13 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 	if !strings.Contains(said, "curve.png is there already") {
 		t.Fatalf("it asks %q", said)
 	}
-	test.Tap(buttons["No"])
+	test.Tap(buttons["Cancel"])
 	holds(true)
 	w.saveCurve()
 	_, buttons = dialogIn(t, w)
 	test.Tap(buttons["Save"])
 	_, buttons = dialogIn(t, w)
-	test.Tap(buttons["Yes"])
+	test.Tap(buttons["Replace"])
 	holds(false)
 	if data, _ := os.ReadFile(old); !strings.HasPrefix(string(data), "\x89PNG") {
 		t.Error("what took its place is no PNG")

@@ -120,6 +120,8 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 		d.Hide()
 		if ok {
 			w.addRecording(path, ch)
+		} else {
+			w.offerStrays()
 		}
 	}
 	measure := newButton(phrase.L("Measure"), func() { c.done(true) })

@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
+	"golang.org/x/text/width"
 
 	"lagwright/calib/bench"
 	"lagwright/calib/phrase"
@@ -50,9 +51,9 @@ func count(lo, hi float64, open bool) *field {
 	return e
 }
 
-// parseNumber reads a number with a point or a comma.
+// parseNumber reads a number with a point or a comma, in letters of any width.
 func parseNumber(s string) (float64, error) {
-	return strconv.ParseFloat(strings.Replace(strings.TrimSpace(s), ",", ".", 1), 64)
+	return strconv.ParseFloat(strings.Replace(strings.TrimSpace(width.Fold.String(s)), ",", ".", 1), 64)
 }
 
 // value returns the number in an entry that was validated, 0 for an empty one.
@@ -80,7 +81,7 @@ func item(label, hint string, o fyne.CanvasObject) *widget.FormItem {
 
 // askTarget asks for the next tempo, voice and song.
 func (w *Window) askTarget() {
-	if !w.ready() {
+	if !w.mayChange() {
 		return
 	}
 	s := w.session()
@@ -101,7 +102,7 @@ func (w *Window) askTarget() {
 
 // askMove asks what was really done to the plate.
 func (w *Window) askMove() {
-	if !w.ready() || len(w.session().Takes) == 0 {
+	if !w.mayChange() || len(w.session().Takes) == 0 {
 		return
 	}
 	steps := count(0, 1000, false)
@@ -133,7 +134,7 @@ func (w *Window) chooseRecording() { w.chooseWAV(false) }
 func (w *Window) chooseChannels() { w.chooseWAV(true) }
 
 func (w *Window) chooseWAV(askChannels bool) {
-	if !w.ready() {
+	if !w.mayChange() {
 		return
 	}
 	d := dialog.NewFileOpen(func(file fyne.URIReadCloser, err error) {
@@ -164,15 +165,22 @@ func (w *Window) chooseSession() {
 		w.OpenSession(folder.Path())
 	}, w.win)
 	from(d, w.sessionsIn())
-	w.showLarge(d)
+	w.showFolders(d)
 }
 
 // showLarge shows a file dialog large enough to find something in. Fyne's file
 // dialogs crash when they are resized before they are shown.
 func (w *Window) showLarge(d *dialog.FileDialog) {
+	w.files = fileKeys{}
 	d.Show()
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(size.Width*0.8, size.Height*0.8))
+}
+
+// showFolders is showLarge of a dialog that chooses a folder.
+func (w *Window) showFolders(d *dialog.FileDialog) {
+	w.showLarge(d)
+	w.files.folder = true
 }
 
 // from has a file dialog begin in a folder, where that is still there.
@@ -182,24 +190,17 @@ func from(d *dialog.FileDialog, dir string) {
 	}
 }
 
-// offerStrays offers recordings that lie in the folder without a take, as a
-// crash leaves them, one after the other.
-func (w *Window) offerStrays(paths []string) {
-	if len(paths) == 0 {
+// offerStrays offers recordings that lie in the folder without a take, as a crash
+// leaves them, one after the other: the next one once the one before is a take.
+func (w *Window) offerStrays() {
+	if len(w.strays) == 0 || !w.ready() {
 		return
 	}
-	b := w.bench
-	title, words := strayWords(paths[0])
-	dialog.ShowConfirm(title, words+"\n"+phrase.L("Measure it now, at the setting and tempo the session stands at?"),
-		func(yes bool) {
-			switch {
-			case w.bench != b: // another session was opened meanwhile
-			case yes:
-				w.openRecording(paths[0], false)
-			default:
-				w.offerStrays(paths[1:])
-			}
-		}, w.win)
+	path := w.strays[0]
+	w.strays = w.strays[1:]
+	title, words := strayWords(path)
+	w.confirm(title, words+"\n"+phrase.L("Measure it now, at the setting and tempo the session stands at?"), phrase.L("Measure"), phrase.L("Not now"),
+		func() { w.openRecording(path, false) }, w.offerStrays)
 }
 
 // strayWords says what lies in the folder.

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"context"
+	"reflect"
 
 	"fyne.io/fyne/v2"
 
@@ -29,17 +30,44 @@ func (w *Window) byHand(change func() error) {
 	w.hitsChanged(err)
 }
 
+// editing returns what Undo or Redo works on, which can tells of a take or of
+// bench.SetList: the set list where that is in sight; else what was changed last of
+// the session and the hits of the take in sight, and then the other of the two.
+func (w *Window) editing(can func(id int) bool) (id int, ok bool) {
+	if w.bench == nil {
+		return 0, false
+	}
+	order := []int{w.showing, bench.SetList}
+	switch {
+	case w.listing:
+		order = []int{bench.SetList}
+	case w.changed || w.showing == 0:
+		order = []int{bench.SetList, w.showing}
+	}
+	for _, id := range order {
+		if can(id) {
+			return id, true
+		}
+	}
+	return 0, false
+}
+
+// canUndo reports whether something was changed that can be taken back.
+func (w *Window) canUndo(id int) bool {
+	t, _ := w.inSight()
+	return id == bench.SetList && w.bench.CanUndo(id) || id != bench.SetList && t.ByHand != nil
+}
+
+// canRedo reports whether something was taken back that can be made again.
+func (w *Window) canRedo(id int) bool {
+	return w.bench.CanRedo(id) && (id == bench.SetList || w.ownInSight())
+}
+
 // undoable reports whether Undo and Redo have something to do.
 func (w *Window) undoable() (undo, redo bool) {
-	id, some := w.editing()
-	if !some || w.bench == nil {
-		return false, false
-	}
-	if id == bench.SetList {
-		return w.bench.CanUndo(id), w.bench.CanRedo(id)
-	}
-	t, _ := w.inSight()
-	return t.ByHand != nil, w.ownInSight() && w.bench.CanRedo(id)
+	_, undo = w.editing(w.canUndo)
+	_, redo = w.editing(w.canRedo)
+	return undo, redo
 }
 
 // ownInSight reports whether the voice in sight is the take's own.
@@ -52,35 +80,46 @@ func (w *Window) ownInSight() bool {
 	return false
 }
 
-// undo takes the last change of the take in sight back, or of the set list. Under
-// a dialog the shortcut means what is being typed there: the menu gets it first.
+// undo takes the last change back. Under a dialog the shortcut means what is being
+// typed there: the menu gets it first.
 func (w *Window) undo() {
-	id, some := w.editing()
-	switch typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); {
-	case w.ready() && some:
-		w.songs.commit()
-		w.notice.clear() // it may speak of what is undone
-		w.change(id, w.bench.Undo)
-	case ok:
-		typed.TypedShortcut(&fyne.ShortcutUndo{})
-	}
+	w.takeBack(w.canUndo, (*bench.Bench).Undo, &fyne.ShortcutUndo{})
 }
 
 // redo makes it again.
 func (w *Window) redo() {
-	if id, some := w.editing(); w.ready() && some {
-		w.notice.clear()
-		w.change(id, w.bench.Redo)
+	w.takeBack(w.canRedo, (*bench.Bench).Redo, &fyne.ShortcutRedo{})
+}
+
+// takeBack does what undo or redo can, or hands the shortcut to what has the
+// keyboard.
+func (w *Window) takeBack(can func(id int) bool, do func(b *bench.Bench, id int) error, shortcut fyne.Shortcut) {
+	if !w.ready() {
+		if typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); ok {
+			typed.TypedShortcut(shortcut)
+		}
+		return
+	}
+	w.songs.commit() // what is being typed is the last change
+	if id, some := w.editing(can); some {
+		w.notice.clear() // it may speak of what is undone
+		w.change(id, do)
 	}
 }
 
 // change undoes or makes again a change of the set list or of the take in sight.
-func (w *Window) change(id int, do func(id int) error) {
-	if id == bench.SetList {
-		w.anew(func(context.Context, *bench.Bench) error { return do(id) }, w.hitsChanged)
+func (w *Window) change(id int, do func(b *bench.Bench, id int) error) {
+	if w.changed = id == bench.SetList; w.changed {
+		before := w.session().Songs
+		w.anew(func(_ context.Context, b *bench.Bench) error { return do(b, id) }, func(err error) {
+			w.hitsChanged(err)
+			if !w.listing && !reflect.DeepEqual(before, w.session().Songs) {
+				w.listSongs() // or nobody sees what was done
+			}
+		})
 		return
 	}
-	w.byHand(func() error { return do(id) })
+	w.byHand(func() error { return do(w.bench, id) })
 }
 
 // strikeOut strikes out the hit selected in the trace, or puts it back.

@@ -6,23 +6,41 @@ import (
 	"fyne.io/fyne/v2/widget"
 )
 
-// typedInFiles hands a key that no part of the window took to the uppermost dialog,
-// where that is the toolkit's for files: arrows go from one file to the next, space
-// chooses, enter chooses and opens. The dialog itself gives the keyboard to nothing,
-// and a dozen widgets stand before the files. They do not get it for good, because
-// they know no escape key. It reports whether there was such a dialog.
-func typedInFiles(c fyne.Canvas, k *fyne.KeyEvent) bool {
+// fileKeys is what the keyboard does in the toolkit's dialog for files, whose dozen
+// widgets before the files stand in the way of the tab key.
+type fileKeys struct {
+	folder bool // a folder is chosen, not a file
+	moved  bool // the arrows went to a file since one was chosen last
+}
+
+// typed hands a key that no part of the window took to the uppermost dialog, where
+// that is the toolkit's for files: arrows go from one file to the next, space
+// chooses, enter chooses and opens; with folders, enter goes into the one that the
+// arrows went to, or else takes the one that is open. The files do not get the
+// keyboard for good, because they know no escape key. It reports whether there was
+// such a dialog.
+func (f *fileKeys) typed(c fyne.Canvas, k *fyne.KeyEvent) bool {
 	over := topPopUp(c)
 	files := filesOf(over, false)
 	if files == nil {
 		return false
 	}
+	space := &fyne.KeyEvent{Name: fyne.KeySpace}
 	switch k.Name {
-	case fyne.KeyUp, fyne.KeyDown, fyne.KeyLeft, fyne.KeyRight, fyne.KeySpace:
+	case fyne.KeyUp, fyne.KeyDown, fyne.KeyLeft, fyne.KeyRight:
+		f.moved = true
 		files.FocusGained() // which shows where it stands
 		files.TypedKey(k)
+	case fyne.KeySpace:
+		f.moved = false
+		files.TypedKey(space)
 	case fyne.KeyReturn, fyne.KeyEnter:
-		files.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+		if f.moved {
+			files.TypedKey(space)
+			if f.moved = false; f.folder {
+				break
+			}
+		}
 		if open := mainButton(over); open != nil && !open.Disabled() {
 			open.OnTapped()
 		}

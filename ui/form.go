@@ -51,6 +51,20 @@ func (w *Window) closable(title string, content fyne.CanvasObject) *dialog.Custo
 	return d
 }
 
+// confirm asks before something is done.
+func (w *Window) confirm(title, words, yes, no string, do, dont func()) {
+	said := widget.NewLabel(words)
+	said.Wrapping = fyne.TextWrapWord
+	scroll := container.NewVScroll(said)
+	d := dialog.NewCustomWithoutButtons(title, scroll, w.win)
+	away := newButton(no, func() { d.Hide(); dont() })
+	ok := newButton(yes, func() { d.Hide(); do() })
+	ok.Importance = widget.HighImportance
+	d.SetButtons([]fyne.CanvasObject{away, ok})
+	w.resize(d, scroll, 460)
+	d.Show()
+}
+
 // resize makes a dialog large enough for all that scrolls in it, and so wide at
 // least at the usual text, as far as the window has room.
 func (w *Window) resize(d dialog.Dialog, scroll *container.Scroll, least float32) {

@@ -36,7 +36,7 @@ const sampleEvery = 50 * time.Millisecond
 
 // recordTake begins a take that the machine leads.
 func (w *Window) recordTake() {
-	if !w.ready() || w.live != nil {
+	if w.live != nil || !w.mayChange() {
 		return
 	}
 	if s := w.session(); s.Microphones == nil && s.Machine.PracticeSeed == 0 {
@@ -169,7 +169,7 @@ func (w *Window) press() {
 
 // typed hears the keys that no part of the window took.
 func (w *Window) typed(e *fyne.KeyEvent) {
-	if e.Name != fyne.KeyEscape && typedInFiles(w.win.Canvas(), e) {
+	if e.Name != fyne.KeyEscape && w.files.typed(w.win.Canvas(), e) {
 		return
 	}
 	switch e.Name {

@@ -51,14 +51,14 @@ func (w *Window) askPlate() {
 }
 
 func (w *Window) showMachine() *machineForm {
-	if !w.ready() {
+	if !w.mayChange() {
 		return nil
 	}
 	w.songs.commit()
 	s := w.session()
 	f := newMachineForm(s, w.unit())
 	d := dialog.NewCustomWithoutButtons(phrase.L("The machine"), f.content(), w.win)
-	f.keep = newButtonWithIcon(phrase.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d.Hide) })
+	f.keep = newButtonWithIcon(phrase.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d) })
 	f.keep.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{newButtonWithIcon(phrase.L("Cancel"), theme.CancelIcon(), d.Hide), f.keep})
 	d.Resize(w.room(900, 640))
@@ -66,24 +66,24 @@ func (w *Window) showMachine() *machineForm {
 	return f
 }
 
-// keepMachine keeps what the form says and takes it away; where that cannot be, the
-// form says so and stays.
-func (w *Window) keepMachine(f *machineForm, away func()) {
+// keepMachine keeps what the form says and takes it away; where that cannot be, or
+// is cancelled, the form is there again and says so.
+func (w *Window) keepMachine(f *machineForm, d dialog.Dialog) {
 	m, tolerance, was, err := f.read()
 	if err != nil {
 		f.say(err)
 		return
 	}
+	d.Hide() // under it nobody could cancel
 	w.anew(func(ctx context.Context, b *bench.Bench) error { return b.EditMachine(ctx, m, tolerance, was) }, func(err error) {
-		switch {
-		case cancelled(err):
-			return
-		case err != nil:
-			f.say(err)
+		if err == nil {
+			w.sessionChanged(phrase.L("The machine is kept as you say."), nil)
 			return
 		}
-		away()
-		w.sessionChanged(phrase.L("The machine is kept as you say."), nil)
+		d.Show()
+		if !cancelled(err) {
+			f.say(err)
+		}
 	})
 }
 

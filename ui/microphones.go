@@ -47,7 +47,7 @@ type microphones struct {
 
 // askMicrophones shows the dialog.
 func (w *Window) askMicrophones() {
-	if !w.ready() || w.live != nil {
+	if w.live != nil || !w.mayChange() {
 		return
 	}
 	w.hush()

@@ -180,5 +180,5 @@ func (w *Window) chooseFolder(into *field) {
 		into.SetText(folder.Path())
 	}, w.win)
 	from(d, into.Text)
-	w.showLarge(d)
+	w.showFolders(d)
 }

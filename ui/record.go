@@ -29,6 +29,7 @@ type recordPane struct {
 
 	settled []session.Settled
 	taken   []session.Take // latest first, once for each voice that it heard
+	listed  int            // how many were listed last
 	moving  bool           // selections made here are not the person's
 }
 
@@ -82,6 +83,8 @@ func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int, 
 		}
 	}
 	p.settings.Refresh()
+	longer := len(p.taken) > p.listed
+	p.listed = len(p.taken)
 	p.moving = true
 	p.takes.UnselectAll()
 	if chosen >= 0 {
@@ -89,7 +92,9 @@ func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int, 
 	}
 	p.moving = false
 	p.takes.Refresh()
-	p.takes.ScrollToTop()
+	if longer {
+		p.takes.ScrollToTop() // a new one is there
+	}
 	p.curve.set(curve.Figure)
 }
 

@@ -127,7 +127,7 @@ func (w *Window) askNotes(dir string) {
 // noteTake asks for notes on the take in sight.
 func (w *Window) noteTake() {
 	t, ok := w.inSight()
-	if !ok || !w.ready() {
+	if !ok || !w.mayChange() {
 		return
 	}
 	w.askWords(phrase.F("Notes on take %d", t.ID), t.Notes, func(words string) {

@@ -158,7 +158,7 @@ func newSession(machine, voices string, tempoBPM, toleranceMS float64, now time.
 
 // names returns the names in a list with commas.
 func names(list string) (all []string) {
-	for _, v := range strings.Split(list, ",") {
+	for _, v := range strings.FieldsFunc(list, func(r rune) bool { return strings.ContainsRune(",，、", r) }) {
 		if v = strings.TrimSpace(v); v != "" {
 			all = append(all, v)
 		}

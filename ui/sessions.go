@@ -88,14 +88,8 @@ func readKept(dir string, stamp session.Stamp) kept {
 	return k
 }
 
-// minute writes a moment in the computer's own time: months have their names in
-// English only, elsewhere ISO 8601 reads well enough.
-func minute(at time.Time) string {
-	if phrase.Tag() == english {
-		return at.Local().Format("2 Jan 2006, 15:04")
-	}
-	return at.Local().Format("2006-01-02, 15:04")
-}
+// minute writes a moment in the computer's own time.
+func minute(at time.Time) string { return at.Local().Format(phrase.L("2 Jan 2006, 15:04")) }
 
 func (h *shelf) put(dir string, k kept) {
 	h.known[dir] = k

@@ -11,7 +11,6 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/phrase"
 	"lagwright/calib/session"
 )
@@ -22,7 +21,7 @@ func (w *Window) listSongs() {
 		return
 	}
 	w.songs.leave()
-	w.listing, w.changed = !w.listing, false
+	w.listing = !w.listing
 	w.lay()
 	w.refresh()
 	if w.listing {
@@ -38,19 +37,10 @@ func (w *Window) listSongsWords() string {
 	return phrase.L("Show the set list")
 }
 
-// editing returns what Undo and Redo work on: the hits of the take in sight, or
-// the set list and all else where that is in sight or was changed last.
-func (w *Window) editing() (id int, ok bool) {
-	if w.listing || w.changed {
-		return bench.SetList, true
-	}
-	return w.showing, w.showing != 0
-}
-
 // onSongs reports whether a command on the set list may run, and on which of its
 // songs; what is being typed there is kept first.
 func (w *Window) onSongs() (at int, ok bool) {
-	if !w.ready() || !w.listing {
+	if !w.listing || !w.mayChange() {
 		return 0, false
 	}
 	w.songs.commit()
@@ -71,7 +61,7 @@ func (w *Window) songsChanged(at int, edits ...session.SongEdit) {
 	w.notice.clear()
 	err := w.bench.EditSongs(edits...)
 	if err == nil {
-		w.songs.at = at
+		w.songs.at, w.changed = at, true
 	}
 	w.tell(err)
 	w.refresh()
@@ -186,7 +176,7 @@ func (w *Window) importSongs(path string) {
 	err := w.bench.ImportSongs(path)
 	w.tell(err)
 	if err == nil {
-		w.songs.at = 0
+		w.songs.at, w.changed = 0, true
 		w.notice.say(phrase.F("The set list is now that of %s. Undo takes that back.", filepath.Base(path)), false)
 	}
 	w.refresh()

@@ -27,12 +27,16 @@ func (w *Window) askTones() {
 	}
 	prefs := w.app.Preferences()
 	names := outputNames(w.sound)
-	output := newChoice(names, func(name string) {
+	usual := phrase.L("the system's own")
+	output := newChoice(slices.Insert(slices.Clone(names), 0, usual), func(name string) {
+		if name == usual {
+			name = ""
+		}
 		prefs.SetString(prefOutput, name)
 		w.hush()
 		w.unplug()
 	})
-	output.PlaceHolder = phrase.L("the system's own")
+	output.Selected = usual
 	if slices.Contains(names, prefs.String(prefOutput)) {
 		output.Selected = prefs.String(prefOutput)
 	}

@@ -25,9 +25,11 @@ type Window struct {
 	showing int          // id of the take in sight; 0 = none
 	voice   string       // which of its voices
 	all     bool         // the simulated machine plays with a microphone on every voice
+	files   fileKeys     // of the file dialog that was shown last
+	strays  []string     // recordings without a take that are still to be offered
 	file    *take.File   // the recording in sight; nil = none
 	hitMenu hitMenu      // as the menu has it
-	changed bool         // machine, moves or takes left out were changed last, not hits of the take in sight
+	changed bool         // the session was changed last, not hits of a take
 
 	careful  bool // the caution before moves was acknowledged in this session
 	cautious bool // that is asked for; tests of other things leave it out
@@ -131,7 +133,7 @@ func (w *Window) put(b *bench.Bench) {
 	w.leaveLive()
 	w.hush()
 	w.songs.leave()
-	w.songs.at, w.listing = 0, false
+	w.songs.at, w.listing, w.changed, w.strays = 0, false, false, nil
 	w.show(nil, nil)
 	if w.bench != nil {
 		w.hintsDone()

@@ -44,8 +44,8 @@ func Pieces(s string) []Piece {
 func breaks(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' && r != '\u202f' }
 
 const (
-	closing = "、。，．：；？！）」』】〕》ー々ぁぃぅぇぉっゃゅょァィゥェォッャュョ,.:;?!)%…"
-	opening = "（「『【〔《("
+	closing = "、。，．：；？！）」』】〕》ー々ぁぃぅぇぉっゃゅょァィゥェォッャュョ,.:;?!)%…・％］"
+	opening = "（「『【〔《［("
 )
 
 // unspaced reports whether a character belongs to a script without spaces.

@@ -7,9 +7,13 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/jezek/xgb"
+	"github.com/jezek/xgb/xproto"
 )
 
 // screen starts a display that nobody sees.
@@ -117,5 +121,56 @@ func TestWayland(t *testing.T) {
 	asked, _ := os.ReadFile(filepath.Join(dir, "asked"))
 	if got, _ := os.ReadFile(filepath.Join(dir, "got")); string(got) != "picture" || !strings.Contains(string(asked), "image/png") {
 		t.Errorf("wl-copy %s got %q", asked, got)
+	}
+}
+
+// One that dies while it takes a picture in parts is not waited for once another
+// program has the clipboard.
+func TestOneWhoDiesWhilePasting(t *testing.T) {
+	screen(t)
+	before := runtime.NumGoroutine()
+	if err := Picture(make([]byte, 1<<20)); err != nil {
+		t.Fatal(err)
+	}
+	conn, err := xgb.NewConn()
+	if err != nil {
+		t.Fatal(err)
+	}
+	window, err := xproto.NewWindowId(conn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	root := xproto.Setup(conn).DefaultScreen(conn).Root
+	if err := xproto.CreateWindowChecked(conn, 0, window, root, 0, 0, 1, 1, 0, xproto.WindowClassInputOnly, 0, 0, nil).Check(); err != nil {
+		t.Fatal(err)
+	}
+	atom := func(name string) xproto.Atom {
+		reply, err := xproto.InternAtom(conn, false, uint16(len(name)), name).Reply()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return reply.Atom
+	}
+	xproto.ConvertSelection(conn, window, atom("CLIPBOARD"), atom("image/png"), atom("LAGWRIGHT_TEST"), xproto.TimeCurrentTime)
+	for {
+		event, _ := conn.WaitForEvent()
+		if _, ok := event.(xproto.SelectionNotifyEvent); ok {
+			break
+		}
+		if event == nil {
+			t.Fatal("the display is gone")
+		}
+	}
+	conn.Close()
+	cmd := exec.Command("xclip", "-selection", "clipboard", "-in")
+	cmd.Stdin = strings.NewReader("words")
+	if err := cmd.Run(); err != nil {
+		t.Fatal(err)
+	}
+	for end := time.Now().Add(10 * time.Second); runtime.NumGoroutine() > before; time.Sleep(20 * time.Millisecond) {
+		if time.Now().After(end) {
+			buf := make([]byte, 1<<16)
+			t.Fatalf("%d goroutines, %d before:\n%s", runtime.NumGoroutine(), before, buf[:runtime.Stack(buf, true)])
+		}
 	}
 }

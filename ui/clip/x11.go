@@ -122,6 +122,12 @@ func (o *owner) answer() {
 			if e.State == xproto.PropertyDelete {
 				o.next(sending{e.Window, e.Atom})
 			}
+		case xproto.DestroyNotifyEvent: // of one that took a picture in parts
+			for at := range o.parts {
+				if at.window == e.Window {
+					delete(o.parts, at)
+				}
+			}
 		case xproto.SelectionClearEvent:
 			if len(o.parts) == 0 {
 				return
@@ -147,7 +153,7 @@ func (o *owner) give(e xproto.SelectionRequestEvent) {
 	case e.Target == o.atoms["image/png"] && len(o.png) <= o.most:
 		o.put(at, e.Target, 8, o.png)
 	case e.Target == o.atoms["image/png"]:
-		xproto.ChangeWindowAttributes(o.conn, e.Requestor, xproto.CwEventMask, []uint32{xproto.EventMaskPropertyChange})
+		xproto.ChangeWindowAttributes(o.conn, e.Requestor, xproto.CwEventMask, []uint32{xproto.EventMaskPropertyChange | xproto.EventMaskStructureNotify})
 		o.parts[at] = o.png
 		o.put(at, o.atoms["INCR"], 32, words(uint32(len(o.png))))
 	default:

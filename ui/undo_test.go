@@ -1,0 +1,138 @@
+package ui
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2/test"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// twoTakes plays two takes and shows the second.
+func twoTakes(t *testing.T) *Window {
+	t.Helper()
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.turned)
+	test.Tap(w.loop.playTake)
+	if w.showing != 2 {
+		t.Fatalf("take %d is in sight", w.showing)
+	}
+	return w
+}
+
+// What was changed last of the session can be taken back whichever take is in sight,
+// as the notice says.
+func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
+	w := twoTakes(t)
+	was := w.session().Name
+	w.reword(w.bench.Dir(), "The session is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
+	w.openTake(w.session().Takes[0])
+	if w.showing != 1 || command(t, w, "Undo").Disabled {
+		t.Fatalf("with take %d in sight Undo is off", w.showing)
+	}
+	w.undo()
+	if got := w.session().Name; got != was {
+		t.Errorf("undone, the session is called %q, was %q", got, was)
+	}
+	if command(t, w, "Redo").Disabled {
+		t.Error("Redo is off")
+	}
+	w.openTake(w.session().Takes[1])
+	w.redo()
+	if got := w.session().Name; got != "Spring" {
+		t.Errorf("made again, the session is called %q", got)
+	}
+}
+
+// Changes of hits and of the session are taken back latest first; hits of a take in
+// sight only.
+func TestUndoGoesFromHitsToTheSession(t *testing.T) {
+	w := twoTakes(t)
+	was := w.session().Name
+	w.reword(w.bench.Dir(), "", func(b *bench.Bench) error { return b.Rename("Spring") })
+	second, _ := w.inSight()
+	w.editHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	w.undo()
+	if got, _ := w.inSight(); got.ByHand != nil || w.session().Name != "Spring" {
+		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.session().Name)
+	}
+	w.undo()
+	if got := w.session().Name; got != was {
+		t.Errorf("undone twice, the session is called %q", got)
+	}
+	if !command(t, w, "Undo").Disabled {
+		t.Error("there is more to undo")
+	}
+	w.editHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	w.openTake(w.session().Takes[0])
+	w.undo()
+	if got := w.session().Takes[1]; got.ByHand == nil {
+		t.Error("a hit of a take out of sight was taken back")
+	}
+}
+
+// Recordings left over are offered once the last take is there, one after the other.
+func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
+	w := twoTakes(t)
+	dir := w.bench.Dir()
+	wav := w.session().Takes[0].File
+	w.closeSession()
+	for _, name := range []string{"left-a.wav", "left-b.wav", "left-c.wav"} {
+		copyFile(t, dir, wav, name)
+	}
+	var wait []func()
+	w.spawn = func(f func()) { wait = append(wait, f) }
+	w.jobs.spawn = w.spawn
+	settled := func() {
+		for len(wait) > 0 {
+			f := wait[0]
+			wait = wait[1:]
+			f()
+		}
+	}
+	w.OpenSession(dir)
+	if w.win.Canvas().Overlays().Top() != nil {
+		t.Error("asked while the last take still opens: a yes would be lost")
+	}
+	settled()
+	answer := func(words string) {
+		t.Helper()
+		for _, b := range inDialog[*button](t, w) {
+			if b.Text == words {
+				test.Tap(b)
+				settled()
+				return
+			}
+		}
+		t.Fatalf("no %q", words)
+	}
+	answer("Measure")
+	if n := len(w.session().Takes); n != 3 {
+		t.Fatalf("%d takes after yes", n)
+	}
+	answer("Not now")
+	answer("Measure")
+	if n := len(w.session().Takes); n != 4 || w.win.Canvas().Overlays().Top() != nil {
+		t.Errorf("%d takes; the last file %s", n, w.session().Takes[n-1].File)
+	}
+	if got := strings.Join(w.bench.Strays(), " "); !strings.Contains(got, "left-b") || strings.Contains(got, "left-a") {
+		t.Errorf("left over: %s", got)
+	}
+}
+
+func copyFile(t *testing.T, dir, from, to string) {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(dir, from))
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, to), data, 0o644)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
