@@ -88,19 +88,20 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 		logTake(t)
 		s, err := prepare(ctx, b, t, func(x float64) { progress(0.8 + 0.2*x) })
 		if err != nil {
-			return seen{}, phrase.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, plain(err))
+			return seen{}, phrase.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, inShort(err))
 		}
 		return s, nil
 	}, w.arrived)
 }
 
-// plain says an error, or that the person cancelled, without being taken for
-// either by those who look for the cause.
-func plain(err error) string {
+// inShort is an error as part of a sentence, or that the person cancelled. It goes to
+// %s, not to %w, so that the sentence is not taken for either by those who look for
+// the cause.
+func inShort(err error) error {
 	if cancelled(err) {
-		return phrase.L("cancelled")
+		return phrase.Errorf("cancelled")
 	}
-	return err.Error()
+	return err
 }
 
 // openTake shows a take as one of its voices has it.

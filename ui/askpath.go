@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -26,9 +25,9 @@ func (w *Window) askPath(title, dir, name string, save func(path string)) {
 	file.Validator = func(s string) error {
 		switch s = strings.TrimSpace(s); {
 		case s == "":
-			return errors.New(phrase.L("a name"))
+			return phrase.Errorf("a name")
 		case filepath.Base(s) != s:
-			return errors.New(phrase.L("a name without folders"))
+			return phrase.Errorf("a name without folders")
 		}
 		return nil
 	}

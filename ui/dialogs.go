@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"errors"
 	"math"
 	"path/filepath"
 	"strconv"
@@ -44,7 +43,7 @@ func count(lo, hi float64, open bool) *field {
 	inRange := e.Validator
 	e.Validator = func(s string) error {
 		if v, err := parseNumber(s); err == nil && v != math.Trunc(v) {
-			return errors.New(phrase.L("a whole number"))
+			return phrase.Errorf("a whole number")
 		}
 		return inRange(s)
 	}
@@ -66,7 +65,7 @@ func text(value string) *field {
 	e := newField(value)
 	e.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" {
-			return errors.New(phrase.L("a name"))
+			return phrase.Errorf("a name")
 		}
 		return nil
 	}

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"encoding/json"
+	"log/slog"
 	"os"
 	"slices"
 
@@ -47,7 +48,7 @@ func languageChoices() []labelled {
 // speakPreferred puts all words into the language that is preferred.
 func speakPreferred(app fyne.App) {
 	if err := speak(app.Preferences().String(prefLanguage)); err != nil {
-		fyne.LogError("the window stays in English", err) // tests read every catalogue
+		slog.Warn("the window stays in English", "error", err) // tests read every catalogue
 	}
 }
 
@@ -123,6 +124,6 @@ func turnToolkit(tag string) {
 		}()
 	}
 	if err := lang.AddTranslationsForLocale([]byte("{}"), english); err != nil {
-		fyne.LogError("the toolkit stays in the computer's language", err)
+		slog.Warn("the toolkit stays in the computer's language", "error", err)
 	}
 }

@@ -130,9 +130,9 @@ func (w *Window) over(l *live) {
 	w.take.endLive()
 	w.show(nil, nil)
 	t, err := l.take.Take()
-	if fault := l.take.Now().Fault; fault != "" {
+	if fault := l.take.Now().Fault; fault != nil {
 		slog.Warn("recording", "fault", fault)
-		w.notice.say(fault, true)
+		w.notice.say(fault.Error(), true)
 	}
 	w.refresh()
 	switch {

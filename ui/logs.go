@@ -89,7 +89,7 @@ func (w *Window) copyDiagnosis() {
 func devices(what string, list func() ([]capture.Device, error)) logbook.Fact {
 	found, err := list()
 	if err != nil {
-		return logbook.Fact{What: "sound " + what, Is: err.Error()}
+		return logbook.Fact{What: "sound " + what, Is: phrase.Plain(err)}
 	}
 	return logbook.Fact{What: "sound " + what, Is: fmt.Sprint(len(found))}
 }
@@ -147,5 +147,5 @@ func logSession(b *bench.Bench) {
 
 // logTake notes what became of a take.
 func logTake(t session.Take) {
-	slog.Info("take", "id", t.ID, "outcome", t.Advice.Outcome, "used", t.Reading.Used(), "pairs", len(t.Reading.Pairs), "warnings", len(t.Reading.Warnings), "voices", len(t.Voices()))
+	slog.Info("take", "id", t.ID, "outcome", string(t.Advice.Outcome), "used", t.Reading.Used(), "pairs", len(t.Reading.Pairs), "warnings", len(t.Reading.Warnings), "voices", len(t.Voices()))
 }

@@ -1,16 +1,23 @@
 package ui
 
 import (
+	"errors"
 	"log"
 	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/calib/capture"
+	"lagwright/calib/phrase"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
 	"lagwright/ui/logbook"
 )
 
@@ -22,6 +29,7 @@ func logOf(t *testing.T, crash string) *logbook.Book {
 	if err := os.WriteFile(filepath.Join(dir, "crash.txt"), []byte(crash), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	t.Setenv("LAGWRIGHT_STATE", dir)
 	old, flags, writer := slog.Default(), log.Flags(), log.Writer()
 	b, err := logbook.Open(dir, "1.2.3")
 	if err != nil {
@@ -31,7 +39,7 @@ func logOf(t *testing.T, crash string) *logbook.Book {
 	return b
 }
 
-// TestDiagnosis: what is copied says what happened, and names nobody.
+// TestDiagnosis: what is copied says what happened, and names nobody and nothing.
 func TestDiagnosis(t *testing.T) {
 	w := testWindow(t)
 	if !command(t, w, "Copy a diagnostic report").Disabled {
@@ -56,11 +64,76 @@ func TestDiagnosis(t *testing.T) {
 		}
 	}
 	s := w.session()
-	for _, name := range append([]string{"anna", "Anna", s.Name, s.Machine.Name, filepath.Dir(w.bench.Dir())}, s.Machine.Voices...) {
-		if strings.Contains(report, name) {
-			t.Errorf("%q is in\n%s", name, report)
+	names := append([]string{"anna", "Anna", s.Name, s.Machine.Name, filepath.Dir(w.bench.Dir())}, s.Machine.Voices...)
+
+	// Whatever is told in another language is logged in English, with none of its names.
+	if err := speak("de"); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { speak(english) })
+	const microphone, voice, song, folder = "Mikrofon von Jette", "Jettes große; Trommel", "Lied für Ole", "/home/hildegard/Hof: alte Mühle/Jettes Walze"
+	w.create(newSession("Spieldose von Jette", voice, 96, 5, time.Now()))
+	mics := session.Microphones{Device: microphone, RateHz: 48000, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: voice, Channel: 2}}}
+	tell := func(err error) {
+		t.Helper()
+		if err == nil {
+			t.Error("all goes well where something should be told")
+		}
+		w.tell(err)
+	}
+	if err := errors.Join(w.bench.SetMicrophones(mics), w.bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))); err != nil {
+		t.Fatal(err)
+	}
+	w.recordTake() // the microphone is not there
+	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 40, Seed: 11})
+	w.sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * 48000}, microphone}
+	w.recordTake() // the microphone stops by itself
+	w.OpenSession(folder)
+	tell(w.bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))
+	tell(w.bench.ImportSongs(folder + "/" + song + ".csv"))
+	tell(w.bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{microphone}})))
+	_, err := take.Open(folder + "/" + song + ".wav")
+	tell(errors.Join(err, os.Chdir(folder), errors.New(song)))
+	fyne.LogError("Unable to read "+folder, os.Chdir(folder))
+	w.copyDiagnosis()
+	dir, _ := logbook.Dir()
+	logged, err := os.ReadFile(filepath.Join(dir, "lagwright.log"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	report = w.app.Clipboard().Content()
+	for _, text := range []string{string(logged), report} {
+		for _, want := range []string{"… is not there: plug it in, or choose another device", "msg=recording fault=\"… stopped by itself", "folder …: there is no session in it", "has a semicolon in its name",
+			"the set list … cannot be opened: ", "song 1 of the set list: the machine has no voice …", "… does not exist: check the name and the folder; stat: no such file or directory; chdir: no such", "Cause: chdir …: no such file or directory"} {
+			if !strings.Contains(text, want) {
+				t.Errorf("there is no %q in\n%s", want, text)
+			}
+		}
+		for _, name := range append(names, "Jette", "Mikrofon", "Trommel", "Lied", "Ole", "Spieldose", "hildegard", "Hof", "Mühle", "Walze", "ä", "ö", "ü", "ß", " ist ", " und ") {
+			if strings.Contains(text, name) {
+				t.Errorf("%q is in\n%s", name, text)
+			}
 		}
 	}
+	if !strings.Contains(report, "sound outputs: … does not list its devices (") {
+		t.Errorf("the outputs are missing in\n%s", report)
+	}
+}
+
+// named is a device of another name, and a computer that plays on none.
+type named struct {
+	*capture.Replay
+	name string
+}
+
+func (n named) Inputs() ([]capture.Device, error) {
+	all, err := n.Replay.Inputs()
+	all[0].Name = n.name
+	return all, err
+}
+
+func (n named) Outputs() ([]capture.Device, error) {
+	return nil, phrase.Errorf("%s does not list its devices (%w): look into the computer's sound settings", n.name, os.ErrPermission)
 }
 
 // crashButtons are those of the dialog after a crash, by their words.

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -194,7 +193,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		}
 	}
 	if (value(f.notches) == 0) != (value(f.turns) == 0) {
-		return m, 0, nil, errors.New(phrase.L("the plate needs both its notches and its turns in a beat: leave both empty where one is not known"))
+		return m, 0, nil, phrase.Errorf("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
 	}
 	radius, err := f.unit.length(f.radius.Text, f.of.Wheel.PinRadiusMM)
 	if err != nil {

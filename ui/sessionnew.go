@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -72,7 +71,7 @@ func newBeginForm(toleranceMS float64) *beginForm {
 	inRange := f.turns.Validator
 	f.turns.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" && strings.TrimSpace(f.notches.Text) != "" {
-			return errors.New(phrase.L("needed with the notches"))
+			return phrase.Errorf("needed with the notches")
 		}
 		return inRange(s)
 	}
@@ -85,9 +84,9 @@ func validVoices(s string) error {
 	slices.Sort(all)
 	switch {
 	case len(all) == 0:
-		return errors.New(phrase.L("at least one name"))
+		return phrase.Errorf("at least one name")
 	case len(slices.Compact(slices.Clone(all))) < len(all):
-		return errors.New(phrase.L("each name once"))
+		return phrase.Errorf("each name once")
 	}
 	return nil
 }

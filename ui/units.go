@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"errors"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -64,7 +63,7 @@ func (u unit) length(typed string, was float64) (mm float64, err error) {
 // folderNamed refuses a folder that no session could be made in.
 func folderNamed(dir string) error {
 	if !filepath.IsAbs(strings.TrimSpace(dir)) {
-		return errors.New(phrase.L("a folder with its whole path"))
+		return phrase.Errorf("a folder with its whole path")
 	}
 	return nil
 }

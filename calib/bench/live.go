@@ -50,7 +50,7 @@ type Moment struct {
 	LostMS    float64       // how much, in all
 	Reading   calib.Reading // of the target's voice so far
 	Sound     *take.File    // grows; nil until sound has come, and not to be read once Done is closed
-	Fault     string        // why the recording ended by itself, in a sentence
+	Fault     error         // why the recording ended by itself; nil where it did not
 }
 
 // Aloud is what sounds while a take is played. Its zero value is silence.
@@ -292,7 +292,7 @@ func (l *Live) finish(say handsfree.Say) {
 	path, err := l.rec.Finish()
 	if result.Err != nil {
 		l.mu.Lock()
-		l.now.Fault = result.Err.Error()
+		l.now.Fault = result.Err
 		l.mu.Unlock()
 	}
 	switch {

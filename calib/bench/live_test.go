@@ -133,7 +133,7 @@ func TestRecordDeviceDies(t *testing.T) {
 	if f.Frames() < 3*48000 || f.Frames() > 4*48000 {
 		t.Errorf("%d frames of 4 s are kept", f.Frames())
 	}
-	if now := l.Now(); now.Say.Reason != handsfree.DeviceLost || !strings.Contains(now.Fault, "Replay") {
+	if now := l.Now(); now.Say.Reason != handsfree.DeviceLost || now.Fault == nil || !strings.Contains(now.Fault.Error(), "Replay") {
 		t.Errorf("it says %q, %q", now.Say.Reason, now.Fault)
 	}
 }

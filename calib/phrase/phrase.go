@@ -65,9 +65,10 @@ func filled(words string, args []any) string {
 	return fmt.Sprintf(words, args...)
 }
 
-// Errorf returns an error that says a phrase; %w wraps as in package fmt.
+// Errorf returns an error that says a phrase; %w wraps as in package fmt. A log says
+// it by Plain.
 func Errorf(format string, args ...any) error {
-	return fmt.Errorf(L(format), decimals(args)...)
+	return &failure{fmt.Errorf(L(format), decimals(args)...), format, args}
 }
 
 func (l *Language) single(n int) bool {

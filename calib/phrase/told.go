@@ -53,19 +53,27 @@ func (t Told) String() string {
 	if current.Load() == nil {
 		return t.english
 	}
-	var list []said
-	if t.list != "" {
-		_ = json.Unmarshal([]byte(t.list), &list) // it was made by keep
-	}
+	list := t.said()
 	sentences := make([]string, len(list))
 	for i, s := range list {
 		if s.One != "" {
-			sentences[i] = N(s.N, s.One, s.Say, s.args(Told.String)...)
+			sentences[i] = N(s.N, s.One, s.Say, s.args(inLanguage)...)
 		} else {
-			sentences[i] = F(s.Say, s.args(Told.String)...)
+			sentences[i] = F(s.Say, s.args(inLanguage)...)
 		}
 	}
 	return strings.Join(sentences, " ")
+}
+
+func inLanguage(t Told) any { return t.String() }
+func inEnglish(t Told) any  { return t.English() }
+
+// said is the sentences of what was told.
+func (t Told) said() (list []said) {
+	if t.list != "" {
+		_ = json.Unmarshal([]byte(t.list), &list) // it was made by keep
+	}
+	return list
 }
 
 // keep keeps what was said.
@@ -76,15 +84,19 @@ func keep(s said) Told {
 	if err := enc.Encode([]said{s}); err != nil {
 		panic("phrase: " + err.Error()) // fillers leaves nothing that JSON cannot hold
 	}
-	format := s.Say
+	return Told{strings.TrimSpace(b.String()), filled(s.english(), s.args(inEnglish))}
+}
+
+// english is the phrase that English says.
+func (s said) english() string {
 	if s.One != "" && s.N == 1 {
-		format = s.One
+		return s.One
 	}
-	return Told{strings.TrimSpace(b.String()), filled(format, s.args(Told.English))}
+	return s.Say
 }
 
 // args are the fillers as package fmt takes them; words says what was told.
-func (s said) args(words func(Told) string) []any {
+func (s said) args(words func(Told) any) []any {
 	args := make([]any, len(s.With))
 	for i, f := range s.With {
 		args[i] = f.v

@@ -1,7 +1,6 @@
 package practice
 
 import (
-	"fmt"
 	"math"
 
 	"lagwright/calib"
@@ -105,7 +104,7 @@ func (m Machine) mustVoice(name string) Voice {
 	}
 	v, ok := m.Voice(name)
 	if !ok {
-		panic(fmt.Sprintf("practice: %s has no voice called %q", m.Name, name))
+		panic("practice: a voice is asked for that the machine has not got")
 	}
 	return v
 }

@@ -71,7 +71,7 @@ func (p Play) filled() Play {
 	orElse(&p.LeadS, 0.5)
 	orElse(&p.TailS, 0.6)
 	if !(p.TempoBPM > 0) || !(p.Rate >= 8000) || p.Hits < 0 || p.Every < 0 || p.PerBeat < 0 {
-		panic(fmt.Sprintf("practice: cannot play %+v", p))
+		panic(fmt.Sprintf("practice: cannot play %d hits every %d, %d a beat, at %g BPM and %g Hz", p.Hits, p.Every, p.PerBeat, p.TempoBPM, p.Rate))
 	}
 	return p
 }
@@ -143,7 +143,7 @@ func (m Machine) voices(p Play) []Voice {
 		v := m.mustVoice(name)
 		for _, w := range all {
 			if w.Name == v.Name {
-				panic(fmt.Sprintf("practice: the voice %q is asked for twice", v.Name))
+				panic("practice: a voice is asked for twice") // not which: a crash is reported without names
 			}
 		}
 		all = append(all, v)

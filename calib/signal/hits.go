@@ -169,7 +169,7 @@ func (c *channel) pick(ctx context.Context) (err error) {
 
 func checkChannel(src Source, channel int) error {
 	if n := src.Channels(); channel < 1 || channel > n {
-		return errors.New(phrase.N(n, "the take has %d channel; channel %d is not there: choose another",
+		return phrase.Fixed(phrase.SayN(n, "the take has %d channel; channel %d is not there: choose another",
 			"the take has %d channels; channel %d is not there: choose another", n, channel))
 	}
 	if r := src.Rate(); !(r >= lowestRate) {

@@ -51,9 +51,9 @@ func openPlain(path string) (*os.File, int64, error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, 0, sentence(err, phrase.F("%s does not exist: check the name and the folder", path))
+		return nil, 0, sentence(err, phrase.Errorf("%s does not exist: check the name and the folder", path))
 	case err != nil:
-		return nil, 0, sentence(err, phrase.F("%s cannot be looked at: check that you may read its folder", path))
+		return nil, 0, sentence(err, phrase.Errorf("%s cannot be looked at: check that you may read its folder", path))
 	case info.IsDir():
 		return nil, 0, phrase.Errorf("%s is a folder: name a WAV file in it", path)
 	case !info.Mode().IsRegular():
@@ -63,7 +63,7 @@ func openPlain(path string) (*os.File, int64, error) {
 	}
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, 0, sentence(err, phrase.F("%s cannot be opened: check that you may read it and that no other program holds it", path))
+		return nil, 0, sentence(err, phrase.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", path))
 	}
 	return file, info.Size(), nil
 }
@@ -134,7 +134,7 @@ func (f *File) Extend() error {
 	}
 	info, err := f.file.Stat()
 	if err != nil {
-		return sentence(err, phrase.F("%s cannot be looked at any more (%v): check that its disk is still there", f.path, err))
+		return sentence(err, phrase.Errorf("%s cannot be looked at any more (%v): check that its disk is still there", f.path, err))
 	}
 	f.frames.Store(max(f.Frames(), (info.Size()-f.start)/int64(f.form.blockAlign)))
 	return nil
@@ -216,23 +216,20 @@ func (f *File) readError(err error) error {
 	name := filepath.Base(f.path)
 	switch {
 	case errors.Is(err, os.ErrClosed):
-		return sentence(err, phrase.F("%s is closed already: open it again", name))
+		return sentence(err, phrase.Errorf("%s is closed already: open it again", name))
 	case errors.Is(err, io.EOF):
-		return sentence(io.ErrUnexpectedEOF, phrase.F("%s became shorter while it was read: open it again", name))
+		return sentence(io.ErrUnexpectedEOF, phrase.Errorf("%s became shorter while it was read: open it again", name))
 	}
-	return sentence(err, phrase.F("%s could not be read: check the disk or the connection and open it again", name))
+	return sentence(err, phrase.Errorf("%s could not be read: check the disk or the connection and open it again", name))
 }
 
 // told is an error whose sentence is complete and whose cause is kept for
 // errors.Is and the log.
-type told struct {
-	text  string
-	cause error
-}
+type told struct{ sentence, cause error }
 
-func (e *told) Error() string { return e.text }
-func (e *told) Unwrap() error { return e.cause }
+func (e *told) Error() string   { return e.sentence.Error() }
+func (e *told) Unwrap() []error { return []error{e.sentence, e.cause} }
 
-func sentence(cause error, text string) error {
-	return &told{text, cause}
+func sentence(cause, said error) error {
+	return &told{said, cause}
 }

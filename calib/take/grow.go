@@ -72,15 +72,15 @@ func Create(path string, form Format) (*Recorder, error) {
 		return nil, phrase.Errorf("%s was not begun: %w", name, err)
 	}
 	if _, err := os.Lstat(path); err == nil {
-		return nil, sentence(fs.ErrExist, phrase.F("%s is there already and is not overwritten: choose another name", path))
+		return nil, sentence(fs.ErrExist, phrase.Errorf("%s is there already and is not overwritten: choose another name", path))
 	}
 	part := path[:len(path)-len(".wav")] + partSuffix
 	file, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	switch {
 	case errors.Is(err, fs.ErrExist):
-		return nil, sentence(err, phrase.F("%s is a recording that was never finished, and it is not overwritten: look at it first, or choose another name", part))
+		return nil, sentence(err, phrase.Errorf("%s is a recording that was never finished, and it is not overwritten: look at it first, or choose another name", part))
 	case err != nil:
-		return nil, sentence(err, phrase.F("%s cannot be made: check that its folder is there and may be written to", part))
+		return nil, sentence(err, phrase.Errorf("%s cannot be made: check that its folder is there and may be written to", part))
 	}
 	r := &Recorder{path: path, part: part, file: file, form: form, flushed: time.Now()}
 	if err := r.writeHeader(true); err != nil {
@@ -240,7 +240,7 @@ func (r *Recorder) fail(err error) error {
 }
 
 func (r *Recorder) refused(err error) error {
-	return sentence(err, phrase.F("the disk refused more (%v); what was recorded before is kept: make room or choose another folder, and record again", err))
+	return sentence(err, phrase.Errorf("the disk refused more (%v); what was recorded before is kept: make room or choose another folder, and record again", err))
 }
 
 // Unfinished returns the paths of recordings in dir whose end never came, by
@@ -284,7 +284,7 @@ func giveName(part, path string) (string, error) {
 		path = fmt.Sprintf("%s-%d.wav", base, n)
 	}
 	if err := whole.Rename(part, path); err != nil {
-		return part, sentence(err, phrase.F("%s could not be given its name (%v): it is whole, so rename it yourself", part, err))
+		return part, sentence(err, phrase.Errorf("%s could not be given its name (%v): it is whole, so rename it yourself", part, err))
 	}
 	whole.SyncDir(filepath.Dir(path))
 	return path, nil

@@ -2,7 +2,6 @@ package take
 
 import (
 	"encoding/binary"
-	"errors"
 	"io"
 
 	"lagwright/calib/phrase"
@@ -64,8 +63,8 @@ func (s *scanner) readTop() error {
 	if err != nil {
 		return err
 	}
-	if what := refusal(top); what != "" {
-		return errors.New(what)
+	if err := refusal(top); err != nil {
+		return err
 	}
 	s.order = binary.LittleEndian
 	switch string(top[:4]) {
@@ -183,7 +182,7 @@ func (s *scanner) afterPad(end, size int64) (int64, error) {
 func (s *scanner) bytes(pos, n int64) ([]byte, error) {
 	b := make([]byte, max(0, min(n, s.size-pos)))
 	if _, err := s.r.ReadAt(b, pos); err != nil {
-		return nil, sentence(err, phrase.L("could not be read: check the disk or the connection and open it again"))
+		return nil, sentence(err, phrase.Errorf("could not be read: check the disk or the connection and open it again"))
 	}
 	return b, nil
 }

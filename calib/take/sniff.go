@@ -40,23 +40,23 @@ var kinds = []struct {
 }
 
 // refusal says what a file that starts with top is if it is not a WAV file, and
-// is empty for a WAV file.
-func refusal(top []byte) string {
+// is nil for a WAV file.
+func refusal(top []byte) error {
 	for _, k := range kinds {
 		if len(top) >= k.offset && bytes.HasPrefix(top[k.offset:], []byte(k.magic)) {
-			return phrase.F("is %s, not a WAV file: export it as PCM WAV (16 or 24 bit) and open that", k.name())
+			return phrase.Errorf("is %s, not a WAV file: export it as PCM WAV (16 or 24 bit) and open that", k.name())
 		}
 	}
 	if len(top) < 4 || !slices.Contains(outer, string(top[:4])) {
-		return phrase.L("is not a WAV file: export the take as PCM WAV (16 or 24 bit) and open that")
+		return phrase.Errorf("is not a WAV file: export the take as PCM WAV (16 or 24 bit) and open that")
 	}
 	if len(top) < 12 {
-		return phrase.L("breaks off inside its header: copy it from the recorder again or record the take again")
+		return phrase.Errorf("breaks off inside its header: copy it from the recorder again or record the take again")
 	}
 	if string(top[8:12]) != "WAVE" {
-		return phrase.L("is a RIFF file but holds no WAVE sound: export the take as PCM WAV (16 or 24 bit) and open that")
+		return phrase.Errorf("is a RIFF file but holds no WAVE sound: export the take as PCM WAV (16 or 24 bit) and open that")
 	}
-	return ""
+	return nil
 }
 
 // coding names the format tags of the IANA WAVE codec registry (RFC 2361) that

@@ -82,7 +82,7 @@ func encode(ctx context.Context, w io.WriteSeeker, src Source, progress func(flo
 	g := newGatherer(src)
 	for frame := int64(0); frame < src.Frames(); {
 		if err := ctx.Err(); err != nil {
-			return sentence(err, phrase.L("it was stopped before its end"))
+			return sentence(err, phrase.Errorf("it was stopped before its end"))
 		}
 		progress(float64(frame) / float64(src.Frames()))
 		n, err := g.gather(frame)
@@ -90,7 +90,7 @@ func encode(ctx context.Context, w io.WriteSeeker, src Source, progress func(flo
 			return err
 		}
 		if err := e.Write(g.buf); err != nil {
-			return sentence(err, phrase.F("the disk refused it (%v): make room or choose another folder", err))
+			return sentence(err, phrase.Errorf("the disk refused it (%v): make room or choose another folder", err))
 		}
 		frame += n
 	}
@@ -104,7 +104,7 @@ func finish(e *wav.Encoder, frames int64) error {
 		err = e.AddLE(uint8(0))
 	}
 	if err := errors.Join(err, e.Close()); err != nil {
-		return sentence(err, phrase.F("the disk refused it (%v): make room or choose another folder", err))
+		return sentence(err, phrase.Errorf("the disk refused it (%v): make room or choose another folder", err))
 	}
 	return nil
 }
@@ -174,7 +174,7 @@ func replaceFile(path string, fill func(io.WriteSeeker) error) error {
 	case err == nil || filling != nil:
 		return filling
 	case errors.Is(err, fs.ErrNotExist), errors.Is(err, fs.ErrPermission):
-		return sentence(err, phrase.F("no file can be made in %s: check that the folder is there and may be written to", filepath.Dir(path)))
+		return sentence(err, phrase.Errorf("no file can be made in %s: check that the folder is there and may be written to", filepath.Dir(path)))
 	}
-	return sentence(err, phrase.F("the disk refused it (%v): make room, close other programs that use it, or choose another folder", err))
+	return sentence(err, phrase.Errorf("the disk refused it (%v): make room, close other programs that use it, or choose another folder", err))
 }

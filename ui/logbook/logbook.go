@@ -1,6 +1,7 @@
 // Package logbook keeps a log of what the window did, and what a crash leaves
-// behind, so that a report can say what happened without saying about whom: names
-// and paths are left out (Plain). It is pure Go and knows nothing of the window.
+// behind, so that a report can say what happened without saying about whom: errors are
+// logged by phrase.Plain, and what others say goes through a sieve. It is pure Go and
+// knows nothing of the window.
 //
 // The log is written with log/slog by whoever has something to say; Open makes it
 // slog's default, and that of package log, in which the toolkit complains. Nothing
@@ -132,19 +133,4 @@ func (b *Book) Close() {
 	b.file.Close()
 	b.crash.Close()
 	b.file = nil
-}
-
-// plainAttr makes each value plain.
-func plainAttr(_ []string, a slog.Attr) slog.Attr {
-	switch v := a.Value.Any().(type) {
-	case string:
-		a.Value = slog.StringValue(Plain(v))
-	case error:
-		a.Value = slog.StringValue(Plain(v.Error()))
-	case fmt.Stringer:
-		if a.Value.Kind() == slog.KindAny {
-			a.Value = slog.StringValue(Plain(v.String()))
-		}
-	}
-	return a
 }

@@ -1,27 +1,48 @@
 package logbook
 
 import (
+	"fmt"
+	"log/slog"
 	"os/user"
 	"regexp"
 	"strings"
 	"sync"
+	"syscall"
+
+	"lagwright/calib/phrase"
 )
 
-// endings are those of files that are spoken of.
-const endings = `\.(?:wav|wave|bwf|rf64|json|zip|csv|png|svg|pdf|go)\b`
+// plainAttr lets a value into the log: numbers as they are, errors by phrase.Plain,
+// words through the sieve, and of all else its type, for it may hold anything.
+func plainAttr(_ []string, a slog.Attr) slog.Attr {
+	switch v := a.Value.Any().(type) {
+	case string:
+		a.Value = slog.StringValue(sieve(v))
+	case error:
+		a.Value = slog.StringValue(phrase.Plain(v))
+	case slog.Level:
+	default:
+		if a.Value.Kind() == slog.KindAny {
+			a.Value = slog.StringValue(fmt.Sprintf("%T", v))
+		}
+	}
+	return a
+}
 
 var (
-	// A path goes to a known ending, or as far as it might.
-	paths  = regexp.MustCompile(`(?i)(?:\b[a-z]:)?[/\\](?:[^:;"\n]*?` + endings + `|[^:;"\n]*)`)
-	files  = regexp.MustCompile(`(?i)[^\s/\\:;"(]+` + endings)
-	quoted = regexp.MustCompile(`"[^"\n]*"`)
-	ours   = regexp.MustCompile(`(?:^|[/\\])((?:take-\d+(?:\.part)?\.wav|session\.json|recents\.json|[\w.-]+\.go))$`)
+	quoted = regexp.MustCompile("(?m)\"(?:\\\\.|[^\"\\\\\n])*(?:\"|$)|`[^`\n]*(?:`|$)|[“„][^“”\n]*(?:[“”]|$)")
+	// A path goes as far as the line: a folder may have any blank or colon in its name.
+	paths = regexp.MustCompile(`(?i)(?:\b[a-z]:)?[/\\][^"\n]*`)
+	files = regexp.MustCompile(`(?i)[^\s/\\:;"(]+\.(?:wav|wave|bwf|rf64|json|zip|csv|png|svg|pdf|go)\b`)
+	ours  = regexp.MustCompile(`(?:^|[/\\])((?:take-\d+(?:\.part)?\.wav|session\.json|recents\.json|[\w.-]+\.go)(?::\d+)?)$`)
 )
 
-// Plain leaves out of a sentence what might name somebody: paths, names of files
-// but those of Lagwright's own and of source code, words in quotation marks, and the
-// name of the account.
-func Plain(text string) string {
+// sieve leaves out of a line what looks as if it might name somebody: paths, names of
+// files but those of Lagwright's own and of source code, words in quotation marks, and
+// the name of the account. It is a second net, for words that we did not choose: the
+// toolkit's complaints and why a program panicked. A name among other words slips
+// through, so what we say ourselves must not need it.
+func sieve(text string) string {
 	text = quoted.ReplaceAllString(text, `"…"`)
 	text = paths.ReplaceAllStringFunc(text, short)
 	text = files.ReplaceAllStringFunc(text, func(name string) string {
@@ -36,19 +57,32 @@ func Plain(text string) string {
 	return text
 }
 
-// short is what is left of a path.
+// short is what is left of a path and what follows it: a name that Lagwright gives
+// itself, and why the system refused.
 func short(path string) string {
 	if len(path) == 1 {
 		return path // a slash in a sentence
 	}
+	why := ""
+	for _, words := range refusals() {
+		if strings.HasSuffix(path, words) {
+			path, why = strings.TrimSuffix(path, words), words
+			break
+		}
+	}
 	if own := ours.FindStringSubmatch(path); own != nil {
-		return own[1]
+		return own[1] + why
 	}
-	if dot := strings.LastIndexByte(path, '.'); dot > strings.LastIndexAny(path, `/\ `) {
-		return "…" + path[dot:]
-	}
-	return "…"
+	return "…" + why
 }
+
+// refusals are the system's words for what it refuses, as they follow a path.
+var refusals = sync.OnceValue(func() (all []string) {
+	for n := range 134 { // Linux has as many
+		all = append(all, ": "+syscall.Errno(n).Error())
+	}
+	return all
+})
 
 // account is the name of who uses the computer, where it is one that tells.
 var account = sync.OnceValue(func() *regexp.Regexp {
@@ -60,5 +94,6 @@ var account = sync.OnceValue(func() *regexp.Regexp {
 	if len(name) < 3 || name == "root" {
 		return nil
 	}
-	return regexp.MustCompile(`(?i)\b` + regexp.QuoteMeta(name) + `\b`)
+	found, _ := regexp.Compile(`(?i)\b` + regexp.QuoteMeta(name) + `\b`) // nil where the name is no text
+	return found
 })

@@ -28,7 +28,7 @@ func (b *Book) Report(facts ...Fact) string {
 	facts = append(facts, Fact{"memory", fmt.Sprintf("%d MiB in use, %d goroutines", memory.HeapInuse>>20, runtime.NumGoroutine())})
 	var s strings.Builder
 	for _, f := range facts {
-		fmt.Fprintf(&s, "%s: %s\n", f.What, Plain(f.Is))
+		fmt.Fprintf(&s, "%s: %s\n", f.What, sieve(f.Is))
 	}
 	fmt.Fprintf(&s, "\nlast lines of the log:\n%s", b.tail())
 	return s.String()
@@ -79,14 +79,16 @@ var (
 )
 
 // plainStack leaves names out of what the runtime wrote, and keeps where in the
-// source it was.
+// source it was. Faults that the runtime finds itself tell numbers and types; a panic
+// tells whatever it was given, so ours are given no names, and others' go through the
+// sieve. Stacks tell addresses, functions and source files only.
 func plainStack(text string) string {
 	why, stacks := text, ""
 	if at := stack.FindStringIndex(text); at != nil {
 		why, stacks = text[:at[0]], text[at[0]:]
 	}
 	var s strings.Builder
-	s.WriteString(Plain(why))
+	s.WriteString(sieve(why))
 	for line := range strings.Lines(stacks) {
 		if at := source.FindStringSubmatch(line); at != nil {
 			line = "\t" + at[1] + "\n"
