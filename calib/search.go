@@ -1,6 +1,9 @@
 package calib
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // keepExplanations is how many explanations are followed side by side.
 const keepExplanations = 12
@@ -16,6 +19,7 @@ type search struct {
 	starts []start
 	live   []way   // the likeliest first
 	points []Point // as they came
+	delay  Belief  // what is usual
 	alike  bool    // none has an uncertainty, all weigh the same
 }
 
@@ -42,7 +46,7 @@ type way struct {
 }
 
 func newSearch(prior Prior) *search {
-	s := &search{}
+	s := &search{delay: prior.Delay}
 	for _, elsewhere := range []bool{false, true} {
 		if elsewhere && (!(prior.Elsewhere > 0) || math.IsInf(prior.Offset.SD, 1)) {
 			continue
@@ -97,7 +101,26 @@ func (s *search) add(p Point) error {
 		start := &s.starts[w.start]
 		w.x = start.info.solve(&start.inv, &w.sums)
 	}
+	s.forbid()
 	return nil
+}
+
+// noSuchDelay is how far a delay may lie from what is usual, in the prior's standard
+// deviations: beyond it the voice strikes long before it falls, or falls for metres.
+// At evenly spaced tempos whole beats and such a delay look just like a good law, and
+// a move told wrong costs that one as much.
+const noSuchDelay = 6
+
+// forbid gives up ways whose delay no machine has, as long as others are left.
+func (s *search) forbid() {
+	usual := s.delay
+	if !(usual.SD > 0) || math.IsInf(usual.SD, 1) {
+		return
+	}
+	possible := slices.DeleteFunc(slices.Clone(s.live), func(w way) bool { return math.Abs(w.x[0]-usual.Mean) > noSuchDelay*usual.SD })
+	if len(possible) > 0 {
+		s.live = possible
+	}
 }
 
 // join adds a reading to the information.

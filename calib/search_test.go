@@ -179,6 +179,12 @@ func explainAtOnce(points []Point, prior Prior) []thought {
 		}
 		slices.SortStableFunc(next, func(a, b thought) int { return cmp.Compare(a.doubt, b.doubt) })
 		live = next[:min(len(next), keepExplanations)]
+		possible := slices.DeleteFunc(slices.Clone(live), func(t thought) bool {
+			return math.Abs(t.law.DelayMS-prior.Delay.Mean) > noSuchDelay*prior.Delay.SD
+		})
+		if len(possible) > 0 {
+			live = possible
+		}
 	}
 	return live
 }

@@ -37,6 +37,15 @@ var rates = map[Kind]float64{
 // twoSteps is how much rarer a miscount by two is than one by one.
 const twoSteps = 0.1
 
+// toldWrong is how often the number told is off by more steps than anybody miscounts
+// (common practice, no published source): it was typed wrong, or the plate was turned
+// by another person. Half of these are off by anything up to mostWrong; with the other
+// half the plate went where it should, so that the voice is tight.
+const (
+	toldWrong = 0.002
+	mostWrong = 20
+)
+
 // badSpreadMS is over how many ms the lags of bad takes scatter, evenly: some
 // tens of ms either way. otherMS and otherBeats are by what a changed gate or fall
 // moves a voice's delay, and moved pins its offset (all common practice, no

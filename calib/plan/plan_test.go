@@ -57,6 +57,23 @@ var (
 	someSettings = []int{0, 36, 26, 16, 30, 20}
 )
 
+// A number told wrong is likelier than a bad take where the voice is tight: the plate
+// went where it should. At another lag the last take alone tells neither.
+func TestNumberToldWrong(t *testing.T) {
+	tempos, told := []float64{72, 72, 96, 120}, []int{0, 19, 25, 31}
+	for _, by := range []int{-5, 3, 12} {
+		takes := oneVoice.session(tempos, told)
+		takes[3].Setting += by
+		m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if found := m.Findings(); len(found) != 1 || found[0].Kind != Miscounted || found[0].Take != 3 || found[0].Steps != -by {
+			t.Errorf("told %+d: found %+v", by, found)
+		}
+	}
+}
+
 func TestFindings(t *testing.T) {
 	known := calib.Belief{Mean: oneVoice.step}
 	for _, c := range []struct {
@@ -69,6 +86,8 @@ func TestFindings(t *testing.T) {
 	}{
 		{Miscounted, 2, 1, shifted(2, 1), known, "looks like 9 steps, not 10"},
 		{Miscounted, 3, -1, shifted(3, -1), known, "looks like 11 steps, not 10"},
+		{Miscounted, 2, 5, shifted(2, 5), known, "looks like 5 steps, not 10"},
+		{Miscounted, 3, -12, shifted(3, -12), known, "looks like 22 steps, not 10"},
 		{NotMoved, 2, 10, shifted(2, 10), known, "changed nothing"},
 		{WrongWay, 4, -28, shifted(4, -28), known, "went the other way"},
 		{Bad, 3, 0, func(takes []Take, m mill) { takes[3].Heard[0].LagMS += 43 }, known, "fits nothing else"},

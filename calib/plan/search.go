@@ -90,8 +90,38 @@ func (s *search) branch(i int) {
 		for _, slip := range some {
 			split = append(split, w.suppose(fault{kind: slip.kind, take: i, voice: -1, steps: slip.steps}, slip.log))
 		}
+		if slip, ok := s.toldWrong(i, &w); ok && len(some) > 1 {
+			split = append(split, w.suppose(fault{kind: slip.kind, take: i, voice: -1, steps: slip.steps}, slip.log))
+		}
 	}
 	s.live = split
+}
+
+// toldWrong returns the miscount by many steps that the first reading of a take speaks
+// for. It is not ok where that cannot be counted, or something else says it.
+func (s *search) toldWrong(i int, w *way) (slip, bool) {
+	t, move := s.takes[i], s.takes[i].Setting-s.takes[i-1].Setting
+	if len(t.Heard) == 0 {
+		return slip{}, false
+	}
+	h := t.Heard[0]
+	here := at(h.PeriodMS, float64(t.Setting+w.offset), t.Came)
+	next := at(h.PeriodMS, float64(t.Setting+w.offset+1), t.Came)
+	v, ahead := w.look(h.Voice, here), w.look(h.Voice, next)
+	stepMS := v.mean - ahead.mean
+	f := w.foresee(t, h, h.sd(s.pools[h.Voice]))
+	if !(stepMS > 0) || f.wraps > 1 || f.sd > stepMS/2 {
+		return slip{}, false
+	}
+	by := int(math.Round(-f.miss / stepMS))
+	if by*by <= 4 || by*by > mostWrong*mostWrong || by == -move || by == -2*move {
+		return slip{}, false
+	}
+	share := 0.5 / (2 * (mostWrong - 2))
+	if lag := h.LagMS + float64(f.nearest)*h.WrapMS; math.Abs(lag) <= stepMS/2 {
+		share += 0.5
+	}
+	return slip{Miscounted, by, math.Log(toldWrong * share)}, true
 }
 
 // plain reports whether a take of a long session begins as the way expects, so that
