@@ -24,6 +24,7 @@ func (w *Window) turned(steps int, note string) {
 		w.tell(err)
 		return
 	}
+	w.changed = true
 	w.refresh()
 	w.loop.dial.Turn(w.bench.Standing().Setting)
 }

@@ -77,6 +77,32 @@ func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 	}
 }
 
+// A move told by mistake is taken back: the plate stands where it stood.
+func TestMoveToldIsTakenBack(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	asked := w.bench.Standing()
+	test.Tap(w.loop.turned)
+	if w.bench.Standing().Setting != asked.Steps || command(t, w, "Undo").Disabled {
+		t.Fatalf("turned, the plate stands at %d", w.bench.Standing().Setting)
+	}
+	w.undo()
+	if got := w.bench.Standing(); got.Setting != 0 || got.Steps != asked.Steps || got.Do != asked.Do {
+		t.Errorf("taken back, the plate stands at %d: %s", got.Setting, got.Do)
+	}
+	w.redo()
+	if got := w.bench.Standing(); got.Setting != asked.Steps {
+		t.Errorf("made again, the plate stands at %d", got.Setting)
+	}
+	w.turned(1, "")
+	w.turned(-1, "")
+	test.Tap(w.loop.playTake)
+	if !command(t, w, "Undo").Disabled {
+		t.Error("a move that a take has heard can be taken back")
+	}
+}
+
 // Recordings left over are offered once the last take is there, one after the other.
 func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 	w := twoTakes(t)

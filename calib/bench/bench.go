@@ -25,8 +25,8 @@ type Bench struct {
 
 	mu     sync.Mutex
 	undone map[int][][]session.Edit // by take, the latest last; see Redo
-	before []change                 // each takes back one of the session, the latest last; see Undo
-	after  []change                 // and each makes one again that was undone
+	before []made                   // changes of the session, the latest last; see Undo
+	after  []made                   // those that were undone
 }
 
 func onto(folder *session.Folder) *Bench {
@@ -115,23 +115,24 @@ func (b *Bench) Aim(target session.Target) error {
 }
 
 // Moved records what was really done to the plate since the last take, or since
-// the last call: moves add up.
+// the last call: moves add up. Undo takes it back until a take has heard it.
 func (b *Bench) Moved(steps int, note string) error {
-	return b.folder.Update(func(s *session.Session) error {
+	return b.changedBy(context.Background(), true, func(ctx context.Context, s *session.Session) (change, error) {
 		if len(s.Takes) == 0 {
-			return phrase.Errorf("there is no take to move after yet: play one first")
+			return nil, phrase.Errorf("there is no take to move after yet: play one first")
 		}
-		last := &s.Takes[len(s.Takes)-1]
-		if last.Moved == nil {
-			last.Moved = &session.Move{}
+		last := s.Takes[len(s.Takes)-1]
+		var move session.Move
+		if last.Moved != nil {
+			move = *last.Moved
 		}
-		last.Moved.Steps += steps
-		last.Moved.For = s.Target
-		last.Moved.FromBehind = s.Machine.FromBehind
+		move.Steps += steps
+		move.For = s.Target
+		move.FromBehind = s.Machine.FromBehind
 		if note != "" {
-			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
+			move.Note = strings.TrimPrefix(move.Note+"; "+note, "; ")
 		}
-		return nil
+		return turn(last.ID, &move)(ctx, s)
 	})
 }
 
@@ -257,6 +258,9 @@ func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (s
 		s.Takes = append(s.Takes, t)
 		return nil
 	})
+	if err == nil {
+		b.forgetTurns()
+	}
 	return t, err
 }
 

@@ -14,16 +14,24 @@ import (
 // may last long; it ends early with the context.
 type change func(context.Context, *session.Session) (back change, err error)
 
+// made is a change that was made.
+type made struct {
+	back change // takes it back
+	turn bool   // it tells how the plate was turned
+}
+
 // changed makes a change, which Undo takes back until the session is closed. It
 // is made whole or not at all.
-func (b *Bench) changed(ctx context.Context, c change) error {
+func (b *Bench) changed(ctx context.Context, c change) error { return b.changedBy(ctx, false, c) }
+
+func (b *Bench) changedBy(ctx context.Context, turn bool, c change) error {
 	back, err := b.put(ctx, c)
 	if err != nil {
 		return err
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.before, b.after = append(b.before, back), nil
+	b.before, b.after = append(b.before, made{back, turn}), nil
 	return nil
 }
 
@@ -44,10 +52,10 @@ func (b *Bench) put(ctx context.Context, c change) (back change, err error) {
 
 // swap makes the last change of one pile, and puts the one that takes it back on
 // the other.
-func (b *Bench) swap(from, to *[]change) error {
+func (b *Bench) swap(from, to *[]made) error {
 	b.mu.Lock()
 	n := len(*from)
-	var c change
+	var c made
 	if n > 0 {
 		c = (*from)[n-1]
 	}
@@ -55,17 +63,26 @@ func (b *Bench) swap(from, to *[]change) error {
 	if n == 0 {
 		return nil
 	}
-	back, err := b.put(context.Background(), c)
+	back, err := b.put(context.Background(), c.back)
 	if err != nil {
 		return err
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	*from, *to = (*from)[:n-1], append(*to, back)
+	*from, *to = (*from)[:n-1], append(*to, made{back, c.turn})
 	return nil
 }
 
-func (b *Bench) any(pile *[]change) bool {
+// forgetTurns lets moves that a take has heard by now be: to take one back would only
+// say that the plate stood elsewhere, and that is what findings are for.
+func (b *Bench) forgetTurns() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	turn := func(m made) bool { return m.turn }
+	b.before, b.after = slices.DeleteFunc(b.before, turn), slices.DeleteFunc(b.after, turn)
+}
+
+func (b *Bench) any(pile *[]made) bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return len(*pile) > 0
@@ -101,6 +118,20 @@ func tellMoves(told map[int]session.Move) change {
 			}
 		}
 		return tellMoves(before), replay(ctx, s, first+1)
+	}
+}
+
+// turn is the change that tells how the plate was turned after a take; nil is that
+// it was not.
+func turn(id int, move *session.Move) change {
+	return func(ctx context.Context, s *session.Session) (change, error) {
+		i := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
+		if i < 0 {
+			return nil, phrase.Errorf("the session has no take %d: choose one of the list", id)
+		}
+		back := turn(id, s.Takes[i].Moved)
+		s.Takes[i].Moved = move
+		return back, replay(ctx, s, i+1)
 	}
 }
 
