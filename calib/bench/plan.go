@@ -92,7 +92,7 @@ func PlanOf(s session.Session) (Plan, error) {
 			p.Songs[i].Parts[j].Cure = words[j]
 		}
 		if undecided && p.Next == nil && p.Untold == "" {
-			p.Untold = phrase.F("No more takes needed for the settings; but before you change the machine for %s, play its voices at another tempo than %.4g BPM too, to tell which change holds.", s.Songs[i].Name, song.Song.TempoBPM)
+			p.Untold = phrase.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", s.Songs[i].Name, song.Song.TempoBPM)
 		}
 	}
 	if p.Next != nil {

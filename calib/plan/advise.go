@@ -280,7 +280,7 @@ func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 	if len(unheard(songs)) > 0 {
 		n.Why = phrase.L("No take that counts has heard that voice yet, and a song is not sure before all its voices are heard.")
 		if b.All {
-			n.Why = phrase.L("No take that counts has heard some voices yet, and a song is not sure before all its voices are heard.")
+			n.Why = phrase.L("No take that counts has heard all voices yet, and a song is not sure before all its voices are heard.")
 		}
 		return n
 	}
