@@ -116,6 +116,10 @@ func songWords(s bench.Planned, first bool) [5]string {
 func partWords(s bench.Planned) string {
 	var parts []string
 	for _, r := range s.Parts {
+		if r.Unheard {
+			parts = append(parts, phrase.F("%s not heard yet", r.Voice))
+			continue
+		}
 		parts = append(parts, phrase.F("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
 	}
 	return phrase.F("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
@@ -143,6 +147,8 @@ func nextWords(p bench.Plan, err error) string {
 		return asSentence(err.Error())
 	case len(p.Songs) == 0:
 		return "" // the middle of the pane says what to do
+	case p.Next == nil && p.Untold != "":
+		return p.Untold
 	case p.Next == nil:
 		return phrase.L("No more takes needed.")
 	}

@@ -226,6 +226,48 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	}
 }
 
+// Right after the first voice is tight at two tempos, a new song of all voices
+// stands where that one is tight, says which voices were not heard yet, and is not
+// given up.
+func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	for _, bpm := range []float64{84, 120} {
+		if err := w.bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}); err != nil {
+			t.Fatal(err)
+		}
+		for takes := 0; w.bench.Standing().Stage != bench.Tight; takes++ {
+			if takes > 8 {
+				t.Fatal("not tight")
+			}
+			if by := w.bench.Standing().Steps; by != 0 {
+				w.turned(by, "")
+			}
+			command(t, w, "Play a take").Action()
+		}
+	}
+	stands := w.bench.Standing().Setting
+	command(t, w, "Show the set list").Action()
+	command(t, w, "Add song").Action()
+	overtype(w, 0, tempoColumn, "120").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	if got := w.songs.plan.Songs[0]; len(got.Song.Voices) > 0 || got.Song.TempoBPM != 120 || got.Setting != stands {
+		t.Errorf("%+v; tight at %+d", got, stands)
+	}
+	if got := w.songs.said.text; !strings.Contains(got, "elm block not heard yet, brass bar not heard yet. Not sure yet") || strings.Contains(got, "have to move") {
+		t.Errorf("of the song it says %q", got)
+	}
+	if got := w.songs.rows[0].said[3].Text; !strings.HasSuffix(got, "tub drum") {
+		t.Errorf("expected %q", got)
+	}
+	next := w.songs.plan.Next
+	if next == nil || next.Target.Voice == "tub drum" || !w.songs.aim.Visible() || !strings.Contains(w.songs.next.text, next.Do) {
+		t.Errorf("next: %q", w.songs.next.text)
+	}
+	if got := nextWords(bench.Plan{Songs: w.songs.plan.Songs, Untold: "Play it faster too."}, nil); got != "Play it faster too." {
+		t.Errorf("untold: %q", got)
+	}
+}
+
 func TestSetListGoesOutAndComesBack(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
 	path := filepath.Join(t.TempDir(), "songs")

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"lagwright/calib"
 	"lagwright/calib/phrase"
@@ -17,6 +18,7 @@ type Plan struct {
 	Next      *NextTake // nil when no more takes are needed
 	Findings  []Finding // mistakes that the takes show, the likeliest first
 	StepKnown bool      // well enough to count moves by it
+	Untold    string    // what takes should tell before the machine is changed, where Next is nil; else empty
 	laws      planLaws  // see Lag
 }
 
@@ -37,15 +39,17 @@ type Planned struct {
 
 // Rest is what is expected to be left of a voice's lag.
 type Rest struct {
-	Voice  string
-	LagMS  float64 // positive = late
-	HalfMS float64 // half the 95 % interval of LagMS
-	Cure   string  // what to change on the machine; empty where the setting does, or the voice can stay
+	Voice   string
+	LagMS   float64 // positive = late
+	HalfMS  float64 // half the 95 % interval of LagMS
+	Cure    string  // what to change on the machine; empty where the setting does, or the voice can stay
+	Unheard bool    // no take that counts has heard it, unlike others of the song: its lag says nothing
 }
 
-// Worst returns the part whose lag lies furthest from zero.
+// Worst returns the part whose lag lies furthest from zero, of those that count.
 func (p Planned) Worst() Rest {
-	return slices.MaxFunc(p.Parts, func(a, b Rest) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
+	heard := slices.DeleteFunc(slices.Clone(p.Parts), func(r Rest) bool { return r.Unheard })
+	return slices.MaxFunc(heard, func(a, b Rest) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
 }
 
 // NextTake is the take that tells most about the songs that are not sure yet.
@@ -77,14 +81,18 @@ func PlanOf(s session.Session) (Plan, error) {
 		return Plan{Findings: findings}, nil
 	}
 	for i := range songs {
-		songs[i].Settled = settledFor(s, s.Songs[i], f.ahead)
+		songs[i].Settled = settledFor(s, s.Songs[i], f)
 	}
 	made := f.machine.Make(songs, plan.Bench{At: f.at, All: hearsAll(s)})
 	p := planned(s, made, f.ahead)
 	p.laws = lawsOf(s, f.machine, f.ahead)
 	for i, song := range made.Songs {
-		for j, words := range cures(f.machine, song, s.Machine) {
-			p.Songs[i].Parts[j].Cure = words
+		words, undecided := cures(f.machine, song, s.Machine)
+		for j := range words {
+			p.Songs[i].Parts[j].Cure = words[j]
+		}
+		if undecided && p.Next == nil && p.Untold == "" {
+			p.Untold = phrase.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", s.Songs[i].Name, song.Song.TempoBPM)
 		}
 	}
 	if p.Next != nil {
@@ -116,8 +124,8 @@ func fitOf(s session.Session) (f fitted, err error) {
 const sureSDs = 1.96
 
 // settledFor returns the setting, as it was told, at which takes found all voices of
-// a song tight at its tempo; nil where there is none.
-func settledFor(s session.Session, song session.Song, ahead int) *int {
+// a song tight at its tempo, or all that were heard yet; nil where there is none.
+func settledFor(s session.Session, song session.Song, f fitted) *int {
 	voices := song.Voices
 	if len(voices) == 0 {
 		voices = s.Machine.Voices
@@ -128,12 +136,16 @@ func settledFor(s session.Session, song session.Song, ahead int) *int {
 			found[one.Target.Voice] = one.Setting
 		}
 	}
+	voices = slices.DeleteFunc(slices.Clone(voices), func(v string) bool { return !f.machine.Heard(slices.Index(s.Machine.Voices, v)) })
+	if len(voices) == 0 {
+		return nil
+	}
 	for _, v := range voices {
 		if at, ok := found[v]; !ok || at != found[voices[0]] {
 			return nil
 		}
 	}
-	told := found[voices[0]] - ahead
+	told := found[voices[0]] - f.ahead
 	return &told
 }
 
@@ -227,8 +239,17 @@ func planned(s session.Session, made plan.Plan, ahead int) Plan {
 		if i > 0 {
 			song.Move = one.Steps - made.Songs[i-1].Steps
 		}
+		unheard := one.Unheard()
+		var names []string
 		for _, r := range one.Parts {
-			song.Parts = append(song.Parts, Rest{Voice: s.Machine.Voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS})
+			part := Rest{Voice: s.Machine.Voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: slices.Contains(unheard, r.Voice)}
+			song.Parts = append(song.Parts, part)
+			if part.Unheard {
+				names = append(names, part.Voice)
+			}
+		}
+		if len(names) > 0 {
+			song.Why += " " + phrase.F("Not heard in a take that counts: %s.", strings.Join(names, ", "))
 		}
 		p.Songs = append(p.Songs, song)
 	}

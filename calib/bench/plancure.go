@@ -14,11 +14,12 @@ import (
 
 // cures returns what to change on the machine, in words for each part of a song
 // that no setting suits; it is empty for the others. The voice whose lag lies in
-// the middle stays as it is and the others come to it, which moves the fewest.
-func cures(machine plan.Machine, song plan.Setting, built session.Machine) []string {
-	words := make([]string, len(song.Parts))
+// the middle stays as it is and the others come to it, which moves the fewest. It is
+// undecided where the takes do not tell which change holds at every tempo.
+func cures(machine plan.Machine, song plan.Setting, built session.Machine) (words []string, undecided bool) {
+	words = make([]string, len(song.Parts))
 	if len(song.Parts) < 2 || !song.Hopeless {
-		return words
+		return words, false
 	}
 	order := slices.Clone(song.Parts)
 	slices.SortStableFunc(order, func(a, b plan.Rest) int { return cmp.Compare(a.LagMS, b.LagMS) })
@@ -29,9 +30,10 @@ func cures(machine plan.Machine, song plan.Setting, built session.Machine) []str
 			m := mend{machine: machine, voice: part.Voice, still: still.Voice, gap: gap, period: calib.PeriodMS(song.Song.TempoBPM), limit: song.LimitMS}
 			m.build(built)
 			words[i] = m.words(built.Voices[part.Voice], built.Voices[still.Voice])
+			undecided = undecided || m.undecided()
 		}
 	}
-	return words
+	return words, undecided
 }
 
 // mend brings a voice to another that stays still.
@@ -130,14 +132,20 @@ func (m mend) slower() (ms, half float64) {
 	return m.delay() - m.machine.Law(m.still).DelayMS, sureSDs * math.Sqrt(math.Max(variance, 0))
 }
 
+// undecided reports whether the takes do not tell yet which change holds.
+func (m mend) undecided() bool {
+	_, half := m.slower()
+	return half > m.limit
+}
+
 // which says which change holds at every tempo. With the drop changed the offsets'
 // difference is left, and with the pins moved that of the delays; at half the tempo
 // and at twice it, no more of it is heard than what is left here.
 func (m mend) which() string {
-	slower, half := m.slower()
+	slower, _ := m.slower()
 	byDrop, byPins := math.Abs(m.gap-slower), math.Abs(slower)
 	switch {
-	case half > m.limit:
+	case m.undecided():
 		return phrase.L("Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too.")
 	case byDrop <= m.limit && byPins <= m.limit:
 		return phrase.L("Either holds from half this tempo to twice it.")

@@ -170,7 +170,7 @@ func (p Planned) placeWords(target session.Target) string {
 			return phrase.F("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
 				r.Voice, calib.SettingWords(p.Setting), target.TempoBPM, r.HalfMS)
 		}
-		if r.Voice == target.Voice {
+		if r.Voice == target.Voice && !r.Unheard {
 			return phrase.F("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
 				p.Song.Name, calib.SettingWords(p.Setting), r.Voice, calib.LateEarly(r.LagMS), r.HalfMS)
 		}

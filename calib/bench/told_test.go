@@ -101,6 +101,9 @@ func TestSessionsAreToldInAnyLanguage(t *testing.T) {
 	if p.Next != nil {
 		texts = append(texts, p.Next.Do, p.Next.Why)
 	}
+	if p.Untold != "" {
+		texts = append(texts, p.Untold)
+	}
 	marked.All(t, append(texts, standings(s)...))
 }
 

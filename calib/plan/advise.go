@@ -66,13 +66,18 @@ func (m *Machine) advise(songs []Setting, b Bench) *Next {
 func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
 
 // goals lists the lags of the songs that takes can help, the least sure first.
+// While songs wait for voices that were never heard, these are the only goals.
 func (m *Machine) goals(songs []Setting) []aim {
 	var goals []aim
+	first := unheard(songs)
 	for i, s := range songs {
 		if !s.open() {
 			continue
 		}
 		for _, r := range s.Parts {
+			if len(first) > 0 && !slices.Contains(first, r.Voice) {
+				continue
+			}
 			a := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
 			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
@@ -81,6 +86,15 @@ func (m *Machine) goals(songs []Setting) []aim {
 	doubt := func(a *aim) float64 { return a.weight * outside(a.views[0].mean, a.sds[0], a.limit) }
 	slices.SortStableFunc(goals, func(a, b aim) int { return cmp.Compare(doubt(&b), doubt(&a)) })
 	return goals[:min(len(goals), adviseGoals)]
+}
+
+// unheard returns the voices that are still to be heard in a song of which others
+// have been.
+func unheard(songs []Setting) (voices []int) {
+	for i := range songs {
+		voices = append(voices, songs[i].Unheard()...)
+	}
+	return voices
 }
 
 // aim works out a lag by every way.
@@ -262,6 +276,13 @@ func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
 	if b.All {
 		n.Voice = -1
+	}
+	if len(unheard(songs)) > 0 {
+		n.Why = phrase.L("No take that counts has heard that voice yet, and a song is not sure before all its voices are heard.")
+		if b.All {
+			n.Why = phrase.L("No take that counts has heard all voices yet, and a song is not sure before all its voices are heard.")
+		}
+		return n
 	}
 	open := 0
 	for _, s := range songs {

@@ -56,13 +56,13 @@ func (m *Machine) judge(songs []Setting) {
 	var doubt float64
 	for i := range songs {
 		s := &songs[i]
-		s.Hopeless = m.hopeless(s)
+		s.Hopeless = len(s.Unheard()) == 0 && m.hopeless(s)
 		doubt += (1 - s.Chance) / float64(len(songs))
 	}
 	for i := range songs {
 		s := &songs[i]
 		edge := s.Near >= sure && (doubt <= edgeDoubt || m.sharp(s.worst()))
-		s.Verified = s.Chance >= sure || edge
+		s.Verified = (s.Chance >= sure || edge) && len(s.Unheard()) == 0
 		s.Why = s.why()
 		if s.Other > 1-sure {
 			s.Why += " " + phrase.L("It may strike a whole beat away, which takes cannot tell: watch the machine.")
@@ -102,7 +102,7 @@ func (s *Setting) why() string {
 		return phrase.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
 		return phrase.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
-	case sureSDs*s.vaguest() > s.LimitMS:
+	case sureSDs*s.vaguest() > s.LimitMS, len(s.Unheard()) > 0:
 		return phrase.F("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", sureSDs*s.vaguest())
 	case s.Near >= sure:
 		return phrase.F("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
@@ -118,10 +118,11 @@ func (s *Setting) vaguest() (sdMS float64) {
 	return sdMS
 }
 
-// worst returns the part that lies furthest from zero.
+// worst returns the part that lies furthest from zero, of those heard if any was.
 func (s *Setting) worst() Rest {
-	worst := s.Parts[0]
-	for _, r := range s.Parts[1:] {
+	parts := s.counted()
+	worst := parts[0]
+	for _, r := range parts[1:] {
 		if r.LagMS*r.LagMS > worst.LagMS*worst.LagMS {
 			worst = r
 		}

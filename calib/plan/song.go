@@ -64,6 +64,7 @@ type Rest struct {
 	Voice int
 	LagMS float64 // positive = late
 	SDMS  float64 // standard uncertainty of LagMS
+	Heard bool    // a take that counts has heard the voice; else LagMS is what is believed before any
 }
 
 // Window is a range of tempos in BPM. HighBPM is +Inf where no tempo is too fast,
@@ -86,6 +87,61 @@ func (k Knowledge) parts(s Song) []Part {
 	return all
 }
 
+// Heard reports whether a take has heard a voice, and the likeliest way does not
+// set that reading aside as bad.
+func (m Machine) Heard(voice int) bool {
+	for i, t := range m.takes {
+		if slices.ContainsFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }) && !m.ways[0].bad(i, voice) {
+			return true
+		}
+	}
+	return false
+}
+
+// bad reports whether the way sets a take's reading of a voice aside.
+func (w *way) bad(take, voice int) bool {
+	for f := w.faults; f != nil; f = f.before {
+		if f.kind == Bad && f.take == take && f.voice == voice {
+			return true
+		}
+	}
+	return false
+}
+
+// counted returns the parts that say where the plate goes: those whose voices have
+// been heard, or all where none has.
+func (m *Machine) counted(parts []Part) []Part {
+	heard := slices.DeleteFunc(slices.Clone(parts), func(p Part) bool { return !m.Heard(p.Voice) })
+	if len(heard) == 0 {
+		return parts
+	}
+	return heard
+}
+
+// counted returns the parts whose voices have been heard, or all where none has.
+func (s *Setting) counted() []Rest {
+	heard := slices.DeleteFunc(slices.Clone(s.Parts), func(r Rest) bool { return !r.Heard })
+	if len(heard) == 0 {
+		return s.Parts
+	}
+	return heard
+}
+
+// Unheard returns the voices of the song that no take that counts has heard, where
+// one has heard others of it. They move no setting, and the song is not sure
+// before they are heard.
+func (s *Setting) Unheard() (voices []int) {
+	for _, r := range s.Parts {
+		if !r.Heard {
+			voices = append(voices, r.Voice)
+		}
+	}
+	if len(voices) == len(s.Parts) {
+		return nil
+	}
+	return voices
+}
+
 func (p Part) weight() float64 {
 	if p.Weight > 0 {
 		return p.Weight
@@ -101,21 +157,23 @@ func (s Song) importance() float64 {
 }
 
 // settle returns the best setting for a song from the place of the song before:
-// the one whose worst weighted lag is smallest by the likeliest way.
+// the one whose worst weighted lag is smallest by the likeliest way. Voices that
+// were never heard have no say in it, as long as others of the song were.
 func (m *Machine) settle(s Song, from Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.ways[0]
 	step := law.step() * period
 	parts := m.known.parts(s)
+	counted := m.counted(parts)
 	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
-	out.Steps = m.keep(s, parts, period, from, m.compromise(parts, period, from))
+	out.Steps = m.keep(s, counted, period, from, m.compromise(counted, period, from))
 	out.place = from.To(out.Steps)
 	place := out.place
 	for _, p := range parts {
 		l := law.look(p.Voice, law.row(period, place))
-		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l))})
+		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l)), m.Heard(p.Voice)})
 	}
-	out.Window = law.window(parts, place, out.LimitMS)
+	out.Window = law.window(counted, place, out.LimitMS)
 	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	return out
 }
@@ -259,20 +317,21 @@ func fold(lagMS, periodMS float64) float64 {
 
 // otherBeats works out, for each song, the chance that one of its voices strikes
 // whole beats away from the others. Whole beats that all voices of all songs share
-// are no matter: nobody can tell where the programme begins.
+// are no matter: nobody can tell where the programme begins. A voice that is still
+// to be heard is left out.
 func (m *Machine) otherBeats(songs []Setting) {
 	for i := range m.ways {
 		w := &m.ways[i]
 		var beats []float64
 		for _, s := range songs {
 			period := calib.PeriodMS(s.Song.TempoBPM)
-			for _, r := range s.Parts {
+			for _, r := range s.counted() {
 				beats = append(beats, math.Round(w.look(r.Voice, w.row(period, s.place)).mean/period))
 			}
 		}
 		usual := slices.Sorted(slices.Values(beats))[len(beats)/2]
 		for j := range songs {
-			own := beats[:len(songs[j].Parts)]
+			own := beats[:len(songs[j].counted())]
 			beats = beats[len(own):]
 			if slices.ContainsFunc(own, func(b float64) bool { return b != usual }) {
 				songs[j].Other += m.weight[i]

@@ -44,5 +44,10 @@ func TestPlansAreTold(t *testing.T) {
 	} else {
 		texts = append(texts, next.Why)
 	}
+	_, half := halfHeard(t)
+	for _, all := range []bool{false, true} {
+		p := half.Make([]Song{{Name: "a", TempoBPM: 100}}, Bench{All: all})
+		texts = append(texts, p.Songs[0].Why, p.Next.Why)
+	}
 	marked.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error()))
 }

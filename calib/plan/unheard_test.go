@@ -1,0 +1,106 @@
+package plan
+
+import (
+	"math"
+	"testing"
+
+	"lagwright/calib"
+)
+
+// halfHeard is a machine of three voices of which takes at two tempos heard the
+// first alone.
+func halfHeard(t *testing.T) (trio mill, m Machine) {
+	t.Helper()
+	trio = mill{delay: []float64{250, 190, 215}, offset: []float64{0.02, -0.02, 0}, step: 1.0 / 72}
+	at := Place{Setting: 24}
+	var takes []Take
+	for i, bpm := range []float64{84, 120, 84} {
+		one := trio.take(i+1, bpm, at, at)
+		one.Heard = one.Heard[:1]
+		takes = append(takes, one)
+	}
+	return trio, fitted(t, trio, takes)
+}
+
+func fitted(t *testing.T, of mill, takes []Take) Machine {
+	t.Helper()
+	m, err := Fit(of.known(calib.Belief{Mean: of.step}), takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+// A voice that no take has heard moves no setting and makes no song hopeless; the
+// song is not sure, and the next take hears such a voice.
+func TestUnheardVoicesMoveNoSetting(t *testing.T) {
+	_, m := halfHeard(t)
+	b := Bench{At: Place{Setting: 24}}
+	for _, bpm := range []float64{60, 84, 96, 120, 150} {
+		alone := m.Make([]Song{{TempoBPM: bpm, Parts: []Part{{Voice: 0}}}}, b).Songs[0]
+		for _, all := range []bool{false, true} {
+			b.All = all
+			p := m.Make([]Song{{TempoBPM: bpm}}, b)
+			s := p.Songs[0]
+			if s.Steps != alone.Steps || s.Window != alone.Window || math.Abs(s.Parts[0].LagMS) > s.LimitMS {
+				t.Errorf("%g BPM: %+d, %v, %+v; the voice heard alone has %+d, %v", bpm, s.Steps, s.Window, s.Parts, alone.Steps, alone.Window)
+			}
+			if s.Hopeless || s.Verified || s.Other != alone.Other {
+				t.Errorf("%g BPM: %+v", bpm, s)
+			}
+			if got := s.Unheard(); len(got) != 2 || got[0] != 1 || got[1] != 2 {
+				t.Errorf("%g BPM: unheard %v", bpm, got)
+			}
+			if p.Next == nil || !all && p.Next.Voice < 1 || all && p.Next.Voice != -1 {
+				t.Errorf("%g BPM, hearing all %v: next %+v", bpm, all, p.Next)
+			}
+		}
+	}
+}
+
+// The take is at a song that uses the voice, whatever else is not sure; two voices
+// that were heard and come together nowhere are not given up before the third was.
+func TestNextTakeHearsTheUnheard(t *testing.T) {
+	trio, m := halfHeard(t)
+	songs := []Song{
+		{TempoBPM: 150, Parts: []Part{{Voice: 0}}, Importance: 9},
+		{TempoBPM: 60, Parts: []Part{{Voice: 0}, {Voice: 2}}},
+	}
+	if next := m.Make(songs, Bench{At: Place{Setting: 24}}).Next; next == nil || next.Song != 1 || next.Voice != 2 {
+		t.Errorf("next %+v", next)
+	}
+	apart := trio
+	apart.delay = []float64{212, 290, 215}
+	takes := apart.session(someTempos, someSettings)
+	for i := range takes {
+		takes[i].Heard = takes[i].Heard[:2]
+	}
+	p := fitted(t, apart, takes).Make([]Song{{TempoBPM: 90}}, Bench{})
+	if p.Songs[0].Hopeless || p.Next == nil || p.Next.Voice != 2 {
+		t.Errorf("%+v, next %+v", p.Songs[0], p.Next)
+	}
+}
+
+// Where no voice of a song has been heard they all count, as they are believed.
+func TestSongOfUnheardVoices(t *testing.T) {
+	_, m := halfHeard(t)
+	p := m.Make([]Song{{TempoBPM: 100, Parts: []Part{{Voice: 1}, {Voice: 2}}}}, Bench{})
+	if s := p.Songs[0]; len(s.Unheard()) > 0 || s.Hopeless || s.Verified || p.Next == nil {
+		t.Errorf("%+v, next %+v", s, p.Next)
+	}
+}
+
+// A voice whose only reading the likeliest way sets aside is as good as unheard.
+func TestBadReadingIsNoHearing(t *testing.T) {
+	trio, m := halfHeard(t)
+	takes := m.takes
+	takes = append(takes, trio.take(4, 84, Place{Setting: 24}, Place{Setting: 24}))
+	if m = fitted(t, trio, takes); len(m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs[0].Unheard()) > 0 {
+		t.Error("a take of all voices leaves some unheard")
+	}
+	w := &m.ways[0]
+	w.faults = &fault{kind: Bad, take: 3, voice: 1, before: w.faults}
+	if s := m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs[0]; len(s.Unheard()) != 1 || s.Unheard()[0] != 1 {
+		t.Errorf("unheard %v", s.Unheard())
+	}
+}
