@@ -95,15 +95,20 @@ func (w *Window) redo() {
 // keyboard.
 func (w *Window) takeBack(can func(id int) bool, do func(b *bench.Bench, id int) error, shortcut fyne.Shortcut) {
 	if !w.ready() {
-		if typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); ok {
-			typed.TypedShortcut(shortcut)
-		}
+		w.handOn(shortcut)
 		return
 	}
 	w.songs.commit() // what is being typed is the last change
 	if id, some := w.editing(can); some {
 		w.notice.clear() // it may speak of what is undone
 		w.change(id, do)
+	}
+}
+
+// handOn gives a shortcut to what has the keyboard.
+func (w *Window) handOn(shortcut fyne.Shortcut) {
+	if typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); ok {
+		typed.TypedShortcut(shortcut)
 	}
 }
 

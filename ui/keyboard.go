@@ -63,6 +63,20 @@ func (f *field) FocusGained() {
 	reveal(f)
 }
 
+// AcceptsTab leaves the tab key to those who go from one thing to the next, also where
+// there are several lines: the keyboard would never get out of them.
+func (f *field) AcceptsTab() bool { return false }
+
+// TypedShortcut confirms several lines, in which Enter begins a new one.
+func (f *field) TypedShortcut(s fyne.Shortcut) {
+	name := s.ShortcutName()
+	if f.MultiLine && f.OnSubmitted != nil && (name == ctrl(fyne.KeyReturn).ShortcutName() || name == ctrl(fyne.KeyEnter).ShortcutName()) {
+		f.OnSubmitted(f.Text)
+		return
+	}
+	f.Entry.TypedShortcut(s)
+}
+
 func newButton(label string, do func()) *button {
 	b := &button{}
 	b.Text, b.OnTapped = label, do

@@ -267,8 +267,13 @@ func (w *Window) turnedWords() string {
 }
 
 // turnedOrCareful tells of the move, or acknowledges the caution where that has not
-// been done yet.
+// been done yet. Under a dialog its key is for what is typed there: the menu gets it
+// first.
 func (w *Window) turnedOrCareful() {
+	if !w.ready() {
+		w.handOn(ctrl(fyne.KeyReturn))
+		return
+	}
 	if !w.careful {
 		w.acknowledge()
 		return
