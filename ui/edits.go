@@ -22,12 +22,13 @@ func (w *Window) editHit(e session.Edit) {
 
 // byHand changes the take in sight, whose own voice becomes the one in sight: only
 // that one's hits are changed.
-func (w *Window) byHand(change func() error) {
+func (w *Window) byHand(change func() error) error {
 	err := w.bench.Own(w.showing, w.voice)
 	if err == nil {
 		err = change()
 	}
 	w.hitsChanged(err)
+	return err
 }
 
 // editing returns what Undo or Redo works on, which can tells of a take or of
@@ -129,14 +130,14 @@ func (w *Window) change(id int, do func(b *bench.Bench, id int) error) {
 
 // strikeOut strikes out the hit selected in the trace, or puts it back.
 func (w *Window) strikeOut() {
-	if w.ready() {
+	if w.mayChange() {
 		w.take.trace.StrikeOut()
 	}
 }
 
 // addHit adds a hit at the trace's cursor.
 func (w *Window) addHit() {
-	if w.ready() {
+	if w.mayChange() {
 		w.take.trace.AddHit()
 	}
 }
@@ -144,14 +145,13 @@ func (w *Window) addHit() {
 // readOther reads the take in sight by the other sound of its voice: the builder
 // knows which is the gate and which the strike.
 func (w *Window) readOther() {
-	if !w.ready() || w.showing == 0 {
+	if w.showing == 0 || !w.mayChange() {
 		return
 	}
 	w.notice.clear()
 	w.changed = false
 	var other bench.Other
-	var err error
-	w.byHand(func() error {
+	err := w.byHand(func() (err error) {
 		other, err = w.bench.ReadOther(w.showing)
 		return err
 	})

@@ -41,6 +41,13 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	told("after turning")
 	w.reword(dir, "", func(b *bench.Bench) error { return b.Rename("other") })
 	told("after renaming")
+	for _, label := range []string{"Read the other sound", "Strike out hit", "Add hit", "Leave this take out"} {
+		command(t, w, label).Action()
+		if strings.Contains(w.notice.text.Text, "is now read") {
+			t.Errorf("%s claims a change: %q", label, w.notice.text.Text)
+		}
+		told("after " + label)
+	}
 	path := filepath.Join(t.TempDir(), "sent.zip")
 	if w.exportZip(dir, path); !strings.Contains(w.notice.text.Text, "Exported to "+path) {
 		t.Errorf("exporting says %q", w.notice.text.Text)
