@@ -196,8 +196,8 @@ func (w *Window) acknowledge() {
 
 // refresh brings every pane up to what the session says.
 func (w *Window) refresh() {
-	w.win.SetMainMenu(w.menu())
 	if w.bench == nil {
+		w.win.SetMainMenu(w.menu())
 		w.win.SetTitle("Lagwright")
 		return
 	}
@@ -209,6 +209,7 @@ func (w *Window) refresh() {
 	}
 	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
 	w.songs.show(w.bench)
+	w.win.SetMainMenu(w.menu()) // it goes by what the plan says now
 	shown := w.songs.plan.Findings
 	if w.listing {
 		shown = nil // the set list says it below
