@@ -40,6 +40,8 @@ type loopPane struct {
 	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
 
+	readOnly bool // a standing mark says so
+
 	understood *button // acknowledges the caution; before that the move cannot be told
 	hint       *hintBar
 
@@ -133,6 +135,9 @@ func gap(height float32) fyne.CanvasObject {
 // simulated machine have a microphone, or one; careful, the caution was acknowledged.
 func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all, careful bool) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
+	if p.readOnly {
+		p.where.set(phrase.L("Read only")+"  ·  "+where(s, at), look.Warn)
+	}
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
 		p.do.set(at.Do, look.Tight)

@@ -204,7 +204,7 @@ func (w *Window) refresh() {
 	s := w.bench.Session()
 	at := w.bench.Standing()
 	title := s.Name
-	if w.bench.ReadOnly() != nil {
+	if w.loop.readOnly = w.bench.ReadOnly() != nil; w.loop.readOnly {
 		title = phrase.F("%s (read only)", s.Name)
 	}
 	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
