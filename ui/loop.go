@@ -35,6 +35,7 @@ type loopPane struct {
 	do, why *sign
 	lag     *sign
 	side    *sign
+	whose   *sign // the voice that the lag is of, where the machine has several
 	caution *fyne.Container
 	safe    *sign  // its words
 	found   *found // what the takes show, where the loop does not say so itself
@@ -57,6 +58,7 @@ func newLoopPane(w *Window) *loopPane {
 		why:   newSign(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		lag:   newSign(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		side:  newSign(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
+		whose: newSign(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		dial:  dial.New(),
 		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
@@ -79,7 +81,7 @@ func newLoopPane(w *Window) *loopPane {
 	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
-	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
+	middle := container.NewBorder(nil, container.NewVBox(p.side, container.NewStack(gap(28), p.whose)), nil, nil, p.lag)
 	p.root = container.NewPadded(border(nil, container.NewVBox(p.found.root, p.hint.root, widget.NewSeparator()), nil,
 		container.New(lagAndDial{}, middle, p.dial), left))
 	return p
@@ -154,6 +156,10 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 	}
 	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
+	p.whose.set("", theme.ColorNameForeground)
+	if p.lag.text != "" && len(s.Machine.Voices) > 1 {
+		p.whose.set(at.Last.Target.Voice, theme.ColorNameForeground)
+	}
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)
 	p.all.Checked = all

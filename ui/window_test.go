@@ -94,6 +94,9 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 			t.Error("the caution stays after the move")
 		}
 	}
+	if w.loop.whose.text != "tub drum" {
+		t.Errorf("the lag is of %q", w.loop.whose.text)
+	}
 	if w.loop.do.text != "Tight: leave the plate" || !w.loop.next.Visible() {
 		t.Errorf("a tight voice says %q", w.loop.do.text)
 	}
