@@ -212,6 +212,14 @@ func newRows(name string, length func() int, create func() fyne.CanvasObject, up
 // AccessibilityLabel says what is listed.
 func (r *rows) AccessibilityLabel() string { return r.name }
 
+// TypedKey has Enter choose as the space bar does.
+func (r *rows) TypedKey(k *fyne.KeyEvent) {
+	if k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter {
+		k = &fyne.KeyEvent{Name: fyne.KeySpace}
+	}
+	r.List.TypedKey(k)
+}
+
 // FocusGained brings the list into sight.
 func (r *rows) FocusGained() {
 	r.List.FocusGained()
