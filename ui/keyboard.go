@@ -57,8 +57,10 @@ func (f *field) TypedKey(k *fyne.KeyEvent) {
 	}
 }
 
-// FocusGained brings the field into sight.
+// FocusGained brings the field into sight. From then on it says what is wrong while it
+// is typed, where the toolkit's would show its tick still.
 func (f *field) FocusGained() {
+	f.AlwaysShowValidationError = f.Validator != nil
 	f.Entry.FocusGained()
 	reveal(f)
 }
