@@ -186,7 +186,7 @@ func (w *Window) askZip(dir string) {
 	if _, ok := w.peek(dir); !ok {
 		return
 	}
-	w.askPath(phrase.L("Export as one zip"), filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
+	w.askPath(phrase.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
 }
 
 // exportZip packs a session into a zip at path.
