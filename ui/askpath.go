@@ -15,9 +15,9 @@ import (
 )
 
 // askPath asks where to save something, at first under a name in a folder, and hands
-// on the path. The toolkit's own dialog would empty a file of that name before
+// on the path; kinds says which kinds of file it may be. The toolkit's own dialog would empty a file of that name before
 // anything was saved; here what was there stays until the new one is whole.
-func (w *Window) askPath(title, dir, name string, save func(path string)) {
+func (w *Window) askPath(title, kinds, dir, name string, save func(path string)) {
 	if w.jobs.busy() || w.live != nil {
 		return
 	}
@@ -43,7 +43,7 @@ func (w *Window) askPath(title, dir, name string, save func(path string)) {
 		w.showFolders(d)
 	})
 	w.form(title, phrase.L("Save"), []*widget.FormItem{
-		item(phrase.L("Name"), "", file),
+		item(phrase.L("Name"), kinds, file),
 		item(phrase.L("Folder"), "", container.NewBorder(nil, nil, nil, choose, folder)),
 	}, func() {
 		path := filepath.Join(folder.Text, strings.TrimSpace(file.Text))
@@ -53,6 +53,7 @@ func (w *Window) askPath(title, dir, name string, save func(path string)) {
 		w.overwrite(path, save)
 	})
 	w.win.Canvas().Focus(file)
+	file.TypedShortcut(&fyne.ShortcutSelectAll{}) // a name without an ending gets the one it had
 }
 
 // overwrite saves to a path, and asks before where something is there already.

@@ -25,8 +25,11 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 		}
 	}
 	w.saveCurve()
-	_, buttons := dialogIn(t, w)
+	asked, buttons := dialogIn(t, w)
 	holds(true)
+	if name := w.win.Canvas().Focused().(*field); !strings.Contains(asked, "Save the curve") || strings.Contains(asked, "Save the curve…") || name.SelectedText() != "curve.png" {
+		t.Errorf("it asks %q, with %q to type over", asked, name.SelectedText())
+	}
 	test.Tap(buttons["Save"])
 	said, buttons := dialogIn(t, w)
 	if !strings.Contains(said, "curve.png is there already") {

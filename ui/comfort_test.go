@@ -235,6 +235,8 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	says("The plate is turned")
 	tune(t, w)
 	says("Tight: ")
+	w.aim(session.Target{TempoBPM: 120, Voice: "elm block"})
+	says("No take has heard this voice yet")
 	w.aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
 	says("The first tempo already")
 	for w.stage() != bench.Tight {

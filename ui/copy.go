@@ -126,7 +126,7 @@ func keepPicture(png []byte) (path string, err error) {
 
 // saveReadings asks where to save the table of all readings.
 func (w *Window) saveReadings() {
-	w.askFile(phrase.L("Save as .csv"), "readings.csv", w.writeReadings)
+	w.askFile(phrase.L("Save all readings…"), phrase.L("as .csv"), "readings.csv", w.writeReadings)
 }
 
 func (w *Window) writeReadings(path string) {

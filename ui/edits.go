@@ -22,12 +22,13 @@ func (w *Window) editHit(e session.Edit) {
 
 // byHand changes the take in sight, whose own voice becomes the one in sight: only
 // that one's hits are changed.
-func (w *Window) byHand(change func() error) {
+func (w *Window) byHand(change func() error) error {
 	err := w.bench.Own(w.showing, w.voice)
 	if err == nil {
 		err = change()
 	}
 	w.hitsChanged(err)
+	return err
 }
 
 // editing returns what Undo or Redo works on, which can tells of a take or of
@@ -95,15 +96,20 @@ func (w *Window) redo() {
 // keyboard.
 func (w *Window) takeBack(can func(id int) bool, do func(b *bench.Bench, id int) error, shortcut fyne.Shortcut) {
 	if !w.ready() {
-		if typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); ok {
-			typed.TypedShortcut(shortcut)
-		}
+		w.handOn(shortcut)
 		return
 	}
 	w.songs.commit() // what is being typed is the last change
 	if id, some := w.editing(can); some {
 		w.notice.clear() // it may speak of what is undone
 		w.change(id, do)
+	}
+}
+
+// handOn gives a shortcut to what has the keyboard.
+func (w *Window) handOn(shortcut fyne.Shortcut) {
+	if typed, ok := w.win.Canvas().Focused().(fyne.Shortcutable); ok {
+		typed.TypedShortcut(shortcut)
 	}
 }
 
@@ -124,14 +130,14 @@ func (w *Window) change(id int, do func(b *bench.Bench, id int) error) {
 
 // strikeOut strikes out the hit selected in the trace, or puts it back.
 func (w *Window) strikeOut() {
-	if w.ready() {
+	if w.mayChange() {
 		w.take.trace.StrikeOut()
 	}
 }
 
 // addHit adds a hit at the trace's cursor.
 func (w *Window) addHit() {
-	if w.ready() {
+	if w.mayChange() {
 		w.take.trace.AddHit()
 	}
 }
@@ -139,14 +145,13 @@ func (w *Window) addHit() {
 // readOther reads the take in sight by the other sound of its voice: the builder
 // knows which is the gate and which the strike.
 func (w *Window) readOther() {
-	if !w.ready() || w.showing == 0 {
+	if w.showing == 0 || !w.mayChange() {
 		return
 	}
 	w.notice.clear()
 	w.changed = false
 	var other bench.Other
-	var err error
-	w.byHand(func() error {
+	err := w.byHand(func() (err error) {
 		other, err = w.bench.ReadOther(w.showing)
 		return err
 	})

@@ -54,6 +54,9 @@ func TestStrikeOutUndoRedo(t *testing.T) {
 	if struck.Reading.Used() != found.Reading.Used()-1 || struck.Reading.JitterMS >= found.Reading.JitterMS || !strings.Contains(w.take.head.Text, "1 hit changed by hand") {
 		t.Errorf("without the outlier: %d used, jitter %.2f of %.2f ms, head %q", struck.Reading.Used(), struck.Reading.JitterMS, found.Reading.JitterMS, w.take.head.Text)
 	}
+	if head := w.take.head.Text; strings.Index(head, "hit changed by hand") > strings.Index(head, "plate at") {
+		t.Errorf("a narrow window cuts what was changed: %q", head)
+	}
 	if command(t, w, "Put hit back").Disabled || command(t, w, "Undo").Disabled {
 		t.Error("the menu does not offer to put the hit back or to undo")
 	}

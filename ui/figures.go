@@ -14,7 +14,7 @@ import (
 )
 
 // saveCurve asks where to save the curve as a picture.
-func (w *Window) saveCurve() { w.saveFigure("curve.png", w.curveFigure) }
+func (w *Window) saveCurve() { w.saveFigure(phrase.L("Save the curve…"), "curve.png", w.curveFigure) }
 
 func (w *Window) curveFigure() (*plotting.Figure, error) {
 	s := w.session()
@@ -30,7 +30,7 @@ func (w *Window) curveFigure() (*plotting.Figure, error) {
 // saveFan asks where to save the hit fan of the take in sight as a picture.
 func (w *Window) saveFan() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(fmt.Sprintf("fan-%03d.png", t.ID), w.fanFigure)
+		w.saveFigure(phrase.L("Save the hit fan…"), fmt.Sprintf("fan-%03d.png", t.ID), w.fanFigure)
 	}
 }
 
@@ -46,7 +46,7 @@ func (w *Window) fanFigure() (*plotting.Figure, error) {
 const cardName = "card.png"
 
 // saveCard asks where to save the setting card as a picture.
-func (w *Window) saveCard() { w.saveFigure(cardName, w.cardFigure) }
+func (w *Window) saveCard() { w.saveFigure(phrase.L("Save the card…"), cardName, w.cardFigure) }
 
 func (w *Window) cardFigure() (*plotting.Figure, error) {
 	card, err := plotting.CardOf(w.session(), time.Now())
@@ -77,19 +77,19 @@ func (w *Window) paperMenu() *fyne.MenuItem {
 	return all
 }
 
-// saveFigure asks for a file and saves a figure into it.
-func (w *Window) saveFigure(name string, figure func() (*plotting.Figure, error)) {
-	title := phrase.L("Save as .png, .svg or .pdf")
+// saveFigure asks for a file, as a command says, and saves a figure into it.
+func (w *Window) saveFigure(command, name string, figure func() (*plotting.Figure, error)) {
+	kinds := phrase.L("as .png, .svg or .pdf")
 	if name == cardName {
-		title = phrase.L("Save as .png, .svg, .pdf or .csv")
+		kinds = phrase.L("as .png, .svg, .pdf or .csv")
 	}
-	w.askFile(title, name, func(path string) { w.writeFigure(path, figure) })
+	w.askFile(command, kinds, name, func(path string) { w.writeFigure(path, figure) })
 }
 
 // askFile asks for a file, at first in the session's folder, and hands on its path.
-func (w *Window) askFile(title, name string, save func(path string)) {
+func (w *Window) askFile(command, kinds, name string, save func(path string)) {
 	if w.ready() {
-		w.askPath(title, w.bench.Dir(), name, save)
+		w.askPath(strings.TrimSuffix(command, "…"), kinds, w.bench.Dir(), name, save)
 	}
 }
 

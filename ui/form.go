@@ -13,12 +13,18 @@ import (
 // form shows a form dialog as wide as its hints need; where the window is too low
 // for all of it, it scrolls. done is called once all of it is valid and confirmed.
 func (w *Window) form(title, confirm string, items []*widget.FormItem, done func()) {
+	w.formThatAsks(title, confirm, items, func(away func()) { away() }, done)
+}
+
+// formThatAsks is a form that calls leave before it goes away with nothing done; away
+// takes it away.
+func (w *Window) formThatAsks(title, confirm string, items []*widget.FormItem, leave func(away func()), done func()) {
 	f := widget.NewForm(items...)
 	scroll := container.NewScroll(f)
 	d := dialog.NewCustomWithoutButtons(title, scroll, w.win)
 	keep := newButton(confirm, func() { d.Hide(); done() })
 	keep.Icon, keep.Importance = theme.ConfirmIcon(), widget.HighImportance
-	cancel := newButton(phrase.L("Cancel"), d.Hide)
+	cancel := newButton(phrase.L("Cancel"), func() { leave(d.Hide) })
 	cancel.Icon = theme.CancelIcon()
 	valid := func(err error) {
 		if err == nil {

@@ -36,6 +36,10 @@ func hints() []hint {
 			}, ""},
 		{phrase.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
 			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }, ""},
+		{phrase.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
+			func(s session.Session, at bench.Standing) bool {
+				return at.Stage == bench.AwaitTake && len(s.Points(s.Target.Voice)) == 0
+			}, ""},
 		{phrase.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
 			func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }, ""},
 		{phrase.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),

@@ -57,10 +57,26 @@ func (f *field) TypedKey(k *fyne.KeyEvent) {
 	}
 }
 
-// FocusGained brings the field into sight.
+// FocusGained brings the field into sight. From then on it says what is wrong while it
+// is typed, where the toolkit's would show its tick still.
 func (f *field) FocusGained() {
+	f.AlwaysShowValidationError = f.Validator != nil
 	f.Entry.FocusGained()
 	reveal(f)
+}
+
+// AcceptsTab leaves the tab key to those who go from one thing to the next, also where
+// there are several lines: the keyboard would never get out of them.
+func (f *field) AcceptsTab() bool { return false }
+
+// TypedShortcut confirms several lines, in which Enter begins a new one.
+func (f *field) TypedShortcut(s fyne.Shortcut) {
+	name := s.ShortcutName()
+	if f.MultiLine && f.OnSubmitted != nil && (name == ctrl(fyne.KeyReturn).ShortcutName() || name == ctrl(fyne.KeyEnter).ShortcutName()) {
+		f.OnSubmitted(f.Text)
+		return
+	}
+	f.Entry.TypedShortcut(s)
 }
 
 func newButton(label string, do func()) *button {
@@ -197,6 +213,14 @@ func newRows(name string, length func() int, create func() fyne.CanvasObject, up
 
 // AccessibilityLabel says what is listed.
 func (r *rows) AccessibilityLabel() string { return r.name }
+
+// TypedKey has Enter choose as the space bar does.
+func (r *rows) TypedKey(k *fyne.KeyEvent) {
+	if k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter {
+		k = &fyne.KeyEvent{Name: fyne.KeySpace}
+	}
+	r.List.TypedKey(k)
+}
 
 // FocusGained brings the list into sight.
 func (r *rows) FocusGained() {

@@ -24,6 +24,7 @@ const english = "en"
 type language struct {
 	tag   string // BCP 47
 	name  string // in itself
+	latin string // the same in Latin letters, where it has others; else empty
 	comma bool
 	one   func(n int) bool // n things take the singular; nil = one does
 }
@@ -33,14 +34,19 @@ var languages = []language{
 	{tag: "de", name: "Deutsch", comma: true},
 	{tag: "sv", name: "Svenska", comma: true},
 	{tag: "fr", name: "Français", comma: true, one: func(n int) bool { return n < 2 }},
-	{tag: "ja", name: "日本語", one: func(int) bool { return false }},
+	{tag: "ja", name: "日本語", latin: "Nihongo", one: func(int) bool { return false }},
 }
 
-// languageChoices are the languages to choose from, the computer's first.
+// languageChoices are the languages to choose from, the computer's first. The letters
+// of one that is not in use may be in no font here.
 func languageChoices() []labelled {
 	all := []labelled{{"", phrase.L("As the computer")}}
 	for _, l := range languages {
-		all = append(all, labelled{l.tag, l.name})
+		name := l.name
+		if l.latin != "" && phrase.Tag() != l.tag {
+			name = l.latin
+		}
+		all = append(all, labelled{l.tag, name})
 	}
 	return all
 }

@@ -3,8 +3,11 @@ package ui
 import (
 	"testing"
 
+	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/lang"
+	"fyne.io/fyne/v2/theme"
 
+	"lagwright/assets"
 	"lagwright/calib/phrase"
 )
 
@@ -120,6 +123,28 @@ func TestLanguageIsKept(t *testing.T) {
 	defer again.put(nil)
 	if phrase.Tag() != "sv" || again.win.MainMenu().Items[0].Label != "Session" || phrase.L("Cancel") != "Avbryt" {
 		t.Errorf("the next window speaks %s", phrase.Tag())
+	}
+}
+
+// Whatever language is in use, its font has the letters of all that can be chosen.
+func TestLanguageChoicesCanBeDrawn(t *testing.T) {
+	inEnglish(t)
+	for _, l := range languages {
+		if err := speak(l.tag); err != nil {
+			t.Fatal(err)
+		}
+		shown := assets.Font(l.tag, false)
+		if shown == nil {
+			shown = theme.DefaultTheme().Font(fyne.TextStyle{}).Content()
+		}
+		font := parseFont(t, shown)
+		for _, choice := range languageChoices() {
+			for _, r := range choice.words {
+				if glyph, err := font.GlyphIndex(nil, r); err != nil || glyph == 0 {
+					t.Errorf("in %s %q has no %q", l.name, choice.words, r)
+				}
+			}
+		}
 	}
 }
 

@@ -225,6 +225,7 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	p.why.set(say.Small, theme.ColorNameForeground)
 	p.lag.set("", theme.ColorNamePlaceHolder)
 	p.side.set(phrase.L("listening for the crank"), theme.ColorNamePlaceHolder)
+	p.whose.set("", theme.ColorNameForeground)
 	if say.BPM > 0 {
 		colour, word := look.Tight, phrase.L("BPM, right")
 		switch say.Tempo {

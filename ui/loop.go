@@ -35,10 +35,13 @@ type loopPane struct {
 	do, why *sign
 	lag     *sign
 	side    *sign
+	whose   *sign // the voice that the lag is of, where the machine has several
 	caution *fyne.Container
 	safe    *sign  // its words
 	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
+
+	readOnly bool // a standing mark says so
 
 	understood *button // acknowledges the caution; before that the move cannot be told
 	hint       *hintBar
@@ -55,6 +58,7 @@ func newLoopPane(w *Window) *loopPane {
 		why:   newSign(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		lag:   newSign(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		side:  newSign(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
+		whose: newSign(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		dial:  dial.New(),
 		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
@@ -77,7 +81,7 @@ func newLoopPane(w *Window) *loopPane {
 	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
-	middle := container.NewBorder(nil, container.NewVBox(p.side, gap(24)), nil, nil, p.lag)
+	middle := container.NewBorder(nil, container.NewVBox(p.side, container.NewStack(gap(28), p.whose)), nil, nil, p.lag)
 	p.root = container.NewPadded(border(nil, container.NewVBox(p.found.root, p.hint.root, widget.NewSeparator()), nil,
 		container.New(lagAndDial{}, middle, p.dial), left))
 	return p
@@ -133,6 +137,9 @@ func gap(height float32) fyne.CanvasObject {
 // simulated machine have a microphone, or one; careful, the caution was acknowledged.
 func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all, careful bool) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
+	if p.readOnly {
+		p.where.set(phrase.L("Read only")+"  ·  "+where(s, at), look.Warn)
+	}
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
 		p.do.set(at.Do, look.Tight)
@@ -149,6 +156,10 @@ func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Find
 	}
 	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
+	p.whose.set("", theme.ColorNameForeground)
+	if p.lag.text != "" && len(s.Machine.Voices) > 1 {
+		p.whose.set(at.Last.Target.Voice, theme.ColorNameForeground)
+	}
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)
 	p.all.Checked = all
@@ -267,8 +278,13 @@ func (w *Window) turnedWords() string {
 }
 
 // turnedOrCareful tells of the move, or acknowledges the caution where that has not
-// been done yet.
+// been done yet. Under a dialog its key is for what is typed there: the menu gets it
+// first.
 func (w *Window) turnedOrCareful() {
+	if !w.ready() {
+		w.handOn(ctrl(fyne.KeyReturn))
+		return
+	}
 	if !w.careful {
 		w.acknowledge()
 		return

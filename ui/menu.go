@@ -56,6 +56,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry(phrase.L("Next pair"), ctrl(fyne.KeyRight), open, w.take.trace.NextPair),
 			entry(phrase.L("Previous pair"), ctrl(fyne.KeyLeft), open, w.take.trace.PrevPair),
 			fyne.NewMenuItemSeparator(),
+			entry(w.listRecordWords(), ctrlShift(fyne.KeyK), ready, w.listRecord),
 			entry(phrase.L("Further down"), ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
 			entry(phrase.L("Further up"), ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
 			fyne.NewMenuItemSeparator(),

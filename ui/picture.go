@@ -11,7 +11,7 @@ import (
 // savePicture asks where to save the take in sight as a picture.
 func (w *Window) savePicture() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(fmt.Sprintf("take-%03d.png", t.ID), w.pictureFigure)
+		w.saveFigure(phrase.L("Save take picture…"), fmt.Sprintf("take-%03d.png", t.ID), w.pictureFigure)
 	}
 }
 
@@ -49,7 +49,7 @@ func (w *Window) addSound(p *plotting.Picture) (err error) {
 // saveReport asks where to save the report of the take in sight.
 func (w *Window) saveReport() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(fmt.Sprintf("report-%03d.pdf", t.ID), w.reportFigure)
+		w.saveFigure(phrase.L("Save a report…"), fmt.Sprintf("report-%03d.pdf", t.ID), w.reportFigure)
 	}
 }
 

@@ -37,10 +37,21 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	if w.bench == nil || !reflect.DeepEqual(w.session(), want) || w.showing != 1 || !strings.Contains(w.win.Title(), "read only") {
 		t.Fatalf("it shows take %d, title %q", w.showing, w.win.Title())
 	}
+	w.notice.clear()
+	if mark := w.loop.where.text; !strings.HasPrefix(mark, "Read only  ·  ") {
+		t.Errorf("the notice dismissed, the loop says %q", mark)
+	}
 	test.Tap(w.loop.turned)
 	told("after turning")
 	w.reword(dir, "", func(b *bench.Bench) error { return b.Rename("other") })
 	told("after renaming")
+	for _, label := range []string{"Read the other sound", "Strike out hit", "Add hit", "Leave this take out"} {
+		command(t, w, label).Action()
+		if strings.Contains(w.notice.text.Text, "is now read") {
+			t.Errorf("%s claims a change: %q", label, w.notice.text.Text)
+		}
+		told("after " + label)
+	}
 	path := filepath.Join(t.TempDir(), "sent.zip")
 	if w.exportZip(dir, path); !strings.Contains(w.notice.text.Text, "Exported to "+path) {
 		t.Errorf("exporting says %q", w.notice.text.Text)
@@ -51,7 +62,7 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	other.Close()
 	w.closeSession()
 	w.OpenSession(dir)
-	if said := w.notice.text.Text; said != "" || strings.Contains(w.win.Title(), "read only") {
+	if said := w.notice.text.Text; said != "" || strings.Contains(w.win.Title(), "read only") || strings.HasPrefix(w.loop.where.text, "Read only") {
 		t.Errorf("closed in the other window: %q, title %q", said, w.win.Title())
 	}
 }

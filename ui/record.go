@@ -25,7 +25,8 @@ type recordPane struct {
 	curve    *figureView
 	settings *rows
 	takes    *rows
-	split    *container.Split // curve and lists
+	tabs     *container.AppTabs // the two lists
+	split    *container.Split   // curve and lists
 
 	settled []session.Settled
 	taken   []session.Take // latest first, once for each voice that it heard
@@ -57,14 +58,40 @@ func newRecordPane(w *Window) *recordPane {
 			w.openTake(p.taken[i])
 		}
 	}
-	tabs := container.NewAppTabs(
+	p.tabs = container.NewAppTabs(
 		container.NewTabItem(phrase.L("Settings"), p.settings),
 		container.NewTabItem(phrase.L("Takes"), p.takes),
 	)
+	p.tabs.OnSelected = func(*container.TabItem) { w.win.SetMainMenu(w.menu()) }
 	songs := newButton(phrase.L("Set list…"), w.listSongs)
-	p.split = container.NewHSplit(p.curve, border(nil, songs, nil, nil, tabs))
+	p.split = container.NewHSplit(p.curve, border(nil, songs, nil, nil, p.tabs))
 	p.root = container.NewStack(p.split)
 	return p
+}
+
+// listRecordWords names the command that shows the list which is not in sight.
+func (w *Window) listRecordWords() string {
+	if !w.listing && w.record.tabs.SelectedIndex() == 0 {
+		return phrase.L("Show the list of takes")
+	}
+	return phrase.L("Show the settings")
+}
+
+// listRecord shows the list which is not in sight, the settings first after the set
+// list, and puts the keyboard on it.
+func (w *Window) listRecord() {
+	if !w.ready() {
+		return
+	}
+	p := w.record
+	other := 1 - p.tabs.SelectedIndex()
+	if w.listing {
+		other = 0
+		w.listSongs()
+	}
+	p.tabs.SelectIndex(other)
+	w.win.Canvas().Focus([]*rows{p.settings, p.takes}[other])
+	w.win.SetMainMenu(w.menu())
 }
 
 // show brings the pane up to the session and its curve; showing and voice are the

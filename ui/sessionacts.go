@@ -140,7 +140,13 @@ func (w *Window) askWords(title, words string, keep func(string)) {
 	e := newField(words)
 	e.MultiLine, e.Wrapping = true, fyne.TextWrapWord
 	e.SetMinRowsVisible(8)
-	w.form(title, phrase.L("Keep"), []*widget.FormItem{item(phrase.L("Notes"), phrase.L("in your own words"), e)}, func() { keep(e.Text) })
+	w.formThatAsks(title, phrase.L("Keep"), []*widget.FormItem{item(phrase.L("Notes"), phrase.L("in your own words; Ctrl+Enter keeps them"), e)}, func(away func()) {
+		if e.Text == words {
+			away()
+			return
+		}
+		w.confirm(phrase.L("Throw the words away?"), phrase.L("What was typed here is not kept yet."), phrase.L("Throw away"), phrase.L("Cancel"), away, func() {})
+	}, func() { keep(e.Text) })
 	w.win.Canvas().Focus(e)
 }
 
@@ -180,7 +186,7 @@ func (w *Window) askZip(dir string) {
 	if _, ok := w.peek(dir); !ok {
 		return
 	}
-	w.askPath(phrase.L("Export as one zip"), filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
+	w.askPath(phrase.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
 }
 
 // exportZip packs a session into a zip at path.

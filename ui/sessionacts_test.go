@@ -105,6 +105,45 @@ func TestRenameAndNotes(t *testing.T) {
 	}
 }
 
+// The keyboard gets out of notes and keeps them; Escape on changed ones asks first.
+func TestNotesFromTheKeyboard(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	stage, overlays := w.stage(), w.win.Canvas().Overlays()
+	w.noteTake()
+	e := w.win.Canvas().Focused().(*field)
+	if e.AcceptsTab() {
+		t.Error("the tab key stays in the notes")
+	}
+	e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	if len(overlays.List()) != 0 {
+		t.Fatal("it asks about notes that nobody changed")
+	}
+	w.noteTake()
+	e = w.win.Canvas().Focused().(*field)
+	test.Type(e, "stiff")
+	e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	if len(overlays.List()) != 2 {
+		t.Fatalf("escape on changed notes leaves %d dialogs, want notes and question", len(overlays.List()))
+	}
+	w.typed(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	if w.win.Canvas().Focused() != e || e.Text != "stiff" {
+		t.Fatalf("escape on the question goes to %T, the notes say %q", w.win.Canvas().Focused(), e.Text)
+	}
+	command(t, w, w.turnedWords()).Action() // the menu gets Ctrl+Enter first
+	if got := w.session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 || w.stage() != stage {
+		t.Errorf("kept %q, %d dialogs left", got, len(overlays.List()))
+	}
+	w.noteTake()
+	test.Type(w.win.Canvas().Focused(), "no ")
+	w.win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	pressIn(t, w, "Throw away")
+	if got := w.session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 {
+		t.Errorf("thrown away it is %q, %d dialogs left", got, len(overlays.List()))
+	}
+}
+
 func TestDuplicateExportImport(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()

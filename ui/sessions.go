@@ -26,13 +26,13 @@ type shelf struct {
 
 // kept is what a session folder says of itself.
 type kept struct {
-	stamp      session.Stamp
-	session    session.Session // without its takes, which are many
-	lastTake   string          // in words
-	tight, all int             // tempos
-	songs      []string
-	curve      thumb
-	err        error
+	stamp    session.Stamp
+	session  session.Session // without its takes, which are many
+	lastTake string          // in words
+	tight    int             // settings, as the session lists them
+	songs    []string
+	curve    thumb
+	err      error
 }
 
 func newShelf(spawn func(func()), told func()) *shelf {
@@ -82,7 +82,7 @@ func readKept(dir string, stamp session.Stamp) kept {
 	if at := s.LastTake(); !at.IsZero() {
 		k.lastTake = phrase.F("Last take %s", minute(at))
 	}
-	k.tight, k.all = s.Tempos()
+	k.tight = len(s.Settings())
 	s.Takes = nil
 	k.session = s
 	return k
@@ -141,18 +141,18 @@ func (h *shelf) words(r session.Recent) (name, what, how string) {
 	case k.err != nil:
 		return name, what, asSentence(k.err.Error())
 	}
-	how = tempoWords(k.tight, k.all)
+	how = tightWords(k.tight)
 	if notes := k.session.Notes; notes != "" {
 		how += "  ·  “" + firstLine(notes) + "”"
 	}
 	return name, k.lastTake + "  ·  " + what, how
 }
 
-func tempoWords(tight, all int) string {
-	if all == 0 {
-		return phrase.L("no tempos yet")
+func tightWords(settings int) string {
+	if settings == 0 {
+		return phrase.L("no tight settings yet")
 	}
-	return phrase.N(all, "%[1]d of 1 tempo tight", "%d of %d tempos tight", tight, all)
+	return phrase.N(settings, "1 tight setting", "%d tight settings", settings)
 }
 
 // practice reports whether a session is known to be with the simulated machine.

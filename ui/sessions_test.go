@@ -155,17 +155,17 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := w.session()
-	tight, all := s.Tempos()
+	tight := len(s.Settings())
 	w.closeSession()
 	row := rowOf(t, w, s.Name)
-	want := fmt.Sprintf("%d of %d tempos tight", tight, all)
-	if all != 2 || !strings.HasPrefix(row.how.Text, want) || !strings.Contains(row.how.Text, "“played in the yard …”") {
+	want := fmt.Sprintf("%d tight setting", tight)
+	if tight == 0 || !strings.HasPrefix(row.how.Text, want) || !strings.Contains(row.how.Text, "“played in the yard …”") {
 		t.Errorf("the row says %q, want %q", row.how.Text, want)
 	}
 	if date := s.LastTake().Local().Format("2 Jan 2006, 15:04"); !strings.Contains(row.what.Text, s.Machine.Name) || !strings.Contains(row.what.Text, date) {
 		t.Errorf("the row says %q, want %s", row.what.Text, date)
 	}
-	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.what.Text, "No take yet") || empty.how.Text != "no tempos yet" {
+	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.what.Text, "No take yet") || empty.how.Text != "no tight settings yet" {
 		t.Errorf("an empty session says %q, %q", empty.what.Text, empty.how.Text)
 	}
 	curve := w.welcome.shelf.known[w.welcome.shelf.recents[0].Dir].curve

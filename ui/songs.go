@@ -187,7 +187,7 @@ func (w *Window) saveSongs() {
 	if _, ok := w.onSongs(); !ok {
 		return
 	}
-	w.askPath(phrase.L("Save the set list"), w.bench.Dir(), "set-list.csv", w.exportSongs)
+	w.askPath(phrase.L("Save the set list"), phrase.L("as .csv"), w.bench.Dir(), "set-list.csv", w.exportSongs)
 }
 
 // exportSongs saves the set list.

@@ -162,6 +162,9 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	if !reflect.DeepEqual(w.session(), before) || !line.root.Visible() {
 		t.Error("undone, the session is not as it was")
 	}
+	if command(t, w, "What the takes show…").Disabled {
+		t.Error("undone, the menu does not offer what the takes show")
+	}
 	command(t, w, "Redo").Action()
 	if w.session().Setting() != 17 || line.root.Visible() {
 		t.Error("it was not made again")

@@ -156,26 +156,32 @@ func (w *Window) aimVoiceWords() string {
 	return phrase.F("Aim at the %s", w.voice)
 }
 
-// takeHead says a take in one line; which voice it is of is said where it heard no
-// other, else beside it.
+// takeHead says a take in one line, first what changes with its hits, as a narrow
+// window cuts the end; which voice it is of is said where it heard no other, else
+// beside it.
 func takeHead(t session.Take) string {
 	r := t.Reading
-	parts := []string{phrase.F("Take %d", t.ID), phrase.F("plate at %s", look.Setting(t.Setting))}
+	parts := []string{phrase.F("Take %d", t.ID)}
 	if len(t.OtherVoices) == 0 {
-		parts = slices.Insert(parts, 1, t.Target.Voice)
+		parts = append(parts, t.Target.Voice)
 	}
 	if t.LeftOut {
 		parts = append(parts, phrase.L("left out"))
 	}
-	if r.TempoBPM > 0 {
-		parts = append(parts, phrase.F("played at %.1f BPM", r.TempoBPM))
-	}
-	if r.Used() >= calib.MinPairs {
-		parts = append(parts, phrase.F("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()), phrase.F("jitter %.1f ms", r.JitterMS))
+	read := r.Used() >= calib.MinPairs
+	if read {
+		parts = append(parts, phrase.F("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()))
 	}
 	parts = append(parts, pairWords(r))
 	if t.ByHand != nil {
-		parts = slices.Insert(parts, 1, changedWords(t))
+		parts = append(parts, changedWords(t))
+	}
+	parts = append(parts, phrase.F("plate at %s", look.Setting(t.Setting)))
+	if r.TempoBPM > 0 {
+		parts = append(parts, phrase.F("played at %.1f BPM", r.TempoBPM))
+	}
+	if read {
+		parts = append(parts, phrase.F("jitter %.1f ms", r.JitterMS))
 	}
 	return strings.Join(parts, " · ")
 }

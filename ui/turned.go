@@ -31,7 +31,7 @@ func (w *Window) turned(steps int, note string) {
 
 // leaveOut leaves the take in sight out of law and settings, or counts it again.
 func (w *Window) leaveOut() {
-	if !w.ready() || w.showing == 0 {
+	if w.showing == 0 || !w.mayChange() {
 		return
 	}
 	id, out := w.showing, !w.leftOut()

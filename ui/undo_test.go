@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/bench"
@@ -160,5 +161,32 @@ func copyFile(t *testing.T, dir, from, to string) {
 	}
 	if err != nil {
 		t.Fatal(err)
+	}
+}
+
+// Both lists of the record are reached from the keyboard, and an old take is opened.
+func TestListsOfTheRecordByKeyboard(t *testing.T) {
+	w := twoTakes(t)
+	was := w.showing
+	press := func(label string) fyne.Focusable {
+		t.Helper()
+		command(t, w, label).Action()
+		return w.win.Canvas().Focused()
+	}
+	list := press("Show the list of takes")
+	if list != w.record.takes || w.record.tabs.SelectedIndex() != 1 {
+		t.Fatalf("the keyboard is on %T, list %d in sight", list, w.record.tabs.SelectedIndex())
+	}
+	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
+	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	if w.showing == was {
+		t.Errorf("take %d is in sight still", was)
+	}
+	if list := press("Show the settings"); list != w.record.settings || w.record.tabs.SelectedIndex() != 0 {
+		t.Errorf("the keyboard is on %T, list %d in sight", list, w.record.tabs.SelectedIndex())
+	}
+	w.listSongs()
+	if list := press("Show the settings"); list != w.record.settings || w.listing {
+		t.Errorf("from the set list the keyboard is on %T", list)
 	}
 }

@@ -196,19 +196,20 @@ func (w *Window) acknowledge() {
 
 // refresh brings every pane up to what the session says.
 func (w *Window) refresh() {
-	w.win.SetMainMenu(w.menu())
 	if w.bench == nil {
+		w.win.SetMainMenu(w.menu())
 		w.win.SetTitle("Lagwright")
 		return
 	}
 	s := w.bench.Session()
 	at := w.bench.Standing()
 	title := s.Name
-	if w.bench.ReadOnly() != nil {
+	if w.loop.readOnly = w.bench.ReadOnly() != nil; w.loop.readOnly {
 		title = phrase.F("%s (read only)", s.Name)
 	}
 	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
 	w.songs.show(w.bench)
+	w.win.SetMainMenu(w.menu()) // it goes by what the plan says now
 	shown := w.songs.plan.Findings
 	if w.listing {
 		shown = nil // the set list says it below

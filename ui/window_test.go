@@ -4,14 +4,17 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
@@ -93,6 +96,9 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 		if w.loop.caution.Visible() {
 			t.Error("the caution stays after the move")
 		}
+	}
+	if w.loop.whose.text != "tub drum" {
+		t.Errorf("the lag is of %q", w.loop.whose.text)
 	}
 	if w.loop.do.text != "Tight: leave the plate" || !w.loop.next.Visible() {
 		t.Errorf("a tight voice says %q", w.loop.do.text)
@@ -379,6 +385,40 @@ func TestFigureIsSavedByItsName(t *testing.T) {
 	w.writeFigure(filepath.Join(dir, "curve.gif"), w.curveFigure)
 	if !strings.Contains(w.notice.text.Text, ".svg") {
 		t.Errorf("a format that is not there says %q", w.notice.text.Text)
+	}
+}
+
+// A wrong value that is being typed carries no tick and is not confirmed.
+func TestWrongValueWhileTyped(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	w.askTarget()
+	tempo := inDialog[*field](t, w)[0]
+	ticked := func() bool {
+		for _, o := range test.WidgetRenderer(tempo).Objects() {
+			if mark, ok := o.(fyne.Widget); ok && o.Visible() && reflect.TypeOf(mark).String() == "*widget.validationStatus" {
+				for _, icon := range test.WidgetRenderer(mark).Objects() {
+					if image, ok := icon.(*canvas.Image); ok && image.Visible() && image.Resource.Name() == theme.ConfirmIcon().Name() {
+						return true
+					}
+				}
+			}
+		}
+		return false
+	}
+	keep := inDialog[*button](t, w)[1]
+	test.Type(tempo, "72")
+	if keep.Text != "Go on" || keep.Disabled() || !ticked() {
+		t.Errorf("72 BPM: %q may be pressed %v, tick %v", keep.Text, !keep.Disabled(), ticked())
+	}
+	for _, wrong := range []string{"abc", "72x"} {
+		tempo.SetText("72")
+		tempo.SetText("")
+		test.Type(tempo, wrong)
+		if !keep.Disabled() || ticked() {
+			t.Errorf("%q: may be pressed %v, tick %v", wrong, !keep.Disabled(), ticked())
+		}
 	}
 }
 

@@ -26,6 +26,14 @@ func reportTake(ctx context.Context, args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	flags.Visit(func(f *flag.Flag) {
+		if f.Name == "take" && *id < 1 {
+			err = usageError{errors.New("takes count from 1")}
+		}
+	})
+	if err != nil {
+		return err
+	}
 	if err := plotting.Paper(*paper).Check(); err != nil {
 		return usageError{err}
 	}

@@ -52,6 +52,9 @@ func TestReport(t *testing.T) {
 	if without := drawn("-take", "1"); !strings.Contains(without, "recording is missing") {
 		t.Error("nothing says that the recording is missing")
 	}
+	if code, _, complaints := run(t, "report", dir, "-take", "0"); code != exitUsage || !strings.Contains(complaints, "takes count from 1") {
+		t.Errorf("-take 0: exit %d, %q", code, complaints)
+	}
 	for args, says := range map[string]string{
 		"-take 99": "no take 99: choose one of 1, 2", "-voice gong": "no voice \"gong\": choose one of tub drum", "-o " + dir + "/r.gif": ".svg",
 	} {
