@@ -138,7 +138,7 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 		total += r.size
 	}
 	p := &pour{ctx: ctx, total: total, progress: progress}
-	dir, err = fresh(root, s, func(dir string) error {
+	dir, err = fresh(ctx, root, s, func(dir string) error {
 		for _, r := range recordings {
 			in, err := r.open()
 			if err != nil {
