@@ -76,15 +76,21 @@ func (t Told) said() (list []said) {
 	return list
 }
 
-// keep keeps what was said.
-func keep(s said) Told {
-	var b bytes.Buffer
+// keep keeps what was said, one or more sentences.
+func keep(list ...said) Told {
+	var b, english strings.Builder
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
-	if err := enc.Encode([]said{s}); err != nil {
+	if err := enc.Encode(list); err != nil {
 		panic("phrase: " + err.Error()) // fillers leaves nothing that JSON cannot hold
 	}
-	return Told{strings.TrimSpace(b.String()), filled(s.english(), s.args(inEnglish))}
+	for i, s := range list {
+		if i > 0 {
+			english.WriteByte(' ')
+		}
+		english.WriteString(filled(s.english(), s.args(inEnglish)))
+	}
+	return Told{strings.TrimSpace(b.String()), english.String()}
 }
 
 // english is the phrase that English says.
@@ -117,25 +123,59 @@ func (t Told) MarshalJSON() ([]byte, error) {
 
 // UnmarshalJSON implements json.Unmarshaler.
 func (t *Told) UnmarshalJSON(b []byte) error {
-	if bytes.Count(b, []byte("[")) > mostLists {
+	if lists, deep := listsIn(b); lists > mostLists || deep > mostDeep {
 		return errors.New("too much is told at once")
 	}
 	var list []said
 	if err := json.Unmarshal(b, &list); err != nil {
 		return err
 	}
-	*t = Told{}
 	for _, s := range list {
 		if wild.MatchString(s.Say + s.One) {
 			return fmt.Errorf("%q is no phrase of ours", s.Say)
 		}
-		*t = t.And(keep(s))
+	}
+	*t = Told{}
+	if len(list) == 0 {
+		return nil
+	}
+	if *t = keep(list...); len(t.english) > usualEnglish+2*len(b) {
+		*t = Told{}
+		return errors.New("more is told than is written down")
 	}
 	return nil
 }
 
-// mostLists bounds how deep what a file tells may go: ours has a dozen.
-const mostLists = 100
+// These bound how many lists what a file tells may have, and how many of them in each
+// other, each of which reads all that lies in it once more: ours has a dozen, six deep.
+const (
+	mostLists = 100
+	mostDeep  = 10
+)
+
+// listsIn counts the lists in JSON, and how deep they lie.
+func listsIn(b []byte) (lists, deep int) {
+	depth, inString := 0, false
+	for i := 0; i < len(b); i++ {
+		switch c := b[i]; {
+		case inString && c == '\\':
+			i++
+		case c == '"':
+			inString = !inString
+		case inString:
+		case c == '[':
+			lists, depth = lists+1, depth+1
+			deep = max(deep, depth)
+		case c == ']':
+			depth--
+		}
+	}
+	return lists, deep
+}
+
+// usualEnglish is how many bytes of English are never too many. Verbs such as %x make
+// twice as much of what fills them, each time that they lie in each other.
+const usualEnglish = 1000
 
 // wild is a verb that a file could fill memory with: each of ours takes what comes
 // next, once, and is not wide.

@@ -7,6 +7,9 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
+
+	"lagwright/calib/frugal"
 )
 
 func TestToldAgainInAnotherLanguage(t *testing.T) {
@@ -74,9 +77,39 @@ func TestFixedErrorsFollowTheLanguage(t *testing.T) {
 	}
 }
 
+// A list of sentences costs as much as it is long, and is read as it was said.
+func TestManySentencesAreTold(t *testing.T) {
+	told := Say("%d", 0)
+	for n := range 50 {
+		told = told.And(Say("%d", n+1))
+	}
+	told = told.And(Say("[[[[[[[[[[[[ \"%s", "[\\"))
+	if got := read(t, told); got != told || !strings.HasSuffix(got.String(), ` 49 50 [[[[[[[[[[[[ "[\`) {
+		t.Errorf("%q came back as %q", told, got)
+	}
+	many := []byte(`[{"say":"x"}` + strings.Repeat(`,{"say":"x"}`, 1e5) + `]`)
+	frugal.Check(t, len(many), frugal.Bounds{PerByte: 500, TimeEach: 500 * time.Nanosecond}, func() {
+		var told Told
+		if err := json.Unmarshal(many, &told); err != nil || len(told.English()) != 2e5+1 {
+			t.Errorf("%v, %d bytes of English", err, len(told.English()))
+		}
+	})
+}
+
+func read(t *testing.T, told Told) (read Told) {
+	t.Helper()
+	b, err := json.Marshal(told)
+	if err != nil || json.Unmarshal(b, &read) != nil {
+		t.Fatalf("%v: %s", err, b)
+	}
+	return read
+}
+
 func TestNonsenseIsNotTold(t *testing.T) {
+	doubled := strings.Repeat(`[{"say":"%x","with":[`, 5) + `"` + strings.Repeat("ahead", 100) + `"` + strings.Repeat(`]}]`, 5)
+	quoted := strings.NewReplacer("%x", "%q", "ahead", `\\\\`).Replace(doubled)
 	deep := strings.Repeat(`[{"say":"%s","with":[`, 200) + strings.Repeat(`]}]`, 200)
-	for _, s := range []string{deep, `{}`, `"x"`, `[{"with":[true]}]`, `[{"say":"x","with":[{}]}]`, `[1]`, `[{"say":"%999d","with":[1]}]`, `[{"say":"%[1]s%[1]s","with":["x"]}]`, `[{"say":"x","one":"%*d"}]`} {
+	for _, s := range []string{deep, doubled, quoted, `{}`, `"x"`, `[{"with":[true]}]`, `[{"say":"x","with":[{}]}]`, `[1]`, `[{"say":"%999d","with":[1]}]`, `[{"say":"%[1]s%[1]s","with":["x"]}]`, `[{"say":"x","one":"%*d"}]`} {
 		var read Told
 		if err := json.Unmarshal([]byte(s), &read); err == nil {
 			t.Errorf("%s was taken for %q", s, read)

@@ -125,11 +125,15 @@ func packOne(p *pour, z *zip.Writer, r recording) error {
 
 // Duplicate copies the session and the recordings of its takes into a new folder
 // beside its own, all or nothing, and returns that. The copy's name says that it is
-// one. progress may be nil; it hears 0 to 1.
+// one. progress may be nil; it hears 0 to 1. A session of a later Lagwright is refused:
+// its copy would be written anew, as this one understands it.
 func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir string, err error) {
-	_, recordings, _, err := f.contents()
+	data, recordings, _, err := f.contents()
 	if err != nil {
 		return "", err
+	}
+	if versionOf(data) > version() {
+		return "", phrase.Errorf("the session in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
 	}
 	s, root := f.Session(), filepath.Dir(f.dir)
 	s.Name = copyName(root, s.Name)
@@ -138,7 +142,7 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 		total += r.size
 	}
 	p := &pour{ctx: ctx, total: total, progress: progress}
-	dir, err = fresh(root, s, func(dir string) error {
+	dir, err = fresh(ctx, root, s, func(dir string) error {
 		for _, r := range recordings {
 			in, err := r.open()
 			if err != nil {

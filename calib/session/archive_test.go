@@ -203,6 +203,22 @@ func TestCancelledArchiveLeavesNothing(t *testing.T) {
 	wantOnly(t, filepath.Dir(f.Dir()), "s")
 }
 
+// A session that takes long to read does not keep a reader who has thought better of it.
+func TestCancelledWhileItIsRead(t *testing.T) {
+	one := strings.TrimSuffix(strings.TrimSpace(string(own(t).data)), "}") + `, "more": [`
+	long := packed{name: fileName, data: []byte(one + strings.Repeat(repeated(`{"a%d":[{},{},{}]}`)+",", 20) + "{}]}")}
+	path := filepath.Join(t.TempDir(), "long.zip")
+	lay(t, filepath.Dir(path), map[string]string{"long.zip": string(zipOf(t, long))})
+	ctx, cancel := context.WithCancel(context.Background())
+	time.AfterFunc(300*time.Millisecond, cancel)
+	began, dir := time.Now(), t.TempDir()
+	_, err := Import(ctx, path, dir, nil)
+	if took := time.Since(began); !errors.Is(err, context.Canceled) || took > 3*time.Second {
+		t.Errorf("after %v: %v", took, err)
+	}
+	wantOnly(t, dir)
+}
+
 // What a crash left of an import goes with a later one, but not what another window
 // fills just now.
 func TestSweep(t *testing.T) {

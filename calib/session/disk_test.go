@@ -129,24 +129,72 @@ func wantAlive(t *testing.T, j job, d *breaking.Disk, way breaking.Way, root str
 			t.Errorf("%s: %s is left behind", where, name)
 		}
 	}
-	f.Close()
-	if why := j.wrong(t, root, failed != nil, failed == nil || way == breaking.Lies); why != "" {
+	left := filepath.Join(t.TempDir(), "left") // as another window would find it
+	if err := os.CopyFS(left, os.DirFS(root)); err != nil {
+		t.Fatal(err)
+	}
+	if why := j.wrong(t, left, failed != nil, failed == nil || way == breaking.Lies); why != "" {
 		t.Errorf("%s: %s (it said %v)", where, why, failed)
 	}
-	again(t, where, root)
+	again(t, where, f, 7)
 }
 
-// again saves once more, on a disk that works.
-func again(t *testing.T, where, root string) {
+// again saves once more in the same window, on a disk that works.
+func again(t *testing.T, where string, f *Folder, number int) {
 	t.Helper()
-	f, err := Open(filepath.Join(root, "s"))
-	if err != nil {
-		t.Errorf("%s: %v", where, err)
-		return
-	}
-	err = f.Update(numbered(7))
+	err := f.Update(numbered(number))
 	f.Close()
-	if n, why := saveIn(f.Dir()); err != nil || n != 7 {
+	if n, why := saveIn(f.Dir()); err != nil || n != number {
 		t.Errorf("%s: with a disk that works %v, save %d %s", where, err, n, why)
 	}
+}
+
+// TestBrokenAgain breaks two saves of one window, each at each of its calls in turn,
+// and a third before it has done anything. Once the disk works the next save holds,
+// though it may be the same as before all of them.
+func TestBrokenAgain(t *testing.T) {
+	defer breaking.Hasten()()
+	prepared := prepare(t)
+	_, f := copied(t, prepared)
+	calls := breaking.Watch(func() {
+		if err := f.Update(numbered(2)); err != nil {
+			t.Fatal(err)
+		}
+	})
+	f.Close()
+	type fault struct {
+		at  int
+		way breaking.Way
+	}
+	var faults []fault
+	for at, op := range calls {
+		for _, way := range []breaking.Way{breaking.Fails, breaking.Lies} {
+			if way.Breaks(op) && op != whole.OpSyncFolder && op != whole.OpRemove {
+				faults = append(faults, fault{at, way})
+			}
+		}
+	}
+	rows := 0
+	for i, first := range faults {
+		for k, second := range faults {
+			if testing.Short() && (i+k)%5 != 0 {
+				continue
+			}
+			rows++
+			root, f := copied(t, prepared)
+			where := fmt.Sprintf("%s, then %s", first.way, second.way)
+			for n, fault := range []fault{first, second, {0, breaking.Fails}} {
+				var failed error
+				d, err := breaking.Break(root, fault.at, fault.way, func() { failed = f.Update(numbered(2 + n)) })
+				if err != nil {
+					t.Fatal(err)
+				}
+				if where += ", " + d.Broken(); failed == nil {
+					t.Errorf("%s: no error", where)
+				}
+			}
+			again(t, where, f, []int{5, 1}[(i+k)%2])
+		}
+	}
+	tried(t, "several saves in a row fail", rows, "told each time; the next save works in the same window")
 }

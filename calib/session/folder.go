@@ -2,6 +2,7 @@ package session
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -46,8 +47,8 @@ type Folder struct {
 
 	mu       sync.Mutex // guards what follows
 	current  Session
-	saved    []byte // session.json as last saved; nil once closed
-	tried    []byte // as a save left it that was said to fail
+	saved    []byte                     // session.json as last saved; nil once closed
+	tried    map[[sha256.Size]byte]bool // what saves since then would have left that were said to fail
 	warnings []calib.Warning
 }
 
@@ -211,7 +212,7 @@ func (f *Folder) Update(change func(*Session) error) error {
 	if err != nil {
 		return phrase.Errorf("the session in %s was not changed: %w", f.dir, err)
 	}
-	if bytes.Equal(data, f.saved) {
+	if bytes.Equal(data, f.saved) && len(f.tried) == 0 {
 		return nil // nothing changed: the backup stays one save behind
 	}
 	if err := f.undisturbed(); err != nil {
@@ -221,7 +222,10 @@ func (f *Folder) Update(change func(*Session) error) error {
 		return err
 	}
 	if err := save(f.dir, data, f.saved); err != nil {
-		f.tried = data
+		if f.tried == nil {
+			f.tried = map[[sha256.Size]byte]bool{}
+		}
+		f.tried[sha256.Sum256(data)] = true
 		return err
 	}
 	f.current, f.saved, f.tried = next, data, nil

@@ -25,8 +25,11 @@ const (
 
 // fresh makes a new folder in root for s, with what fill puts beside session.json:
 // all of it or nothing.
-func fresh(root string, s Session, fill func(dir string) error) (dir string, err error) {
-	_, data, err := settle(s)
+func fresh(ctx context.Context, root string, s Session, fill func(dir string) error) (dir string, err error) {
+	data, err := orCancel(ctx, func() ([]byte, error) {
+		_, data, err := settle(s)
+		return data, err
+	})
 	if err != nil {
 		return "", err
 	}
@@ -52,6 +55,26 @@ func fresh(root string, s Session, fill func(dir string) error) (dir string, err
 	}
 	whole.SyncDir(root)
 	return dir, nil
+}
+
+// orCancel does work on what lies in memory. Where it is cancelled, the work goes on
+// to its end for nobody: a session as long as a zip may hold takes half a minute to read.
+func orCancel[T any](ctx context.Context, work func() (T, error)) (T, error) {
+	type result struct {
+		value T
+		err   error
+	}
+	done := make(chan result, 1)
+	go func() {
+		value, err := work()
+		done <- result{value, err}
+	}()
+	select {
+	case r := <-done:
+		return r.value, r.err
+	case <-ctx.Done():
+		return *new(T), ctx.Err()
+	}
 }
 
 // makeFolder makes a folder, and those above it, where there is none.

@@ -27,6 +27,12 @@ func repeated(form string) string {
 	return b.String()
 }
 
+// within tells a megabyte of sentences as deep inside others as may be.
+func within(sentence string) string {
+	const deep = 4
+	return strings.Repeat(`[{"say":"%s","with":[`, deep) + `[` + repeated(sentence) + `]` + strings.Repeat(`]}]`, deep)
+}
+
 // A session with a megabyte of anything is read, or refused with a sentence, in the
 // time and memory that a megabyte is worth.
 func TestHostileSizes(t *testing.T) {
@@ -45,6 +51,10 @@ func TestHostileSizes(t *testing.T) {
 		"hits":          one + `,"reading":{"voice_hits_s":[` + repeated(`%d`) + `]}}]}`,
 		"edits":         one + `,"by_hand":{"edits":[` + repeated(`{"channel":"voice","to_s":%d}`) + `]}}]}`,
 		"edits of hits": one + `,"by_hand":{"edits":[` + strings.TrimSuffix(strings.Repeat(`{"channel":"voice","at_s":0,"to_s":0.5},{"channel":"voice","at_s":0.5,"to_s":0},`, mostEdits/2), ",") + `],"found":{"voice_hits_s":[` + repeated(`%d`) + `]}}}]}`,
+		"told":          one + `,"advice":{"told_do":[` + repeated(`{"say":"x"}`) + `]}}]}`,
+		"told each":     one + `,"reading":{"warnings":[` + repeated(`{"told":[{"say":"%%d","with":[%d]}]}`) + `]}}]}`,
+		"told within":   one + `,"reading":{"warnings":[{"told":` + within(`{"say":"x"}`) + `}]}}]}`,
+		"told wide":     one + `,"advice":{"told_why":[{"say":"%99d","with":[` + repeated(`%d`) + `]}]}}]}`,
 		"unknown":       machine + strings.TrimSuffix(repeated(`"u%d":1`), ",") + `}`,
 		"unknown takes": one + `,` + repeated(`"u%d":[]`) + `}]}`,
 		"the same":      machine + repeated(`"name":"x"`) + `}`,

@@ -51,6 +51,37 @@ func TestLinksThatLeadOut(t *testing.T) {
 	tried(t, "session folder with a link that leads out", len(cases), "refused with a sentence")
 }
 
+// A damaged session whose backup leads out is left as it is; once the link is gone the
+// backup takes its place, and that is said.
+func TestBackupThatLeadsOut(t *testing.T) {
+	outside, dir := t.TempDir(), t.TempDir()
+	lay(t, outside, map[string]string{"x.wav": outsideText})
+	lay(t, dir, map[string]string{fileName: "{", backupName: string(own(t).data), "take-002.wav": "", lockName: ""})
+	path := filepath.Join(dir, "take-001.wav")
+	link(t, filepath.Join(outside, "x.wav"), path)
+	before := everything(t, dir)
+	for name, open := range map[string]func(string) (*Folder, error){"Open": Open, "OpenOrRead": OpenOrRead} {
+		_, err := open(dir)
+		wantSentence(t, err, path, "link to something outside")
+		if after := everything(t, dir); !errors.Is(err, ErrOutside) || !reflect.DeepEqual(after, before) {
+			t.Errorf("%s: changed to %q", name, after)
+		}
+	}
+	if err := os.Remove(path); err != nil {
+		t.Fatal(err)
+	}
+	lay(t, dir, map[string]string{"take-001.wav": ""})
+	f, err := Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if w := f.Warnings(); len(w) != 1 || w[0].Code != WarnDamaged {
+		t.Errorf("it warns %+v", w)
+	}
+	tried(t, "backup with a link that leads out", 1, "refused with a sentence, nothing written")
+}
+
 // A take whose file would lie elsewhere is no take of the session.
 func TestTakesThatLeadOut(t *testing.T) {
 	names := []string{"../x.wav", "a/../../x.wav", "/etc/passwd", "//server/x.wav", `..\x.wav`, `C:\x.wav`, "C:x.wav", "..", ".", "", "a/", "./x.wav", "x.wav\x00.wav"}

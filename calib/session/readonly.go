@@ -1,6 +1,8 @@
 package session
 
 import (
+	"bytes"
+	"crypto/sha256"
 	"errors"
 	"os"
 	"path/filepath"
@@ -55,10 +57,11 @@ func (f *Folder) look() error {
 
 // undisturbed refuses to save over what somebody else has made of session.json since
 // it was read or written here: another window after a lock was lost, or a program that
-// keeps folders alike.
+// keeps folders alike. A save that was said to fail may have been done all the same,
+// and those after it not.
 func (f *Folder) undisturbed() error {
 	data, err := os.ReadFile(filepath.Join(f.dir, fileName))
-	if err != nil || string(data) == string(f.saved) || string(data) == string(f.tried) {
+	if err != nil || bytes.Equal(data, f.saved) || f.tried[sha256.Sum256(data)] {
 		return nil // where there is none, nothing is overwritten
 	}
 	return phrase.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the session and open it again", filepath.Join(f.dir, fileName))

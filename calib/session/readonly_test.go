@@ -1,9 +1,11 @@
 package session
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -112,12 +114,46 @@ func TestNewerVersionReads(t *testing.T) {
 	dir := t.TempDir()
 	lay(t, dir, map[string]string{fileName: string(newer), "take-001.wav": "", "take-002.wav": "", lockName: ""})
 	wantReadOnly(t, dir, "Spring tuning", "saved by a newer Lagwright", "update Lagwright")
+	wantOnlyExported(t, dir, newer)
 	other := `{"format": "lagwright-session", "version": 99, "takes": "elsewhere"}`
 	lay(t, dir, map[string]string{fileName: other})
 	if _, err := OpenOrRead(dir); !errors.Is(err, ErrNewer) {
 		t.Errorf("one that it does not understand: %v", err)
 	}
 	tried(t, "session of a later version", 2, "shown, to be read only, or refused with the reason")
+}
+
+// wantOnlyExported checks that a session can be handed on as it is, and is not copied
+// as this version would write it.
+func wantOnlyExported(t *testing.T, dir string, data []byte) {
+	t.Helper()
+	f, err := OpenOrRead(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	beside := everything(t, filepath.Dir(dir))
+	_, err = f.Duplicate(context.Background(), nil)
+	wantSentence(t, err, dir, "not duplicated", "would lose", "a zip keeps", "update Lagwright")
+	if !errors.Is(err, ErrNewer) || !reflect.DeepEqual(everything(t, filepath.Dir(dir)), beside) {
+		t.Errorf("duplicating: %v", err)
+	}
+	path := filepath.Join(t.TempDir(), "newer.zip")
+	if _, err := f.Export(context.Background(), path, nil); err != nil {
+		t.Fatal(err)
+	}
+	z, err := zip.OpenReader(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer z.Close()
+	in, err := z.Open(fileName)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := io.ReadAll(in); err != nil || !bytes.Equal(got, data) {
+		t.Errorf("the zip holds %q, %v", got, err)
+	}
 }
 
 // Where the damaged file cannot be mended the backup is shown.

@@ -38,9 +38,10 @@ func (f *Folder) load() error {
 		if data, err = f.restore(err); err != nil {
 			return err
 		}
-	}
-	if err := f.current.stayInside(f.dir); err != nil {
-		return err
+	default:
+		if err := f.current.stayInside(f.dir); err != nil {
+			return err
+		}
 	}
 	f.saved = data
 	f.clean()
@@ -49,7 +50,7 @@ func (f *Folder) load() error {
 }
 
 // restore makes the backup the session and puts the damaged file aside. It
-// changes nothing unless the backup is good.
+// changes nothing unless the backup is good and stays inside its folder.
 func (f *Folder) restore(damage error) ([]byte, error) {
 	data, err := os.ReadFile(filepath.Join(f.dir, backupName))
 	if err == nil {
@@ -61,6 +62,9 @@ func (f *Folder) restore(damage error) ([]byte, error) {
 	path := filepath.Join(f.dir, fileName)
 	if err != nil {
 		return nil, phrase.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
+	}
+	if err := f.current.stayInside(f.dir); err != nil {
+		return nil, err
 	}
 	aside, err := f.putAside(path)
 	if err != nil {

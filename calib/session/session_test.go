@@ -1,6 +1,7 @@
 package session
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"flag"
@@ -516,6 +517,7 @@ func FuzzDecode(f *testing.F) {
 	}
 	f.Add(data)
 	f.Add([]byte(`{"format":"lagwright-session","version":1,"Name":"x","takes":[{"extra":1}]}`))
+	f.Add(bytes.ReplaceAll(data, []byte(`"do":`), []byte(`"told_do":[{"say":"Turn %d steps","one":"Turn a step","n":1,"with":[1]},{"say":"%x","with":[[{"say":"ahead"}]]},{"say":"x"}],"do":`)))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		frugal.Check(t, len(data), fileBounds, func() {
 			s, err := decode(data)

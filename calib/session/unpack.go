@@ -44,7 +44,7 @@ func importZip(ctx context.Context, path, root string, progress func(float64)) (
 		return "", err
 	}
 	defer f.Close()
-	s, recordings, err := inspect(f, size)
+	s, recordings, err := inspect(ctx, f, size)
 	if err != nil {
 		return "", err
 	}
@@ -52,7 +52,7 @@ func importZip(ctx context.Context, path, root string, progress func(float64)) (
 	for _, r := range recordings {
 		p.total += int64(r.UncompressedSize64)
 	}
-	return fresh(root, s, func(dir string) error {
+	return fresh(ctx, root, s, func(dir string) error {
 		for _, r := range recordings {
 			if err := p.unpack(dir, r); err != nil {
 				return err
@@ -74,7 +74,7 @@ func (p *pour) unpack(dir string, r *zip.File) error {
 // inspect returns the session in a zip, and its recordings, still packed. It
 // unpacks session.json only, after all else that the zip says of itself was found
 // in order.
-func inspect(r io.ReaderAt, size int64) (Session, []*zip.File, error) {
+func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.File, error) {
 	list := &sparing{r: r, left: mostListBytes}
 	z, err := zip.NewReader(list, size)
 	switch {
@@ -88,7 +88,7 @@ func inspect(r io.ReaderAt, size int64) (Session, []*zip.File, error) {
 	if err != nil {
 		return Session{}, nil, err
 	}
-	s, err := readSession(own)
+	s, err := readSession(ctx, own)
 	if err != nil {
 		return Session{}, nil, err
 	}
@@ -175,7 +175,7 @@ func mayTravel(name string) error {
 }
 
 // readSession reads session.json of a zip.
-func readSession(own *zip.File) (Session, error) {
+func readSession(ctx context.Context, own *zip.File) (Session, error) {
 	if own.UncompressedSize64 > mostJSONBytes {
 		return Session{}, phrase.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
 	}
@@ -191,8 +191,8 @@ func readSession(own *zip.File) (Session, error) {
 	if err != nil {
 		return Session{}, phrase.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
 	}
-	s, err := decode(data)
-	if err != nil && !errors.Is(err, ErrNewer) {
+	s, err := orCancel(ctx, func() (Session, error) { return decode(data) })
+	if err != nil && !errors.Is(err, ErrNewer) && ctx.Err() == nil {
 		err = phrase.Errorf("its %s is damaged: export the session again: %w", fileName, err)
 	}
 	return s, err

@@ -46,7 +46,7 @@ func forBash(out io.Writer) {
 	fmt.Fprint(out, "# bash completion of lagwright, made from its table of verbs\n_lagwright() {\n"+
 		"    local cur=${COMP_WORDS[COMP_CWORD]} prev=${COMP_WORDS[COMP_CWORD-1]}\n    COMPREPLY=()\n"+
 		"    if ((COMP_CWORD == 1)); then\n")
-	fmt.Fprintf(out, "        COMPREPLY=($(compgen -W '%s' -- \"$cur\") $(compgen -d -- \"$cur\"))\n        return\n    fi\n",
+	fmt.Fprintf(out, "        mapfile -t COMPREPLY < <(compgen -W '%s' -- \"$cur\"; compgen -d -- \"$cur\")\n        return\n    fi\n",
 		strings.Join(append(names(), dashed(theWindow.options)...), " "))
 	fmt.Fprint(out, "    case ${COMP_WORDS[1]}:$prev in\n")
 	for _, v := range verbs() {

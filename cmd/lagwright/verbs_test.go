@@ -126,14 +126,17 @@ func TestManual(t *testing.T) {
 	}
 }
 
+// shop lays out what there is to complete, names among it that a shell would take apart.
+const shop = `touch a.wav b.txt 'c d.wav'; mkdir folder 'f*' 'Spring tuning'; `
+
 // inBash is what bash proposes after some words.
 func inBash(t *testing.T, script string, words ...string) []string {
 	t.Helper()
 	list := "'" + strings.Join(append([]string{"lagwright"}, words...), "' '") + "'"
-	out := outside(t, script, "bash", "--norc", "-c", `touch a.wav b.txt; mkdir folder; . FILE
+	out := outside(t, script, "bash", "--norc", "-c", shop+`. FILE
 		complete -p lagwright | grep -q _lagwright || exit 3
-		COMP_WORDS=(`+list+`) COMP_CWORD=$((${#COMP_WORDS[@]}-1)); _lagwright; printf '%s\n' "${COMPREPLY[@]}"`)
-	return strings.Fields(out)
+		COMP_WORDS=(`+list+`) COMP_CWORD=$((${#COMP_WORDS[@]}-1)); _lagwright; ((${#COMPREPLY[@]} == 0)) || printf '%s\n' "${COMPREPLY[@]}"`)
+	return strings.FieldsFunc(out, func(r rune) bool { return r == '\n' })
 }
 
 func TestBashCompletes(t *testing.T) {
@@ -148,14 +151,15 @@ func TestBashCompletes(t *testing.T) {
 			t.Errorf("%s -: bash proposes %q, want %q", v.name, got, dashed(v.options))
 		}
 	}
-	for words, want := range map[string]string{"me": "measure", "measure ": "a.wav folder", "card ": "folder", "card -paper ": "A5 A4 Letter",
-		"card -o ": "a.wav b.txt folder", "completions z": "zsh", "measure -p": "-per-beat", "version ": ""} {
+	folders := []string{"folder", "f*", "Spring tuning"}
+	for words, want := range map[string][]string{"me": {"measure"}, "Spr": {"Spring tuning"}, "f": {"folder", "f*"}, "measure ": append(folders, "a.wav", "c d.wav"),
+		"measure c": {"c d.wav"}, "card ": folders, "card -paper ": {"A5", "A4", "Letter"}, "card -o ": append(folders, "a.wav", "b.txt", "c d.wav"),
+		"completions z": {"zsh"}, "measure -p": {"-per-beat"}, "version ": nil} {
 		got := inBash(t, script, strings.Split(words, " ")...)
 		slices.Sort(got)
-		expect := strings.Fields(want)
-		slices.Sort(expect)
-		if !slices.Equal(got, expect) {
-			t.Errorf("%q: bash proposes %q, want %q", words, got, expect)
+		slices.Sort(want)
+		if !slices.Equal(got, want) {
+			t.Errorf("%q: bash proposes %q, want %q", words, got, want)
 		}
 	}
 }
@@ -163,7 +167,7 @@ func TestBashCompletes(t *testing.T) {
 func TestFishCompletes(t *testing.T) {
 	script := wordsFrom(t, "completions", "fish")
 	for _, v := range append(verbs(), verb{name: "me"}) {
-		got := outside(t, script, "fish", "--no-config", "-c", `touch a.wav b.txt; mkdir folder; source FILE; complete -C 'lagwright `+v.name+` -'; complete -C 'lagwright `+v.name+`'`)
+		got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright `+v.name+` -'; complete -C 'lagwright `+v.name+`'`)
 		for _, o := range v.options {
 			if !strings.Contains(got, "-"+o.name+"\t"+o.about+"\n") {
 				t.Errorf("%s: fish does not propose -%s in %q", v.name, o.name, got)
@@ -173,7 +177,12 @@ func TestFishCompletes(t *testing.T) {
 			t.Errorf("fish does not propose measure in %q", got)
 		}
 	}
-	got := outside(t, script, "fish", "--no-config", "-c", `touch a.wav b.txt; mkdir folder; source FILE; complete -C 'lagwright measure '; complete -C 'lagwright card -paper '`)
+	for words, want := range map[string]string{"Spr": "Spring tuning/\tDirectory\n", `Spring\ t`: "Spring tuning/\tDirectory\n", "card Spr": "Spring tuning/\tDirectory\n", "measure c": "c d.wav\n"} {
+		if got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright `+words+`'`); got != want {
+			t.Errorf("%s: fish proposes %q, want %q", words, got, want)
+		}
+	}
+	got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright measure '; complete -C 'lagwright card -paper '`)
 	if wav, txt := strings.Index(got, "a.wav"), strings.Index(got, "b.txt"); wav < 0 || txt >= 0 && txt < wav || !strings.Contains(got, "Letter") {
 		t.Errorf("fish proposes %q, want the WAV file first and the sizes", got)
 	}
@@ -183,19 +192,24 @@ func TestFishCompletes(t *testing.T) {
 func TestZshCompletes(t *testing.T) {
 	script := wordsFrom(t, "completions", "zsh")
 	outside(t, script, "zsh", "-n", "FILE")
-	got := outside(t, script, "zsh", "-f", "-c", `
+	got := outside(t, script, "zsh", "-f", "-c", shop+`
 		zmodload zsh/zpty
 		zpty shell zsh -f -i
 		zpty -w shell 'PS1=; stty cols 300; autoload -U compinit; compinit -u -D; zstyle ":completion:*" list-prompt ""; LISTMAX=1000; source FILE; print re""ady'
 		zpty -r shell seen '*ready*'
-		for words in measure record card demo report readings; do
-			zpty -w -n shell "lagwright $words -"$'\t\t'
+		for words in {measure,record,card,demo,report,readings}' -' Spr 'measure c'; do
+			zpty -w -n shell "lagwright $words"$'\t\t'
 			sleep 1
 			zpty -w -n shell $'\C-u'
 		done
 		zpty -w shell 'print do""ne'
 		zpty -r shell seen '*done*'
 		print -r -- $seen`)
+	for _, whole := range []string{`lagwright Spring\ tuning`, `lagwright measure c\ d.wav`} {
+		if !strings.Contains(got, whole) {
+			t.Errorf("zsh does not make %s of its beginning in %q", whole, got)
+		}
+	}
 	for _, v := range verbs() {
 		for _, o := range v.options {
 			if !strings.Contains(got, "-"+o.name) {
