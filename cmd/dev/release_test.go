@@ -178,11 +178,30 @@ func TestLibraries(t *testing.T) {
 	if !strings.Contains(got.Recommends(), "libpulse0") || !strings.Contains(got.Recommends(), "libasound2") {
 		t.Errorf("the sound servers are not among %s", got.Recommends())
 	}
-	if _, err := librariesOf(append(program, "\x00libnovel.so.7\x00"...)); err == nil || !strings.Contains(err.Error(), "libnovel.so.7") {
-		t.Errorf("a library nobody knows: %v", err)
+	for _, name := range []string{"libnovel.so.7", "libnovel-2.0.so.0", "libnovel.so"} {
+		if _, err := librariesOf(append(program, "\x00"+name+"\x00"...)); err == nil || !strings.Contains(err.Error(), name+":") {
+			t.Errorf("%s, which nobody knows: %v", name, err)
+		}
 	}
 	if _, err := librariesOf([]byte("no program")); err == nil {
 		t.Error("text is taken for a program")
+	}
+}
+
+// The names are such as the libraries of Debian have.
+func TestLibraryNames(t *testing.T) {
+	for bytes, want := range map[string]string{
+		"\x00libglib-2.0.so.0\x00libwebkit2gtk-4.1.so.0\x00":  "libglib-2.0.so.0 libwebkit2gtk-4.1.so.0",
+		"\x00libasound.so.2\x00libasound.so\x00libjack.so":    "libasound.so.2 libasound.so libjack.so",
+		"cannot open libstdc++.so.6: libdl.so.2.1, /lib/x.so": "libstdc++.so.6 libdl.so.2.1",
+		"lagwright/calib.Point.sort libs.something lib.so":    "",
+	} {
+		if got := strings.Join(namesIn([]byte(bytes)), " "); got != want {
+			t.Errorf("%q names %q, want %q", bytes, got, want)
+		}
+	}
+	if len(known("libasound.so")) != 1 || len(known("libOSMesa.so")) != 2 || known("libasound.so.3") != nil || known("libasoun") != nil {
+		t.Error("what is known goes by more or less than the whole name")
 	}
 }
 
