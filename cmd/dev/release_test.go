@@ -135,17 +135,40 @@ func TestDesktopEntry(t *testing.T) {
 
 func TestVersionOf(t *testing.T) {
 	at := time.Date(2026, 11, 26, 23, 0, 0, 0, time.UTC)
-	for _, c := range []struct {
-		tags []string
-		want string
-	}{{nil, "0.1.0~git20261126.abc1234"}, {[]string{"v0.1.0"}, "0.1.0"}, {[]string{"v0.2.0"}, ""}} {
-		got, err := versionOf("0.1.0", c.tags, "abc1234", at)
-		if got != c.want || (err == nil) != (c.want != "") {
-			t.Errorf("tags %v: %q, %v, want %q", c.tags, got, err, c.want)
+	of := func(number string, tags, before []string, minutes time.Duration) string {
+		t.Helper()
+		got, err := versionOf(number, tags, before, "abc1234", at.Add(minutes*time.Minute))
+		if err != nil {
+			t.Error(err)
 		}
+		return got
 	}
-	for _, c := range [][3]string{{"0.1.0~git20261126.abc1234", "lt", "0.1.0"}, {"0.0.9", "lt", "0.1.0~git20261126.abc1234"}} {
-		others(t, "dpkg", "--compare-versions", c[0], c[1], c[2]) // fails where it is not so
+	released := []string{"v0.1.0"}
+	row := []string{ // each the later one for apt
+		"0.0.9",
+		of("0.1.0", nil, []string{"v0.0.9"}, 0),
+		of("0.1.0", nil, nil, 1),
+		of("0.1.0", released, released, 2),
+		of("0.1.0", nil, released, 3),
+		of("0.1.0", nil, released, 24*60),
+		"0.1.0.1~git202611010000.abc1234",
+		of("0.1.1", nil, released, 5),
+		of("0.1.1", []string{"v0.1.1"}, []string{"v0.1.0", "v0.1.1"}, 6),
+		of("0.10.0", nil, []string{"v0.9.0"}, 7),
+	}
+	if want := "0.1.0~git202611262300.abc1234"; row[1] != want || row[3] != "0.1.0" {
+		t.Errorf("%q and %q, want %s and 0.1.0", row[1], row[3], want)
+	}
+	for i := range row[1:] {
+		others(t, "dpkg", "--compare-versions", row[i], "lt", row[i+1]) // fails where it is not so
+	}
+	for _, c := range []struct{ tags, before []string }{
+		{[]string{"v0.2.0"}, []string{"v0.2.0"}}, {[]string{"v0.1.0", "v0.2.0"}, []string{"v0.1.0", "v0.2.0"}},
+		{nil, []string{"v0.1.0", "v0.1.1"}}, {nil, []string{"v0.10.0"}}, {released, []string{"v0.1.0", "v0.1.0.1"}},
+	} {
+		if got, err := versionOf("0.1.0", c.tags, c.before, "abc1234", at); err == nil || !strings.Contains(err.Error(), `Version = "0.1.0"`) {
+			t.Errorf("tags %v, before %v: %q, %v", c.tags, c.before, got, err)
+		}
 	}
 }
 
@@ -281,5 +304,13 @@ func TestReleaseIsOfOneCommit(t *testing.T) {
 	others(t, "git", "tag", "v0.3.1")
 	if r, err := thisRelease(t.Context(), h); err != nil || r.version != "0.3.1" {
 		t.Errorf("%+v, %v, want the tag's number", r, err)
+	}
+	commit("third")
+	if r, err := thisRelease(t.Context(), h); err != nil || !strings.HasPrefix(r.version, "0.3.1+git") {
+		t.Errorf("%+v, %v, want a number after the tag's", r, err)
+	}
+	others(t, "git", "tag", "v0.3.2")
+	if r, err := thisRelease(t.Context(), h); err == nil {
+		t.Errorf("%+v, though tagged as another version", r)
 	}
 }
