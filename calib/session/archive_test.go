@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lagwright/calib/whole/breaking"
 )
 
 // withSound is an open session whose takes have recordings of random bytes: the
@@ -164,6 +166,41 @@ func TestDuplicate(t *testing.T) {
 	}
 	_, err := f.Duplicate(context.Background(), nil)
 	wantSentence(t, err, "closed")
+}
+
+// A take that is kept while a copy is begun is in it with its recording or not at all.
+func TestDuplicateWhileTakesCome(t *testing.T) {
+	f, _ := withSound(t)
+	defer breaking.Hasten()()
+	done := make(chan bool)
+	go func() {
+		defer close(done)
+		for range 60 {
+			if err := addTake(t, "", f); err != nil {
+				t.Error(err)
+			}
+		}
+	}()
+	for copies := 0; ; copies++ {
+		dir, err := f.Duplicate(context.Background(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := Load(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, take := range s.Takes {
+			if _, err := os.Stat(filepath.Join(dir, take.File)); err != nil {
+				t.Errorf("copy %d: %v", copies, err)
+			}
+		}
+		select {
+		case <-done:
+			return
+		default:
+		}
+	}
 }
 
 // Cancelled half-way, nothing is left.
