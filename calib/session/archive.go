@@ -22,6 +22,9 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 	if err != nil {
 		return nil, err
 	}
+	if err := importable(data, recordings); err != nil {
+		return nil, phrase.Errorf("session folder %s: %w", f.dir, err)
+	}
 	err = whole.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
 	if err != nil {
 		return nil, phrase.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
@@ -68,6 +71,17 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 		there = append(there, recording{t.File, f.dir, info.Size()})
 	}
 	return f.current.clone(), slices.Clone(f.saved), there, missing, nil
+}
+
+// importable refuses what Import would: better now than when the folder is gone.
+func importable(data []byte, recordings []recording) error {
+	if len(data) > mostJSONBytes {
+		return phrase.Errorf("its %s says it has %d MB: none is as long", fileName, len(data)>>20)
+	}
+	if files := len(recordings) + 1; files > mostFiles {
+		return phrase.Errorf("it holds %d files: a session has %d at most", files, mostFiles)
+	}
+	return nil
 }
 
 // pack writes a zip. Recordings are stored as they are: noise does not compress,
