@@ -299,6 +299,7 @@ func TestCancelledWhileItIsRead(t *testing.T) {
 		t.Errorf("after %v: %v", took, err)
 	}
 	wantOnly(t, dir)
+	tried(t, "long session.json in a zip, cancelled while it is read", 1, "ends at once, nothing left behind")
 }
 
 // What a crash left of an import goes with a later one, but not what another window
