@@ -119,6 +119,20 @@ func TestPackingRepeats(t *testing.T) {
 	}
 }
 
+// TestSumsOfARelease: sha256sum finds what is packed as it was.
+func TestSumsOfARelease(t *testing.T) {
+	dir := t.TempDir()
+	h, _ := bare(debianRelease, "apt-get")
+	packed := []entry{{path: "one.deb", data: []byte("one")}, {path: "two.tar.gz", data: []byte("two")}}
+	if err := keepAll(h, dir, packed); err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(dir)
+	if got := others(t, "sha256sum", "-c", "SHA256SUMS"); got != "one.deb: OK\ntwo.tar.gz: OK\n" {
+		t.Errorf("%q", got)
+	}
+}
+
 func TestDesktopEntry(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "org.lagwright.bench.desktop")
 	if err := os.WriteFile(file, []byte(desktopEntry), 0o600); err != nil {
