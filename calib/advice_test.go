@@ -55,6 +55,8 @@ func TestNextOutcomes(t *testing.T) {
 		{"tight", known, 20, nil, take(100, 1, 0.5, 8), Converged, 20, 0, "inside ±5.0 ms"},
 		{"just outside half a step", known, 20, nil, take(100, 5.6, 0.1, 8), Move, 20, 1, ""},
 		{"half a step, as near as it goes", known, 20, nil, take(100, 4.9, 0.3, 8), Converged, 20, 0, "as near as the plate goes"},
+		{"on the edge, known to half the limit", known, 20, nil, take(100, 5.2, 2, 8), Converged, 20, 0, "as near as the plate goes"},
+		{"on the edge, known to less", known, 20, nil, take(100, 5.2, 3.2, 8), Move, 20, 1, "one step is 10.0 ms"},
 		{"tight, but too vague to say so", known, 20, nil, take(100, 1, 5, 8), TooNoisy, 20, 0, "More hits"},
 		{"vague, but the direction is clear", known, 0, nil, take(100, 200, 8, 8), Move, 0, 20, ""},
 		{"too vague to move", known, 0, nil, take(100, 12, 10, 8), TooNoisy, 0, 0, "More hits"},

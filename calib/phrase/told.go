@@ -121,29 +121,32 @@ func (t Told) MarshalJSON() ([]byte, error) {
 	return []byte(t.list), nil
 }
 
-// UnmarshalJSON implements json.Unmarshaler.
+// UnmarshalJSON implements json.Unmarshaler. What is not told as here reads as nothing
+// told, not as an error: its English stands beside it.
 func (t *Told) UnmarshalJSON(b []byte) error {
+	*t, _ = read(b)
+	return nil
+}
+
+// read reads what was told, or says why it is not taken for that.
+func read(b []byte) (Told, error) {
 	if lists, deep := listsIn(b); lists > mostLists || deep > mostDeep {
-		return errors.New("too much is told at once")
+		return Told{}, errors.New("too much is told at once")
 	}
 	var list []said
-	if err := json.Unmarshal(b, &list); err != nil {
-		return err
+	if err := json.Unmarshal(b, &list); err != nil || len(list) == 0 {
+		return Told{}, err
 	}
 	for _, s := range list {
 		if wild.MatchString(s.Say + s.One) {
-			return fmt.Errorf("%q is no phrase of ours", s.Say)
+			return Told{}, fmt.Errorf("%q is no phrase of ours", s.Say)
 		}
 	}
-	*t = Told{}
-	if len(list) == 0 {
-		return nil
+	t := keep(list...)
+	if len(t.english) > usualEnglish+2*len(b) {
+		return Told{}, errors.New("more is told than is written down")
 	}
-	if *t = keep(list...); len(t.english) > usualEnglish+2*len(b) {
-		*t = Told{}
-		return errors.New("more is told than is written down")
-	}
-	return nil
+	return t, nil
 }
 
 // These bound how many lists what a file tells may have, and how many of them in each
@@ -242,8 +245,7 @@ func (f *filler) UnmarshalJSON(b []byte) error {
 		f.v = math.NaN()
 		return nil
 	case '[':
-		var t Told
-		err := t.UnmarshalJSON(b)
+		t, err := read(b)
 		f.v = t
 		return err
 	case '"':

@@ -18,9 +18,12 @@ import (
 // whole or not at all. A recording that is not in the folder is left out and its
 // name returned. progress may be nil; it hears 0 to 1.
 func (f *Folder) Export(ctx context.Context, path string, progress func(float64)) (missing []string, err error) {
-	data, recordings, missing, err := f.contents()
+	_, data, recordings, missing, err := f.contents()
 	if err != nil {
 		return nil, err
+	}
+	if err := importable(data, recordings); err != nil {
+		return nil, phrase.Errorf("session folder %s: %w", f.dir, err)
 	}
 	err = whole.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
 	if err != nil {
@@ -40,16 +43,16 @@ type recording struct {
 // it is not followed.
 func (r recording) open() (*os.File, error) { return os.OpenInRoot(r.dir, filepath.FromSlash(r.name)) }
 
-// contents returns session.json as it was saved last, and the recordings that its
-// takes name, once each; those that are not in the folder are missing.
-func (f *Folder) contents() (data []byte, there []recording, missing []string, err error) {
+// contents returns the session and its session.json as saved last, and the recordings
+// that its takes name, once each; those that are not in the folder are missing.
+func (f *Folder) contents() (s Session, data []byte, there []recording, missing []string, err error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return nil, nil, nil, phrase.Errorf("the session in %s is closed: open it again first", f.dir)
+		return Session{}, nil, nil, nil, phrase.Errorf("the session in %s is closed: open it again first", f.dir)
 	}
 	if err := f.current.stayInside(f.dir); err != nil {
-		return nil, nil, nil, err
+		return Session{}, nil, nil, nil, err
 	}
 	seen := map[string]bool{}
 	for _, t := range f.current.Takes {
@@ -63,11 +66,22 @@ func (f *Folder) contents() (data []byte, there []recording, missing []string, e
 			continue
 		}
 		if err := mayTravel(t.File); err != nil {
-			return nil, nil, nil, phrase.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
+			return Session{}, nil, nil, nil, phrase.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
 		}
 		there = append(there, recording{t.File, f.dir, info.Size()})
 	}
-	return slices.Clone(f.saved), there, missing, nil
+	return f.current.clone(), slices.Clone(f.saved), there, missing, nil
+}
+
+// importable refuses what Import would: better now than when the folder is gone.
+func importable(data []byte, recordings []recording) error {
+	if len(data) > mostJSONBytes {
+		return phrase.Errorf("its %s says it has %d MB: none is as long", fileName, len(data)>>20)
+	}
+	if files := len(recordings) + 1; files > mostFiles {
+		return phrase.Errorf("it holds %d files: a session has %d at most", files, mostFiles)
+	}
+	return nil
 }
 
 // pack writes a zip. Recordings are stored as they are: noise does not compress,
@@ -128,14 +142,14 @@ func packOne(p *pour, z *zip.Writer, r recording) error {
 // one. progress may be nil; it hears 0 to 1. A session of a later Lagwright is refused:
 // its copy would be written anew, as this one understands it.
 func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir string, err error) {
-	data, recordings, _, err := f.contents()
+	s, data, recordings, _, err := f.contents()
 	if err != nil {
 		return "", err
 	}
 	if versionOf(data) > version() {
 		return "", phrase.Errorf("the session in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
 	}
-	s, root := f.Session(), filepath.Dir(f.dir)
+	root := filepath.Dir(f.dir)
 	s.Name = copyName(root, s.Name)
 	total := int64(0)
 	for _, r := range recordings {

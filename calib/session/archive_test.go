@@ -1,6 +1,7 @@
 package session
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"errors"
@@ -12,6 +13,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lagwright/calib/whole/breaking"
 )
 
 // withSound is an open session whose takes have recordings of random bytes: the
@@ -166,6 +169,85 @@ func TestDuplicate(t *testing.T) {
 	wantSentence(t, err, "closed")
 }
 
+// Names that differ in capitals only come back where the disk tells them apart; where
+// it does not, one would be written over the other.
+func TestTakesThatDifferInCapitals(t *testing.T) {
+	f, sound := withSound(t)
+	lay(t, f.Dir(), map[string]string{"TAKE-001.wav": "RIFF"})
+	if err := f.Update(func(s *Session) error { s.Takes[1].File = "TAKE-001.wav"; return nil }); err != nil {
+		t.Fatal(err)
+	}
+	delete(sound, "take-002.wav")
+	sound["TAKE-001.wav"] = []byte("RIFF")
+	path := filepath.Join(t.TempDir(), "both.zip")
+	if missing, err := f.Export(context.Background(), path, nil); err != nil || len(missing) > 0 {
+		t.Fatal(err, missing)
+	}
+	dir, err := Import(context.Background(), path, t.TempDir(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wantCopy(t, dir, f, f.Session().Name, sound)
+	z, err := zip.OpenReader(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer z.Close()
+	err = (&pour{ctx: context.Background()}).unpack(dir, z.File[1])
+	wantSentence(t, err, "twice")
+}
+
+// What could not be imported is not exported: better told now than when the folder is
+// gone.
+func TestExportRefusesWhatImportWould(t *testing.T) {
+	if importable(nil, make([]recording, mostFiles-1)) != nil {
+		t.Error("as many as may be are refused")
+	}
+	wantSentence(t, importable(nil, make([]recording, mostFiles)), "5001 files", "at most")
+	f := create(t, sample())
+	defer func(was []byte) { f.saved = was }(f.saved)
+	f.saved = make([]byte, mostJSONBytes+1)
+	path := filepath.Join(t.TempDir(), "long.zip")
+	_, err := f.Export(context.Background(), path, nil)
+	wantSentence(t, err, f.Dir(), fileName, "64 MB")
+	wantOnly(t, filepath.Dir(path))
+}
+
+// A take that is kept while a copy is begun is in it with its recording or not at all.
+func TestDuplicateWhileTakesCome(t *testing.T) {
+	f, _ := withSound(t)
+	defer breaking.Hasten()()
+	done := make(chan bool)
+	go func() {
+		defer close(done)
+		for range 60 {
+			if err := addTake(t, "", f); err != nil {
+				t.Error(err)
+			}
+		}
+	}()
+	for copies := 0; ; copies++ {
+		dir, err := f.Duplicate(context.Background(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := Load(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, take := range s.Takes {
+			if _, err := os.Stat(filepath.Join(dir, take.File)); err != nil {
+				t.Errorf("copy %d: %v", copies, err)
+			}
+		}
+		select {
+		case <-done:
+			return
+		default:
+		}
+	}
+}
+
 // Cancelled half-way, nothing is left.
 func TestCancelledArchiveLeavesNothing(t *testing.T) {
 	f, _ := withSound(t)
@@ -217,6 +299,7 @@ func TestCancelledWhileItIsRead(t *testing.T) {
 		t.Errorf("after %v: %v", took, err)
 	}
 	wantOnly(t, dir)
+	tried(t, "long session.json in a zip, cancelled while it is read", 1, "ends at once, nothing left behind")
 }
 
 // What a crash left of an import goes with a later one, but not what another window

@@ -1,8 +1,10 @@
 package session
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
+	"os"
 	"path/filepath"
 
 	"lagwright/calib/phrase"
@@ -50,6 +52,9 @@ func (f *Folder) keepOriginal() error {
 	}
 	name := fmt.Sprintf("session.version-%d.json", v)
 	for n := 2; exists(f.dir, name); n++ {
+		if kept, err := os.ReadFile(filepath.Join(f.dir, name)); err == nil && bytes.Equal(kept, f.saved) {
+			return nil // by a save that failed then
+		}
 		name = fmt.Sprintf("session.version-%d-%d.json", v, n)
 	}
 	if err := whole.Write(filepath.Join(f.dir, name), whole.Bytes(f.saved)); err != nil {

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"path/filepath"
 	"testing"
+
+	"lagwright/calib/whole/breaking"
 )
 
 // withSteps pretends that this is a later Lagwright, until the test ends.
@@ -40,6 +42,16 @@ func TestEarlierVersionIsMigrated(t *testing.T) {
 	defer f.Close()
 	if got := contents(t, dir); got[fileName] != string(original) {
 		t.Error("opening alone changed it")
+	}
+	for range 3 { // the original is kept once, however many saves fail
+		_, err := breaking.Break(dir, 9, breaking.Full, func() {
+			if f.Update(named("no room")) == nil {
+				t.Error("no error")
+			}
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
 	}
 	if err := errors.Join(f.Update(named("anew")), f.Update(named("and again"))); err != nil {
 		t.Fatal(err)

@@ -51,6 +51,18 @@ func TestLinksThatLeadOut(t *testing.T) {
 	tried(t, "session folder with a link that leads out", len(cases), "refused with a sentence")
 }
 
+// So it is where another window has the session open: closing that would help nobody.
+func TestLinkThatLeadsOutOfOneInUse(t *testing.T) {
+	f := create(t, sample())
+	path := filepath.Join(f.Dir(), "take-001.wav")
+	link(t, filepath.Join(t.TempDir(), "x.wav"), path)
+	_, err := OpenOrRead(f.Dir())
+	wantSentence(t, err, path, "link to something outside")
+	if !errors.Is(err, ErrOutside) {
+		t.Errorf("not ErrOutside: %v", err)
+	}
+}
+
 // A damaged session whose backup leads out is left as it is; once the link is gone the
 // backup takes its place, and that is said.
 func TestBackupThatLeadsOut(t *testing.T) {

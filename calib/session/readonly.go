@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -23,7 +24,9 @@ func OpenOrRead(dir string) (*Folder, error) {
 		return f, err
 	}
 	f = &Folder{dir: dir, readOnly: phrase.Errorf("the session can only be read: %w", err)}
-	if f.look() != nil {
+	if why := f.look(); errors.Is(why, ErrOutside) {
+		return nil, why
+	} else if why != nil {
 		return nil, err
 	}
 	return f, nil
@@ -45,12 +48,15 @@ func (f *Folder) look() error {
 			last = err
 			continue
 		}
+		if err := f.current.stayInside(f.dir); err != nil {
+			return err
+		}
 		if name == backupName {
 			f.warn(WarnLastGood, phrase.Say("%s could not be read (%v). The save before it is shown.", fileName, last))
 		}
 		f.saved = data
 		f.missTakes()
-		return f.current.stayInside(f.dir)
+		return nil
 	}
 	return last
 }
@@ -60,9 +66,15 @@ func (f *Folder) look() error {
 // keeps folders alike. A save that was said to fail may have been done all the same,
 // and those after it not.
 func (f *Folder) undisturbed() error {
-	data, err := os.ReadFile(filepath.Join(f.dir, fileName))
-	if err != nil || bytes.Equal(data, f.saved) || f.tried[sha256.Sum256(data)] {
+	path := filepath.Join(f.dir, fileName)
+	data, err := os.ReadFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return nil // where there is none, nothing is overwritten
+	case err != nil:
+		return phrase.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
+	case bytes.Equal(data, f.saved) || f.tried[sha256.Sum256(data)]:
+		return nil
 	}
-	return phrase.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the session and open it again", filepath.Join(f.dir, fileName))
+	return phrase.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the session and open it again", path)
 }

@@ -87,6 +87,30 @@ func TestUnreadableFileIsNotDamaged(t *testing.T) {
 	}
 }
 
+// What cannot be read any more may be somebody else's by now.
+func TestUnreadableFileIsNotOverwritten(t *testing.T) {
+	f := create(t, sample())
+	reachable(t, f.Dir())
+	path := filepath.Join(f.Dir(), fileName)
+	if err := os.Chmod(f.Dir(), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	before := contents(t, f.Dir())
+	if err := os.Chmod(path, 0); err != nil {
+		t.Fatal(err)
+	}
+	asNobody(t, func() { wantSentence(t, f.Update(named("over it")), path, "cannot be read", "who may read it") })
+	if err := os.Chmod(path, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+		t.Errorf("it became %q", after)
+	}
+	if err := f.Update(named("goes on")); err != nil {
+		t.Error(err)
+	}
+}
+
 // TestFullDisk has the system refuse files beyond a size, as a full disk does.
 func TestFullDisk(t *testing.T) {
 	f := create(t, sample())

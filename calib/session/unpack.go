@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 	"unicode"
@@ -68,6 +69,9 @@ func (p *pour) unpack(dir string, r *zip.File) error {
 		return fmt.Errorf("%s: %w", r.Name, err)
 	}
 	defer in.Close()
+	if exists(dir, filepath.FromSlash(r.Name)) { // some disks hold one of two that differ in case only
+		return phrase.Errorf("it holds %q twice", r.Name)
+	}
 	return p.into(dir, r.Name, in, int64(r.UncompressedSize64))
 }
 
@@ -116,11 +120,10 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 		if err := checkFile(f); err != nil {
 			return nil, nil, err
 		}
-		folded := strings.ToLower(f.Name) // some disks hold one of two that differ in case only
-		if seen[folded] {
+		if seen[f.Name] {
 			return nil, nil, phrase.Errorf("it holds %q twice", f.Name)
 		}
-		seen[folded] = true
+		seen[f.Name] = true
 		if f.UncompressedSize64 > mostBytes {
 			return nil, nil, phrase.Errorf("%q would unpack to %d GB: no take is as long", f.Name, f.UncompressedSize64>>30)
 		}

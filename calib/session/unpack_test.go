@@ -120,7 +120,7 @@ func hostile(t testing.TB) map[string]struct {
 		"pipe":             {zipOf(t, own, packed{name: "take-001.wav", mode: fs.ModeNamedPipe | 0o600}), "no plain file"},
 		"folder":           {zipOf(t, own, packed{name: "takes/"}), "a folder"},
 		"twice":            {zipOf(t, own, take, take), `"take-001.wav" twice`},
-		"twice by case":    {zipOf(t, own, take, wav("TAKE-001.wav")), "twice"},
+		"twice by case":    {zipOf(t, own, take, wav("TAKE-001.wav")), "no take of its session"},
 		"two sessions":     {zipOf(t, own, own), `"session.json" twice`},
 		"one in a folder":  {zipOf(t, own, packed{name: "a/session.json", data: own.data}), "no recording"},
 		"no take":          {zipOf(t, own, wav("take-009.wav")), "no take of its session"},

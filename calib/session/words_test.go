@@ -119,3 +119,19 @@ func openSaid(t *testing.T, dir string, data []byte) string {
 	}
 	return err.Error()
 }
+
+// A session is no worse for words that this Lagwright cannot tell again: the English
+// stands beside them.
+func TestWhatCannotBeToldAgain(t *testing.T) {
+	for _, told := range []string{`[{"say":"%[1]d of 1 tempo tight","with":[1]}]`, `[{"say":"ahead","with":[true]}]`, `{"say":"ahead"}`, `true`} {
+		data := bytes.ReplaceAll(own(t).data, []byte(`"do":`), []byte(`"told_do": `+told+`, "do":`))
+		s, err := decode(data)
+		if err != nil {
+			t.Errorf("%s: %v", told, err)
+			continue
+		}
+		if got, want := s.Takes[0].Advice.DoWords(), sample().Takes[0].Advice.Do; got != want {
+			t.Errorf("%s: %q, want %q", told, got, want)
+		}
+	}
+}

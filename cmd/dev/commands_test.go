@@ -60,17 +60,23 @@ var held = map[string]string{
 // Those of releases, and some more.
 func init() {
 	maps.Copy(held, map[string]string{
-		"go run ./cmd/dev release":                        "TestReleaseIsOfOneCommit",
-		"go run ./cmd/dev release -try":                   "by hand: it needs root and a mirror of Debian; the picture it leaves was looked at",
-		"go run ./cmd/dev release -once -o DIR":           "TestReleaseAsks",
-		"go run ./cmd/dev soak":                           "TestSoakSaysItsFigures",
-		"go run ./cmd/dev soak -loops 1000":               "TestSoakSaysItsFigures",
-		"go mod tidy -diff":                               "TestModulesAreTidy",
-		"go run ./cmd/dev fuzz":                           "TestFuzzSaysHowEachTargetFared",
-		"go test ./ui -run TestCatalogues -skeleton FILE": "TestCatalogues",
-		"go mod verify":                                   "TestModulesAreTidy",
-		"sudo apt install ./lagwright_VERSION_amd64.deb":  "by hand: release -try does it",
-		"tar -xzf lagwright-VERSION-linux-amd64.tar.gz":   "TestTarball",
+		"go run ./cmd/dev release":                                 "TestReleaseIsOfOneCommit",
+		"go run ./cmd/dev release -try":                            "by hand: it needs root and a mirror of Debian; the picture it leaves was looked at",
+		"go run ./cmd/dev release -once -o DIR":                    "TestReleaseAsks",
+		"go run ./cmd/dev soak":                                    "TestSoakSaysItsFigures",
+		"go run ./cmd/dev soak -loops 1000":                        "TestSoakSaysItsFigures",
+		"go mod tidy -diff":                                        "TestModulesAreTidy",
+		"go run ./cmd/dev fuzz":                                    "TestFuzzSaysHowEachTargetFared",
+		"go test ./ui -run TestCatalogues -skeleton FILE":          "TestCatalogues",
+		"go mod verify":                                            "TestModulesAreTidy",
+		"sudo apt install ./lagwright_VERSION_amd64.deb":           "by hand: release -try does it",
+		"sha256sum -c SHA256SUMS":                                  "TestSumsOfARelease",
+		"kill -ABRT":                                               "TestLogOfTheWindow",
+		"codesign --options runtime --timestamp":                   "by hand: not tried by us, as the page says",
+		"xcrun notarytool submit --wait":                           "by hand: not tried by us, as the page says",
+		"xcrun stapler staple":                                     "by hand: not tried by us, as the page says",
+		"signtool sign /fd SHA256 /tr TIMESTAMP-SERVER /td SHA256": "by hand: not tried by us, as the page says",
+		"tar -xzf lagwright-VERSION-linux-amd64.tar.gz":            "TestTarball",
 		"cp -r lagwright-VERSION-linux-amd64/bin lagwright-VERSION-linux-amd64/share ~/.local/":                                                               "TestTarball",
 		"go run golang.org/x/vuln/cmd/govulncheck@latest ./...":                                                                                               "by hand: it starts, and its database was out of reach",
 		`go build -trimpath -buildvcs=false -tags=release,migrated_fynedo -ldflags="-s -w -X main.version=0.1.0 -X main.released=2026-11-26" ./cmd/lagwright`: "by hand: on Linux only",
@@ -79,8 +85,9 @@ func init() {
 
 // runnable begin a command; plans begin a block of a page that is none.
 var (
-	runnable = []string{"go", "lagwright", "git", "Xvfb", "import", "xdotool", "sudo", "apt-get", "cd", "export", "tar", "cp"}
-	plans    = []string{"cmd/lagwright ", "samples → hits", "lag = D + A·P", "device's thread", "plan.Hear(voice"}
+	runnable = []string{"go", "lagwright", "git", "Xvfb", "import", "xdotool", "sudo", "apt-get", "cd", "export", "tar", "cp", "mv", "chmod",
+		"sha256sum", "kill", "codesign", "xcrun", "signtool", "debootstrap", "dpkg", "lintian", "sox"}
+	plans = []string{"cmd/lagwright ", "samples → hits", "lag = D + A·P", "device's thread", "plan.Hear(voice"}
 )
 
 func TestCommandsOfThePages(t *testing.T) {
@@ -228,6 +235,8 @@ func TestVerbsOfThePages(t *testing.T) {
 		"faults":   func(a []string) error { _, err := parseFaults(a); return err },
 		"shots":    func(a []string) error { _, err := parseShots(a); return err },
 		"release":  func(a []string) error { _, err := parseRelease(a); return err },
+		"soak":     func(a []string) error { _, err := parseSoak(a); return err },
+		"fuzz":     func(a []string) error { _, err := parseFuzz(a); return err },
 		"study":    func(a []string) error { _, err := parseStudy(a); return err },
 	}
 	for command := range held {

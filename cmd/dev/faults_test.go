@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"errors"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -165,5 +167,34 @@ func TestFaultsTableAndFigures(t *testing.T) {
 	}
 	if err := missed(judged("kettle", rows[:1])); err != nil {
 		t.Error(err)
+	}
+}
+
+// TestSavingTestsAreAll: what the verb runs is there, and it runs every test of the
+// session's package that says what it tried.
+func TestSavingTestsAreAll(t *testing.T) {
+	var listed, telling []string
+	for _, one := range savingTests {
+		listed = append(listed, strings.Split(one.run, "|")...)
+	}
+	files, err := filepath.Glob(filepath.Join(houseRoot(t), "calib", "session", "*_test.go"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, file := range files {
+		source, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range strings.Split(string(source), "\nfunc ")[1:] {
+			if name, _, _ := strings.Cut(f, "("); strings.HasPrefix(name, "Test") && strings.Contains(f, "\ttried(t, ") {
+				telling = append(telling, name)
+			}
+		}
+	}
+	slices.Sort(listed)
+	slices.Sort(telling)
+	if !slices.Equal(listed, telling) {
+		t.Errorf("the verb runs %q; those that say what they tried are %q", listed, telling)
 	}
 }

@@ -70,7 +70,30 @@ var libraries = map[string]sharedLibrary{
 	"libOSMesa.so.8":         {"", unneeded},
 }
 
-var libraryName = regexp.MustCompile(`lib[A-Za-z0-9_+-]+\.so\.\d+`)
+// libraryName is the name of a library among other bytes: of some without a number,
+// by which it is not to be found on most systems, but is asked for all the same.
+var libraryName = regexp.MustCompile(`(lib[A-Za-z0-9][A-Za-z0-9_.+-]*?\.so(?:\.\d+)*)(?:[^A-Za-z0-9_]|$)`)
+
+// namesIn finds the libraries that a program names.
+func namesIn(program []byte) (names []string) {
+	for _, found := range libraryName.FindAllSubmatch(program, -1) {
+		names = append(names, string(found[1]))
+	}
+	return names
+}
+
+// known returns the libraries of a name; one without a number is any of that name.
+func known(name string) (all []sharedLibrary) {
+	if l, is := libraries[name]; is {
+		return []sharedLibrary{l}
+	}
+	for numbered, l := range libraries {
+		if strings.HasPrefix(numbered, name+".") {
+			all = append(all, l)
+		}
+	}
+	return all
+}
 
 // librariesOf finds which packages a program wants: of the libraries it is linked
 // with, and of all others whose names are in it. A library that nobody has looked
@@ -84,22 +107,21 @@ func librariesOf(program []byte) (relations, error) {
 	if err != nil {
 		return relations{}, err
 	}
-	for _, name := range libraryName.FindAll(program, -1) {
-		linked = append(linked, string(name))
-	}
 	byWant := map[wants]map[string]bool{unneeded: {}, needed: {}, wished: {}}
-	for _, name := range linked {
-		l, known := libraries[name]
-		if !known {
+	for _, name := range append(linked, namesIn(program)...) {
+		all := known(name)
+		if len(all) == 0 {
 			if strings.HasPrefix(name, "ld-linux") {
 				continue // libc6 brings the loader
 			}
 			return relations{}, fmt.Errorf("the program names %s: say in libraries (cmd/dev/release_needs.go) which package brings it", name)
 		}
-		if l.brings == "libc6" {
-			l.brings = "libc6 (>= " + newestOf(f) + ")"
+		for _, l := range all {
+			if l.brings == "libc6" {
+				l.brings = "libc6 (>= " + newestOf(f) + ")"
+			}
+			byWant[l.wants][l.brings] = true
 		}
-		byWant[l.wants][l.brings] = true
 	}
 	return relations{
 		depends:    slices.Sorted(maps.Keys(byWant[needed])),

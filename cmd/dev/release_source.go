@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -18,7 +19,7 @@ import (
 
 // releaseOf is which commit is released, and as what.
 type releaseOf struct {
-	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git20261126.f391962
+	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git202611262300.f391962, after it 0.1.0+git…
 	commit  string    // its whole hash
 	at      time.Time // of the commit, UTC
 }
@@ -49,21 +50,48 @@ func thisRelease(ctx context.Context, h *host) (releaseOf, error) {
 	if err != nil {
 		return releaseOf{}, fmt.Errorf("git does not list the tags of this commit: %w", err)
 	}
+	before, err := h.output(ctx, "git", "tag", "--merged", hash, "v[0-9]*")
+	if err != nil {
+		return releaseOf{}, fmt.Errorf("git does not list the tags before this commit: %w", err)
+	}
 	r := releaseOf{commit: hash, at: time.Unix(at, 0).UTC()}
-	r.version, err = versionOf(number[1], strings.Fields(tags), hash, r.at)
+	r.version, err = versionOf(number[1], strings.Fields(tags), strings.Fields(before), hash, r.at)
 	return r, err
 }
 
-// versionOf is a release's number: the one of FyneApp.toml where a tag says so
-// too, else one that comes before it.
-func versionOf(number string, tags []string, hash string, at time.Time) (string, error) {
+// versionOf is a release's number: the one of FyneApp.toml where a tag says so too;
+// without a tag one that comes after it where it was released before, else before it.
+func versionOf(number string, tags, before []string, hash string, at time.Time) (string, error) {
 	for _, tag := range tags {
 		if tag != "v"+number {
 			return "", fmt.Errorf("this commit is tagged %s, but FyneApp.toml says Version = %q: make them agree", tag, number)
 		}
+	}
+	for _, tag := range before {
+		if slices.Compare(numbersOf(tag), numbersOf(number)) > 0 {
+			return "", fmt.Errorf("%s was released before this commit, but FyneApp.toml says Version = %q: raise it", tag, number)
+		}
+	}
+	if len(tags) > 0 {
 		return number, nil
 	}
-	return fmt.Sprintf("%s~git%s.%.7s", number, at.Format("20060102"), hash), nil
+	sorts := "~"
+	if slices.Contains(before, "v"+number) {
+		sorts = "+"
+	}
+	return fmt.Sprintf("%s%sgit%s.%.7s", number, sorts, at.Format("200601021504"), hash), nil
+}
+
+// numbersOf are those between the points of a version or its tag.
+func numbersOf(version string) (numbers []int) {
+	for part := range strings.SplitSeq(strings.TrimPrefix(version, "v"), ".") {
+		n, err := strconv.Atoi(part)
+		if err != nil {
+			break
+		}
+		numbers = append(numbers, n)
+	}
+	return numbers
 }
 
 // export writes what the commit holds into a new folder. By now it may no longer

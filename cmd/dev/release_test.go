@@ -119,6 +119,20 @@ func TestPackingRepeats(t *testing.T) {
 	}
 }
 
+// TestSumsOfARelease: sha256sum finds what is packed as it was.
+func TestSumsOfARelease(t *testing.T) {
+	dir := t.TempDir()
+	h, _ := bare(debianRelease, "apt-get")
+	packed := []entry{{path: "one.deb", data: []byte("one")}, {path: "two.tar.gz", data: []byte("two")}}
+	if err := keepAll(h, dir, packed); err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(dir)
+	if got := others(t, "sha256sum", "-c", "SHA256SUMS"); got != "one.deb: OK\ntwo.tar.gz: OK\n" {
+		t.Errorf("%q", got)
+	}
+}
+
 func TestDesktopEntry(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "org.lagwright.bench.desktop")
 	if err := os.WriteFile(file, []byte(desktopEntry), 0o600); err != nil {
@@ -135,17 +149,40 @@ func TestDesktopEntry(t *testing.T) {
 
 func TestVersionOf(t *testing.T) {
 	at := time.Date(2026, 11, 26, 23, 0, 0, 0, time.UTC)
-	for _, c := range []struct {
-		tags []string
-		want string
-	}{{nil, "0.1.0~git20261126.abc1234"}, {[]string{"v0.1.0"}, "0.1.0"}, {[]string{"v0.2.0"}, ""}} {
-		got, err := versionOf("0.1.0", c.tags, "abc1234", at)
-		if got != c.want || (err == nil) != (c.want != "") {
-			t.Errorf("tags %v: %q, %v, want %q", c.tags, got, err, c.want)
+	of := func(number string, tags, before []string, minutes time.Duration) string {
+		t.Helper()
+		got, err := versionOf(number, tags, before, "abc1234", at.Add(minutes*time.Minute))
+		if err != nil {
+			t.Error(err)
 		}
+		return got
 	}
-	for _, c := range [][3]string{{"0.1.0~git20261126.abc1234", "lt", "0.1.0"}, {"0.0.9", "lt", "0.1.0~git20261126.abc1234"}} {
-		others(t, "dpkg", "--compare-versions", c[0], c[1], c[2]) // fails where it is not so
+	released := []string{"v0.1.0"}
+	row := []string{ // each the later one for apt
+		"0.0.9",
+		of("0.1.0", nil, []string{"v0.0.9"}, 0),
+		of("0.1.0", nil, nil, 1),
+		of("0.1.0", released, released, 2),
+		of("0.1.0", nil, released, 3),
+		of("0.1.0", nil, released, 24*60),
+		"0.1.0.1~git202611010000.abc1234",
+		of("0.1.1", nil, released, 5),
+		of("0.1.1", []string{"v0.1.1"}, []string{"v0.1.0", "v0.1.1"}, 6),
+		of("0.10.0", nil, []string{"v0.9.0"}, 7),
+	}
+	if want := "0.1.0~git202611262300.abc1234"; row[1] != want || row[3] != "0.1.0" {
+		t.Errorf("%q and %q, want %s and 0.1.0", row[1], row[3], want)
+	}
+	for i := range row[1:] {
+		others(t, "dpkg", "--compare-versions", row[i], "lt", row[i+1]) // fails where it is not so
+	}
+	for _, c := range []struct{ tags, before []string }{
+		{[]string{"v0.2.0"}, []string{"v0.2.0"}}, {[]string{"v0.1.0", "v0.2.0"}, []string{"v0.1.0", "v0.2.0"}},
+		{nil, []string{"v0.1.0", "v0.1.1"}}, {nil, []string{"v0.10.0"}}, {released, []string{"v0.1.0", "v0.1.0.1"}},
+	} {
+		if got, err := versionOf("0.1.0", c.tags, c.before, "abc1234", at); err == nil || !strings.Contains(err.Error(), `Version = "0.1.0"`) {
+			t.Errorf("tags %v, before %v: %q, %v", c.tags, c.before, got, err)
+		}
 	}
 }
 
@@ -178,11 +215,30 @@ func TestLibraries(t *testing.T) {
 	if !strings.Contains(got.Recommends(), "libpulse0") || !strings.Contains(got.Recommends(), "libasound2") {
 		t.Errorf("the sound servers are not among %s", got.Recommends())
 	}
-	if _, err := librariesOf(append(program, "\x00libnovel.so.7\x00"...)); err == nil || !strings.Contains(err.Error(), "libnovel.so.7") {
-		t.Errorf("a library nobody knows: %v", err)
+	for _, name := range []string{"libnovel.so.7", "libnovel-2.0.so.0", "libnovel.so"} {
+		if _, err := librariesOf(append(program, "\x00"+name+"\x00"...)); err == nil || !strings.Contains(err.Error(), name+":") {
+			t.Errorf("%s, which nobody knows: %v", name, err)
+		}
 	}
 	if _, err := librariesOf([]byte("no program")); err == nil {
 		t.Error("text is taken for a program")
+	}
+}
+
+// The names are such as the libraries of Debian have.
+func TestLibraryNames(t *testing.T) {
+	for bytes, want := range map[string]string{
+		"\x00libglib-2.0.so.0\x00libwebkit2gtk-4.1.so.0\x00":  "libglib-2.0.so.0 libwebkit2gtk-4.1.so.0",
+		"\x00libasound.so.2\x00libasound.so\x00libjack.so":    "libasound.so.2 libasound.so libjack.so",
+		"cannot open libstdc++.so.6: libdl.so.2.1, /lib/x.so": "libstdc++.so.6 libdl.so.2.1",
+		"lagwright/calib.Point.sort libs.something lib.so":    "",
+	} {
+		if got := strings.Join(namesIn([]byte(bytes)), " "); got != want {
+			t.Errorf("%q names %q, want %q", bytes, got, want)
+		}
+	}
+	if len(known("libasound.so")) != 1 || len(known("libOSMesa.so")) != 2 || known("libasound.so.3") != nil || known("libasoun") != nil {
+		t.Error("what is known goes by more or less than the whole name")
 	}
 }
 
@@ -262,5 +318,13 @@ func TestReleaseIsOfOneCommit(t *testing.T) {
 	others(t, "git", "tag", "v0.3.1")
 	if r, err := thisRelease(t.Context(), h); err != nil || r.version != "0.3.1" {
 		t.Errorf("%+v, %v, want the tag's number", r, err)
+	}
+	commit("third")
+	if r, err := thisRelease(t.Context(), h); err != nil || !strings.HasPrefix(r.version, "0.3.1+git") {
+		t.Errorf("%+v, %v, want a number after the tag's", r, err)
+	}
+	others(t, "git", "tag", "v0.3.2")
+	if r, err := thisRelease(t.Context(), h); err == nil {
+		t.Errorf("%+v, though tagged as another version", r)
 	}
 }

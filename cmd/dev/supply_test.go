@@ -99,9 +99,24 @@ func TestKindsOfLicences(t *testing.T) {
 			t.Errorf("%s is told to be %v, asking for more: %v", file, kinds, asks)
 		}
 	}
+	const mit = "Permission is hereby granted, free of charge, to any person obtaining a copy of this software and associated documentation files, to deal in it.\n"
+	const bsd = "Redistribution and use in source and binary forms, with or without modification, are permitted provided that:\n"
+	for _, plain := range []string{mit, bsd} {
+		if why := (licence{file: "LICENSE", text: plain}).objection("example.org/x"); why != "" {
+			t.Errorf("%q: %s", plain, why)
+		}
+	}
 	for text, want := range map[string]string{"All rights reserved.": "no sentence", "": "no sentence",
-		"// This program is free software under the GNU Affero\n// General Public License": "AGPL",
-		"Attribution-ShareAlike 4.0 International":                                         "CC-BY-SA"} {
+		"// This program is free software under the GNU Affero\n// General Public License":                                              "AGPL",
+		"Attribution-ShareAlike 4.0 International":                                                                                      "CC-BY-SA",
+		mit + "The Software shall be used for Good, not Evil.":                                                                          "JSON",
+		"“Commons Clause” License Condition v1.0\n" + mit:                                                                               "Commons-Clause",
+		mit + "the License does not grant to you, the right to Sell the Software.":                                                      "Commons-Clause",
+		bsd + "3. All advertising materials mentioning features or use of this\n   software must display the following acknowledgement": "BSD-4-Clause",
+		bsd + "Use is limited to non-commercial purposes.":                                                                              "non-commercial",
+		"PolyForm Noncommercial License 1.0.0\n" + mit:                                                                                  "non-commercial",
+		mit + "It is for research purposes only.":                                                                                       "academic",
+	} {
 		if why := (licence{file: "LICENSE", text: text}).objection("example.org/x"); !strings.Contains(why, want) {
 			t.Errorf("%q: %q, want an objection that says %s", text, why, want)
 		}

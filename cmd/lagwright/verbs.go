@@ -31,16 +31,18 @@ type verb struct {
 
 // Options that several verbs have.
 var (
-	asJSON      = option{name: "json", about: "one JSON array instead of words"}
-	reference   = option{name: "reference", takes: "N", about: "channel of the microphone locked to the crank, counted from 1 (1)"}
-	onVoice     = option{name: "voice", takes: "N", about: "channel of the microphone on the voice (2)"}
-	onPaper     = option{name: "paper", takes: "A5|A4|Letter", about: "size of the page (A5)", choices: []string{"A5", "A4", "Letter"}}
-	intoFigure  = option{name: "o", takes: "FILE", about: "a .png, .svg or .pdf (.png in the session folder)", files: "*"}
-	sessionOnly = "SESSION"
+	asJSON     = option{name: "json", about: "one JSON array instead of words"}
+	reference  = option{name: "reference", takes: "N", about: "channel of the microphone locked to the crank, counted from 1 (1)"}
+	onVoice    = option{name: "voice", takes: "N", about: "channel of the microphone on the voice (2)"}
+	onPaper    = option{name: "paper", takes: "A5|A4|Letter", about: "size of the page (A5)", choices: []string{"A5", "A4", "Letter"}}
+	intoFigure = option{name: "o", takes: "FILE", about: "a .png, .svg or .pdf (.png in the session folder)", files: "*"}
 )
 
+// sessionOnly is what several verbs work on.
+const sessionOnly = "SESSION"
+
 // theWindow is what there is without a verb.
-var theWindow = verb{options: []option{{name: "practice", about: "with the simulated machine"}}, operands: "[SESSION]", files: "/",
+var theWindow = verb{options: []option{{name: "practice", about: "with the simulated machine"}}, operands: "[SESSION]", files: "/", or: []string{"practice"},
 	about: "open the window, if you like with a session folder"}
 
 // verbs is the one table that help, manual page, completions and main go by.

@@ -104,6 +104,24 @@ func TestHelpSaysAll(t *testing.T) {
 	}
 }
 
+// The simulated machine has a session of its own: with another beside it one of the
+// two would be dropped.
+func TestWindowTakesOneSession(t *testing.T) {
+	t.Setenv("DISPLAY", "")
+	t.Setenv("WAYLAND_DISPLAY", "")
+	for _, args := range [][]string{{"-practice", "folder"}, {t.TempDir(), "other"}} {
+		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice or one session folder") {
+			t.Errorf("%v: exit %d, %q, %q", args, code, out, complaints)
+		}
+	}
+	if code, _, complaints := run(t, "-practice"); code != exitUsage || !strings.Contains(complaints, "no window") {
+		t.Errorf("-practice without a screen: exit %d, %q", code, complaints)
+	}
+	if got := theWindow.usage(); got != "[SESSION] | -practice" {
+		t.Errorf("usage of the window: %s", got)
+	}
+}
+
 // The page is read back by mandoc, another program than the one most systems show
 // it with, which also complains of what is not as it should be.
 func TestManual(t *testing.T) {

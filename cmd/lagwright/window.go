@@ -28,7 +28,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
 	practice := flags.Bool("practice", false, "")
 	operands, err := parse(flags, args)
-	if err != nil || len(operands) > 1 {
+	if err != nil || len(operands) > 1 || *practice && len(operands) > 0 {
 		fmt.Fprintln(complaints, "lagwright: the window takes -practice or one session folder: try lagwright help")
 		return exitUsage
 	}
