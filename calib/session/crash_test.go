@@ -365,10 +365,10 @@ func TestOpenLeavesAloneWhatItCannotMend(t *testing.T) {
 	}
 }
 
-// TestFailedSaveChangesNothing puts folders where files should go, which no
-// rename gets past.
+// TestFailedSaveChangesNothing puts folders where files should go, which cannot be read
+// and which no rename gets past.
 func TestFailedSaveChangesNothing(t *testing.T) {
-	for _, blocked := range []string{fileName, backupName} {
+	for blocked, says := range map[string]string{fileName: "cannot be read", backupName: "could not be saved"} {
 		f := create(t, sample())
 		path := filepath.Join(f.Dir(), blocked)
 		if err := os.Remove(path); err != nil {
@@ -378,7 +378,7 @@ func TestFailedSaveChangesNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 		before := contents(t, f.Dir())
-		wantSentence(t, f.Update(named("lost")), f.Dir(), "could not be saved")
+		wantSentence(t, f.Update(named("lost")), f.Dir(), says)
 		if got := f.Session(); !reflect.DeepEqual(got, sample()) {
 			t.Errorf("%s blocked: memory changed: %+v", blocked, got)
 		}

@@ -97,10 +97,11 @@ func fillingFolder(root string) (dir string, err error) {
 	return dir, err
 }
 
-// clear removes a folder of ours that did not get its name.
-func clearOut(dir string) {
-	if _, err := os.Lstat(dir); err == nil {
-		whole.Touch(whole.OpRemove, dir, func() error { return os.RemoveAll(dir) })
+// clearOut removes what is ours and was not finished: a folder that did not get its
+// name, or a file.
+func clearOut(path string) {
+	if _, err := os.Lstat(path); err == nil {
+		whole.Touch(whole.OpRemove, path, func() error { return os.RemoveAll(path) })
 	}
 }
 

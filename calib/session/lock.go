@@ -34,7 +34,7 @@ func probe(dir string) error {
 	return nil
 }
 
-// lockFolder takes the lock of a folder that must be writable.
+// lockFolder locks f against other windows, or says why not.
 func lockFolder(f *Folder) error {
 	locked := false
 	err := whole.Touch(whole.OpLock, f.lock.Path(), func() (err error) {

@@ -67,13 +67,13 @@ func (m Move) NoteWords() string {
 			continue
 		}
 		var steps int
-		var way string
-		switch n, _ := fmt.Sscanf(told, "%d %s", &steps, &way); {
-		case n == 2 && way == "ahead":
+		fmt.Sscanf(told, "%d", &steps)
+		switch told {
+		case fmt.Sprintf("%d ahead", steps):
 			parts[i] = phrase.F("first told as %d ahead", steps)
-		case n == 2 && way == "back":
+		case fmt.Sprintf("%d back", steps):
 			parts[i] = phrase.F("first told as %d back", steps)
-		case told == "no move":
+		case "no move":
 			parts[i] = phrase.L("first told as no move")
 		}
 	}

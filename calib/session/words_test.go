@@ -18,7 +18,7 @@ func TestKeptWordsAreTold(t *testing.T) {
 	m.FirstTold(-4)
 	m.FirstTold(0)
 	kept := "first told as 5 ahead; first told as 4 back; first told as no move"
-	own := Move{Note: "the pin stuck; first told as a joke"}
+	own := Move{Note: "the pin stuck; first told as a joke; first told as 5 ahead of the beat"}
 	if m.Note != kept || m.NoteWords() != kept || own.NoteWords() != own.Note {
 		t.Errorf("%q is told as %q, %q as %q", m.Note, m.NoteWords(), own.Note, own.NoteWords())
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"lagwright/calib"
 	"lagwright/calib/practice"
@@ -108,7 +109,11 @@ func faultsPiece(*worked) (string, error) {
 	}
 	rows := [][]string{{"mistake", "chance before any take", "what it is"}}
 	for _, r := range rates[1:] { // the first is none
-		rows = append(rows, []string{kinds[r[0]].value, r[1], kinds[r[0]].words})
+		name, err := strconv.Unquote(kinds[r[0]].value)
+		if err != nil {
+			return "", fmt.Errorf("%s: %s is no text: %w", file, r[0], err)
+		}
+		rows = append(rows, []string{name, r[1], kinds[r[0]].words})
 	}
 	return table(rows...), nil
 }

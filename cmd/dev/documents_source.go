@@ -36,7 +36,8 @@ func constants(file string, names ...string) piece {
 // sourced is a value and the comment behind it, as written.
 type sourced struct{ value, words string }
 
-// constantsIn returns the constants of a file by name.
+// constantsIn returns the constants of a file, and whatever else is declared with a
+// value, by name.
 func constantsIn(file string) (map[string]sourced, error) {
 	source, tree, err := parsed(file)
 	if err != nil {
@@ -53,8 +54,7 @@ func constantsIn(file string) (map[string]sourced, error) {
 }
 
 // keyedIn returns the entries of a map that a file sets up, in the order they
-// stand there: the key and the value of each, and its comment in words of the
-// constant that is its key.
+// stand there: the key and the value of each.
 func keyedIn(file, name string) (rows [][2]string, err error) {
 	source, tree, err := parsed(file)
 	if err != nil {

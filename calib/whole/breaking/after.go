@@ -20,8 +20,8 @@ const (
 	lucks
 )
 
-// mostPending is how many changes of names are tried in all combinations: beyond, only
-// the first of them are left out or kept.
+// mostPending is how many changes of names are tried in all combinations: of more, the
+// last of these stands for itself and all that came after it.
 const mostPending = 8
 
 // After calls each with every disk that a power cut may have left, laid out below a

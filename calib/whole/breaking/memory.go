@@ -135,7 +135,7 @@ func (c change) apply(names map[string]*node) {
 func (m *memory) keep(folder string) {
 	var left []change
 	for _, c := range m.pending {
-		if filepath.Dir(c.from+c.to) == folder || filepath.Dir(c.to) == folder && c.to != "" || filepath.Dir(c.from) == folder && c.from != "" {
+		if filepath.Dir(c.to) == folder && c.to != "" || filepath.Dir(c.from) == folder && c.from != "" {
 			c.apply(m.kept)
 		} else {
 			left = append(left, c)
