@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -272,12 +273,31 @@ func TestTextsOfARelease(t *testing.T) {
 // TestCompilesElsewhere: all that needs no C compiles for Windows and macOS.
 func TestCompilesElsewhere(t *testing.T) {
 	t.Chdir(houseRoot(t))
-	var said bytes.Buffer
+	var said heardSafely
 	h := thisHost()
 	h.stdout, h.stderr = &said, &said
 	if err := checkElsewhere(t.Context(), h, ".", false); err != nil {
 		t.Errorf("%v\n%s", err, said.String())
 	}
+}
+
+// heardSafely is a buffer that a program and dev, which says that it still runs, may
+// write to at once, as they may to a terminal.
+type heardSafely struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (h *heardSafely) Write(p []byte) (int, error) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.b.Write(p)
+}
+
+func (h *heardSafely) String() string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.b.String()
 }
 
 // TestReleaseIsOfOneCommit: what is committed while a release is built is not in it,
