@@ -110,10 +110,11 @@ func report(v verb, err error, complaints io.Writer) int {
 	return exitFailed
 }
 
-// joined returns the errors that were joined to one, each of which gets a line.
+// joined returns the errors that were joined to one, each of which gets a line. Others
+// hold several too, and say them in a sentence of their own.
 func joined(err error) (all []error) {
 	several, ok := err.(interface{ Unwrap() []error })
-	if !ok {
+	if !ok || errors.Join(several.Unwrap()...).Error() != err.Error() {
 		return []error{err}
 	}
 	for _, e := range several.Unwrap() {
