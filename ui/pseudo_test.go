@@ -19,16 +19,20 @@ import (
 	"lagwright/calib/phrase"
 )
 
-// wideLetters writes a phrase in full-width letters, as a language that shares none with
-// English would: what still has letters of ASCII has not been through a catalogue.
-// Verbs stay.
-func wideLetters(english string) string {
+// strange writes a phrase in Cyrillic letters one for one, as a language that shares none
+// with English would: what still has letters of ASCII has not been through a catalogue.
+// Verbs stay. The toolkit's own font has these letters; others it looks for in every font
+// of the computer each time, which takes minutes.
+func strange(english string) string {
 	var b strings.Builder
 	at := 0
 	for _, m := range append(verb.FindAllStringIndex(english, -1), []int{len(english), len(english)}) {
 		for _, r := range english[at:m[0]] {
-			if r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' {
-				r += 'Ａ' - 'A'
+			switch {
+			case r >= 'A' && r <= 'Z':
+				r += 'А' - 'A' // the first is Cyrillic
+			case r >= 'a' && r <= 'z':
+				r += 'а' - 'a'
 			}
 			b.WriteRune(r)
 		}
@@ -38,18 +42,18 @@ func wideLetters(english string) string {
 	return b.String()
 }
 
-func inWideLetters(t *testing.T) {
+func inStrangeLetters(t *testing.T) {
 	t.Helper()
-	phrase.Use(&phrase.Language{Tag: "x-wide", Look: wideLetters})
+	phrase.Use(&phrase.Language{Tag: "x-strange", Look: strange})
 	t.Cleanup(func() { phrase.Use(nil) })
 }
 
-func TestWideLetters(t *testing.T) {
-	inWideLetters(t)
+func TestStrangeLetters(t *testing.T) {
+	inStrangeLetters(t)
 	for got, want := range map[string]string{
-		phrase.F("%d steps, %.1f ms: %s", 3, 0.5, "tub"): "3 ｓｔｅｐｓ, 0.5 ｍｓ: tub",
-		phrase.L("Tight"):            "Ｔｉｇｈｔ",
-		phrase.F("95 %% of %q", "a"): `95 % ｏｆ "a"`,
+		phrase.F("%d steps, %.1f ms: %s", 3, 0.5, "tub"): "3 тудпт, 0.5 мт: tub",
+		phrase.L("Tight"):            "Уижзу",
+		phrase.F("95 %% of %q", "a"): `95 % ое "a"`,
 	} {
 		if got != want {
 			t.Errorf("got %q, want %q", got, want)
@@ -113,7 +117,7 @@ var letters = regexp.MustCompile(`[A-Za-z]{2,}`)
 
 // Units and the like, which read the same in every language, names of papers and
 // languages, and the toolkit's own words, which have catalogues of their own.
-var sameEverywhere = []string{"ms", "mm", "in", "BPM", "kg", "Lagwright", "Letter", "English", "Deutsch", "Svenska", "Fran", "ais"}
+var sameEverywhere = []string{"ms", "mm", "in", "BPM", "kg", "Lagwright", "Letter", "English", "Deutsch", "Svenska", "Fran", "ais", "Nihongo"}
 
 // stillToCome is in what is said by packages whose words are not phrases yet.
 var stillToCome = []string{}
@@ -170,7 +174,7 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 
 // At every stage and in every dialog all words are in the language in use.
 func TestNothingStaysEnglish(t *testing.T) {
-	inWideLetters(t)
+	inStrangeLetters(t)
 	w := testWindow(t)
 	w.cautious = true
 	look, seen := lookForEnglish(t, w)
@@ -210,7 +214,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 
 // Nor does anything at the microphones and while a take is played.
 func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
-	inWideLetters(t)
+	inStrangeLetters(t)
 	w := testWindow(t)
 	realMachine(t, w, 8)
 	look, _ := lookForEnglish(t, w)
