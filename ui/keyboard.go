@@ -22,10 +22,7 @@ type (
 		widget.Button
 		name string // of one that shows a picture only
 	}
-	choice struct {
-		widget.Select
-		name string // what is chosen
-	}
+	choice struct{ widget.Select }
 	tick   struct{ widget.Check }
 	slider struct {
 		widget.Slider
