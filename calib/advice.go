@@ -4,7 +4,7 @@ import (
 	"math"
 	"strings"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // DefaultToleranceMS is the lag that passes for striking together unless the
@@ -73,14 +73,14 @@ type Advice struct {
 	Do      string  `json:"do"`            // what to do, in a few words of English; see DoWords
 	Why     string  `json:"why"`           // why, in a sentence or two of English; see WhyWords
 
-	ToldDo  phrase.Told `json:"told_do,omitzero"`  // Do and Why, to be said in another language;
-	ToldWhy phrase.Told `json:"told_why,omitzero"` // earlier Lagwrights kept neither
+	ToldDo  i18n.Told `json:"told_do,omitzero"`  // Do and Why, to be said in another language;
+	ToldWhy i18n.Told `json:"told_why,omitzero"` // earlier Lagwrights kept neither
 
 	PlateDoubt bool `json:"plate_doubt,omitempty"` // the plate is not what its numbers say
 }
 
 // Tell sets what is said of the advice.
-func (a *Advice) Tell(do, why phrase.Told) {
+func (a *Advice) Tell(do, why i18n.Told) {
 	a.ToldDo, a.ToldWhy = do, why
 	a.Do, a.Why = do.English(), why.English()
 }
@@ -98,7 +98,7 @@ func (a Advice) DoWords() string { return inLanguage(a.ToldDo, a.Do) }
 func (a Advice) WhyWords() string { return inLanguage(a.ToldWhy, a.Why) }
 
 // inLanguage says what was told, or else what was kept of it.
-func inLanguage(t phrase.Told, kept string) string {
+func inLanguage(t i18n.Told, kept string) string {
 	if t.IsZero() {
 		return kept
 	}
@@ -118,15 +118,15 @@ func Next(s State, r Reading) Advice {
 	a.At = point.Setting
 	if slip == crossed {
 		a.Outcome = CableSuspect
-		a.Tell(phrase.Say("Check which microphone is which"),
-			phrase.Say("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", TellLag(a.LagMS)))
+		a.Tell(i18n.Say("Check which microphone is which"),
+			i18n.Say("The voice seems %s, which does not fit the takes before; with reference and voice the other way round it would.", TellLag(a.LagMS)))
 		return a
 	}
 	understood.add(point)
 	ways, doubted, err := understood.ways()
 	if err != nil {
 		a.Outcome = TooNoisy
-		a.Tell(phrase.Say("Take it again"), phrase.Say("The law cannot be told from these takes: %s.", err))
+		a.Tell(i18n.Say("Take it again"), i18n.Say("The law cannot be told from these takes: %s.", err))
 		return a
 	}
 	if doubted && slip == strange {
@@ -135,11 +135,11 @@ func Next(s State, r Reading) Advice {
 	a.bring(s, r, ways)
 	a.decide(s, r, slip)
 	if a.PlateDoubt = doubted; doubted {
-		a.Tell(a.ToldDo, a.ToldWhy.And(phrase.Say("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
+		a.Tell(a.ToldDo, a.ToldWhy.And(i18n.Say("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g. Check notches and turns.",
 			1/s.Prior.Step.Mean, 1/ways[0].Law.StepBeats)))
 	}
 	if BeatOpen(ways) {
-		a.Tell(a.ToldDo, a.ToldWhy.And(phrase.Say("The voice may be a whole beat away from this: a take at another tempo tells.")))
+		a.Tell(a.ToldDo, a.ToldWhy.And(i18n.Say("The voice may be a whole beat away from this: a take at another tempo tells.")))
 	}
 	return a
 }
@@ -218,17 +218,17 @@ func unfit(a *Advice, r Reading) bool {
 	switch {
 	case r.Has(WarnDeadChannel, WarnDropOut):
 		a.Outcome = CableSuspect
-		a.Tell(phrase.Say("Check the cable, then take it again"),
-			phrase.Say("A microphone channel is silent or dropped out during the take. Check plugs and clips; the plate stays where it is."))
+		a.Tell(i18n.Say("Check the cable, then take it again"),
+			i18n.Say("A microphone channel is silent or dropped out during the take. Check plugs and clips; the plate stays where it is."))
 	case r.Used() < MinPairs || !(r.TempoBPM > 0):
 		a.Outcome = TooFewHits
-		a.Tell(phrase.Say("Play a longer take"), phrase.SayN(r.Used(),
+		a.Tell(i18n.Say("Play a longer take"), i18n.SayN(r.Used(),
 			"%d pair of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.",
 			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), MinPairs))
 	case r.Has(WarnDoubtful, WarnRival):
 		a.Outcome = Doubtful
-		a.Tell(phrase.Say("Look at the hits, or take it again"),
-			phrase.Say("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", TellLag(r.LagMS)))
+		a.Tell(i18n.Say("Look at the hits, or take it again"),
+			i18n.Say("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", TellLag(r.LagMS)))
 	default:
 		return false
 	}
@@ -237,7 +237,7 @@ func unfit(a *Advice, r Reading) bool {
 
 // decide chooses between converged, a move, and a repeat.
 func (a *Advice) decide(s State, r Reading, was slip) {
-	lag, nearer := a.tellAt(s, r), phrase.Say("Play nearer to %.4g BPM", s.TargetBPM)
+	lag, nearer := a.tellAt(s, r), i18n.Say("Play nearer to %.4g BPM", s.TargetBPM)
 	inside := math.Abs(a.LagMS)+a.Half <= a.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
@@ -248,26 +248,26 @@ func (a *Advice) decide(s State, r Reading, was slip) {
 	switch {
 	case off > farOff, tight && off > notNear:
 		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
-		a.Tell(nearer, phrase.Say("%s: too far off the target to go by. The law learns from it all the same.", lag))
+		a.Tell(nearer, i18n.Say("%s: too far off the target to go by. The law learns from it all the same.", lag))
 	case tight:
 		a.Outcome, a.Steps, a.Rest = Converged, 0, a.LagMS
-		why := phrase.Say("%s, inside ±%.1f ms.", lag, a.LimitMS)
+		why := i18n.Say("%s, inside ±%.1f ms.", lag, a.LimitMS)
 		if !inside {
-			why = phrase.Say("%s, as near as the plate goes: one step is %.1f ms.", lag, a.StepMS)
+			why = i18n.Say("%s, as near as the plate goes: one step is %.1f ms.", lag, a.StepMS)
 		}
-		a.Tell(phrase.Say("Tight: leave the plate"), why)
+		a.Tell(i18n.Say("Tight: leave the plate"), why)
 	case a.Half > math.Max(a.LimitMS, math.Abs(a.LagMS)/5), a.Steps == 0:
 		a.Outcome, a.Steps, a.Rest = TooNoisy, 0, a.LagMS
-		a.Tell(phrase.Say("Play a longer, steadier take"), phrase.Say("%s: too wide an interval to choose a step by. More hits narrow it.", lag))
+		a.Tell(i18n.Say("Play a longer, steadier take"), i18n.Say("%s: too wide an interval to choose a step by. More hits narrow it.", lag))
 		if halfWidth := r.HalfWidthMS(); halfWidth < a.Half/2 {
-			a.Tell(nearer, phrase.Say("%s: the law cannot tell yet what that means at the target.", lag))
+			a.Tell(nearer, i18n.Say("%s: the law cannot tell yet what that means at the target.", lag))
 		}
 	case a.StepMS == 0:
 		a.Outcome = Move
-		a.Tell(tellTurn(a.Steps), phrase.Say("%s. The step size is not known well yet: this move teaches it.", lag))
+		a.Tell(tellTurn(a.Steps), i18n.Say("%s. The step size is not known well yet: this move teaches it.", lag))
 	default:
 		a.Outcome = Move
-		a.Tell(tellTurn(a.Steps), phrase.Say("%s; one step is %.1f ms. Expect %s after the move.", lag, a.StepMS, TellLag(a.Rest)))
+		a.Tell(tellTurn(a.Steps), i18n.Say("%s; one step is %.1f ms. Expect %s after the move.", lag, a.StepMS, TellLag(a.Rest)))
 	}
 	a.explain(was)
 }
@@ -283,12 +283,12 @@ const (
 const worthSaying = 0.5
 
 // tellAt tells the lag at the target, and what was played where that is not it.
-func (a *Advice) tellAt(s State, r Reading) phrase.Told {
+func (a *Advice) tellAt(s State, r Reading) i18n.Told {
 	played := r.LagMS + a.ShiftMS
 	if math.Abs(a.LagMS-played) < worthSaying {
-		return phrase.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM", TellLag(a.LagMS), a.Half, s.TargetBPM)
+		return i18n.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM", TellLag(a.LagMS), a.Half, s.TargetBPM)
 	}
-	return phrase.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM, from %s as played at %.1f", TellLag(a.LagMS), a.Half, s.TargetBPM, TellLag(played), r.TempoBPM)
+	return i18n.Say("The voice is %s (±\u00a0%.1f) at %.4g BPM, from %s as played at %.1f", TellLag(a.LagMS), a.Half, s.TargetBPM, TellLag(played), r.TempoBPM)
 }
 
 // explain puts what happened to the last move before the advice.
@@ -296,16 +296,16 @@ func (a *Advice) explain(was slip) {
 	moves := a.Outcome.Moves()
 	switch was {
 	case notMoved:
-		a.Tell(a.ToldDo, phrase.Say("The last move changed nothing: did the plate engage? It seems to stand at %s still.", SettingWords(a.At)).And(a.ToldWhy))
+		a.Tell(a.ToldDo, i18n.Say("The last move changed nothing: did the plate engage? It seems to stand at %s still.", SettingWords(a.At)).And(a.ToldWhy))
 		if moves {
 			a.Outcome = NoChange
 		}
 	case wrongWay:
-		a.Tell(a.ToldDo, phrase.Say("The last move went the other way: the plate seems to stand at %s.", SettingWords(a.At)).And(a.ToldWhy))
+		a.Tell(a.ToldDo, i18n.Say("The last move went the other way: the plate seems to stand at %s.", SettingWords(a.At)).And(a.ToldWhy))
 		if moves {
 			a.Outcome = WrongWay
 		}
 	case strange:
-		a.Tell(a.ToldDo, phrase.Say("This does not fit the takes before it: check voice, tempo, channels and the count of steps, and leave the take out if something was amiss.").And(a.ToldWhy))
+		a.Tell(a.ToldDo, i18n.Say("This does not fit the takes before it: check voice, tempo, channels and the count of steps, and leave the take out if something was amiss.").And(a.ToldWhy))
 	}
 }

@@ -1,6 +1,6 @@
 package calib
 
-import "lagwright/calib/phrase"
+import "lagwright/calib/i18n"
 
 // Term is one source of a lag's uncertainty, in plain words.
 type Term struct {
@@ -17,11 +17,11 @@ func (b Budget) Known() bool { return b.CombinedMS > 0 }
 // Terms returns what the budget is made of, always in the same order.
 func (b Budget) Terms() []Term {
 	terms := []Term{
-		{What: phrase.L("scatter from hit to hit"), MS: b.ScatterMS, Shrink: phrase.L("more hits, a steadier gate")},
-		{What: phrase.L("uneven crank"), MS: b.CrankMS, Shrink: phrase.L("a steadier crank, a longer take")},
-		{What: phrase.L("unlike sounds"), MS: b.PickMS, Shrink: phrase.L("microphones nearer to where it strikes")},
-		{What: phrase.L("skew between channels"), MS: b.SkewMS, Shrink: phrase.L("a higher sample rate")},
-		{What: phrase.L("recorder's clock"), MS: b.ClockMS, Shrink: phrase.L("a smaller lag")},
+		{What: i18n.L("scatter from hit to hit"), MS: b.ScatterMS, Shrink: i18n.L("more hits, a steadier gate")},
+		{What: i18n.L("uneven crank"), MS: b.CrankMS, Shrink: i18n.L("a steadier crank, a longer take")},
+		{What: i18n.L("unlike sounds"), MS: b.PickMS, Shrink: i18n.L("microphones nearer to where it strikes")},
+		{What: i18n.L("skew between channels"), MS: b.SkewMS, Shrink: i18n.L("a higher sample rate")},
+		{What: i18n.L("recorder's clock"), MS: b.ClockMS, Shrink: i18n.L("a smaller lag")},
 	}
 	for i := range terms {
 		if b.CombinedMS > 0 {
@@ -46,9 +46,9 @@ func (b Budget) Main() Term {
 // Free says the degrees of freedom in words: as many as matter.
 func (b Budget) Free() string {
 	if b.DOF > 200 {
-		return phrase.L("more than 200 degrees of freedom")
+		return i18n.L("more than 200 degrees of freedom")
 	}
-	return phrase.F("%.0f degrees of freedom", b.DOF)
+	return i18n.F("%.0f degrees of freedom", b.DOF)
 }
 
 // Coverage returns how many combined standard uncertainties the 95 % interval

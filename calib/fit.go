@@ -3,17 +3,17 @@ package calib
 import (
 	"math"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Failures of Fit. Each tells which take would mend it.
 var (
 	// ErrNoPoints: there is no reading to fit.
-	ErrNoPoints = phrase.Fixed(phrase.Say("there is no reading yet: record a take"))
+	ErrNoPoints = i18n.Fixed(i18n.Say("there is no reading yet: record a take"))
 	// ErrUndetermined: the readings leave a combination of D, A and f open.
-	ErrUndetermined = phrase.Fixed(phrase.Say("the readings cannot tell step size and delay apart: record a take at another setting, and one at another tempo"))
+	ErrUndetermined = i18n.Fixed(i18n.Say("the readings cannot tell step size and delay apart: record a take at another setting, and one at another tempo"))
 	// ErrBadPoint: a reading or prior is not a finite number with a positive period.
-	ErrBadPoint = phrase.Fixed(phrase.Say("a reading has no finite lag, period or uncertainty: leave that take out"))
+	ErrBadPoint = i18n.Fixed(i18n.Say("a reading has no finite lag, period or uncertainty: leave that take out"))
 )
 
 // Fit returns the law that fits the points best in the sense of weighted least

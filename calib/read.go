@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // ReasonFar is the reason of a pair whose lag disagrees with the others.
@@ -25,17 +25,17 @@ const (
 func ReasonWords(reason string) string {
 	switch reason {
 	case ReasonFar:
-		return phrase.L("far from the other pairs")
+		return i18n.L("far from the other pairs")
 	case ReasonBounce:
-		return phrase.L("bounce or double drop")
+		return i18n.L("bounce or double drop")
 	case ReasonNoReference:
-		return phrase.L("no reference hit near")
+		return i18n.L("no reference hit near")
 	case ReasonAway:
-		return phrase.L("away from where the voice strikes")
+		return i18n.L("away from where the voice strikes")
 	case ReasonOffBeat:
-		return phrase.L("not on a beat of the programme")
+		return i18n.L("not on a beat of the programme")
 	case ReasonBefore:
-		return phrase.L("another sound before the strike")
+		return i18n.L("another sound before the strike")
 	}
 	return reason
 }

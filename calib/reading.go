@@ -1,6 +1,6 @@
 package calib
 
-import "lagwright/calib/phrase"
+import "lagwright/calib/i18n"
 
 // Pair is one voice hit beside the reference hit it belongs to.
 type Pair struct {
@@ -15,13 +15,13 @@ type Pair struct {
 // Code is a stable lower-case word or two joined by hyphens, for programs;
 // Text is a sentence for people that says what was seen and what to do.
 type Warning struct {
-	Code string      `json:"code"`
-	Text string      `json:"text"`          // in English; see Words
-	Told phrase.Told `json:"told,omitzero"` // Text, to be said in another language; earlier Lagwrights kept none
+	Code string    `json:"code"`
+	Text string    `json:"text"`          // in English; see Words
+	Told i18n.Told `json:"told,omitzero"` // Text, to be said in another language; earlier Lagwrights kept none
 }
 
 // Warn returns a warning that tells something.
-func Warn(code string, told phrase.Told) Warning {
+func Warn(code string, told i18n.Told) Warning {
 	return Warning{Code: code, Text: told.English(), Told: told}
 }
 

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/phrase/marked"
+	"lagwright/calib/i18n"
+	"lagwright/internal/i18ntest"
 )
 
 // everyAdvice gives advice of each outcome, and with each of the things that may be
@@ -54,7 +54,7 @@ func TestAdviceIsToldInAnyLanguage(t *testing.T) {
 			t.Errorf("no advice of the outcome %s", o)
 		}
 	}
-	marked.Use(t)
+	i18ntest.Use(t)
 	for i, a := range everyAdvice(t) {
 		if a != english[i] {
 			t.Errorf("another language gives %+v, not %+v", a, english[i])
@@ -64,7 +64,7 @@ func TestAdviceIsToldInAnyLanguage(t *testing.T) {
 		if err != nil || json.Unmarshal(b, &read) != nil || read != a {
 			t.Fatalf("%v: %s", err, b)
 		}
-		marked.All(t, []string{read.DoWords(), read.WhyWords()})
+		i18ntest.All(t, []string{read.DoWords(), read.WhyWords()})
 	}
 	kept := Advice{Do: "Leave it", Why: "The plate's numbers do not fit: they give 60 steps a beat, the takes 150."}
 	if kept.DoWords() != kept.Do || kept.WhyWords() != kept.Why || !kept.DoubtsPlate() {
@@ -73,7 +73,7 @@ func TestAdviceIsToldInAnyLanguage(t *testing.T) {
 }
 
 func TestWordsAreTold(t *testing.T) {
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	for _, x := range []float64{-3, 0.01, 12} {
 		texts = append(texts, LateEarly(x), TurnWords(int(x)))
@@ -85,15 +85,15 @@ func TestWordsAreTold(t *testing.T) {
 	for _, term := range (Budget{}).Terms() {
 		texts = append(texts, term.What, term.Shrink)
 	}
-	marked.All(t, texts)
+	i18ntest.All(t, texts)
 	if got := LateEarly(12.25); !strings.Contains(got, "12,2 ms late") {
 		t.Errorf("no decimal comma: %q", got)
 	}
 	if ReasonWords("of a later Lagwright") != "of a later Lagwright" {
 		t.Error("a reason that is not known is lost")
 	}
-	w := Warn(WarnClipped, phrase.Say("channel %d is clipped", 2))
-	if marked.Bare(w.Words()) != "" || w.Text != "channel 2 is clipped" || (Warning{Text: "kept"}).Words() != "kept" {
+	w := Warn(WarnClipped, i18n.Say("channel %d is clipped", 2))
+	if i18ntest.Bare(w.Words()) != "" || w.Text != "channel 2 is clipped" || (Warning{Text: "kept"}).Words() != "kept" {
 		t.Errorf("%+v is told as %q", w, w.Words())
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 const (
@@ -20,7 +20,7 @@ const (
 
 // lagAxis labels a lag axis. Turned to run up a vertical axis its arrows still
 // point the right way.
-func lagAxis() string { return phrase.L("← early    lag (ms)    late →") }
+func lagAxis() string { return i18n.L("← early    lag (ms)    late →") }
 
 // span is a finite range of an axis.
 type span struct{ lo, hi float64 }
@@ -150,7 +150,7 @@ func checkTolerance(ms float64) error {
 	if ms >= 0 && isLag(ms) {
 		return nil
 	}
-	return phrase.Errorf("the tolerance %v ms is not usable; give the milliseconds of lag that nobody hears, 0 or more", ms)
+	return i18n.Errorf("the tolerance %v ms is not usable; give the milliseconds of lag that nobody hears, 0 or more", ms)
 }
 
 // axes returns an empty plot in the theme's colours: ranges guarded, ticks

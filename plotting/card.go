@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -48,8 +48,8 @@ type Card struct {
 // 29 CFR 1910.147 (lockout) and ISO 14120 (guards) as good practice.
 func caution() []string {
 	return []string{
-		phrase.L("Stop the crank, wait until everything is at rest, then reach in."),
-		phrase.L("Guards, local codes and licensed practice come first."),
+		i18n.L("Stop the crank, wait until everything is at rest, then reach in."),
+		i18n.L("Guards, local codes and licensed practice come first."),
 	}
 }
 
@@ -72,11 +72,11 @@ const (
 // negative or not a number are errors.
 func (c Card) Figure() (*Figure, error) {
 	if err := checkTolerance(c.ToleranceMS); err != nil {
-		return nil, phrase.Errorf("cannot draw the setting card: %w", err)
+		return nil, i18n.Errorf("cannot draw the setting card: %w", err)
 	}
 	sheet, err := c.sheet()
 	if err != nil {
-		return nil, phrase.Errorf("cannot draw the setting card: %w", err)
+		return nil, i18n.Errorf("cannot draw the setting card: %w", err)
 	}
 	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Background, page: true, table: c.csv()}
 	for _, page := range c.pages(sheet) {
@@ -151,9 +151,9 @@ func (c Card) pages(s cardSheet) []cardPage {
 		p := cardPage{cardSheet: s, rows: rows, lines: lines[min(i*rows, len(lines)):min((i+1)*rows, len(lines))]}
 		var number string
 		if n > 1 {
-			number = phrase.F("page %d of %d", i+1, n)
+			number = i18n.F("page %d of %d", i+1, n)
 		}
-		p.about = []string{joined(clean(c.Session), day(c.Date)), joined(number, phrase.F("tight: within ±%s ms or half a step", compact(c.ToleranceMS)))}
+		p.about = []string{joined(clean(c.Session), day(c.Date)), joined(number, i18n.F("tight: within ±%s ms or half a step", compact(c.ToleranceMS)))}
 		pages[i] = p
 	}
 	return pages
@@ -179,8 +179,8 @@ func (c Card) words() []cardLine {
 }
 
 // What a line says of a setting that is not verified.
-func listenFirst() string { return phrase.L("not verified: listen first") }
-func tooFarApart() string { return phrase.L("its voices do not come together") }
+func listenFirst() string { return i18n.L("not verified: listen first") }
+func tooFarApart() string { return i18n.L("its voices do not come together") }
 
 // words puts the line into words; the date only where it differs from the card's.
 func (s Settled) words(cardDay string) cardLine {
@@ -224,13 +224,13 @@ func windowWords(window [2]float64) string {
 		low, high := math.Ceil(lo*unit)/unit, math.Floor(hi*unit)/unit
 		switch {
 		case low == 0 && high > maxTempo:
-			return phrase.L("good at any tempo")
+			return i18n.L("good at any tempo")
 		case high > maxTempo && low <= maxTempo:
-			return phrase.F("good from %s BPM", compact(low))
+			return i18n.F("good from %s BPM", compact(low))
 		case low == 0 && high > 0:
-			return phrase.F("good up to %s BPM", compact(high))
+			return i18n.F("good up to %s BPM", compact(high))
 		case low < high && high <= maxTempo:
-			return phrase.F("good %s to %s BPM", compact(low), compact(high))
+			return i18n.F("good %s to %s BPM", compact(low), compact(high))
 		}
 	}
 	return ""
@@ -256,5 +256,5 @@ func day(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.Format(phrase.L("2 Jan 2006")) // other languages write the month as a number
+	return t.Format(i18n.L("2 Jan 2006")) // other languages write the month as a number
 }

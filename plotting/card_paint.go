@@ -6,11 +6,11 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 func emptyCard() string {
-	return phrase.L("No settings yet: settle one tempo of the set list, and its setting is printed here.")
+	return i18n.L("No settings yet: settle one tempo of the set list, and its setting is printed here.")
 }
 
 // paint draws the page at its own size.
@@ -136,10 +136,10 @@ func (v cardPage) headRow(p pen) {
 	l := lettering{size: 8.5 * v.unit, color: v.theme.Muted}
 	y := p.Max.Y - l.cap() - v.unit
 	at := func(share vg.Length) vg.Length { return p.Min.X + p.Size().X*share }
-	p.text(phrase.L("BPM"), l, at(tempoEnd), y, 1)
-	p.text(phrase.L("song"), l, at(songStart), y, 0)
-	p.text(phrase.L("move"), l, at(moveEnd), y, 1)
-	p.text(phrase.L("set to"), l, at(settingEnd), y, 1)
+	p.text(i18n.L("BPM"), l, at(tempoEnd), y, 1)
+	p.text(i18n.L("song"), l, at(songStart), y, 0)
+	p.text(i18n.L("move"), l, at(moveEnd), y, 1)
+	p.text(i18n.L("set to"), l, at(settingEnd), y, 1)
 	under := p.Max.Y - (columnHead-2)*v.unit
 	p.line(v.theme.Ink, 0.8*v.unit, p.Min.X, under, p.Max.X, under)
 }
@@ -174,7 +174,7 @@ func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 	p.text(line.tempo, d.tempo.shrunk(line.tempo, w*tempoEnd), at(tempoEnd), base, 1)
 	p.text(moveWord(line.move), d.move, at(moveEnd), base, 1)
 	if first {
-		from := phrase.F("from %s", signed(line.before))
+		from := i18n.F("from %s", signed(line.before))
 		l := lettering{size: min(h*0.2, 10*v.unit), color: v.theme.Muted}.shrunk(from, w*(moveEnd-songEnd))
 		p.text(from, l, at(moveEnd), base+d.move.cap()+l.size*0.35, 1)
 	}
@@ -198,7 +198,7 @@ func (v cardPage) settingBox(p pen, verified bool) {
 
 func moveWord(steps int) string {
 	if steps == 0 {
-		return phrase.L("stay")
+		return i18n.L("stay")
 	}
 	return signed(steps)
 }

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // platePanel draws the index plate over the words about it.
@@ -20,9 +20,9 @@ func (v cardPage) platePanel(p pen) {
 
 // plateWords say how many notches the plate has, and which way is plus.
 func (v cardPage) plateWords(p pen, l lettering, x, y, align vg.Length) {
-	words := []string{phrase.L("index plate"), phrase.L("+ ahead: the voice sounds earlier"), phrase.L("− back: the voice sounds later")}
+	words := []string{i18n.L("index plate"), i18n.L("+ ahead: the voice sounds earlier"), i18n.L("− back: the voice sounds later")}
 	if v.notches > 0 {
-		words[0] = phrase.N(v.notches, "%d notches to a turn", "%d notches to a turn", v.notches)
+		words[0] = i18n.N(v.notches, "%d notches to a turn", "%d notches to a turn", v.notches)
 	}
 	for i, s := range words {
 		l.bold = i == 0

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // CurveTake is one take on the lag-versus-tempo curve.
@@ -109,11 +109,11 @@ type curveView struct {
 // a number are errors.
 func (c Curve) Figure(t Theme) (*Figure, error) {
 	if err := checkTolerance(c.ToleranceMS); err != nil {
-		return nil, phrase.Errorf("cannot draw the curve: %w", err)
+		return nil, i18n.Errorf("cannot draw the curve: %w", err)
 	}
 	height, width, err := c.Paper.size() // on its side
 	if err != nil {
-		return nil, phrase.Errorf("cannot draw the curve: %w", err)
+		return nil, i18n.Errorf("cannot draw the curve: %w", err)
 	}
 	v := c.view(t)
 	return &Figure{width: width, height: height, background: t.Background, paint: []func(pen){v.paint}, song: v.songAt}, nil
@@ -242,7 +242,7 @@ func (s sampledLaw) mustShow() bool { return s.current || s.picked }
 func sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
 	s := sampledLaw{label: clean(law.Label), current: law.Current}
 	if s.label == "" {
-		s.label = phrase.F("at %s", signed(law.Setting))
+		s.label = i18n.F("at %s", signed(law.Setting))
 	}
 	if law.LagMS == nil {
 		return s

@@ -4,7 +4,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // keyEntry explains one mark.
@@ -29,23 +29,23 @@ func (v *curveView) keyEntries() []keyEntry {
 	}
 	if len(v.takes) > 0 {
 		entries = append(entries,
-			keyEntry{phrase.L("take"), 1.25, func(p pen, at vg.Point, base vg.Length) {
+			keyEntry{i18n.L("take"), 1.25, func(p pen, at vg.Point, base vg.Length) {
 				single.mark(p, v.theme.Background, single.take, at.Add(vg.Point{X: base * 0.4}), base*0.32, false)
 			}},
-			keyEntry{phrase.L("tight take"), 1.25, func(p pen, at vg.Point, base vg.Length) {
+			keyEntry{i18n.L("tight take"), 1.25, func(p pen, at vg.Point, base vg.Length) {
 				single.mark(p, v.theme.Background, single.settled, at.Add(vg.Point{X: base * 0.4}), base*0.32, true)
 			}},
-			keyEntry{phrase.L("95 %"), 1.25, func(p pen, at vg.Point, base vg.Length) {
+			keyEntry{i18n.L("95 %"), 1.25, func(p pen, at vg.Point, base vg.Length) {
 				intervalBar(p, single.take, at.X+base*0.4, at.Y-base*0.45, at.Y+base*0.45, base)
 			}})
 	}
 	if len(v.songs) > 0 {
-		entries = append(entries, keyEntry{phrase.L("tempo window"), 1.9, func(p pen, at vg.Point, base vg.Length) {
+		entries = append(entries, keyEntry{i18n.L("tempo window"), 1.9, func(p pen, at vg.Point, base vg.Length) {
 			p.songBar(v.theme.Settled, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
 		}})
 	}
 	if len(v.strokes) > 0 {
-		entries = append(entries, keyEntry{phrase.L("song at its setting"), 1.9, func(p pen, at vg.Point, base vg.Length) {
+		entries = append(entries, keyEntry{i18n.L("song at its setting"), 1.9, func(p pen, at vg.Point, base vg.Length) {
 			p.line(single.line, 1.1, at.X, at.Y+base*0.25, at.X+base*1.4, at.Y-base*0.25)
 			p.disc(single.line, at.Add(vg.Point{X: base * 0.7}), base*0.15)
 		}})

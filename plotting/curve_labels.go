@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // takeLabels writes the settings, the latest take's first, while there is room.
@@ -50,7 +50,7 @@ func (c *curvePainter) zeroWords() {
 }
 
 func (c *curvePainter) targetWord(l lettering) {
-	s := phrase.F("wanted %s", compact(c.target))
+	s := i18n.F("wanted %s", compact(c.target))
 	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
 	x := c.x(c.target)
 	var corners []vg.Point

@@ -7,13 +7,13 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
-func wordsTogether() string { return phrase.L("strikes together") }
+func wordsTogether() string { return i18n.L("strikes together") }
 
 func emptyCurve() string {
-	return phrase.L("No takes yet: play the machine at one tempo, record, and the first point appears here.")
+	return i18n.L("No takes yet: play the machine at one tempo, record, and the first point appears here.")
 }
 
 func (v *curveView) paint(p pen) {
@@ -42,9 +42,9 @@ func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
 	ax := axes(v.theme, v.tempos, lag, inner.Size(), base)
 	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.lo}
 	if !small {
-		ax.X.Label.Text, ax.Y.Label.Text = phrase.L("tempo (BPM)"), lagAxis()
+		ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), lagAxis()
 		if label := (lettering{size: base}); label.width(lagAxis()) > inner.Size().Y-4*base {
-			ax.Y.Label.Text = phrase.L("lag (ms)")
+			ax.Y.Label.Text = i18n.L("lag (ms)")
 		}
 	}
 	ax.Add(painter)
@@ -85,10 +85,10 @@ func (v *curveView) footer(p pen, base vg.Length) vg.Length {
 func (v *curveView) note() string {
 	var left, older string
 	if v.left > 0 {
-		left = phrase.F("takes without a usable tempo and lag, not drawn: %d", v.left)
+		left = i18n.F("takes without a usable tempo and lag, not drawn: %d", v.left)
 	}
 	if v.older > 0 {
-		older = phrase.F("older takes, not drawn: %d", v.older)
+		older = i18n.F("older takes, not drawn: %d", v.older)
 	}
 	return joined(left, older)
 }

@@ -5,7 +5,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Fan is the data of the hit fan: every pair of a take laid over every other.
@@ -44,7 +44,7 @@ type fanView struct {
 // that is negative or not a number is an error.
 func (f Fan) Figure(t Theme) (*Figure, error) {
 	if err := checkTolerance(f.ToleranceMS); err != nil {
-		return nil, phrase.Errorf("cannot draw the hit fan: %w", err)
+		return nil, i18n.Errorf("cannot draw the hit fan: %w", err)
 	}
 	v := f.view(t)
 	return &Figure{width: fanWidth, height: fanHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
@@ -119,21 +119,21 @@ func thinned(pins []fanPin, most int) []fanPin {
 func lagWords(ms float64) string {
 	switch {
 	case ms >= 0.05:
-		return phrase.F("%.1f ms late", ms)
+		return i18n.F("%.1f ms late", ms)
 	case ms <= -0.05:
-		return phrase.F("%.1f ms early", -ms)
+		return i18n.F("%.1f ms early", -ms)
 	}
-	return phrase.F("%.1f ms, together", 0.0)
+	return i18n.F("%.1f ms, together", 0.0)
 }
 
 // notes says what the fan does not count.
 func (v *fanView) notes() string {
 	var unused, left string
 	if v.unused > 0 {
-		unused = phrase.F("× %d not counted", v.unused)
+		unused = i18n.F("× %d not counted", v.unused)
 	}
 	if v.left > 0 {
-		left = phrase.F("%d without a lag", v.left)
+		left = i18n.F("%d without a lag", v.left)
 	}
 	return joined(unused, left)
 }

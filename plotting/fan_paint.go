@@ -7,11 +7,11 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 func emptyFan() string {
-	return phrase.L("No pairs yet: once reference and voice have struck, every pair is laid over the others here.")
+	return i18n.L("No pairs yet: once reference and voice have struck, every pair is laid over the others here.")
 }
 
 func (v *fanView) paint(p pen) {
@@ -155,10 +155,10 @@ func (f *fanPainter) beyond(x, width vg.Length) vg.Length {
 	return max(min(start, f.Max.X-width), f.Min.X)
 }
 
-func referenceWord() string { return phrase.L("reference") }
+func referenceWord() string { return i18n.L("reference") }
 
 // last names the last pin.
-func (f *fanPainter) last() string { return phrase.F("last of %d", len(f.pins)+f.left) }
+func (f *fanPainter) last() string { return i18n.F("last of %d", len(f.pins)+f.left) }
 
 // swapsSides reports whether the reference stands so near to the edge that the
 // words that go on that side have to go on the other.
@@ -194,10 +194,10 @@ func (f *fanPainter) words() {
 		edge = f.x(0) + 6 - 12*align
 	}
 	f.text(referenceWord(), ink, start, f.Max.Y-f.base*0.5-ink.cap()/2, side)
-	f.text(phrase.L("voice"), lettering{size: f.base, bold: true, color: f.theme.Take}, edge, f.mid-f.base*1.2, align)
-	f.text(phrase.L("first pair"), l, edge, f.mid-f.base*2.6, align)
+	f.text(i18n.L("voice"), lettering{size: f.base, bold: true, color: f.theme.Take}, edge, f.mid-f.base*1.2, align)
+	f.text(i18n.L("first pair"), l, edge, f.mid-f.base*2.6, align)
 	f.text(f.last(), l, edge, f.Min.Y+f.base*0.6, align)
-	if s := phrase.F("±%s ms", compact(f.tolerance)); l.width(s)+6 < f.x(f.tolerance)-f.x(0) {
+	if s := i18n.F("±%s ms", compact(f.tolerance)); l.width(s)+6 < f.x(f.tolerance)-f.x(0) {
 		f.text(s, l, f.x(0)+4, f.Min.Y+f.base*0.6, 0)
 	}
 	bracket := (f.Max.Y - f.mid) * bracketShare // above the notes

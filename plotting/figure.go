@@ -14,7 +14,7 @@ import (
 	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 const (
@@ -116,17 +116,17 @@ func (f *Figure) encode(format string) ([]byte, error) {
 	case format == "csv" && f.table != nil:
 		return f.table, nil
 	case format == "":
-		return nil, phrase.Errorf("the format is missing; %s", f.formats())
+		return nil, i18n.Errorf("the format is missing; %s", f.formats())
 	}
-	return nil, phrase.Errorf("the format %q is unknown; %s", format, f.formats())
+	return nil, i18n.Errorf("the format %q is unknown; %s", format, f.formats())
 }
 
 // formats says which formats the figure can be saved in.
 func (f *Figure) formats() string {
 	if f.table != nil {
-		return phrase.L("use .png, .svg, .pdf or .csv")
+		return i18n.L("use .png, .svg, .pdf or .csv")
 	}
-	return phrase.L("use .png, .svg or .pdf")
+	return i18n.L("use .png, .svg or .pdf")
 }
 
 func (f *Figure) svg() ([]byte, error) {

@@ -11,7 +11,7 @@ import (
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/font/liberation"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // typeface is what figures are lettered with.
@@ -63,7 +63,7 @@ func UseFont(regular, bold []byte) error {
 			*one.family, err = face.Name(nil, sfnt.NameIDFamily) // which an SVG asks for
 		}
 		if err != nil {
-			return phrase.Errorf("the font for figures cannot be used, the usual one stays: %w", err)
+			return i18n.Errorf("the font for figures cannot be used, the usual one stays: %w", err)
 		}
 		all = append(all, font.Face{Font: one.as, Face: face})
 	}

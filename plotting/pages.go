@@ -8,8 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // Files returns the files that Save writes for a path: the path itself and, for
@@ -58,7 +58,7 @@ func (f *Figure) Save(path string) error {
 		}
 		var err error
 		if drawn[i], err = page.encode(formatOf(path)); err != nil {
-			return phrase.Errorf("cannot save the figure as %s: %w", path, err)
+			return i18n.Errorf("cannot save the figure as %s: %w", path, err)
 		}
 		if i > 0 {
 			drawn[i] = marked(formatOf(path), i+1, drawn[i])
@@ -66,7 +66,7 @@ func (f *Figure) Save(path string) error {
 	}
 	for i, file := range files {
 		if err := save(file, drawn[i]); err != nil {
-			return phrase.Errorf("cannot save the figure as %s: check that its folder is there, may be written to and has room: %w", file, err)
+			return i18n.Errorf("cannot save the figure as %s: check that its folder is there, may be written to and has room: %w", file, err)
 		}
 	}
 	return f.removeOld(path)
@@ -75,14 +75,14 @@ func (f *Figure) Save(path string) error {
 // noFolder refuses a folder where a file is to be.
 func noFolder(path string) error {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return phrase.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
+		return i18n.Errorf("cannot save the figure as %s, which is a folder: name a file in it, such as %s", path, filepath.Join(path, "figure.png"))
 	}
 	return nil
 }
 
 // save writes one file.
 func save(path string, data []byte) error {
-	if err := whole.Write(path, whole.Bytes(data)); err != nil {
+	if err := atomicfile.Write(path, atomicfile.Bytes(data)); err != nil {
 		var place *fs.PathError // names a hidden file of ours
 		if errors.As(err, &place) {
 			return place.Err
@@ -97,7 +97,7 @@ func (f *Figure) removeOld(path string) error {
 	old, _ := f.beyond(path)
 	for _, file := range old {
 		if err := os.Remove(file); err != nil {
-			return phrase.Errorf("the figure is saved, but %s is a page of an older one and stays: remove it by hand: %w", file, err)
+			return i18n.Errorf("the figure is saved, but %s is a page of an older one and stays: remove it by hand: %w", file, err)
 		}
 	}
 	return nil

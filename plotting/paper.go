@@ -5,7 +5,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Paper names the sheet a card is printed on.
@@ -36,5 +36,5 @@ func (p Paper) size() (short, long vg.Length, err error) {
 	case strings.EqualFold(string(p), string(Letter)):
 		return 8.5 * vg.Inch, 11 * vg.Inch, nil
 	}
-	return 0, 0, phrase.Errorf("the paper %q is unknown; use %s, %s or %s", clean(string(p)), A5, A4, Letter)
+	return 0, 0, i18n.Errorf("the paper %q is unknown; use %s, %s or %s", clean(string(p)), A5, A4, Letter)
 }

@@ -13,7 +13,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 const (
@@ -80,7 +80,7 @@ func (l lettering) shrunk(s string, width vg.Length) lettering {
 func (l lettering) wrap(s string, width vg.Length) []string {
 	var lines []string
 	line := ""
-	for _, p := range phrase.Pieces(s) {
+	for _, p := range i18n.Pieces(s) {
 		longer := p.After(line)
 		if line != "" && l.width(longer) > width {
 			lines, longer = append(lines, line), p.Text
@@ -207,12 +207,12 @@ func decimal(v float64, decimals int) string {
 	if strings.Trim(s, "-0.") == "" {
 		s = strings.TrimPrefix(s, "-")
 	}
-	return phrase.Decimal(strings.Replace(s, "-", minus, 1))
+	return i18n.Decimal(strings.Replace(s, "-", minus, 1))
 }
 
 // compact writes v with at most one decimal: "6", "2.5".
 func compact(v float64) string {
-	return strings.TrimSuffix(decimal(v, 1), phrase.Decimal(".0"))
+	return strings.TrimSuffix(decimal(v, 1), i18n.Decimal(".0"))
 }
 
 // joined puts a middle dot between the parts that are not empty.

@@ -8,7 +8,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Picture is the data of a take's picture: both channels, the hits and the pairs.
@@ -43,7 +43,7 @@ const mostColumns = 1400
 // where it lies. A picture without a moment of sound is an error.
 func (p Picture) Figure(t Theme) (*Figure, error) {
 	if !p.Whole.usable() {
-		return nil, phrase.Errorf("cannot draw the take: it has no sound between %g and %g s", p.Whole.FromS, p.Whole.ToS)
+		return nil, i18n.Errorf("cannot draw the take: it has no sound between %g and %g s", p.Whole.FromS, p.Whole.ToS)
 	}
 	v := p.view(t)
 	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
@@ -119,7 +119,7 @@ func (v *pictureView) count() string {
 }
 
 func (v *pictureView) usedWords() string {
-	return phrase.F("%d of %d voice hits used", v.used, len(v.pairs))
+	return i18n.F("%d of %d voice hits used", v.used, len(v.pairs))
 }
 
 // strip scales a stretch.
@@ -207,7 +207,7 @@ func (v *pictureView) legend() []string {
 func (v *pictureView) why(reason string) string {
 	words := clean(calib.ReasonWords(reason))
 	if words == "" {
-		words = phrase.L("no reason given")
+		words = i18n.L("no reason given")
 	}
 	return fmt.Sprintf("%s (%d)", words, v.counts[reason])
 }

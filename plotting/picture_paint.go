@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 func (v *pictureView) paint(p pen) {
@@ -93,11 +93,11 @@ func (a panel) x(s float64) vg.Length {
 // axis writes the moments under the panel.
 func (a panel) axis() {
 	l := lettering{size: a.base * 0.9, color: a.theme.Muted}
-	marker := ticker{a.Size().X, func(s string) vg.Length { return l.width(phrase.F("%s s", s)) + 3*a.base }}
+	marker := ticker{a.Size().X, func(s string) vg.Length { return l.width(i18n.F("%s s", s)) + 3*a.base }}
 	for _, t := range marker.Ticks(a.strip.lo, a.strip.hi) {
 		x := a.x(t.Value)
 		a.line(a.theme.Muted, 0.8, x, a.Min.Y, x, a.Min.Y-3)
-		s := phrase.F("%s s", t.Label)
+		s := i18n.F("%s s", t.Label)
 		at := min(max(x, a.Min.X+l.width(s)/2), a.Max.X-l.width(s)/2)
 		a.text(s, l, at, a.Min.Y-4-l.cap(), 0.5)
 	}
@@ -258,7 +258,7 @@ func (a panel) names() {
 		name string
 		ink  color.NRGBA
 		y    vg.Length
-	}{{phrase.L("reference"), a.theme.Ink, a.Max.Y - a.base}, {phrase.L("voice"), a.theme.Take, a.Min.Y + a.base*0.5}} {
+	}{{i18n.L("reference"), a.theme.Ink, a.Max.Y - a.base}, {i18n.L("voice"), a.theme.Take, a.Min.Y + a.base*0.5}} {
 		l := lettering{size: a.base, bold: true, color: n.ink}
 		a.fillRect(faded(a.theme.Background, 0.8), a.Min.X, n.y-a.base*0.35, a.Min.X+l.width(n.name)+a.base*0.5, n.y+a.base)
 		a.text(n.name, l, a.Min.X+a.base*0.25, n.y, 0)
@@ -284,9 +284,9 @@ func (v *pictureView) paintLegend(p pen, base vg.Length) vg.Length {
 // legendLines breaks the legend between reasons.
 func (v *pictureView) legendLines(l lettering, width vg.Length) []string {
 	if len(v.reasons) == 0 {
-		return []string{phrase.L("voice hit, used; every one that was found is")}
+		return []string{i18n.L("voice hit, used; every one that was found is")}
 	}
-	lines := []string{phrase.L("voice hit, not used:")}
+	lines := []string{i18n.L("voice hit, not used:")}
 	for _, words := range v.legend() {
 		last := len(lines) - 1
 		if longer := lines[last] + "    " + words; l.width(longer) <= width {

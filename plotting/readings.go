@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -69,10 +69,10 @@ func readingRow(t session.Take) []string {
 // SaveReadings writes the table of readings to path, whole or not at all.
 func SaveReadings(path string, s session.Session) error {
 	if formatOf(path) != "csv" {
-		return phrase.Errorf("cannot save the readings as %s: they are a table; let its name end in .csv", path)
+		return i18n.Errorf("cannot save the readings as %s: they are a table; let its name end in .csv", path)
 	}
 	if err := save(path, ReadingsCSV(s)); err != nil {
-		return phrase.Errorf("cannot save the readings as %s: check that its folder is there, may be written to and has room: %w", path, err)
+		return i18n.Errorf("cannot save the readings as %s: check that its folder is there, may be written to and has room: %w", path, err)
 	}
 	return nil
 }

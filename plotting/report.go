@@ -8,7 +8,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Report is one take on one page, for a notebook or to show to others.
@@ -38,14 +38,14 @@ type Report struct {
 // paper and a tolerance that is negative or not a number are errors.
 func (r Report) Figure() (*Figure, error) {
 	if err := checkTolerance(r.ToleranceMS); err != nil {
-		return nil, phrase.Errorf("cannot draw the report: %w", err)
+		return nil, i18n.Errorf("cannot draw the report: %w", err)
 	}
 	width, height, err := r.Paper.size()
 	if err != nil {
-		return nil, phrase.Errorf("cannot draw the report: %w", err)
+		return nil, i18n.Errorf("cannot draw the report: %w", err)
 	}
 	v := &reportView{theme: Light(), title: clean(r.Machine), unit: width / (148 * mm), reading: r.Reading}
-	v.about = joined(clean(r.Session), phrase.F("take %d", r.Take), moment(r.At))
+	v.about = joined(clean(r.Session), i18n.F("take %d", r.Take), moment(r.At))
 	v.lag, v.interval = r.lagWords(), r.intervalWords()
 	v.facts, v.sections, v.foot = r.facts(), r.sections(), clean(r.Source)
 	v.caution = r.Advice.Outcome.Moves()
@@ -56,12 +56,12 @@ func (r Report) Figure() (*Figure, error) {
 }
 
 // soundless stands above a picture of hits alone.
-func soundless() string { return phrase.L("Hits alone: the recording is missing") }
+func soundless() string { return i18n.L("Hits alone: the recording is missing") }
 
 // picture is the report's picture, drawn without a sound where there is none.
 func (r Report) picture() Picture {
 	p := r.Picture
-	p.Title, p.ReferenceHitsS, p.Pairs = phrase.L("Mirror trace"), r.Reading.ReferenceHitsS, r.Reading.Pairs
+	p.Title, p.ReferenceHitsS, p.Pairs = i18n.L("Mirror trace"), r.Reading.ReferenceHitsS, r.Reading.Pairs
 	if p.Whole.usable() {
 		return p
 	}
@@ -89,20 +89,20 @@ func (r Report) facts() []fact {
 	tempo := ""
 	switch played := r.Reading.TempoBPM; {
 	case isTempo(r.TargetBPM) && isTempo(played):
-		tempo = phrase.F("%s BPM aimed at, %.1f played", compact(r.TargetBPM), played)
+		tempo = i18n.F("%s BPM aimed at, %.1f played", compact(r.TargetBPM), played)
 	case isTempo(r.TargetBPM):
-		tempo = phrase.F("%s BPM aimed at", compact(r.TargetBPM))
+		tempo = i18n.F("%s BPM aimed at", compact(r.TargetBPM))
 	case isTempo(played):
-		tempo = phrase.F("%.1f played", played)
+		tempo = i18n.F("%.1f played", played)
 	}
 	jitter := ""
 	if r.Reading.Used() >= calib.MinPairs && isLag(r.Reading.JitterMS) {
-		jitter = phrase.F("%s ms from hit to hit", decimal(r.Reading.JitterMS, 1))
+		jitter = i18n.F("%s ms from hit to hit", decimal(r.Reading.JitterMS, 1))
 	}
 	var known []fact
 	for _, f := range []fact{
-		{phrase.L("voice"), clean(r.Voice)}, {phrase.L("song"), clean(r.Song)}, {phrase.L("tempo"), tempo}, {phrase.L("plate"), phrase.F("at %s", signed(r.Setting))},
-		{phrase.L("jitter"), jitter}, {phrase.L("pairs"), phrase.F("%d of %d used", r.Reading.Used(), len(r.Reading.Pairs))},
+		{i18n.L("voice"), clean(r.Voice)}, {i18n.L("song"), clean(r.Song)}, {i18n.L("tempo"), tempo}, {i18n.L("plate"), i18n.F("at %s", signed(r.Setting))},
+		{i18n.L("jitter"), jitter}, {i18n.L("pairs"), i18n.F("%d of %d used", r.Reading.Used(), len(r.Reading.Pairs))},
 	} {
 		if f.words != "" {
 			known = append(known, f)
@@ -114,7 +114,7 @@ func (r Report) facts() []fact {
 // lagWords says the lag as played, or that there is none to go by.
 func (r Report) lagWords() string {
 	if r.Reading.Used() < calib.MinPairs || !isLag(r.Reading.LagMS) {
-		return phrase.L("no reading")
+		return i18n.L("no reading")
 	}
 	return lagWords(r.Reading.LagMS)
 }
@@ -123,11 +123,11 @@ func (r Report) intervalWords() string {
 	ci := r.Reading.LagCI95MS
 	switch {
 	case r.Reading.Used() < calib.MinPairs:
-		return phrase.F("a lag needs %d pairs or more", calib.MinPairs)
+		return i18n.F("a lag needs %d pairs or more", calib.MinPairs)
 	case !isLag(ci[0]) || !isLag(ci[1]):
 		return ""
 	}
-	return phrase.F("± %s ms, with 95 %% certainty between %s and %s",
+	return i18n.F("± %s ms, with 95 %% certainty between %s and %s",
 		decimal(r.Reading.HalfWidthMS(), 1), lagWords(ci[0]), lagWords(ci[1]))
 }
 
@@ -140,24 +140,24 @@ type section struct {
 
 // sections are what there is to say, the most urgent first.
 func (r Report) sections() []section {
-	advice := section{head: phrase.L("Advice"), strong: clean(r.Advice.DoWords()), lines: said(r.Advice.WhyWords(), r.Moved)}
+	advice := section{head: i18n.L("Advice"), strong: clean(r.Advice.DoWords()), lines: said(r.Advice.WhyWords(), r.Moved)}
 	if r.LeftOut {
-		advice.lines = append([]string{phrase.L("This take is left out: neither law nor settings count it.")}, advice.lines...)
+		advice.lines = append([]string{i18n.L("This take is left out: neither law nor settings count it.")}, advice.lines...)
 	}
-	warnings := section{head: phrase.L("Warnings")}
+	warnings := section{head: i18n.L("Warnings")}
 	for _, w := range r.Reading.Warnings {
 		warnings.lines = append(warnings.lines, sentence(w.Words()))
 	}
 	if len(warnings.lines) == 0 {
-		warnings.lines = []string{phrase.L("None.")}
+		warnings.lines = []string{i18n.L("None.")}
 	}
 	byHand := ""
 	if r.ByHand > 0 {
-		byHand = phrase.F("Hits changed by hand: %d.", r.ByHand)
+		byHand = i18n.F("Hits changed by hand: %d.", r.ByHand)
 	}
 	all := []section{advice, warnings}
 	if notes := said(byHand, r.Notes); len(notes) > 0 {
-		all = append(all, section{head: phrase.L("Notes"), lines: notes})
+		all = append(all, section{head: i18n.L("Notes"), lines: notes})
 	}
 	return all
 }
@@ -190,20 +190,20 @@ func sentence(s string) string {
 // Words is the report in plain text, for a message.
 func (r Report) Words() string {
 	var b strings.Builder
-	fmt.Fprintln(&b, joined(clean(r.Machine), phrase.F("take %d", r.Take), moment(r.At)))
-	fmt.Fprintln(&b, phrase.F("lag: %s, %s", r.lagWords(), r.intervalWords()))
+	fmt.Fprintln(&b, joined(clean(r.Machine), i18n.F("take %d", r.Take), moment(r.At)))
+	fmt.Fprintln(&b, i18n.F("lag: %s, %s", r.lagWords(), r.intervalWords()))
 	for _, f := range r.facts() {
 		fmt.Fprintf(&b, "%s: %s\n", f.what, f.words)
 	}
 	if most := r.Reading.Budget; most.Known() {
-		fmt.Fprintln(&b, phrase.F("most unsure by: %s, made smaller by %s", most.Main().What, most.Main().Shrink))
+		fmt.Fprintln(&b, i18n.F("most unsure by: %s, made smaller by %s", most.Main().What, most.Main().Shrink))
 	}
 	if v := r.picture().view(Light()); len(v.reasons) > 0 {
 		var whys []string
 		for _, reason := range v.reasons {
 			whys = append(whys, v.why(reason))
 		}
-		fmt.Fprintln(&b, phrase.F("hits not used: %s", strings.Join(whys, "; ")))
+		fmt.Fprintln(&b, i18n.F("hits not used: %s", strings.Join(whys, "; ")))
 	}
 	for _, s := range r.sections() {
 		fmt.Fprintf(&b, "%s: %s\n", s.head, strings.Join(said(append([]string{full(s.strong)}, s.lines...)...), " "))
@@ -224,7 +224,7 @@ func moment(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.Local().Format(phrase.L("2 Jan 2006, 15:04"))
+	return t.Local().Format(i18n.L("2 Jan 2006, 15:04"))
 }
 
 // reportView is a report ready to be drawn.

@@ -5,7 +5,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // What a report gives its parts, in points on A5.
@@ -117,20 +117,20 @@ func (v *reportView) unsure(p pen, size vg.Length) {
 	l := lettering{size: size, color: v.theme.Ink}
 	muted := lettering{size: size, color: v.theme.Muted}
 	y := p.Max.Y - head.cap()
-	for _, line := range head.wrap(phrase.L("What makes it unsure"), p.Size().X) {
+	for _, line := range head.wrap(i18n.L("What makes it unsure"), p.Size().X) {
 		p.text(line, head, p.Min.X, y, 0)
 		y -= size * 1.3
 	}
 	b := v.reading.Budget
 	if !b.Known() || !finite(b.CombinedMS) || v.reading.Used() < calib.MinPairs {
-		paragraph(p, muted, phrase.L("Not known: too few pairs, or measured by an earlier Lagwright."), y)
+		paragraph(p, muted, i18n.L("Not known: too few pairs, or measured by an earlier Lagwright."), y)
 		return
 	}
 	terms := b.Terms()
 	y -= size * 0.4
 	each := min((y-p.Min.Y)/(vg.Length(len(terms))+0.3), size*2.4)
 	for _, term := range terms {
-		value := phrase.F("%s ms", decimal(term.MS, 2))
+		value := i18n.F("%s ms", decimal(term.MS, 2))
 		p.text(value, muted, p.Max.X, y, 1)
 		p.text(l.fit(term.What, p.Size().X-muted.width(value)-size*0.4), l, p.Min.X, y, 0)
 		bar := y - size*0.62
@@ -138,10 +138,10 @@ func (v *reportView) unsure(p pen, size vg.Length) {
 		p.fillRect(v.theme.Current, p.Min.X, bar, p.Min.X+p.Size().X*vg.Length(term.Share), bar+size*0.3)
 		y -= each
 	}
-	all := phrase.F("together %s ms", decimal(b.CombinedMS, 2))
+	all := i18n.F("together %s ms", decimal(b.CombinedMS, 2))
 	p.text(all, head.shrunk(all, p.Size().X), p.Max.X, y, 1)
 	most := b.Main()
-	paragraph(p, muted, phrase.F("Mostly %s; made smaller by %s.", most.What, most.Shrink), y-size*1.8)
+	paragraph(p, muted, i18n.F("Mostly %s; made smaller by %s.", most.What, most.Shrink), y-size*1.8)
 }
 
 // paragraph writes words in lines from a baseline on, where all of it has room.

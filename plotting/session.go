@@ -6,7 +6,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -99,7 +99,7 @@ func fanOf(r calib.Reading, a calib.Advice, toleranceMS float64) Fan {
 // PictureOf returns the picture of a take, to which the sound must be added.
 func PictureOf(t session.Take) Picture {
 	return Picture{
-		Title:          phrase.F("Take %d · %s at %.1f BPM · plate at %s", t.ID, t.Target.Voice, t.Reading.TempoBPM, signed(t.Setting)),
+		Title:          i18n.F("Take %d · %s at %.1f BPM · plate at %s", t.ID, t.Target.Voice, t.Reading.TempoBPM, signed(t.Setting)),
 		ReferenceHitsS: t.Reading.ReferenceHitsS,
 		Pairs:          t.Reading.Pairs,
 	}
@@ -124,12 +124,12 @@ func ReportOf(s session.Session, t session.Take) Report {
 
 // movedWords says what was done to the plate after a take.
 func movedWords(m session.Move) string {
-	words := phrase.L("The plate was left where it was.")
+	words := i18n.L("The plate was left where it was.")
 	switch {
 	case m.Steps > 0:
-		words = phrase.F("Then it was turned %d ahead.", m.Steps)
+		words = i18n.F("Then it was turned %d ahead.", m.Steps)
 	case m.Steps < 0:
-		words = phrase.F("Then it was turned %d back.", -m.Steps)
+		words = i18n.F("Then it was turned %d back.", -m.Steps)
 	}
 	if note := m.NoteWords(); note != "" {
 		words += " " + sentence(note)
@@ -149,7 +149,7 @@ func CardOf(s session.Session, date time.Time) (Card, error) {
 	}
 	made, err := bench.PlanOf(s)
 	if err != nil {
-		return Card{}, phrase.Errorf("cannot make the setting card: %w", err)
+		return Card{}, i18n.Errorf("cannot make the setting card: %w", err)
 	}
 	c.Lines = songLines(s, made.Songs)
 	return c, nil

@@ -8,7 +8,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Sound is a recording that can be read anywhere, as take.File can. Channels
@@ -56,7 +56,7 @@ func columnsOf(ctx context.Context, sound Sound, channel int, first, frames int6
 			return columns, nil
 		}
 		if err != nil {
-			return nil, phrase.Errorf("cannot read the take at %.1f s: %w", float64(first+at)/sound.Rate(), err)
+			return nil, i18n.Errorf("cannot read the take at %.1f s: %w", float64(first+at)/sound.Rate(), err)
 		}
 	}
 	return columns, nil

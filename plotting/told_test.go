@@ -5,9 +5,9 @@ import (
 	"testing"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
-	speech "lagwright/calib/phrase/marked"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	speech "lagwright/internal/i18ntest"
 )
 
 // ownNames are the invented machine's and its builder's own words.
@@ -51,8 +51,8 @@ func TestFiguresAreTold(t *testing.T) {
 	f, err := weirPicture().Figure(Light())
 	told(t, "picture", f, err)
 	r := weirReport()
-	r.Advice.Tell(phrase.Say("Turn the programme"), phrase.Say("The voice is %.1f ms late", 60.0))
-	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, phrase.Say("it was too hot"))}
+	r.Advice.Tell(i18n.Say("Turn the programme"), i18n.Say("The voice is %.1f ms late", 60.0))
+	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, i18n.Say("it was too hot"))}
 	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck; first told as 5 ahead"})
 	f, err = r.Figure()
 	told(t, "report", f, err)

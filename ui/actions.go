@@ -9,7 +9,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/trace"
@@ -45,7 +45,7 @@ func (w *Window) playTake() {
 		return
 	}
 	all := w.all
-	w.measure(phrase.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.measure(i18n.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		if all {
 			return b.PlayAll(ctx, progress)
 		}
@@ -64,7 +64,7 @@ func (w *Window) playAll(all bool) {
 
 // addRecording copies a recording into the session and measures it.
 func (w *Window) addRecording(path string, ch bench.Channels) {
-	w.measure(phrase.F("Measuring %s…", filepath.Base(path)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.measure(i18n.F("Measuring %s…", filepath.Base(path)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		return b.Add(ctx, path, ch, progress)
 	})
 }
@@ -88,7 +88,7 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 		logTake(t)
 		s, err := prepare(ctx, b, t, func(x float64) { progress(0.8 + 0.2*x) })
 		if err != nil {
-			return seen{}, phrase.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, inShort(err))
+			return seen{}, i18n.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, inShort(err))
 		}
 		return s, nil
 	}, w.arrived)
@@ -99,7 +99,7 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 // the cause.
 func inShort(err error) error {
 	if cancelled(err) {
-		return phrase.Errorf("cancelled")
+		return i18n.Errorf("cancelled")
 	}
 	return err
 }
@@ -110,7 +110,7 @@ func (w *Window) openTake(t session.Take) {
 		return
 	}
 	b := w.bench
-	start(w.jobs, phrase.F("Opening %s…", t.File), func(ctx context.Context, progress func(float64)) (seen, error) {
+	start(w.jobs, i18n.F("Opening %s…", t.File), func(ctx context.Context, progress func(float64)) (seen, error) {
 		return prepare(ctx, b, t, progress)
 	}, w.arrived)
 }
@@ -251,12 +251,12 @@ func (w *Window) dropped(uris []fyne.URI) {
 	case strings.EqualFold(filepath.Ext(path), ".zip"):
 		w.importZip(path)
 	case w.bench == nil:
-		w.notice.say(phrase.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
+		w.notice.say(i18n.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
 	default:
 		w.openRecording(path, false)
 	}
 	if len(uris) > 1 {
-		w.notice.say(phrase.F("Several files were dropped: only %s was looked at, one take at a time.", filepath.Base(path)), false)
+		w.notice.say(i18n.F("Several files were dropped: only %s was looked at, one take at a time.", filepath.Base(path)), false)
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // askPath asks where to save something, at first under a name in a folder, and hands
@@ -25,14 +25,14 @@ func (w *Window) askPath(title, kinds, dir, name string, save func(path string))
 	file.Validator = func(s string) error {
 		switch s = strings.TrimSpace(s); {
 		case s == "":
-			return phrase.Errorf("a name")
+			return i18n.Errorf("a name")
 		case filepath.Base(s) != s:
-			return phrase.Errorf("a name without folders")
+			return i18n.Errorf("a name without folders")
 		}
 		return nil
 	}
 	folder := newField(dir)
-	choose := newIconButton(phrase.L("Choose the folder"), theme.FolderOpenIcon(), func() {
+	choose := newIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() {
 		d := dialog.NewFolderOpen(func(chosen fyne.ListableURI, err error) {
 			w.tell(err)
 			if chosen != nil {
@@ -42,9 +42,9 @@ func (w *Window) askPath(title, kinds, dir, name string, save func(path string))
 		from(d, folder.Text)
 		w.showFolders(d)
 	})
-	w.form(title, phrase.L("Save"), []*widget.FormItem{
-		item(phrase.L("Name"), kinds, file),
-		item(phrase.L("Folder"), "", container.NewBorder(nil, nil, nil, choose, folder)),
+	w.form(title, i18n.L("Save"), []*widget.FormItem{
+		item(i18n.L("Name"), kinds, file),
+		item(i18n.L("Folder"), "", container.NewBorder(nil, nil, nil, choose, folder)),
 	}, func() {
 		path := filepath.Join(folder.Text, strings.TrimSpace(file.Text))
 		if filepath.Ext(path) == "" {
@@ -62,6 +62,6 @@ func (w *Window) overwrite(path string, save func(path string)) {
 		save(path)
 		return
 	}
-	w.confirm(phrase.L("Replace it?"), phrase.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), phrase.L("Replace"), phrase.L("Cancel"),
+	w.confirm(i18n.L("Replace it?"), i18n.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"),
 		func() { save(path) }, func() {})
 }

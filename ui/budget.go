@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -19,8 +19,8 @@ func (w *Window) howSure() {
 		return
 	}
 	scroll := container.NewScroll(container.NewVBox(budgetView(t), enough(w.session().ToleranceMS)))
-	d := dialog.NewCustomWithoutButtons(phrase.F("How sure is take %d?", t.ID), scroll, w.win)
-	done := newButton(phrase.L("Close"), d.Hide)
+	d := dialog.NewCustomWithoutButtons(i18n.F("How sure is take %d?", t.ID), scroll, w.win)
+	done := newButton(i18n.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{done})
 	w.resize(d, scroll, 760)
 	d.Show()
@@ -35,7 +35,7 @@ func enough(toleranceMS float64) fyne.CanvasObject {
 }
 
 func enoughWords(toleranceMS float64) string {
-	return phrase.F("Tight is within %.3g ms or half a step, whichever is more. The ear notices a tone out of an even row from about 6 ms on, "+
+	return i18n.F("Tight is within %.3g ms or half a step, whichever is more. The ear notices a tone out of an even row from about 6 ms on, "+
 		"or 2.5 %% of the beat where that is more (Friberg and Sundberg 1995); Help > How it works has more.", toleranceMS)
 }
 
@@ -75,15 +75,15 @@ func budgetRows(r calib.Reading) [][]string {
 	if !b.Known() || r.Used() < calib.MinPairs {
 		return nil
 	}
-	rows := [][]string{{phrase.L("What makes it unsure"), phrase.L("Standard uncertainty"), phrase.L("Share"), phrase.L("Made smaller by")}}
+	rows := [][]string{{i18n.L("What makes it unsure"), i18n.L("Standard uncertainty"), i18n.L("Share"), i18n.L("Made smaller by")}}
 	for _, term := range b.Terms() {
-		size, share := phrase.F("%.3f ms", term.MS), phrase.F("%.0f %%", 100*term.Share)
+		size, share := i18n.F("%.3f ms", term.MS), i18n.F("%.0f %%", 100*term.Share)
 		if term.MS == 0 && b.SkewMS == 0 {
-			size, share = phrase.L("not known"), ""
+			size, share = i18n.L("not known"), ""
 		}
 		rows = append(rows, []string{capital(term.What), size, share, term.Shrink})
 	}
-	return append(rows, []string{phrase.L("All together"), phrase.F("%.3f ms", b.CombinedMS), "", phrase.L("(root of the sum of the squares)")})
+	return append(rows, []string{i18n.L("All together"), i18n.F("%.3f ms", b.CombinedMS), "", i18n.L("(root of the sum of the squares)")})
 }
 
 // budgetWords says the interval, what it mostly hangs on and how it was made.
@@ -91,18 +91,18 @@ func budgetWords(r calib.Reading) string {
 	b := r.Budget
 	switch {
 	case r.Used() < calib.MinPairs:
-		return phrase.F("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
+		return i18n.F("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
 	case !b.Known():
-		return phrase.F("%s ± %.1f ms. An earlier Lagwright measured this take and did not keep what the interval is made of. "+
+		return i18n.F("%s ± %.1f ms. An earlier Lagwright measured this take and did not keep what the interval is made of. "+
 			"Open its recording again as a new take to see that.", asSentence(look.Lag(r.LagMS)), r.HalfWidthMS())
 	}
 	most := b.Main()
-	words := phrase.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
+	words := i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
 		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
 		look.Lag(r.LagMS), look.LagFigure(r.LagCI95MS[0]), look.LagFigure(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
 		r.HalfWidthMS(), r.Coverage(), b.Free())
 	if b.SkewMS == 0 {
-		words += " " + phrase.L("An earlier Lagwright measured this take: what sounds and recorder add is not in it.")
+		words += " " + i18n.L("An earlier Lagwright measured this take: what sounds and recorder add is not in it.")
 	}
 	return words
 }

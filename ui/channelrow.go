@@ -9,7 +9,7 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/rail"
 )
 
@@ -29,7 +29,7 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 	r := &channelRow{channel: channel, wrong: widget.NewLabel("")}
 	r.wrong.Wrapping = fyne.TextWrapWord
 	r.wrong.Hide()
-	r.rail = rail.New(phrase.F("Channel %d", channel), inkOf(phrase.L(onNothing)), handsfree.QuietDBFS, handsfree.HotDBFS)
+	r.rail = rail.New(i18n.F("Channel %d", channel), inkOf(i18n.L(onNothing)), handsfree.QuietDBFS, handsfree.HotDBFS)
 	r.is = newChoice(roles, func(string) { r.inked(); changed() })
 	wide := container.NewGridWrap(fyne.NewSize(190, r.is.MinSize().Height), r.is)
 	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
@@ -61,7 +61,7 @@ func (r *channelRow) show(l capture.Level) {
 	if r.noise.Bad() {
 		words = r.noise.Words()
 	}
-	if words == "" || r.is.Selected == phrase.L(onNothing) {
+	if words == "" || r.is.Selected == i18n.L(onNothing) {
 		r.bad = 0
 		r.wrong.Hide()
 		return

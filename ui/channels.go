@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // What a channel of a recording may carry besides a voice.
@@ -29,7 +29,7 @@ type channelChoice struct {
 
 func newChannelChoice(channels int, likely bench.Channels, voices []string, aimedAt string) *channelChoice {
 	c := &channelChoice{form: widget.NewForm(), wrong: widget.NewLabel(""), aimedAt: aimedAt,
-		nothing: phrase.L(carriesNothing), reference: phrase.L(carriesReference)}
+		nothing: i18n.L(carriesNothing), reference: i18n.L(carriesReference)}
 	c.wrong.Wrapping, c.wrong.Importance = fyne.TextWrapWord, widget.WarningImportance
 	options := append([]string{c.reference}, voices...)
 	options = append(options, c.nothing)
@@ -38,7 +38,7 @@ func newChannelChoice(channels int, likely bench.Channels, voices []string, aime
 		s.Selected = c.carried(i+1, likely)
 		s.OnChanged = func(string) { c.check() }
 		c.channels = append(c.channels, s)
-		c.form.Append(phrase.F("Channel %d", i+1), s)
+		c.form.Append(i18n.F("Channel %d", i+1), s)
 	}
 	c.check()
 	return c
@@ -73,18 +73,18 @@ func (c *channelChoice) check() {
 	}
 	switch {
 	case !seen[c.reference]:
-		c.wrong.SetText(phrase.L("No channel carries the reference, the microphone on what is locked to the crank."))
+		c.wrong.SetText(i18n.L("No channel carries the reference, the microphone on what is locked to the crank."))
 	case !seen[c.aimedAt]:
-		c.wrong.SetText(asSentence(phrase.F("no channel carries the %s, which the loop aims at: choose it, or cancel and aim at another voice first", c.aimedAt)))
+		c.wrong.SetText(asSentence(i18n.F("no channel carries the %s, which the loop aims at: choose it, or cancel and aim at another voice first", c.aimedAt)))
 	}
 }
 
 // twice says that two channels carry one thing.
 func (c *channelChoice) twice(carried string) string {
 	if carried == c.reference {
-		return phrase.L("the reference is on two channels: choose one")
+		return i18n.L("the reference is on two channels: choose one")
 	}
-	return phrase.F("the %s is on two channels: choose one", carried)
+	return i18n.F("the %s is on two channels: choose one", carried)
 }
 
 // chosen returns the choice; it is not ok while something cannot be.
@@ -111,7 +111,7 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 	c := newChannelChoice(channels, w.bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
 	const lines = 56 // room for what is wrong, so that nothing jumps when it comes
 	body := container.NewBorder(nil, container.NewStack(gap(lines), c.wrong), nil, nil, container.NewVScroll(c.form))
-	d := dialog.NewCustomWithoutButtons(phrase.L("Which channel is which?"), body, w.win)
+	d := dialog.NewCustomWithoutButtons(i18n.L("Which channel is which?"), body, w.win)
 	c.done = func(ok bool) {
 		ch, right := c.chosen()
 		if ok && !right {
@@ -124,9 +124,9 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 			w.offerStrays()
 		}
 	}
-	measure := newButton(phrase.L("Measure"), func() { c.done(true) })
+	measure := newButton(i18n.L("Measure"), func() { c.done(true) })
 	measure.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{newButton(phrase.L("Cancel"), func() { c.done(false) }), measure})
+	d.SetButtons([]fyne.CanvasObject{newButton(i18n.L("Cancel"), func() { c.done(false) }), measure})
 	const around = 130 + lines // title, what is wrong, buttons
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(w.room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))

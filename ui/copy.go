@@ -8,27 +8,27 @@ import (
 
 	"fyne.io/fyne/v2"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 	"lagwright/plotting"
 )
 
 // copyOfSession has what can be copied of the session.
 func (w *Window) copyOfSession(ready, taken bool) *fyne.MenuItem {
-	return submenu(phrase.L("Copy"), ready,
-		entry(phrase.L("The curve"), nil, ready, func() { w.copyFigure(phrase.L("the curve"), w.curveFigure) }),
-		entry(phrase.L("The card"), nil, ready, func() { w.copyFigure(phrase.L("the card"), w.cardFigure) }),
-		entry(phrase.L("All readings as a table"), nil, ready && taken, w.copyReadings),
+	return submenu(i18n.L("Copy"), ready,
+		entry(i18n.L("The curve"), nil, ready, func() { w.copyFigure(i18n.L("the curve"), w.curveFigure) }),
+		entry(i18n.L("The card"), nil, ready, func() { w.copyFigure(i18n.L("the card"), w.cardFigure) }),
+		entry(i18n.L("All readings as a table"), nil, ready && taken, w.copyReadings),
 	)
 }
 
 // copyOfTake has what can be copied of the take in sight.
 func (w *Window) copyOfTake(on bool) *fyne.MenuItem {
-	return submenu(phrase.L("Copy"), on,
-		entry(phrase.L("The reading in words"), ctrlShift(fyne.KeyC), on, w.copyWords),
-		entry(phrase.L("The report"), nil, on, func() { w.copyFigure(phrase.L("the report"), w.reportFigure) }),
-		entry(phrase.L("The take picture"), nil, on, func() { w.copyFigure(phrase.L("the take picture"), w.pictureFigure) }),
-		entry(phrase.L("The hit fan"), nil, on, func() { w.copyFigure(phrase.L("the hit fan"), w.fanFigure) }),
+	return submenu(i18n.L("Copy"), on,
+		entry(i18n.L("The reading in words"), ctrlShift(fyne.KeyC), on, w.copyWords),
+		entry(i18n.L("The report"), nil, on, func() { w.copyFigure(i18n.L("the report"), w.reportFigure) }),
+		entry(i18n.L("The take picture"), nil, on, func() { w.copyFigure(i18n.L("the take picture"), w.pictureFigure) }),
+		entry(i18n.L("The hit fan"), nil, on, func() { w.copyFigure(i18n.L("the hit fan"), w.fanFigure) }),
 	)
 }
 
@@ -41,20 +41,20 @@ func submenu(label string, on bool, items ...*fyne.MenuItem) *fyne.MenuItem {
 // copyWords copies what the take in sight says, in words.
 func (w *Window) copyWords() {
 	if t, ok := w.inSight(); ok && w.ready() {
-		w.copyText(phrase.L("the reading in words"), plotting.ReportOf(w.session(), t).Words())
+		w.copyText(i18n.L("the reading in words"), plotting.ReportOf(w.session(), t).Words())
 	}
 }
 
 // copyReadings copies the table of all readings, for a spreadsheet.
 func (w *Window) copyReadings() {
 	if w.ready() {
-		w.copyText(phrase.L("all readings as a table"), plotting.ReadingsText(w.session()))
+		w.copyText(i18n.L("all readings as a table"), plotting.ReadingsText(w.session()))
 	}
 }
 
 func (w *Window) copyText(what, text string) {
 	w.app.Clipboard().SetContent(text)
-	w.notice.say(phrase.F("Copied %s.", what), false)
+	w.notice.say(i18n.F("Copied %s.", what), false)
 }
 
 // copied is what became of a picture that was to be copied.
@@ -70,7 +70,7 @@ func (w *Window) copyFigure(what string, figure func() (*plotting.Figure, error)
 		return
 	}
 	f, err := figure()
-	start(w.jobs, phrase.F("Copying %s…", what), func(context.Context, func(float64)) (copied, error) {
+	start(w.jobs, i18n.F("Copying %s…", what), func(context.Context, func(float64)) (copied, error) {
 		if err != nil {
 			return copied{}, err
 		}
@@ -101,17 +101,17 @@ func (w *Window) copyFigure(what string, figure func() (*plotting.Figure, error)
 // copiedWords says what was copied, and which page where there are several.
 func copiedWords(what string, pages int) string {
 	if pages > 1 {
-		return phrase.F("Copied %s, page 1 of %d.", what, pages)
+		return i18n.F("Copied %s, page 1 of %d.", what, pages)
 	}
-	return phrase.F("Copied %s.", what)
+	return i18n.F("Copied %s.", what)
 }
 
 // keptWords says what was saved instead, and why.
 func keptWords(what string, pages int, c copied) string {
 	if pages > 1 {
-		return phrase.F("Saved %s, page 1 of %d as %s and copied that path, for the picture itself cannot be copied here: %v.", what, pages, c.path, c.why)
+		return i18n.F("Saved %s, page 1 of %d as %s and copied that path, for the picture itself cannot be copied here: %v.", what, pages, c.path, c.why)
 	}
-	return phrase.F("Saved %s as %s and copied that path, for the picture itself cannot be copied here: %v.", what, c.path, c.why)
+	return i18n.F("Saved %s as %s and copied that path, for the picture itself cannot be copied here: %v.", what, c.path, c.why)
 }
 
 // keepPicture saves a picture in a temporary place of its own.
@@ -121,12 +121,12 @@ func keepPicture(png []byte) (path string, err error) {
 		return "", err
 	}
 	path = filepath.Join(dir, "picture.png")
-	return path, whole.Write(path, whole.Bytes(png))
+	return path, atomicfile.Write(path, atomicfile.Bytes(png))
 }
 
 // saveReadings asks where to save the table of all readings.
 func (w *Window) saveReadings() {
-	w.askFile(phrase.L("Save all readings…"), phrase.L("as .csv"), "readings.csv", w.writeReadings)
+	w.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", w.writeReadings)
 }
 
 func (w *Window) writeReadings(path string) {
@@ -136,6 +136,6 @@ func (w *Window) writeReadings(path string) {
 	}
 	s := w.session()
 	w.saving(target, func() (string, error) {
-		return phrase.F("Saved %s.", target), plotting.SaveReadings(target, s)
+		return i18n.F("Saved %s.", target), plotting.SaveReadings(target, s)
 	})
 }

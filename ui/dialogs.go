@@ -14,7 +14,7 @@ import (
 	"golang.org/x/text/width"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/lesson"
@@ -30,7 +30,7 @@ func number(value string, lo, hi float64, open bool) *field {
 			return nil
 		}
 		if v, err := parseNumber(s); err != nil || !(v >= lo && v <= hi) {
-			return phrase.Errorf("a number from %.4g to %.4g", lo, hi)
+			return i18n.Errorf("a number from %.4g to %.4g", lo, hi)
 		}
 		return nil
 	}
@@ -43,7 +43,7 @@ func count(lo, hi float64, open bool) *field {
 	inRange := e.Validator
 	e.Validator = func(s string) error {
 		if v, err := parseNumber(s); err == nil && v != math.Trunc(v) {
-			return phrase.Errorf("a whole number")
+			return i18n.Errorf("a whole number")
 		}
 		return inRange(s)
 	}
@@ -65,7 +65,7 @@ func text(value string) *field {
 	e := newField(value)
 	e.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" {
-			return phrase.Errorf("a name")
+			return i18n.Errorf("a name")
 		}
 		return nil
 	}
@@ -85,14 +85,14 @@ func (w *Window) askTarget() {
 	}
 	s := w.session()
 	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
-	tempo.SetPlaceHolder(phrase.F("now %.4g", s.Target.TempoBPM))
+	tempo.SetPlaceHolder(i18n.F("now %.4g", s.Target.TempoBPM))
 	voice := newChoice(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
 	song := newField("")
-	w.form(phrase.L("Next tempo"), phrase.L("Go on"), []*widget.FormItem{
-		item(phrase.L("Tempo"), phrase.L("in BPM"), tempo),
-		item(phrase.L("Voice"), "", voice),
-		item(phrase.L("Song"), phrase.L("may be left empty"), song),
+	w.form(i18n.L("Next tempo"), i18n.L("Go on"), []*widget.FormItem{
+		item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
+		item(i18n.L("Voice"), "", voice),
+		item(i18n.L("Song"), i18n.L("may be left empty"), song),
 	}, func() {
 		w.aim(session.Target{Song: strings.TrimSpace(song.Text), TempoBPM: value(tempo), Voice: voice.Selected})
 	})
@@ -105,17 +105,17 @@ func (w *Window) askMove() {
 		return
 	}
 	steps := count(0, 1000, false)
-	ahead, back := phrase.L("ahead (the voice strikes earlier)"), phrase.L("back (the voice strikes later)")
+	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
 	way := newChoice([]string{ahead, back}, nil)
 	way.SetSelected(ahead)
 	if w.bench.Standing().Steps < 0 {
 		way.SetSelected(back)
 	}
 	note := newField("")
-	w.form(phrase.L("What was turned?"), phrase.L("Keep"), []*widget.FormItem{
-		item(phrase.L("Steps"), phrase.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
-		item(phrase.L("Way"), "", way),
-		item(phrase.L("Note"), phrase.L("may be left empty"), note),
+	w.form(i18n.L("What was turned?"), i18n.L("Keep"), []*widget.FormItem{
+		item(i18n.L("Steps"), i18n.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
+		item(i18n.L("Way"), "", way),
+		item(i18n.L("Note"), i18n.L("may be left empty"), note),
 	}, func() {
 		n := int(value(steps))
 		if way.Selected == back {
@@ -198,7 +198,7 @@ func (w *Window) offerStrays() {
 	path := w.strays[0]
 	w.strays = w.strays[1:]
 	title, words := strayWords(path)
-	w.confirm(title, words+"\n"+phrase.L("Measure it now, at the setting and tempo the session stands at?"), phrase.L("Measure"), phrase.L("Not now"),
+	w.confirm(title, words+"\n"+i18n.L("Measure it now, at the setting and tempo the session stands at?"), i18n.L("Measure"), i18n.L("Not now"),
 		func() { w.openRecording(path, false) }, w.offerStrays)
 }
 
@@ -207,9 +207,9 @@ func strayWords(path string) (title, words string) {
 	name := filepath.Base(path)
 	if f, err := take.Open(path); err == nil && bench.Unfinished(path) {
 		defer f.Close()
-		return phrase.L("A take was not finished"), phrase.F("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
+		return i18n.L("A take was not finished"), i18n.F("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
 	}
-	return phrase.L("A recording was left over"), phrase.F("%s lies in this session without a take.", name)
+	return i18n.L("A recording was left over"), i18n.F("%s lies in this session without a take.", name)
 }
 
 // explain shows how the loop works, the words and the cautions.
@@ -220,7 +220,7 @@ func (w *Window) explain() {
 	body := widget.NewRichTextFromMarkdown(helpText())
 	body.Wrapping = fyne.TextWrapWord
 	scroll := container.NewVScroll(container.NewVBox(lesson.Body(w.unit().words), body))
-	d := w.closable(phrase.L("How it works"), scroll)
+	d := w.closable(i18n.L("How it works"), scroll)
 	d.Resize(w.room(720, 560))
 	d.Show()
 }

@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -165,19 +165,19 @@ func otherWords(t session.Take) string {
 	other, ok := bench.OtherSound(t)
 	switch {
 	case !ok:
-		return phrase.L("Read the other sound")
+		return i18n.L("Read the other sound")
 	case other.GapMS < 0:
-		return phrase.F("Read the sound %.0f ms before", -other.GapMS)
+		return i18n.F("Read the sound %.0f ms before", -other.GapMS)
 	}
-	return phrase.F("Read the sound %.0f ms after", other.GapMS)
+	return i18n.F("Read the sound %.0f ms after", other.GapMS)
 }
 
 // otherSaid says that a take is read by the other sound now.
 func otherSaid(take int, other bench.Other) string {
 	if other.GapMS < 0 {
-		return phrase.F("Take %d is now read by the sound %.0f ms before the one it was read by. Undo takes that back.", take, -other.GapMS)
+		return i18n.F("Take %d is now read by the sound %.0f ms before the one it was read by. Undo takes that back.", take, -other.GapMS)
 	}
-	return phrase.F("Take %d is now read by the sound %.0f ms after the one it was read by. Undo takes that back.", take, other.GapMS)
+	return i18n.F("Take %d is now read by the sound %.0f ms after the one it was read by. Undo takes that back.", take, other.GapMS)
 }
 
 // anewTakes is how many takes get their advice anew in the wink of an eye; with
@@ -192,7 +192,7 @@ func (w *Window) anew(change func(context.Context, *bench.Bench) error, done fun
 		done(change(context.Background(), b))
 		return
 	}
-	start(w.jobs, phrase.L("Giving the takes their advice anew…"), func(ctx context.Context, _ func(float64)) (struct{}, error) {
+	start(w.jobs, i18n.L("Giving the takes their advice anew…"), func(ctx context.Context, _ func(float64)) (struct{}, error) {
 		return struct{}{}, change(ctx, b)
 	}, func(_ struct{}, err error) { done(err) })
 }
@@ -203,7 +203,7 @@ func (w *Window) sessionChanged(words string, err error) {
 	w.notice.clear()
 	if err == nil {
 		w.changed = true
-		w.notice.say(words+" "+phrase.L("Undo takes that back."), false)
+		w.notice.say(words+" "+i18n.L("Undo takes that back."), false)
 	}
 	w.hitsChanged(err)
 }
@@ -247,13 +247,13 @@ type hitMenu struct{ any, struck bool }
 
 func (m hitMenu) words() string {
 	if m.struck {
-		return phrase.L("Put hit back")
+		return i18n.L("Put hit back")
 	}
-	return phrase.L("Strike out hit")
+	return i18n.L("Strike out hit")
 }
 
 // changedWords counts the hits of a take that were changed by hand.
 func changedWords(t session.Take) string {
 	n := t.Changed()
-	return phrase.N(n, "1 hit changed by hand", "%d hits changed by hand", n)
+	return i18n.N(n, "1 hit changed by hand", "%d hits changed by hand", n)
 }

@@ -7,13 +7,13 @@ import (
 	"fyne.io/fyne/v2/lang"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // dismisses reports whether words on a button say that it takes a dialog away and
 // changes nothing. The toolkit says No and Cancel too, perhaps in another language.
 func dismisses(words string) bool {
-	return slices.Contains([]string{phrase.L("Cancel"), phrase.L("Close"), phrase.L("Not now"), lang.L("Cancel"), lang.L("No")}, words)
+	return slices.Contains([]string{i18n.L("Cancel"), i18n.L("Close"), i18n.L("Not now"), lang.L("Cancel"), lang.L("No")}, words)
 }
 
 // dismissTop takes the uppermost dialog of a canvas away as its own button does,

@@ -9,7 +9,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/plotting"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
@@ -48,7 +48,7 @@ func (v *figureView) set(figure func(plotting.Theme) (*plotting.Figure, error)) 
 
 // AccessibilityLabel says what the figure is of.
 func (v *figureView) AccessibilityLabel() string {
-	return phrase.L("Lag against tempo, as the takes and the law have it. The lists beside it say the same in words.")
+	return i18n.L("Lag against tempo, as the takes and the law have it. The lists beside it say the same in words.")
 }
 
 // AccessibilityRole is text: the figure is read; what a click picks is in the lists too.

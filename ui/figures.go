@@ -9,12 +9,12 @@ import (
 
 	"fyne.io/fyne/v2"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/plotting"
 )
 
 // saveCurve asks where to save the curve as a picture.
-func (w *Window) saveCurve() { w.saveFigure(phrase.L("Save the curve…"), "curve.png", w.curveFigure) }
+func (w *Window) saveCurve() { w.saveFigure(i18n.L("Save the curve…"), "curve.png", w.curveFigure) }
 
 func (w *Window) curveFigure() (*plotting.Figure, error) {
 	s := w.session()
@@ -30,7 +30,7 @@ func (w *Window) curveFigure() (*plotting.Figure, error) {
 // saveFan asks where to save the hit fan of the take in sight as a picture.
 func (w *Window) saveFan() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(phrase.L("Save the hit fan…"), fmt.Sprintf("fan-%03d.png", t.ID), w.fanFigure)
+		w.saveFigure(i18n.L("Save the hit fan…"), fmt.Sprintf("fan-%03d.png", t.ID), w.fanFigure)
 	}
 }
 
@@ -46,7 +46,7 @@ func (w *Window) fanFigure() (*plotting.Figure, error) {
 const cardName = "card.png"
 
 // saveCard asks where to save the setting card as a picture.
-func (w *Window) saveCard() { w.saveFigure(phrase.L("Save the card…"), cardName, w.cardFigure) }
+func (w *Window) saveCard() { w.saveFigure(i18n.L("Save the card…"), cardName, w.cardFigure) }
 
 func (w *Window) cardFigure() (*plotting.Figure, error) {
 	card, err := plotting.CardOf(w.session(), time.Now())
@@ -64,7 +64,7 @@ func (w *Window) paper() plotting.Paper {
 
 // paperMenu chooses it.
 func (w *Window) paperMenu() *fyne.MenuItem {
-	all := entry(phrase.L("Paper of card, curve and report"), nil, true, nil)
+	all := entry(i18n.L("Paper of card, curve and report"), nil, true, nil)
 	all.ChildMenu = fyne.NewMenu("")
 	for _, paper := range []plotting.Paper{plotting.A5, plotting.A4, plotting.Letter} {
 		one := entry(string(paper), nil, true, func() {
@@ -79,9 +79,9 @@ func (w *Window) paperMenu() *fyne.MenuItem {
 
 // saveFigure asks for a file, as a command says, and saves a figure into it.
 func (w *Window) saveFigure(command, name string, figure func() (*plotting.Figure, error)) {
-	kinds := phrase.L("as .png, .svg or .pdf")
+	kinds := i18n.L("as .png, .svg or .pdf")
 	if name == cardName {
-		kinds = phrase.L("as .png, .svg, .pdf or .csv")
+		kinds = i18n.L("as .png, .svg, .pdf or .csv")
 	}
 	w.askFile(command, kinds, name, func(path string) { w.writeFigure(path, figure) })
 }
@@ -113,7 +113,7 @@ func (w *Window) writeFigure(path string, figure func() (*plotting.Figure, error
 
 // saving saves something as a job and says what was saved.
 func (w *Window) saving(target string, save func() (string, error)) {
-	start(w.jobs, phrase.F("Saving %s…", filepath.Base(target)), func(context.Context, func(float64)) (string, error) {
+	start(w.jobs, i18n.F("Saving %s…", filepath.Base(target)), func(context.Context, func(float64)) (string, error) {
 		return save()
 	}, func(saved string, err error) {
 		w.tell(err)
@@ -134,12 +134,12 @@ func savedWords(files, left []string) string {
 		}
 		return strings.Join(names, ", ")
 	}
-	words := phrase.F("Saved %s.", files[0])
+	words := i18n.F("Saved %s.", files[0])
 	if len(files) > 1 {
-		words = phrase.F("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
+		words = i18n.F("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
 	}
 	if len(left) > 0 {
-		words += " " + phrase.F("Not pages of this figure, and left there: %s.", bases(left))
+		words += " " + i18n.F("Not pages of this figure, and left there: %s.", bases(left))
 	}
 	return words
 }

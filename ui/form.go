@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // form shows a form dialog as wide as its hints need; where the window is too low
@@ -24,7 +24,7 @@ func (w *Window) formThatAsks(title, confirm string, items []*widget.FormItem, l
 	d := dialog.NewCustomWithoutButtons(title, scroll, w.win)
 	keep := newButton(confirm, func() { d.Hide(); done() })
 	keep.Icon, keep.Importance = theme.ConfirmIcon(), widget.HighImportance
-	cancel := newButton(phrase.L("Cancel"), func() { leave(d.Hide) })
+	cancel := newButton(i18n.L("Cancel"), func() { leave(d.Hide) })
 	cancel.Icon = theme.CancelIcon()
 	valid := func(err error) {
 		if err == nil {
@@ -53,7 +53,7 @@ func (w *Window) formThatAsks(title, confirm string, items []*widget.FormItem, l
 // away.
 func (w *Window) closable(title string, content fyne.CanvasObject) *dialog.CustomDialog {
 	d := dialog.NewCustomWithoutButtons(title, content, w.win)
-	d.SetButtons([]fyne.CanvasObject{newButton(phrase.L("Close"), d.Hide)})
+	d.SetButtons([]fyne.CanvasObject{newButton(i18n.L("Close"), d.Hide)})
 	return d
 }
 

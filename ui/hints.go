@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -25,24 +25,24 @@ type hint struct {
 // hints lead through the first loop by doing. The first that is due is shown.
 func hints() []hint {
 	return []hint{
-		{phrase.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
+		{i18n.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
 			func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }, ""},
-		{phrase.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
+		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
 			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 },
-			phrase.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
-		{phrase.L("The plate is turned. Play again, and see whether both strike together now."),
+			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
+		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
 			func(s session.Session, at bench.Standing) bool {
 				return at.Stage == bench.AwaitTake && tempos(s) < 2 && aimedTaken(s)
 			}, ""},
-		{phrase.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
+		{i18n.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
 			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }, ""},
-		{phrase.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
+		{i18n.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
 			func(s session.Session, at bench.Standing) bool {
 				return at.Stage == bench.AwaitTake && len(s.Points(s.Target.Voice)) == 0
 			}, ""},
-		{phrase.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
+		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
 			func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }, ""},
-		{phrase.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
+		{i18n.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
 			func(session.Session, bench.Standing) bool { return true }, ""},
 	}
 }
@@ -90,7 +90,7 @@ type hintBar struct {
 
 func newHintBar(w *Window) *hintBar {
 	b := &hintBar{said: newSign(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), on: w.hints}
-	away := newButton(phrase.L("No more hints"), func() { w.setHints(false) })
+	away := newButton(i18n.L("No more hints"), func() { w.setHints(false) })
 	away.Importance = widget.LowImportance
 	b.root = container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), away, b.said)
 	b.root.Hide()

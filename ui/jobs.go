@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // jobs runs long work one at a time, away from Fyne's goroutine, and shows its
@@ -27,7 +27,7 @@ type jobs struct {
 
 func newJobs(spawn func(func()), onBusy func(bool)) *jobs {
 	j := &jobs{name: widget.NewLabel(""), bar: widget.NewProgressBar(), onBusy: onBusy, spawn: spawn}
-	stop := newButton(phrase.L("Cancel"), func() {
+	stop := newButton(i18n.L("Cancel"), func() {
 		if j.cancel != nil {
 			j.cancel()
 		}

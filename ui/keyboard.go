@@ -9,7 +9,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // The parts of the window that may have the keyboard. Keys without a modifier reach
@@ -114,7 +114,7 @@ func (b *button) FocusGained() {
 
 func newChoice(options []string, changed func(string)) *choice {
 	c := &choice{}
-	c.Options, c.OnChanged, c.PlaceHolder = options, changed, phrase.L("Choose one")
+	c.Options, c.OnChanged, c.PlaceHolder = options, changed, i18n.L("Choose one")
 	c.ExtendBaseWidget(c)
 	return c
 }
@@ -183,7 +183,7 @@ func newProposals(text string, options []string) *proposals {
 	p.ExtendBaseWidget(p)
 	p.SetOptions(options)
 	if toolkits, ok := p.ActionItem.(*widget.Button); ok {
-		p.ActionItem = newIconButton(phrase.L("Choose one"), toolkits.Icon, toolkits.OnTapped)
+		p.ActionItem = newIconButton(i18n.L("Choose one"), toolkits.Icon, toolkits.OnTapped)
 	}
 	return p
 }

@@ -11,7 +11,7 @@ import (
 	xlanguage "golang.org/x/text/language"
 
 	"lagwright/assets"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/plotting"
 )
 
@@ -40,10 +40,10 @@ var languages = []language{
 // languageChoices are the languages to choose from, the computer's first. The letters
 // of one that is not in use may be in no font here.
 func languageChoices() []labelled {
-	all := []labelled{{"", phrase.L("As the computer")}}
+	all := []labelled{{"", i18n.L("As the computer")}}
 	for _, l := range languages {
 		name := l.name
-		if l.latin != "" && phrase.Tag() != l.tag {
+		if l.latin != "" && i18n.Tag() != l.tag {
 			name = l.latin
 		}
 		all = append(all, labelled{l.tag, name})
@@ -67,19 +67,19 @@ func speak(tag string) error {
 	at := max(0, slices.IndexFunc(languages, func(l language) bool { return l.tag == tag }))
 	turnToolkit(languages[at].tag)
 	if languages[at].tag == english {
-		phrase.Use(nil)
+		i18n.Use(nil)
 		return plotting.UseFont(nil, nil)
 	}
 	used, err := catalogueOf(languages[at])
 	if err != nil {
 		return err
 	}
-	phrase.Use(used)
+	i18n.Use(used)
 	return plotting.UseFont(assets.Font(used.Tag, false), assets.Font(used.Tag, true))
 }
 
 // catalogueOf returns a language with what its catalogue says.
-func catalogueOf(l language) (*phrase.Language, error) {
+func catalogueOf(l language) (*i18n.Language, error) {
 	data, err := assets.Translations.ReadFile("translations/" + l.tag + ".json")
 	if err != nil {
 		return nil, err
@@ -88,7 +88,7 @@ func catalogueOf(l language) (*phrase.Language, error) {
 	if err := json.Unmarshal(data, &known); err != nil {
 		return nil, err
 	}
-	return &phrase.Language{Tag: l.tag, Comma: l.comma, One: l.one, Look: func(english string) string {
+	return &i18n.Language{Tag: l.tag, Comma: l.comma, One: l.one, Look: func(english string) string {
 		if said := known[english]; said != "" {
 			return said
 		}

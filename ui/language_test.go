@@ -8,7 +8,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/assets"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // inEnglish has the window speak English again once a test is over.
@@ -32,8 +32,8 @@ func TestTheWindowSpeaksTheComputersLanguage(t *testing.T) {
 		if err := speak(""); err != nil {
 			t.Fatal(err)
 		}
-		if tag := phrase.Tag(); tag != want.tag || phrase.L("Cancel") != want.cancel || lang.L("Cancel") != want.cancel {
-			t.Errorf("%q gives %s, ours %q, the toolkit's %q; want %+v", locale, tag, phrase.L("Cancel"), lang.L("Cancel"), want)
+		if tag := i18n.Tag(); tag != want.tag || i18n.L("Cancel") != want.cancel || lang.L("Cancel") != want.cancel {
+			t.Errorf("%q gives %s, ours %q, the toolkit's %q; want %+v", locale, tag, i18n.L("Cancel"), lang.L("Cancel"), want)
 		}
 	}
 }
@@ -45,8 +45,8 @@ func TestAChosenLanguageBeatsTheComputers(t *testing.T) {
 		if err := speak(tag); err != nil {
 			t.Fatal(err)
 		}
-		if phrase.L("Cancel") != want || lang.L("Cancel") != want {
-			t.Errorf("%s: ours %q, the toolkit's %q; want %q", tag, phrase.L("Cancel"), lang.L("Cancel"), want)
+		if i18n.L("Cancel") != want || lang.L("Cancel") != want {
+			t.Errorf("%s: ours %q, the toolkit's %q; want %q", tag, i18n.L("Cancel"), lang.L("Cancel"), want)
 		}
 	}
 }
@@ -60,7 +60,7 @@ func TestDecimalsAndPluralsOfLanguages(t *testing.T) {
 		if err := speak(tag); err != nil {
 			t.Fatal(err)
 		}
-		got := [3]string{phrase.N(0, "%d one", "%d many", 0), phrase.N(1, "%d one", "%d many", 1), phrase.Decimal("0.5")}
+		got := [3]string{i18n.N(0, "%d one", "%d many", 0), i18n.N(1, "%d one", "%d many", 1), i18n.Decimal("0.5")}
 		if got != want {
 			t.Errorf("%s gives %q, want %q", tag, got, want)
 		}
@@ -83,7 +83,7 @@ func TestNumbersWithAComma(t *testing.T) {
 		t.Errorf("a tolerance of 3.5 ms is shown as %q", tolerance.Text)
 	}
 	tolerance.SetText("4.5")
-	pressIn(t, w, phrase.L("Keep"))
+	pressIn(t, w, i18n.L("Keep"))
 	if w.tolerance() != 4.5 || w.unit().name != "in" {
 		t.Errorf("kept %g ms and %s", w.tolerance(), w.unit().name)
 	}
@@ -115,14 +115,14 @@ func TestLanguageIsKept(t *testing.T) {
 	w.askPreferences()
 	inDialog[*choice](t, w)[3].SetSelected("Svenska")
 	pressIn(t, w, "Keep")
-	if tag := w.app.Preferences().String(prefLanguage); tag != "sv" || phrase.Tag() != english {
-		t.Errorf("kept %q, and the window speaks %s already", tag, phrase.Tag())
+	if tag := w.app.Preferences().String(prefLanguage); tag != "sv" || i18n.Tag() != english {
+		t.Errorf("kept %q, and the window speaks %s already", tag, i18n.Tag())
 	}
 	speakPreferred(w.app) // as New does
 	again := newWindow(w.app, w.sound, w.spawn)
 	defer again.put(nil)
-	if phrase.Tag() != "sv" || again.win.MainMenu().Items[0].Label != "Session" || phrase.L("Cancel") != "Avbryt" {
-		t.Errorf("the next window speaks %s", phrase.Tag())
+	if i18n.Tag() != "sv" || again.win.MainMenu().Items[0].Label != "Session" || i18n.L("Cancel") != "Avbryt" {
+		t.Errorf("the next window speaks %s", i18n.Tag())
 	}
 }
 

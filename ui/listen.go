@@ -10,7 +10,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -38,15 +38,15 @@ const thisHit = 1
 
 func newListenBar(w *Window) *listenBar {
 	b := &listenBar{w: w}
-	b.where = newChoice([]string{phrase.L("the whole take"), phrase.L("this hit")}, func(string) { b.place() })
-	b.speed = newChoice([]string{phrase.L("at full speed"), phrase.L("at half speed"), phrase.L("at a quarter")}, func(string) { b.apply() })
-	b.ears = newChoice([]string{phrase.L("reference left, voice right"), phrase.L("both on both ears")}, func(string) { b.apply() })
+	b.where = newChoice([]string{i18n.L("the whole take"), i18n.L("this hit")}, func(string) { b.place() })
+	b.speed = newChoice([]string{i18n.L("at full speed"), i18n.L("at half speed"), i18n.L("at a quarter")}, func(string) { b.apply() })
+	b.ears = newChoice([]string{i18n.L("reference left, voice right"), i18n.L("both on both ears")}, func(string) { b.apply() })
 	for _, s := range []*choice{b.where, b.speed, b.ears} {
 		s.Selected = s.Options[0]
 	}
 	b.which = newButton("", b.swap)
-	b.loud = newSlider(phrase.L("Loudness"), playback.QuietVolume, 0.02, func(float64) { b.apply() })
-	stop := newButtonWithIcon(phrase.L("Stop"), theme.MediaStopIcon(), w.hush)
+	b.loud = newSlider(i18n.L("Loudness"), playback.QuietVolume, 0.02, func(float64) { b.apply() })
+	stop := newButtonWithIcon(i18n.L("Stop"), theme.MediaStopIcon(), w.hush)
 	b.root = newFlow(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
 		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()
@@ -224,9 +224,9 @@ func (w *Window) typedRune(r rune) {
 // whichWords says which of the two is heard.
 func (b *listenBar) whichWords() string {
 	if b.play.Which() == 1 {
-		return phrase.F("Before: take %d (B)", b.other.ID)
+		return i18n.F("Before: take %d (B)", b.other.ID)
 	}
-	return phrase.F("Now: take %d (B)", b.take.ID)
+	return i18n.F("Now: take %d (B)", b.take.ID)
 }
 
 // speaker returns the output, which is opened when it is first needed.
@@ -239,7 +239,7 @@ func (w *Window) speaker() (*bench.Speaker, error) {
 		return nil, err
 	}
 	if len(outputs) == 0 {
-		return nil, phrase.Errorf("nothing is there to play on: plug in headphones or a loudspeaker")
+		return nil, i18n.Errorf("nothing is there to play on: plug in headphones or a loudspeaker")
 	}
 	d := outputs[0]
 	chosen := w.app.Preferences().String(prefOutput)
@@ -280,7 +280,7 @@ func outputNames(sound capture.Sound) []string {
 
 func (w *Window) listenWords() string {
 	if w.listening.play != nil {
-		return phrase.L("Stop listening")
+		return i18n.L("Stop listening")
 	}
-	return phrase.L("Listen")
+	return i18n.L("Listen")
 }

@@ -38,13 +38,13 @@ func TestAllWordsArePhrases(t *testing.T) {
 			t.Fatal(err)
 		}
 		if bare := verb.ReplaceAllString(words, ""); !exempt[words] && !noWords.MatchString(words) && word.MatchString(bare) {
-			t.Errorf("%s: %q is not given to package phrase", at, words)
+			t.Errorf("%s: %q is not given to package i18n", at, words)
 		}
 	}
 }
 
 // literalsOf returns the strings in the window's own code that are given to no
-// function of package phrase, by where they are.
+// function of package i18n, by where they are.
 func literalsOf(t *testing.T, source *phraseSource) map[string]string {
 	t.Helper()
 	paths, err := filepath.Glob("*.go")
@@ -73,7 +73,7 @@ func literalsOf(t *testing.T, source *phraseSource) map[string]string {
 				}
 			case *ast.CallExpr:
 				if s, ok := n.Fun.(*ast.SelectorExpr); ok {
-					if of, ok := s.X.(*ast.Ident); ok && (of.Name == "phrase" || of.Name == "lang") {
+					if of, ok := s.X.(*ast.Ident); ok && (of.Name == "i18n" || of.Name == "lang") {
 						for _, a := range n.Args { // what fills the verbs may be words again
 							if _, ok := source.constant(f.Name.Name, a); !ok {
 								ast.Inspect(a, func(n ast.Node) bool { return keepString(n, source.files, found) })
@@ -97,7 +97,7 @@ func keepString(n ast.Node, files *token.FileSet, found map[string]string) bool 
 	switch n := n.(type) {
 	case *ast.CallExpr:
 		if s, ok := n.Fun.(*ast.SelectorExpr); ok {
-			if of, ok := s.X.(*ast.Ident); ok && (of.Name == "phrase" || of.Name == "lang") {
+			if of, ok := s.X.(*ast.Ident); ok && (of.Name == "i18n" || of.Name == "lang") {
 				return false
 			}
 		}

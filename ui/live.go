@@ -13,7 +13,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
@@ -139,7 +139,7 @@ func (w *Window) over(l *live) {
 	case err != nil:
 		w.tell(err)
 	case t.ID == 0:
-		w.notice.say(phrase.L("Nothing struck, so nothing was kept.")+" "+asSentence(l.take.Now().Say.Small), false)
+		w.notice.say(i18n.L("Nothing struck, so nothing was kept.")+" "+asSentence(l.take.Now().Say.Small), false)
 	default:
 		logTake(t)
 		w.openTake(t)
@@ -196,7 +196,7 @@ func (w *Window) aloud() bench.Aloud {
 	}
 	s, err := w.speaker()
 	if err != nil {
-		w.notice.say(phrase.F("There are no tones: %s", err), true)
+		w.notice.say(i18n.F("There are no tones: %s", err), true)
 		return a
 	}
 	if tones {
@@ -212,9 +212,9 @@ func (w *Window) aloud() bench.Aloud {
 // showLive leads through a take in large letters.
 func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	say := m.Say
-	where := phrase.F("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
+	where := i18n.F("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
 	if m.Gaps > 0 {
-		where += "  ·  " + phrase.N(m.Gaps, "%d gap, %.0f ms of sound lost", "%d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
+		where += "  ·  " + i18n.N(m.Gaps, "%d gap, %.0f ms of sound lost", "%d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
 	}
 	p.where.set(where, theme.ColorNamePlaceHolder)
 	colour := theme.ColorNameForeground
@@ -224,17 +224,17 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	p.do.set(say.Big, colour)
 	p.why.set(say.Small, theme.ColorNameForeground)
 	p.lag.set("", theme.ColorNamePlaceHolder)
-	p.side.set(phrase.L("listening for the crank"), theme.ColorNamePlaceHolder)
+	p.side.set(i18n.L("listening for the crank"), theme.ColorNamePlaceHolder)
 	p.whose.set("", theme.ColorNameForeground)
 	if say.BPM > 0 {
-		colour, word := look.Tight, phrase.L("BPM, right")
+		colour, word := look.Tight, i18n.L("BPM, right")
 		switch say.Tempo {
 		case handsfree.TempoLow:
-			colour, word = look.Warn, phrase.L("BPM, too slow")
+			colour, word = look.Warn, i18n.L("BPM, too slow")
 		case handsfree.TempoHigh:
-			colour, word = look.Warn, phrase.L("BPM, too fast")
+			colour, word = look.Warn, i18n.L("BPM, too fast")
 		case handsfree.TempoUnknown:
-			colour, word = theme.ColorNameForeground, phrase.L("BPM")
+			colour, word = theme.ColorNameForeground, i18n.L("BPM")
 		}
 		p.lag.set(fmt.Sprintf("%.0f", math.Round(say.BPM)), colour)
 		p.side.set(word, colour)
@@ -253,7 +253,7 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 
 func (w *Window) recordWords(practice bool) string {
 	if practice {
-		return phrase.L("Play a take hands-free")
+		return i18n.L("Play a take hands-free")
 	}
-	return phrase.L("Record a take")
+	return i18n.L("Record a take")
 }

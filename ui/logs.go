@@ -17,7 +17,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/logbook"
 	"lagwright/ui/look"
@@ -37,11 +37,11 @@ func (w *Window) KeepLog(b *logbook.Book) {
 // offerCrash says that the last run crashed, and offers its report together with
 // the session that was open then.
 func (w *Window) offerCrash(report string) {
-	words := widget.NewLabel(phrase.L("Lagwright ended by a fault of its own the last time. Your sessions are on the disk as they were, and so is a take that was being recorded: it is offered when its session is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright, or delete it; nothing is sent."))
+	words := widget.NewLabel(i18n.L("Lagwright ended by a fault of its own the last time. Your sessions are on the disk as they were, and so is a take that was being recorded: it is offered when its session is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright, or delete it; nothing is sent."))
 	words.Wrapping = fyne.TextWrapWord
 	what := newFlow()
 	scroll := container.NewVScroll(container.NewVBox(words, what))
-	d := dialog.NewCustomWithoutButtons(phrase.L("The last run crashed"), scroll, w.win)
+	d := dialog.NewCustomWithoutButtons(i18n.L("The last run crashed"), scroll, w.win)
 	offer := func(label string, do func()) *button {
 		b := newButton(label, func() {
 			d.Hide()
@@ -51,16 +51,16 @@ func (w *Window) offerCrash(report string) {
 		return b
 	}
 	if known := session.Recents(); w.bench == nil && len(known) > 0 && !known[0].Missing {
-		open := offer(phrase.L("Open the last session"), func() { w.OpenSession(known[0].Dir) })
+		open := offer(i18n.L("Open the last session"), func() { w.OpenSession(known[0].Dir) })
 		open.Importance = widget.HighImportance
 	}
 	// Once it is copied or deleted it is not offered again.
-	offer(phrase.L("Copy the report"), func() {
-		w.copyText(phrase.L("the report of the crash"), report)
+	offer(i18n.L("Copy the report"), func() {
+		w.copyText(i18n.L("the report of the crash"), report)
 		w.tell(w.log.Forget())
 	})
-	offer(phrase.L("Delete the report"), func() { w.tell(w.log.Forget()) })
-	away := newButton(phrase.L("Close"), d.Hide)
+	offer(i18n.L("Delete the report"), func() { w.tell(w.log.Forget()) })
+	away := newButton(i18n.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{away})
 	w.resize(d, scroll, 620)
 	d.Show()
@@ -71,15 +71,15 @@ func (w *Window) offerCrash(report string) {
 // how many devices there are and the end of the log; no names.
 func (w *Window) copyDiagnosis() {
 	if w.log == nil {
-		w.tell(phrase.Errorf("there is no log to report from: check that its folder can be written to"))
+		w.tell(i18n.Errorf("there is no log to report from: check that its folder can be written to"))
 		return
 	}
 	facts := w.facts()
-	start(w.jobs, phrase.L("Looking at the computer…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
+	start(w.jobs, i18n.L("Looking at the computer…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
 		return append(facts, devices("inputs", w.sound.Inputs), devices("outputs", w.sound.Outputs)), nil
 	}, func(facts []logbook.Fact, err error) {
 		if err == nil {
-			w.copyText(phrase.L("a diagnostic report, without names"), w.log.Report(facts...))
+			w.copyText(i18n.L("a diagnostic report, without names"), w.log.Report(facts...))
 		}
 		w.tell(err)
 	})
@@ -89,7 +89,7 @@ func (w *Window) copyDiagnosis() {
 func devices(what string, list func() ([]capture.Device, error)) logbook.Fact {
 	found, err := list()
 	if err != nil {
-		return logbook.Fact{What: "sound " + what, Is: phrase.Plain(err)}
+		return logbook.Fact{What: "sound " + what, Is: i18n.Plain(err)}
 	}
 	return logbook.Fact{What: "sound " + what, Is: fmt.Sprint(len(found))}
 }
@@ -100,7 +100,7 @@ func (w *Window) facts() []logbook.Fact {
 	facts := []logbook.Fact{
 		{What: "toolkit", Is: toolkitVersion() + ", " + screenKind()},
 		{What: "window", Is: fmt.Sprintf("%.0f by %.0f at scale %.2f, text %.2f times", c.Size().Width, c.Size().Height, c.Scale(), look.Times(theme.Current()))},
-		{What: "language", Is: phrase.Tag()},
+		{What: "language", Is: i18n.Tag()},
 	}
 	if w.bench != nil {
 		facts = append(facts, logbook.Fact{What: "session", Is: fmt.Sprint(sizesOf(w.session()))})

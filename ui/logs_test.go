@@ -14,7 +14,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -133,7 +133,7 @@ func (n named) Inputs() ([]capture.Device, error) {
 }
 
 func (n named) Outputs() ([]capture.Device, error) {
-	return nil, phrase.Errorf("%s does not list its devices (%w): look into the computer's sound settings", n.name, os.ErrPermission)
+	return nil, i18n.Errorf("%s does not list its devices (%w): look into the computer's sound settings", n.name, os.ErrPermission)
 }
 
 // crashButtons are those of the dialog after a crash, by their words.

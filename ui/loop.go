@@ -13,7 +13,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/dial"
 	"lagwright/ui/look"
@@ -63,21 +63,21 @@ func newLoopPane(w *Window) *loopPane {
 		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
 	}
-	p.understood = newButtonWithIcon(phrase.L("I will"), theme.ConfirmIcon(), w.acknowledge)
+	p.understood = newButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), w.acknowledge)
 	p.understood.Importance = widget.HighImportance
 	p.hint = newHintBar(w)
 	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.safe)
 
-	p.playTake = newButtonWithIcon(phrase.L("Play a take"), theme.MediaPlayIcon(), w.playTake)
-	p.record = newButtonWithIcon(phrase.L("Record a take"), theme.MediaRecordIcon(), w.recordTake)
-	p.stopLive = newButtonWithIcon(phrase.L("Stop (space)"), theme.MediaStopIcon(), w.press)
+	p.playTake = newButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), w.playTake)
+	p.record = newButtonWithIcon(i18n.L("Record a take"), theme.MediaRecordIcon(), w.recordTake)
+	p.stopLive = newButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), w.press)
 	p.stopLive.Importance = widget.HighImportance
-	p.openTake = newButtonWithIcon(phrase.L("Open a recording…"), theme.FolderOpenIcon(), w.chooseRecording)
-	p.turned = newButtonWithIcon(phrase.L("Turned"), theme.ConfirmIcon(), w.turnedAsAdvised)
-	p.other = newButtonWithIcon(phrase.L("Turned otherwise…"), theme.DocumentCreateIcon(), w.askMove)
-	p.next = newButtonWithIcon(phrase.L("Next tempo…"), theme.NavigateNextIcon(), w.askTarget)
-	p.again = newButtonWithIcon(phrase.L("Take it again"), theme.MediaReplayIcon(), w.playTake)
-	p.all = newTick(phrase.L("all voices at once"), w.playAll)
+	p.openTake = newButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), w.chooseRecording)
+	p.turned = newButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), w.turnedAsAdvised)
+	p.other = newButtonWithIcon(i18n.L("Turned otherwise…"), theme.DocumentCreateIcon(), w.askMove)
+	p.next = newButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), w.askTarget)
+	p.again = newButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), w.playTake)
+	p.all = newTick(i18n.L("all voices at once"), w.playAll)
 	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
@@ -138,21 +138,21 @@ func gap(height float32) fyne.CanvasObject {
 func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all, careful bool) {
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	if p.readOnly {
-		p.where.set(phrase.L("Read only")+"  ·  "+where(s, at), look.Warn)
+		p.where.set(i18n.L("Read only")+"  ·  "+where(s, at), look.Warn)
 	}
 	p.do.set(at.Do, theme.ColorNameForeground)
 	if at.Stage == bench.Tight {
 		p.do.set(at.Do, look.Tight)
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
-	p.safe.set(phrase.L(safety)+behindWords(s.Machine, at.Steps), look.Warn)
+	p.safe.set(i18n.L(safety)+behindWords(s.Machine, at.Steps), look.Warn)
 	if !careful {
-		p.safe.set(phrase.L(firstSafety), look.Warn)
+		p.safe.set(i18n.L(firstSafety), look.Warn)
 	}
 	p.hint.show(s, at, careful)
-	begin := phrase.L(wrong)
+	begin := i18n.L(wrong)
 	if at.Doubts() {
-		begin = phrase.L(rather)
+		begin = i18n.L(rather)
 	}
 	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
@@ -178,19 +178,19 @@ func behindWords(m session.Machine, steps int) string {
 	case !m.FromBehind:
 		return ""
 	case steps < 0:
-		return " " + phrase.F("As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
+		return " " + i18n.F("As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
 	}
-	return " " + phrase.L("As agreed, end ahead: if you go past, go well back and come again.")
+	return " " + i18n.L("As agreed, end ahead: if you go past, go well back and come again.")
 }
 
 // where says in one line what is being tuned.
 func where(s session.Session, at bench.Standing) string {
-	words := phrase.F("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, at.Target.Voice, at.Target.TempoBPM)
+	words := i18n.F("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, at.Target.Voice, at.Target.TempoBPM)
 	if at.Target.Song != "" {
 		words += "  ·  " + at.Target.Song
 	}
 	if at.Last != nil {
-		words += "  ·  " + phrase.F("take %d", at.Last.ID)
+		words += "  ·  " + i18n.F("take %d", at.Last.ID)
 	}
 	return words
 }
@@ -200,18 +200,18 @@ func where(s session.Session, at bench.Standing) string {
 func (p *loopPane) showLag(at bench.Standing) {
 	if at.Last == nil || at.Last.Reading.Used() < calib.MinPairs {
 		p.lag.set("", theme.ColorNamePlaceHolder)
-		p.side.set(phrase.L("no reading here yet"), theme.ColorNamePlaceHolder)
+		p.side.set(i18n.L("no reading here yet"), theme.ColorNamePlaceHolder)
 		return
 	}
 	lag := at.Last.Advice.LagMS
-	ink, side := look.Late, phrase.F("ms late ± %.1f", at.Last.Advice.Half)
+	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Last.Advice.Half)
 	if lag < 0 {
-		ink, side = look.Early, phrase.F("ms early ± %.1f", at.Last.Advice.Half)
+		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Last.Advice.Half)
 	}
 	if at.Stage == bench.Tight {
 		ink = look.Tight // the headline says so in words
 	}
-	p.lag.set(phrase.F("%.1f", math.Abs(lag)), ink)
+	p.lag.set(i18n.F("%.1f", math.Abs(lag)), ink)
 	p.side.set(side, ink)
 }
 
@@ -247,9 +247,9 @@ func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 // movedWords says that the plate was turned so far.
 func movedWords(steps int) string {
 	if steps < 0 {
-		return phrase.F("Turned %d back", -steps)
+		return i18n.F("Turned %d back", -steps)
 	}
-	return phrase.F("Turned %d ahead", steps)
+	return i18n.F("Turned %d ahead", steps)
 }
 
 // buttons lists those that are there while no take is played.
@@ -272,9 +272,9 @@ func (p *loopPane) enable(on bool) {
 // acknowledged.
 func (w *Window) turnedWords() string {
 	if w.careful {
-		return phrase.L("Turned as advised")
+		return i18n.L("Turned as advised")
 	}
-	return phrase.L("I will stop the crank first")
+	return i18n.L("I will stop the crank first")
 }
 
 // turnedOrCareful tells of the move, or acknowledges the caution where that has not

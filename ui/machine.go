@@ -15,7 +15,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -56,10 +56,10 @@ func (w *Window) showMachine() *machineForm {
 	w.songs.commit()
 	s := w.session()
 	f := newMachineForm(s, w.unit())
-	d := dialog.NewCustomWithoutButtons(phrase.L("The machine"), f.content(), w.win)
-	f.keep = newButtonWithIcon(phrase.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d) })
+	d := dialog.NewCustomWithoutButtons(i18n.L("The machine"), f.content(), w.win)
+	f.keep = newButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d) })
 	f.keep.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{newButtonWithIcon(phrase.L("Cancel"), theme.CancelIcon(), d.Hide), f.keep})
+	d.SetButtons([]fyne.CanvasObject{newButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), d.Hide), f.keep})
 	d.Resize(w.room(900, 640))
 	d.Show()
 	return f
@@ -76,7 +76,7 @@ func (w *Window) keepMachine(f *machineForm, d dialog.Dialog) {
 	d.Hide() // under it nobody could cancel
 	w.anew(func(ctx context.Context, b *bench.Bench) error { return b.EditMachine(ctx, m, tolerance, was) }, func(err error) {
 		if err == nil {
-			w.sessionChanged(phrase.L("The machine is kept as you say."), nil)
+			w.sessionChanged(i18n.L("The machine is kept as you say."), nil)
 			return
 		}
 		d.Show()
@@ -96,13 +96,13 @@ func newMachineForm(s session.Session, u unit) *machineForm {
 		turns:     number(figure(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
 		beats:     number(figure(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
 		radius:    number(u.figure(m.Wheel.PinRadiusMM), 0.1/u.mm, session.MostPinRadiusMM/u.mm, true),
-		behind:    newTick(phrase.L("remind me"), nil),
+		behind:    newTick(i18n.L("remind me"), nil),
 		table:     container.NewVBox(), problem: wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
 	}
 	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
 	f.notches.SetText(figure(float64(m.Plate.NotchesPerTurn)))
 	for _, e := range []*field{f.notches, f.turns, f.beats, f.radius} {
-		e.SetPlaceHolder(phrase.L("not known"))
+		e.SetPlaceHolder(i18n.L("not known"))
 	}
 	for _, e := range []*field{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
 		e.OnSubmitted = func(string) { f.keep.OnTapped() }
@@ -121,31 +121,31 @@ func figure(v float64) string {
 	if v == 0 {
 		return ""
 	}
-	return phrase.Decimal(strconv.FormatFloat(v, 'g', -1, 64))
+	return i18n.Decimal(strconv.FormatFloat(v, 'g', -1, 64))
 }
 
 // content lays the form out: the machine and the plate side by side, the voices
 // below.
 func (f *machineForm) content() fyne.CanvasObject {
 	left := widget.NewForm(
-		widget.NewFormItem(phrase.L("Machine"), f.name),
-		widget.NewFormItem(phrase.L("Tolerance, ms"), f.tolerance),
-		widget.NewFormItem(phrase.L("Reference hits in a beat"), f.perBeat),
-		widget.NewFormItem(phrase.L("End every move ahead"), f.behind),
+		widget.NewFormItem(i18n.L("Machine"), f.name),
+		widget.NewFormItem(i18n.L("Tolerance, ms"), f.tolerance),
+		widget.NewFormItem(i18n.L("Reference hits in a beat"), f.perBeat),
+		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
 	)
 	right := widget.NewForm(
-		widget.NewFormItem(phrase.L("Notches of the plate"), f.notches),
-		widget.NewFormItem(phrase.L("Turns of the plate in a beat"), f.turns),
-		widget.NewFormItem(phrase.L("Beats in a turn of the wheel"), f.beats),
-		widget.NewFormItem(phrase.F("Radius of the pins' circle, %s", f.unit.name), f.radius),
+		widget.NewFormItem(i18n.L("Notches of the plate"), f.notches),
+		widget.NewFormItem(i18n.L("Turns of the plate in a beat"), f.turns),
+		widget.NewFormItem(i18n.L("Beats in a turn of the wheel"), f.beats),
+		widget.NewFormItem(i18n.F("Radius of the pins' circle, %s", f.unit.name), f.radius),
 	)
-	add := newButtonWithIcon(phrase.L("Add voice"), theme.ContentAddIcon(), func() {
+	add := newButtonWithIcon(i18n.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.add("", session.Fall{})
 	})
-	about := phrase.L("What you leave empty is not known. Another plate or tolerance gives all takes their advice anew.")
+	about := i18n.L("What you leave empty is not known. Another plate or tolerance gives all takes their advice anew.")
 	if f.practice {
 		add.Hide()
-		about += " " + phrase.L("The simulated machine keeps its voices, and turns as its plate says.")
+		about += " " + i18n.L("The simulated machine keeps its voices, and turns as its plate says.")
 	}
 	top := container.NewVBox(container.New(twoColumns{}, left, right), wrapped(about), widget.NewSeparator(), voiceColumns(f.unit).head())
 	bottom := container.NewVBox(container.NewHBox(add), f.problem)
@@ -184,16 +184,16 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		what  string
 		entry *field
 	}{
-		{phrase.L("the machine"), f.name}, {phrase.L("the tolerance"), f.tolerance}, {phrase.L("the reference hits in a beat"), f.perBeat},
-		{phrase.L("the notches of the plate"), f.notches}, {phrase.L("the turns of the plate in a beat"), f.turns},
-		{phrase.L("the beats in a turn of the wheel"), f.beats}, {phrase.L("the radius of the pins' circle"), f.radius},
+		{i18n.L("the machine"), f.name}, {i18n.L("the tolerance"), f.tolerance}, {i18n.L("the reference hits in a beat"), f.perBeat},
+		{i18n.L("the notches of the plate"), f.notches}, {i18n.L("the turns of the plate in a beat"), f.turns},
+		{i18n.L("the beats in a turn of the wheel"), f.beats}, {i18n.L("the radius of the pins' circle"), f.radius},
 	} {
 		if err := e.entry.Validate(); err != nil {
-			return m, 0, nil, phrase.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
+			return m, 0, nil, i18n.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
 		}
 	}
 	if (value(f.notches) == 0) != (value(f.turns) == 0) {
-		return m, 0, nil, phrase.Errorf("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
+		return m, 0, nil, i18n.Errorf("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
 	}
 	radius, err := f.unit.length(f.radius.Text, f.of.Wheel.PinRadiusMM)
 	if err != nil {

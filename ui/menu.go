@@ -5,7 +5,7 @@ import (
 	"fyne.io/fyne/v2/driver/desktop"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // menu makes the main menu as the window stands; every command is in it, so
@@ -21,73 +21,73 @@ func (w *Window) menu() *fyne.MainMenu {
 		practice, taken = s.Machine.PracticeSeed != 0, len(s.Takes) > 0
 	}
 	return fyne.NewMainMenu(
-		fyne.NewMenu(phrase.L("Session"),
-			entry(phrase.L("New…"), ctrl(fyne.KeyN), idle, w.askSession),
-			entry(phrase.L("Simulated machine"), ctrlShift(fyne.KeyN), idle, w.Practice),
-			entry(phrase.L("Open…"), ctrlShift(fyne.KeyO), idle, w.chooseSession),
-			entry(phrase.L("Import a zip…"), nil, idle, w.chooseZip),
+		fyne.NewMenu(i18n.L("Session"),
+			entry(i18n.L("New…"), ctrl(fyne.KeyN), idle, w.askSession),
+			entry(i18n.L("Simulated machine"), ctrlShift(fyne.KeyN), idle, w.Practice),
+			entry(i18n.L("Open…"), ctrlShift(fyne.KeyO), idle, w.chooseSession),
+			entry(i18n.L("Import a zip…"), nil, idle, w.chooseZip),
 			w.thisSession(ready),
-			entry(phrase.L("Close"), ctrl(fyne.KeyW), ready || w.bench == nil, w.closeTop),
+			entry(i18n.L("Close"), ctrl(fyne.KeyW), ready || w.bench == nil, w.closeTop),
 			fyne.NewMenuItemSeparator(),
-			entry(phrase.L("The machine…"), ctrl(fyne.KeyM), ready, w.askMachine),
-			entry(phrase.L("What the takes show…"), ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
+			entry(i18n.L("The machine…"), ctrl(fyne.KeyM), ready, w.askMachine),
+			entry(i18n.L("What the takes show…"), ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
 			fyne.NewMenuItemSeparator(),
-			entry(phrase.L("Save the curve…"), ctrl(fyne.KeyE), ready, w.saveCurve),
-			entry(phrase.L("Save the card…"), ctrlShift(fyne.KeyE), ready, w.saveCard),
-			entry(phrase.L("Save all readings…"), nil, ready && taken, w.saveReadings),
+			entry(i18n.L("Save the curve…"), ctrl(fyne.KeyE), ready, w.saveCurve),
+			entry(i18n.L("Save the card…"), ctrlShift(fyne.KeyE), ready, w.saveCard),
+			entry(i18n.L("Save all readings…"), nil, ready && taken, w.saveReadings),
 			w.copyOfSession(ready, taken),
 			w.paperMenu(),
 			fyne.NewMenuItemSeparator(),
-			entry(phrase.L("Preferences…"), ctrl(fyne.KeyComma), idle, w.askPreferences),
+			entry(i18n.L("Preferences…"), ctrl(fyne.KeyComma), idle, w.askPreferences),
 		),
 		w.recordMenu(ready, practice),
 		w.takeMenu(ready),
 		w.changeMenu(ready),
-		fyne.NewMenu(phrase.L("Plate"),
+		fyne.NewMenu(i18n.L("Plate"),
 			entry(w.turnedWords(), ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedOrCareful),
-			entry(phrase.L("Turned otherwise…"), ctrlShift(fyne.KeyReturn), ready && taken && w.careful, w.askMove),
-			entry(phrase.L("Next tempo…"), ctrl(fyne.KeyT), ready, w.askTarget),
+			entry(i18n.L("Turned otherwise…"), ctrlShift(fyne.KeyReturn), ready && taken && w.careful, w.askMove),
+			entry(i18n.L("Next tempo…"), ctrl(fyne.KeyT), ready, w.askTarget),
 		),
 		w.songsMenu(ready),
-		fyne.NewMenu(phrase.L("View"),
-			entry(phrase.L("Whole take"), ctrl(fyne.Key0), open, w.take.trace.ShowAll),
-			entry(phrase.L("Zoom in"), ctrl(fyne.KeyUp), open, w.take.trace.ZoomIn),
-			entry(phrase.L("Zoom out"), ctrl(fyne.KeyDown), open, w.take.trace.ZoomOut),
-			entry(phrase.L("Next pair"), ctrl(fyne.KeyRight), open, w.take.trace.NextPair),
-			entry(phrase.L("Previous pair"), ctrl(fyne.KeyLeft), open, w.take.trace.PrevPair),
+		fyne.NewMenu(i18n.L("View"),
+			entry(i18n.L("Whole take"), ctrl(fyne.Key0), open, w.take.trace.ShowAll),
+			entry(i18n.L("Zoom in"), ctrl(fyne.KeyUp), open, w.take.trace.ZoomIn),
+			entry(i18n.L("Zoom out"), ctrl(fyne.KeyDown), open, w.take.trace.ZoomOut),
+			entry(i18n.L("Next pair"), ctrl(fyne.KeyRight), open, w.take.trace.NextPair),
+			entry(i18n.L("Previous pair"), ctrl(fyne.KeyLeft), open, w.take.trace.PrevPair),
 			fyne.NewMenuItemSeparator(),
 			entry(w.listRecordWords(), ctrlShift(fyne.KeyK), ready, w.listRecord),
-			entry(phrase.L("Further down"), ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
-			entry(phrase.L("Further up"), ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
+			entry(i18n.L("Further down"), ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
+			entry(i18n.L("Further up"), ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
 			fyne.NewMenuItemSeparator(),
 			w.themeMenu(),
 			w.textMenu(),
 		),
-		fyne.NewMenu(phrase.L("Help"),
-			entry(phrase.L("How it works"), ctrl(fyne.KeyF1), true, w.explain),
-			entry(phrase.L("Show the hints again"), nil, !w.hints(), func() { w.setHints(true) }),
-			entry(phrase.L("Copy a diagnostic report"), nil, idle && w.log != nil, w.copyDiagnosis),
+		fyne.NewMenu(i18n.L("Help"),
+			entry(i18n.L("How it works"), ctrl(fyne.KeyF1), true, w.explain),
+			entry(i18n.L("Show the hints again"), nil, !w.hints(), func() { w.setHints(true) }),
+			entry(i18n.L("Copy a diagnostic report"), nil, idle && w.log != nil, w.copyDiagnosis),
 		),
 	)
 }
 
 // recordMenu has the commands by which takes come.
 func (w *Window) recordMenu(ready, practice bool) *fyne.Menu {
-	all := entry(phrase.L("Microphones on all voices"), nil, ready && practice && len(w.session().Machine.Voices) > 1, func() { w.playAll(!w.all) })
+	all := entry(i18n.L("Microphones on all voices"), nil, ready && practice && len(w.session().Machine.Voices) > 1, func() { w.playAll(!w.all) })
 	all.Checked = w.all
-	return fyne.NewMenu(phrase.L("Record"),
-		entry(phrase.L("Play a take"), ctrl(fyne.KeyP), ready && practice, w.playTake),
+	return fyne.NewMenu(i18n.L("Record"),
+		entry(i18n.L("Play a take"), ctrl(fyne.KeyP), ready && practice, w.playTake),
 		all,
 		entry(w.recordWords(practice), ctrl(fyne.KeyR), ready, w.recordTake),
-		entry(phrase.L("Stop"), ctrlShift(fyne.KeyR), w.live != nil, w.press),
+		entry(i18n.L("Stop"), ctrlShift(fyne.KeyR), w.live != nil, w.press),
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Open a recording…"), ctrl(fyne.KeyO), ready, w.chooseRecording),
-		entry(phrase.L("Open a recording, choose channels…"), nil, ready, w.chooseChannels),
+		entry(i18n.L("Open a recording…"), ctrl(fyne.KeyO), ready, w.chooseRecording),
+		entry(i18n.L("Open a recording, choose channels…"), nil, ready, w.chooseChannels),
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Microphones…"), ctrlShift(fyne.KeyM), ready && !practice, w.askMicrophones),
-		entry(phrase.L("Tones and guide click…"), ctrlShift(fyne.KeyT), w.bench == nil || ready, w.askTones),
+		entry(i18n.L("Microphones…"), ctrlShift(fyne.KeyM), ready && !practice, w.askMicrophones),
+		entry(i18n.L("Tones and guide click…"), ctrlShift(fyne.KeyT), w.bench == nil || ready, w.askTones),
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Cancel"), ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
+		entry(i18n.L("Cancel"), ctrl(fyne.KeyPeriod), w.jobs.busy(), w.jobs.stop),
 	)
 }
 
@@ -95,20 +95,20 @@ func (w *Window) recordMenu(ready, practice bool) *fyne.Menu {
 func (w *Window) takeMenu(ready bool) *fyne.Menu {
 	t, ok := w.inSight()
 	several := ready && ok && len(t.OtherVoices) > 0
-	return fyne.NewMenu(phrase.L("Take"),
-		entry(phrase.L("How sure?"), ctrl(fyne.KeyU), ready && ok, w.howSure),
+	return fyne.NewMenu(i18n.L("Take"),
+		entry(i18n.L("How sure?"), ctrl(fyne.KeyU), ready && ok, w.howSure),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && ok, w.leaveOut),
-		entry(phrase.L("Notes on this take…"), ctrl(fyne.KeyK), ready && ok, w.noteTake),
+		entry(i18n.L("Notes on this take…"), ctrl(fyne.KeyK), ready && ok, w.noteTake),
 		fyne.NewMenuItemSeparator(),
 		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && ok, w.listen),
-		entry(phrase.L("Hear before or after"), ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
+		entry(i18n.L("Hear before or after"), ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Show the next voice"), ctrlShift(fyne.KeyRight), several, w.nextVoice),
+		entry(i18n.L("Show the next voice"), ctrlShift(fyne.KeyRight), several, w.nextVoice),
 		entry(w.aimVoiceWords(), ctrlShift(fyne.KeyU), several && w.voice != w.session().Target.Voice, w.aimAtVoice),
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Save a report…"), ctrl(fyne.KeyD), ready && ok, w.saveReport),
-		entry(phrase.L("Save take picture…"), nil, ready && ok, w.savePicture),
-		entry(phrase.L("Save the hit fan…"), nil, ready && ok, w.saveFan),
+		entry(i18n.L("Save a report…"), ctrl(fyne.KeyD), ready && ok, w.saveReport),
+		entry(i18n.L("Save take picture…"), nil, ready && ok, w.savePicture),
+		entry(i18n.L("Save the hit fan…"), nil, ready && ok, w.saveFan),
 		w.copyOfTake(ready && ok),
 	)
 }
@@ -117,12 +117,12 @@ func (w *Window) takeMenu(ready bool) *fyne.Menu {
 func (w *Window) changeMenu(ready bool) *fyne.Menu {
 	t, ok := w.inSight()
 	undo, redo := w.undoable()
-	return fyne.NewMenu(phrase.L("Change"),
-		entry(phrase.L("Undo"), &fyne.ShortcutUndo{}, ready && undo, w.undo),
-		entry(phrase.L("Redo"), ctrlShift(fyne.KeyZ), ready && redo, w.redo),
+	return fyne.NewMenu(i18n.L("Change"),
+		entry(i18n.L("Undo"), &fyne.ShortcutUndo{}, ready && undo, w.undo),
+		entry(i18n.L("Redo"), ctrlShift(fyne.KeyZ), ready && redo, w.redo),
 		fyne.NewMenuItemSeparator(),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
-		entry(phrase.L("Add hit"), ctrl(fyne.KeyI), ready && ok, w.addHit),
+		entry(i18n.L("Add hit"), ctrl(fyne.KeyI), ready && ok, w.addHit),
 		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
 	)
 }
@@ -131,23 +131,23 @@ func (w *Window) changeMenu(ready bool) *fyne.Menu {
 func (w *Window) songsMenu(ready bool) *fyne.Menu {
 	listed := ready && w.listing
 	some := listed && len(w.session().Songs) > 0
-	sorted := entry(phrase.L("Sorted by tempo"), nil, listed, func() { w.songs.byTempo.SetChecked(!w.songs.byTempo.Checked) })
+	sorted := entry(i18n.L("Sorted by tempo"), nil, listed, func() { w.songs.byTempo.SetChecked(!w.songs.byTempo.Checked) })
 	sorted.Checked = w.songs.byTempo.Checked
-	return fyne.NewMenu(phrase.L("Set list"),
+	return fyne.NewMenu(i18n.L("Set list"),
 		entry(w.listSongsWords(), ctrl(fyne.KeyL), ready, w.listSongs),
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Aim at this song"), ctrl(fyne.KeyG), some, w.aimAtSong),
-		entry(phrase.L("Aim at the next take"), ctrlShift(fyne.KeyG), some, w.aimAtNext),
+		entry(i18n.L("Aim at this song"), ctrl(fyne.KeyG), some, w.aimAtSong),
+		entry(i18n.L("Aim at the next take"), ctrlShift(fyne.KeyG), some, w.aimAtNext),
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Add song"), ctrlShift(fyne.KeyI), listed, w.addSong),
-		entry(phrase.L("Voices and importance…"), ctrlShift(fyne.KeyV), some, w.askSong),
-		entry(phrase.L("Play it earlier"), ctrlShift(fyne.KeyUp), some && w.songs.inOrder(), func() { w.moveSong(-1) }),
-		entry(phrase.L("Play it later"), ctrlShift(fyne.KeyDown), some && w.songs.inOrder(), func() { w.moveSong(1) }),
-		entry(phrase.L("Remove song"), ctrlShift(fyne.KeyDelete), some, w.removeSong),
+		entry(i18n.L("Add song"), ctrlShift(fyne.KeyI), listed, w.addSong),
+		entry(i18n.L("Voices and importance…"), ctrlShift(fyne.KeyV), some, w.askSong),
+		entry(i18n.L("Play it earlier"), ctrlShift(fyne.KeyUp), some && w.songs.inOrder(), func() { w.moveSong(-1) }),
+		entry(i18n.L("Play it later"), ctrlShift(fyne.KeyDown), some && w.songs.inOrder(), func() { w.moveSong(1) }),
+		entry(i18n.L("Remove song"), ctrlShift(fyne.KeyDelete), some, w.removeSong),
 		sorted,
 		fyne.NewMenuItemSeparator(),
-		entry(phrase.L("Import…"), nil, listed, w.chooseSongs),
-		entry(phrase.L("Export…"), nil, some, w.saveSongs),
+		entry(i18n.L("Import…"), nil, listed, w.chooseSongs),
+		entry(i18n.L("Export…"), nil, some, w.saveSongs),
 	)
 }
 

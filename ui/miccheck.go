@@ -5,7 +5,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -33,10 +33,10 @@ func (d *microphones) beginTapping() {
 		return
 	}
 	n := min(1+len(d.voices), len(d.channels))
-	d.check = &check{fromS: d.monitor.HeardS(), asked: append([]string{phrase.L(onReference)}, d.voices...)[:n]}
-	d.tap.SetText(phrase.L("Stop tapping"))
+	d.check = &check{fromS: d.monitor.HeardS(), asked: append([]string{i18n.L(onReference)}, d.voices...)[:n]}
+	d.tap.SetText(i18n.L("Stop tapping"))
 	d.zero.Disable()
-	d.said.SetText(phrase.L("Tap the reference's microphone with a fingertip."))
+	d.said.SetText(i18n.L("Tap the reference's microphone with a fingertip."))
 }
 
 // beginZero asks for knocks that the reference's and a voice's microphone hear side
@@ -58,9 +58,9 @@ func (d *microphones) beginZero() {
 		}
 	}
 	d.check = &check{fromS: d.monitor.HeardS(), reference: m.Reference, voice: v.Channel, name: v.Voice}
-	d.zero.SetText(phrase.L("Stop the zero check"))
+	d.zero.SetText(i18n.L("Stop the zero check"))
 	d.tap.Disable()
-	d.said.SetText(phrase.F("Lay the microphones of the reference and the %s side by side on one board, and knock on it beside them %d times, a second apart.", v.Voice, zeroKnocks))
+	d.said.SetText(i18n.F("Lay the microphones of the reference and the %s side by side on one board, and knock on it beside them %d times, a second apart.", v.Voice, zeroKnocks))
 }
 
 // zeroKnocks is how many knocks are asked for.
@@ -84,11 +84,11 @@ func (d *microphones) followCheck() {
 			d.zeroFound()
 		}
 	} else if len(taps) > 0 {
-		d.said.SetText(phrase.F("%d of %d knocks.", len(taps), zeroKnocks))
+		d.said.SetText(i18n.F("%d of %d knocks.", len(taps), zeroKnocks))
 	}
 	if d.check == c && d.monitor.HeardS()-c.fromS > mostCheckS {
 		d.endCheck()
-		d.said.SetText(phrase.L("Not enough was heard in time. Try again, a little harder and close to the microphones."))
+		d.said.SetText(i18n.L("Not enough was heard in time. Try again, a little harder and close to the microphones."))
 	}
 }
 
@@ -98,7 +98,7 @@ func (d *microphones) followTaps(taps []handsfree.Tap) {
 	channels, err := handsfree.Roles(taps, len(asked))
 	if err == nil {
 		for _, row := range d.channels {
-			row.is.Selected = phrase.L(onNothing)
+			row.is.Selected = i18n.L(onNothing)
 		}
 		for i, c := range channels {
 			d.channels[c-1].is.Selected = asked[i]
@@ -121,7 +121,7 @@ func (d *microphones) followTaps(taps []handsfree.Tap) {
 		}
 	}
 	if n := len(known); n > 0 && n < len(asked) {
-		d.said.SetText(phrase.F("%d heard. Tap the %s's microphone.", n, asked[n]))
+		d.said.SetText(i18n.F("%d heard. Tap the %s's microphone.", n, asked[n]))
 	}
 }
 
@@ -157,19 +157,19 @@ func skewWords(m session.Microphones) string {
 		if v.Skew.Known() {
 			half := 1.96 * v.Skew.UncertaintyMS
 			if v.Skew.MS < 0 {
-				return phrase.F("The %s's channel hears %.2f ms earlier (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, -v.Skew.MS, half)
+				return i18n.F("The %s's channel hears %.2f ms earlier (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, -v.Skew.MS, half)
 			}
-			return phrase.F("The %s's channel hears %.2f ms later (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, v.Skew.MS, half)
+			return i18n.F("The %s's channel hears %.2f ms later (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, v.Skew.MS, half)
 		}
 	}
-	return phrase.L("The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it.")
+	return i18n.L("The zero check is worth a minute with wireless microphones; plain cables into one device rarely need it.")
 }
 
 // endCheck ends tapping or the zero check.
 func (d *microphones) endCheck() {
 	d.check = nil
-	d.tap.SetText(phrase.L("Find them by tapping"))
-	d.zero.SetText(phrase.L("Zero check"))
+	d.tap.SetText(i18n.L("Find them by tapping"))
+	d.zero.SetText(i18n.L("Zero check"))
 	d.tap.Enable()
 	d.zero.Enable()
 	d.advise()

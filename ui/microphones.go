@@ -13,7 +13,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -64,7 +64,7 @@ func (w *Window) askMicrophones() {
 		return
 	}
 	if len(inputs) == 0 {
-		w.notice.say(phrase.L("No recording device is there: plug one in, or look at the system's sound settings."), true)
+		w.notice.say(i18n.L("No recording device is there: plug one in, or look at the system's sound settings."), true)
 		return
 	}
 	d.inputs = inputs
@@ -89,8 +89,8 @@ func (d *microphones) build(s session.Session) {
 			first = i
 		}
 	}
-	d.rate = newChoice([]string{phrase.L(deviceRate), "44100", "48000", "96000"}, func(string) { d.open() })
-	d.rate.Selected = phrase.L(deviceRate)
+	d.rate = newChoice([]string{i18n.L(deviceRate), "44100", "48000", "96000"}, func(string) { d.open() })
+	d.rate.Selected = i18n.L(deviceRate)
 	if m := s.Microphones; m != nil {
 		if i := slices.Index(names, m.Device); i >= 0 {
 			first = i
@@ -98,14 +98,14 @@ func (d *microphones) build(s session.Session) {
 		}
 	}
 	d.device = newChoice(names, func(string) { d.open() })
-	d.tap = newButton(phrase.L("Find them by tapping"), d.beginTapping)
-	d.zero = newButton(phrase.L("Zero check"), d.beginZero)
-	d.keep = newButton(phrase.L("Keep"), d.done)
+	d.tap = newButton(i18n.L("Find them by tapping"), d.beginTapping)
+	d.zero = newButton(i18n.L("Zero check"), d.beginZero)
+	d.keep = newButton(i18n.L("Keep"), d.done)
 	d.keep.Importance = widget.HighImportance
-	cancel := newButton(phrase.L("Cancel"), func() { d.dialog.Hide() })
-	top := container.NewBorder(nil, nil, widget.NewLabel(phrase.L("Device")), container.NewHBox(widget.NewLabel(phrase.L("Rate")), d.rate), d.device)
+	cancel := newButton(i18n.L("Cancel"), func() { d.dialog.Hide() })
+	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Rate")), d.rate), d.device)
 	body := container.NewBorder(container.NewVBox(top, newFlow(d.tap, d.zero), d.said), nil, nil, nil, container.NewVScroll(d.rows))
-	d.dialog = dialog.NewCustomWithoutButtons(phrase.L("Microphones"), body, d.w.win)
+	d.dialog = dialog.NewCustomWithoutButtons(i18n.L("Microphones"), body, d.w.win)
 	d.dialog.SetButtons([]fyne.CanvasObject{cancel, d.keep})
 	d.dialog.SetOnClosed(d.close)
 	d.dialog.Resize(d.w.room(820, 480))
@@ -146,11 +146,11 @@ func (d *microphones) fill(channels int) {
 		known = nil
 	}
 	for c := 1; c <= channels; c++ {
-		row := newChannelRow(c, append([]string{phrase.L(onNothing), phrase.L(onReference)}, d.voices...), d.advise)
-		row.is.Selected = phrase.L(onNothing)
+		row := newChannelRow(c, append([]string{i18n.L(onNothing), i18n.L(onReference)}, d.voices...), d.advise)
+		row.is.Selected = i18n.L(onNothing)
 		switch {
 		case known != nil && c == known.Reference, known == nil && c == 1:
-			row.is.Selected = phrase.L(onReference)
+			row.is.Selected = i18n.L(onReference)
 		case known != nil:
 			for _, v := range known.Voices {
 				if v.Channel == c && slices.Contains(d.voices, v.Voice) {
@@ -172,20 +172,20 @@ func (d *microphones) fill(channels int) {
 func (d *microphones) chosen() (session.Microphones, error) {
 	var m session.Microphones
 	if d.monitor == nil {
-		return m, phrase.Errorf("no device is open: choose one that works")
+		return m, i18n.Errorf("no device is open: choose one that works")
 	}
 	f := d.monitor.Format()
 	m = session.Microphones{Device: d.device.Selected, RateHz: f.RateHz, Channels: f.Channels}
 	seen := map[string]int{}
-	nothing, reference := phrase.L(onNothing), phrase.L(onReference)
+	nothing, reference := i18n.L(onNothing), i18n.L(onReference)
 	for _, row := range d.channels {
 		is := row.is.Selected
 		switch first, twice := seen[is]; {
 		case !twice || is == nothing:
 		case is == reference:
-			return m, phrase.Errorf("channels %d and %d cannot both be the reference: choose another for one", first, row.channel)
+			return m, i18n.Errorf("channels %d and %d cannot both be the reference: choose another for one", first, row.channel)
 		default:
-			return m, phrase.Errorf("channels %d and %d cannot both be the %s: choose another for one", first, row.channel, is)
+			return m, i18n.Errorf("channels %d and %d cannot both be the %s: choose another for one", first, row.channel, is)
 		}
 		seen[is] = row.channel
 		switch is {
@@ -197,10 +197,10 @@ func (d *microphones) chosen() (session.Microphones, error) {
 		}
 	}
 	if m.Reference == 0 {
-		return m, phrase.Errorf("say which channel hears the reference, what is locked to the crank")
+		return m, i18n.Errorf("say which channel hears the reference, what is locked to the crank")
 	}
 	if len(m.Voices) == 0 {
-		return m, phrase.Errorf("say which channel hears a voice")
+		return m, i18n.Errorf("say which channel hears a voice")
 	}
 	for i, v := range m.Voices {
 		m.Voices[i].Skew = skewIn(d.checked[v.Voice], m, v)
@@ -220,7 +220,7 @@ func (d *microphones) advise() {
 		return
 	}
 	d.keep.Enable()
-	d.said.SetText(phrase.L("Play or knock: each ball should roll between the two posts.") + " " + skewWords(m))
+	d.said.SetText(i18n.L("Play or knock: each ball should roll between the two posts.") + " " + skewWords(m))
 }
 
 // done keeps the choice.
@@ -299,7 +299,7 @@ func (d *microphones) look() {
 
 // inkOf returns the colour of what a channel is on.
 func inkOf(is string) fyne.ThemeColorName {
-	if is == phrase.L(onReference) {
+	if is == i18n.L(onReference) {
 		return look.Reference
 	}
 	return look.Voice

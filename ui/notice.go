@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // notice is the line along the bottom of the window where errors and news
@@ -27,7 +27,7 @@ type notice struct {
 func newNotice() *notice {
 	n := &notice{icon: widget.NewIcon(theme.InfoIcon()), text: widget.NewLabel("")}
 	n.text.Wrapping = fyne.TextWrapWord
-	n.root = container.NewBorder(nil, nil, n.icon, newButton(phrase.L("Dismiss"), n.clear), n.text)
+	n.root = container.NewBorder(nil, nil, n.icon, newButton(i18n.L("Dismiss"), n.clear), n.text)
 	n.root.Hide()
 	return n
 }
@@ -75,7 +75,7 @@ func capital(s string) string {
 }
 
 func fullStop() string {
-	if phrase.Tag() == "ja" {
+	if i18n.Tag() == "ja" {
 		return "。"
 	}
 	return "."

@@ -50,7 +50,7 @@ func readPhrases(t *testing.T) *phraseSource {
 				return err
 			}
 			f, err := parser.ParseFile(p.files, path, nil, 0)
-			if err == nil && f.Name.Name != "phrase" {
+			if err == nil && f.Name.Name != "i18n" {
 				parsed = append(parsed, f)
 				p.keepConstants(f)
 			}
@@ -100,7 +100,7 @@ func (p *phraseSource) look(f *ast.File) {
 		if !ok {
 			return true
 		}
-		if of, ok := s.X.(*ast.Ident); !ok || of.Name != "phrase" {
+		if of, ok := s.X.(*ast.Ident); !ok || of.Name != "i18n" {
 			return true
 		}
 		at, to := 0, 0

@@ -3,7 +3,7 @@ package ui
 import (
 	"fmt"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/plotting"
 	"lagwright/ui/trace"
 )
@@ -11,13 +11,13 @@ import (
 // savePicture asks where to save the take in sight as a picture.
 func (w *Window) savePicture() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(phrase.L("Save take picture…"), fmt.Sprintf("take-%03d.png", t.ID), w.pictureFigure)
+		w.saveFigure(i18n.L("Save take picture…"), fmt.Sprintf("take-%03d.png", t.ID), w.pictureFigure)
 	}
 }
 
 // errNoTake says that something of a take was asked for, and there is none.
 func errNoTake() error {
-	return phrase.Errorf("there is no take in sight: choose one in the list of takes")
+	return i18n.Errorf("there is no take in sight: choose one in the list of takes")
 }
 
 // pictureFigure is the take in sight: the whole of it, and the stretch that the
@@ -49,7 +49,7 @@ func (w *Window) addSound(p *plotting.Picture) (err error) {
 // saveReport asks where to save the report of the take in sight.
 func (w *Window) saveReport() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(phrase.L("Save a report…"), fmt.Sprintf("report-%03d.pdf", t.ID), w.reportFigure)
+		w.saveFigure(i18n.L("Save a report…"), fmt.Sprintf("report-%03d.pdf", t.ID), w.reportFigure)
 	}
 }
 

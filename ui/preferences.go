@@ -9,7 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -30,7 +30,7 @@ const (
 type labelled struct{ value, words string }
 
 func themes() []labelled {
-	return []labelled{{themeSystem, phrase.L("As the system")}, {themeLight, phrase.L("Light")}, {themeDark, phrase.L("Dark")}}
+	return []labelled{{themeSystem, i18n.L("As the system")}, {themeLight, i18n.L("Light")}, {themeDark, i18n.L("Dark")}}
 }
 
 var textSizes = []int{100, 125, 150, 200}
@@ -61,7 +61,7 @@ func (w *Window) relook() {
 
 func (w *Window) themeMenu() *fyne.MenuItem {
 	chosen := w.app.Preferences().StringWithFallback(prefTheme, themeSystem)
-	i := fyne.NewMenuItem(phrase.L("Theme"), nil)
+	i := fyne.NewMenuItem(i18n.L("Theme"), nil)
 	i.ChildMenu = fyne.NewMenu("")
 	for _, t := range themes() {
 		one := entry(t.words, nil, true, func() {
@@ -76,7 +76,7 @@ func (w *Window) themeMenu() *fyne.MenuItem {
 
 func (w *Window) textMenu() *fyne.MenuItem {
 	chosen := w.app.Preferences().IntWithFallback(prefText, 100)
-	i := fyne.NewMenuItem(phrase.L("Text size"), nil)
+	i := fyne.NewMenuItem(i18n.L("Text size"), nil)
 	i.ChildMenu = fyne.NewMenu("")
 	for _, percent := range textSizes {
 		one := entry(textWords(percent), nil, true, func() {
@@ -130,23 +130,23 @@ func (w *Window) askPreferences() {
 	}
 	units := newChoice(unitNames(), nil)
 	units.Selected = w.unit().name
-	tones := newTick(phrase.L("heard while a take is played"), nil)
+	tones := newTick(i18n.L("heard while a take is played"), nil)
 	tones.Checked = prefs.BoolWithFallback(prefTones, true)
-	hints := newTick(phrase.L("shown with the simulated machine"), nil)
+	hints := newTick(i18n.L("shown with the simulated machine"), nil)
 	hints.Checked = w.hints()
 	tolerance := number(figure(w.tolerance()), 0.5, 100, false)
 	folder := newField(w.sessionsIn())
 	folder.Validator = folderNamed
-	folder.ActionItem = newIconButton(phrase.L("Choose the folder"), theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
-	w.form(phrase.L("Preferences"), phrase.L("Keep"), []*widget.FormItem{
-		item(phrase.L("Theme"), "", looks),
-		item(phrase.L("Text size"), "", text),
-		item(phrase.L("Lengths in"), phrase.L("drop, ball and pins, where you enter and read them"), units),
-		item(phrase.L("Language"), phrase.L("from the next start on"), speaks),
-		item(phrase.L("Tones"), phrase.L("Record > Tones and guide click… has more"), tones),
-		item(phrase.L("Hints"), phrase.L("for the first loop"), hints),
-		item(phrase.L("Tolerance, ms"), phrase.L("of new sessions: a lag within it counts as together"), tolerance),
-		item(phrase.L("Sessions live in"), phrase.L("new ones; those that are there stay where they are"), folder),
+	folder.ActionItem = newIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
+	w.form(i18n.L("Preferences"), i18n.L("Keep"), []*widget.FormItem{
+		item(i18n.L("Theme"), "", looks),
+		item(i18n.L("Text size"), "", text),
+		item(i18n.L("Lengths in"), i18n.L("drop, ball and pins, where you enter and read them"), units),
+		item(i18n.L("Language"), i18n.L("from the next start on"), speaks),
+		item(i18n.L("Tones"), i18n.L("Record > Tones and guide click… has more"), tones),
+		item(i18n.L("Hints"), i18n.L("for the first loop"), hints),
+		item(i18n.L("Tolerance, ms"), i18n.L("of new sessions: a lag within it counts as together"), tolerance),
+		item(i18n.L("Sessions live in"), i18n.L("new ones; those that are there stay where they are"), folder),
 	}, func() {
 		prefs.SetString(prefTheme, themes()[max(0, looks.SelectedIndex())].value)
 		prefs.SetInt(prefText, textSizes[max(0, text.SelectedIndex())])

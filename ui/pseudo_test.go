@@ -16,7 +16,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // strange writes a phrase in Cyrillic letters one for one, as a language that shares none
@@ -44,16 +44,16 @@ func strange(english string) string {
 
 func inStrangeLetters(t *testing.T) {
 	t.Helper()
-	phrase.Use(&phrase.Language{Tag: "x-strange", Look: strange})
-	t.Cleanup(func() { phrase.Use(nil) })
+	i18n.Use(&i18n.Language{Tag: "x-strange", Look: strange})
+	t.Cleanup(func() { i18n.Use(nil) })
 }
 
 func TestStrangeLetters(t *testing.T) {
 	inStrangeLetters(t)
 	for got, want := range map[string]string{
-		phrase.F("%d steps, %.1f ms: %s", 3, 0.5, "tub"): "3 тудпт, 0.5 мт: tub",
-		phrase.L("Tight"):            "Уижзу",
-		phrase.F("95 %% of %q", "a"): `95 % ое "a"`,
+		i18n.F("%d steps, %.1f ms: %s", 3, 0.5, "tub"): "3 тудпт, 0.5 мт: tub",
+		i18n.L("Tight"):            "Уижзу",
+		i18n.F("95 %% of %q", "a"): `95 % ое "a"`,
 	} {
 		if got != want {
 			t.Errorf("got %q, want %q", got, want)
@@ -201,7 +201,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 		}
 	}
 	for name, do := range map[string]func(){
-		"copied": w.copyReadings, "left out": w.leaveOut, "machine": func() { w.sessionChanged(phrase.L("The machine is kept as you say."), nil) },
+		"copied": w.copyReadings, "left out": w.leaveOut, "machine": func() { w.sessionChanged(i18n.L("The machine is kept as you say."), nil) },
 		"duplicate": func() { w.duplicate(w.bench.Dir()) },
 	} {
 		do()

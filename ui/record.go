@@ -12,7 +12,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 	"lagwright/ui/look"
@@ -41,7 +41,7 @@ func newRecordPane(w *Window) *recordPane {
 		l.Truncation = fyne.TextTruncateEllipsis
 		return l
 	}
-	p.settings = newRows(phrase.L("Settings"), func() int { return max(len(p.settled), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
+	p.settings = newRows(i18n.L("Settings"), func() int { return max(len(p.settled), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
 		o.(*widget.Label).SetText(p.settingRow(i))
 	})
 	p.settings.OnSelected = func(i widget.ListItemID) {
@@ -50,7 +50,7 @@ func newRecordPane(w *Window) *recordPane {
 			w.aim(p.settled[i].Target)
 		}
 	}
-	p.takes = newRows(phrase.L("Takes"), func() int { return max(len(p.taken), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
+	p.takes = newRows(i18n.L("Takes"), func() int { return max(len(p.taken), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
 		o.(*widget.Label).SetText(p.takeRow(i))
 	})
 	p.takes.OnSelected = func(i widget.ListItemID) {
@@ -59,11 +59,11 @@ func newRecordPane(w *Window) *recordPane {
 		}
 	}
 	p.tabs = container.NewAppTabs(
-		container.NewTabItem(phrase.L("Settings"), p.settings),
-		container.NewTabItem(phrase.L("Takes"), p.takes),
+		container.NewTabItem(i18n.L("Settings"), p.settings),
+		container.NewTabItem(i18n.L("Takes"), p.takes),
 	)
 	p.tabs.OnSelected = func(*container.TabItem) { w.win.SetMainMenu(w.menu()) }
-	songs := newButton(phrase.L("Set list…"), w.listSongs)
+	songs := newButton(i18n.L("Set list…"), w.listSongs)
 	p.split = container.NewHSplit(p.curve, border(nil, songs, nil, nil, p.tabs))
 	p.root = container.NewStack(p.split)
 	return p
@@ -72,9 +72,9 @@ func newRecordPane(w *Window) *recordPane {
 // listRecordWords names the command that shows the list which is not in sight.
 func (w *Window) listRecordWords() string {
 	if !w.listing && w.record.tabs.SelectedIndex() == 0 {
-		return phrase.L("Show the list of takes")
+		return i18n.L("Show the list of takes")
 	}
-	return phrase.L("Show the settings")
+	return i18n.L("Show the settings")
 }
 
 // listRecord shows the list which is not in sight, the settings first after the set
@@ -127,11 +127,11 @@ func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int, 
 
 func (p *recordPane) settingRow(i int) string {
 	if i >= len(p.settled) {
-		return phrase.L("Tempos that are tight will be listed here.")
+		return i18n.L("Tempos that are tight will be listed here.")
 	}
 	one := p.settled[i]
 	half := (one.CI[1] - one.CI[0]) / 2
-	return phrase.F("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
+	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
 }
 
 // farTempo is how far a tempo may be missed, as a share, without a word.
@@ -143,13 +143,13 @@ func broughtFrom(t session.Take) string {
 	if math.Abs(t.Reading.TempoBPM/t.Target.TempoBPM-1) <= farTempo {
 		return ""
 	}
-	return ", " + phrase.F("brought there from %.1f BPM", t.Reading.TempoBPM)
+	return ", " + i18n.F("brought there from %.1f BPM", t.Reading.TempoBPM)
 }
 
 // inLine writes a sentence on without its capital, where a language has one only at
 // the beginning of sentences.
 func inLine(sentence string) string {
-	if phrase.Tag() == "de" {
+	if i18n.Tag() == "de" {
 		return sentence // the capital may be a noun's
 	}
 	first, size := utf8.DecodeRuneInString(sentence)
@@ -160,29 +160,29 @@ func inLine(sentence string) string {
 func thenWords(steps int) string {
 	switch {
 	case steps > 0:
-		return phrase.F("then %d ahead", steps)
+		return i18n.F("then %d ahead", steps)
 	case steps < 0:
-		return phrase.F("then %d back", -steps)
+		return i18n.F("then %d back", -steps)
 	}
-	return phrase.L("then stay")
+	return i18n.L("then stay")
 }
 
 func (p *recordPane) takeRow(i int) string {
 	if i >= len(p.taken) {
-		return phrase.L("Every take of this session will be listed here.")
+		return i18n.L("Every take of this session will be listed here.")
 	}
 	t := p.taken[i]
-	words := []string{strconv.Itoa(t.ID), phrase.F("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, phrase.F("at %s", look.Setting(t.Advice.At))}
+	words := []string{strconv.Itoa(t.ID), i18n.F("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, i18n.F("at %s", look.Setting(t.Advice.At))}
 	if t.Advice.Outcome.Again() {
 		words = append(words, inLine(t.Advice.DoWords()))
 	} else {
-		words = append(words, phrase.F("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half)+broughtFrom(t))
+		words = append(words, i18n.F("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half)+broughtFrom(t))
 	}
 	if t.Moved != nil && (i == 0 || p.taken[i-1].ID != t.ID) {
 		words = append(words, thenWords(t.Moved.Steps))
 	}
 	if t.LeftOut {
-		words = slices.Insert(words, 1, phrase.L("left out"))
+		words = slices.Insert(words, 1, i18n.L("left out"))
 	}
 	if t.Notes != "" {
 		words = append(words, "“"+firstLine(t.Notes)+"”")

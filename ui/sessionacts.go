@@ -11,17 +11,17 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
 // sessionCommands are those on the session in dir, the open one or one of the list.
 func (w *Window) sessionCommands(dir string, on bool) []*fyne.MenuItem {
 	return []*fyne.MenuItem{
-		entry(phrase.L("Rename…"), nil, on, func() { w.askName(dir) }),
-		entry(phrase.L("Notes…"), nil, on, func() { w.askNotes(dir) }),
-		entry(phrase.L("Duplicate"), nil, on, func() { w.duplicate(dir) }),
-		entry(phrase.L("Export as one zip…"), nil, on, func() { w.askZip(dir) }),
+		entry(i18n.L("Rename…"), nil, on, func() { w.askName(dir) }),
+		entry(i18n.L("Notes…"), nil, on, func() { w.askNotes(dir) }),
+		entry(i18n.L("Duplicate"), nil, on, func() { w.duplicate(dir) }),
+		entry(i18n.L("Export as one zip…"), nil, on, func() { w.askZip(dir) }),
 	}
 }
 
@@ -31,16 +31,16 @@ func (w *Window) thisSession(ready bool) *fyne.MenuItem {
 	if w.bench != nil {
 		dir = w.bench.Dir()
 	}
-	all := entry(phrase.L("This session"), nil, ready, nil)
+	all := entry(i18n.L("This session"), nil, ready, nil)
 	all.ChildMenu = fyne.NewMenu("", w.sessionCommands(dir, ready)...)
 	return all
 }
 
 // menuOf shows the commands on a session of the list below what was pressed.
 func (p *welcome) menuOf(r session.Recent, below fyne.CanvasObject) {
-	items := []*fyne.MenuItem{entry(phrase.L("Open"), nil, !r.Missing, func() { p.w.openRecent(r) })}
+	items := []*fyne.MenuItem{entry(i18n.L("Open"), nil, !r.Missing, func() { p.w.openRecent(r) })}
 	items = append(items, p.w.sessionCommands(r.Dir, !r.Missing)...)
-	items = append(items, fyne.NewMenuItemSeparator(), entry(phrase.L("Take off this list"), nil, true, func() {
+	items = append(items, fyne.NewMenuItemSeparator(), entry(i18n.L("Take off this list"), nil, true, func() {
 		p.w.tell(session.Forget(r.Dir))
 		p.refresh()
 	}))
@@ -109,17 +109,17 @@ func (w *Window) askName(dir string) {
 		return
 	}
 	name := text(s.Name)
-	w.form(phrase.L("Rename the session"), phrase.L("Rename"), []*widget.FormItem{item(phrase.L("Name"), phrase.L("its folder keeps its own"), name)}, func() {
+	w.form(i18n.L("Rename the session"), i18n.L("Rename"), []*widget.FormItem{item(i18n.L("Name"), i18n.L("its folder keeps its own"), name)}, func() {
 		now := strings.TrimSpace(name.Text)
-		w.reword(dir, phrase.F("The session is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
+		w.reword(dir, i18n.F("The session is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
 	})
 	w.win.Canvas().Focus(name)
 }
 
 func (w *Window) askNotes(dir string) {
 	if s, ok := w.peek(dir); ok {
-		w.askWords(phrase.F("Notes on %s", s.Name), s.Notes, func(words string) {
-			w.reword(dir, phrase.L("The notes are kept."), func(b *bench.Bench) error { return b.Note(words) })
+		w.askWords(i18n.F("Notes on %s", s.Name), s.Notes, func(words string) {
+			w.reword(dir, i18n.L("The notes are kept."), func(b *bench.Bench) error { return b.Note(words) })
 		})
 	}
 }
@@ -130,8 +130,8 @@ func (w *Window) noteTake() {
 	if !ok || !w.mayChange() {
 		return
 	}
-	w.askWords(phrase.F("Notes on take %d", t.ID), t.Notes, func(words string) {
-		w.sessionChanged(phrase.F("The notes on take %d are kept.", t.ID), w.bench.NoteTake(t.ID, words))
+	w.askWords(i18n.F("Notes on take %d", t.ID), t.Notes, func(words string) {
+		w.sessionChanged(i18n.F("The notes on take %d are kept.", t.ID), w.bench.NoteTake(t.ID, words))
 	})
 }
 
@@ -140,12 +140,12 @@ func (w *Window) askWords(title, words string, keep func(string)) {
 	e := newField(words)
 	e.MultiLine, e.Wrapping = true, fyne.TextWrapWord
 	e.SetMinRowsVisible(8)
-	w.formThatAsks(title, phrase.L("Keep"), []*widget.FormItem{item(phrase.L("Notes"), phrase.L("in your own words; Ctrl+Enter keeps them"), e)}, func(away func()) {
+	w.formThatAsks(title, i18n.L("Keep"), []*widget.FormItem{item(i18n.L("Notes"), i18n.L("in your own words; Ctrl+Enter keeps them"), e)}, func(away func()) {
 		if e.Text == words {
 			away()
 			return
 		}
-		w.confirm(phrase.L("Throw the words away?"), phrase.L("What was typed here is not kept yet."), phrase.L("Throw away"), phrase.L("Cancel"), away, func() {})
+		w.confirm(i18n.L("Throw the words away?"), i18n.L("What was typed here is not kept yet."), i18n.L("Throw away"), i18n.L("Cancel"), away, func() {})
 	}, func() { keep(e.Text) })
 	w.win.Canvas().Focus(e)
 }
@@ -160,14 +160,14 @@ func (w *Window) duplicate(dir string) {
 	if !ok {
 		return
 	}
-	start(w.jobs, phrase.F("Duplicating %s…", s.Name), func(ctx context.Context, progress func(float64)) (string, error) {
+	start(w.jobs, i18n.F("Duplicating %s…", s.Name), func(ctx context.Context, progress func(float64)) (string, error) {
 		return b.Duplicate(ctx, progress)
 	}, func(copied string, err error) {
 		give()
 		w.tell(err)
 		if err == nil {
 			w.tell(session.Remember(copied))
-			w.notice.say(phrase.F("The copy is %s. It lies in %s.", filepath.Base(copied), copied), false)
+			w.notice.say(i18n.F("The copy is %s. It lies in %s.", filepath.Base(copied), copied), false)
 		}
 		w.keptChanged()
 	})
@@ -186,7 +186,7 @@ func (w *Window) askZip(dir string) {
 	if _, ok := w.peek(dir); !ok {
 		return
 	}
-	w.askPath(phrase.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
+	w.askPath(i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
 }
 
 // exportZip packs a session into a zip at path.
@@ -199,15 +199,15 @@ func (w *Window) exportZip(dir, path string) {
 	if !ok {
 		return
 	}
-	start(w.jobs, phrase.F("Exporting %s…", filepath.Base(target)), func(ctx context.Context, progress func(float64)) ([]string, error) {
+	start(w.jobs, i18n.F("Exporting %s…", filepath.Base(target)), func(ctx context.Context, progress func(float64)) ([]string, error) {
 		return b.Export(ctx, target, progress)
 	}, func(missing []string, err error) {
 		give()
 		w.tell(err)
 		if err == nil {
-			words := phrase.F("Exported to %s.", target)
+			words := i18n.F("Exported to %s.", target)
 			if len(missing) > 0 {
-				words += " " + phrase.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
+				words += " " + i18n.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
 			}
 			w.notice.say(words, len(missing) > 0)
 		}
@@ -240,7 +240,7 @@ func (w *Window) importZip(path string) {
 		return
 	}
 	w.notice.clear()
-	start(w.jobs, phrase.F("Importing %s…", filepath.Base(path)), func(ctx context.Context, progress func(float64)) (string, error) {
+	start(w.jobs, i18n.F("Importing %s…", filepath.Base(path)), func(ctx context.Context, progress func(float64)) (string, error) {
 		return session.Import(ctx, path, w.sessionsIn(), progress)
 	}, func(dir string, err error) {
 		w.tell(err)

@@ -9,7 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -35,11 +35,11 @@ func (w *Window) askSession() {
 	items := f.items()
 	if len(earlier) > 0 {
 		f.like = newChoice(w.welcome.shelf.labels(earlier), nil)
-		f.like.PlaceHolder = phrase.L("none: a new one")
+		f.like.PlaceHolder = i18n.L("none: a new one")
 		f.like.OnChanged = func(string) { w.tell(f.fill(earlier[f.like.SelectedIndex()].Dir)) }
-		items = slices.Insert(items, 0, item(phrase.L("Machine of an earlier session"), "", f.like))
+		items = slices.Insert(items, 0, item(i18n.L("Machine of an earlier session"), "", f.like))
 	}
-	w.form(phrase.L("New session"), phrase.L("Begin"), items, func() {
+	w.form(i18n.L("New session"), i18n.L("Begin"), items, func() {
 		before := w.bench
 		w.create(f.session(time.Now()))
 		if w.bench != before {
@@ -63,15 +63,15 @@ func newBeginForm(toleranceMS float64) *beginForm {
 		perBeat: count(1, 24, false), tempo: number("", session.MinTempoBPM, session.MaxTempoBPM, false),
 		tolerance: number(figure(toleranceMS), 0.5, 100, false),
 	}
-	f.name.SetPlaceHolder(phrase.L("what you call it"))
-	f.voices.SetPlaceHolder(phrase.L("drum, block, bar"))
-	f.notches.SetPlaceHolder(phrase.L("in a full turn; leave empty if unknown"))
+	f.name.SetPlaceHolder(i18n.L("what you call it"))
+	f.voices.SetPlaceHolder(i18n.L("drum, block, bar"))
+	f.notches.SetPlaceHolder(i18n.L("in a full turn; leave empty if unknown"))
 	f.perBeat.SetText("1")
 	f.voices.Validator = validVoices
 	inRange := f.turns.Validator
 	f.turns.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" && strings.TrimSpace(f.notches.Text) != "" {
-			return phrase.Errorf("needed with the notches")
+			return i18n.Errorf("needed with the notches")
 		}
 		return inRange(s)
 	}
@@ -84,22 +84,22 @@ func validVoices(s string) error {
 	slices.Sort(all)
 	switch {
 	case len(all) == 0:
-		return phrase.Errorf("at least one name")
+		return i18n.Errorf("at least one name")
 	case len(slices.Compact(slices.Clone(all))) < len(all):
-		return phrase.Errorf("each name once")
+		return i18n.Errorf("each name once")
 	}
 	return nil
 }
 
 func (f *beginForm) items() []*widget.FormItem {
 	return []*widget.FormItem{
-		item(phrase.L("Machine"), "", f.name),
-		item(phrase.L("Voices"), phrase.L("separated by commas; the first one is tuned first"), f.voices),
-		item(phrase.L("Notches of the index plate"), "", f.notches),
-		item(phrase.L("Turns of the plate in a beat"), phrase.L("leave empty if unknown: the first move teaches the step"), f.turns),
-		item(phrase.L("Reference hits in a beat"), phrase.L("how often what is locked to the crank ticks"), f.perBeat),
-		item(phrase.L("Tempo"), phrase.L("of the first song, in BPM"), f.tempo),
-		item(phrase.L("Tolerance"), phrase.L("in ms: a lag within it counts as together"), f.tolerance),
+		item(i18n.L("Machine"), "", f.name),
+		item(i18n.L("Voices"), i18n.L("separated by commas; the first one is tuned first"), f.voices),
+		item(i18n.L("Notches of the index plate"), "", f.notches),
+		item(i18n.L("Turns of the plate in a beat"), i18n.L("leave empty if unknown: the first move teaches the step"), f.turns),
+		item(i18n.L("Reference hits in a beat"), i18n.L("how often what is locked to the crank ticks"), f.perBeat),
+		item(i18n.L("Tempo"), i18n.L("of the first song, in BPM"), f.tempo),
+		item(i18n.L("Tolerance"), i18n.L("in ms: a lag within it counts as together"), f.tolerance),
 	}
 }
 

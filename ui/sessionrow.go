@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -33,7 +33,7 @@ func newSessionRow() fyne.CanvasObject {
 	r := &sessionRow{picture: canvas.NewImageFromImage(blank), name: line(true), what: line(false), how: line(false)}
 	r.picture.FillMode = canvas.ImageFillContain
 	r.picture.SetMinSize(fyne.NewSize(thumbWide, thumbHigh))
-	r.more = newIconButton(phrase.L("This session"), theme.MoreVerticalIcon(), nil)
+	r.more = newIconButton(i18n.L("This session"), theme.MoreVerticalIcon(), nil)
 	r.ExtendBaseWidget(r)
 	return r
 }
@@ -86,7 +86,7 @@ func newSessionList(length func() int, update func(int, fyne.CanvasObject)) *ses
 }
 
 // AccessibilityLabel says what is listed.
-func (l *sessionList) AccessibilityLabel() string { return phrase.L("Sessions so far") }
+func (l *sessionList) AccessibilityLabel() string { return i18n.L("Sessions so far") }
 
 // TypedKey adds Enter and the menu key to those of a list.
 func (l *sessionList) TypedKey(e *fyne.KeyEvent) {
@@ -133,7 +133,7 @@ type searchEntry struct {
 func newSearchEntry() *searchEntry {
 	e := &searchEntry{}
 	e.ExtendBaseWidget(e)
-	e.SetPlaceHolder(phrase.L("Search by name, machine or song"))
+	e.SetPlaceHolder(i18n.L("Search by name, machine or song"))
 	e.Icon = theme.SearchIcon()
 	return e
 }

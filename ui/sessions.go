@@ -7,7 +7,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -78,9 +78,9 @@ func readKept(dir string, stamp session.Stamp) kept {
 	if err != nil {
 		return kept{stamp: stamp, err: err}
 	}
-	k := kept{stamp: stamp, lastTake: phrase.L("No take yet"), songs: s.SongNames(), curve: thumbOf(s)}
+	k := kept{stamp: stamp, lastTake: i18n.L("No take yet"), songs: s.SongNames(), curve: thumbOf(s)}
 	if at := s.LastTake(); !at.IsZero() {
-		k.lastTake = phrase.F("Last take %s", minute(at))
+		k.lastTake = i18n.F("Last take %s", minute(at))
 	}
 	k.tight = len(s.Settings())
 	s.Takes = nil
@@ -89,7 +89,7 @@ func readKept(dir string, stamp session.Stamp) kept {
 }
 
 // minute writes a moment in the computer's own time.
-func minute(at time.Time) string { return at.Local().Format(phrase.L("2 Jan 2006, 15:04")) }
+func minute(at time.Time) string { return at.Local().Format(i18n.L("2 Jan 2006, 15:04")) }
 
 func (h *shelf) put(dir string, k kept) {
 	h.known[dir] = k
@@ -135,7 +135,7 @@ func (h *shelf) words(r session.Recent) (name, what, how string) {
 	k, ok := h.known[r.Dir]
 	switch {
 	case r.Missing:
-		return name, what, phrase.F("The folder is gone: %s", r.Dir)
+		return name, what, i18n.F("The folder is gone: %s", r.Dir)
 	case !ok:
 		return name, what, ""
 	case k.err != nil:
@@ -150,9 +150,9 @@ func (h *shelf) words(r session.Recent) (name, what, how string) {
 
 func tightWords(settings int) string {
 	if settings == 0 {
-		return phrase.L("no tight settings yet")
+		return i18n.L("no tight settings yet")
 	}
-	return phrase.N(settings, "1 tight setting", "%d tight settings", settings)
+	return i18n.N(settings, "1 tight setting", "%d tight settings", settings)
 }
 
 // practice reports whether a session is known to be with the simulated machine.

@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -26,7 +26,7 @@ const (
 // and chance in the smallest window: cut off, "± 10.2" would pass for less.
 func songColumns() tableColumns {
 	return tableColumns{
-		titles: []string{phrase.L("Song"), phrase.L("BPM"), phrase.L("Setting"), phrase.L("Move"), phrase.L("Tempo window"), phrase.L("Expected"), phrase.L("Sure?")},
+		titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
 		shares: []float32{0.165, 0.07, 0.1, 0.08, 0.18, 0.27, 0.135},
 		held:   5,
 	}
@@ -71,8 +71,8 @@ func (r *songRow) show(index int, song session.Song, known *bench.Planned) {
 	r.back.FillColor = theme.Color(theme.ColorNameSelection) // the theme may have changed
 	r.song, r.value = index, song
 	r.cells[nameColumn].show(song.Name)
-	r.cells[tempoColumn].show(phrase.F("%.6g", song.TempoBPM))
-	said := [5]string{4: phrase.L("Play a take first.")}
+	r.cells[tempoColumn].show(i18n.F("%.6g", song.TempoBPM))
+	said := [5]string{4: i18n.L("Play a take first.")}
 	if known != nil {
 		said = songWords(*known, index == 0)
 	}
@@ -101,7 +101,7 @@ func (r *songRow) keep(p *songsPane) {
 // is expected and whether it is sure.
 func songWords(s bench.Planned, first bool) [5]string {
 	worst := s.Worst()
-	move, expected := look.Setting(s.Move), phrase.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
+	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
 	if first {
 		move = ""
 	}
@@ -117,27 +117,27 @@ func partWords(s bench.Planned) string {
 	var parts []string
 	for _, r := range s.Parts {
 		if r.Unheard {
-			parts = append(parts, phrase.F("%s not heard yet", r.Voice))
+			parts = append(parts, i18n.F("%s not heard yet", r.Voice))
 			continue
 		}
-		parts = append(parts, phrase.F("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
+		parts = append(parts, i18n.F("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
 	}
-	return phrase.F("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
+	return i18n.F("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
 }
 
 // windowWords says at which tempos, in BPM, a song's setting holds.
 func windowWords(s bench.Planned) string {
 	switch {
 	case s.HighBPM == 0:
-		return phrase.L("no tempo")
+		return i18n.L("no tempo")
 	case s.LowBPM == 0 && math.IsInf(s.HighBPM, 1):
-		return phrase.L("any tempo")
+		return i18n.L("any tempo")
 	case math.IsInf(s.HighBPM, 1):
-		return phrase.F("from %.1f", s.LowBPM)
+		return i18n.F("from %.1f", s.LowBPM)
 	case s.LowBPM == 0:
-		return phrase.F("up to %.1f", s.HighBPM)
+		return i18n.F("up to %.1f", s.HighBPM)
 	}
-	return phrase.F("%.1f to %.1f", s.LowBPM, s.HighBPM)
+	return i18n.F("%.1f to %.1f", s.LowBPM, s.HighBPM)
 }
 
 // nextWords says which take to play next and why.
@@ -150,9 +150,9 @@ func nextWords(p bench.Plan, err error) string {
 	case p.Next == nil && p.Untold != "":
 		return p.Untold
 	case p.Next == nil:
-		return phrase.L("No more takes needed.")
+		return i18n.L("No more takes needed.")
 	}
-	return phrase.F("Next: %s. %s", p.Next.Do, p.Next.Why)
+	return i18n.F("Next: %s. %s", p.Next.Do, p.Next.Why)
 }
 
 // inFont replaces the minus sign, which Fyne's font has not got.
@@ -228,5 +228,5 @@ func percent(chance float64) string {
 	case chance < 0.005:
 		return "< 1 %"
 	}
-	return phrase.F("%.0f %%", 100*chance)
+	return i18n.F("%.0f %%", 100*chance)
 }

@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -32,9 +32,9 @@ func (w *Window) listSongs() {
 
 func (w *Window) listSongsWords() string {
 	if w.listing {
-		return phrase.L("Back to the takes")
+		return i18n.L("Back to the takes")
 	}
-	return phrase.L("Show the set list")
+	return i18n.L("Show the set list")
 }
 
 // onSongs reports whether a command on the set list may run, and on which of its
@@ -75,7 +75,7 @@ func (w *Window) addSong() {
 	}
 	s := w.session()
 	at = min(at+1, len(s.Songs))
-	w.songsChanged(at, session.AddSong(at, session.Song{Name: phrase.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
+	w.songsChanged(at, session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
 	w.songs.focus(at, nameColumn)
 }
 
@@ -133,9 +133,9 @@ func (w *Window) askSong() {
 		voices.Add(voice)
 	}
 	importance := number(figure(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
-	w.form(song.Name, phrase.L("Keep"), []*widget.FormItem{
-		item(phrase.L("Voices"), phrase.L("that it uses; none chosen means all"), voices),
-		item(phrase.L("Importance"), phrase.L("1 as any other, 2 counts double"), importance),
+	w.form(song.Name, i18n.L("Keep"), []*widget.FormItem{
+		item(i18n.L("Voices"), i18n.L("that it uses; none chosen means all"), voices),
+		item(i18n.L("Importance"), i18n.L("1 as any other, 2 counts double"), importance),
 	}, func() {
 		song.Voices, song.Importance = ticked(voices.Objects), value(importance)
 		w.songsChanged(at, session.ChangeSong(at, song))
@@ -177,7 +177,7 @@ func (w *Window) importSongs(path string) {
 	w.tell(err)
 	if err == nil {
 		w.songs.at, w.changed = 0, true
-		w.notice.say(phrase.F("The set list is now that of %s. Undo takes that back.", filepath.Base(path)), false)
+		w.notice.say(i18n.F("The set list is now that of %s. Undo takes that back.", filepath.Base(path)), false)
 	}
 	w.refresh()
 }
@@ -187,7 +187,7 @@ func (w *Window) saveSongs() {
 	if _, ok := w.onSongs(); !ok {
 		return
 	}
-	w.askPath(phrase.L("Save the set list"), phrase.L("as .csv"), w.bench.Dir(), "set-list.csv", w.exportSongs)
+	w.askPath(i18n.L("Save the set list"), i18n.L("as .csv"), w.bench.Dir(), "set-list.csv", w.exportSongs)
 }
 
 // exportSongs saves the set list.
@@ -200,6 +200,6 @@ func (w *Window) exportSongs(path string) {
 	err := w.bench.ExportSongs(target)
 	w.tell(err)
 	if err == nil {
-		w.notice.say(phrase.F("Saved %s.", target), false)
+		w.notice.say(i18n.F("Saved %s.", target), false)
 	}
 }

@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 )
 
@@ -24,7 +24,7 @@ type cure struct {
 
 func newCure(w *Window) *cure {
 	c := &cure{unit: w.unit}
-	c.root = newButtonWithIcon(phrase.L("What would bring it in…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
+	c.root = newButtonWithIcon(i18n.L("What would bring it in…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
 	c.root.Hide()
 	return c
 }
@@ -54,12 +54,12 @@ func (w *Window) showCure(words string) {
 	text := widget.NewLabel(words)
 	text.Wrapping = fyne.TextWrapWord
 	caution := newSign(16, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	caution.set(phrase.L(safety)+" "+phrase.L("Local codes and licensed practice come first."), look.Warn)
+	caution.set(i18n.L(safety)+" "+i18n.L("Local codes and licensed practice come first."), look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
-	d := dialog.NewCustomWithoutButtons(phrase.L("What would bring it in"), body, w.win)
-	machine := newButton(phrase.L("The machine…"), func() { d.Hide(); w.askMachine() })
-	done := newButton(phrase.L("Close"), d.Hide)
+	d := dialog.NewCustomWithoutButtons(i18n.L("What would bring it in"), body, w.win)
+	machine := newButton(i18n.L("The machine…"), func() { d.Hide(); w.askMachine() })
+	done := newButton(i18n.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{machine, done})
 	d.Resize(w.room(760, 400))
 	d.Show()

@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 )
 
@@ -24,7 +24,7 @@ type found struct {
 
 func newFound(w *Window) *found {
 	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
-	f.all = newButton(phrase.L("What the takes show…"), w.listFound)
+	f.all = newButton(i18n.L("What the takes show…"), w.listFound)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.root = container.NewBorder(nil, nil, icon, f.all, f.likely)
 	f.root.Hide()
@@ -52,11 +52,11 @@ func (w *Window) listFound() {
 		return
 	}
 	w.songs.commit()
-	rows := container.NewVBox(wrapped(phrase.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
-	d := w.closable(phrase.L("What the takes show"), container.NewVScroll(rows))
+	rows := container.NewVBox(wrapped(i18n.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
+	d := w.closable(i18n.L("What the takes show"), container.NewVScroll(rows))
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
-		rows.Add(wrapped(foundWords(f, phrase.L(wrong))))
+		rows.Add(wrapped(foundWords(f, i18n.L(wrong))))
 		if b := w.agreeButton(f, d.Hide); b != nil {
 			rows.Add(container.NewHBox(b))
 		}
@@ -70,7 +70,7 @@ func (w *Window) listFound() {
 func (w *Window) agreeButton(f bench.Finding, away func()) *button {
 	switch {
 	case f.Plate:
-		return newButton(phrase.L("The machine…"), func() {
+		return newButton(i18n.L("The machine…"), func() {
 			away()
 			w.askPlate()
 		})
@@ -88,13 +88,13 @@ func (w *Window) agreeButton(f bench.Finding, away func()) *button {
 func agreedWords(f bench.Finding) string {
 	switch f.Kind {
 	case "backlash":
-		return phrase.L("Before each move you are reminded to end it ahead.")
+		return i18n.L("Before each move you are reminded to end it ahead.")
 	case "bad-take":
-		return phrase.F("Take %d is left out.", f.Take)
+		return i18n.F("Take %d is left out.", f.Take)
 	case "flipped":
-		return phrase.L("All moves so far are told the other way round: ahead is what makes the voice earlier.")
+		return i18n.L("All moves so far are told the other way round: ahead is what makes the voice earlier.")
 	}
-	return phrase.F("The move before take %d is told anew, and the takes from there on have new settings and advice.", f.Take)
+	return i18n.F("The move before take %d is told anew, and the takes from there on have new settings and advice.", f.Take)
 }
 
 func wrapped(text string) *widget.Label {
@@ -112,7 +112,7 @@ func foundWords(f bench.Finding, begin string) string {
 	}
 	words := fmt.Sprintf("%s (%s): %s %s", begin, odds, f.Words, f.Do)
 	if f.Reach {
-		words += " " + phrase.L(safety)
+		words += " " + i18n.L(safety)
 	}
 	return inFont(words)
 }

@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 )
@@ -66,24 +66,24 @@ func newSongsPane(w *Window) *songsPane {
 			w.songsChanged(p.at, session.ChangeSong(song, change))
 		}
 	}
-	p.byTempo = newTick(phrase.L("Sorted by tempo"), func(bool) { w.refresh() })
-	p.aim = newButton(phrase.L("Aim at it"), w.aimAtNext)
+	p.byTempo = newTick(i18n.L("Sorted by tempo"), func(bool) { w.refresh() })
+	p.aim = newButton(i18n.L("Aim at it"), w.aimAtNext)
 	p.aim.Importance = widget.HighImportance
-	add := newButtonWithIcon(phrase.L("Add song"), theme.ContentAddIcon(), w.addSong)
+	add := newButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), w.addSong)
 	p.buttons = []*button{
-		newButton(phrase.L("Aim at this song"), w.aimAtSong),
-		newButton(phrase.L("Voices…"), w.askSong),
-		newButtonWithIcon(phrase.L("Remove"), theme.ContentRemoveIcon(), w.removeSong),
+		newButton(i18n.L("Aim at this song"), w.aimAtSong),
+		newButton(i18n.L("Voices…"), w.askSong),
+		newButtonWithIcon(i18n.L("Remove"), theme.ContentRemoveIcon(), w.removeSong),
 	}
 	p.places = []*button{
-		newButtonWithIcon(phrase.L("Earlier"), theme.MoveUpIcon(), func() { w.moveSong(-1) }),
-		newButtonWithIcon(phrase.L("Later"), theme.MoveDownIcon(), func() { w.moveSong(1) }),
+		newButtonWithIcon(i18n.L("Earlier"), theme.MoveUpIcon(), func() { w.moveSong(-1) }),
+		newButtonWithIcon(i18n.L("Later"), theme.MoveDownIcon(), func() { w.moveSong(1) }),
 	}
 	p.line = newFlow(add)
 	for _, b := range append(p.buttons, p.places...) {
 		p.line.Add(b)
 	}
-	back := newButtonWithIcon(phrase.L("To the takes"), theme.NavigateBackIcon(), w.listSongs)
+	back := newButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), w.listSongs)
 	p.scroll = container.NewVScroll(p.table)
 	p.line.Add(layout.NewSpacer())
 	p.line.Add(p.byTempo)
@@ -157,7 +157,7 @@ func (p *songsPane) show(b *bench.Bench) {
 		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
-	p.found.show(p.plan.Findings, phrase.L(wrong))
+	p.found.show(p.plan.Findings, i18n.L(wrong))
 	p.mark()
 	p.curve.set(p.curveOf(s).Figure)
 	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)

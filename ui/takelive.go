@@ -7,7 +7,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/rail"
 	"lagwright/ui/trace"
 )
@@ -47,14 +47,14 @@ func (p *takePane) beginLive(take *bench.Live) {
 		}
 		inked := name
 		if i+1 == take.Reference() {
-			inked = phrase.L(onReference)
+			inked = i18n.L(onReference)
 		}
 		r := rail.New(name, inkOf(inked), handsfree.QuietDBFS, handsfree.HotDBFS)
 		l.rails = append(l.rails, r)
 		l.rows.Add(r)
 	}
 	l.levels.Show()
-	p.trace.SetHint(phrase.L("Turn the crank: both microphones appear here as they hear it."))
+	p.trace.SetHint(i18n.L("Turn the crank: both microphones appear here as they hear it."))
 }
 
 // endLive clears that room.
@@ -63,7 +63,7 @@ func (p *takePane) endLive() {
 	p.live.moment.Hide()
 	p.fan.Show()
 	p.live.near.SetTake(nil)
-	p.trace.SetHint(phrase.L(traceHint))
+	p.trace.SetHint(i18n.L(traceHint))
 }
 
 // traceHint is what the empty trace says.

@@ -12,7 +12,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/fan"
 	"lagwright/ui/look"
@@ -40,12 +40,12 @@ type takePane struct {
 
 func newTakePane(w *Window) *takePane {
 	p := &takePane{trace: trace.New(), fan: fan.New(), head: widget.NewLabel("")}
-	p.sure = newButton(phrase.L("How sure?"), w.howSure)
+	p.sure = newButton(i18n.L("How sure?"), w.howSure)
 	p.sure.Importance = widget.LowImportance
-	p.listen = newButtonWithIcon(phrase.L("Listen"), theme.VolumeUpIcon(), w.listen)
+	p.listen = newButtonWithIcon(i18n.L("Listen"), theme.VolumeUpIcon(), w.listen)
 	p.listen.Importance = widget.LowImportance
 	p.voice = newChoice(nil, w.showVoice)
-	p.aim = newButton(phrase.L("Aim at it"), w.aimAtVoice)
+	p.aim = newButton(i18n.L("Aim at it"), w.aimAtVoice)
 	p.aim.Importance = widget.LowImportance
 	p.head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = newSign(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
@@ -151,9 +151,9 @@ func (w *Window) aimAtVoice() {
 
 func (w *Window) aimVoiceWords() string {
 	if w.voice == "" {
-		return phrase.L("Aim at the voice in sight")
+		return i18n.L("Aim at the voice in sight")
 	}
-	return phrase.F("Aim at the %s", w.voice)
+	return i18n.F("Aim at the %s", w.voice)
 }
 
 // takeHead says a take in one line, first what changes with its hits, as a narrow
@@ -161,27 +161,27 @@ func (w *Window) aimVoiceWords() string {
 // beside it.
 func takeHead(t session.Take) string {
 	r := t.Reading
-	parts := []string{phrase.F("Take %d", t.ID)}
+	parts := []string{i18n.F("Take %d", t.ID)}
 	if len(t.OtherVoices) == 0 {
 		parts = append(parts, t.Target.Voice)
 	}
 	if t.LeftOut {
-		parts = append(parts, phrase.L("left out"))
+		parts = append(parts, i18n.L("left out"))
 	}
 	read := r.Used() >= calib.MinPairs
 	if read {
-		parts = append(parts, phrase.F("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()))
+		parts = append(parts, i18n.F("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()))
 	}
 	parts = append(parts, pairWords(r))
 	if t.ByHand != nil {
 		parts = append(parts, changedWords(t))
 	}
-	parts = append(parts, phrase.F("plate at %s", look.Setting(t.Setting)))
+	parts = append(parts, i18n.F("plate at %s", look.Setting(t.Setting)))
 	if r.TempoBPM > 0 {
-		parts = append(parts, phrase.F("played at %.1f BPM", r.TempoBPM))
+		parts = append(parts, i18n.F("played at %.1f BPM", r.TempoBPM))
 	}
 	if read {
-		parts = append(parts, phrase.F("jitter %.1f ms", r.JitterMS))
+		parts = append(parts, i18n.F("jitter %.1f ms", r.JitterMS))
 	}
 	return strings.Join(parts, " · ")
 }
@@ -197,7 +197,7 @@ func firstLine(notes string) string {
 
 // pairWords counts the pairs, and the rejected ones by reason.
 func pairWords(r calib.Reading) string {
-	words := phrase.F("%d of %d pairs used", r.Used(), len(r.Pairs))
+	words := i18n.F("%d of %d pairs used", r.Used(), len(r.Pairs))
 	rejected := r.Rejected()
 	for _, reason := range slices.Sorted(maps.Keys(rejected)) {
 		words += fmt.Sprintf(", %d × %s", rejected[reason], calib.ReasonWords(reason))

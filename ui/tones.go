@@ -8,7 +8,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 )
 
@@ -27,7 +27,7 @@ func (w *Window) askTones() {
 	}
 	prefs := w.app.Preferences()
 	names := outputNames(w.sound)
-	usual := phrase.L("the system's own")
+	usual := i18n.L("the system's own")
 	output := newChoice(slices.Insert(slices.Clone(names), 0, usual), func(name string) {
 		if name == usual {
 			name = ""
@@ -40,18 +40,18 @@ func (w *Window) askTones() {
 	if slices.Contains(names, prefs.String(prefOutput)) {
 		output.Selected = prefs.String(prefOutput)
 	}
-	tones := newTick(phrase.L("Tones during a take"), func(on bool) { prefs.SetBool(prefTones, on) })
+	tones := newTick(i18n.L("Tones during a take"), func(on bool) { prefs.SetBool(prefTones, on) })
 	tones.Checked = prefs.BoolWithFallback(prefTones, true)
-	click := newTick(phrase.L("Guide click at the target's tempo, quiet at first"), func(on bool) { prefs.SetBool(prefClick, on) })
+	click := newTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { prefs.SetBool(prefClick, on) })
 	click.Checked = prefs.Bool(prefClick)
-	careful := widget.NewLabel(phrase.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
+	careful := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
 	careful.Wrapping = fyne.TextWrapWord
 	said := widget.NewLabel("")
 	lessons := container.NewVBox()
 	for _, l := range playback.Teach() {
 		what := widget.NewLabel(l.What)
 		what.Wrapping = fyne.TextWrapWord
-		hear := newButtonWithIcon(phrase.L("Hear it"), theme.VolumeUpIcon(), func() {
+		hear := newButtonWithIcon(i18n.L("Hear it"), theme.VolumeUpIcon(), func() {
 			s, err := w.speaker()
 			if err != nil {
 				said.SetText(asSentence(err.Error()))
@@ -61,8 +61,8 @@ func (w *Window) askTones() {
 		})
 		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
 	}
-	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(phrase.L("Play on")), nil, output), tones, click, careful, said, widget.NewSeparator())
-	d := w.closable(phrase.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
+	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Play on")), nil, output), tones, click, careful, said, widget.NewSeparator())
+	d := w.closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
 	d.Resize(w.room(680, 520))
 	d.Show()
 }

@@ -4,7 +4,7 @@ import (
 	"context"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -43,9 +43,9 @@ func (w *Window) leaveOut() {
 
 func (w *Window) leaveOutWords() string {
 	if w.leftOut() {
-		return phrase.L("Count this take again")
+		return i18n.L("Count this take again")
 	}
-	return phrase.L("Leave this take out")
+	return i18n.L("Leave this take out")
 }
 
 // leftOut reports whether the take in sight is left out.

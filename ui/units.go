@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // unit is what lengths on the machine are entered and read in. Sessions keep mm.
@@ -43,7 +43,7 @@ func (u unit) figure(mm float64) string {
 	if mm == 0 || u.mm == 1 {
 		return figure(mm)
 	}
-	return phrase.Decimal(strconv.FormatFloat(mm/u.mm, 'g', 6, 64))
+	return i18n.Decimal(strconv.FormatFloat(mm/u.mm, 'g', 6, 64))
 }
 
 // length returns in mm what was typed. What was not changed stays as it was to the
@@ -63,7 +63,7 @@ func (u unit) length(typed string, was float64) (mm float64, err error) {
 // folderNamed refuses a folder that no session could be made in.
 func folderNamed(dir string) error {
 	if !filepath.IsAbs(strings.TrimSpace(dir)) {
-		return phrase.Errorf("a folder with its whole path")
+		return i18n.Errorf("a folder with its whole path")
 	}
 	return nil
 }
@@ -80,6 +80,6 @@ func (u unit) words(text string) string {
 		digits := strings.Replace(strings.TrimSuffix(said, " mm"), ",", ".", 1)
 		mm, _ := strconv.ParseFloat(digits, 64)
 		_, after, _ := strings.Cut(digits, ".")
-		return phrase.F("%.*f %s", len(after)+2, mm/u.mm, u.name)
+		return i18n.F("%.*f %s", len(after)+2, mm/u.mm, u.name)
 	})
 }

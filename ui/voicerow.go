@@ -7,14 +7,14 @@ import (
 	"fyne.io/fyne/v2/container"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
 // voiceColumns are those of the machine's voices.
 func voiceColumns(u unit) tableColumns {
 	return tableColumns{
-		titles: []string{phrase.L("Voice"), phrase.F("Drop, %s", u.name), phrase.F("Ball, %s", u.name), phrase.L("Made of, or kg/m³"), ""},
+		titles: []string{i18n.L("Voice"), i18n.F("Drop, %s", u.name), i18n.F("Ball, %s", u.name), i18n.L("Made of, or kg/m³"), ""},
 		shares: []float32{0.32, 0.15, 0.15, 0.26, 0.12},
 		held:   -1,
 	}
@@ -62,16 +62,16 @@ func madeOf(kgPerM3 float64) *proposals {
 // should go to a column some rows below, keep that all is said, remove that the
 // voice should go.
 func (r *voiceRow) place(held func(), step func(column, by int), keep, remove func()) {
-	r.gone = newButton(phrase.L("Remove"), remove)
+	r.gone = newButton(i18n.L("Remove"), remove)
 	for column, c := range []*cell{r.name, r.drop, r.diameter} {
 		c.held, c.step = held, func(by int) { step(column, by) }
 		c.OnSubmitted = func(string) { keep() }
 		if column > 0 {
-			c.SetPlaceHolder(phrase.L("not known"))
+			c.SetPlaceHolder(i18n.L("not known"))
 		}
 	}
-	r.name.SetPlaceHolder(phrase.L("name of the voice"))
-	r.made.SetPlaceHolder(phrase.L("not known"))
+	r.name.SetPlaceHolder(i18n.L("name of the voice"))
+	r.made.SetPlaceHolder(i18n.L("not known"))
 	r.made.OnSubmitted = func(string) { keep() }
 	r.root = container.New(voiceColumns(r.unit), r.name, r.drop, r.diameter, r.made, r.gone)
 }
@@ -87,14 +87,14 @@ func (r *voiceRow) read() (f session.Fall, err error) {
 		text string
 		was  float64
 		to   *float64
-	}{{phrase.L("the drop"), r.drop.Text, r.of.DropMM, &f.DropMM}, {phrase.L("the ball"), r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
+	}{{i18n.L("the drop"), r.drop.Text, r.of.DropMM, &f.DropMM}, {i18n.L("the ball"), r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
 		if *c.to, err = r.unit.length(c.text, c.was); err != nil {
-			return f, phrase.Errorf("%s of the voice %q: %q is no number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.name)
+			return f, i18n.Errorf("%s of the voice %q: %q is no number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.name)
 		}
 	}
 	f.KGPerM3, err = density(r.made.Text)
 	if err != nil {
-		return f, phrase.Errorf("the voice %q: %w", f.Voice, err)
+		return f, i18n.Errorf("the voice %q: %w", f.Voice, err)
 	}
 	return f, nil
 }
@@ -103,17 +103,17 @@ func (r *voiceRow) read() (f session.Fall, err error) {
 func materialWords(name string) string {
 	switch name {
 	case "steel":
-		return phrase.L("steel")
+		return i18n.L("steel")
 	case "lead":
-		return phrase.L("lead")
+		return i18n.L("lead")
 	case "brass":
-		return phrase.L("brass")
+		return i18n.L("brass")
 	case "glass":
-		return phrase.L("glass")
+		return i18n.L("glass")
 	case "wood":
-		return phrase.L("wood")
+		return i18n.L("wood")
 	case "plastic":
-		return phrase.L("plastic")
+		return i18n.L("plastic")
 	}
 	return name
 }
@@ -134,7 +134,7 @@ func density(made string) (kgPerM3 float64, err error) {
 		return 0, nil
 	}
 	if kgPerM3, err = parseNumber(made); err != nil {
-		return 0, phrase.Errorf("%q is neither one of %s nor a density in kg/m³", made, strings.Join(names, ", "))
+		return 0, i18n.Errorf("%q is neither one of %s nor a density in kg/m³", made, strings.Join(names, ", "))
 	}
 	return kgPerM3, nil
 }

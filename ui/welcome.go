@@ -15,7 +15,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/assets"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -34,10 +34,10 @@ type welcome struct {
 // loopInShort is the loop for somebody who sees the window for the first time.
 func loopInShort() string {
 	return strings.Join([]string{
-		phrase.L("**1  Play a take.** One contact microphone on something locked to the crank, the reference; one on the voice."),
-		phrase.L("**2  Read the lag.** Lagwright finds every hit and says how late the voice is, and how sure it is of that."),
-		phrase.L("**3  Turn the index plate** by as many steps as it says."),
-		phrase.L("**4  Take it again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play."),
+		i18n.L("**1  Play a take.** One contact microphone on something locked to the crank, the reference; one on the voice."),
+		i18n.L("**2  Read the lag.** Lagwright finds every hit and says how late the voice is, and how sure it is of that."),
+		i18n.L("**3  Turn the index plate** by as many steps as it says."),
+		i18n.L("**4  Take it again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play."),
 	}, "\n\n")
 }
 
@@ -50,15 +50,15 @@ func newWelcome(w *Window) *welcome {
 	icon.FillMode = canvas.ImageFillContain
 	icon.SetMinSize(fyne.NewSize(96, 96))
 	title := newSign(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 600)
-	title.set(phrase.L("Make every voice strike on the beat"), theme.ColorNameForeground)
+	title.set(i18n.L("Make every voice strike on the beat"), theme.ColorNameForeground)
 	about := newSign(18, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 600)
-	about.set(phrase.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
+	about.set(i18n.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
 	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(gap(4), title, about))
 
-	try := newButtonWithIcon(phrase.L("Try it on the simulated machine"), theme.MediaPlayIcon(), w.Practice)
+	try := newButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), w.Practice)
 	try.Importance = widget.HighImportance
-	begin := newButtonWithIcon(phrase.L("Begin with your machine…"), theme.ContentAddIcon(), w.askSession)
-	open := newButtonWithIcon(phrase.L("Open a session folder…"), theme.FolderOpenIcon(), w.chooseSession)
+	begin := newButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), w.askSession)
+	open := newButtonWithIcon(i18n.L("Open a session folder…"), theme.FolderOpenIcon(), w.chooseSession)
 	steps := widget.NewRichTextFromMarkdown(loopInShort())
 	steps.Wrapping = fyne.TextWrapWord
 	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
@@ -123,7 +123,7 @@ func (w *Window) openRecent(r session.Recent) {
 		return
 	}
 	w.tell(session.Forget(r.Dir))
-	w.notice.say(phrase.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a session folder.", r.Dir), false)
+	w.notice.say(i18n.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a session folder.", r.Dir), false)
 	w.welcome.refresh()
 }
 
@@ -143,11 +143,11 @@ func (p *welcome) refresh() {
 func (p *welcome) told() {
 	switch {
 	case len(p.shelf.recents) == 0:
-		p.heading.SetText(phrase.L("Your sessions will be listed here."))
+		p.heading.SetText(i18n.L("Your sessions will be listed here."))
 	case len(p.shelf.shown) == 0:
-		p.heading.SetText(phrase.L("Nothing found"))
+		p.heading.SetText(i18n.L("Nothing found"))
 	default:
-		p.heading.SetText(phrase.L("Sessions so far"))
+		p.heading.SetText(i18n.L("Sessions so far"))
 	}
 	show(p.search, len(p.shelf.recents) > 0)
 	p.list.Refresh()

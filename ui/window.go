@@ -8,7 +8,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
@@ -79,7 +79,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.loop = newLoopPane(w)
 	w.listening = newListenBar(w)
 	w.take = newTakePane(w)
-	w.take.trace.SetHint(phrase.L(traceHint))
+	w.take.trace.SetHint(i18n.L(traceHint))
 	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
 	w.record = newRecordPane(w)
 	w.songs = newSongsPane(w)
@@ -205,7 +205,7 @@ func (w *Window) refresh() {
 	at := w.bench.Standing()
 	title := s.Name
 	if w.loop.readOnly = w.bench.ReadOnly() != nil; w.loop.readOnly {
-		title = phrase.F("%s (read only)", s.Name)
+		title = i18n.F("%s (read only)", s.Name)
 	}
 	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
 	w.songs.show(w.bench)

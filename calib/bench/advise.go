@@ -2,7 +2,7 @@ package bench
 
 import (
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -69,8 +69,8 @@ func usable(a calib.Advice, r calib.Reading) bool {
 // voice of the same take has it.
 func contradicts(a calib.Advice, at int, voice, by string) calib.Advice {
 	c := calib.Advice{Outcome: calib.Doubtful, At: at, LagMS: a.LagMS, Half: a.Half, StepMS: a.StepMS, LimitMS: a.LimitMS, Rest: a.LagMS}
-	c.Tell(phrase.Say("Look at the hits, or take it again"),
-		phrase.Say("The %s seems %s, which does not fit a plate that stands where the %s shows it, so nothing is built on it. See whether its drop or its microphone has moved.",
+	c.Tell(i18n.Say("Look at the hits, or take it again"),
+		i18n.Say("The %s seems %s, which does not fit a plate that stands where the %s shows it, so nothing is built on it. See whether its drop or its microphone has moved.",
 			voice, calib.TellLag(a.LagMS), by))
 	return c
 }

@@ -11,7 +11,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -71,7 +71,7 @@ func Practice(seed uint64, tempoBPM float64) session.Session {
 		voices = append(voices, v.Name)
 	}
 	return session.Session{
-		Name:        phrase.F("Practice at %s", m.Name),
+		Name:        i18n.F("Practice at %s", m.Name),
 		Created:     time.Now(),
 		Machine:     session.Machine{Name: m.Name, Plate: m.Plate, Voices: voices, PracticeSeed: max(seed, 1)},
 		ToleranceMS: calib.DefaultToleranceMS,
@@ -119,7 +119,7 @@ func (b *Bench) Aim(target session.Target) error {
 func (b *Bench) Moved(steps int, note string) error {
 	return b.changedBy(context.Background(), true, func(ctx context.Context, s *session.Session) (change, error) {
 		if len(s.Takes) == 0 {
-			return nil, phrase.Errorf("there is no take to move after yet: play one first")
+			return nil, i18n.Errorf("there is no take to move after yet: play one first")
 		}
 		last := s.Takes[len(s.Takes)-1]
 		var move session.Move

@@ -5,7 +5,7 @@ import (
 	"reflect"
 	"slices"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -43,7 +43,7 @@ func (b *Bench) put(ctx context.Context, c change) (back change, err error) {
 	}
 	return back, b.folder.Update(func(now *session.Session) error {
 		if !reflect.DeepEqual(*now, before) {
-			return phrase.Errorf("the session was changed by something else meanwhile: try again")
+			return i18n.Errorf("the session was changed by something else meanwhile: try again")
 		}
 		*now = after
 		return nil
@@ -127,7 +127,7 @@ func turn(id int, move *session.Move) change {
 	return func(ctx context.Context, s *session.Session) (change, error) {
 		i := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
 		if i < 0 {
-			return nil, phrase.Errorf("the session has no take %d: choose one of the list", id)
+			return nil, i18n.Errorf("the session has no take %d: choose one of the list", id)
 		}
 		back := turn(id, s.Takes[i].Moved)
 		s.Takes[i].Moved = move
@@ -143,7 +143,7 @@ func leaveOut(id int, out bool) change {
 			s.Takes[i].LeftOut = out
 			return leaveOut(id, !out), replay(ctx, s, i+1)
 		}
-		return nil, phrase.Errorf("the session has no take %d: choose one of the list", id)
+		return nil, i18n.Errorf("the session has no take %d: choose one of the list", id)
 	}
 }
 

@@ -6,8 +6,8 @@ import (
 	"math"
 	"os"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // part maps the progress of one part of a job onto that of the whole.
@@ -22,14 +22,14 @@ func part(progress func(float64), from, to float64) func(float64) {
 func copyFile(ctx context.Context, to, from string, progress func(float64)) error {
 	in, err := os.Open(from)
 	if err != nil {
-		return phrase.Errorf("%s cannot be opened: %w", from, err)
+		return i18n.Errorf("%s cannot be opened: %w", from, err)
 	}
 	defer in.Close()
 	info, err := in.Stat()
 	if err != nil {
-		return phrase.Errorf("%s cannot be read: %w", from, err)
+		return i18n.Errorf("%s cannot be read: %w", from, err)
 	}
-	err = whole.Write(to, func(w io.WriteSeeker) error {
+	err = atomicfile.Write(to, func(w io.WriteSeeker) error {
 		for done := int64(0); ; {
 			if err := ctx.Err(); err != nil {
 				return err
@@ -47,7 +47,7 @@ func copyFile(ctx context.Context, to, from string, progress func(float64)) erro
 		}
 	})
 	if err != nil {
-		return phrase.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
+		return i18n.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
 	}
 	return nil
 }

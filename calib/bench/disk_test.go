@@ -6,9 +6,9 @@ import (
 	"path/filepath"
 	"testing"
 
+	"lagwright/calib/atomicfile"
 	"lagwright/calib/take"
-	"lagwright/calib/whole"
-	"lagwright/calib/whole/breaking"
+	"lagwright/internal/diskfault"
 )
 
 // tookOne is a session folder with one take.
@@ -59,7 +59,7 @@ func wrongTakes(dir string, least, most int) string {
 // A take is played, or a recording added, on a disk that breaks at each call: the
 // session then has the new take or has not, and no recording is lost or half there.
 func TestTakesOnABrokenDisk(t *testing.T) {
-	defer breaking.Hasten()()
+	defer diskfault.Hasten()()
 	from := tookOne(t)
 	sent := filepath.Join(t.TempDir(), "sent.wav")
 	data, err := os.ReadFile(filepath.Join(from, "take-001.wav"))
@@ -74,13 +74,13 @@ func TestTakesOnABrokenDisk(t *testing.T) {
 		"add":  func(b *Bench) error { _, err := b.Add(context.Background(), sent, b.Channels(2), nil); return err },
 	} {
 		root, b := copyOf(t, from)
-		ops := breaking.Watch(func() { err = do(b) })
+		ops := diskfault.Watch(func() { err = do(b) })
 		if b.Close(); err != nil || wrongTakes(filepath.Join(root, "s"), 2, 2) != "" {
 			t.Fatalf("%s on a good disk: %v, %s", name, err, wrongTakes(filepath.Join(root, "s"), 2, 2))
 		}
-		for _, way := range []breaking.Way{breaking.Full, breaking.Dies} {
+		for _, way := range []diskfault.Way{diskfault.Full, diskfault.Dies} {
 			for at, op := range append(ops, "") {
-				if !way.Breaks(op) || op == whole.OpWrite && at%7 != 0 { // a recording has many of them
+				if !way.Breaks(op) || op == atomicfile.OpWrite && at%7 != 0 { // a recording has many of them
 					continue
 				}
 				breakTake(t, from, at, way, name, do)
@@ -102,12 +102,12 @@ func copyOf(t *testing.T, from string) (root string, b *Bench) {
 	return root, b
 }
 
-func breakTake(t *testing.T, from string, at int, way breaking.Way, name string, do func(*Bench) error) {
+func breakTake(t *testing.T, from string, at int, way diskfault.Way, name string, do func(*Bench) error) {
 	t.Helper()
 	root, b := copyOf(t, from)
 	defer b.Close()
 	var failed error
-	d, err := breaking.Break(root, at, way, func() { failed = do(b) })
+	d, err := diskfault.Break(root, at, way, func() { failed = do(b) })
 	if err != nil {
 		t.Fatal(err)
 	}

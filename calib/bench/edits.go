@@ -2,7 +2,7 @@ package bench
 
 import (
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 )
@@ -101,7 +101,7 @@ func (b *Bench) edit(id int, change func(*session.Take) error) error {
 			}
 			return nil
 		}
-		return phrase.Errorf("the session has no take %d: choose one of the list", id)
+		return i18n.Errorf("the session has no take %d: choose one of the list", id)
 	})
 }
 
@@ -117,7 +117,7 @@ func (b *Bench) Own(id int, voice string) error {
 			}
 			as, ok := t.As(voice)
 			if !ok {
-				return phrase.Errorf("the %s had no microphone in take %d: choose one of its voices", voice, id)
+				return i18n.Errorf("the %s had no microphone in take %d: choose one of its voices", voice, id)
 			}
 			owned = t.Target.Voice != voice
 			*t = as

@@ -11,7 +11,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -93,7 +93,7 @@ func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 	want := capture.Format{RateHz: mics.RateHz, Channels: mics.Channels}
 	l.sound, err = capture.Start(sound, device, want, func(got capture.Format) (_ capture.Sink, err error) {
 		if got != want {
-			return nil, phrase.Errorf("%s gives %d channels at %d Hz and not %d at %d: set the microphones up again", device.Name, got.Channels, got.RateHz, want.Channels, want.RateHz)
+			return nil, i18n.Errorf("%s gives %d channels at %d Hz and not %d at %d: set the microphones up again", device.Name, got.Channels, got.RateHz, want.Channels, want.RateHz)
 		}
 		l.rec, err = take.Create(path, take.Format{RateHz: got.RateHz, Channels: got.Channels})
 		return l.rec, err
@@ -136,10 +136,10 @@ const (
 // microphonesOf returns how the session's machine is recorded.
 func microphonesOf(s session.Session) (session.Microphones, error) {
 	if s.Microphones == nil {
-		return session.Microphones{}, phrase.Errorf("no microphones are set up for this session: choose Record > Microphones first")
+		return session.Microphones{}, i18n.Errorf("no microphones are set up for this session: choose Record > Microphones first")
 	}
 	if _, ok := s.Microphones.Of(s.Target.Voice); !ok {
-		return session.Microphones{}, phrase.Errorf("the %s has no microphone: choose Record > Microphones and say on which channel it is", s.Target.Voice)
+		return session.Microphones{}, i18n.Errorf("the %s has no microphone: choose Record > Microphones and say on which channel it is", s.Target.Voice)
 	}
 	return *s.Microphones, nil
 }
@@ -155,7 +155,7 @@ func find(sound capture.Sound, name string) (capture.Device, error) {
 			return d, nil
 		}
 	}
-	return capture.Device{}, phrase.Errorf("%s is not there: plug it in, or choose another device under Record > Microphones", name)
+	return capture.Device{}, i18n.Errorf("%s is not there: plug it in, or choose another device under Record > Microphones", name)
 }
 
 // limitOf returns how far a lag may lie from zero, as far as it is known before a
@@ -174,7 +174,7 @@ func (l *Live) Voice() int { return l.plan.Voice }
 // Names returns what is on each channel, channel 1 first; empty = nothing.
 func (l *Live) Names() []string {
 	names := make([]string, l.mics.Channels)
-	names[l.plan.Reference-1] = phrase.L("reference")
+	names[l.plan.Reference-1] = i18n.L("reference")
 	for _, v := range l.mics.Voices {
 		names[v.Channel-1] = v.Voice
 	}

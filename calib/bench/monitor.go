@@ -9,7 +9,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 )
@@ -183,7 +183,7 @@ func (h heardPart) Frames() int64 { return int64(len(h.channels[0])) }
 
 func (h heardPart) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	if channel < 1 || channel > len(h.channels) {
-		return 0, phrase.Errorf("there is no such channel")
+		return 0, i18n.Errorf("there is no such channel")
 	}
 	if frame >= h.Frames() {
 		return 0, io.EOF

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -18,9 +18,9 @@ type Other struct {
 // String says where the other sound is: "the sound 205 ms before".
 func (o Other) String() string {
 	if o.GapMS < 0 {
-		return phrase.F("the sound %.0f ms before", -o.GapMS)
+		return i18n.F("the sound %.0f ms before", -o.GapMS)
 	}
-	return phrase.F("the sound %.0f ms after", o.GapMS)
+	return i18n.F("the sound %.0f ms after", o.GapMS)
 }
 
 // OtherSound returns the sound that comes with most strikes of a take at one
@@ -67,7 +67,7 @@ func (b *Bench) ReadOther(id int) (Other, error) {
 func readOther(t *session.Take) (Other, error) {
 	o, ok := OtherSound(*t)
 	if !ok {
-		return o, phrase.Errorf("take %d has no second sound that comes with most strikes at one distance: strike out, add or move single hits instead", t.ID)
+		return o, i18n.Errorf("take %d has no second sound that comes with most strikes at one distance: strike out, add or move single hits instead", t.ID)
 	}
 	return o, t.Edit(o.edits(*t)...)
 }

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -74,7 +74,7 @@ func PlanOf(s session.Session) (Plan, error) {
 	}
 	f, err := fitOf(s)
 	if err != nil {
-		return Plan{}, phrase.Errorf("there is no plan for the set list: %w", err)
+		return Plan{}, i18n.Errorf("there is no plan for the set list: %w", err)
 	}
 	findings := findingsOf(s, f.machine, f.takes)
 	if len(songs) == 0 {
@@ -92,7 +92,7 @@ func PlanOf(s session.Session) (Plan, error) {
 			p.Songs[i].Parts[j].Cure = words[j]
 		}
 		if undecided && p.Next == nil && p.Untold == "" {
-			p.Untold = phrase.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", s.Songs[i].Name, song.Song.TempoBPM)
+			p.Untold = i18n.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", s.Songs[i].Name, song.Song.TempoBPM)
 		}
 	}
 	if p.Next != nil {
@@ -153,17 +153,17 @@ func settledFor(s session.Session, song session.Song, f fitted) *int {
 func songsOf(s session.Session) ([]plan.Song, error) {
 	var songs []plan.Song
 	if len(s.Machine.Voices) == 0 {
-		return nil, phrase.Errorf("the machine has no voice: name one first")
+		return nil, i18n.Errorf("the machine has no voice: name one first")
 	}
 	for i, song := range s.Songs {
 		one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance}
 		if !(song.TempoBPM > 0) {
-			return nil, phrase.Errorf("song %d of the set list has the tempo %g BPM: give it one above zero", i+1, song.TempoBPM)
+			return nil, i18n.Errorf("song %d of the set list has the tempo %g BPM: give it one above zero", i+1, song.TempoBPM)
 		}
 		for _, v := range song.Voices {
 			n := slices.Index(s.Machine.Voices, v)
 			if n < 0 {
-				return nil, phrase.Errorf("song %d of the set list asks for the voice %q, which the machine has not got: choose another", i+1, v)
+				return nil, i18n.Errorf("song %d of the set list asks for the voice %q, which the machine has not got: choose another", i+1, v)
 			}
 			one.Parts = append(one.Parts, plan.Part{Voice: n})
 		}
@@ -249,7 +249,7 @@ func planned(s session.Session, made plan.Plan, ahead int) Plan {
 			}
 		}
 		if len(names) > 0 {
-			song.Why += " " + phrase.F("Not heard in a take that counts: %s.", strings.Join(names, ", "))
+			song.Why += " " + i18n.F("Not heard in a take that counts: %s.", strings.Join(names, ", "))
 		}
 		p.Songs = append(p.Songs, song)
 	}
@@ -284,15 +284,15 @@ func (n NextTake) words(voices int, all bool) string {
 	song, bpm, turn := n.Target.Song, n.Target.TempoBPM, calib.TurnWords(n.Move)
 	switch moves := n.Move != 0; {
 	case moves && all:
-		return phrase.F("%s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
+		return i18n.F("%s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
 	case moves && voices > 1:
-		return phrase.F("%s, then play %s at %.4g BPM and record the %s", turn, song, bpm, n.Target.Voice)
+		return i18n.F("%s, then play %s at %.4g BPM and record the %s", turn, song, bpm, n.Target.Voice)
 	case moves:
-		return phrase.F("%s, then play %s at %.4g BPM", turn, song, bpm)
+		return i18n.F("%s, then play %s at %.4g BPM", turn, song, bpm)
 	case all:
-		return phrase.F("Play %s at %.4g BPM and record all voices", song, bpm)
+		return i18n.F("Play %s at %.4g BPM and record all voices", song, bpm)
 	case voices > 1:
-		return phrase.F("Play %s at %.4g BPM and record the %s", song, bpm, n.Target.Voice)
+		return i18n.F("Play %s at %.4g BPM and record the %s", song, bpm, n.Target.Voice)
 	}
-	return phrase.F("Play %s at %.4g BPM", song, bpm)
+	return i18n.F("Play %s at %.4g BPM", song, bpm)
 }

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -64,13 +64,13 @@ func (m *mend) build(of session.Machine) {
 		}
 	}
 	if fall.DropMM > 0 {
-		lacks(math.Min(fall.DiameterMM, fall.KGPerM3), phrase.L("what falls"), phrase.L("the air's drag is left out"))
+		lacks(math.Min(fall.DiameterMM, fall.KGPerM3), i18n.L("what falls"), i18n.L("the air's drag is left out"))
 	} else {
 		m.built = plan.Build{DropMM: calib.Shot{}.HeightMM(m.delay()), BeatsPerTurn: m.built.BeatsPerTurn, PinRadiusMM: m.built.PinRadiusMM}
-		lacks(0, phrase.L("the drop height"), phrase.F("mm of drop take all its %.0f ms for free fall", m.delay()))
+		lacks(0, i18n.L("the drop height"), i18n.F("mm of drop take all its %.0f ms for free fall", m.delay()))
 	}
-	lacks(of.Wheel.BeatsPerTurn, phrase.L("the beats in a turn of the wheel"), phrase.L("degrees are of a wheel that turns once a beat"))
-	lacks(of.Wheel.PinRadiusMM, phrase.L("the radius of the pins' circle"), "")
+	lacks(of.Wheel.BeatsPerTurn, i18n.L("the beats in a turn of the wheel"), i18n.L("degrees are of a wheel that turns once a beat"))
+	lacks(of.Wheel.PinRadiusMM, i18n.L("the radius of the pins' circle"), "")
 	if of.Wheel.BeatsPerTurn == 0 {
 		m.built.BeatsPerTurn, m.built.PinRadiusMM = 1, 0
 	}
@@ -78,7 +78,7 @@ func (m *mend) build(of session.Machine) {
 
 // words says how to bring the voice there, and what was assumed for it.
 func (m mend) words(voice, still string) string {
-	text := phrase.F("%s, %s against the %s: %s, or %s.", voice, calib.LateEarly(m.gap), still, m.drop(m.gap), m.pins(m.gap))
+	text := i18n.F("%s, %s against the %s: %s, or %s.", voice, calib.LateEarly(m.gap), still, m.drop(m.gap), m.pins(m.gap))
 	return text + " " + m.which() + m.assumptions()
 }
 
@@ -89,9 +89,9 @@ func (m mend) assumptions() string {
 	}
 	missing := strings.Join(m.missing, ", ")
 	if len(m.assumed) == 0 {
-		return " " + phrase.F("Not known: %s. Enter it under The machine…", missing)
+		return " " + i18n.F("Not known: %s. Enter it under The machine…", missing)
 	}
-	return " " + phrase.F("Not known: %s; so %s. Enter it under The machine…", missing, strings.Join(m.assumed, ", "))
+	return " " + i18n.F("Not known: %s; so %s. Enter it under The machine…", missing, strings.Join(m.assumed, ", "))
 }
 
 func (m mend) delay() float64 { return m.machine.Law(m.voice).DelayMS }
@@ -103,11 +103,11 @@ func (m mend) drop(ms float64) string {
 	mm := m.cure(ms).DropMM
 	switch {
 	case mm > 0:
-		return phrase.F("raise the voice by %.0f mm for a shorter drop", mm)
+		return i18n.F("raise the voice by %.0f mm for a shorter drop", mm)
 	case mm < 0:
-		return phrase.F("lower the voice by %.0f mm for a longer drop", -mm)
+		return i18n.F("lower the voice by %.0f mm for a longer drop", -mm)
 	}
-	return phrase.F("change its drop by %.1f ms of fall", -ms)
+	return i18n.F("change its drop by %.1f ms of fall", -ms)
 }
 
 func (m mend) pins(ms float64) string {
@@ -115,13 +115,13 @@ func (m mend) pins(ms float64) string {
 	mm, degrees := math.Abs(c.PinMM), math.Abs(c.PinDeg)
 	switch back := ms < 0; {
 	case c.PinMM == 0 && back:
-		return phrase.F("move its pins %.1f° back", degrees)
+		return i18n.F("move its pins %.1f° back", degrees)
 	case c.PinMM == 0:
-		return phrase.F("move its pins %.1f° ahead", degrees)
+		return i18n.F("move its pins %.1f° ahead", degrees)
 	case back:
-		return phrase.F("move its pins %.1f mm back on their circle (%.2f°)", mm, degrees)
+		return i18n.F("move its pins %.1f mm back on their circle (%.2f°)", mm, degrees)
 	}
-	return phrase.F("move its pins %.1f mm ahead on their circle (%.2f°)", mm, degrees)
+	return i18n.F("move its pins %.1f mm ahead on their circle (%.2f°)", mm, degrees)
 }
 
 // slower returns the difference of the two delays in ms, positive where the voice's
@@ -146,13 +146,13 @@ func (m mend) which() string {
 	byDrop, byPins := math.Abs(m.gap-slower), math.Abs(slower)
 	switch {
 	case m.undecided():
-		return phrase.L("Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too.")
+		return i18n.L("Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too.")
 	case byDrop <= m.limit && byPins <= m.limit:
-		return phrase.L("Either holds from half this tempo to twice it.")
+		return i18n.L("Either holds from half this tempo to twice it.")
 	case byDrop <= m.limit:
-		return phrase.L("Its fall time is what differs: another drop holds at every tempo, moved pins at this one only.")
+		return i18n.L("Its fall time is what differs: another drop holds at every tempo, moved pins at this one only.")
 	case byPins <= m.limit:
-		return phrase.L("Its fall takes as long: moved pins hold at every tempo, another drop at this one only.")
+		return i18n.L("Its fall takes as long: moved pins hold at every tempo, another drop at this one only.")
 	}
-	return phrase.F("Either alone holds at this tempo only; at every tempo both together do: %s and %s.", m.drop(slower), m.pins(m.gap-slower))
+	return i18n.F("Either alone holds at this tempo only; at every tempo both together do: %s and %s.", m.drop(slower), m.pins(m.gap-slower))
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -55,12 +55,12 @@ func (f *Finding) offer(s session.Session, found plan.Finding, takes []plan.Take
 		f.Agree = itWas(f.told)
 	case plan.Flipped:
 		f.told = retold(s, found, nil)
-		f.Agree = phrase.L("Every move so far went the other way")
+		f.Agree = i18n.L("Every move so far went the other way")
 	case plan.Bad:
-		f.Agree = phrase.F("Leave take %d out", f.Take)
+		f.Agree = i18n.F("Leave take %d out", f.Take)
 	case plan.Backlash:
 		if !s.Machine.FromBehind {
-			f.Agree = phrase.L("Remind me: end every move ahead")
+			f.Agree = i18n.L("Remind me: end every move ahead")
 		}
 	}
 }
@@ -114,7 +114,7 @@ func itWas(told map[int]session.Move) string {
 		return ""
 	}
 	if len(told) > 1 {
-		return phrase.L("So it was")
+		return i18n.L("So it was")
 	}
 	var steps int
 	for _, move := range told {
@@ -122,11 +122,11 @@ func itWas(told map[int]session.Move) string {
 	}
 	switch {
 	case steps > 0:
-		return phrase.F("It was %d ahead", steps)
+		return i18n.F("It was %d ahead", steps)
 	case steps < 0:
-		return phrase.F("It was %d back", -steps)
+		return i18n.F("It was %d back", -steps)
 	}
-	return phrase.L("It was no move")
+	return i18n.L("It was no move")
 }
 
 // Agree changes the session as the builder agrees with a finding, which Undo takes
@@ -144,7 +144,7 @@ func (b *Bench) Agree(ctx context.Context, f Finding) error {
 		s.Machine.FromBehind = true
 		return b.EditMachine(ctx, s.Machine, s.ToleranceMS, s.Machine.Voices)
 	}
-	return phrase.Errorf("there is nothing to change in the session for it: %s", f.Do)
+	return i18n.Errorf("there is nothing to change in the session for it: %s", f.Do)
 }
 
 // Says reports whether the loop already says what a finding does: that a move went
@@ -176,11 +176,11 @@ func oddsWords(chance float64) string {
 	odds := chance / (1 - chance)
 	switch {
 	case !(odds < mostOdds): // a chance of 1 too
-		return phrase.F("more than %d to 1", mostOdds)
+		return i18n.F("more than %d to 1", mostOdds)
 	case odds >= 2:
-		return phrase.F("about %.0f to 1", odds)
+		return i18n.F("about %.0f to 1", odds)
 	}
-	return phrase.L("little better than even")
+	return i18n.L("little better than even")
 }
 
 // openWords says what the takes cannot tell apart yet, and whether the next take
@@ -190,17 +190,17 @@ func openWords(s session.Session, open []plan.Open, next NextTake) string {
 	for _, o := range open {
 		if o.Voice < 0 {
 			if next.Move != 0 {
-				return phrase.L("It also tells what a step is worth, which the takes so far do not.")
+				return i18n.L("It also tells what a step is worth, which the takes so far do not.")
 			}
-			return phrase.F("The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting))
+			return i18n.F("The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting))
 		}
 		voice := s.Machine.Voices[o.Voice]
 		switch {
 		case !farFrom(s, voice, o.TempoBPM): // it was not heard yet, or the set list goes no further
 		case next.Target.Voice == voice && farFrom(s, voice, next.Target.TempoBPM):
-			return phrase.F("It also tells the delay of the %s from the offset of its pins, which the takes so far do not.", voice)
+			return i18n.F("It also tells the delay of the %s from the offset of its pins, which the takes so far do not.", voice)
 		default:
-			return phrase.F("The takes so far do not tell the delay of the %s from the offset of its pins: one at %.4g BPM would.", voice, o.TempoBPM)
+			return i18n.F("The takes so far do not tell the delay of the %s from the offset of its pins: one at %.4g BPM would.", voice, o.TempoBPM)
 		}
 	}
 	return ""

@@ -4,7 +4,7 @@ import (
 	"context"
 	"slices"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -33,14 +33,14 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 	}
 	s := b.Session()
 	if s.Machine.PracticeSeed == 0 {
-		return session.Take{}, phrase.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
+		return session.Take{}, i18n.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
 	}
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
 	ch := Channels{Reference: 1, Voice: 2, Others: map[string]int{}}
 	for i, v := range append([]string{s.Target.Voice}, others...) {
 		if _, ok := machine.Voice(v); !ok {
-			return session.Take{}, phrase.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
+			return session.Take{}, i18n.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
 		}
 		if i > 0 {
 			ch.Others[v] = 2 + i

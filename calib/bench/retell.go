@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -13,7 +13,7 @@ import (
 // and where that comes out in the same words, its pieces are theirs. Other words
 // stay as they are.
 func (b *Bench) retell() {
-	if phrase.Tag() == "en" {
+	if i18n.Tag() == "en" {
 		return
 	}
 	b.folder.Recall(func(s *session.Session) {

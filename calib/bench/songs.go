@@ -4,9 +4,9 @@ import (
 	"bytes"
 	"context"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
-	"lagwright/calib/whole"
 )
 
 // SetList stands for the set list and all else of the session but its takes' hits,
@@ -42,14 +42,14 @@ func (b *Bench) CanUndo(id int) bool {
 // ImportSongs makes the set list in the CSV file at path that of the session; see
 // session.ReadSongs for what it may look like. Undo takes it back in one.
 func (b *Bench) ImportSongs(path string) error {
-	f, _, err := whole.Open(path)
+	f, _, err := atomicfile.Open(path)
 	if err != nil {
-		return phrase.Errorf("the set list %s cannot be opened: %w", path, err)
+		return i18n.Errorf("the set list %s cannot be opened: %w", path, err)
 	}
 	defer f.Close()
 	songs, err := session.ReadSongs(f, b.Session().Machine.Voices)
 	if err != nil {
-		return phrase.Errorf("the set list %s was not imported: %w", path, err)
+		return i18n.Errorf("the set list %s was not imported: %w", path, err)
 	}
 	return b.EditSongs(session.ReplaceSongs(songs))
 }
@@ -59,10 +59,10 @@ func (b *Bench) ExportSongs(path string) error {
 	var text bytes.Buffer
 	err := session.WriteSongs(&text, b.Session().Songs)
 	if err == nil {
-		err = whole.Write(path, whole.Bytes(text.Bytes()))
+		err = atomicfile.Write(path, atomicfile.Bytes(text.Bytes()))
 	}
 	if err != nil {
-		return phrase.Errorf("the set list was not exported to %s: %w", path, err)
+		return i18n.Errorf("the set list was not exported to %s: %w", path, err)
 	}
 	return nil
 }

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 )
 
@@ -89,7 +89,7 @@ func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 }
 
 // errGone is what a listener is told whose headphones were unplugged.
-var errGone = phrase.Fixed(phrase.Say("what it was played on stopped by itself: check its plug and the sound settings, then listen again"))
+var errGone = i18n.Fixed(i18n.Say("what it was played on stopped by itself: check its plug and the sound settings, then listen again"))
 
 // deafAfter is how long an output that asks for no sound counts as there: a sound
 // server that died does not always say so.

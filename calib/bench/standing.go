@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -36,8 +36,8 @@ func (b *Bench) Standing() Standing { return Stand(b.Session()) }
 func Stand(s session.Session) Standing {
 	at := Standing{Target: s.Target, Setting: s.Setting()}
 	if len(s.Takes) == 0 {
-		at.Do = phrase.L("Play a take")
-		at.Why = phrase.F("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice)
+		at.Do = i18n.L("Play a take")
+		at.Why = i18n.F("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice)
 		return at
 	}
 	last := s.Takes[len(s.Takes)-1]
@@ -71,8 +71,8 @@ func (at *Standing) placed(s session.Session) {
 	if at.settled(s) {
 		return
 	}
-	at.Do = phrase.L("Play the next take")
-	at.Why = phrase.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.", calib.SettingWords(at.Setting), s.Target.TempoBPM, s.Target.Voice)
+	at.Do = i18n.L("Play the next take")
+	at.Why = i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.", calib.SettingWords(at.Setting), s.Target.TempoBPM, s.Target.Voice)
 }
 
 // elsewhere is the loop at a target that was chosen after the last take, or whose
@@ -82,8 +82,8 @@ func (at *Standing) elsewhere(s session.Session) {
 	if at.settled(s) {
 		return
 	}
-	at.Do = phrase.L("Play a take")
-	at.Why = phrase.F("At %.4g BPM, with the plate at %s.", s.Target.TempoBPM, calib.SettingWords(at.Setting))
+	at.Do = i18n.L("Play a take")
+	at.Why = i18n.F("At %.4g BPM, with the plate at %s.", s.Target.TempoBPM, calib.SettingWords(at.Setting))
 	want, why, ok := wanted(s)
 	if !ok {
 		return
@@ -123,7 +123,7 @@ func settledAt(s session.Session) (session.Settled, bool) {
 func wanted(s session.Session) (setting int, why string, ok bool) {
 	target := s.Target
 	if one, ok := settledAt(s); ok {
-		return one.Setting, phrase.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)), true
+		return one.Setting, i18n.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)), true
 	}
 	song, next, ok := planFor(s)
 	if !ok {
@@ -167,13 +167,13 @@ func heardVoice(s session.Session) bool { return len(s.Points(s.Target.Voice)) >
 func (p Planned) placeWords(target session.Target) string {
 	for _, r := range p.Parts {
 		if r.Voice == target.Voice && len(p.Parts) == 1 {
-			return phrase.F("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
+			return i18n.F("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
 				r.Voice, calib.SettingWords(p.Setting), target.TempoBPM, r.HalfMS)
 		}
 		if r.Voice == target.Voice && !r.Unheard {
-			return phrase.F("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
+			return i18n.F("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
 				p.Song.Name, calib.SettingWords(p.Setting), r.Voice, calib.LateEarly(r.LagMS), r.HalfMS)
 		}
 	}
-	return phrase.F("The law puts %s at %s.", p.Song.Name, calib.SettingWords(p.Setting))
+	return i18n.F("The law puts %s at %s.", p.Song.Name, calib.SettingWords(p.Setting))
 }

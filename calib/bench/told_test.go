@@ -10,11 +10,11 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
-	"lagwright/calib/phrase/marked"
+	"lagwright/calib/i18n"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	wav "lagwright/calib/take"
+	"lagwright/internal/i18ntest"
 )
 
 // rich is a long evening: two voices, a miscount that is agreed with, a song that no
@@ -54,7 +54,7 @@ func kept(t *testing.T, b *bench.Bench) string {
 // to be is said in the one in use.
 func TestSessionsAreToldInAnyLanguage(t *testing.T) {
 	english := rich(t)
-	marked.Use(t)
+	i18ntest.Use(t)
 	b := rich(t)
 	if got, want := kept(t, b), kept(t, english); got != want {
 		t.Error("another language keeps another session")
@@ -104,7 +104,7 @@ func TestSessionsAreToldInAnyLanguage(t *testing.T) {
 	if p.Untold != "" {
 		texts = append(texts, p.Untold)
 	}
-	marked.All(t, append(texts, standings(s)...))
+	i18ntest.All(t, append(texts, standings(s)...))
 }
 
 // standings is what the loop says of a session at each of its takes, at other
@@ -133,7 +133,7 @@ func standings(s session.Session) []string {
 // What a bench refuses is told by phrases too.
 func TestRefusalsOfTheBenchAreTold(t *testing.T) {
 	b := open(t, 3, 84)
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	refused := func(err error) {
 		t.Helper()
@@ -152,7 +152,7 @@ func TestRefusalsOfTheBenchAreTold(t *testing.T) {
 	refused(b.Agree(t.Context(), bench.Finding{Do: "⟦⟧"}))
 	_, err = b.Add(t.Context(), filepath.Join(b.Dir(), "none.wav"), bench.Channels{Reference: 1, Voice: 1}, nil)
 	refused(err)
-	marked.All(t, texts, b.Dir())
+	i18ntest.All(t, texts, b.Dir())
 }
 
 // A session of an earlier Lagwright kept words alone: its advice is told in the
@@ -161,7 +161,7 @@ func TestEarlierSessionsAreTold(t *testing.T) {
 	b := rich(t)
 	s := b.Session()
 	for i := range s.Takes {
-		s.Takes[i].Advice.ToldDo, s.Takes[i].Advice.ToldWhy = phrase.Told{}, phrase.Told{}
+		s.Takes[i].Advice.ToldDo, s.Takes[i].Advice.ToldWhy = i18n.Told{}, i18n.Told{}
 	}
 	s.Takes[2].Advice.Why = "It is another story."
 	dir := filepath.Join(t.TempDir(), "earlier")
@@ -170,7 +170,7 @@ func TestEarlierSessionsAreTold(t *testing.T) {
 	ok(t, made.Close())
 	before, err := os.ReadFile(filepath.Join(dir, "session.json"))
 	ok(t, err)
-	marked.Use(t)
+	i18ntest.Use(t)
 	again, err := bench.Open(dir)
 	ok(t, err)
 	defer again.Close()
@@ -182,9 +182,9 @@ func TestEarlierSessionsAreTold(t *testing.T) {
 			}
 			continue
 		}
-		marked.All(t, []string{take.Advice.DoWords(), take.Advice.WhyWords()})
+		i18ntest.All(t, []string{take.Advice.DoWords(), take.Advice.WhyWords()})
 		was := s.Takes[i].Advice
-		take.Advice.ToldDo, take.Advice.ToldWhy = phrase.Told{}, phrase.Told{}
+		take.Advice.ToldDo, take.Advice.ToldWhy = i18n.Told{}, i18n.Told{}
 		if take.Advice != was || take.Setting != s.Takes[i].Setting {
 			t.Errorf("take %d: the advice became %+v, not %+v", take.ID, take.Advice, was)
 		}
@@ -199,8 +199,8 @@ func TestEarlierSessionsAreTold(t *testing.T) {
 // BenchmarkOpenEarlier opens an earlier session of 100 takes of three voices in
 // another language.
 func BenchmarkOpenEarlier(b *testing.B) {
-	phrase.Use(&phrase.Language{Tag: "de", Look: func(s string) string { return s }})
-	defer phrase.Use(nil)
+	i18n.Use(&i18n.Language{Tag: "de", Look: func(s string) string { return s }})
+	defer i18n.Use(nil)
 	s := longEvening(100, 3, calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 0.6})
 	for i := range s.Takes {
 		s.Takes[i].Advice.Why = "kept"

@@ -8,7 +8,7 @@ import (
 	"sync"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
@@ -78,7 +78,7 @@ type microphone struct {
 // in the machine's order. It refuses what cannot be.
 func (ch Channels) microphones(s session.Session) ([]microphone, error) {
 	if ch.Voice == 0 {
-		return nil, phrase.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
+		return nil, i18n.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
 	}
 	mics := []microphone{{s.Target.Voice, ch.Voice}}
 	for _, v := range s.Machine.Voices {
@@ -89,10 +89,10 @@ func (ch Channels) microphones(s session.Session) ([]microphone, error) {
 	taken := map[int]string{}
 	for _, m := range mics {
 		if m.channel == ch.Reference {
-			return nil, phrase.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", m.channel, m.voice)
+			return nil, i18n.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", m.channel, m.voice)
 		}
 		if other, twice := taken[m.channel]; twice {
-			return nil, phrase.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", m.channel, other, m.voice)
+			return nil, i18n.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", m.channel, other, m.voice)
 		}
 		taken[m.channel] = m.voice
 	}
@@ -116,7 +116,7 @@ func check(path string, ch Channels, s session.Session) (channels int, err error
 		most = max(most, m.channel)
 	}
 	if most > f.Channels() {
-		return 0, phrase.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
+		return 0, i18n.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
 	}
 	return f.Channels(), nil
 }
@@ -170,7 +170,7 @@ func distrustMixed(readings []calib.Reading, mics []microphone) {
 	for i := range readings {
 		for j, m := range mics {
 			if i != j && readings[j].Has(calib.WarnSwapped) {
-				readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnDoubtful, phrase.Say(
+				readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnDoubtful, i18n.Say(
 					"the reference seems to be on channel %d, the %s's: check which microphone is plugged in where before going by this reading", m.channel, m.voice)))
 				break
 			}

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -14,7 +14,7 @@ import (
 func (b *Bench) Rename(name string) error {
 	name = strings.TrimSpace(name)
 	if name == "" {
-		return phrase.Errorf("the session needs a name: type one")
+		return i18n.Errorf("the session needs a name: type one")
 	}
 	return b.changed(context.Background(), rename(name))
 }
@@ -50,7 +50,7 @@ func noteTake(id int, words string) change {
 	return func(_ context.Context, s *session.Session) (change, error) {
 		i := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
 		if i < 0 {
-			return nil, phrase.Errorf("the session has no take %d: choose one of the list", id)
+			return nil, i18n.Errorf("the session has no take %d: choose one of the list", id)
 		}
 		before := s.Takes[i].Notes
 		s.Takes[i].Notes = words

@@ -6,7 +6,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Sink is where sound goes: a take.Recorder is one.
@@ -108,7 +108,7 @@ func To(sink Sink) func(Format) (Sink, error) {
 // returned before it got none of the sound.
 func Start(sound Sound, d Device, f Format, begin func(Format) (Sink, error)) (*Capture, error) {
 	if f.Channels != 0 && (f.Channels < LeastChannels || f.Channels > MostChannels) {
-		return nil, phrase.Errorf("a recording cannot have %d channels: it needs %d to %d, all of one device", f.Channels, LeastChannels, MostChannels)
+		return nil, i18n.Errorf("a recording cannot have %d channels: it needs %d to %d, all of one device", f.Channels, LeastChannels, MostChannels)
 	}
 	c := &Capture{device: d, stop: make(chan struct{}), done: make(chan struct{})}
 	stream, err := sound.OpenInput(d, f, c.put, func() { c.gone.Store(true) })
@@ -118,7 +118,7 @@ func Start(sound Sound, d Device, f Format, begin func(Format) (Sink, error)) (*
 	c.stream, c.format = stream, stream.Format()
 	if c.format.Channels < LeastChannels {
 		stream.Stop()
-		return nil, phrase.Errorf("%s has one channel only, and reference and voice need one each: %w", d.Name, ErrTwoDevices)
+		return nil, i18n.Errorf("%s has one channel only, and reference and voice need one each: %w", d.Name, ErrTwoDevices)
 	}
 	if c.sink, err = begin(c.format); err != nil {
 		stream.Stop()

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // drain empties the ring until the recording ends, and then finishes it.
@@ -109,9 +109,9 @@ func (c *Capture) trouble() error {
 	silent := now - max(c.heard, c.awake)
 	switch {
 	case c.gone.Load():
-		return phrase.Errorf("%s stopped by itself, unplugged or with its sound server; what was recorded before is kept: check the plug and the sound settings, then record again", c.device.Name)
+		return i18n.Errorf("%s stopped by itself, unplugged or with its sound server; what was recorded before is kept: check the plug and the sound settings, then record again", c.device.Name)
 	case silent > patience:
-		return phrase.Errorf("%s has sent nothing for %.0f s, unplugged or with its sound server gone; what was recorded before is kept: check the plug and the sound settings, then record again", c.device.Name, silent.Seconds())
+		return i18n.Errorf("%s has sent nothing for %.0f s, unplugged or with its sound server gone; what was recorded before is kept: check the plug and the sound settings, then record again", c.device.Name, silent.Seconds())
 	}
 	return nil
 }

@@ -4,7 +4,7 @@ import (
 	"sync"
 	"time"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Source is a recording, as take.File and practice.Recording are.
@@ -46,9 +46,9 @@ func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()
 	own := Format{int(r.Source.Rate()), min(r.Source.Channels(), MostChannels)}
 	switch {
 	case f.RateHz != 0 && f.RateHz != own.RateHz:
-		return nil, phrase.Errorf("%s gives %d frames a second, not %d: ask for no rate", replayName, own.RateHz, f.RateHz)
+		return nil, i18n.Errorf("%s gives %d frames a second, not %d: ask for no rate", replayName, own.RateHz, f.RateHz)
 	case f.Channels > own.Channels:
-		return nil, phrase.Errorf("%s has %d channels, not %d: ask for fewer", replayName, own.Channels, f.Channels)
+		return nil, i18n.Errorf("%s has %d channels, not %d: ask for fewer", replayName, own.Channels, f.Channels)
 	case f.Channels != 0:
 		own.Channels = f.Channels
 	}

@@ -1,6 +1,6 @@
 package capture
 
-import "lagwright/calib/phrase"
+import "lagwright/calib/i18n"
 
 // Format is the shape of a stream. Zero asks for what the device does by itself.
 type Format struct {
@@ -52,4 +52,4 @@ const (
 
 // ErrTwoDevices says why reference and voice cannot come from two devices, for
 // wherever somebody asks.
-var ErrTwoDevices = phrase.Fixed(phrase.Say("two devices have two clocks that drift apart, which would read as lag: choose one device with a channel for each microphone"))
+var ErrTwoDevices = i18n.Fixed(i18n.Say("two devices have two clocks that drift apart, which would read as lag: choose one device with a channel for each microphone"))

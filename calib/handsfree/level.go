@@ -3,7 +3,7 @@ package handsfree
 import (
 	"math"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Level is what one channel carried over a short time, such as since the tick
@@ -103,15 +103,15 @@ func (l Level) Grade(noiseRMS float64) Grade {
 func (g Grade) Words() string {
 	switch g {
 	case NoSound:
-		return phrase.L("no sound")
+		return i18n.L("no sound")
 	case TooQuiet:
-		return phrase.L("too quiet")
+		return i18n.L("too quiet")
 	case Good:
-		return phrase.L("good")
+		return i18n.L("good")
 	case TooHot:
-		return phrase.L("nearly clipping")
+		return i18n.L("nearly clipping")
 	case Clipping:
-		return phrase.L("clipping")
+		return i18n.L("clipping")
 	}
 	return string(g)
 }
@@ -120,13 +120,13 @@ func (g Grade) Words() string {
 func (g Grade) Do() string {
 	switch g {
 	case NoSound:
-		return phrase.L("Nothing comes in: check the plug, the microphone and the recorder's input.")
+		return i18n.L("Nothing comes in: check the plug, the microphone and the recorder's input.")
 	case TooQuiet:
-		return phrase.L("Turn the input up, or press the microphone on nearer to where it strikes.")
+		return i18n.L("Turn the input up, or press the microphone on nearer to where it strikes.")
 	case TooHot:
-		return phrase.L("Turn the input down a little: the next hit may be louder.")
+		return i18n.L("Turn the input down a little: the next hit may be louder.")
 	case Clipping:
-		return phrase.L("Turn the input down until the loudest hit stays below the top.")
+		return i18n.L("Turn the input down until the loudest hit stays below the top.")
 	}
 	return ""
 }

@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Noise is what a channel carries while nothing strikes.
@@ -127,15 +127,15 @@ func (n Noise) Bad() bool { return RMSDBFS(math.Hypot(n.RMS, n.Hum)) > LoudDBFS 
 // Words says what was measured, and, if it is bad, what it is and the usual cure
 // (common practice, no published source).
 func (n Noise) Words() string {
-	level := phrase.F("noise %.0f dBFS", RMSDBFS(n.RMS))
+	level := i18n.F("noise %.0f dBFS", RMSDBFS(n.RMS))
 	if n.HumHz > 0 {
-		level = phrase.F("noise %.0f dBFS, hum at %.0f Hz %.0f dBFS", RMSDBFS(n.RMS), n.HumHz, RMSDBFS(n.Hum))
+		level = i18n.F("noise %.0f dBFS, hum at %.0f Hz %.0f dBFS", RMSDBFS(n.RMS), n.HumHz, RMSDBFS(n.Hum))
 	}
 	switch {
 	case !n.Bad():
-		return phrase.F("Quiet enough: %s.", level)
+		return i18n.F("Quiet enough: %s.", level)
 	case n.Hum >= n.RMS:
-		return phrase.F("Mains hum: %s. Press the plug home and check the cable's shield, lead it away from mains leads and power supplies, and run the recorder from its battery or from the same socket as the rest.", level)
+		return i18n.F("Mains hum: %s. Press the plug home and check the cable's shield, lead it away from mains leads and power supplies, and run the recorder from its battery or from the same socket as the rest.", level)
 	}
-	return phrase.F("Noisy: %s. Press the microphone on firmly, nearer to where it strikes, keep motors and fans still, and turn the input down as far as the hits allow.", level)
+	return i18n.F("Noisy: %s. Press the microphone on firmly, nearer to where it strikes, keep motors and fans still, and turn the input down as far as the hits allow.", level)
 }

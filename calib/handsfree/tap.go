@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Moment is the peak of every channel over a short time, a hundredth of a second
@@ -107,9 +107,9 @@ func tapOf(moments []Moment, limit []float64) Tap {
 	t := Tap{AtS: moments[0].AtS, Channel: loudest + 1, AheadDB: PeakDBFS(peak[loudest]) - PeakDBFS(next)}
 	switch {
 	case t.AheadDB < tapClearDB:
-		t.Channel, t.Text = 0, phrase.L("More than one channel heard that tap alike: tap the microphone itself, more softly.")
+		t.Channel, t.Text = 0, i18n.L("More than one channel heard that tap alike: tap the microphone itself, more softly.")
 	case first[loudest]-earliest > tapSameTime:
-		t.Channel, t.Text = 0, phrase.L("Another channel heard that tap first: wait a moment, then tap the microphone itself.")
+		t.Channel, t.Text = 0, i18n.L("Another channel heard that tap first: wait a moment, then tap the microphone itself.")
 	}
 	return t
 }
@@ -129,8 +129,8 @@ func Roles(taps []Tap, microphones int) ([]int, error) {
 	case n == microphones:
 		return channels, nil
 	case n == 0:
-		return nil, phrase.Errorf("no tap was heard yet: tap the reference's microphone with a fingertip")
+		return nil, i18n.Errorf("no tap was heard yet: tap the reference's microphone with a fingertip")
 	default:
-		return nil, phrase.Errorf("%d of %d microphones were heard: tap the next one with a fingertip", n, microphones)
+		return nil, i18n.Errorf("%d of %d microphones were heard: tap the next one with a fingertip", n, microphones)
 	}
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Trouble is something that spoils a take, told while it is played.
@@ -100,8 +100,8 @@ func (t troubles) watch(h Heard, s State) (troubles, []Trouble) {
 	t.seenS = h.RecordedS
 	var began []Trouble
 	if h.Gaps > t.gaps {
-		began = append(began, Trouble{Code: TroubleGap, FromS: h.RecordedS - tickS, ToS: h.RecordedS, Big: phrase.L("Gap in the recording"),
-			Text: phrase.L("The recording lost some sound: close other programs, or choose a lower sample rate, then play again.")})
+		began = append(began, Trouble{Code: TroubleGap, FromS: h.RecordedS - tickS, ToS: h.RecordedS, Big: i18n.L("Gap in the recording"),
+			Text: i18n.L("The recording lost some sound: close other programs, or choose a lower sample rate, then play again.")})
 		t.gaps = h.Gaps
 	}
 	if h.AtS-s.armedS >= warmS {
@@ -140,8 +140,8 @@ func (t *troubles) levels(h Heard, s State, tickS float64) []Trouble {
 	one, ok1 := level(channels[0])
 	other, ok2 := level(channels[1])
 	if t.nothing.note(ok1 && ok2 && one.Silent && other.Silent, h.RecordedS, tickS, max(1, int(noSoundS/math.Max(tickS, 0.05)))) {
-		return []Trouble{{Code: TroubleNoSound, FromS: t.nothing.sinceS, ToS: h.RecordedS, Big: phrase.L("No sound"),
-			Text: phrase.L("No channel carries any sound: choose the right device, and turn its input on.")}}
+		return []Trouble{{Code: TroubleNoSound, FromS: t.nothing.sinceS, ToS: h.RecordedS, Big: i18n.L("No sound"),
+			Text: i18n.L("No channel carries any sound: choose the right device, and turn its input on.")}}
 	}
 	if one.Silent && other.Silent {
 		return nil
@@ -168,17 +168,17 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 		ticks = max(ticks, int(longSilentS/math.Max(tickS, 0.05)))
 	}
 	if e.silent.note(gone, atS, tickS, ticks) {
-		tell(e.silent, calib.WarnDropOut, phrase.F("Cable %d", channel), phrase.F("Channel %d went silent: check its plug and clip, then play again.", channel))
+		tell(e.silent, calib.WarnDropOut, i18n.F("Cable %d", channel), i18n.F("Channel %d went silent: check its plug and clip, then play again.", channel))
 	}
 	if gone {
 		return began
 	}
 	if e.clipped.note(l.Clipped > 0, atS, tickS, 1) {
-		tell(e.clipped, calib.WarnClipped, phrase.F("Channel %d too loud", channel), phrase.F("Channel %d is clipped: turn its input down before the next take.", channel))
+		tell(e.clipped, calib.WarnClipped, i18n.F("Channel %d too loud", channel), i18n.F("Channel %d is clipped: turn its input down before the next take.", channel))
 	}
 	hums := e.usualHum > 0 && l.Hum > humTimes*e.usualHum && l.Hum*l.Hum > humPart*l.RMS*l.RMS && RMSDBFS(l.Hum) > humLeastDBFS
 	if e.hum.note(hums, atS, tickS, humTicks) {
-		tell(e.hum, calib.WarnHumBurst, phrase.F("Cable %d hums", channel), phrase.F("Channel %d has a burst of hum: its shield makes and breaks contact; check plug and cable, then play again.", channel))
+		tell(e.hum, calib.WarnHumBurst, i18n.F("Cable %d hums", channel), i18n.F("Channel %d has a burst of hum: its shield makes and breaks contact; check plug and cable, then play again.", channel))
 	}
 	if !hums {
 		least(&e.usualHum, l.Hum)
@@ -190,7 +190,7 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	}
 	soft := playing && hits >= calib.MinPairs && Level{Peak: e.peak}.Grade(0) == TooQuiet
 	if e.quiet.note(soft, atS, tickS, silentTicks) {
-		tell(e.quiet, TroubleQuiet, phrase.F("Channel %d too quiet", channel), phrase.F("Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.", channel))
+		tell(e.quiet, TroubleQuiet, i18n.F("Channel %d too quiet", channel), i18n.F("Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.", channel))
 	}
 	return began
 }
@@ -252,13 +252,13 @@ func (t *troubles) known(code string, channel int, p Plan) bool {
 func bigFor(code string, channel int) string {
 	switch {
 	case code == calib.WarnLostBuffer:
-		return phrase.L("Gap in the recording")
+		return i18n.L("Gap in the recording")
 	case channel == 0:
-		return phrase.L("Check the cables")
+		return i18n.L("Check the cables")
 	case code == calib.WarnClipped:
-		return phrase.F("Channel %d too loud", channel)
+		return i18n.F("Channel %d too loud", channel)
 	case code == calib.WarnHumBurst:
-		return phrase.F("Cable %d hums", channel)
+		return i18n.F("Cable %d hums", channel)
 	}
-	return phrase.F("Cable %d", channel)
+	return i18n.F("Cable %d", channel)
 }

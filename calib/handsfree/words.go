@@ -4,7 +4,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Cue is a tone that the machine should sound. The names are those of
@@ -55,7 +55,7 @@ func (s State) cue(before Phase, h Heard, began []Trouble) (State, Cue) {
 const troubleS = 4
 
 // atRest is what the end of every take says: a flywheel goes on turning.
-func atRest() string { return phrase.L("Stop the crank and wait until everything is at rest.") }
+func atRest() string { return i18n.L("Stop the crank and wait until everything is at rest.") }
 
 // say puts a state in words.
 func (s State) say(h Heard, began []Trouble) Say {
@@ -64,20 +64,20 @@ func (s State) say(h Heard, began []Trouble) Say {
 		Good: g.good, Of: g.of, HalfMS: g.halfMS, NeedMS: g.needMS, FromS: s.fromS, Troubles: began}
 	switch s.phase {
 	case Ready:
-		say.Big, say.Small = phrase.L("Ready"), phrase.L("Space, enter or the foot switch arms.")
+		say.Big, say.Small = i18n.L("Ready"), i18n.L("Space, enter or the foot switch arms.")
 	case Waiting:
-		say.Big, say.Small = phrase.L("Play"), phrase.L("Armed: turn the crank whenever you like.")
+		say.Big, say.Small = i18n.L("Play"), i18n.L("Armed: turn the crank whenever you like.")
 	case Settling:
 		say.Big, say.Small = s.tempoBig(), s.tempoSmall()
 	case Counting:
-		say.Big, say.Small = phrase.F("%d of %d", g.good, g.of), s.tempoSmall()
+		say.Big, say.Small = i18n.F("%d of %d", g.good, g.of), s.tempoSmall()
 		if why := g.whyNot(s.plan); why != "" {
 			say.Small += " " + why
 		}
 	case Enough:
-		say.Big, say.Small = phrase.L("Enough"), atRest()
+		say.Big, say.Small = i18n.L("Enough"), atRest()
 		if s.reason == AsSureAsItGets {
-			say.Small += " " + phrase.F("More hits would not narrow it: the most of it is %s.", g.mostly.What)
+			say.Small += " " + i18n.F("More hits would not narrow it: the most of it is %s.", g.mostly.What)
 		}
 	case Stopped:
 		say.Big, say.Small = s.endBig(), s.endSmall()
@@ -91,23 +91,23 @@ func (s State) say(h Heard, began []Trouble) Say {
 func (s State) tempoBig() string {
 	switch s.tempo {
 	case TempoLow:
-		return phrase.L("Faster")
+		return i18n.L("Faster")
 	case TempoHigh:
-		return phrase.L("Slower")
+		return i18n.L("Slower")
 	}
-	return phrase.L("Hold it")
+	return i18n.L("Hold it")
 }
 
 func (s State) tempoSmall() string {
 	switch {
 	case !(s.pace.bpm > 0):
-		return phrase.L("Listening for the reference.")
+		return i18n.L("Listening for the reference.")
 	case !(s.plan.TargetBPM > 0):
-		return phrase.F("%.0f BPM.", s.pace.bpm)
+		return i18n.F("%.0f BPM.", s.pace.bpm)
 	case s.tempo == TempoRight:
-		return phrase.F("%.0f BPM, right for %.4g.", s.pace.bpm, s.plan.TargetBPM)
+		return i18n.F("%.0f BPM, right for %.4g.", s.pace.bpm, s.plan.TargetBPM)
 	}
-	return phrase.F("%s: %.0f of %.4g BPM.", s.tempoBig(), s.pace.bpm, s.plan.TargetBPM)
+	return i18n.F("%s: %.0f of %.4g BPM.", s.tempoBig(), s.pace.bpm, s.plan.TargetBPM)
 }
 
 // whyNot says why a take with hits enough goes on.
@@ -116,9 +116,9 @@ func (g progress) whyNot(p Plan) string {
 	case g.good < p.LeastHits || g.halfMS == 0:
 		return ""
 	case g.doubtful:
-		return phrase.L("Some hits are in doubt, so it listens on.")
+		return i18n.L("Some hits are in doubt, so it listens on.")
 	case !g.tight:
-		return phrase.F("Sure to ± %.1f ms, %.1f is enough; the most of it is %s.", g.halfMS, g.needMS, g.mostly.What)
+		return i18n.F("Sure to ± %.1f ms, %.1f is enough; the most of it is %s.", g.halfMS, g.needMS, g.mostly.What)
 	}
 	return ""
 }
@@ -126,34 +126,34 @@ func (g progress) whyNot(p Plan) string {
 func (s State) endBig() string {
 	switch s.reason {
 	case CableSpoilt, ReferenceLost:
-		return phrase.L("Check the cable")
+		return i18n.L("Check the cable")
 	case DeviceLost:
-		return phrase.L("Device gone")
+		return i18n.L("Device gone")
 	case NobodyPlayed:
-		return phrase.L("Not played")
+		return i18n.L("Not played")
 	}
-	return phrase.L("Stopped")
+	return i18n.L("Stopped")
 }
 
 func (s State) endSmall() string {
 	g := s.progress
-	hits := phrase.N(g.good, "%d hit counts.", "%d hits count.", g.good)
+	hits := i18n.N(g.good, "%d hit counts.", "%d hits count.", g.good)
 	if g.good < s.plan.LeastHits {
-		hits = phrase.F("%d of %d hits count.", g.good, s.plan.LeastHits)
+		hits = i18n.F("%d of %d hits count.", g.good, s.plan.LeastHits)
 	}
 	switch s.reason {
 	case CrankStopped:
-		return phrase.F("The crank stopped. %s Wait until everything is at rest.", hits)
+		return i18n.F("The crank stopped. %s Wait until everything is at rest.", hits)
 	case TooLong:
-		return phrase.F("%s The take is long enough; %s", atRest(), hits)
+		return i18n.F("%s The take is long enough; %s", atRest(), hits)
 	case NobodyPlayed:
-		return phrase.L("Nobody turned the crank; nothing was kept.")
+		return i18n.L("Nobody turned the crank; nothing was kept.")
 	case ReferenceLost:
-		return phrase.L("The reference is not heard any more, the voice goes on.") + " " + atRest()
+		return i18n.L("The reference is not heard any more, the voice goes on.") + " " + atRest()
 	case CableSpoilt:
-		return phrase.L("A channel fell silent, so nothing can be built on this take.") + " " + atRest()
+		return i18n.L("A channel fell silent, so nothing can be built on this take.") + " " + atRest()
 	case DeviceLost:
-		return phrase.L("The recording device is gone; what came before is kept.") + " " + atRest()
+		return i18n.L("The recording device is gone; what came before is kept.") + " " + atRest()
 	}
 	return hits + " " + atRest()
 }

@@ -4,13 +4,13 @@ import (
 	"testing"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
-	"lagwright/calib/phrase/marked"
+	"lagwright/calib/i18n"
+	"lagwright/internal/i18ntest"
 )
 
 // Whatever a take says, in each phase, at each end and of each trouble, is a phrase.
 func TestTakesAreTold(t *testing.T) {
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	say := func(said []Say) {
 		for _, s := range said {
@@ -50,13 +50,13 @@ func TestTakesAreTold(t *testing.T) {
 	for _, code := range cableCodes {
 		texts = append(texts, bigFor(code, 0), bigFor(code, 2))
 	}
-	marked.All(t, texts)
+	i18ntest.All(t, texts)
 }
 
 // What is said before a take is a phrase too, and a warning's is told from its
 // phrase, not from the English that is kept.
 func TestChecksAreTold(t *testing.T) {
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	for _, g := range []Grade{NoSound, TooQuiet, Good, TooHot, Clipping} {
 		if texts = append(texts, g.Words()); g != Good {
@@ -76,11 +76,11 @@ func TestChecksAreTold(t *testing.T) {
 		}
 	}
 	warn := func(h *Heard) {
-		h.Reading.Warnings = append(h.Reading.Warnings, calib.Warn(calib.WarnCrackle, phrase.Say("channel %d crackles %s: check its cable and plug, then record again", 2, "now")))
+		h.Reading.Warnings = append(h.Reading.Warnings, calib.Warn(calib.WarnCrackle, i18n.Say("channel %d crackles %s: check its cable and plug, then record again", 2, "now")))
 	}
 	all, _ := during(t, 8.1, 99, warn)
 	if len(all) != 1 || all[0].Channel != 2 {
 		t.Fatalf("%+v", all)
 	}
-	marked.All(t, append(texts, all[0].Big, all[0].Text))
+	i18ntest.All(t, append(texts, all[0].Big, all[0].Text))
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Next is the take that teaches most.
@@ -278,9 +278,9 @@ func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 		n.Voice = -1
 	}
 	if len(unheard(songs)) > 0 {
-		n.Why = phrase.L("No take that counts has heard that voice yet, and a song is not sure before all its voices are heard.")
+		n.Why = i18n.L("No take that counts has heard that voice yet, and a song is not sure before all its voices are heard.")
 		if b.All {
-			n.Why = phrase.L("No take that counts has heard all voices yet, and a song is not sure before all its voices are heard.")
+			n.Why = i18n.L("No take that counts has heard all voices yet, and a song is not sure before all its voices are heard.")
 		}
 		return n
 	}
@@ -290,6 +290,6 @@ func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
 			open++
 		}
 	}
-	n.Why = phrase.F("Of all takes at the songs' tempos this one tells most about the %d of %d songs that are not sure yet.", open, len(songs))
+	n.Why = i18n.F("Of all takes at the songs' tempos this one tells most about the %d of %d songs that are not sure yet.", open, len(songs))
 	return n
 }

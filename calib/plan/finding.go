@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Finding is a mistake that the takes show.
@@ -76,46 +76,46 @@ func (f *fault) stood() (steps int) {
 // than told.
 func (m *Machine) say(f *Finding, stood int) {
 	x := m.ways[0].values(max(f.Voice, 0))
-	take := phrase.L("the first take")
+	take := i18n.L("the first take")
 	if f.Take >= 0 {
-		take = phrase.F("take %d", m.takes[f.Take].ID)
+		take = i18n.F("take %d", m.takes[f.Take].ID)
 	}
 	switch f.Kind {
 	case Miscounted:
 		told := m.takes[f.Take].Setting - m.takes[f.Take-1].Setting
-		f.Words = phrase.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
-		f.Do = phrase.F("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
+		f.Do = i18n.F("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotMoved:
-		f.Words = phrase.F("The move before %s changed nothing: did the plate engage?", take)
-		f.Do = phrase.L("Look whether the plate is engaged; if it was not, the setting is the one before.")
+		f.Words = i18n.F("The move before %s changed nothing: did the plate engage?", take)
+		f.Do = i18n.L("Look whether the plate is engaged; if it was not, the setting is the one before.")
 	case WrongWay:
-		f.Words = phrase.F("The move before %s went the other way.", take)
-		f.Do = phrase.F("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+		f.Words = i18n.F("The move before %s went the other way.", take)
+		f.Do = i18n.F("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case Bad:
-		f.Words = phrase.F("In %s the lag fits nothing else.", take)
-		f.Do = phrase.L("Look at its hits, cable and voice; leave the take out or play it again.")
+		f.Words = i18n.F("In %s the lag fits nothing else.", take)
+		f.Do = i18n.L("Look at its hits, cable and voice; leave the take out or play it again.")
 	case FallOther:
-		f.Words = phrase.F("From %s on the voice's delay is another.", take)
-		f.Do = phrase.L("Check gate and drop of this voice. If they were changed, takes before count for its offset alone.")
+		f.Words = i18n.F("From %s on the voice's delay is another.", take)
+		f.Do = i18n.L("Check gate and drop of this voice. If they were changed, takes before count for its offset alone.")
 	case PinOther:
-		f.Words = phrase.F("From %s on the voice's offset is another.", take)
-		f.Do = phrase.L("Check the pins of this voice. If they were moved, takes before count for its delay alone.")
+		f.Words = i18n.F("From %s on the voice's offset is another.", take)
+		f.Do = i18n.L("Check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:
 		f.Beats = x[iF]
-		f.Words = phrase.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
-		f.Do = phrase.L("Check the plate's notches and turns.")
+		f.Words = i18n.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
+		f.Do = i18n.L("Check the plate's notches and turns.")
 	case Flipped:
-		f.Words = phrase.L("Every move goes the other way: a step told as ahead turns the programme back.")
-		f.Do = phrase.L("Look which way makes the voice earlier: that one is ahead, from now on too.")
+		f.Words = i18n.L("Every move goes the other way: a step told as ahead turns the programme back.")
+		f.Do = i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")
 	case Backlash:
 		f.Beats = x[iB]
-		f.Words = phrase.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[iF]))
-		f.Do = phrase.L("Approach each setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
+		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[iF]))
+		f.Do = i18n.L("Approach each setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
 	}
 }
 
 // steps says a move in words.
 func steps(n int) string {
 	n = max(n, -n)
-	return phrase.N(n, "%d step", "%d steps", n)
+	return i18n.N(n, "%d step", "%d steps", n)
 }

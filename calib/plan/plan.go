@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Plan is what to do for a set list.
@@ -65,7 +65,7 @@ func (m *Machine) judge(songs []Setting) {
 		s.Verified = (s.Chance >= sure || edge) && len(s.Unheard()) == 0
 		s.Why = s.why()
 		if s.Other > 1-sure {
-			s.Why += " " + phrase.L("It may strike a whole beat away, which takes cannot tell: watch the machine.")
+			s.Why += " " + i18n.L("It may strike a whole beat away, which takes cannot tell: watch the machine.")
 		}
 	}
 }
@@ -94,20 +94,20 @@ func (m *Machine) sharp(r Rest) bool {
 // why says why a song is verified or not.
 func (s *Setting) why() string {
 	rest := s.worst()
-	lag := phrase.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), sureSDs*rest.SDMS)
+	lag := i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), sureSDs*rest.SDMS)
 	switch {
 	case s.Verified && s.Chance >= sure:
-		return phrase.F("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
+		return i18n.F("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
 	case s.Verified:
-		return phrase.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
+		return i18n.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
-		return phrase.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
+		return i18n.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
 	case sureSDs*s.vaguest() > s.LimitMS, len(s.Unheard()) > 0:
-		return phrase.F("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", sureSDs*s.vaguest())
+		return i18n.F("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", sureSDs*s.vaguest())
 	case s.Near >= sure:
-		return phrase.F("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
+		return i18n.F("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
 	}
-	return phrase.F("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
+	return i18n.F("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
 }
 
 // vaguest returns the largest standard uncertainty of its voices' lags.

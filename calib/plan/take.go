@@ -6,15 +6,15 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Failures of Fit.
 var (
 	// ErrNothingKnown: the machine has no voice, or a belief that is not a number.
-	ErrNothingKnown = phrase.Fixed(phrase.Say("a plan needs a machine with one voice or more, and a step larger than zero to start from: say how many notches the plate has"))
+	ErrNothingKnown = i18n.Fixed(i18n.Say("a plan needs a machine with one voice or more, and a step larger than zero to start from: say how many notches the plate has"))
 	// ErrBadTake: a take holds a number that cannot be, or a voice there is not.
-	ErrBadTake = phrase.Fixed(phrase.Say("a take has a voice that the machine has not got, or no finite lag, period or uncertainty: leave that take out"))
+	ErrBadTake = i18n.Fixed(i18n.Say("a take has a voice that the machine has not got, or no finite lag, period or uncertainty: leave that take out"))
 )
 
 // Take is one recording as the joint law sees it.

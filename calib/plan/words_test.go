@@ -4,12 +4,12 @@ import (
 	"testing"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase/marked"
+	"lagwright/internal/i18ntest"
 )
 
 // Every kind of finding, song and error is a phrase.
 func TestPlansAreTold(t *testing.T) {
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
 	if err != nil {
@@ -49,5 +49,5 @@ func TestPlansAreTold(t *testing.T) {
 		p := half.Make([]Song{{Name: "a", TempoBPM: 100}}, Bench{All: all})
 		texts = append(texts, p.Songs[0].Why, p.Next.Why)
 	}
-	marked.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error()))
+	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error()))
 }

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Click is a guide click at a tempo. It is quiet at the start and fades up over
@@ -145,6 +145,6 @@ const WarnClick = "guide-click"
 
 // Warning returns what to say of a click that is heard on a channel.
 func (b Bleed) Warning(channel int) calib.Warning {
-	return calib.Warn(WarnClick, phrase.Say(
+	return calib.Warn(WarnClick, i18n.Say(
 		"channel %d hears the guide click: use headphones, or turn it down, then record again", channel))
 }

@@ -5,7 +5,7 @@ import (
 	"io"
 	"math"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Source is a take. Channels count from 1, frames from 0; full scale is ±1.
@@ -112,7 +112,7 @@ func readPadded(x []float32, src Source, channel int, first int64) error {
 	}
 	got, err := src.ReadAt(x[from-first:to-first], channel, from)
 	if err != nil && !errors.Is(err, io.EOF) {
-		return phrase.Errorf("channel %d cannot be read: %w", channel, err)
+		return i18n.Errorf("channel %d cannot be read: %w", channel, err)
 	}
 	clear(x[from-first+int64(got):])
 	return nil

@@ -4,7 +4,7 @@ import (
 	"math"
 	"sync/atomic"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Tone is a short signal that tells something across the shop. The tones differ by
@@ -33,15 +33,15 @@ type Lesson struct {
 // Teach returns the tones in the order in which a take sounds them.
 func Teach() []Lesson {
 	return []Lesson{
-		{Armed, phrase.L("Armed: two short, one long, all alike. Turn the crank whenever you like.")},
-		{TempoLow, phrase.L("Faster: four ticks that hurry.")},
-		{TempoHigh, phrase.L("Slower: four ticks that slow down.")},
-		{InTempo, phrase.L("The tempo is right: one soft note. Hold it.")},
-		{Trouble, phrase.L("Trouble: low and rough, to and fro. Look at the window.")},
-		{Stopped, phrase.L("The take has ended: one long, two short, all alike. Stop the crank and wait until everything is at rest.")},
-		{Late, phrase.L("The voice is late: a tone that sinks.")},
-		{Early, phrase.L("The voice is early: a tone that climbs.")},
-		{Tight, phrase.L("Tight: two notes that strike together, twice.")},
+		{Armed, i18n.L("Armed: two short, one long, all alike. Turn the crank whenever you like.")},
+		{TempoLow, i18n.L("Faster: four ticks that hurry.")},
+		{TempoHigh, i18n.L("Slower: four ticks that slow down.")},
+		{InTempo, i18n.L("The tempo is right: one soft note. Hold it.")},
+		{Trouble, i18n.L("Trouble: low and rough, to and fro. Look at the window.")},
+		{Stopped, i18n.L("The take has ended: one long, two short, all alike. Stop the crank and wait until everything is at rest.")},
+		{Late, i18n.L("The voice is late: a tone that sinks.")},
+		{Early, i18n.L("The voice is early: a tone that climbs.")},
+		{Tight, i18n.L("Tight: two notes that strike together, twice.")},
 	}
 }
 

@@ -10,8 +10,8 @@ import (
 	"path/filepath"
 	"slices"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // Export writes the session and the recordings of its takes into one zip at path,
@@ -23,11 +23,11 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 		return nil, err
 	}
 	if err := importable(data, recordings); err != nil {
-		return nil, phrase.Errorf("session folder %s: %w", f.dir, err)
+		return nil, i18n.Errorf("session folder %s: %w", f.dir, err)
 	}
-	err = whole.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
+	err = atomicfile.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
 	if err != nil {
-		return nil, phrase.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
+		return nil, i18n.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
 	}
 	return missing, nil
 }
@@ -49,7 +49,7 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return Session{}, nil, nil, nil, phrase.Errorf("the session in %s is closed: open it again first", f.dir)
+		return Session{}, nil, nil, nil, i18n.Errorf("the session in %s is closed: open it again first", f.dir)
 	}
 	if err := f.current.stayInside(f.dir); err != nil {
 		return Session{}, nil, nil, nil, err
@@ -66,7 +66,7 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 			continue
 		}
 		if err := mayTravel(t.File); err != nil {
-			return Session{}, nil, nil, nil, phrase.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
+			return Session{}, nil, nil, nil, i18n.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
 		}
 		there = append(there, recording{t.File, f.dir, info.Size()})
 	}
@@ -76,10 +76,10 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 // importable refuses what Import would: better now than when the folder is gone.
 func importable(data []byte, recordings []recording) error {
 	if len(data) > mostJSONBytes {
-		return phrase.Errorf("its %s says it has %d MB: none is as long", fileName, len(data)>>20)
+		return i18n.Errorf("its %s says it has %d MB: none is as long", fileName, len(data)>>20)
 	}
 	if files := len(recordings) + 1; files > mostFiles {
-		return phrase.Errorf("it holds %d files: a session has %d at most", files, mostFiles)
+		return i18n.Errorf("it holds %d files: a session has %d at most", files, mostFiles)
 	}
 	return nil
 }
@@ -147,7 +147,7 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 		return "", err
 	}
 	if versionOf(data) > version() {
-		return "", phrase.Errorf("the session in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
+		return "", i18n.Errorf("the session in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
 	}
 	root := filepath.Dir(f.dir)
 	s.Name = copyName(root, s.Name)
@@ -171,16 +171,16 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 		return nil
 	})
 	if err != nil {
-		return "", phrase.Errorf("the session in %s was not duplicated (check that the disk has room): %w", f.dir, err)
+		return "", i18n.Errorf("the session in %s was not duplicated (check that the disk has room): %w", f.dir, err)
 	}
 	return dir, nil
 }
 
 // copyName names a copy so that its folder is free under that name too.
 func copyName(root, name string) string {
-	copied := phrase.F("%s copy", name)
+	copied := i18n.F("%s copy", name)
 	for n := 2; exists(root, dirName(copied)) && n < 1000; n++ {
-		copied = phrase.F("%s copy %d", name, n)
+		copied = i18n.F("%s copy %d", name, n)
 	}
 	return copied
 }

@@ -14,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"lagwright/calib/whole/breaking"
+	"lagwright/internal/diskfault"
 )
 
 // withSound is an open session whose takes have recordings of random bytes: the
@@ -216,7 +216,7 @@ func TestExportRefusesWhatImportWould(t *testing.T) {
 // A take that is kept while a copy is begun is in it with its recording or not at all.
 func TestDuplicateWhileTakesCome(t *testing.T) {
 	f, _ := withSound(t)
-	defer breaking.Hasten()()
+	defer diskfault.Hasten()()
 	done := make(chan bool)
 	go func() {
 		defer close(done)

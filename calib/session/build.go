@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Fall is what the builder says of how a voice is struck. What is zero is not known.
@@ -48,20 +48,20 @@ const (
 func (m Machine) validateBuild() error {
 	for i, f := range m.Falls {
 		if !slices.Contains(m.Voices, f.Voice) {
-			return phrase.Errorf("a fall is given for the voice %q, which the machine has not got: choose one of %s", f.Voice, strings.Join(m.Voices, ", "))
+			return i18n.Errorf("a fall is given for the voice %q, which the machine has not got: choose one of %s", f.Voice, strings.Join(m.Voices, ", "))
 		}
 		if slices.ContainsFunc(m.Falls[:i], func(g Fall) bool { return g.Voice == f.Voice }) {
-			return phrase.Errorf("the fall of the voice %q is given twice: once is enough", f.Voice)
+			return i18n.Errorf("the fall of the voice %q is given twice: once is enough", f.Voice)
 		}
 		if err := f.validate(); err != nil {
-			return phrase.Errorf("voice %q: %w", f.Voice, err)
+			return i18n.Errorf("voice %q: %w", f.Voice, err)
 		}
 	}
 	if v := m.Wheel.BeatsPerTurn; !upTo(v, MostBeatsPerTurn) {
-		return phrase.Errorf("a turn of the wheel has %g beats: it must be 0 to %g (0 = not known)", v, float64(MostBeatsPerTurn))
+		return i18n.Errorf("a turn of the wheel has %g beats: it must be 0 to %g (0 = not known)", v, float64(MostBeatsPerTurn))
 	}
 	if v := m.Wheel.PinRadiusMM; !upTo(v, MostPinRadiusMM) {
-		return phrase.Errorf("the circle of pins has a radius of %g mm: it must be 0 to %g (0 = not known)", v, float64(MostPinRadiusMM))
+		return i18n.Errorf("the circle of pins has a radius of %g mm: it must be 0 to %g (0 = not known)", v, float64(MostPinRadiusMM))
 	}
 	return nil
 }
@@ -69,11 +69,11 @@ func (m Machine) validateBuild() error {
 func (f Fall) validate() error {
 	switch {
 	case !upTo(f.DropMM, MostDropMM):
-		return phrase.Errorf("its drop is %g mm: it must be 0 to %g (0 = not known)", f.DropMM, float64(MostDropMM))
+		return i18n.Errorf("its drop is %g mm: it must be 0 to %g (0 = not known)", f.DropMM, float64(MostDropMM))
 	case !upTo(f.DiameterMM, MostDiameterMM):
-		return phrase.Errorf("what falls is %g mm across: it must be 0 to %g (0 = not known)", f.DiameterMM, float64(MostDiameterMM))
+		return i18n.Errorf("what falls is %g mm across: it must be 0 to %g (0 = not known)", f.DiameterMM, float64(MostDiameterMM))
 	case !upTo(f.KGPerM3, MostKGPerM3):
-		return phrase.Errorf("the density of what falls is %g kg/m³: it must be 0 to %g (0 = not known)", f.KGPerM3, float64(MostKGPerM3))
+		return i18n.Errorf("the density of what falls is %g kg/m³: it must be 0 to %g (0 = not known)", f.KGPerM3, float64(MostKGPerM3))
 	}
 	return nil
 }
@@ -87,7 +87,7 @@ func upTo(v, most float64) bool { return v >= 0 && v <= most }
 // song uses, cannot go. Readings and advice are the caller's to bring up to it.
 func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
 	if len(was) != len(m.Voices) {
-		return phrase.Errorf("%d voices are given with %d earlier names: give one each, empty for a new voice", len(m.Voices), len(was))
+		return i18n.Errorf("%d voices are given with %d earlier names: give one each, empty for a new voice", len(m.Voices), len(was))
 	}
 	now := map[string]string{}
 	for i, name := range was {
@@ -117,11 +117,11 @@ func (s *Session) mayGo(voice string) error {
 		}
 	}
 	if n > 0 {
-		return phrase.Errorf("the %s stays: %d of the takes are of it, and they would lose their voice", voice, n)
+		return i18n.Errorf("the %s stays: %d of the takes are of it, and they would lose their voice", voice, n)
 	}
 	for i, song := range s.Songs {
 		if slices.Contains(song.Voices, voice) {
-			return phrase.Errorf("the %s stays while song %d of the set list, %s, uses it: choose other voices for that song first", voice, i+1, song.Name)
+			return i18n.Errorf("the %s stays while song %d of the set list, %s, uses it: choose other voices for that song first", voice, i+1, song.Name)
 		}
 	}
 	return nil

@@ -11,13 +11,13 @@ import (
 	"strings"
 	"sync"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 const formatName = "lagwright-session"
 
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
-var ErrNewer = phrase.Fixed(phrase.Say("this session was saved by a newer Lagwright: update Lagwright"))
+var ErrNewer = i18n.Fixed(i18n.Say("this session was saved by a newer Lagwright: update Lagwright"))
 
 // document is session.json: a header, then the session.
 type document struct {
@@ -38,10 +38,10 @@ type (
 func encode(s Session) ([]byte, error) {
 	compact, err := withExtras(document{formatName, version(), plainSession(s)}, s.extra)
 	if bad := (*json.UnsupportedValueError)(nil); errors.As(err, &bad) {
-		return nil, phrase.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
+		return nil, i18n.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
 	}
 	if err != nil {
-		return nil, phrase.Errorf("the session cannot be written as JSON: %w", err)
+		return nil, i18n.Errorf("the session cannot be written as JSON: %w", err)
 	}
 	var indented bytes.Buffer
 	if err := json.Indent(&indented, compact, "", "  "); err != nil {
@@ -64,19 +64,19 @@ func decodeUpTo(newest int, data []byte) (Session, error) {
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(data, &header); err != nil {
-		return Session{}, phrase.Errorf("it is not whole JSON: %w", err)
+		return Session{}, i18n.Errorf("it is not whole JSON: %w", err)
 	}
 	if tooDeep(data) {
-		return Session{}, phrase.Errorf("its brackets lie more than %d deep, as in no session", mostDepth)
+		return Session{}, i18n.Errorf("its brackets lie more than %d deep, as in no session", mostDepth)
 	}
 	if header.Format != formatName {
-		return Session{}, phrase.Errorf("it does not say \"format\": %q", formatName)
+		return Session{}, i18n.Errorf("it does not say \"format\": %q", formatName)
 	}
 	if header.Version > newest {
 		return Session{}, ErrNewer
 	}
 	if header.Version < 1 {
-		return Session{}, phrase.Errorf("there is no session format version %d", header.Version)
+		return Session{}, i18n.Errorf("there is no session format version %d", header.Version)
 	}
 	var err error
 	if header.Version < version() {
@@ -86,7 +86,7 @@ func decodeUpTo(newest int, data []byte) (Session, error) {
 	}
 	var d document
 	if err := json.Unmarshal(data, &d); err != nil {
-		return Session{}, phrase.Errorf("a field has the wrong kind of value: %w", err)
+		return Session{}, i18n.Errorf("a field has the wrong kind of value: %w", err)
 	}
 	s := Session(d.plainSession)
 	if s.extra, err = extrasOf(data, reflect.TypeFor[document]()); err != nil {

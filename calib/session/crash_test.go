@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
 )
 
 // The test program plays another window when this variable says so.
@@ -170,7 +170,7 @@ func afterKill(t *testing.T, dir string, said int, sound map[string]string, cutO
 	}
 	left := contents(t, dir)
 	for name := range left {
-		if whole.IsTemp(name) {
+		if atomicfile.IsTemp(name) {
 			t.Errorf("%s is left over", name)
 		}
 	}

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // The columns of a set list as CSV (RFC 4180), in the order they are written.
@@ -38,7 +38,7 @@ func WriteSongs(w io.Writer, songs []Song) error {
 	for _, s := range songs {
 		for _, v := range s.Voices {
 			if strings.Contains(v, voiceSeparator) {
-				return phrase.Errorf("the voice %q of %q has a semicolon in its name, which stands between voices in a set list: it cannot be exported", v, s.Name)
+				return i18n.Errorf("the voice %q of %q has a semicolon in its name, which stands between voices in a set list: it cannot be exported", v, s.Name)
 			}
 		}
 		rows = append(rows, []string{s.Name, plainNumber(s.TempoBPM), strings.Join(s.Voices, voiceSeparator+" "), plainNumber(s.Importance)})
@@ -66,7 +66,7 @@ func ReadSongs(r io.Reader, voices []string) ([]Song, error) {
 		row, err := in.Read()
 		switch {
 		case err == io.EOF && head == nil:
-			return nil, phrase.Errorf("it is empty: its first row must name the columns %s and %s", songColumn, tempoColumn)
+			return nil, i18n.Errorf("it is empty: its first row must name the columns %s and %s", songColumn, tempoColumn)
 		case err == io.EOF:
 			return songs, nil
 		case err != nil:
@@ -74,7 +74,7 @@ func ReadSongs(r io.Reader, voices []string) ([]Song, error) {
 		}
 		line, _ := in.FieldPos(0)
 		if err := head.take(row, voices, &songs); err != nil {
-			return nil, phrase.Errorf("line %d: %w", line, err)
+			return nil, i18n.Errorf("line %d: %w", line, err)
 		}
 	}
 }
@@ -86,10 +86,10 @@ func readText(r io.Reader) ([]byte, error) {
 		return nil, err
 	}
 	if len(text) > mostCSV {
-		return nil, phrase.Errorf("it is too large for a set list: choose another file")
+		return nil, i18n.Errorf("it is too large for a set list: choose another file")
 	}
 	if !utf8.Valid(text) || bytes.IndexByte(text, 0) >= 0 {
-		return nil, phrase.Errorf("it is not plain text: save it as CSV in UTF-8")
+		return nil, i18n.Errorf("it is not plain text: save it as CSV in UTF-8")
 	}
 	return bytes.TrimPrefix(text, []byte("\ufeff")), nil
 }
@@ -109,7 +109,7 @@ func badRow(err error) error {
 	if !errors.As(err, &bad) {
 		return err
 	}
-	return phrase.Errorf("line %d: its quotation marks do not match: put a name with one in quotation marks and double those inside", bad.Line)
+	return i18n.Errorf("line %d: its quotation marks do not match: put a name with one in quotation marks and double those inside", bad.Line)
 }
 
 // columns are the names of the columns of a set list, as the header row has them.
@@ -135,22 +135,22 @@ func (c *columns) take(row, voices []string, songs *[]Song) error {
 // name reads the header row.
 func (c *columns) name(row []string) error {
 	if len(row) > mostColumns {
-		return phrase.Errorf("it has %d columns: no set list needs so many, choose another file", len(row))
+		return i18n.Errorf("it has %d columns: no set list needs so many, choose another file", len(row))
 	}
 	for i, name := range row {
 		name = strings.ToLower(strings.Join(strings.Fields(name), "_"))
 		if name != "" && slices.Contains(*c, name) {
-			return phrase.Errorf("two columns are called %q: each name may stand once", row[i])
+			return i18n.Errorf("two columns are called %q: each name may stand once", row[i])
 		}
 		*c = append(*c, name)
 	}
 	for _, needed := range []string{songColumn, tempoColumn} {
 		if !slices.Contains(*c, needed) {
-			return phrase.Errorf("there is no column %s: the first row must name the columns %s and %s", needed, songColumn, tempoColumn)
+			return i18n.Errorf("there is no column %s: the first row must name the columns %s and %s", needed, songColumn, tempoColumn)
 		}
 	}
 	if slices.Contains(*c, "voice") && !slices.Contains(*c, voicesColumn) {
-		return phrase.Errorf("its voices are in a column called voice, as on a saved card: call it %s, with semicolons between them", voicesColumn)
+		return i18n.Errorf("its voices are in a column called voice, as on a saved card: call it %s, with semicolons between them", voicesColumn)
 	}
 	return nil
 }
@@ -158,7 +158,7 @@ func (c *columns) name(row []string) error {
 // song reads the row of a song.
 func (c columns) song(row []string) (Song, error) {
 	if len(row) > len(c) {
-		return Song{}, phrase.Errorf("it has %d columns where the first row names %d: put what holds the separator in quotation marks", len(row), len(c))
+		return Song{}, i18n.Errorf("it has %d columns where the first row names %d: put what holds the separator in quotation marks", len(row), len(c))
 	}
 	s := Song{Name: c.cell(row, songColumn), Voices: splitVoices(c.cell(row, voicesColumn))}.tidy()
 	var err error
@@ -185,7 +185,7 @@ func (c columns) cell(row []string, name string) string {
 func number(cell, column string) (float64, error) {
 	v, err := strconv.ParseFloat(strings.Replace(cell, ",", ".", 1), 64)
 	if err != nil {
-		return 0, phrase.Errorf("%q in the column %s is not a number", cell, column)
+		return 0, i18n.Errorf("%q in the column %s is not a number", cell, column)
 	}
 	return v, nil
 }

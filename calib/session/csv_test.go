@@ -11,7 +11,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"lagwright/calib/frugal"
+	"lagwright/internal/boundedtest"
 )
 
 var csvVoices = []string{"drum", "elm, left", `the "bar"`}
@@ -147,7 +147,7 @@ func FuzzReadSongs(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		frugal.Check(t, len(text), frugal.Bounds{Fixed: 1 << 20, PerByte: 1000, TimeEach: 2 * time.Microsecond}, func() {
+		boundedtest.Check(t, len(text), boundedtest.Bounds{Fixed: 1 << 20, PerByte: 1000, TimeEach: 2 * time.Microsecond}, func() {
 			songs, err := readSongs(text)
 			if err != nil {
 				if songs != nil || len(err.Error()) < 20 {

@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/whole"
-	"lagwright/calib/whole/breaking"
+	"lagwright/calib/atomicfile"
+	"lagwright/internal/diskfault"
 )
 
 // prepare lays out what every job begins with.
@@ -54,19 +54,19 @@ func copied(t *testing.T, prepared string) (root string, f *Folder) {
 // every way. Whatever comes, what lies there afterwards is the state before the job or
 // the one after it, and no take has suffered.
 func TestBrokenDisk(t *testing.T) {
-	defer breaking.Hasten()()
+	defer diskfault.Hasten()()
 	prepared := prepare(t)
 	calls := map[string][]string{} // of each job
 	for _, j := range jobs {
 		root, f := copied(t, prepared)
-		calls[j.name] = breaking.Watch(func() {
+		calls[j.name] = diskfault.Watch(func() {
 			if err := j.do(t, root, f); err != nil {
 				t.Fatal(err)
 			}
 		})
 		f.Close()
 	}
-	for _, way := range breaking.Ways {
+	for _, way := range diskfault.Ways {
 		t.Run(string(way), func(t *testing.T) {
 			faults, states := 0, 0
 			for _, j := range jobs {
@@ -88,12 +88,12 @@ func TestBrokenDisk(t *testing.T) {
 
 // breakOnce breaks a job at a call and looks at what is left, in how many states it
 // may be.
-func breakOnce(t *testing.T, prepared string, j job, at int, way breaking.Way) (states int) {
+func breakOnce(t *testing.T, prepared string, j job, at int, way diskfault.Way) (states int) {
 	t.Helper()
 	root, f := copied(t, prepared)
 	defer f.Close()
 	var failed error
-	d, err := breaking.Break(root, at, way, func() { failed = j.do(t, root, f) })
+	d, err := diskfault.Break(root, at, way, func() { failed = j.do(t, root, f) })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +114,7 @@ func breakOnce(t *testing.T, prepared string, j job, at int, way breaking.Way) (
 
 // wantAlive checks what a job that was not cut off leaves: where it says that it
 // failed, the old state, or with a lying disk the new one, and a sentence.
-func wantAlive(t *testing.T, j job, d *breaking.Disk, way breaking.Way, root string, f *Folder, failed error) {
+func wantAlive(t *testing.T, j job, d *diskfault.Disk, way diskfault.Way, root string, f *Folder, failed error) {
 	t.Helper()
 	where := j.name + ", " + string(way) + ", " + d.Broken()
 	if failed != nil && (len(failed.Error()) < 40 || !strings.Contains(failed.Error(), root) && !strings.Contains(failed.Error(), "take-003.wav")) {
@@ -125,7 +125,7 @@ func wantAlive(t *testing.T, j job, d *breaking.Disk, way breaking.Way, root str
 		t.Errorf("%s: it failed, and memory holds save %d", where, now)
 	}
 	for name := range everything(t, root) {
-		if whole.IsTemp(filepath.Base(name)) && !d.Removing() {
+		if atomicfile.IsTemp(filepath.Base(name)) && !d.Removing() {
 			t.Errorf("%s: %s is left behind", where, name)
 		}
 	}
@@ -133,7 +133,7 @@ func wantAlive(t *testing.T, j job, d *breaking.Disk, way breaking.Way, root str
 	if err := os.CopyFS(left, os.DirFS(root)); err != nil {
 		t.Fatal(err)
 	}
-	if why := j.wrong(t, left, failed != nil, failed == nil || way == breaking.Lies); why != "" {
+	if why := j.wrong(t, left, failed != nil, failed == nil || way == diskfault.Lies); why != "" {
 		t.Errorf("%s: %s (it said %v)", where, why, failed)
 	}
 	again(t, where, f, 7)
@@ -153,10 +153,10 @@ func again(t *testing.T, where string, f *Folder, number int) {
 // and a third before it has done anything. Once the disk works the next save holds,
 // though it may be the same as before all of them.
 func TestBrokenAgain(t *testing.T) {
-	defer breaking.Hasten()()
+	defer diskfault.Hasten()()
 	prepared := prepare(t)
 	_, f := copied(t, prepared)
-	calls := breaking.Watch(func() {
+	calls := diskfault.Watch(func() {
 		if err := f.Update(numbered(2)); err != nil {
 			t.Fatal(err)
 		}
@@ -164,12 +164,12 @@ func TestBrokenAgain(t *testing.T) {
 	f.Close()
 	type fault struct {
 		at  int
-		way breaking.Way
+		way diskfault.Way
 	}
 	var faults []fault
 	for at, op := range calls {
-		for _, way := range []breaking.Way{breaking.Fails, breaking.Lies} {
-			if way.Breaks(op) && op != whole.OpSyncFolder && op != whole.OpRemove {
+		for _, way := range []diskfault.Way{diskfault.Fails, diskfault.Lies} {
+			if way.Breaks(op) && op != atomicfile.OpSyncFolder && op != atomicfile.OpRemove {
 				faults = append(faults, fault{at, way})
 			}
 		}
@@ -183,9 +183,9 @@ func TestBrokenAgain(t *testing.T) {
 			rows++
 			root, f := copied(t, prepared)
 			where := fmt.Sprintf("%s, then %s", first.way, second.way)
-			for n, fault := range []fault{first, second, {0, breaking.Fails}} {
+			for n, fault := range []fault{first, second, {0, diskfault.Fails}} {
 				var failed error
-				d, err := breaking.Break(root, fault.at, fault.way, func() { failed = f.Update(numbered(2 + n)) })
+				d, err := diskfault.Break(root, fault.at, fault.way, func() { failed = f.Update(numbered(2 + n)) })
 				if err != nil {
 					t.Fatal(err)
 				}

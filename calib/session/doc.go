@@ -68,7 +68,7 @@
 //
 // All words that Lagwright writes are English, whatever language they are read in.
 // Beside the text of a warning stands told, and beside do and why of an advice
-// told_do and told_why: the same in pieces (phrase.Told), from which a window says it
+// told_do and told_why: the same in pieces (i18n.Told), from which a window says it
 // in its own language. They are absent in sessions of before.
 //
 // Fields this version does not know are kept and written back at the end of

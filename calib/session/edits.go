@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Channel says which of a take's two sounds a hit belongs to.
@@ -21,9 +21,9 @@ const (
 // words names the channel in a sentence.
 func (c Channel) words() string {
 	if c == ReferenceChannel {
-		return phrase.L("reference")
+		return i18n.L("reference")
 	}
-	return phrase.L("voice")
+	return i18n.L("voice")
 }
 
 // Edit is one change of a hit by hand. A hit with both times moved; without To
@@ -178,14 +178,14 @@ func (e Edit) apply(hits []Hit) ([]Hit, error) {
 	from := -1
 	if e.AtS != nil {
 		if from = slices.IndexFunc(hits, func(h Hit) bool { return h.AtS == *e.AtS && !h.Struck }); from < 0 {
-			return hits, phrase.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel.words(), *e.AtS)
+			return hits, i18n.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel.words(), *e.AtS)
 		}
 	}
 	if e.ToS == nil {
 		return strike(hits, from), nil
 	}
 	if slices.ContainsFunc(hits, func(h Hit) bool { return h.AtS == *e.ToS && !h.Struck }) {
-		return hits, phrase.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel.words(), *e.ToS)
+		return hits, i18n.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel.words(), *e.ToS)
 	}
 	if from >= 0 {
 		hits[from].AtS = *e.ToS
@@ -210,13 +210,13 @@ func strike(hits []Hit, i int) []Hit {
 
 func (e Edit) validate() error {
 	if e.Channel != ReferenceChannel && e.Channel != VoiceChannel {
-		return phrase.Errorf("a hit was changed on channel %q: it must be %q or %q", e.Channel, ReferenceChannel, VoiceChannel)
+		return i18n.Errorf("a hit was changed on channel %q: it must be %q or %q", e.Channel, ReferenceChannel, VoiceChannel)
 	}
 	if e.AtS == nil && e.ToS == nil {
-		return phrase.Errorf("a change of a hit says neither where it was nor where it is")
+		return i18n.Errorf("a change of a hit says neither where it was nor where it is")
 	}
 	if e.ToS != nil && !(*e.ToS >= 0 && *e.ToS <= math.MaxFloat64) {
-		return phrase.Errorf("a hit was put at %g s: it must lie inside the take", *e.ToS)
+		return i18n.Errorf("a hit was put at %g s: it must lie inside the take", *e.ToS)
 	}
 	return nil
 }
@@ -224,10 +224,10 @@ func (e Edit) validate() error {
 // validateByHand makes the take's edits again.
 func (t Take) validateByHand() error {
 	if t.ByHand != nil && len(t.ByHand.Edits) == 0 {
-		return phrase.Errorf("by_hand lists no change: it must be null where nothing was changed")
+		return i18n.Errorf("by_hand lists no change: it must be null where nothing was changed")
 	}
 	if n := len(t.edits()); n > mostEdits {
-		return phrase.Errorf("by_hand lists %d changes: nobody makes more than %d", n, mostEdits)
+		return i18n.Errorf("by_hand lists %d changes: nobody makes more than %d", n, mostEdits)
 	}
 	found := t.found()
 	hits := map[Channel][]Hit{ReferenceChannel: foundHits(found, ReferenceChannel), VoiceChannel: foundHits(found, VoiceChannel)}
@@ -237,7 +237,7 @@ func (t Take) validateByHand() error {
 			hits[e.Channel], err = e.apply(hits[e.Channel])
 		}
 		if err != nil {
-			return phrase.Errorf("change %d by hand: %w", i+1, err)
+			return i18n.Errorf("change %d by hand: %w", i+1, err)
 		}
 	}
 	return nil

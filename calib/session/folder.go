@@ -17,7 +17,7 @@ import (
 	"github.com/gofrs/flock"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Names inside a session folder.
@@ -31,11 +31,11 @@ const (
 // with the folder's name.
 var (
 	// ErrLocked: another window, or another program, has the folder open.
-	ErrLocked = phrase.Fixed(phrase.Say("it is open in another Lagwright window; close it there first"))
+	ErrLocked = i18n.Fixed(i18n.Say("it is open in another Lagwright window; close it there first"))
 	// ErrNoSession: the folder holds no session.json.
-	ErrNoSession = phrase.Fixed(phrase.Say("there is no session in it: choose another folder or start a new session"))
+	ErrNoSession = i18n.Fixed(i18n.Say("there is no session in it: choose another folder or start a new session"))
 	// ErrHasSession: the folder holds a session already.
-	ErrHasSession = phrase.Fixed(phrase.Say("it holds a session already: open that one or choose another folder"))
+	ErrHasSession = i18n.Fixed(i18n.Say("it holds a session already: open that one or choose another folder"))
 )
 
 // Folder is an open session folder, locked against every other window until
@@ -61,17 +61,17 @@ func Create(dir string, s Session) (*Folder, error) {
 	}
 	current, data, err := settle(s)
 	if err != nil {
-		return nil, phrase.Errorf("the session cannot be created: %w", err)
+		return nil, i18n.Errorf("the session cannot be created: %w", err)
 	}
 	if err := makeFolder(dir); err != nil {
-		return nil, phrase.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
+		return nil, i18n.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
 	}
 	f, err := acquire(dir)
 	if err != nil {
 		return nil, err
 	}
 	if holdsSession(dir) {
-		err = phrase.Errorf("folder %s: %w", dir, ErrHasSession)
+		err = i18n.Errorf("folder %s: %w", dir, ErrHasSession)
 	} else if err = save(dir, data, data); err != nil && !exists(dir, fileName) {
 		clearOut(filepath.Join(dir, backupName)) // alone it would be a session that was not created
 	}
@@ -87,7 +87,7 @@ func Create(dir string, s Session) (*Folder, error) {
 // error wraps ErrLocked, ErrNoSession or ErrNewer where one of them is why.
 func Open(dir string) (*Folder, error) {
 	if !holdsSession(dir) {
-		return nil, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
+		return nil, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	if err := plainFiles(dir); err != nil {
 		return nil, err
@@ -106,24 +106,24 @@ func Open(dir string) (*Folder, error) {
 // damaged session.json is an error here: only Open mends it.
 func Load(dir string) (Session, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
-		return Session{}, phrase.Errorf("%s is a file: name the session folder it lies in", dir)
+		return Session{}, i18n.Errorf("%s is a file: name the session folder it lies in", dir)
 	}
 	if err := plainFiles(dir); err != nil {
 		return Session{}, err
 	}
 	data, err := os.ReadFile(filepath.Join(dir, fileName))
 	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
-		return Session{}, phrase.Errorf("folder %s: %w", dir, ErrNoSession)
+		return Session{}, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	if err != nil {
-		return Session{}, phrase.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
+		return Session{}, i18n.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
 	}
 	s, err := decode(data)
 	if errors.Is(err, ErrNewer) {
-		return Session{}, phrase.Errorf("folder %s: %w", dir, err)
+		return Session{}, i18n.Errorf("folder %s: %w", dir, err)
 	}
 	if err != nil {
-		return Session{}, phrase.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+		return Session{}, i18n.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
 	}
 	if err := s.stayInside(dir); err != nil {
 		return Session{}, err
@@ -170,7 +170,7 @@ func (f *Folder) Close() error {
 		return nil
 	}
 	if err := f.lock.Unlock(); err != nil {
-		return phrase.Errorf("the session folder %s could not be released: %w", f.dir, err)
+		return i18n.Errorf("the session folder %s could not be released: %w", f.dir, err)
 	}
 	return nil
 }
@@ -199,7 +199,7 @@ func (f *Folder) Update(change func(*Session) error) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return phrase.Errorf("the session in %s is closed: open it again to change it", f.dir)
+		return i18n.Errorf("the session in %s is closed: open it again to change it", f.dir)
 	}
 	if f.readOnly != nil {
 		return f.readOnly
@@ -210,7 +210,7 @@ func (f *Folder) Update(change func(*Session) error) error {
 	}
 	next, data, err := settle(s)
 	if err != nil {
-		return phrase.Errorf("the session in %s was not changed: %w", f.dir, err)
+		return i18n.Errorf("the session in %s was not changed: %w", f.dir, err)
 	}
 	if bytes.Equal(data, f.saved) && len(f.tried) == 0 {
 		return nil // nothing changed: the backup stays one save behind

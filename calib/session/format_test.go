@@ -2,7 +2,7 @@ package session
 
 import (
 	"fmt"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"maps"
 	"math"
 	"os"
@@ -95,7 +95,7 @@ func kindOf(t *testing.T, of reflect.Type) string {
 	switch {
 	case of == reflect.TypeFor[time.Time]():
 		return "time"
-	case of == reflect.TypeFor[phrase.Told]():
+	case of == reflect.TypeFor[i18n.Told]():
 		return "told"
 	case of.Kind() == reflect.Pointer:
 		return kindOf(t, of.Elem())

@@ -10,8 +10,8 @@ import (
 	"strings"
 	"time"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // A session folder that is being filled has a hidden name, which begins and ends so.
@@ -48,12 +48,12 @@ func fresh(ctx context.Context, root string, s Session, fill func(dir string) er
 	if err := save(filling, data, data); err != nil {
 		return "", err
 	}
-	whole.SyncDir(filling)
+	atomicfile.SyncDir(filling)
 	dir = FreeDir(root, s.Name)
-	if err := whole.Rename(filling, dir); err != nil {
+	if err := atomicfile.Rename(filling, dir); err != nil {
 		return "", err
 	}
-	whole.SyncDir(root)
+	atomicfile.SyncDir(root)
 	return dir, nil
 }
 
@@ -79,13 +79,13 @@ func orCancel[T any](ctx context.Context, work func() (T, error)) (T, error) {
 
 // makeFolder makes a folder, and those above it, where there is none.
 func makeFolder(dir string) error {
-	return whole.Touch(whole.OpMakeFolder, dir, func() error { return os.MkdirAll(dir, 0o755) })
+	return atomicfile.Touch(atomicfile.OpMakeFolder, dir, func() error { return os.MkdirAll(dir, 0o755) })
 }
 
 // fillingFolder makes a folder in root that is to be filled.
 func fillingFolder(root string) (dir string, err error) {
 	pattern := fillingPrefix + "*" + fillingSuffix
-	err = whole.Touch(whole.OpMakeFolder, pattern, func() error {
+	err = atomicfile.Touch(atomicfile.OpMakeFolder, pattern, func() error {
 		if dir, err = os.MkdirTemp(root, pattern); err != nil {
 			return err
 		}
@@ -101,7 +101,7 @@ func fillingFolder(root string) (dir string, err error) {
 // name, or a file.
 func clearOut(path string) {
 	if _, err := os.Lstat(path); err == nil {
-		whole.Touch(whole.OpRemove, path, func() error { return os.RemoveAll(path) })
+		atomicfile.Touch(atomicfile.OpRemove, path, func() error { return os.RemoveAll(path) })
 	}
 }
 
@@ -127,7 +127,7 @@ type pour struct {
 const pourBytes = 1 << 20
 
 // errLength: the file has not the length that was said before.
-var errLength = phrase.Fixed(phrase.Say("it is longer or shorter than it says: it was changed or damaged"))
+var errLength = i18n.Fixed(i18n.Say("it is longer or shorter than it says: it was changed or damaged"))
 
 // exactly copies from r to w, which must be size bytes.
 func (p *pour) exactly(w io.Writer, r io.Reader, size int64) error {
@@ -163,7 +163,7 @@ func (p *pour) into(dir, name string, r io.Reader, size int64) error {
 	if err := makeFolder(filepath.Dir(path)); err != nil {
 		return err
 	}
-	err := whole.Write(path, func(w io.WriteSeeker) error { return p.exactly(w, r, size) })
+	err := atomicfile.Write(path, func(w io.WriteSeeker) error { return p.exactly(w, r, size) })
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}

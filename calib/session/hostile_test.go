@@ -11,13 +11,13 @@ import (
 	"testing"
 	"time"
 
-	"lagwright/calib/frugal"
-	"lagwright/calib/whole/breaking"
+	"lagwright/internal/boundedtest"
+	"lagwright/internal/diskfault"
 )
 
 // fileBounds is what a session.json, or a zip with one, may cost: it is read a few
 // times over, and every {} in it may stand for a take.
-var fileBounds = frugal.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 2 * time.Microsecond}
+var fileBounds = boundedtest.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 2 * time.Microsecond}
 
 // outsideText is what lies beside a session folder and is nobody's to touch.
 const outsideText = "not a part of the session"
@@ -78,10 +78,10 @@ func FuzzSession(f *testing.F) {
 	for _, name := range []string{"../x", "", "CON", `\u0000`, "/", "\\u202e"} {
 		f.Add(bytes.Replace(data, []byte(`"Spring tuning"`), []byte(`"`+name+`"`), 1), false)
 	}
-	f.Cleanup(breaking.Hasten())
+	f.Cleanup(diskfault.Hasten())
 	f.Fuzz(func(t *testing.T, data []byte, backup bool) {
 		home := t.TempDir()
-		frugal.Check(t, len(data), fileBounds, func() { openHostile(t, home, data, backup) })
+		boundedtest.Check(t, len(data), fileBounds, func() { openHostile(t, home, data, backup) })
 	})
 }
 

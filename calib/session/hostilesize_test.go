@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/frugal"
+	"lagwright/internal/boundedtest"
 )
 
 // hostileBytes is about how long the sessions are that have too much of something.
@@ -68,7 +68,7 @@ func TestHostileSizes(t *testing.T) {
 	for name, text := range cases {
 		t.Run(name, func(t *testing.T) {
 			dir := t.TempDir()
-			frugal.Check(t, len(text), fileBounds, func() { openLarge(t, dir, text) })
+			boundedtest.Check(t, len(text), fileBounds, func() { openLarge(t, dir, text) })
 		})
 	}
 	tried(t, "a megabyte of something in session.json", len(cases), "read, or refused with a sentence, in 3 s")

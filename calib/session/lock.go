@@ -5,12 +5,12 @@ import (
 
 	"github.com/gofrs/flock"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // errNotOurs is wrapped by the error for a folder that cannot be locked or written to.
-var errNotOurs = phrase.Fixed(phrase.Say("it cannot be changed"))
+var errNotOurs = i18n.Fixed(i18n.Say("it cannot be changed"))
 
 // acquire takes the lock of a folder that must be writable.
 func acquire(dir string) (*Folder, error) {
@@ -26,7 +26,7 @@ func acquire(dir string) (*Folder, error) {
 
 // probe tries to make a file in dir; a folder's permission bits do not tell.
 func probe(dir string) error {
-	p, err := whole.Prepare(filepath.Join(dir, "probe"), whole.Bytes(nil))
+	p, err := atomicfile.Prepare(filepath.Join(dir, "probe"), atomicfile.Bytes(nil))
 	if err != nil {
 		return err
 	}
@@ -37,15 +37,15 @@ func probe(dir string) error {
 // lockFolder locks f against other windows, or says why not.
 func lockFolder(f *Folder) error {
 	locked := false
-	err := whole.Touch(whole.OpLock, f.lock.Path(), func() (err error) {
+	err := atomicfile.Touch(atomicfile.OpLock, f.lock.Path(), func() (err error) {
 		locked, err = f.lock.TryLock()
 		return err
 	})
 	switch {
 	case err != nil:
-		return phrase.Errorf("the session folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, ours(err))
+		return i18n.Errorf("the session folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, ours(err))
 	case !locked:
-		return phrase.Errorf("session folder %s: %w", f.dir, ErrLocked)
+		return i18n.Errorf("session folder %s: %w", f.dir, ErrLocked)
 	}
 	return nil
 }

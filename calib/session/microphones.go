@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Microphones says what hears the machine: one device, whose channels share a
@@ -51,17 +51,17 @@ func (m *Microphones) rename(now map[string]string) {
 func (m Microphones) validate() error {
 	taken := map[int]string{}
 	if m.Channels < 2 || m.RateHz <= 0 || m.Reference < 1 || m.Reference > m.Channels {
-		return phrase.Errorf("the microphones are on %d channels at %d Hz with the reference on channel %d: choose them again", m.Channels, m.RateHz, m.Reference)
+		return i18n.Errorf("the microphones are on %d channels at %d Hz with the reference on channel %d: choose them again", m.Channels, m.RateHz, m.Reference)
 	}
 	for _, v := range m.Voices {
 		if v.Channel == m.Reference {
-			return phrase.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", v.Channel, v.Voice)
+			return i18n.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", v.Channel, v.Voice)
 		}
 		if other, twice := taken[v.Channel]; twice {
-			return phrase.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", v.Channel, other, v.Voice)
+			return i18n.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", v.Channel, other, v.Voice)
 		}
 		if v.Channel < 1 || v.Channel > m.Channels {
-			return phrase.Errorf("the %s is on channel %d of %d: choose its microphone again", v.Voice, v.Channel, m.Channels)
+			return i18n.Errorf("the %s is on channel %d of %d: choose its microphone again", v.Voice, v.Channel, m.Channels)
 		}
 		taken[v.Channel] = v.Voice
 	}

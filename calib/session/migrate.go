@@ -7,8 +7,8 @@ import (
 	"os"
 	"path/filepath"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // steps bring session.json from one version to the next: the first from 1 to 2, and
@@ -36,7 +36,7 @@ func migrate(data []byte, from int) ([]byte, error) {
 	}
 	for v := from; v < version(); v++ {
 		if err := steps[v-1](top); err != nil {
-			return nil, phrase.Errorf("it could not be brought from version %d to %d: %w", v, v+1, err)
+			return nil, i18n.Errorf("it could not be brought from version %d to %d: %w", v, v+1, err)
 		}
 	}
 	top["version"] = json.RawMessage(fmt.Sprint(version()))
@@ -57,7 +57,7 @@ func (f *Folder) keepOriginal() error {
 		}
 		name = fmt.Sprintf("session.version-%d-%d.json", v, n)
 	}
-	if err := whole.Write(filepath.Join(f.dir, name), whole.Bytes(f.saved)); err != nil {
+	if err := atomicfile.Write(filepath.Join(f.dir, name), atomicfile.Bytes(f.saved)); err != nil {
 		return saveError(f.dir, err)
 	}
 	return nil

@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"lagwright/calib/whole/breaking"
+	"lagwright/internal/diskfault"
 )
 
 // withSteps pretends that this is a later Lagwright, until the test ends.
@@ -44,7 +44,7 @@ func TestEarlierVersionIsMigrated(t *testing.T) {
 		t.Error("opening alone changed it")
 	}
 	for range 3 { // the original is kept once, however many saves fail
-		_, err := breaking.Break(dir, 9, breaking.Full, func() {
+		_, err := diskfault.Break(dir, 9, diskfault.Full, func() {
 			if f.Update(named("no room")) == nil {
 				t.Error("no error")
 			}

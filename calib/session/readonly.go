@@ -8,7 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // WarnLastGood is the code of the warning that a damaged session is shown as its
@@ -23,7 +23,7 @@ func OpenOrRead(dir string) (*Folder, error) {
 	if err == nil || !errors.Is(err, ErrLocked) && !errors.Is(err, ErrNewer) && !errors.Is(err, errNotOurs) {
 		return f, err
 	}
-	f = &Folder{dir: dir, readOnly: phrase.Errorf("the session can only be read: %w", err)}
+	f = &Folder{dir: dir, readOnly: i18n.Errorf("the session can only be read: %w", err)}
 	if why := f.look(); errors.Is(why, ErrOutside) {
 		return nil, why
 	} else if why != nil {
@@ -52,7 +52,7 @@ func (f *Folder) look() error {
 			return err
 		}
 		if name == backupName {
-			f.warn(WarnLastGood, phrase.Say("%s could not be read (%v). The save before it is shown.", fileName, last))
+			f.warn(WarnLastGood, i18n.Say("%s could not be read (%v). The save before it is shown.", fileName, last))
 		}
 		f.saved = data
 		f.missTakes()
@@ -72,9 +72,9 @@ func (f *Folder) undisturbed() error {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil // where there is none, nothing is overwritten
 	case err != nil:
-		return phrase.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
+		return i18n.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
 	case bytes.Equal(data, f.saved) || f.tried[sha256.Sum256(data)]:
 		return nil
 	}
-	return phrase.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the session and open it again", path)
+	return i18n.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the session and open it again", path)
 }

@@ -14,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
 )
 
 // wantReadOnly opens a folder that cannot be changed: it shows the session, says why
@@ -94,8 +94,8 @@ func TestDiskWithoutLocks(t *testing.T) {
 	f := create(t, sample())
 	f.Close()
 	for _, why := range []error{syscall.ENOLCK, syscall.ENOTSUP, syscall.ENOSYS} {
-		undo := whole.Between(func(c whole.Call, do func() error) error {
-			if c.Op == whole.OpLock {
+		undo := atomicfile.Between(func(c atomicfile.Call, do func() error) error {
+			if c.Op == atomicfile.OpLock {
 				return &fs.PathError{Op: c.Op, Path: c.Path, Err: why}
 			}
 			return do()

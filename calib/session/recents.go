@@ -10,8 +10,8 @@ import (
 
 	"github.com/gofrs/flock"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // Recent is a session folder that was opened lately.
@@ -57,7 +57,7 @@ func Remember(dir string) error {
 	}
 	full, err := filepath.Abs(dir)
 	if err != nil {
-		return phrase.Errorf("the session folder %s has no full path: %w", dir, err)
+		return i18n.Errorf("the session folder %s has no full path: %w", dir, err)
 	}
 	return changeRecents(func(recents []Recent) []Recent {
 		newest := Recent{Dir: full, Name: s.Name, Machine: s.Machine.Name, Opened: time.Now().UTC()}
@@ -70,7 +70,7 @@ func Remember(dir string) error {
 func Forget(dir string) error {
 	full, err := filepath.Abs(dir)
 	if err != nil {
-		return phrase.Errorf("the session folder %s has no full path: %w", dir, err)
+		return i18n.Errorf("the session folder %s has no full path: %w", dir, err)
 	}
 	return changeRecents(func(recents []Recent) []Recent { return without(recents, full) })
 }
@@ -86,7 +86,7 @@ const recentsPatience = 2 * time.Second
 func changeRecents(change func([]Recent) []Recent) error {
 	dir, err := configDir()
 	if err != nil {
-		return phrase.Errorf("the list of recent sessions has no place: set LAGWRIGHT_CONFIG to a folder: %w", err)
+		return i18n.Errorf("the list of recent sessions has no place: set LAGWRIGHT_CONFIG to a folder: %w", err)
 	}
 	if err := makeFolder(dir); err != nil {
 		return recentsError(dir, err)
@@ -102,14 +102,14 @@ func changeRecents(change func([]Recent) []Recent) error {
 	if err != nil {
 		return recentsError(dir, err)
 	}
-	if err := whole.Write(filepath.Join(dir, recentsName), whole.Bytes(append(data, '\n'))); err != nil {
+	if err := atomicfile.Write(filepath.Join(dir, recentsName), atomicfile.Bytes(append(data, '\n'))); err != nil {
 		return recentsError(dir, err)
 	}
 	return nil
 }
 
 func recentsError(dir string, err error) error {
-	return phrase.Errorf("the list of recent sessions in %s could not be changed: check that the folder can be written to: %w", dir, err)
+	return i18n.Errorf("the list of recent sessions in %s could not be changed: check that the folder can be written to: %w", dir, err)
 }
 
 // configDir returns where small things about the person's use are kept.

@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // Codes of the warnings that Open gives.
@@ -26,14 +26,14 @@ func (f *Folder) load() error {
 	path := filepath.Join(f.dir, fileName)
 	data, err := os.ReadFile(path)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) { // a file that may not be read is not damaged
-		return phrase.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
+		return i18n.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
 	}
 	if err == nil {
 		f.current, err = decode(data)
 	}
 	switch {
 	case errors.Is(err, ErrNewer):
-		return phrase.Errorf("session folder %s: %w", f.dir, err)
+		return i18n.Errorf("session folder %s: %w", f.dir, err)
 	case err != nil:
 		if data, err = f.restore(err); err != nil {
 			return err
@@ -57,11 +57,11 @@ func (f *Folder) restore(damage error) ([]byte, error) {
 		f.current, err = decode(data)
 	}
 	if errors.Is(err, ErrNewer) {
-		return nil, phrase.Errorf("session folder %s: %w", f.dir, err)
+		return nil, i18n.Errorf("session folder %s: %w", f.dir, err)
 	}
 	path := filepath.Join(f.dir, fileName)
 	if err != nil {
-		return nil, phrase.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
+		return nil, i18n.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
 	}
 	if err := f.current.stayInside(f.dir); err != nil {
 		return nil, err
@@ -70,13 +70,13 @@ func (f *Folder) restore(damage error) ([]byte, error) {
 	if err != nil {
 		return nil, saveError(f.dir, err)
 	}
-	if err := whole.Write(path, whole.Bytes(data)); err != nil {
+	if err := atomicfile.Write(path, atomicfile.Bytes(data)); err != nil {
 		return nil, saveError(f.dir, err)
 	}
 	if aside == "" {
-		f.warn(WarnDamaged, phrase.Say("%s could not be read (%v). The save before it took its place. Check the last take and the last move.", fileName, damage))
+		f.warn(WarnDamaged, i18n.Say("%s could not be read (%v). The save before it took its place. Check the last take and the last move.", fileName, damage))
 	} else {
-		f.warn(WarnDamaged, phrase.Say("%s could not be read (%v). The save before it took its place; the damaged file is kept as %s. Check the last take and the last move.", fileName, damage, aside))
+		f.warn(WarnDamaged, i18n.Say("%s could not be read (%v). The save before it took its place; the damaged file is kept as %s. Check the last take and the last move.", fileName, damage, aside))
 	}
 	return data, nil
 }
@@ -92,7 +92,7 @@ func (f *Folder) putAside(path string) (name string, err error) {
 	for n := 2; exists(f.dir, name); n++ {
 		name = fmt.Sprintf("session.damaged-%s-%d.json", stamp, n)
 	}
-	return name, whole.Rename(path, filepath.Join(f.dir, name))
+	return name, atomicfile.Rename(path, filepath.Join(f.dir, name))
 }
 
 // clean removes temporary files that a crash left behind. One of the session
@@ -101,7 +101,7 @@ func (f *Folder) clean() {
 	cutOff := false
 	entries, _ := os.ReadDir(f.dir)
 	for _, e := range entries {
-		if !whole.IsTemp(e.Name()) {
+		if !atomicfile.IsTemp(e.Name()) {
 			continue
 		}
 		info, err := e.Info()
@@ -110,7 +110,7 @@ func (f *Folder) clean() {
 		clearOut(filepath.Join(f.dir, e.Name())) // one that stays does no harm
 	}
 	if cutOff {
-		f.warn(WarnUnfinishedSave, phrase.Say("The last save was cut off. The session stands as it was saved before. Check the last take and the last move."))
+		f.warn(WarnUnfinishedSave, i18n.Say("The last save was cut off. The session stands as it was saved before. Check the last take and the last move."))
 	}
 }
 
@@ -126,14 +126,14 @@ func (f *Folder) missTakes() {
 			continue
 		}
 		if missed++; missed <= mostMissed {
-			f.warn(WarnMissingTake, phrase.Say("The sound of take %d, %s, is not in the folder. Its reading is kept; bring the file back to see its trace.", t.ID, t.File))
+			f.warn(WarnMissingTake, i18n.Say("The sound of take %d, %s, is not in the folder. Its reading is kept; bring the file back to see its trace.", t.ID, t.File))
 		}
 	}
 	if more := missed - mostMissed; more > 0 {
-		f.warn(WarnMissingTake, phrase.Say("So it is with %d more: bring the folder's recordings back.", more))
+		f.warn(WarnMissingTake, i18n.Say("So it is with %d more: bring the folder's recordings back.", more))
 	}
 }
 
-func (f *Folder) warn(code string, told phrase.Told) {
+func (f *Folder) warn(code string, told i18n.Told) {
 	f.warnings = append(f.warnings, calib.Warn(code, told))
 }

@@ -17,7 +17,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
-	"lagwright/calib/frugal"
+	"lagwright/internal/boundedtest"
 )
 
 var regen = flag.Bool("regen", false, "write testdata/session.json anew")
@@ -519,7 +519,7 @@ func FuzzDecode(f *testing.F) {
 	f.Add([]byte(`{"format":"lagwright-session","version":1,"Name":"x","takes":[{"extra":1}]}`))
 	f.Add(bytes.ReplaceAll(data, []byte(`"do":`), []byte(`"told_do":[{"say":"Turn %d steps","one":"Turn a step","n":1,"with":[1]},{"say":"%x","with":[[{"say":"ahead"}]]},{"say":"x"}],"do":`)))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		frugal.Check(t, len(data), fileBounds, func() {
+		boundedtest.Check(t, len(data), fileBounds, func() {
 			s, err := decode(data)
 			if err != nil {
 				return

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"unicode"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Song is one entry of the set list.
@@ -49,7 +49,7 @@ func (s *Session) EditSongs(edits ...SongEdit) error {
 func AddSong(at int, song Song) SongEdit {
 	return func(songs []Song) ([]Song, error) {
 		if at < 0 || at > len(songs) {
-			return nil, phrase.Errorf("a song cannot come in at place %d of %d: choose one of them, or the end", at+1, len(songs))
+			return nil, i18n.Errorf("a song cannot come in at place %d of %d: choose one of them, or the end", at+1, len(songs))
 		}
 		return slices.Insert(songs, at, song), nil
 	}
@@ -87,7 +87,7 @@ func ReplaceSongs(list []Song) SongEdit {
 func onSong(i int, change func([]Song) []Song) SongEdit {
 	return func(songs []Song) ([]Song, error) {
 		if i < 0 || i >= len(songs) {
-			return nil, phrase.Errorf("the set list has no song %d: choose one of its %d", i+1, len(songs))
+			return nil, i18n.Errorf("the set list has no song %d: choose one of its %d", i+1, len(songs))
 		}
 		return change(songs), nil
 	}
@@ -102,7 +102,7 @@ func (s Song) tidy() Song {
 func (s Session) validateSongs() error {
 	for i, song := range s.Songs {
 		if err := song.validate(s.Machine.Voices); err != nil {
-			return phrase.Errorf("song %d of the set list: %w", i+1, err)
+			return i18n.Errorf("song %d of the set list: %w", i+1, err)
 		}
 	}
 	return nil
@@ -112,21 +112,21 @@ func (s Session) validateSongs() error {
 // right on a machine with the given voices.
 func (s Song) validate(voices []string) error {
 	if s.tidy().Name == "" {
-		return phrase.Errorf("it has no name: give it one")
+		return i18n.Errorf("it has no name: give it one")
 	}
 	if err := (Target{TempoBPM: s.TempoBPM}).validate(); err != nil {
 		return err
 	}
 	for i, v := range s.Voices {
 		if !slices.Contains(voices, v) {
-			return phrase.Errorf("the machine has no voice %q: choose from %s, with semicolons between several", v, strings.Join(voices, ", "))
+			return i18n.Errorf("the machine has no voice %q: choose from %s, with semicolons between several", v, strings.Join(voices, ", "))
 		}
 		if slices.Contains(s.Voices[:i], v) {
-			return phrase.Errorf("it names the voice %q twice: once is enough", v)
+			return i18n.Errorf("it names the voice %q twice: once is enough", v)
 		}
 	}
 	if !(s.Importance >= 0 && s.Importance <= MostImportance) {
-		return phrase.Errorf("its importance is %g: it must be 0 to %d (0 = 1, as any other)", s.Importance, MostImportance)
+		return i18n.Errorf("its importance is %g: it must be 0 to %d (0 = 1, as any other)", s.Importance, MostImportance)
 	}
 	return nil
 }

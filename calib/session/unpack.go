@@ -12,8 +12,8 @@ import (
 	"strings"
 	"unicode"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // What a zip may hold. Whoever sends more does not send a session.
@@ -31,15 +31,15 @@ const (
 func Import(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
 	dir, err = importZip(ctx, path, root, progress)
 	if err != nil {
-		return "", phrase.Errorf("the zip %s was not imported: %w", path, err)
+		return "", i18n.Errorf("the zip %s was not imported: %w", path, err)
 	}
 	return dir, nil
 }
 
 func importZip(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
-	f, size, err := whole.Open(path)
-	if errors.Is(err, whole.ErrNotPlain) {
-		return "", phrase.Errorf("%w: choose a zip", err)
+	f, size, err := atomicfile.Open(path)
+	if errors.Is(err, atomicfile.ErrNotPlain) {
+		return "", i18n.Errorf("%w: choose a zip", err)
 	}
 	if err != nil {
 		return "", err
@@ -70,7 +70,7 @@ func (p *pour) unpack(dir string, r *zip.File) error {
 	}
 	defer in.Close()
 	if exists(dir, filepath.FromSlash(r.Name)) { // some disks hold one of two that differ in case only
-		return phrase.Errorf("it holds %q twice", r.Name)
+		return i18n.Errorf("it holds %q twice", r.Name)
 	}
 	return p.into(dir, r.Name, in, int64(r.UncompressedSize64))
 }
@@ -83,9 +83,9 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.Fi
 	z, err := zip.NewReader(list, size)
 	switch {
 	case list.left < 0:
-		return Session{}, nil, phrase.Errorf("its list of files is longer than that of any session: it may hold %d files", mostFiles)
+		return Session{}, nil, i18n.Errorf("its list of files is longer than that of any session: it may hold %d files", mostFiles)
 	case err != nil:
-		return Session{}, nil, phrase.Errorf("it is no whole zip (%w): export the session again", err)
+		return Session{}, nil, i18n.Errorf("it is no whole zip (%w): export the session again", err)
 	}
 	list.free = true // from now on the bounds of the files themselves hold
 	own, recordings, err := sortFiles(z.File, size)
@@ -102,7 +102,7 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.Fi
 	}
 	for _, f := range recordings {
 		if !named[f.Name] {
-			return Session{}, nil, phrase.Errorf("it holds %q, which is no take of its session", f.Name)
+			return Session{}, nil, i18n.Errorf("it holds %q, which is no take of its session", f.Name)
 		}
 	}
 	return s, recordings, nil
@@ -112,7 +112,7 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.Fi
 // session.json and the others.
 func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File, err error) {
 	if len(files) > mostFiles {
-		return nil, nil, phrase.Errorf("it holds %d files: a session has %d at most", len(files), mostFiles)
+		return nil, nil, i18n.Errorf("it holds %d files: a session has %d at most", len(files), mostFiles)
 	}
 	seen := map[string]bool{}
 	total := uint64(0)
@@ -121,11 +121,11 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 			return nil, nil, err
 		}
 		if seen[f.Name] {
-			return nil, nil, phrase.Errorf("it holds %q twice", f.Name)
+			return nil, nil, i18n.Errorf("it holds %q twice", f.Name)
 		}
 		seen[f.Name] = true
 		if f.UncompressedSize64 > mostBytes {
-			return nil, nil, phrase.Errorf("%q would unpack to %d GB: no take is as long", f.Name, f.UncompressedSize64>>30)
+			return nil, nil, i18n.Errorf("%q would unpack to %d GB: no take is as long", f.Name, f.UncompressedSize64>>30)
 		}
 		total += f.UncompressedSize64
 		if f.Name == fileName {
@@ -135,10 +135,10 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 		others = append(others, f)
 	}
 	if own == nil {
-		return nil, nil, phrase.Errorf("there is no %s in it: export the session as a zip from Lagwright", fileName)
+		return nil, nil, i18n.Errorf("there is no %s in it: export the session as a zip from Lagwright", fileName)
 	}
 	if total > mostBytes || total > mostGrowth*uint64(size) {
-		return nil, nil, phrase.Errorf("its %d MB would unpack to %d MB: no session does that", size>>20, total>>20)
+		return nil, nil, i18n.Errorf("its %d MB would unpack to %d MB: no session does that", size>>20, total>>20)
 	}
 	return own, others, nil
 }
@@ -147,11 +147,11 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 func checkFile(f *zip.File) error {
 	switch {
 	case strings.HasSuffix(f.Name, "/") || f.Mode().IsDir():
-		return phrase.Errorf("it holds a folder, %q: a session's zip has none", f.Name)
+		return i18n.Errorf("it holds a folder, %q: a session's zip has none", f.Name)
 	case !f.Mode().IsRegular():
-		return phrase.Errorf("it holds %q, which is a link or no plain file", f.Name)
+		return i18n.Errorf("it holds %q, which is a link or no plain file", f.Name)
 	case f.Flags&1 != 0:
-		return phrase.Errorf("it holds %q behind a password: export the session without one", f.Name)
+		return i18n.Errorf("it holds %q behind a password: export the session without one", f.Name)
 	case f.Name == fileName:
 		return nil
 	}
@@ -163,15 +163,15 @@ func checkFile(f *zip.File) error {
 func mayTravel(name string) error {
 	switch {
 	case !inside(name) || strings.ContainsFunc(name, unicode.IsControl):
-		return phrase.Errorf("%q must be a plain name inside the session folder", name)
+		return i18n.Errorf("%q must be a plain name inside the session folder", name)
 	case !strings.EqualFold(path.Ext(name), ".wav"):
-		return phrase.Errorf("%q is no recording: a take is a .wav file", name)
+		return i18n.Errorf("%q is no recording: a take is a .wav file", name)
 	}
 	for part := range strings.SplitSeq(name, "/") {
 		base, _, _ := strings.Cut(part, ".")
 		trimmed := strings.TrimRight(part, " .")
 		if strings.HasPrefix(part, ".") || trimmed != part || slices.Contains(reserved, strings.ToUpper(strings.TrimSpace(base))) {
-			return phrase.Errorf("%q must have a name that every system can keep", name)
+			return i18n.Errorf("%q must have a name that every system can keep", name)
 		}
 	}
 	return nil
@@ -180,11 +180,11 @@ func mayTravel(name string) error {
 // readSession reads session.json of a zip.
 func readSession(ctx context.Context, own *zip.File) (Session, error) {
 	if own.UncompressedSize64 > mostJSONBytes {
-		return Session{}, phrase.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
+		return Session{}, i18n.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
 	}
 	in, err := own.Open()
 	if err != nil {
-		return Session{}, phrase.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+		return Session{}, i18n.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
 	}
 	defer in.Close()
 	data, err := io.ReadAll(io.LimitReader(in, int64(own.UncompressedSize64)+1))
@@ -192,11 +192,11 @@ func readSession(ctx context.Context, own *zip.File) (Session, error) {
 		err = errLength
 	}
 	if err != nil {
-		return Session{}, phrase.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+		return Session{}, i18n.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
 	}
 	s, err := orCancel(ctx, func() (Session, error) { return decode(data) })
 	if err != nil && !errors.Is(err, ErrNewer) && ctx.Err() == nil {
-		err = phrase.Errorf("its %s is damaged: export the session again: %w", fileName, err)
+		err = i18n.Errorf("its %s is damaged: export the session again: %w", fileName, err)
 	}
 	return s, err
 }

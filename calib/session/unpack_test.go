@@ -11,8 +11,8 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/frugal"
-	"lagwright/calib/whole/breaking"
+	"lagwright/internal/boundedtest"
+	"lagwright/internal/diskfault"
 )
 
 // packed is a file of a zip to be made.
@@ -220,14 +220,14 @@ func FuzzImport(f *testing.F) {
 		}
 	}
 	f.Add(zipOf(f, own(f), packed{name: "take-001.wav", data: noise(100)}))
-	f.Cleanup(breaking.Hasten())
+	f.Cleanup(diskfault.Hasten())
 	home := f.TempDir()
 	path, root := filepath.Join(home, "sent.zip"), filepath.Join(home, "root")
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if err := os.WriteFile(path, data, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		frugal.Check(t, len(data), fileBounds, func() { importOnce(t, path, home, root) })
+		boundedtest.Check(t, len(data), fileBounds, func() { importOnce(t, path, home, root) })
 	})
 }
 

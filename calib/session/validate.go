@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Tempos the machine can be asked for, in BPM: slower than one beat in three
@@ -22,16 +22,16 @@ const MostVoices = 500
 // validate returns a sentence about the first thing in s that cannot be right.
 func (s Session) validate() error {
 	if !(s.ToleranceMS > 0) {
-		return phrase.Errorf("the tolerance is %g ms: it must be more than zero", s.ToleranceMS)
+		return i18n.Errorf("the tolerance is %g ms: it must be more than zero", s.ToleranceMS)
 	}
 	if err := s.Machine.validate(); err != nil {
 		return err
 	}
 	if err := s.Target.validate(); err != nil {
-		return phrase.Errorf("target: %w", err)
+		return i18n.Errorf("target: %w", err)
 	}
 	if !slices.Contains(s.Machine.Voices, s.Target.Voice) {
-		return phrase.Errorf("target: the machine has no voice %q: choose one of %s", s.Target.Voice, strings.Join(s.Machine.Voices, ", "))
+		return i18n.Errorf("target: the machine has no voice %q: choose one of %s", s.Target.Voice, strings.Join(s.Machine.Voices, ", "))
 	}
 	if err := s.validateSongs(); err != nil {
 		return err
@@ -44,11 +44,11 @@ func (s Session) validate() error {
 	ids := map[int]bool{}
 	for _, t := range s.Takes {
 		if ids[t.ID] {
-			return phrase.Errorf("there are two takes with id %d: every take needs its own", t.ID)
+			return i18n.Errorf("there are two takes with id %d: every take needs its own", t.ID)
 		}
 		ids[t.ID] = true
 		if err := t.validate(); err != nil {
-			return phrase.Errorf("take %d: %w", t.ID, err)
+			return i18n.Errorf("take %d: %w", t.ID, err)
 		}
 	}
 	return nil
@@ -56,44 +56,44 @@ func (s Session) validate() error {
 
 func (m Machine) validate() error {
 	if len(m.Voices) == 0 {
-		return phrase.Errorf("the machine has no voices: name at least one")
+		return i18n.Errorf("the machine has no voices: name at least one")
 	}
 	if len(m.Voices) > MostVoices {
-		return phrase.Errorf("the machine has %d voices: it can have %d", len(m.Voices), MostVoices)
+		return i18n.Errorf("the machine has %d voices: it can have %d", len(m.Voices), MostVoices)
 	}
 	for i, v := range m.Voices {
 		if strings.TrimSpace(v) == "" {
-			return phrase.Errorf("voice %d of the machine has no name", i+1)
+			return i18n.Errorf("voice %d of the machine has no name", i+1)
 		}
 		if slices.Contains(m.Voices[:i], v) {
-			return phrase.Errorf("two voices of the machine are called %q: give each its own name", v)
+			return i18n.Errorf("two voices of the machine are called %q: give each its own name", v)
 		}
 	}
 	if p := m.Plate; p.NotchesPerTurn < 0 || !(p.TurnsPerBeat >= 0) {
-		return phrase.Errorf("the plate has %d notches and %g turns a beat: neither can be below zero (0 = not known)", p.NotchesPerTurn, p.TurnsPerBeat)
+		return i18n.Errorf("the plate has %d notches and %g turns a beat: neither can be below zero (0 = not known)", p.NotchesPerTurn, p.TurnsPerBeat)
 	}
 	if m.PerBeat < 0 {
-		return phrase.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
+		return i18n.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
 	}
 	return m.validateBuild()
 }
 
 func (t Target) validate() error {
 	if !(t.TempoBPM >= MinTempoBPM && t.TempoBPM <= MaxTempoBPM) {
-		return phrase.Errorf("the tempo is %g BPM: it must be %d to %d", t.TempoBPM, MinTempoBPM, MaxTempoBPM)
+		return i18n.Errorf("the tempo is %g BPM: it must be %d to %d", t.TempoBPM, MinTempoBPM, MaxTempoBPM)
 	}
 	return nil
 }
 
 func (t Take) validate() error {
 	if t.ID < 1 {
-		return phrase.Errorf("take ids start at 1")
+		return i18n.Errorf("take ids start at 1")
 	}
 	if !inside(t.File) {
-		return phrase.Errorf("its file %q must be a plain name inside the session folder", t.File)
+		return i18n.Errorf("its file %q must be a plain name inside the session folder", t.File)
 	}
 	if t.Reference < 1 || t.Voice < 1 {
-		return phrase.Errorf("its channels are %d and %d: they count from 1", t.Reference, t.Voice)
+		return i18n.Errorf("its channels are %d and %d: they count from 1", t.Reference, t.Voice)
 	}
 	if err := t.Target.validate(); err != nil {
 		return err

@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // OtherVoice is what a take says of a voice besides that of its target, which had
@@ -75,14 +75,14 @@ func (t Take) validateVoices() error {
 	heard := map[string]bool{t.Target.Voice: true}
 	for _, o := range t.OtherVoices {
 		if o.Voice == "" || heard[o.Voice] {
-			return phrase.Errorf("it hears the voice %q twice, or one without a name: each voice has one channel", o.Voice)
+			return i18n.Errorf("it hears the voice %q twice, or one without a name: each voice has one channel", o.Voice)
 		}
 		if other, taken := channels[o.Channel]; taken || o.Channel < 1 {
-			return phrase.Errorf("the %s is on channel %d, which is below 1 or the %s's", o.Voice, o.Channel, other)
+			return i18n.Errorf("the %s is on channel %d, which is below 1 or the %s's", o.Voice, o.Channel, other)
 		}
 		channels[o.Channel], heard[o.Voice] = o.Voice, true
 		if err := (Take{Reading: o.Reading, ByHand: o.ByHand}).validateByHand(); err != nil {
-			return phrase.Errorf("the %s: %w", o.Voice, err)
+			return i18n.Errorf("the %s: %w", o.Voice, err)
 		}
 	}
 	return nil

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // What the session keeps of where a take came from and how a move was told first is
@@ -32,15 +32,15 @@ func RecordedFrom(device string) string { return recordedFrom + device }
 func (t Take) OriginWords() string {
 	switch {
 	case t.Origin == FoundInFolder:
-		return phrase.L("found in the session folder")
+		return i18n.L("found in the session folder")
 	case t.Origin == Simulated:
-		return phrase.L("simulated")
+		return i18n.L("simulated")
 	}
 	if name, ok := strings.CutPrefix(t.Origin, openedFrom); ok {
-		return phrase.F("opened from %s", name)
+		return i18n.F("opened from %s", name)
 	}
 	if device, ok := strings.CutPrefix(t.Origin, recordedFrom); ok {
-		return phrase.F("recorded from %s", device)
+		return i18n.F("recorded from %s", device)
 	}
 	return t.Origin
 }
@@ -70,11 +70,11 @@ func (m Move) NoteWords() string {
 		fmt.Sscanf(told, "%d", &steps)
 		switch told {
 		case fmt.Sprintf("%d ahead", steps):
-			parts[i] = phrase.F("first told as %d ahead", steps)
+			parts[i] = i18n.F("first told as %d ahead", steps)
 		case fmt.Sprintf("%d back", steps):
-			parts[i] = phrase.F("first told as %d back", steps)
+			parts[i] = i18n.F("first told as %d back", steps)
 		case "no move":
-			parts[i] = phrase.L("first told as no move")
+			parts[i] = i18n.L("first told as no move")
 		}
 	}
 	return strings.Join(parts, "; ")

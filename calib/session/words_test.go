@@ -7,7 +7,7 @@ import (
 	"slices"
 	"testing"
 
-	"lagwright/calib/phrase/marked"
+	"lagwright/internal/i18ntest"
 )
 
 // What a session keeps is told in the language in use; the builder's own words are
@@ -28,12 +28,12 @@ func TestKeptWordsAreTold(t *testing.T) {
 			t.Errorf("in English %q is told as %q", origin, got)
 		}
 	}
-	marked.Use(t)
+	i18ntest.Use(t)
 	texts := []string{m.NoteWords()}
 	for _, origin := range origins[:4] {
 		texts = append(texts, (Take{Origin: origin}).OriginWords())
 	}
-	marked.All(t, texts)
+	i18ntest.All(t, texts)
 	if got := (Take{Origin: origins[4]}).OriginWords(); got != origins[4] || own.NoteWords() != own.Note {
 		t.Errorf("%q, %q", got, own.NoteWords())
 	}
@@ -41,7 +41,7 @@ func TestKeptWordsAreTold(t *testing.T) {
 
 // Everything that can be wrong with a session is a phrase.
 func TestRefusalsAreTold(t *testing.T) {
-	marked.Use(t)
+	i18ntest.Use(t)
 	dir := t.TempDir()
 	var texts []string
 	for _, spoil := range []func(*Session){
@@ -95,9 +95,9 @@ func TestRefusalsAreTold(t *testing.T) {
 	}
 	texts = append(texts, openSaid(t, filepath.Join(dir, "none"), nil), openSaid(t, filepath.Join(dir, "broken"), []byte("{")), openSaid(t, filepath.Join(dir, "later"), []byte(`{"format":"lagwright-session","version":99}`)))
 	quoted := []string{dir, fileName, backupName, "tempo_bpm", "song"}
-	texts = slices.DeleteFunc(texts, func(s string) bool { return marked.Bare(s, quoted...) == "" })
+	texts = slices.DeleteFunc(texts, func(s string) bool { return i18ntest.Bare(s, quoted...) == "" })
 	for _, s := range texts {
-		t.Errorf("no phrase says %q of %q", marked.Bare(s, quoted...), s)
+		t.Errorf("no phrase says %q of %q", i18ntest.Bare(s, quoted...), s)
 	}
 }
 

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // stretch is a part of a take.
@@ -199,29 +199,29 @@ func (t tone) amplitude(x []float32) float64 {
 func (c *channel) cableWarnings() []calib.Warning {
 	var w []calib.Warning
 	if len(c.offs) > 0 {
-		w = append(w, calib.Warn(calib.WarnDropOut, phrase.Say("channel %d goes silent %s: check its cable and plug, then record again", c.number, when(c.offs))))
+		w = append(w, calib.Warn(calib.WarnDropOut, i18n.Say("channel %d goes silent %s: check its cable and plug, then record again", c.number, when(c.offs))))
 	}
 	if len(c.crackles) > 0 {
-		w = append(w, calib.Warn(calib.WarnCrackle, phrase.Say("channel %d crackles %s: check its cable and plug, then record again", c.number, when(c.crackles))))
+		w = append(w, calib.Warn(calib.WarnCrackle, i18n.Say("channel %d crackles %s: check its cable and plug, then record again", c.number, when(c.crackles))))
 	}
 	if len(c.bursts) > 0 {
-		w = append(w, calib.Warn(calib.WarnHumBurst, phrase.Say("channel %d has a burst of hum %s: check its cable and plug, then record again", c.number, when(c.bursts))))
+		w = append(w, calib.Warn(calib.WarnHumBurst, i18n.Say("channel %d has a burst of hum %s: check its cable and plug, then record again", c.number, when(c.bursts))))
 	}
 	return w
 }
 
 // when tells when stretches of a take are: the first few of them.
-func when(s []stretch) phrase.Told {
-	at := func(i int) phrase.Told { return phrase.Say("at %.2f-%.2f s", s[i].fromS, s[i].toS) }
+func when(s []stretch) i18n.Told {
+	at := func(i int) i18n.Told { return i18n.Say("at %.2f-%.2f s", s[i].fromS, s[i].toS) }
 	switch len(s) {
 	case 1:
 		return at(0)
 	case 2:
-		return phrase.Say("%s, %s", at(0), at(1))
+		return i18n.Say("%s, %s", at(0), at(1))
 	case 3:
-		return phrase.Say("%s, %s, %s", at(0), at(1), at(2))
+		return i18n.Say("%s, %s, %s", at(0), at(1), at(2))
 	}
-	return phrase.Say("%s, %s, %s and %d more times", at(0), at(1), at(2), len(s)-3)
+	return i18n.Say("%s, %s, %s and %d more times", at(0), at(1), at(2), len(s)-3)
 }
 
 const (

@@ -8,7 +8,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Hit is one strike heard in one channel.
@@ -169,11 +169,11 @@ func (c *channel) pick(ctx context.Context) (err error) {
 
 func checkChannel(src Source, channel int) error {
 	if n := src.Channels(); channel < 1 || channel > n {
-		return phrase.Fixed(phrase.SayN(n, "the take has %d channel; channel %d is not there: choose another",
+		return i18n.Fixed(i18n.SayN(n, "the take has %d channel; channel %d is not there: choose another",
 			"the take has %d channels; channel %d is not there: choose another", n, channel))
 	}
 	if r := src.Rate(); !(r >= lowestRate) {
-		return phrase.Errorf("the take's sample rate of %g Hz is too low to tell hits: record at %d Hz or more", r, lowestRate)
+		return i18n.Errorf("the take's sample rate of %g Hz is too low to tell hits: record at %d Hz or more", r, lowestRate)
 	}
 	return nil
 }
@@ -199,7 +199,7 @@ func listen(ctx context.Context, src Source, channel int, progress func(float64)
 			break // shorter than it says: what is there still counts
 		}
 		if err != nil {
-			return phrase.Errorf("reading channel %d: %w", channel, err)
+			return i18n.Errorf("reading channel %d: %w", channel, err)
 		}
 		progress(float64(at) / float64(total))
 	}
@@ -221,7 +221,7 @@ func pickAll(ctx context.Context, src Source, channel int, found []candidate, fl
 			}
 			o, is, err := w.pick(src, channel, found[i].frame)
 			if err != nil {
-				return phrase.Errorf("reading channel %d: %w", channel, err)
+				return i18n.Errorf("reading channel %d: %w", channel, err)
 			}
 			level := decibels(found[i].peak)
 			ok[i], picked[i] = is, Hit{

@@ -7,7 +7,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Measure makes the reading of a take: hits of both channels, pairs of them,
@@ -52,7 +52,7 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 	if swapped(r, v, s.reference.loose() || s.voice.loose()) {
 		s.reference, s.voice = s.voice, s.reference
 		r, v = v, r
-		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, phrase.Say(
+		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
 			"channel %d is the more regular one and was taken for the reference: check which microphone is plugged in where",
 			s.reference.number)))
 	}
@@ -171,7 +171,7 @@ func (c *channel) relistenOne(l *leak, i int, buf []float32) (found []candidate,
 	buf = buf[:int(max(until*l.rate-float64(start), 0))]
 	n, err := c.ears.ReadAt(buf, c.number, start)
 	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, phrase.Errorf("reading channel %d: %w", c.number, err)
+		return nil, i18n.Errorf("reading channel %d: %w", c.number, err)
 	}
 	t := newTrigger(l.rate, c.lowHz)
 	t.feed(buf[:n])
@@ -223,7 +223,7 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	at, byS := lostBuffer(r.ReferenceHitsS)
 	if at > 0 {
 		r = r.Without(r.ReferenceHitsS[at], byS)
-		r.Warnings = append(r.Warnings, calib.Warn(calib.WarnLostBuffer, phrase.Say(
+		r.Warnings = append(r.Warnings, calib.Warn(calib.WarnLostBuffer, i18n.Say(
 			"the recording jumps ahead by about %.0f ms near %.1f s: the recorder lost samples; the lag holds, but record again with larger buffers",
 			1000*byS, r.ReferenceHitsS[at])))
 	}
@@ -284,7 +284,7 @@ func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Optio
 
 func (o Options) check(src Source) error {
 	if o.Reference == o.Voice {
-		return phrase.Errorf("reference and voice are both channel %d: choose two different channels", o.Voice)
+		return i18n.Errorf("reference and voice are both channel %d: choose two different channels", o.Voice)
 	}
 	return errors.Join(checkChannel(src, o.Reference), checkChannel(src, o.Voice))
 }

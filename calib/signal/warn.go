@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // WarnFewHits says that too few pairs were found for a reading to be trusted.
@@ -22,22 +22,22 @@ const (
 func (c *channel) warnings() []calib.Warning {
 	var w []calib.Warning
 	if dead(c.hits, c.t) {
-		w = append(w, calib.Warn(calib.WarnDeadChannel, phrase.Say(
+		w = append(w, calib.Warn(calib.WarnDeadChannel, i18n.Say(
 			"channel %d carries no hits: check its cable, its microphone and the recorder's input", c.number)))
 	}
 	if !dead(c.hits, c.t) {
 		w = append(w, c.cableWarnings()...)
 	}
 	if c.clip.clipped() && !dead(c.hits, c.t) {
-		w = append(w, calib.Warn(calib.WarnClipped, phrase.Say(
+		w = append(w, calib.Warn(calib.WarnClipped, i18n.Say(
 			"channel %d is clipped: turn the recorder's input down; times hold, loudness does not", c.number)))
 	}
 	if c.mains != nil && c.clip.clipped() && c.mains.loudest() > humFills*float64(c.clip.top) {
-		w = append(w, calib.Warn(calib.WarnDoubtful, phrase.Say(
+		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
 			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; mend its earth or cable, then record again", c.number)))
 	}
 	if c.drowned && !dead(c.hits, c.t) {
-		w = append(w, calib.Warn(calib.WarnDoubtful, phrase.Say(
+		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
 			"channel %d is doubtful: tones of the gears drown its hits; move the microphone nearer to what strikes, and record again", c.number)))
 	}
 	return w
@@ -67,17 +67,17 @@ func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
 	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
-		w = append(w, calib.Warn(WarnFewHits, phrase.SayN(n,
+		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
 			"only %d pair of reference and voice found: record a longer take, or check which channel is which",
 			"only %d pairs of reference and voice found: record a longer take, or check which channel is which", n)))
 	}
 	if r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
-		w = append(w, calib.Warn(calib.WarnWholeBeat, phrase.Say(
+		w = append(w, calib.Warn(calib.WarnWholeBeat, i18n.Say(
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
 	}
 	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && half > vagueMS {
-		w = append(w, calib.Warn(WarnVague, phrase.Say(
+		w = append(w, calib.Warn(WarnVague, i18n.Say(
 			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
 	}
 	return w
@@ -107,7 +107,7 @@ func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning
 	if len(gaps) == 0 || len(gaps) > 1 && !regular {
 		return nil
 	}
-	return []calib.Warning{calib.Warn(calib.WarnDropOut, phrase.Say(
+	return []calib.Warning{calib.Warn(calib.WarnDropOut, i18n.Say(
 		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: check its cable",
 		channel, gaps[0][0], gaps[0][1]))}
 }
@@ -144,7 +144,7 @@ func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	if used < calib.MinPairs || other < used {
 		return nil
 	}
-	return []calib.Warning{calib.Warn(calib.WarnRival, phrase.Say(
+	return []calib.Warning{calib.Warn(calib.WarnRival, i18n.Say(
 		"the lag is doubtful: it was read from %d hits, but %d others as loud lie elsewhere; look at the take, and record again",
 		used, other))}
 }

@@ -4,7 +4,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase/marked"
+	"lagwright/internal/i18ntest"
 )
 
 // Warnings are kept in English and told in the language in use.
@@ -34,7 +34,7 @@ func TestWarningsAreTold(t *testing.T) {
 	}
 	english := warned()
 	seen := map[string]bool{}
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	for i, w := range warned() {
 		if seen[w.Code] = true; w != english[i] {
@@ -47,5 +47,5 @@ func TestWarningsAreTold(t *testing.T) {
 			t.Errorf("no warning %s", code)
 		}
 	}
-	marked.All(t, texts)
+	i18ntest.All(t, texts)
 }

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // decode fills dst with a channel (counting from 1) of raw, whole frames as they
@@ -129,7 +129,7 @@ func (f *File) probeJustification() error {
 		first := (f.Frames() - 1) / probeBlocks * i
 		raw := block[:min(probeFrames, f.Frames()-first)*int64(f.form.blockAlign)]
 		if _, err := f.file.ReadAt(raw, f.start+first*int64(f.form.blockAlign)); err != nil {
-			return sentence(err, phrase.Errorf("could not be read: check the disk or the connection and open it again"))
+			return sentence(err, i18n.Errorf("could not be read: check the disk or the connection and open it again"))
 		}
 		for ; len(raw) > 0; raw = raw[f.form.container:] {
 			below, above := f.form.bitsOutside(raw[:f.form.container])

@@ -11,7 +11,7 @@ import (
 	"sync/atomic"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // File is a take on disk, read at random access; memory does not grow with its
@@ -51,19 +51,19 @@ func openPlain(path string) (*os.File, int64, error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, 0, sentence(err, phrase.Errorf("%s does not exist: check the name and the folder", path))
+		return nil, 0, sentence(err, i18n.Errorf("%s does not exist: check the name and the folder", path))
 	case err != nil:
-		return nil, 0, sentence(err, phrase.Errorf("%s cannot be looked at: check that you may read its folder", path))
+		return nil, 0, sentence(err, i18n.Errorf("%s cannot be looked at: check that you may read its folder", path))
 	case info.IsDir():
-		return nil, 0, phrase.Errorf("%s is a folder: name a WAV file in it", path)
+		return nil, 0, i18n.Errorf("%s is a folder: name a WAV file in it", path)
 	case !info.Mode().IsRegular():
-		return nil, 0, phrase.Errorf("%s is a device or pipe, not a file: save the sound as a WAV file first", path)
+		return nil, 0, i18n.Errorf("%s is a device or pipe, not a file: save the sound as a WAV file first", path)
 	case info.Size() == 0:
-		return nil, 0, phrase.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
+		return nil, 0, i18n.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
 	}
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, 0, sentence(err, phrase.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", path))
+		return nil, 0, sentence(err, i18n.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", path))
 	}
 	return file, info.Size(), nil
 }
@@ -81,7 +81,7 @@ func (f *File) readHeader(size int64) error {
 	f.form, f.start = form, s.dataStart
 	f.frames.Store(s.dataSize / int64(form.blockAlign))
 	if f.Frames() == 0 {
-		return phrase.Errorf("holds no sound: copy it from the recorder again or record the take again")
+		return i18n.Errorf("holds no sound: copy it from the recorder again or record the take again")
 	}
 	if form.padBits() > 0 {
 		if err := f.probeJustification(); err != nil {
@@ -90,7 +90,7 @@ func (f *File) readHeader(size int64) error {
 	}
 	f.warn(codeHeader, note)
 	if rest := s.dataSize % int64(form.blockAlign); rest != 0 && s.dataSize == s.claimed {
-		f.warn(codeHeader, phrase.Say("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
+		f.warn(codeHeader, i18n.Say("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
 	}
 	f.warn(calib.WarnUnfinished, s.unfinishedText(f.DurationS()))
 	f.warn(calib.WarnUnfinished, s.brokenText(f.DurationS()))
@@ -100,14 +100,14 @@ func (f *File) readHeader(size int64) error {
 }
 
 // warn warns of what completes a sentence about the file, if there is something.
-func (f *File) warn(code string, what phrase.Told) {
+func (f *File) warn(code string, what i18n.Told) {
 	if !what.IsZero() {
 		f.warnings = append(f.warnings, f.warning(code, what))
 	}
 }
 
-func (f *File) warning(code string, what phrase.Told) calib.Warning {
-	return calib.Warn(code, phrase.Say("%s %s", filepath.Base(f.path), what))
+func (f *File) warning(code string, what i18n.Told) calib.Warning {
+	return calib.Warn(code, i18n.Say("%s %s", filepath.Base(f.path), what))
 }
 
 // Close closes the file; reading after it fails.
@@ -134,7 +134,7 @@ func (f *File) Extend() error {
 	}
 	info, err := f.file.Stat()
 	if err != nil {
-		return sentence(err, phrase.Errorf("%s cannot be looked at any more (%v): check that its disk is still there", f.path, err))
+		return sentence(err, i18n.Errorf("%s cannot be looked at any more (%v): check that its disk is still there", f.path, err))
 	}
 	f.frames.Store(max(f.Frames(), (info.Size()-f.start)/int64(f.form.blockAlign)))
 	return nil
@@ -150,7 +150,7 @@ func (f *File) DurationS() float64 { return float64(f.Frames()) / f.Rate() }
 func (f *File) Warnings() []calib.Warning {
 	all := append([]calib.Warning(nil), f.warnings...)
 	if f.notANum.Load() {
-		all = append(all, f.warning(codeNotANumber, phrase.Say("holds samples that are no numbers, read as silence: export it again as 24-bit PCM and check the program that wrote it")))
+		all = append(all, f.warning(codeNotANumber, i18n.Say("holds samples that are no numbers, read as silence: export it again as 24-bit PCM and check the program that wrote it")))
 	}
 	return all
 }
@@ -169,10 +169,10 @@ const blockBytes = 1 << 16
 // error, io.EOF at the end of the take. Safe for concurrent use.
 func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error) {
 	if channel < 1 || channel > f.form.channels {
-		return 0, phrase.Errorf("%s has no channel %d: choose one of its %d, counting from 1", filepath.Base(f.path), channel, f.form.channels)
+		return 0, i18n.Errorf("%s has no channel %d: choose one of its %d, counting from 1", filepath.Base(f.path), channel, f.form.channels)
 	}
 	if frame < 0 {
-		return 0, phrase.Errorf("%s has no frame %d: frames count from 0", filepath.Base(f.path), frame)
+		return 0, i18n.Errorf("%s has no frame %d: frames count from 0", filepath.Base(f.path), frame)
 	}
 	left := max(f.Frames()-frame, 0)
 	if int64(len(dst)) > left {
@@ -216,11 +216,11 @@ func (f *File) readError(err error) error {
 	name := filepath.Base(f.path)
 	switch {
 	case errors.Is(err, os.ErrClosed):
-		return sentence(err, phrase.Errorf("%s is closed already: open it again", name))
+		return sentence(err, i18n.Errorf("%s is closed already: open it again", name))
 	case errors.Is(err, io.EOF):
-		return sentence(io.ErrUnexpectedEOF, phrase.Errorf("%s became shorter while it was read: open it again", name))
+		return sentence(io.ErrUnexpectedEOF, i18n.Errorf("%s became shorter while it was read: open it again", name))
 	}
-	return sentence(err, phrase.Errorf("%s could not be read: check the disk or the connection and open it again", name))
+	return sentence(err, i18n.Errorf("%s could not be read: check the disk or the connection and open it again", name))
 }
 
 // told is an error whose sentence is complete and whose cause is kept for

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Format tags, IANA WAVE codec registry (RFC 2361).
@@ -42,9 +42,9 @@ func (f format) padBits() int { return 8*f.container - f.valid }
 
 // parseFormat reads a fmt chunk. The note, if any, completes a sentence about a
 // harmless contradiction.
-func parseFormat(b []byte, order binary.ByteOrder) (f format, note phrase.Told, err error) {
+func parseFormat(b []byte, order binary.ByteOrder) (f format, note i18n.Told, err error) {
 	if len(b) < 16 {
-		return f, note, phrase.Errorf("breaks off inside its format header: copy it from the recorder again or record the take again")
+		return f, note, i18n.Errorf("breaks off inside its format header: copy it from the recorder again or record the take again")
 	}
 	f.bigEndian = order == binary.BigEndian
 	f.channels = int(order.Uint16(b[2:]))
@@ -63,7 +63,7 @@ func parseFormat(b []byte, order binary.ByteOrder) (f format, note phrase.Told, 
 		return f, note, err
 	}
 	if mean := order.Uint32(b[8:]); uint64(mean) != uint64(f.rate)*uint64(f.blockAlign) {
-		note = phrase.Say("contradicts itself: %d bytes a second at %d frames a second and %d bytes a frame; the last two were used, so check the tempo against a clock", mean, f.rate, f.blockAlign)
+		note = i18n.Say("contradicts itself: %d bytes a second at %d frames a second and %d bytes a frame; the last two were used, so check the tempo against a clock", mean, f.rate, f.blockAlign)
 	}
 	return f, note, nil
 }
@@ -76,11 +76,11 @@ func subFormat(b []byte, order binary.ByteOrder) (tag uint16, valid int, err err
 		return tag, 0, nil
 	}
 	if len(b) < 40 {
-		return 0, 0, phrase.Errorf("breaks off inside its extended format header: export it as PCM WAV (16 or 24 bit)")
+		return 0, 0, i18n.Errorf("breaks off inside its extended format header: export it as PCM WAV (16 or 24 bit)")
 	}
 	guid := b[24:40]
 	if order.Uint16(guid[4:]) != 0 || order.Uint16(guid[6:]) != 0x10 || !bytes.Equal(guid[8:], guidTail) || order.Uint32(guid) > 0xFFFF {
-		return 0, 0, phrase.Errorf("holds sound in an unknown form (sub-format %x): export it as PCM WAV (16 or 24 bit)", guid)
+		return 0, 0, i18n.Errorf("holds sound in an unknown form (sub-format %x): export it as PCM WAV (16 or 24 bit)", guid)
 	}
 	return uint16(order.Uint32(guid)), int(order.Uint16(b[18:])), nil
 }
@@ -89,13 +89,13 @@ func subFormat(b []byte, order binary.ByteOrder) (tag uint16, valid int, err err
 func (f format) checkTop(tag uint16) error {
 	switch {
 	case tag != tagPCM && tag != tagFloat && coding(tag) != "":
-		return phrase.Errorf("holds %s sound, which blurs the moment of a hit: export it as PCM WAV (16 or 24 bit), or better record it so", coding(tag))
+		return i18n.Errorf("holds %s sound, which blurs the moment of a hit: export it as PCM WAV (16 or 24 bit), or better record it so", coding(tag))
 	case tag != tagPCM && tag != tagFloat:
-		return phrase.Errorf("holds sound in an unknown form (format tag %d): export it as PCM WAV (16 or 24 bit)", tag)
+		return i18n.Errorf("holds sound in an unknown form (format tag %d): export it as PCM WAV (16 or 24 bit)", tag)
 	case f.channels < 1 || f.channels > maxChannels:
-		return phrase.Errorf("claims %d channels, and takes have 1 to %d: export the channels you need as PCM WAV", f.channels, maxChannels)
+		return i18n.Errorf("claims %d channels, and takes have 1 to %d: export the channels you need as PCM WAV", f.channels, maxChannels)
 	case f.rate < minRate || f.rate > maxRate:
-		return phrase.Errorf("claims %d frames a second, and takes have %d to %d: export it as PCM WAV at 48000 Hz", f.rate, minRate, maxRate)
+		return i18n.Errorf("claims %d frames a second, and takes have %d to %d: export it as PCM WAV at 48000 Hz", f.rate, minRate, maxRate)
 	}
 	return nil
 }
@@ -105,10 +105,10 @@ func (f format) checkTop(tag uint16) error {
 func (f *format) setContainer(bits, valid int) error {
 	f.container = f.blockAlign / f.channels
 	if f.blockAlign%f.channels != 0 || bits < 1 || f.container > 8 || bits > 8*f.container {
-		return phrase.Errorf("contradicts itself: %d bytes a frame for %d channels of %d bits: export it as PCM WAV (16 or 24 bit)", f.blockAlign, f.channels, bits)
+		return i18n.Errorf("contradicts itself: %d bytes a frame for %d channels of %d bits: export it as PCM WAV (16 or 24 bit)", f.blockAlign, f.channels, bits)
 	}
 	if f.float && (bits != 8*f.container || bits != 32 && bits != 64) {
-		return phrase.Errorf("holds floating-point samples of %d bits in %d bytes, and only 32 and 64 bits are known: export it as PCM WAV (16 or 24 bit)", bits, f.container)
+		return i18n.Errorf("holds floating-point samples of %d bits in %d bytes, and only 32 and 64 bits are known: export it as PCM WAV (16 or 24 bit)", bits, f.container)
 	}
 	f.valid = bits
 	if valid > 0 && valid < bits && !f.float {

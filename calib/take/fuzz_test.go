@@ -9,12 +9,12 @@ import (
 	"testing"
 	"time"
 
-	"lagwright/calib/frugal"
+	"lagwright/internal/boundedtest"
 )
 
 // takeBounds is two reads of three blocks each, the decoder's own copies, and some
 // room.
-var takeBounds = frugal.Bounds{Fixed: 16 * blockBytes, PerByte: 64, TimeEach: time.Microsecond}
+var takeBounds = boundedtest.Bounds{Fixed: 16 * blockBytes, PerByte: 64, TimeEach: time.Microsecond}
 
 // seedTakes are files of every layout and of the traps that are known.
 func seedTakes(f *testing.F) {
@@ -35,7 +35,7 @@ func seedTakes(f *testing.F) {
 func FuzzScan(f *testing.F) {
 	seedTakes(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		frugal.Check(t, len(data), takeBounds, func() {
+		boundedtest.Check(t, len(data), takeBounds, func() {
 			s := &scanner{r: bytes.NewReader(data), size: int64(len(data))}
 			if err := s.scan(); err != nil {
 				return
@@ -59,7 +59,7 @@ func FuzzOpen(f *testing.F) {
 		if err := os.WriteFile(path, data, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		frugal.Check(t, len(data), takeBounds, func() { openAndRead(t, path) })
+		boundedtest.Check(t, len(data), takeBounds, func() { openAndRead(t, path) })
 	})
 }
 

@@ -12,8 +12,8 @@ import (
 	"strings"
 	"time"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // Format is the shape of the sound a Recorder is given.
@@ -66,37 +66,37 @@ type Recorder struct {
 func Create(path string, form Format) (*Recorder, error) {
 	name := filepath.Base(path)
 	if !strings.EqualFold(filepath.Ext(path), ".wav") {
-		return nil, phrase.Errorf("%s cannot be recorded to: give it a name that ends in .wav", name)
+		return nil, i18n.Errorf("%s cannot be recorded to: give it a name that ends in .wav", name)
 	}
 	if err := checkForm(form); err != nil {
-		return nil, phrase.Errorf("%s was not begun: %w", name, err)
+		return nil, i18n.Errorf("%s was not begun: %w", name, err)
 	}
 	if _, err := os.Lstat(path); err == nil {
-		return nil, sentence(fs.ErrExist, phrase.Errorf("%s is there already and is not overwritten: choose another name", path))
+		return nil, sentence(fs.ErrExist, i18n.Errorf("%s is there already and is not overwritten: choose another name", path))
 	}
 	part := path[:len(path)-len(".wav")] + partSuffix
 	file, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	switch {
 	case errors.Is(err, fs.ErrExist):
-		return nil, sentence(err, phrase.Errorf("%s is a recording that was never finished, and it is not overwritten: look at it first, or choose another name", part))
+		return nil, sentence(err, i18n.Errorf("%s is a recording that was never finished, and it is not overwritten: look at it first, or choose another name", part))
 	case err != nil:
-		return nil, sentence(err, phrase.Errorf("%s cannot be made: check that its folder is there and may be written to", part))
+		return nil, sentence(err, i18n.Errorf("%s cannot be made: check that its folder is there and may be written to", part))
 	}
 	r := &Recorder{path: path, part: part, file: file, form: form, flushed: time.Now()}
 	if err := r.writeHeader(true); err != nil {
 		r.Discard()
-		return nil, phrase.Errorf("%s was not begun: %w", name, r.refused(err))
+		return nil, i18n.Errorf("%s was not begun: %w", name, r.refused(err))
 	}
-	whole.SyncDir(filepath.Dir(path))
+	atomicfile.SyncDir(filepath.Dir(path))
 	return r, nil
 }
 
 func checkForm(form Format) error {
 	switch {
 	case form.RateHz < minRate || form.RateHz > maxRate:
-		return phrase.Errorf("a take cannot have %d frames a second: use %d to %d", form.RateHz, minRate, maxRate)
+		return i18n.Errorf("a take cannot have %d frames a second: use %d to %d", form.RateHz, minRate, maxRate)
 	case form.Channels < 1 || form.Channels > maxChannels:
-		return phrase.Errorf("a take cannot have %d channels: use 1 to %d", form.Channels, maxChannels)
+		return i18n.Errorf("a take cannot have %d channels: use 1 to %d", form.Channels, maxChannels)
 	}
 	return nil
 }
@@ -121,7 +121,7 @@ func (r *Recorder) Write(interleaved []float32) error {
 		return r.failed
 	}
 	if len(interleaved)%r.form.Channels != 0 {
-		return phrase.Errorf("%s was given %d samples, which are no whole frames of %d channels: report this", filepath.Base(r.part), len(interleaved), r.form.Channels)
+		return i18n.Errorf("%s was given %d samples, which are no whole frames of %d channels: report this", filepath.Base(r.part), len(interleaved), r.form.Channels)
 	}
 	r.raw = r.raw[:0]
 	for _, v := range interleaved {
@@ -189,7 +189,7 @@ func (r *Recorder) Finish() (path string, err error) {
 	r.await()
 	if r.sound == 0 {
 		r.Discard()
-		return "", phrase.Errorf("%s was not kept, for no sound came: check the device and its cable and record again", filepath.Base(r.path))
+		return "", i18n.Errorf("%s was not kept, for no sound came: check the device and its cable and record again", filepath.Base(r.path))
 	}
 	pad := r.sound % 2
 	if r.failed != nil && pad == 1 { // there may be no room for a pad byte
@@ -197,7 +197,7 @@ func (r *Recorder) Finish() (path string, err error) {
 		pad = 0
 	}
 	if err := r.settle(pad); err != nil {
-		return r.part, phrase.Errorf("%s stays unfinished, and can be read as it is: %w", filepath.Base(r.part), r.refused(err))
+		return r.part, i18n.Errorf("%s stays unfinished, and can be read as it is: %w", filepath.Base(r.part), r.refused(err))
 	}
 	if r.path, err = giveName(r.part, r.path); err != nil {
 		return r.part, err
@@ -235,12 +235,12 @@ func (r *Recorder) await() {
 
 // fail remembers why nothing more is taken.
 func (r *Recorder) fail(err error) error {
-	r.failed = phrase.Errorf("%s ends after %.2f s: %w", filepath.Base(r.part), float64(r.Frames())/float64(r.form.RateHz), r.refused(err))
+	r.failed = i18n.Errorf("%s ends after %.2f s: %w", filepath.Base(r.part), float64(r.Frames())/float64(r.form.RateHz), r.refused(err))
 	return r.failed
 }
 
 func (r *Recorder) refused(err error) error {
-	return sentence(err, phrase.Errorf("the disk refused more (%v); what was recorded before is kept: make room or choose another folder, and record again", err))
+	return sentence(err, i18n.Errorf("the disk refused more (%v); what was recorded before is kept: make room or choose another folder, and record again", err))
 }
 
 // Unfinished returns the paths of recordings in dir whose end never came, by
@@ -264,7 +264,7 @@ func isPart(name string) bool { return strings.HasSuffix(strings.ToLower(name), 
 // that cannot be opened keeps its name, and the error says why.
 func Rescue(part string) (path string, err error) {
 	if !isPart(part) {
-		return part, phrase.Errorf("%s is no unfinished recording: open it as it is", filepath.Base(part))
+		return part, i18n.Errorf("%s is no unfinished recording: open it as it is", filepath.Base(part))
 	}
 	f, err := Open(part)
 	if err != nil {
@@ -283,9 +283,9 @@ func giveName(part, path string) (string, error) {
 		}
 		path = fmt.Sprintf("%s-%d.wav", base, n)
 	}
-	if err := whole.Rename(part, path); err != nil {
-		return part, sentence(err, phrase.Errorf("%s could not be given its name (%v): it is whole, so rename it yourself", part, err))
+	if err := atomicfile.Rename(part, path); err != nil {
+		return part, sentence(err, i18n.Errorf("%s could not be given its name (%v): it is whole, so rename it yourself", part, err))
 	}
-	whole.SyncDir(filepath.Dir(path))
+	atomicfile.SyncDir(filepath.Dir(path))
 	return path, nil
 }

@@ -4,7 +4,7 @@ import (
 	"encoding/binary"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // headerSize is where the sound of a growing take begins. The header has a block
@@ -140,41 +140,41 @@ func (s *scanner) readOwn(body, size int64) error {
 func (f *File) Gaps() []Gap { return append([]Gap(nil), f.gaps...) }
 
 // brokenText says that a take's recording broke off.
-func (s *scanner) brokenText(durationS float64) phrase.Told {
+func (s *scanner) brokenText(durationS float64) i18n.Told {
 	if !s.growing || s.unfinished {
-		return phrase.Told{}
+		return i18n.Told{}
 	}
-	return phrase.Say("broke off while it was recorded; the %.2f s that are there were read: use it if that is enough, or record it again", durationS)
+	return i18n.Say("broke off while it was recorded; the %.2f s that are there were read: use it if that is enough, or record it again", durationS)
 }
 
 // mostPlaces is how many gaps are named in a sentence.
 const mostPlaces = 3
 
 // gapText says where sound was lost.
-func gapText(gaps []Gap, rateHz float64) phrase.Told {
+func gapText(gaps []Gap, rateHz float64) i18n.Told {
 	if len(gaps) == 0 {
-		return phrase.Told{}
+		return i18n.Told{}
 	}
 	lost := int64(0)
-	var places []phrase.Told
+	var places []i18n.Told
 	for i, g := range gaps {
 		lost += g.Lost
 		switch {
 		case i < mostPlaces:
-			places = append(places, phrase.Say("%.2f s", float64(g.Frame)/rateHz))
+			places = append(places, i18n.Say("%.2f s", float64(g.Frame)/rateHz))
 		case i == mostPlaces:
-			places = append(places, phrase.SayN(len(gaps)-i, "%d more places", "%d more places", len(gaps)-i))
+			places = append(places, i18n.SayN(len(gaps)-i, "%d more places", "%d more places", len(gaps)-i))
 		}
 	}
-	return phrase.Say("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; close other programs, check the cable, and record again if you need them",
+	return i18n.Say("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; close other programs, check the cable, and record again if you need them",
 		float64(lost)/rateHz, listed(places))
 }
 
 // listed tells all of a list with commas between.
-func listed(all []phrase.Told) phrase.Told {
+func listed(all []i18n.Told) i18n.Told {
 	list := all[0]
 	for _, one := range all[1:] {
-		list = phrase.Say("%s, %s", list, one)
+		list = i18n.Say("%s, %s", list, one)
 	}
 	return list
 }

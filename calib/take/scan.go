@@ -4,7 +4,7 @@ import (
 	"encoding/binary"
 	"io"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // maxChunks bounds the walk through a file made of nothing but tiny chunks.
@@ -50,9 +50,9 @@ func (s *scanner) scan() error {
 	}
 	switch {
 	case s.form == nil:
-		return phrase.Errorf("is a WAV file without a format (fmt) chunk, so its layout is unknown: copy it from the recorder again or export it as PCM WAV")
+		return i18n.Errorf("is a WAV file without a format (fmt) chunk, so its layout is unknown: copy it from the recorder again or export it as PCM WAV")
 	case !s.hasData:
-		return phrase.Errorf("is a WAV file that holds no sound: copy it from the recorder again or record the take again")
+		return i18n.Errorf("is a WAV file that holds no sound: copy it from the recorder again or record the take again")
 	}
 	return nil
 }
@@ -182,23 +182,23 @@ func (s *scanner) afterPad(end, size int64) (int64, error) {
 func (s *scanner) bytes(pos, n int64) ([]byte, error) {
 	b := make([]byte, max(0, min(n, s.size-pos)))
 	if _, err := s.r.ReadAt(b, pos); err != nil {
-		return nil, sentence(err, phrase.Errorf("could not be read: check the disk or the connection and open it again"))
+		return nil, sentence(err, i18n.Errorf("could not be read: check the disk or the connection and open it again"))
 	}
 	return b, nil
 }
 
-func (s *scanner) unfinishedText(durationS float64) phrase.Told {
+func (s *scanner) unfinishedText(durationS float64) i18n.Told {
 	if !s.unfinished {
-		return phrase.Told{}
+		return i18n.Told{}
 	}
-	return phrase.Say("was never finished by its recorder, which left no length in it; the %.2f s that are there were read: listen to the end of the take before you trust it", durationS)
+	return i18n.Say("was never finished by its recorder, which left no length in it; the %.2f s that are there were read: listen to the end of the take before you trust it", durationS)
 }
 
-func (s *scanner) truncatedText(form format) phrase.Told {
+func (s *scanner) truncatedText(form format) i18n.Told {
 	if s.claimed <= s.dataSize {
-		return phrase.Told{}
+		return i18n.Told{}
 	}
 	second := float64(form.rate) * float64(form.blockAlign)
-	return phrase.Say("is cut short: its header promises %.2f s and %.2f s are there, which were read; copy it from the recorder again if you need the rest",
+	return i18n.Say("is cut short: its header promises %.2f s and %.2f s are there, which were read; copy it from the recorder again if you need the rest",
 		float64(s.claimed)/second, float64(s.dataSize)/second)
 }

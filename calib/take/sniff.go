@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"slices"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // outer are the names a WAV file may start with.
@@ -17,26 +17,26 @@ var kinds = []struct {
 	magic  string
 	name   func() string
 }{
-	{0, "fLaC", func() string { return phrase.L("a FLAC file") }},
-	{0, "OggS", func() string { return phrase.L("an Ogg file") }},
-	{0, "ID3", func() string { return phrase.L("an MP3 file") }},
-	{0, "\xFF\xFB", func() string { return phrase.L("an MP3 file") }},
-	{0, "\xFF\xF3", func() string { return phrase.L("an MP3 file") }},
-	{0, "\xFF\xF2", func() string { return phrase.L("an MP3 file") }},
-	{0, "\xFF\xF1", func() string { return phrase.L("an AAC file") }},
-	{0, "\xFF\xF9", func() string { return phrase.L("an AAC file") }},
-	{0, "caff", func() string { return phrase.L("a Core Audio file") }},
-	{0, "riff\x2E\x91\xCF\x11", func() string { return phrase.L("a Wave64 file") }},
-	{0, "MThd", func() string { return phrase.L("a MIDI file") }},
-	{0, ".snd", func() string { return phrase.L("an AU file") }},
-	{4, "ftyp", func() string { return phrase.L("an MP4 or M4A file") }},
-	{8, "AIFF", func() string { return phrase.L("an AIFF file") }},
-	{8, "AIFC", func() string { return phrase.L("an AIFF file") }},
-	{8, "AVI ", func() string { return phrase.L("an AVI film") }},
-	{8, "WEBP", func() string { return phrase.L("a picture") }},
-	{0, "\x89PNG", func() string { return phrase.L("a picture") }},
-	{0, "\xFF\xD8\xFF", func() string { return phrase.L("a picture") }},
-	{0, "PK\x03\x04", func() string { return phrase.L("a ZIP archive") }},
+	{0, "fLaC", func() string { return i18n.L("a FLAC file") }},
+	{0, "OggS", func() string { return i18n.L("an Ogg file") }},
+	{0, "ID3", func() string { return i18n.L("an MP3 file") }},
+	{0, "\xFF\xFB", func() string { return i18n.L("an MP3 file") }},
+	{0, "\xFF\xF3", func() string { return i18n.L("an MP3 file") }},
+	{0, "\xFF\xF2", func() string { return i18n.L("an MP3 file") }},
+	{0, "\xFF\xF1", func() string { return i18n.L("an AAC file") }},
+	{0, "\xFF\xF9", func() string { return i18n.L("an AAC file") }},
+	{0, "caff", func() string { return i18n.L("a Core Audio file") }},
+	{0, "riff\x2E\x91\xCF\x11", func() string { return i18n.L("a Wave64 file") }},
+	{0, "MThd", func() string { return i18n.L("a MIDI file") }},
+	{0, ".snd", func() string { return i18n.L("an AU file") }},
+	{4, "ftyp", func() string { return i18n.L("an MP4 or M4A file") }},
+	{8, "AIFF", func() string { return i18n.L("an AIFF file") }},
+	{8, "AIFC", func() string { return i18n.L("an AIFF file") }},
+	{8, "AVI ", func() string { return i18n.L("an AVI film") }},
+	{8, "WEBP", func() string { return i18n.L("a picture") }},
+	{0, "\x89PNG", func() string { return i18n.L("a picture") }},
+	{0, "\xFF\xD8\xFF", func() string { return i18n.L("a picture") }},
+	{0, "PK\x03\x04", func() string { return i18n.L("a ZIP archive") }},
 }
 
 // refusal says what a file that starts with top is if it is not a WAV file, and
@@ -44,17 +44,17 @@ var kinds = []struct {
 func refusal(top []byte) error {
 	for _, k := range kinds {
 		if len(top) >= k.offset && bytes.HasPrefix(top[k.offset:], []byte(k.magic)) {
-			return phrase.Errorf("is %s, not a WAV file: export it as PCM WAV (16 or 24 bit) and open that", k.name())
+			return i18n.Errorf("is %s, not a WAV file: export it as PCM WAV (16 or 24 bit) and open that", k.name())
 		}
 	}
 	if len(top) < 4 || !slices.Contains(outer, string(top[:4])) {
-		return phrase.Errorf("is not a WAV file: export the take as PCM WAV (16 or 24 bit) and open that")
+		return i18n.Errorf("is not a WAV file: export the take as PCM WAV (16 or 24 bit) and open that")
 	}
 	if len(top) < 12 {
-		return phrase.Errorf("breaks off inside its header: copy it from the recorder again or record the take again")
+		return i18n.Errorf("breaks off inside its header: copy it from the recorder again or record the take again")
 	}
 	if string(top[8:12]) != "WAVE" {
-		return phrase.Errorf("is a RIFF file but holds no WAVE sound: export the take as PCM WAV (16 or 24 bit) and open that")
+		return i18n.Errorf("is a RIFF file but holds no WAVE sound: export the take as PCM WAV (16 or 24 bit) and open that")
 	}
 	return nil
 }
@@ -64,17 +64,17 @@ func refusal(top []byte) error {
 func coding(tag uint16) string {
 	switch tag {
 	case 0x0002:
-		return phrase.L("ADPCM-coded")
+		return i18n.L("ADPCM-coded")
 	case 0x0006:
-		return phrase.L("A-law")
+		return i18n.L("A-law")
 	case 0x0007:
-		return phrase.L("mu-law")
+		return i18n.L("mu-law")
 	case 0x0011:
-		return phrase.L("IMA-ADPCM-coded")
+		return i18n.L("IMA-ADPCM-coded")
 	case 0x0031:
-		return phrase.L("GSM-coded")
+		return i18n.L("GSM-coded")
 	case 0x0050, 0x0055:
-		return phrase.L("MPEG-coded")
+		return i18n.L("MPEG-coded")
 	}
 	return ""
 }

@@ -5,14 +5,14 @@ import (
 	"path/filepath"
 	"testing"
 
-	"lagwright/calib/phrase/marked"
+	"lagwright/internal/i18ntest"
 )
 
 // What is wrong with a file is told by phrases, but for its name and what the
 // system says; warnings are kept in English.
 func TestFilesAreTold(t *testing.T) {
 	dir := t.TempDir()
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	for i, data := range [][]byte{
 		nil, []byte("x"), []byte("fLaC is no WAV file"), []byte("RIFFxxxxWAVX...."), []byte("RIFF1234"), riff(pcm(1, 48000, 16)), riff(chunk("data", []byte{0, 0})),
@@ -33,7 +33,7 @@ func TestFilesAreTold(t *testing.T) {
 		_, before := f.ReadAt(nil, 1, -1)
 		texts = append(texts, none.Error(), before.Error())
 		for _, w := range f.Warnings() {
-			if texts = append(texts, w.Words()); marked.Bare(w.Text) != w.Text {
+			if texts = append(texts, w.Words()); i18ntest.Bare(w.Text) != w.Text {
 				t.Errorf("file %d: %q is kept", i, w.Text)
 			}
 		}
@@ -49,7 +49,7 @@ func TestFilesAreTold(t *testing.T) {
 	texts = append(texts, err.Error())
 	_, err = Create(filepath.Join(dir, "crank.wav"), Format{RateHz: 48000, Channels: 2})
 	texts = append(texts, err.Error(), brokenSaid(), gapSaid())
-	marked.All(t, texts, dir, "crank.wav")
+	i18ntest.All(t, texts, dir, "crank.wav")
 }
 
 func brokenSaid() string { return (&scanner{growing: true}).brokenText(2.5).String() }

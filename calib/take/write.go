@@ -11,8 +11,8 @@ import (
 	"github.com/go-audio/audio"
 	"github.com/go-audio/wav"
 
-	"lagwright/calib/phrase"
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
 )
 
 // Source is what can be written. ReadAt behaves as File.ReadAt does.
@@ -46,13 +46,13 @@ func Write(ctx context.Context, path string, src Source, progress func(float64))
 		progress = func(float64) {}
 	}
 	if err := checkSource(src); err != nil {
-		return phrase.Errorf("%s was not written: %w", filepath.Base(path), err)
+		return i18n.Errorf("%s was not written: %w", filepath.Base(path), err)
 	}
 	err := replaceFile(path, func(w io.WriteSeeker) error {
 		return encode(ctx, w, src, progress)
 	})
 	if err != nil {
-		return phrase.Errorf("%s was not written, and what was there before is unchanged: %w", filepath.Base(path), err)
+		return i18n.Errorf("%s was not written, and what was there before is unchanged: %w", filepath.Base(path), err)
 	}
 	progress(1)
 	return nil
@@ -63,13 +63,13 @@ func checkSource(src Source) error {
 	rate, channels, frames := src.Rate(), src.Channels(), src.Frames()
 	switch {
 	case !(rate >= minRate && rate <= maxRate) || rate != math.Trunc(rate):
-		return phrase.Errorf("a take cannot have %v frames a second: use a whole number from %d to %d", rate, minRate, maxRate)
+		return i18n.Errorf("a take cannot have %v frames a second: use a whole number from %d to %d", rate, minRate, maxRate)
 	case channels < 1 || channels > maxChannels:
-		return phrase.Errorf("a take cannot have %d channels: use 1 to %d", channels, maxChannels)
+		return i18n.Errorf("a take cannot have %d channels: use 1 to %d", channels, maxChannels)
 	case frames < 1:
-		return phrase.Errorf("the take holds no sound: record it again")
+		return i18n.Errorf("the take holds no sound: record it again")
 	case frames > (math.MaxUint32-headerBytes)/int64(channels*depth/8):
-		return phrase.Errorf("%.0f s of %d channels do not fit into the 4 GiB of a WAV file: record shorter takes or fewer channels", float64(frames)/rate, channels)
+		return i18n.Errorf("%.0f s of %d channels do not fit into the 4 GiB of a WAV file: record shorter takes or fewer channels", float64(frames)/rate, channels)
 	}
 	return nil
 }
@@ -82,7 +82,7 @@ func encode(ctx context.Context, w io.WriteSeeker, src Source, progress func(flo
 	g := newGatherer(src)
 	for frame := int64(0); frame < src.Frames(); {
 		if err := ctx.Err(); err != nil {
-			return sentence(err, phrase.Errorf("it was stopped before its end"))
+			return sentence(err, i18n.Errorf("it was stopped before its end"))
 		}
 		progress(float64(frame) / float64(src.Frames()))
 		n, err := g.gather(frame)
@@ -90,7 +90,7 @@ func encode(ctx context.Context, w io.WriteSeeker, src Source, progress func(flo
 			return err
 		}
 		if err := e.Write(g.buf); err != nil {
-			return sentence(err, phrase.Errorf("the disk refused it (%v): make room or choose another folder", err))
+			return sentence(err, i18n.Errorf("the disk refused it (%v): make room or choose another folder", err))
 		}
 		frame += n
 	}
@@ -104,7 +104,7 @@ func finish(e *wav.Encoder, frames int64) error {
 		err = e.AddLE(uint8(0))
 	}
 	if err := errors.Join(err, e.Close()); err != nil {
-		return sentence(err, phrase.Errorf("the disk refused it (%v): make room or choose another folder", err))
+		return sentence(err, i18n.Errorf("the disk refused it (%v): make room or choose another folder", err))
 	}
 	return nil
 }
@@ -145,7 +145,7 @@ func shortError(err error, channel int, frame int64) error {
 	if err == nil || err == io.EOF {
 		err = io.ErrUnexpectedEOF
 	}
-	return phrase.Errorf("channel %d broke off at frame %d: %w", channel, frame, err)
+	return i18n.Errorf("channel %d broke off at frame %d: %w", channel, frame, err)
 }
 
 // quantise returns the nearest step to v, clipped to the range of a sample.
@@ -166,7 +166,7 @@ func quantise(v float32) int {
 // complete and on the disk.
 func replaceFile(path string, fill func(io.WriteSeeker) error) error {
 	var filling error
-	err := whole.Write(path, func(w io.WriteSeeker) error {
+	err := atomicfile.Write(path, func(w io.WriteSeeker) error {
 		filling = fill(w)
 		return filling
 	})
@@ -174,7 +174,7 @@ func replaceFile(path string, fill func(io.WriteSeeker) error) error {
 	case err == nil || filling != nil:
 		return filling
 	case errors.Is(err, fs.ErrNotExist), errors.Is(err, fs.ErrPermission):
-		return sentence(err, phrase.Errorf("no file can be made in %s: check that the folder is there and may be written to", filepath.Dir(path)))
+		return sentence(err, i18n.Errorf("no file can be made in %s: check that the folder is there and may be written to", filepath.Dir(path)))
 	}
-	return sentence(err, phrase.Errorf("the disk refused it (%v): make room, close other programs that use it, or choose another folder", err))
+	return sentence(err, i18n.Errorf("the disk refused it (%v): make room, close other programs that use it, or choose another folder", err))
 }

@@ -15,9 +15,9 @@ import (
 	"path/filepath"
 	"slices"
 
+	"lagwright/calib/atomicfile"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
-	"lagwright/calib/whole"
 	"lagwright/plotting"
 )
 
@@ -81,7 +81,7 @@ func writeSmall(path string, f *plotting.Figure) error {
 	if err != nil {
 		return err
 	}
-	return whole.Write(path, whole.Bytes(data))
+	return atomicfile.Write(path, atomicfile.Bytes(data))
 }
 
 // small returns a figure as a PNG for a page on screen, in few colours so that it

@@ -9,7 +9,7 @@ import (
 	"slices"
 	"strings"
 
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
 )
 
 // The pages beside the code tell numbers and show figures. Both are made by the
@@ -47,7 +47,7 @@ func documents(ctx context.Context, h *host, args []string) error {
 		said := "as it was"
 		if !bytes.Equal(old, made[path]) {
 			said = "written"
-			if err := whole.Write(path, whole.Bytes(made[path])); err != nil {
+			if err := atomicfile.Write(path, atomicfile.Bytes(made[path])); err != nil {
 				return err
 			}
 		}

@@ -10,9 +10,9 @@ import (
 	"sync"
 	"time"
 
-	"lagwright/calib/capture/server"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/testpulse"
 )
 
 const (
@@ -105,7 +105,7 @@ func (r *faultRun) killedTake(ctx context.Context) ([]attempt, []figure, error) 
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := server.Start(sound, stageFormat)
+	s, err := testpulse.Start(sound, stageFormat)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -161,7 +161,7 @@ func (r *faultRun) measure(ctx context.Context, path string) (lagMS, durationS f
 // serverDies kills the sound server while it is recorded from.
 func (r *faultRun) serverDies(ctx context.Context) (attempts []attempt, _ []figure, err error) {
 	for range endings {
-		a, err := r.serverEnds(ctx, "sound server killed", "stopped by itself", func(s *server.Server) error { s.Kill(); return nil })
+		a, err := r.serverEnds(ctx, "sound server killed", "stopped by itself", func(s *testpulse.Server) error { s.Kill(); return nil })
 		if err != nil {
 			return nil, nil, err
 		}
@@ -173,7 +173,7 @@ func (r *faultRun) serverDies(ctx context.Context) (attempts []attempt, _ []figu
 // stall stops the sound server, so that its device sends nothing and says nothing.
 func (r *faultRun) stall(ctx context.Context) (attempts []attempt, _ []figure, err error) {
 	for range stalls {
-		a, err := r.serverEnds(ctx, "device stalls", "has sent nothing for", (*server.Server).Freeze)
+		a, err := r.serverEnds(ctx, "device stalls", "has sent nothing for", (*testpulse.Server).Freeze)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -182,7 +182,7 @@ func (r *faultRun) stall(ctx context.Context) (attempts []attempt, _ []figure, e
 	return attempts, judged("stalled", attempts), nil
 }
 
-func (r *faultRun) serverEnds(ctx context.Context, fault, says string, end func(*server.Server) error) (a attempt, err error) {
+func (r *faultRun) serverEnds(ctx context.Context, fault, says string, end func(*testpulse.Server) error) (a attempt, err error) {
 	dir, err := r.room()
 	if err != nil {
 		return a, err

@@ -11,20 +11,20 @@ import (
 	"sync"
 	"time"
 
-	"lagwright/calib/capture/server"
 	"lagwright/calib/take"
+	"lagwright/internal/testpulse"
 )
 
 // soundStage is a sound server that plays the clock, with a witness.
 type soundStage struct {
-	*server.Server
+	*testpulse.Server
 	dir     string
 	witness witness
 	stop    context.CancelFunc
 	players sync.WaitGroup
 }
 
-var stageFormat = server.Format{RateHz: clockRate, Channels: clockChannels}
+var stageFormat = testpulse.Format{RateHz: clockRate, Channels: clockChannels}
 
 // stage starts one.
 func (r *faultRun) stage(ctx context.Context) (*soundStage, error) {
@@ -33,7 +33,7 @@ func (r *faultRun) stage(ctx context.Context) (*soundStage, error) {
 		return nil, err
 	}
 	st := &soundStage{dir: dir}
-	if st.Server, err = server.Start(dir, stageFormat); err != nil {
+	if st.Server, err = testpulse.Start(dir, stageFormat); err != nil {
 		os.RemoveAll(dir)
 		return nil, err
 	}
@@ -76,7 +76,7 @@ type recording struct {
 
 // record starts the program in a folder and waits until sound is on the disk.
 // wrapped, if any, is a command that runs it.
-func (r *faultRun) record(ctx context.Context, st *server.Server, dir string, wrapped ...string) (*recording, error) {
+func (r *faultRun) record(ctx context.Context, st *testpulse.Server, dir string, wrapped ...string) (*recording, error) {
 	args := append(wrapped, r.bin, "record", "-device", "bench", "-o", takeIn(dir))
 	rec := &recording{dir: dir, cmd: exec.CommandContext(ctx, args[0], args[1:]...)}
 	rec.cmd.Env = append(os.Environ(), st.Env()...)

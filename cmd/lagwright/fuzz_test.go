@@ -12,14 +12,14 @@ import (
 	"unicode"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/frugal"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/boundedtest"
 )
 
 // lineBounds is what a command line and its file may cost: a page is drawn in
 // memory, and a recording and the demo are stopped after lineTime.
-var lineBounds = frugal.Bounds{Fixed: 256 << 20, PerByte: 5000, TimeEach: 5 * time.Microsecond}
+var lineBounds = boundedtest.Bounds{Fixed: 256 << 20, PerByte: 5000, TimeEach: 5 * time.Microsecond}
 
 const lineTime = 200 * time.Millisecond
 
@@ -52,7 +52,7 @@ func FuzzCommandLine(f *testing.F) {
 			}
 		}
 		t.Chdir(dir)
-		frugal.Check(t, len(line)+len(data), lineBounds, func() { tryLine(t, words, data) })
+		boundedtest.Check(t, len(line)+len(data), lineBounds, func() { tryLine(t, words, data) })
 	})
 }
 

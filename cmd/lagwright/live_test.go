@@ -16,12 +16,12 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/capture/device"
-	"lagwright/calib/capture/server"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
+	"lagwright/internal/testpulse"
 )
 
 const liveTempo = 96
@@ -31,7 +31,7 @@ const liveTempo = 96
 
 // liveBench is a session whose microphones are those of a sound server of our own,
 // to which this process is sent.
-func liveBench(t *testing.T) (*bench.Bench, *server.Server, bench.Aloud) {
+func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, bench.Aloud) {
 	t.Helper()
 	s := soundServer(t)
 	if err := s.PlayElsewhere(); err != nil {
@@ -76,7 +76,7 @@ func sessionOf(t *testing.T, from string) *bench.Bench {
 
 // playing writes a take of the simulated machine and has another program play it,
 // until it ends or the test does.
-func playing(t *testing.T, s *server.Server, hits int) (file string) {
+func playing(t *testing.T, s *testpulse.Server, hits int) (file string) {
 	t.Helper()
 	file = filepath.Join(t.TempDir(), "played.wav")
 	record(t, file, practice.Play{TempoBPM: liveTempo, Hits: hits, Seed: 7})

@@ -12,7 +12,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
 )
@@ -121,7 +121,7 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 	m.TempoBPM, m.LagMS, m.LagCI95MS, m.JitterMS = r.TempoBPM, r.LagMS, r.LagCI95MS, r.JitterMS
 	m.ReferenceHitsS, m.VoiceHitsS, m.Pairs, m.Warnings = r.ReferenceHitsS, r.VoiceHitsS, r.Pairs, slices.Clone(r.Warnings)
 	for i := range m.Warnings {
-		m.Warnings[i].Told = phrase.Told{} // the words are enough
+		m.Warnings[i].Told = i18n.Told{} // the words are enough
 	}
 	m.budget = r.Budget
 	return m, nil

@@ -17,9 +17,9 @@ import (
 	"time"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/capture/server"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/testpulse"
 )
 
 // The test program is the program itself when this variable is set.
@@ -160,16 +160,16 @@ func lagIn(t *testing.T, out string) float64 {
 
 // recorder is a program that records from a sound server of our own.
 type recorder struct {
-	*server.Server
+	*testpulse.Server
 	dir  string
 	cmd  *exec.Cmd
 	out  bytes.Buffer
 	errs bytes.Buffer
 }
 
-func soundServer(t *testing.T) *server.Server {
+func soundServer(t *testing.T) *testpulse.Server {
 	t.Helper()
-	s, err := server.Start(t.TempDir(), server.Format{RateHz: 48000, Channels: 2})
+	s, err := testpulse.Start(t.TempDir(), testpulse.Format{RateHz: 48000, Channels: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -178,7 +178,7 @@ func soundServer(t *testing.T) *server.Server {
 }
 
 // startRecording starts the program and waits until sound arrives.
-func startRecording(t *testing.T, s *server.Server, args ...string) *recorder {
+func startRecording(t *testing.T, s *testpulse.Server, args ...string) *recorder {
 	t.Helper()
 	r := &recorder{Server: s, dir: t.TempDir()}
 	r.cmd = exec.Command(os.Args[0], append([]string{"record", "-o", filepath.Join(r.dir, "take-001.wav")}, args...)...)

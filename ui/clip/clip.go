@@ -13,7 +13,7 @@ import (
 	"os/exec"
 	"time"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Picture puts a PNG on the clipboard. It returns once that is done; an error says
@@ -32,14 +32,14 @@ const patience = 10 * time.Second
 func byTool(png []byte) error {
 	tool, err := exec.LookPath("wl-copy")
 	if err != nil {
-		return phrase.Errorf("under Wayland that takes the program wl-copy, of the package wl-clipboard")
+		return i18n.Errorf("under Wayland that takes the program wl-copy, of the package wl-clipboard")
 	}
 	ctx, stop := context.WithTimeout(context.Background(), patience)
 	defer stop()
 	cmd := exec.CommandContext(ctx, tool, "--type", "image/png")
 	cmd.Stdin = bytes.NewReader(png)
 	if err := cmd.Run(); err != nil {
-		return phrase.Errorf("wl-copy failed: %w", err)
+		return i18n.Errorf("wl-copy failed: %w", err)
 	}
 	return nil
 }

@@ -2,6 +2,6 @@
 
 package clip
 
-import "lagwright/calib/phrase"
+import "lagwright/calib/i18n"
 
-func own([]byte) error { return phrase.Errorf("on this system only text can be copied") }
+func own([]byte) error { return i18n.Errorf("on this system only text can be copied") }

@@ -11,7 +11,7 @@ import (
 	"github.com/jezek/xgb"
 	"github.com/jezek/xgb/xproto"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // owner owns the clipboard: a window that nobody sees and the picture it gives to
@@ -45,7 +45,7 @@ func own(png []byte) error {
 	quiet()
 	conn, err := xgb.NewConn()
 	if err != nil {
-		return phrase.Errorf("the X11 display does not answer: %w", err)
+		return i18n.Errorf("the X11 display does not answer: %w", err)
 	}
 	o := &owner{conn: conn, png: png, atoms: map[string]xproto.Atom{}, parts: map[sending][]byte{}}
 	if err := o.takeOver(); err != nil {
@@ -83,7 +83,7 @@ func (o *owner) takeOver() error {
 	xproto.SetSelectionOwner(o.conn, o.window, clipboard, o.since)
 	reply, err := xproto.GetSelectionOwner(o.conn, clipboard).Reply()
 	if err == nil && reply.Owner != o.window {
-		err = phrase.Errorf("another program keeps the clipboard")
+		err = i18n.Errorf("another program keeps the clipboard")
 	}
 	return err
 }
@@ -98,7 +98,7 @@ func (o *owner) readClock() error {
 	for {
 		event, xerr := o.conn.WaitForEvent()
 		if event == nil && xerr == nil {
-			return phrase.Errorf("the X11 display is gone")
+			return i18n.Errorf("the X11 display is gone")
 		}
 		if changed, ok := event.(xproto.PropertyNotifyEvent); ok {
 			o.since = changed.Time

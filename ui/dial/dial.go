@@ -14,7 +14,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 )
 
@@ -118,9 +118,9 @@ func angle(setting float64, perTurn int) float64 {
 
 // AccessibilityLabel says what the dial shows.
 func (d *Dial) AccessibilityLabel() string {
-	s := phrase.F("Index plate at setting %s.", look.Setting(d.current))
+	s := i18n.F("Index plate at setting %s.", look.Setting(d.current))
 	if d.hasTarget {
-		s += " " + phrase.F("Turn: %s, to setting %s.", look.Move(d.steps()), look.Setting(d.target))
+		s += " " + i18n.F("Turn: %s, to setting %s.", look.Move(d.steps()), look.Setting(d.target))
 	}
 	return s
 }

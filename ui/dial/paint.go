@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -219,7 +219,7 @@ func (p *painter) drawWords(d *Dial, c *inkSet, g plate) {
 	p.pen.Text(c.text, g.x, g.y-g.r*0.10, ink.Centre, p.fit(setting, g.huge, true, g.hub*1.7), true, setting)
 	if g.r >= roomy {
 		p.drawWay(c, g, g.y-g.r*0.54)
-		p.pen.Text(c.quiet, g.x, g.y-g.r*0.36, ink.Centre, g.text*0.95, false, phrase.L("set at"))
+		p.pen.Text(c.quiet, g.x, g.y-g.r*0.36, ink.Centre, g.text*0.95, false, i18n.L("set at"))
 	} else {
 		p.drawWay(c, g, g.y-g.r*0.45)
 	}
@@ -230,7 +230,7 @@ func (p *painter) drawWords(d *Dial, c *inkSet, g plate) {
 	}
 	p.pen.Text(colour, g.x, g.y+g.r*0.24, ink.Centre, p.fit(words, g.text*1.45, true, g.hub*1.6), true, words)
 	if d.steps() != 0 {
-		to := phrase.F("to %s", look.Setting(d.target))
+		to := i18n.F("to %s", look.Setting(d.target))
 		if g.r >= roomy {
 			to = d.targetWords()
 		}
@@ -248,7 +248,7 @@ func (d *Dial) moveWords(c *inkSet) (string, color.Color) {
 	case d.hasTarget:
 		return look.Move(0), c.tight
 	case d.notches == 0:
-		return phrase.L("notches not known"), c.quiet
+		return i18n.L("notches not known"), c.quiet
 	}
 	return "", c.quiet
 }
@@ -258,13 +258,13 @@ func (d *Dial) moveWords(c *inkSet) (string, color.Color) {
 func (d *Dial) targetWords() string {
 	steps, to := max(d.steps(), -d.steps()), look.Setting(d.target)
 	if d.notches == 0 || steps < d.notches {
-		return phrase.F("to %s", to)
+		return i18n.F("to %s", to)
 	}
 	turns, rest := steps/d.notches, steps%d.notches
 	if rest > 0 {
-		return phrase.N(turns, "to %s, %d turn + %d", "to %s, %d turns + %d", to, turns, rest)
+		return i18n.N(turns, "to %s, %d turn + %d", "to %s, %d turns + %d", to, turns, rest)
 	}
-	return phrase.N(turns, "to %s, %d turn", "to %s, %d turns", to, turns)
+	return i18n.N(turns, "to %s, %d turn", "to %s, %d turns", to, turns)
 }
 
 // fit returns the size at which s is no wider than wide, at most size.
@@ -279,7 +279,7 @@ func (p *painter) fit(s string, size float64, bold bool, wide float64) float64 {
 // that is to the right.
 func (p *painter) drawWay(c *inkSet, g plate, y float64) {
 	size := g.text * 0.85
-	word := phrase.L("ahead")
+	word := i18n.L("ahead")
 	half := p.pen.TextWidth(size, false, word) / 2
 	p.pen.Text(c.quiet, g.x-size*0.4, y, ink.Centre, size, false, word)
 	x := g.x + half + size*0.05

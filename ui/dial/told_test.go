@@ -5,12 +5,12 @@ import (
 
 	"fyne.io/fyne/v2/test"
 
-	"lagwright/calib/phrase/marked"
+	"lagwright/internal/i18ntest"
 )
 
 func TestDialIsTold(t *testing.T) {
 	test.NewTempApp(t)
-	marked.Use(t)
+	i18ntest.Use(t)
 	var texts []string
 	for _, target := range []int{0, 5, -5, 48, 50, 96, -120} {
 		d := shown(200, 48, 0, target, true)
@@ -19,5 +19,5 @@ func TestDialIsTold(t *testing.T) {
 	}
 	unknown := shown(200, 0, 3, 0, false)
 	words, _ := unknown.moveWords(&inkSet{})
-	marked.All(t, append(texts, unknown.AccessibilityLabel(), words))
+	i18ntest.All(t, append(texts, unknown.AccessibilityLabel(), words))
 }

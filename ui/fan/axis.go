@@ -5,7 +5,7 @@ import (
 	"strconv"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look/ink"
 )
 
@@ -64,7 +64,7 @@ func (a axis) marks(most int) []mark {
 
 // figure writes a lag with its sign as exactly as the step needs.
 func figure(ms, step float64) string {
-	s := phrase.Decimal(strconv.FormatFloat(math.Abs(ms), 'f', ink.Decimals(step), 64))
+	s := i18n.Decimal(strconv.FormatFloat(math.Abs(ms), 'f', ink.Decimals(step), 64))
 	switch {
 	case ms > step/2:
 		return "+" + s

@@ -15,7 +15,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 )
 
@@ -83,9 +83,9 @@ func (f *Fan) summary() string {
 	half := (f.reading.LagCI95MS[1] - f.reading.LagCI95MS[0]) / 2
 	lag := look.Lag(f.reading.LagMS)
 	if out > 0 {
-		return phrase.F("%s ± %.1f · %d pairs, %d left out", lag, half, used, out)
+		return i18n.F("%s ± %.1f · %d pairs, %d left out", lag, half, used, out)
 	}
-	return phrase.F("%s ± %.1f · %d pairs", lag, half, used)
+	return i18n.F("%s ± %.1f · %d pairs", lag, half, used)
 }
 
 // verdict says in a word how the lag lies to the tolerance; empty without one.
@@ -94,19 +94,19 @@ func (f *Fan) verdict() string {
 	case f.tolerance == 0:
 		return ""
 	case math.Abs(f.reading.LagMS) <= f.tolerance:
-		return phrase.L("tight")
+		return i18n.L("tight")
 	case f.reading.LagMS > 0:
-		return phrase.L("late")
+		return i18n.L("late")
 	}
-	return phrase.L("early")
+	return i18n.L("early")
 }
 
 // sentence returns what an empty fan says.
 func (f *Fan) sentence() string {
 	if f.has {
-		return phrase.L("No pairs in this take: look at the trace to see what is missing.")
+		return i18n.L("No pairs in this take: look at the trace to see what is missing.")
 	}
-	return phrase.L("Each hit of the next take will fan out here: late to the right, early to the left.")
+	return i18n.L("Each hit of the next take will fan out here: late to the right, early to the left.")
 }
 
 // AccessibilityLabel says what the fan shows.
@@ -114,7 +114,7 @@ func (f *Fan) AccessibilityLabel() string {
 	if len(f.reading.Pairs) == 0 {
 		return f.sentence()
 	}
-	return phrase.F("Hit fan: %s. %s", f.summary(), f.verdict())
+	return i18n.F("Hit fan: %s. %s", f.summary(), f.verdict())
 }
 
 // AccessibilityRole is text: the fan is only read.

@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -114,10 +114,10 @@ func (p *painter) drawZones(f *Fan, c *inkSet, g *field) {
 // upper corners and beside the reference, where few rays pass.
 func (p *painter) drawLabels(f *Fan, c *inkSet, g *field) {
 	const clear = 24 // arrow, gaps and the reference's disc
-	if early := phrase.L("early"); g.x(0)-p.pen.TextWidth(c.small, true, early) > clear {
+	if early := i18n.L("early"); g.x(0)-p.pen.TextWidth(c.small, true, early) > clear {
 		p.side(c.early, g.left-8, g.apex, -1, early, c.small)
 	}
-	if late := phrase.L("late"); g.w-g.x(0)-p.pen.TextWidth(c.small, true, late) > clear {
+	if late := i18n.L("late"); g.w-g.x(0)-p.pen.TextWidth(c.small, true, late) > clear {
 		p.side(c.late, g.right+8, g.apex, 1, late, c.small)
 	}
 	away := -1.0 // to the side the rays do not take
@@ -126,11 +126,11 @@ func (p *painter) drawLabels(f *Fan, c *inkSet, g *field) {
 	}
 	y := g.apex + c.small*1.6
 	if x := g.x(away * f.tolerance); f.tolerance > 0 {
-		p.tag(c, c.tight, x, y, -away, math.Abs(g.x(0)-x)-4, phrase.L("tight"))
+		p.tag(c, c.tight, x, y, -away, math.Abs(g.x(0)-x)-4, i18n.L("tight"))
 	}
 	for _, way := range []float64{-1, 1} {
 		if x := g.x(way * f.limit); f.limit > f.tolerance && x > 0 && x < g.w {
-			p.tag(c, c.quiet, x, y, way, g.w, phrase.L("limit"))
+			p.tag(c, c.quiet, x, y, way, g.w, i18n.L("limit"))
 		}
 	}
 }
@@ -159,7 +159,7 @@ func (p *painter) drawAxis(c *inkSet, g *field) {
 		p.pen.Upright(c.quiet, x, g.base, g.base+4, 1)
 		label := m.label
 		if i == len(marks)-1 {
-			label = phrase.F("%s ms", label)
+			label = i18n.F("%s ms", label)
 		}
 		half := p.pen.TextWidth(c.small, m.at == 0, label) / 2
 		x = max(half+3, min(x, g.w-half-3))

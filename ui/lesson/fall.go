@@ -4,20 +4,20 @@ import (
 	"fmt"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look/ink"
 )
 
 func fallText() string {
 	fall := machineLaw().DelayMS
-	return phrase.F("A pin releases the ball, the ball **falls**, and then it strikes. From %d mm that takes %.0f ms, at every tempo. The faster the crank turns, the further the machine has gone by then: the voice is **late**, by %.2f of a beat at %d BPM and by %.2f of a beat at %d BPM.",
+	return i18n.F("A pin releases the ball, the ball **falls**, and then it strikes. From %d mm that takes %.0f ms, at every tempo. The faster the crank turns, the further the machine has gone by then: the voice is **late**, by %.2f of a beat at %d BPM and by %.2f of a beat at %d BPM.",
 		dropMM, fall, beatsLate(machineLaw(), slowBPM), slowBPM, beatsLate(machineLaw(), fastBPM), fastBPM)
 }
 
 // Fall shows a ball at even moments of its fall, and what share of a beat the same
 // fall takes at two tempos.
 func Fall(units func(string) string) *Picture {
-	words := units(phrase.F("A ball falls %d mm in %.0f ms. With the beat at %d BPM the voice sounds %.2f of a beat late, at %d BPM %.2f of a beat: the fall is the same, the beat is shorter.",
+	words := units(i18n.F("A ball falls %d mm in %.0f ms. With the beat at %d BPM the voice sounds %.2f of a beat late, at %d BPM %.2f of a beat: the fall is the same, the beat is shorter.",
 		dropMM, machineLaw().DelayMS, slowBPM, beatsLate(machineLaw(), slowBPM), fastBPM, beatsLate(machineLaw(), fastBPM)))
 	return newPicture(words, 2*(laneHigh+rowHigh)+3*margin, func(s *sheet) { drawFall(s, units) })
 }
@@ -32,10 +32,10 @@ func drawFall(s *sheet, units func(string) string) {
 	left, right, y := wide+2*margin, s.w-2*margin, margin
 	for _, bpm := range []float64{slowBPM, fastBPM} {
 		lag := lagAt(bpm, 0)
-		s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, phrase.F("%.0f BPM, a beat is %.0f ms", bpm, calib.PeriodMS(bpm)))
+		s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, i18n.F("%.0f BPM, a beat is %.0f ms", bpm, calib.PeriodMS(bpm)))
 		l := s.lane(left, right, y+rowHigh*t, -60, 1.08*calib.PeriodMS(slowBPM))
 		l.beats(calib.PeriodMS(bpm))
-		l.bracket(0, lag, phrase.F("%.2f beat late", lag/calib.PeriodMS(bpm)))
+		l.bracket(0, lag, i18n.F("%.2f beat late", lag/calib.PeriodMS(bpm)))
 		l.strike(lag)
 		y += (rowHigh+laneHigh)*t + margin
 	}
@@ -52,7 +52,7 @@ func (s *sheet) drop(left, right float64, units func(string) string) {
 	// The gate is a shelf with a gap, through which the ball has just dropped.
 	s.Level(s.reference, left, x-r-2, top, 3*t)
 	s.Level(s.reference, x+r+2, x+4*r, top, 3*t)
-	s.write(s.quiet, left, margin+rowHigh*t/2-3*t, ink.Left, false, right-left, phrase.L("gate"))
+	s.write(s.quiet, left, margin+rowHigh*t/2-3*t, ink.Left, false, right-left, i18n.L("gate"))
 	fall := calib.FallMS(dropMM)
 	for i := range instants + 1 {
 		share := calib.Shot{}.HeightMM(fall*float64(i)/instants) / dropMM
@@ -67,7 +67,7 @@ func (s *sheet) drop(left, right float64, units func(string) string) {
 	// The voice is a drum: a head and a shell.
 	s.Level(s.voice, x-3*r, x+3*r, bottom+t, 3*t)
 	s.Box(ink.Mix(s.paper, s.voice, 0.3), x-2.6*r, bottom+2*t, x+2.6*r, bottom+13*t)
-	s.write(s.quiet, left, s.h-margin-rowHigh*t/2+4*t, ink.Left, false, right-left, phrase.L("voice"))
+	s.write(s.quiet, left, s.h-margin-rowHigh*t/2+4*t, ink.Left, false, right-left, i18n.L("voice"))
 	beside := x + 4.6*r
 	s.Upright(s.quiet, beside, top, bottom, 1)
 	s.Level(s.quiet, beside-4, beside+4, top, 1)

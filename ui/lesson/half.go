@@ -2,18 +2,18 @@ package lesson
 
 import (
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look/ink"
 )
 
 func halfText() string {
-	return phrase.F("Hits are all alike, so a voice that is %.1f of a beat late looks like one that is %.1f of a beat early. A take at another tempo tells them apart: a long fall keeps its time, pins that stand ahead keep their share of the beat. Until then Lagwright says that a whole beat is in doubt.",
+	return i18n.F("Hits are all alike, so a voice that is %.1f of a beat late looks like one that is %.1f of a beat early. A take at another tempo tells them apart: a long fall keeps its time, pins that stand ahead keep their share of the beat. Until then Lagwright says that a whole beat is in doubt.",
 		beatsLate(farLaw(), fastBPM), -beatsLate(aheadLaw(), fastBPM))
 }
 
 // Half shows two machines that look alike at one tempo, and not at another.
 func Half() *Picture {
-	words := phrase.F("At %d BPM a strike %.1f of a beat after one beat is also %.1f of a beat before the next. At %d BPM the long fall is %.1f of a beat late, the pins that stand ahead still %.1f of a beat early.",
+	words := i18n.F("At %d BPM a strike %.1f of a beat after one beat is also %.1f of a beat before the next. At %d BPM the long fall is %.1f of a beat late, the pins that stand ahead still %.1f of a beat early.",
 		fastBPM, beatsLate(farLaw(), fastBPM), -beatsLate(aheadLaw(), fastBPM),
 		slowBPM, beatsLate(farLaw(), slowBPM), -beatsLate(aheadLaw(), slowBPM))
 	return newPicture(words, 3*(laneHigh+rowHigh)+4*margin, drawHalf)
@@ -21,23 +21,23 @@ func Half() *Picture {
 
 func drawHalf(s *sheet) {
 	far, ahead := beatsLate(farLaw(), fastBPM), beatsLate(aheadLaw(), fastBPM)
-	l := s.beatLane(0, phrase.F("%d BPM: which of the two?", fastBPM))
-	l.bracket(0, far, phrase.F("%.1f late", far))
-	l.bracket(1, 1+ahead, phrase.F("%.1f early", -ahead))
+	l := s.beatLane(0, i18n.F("%d BPM: which of the two?", fastBPM))
+	l.bracket(0, far, i18n.F("%.1f late", far))
+	l.bracket(1, 1+ahead, i18n.F("%.1f early", -ahead))
 	l.strike(far)
 	for i, c := range []struct {
 		law   calib.Law
 		title string
 	}{
-		{farLaw(), phrase.F("%d BPM, if the ball falls for long", slowBPM)},
-		{aheadLaw(), phrase.F("%d BPM, if the pins stand ahead", slowBPM)},
+		{farLaw(), i18n.F("%d BPM, if the ball falls for long", slowBPM)},
+		{aheadLaw(), i18n.F("%d BPM, if the pins stand ahead", slowBPM)},
 	} {
 		late := beatsLate(c.law, slowBPM)
 		l := s.beatLane(i+1, c.title)
-		words := phrase.F("%.1f late", late)
+		words := i18n.F("%.1f late", late)
 		beat := 0.0
 		if late < 0 {
-			beat, words = 1, phrase.F("%.1f early", -late)
+			beat, words = 1, i18n.F("%.1f early", -late)
 		}
 		l.bracket(beat, beat+late, words)
 		l.strike(beat + late)

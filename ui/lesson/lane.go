@@ -4,7 +4,7 @@ import (
 	"image/color"
 	"math"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look/ink"
 )
 
@@ -118,7 +118,7 @@ func (s *sheet) sides(left, right, y float64) {
 	room := (right - left) / 2
 	tip := 7 * s.times
 	s.Shape(s.early, []ink.Pt{{X: left, Y: y}, {X: left + tip, Y: y - tip/2}, {X: left + tip, Y: y + tip/2}})
-	s.write(s.early, left+tip+4, y, ink.Left, true, room-20, phrase.L("early"))
+	s.write(s.early, left+tip+4, y, ink.Left, true, room-20, i18n.L("early"))
 	s.Shape(s.late, []ink.Pt{{X: right, Y: y}, {X: right - tip, Y: y - tip/2}, {X: right - tip, Y: y + tip/2}})
-	s.write(s.late, right-tip-4, y, ink.Right, true, room-20, phrase.L("late"))
+	s.write(s.late, right-tip-4, y, ink.Right, true, room-20, i18n.L("late"))
 }

@@ -6,7 +6,7 @@ import (
 	"strconv"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -17,7 +17,7 @@ const songBPM = 84
 func lawText() string {
 	slow, fast := settingFor(songBPM), settingFor(fastBPM)
 	from, to := window(fast)
-	return phrase.F("At each setting the lag follows a line of its own over the tempos, by the machine's **law**, and the line crosses zero at one tempo: setting %s at %.1f BPM, setting %s at %.1f. Near that tempo the voice stays tight, here from %.1f to %.1f BPM; slower it is early, faster it is late. Takes at two tempos tell the law, and the law tells every other setting.",
+	return i18n.F("At each setting the lag follows a line of its own over the tempos, by the machine's **law**, and the line crosses zero at one tempo: setting %s at %.1f BPM, setting %s at %.1f. Near that tempo the voice stays tight, here from %.1f to %.1f BPM; slower it is early, faster it is late. Takes at two tempos tell the law, and the law tells every other setting.",
 		look.Setting(slow), crossing(slow), look.Setting(fast), crossing(fast), from, to)
 }
 
@@ -26,7 +26,7 @@ func Law() *Picture {
 	slow, fast := settingFor(songBPM), settingFor(fastBPM)
 	a, b := window(slow)
 	c, d := window(fast)
-	words := phrase.F("Lag against tempo. At setting %s the voice is together with the reference at %.1f BPM and tight from %.1f to %.1f; at setting %s at %.1f BPM, tight from %.1f to %.1f. Slower is early, faster is late.",
+	words := i18n.F("Lag against tempo. At setting %s the voice is together with the reference at %.1f BPM and tight from %.1f to %.1f; at setting %s at %.1f BPM, tight from %.1f to %.1f. Slower is early, faster is late.",
 		look.Setting(slow), crossing(slow), a, b, look.Setting(fast), crossing(fast), c, d)
 	return newPicture(words, 230, drawLaw)
 }
@@ -73,7 +73,7 @@ func (s *sheet) window(p plane, setting int, room float64) {
 	for _, edge := range []float64{from, to} {
 		s.Upright(ink.Mix(s.paper, s.tight, 0.6), p.x(edge), p.top, p.bottom, 1)
 	}
-	s.write(s.tight, p.x(crossing(setting)), p.bottom+1.5*rowHigh*s.times, ink.Centre, true, room, phrase.F("tight %.0f to %.0f", from, to))
+	s.write(s.tight, p.x(crossing(setting)), p.bottom+1.5*rowHigh*s.times, ink.Centre, true, room, i18n.F("tight %.0f to %.0f", from, to))
 }
 
 // frame draws what does not depend on the law: zero, the sides, the tempos.
@@ -83,7 +83,7 @@ func (s *sheet) frame(p plane) {
 		s.Upright(s.grid, p.x(bpm), p.top, p.bottom, 1)
 		s.write(s.quiet, p.x(bpm), p.bottom+rowHigh*t/2, ink.Centre, false, 60*t, strconv.Itoa(int(bpm)))
 	}
-	s.write(s.quiet, s.w-6*t, p.bottom+rowHigh*t/2, ink.Right, false, 40*t, phrase.L("BPM"))
+	s.write(s.quiet, s.w-6*t, p.bottom+rowHigh*t/2, ink.Right, false, 40*t, i18n.L("BPM"))
 	s.Level(s.reference, p.left, p.right, p.y(0), 2)
 	room := p.left - 10*t
 	for i, c := range []color.Color{s.late, s.reference, s.early} {
@@ -93,7 +93,7 @@ func (s *sheet) frame(p plane) {
 
 // sideWords are written beside zero, from top to bottom.
 func sideWords() []string {
-	return []string{phrase.L("late"), phrase.L("together"), phrase.L("early")}
+	return []string{i18n.L("late"), i18n.L("together"), i18n.L("early")}
 }
 
 // curve draws the law at one setting, dashed or in one stroke.

@@ -17,7 +17,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -120,10 +120,10 @@ func Body(units func(string) string) fyne.CanvasObject {
 		body.Add(text)
 		body.Add(p)
 	}
-	add(phrase.L("Why a faster crank makes the voice later"), units(fallText()), Fall(units))
-	add(phrase.L("Turning the plate ahead"), turnText(), Turn())
-	add(phrase.L("A setting fits one tempo"), lawText(), Law())
-	add(phrase.L("What the take shows"), takeText(), Take())
-	add(phrase.L("What one take cannot tell"), halfText(), Half())
+	add(i18n.L("Why a faster crank makes the voice later"), units(fallText()), Fall(units))
+	add(i18n.L("Turning the plate ahead"), turnText(), Turn())
+	add(i18n.L("A setting fits one tempo"), lawText(), Law())
+	add(i18n.L("What the take shows"), takeText(), Take())
+	add(i18n.L("What one take cannot tell"), halfText(), Half())
 	return body
 }

@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 )
 
@@ -99,10 +99,10 @@ func TestBody(t *testing.T) {
 // In a language with words half as long again, nothing runs over an edge.
 func TestLongerWords(t *testing.T) {
 	app := test.NewTempApp(t)
-	phrase.Use(&phrase.Language{Tag: "xx", Look: func(english string) string {
+	i18n.Use(&i18n.Language{Tag: "xx", Look: func(english string) string {
 		return english + strings.Repeat("n", (len(english)+1)/2)
 	}})
-	t.Cleanup(func() { phrase.Use(nil) })
+	t.Cleanup(func() { i18n.Use(nil) })
 	for _, times := range []float32{1, 2} {
 		app.Settings().SetTheme(look.Larger(look.New(), times))
 		for title, draw := range pictures() {

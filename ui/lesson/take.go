@@ -1,17 +1,17 @@
 package lesson
 
 import (
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look/ink"
 )
 
 func takeText() string {
-	return phrase.L("The **mirror trace** has the reference above and the voice below, a pin on every hit, and between the pins of a pair a bracket as wide as the lag. A bracket to the right of its beat is late, one to the left early. The **hit fan** lays all pairs over each other with the beat at zero: how far they lie to one side is the lag, how far apart they lie is the jitter.")
+	return i18n.L("The **mirror trace** has the reference above and the voice below, a pin on every hit, and between the pins of a pair a bracket as wide as the lag. A bracket to the right of its beat is late, one to the left early. The **hit fan** lays all pairs over each other with the beat at zero: how far they lie to one side is the lag, how far apart they lie is the jitter.")
 }
 
 // Take shows how a lag looks in the mirror trace, and in the hit fan.
 func Take() *Picture {
-	return newPicture(phrase.L("Left, the mirror trace: the reference above, the voice below; a voice hit right of its beat is late, one left of it early. Right, the hit fan: the beat at zero, late hits to the right, early ones to the left, and below them the lag with its interval."),
+	return newPicture(i18n.L("Left, the mirror trace: the reference above, the voice below; a voice hit right of its beat is late, one left of it early. Right, the hit fan: the beat at zero, late hits to the right, early ones to the left, and below them the lag with its interval."),
 		170, drawTake)
 }
 
@@ -21,16 +21,16 @@ var shares = []float64{0.24, -0.2, 0.14, -0.07, 0.19, 0.08}
 func drawTake(s *sheet) {
 	t := s.times
 	parting := s.w * 0.62
-	s.write(s.text, 2*margin, margin+rowHigh*t/2, ink.Left, true, parting-3*margin, phrase.L("mirror trace"))
+	s.write(s.text, 2*margin, margin+rowHigh*t/2, ink.Left, true, parting-3*margin, i18n.L("mirror trace"))
 	l := s.lane(2*margin, parting-margin, s.h/2-laneHigh*t/2+6*t, -0.7, 1.6)
 	l.beats(1)
-	words := []string{phrase.L("late"), phrase.L("early")}
+	words := []string{i18n.L("late"), i18n.L("early")}
 	for i, share := range shares[:2] {
 		l.bracket(float64(i), float64(i)+share, words[i])
 		l.strike(float64(i) + share)
 	}
-	s.write(s.reference, l.left, l.top-s.small*0.9, ink.Left, false, l.x(-0.08)-l.left, phrase.L("reference"))
-	s.write(s.voice, l.left, l.bottom+s.small*0.9, ink.Left, false, l.x(-0.08)-l.left, phrase.L("voice"))
+	s.write(s.reference, l.left, l.top-s.small*0.9, ink.Left, false, l.x(-0.08)-l.left, i18n.L("reference"))
+	s.write(s.voice, l.left, l.bottom+s.small*0.9, ink.Left, false, l.x(-0.08)-l.left, i18n.L("voice"))
 	s.Upright(s.grid, parting, margin, s.h-margin, 1)
 	s.fan(parting+margin, s.w-margin)
 }
@@ -39,7 +39,7 @@ func drawTake(s *sheet) {
 func (s *sheet) fan(left, right float64) {
 	t := s.times
 	zero, half := (left+right)/2, (right-left)/2
-	s.write(s.text, left, margin+rowHigh*t/2, ink.Left, true, right-left, phrase.L("hit fan"))
+	s.write(s.text, left, margin+rowHigh*t/2, ink.Left, true, right-left, i18n.L("hit fan"))
 	top := margin + 1.5*rowHigh*t
 	s.sides(left, right, top)
 	bottom := s.h - margin - 16*t

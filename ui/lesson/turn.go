@@ -2,14 +2,14 @@ package lesson
 
 import (
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
 
 func turnText() string {
 	law, setting := machineLaw(), settingFor(fastBPM)
-	return phrase.F("The **index plate** turns the programme ahead, so that the ball is released earlier. One step is a piece of a beat, here 1/%.0f: worth %.1f ms at %d BPM and %.1f ms at %d BPM. %d steps ahead, the ball leaves %.1f ms before the beat, and what is left at %d BPM is less than half a step.",
+	return i18n.F("The **index plate** turns the programme ahead, so that the ball is released earlier. One step is a piece of a beat, here 1/%.0f: worth %.1f ms at %d BPM and %.1f ms at %d BPM. %d steps ahead, the ball leaves %.1f ms before the beat, and what is left at %d BPM is less than half a step.",
 		1/law.StepBeats, law.StepMS(calib.PeriodMS(slowBPM)), slowBPM, law.StepMS(calib.PeriodMS(fastBPM)), fastBPM,
 		setting, aheadMS(setting), fastBPM)
 }
@@ -20,7 +20,7 @@ func aheadMS(setting int) float64 { return lagAt(fastBPM, 0) - lagAt(fastBPM, se
 // Turn shows a beat before and after the plate was turned.
 func Turn() *Picture {
 	setting := settingFor(fastBPM)
-	words := phrase.F("At setting 0 the ball leaves on the beat and the voice sounds %s. Turned %d steps ahead, the ball leaves %.1f ms before the beat, falls as long as before, and the voice sounds %s.",
+	words := i18n.F("At setting 0 the ball leaves on the beat and the voice sounds %s. Turned %d steps ahead, the ball leaves %.1f ms before the beat, falls as long as before, and the voice sounds %s.",
 		look.Lag(lagAt(fastBPM, 0)), setting, aheadMS(setting), look.Lag(lagAt(fastBPM, setting)))
 	return newPicture(words, 2*laneHigh+5*rowHigh+2*margin, drawTurn)
 }
@@ -33,7 +33,7 @@ func drawTurn(s *sheet) {
 
 	lag := lagAt(fastBPM, 0)
 	y := margin
-	s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, phrase.F("Setting %s: %s", look.Setting(0), look.Lag(lag)))
+	s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), look.Lag(lag)))
 	before := s.lane(left, right, y+rowHigh*t, from, to)
 	before.beats(period)
 	before.bracket(0, lag, look.LagFigure(lag))
@@ -43,16 +43,16 @@ func drawTurn(s *sheet) {
 	y += (2*rowHigh + laneHigh) * t
 	ahead := aheadMS(setting)
 	s.arrow(s.text, before.x(0), before.x(-ahead), y-rowHigh*t/2)
-	s.write(s.text, before.x(0)+6*t, y-rowHigh*t/2, ink.Left, true, right-before.x(0)-6*t, phrase.F("released %.1f ms earlier", ahead))
+	s.write(s.text, before.x(0)+6*t, y-rowHigh*t/2, ink.Left, true, right-before.x(0)-6*t, i18n.F("released %.1f ms earlier", ahead))
 
 	lag = lagAt(fastBPM, setting)
-	s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, phrase.F("Setting %s: %s", look.Setting(setting), look.Lag(lag)))
+	s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), look.Lag(lag)))
 	after := s.lane(left, right, y+rowHigh*t, from, to)
 	after.beats(period)
 	after.release(-ahead, lag)
 	after.strike(lag)
-	s.write(s.tight, after.x(0)+12*t, (after.top+after.bottom)/2, ink.Left, true, right-after.x(0)-12*t, phrase.L("together"))
-	words := phrase.L("disc: the beat; ring: the gate opens; dashes: the fall; diamond: the strike")
+	s.write(s.tight, after.x(0)+12*t, (after.top+after.bottom)/2, ink.Left, true, right-after.x(0)-12*t, i18n.L("together"))
+	words := i18n.L("disc: the beat; ring: the gate opens; dashes: the fall; diamond: the strike")
 	size, lines := s.lines(words, right-left, 2)
 	for i, line := range lines {
 		s.Text(s.quiet, left, y+(rowHigh+laneHigh+(float64(i)+0.6)*rowHigh)*t, ink.Left, size, false, line)

@@ -1,6 +1,6 @@
 // Package logbook keeps a log of what the window did, and what a crash leaves
 // behind, so that a report can say what happened without saying about whom: errors are
-// logged by phrase.Plain, and what others say goes through a sieve. It is pure Go and
+// logged by i18n.Plain, and what others say goes through a sieve. It is pure Go and
 // knows nothing of the window.
 //
 // The log is written with log/slog by whoever has something to say; Open makes it

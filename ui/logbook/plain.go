@@ -9,17 +9,17 @@ import (
 	"sync"
 	"syscall"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
-// plainAttr lets a value into the log: numbers as they are, errors by phrase.Plain,
+// plainAttr lets a value into the log: numbers as they are, errors by i18n.Plain,
 // words through the sieve, and of all else its type, for it may hold anything.
 func plainAttr(_ []string, a slog.Attr) slog.Attr {
 	switch v := a.Value.Any().(type) {
 	case string:
 		a.Value = slog.StringValue(sieve(v))
 	case error:
-		a.Value = slog.StringValue(phrase.Plain(v))
+		a.Value = slog.StringValue(i18n.Plain(v))
 	case slog.Level:
 	default:
 		if a.Value.Kind() == slog.KindAny {

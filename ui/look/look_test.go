@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/assets"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // variants are both looks by name.
@@ -274,8 +274,8 @@ func TestWords(t *testing.T) {
 // Japanese has letters that the toolkit's fonts lack; symbols stay the toolkit's.
 func TestFontsOfJapanese(t *testing.T) {
 	usual := New()
-	phrase.Use(&phrase.Language{Tag: "ja", Look: func(s string) string { return s }})
-	t.Cleanup(func() { phrase.Use(nil) })
+	i18n.Use(&i18n.Language{Tag: "ja", Look: func(s string) string { return s }})
+	t.Cleanup(func() { i18n.Use(nil) })
 	th := Larger(New(), 2)
 	for _, style := range []fyne.TextStyle{{}, {Bold: true}, {Italic: true}, {Monospace: true}, {Bold: true, Italic: true}} {
 		if got := th.Font(style).Content(); !bytes.Equal(got, assets.Font("ja", style.Bold)) {

@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/assets"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // follow is no variant of Fyne's: it stands for "as the system says".
@@ -26,7 +26,7 @@ type benchTheme struct {
 type fonts struct{ usual, bold fyne.Resource }
 
 func ownFonts() (f fonts) {
-	tag := phrase.Tag()
+	tag := i18n.Tag()
 	if font := assets.Font(tag, false); font != nil {
 		f.usual = fyne.NewStaticResource(tag+".ttf", font)
 	}

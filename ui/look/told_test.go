@@ -3,12 +3,12 @@ package look
 import (
 	"testing"
 
-	"lagwright/calib/phrase/marked"
+	"lagwright/internal/i18ntest"
 )
 
 func TestWordsAreTold(t *testing.T) {
-	marked.Use(t)
-	marked.All(t, []string{Lag(3), Lag(-3), Lag(0.01), LagFigure(3), LagFigure(-3), LagFigure(0), Move(3), Move(-3), Move(0)})
+	i18ntest.Use(t)
+	i18ntest.All(t, []string{Lag(3), Lag(-3), Lag(0.01), LagFigure(3), LagFigure(-3), LagFigure(0), Move(3), Move(-3), Move(0)})
 	if got := LagFigure(3.25); got != "+⟦3,2 ms⟧" {
 		t.Errorf("%q", got)
 	}

@@ -4,7 +4,7 @@ import (
 	"math"
 	"strconv"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // minus is an en dash: the toolkit's font has no true minus sign, and a hyphen
@@ -16,16 +16,16 @@ func Lag(ms float64) string {
 	size := math.Abs(ms)
 	switch {
 	case sideless(ms):
-		return phrase.F("%.1f ms", 0.0)
+		return i18n.F("%.1f ms", 0.0)
 	case ms > 0:
-		return phrase.F("%.1f ms late", size)
+		return i18n.F("%.1f ms late", size)
 	}
-	return phrase.F("%.1f ms early", size)
+	return i18n.F("%.1f ms early", size)
 }
 
 // LagFigure writes a lag in ms with its sign, for where a word has no room.
 func LagFigure(ms float64) string {
-	s := phrase.F("%.1f ms", math.Abs(ms))
+	s := i18n.F("%.1f ms", math.Abs(ms))
 	switch {
 	case sideless(ms):
 		return s
@@ -54,9 +54,9 @@ func Setting(steps int) string {
 func Move(steps int) string {
 	switch {
 	case steps > 0:
-		return phrase.F("%d ahead", steps)
+		return i18n.F("%d ahead", steps)
 	case steps < 0:
-		return phrase.F("%d back", -steps)
+		return i18n.F("%d back", -steps)
 	}
-	return phrase.L("stay")
+	return i18n.L("stay")
 }

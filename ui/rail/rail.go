@@ -16,7 +16,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -77,7 +77,7 @@ func (r *Rail) AccessibilityLabel() string {
 	if math.IsInf(r.level.HeldDBFS, -1) {
 		return fmt.Sprintf("%s: %s", r.name, r.level.Word)
 	}
-	return phrase.F("%s: %.0f dB below full scale, %s", r.name, -r.level.HeldDBFS, r.level.Word)
+	return i18n.F("%s: %.0f dB below full scale, %s", r.name, -r.level.HeldDBFS, r.level.Word)
 }
 
 // AccessibilityRole is that of text.

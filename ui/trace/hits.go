@@ -8,7 +8,7 @@ import (
 	"fyne.io/fyne/v2/driver/desktop"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
@@ -257,19 +257,19 @@ func (t *Trace) hitText() string {
 	if !ok {
 		return ""
 	}
-	name := phrase.L("Voice hit")
+	name := i18n.L("Voice hit")
 	if t.chosen.channel == session.ReferenceChannel {
-		name = phrase.L("Reference hit")
+		name = i18n.L("Reference hit")
 	}
 	switch {
 	case h.Struck:
-		return phrase.F("%s at %.4f s, struck out by hand.", name, h.AtS)
+		return i18n.F("%s at %.4f s, struck out by hand.", name, h.AtS)
 	case math.IsNaN(h.FoundS):
-		return phrase.F("%s at %.4f s, added by hand.", name, h.AtS)
+		return i18n.F("%s at %.4f s, added by hand.", name, h.AtS)
 	case h.ByHand():
-		return phrase.F("%s at %.4f s, moved by hand from %.4f s.", name, h.AtS, h.FoundS)
+		return i18n.F("%s at %.4f s, moved by hand from %.4f s.", name, h.AtS, h.FoundS)
 	}
-	return phrase.F("%s at %.4f s.", name, h.AtS)
+	return i18n.F("%s at %.4f s.", name, h.AtS)
 }
 
 var _ desktop.Mouseable = (*Trace)(nil)

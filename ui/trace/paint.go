@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
@@ -193,9 +193,9 @@ func (p *painter) drawGrid(f *frame, g *geometry) {
 // drawn at.
 func (p *painter) drawCaptions(f *frame, g *geometry) {
 	y := g.top + f.inks.small*0.9
-	g.afterCaption = p.caption(f, f.inks.reference, y, phrase.L("Reference")+gainText(f.take.Reference), p.pen.Disc)
+	g.afterCaption = p.caption(f, f.inks.reference, y, i18n.L("Reference")+gainText(f.take.Reference), p.pen.Disc)
 	y = g.bottom - f.inks.small*0.9
-	p.caption(f, f.inks.voice, y, phrase.L("Voice")+gainText(f.take.Voice), p.pen.Diamond)
+	p.caption(f, f.inks.voice, y, i18n.L("Voice")+gainText(f.take.Voice), p.pen.Diamond)
 }
 
 // caption writes text behind its mark at the left edge and returns where it

@@ -7,7 +7,7 @@ import (
 	"math"
 	"slices"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Source is a recording that can be read anywhere. Channels count from 1 and
@@ -75,7 +75,7 @@ type Pyramid struct {
 // early is no error: the pyramid ends where it does.
 func Build(ctx context.Context, src Source, channel int, progress func(float64)) (*Pyramid, error) {
 	if channel < 1 || channel > src.Channels() {
-		return nil, phrase.Errorf("the take has no channel %d, only 1 to %d; choose another", channel, src.Channels())
+		return nil, i18n.Errorf("the take has no channel %d, only 1 to %d; choose another", channel, src.Channels())
 	}
 	p := &Pyramid{src: src, channel: channel, frames: max(0, src.Frames()), bin: leastBin}
 	for p.frames/p.bin >= mostBins {
@@ -200,7 +200,7 @@ func (p *Pyramid) read(dst []float32, at int64) (int, error) {
 			break
 		}
 		if err != nil {
-			return n, phrase.Errorf("cannot read the take at %.1f s: %w", float64(at)/p.src.Rate(), err)
+			return n, i18n.Errorf("cannot read the take at %.1f s: %w", float64(at)/p.src.Rate(), err)
 		}
 	}
 	for i, s := range dst[:n] {

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look/ink"
 )
 
@@ -54,13 +54,13 @@ func label(at, step float64) string {
 	case step >= 10:
 		whole := int(math.Round(at))
 		if whole < 60 {
-			return phrase.F("%d s", whole)
+			return i18n.F("%d s", whole)
 		}
-		return phrase.F("%d:%02d min", whole/60, whole%60)
+		return i18n.F("%d:%02d min", whole/60, whole%60)
 	case step >= 0.1:
-		return phrase.F("%.*f s", ink.Decimals(step), at)
+		return i18n.F("%.*f s", ink.Decimals(step), at)
 	}
-	return phrase.F("%s ms", phrase.Decimal(thousands(strconv.FormatFloat(at*1000, 'f', ink.Decimals(step*1000), 64))))
+	return i18n.F("%s ms", i18n.Decimal(thousands(strconv.FormatFloat(at*1000, 'f', ink.Decimals(step*1000), 64))))
 }
 
 // thousands parts the digits before the point of a plain decimal number into

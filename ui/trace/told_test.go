@@ -7,14 +7,14 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase/marked"
 	"lagwright/calib/session"
+	"lagwright/internal/i18ntest"
 )
 
 // What the trace says of pairs and hits, found and changed by hand, is a phrase.
 func TestTraceIsTold(t *testing.T) {
 	test.NewTempApp(t)
-	marked.Use(t)
+	i18ntest.Use(t)
 	texts := []string{New().AccessibilityLabel()}
 	tr, _ := window(t, 1000, 300, 60)
 	owned(tr)
@@ -41,7 +41,7 @@ func TestTraceIsTold(t *testing.T) {
 	for _, step := range []float64{60, 10, 0.5, 0.01} {
 		texts = append(texts, label(90, step), label(2.5, step))
 	}
-	marked.All(t, texts)
+	i18ntest.All(t, texts)
 	if got := label(2.5, 0.5) + label(1234.5675, 0.0005); got != "⟦2,5 s⟧⟦1 234 567,5 ms⟧" {
 		t.Errorf("%q", got)
 	}

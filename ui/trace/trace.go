@@ -14,7 +14,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -319,11 +319,11 @@ func (t *Trace) Tools() fyne.CanvasObject {
 		return b
 	}
 	return container.NewHBox(
-		button(phrase.L("Previous pair"), theme.NavigateBackIcon(), t.PrevPair),
-		button(phrase.L("Next pair"), theme.NavigateNextIcon(), t.NextPair),
-		button(phrase.L("Zoom out"), theme.ZoomOutIcon(), t.ZoomOut),
-		button(phrase.L("Zoom in"), theme.ZoomInIcon(), t.ZoomIn),
-		button(phrase.L("Whole take"), theme.ZoomFitIcon(), t.ShowAll),
+		button(i18n.L("Previous pair"), theme.NavigateBackIcon(), t.PrevPair),
+		button(i18n.L("Next pair"), theme.NavigateNextIcon(), t.NextPair),
+		button(i18n.L("Zoom out"), theme.ZoomOutIcon(), t.ZoomOut),
+		button(i18n.L("Zoom in"), theme.ZoomInIcon(), t.ZoomIn),
+		button(i18n.L("Whole take"), theme.ZoomFitIcon(), t.ShowAll),
 	)
 }
 
@@ -348,7 +348,7 @@ func (t *Trace) AccessibilityLabel() string {
 	if t.take == nil {
 		return t.sentence()
 	}
-	s := phrase.F("Mirror trace from %.3f to %.3f s, %d pairs.", t.view.from, t.view.to, len(t.pairs()))
+	s := i18n.F("Mirror trace from %.3f to %.3f s, %d pairs.", t.view.from, t.view.to, len(t.pairs()))
 	if words := t.selectedText(); words != "" {
 		s += " " + words
 	}
@@ -363,7 +363,7 @@ func (t *Trace) sentence() string {
 	if t.hint != "" {
 		return t.hint
 	}
-	return phrase.L("No take yet. Record one or open a recording to see both channels here.")
+	return i18n.L("No take yet. Record one or open a recording to see both channels here.")
 }
 
 // selectedText describes the selected hit and pair in words.
@@ -381,11 +381,11 @@ func (t *Trace) pairText(i int) string {
 	lag := look.Lag(p.LagMS)
 	switch {
 	case p.Used:
-		return phrase.F("Pair %d at %.3f s: %s", i+1, p.ReferenceS, lag)
+		return i18n.F("Pair %d at %.3f s: %s", i+1, p.ReferenceS, lag)
 	case p.Reason == "":
-		return phrase.F("Pair %d at %.3f s: %s, left out", i+1, p.ReferenceS, lag)
+		return i18n.F("Pair %d at %.3f s: %s, left out", i+1, p.ReferenceS, lag)
 	}
-	return phrase.F("Pair %d at %.3f s: %s, left out: %s", i+1, p.ReferenceS, lag, calib.ReasonWords(p.Reason))
+	return i18n.F("Pair %d at %.3f s: %s, left out: %s", i+1, p.ReferenceS, lag, calib.ReasonWords(p.Reason))
 }
 
 // CreateRenderer returns the renderer: one raster.

@@ -6,7 +6,7 @@ import (
 	"math"
 	"strconv"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look/ink"
 )
 
@@ -31,7 +31,7 @@ func gainText(p *Pyramid) string {
 	case g >= 10:
 		return " ×" + strconv.FormatFloat(g, 'f', 0, 64)
 	case g >= 1.05:
-		return " ×" + phrase.Decimal(strconv.FormatFloat(g, 'f', 1, 64))
+		return " ×" + i18n.Decimal(strconv.FormatFloat(g, 'f', 1, 64))
 	}
 	return ""
 }

@@ -4,7 +4,7 @@ import (
 	"cmp"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Sound is the computer's sound. The zero value is ready.
@@ -40,7 +40,7 @@ func (Sound) OpenOutput(d capture.Device, f capture.Format, fill func([]float32)
 // wanted is how many channels of a device to record.
 func wanted(name string, asked, has int) (int, error) {
 	if asked > has {
-		return 0, phrase.Errorf("%s has %d channels and %d were asked for: ask for fewer, or choose another device", name, has, asked)
+		return 0, i18n.Errorf("%s has %d channels and %d were asked for: ask for fewer, or choose another device", name, has, asked)
 	}
 	return cmp.Or(asked, min(has, capture.MostChannels)), nil
 }

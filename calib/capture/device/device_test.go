@@ -13,14 +13,14 @@ import (
 	"time"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/capture/server"
 	"lagwright/calib/take"
+	"lagwright/internal/testpulse"
 )
 
 // bench starts a sound server of our own and sends this process there.
-func bench(t *testing.T, channels int) *server.Server {
+func bench(t *testing.T, channels int) *testpulse.Server {
 	t.Helper()
-	s, err := server.Start(t.TempDir(), server.Format{RateHz: 48000, Channels: channels})
+	s, err := testpulse.Start(t.TempDir(), testpulse.Format{RateHz: 48000, Channels: channels})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,7 +11,7 @@ import (
 	"github.com/gen2brain/malgo"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // system is one of the computer's sound systems.
@@ -51,9 +51,9 @@ func connect(name string, kind malgo.DeviceType) (*malgo.AllocatedContext, strin
 		why = cmp.Or(why, err)
 	}
 	if why == nil {
-		return nil, "", phrase.Errorf("this computer has no sound system called %s: list the devices again", name)
+		return nil, "", i18n.Errorf("this computer has no sound system called %s: list the devices again", name)
 	}
-	return nil, "", phrase.Errorf("no sound system answers here (%w): start the sound server, or look into the computer's sound settings", why)
+	return nil, "", i18n.Errorf("no sound system answers here (%w): start the sound server, or look into the computer's sound settings", why)
 }
 
 func leave(ctx *malgo.AllocatedContext) {
@@ -72,7 +72,7 @@ func list(kind malgo.DeviceType) ([]capture.Device, error) {
 	defer leave(ctx)
 	infos, err := ctx.Devices(kind)
 	if err != nil {
-		return nil, phrase.Errorf("%s does not list its devices (%w): look into the computer's sound settings", name, err)
+		return nil, i18n.Errorf("%s does not list its devices (%w): look into the computer's sound settings", name, err)
 	}
 	var devices []capture.Device
 	for _, info := range infos {
@@ -107,7 +107,7 @@ func deviceID(d capture.Device) (*malgo.DeviceID, error) {
 	raw, err := hex.DecodeString(d.ID)
 	var id malgo.DeviceID
 	if err != nil || len(raw) > len(id) {
-		return nil, phrase.Errorf("%s is no device of this computer: list the devices again", d.Name)
+		return nil, i18n.Errorf("%s is no device of this computer: list the devices again", d.Name)
 	}
 	copy(id[:], raw)
 	return &id, nil

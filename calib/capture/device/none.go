@@ -4,10 +4,10 @@ package device
 
 import (
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
-var errNone = phrase.Fixed(phrase.Say("this Lagwright was built without sound devices: build it with a C compiler, or record with another program and open the recording"))
+var errNone = i18n.Fixed(i18n.Say("this Lagwright was built without sound devices: build it with a C compiler, or record with another program and open the recording"))
 
 func libraryInputs() ([]capture.Device, error)  { return nil, errNone }
 func libraryOutputs() ([]capture.Device, error) { return nil, errNone }

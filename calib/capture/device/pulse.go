@@ -15,7 +15,7 @@ import (
 	"github.com/jfreymuth/pulse/proto"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Inputs of PulseAudio are spoken to in its own protocol. miniaudio names the
@@ -31,7 +31,7 @@ const (
 	fullVolume    = 0x10000
 )
 
-var errNoPulse = phrase.Fixed(phrase.Say("no PulseAudio server answers"))
+var errNoPulse = i18n.Fixed(i18n.Say("no PulseAudio server answers"))
 
 // pulseAddress is where the server listens: PULSE_SERVER or the usual place.
 func pulseAddress() (network, address string) {
@@ -152,7 +152,7 @@ type recording struct {
 func openPulse(d capture.Device, f capture.Format, put func([]float32), ended func()) (capture.Stream, error) {
 	r := &recording{name: d.Name, ended: ended}
 	failed := func(err error) error {
-		return phrase.Errorf("%s cannot be recorded from (%w): check its plug and the computer's sound settings", d.Name, err)
+		return i18n.Errorf("%s cannot be recorded from (%w): check its plug and the computer's sound settings", d.Name, err)
 	}
 	var err error
 	if r.pulse, err = dial(r.hear); err != nil {
@@ -231,7 +231,7 @@ func (r *recording) Format() capture.Format { return r.format }
 // Start begins to call back.
 func (r *recording) Start() error {
 	if err := r.Request(&proto.CorkRecordStream{StreamIndex: r.index}, nil); err != nil {
-		return phrase.Errorf("%s does not start (%w): check its plug and the computer's sound settings", r.name, err)
+		return i18n.Errorf("%s does not start (%w): check its plug and the computer's sound settings", r.name, err)
 	}
 	return nil
 }

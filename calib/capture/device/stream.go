@@ -13,7 +13,7 @@ import (
 	"github.com/gen2brain/malgo"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 const (
@@ -59,7 +59,7 @@ func openLibraryInput(d capture.Device, f capture.Format, put func([]float32), e
 
 func openLibraryOutput(d capture.Device, f capture.Format, fill func([]float32), ended func()) (capture.Stream, error) {
 	if f.Channels > 2 {
-		return nil, phrase.Errorf("%s is played to in stereo, not in %d channels, which some sound servers would mix: ask for 1 or 2", d.Name, f.Channels)
+		return nil, i18n.Errorf("%s is played to in stereo, not in %d channels, which some sound servers would mix: ask for 1 or 2", d.Name, f.Channels)
 	}
 	config := malgo.DefaultDeviceConfig(malgo.Playback)
 	config.Playback.Format = malgo.FormatF32
@@ -82,7 +82,7 @@ func open(d capture.Device, f capture.Format, config malgo.DeviceConfig, ended f
 	if err != nil {
 		return nil, err
 	}
-	s := &stream{name: cmp.Or(d.Name, phrase.L("the default device")), ctx: ctx}
+	s := &stream{name: cmp.Or(d.Name, i18n.L("the default device")), ctx: ctx}
 	config.SampleRate = uint32(f.RateHz)
 	config.PerformanceProfile = malgo.Conservative
 	config.NoFixedSizedCallback, config.NoClip = 1, 1 // deliveries as they come, without another copy
@@ -103,7 +103,7 @@ func open(d capture.Device, f capture.Format, config malgo.DeviceConfig, ended f
 	}})
 	if err != nil {
 		leave(ctx)
-		return nil, phrase.Errorf("%s cannot be opened (%w): check its plug, that no other program holds it, and that this one may use it", s.name, err)
+		return nil, i18n.Errorf("%s cannot be opened (%w): check its plug, that no other program holds it, and that this one may use it", s.name, err)
 	}
 	s.format.RateHz = int(s.dev.SampleRate())
 	return s, nil
@@ -115,7 +115,7 @@ func (s *stream) Format() capture.Format { return s.format }
 // Start begins to call back.
 func (s *stream) Start() error {
 	if err := s.dev.Start(); err != nil {
-		return phrase.Errorf("%s does not start (%w): check its plug and the computer's sound settings", s.name, err)
+		return i18n.Errorf("%s does not start (%w): check its plug and the computer's sound settings", s.name, err)
 	}
 	return nil
 }
@@ -133,7 +133,7 @@ func (s *stream) Stop() error {
 		select {
 		case <-done:
 		case <-time.After(patience):
-			s.late = phrase.Errorf("%s does not give itself back: unplug it, or start Lagwright anew before you record again", s.name)
+			s.late = i18n.Errorf("%s does not give itself back: unplug it, or start Lagwright anew before you record again", s.name)
 		}
 	})
 	return s.late

@@ -13,7 +13,7 @@ import (
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // Align says which part of a text stands at the x it is given.
@@ -61,7 +61,7 @@ func (p *Pen) TextWidth(size float64, bold bool, s string) float64 {
 func (p *Pen) Wrap(size float64, sentence string, wide float64) []string {
 	var lines []string
 	line := ""
-	for _, piece := range phrase.Pieces(sentence) {
+	for _, piece := range i18n.Pieces(sentence) {
 		longer := piece.After(line)
 		if line != "" && p.TextWidth(size, false, longer) > wide {
 			lines = append(lines, line)

@@ -1,4 +1,4 @@
-package phrase
+package i18n
 
 import (
 	"context"

@@ -1,6 +1,6 @@
-// Package frugal holds hostile input to the time and memory that its size is
+// Package boundedtest holds hostile input to the time and memory that its size is
 // worth. Tests only.
-package frugal
+package boundedtest
 
 import (
 	"fmt"

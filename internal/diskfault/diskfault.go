@@ -1,6 +1,6 @@
-// Package breaking plays disks that break while something is written through
-// package whole: at every call in turn, in every way. Tests only.
-package breaking
+// Package diskfault plays disks that break while something is written through
+// package atomicfile: at every call in turn, in every way. Tests only.
+package diskfault
 
 import (
 	"errors"
@@ -9,7 +9,7 @@ import (
 	"os"
 	"syscall"
 
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
 )
 
 // Way is how a disk breaks at a call.
@@ -52,7 +52,7 @@ func Break(root string, at int, way Way, do func()) (*Disk, error) {
 		return nil, err
 	}
 	d := &Disk{at: at, way: way, memory: m}
-	undo := whole.Between(d.call)
+	undo := atomicfile.Between(d.call)
 	do()
 	undo()
 	if d.broken == "" && !(way == Dies && d.calls == at) {
@@ -63,7 +63,7 @@ func Break(root string, at int, way Way, do func()) (*Disk, error) {
 
 // Watch returns what do asks of the disk, in order.
 func Watch(do func()) (ops []string) {
-	undo := whole.Between(func(c whole.Call, do func() error) error {
+	undo := atomicfile.Between(func(c atomicfile.Call, do func() error) error {
 		ops = append(ops, c.Op)
 		return unsynced(c, do)
 	})
@@ -82,9 +82,9 @@ func (d *Disk) Broken() string {
 
 // Removing reports whether it broke where something was to be removed, which then
 // stays.
-func (d *Disk) Removing() bool { return d.broken == whole.OpRemove }
+func (d *Disk) Removing() bool { return d.broken == atomicfile.OpRemove }
 
-func (d *Disk) call(c whole.Call, do func() error) error {
+func (d *Disk) call(c atomicfile.Call, do func() error) error {
 	if d.dead {
 		return ErrPower
 	}
@@ -98,7 +98,7 @@ func (d *Disk) call(c whole.Call, do func() error) error {
 }
 
 // make makes a call and remembers what it did.
-func (d *Disk) make(c whole.Call, do func() error) error {
+func (d *Disk) make(c atomicfile.Call, do func() error) error {
 	err := unsynced(c, do)
 	if err == nil {
 		d.memory.note(c)
@@ -107,10 +107,10 @@ func (d *Disk) make(c whole.Call, do func() error) error {
 }
 
 // Hasten has nothing synced until undo is called: what a disk keeps is played here.
-func Hasten() (undo func()) { return whole.Between(unsynced) }
+func Hasten() (undo func()) { return atomicfile.Between(unsynced) }
 
-func unsynced(c whole.Call, do func() error) error {
-	if c.Op == whole.OpSync || c.Op == whole.OpSyncFolder {
+func unsynced(c atomicfile.Call, do func() error) error {
+	if c.Op == atomicfile.OpSync || c.Op == atomicfile.OpSyncFolder {
 		return nil
 	}
 	return do()
@@ -121,16 +121,16 @@ func unsynced(c whole.Call, do func() error) error {
 func (w Way) Breaks(op string) bool {
 	switch w {
 	case Short, Torn:
-		return op == whole.OpWrite
+		return op == atomicfile.OpWrite
 	case Dies:
 		return true
 	}
 	return op != ""
 }
 
-func (d *Disk) breakAt(c whole.Call, do func() error) error {
+func (d *Disk) breakAt(c atomicfile.Call, do func() error) error {
 	fault := func(why error) error { return &fs.PathError{Op: c.Op, Path: c.Path, Err: why} }
-	if c.Op == whole.OpWrite && d.way != Fails && d.way != Lies && d.way != Dies {
+	if c.Op == atomicfile.OpWrite && d.way != Fails && d.way != Lies && d.way != Dies {
 		if err := half(c); err != nil {
 			return err
 		}
@@ -153,7 +153,7 @@ func (d *Disk) breakAt(c whole.Call, do func() error) error {
 }
 
 // half writes the first half of what is to be written.
-func half(c whole.Call) error {
+func half(c atomicfile.Call) error {
 	f, err := os.OpenFile(c.Path, os.O_WRONLY|os.O_APPEND, 0)
 	if err != nil {
 		return err

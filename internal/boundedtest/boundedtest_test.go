@@ -1,4 +1,4 @@
-package frugal
+package boundedtest
 
 import (
 	"testing"

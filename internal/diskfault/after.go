@@ -1,4 +1,4 @@
-package breaking
+package diskfault
 
 import (
 	"fmt"

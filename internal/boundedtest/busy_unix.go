@@ -1,6 +1,6 @@
 //go:build unix
 
-package frugal
+package boundedtest
 
 import (
 	"syscall"

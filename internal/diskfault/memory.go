@@ -1,4 +1,4 @@
-package breaking
+package diskfault
 
 import (
 	"io/fs"
@@ -6,7 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"lagwright/calib/whole"
+	"lagwright/calib/atomicfile"
 )
 
 // memory is what a disk has been asked to keep. Only what was written to a file
@@ -81,24 +81,24 @@ func (m *memory) name(path string) string {
 }
 
 // note takes in a call that was made.
-func (m *memory) note(c whole.Call) {
+func (m *memory) note(c atomicfile.Call) {
 	switch c.Op {
-	case whole.OpCreate, whole.OpMakeFolder:
+	case atomicfile.OpCreate, atomicfile.OpMakeFolder:
 		m.walk(func(name string, folder bool) {
 			if m.names[name] == nil {
 				m.change(change{to: name, node: &node{folder: folder}})
 			}
 		})
-	case whole.OpSync:
+	case atomicfile.OpSync:
 		if n := m.names[m.name(c.Path)]; n != nil {
 			n.kept = m.read(m.name(c.Path))
 		}
-	case whole.OpRename:
+	case atomicfile.OpRename:
 		from := m.name(c.Path)
 		m.change(change{from, m.name(c.To), m.names[from]})
-	case whole.OpRemove:
+	case atomicfile.OpRemove:
 		m.change(change{from: m.name(c.Path)})
-	case whole.OpSyncFolder:
+	case atomicfile.OpSyncFolder:
 		m.keep(m.name(c.Path))
 	}
 }

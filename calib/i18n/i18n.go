@@ -1,8 +1,8 @@
-// Package phrase puts what the window says into the reader's language. A phrase
+// Package i18n puts what the window says into the reader's language. A phrase
 // is known by its English words; where no language is set, or it does not know
 // the phrase, the English stays. Any package may use it. The verbs of the command
 // line set none, so that scripts read the same everywhere.
-package phrase
+package i18n
 
 import (
 	"fmt"

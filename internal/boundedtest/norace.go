@@ -1,6 +1,6 @@
 //go:build !race
 
-package frugal
+package boundedtest
 
 // slowed is how much slower the race detector makes everything.
 const slowed = 1

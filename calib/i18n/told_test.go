@@ -1,4 +1,4 @@
-package phrase
+package i18n
 
 import (
 	"encoding/json"
@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"lagwright/calib/frugal"
+	"lagwright/internal/boundedtest"
 )
 
 func TestToldAgainInAnotherLanguage(t *testing.T) {
@@ -88,7 +88,7 @@ func TestManySentencesAreTold(t *testing.T) {
 		t.Errorf("%q came back as %q", told, got)
 	}
 	many := []byte(`[{"say":"x"}` + strings.Repeat(`,{"say":"x"}`, 1e5) + `]`)
-	frugal.Check(t, len(many), frugal.Bounds{PerByte: 500, TimeEach: 500 * time.Nanosecond}, func() {
+	boundedtest.Check(t, len(many), boundedtest.Bounds{PerByte: 500, TimeEach: 500 * time.Nanosecond}, func() {
 		var told Told
 		if err := json.Unmarshal(many, &told); err != nil || len(told.English()) != 2e5+1 {
 			t.Errorf("%v, %d bytes of English", err, len(told.English()))

@@ -1,8 +1,8 @@
-// Package whole writes files whole or not at all: under a hidden name in the
+// Package atomicfile writes files whole or not at all: under a hidden name in the
 // same folder first, flushed to the disk, then renamed. It stands in for the
 // libraries that do this because the best of them, renameio, does not build on
 // Windows. Any package may use it.
-package whole
+package atomicfile
 
 import (
 	"errors"
@@ -14,7 +14,7 @@ import (
 	"strings"
 	"time"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 // tempSuffix ends the hidden name of a file that is being written.
@@ -77,7 +77,7 @@ func Write(path string, fill func(io.WriteSeeker) error) error {
 }
 
 // ErrNotPlain is what Open gives for a folder, pipe or device.
-var ErrNotPlain = phrase.Fixed(phrase.Say("it is no plain file"))
+var ErrNotPlain = i18n.Fixed(i18n.Say("it is no plain file"))
 
 // Open opens a plain file to read, and returns its size in bytes. It asks before
 // opening: opening a pipe would wait for its other end.

@@ -1,8 +1,8 @@
-// Package server runs a PulseAudio server of its own that nobody hears, with a
+// Package testpulse runs a PulseAudio server of its own that nobody hears, with a
 // sink whose monitor is a microphone that hears what is played into it. It is how
 // recording is tried for real on a machine without a sound card, and is used by
 // tests and cmd/dev only. Nothing of it touches the sound of the user's session.
-package server
+package testpulse
 
 import (
 	"bytes"

@@ -1,13 +1,13 @@
-// Package marked is a language for tests. It puts each phrase into brackets, so
+// Package i18ntest is a language for tests. It puts each phrase into brackets, so
 // that words that no phrase said stand out.
-package marked
+package i18ntest
 
 import (
 	"strings"
 	"testing"
 	"unicode"
 
-	"lagwright/calib/phrase"
+	"lagwright/calib/i18n"
 )
 
 const (
@@ -18,8 +18,8 @@ const (
 // Use speaks the language until the test ends.
 func Use(t testing.TB) {
 	t.Helper()
-	phrase.Use(&phrase.Language{Tag: "marked", Comma: true, Look: func(english string) string { return open + english + closing }})
-	t.Cleanup(func() { phrase.Use(nil) })
+	i18n.Use(&i18n.Language{Tag: "marked", Comma: true, Look: func(english string) string { return open + english + closing }})
+	t.Cleanup(func() { i18n.Use(nil) })
 }
 
 // Bare returns what of a text no phrase said, if there is a letter in it. Names
