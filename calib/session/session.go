@@ -50,9 +50,9 @@ type Take struct {
 	Setting   int           `json:"setting_steps"`      // where the plate was said to stand
 	Reference int           `json:"reference_channel"`  // counted from 1
 	Voice     int           `json:"voice_channel"`      // counted from 1
-	Channels  int           `json:"channels,omitempty"` // in the recording; 0 = not kept by an earlier Lagwright
-	Reading   calib.Reading `json:"reading"`            // what the hits give, found and changed by hand
-	Advice    calib.Advice  `json:"advice"`
+	Channels  int           `json:"channels,omitempty"` // in the recording; 0 = not known
+	Reading   calib.Reading `json:"reading,omitzero"`   // what the hits give, found and changed by hand
+	Advice    calib.Advice  `json:"advice,omitzero"`
 	Moved     *Move         `json:"moved"`    // nil until the builder says
 	LeftOut   bool          `json:"left_out"` // the builder does not trust it: neither law nor settings count it
 	Notes     string        `json:"notes"`

@@ -13,8 +13,8 @@ import (
 type OtherVoice struct {
 	Voice   string        `json:"voice"`
 	Channel int           `json:"channel"` // counted from 1
-	Reading calib.Reading `json:"reading"`
-	Advice  calib.Advice  `json:"advice"`            // as if the loop had aimed at this voice
+	Reading calib.Reading `json:"reading,omitzero"`
+	Advice  calib.Advice  `json:"advice,omitzero"`   // as if the loop had aimed at this voice
 	ByHand  *ByHand       `json:"by_hand,omitempty"` // nil while every hit is as it was found
 }
 
