@@ -84,13 +84,12 @@ func TestHostileSizes(t *testing.T) {
 	long, longer := hostileSizes(size), hostileSizes(4*size)
 	for name := range long {
 		t.Run(name, func(t *testing.T) {
-			dir := t.TempDir()
 			boundedtest.Linear(t, size, func(bytes int) {
 				text := long[name]
 				if bytes > size {
 					text = longer[name]
 				}
-				openLarge(t, dir, text)
+				openLarge(t, t.TempDir(), text)
 			})
 		})
 	}
