@@ -48,9 +48,7 @@ func Open(dir string) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := onto(folder)
-	b.retell()
-	return b, nil
+	return onto(folder), nil
 }
 
 // absolute keeps a session's paths valid, and comparable, whatever the working

@@ -33,7 +33,7 @@ type Bounds struct {
 // that the fuzzer learns of it.
 func Check(t testing.TB, size int, b Bounds, do func()) {
 	t.Helper()
-	if !deeptest.Deep && !fuzzing() {
+	if !deeptest.On() && !fuzzing() {
 		do()
 		return
 	}
@@ -82,7 +82,7 @@ func Linear(t testing.TB, bytes int, do func(bytes int)) {
 	if memory4 > room*memory {
 		t.Errorf("%d bytes of input take %d bytes of memory, four times as many take %d", bytes, memory, memory4)
 	}
-	if deeptest.Deep && took4 > room*took+startTime/4 {
+	if deeptest.On() && took4 > room*took+startTime/4 {
 		t.Errorf("%d bytes of input take %v, four times as many take %v", bytes, took, took4)
 	}
 }

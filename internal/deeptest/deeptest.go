@@ -1,6 +1,5 @@
-// Package deeptest says how much of what could be tried a test tries: a sample in the
-// suite, everything where LAGWRIGHT_DEEP=1, as the verb faults of cmd/dev sets it.
-// Tests only.
+// Package deeptest gives tests of very many cases a sample of them in the suite, and
+// all of them where LAGWRIGHT_DEEP=1, as the verbs of cmd/dev set it. Tests only.
 package deeptest
 
 import (
@@ -9,12 +8,12 @@ import (
 	"slices"
 )
 
-// Deep reports whether everything is to be tried.
-var Deep = os.Getenv("LAGWRIGHT_DEEP") == "1"
+// On reports whether everything is to be tried.
+func On() bool { return os.Getenv("LAGWRIGHT_DEEP") == "1" }
 
 // Of returns how many of something to try: so many in the suite, all when deep.
 func Of(few, all int) int {
-	if Deep {
+	if On() {
 		return all
 	}
 	return few
@@ -26,4 +25,12 @@ func Sample(seed uint64, few, n int) []int {
 	picked := rand.New(rand.NewPCG(seed, 1)).Perm(n)[:min(Of(few, n), n)]
 	slices.Sort(picked)
 	return picked
+}
+
+// Some returns a few of the cases, the same each time, in order; all when deep.
+func Some[T any](few int, all []T) (some []T) {
+	for _, i := range Sample(uint64(len(all)), few, len(all)) {
+		some = append(some, all[i])
+	}
+	return some
 }
