@@ -43,7 +43,7 @@ func testWindow(t *testing.T) *Window {
 	t.Helper()
 	t.Setenv("LAGWRIGHT_HOME", t.TempDir())
 	t.Setenv("LAGWRIGHT_CONFIG", t.TempDir())
-	w := newWindow(test.NewTempApp(t), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
+	w := newWindow(testApp(t), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	t.Cleanup(func() { w.put(nil) })
 	return w
 }
@@ -509,7 +509,7 @@ func TestWords(t *testing.T) {
 // The headline is as large as its place allows and never wider than it, down to
 // its smallest size.
 func TestSignFits(t *testing.T) {
-	test.NewTempApp(t)
+	testApp(t)
 	s := newSign(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
 	s.text = "Turn the programme 26 steps ahead"
 	wide, lines := s.fit(fyne.NewSize(1200, 120))
