@@ -206,14 +206,11 @@ func everythingHasRoom(t *testing.T, s sight) {
 	})
 }
 
-// windowToWalk makes a window with text of so many percent of the usual size in
-// which figures are not drawn: what they show is no matter to the room they have.
+// windowToWalk makes a window with text of so many percent of the usual size.
 func windowToWalk(t *testing.T, percent int) *Window {
 	t.Helper()
 	w := testWindow(t)
 	w.cautious = true
-	undrawn := func(func()) {}
-	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
 	w.app.Preferences().SetInt(prefText, percent)
 	w.relook()
 	return w

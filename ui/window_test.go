@@ -37,9 +37,18 @@ func (quiet) ReadAt(dst []float32, _ int, _ int64) (int, error) {
 	return len(dst), nil
 }
 
-// testWindow makes a window whose long work runs in place and whose sessions and
-// settings lie in folders of the test's own.
+// testWindow is drawnWindow without the figures, which few tests look at.
 func testWindow(t *testing.T) *Window {
+	t.Helper()
+	w := drawnWindow(t)
+	undrawn := func(func()) {}
+	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
+	return w
+}
+
+// drawnWindow makes a window whose long work runs in place and whose sessions and
+// settings lie in folders of the test's own.
+func drawnWindow(t *testing.T) *Window {
 	t.Helper()
 	t.Setenv("LAGWRIGHT_HOME", t.TempDir())
 	t.Setenv("LAGWRIGHT_CONFIG", t.TempDir())
@@ -65,7 +74,7 @@ func tune(t *testing.T, w *Window) {
 }
 
 func TestNewcomerTunesAVoice(t *testing.T) {
-	w := testWindow(t)
+	w := drawnWindow(t)
 	w.Practice()
 	if !w.loop.playTake.Visible() || w.loop.turned.Visible() || w.loop.do.text != "Play a take" {
 		t.Fatalf("a fresh session says %q", w.loop.do.text)
