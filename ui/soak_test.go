@@ -57,7 +57,7 @@ func TestSoak(t *testing.T) {
 		}
 		return n
 	}
-	for end := time.Now().Add(time.Minute); (left() > first || runtime.NumGoroutine() > goroutines) && time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	for end := time.Now().Add(5 * time.Minute); (left() > first || runtime.NumGoroutine() > goroutines) && time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
 	}
 	if left() > first || runtime.NumGoroutine() > goroutines {
 		t.Errorf("of %d sessions that were closed %d are kept; %d goroutines became %d", len(benches), left(), goroutines, runtime.NumGoroutine())

@@ -19,6 +19,7 @@ var deep = os.Getenv("LAGWRIGHT_DEEP") != ""
 
 func TestMain(m *testing.M) {
 	debug.SetGCPercent(400) // takes and pictures are large and soon gone
+	debug.SetMemoryLimit(600 << 20)
 	os.Exit(m.Run())
 }
 

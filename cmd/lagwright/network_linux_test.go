@@ -105,7 +105,9 @@ func finished(t *testing.T, cmd *exec.Cmd, log string) {
 	})
 }
 
-func TestNoNetworkInTheWindow(t *testing.T) {
+// The real window, from the keyboard: play, turn, play, until the voice is tight; then
+// again from what lies on disk. It speaks to no other machine meanwhile.
+func TestWindowPlaysTheLoop(t *testing.T) {
 	home := t.TempDir()
 	t.Setenv("HOME", home)
 	t.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
@@ -114,12 +116,17 @@ func TestNoNetworkInTheWindow(t *testing.T) {
 	log := filepath.Join(home, "calls")
 	cmd := watched(log, bin(t), "-practice")
 	id, quit := windowOf(t, cmd)
-	_, now := loopByKeys(t, home)
+	dir, now := loopByKeys(t, home)
 	lookAt(t, id)
 	listSongs(t, now)
 	quit()
 	finished(t, cmd, log)
 	quiet(t, "the window", log, "/tmp/.X11-unix/X")
+
+	id, _ = window(t, dir)
+	eventually(t, "the session's name is in the title", func() bool {
+		return strings.Contains(xdo(t, "getwindowname", id), now().Name)
+	})
 }
 
 // TestNetworkIsSeen: a program that does speak to another address is noticed.
