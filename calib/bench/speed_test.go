@@ -11,7 +11,7 @@ import (
 const QuickRate = 16000
 
 func TestMain(m *testing.M) {
-	simulated.Rate = QuickRate
+	Simulated.Rate = QuickRate
 	debug.SetGCPercent(400) // takes are large and soon gone
 	os.Exit(m.Run())
 }

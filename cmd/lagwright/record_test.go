@@ -220,6 +220,7 @@ func (r *recorder) exit(t *testing.T) int {
 // The whole way for real: another program plays a take into a sound server, and
 // the recording of it says the same lag as the file.
 func TestRecordForReal(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	file := filepath.Join(t.TempDir(), "played.wav")
 	record(t, file, tub)
@@ -242,6 +243,7 @@ func TestRecordForReal(t *testing.T) {
 
 // The sound server dies in the middle of a take.
 func TestRecordServerDies(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	r := startRecording(t, s)
 	eventually(t, "half a second is recorded", func() bool { return r.frames() >= 24000 })
@@ -259,6 +261,7 @@ func TestRecordServerDies(t *testing.T) {
 // Killed outright at any moment: all that could be read is there, and is found. What
 // can be read grows meanwhile.
 func TestRecordKilled(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	random := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1)) // moments are to differ from run to run
 	for range 3 {
@@ -285,6 +288,7 @@ func TestRecordKilled(t *testing.T) {
 
 // A disk that fills up, which here is a limit on the size of a file.
 func TestRecordFullDisk(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	dir := t.TempDir()
 	cmd := exec.Command("sh", "-c", `ulimit -f 800 && exec "$0" record -o "$1"`, os.Args[0], filepath.Join(dir, "take-001.wav"))
