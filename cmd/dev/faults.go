@@ -112,7 +112,7 @@ func faultNeeds() []need {
 // all tries one fault after the other, shows the table and returns the figures.
 func (r *faultRun) all(ctx context.Context) (figures []figure, err error) {
 	tries := []func(context.Context) ([]attempt, []figure, error){
-		r.kill, r.killedTake, r.powerCut, r.fullDisk, r.serverDies, r.stall, r.freeze, r.overrun, r.memory, r.saving,
+		r.kill, r.killedTake, r.fullDisk, r.serverDies, r.stall, r.freeze, r.overrun, r.memory, r.tests,
 	}
 	if r.long {
 		tries = tries[:0]

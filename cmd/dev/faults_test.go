@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -170,31 +168,35 @@ func TestFaultsTableAndFigures(t *testing.T) {
 	}
 }
 
-// TestSavingTestsAreAll: what the verb runs is there, and it runs every test of the
-// session's package that says what it tried.
-func TestSavingTestsAreAll(t *testing.T) {
-	var listed, telling []string
-	for _, one := range savingTests {
-		listed = append(listed, strings.Split(one.run, "|")...)
+// What the tests of other packages tell is read from their log.
+func TestBroken(t *testing.T) {
+	got := broken(`=== RUN   TestA
+    a_test.go:1: tried: lid rattles | 7 | told in a sentence
+    a_test.go:2: power cut: never to keep what was written, 30 moments, 2 unreadable, 9.50 s kept, worst 0.250 s lost
+--- FAIL: TestA (0.10s)
+    --- FAIL: TestA/part (0.10s)
+`)
+	want := []attempt{
+		{fault: "lid rattles", times: 7, happened: "told in a sentence"},
+		{fault: "power cut", moment: "30 moments, a disk that takes never", times: 30, keptS: 9.5, lostS: 0.25, wrong: "2 takes cannot be read"},
+		{fault: "TestA", times: 1, happened: "tried", wrong: "it failed: go test -v -run '^TestA$' with LAGWRIGHT_DEEP=1"},
 	}
-	files, err := filepath.Glob(filepath.Join(houseRoot(t), "calib", "session", "*_test.go"))
-	if err != nil {
+	if !slices.Equal(got, want) {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+}
+
+// The tests are asked for all there is, and a package whose tests never ran is told.
+func TestFaultsRunsTestsDeep(t *testing.T) {
+	h, p := bare(debianRelease, "apt-get")
+	if _, err := (&faultRun{h: h}).goTestDeep(t.Context(), "./calib/take"); err != nil {
 		t.Fatal(err)
 	}
-	for _, file := range files {
-		source, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, f := range strings.Split(string(source), "\nfunc ")[1:] {
-			if name, _, _ := strings.Cut(f, "("); strings.HasPrefix(name, "Test") && strings.Contains(f, "\ttried(t, ") {
-				telling = append(telling, name)
-			}
-		}
+	if !slices.Contains(p.ran[0].env, deepEnv) {
+		t.Errorf("the tests got %q", p.ran[0].env)
 	}
-	slices.Sort(listed)
-	slices.Sort(telling)
-	if !slices.Equal(listed, telling) {
-		t.Errorf("the verb runs %q; those that say what they tried are %q", listed, telling)
+	p.fails["go test"] = exitStatus(1)
+	if _, err := (&faultRun{h: h}).goTestDeep(t.Context(), "./calib/take"); err == nil {
+		t.Error("no error where nothing ran")
 	}
 }
