@@ -24,6 +24,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"syscall"
 )
 
@@ -86,12 +87,19 @@ func dispatch(ctx context.Context, h *host, args []string) error {
 	if len(args) == 0 {
 		return usageError("say what to do\n" + verbList())
 	}
-	for _, v := range verbs {
-		if v.name == args[0] {
-			return v.run(ctx, h, args[1:])
-		}
+	if v, ok := verbCalled(args[0]); ok {
+		return v.run(ctx, h, args[1:])
 	}
 	return usageError(fmt.Sprintf("there is no verb %q\n%s", args[0], verbList()))
+}
+
+// verbCalled is the verb of that name, if there is one.
+func verbCalled(name string) (verb, bool) {
+	i := slices.IndexFunc(verbs, func(v verb) bool { return v.name == name })
+	if i < 0 {
+		return verb{}, false
+	}
+	return verbs[i], true
 }
 
 // verbList is the help text.
