@@ -5,7 +5,6 @@
 //	go run ./cmd/dev accuracy    says how well takes with known lags are measured
 //	go run ./cmd/dev study       counts takes to a verified set list
 //	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
-//	go run ./cmd/dev documents   makes figures and numbers of the pages beside the code
 //	go run ./cmd/dev bench       says how fast, and with how much memory
 //	go run ./cmd/dev faults      says what is left of a take or session when something breaks
 //	go run ./cmd/dev fuzz        throws random input at all that reads files
@@ -41,7 +40,6 @@ var verbs = []verb{
 	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
 	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
 	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
-	{"documents", "write figures and worked numbers of the pages beside the code anew", documents},
 	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
 	{"faults", "break recordings and saves in all the ways there are, and see what is left", tryFaults},
 	{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
