@@ -54,7 +54,9 @@ func testDeep(ctx context.Context, h *host) error {
 	if err != nil {
 		return err
 	}
-	broken := func(pkg string) bool { return slices.Contains(deepPackages, "./"+short(pkg)) || within(short(pkg), "internal") }
+	broken := func(pkg string) bool {
+		return slices.Contains(deepPackages, "./"+short(pkg)) || within(short(pkg), "internal")
+	}
 	pkgs = slices.DeleteFunc(pkgs, func(pkg string) bool { return broken(pkg) || slices.Contains(needC, short(pkg)) })
 	return h.goTest(ctx, append(env, limit, "CGO_ENABLED=0", deepEnv), nil, pkgs, noSkips, "--", "-count=1", "-vet=off", "-timeout=0")
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -192,6 +193,35 @@ func TestTestQuick(t *testing.T) {
 	}
 	if last := p.ran[len(p.ran)-1]; last.env[len(last.env)-1] != "CGO_ENABLED=0" {
 		t.Errorf("the tests got %q", last.env)
+	}
+}
+
+// deep says how long it takes, goes on after a failure, and tries all there is.
+func TestDeep(t *testing.T) {
+	all := verbs
+	defer func() { verbs = all }()
+	var ran []string
+	verbs = nil
+	for _, e := range exhaustive {
+		verbs = append(verbs, verb{e.name, "tries", func(context.Context, *host, []string) error {
+			ran = append(ran, e.name)
+			return missed([]figure{atMost("a", 2, "s", 1)})
+		}})
+	}
+	h, p := bare(debianRelease, "apt-get")
+	furnish(h, p)
+	p.answers["go list ./..."] = "lagwright/calib\nlagwright/calib/take\nlagwright/internal/x\nlagwright/cmd/lagwright\n"
+	if err := deep(t.Context(), h, nil); report(h.stderr, err) != 1 || len(ran) != len(exhaustive) || !strings.Contains(p.said(), "minutes") {
+		t.Errorf("%v, ran %q, said\n%s", err, ran, p.said())
+	}
+	last := p.ran[len(p.ran)-1]
+	if !strings.HasSuffix(last.line, " -timeout=0 lagwright/calib") || !slices.Contains(last.env, deepEnv) {
+		t.Errorf("tested by %q with %q", last.line, last.env)
+	}
+	for _, e := range exhaustive {
+		if !slices.ContainsFunc(all, func(v verb) bool { return v.name == e.name }) {
+			t.Errorf("there is no verb %s", e.name)
+		}
 	}
 }
 
