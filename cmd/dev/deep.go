@@ -13,7 +13,7 @@ var exhaustive = []struct {
 	name    string
 	minutes float64
 }{
-	{"accuracy", 6}, {"study", 5}, {"bench", 5}, {"faults", 15}, {"fuzz", 8}, {"soak", 15},
+	{"accuracy", 2}, {"study", 1}, {"bench", 5}, {"faults", 15}, {"fuzz", 8}, {"soak", 8},
 }
 
 // deepMinutes is how long all other tests take with all there is to try.
