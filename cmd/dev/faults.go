@@ -48,7 +48,7 @@ func tryFaults(ctx context.Context, h *host, args []string) error {
 	if h.goos != "linux" {
 		return usageError("faults tries recording with a PulseAudio server of its own, which there is on Linux only")
 	}
-	if err := setUp(ctx, h, faultNeeds()); err != nil {
+	if err := setUp(ctx, h, slices.Concat(buildNeeds, needsOf("pulseaudio", "pulseaudio-utils"))); err != nil {
 		return err
 	}
 	dir, err := os.MkdirTemp("", "lagwright-faults")
@@ -92,12 +92,6 @@ func parseFaults(args []string) (env, pkgs []string, err error) {
 		return append(env, fmt.Sprintf("LAGWRIGHT_LONG=%g", *minutes)), []string{recordingTests}, nil
 	}
 	return env, deepPackages, nil
-}
-
-// faultNeeds is what the verb takes besides Go.
-func faultNeeds() []need {
-	sound := slices.DeleteFunc(slices.Clone(testNeeds), func(n need) bool { return n.apt != "pulseaudio" && n.apt != "pulseaudio-utils" })
-	return slices.Concat(buildNeeds, sound)
 }
 
 // goTestDeep returns what the tests of a package say, and shows as it goes what they

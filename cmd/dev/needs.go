@@ -1,6 +1,9 @@
 package main
 
-import "io/fs"
+import (
+	"io/fs"
+	"slices"
+)
 
 // need is one thing that must be on the machine, and how to get it.
 type need struct {
@@ -86,4 +89,9 @@ var testNeeds = []need{
 	{"zsh", program("zsh"), "zsh, whose completions are tried", false},
 	{"fish", program("fish"), "fish, the same", false},
 	{"poppler-utils", program("pdftotext"), "pdftotext, which reads the setting card back", false},
+}
+
+// needsOf are those of testNeeds that have a package of these names.
+func needsOf(apt ...string) []need {
+	return slices.DeleteFunc(slices.Clone(testNeeds), func(n need) bool { return !slices.Contains(apt, n.apt) })
 }
