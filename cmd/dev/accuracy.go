@@ -20,7 +20,6 @@ type accuracyFlags struct {
 	first   uint64 // seed of the first take of each trap
 	trap    string // empty = all
 	verbose bool
-	into    string // folder for pictures of hard takes; empty = measure
 }
 
 // accuracy measures seeded takes of the simulated machine, trap by trap, and
@@ -29,9 +28,6 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	f, err := parseAccuracy(args)
 	if err != nil {
 		return err
-	}
-	if f.into != "" {
-		return writePictures(ctx, h, f.into)
 	}
 	traps, err := chosenTraps(f.trap)
 	if err != nil {
@@ -68,10 +64,9 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	set.Uint64Var(&f.first, "seed", 1, "")
 	set.StringVar(&f.trap, "trap", "", "")
 	set.BoolVar(&f.verbose, "v", false, "")
-	set.StringVar(&f.into, "pictures", "", "")
 	err = set.Parse(args)
 	if err != nil || set.NArg() > 0 || f.takes < 1 {
-		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-pictures DIR]: -v lists the takes that went badly, -pictures only draws three hard ones into DIR")
+		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v]: -v lists the takes that went badly")
 	}
 	return f, nil
 }

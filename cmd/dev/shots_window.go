@@ -114,10 +114,11 @@ func (p *photographer) write(text string) func() error {
 	}
 }
 
-// picture takes one.
-func (p *photographer) picture() ([]byte, error) {
+// picture takes one in a form that ImageMagick knows: png:- or, to be compared, rgba:-,
+// which is four bytes a pixel.
+func (p *photographer) picture(form string) ([]byte, error) {
 	var out, complaints bytes.Buffer
-	err := p.h.runner.run(p.ctx, command{args: []string{"import", "-window", p.window, "png:-"}, env: p.env, stdout: &out, stderr: &complaints})
+	err := p.h.runner.run(p.ctx, command{args: []string{"import", "-window", p.window, "-depth", "8", form}, env: p.env, stdout: &out, stderr: &complaints})
 	if err != nil || out.Len() == 0 {
 		return nil, fmt.Errorf("the window could not be pictured: %v %s", err, complaints.String())
 	}
@@ -129,37 +130,33 @@ func (p *photographer) shot(name string) func() error {
 	return func() error {
 		var last []byte
 		for range 20 {
-			now, err := p.picture()
+			now, err := p.picture("rgba:-")
 			if err != nil {
 				return err
 			}
-			if samePicture(last, now) {
-				return p.keep(name, now)
+			if bytes.Equal(last, now) {
+				break
 			}
 			last = now
 			if err := p.wait(0.5)(); err != nil {
 				return err
 			}
 		}
-		return p.keep(name, last)
+		return p.shotNow(name)()
 	}
 }
 
-// shotNow keeps a picture of a window that does not come to rest.
+// shotNow keeps a picture of a window that need not come to rest.
 func (p *photographer) shotNow(name string) func() error {
 	return func() error {
-		now, err := p.picture()
+		picture, err := p.picture("png:-")
 		if err != nil {
 			return err
 		}
-		return p.keep(name, now)
+		path := filepath.Join(p.into, name+"-"+p.theme+".png")
+		p.h.say("  %s", path)
+		return os.WriteFile(path, picture, 0o644)
 	}
-}
-
-func (p *photographer) keep(name string, picture []byte) error {
-	path := filepath.Join(p.into, name+"-"+p.theme+".png")
-	p.h.say("  %s", path)
-	return os.WriteFile(path, picture, 0o644)
 }
 
 // session returns the one that was begun.

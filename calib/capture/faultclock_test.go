@@ -1,7 +1,7 @@
-package main
+package capture_test
 
 import (
-	bytesof "encoding/binary" // binary is taken in this package
+	"encoding/binary"
 	"errors"
 	"io"
 	"math"
@@ -20,7 +20,7 @@ import (
 const (
 	clockRate     = 48000
 	clockChannels = 2
-	clockBytes    = clockChannels * floatBytes
+	clockBytes    = clockChannels * 4
 	clockBits     = 15 // of a frame's number on channel 1; the rest is on channel 2
 	clockStep     = 1.0 / (1 << 23)
 )
@@ -43,7 +43,7 @@ type clockSound struct {
 
 // Read fills p.
 func (c *clockSound) Read(p []byte) (int, error) {
-	le := bytesof.LittleEndian
+	le := binary.LittleEndian
 	for len(c.rest) < len(p) {
 		c.frames++
 		one, two := clockAt(c.frames)
@@ -90,9 +90,9 @@ func (w *witness) Write(p []byte) (int, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.rest = append(w.rest, p...)
-	b, le := w.rest, bytesof.LittleEndian
+	b, le := w.rest, binary.LittleEndian
 	for ; len(b) >= clockBytes; b = b[clockBytes:] {
-		frame := clockFrame(math.Float32frombits(le.Uint32(b)), math.Float32frombits(le.Uint32(b[floatBytes:])))
+		frame := clockFrame(math.Float32frombits(le.Uint32(b)), math.Float32frombits(le.Uint32(b[4:])))
 		if frame == 0 {
 			continue
 		}
@@ -154,7 +154,7 @@ func trackOf(path string) (t track, err error) {
 		return t, err
 	}
 	defer f.Close()
-	one, two := make([]float32, decodeBlock), make([]float32, decodeBlock)
+	one, two := make([]float32, 1<<14), make([]float32, 1<<14)
 	for t.frames < f.Frames() {
 		n, err := f.ReadAt(one, 1, t.frames)
 		if err == nil || errors.Is(err, io.EOF) {

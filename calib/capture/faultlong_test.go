@@ -1,4 +1,4 @@
-package main
+package capture_test
 
 import (
 	"bufio"
@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"strconv"
 	"strings"
 	"time"
@@ -36,7 +37,7 @@ func (b *blocked) Write(interleaved []float32) error {
 
 // overrun records while the disk hangs: what found no room has to be counted, to
 // the frame, and be stored in the take.
-func (r *faultRun) overrun(ctx context.Context) ([]attempt, []figure, error) {
+func (r *faults) overrun(ctx context.Context) ([]attempt, []string, error) {
 	dir, err := r.room()
 	if err != nil {
 		return nil, nil, err
@@ -67,7 +68,7 @@ func (r *faultRun) overrun(ctx context.Context) ([]attempt, []figure, error) {
 	case result.Lost() == 0:
 		a.wrong = "there was no overrun"
 	}
-	return []attempt{r.note(a)}, []figure{
+	return []attempt{r.note(a)}, []string{
 		plain("overrun", float64(result.Lost())/clockRate, "s"),
 		atMost("overrun_uncounted", uncounted*clockRate, "frames", 0),
 		atMost("overrun_wrong", float64(wrong([]attempt{a})), "takes", 0),
@@ -92,19 +93,21 @@ type memoryFound struct {
 const fastS = 45.0
 
 // memory records as long a take as a real one in fastS, in a process of its own.
-func (r *faultRun) memory(ctx context.Context) ([]attempt, []figure, error) {
+func (r *faults) memory(ctx context.Context) ([]attempt, []string, error) {
 	var out strings.Builder
-	args := []string{r.self, "faults", "-job", "memory", "-minutes", strconv.FormatFloat(r.minutes, 'g', -1, 64)}
-	if err := r.h.runner.run(ctx, command{args: args, stdout: &out, stderr: r.h.stderr}); err != nil {
-		return nil, nil, fmt.Errorf("the job memory of faults failed (%w)", err)
+	cmd := exec.CommandContext(ctx, os.Args[0])
+	cmd.Env = append(os.Environ(), fmt.Sprintf("%s=%g", memoryMinutes, r.minutes))
+	cmd.Stdout, cmd.Stderr = &out, os.Stderr
+	if err := cmd.Run(); err != nil {
+		return nil, nil, fmt.Errorf("recording fast failed (%w)", err)
 	}
 	var m memoryFound
 	if err := json.Unmarshal([]byte(out.String()), &m); err != nil {
-		return nil, nil, fmt.Errorf("the job memory of faults said %q: %w", out.String(), err)
+		return nil, nil, fmt.Errorf("recording fast said %q: %w", out.String(), err)
 	}
 	a := attempt{fault: "long take, fast", keptS: m.RecordedS,
 		moment: fmt.Sprintf("%g minutes in %.0f s, %.2f s too fast for this computer and told: %.1f MiB after the first, %.1f at the end", r.minutes, fastS, m.LostS, m.FirstMiB, m.LastMiB)}
-	return []attempt{r.note(a)}, []figure{
+	return []attempt{r.note(a)}, []string{
 		plain("fast_memory", m.LastMiB, "MiB"),
 		atMost("fast_memory_growth", m.LastMiB-m.FirstMiB, "MiB", flatMiB),
 	}, nil
@@ -161,7 +164,7 @@ func residentMiB(pid int) float64 {
 }
 
 // longTake records in real time, and looks at every frame of it afterwards.
-func (r *faultRun) longTake(ctx context.Context) ([]attempt, []figure, error) {
+func (r *faults) longTake(ctx context.Context) ([]attempt, []string, error) {
 	dir, err := r.room()
 	if err != nil {
 		return nil, nil, err
@@ -175,7 +178,7 @@ func (r *faultRun) longTake(ctx context.Context) ([]attempt, []figure, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	r.h.say("recording for %g minutes", r.minutes)
+	r.t.Logf("recording for %g minutes", r.minutes)
 	first, last := 0.0, 0.0
 	for minute := 1.0; minute <= r.minutes && ctx.Err() == nil; minute++ {
 		select {
@@ -186,7 +189,7 @@ func (r *faultRun) longTake(ctx context.Context) ([]attempt, []figure, error) {
 		if minute == 1 {
 			first = last
 		}
-		r.h.say("  %g minutes: %.1f MiB", minute, last)
+		r.t.Logf("%g minutes: %.1f MiB", minute, last)
 	}
 	moment := st.witness.now()
 	if err := rec.signal("INT"); err != nil {

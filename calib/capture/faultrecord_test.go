@@ -1,4 +1,4 @@
-package main
+package capture_test
 
 import (
 	"bytes"
@@ -27,7 +27,7 @@ type soundStage struct {
 var stageFormat = testpulse.Format{RateHz: clockRate, Channels: clockChannels}
 
 // stage starts one.
-func (r *faultRun) stage(ctx context.Context) (*soundStage, error) {
+func (r *faults) stage(ctx context.Context) (*soundStage, error) {
 	dir, err := os.MkdirTemp("", "lagwright-sound") // a short name, since that of a socket may not be long
 	if err != nil {
 		return nil, err
@@ -54,14 +54,17 @@ func (st *soundStage) close() {
 	os.RemoveAll(st.dir)
 }
 
-// await waits until something is so, at most 30 s.
+// patience is when a program counts as hung.
+const patience = 3 * time.Minute
+
+// await waits until something is so.
 func await(ctx context.Context, what string, so func() bool) error {
-	for deadline := time.Now().Add(30 * time.Second); !so(); time.Sleep(5 * time.Millisecond) {
+	for deadline := time.Now().Add(patience); !so(); time.Sleep(5 * time.Millisecond) {
 		switch {
 		case ctx.Err() != nil:
 			return ctx.Err()
 		case time.Now().After(deadline):
-			return fmt.Errorf("%s: not within 30 s", what)
+			return fmt.Errorf("%s: not within %v", what, patience)
 		}
 	}
 	return nil
@@ -76,7 +79,7 @@ type recording struct {
 
 // record starts the program in a folder and waits until sound is on the disk.
 // wrapped, if any, is a command that runs it.
-func (r *faultRun) record(ctx context.Context, st *testpulse.Server, dir string, wrapped ...string) (*recording, error) {
+func (r *faults) record(ctx context.Context, st *testpulse.Server, dir string, wrapped ...string) (*recording, error) {
 	args := append(wrapped, r.bin, "record", "-device", "bench", "-o", takeIn(dir))
 	rec := &recording{dir: dir, cmd: exec.CommandContext(ctx, args[0], args[1:]...)}
 	rec.cmd.Env = append(os.Environ(), st.Env()...)
@@ -107,7 +110,7 @@ func (rec *recording) size() int64 {
 // ends waits for the program's own end and says what is wrong with it: it has to
 // exit with a status and one sentence that says something.
 func (rec *recording) ends(status int, says string) (wrong string) {
-	late := time.AfterFunc(30*time.Second, func() { rec.cmd.Process.Kill() })
+	late := time.AfterFunc(patience, func() { rec.cmd.Process.Kill() })
 	defer late.Stop()
 	rec.cmd.Wait()
 	said, code := rec.errs.String(), rec.cmd.ProcessState.ExitCode()

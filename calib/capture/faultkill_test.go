@@ -1,10 +1,11 @@
-package main
+package capture_test
 
 import (
 	"context"
 	"encoding/json"
 	"fmt"
 	"math"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -25,21 +26,22 @@ const (
 )
 
 // kill ends the program at once (SIGKILL) at random moments.
-func (r *faultRun) kill(ctx context.Context) ([]attempt, []figure, error) {
+func (r *faults) kill(ctx context.Context) ([]attempt, []string, error) {
 	st, err := r.stage(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer st.close()
-	attempts, failed := make([]attempt, kills), make([]error, kills)
-	for from := 0; from < kills; from += atOnce {
+	n := some(kills)
+	attempts, failed := make([]attempt, n), make([]error, n)
+	for from := 0; from < n; from += atOnce {
 		var group sync.WaitGroup
-		for i := from; i < min(from+atOnce, kills); i++ {
+		for i := from; i < min(from+atOnce, n); i++ {
 			after := time.Duration(r.random.Int64N(int64(latest)))
 			group.Go(func() { attempts[i], failed[i] = r.killOnce(ctx, st, after) })
 		}
 		group.Wait()
-		for i := from; i < min(from+atOnce, kills); i++ {
+		for i := from; i < min(from+atOnce, n); i++ {
 			if failed[i] != nil {
 				return nil, nil, failed[i]
 			}
@@ -49,7 +51,7 @@ func (r *faultRun) kill(ctx context.Context) ([]attempt, []figure, error) {
 	return attempts, judged("killed", attempts), nil
 }
 
-func (r *faultRun) killOnce(ctx context.Context, st *soundStage, after time.Duration) (a attempt, err error) {
+func (r *faults) killOnce(ctx context.Context, st *soundStage, after time.Duration) (a attempt, err error) {
 	dir, err := r.room()
 	if err != nil {
 		return a, err
@@ -96,7 +98,7 @@ func rescued(a attempt, dir string, w *witness, upTo int64) attempt {
 
 // killedTake kills the program while a take is played into it, and measures what is
 // left as the builder would: it says what the file that was played says.
-func (r *faultRun) killedTake(ctx context.Context) ([]attempt, []figure, error) {
+func (r *faults) killedTake(ctx context.Context) ([]attempt, []string, error) {
 	dir, err := r.room()
 	if err != nil {
 		return nil, nil, err
@@ -138,18 +140,18 @@ func (r *faultRun) killedTake(ctx context.Context) ([]attempt, []figure, error) 
 	} else {
 		a.keptS, off = durationS, math.Abs(lag-want)
 	}
-	return []attempt{r.note(a)}, []figure{atMost("killed_lag_off", off, "ms", lagOffMS)}, nil
+	return []attempt{r.note(a)}, []string{atMost("killed_lag_off", off, "ms", lagOffMS)}, nil
 }
 
 // measure has the program measure a take.
-func (r *faultRun) measure(ctx context.Context, path string) (lagMS, durationS float64, err error) {
+func (r *faults) measure(ctx context.Context, path string) (lagMS, durationS float64, err error) {
 	var takes []struct {
 		LagMS     float64 `json:"lag_ms"`
 		DurationS float64 `json:"duration_s"`
 		Error     string  `json:"error"`
 	}
 	var out strings.Builder
-	if err := r.h.runner.run(ctx, command{args: []string{r.bin, "measure", "-json", path}, stdout: &out}); err != nil {
+	if err := runInto(ctx, &out, r.bin, "measure", "-json", path); err != nil {
 		return 0, 0, fmt.Errorf("measuring ends with %w: %s", err, out.String())
 	}
 	if err := json.Unmarshal([]byte(out.String()), &takes); err != nil || len(takes) != 1 || takes[0].Error != "" {
@@ -159,8 +161,8 @@ func (r *faultRun) measure(ctx context.Context, path string) (lagMS, durationS f
 }
 
 // serverDies kills the sound server while it is recorded from.
-func (r *faultRun) serverDies(ctx context.Context) (attempts []attempt, _ []figure, err error) {
-	for range endings {
+func (r *faults) serverDies(ctx context.Context) (attempts []attempt, _ []string, err error) {
+	for range some(endings) {
 		a, err := r.serverEnds(ctx, "sound server killed", "stopped by itself", func(s *testpulse.Server) error { s.Kill(); return nil })
 		if err != nil {
 			return nil, nil, err
@@ -171,7 +173,7 @@ func (r *faultRun) serverDies(ctx context.Context) (attempts []attempt, _ []figu
 }
 
 // stall stops the sound server, so that its device sends nothing and says nothing.
-func (r *faultRun) stall(ctx context.Context) (attempts []attempt, _ []figure, err error) {
+func (r *faults) stall(ctx context.Context) (attempts []attempt, _ []string, err error) {
 	for range stalls {
 		a, err := r.serverEnds(ctx, "device stalls", "has sent nothing for", (*testpulse.Server).Freeze)
 		if err != nil {
@@ -182,7 +184,7 @@ func (r *faultRun) stall(ctx context.Context) (attempts []attempt, _ []figure, e
 	return attempts, judged("stalled", attempts), nil
 }
 
-func (r *faultRun) serverEnds(ctx context.Context, fault, says string, end func(*testpulse.Server) error) (a attempt, err error) {
+func (r *faults) serverEnds(ctx context.Context, fault, says string, end func(*testpulse.Server) error) (a attempt, err error) {
 	dir, err := r.room()
 	if err != nil {
 		return a, err
@@ -210,7 +212,7 @@ func (r *faultRun) serverEnds(ctx context.Context, fault, says string, end func(
 
 // freeze stops the program itself for a while, as a computer does that is short of
 // memory: what it missed has to be counted.
-func (r *faultRun) freeze(ctx context.Context) ([]attempt, []figure, error) {
+func (r *faults) freeze(ctx context.Context) ([]attempt, []string, error) {
 	dir, err := r.room()
 	if err != nil {
 		return nil, nil, err
@@ -264,4 +266,47 @@ func counted(a attempt, path string, w *witness, upTo int64) (_ attempt, uncount
 		a.wrong = fmt.Sprintf("%d frames astray", t.astray)
 	}
 	return a, math.Abs(float64(missing-told)) / clockRate
+}
+
+// fullDisks is how much room there is, in KiB.
+var fullDisks = []int{600, 1100, 1501}
+
+// fullDisk records onto a disk that fills up: a small one in memory where this user
+// may mount one, else a limit on the size of a file.
+func (r *faults) fullDisk(ctx context.Context) (attempts []attempt, _ []string, err error) {
+	st, err := r.stage(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer st.close()
+	for _, kib := range fullDisks[:some(len(fullDisks))] {
+		a, err := r.fullDiskOnce(ctx, st, kib)
+		if err != nil {
+			return nil, nil, err
+		}
+		attempts = append(attempts, r.note(a))
+	}
+	return attempts, judged("full_disk", attempts), nil
+}
+
+func (r *faults) fullDiskOnce(ctx context.Context, st *soundStage, kib int) (a attempt, err error) {
+	dir, err := r.room()
+	if err != nil {
+		return a, err
+	}
+	a = attempt{fault: "disk full", moment: fmt.Sprintf("%d KiB on a disk in memory", kib)}
+	var wrapped []string
+	mount := exec.CommandContext(ctx, "mount", "-t", "tmpfs", "-o", fmt.Sprintf("size=%dk", kib), "tmpfs", dir)
+	if mount.Run() == nil {
+		defer exec.Command("umount", dir).Run()
+	} else {
+		a.moment = fmt.Sprintf("a limit of %d KiB on a file", kib)
+		wrapped = []string{"sh", "-c", fmt.Sprintf(`ulimit -f %d && exec "$0" "$@"`, 2*kib)} // blocks of 512 bytes (POSIX)
+	}
+	rec, err := r.record(ctx, st.Server, dir, wrapped...)
+	if err != nil {
+		return a, err
+	}
+	a.wrong = rec.ends(1, "make room")
+	return rec.finished(a, &st.witness, st.witness.now()), nil
 }
