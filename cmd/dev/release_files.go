@@ -98,3 +98,5 @@ func zipped(data []byte) []byte {
 	_ = w.Close()
 	return out.Bytes()
 }
+
+func goRoot(ctx context.Context, h *host) (string, error) { return h.output(ctx, "go", "env", "GOROOT") }
