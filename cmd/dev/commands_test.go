@@ -233,9 +233,6 @@ func TestVerbsOfThePages(t *testing.T) {
 		"accuracy": func(a []string) error { _, err := parseAccuracy(a); return err },
 		"bench":    func(a []string) error { _, err := parseBench(a); return err },
 		"faults":   func(a []string) error { _, err := parseFaults(a); return err },
-		"shots":    func(a []string) error { _, err := parseShots(a); return err },
-		"release":  func(a []string) error { _, err := parseRelease(a); return err },
-		"soak":     func(a []string) error { _, err := parseSoak(a); return err },
 		"fuzz":     func(a []string) error { _, err := parseFuzz(a); return err },
 		"study":    func(a []string) error { _, err := parseStudy(a); return err },
 	}

@@ -1,16 +1,12 @@
 package main
 
 import (
-	"archive/tar"
-	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
-	"path/filepath"
 	"regexp"
-	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,9 +22,9 @@ type releaseOf struct {
 
 func (r releaseOf) day() string { return r.at.Format(time.DateOnly) }
 
-// folder is what the tarball unpacks to.
-func (r releaseOf) folder() string {
-	return fmt.Sprintf("lagwright-%s-linux-%s", r.version, runtime.GOARCH)
+// env is what building and packing take, besides the machine's own.
+func (r releaseOf) env() []string {
+	return []string{"GOFLAGS=", "GOWORK=off", "GOOS=", "GOARCH=", fmt.Sprintf("SOURCE_DATE_EPOCH=%d", r.at.Unix())}
 }
 
 var versionLine = regexp.MustCompile(`(?m)^Version\s*=\s*"([0-9]+(?:\.[0-9]+)*)"`)
@@ -97,42 +93,19 @@ func numbersOf(version string) (numbers []int) {
 // export writes what the commit holds into a new folder. By now it may no longer
 // be the last one.
 func (r releaseOf) export(ctx context.Context, h *host, dir string) error {
-	var tarball bytes.Buffer
-	if err := h.runner.run(ctx, command{args: []string{"git", "archive", "--format=tar", r.commit}, stdout: &tarball, stderr: h.stderr}); err != nil {
-		return fmt.Errorf("git archive failed (%w); the lines above say why", err)
+	tarball := dir + ".tar"
+	defer os.Remove(tarball)
+	err := cmp.Or(os.MkdirAll(dir, 0o755), h.show(ctx, nil, "git", "archive", "--format=tar", "-o", tarball, r.commit))
+	if err = cmp.Or(err, h.show(ctx, nil, "tar", "-xf", tarball, "-C", dir)); err != nil {
+		return fmt.Errorf("the commit could not be written out (%w); the lines above say why", err)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return err
-	}
-	for files := tar.NewReader(&tarball); ; {
-		head, err := files.Next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if head.Typeflag != tar.TypeReg || !filepath.IsLocal(head.Name) {
-			continue
-		}
-		path := filepath.Join(dir, filepath.FromSlash(head.Name))
-		data, err := io.ReadAll(files)
-		if err != nil {
-			return err
-		}
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			return err
-		}
-		if err := os.WriteFile(path, data, 0o644); err != nil {
-			return err
-		}
-	}
+	return nil
 }
 
 // build compiles an exported commit. The tags are what Fyne's own packer would
 // set: FyneApp.toml is not beside a program that is installed.
 func (r releaseOf) build(ctx context.Context, h *host, dir, bin, cache string) error {
-	env := append(h.childEnv(), "GOFLAGS=", "GOWORK=off", fmt.Sprintf("SOURCE_DATE_EPOCH=%d", r.at.Unix()))
+	env := append(h.childEnv(), r.env()...)
 	if cache != "" {
 		env = append(env, "GOCACHE="+cache)
 	}

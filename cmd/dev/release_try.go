@@ -1,12 +1,17 @@
 package main
 
+// The package on a clean Debian. piuparts installs and removes one likewise, but does
+// not use the program, with a window, in between.
+
 import (
 	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
+	"path"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -44,7 +49,7 @@ func (t cleanDebian) inside(args ...string) (string, error) {
 
 // tryPackage installs the package on a clean Debian with nothing but what it
 // declares, uses it, and removes it again. A picture of the window stays in into.
-func tryPackage(ctx context.Context, h *host, into string, deb entry) error {
+func tryPackage(ctx context.Context, h *host, into string, packed map[string][]byte) error {
 	root, err := os.MkdirTemp("", "lagwright-debian")
 	if err != nil {
 		return err
@@ -52,16 +57,12 @@ func tryPackage(ctx context.Context, h *host, into string, deb entry) error {
 	defer os.RemoveAll(root)
 	t := cleanDebian{ctx, h, root}
 	h.say("laying out a clean Debian %s: about 2 minutes", trySuite)
+	var out bytes.Buffer
 	err = patiently(h, "laying it out", func() error {
-		var out bytes.Buffer
-		err := h.runner.run(ctx, command{args: []string{"debootstrap", "--variant=minbase", trySuite, root, tryMirror}, stdout: &out, stderr: &out})
-		if err != nil {
-			return fmt.Errorf("debootstrap failed (%w):\n%s", err, out.String())
-		}
-		return nil
+		return h.runner.run(ctx, command{args: []string{"debootstrap", "--variant=minbase", trySuite, root, tryMirror}, stdout: &out, stderr: &out})
 	})
 	if err != nil {
-		return err
+		return fmt.Errorf("debootstrap failed (%w):\n%s", err, out.String())
 	}
 	if _, err := t.inside("apt-get", "update", "-q"); err != nil {
 		return err
@@ -70,7 +71,7 @@ func tryPackage(ctx context.Context, h *host, into string, deb entry) error {
 	if err != nil {
 		return err
 	}
-	if err := t.install(deb); err != nil {
+	if err := t.install(packed); err != nil {
 		return err
 	}
 	if err := errors.Join(t.verbs(), t.window(into)); err != nil {
@@ -80,11 +81,15 @@ func tryPackage(ctx context.Context, h *host, into string, deb entry) error {
 }
 
 // install installs the package with what it declares to depend on.
-func (t cleanDebian) install(deb entry) error {
-	if err := os.WriteFile(filepath.Join(t.root, "root", "lagwright.deb"), deb.data, 0o644); err != nil {
-		return err
+func (t cleanDebian) install(packed map[string][]byte) error {
+	for name, data := range packed {
+		if path.Ext(name) == ".deb" {
+			t.h.say("installing %s with what it depends on, and nothing it only recommends", name)
+			if err := os.WriteFile(filepath.Join(t.root, "root", "lagwright.deb"), data, 0o644); err != nil {
+				return err
+			}
+		}
 	}
-	t.h.say("installing %s with what it depends on, and nothing it only recommends", deb.path)
 	return patiently(t.h, "installing", func() error {
 		_, err := t.inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "/root/lagwright.deb")
 		return err
@@ -128,21 +133,18 @@ func (t cleanDebian) window(into string) error {
 	defer stop()
 	p := &photographer{ctx: t.ctx, h: t.h, into: into, theme: "installed", home: "/root",
 		env: []string{"DISPLAY=" + display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "WAYLAND_DISPLAY="}}
-	if err := p.start("chroot", t.root, "lagwright", "-practice"); err != nil {
-		return fmt.Errorf("the window of the installed program: %w", err)
-	}
+	p.start("chroot", t.root, "lagwright", "-practice")
 	defer p.close()
-	if err := p.keys("ctrl+p")(); err != nil {
-		return err
-	}
-	err = p.until("a take is played in the installed window", func() bool {
+	p.keys("ctrl+p")
+	p.until("a take is played in the installed window", func() bool {
 		found, _ := filepath.Glob(filepath.Join(t.root, "root", "sessions", "*", "take-001.wav"))
 		return len(found) == 1
 	})
-	if err != nil {
-		return err
+	p.shot("window")
+	if p.err != nil {
+		return fmt.Errorf("the window of the installed program: %w", p.err)
 	}
-	return p.shot("window")()
+	return nil
 }
 
 // managed is what the package manager itself keeps and changes, whatever is
@@ -150,35 +152,28 @@ func (t cleanDebian) window(into string) error {
 var managed = regexp.MustCompile(`^/(var/lib/(dpkg|apt)|var/cache|var/log|etc/ld\.so\.cache|root|tmp|run|dev|proc|sys)(/|$)`)
 
 // remove removes the program and what came with it, and looks for anything left.
-func (t cleanDebian) remove(before []string) error {
+func (t cleanDebian) remove(before map[string]bool) error {
 	if _, err := t.inside("apt-get", "purge", "-y", "-q", "--auto-remove", "lagwright"); err != nil {
 		return err
 	}
 	after, err := t.paths()
-	if err != nil {
-		return err
+	maps.DeleteFunc(after, func(path string, _ bool) bool { return before[path] })
+	if err == nil && len(after) > 0 {
+		err = fmt.Errorf("after the package is removed there is left:\n  %s", strings.Join(slices.Sorted(maps.Keys(after)), "\n  "))
 	}
-	var left []string
-	for _, path := range after {
-		if _, there := slices.BinarySearch(before, path); !there && !managed.MatchString(path) {
-			left = append(left, path)
-		}
+	if err == nil {
+		t.h.say("removed; nothing is left but what the package manager keeps")
 	}
-	if len(left) > 0 {
-		return fmt.Errorf("after the package is removed there is left:\n  %s", strings.Join(left, "\n  "))
-	}
-	t.h.say("removed; nothing is left but what the builder made")
-	return nil
+	return err
 }
 
-// paths are all files and folders, in order.
-func (t cleanDebian) paths() (paths []string, err error) {
-	err = filepath.WalkDir(t.root, func(path string, d fs.DirEntry, err error) error {
-		if err == nil {
-			paths = append(paths, strings.TrimPrefix(path, t.root))
+// paths are all files and folders but what is managed.
+func (t cleanDebian) paths() (map[string]bool, error) {
+	paths := map[string]bool{}
+	return paths, filepath.WalkDir(t.root, func(path string, _ fs.DirEntry, err error) error {
+		if path = strings.TrimPrefix(path, t.root); !managed.MatchString(path) {
+			paths[path] = true
 		}
 		return err
 	})
-	slices.Sort(paths)
-	return paths, err
 }

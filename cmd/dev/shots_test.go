@@ -1,24 +1,17 @@
 package main
 
 import (
-	"bytes"
-	"image"
-	"image/color"
-	"image/png"
 	"os"
 	"strings"
 	"testing"
 	"time"
 )
 
-func TestShotsFlags(t *testing.T) {
-	f, err := parseShots([]string{"-text", "200", "pictures"})
-	if err != nil || f != (shotsFlags{into: "pictures", text: 200}) {
-		t.Errorf("read %+v, %v", f, err)
-	}
+func TestShotsAsks(t *testing.T) {
+	h, p := bare(debianRelease, "apt-get")
 	for _, args := range [][]string{nil, {"one", "two"}, {"-text", "90", "pictures"}, {"-fast", "pictures"}} {
-		if _, err := parseShots(args); err == nil || !strings.Contains(err.Error(), "usage: shots") {
-			t.Errorf("%q: %v", args, err)
+		if err := shots(t.Context(), h, args); err == nil || !strings.Contains(err.Error(), "usage: shots") || len(p.ran) > 0 {
+			t.Errorf("%q: %v, ran %v", args, err, p.lines())
 		}
 	}
 }
@@ -30,39 +23,42 @@ func TestShotsNeeds(t *testing.T) {
 	}
 }
 
-// Field 14 is the user's time, 15 the system's; the name may hold anything (proc(5)).
+// Field 14 is the user's time, 15 the system's, 24 the resident pages; the name may
+// hold anything (proc(5)).
 func TestProcessFigures(t *testing.T) {
-	const stat = "4021 (lag) wright 7) S 1 4021 4021 0 -1 4194560 9000 0 12 0 150 75 0 0 20 0 9 0 100 0 0"
-	if got, err := cpuSeconds(stat); err != nil || got != 2.25 {
-		t.Errorf("processor time %v, %v, want 2.25 s", got, err)
+	const stat = "4021 (lag) wright 7) S 1 4021 4021 0 -1 4194560 9000 0 12 0 150 75 0 0 20 0 9 0 100 5000 321 0"
+	want := processStat{2.25, 321 * float64(os.Getpagesize())}
+	if got, err := readStat(stat); err != nil || got != want {
+		t.Errorf("%+v, %v, want %+v", got, err, want)
 	}
-	if _, err := cpuSeconds("4021 (short) S"); err == nil {
-		t.Error("a short line is read")
+	for _, broken := range []string{"4021 (short) S", strings.Replace(stat, " 150 ", " x ", 1)} {
+		if _, err := readStat(broken); err == nil {
+			t.Errorf("%q is read", broken)
+		}
 	}
-	if got, err := residentBytes("9000 321 40 1 0 2 0"); err != nil || got != 321*float64(os.Getpagesize()) {
-		t.Errorf("resident %v, %v", got, err)
+	own, err := os.ReadFile("/proc/self/stat")
+	if err != nil {
+		t.Skip("no /proc here")
+	}
+	if got, err := readStat(string(own)); err != nil || got.resident <= 0 {
+		t.Errorf("of this process: %+v, %v", got, err)
 	}
 }
 
-func encoded(t *testing.T, change func(*image.NRGBA)) []byte {
-	t.Helper()
-	m := image.NewNRGBA(image.Rect(0, 0, 6, 4))
-	change(m)
-	var out bytes.Buffer
-	if err := png.Encode(&out, m); err != nil {
-		t.Fatal(err)
+// After the first error nothing more is pressed or kept.
+func TestPhotographerStops(t *testing.T) {
+	h, pretended := bare(debianRelease, "apt-get")
+	p := &photographer{ctx: t.Context(), h: h, into: t.TempDir(), theme: "dark"}
+	if p.shot("first"); p.err == nil || !strings.Contains(p.err.Error(), "could not be pictured") {
+		t.Errorf("without a picture: %v", p.err)
 	}
-	return out.Bytes()
-}
-
-func TestPicturesAreCompared(t *testing.T) {
-	plain := encoded(t, func(*image.NRGBA) {})
-	dotted := encoded(t, func(m *image.NRGBA) { m.Set(5, 3, color.White) })
-	if !plainPicture(plain) || plainPicture(dotted) || !plainPicture([]byte("no picture")) {
-		t.Error("a picture of one colour is not told from another")
-	}
-	if !samePicture(dotted, dotted) || samePicture(plain, dotted) || samePicture(nil, plain) {
-		t.Error("the same picture is not told from another")
+	before := len(pretended.ran)
+	first := p.err
+	p.keys("space")
+	p.taken(1)
+	p.tighten()
+	if len(pretended.ran) != before || p.err != first {
+		t.Errorf("after an error it went on to %v: %v", pretended.lines(), p.err)
 	}
 	if got := middle([]time.Duration{9, 1, 5}); got != 5 {
 		t.Errorf("the middle of 9, 1 and 5 is %d", got)
