@@ -14,6 +14,8 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
+	"time"
 )
 
 // release packs the last commit for Linux: packages, a tarball and their sums.
@@ -29,11 +31,11 @@ func release(ctx context.Context, h *host, args []string) error {
 	if h.goos != "linux" {
 		return errors.New("release packs for Linux only, and does so on Linux; DEVELOPERS.md says how to pack for the other systems by hand")
 	}
-	if *try && !h.superuser {
-		return usageError("release -try installs into a system of its own (debootstrap, chroot), which takes root: run it as root, or leave -try out")
-	}
-	needs := slices.Clone(buildNeeds)
+	needs := buildNeeds
 	if *try {
+		if !h.superuser {
+			return usageError("release -try installs into a system of its own (debootstrap, chroot), which takes root: run it as root, or leave -try out")
+		}
 		needs = slices.Concat(needs, screenNeeds(), tryNeeds)
 	}
 	if err := setUp(ctx, h, needs); err != nil {
@@ -44,112 +46,124 @@ func release(ctx context.Context, h *host, args []string) error {
 		return err
 	}
 	defer os.RemoveAll(work)
-	r, err := thisRelease(ctx, h)
-	if err != nil {
-		return err
-	}
-	h.say("packing Lagwright %s for linux/%s from commit %.7s of %s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit, r.day())
+	r := thisRelease(ctx, h)
+	h.say("packing Lagwright %s for linux/%s from commit %.7s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit)
+	r.run(nil, "go", "mod", "verify")
 	one := filepath.Join(work, "one")
-	packed, err := r.make(ctx, h, one, "")
-	if err != nil {
-		return err
-	}
-	if err := keepAll(h, *into, packed); err != nil {
-		return err
-	}
-	if !*once {
+	packed := r.make(one, "")
+	r.keep(*into, packed)
+	if !*once && r.err == nil {
 		h.say("building it again from nothing in another folder: about 5 minutes")
-		again, err := r.make(ctx, h, filepath.Join(work, "another-folder"), filepath.Join(work, "cache"))
-		if err != nil {
-			return err
-		}
-		if err := sameAgain(h, *into, packed, again); err != nil {
-			return err
-		}
+		r.same(*into, packed, r.make(filepath.Join(work, "another-folder"), filepath.Join(work, "cache")))
 	}
 	if *try {
-		if err := tryPackage(ctx, h, *into, packed); err != nil {
-			return err
+		r.try(*into, packed)
+	}
+	if !*once {
+		r.elsewhere(one)
+	}
+	return r.err
+}
+
+// releaseOf is a commit on its way to packages. After the first error nothing more
+// is done.
+type releaseOf struct {
+	steps
+	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git202611262300.f391962, after it 0.1.0+git…
+	commit  string    // its whole hash
+	at      time.Time // of the commit, UTC
+}
+
+// steps are programs that are run one after the other, until one fails.
+type steps struct {
+	ctx context.Context
+	h   *host
+	err error
+}
+
+// run runs a program and returns what it prints. What it says of an error is in err.
+func (s *steps) run(env []string, args ...string) string {
+	var out, complaints bytes.Buffer
+	if s.err == nil {
+		c := command{args: args, env: env, stdout: &out, stderr: &complaints}
+		if err := patiently(s.h, "running "+args[0], func() error { return s.h.runner.run(s.ctx, c) }); err != nil {
+			s.err = fmt.Errorf("%s failed (%w):\n%s%s", c, err, out.String(), complaints.String())
 		}
 	}
-	if *once {
-		return nil
-	}
-	return checkElsewhere(ctx, h, one)
+	return out.String()
 }
 
 // make exports the commit into a folder, builds it there and packs it, and returns
 // the files by name. cache is where the go command keeps what it has built; "" for
 // the usual place.
-func (r releaseOf) make(ctx context.Context, h *host, dir, cache string) (map[string][]byte, error) {
-	if err := r.export(ctx, h, dir); err != nil {
-		return nil, err
-	}
-	if err := h.show(ctx, nil, "go", "mod", "verify"); err != nil {
-		return nil, fmt.Errorf("a module is not what its checksum says (%w)", err)
-	}
+func (r *releaseOf) make(dir, cache string) map[string][]byte {
 	stage, out := filepath.Join(dir, "packed"), filepath.Join(dir, "out")
-	err := r.build(ctx, h, dir, filepath.Join(stage, programIn), cache)
-	if err = cmp.Or(err, os.MkdirAll(out, 0o755)); err != nil {
-		return nil, err
-	}
-	if err := r.layOut(ctx, h, dir, stage); err != nil {
-		return nil, err
-	}
-	if err := r.pack(ctx, h, stage, out); err != nil {
-		return nil, err
-	}
+	r.export(dir)
+	r.build(dir, filepath.Join(stage, programIn), cache)
+	r.layOut(dir, stage)
+	r.pack(stage, out)
 	packed := map[string][]byte{}
-	names, err := os.ReadDir(out)
-	for _, name := range names {
-		data, failed := os.ReadFile(filepath.Join(out, name.Name()))
-		packed[name.Name()], err = data, cmp.Or(err, failed)
+	if r.err == nil {
+		var names []os.DirEntry
+		names, r.err = os.ReadDir(out)
+		for _, name := range names {
+			packed[name.Name()] = r.read(filepath.Join(out, name.Name()))
+		}
 	}
-	return packed, err
+	return packed
 }
 
-// sameAgain compares two builds.
-func sameAgain(h *host, into string, packed, again map[string][]byte) error {
+func (r *releaseOf) read(path string) []byte {
+	data, err := os.ReadFile(path)
+	r.err = cmp.Or(r.err, err)
+	return data
+}
+
+// write writes a file, and the folders it lies in.
+func (r *releaseOf) write(path string, data []byte) {
+	if r.err == nil {
+		r.err = cmp.Or(os.MkdirAll(filepath.Dir(path), 0o755), os.WriteFile(path, data, 0o644))
+	}
+}
+
+// keep writes the files of a release and their sums into a folder.
+func (r *releaseOf) keep(into string, packed map[string][]byte) {
+	sums := ""
 	for _, name := range slices.Sorted(maps.Keys(packed)) {
-		h.say("%s\n  %s\n  %s", name, sum(packed[name]), sum(again[name]))
+		sums += fmt.Sprintf("%x  %s\n", sha256.Sum256(packed[name]), name)
+		r.h.say("%s, %.1f MB", filepath.Join(into, name), float64(len(packed[name]))/1e6)
+		r.write(filepath.Join(into, name), packed[name])
+	}
+	r.write(filepath.Join(into, "SHA256SUMS"), []byte(sums))
+}
+
+// same compares two builds.
+func (r *releaseOf) same(into string, packed, again map[string][]byte) {
+	if r.err != nil {
+		return
+	}
+	for name := range packed {
+		r.h.say("%s\n  %x\n  %x", name, sha256.Sum256(packed[name]), sha256.Sum256(again[name]))
 	}
 	if !maps.EqualFunc(packed, again, bytes.Equal) {
 		beside := filepath.Join(into, "again")
-		return cmp.Or(keepAll(h, beside, again), fmt.Errorf("the second build is not the same: something of this machine or moment got into one; it lies in %s to be compared, and neither is to be released", beside))
+		r.keep(beside, again)
+		r.err = cmp.Or(r.err, fmt.Errorf("the second build is not the same: something of this machine or moment got into one; it lies in %s to be compared, and neither is to be released", beside))
+		return
 	}
-	h.say("both builds are the same to the byte")
-	return nil
+	r.h.say("both builds are the same to the byte")
 }
 
-// keepAll writes the files of a release and their sums into a folder.
-func keepAll(h *host, into string, packed map[string][]byte) error {
-	if err := os.MkdirAll(into, 0o755); err != nil {
-		return err
-	}
-	sums := ""
-	for _, name := range slices.Sorted(maps.Keys(packed)) {
-		sums += sum(packed[name]) + "  " + name + "\n"
-		h.say("%s, %.1f MB", filepath.Join(into, name), float64(len(packed[name]))/1e6)
-		if err := os.WriteFile(filepath.Join(into, name), packed[name], 0o644); err != nil {
-			return err
+// elsewhere compiles all in a checkout that needs no C, which is all but the program
+// itself, with its tests for the systems that are not built here. Fyne's own tag ci
+// leaves out its C on a Mac.
+func (r *releaseOf) elsewhere(dir string) {
+	for _, s := range []string{"windows amd64", "darwin arm64 ci", "windows arm64", "darwin amd64 ci"} {
+		if r.err == nil {
+			r.h.say("compiling what needs no C for %s", s)
 		}
+		words := append(strings.Fields(s), "")
+		r.run([]string{"CGO_ENABLED=0", "GOOS=" + words[0], "GOARCH=" + words[1]},
+			"go", "vet", "-C", dir, "-tags="+words[2], "./calib/...", "./plotting/...", "./ui/...", "./assets/...", "./cmd/dev")
 	}
-	return os.WriteFile(filepath.Join(into, "SHA256SUMS"), []byte(sums), 0o644)
-}
-
-func sum(data []byte) string { return fmt.Sprintf("%x", sha256.Sum256(data)) }
-
-// checkElsewhere compiles all in a checkout that needs no C, which is all but the
-// program itself, with its tests for the systems that are not built here. Fyne's own
-// tag ci leaves out its C on a Mac.
-func checkElsewhere(ctx context.Context, h *host, dir string) error {
-	for _, s := range [][3]string{{"windows", "amd64"}, {"darwin", "arm64", "ci"}, {"windows", "arm64"}, {"darwin", "amd64", "ci"}} {
-		h.say("compiling what needs no C for %s/%s", s[0], s[1])
-		args := []string{"go", "vet", "-C", dir, "-tags=" + s[2], "./calib/...", "./plotting/...", "./ui/...", "./assets/...", "./cmd/dev"}
-		env := []string{"CGO_ENABLED=0", "GOOS=" + s[0], "GOARCH=" + s[1]}
-		if err := patiently(h, "compiling", func() error { return h.show(ctx, env, args...) }); err != nil {
-			return fmt.Errorf("%s/%s: it does not compile there (%v); the lines above say where", s[0], s[1], err)
-		}
-	}
-	return nil
 }

@@ -6,7 +6,6 @@ import (
 	"bytes"
 	"cmp"
 	"compress/gzip"
-	"context"
 	_ "embed"
 	"fmt"
 	"io/fs"
@@ -30,34 +29,28 @@ var nfpmConfig = template.Must(template.New("nfpm.yaml").Parse(nfpmText))
 // kinds of packages, the one that is tried first.
 var kinds = []string{"deb", "rpm", "apk"}
 
+// programIn is where the program lies among what is packed.
+const programIn = "tree/bin/lagwright"
+
 // layOut writes into stage what is packed of a checkout: beside the program, which is
 // there, what gets installed below a prefix (tree), and the documents as packages have
 // them (doc).
-func (r releaseOf) layOut(ctx context.Context, h *host, dir, stage string) error {
-	root, err := h.output(ctx, "go", "env", "GOROOT")
-	if err != nil {
-		return fmt.Errorf("go env GOROOT does not say where Go lies: %w", err)
+func (r *releaseOf) layOut(dir, stage string) {
+	if r.err != nil {
+		return
 	}
-	packages, err := compiledFor(ctx, h, dir, "linux")
-	if err != nil {
-		return err
+	packages, err := compiledFor(r.ctx, r.h, dir, "linux")
+	if r.err = err; err != nil {
+		return
 	}
-	works, err := worksIn(packages, root)
-	if err != nil {
-		return err
+	works, err := worksIn(packages, strings.TrimSpace(r.run(nil, "go", "env", "GOROOT")))
+	if against := objections(packages, works); err == nil && len(against) > 0 {
+		err = fmt.Errorf("this may not be released:\n%s", strings.Join(against, "\n"))
 	}
-	if against := objections(packages, works); len(against) > 0 {
-		return fmt.Errorf("this may not be released:\n%s", strings.Join(against, "\n"))
-	}
-	of := func(name string) []byte {
-		data, failed := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
-		err = cmp.Or(err, failed)
-		return data
-	}
+	r.err = cmp.Or(r.err, err)
+	of := func(name string) []byte { return r.read(filepath.Join(dir, filepath.FromSlash(name))) }
 	said := func(args ...string) []byte {
-		var out bytes.Buffer
-		err = cmp.Or(err, h.runner.run(ctx, command{args: append([]string{filepath.Join(stage, programIn)}, args...), stdout: &out, stderr: h.stderr}))
-		return out.Bytes()
+		return []byte(r.run(nil, append([]string{filepath.Join(stage, programIn)}, args...)...))
 	}
 	const share, doc = "tree/share/", "tree/share/doc/lagwright/"
 	readme, others := withoutPictures(of("README.md")), []byte(notice(works))
@@ -78,67 +71,61 @@ func (r releaseOf) layOut(ctx context.Context, h *host, dir, stage string) error
 		"doc/copyright":                                               append([]byte("Works by others are built in; THIRD-PARTY.txt.gz beside this file holds their\nlicences. Lagwright itself:\n\n"), of("LICENSE")...),
 		"doc/changelog.gz":                                            zipped([]byte(changes)),
 	} {
-		path = filepath.Join(stage, filepath.FromSlash(path))
-		err = cmp.Or(err, cmp.Or(os.MkdirAll(filepath.Dir(path), 0o755), os.WriteFile(path, data, 0o644)))
+		r.write(filepath.Join(stage, filepath.FromSlash(path)), data)
 	}
-	return cmp.Or(err, r.settle(stage))
-}
-
-// programIn is where the program lies among what is packed.
-const programIn = "tree/bin/lagwright"
-
-// settle gives everything the time of the commit, and modes that do not come from
-// whoever packs.
-func (r releaseOf) settle(stage string) error {
-	return filepath.WalkDir(stage, func(path string, d fs.DirEntry, err error) error {
-		mode := fs.FileMode(0o644)
-		if d.IsDir() || strings.HasSuffix(path, programIn) {
-			mode = 0o755
-		}
-		return cmp.Or(err, cmp.Or(os.Chmod(path, mode), os.Chtimes(path, r.at, r.at)))
-	})
 }
 
 // pack makes the packages and the tarball of what is laid out.
-func (r releaseOf) pack(ctx context.Context, h *host, stage, into string) error {
+func (r *releaseOf) pack(stage, into string) {
+	r.settle(stage)
+	if r.err != nil {
+		return
+	}
 	l, err := librariesOf(filepath.Join(stage, programIn))
+	r.err = cmp.Or(err, os.MkdirAll(into, 0o755))
 	for _, kind := range kinds {
-		if err == nil {
-			err = r.nfpm(ctx, h, kind, l, stage, into)
-		}
+		r.nfpm(kind, l, stage, into)
 	}
-	if err != nil {
-		return err
+	r.tarball(stage, into)
+}
+
+// settle gives everything the time of the commit, and modes that do not come from
+// whoever packs.
+func (r *releaseOf) settle(stage string) {
+	if r.err == nil {
+		r.err = filepath.WalkDir(stage, func(path string, d fs.DirEntry, err error) error {
+			if err != nil {
+				return err
+			}
+			mode := fs.FileMode(0o644)
+			if d.IsDir() || strings.HasSuffix(path, programIn) {
+				mode = 0o755
+			}
+			return cmp.Or(os.Chmod(path, mode), os.Chtimes(path, r.at, r.at))
+		})
 	}
-	return r.tarball(ctx, h, stage, into)
 }
 
 // nfpm makes a package of one kind.
-func (r releaseOf) nfpm(ctx context.Context, h *host, kind string, l libraries, stage, into string) error {
-	var config, said bytes.Buffer
+func (r *releaseOf) nfpm(kind string, l libraries, stage, into string) {
+	var config bytes.Buffer
 	file := filepath.Join(stage, kind+".yaml")
-	err := nfpmConfig.Execute(&config, map[string]any{"Kind": kind, "Version": r.versionFor(kind), "Arch": runtime.GOARCH, "Time": r.at.Format(time.RFC3339),
-		"Depends": in(kind, l.c, l.needed), "Recommends": in(kind, "", l.wished)})
-	if err = cmp.Or(err, os.WriteFile(file, config.Bytes(), 0o644)); err != nil {
-		return err
-	}
-	c := command{args: []string{"go", "run", "-C", stage, nfpm, "package", "-f", file, "-p", kind, "-t", into}, env: r.env(), stdout: &said, stderr: &said}
-	if err := h.runner.run(ctx, c); err != nil {
-		return fmt.Errorf("nfpm does not make the .%s (%w):\n%s", kind, err, said.String())
-	}
-	return nil
+	r.err = cmp.Or(r.err, nfpmConfig.Execute(&config, map[string]any{"Kind": kind, "Version": r.versionFor(kind), "Arch": runtime.GOARCH,
+		"Time": r.at.Format(time.RFC3339), "Depends": in(kind, l.c, l.needed), "Recommends": in(kind, "", l.wished)}))
+	r.write(file, config.Bytes())
+	r.run(r.env(), "go", "run", "-C", stage, nfpm, "package", "-f", file, "-p", kind, "-t", into)
 }
 
 // tarball makes one of a folder, whose bin and share go into any prefix.
-func (r releaseOf) tarball(ctx context.Context, h *host, stage, into string) error {
+func (r *releaseOf) tarball(stage, into string) {
 	name := fmt.Sprintf("lagwright-%s-linux-%s", r.version, runtime.GOARCH)
-	return h.show(ctx, nil, "tar", "-C", stage, "--sort=name", "--format=gnu", "--owner=root:0", "--group=root:0",
+	r.run(nil, "tar", "-C", stage, "--sort=name", "--format=gnu", "--owner=root:0", "--group=root:0",
 		"--transform=s,^tree,"+name+",", "-I", "gzip -9n", "-cf", filepath.Join(into, name+".tar.gz"), "tree")
 }
 
 // versionFor is the version as a kind of package takes it. Alpine's has words for
 // before and after, which sort in the same way.
-func (r releaseOf) versionFor(kind string) string {
+func (r *releaseOf) versionFor(kind string) string {
 	if before, after, is := strings.Cut(r.version, "git"); is && kind == "apk" {
 		word := map[byte]string{'~': "_pre", '+': "_git"}[before[len(before)-1]]
 		minute, _, _ := strings.Cut(after, ".")

@@ -29,7 +29,7 @@ func others(t *testing.T, args ...string) string {
 // TestPackages: nfpm takes nfpm.yaml for each kind, dpkg-deb finds in the Debian
 // package what went in, and packing files of another moment and mode gives the same.
 func TestPackages(t *testing.T) {
-	r := releaseOf{version: "1.2.3+git202611260135.abc1234", commit: "abc1234", at: time.Date(2026, 11, 26, 1, 35, 7, 0, time.UTC)}
+	r := releaseOf{steps: steps{ctx: t.Context(), h: thisHost()}, version: "1.2.3+git202611260135.abc1234", commit: "abc1234", at: time.Date(2026, 11, 26, 1, 35, 7, 0, time.UTC)}
 	l := libraries{c: "2.34", needed: []string{"libGL.so.1", "libX11.so.6"}, wished: []string{"libpulse.so.0"}}
 	packed := func(mode os.FileMode, kinds ...string) string {
 		t.Helper()
@@ -42,16 +42,12 @@ func TestPackages(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		if err := r.settle(stage); err != nil {
-			t.Fatal(err)
-		}
+		r.settle(stage)
 		for _, kind := range kinds {
-			if err := r.nfpm(t.Context(), thisHost(), kind, l, stage, out); err != nil {
-				t.Fatal(err)
-			}
+			r.nfpm(kind, l, stage, out)
 		}
-		if err := r.tarball(t.Context(), thisHost(), stage, out); err != nil {
-			t.Fatal(err)
+		if r.tarball(stage, out); r.err != nil {
+			t.Fatal(r.err)
 		}
 		return out
 	}
@@ -94,16 +90,17 @@ func TestPackages(t *testing.T) {
 func TestSumsOfARelease(t *testing.T) {
 	t.Chdir(t.TempDir())
 	h, _ := bare(debianRelease, "apt-get")
+	r := releaseOf{steps: steps{ctx: t.Context(), h: h}}
 	packed := map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("two")}
-	if err := cmp.Or(keepAll(h, ".", packed), sameAgain(h, ".", packed, packed)); err != nil {
-		t.Fatal(err)
+	r.keep(".", packed)
+	if r.same(".", packed, packed); r.err != nil {
+		t.Fatal(r.err)
 	}
 	if got := others(t, "sha256sum", "-c", "SHA256SUMS"); got != "one.deb: OK\ntwo.tar.gz: OK\n" {
 		t.Errorf("%q", got)
 	}
-	other := map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("2")}
-	if err := sameAgain(h, ".", packed, other); err == nil || !strings.Contains(err.Error(), "not the same") {
-		t.Errorf("another build: %v", err)
+	if r.same(".", packed, map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("2")}); r.err == nil || !strings.Contains(r.err.Error(), "not the same") {
+		t.Errorf("another build: %v", r.err)
 	}
 	if kept, err := os.ReadFile("again/two.tar.gz"); string(kept) != "2" {
 		t.Errorf("of the second build is kept %q, %v", kept, err)
@@ -275,21 +272,21 @@ func TestReleaseIsOfOneCommit(t *testing.T) {
 		others(t, "git", "add", ".")
 		others(t, "git", "-c", "user.name=bench", "-c", "user.email=bench@lagwright.invalid", "commit", "-q", "-m", text)
 	}
-	if _, err := thisRelease(t.Context(), h); err == nil {
+	if thisRelease(t.Context(), h).err == nil {
 		t.Error("there is a release without a commit")
 	}
 	others(t, "git", "init", "-q", ".")
 	commit("first")
-	r, err := thisRelease(t.Context(), h)
-	if err != nil || !strings.HasPrefix(r.version, "0.3.1~git") || !strings.HasSuffix(r.version, "."+r.commit[:7]) {
-		t.Fatalf("%+v, %v", r, err)
+	r := thisRelease(t.Context(), h)
+	if r.err != nil || !strings.HasPrefix(r.version, "0.3.1~git") || !strings.HasSuffix(r.version, "."+r.commit[:7]) {
+		t.Fatalf("%q, %v", r.version, r.err)
 	}
 	commit("second")
 	if err := os.WriteFile("loose", nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := r.export(t.Context(), h, "out"); err != nil {
-		t.Fatal(err)
+	if r.export("out"); r.err != nil {
+		t.Fatal(r.err)
 	}
 	if text, err := os.ReadFile("out/FyneApp.toml"); err != nil || !strings.HasSuffix(string(text), "# first\n") {
 		t.Errorf("%v; exported %q", err, text)
@@ -298,15 +295,15 @@ func TestReleaseIsOfOneCommit(t *testing.T) {
 		t.Error("a file that is not committed is released")
 	}
 	others(t, "git", "tag", "v0.3.1")
-	if r, err := thisRelease(t.Context(), h); err != nil || r.version != "0.3.1" {
-		t.Errorf("%+v, %v, want the tag's number", r, err)
+	if r := thisRelease(t.Context(), h); r.err != nil || r.version != "0.3.1" {
+		t.Errorf("%q, %v, want the tag's number", r.version, r.err)
 	}
 	commit("third")
-	if r, err := thisRelease(t.Context(), h); err != nil || !strings.HasPrefix(r.version, "0.3.1+git") {
-		t.Errorf("%+v, %v, want a number after the tag's", r, err)
+	if r := thisRelease(t.Context(), h); r.err != nil || !strings.HasPrefix(r.version, "0.3.1+git") {
+		t.Errorf("%q, %v, want a number after the tag's", r.version, r.err)
 	}
 	others(t, "git", "tag", "v0.3.2")
-	if r, err := thisRelease(t.Context(), h); err == nil {
-		t.Errorf("%+v, though tagged as another version", r)
+	if r := thisRelease(t.Context(), h); r.err == nil {
+		t.Errorf("%q, though tagged as another version", r.version)
 	}
 }
