@@ -4,9 +4,9 @@ package main
 // program is linked with; GLFW and miniaudio look for theirs by name while it runs.
 
 import (
+	"cmp"
 	"debug/elf"
 	"fmt"
-	"maps"
 	"os"
 	"regexp"
 	"slices"
@@ -36,25 +36,20 @@ type libraries struct {
 }
 
 // librariesOf finds the libraries that a program is linked with, and all others
-// whose names are in it. One that nobody has looked at is an error.
+// whose names are in it, of which one without a number is any of that name. One that
+// nobody has looked at is an error.
 func librariesOf(path string) (l libraries, err error) {
 	f, err := elf.Open(path)
 	if err != nil {
 		return l, fmt.Errorf("%s is no program for Linux: %w", path, err)
 	}
 	defer f.Close()
-	names, err := f.ImportedLibraries()
-	if err != nil {
+	linked, err := f.ImportedLibraries()
+	symbols, failed := f.ImportedSymbols()
+	bytes, unread := os.ReadFile(path)
+	if err := cmp.Or(err, failed, unread); err != nil {
 		return l, err
 	}
-	bytes, err := os.ReadFile(path)
-	if err != nil {
-		return l, err
-	}
-	if l.needed, l.wished, err = named(append(names, namesIn(bytes)...)); err != nil {
-		return l, err
-	}
-	symbols, err := f.ImportedSymbols()
 	newest := 0
 	for _, s := range symbols {
 		var minor int
@@ -63,6 +58,7 @@ func librariesOf(path string) (l libraries, err error) {
 		}
 	}
 	l.c = fmt.Sprintf("2.%d", newest)
+	l.needed, l.wished, err = named(append(linked, namesIn(bytes)...))
 	return l, err
 }
 
@@ -74,23 +70,21 @@ func namesIn(program []byte) (names []string) {
 	return names
 }
 
-// named sorts out the names of libraries; one without a number is any of that name.
+// named sorts out the names of libraries.
 func named(names []string) (needed, wished []string, err error) {
-	found := [3]map[string]bool{{}, {}, {}}
+	of := func(list, name string) (all []string) {
+		return slices.DeleteFunc(strings.Fields(list), func(l string) bool { return l != name && !strings.HasPrefix(l, name+".") })
+	}
 	for _, name := range names {
-		known := cLibrary.MatchString(name)
-		for i, all := range []string{neededLibraries, wishedLibraries, unneededLibraries} {
-			for library := range strings.FieldsSeq(all) {
-				if library == name || strings.HasPrefix(library, name+".") {
-					found[i][library], known = true, true
-				}
-			}
-		}
-		if !known {
+		n, w := of(neededLibraries, name), of(wishedLibraries, name)
+		if len(n)+len(w)+len(of(unneededLibraries, name)) == 0 && !cLibrary.MatchString(name) {
 			return nil, nil, fmt.Errorf("the program names %s: say in cmd/dev/release_needs.go whether it is needed", name)
 		}
+		needed, wished = append(needed, n...), append(wished, w...)
 	}
-	return slices.Sorted(maps.Keys(found[0])), slices.Sorted(maps.Keys(found[1])), nil
+	slices.Sort(needed)
+	slices.Sort(wished)
+	return slices.Compact(needed), slices.Compact(wished), nil
 }
 
 // in says what brings libraries in the words of a kind of package: by the names of

@@ -60,6 +60,7 @@ type compiled struct {
 	SysoFiles, SwigFiles, SwigCXXFiles, FFiles []string
 }
 
+// compiledFields are those: go list works out only what it is asked for.
 const compiledFields = "-json=ImportPath,Dir,Standard,Module,Imports,EmbedFiles,CFiles,CXXFiles,MFiles,HFiles,CgoFiles,SysoFiles,SwigFiles,SwigCXXFiles,FFiles"
 
 // compiledFor lists what the program in a checkout is made of on the systems
