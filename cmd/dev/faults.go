@@ -49,7 +49,7 @@ type attempt struct {
 }
 
 // tryFaults tries what goes wrong while a take is recorded and a session is saved, and
-// says what is left.
+// says what is left. FAULTS.md beside this file says what, and what must be left.
 func tryFaults(ctx context.Context, h *host, args []string) error {
 	f, err := parseFaults(args)
 	if err != nil {
