@@ -39,7 +39,8 @@ var (
 )
 
 // tryFaults has the tests break recordings, saves and what they read, in all the ways
-// there are, and says what is left.
+// there are, and says what is left. FAULTS.md beside this file says what, and what must
+// be left.
 func tryFaults(ctx context.Context, h *host, args []string) error {
 	env, pkgs, err := parseFaults(args)
 	if err != nil {
