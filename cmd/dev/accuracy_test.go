@@ -2,12 +2,9 @@ package main
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"errors"
 	"math"
-	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -196,19 +193,5 @@ func TestAccuracyFigures(t *testing.T) {
 	}
 	if len(got) != len(want) {
 		t.Errorf("%d figures, want %d: %v", len(got), len(want), got)
-	}
-}
-
-// TestGuideListsTheTraps: the contributor's guide has a row for each trap.
-func TestGuideListsTheTraps(t *testing.T) {
-	guide, err := os.ReadFile(filepath.Join(houseRoot(t), "DEVELOPERS.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, trap := range practice.Traps() {
-		row := "| " + trap.Name + " | " + trap.About + " | " + cmp.Or(strings.Join(trap.Expect, ", "), "-") + " |"
-		if !strings.Contains(string(guide), row) {
-			t.Errorf("the guide lacks the row\n%s", row)
-		}
 	}
 }

@@ -65,7 +65,7 @@ func TestLinksOfPages(t *testing.T) {
 			}
 		}
 	}
-	if links < 10 {
+	if links < 5 {
 		t.Errorf("only %d links were found", links)
 	}
 }
