@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"image"
+	_ "image/png"
 	"os"
 	"path/filepath"
 	"slices"
@@ -19,9 +21,42 @@ const (
 	starts    = 5
 )
 
-// plainPicture reports whether a picture, four bytes a pixel, has one colour only.
-func plainPicture(pixels []byte) bool {
-	return len(pixels) < 8 || bytes.Equal(pixels[4:], pixels[:len(pixels)-4])
+// samePicture reports whether two pictures show the same. Their files differ in
+// the time they were taken.
+func samePicture(a, b []byte) bool {
+	one, _, err := image.Decode(bytes.NewReader(a))
+	if err != nil {
+		return false
+	}
+	two, _, err := image.Decode(bytes.NewReader(b))
+	if err != nil || one.Bounds() != two.Bounds() {
+		return false
+	}
+	for y := one.Bounds().Min.Y; y < one.Bounds().Max.Y; y++ {
+		for x := one.Bounds().Min.X; x < one.Bounds().Max.X; x++ {
+			if one.At(x, y) != two.At(x, y) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// plainPicture reports whether a picture has one colour only.
+func plainPicture(data []byte) bool {
+	m, _, err := image.Decode(bytes.NewReader(data))
+	if err != nil {
+		return true
+	}
+	first := m.At(m.Bounds().Min.X, m.Bounds().Min.Y)
+	for y := m.Bounds().Min.Y; y < m.Bounds().Max.Y; y++ {
+		for x := m.Bounds().Min.X; x < m.Bounds().Max.X; x++ {
+			if m.At(x, y) != first {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // figures says how long the window takes to its first frame, beside a bare one in
@@ -59,8 +94,8 @@ func figures(ctx context.Context, h *host, env []string, bin, plain, work string
 	h.say("window_start_over_bare %.2f - %.1f", ratio, mostStart)
 	h.say("window_idle_cpu %.2f %% -", 100*cpu)
 	h.say("window_idle_cpu_bare %.2f %% -", 100*bareCPU)
-	h.say("window_resident %.0f MiB -", resident)
-	h.say("window_resident_bare %.0f MiB -", bareResident)
+	h.say("window_resident %.0f MiB -", resident/(1<<20))
+	h.say("window_resident_bare %.0f MiB -", bareResident/(1<<20))
 	if ratio > mostStart {
 		return exitStatus(1)
 	}
@@ -75,13 +110,13 @@ func (p *photographer) firstFrame(bin string) (time.Duration, error) {
 	}
 	defer p.close()
 	err := p.until("the first frame", func() bool {
-		picture, err := p.picture("rgba:-")
+		picture, err := p.picture()
 		return err == nil && !plainPicture(picture)
 	})
 	return time.Since(begun), err
 }
 
-// idle returns the share of one processor and the resident memory, in MiB, of a
+// idle returns the share of one processor and the resident memory, in bytes, of a
 // window that nobody touches after some first steps.
 func (p *photographer) idle(bin string, first ...func() error) (share, resident float64, err error) {
 	if err := p.start(bin); err != nil {
@@ -111,7 +146,12 @@ func (p *photographer) idle(bin string, first ...func() error) (share, resident 
 	if err != nil {
 		return 0, 0, err
 	}
-	return (after - before) / idleFor.Seconds(), memoryMiB(strconv.Itoa(p.pid), "VmRSS"), nil
+	pages, err := os.ReadFile("/proc/" + strconv.Itoa(p.pid) + "/statm")
+	if err != nil {
+		return 0, 0, err
+	}
+	resident, err = residentBytes(string(pages))
+	return (after - before) / idleFor.Seconds(), resident, err
 }
 
 // ticksPerSecond is what the times in /proc count in: Linux shows programs 100 a
@@ -134,17 +174,14 @@ func cpuSeconds(stat string) (float64, error) {
 	return (user + system) / ticksPerSecond, err
 }
 
-// memoryMiB returns a size that Linux tells of a process in /proc/PID/status (proc(5)):
-// VmRSS is the memory it holds, VmHWM the most it ever held; 0 where nobody says.
-func memoryMiB(pid, field string) float64 {
-	status, err := os.ReadFile("/proc/" + pid + "/status")
-	if err != nil {
-		return 0
+// residentBytes reads the second field of /proc/PID/statm, in pages (proc(5)).
+func residentBytes(statm string) (float64, error) {
+	fields := strings.Fields(statm)
+	if len(fields) < 2 {
+		return 0, fmt.Errorf("/proc says of the window's memory %q", statm)
 	}
-	_, after, _ := strings.Cut(string(status), "\n"+field+":")
-	kB, _, _ := strings.Cut(after, "kB")
-	v, _ := strconv.ParseFloat(strings.TrimSpace(kB), 64)
-	return v / 1024
+	pages, err := strconv.ParseFloat(fields[1], 64)
+	return pages * float64(os.Getpagesize()), err
 }
 
 func middle(times []time.Duration) time.Duration {

@@ -1,6 +1,11 @@
 package main
 
 import (
+	"bytes"
+	"image"
+	"image/color"
+	"image/png"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -18,6 +23,13 @@ func TestShotsFlags(t *testing.T) {
 	}
 }
 
+// All that is needed for the screen has a package.
+func TestShotsNeeds(t *testing.T) {
+	if needs := screenNeeds(); len(needs) != 3 {
+		t.Errorf("%d things are needed for the screen, want Xvfb, xdotool and ImageMagick", len(needs))
+	}
+}
+
 // Field 14 is the user's time, 15 the system's; the name may hold anything (proc(5)).
 func TestProcessFigures(t *testing.T) {
 	const stat = "4021 (lag) wright 7) S 1 4021 4021 0 -1 4194560 9000 0 12 0 150 75 0 0 20 0 9 0 100 0 0"
@@ -27,11 +39,30 @@ func TestProcessFigures(t *testing.T) {
 	if _, err := cpuSeconds("4021 (short) S"); err == nil {
 		t.Error("a short line is read")
 	}
+	if got, err := residentBytes("9000 321 40 1 0 2 0"); err != nil || got != 321*float64(os.Getpagesize()) {
+		t.Errorf("resident %v, %v", got, err)
+	}
 }
 
-func TestPlainPicture(t *testing.T) {
-	if !plainPicture([]byte("abcdabcdabcd")) || plainPicture([]byte("abcdabcdabce")) || !plainPicture(nil) {
+func encoded(t *testing.T, change func(*image.NRGBA)) []byte {
+	t.Helper()
+	m := image.NewNRGBA(image.Rect(0, 0, 6, 4))
+	change(m)
+	var out bytes.Buffer
+	if err := png.Encode(&out, m); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+func TestPicturesAreCompared(t *testing.T) {
+	plain := encoded(t, func(*image.NRGBA) {})
+	dotted := encoded(t, func(m *image.NRGBA) { m.Set(5, 3, color.White) })
+	if !plainPicture(plain) || plainPicture(dotted) || !plainPicture([]byte("no picture")) {
 		t.Error("a picture of one colour is not told from another")
+	}
+	if !samePicture(dotted, dotted) || samePicture(plain, dotted) || samePicture(nil, plain) {
+		t.Error("the same picture is not told from another")
 	}
 	if got := middle([]time.Duration{9, 1, 5}); got != 5 {
 		t.Errorf("the middle of 9, 1 and 5 is %d", got)

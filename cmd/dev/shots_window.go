@@ -114,11 +114,10 @@ func (p *photographer) write(text string) func() error {
 	}
 }
 
-// picture takes one in a form that ImageMagick knows: png:- or, to be compared, rgba:-,
-// which is four bytes a pixel.
-func (p *photographer) picture(form string) ([]byte, error) {
+// picture takes one.
+func (p *photographer) picture() ([]byte, error) {
 	var out, complaints bytes.Buffer
-	err := p.h.runner.run(p.ctx, command{args: []string{"import", "-window", p.window, "-depth", "8", form}, env: p.env, stdout: &out, stderr: &complaints})
+	err := p.h.runner.run(p.ctx, command{args: []string{"import", "-window", p.window, "png:-"}, env: p.env, stdout: &out, stderr: &complaints})
 	if err != nil || out.Len() == 0 {
 		return nil, fmt.Errorf("the window could not be pictured: %v %s", err, complaints.String())
 	}
@@ -130,33 +129,37 @@ func (p *photographer) shot(name string) func() error {
 	return func() error {
 		var last []byte
 		for range 20 {
-			now, err := p.picture("rgba:-")
+			now, err := p.picture()
 			if err != nil {
 				return err
 			}
-			if bytes.Equal(last, now) {
-				break
+			if samePicture(last, now) {
+				return p.keep(name, now)
 			}
 			last = now
 			if err := p.wait(0.5)(); err != nil {
 				return err
 			}
 		}
-		return p.shotNow(name)()
+		return p.keep(name, last)
 	}
 }
 
-// shotNow keeps a picture of a window that need not come to rest.
+// shotNow keeps a picture of a window that does not come to rest.
 func (p *photographer) shotNow(name string) func() error {
 	return func() error {
-		picture, err := p.picture("png:-")
+		now, err := p.picture()
 		if err != nil {
 			return err
 		}
-		path := filepath.Join(p.into, name+"-"+p.theme+".png")
-		p.h.say("  %s", path)
-		return os.WriteFile(path, picture, 0o644)
+		return p.keep(name, now)
 	}
+}
+
+func (p *photographer) keep(name string, picture []byte) error {
+	path := filepath.Join(p.into, name+"-"+p.theme+".png")
+	p.h.say("  %s", path)
+	return os.WriteFile(path, picture, 0o644)
 }
 
 // session returns the one that was begun.
