@@ -51,6 +51,12 @@ func (l Law) StepKnown() bool {
 	return l.StepBeats > 0 && math.Sqrt(l.Cov[2][2]) <= knownStep*l.StepBeats
 }
 
+// SlopeSD returns the standard deviation of the growth of the lag with the period at
+// a setting, A − f·s, in beats.
+func (l Law) SlopeSD(setting float64) float64 {
+	return math.Sqrt(math.Max(l.Cov[1][1]-2*setting*l.Cov[1][2]+setting*setting*l.Cov[2][2], 0))
+}
+
 // StepMS returns by how many ms one step moves the voice at a beat period.
 func (l Law) StepMS(periodMS float64) float64 { return l.StepBeats * periodMS }
 

@@ -52,9 +52,10 @@ type Setting struct {
 	Near     float64 // the same, within LimitMS and nearSteps of a step more
 	Other    float64 // chance that a voice strikes whole beats away from the others, which takes cannot tell
 	Window   Window  // the tempos at which every voice stays within LimitMS there
-	Hopeless bool    // no setting brings every voice inside, and further takes would not change that
-	Verified bool    // no more takes needed
-	Why      string  // or why not, in a sentence
+	InDoubt  bool
+	Hopeless bool   // no setting brings every voice inside, and further takes would not change that
+	Verified bool   // no more takes needed
+	Why      string // or why not, in a sentence
 
 	place Place // where the plate then stands, reached from the song before
 }

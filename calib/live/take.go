@@ -1,4 +1,4 @@
-package bench
+package live
 
 import (
 	"context"
@@ -9,19 +9,21 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
 
-// Live is a take while it is played, both hands on the crank: the machine leads,
+// Take is a take while it is played, both hands on the crank: the machine leads,
 // and whoever looks on samples Now. Its methods may be called from any goroutine.
-type Live struct {
-	bench *Bench
+type Take struct {
+	bench *bench.Bench
 	mics  session.Microphones
 	id    int
 	plan  handsfree.Plan
@@ -62,13 +64,13 @@ type Aloud struct {
 // Record begins a take with the session's microphones, or of the simulated machine
 // where the session is its own; then sound is not used. What it returns leads the
 // take until that is over.
-func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
+func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return nil, err
 	}
 	s := b.Session()
 	if s.Machine.PracticeSeed != 0 {
-		sound = b.replay(&s)
+		sound = replay(b, &s)
 	}
 	mics, err := microphonesOf(s)
 	if err != nil {
@@ -79,7 +81,7 @@ func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 		return nil, err
 	}
 	voice, _ := mics.Of(s.Target.Voice)
-	l := &Live{
+	l := &Take{
 		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), left: make(chan struct{}), done: make(chan struct{}),
 		plan: handsfree.Plan{
 			TargetBPM: s.Target.TempoBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
@@ -88,7 +90,7 @@ func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 	if aloud.Ring == nil {
 		l.aloud.Ring = func(playback.Tone) {}
 	}
-	id, path := b.folder.NewTake()
+	id, path := b.NewTake()
 	l.id = id
 	want := capture.Format{RateHz: mics.RateHz, Channels: mics.Channels}
 	l.sound, err = capture.Start(sound, device, want, func(got capture.Format) (_ capture.Sink, err error) {
@@ -111,13 +113,13 @@ func (b *Bench) Record(sound capture.Sound, aloud Aloud) (*Live, error) {
 
 // replay is the simulated machine, its crank turned as in a shop: it plays in real
 // time, after a moment in which nothing moves.
-func (b *Bench) replay(s *session.Session) capture.Sound {
-	id, _ := b.folder.NewTake()
+func replay(b *bench.Bench, s *session.Session) capture.Sound {
+	id, _ := b.NewTake()
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
 	recording, _ := machine.Play(practice.Play{
 		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting(), PerBeat: s.Machine.PerBeat,
-		Seed: seedOf(*s, id), Hits: replayHits, LeadS: replayLeadS,
+		Seed: bench.SeedOf(*s, id), Hits: replayHits, LeadS: replayLeadS,
 	})
 	sound := &capture.Replay{Source: recording}
 	d, _ := sound.Inputs()
@@ -166,13 +168,13 @@ func limitOf(s session.Session) float64 {
 }
 
 // Reference returns the channel of the reference.
-func (l *Live) Reference() int { return l.plan.Reference }
+func (l *Take) Reference() int { return l.plan.Reference }
 
 // Voice returns the channel of the target's voice.
-func (l *Live) Voice() int { return l.plan.Voice }
+func (l *Take) Voice() int { return l.plan.Voice }
 
 // Names returns what is on each channel, channel 1 first; empty = nothing.
-func (l *Live) Names() []string {
+func (l *Take) Names() []string {
 	names := make([]string, l.mics.Channels)
 	names[l.plan.Reference-1] = i18n.L("reference")
 	for _, v := range l.mics.Voices {
@@ -182,7 +184,7 @@ func (l *Live) Names() []string {
 }
 
 // Press starts and stops, as space, enter and the foot switch do.
-func (l *Live) Press() {
+func (l *Take) Press() {
 	select {
 	case l.press <- struct{}{}:
 	default: // one is on its way already
@@ -192,24 +194,24 @@ func (l *Live) Press() {
 
 // Leave ends the take at once, however short a while ago it began: its session is
 // about to close. A press as soon after another would be taken for a bouncing switch.
-func (l *Live) Leave() {
+func (l *Take) Leave() {
 	l.leave.Do(func() { close(l.left) })
 	l.interrupt()
 }
 
 // interrupt ends the measuring under way: on a busy computer it takes seconds, and
 // what came in has to be heeded at once.
-func (l *Live) interrupt() {
+func (l *Take) interrupt() {
 	if cut := l.cut.Load(); cut != nil {
 		(*cut)()
 	}
 }
 
 // Done is closed once the take is over, measured and kept.
-func (l *Live) Done() <-chan struct{} { return l.done }
+func (l *Take) Done() <-chan struct{} { return l.done }
 
 // Now returns how the take stands.
-func (l *Live) Now() Moment {
+func (l *Take) Now() Moment {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	m := l.now
@@ -220,9 +222,9 @@ func (l *Live) Now() Moment {
 	return m
 }
 
-// Take returns what was kept once Done is closed: a take, or neither a take nor an
+// Kept returns what was kept once Done is closed: a take, or neither a take nor an
 // error where nobody played.
-func (l *Live) Take() (t session.Take, err error) {
+func (l *Take) Kept() (t session.Take, err error) {
 	<-l.done
 	return l.take, l.err
 }
@@ -231,7 +233,7 @@ func (l *Live) Take() (t session.Take, err error) {
 const ticks = 250 * time.Millisecond
 
 // lead is the life of a take.
-func (l *Live) lead() {
+func (l *Take) lead() {
 	defer close(l.done)
 	began := time.Now()
 	state, say := handsfree.Next(handsfree.Begin(l.plan), handsfree.Heard{Event: handsfree.Pressed})
@@ -255,7 +257,7 @@ func (l *Live) lead() {
 }
 
 // next waits for the next tick, or for what does not wait for a tick.
-func (l *Live) next(tick <-chan time.Time) handsfree.Event {
+func (l *Take) next(tick <-chan time.Time) handsfree.Event {
 	select { // first of all: a tick may be due as well
 	case <-l.left:
 		return handsfree.Left
@@ -276,7 +278,7 @@ func (l *Live) next(tick <-chan time.Time) handsfree.Event {
 }
 
 // show puts what the machine says where it is seen and heard.
-func (l *Live) show(say handsfree.Say) {
+func (l *Take) show(say handsfree.Say) {
 	l.mu.Lock()
 	l.now.Say, l.now.Reading, l.now.Sound = say, l.ears.reading, l.ears.file
 	l.mu.Unlock()
@@ -286,7 +288,7 @@ func (l *Live) show(say handsfree.Say) {
 }
 
 // finish ends the recording, and measures and keeps it where anybody played.
-func (l *Live) finish(say handsfree.Say) {
+func (l *Take) finish(say handsfree.Say) {
 	result := l.sound.Stop()
 	l.ears.close()
 	path, err := l.rec.Finish()
@@ -304,18 +306,18 @@ func (l *Live) finish(say handsfree.Say) {
 		l.err = result.Err
 		return
 	}
-	l.take, l.err = l.bench.keep(context.Background(), recorded{
-		id: l.id, path: path, origin: session.RecordedFrom(result.Device.Name),
-		ch: l.channels(), channels: l.mics.Channels, fromS: say.FromS, skews: l.mics, clickBPM: l.aloud.ClickBPM,
+	l.take, l.err = l.bench.Keep(context.Background(), bench.Recorded{
+		ID: l.id, Path: path, Origin: session.RecordedFrom(result.Device.Name),
+		Channels: l.channels(), Count: l.mics.Channels, FromS: say.FromS, Skews: l.mics, ClickBPM: l.aloud.ClickBPM,
 	}, nil)
 	if l.err == nil {
-		l.aloud.Ring(toneOf(l.take.Advice))
+		l.aloud.Ring(toneOf(l.bench.View()))
 	}
 }
 
 // channels says which channel is which, for the voices the machine still has.
-func (l *Live) channels() Channels {
-	ch := Channels{Reference: l.plan.Reference, Voice: l.plan.Voice, Others: map[string]int{}}
+func (l *Take) channels() bench.Channels {
+	ch := bench.Channels{Reference: l.plan.Reference, Voice: l.plan.Voice, Others: map[string]int{}}
 	for _, v := range l.mics.Voices {
 		if v.Channel != l.plan.Voice {
 			ch.Others[v.Voice] = v.Channel
@@ -324,14 +326,14 @@ func (l *Live) channels() Channels {
 	return ch
 }
 
-// toneOf returns the tone that tells a result.
-func toneOf(a calib.Advice) playback.Tone {
+// toneOf returns the tone that tells what the last take led to.
+func toneOf(v *loop.View) playback.Tone {
 	switch {
-	case a.Outcome == calib.Converged:
+	case v.Stage == loop.Tight:
 		return playback.Tight
-	case a.Outcome.Again():
+	case v.Last == nil || v.Last.Outcome.Again():
 		return playback.Trouble
-	case a.LagMS < 0:
+	case v.Last.LagMS < 0:
 		return playback.Early
 	}
 	return playback.Late

@@ -9,36 +9,6 @@ import (
 	"lagwright/calib/session"
 )
 
-// SetList stands for the set list and all else of the session but its takes' hits,
-// where Undo, Redo, CanUndo and CanRedo ask for the id of a take.
-const SetList = 0
-
-// EditSongs changes the set list, in one: Undo takes all of it back, until the
-// session is closed. It changes all or nothing.
-func (b *Bench) EditSongs(edits ...session.SongEdit) error {
-	return b.changed(context.Background(), editSongs(edits...))
-}
-
-func editSongs(edits ...session.SongEdit) change {
-	return func(_ context.Context, s *session.Session) (change, error) {
-		before := s.Songs
-		return editSongs(session.ReplaceSongs(before)), s.EditSongs(edits...)
-	}
-}
-
-// CanUndo reports whether Undo has something to do.
-func (b *Bench) CanUndo(id int) bool {
-	if id == SetList {
-		return b.any(&b.before)
-	}
-	for _, t := range b.Session().Takes {
-		if t.ID == id {
-			return t.ByHand != nil
-		}
-	}
-	return false
-}
-
 // ImportSongs makes the set list in the CSV file at path that of the session; see
 // session.ReadSongs for what it may look like. Undo takes it back in one.
 func (b *Bench) ImportSongs(path string) error {
@@ -65,4 +35,15 @@ func (b *Bench) ExportSongs(path string) error {
 		return i18n.Errorf("the set list was not exported to %s: %w", path, err)
 	}
 	return nil
+}
+
+// Export writes the session and its takes into one zip; see session.Folder.Export.
+func (b *Bench) Export(ctx context.Context, path string, progress func(float64)) (missing []string, err error) {
+	return b.folder.Export(ctx, path, progress)
+}
+
+// Duplicate copies the session and its takes into a new folder; see
+// session.Folder.Duplicate.
+func (b *Bench) Duplicate(ctx context.Context, progress func(float64)) (dir string, err error) {
+	return b.folder.Duplicate(ctx, progress)
 }

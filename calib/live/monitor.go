@@ -1,4 +1,4 @@
-package bench
+package live
 
 import (
 	"context"
@@ -10,7 +10,6 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
 	"lagwright/calib/signal"
 )
 
@@ -114,14 +113,6 @@ func (m *Monitor) Zero(ctx context.Context, reference, voice int, fromS float64)
 		}
 	}
 	return handsfree.Zero(times[0], times[1], part.rate)
-}
-
-// SetMicrophones keeps how the machine is recorded.
-func (b *Bench) SetMicrophones(m session.Microphones) error {
-	return b.folder.Update(func(s *session.Session) error {
-		s.Microphones = &m
-		return nil
-	})
 }
 
 // past is a sink that remembers the last seconds.
