@@ -147,5 +147,6 @@ func logSession(b *bench.Bench) {
 
 // logTake notes what became of a take.
 func logTake(t session.Take) {
-	slog.Info("take", "id", t.ID, "outcome", string(t.Advice.Outcome), "used", t.Reading.Used(), "pairs", len(t.Reading.Pairs), "warnings", len(t.Reading.Warnings), "voices", len(t.Voices()))
+	r := t.Heard[0].Reading
+	slog.Info("take", "id", t.ID, "outcome", t.Advised.Outcome, "used", r.Used(), "pairs", len(r.Pairs), "warnings", len(r.Warnings), "voices", len(t.Heard))
 }

@@ -130,8 +130,8 @@ func (w *Window) noteTake() {
 	if !ok || !w.mayChange() {
 		return
 	}
-	w.askWords(i18n.F("Notes on take %d", t.ID), t.Notes, func(words string) {
-		w.sessionChanged(i18n.F("The notes on take %d are kept.", t.ID), w.bench.NoteTake(t.ID, words))
+	w.askWords(i18n.F("Notes on take %d", t.Take.ID), t.Take.Notes, func(words string) {
+		w.sessionChanged(i18n.F("The notes on take %d are kept.", t.Take.ID), w.bench.NoteTake(t.Take.ID, words))
 	})
 }
 

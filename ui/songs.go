@@ -61,7 +61,7 @@ func (w *Window) songsChanged(at int, edits ...session.SongEdit) {
 	w.notice.clear()
 	err := w.bench.EditSongs(edits...)
 	if err == nil {
-		w.songs.at, w.changed = at, true
+		w.songs.at = at
 	}
 	w.tell(err)
 	w.refresh()
@@ -115,8 +115,8 @@ func targetOf(song session.Song, s session.Session) session.Target {
 
 // aimAtNext points the loop at the take that the plan asks for.
 func (w *Window) aimAtNext() {
-	if _, ok := w.onSongs(); ok && w.songs.plan.Next != nil {
-		w.aim(w.songs.plan.Next.Target)
+	if _, ok := w.onSongs(); ok && w.view().Next != nil {
+		w.aim(w.view().Next.Target)
 	}
 }
 
@@ -176,7 +176,7 @@ func (w *Window) importSongs(path string) {
 	err := w.bench.ImportSongs(path)
 	w.tell(err)
 	if err == nil {
-		w.songs.at, w.changed = 0, true
+		w.songs.at = 0
 		w.notice.say(i18n.F("The set list is now that of %s. Undo takes that back.", filepath.Base(path)), false)
 	}
 	w.refresh()

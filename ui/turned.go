@@ -1,10 +1,8 @@
 package ui
 
 import (
-	"context"
-
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -13,7 +11,7 @@ func (w *Window) turnedAsAdvised() {
 	if !w.ready() {
 		return
 	}
-	if at := w.bench.Standing(); at.Stage == bench.AwaitMove {
+	if at := w.view(); at.Stage == loop.AwaitMove {
 		w.turned(at.Steps, "")
 	}
 }
@@ -24,9 +22,8 @@ func (w *Window) turned(steps int, note string) {
 		w.tell(err)
 		return
 	}
-	w.changed = true
 	w.refresh()
-	w.loop.dial.Turn(w.bench.Standing().Setting)
+	w.loop.dial.Turn(w.view().Setting)
 }
 
 // leaveOut leaves the take in sight out of law and settings, or counts it again.
@@ -35,10 +32,7 @@ func (w *Window) leaveOut() {
 		return
 	}
 	id, out := w.showing, !w.leftOut()
-	w.anew(func(_ context.Context, b *bench.Bench) error { return b.LeaveOut(id, out) }, func(err error) {
-		w.changed = err == nil
-		w.hitsChanged(err)
-	})
+	w.hitsChanged(w.bench.LeaveOut(id, out))
 }
 
 func (w *Window) leaveOutWords() string {
@@ -51,7 +45,7 @@ func (w *Window) leaveOutWords() string {
 // leftOut reports whether the take in sight is left out.
 func (w *Window) leftOut() bool {
 	t, ok := w.inSight()
-	return ok && t.LeftOut
+	return ok && t.Take.LeftOut
 }
 
 // aim points the loop at another tempo, voice or song.
