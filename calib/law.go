@@ -2,6 +2,16 @@ package calib
 
 import "math"
 
+// DefaultToleranceMS is the lag that passes for striking together unless the
+// builder says otherwise: listeners notice one displaced beat from about 6 ms
+// on (Friberg & Sundberg 1995).
+const DefaultToleranceMS = 5
+
+// TrialSteps is the largest move on a plate whose step size is not known yet: about a
+// seventh of a beat on a usual plate, far enough to learn from and not too far (common
+// practice, no published source).
+const TrialSteps = 10
+
 // Law is how late one voice sounds, for every tempo and setting:
 //
 //	lag = DelayMS + OffsetBeats·P − StepBeats·s·P
@@ -16,8 +26,6 @@ type Law struct {
 	Cov         [3][3]float64 `json:"cov"`          // covariance of D, A, f in that order
 	ChiSquared  float64       `json:"chi_squared"`  // weighted sum of squared residuals over readings and priors
 	DOF         int           `json:"dof"`          // degrees of freedom of ChiSquared
-
-	logInfo float64 // log-determinant of the information on what is free
 }
 
 // Lag returns the lag in ms that the law predicts at a beat period and setting,
@@ -115,5 +123,3 @@ func PlatePrior(p Plate) Prior {
 	}
 	return prior
 }
-
-func (p Prior) beliefs() [3]Belief { return [3]Belief{p.Delay, p.Offset, p.Step} }

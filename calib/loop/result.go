@@ -208,17 +208,12 @@ func (v *View) judge(r *Result, take int) {
 	r.decide()
 }
 
-// TrialSteps is the largest move on a plate whose step size is not known yet, about a
-// seventh of a beat: far enough to learn from and not too far (common practice, no
-// published source).
-const TrialSteps = 10
-
 // trialSteps heads for a tight voice by a step size that is a guess.
 func trialSteps(lagMS, guessMS float64) int {
 	const least = 3
-	steps := float64(TrialSteps)
+	steps := float64(calib.TrialSteps)
 	if guessMS > 0 {
-		steps = math.Min(math.Max(math.Round(math.Abs(lagMS)/guessMS), least), TrialSteps)
+		steps = math.Min(math.Max(math.Round(math.Abs(lagMS)/guessMS), least), calib.TrialSteps)
 	}
 	return int(math.Copysign(steps, lagMS))
 }

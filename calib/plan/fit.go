@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"lagwright/calib"
 )
 
 // Machine is what the takes tell of a machine: the ways to understand them, each
@@ -20,7 +18,7 @@ type Machine struct {
 }
 
 // Fit returns the machine that the takes, oldest first, show. It returns
-// ErrNothingKnown, ErrBadTake, or calib.ErrUndetermined where nothing is believed of a voice and its
+// ErrNothingKnown, ErrBadTake, or ErrUndetermined where nothing is believed of a voice and its
 // takes do not tell its delay and offset apart either. Without takes it returns the
 // machine as it is believed to be.
 //
@@ -49,7 +47,7 @@ func Fit(k Knowledge, takes []Take) (Machine, error) {
 	}
 	m := s.machine()
 	if !m.ways[0].determined() {
-		return Machine{}, calib.ErrUndetermined
+		return Machine{}, ErrUndetermined
 	}
 	return m, nil
 }
