@@ -86,8 +86,9 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 		if err != nil {
 			return seen{}, err
 		}
-		logTake(t)
-		s, err := prepare(ctx, b, resultIn(b.View(), &t), func(x float64) { progress(0.8 + 0.2*x) })
+		r := resultIn(b.View(), &t)
+		logTake(r)
+		s, err := prepare(ctx, b, r, func(x float64) { progress(0.8 + 0.2*x) })
 		if err != nil {
 			return seen{}, i18n.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, inShort(err))
 		}

@@ -141,8 +141,9 @@ func (w *Window) over(l *liveTake) {
 	case t.ID == 0:
 		w.notice.say(i18n.L("Nothing struck, so nothing was kept.")+" "+asSentence(l.take.Now().Say.Small), false)
 	default:
-		logTake(t)
-		w.openTake(resultIn(w.view(), &t))
+		r := resultIn(w.view(), &t)
+		logTake(r)
+		w.openTake(r)
 	}
 }
 

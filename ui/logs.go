@@ -18,7 +18,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/loop"
 	"lagwright/ui/logbook"
 	"lagwright/ui/look"
 )
@@ -146,7 +146,7 @@ func logSession(b *bench.Bench) {
 }
 
 // logTake notes what became of a take.
-func logTake(t session.Take) {
-	r := t.Heard[0].Reading
-	slog.Info("take", "id", t.ID, "outcome", t.Advised.Outcome, "used", r.Used(), "pairs", len(r.Pairs), "warnings", len(r.Warnings), "voices", len(t.Heard))
+func logTake(of loop.Result) {
+	r, t := of.Reading, of.Take
+	slog.Info("take", "id", t.ID, "outcome", string(of.Outcome), "used", r.Used(), "pairs", len(r.Pairs), "warnings", len(r.Warnings), "voices", len(t.Heard))
 }

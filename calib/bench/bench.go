@@ -230,17 +230,13 @@ func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (s
 	return t, b.add(&t)
 }
 
-// add keeps a take, with what it led the loop to advise for the record.
+// add keeps a take, with the move that was asked for when it was played.
 func (b *Bench) add(t *session.Take) error {
+	if v := b.View(); v.Stage == loop.AwaitMove && v.Session.Target == t.Target {
+		t.Asked = v.Steps
+	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	before := b.folder.Session()
-	with := before
-	with.Takes = append(slices.Clip(before.Takes), *t)
-	v := loop.Look(with)
-	if v.Last != nil {
-		t.Advised = session.Advised{Outcome: string(v.Last.Outcome), Steps: v.Steps}
-	}
 	b.view = nil
 	err := b.folder.Update(func(s *session.Session) error {
 		s.Takes = append(s.Takes, *t)

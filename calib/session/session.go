@@ -54,7 +54,7 @@ type Take struct {
 	Moved     *Move     `json:"moved"`             // nil until the builder says
 	LeftOut   bool      `json:"left_out"`          // the builder does not trust it: nothing counts it
 	Notes     string    `json:"notes"`
-	Advised   Advised   `json:"advised"` // what was said to do that day, for the record: nothing is decided by it
+	Asked     int       `json:"asked_steps"` // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
 
 	extra extras
 }
@@ -65,12 +65,6 @@ type Heard struct {
 	Channel int           `json:"channel"` // counted from 1
 	Reading calib.Reading `json:"reading"` // what the hits give, found and changed by hand
 	ByHand  *ByHand       `json:"by_hand"` // nil while every hit is as it was found
-}
-
-// Advised is what the builder was told after a take.
-type Advised struct {
-	Outcome string `json:"outcome"`
-	Steps   int    `json:"steps"` // to turn; positive = ahead
 }
 
 // Session is everything a session folder remembers. Fields of session.json
