@@ -19,6 +19,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
+	"lagwright/calib/session"
 	"lagwright/ui/logbook"
 	"lagwright/ui/look"
 )
