@@ -100,6 +100,7 @@ func (w *Window) takeMenu(ready bool) *fyne.Menu {
 		entry(i18n.L("How sure?"), ctrl(fyne.KeyU), ready && ok, w.howSure),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && ok, w.leaveOut),
 		entry(i18n.L("Notes on this take…"), ctrl(fyne.KeyK), ready && ok, w.noteTake),
+		entry(i18n.L("Correct plate and tempo…"), nil, ready && ok, w.askCorrect),
 		fyne.NewMenuItemSeparator(),
 		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && ok, w.listen),
 		entry(i18n.L("Hear before or after"), ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),

@@ -1,6 +1,12 @@
 package ui
 
 import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2/widget"
+
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -24,6 +30,37 @@ func (w *Window) turned(steps int, note string) {
 	}
 	w.refresh()
 	w.loop.dial.Turn(w.view().Setting)
+}
+
+// askCorrect asks where the plate really stood at the take in sight, and what it was
+// played for.
+func (w *Window) askCorrect() {
+	t, ok := w.inSight()
+	if !ok || !w.mayChange() {
+		return
+	}
+	id, target := t.Take.ID, t.Take.Target
+	setting := number(strconv.Itoa(w.toldAt(id)), -mostSetting, mostSetting, false)
+	tempo := number(figure(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
+	song := newField(target.Song)
+	w.form(i18n.F("Correct take %d", id), i18n.L("Keep"), []*widget.FormItem{
+		item(i18n.L("Plate at"), i18n.L("steps from setting 0; the takes after it stood as much further"), setting),
+		item(i18n.L("Tempo"), i18n.L("in BPM, that it was to be played at"), tempo),
+		item(i18n.L("Song"), i18n.L("may be left empty"), song),
+	}, func() {
+		err := w.bench.Correct(id, int(value(setting)), strings.TrimSpace(song.Text), value(tempo))
+		w.sessionChanged(i18n.F("Plate and tempo of take %d are corrected.", id), err)
+	})
+	w.win.Canvas().Focus(setting)
+}
+
+// mostSetting is as far as anybody turns a plate from where it stood first, in steps.
+const mostSetting = 10000
+
+// toldAt returns where the plate stood at a take as the moves were told.
+func (w *Window) toldAt(id int) int {
+	s := w.session()
+	return s.SettingAt(slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id }))
 }
 
 // leaveOut leaves the take in sight out of law and settings, or counts it again.

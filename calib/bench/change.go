@@ -123,31 +123,27 @@ func (b *Bench) Moved(steps int, note string) error {
 	})
 }
 
-// Stood corrects where the plate stood at the take with the given id, in steps as told:
-// the move before it becomes what it takes, so that the takes after it stood as much
-// further. At the first take the plate stands at 0 by definition.
-func (b *Bench) Stood(id, setting int) error {
-	return b.changeTake(id, i18n.F("where the plate stood at take %d", id), func(s *session.Session, i int) error {
+// Correct says anew where the plate stood at the take with the given id, in steps as
+// told, and which song and tempo it was played for. The move before it becomes what
+// that takes, so that the takes after it stood as much further. At the first take the
+// plate stands at 0 by definition.
+func (b *Bench) Correct(id, setting int, song string, tempoBPM float64) error {
+	return b.changeTake(id, i18n.F("plate and tempo of take %d", id), func(s *session.Session, i int) error {
+		s.Takes[i].Target.Song, s.Takes[i].Target.TempoBPM = song, tempoBPM
+		more := setting - s.SettingAt(i)
+		if more == 0 {
+			return nil
+		}
 		if i == 0 {
 			return i18n.Errorf("setting 0 is where the plate stood at the first take: correct the takes after it instead")
 		}
 		before := &s.Takes[i-1]
-		was, more := 0, setting-s.SettingAt(i)
 		if before.Moved == nil {
 			before.Moved = &session.Move{For: before.Target}
-		} else {
-			was = before.Moved.Steps
 		}
+		was := before.Moved.Steps
 		before.Moved.Steps += more
 		before.Moved.FirstTold(was)
-		return nil
-	})
-}
-
-// AimedAt corrects what the take with the given id was played for: song and tempo.
-func (b *Bench) AimedAt(id int, song string, tempoBPM float64) error {
-	return b.changeTake(id, i18n.F("the tempo of take %d", id), func(s *session.Session, i int) error {
-		s.Takes[i].Target.Song, s.Takes[i].Target.TempoBPM = song, tempoBPM
 		return nil
 	})
 }
