@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"lagwright/calib"
 	"lagwright/calib/session"
 )
@@ -50,49 +52,144 @@ func with(r calib.Reading, code string) calib.Reading {
 	return r
 }
 
-func TestScratch(t *testing.T) {
+// The table of outcomes. At 100 BPM a step of 1/60 beat is worth 10 ms.
+func TestLookOutcomes(t *testing.T) {
 	known, unknown := calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}, calib.Plate{}
-	before := heard(played(100, 200, 0.5, 8), 10)
-	_ = before
-	for _, c := range []struct {
-		name string
-		s    session.Session
-	}{
-		{"none", on(known)},
-		{"first take", on(known, heard(played(100, 200, 0.5, 8)))},
-		{"early", on(known, heard(played(100, -61, 0.5, 8)))},
-		{"tight", on(known, heard(played(100, 1, 0.5, 8)))},
-		{"just outside half a step", on(known, heard(played(100, 5.6, 0.1, 8)))},
-		{"half a step", on(known, heard(played(100, 4.9, 0.3, 8)))},
-		{"edge", on(known, heard(played(100, 5.2, 2, 8)))},
-		{"edge less", on(known, heard(played(100, 5.2, 3.2, 8)))},
-		{"vague", on(known, heard(played(100, 1, 5, 8)))},
-		{"vague dir", on(known, heard(played(100, 200, 8, 8)))},
-		{"too vague", on(known, heard(played(100, 12, 10, 8)))},
-		{"two pairs", on(known, heard(played(100, 200, .5, 2)))},
-		{"dead", on(known, heard(with(played(100, 200, .5, 8), calib.WarnDeadChannel)))},
-		{"moved as told", on(known, before, heard(played(100, 100, 0.5, 8)))},
-		{"moved back", on(known, before, heard(played(100, 300, 0.5, 8)))},
-		{"not engaged", on(known, before, heard(played(100, 200, 0.5, 8)))},
-		{"unknown trial", on(unknown, heard(played(100, 200, 0.5, 8)))},
-		{"unknown early", on(unknown, heard(played(100, -60, 0.5, 8)))},
-		{"far", on(known, heard(played(70, 4, 0.5, 8)))},
-		{"nothing explains", on(known, before, heard(played(100, 100, 0.5, 8), 10), heard(played(100, 47, .5, 8)))},
-		{"tight, untold", on(known, heard(played(100, 200, 0.5, 8)), heard(played(100, 0.7, .5, 8)))},
-		{"not turned", on(known, heard(played(100, 200, 0.5, 8), 20), heard(played(100, 200.7, .5, 8)))},
-		{"step learnt", on(unknown, before, heard(played(100, 100, 0.5, 8)))},
-		{"turned 21", on(known, heard(played(100, 200, 0.5, 8), 20), heard(played(100, -10, .5, 8)))},
-		{"placed", on(known, heard(played(100, 200, 0.5, 8), 20))},
-	} {
-		v := Look(c.s)
-		var o Outcome
-		if v.Last != nil {
-			o = v.Last.Outcome
-		}
-		var f []string
-		for _, one := range v.Findings {
-			f = append(f, one.Words+" ["+one.Yes+"]")
-		}
-		t.Logf("%-20s %d %+d (%s) %s | %s | %v", c.name, v.Stage, v.Steps, o, v.Do, v.Why, strings.Join(f, "; "))
+	at := func(lagMS float64) calib.Reading { return played(100, lagMS, 0.5, 8) }
+	ten := heard(at(200), 10) // 200 ms late, then turned 10 ahead
+	asked := func(take session.Take, steps int) session.Take {
+		take.Asked = steps
+		return take
 	}
+	for _, c := range []struct {
+		name    string
+		plate   calib.Plate
+		takes   []session.Take
+		stage   Stage
+		steps   int
+		outcome Outcome
+		why     string // part of the words
+		yes     string // what the likeliest finding offers
+	}{
+		{"no take", known, nil, AwaitTake, 0, "", "counts as setting 0", ""},
+		{"first take", known, []session.Take{heard(at(200))}, AwaitMove, 20, Move, "one step is 10.0 ms", ""},
+		{"early", known, []session.Take{heard(at(-61))}, AwaitMove, -6, Move, "early", ""},
+		{"tight", known, []session.Take{heard(at(1))}, Tight, 0, Converged, "inside ±5.0 ms", ""},
+		{"just outside half a step", known, []session.Take{heard(played(100, 5.6, 0.1, 8))}, AwaitMove, 1, Move, "", ""},
+		{"half a step", known, []session.Take{heard(played(100, 4.9, 0.3, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
+		{"on the edge, known to half the limit", known, []session.Take{heard(played(100, 5.2, 2, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
+		{"on the edge, known to less", known, []session.Take{heard(played(100, 5.2, 3.2, 8))}, AwaitMove, 1, Move, "one step is 10.0 ms", ""},
+		{"tight, but too vague to say so", known, []session.Take{heard(played(100, 1, 5, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
+		{"vague, but the direction is clear", known, []session.Take{heard(played(100, 200, 8, 8))}, AwaitMove, 20, Move, "", ""},
+		{"too vague to move", known, []session.Take{heard(played(100, 12, 10, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
+		{"two pairs", known, []session.Take{heard(played(100, 200, 0.5, 2))}, AwaitTake, 0, TooFewHits, "2 pairs", ""},
+		{"silence", known, []session.Take{heard(calib.Read(nil, nil, nil, 1))}, AwaitTake, 0, TooFewHits, "0 pairs", ""},
+		{"dead channel", known, []session.Take{heard(with(at(200), calib.WarnDeadChannel))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
+		{"drop-out", known, []session.Take{heard(with(at(200), calib.WarnDropOut))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
+		{"hits in doubt", known, []session.Take{heard(with(at(200), calib.WarnDoubtful))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
+		{"another lag as loud", known, []session.Take{heard(with(at(200), calib.WarnRival))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
+		{"far off the target's tempo", known, []session.Take{heard(played(70, 4, 0.5, 8))}, AwaitTake, 0, TooFar, "too far off", ""},
+		{"turned", known, []session.Take{heard(at(200), 20)}, AwaitTake, 0, "", "stands at +20", ""},
+		{"turned as told", known, []session.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "", ""},
+		{"turned and tight", known, []session.Take{heard(at(200), 20), heard(at(0.6))}, Tight, 0, Converged, "", ""},
+		{"not engaged", known, []session.Take{ten, heard(at(200))}, AwaitMove, 20, Move, "", "The plate was not turned"},
+		{"miscounted by one", known, []session.Take{heard(at(200), 20), heard(at(-10))}, AwaitMove, -1, Move, "", "It was turned 21 ahead"},
+		{"turned and not told", known, []session.Take{heard(at(200)), asked(heard(at(0.7)), 20)}, Tight, 0, Converged, "", "It was turned 20 ahead"},
+		{"told and not turned", known, []session.Take{heard(at(200), 20), heard(at(200.7))}, AwaitMove, 20, Move, "", "The plate was not turned"},
+		{"it fits nothing", known, []session.Take{ten, heard(at(100), 10), heard(at(47))}, AwaitTake, 0, Disagrees, "disagrees", "Leave take 3 out"},
+		{"step unknown: a trial", unknown, []session.Take{heard(at(200))}, AwaitMove, calib.TrialSteps, Move, "teaches it", ""},
+		{"step unknown, early: a trial back", unknown, []session.Take{heard(at(-60))}, AwaitMove, -6, Move, "teaches it", ""},
+		{"step unknown, tight by luck", unknown, []session.Take{heard(at(1))}, Tight, 0, Converged, "", ""},
+		{"step learnt", unknown, []session.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "one step is 10.0 ms", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			v := Look(on(c.plate, c.takes...))
+			var outcome Outcome
+			var yes string
+			if v.Last != nil {
+				outcome = v.Last.Outcome
+			}
+			if len(v.Findings) > 0 {
+				yes = v.Findings[0].Yes
+			}
+			if v.Stage != c.stage || v.Steps != c.steps || outcome != c.outcome || !strings.Contains(v.Why, c.why) || yes != c.yes {
+				t.Errorf("stage %d, %d steps, %s, offering %q: %s\n%s\nwant stage %d, %d steps, %s, offering %q, saying %q",
+					v.Stage, v.Steps, outcome, yes, v.Do, v.Why, c.stage, c.steps, c.outcome, c.yes, c.why)
+			}
+			if v.Do == "" || v.Why == "" {
+				t.Error("a view without words")
+			}
+		})
+	}
+}
+
+// What the builder agrees to is what the next view counts on, and it asks for the same.
+func TestAgreeingChangesNoMove(t *testing.T) {
+	known := calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}
+	at := func(lagMS float64) calib.Reading { return played(100, lagMS, 0.5, 8) }
+	for name, takes := range map[string][]session.Take{
+		"miscounted": {heard(at(200), 20), heard(at(-10))},
+		"not turned": {heard(at(200), 20), heard(at(200.7))},
+		"bad":        {heard(at(200), 10), heard(at(100), 10), heard(at(47))},
+	} {
+		before := Look(on(known, takes...))
+		s := on(known, takes...)
+		for i := range s.Takes { // moves are shared with before
+			if m := s.Takes[i].Moved; m != nil {
+				own := *m
+				s.Takes[i].Moved = &own
+			}
+		}
+		if len(before.Findings) == 0 {
+			t.Errorf("%s: nothing is found", name)
+			continue
+		}
+		if err := before.Findings[0].Agree(&s); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		after := Look(s)
+		if len(after.Findings) != 0 {
+			t.Errorf("%s: %q is still found once it was agreed to", name, after.Findings[0].Words)
+		}
+		if name != "bad" && after.Steps != before.Steps {
+			t.Errorf("%s: %d steps once it was agreed to, %d before", name, after.Steps, before.Steps)
+		}
+	}
+}
+
+// Whatever facts a session holds, there is a view with words, and the same each time.
+func TestLookIsTotal(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		plate := calib.Plate{}
+		if rapid.Bool().Draw(t, "plate known") {
+			plate = calib.Plate{NotchesPerTurn: rapid.IntRange(1, 200).Draw(t, "notches"), TurnsPerBeat: rapid.Float64Range(0.05, 2).Draw(t, "turns")}
+		}
+		s := on(plate)
+		s.Machine.Voices = []string{"drum", "bar"}
+		voices := rapid.SampledFrom([]string{"drum", "bar"})
+		tempo := rapid.SampledFrom([]float64{60, 84, 100, 120})
+		s.Target = session.Target{TempoBPM: tempo.Draw(t, "target"), Voice: voices.Draw(t, "voice")}
+		for range rapid.IntRange(0, 2).Draw(t, "songs") {
+			s.Songs = append(s.Songs, session.Song{Name: "s", TempoBPM: tempo.Draw(t, "song")})
+		}
+		for i := range rapid.IntRange(0, 5).Draw(t, "takes") {
+			bpm := tempo.Draw(t, "tempo")
+			voice := voices.Draw(t, "heard")
+			r := played(bpm*rapid.Float64Range(0.8, 1.2).Draw(t, "missed"), rapid.Float64Range(-400, 400).Draw(t, "lag"), rapid.Float64Range(0, 5).Draw(t, "scatter"), rapid.IntRange(0, 9).Draw(t, "pairs"))
+			take := heard(r)
+			take.ID, take.Target, take.Heard[0].Voice = i+1, session.Target{TempoBPM: bpm, Voice: voice}, voice
+			take.LeftOut = rapid.IntRange(0, 5).Draw(t, "left out") == 0
+			if rapid.Bool().Draw(t, "moved") {
+				take.Moved = &session.Move{Steps: rapid.IntRange(-40, 40).Draw(t, "steps"), For: take.Target}
+			}
+			s.Takes = append(s.Takes, take)
+		}
+		v, again := Look(s), Look(s)
+		if v.Do == "" || v.Why == "" || v.Do != again.Do || v.Why != again.Why || v.Steps != again.Steps {
+			t.Fatalf("%q, %q; again %q, %q", v.Do, v.Why, again.Do, again.Why)
+		}
+		if (v.Stage == AwaitMove) != (v.Steps != 0) {
+			t.Fatalf("stage %d with %d steps", v.Stage, v.Steps)
+		}
+	})
 }
