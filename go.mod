@@ -9,6 +9,7 @@ require (
 	github.com/go-audio/audio v1.0.0
 	github.com/go-audio/wav v1.1.0
 	github.com/gofrs/flock v0.13.2
+	github.com/google/licensecheck v0.3.1
 	github.com/jezek/xgb v1.1.1
 	github.com/jfreymuth/pulse v0.1.1
 	golang.org/x/image v0.47.0

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // take makes a reading of n pairs around a lag with alternating scatter.
@@ -185,7 +187,7 @@ func TestLoopConverges(t *testing.T) {
 // machines; learning the step costs one more.
 func TestLoopIsShort(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2026, 11))
-	const machines = 1000
+	machines := deeptest.Of(300, 1000)
 	for _, c := range []struct {
 		knows bool
 		takes int
@@ -202,7 +204,7 @@ func TestLoopIsShort(t *testing.T) {
 				short++
 			}
 		}
-		got := float64(short) / machines
+		got := float64(short) / float64(machines)
 		t.Logf("step known %v: %.1f %% tight within %d takes", c.knows, 100*got, c.takes)
 		if got < c.share {
 			t.Errorf("step known %v: only %.3f of machines tight within %d takes, want %g", c.knows, got, c.takes, c.share)

@@ -101,13 +101,11 @@ func TestTickLabelsNeverCollide(t *testing.T) {
 }
 
 func TestTicksEndOnNonsense(t *testing.T) {
-	soon(t, func() {
-		for _, s := range []span{{nan, 1}, {0, nan}, {0, inf}, {-inf, inf}, {5, 5}, {9, 3}, {1e17, 1e17 + 64}, {0, 5e-324}, {-1e308, 1e308}} {
-			if n := len(ticker{500, func(string) vg.Length { return 20 }}.Ticks(s.lo, s.hi)); n > 100 {
-				t.Errorf("%v: %d ticks", s, n)
-			}
+	for _, s := range []span{{nan, 1}, {0, nan}, {0, inf}, {-inf, inf}, {5, 5}, {9, 3}, {1e17, 1e17 + 64}, {0, 5e-324}, {-1e308, 1e308}} {
+		if n := len(ticker{500, func(string) vg.Length { return 20 }}.Ticks(s.lo, s.hi)); n > 100 {
+			t.Errorf("%v: %d ticks", s, n)
 		}
-	})
+	}
 }
 
 func TestRoundStep(t *testing.T) {

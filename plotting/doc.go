@@ -8,6 +8,14 @@
 // paper; a card may take several pages, and is a table (CSV) too. Values that are not finite never reach an axis: they are left out and
 // the figure says how many.
 //
+// gonum/plot hangs on NaN in an axis and takes time quadratic in the points of a
+// line: ranges are guarded and lines thinned here. Its PDF writer embeds one font;
+// pdf.go works round that.
+//
+// A card of several pages that is saved as PNG or SVG puts a mark into each further
+// page (mark.go). Saving a shorter card removes the pages beyond its last whose mark
+// still holds, and nothing else.
+//
 // Lags are in milliseconds and positive when the voice is late; tempo is in
 // beats per minute; a positive setting makes the voice earlier. Lengths inside
 // the package are points; on screen one point is one device-independent pixel.

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"gonum.org/v1/plot/vg"
 )
 
 // names lists the files in a folder.
@@ -25,11 +27,15 @@ func names(t *testing.T, dir string) string {
 	return strings.Join(all, " ")
 }
 
-func saveCard(t *testing.T, songs int, path string) *Figure {
+// saveBook saves a figure of so many small pages, no two alike.
+func saveBook(t *testing.T, pages int, path string) *Figure {
 	t.Helper()
-	f, err := weirCard(songs).Figure()
-	if err != nil {
-		t.Fatal(err)
+	f := &Figure{width: 60, height: 45, background: color.NRGBA{255, 255, 255, 255}}
+	for page := range pages {
+		f.paint = append(f.paint, func(p pen) {
+			p.SetColor(color.Black)
+			p.Fill(vg.Rectangle{Max: vg.Point{X: vg.Length(page + 1), Y: 9}}.Path())
+		})
 	}
 	if err := f.Save(path); err != nil {
 		t.Fatal(err)
@@ -37,21 +43,21 @@ func saveCard(t *testing.T, songs int, path string) *Figure {
 	return f
 }
 
-// A shorter card takes the place of a longer one: no old page is left to be hung
+// A shorter figure takes the place of a longer one: no old page is left to be hung
 // beside the new ones, and nobody else's picture goes.
 func TestSaveRemovesOldPagesOfItsOwn(t *testing.T) {
 	for _, ext := range []string{".png", ".svg"} {
 		dir := t.TempDir()
 		path := filepath.Join(dir, "card"+ext)
-		saveCard(t, 40, path)
+		saveBook(t, 5, path)
 		for _, other := range []string{"card-x", "card-03", "card-+3", "card-9", "Card-3", "card 3", "my card-3", "card-1", "card-3b"} {
 			if err := os.WriteFile(filepath.Join(dir, other+ext), []byte("somebody's picture"), 0o644); err != nil {
 				t.Fatal(err)
 			}
 		}
-		saveCard(t, 40, filepath.Join(dir, "other"+ext))
+		saveBook(t, 5, filepath.Join(dir, "other"+ext))
 		before := names(t, dir)
-		f := saveCard(t, 13, path)
+		f := saveBook(t, 2, path)
 		want := strings.NewReplacer("card-3"+ext+" card-3b", "card-3b", "card-4"+ext+" ", "", "card-5"+ext+" ", "").Replace(before)
 		if got := names(t, dir); got != want || got == before {
 			t.Errorf("left\n%s\nwant\n%s", got, want)
@@ -59,9 +65,9 @@ func TestSaveRemovesOldPagesOfItsOwn(t *testing.T) {
 		if left := f.Left(path); len(left) != 1 || filepath.Base(left[0]) != "card-9"+ext {
 			t.Errorf("what is not ours: %v, want card-9", left)
 		}
-		saveCard(t, 3, path)
+		saveBook(t, 1, path)
 		if strings.Contains(names(t, dir), " card-2"+ext) {
-			t.Error("the second page stays beside a card of one")
+			t.Error("the second page stays beside a figure of one")
 		}
 	}
 }
@@ -70,7 +76,7 @@ func TestSaveRemovesOldPagesOfItsOwn(t *testing.T) {
 func TestSaveKeepsWhatSomebodyMade(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "card.png")
-	saveCard(t, 40, path)
+	saveBook(t, 5, path)
 	third, fourth := filepath.Join(dir, "card-3.png"), filepath.Join(dir, "card-4.png")
 
 	data, err := os.ReadFile(third)
@@ -84,7 +90,7 @@ func TestSaveKeepsWhatSomebodyMade(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	picture.(interface{ Set(x, y int, c color.Color) }).Set(100, 100, color.Black) // a note on it
+	picture.(interface{ Set(x, y int, c color.Color) }).Set(100, 40, color.Black) // a note on it
 	var drawn bytes.Buffer
 	if err := png.Encode(&drawn, picture); err != nil {
 		t.Fatal(err)
@@ -96,9 +102,9 @@ func TestSaveKeepsWhatSomebodyMade(t *testing.T) {
 	if err := os.WriteFile(third, noted, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	saveCard(t, 3, fourth) // a card of one page that goes by this name
+	saveBook(t, 1, fourth) // a figure of one page that goes by this name
 
-	saveCard(t, 3, path)
+	saveBook(t, 1, path)
 	if got := names(t, dir); got != "card-3.png card-4.png card-7.png card.png" {
 		t.Errorf("left %s", got)
 	}
@@ -108,7 +114,7 @@ func TestSaveKeepsWhatSomebodyMade(t *testing.T) {
 // checks the chunk's sum.
 func TestMarkIsSoundPNG(t *testing.T) {
 	dir := t.TempDir()
-	saveCard(t, 13, filepath.Join(dir, "card.png"))
+	saveBook(t, 2, filepath.Join(dir, "card.png"))
 	second := filepath.Join(dir, "card-2.png")
 	out, err := exec.Command("identify", "-verbose", second).CombinedOutput()
 	if err != nil || !strings.Contains(string(out), "Software: Lagwright page 2 ") {
@@ -126,10 +132,6 @@ func TestMarkIsSoundPNG(t *testing.T) {
 
 // Hardly a file, part of a mark, no folder: nothing is taken for ours.
 func TestNothingIsNotOurs(t *testing.T) {
-	f, err := weirCard(3).Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
 	whole := marked("svg", 2, []byte("<svg/>"))
 	if !isOurs("svg", 2, whole) || isOurs("svg", 3, whole) {
 		t.Error("a page does not count as ours, or by another number")
@@ -139,7 +141,7 @@ func TestNothingIsNotOurs(t *testing.T) {
 			t.Errorf("%q counts as ours", file)
 		}
 	}
-	if left := f.Left(filepath.Join(t.TempDir(), "missing", "card.png")); left != nil {
+	if left := new(Figure).Left(filepath.Join(t.TempDir(), "missing", "card.png")); left != nil {
 		t.Errorf("in no folder: %v", left)
 	}
 }

@@ -137,55 +137,83 @@ func words(o fyne.CanvasObject) string {
 	return ""
 }
 
-// Nothing lies over anything else, and all has the room it needs, at every stage,
-// in small and large windows, with text up to twice the usual size.
-func TestEverythingHasRoom(t *testing.T) {
-	everythingHasRoom(t, []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}, {Width: 2560, Height: 1440}, {Width: 3840, Height: 2160}})
+// sight is how the window is looked at.
+type sight struct {
+	tag     string // of the language
+	percent int    // of the usual size of text
+	sizes   []fyne.Size
 }
 
-// The same in the other languages, whose words are longer, or higher.
-func TestEverythingHasRoomInEveryLanguage(t *testing.T) {
-	for _, l := range languages[1:] {
-		t.Run(l.tag, func(t *testing.T) {
+var (
+	small, usual = fyne.Size{Width: 1024, Height: 700}, fyne.Size{Width: 1280, Height: 800}
+	large        = []fyne.Size{{Width: 2560, Height: 1440}, {Width: 3840, Height: 2160}}
+)
+
+// sights are those of the suite: the smallest window with the largest text, and the
+// usual one; German words are long, Japanese letters high. Asked for all, every
+// language in small and large windows with text up to twice the usual size.
+func sights() (all []sight) {
+	if !deep {
+		return []sight{
+			{"en", 200, []fyne.Size{small}}, {"en", 100, []fyne.Size{small, usual}},
+			{"de", 200, []fyne.Size{small}}, {"ja", 100, []fyne.Size{small}},
+		}
+	}
+	for _, l := range languages {
+		for _, percent := range textSizes {
+			all = append(all, sight{l.tag, percent, append([]fyne.Size{small, usual}, large...)})
+		}
+	}
+	return all
+}
+
+// Nothing lies over anything else, and all has the room it needs, at every stage
+// and in every dialog.
+func TestEverythingHasRoom(t *testing.T) {
+	for _, s := range sights() {
+		t.Run(fmt.Sprintf("%s at %d %%", s.tag, s.percent), func(t *testing.T) {
 			inEnglish(t)
-			if err := speak(l.tag); err != nil {
+			if err := speak(s.tag); err != nil {
 				t.Fatal(err)
 			}
-			everythingHasRoom(t, []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}})
+			everythingHasRoom(t, s)
 		})
 	}
 }
 
-func everythingHasRoom(t *testing.T, sizes []fyne.Size) {
+func everythingHasRoom(t *testing.T, s sight) {
+	t.Helper()
+	w := windowToWalk(t, s.percent)
+	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
+		t.Helper()
+		for _, size := range s.sizes {
+			w.win.Resize(size)
+			o := open()
+			settle(o)
+			at := fmt.Sprintf("%s, %gx%g", stage, size.Width, size.Height)
+			wrong := append(unlaid(o, ""), outside(o, size, "window")...)
+			if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
+				wrong = append(wrong, fmt.Sprintf("it needs %v", least))
+			}
+			if c, ok := w.body.Objects[0].(*container.Scroll); ok && s.percent == 100 && c.Content.MinSize().Height > c.Size().Height {
+				wrong = append(wrong, fmt.Sprintf("it scrolls: %g high in %g", c.Content.MinSize().Height, c.Size().Height))
+			}
+			for _, words := range wrong {
+				t.Errorf("%s: %s", at, words)
+			}
+			away()
+		}
+	})
+}
+
+// windowToWalk makes a window with text of so many percent of the usual size.
+func windowToWalk(t *testing.T, percent int) *Window {
 	t.Helper()
 	w := testWindow(t)
 	w.cautious = true
-	undrawn := func(func()) {} // what figures show is no matter here
-	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
-	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
-		t.Helper()
-		for _, percent := range []int{100, 200} {
-			w.app.Preferences().SetInt(prefText, percent)
-			w.relook()
-			for _, size := range sizes {
-				w.win.Resize(size)
-				o := open()
-				settle(o)
-				at := fmt.Sprintf("%s, %gx%g, text at %d %%", stage, size.Width, size.Height, percent)
-				wrong := append(unlaid(o, ""), outside(o, size, "window")...)
-				if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
-					wrong = append(wrong, fmt.Sprintf("it needs %v", least))
-				}
-				if s, ok := w.body.Objects[0].(*container.Scroll); ok && percent == 100 && s.Content.MinSize().Height > s.Size().Height {
-					wrong = append(wrong, fmt.Sprintf("it scrolls: %g high in %g", s.Content.MinSize().Height, s.Size().Height))
-				}
-				for _, words := range wrong {
-					t.Errorf("%s: %s", at, words)
-				}
-				away()
-			}
-		}
-	})
+	w.app.Preferences().SetInt(prefText, percent)
+	w.relook()
+	return w
 }
 
 // walkStages shows every stage of the loop and every dialog.

@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
 	"lagwright/calib/session"
@@ -44,7 +43,7 @@ func TestThumbnail(t *testing.T) {
 	if !inside(84, 120) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.law) != thumbSamples {
 		t.Errorf("edges %v BPM, %v ms, law of %d", got.tempos, got.lags, len(got.law))
 	}
-	test.NewTempApp(t)
+	testApp(t)
 	colours := thumbInkOf(fyne.CurrentApp().Settings().Theme())
 	img := got.draw(colours, thumbWide, thumbHigh, 1)
 	x := int(math.Round(thumbWide * (120 - got.tempos[0]) / (got.tempos[1] - got.tempos[0])))

@@ -2,69 +2,70 @@ package ui
 
 import (
 	"flag"
-	"os"
-	"os/exec"
 	"runtime"
-	"strconv"
-	"strings"
 	"testing"
 	"time"
+	"weak"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 )
 
-// go run ./cmd/dev soak sets it to 200.
-var soakLoops = flag.Int("soak", 12, "how many loops TestSoak plays")
+// go run ./cmd/dev soak sets it to 200, and FYNE_CACHE to a second, for which the
+// toolkit then keeps what it has drawn.
+var soakLoops = flag.Int("soak", 0, "how many loops TestSoak plays; 0 = a few, of which only what is left is counted")
 
 // What may be more at the end than after the first loops.
 const (
 	soakSettles    = 4 // loops in which everything was shown once
 	soakGoroutines = 0
-	soakMiB        = 1.0 // beside the drawings that the list of sessions keeps
-)
-
-// The toolkit keeps what it has drawn for a while, so the soak has a process of its
-// own in which that is a second, and no other test's remains.
-const (
-	soakKeeps = "FYNE_CACHE"
-	soakFor   = time.Second
-	soakWaits = 11 * time.Second // it clears up no more often than every 10 s
+	soakMiB        = 1.0              // beside the drawings that the list of sessions keeps
+	soakWaits      = 11 * time.Second // the toolkit clears up no more often than every 10 s
 )
 
 // TestSoak plays loop after loop, each in a session of its own, with dialogs, set
 // list and now and then a take that is recorded hands-free, and looks whether
 // anything piles up.
 func TestSoak(t *testing.T) {
-	if os.Getenv(soakKeeps) == soakFor.String() {
-		soak(t, *soakLoops)
-		return
-	}
-	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command(self, "-test.run=^TestSoak$", "-test.v", "-test.timeout=0", "-soak="+strconv.Itoa(*soakLoops))
-	cmd.Env = append(os.Environ(), soakKeeps+"="+soakFor.String())
-	out, err := cmd.CombinedOutput()
-	for line := range strings.Lines(string(out)) {
-		if strings.Contains(line, "soak") {
-			t.Log(strings.TrimSpace(line))
-		}
-	}
-	if err != nil {
-		t.Errorf("%v\n%s", err, out)
-	}
-}
-
-func soak(t *testing.T, loops int) {
 	w := testWindow(t)
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 30, Seed: 11, LeadS: 2})
 	w.sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays
+	if *soakLoops > 0 {
+		w.soak(t, *soakLoops)
+		return
+	}
+	const first = 1
+	var benches []weak.Pointer[bench.Bench]
+	var goroutines int
+	for loop := 1; loop <= 4*first; loop++ {
+		benches = append(benches, w.soakOnce(t, loop == 1))
+		if loop == first {
+			goroutines = runtime.NumGoroutine()
+		}
+	}
+	left := func() (n int) {
+		runtime.GC()
+		for _, b := range benches {
+			if b.Value() != nil {
+				n++
+			}
+		}
+		return n
+	}
+	for end := time.Now().Add(5 * time.Minute); (left() > first || runtime.NumGoroutine() > goroutines) && time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	}
+	if left() > first || runtime.NumGoroutine() > goroutines {
+		t.Errorf("of %d sessions that were closed %d are kept; %d goroutines became %d", len(benches), left(), goroutines, runtime.NumGoroutine())
+	}
+}
+
+func (w *Window) soak(t *testing.T, loops int) {
+	t.Helper()
 	var first soaked
 	for loop := 1; loop <= loops; loop++ {
 		w.soakOnce(t, loop%10 == 1)
@@ -105,7 +106,7 @@ type soaked struct {
 
 // soakNow draws until the toolkit has cleared up what is not in sight any more.
 func (w *Window) soakNow() soaked {
-	for end := time.Now().Add(soakWaits); time.Now().Before(end); time.Sleep(soakFor / 4) {
+	for end := time.Now().Add(soakWaits); time.Now().Before(end); time.Sleep(time.Second / 4) {
 		w.win.Canvas().Capture()
 	}
 	var m runtime.MemStats
@@ -115,10 +116,11 @@ func (w *Window) soakNow() soaked {
 	return soaked{float64(m.HeapAlloc) / (1 << 20), runtime.NumGoroutine()}
 }
 
-// soakOnce plays one loop to its end and closes the session.
-func (w *Window) soakOnce(t *testing.T, live bool) {
+// soakOnce plays one loop to its end and closes the session, which it returns.
+func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Bench]) {
 	t.Helper()
 	w.Practice()
+	closed = weak.Make(w.bench)
 	tune(t, w)
 	for _, open := range []func(){w.howSure, w.askPreferences, w.askTarget} {
 		open()
@@ -134,6 +136,7 @@ func (w *Window) soakOnce(t *testing.T, live bool) {
 	if live {
 		w.soakLive(t)
 	}
+	return closed
 }
 
 // soakLive records a take hands-free.

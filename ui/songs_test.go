@@ -18,7 +18,11 @@ import (
 // listed opens the set list of a practice session with songs for the tub drum.
 func listed(t *testing.T, songs ...session.Song) *Window {
 	t.Helper()
-	w := testWindow(t)
+	return listedIn(t, testWindow(t), songs...)
+}
+
+func listedIn(t *testing.T, w *Window, songs ...session.Song) *Window {
+	t.Helper()
 	w.Practice()
 	if err := w.bench.EditSongs(session.ReplaceSongs(songs)); err != nil {
 		t.Fatal(err)
@@ -453,7 +457,7 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 // Curve and list are one choice: a click on a song's bar takes it in hand, and the
 // song in hand is the one marked.
 func TestCurvePicksTheSong(t *testing.T) {
-	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132), song("Low Water", 96))
+	w := listedIn(t, drawnWindow(t), song("Mill Waltz", 72), song("Weir Reel", 132), song("Low Water", 96))
 	command(t, w, "Play a take").Action()
 	curve := w.songs.curve
 	for _, want := range []int{2, 0, 1} {
@@ -480,7 +484,7 @@ func TestCurvePicksTheSong(t *testing.T) {
 // whereSong finds a place on the curve that means a song.
 func whereSong(curve *figureView, song int) (at fyne.Position, ok bool) {
 	size := curve.picture.Image.Bounds().Size()
-	for y := 2; y < size.Y; y += 6 {
+	for y := size.Y - 2; y > 0; y -= 6 { // they stand at the foot
 		for x := 2; x < size.X; x += 12 {
 			if got, near := curve.shown.SongAt(size.X, size.Y, float64(curve.scale), float64(x), float64(y)); near && got == song {
 				return fyne.NewPos(float32(x)/curve.scale, float32(y)/curve.scale), true

@@ -48,16 +48,11 @@ func nameOf(f fyne.Focusable) string {
 // Whatever has the keyboard, at every stage and in every dialog, has a name, comes
 // into sight with large text too, and lets the escape key take a dialog away.
 func TestEveryStopOfTheTabKey(t *testing.T) {
-	w := testWindow(t)
-	w.cautious = true
-	undrawn := func(func()) {} // what figures show is no matter here
-	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
+	w := windowToWalk(t, 200)
+	w.win.Resize(small)
 	c := w.win.Canvas()
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
-		w.app.Preferences().SetInt(prefText, 200)
-		w.relook()
-		w.win.Resize(fyne.NewSize(1024, 700))
 		o := open()
 		settle(o)
 		c.Unfocus()

@@ -37,13 +37,22 @@ func (quiet) ReadAt(dst []float32, _ int, _ int64) (int, error) {
 	return len(dst), nil
 }
 
-// testWindow makes a window whose long work runs in place and whose sessions and
-// settings lie in folders of the test's own.
+// testWindow is drawnWindow without the figures, which few tests look at.
 func testWindow(t *testing.T) *Window {
+	t.Helper()
+	w := drawnWindow(t)
+	undrawn := func(func()) {}
+	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
+	return w
+}
+
+// drawnWindow makes a window whose long work runs in place and whose sessions and
+// settings lie in folders of the test's own.
+func drawnWindow(t *testing.T) *Window {
 	t.Helper()
 	t.Setenv("LAGWRIGHT_HOME", t.TempDir())
 	t.Setenv("LAGWRIGHT_CONFIG", t.TempDir())
-	w := newWindow(test.NewTempApp(t), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
+	w := newWindow(testApp(t), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	t.Cleanup(func() { w.put(nil) })
 	return w
 }
@@ -65,7 +74,7 @@ func tune(t *testing.T, w *Window) {
 }
 
 func TestNewcomerTunesAVoice(t *testing.T) {
-	w := testWindow(t)
+	w := drawnWindow(t)
 	w.Practice()
 	if !w.loop.playTake.Visible() || w.loop.turned.Visible() || w.loop.do.text != "Play a take" {
 		t.Fatalf("a fresh session says %q", w.loop.do.text)
@@ -509,7 +518,7 @@ func TestWords(t *testing.T) {
 // The headline is as large as its place allows and never wider than it, down to
 // its smallest size.
 func TestSignFits(t *testing.T) {
-	test.NewTempApp(t)
+	testApp(t)
 	s := newSign(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
 	s.text = "Turn the programme 26 steps ahead"
 	wide, lines := s.fit(fyne.NewSize(1200, 120))

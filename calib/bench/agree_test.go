@@ -12,6 +12,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	wav "lagwright/calib/take"
+	"lagwright/internal/deeptest"
 )
 
 // played records takes of a machine into a session without a set list.
@@ -55,17 +56,18 @@ func onlyFinding(t *testing.T, b *bench.Bench, kind string) bench.Finding {
 func TestAgree(t *testing.T) {
 	tub := func(bpm float64, stands, told int) truly { return truly{"tub drum", bpm, stands, told} }
 	loud := practice.Default()
-	for _, c := range []struct {
+	type mistake struct {
 		kind, agree string
 		takes       []truly
 		out         int // take left out
-	}{
+	}
+	for _, c := range deeptest.Some(3, []mistake{
 		{"miscounted", "It was 5 ahead", []truly{tub(84, 0, 10), tub(120, 10, 6), tub(96, 15, 2), tub(72, 17, -4), tub(108, 13, 0)}, 0},
 		{"not-moved", "It was no move", []truly{tub(84, 0, 10), tub(120, 10, 6), tub(96, 10, 8), tub(72, 18, -4), tub(108, 14, 0)}, 0},
 		{"wrong-way", "It was 6 back", []truly{tub(84, 0, 10), tub(120, 10, 6), tub(96, 4, 12), tub(72, 16, -4), tub(108, 12, 0)}, 0},
 		{"flipped", "Every move so far went the other way", []truly{tub(84, 0, 10), tub(120, -10, 6), tub(96, -16, -30), tub(72, 14, -4), tub(108, 18, 0)}, 0},
 		{"bad-take", "Leave take 3 out", []truly{tub(84, 0, 10), tub(120, 10, 6), tub(96, 19, 2), tub(72, 18, -4), tub(108, 14, 0)}, 3},
-	} {
+	}) {
 		b := played(t, loud, c.takes...)
 		f, before := onlyFinding(t, b, c.kind), b.Session()
 		if f.Agree != c.agree {

@@ -15,6 +15,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/internal/deeptest"
 )
 
 func open(t *testing.T, seed uint64, tempo float64) *bench.Bench {
@@ -58,8 +59,8 @@ func tune(t *testing.T, b *bench.Bench, voice string, tempo float64) (takes int)
 // tempo two takes a tempo are enough.
 func TestLoopOnTheSimulatedMachine(t *testing.T) {
 	machine := practice.Default()
-	for i, v := range machine.Voices {
-		b := open(t, uint64(i+1), 72)
+	for _, v := range deeptest.Some(1, machine.Voices) {
+		b := open(t, 1, 72)
 		for n, tempo := range []float64{72, 96, 120} {
 			takes := tune(t, b, v.Name, tempo)
 			if n > 0 && takes > 2 {

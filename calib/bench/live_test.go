@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"lagwright/calib"
@@ -25,7 +26,7 @@ import (
 func played(t *testing.T, s session.Session, beats int) *practice.Recording {
 	t.Helper()
 	rec, _ := practice.Default().Play(practice.Play{
-		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Hits: beats, Seed: 7,
+		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Hits: beats, Seed: 7, Rate: QuickRate,
 	})
 	return rec
 }
@@ -36,7 +37,7 @@ func armed(t *testing.T, hits int) (*Bench, *capture.Replay) {
 	t.Helper()
 	s := Practice(1, 96)
 	s.Machine.PracticeSeed = 0 // as a real one
-	s.Microphones = &session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
+	s.Microphones = &session.Microphones{Device: "Replay", RateHz: QuickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
 	b, err := Create(filepath.Join(t.TempDir(), "session"), s)
 	if err != nil {
 		t.Fatal(err)
@@ -71,37 +72,39 @@ func over(t *testing.T, l *Live) (session.Take, error) {
 // The machine leads a take from the first turn of the crank to the result, and
 // the live lag is the file's.
 func TestRecordHandsFree(t *testing.T) {
-	b, sound := armed(t, 40)
-	var heard tones
-	l, err := b.Record(sound, Aloud{Ring: heard.ring})
-	if err != nil {
-		t.Fatal(err)
-	}
-	kept, err := over(t, l)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if say := l.Now().Say; say.Phase != handsfree.Enough || say.Good < 8 {
-		t.Errorf("it ended as %q (%s) with %d hits", say.Phase, say.Reason, say.Good)
-	}
-	f, err := b.OpenTake(kept)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if off := kept.Reading.LagMS - fresh.LagMS; math.Abs(off) > 0.2 {
-		t.Errorf("the live lag is %.3f ms, the file's %.3f", kept.Reading.LagMS, fresh.LagMS)
-	}
-	if len(f.Warnings()) != 0 || kept.Origin != "recorded from Replay" || kept.File != "take-001.wav" {
-		t.Errorf("kept as %s, %s, with %v", kept.File, kept.Origin, f.Warnings())
-	}
-	if want := []playback.Tone{playback.Armed, playback.Stopped, playback.Late}; !inOrder(heard.all, want) {
-		t.Errorf("tones %v, want among them in order %v", heard.all, want)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		b, sound := armed(t, 40)
+		var heard tones
+		l, err := b.Record(sound, Aloud{Ring: heard.ring})
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, err := over(t, l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if say := l.Now().Say; say.Phase != handsfree.Enough || say.Good < 8 {
+			t.Errorf("it ended as %q (%s) with %d hits", say.Phase, say.Reason, say.Good)
+		}
+		f, err := b.OpenTake(kept)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if off := kept.Reading.LagMS - fresh.LagMS; math.Abs(off) > 0.2 {
+			t.Errorf("the live lag is %.3f ms, the file's %.3f", kept.Reading.LagMS, fresh.LagMS)
+		}
+		if len(f.Warnings()) != 0 || kept.Origin != "recorded from Replay" || kept.File != "take-001.wav" {
+			t.Errorf("kept as %s, %s, with %v", kept.File, kept.Origin, f.Warnings())
+		}
+		if want := []playback.Tone{playback.Armed, playback.Stopped, playback.Late}; !inOrder(heard.all, want) {
+			t.Errorf("tones %v, want among them in order %v", heard.all, want)
+		}
+	})
 }
 
 func inOrder(all, want []playback.Tone) bool {
@@ -115,64 +118,70 @@ func inOrder(all, want []playback.Tone) bool {
 
 // A device that dies takes nothing with it.
 func TestRecordDeviceDies(t *testing.T) {
-	b, sound := armed(t, 40)
-	sound.EndAt = 4 * 48000
-	l, err := b.Record(sound, Aloud{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	kept, err := over(t, l)
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := b.OpenTake(kept)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	if f.Frames() < 3*48000 || f.Frames() > 4*48000 {
-		t.Errorf("%d frames of 4 s are kept", f.Frames())
-	}
-	if now := l.Now(); now.Say.Reason != handsfree.DeviceLost || now.Fault == nil || !strings.Contains(now.Fault.Error(), "Replay") {
-		t.Errorf("it says %q, %q", now.Say.Reason, now.Fault)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		b, sound := armed(t, 40)
+		sound.EndAt = 4 * QuickRate
+		l, err := b.Record(sound, Aloud{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, err := over(t, l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := b.OpenTake(kept)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		if f.Frames() < 3*QuickRate || f.Frames() > 4*QuickRate {
+			t.Errorf("%d frames of 4 s are kept", f.Frames())
+		}
+		if now := l.Now(); now.Say.Reason != handsfree.DeviceLost || now.Fault == nil || !strings.Contains(now.Fault.Error(), "Replay") {
+			t.Errorf("it says %q, %q", now.Say.Reason, now.Fault)
+		}
+	})
 }
 
 // One press ends a take; where nothing struck, nothing is kept.
 func TestRecordPressed(t *testing.T) {
-	b, sound := armed(t, 1)
-	sound.Source = silence{}
-	l, err := b.Record(sound, Aloud{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	time.Sleep(600 * time.Millisecond)
-	l.Press()
-	kept, err := over(t, l)
-	if err != nil || kept.ID != 0 || len(b.Session().Takes) != 0 {
-		t.Errorf("kept take %d, %v", kept.ID, err)
-	}
-	if left := slices.Concat(b.Strays(), take.Unfinished(b.Dir())); len(left) != 0 {
-		t.Errorf("left behind: %v", left)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		b, sound := armed(t, 1)
+		sound.Source = silence{}
+		l, err := b.Record(sound, Aloud{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(600 * time.Millisecond)
+		l.Press()
+		kept, err := over(t, l)
+		if err != nil || kept.ID != 0 || len(b.Session().Takes) != 0 {
+			t.Errorf("kept take %d, %v", kept.ID, err)
+		}
+		if left := slices.Concat(b.Strays(), take.Unfinished(b.Dir())); len(left) != 0 {
+			t.Errorf("left behind: %v", left)
+		}
+	})
 }
 
 // Leaving does not wait for the next press to count.
 func TestRecordLeftAtOnce(t *testing.T) {
-	b, sound := armed(t, 1)
-	sound.Source = silence{}
-	l, err := b.Record(sound, Aloud{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	l.Press() // too soon after the first to count
-	l.Leave()
-	l.Leave()
-	select {
-	case <-l.Done():
-	case <-time.After(10 * time.Second):
-		t.Fatal("it goes on")
-	}
+	synctest.Test(t, func(t *testing.T) {
+		b, sound := armed(t, 1)
+		sound.Source = silence{}
+		l, err := b.Record(sound, Aloud{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l.Press() // too soon after the first to count
+		l.Leave()
+		l.Leave()
+		select {
+		case <-l.Done():
+		case <-time.After(10 * time.Second):
+			t.Fatal("it goes on")
+		}
+	})
 }
 
 // A channel's noise is its own.
@@ -194,9 +203,9 @@ func TestMonitorQuiet(t *testing.T) {
 
 type silence struct{}
 
-func (silence) Rate() float64 { return 48000 }
+func (silence) Rate() float64 { return QuickRate }
 func (silence) Channels() int { return 2 }
-func (silence) Frames() int64 { return 48000 }
+func (silence) Frames() int64 { return QuickRate }
 func (silence) ReadAt(dst []float32, _ int, _ int64) (int, error) {
 	clear(dst)
 	return len(dst), nil
@@ -207,7 +216,7 @@ func (silence) ReadAt(dst []float32, _ int, _ int64) (int, error) {
 func TestUnfinishedTakeIsOffered(t *testing.T) {
 	b, sound := armed(t, 12)
 	part := filepath.Join(b.Dir(), "take-001.part.wav")
-	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), take.Format{RateHz: 48000, Channels: 2})
+	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), take.Format{RateHz: QuickRate, Channels: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -272,52 +281,56 @@ func TestRecordRefused(t *testing.T) {
 
 // A known skew between the channels is taken off the lag.
 func TestRecordTakesTheSkewOff(t *testing.T) {
-	b, sound := armed(t, 40)
-	m := *b.Session().Microphones
-	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
-	if err := b.SetMicrophones(m); err != nil {
-		t.Fatal(err)
-	}
-	l, err := b.Record(sound, Aloud{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	kept, err := over(t, l)
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := b.OpenTake(kept)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if off := fresh.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.2 || kept.Reading.Budget.SkewMS != 0.05 {
-		t.Errorf("%.2f ms are taken off, want 3; the budget has %g ms for skew", off, kept.Reading.Budget.SkewMS)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		b, sound := armed(t, 40)
+		m := *b.Session().Microphones
+		m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
+		if err := b.SetMicrophones(m); err != nil {
+			t.Fatal(err)
+		}
+		l, err := b.Record(sound, Aloud{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, err := over(t, l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := b.OpenTake(kept)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if off := fresh.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.2 || kept.Reading.Budget.SkewMS != 0.05 {
+			t.Errorf("%.2f ms are taken off, want 3; the budget has %g ms for skew", off, kept.Reading.Budget.SkewMS)
+		}
+	})
 }
 
 // The simulated machine can be recorded hands-free as well, in real time.
 func TestRecordSimulated(t *testing.T) {
-	b, err := Create(filepath.Join(t.TempDir(), "session"), Practice(3, 110))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer b.Close()
-	l, err := b.Record(nil, Aloud{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	kept, err := over(t, l)
-	if err != nil || kept.Advice.Outcome != calib.Move || kept.Reading.Used() < 8 {
-		t.Errorf("take %d with %d pairs says %s, %v", kept.ID, kept.Reading.Used(), kept.Advice.Outcome, err)
-	}
-	if b.Session().Microphones != nil {
-		t.Error("the simulated machine's microphones are kept as if they were real")
-	}
+	synctest.Test(t, func(t *testing.T) {
+		b, err := Create(filepath.Join(t.TempDir(), "session"), Practice(3, 110))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer b.Close()
+		l, err := b.Record(nil, Aloud{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, err := over(t, l)
+		if err != nil || kept.Advice.Outcome != calib.Move || kept.Reading.Used() < 8 {
+			t.Errorf("take %d with %d pairs says %s, %v", kept.ID, kept.Reading.Used(), kept.Advice.Outcome, err)
+		}
+		if b.Session().Microphones != nil {
+			t.Error("the simulated machine's microphones are kept as if they were real")
+		}
+	})
 }
 
 // A key that is pressed while the sound so far is measured is heeded first: levels are

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
+	"lagwright/internal/deeptest"
 )
 
 // truly is a take as it really was: told counts only in what the session hears.
@@ -138,11 +139,11 @@ func (c mended) cured(t *testing.T) (words string, limitMS float64) {
 func TestCureHoldsOnTheSimulatedMachine(t *testing.T) {
 	period := calib.PeriodMS(84)
 	longer := calib.Shot{}.HeightMM(calib.FallMS(285)+30) - 285 // the drum's drop is 285 mm
-	for _, c := range []mended{
+	for _, c := range deeptest.Some(2, []mended{
 		{"a longer fall", longer, 0, "another drop holds at every tempo, moved pins at this one only", true, false, "elm block", "tub drum"},
 		{"later pins", 0, 30 / period, "moved pins hold at every tempo, another drop at this one only", false, true, "elm block", "tub drum"},
 		{"both", longer, -60 / period, "at every tempo both together do", true, true, "tub drum", "elm block"},
-	} {
+	}) {
 		words, limit := c.cured(t)
 		from := words
 		if c.drop && c.turn {

@@ -22,9 +22,9 @@ func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Ta
 	return b.play(ctx, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice }), progress)
 }
 
-// simulated is how the simulated machine is played and recorded, but for what the
+// Simulated is how the simulated machine is played and recorded, but for what the
 // session says; tests record at a lower rate.
-var simulated practice.Play
+var Simulated practice.Play
 
 // play plays the target's voice and others.
 func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
@@ -47,7 +47,7 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 		}
 	}
 	id, path := b.folder.NewTake()
-	play := simulated
+	play := Simulated
 	play.Voice, play.Others = s.Target.Voice, others
 	play.TempoBPM, play.Setting, play.PerBeat = s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
 	play.Seed = SeedOf(s, id)

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"lagwright/calib/capture"
@@ -28,30 +29,32 @@ func (dead) Stop() error              { return nil }
 // Who listens is told that the headphones are gone, also where nothing but the
 // silence says so.
 func TestListeningEndsWithTheOutput(t *testing.T) {
-	for _, says := range []bool{true, false} {
-		u := &unplugged{}
-		s, err := NewSpeaker(u, capture.Device{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer s.Close()
-		said := make(chan error, 1)
-		s.Listen(playback.NewListening(s.Rate(), playback.Take{Source: silence{}, Reference: 1, Voice: 2}), func(err error) { said <- err })
-		select {
-		case err := <-said:
-			t.Fatalf("it ended by itself: %v", err)
-		case <-time.After(3 * feedEvery):
-		}
-		if says {
-			u.ended()
-		}
-		select {
-		case err := <-said:
-			if err != errGone || !s.Gone() {
-				t.Errorf("it says %v", err)
+	synctest.Test(t, func(t *testing.T) {
+		for _, says := range []bool{true, false} {
+			u := &unplugged{}
+			s, err := NewSpeaker(u, capture.Device{})
+			if err != nil {
+				t.Fatal(err)
 			}
-		case <-time.After(20 * time.Second):
-			t.Errorf("nobody is told (the device says so: %v)", says)
+			defer s.Close()
+			said := make(chan error, 1)
+			s.Listen(playback.NewListening(s.Rate(), playback.Take{Source: silence{}, Reference: 1, Voice: 2}), func(err error) { said <- err })
+			select {
+			case err := <-said:
+				t.Fatalf("it ended by itself: %v", err)
+			case <-time.After(3 * feedEvery):
+			}
+			if says {
+				u.ended()
+			}
+			select {
+			case err := <-said:
+				if err != errGone || !s.Gone() {
+					t.Errorf("it says %v", err)
+				}
+			case <-time.After(20 * time.Second):
+				t.Errorf("nobody is told (the device says so: %v)", says)
+			}
 		}
-	}
+	})
 }

@@ -10,7 +10,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/i18n"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	wav "lagwright/calib/take"
@@ -31,6 +30,7 @@ func rich(t *testing.T) *bench.Bench {
 		switch trap.Name {
 		case "dead-channel", "drop-out", "crackle", "hum-burst", "clipped", "half-beat-late", "swapped", "lost-buffer":
 			m, p := trap.Make(5)
+			p.Rate = bench.QuickRate
 			recording, _ := m.Play(p)
 			path := filepath.Join(t.TempDir(), "crank.wav")
 			ok(t, wav.Write(context.Background(), path, recording, nil))
@@ -153,69 +153,4 @@ func TestRefusalsOfTheBenchAreTold(t *testing.T) {
 	_, err = b.Add(t.Context(), filepath.Join(b.Dir(), "none.wav"), bench.Channels{Reference: 1, Voice: 1}, nil)
 	refused(err)
 	i18ntest.All(t, texts, b.Dir())
-}
-
-// A session of an earlier Lagwright kept words alone: its advice is told in the
-// language it is opened in as far as it comes out the same, and the file stays.
-func TestEarlierSessionsAreTold(t *testing.T) {
-	b := rich(t)
-	s := b.Session()
-	for i := range s.Takes {
-		s.Takes[i].Advice.ToldDo, s.Takes[i].Advice.ToldWhy = i18n.Told{}, i18n.Told{}
-	}
-	s.Takes[2].Advice.Why = "It is another story."
-	dir := filepath.Join(t.TempDir(), "earlier")
-	made, err := bench.Create(dir, s)
-	ok(t, err)
-	ok(t, made.Close())
-	before, err := os.ReadFile(filepath.Join(dir, "session.json"))
-	ok(t, err)
-	i18ntest.Use(t)
-	again, err := bench.Open(dir)
-	ok(t, err)
-	defer again.Close()
-	told := again.Session()
-	for i, take := range told.Takes {
-		if i == 2 {
-			if take.Advice.WhyWords() != "It is another story." {
-				t.Errorf("it became %q", take.Advice.WhyWords())
-			}
-			continue
-		}
-		i18ntest.All(t, []string{take.Advice.DoWords(), take.Advice.WhyWords()})
-		was := s.Takes[i].Advice
-		take.Advice.ToldDo, take.Advice.ToldWhy = i18n.Told{}, i18n.Told{}
-		if take.Advice != was || take.Setting != s.Takes[i].Setting {
-			t.Errorf("take %d: the advice became %+v, not %+v", take.ID, take.Advice, was)
-		}
-	}
-	after, err := os.ReadFile(filepath.Join(dir, "session.json"))
-	ok(t, err)
-	if string(after) != string(before) {
-		t.Error("opening changed the file")
-	}
-}
-
-// BenchmarkOpenEarlier opens an earlier session of 100 takes of three voices in
-// another language.
-func BenchmarkOpenEarlier(b *testing.B) {
-	i18n.Use(&i18n.Language{Tag: "de", Look: func(s string) string { return s }})
-	defer i18n.Use(nil)
-	s := longEvening(100, 3, calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 0.6})
-	for i := range s.Takes {
-		s.Takes[i].Advice.Why = "kept"
-	}
-	dir := filepath.Join(b.TempDir(), "earlier")
-	made, err := bench.Create(dir, s)
-	if err != nil {
-		b.Fatal(err)
-	}
-	made.Close()
-	for b.Loop() {
-		again, err := bench.Open(dir)
-		if err != nil {
-			b.Fatal(err)
-		}
-		again.Close()
-	}
 }

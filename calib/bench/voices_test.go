@@ -15,6 +15,7 @@ import (
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	wav "lagwright/calib/take"
+	"lagwright/internal/deeptest"
 )
 
 var (
@@ -60,9 +61,9 @@ func (s two) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 // Each voice of a take with four channels is read as from a recording of its own,
 // and as it was played.
 func TestEveryVoiceIsReadAsAlone(t *testing.T) {
-	for seed := uint64(1); seed <= 3; seed++ {
+	for seed := range uint64(deeptest.Of(1, 3)) {
 		b := shop(t, 84)
-		path, truths := recordTrio(t, practice.Play{TempoBPM: 84, Seed: seed})
+		path, truths := recordTrio(t, practice.Play{TempoBPM: 84, Seed: seed + 1})
 		take, err := b.Add(context.Background(), path, trioMics, nil)
 		if err != nil {
 			t.Fatal(err)

@@ -4,11 +4,13 @@ import (
 	"errors"
 	"io"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 )
 
@@ -78,79 +80,88 @@ func start(t *testing.T, r *Replay, f Format, sink Sink) *Capture {
 	return c
 }
 
+// until waits in fake time.
 func until(t *testing.T, what string, done func() bool) {
 	t.Helper()
-	for deadline := time.Now().Add(20 * time.Second); !done(); time.Sleep(5 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			t.Fatalf("%s: not within 20 s", what)
+	for range 4000 {
+		if done() {
+			return
 		}
+		time.Sleep(5 * time.Millisecond)
 	}
+	t.Fatalf("%s: not within 20 s", what)
 }
 
 // Every frame arrives once, in order, on its channel, whatever was asked for.
 func TestEverySampleOnce(t *testing.T) {
-	for _, channels := range []int{2, 3, 16} {
-		k := &kept{sound: make([]float32, 0, 1<<22)}
-		c := start(t, &Replay{Source: counted{8000, 16, 1 << 18}, Speed: 2}, Format{Channels: channels}, k)
-		until(t, "a second is there", func() bool { return c.Status().Frames > 8000 })
-		got := c.Stop()
-		if got.Err != nil || len(got.Gaps) > 0 || got.Format != (Format{8000, channels}) || got.Frames*int64(channels) != int64(len(k.sound)) {
-			t.Errorf("%d channels: %+v with %d samples", channels, got, len(k.sound))
-		}
-		for i, v := range k.sound {
-			if want := valueAt(int64(i/channels), i%channels); v != want && int64(i/channels) < 1<<18 {
-				t.Fatalf("%d channels: sample %d is %v, want %v", channels, i, v, want)
+	synctest.Test(t, func(t *testing.T) {
+		for _, channels := range []int{2, 3, 16} {
+			k := &kept{sound: make([]float32, 0, 1<<22)}
+			c := start(t, &Replay{Source: counted{8000, 16, 1 << 18}, Speed: 2}, Format{Channels: channels}, k)
+			until(t, "a second is there", func() bool { return c.Status().Frames > 8000 })
+			got := c.Stop()
+			if got.Err != nil || len(got.Gaps) > 0 || got.Format != (Format{8000, channels}) || got.Frames*int64(channels) != int64(len(k.sound)) {
+				t.Errorf("%d channels: %+v with %d samples", channels, got, len(k.sound))
+			}
+			for i, v := range k.sound {
+				if want := valueAt(int64(i/channels), i%channels); v != want && int64(i/channels) < 1<<18 {
+					t.Fatalf("%d channels: sample %d is %v, want %v", channels, i, v, want)
+				}
+			}
+			if again := c.Stop(); again.Frames != got.Frames {
+				t.Errorf("stopped twice: %d frames, then %d", got.Frames, again.Frames)
 			}
 		}
-		if again := c.Stop(); again.Frames != got.Frames {
-			t.Errorf("stopped twice: %d frames, then %d", got.Frames, again.Frames)
-		}
-	}
+	})
 }
 
 // A sink that is too slow for five seconds: what finds no room is counted, with
 // its place, and what is kept is in order around it.
 func TestOverrun(t *testing.T) {
-	k := &kept{}
-	k.slow.Store(int64(2 * time.Second))
-	c := start(t, &Replay{Source: counted{8000, 2, 1 << 19}, Speed: 10}, Format{}, k)
-	until(t, "an overrun is seen", func() bool { return c.Status().Lost > 0 })
-	k.slow.Store(0)
-	got := c.Stop()
-	if len(got.Gaps) == 0 || got.Gaps[0].Cause != Overrun || got.Err != nil {
-		t.Fatalf("%+v", got)
-	}
-	skipped := int64(0)
-	for i := int64(0); i < got.Frames; i++ {
-		for _, g := range got.Gaps {
-			if g.Frame == i {
-				skipped += g.Lost
+	synctest.Test(t, func(t *testing.T) {
+		k := &kept{}
+		k.slow.Store(int64(2 * time.Second))
+		c := start(t, &Replay{Source: counted{8000, 2, 1 << 19}, Speed: 10}, Format{}, k)
+		until(t, "an overrun is seen", func() bool { return c.Status().Lost > 0 })
+		k.slow.Store(0)
+		got := c.Stop()
+		if len(got.Gaps) == 0 || got.Gaps[0].Cause != Overrun || got.Err != nil {
+			t.Fatalf("%+v", got)
+		}
+		skipped := int64(0)
+		for i := int64(0); i < got.Frames; i++ {
+			for _, g := range got.Gaps {
+				if g.Frame == i {
+					skipped += g.Lost
+				}
+			}
+			if want := valueAt(i+skipped, 0); k.sound[2*i] != want {
+				t.Fatalf("frame %d is %v, want %v, with %d lost before it", i, k.sound[2*i], want, skipped)
 			}
 		}
-		if want := valueAt(i+skipped, 0); k.sound[2*i] != want {
-			t.Fatalf("frame %d is %v, want %v, with %d lost before it", i, k.sound[2*i], want, skipped)
+		if lost := got.Lost(); skipped > lost || lost == 0 || len(k.lost) == 0 {
+			t.Errorf("%d frames skipped, %d counted, sink told of %v", skipped, lost, k.lost)
 		}
-	}
-	if lost := got.Lost(); skipped > lost || lost == 0 || len(k.lost) == 0 {
-		t.Errorf("%d frames skipped, %d counted, sink told of %v", skipped, lost, k.lost)
-	}
+	})
 }
 
 // A device that leaves out a stretch: told with its place and length, within a
 // frame or so of the clock, and while the recording goes on.
 func TestMissedByTheDevice(t *testing.T) {
-	k := &kept{}
-	lose := Gap{Frame: 12000, Lost: 2400}
-	c := start(t, &Replay{Source: counted{8000, 2, 1 << 19}, Lose: []Gap{lose}}, Format{}, k)
-	until(t, "the gap is told of", func() bool { return c.Status().Lost > 0 })
-	got := c.Stop()
-	if len(got.Gaps) != 1 || got.Gaps[0].Cause != Missed || len(k.lost) != 1 || k.lost[0].Frame != got.Gaps[0].Frame {
-		t.Fatalf("%+v, sink %v", got, k.lost)
-	}
-	g := got.Gaps[0]
-	if math.Abs(float64(g.Frame-lose.Frame)) > lateS*8000+80 || math.Abs(float64(g.Lost-lose.Lost)) > lateS*8000 {
-		t.Errorf("told of %+v, true is %+v", g, lose)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		k := &kept{}
+		lose := Gap{Frame: 12000, Lost: 2400}
+		c := start(t, &Replay{Source: counted{8000, 2, 1 << 19}, Lose: []Gap{lose}}, Format{}, k)
+		until(t, "the gap is told of", func() bool { return c.Status().Lost > 0 })
+		got := c.Stop()
+		if len(got.Gaps) != 1 || got.Gaps[0].Cause != Missed || len(k.lost) != 1 || k.lost[0].Frame != got.Gaps[0].Frame {
+			t.Fatalf("%+v, sink %v", got, k.lost)
+		}
+		g := got.Gaps[0]
+		if math.Abs(float64(g.Frame-lose.Frame)) > lateS*8000+80 || math.Abs(float64(g.Lost-lose.Lost)) > lateS*8000 {
+			t.Errorf("told of %+v, true is %+v", g, lose)
+		}
+	})
 }
 
 func TestDeviceFails(t *testing.T) {
@@ -163,7 +174,7 @@ func TestDeviceFails(t *testing.T) {
 		"never a sound":  {Replay{StallAt: -1}, "sent nothing for 5 s"},
 		"the disk fills": {Replay{}, "disk is full"},
 	} {
-		t.Run(name, func(t *testing.T) {
+		one := func(t *testing.T) {
 			c.replay.Source = counted{8000, 2, 1 << 19}
 			k := &kept{}
 			if name == "the disk fills" {
@@ -185,21 +196,24 @@ func TestDeviceFails(t *testing.T) {
 			if k.refuse > 0 && k.writes != k.refuse+1 {
 				t.Errorf("a sink that had refused was called again: %d writes", k.writes)
 			}
-		})
+		}
+		t.Run(name, func(t *testing.T) { synctest.Test(t, one) })
 	}
 }
 
 // A program that stood still itself, stopped or short of memory, does not take its
 // device for gone; one that goes on to send nothing is.
 func TestStoodStill(t *testing.T) {
-	c := &Capture{began: time.Now().Add(-9 * time.Second), heard: 2 * time.Second, looked: 2 * time.Second}
-	if err := c.trouble(); err != nil {
-		t.Errorf("awake again: %v", err)
-	}
-	until(t, "the device is gone", func() bool { return c.trouble() != nil })
-	if silent := time.Since(c.began) - c.awake; silent < stallAfter {
-		t.Errorf("gone after %v", silent)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		c := &Capture{began: time.Now().Add(-9 * time.Second), heard: 2 * time.Second, looked: 2 * time.Second}
+		if err := c.trouble(); err != nil {
+			t.Errorf("awake again: %v", err)
+		}
+		until(t, "the device is gone", func() bool { return c.trouble() != nil })
+		if silent := time.Since(c.began) - c.awake; silent < stallAfter {
+			t.Errorf("gone after %v", silent)
+		}
+	})
 }
 
 func TestRefused(t *testing.T) {
@@ -282,11 +296,11 @@ func TestRingBetweenGoroutines(t *testing.T) {
 	const total = 200000
 	r := newRing[int](64)
 	go func() {
-		for next := 0; next < total; {
+		for next := 0; next < total; runtime.Gosched() {
 			next += r.put([]int{next, next + 1, next + 2}[:min(3, total-next)])
 		}
 	}()
-	for want := 0; want < total; {
+	for want := 0; want < total; runtime.Gosched() {
 		part := r.peek(10)
 		for _, v := range part {
 			if v != want {

@@ -14,6 +14,13 @@
 // either direction; common practice, no published source), which would read as
 // lag. There is no way to ask for two.
 //
+// Nothing is put in the place of sound that was lost. Its place and length go to
+// Sink.Lost; calib/take keeps them in a chunk of the file and gives them back as
+// File.Gaps.
+//
+// calib/capture/device is the computer's sound. [Replay] plays a recording instead,
+// with faults of your choice, for tests and for the simulated machine.
+//
 // Sound is interleaved: frames one after another, the channels of each side by
 // side, full scale ±1.
 package capture

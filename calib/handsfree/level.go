@@ -78,7 +78,7 @@ const (
 	// source).
 	QuietDBFS = -40
 	// ClearDB is how far the peaks of hits have to lie above the noise: the
-	// measuring is tested down to there (trap "noise" in DEVELOPERS.md).
+	// measuring is tested down to there (trap "noise" of calib/practice).
 	ClearDB = 18
 )
 

@@ -67,7 +67,7 @@ func lead(t *testing.T, take signal.Source, plan handsfree.Plan, opt signal.Opti
 // play is a take of the simulated machine at a low rate, so that measuring it over
 // and over is quick.
 func play(seed uint64, hits int, d practice.Disturb) (signal.Source, practice.Truth) {
-	return practice.Default().Play(practice.Play{TempoBPM: 132, Hits: hits, Rate: 16000, Seed: seed, Disturb: d, LeadS: 1.5, TailS: 3})
+	return practice.Default().Play(practice.Play{TempoBPM: 132, Hits: hits, Rate: 8000, Seed: seed, Disturb: d, LeadS: 1.5, TailS: 3})
 }
 
 // On the sound of whole takes, the machine stops within a second of the hit that

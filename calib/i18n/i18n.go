@@ -2,6 +2,26 @@
 // is known by its English words; where no language is set, or it does not know
 // the phrase, the English stays. Any package may use it. The verbs of the command
 // line set none, so that scripts read the same everywhere.
+//
+// A phrase is a constant and a whole sentence with verbs, never glued from words. It
+// is given to this package where it is shown and not before, for the language is
+// chosen at the start.
+//
+// What is kept in a session is English in every language, and preferences and CSV
+// hold no translated word. Where the window has to say it again in another language,
+// it is kept in pieces beside the English ([Told]): calib.Warn and Advice.Tell do so,
+// and whoever shows it asks for Words, DoWords and WhyWords. Nothing is decided by
+// words, only by codes.
+//
+// The catalogues lie in assets/translations, one for each language. Tests in ui find
+// words that are no phrases, phrases without a translation, translations with other
+// verbs or with letters that cannot be drawn, and go through all stages and dialogs in
+// letters that English has not got. This writes what is still to be translated:
+//
+//	go test ./ui -run TestCatalogues -skeleton FILE
+//
+// In other tests internal/i18ntest puts each phrase into brackets, so that words
+// that no phrase said stand out.
 package i18n
 
 import (

@@ -48,7 +48,7 @@ func TestPlain(t *testing.T) {
 		{Errorf("%s or %v (%v)", name, nil, path), "… or … (open: no space left on device)"},
 		{Errorf("%[2]s by %[1]d", 3, name), "… by 3"},
 		{Errorf("%d", name), "…"},
-		{Errorf("%p", name), "%!p(phrase.spelled=…)"},
+		{Errorf("%p", name), "%!p(i18n.spelled=…)"},
 		{Errorf("too few", name), "too few"},
 		{Fixed(SayN(1, "one step", "%d steps", 1).And(Say("of %s, %s", name, Say("%.1f ms with %q", 12.5, name)))), "one step of …, 12.5 ms with …"},
 		{fmt.Errorf("%s: %w", name, Fixed(Say("ahead"))), "ahead"},
@@ -57,7 +57,7 @@ func TestPlain(t *testing.T) {
 		{os.NewSyscallError("connect", syscall.ECONNREFUSED), "connect: connection refused"},
 		{errors.New(name), "*errors.errorString"},
 		{fmt.Errorf("%s", name), "*errors.errorString"},
-		{code(4), "phrase.code 4"},
+		{code(4), "i18n.code 4"},
 		{exited{}, "exit status 3"},
 	} {
 		got := Plain(c.err)

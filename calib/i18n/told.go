@@ -82,7 +82,7 @@ func keep(list ...said) Told {
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	if err := enc.Encode(list); err != nil {
-		panic("phrase: " + err.Error()) // fillers leaves nothing that JSON cannot hold
+		panic("i18n: " + err.Error()) // fillers leaves nothing that JSON cannot hold
 	}
 	for i, s := range list {
 		if i > 0 {

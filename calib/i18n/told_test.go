@@ -7,9 +7,9 @@ import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
 	"lagwright/internal/boundedtest"
+	"lagwright/internal/deeptest"
 )
 
 func TestToldAgainInAnotherLanguage(t *testing.T) {
@@ -87,10 +87,12 @@ func TestManySentencesAreTold(t *testing.T) {
 	if got := again(t, told); got != told || !strings.HasSuffix(got.String(), ` 49 50 [[[[[[[[[[[[ "[\`) {
 		t.Errorf("%q came back as %q", told, got)
 	}
-	many := []byte(`[{"say":"x"}` + strings.Repeat(`,{"say":"x"}`, 1e5) + `]`)
-	boundedtest.Check(t, len(many), boundedtest.Bounds{PerByte: 500, TimeEach: 500 * time.Nanosecond}, func() {
+	boundedtest.Linear(t, deeptest.Of(1e5, 1e6), func(bytes int) {
+		const one = `,{"say":"x"}`
+		sentences := bytes / len(one)
+		many := []byte(`[{"say":"x"}` + strings.Repeat(one, sentences) + `]`)
 		var told Told
-		if err := json.Unmarshal(many, &told); err != nil || len(told.English()) != 2e5+1 {
+		if err := json.Unmarshal(many, &told); err != nil || len(told.English()) != 2*sentences+1 {
 			t.Errorf("%v, %d bytes of English", err, len(told.English()))
 		}
 	})

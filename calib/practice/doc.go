@@ -14,4 +14,7 @@
 // else is. The workshop, the machine and every number in [Default] and in the
 // constants of this package are made up to be believable, and are measured on
 // no real machine; they are no evidence about one.
+//
+// What goes wrong with takes is played as [Traps], seeded families of cases, by
+// which measuring is judged; TRAPS.md beside this file says how.
 package practice

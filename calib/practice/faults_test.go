@@ -80,11 +80,11 @@ func TestHeard(t *testing.T) {
 // TestLostBuffer: the recording is the whole one without a stretch, the same on
 // both channels, and hits lie where the truth now says.
 func TestLostBuffer(t *testing.T) {
-	const frames = 4096
+	const frames = 1024
 	m := Default()
 	swallowed := 0
 	for seed := range uint64(30) {
-		p := Play{Hits: 6, Every: 2, Seed: seed, Disturb: Quiet()}
+		p := Play{Rate: 8000, Hits: 6, Every: 2, Seed: seed, Disturb: Quiet()}
 		whole, was := m.Play(p)
 		p.Disturb.LostFrames = frames
 		rec, truth := m.Play(p)

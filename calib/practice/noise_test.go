@@ -53,7 +53,7 @@ func TestHarmonics(t *testing.T) {
 // peak, has two thirds of it on average.
 func TestMeshFollowsTheCrank(t *testing.T) {
 	m := Default()
-	st := loneStage(m, Play{Hits: 16}, func(d *Disturb) { d.MeshDB, d.WowPct, d.DriftPct = -12, 2, 5 })
+	st := loneStage(m, Play{Hits: 16, Rate: 8000}, func(d *Disturb) { d.MeshDB, d.WowPct, d.DriftPct = -12, 2, 5 })
 	buf := st.render(1)
 	want := gain(-8-12) / 1.5
 	for _, teeth := range meshTeeth {

@@ -46,6 +46,7 @@ func TestThreeHitsTakeEightSeconds(t *testing.T) {
 	trap := trapNamed(t, "three-hits")
 	for seed := range uint64(20) {
 		m, p := trap.Make(seed)
+		p.Rate = 8000
 		rec, truth := m.Play(p)
 		if s := float64(rec.Frames()) / rec.Rate(); s < 5.5 || s > 11 || len(truth.VoiceHitsS) != 3 {
 			t.Errorf("seed %d: %.1f s, %d hits", seed, s, len(truth.VoiceHitsS))

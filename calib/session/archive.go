@@ -3,6 +3,7 @@ package session
 import (
 	"archive/zip"
 	"context"
+	"encoding/json"
 	"fmt"
 	"hash/crc32"
 	"io"
@@ -22,7 +23,7 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 	if err != nil {
 		return nil, err
 	}
-	if err := importable(data, recordings); err != nil {
+	if err := importable(recordings); err != nil {
 		return nil, i18n.Errorf("session folder %s: %w", f.dir, err)
 	}
 	err = atomicfile.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
@@ -74,10 +75,7 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 }
 
 // importable refuses what Import would: better now than when the folder is gone.
-func importable(data []byte, recordings []recording) error {
-	if len(data) > mostJSONBytes {
-		return i18n.Errorf("its %s says it has %d MB: none is as long", fileName, len(data)>>20)
-	}
+func importable(recordings []recording) error {
 	if files := len(recordings) + 1; files > mostFiles {
 		return i18n.Errorf("it holds %d files: a session has %d at most", files, mostFiles)
 	}
@@ -146,7 +144,8 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 	if err != nil {
 		return "", err
 	}
-	if versionOf(data) > version() {
+	var h header
+	if err := json.Unmarshal(data, &h); err == nil && h.Version > version {
 		return "", i18n.Errorf("the session in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
 	}
 	root := filepath.Dir(f.dir)

@@ -1,35 +1,12 @@
 package session
 
 import (
-	"bytes"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
 	"testing"
 )
-
-// A session saved before a machine's build could be said reads with nothing known
-// of it, and is written back byte by byte.
-func TestSessionWithoutBuild(t *testing.T) {
-	old, err := os.ReadFile(filepath.Join("testdata", "without-build.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := decode(old)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if f := s.Machine.Fall("drum"); f != (Fall{Voice: "drum"}) || s.Machine.Wheel != (Wheel{}) || s.Machine.FromBehind {
-		t.Errorf("reads as %+v, %+v", f, s.Machine)
-	}
-	again, err := encode(s)
-	if err != nil || !bytes.Equal(again, old) {
-		t.Errorf("written back otherwise: %v\n%s", err, again)
-	}
-}
 
 func TestBuildThatCannotBe(t *testing.T) {
 	for _, c := range []struct {

@@ -3,7 +3,6 @@ package session
 import (
 	"bufio"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -18,6 +17,7 @@ import (
 	"time"
 
 	"lagwright/calib/atomicfile"
+	"lagwright/internal/deeptest"
 )
 
 // The test program plays another window when this variable says so.
@@ -97,19 +97,13 @@ func child(t *testing.T, verb, dir string) (*exec.Cmd, *bufio.Reader) {
 	return cmd, bufio.NewReader(out)
 }
 
-// kills is how often TestKilledWhileSaving kills.
-var kills = flag.Int("kills", 50, "how often a saving window is killed")
-
 // savers is how many windows save at a time, each in a folder of its own.
 const savers = 4
 
 // TestKilledWhileSaving kills saving windows at random moments, again and again. What
 // one said to be saved must be there; at most the save under way is besides.
 func TestKilledWhileSaving(t *testing.T) {
-	rounds := *kills
-	if testing.Short() {
-		rounds = 2 * savers
-	}
+	rounds := deeptest.Of(2*savers, 1000)
 	seed := uint64(time.Now().UnixNano())
 	var cutOff atomic.Int64
 	t.Run("windows", func(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"lagwright/calib/atomicfile"
+	"lagwright/internal/deeptest"
 	"lagwright/internal/diskfault"
 )
 
@@ -50,8 +51,8 @@ func copied(t *testing.T, prepared string) (root string, f *Folder) {
 	return root, f
 }
 
-// TestBrokenDisk does each job on a disk that breaks at each of its calls in turn, in
-// every way. Whatever comes, what lies there afterwards is the state before the job or
+// TestBrokenDisk does each job on a disk that breaks in every way, at each of its calls
+// in turn when deep. Whatever comes, what lies there afterwards is the state before the job or
 // the one after it, and no take has suffered.
 func TestBrokenDisk(t *testing.T) {
 	defer diskfault.Hasten()()
@@ -69,17 +70,20 @@ func TestBrokenDisk(t *testing.T) {
 	for _, way := range diskfault.Ways {
 		t.Run(string(way), func(t *testing.T) {
 			faults, states := 0, 0
-			for _, j := range jobs {
+			for i, j := range jobs {
+				var breaks []int
 				for at, op := range append(calls[j.name], "") { // after the last as well
-					if !way.Breaks(op) || testing.Short() && at%3 != 0 {
-						continue
+					if way.Breaks(op) {
+						breaks = append(breaks, at)
 					}
+				}
+				for _, k := range deeptest.Sample(uint64(i), 2, len(breaks)) {
 					faults++
-					states += breakOnce(t, prepared, j, at, way)
+					states += breakOnce(t, prepared, j, breaks[k], way)
 				}
 			}
 			tried(t, "what a session writes: "+string(way), faults, fmt.Sprintf("what was there before, or after, in each of %d states", states))
-			if faults < 20 {
+			if faults < 2*len(jobs) {
 				t.Errorf("only %d faults", faults)
 			}
 		})
@@ -149,8 +153,8 @@ func again(t *testing.T, where string, f *Folder, number int) {
 	}
 }
 
-// TestBrokenAgain breaks two saves of one window, each at each of its calls in turn,
-// and a third before it has done anything. Once the disk works the next save holds,
+// TestBrokenAgain breaks two saves of one window, each at each of its calls in turn
+// when deep, and a third before it has done anything. Once the disk works the next save holds,
 // though it may be the same as before all of them.
 func TestBrokenAgain(t *testing.T) {
 	defer diskfault.Hasten()()
@@ -174,27 +178,22 @@ func TestBrokenAgain(t *testing.T) {
 			}
 		}
 	}
-	rows := 0
-	for i, first := range faults {
-		for k, second := range faults {
-			if testing.Short() && (i+k)%5 != 0 {
-				continue
+	rows := deeptest.Sample(1, 16, len(faults)*len(faults))
+	for i, row := range rows {
+		first, second := faults[row/len(faults)], faults[row%len(faults)]
+		root, f := copied(t, prepared)
+		where := fmt.Sprintf("%s, then %s", first.way, second.way)
+		for n, fault := range []fault{first, second, {0, diskfault.Fails}} {
+			var failed error
+			d, err := diskfault.Break(root, fault.at, fault.way, func() { failed = f.Update(numbered(2 + n)) })
+			if err != nil {
+				t.Fatal(err)
 			}
-			rows++
-			root, f := copied(t, prepared)
-			where := fmt.Sprintf("%s, then %s", first.way, second.way)
-			for n, fault := range []fault{first, second, {0, diskfault.Fails}} {
-				var failed error
-				d, err := diskfault.Break(root, fault.at, fault.way, func() { failed = f.Update(numbered(2 + n)) })
-				if err != nil {
-					t.Fatal(err)
-				}
-				if where += ", " + d.Broken(); failed == nil {
-					t.Errorf("%s: no error", where)
-				}
+			if where += ", " + d.Broken(); failed == nil {
+				t.Errorf("%s: no error", where)
 			}
-			again(t, where, f, []int{5, 1}[(i+k)%2])
 		}
+		again(t, where, f, []int{5, 1}[i%2])
 	}
-	tried(t, "several saves in a row fail", rows, "told each time; the next save works in the same window")
+	tried(t, "several saves in a row fail", len(rows), "told each time; the next save works in the same window")
 }

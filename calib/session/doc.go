@@ -8,7 +8,6 @@
 //	take-001.wav ...            the takes
 //	.session.lock               held while a window has the folder open
 //	session.damaged-<time>.json a session.json that could not be read, put aside
-//	session.version-<n>.json    a session.json of an earlier version, as it was
 //
 // # session.json
 //
@@ -43,7 +42,7 @@
 //	  target             what the loop was aiming at
 //	  setting_steps      where the plate was said to stand
 //	  reference_channel, voice_channel   counted from 1
-//	  channels           in the recording; absent in sessions of before
+//	  channels           in the recording; absent where it is not known
 //	  reading            what the take says (calib.Reading), hits changed by
 //	                     hand included
 //	  advice             what was suggested (calib.Advice)
@@ -69,14 +68,13 @@
 // All words that Lagwright writes are English, whatever language they are read in.
 // Beside the text of a warning stands told, and beside do and why of an advice
 // told_do and told_why: the same in pieces (i18n.Told), from which a window says it
-// in its own language. They are absent in sessions of before.
+// in its own language.
 //
 // Fields this version does not know are kept and written back at the end of
 // the object they stood in: at the top, in machine and in a take. Unknown
 // fields deeper inside (reading, advice, target, plate, song, fall, wheel, moved,
 // by_hand, other_voices, microphones) are dropped at the next save. A file of a
-// later version can only be read, where it can be; one of an earlier version is
-// brought to this one, and kept as it was when it is first saved anew.
+// later version can only be read, where it can be.
 //
 // # The set list as CSV
 //

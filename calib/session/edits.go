@@ -35,9 +35,6 @@ type Edit struct {
 	ToS     *float64 `json:"to_s"` // where it is now; nil = nowhere
 }
 
-// mostEdits is how many changes a take may have: each goes through all its hits.
-const mostEdits = 2000
-
 // ByHand is what the builder changed of a take's hits.
 type ByHand struct {
 	Edits []Edit        `json:"edits"` // in the order they were made; never empty
@@ -66,16 +63,22 @@ func (h Hit) ByHand() bool { return h.AtS != h.FoundS }
 // Hits returns the hits of a channel in order of time, the struck-out ones
 // among them. Those that were found but not used are hits too.
 func (h Heard) Hits(c Channel) []Hit {
-	hits := foundHits(h.Found(), c)
+	hits := h.edited(c).left()
+	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.AtS, b.AtS) })
+	return hits
+}
+
+// edited returns the hits of a channel after all edits.
+func (h Heard) edited(c Channel) *hitList {
+	l := &hitList{hits: foundHits(h.Found(), c)}
 	if h.ByHand != nil {
 		for _, e := range h.ByHand.Edits {
 			if e.Channel == c {
-				hits, _ = e.apply(hits) // validated when it was made and when it was read
+				_ = l.apply(e) // validated when it was made and when it was read
 			}
 		}
 	}
-	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.AtS, b.AtS) })
-	return hits
+	return l
 }
 
 // Changed returns how many hits are not as they were found.
@@ -92,21 +95,20 @@ func (h Heard) Changed() int {
 // Edit adds edits: all of them, or none and an error. The found reading is kept
 // aside with the first; Reading is the caller's to bring up to the hits.
 func (h *Heard) Edit(edits ...Edit) error {
-	changed := *h
+	hits := map[Channel]*hitList{ReferenceChannel: h.edited(ReferenceChannel), VoiceChannel: h.edited(VoiceChannel)}
 	for _, e := range edits {
 		if err := e.validate(); err != nil {
 			return err
 		}
-		if _, err := e.apply(changed.Hits(e.Channel)); err != nil {
+		if err := hits[e.Channel].apply(e); err != nil {
 			return err
 		}
-		all := []Edit{e}
-		if changed.ByHand != nil {
-			all = append(slices.Clip(changed.ByHand.Edits), e)
-		}
-		changed.ByHand = &ByHand{Edits: all, Found: changed.Found()}
 	}
-	h.ByHand = changed.ByHand
+	var before []Edit
+	if h.ByHand != nil {
+		before = h.ByHand.Edits
+	}
+	h.ByHand = &ByHand{Edits: append(slices.Clip(before), edits...), Found: h.Found()}
 	return nil
 }
 
@@ -137,40 +139,74 @@ func foundHits(r calib.Reading, c Channel) []Hit {
 	return hits
 }
 
-// apply returns the hits after the edit, in no order; the hits given are its
-// own to change.
-func (e Edit) apply(hits []Hit) ([]Hit, error) {
-	from := -1
-	if e.AtS != nil {
-		if from = slices.IndexFunc(hits, func(h Hit) bool { return h.AtS == *e.AtS && !h.Struck }); from < 0 {
-			return hits, i18n.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel.words(), *e.AtS)
+// hitList is the hits of a channel while edits are applied, each in a time that does
+// not grow with their number.
+type hitList struct {
+	hits   []Hit           // in no order
+	at     map[float64]int // which hit that is not struck out lies at a time; nil before the first edit
+	struck map[float64]int // which struck-out hit was found at a time
+	gone   map[int]bool    // those that were added and struck out again
+}
+
+func (l *hitList) apply(e Edit) error {
+	if l.at == nil {
+		l.at, l.struck, l.gone = make(map[float64]int, len(l.hits)), map[float64]int{}, map[int]bool{}
+		for i, h := range l.hits {
+			l.at[h.AtS] = i
 		}
 	}
-	if e.ToS == nil {
-		return strike(hits, from), nil
+	from := -1
+	if e.AtS != nil {
+		i, ok := l.at[*e.AtS]
+		if !ok {
+			return i18n.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel.words(), *e.AtS)
+		}
+		from = i
 	}
-	if slices.ContainsFunc(hits, func(h Hit) bool { return h.AtS == *e.ToS && !h.Struck }) {
-		return hits, i18n.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel.words(), *e.ToS)
+	if e.ToS == nil {
+		l.strike(from)
+		return nil
+	}
+	if _, taken := l.at[*e.ToS]; taken {
+		return i18n.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel.words(), *e.ToS)
 	}
 	if from >= 0 {
-		hits[from].AtS = *e.ToS
-		return hits, nil
+		delete(l.at, *e.AtS)
+	} else if i, ok := l.struck[*e.ToS]; ok {
+		delete(l.struck, *e.ToS)
+		from, l.hits[i].Struck = i, false
+	} else {
+		from = len(l.hits)
+		l.hits = append(l.hits, Hit{FoundS: math.NaN()})
 	}
-	if i := slices.IndexFunc(hits, func(h Hit) bool { return h.FoundS == *e.ToS && h.Struck }); i >= 0 {
-		hits[i].Struck = false
-		return hits, nil
-	}
-	return append(hits, Hit{AtS: *e.ToS, FoundS: math.NaN()}), nil
+	l.hits[from].AtS, l.at[*e.ToS] = *e.ToS, from
+	return nil
 }
 
 // strike strikes out hit i. A found one stays to be seen where it was found; one
 // that was added is gone.
-func strike(hits []Hit, i int) []Hit {
-	if math.IsNaN(hits[i].FoundS) {
-		return slices.Delete(hits, i, i+1)
+func (l *hitList) strike(i int) {
+	h := &l.hits[i]
+	delete(l.at, h.AtS)
+	if math.IsNaN(h.FoundS) {
+		l.gone[i] = true
+		return
 	}
-	hits[i].AtS, hits[i].Struck = hits[i].FoundS, true
-	return hits
+	h.AtS, h.Struck, l.struck[h.FoundS] = h.FoundS, true, i
+}
+
+// left returns the hits that are not gone.
+func (l *hitList) left() []Hit {
+	if len(l.gone) == 0 {
+		return l.hits
+	}
+	left := make([]Hit, 0, len(l.hits))
+	for i, h := range l.hits {
+		if !l.gone[i] {
+			left = append(left, h)
+		}
+	}
+	return left
 }
 
 func (e Edit) validate() error {
@@ -197,12 +233,12 @@ func (h Heard) validateByHand() error {
 	case n > mostEdits:
 		return i18n.Errorf("by_hand lists %d changes: nobody makes more than %d", n, mostEdits)
 	}
-	found := h.ByHand.Found
-	hits := map[Channel][]Hit{ReferenceChannel: foundHits(found, ReferenceChannel), VoiceChannel: foundHits(found, VoiceChannel)}
+	found := Heard{Reading: h.ByHand.Found}
+	hits := map[Channel]*hitList{ReferenceChannel: found.edited(ReferenceChannel), VoiceChannel: found.edited(VoiceChannel)}
 	for i, e := range h.ByHand.Edits {
 		err := e.validate()
 		if err == nil {
-			hits[e.Channel], err = e.apply(hits[e.Channel])
+			err = hits[e.Channel].apply(e)
 		}
 		if err != nil {
 			return i18n.Errorf("change %d by hand: %w", i+1, err)

@@ -218,9 +218,6 @@ func (f *Folder) Update(change func(*Session) error) error {
 	if err := f.undisturbed(); err != nil {
 		return err
 	}
-	if err := f.keepOriginal(); err != nil {
-		return err
-	}
 	if err := save(f.dir, data, f.saved); err != nil {
 		if f.tried == nil {
 			f.tried = map[[sha256.Size]byte]bool{}

@@ -58,8 +58,12 @@ func fresh(ctx context.Context, root string, s Session, fill func(dir string) er
 }
 
 // orCancel does work on what lies in memory. Where it is cancelled, the work goes on
-// to its end for nobody: a session as long as a zip may hold takes half a minute to read.
+// to its end for nobody: a session as long as a zip may hold takes seconds to read.
 func orCancel[T any](ctx context.Context, work func() (T, error)) (T, error) {
+	if err := ctx.Err(); err != nil {
+		var none T
+		return none, err
+	}
 	type result struct {
 		value T
 		err   error

@@ -6,15 +6,14 @@ import (
 	"testing"
 
 	"lagwright/internal/boundedtest"
+	"lagwright/internal/deeptest"
+	"lagwright/internal/diskfault"
 )
 
-// hostileBytes is about how long the sessions are that have too much of something.
-const hostileBytes = 1 << 20
-
-// repeated returns as many of a list's entries, which may count themselves, as fit.
-func repeated(form string) string {
+// repeated returns so many bytes of a list's entries, which may count themselves.
+func repeated(bytes int, form string) string {
 	var b strings.Builder
-	for n := 0; b.Len() < hostileBytes; n++ {
+	for n := 0; b.Len() < bytes; n++ {
 		if n > 0 {
 			b.WriteByte(',')
 		}
@@ -27,51 +26,74 @@ func repeated(form string) string {
 	return b.String()
 }
 
-// within tells a megabyte of sentences as deep inside others as may be.
-func within(sentence string) string {
-	const deep = 4
-	return strings.Repeat(`[{"say":"%s","with":[`, deep) + `[` + repeated(sentence) + `]` + strings.Repeat(`]}]`, deep)
+// few returns so many of a list's entries, which count themselves.
+func few(n int, form string) string {
+	var entries []string
+	for i := range n {
+		entries = append(entries, fmt.Sprintf(form, i))
+	}
+	return strings.Join(entries, ",")
 }
 
-// A session with a megabyte of anything is read, or refused with a sentence, in the
-// time and memory that a megabyte is worth.
-func TestHostileSizes(t *testing.T) {
+// within tells sentences, so many bytes of them, as deep inside others as may be.
+func within(bytes int, sentence string) string {
+	const deep = 4
+	return strings.Repeat(`[{"say":"%s","with":[`, deep) + `[` + repeated(bytes, sentence) + `]` + strings.Repeat(`]}]`, deep)
+}
+
+// hostileSizes are sessions that have so many bytes of something.
+func hostileSizes(bytes int) map[string]string {
 	const top = `{"format":"lagwright-session","version":1,"tolerance_ms":5,"target":{"tempo_bpm":80,"voice":"drum"},`
 	const machine = top + `"machine":{"voices":["drum"]},`
 	const take = `{"id":%d,"file":"a.wav","target":{"tempo_bpm":80,"voice":"drum"},"reference_channel":1,"voice_channel":2`
 	one := machine + `"takes":[` + fmt.Sprintf(take, 1)
-	cases := map[string]string{
-		"voices":        top + `"machine":{"voices":["drum",` + repeated(`"v%d"`) + `]}}`,
-		"falls":         top + `"machine":{"voices":["drum"],"falls":[` + repeated(`{"voice":"drum"}`) + `]}}`,
-		"songs":         machine + `"songs":[` + repeated(`{"name":"a","tempo_bpm":80,"voices":["drum"]}`) + `]}`,
-		"a song's":      machine + `"songs":[{"name":"a","tempo_bpm":80,"voices":[` + repeated(`"drum"`) + `]}]}`,
-		"empty takes":   machine + `"takes":[` + repeated(`{}`) + `]}`,
-		"takes":         machine + `"takes":[` + repeated(strings.Replace(take, "%d", "1%06d", 1)+"}") + `]}`,
-		"other voices":  one + `,"other_voices":[` + repeated(`{"voice":"v%d","channel":1%06[1]d}`) + `]}]}`,
-		"hits":          one + `,"reading":{"voice_hits_s":[` + repeated(`%d`) + `]}}]}`,
-		"edits":         one + `,"by_hand":{"edits":[` + repeated(`{"channel":"voice","to_s":%d}`) + `]}}]}`,
-		"edits of hits": one + `,"by_hand":{"edits":[` + strings.TrimSuffix(strings.Repeat(`{"channel":"voice","at_s":0,"to_s":0.5},{"channel":"voice","at_s":0.5,"to_s":0},`, mostEdits/2), ",") + `],"found":{"voice_hits_s":[` + repeated(`%d`) + `]}}}]}`,
-		"told":          one + `,"advice":{"told_do":[` + repeated(`{"say":"x"}`) + `]}}]}`,
-		"told each":     one + `,"reading":{"warnings":[` + repeated(`{"told":[{"say":"%%d","with":[%d]}]}`) + `]}}]}`,
-		"told within":   one + `,"reading":{"warnings":[{"told":` + within(`{"say":"x"}`) + `}]}}]}`,
-		"told wide":     one + `,"advice":{"told_why":[{"say":"%99d","with":[` + repeated(`%d`) + `]}]}}]}`,
-		"unknown":       machine + strings.TrimSuffix(repeated(`"u%d":1`), ",") + `}`,
-		"unknown takes": one + `,` + repeated(`"u%d":[]`) + `}]}`,
-		"the same":      machine + repeated(`"name":"x"`) + `}`,
-		"a long name":   machine + `"name":"` + strings.Repeat("n", hostileBytes) + `"}`,
-		"a long number": machine + `"tolerance_ms":` + strings.Repeat("9", hostileBytes) + `}`,
-		"backslashes":   machine + `"name":"` + strings.Repeat(`\\`, hostileBytes/2) + `"}`,
-		"brackets":      machine + `"deep":` + strings.Repeat("[", hostileBytes) + `}`,
+	return map[string]string{
+		"voices":        top + `"machine":{"voices":["drum",` + repeated(bytes, `"v%d"`) + `]}}`,
+		"falls":         top + `"machine":{"voices":["drum"],"falls":[` + repeated(bytes, `{"voice":"drum"}`) + `]}}`,
+		"songs":         machine + `"songs":[` + repeated(bytes, `{"name":"a","tempo_bpm":80,"voices":["drum"]}`) + `]}`,
+		"a song's":      machine + `"songs":[{"name":"a","tempo_bpm":80,"voices":[` + repeated(bytes, `"drum"`) + `]}]}`,
+		"empty takes":   machine + `"takes":[` + repeated(bytes, `{}`) + `]}`,
+		"takes":         machine + `"takes":[` + repeated(bytes, strings.Replace(take, "%d", "1%06d", 1)+"}") + `]}`,
+		"other voices":  one + `,"other_voices":[` + repeated(bytes, `{"voice":"v%d","channel":1%06[1]d}`) + `]}]}`,
+		"spread voices": machine + `"takes":[` + repeated(bytes, strings.Replace(take, "%d", "1%06d", 1)+`,"other_voices":[`+few(40, `{"voice":"v%d","channel":1%02[1]d,"reading":{"lag_ms":1}}`)+`]}`) + `]}`,
+		"bare voices":   machine + `"takes":[` + repeated(bytes, `{"other_voices":[`+strings.TrimSuffix(strings.Repeat(`{},`, 60), ",")+`]}`) + `]}`,
+		"hits":          one + `,"reading":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}]}`,
+		"edits":         one + `,"by_hand":{"edits":[` + repeated(bytes, `{"channel":"voice","to_s":%d}`) + `]}}]}`,
+		"edits of hits": one + `,"by_hand":{"edits":[` + strings.TrimSuffix(strings.Repeat(`{"channel":"voice","at_s":0,"to_s":0.5},{"channel":"voice","at_s":0.5,"to_s":0},`, mostEdits/2), ",") + `],"found":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}}]}`,
+		"told":          one + `,"advice":{"told_do":[` + repeated(bytes, `{"say":"x"}`) + `]}}]}`,
+		"told each":     one + `,"reading":{"warnings":[` + repeated(bytes, `{"told":[{"say":"%%d","with":[%d]}]}`) + `]}}]}`,
+		"told within":   one + `,"reading":{"warnings":[{"told":` + within(bytes, `{"say":"x"}`) + `}]}}]}`,
+		"told wide":     one + `,"advice":{"told_why":[{"say":"%99d","with":[` + repeated(bytes, `%d`) + `]}]}}]}`,
+		"unknown":       machine + strings.TrimSuffix(repeated(bytes, `"u%d":1`), ",") + `}`,
+		"unknown takes": one + `,` + repeated(bytes, `"u%d":[]`) + `}]}`,
+		"the same":      machine + repeated(bytes, `"name":"x"`) + `}`,
+		"a long name":   machine + `"name":"` + strings.Repeat("n", bytes) + `"}`,
+		"a long number": machine + `"tolerance_ms":` + strings.Repeat("9", bytes) + `}`,
+		"backslashes":   machine + `"name":"` + strings.Repeat(`\\`, bytes/2) + `"}`,
+		"brackets":      machine + `"deep":` + strings.Repeat("[", bytes) + `}`,
 		"deep enough":   machine + `"deep":` + strings.Repeat("[", 9000) + strings.Repeat("]", 9000) + `}`,
-		"spaces":        machine + strings.Repeat(" ", hostileBytes) + `"name":"x"}`,
+		"spaces":        machine + strings.Repeat(" ", bytes) + `"name":"x"}`,
 	}
-	for name, text := range cases {
+}
+
+// A session with too much of anything is read, or refused with a sentence, at a cost
+// that grows as its length does.
+func TestHostileSizes(t *testing.T) {
+	defer diskfault.Hasten()()
+	size := deeptest.Of(64<<10, 1<<20)
+	long, longer := hostileSizes(size), hostileSizes(4*size)
+	for name := range long {
 		t.Run(name, func(t *testing.T) {
-			dir := t.TempDir()
-			boundedtest.Check(t, len(text), fileBounds, func() { openLarge(t, dir, text) })
+			boundedtest.Linear(t, size, func(bytes int) {
+				text := long[name]
+				if bytes > size {
+					text = longer[name]
+				}
+				openLarge(t, t.TempDir(), text)
+			})
 		})
 	}
-	tried(t, "a megabyte of something in session.json", len(cases), "read, or refused with a sentence, in 3 s")
+	tried(t, fmt.Sprintf("%d and %d kB of something in session.json", size>>10, size>>8), len(long), "read, or refused with a sentence, at a cost that grows as they do")
 }
 
 func openLarge(t *testing.T, dir, text string) {

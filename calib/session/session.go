@@ -62,9 +62,9 @@ type Take struct {
 // Heard is what was heard of one voice in a take.
 type Heard struct {
 	Voice   string        `json:"voice"`
-	Channel int           `json:"channel"` // counted from 1
-	Reading calib.Reading `json:"reading"` // what the hits give, found and changed by hand
-	ByHand  *ByHand       `json:"by_hand"` // nil while every hit is as it was found
+	Channel int           `json:"channel"`          // counted from 1
+	Reading calib.Reading `json:"reading,omitzero"` // what the hits give, found and changed by hand
+	ByHand  *ByHand       `json:"by_hand"`          // nil while every hit is as it was found
 }
 
 // Session is everything a session folder remembers. Fields of session.json

@@ -449,10 +449,10 @@ func TestSavingNothingNewKeepsTheBackup(t *testing.T) {
 	}
 }
 
-func TestJoinLeavesLeavesStringsAlone(t *testing.T) {
+func TestLayOutLeavesStringsAlone(t *testing.T) {
 	const in = "{\n  \"a\": [\n    \"x\\\\\",\n    \"[ {\\\"} ,\"\n  ],\n  \"b\": {}\n}"
 	const want = "{\n  \"a\": [\"x\\\\\", \"[ {\\\"} ,\"],\n  \"b\": {}\n}"
-	if got := string(joinLeaves([]byte(in))); got != want {
+	if got := string(layOut([]byte(in))); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 }

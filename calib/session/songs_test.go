@@ -92,17 +92,3 @@ func TestEditSongsIsAllOrNothing(t *testing.T) {
 		wantSentence(t, err, "song 2 of the set list", "0 BPM")
 	}
 }
-
-// Files of before there were set lists have none, and stay as they are.
-func TestNoSetListInOlderFiles(t *testing.T) {
-	old := sample()
-	old.Songs = nil
-	data, err := encode(old)
-	if err != nil || strings.Contains(string(data), `"songs"`) {
-		t.Fatalf("without a set list: %v, %s", err, data)
-	}
-	got, err := decode(data)
-	if err != nil || got.Songs != nil {
-		t.Errorf("an older file has the songs %v, %v", got.Songs, err)
-	}
-}

@@ -19,10 +19,9 @@ import (
 // What a zip may hold. Whoever sends more does not send a session.
 const (
 	mostFiles     = 5000
-	mostListBytes = 4 << 20  // of the zip's own list of files
-	mostJSONBytes = 64 << 20 // of session.json, which is read into memory
-	mostBytes     = 1 << 40  // unpacked
-	mostGrowth    = 100      // times the zip's own size
+	mostListBytes = 4 << 20 // of the zip's own list of files
+	mostBytes     = 1 << 40 // unpacked
+	mostGrowth    = 100     // times the zip's own size
 )
 
 // Import unpacks a zip that Export has written into a new folder in root, all or

@@ -134,7 +134,7 @@ func hostile(t testing.TB) map[string]struct {
 		"many":             {zipOf(t, many...), "at most"},
 		"a long list":      {zipOf(t, wide...), "list of files"},
 		"bomb":             {zipOf(t, own, packed{name: "take-001.wav", data: make([]byte, 4<<20)}), "no session does"},
-		"long session":     {claiming(t, zipOf(t, own, packed{name: "take-001.wav", data: noise(1 << 20)}), fileName, 80<<20), "80 MB"},
+		"long session":     {claiming(t, zipOf(t, own, packed{name: "take-001.wav", data: noise(2 << 20)}), fileName, 150<<20), "150 MB"},
 		"longer than said": {claiming(t, good, "take-001.wav", 2), "take-001.wav"},
 		"shorter":          {claiming(t, good, "take-001.wav", 9), "take-001.wav"},
 		"session longer":   {claiming(t, good, fileName, 200), "cannot be read"},

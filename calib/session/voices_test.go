@@ -1,8 +1,6 @@
 package session
 
 import (
-	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -12,31 +10,6 @@ import (
 )
 
 const block = `block <left> & "right"`
-
-// A session of before takes had several voices loads with none, and is saved again
-// byte for byte as it was.
-func TestSessionOfTwoChannelsStaysAsItIs(t *testing.T) {
-	want, err := os.ReadFile(filepath.Join("testdata", "two-channels.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := decode(want)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, take := range s.Takes {
-		if take.Channels != 0 || take.OtherVoices != nil || take.extra != nil {
-			t.Errorf("take %d has %d channels, other voices %v and unknown fields %v", take.ID, take.Channels, take.OtherVoices, take.extra)
-		}
-	}
-	got, err := encode(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if string(got) != string(want) {
-		t.Errorf("saved again it is\n%s", got)
-	}
-}
 
 func TestTakeAsAnotherVoice(t *testing.T) {
 	take := sample().Takes[1]

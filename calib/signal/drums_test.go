@@ -2,15 +2,10 @@ package signal_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/binary"
 	"math"
-	"math/rand/v2"
 	"os/exec"
 	"testing"
-
-	"lagwright/calib"
-	"lagwright/calib/signal"
 )
 
 // The nine isolated hits of the Debian package sonic-pi-samples (CC0-1.0 by its
@@ -51,37 +46,4 @@ func decode(t *testing.T, name string) (x []float32, first int) {
 		}
 	}
 	return x, first
-}
-
-// TestRealDrums lays recorded drum hits at known samples and measures them.
-func TestRealDrums(t *testing.T) {
-	t.Parallel()
-	const (
-		beat, hits = drumRate * 6 / 10, 12
-		lag        = 1763 // samples
-		noise      = 0.002
-	)
-	tick, tickFirst := decode(t, "drum_cowbell")
-	for _, name := range drums {
-		sound, first := decode(t, name)
-		r := rand.New(rand.NewPCG(1, 2))
-		take := &memory{drumRate, [][]float32{hiss(r, beat*(hits+2), noise/2), hiss(r, beat*(hits+2), noise/2)}}
-		var truth []float64
-		for i := range hits {
-			at := beat/2 + beat*i
-			lay(take.samples[0], tick, at-tickFirst, 0.5)
-			lay(take.samples[1], sound, at+lag-first, 0.5)
-			truth = append(truth, float64(at+lag)/drumRate)
-		}
-		got, err := signal.Measure(context.Background(), take, signal.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		f, _ := calib.FMeasure(truth, got.VoiceHitsS, 0.005)
-		off := got.LagMS - 1000*float64(lag)/drumRate
-		t.Logf("%-18s first sample %4d  lag %+.3f ms  jitter %.3f ms  F at 5 ms %.3f  used %d", name, first, off, got.JitterMS, f, got.Used())
-		if math.Abs(off) > 1 || f < 1 || got.Used() != hits {
-			t.Errorf("%s: lag off by %.3f ms, F %.3f, %d pairs", name, off, f, got.Used())
-		}
-	}
 }

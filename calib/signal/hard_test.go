@@ -6,20 +6,22 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 )
 
 // Takes that were once read wrongly without a word: each is read within 1 ms, or
 // refused.
 func TestHardTakes(t *testing.T) {
 	t.Parallel()
-	for _, c := range []struct {
+	type hard struct {
 		trap string
 		seed uint64
-	}{
+	}
+	for _, c := range deeptest.Some(5, []hard{
 		{"clunk", 1008}, {"clunk", 2004}, {"clunk", 5002}, {"soft", 1010}, {"ringing", 1004}, {"ringing", 1010},
 		{"gears", 2001}, {"drop-out", 2011}, {"hum-burst", 5006},
-	} {
-		recording, truth, perBeat := trapTake(t, c.trap, c.seed)
+	}) {
+		recording, truth, perBeat := trapTake(t, c.trap, c.seed, 0)
 		r, err := Measure(context.Background(), recording, Options{PerBeat: perBeat})
 		if err != nil {
 			t.Fatal(err)

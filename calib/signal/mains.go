@@ -95,7 +95,8 @@ func spectrum(x []float32, rate float64) (power []float64, binHz float64) {
 	for i, v := range x {
 		y[i] = float64(v) * (1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(x))))
 	}
-	c := fourier.NewFFT(size).Coefficients(nil, y)
+	var c []complex128
+	transform(size, func(fft *fourier.FFT) { c = fft.Coefficients(nil, y) })
 	power = make([]float64, len(c))
 	for i, v := range c {
 		power[i] = real(v)*real(v) + imag(v)*imag(v)

@@ -43,6 +43,7 @@ func TestWarnings(t *testing.T) {
 		{"half a beat late", practice.Play{TempoBPM: 100, Setting: late}, []string{calib.WarnWholeBeat}},
 		{"one hit", practice.Play{Hits: 1, Setting: 20}, []string{signal.WarnFewHits}},
 	} {
+		row.play.Rate = 16000
 		rec, _ := m.Play(row.play)
 		var codes []string
 		for _, w := range measure(t, rec, signal.Options{}).Warnings {
@@ -131,9 +132,9 @@ func (h hitch) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 }
 
 func TestReadingFails(t *testing.T) {
-	rec, _ := practice.Default().Play(practice.Play{Setting: 20})
+	rec, _ := practice.Default().Play(practice.Play{Setting: 20, Rate: 8000})
 	broken := errors.New("disk gone")
-	if _, err := signal.Measure(context.Background(), hitch{rec, 1e5, broken}, signal.Options{}); !errors.Is(err, broken) {
+	if _, err := signal.Measure(context.Background(), hitch{rec, 1e4, broken}, signal.Options{}); !errors.Is(err, broken) {
 		t.Errorf("error %v, want %v", err, broken)
 	}
 	if r := measure(t, hitch{rec, rec.Frames() / 2, io.EOF}, signal.Options{}); r.Used() < 3 {
@@ -147,7 +148,7 @@ func TestReadingFails(t *testing.T) {
 }
 
 func TestProgress(t *testing.T) {
-	rec, _ := practice.Default().Play(practice.Play{Setting: 20})
+	rec, _ := practice.Default().Play(practice.Play{Setting: 20, Rate: 8000})
 	last := 0.0
 	measure(t, rec, signal.Options{Progress: func(f float64) {
 		if f < last || f > 1 {

@@ -16,6 +16,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/deeptest"
 )
 
 // leadIns is the truth about the recorded drums: how many samples at drumRate
@@ -43,10 +44,14 @@ func TestRealDrumsAtRatesAndLevels(t *testing.T) {
 	t.Parallel()
 	levels := []float64{-3, -40} // peak, dBFS
 	for i, rate := range []int{8000, 44100, 48000, 96000} {
-		sounds := decodeAll(t, rate)
+		cowbell := decodeAt(t, "drum_cowbell", rate)
 		for j, name := range drums {
+			if !deeptest.On() && (i+j)%3 > 0 { // every drum and every rate all the same
+				continue
+			}
 			dBFS := levels[(i+j)%len(levels)]
 			t.Run(fmt.Sprintf("%s at %d Hz and %g dBFS", name, rate, dBFS), func(t *testing.T) {
+				sounds := map[string][]float32{"drum_cowbell": cowbell, name: decodeAt(t, name, rate)}
 				checkDrum(t, name, sounds, float64(rate), math.Pow(10, dBFS/20))
 			})
 		}
@@ -98,22 +103,18 @@ func layDrum(x []float32, sounds map[string][]float32, name string, atS, peak, r
 	return (float64(start) + lead) / rate
 }
 
-// decodeAll returns every drum at a sample rate, scaled to a peak of 1. Halved
-// first, since the swings that sox finds between samples may pass full scale.
-func decodeAll(t *testing.T, rate int) map[string][]float32 {
+// decodeAt returns a drum at a sample rate, scaled to a peak of 1. Halved first,
+// since the swings that sox finds between samples may pass full scale.
+func decodeAt(t *testing.T, name string, rate int) []float32 {
 	t.Helper()
-	sounds := map[string][]float32{}
-	for _, name := range drums {
-		raw := tool(t, nil, "sox", "-v", "0.5", "/usr/share/sonic-pi/samples/"+name+".flac",
-			"-t", "f32", "-L", "-c", "1", "-r", strconv.Itoa(rate), "-")
-		x := floats(raw)
-		scale := 1 / max(slices.Max(x), -slices.Min(x))
-		for i := range x {
-			x[i] *= scale
-		}
-		sounds[name] = x
+	raw := tool(t, nil, "sox", "-v", "0.5", "/usr/share/sonic-pi/samples/"+name+".flac",
+		"-t", "f32", "-L", "-c", "1", "-r", strconv.Itoa(rate), "-")
+	x := floats(raw)
+	scale := 1 / max(slices.Max(x), -slices.Min(x))
+	for i := range x {
+		x[i] *= scale
 	}
-	return sounds
+	return x
 }
 
 func floats(raw []byte) []float32 {
@@ -158,7 +159,7 @@ func TestAubioAgrees(t *testing.T) {
 	if clean.Name != "clean" {
 		t.Fatalf("the first trap is %s, want clean", clean.Name)
 	}
-	for _, seed := range []uint64{1, 4, 5} { // at 96, 48 and 44.1 kHz
+	for _, seed := range deeptest.Some(2, []uint64{1, 4, 5}) { // at 96, 48 and 44.1 kHz
 		m, p := clean.Make(seed)
 		rec, truth := m.Play(p)
 		got, err := signal.Measure(context.Background(), rec, signal.Options{PerBeat: p.PerBeat})

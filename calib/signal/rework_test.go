@@ -57,11 +57,15 @@ func sameCodes(a, b calib.Reading) bool {
 	return slices.Equal(codes(a), codes(b))
 }
 
-func trapTake(t *testing.T, name string, seed uint64) (recording *practice.Recording, truth practice.Truth, perBeat int) {
+// trapTake plays a trap's take, at its own sample rate where rateHz is 0.
+func trapTake(t *testing.T, name string, seed uint64, rateHz float64) (recording *practice.Recording, truth practice.Truth, perBeat int) {
 	t.Helper()
 	for _, trap := range practice.Traps() {
 		if trap.Name == name {
 			machine, play := trap.Make(seed)
+			if rateHz > 0 {
+				play.Rate = rateHz
+			}
 			recording, truth = machine.Play(play)
 			return recording, truth, play.PerBeat
 		}
@@ -72,7 +76,7 @@ func trapTake(t *testing.T, name string, seed uint64) (recording *practice.Recor
 
 func trapReading(t *testing.T, name string, seed uint64) (calib.Reading, Options) {
 	t.Helper()
-	recording, _, perBeat := trapTake(t, name, seed)
+	recording, _, perBeat := trapTake(t, name, seed, 16000)
 	opt := Options{PerBeat: perBeat}
 	r, err := Measure(context.Background(), recording, opt)
 	if err != nil {

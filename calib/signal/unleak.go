@@ -193,18 +193,19 @@ func newLesson(x, v []float64, span int, rate float64) lesson {
 // square of the sample rate.
 func correlate(x, v []float64, lags int) (auto, cross []float64) {
 	size := 1 << bits.Len(uint(len(x)+lags))
-	fft := fourier.NewFFT(size)
-	room := make([]float64, size)
-	spectrum := func(x []float64) []complex128 {
-		clear(room[copy(room, x):])
-		return fft.Coefficients(nil, room)
-	}
-	a, c := spectrum(x), spectrum(v)
-	for i, z := range a {
-		c[i] *= cmplx.Conj(z)
-		a[i] *= cmplx.Conj(z)
-	}
-	auto, cross = fft.Sequence(nil, a)[:lags], fft.Sequence(nil, c)[:lags]
+	transform(size, func(fft *fourier.FFT) {
+		room := make([]float64, size)
+		spectrum := func(x []float64) []complex128 {
+			clear(room[copy(room, x):])
+			return fft.Coefficients(nil, room)
+		}
+		a, c := spectrum(x), spectrum(v)
+		for i, z := range a {
+			c[i] *= cmplx.Conj(z)
+			a[i] *= cmplx.Conj(z)
+		}
+		auto, cross = fft.Sequence(nil, a)[:lags], fft.Sequence(nil, c)[:lags]
+	})
 	floats.Scale(1/float64(size), auto)
 	floats.Scale(1/float64(size), cross)
 	return auto, cross

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"lagwright/calib"
@@ -95,7 +96,9 @@ func TestGrowsReadably(t *testing.T) {
 
 // A take that its program never finished: everything up to the last flush, which
 // comes at least every half second by itself, gaps included.
-func TestBrokenOff(t *testing.T) {
+func TestBrokenOff(t *testing.T) { synctest.Test(t, brokenOff) }
+
+func brokenOff(t *testing.T) {
 	r := begin(t, "take-001.wav", Format{8000, 2})
 	r.Lost(80, 7000)
 	r.Lost(3, 40)
@@ -401,12 +404,14 @@ func TestFileTooLarge(t *testing.T) {
 }
 
 // A disk that fails to keep what it took is told of at the next flush.
-func TestSyncFails(t *testing.T) {
+func TestSyncFails(t *testing.T) { synctest.Test(t, syncFails) }
+
+func syncFails(t *testing.T) {
 	r := begin(t, "take.wav", Format{8000, 1})
 	r.file = broken{r.file}
 	record(t, r, make([]float32, 800))
 	r.Flush()
-	time.Sleep(50 * time.Millisecond)
+	synctest.Wait()
 	if err := r.Flush(); !errors.Is(err, fs.ErrInvalid) {
 		t.Errorf("%v", err)
 	}

@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 )
 
 // bext is a Broadcast Wave chunk of the fixed size EBU Tech 3285 sums to.
@@ -177,7 +176,6 @@ func TestRefused(t *testing.T) {
 
 func wantSentence(t *testing.T, path, want string) {
 	t.Helper()
-	began := time.Now()
 	f, err := Open(path)
 	if err == nil {
 		f.Close()
@@ -186,8 +184,5 @@ func wantSentence(t *testing.T, path, want string) {
 	text := err.Error()
 	if !strings.Contains(text, want) || !strings.Contains(text, "take.wav") || !strings.Contains(text, ": ") || strings.Contains(text, "\n") {
 		t.Errorf("%q is no sentence that names take.wav and says %q and what to do", text, want)
-	}
-	if took := time.Since(began); took > time.Second {
-		t.Errorf("took %v to refuse", took)
 	}
 }

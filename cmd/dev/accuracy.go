@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"flag"
 	"fmt"
@@ -9,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"text/tabwriter"
 	"time"
 
 	"lagwright/calib/practice"
@@ -20,22 +22,23 @@ type accuracyFlags struct {
 	first   uint64 // seed of the first take of each trap
 	trap    string // empty = all
 	verbose bool
-	into    string // folder for pictures of hard takes; empty = measure
+	list    bool // say what the traps are, and measure nothing
 }
 
 // accuracy measures seeded takes of the simulated machine, trap by trap, and
-// compares what is measured with what was played.
+// compares what is measured with what was played. TRAPS.md in calib/practice says
+// how, and what the columns mean.
 func accuracy(ctx context.Context, h *host, args []string) error {
 	f, err := parseAccuracy(args)
 	if err != nil {
 		return err
 	}
-	if f.into != "" {
-		return writePictures(ctx, h, f.into)
-	}
 	traps, err := chosenTraps(f.trap)
 	if err != nil {
 		return err
+	}
+	if f.list {
+		return listTraps(h.stdout, traps)
 	}
 	scores, err := measureTraps(ctx, traps, f)
 	if err != nil {
@@ -68,10 +71,10 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	set.Uint64Var(&f.first, "seed", 1, "")
 	set.StringVar(&f.trap, "trap", "", "")
 	set.BoolVar(&f.verbose, "v", false, "")
-	set.StringVar(&f.into, "pictures", "", "")
+	set.BoolVar(&f.list, "list", false, "")
 	err = set.Parse(args)
 	if err != nil || set.NArg() > 0 || f.takes < 1 {
-		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-pictures DIR]: -v lists the takes that went badly, -pictures only draws three hard ones into DIR")
+		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list]: -v lists the takes that went badly, -list only says what the traps are")
 	}
 	return f, nil
 }
@@ -90,6 +93,16 @@ func chosenTraps(name string) ([]practice.Trap, error) {
 		names = append(names, t.Name)
 	}
 	return nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+}
+
+// listTraps says what is wrong in each trap, and which warnings it must raise.
+func listTraps(w io.Writer, traps []practice.Trap) error {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "trap\twarnings\twhat is wrong")
+	for _, trap := range traps {
+		fmt.Fprintf(t, "%s\t%s\t%s\n", trap.Name, cmp.Or(strings.Join(trap.Expect, ", "), "-"), trap.About)
+	}
+	return t.Flush()
 }
 
 // measureTraps scores the takes of every trap, as many at a time as there are

@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"gonum.org/v1/gonum/stat"
+
+	"lagwright/calib/take"
 )
 
 // What measuring may cost.
@@ -51,7 +53,7 @@ func bench(ctx context.Context, h *host, args []string) error {
 	if f.job != "" {
 		return benchJob(ctx, h.stdout, f.job, f.files)
 	}
-	if err := setUp(ctx, h, benchNeeds()); err != nil {
+	if err := setUp(ctx, h, needsOf("aubio-tools")); err != nil {
 		return err
 	}
 	self, err := os.Executable()
@@ -87,11 +89,6 @@ func parseBench(args []string) (f benchFlags, err error) {
 		return f, usageError("usage: bench [-n ROUNDS] [-minutes LENGTH]: targets are stated for 10 minutes, 0.25 to 30 can be had; needs 1 GB of disk and of memory")
 	}
 	return f, nil
-}
-
-// benchNeeds is what the verb takes besides Go.
-func benchNeeds() []need {
-	return slices.DeleteFunc(slices.Clone(testNeeds), func(n need) bool { return n.apt != "aubio-tools" })
 }
 
 // benchmark is one run of the verb.
@@ -206,57 +203,17 @@ func (b *benchmark) job(ctx context.Context, job string, files ...string) (o out
 	return o, nil
 }
 
-// profileLines is how many functions of each list of the profile are shown.
-const profileLines = 12
-
-// profile says in which functions of ours the time goes: in them alone, what
-// they call elsewhere counted as theirs, and with all they call. The whole lists
-// lie where it says.
+// profile says in which functions of ours the time goes, with all they call.
 func (b *benchmark) profile(ctx context.Context, path string) error {
-	dir := cacheDir()
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if err := os.MkdirAll(cacheDir(), 0o777); err != nil {
 		return err
 	}
-	raw, text := filepath.Join(dir, "bench.pprof"), filepath.Join(dir, "bench-profile.txt")
+	raw := filepath.Join(cacheDir(), "bench.pprof")
 	if _, err := b.job(ctx, "profile", path, raw); err != nil {
 		return err
 	}
-	b.h.say("where the processors' time goes (all of it in %s; go tool pprof shows more of %s):", text, raw)
-	whole := ""
-	for _, l := range []struct{ order, title string }{
-		{"-flat", "in our functions alone"},
-		{"-cum", "with all they call"},
-	} {
-		list, err := b.h.output(ctx, "go", "tool", "pprof", "-top", l.order, "-show=^lagwright/", raw)
-		if err != nil {
-			return fmt.Errorf("go tool pprof failed (%v) on %s", err, raw)
-		}
-		whole += list + "\n"
-		b.h.say("%s", shares(list, l.title, l.order == "-cum"))
-	}
-	return os.WriteFile(text, []byte(whole), 0o666)
-}
-
-// shares makes a short table of a list by pprof -top: of each of the first
-// functions its share, alone or with all that it calls.
-func shares(list, title string, whole bool) string {
-	table, rows := "  "+title, 0
-	for line := range strings.Lines(list) {
-		_, name, ours := strings.Cut(line, " lagwright/")
-		// Time, share and sum of shares alone, time and share with calls, name.
-		columns := strings.Fields(line)
-		nameless := strings.Contains(name, ".func") // says little
-		if !ours || nameless || len(columns) < 6 || rows == profileLines {
-			continue
-		}
-		share := columns[1]
-		if whole {
-			share = columns[4]
-		}
-		table += fmt.Sprintf("\n    %7s  %s", share, strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(name), "(inline)")))
-		rows++
-	}
-	return table
+	b.h.say("where the processors' time goes (go tool pprof shows more of %s):", raw)
+	return b.h.show(ctx, nil, "go", "tool", "pprof", "-top", "-cum", "-nodecount=25", "-show=^lagwright/", raw)
 }
 
 // memory measures a take that is much larger than the memory it may use.
@@ -265,11 +222,11 @@ func (b *benchmark) memory(ctx context.Context) ([]figure, error) {
 		b.h.say("memory is looked at on Linux only")
 		return nil, nil
 	}
-	b.h.say("playing %g minutes at %g kHz, 32-bit float", b.minutes, b.bigRate/1000)
+	b.h.say("playing %g minutes at %g kHz, 24 bit", b.minutes, b.bigRate/1000)
 	path := filepath.Join(b.dir, "big.wav")
 	defer os.Remove(path)
 	rec, truth := benchPlay(b.minutes, b.bigRate)
-	if err := writeFloat(ctx, path, rec); err != nil {
+	if err := take.Write(ctx, path, rec, nil); err != nil {
 		return nil, err
 	}
 	rec = nil

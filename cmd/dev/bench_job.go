@@ -1,15 +1,12 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"runtime/pprof"
-	"strconv"
-	"strings"
 
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
@@ -38,7 +35,8 @@ func benchJob(ctx context.Context, w io.Writer, job string, files []string) (err
 	if err != nil {
 		return err
 	}
-	o.PeakMiB = highWaterMiB()
+	// Not getrusage's ru_maxrss: that one a child inherits from whoever started it.
+	o.PeakMiB = memoryMiB("self", "VmHWM")
 	return json.NewEncoder(w).Encode(o)
 }
 
@@ -102,22 +100,4 @@ func profileFile(ctx context.Context, path, to string) (o outcome, err error) {
 		}
 	}
 	return o, nil
-}
-
-// highWaterMiB returns the largest resident set this process had, proc(5)'s
-// VmHWM. It is not getrusage's ru_maxrss: that one a child inherits from the
-// process that started it.
-func highWaterMiB() float64 {
-	f, err := os.Open("/proc/self/status")
-	if err != nil {
-		return 0
-	}
-	defer f.Close()
-	for lines := bufio.NewScanner(f); lines.Scan(); {
-		if kB, ok := strings.CutPrefix(lines.Text(), "VmHWM:"); ok {
-			v, _ := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(kB, "kB")), 64)
-			return v / 1024
-		}
-	}
-	return 0
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"io"
@@ -14,7 +13,6 @@ import (
 	"testing"
 
 	"lagwright/calib/practice"
-	"lagwright/calib/take"
 )
 
 func TestBenchRefusesBadArguments(t *testing.T) {
@@ -106,25 +104,6 @@ func TestBenchDoubtsADeafAubio(t *testing.T) {
 	}
 }
 
-// TestShares reads what go tool pprof -top prints.
-func TestShares(t *testing.T) {
-	const list = `File: dev
-Showing nodes accounting for 7.74s, 93.03% of 8.32s total
-      flat  flat%   sum%        cum   cum%
-     0.36s  4.33%  4.33%      2.13s 25.60%  lagwright/calib/signal.(*leak).takeOutOne
-         0     0% 37.25%      0.61s  7.33%  lagwright/calib/signal.middle (inline)
-`
-	if got, want := shares(list, "alone", false), "  alone\n      4.33%  calib/signal.(*leak).takeOutOne\n         0%  calib/signal.middle"; got != want {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
-	if got, want := shares(list, "all", true), "  all\n     25.60%  calib/signal.(*leak).takeOutOne\n      7.33%  calib/signal.middle"; got != want {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
-	if got := strings.Count(shares(strings.Repeat(list, 20), "all", true), "\n"); got != profileLines {
-		t.Errorf("%d functions shown, want %d", got, profileLines)
-	}
-}
-
 func TestOffMS(t *testing.T) {
 	b := benchTake{truth: practice.Truth{VoiceHitsS: make([]float64, 10), MeanLagMS: 3}}
 	if got := b.offMS(outcome{LagMS: 2.5, Used: 5}); got != 0.5 {
@@ -132,31 +111,6 @@ func TestOffMS(t *testing.T) {
 	}
 	if got := b.offMS(outcome{LagMS: 3, Used: 4}); !math.IsInf(got, 1) {
 		t.Errorf("off by %g ms where most hits were lost", got)
-	}
-}
-
-// TestWriteFloat reads back bit by bit what was written.
-func TestWriteFloat(t *testing.T) {
-	rec, _ := practice.Default().Play(practice.Play{Hits: 2, Rate: 8000, Seed: 1})
-	path := filepath.Join(t.TempDir(), "float.wav")
-	if err := writeFloat(t.Context(), path, rec); err != nil {
-		t.Fatal(err)
-	}
-	f, err := take.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	if f.Rate() != rec.Rate() || f.Frames() != rec.Frames() || f.Channels() != 2 || len(f.Warnings()) > 0 {
-		t.Fatalf("%g Hz, %d frames, %d channels, warnings %v", f.Rate(), f.Frames(), f.Channels(), f.Warnings())
-	}
-	for channel := 1; channel <= 2; channel++ {
-		got, want := make([]float32, f.Frames()), make([]float32, f.Frames())
-		f.ReadAt(got, channel, 0)
-		rec.ReadAt(want, channel, 0)
-		if !slices.Equal(got, want) {
-			t.Errorf("channel %d is not what was written", channel)
-		}
 	}
 }
 
@@ -169,16 +123,24 @@ func TestOneChannel(t *testing.T) {
 	}
 }
 
-func TestHighWater(t *testing.T) {
+// Linux tells how much memory a process holds and held at the most.
+func TestMemory(t *testing.T) {
+	if got := memoryMiB("none", "VmRSS"); got != 0 {
+		t.Errorf("%g MiB of no process", got)
+	}
 	if _, err := os.Stat("/proc/self/status"); err != nil {
-		if got := highWaterMiB(); got != 0 {
-			t.Errorf("%g MiB where nobody can say", got)
-		}
 		return
 	}
-	before := highWaterMiB()
-	held := bytes.Repeat([]byte{1}, 64<<20)
-	if got := highWaterMiB(); !(got > 64) || got < before {
-		t.Errorf("%g MiB with %d bytes held, %g before", got, len(held), before)
+	if holds, held := memoryMiB("self", "VmRSS"), memoryMiB("self", "VmHWM"); !(holds > 0) || !(held >= holds) {
+		t.Errorf("it holds %g MiB, and %g at the most", holds, held)
+	}
+}
+
+// Each verb that needs some things of the tests finds them by their packages.
+func TestNeedsOf(t *testing.T) {
+	for _, apt := range []string{"aubio-tools", "pulseaudio", "pulseaudio-utils", "xvfb", "xdotool", "imagemagick"} {
+		if len(needsOf(apt)) != 1 {
+			t.Errorf("%s brings %d things", apt, len(needsOf(apt)))
+		}
 	}
 }

@@ -1,228 +1,179 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"flag"
 	"fmt"
 	"io"
-	"math/rand/v2"
+	"math"
 	"os"
-	"path/filepath"
+	"regexp"
 	"slices"
+	"strconv"
+	"strings"
 	"text/tabwriter"
 	"time"
 )
 
-// What a fault may cost.
-const (
-	mostLostS = 1.0 // all but the last second is there
-	lagOffMS  = 1.0 // of a take that broke off, whose last hit may be missing
-	flatMiB   = 4.0 // memory from one minute to the last
+// deepEnv asks the tests for all there is of what they try a seeded sample of
+// otherwise: every call of every save, a thousand kills, megabytes of everything.
+const deepEnv = "LAGWRIGHT_DEEP=1"
+
+// recordingTests break recordings, by the program itself; deepPackages are all that
+// break files, folders and recordings.
+const recordingTests = "./calib/capture"
+
+var deepPackages = []string{recordingTests, "./calib/session", "./calib/take", "./calib/bench", "./internal/..."}
+
+// leastTried is how many faults and inputs the tests try at least, most of them
+// windows killed while they save.
+const leastTried = 1000
+
+// What tests log for this verb: what they tried, and figures.
+var (
+	triedLine  = regexp.MustCompile(`tried: (.+) \| (\d+) \| (.+)`)
+	powerLine  = regexp.MustCompile(`power cut: (\S+) to keep what was written, (\d+) moments, (.* unreadable, .* s kept, worst .* s lost)`)
+	figureLine = regexp.MustCompile(`figure: (\S+) (\S+) (\S+) (?:<=)?(\S+)\n`)
+	failedLine = regexp.MustCompile(`(?m)^--- FAIL: (\S+)`) // as go test -v names a test
 )
 
-// faultFlags is what the faults verb can be told.
-type faultFlags struct {
-	seed    uint64
-	long    bool    // the recording that takes its time, and nothing else
-	minutes float64 // length of the long recording
-	job     string  // what a child of this verb does
-}
-
-// faultRun is one run of the verb.
-type faultRun struct {
-	h *host
-	faultFlags
-	self, bin, dir string // this program, the one that is tried, and room for its takes
-	random         *rand.Rand
-}
-
-// attempt is one fault that was tried once.
-type attempt struct {
-	fault  string
-	moment string  // when it struck, in words
-	times  int     // how often, where that is not once
-	keptS  float64 // of sound
-	lostS  float64 // that had sounded and is not there
-	wrong  string  // what should not have happened; most of the time nothing
-
-	happened string // in words, where what may be lost is not sound
-}
-
-// tryFaults tries what goes wrong while a take is recorded and a session is saved, and
-// says what is left.
+// tryFaults has the tests break recordings, saves and what they read, in all the ways
+// there are, and says what is left. FAULTS.md beside this file says what, and what must
+// be left.
 func tryFaults(ctx context.Context, h *host, args []string) error {
-	f, err := parseFaults(args)
+	env, pkgs, err := parseFaults(args)
 	if err != nil {
 		return err
-	}
-	if f.job != "" {
-		return memoryJob(h.stdout, f.minutes)
 	}
 	if h.goos != "linux" {
 		return usageError("faults tries recording with a PulseAudio server of its own, which there is on Linux only")
 	}
-	if err := setUp(ctx, h, faultNeeds()); err != nil {
+	if err := setUp(ctx, h, slices.Concat(buildNeeds, needsOf("pulseaudio", "pulseaudio-utils"))); err != nil {
 		return err
-	}
-	self, err := os.Executable()
-	if err != nil {
-		return fmt.Errorf("this program does not find itself to run its jobs: %w", err)
 	}
 	dir, err := os.MkdirTemp("", "lagwright-faults")
 	if err != nil {
 		return err
 	}
 	defer os.RemoveAll(dir)
-	r := &faultRun{h, f, self, binary(h, dir), dir, rand.New(rand.NewPCG(f.seed, 1))}
-	if err := build(ctx, h, r.bin); err != nil {
+	bin := binary(h, dir)
+	if err := build(ctx, h, bin); err != nil {
 		return err
 	}
-	figures, err := r.all(ctx)
-	if err != nil {
-		return err
+	h.say("%s", env[0])
+	var log strings.Builder
+	for _, pkg := range pkgs {
+		out, err := goTestDeep(ctx, h, pkg, append(env, "LAGWRIGHT_BIN="+bin)...)
+		if err != nil {
+			return err
+		}
+		log.WriteString(out)
 	}
+	figures := faultsTable(h.stdout, log.String(), len(pkgs) > 1)
 	for _, fig := range figures {
 		h.say("%s", fig)
 	}
 	return missed(figures)
 }
 
-// parseFaults reads the verb's arguments. Moments are others in each run unless a
-// seed is given.
-func parseFaults(args []string) (f faultFlags, err error) {
+// parseFaults reads the verb's arguments into the environment and the packages of the
+// tests. Moments are others in each run unless a seed is given.
+func parseFaults(args []string) (env, pkgs []string, err error) {
 	set := flag.NewFlagSet("faults", flag.ContinueOnError)
 	set.SetOutput(io.Discard)
-	set.Uint64Var(&f.seed, "seed", uint64(time.Now().UnixNano()), "")
-	set.BoolVar(&f.long, "long", false, "")
-	set.Float64Var(&f.minutes, "minutes", 30, "")
-	set.StringVar(&f.job, "job", "", "")
-	err = set.Parse(args)
-	if err != nil || set.NArg() > 0 || !(f.minutes >= 2 && f.minutes <= 24*60) || f.job != "" && f.job != "memory" {
-		return f, usageError("usage: faults [-seed N] [-long] [-minutes LENGTH]: -long records in real time, 30 minutes unless -minutes says otherwise, 2 at least, at 17 MB of disk a minute")
+	seed := set.Uint64("seed", uint64(time.Now().UnixNano()), "")
+	long := set.Bool("long", false, "")
+	minutes := set.Float64("minutes", 30, "")
+	if err = set.Parse(args); err != nil || set.NArg() > 0 || !(*minutes >= 2 && *minutes <= 24*60) {
+		return nil, nil, usageError("usage: faults [-seed N] [-long] [-minutes LENGTH]: -long only records in real time, 30 minutes unless -minutes says otherwise, 2 at least, at 17 MB of disk a minute")
 	}
-	return f, nil
+	env = []string{fmt.Sprintf("LAGWRIGHT_SEED=%d", *seed), deepEnv}
+	if *long {
+		return append(env, fmt.Sprintf("LAGWRIGHT_LONG=%g", *minutes)), []string{recordingTests}, nil
+	}
+	return env, deepPackages, nil
 }
 
-// faultNeeds is what the verb takes besides Go.
-func faultNeeds() []need {
-	sound := slices.DeleteFunc(slices.Clone(testNeeds), func(n need) bool { return n.apt != "pulseaudio" && n.apt != "pulseaudio-utils" })
-	return slices.Concat(buildNeeds, sound)
+// goTestDeep returns what the tests of a package say, and shows as it goes what they
+// tried. That some fail is in it; an error is that they did not run.
+func goTestDeep(ctx context.Context, h *host, pkg string, env ...string) (string, error) {
+	h.say("all tests of %s", pkg)
+	log := &triedLog{show: h.stdout}
+	c := command{args: []string{"go", "test", "-count=1", "-vet=off", "-v", "-p=1", "-timeout=0", pkg},
+		env: slices.Concat(h.childEnv(), []string{"CGO_ENABLED=0"}, env), stdout: log, stderr: h.stderr}
+	ran := h.runner.run(ctx, c)
+	if ran != nil && !failedLine.MatchString(log.all.String()) {
+		return "", fmt.Errorf("the tests of %s did not run to their end (%w):\n%s", pkg, ran, log.all.String())
+	}
+	return log.all.String(), ctx.Err()
 }
 
-// all tries one fault after the other, shows the table and returns the figures.
-func (r *faultRun) all(ctx context.Context) (figures []figure, err error) {
-	tries := []func(context.Context) ([]attempt, []figure, error){
-		r.kill, r.killedTake, r.powerCut, r.fullDisk, r.serverDies, r.stall, r.freeze, r.overrun, r.memory, r.saving,
+// triedLog keeps a log and shows the lines of it that say what was tried or failed.
+type triedLog struct {
+	all  bytes.Buffer
+	seen int // bytes of it that were looked at
+	show io.Writer
+}
+
+// Write takes it in pieces of any length.
+func (l *triedLog) Write(p []byte) (int, error) {
+	l.all.Write(p)
+	for {
+		line, _, whole := bytes.Cut(l.all.Bytes()[l.seen:], []byte("\n"))
+		if !whole {
+			return len(p), nil
+		}
+		l.seen += len(line) + 1
+		if s := string(line); triedLine.MatchString(s) || powerLine.MatchString(s) || strings.Contains(s, "--- FAIL") {
+			fmt.Fprintf(l.show, "  %s\n", strings.TrimSpace(s))
+		}
 	}
-	if r.long {
-		tries = tries[:0]
-		tries = append(tries, r.longTake)
-	} else {
-		r.h.say("seed %d", r.seed)
+}
+
+// faultsTable writes a row for each kind of fault and returns the figures: those that
+// the tests log, how much was tried, where that has a target, and how many tests failed.
+func faultsTable(w io.Writer, log string, whole bool) (figures []figure) {
+	type row struct {
+		times    int
+		happened string
 	}
-	var attempts []attempt
-	for _, try := range tries {
-		some, more, err := try(ctx)
+	rows, kinds, all := map[string]row{}, []string(nil), 0
+	for _, m := range append(triedLine.FindAllStringSubmatch(log, -1), powerLine.FindAllStringSubmatch(log, -1)...) {
+		kind, n := m[1], 0
+		if strings.HasPrefix(m[0], "power") {
+			kind = "power cut, a disk that takes " + kind
+		}
+		n, _ = strconv.Atoi(m[2])
+		if _, known := rows[kind]; !known {
+			kinds = append(kinds, kind)
+		}
+		rows[kind] = row{rows[kind].times + n, m[3]}
+		all += n
+	}
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "fault or input\ttimes\twhat happened, at last")
+	for _, kind := range kinds {
+		fmt.Fprintf(t, "%s\t%d\t%s\n", kind, rows[kind].times, rows[kind].happened)
+	}
+	failed := failedLine.FindAllStringSubmatch(log, -1)
+	for _, m := range failed {
+		fmt.Fprintf(t, "%s\t\tfailed: go test -v -run '^%s$' with %s\n", m[1], m[1], deepEnv)
+	}
+	t.Flush()
+	for _, m := range figureLine.FindAllStringSubmatch(log, -1) {
+		value, err := strconv.ParseFloat(m[2], 64)
+		most, none := strconv.ParseFloat(m[4], 64)
+		if none != nil {
+			most = math.NaN()
+		}
 		if err == nil {
-			err = ctx.Err()
-		}
-		if err != nil {
-			return nil, err
-		}
-		attempts, figures = append(attempts, some...), append(figures, more...)
-	}
-	r.table(attempts)
-	return figures, nil
-}
-
-// note says how an attempt went, as it goes.
-func (r *faultRun) note(a attempt) attempt {
-	happened := "as it should"
-	if a.wrong != "" {
-		happened = a.wrong
-	}
-	if a.happened != "" {
-		r.h.say("  %s, %d times: %s, %s", a.fault, a.times, a.happened, happened)
-		return a
-	}
-	r.h.say("  %s, %s: %.2f s kept, %.2f s lost, %s", a.fault, a.moment, a.keptS, a.lostS, happened)
-	return a
-}
-
-// table writes a row for each fault.
-func (r *faultRun) table(attempts []attempt) {
-	w := tabwriter.NewWriter(r.h.stdout, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "fault or input\ttimes\twhat happened\tlost")
-	for len(attempts) > 0 {
-		fault := attempts[0].fault
-		end := slices.IndexFunc(attempts, func(a attempt) bool { return a.fault != fault })
-		if end < 0 {
-			end = len(attempts)
-		}
-		happened, lost := outcomeOf(attempts[:end])
-		fmt.Fprintf(w, "%s\t%d\t%s\t%s\n", fault, timesOf(attempts[:end]), happened, lost)
-		attempts = attempts[end:]
-	}
-	w.Flush()
-}
-
-// outcomeOf says what happened in the attempts of one fault, and what they lost.
-func outcomeOf(rows []attempt) (happened, lost string) {
-	happened = rows[0].happened
-	lost = "nothing"
-	if happened == "" {
-		happened = span(rows, func(a attempt) float64 { return a.keptS }) + " s kept"
-		lost = span(rows, func(a attempt) float64 { return a.lostS }) + " s"
-	}
-	for _, a := range rows {
-		if a.wrong != "" {
-			happened = fmt.Sprintf("%d of %d went wrong; %s", wrong(rows), len(rows), a.wrong)
-			if a.happened != "" {
-				lost = "see there"
-			}
+			figures = append(figures, atMost(m[1], value, m[3], most))
 		}
 	}
-	return happened, lost
+	tried := plain("faults_tried", float64(all), "faults and inputs")
+	if whole {
+		tried = atLeast(tried.name, tried.value, tried.unit, leastTried)
+	}
+	return append(figures, tried, atMost("faults_wrong", float64(len(failed)), "tests", 0))
 }
-
-// span says from where to where a number goes.
-func span(rows []attempt, of func(attempt) float64) string {
-	low, high := of(rows[0]), of(rows[0])
-	for _, a := range rows {
-		low, high = min(low, of(a)), max(high, of(a))
-	}
-	if len(rows) == 1 {
-		return fmt.Sprintf("%.2f", low)
-	}
-	return fmt.Sprintf("%.2f to %.2f", low, high)
-}
-
-// wrong counts what did not go as it should.
-func wrong(rows []attempt) (n int) {
-	for _, a := range rows {
-		if a.wrong != "" {
-			n++
-		}
-	}
-	return n
-}
-
-// judged is the figures that every fault has.
-func judged(name string, rows []attempt) []figure {
-	worst := 0.0
-	for _, a := range rows {
-		worst = max(worst, a.lostS)
-	}
-	return []figure{
-		atMost(name+"_lost_worst", worst, "s", mostLostS),
-		atMost(name+"_wrong", float64(wrong(rows)), "takes", 0),
-	}
-}
-
-// room makes a new folder for takes.
-func (r *faultRun) room() (string, error) { return os.MkdirTemp(r.dir, "take") }
-
-// takeName is what takes are called here.
-const takeName = "take-001.wav"
-
-func takeIn(dir string) string { return filepath.Join(dir, takeName) }

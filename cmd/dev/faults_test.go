@@ -3,19 +3,13 @@ package main
 import (
 	"bytes"
 	"errors"
-	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
-	"time"
-
-	"lagwright/calib/take"
 )
 
 func TestFaultsRefusesBadArguments(t *testing.T) {
-	for _, args := range [][]string{{"more"}, {"-minutes", "1"}, {"-minutes", "NaN"}, {"-job", "dance"}, {"-seed", "x"}} {
+	for _, args := range [][]string{{"more"}, {"-minutes", "1"}, {"-minutes", "NaN"}, {"-seed", "x"}} {
 		h, p := bare(debianRelease, "apt-get")
 		err := tryFaults(t.Context(), h, args)
 		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
@@ -39,162 +33,56 @@ func TestFaultsInstallsASoundServer(t *testing.T) {
 	}
 }
 
-// clockTake records frames of the clock and returns where.
-func clockTake(t *testing.T, frames ...int64) string {
-	t.Helper()
-	r, err := take.Create(takeIn(t.TempDir()), take.Format{RateHz: clockRate, Channels: clockChannels})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var sound []float32
-	for _, frame := range frames {
-		one, two := clockAt(frame)
-		sound = append(sound, one, two)
-	}
-	if err := r.Write(sound); err != nil {
-		t.Fatal(err)
-	}
-	path, err := r.Finish()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return path
-}
-
-// What is missing from a recording of the clock is found, to the frame, whatever
-// the time of day: a long take reaches beyond what one channel can hold.
-func TestTrackFindsWhatIsMissing(t *testing.T) {
-	const late = 24 * 3600 * clockRate
-	var frames []int64
-	for frame := int64(1); frame < 70000; frame++ {
-		if frame < 40000 || frame >= 40117 {
-			frames = append(frames, frame)
+// What the tests tell is read from their log: a row for each fault, figures, failures.
+func TestFaultsTable(t *testing.T) {
+	const log = `=== RUN   TestA
+    a_test.go:1: tried: lid rattles | 7 | told in a sentence
+    a_test.go:1: tried: lid rattles | 2 | told again
+    a_test.go:2: power cut: never to keep what was written, 30 moments, 2 unreadable, 9.50 s kept, worst 0.250 s lost
+    a_test.go:3: figure: tea_lost 2.5 s <=1
+    a_test.go:3: figure: tea_drunk 7 cups -
+--- FAIL: TestA (0.10s)
+    --- FAIL: TestA/part (0.10s)
+`
+	var out, shown bytes.Buffer
+	figures := faultsTable(&out, log, true)
+	for _, says := range []string{"lid rattles ", "9      told again", "30     2 unreadable, 9.50 s kept", "failed: go test -v -run '^TestA$' with LAGWRIGHT_DEEP=1"} {
+		if !strings.Contains(out.String(), says) {
+			t.Errorf("%q is not in\n%s", says, out.String())
 		}
 	}
-	frames = append(frames, 0, 0, 0, 70000, late, late+1, late)
-	got, err := trackOf(clockTake(t, frames...))
-	if err != nil {
-		t.Fatal(err)
+	want := "tea_lost 2.5 s <=1, tea_drunk 7 cups -, faults_tried 39 faults and inputs >=1000, faults_wrong 1 tests <=0"
+	var got []string
+	for _, f := range figures {
+		got = append(got, f.String())
 	}
-	want := track{first: 1, last: late, frames: int64(len(frames)), silent: 3, astray: 1, jumps: []jump{{40000, 40117}, {70001, late}}}
-	if got.first != want.first || got.last != want.last || got.frames != want.frames || got.silent != want.silent || got.astray != want.astray || !slices.Equal(got.jumps, want.jumps) {
-		t.Errorf("%+v, want %+v", got, want)
+	if strings.Join(got, ", ") != want || !strings.Contains(missed(figures).Error(), "3 of 4") {
+		t.Errorf("%q, want %q", got, want)
 	}
-	if lost := got.lostS(late + clockRate/2); lost != 0.5 {
-		t.Errorf("%g s lost at the end, want 0.5", lost)
+	l := &triedLog{show: &shown}
+	for i := range log {
+		l.Write([]byte{log[i]})
 	}
-}
-
-// The witness knows the time, and what never sounded, from bytes that come in pieces
-// of any length.
-func TestWitness(t *testing.T) {
-	var all, piece bytes.Buffer
-	sound := &clockSound{}
-	for range 2 { // with a stretch left out
-		raw := make([]byte, 1000*clockBytes)
-		sound.Read(raw)
-		all.Write(raw)
-		sound.Read(raw[:100*clockBytes])
-	}
-	w := &witness{}
-	for i, b := range all.Bytes() {
-		if piece.WriteByte(b); i%13 == 0 || i == all.Len()-1 {
-			w.Write(piece.Bytes())
-			piece.Reset()
-		}
-	}
-	if got := w.heard(); got != 2100 {
-		t.Errorf("heard frame %d last, want 2100", got)
-	}
-	if now := w.now(); now < 2100 || now > 2100+mostAhead.Milliseconds()*clockRate/1000 {
-		t.Errorf("it is now %d", now)
-	}
-	if got := w.sounded([]jump{{1001, 1101}, {1500, 1600}}); got != 100 {
-		t.Errorf("%d frames missing that sounded, want 100", got)
+	if l.all.String() != log || strings.Count(shown.String(), "\n") != 5 {
+		t.Errorf("shown\n%s", shown.String())
 	}
 }
 
-// A take that lost more than it tells of is found out.
-func TestCounted(t *testing.T) {
-	path := clockTake(t, 1, 2, 3, 10, 11)
-	a, uncounted := counted(attempt{}, path, &witness{}, 11)
-	if math.Abs(uncounted*clockRate-6) > 1e-6 || a.lostS != 0 {
-		t.Errorf("%g frames uncounted, want 6; %+v", uncounted*clockRate, a)
-	}
-	if a, uncounted := counted(attempt{}, path+".gone", &witness{}, 11); a.wrong == "" || !math.IsInf(uncounted, 1) {
-		t.Errorf("a take that is gone: %+v, %g", a, uncounted)
-	}
-}
-
-func TestRescuedFindsFault(t *testing.T) {
-	if a := rescued(attempt{}, t.TempDir(), &witness{}, 2*clockRate); a.wrong == "" || a.lostS != 2 {
-		t.Errorf("nothing left: %+v", a)
-	}
-	dir := t.TempDir()
-	r, err := take.Create(takeIn(dir), take.Format{RateHz: clockRate, Channels: clockChannels})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var sound []float32
-	for frame := range int64(clockRate) {
-		one, two := clockAt(frame + 1)
-		sound = append(sound, one, two)
-	}
-	if err := r.Write(sound); err != nil {
-		t.Fatal(err)
-	}
-	if err := r.Flush(); err != nil { // and here the program is gone
-		t.Fatal(err)
-	}
-	if a := rescued(attempt{}, dir, &witness{}, 2*clockRate); a.wrong != "" || a.keptS != 1 || a.lostS != 1 {
-		t.Errorf("%+v, want 1 s kept and 1 s lost", a)
-	}
-	time.Sleep(50 * time.Millisecond) // the disk may still be asked to keep it
-}
-
-func TestFaultsTableAndFigures(t *testing.T) {
+// The tests are asked for all there is, and a package whose tests never ran is told.
+func TestFaultsRunsTestsDeep(t *testing.T) {
 	h, p := bare(debianRelease, "apt-get")
-	rows := []attempt{{fault: "kettle boils over", keptS: 2, lostS: 0.25}, {fault: "kettle boils over", keptS: 3, lostS: 1.5, wrong: "no tea"}}
-	rows = append(rows, attempt{fault: "spoon bends", keptS: 4, times: 60}, attempt{fault: "lid rattles", times: 7, happened: "told in a sentence"})
-	(&faultRun{h: h}).table(rows)
-	for _, says := range []string{"2      1 of 2 went wrong; no tea  0.25 to 1.50 s", "60     4.00 s kept", "0.00 s", "lid rattles        7      told in a sentence         nothing"} {
-		if !strings.Contains(p.said(), says) {
-			t.Errorf("%q is not in\n%s", says, p.said())
+	furnish(h, p)
+	err := tryFaults(t.Context(), h, []string{"-seed", "7"}) // nothing is tried here
+	if len(p.ran) != 1+len(deepPackages) || err == nil || !strings.Contains(err.Error(), "faults_tried") {
+		t.Errorf("%v, ran %q", err, p.lines())
+	}
+	for _, want := range []string{deepEnv, "LAGWRIGHT_SEED=7"} {
+		if !slices.Contains(p.ran[1].env, want) {
+			t.Errorf("the tests got %q, want %s", p.ran[1].env, want)
 		}
 	}
-	if err := missed(judged("kettle", rows[:2])); err == nil || !strings.Contains(err.Error(), "2 of 2") {
-		t.Errorf("%v, want both figures missed", err)
-	}
-	if err := missed(judged("kettle", rows[:1])); err != nil {
-		t.Error(err)
-	}
-}
-
-// TestSavingTestsAreAll: what the verb runs is there, and it runs every test of the
-// session's package that says what it tried.
-func TestSavingTestsAreAll(t *testing.T) {
-	var listed, telling []string
-	for _, one := range savingTests {
-		listed = append(listed, strings.Split(one.run, "|")...)
-	}
-	files, err := filepath.Glob(filepath.Join(houseRoot(t), "calib", "session", "*_test.go"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, file := range files {
-		source, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, f := range strings.Split(string(source), "\nfunc ")[1:] {
-			if name, _, _ := strings.Cut(f, "("); strings.HasPrefix(name, "Test") && strings.Contains(f, "\ttried(t, ") {
-				telling = append(telling, name)
-			}
-		}
-	}
-	slices.Sort(listed)
-	slices.Sort(telling)
-	if !slices.Equal(listed, telling) {
-		t.Errorf("the verb runs %q; those that say what they tried are %q", listed, telling)
+	p.fails["go test"] = exitStatus(1)
+	if err := tryFaults(t.Context(), h, []string{"-long"}); err == nil || !strings.Contains(err.Error(), "calib/capture did not run") {
+		t.Errorf("%v where nothing ran", err)
 	}
 }

@@ -34,7 +34,9 @@ type fuzzed struct {
 	wrong             string // what failed; nothing where all held
 }
 
-// fuzz runs each target for a while and says how it fared.
+// fuzz runs each target for a while and says how it fared. A target holds whatever it
+// is given to a sentence or a result, in bounded time and memory. Inputs that once
+// failed lie in testdata/fuzz, and each has a plain test too.
 func fuzz(ctx context.Context, h *host, args []string) error {
 	each, err := parseFuzz(args)
 	if err != nil {

@@ -36,7 +36,6 @@ type host struct {
 	goos           string
 	superuser      bool  // may install without sudo
 	files          fs.FS // the file system from its root
-	module         fs.FS // the checkout
 	getenv         func(string) string
 	runner         runner
 	screen         func(ctx context.Context) (display string, stop func(), err error)
@@ -49,7 +48,6 @@ func thisHost() *host {
 		goos:      runtime.GOOS,
 		superuser: os.Geteuid() == 0,
 		files:     os.DirFS("/"),
-		module:    os.DirFS("."),
 		getenv:    os.Getenv,
 		runner:    programs{},
 		screen:    startScreen,

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -14,6 +15,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -21,7 +23,6 @@ import (
 // every package owes its readers. DEVELOPERS.md gives the plan of the house.
 
 const (
-	module  = "lagwright"
 	toolkit = "fyne.io"
 	window  = "fyne.io/fyne/v2/app"
 
@@ -54,31 +55,42 @@ func houseRoot(t *testing.T) string {
 	return root
 }
 
-// goList asks the go command about packages, with additions to its environment.
-func goList(t *testing.T, env []string, args ...string) []room {
+// ours is all packages of the house.
+func ours(t *testing.T) []room {
 	t.Helper()
+	rooms, err := listedOnce()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rooms
+}
+
+var listedOnce = sync.OnceValues(func() ([]room, error) { return listed("CGO_ENABLED=1", "./...") })
+
+// listed asks the go command about packages, with an addition to its environment.
+func listed(env string, args ...string) (rooms []room, err error) {
+	root, err := moduleRoot(".")
+	if err != nil {
+		return nil, err
+	}
 	cmd := exec.Command("go", append([]string{"list", "-json"}, args...)...)
-	cmd.Dir, cmd.Env = houseRoot(t), append(os.Environ(), env...)
+	cmd.Dir, cmd.Env = root, append(os.Environ(), env)
 	var stderr bytes.Buffer
 	cmd.Stderr = &stderr
 	out, err := cmd.Output()
 	if err != nil {
-		t.Fatalf("go list: %v\n%s", err, stderr.String())
+		return nil, fmt.Errorf("go list: %w\n%s", err, stderr.String())
 	}
-	var rooms []room
 	for d := json.NewDecoder(bytes.NewReader(out)); ; {
 		var r room
 		if err := d.Decode(&r); errors.Is(err, io.EOF) {
-			return rooms
+			return rooms, nil
 		} else if err != nil {
-			t.Fatal(err)
+			return nil, err
 		}
 		rooms = append(rooms, r)
 	}
 }
-
-// within reports whether a package is dir or lies below it.
-func within(pkg, dir string) bool { return pkg == dir || strings.HasPrefix(pkg, dir+"/") }
 
 // arrow is a rule about what the packages in a part of the house may know.
 type arrow struct {
@@ -145,7 +157,7 @@ var arrows = []arrow{
 }
 
 func TestArrows(t *testing.T) {
-	for _, r := range goList(t, nil, "./...") {
+	for _, r := range ours(t) {
 		for _, a := range arrows {
 			for _, dep := range brokenBy(r, a) {
 				t.Errorf("%s depends on %s: %s", r.ImportPath, dep, a.why)
@@ -223,7 +235,7 @@ func TestArrowsCanBreak(t *testing.T) {
 // TestTestsWithoutScreen: tests in calib may join its parts, but the toolkit
 // stays out of them too, directly or by way of the window.
 func TestTestsWithoutScreen(t *testing.T) {
-	for _, r := range goList(t, nil, "./...") {
+	for _, r := range ours(t) {
 		if !within(r.ImportPath, module+"/calib") && !within(r.ImportPath, module+"/plotting") {
 			continue
 		}
@@ -237,20 +249,19 @@ func TestTestsWithoutScreen(t *testing.T) {
 
 // TestDevNeedsNoCompiler: cmd/dev installs the C compiler, so it cannot need one.
 func TestDevNeedsNoCompiler(t *testing.T) {
-	for _, r := range goList(t, []string{"CGO_ENABLED=1"}, "-deps", "./cmd/dev") {
+	rooms, err := listed("CGO_ENABLED=1", "-deps", "./cmd/dev")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range rooms {
 		if !r.Standard && len(r.CgoFiles) > 0 {
 			t.Errorf("cmd/dev depends on %s, which needs a C compiler; cmd/dev is what installs one", r.ImportPath)
 		}
 	}
-	cmd := exec.Command("go", "build", "-o", filepath.Join(t.TempDir(), "dev"), "./cmd/dev")
-	cmd.Dir, cmd.Env = houseRoot(t), append(os.Environ(), "CGO_ENABLED=0")
-	if out, err := cmd.CombinedOutput(); err != nil {
-		t.Errorf("cmd/dev does not build without a C compiler, but it is what installs one: %v\n%s", err, out)
-	}
 }
 
 func TestPackageComments(t *testing.T) {
-	for _, r := range goList(t, nil, "./...") {
+	for _, r := range ours(t) {
 		if len(r.GoFiles)+len(r.CgoFiles) > 0 && r.Doc == "" {
 			t.Errorf("%s has no package comment: a reader learns there what the package is for", r.ImportPath)
 		}
@@ -258,7 +269,10 @@ func TestPackageComments(t *testing.T) {
 }
 
 func TestExportedComments(t *testing.T) {
-	for _, r := range goList(t, nil, "./calib/...") {
+	for _, r := range ours(t) {
+		if !within(r.ImportPath, module+"/calib") {
+			continue
+		}
 		for _, name := range r.GoFiles {
 			for _, missing := range uncommented(t, filepath.Join(r.Dir, name), nil) {
 				t.Errorf("%s: %s has no comment: what calib offers states its units, its signs and its errors", r.ImportPath, missing)
@@ -388,15 +402,5 @@ func TestWelcome(t *testing.T) {
 		if got := welcome(name, ignored); got != want {
 			t.Errorf("%s: %v, want %v", name, got, want)
 		}
-	}
-}
-
-func TestFormat(t *testing.T) {
-	names, err := unformatted(os.DirFS(houseRoot(t)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, name := range names {
-		t.Errorf("%s is not as gofmt writes it: one form for all keeps changes readable; run gofmt -w on it", name)
 	}
 }

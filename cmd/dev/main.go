@@ -1,16 +1,9 @@
-// Command dev sets up what a fresh machine lacks, then runs or tests Lagwright.
+// Command dev sets up what a fresh machine lacks, then runs, tests and measures Lagwright.
+// With no verb it lists those it has.
 //
-//	go run ./cmd/dev run         opens the window with the simulated machine
-//	go run ./cmd/dev test        runs every check the project has
-//	go run ./cmd/dev accuracy    says how well takes with known lags are measured
-//	go run ./cmd/dev study       counts takes to a verified set list
-//	go run ./cmd/dev shots DIR   takes pictures of every stage of the window
-//	go run ./cmd/dev documents   makes figures and numbers of the pages beside the code
-//	go run ./cmd/dev bench       says how fast, and with how much memory
-//	go run ./cmd/dev faults      says what is left of a take or session when something breaks
-//	go run ./cmd/dev fuzz        throws random input at all that reads files
-//	go run ./cmd/dev release     packs the last commit for those who use it
-//	go run ./cmd/dev soak        says whether memory or goroutines pile up
+// Tests are run and counted by gotestsum. What is written here by hand is what no
+// library knows: which packages a fresh machine lacks, and how takes of the simulated
+// machine, its set lists, its recordings and its window fare against their targets.
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
 // one. It says each thing it installs before it does, and leaves alone what is
@@ -24,6 +17,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"syscall"
 )
 
@@ -33,19 +27,24 @@ type verb struct {
 	run        func(ctx context.Context, h *host, args []string) error
 }
 
-// verbs lists what dev can do, in the order help shows it.
-var verbs = []verb{
-	{"run", "open the window with the simulated machine; with no display, play the demo", run},
-	{"test", "format, vet, build and test everything; arguments go to go test", test},
-	{"accuracy", "measure seeded takes with known lags, trap by trap, against the targets", accuracy},
-	{"study", "count takes to a verified set list on random machines, by plan and by rule", study},
-	{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
-	{"documents", "write figures and worked numbers of the pages beside the code anew", documents},
-	{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
-	{"faults", "break recordings and saves in all the ways there are, and see what is left", tryFaults},
-	{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
-	{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
-	{"soak", "play loop after loop in the window, and see whether anything piles up", soakIn},
+// verbs lists what dev can do, in the order help shows it. Each that measures says what
+// it covers.
+var verbs []verb
+
+func init() { // deep looks others up
+	verbs = []verb{
+		{"run", "open the window with the simulated machine; with no display, play the demo", run},
+		{"test", "format, build, vet and test everything; arguments go to go test; -quick first: what needs no C, screen or sound", test},
+		{"deep", "everything below that is exhaustive, one after the other, and every test with all there is to try", deep},
+		{"accuracy", "measure seeded takes with known lags, a dozen of each trap, against the targets", accuracy},
+		{"study", "count takes to a verified set list on 1,000 random machines, by plan and by rule", study},
+		{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
+		{"faults", "break recordings and saves in all the ways there are, at every call, with 1,000 kills, and see what is left", tryFaults},
+		{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
+		{"soak", "play 200 loops in the window, and see whether anything piles up", soakIn},
+		{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
+		{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
+	}
 }
 
 // exitStatus is an error that has been reported already and only sets the exit
@@ -86,12 +85,19 @@ func dispatch(ctx context.Context, h *host, args []string) error {
 	if len(args) == 0 {
 		return usageError("say what to do\n" + verbList())
 	}
-	for _, v := range verbs {
-		if v.name == args[0] {
-			return v.run(ctx, h, args[1:])
-		}
+	if v, ok := verbCalled(args[0]); ok {
+		return v.run(ctx, h, args[1:])
 	}
 	return usageError(fmt.Sprintf("there is no verb %q\n%s", args[0], verbList()))
+}
+
+// verbCalled is the verb of that name, if there is one.
+func verbCalled(name string) (verb, bool) {
+	i := slices.IndexFunc(verbs, func(v verb) bool { return v.name == name })
+	if i < 0 {
+		return verb{}, false
+	}
+	return verbs[i], true
 }
 
 // verbList is the help text.

@@ -1,93 +1,97 @@
 package main
 
+import (
+	"io/fs"
+	"slices"
+)
+
 // need is one thing that must be on the machine, and how to get it.
 type need struct {
-	what  string // the thing in words, and what it is for
-	probe probe
 	apt   string // package of Debian and Ubuntu
-	dnf   string // the same elsewhere; empty where we are not sure of the name
-	pac   string
-	zyp   string
-	brew  string
-	linux bool // wanted on Linux only
+	probe probe
+	what  string // the thing in words, and what it is for
+	linux bool   // wanted on Linux only
 }
 
-// compiler is the one need every system has.
-var compiler = need{what: "C compiler, for the window", probe: cCompiler,
-	apt: "gcc", dnf: "gcc", pac: "gcc", zyp: "gcc"}
+// probe reports whether something is on the machine.
+type probe func(h *host) bool
 
-// buildNeeds is what compiling the window takes: the headers and libraries that
-// the toolkit's window library names in its cgo lines. Mesa's software drawing
-// comes with libgl-dev.
+// program probes for a program on the path.
+func program(name string) probe { return func(h *host) bool { return h.runner.look(name) } }
+
+// file probes for a file by patterns that start at the root of the file system.
+func file(patterns ...string) probe {
+	return func(h *host) bool {
+		for _, pattern := range patterns {
+			if found, err := fs.Glob(h.files, pattern); err == nil && len(found) > 0 {
+				return true
+			}
+		}
+		return false
+	}
+}
+
+// header probes for a C header where Linux keeps them, the last by architecture.
+func header(name string) probe {
+	return file("usr/include/"+name, "usr/local/include/"+name, "usr/include/*/"+name)
+}
+
+// missing lists the needs that the machine lacks.
+func missing(h *host, needs []need) []need {
+	var lacking []need
+	for _, n := range needs {
+		if (!n.linux || h.goos == "linux") && !n.probe(h) {
+			lacking = append(lacking, n)
+		}
+	}
+	return lacking
+}
+
+// buildNeeds is what compiling the window takes: a compiler, and the headers and
+// libraries that the toolkit's window library names in its cgo lines. Mesa's software
+// drawing comes with libgl-dev.
 var buildNeeds = []need{
-	compiler,
-	{what: "headers of the C library", probe: header("stdlib.h"), linux: true,
-		apt: "libc6-dev", dnf: "glibc-devel", pac: "glibc", zyp: "glibc-devel"},
-	{what: "pkg-config, which finds libraries for the compiler", probe: program("pkg-config"), linux: true,
-		apt: "pkg-config", dnf: "pkgconf-pkg-config", pac: "pkgconf", zyp: "pkgconf-pkg-config"},
-	{what: "GL headers, for drawing", probe: header("GL/gl.h"), linux: true,
-		apt: "libgl-dev", dnf: "mesa-libGL-devel", pac: "libglvnd", zyp: "Mesa-libGL-devel"},
-	{what: "EGL headers, for drawing under Wayland", probe: header("EGL/egl.h"), linux: true,
-		apt: "libegl-dev", dnf: "mesa-libEGL-devel", pac: "libglvnd", zyp: "Mesa-libEGL-devel"},
-	{what: "X11 headers, for the window", probe: header("X11/Xlib.h"), linux: true,
-		apt: "libx11-dev", dnf: "libX11-devel", pac: "libx11", zyp: "libX11-devel"},
-	{what: "X11 cursor headers", probe: header("X11/Xcursor/Xcursor.h"), linux: true,
-		apt: "libxcursor-dev", dnf: "libXcursor-devel", pac: "libxcursor", zyp: "libXcursor-devel"},
-	{what: "X11 screen size headers", probe: header("X11/extensions/Xrandr.h"), linux: true,
-		apt: "libxrandr-dev", dnf: "libXrandr-devel", pac: "libxrandr", zyp: "libXrandr-devel"},
-	{what: "X11 many-screen headers", probe: header("X11/extensions/Xinerama.h"), linux: true,
-		apt: "libxinerama-dev", dnf: "libXinerama-devel", pac: "libxinerama", zyp: "libXinerama-devel"},
-	{what: "X11 input headers", probe: header("X11/extensions/XInput2.h"), linux: true,
-		apt: "libxi-dev", dnf: "libXi-devel", pac: "libxi", zyp: "libXi-devel"},
-	{what: "X11 video mode headers", probe: header("X11/extensions/xf86vmode.h"), linux: true,
-		apt: "libxxf86vm-dev", dnf: "libXxf86vm-devel", pac: "libxxf86vm", zyp: "libXxf86vm-devel"},
-	{what: "keyboard layout headers", probe: header("xkbcommon/xkbcommon.h"), linux: true,
-		apt: "libxkbcommon-dev", dnf: "libxkbcommon-devel", pac: "libxkbcommon", zyp: "libxkbcommon-devel"},
-	{what: "Wayland headers, for the window", probe: header("wayland-client.h"), linux: true,
-		apt: "libwayland-dev", dnf: "wayland-devel", pac: "wayland", zyp: "wayland-devel"},
+	{"gcc", program("gcc"), "C compiler, for the window", false},
+	{"libc6-dev", header("stdlib.h"), "headers of the C library", true},
+	{"pkg-config", program("pkg-config"), "pkg-config, which finds libraries for the compiler", true},
+	{"libgl-dev", header("GL/gl.h"), "GL headers, for drawing", true},
+	{"libegl-dev", header("EGL/egl.h"), "EGL headers, for drawing under Wayland", true},
+	{"libx11-dev", header("X11/Xlib.h"), "X11 headers, for the window", true},
+	{"libxcursor-dev", header("X11/Xcursor/Xcursor.h"), "X11 cursor headers", true},
+	{"libxrandr-dev", header("X11/extensions/Xrandr.h"), "X11 screen size headers", true},
+	{"libxinerama-dev", header("X11/extensions/Xinerama.h"), "X11 many-screen headers", true},
+	{"libxi-dev", header("X11/extensions/XInput2.h"), "X11 input headers", true},
+	{"libxxf86vm-dev", header("X11/extensions/xf86vmode.h"), "X11 video mode headers", true},
+	{"libxkbcommon-dev", header("xkbcommon/xkbcommon.h"), "keyboard layout headers", true},
+	{"libwayland-dev", header("wayland-client.h"), "Wayland headers, for the window", true},
 }
 
 // testNeeds is what the tests take on top of buildNeeds: a screen that nobody
 // sees, hands and eyes for it, and references to measure against.
 var testNeeds = []need{
-	{what: "Xvfb, a screen nobody sees for tests of the window", probe: program("Xvfb"), linux: true,
-		apt: "xvfb", dnf: "xorg-x11-server-Xvfb", pac: "xorg-server-xvfb"},
-	{what: "xdotool, which presses keys in tests of the window", probe: program("xdotool"), linux: true,
-		apt: "xdotool", dnf: "xdotool", pac: "xdotool", zyp: "xdotool"},
-	{what: "ImageMagick, which takes pictures of the window", probe: program("import"), linux: true,
-		apt: "imagemagick", dnf: "ImageMagick", pac: "imagemagick", zyp: "ImageMagick"},
-	{what: "xclip, which pastes what the window copied", probe: program("xclip"), linux: true,
-		apt: "xclip", dnf: "xclip", pac: "xclip", zyp: "xclip"},
-	{what: "Python, whose csv module reads tables back", probe: program("python3"), linux: true,
-		apt: "python3", dnf: "python3", pac: "python", zyp: "python3"},
-	{what: "aubio, an onset finder to compare hits with", probe: program("aubioonset"),
-		apt: "aubio-tools", pac: "aubio", brew: "aubio"},
-	{what: "recorded drums, to hide and find hits in", probe: file("usr/share/sonic-pi/samples/*.flac"),
-		apt: "sonic-pi-samples"},
-	{what: "flac, which unpacks the recorded drums", probe: program("flac"),
-		apt: "flac", dnf: "flac", pac: "flac", zyp: "flac", brew: "flac"},
-	{what: "sox, which makes and checks sound files", probe: program("sox"),
-		apt: "sox", dnf: "sox", pac: "sox", zyp: "sox", brew: "sox"},
-	{what: "unzip, which reads the zip of a session", probe: program("unzip"),
-		apt: "unzip", dnf: "unzip", pac: "unzip", zyp: "unzip"},
-	{what: "zip, which writes one", probe: program("zip"),
-		apt: "zip", dnf: "zip", pac: "zip", zyp: "zip"},
-	{what: "PulseAudio, a sound server nobody hears for tests of recording", probe: program("pulseaudio"), linux: true,
-		apt: "pulseaudio", dnf: "pulseaudio", pac: "pulseaudio", zyp: "pulseaudio"},
-	{what: "paplay, which plays takes into it", probe: program("paplay"), linux: true,
-		apt: "pulseaudio-utils", dnf: "pulseaudio-utils", pac: "libpulse", zyp: "pulseaudio-utils"},
-	{what: "strace, which watches for sockets to other machines", probe: program("strace"), linux: true,
-		apt: "strace", dnf: "strace", pac: "strace", zyp: "strace"},
-	{what: "dpkg-deb, which reads a package back", probe: program("dpkg-deb"), linux: true,
-		apt: "dpkg", dnf: "dpkg", pac: "dpkg", zyp: "dpkg"},
-	{what: "desktop-file-validate, which checks the entry in menus", probe: program("desktop-file-validate"), linux: true,
-		apt: "desktop-file-utils", dnf: "desktop-file-utils", pac: "desktop-file-utils", zyp: "desktop-file-utils"},
-	{what: "mandoc, which checks and reads the manual page", probe: program("mandoc"),
-		apt: "mandoc", dnf: "mandoc", pac: "mandoc", zyp: "mandoc", brew: "mandoc"},
-	{what: "zsh, whose completions are tried", probe: program("zsh"),
-		apt: "zsh", dnf: "zsh", pac: "zsh", zyp: "zsh", brew: "zsh"},
-	{what: "fish, the same", probe: program("fish"),
-		apt: "fish", dnf: "fish", pac: "fish", zyp: "fish", brew: "fish"},
-	{what: "pdftotext, which reads the setting card back", probe: program("pdftotext"),
-		apt: "poppler-utils", dnf: "poppler-utils", pac: "poppler", zyp: "poppler-tools", brew: "poppler"},
+	{"xvfb", program("Xvfb"), "Xvfb, a screen nobody sees for tests of the window", true},
+	{"xdotool", program("xdotool"), "xdotool, which presses keys in tests of the window", true},
+	{"imagemagick", program("import"), "ImageMagick, which takes pictures of the window", true},
+	{"xclip", program("xclip"), "xclip, which pastes what the window copied", true},
+	{"python3", program("python3"), "Python, whose csv module reads tables back", true},
+	{"aubio-tools", program("aubioonset"), "aubio, an onset finder to compare hits with", false},
+	{"sonic-pi-samples", file("usr/share/sonic-pi/samples/*.flac"), "recorded drums, to hide and find hits in", false},
+	{"flac", program("flac"), "flac, which unpacks the recorded drums", false},
+	{"sox", program("sox"), "sox, which makes and checks sound files", false},
+	{"unzip", program("unzip"), "unzip, which reads the zip of a session", false},
+	{"zip", program("zip"), "zip, which writes one", false},
+	{"pulseaudio", program("pulseaudio"), "PulseAudio, a sound server nobody hears for tests of recording", true},
+	{"pulseaudio-utils", program("paplay"), "paplay, which plays takes into it", true},
+	{"strace", program("strace"), "strace, which watches for sockets to other machines", true},
+	{"dpkg", program("dpkg-deb"), "dpkg-deb, which reads a package back", true},
+	{"desktop-file-utils", program("desktop-file-validate"), "desktop-file-validate, which checks the entry in menus", true},
+	{"mandoc", program("mandoc"), "mandoc, which checks and reads the manual page", false},
+	{"zsh", program("zsh"), "zsh, whose completions are tried", false},
+	{"fish", program("fish"), "fish, the same", false},
+	{"poppler-utils", program("pdftotext"), "pdftotext, which reads the setting card back", false},
+}
+
+// needsOf are those of testNeeds that have a package of these names.
+func needsOf(apt ...string) []need {
+	return slices.DeleteFunc(slices.Clone(testNeeds), func(n need) bool { return !slices.Contains(apt, n.apt) })
 }

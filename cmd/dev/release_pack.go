@@ -1,157 +1,165 @@
 package main
 
+// Putting together what is released: nfpm makes the packages, tar the tarball.
+
 import (
-	"archive/tar"
 	"bytes"
-	"crypto/md5"
+	"cmp"
+	"compress/gzip"
+	_ "embed"
 	"fmt"
-	"path"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
 	"runtime"
-	"slices"
 	"strings"
+	"text/template"
 	"time"
 )
 
-// archive is a tar of files and the folders they lie in, all root's and of one
-// moment, in the order of their names.
-func archive(files []entry, at time.Time) ([]byte, error) {
-	folders := map[string]bool{}
-	all := slices.Clone(files)
-	for _, f := range files {
-		for dir := path.Dir(f.path); dir != "." && !folders[dir]; dir = path.Dir(dir) {
-			folders[dir] = true
-			all = append(all, entry{path: dir + "/"})
-		}
+// nfpm packs. It is run by its version, so that the program's own modules do not grow.
+const nfpm = "github.com/goreleaser/nfpm/v2/cmd/nfpm@v2.45.2"
+
+//go:embed nfpm.yaml
+var nfpmText string
+
+var nfpmConfig = template.Must(template.New("nfpm.yaml").Parse(nfpmText))
+
+// kinds of packages, the one that is tried first.
+var kinds = []string{"deb", "rpm", "apk"}
+
+// programIn is where the program lies among what is packed.
+const programIn = "tree/bin/lagwright"
+
+// layOut writes into stage what is packed of a checkout: beside the program, which is
+// there, what gets installed below a prefix (tree), and the documents as packages have
+// them (doc).
+func (r *releaseOf) layOut(dir, stage string) {
+	if r.err != nil {
+		return
 	}
-	slices.SortFunc(all, func(a, b entry) int { return strings.Compare(a.path, b.path) })
+	packages, err := compiledFor(r.ctx, r.h, dir, "linux")
+	if r.err = err; err != nil {
+		return
+	}
+	works, err := worksIn(packages, strings.TrimSpace(r.run(nil, "go", "env", "GOROOT")))
+	if against := objections(packages, works); err == nil && len(against) > 0 {
+		err = fmt.Errorf("this may not be released:\n%s", strings.Join(against, "\n"))
+	}
+	r.err = cmp.Or(r.err, err)
+	of := func(name string) []byte { return r.read(filepath.Join(dir, filepath.FromSlash(name))) }
+	said := func(args ...string) []byte {
+		return []byte(r.run(nil, append([]string{filepath.Join(stage, programIn)}, args...)...))
+	}
+	const share, doc = "tree/share/", "tree/share/doc/lagwright/"
+	readme, others := withoutPictures(of("README.md")), []byte(notice(works))
+	changes := fmt.Sprintf("lagwright (%s) unstable; urgency=medium\n\n  * Packed from commit %.7s.\n\n -- The Lagwright authors <bench@lagwright.invalid>  %s\n", r.version, r.commit, r.at.Format(time.RFC1123Z))
+	for path, data := range map[string][]byte{
+		share + "applications/org.lagwright.bench.desktop":            []byte(desktopEntry),
+		share + "icons/hicolor/512x512/apps/org.lagwright.bench.png":  of("assets/icon.png"),
+		share + "icons/hicolor/scalable/apps/org.lagwright.bench.svg": of("assets/icon.svg"),
+		share + "bash-completion/completions/lagwright":               said("completions", "bash"),
+		share + "zsh/site-functions/_lagwright":                       said("completions", "zsh"),
+		share + "fish/vendor_completions.d/lagwright.fish":            said("completions", "fish"),
+		share + "man/man1/lagwright.1.gz":                             zipped(said("manual")),
+		doc + "README.md":                                             readme,
+		doc + "LICENSE":                                               of("LICENSE"),
+		doc + "THIRD-PARTY.txt":                                       others,
+		"doc/README.md.gz":                                            zipped(readme),
+		"doc/THIRD-PARTY.txt.gz":                                      zipped(others),
+		"doc/copyright":                                               append([]byte("Works by others are built in; THIRD-PARTY.txt.gz beside this file holds their\nlicences. Lagwright itself:\n\n"), of("LICENSE")...),
+		"doc/changelog.gz":                                            zipped([]byte(changes)),
+	} {
+		r.write(filepath.Join(stage, filepath.FromSlash(path)), data)
+	}
+}
+
+// pack makes the packages and the tarball of what is laid out.
+func (r *releaseOf) pack(stage, into string) {
+	r.settle(stage)
+	if r.err != nil {
+		return
+	}
+	l, err := librariesOf(filepath.Join(stage, programIn))
+	r.err = cmp.Or(err, os.MkdirAll(into, 0o755))
+	for _, kind := range kinds {
+		r.nfpm(kind, l, stage, into)
+	}
+	r.tarball(stage, into)
+}
+
+// settle gives everything the time of the commit, and modes that do not come from
+// whoever packs.
+func (r *releaseOf) settle(stage string) {
+	if r.err == nil {
+		r.err = filepath.WalkDir(stage, func(path string, d fs.DirEntry, err error) error {
+			if err != nil {
+				return err
+			}
+			mode := fs.FileMode(0o644)
+			if d.IsDir() || strings.HasSuffix(path, programIn) {
+				mode = 0o755
+			}
+			return cmp.Or(os.Chmod(path, mode), os.Chtimes(path, r.at, r.at))
+		})
+	}
+}
+
+// nfpm makes a package of one kind.
+func (r *releaseOf) nfpm(kind string, l libraries, stage, into string) {
+	var config bytes.Buffer
+	file := filepath.Join(stage, kind+".yaml")
+	r.err = cmp.Or(r.err, nfpmConfig.Execute(&config, map[string]any{"Kind": kind, "Version": r.versionFor(kind), "Arch": runtime.GOARCH,
+		"Time": r.at.Format(time.RFC3339), "Depends": in(kind, l.c, l.needed), "Recommends": in(kind, "", l.wished)}))
+	r.write(file, config.Bytes())
+	r.run(r.env(), "go", "run", "-C", stage, nfpm, "package", "-f", file, "-p", kind, "-t", into)
+}
+
+// tarball makes one of a folder, whose bin and share go into any prefix.
+func (r *releaseOf) tarball(stage, into string) {
+	name := fmt.Sprintf("lagwright-%s-linux-%s", r.version, runtime.GOARCH)
+	r.run(nil, "tar", "-C", stage, "--sort=name", "--format=gnu", "--owner=root:0", "--group=root:0",
+		"--transform=s,^tree,"+name+",", "-I", "gzip -9n", "-cf", filepath.Join(into, name+".tar.gz"), "tree")
+}
+
+// versionFor is the version as a kind of package takes it. Alpine's has words for
+// before and after, which sort in the same way.
+func (r *releaseOf) versionFor(kind string) string {
+	if before, after, is := strings.Cut(r.version, "git"); is && kind == "apk" {
+		word := map[byte]string{'~': "_pre", '+': "_git"}[before[len(before)-1]]
+		minute, _, _ := strings.Cut(after, ".")
+		return before[:len(before)-1] + word + minute
+	}
+	return r.version
+}
+
+// desktopEntry is what menus show, by the Desktop Entry Specification.
+const desktopEntry = `[Desktop Entry]
+Type=Application
+Name=Lagwright
+GenericName=Calibration bench
+Comment=Make the voices of a crank-driven instrument strike on the beat
+Exec=lagwright
+Icon=org.lagwright.bench
+Terminal=false
+Categories=AudioVideo;Audio;
+Keywords=crank;index plate;tempo;lag;
+StartupWMClass=Lagwright
+`
+
+// withoutPictures leaves out the pictures of a README, which do not come along.
+func withoutPictures(readme []byte) []byte {
+	return picture.ReplaceAll(readme, nil)
+}
+
+var picture = regexp.MustCompile(`(?m)^!\[.*\n\n?`)
+
+// zipped is gzip of data without name and time, so that it is the same tomorrow.
+func zipped(data []byte) []byte {
 	var out bytes.Buffer
-	w := tar.NewWriter(&out)
-	for _, f := range all {
-		head := &tar.Header{Name: "./" + f.path, Mode: 0o644, Size: int64(len(f.data)), ModTime: at, Typeflag: tar.TypeReg,
-			Uname: "root", Gname: "root", Format: tar.FormatGNU}
-		if strings.HasSuffix(f.path, "/") {
-			head.Typeflag, head.Mode = tar.TypeDir, 0o755
-		} else if f.executable {
-			head.Mode = 0o755
-		}
-		if err := w.WriteHeader(head); err != nil {
-			return nil, fmt.Errorf("packing %s: %w", f.path, err)
-		}
-		if _, err := w.Write(f.data); err != nil {
-			return nil, fmt.Errorf("packing %s: %w", f.path, err)
-		}
-	}
-	err := w.Close()
-	return out.Bytes(), err
-}
-
-// tarred is the tarball of a release: one folder, whose bin and share go into any
-// prefix.
-func tarred(r releaseOf, files []entry) ([]byte, error) {
-	var inside []entry
-	for _, f := range files {
-		f.path = r.folder() + "/" + f.path
-		inside = append(inside, f)
-	}
-	data, err := archive(inside, r.at)
-	return zipped(data), err
-}
-
-// debianArch is Debian's name for a processor.
-func debianArch(goarch string) string {
-	if name, ok := map[string]string{"arm": "armhf", "386": "i386", "ppc64le": "ppc64el"}[goarch]; ok {
-		return name
-	}
-	return goarch
-}
-
-// debian is the package of a release, by deb(5): an ar of a version, the control
-// files and what gets installed.
-func debian(r releaseOf, files []entry, libraries relations) ([]byte, error) {
-	files = debianFiles(r, files)
-	size, sums := 0, ""
-	for _, f := range files {
-		size += (len(f.data) + 1023) / 1024
-		sums += fmt.Sprintf("%x  %s\n", md5.Sum(f.data), f.path)
-	}
-	control, err := archive([]entry{
-		{path: "control", data: []byte(controlOf(r, size, libraries))}, {path: "md5sums", data: []byte(sums)},
-	}, r.at)
-	if err != nil {
-		return nil, err
-	}
-	data, err := archive(files, r.at)
-	if err != nil {
-		return nil, err
-	}
-	var out bytes.Buffer
-	out.WriteString("!<arch>\n")
-	for _, f := range []entry{{path: "debian-binary", data: []byte("2.0\n")}, {path: "control.tar.gz", data: zipped(control)}, {path: "data.tar.gz", data: zipped(data)}} {
-		fmt.Fprintf(&out, "%-16s%-12d%-6d%-6d%-8s%-10d`\n", f.path, r.at.Unix(), 0, 0, "100644", len(f.data))
-		out.Write(f.data)
-		if len(f.data)%2 == 1 {
-			out.WriteByte('\n')
-		}
-	}
-	return out.Bytes(), nil
-}
-
-// debianFiles are the files where Debian has them.
-func debianFiles(r releaseOf, files []entry) (moved []entry) {
-	const doc = "usr/share/doc/lagwright/"
-	for _, f := range files {
-		f.path = "usr/" + f.path
-		switch f.path {
-		case "usr/share/zsh/site-functions/_lagwright":
-			f.path = "usr/share/zsh/vendor-completions/_lagwright"
-		case doc + "LICENSE":
-			f.path, f.data = doc+"copyright", []byte(copyrightOf(string(f.data)))
-		case doc + "THIRD-PARTY.txt", doc + "README.md":
-			f.path, f.data = f.path+".gz", zipped(f.data)
-		}
-		moved = append(moved, f)
-	}
-	changes := fmt.Sprintf("lagwright (%s) unstable; urgency=medium\n\n  * Packed from commit %.7s.\n\n -- %s  %s\n", r.version, r.commit, maintainer, r.at.Format(time.RFC1123Z))
-	moved = append(moved, entry{path: doc + "changelog.gz", data: zipped([]byte(changes))})
-	slices.SortFunc(moved, func(a, b entry) int { return strings.Compare(a.path, b.path) })
-	return moved
-}
-
-// maintainer names nobody: .invalid is kept free for that (RFC 2606).
-const maintainer = "The Lagwright authors <bench@lagwright.invalid>"
-
-func controlOf(r releaseOf, sizeKiB int, l relations) string {
-	return fmt.Sprintf(`Package: lagwright
-Version: %s
-Architecture: %s
-Maintainer: %s
-Installed-Size: %d
-Depends: %s
-Recommends: %s
-Suggests: %s
-Section: sound
-Priority: optional
-Description: calibration bench for crank-driven musical instruments
- Lagwright listens to two contact microphones, one on a voice and one on
- something locked to the crank, says how late the voice is and how sure it is
- of that, and how many steps to turn the index plate, for every tempo of the
- set list.
-`, r.version, debianArch(runtime.GOARCH), maintainer, sizeKiB, l.Depends(), l.Recommends(), l.Suggests())
-}
-
-// copyrightOf is a licence in Debian's form for reading by machine.
-func copyrightOf(licence string) string {
-	var s strings.Builder
-	s.WriteString("Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/\nUpstream-Name: Lagwright\n" +
-		"Comment:\n Works by others are built in; THIRD-PARTY.txt.gz beside this file holds their\n licences.\n\nFiles: *\n")
-	_, terms, _ := strings.Cut(licence, "\n\n") // behind the title
-	owner, terms, _ := strings.Cut(terms, "\n\n")
-	fmt.Fprintf(&s, "Copyright: %s\nLicense: Expat\n", strings.TrimPrefix(owner, "Copyright (c) "))
-	for line := range strings.Lines(strings.TrimSpace(terms) + "\n") {
-		if line == "\n" {
-			line = ".\n"
-		}
-		s.WriteString(" " + line)
-	}
-	return s.String()
+	w, _ := gzip.NewWriterLevel(&out, gzip.BestCompression)
+	_, _ = w.Write(data) // a buffer takes everything
+	_ = w.Close()
+	return out.Bytes()
 }

@@ -1,62 +1,42 @@
 package main
 
+// Which commit is released, and as what. The number stays before, at or after a
+// release's as dpkg, rpm and apk compare them, which no bumping tool looks after.
+
 import (
-	"archive/tar"
-	"bytes"
 	"context"
-	"errors"
 	"fmt"
-	"io"
 	"os"
-	"path/filepath"
 	"regexp"
-	"runtime"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 )
 
-// releaseOf is which commit is released, and as what.
-type releaseOf struct {
-	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git202611262300.f391962, after it 0.1.0+git…
-	commit  string    // its whole hash
-	at      time.Time // of the commit, UTC
-}
-
-func (r releaseOf) day() string { return r.at.Format(time.DateOnly) }
-
-// folder is what the tarball unpacks to.
-func (r releaseOf) folder() string {
-	return fmt.Sprintf("lagwright-%s-linux-%s", r.version, runtime.GOARCH)
-}
-
 var versionLine = regexp.MustCompile(`(?m)^Version\s*=\s*"([0-9]+(?:\.[0-9]+)*)"`)
 
 // thisRelease asks git which commit this is.
-func thisRelease(ctx context.Context, h *host) (releaseOf, error) {
-	said, err := h.output(ctx, "git", "log", "-1", "--format=%H %ct")
-	hash, seconds, _ := strings.Cut(said, " ")
-	at, failed := strconv.ParseInt(seconds, 10, 64)
-	if err != nil || failed != nil {
-		return releaseOf{}, errors.New("git does not say which commit this is: release a checkout with git in it, and one that belongs to you")
+func thisRelease(ctx context.Context, h *host) *releaseOf {
+	r := &releaseOf{steps: steps{ctx: ctx, h: h}}
+	hash, seconds, _ := strings.Cut(strings.TrimSpace(r.run(nil, "git", "log", "-1", "--format=%H %ct")), " ")
+	if r.err != nil {
+		r.err = fmt.Errorf("git does not say which commit this is: release a checkout with git in it, and one that belongs to you: %w", r.err)
+		return r
 	}
-	text, err := h.output(ctx, "git", "show", hash+":FyneApp.toml")
-	number := versionLine.FindStringSubmatch(text)
-	if err != nil || number == nil {
-		return releaseOf{}, errors.New("FyneApp.toml has no Version such as \"0.1.0\": give it one and commit it")
+	at, _ := strconv.ParseInt(seconds, 10, 64)
+	r.commit, r.at = hash, time.Unix(at, 0).UTC()
+	number := versionLine.FindStringSubmatch(r.run(nil, "git", "show", hash+":FyneApp.toml"))
+	tags := strings.Fields(r.run(nil, "git", "tag", "--points-at", hash, "v[0-9]*"))
+	before := strings.Fields(r.run(nil, "git", "tag", "--merged", hash, "v[0-9]*"))
+	switch {
+	case r.err != nil:
+	case number == nil:
+		r.err = fmt.Errorf("FyneApp.toml has no Version such as \"0.1.0\": give it one and commit it")
+	default:
+		r.version, r.err = versionOf(number[1], tags, before, hash, r.at)
 	}
-	tags, err := h.output(ctx, "git", "tag", "--points-at", hash, "v[0-9]*")
-	if err != nil {
-		return releaseOf{}, fmt.Errorf("git does not list the tags of this commit: %w", err)
-	}
-	before, err := h.output(ctx, "git", "tag", "--merged", hash, "v[0-9]*")
-	if err != nil {
-		return releaseOf{}, fmt.Errorf("git does not list the tags before this commit: %w", err)
-	}
-	r := releaseOf{commit: hash, at: time.Unix(at, 0).UTC()}
-	r.version, err = versionOf(number[1], strings.Fields(tags), strings.Fields(before), hash, r.at)
-	return r, err
+	return r
 }
 
 // versionOf is a release's number: the one of FyneApp.toml where a tag says so too;
@@ -94,52 +74,28 @@ func numbersOf(version string) (numbers []int) {
 	return numbers
 }
 
+// env is what building and packing take, besides the machine's own.
+func (r *releaseOf) env(more ...string) []string {
+	return append(more, "GOFLAGS=", "GOWORK=off", "GOOS=", "GOARCH=", fmt.Sprintf("SOURCE_DATE_EPOCH=%d", r.at.Unix()))
+}
+
 // export writes what the commit holds into a new folder. By now it may no longer
 // be the last one.
-func (r releaseOf) export(ctx context.Context, h *host, dir string) error {
-	var tarball bytes.Buffer
-	if err := h.runner.run(ctx, command{args: []string{"git", "archive", "--format=tar", r.commit}, stdout: &tarball, stderr: h.stderr}); err != nil {
-		return fmt.Errorf("git archive failed (%w); the lines above say why", err)
+func (r *releaseOf) export(dir string) {
+	if r.err == nil {
+		r.err = os.MkdirAll(dir, 0o755)
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return err
-	}
-	for files := tar.NewReader(&tarball); ; {
-		head, err := files.Next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if head.Typeflag != tar.TypeReg || !filepath.IsLocal(head.Name) {
-			continue
-		}
-		path := filepath.Join(dir, filepath.FromSlash(head.Name))
-		data, err := io.ReadAll(files)
-		if err != nil {
-			return err
-		}
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			return err
-		}
-		if err := os.WriteFile(path, data, 0o644); err != nil {
-			return err
-		}
-	}
+	r.run(nil, "git", "archive", "--format=tar", "-o", dir+".tar", r.commit)
+	r.run(nil, "tar", "-xf", dir+".tar", "-C", dir)
 }
 
 // build compiles an exported commit. The tags are what Fyne's own packer would
 // set: FyneApp.toml is not beside a program that is installed.
-func (r releaseOf) build(ctx context.Context, h *host, dir, bin, cache string) error {
-	env := append(h.childEnv(), "GOFLAGS=", "GOWORK=off", fmt.Sprintf("SOURCE_DATE_EPOCH=%d", r.at.Unix()))
+func (r *releaseOf) build(dir, bin, cache string) {
+	env := r.env(r.h.childEnv()...)
 	if cache != "" {
 		env = append(env, "GOCACHE="+cache)
 	}
-	args := []string{"go", "build", "-C", dir, "-trimpath", "-buildvcs=false", "-buildmode=pie", "-tags=release,migrated_fynedo",
-		"-ldflags=-s -w -X main.version=" + r.version + " -X main.released=" + r.day(), "-o", bin, "./cmd/lagwright"}
-	if err := patiently(h, "building", func() error { return h.show(ctx, env, args...) }); err != nil {
-		return fmt.Errorf("building the release failed (%v); the lines above say where", err)
-	}
-	return nil
+	r.run(env, "go", "build", "-C", dir, "-trimpath", "-buildvcs=false", "-buildmode=pie", "-tags=release,migrated_fynedo",
+		"-ldflags=-s -w -X main.version="+r.version+" -X main.released="+r.at.Format(time.DateOnly), "-o", bin, "./cmd/lagwright")
 }

@@ -1,24 +1,16 @@
 package main
 
 import (
-	"bytes"
-	"image"
-	"image/color"
-	"image/png"
-	"os"
 	"strings"
 	"testing"
 	"time"
 )
 
-func TestShotsFlags(t *testing.T) {
-	f, err := parseShots([]string{"-text", "200", "pictures"})
-	if err != nil || f != (shotsFlags{into: "pictures", text: 200}) {
-		t.Errorf("read %+v, %v", f, err)
-	}
+func TestShotsAsks(t *testing.T) {
+	h, p := bare(debianRelease, "apt-get")
 	for _, args := range [][]string{nil, {"one", "two"}, {"-text", "90", "pictures"}, {"-fast", "pictures"}} {
-		if _, err := parseShots(args); err == nil || !strings.Contains(err.Error(), "usage: shots") {
-			t.Errorf("%q: %v", args, err)
+		if err := shots(t.Context(), h, args); err == nil || !strings.Contains(err.Error(), "usage: shots") || len(p.ran) > 0 {
+			t.Errorf("%q: %v, ran %v", args, err, p.lines())
 		}
 	}
 }
@@ -36,33 +28,27 @@ func TestProcessFigures(t *testing.T) {
 	if got, err := cpuSeconds(stat); err != nil || got != 2.25 {
 		t.Errorf("processor time %v, %v, want 2.25 s", got, err)
 	}
-	if _, err := cpuSeconds("4021 (short) S"); err == nil {
-		t.Error("a short line is read")
-	}
-	if got, err := residentBytes("9000 321 40 1 0 2 0"); err != nil || got != 321*float64(os.Getpagesize()) {
-		t.Errorf("resident %v, %v", got, err)
+	for _, broken := range []string{"4021 (short) S", strings.Replace(stat, " 150 ", " x ", 1)} {
+		if _, err := cpuSeconds(broken); err == nil {
+			t.Errorf("%q is read", broken)
+		}
 	}
 }
 
-func encoded(t *testing.T, change func(*image.NRGBA)) []byte {
-	t.Helper()
-	m := image.NewNRGBA(image.Rect(0, 0, 6, 4))
-	change(m)
-	var out bytes.Buffer
-	if err := png.Encode(&out, m); err != nil {
-		t.Fatal(err)
+// After the first error nothing more is pressed or kept.
+func TestPhotographerStops(t *testing.T) {
+	h, pretended := bare(debianRelease, "apt-get")
+	p := &photographer{ctx: t.Context(), h: h, into: t.TempDir(), theme: "dark"}
+	if p.shot("first"); p.err == nil || !strings.Contains(p.err.Error(), "could not be pictured") {
+		t.Errorf("without a picture: %v", p.err)
 	}
-	return out.Bytes()
-}
-
-func TestPicturesAreCompared(t *testing.T) {
-	plain := encoded(t, func(*image.NRGBA) {})
-	dotted := encoded(t, func(m *image.NRGBA) { m.Set(5, 3, color.White) })
-	if !plainPicture(plain) || plainPicture(dotted) || !plainPicture([]byte("no picture")) {
-		t.Error("a picture of one colour is not told from another")
-	}
-	if !samePicture(dotted, dotted) || samePicture(plain, dotted) || samePicture(nil, plain) {
-		t.Error("the same picture is not told from another")
+	before := len(pretended.ran)
+	first := p.err
+	p.keys("space")
+	p.taken(1)
+	p.tighten()
+	if len(pretended.ran) != before || p.err != first {
+		t.Errorf("after an error it went on to %v: %v", pretended.lines(), p.err)
 	}
 	if got := middle([]time.Duration{9, 1, 5}); got != 5 {
 		t.Errorf("the middle of 9, 1 and 5 is %d", got)

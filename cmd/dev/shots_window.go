@@ -1,7 +1,11 @@
 package main
 
+// A window driven from the keyboard and pictured, by xdotool and ImageMagick: the
+// toolkit's own test driver draws other pixels than a screen shows.
+
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -16,186 +20,140 @@ import (
 	"lagwright/calib/session"
 )
 
-// photographer drives one window from the keyboard and takes pictures of it.
+// photographer drives one window and takes pictures of it. After the first error it
+// does nothing more.
 type photographer struct {
 	ctx         context.Context
 	h           *host
 	env         []string
 	into, theme string
+	home        string
 
-	home   string
 	window string // its number
 	pid    int
 	close  func()
+	err    error
 }
 
 // shotPatience is how long the window may take to do something.
 const shotPatience = 90 * time.Second
 
-// open starts the program with a home of its own and waits for its window.
-func (p *photographer) open(bin, home, preferences string) error {
-	p.home = home
-	config := filepath.Join(home, "config", "fyne", "org.lagwright.bench")
-	if err := os.MkdirAll(config, 0o755); err != nil {
-		return err
-	}
-	if err := os.WriteFile(filepath.Join(config, "preferences.json"), []byte(preferences), 0o644); err != nil {
-		return err
-	}
-	return p.start(bin)
-}
-
-// start starts a program and waits for its window.
-func (p *photographer) start(bin string, args ...string) error {
+// start starts a program with a home of its own and waits for its window. close ends it.
+func (p *photographer) start(bin string, args ...string) {
 	cmd := exec.CommandContext(p.ctx, bin, args...)
 	cmd.Env = append(append(os.Environ(), p.env...), "HOME="+p.home, "XDG_CONFIG_HOME="+filepath.Join(p.home, "config"),
 		"LAGWRIGHT_HOME="+filepath.Join(p.home, "sessions"), "LAGWRIGHT_CONFIG="+filepath.Join(p.home, "config"))
-	if err := cmd.Start(); err != nil {
-		return err
+	p.close = func() {}
+	if p.err = cmp.Or(p.err, cmd.Start()); p.err != nil {
+		return
 	}
 	p.pid = cmd.Process.Pid
 	gone := make(chan struct{})
 	go func() { _ = cmd.Wait(); close(gone) }()
 	p.close = func() { endProcess(cmd.Process, gone) }
-	err := p.until("the window opens", func() bool {
+	p.until("the window opens", func() bool {
 		p.window = p.run("xdotool", "search", "--onlyvisible", "--pid", strconv.Itoa(p.pid), "--name", "Lagwright")
 		return p.window != "" && !strings.Contains(p.window, "\n")
 	})
-	if err != nil {
-		p.close()
-		return err
-	}
 	p.run("xdotool", "windowraise", p.window)
 	p.run("xdotool", "mousemove", "--window", p.window, "400", "60") // without a window manager keys go where the pointer is
-	return nil
 }
 
 // run runs a program on the window's screen and returns what it prints.
 func (p *photographer) run(args ...string) string {
-	var out strings.Builder
+	if p.err != nil {
+		return ""
+	}
+	var out bytes.Buffer
 	_ = p.h.runner.run(p.ctx, command{args: args, env: p.env, stdout: &out})
 	return strings.TrimSpace(out.String())
 }
 
-func (p *photographer) until(what string, done func() bool) error {
-	for deadline := time.Now().Add(shotPatience); !done(); time.Sleep(20 * time.Millisecond) {
-		if p.ctx.Err() != nil {
-			return p.ctx.Err()
-		}
+func (p *photographer) until(what string, done func() bool) {
+	for deadline := time.Now().Add(shotPatience); p.err == nil && !done(); p.wait(0.02) {
 		if time.Now().After(deadline) {
-			return fmt.Errorf("%s: it did not happen within %s", what, shotPatience)
+			p.err = fmt.Errorf("%s: it did not happen within %s", what, shotPatience)
 		}
 	}
-	return nil
 }
 
-func (p *photographer) wait(seconds float64) func() error {
-	return func() error {
+func (p *photographer) wait(seconds float64) {
+	if p.err == nil {
 		select {
 		case <-time.After(time.Duration(seconds * float64(time.Second))):
-			return nil
 		case <-p.ctx.Done():
-			return p.ctx.Err()
+			p.err = p.ctx.Err()
 		}
 	}
 }
 
-func (p *photographer) keys(keys ...string) func() error {
-	return func() error {
-		p.run(append([]string{"xdotool", "key", "--delay", "80"}, keys...)...)
-		return p.wait(0.5)()
-	}
+func (p *photographer) keys(keys ...string) {
+	p.run(append([]string{"xdotool", "key", "--delay", "80"}, keys...)...)
+	p.wait(0.5)
 }
 
-func (p *photographer) write(text string) func() error {
-	return func() error {
-		p.run("xdotool", "type", "--delay", "40", text)
-		return nil
-	}
+// picture takes one, without its time, so that the same picture is the same file.
+func (p *photographer) picture() string {
+	return p.run("import", "-window", p.window, "-define", "png:exclude-chunks=date,time", "png:-")
 }
 
-// picture takes one.
-func (p *photographer) picture() ([]byte, error) {
-	var out, complaints bytes.Buffer
-	err := p.h.runner.run(p.ctx, command{args: []string{"import", "-window", p.window, "png:-"}, env: p.env, stdout: &out, stderr: &complaints})
-	if err != nil || out.Len() == 0 {
-		return nil, fmt.Errorf("the window could not be pictured: %v %s", err, complaints.String())
+// shot keeps a picture once the window, after some keys, has come to rest; after 10
+// seconds at most.
+func (p *photographer) shot(name string, keys ...string) {
+	if len(keys) > 0 {
+		p.keys(keys...)
 	}
-	return out.Bytes(), nil
-}
-
-// shot keeps a picture once the window has come to rest.
-func (p *photographer) shot(name string) func() error {
-	return func() error {
-		var last []byte
-		for range 20 {
-			now, err := p.picture()
-			if err != nil {
-				return err
-			}
-			if samePicture(last, now) {
-				return p.keep(name, now)
-			}
-			last = now
-			if err := p.wait(0.5)(); err != nil {
-				return err
-			}
+	last := p.picture()
+	for range 20 {
+		p.wait(0.5)
+		now := p.picture()
+		if now == last {
+			break
 		}
-		return p.keep(name, last)
+		last = now
 	}
+	p.keep(name, last)
 }
 
-// shotNow keeps a picture of a window that does not come to rest.
-func (p *photographer) shotNow(name string) func() error {
-	return func() error {
-		now, err := p.picture()
-		if err != nil {
-			return err
-		}
-		return p.keep(name, now)
-	}
-}
-
-func (p *photographer) keep(name string, picture []byte) error {
+func (p *photographer) keep(name, picture string) {
 	path := filepath.Join(p.into, name+"-"+p.theme+".png")
-	p.h.say("  %s", path)
-	return os.WriteFile(path, picture, 0o644)
+	switch {
+	case p.err != nil:
+	case picture == "":
+		p.err = fmt.Errorf("%s: the window could not be pictured", path)
+	default:
+		p.h.say("  %s", path)
+		p.err = os.WriteFile(path, []byte(picture), 0o644)
+	}
 }
 
-// session returns the one that was begun.
-func (p *photographer) session() (session.Session, error) {
+// takes returns those of the session that was begun.
+func (p *photographer) takes() []session.Take {
 	found, _ := filepath.Glob(filepath.Join(p.home, "sessions", "*", "session.json"))
 	if len(found) == 0 {
-		return session.Session{}, errors.New("no session was begun")
+		return nil
 	}
-	return session.Load(filepath.Dir(found[0]))
+	s, _ := session.Load(filepath.Dir(found[0])) // while it is being written there is none
+	return s.Takes
 }
 
 // taken waits until so many takes are kept.
-func (p *photographer) taken(takes int) func() error {
-	return func() error {
-		return p.until(fmt.Sprintf("take %d is kept", takes), func() bool {
-			s, err := p.session()
-			return err == nil && len(s.Takes) >= takes
-		})
-	}
+func (p *photographer) taken(takes int) {
+	p.until(fmt.Sprintf("take %d is kept", takes), func() bool { return len(p.takes()) >= takes })
 }
 
 // tighten turns and plays as told until the voice is tight.
-func (p *photographer) tighten() error {
+func (p *photographer) tighten() {
 	for range 5 {
-		s, err := p.session()
-		if err != nil {
-			return err
+		takes := p.takes()
+		if p.err != nil || len(takes) > 0 && takes[len(takes)-1].Advice.Outcome == calib.Converged {
+			return
 		}
-		if last := s.Takes[len(s.Takes)-1]; last.Advice.Outcome == calib.Converged {
-			return nil
-		}
-		for _, step := range []func() error{p.keys("ctrl+Return"), p.wait(1), p.keys("ctrl+p"), p.taken(len(s.Takes) + 1), p.wait(1)} {
-			if err := step(); err != nil {
-				return err
-			}
-		}
+		p.keys("ctrl+Return")
+		p.wait(1)
+		p.keys("ctrl+p")
+		p.taken(len(takes) + 1)
+		p.wait(1)
 	}
-	return errors.New("the voice is not tight after five takes")
+	p.err = cmp.Or(p.err, errors.New("the voice is not tight after five takes"))
 }

@@ -24,7 +24,8 @@ type studyFlags struct {
 }
 
 // study plays random machines until their set list is verified, by the plan and
-// by the fixed rule that builders use, and compares takes and settings.
+// by the fixed rule that builders use, and compares takes and settings. The plan was
+// tuned on the machines of seeds 1 and 777; -seed 31337 plays others.
 func study(ctx context.Context, h *host, args []string) error {
 	f, err := parseStudy(args)
 	if err != nil {

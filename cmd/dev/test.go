@@ -9,13 +9,58 @@ import (
 	"time"
 )
 
-// testTimeout is how long the tests of one package may take. The race detector
-// makes them several times slower.
-const testTimeout = "20m"
+// gotestsum runs go test, shows what failed and counts. It is run at its version and
+// not a tool of go.mod, where its dependencies would choose versions for the product's
+// and stand among the licences to be given.
+var gotestsum = []string{"go", "run", "gotest.tools/gotestsum@v1.13.0", "--format=pkgname"}
 
-// test does everything a change must pass. It goes on after a failure, so that
-// one run tells all.
+// noSkips fails a run in which a test was skipped: what it needed was absent, so it
+// said nothing.
+const noSkips = `--post-run-command=sh -c 'test "$TESTS_SKIPPED" = 0 || { echo "skipped tests count as failed: what they need is not here"; exit 1; }'`
+
+// hung is when the tests of a package are given up. It is far more than any needs on a
+// busy machine.
+const hung = "-timeout=45m"
+
+// Memory at which the tests' garbage is collected oftener. The race detector adds
+// several times as much that it does not count.
+const (
+	limit      = "GOMEMLIMIT=1GiB"
+	limitRaced = "GOMEMLIMIT=400MiB"
+)
+
+// raced are the packages that are tested under the race detector, and why. It makes
+// them several times as slow, so all others go without.
+var raced = map[string]string{
+	"calib/bench":          "a take is recorded, heard and shown at the same time",
+	"calib/capture":        "the device's thread fills a ring that the drain empties",
+	"calib/capture/device": "the device's thread calls back",
+	"calib/playback":       "the device's thread plays what others choose",
+	"calib/session":        "windows save and read at the same time, and give up reading",
+	"calib/signal":         "channels and stretches are measured side by side",
+	"calib/take":           "the disk is asked to keep a take that grows",
+	"ui":                   "long jobs run beside the window",
+	"ui/clip":              "an owner answers for the clipboard while the window goes on",
+	"ui/logbook":           "anything writes into one log",
+}
+
+// notRaced start goroutines and are tested without the race detector all the same.
+var notRaced = map[string]string{
+	"cmd/dev":              "its workers fill parts of a slice that are their own; the rest waits for programs",
+	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
+	"internal/boundedtest": "it watches the clock",
+}
+
+// needC are the packages that are nothing without C.
+var needC = []string{"calib/capture/device", "cmd/lagwright"}
+
+// test does everything a change must pass. It goes on after a failure, so that one
+// run tells all.
 func test(ctx context.Context, h *host, args []string) error {
+	quick := len(args) > 0 && args[0] == "-quick"
+	if quick {
+		return testQuick(ctx, h, args[1:])
+	}
 	start := time.Now()
 	if err := setUp(ctx, h, slices.Concat(buildNeeds, testNeeds)); err != nil {
 		return err
@@ -30,20 +75,99 @@ func test(ctx context.Context, h *host, args []string) error {
 		return err
 	}
 	defer stop()
-	s := checkAll(ctx, h, binary(h, dir), env, args)
-	s.took = time.Since(start)
-	if ctx.Err() != nil {
-		return fmt.Errorf("interrupted after %s", s.took.Round(time.Second))
+	bin := binary(h, dir)
+	env = append(env, "LAGWRIGHT_BIN="+bin)
+	flags, without, err := packages(ctx, h, args)
+	if err != nil {
+		return err
 	}
-	s.write(h.stdout)
-	if !s.passed() {
-		return exitStatus(1)
+	var with []string
+	if raceWorks(ctx, h) {
+		isRaced := func(pkg string) bool { return raced[short(pkg)] != "" }
+		with = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isRaced(pkg) })
+		without = slices.DeleteFunc(without, isRaced)
 	}
-	return nil
+	return h.steps(ctx, start, []step{
+		{"format", func() error { return checkFormat(ctx, h) }},
+		{"build, about 5 minutes the first time", func() error { return build(ctx, h, bin) }},
+		{"vet", func() error {
+			return patiently(h, "vetting", func() error { return h.show(ctx, env, "go", "vet", "./...") })
+		}},
+		{"test without the race detector", func() error {
+			return h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung)
+		}},
+		{"test with the race detector, which takes minutes more to compile the first time", func() error {
+			return h.goTest(ctx, append(env, limitRaced), flags, with, noSkips, "--", "-race", "-count=1", "-vet=off", hung)
+		}},
+	})
 }
 
-// testEnv is the environment of the tests. On Linux a screen of their own
-// belongs to it, at a fixed scale and under X11, where xdotool can reach it.
+// testQuick tests what needs neither C nor a screen nor sound. Tests that are not for
+// it skip themselves where testing.Short says so; results of what did not change are
+// those of the time before.
+func testQuick(ctx context.Context, h *host, args []string) error {
+	start := time.Now()
+	flags, pkgs, err := packages(ctx, h, args)
+	if err != nil {
+		return err
+	}
+	pkgs = slices.DeleteFunc(pkgs, func(pkg string) bool { return slices.Contains(needC, short(pkg)) })
+	return h.steps(ctx, start, []step{
+		{"format", func() error { return checkFormat(ctx, h) }},
+		{"test", func() error {
+			return h.goTest(ctx, append(h.childEnv(), limit, "CGO_ENABLED=0"), flags, pkgs, "--hide-summary=skipped", "--", "-short", hung)
+		}},
+	})
+}
+
+// packages are those that args name at their end, all unless they name some, and the
+// flags for go test before them.
+func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string, err error) {
+	n := len(args)
+	for n > 0 && (strings.HasPrefix(args[n-1], ".") || within(args[n-1], module)) {
+		n--
+	}
+	flags, named := args[:n], args[n:]
+	if len(named) == 0 {
+		named = []string{"./..."}
+	}
+	list, err := h.output(ctx, append([]string{"go", "list"}, named...)...)
+	if err != nil {
+		return nil, nil, fmt.Errorf("go list finds no packages called %q (%w)", named, err)
+	}
+	return flags, strings.Fields(list), nil
+}
+
+// module is the path of all packages of ours.
+const module = "lagwright"
+
+// within reports whether a package is dir or lies below it.
+func within(pkg, dir string) bool { return pkg == dir || strings.HasPrefix(pkg, dir+"/") }
+
+// short is a package's path within the module.
+func short(pkg string) string { return strings.TrimPrefix(pkg, module+"/") }
+
+// raceWorks reports whether the race detector can be used here. The go command knows,
+// and says so before it compiles anything.
+func raceWorks(ctx context.Context, h *host) bool {
+	works := h.runner.run(ctx, command{args: []string{"go", "list", "-race", "runtime"}, env: h.childEnv()}) == nil
+	if !works {
+		h.say("the race detector does not work on this system; testing without it")
+	}
+	return works
+}
+
+// goTest runs the tests of packages, if there are any; how is told to gotestsum and,
+// after two dashes, to go test.
+func (h *host) goTest(ctx context.Context, env, flags, pkgs []string, how ...string) error {
+	if len(pkgs) == 0 {
+		return nil
+	}
+	return h.show(ctx, env, slices.Concat(gotestsum, how, flags, pkgs)...)
+}
+
+// testEnv is the environment of the tests. On Linux a screen of their own belongs to
+// it, at a fixed scale and under X11, where xdotool can reach it.
 func testEnv(ctx context.Context, h *host) (env []string, stop func(), err error) {
 	env = h.childEnv()
 	if h.goos != "linux" {
@@ -56,58 +180,41 @@ func testEnv(ctx context.Context, h *host) (env []string, stop func(), err error
 	return append(env, "DISPLAY="+display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1"), stop, nil
 }
 
-// checkAll does the checks in turn. The tests find the built program by the
-// variable LAGWRIGHT_BIN.
-func checkAll(ctx context.Context, h *host, bin string, env, args []string) summary {
-	s := summary{tally: newTally(h.stdout), race: raceWorks(ctx, h, env)}
-	step := func(name string, job func() error) {
-		h.say("== %s", name)
-		s.checks = append(s.checks, check{name, job()})
-	}
-	step("format", func() error { return checkFormat(h) })
-	step("build", func() error {
-		h.say("  about 5 minutes the first time, a few seconds later on")
-		return build(ctx, h, bin)
-	})
-	step("vet", func() error {
-		return patiently(h, "vetting", func() error { return h.show(ctx, env, "go", "vet", "./...") })
-	})
-	step("test", func() error {
-		if s.race {
-			h.say("  with the race detector, which takes 5 minutes more to compile the first time")
-		}
-		c := command{args: goTest(s.race, args), env: append(env, "LAGWRIGHT_BIN="+bin), stdout: s.tally, stderr: h.stderr}
-		h.say("  $ %s", c)
-		return h.runner.run(ctx, c)
-	})
-	return s
-}
-
 // checkFormat names the files that are not as gofmt writes them.
-func checkFormat(h *host) error {
-	names, err := unformatted(h.module)
-	if err == nil && len(names) > 0 {
-		err = fmt.Errorf("run gofmt -w %s", strings.Join(names, " "))
+func checkFormat(ctx context.Context, h *host) error {
+	names, err := h.output(ctx, "gofmt", "-l", ".")
+	if err == nil && names != "" {
+		err = fmt.Errorf("run gofmt -w %s", strings.ReplaceAll(names, "\n", " "))
 	}
 	return err
 }
 
-// raceWorks reports whether the race detector can be used here. The go command
-// knows, and says so before it compiles anything.
-func raceWorks(ctx context.Context, h *host, env []string) bool {
-	return h.runner.run(ctx, command{args: []string{"go", "list", "-race", "runtime"}, env: env}) == nil
+// step is a part of a verb that is done whatever became of those before.
+type step struct {
+	name string
+	do   func() error
 }
 
-// goTest is the command that runs the tests. Results kept from an earlier run
-// are not used: the tests also depend on programs and files that the go command
-// does not see. Vetting was a step of its own.
-func goTest(race bool, args []string) []string {
-	c := []string{"go", "test", "-json", "-count=1", "-vet=off", "-timeout=" + testTimeout}
-	if race {
-		c = append(c, "-race")
+// steps does one after the other and ends with what failed, how long all took and
+// the verdict.
+func (h *host) steps(ctx context.Context, start time.Time, steps []step) error {
+	failed := ""
+	for _, s := range steps {
+		began := time.Now()
+		h.say("== %s", s.name)
+		err := s.do()
+		if ctx.Err() != nil {
+			return fmt.Errorf("interrupted after %s", time.Since(start).Round(time.Second))
+		}
+		h.say("   %s", time.Since(began).Round(time.Second))
+		if err != nil {
+			failed += fmt.Sprintf("failed: %s: %v\n", s.name, err)
+		}
 	}
-	if len(args) == 0 {
-		args = []string{"./..."}
+	if failed != "" {
+		h.say("%stime %s\nFAIL", failed, time.Since(start).Round(time.Second))
+		return exitStatus(1)
 	}
-	return append(c, args...)
+	h.say("time %s\nPASS", time.Since(start).Round(time.Second))
+	return nil
 }

@@ -1,12 +1,16 @@
 package main
 
 import (
+	"bytes"
+	"context"
+	"go/ast"
+	"go/parser"
+	"go/token"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
-	"testing/fstest"
 )
 
 func TestUnknownVerb(t *testing.T) {
@@ -105,34 +109,41 @@ func TestChildEnv(t *testing.T) {
 	}
 }
 
-// goTestLine is the command the test verb runs in the end.
-const goTestLine = "go test -json -count=1 -vet=off -timeout=20m"
+// sumLine begins the commands that run tests.
+const sumLine = "go run gotest.tools/gotestsum@v1.13.0 --format=pkgname "
 
-// rehearse runs the test verb on a furnished pretended machine on which go test
-// writes the recorded stream.
-func rehearse(t *testing.T, stream string, change func(h *host, p *pretence)) (*pretence, error) {
+// rehearse runs the test verb on a furnished pretended machine with three packages.
+func rehearse(t *testing.T, change func(p *pretence), args ...string) (*pretence, error) {
 	t.Helper()
-	text, err := os.ReadFile(filepath.Join("testdata", stream+".json"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	h, p := bare(debianRelease, "apt-get")
 	furnish(h, p)
-	p.answers[goTestLine+" -race ./..."] = string(text)
-	p.answers[goTestLine+" ./..."] = string(text)
+	p.answers["go list ./..."] = "lagwright/calib\nlagwright/calib/take\nlagwright/cmd/lagwright\n"
+	p.answers["go list ./calib"] = "lagwright/calib\n"
 	if change != nil {
-		change(h, p)
+		change(p)
 	}
-	return p, test(t.Context(), h, nil)
+	return p, test(t.Context(), h, args)
 }
 
-func TestTestEndsWithItsSummary(t *testing.T) {
-	p, err := rehearse(t, "good", nil)
-	if err != nil {
-		t.Errorf("error %v on a run in which all passed", err)
+// testing returns what was run to test, without what all such commands begin with.
+func (p *pretence) testing() (tested []string) {
+	for _, line := range p.lines() {
+		if _, how, ok := strings.Cut(strings.TrimPrefix(line, sumLine), "-- "); ok {
+			tested = append(tested, how)
+		}
 	}
-	if !strings.HasSuffix(p.said(), "\nPASS\n") {
-		t.Errorf("said\n%s\nwant PASS as the last word", p.said())
+	return tested
+}
+
+// Each package is tested once, with the race detector or without.
+func TestTestTestsEachPackageOnce(t *testing.T) {
+	p, err := rehearse(t, nil)
+	if err != nil || !strings.HasSuffix(p.said(), "\nPASS\n") {
+		t.Errorf("%v, said\n%s", err, p.said())
+	}
+	want := []string{"-count=1 -vet=off " + hung + " lagwright/calib lagwright/cmd/lagwright", "-race -count=1 -vet=off " + hung + " lagwright/calib/take"}
+	if got := p.testing(); !slices.Equal(got, want) {
+		t.Errorf("tested\n%q, want\n%q", got, want)
 	}
 	last := p.ran[len(p.ran)-1]
 	for _, want := range []string{"DISPLAY=:9", "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "CGO_ENABLED=1"} {
@@ -145,41 +156,130 @@ func TestTestEndsWithItsSummary(t *testing.T) {
 	}
 }
 
+// What fails is told, and all the rest is done nevertheless.
 func TestTestFails(t *testing.T) {
-	badFile := fstest.MapFS{"a.go": {Data: []byte("package  a\n")}}
-	for name, c := range map[string]struct {
-		stream string
-		change func(h *host, p *pretence)
-	}{
-		"on a failed test":      {"bad", nil},
-		"on a skipped test":     {"skipping", nil},
-		"on no test at all":     {"empty", nil},
-		"on go test's own word": {"good", func(_ *host, p *pretence) { p.fails[goTestLine] = exitStatus(1) }},
-		"on a finding of vet":   {"good", func(_ *host, p *pretence) { p.fails["go vet"] = exitStatus(1) }},
-		"on a failed build":     {"good", func(_ *host, p *pretence) { p.fails["go build"] = exitStatus(1) }},
-		"on a crooked file":     {"good", func(h *host, _ *pretence) { h.module = badFile }},
+	for name, change := range map[string]func(p *pretence){
+		"test without": func(p *pretence) { p.fails[sumLine] = exitStatus(1) },
+		"vet":          func(p *pretence) { p.fails["go vet"] = exitStatus(1) },
+		"build":        func(p *pretence) { p.fails["go build"] = exitStatus(1) },
+		"format":       func(p *pretence) { p.answers["gofmt -l ."] = "crooked.go\n" },
 	} {
-		p, err := rehearse(t, c.stream, c.change)
-		if report(p.host.stderr, err) != 1 || !strings.HasSuffix(p.said(), "\nFAIL\n") {
-			t.Errorf("%s: error %v, want exit status 1 and FAIL; said\n%s", name, err, p.said())
+		p, err := rehearse(t, change)
+		if report(p.host.stderr, err) != 1 || !strings.HasSuffix(p.said(), "\nFAIL\n") || !strings.Contains(p.said(), "failed: "+name) || len(p.testing()) != 2 {
+			t.Errorf("%s: error %v, want exit status 1, FAIL and both tests; said\n%s", name, err, p.said())
 		}
 	}
 }
 
 func TestTestWithoutRaceDetector(t *testing.T) {
-	p, err := rehearse(t, "good", func(_ *host, p *pretence) { p.fails["go list -race"] = exitStatus(2) })
-	if err != nil {
-		t.Fatal(err)
-	}
-	if last := p.ran[len(p.ran)-1].line; last != goTestLine+" ./..." {
-		t.Errorf("ran %q, want it without -race", last)
+	p, err := rehearse(t, func(p *pretence) { p.fails["go list -race"] = exitStatus(2) })
+	if got := p.testing(); err != nil || len(got) != 1 || strings.Contains(got[0], "-race") {
+		t.Errorf("%v, tested %q, want all without it", err, got)
 	}
 }
 
 func TestTestHandsOnArguments(t *testing.T) {
-	got := goTest(true, []string{"-run", "Law", "./calib"})
-	if want := strings.Fields(goTestLine + " -race -run Law ./calib"); !slices.Equal(got, want) {
-		t.Errorf("%q, want %q", got, want)
+	p, err := rehearse(t, nil, "-run", "Law", "./calib")
+	if got, want := p.testing(), []string{"-count=1 -vet=off " + hung + " -run Law lagwright/calib"}; err != nil || !slices.Equal(got, want) {
+		t.Errorf("%v, tested %q, want %q", err, got, want)
+	}
+}
+
+// Quick tests build nothing that needs C and need nothing that would be installed.
+func TestTestQuick(t *testing.T) {
+	p, err := rehearse(t, nil, "-quick", "-run", "Law")
+	if got, want := p.testing(), []string{"-short " + hung + " -run Law lagwright/calib lagwright/calib/take"}; err != nil || !slices.Equal(got, want) {
+		t.Errorf("%v, tested %q, want %q", err, got, want)
+	}
+	if last := p.ran[len(p.ran)-1]; last.env[len(last.env)-1] != "CGO_ENABLED=0" {
+		t.Errorf("the tests got %q", last.env)
+	}
+}
+
+// deep says how long it takes, goes on after a failure, and tries all there is.
+func TestDeep(t *testing.T) {
+	all := verbs
+	defer func() { verbs = all }()
+	var ran []string
+	verbs = nil
+	for _, e := range exhaustive {
+		verbs = append(verbs, verb{e.name, "tries", func(context.Context, *host, []string) error {
+			ran = append(ran, e.name)
+			return missed([]figure{atMost("a", 2, "s", 1)})
+		}})
+	}
+	h, p := bare(debianRelease, "apt-get")
+	furnish(h, p)
+	p.answers["go list ./..."] = "lagwright/calib\nlagwright/calib/take\nlagwright/internal/x\nlagwright/cmd/lagwright\n"
+	if err := deep(t.Context(), h, nil); report(h.stderr, err) != 1 || len(ran) != len(exhaustive) || !strings.Contains(p.said(), "minutes") {
+		t.Errorf("%v, ran %q, said\n%s", err, ran, p.said())
+	}
+	last := p.ran[len(p.ran)-1]
+	if !strings.HasSuffix(last.line, " -timeout=0 lagwright/calib") || !slices.Contains(last.env, deepEnv) {
+		t.Errorf("tested by %q with %q", last.line, last.env)
+	}
+	for _, e := range exhaustive {
+		if !slices.ContainsFunc(all, func(v verb) bool { return v.name == e.name }) {
+			t.Errorf("there is no verb %s", e.name)
+		}
+	}
+}
+
+// TestSkippedTestsFail runs real tests, one of which says nothing.
+func TestSkippedTestsFail(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it compiles a test")
+	}
+	t.Chdir(t.TempDir())
+	for name, text := range map[string]string{"go.mod": "module m\n", "m_test.go": "package m\n\nimport \"testing\"\n\n" +
+		"func TestA(t *testing.T) {}\nfunc TestB(t *testing.T) { t.Skip(\"no kettle here\") }\n"} {
+		if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for pattern, want := range map[string]bool{"TestA": true, "TestB": false} {
+		h := thisHost()
+		var out bytes.Buffer
+		h.stdout, h.stderr = &out, &out
+		err := h.goTest(t.Context(), nil, nil, []string{"-run=" + pattern, "."}, noSkips, "--", "-count=1", "-vet=off")
+		if said := out.String(); (err == nil) != want || !strings.Contains(said, "DONE 1 tests") || !want && !strings.Contains(said, "no kettle here") {
+			t.Errorf("%s: %v, said\n%s", pattern, err, said)
+		}
+	}
+}
+
+// TestRacedAreThoseWithGoroutines: what starts goroutines is tested under the race
+// detector, or named with a reason.
+func TestRacedAreThoseWithGoroutines(t *testing.T) {
+	starts := map[string]string{}
+	for _, r := range ours(t) {
+		for _, name := range slices.Concat(r.GoFiles, r.CgoFiles) {
+			tree, err := parser.ParseFile(token.NewFileSet(), filepath.Join(r.Dir, name), nil, parser.SkipObjectResolution)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ast.Inspect(tree, func(n ast.Node) bool {
+				_, statement := n.(*ast.GoStmt)
+				called, _ := n.(*ast.SelectorExpr) // of a sync.WaitGroup, time or context
+				if statement || called != nil && (called.Sel.Name == "Go" || called.Sel.Name == "AfterFunc") {
+					starts[short(r.ImportPath)] = name
+				}
+				return true
+			})
+		}
+	}
+	for pkg, file := range starts {
+		if raced[pkg] == "" && notRaced[pkg] == "" {
+			t.Errorf("%s starts a goroutine in %s: name it in raced, or in notRaced with the reason", pkg, file)
+		}
+	}
+	for pkg := range notRaced {
+		if starts[pkg] == "" || raced[pkg] != "" {
+			t.Errorf("%s has no place in notRaced", pkg)
+		}
+	}
+	if len(starts) < 10 {
+		t.Errorf("only %d packages start goroutines", len(starts))
 	}
 }
 
@@ -197,22 +297,5 @@ func TestModuleRoot(t *testing.T) {
 	}
 	if got, err := moduleRoot(deep); got != root || err != nil {
 		t.Errorf("%s, %v, want %s", got, err, root)
-	}
-}
-
-func TestUnformatted(t *testing.T) {
-	files := fstest.MapFS{
-		"neat.go":          {Data: []byte("package a\n")},
-		"b/crooked.go":     {Data: []byte("package  a\n")},
-		"testdata/left.go": {Data: []byte("package  a\n")},
-		".git/left.go":     {Data: []byte("package  a\n")},
-	}
-	got, err := unformatted(files)
-	if err != nil || !slices.Equal(got, []string{"b/crooked.go"}) {
-		t.Errorf("%q, %v, want b/crooked.go", got, err)
-	}
-	files["c.go"] = &fstest.MapFile{Data: []byte("packing a\n")}
-	if _, err := unformatted(files); err == nil || !strings.Contains(err.Error(), "c.go") {
-		t.Errorf("error %v, want one that names c.go", err)
 	}
 }

@@ -1,8 +1,13 @@
 package main
 
+// What others made that goes into the program, and their licences. The lists that
+// go-licenses and its like give leave out C code, embedded fonts and Go itself, so
+// the walk is ours; which licence a text is, licensecheck says.
+
 import (
 	"cmp"
 	"context"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,12 +19,34 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+
+	"github.com/google/licensecheck"
 )
 
-// work is something by others that goes into the program: a module, or Go itself.
+// work is something by others that goes into the program: a module, fonts, or Go itself.
 type work struct {
-	name, version string
-	licences      []licence
+	name, version, root string
+	files               map[string]bool // that may hold a licence
+	licences            []licence
+}
+
+// licence is one file in which a work says what may be done with it.
+type licence struct {
+	file, text string // file within the work, with slashes
+	found      []licensecheck.Match
+}
+
+// kinds are the SPDX names of what a licence was found to be.
+func (l licence) kinds() string {
+	var names []string
+	for _, m := range l.found {
+		names = append(names, m.ID)
+	}
+	return strings.Join(names, ", ")
+}
+
+func licenceOf(file, text string) licence {
+	return licence{file, text, licensecheck.Scan([]byte(text)).Match}
 }
 
 // compiled is a package that goes into the program, as go list tells it.
@@ -33,15 +60,12 @@ type compiled struct {
 	SysoFiles, SwigFiles, SwigCXXFiles, FFiles []string
 }
 
+// compiledFields are those: go list works out only what it is asked for.
 const compiledFields = "-json=ImportPath,Dir,Standard,Module,Imports,EmbedFiles,CFiles,CXXFiles,MFiles,HFiles,CgoFiles,SysoFiles,SwigFiles,SwigCXXFiles,FFiles"
-
-// platforms are the systems the program is meant for.
-var platforms = []string{"linux", "windows", "darwin"}
 
 // compiledFor lists what the program in a checkout is made of on the systems
 // named. Listing takes no C compiler.
-func compiledFor(ctx context.Context, h *host, dir string, systems ...string) ([]compiled, error) {
-	var all []compiled
+func compiledFor(ctx context.Context, h *host, dir string, systems ...string) (all []compiled, err error) {
 	for _, goos := range systems {
 		var out strings.Builder
 		c := command{args: []string{"go", "list", "-C", dir, "-deps", compiledFields, "./cmd/lagwright"},
@@ -70,149 +94,156 @@ func (p compiled) inC() bool {
 	return len(slices.Concat(p.CFiles, p.CXXFiles, p.MFiles, p.HFiles, p.CgoFiles, p.SysoFiles, p.SwigFiles, p.SwigCXXFiles, p.FFiles)) > 0
 }
 
-// inside says where the licence of the C code lies that comes with a package, or
-// who else answers for it. A package with such code has to be here, so that new
-// code of that kind is noticed.
-var inside = map[string]struct{ file, who string }{
-	"github.com/go-gl/glfw/v3.4/glfw":      {"glfw/LICENSE.md", ""},
-	"github.com/gen2brain/malgo":           {"miniaudio.h", ""},
-	"fyne.io/systray":                      {"", "systray's makers"},
-	"github.com/go-gl/gl/v2.1/gl":          {"", "generated from the list of GL's functions, the module's licence"},
-	"github.com/jeandeaual/go-locale":      {"", "a call of a C library, by go-locale's makers"},
-	"fyne.io/fyne/v2/app":                  {"", "Fyne's makers"},
-	"fyne.io/fyne/v2/internal/app":         {"", "Fyne's makers"},
-	"fyne.io/fyne/v2/internal/widget":      {"", "Fyne's makers"},
-	"fyne.io/fyne/v2/internal/driver/glfw": {"", "Fyne's makers"},
+// inside says where the licence of the C code lies that comes with a package; ""
+// where the module's own covers it. A package with such code has to be here, so
+// that new code of that kind is noticed.
+var inside = map[string]string{
+	"github.com/go-gl/glfw/v3.4/glfw":      "glfw/LICENSE.md",
+	"github.com/gen2brain/malgo":           "miniaudio.h",
+	"fyne.io/systray":                      "",
+	"github.com/go-gl/gl/v2.1/gl":          "", // generated from the list of GL's functions
+	"github.com/jeandeaual/go-locale":      "", // a call of a C library
+	"fyne.io/fyne/v2/app":                  "",
+	"fyne.io/fyne/v2/internal/app":         "",
+	"fyne.io/fyne/v2/internal/widget":      "",
+	"fyne.io/fyne/v2/internal/driver/glfw": "",
 }
 
-// licenceName is what files with licences are called, licenceDir the folders that
-// hold nothing else.
-var (
-	licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents)\b|[-_.]licen[cs]e(\.|$)|^licen[cs]e[-_.]`)
-	licenceDir  = regexp.MustCompile(`(?i)^(third_party_)?licen[cs]es$`)
-)
+// allowed are the SPDX names of licences that ask no more of the whole program than
+// MIT can promise: to be named, or to keep a font under its licence.
+var allowed = strings.Fields("MIT MIT-0 BSD-2-Clause BSD-3-Clause Apache-2.0 ISC Zlib BSL-1.0 Unlicense OFL-1.1 FTL CC-BY-4.0 GooglePatentsFile GooglePatentClause")
+
+// read are files with more in them than a licence by itself. Somebody has read them
+// as they were when their text had this sum, and found why they may pass.
+var read = map[string]struct{ sum, why string }{
+	"fyne.io/fyne/v2/theme/font/LICENSE_DejaVu-Powerline.txt":    {"a30f2466a95c", "Bitstream Vera and Arev: fonts not to be sold by themselves, nor changed under their names"},
+	"github.com/ajstarks/svgo/LICENSE-link.txt":                  {"faef26bb83b7", "CC-BY-4.0"},
+	"github.com/gen2brain/malgo/miniaudio.h":                     {"1d13e0cd56bb", "Unlicense or MIT-0"},
+	"github.com/go-text/render/LICENSE":                          {"6b1bf94c77d7", "Unlicense or BSD-3-Clause"},
+	"github.com/go-text/typesetting/LICENSE":                     {"6b1bf94c77d7", "Unlicense or BSD-3-Clause"},
+	"github.com/golang/freetype/LICENSE":                         {"d3ba056adc2b", "offers the FreeType licence or the GPL; we take the first, whose text is beside it"},
+	"gonum.org/v1/gonum/THIRD_PARTY_LICENSES/MT19937-64-LICENSE": {"c9c37150f4da", "BSD-3-Clause, with its authors' thanks and references"},
+	"gonum.org/v1/gonum/THIRD_PARTY_LICENSES/MT19937-LICENSE":    {"b92dad20b731", "BSD-3-Clause, with its authors' wish to hear from users"},
+	"gonum.org/v1/gonum/THIRD_PARTY_LICENSES/Sun-LICENSE":        {"1fad26590385", "Sun: use, copy, modify and distribute freely with the notice kept"},
+}
+
+// leftOut are files that do not concern the program, and why; where unless names
+// a package, only as long as that one is not built in.
+var leftOut = map[string]struct{ why, unless string }{
+	"github.com/golang/freetype/licenses/gpl.txt":                   {"the choice we do not take", ""},
+	"gonum.org/v1/gonum/THIRD_PARTY_LICENSES/Bogaert-LICENSE":       {"disclaims but grants nothing, and is of one package", "gonum.org/v1/gonum/integrate/quad"},
+	"gonum.org/v1/gonum/THIRD_PARTY_LICENSES/W3C-TestSuite-LICENSE": {"is of test data for RDF graphs", "gonum.org/v1/gonum/graph/formats/rdf"},
+}
 
 // worksIn gathers the works that packages belong to, with their licences, by
-// name; Go itself, which lies in goroot, comes first.
-func worksIn(packages []compiled, goroot string) ([]work, error) {
-	golang := work{name: "Go", version: "standard library and runtime"}
-	if err := golang.read(goroot, []string{goroot}, nil); err != nil {
-		return nil, err
-	}
+// name; Go itself, which lies in goroot, comes first since it alone has a capital.
+func worksIn(packages []compiled, goroot string) (works []work, err error) {
 	found := map[string]*work{}
-	dirs, files, roots := map[string][]string{}, map[string][]string{}, map[string]string{}
+	in := func(name, version, root string) *work {
+		if found[name] == nil {
+			found[name] = &work{name: name, version: version, root: root, files: map[string]bool{}}
+		}
+		return found[name]
+	}
+	in("Go", "standard library and runtime", goroot).lookIn(goroot)
 	for _, p := range packages {
-		for _, dir := range p.fonts() { // by others, though the package is ours
-			name := p.ImportPath + "/" + dir
-			found[name], roots[name] = &work{name: name, version: "in our own package"}, filepath.Join(p.Dir, dir)
-			dirs[name] = []string{roots[name]}
+		for _, file := range append([]string{"."}, p.EmbedFiles...) {
+			at := filepath.Join(p.Dir, filepath.FromSlash(file))
+			if p.foreign() {
+				for w := in(p.Module.Path, p.Module.Version, p.Module.Dir); len(at) >= len(w.root); at = filepath.Dir(at) {
+					w.lookIn(at)
+				}
+			} else if ext := path.Ext(file); !p.Standard && (ext == ".ttf" || ext == ".otf") { // by others, though the package is ours
+				dir := filepath.Dir(at)
+				in(p.ImportPath+"/"+path.Dir(file), "in our own package", dir).lookIn(dir)
+			}
 		}
-		if !p.foreign() {
-			continue
-		}
-		name := p.Module.Path
-		found[name], roots[name] = &work{name: name, version: p.Module.Version}, p.Module.Dir
-		dirs[name] = append(dirs[name], p.dirs()...)
-		if file := inside[p.ImportPath].file; file != "" {
-			files[name] = append(files[name], filepath.Join(p.Dir, filepath.FromSlash(file)))
+		if file := inside[p.ImportPath]; p.foreign() && file != "" {
+			found[p.Module.Path].files[filepath.Join(p.Dir, filepath.FromSlash(file))] = true
 		}
 	}
-	works := []work{golang}
 	for _, name := range slices.Sorted(maps.Keys(found)) {
-		if err := found[name].read(roots[name], dirs[name], files[name]); err != nil {
-			return nil, err
+		for _, file := range slices.Sorted(maps.Keys(found[name].files)) {
+			if err := found[name].add(file); err != nil {
+				return nil, err
+			}
 		}
 		works = append(works, *found[name])
 	}
 	return works, nil
 }
 
-// fonts are the folders with fonts that a package of ours embeds.
-func (p compiled) fonts() (dirs []string) {
-	if p.Module == nil || p.foreign() {
-		return nil
-	}
-	for _, file := range p.EmbedFiles {
-		if ext := path.Ext(file); ext == ".ttf" || ext == ".otf" {
-			dirs = append(dirs, path.Dir(file))
-		}
-	}
-	slices.Sort(dirs)
-	return slices.Compact(dirs)
-}
+// licenceName is what files with licences are called, and what the folders are
+// called that hold nothing else.
+var licenceName = regexp.MustCompile(`(?i)(^|[-_.])(licen[cs]es?|copying|copyright|notice|patents)([-_.]|$)`)
 
-// dirs is where the licences of a package may lie: beside it and what it embeds,
-// and above that up to the module.
-func (p compiled) dirs() []string {
-	var dirs []string
-	for _, file := range append([]string{"."}, p.EmbedFiles...) {
-		for dir := filepath.Dir(filepath.Join(p.Dir, filepath.FromSlash(file), "x")); len(dir) >= len(p.Module.Dir); dir = filepath.Dir(dir) {
-			dirs = append(dirs, dir)
-		}
-	}
-	return dirs
-}
-
-// read reads the licences in some folders of a work, and some files that have one
-// at their end.
-func (w *work) read(root string, dirs, files []string) error {
-	slices.Sort(dirs)
-	for _, dir := range slices.Compact(dirs) {
-		entries, err := os.ReadDir(dir)
-		if errors.Is(err, os.ErrNotExist) || err == nil && len(entries) == 0 {
-			continue // an embedded file's own name
-		}
-		for _, e := range entries {
-			switch file := filepath.Join(dir, e.Name()); {
-			case e.IsDir() && licenceDir.MatchString(e.Name()):
-				more, err := filepath.Glob(filepath.Join(file, "*"))
-				if err != nil {
-					return err
-				}
-				files = append(files, more...)
-			case e.Type().IsRegular() && licenceName.MatchString(e.Name()) && filepath.Ext(file) != ".go":
-				files = append(files, file)
+// lookIn notes the files in a folder that are called like licences. A name that is
+// no folder's has none.
+func (w *work) lookIn(dir string) {
+	for _, pattern := range []string{"*", "*icen[cs]es/*", "*ICEN[CS]ES/*"} {
+		files, _ := filepath.Glob(filepath.Join(dir, pattern))
+		for _, file := range files {
+			is, err := os.Stat(file)
+			if err == nil && is.Mode().IsRegular() && filepath.Ext(file) != ".go" && (pattern != "*" || licenceName.MatchString(is.Name())) {
+				w.files[file] = true
 			}
 		}
 	}
-	slices.Sort(files)
-	for _, file := range slices.Compact(files) {
-		if err := w.add(root, file); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // choice begins the licence at the end of a C file.
 const choice = "This software is available as a choice of the following licenses."
 
 // add reads a licence.
-func (w *work) add(root, file string) error {
+func (w *work) add(file string) error {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		return fmt.Errorf("the licence of %s cannot be read: %w", w.name, err)
 	}
-	relative, err := filepath.Rel(root, file)
-	if err != nil {
+	relative, err := filepath.Rel(w.root, file)
+	name, terms := filepath.ToSlash(relative), string(text)
+	if err != nil || leftOut[w.name+"/"+name].why != "" {
 		return err
 	}
-	l := licence{file: filepath.ToSlash(relative), text: string(text)}
-	if leftOut[w.name+"/"+l.file].why != "" {
-		return nil
+	if path.Ext(name) == ".h" {
+		_, after, _ := strings.Cut(terms, choice)
+		terms = strings.TrimSuffix(strings.TrimSpace(choice+after), "*/")
 	}
-	if path.Ext(l.file) == ".h" {
-		_, after, _ := strings.Cut(l.text, choice)
-		l.text = strings.TrimSuffix(strings.TrimSpace(choice+after), "*/")
-	}
-	l.kinds, _ = kindsOf(l.text)
-	w.licences = append(w.licences, l)
+	w.licences = append(w.licences, licenceOf(name, terms))
 	return nil
 }
 
+// title matches a line that names a licence, its owners or a divider.
+var title = regexp.MustCompile(`(?mi)^[\s/*]*(((the )?(mit|bsd 3[- ]clause) license( \(mit\))?|digitized data|(copyright|©)\W*(c\W+)?\d{4}\W.*)\s*|[-=*/ ]*)$`)
+
+// objection says why the program may not carry a work with such a licence, or "".
+func (l licence) objection(work string) string {
+	if seen, is := read[work+"/"+l.file]; is {
+		if now := sumOf(l.text); now != seen.sum {
+			return fmt.Sprintf("it was changed since somebody read it: read it again, and note %s in read", now)
+		}
+		return ""
+	}
+	left, end := "", 0
+	for _, m := range l.found {
+		if !slices.Contains(allowed, m.ID) {
+			return m.ID + " is not among the licences that the program can promise to keep: take the work out"
+		}
+		left, end = left+l.text[end:m.Start]+"\n", m.End
+	}
+	if len(l.found) == 0 {
+		return fmt.Sprintf("no licence we know: read it, and note %s in read with the reason why it may pass, or take the work out", sumOf(l.text))
+	}
+	if more := strings.Join(strings.Fields(title.ReplaceAllString(left+l.text[end:], "")), " "); more != "" {
+		return fmt.Sprintf("%s, but there is more: %q; read it, and note %s in read with the reason why it may pass", l.kinds(), more, sumOf(l.text))
+	}
+	return ""
+}
+
+func sumOf(text string) string { return fmt.Sprintf("%x", sha256.Sum256([]byte(text)))[:12] }
+
 // objections are the reasons why the program may not carry what it is made of.
-func objections(packages []compiled, works []work) []string {
-	var all []string
+func objections(packages []compiled, works []work) (all []string) {
 	for _, p := range packages {
 		if _, known := inside[p.ImportPath]; p.foreign() && p.inC() && !known {
 			all = append(all, fmt.Sprintf("%s brings code that is not Go: say in inside where its licence lies", p.ImportPath))
@@ -244,17 +275,8 @@ func notice(works []work) string {
 	for _, w := range works {
 		fmt.Fprintf(&s, "\n%s\n%s %s\n", strings.Repeat("=", 78), w.name, w.version)
 		for _, l := range w.licences {
-			fmt.Fprintf(&s, "\n--- %s (%s)\n\n%s\n", l.file, cmp.Or(allowed[w.name+"/"+l.file], strings.Join(l.kinds, ", ")), strings.TrimSpace(l.text))
+			fmt.Fprintf(&s, "\n--- %s (%s)\n\n%s\n", l.file, cmp.Or(read[w.name+"/"+l.file].why, l.kinds()), strings.TrimSpace(l.text))
 		}
 	}
 	return s.String()
-}
-
-// goRoot is where Go itself lies.
-func goRoot(ctx context.Context, h *host) (string, error) {
-	root, err := h.output(ctx, "go", "env", "GOROOT")
-	if err != nil || root == "" {
-		return "", fmt.Errorf("go env GOROOT does not say where Go lies: %w", err)
-	}
-	return root, nil
 }

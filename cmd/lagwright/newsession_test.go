@@ -1,10 +1,7 @@
 package main
 
 import (
-	"bytes"
-	"context"
 	"image/png"
-	"io"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -26,9 +23,7 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	t.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
 	t.Setenv("LAGWRIGHT_HOME", filepath.Join(home, "sessions"))
 	t.Setenv("LAGWRIGHT_CONFIG", filepath.Join(home, "config"))
-	if out, code := inPlace("demo", "-out", filepath.Join(home, "demo")); code != exitOK {
-		t.Fatalf("demo: %d %s", code, out)
-	}
+	recorded := demoSession(t)
 	preferences := filepath.Join(home, "config", "fyne", appID, "preferences.json")
 	if err := os.MkdirAll(filepath.Dir(preferences), 0o755); err != nil {
 		t.Fatal(err)
@@ -37,7 +32,7 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	if err := os.WriteFile(preferences, []byte(`{"recordings":"`+inbox+`"}`), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	played, err := session.Load(filepath.Join(home, "demo"))
+	played, err := session.Load(recorded)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +59,7 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 		if i > 0 {
 			turned(t, now, played.Takes[i-1].Moved.Steps)
 		}
-		put(t, filepath.Join(home, "demo", take.File), inbox)
+		put(t, filepath.Join(recorded, take.File), inbox)
 		eventually(t, "the recording is opened and kept", func() bool {
 			xdo(t, "key", "ctrl+o")
 			time.Sleep(time.Second)
@@ -101,13 +96,6 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	if again, err := os.ReadFile(curve); err != nil || len(again) == 0 {
 		t.Errorf("the curve is gone: %v", err)
 	}
-}
-
-// inPlace runs a verb of the program in place.
-func inPlace(args ...string) (said string, code int) {
-	var out bytes.Buffer
-	code = dispatch(context.Background(), args, io.Discard, &out)
-	return out.String(), code
 }
 
 // put leaves one file alone in a folder, under the one name.

@@ -60,10 +60,7 @@ func TestReadmeUsage(t *testing.T) {
 // shows.
 func TestReadmeExample(t *testing.T) {
 	page := readme(t)
-	dir := filepath.Join(t.TempDir(), "demo")
-	if code, _, complaints := run(t, "demo", "-out", dir); code != exitOK {
-		t.Fatal(complaints)
-	}
+	dir := demoSession(t)
 	t.Chdir(dir)
 	code, out, complaints := run(t, "measure", "take-001.wav")
 	if code != exitOK {

@@ -30,7 +30,11 @@ func TestMain(m *testing.M) {
 		main()
 		return
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	if demonstrated.dir != "" {
+		os.RemoveAll(demonstrated.dir)
+	}
+	os.Exit(code)
 }
 
 // replay puts a recording in the place of the computer's microphones.
@@ -188,13 +192,7 @@ func startRecording(t *testing.T, s *testpulse.Server, args ...string) *recorder
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { r.cmd.Process.Kill() })
-	for deadline := time.Now().Add(20 * time.Second); r.frames() == 0; time.Sleep(10 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			r.cmd.Process.Kill()
-			r.cmd.Wait()
-			t.Fatalf("nothing was recorded within 20 s: %s%s", &r.out, &r.errs)
-		}
-	}
+	eventually(t, "sound is recorded", func() bool { return r.frames() > 0 })
 	return r
 }
 
@@ -213,7 +211,7 @@ func (r *recorder) frames() int64 {
 // exit waits for the program's end.
 func (r *recorder) exit(t *testing.T) int {
 	t.Helper()
-	late := time.AfterFunc(30*time.Second, func() { r.cmd.Process.Kill() })
+	late := time.AfterFunc(hangs, func() { r.cmd.Process.Kill() })
 	defer late.Stop()
 	r.cmd.Wait()
 	return r.cmd.ProcessState.ExitCode()
@@ -222,6 +220,7 @@ func (r *recorder) exit(t *testing.T) int {
 // The whole way for real: another program plays a take into a sound server, and
 // the recording of it says the same lag as the file.
 func TestRecordForReal(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	file := filepath.Join(t.TempDir(), "played.wav")
 	record(t, file, tub)
@@ -244,30 +243,34 @@ func TestRecordForReal(t *testing.T) {
 
 // The sound server dies in the middle of a take.
 func TestRecordServerDies(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	r := startRecording(t, s)
-	time.Sleep(1500 * time.Millisecond)
+	eventually(t, "half a second is recorded", func() bool { return r.frames() >= 24000 })
 	before := r.frames()
 	s.Kill()
 	if code := r.exit(t); code != exitFailed || strings.Count(r.errs.String(), "\n") != 1 || !strings.Contains(r.errs.String(), "kept") {
 		t.Errorf("exit %d, %q", code, &r.errs)
 	}
 	f := opened(t, filepath.Join(r.dir, "take-001.wav"))
-	if f.Frames() < before || before < 24000 || len(f.Warnings()) > 0 {
+	if f.Frames() < before || len(f.Warnings()) > 0 {
 		t.Errorf("%d frames kept, %d were there before; %v", f.Frames(), before, f.Warnings())
 	}
 }
 
-// Killed outright at any moment: all but the last second is there, and is found.
+// Killed outright at any moment: all that could be read is there, and is found. What
+// can be read grows meanwhile.
 func TestRecordKilled(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	random := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1)) // moments are to differ from run to run
 	for range 3 {
 		r := startRecording(t, s)
-		first, since := r.frames(), time.Now()
-		time.Sleep(time.Duration(random.Int64N(int64(2 * time.Second))))
+		first := r.frames()
+		eventually(t, "the recording grows", func() bool { return r.frames() > first })
+		time.Sleep(time.Duration(random.Int64N(int64(time.Second))))
+		before := r.frames()
 		r.cmd.Process.Kill()
-		ran := time.Since(since)
 		r.cmd.Wait()
 		left := take.Unfinished(r.dir)
 		if len(left) != 1 {
@@ -277,24 +280,22 @@ func TestRecordKilled(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f := opened(t, path)
-		missing := float64(first-f.Frames())/48000 + ran.Seconds()
-		t.Logf("killed %.2f s after the first sound was seen: %.2f s missing", ran.Seconds(), missing)
-		if missing > 1 {
-			t.Errorf("%.2f s of sound are missing", missing)
+		if f := opened(t, path); f.Frames() < before {
+			t.Errorf("%d frames are left of %d", f.Frames(), before)
 		}
 	}
 }
 
 // A disk that fills up, which here is a limit on the size of a file.
 func TestRecordFullDisk(t *testing.T) {
+	t.Parallel() // most of it waits
 	s := soundServer(t)
 	dir := t.TempDir()
 	cmd := exec.Command("sh", "-c", `ulimit -f 800 && exec "$0" record -o "$1"`, os.Args[0], filepath.Join(dir, "take-001.wav"))
 	cmd.Env = append(append(os.Environ(), s.Env()...), asProgram+"=1")
 	var errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = io.Discard, &errs
-	late := time.AfterFunc(30*time.Second, func() { cmd.Process.Kill() })
+	late := time.AfterFunc(hangs, func() { cmd.Process.Kill() })
 	defer late.Stop()
 	if err := cmd.Run(); err == nil || strings.Count(errs.String(), "\n") != 1 || !strings.Contains(errs.String(), "make room") {
 		t.Errorf("%v, %q", err, &errs)

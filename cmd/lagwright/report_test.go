@@ -17,10 +17,7 @@ import (
 // A report of the last take, of one that is named and of a voice, with and without
 // the recording; what is not there is refused.
 func TestReport(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "demo")
-	if code, _, complaints := run(t, "demo", "-out", dir, "-seed", "7"); code != exitOK {
-		t.Fatal(complaints)
-	}
+	dir := demoSession(t)
 	s, err := session.Load(dir)
 	if err != nil {
 		t.Fatal(err)
@@ -73,10 +70,7 @@ func TestReport(t *testing.T) {
 
 // The table holds what the session says of every take, as numbers.
 func TestReadings(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "demo")
-	if code, _, complaints := run(t, "demo", "-out", dir, "-seed", "7"); code != exitOK {
-		t.Fatal(complaints)
-	}
+	dir := demoSession(t)
 	s, err := session.Load(dir)
 	if err != nil {
 		t.Fatal(err)

@@ -26,14 +26,18 @@ func bin(t *testing.T) string {
 	return path
 }
 
-// eventually waits for something that the window does.
+// hangs is how long to wait for what another program does: on a busy computer it takes
+// its time, and this is for what never comes.
+const hangs = 5 * time.Minute
+
+// eventually waits for something that another program does.
 func eventually(t *testing.T, what string, done func() bool) {
 	t.Helper()
-	for deadline := time.Now().Add(90 * time.Second); !done(); time.Sleep(50 * time.Millisecond) {
+	for deadline := time.Now().Add(hangs); !done(); time.Sleep(50 * time.Millisecond) {
 		if time.Now().After(deadline) {
 			shot := filepath.Join(os.TempDir(), "lagwright-window-test.png")
 			exec.Command("import", "-window", "root", shot).Run()
-			t.Fatalf("%s: it did not happen within 90 s (the screen as it was: %s)", what, shot)
+			t.Fatalf("%s: it did not happen within %v (the screen as it was: %s)", what, hangs, shot)
 		}
 	}
 }
@@ -62,7 +66,7 @@ func windowOf(t *testing.T, cmd *exec.Cmd) (id string, quit func()) {
 	}
 	quit = func() {
 		cmd.Process.Signal(os.Interrupt)
-		late := time.AfterFunc(20*time.Second, func() {
+		late := time.AfterFunc(hangs, func() {
 			t.Error("the window does not close on an interrupt")
 			cmd.Process.Kill()
 		})
@@ -78,27 +82,6 @@ func windowOf(t *testing.T, cmd *exec.Cmd) (id string, quit func()) {
 	xdo(t, "windowraise", id)
 	xdo(t, "mousemove", "--window", id, "400", "60") // without a window manager keys go where the pointer is
 	return id, quit
-}
-
-// The real window, from the keyboard: play, turn, play, until the voice is
-// tight; then again from what lies on disk.
-func TestWindowPlaysTheLoop(t *testing.T) {
-	home := t.TempDir()
-	t.Setenv("HOME", home)
-	t.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
-	t.Setenv("LAGWRIGHT_HOME", filepath.Join(home, "sessions"))
-	t.Setenv("LAGWRIGHT_CONFIG", filepath.Join(home, "config"))
-
-	id, quit := window(t, "-practice")
-	dir, now := loopByKeys(t, home)
-	lookAt(t, id)
-	listSongs(t, now)
-	quit()
-
-	id, _ = window(t, dir)
-	eventually(t, "the session's name is in the title", func() bool {
-		return strings.Contains(xdo(t, "getwindowname", id), now().Name)
-	})
 }
 
 // loopByKeys plays and turns in the practice session of the window in sight until

@@ -1,21 +1,21 @@
 // Package boundedtest holds hostile input to the time and memory that its size is
-// worth. Tests only.
+// worth. Tests only. No library does: testing's benchmarks measure and hold to
+// nothing, and a fuzzer of Go's waits for ever.
 package boundedtest
 
 import (
+	"flag"
 	"fmt"
 	"runtime"
 	"testing"
 	"time"
+
+	"lagwright/internal/deeptest"
 )
 
-// startTime is for any input.
-var startTime = time.Second
-
-// Beyond these nothing ends any more: work, and waiting.
 const (
-	stuckWork = time.Minute
-	stuckWait = 10 * time.Minute
+	startTime = time.Second     // for any input
+	stuckWait = 5 * time.Minute // after which nothing ends any more
 )
 
 // Bounds is what an input may cost besides a second: memory is bytes allocated,
@@ -26,16 +26,32 @@ type Bounds struct {
 	TimeEach time.Duration // for each byte of it
 }
 
-// Check does what a test does with an input of size bytes and fails it where that
-// costs more than the bounds. Time is the processor's where the system tells it, for a
-// busy computer is not the input's fault; what takes too long is done twice more, and
-// the shortest time counts. What does not end at all ends the program, so that a
-// fuzzer learns of it.
+// Check does what a test does with an input of size bytes. In the suite that is all,
+// for a figure there would be the computer's and not the input's. A fuzzer, and a deep
+// test, fails where it costs more than the bounds; what takes too long is done twice
+// more, and the shortest time counts. What does not end at all ends the program, so
+// that the fuzzer learns of it.
 func Check(t testing.TB, size int, b Bounds, do func()) {
 	t.Helper()
-	defer watch(fmt.Sprintf("%s: %d bytes of input", t.Name(), size))()
-	most := slowed * (startTime + time.Duration(size)*b.TimeEach)
-	took, memory := cost(do)
+	if !deeptest.On() && !fuzzing() {
+		do()
+		return
+	}
+	check(t, size, b, do)
+}
+
+// fuzzing reports whether inputs are being made up, not only read from a corpus.
+func fuzzing() bool {
+	f := flag.Lookup("test.fuzz")
+	return f != nil && f.Value.String() != ""
+}
+
+func check(t testing.TB, size int, b Bounds, do func()) {
+	t.Helper()
+	stuck := time.AfterFunc(stuckWait, func() { panic(fmt.Sprintf("%s: %d bytes of input keep the program busy for ever", t.Name(), size)) })
+	defer stuck.Stop()
+	most := startTime + time.Duration(size)*b.TimeEach
+	took, memory := measure(do)
 	if limit := uint64(b.Fixed + size*b.PerByte); memory > limit {
 		t.Errorf("%d bytes of input took %d bytes of memory: at most %d are due", size, memory, limit)
 	}
@@ -43,7 +59,7 @@ func Check(t testing.TB, size int, b Bounds, do func()) {
 		if took <= most || t.Failed() {
 			break
 		}
-		again, _ := cost(do)
+		again, _ := measure(do)
 		took = min(took, again)
 	}
 	if took > most {
@@ -51,25 +67,28 @@ func Check(t testing.TB, size int, b Bounds, do func()) {
 	}
 }
 
-// watch ends the program where an input keeps it for ever, until done is called.
-func watch(input string) (done func()) {
-	over := make(chan struct{})
-	go func() {
-		began, work := time.Now(), busy()
-		for look := time.NewTicker(time.Second); ; {
-			select {
-			case <-over:
-				look.Stop()
-				return
-			case <-look.C:
-				if busy()-work > slowed*stuckWork || time.Since(began) > stuckWait {
-					panic(input + " keep the program busy for ever")
-				}
-			}
-		}
-	}()
-	return func() { close(over) }
+// room is how many times as much four times as long an input may cost: as much as it
+// is longer, and room to spare. Work that grows with the square costs 16 times.
+const room = 8
+
+// Linear fails a test where an input four times as long costs more than its length is
+// worth, in memory allocated and, when deep, in the processor's time too. do makes and
+// reads an input of about that many bytes.
+func Linear(t testing.TB, bytes int, do func(bytes int)) {
+	t.Helper()
+	do(bytes) // what is made once, for all
+	took, memory := measure(func() { do(bytes) })
+	took4, memory4 := measure(func() { do(4 * bytes) })
+	if memory4 > room*memory {
+		t.Errorf("%d bytes of input take %d bytes of memory, four times as many take %d", bytes, memory, memory4)
+	}
+	if deeptest.On() && took4 > room*took+startTime/4 {
+		t.Errorf("%d bytes of input take %v, four times as many take %v", bytes, took, took4)
+	}
 }
+
+// measure does something and returns what it cost.
+var measure = cost
 
 func cost(do func()) (took time.Duration, memory uint64) {
 	var before, after runtime.MemStats

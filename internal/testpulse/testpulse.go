@@ -2,6 +2,9 @@
 // sink whose monitor is a microphone that hears what is played into it. It is how
 // recording is tried for real on a machine without a sound card, and is used by
 // tests and cmd/dev only. Nothing of it touches the sound of the user's session.
+//
+// A null sink renders up to two seconds ahead while nobody listens, so a recording
+// of its monitor may begin with as long a wait.
 package testpulse
 
 import (

@@ -1,4 +1,5 @@
-// Package clip puts pictures on the clipboard, which Fyne does with text only.
+// Package clip puts pictures on the clipboard, which Fyne does with text only and
+// other Go packages only with C and the headers of X11.
 //
 // Under X11 the program itself answers those who paste, so that the picture is
 // there as long as the program runs and nothing else is copied. Under Wayland,

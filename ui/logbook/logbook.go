@@ -5,7 +5,25 @@
 //
 // The log is written with log/slog by whoever has something to say; Open makes it
 // slog's default, and that of package log, in which the toolkit complains. Nothing
-// goes to standard error. Several windows may share one log.
+// goes to standard error. Several windows may share one log; the verbs of the command
+// line keep none. It is English in every language: it is for whoever mends things.
+//
+// Info is for what happened (start, session opened, take, end), Warn for what a
+// person was told or the toolkit complains of. Kinds and counts are logged, not names:
+// the sizes of a session, a take's number and outcome.
+//
+// An error is given to slog as an error, never as err.Error(). An error that is no
+// phrase gives its type only, so whatever the window may tell is made by i18n.Errorf
+// or i18n.Fixed, and what may name something fills a verb. A value that is no number,
+// word or error gives its type. A panic of ours is given no names: the sieve finds
+// paths, quoted words and the account's name, but a name among other words slips
+// through.
+//
+// A crash of any goroutine, or of the runtime itself, is written beside the log by the
+// runtime; what C code brings down without the runtime is not. Why the runtime gave
+// up ("concurrent map writes") it says on standard error only, but the stacks tell. The
+// next start offers the crash together with the last session, until it is copied or
+// deleted. kill -ABRT makes one to try.
 package logbook
 
 import (

@@ -5,4 +5,7 @@
 // by Okabe and Ito (from memory, no source at hand), darkened or lightened until
 // they are legible as text on this theme's paper. No widget may let a colour
 // speak alone: a shape, a side or a word always says the same.
+//
+// The toolkit's text font lacks U+2212, ≤, ≥ and arrows, so settings and lags are
+// written by [Setting] and [Lag]. Sizes of text and marks go by [Times].
 package look

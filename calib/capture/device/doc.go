@@ -5,6 +5,11 @@
 // of miniaudio (library.go, stream.go), which needs C to build but no library of
 // the system. Built without C, only the former is there, and a sentence says so.
 //
+// Of malgo, which binds miniaudio (v0.11.24): it cannot change the order that
+// miniaudio gives the channels of a PulseAudio stream (see pulse.go), so playing is in
+// stereo only. It takes a lock of its own round each callback, held elsewhere only
+// while a device is opened or closed, and leaks a small log object with each context.
+//
 // Only cmd/lagwright knows this package. Everything else takes a capture.Sound.
 //
 // Each list and each stream has a connection of its own, so that a sound server

@@ -1,0 +1,145 @@
+package calib_test
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/internal/pagetest"
+)
+
+// TestLawPage holds what LAW.md shows of the session that lagwright demo plays.
+func TestLawPage(t *testing.T) {
+	s := demoSession(t)
+	var points []calib.Point
+	for _, take := range s.Takes {
+		if p, ok := take.Point(); ok {
+			points = append(points, p)
+		}
+	}
+	ways, err := calib.Explain(points, s.Prior(s.Target.Voice))
+	if err != nil {
+		t.Fatal(err)
+	}
+	law := ways[0].Law
+	for name, want := range map[string]string{
+		"takes": takesPiece(s, law), "law": lawPiece(law), "budget": budgetPiece(s), "beats": beatsPiece(t), "advice": advicePiece(s),
+	} {
+		pagetest.Piece(t, "LAW.md", name, want)
+	}
+}
+
+// demoSession plays it.
+func demoSession(t *testing.T) session.Session {
+	t.Helper()
+	tempos := []float64{72, 96, 120}
+	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), bench.Practice(1, tempos[0]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	for _, tempo := range tempos {
+		if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
+			t.Fatal(err)
+		}
+		for takes := 0; b.Standing().Stage != bench.Tight; {
+			at := b.Standing()
+			if at.Stage == bench.AwaitMove {
+				err = b.Moved(at.Steps, "")
+			} else if takes++; takes > 6 {
+				t.Fatalf("the simulated machine is not tight at %g BPM", tempo)
+			} else {
+				_, err = b.Play(t.Context(), nil)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	return b.Session()
+}
+
+func takesPiece(s session.Session, law calib.Law) string {
+	rows := [][]string{{"take", "played at (BPM)", "period P (ms)", "setting s", "lag (ms)", "standard uncertainty (ms)", "what the law leaves (ms)"}}
+	for _, t := range s.Takes {
+		p, ok := t.Point()
+		if !ok {
+			continue
+		}
+		expected, _ := law.Lag(p.PeriodMS, float64(p.Setting))
+		rows = append(rows, []string{fmt.Sprint(t.ID), fmt.Sprintf("%.2f", calib.TempoBPM(p.PeriodMS)), fmt.Sprintf("%.2f", p.PeriodMS),
+			calib.SettingWords(p.Setting), fmt.Sprintf("%.2f", p.LagMS), fmt.Sprintf("%.2f", p.SDMS), fmt.Sprintf("%.2f", p.LagMS-expected)})
+	}
+	return pagetest.Table(rows...)
+}
+
+// asked is a tempo that was not played, BPM.
+const asked = 132
+
+func lawPiece(law calib.Law) string {
+	m := practice.Default()
+	v := m.Voices[0]
+	period := calib.PeriodMS(asked)
+	setting := law.Setting(period)
+	nearest := math.Round(setting)
+	rest, sd := law.Lag(period, nearest)
+	return pagetest.Table(
+		[]string{"", "the takes say", "standard uncertainty", "the machine was built with"},
+		[]string{"D (ms)", fmt.Sprintf("%.2f", law.DelayMS), fmt.Sprintf("%.2f", math.Sqrt(law.Cov[0][0])), fmt.Sprintf("%.2f", v.DelayMS())},
+		[]string{"A (beats)", fmt.Sprintf("%.4f", law.OffsetBeats), fmt.Sprintf("%.4f", math.Sqrt(law.Cov[1][1])), fmt.Sprintf("%.4f", v.OffsetBeats)},
+		[]string{"f (beats a step)", fmt.Sprintf("%.5f", law.StepBeats), "known: the plate's numbers", fmt.Sprintf("%.5f", m.Plate.StepBeats())},
+	) + fmt.Sprintf("\nD and A are told apart badly, with a correlation of %.3f, but what they say together is sure. "+
+		"For %d BPM, which was not played: s* = (D/P + A)/f = %.2f, so %s, where the law expects %s with a standard uncertainty of %.2f ms. The machine's own lag there is %s.\n",
+		law.Cov[0][1]/math.Sqrt(law.Cov[0][0]*law.Cov[1][1]), asked, setting, calib.SettingWords(int(nearest)),
+		calib.LateEarly(rest), sd, calib.LateEarly(m.LagMS(v.Name, period, int(nearest))))
+}
+
+func budgetPiece(s session.Session) string {
+	r := s.Takes[0].Reading
+	rows := [][]string{{"source", "standard uncertainty (ms)", "share of the variance", "smaller by"}}
+	for _, t := range r.Budget.Terms() {
+		rows = append(rows, []string{t.What, fmt.Sprintf("%.3f", t.MS), fmt.Sprintf("%.1f %%", 100*t.Share), t.Shrink})
+	}
+	rows = append(rows, []string{"combined", fmt.Sprintf("%.3f", r.Budget.CombinedMS), "100 %", ""})
+	return pagetest.Table(rows...) + fmt.Sprintf("\nTake 1: %d pairs, %.1f effective degrees of freedom, coverage factor %.2f, so %.1f ms ± %.2f ms.\n",
+		r.Used(), r.Budget.DOF, r.Coverage(), r.LagMS, r.HalfWidthMS())
+}
+
+// beatsExample is a voice that is 0.6 of a beat late at 120 BPM, by its fall, and a
+// second take of it at 60.
+var beatsExample = []calib.Point{
+	{PeriodMS: 500, LagMS: 300 - 500, SDMS: 0.5, WrapMS: 500},
+	{PeriodMS: 1000, LagMS: 300, SDMS: 0.5, WrapMS: 1000},
+}
+
+// beatsPiece shows what is thought of it with one take and with both, where the
+// plate stands near the pins' place.
+func beatsPiece(t *testing.T) string {
+	prior := calib.PlatePrior(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1})
+	prior.Elsewhere, prior.Delay.SD, prior.Offset.SD = 0, 300, 0.3
+	rows := [][]string{{"takes", "lag at 120 BPM taken as", "D (ms)", "A (beats)", "chance"}}
+	for n := range beatsExample {
+		ways, err := calib.Explain(beatsExample[:n+1], prior)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range ways {
+			rows = append(rows, []string{fmt.Sprint(n + 1), calib.LateEarly(e.Points[0].LagMS), fmt.Sprintf("%.0f", e.Law.DelayMS),
+				fmt.Sprintf("%.2f", e.Law.OffsetBeats), fmt.Sprintf("%.1f %%", 100*e.Chance)})
+		}
+	}
+	return pagetest.Table(rows...)
+}
+
+func advicePiece(s session.Session) string {
+	rows := [][]string{{"take", "advice", "why"}}
+	for _, t := range s.Takes {
+		rows = append(rows, []string{fmt.Sprint(t.ID), t.Advice.Do, t.Advice.Why})
+	}
+	return pagetest.Table(rows...)
+}

@@ -1,0 +1,34 @@
+package plan
+
+import (
+	"fmt"
+	"testing"
+
+	"lagwright/internal/pagetest"
+)
+
+// TestFaultsOfThePage holds the table of mistakes in LAW.md.
+func TestFaultsOfThePage(t *testing.T) {
+	rows := [][]string{{"mistake", "chance before any take", "what it is"}}
+	for _, f := range []struct {
+		kind Kind
+		is   string
+	}{
+		{Bad, "the lag of one reading is off by no rule"},
+		{Miscounted, "the move was some steps more or fewer than told"},
+		{NotMoved, "the plate did not engage"},
+		{WrongWay, "the move went the other way"},
+		{FallOther, "gate or fall of a voice changed before this take"},
+		{PinOther, "pins of a voice moved before this take"},
+		{PlateWrong, "the step is not what the plate's numbers say"},
+		{Flipped, "every move goes the other way than its sign"},
+		{Backlash, "settings differ by the side they were reached from"},
+	} {
+		rows = append(rows, []string{string(f.kind), fmt.Sprint(rates[f.kind]), f.is})
+	}
+	if len(rows) != len(rates) { // Fine is in rates, the head in rows
+		t.Errorf("%d rows for %d kinds", len(rows), len(rates))
+	}
+	pagetest.Piece(t, "../LAW.md", "faults", pagetest.Table(rows...))
+	pagetest.Says(t, "../LAW.md", "evenly over 150 ms", badSpreadMS == 150)
+}

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// TestReadmeCommands: the two commands that the README begins with are verbs.
+func TestReadmeCommands(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(houseRoot(t), "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"run", "test"} {
+		if !strings.Contains(string(text), "\n    go run ./cmd/dev "+name+" ") {
+			t.Errorf("the README does not show %s", name)
+		}
+		if _, ok := verbCalled(name); !ok {
+			t.Errorf("there is no verb %s", name)
+		}
+	}
+}
+
+// TestQuickTestsNeedNoC: what test -quick tests is all there without C; go list fails
+// on a package none of whose files is left.
+func TestQuickTestsNeedNoC(t *testing.T) {
+	args := []string{"-deps", "-test"}
+	for _, r := range ours(t) {
+		if pkg := short(r.ImportPath); pkg != needC[0] && pkg != needC[1] {
+			args = append(args, r.ImportPath)
+		}
+	}
+	rooms, err := listed("CGO_ENABLED=0", args...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range rooms {
+		if len(r.CgoFiles) > 0 {
+			t.Errorf("%s still has C in it", r.ImportPath)
+		}
+	}
+}
+
+var linkTo = regexp.MustCompile(`\]\(([^)#]+)\)`)
+
+// Links of the pages lead somewhere.
+func TestLinksOfPages(t *testing.T) {
+	t.Chdir(houseRoot(t))
+	links := 0
+	for _, page := range []string{"README.md", "DEVELOPERS.md", "calib/LAW.md", "calib/signal/MEASURING.md", "calib/session/FORMAT.md"} {
+		text, err := os.ReadFile(page)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range linkTo.FindAllStringSubmatch(string(text), -1) {
+			links++
+			if strings.Contains(m[1], "://") {
+				continue
+			}
+			if _, err := os.Stat(filepath.Join(filepath.Dir(page), m[1])); err != nil {
+				t.Errorf("%s links to %s, which is not there", page, m[1])
+			}
+		}
+	}
+	if links < 10 {
+		t.Errorf("only %d links were found", links)
+	}
+}

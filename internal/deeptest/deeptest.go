@@ -1,0 +1,36 @@
+// Package deeptest gives tests of very many cases a sample of them in the suite, and
+// all of them where LAGWRIGHT_DEEP=1, as the verbs of cmd/dev set it. Tests only.
+package deeptest
+
+import (
+	"math/rand/v2"
+	"os"
+	"slices"
+)
+
+// On reports whether everything is to be tried.
+func On() bool { return os.Getenv("LAGWRIGHT_DEEP") == "1" }
+
+// Of returns how many of something to try: so many in the suite, all when deep.
+func Of(few, all int) int {
+	if On() {
+		return all
+	}
+	return few
+}
+
+// Sample returns which of n cases to try, in order: all when deep, else a few that the
+// seed picks, the same each time.
+func Sample(seed uint64, few, n int) []int {
+	picked := rand.New(rand.NewPCG(seed, 1)).Perm(n)[:min(Of(few, n), n)]
+	slices.Sort(picked)
+	return picked
+}
+
+// Some returns a few of the cases, the same each time, in order; all when deep.
+func Some[T any](few int, all []T) (some []T) {
+	for _, i := range Sample(uint64(len(all)), few, len(all)) {
+		some = append(some, all[i])
+	}
+	return some
+}

@@ -1,0 +1,144 @@
+package plotting
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/practice"
+	"lagwright/calib/session"
+	"lagwright/calib/signal"
+)
+
+// The figures of LAW.md and MEASURING.md are of the session and the take that tests
+// beside those pages work out in numbers.
+func TestFiguresOfPages(t *testing.T) {
+	figures := map[string]*Figure{"../calib/law.png": lawFigure(t), "../calib/signal/measuring.png": measuringFigure(t)}
+	if *regen { // those of the traps take long
+		for _, hard := range hardTakes {
+			figures["../assets/hard-"+hard.trap+".png"] = hard.figure(t)
+		}
+	}
+	for path, f := range figures {
+		got := f.Image(1240, 694, 1.75)
+		if *regen {
+			writePNG(t, path, got)
+		}
+		if d := differenceTo(t, path, got); d > goldenTolerance {
+			t.Errorf("%s differs by %.2f levels from what is drawn: run with -regen and look at it", path, d)
+		}
+	}
+}
+
+// lawFigure is the curve of the session that lagwright demo plays.
+func lawFigure(t *testing.T) *Figure {
+	t.Helper()
+	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), bench.Practice(1, 72))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	for _, tempo := range []float64{72, 96, 120} {
+		if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
+			t.Fatal(err)
+		}
+		for takes := 0; b.Standing().Stage != bench.Tight && takes < 12; takes++ {
+			if at := b.Standing(); at.Stage == bench.AwaitMove {
+				err = b.Moved(at.Steps, "")
+			} else {
+				_, err = b.Play(t.Context(), nil)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	made, err := bench.PlanOf(b.Session())
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := SetListCurveOf(b.Session(), made, -1).Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// measuringFigure is the take of MEASURING.md.
+func measuringFigure(t *testing.T) *Figure {
+	t.Helper()
+	sound, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Setting: 20, Hits: 14, Seed: 3, Disturb: practice.Disturb{
+		ClunkDB: -9, LeakDB: -11, ClatterDB: -14, KnockDB: -6, KnocksPerS: 0.6, MissedShare: 0.1, DoubleShare: 0.15, HumDB: -20,
+	}})
+	r := measured(t, sound, signal.Options{})
+	return takeFigure(t, "A take of the simulated machine: "+calib.LateEarly(r.LagMS), sound, r, 2.9, 5.9)
+}
+
+// hardTakes show what measuring is up against: takes of traps that the verb accuracy
+// of cmd/dev measures, and the stretch shown from near.
+var hardTakes = []hardTake{{"clatter", 5, 10.7, 13.7}, {"loud-shop", 4, 8.2, 11.2}, {"converged", 6, 5.8, 6.0}}
+
+type hardTake struct {
+	trap       string
+	seed       uint64
+	fromS, toS float64
+}
+
+func (hard hardTake) figure(t *testing.T) *Figure {
+	t.Helper()
+	traps := practice.Traps()
+	m, p := traps[slices.IndexFunc(traps, func(trap practice.Trap) bool { return trap.Name == hard.trap })].Make(hard.seed)
+	sound, truth := m.Play(p)
+	r := measured(t, sound, signal.Options{PerBeat: p.PerBeat})
+	off := math.Abs(math.Remainder(r.LagMS-truth.Heard().MeanLagMS, r.ReferencePeriodMS))
+	return takeFigure(t, fmt.Sprintf("%s, seed %d: %.2f ms from the true lag", hard.trap, hard.seed, off), sound, r, hard.fromS, hard.toS)
+}
+
+func measured(t *testing.T, sound *practice.Recording, o signal.Options) calib.Reading {
+	t.Helper()
+	r, err := signal.Measure(t.Context(), sound, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// takeFigure is a take, whole and a stretch of it from near.
+func takeFigure(t *testing.T, title string, sound *practice.Recording, r calib.Reading, fromS, toS float64) *Figure {
+	t.Helper()
+	f, err := Picture{
+		Title:          title,
+		Whole:          stretchOf(sound, 0, float64(sound.Frames())/sound.Rate()),
+		Near:           stretchOf(sound, fromS, toS),
+		ReferenceHitsS: r.ReferenceHitsS,
+		Pairs:          r.Pairs,
+	}.Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// stretchOf reads a stretch of a take as columns.
+func stretchOf(sound *practice.Recording, fromS, toS float64) Stretch {
+	const columns = 1400
+	first := int64(fromS * sound.Rate())
+	n := min(int64(toS*sound.Rate()), sound.Frames()) - first
+	s := Stretch{FromS: fromS, ToS: fromS + float64(n)/sound.Rate()}
+	for channel, into := range map[int]*[]Column{1: &s.Reference, 2: &s.Voice} {
+		x := make([]float32, n)
+		sound.ReadAt(x, channel, first) // in memory, and cut to its length: it cannot fail
+		for i := range int64(columns) {
+			var c Column
+			for _, v := range x[i*n/columns : (i+1)*n/columns] {
+				c = Column{Min: min(c.Min, v), Max: max(c.Max, v)}
+			}
+			*into = append(*into, c)
+		}
+	}
+	return s
+}
