@@ -13,7 +13,7 @@ import (
 const QuickRate = 8000
 
 func TestMain(m *testing.M) {
-	simulated.Rate = QuickRate
+	Simulated.Rate = QuickRate
 	diskfault.Hasten()      // waiting for the disk shows nothing here
 	debug.SetGCPercent(400) // takes are large and soon gone
 	os.Exit(m.Run())

@@ -14,11 +14,11 @@ func TestSome(t *testing.T) {
 			t.Errorf("%d of them: %v", n, some)
 		}
 	}
-	if First(2, 9) != 2 {
+	if Of(2, 9) != 2 {
 		t.Error("the suite takes all")
 	}
 	t.Setenv("LAGWRIGHT_DEEP", "1")
-	if !slices.Equal(Some(2, all), all) || First(2, 9) != 9 {
+	if !slices.Equal(Some(2, all), all) || Of(2, 9) != 9 {
 		t.Error("deep takes a sample")
 	}
 }
