@@ -21,7 +21,7 @@ import (
 // simulated one's sound, twice as fast.
 func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 	t.Helper()
-	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2})
+	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2, Rate: quickRate})
 	sound := &capture.Replay{Source: rec, Speed: 2}
 	w.sound = sound
 	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
@@ -38,7 +38,7 @@ func TestRecordedHandsFree(t *testing.T) {
 	if !w.loop.record.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
@@ -60,7 +60,7 @@ func TestRecordedHandsFree(t *testing.T) {
 func TestLiveTakeIsShown(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 40)
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}

@@ -73,7 +73,7 @@ func TestDiagnosis(t *testing.T) {
 	t.Cleanup(func() { speak(english) })
 	const microphone, voice, song, folder = "Mikrofon von Jette", "Jettes große; Trommel", "Lied für Ole", "/home/hildegard/Hof: alte Mühle/Jettes Walze"
 	w.create(newSession("Spieldose von Jette", voice, 96, 5, time.Now()))
-	mics := session.Microphones{Device: microphone, RateHz: 48000, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: voice, Channel: 2}}}
+	mics := session.Microphones{Device: microphone, RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: voice, Channel: 2}}}
 	tell := func(err error) {
 		t.Helper()
 		if err == nil {
@@ -85,8 +85,8 @@ func TestDiagnosis(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.recordTake() // the microphone is not there
-	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 40, Seed: 11})
-	w.sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * 48000}, microphone}
+	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 40, Seed: 11, Rate: quickRate})
+	w.sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * quickRate}, microphone}
 	w.recordTake() // the microphone stops by itself
 	w.OpenSession(folder)
 	tell(w.bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))

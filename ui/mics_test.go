@@ -43,7 +43,7 @@ func TestSkewGoesWithItsChannels(t *testing.T) {
 func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
-	m := session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+	m := session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 4, UncertaintyMS: 0.01, Knocks: 5}}}}
 	if err := w.bench.SetMicrophones(m); err != nil {
 		t.Fatal(err)
@@ -75,7 +75,7 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 func TestLeaveLiveAtOnce(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 24).Source = quiet{} // so that the take ends after five minutes only
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1,
+	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}

@@ -33,7 +33,7 @@ const (
 // anything piles up.
 func TestSoak(t *testing.T) {
 	w := testWindow(t)
-	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 30, Seed: 11, LeadS: 2})
+	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 30, Seed: 11, LeadS: 2, Rate: quickRate})
 	w.sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays
 	if *soakLoops > 0 {
 		w.soak(t, *soakLoops)
@@ -143,7 +143,7 @@ func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Be
 func (w *Window) soakLive(t *testing.T) {
 	t.Helper()
 	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
-	s.Microphones = &session.Microphones{Device: "Replay", RateHz: 48000, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}
+	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}
 	w.create(s)
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
 	if got := w.session(); len(got.Takes) != 1 {

@@ -36,18 +36,19 @@ type songsPane struct {
 	buttons []*button       // those that need a song
 	places  []*button       // those that need it in its place
 
-	win   fyne.Window
-	hold  func(song int)                      // makes a song the one in hand
-	edit  func(song int, change session.Song) // keeps what was typed
-	songs []session.Song
-	order []int       // index of the song in each row
-	at    int         // index of the song in hand
-	known []loop.Song // what the takes tell of them; empty before there are any
+	win     fyne.Window
+	inSight func() bool                         // in place of take and record
+	hold    func(song int)                      // makes a song the one in hand
+	edit    func(song int, change session.Song) // keeps what was typed
+	songs   []session.Song
+	order   []int       // index of the song in each row
+	at      int         // index of the song in hand
+	known   []loop.Song // what the takes tell of them; empty before there are any
 }
 
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
-		win: w.win, table: container.NewVBox(), curve: newFigureView(w.spawn), empty: noSongs(w),
+		win: w.win, inSight: func() bool { return w.listing }, table: container.NewVBox(), curve: newFigureView(w.spawn), empty: noSongs(w),
 		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		cure: newCure(w), found: newFound(w),
@@ -209,7 +210,9 @@ func (p *songsPane) mark() {
 	for row, i := range p.order {
 		show(p.rows[row].back, i == p.at)
 	}
-	p.root.Refresh() // what came in sight needs its room
+	if p.inSight() {
+		p.root.Refresh() // what came in sight needs its room
+	}
 	p.reveal()
 }
 

@@ -23,7 +23,7 @@ func (c tableColumns) widths(total float32) []float32 {
 	var lack, all float32
 	for i, share := range c.shares {
 		widths[i] = share * total
-		title := fyne.MeasureText(c.titles[i], theme.TextSize(), fyne.TextStyle{Bold: true}).Width + 2*theme.InnerPadding() + theme.Padding() // at no more than its own width a label cuts its text
+		title := c.title(i)
 		switch {
 		case title > widths[i]:
 			lack += title - widths[i]
@@ -41,6 +41,11 @@ func (c tableColumns) widths(total float32) []float32 {
 	return widths
 }
 
+// title is the room that the title of a column takes.
+func (c tableColumns) title(i int) float32 {
+	return fyne.MeasureText(c.titles[i], theme.TextSize(), fyne.TextStyle{Bold: true}).Width + 2*theme.InnerPadding() + theme.Padding() // at no more than its own width a label cuts its text
+}
+
 // Layout implements fyne.Layout.
 func (c tableColumns) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 	x := float32(0)
@@ -54,7 +59,15 @@ func (c tableColumns) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 
 // MinSize implements fyne.Layout.
 func (c tableColumns) MinSize(cells []fyne.CanvasObject) fyne.Size {
-	least := fyne.NewSize(700*look.Times(theme.Current()), 0)
+	titles, given := float32(0), float32(1) // the share that is given to titles
+	for i := range c.titles {
+		if i == c.held {
+			given -= c.shares[i]
+		} else {
+			titles += c.title(i)
+		}
+	}
+	least := fyne.NewSize(max(700*look.Times(theme.Current()), titles/given), 0)
 	for _, cell := range cells {
 		least.Height = max(least.Height, cell.MinSize().Height)
 	}

@@ -27,9 +27,9 @@ import (
 // quiet is a device with two channels that hear nothing.
 type quiet struct{}
 
-func (quiet) Rate() float64 { return 48000 }
+func (quiet) Rate() float64 { return quickRate }
 func (quiet) Channels() int { return 2 }
-func (quiet) Frames() int64 { return 48000 }
+func (quiet) Frames() int64 { return quickRate }
 func (quiet) ReadAt(dst []float32, _ int, _ int64) (int, error) {
 	for i := range dst {
 		dst[i] = 0

@@ -63,7 +63,7 @@ func hostileSizes(bytes int) map[string]string {
 		"told":          one + `,"advice":{"told_do":[` + repeated(bytes, `{"say":"x"}`) + `]}}]}`,
 		"told each":     one + `,"reading":{"warnings":[` + repeated(bytes, `{"told":[{"say":"%%d","with":[%d]}]}`) + `]}}]}`,
 		"told within":   one + `,"reading":{"warnings":[{"told":` + within(bytes, `{"say":"x"}`) + `}]}}]}`,
-		"told wide":     one + `,"advice":{"told_why":[{"say":"%99d","with":[` + repeated(bytes, `%d`) + `]}]}}]}`,
+		"told wide":     one + `,"advice":{"told_why":[{"say":"%99d","with":[` + repeated(bytes, `1%05d`) + `]}]}}]}`,
 		"unknown":       machine + strings.TrimSuffix(repeated(bytes, `"u%d":1`), ",") + `}`,
 		"unknown takes": one + `,` + repeated(bytes, `"u%d":[]`) + `}]}`,
 		"the same":      machine + repeated(bytes, `"name":"x"`) + `}`,
@@ -80,7 +80,7 @@ func hostileSizes(bytes int) map[string]string {
 // that grows as its length does.
 func TestHostileSizes(t *testing.T) {
 	defer diskfault.Hasten()()
-	size := deeptest.Of(64<<10, 1<<20)
+	size := deeptest.Of(16<<10, 1<<20)
 	long, longer := hostileSizes(size), hostileSizes(4*size)
 	for name := range long {
 		t.Run(name, func(t *testing.T) {

@@ -7,6 +7,8 @@ import (
 	"io"
 	"os"
 	"runtime/pprof"
+	"strconv"
+	"strings"
 
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
@@ -100,4 +102,17 @@ func profileFile(ctx context.Context, path, to string) (o outcome, err error) {
 		}
 	}
 	return o, nil
+}
+
+// memoryMiB returns a size that Linux tells of a process in /proc/PID/status (proc(5)):
+// VmRSS is the memory it holds, VmHWM the most it ever held; 0 where nobody says.
+func memoryMiB(pid, field string) float64 {
+	status, err := os.ReadFile("/proc/" + pid + "/status")
+	if err != nil {
+		return 0
+	}
+	_, after, _ := strings.Cut(string(status), "\n"+field+":")
+	kB, _, _ := strings.Cut(after, "kB")
+	v, _ := strconv.ParseFloat(strings.TrimSpace(kB), 64)
+	return v / 1024
 }

@@ -2,8 +2,11 @@
 // With no verb it lists those it has.
 //
 // Tests are run and counted by gotestsum. What is written here by hand is what no
-// library knows: which packages a fresh machine lacks, and how takes of the simulated
-// machine, its set lists, its recordings and its window fare against their targets.
+// library knows: which packages a fresh machine lacks (setup, needs); how takes of the
+// simulated machine are measured against what was played (accuracy), tuned (study) and
+// timed beside another program (bench: testing.B times one function, not programs in
+// turn); and how the window looks and rests on a real screen (shots: the toolkit's own
+// test driver draws without one). faults, fuzz and soak only call go test.
 //
 // It is pure Go and needs no C compiler, since it is the program that installs
 // one. It says each thing it installs before it does, and leaves alone what is

@@ -3,7 +3,6 @@ package main
 import (
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"testing"
 )
@@ -41,31 +40,5 @@ func TestQuickTestsNeedNoC(t *testing.T) {
 		if len(r.CgoFiles) > 0 {
 			t.Errorf("%s still has C in it", r.ImportPath)
 		}
-	}
-}
-
-var linkTo = regexp.MustCompile(`\]\(([^)#]+)\)`)
-
-// Links of the pages lead somewhere.
-func TestLinksOfPages(t *testing.T) {
-	t.Chdir(houseRoot(t))
-	links := 0
-	for _, page := range []string{"README.md", "DEVELOPERS.md", "calib/LAW.md", "calib/signal/MEASURING.md", "calib/session/FORMAT.md"} {
-		text, err := os.ReadFile(page)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, m := range linkTo.FindAllStringSubmatch(string(text), -1) {
-			links++
-			if strings.Contains(m[1], "://") {
-				continue
-			}
-			if _, err := os.Stat(filepath.Join(filepath.Dir(page), m[1])); err != nil {
-				t.Errorf("%s links to %s, which is not there", page, m[1])
-			}
-		}
-	}
-	if links < 10 {
-		t.Errorf("only %d links were found", links)
 	}
 }

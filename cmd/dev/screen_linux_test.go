@@ -9,6 +9,9 @@ import (
 // TestScreen starts a real X server. Xvfb is one of the things that go run
 // ./cmd/dev test installs.
 func TestScreen(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it needs Xvfb")
+	}
 	display, stop, err := startScreen(t.Context())
 	if err != nil {
 		t.Fatal(err)

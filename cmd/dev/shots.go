@@ -61,7 +61,14 @@ func shots(ctx context.Context, h *host, args []string) error {
 }
 
 // screenNeeds are those of the tests that have to do with the screen.
-func screenNeeds() []need { return needsOf("xvfb", "xdotool", "imagemagick") }
+func screenNeeds() (needs []need) {
+	for _, n := range testNeeds {
+		if slices.Contains([]string{"xvfb", "xdotool", "imagemagick"}, n.apt) {
+			needs = append(needs, n)
+		}
+	}
+	return needs
+}
 
 // tour goes through the window as a newcomer does.
 func (p *photographer) tour(bin string, text int) {

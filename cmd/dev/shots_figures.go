@@ -89,19 +89,6 @@ func (p *photographer) processSeconds() (s float64) {
 	return s
 }
 
-// memoryMiB returns a size that Linux tells of a process in /proc/PID/status (proc(5)):
-// VmRSS is the memory it holds, VmHWM the most it ever held; 0 where nobody says.
-func memoryMiB(pid, field string) float64 {
-	status, err := os.ReadFile("/proc/" + pid + "/status")
-	if err != nil {
-		return 0
-	}
-	_, after, _ := strings.Cut(string(status), "\n"+field+":")
-	kB, _, _ := strings.Cut(after, "kB")
-	v, _ := strconv.ParseFloat(strings.TrimSpace(kB), 64)
-	return v / 1024
-}
-
 // ticksPerSecond is what the times in /proc count in: Linux shows programs 100 a
 // second (proc(5), sysconf(_SC_CLK_TCK)).
 const ticksPerSecond = 100

@@ -19,6 +19,9 @@ import (
 // screen starts a display that nobody sees.
 func screen(t *testing.T) {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("it needs a screen")
+	}
 	read, write, err := os.Pipe()
 	if err != nil {
 		t.Fatal(err)
