@@ -25,10 +25,10 @@ type aim struct {
 	voice  int
 	period float64
 	place  Place
-	views  []view    // by each way
-	sds    []float64 // by each way
-	limit  float64   // of songs: beyond it the lag is outside
-	weight float64   // of songs
+	views  []prediction // by each hypothesis
+	sds    []float64    // by each hypothesis
+	limit  float64      // of songs: beyond it the lag is outside
+	weight float64      // of songs
 }
 
 // What the advice looks at: that many of the likeliest ways, of the least sure
@@ -100,9 +100,9 @@ func unheard(songs []Setting) (voices []int) {
 // aim works out a lag by every way.
 func (m *Machine) aim(voice int, periodMS float64, place Place) aim {
 	a := aim{voice: voice, period: periodMS, place: place}
-	for i := range m.ways[:min(len(m.ways), adviseWays)] {
-		w := &m.ways[i]
-		v := w.look(voice, w.row(periodMS, place))
+	for i := range m.hypotheses[:min(len(m.hypotheses), adviseWays)] {
+		w := &m.hypotheses[i]
+		v := w.lag(voice, periodMS, place)
 		a.views = append(a.views, v)
 		a.sds = append(a.sds, math.Sqrt(m.excess*w.cov(&v, &v)))
 	}
@@ -202,7 +202,7 @@ func (m *Machine) left(goals []aim, take []aim, b Bench) float64 {
 		if c.sds[0] > lostShare*c.period {
 			noise[i] += own // as much again goes into telling the beat
 		}
-		shows = math.Max(shows, m.ways[0].step()*c.period/math.Sqrt(noise[i]+own))
+		shows = math.Max(shows, m.hypotheses[0].step()*c.period/math.Sqrt(noise[i]+own))
 	}
 	slip := 0.0
 	if take[0].place.Setting != b.At.Setting {
@@ -231,7 +231,7 @@ const far = 0.1
 // logarithm of how much worse it does (Kullback and Leibler 1951, from memory).
 // Voices heard together each add their own.
 func (m *Machine) rest(take []aim, noise []float64) []float64 {
-	rest := slices.Clone(m.weight[:len(take[0].views)])
+	rest := slices.Clone(m.posterior[:len(take[0].views)])
 	for v := range take {
 		c := &take[v]
 		for i := range rest {
@@ -256,7 +256,7 @@ func (m *Machine) shrunk(way int, g *aim, take []aim, noise []float64) float64 {
 	least := was
 	for i := range take {
 		c := &take[i]
-		with := m.excess * m.ways[way].cov(&g.views[way], &c.views[way])
+		with := m.excess * m.hypotheses[way].cov(&g.views[way], &c.views[way])
 		least = math.Min(least, was-with*with/(c.sds[way]*c.sds[way]+noise[i]))
 	}
 	return math.Sqrt(math.Max(least, 0))

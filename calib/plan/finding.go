@@ -28,37 +28,19 @@ const believed = 0.5
 // its rarity costs. Nothing is changed: that is for the builder to decide.
 func (m Machine) Findings() []Finding {
 	var found []Finding
-	for f := m.ways[0].faults; f != nil; f = f.before {
+	for f := m.hypotheses[0].faults; f != nil; f = f.before {
 		found = append(found, m.finding(*f))
 	}
 	slices.Reverse(found)
-	if kind := m.ways[0].model.fault; kind != Fine {
+	if kind := m.hypotheses[0].model.fault; kind != Fine {
 		found = append(found, m.finding(fault{kind: kind, take: -1, voice: -1}))
 	}
 	return slices.DeleteFunc(found, func(f Finding) bool { return f.Chance < believed })
 }
 
-// supposes reports whether a way holds a fault.
-func (w *way) supposes(g fault) bool {
-	if g.take < 0 {
-		return w.model.fault == g.kind
-	}
-	for f := w.faults; f != nil; f = f.before {
-		if f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
-			return true
-		}
-	}
-	return false
-}
-
 func (m *Machine) finding(f fault) Finding {
 	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps}
-	for i := range m.ways {
-		w := &m.ways[i]
-		if w.supposes(f) {
-			out.Chance += m.weight[i]
-		}
-	}
+	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(&f) })
 	m.say(&out, f.stood())
 	return out
 }
@@ -75,7 +57,7 @@ func (f *fault) stood() (steps int) {
 // say puts a finding in words. With it the plate stood so many steps further ahead
 // than told.
 func (m *Machine) say(f *Finding, stood int) {
-	x := m.ways[0].values(max(f.Voice, 0))
+	x := m.hypotheses[0].values(max(f.Voice, 0))
 	take := i18n.L("the first take")
 	if f.Take >= 0 {
 		take = i18n.F("take %d", m.takes[f.Take].ID)
@@ -85,6 +67,15 @@ func (m *Machine) say(f *Finding, stood int) {
 		told := m.takes[f.Take].Setting - m.takes[f.Take-1].Setting
 		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
 		f.Do = i18n.F("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+	case NotTold:
+		f.Words = i18n.F("The plate was turned %s %s before %s, and no move told.", steps(f.Steps), side(f.Steps), take)
+		f.Do = i18n.F("If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+	case WrongVoice:
+		f.Words = i18n.F("The lag of %s is that of another voice.", take)
+		f.Do = i18n.L("Look which voice the microphone hears; leave the take out or play it again.")
+	case Crossed:
+		f.Words = i18n.F("In %s the lag fits with reference and voice the other way round.", take)
+		f.Do = i18n.L("Check which microphone is which; leave the take out or play it again.")
 	case NotMoved:
 		f.Words = i18n.F("The move before %s changed nothing: did the plate engage?", take)
 		f.Do = i18n.L("Look whether the plate is engaged; if it was not, the setting is the one before.")
@@ -118,4 +109,12 @@ func (m *Machine) say(f *Finding, stood int) {
 func steps(n int) string {
 	n = max(n, -n)
 	return i18n.N(n, "%d step", "%d steps", n)
+}
+
+// side says which way a move goes.
+func side(n int) string {
+	if n < 0 {
+		return i18n.L("back")
+	}
+	return i18n.L("ahead")
 }

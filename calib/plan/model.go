@@ -44,7 +44,7 @@ func spread(b calib.Belief, vague float64) float64 {
 	return math.Max(math.Min(b.SD, vague), exact)
 }
 
-// model is a way the machine as a whole may be: as told, with a plate unlike its
+// model is what the machine as a whole may be: as told, with a plate unlike its
 // numbers, turning the other way, or with backlash; each with the plate at first
 // near the pins' own place or anywhere.
 type model struct {
@@ -53,7 +53,6 @@ type model struct {
 	prior vector // information on the shared parameters
 	free  free
 	log   float64 // log of how likely it is before any take
-	logF  float64 // log of the prior's determinant over the shared parameters
 }
 
 // models lists the models that the takes can tell of.
@@ -76,18 +75,9 @@ func (k Knowledge) models(takes []Take) []model {
 func (m model) anywhere(chance float64) model {
 	const s = iS - iF
 	m.free[s], m.prior[s] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
-	m.logF += math.Log(m.prior[s])
 	m.log += math.Log(chance)
 	return m
 }
-
-// started reports whether the way has a start to learn and no reading yet: then
-// whole beats of the first one belong to the start.
-func (w *way) started() bool { return w.seen == 0 && w.model.free[iS-iF] }
-
-// withinABeat is the logarithm of how much likelier a start is than the wide belief
-// of it has it, once it counts within one beat only.
-var withinABeat = math.Log(calib.AnywhereBeats * math.Sqrt(2*math.Pi))
 
 // plates lists the models for a plate that stands near the pins' own place at first.
 func (k Knowledge) plates(takes []Take) []model {
@@ -130,7 +120,6 @@ func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) mode
 	for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
 		if m.free[i] {
 			m.prior[i] = 1 / (sd * sd)
-			m.logF += math.Log(m.prior[i])
 		}
 	}
 	return m

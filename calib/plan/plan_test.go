@@ -299,7 +299,7 @@ func TestWindow(t *testing.T) {
 		}
 		s := fit.Make([]Song{{TempoBPM: rapid.Float64Range(60, 160).Draw(t, "tempo")}}, Bench{}).Songs[0]
 		worst := func(bpm float64) float64 {
-			return fit.ways[0].worst(fit.known.parts(s.Song), calib.PeriodMS(bpm), Place{}.To(s.Steps))
+			return fit.hypotheses[0].worst(fit.known.parts(s.Song), calib.PeriodMS(bpm), Place{}.To(s.Steps))
 		}
 		low, high := s.Window.LowBPM, s.Window.HighBPM
 		if high == 0 {
@@ -336,7 +336,7 @@ func TestCompromiseIsBest(t *testing.T) {
 		}
 		period := rapid.Float64Range(375, 900).Draw(t, "period")
 		got := fit.compromise(parts, period, Place{})
-		worst := func(s int) float64 { return fit.ways[0].worst(parts, period, Place{}.To(s)) }
+		worst := func(s int) float64 { return fit.hypotheses[0].worst(parts, period, Place{}.To(s)) }
 		for s := -100; s <= 200; s++ {
 			if worst(s) < worst(got)-1e-9 {
 				t.Fatalf("setting %d leaves %g ms, %d only %g", got, worst(got), s, worst(s))

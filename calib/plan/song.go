@@ -91,17 +91,7 @@ func (k Knowledge) parts(s Song) []Part {
 // set that reading aside as bad.
 func (m Machine) Heard(voice int) bool {
 	for i, t := range m.takes {
-		if slices.ContainsFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }) && !m.ways[0].bad(i, voice) {
-			return true
-		}
-	}
-	return false
-}
-
-// bad reports whether the way sets a take's reading of a voice aside.
-func (w *way) bad(take, voice int) bool {
-	for f := w.faults; f != nil; f = f.before {
-		if f.kind == Bad && f.take == take && f.voice == voice {
+		if slices.ContainsFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }) && !m.hypotheses[0].sets(i, voice) {
 			return true
 		}
 	}
@@ -161,7 +151,7 @@ func (s Song) importance() float64 {
 // were never heard have no say in it, as long as others of the song were.
 func (m *Machine) settle(s Song, from Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
-	law := &m.ways[0]
+	law := &m.hypotheses[0]
 	step := law.step() * period
 	parts := m.known.parts(s)
 	counted := m.counted(parts)
@@ -170,21 +160,13 @@ func (m *Machine) settle(s Song, from Place) Setting {
 	out.place = from.To(out.Steps)
 	place := out.place
 	for _, p := range parts {
-		l := law.look(p.Voice, law.row(period, place))
+		l := law.lag(p.Voice, period, place)
 		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l)), m.Heard(p.Voice)})
 	}
 	out.Window = law.window(counted, place, out.LimitMS)
 	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	return out
 }
-
-// row is a lag with the plate at a place as told, as the way sees it.
-func (w *way) row(periodMS float64, p Place) row {
-	return at(periodMS, float64(p.Setting+w.offset), p.Came)
-}
-
-// step returns f in beats.
-func (w *way) step() float64 { return w.model.mean[iF] + w.fit.x[0] }
 
 // mostSteps bounds a setting where the step is not known from zero.
 const mostSteps = 1e6
@@ -193,10 +175,10 @@ const mostSteps = 1e6
 // smallest. The worst is convex in the setting, so the best whole step lies next
 // to the best of all settings, or as far from it as the play of the plate.
 func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
-	law := &m.ways[0]
+	law := &m.hypotheses[0]
 	lags := make([]float64, len(parts))
 	for i, p := range parts {
-		lags[i] = law.look(p.Voice, law.row(periodMS, from)).mean
+		lags[i] = law.lag(p.Voice, periodMS, from).mean
 	}
 	by := middle(lags, parts) / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
@@ -218,10 +200,10 @@ func (m *Machine) keep(s Song, parts []Part, periodMS float64, from Place, best 
 	if s.Settled == nil || *s.Settled == best {
 		return best
 	}
-	law, there := &m.ways[0], from.To(*s.Settled)
+	law, there := &m.hypotheses[0], from.To(*s.Settled)
 	worth := nearSteps * math.Abs(law.step()*periodMS)
 	for _, p := range parts {
-		l := law.look(p.Voice, law.row(periodMS, there))
+		l := law.lag(p.Voice, periodMS, there)
 		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.cov(&l, &l)))
 	}
 	if law.worst(parts, periodMS, there)-law.worst(parts, periodMS, from.To(best)) < worth {
@@ -234,10 +216,10 @@ func (m *Machine) keep(s Song, parts []Part, periodMS float64, from Place, best 
 const half95 = 1.96
 
 // worst returns the largest weighted lag of the parts.
-func (w *way) worst(parts []Part, periodMS float64, at Place) float64 {
+func (w *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
 	var most float64
 	for _, p := range parts {
-		most = math.Max(most, p.weight()*math.Abs(w.look(p.Voice, w.row(periodMS, at)).mean))
+		most = math.Max(most, p.weight()*math.Abs(w.lag(p.Voice, periodMS, at).mean))
 	}
 	return most
 }
@@ -260,11 +242,11 @@ func middle(lags []float64, parts []Part) float64 {
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
 // for every part.
-func (w *way) window(parts []Part, place Place, limitMS float64) Window {
+func (w *hypothesis) window(parts []Part, place Place, limitMS float64) Window {
 	low, high := 0.0, math.Inf(1) // of the period
 	for _, p := range parts {
-		slope := w.look(p.Voice, unit(w.row(1, place))).mean
-		delay := w.look(p.Voice, row{1}).mean
+		slope := w.predict(p.Voice, unit(gradient(1, place.Setting+w.offset, place.Came))).mean
+		delay := w.predict(p.Voice, row{1}).mean
 		a, b := stay(delay, slope, limitMS)
 		low, high = math.Max(low, a), math.Min(high, b)
 	}
@@ -298,14 +280,14 @@ func stay(delay, slope, limit float64) (low, high float64) {
 // that are all alike never show it.
 func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS float64) float64 {
 	var sum float64
-	for i := range m.ways {
-		w := &m.ways[i]
+	for i := range m.hypotheses {
+		w := &m.hypotheses[i]
 		inside := 1.0
 		for _, p := range parts {
-			l := w.look(p.Voice, w.row(periodMS, place))
+			l := w.lag(p.Voice, periodMS, place)
 			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*w.cov(&l, &l)), limitMS)
 		}
-		sum += m.weight[i] * math.Max(inside, 0)
+		sum += m.posterior[i] * math.Max(inside, 0)
 	}
 	return sum
 }
@@ -320,13 +302,13 @@ func fold(lagMS, periodMS float64) float64 {
 // are no matter: nobody can tell where the programme begins. A voice that is still
 // to be heard is left out.
 func (m *Machine) otherBeats(songs []Setting) {
-	for i := range m.ways {
-		w := &m.ways[i]
+	for i := range m.hypotheses {
+		w := &m.hypotheses[i]
 		var beats []float64
 		for _, s := range songs {
 			period := calib.PeriodMS(s.Song.TempoBPM)
 			for _, r := range s.counted() {
-				beats = append(beats, math.Round(w.look(r.Voice, w.row(period, s.place)).mean/period))
+				beats = append(beats, math.Round(w.lag(r.Voice, period, s.place).mean/period))
 			}
 		}
 		usual := slices.Sorted(slices.Values(beats))[len(beats)/2]
@@ -334,7 +316,7 @@ func (m *Machine) otherBeats(songs []Setting) {
 			own := beats[:len(songs[j].counted())]
 			beats = beats[len(own):]
 			if slices.ContainsFunc(own, func(b float64) bool { return b != usual }) {
-				songs[j].Other += m.weight[i]
+				songs[j].Other += m.posterior[i]
 			}
 		}
 	}
