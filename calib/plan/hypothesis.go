@@ -105,15 +105,6 @@ func (h *hypothesis) replace(v int, b *block) {
 	h.voices[v] = b
 }
 
-// suppose adds a fault.
-func (h *hypothesis) suppose(f fault) {
-	if f.kind != Fine {
-		f.before = h.faults
-		h.faults = &f
-	}
-	h.offset += f.steps
-}
-
 // starting reports whether the hypothesis has a start to learn and no reading yet:
 // then whole beats of the first one belong to the start.
 func (h *hypothesis) starting() bool { return h.seen == 0 && h.model.free[iS-iF] }

@@ -14,14 +14,24 @@ type search struct {
 	most     int // hypotheses to keep
 	live     []hypothesis
 	branches []branch
+	best     float64 // log of the likeliest of them
 }
 
 // branch is one way in which a hypothesis can go on at a reading.
 type branch struct {
-	from  int // index of the hypothesis
-	fault fault
-	lag   float64 // of the reading, whole beats added
-	log   float64 // of the hypothesis, once it has gone on
+	from         int // index of the hypothesis
+	kind         Kind
+	voice, steps int
+	lag          float64 // of the reading, whole beats added
+	log          float64 // of the hypothesis, once it has gone on
+}
+
+// add keeps a branch in mind that may be likely enough.
+func (s *search) add(b branch) {
+	if b.log > s.best-leastLog {
+		s.best = math.Max(s.best, b.log)
+		s.branches = append(s.branches, b)
+	}
 }
 
 // How many hypotheses are followed, so that all readings together take about as
@@ -51,7 +61,7 @@ func (s *search) run() {
 			all = outcomes(t.Setting-s.takes[before].Setting, t.Advised)
 		}
 		for _, h := range s.takes[i].Heard {
-			s.branches = s.branches[:0]
+			s.branches, s.best = s.branches[:0], math.Inf(-1)
 			for n := range s.live {
 				s.branch(n, i, h, all)
 			}
@@ -79,33 +89,30 @@ func (s *search) branch(n, take int, h Heard, moves []outcome) {
 	perStep := w.predict(h.Voice, row{iF: -h.PeriodMS}) // by which a step further ahead changes the lag
 	read := square(h.sd(s.pools[h.Voice]))
 	law, with, own := w.variance(&p), w.cov(&p, &perStep), w.cov(&perStep, &perStep)
-	add := func(f fault, mean, variance, log float64) {
-		f.take = take
+	try := func(kind Kind, steps int, mean, variance, log float64) {
 		lag, wraps := h.near(mean, variance)
 		if w.starting() {
 			wraps = 0
 		}
 		for side := -wraps; side <= wraps; side++ {
 			at := lag + float64(side)*h.WrapMS
-			s.branches = append(s.branches, branch{n, f, at, w.log + log + w.density(h, at-mean, variance)})
+			s.add(branch{n, kind, h.Voice, steps, at, w.log + log + w.density(h, at-mean, variance)})
 		}
 	}
 	lag, wraps := h.near(p.mean, law+read)
-	add(fault{}, p.mean, law+read, moves[0].log)
+	try(Fine, 0, p.mean, law+read, moves[0].log)
 	if wraps == 0 && law < read && square(lag-p.mean) < expected*expected*(law+read) {
 		return
 	}
 	for _, m := range moves[1:] {
 		by := float64(m.steps)
-		add(fault{kind: m.kind, voice: -1, steps: m.steps}, p.mean+by*perStep.mean, law+by*(2*with+by*own)+read, m.log)
+		try(m.kind, m.steps, p.mean+by*perStep.mean, law+by*(2*with+by*own)+read, m.log)
 	}
 	if w.seen > 0 {
-		add(fault{kind: FallOther, voice: h.Voice}, p.mean, law+read+otherMS*otherMS, math.Log(rates[FallOther]))
-		add(fault{kind: PinOther, voice: h.Voice}, p.mean, law+read+square(otherBeats*h.PeriodMS), math.Log(rates[PinOther]))
+		try(FallOther, 0, p.mean, law+read+otherMS*otherMS, math.Log(rates[FallOther]))
+		try(PinOther, 0, p.mean, law+read+square(otherBeats*h.PeriodMS), math.Log(rates[PinOther]))
 	}
-	aside := func(kind Kind, log float64) {
-		s.branches = append(s.branches, branch{n, fault{kind: kind, take: take, voice: h.Voice}, h.LagMS, w.log + log})
-	}
+	aside := func(kind Kind, log float64) { s.add(branch{n, kind, h.Voice, 0, h.LagMS, w.log + log}) }
 	aside(Bad, math.Log(rates[Bad]/badSpread(h.WrapMS, law)))
 	mirrored := h
 	mirrored.LagMS = -h.LagMS
@@ -163,27 +170,33 @@ func square(x float64) float64 { return x * x }
 
 // keep goes on with the likeliest branches.
 func (s *search) keep(take int, h Heard) {
-	best := slices.MaxFunc(s.branches, func(a, b branch) int { return cmp.Compare(a.log, b.log) }).log
-	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < best-leastLog })
+	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < s.best-leastLog })
 	slices.SortStableFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
-	var next []hypothesis
-	for _, b := range s.branches[:min(s.most, len(s.branches))] {
-		next = append(next, s.grow(b, s.takes[take], h))
+	s.branches = s.branches[:min(s.most, len(s.branches))]
+	next := make([]hypothesis, len(s.branches))
+	for i := range next {
+		next[i] = s.grow(&s.branches[i], take, h)
 	}
 	s.live = next
 }
 
 // grow returns a hypothesis as it is after a branch.
-func (s *search) grow(b branch, t Take, h Heard) hypothesis {
-	w := s.live[b.from]
+func (s *search) grow(b *branch, take int, h Heard) hypothesis {
+	w, t := s.live[b.from], &s.takes[take]
 	w.log = b.log
-	w.suppose(b.fault)
-	if b.fault.aside() {
-		return w
+	if b.kind != Fine {
+		f := &fault{kind: b.kind, take: take, voice: b.voice, steps: b.steps, before: w.faults}
+		if b.steps != 0 {
+			f.voice = -1
+		}
+		w.faults, w.offset = f, w.offset+b.steps
+		if f.aside() {
+			return w
+		}
 	}
 	w.voices = slices.Clone(w.voices)
 	voice := *w.voices[h.Voice]
-	switch b.fault.kind {
+	switch b.kind {
 	case FallOther:
 		voice.blur(iD, otherMS)
 		w.replace(h.Voice, &voice)

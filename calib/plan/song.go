@@ -50,6 +50,8 @@ type Setting struct {
 	Parts    []Rest  // what remains, voice by voice
 	Chance   float64 // that every voice is within LimitMS, all ways considered
 	Near     float64 // the same, within LimitMS and nearSteps of a step more
+	Off      float64 // chance that Steps is off by more than a step
+	Doubt    bool    // that chance is too large to ask for a move without saying so
 	Other    float64 // chance that a voice strikes whole beats away from the others, which takes cannot tell
 	Window   Window  // the tempos at which every voice stays within LimitMS there
 	Hopeless bool    // no setting brings every voice inside, and further takes would not change that
@@ -164,6 +166,8 @@ func (m *Machine) settle(s Song, from Place) Setting {
 		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l)), m.Heard(p.Voice)})
 	}
 	out.Window = law.window(counted, place, out.LimitMS)
+	out.Off, _ = m.off(counted, period, place)
+	out.Doubt = out.Off > doubtful
 	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	return out
 }
@@ -180,7 +184,7 @@ func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	for i, p := range parts {
 		lags[i] = law.lag(p.Voice, periodMS, from).mean
 	}
-	by := middle(lags, parts) / (law.step() * periodMS)
+	by := middleOf(lags, parts).ms / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
 	best, least := from.Setting, math.Inf(1)
 	play := 1 + int(math.Ceil(math.Abs(2*law.fit.x[iB-iF]/law.step())))
@@ -224,20 +228,55 @@ func (w *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
 	return most
 }
 
-// middle returns by how much all lags have to be lessened for the worst weighted
-// one to be smallest: the weighted centre of points on a line, which the two that
-// pull hardest decide.
-func middle(lags []float64, parts []Part) float64 {
-	centre, pull := 0.0, -1.0
+// middle is by how much all lags have to be lessened for the worst weighted one to
+// be smallest: the weighted centre of points on a line, which the two that pull
+// hardest decide.
+type middle struct {
+	ms   float64
+	a, b int     // the two
+	of   float64 // share of a; the rest is b's
+}
+
+func middleOf(lags []float64, parts []Part) middle {
+	var m middle
+	pull := -1.0
 	for i, a := range lags {
 		for j, b := range lags {
 			u, v := parts[i].weight(), parts[j].weight()
 			if p := u * v / (u + v) * (a - b); p > pull {
-				centre, pull = a-p/u, p
+				m, pull = middle{a - p/u, i, j, u / (u + v)}, p
 			}
 		}
 	}
-	return centre
+	return m
+}
+
+// doubtful is the chance to be off by more than a step from which on a setting is
+// in doubt.
+const doubtful = 0.03
+
+// off returns the probability that a place is further than a step from the setting
+// at which the worst weighted lag of the parts is smallest, all hypotheses
+// considered, and the likeliest of those by which it is.
+func (m *Machine) off(parts []Part, periodMS float64, place Place) (chance float64, by *hypothesis) {
+	most := 0.0
+	lags := make([]float64, len(parts))
+	all := make([]prediction, len(parts))
+	for i := range m.hypotheses {
+		h := &m.hypotheses[i]
+		for j, p := range parts {
+			all[j] = h.lag(p.Voice, periodMS, place)
+			lags[j] = fold(all[j].mean, periodMS)
+		}
+		at := middleOf(lags, parts)
+		a, b := &all[at.a], &all[at.b]
+		variance := at.of*at.of*h.variance(a) + (1-at.of)*(1-at.of)*h.variance(b) + 2*at.of*(1-at.of)*h.cov(a, b)
+		share := m.posterior[i] * outside(at.ms, math.Sqrt(m.excess*math.Max(variance, 0)), math.Abs(h.step()*periodMS))
+		if chance += share; share > most {
+			most, by = share, h
+		}
+	}
+	return chance, by
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit

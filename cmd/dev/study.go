@@ -21,6 +21,7 @@ type studyFlags struct {
 	seed     uint64
 	stress   bool
 	anywhere bool
+	errors   bool
 }
 
 // study plays random machines until their set list is verified, by the plan and
@@ -29,6 +30,9 @@ func study(ctx context.Context, h *host, args []string) error {
 	f, err := parseStudy(args)
 	if err != nil {
 		return err
+	}
+	if f.errors {
+		return tableOfErrors(ctx, h, f)
 	}
 	var figures []figure
 	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s\n", "way", "machines",
@@ -54,6 +58,7 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	set.Uint64Var(&f.seed, "seed", 1, "")
 	set.BoolVar(&f.stress, "stress", false, "")
 	set.BoolVar(&f.anywhere, "anywhere", false, "")
+	set.BoolVar(&f.errors, "errors", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
 		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first; neither has targets")
 	}

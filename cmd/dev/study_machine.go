@@ -28,6 +28,7 @@ type studyMachine struct {
 	told                            int // where the builder takes it to stand
 	takes                           int
 	stress                          bool
+	noBad                           bool // no take is off by no rule
 	anywhere                        bool // setting 0 says nothing of whole beats
 	rng                             *rand.Rand
 }
@@ -103,7 +104,7 @@ func (m *studyMachine) amiss() float64 {
 	if m.stress {
 		share = stressBadShare
 	}
-	if m.rng.Float64() >= share {
+	if m.rng.Float64() >= share || m.noBad {
 		return 0
 	}
 	off := badLeastMS + (badMostMS-badLeastMS)*m.rng.Float64()

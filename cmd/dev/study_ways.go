@@ -9,7 +9,9 @@ import (
 )
 
 // snake is the way's name as figures have it.
-func (w studyWay) snake() string { return strings.ReplaceAll(w.name, "-", "_") }
+func (w studyWay) snake() string { return snake(w.name) }
+
+func snake(name string) string { return strings.ReplaceAll(name, "-", "_") }
 
 // patience is after how many takes a builder gives up on a set list.
 const patience = 40
