@@ -184,11 +184,11 @@ func toldTakes(s session.Session) (takes []plan.Take, at plan.Place) {
 			takes = append(takes, plan.Take{ID: t.ID, Setting: at.Setting, Came: at.Came, Heard: heard})
 		}
 		if t.Moved != nil {
-			at.Ahead = t.Moved.FromBehind
+			at.Unidirectional = t.Moved.FromBehind
 			at = at.To(at.Setting + t.Moved.Steps)
 		}
 	}
-	at.Ahead = s.Machine.FromBehind
+	at.Unidirectional = s.Machine.FromBehind
 	return takes, at
 }
 

@@ -32,7 +32,7 @@ var rates = map[Kind]float64{
 	Miscounted: 0.025, // by whatever number of steps
 	NotMoved:   0.005,
 	NotTold:    0.004, // by whatever number of steps, where none were advised
-	WrongWay:   0.005,
+	WrongWay:   0.004,
 	FallOther:  0.002,
 	PinOther:   0.001,
 	PlateWrong: 0.02,
@@ -51,8 +51,8 @@ const (
 	advisedNotMade = 0.01
 )
 
-// Most steps by which a move is miscounted, a number twice as large being half as
-// frequent, and most by which the plate is turned and nothing told.
+// Most steps by which a move is miscounted, a number four times as large being an
+// eighth as frequent, and most by which the plate is turned and nothing told.
 const (
 	mostMiscounted = 20
 	mostNotTold    = 40
@@ -118,7 +118,7 @@ func outcomes(move, advised int) []outcome {
 			add(Miscounted, advised-move, advisedInstead)
 		}
 		for by := 1; by <= mostMiscounted; by++ {
-			rate := rates[Miscounted] / (2 * harmonic * float64(by))
+			rate := rates[Miscounted] * rarity(by) / (2 * allMiscounts)
 			add(Miscounted, by, rate)
 			add(Miscounted, -by, rate)
 		}
@@ -127,10 +127,13 @@ func outcomes(move, advised int) []outcome {
 	return all
 }
 
-// harmonic is the sum of 1/k up to mostMiscounted.
-var harmonic = func() (sum float64) {
+// rarity is how frequent a miscount by so many steps is, in proportion.
+func rarity(by int) float64 { return math.Pow(float64(by), -1.5) }
+
+// allMiscounts is the sum over all miscounts to one side.
+var allMiscounts = func() (sum float64) {
 	for by := 1; by <= mostMiscounted; by++ {
-		sum += 1 / float64(by)
+		sum += rarity(by)
 	}
 	return sum
 }()

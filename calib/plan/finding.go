@@ -15,7 +15,7 @@ type Finding struct {
 	Voice  int     // −1 = all
 	Steps  int     // by which the plate then stands further ahead than told
 	Beats  float64 // backlash: half the play; plate-wrong: the step as the takes have it
-	Chance float64 // by all ways together
+	Chance float64 // by all hypotheses together
 	Words  string  // what is seen
 	Do     string  // what to do
 }
@@ -24,23 +24,35 @@ type Finding struct {
 const believed = 0.5
 
 // Findings lists the mistakes that are likelier than not, the oldest take first.
-// Ways are compared by penalised likelihood, so a mistake has to explain more than
+// Hypotheses are compared by their evidence, so a mistake has to explain more than
 // its rarity costs. Nothing is changed: that is for the builder to decide.
 func (m Machine) Findings() []Finding {
 	var found []Finding
-	for f := m.hypotheses[0].faults; f != nil; f = f.before {
-		found = append(found, m.finding(*f))
+	for f := range m.hypotheses[0].all() {
+		found = append(found, m.finding(f))
 	}
 	slices.Reverse(found)
-	if kind := m.hypotheses[0].model.fault; kind != Fine {
-		found = append(found, m.finding(fault{kind: kind, take: -1, voice: -1}))
-	}
 	return slices.DeleteFunc(found, func(f Finding) bool { return f.Chance < believed })
 }
 
-func (m *Machine) finding(f fault) Finding {
+// suspect returns the last mistake that another hypothesis supposes and the
+// likeliest does not, or else the other way round; nil where they differ in none.
+func (m *Machine) suspect(other *hypothesis) *Finding {
+	best := &m.hypotheses[0]
+	for _, pair := range [][2]*hypothesis{{other, best}, {best, other}} {
+		for f := range pair[0].all() {
+			if !pair[1].supposes(f) {
+				found := m.finding(f)
+				return &found
+			}
+		}
+	}
+	return nil
+}
+
+func (m *Machine) finding(f *fault) Finding {
 	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps}
-	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(&f) })
+	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(f) })
 	m.say(&out, f.stood())
 	return out
 }

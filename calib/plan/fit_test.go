@@ -142,7 +142,7 @@ func TestVoiceByVoiceIsDense(t *testing.T) {
 		m := k.model(Backlash, k.Prior.Step, 0.01)
 		anywhere := rapid.Bool().Draw(t, "anywhere")
 		if anywhere {
-			m = m.anywhere(0.5)
+			m = m.elsewhere(0.5)
 		}
 		w := k.start(&m)
 		n := 2 + 2*voices

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"iter"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -112,12 +113,21 @@ func (h *hypothesis) starting() bool { return h.seen == 0 && h.model.free[iS-iF]
 // step returns f in beats.
 func (h *hypothesis) step() float64 { return h.model.mean[iF] + h.fit.x[0] }
 
+// all goes through the faults of a hypothesis, that of its model first and then the
+// last take's.
+func (h *hypothesis) all() iter.Seq[*fault] {
+	return func(yield func(*fault) bool) {
+		if kind := h.model.fault; kind != Fine && !yield(&fault{kind: kind, take: -1, voice: -1}) {
+			return
+		}
+		for f := h.faults; f != nil && yield(f); f = f.before {
+		}
+	}
+}
+
 // supposes reports whether a hypothesis holds a fault.
 func (h *hypothesis) supposes(g *fault) bool {
-	if g.take < 0 {
-		return h.model.fault == g.kind
-	}
-	for f := h.faults; f != nil; f = f.before {
+	for f := range h.all() {
 		if f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
 			return true
 		}

@@ -63,16 +63,16 @@ func (k Knowledge) models(takes []Take) []model {
 		near.log += math.Log1p(-k.Prior.Elsewhere)
 		all = append(all, near)
 		if p := k.Prior.Elsewhere; p > 0 {
-			all = append(all, m.anywhere(p))
+			all = append(all, m.elsewhere(p))
 		}
 	}
 	return all
 }
 
-// anywhere is a model whose plate may stand anywhere at first, which adds the same
+// elsewhere is a model whose plate may stand anywhere at first, which adds the same
 // to the offset of every voice. Whole beats of that no take can tell, so what
 // counts is how likely each place within one beat is: all alike.
-func (m model) anywhere(chance float64) model {
+func (m model) elsewhere(chance float64) model {
 	const s = iS - iF
 	m.free[s], m.prior[s] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
 	m.log += math.Log(chance)
@@ -81,12 +81,15 @@ func (m model) anywhere(chance float64) model {
 
 // plates lists the models for a plate that stands near the pins' own place at first.
 func (k Knowledge) plates(takes []Take) []model {
-	told := k.model(Fine, k.Prior.Step, 0)
-	all := []model{told}
-	if !moved(takes) {
-		return append(all, k.open(told)...)
+	all := []model{k.model(Fine, k.Prior.Step, 0)}
+	if k.Prior.Step.SD == 0 {
+		wrong := k.Prior.Step
+		wrong.SD = plateCouldBe * wrong.Mean
+		all = append(all, k.model(PlateWrong, wrong, 0))
 	}
-	all = append(all, k.open(told)...)
+	if !moved(takes) {
+		return all
+	}
 	flipped := k.Prior.Step
 	flipped.Mean = -flipped.Mean
 	all = append(all, k.model(Flipped, flipped, 0))
@@ -103,16 +106,6 @@ const plateCouldBe = 1.0 / 3
 // backlashSteps is the usual size of half the backlash, where there is any
 // (common practice, no published source).
 const backlashSteps = 1.0
-
-// open is the model in which a known plate is not what its numbers say.
-func (k Knowledge) open(told model) []model {
-	if told.free[0] {
-		return nil
-	}
-	step := k.Prior.Step
-	step.SD = plateCouldBe * step.Mean
-	return []model{k.model(PlateWrong, step, 0)}
-}
 
 func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) model {
 	m := model{fault: fault, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}, log: math.Log(rates[fault])}

@@ -57,13 +57,12 @@ var (
 	someSettings = []int{0, 36, 26, 16, 30, 20}
 )
 
-// A number told wrong is likelier than a bad take where the voice is tight: the plate
-// went where it should. At another lag the last take alone tells neither.
+// A number told wrong is likelier than a bad take where the plate went as advised.
 func TestNumberToldWrong(t *testing.T) {
 	tempos, told := []float64{72, 72, 96, 120}, []int{0, 19, 25, 31}
 	for _, by := range []int{-5, 3, 12} {
 		takes := oneVoice.session(tempos, told)
-		takes[3].Setting += by
+		takes[3].Setting, takes[3].Advised = takes[3].Setting+by, told[3]-told[2]
 		m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
 		if err != nil {
 			t.Fatal(err)
@@ -141,7 +140,7 @@ func TestFindings(t *testing.T) {
 func TestFindingsCountFromEachOther(t *testing.T) {
 	takes := oneVoice.session(someTempos, someSettings)
 	shifted(2, 1)(takes, oneVoice)
-	shifted(4, -28)(takes, oneVoice)
+	shifted(4, 1-28)(takes, oneVoice)
 	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
 	if err != nil {
 		t.Fatal(err)
@@ -206,7 +205,7 @@ func TestMovesThatEndAhead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	at := Place{Setting: 30, Came: 1, Ahead: true}
+	at := Place{Setting: 30, Came: 1, Unidirectional: true}
 	s := fit.Make([]Song{{TempoBPM: 72}}, Bench{At: at}).Songs[0]
 	period := calib.PeriodMS(72)
 	truth := m.lag(0, period, Place{Setting: s.Steps, Came: 1})

@@ -24,15 +24,15 @@ type Part struct {
 
 // Place is where the plate stands and how it came there.
 type Place struct {
-	Setting int  // steps as told; positive = ahead
-	Came    int  // which way it was last turned: +1 ahead, −1 back, 0 = not known
-	Ahead   bool // each move ends ahead: one back goes past its setting and comes back to it
+	Setting        int  // steps as told; positive = ahead
+	Came           int  // which way it was last turned: +1 ahead, −1 back, 0 = not known
+	Unidirectional bool // each move ends ahead: one back goes past its setting and comes back to it
 }
 
 // To returns the place after turning to a setting.
 func (p Place) To(setting int) Place {
 	switch {
-	case setting > p.Setting, setting < p.Setting && p.Ahead:
+	case setting > p.Setting, setting < p.Setting && p.Unidirectional:
 		p.Came = 1
 	case setting < p.Setting:
 		p.Came = -1
@@ -44,19 +44,20 @@ func (p Place) To(setting int) Place {
 // Setting is what the takes tell of a song.
 type Setting struct {
 	Song     Song
-	Steps    int     // where the plate goes; positive = ahead
-	StepMS   float64 // what one step is worth at the song's tempo
-	LimitMS  float64 // a lag within ± this passes
-	Parts    []Rest  // what remains, voice by voice
-	Chance   float64 // that every voice is within LimitMS, all ways considered
-	Near     float64 // the same, within LimitMS and nearSteps of a step more
-	Off      float64 // chance that Steps is off by more than a step
-	Doubt    bool    // that chance is too large to ask for a move without saying so
-	Other    float64 // chance that a voice strikes whole beats away from the others, which takes cannot tell
-	Window   Window  // the tempos at which every voice stays within LimitMS there
-	Hopeless bool    // no setting brings every voice inside, and further takes would not change that
-	Verified bool    // no more takes needed
-	Why      string  // or why not, in a sentence
+	Steps    int      // where the plate goes; positive = ahead
+	StepMS   float64  // what one step is worth at the song's tempo
+	LimitMS  float64  // a lag within ± this passes
+	Parts    []Rest   // what remains, voice by voice
+	Chance   float64  // that every voice is within LimitMS, all hypotheses considered
+	Near     float64  // the same, within LimitMS and nearSteps of a step more
+	Off      float64  // chance that Steps is off by more than a step
+	Doubt    bool     // that chance is too large to ask for a move without saying so
+	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
+	Other    float64  // chance that a voice strikes whole beats away from the others, which takes cannot tell
+	Window   Window   // the tempos at which every voice stays within LimitMS there
+	Hopeless bool     // no setting brings every voice inside, and further takes would not change that
+	Verified bool     // no more takes needed
+	Why      string   // or why not, in a sentence
 
 	place Place // where the plate then stands, reached from the song before
 }
@@ -68,6 +69,9 @@ type Rest struct {
 	SDMS  float64 // standard uncertainty of LagMS
 	Heard bool    // a take that counts has heard the voice; else LagMS is what is believed before any
 }
+
+// HalfMS returns half the 95 % interval of LagMS.
+func (r Rest) HalfMS() float64 { return half95 * r.SDMS }
 
 // Window is a range of tempos in BPM. HighBPM is +Inf where no tempo is too fast,
 // LowBPM 0 where none is too slow; both are 0 where no tempo passes.
@@ -89,8 +93,8 @@ func (k Knowledge) parts(s Song) []Part {
 	return all
 }
 
-// Heard reports whether a take has heard a voice, and the likeliest way does not
-// set that reading aside as bad.
+// Heard reports whether a take has heard a voice, and the likeliest hypothesis
+// does not set that reading aside.
 func (m Machine) Heard(voice int) bool {
 	for i, t := range m.takes {
 		if slices.ContainsFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }) && !m.hypotheses[0].sets(i, voice) {
@@ -148,17 +152,17 @@ func (s Song) importance() float64 {
 	return 1
 }
 
-// settle returns the best setting for a song from the place of the song before:
-// the one whose worst weighted lag is smallest by the likeliest way. Voices that
+// setting returns the best setting for a song from the place of the song before:
+// the one whose worst weighted lag is smallest by the likeliest hypothesis. Voices that
 // were never heard have no say in it, as long as others of the song were.
-func (m *Machine) settle(s Song, from Place) Setting {
+func (m *Machine) setting(s Song, from Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.hypotheses[0]
 	step := law.step() * period
 	parts := m.known.parts(s)
 	counted := m.counted(parts)
 	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
-	out.Steps = m.keep(s, counted, period, from, m.compromise(counted, period, from))
+	out.Steps = m.settled(s, counted, period, from, m.compromise(counted, period, from))
 	out.place = from.To(out.Steps)
 	place := out.place
 	for _, p := range parts {
@@ -166,8 +170,11 @@ func (m *Machine) settle(s Song, from Place) Setting {
 		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l)), m.Heard(p.Voice)})
 	}
 	out.Window = law.window(counted, place, out.LimitMS)
-	out.Off, _ = m.off(counted, period, place)
-	out.Doubt = out.Off > doubtful
+	var other *hypothesis
+	out.Off, other = m.off(counted, period, place)
+	if out.Doubt = out.Off > doubtful; out.Doubt {
+		out.Suspect = m.suspect(other)
+	}
 	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	return out
 }
@@ -197,10 +204,10 @@ func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	return best
 }
 
-// keep returns the setting at which takes found a song tight in place of the best
+// settled returns the setting at which takes found a song tight in place of the best
 // one, where that gains less than nearSteps of a step or than the law knows: a player
 // does not relearn a setting for nothing.
-func (m *Machine) keep(s Song, parts []Part, periodMS float64, from Place, best int) int {
+func (m *Machine) settled(s Song, parts []Part, periodMS float64, from Place, best int) int {
 	if s.Settled == nil || *s.Settled == best {
 		return best
 	}
@@ -220,10 +227,10 @@ func (m *Machine) keep(s Song, parts []Part, periodMS float64, from Place, best 
 const half95 = 1.96
 
 // worst returns the largest weighted lag of the parts.
-func (w *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
+func (h *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
 	var most float64
 	for _, p := range parts {
-		most = math.Max(most, p.weight()*math.Abs(w.lag(p.Voice, periodMS, at).mean))
+		most = math.Max(most, p.weight()*math.Abs(h.lag(p.Voice, periodMS, at).mean))
 	}
 	return most
 }
@@ -281,11 +288,11 @@ func (m *Machine) off(parts []Part, periodMS float64, place Place) (chance float
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
 // for every part.
-func (w *hypothesis) window(parts []Part, place Place, limitMS float64) Window {
+func (h *hypothesis) window(parts []Part, place Place, limitMS float64) Window {
 	low, high := 0.0, math.Inf(1) // of the period
 	for _, p := range parts {
-		slope := w.predict(p.Voice, unit(gradient(1, place.Setting+w.offset, place.Came))).mean
-		delay := w.predict(p.Voice, row{1}).mean
+		slope := h.predict(p.Voice, unit(gradient(1, place.Setting+h.offset, place.Came))).mean
+		delay := h.predict(p.Voice, row{1}).mean
 		a, b := stay(delay, slope, limitMS)
 		low, high = math.Max(low, a), math.Min(high, b)
 	}
@@ -314,17 +321,17 @@ func stay(delay, slope, limit float64) (low, high float64) {
 }
 
 // chance returns the probability that every part lies within the limit: by each
-// way at least one less the sum of the parts' chances to lie outside (Boole's
-// inequality), averaged over the ways. A lag of a whole beat counts as none: hits
+// hypothesis at least one less the sum of the parts' chances to lie outside (Boole's
+// inequality), averaged over the hypotheses. A lag of a whole beat counts as none: hits
 // that are all alike never show it.
 func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS float64) float64 {
 	var sum float64
 	for i := range m.hypotheses {
-		w := &m.hypotheses[i]
+		h := &m.hypotheses[i]
 		inside := 1.0
 		for _, p := range parts {
-			l := w.lag(p.Voice, periodMS, place)
-			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*w.cov(&l, &l)), limitMS)
+			l := h.lag(p.Voice, periodMS, place)
+			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*h.cov(&l, &l)), limitMS)
 		}
 		sum += m.posterior[i] * math.Max(inside, 0)
 	}
@@ -342,12 +349,12 @@ func fold(lagMS, periodMS float64) float64 {
 // to be heard is left out.
 func (m *Machine) otherBeats(songs []Setting) {
 	for i := range m.hypotheses {
-		w := &m.hypotheses[i]
+		h := &m.hypotheses[i]
 		var beats []float64
 		for _, s := range songs {
 			period := calib.PeriodMS(s.Song.TempoBPM)
 			for _, r := range s.counted() {
-				beats = append(beats, math.Round(w.lag(r.Voice, period, s.place).mean/period))
+				beats = append(beats, math.Round(h.lag(r.Voice, period, s.place).mean/period))
 			}
 		}
 		usual := slices.Sorted(slices.Values(beats))[len(beats)/2]

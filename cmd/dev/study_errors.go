@@ -145,7 +145,7 @@ func (e studyError) err(s *erring) (v verdict) {
 	_, ask := s.asked(bpm)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, m := range s.voices {
-		lag := m.off(calib.PeriodMS(bpm), ask.Steps+m.setting-m.told)
+		lag := math.Remainder(m.lag(calib.PeriodMS(bpm), ask.Steps+m.setting-m.told), calib.PeriodMS(bpm))
 		low, high = math.Min(low, lag), math.Max(high, lag)
 	}
 	v.off, v.doubt = math.Abs(low+high)/2/(s.voices[0].step*calib.PeriodMS(bpm)), ask.Doubt
