@@ -206,7 +206,7 @@ func (m *Machine) left(goals []aim, take []aim, b Bench) float64 {
 	}
 	slip := 0.0
 	if take[0].place.Setting != b.At.Setting {
-		slip = 2 * rates[Miscounted] * unseen(shows)
+		slip = rates[Miscounted] * unseen(shows)
 	}
 	rest := m.rest(take, noise)
 	var sum float64

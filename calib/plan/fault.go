@@ -29,11 +29,11 @@ var rates = map[Kind]float64{
 	Bad:        0.03,
 	WrongVoice: 0.005,
 	Crossed:    0.001,
-	Miscounted: 0.025, // by whatever number of steps
-	NotMoved:   0.005,
-	NotTold:    0.004, // by whatever number of steps, where none were advised
+	Miscounted: 0.02, // by whatever number of steps
+	NotMoved:   0.003,
+	NotTold:    0.002, // by whatever number of steps, where none were advised
 	WrongWay:   0.004,
-	FallOther:  0.002,
+	FallOther:  0.001,
 	PinOther:   0.001,
 	PlateWrong: 0.02,
 	Flipped:    0.005,

@@ -14,10 +14,7 @@ import (
 // A session of the table of errors: so many takes at random tempos of the set list,
 // each after the move that the plan asked for, one of which goes wrong. Then the
 // move to a tempo that was not played is asked for.
-const (
-	erringTakes = 5
-	mostCounted = 8 // steps by which a builder of the study miscounts
-)
+const erringTakes = 5
 
 // studyError is one thing that goes wrong in a session.
 type studyError struct {
