@@ -178,8 +178,7 @@ func TestVoiceByVoiceIsDense(t *testing.T) {
 				expected += g[i] * mean
 			}
 			rhs.AddScaledVec(rhs, (y-expected)/(sd*sd), full)
-			b := *w.voices[v]
-			w.observe(v, &b, g, y, sd*sd)
+			w.observe(v, g, y, sd*sd)
 		}
 		for i, sd := range prior { // in units of what is believed: ms beside beats would cost the inverse its digits
 			for j := i; j < n; j++ {

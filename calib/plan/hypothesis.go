@@ -9,11 +9,10 @@ import (
 
 // hypothesis is one way to understand the takes: a model of the machine, the faults
 // that happened, the whole beats that readings left open, and the joint law that
-// follows. It is never changed once it is in a list; voices are shared between
-// hypotheses until one learns of them.
+// follows.
 type hypothesis struct {
 	model  *model
-	voices []*block
+	voices []block
 	sum    schur
 	fit    shared
 	offset int // the plate stands so many steps further ahead than told
@@ -26,7 +25,7 @@ type hypothesis struct {
 
 // start returns the hypothesis of a model before any take.
 func (k Knowledge) start(m *model) hypothesis {
-	h := hypothesis{model: m, voices: make([]*block, k.Voices), log: m.log}
+	h := hypothesis{model: m, voices: make([]block, k.Voices), log: m.log}
 	for v := range h.voices {
 		h.voices[v] = k.voice()
 		h.sum.add(&h.voices[v].schur, 1)
@@ -46,7 +45,7 @@ type prediction struct {
 
 // predict returns what a hypothesis says of a row of a voice.
 func (h *hypothesis) predict(v int, g row) prediction {
-	b := h.voices[v]
+	b := &h.voices[v]
 	p := prediction{voice: v, own: [2]float64{g[iD], g[iA]}}
 	for i, m := range h.model.mean {
 		p.mean += g[i] * m
@@ -81,9 +80,8 @@ func (h *hypothesis) cov(s, t *prediction) float64 {
 // variance returns that of a prediction.
 func (h *hypothesis) variance(p *prediction) float64 { return math.Max(h.cov(p, p), 0) }
 
-// observe lets the hypothesis learn of an observation of a voice whose block is b,
-// which becomes its own.
-func (h *hypothesis) observe(v int, b *block, g row, y, variance float64) {
+// observe lets the hypothesis learn of an observation of a voice.
+func (h *hypothesis) observe(v int, g row, y, variance float64) {
 	p := h.predict(v, g)
 	miss := y - p.mean
 	if total := h.variance(&p) + variance; !h.starting() {
@@ -92,18 +90,18 @@ func (h *hypothesis) observe(v int, b *block, g row, y, variance float64) {
 	for i, m := range h.model.mean {
 		y -= g[i] * m
 	}
-	b.observe(g, y, variance)
-	h.replace(v, b)
+	h.voices[v].observe(g, y, variance)
+	h.solve(v)
 	h.seen++
 }
 
-// replace puts a block that has changed since its Schur complement was added.
-func (h *hypothesis) replace(v int, b *block) {
+// solve brings all up to date with the information on a voice.
+func (h *hypothesis) solve(v int) {
+	b := &h.voices[v]
 	h.sum.add(&b.schur, -1)
 	b.solve()
 	h.sum.add(&b.schur, 1)
 	h.fit = h.sum.solve(h.model.prior, h.model.free)
-	h.voices[v] = b
 }
 
 // starting reports whether the hypothesis has a start to learn and no reading yet:

@@ -119,8 +119,7 @@ func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) mode
 }
 
 // voice is a block that knows only what is believed before any take.
-func (k Knowledge) voice() *block {
-	b := &block{}
+func (k Knowledge) voice() (b block) {
 	for i, belief := range [2]calib.Belief{k.Prior.Delay, k.Prior.Offset} {
 		sd := spread(belief, [2]float64{vagueMS, vagueBeats}[i])
 		b.info[i][i] = 1 / (sd * sd)

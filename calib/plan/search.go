@@ -13,7 +13,9 @@ type search struct {
 	pools    []pooled
 	most     int // hypotheses to keep
 	live     []hypothesis
+	next     []hypothesis
 	branches []branch
+	children []int   // of each hypothesis, branches that are still to grow
 	best     float64 // log of the likeliest of them
 }
 
@@ -173,17 +175,25 @@ func (s *search) keep(take int, h Heard) {
 	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < s.best-leastLog })
 	slices.SortStableFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
 	s.branches = s.branches[:min(s.most, len(s.branches))]
-	next := make([]hypothesis, len(s.branches))
-	for i := range next {
-		next[i] = s.grow(&s.branches[i], take, h)
+	s.children = append(s.children[:0], make([]int, len(s.live))...)
+	for _, b := range s.branches {
+		s.children[b.from]++
 	}
-	s.live = next
+	s.next = s.next[:0]
+	for i := range s.branches {
+		s.next = append(s.next, s.grow(&s.branches[i], take, h))
+	}
+	s.live, s.next = s.next, s.live
 }
 
-// grow returns a hypothesis as it is after a branch.
+// grow returns a hypothesis as it is after a branch. The last branch of it has its
+// voices, the others have copies.
 func (s *search) grow(b *branch, take int, h Heard) hypothesis {
 	w, t := s.live[b.from], &s.takes[take]
 	w.log = b.log
+	if s.children[b.from]--; s.children[b.from] > 0 {
+		w.voices = slices.Clone(w.voices)
+	}
 	if b.kind != Fine {
 		f := &fault{kind: b.kind, take: take, voice: b.voice, steps: b.steps, before: w.faults}
 		if b.steps != 0 {
@@ -194,25 +204,23 @@ func (s *search) grow(b *branch, take int, h Heard) hypothesis {
 			return w
 		}
 	}
-	w.voices = slices.Clone(w.voices)
-	voice := *w.voices[h.Voice]
 	switch b.kind {
 	case FallOther:
-		voice.blur(iD, otherMS)
-		w.replace(h.Voice, &voice)
+		w.voices[h.Voice].blur(iD, otherMS)
+		w.solve(h.Voice)
 	case PinOther:
-		voice.blur(iA, otherBeats)
-		w.replace(h.Voice, &voice)
+		w.voices[h.Voice].blur(iA, otherBeats)
+		w.solve(h.Voice)
 	}
 	place := Place{Setting: t.Setting + w.offset, Came: t.Came}
-	w.observe(h.Voice, &voice, gradient(h.PeriodMS, place.Setting, place.Came), b.lag, square(h.sd(s.pools[h.Voice])))
+	w.observe(h.Voice, gradient(h.PeriodMS, place.Setting, place.Came), b.lag, square(h.sd(s.pools[h.Voice])))
 	if h.SlopeSD > 0 {
 		slope := gradient(1, place.Setting, place.Came)
 		slope[iD] = 0
 		y := h.Slope + (b.lag-h.LagMS)/h.PeriodMS // whole beats grow with the period too
 		p := w.predict(h.Voice, slope)
 		w.log += logNormal(y-p.mean, w.variance(&p)+h.SlopeSD*h.SlopeSD)
-		w.observe(h.Voice, &voice, slope, y, h.SlopeSD*h.SlopeSD)
+		w.observe(h.Voice, slope, y, h.SlopeSD*h.SlopeSD)
 	}
 	return w
 }
