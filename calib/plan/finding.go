@@ -58,7 +58,7 @@ func (m *Machine) finding(f *fault) Finding {
 }
 
 // stood returns by how many steps the plate stood further ahead than told once the
-// fault had happened: earlier ones of the same way count too.
+// fault had happened: earlier ones of the same hypothesis count too.
 func (f *fault) stood() (steps int) {
 	for ; f != nil; f = f.before {
 		steps += f.steps
@@ -76,11 +76,13 @@ func (m *Machine) say(f *Finding, stood int) {
 	}
 	switch f.Kind {
 	case Miscounted:
-		told := m.takes[f.Take].Setting - m.takes[f.Take-1].Setting
+		told := moveBefore(m.takes, f.Take)
 		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
 		f.Do = i18n.F("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotTold:
-		f.Words = i18n.F("The plate was turned %s %s before %s, and no move told.", steps(f.Steps), side(f.Steps), take)
+		if f.Words = i18n.N(f.Steps, "The plate was turned %d step ahead before %s, and no move was told.", "The plate was turned %d steps ahead before %s, and no move was told.", f.Steps, take); f.Steps < 0 {
+			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was told.", "The plate was turned %d steps back before %s, and no move was told.", -f.Steps, take)
+		}
 		f.Do = i18n.F("If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case WrongVoice:
 		f.Words = i18n.F("The lag of %s is that of another voice.", take)
@@ -121,12 +123,4 @@ func (m *Machine) say(f *Finding, stood int) {
 func steps(n int) string {
 	n = max(n, -n)
 	return i18n.N(n, "%d step", "%d steps", n)
-}
-
-// side says which way a move goes.
-func side(n int) string {
-	if n < 0 {
-		return i18n.L("back")
-	}
-	return i18n.L("ahead")
 }

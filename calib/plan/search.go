@@ -55,22 +55,33 @@ func (s *search) run() {
 	for _, m := range s.known.models(s.takes) {
 		s.live = append(s.live, s.known.start(&m))
 	}
-	before := -1 // the take heard before
-	for i := range s.takes {
+	first := true
+	for i, t := range s.takes {
 		asTold := []outcome{{}}
-		all := asTold
-		if t := &s.takes[i]; before >= 0 {
-			all = outcomes(t.Setting-s.takes[before].Setting, t.Advised)
+		moves := asTold
+		if !first && len(t.Heard) > 0 {
+			moves = outcomes(moveBefore(s.takes, i), t.Advised)
 		}
-		for _, h := range s.takes[i].Heard {
+		for _, h := range t.Heard {
 			s.branches, s.best = s.branches[:0], math.Inf(-1)
 			for n := range s.live {
-				s.branch(n, i, h, all)
+				s.branch(n, i, h, moves)
 			}
 			s.keep(i, h)
-			all, before = asTold, i
+			moves, first = asTold, false
 		}
 	}
+}
+
+// moveBefore returns the steps that were told before a take since the last one that
+// heard anything.
+func moveBefore(takes []Take, i int) int {
+	for j := i - 1; j >= 0; j-- {
+		if len(takes[j].Heard) > 0 {
+			return takes[i].Setting - takes[j].Setting
+		}
+	}
+	return 0
 }
 
 // A reading is as expected where it lies within so many standard deviations of what

@@ -22,7 +22,7 @@ type Take struct {
 	ID      int
 	Setting int     // where the plate is said to stand, steps; positive = ahead
 	Came    int     // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
-	Advised int     // move that was advised after the take before, steps; 0 = none
+	Advised int     // move that was advised before it, steps; 0 = none
 	Heard   []Heard // one for each voice that had a microphone
 }
 
