@@ -126,11 +126,11 @@ func (s *search) branch(n, take int, h Heard, moves []outcome) {
 		try(PinOther, 0, p.mean, law+read+square(otherBeats*h.PeriodMS), math.Log(rates[PinOther]))
 	}
 	aside := func(kind Kind, log float64) { s.add(branch{n, kind, h.Voice, 0, h.LagMS, w.log + log}) }
-	aside(Bad, math.Log(rates[Bad]/badSpread(h.WrapMS, law)))
+	aside(Bad, math.Log(rates[Bad]/float64(len(t.Heard))/badSpread(h.WrapMS, law)))
 	mirrored := h
 	mirrored.LagMS = -h.LagMS
 	lag, _ = mirrored.near(p.mean, law+read)
-	aside(Crossed, math.Log(rates[Crossed])+w.density(h, lag-p.mean, law+read))
+	aside(Crossed, math.Log(rates[Crossed]/float64(len(t.Heard)))+w.density(h, lag-p.mean, law+read))
 	for v := range w.voices {
 		if v != h.Voice && len(t.Heard) == 1 {
 			o := w.lag(v, h.PeriodMS, Place{Setting: t.Setting, Came: t.Came})
