@@ -54,7 +54,7 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 		v.wait(r.Do, r.Why)
 	case song == nil || !v.StepKnown: // all there is to go by is this take
 		v.follow(r.Outcome, r.Setting+r.Steps, r.Why)
-	case song.InDoubt:
+	case song.Off > tooUnsure:
 		v.wait(i18n.L("Take it again before you turn"), song.doubtWords(r))
 	case len(song.Parts) == 1 && r.Outcome == Converged:
 		v.follow(Converged, r.Setting, r.Why)
@@ -71,7 +71,14 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	default:
 		v.follow(Move, song.Setting, song.placeWords(v.Session.Target))
 	}
+	if v.Stage == AwaitMove && song != nil {
+		v.Why += song.otherwise(len(v.fit.takes))
+	}
 }
+
+// tooUnsure is the chance of being off by more than a step from which on another take
+// comes before the move: at one in five it costs less than turning back would.
+const tooUnsure = 0.2
 
 // follow turns to a setting, or stands at Tight.
 func (v *View) follow(o Outcome, to int, why string) {

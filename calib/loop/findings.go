@@ -31,7 +31,7 @@ func (v *View) findings() []Finding {
 	var all []Finding
 	for _, f := range v.fit.machine.Findings() {
 		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
-		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved
+		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved || f.Kind == plan.Crossed
 		if f.Take >= 0 {
 			one.Take = v.Session.Takes[v.fit.takes[f.Take]].ID
 		}
@@ -48,13 +48,13 @@ func (v *View) findings() []Finding {
 // offer says what the builder can agree to.
 func (v *View) offer(one *Finding, f plan.Finding) {
 	switch f.Kind {
-	case plan.Miscounted, plan.NotMoved, plan.WrongWay:
+	case plan.Miscounted, plan.NotMoved, plan.NotTold, plan.WrongWay:
 		one.moves = corrected(v.between(f.Take), f)
 		one.Yes = movesWords(one.moves)
 	case plan.Flipped:
 		one.moves = corrected(v.Session.Takes, f)
 		one.Yes = i18n.L("Every move so far went the other way")
-	case plan.Bad:
+	case plan.Bad, plan.WrongVoice, plan.Crossed:
 		one.Yes = i18n.F("Leave take %d out", one.Take)
 	case plan.Backlash:
 		if !v.Session.Machine.FromBehind {
@@ -87,7 +87,7 @@ func corrected(takes []session.Take, f plan.Finding) map[int]session.Move {
 		}
 		moves[t.ID], last = move, i
 	}
-	if f.Kind == plan.Miscounted {
+	if f.Kind == plan.Miscounted || f.Kind == plan.NotTold {
 		if last < 0 {
 			last = len(takes) - 1
 			moves[takes[last].ID] = session.Move{For: takes[last].Target}
@@ -135,7 +135,7 @@ func (f Finding) Agree(s *session.Session) error {
 			s.Take(id).Moved = &move
 		}
 		return nil
-	case f.Kind == plan.Bad:
+	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice, f.Kind == plan.Crossed:
 		s.Take(f.Take).LeftOut = true
 		return nil
 	case f.Kind == plan.Backlash && f.Yes != "":

@@ -87,9 +87,11 @@ func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS flo
 // fitted is what all takes of a session tell of its machine.
 type fitted struct {
 	machine plan.Machine
-	voices  []string   // of the machine
-	takes   []int      // index in the session of each take that the plan has
-	place   plan.Place // where the plate stands as it was told
+	voices  []string       // of the machine
+	takes   []int          // index in the session of each take that the plan has
+	aside   []map[int]bool // voices of each of these takes whose reading is set aside
+	stood   []int          // where the plate stood at each, counted from where it is said to stand now
+	place   plan.Place     // where the plate stands as it was told
 }
 
 func (f *fitted) voice(name string) int {
@@ -120,17 +122,25 @@ func fit(s session.Session) (f fitted, err error) {
 	var takes []plan.Take
 	for i, t := range s.Takes {
 		if heard := f.heard(t); len(heard) > 0 {
-			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Heard: heard})
+			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: t.Asked, Heard: heard})
 			f.takes = append(f.takes, i)
 		}
 		if t.Moved != nil {
-			f.place.Ahead = t.Moved.FromBehind
+			f.place.Unidirectional = t.Moved.FromBehind
 			f.place = f.place.To(f.place.Setting + t.Moved.Steps)
 		}
 	}
-	f.place.Ahead = s.Machine.FromBehind
+	f.place.Unidirectional = s.Machine.FromBehind
 	if f.machine, err = plan.Fit(known, takes); err != nil {
 		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
+	}
+	for i, verdict := range f.machine.Verdicts() {
+		aside := map[int]bool{}
+		for j, h := range takes[i].Heard {
+			aside[h.Voice] = verdict.Aside[j] != plan.Fine
+		}
+		f.aside = append(f.aside, aside)
+		f.stood = append(f.stood, verdict.Setting-f.machine.Ahead())
 	}
 	return f, nil
 }

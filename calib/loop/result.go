@@ -180,7 +180,7 @@ func (v *View) judge(r *Result, take int) {
 		return
 	}
 	if n >= 0 {
-		r.Setting += m.Ahead(n) - m.AheadNow()
+		r.Setting = v.fit.stood[n]
 	}
 	law, target := m.Law(voice), calib.PeriodMS(r.Take.Target.TempoBPM)
 	point, _ := r.Reading.Point(r.Setting)
@@ -200,7 +200,7 @@ func (v *View) judge(r *Result, take int) {
 		r.Steps = int(math.Round(r.LagMS / step))
 		r.RestMS = r.LagMS - float64(r.Steps)*step
 	}
-	if n >= 0 && !m.Fits(n, voice) {
+	if n >= 0 && v.fit.aside[n][voice] {
 		r.say(Disagrees, i18n.L("Look at the hits, or take it again"),
 			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. See whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS)))
 		return

@@ -23,9 +23,12 @@ type Song struct {
 	LimitMS  float64 // a lag within ± this passes
 	Chance   float64 // that all its voices pass
 	Verified bool    // no more takes needed
-	InDoubt  bool    // the takes do not agree on where the plate stands: Setting may be wrong by more than a step
+	Off      float64 // chance that Setting is off by more than a step
+	InDoubt  bool    // that chance is too large to ask for the move without saying so
 	Why      string  // why, or why not, in a sentence
 	Hopeless bool    // no setting brings its voices together: the machine has to change
+
+	suspect *plan.Finding // in doubt, the likeliest mistake that would put Setting off; nil = there are just too few takes
 }
 
 // Rest is what is expected to be left of a voice's lag.
@@ -71,6 +74,16 @@ func (s *Song) placeWords(target session.Target) string {
 // doubtWords says why no move is asked for yet.
 func (s *Song) doubtWords(r Result) string {
 	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take here tells; if you know what happened to the last move, say so.", r.atTarget())
+}
+
+// otherwise says what may make the setting wrong, where that is likely enough to be
+// said. With one take all that may be is that it was a bad one, which goes without
+// saying.
+func (s *Song) otherwise(takes int) string {
+	if !s.InDoubt || s.suspect == nil || takes < 2 {
+		return ""
+	}
+	return " " + i18n.F("It may be otherwise, with a chance of %.0f %%: %s", 100*s.Off, s.suspect.Words)
 }
 
 // NextTake is the take that tells most about the songs that are not sure yet.
@@ -149,7 +162,7 @@ func (v *View) settledFor(song session.Song) *int {
 func (v *View) song(of session.Song, one plan.Setting) Song {
 	song := Song{
 		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
-		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, InDoubt: one.InDoubt, Why: one.Why, Hopeless: one.Hopeless,
+		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why, Hopeless: one.Hopeless,
 	}
 	unheard := one.Unheard()
 	var names []string

@@ -15,9 +15,9 @@ func TestPlansAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, kind := range []Kind{Bad, Miscounted, NotMoved, WrongWay, FallOther, PinOther, PlateWrong, Flipped, Backlash} {
+	for _, kind := range []Kind{Bad, WrongVoice, Crossed, Miscounted, NotMoved, NotTold, WrongWay, FallOther, PinOther, PlateWrong, Flipped, Backlash} {
 		for _, take := range []int{-1, 2} {
-			if take < 0 && (kind == Miscounted || kind == WrongWay) {
+			if take < 0 && (kind == Miscounted || kind == WrongWay || kind == NotTold) {
 				continue
 			}
 			f := Finding{Kind: kind, Take: take, Steps: 1}

@@ -2,11 +2,11 @@ package plan
 
 import "math"
 
-// The information (inverse covariance) on all parameters of a machine has the
-// shape of an arrow: each voice's D and A touch only each other and the few that
-// all voices share: f, the backlash b and the start of the plate. Solving it voice
-// by voice costs a few dozen multiplications, where a dense matrix of 20 voices
-// costs thousands; the tests hold the two against each other.
+// Each voice's D and A touch only each other and the few parameters that all voices
+// share: f, the backlash b and the start of the plate. So the information (inverse
+// covariance) on all parameters is solved voice by voice, by Schur complements: a
+// few dozen multiplications, where a dense matrix of 20 voices costs thousands. The
+// tests hold the two against each other.
 
 // Places of the parameters in a row.
 const (
@@ -29,51 +29,47 @@ type (
 	matrix [nShared][nShared]float64
 )
 
-// at is the row of a lag at a period in ms, at a setting in steps that was
+// gradient is the row of a lag at a period in ms, at a setting in steps that was
 // reached by turning the given way. Turned ahead, the programme stays behind by
 // the slack, so the voice is late by b.
-func at(periodMS, setting float64, came int) row {
-	return row{1, periodMS, -setting * periodMS, float64(came) * periodMS, periodMS}
+func gradient(periodMS float64, setting, came int) row {
+	return row{1, periodMS, -float64(setting) * periodMS, float64(came) * periodMS, periodMS}
 }
 
 // block is what is known of one voice: information on its own and the shared
 // parameters, as deviations from their means before any take.
 type block struct {
-	info [nRow][nRow]float64
-	rhs  row
-	part part // what it says of the shared parameters once D and A are solved for
+	info  [nRow][nRow]float64
+	rhs   row
+	schur schur // what it says of the shared parameters once D and A are solved for
 
 	inv  [2][2]float64 // inverse of the information on D and A
 	gain [2]vector     // inv times the information between (D, A) and the shared
 	at   [2]float64    // inv times rhs
 }
 
-// part is a voice's share of the sums over all voices.
-type part struct {
-	info           matrix
-	rhs            vector
-	explained, log float64 // chi-squared that D and A explain; log-determinant of their information
+// schur is the information on the shared parameters that voices add up to.
+type schur struct {
+	info matrix
+	rhs  vector
 }
 
-func (p *part) add(q *part, sign float64) {
+func (p *schur) add(q *schur, sign float64) {
 	for i := range nShared {
 		for j := range nShared {
 			p.info[i][j] += sign * q.info[i][j]
 		}
 		p.rhs[i] += sign * q.rhs[i]
 	}
-	p.explained += sign * q.explained
-	p.log += sign * q.log
 }
 
 // observe adds an observation that lies dy off what the means say.
-func (b *block) observe(g row, dy, sd float64) {
-	w := 1 / (sd * sd)
+func (b *block) observe(g row, dy, variance float64) {
 	for i := range g {
 		for j := range g {
-			b.info[i][j] += w * g[i] * g[j]
+			b.info[i][j] += g[i] * g[j] / variance
 		}
-		b.rhs[i] += w * g[i] * dy
+		b.rhs[i] += g[i] * dy / variance
 	}
 }
 
@@ -89,10 +85,8 @@ func (b *block) solve() {
 	pivot := math.Max(m[iD][iD]-m[iD][iA]*byA, barely*m[iD][iD])
 	b.inv = [2][2]float64{{1 / pivot, -byA / pivot}, {-byA / pivot, 1/m[iA][iA] + byA*byA/pivot}}
 	atA := b.rhs[iA] / m[iA][iA]
-	rest := b.rhs[iD] - m[iD][iA]*atA
-	b.at[iD] = rest / pivot
+	b.at[iD] = (b.rhs[iD] - m[iD][iA]*atA) / pivot
 	b.at[iA] = atA - byA*b.at[iD]
-	b.part = part{explained: b.rhs[iA]*atA + rest*b.at[iD], log: math.Log(pivot) + math.Log(m[iA][iA])}
 	var left, right vector
 	for j := range nShared {
 		right[j] = m[iA][iF+j] / m[iA][iA]
@@ -102,38 +96,34 @@ func (b *block) solve() {
 	}
 	for i := range nShared {
 		for j := range nShared {
-			b.part.info[i][j] = m[iF+i][iF+j] - m[iA][iF+i]*right[j] - left[i]*b.gain[iD][j]
+			b.schur.info[i][j] = m[iF+i][iF+j] - m[iA][iF+i]*right[j] - left[i]*b.gain[iD][j]
 		}
-		b.part.rhs[i] = b.rhs[iF+i] - m[iA][iF+i]*atA - left[i]*b.at[iD]
+		b.schur.rhs[i] = b.rhs[iF+i] - m[iA][iF+i]*atA - left[i]*b.at[iD]
 	}
 }
 
-// loosen makes one parameter of the voice unsure by a further standard deviation,
-// as when its pin or gate was changed. It returns the log-determinant that the
-// parameter as it was takes with it.
-func (b *block) loosen(i int, sd float64) (explained, log float64) {
-	lost := b.info[i]
+// blur adds to the variance of one parameter of the voice, as when its pin or gate
+// was changed.
+func (b *block) blur(i int, sd float64) {
+	lost, known := b.info[i], b.rhs[i]
 	scale := lost[i] + 1/(sd*sd)
-	known := b.rhs[i]
 	for j := range nRow {
 		for k := range nRow {
 			b.info[j][k] -= lost[j] * lost[k] / scale
 		}
 		b.rhs[j] -= lost[j] * known / scale
 	}
-	return known * known / scale, math.Log(sd * sd * scale)
 }
 
 // shared is the solution for the shared parameters.
 type shared struct {
-	cov            matrix
-	x              vector // deviations from the means
-	explained, log float64
+	cov matrix
+	x   vector // deviations from the means
 }
 
-// solveShared solves for the shared parameters that are free, by sweeping their
+// solve solves for the shared parameters that are free, by sweeping their
 // information (Beaton 1964, from memory).
-func (p *part) solveShared(prior vector, free free) (s shared) {
+func (p *schur) solve(prior vector, free free) (s shared) {
 	a := p.info
 	for i := range a {
 		a[i][i] += prior[i]
@@ -141,7 +131,7 @@ func (p *part) solveShared(prior vector, free free) (s shared) {
 	least := [nShared]float64{a[0][0] * barely, a[1][1] * barely, a[2][2] * barely}
 	for k := range a {
 		if free[k] {
-			s.log += math.Log(a.sweep(k, least[k]))
+			a.sweep(k, least[k])
 		}
 	}
 	for i := range a {
@@ -151,14 +141,13 @@ func (p *part) solveShared(prior vector, free free) (s shared) {
 				s.x[i] += s.cov[i][j] * p.rhs[j]
 			}
 		}
-		s.explained += s.x[i] * p.rhs[i]
 	}
 	return s
 }
 
-// sweep solves for parameter k and returns the pivot. Once all are swept the
-// matrix is the inverse with its sign turned round.
-func (a *matrix) sweep(k int, least float64) float64 {
+// sweep solves for parameter k. Once all are swept the matrix is the inverse with
+// its sign turned round.
+func (a *matrix) sweep(k int, least float64) {
 	pivot := math.Max(a[k][k], least)
 	for i := range a {
 		for j := range a {
@@ -174,5 +163,4 @@ func (a *matrix) sweep(k int, least float64) float64 {
 		}
 	}
 	a[k][k] = -1 / pivot
-	return pivot
 }
