@@ -59,7 +59,7 @@ type Result struct {
 	Why     string  // why, in a sentence or two
 }
 
-// say sets the outcome with its words and returns whether it asks for a take again.
+// say sets the outcome with its words.
 func (r *Result) say(o Outcome, do, why string) { r.Outcome, r.Do, r.Why = o, do, why }
 
 // Settled is a setting at which voice and reference were found to strike together.
