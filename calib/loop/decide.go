@@ -126,7 +126,7 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 	switch {
 	case settled && (song == nil || len(song.Parts) == 1):
 		v.turn(one.Setting, i18n.L("Play a take"), i18n.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)))
-	case next != nil && v.StepKnown && next.Move != 0 && v.Setting+next.Move != song.Setting:
+	case next != nil && v.StepKnown && v.Setting+next.Move != song.Setting:
 		v.turn(v.Setting+next.Move, next.Do, next.Why)
 	case song != nil && v.StepKnown && (next != nil || v.heard(target.Voice)):
 		v.turn(song.Setting, i18n.L("Play a take"), song.placeWords(target))

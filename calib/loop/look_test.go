@@ -123,40 +123,6 @@ func TestLookOutcomes(t *testing.T) {
 	}
 }
 
-// What the builder agrees to is what the next view counts on, and it asks for the same.
-func TestAgreeingChangesNoMove(t *testing.T) {
-	known := calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}
-	at := func(lagMS float64) calib.Reading { return played(100, lagMS, 0.5, 8) }
-	for name, takes := range map[string][]session.Take{
-		"miscounted": {heard(at(200), 20), heard(at(-10))},
-		"not turned": {heard(at(200), 20), heard(at(200.7))},
-		"bad":        {heard(at(200), 10), heard(at(100), 10), heard(at(47))},
-	} {
-		before := Look(on(known, takes...))
-		s := on(known, takes...)
-		for i := range s.Takes { // moves are shared with before
-			if m := s.Takes[i].Moved; m != nil {
-				own := *m
-				s.Takes[i].Moved = &own
-			}
-		}
-		if len(before.Findings) == 0 {
-			t.Errorf("%s: nothing is found", name)
-			continue
-		}
-		if err := before.Findings[0].Agree(&s); err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		after := Look(s)
-		if len(after.Findings) != 0 {
-			t.Errorf("%s: %q is still found once it was agreed to", name, after.Findings[0].Words)
-		}
-		if name != "bad" && after.Steps != before.Steps {
-			t.Errorf("%s: %d steps once it was agreed to, %d before", name, after.Steps, before.Steps)
-		}
-	}
-}
-
 // Whatever facts a session holds, there is a view with words, and the same each time.
 func TestLookIsTotal(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

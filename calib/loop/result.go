@@ -23,7 +23,6 @@ const (
 	CableSuspect Outcome = "cable-suspect" // a channel is dead or dropped out
 	Doubtful     Outcome = "doubtful"      // the hits may not be the voice's own
 	Disagrees    Outcome = "disagrees"     // the take fits nothing that the others say
-	Undecided    Outcome = "undecided"     // the takes do not tell where the plate stands
 )
 
 // Moves reports whether the outcome asks for the plate to be turned.
