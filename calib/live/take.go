@@ -117,10 +117,10 @@ func replay(b *bench.Bench, s *session.Session) capture.Sound {
 	id, _ := b.NewTake()
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
-	recording, _ := machine.Play(practice.Play{
-		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting(), PerBeat: s.Machine.PerBeat,
-		Seed: bench.SeedOf(*s, id), Hits: replayHits, LeadS: replayLeadS,
-	})
+	play := bench.Simulated
+	play.Voice, play.TempoBPM, play.Setting, play.PerBeat = s.Target.Voice, s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
+	play.Seed, play.Hits, play.LeadS = bench.SeedOf(*s, id), replayHits, replayLeadS
+	recording, _ := machine.Play(play)
 	sound := &capture.Replay{Source: recording}
 	d, _ := sound.Inputs()
 	s.Microphones = &session.Microphones{

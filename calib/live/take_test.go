@@ -1,4 +1,4 @@
-package bench
+package live
 
 import (
 	"context"
@@ -13,37 +13,41 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/loop"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
+	"lagwright/internal/diskfault"
 )
 
-// played is a recording of the simulated machine.
-func played(t *testing.T, s session.Session, beats int) *practice.Recording {
-	t.Helper()
-	rec, _ := practice.Default().Play(practice.Play{
-		Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Hits: beats, Seed: 7, Rate: QuickRate,
-	})
-	return rec
+// quickRate is the sample rate of takes here, in Hz: hits are found as well at it.
+const quickRate = 8000
+
+func TestMain(m *testing.M) {
+	bench.Simulated.Rate = quickRate
+	diskfault.Hasten() // waiting for the disk shows nothing here
+	os.Exit(m.Run())
 }
 
 // armed is a session with a device that plays a recording twice as fast as it
 // was played.
-func armed(t *testing.T, hits int) (*Bench, *capture.Replay) {
+func armed(t *testing.T, hits int) (*bench.Bench, *capture.Replay) {
 	t.Helper()
-	s := Practice(1, 96)
+	s := bench.Practice(1, 96)
 	s.Machine.PracticeSeed = 0 // as a real one
-	s.Microphones = &session.Microphones{Device: "Replay", RateHz: QuickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
-	b, err := Create(filepath.Join(t.TempDir(), "session"), s)
+	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
+	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), s)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { b.Close() })
-	return b, &capture.Replay{Source: played(t, s, hits), Speed: 2}
+	rec, _ := practice.Default().Play(practice.Play{Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Hits: hits, Seed: 7, Rate: quickRate})
+	return b, &capture.Replay{Source: rec, Speed: 2}
 }
 
 // tones collects what is sounded.
@@ -59,14 +63,27 @@ func (ts *tones) ring(t playback.Tone) {
 }
 
 // over waits for a take's end.
-func over(t *testing.T, l *Live) (session.Take, error) {
+func over(t *testing.T, l *Take) (session.Take, error) {
 	t.Helper()
 	select {
 	case <-l.Done():
 	case <-time.After(3 * time.Minute):
 		t.Fatalf("the take is not over after three minutes: %+v", l.Now().Say)
 	}
-	return l.Take()
+	return l.Kept()
+}
+
+// record records a take to its end.
+func record(t *testing.T, b *bench.Bench, sound capture.Sound, aloud Aloud) (l *Take, kept session.Take) {
+	t.Helper()
+	l, err := Record(b, sound, aloud)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if kept, err = over(t, l); err != nil {
+		t.Fatal(err)
+	}
+	return l, kept
 }
 
 // The machine leads a take from the first turn of the crank to the result, and
@@ -75,14 +92,7 @@ func TestRecordHandsFree(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 40)
 		var heard tones
-		l, err := b.Record(sound, Aloud{Ring: heard.ring})
-		if err != nil {
-			t.Fatal(err)
-		}
-		kept, err := over(t, l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		l, kept := record(t, b, sound, Aloud{Ring: heard.ring})
 		if say := l.Now().Say; say.Phase != handsfree.Enough || say.Good < 8 {
 			t.Errorf("it ended as %q (%s) with %d hits", say.Phase, say.Reason, say.Good)
 		}
@@ -95,8 +105,8 @@ func TestRecordHandsFree(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if off := kept.Reading.LagMS - fresh.LagMS; math.Abs(off) > 0.2 {
-			t.Errorf("the live lag is %.3f ms, the file's %.3f", kept.Reading.LagMS, fresh.LagMS)
+		if off := kept.Heard[0].Reading.LagMS - fresh.LagMS; math.Abs(off) > 0.2 {
+			t.Errorf("the live lag is %.3f ms, the file's %.3f", kept.Heard[0].Reading.LagMS, fresh.LagMS)
 		}
 		if len(f.Warnings()) != 0 || kept.Origin != "recorded from Replay" || kept.File != "take-001.wav" {
 			t.Errorf("kept as %s, %s, with %v", kept.File, kept.Origin, f.Warnings())
@@ -120,21 +130,14 @@ func inOrder(all, want []playback.Tone) bool {
 func TestRecordDeviceDies(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 40)
-		sound.EndAt = 4 * QuickRate
-		l, err := b.Record(sound, Aloud{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		kept, err := over(t, l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		sound.EndAt = 4 * quickRate
+		l, kept := record(t, b, sound, Aloud{})
 		f, err := b.OpenTake(kept)
 		if err != nil {
 			t.Fatal(err)
 		}
 		defer f.Close()
-		if f.Frames() < 3*QuickRate || f.Frames() > 4*QuickRate {
+		if f.Frames() < 3*quickRate || f.Frames() > 4*quickRate {
 			t.Errorf("%d frames of 4 s are kept", f.Frames())
 		}
 		if now := l.Now(); now.Say.Reason != handsfree.DeviceLost || now.Fault == nil || !strings.Contains(now.Fault.Error(), "Replay") {
@@ -148,7 +151,7 @@ func TestRecordPressed(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
 		sound.Source = silence{}
-		l, err := b.Record(sound, Aloud{})
+		l, err := Record(b, sound, Aloud{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -169,7 +172,7 @@ func TestRecordLeftAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
 		sound.Source = silence{}
-		l, err := b.Record(sound, Aloud{})
+		l, err := Record(b, sound, Aloud{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -203,60 +206,12 @@ func TestMonitorQuiet(t *testing.T) {
 
 type silence struct{}
 
-func (silence) Rate() float64 { return QuickRate }
+func (silence) Rate() float64 { return quickRate }
 func (silence) Channels() int { return 2 }
-func (silence) Frames() int64 { return QuickRate }
+func (silence) Frames() int64 { return quickRate }
 func (silence) ReadAt(dst []float32, _ int, _ int64) (int, error) {
 	clear(dst)
 	return len(dst), nil
-}
-
-// What a crash left is offered at the next start under its own name, and measured
-// like any take.
-func TestUnfinishedTakeIsOffered(t *testing.T) {
-	b, sound := armed(t, 12)
-	part := filepath.Join(b.Dir(), "take-001.part.wav")
-	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), take.Format{RateHz: QuickRate, Channels: 2})
-	if err != nil {
-		t.Fatal(err)
-	}
-	src := sound.Source
-	left, right := make([]float32, src.Frames()), make([]float32, src.Frames())
-	src.ReadAt(left, 1, 0)
-	src.ReadAt(right, 2, 0)
-	both := make([]float32, 0, 2*len(left))
-	for i := range left {
-		both = append(both, left[i], right[i])
-	}
-	if err := rec.Write(both); err != nil {
-		t.Fatal(err)
-	}
-	rec.Flush() // and here the program is gone
-	if got := b.Strays(); !slices.Equal(got, []string{part}) {
-		t.Fatalf("offered %v, want %s", got, part)
-	}
-	m := *b.Session().Microphones
-	m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
-	if err := b.SetMicrophones(m); err != nil {
-		t.Fatal(err)
-	}
-	plain, err := signal.Measure(context.Background(), src, signal.Options{Reference: 1, Voice: 2})
-	if err != nil {
-		t.Fatal(err)
-	}
-	kept, err := b.Add(context.Background(), part, b.Channels(2), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if off := plain.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.1 {
-		t.Errorf("the channels' skew of 3 ms is known, and %.2f are taken off", off)
-	}
-	if kept.File != "take-001.wav" || !kept.Reading.Has(calib.WarnUnfinished) || kept.Reading.Used() < 8 {
-		t.Errorf("kept as %s, %d pairs, warnings %v", kept.File, kept.Reading.Used(), kept.Reading.Warnings)
-	}
-	if _, err := os.Stat(part); !os.IsNotExist(err) {
-		t.Errorf("%s is still there", part)
-	}
 }
 
 // Without microphones, or without the device, recording is refused in a sentence.
@@ -267,15 +222,26 @@ func TestRecordRefused(t *testing.T) {
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := b.Record(sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "Another is not there") {
+	if _, err := Record(b, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "Another is not there") {
 		t.Errorf("a missing device: %v", err)
 	}
 	m.Device, m.Voices = "Replay", nil
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := b.Record(sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "no microphone") {
+	if _, err := Record(b, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "no microphone") {
 		t.Errorf("a voice without a microphone: %v", err)
+	}
+	read, err := bench.OpenOrRead(b.Dir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer read.Close()
+	if _, err := Record(read, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "can only be read") {
+		t.Errorf("a session that another window has: %v", err)
+	}
+	if left := slices.Concat(b.Strays(), take.Unfinished(b.Dir())); len(left) != 0 {
+		t.Errorf("left behind: %v", left)
 	}
 }
 
@@ -288,14 +254,7 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 		if err := b.SetMicrophones(m); err != nil {
 			t.Fatal(err)
 		}
-		l, err := b.Record(sound, Aloud{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		kept, err := over(t, l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		_, kept := record(t, b, sound, Aloud{})
 		f, err := b.OpenTake(kept)
 		if err != nil {
 			t.Fatal(err)
@@ -305,8 +264,8 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if off := fresh.LagMS - kept.Reading.LagMS; math.Abs(off-3) > 0.2 || kept.Reading.Budget.SkewMS != 0.05 {
-			t.Errorf("%.2f ms are taken off, want 3; the budget has %g ms for skew", off, kept.Reading.Budget.SkewMS)
+		if off := fresh.LagMS - kept.Heard[0].Reading.LagMS; math.Abs(off-3) > 0.2 || kept.Heard[0].Reading.Budget.SkewMS != 0.05 {
+			t.Errorf("%.2f ms are taken off, want 3; the budget has %g ms for skew", off, kept.Heard[0].Reading.Budget.SkewMS)
 		}
 	})
 }
@@ -314,18 +273,14 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 // The simulated machine can be recorded hands-free as well, in real time.
 func TestRecordSimulated(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		b, err := Create(filepath.Join(t.TempDir(), "session"), Practice(3, 110))
+		b, err := bench.Create(filepath.Join(t.TempDir(), "session"), bench.Practice(3, 110))
 		if err != nil {
 			t.Fatal(err)
 		}
 		defer b.Close()
-		l, err := b.Record(nil, Aloud{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		kept, err := over(t, l)
-		if err != nil || kept.Advice.Outcome != calib.Move || kept.Reading.Used() < 8 {
-			t.Errorf("take %d with %d pairs says %s, %v", kept.ID, kept.Reading.Used(), kept.Advice.Outcome, err)
+		_, kept := record(t, b, nil, Aloud{})
+		if kept.Heard[0].Reading.Used() < 8 || b.View().Stage != loop.AwaitMove {
+			t.Errorf("take %d with %d pairs says %q", kept.ID, kept.Heard[0].Reading.Used(), b.View().Do)
 		}
 		if b.Session().Microphones != nil {
 			t.Error("the simulated machine's microphones are kept as if they were real")
