@@ -245,11 +245,8 @@ func (b *Bench) add(t *session.Take) error {
 	if err != nil {
 		return err
 	}
-	for _, steps := range [][]step{b.undo, b.redo} { // a take stays whatever is undone
-		for i := range steps {
-			steps[i].session.Takes = append(slices.Clip(steps[i].session.Takes), *t)
-		}
-	}
+	now := b.folder.Session().Machine
+	b.undo, b.redo = keep(b.undo, *t, now), keep(b.redo, *t, now)
 	return nil
 }
 

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"reflect"
+	"slices"
 	"strings"
 
 	"lagwright/calib"
@@ -34,6 +35,13 @@ func (b *Bench) change(what string, do func(*session.Session) error) error {
 		return nil
 	}
 	b.view, b.redo = nil, nil
+	if n := len(b.undo); n > 0 { // what stays the same is kept once
+		for i, t := range b.undo[n-1].session.Takes {
+			if reflect.DeepEqual(t, before.Takes[i]) {
+				before.Takes[i] = t
+			}
+		}
+	}
 	b.undo = append(b.undo, step{what, before})
 	if len(b.undo) > mostSteps {
 		b.undo = b.undo[1:]
@@ -70,9 +78,11 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	}
 	last, now := (*from)[n], b.folder.Session()
 	err = b.folder.Update(func(s *session.Session) error {
-		target, microphones := s.Target, s.Microphones // what is aimed at is no change
+		was := *s
 		*s = last.session
-		s.Target, s.Microphones = target, microphones
+		if slices.Equal(s.Machine.Voices, was.Machine.Voices) { // or they go by the names on that side
+			s.Target, s.Microphones = was.Target, was.Microphones // what is aimed at is no change
+		}
 		return nil
 	})
 	if err != nil {
@@ -80,6 +90,20 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	}
 	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now})
 	return last.what, nil
+}
+
+// keep adds a take to the session on the other side of each step, so that it stays
+// whatever is undone. Steps end where the machine has other voices or another count of
+// the reference's hits: the take was measured by those of now.
+func keep(steps []step, t session.Take, now session.Machine) []step {
+	for i := len(steps) - 1; i >= 0; i-- {
+		s := &steps[i].session
+		if !slices.Equal(s.Machine.Voices, now.Voices) || s.Machine.PerBeat != now.PerBeat {
+			return steps[i+1:]
+		}
+		s.Takes = append(slices.Clip(s.Takes), t)
+	}
+	return steps
 }
 
 // aside changes what no Undo takes back: where the loop aims, and the microphones.
