@@ -14,24 +14,24 @@ import (
 // editHit changes a hit of the voice in sight by hand; reading and curve follow.
 func (w *Window) editHit(e session.Edit) {
 	if w.ready() && w.showing != 0 {
-		w.hitsChanged(w.bench.Edit(w.showing, w.voice, e))
+		w.changed("", w.bench.Edit(w.showing, w.voice, e))
 	}
 }
 
 // undo takes the last change back and says which. Under a dialog the shortcut means
 // what is being typed there: the menu gets it first.
 func (w *Window) undo() {
-	w.takeBack((*bench.Bench).Undo, &fyne.ShortcutUndo{}, "Undone: %s.")
+	w.takeBack((*bench.Bench).Undo, &fyne.ShortcutUndo{}, func(what string) string { return i18n.F("Undone: %s.", what) })
 }
 
 // redo makes it again.
 func (w *Window) redo() {
-	w.takeBack((*bench.Bench).Redo, &fyne.ShortcutRedo{}, "Made again: %s.")
+	w.takeBack((*bench.Bench).Redo, &fyne.ShortcutRedo{}, func(what string) string { return i18n.F("Redone: %s.", what) })
 }
 
 // takeBack does what undo or redo can, or hands the shortcut to what has the
 // keyboard.
-func (w *Window) takeBack(do func(*bench.Bench) (string, error), shortcut fyne.Shortcut, said string) {
+func (w *Window) takeBack(do func(*bench.Bench) (string, error), shortcut fyne.Shortcut, said func(what string) string) {
 	if !w.ready() {
 		w.handOn(shortcut)
 		return
@@ -39,11 +39,10 @@ func (w *Window) takeBack(do func(*bench.Bench) (string, error), shortcut fyne.S
 	w.songs.commit() // what is being typed is the last change
 	before := w.session().Songs
 	what, err := do(w.bench)
-	w.notice.clear() // it may speak of what is undone
-	if err == nil && what != "" {
-		w.notice.say(i18n.F(said, what), false)
+	if what == "" && err == nil {
+		return
 	}
-	w.hitsChanged(err)
+	w.changed(said(inFont(what)), err)
 	if !w.listing && !reflect.DeepEqual(before, w.session().Songs) {
 		w.listSongs() // or nobody sees what was done
 	}
@@ -92,12 +91,8 @@ func (w *Window) readOther() {
 	if w.showing == 0 || !w.mayChange() {
 		return
 	}
-	w.notice.clear()
 	other, err := w.bench.ReadOther(w.showing, w.voice)
-	w.hitsChanged(err)
-	if err == nil {
-		w.notice.say(otherSaid(w.showing, other), false)
-	}
+	w.changed(otherSaid(w.showing, other), err)
 }
 
 // otherWords is the command that readOther answers to.
@@ -120,22 +115,19 @@ func otherSaid(take int, other bench.Other) string {
 	return i18n.F("Take %d is now read by the sound %.0f ms after the one it was read by. Undo takes that back.", take, other.GapMS)
 }
 
-// sessionChanged shows what the session gives once machine, moves or takes that
-// count were changed, and says so; Undo takes it back.
-func (w *Window) sessionChanged(words string, err error) {
-	w.notice.clear()
-	if err == nil {
-		w.notice.say(words+" "+i18n.L("Undo takes that back."), false)
-	}
-	w.hitsChanged(err)
-}
+// undoable ends what is said of a change that nobody sees at a glance.
+func undoable(words string) string { return words + " " + i18n.L("Undo takes that back.") }
 
-// hitsChanged shows what the hits of the take in sight give now.
-func (w *Window) hitsChanged(err error) {
-	if t, ok := w.inSight(); ok && err == nil {
+// changed shows what the session gives once facts of it were changed, and says what
+// was done, or why that could not be. What was said before is no news any more.
+func (w *Window) changed(said string, err error) {
+	w.notice.clear()
+	if w.tell(err); err == nil && said != "" {
+		w.notice.say(said, false)
+	}
+	if t, ok := w.inSight(); ok {
 		w.take.follow(t)
 	}
-	w.tell(err)
 	w.refresh()
 }
 

@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -38,7 +39,8 @@ func hints() []hint {
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.Tight && tempos(s) < 2 }, ""},
 		{i18n.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
 			func(s session.Session, at *loop.View) bool {
-				return at.Stage == loop.AwaitTake && !heard(at)
+				_, _, heard := at.Lag(s.Target.Voice, at.Setting, calib.PeriodMS(s.Target.TempoBPM))
+				return at.Stage == loop.AwaitTake && !heard
 			}, ""},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
 			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight }, ""},
@@ -69,12 +71,6 @@ func tempos(s session.Session) int {
 		seen[t.Target.TempoBPM] = true
 	}
 	return len(seen)
-}
-
-// heard reports whether a take that counts has heard the voice aimed at.
-func heard(at *loop.View) bool {
-	_, _, ok := at.Lag(at.Session.Target.Voice, at.Setting, 1)
-	return ok
 }
 
 // aimedTaken reports whether the tempo aimed at has a take.

@@ -76,7 +76,7 @@ func (w *Window) keepMachine(f *machineForm, d dialog.Dialog) {
 		return
 	}
 	d.Hide()
-	w.sessionChanged(i18n.L("The machine is kept as you say."), nil)
+	w.changed(undoable(i18n.L("The machine is kept as you say.")), nil)
 }
 
 func newMachineForm(s session.Session, u unit) *machineForm {

@@ -90,10 +90,9 @@ func (w *Window) reword(dir, words string, change func(*bench.Bench) error) {
 	err := change(b)
 	give()
 	if w.bench == b {
-		if err == nil {
+		if w.changed(undoable(words), err); err == nil {
 			w.tell(session.Remember(dir))
 		}
-		w.sessionChanged(words, err)
 		return
 	}
 	w.tell(err)
@@ -131,7 +130,7 @@ func (w *Window) noteTake() {
 		return
 	}
 	w.askWords(i18n.F("Notes on take %d", t.Take.ID), t.Take.Notes, func(words string) {
-		w.sessionChanged(i18n.F("The notes on take %d are kept.", t.Take.ID), w.bench.NoteTake(t.Take.ID, words))
+		w.changed(undoable(i18n.F("The notes on take %d are kept.", t.Take.ID)), w.bench.NoteTake(t.Take.ID, words))
 	})
 }
 

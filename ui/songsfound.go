@@ -19,6 +19,8 @@ import (
 type found struct {
 	root   *fyne.Container
 	likely *sign
+	first  loop.Finding
+	yes    *button // agrees with it
 	all    *button
 }
 
@@ -26,7 +28,12 @@ func newFound(w *Window) *found {
 	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
 	f.all = newButton(i18n.L("What the takes show…"), w.listFound)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
-	f.root = container.NewBorder(nil, nil, icon, f.all, f.likely)
+	f.yes = newButton("", func() {
+		if w.mayChange() {
+			w.answer(f.first)
+		}
+	})
+	f.root = container.NewBorder(nil, nil, icon, container.NewVBox(f.yes, f.all), f.likely)
 	f.root.Hide()
 	return f
 }
@@ -35,7 +42,10 @@ func newFound(w *Window) *found {
 func (f *found) show(known []loop.Finding) {
 	show(f.root, len(known) > 0)
 	if len(known) > 0 {
-		f.likely.set(foundWords(known[0]), look.Warn)
+		f.first = known[0]
+		f.likely.set(foundWords(f.first), look.Warn)
+		f.yes.SetText(answerWords(f.first))
+		show(f.yes, f.yes.Text != "")
 	}
 }
 
@@ -54,30 +64,34 @@ func (w *Window) listFound() {
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
 		rows.Add(wrapped(foundWords(f)))
-		if b := w.agreeButton(f, d.Hide); b != nil {
-			rows.Add(container.NewHBox(b))
+		if words := answerWords(f); words != "" {
+			rows.Add(container.NewHBox(newButton(words, func() {
+				d.Hide()
+				w.answer(f)
+			})))
 		}
 	}
 	d.Resize(w.room(680, min(460, 180+120*float32(len(known)))))
 	d.Show()
 }
 
-// agreeButton is what the builder can do about a finding; nil where that is all
-// done at the machine. away takes the list away.
-func (w *Window) agreeButton(f loop.Finding, away func()) *button {
-	switch {
-	case f.Kind == plan.PlateWrong:
-		return newButton(i18n.L("The machine…"), func() {
-			away()
-			w.askPlate()
-		})
-	case f.Yes != "":
-		return newButton(inFont(f.Yes), func() {
-			away()
-			w.sessionChanged(agreedWords(f), w.bench.Agree(f))
-		})
+// answerWords says what the builder can do about a finding in the session; nothing
+// where that is all done at the machine.
+func answerWords(f loop.Finding) string {
+	if f.Kind == plan.PlateWrong {
+		return i18n.L("The machine…")
 	}
-	return nil
+	return inFont(f.Yes)
+}
+
+// answer does that.
+func (w *Window) answer(f loop.Finding) {
+	if f.Kind == plan.PlateWrong {
+		w.askPlate()
+		return
+	}
+	w.songs.commit()
+	w.changed(undoable(agreedWords(f)), w.bench.Agree(f))
 }
 
 // agreedWords says what was changed.
@@ -85,10 +99,10 @@ func agreedWords(f loop.Finding) string {
 	switch f.Kind {
 	case plan.Backlash:
 		return i18n.L("Before each move you are reminded to end it ahead.")
-	case plan.Bad:
+	case plan.Bad, plan.WrongVoice, plan.Crossed:
 		return i18n.F("Take %d is left out.", f.Take)
 	case plan.Flipped:
-		return i18n.L("All moves so far are re-entered with the opposite sign: ahead is what makes the voice earlier.")
+		return i18n.L("Every move so far now counts the other way: ahead is what makes the voice earlier.")
 	}
 	return i18n.F("The move before take %d is corrected, and the settings from there on with it.", f.Take)
 }

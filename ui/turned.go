@@ -24,44 +24,43 @@ func (w *Window) turnedAsAdvised() {
 
 // turned records what was done to the plate and shows it turning there.
 func (w *Window) turned(steps int, note string) {
-	if err := w.bench.Moved(steps, note); err != nil {
-		w.tell(err)
-		return
+	err := w.bench.Moved(steps, note)
+	if w.changed("", err); err == nil {
+		w.loop.dial.Turn(w.view().Setting)
 	}
-	w.refresh()
-	w.loop.dial.Turn(w.view().Setting)
 }
 
-// askCorrect asks where the plate really stood at the take in sight, and what it was
-// played for.
+// askCorrect asks where the plate stood at the take in sight and what it was played
+// for. Setting 0 is where it stood at the first one, so there it is not asked for.
 func (w *Window) askCorrect() {
 	t, ok := w.inSight()
 	if !ok || !w.mayChange() {
 		return
 	}
-	id, target := t.Take.ID, t.Take.Target
-	setting := number(strconv.Itoa(w.toldAt(id)), -mostSetting, mostSetting, false)
+	s, id, target := w.session(), t.Take.ID, t.Take.Target
+	at := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
+	setting := count(-mostSetting, mostSetting, false)
+	setting.SetText(strconv.Itoa(s.SettingAt(at)))
 	tempo := number(figure(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
 	song := newField(target.Song)
+	first, hint := setting, i18n.L("in steps, as told; all later takes shift with it")
+	if at == 0 {
+		setting.Disable()
+		first, hint = tempo, i18n.L("0 is where it stood at the first take")
+	}
 	w.form(i18n.F("Correct take %d", id), i18n.L("Keep"), []*widget.FormItem{
-		item(i18n.L("Plate at"), i18n.L("steps from setting 0; the takes after it stood as much further"), setting),
-		item(i18n.L("Tempo"), i18n.L("in BPM, that it was to be played at"), tempo),
+		item(i18n.L("Plate at"), hint, setting),
+		item(i18n.L("Tempo"), i18n.L("in BPM, as it was meant"), tempo),
 		item(i18n.L("Song"), i18n.L("may be left empty"), song),
 	}, func() {
 		err := w.bench.Correct(id, int(value(setting)), strings.TrimSpace(song.Text), value(tempo))
-		w.sessionChanged(i18n.F("Plate and tempo of take %d are corrected.", id), err)
+		w.changed(undoable(i18n.F("Plate and tempo of take %d are corrected.", id)), err)
 	})
-	w.win.Canvas().Focus(setting)
+	w.win.Canvas().Focus(first)
 }
 
 // mostSetting is as far as anybody turns a plate from where it stood first, in steps.
 const mostSetting = 10000
-
-// toldAt returns where the plate stood at a take as the moves were told.
-func (w *Window) toldAt(id int) int {
-	s := w.session()
-	return s.SettingAt(slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id }))
-}
 
 // leaveOut leaves the take in sight out of law and settings, or counts it again.
 func (w *Window) leaveOut() {
@@ -69,7 +68,7 @@ func (w *Window) leaveOut() {
 		return
 	}
 	id, out := w.showing, !w.leftOut()
-	w.hitsChanged(w.bench.LeaveOut(id, out))
+	w.changed("", w.bench.LeaveOut(id, out))
 }
 
 func (w *Window) leaveOutWords() string {
