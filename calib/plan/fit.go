@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"lagwright/calib"
 )
 
 // Machine is what the takes tell of a machine: the hypotheses about them, each with
@@ -20,9 +18,8 @@ type Machine struct {
 }
 
 // Fit returns the machine that the takes, oldest first, show. It returns
-// ErrNothingKnown, ErrBadTake, or calib.ErrUndetermined where nothing is believed of a voice and its
-// takes do not tell its delay and offset apart either. Without takes it returns the
-// machine as it is believed to be.
+// ErrNothingKnown, ErrBadTake or ErrUndetermined. Without takes it returns the machine
+// as it is believed to be.
 //
 // Takes are gone through one by one, following the likeliest hypotheses side by
 // side. Each is an exact weighted least-squares fit of all parameters together,
@@ -47,7 +44,7 @@ func Fit(k Knowledge, takes []Take) (Machine, error) {
 	s.run()
 	m := s.machine()
 	if !m.hypotheses[0].determined() {
-		return Machine{}, calib.ErrUndetermined
+		return Machine{}, ErrUndetermined
 	}
 	return m, nil
 }

@@ -260,7 +260,7 @@ func middleOf(lags []float64, parts []Part) middle {
 
 // doubtful is the chance to be off by more than a step from which on a setting is
 // in doubt.
-const doubtful = 0.03
+const doubtful = 0.05
 
 // off returns the probability that a place is further than a step from the setting
 // at which the worst weighted lag of the parts is smallest, all hypotheses
