@@ -173,3 +173,31 @@ func TestEveryAnswerIsANumber(t *testing.T) {
 		}
 	})
 }
+
+// A move told wrong by some steps is no reason to believe that the voice strikes
+// before it falls, at these lags at evenly spaced tempos a whole beat away: what is
+// asked for next is right or in doubt.
+func TestMoveToldWrongMovesNoBeats(t *testing.T) {
+	k := oneVoice.known(calib.Belief{Mean: oneVoice.step})
+	for _, by := range []int{-12, -5, -3, 3, 5, 12, 20} {
+		var takes []Take
+		for i, played := range []struct {
+			bpm, lagMS float64
+			told       int
+		}{{72.14, 262.9, 0}, {71.63, -5.0, 23}, {96.13, -1.9, 30}, {119.54, -2.2, 37 + by}} {
+			period := calib.PeriodMS(played.bpm)
+			takes = append(takes, Take{ID: i + 1, Setting: played.told, Heard: []Heard{{PeriodMS: period, LagMS: math.Remainder(played.lagMS, period), WrapMS: period, ScatterMS: 0.5}}})
+		}
+		m, err := Fit(k, takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if law := m.Law(0); law.DelayMS < 0 {
+			t.Errorf("told %+d: the likeliest law has a delay of %.0f ms", by, law.DelayMS)
+		}
+		s := m.Make([]Song{{TempoBPM: 72}}, Bench{At: Place{Setting: 37 + by}}).Songs[0]
+		if off := s.Steps - by - 23; (off < -1 || off > 1) && !s.Doubt {
+			t.Errorf("told %+d: asks for %+d, %d steps off, and has no doubt", by, s.Steps, off)
+		}
+	}
+}

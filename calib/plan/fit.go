@@ -106,7 +106,7 @@ func (m *Machine) probability(so func(h *hypothesis) bool) (p float64) {
 
 // Verdict is what is made of a take.
 type Verdict struct {
-	Setting int     // the most probable place of the plate, steps, where it was told and counted the way takes tell it
+	Setting int     // where the plate most probably stood, steps; what went wrong before counts in
 	Chance  float64 // that it stood there
 	Aside   []Kind  // for each voice heard why its reading does not count; Fine = it does
 }
