@@ -48,7 +48,7 @@ var rates = map[Kind]float64{
 const (
 	advisedNotTold = 0.3
 	advisedInstead = 0.01
-	advisedNotMade = 0.01
+	advisedNotMade = 0.03
 )
 
 // Most steps by which a move is miscounted, a number four times as large being an

@@ -28,8 +28,9 @@ const believed = 0.5
 // its rarity costs. Nothing is changed: that is for the builder to decide.
 func (m Machine) Findings() []Finding {
 	var found []Finding
-	for f := range m.hypotheses[0].all() {
-		found = append(found, m.finding(f))
+	best := &m.hypotheses[0]
+	for f := range best.all() {
+		found = append(found, m.finding(best, f))
 	}
 	slices.Reverse(found)
 	return slices.DeleteFunc(found, func(f Finding) bool { return f.Chance < believed })
@@ -42,7 +43,7 @@ func (m *Machine) suspect(other *hypothesis) *Finding {
 	for _, pair := range [][2]*hypothesis{{other, best}, {best, other}} {
 		for f := range pair[0].all() {
 			if !pair[1].supposes(f) {
-				found := m.finding(f)
+				found := m.finding(pair[0], f)
 				return &found
 			}
 		}
@@ -50,10 +51,11 @@ func (m *Machine) suspect(other *hypothesis) *Finding {
 	return nil
 }
 
-func (m *Machine) finding(f *fault) Finding {
+// finding is a fault that a hypothesis supposes.
+func (m *Machine) finding(of *hypothesis, f *fault) Finding {
 	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps}
 	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(f) })
-	m.say(&out, f.stood())
+	m.say(&out, of, f.stood())
 	return out
 }
 
@@ -66,10 +68,10 @@ func (f *fault) stood() (steps int) {
 	return steps
 }
 
-// say puts a finding in words. With it the plate stood so many steps further ahead
-// than told.
-func (m *Machine) say(f *Finding, stood int) {
-	x := m.hypotheses[0].values(max(f.Voice, 0))
+// say puts a finding of a hypothesis in words. With it the plate stood so many steps
+// further ahead than told.
+func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
+	x := of.values(max(f.Voice, 0))
 	take := i18n.L("the first take")
 	if f.Take >= 0 {
 		take = i18n.F("take %d", m.takes[f.Take].ID)

@@ -18,9 +18,8 @@ type Machine struct {
 }
 
 // Fit returns the machine that the takes, oldest first, show. It returns
-// ErrNothingKnown, ErrBadTake, or ErrUndetermined where nothing is believed of a voice and its
-// takes do not tell its delay and offset apart either. Without takes it returns the
-// machine as it is believed to be.
+// ErrNothingKnown, ErrBadTake or ErrUndetermined. Without takes it returns the machine
+// as it is believed to be.
 //
 // Takes are gone through one by one, following the likeliest hypotheses side by
 // side. Each is an exact weighted least-squares fit of all parameters together,
@@ -107,7 +106,7 @@ func (m *Machine) probability(so func(h *hypothesis) bool) (p float64) {
 
 // Verdict is what is made of a take.
 type Verdict struct {
-	Setting int     // the most probable place of the plate, steps, where it was told and counted the way takes tell it
+	Setting int     // where the plate most probably stood, steps; what went wrong before counts in
 	Chance  float64 // that it stood there
 	Aside   []Kind  // for each voice heard why its reading does not count; Fine = it does
 }

@@ -2,7 +2,6 @@ package plan
 
 import (
 	"math"
-	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -389,38 +388,6 @@ func TestCure(t *testing.T) {
 	near(t, "lower", c.DropMM, -1000, 0.01)
 	if c = (Build{DropMM: 300, BeatsPerTurn: 1}).Cure(300, 500); c.DropMM != 0 || c.PinMM != 0 {
 		t.Errorf("300 ms of a fall of 247 ms: %+v", c)
-	}
-}
-
-// BenchmarkPlan fits 200 takes of 20 voices each, with a scatter of 0.5 ms, and
-// plans 100 songs.
-func BenchmarkPlan(b *testing.B) {
-	m := mill{step: 1.0 / 72}
-	for v := range 20 {
-		m.delay, m.offset = append(m.delay, 190+2*float64(v)), append(m.offset, 0.002*float64(v-10))
-	}
-	rng := rand.New(rand.NewPCG(1, 2))
-	var takes []Take
-	var at Place
-	for i := range 200 {
-		bpm := 72 + float64(i*37%80)
-		at = at.To(15 + i*7%20)
-		t := m.take(i, bpm, at, at)
-		for v := range t.Heard {
-			t.Heard[v].LagMS += 0.5 * rng.NormFloat64()
-		}
-		takes = append(takes, t)
-	}
-	var songs []Song
-	for i := range 100 {
-		songs = append(songs, Song{TempoBPM: 60 + float64(i)})
-	}
-	for b.Loop() {
-		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
-		if err != nil {
-			b.Fatal(err)
-		}
-		fit.Make(songs, Bench{At: at, All: true})
 	}
 }
 

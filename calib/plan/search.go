@@ -114,7 +114,7 @@ func (s *search) branch(n, take int, h Heard, moves []outcome) {
 	}
 	lag, wraps := h.near(p.mean, law+read)
 	try(Fine, 0, p.mean, law+read, moves[0].log)
-	if wraps == 0 && law < read && square(lag-p.mean) < expected*expected*(law+read) {
+	if wraps == 0 && law < read/4 && square(lag-p.mean) < expected*expected*(law+read) {
 		return
 	}
 	for _, m := range moves[1:] {

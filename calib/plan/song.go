@@ -51,7 +51,7 @@ type Setting struct {
 	Chance   float64  // that every voice is within LimitMS, all hypotheses considered
 	Near     float64  // the same, within LimitMS and nearSteps of a step more
 	Off      float64  // chance that Steps is off by more than a step
-	Doubt    bool     // that chance is too large to ask for a move without saying so
+	Doubt    bool     // that chance is too large, and Chance too small, to ask for a move without saying so
 	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
 	Other    float64  // chance that a voice strikes whole beats away from the others, which takes cannot tell
 	Window   Window   // the tempos at which every voice stays within LimitMS there
@@ -167,15 +167,15 @@ func (m *Machine) setting(s Song, from Place) Setting {
 	place := out.place
 	for _, p := range parts {
 		l := law.lag(p.Voice, period, place)
-		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l)), m.Heard(p.Voice)})
+		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.variance(&l)), m.Heard(p.Voice)})
 	}
 	out.Window = law.window(counted, place, out.LimitMS)
+	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	var other *hypothesis
 	out.Off, other = m.off(counted, period, place)
-	if out.Doubt = out.Off > doubtful; out.Doubt {
+	if out.Doubt = out.Off > doubtful && out.Chance < sure; out.Doubt {
 		out.Suspect = m.suspect(other)
 	}
-	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
 	return out
 }
 
@@ -215,7 +215,7 @@ func (m *Machine) settled(s Song, parts []Part, periodMS float64, from Place, be
 	worth := nearSteps * math.Abs(law.step()*periodMS)
 	for _, p := range parts {
 		l := law.lag(p.Voice, periodMS, there)
-		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.cov(&l, &l)))
+		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.variance(&l)))
 	}
 	if law.worst(parts, periodMS, there)-law.worst(parts, periodMS, from.To(best)) < worth {
 		return *s.Settled
@@ -260,7 +260,7 @@ func middleOf(lags []float64, parts []Part) middle {
 
 // doubtful is the chance to be off by more than a step from which on a setting is
 // in doubt.
-const doubtful = 0.03
+const doubtful = 0.05
 
 // off returns the probability that a place is further than a step from the setting
 // at which the worst weighted lag of the parts is smallest, all hypotheses
@@ -331,7 +331,7 @@ func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS fl
 		inside := 1.0
 		for _, p := range parts {
 			l := h.lag(p.Voice, periodMS, place)
-			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*h.cov(&l, &l)), limitMS)
+			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*h.variance(&l)), limitMS)
 		}
 		sum += m.posterior[i] * math.Max(inside, 0)
 	}

@@ -90,7 +90,7 @@ func TestSongOfUnheardVoices(t *testing.T) {
 	}
 }
 
-// A voice whose only reading the likeliest way sets aside is as good as unheard.
+// A voice whose only reading the likeliest hypothesis sets aside is as good as unheard.
 func TestBadReadingIsNoHearing(t *testing.T) {
 	trio, m := halfHeard(t)
 	takes := m.takes

@@ -21,7 +21,7 @@ func TestPlansAreTold(t *testing.T) {
 				continue
 			}
 			f := Finding{Kind: kind, Take: take, Steps: 1}
-			m.say(&f, 1)
+			m.say(&f, &m.hypotheses[0], 1)
 			texts = append(texts, f.Words, f.Do)
 		}
 	}
@@ -49,5 +49,5 @@ func TestPlansAreTold(t *testing.T) {
 		p := half.Make([]Song{{Name: "a", TempoBPM: 100}}, Bench{All: all})
 		texts = append(texts, p.Songs[0].Why, p.Next.Why)
 	}
-	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error()))
+	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error(), ErrUndetermined.Error()))
 }

@@ -216,6 +216,11 @@ func TestArrowsCanBreak(t *testing.T) {
 		{"lagwright/calib/capture", "github.com/gen2brain/malgo", true},
 		{"lagwright/calib/bench", "lagwright/calib/capture", true},
 		{"lagwright/calib/live", "lagwright/calib/capture", false},
+		{"lagwright/calib/live", "lagwright/calib/capture/device", true},
+		{"lagwright/calib/bench", "lagwright/calib/live", true},
+		{"lagwright/calib/loop", "lagwright/calib/signal", true},
+		{"lagwright/calib/session", "lagwright/calib/loop", true},
+		{"lagwright/plotting", "lagwright/calib/live", true},
 		{"lagwright/calib/bench", "lagwright/calib/capture/device", true},
 		{"lagwright/ui", "lagwright/calib/capture/device", true},
 		{"lagwright/cmd/lagwright", "lagwright/calib/capture/device", false},
@@ -228,6 +233,21 @@ func TestArrowsCanBreak(t *testing.T) {
 		}
 		if broken != c.want {
 			t.Errorf("%s depending on %s: broken %v, want %v", c.from, c.dep, broken, c.want)
+		}
+	}
+}
+
+// TestKnowsWhatIsThere: what a part of calib may know, it does; else the line can go.
+func TestKnowsWhatIsThere(t *testing.T) {
+	used := map[string][]string{}
+	for _, r := range ours(t) {
+		used[r.ImportPath] = r.Imports
+	}
+	for part, others := range knows {
+		for _, other := range others {
+			if !slices.Contains(used[module+"/calib/"+part], module+"/calib/"+other) {
+				t.Errorf("knows lets calib/%s know %s, which it does not need", part, other)
+			}
 		}
 	}
 }

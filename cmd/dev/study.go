@@ -185,6 +185,7 @@ const (
 	studyMeanTakes = 6
 	studyMostTakes = 9
 	studyInside    = 99.0 // %
+	studySilent    = 1.0  // % of the moves asked for
 )
 
 // figures sums a way up. Harder machines than most have no targets.
@@ -192,16 +193,22 @@ func (w studyWay) figures(trials []trial, harder bool) []figure {
 	takes := takesOf(trials)
 	inside, _ := insideOf(trials)
 	name := func(s string) string { return s + "_" + w.snake() }
+	var silent, asked float64
+	for _, t := range trials {
+		silent, asked = silent+float64(t.silent), asked+float64(t.asked)
+	}
 	if !w.target || harder {
 		return []figure{
 			plain(name("takes_mean"), stat.Mean(takes, nil), "takes"),
 			plain(name("takes_95"), quantile(takes, 0.95), "takes"),
 			plain(name("inside"), 100*inside, "%"),
+			plain(name("silent"), 100*silent/math.Max(asked, 1), "%"),
 		}
 	}
 	return []figure{
 		atMost(name("takes_mean"), stat.Mean(takes, nil), "takes", studyMeanTakes),
 		atMost(name("takes_95"), quantile(takes, 0.95), "takes", studyMostTakes),
 		atLeast(name("inside"), 100*inside, "%", studyInside),
+		atMost(name("silent"), 100*silent/math.Max(asked, 1), "%", studySilent),
 	}
 }

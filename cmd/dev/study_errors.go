@@ -183,7 +183,7 @@ func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
 				return err
 			}
 			fmt.Fprintf(h.stdout, "%-6d %-14s %6d %6d %8d %7d %9d %7d %7d\n", voices, e.name, t.right, t.doubt, t.wrong, t.told, t.silent, t.near, t.found)
-			figures = append(figures, atMost(fmt.Sprintf("silent_%s_%d", snake(e.name), voices), 100*float64(t.silent)/float64(f.machines), "%", 1))
+			figures = append(figures, atMost(fmt.Sprintf("silent_%s_%d", snake(e.name), voices), 100*float64(t.silent)/float64(f.machines), "%", studySilent))
 		}
 	}
 	for _, fig := range figures {
