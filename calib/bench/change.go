@@ -130,7 +130,8 @@ func (b *Bench) SetMicrophones(m session.Microphones) error {
 // Moved records what was really done to the plate since the last take, or since
 // the last call: moves add up.
 func (b *Bench) Moved(steps int, note string) error {
-	return b.change(calib.TurnWords(steps), func(s *session.Session) error {
+	what := i18n.N(max(steps, -steps), "the move of %d step", "the move of %d steps", max(steps, -steps))
+	return b.change(what, func(s *session.Session) error {
 		if len(s.Takes) == 0 {
 			return i18n.Errorf("there is no take to move after yet: play one first")
 		}
@@ -198,24 +199,24 @@ func (b *Bench) changeTake(id int, what string, do func(s *session.Session, inde
 }
 
 // Agree changes the session as the builder agrees with a finding.
-func (b *Bench) Agree(f loop.Finding) error { return b.change(f.Yes, f.Agree) }
+func (b *Bench) Agree(f loop.Finding) error { return b.change("“"+f.Yes+"”", f.Agree) }
 
 // Edit changes hits of a voice in the take with the given id by hand, in one.
 func (b *Bench) Edit(id int, voice string, edits ...session.Edit) error {
-	return b.edit(id, voice, editWords(edits), func(h *session.Heard) error { return h.Edit(edits...) })
+	return b.edit(id, voice, editWords(id, edits), func(h *session.Heard) error { return h.Edit(edits...) })
 }
 
-// editWords says in a few words what was changed of the hits.
-func editWords(edits []session.Edit) string {
+// editWords says in a few words what was changed of a take's hits.
+func editWords(id int, edits []session.Edit) string {
 	switch {
 	case len(edits) != 1:
-		return i18n.L("hits")
+		return i18n.F("hits of take %d", id)
 	case edits[0].ToS == nil:
-		return i18n.L("hit struck out")
+		return i18n.F("hit struck out in take %d", id)
 	case edits[0].AtS == nil:
-		return i18n.L("hit added")
+		return i18n.F("hit added in take %d", id)
 	}
-	return i18n.L("hit moved")
+	return i18n.F("hit moved in take %d", id)
 }
 
 func (b *Bench) edit(id int, voice, what string, do func(*session.Heard) error) error {

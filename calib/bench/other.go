@@ -53,7 +53,7 @@ func strikesOf(r calib.Reading) []float64 {
 // change by hand: the strikes of now are struck out, and hits of the other sound that
 // were are put back. Where there is no such sound it says so.
 func (b *Bench) ReadOther(id int, voice string) (o Other, err error) {
-	return o, b.edit(id, voice, i18n.L("the sound that is read"), func(h *session.Heard) error {
+	return o, b.edit(id, voice, i18n.F("the sound that take %d is read by", id), func(h *session.Heard) error {
 		var ok bool
 		if o, ok = OtherSound(*h); !ok {
 			return i18n.Errorf("take %d has no second sound that comes with most strikes at one distance: strike out, add or move single hits instead", id)

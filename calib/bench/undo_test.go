@@ -66,14 +66,14 @@ func changes(b *bench.Bench) []change {
 	edit := func(edits ...session.Edit) func() error { return func() error { return b.Edit(id, voice, edits...) } }
 	songs := func(edits ...session.SongEdit) func() error { return func() error { return b.EditSongs(edits...) } }
 	return []change{
-		{"Turn the programme 3 steps ahead", func() error { return b.Moved(3, "left it") }},
-		{"Turn the programme 2 steps back", func() error { return b.Moved(-2, "two too many") }},
+		{"the move of 3 steps", func() error { return b.Moved(3, "left it") }},
+		{"the move of 2 steps", func() error { return b.Moved(-2, "two too many") }},
 		{"take 2 left out", func() error { return b.LeaveOut(2, true) }},
 		{"take 2 counted again", func() error { return b.LeaveOut(2, false) }},
-		{"hit moved", edit(session.MoveHit(v, at, at+0.002))},
-		{"hit struck out", edit(session.StrikeOut(v, at+0.002))},
-		{"hit added", edit(session.Add(v, at))},
-		{"hits", edit(session.StrikeOut(v, at), session.Add(session.ReferenceChannel, at-0.3))},
+		{"hit moved in take 1", edit(session.MoveHit(v, at, at+0.002))},
+		{"hit struck out in take 1", edit(session.StrikeOut(v, at+0.002))},
+		{"hit added in take 1", edit(session.Add(v, at))},
+		{"hits of take 1", edit(session.StrikeOut(v, at), session.Add(session.ReferenceChannel, at-0.3))},
 		{"the set list", songs(session.AddSong(0, evening[0]), session.AddSong(1, evening[1]))},
 		{"the set list", songs(session.ChangeSong(0, faster))},
 		{"the set list", songs(session.MoveSong(0, 1))},
