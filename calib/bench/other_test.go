@@ -50,7 +50,7 @@ func TestReadTheOtherSound(t *testing.T) {
 	if read.Changed() != found.Reading.Used() || !strings.HasSuffix(o.String(), "before") {
 		t.Errorf("%v: %d hits changed, want the %d strikes struck out", o, read.Changed(), found.Reading.Used())
 	}
-	if what, err := b.Undo(); err != nil || what != "the sound that is read" || !reflect.DeepEqual(last(b), take) {
+	if what, err := b.Undo(); err != nil || what != "the sound that take 1 is read by" || !reflect.DeepEqual(last(b), take) {
 		t.Errorf("one undo, of %q, leaves %d changes: %v", what, last(b).Heard[0].Changed(), err)
 	}
 	_, err = b.Redo()

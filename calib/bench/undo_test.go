@@ -302,7 +302,7 @@ func TestMovesThatWereNotTold(t *testing.T) {
 		if after := b.View(); after.Setting != stands || len(after.Findings) != 0 || after.Steps != v.Steps {
 			t.Errorf("agreed with, the plate stands at %+d and %d steps are asked for, %d before; found %+v", after.Setting, after.Steps, v.Steps, after.Findings)
 		}
-		if what, err := b.Undo(); err != nil || what != yes || !reflect.DeepEqual(b.Session(), before) {
+		if what, err := b.Undo(); err != nil || what != "“"+yes+"”" || !reflect.DeepEqual(b.Session(), before) {
 			t.Errorf("undone %q, %v", what, err)
 		}
 	}
