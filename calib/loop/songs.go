@@ -184,7 +184,7 @@ func (v *View) song(of session.Song, one plan.Setting) Song {
 // plan. next is the set list's next take where that is the one aimed at.
 func (v *View) songAimedAt() (song *Song, next *NextTake) {
 	target := v.Session.Target
-	if v.Err != nil {
+	if v.Err != nil || v.fit.voice(target.Voice) < 0 {
 		return nil, nil
 	}
 	for i := range v.Songs {
