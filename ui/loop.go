@@ -150,7 +150,9 @@ func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, careful bool) 
 		p.safe.set(i18n.L(firstSafety), look.Warn)
 	}
 	p.hint.show(s, at, careful)
-	p.found.show(shown)
+	if p.found.show(shown); len(shown) > 0 {
+		p.hint.root.Hide() // one thing at a time
+	}
 	p.showLag(at)
 	p.whose.set("", theme.ColorNameForeground)
 	if p.lag.text != "" && len(s.Machine.Voices) > 1 {

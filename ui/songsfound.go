@@ -33,7 +33,7 @@ func newFound(w *Window) *found {
 			w.answer(f.first)
 		}
 	})
-	f.root = container.NewBorder(nil, nil, icon, container.NewVBox(f.yes, f.all), f.likely)
+	f.root = container.NewBorder(nil, nil, icon, container.NewHBox(f.yes, f.all), f.likely)
 	f.root.Hide()
 	return f
 }
