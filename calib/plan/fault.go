@@ -33,7 +33,7 @@ var rates = map[Kind]float64{
 	NotMoved:   0.003,
 	NotTold:    0.002, // by whatever number of steps, where none were advised
 	WrongWay:   0.004,
-	FallOther:  0.001,
+	FallOther:  0.002,
 	PinOther:   0.001,
 	PlateWrong: 0.02,
 	Flipped:    0.005,

@@ -39,7 +39,7 @@ func (s *search) add(b branch) {
 // How many hypotheses are followed, so that all readings together take about as
 // long, and how much less likely than the best they may be, as a logarithm.
 const (
-	mostReadings   = 20000
+	mostReadings   = 5000
 	mostHypotheses = 300
 	leastOfThem    = 6
 	leastLog       = 14
