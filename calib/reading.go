@@ -17,7 +17,7 @@ type Pair struct {
 type Warning struct {
 	Code string    `json:"code"`
 	Text string    `json:"text"`          // in English; see Words
-	Told i18n.Told `json:"told,omitzero"` // Text, to be said in another language; earlier Lagwrights kept none
+	Told i18n.Told `json:"told,omitzero"` // Text, to be said in another language
 }
 
 // Warn returns a warning that tells something.
@@ -26,7 +26,12 @@ func Warn(code string, told i18n.Told) Warning {
 }
 
 // Words says the warning in the language in use.
-func (w Warning) Words() string { return inLanguage(w.Told, w.Text) }
+func (w Warning) Words() string {
+	if w.Told.IsZero() {
+		return w.Text
+	}
+	return w.Told.String()
+}
 
 // Codes of the warnings that decide what the loop does next. Packages that read
 // takes may add further codes of their own.

@@ -108,7 +108,7 @@ func (w *Window) askMove() {
 	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
 	way := newChoice([]string{ahead, back}, nil)
 	way.SetSelected(ahead)
-	if w.bench.Standing().Steps < 0 {
+	if w.view().Steps < 0 {
 		way.SetSelected(back)
 	}
 	note := newField("")

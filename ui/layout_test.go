@@ -11,6 +11,10 @@ import (
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/plan"
 )
 
 // slack is what rounding may take, in device-independent pixels.
@@ -230,7 +234,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "help": w.explain, "machine": w.askMachine, "how sure": w.howSure,
 		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession,
-		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "crash": func() { w.offerCrash("") },
+		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "correct": w.askCorrect, "crash": func() { w.offerCrash("") },
 	} {
 		look(name, func() fyne.CanvasObject {
 			open()
@@ -241,6 +245,11 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 			}
 		})
 	}
+	w.view().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
+		Words: i18n.L("Every move goes the other way: a step told as ahead turns the programme back."),
+		Do:    i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")}}
+	w.refresh()
+	stage("found")
 	test.Tap(w.loop.turned)
 	tune(t, w)
 	stage("tight")

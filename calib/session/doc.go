@@ -40,12 +40,17 @@
 //	  origin             where the sound came from, in words
 //	  at                 when it was recorded, RFC 3339, UTC
 //	  target             what the loop was aiming at
-//	  setting_steps      where the plate was said to stand
-//	  reference_channel, voice_channel   counted from 1
-//	  channels           in the recording; absent where it is not known
-//	  reading            what the take says (calib.Reading), hits changed by
-//	                     hand included
-//	  advice             what was suggested (calib.Advice)
+//	  reference_channel  counted from 1
+//	  channels           in the recording
+//	  heard              the voices that had a microphone; each has voice, channel,
+//	                     reading (what its hits say: calib.Reading, hits changed by
+//	                     hand included) and by_hand: null while every hit is as it
+//	                     was found; then
+//	    edits              in the order they were made; each has channel
+//	                       ("reference" or "voice"), at_s (where the hit was,
+//	                       in s; null = it was added, or put back) and to_s
+//	                       (where it is now; null = it was struck out)
+//	    found              the reading before the first edit (calib.Reading)
 //	  moved              null until the builder says what was moved; then steps
 //	                     (all of them, positive = programme turned ahead), for
 //	                     (the target when it was last turned), note and
@@ -53,28 +58,21 @@
 //	                     it went)
 //	  left_out           true where the builder does not trust the take
 //	  notes              the builder's own words
-//	  by_hand            null while every hit is as it was found; then
-//	    edits              in the order they were made; each has channel
-//	                       ("reference" or "voice"), at_s (where the hit was,
-//	                       in s; null = it was added, or put back) and to_s
-//	                       (where it is now; null = it was struck out)
-//	    found              the reading before the first edit (calib.Reading)
-//	  other_voices       absent where only the target's voice had a microphone;
-//	                     each has voice, channel, reading, advice and by_hand
-//	                     (absent while every hit is as it was found)
+//	  asked_steps        the move that was asked for and not told when the take was
+//	                     played; 0 = none
 //
-// Settings per tempo are not stored: they follow from the takes.
+// Nothing is stored that follows from these facts: package loop works out where the
+// plate stood, what each take means and the settings per tempo.
 //
 // All words that Lagwright writes are English, whatever language they are read in.
-// Beside the text of a warning stands told, and beside do and why of an advice
-// told_do and told_why: the same in pieces (i18n.Told), from which a window says it
-// in its own language.
+// Beside the text of a warning stands told: the same in pieces (i18n.Told), from which
+// a window says it in its own language.
 //
 // Fields this version does not know are kept and written back at the end of
 // the object they stood in: at the top, in machine and in a take. Unknown
-// fields deeper inside (reading, advice, target, plate, song, fall, wheel, moved,
-// by_hand, other_voices, microphones) are dropped at the next save. A file of a
-// later version can only be read, where it can be.
+// fields deeper inside (heard, target, plate, song, fall, wheel, moved, microphones)
+// are dropped at the next save. A file of a later version can only be read, where it
+// can be.
 //
 // # The set list as CSV
 //

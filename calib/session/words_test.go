@@ -124,13 +124,13 @@ func openSaid(t *testing.T, dir string, data []byte) string {
 // stands beside them.
 func TestWhatCannotBeToldAgain(t *testing.T) {
 	for _, told := range []string{`[{"say":"%[1]d of 1 tempo tight","with":[1]}]`, `[{"say":"ahead","with":[true]}]`, `{"say":"ahead"}`, `true`} {
-		data := bytes.ReplaceAll(own(t).data, []byte(`"do":`), []byte(`"told_do": `+told+`, "do":`))
+		data := bytes.ReplaceAll(own(t).data, []byte(`"text":`), []byte(`"told": `+told+`, "text":`))
 		s, err := decode(data)
 		if err != nil {
 			t.Errorf("%s: %v", told, err)
 			continue
 		}
-		if got, want := s.Takes[0].Advice.DoWords(), sample().Takes[0].Advice.Do; got != want {
+		if got, want := s.Takes[0].Heard[0].Reading.Warnings[0].Words(), sample().Takes[0].Heard[0].Reading.Warnings[0].Text; got != want {
 			t.Errorf("%s: %q, want %q", told, got, want)
 		}
 	}

@@ -32,9 +32,10 @@ const (
 // raced are the packages that are tested under the race detector, and why. It makes
 // them several times as slow, so all others go without.
 var raced = map[string]string{
-	"calib/bench":          "a take is recorded, heard and shown at the same time",
+	"calib/bench":          "voices are measured side by side, and windows look while a change is saved",
 	"calib/capture":        "the device's thread fills a ring that the drain empties",
 	"calib/capture/device": "the device's thread calls back",
+	"calib/live":           "a take is recorded, heard and shown at the same time",
 	"calib/playback":       "the device's thread plays what others choose",
 	"calib/session":        "windows save and read at the same time, and give up reading",
 	"calib/signal":         "channels and stretches are measured side by side",

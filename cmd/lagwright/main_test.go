@@ -15,6 +15,7 @@ import (
 	"unicode"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/loop"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -205,7 +206,7 @@ func TestDemo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := len(s.Settings()); got != len(demoTempos) {
+	if got := len(loop.Look(s).Settings); got != len(demoTempos) {
 		t.Errorf("%d settled tempos, want %d", got, len(demoTempos))
 	}
 	takes := map[float64]int{}

@@ -1,0 +1,163 @@
+package loop
+
+import (
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/plan"
+	"lagwright/calib/session"
+)
+
+// Stage is what the loop waits for.
+type Stage int
+
+// The stages of the loop.
+const (
+	AwaitTake Stage = iota // play or open a take
+	AwaitMove              // turn the plate by Steps, or say what was done
+	Tight                  // voice and reference strike together at this tempo
+)
+
+// View is all there is to show of a session.
+type View struct {
+	Session session.Session // the facts
+
+	Stage   Stage
+	Setting int     // where the plate stands, as the moves were told, steps
+	Steps   int     // what to turn while Stage is AwaitMove; positive = ahead
+	Do      string  // what to do now, in a few words
+	Why     string  // why, in a sentence or two
+	Last    *Result // what Do and Why speak of; nil where they speak of no take
+
+	Results  [][]Result // by take and voice, as in the session
+	Settings []Settled  // by voice, tempo and song
+	Findings []Finding  // mistakes that the takes show, the likeliest first
+
+	Songs     []Song    // as in the set list
+	Next      *NextTake // nil where the set list needs no more takes, or is empty
+	StepKnown bool      // well enough to count moves by it
+	Untold    string    // what takes should tell before the machine is changed, where Next is nil; else empty
+
+	Err error // why the takes cannot be brought together; then the plan's part is empty
+
+	fit fitted
+}
+
+// Look returns the view of a session.
+func Look(s session.Session) View {
+	v := View{Session: s, Setting: s.Setting()}
+	v.fit, v.Err = fit(s)
+	for i := range s.Takes {
+		v.Results = append(v.Results, v.results(i))
+	}
+	if v.Err == nil {
+		v.Settings = v.settled()
+		v.Findings = v.findings()
+		v.StepKnown = v.fit.machine.Law(0).StepKnown()
+		v.planSongs()
+	}
+	v.decide()
+	return v
+}
+
+// Result returns what a take says of a voice. It is not ok where the session has no
+// such take, or the voice had no microphone in it.
+func (v *View) Result(take int, voice string) (Result, bool) {
+	for _, results := range v.Results {
+		for _, r := range results {
+			if r.Take.ID == take && r.Voice == voice {
+				return r, true
+			}
+		}
+	}
+	return Result{}, false
+}
+
+// Lag returns a voice's lag in ms (positive = late) at a setting and a beat period
+// in ms, with its standard deviation, by the law of all takes together in their
+// likeliest reading. It is not ok for a voice that no take that counts has heard.
+func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS float64, ok bool) {
+	n := v.fit.voice(voice)
+	if v.Err != nil || n < 0 || !v.fit.machine.Heard(n) {
+		return 0, 0, false
+	}
+	lagMS, sdMS = v.fit.machine.Law(n).Lag(periodMS, float64(setting))
+	return lagMS, sdMS, true
+}
+
+// fitted is what all takes of a session tell of its machine.
+type fitted struct {
+	machine plan.Machine
+	voices  []string       // of the machine
+	takes   []int          // index in the session of each take that the plan has
+	aside   []map[int]bool // voices of each of these takes whose reading is set aside
+	stood   []int          // where the plate stood at each, counted from where it is said to stand now
+	place   plan.Place     // where the plate stands as it was told
+}
+
+func (f *fitted) voice(name string) int {
+	for i, v := range f.voices {
+		if v == name {
+			return i
+		}
+	}
+	return -1
+}
+
+// indexOf returns the index in the plan's takes of a session's take; -1 where the
+// plan has not got it.
+func (f *fitted) indexOf(take int) int {
+	for i, n := range f.takes {
+		if n == take {
+			return i
+		}
+	}
+	return -1
+}
+
+// fit hands what counts of a session to the plan, every move as it was told: which
+// ones went otherwise is for the plan to find out.
+func fit(s session.Session) (f fitted, err error) {
+	f.voices = s.Machine.Voices
+	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
+	var takes []plan.Take
+	for i, t := range s.Takes {
+		if heard := f.heard(t); len(heard) > 0 {
+			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: t.Asked, Heard: heard})
+			f.takes = append(f.takes, i)
+		}
+		if t.Moved != nil {
+			f.place.Unidirectional = t.Moved.FromBehind
+			f.place = f.place.To(f.place.Setting + t.Moved.Steps)
+		}
+	}
+	f.place.Unidirectional = s.Machine.FromBehind
+	if f.machine, err = plan.Fit(known, takes); err != nil {
+		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
+	}
+	for i, verdict := range f.machine.Verdicts() {
+		aside := map[int]bool{}
+		for j, h := range takes[i].Heard {
+			aside[h.Voice] = verdict.Aside[j] != plan.Fine
+		}
+		f.aside = append(f.aside, aside)
+		f.stood = append(f.stood, verdict.Setting-f.machine.Ahead())
+	}
+	return f, nil
+}
+
+// heard sums up the voices of a take that can be used.
+func (f *fitted) heard(t session.Take) (all []plan.Heard) {
+	if t.LeftOut {
+		return nil
+	}
+	for _, h := range t.Heard {
+		n := f.voice(h.Voice)
+		if _, unfit := unfitFor(h.Reading); unfit || n < 0 {
+			continue
+		}
+		if one, ok := plan.Hear(n, h.Reading); ok {
+			all = append(all, one)
+		}
+	}
+	return all
+}
