@@ -136,7 +136,7 @@ func TestMachineInInches(t *testing.T) {
 // before each later one.
 func TestCautionIsAcknowledged(t *testing.T) {
 	w := testWindow(t)
-	w.cautious = true
+	w.asksCaution = true
 	w.Practice()
 	test.Tap(w.loop.playTake)
 	if w.loop.turned.Visible() || w.loop.other.Visible() || !w.loop.understood.Visible() || !strings.Contains(w.loop.safe.text, "29 CFR 1910.147") {
@@ -158,7 +158,7 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	dir := w.bench.Dir()
 	w.closeSession()
 	w.OpenSession(dir)
-	if w.careful {
+	if w.cautioned {
 		t.Error("the next session is not asked for")
 	}
 }

@@ -49,14 +49,14 @@ func hints() []hint {
 	}
 }
 
-// hintOf returns what to say at this point of the first loop; careful, the caution
+// hintOf returns what to say at this point of the first loop; cautioned, the caution
 // was acknowledged.
-func hintOf(s session.Session, at *loop.View, careful bool) string {
+func hintOf(s session.Session, at *loop.View, cautioned bool) string {
 	for _, h := range hints() {
 		if !h.due(s, at) {
 			continue
 		}
-		if careful && h.after != "" {
+		if cautioned && h.after != "" {
 			return h.after
 		}
 		return h.words
@@ -100,11 +100,11 @@ func newHintBar(w *Window) *hintBar {
 }
 
 // show brings the line up to a session; it is there with the simulated machine only.
-func (b *hintBar) show(s session.Session, at *loop.View, careful bool) {
+func (b *hintBar) show(s session.Session, at *loop.View, cautioned bool) {
 	on := s.Machine.PracticeSeed != 0 && b.on()
 	show(b.root, on)
 	if on {
-		b.said.set(hintOf(s, at, careful), look.Voice)
+		b.said.set(hintOf(s, at, cautioned), look.Voice)
 	}
 }
 
@@ -115,7 +115,7 @@ func (w *Window) hints() bool { return w.app.Preferences().BoolWithFallback(pref
 func (w *Window) hintsDone() {
 	s := w.session()
 	all := hints()
-	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.view(), w.careful) == last.words {
+	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.view(), w.cautioned) == last.words {
 		w.app.Preferences().SetBool(prefHints, false)
 	}
 }

@@ -214,7 +214,7 @@ func everythingHasRoom(t *testing.T, s sight) {
 func windowToWalk(t *testing.T, percent int) *Window {
 	t.Helper()
 	w := testWindow(t)
-	w.cautious = true
+	w.asksCaution = true
 	w.app.Preferences().SetInt(prefText, percent)
 	w.relook()
 	return w

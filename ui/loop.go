@@ -133,8 +133,8 @@ func gap(height float32) fyne.CanvasObject {
 }
 
 // show brings the pane up to the view and the findings to be shown; all voices of the
-// simulated machine have a microphone, or one; careful, the caution was acknowledged.
-func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, careful bool) {
+// simulated machine have a microphone, or one; cautioned, the caution was acknowledged.
+func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, cautioned bool) {
 	s := at.Session
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	if p.readOnly {
@@ -146,10 +146,10 @@ func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, careful bool) 
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
 	p.safe.set(i18n.L(safety)+behindWords(s.Machine, at.Steps), look.Warn)
-	if !careful {
+	if !cautioned {
 		p.safe.set(i18n.L(firstSafety), look.Warn)
 	}
-	p.hint.show(s, at, careful)
+	p.hint.show(s, at, cautioned)
 	if p.found.show(shown); len(shown) > 0 {
 		p.hint.root.Hide() // one thing at a time
 	}
@@ -163,7 +163,7 @@ func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, careful bool) 
 	p.all.Checked = all
 	p.all.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
 	p.all.Refresh()
-	p.showButtons(at, s.Machine.PracticeSeed != 0, careful)
+	p.showButtons(at, s.Machine.PracticeSeed != 0, cautioned)
 }
 
 // pastSteps is how far a move back goes past its setting, to come to it from
@@ -173,7 +173,7 @@ const pastSteps = 3
 // behindWords reminds of the agreement to reach each setting from behind.
 func behindWords(m session.Machine, steps int) string {
 	switch {
-	case !m.FromBehind:
+	case !m.Unidirectional:
 		return ""
 	case steps < 0:
 		return " " + i18n.F("As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
@@ -215,12 +215,12 @@ func (p *loopPane) showLag(at *loop.View) {
 
 // showButtons offers what makes sense at this stage, the likeliest first and
 // prominent.
-func (p *loopPane) showButtons(at *loop.View, practice, careful bool) {
+func (p *loopPane) showButtons(at *loop.View, practice, cautioned bool) {
 	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
 	p.turned.SetText(movedWords(at.Steps))
 	shown := map[*button]bool{
-		p.turned:   moving && careful,
-		p.other:    moving && careful,
+		p.turned:   moving && cautioned,
+		p.other:    moving && cautioned,
 		p.playTake: waiting && practice,
 		p.record:   waiting && !practice || tight && !practice,
 		p.openTake: waiting || !practice,
@@ -237,7 +237,7 @@ func (p *loopPane) showButtons(at *loop.View, practice, careful bool) {
 		b.Refresh()
 	}
 	p.stopLive.Hide()
-	show(p.understood, moving && !careful)
+	show(p.understood, moving && !cautioned)
 	p.caution.Hidden = !moving
 	p.root.Refresh()
 }
@@ -269,7 +269,7 @@ func (p *loopPane) enable(on bool) {
 // turnedWords names the command of the enter key before and after the caution was
 // acknowledged.
 func (w *Window) turnedWords() string {
-	if w.careful {
+	if w.cautioned {
 		return i18n.L("Turned as advised")
 	}
 	return i18n.L("I will stop the crank first")
@@ -283,7 +283,7 @@ func (w *Window) turnedOrCareful() {
 		w.handOn(ctrl(fyne.KeyReturn))
 		return
 	}
-	if !w.careful {
+	if !w.cautioned {
 		w.acknowledge()
 		return
 	}

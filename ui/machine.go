@@ -100,7 +100,7 @@ func newMachineForm(s session.Session, u unit) *machineForm {
 	for _, e := range []*field{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
 		e.OnSubmitted = func(string) { f.keep.OnTapped() }
 	}
-	f.behind.SetChecked(m.FromBehind)
+	f.behind.SetChecked(m.Unidirectional)
 	f.problem.Importance = widget.DangerImportance
 	f.problem.Hide()
 	for _, v := range m.Voices {
@@ -200,7 +200,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
 	}
 	m.Wheel = session.Wheel{BeatsPerTurn: value(f.beats), PinRadiusMM: radius}
-	m.FromBehind, m.Voices, m.Falls = f.behind.Checked, nil, nil
+	m.Unidirectional, m.Voices, m.Falls = f.behind.Checked, nil, nil
 	for _, v := range f.voices {
 		fall, err := v.read()
 		if err != nil {

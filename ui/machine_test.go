@@ -53,7 +53,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 	s := w.session()
 	want := session.Machine{
 		Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
-		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, FromBehind: true,
+		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true,
 	}
 	if !reflect.DeepEqual(s.Machine, want) || s.ToleranceMS != 4 || s.Target.Voice != "tub" {
 		t.Errorf("kept %+v, tolerance %g, aimed at %+v; want %+v", s.Machine, s.ToleranceMS, s.Target, want)
@@ -166,7 +166,7 @@ func TestEndAheadIsSaid(t *testing.T) {
 	if got := behindWords(m, -4); got != "" {
 		t.Errorf("nothing was agreed: %q", got)
 	}
-	m.FromBehind = true
+	m.Unidirectional = true
 	if got := behindWords(m, -4); !strings.Contains(got, "turn 7 back, then 3 ahead") {
 		t.Errorf("4 back: %q", got)
 	}

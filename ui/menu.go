@@ -46,7 +46,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		w.changeMenu(ready),
 		fyne.NewMenu(i18n.L("Plate"),
 			entry(w.turnedWords(), ctrl(fyne.KeyReturn), ready && moving, w.turnedOrCareful),
-			entry(i18n.L("Turned otherwise…"), ctrlShift(fyne.KeyReturn), ready && taken && w.careful, w.askMove),
+			entry(i18n.L("Turned otherwise…"), ctrlShift(fyne.KeyReturn), ready && taken && w.cautioned, w.askMove),
 			entry(i18n.L("Next tempo…"), ctrl(fyne.KeyT), ready, w.askTarget),
 		),
 		w.songsMenu(ready),

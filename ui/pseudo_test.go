@@ -178,7 +178,7 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 func TestNothingStaysEnglish(t *testing.T) {
 	inStrangeLetters(t)
 	w := testWindow(t)
-	w.cautious = true
+	w.asksCaution = true
 	look, seen := lookForEnglish(t, w)
 	w.win.Resize(fyne.NewSize(1280, 800))
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {

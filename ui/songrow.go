@@ -147,8 +147,8 @@ func nextWords(p *loop.View) string {
 		return asSentence(p.Err.Error())
 	case len(p.Songs) == 0:
 		return "" // the middle of the pane says what to do
-	case p.Next == nil && p.Untold != "":
-		return p.Untold
+	case p.Next == nil && p.CureOpen != "":
+		return p.CureOpen
 	case p.Next == nil:
 		return i18n.L("No more takes needed.")
 	}

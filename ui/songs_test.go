@@ -267,7 +267,7 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	if next == nil || next.Target.Voice == "tub drum" || !w.songs.aim.Visible() || !strings.Contains(w.songs.next.text, next.Do) {
 		t.Errorf("next: %q", w.songs.next.text)
 	}
-	if got := nextWords(&loop.View{Songs: w.view().Songs, Untold: "Play it faster too."}); got != "Play it faster too." {
+	if got := nextWords(&loop.View{Songs: w.view().Songs, CureOpen: "Play it faster too."}); got != "Play it faster too." {
 		t.Errorf("untold: %q", got)
 	}
 }

@@ -32,8 +32,8 @@ type Window struct {
 	file    *take.File   // the recording in sight; nil = none
 	hitMenu hitMenu      // as the menu has it
 
-	careful  bool // the caution before moves was acknowledged in this session
-	cautious bool // that is asked for; tests of other things leave it out
+	cautioned   bool // the caution before moves was acknowledged in this session
+	asksCaution bool // that is asked for; tests of other things leave it out
 
 	welcome *welcome
 	loop    *loopPane
@@ -68,7 +68,7 @@ type Window struct {
 func New(app fyne.App, sound capture.Sound) *Window {
 	speakPreferred(app)
 	w := newWindow(app, sound, func(f func()) { go f() })
-	w.cautious = true
+	w.asksCaution = true
 	return w
 }
 
@@ -143,7 +143,7 @@ func (w *Window) put(b *bench.Bench) {
 	if w.bench != nil || b != nil {
 		logSession(b)
 	}
-	w.bench, w.careful = b, !w.cautious
+	w.bench, w.cautioned = b, !w.asksCaution
 	if b == nil {
 		w.welcome.refresh()
 	}
@@ -189,8 +189,8 @@ func (w *Window) scrollBy(pages float32) {
 
 // acknowledge takes the caution before moves as read, for this session.
 func (w *Window) acknowledge() {
-	if w.ready() && !w.careful {
-		w.careful = true
+	if w.ready() && !w.cautioned {
+		w.cautioned = true
 		w.refresh()
 	}
 }
@@ -216,7 +216,7 @@ func (w *Window) refresh() {
 		shown = nil // the set list says it below
 	}
 	if w.live == nil {
-		w.loop.show(at, shown, w.all, w.careful)
+		w.loop.show(at, shown, w.all, w.cautioned)
 	}
 	w.loop.enable(!w.jobs.busy())
 	w.record.show(at, w.songs.curveOf(at), w.showing, w.voice)

@@ -140,7 +140,7 @@ func (b *Bench) Moved(steps int, note string) error {
 			last.Moved = &session.Move{}
 		}
 		last.Moved.Steps += steps
-		last.Moved.For, last.Moved.FromBehind = s.Target, s.Machine.FromBehind
+		last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional
 		if note != "" {
 			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
 		}

@@ -147,8 +147,8 @@ func TestCureIsHonestAtOneTempo(t *testing.T) {
 	if !undecided || !v.Songs[0].Hopeless {
 		t.Errorf("the cure is decided: %+v", v.Songs[0])
 	}
-	if !strings.Contains(v.Untold, "Mill Waltz") || !strings.Contains(v.Untold, "another tempo") {
-		t.Errorf("untold %q", v.Untold)
+	if !strings.Contains(v.CureOpen, "Mill Waltz") || !strings.Contains(v.CureOpen, "another tempo") {
+		t.Errorf("untold %q", v.CureOpen)
 	}
 }
 

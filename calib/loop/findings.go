@@ -57,7 +57,7 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 	case plan.Bad, plan.WrongVoice, plan.Crossed:
 		one.Yes = i18n.F("Leave take %d out", one.Take)
 	case plan.Backlash:
-		if !v.Session.Machine.FromBehind {
+		if !v.Session.Machine.Unidirectional {
 			one.Yes = i18n.L("Remind me: end every move ahead")
 		}
 	}
@@ -139,7 +139,7 @@ func (f Finding) Agree(s *session.Session) error {
 		s.Take(f.Take).LeftOut = true
 		return nil
 	case f.Kind == plan.Backlash && f.Yes != "":
-		s.Machine.FromBehind = true
+		s.Machine.Unidirectional = true
 		return nil
 	}
 	return i18n.Errorf("there is nothing to change in the session for it: %s", f.Do)

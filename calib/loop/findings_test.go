@@ -96,12 +96,12 @@ func TestAgreeToEndAhead(t *testing.T) {
 		at = to
 	}
 	f := s.onlyFinding(plan.Backlash)
-	if err := f.Agree(&s.Session); err != nil || !s.Machine.FromBehind {
+	if err := f.Agree(&s.Session); err != nil || !s.Machine.Unidirectional {
 		t.Errorf("it is not kept: %v", err)
 	}
 	s.tell(-8)
 	s.truly(take{"tub drum", 96, 9, -5}, take{"tub drum", 140, 4, -5}, take{"tub drum", 84, -1, 0})
-	if s.Takes[6].Moved.FromBehind || !s.Takes[7].Moved.FromBehind {
+	if s.Takes[6].Moved.Unidirectional || !s.Takes[7].Moved.Unidirectional {
 		t.Errorf("moves %+v and %+v", s.Takes[6].Moved, s.Takes[7].Moved)
 	}
 	again := s.onlyFinding(plan.Backlash)

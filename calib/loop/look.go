@@ -35,7 +35,7 @@ type View struct {
 	Songs     []Song    // as in the set list
 	Next      *NextTake // nil where the set list needs no more takes, or is empty
 	StepKnown bool      // well enough to count moves by it
-	Untold    string    // what takes should tell before the machine is changed, where Next is nil; else empty
+	CureOpen  string    // what takes should tell before the machine is changed, where Next is nil; else empty
 
 	Err error // why the takes cannot be brought together; then the plan's part is empty
 
@@ -126,11 +126,11 @@ func fit(s session.Session) (f fitted, err error) {
 			f.takes = append(f.takes, i)
 		}
 		if t.Moved != nil {
-			f.place.Unidirectional = t.Moved.FromBehind
+			f.place.Unidirectional = t.Moved.Unidirectional
 			f.place = f.place.To(f.place.Setting + t.Moved.Steps)
 		}
 	}
-	f.place.Unidirectional = s.Machine.FromBehind
+	f.place.Unidirectional = s.Machine.Unidirectional
 	if f.machine, err = plan.Fit(known, takes); err != nil {
 		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
 	}

@@ -238,7 +238,7 @@ func wordsOf(v View) (texts []string) {
 	if v.Next != nil {
 		texts = append(texts, v.Next.Do, v.Next.Why)
 	}
-	add(v.Untold)
+	add(v.CureOpen)
 	return texts
 }
 

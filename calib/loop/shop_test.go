@@ -46,7 +46,7 @@ func (s *shop) tell(steps int) {
 		last.Moved = &session.Move{}
 	}
 	last.Moved.Steps += steps
-	last.Moved.For, last.Moved.FromBehind = s.Target, s.Machine.FromBehind
+	last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional
 }
 
 // play adds a take at the target: of its voice, or of the voices given.

@@ -114,8 +114,8 @@ func (v *View) planSongs() {
 		for j := range words {
 			song.Parts[j].Cure = words[j]
 		}
-		if undecided && made.Next == nil && v.Untold == "" {
-			v.Untold = i18n.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", song.Name, song.TempoBPM)
+		if undecided && made.Next == nil && v.CureOpen == "" {
+			v.CureOpen = i18n.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", song.Name, song.TempoBPM)
 		}
 		v.Songs = append(v.Songs, song)
 	}

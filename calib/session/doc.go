@@ -26,7 +26,7 @@
 //	                 one with this seed; and where the builder says so,
 //	                 falls (of each voice: voice, drop_mm, diameter_mm and
 //	                 density_kg_per_m3 of what falls; 0 = not known), wheel
-//	                 {beats_per_turn, pin_radius_mm} and approach_from_behind
+//	                 {beats_per_turn, pin_radius_mm} and unidirectional
 //	                 (it is agreed that each move ends ahead)
 //	tolerance_ms     a lag within ± this counts as together
 //	target           what the loop is aiming at: song (may be empty), tempo_bpm,
@@ -54,7 +54,7 @@
 //	  moved              null until the builder says what was moved; then steps
 //	                     (all of them, positive = programme turned ahead), for
 //	                     (the target when it was last turned), note and
-//	                     from_behind (true where it ended ahead, whichever way
+//	                     unidirectional (true where it ended ahead, whichever way
 //	                     it went)
 //	  left_out           true where the builder does not trust the take
 //	  notes              the builder's own words

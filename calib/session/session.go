@@ -16,9 +16,9 @@ type Machine struct {
 	PerBeat      int         `json:"reference_hits_per_beat"` // how often the reference ticks in a beat; 0 = once
 	PracticeSeed uint64      `json:"practice_seed"`           // 0 = a real machine; else the simulated one, this seed
 
-	Falls      []Fall `json:"falls,omitempty"`                // of the voices of which something is known
-	Wheel      Wheel  `json:"wheel,omitzero"`                 // that carries the pins
-	FromBehind bool   `json:"approach_from_behind,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
+	Falls          []Fall `json:"falls,omitempty"`          // of the voices of which something is known
+	Wheel          Wheel  `json:"wheel,omitzero"`           // that carries the pins
+	Unidirectional bool   `json:"unidirectional,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
 
 	extra extras
 }
@@ -37,7 +37,7 @@ type Move struct {
 	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
 
-	FromBehind bool `json:"from_behind,omitempty"` // it ended ahead, whichever way it went
+	Unidirectional bool `json:"unidirectional,omitempty"` // it ended ahead, whichever way it went
 }
 
 // Take is one recording and what was heard in it: facts only. What they mean is

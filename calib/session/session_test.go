@@ -55,7 +55,7 @@ func sample() Session {
 			Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.25},
 			Voices: []string{"drum", block}, PracticeSeed: math.MaxUint64,
 			Falls: []Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: block, DropMM: 214}},
-			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, FromBehind: true,
+			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, Unidirectional: true,
 		},
 		ToleranceMS: 5,
 		Target:      Target{TempoBPM: 96.5, Voice: "drum"},
@@ -70,7 +70,7 @@ func sample() Session {
 					Voice: "drum", Channel: 2, Reading: reading,
 					ByHand: &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
 				}, other},
-				Moved: &Move{Steps: 5, For: target, Note: "the sixth would not catch", FromBehind: true}, Notes: "crank a little stiff",
+				Moved: &Move{Steps: 5, For: target, Note: "the sixth would not catch", Unidirectional: true}, Notes: "crank a little stiff",
 			},
 			{
 				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target, Reference: 1, Channels: 4,
