@@ -131,12 +131,20 @@ func (w *Window) changed(said string, err error) {
 	w.refresh()
 }
 
-// inSight returns what the take in sight says of the voice in sight.
-func (w *Window) inSight() (t loop.Result, ok bool) {
+// inSight returns what the take in sight says of the voice in sight; of another where
+// that has a new name by now.
+func (w *Window) inSight() (r loop.Result, ok bool) {
 	if w.bench == nil {
 		return loop.Result{}, false
 	}
-	return w.view().Result(w.showing, w.voice)
+	v := w.view()
+	if r, ok = v.Result(w.showing, w.voice); ok {
+		return r, true
+	}
+	if t := v.Session.Take(w.showing); t != nil {
+		return resultIn(v, t), true
+	}
+	return loop.Result{}, false
 }
 
 // hitSelected keeps the menu's commands on hits in step with the trace.

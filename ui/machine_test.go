@@ -2,6 +2,7 @@ package ui
 
 import (
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -158,6 +159,27 @@ func TestMachineOfPractice(t *testing.T) {
 	if got := w.session().Machine.Fall("tub drum").DropMM; got != 285 {
 		t.Errorf("the drop is %g mm; %s", got, f.problem.Text)
 	}
+}
+
+// The take in sight stays in sight under its voice's new name, and under the old one
+// once that is undone.
+func TestVoiceInSightIsRenamed(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	m := w.bench.Session().Machine
+	was := slices.Clone(m.Voices)
+	m.Voices[0] = "tub"
+	w.changed("", w.bench.EditMachine(m, 5, was))
+	in := func(voice string) {
+		t.Helper()
+		if r, ok := w.inSight(); !ok || r.Voice != voice || !strings.Contains(w.take.head.Text, " "+voice+" ") || command(t, w, "How sure?").Disabled {
+			t.Errorf("in sight is the %q: %s", r.Voice, w.take.head.Text)
+		}
+	}
+	in("tub")
+	w.undo()
+	in("tub drum")
 }
 
 // Once agreed, each move says how to end it ahead.

@@ -209,6 +209,10 @@ func (w *Window) refresh() {
 		title = i18n.F("%s (read only)", s.Name)
 	}
 	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
+	t, taken := w.inSight()
+	if taken {
+		w.voice = t.Voice
+	}
 	w.songs.show(at)
 	w.win.SetMainMenu(w.menu()) // it goes by what the plan says now
 	shown := at.Findings
@@ -220,7 +224,7 @@ func (w *Window) refresh() {
 	}
 	w.loop.enable(!w.jobs.busy())
 	w.record.show(at, w.songs.curveOf(at), w.showing, w.voice)
-	if t, ok := w.inSight(); ok {
+	if taken {
 		w.take.offer(t, s)
 	}
 }
