@@ -72,7 +72,7 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 		v.follow(Move, song.Setting, song.placeWords(v.Session.Target))
 	}
 	if v.Stage == AwaitMove && song != nil {
-		v.Why += song.otherwise(len(v.fit.takes))
+		v.Why += v.otherwise(song)
 	}
 }
 
@@ -142,5 +142,5 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 // heard reports whether a take that counts has heard a voice.
 func (v *View) heard(voice string) bool {
 	n := v.fit.voice(voice)
-	return v.Err == nil && n >= 0 && v.fit.machine.Heard(n)
+	return v.Err == nil && n >= 0 && v.fit.heard[n]
 }

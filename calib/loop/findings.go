@@ -42,8 +42,11 @@ func (v *View) findings() []Finding {
 		all = append(all, one)
 	}
 	slices.SortStableFunc(all, func(a, b Finding) int { return cmp.Compare(b.Chance, a.Chance) })
-	return all
+	return all[:min(len(all), mostFindings)]
 }
+
+// mostFindings are as many as anybody goes through at once.
+const mostFindings = 20
 
 // offer says what the builder can agree to.
 func (v *View) offer(one *Finding, f plan.Finding) {

@@ -52,7 +52,7 @@ func Look(s session.Session) View {
 	if v.Err == nil {
 		v.Settings = v.settled()
 		v.Findings = v.findings()
-		v.StepKnown = v.fit.machine.Law(0).StepKnown()
+		v.StepKnown = v.fit.laws[0].StepKnown()
 		v.planSongs()
 	}
 	v.decide()
@@ -76,11 +76,10 @@ func (v *View) Result(take int, voice string) (Result, bool) {
 // in ms, with its standard deviation, by the law of all takes together in their
 // likeliest reading. It is not ok for a voice that no take that counts has heard.
 func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS float64, ok bool) {
-	n := v.fit.voice(voice)
-	if v.Err != nil || n < 0 || !v.fit.machine.Heard(n) {
+	if !v.heard(voice) {
 		return 0, 0, false
 	}
-	lagMS, sdMS = v.fit.machine.Law(n).Lag(periodMS, float64(setting))
+	lagMS, sdMS = v.fit.laws[v.fit.voice(voice)].Lag(periodMS, float64(setting))
 	return lagMS, sdMS, true
 }
 
@@ -92,6 +91,9 @@ type fitted struct {
 	aside   []map[int]bool // voices of each of these takes whose reading is set aside
 	stood   []int          // where the plate stood at each, counted from where it is said to stand now
 	place   plan.Place     // where the plate stands as it was told
+
+	laws  []calib.Law // of each voice
+	heard []bool      // whether a take that counts has heard it
 }
 
 func (f *fitted) voice(name string) int {
@@ -121,7 +123,7 @@ func fit(s session.Session) (f fitted, err error) {
 	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
 	var takes []plan.Take
 	for i, t := range s.Takes {
-		if heard := f.heard(t); len(heard) > 0 {
+		if heard := f.usable(t); len(heard) > 0 {
 			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: t.Asked, Heard: heard})
 			f.takes = append(f.takes, i)
 		}
@@ -134,6 +136,10 @@ func fit(s session.Session) (f fitted, err error) {
 	if f.machine, err = plan.Fit(known, takes); err != nil {
 		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
 	}
+	for voice := range f.voices {
+		f.laws = append(f.laws, f.machine.Law(voice))
+		f.heard = append(f.heard, f.machine.Heard(voice))
+	}
 	for i, verdict := range f.machine.Verdicts() {
 		aside := map[int]bool{}
 		for j, h := range takes[i].Heard {
@@ -145,8 +151,8 @@ func fit(s session.Session) (f fitted, err error) {
 	return f, nil
 }
 
-// heard sums up the voices of a take that can be used.
-func (f *fitted) heard(t session.Take) (all []plan.Heard) {
+// usable sums up the voices of a take that can be used.
+func (f *fitted) usable(t session.Take) (all []plan.Heard) {
 	if t.LeftOut {
 		return nil
 	}

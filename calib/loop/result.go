@@ -173,7 +173,7 @@ const sureSDs = 1.96
 
 // judge says what a reading means by the law of all takes.
 func (v *View) judge(r *Result, take int) {
-	m, voice, n := &v.fit.machine, v.fit.voice(r.Voice), v.fit.indexOf(take)
+	voice, n := v.fit.voice(r.Voice), v.fit.indexOf(take)
 	if voice < 0 {
 		r.say(Disagrees, i18n.L("Take it again"), i18n.F("The machine has no voice called %s.", r.Voice))
 		return
@@ -181,7 +181,7 @@ func (v *View) judge(r *Result, take int) {
 	if n >= 0 {
 		r.Setting = v.fit.stood[n]
 	}
-	law, target := m.Law(voice), calib.PeriodMS(r.Take.Target.TempoBPM)
+	law, target := &v.fit.laws[voice], calib.PeriodMS(r.Take.Target.TempoBPM)
 	point, _ := r.Reading.Point(r.Setting)
 	here, _ := law.Lag(point.PeriodMS, float64(r.Setting))
 	there, _ := law.Lag(target, float64(r.Setting))

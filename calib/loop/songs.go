@@ -78,9 +78,13 @@ func (s *Song) doubtWords(r Result) string {
 
 // otherwise says what may make the setting wrong, where that is likely enough to be
 // said. With one take all that may be is that it was a bad one, which goes without
-// saying.
-func (s *Song) otherwise(takes int) string {
-	if !s.InDoubt || s.suspect == nil || takes < 2 {
+// saying; and what is found already is said as a finding.
+func (v *View) otherwise(s *Song) string {
+	if !s.InDoubt || s.suspect == nil || len(v.fit.takes) < 2 {
+		return ""
+	}
+	said := func(f Finding) bool { return f.Words == s.suspect.Words }
+	if slices.ContainsFunc(v.Findings, said) {
 		return ""
 	}
 	return " " + i18n.F("It may be otherwise, with a chance of %.0f %%: %s", 100*s.Off, s.suspect.Words)
