@@ -38,7 +38,6 @@ var raced = map[string]string{
 	"calib/live":           "a take is recorded, heard and shown at the same time",
 	"calib/playback":       "the device's thread plays what others choose",
 	"calib/session":        "windows save and read at the same time, and give up reading",
-	"calib/signal":         "channels and stretches are measured side by side",
 	"calib/take":           "the disk is asked to keep a take that grows",
 	"ui":                   "long jobs run beside the window",
 	"ui/clip":              "an owner answers for the clipboard while the window goes on",
@@ -47,6 +46,7 @@ var raced = map[string]string{
 
 // notRaced start goroutines and are tested without the race detector all the same.
 var notRaced = map[string]string{
+	"calib/signal":         "channels and stretches are measured side by side as calib/bench's tests have it, under the detector",
 	"cmd/dev":              "its workers fill parts of a slice that are their own; the rest waits for programs",
 	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
 	"internal/boundedtest": "it watches the clock",
