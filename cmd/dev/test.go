@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -39,10 +40,17 @@ var raced = map[string]string{
 	"calib/playback":       "the device's thread plays what others choose",
 	"calib/session":        "windows save and read at the same time, and give up reading",
 	"calib/take":           "the disk is asked to keep a take that grows",
-	"ui":                   "long jobs run beside the window",
+	windowTests:            "sound comes and goes beside the window; all else its tests run in place",
 	"ui/clip":              "an owner answers for the clipboard while the window goes on",
 	"ui/logbook":           "anything writes into one log",
 }
+
+// windowTests is the package of which only those tests run under the race detector in which
+// something goes on beside it: the others take minutes there and show nothing.
+const (
+	windowTests  = "ui"
+	besideWindow = "^Test(Record|Live|Microphones|Listening)"
+)
 
 // notRaced start goroutines and are tested without the race detector all the same.
 var notRaced = map[string]string{
@@ -82,10 +90,12 @@ func test(ctx context.Context, h *host, args []string) error {
 	if err != nil {
 		return err
 	}
-	var with []string
+	var with, beside []string
 	if raceWorks(ctx, h) {
 		isRaced := func(pkg string) bool { return raced[short(pkg)] != "" }
-		with = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isRaced(pkg) })
+		isWindow := func(pkg string) bool { return short(pkg) == windowTests }
+		with = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isRaced(pkg) || isWindow(pkg) })
+		beside = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isWindow(pkg) })
 		without = slices.DeleteFunc(without, isRaced)
 	}
 	return h.steps(ctx, start, []step{
@@ -95,10 +105,12 @@ func test(ctx context.Context, h *host, args []string) error {
 			return patiently(h, "vetting", func() error { return h.show(ctx, env, "go", "vet", "./...") })
 		}},
 		{"test without the race detector", func() error {
-			return h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung)
+			return errors.Join(h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung),
+				h.goTest(ctx, append(env, limit), flags, beside, noSkips, "--", "-count=1", "-vet=off", "-skip="+besideWindow, hung))
 		}},
 		{"test with the race detector, which takes minutes more to compile the first time", func() error {
-			return h.goTest(ctx, append(env, limitRaced), flags, with, noSkips, "--", "-race", "-count=1", "-vet=off", hung)
+			return errors.Join(h.goTest(ctx, append(env, limitRaced), flags, with, noSkips, "--", "-race", "-count=1", "-vet=off", hung),
+				h.goTest(ctx, append(env, limitRaced), flags, beside, noSkips, "--", "-race", "-count=1", "-vet=off", "-run="+besideWindow, hung))
 		}},
 	})
 }
