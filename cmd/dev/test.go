@@ -137,7 +137,7 @@ func testQuick(ctx context.Context, h *host, args []string) error {
 // flags for go test before them.
 func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string, err error) {
 	n := len(args)
-	for n > 0 && (strings.HasPrefix(args[n-1], ".") || within(args[n-1], module)) {
+	for n > 0 && isPackage(args[n-1]) {
 		n--
 	}
 	flags, named := args[:n], args[n:]
@@ -149,6 +149,12 @@ func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string
 		return nil, nil, fmt.Errorf("go list finds no packages called %q (%w)", named, err)
 	}
 	return flags, strings.Fields(list), nil
+}
+
+// isPackage tells a package, or a pattern of some, from a flag's value: what -run and
+// -bench are told may begin with a point too.
+func isPackage(arg string) bool {
+	return strings.HasPrefix(arg, "./") || strings.HasPrefix(arg, "../") || within(arg, module)
 }
 
 // module is the path of all packages of ours.
