@@ -54,7 +54,8 @@ func TestFiguresAreTold(t *testing.T) {
 	r := weirReport()
 	r.Do, r.Why = i18n.L("Turn the programme"), i18n.F("The voice is %.1f ms late", 60.0)
 	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, i18n.Say("it was too hot"))}
-	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck; first told as 5 ahead"})
+	first := 5
+	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck", First: &first})
 	f, err = r.Figure()
 	told(t, "report", f, err)
 	if words := r.Words(); speech.Bare(words, ownNames...) != "" || !strings.Contains(words, "1,2 ms from hit to hit") {

@@ -80,8 +80,12 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	err = b.folder.Update(func(s *session.Session) error {
 		was := *s
 		*s = last.session
-		if slices.Equal(s.Machine.Voices, was.Machine.Voices) { // or they go by the names on that side
-			s.Target, s.Microphones = was.Target, was.Microphones // what is aimed at is no change
+		has := func(voice string) bool { return slices.Contains(s.Machine.Voices, voice) }
+		if has(was.Target.Voice) { // what is aimed at is no change, as long as the voice is there
+			s.Target = was.Target
+		}
+		if m := was.Microphones; m != nil && !slices.ContainsFunc(m.Voices, func(on session.Microphone) bool { return !has(on.Voice) }) {
+			s.Microphones = m
 		}
 		return nil
 	})
@@ -130,6 +134,10 @@ func (b *Bench) SetMicrophones(m session.Microphones) error {
 // Moved records what was really done to the plate since the last take, or since
 // the last call: moves add up.
 func (b *Bench) Moved(steps int, note string) error {
+	asked := 0
+	if v := b.View(); v.Stage == loop.AwaitMove {
+		asked = v.Steps
+	}
 	what := i18n.N(max(steps, -steps), "the move of %d step", "the move of %d steps", max(steps, -steps))
 	return b.change(what, func(s *session.Session) error {
 		if len(s.Takes) == 0 {
@@ -138,6 +146,9 @@ func (b *Bench) Moved(steps int, note string) error {
 		last := &s.Takes[len(s.Takes)-1]
 		if last.Moved == nil {
 			last.Moved = &session.Move{}
+		}
+		if asked != 0 {
+			last.Moved.Asked = last.Moved.Steps + asked
 		}
 		last.Moved.Steps += steps
 		last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional
@@ -168,6 +179,7 @@ func (b *Bench) Correct(id, setting int, song string, tempoBPM float64) error {
 		}
 		was := before.Moved.Steps
 		before.Moved.Steps += more
+		before.Moved.Asked, s.Takes[i].Asked = 0, 0 // it is said now what was done
 		before.Moved.FirstTold(was)
 		return nil
 	})

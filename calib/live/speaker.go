@@ -72,11 +72,11 @@ const feedEvery = 50 * time.Millisecond
 // Silence. over, which may be nil, hears on another goroutine why it ended: nil at
 // the take's end.
 func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
-	s.Silence()
-	stop, ended := make(chan struct{}), make(chan struct{})
 	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.silence()
+	stop, ended := make(chan struct{}), make(chan struct{})
 	s.stop, s.ended = stop, ended
-	s.mu.Unlock()
 	s.listening.Store(l)
 	go func() {
 		err, silenced := s.feed(l, stop)
@@ -123,6 +123,11 @@ func (s *Speaker) feed(l *playback.Listening, stop <-chan struct{}) (err error, 
 func (s *Speaker) Silence() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.silence()
+}
+
+// silence is Silence where mu is held.
+func (s *Speaker) silence() {
 	if s.stop != nil {
 		close(s.stop)
 		<-s.ended

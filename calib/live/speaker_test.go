@@ -1,6 +1,7 @@
 package live
 
 import (
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -56,5 +57,29 @@ func TestListeningEndsWithTheOutput(t *testing.T) {
 				t.Errorf("nobody is told (the device says so: %v)", says)
 			}
 		}
+	})
+}
+
+// Of takes that are listened to at the same moment one is left: none is fed any more
+// once there is silence.
+func TestListeningAtOnce(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, err := NewSpeaker(&unplugged{}, capture.Device{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer s.Close()
+		for range 50 {
+			var all sync.WaitGroup
+			for range 8 {
+				l := playback.NewListening(100, playback.Take{Source: silence{}, Reference: 1, Voice: 2})
+				all.Go(func() {
+					s.Listen(l, func(err error) { t.Errorf("one that was silenced is told %v", err) })
+				})
+			}
+			all.Wait()
+		}
+		s.Silence()
+		time.Sleep(2 * deafAfter) // what is fed still finds by then that nothing plays it
 	})
 }

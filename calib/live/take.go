@@ -51,7 +51,7 @@ type Moment struct {
 	Gaps      int           // places where sound was lost
 	LostMS    float64       // how much, in all
 	Reading   calib.Reading // of the target's voice so far
-	Sound     *take.File    // grows; nil until sound has come, and not to be read once Done is closed
+	Sound     *take.File    // grows; nil until sound has come; from Say.Stop on it may be closed, and reading it fail
 	Fault     error         // why the recording ended by itself; nil where it did not
 }
 

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/mat"
+
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/plan"
@@ -16,7 +18,7 @@ import (
 // that no setting suits; it is empty for the others. The voice whose lag lies in
 // the middle stays as it is and the others come to it, which moves the fewest. It is
 // undecided where the takes do not tell which change holds at every tempo.
-func cures(machine plan.Machine, song plan.Setting, built session.Machine) (words []string, undecided bool) {
+func cures(machine plan.Machine, cov func() *mat.SymDense, song plan.Setting, built session.Machine) (words []string, undecided bool) {
 	words = make([]string, len(song.Parts))
 	if len(song.Parts) < 2 || !song.Hopeless {
 		return words, false
@@ -27,7 +29,7 @@ func cures(machine plan.Machine, song plan.Setting, built session.Machine) (word
 	for i, part := range song.Parts {
 		gap := part.LagMS - still.LagMS
 		if part.Voice != still.Voice && math.Abs(gap) > sureSDs*math.Hypot(part.SDMS, still.SDMS) {
-			m := mend{machine: machine, voice: part.Voice, still: still.Voice, gap: gap, period: calib.PeriodMS(song.Song.TempoBPM), limit: song.LimitMS}
+			m := mend{machine: machine, cov: cov, voice: part.Voice, still: still.Voice, gap: gap, period: calib.PeriodMS(song.Song.TempoBPM), limit: song.LimitMS}
 			m.build(built)
 			words[i] = m.words(built.Voices[part.Voice], built.Voices[still.Voice])
 			undecided = undecided || m.undecided()
@@ -39,6 +41,7 @@ func cures(machine plan.Machine, song plan.Setting, built session.Machine) (word
 // mend brings a voice to another that stays still.
 type mend struct {
 	machine      plan.Machine
+	cov          func() *mat.SymDense // of all the machine's parameters
 	voice, still int
 	gap          float64 // lag to take away, ms; positive = late
 	period       float64 // beat period, ms
@@ -127,7 +130,7 @@ func (m mend) pins(ms float64) string {
 // slower returns the difference of the two delays in ms, positive where the voice's
 // is longer, and half its 95 % interval.
 func (m mend) slower() (ms, half float64) {
-	cov, i, j := m.machine.Cov(), 2+2*m.voice, 2+2*m.still
+	cov, i, j := m.cov(), 2+2*m.voice, 2+2*m.still
 	variance := cov.At(i, i) + cov.At(j, j) - 2*cov.At(i, j)
 	return m.delay() - m.machine.Law(m.still).DelayMS, sureSDs * math.Sqrt(math.Max(variance, 0))
 }

@@ -76,38 +76,36 @@ func (v *View) between(take int) []session.Take {
 // miscount is taken to be in the last; where none was told, the move is after the last.
 func corrected(takes []session.Take, f plan.Finding) map[int]session.Move {
 	moves := map[int]session.Move{}
-	last := -1
-	for i, t := range takes {
+	var last *session.Take
+	correct := func(t *session.Take, steps int) {
+		move := session.Move{For: t.Target}
+		if t.Moved != nil {
+			move = *t.Moved
+		}
+		told := move.Steps
+		move.Steps, move.Asked = steps, 0
+		move.FirstTold(told)
+		moves[t.ID] = move
+	}
+	for i := range takes {
+		t := &takes[i]
 		if t.Moved == nil || t.Moved.Steps == 0 {
 			continue
 		}
-		move := *t.Moved
+		last = t
 		switch f.Kind {
 		case plan.NotMoved:
-			move.Steps = 0
+			correct(t, 0)
 		case plan.WrongWay, plan.Flipped:
-			move.Steps = -move.Steps
+			correct(t, -t.Moved.Steps)
 		}
-		moves[t.ID], last = move, i
 	}
-	if f.Kind == plan.Miscounted || f.Kind == plan.NotTold {
-		if last < 0 {
-			last = len(takes) - 1
-			moves[takes[last].ID] = session.Move{For: takes[last].Target}
-		}
-		move := moves[takes[last].ID]
-		move.Steps += f.Steps
-		moves[takes[last].ID] = move
-	}
-	for _, t := range takes {
-		if move, ok := moves[t.ID]; ok {
-			told := 0
-			if t.Moved != nil {
-				told = t.Moved.Steps
-			}
-			move.FirstTold(told)
-			moves[t.ID] = move
-		}
+	switch {
+	case f.Kind != plan.Miscounted && f.Kind != plan.NotTold:
+	case last != nil:
+		correct(last, last.Moved.Steps+f.Steps)
+	default:
+		correct(&takes[len(takes)-1], f.Steps)
 	}
 	return moves
 }
@@ -134,8 +132,13 @@ func movesWords(moves map[int]session.Move) string {
 func (f Finding) Agree(s *session.Session) error {
 	switch {
 	case len(f.moves) > 0:
-		for id, move := range f.moves {
-			s.Take(id).Moved = &move
+		for i := range s.Takes {
+			if move, ok := f.moves[s.Takes[i].ID]; ok {
+				s.Takes[i].Moved = &move
+				if i+1 < len(s.Takes) {
+					s.Takes[i+1].Asked = 0 // it is said now what was done
+				}
+			}
 		}
 		return nil
 	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice, f.Kind == plan.Crossed:

@@ -79,7 +79,7 @@ func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS flo
 	if !v.heard(voice) {
 		return 0, 0, false
 	}
-	lagMS, sdMS = v.fit.laws[v.fit.voice(voice)].Lag(periodMS, float64(setting))
+	lagMS, sdMS = v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(setting), periodMS)
 	return lagMS, sdMS, true
 }
 
@@ -89,7 +89,8 @@ type fitted struct {
 	voices  []string       // of the machine
 	takes   []int          // index in the session of each take that the plan has
 	aside   []map[int]bool // voices of each of these takes whose reading is set aside
-	stood   []int          // where the plate stood at each, counted from where it is said to stand now
+	stood   []int          // by how many steps the plate stood further ahead than told at each of these takes
+	places  []plan.Place   // where the plate stood at each of the session's takes, counted from where it is said to stand now
 	place   plan.Place     // where the plate stands as it was told
 
 	laws  []calib.Law // of each voice
@@ -122,12 +123,22 @@ func fit(s session.Session) (f fitted, err error) {
 	f.voices = s.Machine.Voices
 	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
 	var takes []plan.Take
+	told, asked := 0, 0 // since the last take that has a say, steps
 	for i, t := range s.Takes {
+		if t.Asked != 0 {
+			asked = told + t.Asked
+		}
+		f.places = append(f.places, f.place)
 		if heard := f.usable(t); len(heard) > 0 {
-			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: t.Asked, Heard: heard})
+			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: asked, Heard: heard})
 			f.takes = append(f.takes, i)
+			told, asked = 0, 0
 		}
 		if t.Moved != nil {
+			if t.Moved.Asked != 0 {
+				asked = told + t.Moved.Asked
+			}
+			told += t.Moved.Steps
 			f.place.Unidirectional = t.Moved.Unidirectional
 			f.place = f.place.To(f.place.Setting + t.Moved.Steps)
 		}
@@ -146,7 +157,14 @@ func fit(s session.Session) (f fitted, err error) {
 			aside[h.Voice] = verdict.Aside[j] != plan.Fine
 		}
 		f.aside = append(f.aside, aside)
-		f.stood = append(f.stood, verdict.Setting-f.machine.Ahead())
+		f.stood = append(f.stood, verdict.Setting-takes[i].Setting)
+	}
+	ahead, next := 0, 0 // takes that have no say stood as far from where they were told as the one before them
+	for i := range f.places {
+		if next < len(f.takes) && f.takes[next] == i {
+			ahead, next = f.stood[next], next+1
+		}
+		f.places[i].Setting += ahead - f.machine.Ahead()
 	}
 	return f, nil
 }

@@ -74,14 +74,15 @@ type Settled struct {
 // target that could be read decides: one that asks for a move takes it off the list.
 func (v *View) settled() []Settled {
 	latest := map[session.Target]Settled{}
-	for _, results := range v.Results {
+	for i, results := range v.Results {
 		for _, r := range results {
 			target := r.Target()
 			switch {
 			case r.Take.LeftOut:
 			case r.Outcome == Converged:
 				one := Settled{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
-				if lag, sd, ok := v.Lag(r.Voice, r.Setting, calib.PeriodMS(target.TempoBPM)); ok {
+				if v.heard(r.Voice) {
+					lag, sd := v.fit.machine.Lag(v.fit.voice(r.Voice), v.fit.places[i], calib.PeriodMS(target.TempoBPM))
 					one.LagMS, one.HalfMS = lag, sureSDs*sd
 				}
 				latest[target] = one
@@ -114,7 +115,7 @@ func (v *View) results(take int) []Result {
 	all := make([]Result, len(t.Heard))
 	for i, h := range t.Heard {
 		r := &all[i]
-		*r = Result{Take: t, Heard: h, Setting: v.Session.SettingAt(take), LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
+		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
 		if u, unfit := unfitFor(h.Reading); unfit {
 			r.say(u.outcome, u.do, u.why)
 			continue
@@ -178,13 +179,10 @@ func (v *View) judge(r *Result, take int) {
 		r.say(Disagrees, i18n.L("Take it again"), i18n.F("The machine has no voice called %s.", r.Voice))
 		return
 	}
-	if n >= 0 {
-		r.Setting = v.fit.stood[n]
-	}
 	law, target := &v.fit.laws[voice], calib.PeriodMS(r.Take.Target.TempoBPM)
 	point, _ := r.Reading.Point(r.Setting)
-	here, _ := law.Lag(point.PeriodMS, float64(r.Setting))
-	there, _ := law.Lag(target, float64(r.Setting))
+	here, _ := v.fit.machine.Lag(voice, v.fit.places[take], point.PeriodMS)
+	there, _ := v.fit.machine.Lag(voice, v.fit.places[take], target)
 	if point.WrapMS > 0 {
 		r.ShiftMS = point.WrapMS * math.Round((here-point.LagMS)/point.WrapMS)
 	}

@@ -39,11 +39,18 @@ func (s *shop) aim(bpm float64, voice string) {
 // turn tells a move and makes it.
 func (s *shop) turn(steps int) { s.tell(steps); s.stands += steps }
 
-// tell says that a move was made.
+// tell says that a move was made, as the bench keeps it.
 func (s *shop) tell(steps int) {
+	asked := 0
+	if v := Look(s.Session); v.Stage == AwaitMove {
+		asked = v.Steps
+	}
 	last := &s.Takes[len(s.Takes)-1]
 	if last.Moved == nil {
 		last.Moved = &session.Move{}
+	}
+	if asked != 0 {
+		last.Moved.Asked = last.Moved.Steps + asked
 	}
 	last.Moved.Steps += steps
 	last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional

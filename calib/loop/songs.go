@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -83,8 +84,10 @@ func (v *View) otherwise(s *Song) string {
 	if !s.InDoubt || s.suspect == nil || len(v.fit.takes) < 2 {
 		return ""
 	}
-	said := func(f Finding) bool { return f.Words == s.suspect.Words }
-	if slices.ContainsFunc(v.Findings, said) {
+	known := func(f Finding) bool {
+		return f.Kind == s.suspect.Kind && s.suspect.Take >= 0 && f.Take == v.Session.Takes[v.fit.takes[s.suspect.Take]].ID
+	}
+	if slices.ContainsFunc(v.Findings, known) {
 		return ""
 	}
 	return " " + i18n.F("It may be otherwise, with a chance of %.0f %%: %s", 100*s.Off, s.suspect.Words)
@@ -109,12 +112,13 @@ func (v *View) planSongs() {
 		return
 	}
 	made := v.fit.machine.Make(songs, plan.Bench{At: v.fit.place, All: v.hearsAll()})
+	cov := sync.OnceValue(v.fit.machine.Cov) // large, and seldom needed
 	for i, one := range made.Songs {
 		song := v.song(v.Session.Songs[i], one)
 		if i > 0 {
 			song.Move = song.Setting - v.Songs[i-1].Setting
 		}
-		words, undecided := cures(v.fit.machine, one, v.Session.Machine)
+		words, undecided := cures(v.fit.machine, cov, one, v.Session.Machine)
 		for j := range words {
 			song.Parts[j].Cure = words[j]
 		}

@@ -30,6 +30,14 @@ func (m Machine) Law(voice int) calib.Law {
 	return law
 }
 
+// Lag returns the lag of a voice in ms (positive = late) with the plate at a place and
+// at a beat period in ms, backlash counted, with its standard deviation in ms; by the
+// likeliest hypothesis.
+func (m Machine) Lag(voice int, at Place, periodMS float64) (lagMS, sdMS float64) {
+	l := m.hypotheses[0].lag(voice, periodMS, at)
+	return l.mean, math.Sqrt(m.excess * m.hypotheses[0].variance(&l))
+}
+
 // Cov returns the covariance of all parameters together by the likeliest hypothesis, in
 // the order f in beats, backlash b in beats, then D in ms and A in beats of each
 // voice, with the start in A. What is exactly known has rows of zeros.

@@ -121,7 +121,8 @@ func (s *search) branch(n, take int, h Heard, moves []outcome) {
 		by := float64(m.steps)
 		try(m.kind, m.steps, p.mean+by*perStep.mean, law+by*(2*with+by*own)+read, m.log)
 	}
-	if w.seen > 0 {
+	foreseen := law < square(openWrap*h.PeriodMS) // else any reading would look like a change, or like another voice's
+	if foreseen {
 		try(FallOther, 0, p.mean, law+read+otherMS*otherMS, math.Log(rates[FallOther]))
 		try(PinOther, 0, p.mean, law+read+square(otherBeats*h.PeriodMS), math.Log(rates[PinOther]))
 	}
@@ -132,7 +133,7 @@ func (s *search) branch(n, take int, h Heard, moves []outcome) {
 	lag, _ = mirrored.near(p.mean, law+read)
 	aside(Crossed, math.Log(rates[Crossed]/float64(len(t.Heard)))+w.density(h, lag-p.mean, law+read))
 	for v := range w.voices {
-		if v != h.Voice && len(t.Heard) == 1 {
+		if v != h.Voice && len(t.Heard) == 1 && foreseen {
 			o := w.lag(v, h.PeriodMS, Place{Setting: t.Setting, Came: t.Came})
 			spread := w.variance(&o) + read
 			lag, _ := h.near(o.mean, spread)

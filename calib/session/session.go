@@ -37,7 +37,9 @@ type Move struct {
 	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
 
-	Unidirectional bool `json:"unidirectional,omitempty"` // it ended ahead, whichever way it went
+	First          *int `json:"first_told_steps,omitempty"` // steps as told at first, where they were corrected
+	Asked          int  `json:"asked_steps,omitempty"`      // what had been asked for since the take when it was told, all in all; 0 = nothing
+	Unidirectional bool `json:"unidirectional,omitempty"`   // it ended ahead, whichever way it went
 }
 
 // Take is one recording and what was heard in it: facts only. What they mean is
