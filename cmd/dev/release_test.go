@@ -243,7 +243,7 @@ func TestReleaseAsks(t *testing.T) {
 		t.Errorf("-try without root: %v, ran %q", err, p.lines())
 	}
 	h.goos = "darwin"
-	if err := release(t.Context(), h, nil); err == nil || !strings.Contains(err.Error(), "DEVELOPERS.md") {
+	if err := release(t.Context(), h, nil); err == nil || !strings.Contains(err.Error(), "cmd/dev/RELEASES.md") {
 		t.Errorf("on a Mac: %v", err)
 	}
 	for _, args := range [][]string{{"now"}, {"-fast"}, {"-o", ""}} {
