@@ -18,8 +18,8 @@ var readingsHead = []string{"take", "date", "file", "song", "target_bpm", "playe
 // ReadingsCSV returns the readings of a session as a table: a row for each voice
 // of each take, those left out among them, under a row of names. RFC 4180 in
 // UTF-8, with a point in numbers whatever the country. The date is RFC 3339 in
-// UTC; setting is where the plate stood, in steps, positive = voice
-// earlier; a positive lag is late; warnings are the codes of `measure -json`
+// UTC; setting is where the plate stood as far as the takes tell, in steps,
+// positive = voice earlier; a positive lag is late; warnings are the codes of `measure -json`
 // with "; " between them. What is not known is empty.
 func ReadingsCSV(v *loop.View) []byte { return readings(v, ',') }
 

@@ -19,7 +19,7 @@ type Report struct {
 	At               time.Time // when it was recorded; zero = unknown
 	Source           string    // its file and where the sound came from
 	TargetBPM        float64
-	Setting          int // where the plate was said to stand; positive = voice earlier
+	Setting          int // where the plate stood, as far as the takes tell; positive = voice earlier
 	Reading          calib.Reading
 	Do, Why          string  // what the take leads to, in words
 	Reach            bool    // to do it, somebody reaches into the machine

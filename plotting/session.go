@@ -96,12 +96,16 @@ func PictureOf(r loop.Result) Picture {
 
 // ReportOf returns the report of a take of a session, to which the sound must be
 // added.
-func ReportOf(s session.Session, r loop.Result) Report {
-	t := r.Take
+func ReportOf(v *loop.View, r loop.Result) Report {
+	s, t := v.Session, r.Take
+	do, why, reach := r.Do, r.Why, r.Outcome.Moves()
+	if last := v.Last; last != nil && last.Take.ID == t.ID && last.Voice == r.Voice {
+		do, why, reach = v.Do, v.Why, v.Stage == loop.AwaitMove // as the loop says it, of all voices of a song together
+	}
 	report := Report{
 		Machine: s.Machine.Name, Session: s.Name, Song: t.Target.Song, Voice: r.Voice, Take: t.ID, At: t.At,
 		Source: joined(t.File, t.OriginWords()), TargetBPM: t.Target.TempoBPM, Setting: r.Setting, Reading: r.Reading,
-		Do: r.Do, Why: r.Why, Reach: r.Outcome.Moves(), LimitMS: r.LimitMS,
+		Do: do, Why: why, Reach: reach, LimitMS: r.LimitMS,
 		LeftOut: t.LeftOut, Notes: t.Notes, ToleranceMS: s.ToleranceMS, Picture: PictureOf(r),
 	}
 	if t.Moved != nil {

@@ -158,13 +158,13 @@ func TestReportOf(t *testing.T) {
 	s.Takes[3].LeftOut, s.Takes[3].Notes, s.Takes[3].Target.Song = true, "the gate sticks", "Mill tune"
 	s.Takes[3].Heard[0].ByHand = &session.ByHand{Edits: make([]session.Edit, 2)}
 	r, _ := look(s).Result(4, "tub drum")
-	report := ReportOf(s, r)
+	report := ReportOf(look(s), r)
 	if report.Setting != 0 || report.Take != 4 || report.Voice != "tub drum" || report.Song != "Mill tune" || report.TargetBPM != 120 || !report.At.Equal(s.Takes[3].At) ||
 		!report.LeftOut || report.ByHand != 2 || report.Notes != "the gate sticks" || report.Do != r.Do || report.Why != r.Why || !report.Reach || report.Moved != "Then it was turned 21 ahead." {
 		t.Errorf("report %+v", report)
 	}
 	r, _ = look(s).Result(6, "tub drum")
-	if report = ReportOf(s, r); report.Setting != 35 || report.Reach || report.LeftOut || report.Moved != "" || report.LimitMS != 5 {
+	if report = ReportOf(look(s), r); report.Setting != 35 || report.Reach || report.LeftOut || report.Moved != "" || report.LimitMS != 5 {
 		t.Errorf("report of a tight take %+v", report)
 	}
 }

@@ -41,7 +41,7 @@ func submenu(label string, on bool, items ...*fyne.MenuItem) *fyne.MenuItem {
 // copyWords copies what the take in sight says, in words.
 func (w *Window) copyWords() {
 	if t, ok := w.inSight(); ok && w.ready() {
-		w.copyText(i18n.L("the reading in words"), plotting.ReportOf(w.session(), t).Words())
+		w.copyText(i18n.L("the reading in words"), plotting.ReportOf(w.view(), t).Words())
 	}
 }
 

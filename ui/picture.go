@@ -60,7 +60,7 @@ func (w *Window) reportFigure() (*plotting.Figure, error) {
 	if !ok {
 		return nil, errNoTake()
 	}
-	r := plotting.ReportOf(w.session(), t)
+	r := plotting.ReportOf(w.view(), t)
 	r.Paper = w.paper()
 	if err := w.addSound(&r.Picture); err != nil {
 		return nil, err

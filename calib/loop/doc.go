@@ -7,8 +7,9 @@
 // A View is made once for each change of the session, and everybody shows that one:
 // the panes of the window, the curve, the card, the report and the command line.
 //
-// Settings are counted as the moves were told, from 0 at the first take. Where the
-// takes show that a move went otherwise, the View counts from where the plate is
-// said to stand now, so that the steps it asks for are right whatever was told; the
-// mistake stands in Findings, and the session is changed only by Finding.Agree.
+// Settings are counted from where the plate stood at the first take, as far as the takes
+// tell: the moves as told, and what went otherwise by the likeliest hypothesis. So the
+// steps asked for are right whatever was told, and no number changes when the builder
+// agrees. The mistake stands in Findings, and the session's facts are changed only by
+// Finding.Agree.
 package loop

@@ -31,7 +31,7 @@ func (v *View) findings() []Finding {
 	var all []Finding
 	for _, f := range v.fit.machine.Findings() {
 		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
-		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved || f.Kind == plan.Crossed
+		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved || f.Kind == plan.Crossed || f.Kind == plan.Bad || f.Kind == plan.WrongVoice
 		if f.Take >= 0 {
 			one.Take = v.Session.Takes[v.fit.takes[f.Take]].ID
 		}
@@ -176,7 +176,7 @@ func (v *View) openWords(open []plan.Open, next NextTake) string {
 			if next.Move != 0 {
 				return i18n.L("It also tells what a step is worth, which the takes so far do not.")
 			}
-			return i18n.F("The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting))
+			return i18n.F("The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting+v.fit.ahead))
 		}
 		voice := v.fit.voices[o.Voice]
 		switch {

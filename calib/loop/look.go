@@ -22,7 +22,7 @@ type View struct {
 	Session session.Session // the facts
 
 	Stage   Stage
-	Setting int     // where the plate stands, as the moves were told, steps
+	Setting int     // where the plate stands as far as the takes tell, steps from where it stood at the first one
 	Steps   int     // what to turn while Stage is AwaitMove; positive = ahead
 	Do      string  // what to do now, in a few words
 	Why     string  // why, in a sentence or two
@@ -44,8 +44,9 @@ type View struct {
 
 // Look returns the view of a session.
 func Look(s session.Session) View {
-	v := View{Session: s, Setting: s.Setting()}
+	v := View{Session: s}
 	v.fit, v.Err = fit(s)
+	v.Setting = s.Setting() + v.fit.ahead
 	for i := range s.Takes {
 		v.Results = append(v.Results, v.results(i))
 	}
@@ -79,7 +80,7 @@ func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS flo
 	if !v.heard(voice) {
 		return 0, 0, false
 	}
-	lagMS, sdMS = v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(setting), periodMS)
+	lagMS, sdMS = v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(setting-v.fit.ahead), periodMS)
 	return lagMS, sdMS, true
 }
 
@@ -90,9 +91,10 @@ type fitted struct {
 	takes   []int          // index in the session of each take that the plan has
 	aside   []map[int]bool // voices of each of these takes whose reading is set aside
 	stood   []int          // by how many steps the plate stood further ahead than told at each of these takes
-	places  []plan.Place   // where the plate stood at each of the session's takes, counted from where it is said to stand now
+	places  []plan.Place   // where the plate stood at each of the session's takes, counted from where it is told to stand now
 	place   plan.Place     // where the plate stands as it was told
 
+	ahead int         // by how many steps it stands further ahead than told
 	laws  []calib.Law // of each voice
 	heard []bool      // whether a take that counts has heard it
 }
@@ -159,12 +161,13 @@ func fit(s session.Session) (f fitted, err error) {
 		f.aside = append(f.aside, aside)
 		f.stood = append(f.stood, verdict.Setting-takes[i].Setting)
 	}
+	f.ahead = f.machine.Ahead()
 	ahead, next := 0, 0 // takes that have no say stood as far from where they were told as the one before them
 	for i := range f.places {
 		if next < len(f.takes) && f.takes[next] == i {
 			ahead, next = f.stood[next], next+1
 		}
-		f.places[i].Setting += ahead - f.machine.Ahead()
+		f.places[i].Setting += ahead - f.ahead
 	}
 	return f, nil
 }

@@ -44,7 +44,7 @@ func (o Outcome) Read() bool {
 type Result struct {
 	Take          *session.Take // to be read only
 	session.Heard               // voice, channel, reading and hits
-	Setting       int           // where the plate stood, counted from where it is said to stand now, steps
+	Setting       int           // where the plate stood as far as the takes tell, steps
 
 	Outcome Outcome
 	Steps   int     // to turn from Setting; positive = ahead, 0 = leave it
@@ -64,7 +64,7 @@ func (r *Result) say(o Outcome, do, why string) { r.Outcome, r.Do, r.Why = o, do
 // Settled is a setting at which voice and reference were found to strike together.
 type Settled struct {
 	Target  session.Target
-	Setting int     // steps, positive = ahead; counted from where the plate is said to stand now
+	Setting int     // steps, positive = ahead
 	LagMS   float64 // what is left of the lag at the target tempo by all takes; positive = late
 	HalfMS  float64 // half the 95 % interval of LagMS
 	TakeID  int     // the take that found it
@@ -115,7 +115,7 @@ func (v *View) results(take int) []Result {
 	all := make([]Result, len(t.Heard))
 	for i, h := range t.Heard {
 		r := &all[i]
-		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
+		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting + v.fit.ahead, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
 		if u, unfit := unfitFor(h.Reading); unfit {
 			r.say(u.outcome, u.do, u.why)
 			continue
@@ -188,7 +188,7 @@ func (v *View) judge(r *Result, take int) {
 	}
 	off := target - point.PeriodMS
 	r.LagMS = point.LagMS + r.ShiftMS + there - here
-	r.HalfMS = math.Hypot(r.HalfMS, sureSDs*math.Abs(off)*law.SlopeSD(float64(r.Setting)))
+	r.HalfMS = math.Hypot(r.HalfMS, sureSDs*math.Abs(off)*law.SlopeSD(float64(r.Setting-v.fit.ahead)))
 	step := law.StepMS(target)
 	if !law.StepKnown() {
 		r.Steps = trialSteps(r.LagMS, step)
@@ -199,7 +199,8 @@ func (v *View) judge(r *Result, take int) {
 	}
 	if n >= 0 && v.fit.aside[n][voice] {
 		r.say(Disagrees, i18n.L("Look at the hits, or take it again"),
-			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. See whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS)))
+			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. See whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS))+" "+
+				i18n.L("Stop the crank and wait until everything is at rest. Only then reach in."))
 		return
 	}
 	r.decide()

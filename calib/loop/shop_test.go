@@ -18,6 +18,7 @@ type shop struct {
 	machine practice.Machine
 	stands  int // where the plate truly stands
 	luck    *rand.Rand
+	first   int // where it stood at the first take
 }
 
 func open(t testing.TB, seed uint64, bpm float64, songs ...session.Song) *shop {
@@ -60,6 +61,9 @@ func (s *shop) tell(steps int) {
 func (s *shop) play(voices ...string) View {
 	if len(voices) == 0 {
 		voices = []string{s.Target.Voice}
+	}
+	if len(s.Takes) == 0 {
+		s.first = s.stands
 	}
 	t := session.Take{ID: len(s.Takes) + 1, Origin: session.Simulated, Target: s.Target, Reference: 1, Channels: 1 + len(voices)}
 	if v := Look(s.Session); v.Stage == AwaitMove {
@@ -176,12 +180,11 @@ func (s *shop) follow(most int) (v View) {
 	return v
 }
 
-// trueLag is by the machine's own law, the whole beats between where setting 0 was said
-// to be and where the pins belong taken off.
+// trueLag is by the machine's own law, the whole beats between where the plate stood at
+// the first take and where the pins belong taken off.
 func (s *shop) trueLag(voice string, bpm float64, setting int) float64 {
 	period := calib.PeriodMS(bpm)
-	ahead := s.stands - s.Setting()
-	return math.Remainder(s.machine.LagMS(voice, period, setting+ahead), period)
+	return math.Remainder(s.machine.LagMS(voice, period, s.first+setting), period)
 }
 
 // wantTight checks a setting against the machine's own law; the limit is that of a

@@ -163,13 +163,17 @@ func (v *View) settledFor(song session.Song) *int {
 		}
 		at = &v.Settings[i].Setting
 	}
-	return at
+	if at == nil {
+		return nil
+	}
+	told := *at - v.fit.ahead
+	return &told
 }
 
 // song puts what the plan says of a song in the session's words.
 func (v *View) song(of session.Song, one plan.Setting) Song {
 	song := Song{
-		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
+		Song: of, Setting: one.Steps + v.fit.ahead, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
 		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why, Hopeless: one.Hopeless,
 	}
 	unheard := one.Unheard()

@@ -53,12 +53,12 @@ func TestSetListOnTheSimulatedMachine(t *testing.T) {
 	}
 }
 
-// Where the takes show that a move went the other way, settings are counted from
-// where the plate is said to stand, so that turning to them is right all the same.
+// Where the takes show that a move went the other way, settings are counted from where
+// the plate really stood, and nothing changes when the builder agrees.
 func TestSetListAfterAMoveTheWrongWay(t *testing.T) {
 	s := open(t, 4, 84, evening...).truly(take{"tub drum", 84, 0, 10}, take{"tub drum", 120, 10, 12}, take{"tub drum", 96, -2, 0}, take{"tub drum", 72, -2, 0})
-	if v := s.look(); v.Setting != 22 {
-		t.Errorf("the plate was told to stand at +22, the loop has it at %+d", v.Setting)
+	if v := s.look(); v.Setting != -2 {
+		t.Errorf("the plate stands at −2, the loop has it at %+d", v.Setting)
 	}
 	s.wantTrue(s.follow(6))
 	if err := s.onlyFinding(plan.WrongWay).Agree(&s.Session); err != nil || s.Setting() != s.stands {

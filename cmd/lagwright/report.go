@@ -49,7 +49,7 @@ func reportTake(ctx context.Context, args []string, out io.Writer) error {
 	if *path == "" {
 		*path = filepath.Join(dir, fmt.Sprintf("report-%03d.png", one.Take.ID))
 	}
-	r := plotting.ReportOf(s, one)
+	r := plotting.ReportOf(&v, one)
 	r.Paper = plotting.Paper(*paper)
 	if err := addSound(ctx, &r.Picture, one, dir); err != nil {
 		return err
