@@ -15,6 +15,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/plan"
+	"lagwright/internal/deeptest"
 )
 
 // slack is what rounding may take, in device-independent pixels.
@@ -157,7 +158,7 @@ var (
 // usual one; German words are long, Japanese letters high. Asked for all, every
 // language in small and large windows with text up to twice the usual size.
 func sights() (all []sight) {
-	if !deep {
+	if !deeptest.On() {
 		return []sight{
 			{"en", 200, []fyne.Size{small}}, {"en", 100, []fyne.Size{small, usual}},
 			{"de", 200, []fyne.Size{small}}, {"ja", 100, []fyne.Size{small}},
