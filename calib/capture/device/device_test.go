@@ -47,6 +47,9 @@ type memory struct {
 	lost  int64
 }
 
+// begin takes any format.
+func (m *memory) begin(capture.Format) (capture.Sink, error) { return m, nil }
+
 func (m *memory) Write(interleaved []float32) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -113,7 +116,7 @@ func TestChannelsStayApart(t *testing.T) {
 	defer func() { stop(); <-played }()
 	for _, want := range []int{4, 2, 3} {
 		m := &memory{}
-		c, err := capture.Start(Sound{}, in, capture.Format{Channels: want % 4}, capture.To(m))
+		c, err := capture.Start(Sound{}, in, capture.Format{Channels: want % 4}, m.begin)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,7 +134,7 @@ func TestChannelsStayApart(t *testing.T) {
 			}
 		}
 	}
-	if _, err := capture.Start(Sound{}, in, capture.Format{Channels: 5}, capture.To(&memory{})); err == nil || !strings.Contains(err.Error(), "4 channels and 5 were asked for") {
+	if _, err := capture.Start(Sound{}, in, capture.Format{Channels: 5}, new(memory).begin); err == nil || !strings.Contains(err.Error(), "4 channels and 5 were asked for") {
 		t.Errorf("%v", err)
 	}
 }
@@ -158,7 +161,7 @@ func TestPlayed(t *testing.T) {
 		t.Fatalf("%v, %+v", err, play.Format())
 	}
 	m := &memory{}
-	c, err := capture.Start(Sound{}, in, capture.Format{}, capture.To(m))
+	c, err := capture.Start(Sound{}, in, capture.Format{}, m.begin)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -201,7 +204,7 @@ func TestServerKilled(t *testing.T) {
 	inputs, err := Sound{}.Inputs()
 	in := only(t, inputs, err)
 	m := &memory{}
-	c, err := capture.Start(Sound{}, in, capture.Format{}, capture.To(m))
+	c, err := capture.Start(Sound{}, in, capture.Format{}, m.begin)
 	if err != nil {
 		t.Fatal(err)
 	}
