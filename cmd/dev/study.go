@@ -6,9 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -105,24 +103,11 @@ type trial struct {
 	silent int     // those off by more than a step, and not said to be in doubt
 }
 
-// runStudy tries every machine, as many at a time as there are processors.
+// runStudy tries every machine.
 func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
 	trials := make([]trial, f.machines)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range next {
-				trials[i] = w.try(f.machine(uint64(i)))
-			}
-		})
-	}
-	for i := 0; i < len(trials) && ctx.Err() == nil; i++ {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
-	return trials, ctx.Err()
+	err := each(ctx, len(trials), func(i int) { trials[i] = w.try(f.machine(uint64(i))) })
+	return trials, err
 }
 
 // try finds the settings of one machine and holds them against its true law. A

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
 
 	"lagwright/calib"
 	"lagwright/calib/plan"
@@ -194,20 +192,7 @@ func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
 
 func (e studyError) tally(ctx context.Context, f studyFlags, voices int) (t erringTally, err error) {
 	verdicts := make([]verdict, f.machines)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range next {
-				verdicts[i] = e.err(newErring(f, uint64(i), voices))
-			}
-		})
-	}
-	for i := 0; i < len(verdicts) && ctx.Err() == nil; i++ {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
+	err = each(ctx, len(verdicts), func(i int) { verdicts[i] = e.err(newErring(f, uint64(i), voices)) })
 	count := func(n *int, so bool) {
 		if so {
 			*n++
@@ -223,7 +208,7 @@ func (e studyError) tally(ctx context.Context, f studyFlags, voices int) (t erri
 		count(&t.told, v.told)
 		count(&t.found, v.found)
 	}
-	return t, ctx.Err()
+	return t, err
 }
 
 // nearlyRight is by how many steps a right setting is off at most where nothing but
