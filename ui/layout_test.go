@@ -175,6 +175,9 @@ func sights() (all []sight) {
 // Nothing lies over anything else, and all has the room it needs, at every stage
 // and in every dialog.
 func TestEverythingHasRoom(t *testing.T) {
+	if testing.Short() {
+		t.Skip("lays out the whole window")
+	}
 	for _, s := range sights() {
 		t.Run(fmt.Sprintf("%s at %d %%", s.tag, s.percent), func(t *testing.T) {
 			inEnglish(t)

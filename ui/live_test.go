@@ -32,6 +32,9 @@ func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 // A take is played with both hands on the crank: one key begins it, the machine ends
 // it, and the window shows what it came to.
 func TestRecordedHandsFree(t *testing.T) {
+	if testing.Short() {
+		t.Skip("records in real time")
+	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
 	if !w.loop.record.Visible() {
@@ -57,6 +60,9 @@ func TestRecordedHandsFree(t *testing.T) {
 // While a take is played the window leads through it, shows levels, trace and hits,
 // and lets nothing else be done.
 func TestLiveTakeIsShown(t *testing.T) {
+	if testing.Short() {
+		t.Skip("records in real time")
+	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
 	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,

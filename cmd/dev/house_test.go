@@ -269,6 +269,9 @@ func TestTestsWithoutScreen(t *testing.T) {
 
 // TestDevNeedsNoCompiler: cmd/dev installs the C compiler, so it cannot need one.
 func TestDevNeedsNoCompiler(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds dev again")
+	}
 	rooms, err := listed("CGO_ENABLED=1", "-deps", "./cmd/dev")
 	if err != nil {
 		t.Fatal(err)

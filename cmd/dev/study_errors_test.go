@@ -23,6 +23,9 @@ func errorNamed(t *testing.T, name string) studyError {
 // Where nothing goes wrong next to nothing is in doubt; a move that was made and not
 // told is found by the next take, and a miscount is not passed over in silence.
 func TestOneErrorASession(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays sessions of every error")
+	}
 	const machines = 40
 	f := studyFlags{machines: machines, seed: 21}
 	for _, c := range []struct {
