@@ -106,13 +106,9 @@ func (m *Machine) probability(so func(h *hypothesis) bool) (p float64) {
 
 // Verdict is what is made of a take.
 type Verdict struct {
-	Setting int     // where the plate most probably stood, steps; what went wrong before counts in
-	Chance  float64 // that it stood there
-	Aside   []Kind  // for each voice heard why its reading does not count; Fine = it does
+	Setting int    // where the plate most probably stood, steps; what went wrong before counts in
+	Aside   []Kind // for each voice heard why its reading does not count; Fine = it does
 }
-
-// Counts reports whether a reading of the take counts.
-func (v Verdict) Counts() bool { return slices.Contains(v.Aside, Fine) }
 
 // Verdicts returns what the likeliest hypothesis makes of each take.
 func (m Machine) Verdicts() []Verdict {
@@ -120,7 +116,6 @@ func (m Machine) Verdicts() []Verdict {
 	for i, t := range m.takes {
 		ahead := m.hypotheses[0].ahead(i)
 		all[i].Setting = t.Setting + ahead
-		all[i].Chance = m.probability(func(h *hypothesis) bool { return h.ahead(i) == ahead })
 		for _, h := range t.Heard {
 			all[i].Aside = append(all[i].Aside, m.hypotheses[0].why(i, h.Voice))
 		}

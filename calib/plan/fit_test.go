@@ -29,7 +29,7 @@ func line(t *testing.T, k Knowledge, x, y, u []float64) (Machine, calib.Law) {
 	t.Helper()
 	var takes []Take
 	for i := range x {
-		takes = append(takes, Take{ID: i, Heard: []Heard{Known(0, calib.Point{PeriodMS: x[i], LagMS: y[i], SDMS: u[i%len(u)]})}})
+		takes = append(takes, Take{ID: i, Heard: []Heard{known(0, calib.Point{PeriodMS: x[i], LagMS: y[i], SDMS: u[i%len(u)]})}})
 	}
 	m, err := Fit(k, takes)
 	if err != nil {
@@ -234,7 +234,7 @@ func TestVoiceByVoiceIsDense(t *testing.T) {
 }
 
 func TestFitRefuses(t *testing.T) {
-	good := Known(0, calib.Point{PeriodMS: 500, LagMS: 100, SDMS: 1})
+	good := known(0, calib.Point{PeriodMS: 500, LagMS: 100, SDMS: 1})
 	for _, c := range []struct {
 		name  string
 		k     Knowledge
@@ -333,4 +333,10 @@ func TestLawCarriesToAnotherTempo(t *testing.T) {
 	if lag, setting := 210-rule*20, 20+70/rule; math.Abs(lag-70) <= withinMS || math.Abs(setting-30) <= within {
 		t.Errorf("the constant rule gives %.0f ms and setting %.1f at 140 BPM, which should have been wrong", lag, setting)
 	}
+}
+
+// known is a Heard whose uncertainty is known as it is, from a point of the
+// single-voice law.
+func known(voice int, p calib.Point) Heard {
+	return Heard{Voice: voice, PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}
 }

@@ -35,7 +35,7 @@ func (m mill) take(id int, bpm float64, told, truly Place) Take {
 	t := Take{ID: id, Setting: told.Setting, Came: told.Came}
 	for v := range m.delay {
 		period := calib.PeriodMS(bpm)
-		t.Heard = append(t.Heard, Known(v, calib.Point{PeriodMS: period, LagMS: m.lag(v, period, truly), SDMS: 0.5, WrapMS: period}))
+		t.Heard = append(t.Heard, known(v, calib.Point{PeriodMS: period, LagMS: m.lag(v, period, truly), SDMS: 0.5, WrapMS: period}))
 	}
 	return t
 }

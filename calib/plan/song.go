@@ -70,9 +70,6 @@ type Rest struct {
 	Heard bool    // a take that counts has heard the voice; else LagMS is what is believed before any
 }
 
-// HalfMS returns half the 95 % interval of LagMS.
-func (r Rest) HalfMS() float64 { return half95 * r.SDMS }
-
 // Window is a range of tempos in BPM. HighBPM is +Inf where no tempo is too fast,
 // LowBPM 0 where none is too slow; both are 0 where no tempo passes.
 type Window struct{ LowBPM, HighBPM float64 }

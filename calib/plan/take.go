@@ -64,12 +64,6 @@ func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
 	return h, true
 }
 
-// Known is a Heard whose uncertainty is known as it is, from a point of the
-// single-voice law.
-func Known(voice int, p calib.Point) Heard {
-	return Heard{Voice: voice, PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}
-}
-
 // usable reports whether the numbers can be fitted.
 func (h Heard) usable(voices int) bool {
 	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.Slope + h.SlopeSD
