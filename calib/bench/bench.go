@@ -245,8 +245,11 @@ func (b *Bench) add(t *session.Take) error {
 	if err != nil {
 		return err
 	}
-	now := b.folder.Session().Machine
-	b.undo, b.redo = keep(b.undo, *t, now), keep(b.redo, *t, now)
+	now, asked := b.folder.Session(), 0
+	if n := len(now.Takes); n > 1 && now.Takes[n-2].Moved != nil {
+		asked = now.Takes[n-2].Moved.Asked
+	}
+	b.undo, b.redo = keep(b.undo, *t, now.Machine, asked), keep(b.redo, *t, now.Machine, asked)
 	return nil
 }
 

@@ -99,15 +99,28 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 // keep adds a take to the session on the other side of each step, so that it stays
 // whatever is undone. Steps end where the machine has other voices or another count of
 // the reference's hits: the take was measured by those of now.
-func keep(steps []step, t session.Take, now session.Machine) []step {
+func keep(steps []step, t session.Take, now session.Machine, asked int) []step {
 	for i := len(steps) - 1; i >= 0; i-- {
 		s := &steps[i].session
 		if !slices.Equal(s.Machine.Voices, now.Voices) || s.Machine.PerBeat != now.PerBeat {
 			return steps[i+1:]
 		}
-		s.Takes = append(slices.Clip(s.Takes), t)
+		s.Takes = append(slices.Clip(s.Takes), untold(*s, t, asked))
 	}
 	return steps
+}
+
+// untold returns a take as a session has it in which the move before it was not told, or
+// not all of it: what had been asked for then stands with the take.
+func untold(s session.Session, t session.Take, asked int) session.Take {
+	var move session.Move
+	if n := len(s.Takes); n > 0 && s.Takes[n-1].Moved != nil {
+		move = *s.Takes[n-1].Moved
+	}
+	if asked != move.Asked {
+		t.Asked = asked - move.Steps
+	}
+	return t
 }
 
 // aside changes what no Undo takes back: where the loop aims, and the microphones.

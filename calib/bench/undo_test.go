@@ -173,6 +173,7 @@ func TestUndoLeavesWhatIsNoChange(t *testing.T) {
 	stays := func(what string, moved bool) {
 		t.Helper()
 		s := b.Session()
+		s.Takes[3].Asked = kept.Asked // it goes with the move: TestUndoneMoveWasMade
 		if len(s.Takes) != 4 || !reflect.DeepEqual(s.Takes[3], kept) || s.Target != aim || s.Microphones == nil || (s.Takes[2].Moved != nil) != moved {
 			t.Errorf("%s: %d takes, aimed at %+v", what, len(s.Takes), s.Target)
 		}
@@ -277,6 +278,26 @@ func TestCorrect(t *testing.T) {
 		t.Errorf("the move that was not told is %+v", move)
 	}
 	settings(0, 10, 15, 19, 20)
+}
+
+// A move that was made as asked for and is undone once a take has heard it counts as made
+// and not told: it is offered, and Redo tells it again.
+func TestUndoneMoveWasMade(t *testing.T) {
+	b := open(t, 3, 90)
+	playOne(t, b)
+	asked := b.View().Steps
+	ok(t, b.Moved(asked, ""))
+	hear(t, b, truly{"tub drum", 90, asked, 0}, 5)
+	_, err := b.Undo()
+	ok(t, err)
+	if v := b.View(); last(b).Asked != asked || len(v.Findings) != 1 || v.Findings[0].Yes != fmt.Sprintf("It was turned %d ahead", asked) {
+		t.Errorf("asked for %d, kept with the take %d, found %+v", asked, last(b).Asked, v.Findings)
+	}
+	_, err = b.Redo()
+	ok(t, err)
+	if v := b.View(); last(b).Asked != 0 || len(v.Findings) != 0 || v.Setting != asked {
+		t.Errorf("told again, the take keeps %d, at %+d; found %+v", last(b).Asked, v.Setting, v.Findings)
+	}
 }
 
 // A move that was made as asked and not told is found by the first take after it, and
