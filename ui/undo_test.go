@@ -100,8 +100,9 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 	}
 	test.Tap(w.loop.playTake)
 	w.undo()
-	if got := w.view(); got.Setting != 0 || len(got.Session.Takes) != 2 {
-		t.Errorf("taken back after a take, the plate stands at %d, and there are %d takes", got.Setting, len(got.Session.Takes))
+	if got := w.view(); got.Session.Setting() != 0 || len(got.Session.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
+		t.Errorf("taken back after a take that heard it, the plate is told to stand at %d and stands at %d, with %d findings and %d takes",
+			got.Session.Setting(), got.Setting, len(got.Findings), len(got.Session.Takes))
 	}
 }
 
