@@ -124,7 +124,7 @@ func beatsPiece(t *testing.T) string {
 	var takes []plan.Take
 	rows := [][]string{{"takes", "lag at 120 BPM taken as", "D (ms)", "A (beats)", "then at 90 BPM", "chance of a tight setting for it"}}
 	for i, p := range []calib.Point{{PeriodMS: 500, LagMS: 300 - 500, SDMS: 0.5, WrapMS: 500}, {PeriodMS: 1000, LagMS: 300, SDMS: 0.5, WrapMS: 1000}} {
-		takes = append(takes, plan.Take{ID: i + 1, Heard: []plan.Heard{plan.Known(0, p)}})
+		takes = append(takes, plan.Take{ID: i + 1, Heard: []plan.Heard{{PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}}})
 		m := fit(t, k, takes)
 		law := m.Law(0)
 		heard, _ := law.Lag(500, 0)
