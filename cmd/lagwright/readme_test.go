@@ -78,6 +78,7 @@ func TestReadmeExample(t *testing.T) {
 // TestReadmeTour: the numbers of the README's three minutes are those of the first
 // practice session.
 func TestReadmeTour(t *testing.T) {
+	t.Parallel()
 	page := readme(t)
 	const tempo = 84
 	b, err := bench.Create(filepath.Join(t.TempDir(), "tour"), bench.Practice(1, tempo))
