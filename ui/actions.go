@@ -168,6 +168,18 @@ func (w *Window) show(s *seen, file *take.File) {
 	}
 }
 
+// Open opens a session folder, or unpacks the zip of one and opens that. It may be called
+// before the window is shown.
+func (w *Window) Open(path string) {
+	if info, err := os.Stat(path); err == nil && !info.IsDir() && isZip(path) {
+		w.importZip(path)
+		return
+	}
+	w.OpenSession(path)
+}
+
+func isZip(path string) bool { return strings.EqualFold(filepath.Ext(path), ".zip") }
+
 // OpenSession opens a session folder and shows its last take. It may be called
 // before the window is shown.
 func (w *Window) OpenSession(dir string) {
@@ -253,10 +265,8 @@ func (w *Window) dropped(uris []fyne.URI) {
 	path := uris[0].Path()
 	info, err := os.Stat(path)
 	switch {
-	case err == nil && info.IsDir():
-		w.OpenSession(path)
-	case strings.EqualFold(filepath.Ext(path), ".zip"):
-		w.importZip(path)
+	case err == nil && info.IsDir(), isZip(path):
+		w.Open(path)
 	case w.bench == nil:
 		w.notice.say(i18n.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
 	default:

@@ -185,7 +185,7 @@ func (w *Window) askZip(dir string) {
 	if _, ok := w.peek(dir); !ok {
 		return
 	}
-	w.askPath(i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { w.exportZip(dir, path) })
+	w.askPath(i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { w.exportZip(dir, path) })
 }
 
 // exportZip packs a session into a zip at path.

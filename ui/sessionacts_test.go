@@ -169,7 +169,7 @@ func TestDuplicateExportImport(t *testing.T) {
 	if err := os.WriteFile(bad, []byte("words"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.importZip(bad)
+	w.Open(bad)
 	if said := w.notice.text.Text; w.bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}
