@@ -263,6 +263,9 @@ func checkCatalogue(t *testing.T, l language, source *phraseSource) (lacks []str
 
 // Every letter of a catalogue is in the font that the window, or a figure, shows it in.
 func TestCataloguesCanBeDrawn(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads every font")
+	}
 	for _, l := range languages[1:] {
 		shown := assets.Font(l.tag, false)
 		drawn := shown
