@@ -118,7 +118,7 @@ func (v *View) planSongs() {
 		if i > 0 {
 			song.Move = song.Setting - v.Songs[i-1].Setting
 		}
-		words, undecided := cures(v.fit.machine, cov, one, v.Session.Machine)
+		words, undecided := cures(v.fit.laws, cov, one, v.Session.Machine)
 		for j := range words {
 			song.Parts[j].Cure = words[j]
 		}
