@@ -13,6 +13,7 @@ type Song struct {
 	TempoBPM   float64
 	Parts      []Part  // the voices it uses; none = all, alike
 	Importance float64 // 0 = as any other, which is 1
+	Here       bool    // it is played now: the plate comes from where it stands, not from the song before
 	Settled    *int    // setting, as told, at which takes found its voices tight; nil = none
 }
 
