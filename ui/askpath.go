@@ -8,19 +8,61 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 )
 
-// askPath asks where to save something, at first under a name in a folder, and hands
-// on the path; kinds says which kinds of file it may be. The toolkit's own dialog would empty a file of that name before
-// anything was saved; here what was there stays until the new one is whole.
-func (w *Window) askPath(title, kinds, dir, name string, save func(path string)) {
-	if w.jobs.busy() || w.live != nil {
-		return
+// ChooseFile asks for a file of one of some kinds (endings such as ".wav"), at first
+// in a folder, and hands on its path.
+func (f *Frame) ChooseFile(dir string, kinds []string, chosen func(path string)) {
+	d := dialog.NewFileOpen(func(file fyne.URIReadCloser, err error) {
+		if err != nil || file == nil {
+			f.Tell(err)
+			return
+		}
+		file.Close()
+		chosen(file.URI().Path())
+	}, f.Win)
+	d.SetFilter(storage.NewExtensionFileFilter(kinds))
+	f.showFiles(d, dir, false)
+}
+
+// ChooseFolder does the same for a folder.
+func (f *Frame) ChooseFolder(dir string, chosen func(path string)) {
+	f.showFiles(dialog.NewFolderOpen(func(folder fyne.ListableURI, err error) {
+		if err != nil || folder == nil {
+			f.Tell(err)
+			return
+		}
+		chosen(folder.Path())
+	}, f.Win), dir, true)
+}
+
+// showFiles shows a file dialog large enough to find something in, in a folder where
+// that is still there. Fyne's file dialogs crash when they are resized before they
+// are shown.
+func (f *Frame) showFiles(d *dialog.FileDialog, dir string, folder bool) {
+	if here, err := storage.ListerForURI(storage.NewFileURI(dir)); dir != "" && err == nil {
+		d.SetLocation(here)
 	}
+	f.files = fileKeys{folder: folder}
+	d.Show()
+	size := f.Win.Canvas().Size()
+	d.Resize(fyne.NewSize(size.Width*0.8, size.Height*0.8))
+}
+
+// FileKey gives a key that no part of the window took to the uppermost dialog, and
+// reports whether that is one for files.
+func (f *Frame) FileKey(k *fyne.KeyEvent) bool { return f.files.typed(f.Win.Canvas(), k) }
+
+// AskPath asks where to save something, at first under a name in a folder, and hands
+// on the path; kinds says which kinds of file it may be. The toolkit's own dialog would
+// empty a file of that name before anything was saved; here what was there stays until
+// the new one is whole.
+func (f *Frame) AskPath(title, kinds, dir, name string, save func(path string)) {
 	file := newField(name)
 	file.Validator = func(s string) error {
 		switch s = strings.TrimSpace(s); {
@@ -31,18 +73,8 @@ func (w *Window) askPath(title, kinds, dir, name string, save func(path string))
 		}
 		return nil
 	}
-	folder := newField(dir)
-	choose := newIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() {
-		d := dialog.NewFolderOpen(func(chosen fyne.ListableURI, err error) {
-			w.tell(err)
-			if chosen != nil {
-				folder.SetText(chosen.Path())
-			}
-		}, w.win)
-		from(d, folder.Text)
-		w.showFolders(d)
-	})
-	w.form(title, i18n.L("Save"), []*widget.FormItem{
+	folder, choose := f.folderField(dir)
+	f.Form(title, i18n.L("Save"), []*widget.FormItem{
 		item(i18n.L("Name"), kinds, file),
 		item(i18n.L("Folder"), "", container.NewBorder(nil, nil, nil, choose, folder)),
 	}, func() {
@@ -50,18 +82,24 @@ func (w *Window) askPath(title, kinds, dir, name string, save func(path string))
 		if filepath.Ext(path) == "" {
 			path += filepath.Ext(name)
 		}
-		w.overwrite(path, save)
+		f.overwrite(path, save)
 	})
-	w.win.Canvas().Focus(file)
+	f.Focus(file)
 	file.TypedShortcut(&fyne.ShortcutSelectAll{}) // a name without an ending gets the one it had
 }
 
+// folderField is a field for a folder, and the button that chooses one.
+func (f *Frame) folderField(dir string) (folder *field, choose *button) {
+	folder = newField(dir)
+	return folder, newIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() { f.ChooseFolder(folder.Text, folder.SetText) })
+}
+
 // overwrite saves to a path, and asks before where something is there already.
-func (w *Window) overwrite(path string, save func(path string)) {
+func (f *Frame) overwrite(path string, save func(path string)) {
 	if _, err := os.Lstat(path); err != nil {
 		save(path)
 		return
 	}
-	w.confirm(i18n.L("Replace it?"), i18n.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"),
+	f.Confirm(i18n.L("Replace it?"), i18n.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"),
 		func() { save(path) }, func() {})
 }

@@ -3,7 +3,6 @@ package ui
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
@@ -12,18 +11,16 @@ import (
 )
 
 // howSure shows what the interval of the take in sight is made of.
-func (w *Window) howSure() {
-	t, ok := w.inSight()
-	if !ok || !w.ready() {
+func (p *takePane) howSure() {
+	t, ok := p.inSight()
+	if !ok || !p.d.Ready() {
 		return
 	}
-	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(w.session().ToleranceMS)))
-	d := dialog.NewCustomWithoutButtons(i18n.F("How sure is take %d?", t.Take.ID), scroll, w.win)
-	done := newButton(i18n.L("Close"), d.Hide)
-	d.SetButtons([]fyne.CanvasObject{done})
-	w.resize(d, scroll, 760)
+	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(p.d.Session().ToleranceMS)))
+	d, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll)
+	p.d.Fit(d, scroll, 760)
 	d.Show()
-	w.win.Canvas().Focus(done) // so that the space bar closes it
+	p.d.Focus(done) // so that the space bar closes it
 }
 
 // enough says how near is near enough, beside how near is known.

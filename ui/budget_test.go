@@ -20,13 +20,13 @@ func TestHowSure(t *testing.T) {
 		t.Error("How sure? is offered before there is a take")
 	}
 	test.Tap(w.loop.playTake)
-	r := func() calib.Reading { got, _ := w.inSight(); return got.Reading }()
+	r := func() calib.Reading { got, _ := w.take.inSight(); return got.Reading }()
 	if command(t, w, "How sure?").Disabled {
 		t.Fatal("the menu does not offer How sure?")
 	}
 	test.Tap(w.take.sure)
 	var shown []string
-	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
 		if l, ok := o.(*widget.Label); ok {
 			shown = append(shown, l.Text)
 		}

@@ -1,8 +1,6 @@
 package ui
 
 import (
-	"math"
-
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
@@ -29,7 +27,7 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 	r := &channelRow{channel: channel, wrong: widget.NewLabel("")}
 	r.wrong.Wrapping = fyne.TextWrapWord
 	r.wrong.Hide()
-	r.rail = rail.New(i18n.F("Channel %d", channel), inkOf(i18n.L(onNothing)), handsfree.QuietDBFS, handsfree.HotDBFS)
+	r.rail = rail.New(i18n.F("Channel %d", channel), rail.InkOf(false), handsfree.QuietDBFS, handsfree.HotDBFS)
 	r.is = newChoice(roles, func(string) { r.inked(); changed() })
 	wide := container.NewGridWrap(fyne.NewSize(190, r.is.MinSize().Height), r.is)
 	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
@@ -37,7 +35,7 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 }
 
 // inked gives the rail the colour of what the channel is on.
-func (r *channelRow) inked() { r.rail.Ink(inkOf(r.is.Selected)) }
+func (r *channelRow) inked() { r.rail.Ink(rail.InkOf(r.is.Selected == i18n.L(onReference))) }
 
 // badLooks is how often in a row something has to be bad before it is said: a hit
 // rings, and between hits a microphone is quiet.
@@ -52,8 +50,8 @@ func (r *channelRow) hears(noise handsfree.Noise) { r.noise = noise }
 
 // show shows a level and, where level, noise or hum are bad for a while, what helps.
 func (r *channelRow) show(l capture.Level) {
-	g := gradeOf(l, r.noise.RMS)
-	r.rail.Set(railLevel(l, g))
+	g := rail.GradeOf(l, r.noise.RMS)
+	r.rail.Set(rail.LevelOf(l, g))
 	words := g.Do()
 	if g == handsfree.TooQuiet && l.Hold < struckOver*r.noise.RMS {
 		words = "" // nobody strikes
@@ -71,24 +69,3 @@ func (r *channelRow) show(l capture.Level) {
 		r.wrong.Show()
 	}
 }
-
-// gradeOf grades a level by the loudest of the last two seconds, in which a hit
-// should have come.
-func gradeOf(l capture.Level, noiseRMS float64) handsfree.Grade {
-	loudest := handsfree.Level{Peak: l.Hold, RMS: l.RMS, Silent: l.Hold == 0}
-	if l.Hold >= full {
-		loudest.Clipped = 1
-	}
-	return loudest.Grade(noiseRMS)
-}
-
-// full is where a sample counts as clipped; 16-bit devices end a hair below 1.
-const full = 1 - 1.0/(1<<14)
-
-// railLevel is a level of a grade as its rail shows it.
-func railLevel(l capture.Level, g handsfree.Grade) rail.Level {
-	return rail.Level{NowDBFS: round(handsfree.PeakDBFS(l.Peak)), HeldDBFS: round(handsfree.PeakDBFS(l.Hold)), Word: g.Words(), Good: g == handsfree.Good}
-}
-
-// round keeps a rail from being drawn anew for a hair.
-func round(dbfs float64) float64 { return math.Round(2*dbfs) / 2 }

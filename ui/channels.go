@@ -106,12 +106,12 @@ func (c *channelChoice) chosen() (ch bench.Channels, ok bool) {
 
 // askChannels asks which channel of a recording is which, then adds it. What is
 // returned answers for the person.
-func (w *Window) askChannels(path string, channels int) *channelChoice {
-	s := w.session()
-	c := newChannelChoice(channels, w.bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
+func (p *recorder) askChannels(path string, channels int) *channelChoice {
+	s := p.d.Session()
+	c := newChannelChoice(channels, p.d.Bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
 	const lines = 56 // room for what is wrong, so that nothing jumps when it comes
 	body := container.NewBorder(nil, container.NewStack(gap(lines), c.wrong), nil, nil, container.NewVScroll(c.form))
-	d := dialog.NewCustomWithoutButtons(i18n.L("Which channel is which?"), body, w.win)
+	d := dialog.NewCustomWithoutButtons(i18n.L("Which channel is which?"), body, p.d.Win)
 	c.done = func(ok bool) {
 		ch, right := c.chosen()
 		if ok && !right {
@@ -119,18 +119,18 @@ func (w *Window) askChannels(path string, channels int) *channelChoice {
 		}
 		d.Hide()
 		if ok {
-			w.addRecording(path, ch)
+			p.addRecording(path, ch)
 		} else {
-			w.offerStrays()
+			p.offerStrays()
 		}
 	}
 	measure := newButton(i18n.L("Measure"), func() { c.done(true) })
 	measure.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{newButton(i18n.L("Cancel"), func() { c.done(false) }), measure})
 	const around = 130 + lines // title, what is wrong, buttons
-	size := w.win.Canvas().Size()
-	d.Resize(fyne.NewSize(w.room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
+	size := p.d.Win.Canvas().Size()
+	d.Resize(fyne.NewSize(p.d.Room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
 	d.Show()
-	w.win.Canvas().Focus(measure)
+	p.d.Focus(measure)
 	return c
 }

@@ -20,7 +20,7 @@ import (
 // inDialog finds what a dialog shows of a kind.
 func inDialog[T fyne.CanvasObject](t *testing.T, w *Window) (all []T) {
 	t.Helper()
-	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
 		if one, ok := o.(T); ok {
 			all = append(all, one)
 		}
@@ -52,20 +52,20 @@ func TestPreferencesAreKept(t *testing.T) {
 	fields[0].SetText("3,5")
 	fields[1].SetText(home)
 	pressIn(t, w, "Keep")
-	th := w.app.Settings().Theme()
+	th := fyne.CurrentApp().Settings().Theme()
 	if look.Times(th) != 1.5 || th.Color(look.Paper, theme.VariantLight) != look.Color(look.Paper, theme.VariantDark) {
 		t.Error("theme and size of text are not those that were chosen")
 	}
-	if w.unit().mm != 25.4 || w.tolerance() != 3.5 || w.sessionsIn() != home || w.app.Preferences().BoolWithFallback(prefTones, true) {
-		t.Errorf("kept unit %v, tolerance %g, folder %s", w.unit(), w.tolerance(), w.sessionsIn())
+	if w.desk.Prefs.Unit().mm != 25.4 || w.desk.Prefs.Tolerance() != 3.5 || w.desk.Prefs.SessionsIn() != home || w.desk.Prefs.BoolWithFallback(prefTones, true) {
+		t.Errorf("kept unit %v, tolerance %g, folder %s", w.desk.Prefs.Unit(), w.desk.Prefs.Tolerance(), w.desk.Prefs.SessionsIn())
 	}
 	w.Practice()
-	if !strings.HasPrefix(w.bench.Dir(), home+string(filepath.Separator)) {
-		t.Errorf("a new session lies in %s", w.bench.Dir())
+	if !strings.HasPrefix(w.desk.Bench.Dir(), home+string(filepath.Separator)) {
+		t.Errorf("a new session lies in %s", w.desk.Bench.Dir())
 	}
-	again := newWindow(w.app, &capture.Replay{Source: quiet{}}, func(f func()) { f() })
+	again := newWindow(fyne.CurrentApp(), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	defer again.put(nil)
-	if look.Times(w.app.Settings().Theme()) != 1.5 || !w.lower.Visible() || again.sessionsIn() != home {
+	if look.Times(fyne.CurrentApp().Settings().Theme()) != 1.5 || !w.zones.lower.Visible() || again.desk.Prefs.SessionsIn() != home {
 		t.Error("the next window has forgotten them")
 	}
 }
@@ -118,12 +118,12 @@ func TestLengthsInInches(t *testing.T) {
 
 func TestMachineInInches(t *testing.T) {
 	w := ownMachine(t)
-	w.app.Preferences().SetString(prefUnit, "in")
-	f := w.showMachine()
+	w.desk.Prefs.SetString(prefUnit, "in")
+	f := w.setup.showMachine()
 	f.voices[0].drop.SetText("12")
 	f.radius.SetText("10")
 	f.keep.OnTapped()
-	s := w.session()
+	s := w.desk.Session()
 	if got := s.Machine.Falls[0].DropMM; math.Abs(got-304.8) > 1e-9 {
 		t.Errorf("a drop of 12 in is kept as %g mm", got)
 	}
@@ -136,29 +136,29 @@ func TestMachineInInches(t *testing.T) {
 // before each later one.
 func TestCautionIsAcknowledged(t *testing.T) {
 	w := testWindow(t)
-	w.asksCaution = true
+	w.loop.asks = true
 	w.Practice()
 	test.Tap(w.loop.playTake)
 	if w.loop.turned.Visible() || w.loop.other.Visible() || !w.loop.understood.Visible() || !strings.Contains(w.loop.safe.text, "29 CFR 1910.147") {
 		t.Fatalf("before the first move it says %q", w.loop.safe.text)
 	}
-	before := w.session()
+	before := w.desk.Session()
 	command(t, w, "I will stop the crank first").Action()
-	if got := w.session(); got.Takes[0].Moved != before.Takes[0].Moved {
+	if got := w.desk.Session(); got.Takes[0].Moved != before.Takes[0].Moved {
 		t.Error("acknowledging moves the plate")
 	}
 	if !w.loop.turned.Visible() || w.loop.understood.Visible() || !w.loop.caution.Visible() || w.loop.safe.text != safety {
 		t.Errorf("after it was acknowledged it says %q", w.loop.safe.text)
 	}
-	w.turned(1, "one only")
+	w.loop.move(1, "one only")
 	test.Tap(w.loop.playTake)
 	if w.stage() != loop.AwaitMove || !w.loop.turned.Visible() || !w.loop.caution.Visible() {
 		t.Error("a later move is not told at once, with its caution")
 	}
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
 	w.OpenSession(dir)
-	if w.cautioned {
+	if w.loop.cautioned {
 		t.Error("the next session is not asked for")
 	}
 }
@@ -169,41 +169,41 @@ func TestEscapeClosesDialogs(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	before := w.session()
+	before := w.desk.Session()
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "machine": w.askMachine, "how sure": w.howSure, "help": w.explain,
-		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession, "rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "crash": func() { w.offerCrash("") }, "open": w.chooseRecording,
+		"preferences": w.askPreferences, "machine": w.setup.askMachine, "how sure": w.take.howSure, "help": func() { showHelp(w.desk) },
+		"tones": w.listening.askTones, "other move": w.loop.askMove, "next tempo": w.loop.askTarget, "new session": w.welcome.askSession, "rename": func() { w.welcome.askName(w.desk.Bench.Dir()) }, "notes": w.take.noteTake, "crash": func() { w.logs.offerCrash("") }, "open": w.record.chooseRecording,
 	} {
 		open()
-		if w.win.Canvas().Overlays().Top() == nil {
+		if w.desk.Win.Canvas().Overlays().Top() == nil {
 			t.Errorf("%s does not open", name)
 			continue
 		}
-		for _, o := range []fyne.Focusable{w.win.Canvas().Focused()} {
+		for _, o := range []fyne.Focusable{w.desk.Win.Canvas().Focused()} {
 			if o == nil {
 				w.typed(&fyne.KeyEvent{Name: fyne.KeyEscape})
 			} else {
 				o.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
 			}
 		}
-		if len(w.win.Canvas().Overlays().List()) != 0 {
+		if len(w.desk.Win.Canvas().Overlays().List()) != 0 {
 			t.Fatalf("the escape key leaves %s", name)
 		}
 	}
-	if got := w.session(); got.Target != before.Target || len(got.Takes) != 1 {
+	if got := w.desk.Session(); got.Target != before.Target || len(got.Takes) != 1 {
 		t.Error("the escape key changes the session")
 	}
 	w.askPreferences()
 	for _, o := range []fyne.Focusable{inDialog[*tick](t, w)[0], inDialog[*choice](t, w)[1], inDialog[*field](t, w)[0], inDialog[*button](t, w)[0]} {
-		w.win.Canvas().Focus(o)
+		w.desk.Win.Canvas().Focus(o)
 		o.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
-		if w.win.Canvas().Overlays().Top() != nil {
+		if w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Fatalf("the escape key on %T leaves the dialog", o)
 		}
 		w.askPreferences()
 	}
 	command(t, w, "Close").Action()
-	if w.bench == nil || w.win.Canvas().Overlays().Top() != nil {
+	if w.desk.Bench == nil || w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("Close does not close the dialog, or closes more")
 	}
 }
@@ -235,9 +235,9 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	says("The plate is turned")
 	tune(t, w)
 	says("Tight: ")
-	w.aim(session.Target{TempoBPM: 120, Voice: "elm block"})
+	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "elm block"})
 	says("No take has heard this voice yet")
-	w.aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
+	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
 	says("The first tempo already")
 	for w.stage() != loop.Tight {
 		if w.stage() == loop.AwaitMove {
@@ -258,7 +258,7 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	if !w.loop.hint.root.Visible() {
 		t.Error("the hints do not come back when asked for")
 	}
-	w.setHints(false)
+	w.loop.setHints(false)
 	if w.loop.hint.root.Visible() {
 		t.Error("dismissed hints stay")
 	}
@@ -283,17 +283,17 @@ func TestDividersAreRemembered(t *testing.T) {
 		d.split.SetOffset(0.3 + 0.1*float64(i))
 	}
 	w.rememberSplits()
-	again := newWindow(w.app, &capture.Replay{Source: quiet{}}, func(f func()) { f() })
+	again := newWindow(fyne.CurrentApp(), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	defer again.put(nil)
 	for i, d := range again.splits() {
 		if math.Abs(d.split.Offset-(0.3+0.1*float64(i))) > 1e-9 {
 			t.Errorf("%s stands at %g", d.pref, d.split.Offset)
 		}
 	}
-	w.app.Preferences().SetFloat("split.lower", 1)
+	w.desk.Prefs.SetFloat("split.lower", 1)
 	again.recallSplits()
-	if again.lower.Offset != 0.52 {
-		t.Errorf("a pane out of sight stays there: %g", again.lower.Offset)
+	if again.zones.lower.Offset != 0.52 {
+		t.Errorf("a pane out of sight stays there: %g", again.zones.lower.Offset)
 	}
 }
 
@@ -301,18 +301,18 @@ func TestDividersAreRemembered(t *testing.T) {
 func TestLargeSetListComesIntoSight(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.win.Resize(fyne.NewSize(1280, 800))
+	w.desk.Win.Resize(fyne.NewSize(1280, 800))
 	w.listSongs()
-	if w.scroll.Offset.Y != 0 {
+	if w.zones.scroll.Offset.Y != 0 {
 		t.Error("it scrolls though all has room")
 	}
 	w.listSongs()
-	w.app.Preferences().SetInt(prefText, 200)
+	w.desk.Prefs.SetInt(prefText, 200)
 	w.relook()
 	w.listSongs()
-	top := w.songs.root.Position().Y - w.scroll.Offset.Y
-	if top < -slack || top > w.scroll.Size().Height/2 {
-		t.Errorf("the set list begins at %g of %g", top, w.scroll.Size().Height)
+	top := w.songs.root.Position().Y - w.zones.scroll.Offset.Y
+	if top < -slack || top > w.zones.scroll.Size().Height/2 {
+		t.Errorf("the set list begins at %g of %g", top, w.zones.scroll.Size().Height)
 	}
 }
 
@@ -321,7 +321,7 @@ func TestOwnWidgetsSpeak(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	for _, o := range []fyne.CanvasObject{w.take.trace, w.take.fan, w.loop.dial, w.loop.do, w.loop.lag, w.record.curve, w.songs.curve} {
+	for _, o := range []fyne.CanvasObject{w.take.trace, w.take.fan, w.loop.dial, w.loop.do, w.loop.lag, w.history.curve, w.songs.curve} {
 		a, ok := o.(fyne.Accessible)
 		if !ok || a.AccessibilityLabel() == "" || a.AccessibilityRole() == "" {
 			t.Errorf("%T says nothing", o)

@@ -13,48 +13,49 @@ import (
 	"lagwright/plotting"
 )
 
-// copyOfSession has what can be copied of the session.
-func (w *Window) copyOfSession(ready, taken bool) *fyne.MenuItem {
-	return submenu(i18n.L("Copy"), ready,
-		entry(i18n.L("The curve"), nil, ready, func() { w.copyFigure(i18n.L("the curve"), w.curveFigure) }),
-		entry(i18n.L("The card"), nil, ready, func() { w.copyFigure(i18n.L("the card"), w.cardFigure) }),
-		entry(i18n.L("All readings as a table"), nil, ready && taken, w.copyReadings),
+// ofSession are the commands that save and copy what is of the session.
+func (e *exports) ofSession(ready bool) []*fyne.MenuItem {
+	taken := ready && len(e.d.Session().Takes) > 0
+	return Apart(
+		Entry(i18n.L("Save the curve…"), Ctrl(fyne.KeyE), ready, e.saveCurve),
+		Entry(i18n.L("Save the card…"), CtrlShift(fyne.KeyE), ready, e.saveCard),
+		Entry(i18n.L("Save all readings…"), nil, taken, e.saveReadings),
+		Submenu(i18n.L("Copy"), ready,
+			Entry(i18n.L("The curve"), nil, ready, func() { e.copyFigure(i18n.L("the curve"), e.curveFigure) }),
+			Entry(i18n.L("The card"), nil, ready, func() { e.copyFigure(i18n.L("the card"), e.cardFigure) }),
+			Entry(i18n.L("All readings as a table"), nil, taken, e.copyReadings),
+		),
+		e.d.Prefs.PaperMenu(e.d.Refresh),
 	)
 }
 
-// copyOfTake has what can be copied of the take in sight.
-func (w *Window) copyOfTake(on bool) *fyne.MenuItem {
-	return submenu(i18n.L("Copy"), on,
-		entry(i18n.L("The reading in words"), ctrlShift(fyne.KeyC), on, w.copyWords),
-		entry(i18n.L("The report"), nil, on, func() { w.copyFigure(i18n.L("the report"), w.reportFigure) }),
-		entry(i18n.L("The take picture"), nil, on, func() { w.copyFigure(i18n.L("the take picture"), w.pictureFigure) }),
-		entry(i18n.L("The hit fan"), nil, on, func() { w.copyFigure(i18n.L("the hit fan"), w.fanFigure) }),
+// ofTake are those of the take in sight.
+func (e *exports) ofTake(on bool) []*fyne.MenuItem {
+	return Apart(
+		Entry(i18n.L("Save a report…"), Ctrl(fyne.KeyD), on, e.saveReport),
+		Entry(i18n.L("Save take picture…"), nil, on, e.savePicture),
+		Entry(i18n.L("Save the hit fan…"), nil, on, e.saveFan),
+		Submenu(i18n.L("Copy"), on,
+			Entry(i18n.L("The reading in words"), CtrlShift(fyne.KeyC), on, e.copyWords),
+			Entry(i18n.L("The report"), nil, on, func() { e.copyFigure(i18n.L("the report"), e.reportFigure) }),
+			Entry(i18n.L("The take picture"), nil, on, func() { e.copyFigure(i18n.L("the take picture"), e.pictureFigure) }),
+			Entry(i18n.L("The hit fan"), nil, on, func() { e.copyFigure(i18n.L("the hit fan"), e.fanFigure) }),
+		),
 	)
-}
-
-func submenu(label string, on bool, items ...*fyne.MenuItem) *fyne.MenuItem {
-	i := entry(label, nil, on, nil)
-	i.ChildMenu = fyne.NewMenu("", items...)
-	return i
 }
 
 // copyWords copies what the take in sight says, in words.
-func (w *Window) copyWords() {
-	if t, ok := w.inSight(); ok && w.ready() {
-		w.copyText(i18n.L("the reading in words"), plotting.ReportOf(w.view(), t).Words())
+func (e *exports) copyWords() {
+	if t, ok := e.inSight(); ok && e.d.Ready() {
+		e.d.Copy(i18n.L("the reading in words"), plotting.ReportOf(e.d.View(), t).Words())
 	}
 }
 
 // copyReadings copies the table of all readings, for a spreadsheet.
-func (w *Window) copyReadings() {
-	if w.ready() {
-		w.copyText(i18n.L("all readings as a table"), plotting.ReadingsText(w.view()))
+func (e *exports) copyReadings() {
+	if e.d.Ready() {
+		e.d.Copy(i18n.L("all readings as a table"), plotting.ReadingsText(e.d.View()))
 	}
-}
-
-func (w *Window) copyText(what, text string) {
-	w.app.Clipboard().SetContent(text)
-	w.notice.say(i18n.F("Copied %s.", what), false)
 }
 
 // copied is what became of a picture that was to be copied.
@@ -65,12 +66,12 @@ type copied struct {
 
 // copyFigure copies a figure as a picture, the first page where there are several.
 // Where pictures cannot be copied it is saved, and what is copied is its path.
-func (w *Window) copyFigure(what string, figure func() (*plotting.Figure, error)) {
-	if !w.ready() {
+func (e *exports) copyFigure(what string, figure func() (*plotting.Figure, error)) {
+	if !e.d.Ready() {
 		return
 	}
 	f, err := figure()
-	start(w.jobs, i18n.F("Copying %s…", what), func(context.Context, func(float64)) (copied, error) {
+	start(e.d.Jobs, i18n.F("Copying %s…", what), func(context.Context, func(float64)) (copied, error) {
 		if err != nil {
 			return copied{}, err
 		}
@@ -78,23 +79,23 @@ func (w *Window) copyFigure(what string, figure func() (*plotting.Figure, error)
 		if err := f.WriteTo(&png, "png"); err != nil {
 			return copied{}, err
 		}
-		why := w.copyPNG(png.Bytes())
+		why := e.copyPNG(png.Bytes())
 		if why == nil {
 			return copied{}, nil
 		}
 		path, err := keepPicture(png.Bytes())
 		return copied{path, why}, err
 	}, func(c copied, err error) {
-		w.tell(err)
+		e.d.Tell(err)
 		switch {
 		case err != nil:
 		case c.path == "":
-			w.notice.say(copiedWords(what, len(f.Pages())), false)
+			e.d.Notice.say(copiedWords(what, len(f.Pages())), false)
 		default:
-			w.app.Clipboard().SetContent(c.path)
-			w.notice.say(keptWords(what, len(f.Pages()), c), false)
+			fyne.CurrentApp().Clipboard().SetContent(c.path)
+			e.d.Notice.say(keptWords(what, len(f.Pages()), c), false)
 		}
-		w.refresh()
+		e.d.Refresh()
 	})
 }
 
@@ -125,17 +126,17 @@ func keepPicture(png []byte) (path string, err error) {
 }
 
 // saveReadings asks where to save the table of all readings.
-func (w *Window) saveReadings() {
-	w.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", w.writeReadings)
+func (e *exports) saveReadings() {
+	e.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", e.writeReadings)
 }
 
-func (w *Window) writeReadings(path string) {
+func (e *exports) writeReadings(path string) {
 	target := path
 	if filepath.Ext(path) == "" {
 		target += ".csv"
 	}
-	v := w.view()
-	w.saving(target, func() (string, error) {
+	v := e.d.View()
+	e.saving(target, func() (string, error) {
 		return i18n.F("Saved %s.", target), plotting.SaveReadings(target, v)
 	})
 }

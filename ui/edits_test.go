@@ -14,7 +14,7 @@ import (
 // command returns a command of the menu as it stands; Undo and Redo say more after it.
 func command(t *testing.T, w *Window, label string) *fyne.MenuItem {
 	t.Helper()
-	for _, m := range w.win.MainMenu().Items {
+	for _, m := range w.desk.Win.MainMenu().Items {
 		for _, i := range m.Items {
 			if word, _, _ := strings.Cut(i.Label, ": "); i.Label == label || word == label {
 				return i
@@ -31,7 +31,7 @@ func TestStrikeOutUndoRedo(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	found, _ := w.inSight()
+	found, _ := w.take.inSight()
 	for _, c := range []string{"Undo", "Redo", "Strike out hit"} {
 		if !command(t, w, c).Disabled {
 			t.Errorf("%s is offered before there is anything to do", c)
@@ -50,7 +50,7 @@ func TestStrikeOutUndoRedo(t *testing.T) {
 		t.Fatalf("V selects %+v, %v, want the voice hit at %g s", h, ok, found.Reading.Pairs[worst].VoiceS)
 	}
 	tr.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete})
-	struck, _ := w.inSight()
+	struck, _ := w.take.inSight()
 	if struck.Reading.Used() != found.Reading.Used()-1 || struck.Reading.JitterMS >= found.Reading.JitterMS || !strings.Contains(w.take.head.Text, "1 hit changed by hand") {
 		t.Errorf("without the outlier: %d used, jitter %.2f of %.2f ms, head %q", struck.Reading.Used(), struck.Reading.JitterMS, found.Reading.JitterMS, w.take.head.Text)
 	}
@@ -61,18 +61,18 @@ func TestStrikeOutUndoRedo(t *testing.T) {
 		t.Error("the menu does not offer to put the hit back or to undo")
 	}
 	command(t, w, "Undo").Action()
-	if got, _ := w.inSight(); got.Reading.LagMS != found.Reading.LagMS || got.ByHand != nil || w.take.head.Text != takeHead(found) {
+	if got, _ := w.take.inSight(); got.Reading.LagMS != found.Reading.LagMS || got.ByHand != nil || w.take.head.Text != takeHead(found) {
 		t.Errorf("undone: lag %g ms, found %g; head %q", got.Reading.LagMS, found.Reading.LagMS, w.take.head.Text)
 	}
 	if !command(t, w, "Undo").Disabled || command(t, w, "Redo").Disabled {
 		t.Error("after undoing, the menu should offer Redo only")
 	}
 	command(t, w, "Redo").Action()
-	if got, _ := w.inSight(); got.Reading.LagMS != struck.Reading.LagMS || w.loop.lag.text == "" {
+	if got, _ := w.take.inSight(); got.Reading.LagMS != struck.Reading.LagMS || w.loop.lag.text == "" {
 		t.Errorf("made again: lag %g ms, was %g", got.Reading.LagMS, struck.Reading.LagMS)
 	}
 	command(t, w, "Put hit back").Action()
-	if got, _ := w.inSight(); got.Changed() != 0 || got.Reading.LagMS != found.Reading.LagMS {
+	if got, _ := w.take.inSight(); got.Changed() != 0 || got.Reading.LagMS != found.Reading.LagMS {
 		t.Errorf("put back: lag %g ms, found %g", got.Reading.LagMS, found.Reading.LagMS)
 	}
 }
@@ -84,7 +84,7 @@ func TestHitsByHandAreKept(t *testing.T) {
 	test.Tap(w.loop.playTake)
 	w.take.trace.ShowPair(2)
 	test.Type(w.take.trace, "v..r>")
-	want, dir := w.take.head.Text, w.bench.Dir()
+	want, dir := w.take.head.Text, w.desk.Bench.Dir()
 	if !strings.Contains(want, "2 hits changed by hand") {
 		t.Errorf("two hits nudged: %q", want)
 	}
@@ -98,7 +98,7 @@ func TestHitsByHandAreKept(t *testing.T) {
 	}
 	w.take.trace.ShowAll()
 	command(t, w, "Add hit").Action()
-	if got, _ := w.inSight(); got.Changed() != 3 {
+	if got, _ := w.take.inSight(); got.Changed() != 3 {
 		t.Errorf("a hit added: %d changed", got.Changed())
 	}
 }
@@ -110,15 +110,15 @@ func TestNoHitIsTouchedUnderADialog(t *testing.T) {
 	test.Tap(w.loop.playTake)
 	w.take.trace.ShowPair(2)
 	test.Type(w.take.trace, "v.")
-	before, _ := w.inSight()
-	w.askSession()
+	before, _ := w.take.inSight()
+	w.welcome.askSession()
 	var typed *field
-	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
 		if e, ok := o.(*field); ok && typed == nil {
 			typed = e
 		}
 	}
-	w.win.Canvas().Focus(typed)
+	w.desk.Win.Canvas().Focus(typed)
 	was := typed.Text
 	test.Type(typed, "x")
 	w.undo()
@@ -126,11 +126,11 @@ func TestNoHitIsTouchedUnderADialog(t *testing.T) {
 		t.Errorf("Undo in a field leaves %q, want %q", typed.Text, was)
 	}
 	for name, do := range map[string]func(){
-		"undo": w.undo, "redo": w.redo, "strike out": w.strikeOut, "add": w.addHit, "nudge": func() { test.Type(w.take.trace, ".") },
+		"undo": w.undo, "redo": w.redo, "strike out": w.take.strikeOut, "add": w.take.addHit, "nudge": func() { test.Type(w.take.trace, ".") },
 		"delete": func() { w.take.trace.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete}) },
 	} {
 		do()
-		if got, _ := w.inSight(); got.Changed() != before.Changed() || got.Reading.LagMS != before.Reading.LagMS || len(got.ByHand.Edits) != 1 {
+		if got, _ := w.take.inSight(); got.Changed() != before.Changed() || got.Reading.LagMS != before.Reading.LagMS || len(got.ByHand.Edits) != 1 {
 			t.Errorf("%s went through under a dialog", name)
 		}
 	}
@@ -141,8 +141,8 @@ func TestImpossibleChangeIsSaid(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	w.editHit(session.StrikeOut(session.VoiceChannel, 1e-3))
-	if got := w.notice.text.Text; !strings.Contains(got, "no hit at 0.0010 s") {
+	w.take.editHit(session.StrikeOut(session.VoiceChannel, 1e-3))
+	if got := w.desk.Notice.text.Text; !strings.Contains(got, "no hit at 0.0010 s") {
 		t.Errorf("the window says %q", got)
 	}
 }

@@ -61,10 +61,3 @@ func dismissal(o fyne.CanvasObject) *widget.Button {
 	}
 	return nil
 }
-
-// closeTop closes what lies uppermost: a dialog, or the session.
-func (w *Window) closeTop() {
-	if !dismissTop(w.win.Canvas()) {
-		w.closeSession()
-	}
-}

@@ -4,6 +4,11 @@ import (
 	"strings"
 
 	"lagwright/calib/i18n"
+	"lagwright/ui/lesson"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
 )
 
 // helpText is what Help > How it works says, in the toolkit's Markdown: a phrase a
@@ -79,4 +84,17 @@ func helpText() string {
 		"- " + i18n.L("Start headphones quiet."),
 		"",
 	}, "\n")
+}
+
+// showHelp shows how the loop works, the words and the cautions.
+func showHelp(d *Desk) {
+	if !d.Free() {
+		return
+	}
+	body := widget.NewRichTextFromMarkdown(helpText())
+	body.Wrapping = fyne.TextWrapWord
+	scroll := container.NewVScroll(container.NewVBox(lesson.Body(d.Prefs.Unit().words), body))
+	shown, _ := d.Closable(i18n.L("How it works"), scroll)
+	shown.Resize(d.Room(720, 560))
+	shown.Show()
 }

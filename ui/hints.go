@@ -13,9 +13,6 @@ import (
 	"lagwright/ui/look"
 )
 
-// prefHints keeps whether the first loop is hinted at.
-const prefHints = "hints"
-
 // hint is one step of the first loop, said until it is done.
 type hint struct {
 	words string
@@ -87,12 +84,11 @@ func aimedTaken(s session.Session) bool {
 type hintBar struct {
 	root *fyne.Container
 	said *sign
-	on   func() bool
 }
 
-func newHintBar(w *Window) *hintBar {
-	b := &hintBar{said: newSign(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300), on: w.hints}
-	away := newButton(i18n.L("No more hints"), func() { w.setHints(false) })
+func newHintBar(want func(bool)) *hintBar {
+	b := &hintBar{said: newSign(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
+	away := newButton(i18n.L("No more hints"), func() { want(false) })
 	away.Importance = widget.LowImportance
 	b.root = container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), away, b.said)
 	b.root.Hide()
@@ -100,28 +96,25 @@ func newHintBar(w *Window) *hintBar {
 }
 
 // show brings the line up to a session; it is there with the simulated machine only.
-func (b *hintBar) show(s session.Session, at *loop.View, cautioned bool) {
-	on := s.Machine.PracticeSeed != 0 && b.on()
+func (b *hintBar) show(s session.Session, at *loop.View, cautioned, wanted bool) {
+	on := s.Machine.PracticeSeed != 0 && wanted
 	show(b.root, on)
 	if on {
 		b.said.set(hintOf(s, at, cautioned), look.Voice)
 	}
 }
 
-// hints reports whether hints are wanted.
-func (w *Window) hints() bool { return w.app.Preferences().BoolWithFallback(prefHints, true) }
-
 // hintsDone ends the hints with a session in which all steps of the loop were made.
-func (w *Window) hintsDone() {
-	s := w.session()
+func (p *loopPane) hintsDone() {
+	s := p.d.Session()
 	all := hints()
-	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.view(), w.cautioned) == last.words {
-		w.app.Preferences().SetBool(prefHints, false)
+	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, p.d.View(), p.cautioned) == last.words {
+		p.d.Prefs.SetHints(false)
 	}
 }
 
 // setHints has hints shown or not from now on.
-func (w *Window) setHints(on bool) {
-	w.app.Preferences().SetBool(prefHints, on)
-	w.refresh()
+func (p *loopPane) setHints(on bool) {
+	p.d.Prefs.SetHints(on)
+	p.d.Refresh()
 }

@@ -69,7 +69,7 @@ func (f *field) AcceptsTab() bool { return false }
 // TypedShortcut confirms several lines, in which Enter begins a new one.
 func (f *field) TypedShortcut(s fyne.Shortcut) {
 	name := s.ShortcutName()
-	if f.MultiLine && f.OnSubmitted != nil && (name == ctrl(fyne.KeyReturn).ShortcutName() || name == ctrl(fyne.KeyEnter).ShortcutName()) {
+	if f.MultiLine && f.OnSubmitted != nil && (name == Ctrl(fyne.KeyReturn).ShortcutName() || name == Ctrl(fyne.KeyEnter).ShortcutName()) {
 		f.OnSubmitted(f.Text)
 		return
 	}

@@ -6,7 +6,6 @@ import (
 	"os"
 	"slices"
 
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/lang"
 	xlanguage "golang.org/x/text/language"
 
@@ -14,9 +13,6 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/plotting"
 )
-
-// prefLanguage keeps the tag of the language that was chosen; empty = the computer's.
-const prefLanguage = "language"
 
 const english = "en"
 
@@ -51,9 +47,9 @@ func languageChoices() []labelled {
 	return all
 }
 
-// speakPreferred puts all words into the language that is preferred.
-func speakPreferred(app fyne.App) {
-	if err := speak(app.Preferences().String(prefLanguage)); err != nil {
+// Speak puts all words into the language that is preferred.
+func (p Prefs) Speak() {
+	if err := speak(p.String(prefLanguage)); err != nil {
 		slog.Warn("the window stays in English", "error", err) // tests read every catalogue
 	}
 }

@@ -75,8 +75,8 @@ func TestNumbersWithAComma(t *testing.T) {
 		t.Fatal(err)
 	}
 	w := testWindow(t)
-	w.app.Preferences().SetFloat(prefTolerance, 3.5)
-	w.app.Preferences().SetString(prefUnit, "in")
+	w.desk.Prefs.SetFloat(prefTolerance, 3.5)
+	w.desk.Prefs.SetString(prefUnit, "in")
 	w.askPreferences()
 	tolerance := inDialog[*field](t, w)[0]
 	if tolerance.Text != "3,5" {
@@ -84,10 +84,10 @@ func TestNumbersWithAComma(t *testing.T) {
 	}
 	tolerance.SetText("4.5")
 	pressIn(t, w, i18n.L("Keep"))
-	if w.tolerance() != 4.5 || w.unit().name != "in" {
-		t.Errorf("kept %g ms and %s", w.tolerance(), w.unit().name)
+	if w.desk.Prefs.Tolerance() != 4.5 || w.desk.Prefs.Unit().name != "in" {
+		t.Errorf("kept %g ms and %s", w.desk.Prefs.Tolerance(), w.desk.Prefs.Unit().name)
 	}
-	u := w.unit()
+	u := w.desk.Prefs.Unit()
 	if shown := u.figure(12.7); shown != "0,5" {
 		t.Errorf("12.7 mm are shown as %q in", shown)
 	}
@@ -99,11 +99,11 @@ func TestNumbersWithAComma(t *testing.T) {
 	}
 	w.Practice()
 	w.listSongs()
-	w.addSong()
+	w.songs.addSong()
 	tempo := w.songs.rows[0].cells[tempoColumn]
 	tempo.SetText("92,25")
 	tempo.done()
-	if got := w.session().Songs[0].TempoBPM; got != 92.25 || tempo.Text != "92,25" {
+	if got := w.desk.Session().Songs[0].TempoBPM; got != 92.25 || tempo.Text != "92,25" {
 		t.Errorf("kept %g BPM, shown as %q", got, tempo.Text)
 	}
 }
@@ -115,13 +115,13 @@ func TestLanguageIsKept(t *testing.T) {
 	w.askPreferences()
 	inDialog[*choice](t, w)[3].SetSelected("Svenska")
 	pressIn(t, w, "Keep")
-	if tag := w.app.Preferences().String(prefLanguage); tag != "sv" || i18n.Tag() != english {
+	if tag := w.desk.Prefs.String(prefLanguage); tag != "sv" || i18n.Tag() != english {
 		t.Errorf("kept %q, and the window speaks %s already", tag, i18n.Tag())
 	}
-	speakPreferred(w.app) // as New does
-	again := newWindow(w.app, w.sound, w.spawn)
+	w.desk.Prefs.Speak() // as New does
+	again := newWindow(fyne.CurrentApp(), w.desk.Sound, w.desk.Jobs.spawn)
 	defer again.put(nil)
-	if i18n.Tag() != "sv" || again.win.MainMenu().Items[0].Label != "Session" || i18n.L("Cancel") != "Avbryt" {
+	if i18n.Tag() != "sv" || again.desk.Win.MainMenu().Items[0].Label != "Session" || i18n.L("Cancel") != "Avbryt" {
 		t.Errorf("the next window speaks %s", i18n.Tag())
 	}
 }
@@ -156,13 +156,13 @@ func TestEscapeInAnotherLanguage(t *testing.T) {
 	}
 	w := testWindow(t)
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": w.explain, "open": w.chooseSession,
-		"replace": func() { w.overwrite(t.TempDir(), func(string) { t.Error("saved") }) },
+		"preferences": w.askPreferences, "help": func() { showHelp(w.desk) }, "open": w.welcome.chooseSession,
+		"replace": func() { w.desk.overwrite(t.TempDir(), func(string) { t.Error("saved") }) },
 	} {
 		open()
-		if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+		if !dismissTop(w.desk.Win.Canvas()) || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Errorf("%s does not go away", name)
-			w.win.Canvas().Overlays().Remove(w.win.Canvas().Overlays().Top())
+			w.desk.Win.Canvas().Overlays().Remove(w.desk.Win.Canvas().Overlays().Top())
 		}
 	}
 }

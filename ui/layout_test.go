@@ -195,7 +195,7 @@ func everythingHasRoom(t *testing.T, s sight) {
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
 		for _, size := range s.sizes {
-			w.win.Resize(size)
+			w.desk.Win.Resize(size)
 			o := open()
 			settle(o)
 			at := fmt.Sprintf("%s, %gx%g", stage, size.Width, size.Height)
@@ -203,7 +203,7 @@ func everythingHasRoom(t *testing.T, s sight) {
 			if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
 				wrong = append(wrong, fmt.Sprintf("it needs %v", least))
 			}
-			if c, ok := w.body.Objects[0].(*container.Scroll); ok && s.percent == 100 && c.Content.MinSize().Height > c.Size().Height {
+			if c, ok := w.zones.body.Objects[0].(*container.Scroll); ok && s.percent == 100 && c.Content.MinSize().Height > c.Size().Height {
 				wrong = append(wrong, fmt.Sprintf("it scrolls: %g high in %g", c.Content.MinSize().Height, c.Size().Height))
 			}
 			for _, words := range wrong {
@@ -218,8 +218,8 @@ func everythingHasRoom(t *testing.T, s sight) {
 func windowToWalk(t *testing.T, percent int) *Window {
 	t.Helper()
 	w := testWindow(t)
-	w.asksCaution = true
-	w.app.Preferences().SetInt(prefText, percent)
+	w.loop.asks = true
+	w.desk.Prefs.SetInt(prefText, percent)
 	w.relook()
 	return w
 }
@@ -227,7 +227,7 @@ func windowToWalk(t *testing.T, percent int) *Window {
 // walkStages shows every stage of the loop and every dialog.
 func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyne.CanvasObject, away func())) {
 	t.Helper()
-	stage := func(name string) { look(name, w.win.Content, func() {}) }
+	stage := func(name string) { look(name, w.desk.Win.Content, func() {}) }
 	stage("welcome")
 	w.Practice()
 	stage("first session")
@@ -236,20 +236,20 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	test.Tap(w.loop.understood)
 	stage("move")
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": w.explain, "machine": w.askMachine, "how sure": w.howSure,
-		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession,
-		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "correct": w.askCorrect, "crash": func() { w.offerCrash("") },
+		"preferences": w.askPreferences, "help": func() { showHelp(w.desk) }, "machine": w.setup.askMachine, "how sure": w.take.howSure,
+		"tones": w.listening.askTones, "other move": w.loop.askMove, "next tempo": w.loop.askTarget, "new session": w.welcome.askSession,
+		"rename": func() { w.welcome.askName(w.desk.Bench.Dir()) }, "notes": w.take.noteTake, "correct": w.take.askCorrect, "crash": func() { w.logs.offerCrash("") },
 	} {
 		look(name, func() fyne.CanvasObject {
 			open()
 			return shownDialog(t, w)
 		}, func() {
-			if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+			if !dismissTop(w.desk.Win.Canvas()) || w.desk.Win.Canvas().Overlays().Top() != nil {
 				t.Fatalf("%s does not go away", name)
 			}
 		})
 	}
-	w.view().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
+	w.desk.View().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
 		Words: i18n.L("Every move goes the other way: a step told as ahead turns the programme back."),
 		Do:    i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")}}
 	w.refresh()
@@ -259,14 +259,14 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	stage("tight")
 	w.listSongs()
 	stage("empty set list")
-	w.addSong()
+	w.songs.addSong()
 	stage("set list")
 }
 
 // shownDialog returns what a dialog shows.
 func shownDialog(t *testing.T, w *Window) fyne.CanvasObject {
 	t.Helper()
-	top, ok := w.win.Canvas().Overlays().Top().(fyne.Widget)
+	top, ok := w.desk.Win.Canvas().Overlays().Top().(fyne.Widget)
 	if !ok {
 		t.Fatal("no dialog opens")
 	}

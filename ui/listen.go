@@ -14,12 +14,17 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/playback"
 	"lagwright/calib/take"
+	"lagwright/ui/trace"
 )
 
 // listenBar listens to the take in sight: whole or round one hit, slowed, against
 // the take before it. It belongs to Fyne's goroutine.
 type listenBar struct {
-	w     *Window
+	d       *Desk
+	inSight func() (loop.Result, bool)
+	trace   *trace.Trace
+	spoken  *live.Speaker // the output, once it was needed
+
 	root  *fyne.Container
 	play  *playback.Listening // nil while nothing is listened to
 	files []*take.File
@@ -36,8 +41,10 @@ type listenBar struct {
 // thisHit is the second of what the bar offers to listen to.
 const thisHit = 1
 
-func newListenBar(w *Window) *listenBar {
-	b := &listenBar{w: w}
+// newListenBar returns a bar that listens to nothing until it is told by follow what
+// is in sight.
+func newListenBar(d *Desk) *listenBar {
+	b := &listenBar{d: d}
 	b.where = newChoice([]string{i18n.L("the whole take"), i18n.L("this hit")}, func(string) { b.place() })
 	b.speed = newChoice([]string{i18n.L("at full speed"), i18n.L("at half speed"), i18n.L("at a quarter")}, func(string) { b.apply() })
 	b.ears = newChoice([]string{i18n.L("reference left, voice right"), i18n.L("both on both ears")}, func(string) { b.apply() })
@@ -46,45 +53,49 @@ func newListenBar(w *Window) *listenBar {
 	}
 	b.which = newButton("", b.swap)
 	b.loud = newSlider(i18n.L("Loudness"), playback.QuietVolume, 0.02, func(float64) { b.apply() })
-	stop := newButtonWithIcon(i18n.L("Stop"), theme.MediaStopIcon(), w.hush)
+	stop := newButtonWithIcon(i18n.L("Stop"), theme.MediaStopIcon(), b.hush)
 	b.root = newFlow(stop, wide(160, b.where), wide(160, b.speed), wide(262, b.ears),
 		widget.NewIcon(theme.VolumeUpIcon()), wide(110, b.loud), b.which)
 	b.root.Hide()
 	return b
 }
 
+// follow tells the bar which take is in sight, and on which trace.
+func (b *listenBar) follow(inSight func() (loop.Result, bool), trace *trace.Trace) {
+	b.inSight, b.trace = inSight, trace
+}
+
 // listen plays the take in sight, or ends it.
-func (w *Window) listen() {
-	t, ok := w.inSight()
-	if !ok || !w.ready() || w.live != nil {
+func (b *listenBar) listen() {
+	t, ok := b.inSight()
+	if !ok || !b.d.Ready() {
 		return
 	}
-	if w.listening.play != nil {
-		w.hush()
+	if b.play != nil {
+		b.hush()
 		return
 	}
-	w.tell(w.listening.begin(t))
+	b.d.Tell(b.begin(t))
 }
 
 // hush ends what is listened to.
-func (w *Window) hush() {
-	b := w.listening
+func (b *listenBar) hush() {
 	if b.play == nil {
 		return
 	}
-	w.spoken.Silence()
+	b.spoken.Silence()
 	for _, f := range b.files {
 		f.Close()
 	}
 	b.play, b.files = nil, nil
-	w.take.trace.Heard(-1)
+	b.trace.Heard(-1)
 	b.root.Hide()
-	w.refresh()
+	b.d.Refresh()
 }
 
 // begin opens the takes and plays.
 func (b *listenBar) begin(t loop.Result) error {
-	speaker, err := b.w.speaker()
+	speaker, err := b.speaker()
 	if err != nil {
 		return err
 	}
@@ -92,7 +103,7 @@ func (b *listenBar) begin(t loop.Result) error {
 	if err != nil {
 		return err
 	}
-	b.take, b.other = t, earlier(b.w.view(), t)
+	b.take, b.other = t, earlier(b.d.View(), t)
 	b.play = playback.NewListening(speaker.Rate(), one)
 	b.which.Hide()
 	if b.other.Take != nil {
@@ -109,13 +120,13 @@ func (b *listenBar) begin(t loop.Result) error {
 	speaker.Listen(playing, func(err error) {
 		fyne.Do(func() {
 			if b.play == playing { // and nobody began another
-				b.w.hush()
-				b.w.tell(err)
+				b.hush()
+				b.d.Tell(err)
 			}
 		})
 	})
 	b.root.Show()
-	b.w.refresh()
+	b.d.Refresh()
 	b.roll(playing)
 	return nil
 }
@@ -126,14 +137,14 @@ const rollEvery = 50 * time.Millisecond
 // roll moves a ball along the trace to what is heard, from a goroutine of its own,
 // for as long as it plays.
 func (b *listenBar) roll(playing *playback.Listening) {
-	b.w.spawn(func() {
+	b.d.Jobs.spawn(func() {
 		tick := time.NewTicker(rollEvery)
 		defer tick.Stop()
 		for on := true; on; {
 			<-tick.C
 			fyne.DoAndWait(func() {
 				if on = b.play == playing; on {
-					b.w.take.trace.Heard(b.heardS())
+					b.trace.Heard(b.heardS())
 				}
 			})
 		}
@@ -143,7 +154,8 @@ func (b *listenBar) roll(playing *playback.Listening) {
 // heardS returns what is heard of the take in sight, in s of it; negative where it
 // is another take, or nothing.
 func (b *listenBar) heardS() float64 {
-	if b.play == nil || b.play.Which() == 1 || b.take.Take.ID != b.w.showing {
+	t, ok := b.inSight()
+	if b.play == nil || b.play.Which() == 1 || !ok || b.take.Take.ID != t.Take.ID {
 		return -1
 	}
 	return b.play.AtS()
@@ -151,7 +163,7 @@ func (b *listenBar) heardS() float64 {
 
 // open opens a take's recording to be listened to.
 func (b *listenBar) open(t loop.Result) (playback.Take, error) {
-	f, err := b.w.bench.OpenTake(*t.Take)
+	f, err := b.d.Bench.OpenTake(*t.Take)
 	if err != nil {
 		return playback.Take{}, err
 	}
@@ -187,7 +199,7 @@ func (b *listenBar) place() {
 	}
 	const beforeS, afterS = 0.15, 0.45
 	pairs := b.take.Reading.Pairs
-	i := max(b.w.take.trace.Selected(), 0)
+	i := max(b.trace.Selected(), 0)
 	if b.where.SelectedIndex() == thisHit && i < len(pairs) {
 		n, _ := slices.BinarySearch(b.take.Reading.ReferenceHitsS, pairs[i].ReferenceS)
 		late := max(pairs[i].VoiceS-pairs[i].ReferenceS, 0)
@@ -217,16 +229,6 @@ func (b *listenBar) swap() {
 	}
 }
 
-// typedRune hears the letters that no part of the window took.
-func (w *Window) typedRune(r rune) {
-	switch {
-	case w.bench == nil:
-		w.welcome.typed(r)
-	case r == 'b' || r == 'B':
-		w.listening.swap()
-	}
-}
-
 // whichWords says which of the two is heard.
 func (b *listenBar) whichWords() string {
 	if b.play.Which() == 1 {
@@ -236,11 +238,11 @@ func (b *listenBar) whichWords() string {
 }
 
 // speaker returns the output, which is opened when it is first needed.
-func (w *Window) speaker() (*live.Speaker, error) {
-	if w.spoken != nil && !w.spoken.Gone() {
-		return w.spoken, nil
+func (b *listenBar) speaker() (*live.Speaker, error) {
+	if b.spoken != nil && !b.spoken.Gone() {
+		return b.spoken, nil
 	}
-	outputs, err := w.sound.Outputs()
+	outputs, err := b.d.Sound.Outputs()
 	if err != nil {
 		return nil, err
 	}
@@ -248,26 +250,33 @@ func (w *Window) speaker() (*live.Speaker, error) {
 		return nil, i18n.Errorf("nothing is there to play on: plug in headphones or a loudspeaker")
 	}
 	d := outputs[0]
-	chosen := w.app.Preferences().String(prefOutput)
+	chosen := b.d.Prefs.Output()
 	for _, o := range outputs {
 		if o.Name == chosen || chosen == "" && o.Default {
 			d = o
 		}
 	}
-	w.hush() // of one that is gone
-	w.unplug()
-	if w.spoken, err = live.NewSpeaker(w.sound, d); err != nil {
-		w.spoken = nil
+	b.hush() // of one that is gone
+	b.unplug()
+	if b.spoken, err = live.NewSpeaker(b.d.Sound, d); err != nil {
+		b.spoken = nil
 		return nil, err
 	}
-	return w.spoken, nil
+	return b.spoken, nil
+}
+
+// stopClick ends the guide click.
+func (b *listenBar) stopClick() {
+	if b.spoken != nil {
+		b.spoken.StopClick()
+	}
 }
 
 // unplug gives the output back.
-func (w *Window) unplug() {
-	if w.spoken != nil {
-		w.spoken.Close()
-		w.spoken = nil
+func (b *listenBar) unplug() {
+	if b.spoken != nil {
+		b.spoken.Close()
+		b.spoken = nil
 	}
 }
 
@@ -284,9 +293,17 @@ func outputNames(sound capture.Sound) []string {
 	return names
 }
 
-func (w *Window) listenWords() string {
-	if w.listening.play != nil {
+func (b *listenBar) listenWords() string {
+	if b.play != nil {
 		return i18n.L("Stop listening")
 	}
 	return i18n.L("Listen")
+}
+
+// commands are those of listening.
+func (b *listenBar) commands(on bool) []*fyne.MenuItem {
+	return Apart(
+		Entry(b.listenWords(), CtrlShift(fyne.KeyL), on, b.listen),
+		Entry(i18n.L("Hear before or after"), Ctrl(fyne.KeyB), b.play != nil, b.swap),
+	)
 }

@@ -10,7 +10,6 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/handsfree"
 	"lagwright/calib/loop"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -22,10 +21,10 @@ func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 	t.Helper()
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2, Rate: quickRate})
 	sound := &capture.Replay{Source: rec, Speed: 2}
-	w.sound = sound
+	w.desk.Sound = sound
 	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
 	s.Machine.Plate = practice.Default().Plate
-	w.create(s)
+	w.welcome.create(s)
 	return sound
 }
 
@@ -40,16 +39,16 @@ func TestRecordedHandsFree(t *testing.T) {
 	if !w.loop.record.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
-	s := w.session()
-	if len(s.Takes) != 1 || w.showing != s.Takes[0].ID || w.live != nil {
-		t.Fatalf("%d takes, take %d in sight: %s", len(s.Takes), w.showing, w.notice.text.Text)
+	s := w.desk.Session()
+	if len(s.Takes) != 1 || w.take.showing != s.Takes[0].ID || w.record.live != nil {
+		t.Fatalf("%d takes, take %d in sight: %s", len(s.Takes), w.take.showing, w.desk.Notice.text.Text)
 	}
-	if at := w.view(); at.Stage != loop.AwaitMove || at.Last.LagMS < 100 || at.Last.Reading.Used() < 8 {
+	if at := w.desk.View(); at.Stage != loop.AwaitMove || at.Last.LagMS < 100 || at.Last.Reading.Used() < 8 {
 		t.Errorf("it came to %s with %d pairs", at.Why, at.Last.Reading.Used())
 	}
 	if w.take.live.levels.Visible() || w.loop.stopLive.Visible() || !w.loop.turned.Visible() {
@@ -65,28 +64,28 @@ func TestLiveTakeIsShown(t *testing.T) {
 	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
-	w.spawn = func(func()) {} // looked at by hand
+	w.desk.Jobs.spawn = func(func()) {} // looked at by hand
 	test.Tap(w.loop.record)
-	if w.live == nil {
-		t.Fatal(w.notice.text.Text)
+	if w.record.live == nil {
+		t.Fatal(w.desk.Notice.text.Text)
 	}
-	defer func() { w.leaveLive() }()
+	defer func() { w.record.leave() }()
 	said := map[string]bool{}
 	for end := time.Now().Add(5 * time.Minute); ; time.Sleep(20 * time.Millisecond) {
-		w.look()
+		w.record.look()
 		said[w.loop.do.text] = true
-		if len(w.take.fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.do.text, " of ") && len(w.live.take.Now().Reading.Pairs) > 3 {
+		if len(w.take.fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.do.text, " of ") && len(w.record.live.take.Now().Reading.Pairs) > 3 {
 			break
 		}
 		if time.Now().After(end) {
 			t.Fatalf("no hits are counted; it said %v", said)
 		}
 	}
-	if w.ready() || !w.loop.stopLive.Visible() || w.loop.record.Visible() {
+	if w.desk.Ready() || !w.loop.stopLive.Visible() || w.loop.record.Visible() {
 		t.Error("other commands may run while a take is played")
 	}
 	if !w.take.live.levels.Visible() || w.take.live.rails[0] == nil || !strings.Contains(w.take.live.rails[0].AccessibilityLabel(), "good") {
@@ -104,13 +103,13 @@ func TestLiveTakeIsShown(t *testing.T) {
 func TestRecordAsksForMicrophones(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
-	w.spawn = func(func()) {}
+	w.desk.Jobs.spawn = func(func()) {}
 	test.Tap(w.loop.record)
-	if w.mics == nil || w.live != nil || len(w.session().Takes) != 0 {
-		t.Fatalf("the dialog has not come up: %q", w.notice.text.Text)
+	if w.setup.mics == nil || w.record.live != nil || len(w.desk.Session().Takes) != 0 {
+		t.Fatalf("the dialog has not come up: %q", w.desk.Notice.text.Text)
 	}
-	test.Tap(w.mics.keep)
-	if m := w.session().Microphones; m == nil || m.Reference != 1 || m.Voices[0].Channel != 2 {
+	test.Tap(w.setup.mics.keep)
+	if m := w.desk.Session().Microphones; m == nil || m.Reference != 1 || m.Voices[0].Channel != 2 {
 		t.Errorf("kept %+v", m)
 	}
 }
@@ -120,11 +119,11 @@ func TestMicrophonesByTapping(t *testing.T) {
 	w := testWindow(t)
 	sound := realMachine(t, w, 8)
 	sound.Source, sound.Speed = taps{}, 8
-	w.spawn = func(func()) {}
-	w.askMicrophones()
-	d := w.mics
+	w.desk.Jobs.spawn = func(func()) {}
+	w.setup.askMicrophones()
+	d := w.setup.mics
 	if d == nil || len(d.channels) != 3 || d.channels[0].is.Selected != onReference {
-		t.Fatalf("the dialog has not come up: %s", w.notice.text.Text)
+		t.Fatalf("the dialog has not come up: %s", w.desk.Notice.text.Text)
 	}
 	d.check = &check{asked: []string{onReference, "tub drum"}}
 	for end := time.Now().Add(5 * time.Minute); d.check != nil && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
@@ -134,11 +133,11 @@ func TestMicrophonesByTapping(t *testing.T) {
 		t.Fatalf("tapped: %s, %s, %s; %s", d.channels[0].is.Selected, d.channels[1].is.Selected, d.channels[2].is.Selected, d.said.Text)
 	}
 	test.Tap(d.keep)
-	m := w.session().Microphones
+	m := w.desk.Session().Microphones
 	if m == nil || m.Reference != 3 || m.Channels != 3 || m.Device != "Replay" || len(m.Voices) != 1 || m.Voices[0].Channel != 1 {
 		t.Errorf("kept %+v", m)
 	}
-	if w.mics != nil {
+	if w.setup.mics != nil {
 		t.Error("the dialog is still open")
 	}
 }
@@ -171,7 +170,7 @@ func TestListening(t *testing.T) {
 	w := testWindow(t)
 	loud := make(chan float32, 1)
 	loud <- 0
-	w.sound = &capture.Replay{Source: quiet{}, Played: func(block []float32) {
+	w.desk.Sound = &capture.Replay{Source: quiet{}, Played: func(block []float32) {
 		most := <-loud
 		for _, v := range block {
 			most = max(most, v, -v)
@@ -180,10 +179,10 @@ func TestListening(t *testing.T) {
 	}}
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	w.spawn = func(func()) {} // the ball is looked at by hand
+	w.desk.Jobs.spawn = func(func()) {} // the ball is looked at by hand
 	test.Tap(w.take.listen)
 	if w.listening.play == nil || !w.listening.root.Visible() {
-		t.Fatalf("nothing is listened to: %s", w.notice.text.Text)
+		t.Fatalf("nothing is listened to: %s", w.desk.Notice.text.Text)
 	}
 	heard := func() float32 { most := <-loud; loud <- most; return most }
 	for end := time.Now().Add(5 * time.Minute); heard() == 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
@@ -218,18 +217,6 @@ func TestEarlier(t *testing.T) {
 		got := earlier(&v, one)
 		if want == 0 && got.Take != nil || want > 0 && (got.Take == nil || got.Take.ID != want || got.Voice != "drum") {
 			t.Errorf("take %d is compared with %+v, want %d", take+1, got.Take, want)
-		}
-	}
-}
-
-// A level is said in a word.
-func TestGradeOf(t *testing.T) {
-	for _, c := range []struct {
-		hold float64
-		want handsfree.Grade
-	}{{0, handsfree.NoSound}, {0.001, handsfree.TooQuiet}, {0.2, handsfree.Good}, {0.9, handsfree.TooHot}, {32767.0 / 32768, handsfree.Clipping}, {1, handsfree.Clipping}} {
-		if got := gradeOf(capture.Level{Hold: c.hold}, 0); got != c.want {
-			t.Errorf("%g is %q, want %q", c.hold, got, c.want)
 		}
 	}
 }

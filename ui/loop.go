@@ -1,17 +1,18 @@
 package ui
 
 import (
-	"image/color"
+	"fmt"
 	"math"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/dial"
@@ -29,6 +30,10 @@ const safety = "Stop the crank and wait until everything is at rest. Only then r
 // loopPane says where the loop stands and what to do now, large enough to be
 // read from the crank.
 type loopPane struct {
+	d         *Desk
+	cautioned bool // the caution before moves was acknowledged in this session
+	asks      bool // that is asked for; tests of other things leave it out
+
 	root    *fyne.Container
 	where   *sign
 	do, why *sign
@@ -40,8 +45,6 @@ type loopPane struct {
 	found   *found // what the takes show, where the loop does not say so itself
 	dial    *dial.Dial
 
-	readOnly bool // a standing mark says so
-
 	understood *button // acknowledges the caution; before that the move cannot be told
 	hint       *hintBar
 
@@ -50,8 +53,15 @@ type loopPane struct {
 	all                                                    *tick // microphones on all voices of the simulated machine
 }
 
-func newLoopPane(w *Window) *loopPane {
-	p := &loopPane{
+// loopActs are what its buttons do that others do for it.
+type loopActs struct {
+	play, record, press, open func() // press starts or stops a take
+	all                       func(bool)
+	plate                     func() // asks how the plate is built
+}
+
+func newLoopPane(d *Desk, acts loopActs) *loopPane {
+	p := &loopPane{d: d,
 		where: newSign(16, 15, 1, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		do:    newSign(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300),
 		why:   newSign(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
@@ -60,23 +70,23 @@ func newLoopPane(w *Window) *loopPane {
 		whose: newSign(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		dial:  dial.New(),
 		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
-		found: newFound(w),
+		found: newFound(d, acts.plate),
 	}
-	p.understood = newButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), w.acknowledge)
+	p.understood = newButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), p.acknowledge)
 	p.understood.Importance = widget.HighImportance
-	p.hint = newHintBar(w)
+	p.hint = newHintBar(p.setHints)
 	p.caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.safe)
 
-	p.playTake = newButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), w.playTake)
-	p.record = newButtonWithIcon(i18n.L("Record a take"), theme.MediaRecordIcon(), w.recordTake)
-	p.stopLive = newButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), w.press)
+	p.playTake = newButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), acts.play)
+	p.record = newButtonWithIcon(i18n.L("Record a take"), theme.MediaRecordIcon(), acts.record)
+	p.stopLive = newButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.press)
 	p.stopLive.Importance = widget.HighImportance
-	p.openTake = newButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), w.chooseRecording)
-	p.turned = newButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), w.turnedAsAdvised)
-	p.other = newButtonWithIcon(i18n.L("Turned otherwise…"), theme.DocumentCreateIcon(), w.askMove)
-	p.next = newButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), w.askTarget)
-	p.again = newButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), w.playTake)
-	p.all = newTick(i18n.L("all voices at once"), w.playAll)
+	p.openTake = newButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), acts.open)
+	p.turned = newButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.turnedAsAdvised)
+	p.other = newButtonWithIcon(i18n.L("Turned otherwise…"), theme.DocumentCreateIcon(), p.askMove)
+	p.next = newButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.askTarget)
+	p.again = newButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.play)
+	p.all = newTick(i18n.L("all voices at once"), acts.all)
 	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
@@ -125,19 +135,13 @@ func (l lagAndDial) MinSize([]fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(lag.Width+theme.Padding()+dial.Width, dial.Height)
 }
 
-// gap is empty room of a height.
-func gap(height float32) fyne.CanvasObject {
-	r := canvas.NewRectangle(color.Transparent)
-	r.SetMinSize(fyne.NewSize(1, height))
-	return r
-}
-
 // show brings the pane up to the view and the findings to be shown; all voices of the
-// simulated machine have a microphone, or one; cautioned, the caution was acknowledged.
-func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, cautioned bool) {
-	s := at.Session
+// simulated machine have a microphone, or one. A standing mark says that a session can
+// only be read.
+func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
+	s, cautioned := at.Session, p.cautioned
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
-	if p.readOnly {
+	if readOnly {
 		p.where.set(i18n.L("Read only")+"  ·  "+where(s, at), look.Warn)
 	}
 	p.do.set(at.Do, theme.ColorNameForeground)
@@ -149,7 +153,7 @@ func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, cautioned bool
 	if !cautioned {
 		p.safe.set(i18n.L(firstSafety), look.Warn)
 	}
-	p.hint.show(s, at, cautioned)
+	p.hint.show(s, at, cautioned, p.d.Prefs.Hints())
 	if p.found.show(shown); len(shown) > 0 {
 		p.hint.root.Hide() // one thing at a time
 	}
@@ -258,18 +262,14 @@ func (p *loopPane) buttons() []*button {
 // enable lets the buttons be pressed, or not while a job runs.
 func (p *loopPane) enable(on bool) {
 	for _, b := range p.buttons() {
-		if on {
-			b.Enable()
-		} else {
-			b.Disable()
-		}
+		enable(b, on)
 	}
 }
 
 // turnedWords names the command of the enter key before and after the caution was
 // acknowledged.
-func (w *Window) turnedWords() string {
-	if w.cautioned {
+func (p *loopPane) turnedWords() string {
+	if p.cautioned {
 		return i18n.L("Turned as advised")
 	}
 	return i18n.L("I will stop the crank first")
@@ -278,14 +278,56 @@ func (w *Window) turnedWords() string {
 // turnedOrCareful tells of the move, or acknowledges the caution where that has not
 // been done yet. Under a dialog its key is for what is typed there: the menu gets it
 // first.
-func (w *Window) turnedOrCareful() {
-	if !w.ready() {
-		w.handOn(ctrl(fyne.KeyReturn))
+func (p *loopPane) turnedOrCareful() {
+	if !p.d.Ready() {
+		p.d.HandOn(Ctrl(fyne.KeyReturn))
 		return
 	}
-	if !w.cautioned {
-		w.acknowledge()
+	if !p.cautioned {
+		p.acknowledge()
 		return
 	}
-	w.turnedAsAdvised()
+	p.turnedAsAdvised()
+}
+
+// showLive leads through a take in large letters.
+func (p *loopPane) showLive(m live.Moment, target session.Target) {
+	say := m.Say
+	where := i18n.F("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
+	if m.Gaps > 0 {
+		where += "  ·  " + i18n.N(m.Gaps, "%d gap, %.0f ms of sound lost", "%d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
+	}
+	p.where.set(where, theme.ColorNamePlaceHolder)
+	colour := theme.ColorNameForeground
+	if len(say.Troubles) > 0 || say.Reason == handsfree.CableSpoilt || say.Reason == handsfree.DeviceLost || say.Reason == handsfree.ReferenceLost {
+		colour = look.Warn
+	}
+	p.do.set(say.Big, colour)
+	p.why.set(say.Small, theme.ColorNameForeground)
+	p.lag.set("", theme.ColorNamePlaceHolder)
+	p.side.set(i18n.L("listening for the crank"), theme.ColorNamePlaceHolder)
+	p.whose.set("", theme.ColorNameForeground)
+	if say.BPM > 0 {
+		colour, word := look.Tight, i18n.L("BPM, right")
+		switch say.Tempo {
+		case handsfree.TempoLow:
+			colour, word = look.Warn, i18n.L("BPM, too slow")
+		case handsfree.TempoHigh:
+			colour, word = look.Warn, i18n.L("BPM, too fast")
+		case handsfree.TempoUnknown:
+			colour, word = theme.ColorNameForeground, i18n.L("BPM")
+		}
+		p.lag.set(fmt.Sprintf("%.0f", math.Round(say.BPM)), colour)
+		p.side.set(word, colour)
+	}
+	for _, b := range p.buttons() {
+		b.Hide()
+	}
+	p.stopLive.Show()
+	p.understood.Hide()
+	p.hint.root.Hide()
+	p.all.Hide()
+	p.caution.Hide()
+	p.found.show(nil)
+	p.root.Refresh()
 }

@@ -33,50 +33,58 @@ type machineForm struct {
 	practice                 bool // its voices are the simulated ones
 }
 
+// setup asks how a machine is built and what hears it.
+type setup struct {
+	d    *Desk
+	hush func()       // ends what is listened to
+	mics *microphones // the dialog, while it is open
+}
+
 // askMachine asks how the machine is built.
-func (w *Window) askMachine() {
-	if f := w.showMachine(); f != nil {
-		w.win.Canvas().Focus(f.name)
+func (p *setup) askMachine() {
+	if f := p.showMachine(); f != nil {
+		p.d.Focus(f.name)
 	}
 }
 
 // askPlate does the same and begins with the plate.
-func (w *Window) askPlate() {
-	if f := w.showMachine(); f != nil {
-		w.win.Canvas().Focus(f.notches)
+func (p *setup) askPlate() {
+	if f := p.showMachine(); f != nil {
+		p.d.Focus(f.notches)
 	}
 }
 
-func (w *Window) showMachine() *machineForm {
-	if !w.mayChange() {
+func (p *setup) showMachine() *machineForm {
+	if !p.d.MayChange() {
 		return nil
 	}
-	w.songs.commit()
-	s := w.session()
-	f := newMachineForm(s, w.unit())
-	d := dialog.NewCustomWithoutButtons(i18n.L("The machine"), f.content(), w.win)
-	f.keep = newButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { w.keepMachine(f, d) })
+	p.d.Commit()
+	s := p.d.Session()
+	f := newMachineForm(s, p.d.Prefs.Unit())
+	var d *dialog.CustomDialog
+	f.keep = newButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { p.keepMachine(f, d) })
 	f.keep.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{newButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), d.Hide), f.keep})
-	d.Resize(w.room(900, 640))
+	cancel := newButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { d.Hide() })
+	d = p.d.Dialog(i18n.L("The machine"), f.content(), cancel, f.keep)
+	d.Resize(p.d.Room(900, 640))
 	d.Show()
 	return f
 }
 
 // keepMachine keeps what the form says and takes it away; where that cannot be, the
 // form says so.
-func (w *Window) keepMachine(f *machineForm, d dialog.Dialog) {
+func (p *setup) keepMachine(f *machineForm, d dialog.Dialog) {
 	m, tolerance, was, err := f.read()
 	if err != nil {
 		f.say(err)
 		return
 	}
-	if err := w.bench.EditMachine(m, tolerance, was); err != nil {
+	if err := p.d.Bench.EditMachine(m, tolerance, was); err != nil {
 		f.say(err)
 		return
 	}
 	d.Hide()
-	w.changed(undoable(i18n.L("The machine is kept as you say.")), nil)
+	p.d.Do(Undoable(i18n.L("The machine is kept as you say.")), nil)
 }
 
 func newMachineForm(s session.Session, u unit) *machineForm {
@@ -107,14 +115,6 @@ func newMachineForm(s session.Session, u unit) *machineForm {
 		f.add(v, m.Fall(v))
 	}
 	return f
-}
-
-// figure writes a number to be typed over; nothing for 0, which is not known.
-func figure(v float64) string {
-	if v == 0 {
-		return ""
-	}
-	return i18n.Decimal(strconv.FormatFloat(v, 'g', -1, 64))
 }
 
 // content lays the form out: the machine and the plate side by side, the voices

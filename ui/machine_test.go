@@ -19,7 +19,7 @@ import (
 func ownMachine(t *testing.T) *Window {
 	t.Helper()
 	w := testWindow(t)
-	w.create(newSession("Barn machine", "drum, block", 84, 5, time.Now()))
+	w.welcome.create(newSession("Barn machine", "drum, block", 84, 5, time.Now()))
 	return w
 }
 
@@ -27,9 +27,9 @@ func ownMachine(t *testing.T) *Window {
 // Enter keeps. What was typed is in the session, and Undo takes it back.
 func TestMachineFromTheKeyboard(t *testing.T) {
 	w := ownMachine(t)
-	before := w.session()
+	before := w.desk.Session()
 	command(t, w, "The machine…").Action()
-	canvas := w.win.Canvas()
+	canvas := w.desk.Win.Canvas()
 	for _, typed := range []string{"Barn machine", "4", "2", "", "96", "0,5", "16", "240", "tub", "300", "11", "Steel"} {
 		e, ok := canvas.Focused().(fyne.Focusable)
 		if !ok {
@@ -51,7 +51,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 		said, _ := dialogIn(t, w)
 		t.Fatalf("it is not kept: %s", said)
 	}
-	s := w.session()
+	s := w.desk.Session()
 	want := session.Machine{
 		Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
 		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true,
@@ -60,8 +60,8 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 		t.Errorf("kept %+v, tolerance %g, aimed at %+v; want %+v", s.Machine, s.ToleranceMS, s.Target, want)
 	}
 	command(t, w, "Undo").Action()
-	if !reflect.DeepEqual(w.session(), before) {
-		t.Errorf("undone it is %+v", w.session().Machine)
+	if !reflect.DeepEqual(w.desk.Session(), before) {
+		t.Errorf("undone it is %+v", w.desk.Session().Machine)
 	}
 }
 
@@ -81,9 +81,9 @@ func clear(e fyne.Focusable) {
 func TestMachineRefuses(t *testing.T) {
 	w := ownMachine(t)
 	recordTub := record(t, "crank.wav")
-	w.openRecording(recordTub, false)
-	before := w.session()
-	f := w.showMachine()
+	w.record.openRecording(recordTub, false)
+	before := w.desk.Session()
+	f := w.setup.showMachine()
 	for _, c := range []struct {
 		says string
 		make func()
@@ -104,16 +104,16 @@ func TestMachineRefuses(t *testing.T) {
 		}
 		c.back()
 	}
-	if !reflect.DeepEqual(w.session(), before) {
+	if !reflect.DeepEqual(w.desk.Session(), before) {
 		t.Error("what was refused is kept")
 	}
 	f.add("", session.Fall{})
 	f.voices[2].name.SetText("gong")
 	test.Tap(f.keep)
-	if got := w.session().Machine; w.win.Canvas().Overlays().Top() != nil || !reflect.DeepEqual(got.Voices, []string{"block", "drum", "gong"}) || got.Fall("block").KGPerM3 != 2700 {
+	if got := w.desk.Session().Machine; w.desk.Win.Canvas().Overlays().Top() != nil || !reflect.DeepEqual(got.Voices, []string{"block", "drum", "gong"}) || got.Fall("block").KGPerM3 != 2700 {
 		t.Errorf("kept %+v; %s", got, f.problem.Text)
 	}
-	if w.session().Takes[0].Target.Voice != "drum" {
+	if w.desk.Session().Takes[0].Target.Voice != "drum" {
 		t.Error("the take lost its voice")
 	}
 }
@@ -121,12 +121,12 @@ func TestMachineRefuses(t *testing.T) {
 // It fits a small window, with many voices too: what the keyboard is on is in sight.
 func TestMachineInASmallWindow(t *testing.T) {
 	w := ownMachine(t)
-	w.win.Resize(fyne.NewSize(1024, 700))
-	f := w.showMachine()
+	w.desk.Win.Resize(fyne.NewSize(1024, 700))
+	f := w.setup.showMachine()
 	for range 12 {
 		f.add("", session.Fall{})
 	}
-	top := w.win.Canvas().Overlays().Top()
+	top := w.desk.Win.Canvas().Overlays().Top()
 	test.LaidOutObjects(top)
 	for _, o := range []fyne.CanvasObject{f.keep, f.name, f.radius} {
 		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(o)
@@ -140,8 +140,8 @@ func TestMachineInASmallWindow(t *testing.T) {
 		t.Errorf("the last voice lies at %g of %g", y, f.scroll.Size().Height)
 	}
 	f.voices[13].name.TypedKey(&fyne.KeyEvent{Name: fyne.KeyUp})
-	if w.win.Canvas().Focused() != f.voices[12].name {
-		t.Errorf("up goes to %T", w.win.Canvas().Focused())
+	if w.desk.Win.Canvas().Focused() != f.voices[12].name {
+		t.Errorf("up goes to %T", w.desk.Win.Canvas().Focused())
 	}
 }
 
@@ -149,14 +149,14 @@ func TestMachineInASmallWindow(t *testing.T) {
 func TestMachineOfPractice(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	f := w.showMachine()
+	f := w.setup.showMachine()
 	said, buttons := dialogIn(t, w)
 	if !f.voices[0].name.Disabled() || buttons["Remove"] != nil || buttons["Add voice"] != nil || !strings.Contains(said, "simulated machine keeps its voices") {
 		t.Errorf("says %q, offers %v", said, buttons)
 	}
 	f.voices[0].drop.SetText("285")
 	test.Tap(f.keep)
-	if got := w.session().Machine.Fall("tub drum").DropMM; got != 285 {
+	if got := w.desk.Session().Machine.Fall("tub drum").DropMM; got != 285 {
 		t.Errorf("the drop is %g mm; %s", got, f.problem.Text)
 	}
 }
@@ -167,13 +167,13 @@ func TestVoiceInSightIsRenamed(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	m := w.bench.Session().Machine
+	m := w.desk.Bench.Session().Machine
 	was := slices.Clone(m.Voices)
 	m.Voices[0] = "tub"
-	w.changed("", w.bench.EditMachine(m, 5, was))
+	w.desk.Do("", w.desk.Bench.EditMachine(m, 5, was))
 	in := func(voice string) {
 		t.Helper()
-		if r, ok := w.inSight(); !ok || r.Voice != voice || !strings.Contains(w.take.head.Text, " "+voice+" ") || command(t, w, "How sure?").Disabled {
+		if r, ok := w.take.inSight(); !ok || r.Voice != voice || !strings.Contains(w.take.head.Text, " "+voice+" ") || command(t, w, "How sure?").Disabled {
 			t.Errorf("in sight is the %q: %s", r.Voice, w.take.head.Text)
 		}
 	}

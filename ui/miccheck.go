@@ -53,7 +53,7 @@ func (d *microphones) beginZero() {
 	}
 	v := m.Voices[0]
 	for _, other := range m.Voices { // the one the loop aims at first
-		if other.Voice == d.w.session().Target.Voice {
+		if other.Voice == d.p.d.Session().Target.Voice {
 			v = other
 		}
 	}

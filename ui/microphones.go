@@ -15,7 +15,6 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
 	"lagwright/calib/session"
-	"lagwright/ui/look"
 )
 
 // What a channel can carry besides a voice.
@@ -28,7 +27,7 @@ const (
 // its channels is which, whether they are loud enough, and how far apart in time
 // they are. It belongs to Fyne's goroutine.
 type microphones struct {
-	w       *Window
+	p       *setup
 	dialog  *dialog.CustomDialog
 	inputs  []capture.Device
 	monitor *live.Monitor // nil while no device is open
@@ -46,32 +45,32 @@ type microphones struct {
 }
 
 // askMicrophones shows the dialog.
-func (w *Window) askMicrophones() {
-	if w.live != nil || !w.mayChange() {
+func (p *setup) askMicrophones() {
+	if !p.d.MayChange() {
 		return
 	}
-	w.hush()
-	s := w.session()
-	d := &microphones{w: w, voices: s.Machine.Voices, checked: map[string]session.Microphones{}, stop: make(chan struct{})}
+	p.hush()
+	s := p.d.Session()
+	d := &microphones{p: p, voices: s.Machine.Voices, checked: map[string]session.Microphones{}, stop: make(chan struct{})}
 	if s.Microphones != nil {
 		for _, v := range s.Microphones.Voices {
 			d.checked[v.Voice] = *s.Microphones
 		}
 	}
-	inputs, err := w.sound.Inputs()
+	inputs, err := p.d.Sound.Inputs()
 	if err != nil {
-		w.tell(err)
+		p.d.Tell(err)
 		return
 	}
 	if len(inputs) == 0 {
-		w.notice.say(i18n.L("No recording device is there: plug one in, or look at the system's sound settings."), true)
+		p.d.Notice.say(i18n.L("No recording device is there: plug one in, or look at the system's sound settings."), true)
 		return
 	}
 	d.inputs = inputs
 	d.build(s)
-	w.mics = d
+	p.mics = d
 	d.dialog.Show()
-	w.win.Canvas().Focus(d.keep)
+	p.d.Focus(d.keep)
 	d.sample()
 }
 
@@ -105,10 +104,9 @@ func (d *microphones) build(s session.Session) {
 	cancel := newButton(i18n.L("Cancel"), func() { d.dialog.Hide() })
 	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Rate")), d.rate), d.device)
 	body := container.NewBorder(container.NewVBox(top, newFlow(d.tap, d.zero), d.said), nil, nil, nil, container.NewVScroll(d.rows))
-	d.dialog = dialog.NewCustomWithoutButtons(i18n.L("Microphones"), body, d.w.win)
-	d.dialog.SetButtons([]fyne.CanvasObject{cancel, d.keep})
+	d.dialog = d.p.d.Dialog(i18n.L("Microphones"), body, cancel, d.keep)
 	d.dialog.SetOnClosed(d.close)
-	d.dialog.Resize(d.w.room(820, 480))
+	d.dialog.Resize(d.p.d.Room(820, 480))
 	d.device.SetSelectedIndex(first)
 }
 
@@ -127,7 +125,7 @@ func (d *microphones) open() {
 	}
 	d.endCheck()
 	rate, _ := strconv.Atoi(d.rate.Selected) // its own is 0
-	monitor, err := live.NewMonitor(d.w.sound, d.inputs[i], capture.Format{RateHz: rate})
+	monitor, err := live.NewMonitor(d.p.d.Sound, d.inputs[i], capture.Format{RateHz: rate})
 	if err != nil {
 		d.said.SetText(asSentence(err.Error()))
 		d.fill(0)
@@ -141,7 +139,7 @@ func (d *microphones) open() {
 // fill makes the rows of the channels, assigned as they were last or else in order.
 func (d *microphones) fill(channels int) {
 	d.channels, d.rows.Objects = nil, nil
-	known := d.w.session().Microphones
+	known := d.p.d.Session().Microphones
 	if known != nil && known.Channels != channels {
 		known = nil
 	}
@@ -227,14 +225,14 @@ func (d *microphones) advise() {
 func (d *microphones) done() {
 	m, err := d.chosen()
 	if err == nil {
-		err = d.w.bench.SetMicrophones(m)
+		err = d.p.d.Bench.SetMicrophones(m)
 	}
 	if err != nil {
 		d.said.SetText(asSentence(err.Error()))
 		return
 	}
 	d.dialog.Hide()
-	d.w.refresh()
+	d.p.d.Refresh()
 }
 
 // close gives the device back.
@@ -243,7 +241,7 @@ func (d *microphones) close() {
 	if d.monitor != nil {
 		d.monitor.Close()
 	}
-	d.w.mics = nil
+	d.p.mics = nil
 }
 
 // levelsEvery is how often levels are shown.
@@ -252,7 +250,7 @@ const levelsEvery = 100 * time.Millisecond
 // sample shows levels until the dialog closes, from a goroutine of its own. That one
 // measures the noise too, one channel at a time, since that takes longer.
 func (d *microphones) sample() {
-	d.w.spawn(func() {
+	d.p.d.Jobs.spawn(func() {
 		tick := time.NewTicker(levelsEvery)
 		defer tick.Stop()
 		var listening *live.Monitor
@@ -295,12 +293,4 @@ func (d *microphones) look() {
 		}
 	}
 	d.followCheck()
-}
-
-// inkOf returns the colour of what a channel is on.
-func inkOf(is string) fyne.ThemeColorName {
-	if is == i18n.L(onReference) {
-		return look.Reference
-	}
-	return look.Voice
 }

@@ -45,12 +45,12 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 	realMachine(t, w, 8)
 	m := session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 4, UncertaintyMS: 0.01, Knocks: 5}}}}
-	if err := w.bench.SetMicrophones(m); err != nil {
+	if err := w.desk.Bench.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	w.spawn = func(func()) {}
-	w.askMicrophones()
-	d := w.mics
+	w.desk.Jobs.spawn = func(func()) {}
+	w.setup.askMicrophones()
+	d := w.setup.mics
 	if now, err := d.chosen(); err != nil || now.Voices[0].Skew.MS != 4 {
 		t.Fatalf("kept as %+v, %v", now, err)
 	}
@@ -65,7 +65,7 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 		t.Errorf("the check goes on: %q, zero check disabled: %v", d.tap.Text, d.zero.Disabled())
 	}
 	test.Tap(d.keep)
-	if now := w.session().Microphones; now.Voices[0].Skew.MS != 4 {
+	if now := w.desk.Session().Microphones; now.Voices[0].Skew.MS != 4 {
 		t.Errorf("kept %+v", now)
 	}
 }
@@ -75,19 +75,19 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 func TestLeaveLiveAtOnce(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 24).Source = quiet{} // so that the take ends after five minutes only
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
-	w.spawn = func(func()) {}
+	w.desk.Jobs.spawn = func(func()) {}
 	test.Tap(w.loop.record)
-	if w.live == nil {
-		t.Fatal(w.notice.text.Text)
+	if w.record.live == nil {
+		t.Fatal(w.desk.Notice.text.Text)
 	}
-	l := w.live.take
+	l := w.record.live.take
 	w.put(nil)
-	if say := l.Now().Say; w.live != nil || say.Reason != handsfree.ByHand {
-		t.Errorf("the take goes on: %v; it ended as %q", w.live != nil, say.Reason)
+	if say := l.Now().Say; w.record.live != nil || say.Reason != handsfree.ByHand {
+		t.Errorf("the take goes on: %v; it ended as %q", w.record.live != nil, say.Reason)
 	}
 }
 
@@ -95,10 +95,10 @@ func TestLeaveLiveAtOnce(t *testing.T) {
 func TestSessionTakesTheKeys(t *testing.T) {
 	w := testWindow(t)
 	gone := widget.NewEntry()
-	w.win.SetContent(gone)
-	w.win.Canvas().Focus(gone)
+	w.desk.Win.SetContent(gone)
+	w.desk.Win.Canvas().Focus(gone)
 	w.Practice()
-	if f := w.win.Canvas().Focused(); f != nil {
+	if f := w.desk.Win.Canvas().Focused(); f != nil {
 		t.Errorf("%T has the keys", f)
 	}
 }

@@ -1,9 +1,8 @@
 package ui
 
 import (
+	"log/slog"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -52,31 +51,10 @@ func (n *notice) clear() {
 	n.root.Hide()
 }
 
-// asSentence gives a sentence its capital and full stop. A file's name at its
-// beginning stays as it is.
-func asSentence(s string) string {
-	if s == "" {
-		return s
+// tell shows an error as a sentence; a cancelled job is no news.
+func (n *notice) tell(err error) {
+	if err != nil && !cancelled(err) {
+		slog.Warn("told", "error", err)
+		n.say(err.Error(), true)
 	}
-	word, _, _ := strings.Cut(s, " ")
-	if !strings.ContainsFunc(word, func(r rune) bool { return !unicode.IsLetter(r) }) {
-		s = capital(s)
-	}
-	if last, _ := utf8.DecodeLastRuneInString(s); !strings.ContainsRune(".?!。？！", last) {
-		s += fullStop()
-	}
-	return s
-}
-
-// capital gives words a capital at the beginning.
-func capital(s string) string {
-	first, size := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(first)) + s[size:]
-}
-
-func fullStop() string {
-	if i18n.Tag() == "ja" {
-		return "。"
-	}
-	return "."
 }

@@ -25,7 +25,7 @@ func TestPagesNameTrueCommands(t *testing.T) {
 	playTrap(t, w, "clunk", 6) // what the menus offer depends on the take
 	there = append(there, w.menuPaths()...)
 	named := regexp.MustCompile(`(Session|Record|Take|Change|Plate|Set list|View|Help) > `)
-	w.explain()
+	showHelp(w.desk)
 	n := 0
 	for where, words := range map[string]string{"help": wordsOf(shownDialog(t, w)), "README": string(readme)} {
 		words = strings.ReplaceAll(words, "*", "")

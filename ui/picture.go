@@ -9,9 +9,9 @@ import (
 )
 
 // savePicture asks where to save the take in sight as a picture.
-func (w *Window) savePicture() {
-	if t, ok := w.inSight(); ok {
-		w.saveFigure(i18n.L("Save take picture…"), fmt.Sprintf("take-%03d.png", t.Take.ID), w.pictureFigure)
+func (e *exports) savePicture() {
+	if t, ok := e.inSight(); ok {
+		e.saveFigure(i18n.L("Save take picture…"), fmt.Sprintf("take-%03d.png", t.Take.ID), e.pictureFigure)
 	}
 }
 
@@ -22,13 +22,13 @@ func errNoTake() error {
 
 // pictureFigure is the take in sight: the whole of it, and the stretch that the
 // trace shows where that is less.
-func (w *Window) pictureFigure() (*plotting.Figure, error) {
-	t, ok := w.inSight()
+func (e *exports) pictureFigure() (*plotting.Figure, error) {
+	t, ok := e.inSight()
 	if !ok {
 		return nil, errNoTake()
 	}
 	p := plotting.PictureOf(t)
-	if err := w.addSound(&p); err != nil {
+	if err := e.addSound(&p); err != nil {
 		return nil, err
 	}
 	return p.Figure(plotting.Light())
@@ -36,38 +36,38 @@ func (w *Window) pictureFigure() (*plotting.Figure, error) {
 
 // addSound gives a picture what the trace has: the whole take, and the stretch in
 // sight where that is less.
-func (w *Window) addSound(p *plotting.Picture) (err error) {
-	from, to := w.take.trace.View()
-	length := w.take.trace.Length()
-	if p.Whole, err = stretch(w.take.trace, 0, length); err != nil || to-from >= length {
+func (e *exports) addSound(p *plotting.Picture) (err error) {
+	from, to := e.trace.View()
+	length := e.trace.Length()
+	if p.Whole, err = stretch(e.trace, 0, length); err != nil || to-from >= length {
 		return err
 	}
-	p.Near, err = stretch(w.take.trace, from, to)
+	p.Near, err = stretch(e.trace, from, to)
 	return err
 }
 
 // saveReport asks where to save the report of the take in sight.
-func (w *Window) saveReport() {
-	if t, ok := w.inSight(); ok {
-		w.saveFigure(i18n.L("Save a report…"), fmt.Sprintf("report-%03d.pdf", t.Take.ID), w.reportFigure)
+func (e *exports) saveReport() {
+	if t, ok := e.inSight(); ok {
+		e.saveFigure(i18n.L("Save a report…"), fmt.Sprintf("report-%03d.pdf", t.Take.ID), e.reportFigure)
 	}
 }
 
 // reportFigure is the report of the take in sight, with the stretch that the trace
 // shows from near, or where it shows all, one worth seeing.
-func (w *Window) reportFigure() (*plotting.Figure, error) {
-	t, ok := w.inSight()
+func (e *exports) reportFigure() (*plotting.Figure, error) {
+	t, ok := e.inSight()
 	if !ok {
 		return nil, errNoTake()
 	}
-	r := plotting.ReportOf(w.view(), t)
-	r.Paper = w.paper()
-	if err := w.addSound(&r.Picture); err != nil {
+	r := plotting.ReportOf(e.d.View(), t)
+	r.Paper = e.d.Prefs.Paper()
+	if err := e.addSound(&r.Picture); err != nil {
 		return nil, err
 	}
 	if from, to, ok := r.Picture.NearS(); ok && len(r.Picture.Near.Voice) == 0 {
 		var err error
-		if r.Picture.Near, err = stretch(w.take.trace, from, to); err != nil {
+		if r.Picture.Near, err = stretch(e.trace, from, to); err != nil {
 			return nil, err
 		}
 	}

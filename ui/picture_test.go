@@ -13,10 +13,10 @@ import (
 func savedPicture(t *testing.T, w *Window) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "take.svg")
-	w.writeFigure(path, w.pictureFigure)
+	w.export.writeFigure(path, w.export.pictureFigure)
 	data, err := os.ReadFile(path)
 	if err != nil {
-		t.Fatal(err, w.notice.text.Text)
+		t.Fatal(err, w.desk.Notice.text.Text)
 	}
 	return string(data)
 }
@@ -45,7 +45,7 @@ func TestSaveTakePicture(t *testing.T) {
 		t.Errorf("zoomed in the picture has %d shapes, whole %d: the near stretch is missing", b, a)
 	}
 	w.put(nil)
-	if _, err := w.pictureFigure(); err == nil {
+	if _, err := w.export.pictureFigure(); err == nil {
 		t.Error("a picture without a take")
 	}
 }

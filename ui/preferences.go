@@ -2,24 +2,44 @@ package ui
 
 import (
 	"fmt"
+	"path/filepath"
+	"strconv"
+	"strings"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/plotting"
 	"lagwright/ui/look"
 )
 
-// Names and values of the preferences that are chosen in a dialog.
+// Prefs are what a person chose for every session, as the toolkit keeps it for the app.
+type Prefs struct {
+	fyne.Preferences
+	settings fyne.Settings
+}
+
+// PrefsOf returns those of an app.
+func PrefsOf(app fyne.App) Prefs { return Prefs{app.Preferences(), app.Settings()} }
+
+// Names and values of the preferences.
 const (
-	prefText      = "text"      // percent of the usual size
-	prefUnit      = "unit"      // of drops, balls and circles of pins
-	prefTolerance = "tolerance" // of new sessions, ms
-	prefSessions  = "sessions"  // the folder of new sessions; empty = the usual one
+	prefTheme      = "theme"
+	prefTones      = "tones"
+	prefClick      = "guide.click"
+	prefOutput     = "output"
+	prefHints      = "hints"      // whether the first loop is hinted at
+	prefRecordings = "recordings" // the folder the last recording was opened from
+	prefPaper      = "paper"
+	prefLanguage   = "language"  // tag of the one that was chosen; empty = the computer's
+	prefText       = "text"      // percent of the usual size
+	prefUnit       = "unit"      // of drops, balls and circles of pins
+	prefTolerance  = "tolerance" // of new sessions, ms
+	prefSessions   = "sessions"  // the folder of new sessions; empty = the usual one
 
 	themeSystem = "system"
 	themeLight  = "light"
@@ -35,110 +55,133 @@ func themes() []labelled {
 
 var textSizes = []int{100, 125, 150, 200}
 
-func textWords(percent int) string { return fmt.Sprintf("%d %%", percent) }
+func texts() (all []labelled) {
+	for _, percent := range textSizes {
+		all = append(all, labelled{strconv.Itoa(percent), fmt.Sprintf("%d %%", percent)})
+	}
+	return all
+}
 
-// applyTheme shows the window in the theme and with the text that are preferred.
-func (w *Window) applyTheme() {
-	prefs := w.app.Preferences()
+func (p Prefs) setText(percent string) {
+	n, _ := strconv.Atoi(percent) // it is one of textSizes
+	p.SetInt(prefText, n)
+}
+
+// ApplyTheme shows the app in the theme and with the text that are preferred.
+func (p Prefs) ApplyTheme() {
 	th := look.New()
-	switch prefs.StringWithFallback(prefTheme, themeSystem) {
+	switch p.StringWithFallback(prefTheme, themeSystem) {
 	case themeLight:
 		th = look.Forced(theme.VariantLight)
 	case themeDark:
 		th = look.Forced(theme.VariantDark)
 	}
-	percent := min(max(prefs.IntWithFallback(prefText, 100), textSizes[0]), textSizes[len(textSizes)-1])
-	w.app.Settings().SetTheme(look.Larger(th, float32(percent)/100))
+	percent := min(max(p.IntWithFallback(prefText, 100), textSizes[0]), textSizes[len(textSizes)-1])
+	p.settings.SetTheme(look.Larger(th, float32(percent)/100))
 }
 
-// relook shows another theme or size of text at once.
-func (w *Window) relook() {
-	w.applyTheme()
-	w.arrange()
-	w.lay()
-	w.refresh()
-}
-
-func (w *Window) themeMenu() *fyne.MenuItem {
-	chosen := w.app.Preferences().StringWithFallback(prefTheme, themeSystem)
-	i := fyne.NewMenuItem(i18n.L("Theme"), nil)
+// choices is a menu entry with one entry for each value of a preference, the chosen
+// one checked; keep keeps another.
+func choices(label string, all []labelled, chosen string, keep func(value string)) *fyne.MenuItem {
+	i := fyne.NewMenuItem(label, nil)
 	i.ChildMenu = fyne.NewMenu("")
-	for _, t := range themes() {
-		one := entry(t.words, nil, true, func() {
-			w.app.Preferences().SetString(prefTheme, t.value)
-			w.relook()
-		})
-		one.Checked = t.value == chosen
-		i.ChildMenu.Items = append(i.ChildMenu.Items, one)
+	for _, one := range all {
+		item := fyne.NewMenuItem(one.words, func() { keep(one.value) })
+		item.Checked = one.value == chosen
+		i.ChildMenu.Items = append(i.ChildMenu.Items, item)
 	}
 	return i
 }
 
-func (w *Window) textMenu() *fyne.MenuItem {
-	chosen := w.app.Preferences().IntWithFallback(prefText, 100)
-	i := fyne.NewMenuItem(i18n.L("Text size"), nil)
-	i.ChildMenu = fyne.NewMenu("")
-	for _, percent := range textSizes {
-		one := entry(textWords(percent), nil, true, func() {
-			w.app.Preferences().SetInt(prefText, percent)
-			w.relook()
-		})
-		one.Checked = percent == chosen
-		i.ChildMenu.Items = append(i.ChildMenu.Items, one)
+// ThemeMenu chooses the theme; changed shows it.
+func (p Prefs) ThemeMenu(changed func()) *fyne.MenuItem {
+	return choices(i18n.L("Theme"), themes(), p.StringWithFallback(prefTheme, themeSystem), func(value string) {
+		p.SetString(prefTheme, value)
+		changed()
+	})
+}
+
+// TextMenu chooses the size of text; changed shows it.
+func (p Prefs) TextMenu(changed func()) *fyne.MenuItem {
+	return choices(i18n.L("Text size"), texts(), strconv.Itoa(p.IntWithFallback(prefText, 100)), func(value string) {
+		p.setText(value)
+		changed()
+	})
+}
+
+// PaperMenu chooses the sheet that cards, curves and reports are saved for.
+func (p Prefs) PaperMenu(changed func()) *fyne.MenuItem {
+	var papers []labelled
+	for _, paper := range []plotting.Paper{plotting.A5, plotting.A4, plotting.Letter} {
+		papers = append(papers, labelled{string(paper), string(paper)})
 	}
-	return i
+	return choices(i18n.L("Paper of card, curve and report"), papers, string(p.Paper()), func(value string) {
+		p.SetString(prefPaper, value)
+		changed()
+	})
 }
 
-// tolerance is that of new sessions, ms.
-func (w *Window) tolerance() float64 {
-	return w.app.Preferences().FloatWithFallback(prefTolerance, calib.DefaultToleranceMS)
+// Paper is that sheet.
+func (p Prefs) Paper() plotting.Paper {
+	return plotting.Paper(p.StringWithFallback(prefPaper, string(plotting.A5)))
 }
 
-// sessionsIn is the folder in which new sessions are made.
-func (w *Window) sessionsIn() string {
-	if dir := w.app.Preferences().String(prefSessions); dir != "" {
+// Tones reports whether the machine says in tones how a take goes.
+func (p Prefs) Tones() bool { return p.BoolWithFallback(prefTones, true) }
+
+// Click reports whether the guide click is heard.
+func (p Prefs) Click() bool { return p.Bool(prefClick) }
+
+// Output is what tones, click and listening are played on; empty = the system's own.
+func (p Prefs) Output() string { return p.String(prefOutput) }
+
+// Hints reports whether hints at the first loop are wanted.
+func (p Prefs) Hints() bool { return p.BoolWithFallback(prefHints, true) }
+
+// SetHints has them shown or not from now on.
+func (p Prefs) SetHints(on bool) { p.SetBool(prefHints, on) }
+
+// Tolerance is that of new sessions, ms.
+func (p Prefs) Tolerance() float64 {
+	return p.FloatWithFallback(prefTolerance, calib.DefaultToleranceMS)
+}
+
+// SessionsIn is the folder in which new sessions are made.
+func (p Prefs) SessionsIn() string {
+	if dir := p.String(prefSessions); dir != "" {
 		return dir
 	}
 	return session.DefaultRoot()
 }
 
-// askPreferences asks for what the window keeps for every session.
-func (w *Window) askPreferences() {
-	if !w.free() {
-		return
-	}
-	prefs := w.app.Preferences()
-	looks := newChoice(nil, nil)
-	for _, t := range themes() {
-		looks.Options = append(looks.Options, t.words)
-		if t.value == prefs.StringWithFallback(prefTheme, themeSystem) {
-			looks.Selected = t.words
+// choiceOf is a choice of labelled values, one of them chosen, and what it says then.
+func choiceOf(all []labelled, chosen string) (c *choice, value func() string) {
+	c = newChoice(nil, nil)
+	for _, one := range all {
+		c.Options = append(c.Options, one.words)
+		if one.value == chosen {
+			c.Selected = one.words
 		}
 	}
-	text := newChoice(nil, nil)
-	for _, percent := range textSizes {
-		text.Options = append(text.Options, textWords(percent))
-	}
-	text.Selected = textWords(prefs.IntWithFallback(prefText, 100))
-	speaks := newChoice(nil, nil)
-	tongues := languageChoices()
-	for _, l := range tongues {
-		speaks.Options = append(speaks.Options, l.words)
-		if l.value == prefs.String(prefLanguage) {
-			speaks.Selected = l.words
-		}
-	}
+	return c, func() string { return all[max(0, c.SelectedIndex())].value }
+}
+
+// Ask asks for them; changed shows what was kept.
+func (p Prefs) Ask(f *Frame, changed func()) {
+	looks, theme := choiceOf(themes(), p.StringWithFallback(prefTheme, themeSystem))
+	text, size := choiceOf(texts(), strconv.Itoa(p.IntWithFallback(prefText, 100)))
+	speaks, tongue := choiceOf(languageChoices(), p.String(prefLanguage))
 	units := newChoice(unitNames(), nil)
-	units.Selected = w.unit().name
+	units.Selected = p.Unit().name
 	tones := newTick(i18n.L("heard while a take is played"), nil)
-	tones.Checked = prefs.BoolWithFallback(prefTones, true)
+	tones.Checked = p.Tones()
 	hints := newTick(i18n.L("shown with the simulated machine"), nil)
-	hints.Checked = w.hints()
-	tolerance := number(figure(w.tolerance()), 0.5, 100, false)
-	folder := newField(w.sessionsIn())
+	hints.Checked = p.Hints()
+	tolerance := number(figure(p.Tolerance()), 0.5, 100, false)
+	folder, choose := f.folderField(p.SessionsIn())
 	folder.Validator = folderNamed
-	folder.ActionItem = newIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() { w.chooseFolder(folder) })
-	w.form(i18n.L("Preferences"), i18n.L("Keep"), []*widget.FormItem{
+	folder.ActionItem = choose
+	f.Form(i18n.L("Preferences"), i18n.L("Keep"), []*widget.FormItem{
 		item(i18n.L("Theme"), "", looks),
 		item(i18n.L("Text size"), "", text),
 		item(i18n.L("Lengths in"), i18n.L("drop, ball and pins, where you enter and read them"), units),
@@ -148,37 +191,32 @@ func (w *Window) askPreferences() {
 		item(i18n.L("Tolerance, ms"), i18n.L("of new sessions: a lag within it counts as together"), tolerance),
 		item(i18n.L("Sessions live in"), i18n.L("new ones; those that are there stay where they are"), folder),
 	}, func() {
-		prefs.SetString(prefTheme, themes()[max(0, looks.SelectedIndex())].value)
-		prefs.SetInt(prefText, textSizes[max(0, text.SelectedIndex())])
-		prefs.SetString(prefLanguage, tongues[max(0, speaks.SelectedIndex())].value)
-		prefs.SetString(prefUnit, units.Selected)
-		prefs.SetBool(prefTones, tones.Checked)
-		prefs.SetFloat(prefTolerance, value(tolerance))
-		w.keepFolder(folder.Text)
-		w.setHints(hints.Checked)
-		w.relook()
+		p.SetString(prefTheme, theme())
+		p.setText(size())
+		p.SetString(prefLanguage, tongue())
+		p.SetString(prefUnit, units.Selected)
+		p.SetBool(prefTones, tones.Checked)
+		p.SetFloat(prefTolerance, value(tolerance))
+		p.keepFolder(folder.Text)
+		p.SetHints(hints.Checked)
+		changed()
 	})
-	w.win.Canvas().Focus(looks)
+	f.Focus(looks)
 }
 
 // keepFolder keeps where new sessions live; the usual place is kept as no choice,
 // so that it stays usual.
-func (w *Window) keepFolder(dir string) {
+func (p Prefs) keepFolder(dir string) {
 	if dir == session.DefaultRoot() {
 		dir = ""
 	}
-	w.app.Preferences().SetString(prefSessions, dir)
+	p.SetString(prefSessions, dir)
 }
 
-// chooseFolder asks for a folder and writes it into a field.
-func (w *Window) chooseFolder(into *field) {
-	d := dialog.NewFolderOpen(func(folder fyne.ListableURI, err error) {
-		if err != nil || folder == nil {
-			w.tell(err)
-			return
-		}
-		into.SetText(folder.Path())
-	}, w.win)
-	from(d, into.Text)
-	w.showFolders(d)
+// folderNamed refuses a folder that no session could be made in.
+func folderNamed(dir string) error {
+	if !filepath.IsAbs(strings.TrimSpace(dir)) {
+		return i18n.Errorf("a folder with its whole path")
+	}
+	return nil
 }

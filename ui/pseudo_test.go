@@ -126,10 +126,10 @@ var stillToCome = []string{}
 
 // englishIn returns the words of a text that are neither phrases nor names.
 func englishIn(w *Window, text string) (left []string) {
-	names := []string{w.sessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
-	if w.bench != nil {
-		s := w.session()
-		names = append(names, w.bench.Dir(), filepath.Base(w.bench.Dir()), s.Name, s.Machine.Name)
+	names := []string{w.desk.Prefs.SessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
+	if w.desk.Bench != nil {
+		s := w.desk.Session()
+		names = append(names, w.desk.Bench.Dir(), filepath.Base(w.desk.Bench.Dir()), s.Name, s.Machine.Name)
 		names = append(names, s.Machine.Voices...)
 		for _, one := range s.Songs {
 			names = append(names, one.Name)
@@ -166,8 +166,8 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 			seen[text] = true
 		}
 		shownWords(o, check)
-		check(strings.TrimSuffix(w.win.Title(), "Lagwright"))
-		for _, m := range w.win.MainMenu().Items {
+		check(strings.TrimSuffix(w.desk.Win.Title(), "Lagwright"))
+		for _, m := range w.desk.Win.MainMenu().Items {
 			check(m.Label)
 			menuWords(m.Items, check)
 		}
@@ -178,9 +178,9 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 func TestNothingStaysEnglish(t *testing.T) {
 	inStrangeLetters(t)
 	w := testWindow(t)
-	w.asksCaution = true
+	w.loop.asks = true
 	look, seen := lookForEnglish(t, w)
-	w.win.Resize(fyne.NewSize(1280, 800))
+	w.desk.Win.Resize(fyne.NewSize(1280, 800))
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
 		look(stage, open())
@@ -188,26 +188,26 @@ func TestNothingStaysEnglish(t *testing.T) {
 	})
 	w.listSongs()
 	for name, open := range map[string]func(){
-		"which channel": func() { w.askChannels("crank.wav", 4) }, "report": w.saveReport, "card": w.saveCard,
-		"replace": func() { w.overwrite(w.bench.Dir(), func(string) {}) },
+		"which channel": func() { w.record.askChannels("crank.wav", 4) }, "report": w.export.saveReport, "card": w.export.saveCard,
+		"replace": func() { w.desk.overwrite(w.desk.Bench.Dir(), func(string) {}) },
 		"findings": func() {
-			w.view().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: ".", Reach: true}}
-			w.listFound()
+			w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: ".", Reach: true}}
+			w.loop.found.list()
 		},
-		"cure": func() { w.showCure("1 mm") }, "notes": func() { w.askNotes(w.bench.Dir()) },
+		"cure": func() { w.songs.cure.words = "1 mm"; w.songs.cure.open() }, "notes": func() { w.welcome.askNotes(w.desk.Bench.Dir()) },
 	} {
 		open()
 		look(name, shownDialog(t, w))
-		if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+		if !dismissTop(w.desk.Win.Canvas()) || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Fatalf("%s does not go away", name)
 		}
 	}
 	for name, do := range map[string]func(){
-		"copied": w.copyReadings, "left out": w.leaveOut, "machine": func() { w.changed(undoable(i18n.L("The machine is kept as you say.")), nil) },
-		"duplicate": func() { w.duplicate(w.bench.Dir()) },
+		"copied": w.export.copyReadings, "left out": w.take.leaveOut, "machine": func() { w.desk.Do(Undoable(i18n.L("The machine is kept as you say.")), nil) },
+		"duplicate": func() { w.welcome.duplicate(w.desk.Bench.Dir()) },
 	} {
 		do()
-		look(name+": notice", w.notice.root)
+		look(name+": notice", w.desk.Notice.root)
 	}
 	if len(seen) < 300 {
 		t.Errorf("only %d texts were seen", len(seen))
@@ -220,10 +220,10 @@ func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
 	look, _ := lookForEnglish(t, w)
-	look("real machine", w.win.Content())
-	w.spawn = func(func()) {}
-	w.askMicrophones()
-	d := w.mics
+	look("real machine", w.desk.Win.Content())
+	w.desk.Jobs.spawn = func(func()) {}
+	w.setup.askMicrophones()
+	d := w.setup.mics
 	check := func(stage string) {
 		t.Helper()
 		look(stage, shownDialog(t, w))
@@ -243,7 +243,7 @@ func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
 	d.channels[1].is.SetSelectedIndex(2)
 	test.Tap(&d.keep.Button)
 	for _, tempo := range []handsfree.Tempo{handsfree.TempoUnknown, handsfree.TempoLow, handsfree.TempoHigh} {
-		w.loop.showLive(live.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.session().Target)
+		w.loop.showLive(live.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.desk.Session().Target)
 		look("live", w.loop.root)
 	}
 }

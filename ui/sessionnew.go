@@ -24,36 +24,36 @@ type beginForm struct {
 }
 
 // askSession asks for the machine of a new session, and then for the microphones.
-func (w *Window) askSession() {
-	if !w.free() {
+func (p *welcome) askSession() {
+	if !p.d.Free() {
 		return
 	}
-	f := newBeginForm(w.tolerance())
-	w.begin = f
+	f := newBeginForm(p.d.Prefs.Tolerance())
+	p.begin = f
 	earlier := session.Recents()
-	earlier = slices.DeleteFunc(earlier, func(r session.Recent) bool { return r.Missing || w.welcome.shelf.practice(r) })
+	earlier = slices.DeleteFunc(earlier, func(r session.Recent) bool { return r.Missing || p.shelf.practice(r) })
 	items := f.items()
 	if len(earlier) > 0 {
-		f.like = newChoice(w.welcome.shelf.labels(earlier), nil)
+		f.like = newChoice(p.shelf.labels(earlier), nil)
 		f.like.PlaceHolder = i18n.L("none: a new one")
-		f.like.OnChanged = func(string) { w.tell(f.fill(earlier[f.like.SelectedIndex()].Dir)) }
+		f.like.OnChanged = func(string) { p.d.Tell(f.fill(earlier[f.like.SelectedIndex()].Dir)) }
 		items = slices.Insert(items, 0, item(i18n.L("Machine of an earlier session"), "", f.like))
 	}
-	w.form(i18n.L("New session"), i18n.L("Begin"), items, func() {
-		before := w.bench
-		w.create(f.session(time.Now()))
-		if w.bench != before {
-			w.offerMicrophones()
+	p.d.Form(i18n.L("New session"), i18n.L("Begin"), items, func() {
+		before := p.d.Bench
+		p.create(f.session(time.Now()))
+		if p.d.Bench != before {
+			p.offerMicrophones()
 		}
 	})
-	w.win.Canvas().Focus(f.name)
+	p.d.Focus(f.name)
 }
 
 // offerMicrophones asks for the microphones of a session that was just begun, where
 // the computer has something to record from.
-func (w *Window) offerMicrophones() {
-	if inputs, err := w.sound.Inputs(); err == nil && len(inputs) > 0 {
-		w.askMicrophones()
+func (p *welcome) offerMicrophones() {
+	if inputs, err := p.d.Sound.Inputs(); err == nil && len(inputs) > 0 {
+		p.acts.microphones()
 	}
 }
 

@@ -99,7 +99,7 @@ func TestSessionsFromTheKeyboard(t *testing.T) {
 	keep(t, "Autumn", "Cart", nil)
 	keep(t, "Summer", "Barn machine", nil)
 	w.welcome.refresh()
-	canvas := w.win.Canvas()
+	canvas := w.desk.Win.Canvas()
 	key := func(name fyne.KeyName) { canvas.Focused().TypedKey(&fyne.KeyEvent{Name: name}) }
 	w.typed(&fyne.KeyEvent{Name: fyne.KeyDown})
 	if canvas.Focused() != w.welcome.list {
@@ -138,8 +138,8 @@ func TestSessionsFromTheKeyboard(t *testing.T) {
 	canvas.Focus(w.welcome.list)
 	key(fyne.KeyDown)
 	key(fyne.KeyReturn)
-	if w.bench == nil || w.bench.Dir() != first {
-		t.Fatalf("Enter opens %v", w.bench)
+	if w.desk.Bench == nil || w.desk.Bench.Dir() != first {
+		t.Fatalf("Enter opens %v", w.desk.Bench)
 	}
 }
 
@@ -148,13 +148,13 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	keep(t, "Empty", "Barn machine", nil)
 	w.Practice()
 	tune(t, w)
-	w.aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
+	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
 	test.Tap(w.loop.turned)
 	test.Tap(w.loop.playTake)
-	if err := w.bench.Note("played in the yard\nwindy"); err != nil {
+	if err := w.desk.Bench.Note("played in the yard\nwindy"); err != nil {
 		t.Fatal(err)
 	}
-	s, tight := w.session(), len(w.view().Settings)
+	s, tight := w.desk.Session(), len(w.desk.View().Settings)
 	w.closeSession()
 	row := rowOf(t, w, s.Name)
 	want := fmt.Sprintf("%d tight setting", tight)

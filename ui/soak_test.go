@@ -37,7 +37,7 @@ func TestSoak(t *testing.T) {
 	}
 	w := testWindow(t)
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 30, Seed: 11, LeadS: 2, Rate: quickRate})
-	w.sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays
+	w.desk.Sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays
 	if *soakLoops > 0 {
 		w.soak(t, *soakLoops)
 		return
@@ -110,7 +110,7 @@ type soaked struct {
 // soakNow draws until the toolkit has cleared up what is not in sight any more.
 func (w *Window) soakNow() soaked {
 	for end := time.Now().Add(soakWaits); time.Now().Before(end); time.Sleep(time.Second / 4) {
-		w.win.Canvas().Capture()
+		w.desk.Win.Canvas().Capture()
 	}
 	var m runtime.MemStats
 	runtime.GC()
@@ -123,17 +123,17 @@ func (w *Window) soakNow() soaked {
 func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Bench]) {
 	t.Helper()
 	w.Practice()
-	closed = weak.Make(w.bench)
+	closed = weak.Make(w.desk.Bench)
 	tune(t, w)
-	for _, open := range []func(){w.howSure, w.askPreferences, w.askTarget} {
+	for _, open := range []func(){w.take.howSure, w.askPreferences, w.loop.askTarget} {
 		open()
-		dismissTop(w.win.Canvas())
+		dismissTop(w.desk.Win.Canvas())
 	}
 	w.listSongs()
-	w.addSong()
+	w.songs.addSong()
 	w.listSongs()
 	w.closeSession()
-	if w.bench != nil {
+	if w.desk.Bench != nil {
 		t.Fatal("the session does not close")
 	}
 	if live {
@@ -147,10 +147,10 @@ func (w *Window) soakLive(t *testing.T) {
 	t.Helper()
 	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
 	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}
-	w.create(s)
+	w.welcome.create(s)
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
-	if got := w.session(); len(got.Takes) != 1 {
-		t.Errorf("%d takes of one that was recorded: %s", len(got.Takes), w.notice.text.Text)
+	if got := w.desk.Session(); len(got.Takes) != 1 {
+		t.Errorf("%d takes of one that was recorded: %s", len(got.Takes), w.desk.Notice.text.Text)
 	}
 	test.Tap(w.loop.understood)
 	w.closeSession()

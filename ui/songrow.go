@@ -8,7 +8,6 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
@@ -32,19 +31,13 @@ func songColumns() tableColumns {
 	}
 }
 
-func newCellLabel(text string, bold bool) *widget.Label {
-	l := widget.NewLabelWithStyle(text, fyne.TextAlignLeading, fyne.TextStyle{Bold: bold})
-	l.Truncation = fyne.TextTruncateEllipsis
-	return l
-}
-
 // songRow is a song of the set list: two cells to type into and what the plan
 // says.
 type songRow struct {
 	root  *fyne.Container
 	back  *canvas.Rectangle // shown while the song is in hand
 	cells [2]*cell
-	said  [5]*widget.Label
+	said  [5]*cellLabel
 
 	song  int // index
 	value session.Song
@@ -59,6 +52,7 @@ func (p *songsPane) newRow() *songRow {
 	}
 	for i := range r.said {
 		r.said[i] = newCellLabel("", false)
+		r.said[i].tapped = func() { p.focus(r.song, nameColumn) } // which takes the song in hand
 		line.Add(r.said[i])
 	}
 	r.root = container.NewStack(r.back, line)
@@ -153,71 +147,6 @@ func nextWords(p *loop.View) string {
 		return i18n.L("No more takes needed.")
 	}
 	return i18n.F("Next: %s. %s", p.Next.Do, p.Next.Why)
-}
-
-// inFont replaces the minus sign, which Fyne's font has not got.
-func inFont(text string) string { return strings.ReplaceAll(text, "−", "–") }
-
-// cell is an entry of the set list. What is typed is kept when it is left.
-type cell struct {
-	widget.Entry
-	was  string // what it shows while nothing is typed
-	held func()
-	kept func()
-	step func(rows int)
-}
-
-func newCell(held, kept func(), step func(rows int)) *cell {
-	c := &cell{held: held, kept: kept, step: step}
-	c.ExtendBaseWidget(c)
-	c.OnSubmitted = func(string) { c.done() }
-	return c
-}
-
-// show shows a value, unless it is shown already and something is being typed.
-func (c *cell) show(value string) {
-	if value != c.was {
-		c.was = value
-		c.SetText(value)
-	}
-}
-
-func (c *cell) changed() bool { return c.Text != c.was }
-
-// forget lets the next show put its value over what was typed.
-func (c *cell) forget() {
-	if c.changed() {
-		c.was = c.Text
-	}
-}
-
-func (c *cell) done() { c.kept() }
-
-// FocusGained makes the cell's song the one in hand.
-func (c *cell) FocusGained() {
-	c.Entry.FocusGained()
-	c.held()
-	reveal(c)
-}
-
-// FocusLost keeps what was typed.
-func (c *cell) FocusLost() {
-	c.Entry.FocusLost()
-	c.done()
-}
-
-// TypedKey goes to the row above or below with the arrow keys.
-func (c *cell) TypedKey(k *fyne.KeyEvent) {
-	switch k.Name {
-	case fyne.KeyUp:
-		c.step(-1)
-	case fyne.KeyDown:
-		c.step(1)
-	default:
-		if !escaped(c, k) {
-			c.Entry.TypedKey(k)
-		}
-	}
 }
 
 // percent says a chance; none is certain, nor out of the question.

@@ -7,97 +7,73 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
 
-// listSongs shows the set list in place of take and record, or these again.
-func (w *Window) listSongs() {
-	if !w.ready() {
-		return
-	}
-	w.songs.leave()
-	w.listing = !w.listing
-	w.lay()
-	w.refresh()
-	if w.listing {
-		w.intoSight(w.songs.root)
-		w.songs.focus(w.songs.at, nameColumn)
-	}
-}
-
-func (w *Window) listSongsWords() string {
-	if w.listing {
-		return i18n.L("Back to the takes")
-	}
-	return i18n.L("Show the set list")
-}
-
 // onSongs reports whether a command on the set list may run, and on which of its
 // songs; what is being typed there is kept first.
-func (w *Window) onSongs() (at int, ok bool) {
-	if !w.listing || !w.mayChange() {
+func (p *songsPane) onSongs() (at int, ok bool) {
+	if !p.inSight || !p.d.MayChange() {
 		return 0, false
 	}
-	w.songs.commit()
-	return w.songs.at, true
+	p.d.Commit()
+	return p.at, true
 }
 
 // onSong is onSongs for a command that needs a song.
-func (w *Window) onSong() (at int, song session.Song, ok bool) {
-	at, ok = w.onSongs()
-	if !ok || at >= len(w.session().Songs) {
+func (p *songsPane) onSong() (at int, song session.Song, ok bool) {
+	at, ok = p.onSongs()
+	if !ok || at >= len(p.d.Session().Songs) {
 		return at, session.Song{}, false
 	}
-	return at, w.session().Songs[at], true
+	return at, p.d.Session().Songs[at], true
 }
 
 // songsChanged makes edits of the set list and goes on at a song of it.
-func (w *Window) songsChanged(at int, edits ...session.SongEdit) {
-	err := w.bench.EditSongs(edits...)
+func (p *songsPane) songsChanged(at int, edits ...session.SongEdit) {
+	err := p.d.Bench.EditSongs(edits...)
 	if err == nil {
-		w.songs.at = at
+		p.at = at
 	}
-	w.changed("", err)
+	p.d.Do("", err)
 }
 
 // addSong puts a song after the one in hand, to be named and timed in place.
-func (w *Window) addSong() {
-	at, ok := w.onSongs()
+func (p *songsPane) addSong() {
+	at, ok := p.onSongs()
 	if !ok {
 		return
 	}
-	s := w.session()
+	s := p.d.Session()
 	at = min(at+1, len(s.Songs))
-	w.songsChanged(at, session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
-	w.songs.focus(at, nameColumn)
+	p.songsChanged(at, session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
+	p.focus(at, nameColumn)
 }
 
 // removeSong takes the song in hand off the list.
-func (w *Window) removeSong() {
-	if at, _, ok := w.onSong(); ok {
-		w.songsChanged(max(0, min(at, len(w.session().Songs)-2)), session.RemoveSong(at))
-		w.songs.focus(w.songs.at, nameColumn)
+func (p *songsPane) removeSong() {
+	if at, _, ok := p.onSong(); ok {
+		p.songsChanged(max(0, min(at, len(p.d.Session().Songs)-2)), session.RemoveSong(at))
+		p.focus(p.at, nameColumn)
 	}
 }
 
 // moveSong plays the song in hand earlier or later by so many places.
-func (w *Window) moveSong(by int) {
-	if at, _, ok := w.onSong(); ok {
-		to := max(0, min(at+by, len(w.session().Songs)-1))
-		w.songsChanged(to, session.MoveSong(at, by))
-		w.songs.focus(to, nameColumn)
+func (p *songsPane) moveSong(by int) {
+	if at, _, ok := p.onSong(); ok {
+		to := max(0, min(at+by, len(p.d.Session().Songs)-1))
+		p.songsChanged(to, session.MoveSong(at, by))
+		p.focus(to, nameColumn)
 	}
 }
 
 // aimAtSong points the loop at the song in hand.
-func (w *Window) aimAtSong() {
-	if _, song, ok := w.onSong(); ok {
-		w.aim(targetOf(song, w.session()))
+func (p *songsPane) aimAtSong() {
+	if _, song, ok := p.onSong(); ok {
+		p.d.Aim(targetOf(song, p.d.Session()))
 	}
 }
 
@@ -112,31 +88,31 @@ func targetOf(song session.Song, s session.Session) session.Target {
 }
 
 // aimAtNext points the loop at the take that the plan asks for.
-func (w *Window) aimAtNext() {
-	if _, ok := w.onSongs(); ok && w.view().Next != nil {
-		w.aim(w.view().Next.Target)
+func (p *songsPane) aimAtNext() {
+	if _, ok := p.onSongs(); ok && p.d.View().Next != nil {
+		p.d.Aim(p.d.View().Next.Target)
 	}
 }
 
 // askSong asks for the voices and the importance of the song in hand.
-func (w *Window) askSong() {
-	at, song, ok := w.onSong()
+func (p *songsPane) askSong() {
+	at, song, ok := p.onSong()
 	if !ok {
 		return
 	}
 	voices := container.NewVBox()
-	for _, name := range w.session().Machine.Voices {
+	for _, name := range p.d.Session().Machine.Voices {
 		voice := newTick(name, nil)
 		voice.Checked = slices.Contains(song.Voices, name)
 		voices.Add(voice)
 	}
 	importance := number(figure(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
-	w.form(song.Name, i18n.L("Keep"), []*widget.FormItem{
+	p.d.Form(song.Name, i18n.L("Keep"), []*widget.FormItem{
 		item(i18n.L("Voices"), i18n.L("that it uses; none chosen means all"), voices),
 		item(i18n.L("Importance"), i18n.L("1 as any other, 2 counts double"), importance),
 	}, func() {
 		song.Voices, song.Importance = ticked(voices.Objects), value(importance)
-		w.songsChanged(at, session.ChangeSong(at, song))
+		p.songsChanged(at, session.ChangeSong(at, song))
 	})
 }
 
@@ -151,50 +127,54 @@ func ticked(ticks []fyne.CanvasObject) (chosen []string) {
 }
 
 // chooseSongs asks for a CSV file and makes it the set list.
-func (w *Window) chooseSongs() {
-	if _, ok := w.onSongs(); !ok {
+func (p *songsPane) chooseSongs() {
+	if _, ok := p.onSongs(); !ok {
 		return
 	}
-	d := dialog.NewFileOpen(func(file fyne.URIReadCloser, err error) {
-		if err != nil || file == nil {
-			w.tell(err)
-			return
-		}
-		path := file.URI().Path()
-		file.Close()
-		w.importSongs(path)
-	}, w.win)
-	from(d, w.bench.Dir())
-	d.SetFilter(storage.NewExtensionFileFilter([]string{".csv", ".CSV", ".txt"}))
-	w.showLarge(d)
+	p.d.ChooseFile(p.d.Bench.Dir(), []string{".csv", ".CSV", ".txt"}, p.importSongs)
 }
 
-func (w *Window) importSongs(path string) {
-	err := w.bench.ImportSongs(path)
+func (p *songsPane) importSongs(path string) {
+	err := p.d.Bench.ImportSongs(path)
 	if err == nil {
-		w.songs.at = 0
+		p.at = 0
 	}
-	w.changed(undoable(i18n.F("The set list is now that of %s.", filepath.Base(path))), err)
+	p.d.Do(Undoable(i18n.F("The set list is now that of %s.", filepath.Base(path))), err)
 }
 
 // saveSongs asks where to save the set list as CSV.
-func (w *Window) saveSongs() {
-	if _, ok := w.onSongs(); !ok {
+func (p *songsPane) saveSongs() {
+	if _, ok := p.onSongs(); !ok {
 		return
 	}
-	w.askPath(i18n.L("Save the set list"), i18n.L("as .csv"), w.bench.Dir(), "set-list.csv", w.exportSongs)
+	p.d.AskPath(i18n.L("Save the set list"), i18n.L("as .csv"), p.d.Bench.Dir(), "set-list.csv", p.exportSongs)
 }
 
 // exportSongs saves the set list.
-func (w *Window) exportSongs(path string) {
+func (p *songsPane) exportSongs(path string) {
 	target := path
 	if filepath.Ext(path) == "" {
 		target += ".csv"
 	}
-	w.notice.clear()
-	err := w.bench.ExportSongs(target)
-	w.tell(err)
-	if err == nil {
-		w.notice.say(i18n.F("Saved %s.", target), false)
-	}
+	p.d.Do(i18n.F("Saved %s.", target), p.d.Bench.ExportSongs(target))
+}
+
+// commands are those on the set list.
+func (p *songsPane) commands(ready bool) []*fyne.MenuItem {
+	listed := ready && p.inSight
+	some := listed && len(p.d.Session().Songs) > 0
+	return slices.Concat(Apart(
+		Entry(i18n.L("Aim at this song"), Ctrl(fyne.KeyG), some, p.aimAtSong),
+		Entry(i18n.L("Aim at the next take"), CtrlShift(fyne.KeyG), some, p.aimAtNext),
+	), Apart(
+		Entry(i18n.L("Add song"), CtrlShift(fyne.KeyI), listed, p.addSong),
+		Entry(i18n.L("Voices and importance…"), CtrlShift(fyne.KeyV), some, p.askSong),
+		Entry(i18n.L("Play it earlier"), CtrlShift(fyne.KeyUp), some && p.inOrder(), func() { p.moveSong(-1) }),
+		Entry(i18n.L("Play it later"), CtrlShift(fyne.KeyDown), some && p.inOrder(), func() { p.moveSong(1) }),
+		Entry(i18n.L("Remove song"), CtrlShift(fyne.KeyDelete), some, p.removeSong),
+		Checked(i18n.L("Sorted by tempo"), listed, p.byTempo.Checked, func() { p.byTempo.SetChecked(!p.byTempo.Checked) }),
+	), Apart(
+		Entry(i18n.L("Import…"), nil, listed, p.chooseSongs),
+		Entry(i18n.L("Export…"), nil, some, p.saveSongs),
+	))
 }

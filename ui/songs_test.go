@@ -24,7 +24,7 @@ func listed(t *testing.T, songs ...session.Song) *Window {
 func listedIn(t *testing.T, w *Window, songs ...session.Song) *Window {
 	t.Helper()
 	w.Practice()
-	if err := w.bench.EditSongs(session.ReplaceSongs(songs)); err != nil {
+	if err := w.desk.Bench.EditSongs(session.ReplaceSongs(songs)); err != nil {
 		t.Fatal(err)
 	}
 	command(t, w, "Show the set list").Action()
@@ -38,7 +38,7 @@ func song(name string, bpm float64) session.Song {
 // inList returns the names of the songs as the session has them.
 func inList(w *Window) string {
 	var names []string
-	for _, s := range w.session().Songs {
+	for _, s := range w.desk.Session().Songs {
 		names = append(names, s.Name)
 	}
 	return strings.Join(names, ", ")
@@ -56,7 +56,7 @@ func inRows(w *Window) string {
 // overtype replaces what stands in a cell, as somebody does who clicks into it.
 func overtype(w *Window, row, column int, text string) *cell {
 	c := w.songs.rows[row].cells[column]
-	w.win.Canvas().Focus(c)
+	w.desk.Win.Canvas().Focus(c)
 	c.SetText("")
 	test.Type(c, text)
 	return c
@@ -65,19 +65,19 @@ func overtype(w *Window, row, column int, text string) *cell {
 func TestSetListIsEditedInPlace(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
 	overtype(w, 0, nameColumn, "Mill Race")
-	w.win.Canvas().Focus(w.songs.rows[1].cells[tempoColumn]) // leaving a cell keeps it
+	w.desk.Win.Canvas().Focus(w.songs.rows[1].cells[tempoColumn]) // leaving a cell keeps it
 	if got := inList(w); got != "Mill Race, Weir Reel" || w.songs.at != 1 {
 		t.Errorf("songs %s, in hand %d", got, w.songs.at)
 	}
 	c := overtype(w, 1, tempoColumn, "128,5")
 	c.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if got := w.session().Songs[1]; got.TempoBPM != 128.5 || got.Voices[0] != "tub drum" || c.Text != "128.5" {
+	if got := w.desk.Session().Songs[1]; got.TempoBPM != 128.5 || got.Voices[0] != "tub drum" || c.Text != "128.5" {
 		t.Errorf("tempo %+v, shown as %q", got, c.Text)
 	}
 	for _, bad := range []string{"fast", "1000", ""} {
 		overtype(w, 1, tempoColumn, bad).TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-		if w.session().Songs[1].TempoBPM != 128.5 || c.Text != "128.5" || !strings.Contains(w.notice.text.Text, "BPM") {
-			t.Errorf("%q is shown as %q and says %q", bad, c.Text, w.notice.text.Text)
+		if w.desk.Session().Songs[1].TempoBPM != 128.5 || c.Text != "128.5" || !strings.Contains(w.desk.Notice.text.Text, "BPM") {
+			t.Errorf("%q is shown as %q and says %q", bad, c.Text, w.desk.Notice.text.Text)
 		}
 	}
 	overtype(w, 1, nameColumn, "Half ty")
@@ -100,7 +100,7 @@ func TestSetListByKeyboard(t *testing.T) {
 	}
 	for _, name := range []string{"a", "b", "c"} {
 		command(t, w, "Add song").Action()
-		typed, ok := w.win.Canvas().Focused().(*cell)
+		typed, ok := w.desk.Win.Canvas().Focused().(*cell)
 		if !ok {
 			t.Fatal("a new song is not ready to be named")
 		}
@@ -121,7 +121,7 @@ func TestSetListByKeyboard(t *testing.T) {
 	do("Play it earlier", "a, c, b") // what was being typed is kept first
 	do("Play it earlier", "c, a, b")
 	do("Play it later", "a, c, b")
-	w.win.Canvas().Focused().(*cell).TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
+	w.desk.Win.Canvas().Focused().(*cell).TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
 	do("Remove song", "a, c")
 	do("Undo", "a, c, b")
 	do("Undo", "c, a, b")
@@ -139,10 +139,10 @@ func TestSetListByKeyboard(t *testing.T) {
 		t.Error("commands on a song are offered without one")
 	}
 	command(t, w, "Back to the takes").Action()
-	if w.listing || !command(t, w, "Add song").Disabled {
+	if w.songs.inSight || !command(t, w, "Add song").Disabled {
 		t.Error("commands on the set list are offered out of its sight")
 	}
-	if _, ok := w.win.Canvas().Focused().(*cell); ok {
+	if _, ok := w.desk.Win.Canvas().Focused().(*cell); ok {
 		t.Error("the keyboard stays on a list that is out of sight")
 	}
 }
@@ -157,12 +157,12 @@ func TestSetListSortedByTempo(t *testing.T) {
 		t.Error("places are moved where they are not seen")
 	}
 	overtype(w, 0, tempoColumn, "200").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if got := inRows(w); got != "middle, fast, slow" || w.session().Songs[1].TempoBPM != 200 {
+	if got := inRows(w); got != "middle, fast, slow" || w.desk.Session().Songs[1].TempoBPM != 200 {
 		t.Errorf("after a change %s", got)
 	}
 	w.songs.focus(2, nameColumn)
 	command(t, w, "Aim at this song").Action()
-	if got := w.session().Target; got != (session.Target{Song: "middle", TempoBPM: 100, Voice: "tub drum"}) {
+	if got := w.desk.Session().Target; got != (session.Target{Song: "middle", TempoBPM: 100, Voice: "tub drum"}) {
 		t.Errorf("aimed at %+v", got)
 	}
 	command(t, w, "Sorted by tempo").Action()
@@ -178,35 +178,35 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	if got := w.songs.rows[0].said; got[0].Text != "" || got[4].Text != "Play a take first." {
 		t.Errorf("before any take the list says %q, %q", got[0].Text, got[4].Text)
 	}
-	for takes := 0; w.view().Next != nil; takes++ {
+	for takes := 0; w.desk.View().Next != nil; takes++ {
 		if takes > 8 {
 			t.Fatalf("still: %s", w.songs.next.text)
 		}
-		next := *w.view().Next
+		next := *w.desk.View().Next
 		if !strings.Contains(w.songs.next.text, next.Do) || !strings.Contains(w.songs.next.text, next.Why) {
 			t.Errorf("next take %q", w.songs.next.text)
 		}
 		test.Tap(w.songs.aim)
-		if w.session().Target != next.Target {
-			t.Fatalf("aimed at %+v, asked for %+v", w.session().Target, next.Target)
+		if w.desk.Session().Target != next.Target {
+			t.Fatalf("aimed at %+v, asked for %+v", w.desk.Session().Target, next.Target)
 		}
 		if next.Move != 0 {
-			w.turned(next.Move, "")
+			w.loop.move(next.Move, "")
 		}
 		command(t, w, "Play a take").Action()
 	}
 	if w.songs.next.text != "No more takes needed." || w.songs.aim.Visible() {
 		t.Errorf("at the end %q", w.songs.next.text)
 	}
-	plan := w.view()
+	plan := w.desk.View()
 	if plan.Err != nil {
 		t.Fatal(plan.Err)
 	}
-	if bars := w.songs.curveOf(w.view()).Songs; len(bars) != len(plan.Songs) {
+	if bars := w.songs.curveOf(w.desk.View()).Songs; len(bars) != len(plan.Songs) {
 		t.Fatalf("%d songs on the curve, want %d", len(bars), len(plan.Songs))
 	}
 	saved := filepath.Join(t.TempDir(), "card.csv")
-	w.writeFigure(saved, w.cardFigure)
+	w.export.writeFigure(saved, w.export.cardFigure)
 	if card, err := os.ReadFile(saved); err != nil || strings.Count(string(card), "\n") != len(plan.Songs)+1 || strings.Count(string(card), ",true,") != len(plan.Songs) {
 		t.Errorf("the card saved from the window: %v\n%s", err, card)
 	}
@@ -216,7 +216,7 @@ func TestSetListLeadsToVerified(t *testing.T) {
 			t.Errorf("%s: %q %q %q %q %q", s.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
 		}
 		w.songs.focus(i, tempoColumn)
-		for j, bar := range w.songs.curveOf(w.view()).Songs {
+		for j, bar := range w.songs.curveOf(w.desk.View()).Songs {
 			if one := plan.Songs[j]; bar.Picked != (j == i) || bar.Name != one.Name || bar.Setting != one.Setting || bar.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} {
 				t.Errorf("song %d in hand, the curve has %+v of %+v", i, bar, one)
 			}
@@ -237,24 +237,24 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	for _, bpm := range []float64{84, 120} {
-		if err := w.bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}); err != nil {
+		if err := w.desk.Bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}); err != nil {
 			t.Fatal(err)
 		}
 		for takes := 0; w.stage() != loop.Tight; takes++ {
 			if takes > 8 {
 				t.Fatal("not tight")
 			}
-			if by := w.view().Steps; by != 0 {
-				w.turned(by, "")
+			if by := w.desk.View().Steps; by != 0 {
+				w.loop.move(by, "")
 			}
 			command(t, w, "Play a take").Action()
 		}
 	}
-	stands := w.view().Setting
+	stands := w.desk.View().Setting
 	command(t, w, "Show the set list").Action()
 	command(t, w, "Add song").Action()
 	overtype(w, 0, tempoColumn, "120").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if got := w.view().Songs[0]; len(got.Voices) > 0 || got.TempoBPM != 120 || got.Setting != stands {
+	if got := w.desk.View().Songs[0]; len(got.Voices) > 0 || got.TempoBPM != 120 || got.Setting != stands {
 		t.Errorf("%+v; tight at %+d", got, stands)
 	}
 	if got := w.songs.said.text; !strings.Contains(got, "elm block not heard yet, brass bar not heard yet. Not sure yet") || strings.Contains(got, "have to move") {
@@ -263,11 +263,11 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	if got := w.songs.rows[0].said[3].Text; !strings.HasSuffix(got, "tub drum") {
 		t.Errorf("expected %q", got)
 	}
-	next := w.view().Next
+	next := w.desk.View().Next
 	if next == nil || next.Target.Voice == "tub drum" || !w.songs.aim.Visible() || !strings.Contains(w.songs.next.text, next.Do) {
 		t.Errorf("next: %q", w.songs.next.text)
 	}
-	if got := nextWords(&loop.View{Songs: w.view().Songs, CureOpen: "Play it faster too."}); got != "Play it faster too." {
+	if got := nextWords(&loop.View{Songs: w.desk.View().Songs, CureOpen: "Play it faster too."}); got != "Play it faster too." {
 		t.Errorf("untold: %q", got)
 	}
 }
@@ -275,20 +275,20 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 func TestSetListGoesOutAndComesBack(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
 	path := filepath.Join(t.TempDir(), "songs")
-	w.exportSongs(path)
-	if _, err := os.Stat(path + ".csv"); err != nil || !strings.Contains(w.notice.text.Text, "songs.csv") {
-		t.Errorf("%v, says %q", err, w.notice.text.Text)
+	w.songs.exportSongs(path)
+	if _, err := os.Stat(path + ".csv"); err != nil || !strings.Contains(w.desk.Notice.text.Text, "songs.csv") {
+		t.Errorf("%v, says %q", err, w.desk.Notice.text.Text)
 	}
 	command(t, w, "Remove song").Action()
-	w.importSongs(path + ".csv")
-	if got := inRows(w); got != "Mill Waltz, Weir Reel" || !strings.Contains(w.notice.text.Text, "Undo") {
-		t.Errorf("came back as %s, says %q", got, w.notice.text.Text)
+	w.songs.importSongs(path + ".csv")
+	if got := inRows(w); got != "Mill Waltz, Weir Reel" || !strings.Contains(w.desk.Notice.text.Text, "Undo") {
+		t.Errorf("came back as %s, says %q", got, w.desk.Notice.text.Text)
 	}
 	if err := os.WriteFile(path, []byte("song,tempo_bpm\nx,1\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if w.importSongs(path); inRows(w) != "Mill Waltz, Weir Reel" || !strings.Contains(w.notice.text.Text, "line 2") {
-		t.Errorf("a bad file gives %s, says %q", inRows(w), w.notice.text.Text)
+	if w.songs.importSongs(path); inRows(w) != "Mill Waltz, Weir Reel" || !strings.Contains(w.desk.Notice.text.Text, "line 2") {
+		t.Errorf("a bad file gives %s, says %q", inRows(w), w.desk.Notice.text.Text)
 	}
 }
 
@@ -296,14 +296,14 @@ func TestVoicesOfASong(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72))
 	for _, label := range []string{"Voices and importance…", "Import…", "Export…"} {
 		command(t, w, label).Action()
-		top := w.win.Canvas().Overlays().Top()
+		top := w.desk.Win.Canvas().Overlays().Top()
 		if top == nil {
 			t.Fatalf("%s opens nothing", label)
 		}
 		top.Hide()
-		w.win.Canvas().Overlays().Remove(top)
+		w.desk.Win.Canvas().Overlays().Remove(top)
 	}
-	s := w.session()
+	s := w.desk.Session()
 	s.Target.Voice = "brass bar"
 	if got := targetOf(session.Song{Name: "x", TempoBPM: 90}, s); got.Voice != "brass bar" {
 		t.Errorf("a song of all voices is aimed at with %s", got.Voice)
@@ -341,7 +341,7 @@ func TestCurveBelowTheSetList(t *testing.T) {
 	for _, c := range []struct{ width, height, curveWidth, curveHeight float32 }{
 		{800, 600, 800, 270}, {800, 200, 0, 0}, {1280, 300, 480, 300}, {1280, 400, 480, 400}, {800, 400, 800, 180}, {1280, 100, 0, 0}, {1280, 600, 1280, 270},
 	} {
-		list, curve := newFigureView(w.spawn), w.songs.curve
+		list, curve := newFigureView(w.desk.Jobs.spawn), w.songs.curve
 		curveBelow{}.Layout([]fyne.CanvasObject{list, curve}, fyne.NewSize(c.width, c.height))
 		got := fyne.Size{}
 		if curve.Visible() {
@@ -375,20 +375,20 @@ func TestSavedCardNamesItsPages(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "card-3.png"), []byte("somebody's"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.writeFigure(filepath.Join(dir, "card.png"), w.cardFigure)
-	if got := w.notice.text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Not pages of this figure, and left there: card-3.png." {
+	w.export.writeFigure(filepath.Join(dir, "card.png"), w.export.cardFigure)
+	if got := w.desk.Notice.text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Not pages of this figure, and left there: card-3.png." {
 		t.Errorf("says %q", got)
 	}
-	for _, item := range w.paperMenu().ChildMenu.Items {
+	for _, item := range w.desk.Prefs.PaperMenu(w.refresh).ChildMenu.Items {
 		item.Action()
-		card, err := w.cardFigure()
+		card, err := w.export.cardFigure()
 		if err != nil {
 			t.Fatal(err)
 		}
 		if pages := len(card.Pages()); pages != map[string]int{"A5": 2, "A4": 1, "Letter": 2}[item.Label] {
 			t.Errorf("13 songs on %s take %d pages", item.Label, pages)
 		}
-		for _, again := range w.paperMenu().ChildMenu.Items {
+		for _, again := range w.desk.Prefs.PaperMenu(w.refresh).ChildMenu.Items {
 			if again.Checked != (again.Label == item.Label) {
 				t.Errorf("%s chosen, %s is marked: %v", item.Label, again.Label, again.Checked)
 			}
@@ -409,11 +409,11 @@ func TestEmptySetListIsFilled(t *testing.T) {
 		}
 	}
 	test.Tap(buttons["Import a list (CSV)…"])
-	top := w.win.Canvas().Overlays().Top()
+	top := w.desk.Win.Canvas().Overlays().Top()
 	if top == nil {
 		t.Fatal("importing opens nothing")
 	}
-	w.win.Canvas().Overlays().Remove(top)
+	w.desk.Win.Canvas().Overlays().Remove(top)
 	test.Tap(buttons["Add a song"])
 	if inList(w) != "Song 1" || w.songs.empty.Visible() {
 		t.Errorf("adding gives %q", inList(w))
@@ -466,10 +466,10 @@ func TestCurvePicksTheSong(t *testing.T) {
 			t.Fatalf("song %d cannot be clicked", want)
 		}
 		test.TapAt(curve, at)
-		if c, ok := w.win.Canvas().Focused().(*cell); !ok || c != w.songs.rows[want].cells[nameColumn] || w.songs.at != want {
+		if c, ok := w.desk.Win.Canvas().Focused().(*cell); !ok || c != w.songs.rows[want].cells[nameColumn] || w.songs.at != want {
 			t.Errorf("a click on song %d takes %d in hand", want, w.songs.at)
 		}
-		for i, s := range w.songs.curveOf(w.view()).Songs {
+		for i, s := range w.songs.curveOf(w.desk.View()).Songs {
 			if s.Picked != (i == want) {
 				t.Errorf("song %d in hand, song %d picked: %v", want, i, s.Picked)
 			}

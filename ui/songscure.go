@@ -17,21 +17,22 @@ import (
 // cure is the button, beside a song that no setting suits, that says what to change
 // on the machine for it.
 type cure struct {
-	root  *button
-	unit  func() unit
-	words string // a paragraph for each voice
+	d       *Desk
+	root    *button
+	machine func() // asks how it is built
+	words   string // a paragraph for each voice
 }
 
-func newCure(w *Window) *cure {
-	c := &cure{unit: w.unit}
-	c.root = newButtonWithIcon(i18n.L("What would bring it in…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
+func newCure(d *Desk, machine func()) *cure {
+	c := &cure{d: d, machine: machine}
+	c.root = newButtonWithIcon(i18n.L("What would bring it in…"), theme.SettingsIcon(), c.open)
 	c.root.Hide()
 	return c
 }
 
 // show brings it up to the voices of a song.
 func (c *cure) show(parts []loop.Rest) {
-	c.words = cureWords(parts, c.unit())
+	c.words = cureWords(parts, c.d.Prefs.Unit())
 	show(c.root, c.words != "")
 }
 
@@ -46,22 +47,21 @@ func cureWords(parts []loop.Rest, u unit) string {
 	return strings.Join(lines, "\n\n")
 }
 
-// showCure shows what to change on the machine, and where to say how it is built.
-func (w *Window) showCure(words string) {
-	if !w.ready() || words == "" {
+// open shows what to change on the machine, and where to say how it is built.
+func (c *cure) open() {
+	if !c.d.Ready() || c.words == "" {
 		return
 	}
-	text := widget.NewLabel(words)
-	text.Wrapping = fyne.TextWrapWord
+	text := wrapped(c.words)
 	caution := newSign(16, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
 	caution.set(i18n.L(safety)+" "+i18n.L("Local codes and licensed practice come first."), look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
-	d := dialog.NewCustomWithoutButtons(i18n.L("What would bring it in"), body, w.win)
-	machine := newButton(i18n.L("The machine…"), func() { d.Hide(); w.askMachine() })
-	done := newButton(i18n.L("Close"), d.Hide)
-	d.SetButtons([]fyne.CanvasObject{machine, done})
-	d.Resize(w.room(760, 400))
+	var d *dialog.CustomDialog
+	machine := newButton(i18n.L("The machine…"), func() { d.Hide(); c.machine() })
+	done := newButton(i18n.L("Close"), func() { d.Hide() })
+	d = c.d.Dialog(i18n.L("What would bring it in"), body, machine, done)
+	d.Resize(c.d.Room(760, 400))
 	d.Show()
-	w.win.Canvas().Focus(done)
+	c.d.Focus(done)
 }

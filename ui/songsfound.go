@@ -17,20 +17,22 @@ import (
 // found is the likeliest mistake that the takes show, with the way to all of them
 // and to what can be done.
 type found struct {
+	d      *Desk
+	plate  func() // asks how the plate is built
 	root   *fyne.Container
 	likely *sign
-	first  loop.Finding
-	yes    *button // agrees with it
+	first  loop.Finding // the likeliest
+	yes    *button      // agrees with it
 	all    *button
 }
 
-func newFound(w *Window) *found {
-	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
-	f.all = newButton(i18n.L("What the takes show…"), w.listFound)
+func newFound(d *Desk, plate func()) *found {
+	f := &found{d: d, plate: plate, likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
+	f.all = newButton(i18n.L("What the takes show…"), f.list)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.yes = newButton("", func() {
-		if w.mayChange() {
-			w.answer(f.first)
+		if d.MayChange() {
+			f.answer(f.first)
 		}
 	})
 	f.root = container.NewBorder(nil, nil, icon, container.NewHBox(f.yes, f.all), f.likely)
@@ -49,29 +51,29 @@ func (f *found) show(known []loop.Finding) {
 	}
 }
 
-// listFound shows all that the takes show, each with what the builder can do.
-func (w *Window) listFound() {
-	if !w.ready() {
+// list shows all that the takes show, each with what the builder can do.
+func (p *found) list() {
+	if !p.d.Ready() {
 		return
 	}
-	known := w.view().Findings
+	known := p.d.View().Findings
 	if len(known) == 0 {
 		return
 	}
-	w.songs.commit()
+	p.d.Commit()
 	rows := container.NewVBox(wrapped(i18n.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
-	d := w.closable(i18n.L("What the takes show"), container.NewVScroll(rows))
+	d, _ := p.d.Closable(i18n.L("What the takes show"), container.NewVScroll(rows))
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
 		rows.Add(wrapped(foundWords(f)))
 		if words := answerWords(f); words != "" {
 			rows.Add(container.NewHBox(newButton(words, func() {
 				d.Hide()
-				w.answer(f)
+				p.answer(f)
 			})))
 		}
 	}
-	d.Resize(w.room(680, min(460, 180+120*float32(len(known)))))
+	d.Resize(p.d.Room(680, min(460, 180+120*float32(len(known)))))
 	d.Show()
 }
 
@@ -85,13 +87,13 @@ func answerWords(f loop.Finding) string {
 }
 
 // answer does that.
-func (w *Window) answer(f loop.Finding) {
+func (p *found) answer(f loop.Finding) {
 	if f.Kind == plan.PlateWrong {
-		w.askPlate()
+		p.plate()
 		return
 	}
-	w.songs.commit()
-	w.changed(undoable(agreedWords(f)), w.bench.Agree(f))
+	p.d.Commit()
+	p.d.Do(Undoable(agreedWords(f)), p.d.Bench.Agree(f))
 }
 
 // agreedWords says what was changed.
@@ -105,12 +107,6 @@ func agreedWords(f loop.Finding) string {
 		return i18n.L("Every move so far now counts the other way: ahead is what makes the voice earlier.")
 	}
 	return i18n.F("The move before take %d is corrected, and the settings from there on with it.", f.Take)
-}
-
-func wrapped(text string) *widget.Label {
-	l := widget.NewLabel(text)
-	l.Wrapping = fyne.TextWrapWord
-	return l
 }
 
 // foundWords says a finding: what, how likely and what to do, with the caution

@@ -36,54 +36,43 @@ type songsPane struct {
 	buttons []*button       // those that need a song
 	places  []*button       // those that need it in its place
 
-	win     fyne.Window
-	inSight func() bool                         // in place of take and record
-	hold    func(song int)                      // makes a song the one in hand
-	edit    func(song int, change session.Song) // keeps what was typed
+	d       *Desk
+	inSight bool // in place of take and history
 	songs   []session.Song
 	order   []int       // index of the song in each row
 	at      int         // index of the song in hand
 	known   []loop.Song // what the takes tell of them; empty before there are any
 }
 
-func newSongsPane(w *Window) *songsPane {
+// newSongsPane returns a pane from which away goes to the takes; machine asks how the
+// machine is built, plate begins with its plate.
+func newSongsPane(d *Desk, away, machine, plate func()) *songsPane {
 	p := &songsPane{
-		win: w.win, inSight: func() bool { return w.listing }, table: container.NewVBox(), curve: newFigureView(w.spawn), empty: noSongs(w),
+		d: d, table: container.NewVBox(), curve: newFigureView(d.Jobs.spawn),
 		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		cure: newCure(w), found: newFound(w),
-	}
-	p.hold = func(song int) {
-		p.at = song
-		p.mark()
-		if w.bench != nil {
-			p.curve.set(p.curveOf(w.view()).Figure)
-		}
+		cure: newCure(d, machine), found: newFound(d, plate),
 	}
 	p.curve.onSong = func(song int) { p.focus(song, nameColumn) } // which takes it in hand
-	p.edit = func(song int, change session.Song) {
-		if w.bench != nil {
-			w.songsChanged(p.at, session.ChangeSong(song, change))
-		}
-	}
-	p.byTempo = newTick(i18n.L("Sorted by tempo"), func(bool) { w.refresh() })
-	p.aim = newButton(i18n.L("Aim at it"), w.aimAtNext)
+	p.empty = p.noSongs()
+	p.byTempo = newTick(i18n.L("Sorted by tempo"), func(bool) { p.d.Refresh() })
+	p.aim = newButton(i18n.L("Aim at it"), p.aimAtNext)
 	p.aim.Importance = widget.HighImportance
-	add := newButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), w.addSong)
+	add := newButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), p.addSong)
 	p.buttons = []*button{
-		newButton(i18n.L("Aim at this song"), w.aimAtSong),
-		newButton(i18n.L("Voices…"), w.askSong),
-		newButtonWithIcon(i18n.L("Remove"), theme.ContentRemoveIcon(), w.removeSong),
+		newButton(i18n.L("Aim at this song"), p.aimAtSong),
+		newButton(i18n.L("Voices…"), p.askSong),
+		newButtonWithIcon(i18n.L("Remove"), theme.ContentRemoveIcon(), p.removeSong),
 	}
 	p.places = []*button{
-		newButtonWithIcon(i18n.L("Earlier"), theme.MoveUpIcon(), func() { w.moveSong(-1) }),
-		newButtonWithIcon(i18n.L("Later"), theme.MoveDownIcon(), func() { w.moveSong(1) }),
+		newButtonWithIcon(i18n.L("Earlier"), theme.MoveUpIcon(), func() { p.moveSong(-1) }),
+		newButtonWithIcon(i18n.L("Later"), theme.MoveDownIcon(), func() { p.moveSong(1) }),
 	}
 	p.line = newFlow(add)
 	for _, b := range append(p.buttons, p.places...) {
 		p.line.Add(b)
 	}
-	back := newButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), w.listSongs)
+	back := newButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), away)
 	p.scroll = container.NewVScroll(p.table)
 	p.line.Add(layout.NewSpacer())
 	p.line.Add(p.byTempo)
@@ -172,6 +161,28 @@ func (p *songsPane) show(v *loop.View) {
 	}
 }
 
+// hold makes a song the one in hand.
+func (p *songsPane) hold(song int) {
+	p.at = song
+	p.mark()
+	if p.d.Bench != nil {
+		p.curve.set(p.curveOf(p.d.View()).Figure)
+	}
+}
+
+// edit keeps what was typed.
+func (p *songsPane) edit(song int, change session.Song) {
+	if p.d.Bench != nil {
+		p.songsChanged(p.at, session.ChangeSong(song, change))
+	}
+}
+
+// begin forgets which song was in hand: another session comes.
+func (p *songsPane) begin() {
+	p.leave()
+	p.at, p.inSight = 0, false
+}
+
 // inOrder reports whether songs are there to be moved in playing order.
 func (p *songsPane) inOrder() bool { return len(p.songs) > 1 && !p.byTempo.Checked }
 
@@ -210,7 +221,7 @@ func (p *songsPane) mark() {
 	for row, i := range p.order {
 		show(p.rows[row].back, i == p.at)
 	}
-	if p.inSight() {
+	if p.inSight {
 		p.root.Refresh() // what came in sight needs its room
 	}
 	p.reveal()
@@ -228,7 +239,7 @@ func (p *songsPane) reveal() {
 // focus puts the keyboard on a column of a song's row.
 func (p *songsPane) focus(song, column int) {
 	if row := slices.Index(p.order, song); row >= 0 {
-		p.win.Canvas().Focus(p.rows[row].cells[column])
+		p.d.Focus(p.rows[row].cells[column])
 	}
 }
 
@@ -239,32 +250,9 @@ func (p *songsPane) step(song, column, by int) {
 	}
 }
 
-// commit keeps what is being typed into a cell.
-func (p *songsPane) commit() {
-	if c, ok := p.win.Canvas().Focused().(*cell); ok {
-		c.done()
-	}
-}
-
-// leave does the same and takes the keyboard off the set list.
+// leave takes the keyboard off the set list, which keeps what was typed.
 func (p *songsPane) leave() {
-	if _, ok := p.win.Canvas().Focused().(*cell); ok {
-		p.win.Canvas().Unfocus()
-	}
-}
-
-func show(o fyne.CanvasObject, on bool) {
-	if on {
-		o.Show()
-	} else {
-		o.Hide()
-	}
-}
-
-func enable(b *button, on bool) {
-	if on {
-		b.Enable()
-	} else {
-		b.Disable()
+	if _, ok := p.d.Win.Canvas().Focused().(*cell); ok {
+		p.d.Win.Canvas().Unfocus()
 	}
 }

@@ -11,14 +11,14 @@ import (
 )
 
 // noSongs stands in place of an empty set list, and says how to fill it.
-func noSongs(w *Window) fyne.CanvasObject {
+func (p *songsPane) noSongs() fyne.CanvasObject {
 	title := newSign(26, 18, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 360)
 	title.set(i18n.L("Your set list begins here"), theme.ColorNameForeground)
 	say := newSign(17, 13, 4, fyne.TextStyle{}, fyne.TextAlignCenter, 360)
 	say.set(i18n.L(noSongsWords), theme.ColorNamePlaceHolder)
-	add := newButtonWithIcon(i18n.L("Add a song"), theme.ContentAddIcon(), w.addSong)
+	add := newButtonWithIcon(i18n.L("Add a song"), theme.ContentAddIcon(), p.addSong)
 	add.Importance = widget.HighImportance
-	bring := newButtonWithIcon(i18n.L("Import a list (CSV)…"), theme.FolderOpenIcon(), w.chooseSongs)
+	bring := newButtonWithIcon(i18n.L("Import a list (CSV)…"), theme.FolderOpenIcon(), p.chooseSongs)
 	buttons := container.NewCenter(container.NewHBox(add, bring))
 	return container.NewVBox(layout.NewSpacer(), title, say, gap(8), buttons, layout.NewSpacer())
 }

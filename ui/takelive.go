@@ -1,13 +1,17 @@
 package ui
 
 import (
+	"context"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
+	"lagwright/calib/session"
 	"lagwright/ui/rail"
 	"lagwright/ui/trace"
 )
@@ -19,6 +23,9 @@ type livePart struct {
 	levels *fyne.Container
 	rows   *fyne.Container // in levels: the rails
 	rails  []*rail.Rail    // by channel; nil for a channel that carries nothing
+
+	waves  *trace.Take // nil until there is sound
+	heardS float64     // of the last reading shown: its last hit
 
 	moment *fyne.Container
 	said   *widget.Label
@@ -38,18 +45,16 @@ func newLivePart() livePart {
 
 // beginLive makes room for a take that is played.
 func (p *takePane) beginLive(take *live.Take) {
+	p.show(nil)
 	l := &p.live
+	l.waves, l.heardS = nil, 0
 	l.rails, l.rows.Objects = nil, nil
 	for i, name := range take.Names() {
 		if name == "" {
 			l.rails = append(l.rails, nil)
 			continue
 		}
-		inked := name
-		if i+1 == take.Reference() {
-			inked = i18n.L(onReference)
-		}
-		r := rail.New(name, inkOf(inked), handsfree.QuietDBFS, handsfree.HotDBFS)
+		r := rail.New(name, rail.InkOf(i+1 == take.Reference()), handsfree.QuietDBFS, handsfree.HotDBFS)
 		l.rails = append(l.rails, r)
 		l.rows.Add(r)
 	}
@@ -59,6 +64,7 @@ func (p *takePane) beginLive(take *live.Take) {
 
 // endLive clears that room.
 func (p *takePane) endLive() {
+	p.show(nil)
 	p.live.levels.Hide()
 	p.live.moment.Hide()
 	p.fan.Show()
@@ -69,11 +75,42 @@ func (p *takePane) endLive() {
 // traceHint is what the empty trace says.
 const traceHint = "Play a take or open a recording, and both channels appear here."
 
+// showLive brings the pane up to a take that is played.
+func (p *takePane) showLive(take *live.Take, m live.Moment) {
+	l := &p.live
+	p.showLevels(m)
+	if l.waves == nil && m.Sound != nil {
+		waves, err := trace.Load(context.Background(), m.Sound, take.Reference(), take.Voice(), m.Reading, nil)
+		if err != nil {
+			return // it is over in a moment
+		}
+		l.waves = waves
+		p.trace.Follow(waves)
+	}
+	if l.waves == nil || m.Say.Stop {
+		return
+	}
+	if m.Sound.Extend() == nil {
+		p.trace.Advance() // what cannot be read any more is over in a moment
+	}
+	if n := len(m.Reading.ReferenceHitsS); n > 0 && m.Reading.ReferenceHitsS[n-1] != l.heardS {
+		l.heardS = m.Reading.ReferenceHitsS[n-1]
+		found := session.Heard{Reading: m.Reading}
+		p.trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
+		if m.Reading.Used() >= calib.MinPairs {
+			p.fan.Set(m.Reading, m.Say.NeedMS, 0)
+		}
+	}
+	for _, t := range m.Say.Troubles {
+		p.showTrouble(t)
+	}
+}
+
 // showLevels shows how loud each microphone is.
 func (p *takePane) showLevels(m live.Moment) {
 	for i, level := range m.Levels {
 		if i < len(p.live.rails) && p.live.rails[i] != nil {
-			p.live.rails[i].Set(railLevel(level, gradeOf(level, 0)))
+			p.live.rails[i].Set(rail.LevelOf(level, rail.GradeOf(level, 0)))
 		}
 	}
 }
@@ -83,11 +120,11 @@ const aroundS = 0.3
 
 // showTrouble shows the moment of a trouble in place of the fan, beside the trace
 // that moves on.
-func (p *takePane) showTrouble(t handsfree.Trouble, waves *trace.Take) {
+func (p *takePane) showTrouble(t handsfree.Trouble) {
 	l := &p.live
 	p.fan.Hide()
 	l.said.SetText(asSentence(t.Text))
-	still := *waves
+	still := *l.waves
 	l.near.SetTake(&still)
 	l.near.ZoomTo(t.FromS-aroundS, t.ToS+aroundS)
 	l.moment.Show()

@@ -12,38 +12,31 @@ import (
 	"lagwright/calib/playback"
 )
 
-// Names of the preferences on sound.
-const (
-	prefTones  = "tones"
-	prefClick  = "guide.click"
-	prefOutput = "output"
-)
-
 // askTones shows what the machine says in tones and teaches each, and asks for the
 // guide click.
-func (w *Window) askTones() {
-	if !w.free() || w.live != nil {
+func (b *listenBar) askTones() {
+	if !b.d.Free() {
 		return
 	}
-	prefs := w.app.Preferences()
-	names := outputNames(w.sound)
+	prefs := b.d.Prefs
+	names := outputNames(b.d.Sound)
 	usual := i18n.L("the system's own")
 	output := newChoice(slices.Insert(slices.Clone(names), 0, usual), func(name string) {
 		if name == usual {
 			name = ""
 		}
 		prefs.SetString(prefOutput, name)
-		w.hush()
-		w.unplug()
+		b.hush()
+		b.unplug()
 	})
 	output.Selected = usual
-	if slices.Contains(names, prefs.String(prefOutput)) {
-		output.Selected = prefs.String(prefOutput)
+	if slices.Contains(names, prefs.Output()) {
+		output.Selected = prefs.Output()
 	}
 	tones := newTick(i18n.L("Tones during a take"), func(on bool) { prefs.SetBool(prefTones, on) })
-	tones.Checked = prefs.BoolWithFallback(prefTones, true)
+	tones.Checked = prefs.Tones()
 	click := newTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { prefs.SetBool(prefClick, on) })
-	click.Checked = prefs.Bool(prefClick)
+	click.Checked = prefs.Click()
 	advice := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
 	advice.Wrapping = fyne.TextWrapWord
 	said := widget.NewLabel("")
@@ -52,7 +45,7 @@ func (w *Window) askTones() {
 		what := widget.NewLabel(l.What)
 		what.Wrapping = fyne.TextWrapWord
 		hear := newButtonWithIcon(i18n.L("Hear it"), theme.VolumeUpIcon(), func() {
-			s, err := w.speaker()
+			s, err := b.speaker()
 			if err != nil {
 				said.SetText(asSentence(err.Error()))
 				return
@@ -62,7 +55,7 @@ func (w *Window) askTones() {
 		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
 	}
 	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Play on")), nil, output), tones, click, advice, said, widget.NewSeparator())
-	d := w.closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
-	d.Resize(w.room(680, 520))
+	d, _ := b.d.Closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
+	d.Resize(b.d.Room(680, 520))
 	d.Show()
 }

@@ -1,92 +1,99 @@
 package ui
 
 import (
-	"slices"
-	"strconv"
-	"strings"
-
-	"fyne.io/fyne/v2/widget"
-
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
+	"lagwright/ui/look"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
 )
 
+// begin asks for the caution anew, with another session.
+func (p *loopPane) begin() { p.cautioned = !p.asks }
+
+// acknowledge takes the caution before moves as read, for this session.
+func (p *loopPane) acknowledge() {
+	if p.d.Ready() && !p.cautioned {
+		p.cautioned = true
+		p.d.Refresh()
+	}
+}
+
 // turnedAsAdvised records that the plate was turned as the window says.
-func (w *Window) turnedAsAdvised() {
-	if !w.ready() {
+func (p *loopPane) turnedAsAdvised() {
+	if !p.d.Ready() {
 		return
 	}
-	if at := w.view(); at.Stage == loop.AwaitMove {
-		w.turned(at.Steps, "")
+	if at := p.d.View(); at.Stage == loop.AwaitMove {
+		p.move(at.Steps, "")
 	}
 }
 
-// turned records what was done to the plate and shows it turning there.
-func (w *Window) turned(steps int, note string) {
-	err := w.bench.Moved(steps, note)
-	if w.changed("", err); err == nil {
-		w.loop.dial.Turn(w.view().Setting)
+// move records what was done to the plate and shows it turning there.
+func (p *loopPane) move(steps int, note string) {
+	err := p.d.Bench.Moved(steps, note)
+	if p.d.Do("", err); err == nil {
+		p.dial.Turn(p.d.View().Setting)
 	}
 }
 
-// askCorrect asks where the plate stood at the take in sight and what it was played
-// for. Setting 0 is where it stood at the first one, so there it is not asked for.
-func (w *Window) askCorrect() {
-	t, ok := w.inSight()
-	if !ok || !w.mayChange() {
+// askTarget asks for the next tempo, voice and song.
+func (p *loopPane) askTarget() {
+	if !p.d.MayChange() {
 		return
 	}
-	s, id, target := w.session(), t.Take.ID, t.Take.Target
-	at := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
-	setting := count(-mostSetting, mostSetting, false)
-	setting.SetText(strconv.Itoa(s.SettingAt(at)))
-	tempo := number(figure(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
-	song := newField(target.Song)
-	first, hint := setting, i18n.L("in steps, as told; all later takes shift with it")
-	if at == 0 {
-		setting.Disable()
-		first, hint = tempo, i18n.L("0 is where it stood at the first take")
-	}
-	w.form(i18n.F("Correct take %d", id), i18n.L("Keep"), []*widget.FormItem{
-		item(i18n.L("Plate at"), hint, setting),
-		item(i18n.L("Tempo"), i18n.L("in BPM, as it was meant"), tempo),
+	s := p.d.Session()
+	tempo := number("", session.MinTempoBPM, session.MaxTempoBPM, false)
+	tempo.SetPlaceHolder(i18n.F("now %.4g", s.Target.TempoBPM))
+	voice := newChoice(s.Machine.Voices, nil)
+	voice.SetSelected(s.Target.Voice)
+	song := newField("")
+	p.d.Form(i18n.L("Next tempo"), i18n.L("Go on"), []*widget.FormItem{
+		item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
+		item(i18n.L("Voice"), "", voice),
 		item(i18n.L("Song"), i18n.L("may be left empty"), song),
 	}, func() {
-		err := w.bench.Correct(id, int(value(setting)), strings.TrimSpace(song.Text), value(tempo))
-		w.changed(undoable(i18n.F("Plate and tempo of take %d are corrected.", id)), err)
+		p.d.Aim(session.Target{Song: strings.TrimSpace(song.Text), TempoBPM: value(tempo), Voice: voice.Selected})
 	})
-	w.win.Canvas().Focus(first)
+	p.d.Focus(tempo)
 }
 
-// mostSetting is as far as anybody turns a plate from where it stood first, in steps.
-const mostSetting = 10000
-
-// leaveOut leaves the take in sight out of law and settings, or counts it again.
-func (w *Window) leaveOut() {
-	if w.showing == 0 || !w.mayChange() {
+// askMove asks what was really done to the plate.
+func (p *loopPane) askMove() {
+	if !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
 		return
 	}
-	id, out := w.showing, !w.leftOut()
-	w.changed("", w.bench.LeaveOut(id, out))
-}
-
-func (w *Window) leaveOutWords() string {
-	if w.leftOut() {
-		return i18n.L("Count this take again")
+	steps := count(0, 1000, false)
+	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
+	way := newChoice([]string{ahead, back}, nil)
+	way.SetSelected(ahead)
+	if p.d.View().Steps < 0 {
+		way.SetSelected(back)
 	}
-	return i18n.L("Leave this take out")
+	note := newField("")
+	p.d.Form(i18n.L("What was turned?"), i18n.L("Keep"), []*widget.FormItem{
+		item(i18n.L("Steps"), i18n.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(p.d.View().Setting)), steps),
+		item(i18n.L("Way"), "", way),
+		item(i18n.L("Note"), i18n.L("may be left empty"), note),
+	}, func() {
+		n := int(value(steps))
+		if way.Selected == back {
+			n = -n
+		}
+		p.move(n, strings.TrimSpace(note.Text))
+	})
+	p.d.Focus(steps)
 }
 
-// leftOut reports whether the take in sight is left out.
-func (w *Window) leftOut() bool {
-	t, ok := w.inSight()
-	return ok && t.Take.LeftOut
-}
-
-// aim points the loop at another tempo, voice or song.
-func (w *Window) aim(target session.Target) {
-	w.tell(w.bench.Aim(target))
-	w.refresh()
-	w.showVoice(target.Voice)
+// commands are those on the plate and on what is aimed at.
+func (p *loopPane) commands(ready bool) []*fyne.MenuItem {
+	v := p.d.View()
+	return []*fyne.MenuItem{
+		Entry(p.turnedWords(), Ctrl(fyne.KeyReturn), ready && v.Stage == loop.AwaitMove, p.turnedOrCareful),
+		Entry(i18n.L("Turned otherwise…"), CtrlShift(fyne.KeyReturn), ready && len(v.Session.Takes) > 0 && p.cautioned, p.askMove),
+		Entry(i18n.L("Next tempo…"), Ctrl(fyne.KeyT), ready, p.askTarget),
+	}
 }

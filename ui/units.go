@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -26,9 +25,9 @@ func unitNames() (names []string) {
 	return names
 }
 
-// unit is the one that is preferred.
-func (w *Window) unit() unit {
-	name := w.app.Preferences().String(prefUnit)
+// Unit is the one that is preferred.
+func (p Prefs) Unit() unit {
+	name := p.String(prefUnit)
 	for _, u := range units {
 		if u.name == name {
 			return u
@@ -58,14 +57,6 @@ func (u unit) length(typed string, was float64) (mm float64, err error) {
 	}
 	mm, err = parseNumber(typed)
 	return mm * u.mm, err
-}
-
-// folderNamed refuses a folder that no session could be made in.
-func folderNamed(dir string) error {
-	if !filepath.IsAbs(strings.TrimSpace(dir)) {
-		return i18n.Errorf("a folder with its whole path")
-	}
-	return nil
 }
 
 var lengthWords = regexp.MustCompile(`([0-9]+(?:[.,][0-9]+)?) mm\b`)

@@ -34,15 +34,8 @@ type voiceRow struct {
 func newVoiceRow(name string, f session.Fall, u unit) *voiceRow {
 	return &voiceRow{
 		was: name, of: f, unit: u,
-		name: typed(name), drop: typed(u.figure(f.DropMM)), diameter: typed(u.figure(f.DiameterMM)), made: madeOf(f.KGPerM3),
+		name: newTyped(name), drop: newTyped(u.figure(f.DropMM)), diameter: newTyped(u.figure(f.DiameterMM)), made: madeOf(f.KGPerM3),
 	}
-}
-
-// typed is a cell with something in it.
-func typed(text string) *cell {
-	c := newCell(func() {}, func() {}, func(int) {})
-	c.SetText(text)
-	return c
 }
 
 // madeOf is an entry for a material by name, or its density in kg/m³.

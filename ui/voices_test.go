@@ -36,17 +36,17 @@ func playAll(t *testing.T) *Window {
 // list follow the voice chosen.
 func TestAllVoicesOfATakeAreSeen(t *testing.T) {
 	w := playAll(t)
-	if !w.take.voice.Visible() || w.take.voice.Selected != "tub drum" || w.take.aim.Visible() {
-		t.Fatalf("voice %q, visible %v", w.take.voice.Selected, w.take.voice.Visible())
+	if !w.take.voices.Visible() || w.take.voices.Selected != "tub drum" || w.take.aim.Visible() {
+		t.Fatalf("voice %q, visible %v", w.take.voices.Selected, w.take.voices.Visible())
 	}
-	if want := []string{"tub drum", "elm block", "brass bar"}; !slices.Equal(w.take.voice.Options, want) {
-		t.Errorf("offers %q", w.take.voice.Options)
+	if want := []string{"tub drum", "elm block", "brass bar"}; !slices.Equal(w.take.voices.Options, want) {
+		t.Errorf("offers %q", w.take.voices.Options)
 	}
 	heads := map[string]bool{}
-	for _, voice := range w.take.voice.Options {
-		w.take.voice.SetSelected(voice)
-		t1, ok := w.inSight()
-		if !ok || t1.Voice != voice || w.voice != voice {
+	for _, voice := range w.take.voices.Options {
+		w.take.voices.SetSelected(voice)
+		t1, ok := w.take.inSight()
+		if !ok || t1.Voice != voice || w.take.voice != voice {
 			t.Fatalf("%s: in sight is the %s", voice, t1.Voice)
 		}
 		lag := practice.Default().LagMS(voice, t1.Reading.Drift().PeriodMS, 0)
@@ -57,73 +57,73 @@ func TestAllVoicesOfATakeAreSeen(t *testing.T) {
 		if w.take.aim.Visible() != (voice != "tub drum") {
 			t.Errorf("%s: aiming at it is offered: %v", voice, w.take.aim.Visible())
 		}
-		chosen := slices.IndexFunc(w.record.taken, func(r loop.Result) bool { return r.Voice == voice })
-		if row := w.record.takeRow(chosen); !strings.Contains(row, voice) {
+		chosen := slices.IndexFunc(w.history.taken, func(r loop.Result) bool { return r.Voice == voice })
+		if row := w.history.takeRow(chosen); !strings.Contains(row, voice) {
 			t.Errorf("%s: its row says %q", voice, row)
 		}
 	}
-	if len(heads) != 3 || len(w.record.taken) != 3 {
-		t.Errorf("%d heads, %d rows for three voices", len(heads), len(w.record.taken))
+	if len(heads) != 3 || len(w.history.taken) != 3 {
+		t.Errorf("%d heads, %d rows for three voices", len(heads), len(w.history.taken))
 	}
-	w.record.takes.Select(slices.IndexFunc(w.record.taken, func(r loop.Result) bool { return r.Voice == "brass bar" }))
-	if w.voice != "brass bar" || w.take.voice.Selected != "brass bar" {
-		t.Errorf("choosing the bar's row shows the %s", w.voice)
+	w.history.takes.Select(slices.IndexFunc(w.history.taken, func(r loop.Result) bool { return r.Voice == "brass bar" }))
+	if w.take.voice != "brass bar" || w.take.voices.Selected != "brass bar" {
+		t.Errorf("choosing the bar's row shows the %s", w.take.voice)
 	}
-	w.nextVoice()
-	if w.voice != "tub drum" {
-		t.Errorf("the next voice is the %s", w.voice)
+	w.take.nextVoice()
+	if w.take.voice != "tub drum" {
+		t.Errorf("the next voice is the %s", w.take.voice)
 	}
 }
 
 // The loop takes up the voice in sight from the same take.
 func TestAimAtTheVoiceInSight(t *testing.T) {
 	w := playAll(t)
-	w.take.voice.SetSelected("elm block")
+	w.take.voices.SetSelected("elm block")
 	if c := command(t, w, "Aim at the elm block"); c.Disabled {
 		t.Error("the menu does not offer it")
 	}
 	test.Tap(w.take.aim)
-	at := w.view()
+	at := w.desk.View()
 	if at.Session.Target.Voice != "elm block" || at.Stage != loop.AwaitMove || w.take.aim.Visible() {
 		t.Errorf("aimed at %+v: %s", at.Session.Target, at.Do)
 	}
 	if !strings.Contains(w.loop.where.text, "elm block") || !strings.HasPrefix(w.loop.do.text, "Turn the programme ") {
 		t.Errorf("the loop says %q, %q", w.loop.where.text, w.loop.do.text)
 	}
-	w.aim(session.Target{TempoBPM: 84, Voice: "brass bar"}) // as by the dialog: the take follows
-	if w.voice != "brass bar" || w.take.voice.Selected != "brass bar" {
-		t.Errorf("aimed at the bar, in sight is the %s", w.voice)
+	w.desk.Aim(session.Target{TempoBPM: 84, Voice: "brass bar"}) // as by the dialog: the take follows
+	if w.take.voice != "brass bar" || w.take.voices.Selected != "brass bar" {
+		t.Errorf("aimed at the bar, in sight is the %s", w.take.voice)
 	}
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
 	w.OpenSession(dir)
-	if w.voice != "brass bar" {
-		t.Errorf("reopened, in sight is the %s", w.voice)
+	if w.take.voice != "brass bar" {
+		t.Errorf("reopened, in sight is the %s", w.take.voice)
 	}
 }
 
 // Hits by hand are those of the voice in sight.
 func TestHitsByHandOfTheVoiceInSight(t *testing.T) {
 	w := playAll(t)
-	w.take.voice.SetSelected("elm block")
-	before, _ := w.inSight()
+	w.take.voices.SetSelected("elm block")
+	before, _ := w.take.inSight()
 	i := slices.IndexFunc(before.Reading.Pairs, func(p calib.Pair) bool { return p.Used })
-	w.editHit(session.StrikeOut(session.VoiceChannel, before.Reading.Pairs[i].VoiceS))
-	after, _ := w.inSight()
-	if w.voice != "elm block" || after.Reading.Used() != before.Reading.Used()-1 || !strings.Contains(w.take.head.Text, "1 hit changed by hand") {
-		t.Fatalf("the %s has %d pairs, %d before: %s", w.voice, after.Reading.Used(), before.Reading.Used(), w.take.head.Text)
+	w.take.editHit(session.StrikeOut(session.VoiceChannel, before.Reading.Pairs[i].VoiceS))
+	after, _ := w.take.inSight()
+	if w.take.voice != "elm block" || after.Reading.Used() != before.Reading.Used()-1 || !strings.Contains(w.take.head.Text, "1 hit changed by hand") {
+		t.Fatalf("the %s has %d pairs, %d before: %s", w.take.voice, after.Reading.Used(), before.Reading.Used(), w.take.head.Text)
 	}
-	w.take.voice.SetSelected("tub drum")
+	w.take.voices.SetSelected("tub drum")
 	if strings.Contains(w.take.head.Text, "by hand") {
 		t.Errorf("the drum's hits were changed: %s", w.take.head.Text)
 	}
-	w.take.voice.SetSelected("elm block")
+	w.take.voices.SetSelected("elm block")
 	w.undo()
-	if got, _ := w.inSight(); got.Reading.Used() != before.Reading.Used() || command(t, w, "Redo").Disabled {
+	if got, _ := w.take.inSight(); got.Reading.Used() != before.Reading.Used() || command(t, w, "Redo").Disabled {
 		t.Errorf("undone it has %d pairs, %d before", got.Reading.Used(), before.Reading.Used())
 	}
 	w.redo()
-	if got, _ := w.inSight(); got.Reading.Used() != after.Reading.Used() {
+	if got, _ := w.take.inSight(); got.Reading.Used() != after.Reading.Used() {
 		t.Errorf("made again it has %d pairs", got.Reading.Used())
 	}
 }
@@ -133,19 +133,19 @@ func TestHitsByHandOfTheVoiceInSight(t *testing.T) {
 func TestWhichChannelIsWhich(t *testing.T) {
 	w := testWindow(t)
 	s := newSession("Barn machine", "tub drum, elm block, brass bar", 84, 5, time.Now())
-	w.create(s)
+	w.welcome.create(s)
 	recording, _ := practice.Default().Play(practice.Play{TempoBPM: 84, Seed: 5, Others: []string{"elm block", "brass bar"}, Rate: quickRate})
 	path := filepath.Join(t.TempDir(), "barn.wav")
 	if err := take.Write(context.Background(), path, recording, nil); err != nil {
 		t.Fatal(err)
 	}
-	w.openRecording(path, false)
-	if w.win.Canvas().Overlays().Top() == nil || len(w.session().Takes) != 0 {
+	w.record.openRecording(path, false)
+	if w.desk.Win.Canvas().Overlays().Top() == nil || len(w.desk.Session().Takes) != 0 {
 		t.Fatal("four channels are taken without a question")
 	}
-	w.win.Canvas().Overlays().Remove(w.win.Canvas().Overlays().Top())
+	w.desk.Win.Canvas().Overlays().Remove(w.desk.Win.Canvas().Overlays().Top())
 
-	c := w.askChannels(path, 4)
+	c := w.record.askChannels(path, 4)
 	if got := chosen(c); !slices.Equal(got, []string{carriesReference, "tub drum", "elm block", "brass bar"}) {
 		t.Errorf("at first it proposes %q", got)
 	}
@@ -162,26 +162,26 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		was := c.channels[wrong.channel].Selected
 		c.channels[wrong.channel].SetSelected(wrong.carries)
 		c.done(true)
-		if !strings.Contains(c.wrong.Text, wrong.says) || len(w.session().Takes) != 0 {
+		if !strings.Contains(c.wrong.Text, wrong.says) || len(w.desk.Session().Takes) != 0 {
 			t.Errorf("channel %d as %q: says %q", wrong.channel+1, wrong.carries, c.wrong.Text)
 		}
 		c.channels[wrong.channel].SetSelected(was)
 	}
 	c.channels[2].SetSelected(carriesNothing)
 	c.done(true)
-	taken := w.session().Takes
+	taken := w.desk.Session().Takes
 	if len(taken) != 1 || !slices.Equal(taken[0].Voices(), []string{"tub drum", "brass bar"}) || taken[0].Channels != 4 {
 		t.Fatalf("takes: %+v", taken)
 	}
-	if w.win.Canvas().Overlays().Top() != nil || !w.take.voice.Visible() {
+	if w.desk.Win.Canvas().Overlays().Top() != nil || !w.take.voices.Visible() {
 		t.Error("the dialog stays, or the voices are not offered")
 	}
-	c = w.askChannels(path, 4)
+	c = w.record.askChannels(path, 4)
 	if got := chosen(c); !slices.Equal(got, []string{carriesReference, "tub drum", carriesNothing, "brass bar"}) {
 		t.Errorf("the second time it proposes %q", got)
 	}
 	c.done(false)
-	if len(w.session().Takes) != 1 || w.win.Canvas().Overlays().Top() != nil {
+	if len(w.desk.Session().Takes) != 1 || w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("cancelled, it measures or stays")
 	}
 }
@@ -197,9 +197,9 @@ func chosen(c *channelChoice) (all []string) {
 func TestManyChannelsFit(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.win.Resize(fyne.NewSize(1000, 600))
-	c := w.askChannels("shop.wav", 16)
-	d := w.win.Canvas().Overlays().Top()
+	w.desk.Win.Resize(fyne.NewSize(1000, 600))
+	c := w.record.askChannels("shop.wav", 16)
+	d := w.desk.Win.Canvas().Overlays().Top()
 	if size := d.MinSize(); size.Height > 600 || size.Width > 1000 || len(c.channels) != 16 {
 		t.Errorf("%d channels need %v", len(c.channels), size)
 	}

@@ -15,6 +15,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/assets"
+	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
@@ -22,7 +23,9 @@ import (
 // welcome is what the window shows while no session is open: three ways in, the
 // loop in four lines, and the sessions so far.
 type welcome struct {
-	w       *Window
+	d       *Desk
+	acts    welcomeActs
+	begin   *beginForm // the dialog, as it was shown last
 	root    fyne.CanvasObject
 	shelf   *shelf
 	thumbs  *thumbs
@@ -41,10 +44,17 @@ func loopInShort() string {
 	}, "\n\n")
 }
 
-func newWelcome(w *Window) *welcome {
-	p := &welcome{w: w, heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
-	p.thumbs = &thumbs{w.spawn, map[thumbKey]image.Image{}}
-	p.shelf = newShelf(w.spawn, p.told)
+// welcomeActs are what happens elsewhere when a session opens.
+type welcomeActs struct {
+	put         func(*bench.Bench) // makes it the open one
+	opened      func()             // goes on with one that was there before
+	microphones func()             // asks for those of one that was just begun
+}
+
+func newWelcome(d *Desk, acts welcomeActs) *welcome {
+	p := &welcome{d: d, acts: acts, heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
+	p.thumbs = &thumbs{p.d.Jobs.spawn, map[thumbKey]image.Image{}}
+	p.shelf = newShelf(p.d.Jobs.spawn, p.told)
 
 	icon := canvas.NewImageFromImage(iconPicture())
 	icon.FillMode = canvas.ImageFillContain
@@ -55,10 +65,10 @@ func newWelcome(w *Window) *welcome {
 	about.set(i18n.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
 	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(gap(4), title, about))
 
-	try := newButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), w.Practice)
+	try := newButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), p.practice)
 	try.Importance = widget.HighImportance
-	begin := newButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), w.askSession)
-	open := newButtonWithIcon(i18n.L("Open a session folder…"), theme.FolderOpenIcon(), w.chooseSession)
+	begin := newButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), p.askSession)
+	open := newButtonWithIcon(i18n.L("Open a session folder…"), theme.FolderOpenIcon(), p.chooseSession)
 	steps := widget.NewRichTextFromMarkdown(loopInShort())
 	steps.Wrapping = fyne.TextWrapWord
 	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
@@ -74,13 +84,13 @@ func newWelcome(w *Window) *welcome {
 func (p *welcome) sessions() fyne.CanvasObject {
 	p.list = newSessionList(func() int { return len(p.shelf.shown) }, func(i int, o fyne.CanvasObject) {
 		if i < len(p.shelf.shown) {
-			o.(*sessionRow).show(p, p.shelf.shown[i], p.w.win.Canvas().Scale())
+			o.(*sessionRow).show(p, p.shelf.shown[i], p.d.Win.Canvas().Scale())
 		}
 	})
 	p.list.OnSelected = func(i widget.ListItemID) {
 		p.list.UnselectAll()
 		if i < len(p.shelf.shown) {
-			p.w.openRecent(p.shelf.shown[i])
+			p.openRecent(p.shelf.shown[i])
 		}
 	}
 	p.search = newSearchEntry()
@@ -95,7 +105,7 @@ func (p *welcome) sessions() fyne.CanvasObject {
 			p.menuOf(p.shelf.shown[at], p.list)
 		}
 	}
-	p.list.onTop = func() { p.w.win.Canvas().Focus(p.search) }
+	p.list.onTop = func() { p.d.Focus(p.search) }
 	p.list.onRune = p.typed
 	return border(border(nil, nil, p.heading, nil, p.search), nil, nil, nil, p.list)
 }
@@ -103,7 +113,7 @@ func (p *welcome) sessions() fyne.CanvasObject {
 // toList puts the keyboard on the list.
 func (p *welcome) toList() {
 	if len(p.shelf.shown) > 0 {
-		p.w.win.Canvas().Focus(p.list)
+		p.d.Focus(p.list)
 	}
 }
 
@@ -112,19 +122,19 @@ func (p *welcome) typed(r rune) {
 	if len(p.shelf.recents) == 0 {
 		return
 	}
-	p.w.win.Canvas().Focus(p.search)
+	p.d.Focus(p.search)
 	p.search.TypedRune(r)
 }
 
 // openRecent opens a session of the list; one whose folder is gone leaves it.
-func (w *Window) openRecent(r session.Recent) {
+func (p *welcome) openRecent(r session.Recent) {
 	if !r.Missing {
-		w.OpenSession(r.Dir)
+		p.openSession(r.Dir)
 		return
 	}
-	w.tell(session.Forget(r.Dir))
-	w.notice.say(i18n.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a session folder.", r.Dir), false)
-	w.welcome.refresh()
+	p.d.Tell(session.Forget(r.Dir))
+	p.d.Notice.say(i18n.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a session folder.", r.Dir), false)
+	p.refresh()
 }
 
 // tall gives a button the height of something to press with an oily thumb.

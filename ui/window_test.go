@@ -43,7 +43,7 @@ func testWindow(t *testing.T) *Window {
 	t.Helper()
 	w := drawnWindow(t)
 	undrawn := func(func()) {}
-	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
+	w.history.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
 	return w
 }
 
@@ -58,7 +58,7 @@ func drawnWindow(t *testing.T) *Window {
 	return w
 }
 
-func (w *Window) stage() loop.Stage { return w.view().Stage }
+func (w *Window) stage() loop.Stage { return w.desk.View().Stage }
 
 // tune plays and turns as told until the voice is tight.
 func tune(t *testing.T, w *Window) {
@@ -95,12 +95,12 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 		if !w.loop.caution.Visible() {
 			t.Error("no caution before the plate is moved")
 		}
-		want := *w.view()
+		want := *w.desk.View()
 		if !strings.HasPrefix(w.loop.do.text, "Turn the programme ") || !strings.HasPrefix(w.loop.turned.Text, "Turned ") {
 			t.Errorf("advice %q, button %q", w.loop.do.text, w.loop.turned.Text)
 		}
 		test.Tap(w.loop.turned)
-		if got := w.view().Setting; got != want.Setting+want.Steps {
+		if got := w.desk.View().Setting; got != want.Setting+want.Steps {
 			t.Errorf("the plate stands at %d, want %d", got, want.Setting+want.Steps)
 		}
 		if w.loop.caution.Visible() {
@@ -113,7 +113,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 	if w.loop.do.text != "Tight: leave the plate" || !w.loop.next.Visible() {
 		t.Errorf("a tight voice says %q", w.loop.do.text)
 	}
-	if row := w.record.settingRow(0); !strings.Contains(row, "84 BPM") || !strings.Contains(row, "tub drum") {
+	if row := w.history.settingRow(0); !strings.Contains(row, "84 BPM") || !strings.Contains(row, "tub drum") {
 		t.Errorf("settings say %q", row)
 	}
 }
@@ -122,18 +122,18 @@ func TestReopenedSessionContinues(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	w.turned(4, "four only")
-	dir, want := w.bench.Dir(), *w.view()
+	w.loop.move(4, "four only")
+	dir, want := w.desk.Bench.Dir(), *w.desk.View()
 	w.closeSession()
-	if w.body.Objects[0].(*container.Scroll).Content != w.welcome.root || len(w.welcome.shelf.recents) != 1 {
+	if w.zones.body.Objects[0].(*container.Scroll).Content != w.welcome.root || len(w.welcome.shelf.recents) != 1 {
 		t.Fatalf("after closing: %d recent sessions", len(w.welcome.shelf.recents))
 	}
 	w.OpenSession(dir)
-	got := w.view()
-	if got.Setting != 4 || got.Stage != want.Stage || w.showing != 1 {
-		t.Errorf("reopened at %d, showing take %d; left at %d", got.Setting, w.showing, want.Setting)
+	got := w.desk.View()
+	if got.Setting != 4 || got.Stage != want.Stage || w.take.showing != 1 {
+		t.Errorf("reopened at %d, showing take %d; left at %d", got.Setting, w.take.showing, want.Setting)
 	}
-	if row := w.record.takeRow(0); !strings.Contains(row, "4 ahead") {
+	if row := w.history.takeRow(0); !strings.Contains(row, "4 ahead") {
 		t.Errorf("the take's row says %q, want the move that was made", row)
 	}
 }
@@ -141,20 +141,20 @@ func TestReopenedSessionContinues(t *testing.T) {
 func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 	w := testWindow(t)
 	w.OpenSession(filepath.Join(t.TempDir(), "no such session"))
-	if got := w.notice.text.Text; !w.notice.root.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
+	if got := w.desk.Notice.text.Text; !w.desk.Notice.root.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
 		t.Errorf("a missing session says %q", got)
 	}
 	w.Practice()
-	if w.notice.root.Visible() {
-		t.Errorf("old news stays: %q", w.notice.text.Text)
+	if w.desk.Notice.root.Visible() {
+		t.Errorf("old news stays: %q", w.desk.Notice.text.Text)
 	}
 	path := filepath.Join(t.TempDir(), "notes.wav")
 	if err := os.WriteFile(path, []byte("these are words, not sound"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.openRecording(path, false)
-	if got := w.notice.text.Text; !strings.Contains(got, "notes.wav") || len(w.session().Takes) != 0 {
-		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.session().Takes))
+	w.record.openRecording(path, false)
+	if got := w.desk.Notice.text.Text; !strings.Contains(got, "notes.wav") || len(w.desk.Session().Takes) != 0 {
+		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.desk.Session().Takes))
 	}
 }
 
@@ -180,21 +180,21 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 		w.dropped(uris)
 	}
 	drop(path)
-	if !strings.Contains(w.notice.text.Text, "session first") {
-		t.Errorf("without a session a dropped recording says %q", w.notice.text.Text)
+	if !strings.Contains(w.desk.Notice.text.Text, "session first") {
+		t.Errorf("without a session a dropped recording says %q", w.desk.Notice.text.Text)
 	}
 	w.Practice()
 	drop(path, path)
-	if takes := w.session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+	if takes := w.desk.Session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
 		t.Fatalf("takes %+v", takes)
 	}
-	if !strings.Contains(w.notice.text.Text, "one take at a time") {
-		t.Errorf("two dropped at once say %q", w.notice.text.Text)
+	if !strings.Contains(w.desk.Notice.text.Text, "one take at a time") {
+		t.Errorf("two dropped at once say %q", w.desk.Notice.text.Text)
 	}
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
 	drop(dir)
-	if w.bench == nil || w.bench.Dir() != dir {
+	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
 		t.Error("a dropped session folder was not opened")
 	}
 }
@@ -203,32 +203,32 @@ func TestNextTempoAsksForThePlateFirst(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	tune(t, w)
-	first := w.session().Target
-	w.aim(session.Target{TempoBPM: 120, Voice: first.Voice})
+	first := w.desk.Session().Target
+	w.desk.Aim(session.Target{TempoBPM: 120, Voice: first.Voice})
 	if w.stage() != loop.AwaitMove || !strings.Contains(w.loop.why.text, "The law puts") {
 		t.Errorf("at the next tempo the window says %q: %q", w.loop.do.text, w.loop.why.text)
 	}
-	w.record.settings.Select(0) // the person picks the settled tempo
-	if w.session().Target != first {
-		t.Errorf("picking a setting aims at %+v, want %+v", w.session().Target, first)
+	w.history.settings.Select(0) // the person picks the settled tempo
+	if w.desk.Session().Target != first {
+		t.Errorf("picking a setting aims at %+v, want %+v", w.desk.Session().Target, first)
 	}
 }
 
 func TestCancelledJobIsNoNews(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.measure("Working…", func(ctx context.Context, _ *bench.Bench, progress func(float64)) (session.Take, error) {
-		if !w.jobs.busy() || !w.jobs.strip.Visible() || !w.loop.playTake.Disabled() {
+	w.record.measure("Working…", func(ctx context.Context, _ *bench.Bench, progress func(float64)) (session.Take, error) {
+		if !w.desk.Jobs.busy() || !w.desk.Jobs.strip.Visible() || !w.loop.playTake.Disabled() {
 			t.Error("a running job does not show")
 		}
 		progress(0.5)
-		w.playTake() // one job at a time: nothing may happen
-		w.jobs.stop()
+		w.record.playTake() // one job at a time: nothing may happen
+		w.desk.Jobs.stop()
 		<-ctx.Done()
 		return session.Take{}, ctx.Err()
 	})
-	if w.jobs.busy() || w.jobs.strip.Visible() || w.notice.root.Visible() || len(w.session().Takes) != 0 || w.loop.playTake.Disabled() {
-		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.jobs.busy(), w.notice.text.Text, len(w.session().Takes))
+	if w.desk.Jobs.busy() || w.desk.Jobs.strip.Visible() || w.desk.Notice.root.Visible() || len(w.desk.Session().Takes) != 0 || w.loop.playTake.Disabled() {
+		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.desk.Jobs.busy(), w.desk.Notice.text.Text, len(w.desk.Session().Takes))
 	}
 }
 
@@ -236,13 +236,13 @@ func TestCancelledJobIsNoNews(t *testing.T) {
 func TestCancelAfterMeasuringKeepsTheTake(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.record.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		kept, err := b.Play(ctx, progress)
-		w.jobs.stop()
+		w.desk.Jobs.stop()
 		return kept, err
 	})
-	if got := w.notice.text.Text; len(w.session().Takes) != 1 || !strings.Contains(got, "ake 1 was measured and kept") {
-		t.Errorf("%d takes, notice %q", len(w.session().Takes), got)
+	if got := w.desk.Notice.text.Text; len(w.desk.Session().Takes) != 1 || !strings.Contains(got, "ake 1 was measured and kept") {
+		t.Errorf("%d takes, notice %q", len(w.desk.Session().Takes), got)
 	}
 }
 
@@ -251,18 +251,18 @@ func TestNothingHappensUnderADialog(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	dir := w.bench.Dir()
-	w.askMove()
-	if w.win.Canvas().Overlays().Top() == nil {
+	dir := w.desk.Bench.Dir()
+	w.loop.askMove()
+	if w.desk.Win.Canvas().Overlays().Top() == nil {
 		t.Fatal("no dialog")
 	}
 	for name, command := range map[string]func(){
-		"close": w.closeSession, "play": w.playTake, "turned": w.turnedAsAdvised, "next tempo": w.askTarget,
-		"practice": w.Practice, "new": w.askSession, "save": w.saveCurve, "open": w.chooseRecording,
+		"close": w.closeSession, "play": w.record.playTake, "turned": w.loop.turnedAsAdvised, "next tempo": w.loop.askTarget,
+		"practice": w.Practice, "new": w.welcome.askSession, "save": w.export.saveCurve, "open": w.record.chooseRecording,
 		"drop": func() { w.dropped([]fyne.URI{storage.NewFileURI(t.TempDir())}) },
 	} {
 		command()
-		if w.bench == nil || w.bench.Dir() != dir || len(w.session().Takes) != 1 || w.session().Takes[0].Moved != nil || w.jobs.busy() || len(w.win.Canvas().Overlays().List()) != 1 {
+		if w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(w.desk.Session().Takes) != 1 || w.desk.Session().Takes[0].Moved != nil || w.desk.Jobs.busy() || len(w.desk.Win.Canvas().Overlays().List()) != 1 {
 			t.Fatalf("%s went through under a dialog", name)
 		}
 	}
@@ -285,15 +285,15 @@ func TestNoNumberWithoutAReading(t *testing.T) {
 func TestGoneSessionLeavesTheList(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
 	if err := os.RemoveAll(dir); err != nil {
 		t.Fatal(err)
 	}
 	w.welcome.refresh()
 	w.welcome.list.Select(0)
-	if len(w.welcome.shelf.recents) != 0 || !strings.Contains(w.notice.text.Text, dir) || w.bench != nil {
-		t.Errorf("%d sessions listed, notice %q", len(w.welcome.shelf.recents), w.notice.text.Text)
+	if len(w.welcome.shelf.recents) != 0 || !strings.Contains(w.desk.Notice.text.Text, dir) || w.desk.Bench != nil {
+		t.Errorf("%d sessions listed, notice %q", len(w.welcome.shelf.recents), w.desk.Notice.text.Text)
 	}
 }
 
@@ -303,12 +303,12 @@ func TestDialogsOpen(t *testing.T) {
 	w.Practice()
 	test.Tap(w.loop.playTake)
 	for name, ask := range map[string]func(){
-		"new session": w.askSession, "next tempo": w.askTarget, "move": w.askMove, "recording": w.chooseRecording,
-		"channels": w.chooseChannels, "session": w.chooseSession, "curve": w.saveCurve, "fan": w.saveFan, "card": w.saveCard,
-		"help": w.explain, "which channel": func() { w.askChannels("crank.wav", 4) },
+		"new session": w.welcome.askSession, "next tempo": w.loop.askTarget, "move": w.loop.askMove, "recording": w.record.chooseRecording,
+		"channels": w.record.chooseChannels, "session": w.welcome.chooseSession, "curve": w.export.saveCurve, "fan": w.export.saveFan, "card": w.export.saveCard,
+		"help": func() { showHelp(w.desk) }, "which channel": func() { w.record.askChannels("crank.wav", 4) },
 	} {
 		ask()
-		overlays := w.win.Canvas().Overlays()
+		overlays := w.desk.Win.Canvas().Overlays()
 		if overlays.Top() == nil {
 			t.Errorf("%s: no dialog opens", name)
 			continue
@@ -325,16 +325,16 @@ func TestLeaveATakeOut(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	tune(t, w)
-	takes := len(w.session().Takes)
-	w.leaveOut()
-	if v := w.view(); !v.Session.Takes[takes-1].LeftOut || len(v.Settings) != 0 || v.Stage != loop.AwaitTake {
+	takes := len(w.desk.Session().Takes)
+	w.take.leaveOut()
+	if v := w.desk.View(); !v.Session.Takes[takes-1].LeftOut || len(v.Settings) != 0 || v.Stage != loop.AwaitTake {
 		t.Errorf("left out: %d settings, stage %d", len(v.Settings), v.Stage)
 	}
-	if row := w.record.takeRow(0); !strings.Contains(row, "left out") || w.leaveOutWords() != "Count this take again" {
-		t.Errorf("the row says %q, the menu %q", row, w.leaveOutWords())
+	if row := w.history.takeRow(0); !strings.Contains(row, "left out") || w.take.leaveOutWords() != "Count this take again" {
+		t.Errorf("the row says %q, the menu %q", row, w.take.leaveOutWords())
 	}
-	w.leaveOut()
-	if v := w.view(); len(v.Settings) != 1 || v.Stage != loop.Tight {
+	w.take.leaveOut()
+	if v := w.desk.View(); len(v.Settings) != 1 || v.Stage != loop.Tight {
 		t.Errorf("counted again: %d settings, stage %d", len(v.Settings), v.Stage)
 	}
 }
@@ -342,27 +342,27 @@ func TestLeaveATakeOut(t *testing.T) {
 func TestPracticeTwiceStaysInOneSession(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.Practice()
-	if w.bench.Dir() != dir || w.notice.root.Visible() {
-		t.Errorf("a second time opens %s and says %q", w.bench.Dir(), w.notice.text.Text)
+	if w.desk.Bench.Dir() != dir || w.desk.Notice.root.Visible() {
+		t.Errorf("a second time opens %s and says %q", w.desk.Bench.Dir(), w.desk.Notice.text.Text)
 	}
 	w.OpenSession(dir)
-	if w.notice.root.Visible() {
-		t.Errorf("opening what is open says %q", w.notice.text.Text)
+	if w.desk.Notice.root.Visible() {
+		t.Errorf("opening what is open says %q", w.desk.Notice.text.Text)
 	}
 	other := newWindow(fyne.CurrentApp(), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	defer other.put(nil)
 	other.Practice()
-	if other.bench == nil || other.bench.Dir() == dir {
-		t.Errorf("a second window says %q", other.notice.text.Text)
+	if other.desk.Bench == nil || other.desk.Bench.Dir() == dir {
+		t.Errorf("a second window says %q", other.desk.Notice.text.Text)
 	}
 }
 
 func TestLeftOverRecordingIsOffered(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
 	data, err := os.ReadFile(record(t, "crank.wav"))
 	if err != nil {
@@ -372,7 +372,7 @@ func TestLeftOverRecordingIsOffered(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.OpenSession(dir)
-	if w.win.Canvas().Overlays().Top() == nil {
+	if w.desk.Win.Canvas().Overlays().Top() == nil {
 		t.Error("a recording without a take is not offered")
 	}
 }
@@ -386,14 +386,14 @@ func TestFigureIsSavedByItsName(t *testing.T) {
 		{"curve.png", "curve.png"}, {"curve.svg", "curve.svg"}, {"curve", "curve.png"},
 	} {
 		asked := filepath.Join(dir, c.asked)
-		w.writeFigure(asked, w.curveFigure)
+		w.export.writeFigure(asked, w.export.curveFigure)
 		if info, err := os.Stat(filepath.Join(dir, c.written)); err != nil || info.Size() < 1000 {
 			t.Errorf("%s: %v", c.asked, err)
 		}
 	}
-	w.writeFigure(filepath.Join(dir, "curve.gif"), w.curveFigure)
-	if !strings.Contains(w.notice.text.Text, ".svg") {
-		t.Errorf("a format that is not there says %q", w.notice.text.Text)
+	w.export.writeFigure(filepath.Join(dir, "curve.gif"), w.export.curveFigure)
+	if !strings.Contains(w.desk.Notice.text.Text, ".svg") {
+		t.Errorf("a format that is not there says %q", w.desk.Notice.text.Text)
 	}
 }
 
@@ -402,7 +402,7 @@ func TestWrongValueWhileTyped(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	w.askTarget()
+	w.loop.askTarget()
 	tempo := inDialog[*field](t, w)[0]
 	ticked := func() bool {
 		for _, o := range test.WidgetRenderer(tempo).Objects() {
@@ -438,14 +438,14 @@ func TestNewSessionFromTheForm(t *testing.T) {
 		t.Errorf("session %+v", s)
 	}
 	w := testWindow(t)
-	w.create(s)
-	if w.bench == nil || w.loop.playTake.Visible() || !w.loop.openTake.Visible() {
+	w.welcome.create(s)
+	if w.desk.Bench == nil || w.loop.playTake.Visible() || !w.loop.openTake.Visible() {
 		t.Error("a real machine's session offers to play, not to open a recording")
 	}
 	// A session that cannot be made says why and changes nothing.
-	w.create(newSession("", "", 92, 4, now))
-	if !w.notice.root.Visible() || w.session().Machine.Name != "Sluice bench" {
-		t.Errorf("an impossible session says %q", w.notice.text.Text)
+	w.welcome.create(newSession("", "", 92, 4, now))
+	if !w.desk.Notice.root.Visible() || w.desk.Session().Machine.Name != "Sluice bench" {
+		t.Errorf("an impossible session says %q", w.desk.Notice.text.Text)
 	}
 }
 

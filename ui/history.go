@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -21,6 +19,9 @@ import (
 // recordPane shows what the session knows by now: the curve, the settings that
 // were found tight, and every take.
 type recordPane struct {
+	d    *Desk
+	open func(loop.Result) // shows a take
+
 	root     *fyne.Container
 	curve    *figureView
 	settings *rows
@@ -34,8 +35,10 @@ type recordPane struct {
 	moving  bool          // selections made here are not the person's
 }
 
-func newRecordPane(w *Window) *recordPane {
-	p := &recordPane{curve: newFigureView(w.spawn)}
+// newRecordPane returns a pane in which a take is chosen to be opened, and from which
+// songs goes to the set list.
+func newRecordPane(d *Desk, open func(loop.Result), songs func()) *recordPane {
+	p := &recordPane{d: d, open: open, curve: newFigureView(d.Jobs.spawn)}
 	row := func() fyne.CanvasObject {
 		l := widget.NewLabel("")
 		l.Truncation = fyne.TextTruncateEllipsis
@@ -46,8 +49,8 @@ func newRecordPane(w *Window) *recordPane {
 	})
 	p.settings.OnSelected = func(i widget.ListItemID) {
 		p.settings.UnselectAll()
-		if i < len(p.settled) && w.ready() {
-			w.aim(p.settled[i].Target)
+		if i < len(p.settled) && p.d.Ready() {
+			p.d.Aim(p.settled[i].Target)
 		}
 	}
 	p.takes = newRows(i18n.L("Takes"), func() int { return max(len(p.taken), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
@@ -55,43 +58,41 @@ func newRecordPane(w *Window) *recordPane {
 	})
 	p.takes.OnSelected = func(i widget.ListItemID) {
 		if !p.moving && i < len(p.taken) {
-			w.openTake(p.taken[i])
+			p.open(p.taken[i])
 		}
 	}
 	p.tabs = container.NewAppTabs(
 		container.NewTabItem(i18n.L("Settings"), p.settings),
 		container.NewTabItem(i18n.L("Takes"), p.takes),
 	)
-	p.tabs.OnSelected = func(*container.TabItem) { w.win.SetMainMenu(w.menu()) }
-	songs := newButton(i18n.L("Set list…"), w.listSongs)
-	p.split = container.NewHSplit(p.curve, border(nil, songs, nil, nil, p.tabs))
+	p.tabs.OnSelected = func(*container.TabItem) { p.d.MenuChanged() }
+	p.split = container.NewHSplit(p.curve, border(nil, newButton(i18n.L("Set list…"), songs), nil, nil, p.tabs))
 	p.root = container.NewStack(p.split)
 	return p
 }
 
-// listRecordWords names the command that shows the list which is not in sight.
-func (w *Window) listRecordWords() string {
-	if !w.listing && w.record.tabs.SelectedIndex() == 0 {
+// otherList is which of the two lists is not in sight: 0 is the settings. It is the
+// settings while the pane is not in sight itself.
+func (p *recordPane) otherList(inSight bool) int {
+	if !inSight {
+		return 0
+	}
+	return 1 - p.tabs.SelectedIndex()
+}
+
+// otherWords names the command that shows it.
+func (p *recordPane) otherWords(inSight bool) string {
+	if p.otherList(inSight) == 1 {
 		return i18n.L("Show the list of takes")
 	}
 	return i18n.L("Show the settings")
 }
 
-// listRecord shows the list which is not in sight, the settings first after the set
-// list, and puts the keyboard on it.
-func (w *Window) listRecord() {
-	if !w.ready() {
-		return
-	}
-	p := w.record
-	other := 1 - p.tabs.SelectedIndex()
-	if w.listing {
-		other = 0
-		w.listSongs()
-	}
-	p.tabs.SelectIndex(other)
-	w.win.Canvas().Focus([]*rows{p.settings, p.takes}[other])
-	w.win.SetMainMenu(w.menu())
+// list shows a list and puts the keyboard on it.
+func (p *recordPane) list(which int) {
+	p.tabs.SelectIndex(which)
+	p.d.Focus([]*rows{p.settings, p.takes}[which])
+	p.d.MenuChanged()
 }
 
 // show brings the pane up to the session and its curve; showing and voice are the
@@ -142,16 +143,6 @@ func broughtFrom(t loop.Result) string {
 		return ""
 	}
 	return ", " + i18n.F("brought there from %.1f BPM", t.Reading.TempoBPM)
-}
-
-// inLine writes a sentence on without its capital, where a language has one only at
-// the beginning of sentences.
-func inLine(sentence string) string {
-	if i18n.Tag() == "de" {
-		return sentence // the capital may be a noun's
-	}
-	first, size := utf8.DecodeRuneInString(sentence)
-	return string(unicode.ToLower(first)) + sentence[size:]
 }
 
 // thenWords says how the plate was turned after a take.

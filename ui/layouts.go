@@ -1,7 +1,10 @@
 package ui
 
 import (
+	"image/color"
+
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
@@ -124,3 +127,47 @@ func (w wideAs) Layout(o []fyne.CanvasObject, size fyne.Size) {
 func (w wideAs) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(float32(w)*look.Times(theme.Current()), o[0].MinSize().Height)
 }
+
+// gap is empty room of a height.
+func gap(height float32) fyne.CanvasObject {
+	r := canvas.NewRectangle(color.Transparent)
+	r.SetMinSize(fyne.NewSize(1, height))
+	return r
+}
+
+// border lays out as the toolkit's own does, with the parts in reading order, which
+// the tab key follows: the toolkit puts what is in the middle first.
+func border(top, bottom, left, right, middle fyne.CanvasObject) *fyne.Container {
+	c := container.New(layout.NewBorderLayout(top, bottom, left, right))
+	for _, o := range []fyne.CanvasObject{top, left, middle, right, bottom} {
+		if o != nil {
+			c.Objects = append(c.Objects, o)
+		}
+	}
+	return c
+}
+
+// show shows something or hides it.
+func show(o fyne.CanvasObject, on bool) {
+	if on {
+		o.Show()
+	} else {
+		o.Hide()
+	}
+}
+
+// enable lets a button be pressed, or not.
+func enable(b *button, on bool) {
+	if on {
+		b.Enable()
+	} else {
+		b.Disable()
+	}
+}
+
+// largeFrom is how many times the usual size text has where panes stand below each
+// other instead of side by side.
+const largeFrom = 1.5
+
+// largeText reports whether they do.
+func largeText() bool { return look.Times(theme.Current()) >= largeFrom }

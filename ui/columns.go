@@ -4,6 +4,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
 
 	"lagwright/ui/look"
 )
@@ -81,4 +82,24 @@ func (c tableColumns) head() fyne.CanvasObject {
 		head.Add(newCellLabel(title, true))
 	}
 	return head
+}
+
+// cellLabel is a cell that is only read; a click on it may be heard.
+type cellLabel struct {
+	widget.Label
+	tapped func()
+}
+
+func newCellLabel(text string, bold bool) *cellLabel {
+	l := &cellLabel{}
+	l.Text, l.TextStyle.Bold, l.Truncation = text, bold, fyne.TextTruncateEllipsis
+	l.ExtendBaseWidget(l)
+	return l
+}
+
+// Tapped tells of a click.
+func (l *cellLabel) Tapped(*fyne.PointEvent) {
+	if l.tapped != nil {
+		l.tapped()
+	}
 }

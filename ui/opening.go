@@ -1,0 +1,93 @@
+package ui
+
+import (
+	"lagwright/calib/bench"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+
+	"fyne.io/fyne/v2"
+)
+
+// openSession opens a session folder and shows its last take. It may be called
+// before the window is shown.
+func (p *welcome) openSession(dir string) {
+	if p.d.Jobs.busy() || p.d.Bench != nil && p.d.Bench.Dir() == dir {
+		return
+	}
+	b, err := bench.OpenOrRead(dir)
+	if err != nil {
+		p.d.Tell(err)
+		return
+	}
+	p.adopt(b)
+	p.d.Tell(b.ReadOnly())
+	for _, warning := range b.Warnings() {
+		p.d.Notice.say(warning.Words(), true)
+	}
+	p.acts.opened()
+}
+
+// practice opens a new session with the simulated machine, or the latest one
+// that has no take yet and is not open elsewhere.
+func (p *welcome) practice() {
+	if !p.d.Free() {
+		return
+	}
+	for _, r := range session.Recents() {
+		s, err := session.Load(r.Dir)
+		if err != nil || s.Machine.PracticeSeed == 0 || len(s.Takes) > 0 {
+			continue
+		}
+		if p.d.Bench != nil && p.d.Bench.Dir() == r.Dir {
+			return
+		}
+		if b, err := bench.Open(r.Dir); err == nil {
+			p.adopt(b)
+			return
+		}
+	}
+	const firstTempo = 84 // BPM
+	p.create(bench.Practice(uint64(len(session.Recents())+1), firstTempo))
+}
+
+// create makes a session folder in the usual place and opens it.
+func (p *welcome) create(s session.Session) {
+	b, err := bench.Create(session.FreeDir(p.d.Prefs.SessionsIn(), s.Name), s)
+	if err != nil {
+		p.d.Tell(err)
+		return
+	}
+	p.adopt(b)
+}
+
+// adopt makes b the open session.
+func (p *welcome) adopt(b *bench.Bench) {
+	p.d.Notice.clear()
+	p.acts.put(b)
+	if err := session.Remember(b.Dir()); b.ReadOnly() == nil {
+		p.d.Tell(err) // else it has been told why
+	}
+}
+
+// chooseSession asks for a session folder and opens it.
+func (p *welcome) chooseSession() {
+	if !p.d.Free() {
+		return
+	}
+	p.d.ChooseFolder(p.d.Prefs.SessionsIn(), p.openSession)
+}
+
+// commands are those by which sessions come, and those on the open one.
+func (p *welcome) commands(idle bool) []*fyne.MenuItem {
+	dir, ready := "", idle && p.d.Bench != nil
+	if ready {
+		dir = p.d.Bench.Dir()
+	}
+	return []*fyne.MenuItem{
+		Entry(i18n.L("New…"), Ctrl(fyne.KeyN), idle, p.askSession),
+		Entry(i18n.L("Simulated machine"), CtrlShift(fyne.KeyN), idle, p.practice),
+		Entry(i18n.L("Open…"), CtrlShift(fyne.KeyO), idle, p.chooseSession),
+		Entry(i18n.L("Import a zip…"), nil, idle, p.chooseZip),
+		Submenu(i18n.L("This session"), ready, p.sessionCommands(dir, ready)...),
+	}
+}
