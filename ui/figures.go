@@ -10,6 +10,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/plotting"
+	"lagwright/ui/clip"
 	"lagwright/ui/trace"
 )
 
@@ -18,8 +19,13 @@ type exports struct {
 	d       *Desk
 	inSight func() (loop.Result, bool)
 	trace   *trace.Trace
-	song    func() int             // the one in hand
+	song    func() int
 	copyPNG func(png []byte) error // puts a picture on the clipboard
+}
+
+// newExports exports what is in sight; song is the one in hand.
+func newExports(d *Desk, inSight func() (loop.Result, bool), trace *trace.Trace, song func() int) *exports {
+	return &exports{d: d, inSight: inSight, trace: trace, song: song, copyPNG: clip.Picture}
 }
 
 // saveCurve asks where to save the curve as a picture.

@@ -28,6 +28,8 @@ type logs struct {
 	open func(dir string) // opens a session
 }
 
+func newLogs(d *Desk, open func(dir string)) *logs { return &logs{d: d, open: open} }
+
 // keep takes a log, and offers what a crash of an earlier run has left.
 func (p *logs) keep(b *logbook.Book) {
 	p.log = b

@@ -23,10 +23,6 @@ import (
 const firstSafety = "Before you move the plate, or work inside: stop the crank, wait until everything is at rest, only then reach in. " +
 	"Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first."
 
-// safety is the caution before every move of the plate (ISO 14120, ISO 13857;
-// lockout after 29 CFR 1910.147 as good practice).
-const safety = "Stop the crank and wait until everything is at rest. Only then reach in."
-
 // loopPane says where the loop stands and what to do now, large enough to be
 // read from the crank.
 type loopPane struct {

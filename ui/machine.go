@@ -40,6 +40,8 @@ type setup struct {
 	mics *microphones // the dialog, while it is open
 }
 
+func newSetup(d *Desk, hush func()) *setup { return &setup{d: d, hush: hush} }
+
 // askMachine asks how the machine is built.
 func (p *setup) askMachine() {
 	if f := p.showMachine(); f != nil {

@@ -27,6 +27,12 @@ type recorder struct {
 	strays []string  // recordings without a take that are still to be offered
 }
 
+// newRecorder shows takes in a pane; microphones asks for them, large leads through a take
+// that is played.
+func newRecorder(d *Desk, takes *takePane, listening *listenBar, microphones func(), large func(live.Moment, session.Target)) *recorder {
+	return &recorder{d: d, takes: takes, listening: listening, microphones: microphones, large: large}
+}
+
 // begin goes on with a session that was opened: with its last take, and with what was
 // left over.
 func (p *recorder) begin() {

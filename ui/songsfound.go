@@ -14,6 +14,10 @@ import (
 	"lagwright/ui/look"
 )
 
+// safety is the caution before every move of the plate (ISO 14120, ISO 13857;
+// lockout after 29 CFR 1910.147 as good practice).
+const safety = "Stop the crank and wait until everything is at rest. Only then reach in."
+
 // found is the likeliest mistake that the takes show, with the way to all of them
 // and to what can be done.
 type found struct {

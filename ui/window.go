@@ -7,7 +7,8 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
-	"lagwright/ui/clip"
+	"lagwright/calib/live"
+	"lagwright/calib/session"
 	"lagwright/ui/logbook"
 )
 
@@ -72,18 +73,17 @@ func (w *Window) fit() {
 	w.listening = newListenBar(d)
 	w.take = newTakePane(d, w.listening.root, w.listening.listen, func() { w.record.offerStrays() })
 	w.listening.follow(w.take.inSight, w.take.trace)
-	w.setup = &setup{d: d, hush: w.listening.hush}
-	w.record = &recorder{d: d, takes: w.take, listening: w.listening, microphones: w.setup.askMicrophones}
+	w.setup = newSetup(d, w.listening.hush)
+	w.record = newRecorder(d, w.take, w.listening, w.setup.askMicrophones, func(m live.Moment, at session.Target) { w.loop.showLive(m, at) })
 	w.loop = newLoopPane(d, loopActs{
 		play: w.record.playTake, record: w.record.recordTake, press: w.record.press, open: w.record.chooseRecording,
 		all: w.record.playAll, plate: w.setup.askPlate,
 	})
-	w.record.large = w.loop.showLive
 	w.history = newRecordPane(d, w.take.openTake, w.listSongs)
 	w.songs = newSongsPane(d, w.listSongs, w.setup.askMachine, w.setup.askPlate)
 	w.welcome = newWelcome(d, welcomeActs{put: w.put, opened: w.record.begin, microphones: w.setup.askMicrophones})
-	w.export = &exports{d: d, inSight: w.take.inSight, trace: w.take.trace, song: func() int { return w.songs.at }, copyPNG: clip.Picture}
-	w.logs = &logs{d: d, open: w.welcome.openSession}
+	w.export = newExports(d, w.take.inSight, w.take.trace, func() int { return w.songs.at })
+	w.logs = newLogs(d, w.welcome.openSession)
 	w.zones = zones{body: container.NewStack(), lower: container.NewVSplit(w.take.root, w.history.root)}
 }
 
