@@ -39,13 +39,13 @@ func TestCopy(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	var got []byte
-	w.export.copyPNG = func(png []byte) error { got = png; return nil }
+	w.export.CopyPNG = func(png []byte) error { got = png; return nil }
 	for _, label := range []string{"The reading in words", "The report", "The take picture", "The hit fan", "All readings as a table"} {
 		if !copyCommand(t, w, label).Disabled {
 			t.Errorf("%s is offered before there is a take", label)
 		}
 	}
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	sizes := map[string]bool{}
 	for _, label := range []string{"The report", "The take picture", "The hit fan", "The curve"} {
 		got = nil
@@ -55,8 +55,8 @@ func TestCopy(t *testing.T) {
 			t.Fatalf("%s: %v, %d wide", label, err, picture.Width)
 		}
 		sizes[string(got)] = true
-		if want := "Copied the " + strings.ToLower(strings.TrimPrefix(label, "The ")) + "."; !strings.Contains(w.desk.Notice.text.Text, want) {
-			t.Errorf("%s says %q", label, w.desk.Notice.text.Text)
+		if want := "Copied the " + strings.ToLower(strings.TrimPrefix(label, "The ")) + "."; !strings.Contains(w.desk.Notice.Text.Text, want) {
+			t.Errorf("%s says %q", label, w.desk.Notice.Text.Text)
 		}
 	}
 	if len(sizes) != 4 {
@@ -77,15 +77,15 @@ func TestCopyByPath(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.export.copyPNG = func([]byte) error { return errors.New("on this system only text can be copied") }
+	test.Tap(w.loop.PlayTake)
+	w.export.CopyPNG = func([]byte) error { return errors.New("on this system only text can be copied") }
 	copyCommand(t, w, "The hit fan").Action()
 	path := fyne.CurrentApp().Clipboard().Content()
 	data, err := os.ReadFile(path)
 	if err != nil || !bytes.HasPrefix(data, []byte("\x89PNG")) {
 		t.Fatalf("copied %q: %v", path, err)
 	}
-	if said := w.desk.Notice.text.Text; !strings.Contains(said, path) || !strings.Contains(said, "only text") {
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, path) || !strings.Contains(said, "only text") {
 		t.Errorf("the window says %q", said)
 	}
 }
@@ -97,32 +97,32 @@ func TestSaveReportAndReadings(t *testing.T) {
 	if !command(t, w, "Save a report…").Disabled || !command(t, w, "Save all readings…").Disabled {
 		t.Error("report or readings are offered before there is a take")
 	}
-	w.record.playAll(true)
-	test.Tap(w.loop.playTake)
+	w.record.PlayAll(true)
+	test.Tap(w.loop.PlayTake)
 	other := w.desk.Session().Machine.Voices[1]
-	w.take.showVoice(other)
+	w.take.ShowVoice(other)
 	dir := t.TempDir()
 	report, table := filepath.Join(dir, "report.svg"), filepath.Join(dir, "readings")
-	w.export.writeFigure(report, w.export.reportFigure)
+	w.export.WriteFigure(report, w.export.ReportFigure)
 	data, err := os.ReadFile(report)
 	if err != nil || !strings.Contains(string(data), ">"+other+"<") || strings.Contains(string(data), "recording is missing") {
 		t.Errorf("%v: the report is not of the %s with its sound", err, other)
 	}
-	fan, err := w.export.fanFigure()
+	fan, err := w.export.FanFigure()
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.take.showVoice(w.desk.Session().Machine.Voices[0])
-	if again, err := w.export.fanFigure(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
+	w.take.ShowVoice(w.desk.Session().Machine.Voices[0])
+	if again, err := w.export.FanFigure(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
 		t.Errorf("two voices have the same fan: %v", err)
 	}
-	w.export.writeReadings(table)
+	w.export.WriteReadings(table)
 	rows, err := os.ReadFile(table + ".csv")
 	if voices := len(w.desk.Session().Machine.Voices); err != nil || strings.Count(string(rows), "\r\n") != 1+voices {
 		t.Errorf("%v, %d voices in\n%s", err, voices, rows)
 	}
 	w.put(nil)
-	if _, err := w.export.reportFigure(); err == nil {
+	if _, err := w.export.ReportFigure(); err == nil {
 		t.Error("a report without a take")
 	}
 }

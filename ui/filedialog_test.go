@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+
+	"lagwright/ui/kit"
 )
 
 // Enter takes the folder that is open; where the arrows went to one in it, enter
@@ -29,7 +31,7 @@ func TestFoldersByKeyboard(t *testing.T) {
 		{"into the second", []fyne.KeyName{fyne.KeyRight, fyne.KeyRight, fyne.KeyReturn, fyne.KeyReturn}, "a/c"},
 		{"up to the parent", []fyne.KeyName{fyne.KeyRight, fyne.KeyLeft, fyne.KeyReturn, fyne.KeyReturn}, "."},
 	} {
-		into := newField(filepath.Join(dir, "a"))
+		into := kit.NewField(filepath.Join(dir, "a"))
 		w.desk.ChooseFolder(into.Text, into.SetText)
 		for _, k := range c.keys {
 			if w.desk.Win.Canvas().Overlays().Top() == nil {
@@ -40,7 +42,7 @@ func TestFoldersByKeyboard(t *testing.T) {
 		if got := filepath.Clean(into.Text); got != filepath.Join(dir, c.want) || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Errorf("%s: got %s, want %s", c.name, got, c.want)
 		}
-		for dismissTop(w.desk.Win.Canvas()) {
+		for kit.DismissTop(w.desk.Win.Canvas()) {
 		}
 	}
 }

@@ -1,12 +1,14 @@
 package ui
 
 import (
-	"lagwright/calib/i18n"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"fyne.io/fyne/v2"
+
+	"lagwright/calib/i18n"
+	"lagwright/ui/help"
 )
 
 // typed hears the keys that no part of the window took.
@@ -17,14 +19,14 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 	switch e.Name {
 	case fyne.KeyDown:
 		if w.desk.Bench == nil {
-			w.welcome.toList()
+			w.welcome.ToList()
 		}
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
-		w.record.press()
+		w.record.Press()
 	case fyne.KeyEscape:
 		w.desk.Dismiss()
 	case fyne.KeyF1:
-		showHelp(w.desk)
+		help.Show(w.desk)
 	}
 }
 
@@ -32,9 +34,9 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 func (w *Window) typedRune(r rune) {
 	switch {
 	case w.desk.Bench == nil:
-		w.welcome.typed(r)
+		w.welcome.Typed(r)
 	case r == 'b' || r == 'B':
-		w.listening.swap()
+		w.listening.Swap()
 	}
 }
 
@@ -44,20 +46,20 @@ func (w *Window) dropped(uris []fyne.URI) {
 	if len(uris) == 0 || !w.desk.Free() {
 		return
 	}
-	w.desk.Notice.clear()
+	w.desk.Notice.Clear()
 	path := uris[0].Path()
 	info, err := os.Stat(path)
 	switch {
 	case err == nil && info.IsDir():
 		w.OpenSession(path)
 	case strings.EqualFold(filepath.Ext(path), ".zip"):
-		w.welcome.importZip(path)
+		w.welcome.ImportZip(path)
 	case w.desk.Bench == nil:
-		w.desk.Notice.say(i18n.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
+		w.desk.Notice.Say(i18n.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
 	default:
-		w.record.openRecording(path, false)
+		w.record.OpenRecording(path, false)
 	}
 	if len(uris) > 1 {
-		w.desk.Notice.say(i18n.F("Several files were dropped: only %s was looked at, one take at a time.", filepath.Base(path)), false)
+		w.desk.Notice.Say(i18n.F("Several files were dropped: only %s was looked at, one take at a time.", filepath.Base(path)), false)
 	}
 }

@@ -18,7 +18,10 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/kit"
 	"lagwright/ui/logbook"
+	"lagwright/ui/prefs"
+	"lagwright/ui/shelf"
 )
 
 // logOf is a log in a folder of the test's own, after a run that crashed by these
@@ -53,7 +56,7 @@ func TestDiagnosis(t *testing.T) {
 		t.Error("with a log there is nothing to copy")
 	}
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	w.OpenSession("/home/anna/Mill of Anna")
 	command(t, w, "Copy a diagnostic report").Action()
 	report := fyne.CurrentApp().Clipboard().Content()
@@ -67,12 +70,12 @@ func TestDiagnosis(t *testing.T) {
 	names := append([]string{"anna", "Anna", s.Name, s.Machine.Name, filepath.Dir(w.desk.Bench.Dir())}, s.Machine.Voices...)
 
 	// Whatever is told in another language is logged in English, with none of its names.
-	if err := speak("de"); err != nil {
+	if err := prefs.Speak("de"); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { speak(english) })
+	t.Cleanup(func() { prefs.Speak(prefs.English) })
 	const microphone, voice, song, folder = "Mikrofon von Jette", "Jettes große; Trommel", "Lied für Ole", "/home/hildegard/Hof: alte Mühle/Jettes Walze"
-	w.welcome.create(newSession("Spieldose von Jette", voice, 96, 5, time.Now()))
+	w.welcome.Create(shelf.NewSession("Spieldose von Jette", voice, 96, 5, time.Now()))
 	mics := session.Microphones{Device: microphone, RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: voice, Channel: 2}}}
 	tell := func(err error) {
 		t.Helper()
@@ -84,10 +87,10 @@ func TestDiagnosis(t *testing.T) {
 	if err := errors.Join(w.desk.Bench.SetMicrophones(mics), w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))); err != nil {
 		t.Fatal(err)
 	}
-	w.record.recordTake() // the microphone is not there
+	w.record.RecordTake() // the microphone is not there
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 40, Seed: 11, Rate: quickRate})
 	w.desk.Sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * quickRate}, microphone}
-	w.record.recordTake() // the microphone stops by itself
+	w.record.RecordTake() // the microphone stops by itself
 	w.OpenSession(folder)
 	tell(w.desk.Bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))
 	tell(w.desk.Bench.ImportSongs(folder + "/" + song + ".csv"))
@@ -95,7 +98,7 @@ func TestDiagnosis(t *testing.T) {
 	_, err := take.Open(folder + "/" + song + ".wav")
 	tell(errors.Join(err, os.Chdir(folder), errors.New(song)))
 	fyne.LogError("Unable to read "+folder, os.Chdir(folder))
-	w.logs.copyDiagnosis()
+	w.logs.CopyDiagnosis()
 	dir, _ := logbook.Dir()
 	logged, err := os.ReadFile(filepath.Join(dir, "lagwright.log"))
 	if err != nil {
@@ -137,10 +140,10 @@ func (n named) Outputs() ([]capture.Device, error) {
 }
 
 // crashButtons are those of the dialog after a crash, by their words.
-func crashButtons(t *testing.T, w *Window) map[string]*button {
+func crashButtons(t *testing.T, w *Window) map[string]*kit.Button {
 	t.Helper()
-	all := map[string]*button{}
-	for _, b := range inDialog[*button](t, w) {
+	all := map[string]*kit.Button{}
+	for _, b := range inDialog[*kit.Button](t, w) {
 		all[b.Text] = b
 	}
 	return all
@@ -158,10 +161,10 @@ func TestCrashIsOffered(t *testing.T) {
 	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
 		t.Error("the last session does not open")
 	}
-	if w.logs.log.Crashed() == "" {
+	if w.logs.Log.Crashed() == "" {
 		t.Error("the report is gone though nobody copied or deleted it")
 	}
-	w.KeepLog(w.logs.log)
+	w.KeepLog(w.logs.Log)
 	if crashButtons(t, w)["Open the last session"] != nil {
 		t.Error("a session is offered over the one that is open")
 	}
@@ -169,13 +172,13 @@ func TestCrashIsOffered(t *testing.T) {
 	if got := fyne.CurrentApp().Clipboard().Content(); !strings.Contains(got, "panic: the plate is gone") || !strings.Contains(got, "lagwright/main.go:7") || strings.Contains(got, "anna") {
 		t.Errorf("copied\n%s", got)
 	}
-	w.KeepLog(w.logs.log)
+	w.KeepLog(w.logs.Log)
 	if w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("a report that was copied is offered again")
 	}
 	w.KeepLog(logOf(t, crash))
 	test.Tap(crashButtons(t, w)["Delete the report"])
-	if w.logs.log.Crashed() != "" || w.desk.Win.Canvas().Overlays().Top() != nil {
+	if w.logs.Log.Crashed() != "" || w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("the report is not deleted")
 	}
 }
@@ -186,7 +189,7 @@ func TestCrashHasRoom(t *testing.T) {
 	w.Practice()
 	w.put(nil)
 	for _, percent := range []int{100, 200} {
-		w.desk.Prefs.SetInt(prefText, percent)
+		w.desk.Prefs.SetInt(prefs.KeyText, percent)
 		w.relook()
 		size := fyne.NewSize(1024, 700)
 		w.desk.Win.Resize(size)
@@ -199,6 +202,6 @@ func TestCrashHasRoom(t *testing.T) {
 		if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
 			t.Errorf("text at %d %%: it needs %v", percent, least)
 		}
-		dismissTop(w.desk.Win.Canvas())
+		kit.DismissTop(w.desk.Win.Canvas())
 	}
 }

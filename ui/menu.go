@@ -8,54 +8,56 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/ui/help"
+	"lagwright/ui/kit"
 )
 
 // menu makes the main menu as the window stands; every command is in it, so that
 // everything can be done from the keyboard. Each room has its own.
 func (w *Window) menu() *fyne.MainMenu {
 	d := w.desk
-	open, idle := d.Bench != nil, !d.Jobs.busy() && !d.Playing
+	open, idle := d.Bench != nil, !d.Jobs.Busy() && !d.Playing
 	ready := open && idle
-	_, taken := w.take.inSight()
+	_, taken := w.take.InSight()
 	menu := func(label string, entries ...[]*fyne.MenuItem) *fyne.Menu {
 		return fyne.NewMenu(label, slices.Concat(entries...)...)
 	}
 	return fyne.NewMainMenu(
 		menu(i18n.L("Session"),
-			w.welcome.commands(idle),
-			[]*fyne.MenuItem{Entry(i18n.L("Close"), Ctrl(fyne.KeyW), ready || !open, w.closeTop)},
-			Apart(
-				Entry(i18n.L("The machine…"), Ctrl(fyne.KeyM), ready, w.setup.askMachine),
-				Entry(i18n.L("What the takes show…"), Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.found.list),
+			w.welcome.Commands(idle),
+			[]*fyne.MenuItem{kit.Entry(i18n.L("Close"), kit.Ctrl(fyne.KeyW), ready || !open, w.closeTop)},
+			kit.Apart(
+				kit.Entry(i18n.L("The machine…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
+				kit.Entry(i18n.L("What the takes show…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
 			),
-			w.export.ofSession(ready),
-			Apart(Entry(i18n.L("Preferences…"), Ctrl(fyne.KeyComma), idle, w.askPreferences)),
+			w.export.OfSession(ready),
+			kit.Apart(kit.Entry(i18n.L("Preferences…"), kit.Ctrl(fyne.KeyComma), idle, w.askPreferences)),
 		),
 		menu(i18n.L("Record"),
-			w.record.commands(ready),
-			Apart(
-				Entry(i18n.L("Microphones…"), CtrlShift(fyne.KeyM), ready && d.Session().Machine.PracticeSeed == 0, w.setup.askMicrophones),
-				Entry(i18n.L("Tones and guide click…"), CtrlShift(fyne.KeyT), !open || ready, w.listening.askTones),
+			w.record.Commands(ready),
+			kit.Apart(
+				kit.Entry(i18n.L("Microphones…"), kit.CtrlShift(fyne.KeyM), ready && d.Session().Machine.PracticeSeed == 0, w.setup.AskMicrophones),
+				kit.Entry(i18n.L("Tones and guide click…"), kit.CtrlShift(fyne.KeyT), !open || ready, w.listening.AskTones),
 			),
-			Apart(Entry(i18n.L("Cancel"), Ctrl(fyne.KeyPeriod), d.Jobs.busy(), d.Jobs.stop)),
+			kit.Apart(kit.Entry(i18n.L("Cancel"), kit.Ctrl(fyne.KeyPeriod), d.Jobs.Busy(), d.Jobs.Stop)),
 		),
-		menu(i18n.L("Take"), w.take.commands(ready), w.listening.commands(ready && taken), w.take.ofVoices(ready), w.export.ofTake(ready && taken)),
-		menu(i18n.L("Change"), w.undoCommands(ready), w.take.ofHits(ready)),
-		menu(i18n.L("Plate"), w.loop.commands(ready)),
-		menu(i18n.L("Set list"), []*fyne.MenuItem{Entry(w.listSongsWords(), Ctrl(fyne.KeyL), ready, w.listSongs)}, w.songs.commands(ready)),
+		menu(i18n.L("Take"), w.take.Commands(ready), w.listening.Commands(ready && taken), w.take.OfVoices(ready), w.export.OfTake(ready && taken)),
+		menu(i18n.L("Change"), w.undoCommands(ready), w.take.OfHits(ready)),
+		menu(i18n.L("Plate"), w.loop.Commands(ready)),
+		menu(i18n.L("Set list"), []*fyne.MenuItem{kit.Entry(w.listSongsWords(), kit.Ctrl(fyne.KeyL), ready, w.listSongs)}, w.songs.Commands(ready)),
 		menu(i18n.L("View"),
-			w.take.ofTrace(open),
-			Apart(
-				Entry(w.history.otherWords(!w.songs.inSight), CtrlShift(fyne.KeyK), ready, w.listOther),
-				Entry(i18n.L("Further down"), Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
-				Entry(i18n.L("Further up"), Ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
+			w.take.OfTrace(open),
+			kit.Apart(
+				kit.Entry(w.history.OtherWords(!w.songs.InSight), kit.CtrlShift(fyne.KeyK), ready, w.listOther),
+				kit.Entry(i18n.L("Further down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
+				kit.Entry(i18n.L("Further up"), kit.Ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
 			),
-			Apart(d.Prefs.ThemeMenu(w.relook), d.Prefs.TextMenu(w.relook)),
+			kit.Apart(d.Prefs.ThemeMenu(w.relook), d.Prefs.TextMenu(w.relook)),
 		),
 		menu(i18n.L("Help"), []*fyne.MenuItem{
-			Entry(i18n.L("How it works"), Ctrl(fyne.KeyF1), true, func() { showHelp(d) }),
-			Entry(i18n.L("Show the hints again"), nil, !d.Prefs.Hints(), func() { w.loop.setHints(true) }),
-			Entry(i18n.L("Copy a diagnostic report"), nil, idle && w.logs.log != nil, w.logs.copyDiagnosis),
+			kit.Entry(i18n.L("How it works"), kit.Ctrl(fyne.KeyF1), true, func() { help.Show(d) }),
+			kit.Entry(i18n.L("Show the hints again"), nil, !d.Prefs.Hints(), func() { w.loop.SetHints(true) }),
+			kit.Entry(i18n.L("Copy a diagnostic report"), nil, idle && w.logs.Log != nil, w.logs.CopyDiagnosis),
 		}),
 	)
 }
@@ -67,8 +69,8 @@ func (w *Window) undoCommands(ready bool) []*fyne.MenuItem {
 		undo, redo = w.desk.Bench.Undoable()
 	}
 	return []*fyne.MenuItem{
-		Entry(undoWords(undo), &fyne.ShortcutUndo{}, ready && undo != "", w.undo),
-		Entry(redoWords(redo), CtrlShift(fyne.KeyZ), ready && redo != "", w.redo),
+		kit.Entry(undoWords(undo), &fyne.ShortcutUndo{}, ready && undo != "", w.undo),
+		kit.Entry(redoWords(redo), kit.CtrlShift(fyne.KeyZ), ready && redo != "", w.redo),
 	}
 }
 
@@ -86,7 +88,7 @@ func (w *Window) redo() {
 // nobody would see what was done.
 func (w *Window) takeBack(do func(*bench.Bench) (string, error), shortcut fyne.Shortcut, said func(what string) string) {
 	before := w.desk.Session().Songs
-	if w.desk.TakeBack(do, shortcut, said); !w.songs.inSight && !reflect.DeepEqual(before, w.desk.Session().Songs) {
+	if w.desk.TakeBack(do, shortcut, said); !w.songs.InSight && !reflect.DeepEqual(before, w.desk.Session().Songs) {
 		w.listSongs()
 	}
 }
@@ -96,7 +98,7 @@ func undoWords(what string) string {
 	if what == "" {
 		return i18n.L("Undo")
 	}
-	return i18n.F("Undo: %s", inFont(what))
+	return i18n.F("Undo: %s", kit.InFont(what))
 }
 
 // redoWords names the one that makes it again.
@@ -104,5 +106,5 @@ func redoWords(what string) string {
 	if what == "" {
 		return i18n.L("Redo")
 	}
-	return i18n.F("Redo: %s", inFont(what))
+	return i18n.F("Redo: %s", kit.InFont(what))
 }

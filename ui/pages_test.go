@@ -10,6 +10,8 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/ui/help"
 )
 
 // TestPagesNameTrueCommands: every command that help or the README names by its
@@ -25,7 +27,7 @@ func TestPagesNameTrueCommands(t *testing.T) {
 	playTrap(t, w, "clunk", 6) // what the menus offer depends on the take
 	there = append(there, w.menuPaths()...)
 	named := regexp.MustCompile(`(Session|Record|Take|Change|Plate|Set list|View|Help) > `)
-	showHelp(w.desk)
+	help.Show(w.desk)
 	n := 0
 	for where, words := range map[string]string{"help": wordsOf(shownDialog(t, w)), "README": string(readme)} {
 		words = strings.ReplaceAll(words, "*", "")

@@ -17,7 +17,7 @@ import (
 func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	dir, want := w.desk.Bench.Dir(), w.desk.Session()
 	w.closeSession()
 	other, err := bench.Open(dir)
@@ -28,33 +28,33 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	w.OpenSession(dir)
 	told := func(when string) {
 		t.Helper()
-		if said := w.desk.Notice.text.Text; !strings.Contains(said, "can only be read") || !strings.Contains(said, "open in another Lagwright window; close it there first") {
+		if said := w.desk.Notice.Text.Text; !strings.Contains(said, "can only be read") || !strings.Contains(said, "open in another Lagwright window; close it there first") {
 			t.Errorf("%s it says %q", when, said)
 		}
-		w.desk.Notice.clear()
+		w.desk.Notice.Clear()
 	}
 	told("opened")
-	if w.desk.Bench == nil || !reflect.DeepEqual(w.desk.Session(), want) || w.take.showing != 1 || !strings.Contains(w.desk.Win.Title(), "read only") {
-		t.Fatalf("it shows take %d, title %q", w.take.showing, w.desk.Win.Title())
+	if w.desk.Bench == nil || !reflect.DeepEqual(w.desk.Session(), want) || w.take.Showing != 1 || !strings.Contains(w.desk.Win.Title(), "read only") {
+		t.Fatalf("it shows take %d, title %q", w.take.Showing, w.desk.Win.Title())
 	}
-	w.desk.Notice.clear()
-	if mark := w.loop.where.text; !strings.HasPrefix(mark, "Read only  ·  ") {
+	w.desk.Notice.Clear()
+	if mark := w.loop.Where.Text; !strings.HasPrefix(mark, "Read only  ·  ") {
 		t.Errorf("the notice dismissed, the loop says %q", mark)
 	}
-	test.Tap(w.loop.turned)
+	test.Tap(w.loop.Turned)
 	told("after turning")
-	w.welcome.reword(dir, "", func(b *bench.Bench) error { return b.Rename("other") })
+	w.welcome.Reword(dir, "", func(b *bench.Bench) error { return b.Rename("other") })
 	told("after renaming")
 	for _, label := range []string{"Read the other sound", "Strike out hit", "Add hit", "Leave this take out"} {
 		command(t, w, label).Action()
-		if strings.Contains(w.desk.Notice.text.Text, "is now read") {
-			t.Errorf("%s claims a change: %q", label, w.desk.Notice.text.Text)
+		if strings.Contains(w.desk.Notice.Text.Text, "is now read") {
+			t.Errorf("%s claims a change: %q", label, w.desk.Notice.Text.Text)
 		}
 		told("after " + label)
 	}
 	path := filepath.Join(t.TempDir(), "sent.zip")
-	if w.welcome.exportZip(dir, path); !strings.Contains(w.desk.Notice.text.Text, "Exported to "+path) {
-		t.Errorf("exporting says %q", w.desk.Notice.text.Text)
+	if w.welcome.ExportZip(dir, path); !strings.Contains(w.desk.Notice.Text.Text, "Exported to "+path) {
+		t.Errorf("exporting says %q", w.desk.Notice.Text.Text)
 	}
 	if s, err := session.Load(dir); err != nil || !reflect.DeepEqual(s, want) || !reflect.DeepEqual(w.desk.Session(), want) {
 		t.Errorf("it changed (%v)", err)
@@ -62,7 +62,7 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	other.Close()
 	w.closeSession()
 	w.OpenSession(dir)
-	if said := w.desk.Notice.text.Text; said != "" || strings.Contains(w.desk.Win.Title(), "read only") || strings.HasPrefix(w.loop.where.text, "Read only") {
+	if said := w.desk.Notice.Text.Text; said != "" || strings.Contains(w.desk.Win.Title(), "read only") || strings.HasPrefix(w.loop.Where.Text, "Read only") {
 		t.Errorf("closed in the other window: %q, title %q", said, w.desk.Win.Title())
 	}
 }

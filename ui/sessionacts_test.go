@@ -15,12 +15,13 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/ui/kit"
 )
 
 // choose opens the menu of a session in the list and picks a command.
 func choose(t *testing.T, w *Window, name, label string) {
 	t.Helper()
-	test.Tap(rowOf(t, w, name).more)
+	test.Tap(rowOf(t, w, name).More)
 	menu, ok := w.desk.Win.Canvas().Focused().(*widget.PopUpMenu)
 	if !ok {
 		t.Fatalf("no menu of %s", name)
@@ -48,7 +49,7 @@ func says(o fyne.CanvasObject, label string) bool {
 // typeInto fills the first entry of the dialog in sight and confirms.
 func typeInto(t *testing.T, w *Window, words, confirm string) {
 	t.Helper()
-	e, ok := w.desk.Win.Canvas().Focused().(*field)
+	e, ok := w.desk.Win.Canvas().Focused().(*kit.Field)
 	if !ok {
 		t.Fatalf("the keyboard is on %T", w.desk.Win.Canvas().Focused())
 	}
@@ -62,7 +63,7 @@ func typeInto(t *testing.T, w *Window, words, confirm string) {
 func TestRenameAndNotes(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	dir, before := w.desk.Bench.Dir(), w.desk.Session()
 	do := func(label string) {
 		t.Helper()
@@ -86,13 +87,13 @@ func TestRenameAndNotes(t *testing.T) {
 	if s := w.desk.Session(); s.Notes != "windy" || s.Takes[0].Notes != "crank stiff\nsecond half" {
 		t.Errorf("notes %q and %q", s.Notes, s.Takes[0].Notes)
 	}
-	if said, row := w.take.notes, w.history.takeRow(0); !said.Visible() || said.Text != "“crank stiff …”" || !strings.Contains(row, "“crank stiff …”") {
+	if said, row := w.take.Notes, w.history.TakeRow(0); !said.Visible() || said.Text != "“crank stiff …”" || !strings.Contains(row, "“crank stiff …”") {
 		t.Errorf("the take says %q, its row %q", said.Text, row)
 	}
 	for range 3 {
 		command(t, w, "Undo").Action()
 	}
-	if !reflect.DeepEqual(w.desk.Session(), before) || w.take.notes.Visible() || !strings.HasPrefix(w.desk.Win.Title(), before.Name) {
+	if !reflect.DeepEqual(w.desk.Session(), before) || w.take.Notes.Visible() || !strings.HasPrefix(w.desk.Win.Title(), before.Name) {
 		t.Errorf("undone it is %q with notes %q, title %q", w.desk.Session().Name, w.desk.Session().Notes, w.desk.Win.Title())
 	}
 	w.closeSession()
@@ -109,10 +110,10 @@ func TestRenameAndNotes(t *testing.T) {
 func TestNotesFromTheKeyboard(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	stage, overlays := w.stage(), w.desk.Win.Canvas().Overlays()
-	w.take.noteTake()
-	e := w.desk.Win.Canvas().Focused().(*field)
+	w.take.NoteTake()
+	e := w.desk.Win.Canvas().Focused().(*kit.Field)
 	if e.AcceptsTab() {
 		t.Error("the tab key stays in the notes")
 	}
@@ -120,8 +121,8 @@ func TestNotesFromTheKeyboard(t *testing.T) {
 	if len(overlays.List()) != 0 {
 		t.Fatal("it asks about notes that nobody changed")
 	}
-	w.take.noteTake()
-	e = w.desk.Win.Canvas().Focused().(*field)
+	w.take.NoteTake()
+	e = w.desk.Win.Canvas().Focused().(*kit.Field)
 	test.Type(e, "stiff")
 	e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	if len(overlays.List()) != 2 {
@@ -131,11 +132,11 @@ func TestNotesFromTheKeyboard(t *testing.T) {
 	if w.desk.Win.Canvas().Focused() != e || e.Text != "stiff" {
 		t.Fatalf("escape on the question goes to %T, the notes say %q", w.desk.Win.Canvas().Focused(), e.Text)
 	}
-	command(t, w, w.loop.turnedWords()).Action() // the menu gets Ctrl+Enter first
+	command(t, w, w.loop.TurnedWords()).Action() // the menu gets Ctrl+Enter first
 	if got := w.desk.Session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 || w.stage() != stage {
 		t.Errorf("kept %q, %d dialogs left", got, len(overlays.List()))
 	}
-	w.take.noteTake()
+	w.take.NoteTake()
 	test.Type(w.desk.Win.Canvas().Focused(), "no ")
 	w.desk.Win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	pressIn(t, w, "Throw away")
@@ -147,30 +148,30 @@ func TestNotesFromTheKeyboard(t *testing.T) {
 func TestDuplicateExportImport(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	want := w.desk.Session()
 	w.closeSession()
 	choose(t, w, want.Name, "Duplicate")
 	if w.found() != want.Name+" copy, "+want.Name {
-		t.Errorf("the list has %s; notice %q", w.found(), w.desk.Notice.text.Text)
+		t.Errorf("the list has %s; notice %q", w.found(), w.desk.Notice.Text.Text)
 	}
-	dir := w.welcome.shelf.shown[1].Dir
+	dir := w.welcome.Shelf.Shown[1].Dir
 	path := filepath.Join(t.TempDir(), "sent")
-	w.welcome.exportZip(dir, path)
-	if said := w.desk.Notice.text.Text; !strings.Contains(said, "Exported to "+path+".zip.") {
+	w.welcome.ExportZip(dir, path)
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "Exported to "+path+".zip.") {
 		t.Fatalf("exporting says %q", said)
 	}
 	w.dropped([]fyne.URI{storage.NewFileURI(path + ".zip")})
-	if w.desk.Bench == nil || w.desk.Bench.Dir() == dir || !reflect.DeepEqual(w.desk.Session(), want) || w.take.showing != 1 {
-		t.Fatalf("imported %v, notice %q", w.desk.Bench, w.desk.Notice.text.Text)
+	if w.desk.Bench == nil || w.desk.Bench.Dir() == dir || !reflect.DeepEqual(w.desk.Session(), want) || w.take.Showing != 1 {
+		t.Fatalf("imported %v, notice %q", w.desk.Bench, w.desk.Notice.Text.Text)
 	}
 	w.closeSession()
 	bad := filepath.Join(t.TempDir(), "words.zip")
 	if err := os.WriteFile(bad, []byte("words"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.welcome.importZip(bad)
-	if said := w.desk.Notice.text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
+	w.welcome.ImportZip(bad)
+	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}
 	choose(t, w, want.Name+" copy", "Take off this list")
@@ -183,16 +184,16 @@ func TestDuplicateExportImport(t *testing.T) {
 func TestSessionOpenElsewhere(t *testing.T) {
 	w := testWindow(t)
 	dir := keep(t, "Spring tuning", "Barn machine", nil)
-	w.welcome.refresh()
+	w.welcome.Refresh()
 	other, err := bench.Open(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer other.Close()
 	for _, label := range []string{"Rename…", "Notes…", "Duplicate", "Export as one zip…"} {
-		w.desk.Notice.clear()
+		w.desk.Notice.Clear()
 		choose(t, w, "Spring tuning", label)
-		if said := w.desk.Notice.text.Text; !strings.Contains(said, "open in another Lagwright window") || w.desk.Win.Canvas().Overlays().Top() != nil {
+		if said := w.desk.Notice.Text.Text; !strings.Contains(said, "open in another Lagwright window") || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Errorf("%s says %q", label, said)
 		}
 	}

@@ -39,13 +39,13 @@ func TestBeginLikeAnEarlierSession(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.welcome.askSession()
-	form := w.welcome.begin
-	if len(form.like.Options) != 1 || !strings.HasPrefix(form.like.Options[0], "Spring tuning") {
-		t.Fatalf("it offers %q", form.like.Options)
+	w.welcome.AskSession()
+	form := w.welcome.Begin
+	if len(form.Like.Options) != 1 || !strings.HasPrefix(form.Like.Options[0], "Spring tuning") {
+		t.Fatalf("it offers %q", form.Like.Options)
 	}
-	form.like.SetSelectedIndex(0)
-	form.tempo.SetText("96")
+	form.Like.SetSelectedIndex(0)
+	form.Tempo.SetText("96")
 	_, buttons := dialogIn(t, w)
 	test.Tap(buttons["Begin"])
 	got := w.desk.Session()
@@ -57,10 +57,10 @@ func TestBeginLikeAnEarlierSession(t *testing.T) {
 		t.Error("microphones are asked for where there is nothing to record from")
 	}
 	w.closeSession()
-	w.welcome.askSession()
-	w.welcome.begin.like.SetSelectedIndex(1)
-	w.welcome.begin.voices.SetText("bar, gong")
-	w.welcome.begin.tempo.SetText("60")
+	w.welcome.AskSession()
+	w.welcome.Begin.Like.SetSelectedIndex(1)
+	w.welcome.Begin.Voices.SetText("bar, gong")
+	w.welcome.Begin.Tempo.SetText("60")
 	_, buttons = dialogIn(t, w)
 	test.Tap(buttons["Begin"])
 	got = w.desk.Session()
@@ -72,18 +72,18 @@ func TestBeginLikeAnEarlierSession(t *testing.T) {
 // Where there is a microphone, a new session goes on to them.
 func TestBeginGoesOnToTheMicrophones(t *testing.T) {
 	w := testWindow(t)
-	w.desk.Jobs.spawn = func(func()) {} // nobody looks at levels
-	w.welcome.askSession()
-	if w.welcome.begin.like != nil {
+	w.desk.Jobs.Spawn = func(func()) {} // nobody looks at levels
+	w.welcome.AskSession()
+	if w.welcome.Begin.Like != nil {
 		t.Error("it offers an earlier session where there is none")
 	}
-	for entry, text := range map[interface{ SetText(string) }]string{w.welcome.begin.name: "Cart", w.welcome.begin.voices: "drum, bar", w.welcome.begin.tempo: "72"} {
+	for entry, text := range map[interface{ SetText(string) }]string{w.welcome.Begin.Name: "Cart", w.welcome.Begin.Voices: "drum, bar", w.welcome.Begin.Tempo: "72"} {
 		entry.SetText(text)
 	}
 	_, buttons := dialogIn(t, w)
 	test.Tap(buttons["Begin"])
 	said, buttons := dialogIn(t, w)
-	if w.setup.mics == nil || buttons["Find them by tapping"] == nil || w.desk.Session().Machine.Name != "Cart" {
+	if w.setup.Mics == nil || buttons["Find them by tapping"] == nil || w.desk.Session().Machine.Name != "Cart" {
 		t.Fatalf("after Begin stands %q", said)
 	}
 	test.Tap(buttons["Cancel"])

@@ -14,6 +14,8 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/shelf"
 )
 
 // go run ./cmd/dev soak sets it to 200, and FYNE_CACHE to a second, for which the
@@ -98,7 +100,7 @@ func (w *Window) soak(t *testing.T, loops int) {
 // listMiB is what the list of sessions keeps of so many: their small curves, up to
 // a number.
 func listMiB(sessions int) float64 {
-	return float64(min(max(sessions, 0), mostThumbs)*thumbWide*thumbHigh*4) / (1 << 20)
+	return float64(min(max(sessions, 0), shelf.MostThumbs)*shelf.ThumbWide*shelf.ThumbHigh*4) / (1 << 20)
 }
 
 // soaked is what the program holds at one moment.
@@ -124,13 +126,13 @@ func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Be
 	t.Helper()
 	w.Practice()
 	closed = weak.Make(w.desk.Bench)
-	tune(t, w)
-	for _, open := range []func(){w.take.howSure, w.askPreferences, w.loop.askTarget} {
+	tuneVoice(t, w)
+	for _, open := range []func(){w.take.HowSure, w.askPreferences, w.loop.AskTarget} {
 		open()
-		dismissTop(w.desk.Win.Canvas())
+		kit.DismissTop(w.desk.Win.Canvas())
 	}
 	w.listSongs()
-	w.songs.addSong()
+	w.songs.AddSong()
 	w.listSongs()
 	w.closeSession()
 	if w.desk.Bench != nil {
@@ -145,13 +147,13 @@ func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Be
 // soakLive records a take hands-free.
 func (w *Window) soakLive(t *testing.T) {
 	t.Helper()
-	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
+	s := shelf.NewSession("Test rig", "tub drum", 96, 5, time.Now())
 	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}
-	w.welcome.create(s)
+	w.welcome.Create(s)
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
 	if got := w.desk.Session(); len(got.Takes) != 1 {
-		t.Errorf("%d takes of one that was recorded: %s", len(got.Takes), w.desk.Notice.text.Text)
+		t.Errorf("%d takes of one that was recorded: %s", len(got.Takes), w.desk.Notice.Text.Text)
 	}
-	test.Tap(w.loop.understood)
+	test.Tap(w.loop.Understood)
 	w.closeSession()
 }

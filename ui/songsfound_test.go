@@ -17,6 +17,9 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	wav "lagwright/calib/take"
+	"lagwright/ui/kit"
+	"lagwright/ui/setlist"
+	"lagwright/ui/sign"
 )
 
 // recordTub opens a recording of the tub drum with the plate where it really
@@ -43,7 +46,7 @@ func recordTub(t *testing.T, w *Window, bpm float64, stands, told int) {
 // A step that was miscounted is said above the next take, and nothing is changed.
 func TestSetListSaysAMiscount(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72))
-	if w.songs.found.root.Visible() {
+	if w.songs.Found.Root.Visible() {
 		t.Error("something is found before any take")
 	}
 	recordTub(t, w, 84, 0, 10)
@@ -52,17 +55,17 @@ func TestSetListSaysAMiscount(t *testing.T) {
 	recordTub(t, w, 72, 17, 0)
 	before := w.desk.Session().Setting()
 	w.refresh()
-	got := w.songs.found.likely.text
-	if !w.songs.found.root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "Count the notches") {
+	got := w.songs.Found.Likely.Text
+	if !w.songs.Found.Root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "Count the notches") {
 		t.Errorf("says %q", got)
 	}
-	if line := w.songs.found.likely.Size(); line.Height < w.songs.found.likely.MinSize().Height || line.Width < 300 {
+	if line := w.songs.Found.Likely.Size(); line.Height < w.songs.Found.Likely.MinSize().Height || line.Width < 300 {
 		t.Errorf("what came in sight has only the room %v", line)
 	}
 	if w.desk.Session().Setting() != before {
 		t.Errorf("setting %+d before anybody agreed, %+d then", before, w.desk.Session().Setting())
 	}
-	if w.loop.found.root.Visible() {
+	if w.loop.Found.Root.Visible() {
 		t.Error("the loop says it a second time above the set list")
 	}
 }
@@ -83,7 +86,7 @@ func dialogIn(t *testing.T, w *Window) (said string, buttons map[string]fyne.Tap
 			if o.Visible() {
 				buttons[o.Text] = o
 			}
-		case *button:
+		case *kit.Button:
 			if o.Visible() {
 				buttons[o.Text] = o
 			}
@@ -103,17 +106,17 @@ func TestWhatTheTakesShow(t *testing.T) {
 		{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."},
 	}
 	w.refresh()
-	if f := w.songs.found; f.likely.text != "Looks wrong (about 9 to 1): The lag fits nothing else. Look." {
-		t.Errorf("says %q", f.likely.text)
+	if f := w.songs.Found; f.Likely.Text != "Looks wrong (about 9 to 1): The lag fits nothing else. Look." {
+		t.Errorf("says %q", f.Likely.Text)
 	}
-	test.Tap(w.songs.found.all)
+	test.Tap(w.songs.Found.All)
 	said, buttons := dialogIn(t, w)
 	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look. Stop the crank") || len(buttons) != 3 {
 		t.Errorf("lists %q with %d buttons", said, len(buttons))
 	}
 	test.Tap(buttons["Leave take 1 out"])
-	if !w.desk.Session().Takes[0].LeftOut || !strings.Contains(w.desk.Notice.text.Text, "Take 1 is left out. Undo") || w.desk.Win.Canvas().Overlays().Top() != nil {
-		t.Errorf("agreed, the take is left out: %v, says %q", w.desk.Session().Takes[0].LeftOut, w.desk.Notice.text.Text)
+	if !w.desk.Session().Takes[0].LeftOut || !strings.Contains(w.desk.Notice.Text.Text, "Take 1 is left out. Undo") || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Errorf("agreed, the take is left out: %v, says %q", w.desk.Session().Takes[0].LeftOut, w.desk.Notice.Text.Text)
 	}
 	w.undo()
 	if w.desk.Session().Takes[0].LeftOut {
@@ -121,13 +124,13 @@ func TestWhatTheTakesShow(t *testing.T) {
 	}
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.FallOther, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
 	w.refresh()
-	if w.songs.found.yes.Visible() {
-		t.Errorf("what is done at the machine alone is answered by %q", w.songs.found.yes.Text)
+	if w.songs.Found.Yes.Visible() {
+		t.Errorf("what is done at the machine alone is answered by %q", w.songs.Found.Yes.Text)
 	}
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."}}
 	w.refresh()
-	test.Tap(w.songs.found.yes)
-	if _, buttons = dialogIn(t, w); w.songs.found.yes.Text != "The machine…" || buttons["Keep"] == nil {
+	test.Tap(w.songs.Found.Yes)
+	if _, buttons = dialogIn(t, w); w.songs.Found.Yes.Text != "The machine…" || buttons["Keep"] == nil {
 		t.Errorf("the machine is not asked for: %v", buttons)
 	}
 }
@@ -143,34 +146,34 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	recordTub(t, w, 72, 17, 0)
 	w.refresh()
 	before := w.desk.Session()
-	line := w.loop.found
-	if !line.root.Visible() || !strings.Contains(line.likely.text, "The move before take 3 looks like 5 steps, not 6") {
-		t.Fatalf("says %q", line.likely.text)
+	line := w.loop.Found
+	if !line.Root.Visible() || !strings.Contains(line.Likely.Text, "The move before take 3 looks like 5 steps, not 6") {
+		t.Fatalf("says %q", line.Likely.Text)
 	}
-	test.Tap(line.all)
-	if _, buttons := dialogIn(t, w); buttons["It was turned 5 ahead"] == nil || !dismissTop(w.desk.Win.Canvas()) {
+	test.Tap(line.All)
+	if _, buttons := dialogIn(t, w); buttons["It was turned 5 ahead"] == nil || !kit.DismissTop(w.desk.Win.Canvas()) {
 		t.Fatalf("offers %v", buttons)
 	}
-	if line.yes.Text != "It was turned 5 ahead" {
-		t.Errorf("beside it stands %q", line.yes.Text)
+	if line.Yes.Text != "It was turned 5 ahead" {
+		t.Errorf("beside it stands %q", line.Yes.Text)
 	}
-	test.Tap(line.yes)
+	test.Tap(line.Yes)
 	s := w.desk.Session()
 	if got := s.Takes[1].Moved; got.Steps != 5 || got.NoteWords() != "first told as 6 ahead" || s.SettingAt(2) != 15 || s.Setting() != 17 {
 		t.Errorf("told %+v, take 3 at %+d, the plate at %+d", got, s.SettingAt(2), s.Setting())
 	}
-	if line.root.Visible() || !strings.Contains(w.desk.Notice.text.Text, "Undo") {
-		t.Errorf("still found %q; says %q", line.likely.text, w.desk.Notice.text.Text)
+	if line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "Undo") {
+		t.Errorf("still found %q; says %q", line.Likely.Text, w.desk.Notice.Text.Text)
 	}
 	command(t, w, "Undo").Action()
-	if !reflect.DeepEqual(w.desk.Session(), before) || !line.root.Visible() {
+	if !reflect.DeepEqual(w.desk.Session(), before) || !line.Root.Visible() {
 		t.Error("undone, the session is not as it was")
 	}
 	if command(t, w, "What the takes show…").Disabled {
 		t.Error("undone, the menu does not offer what the takes show")
 	}
 	command(t, w, "Redo").Action()
-	if w.desk.Session().Setting() != 17 || line.root.Visible() {
+	if w.desk.Session().Setting() != 17 || line.Root.Visible() {
 		t.Error("it was not made again")
 	}
 }
@@ -183,13 +186,13 @@ func TestMoveThatWasNotTold(t *testing.T) {
 	asked := w.desk.View().Steps
 	recordTub(t, w, 84, asked, 0)
 	w.refresh()
-	line := w.loop.found
-	if !line.root.Visible() || line.yes.Text != fmt.Sprintf("It was turned %d ahead", asked) {
-		t.Fatalf("says %q, offers %q", line.likely.text, line.yes.Text)
+	line := w.loop.Found
+	if !line.Root.Visible() || line.Yes.Text != fmt.Sprintf("It was turned %d ahead", asked) {
+		t.Fatalf("says %q, offers %q", line.Likely.Text, line.Yes.Text)
 	}
-	test.Tap(line.yes)
-	if v := w.desk.View(); v.Setting != asked || v.Stage != loop.Tight || line.root.Visible() || !strings.Contains(w.desk.Notice.text.Text, "before take 2 is corrected") {
-		t.Errorf("the plate stands at %d: %s; says %q", v.Setting, v.Do, w.desk.Notice.text.Text)
+	test.Tap(line.Yes)
+	if v := w.desk.View(); v.Setting != asked || v.Stage != loop.Tight || line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "before take 2 is corrected") {
+		t.Errorf("the plate stands at %d: %s; says %q", v.Setting, v.Do, w.desk.Notice.Text.Text)
 	}
 }
 
@@ -205,17 +208,17 @@ func TestSetListSaysTheCure(t *testing.T) {
 	}
 	w.refresh()
 	w.desk.Win.Resize(fyne.NewSize(1180, 800))
-	w.songs.focus(0, nameColumn)
-	c, said := w.songs.cure, w.songs.cure.words
+	w.songs.Focus(0, setlist.NameColumn)
+	c, said := w.songs.Cure, w.songs.Cure.Words
 	for _, want := range []string{"tub drum, ", " late against the elm block: raise the voice by ", " mm", "° ahead", "at every tempo", "Not known: the drop height", "Enter it under The machine"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the cure does not say %q: %q", want, said)
 		}
 	}
-	if !c.root.Visible() {
+	if !c.Root.Visible() {
 		t.Fatal("the song does not offer to say it")
 	}
-	test.Tap(c.root)
+	test.Tap(c.Root)
 	shown := w.desk.Win.Canvas().Overlays().Top()
 	for _, want := range []string{"against the elm block", "Stop the crank and wait until everything is at rest", "Local codes"} {
 		if shown == nil || !strings.Contains(textIn(shown), want) {
@@ -223,9 +226,9 @@ func TestSetListSaysTheCure(t *testing.T) {
 		}
 	}
 	w.desk.Win.Canvas().Overlays().Remove(shown)
-	w.songs.focus(1, nameColumn)
-	if c.root.Visible() {
-		t.Errorf("a song that a setting suits says %q", c.words)
+	w.songs.Focus(1, setlist.NameColumn)
+	if c.Root.Visible() {
+		t.Errorf("a song that a setting suits says %q", c.Words)
 	}
 }
 
@@ -236,9 +239,9 @@ func textIn(o fyne.CanvasObject) string {
 		switch one := one.(type) {
 		case *widget.Label:
 			all = append(all, one.Text)
-		case *sign:
-			all = append(all, one.text)
-		case *button:
+		case *sign.Sign:
+			all = append(all, one.Text)
+		case *kit.Button:
 			all = append(all, one.Text)
 		}
 	}

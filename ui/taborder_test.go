@@ -8,6 +8,10 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
+
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+	"lagwright/ui/shelf"
 )
 
 // stops goes once round with the tab key and returns what has the keyboard by turns,
@@ -35,9 +39,9 @@ func stops(w *Window) (names []string, at []fyne.Position) {
 // what stands before it.
 func nameOf(f fyne.Focusable) string {
 	switch f := f.(type) {
-	case *tick:
+	case *kit.Tick:
 		return f.Text
-	case *field, *choice, *proposals, *cell, *searchEntry:
+	case *kit.Field, *kit.Choice, *kit.Proposals, *kit.Cell, *shelf.SearchEntry:
 		return fmt.Sprintf("%T", f)
 	case interface{ AccessibilityLabel() string }:
 		return f.AccessibilityLabel()
@@ -98,7 +102,7 @@ func TestEveryStopOfTheTabKey(t *testing.T) {
 // outOfSight says how what has the keyboard leaves the things that scroll round it.
 func outOfSight(f, root fyne.CanvasObject) string {
 	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
-	for _, s := range scrollsIn(root) {
+	for _, s := range kit.ScrollsIn(root) {
 		if !slices.Contains(test.LaidOutObjects(s.Content), f) {
 			continue
 		}
@@ -116,7 +120,7 @@ func TestTabGoesFromTopToBottom(t *testing.T) {
 	w := testWindow(t)
 	w.desk.Win.Resize(fyne.NewSize(1280, 800))
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	settle(w.desk.Win.Content())
 	names, at := stops(w)
 	if len(names) < 8 {
@@ -125,9 +129,9 @@ func TestTabGoesFromTopToBottom(t *testing.T) {
 	zone := func(p fyne.Position) int {
 		root := func(o fyne.CanvasObject) float32 { return fyne.CurrentApp().Driver().AbsolutePositionForObject(o).Y }
 		switch {
-		case p.Y >= root(w.history.root):
+		case p.Y >= root(w.history.Root):
 			return 2
-		case p.Y >= root(w.take.root):
+		case p.Y >= root(w.take.Root):
 			return 1
 		}
 		return 0
@@ -145,7 +149,7 @@ func TestTabGoesFromTopToBottom(t *testing.T) {
 func TestLargeTextScrollsByKeyboard(t *testing.T) {
 	w := testWindow(t)
 	w.desk.Win.Resize(fyne.NewSize(1024, 700))
-	w.desk.Prefs.SetInt(prefText, 200)
+	w.desk.Prefs.SetInt(prefs.KeyText, 200)
 	w.relook()
 	w.Practice()
 	settle(w.desk.Win.Content())

@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/ui/kit"
 )
 
 // twoTakes plays two takes and shows the second.
@@ -20,11 +21,11 @@ func twoTakes(t *testing.T) *Window {
 	t.Helper()
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	test.Tap(w.loop.turned)
-	test.Tap(w.loop.playTake)
-	if w.take.showing != 2 {
-		t.Fatalf("take %d is in sight", w.take.showing)
+	test.Tap(w.loop.PlayTake)
+	test.Tap(w.loop.Turned)
+	test.Tap(w.loop.PlayTake)
+	if w.take.Showing != 2 {
+		t.Fatalf("take %d is in sight", w.take.Showing)
 	}
 	return w
 }
@@ -34,10 +35,10 @@ func twoTakes(t *testing.T) *Window {
 func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 	w := twoTakes(t)
 	was := w.desk.Session().Name
-	w.welcome.reword(w.desk.Bench.Dir(), "The session is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
-	w.take.openTake(w.desk.View().Results[0][0])
-	if w.take.showing != 1 || command(t, w, "Undo").Disabled {
-		t.Fatalf("with take %d in sight Undo is off", w.take.showing)
+	w.welcome.Reword(w.desk.Bench.Dir(), "The session is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
+	w.take.OpenTake(w.desk.View().Results[0][0])
+	if w.take.Showing != 1 || command(t, w, "Undo").Disabled {
+		t.Fatalf("with take %d in sight Undo is off", w.take.Showing)
 	}
 	w.undo()
 	if got := w.desk.Session().Name; got != was {
@@ -46,7 +47,7 @@ func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 	if command(t, w, "Redo").Disabled {
 		t.Error("Redo is off")
 	}
-	w.take.openTake(w.desk.View().Results[1][0])
+	w.take.OpenTake(w.desk.View().Results[1][0])
 	w.redo()
 	if got := w.desk.Session().Name; got != "Spring" {
 		t.Errorf("made again, the session is called %q", got)
@@ -58,11 +59,11 @@ func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 	w := twoTakes(t)
 	was := w.desk.Session().Name
-	w.welcome.reword(w.desk.Bench.Dir(), "", func(b *bench.Bench) error { return b.Rename("Spring") })
-	second, _ := w.take.inSight()
-	w.take.editHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	w.welcome.Reword(w.desk.Bench.Dir(), "", func(b *bench.Bench) error { return b.Rename("Spring") })
+	second, _ := w.take.InSight()
+	w.take.EditHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
 	w.undo()
-	if got, _ := w.take.inSight(); got.ByHand != nil || w.desk.Session().Name != "Spring" {
+	if got, _ := w.take.InSight(); got.ByHand != nil || w.desk.Session().Name != "Spring" {
 		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.desk.Session().Name)
 	}
 	w.undo()
@@ -72,11 +73,11 @@ func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 	if got, move := command(t, w, "Undo").Label, w.desk.Session().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {
 		t.Errorf("the move of %d steps is offered as %q", move.Steps, got)
 	}
-	w.take.editHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
-	w.take.openTake(w.desk.View().Results[0][0])
+	w.take.EditHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	w.take.OpenTake(w.desk.View().Results[0][0])
 	w.undo()
-	if got, _ := w.desk.View().Result(2, second.Voice); got.ByHand != nil || !strings.Contains(w.desk.Notice.text.Text, "Undone: hit struck out") {
-		t.Errorf("out of sight %d hits are changed still, and the window says %q", got.Changed(), w.desk.Notice.text.Text)
+	if got, _ := w.desk.View().Result(2, second.Voice); got.ByHand != nil || !strings.Contains(w.desk.Notice.Text.Text, "Undone: hit struck out") {
+		t.Errorf("out of sight %d hits are changed still, and the window says %q", got.Changed(), w.desk.Notice.Text.Text)
 	}
 }
 
@@ -84,9 +85,9 @@ func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 func TestMoveToldIsTakenBack(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	asked := *w.desk.View()
-	test.Tap(w.loop.turned)
+	test.Tap(w.loop.Turned)
 	if w.desk.View().Setting != asked.Steps || command(t, w, "Undo").Disabled {
 		t.Fatalf("turned, the plate stands at %d", w.desk.View().Setting)
 	}
@@ -98,7 +99,7 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 	if got := w.desk.View(); got.Setting != asked.Steps {
 		t.Errorf("made again, the plate stands at %d", got.Setting)
 	}
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	w.undo()
 	if got := w.desk.View(); got.Session.Setting() != 0 || len(got.Session.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
 		t.Errorf("taken back after a take that heard it, the plate is told to stand at %d and stands at %d, with %d findings and %d takes",
@@ -115,9 +116,9 @@ func TestCorrectATake(t *testing.T) {
 	correct := func(setting string, bpm string) {
 		t.Helper()
 		command(t, w, "Correct plate and tempo…").Action()
-		f := inDialog[*field](t, w)
+		f := inDialog[*kit.Field](t, w)
 		if f[0].Disabled() != (setting == "") {
-			t.Errorf("take %d: the plate may be typed: %v", w.take.showing, !f[0].Disabled())
+			t.Errorf("take %d: the plate may be typed: %v", w.take.Showing, !f[0].Disabled())
 		}
 		if setting != "" {
 			f[0].SetText(setting)
@@ -126,10 +127,10 @@ func TestCorrectATake(t *testing.T) {
 		pressIn(t, w, "Keep")
 	}
 	correct(strconv.Itoa(told+2), "85")
-	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.desk.Notice.text.Text, "take 2 are corrected. Undo") {
-		t.Errorf("take 2 at %d and %g BPM; says %q", s.SettingAt(1), s.Takes[1].Target.TempoBPM, w.desk.Notice.text.Text)
+	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.desk.Notice.Text.Text, "take 2 are corrected. Undo") {
+		t.Errorf("take 2 at %d and %g BPM; says %q", s.SettingAt(1), s.Takes[1].Target.TempoBPM, w.desk.Notice.Text.Text)
 	}
-	w.take.openTake(w.desk.View().Results[0][0])
+	w.take.OpenTake(w.desk.View().Results[0][0])
 	correct("", "83")
 	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[0].Target.TempoBPM != 83 {
 		t.Errorf("take 1 at %g BPM, take 2 at %d", s.Takes[0].Target.TempoBPM, s.SettingAt(1))
@@ -151,7 +152,7 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 		copyFile(t, dir, wav, name)
 	}
 	var wait []func()
-	w.desk.Jobs.spawn = func(f func()) { wait = append(wait, f) }
+	w.desk.Jobs.Spawn = func(f func()) { wait = append(wait, f) }
 	settled := func() {
 		for len(wait) > 0 {
 			f := wait[0]
@@ -166,7 +167,7 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 	settled()
 	answer := func(words string) {
 		t.Helper()
-		for _, b := range inDialog[*button](t, w) {
+		for _, b := range inDialog[*kit.Button](t, w) {
 			if b.Text == words {
 				test.Tap(b)
 				settled()
@@ -203,26 +204,26 @@ func copyFile(t *testing.T, dir, from, to string) {
 // Both lists of the record are reached from the keyboard, and an old take is opened.
 func TestListsOfTheRecordByKeyboard(t *testing.T) {
 	w := twoTakes(t)
-	was := w.take.showing
+	was := w.take.Showing
 	press := func(label string) fyne.Focusable {
 		t.Helper()
 		command(t, w, label).Action()
 		return w.desk.Win.Canvas().Focused()
 	}
 	list := press("Show the list of takes")
-	if list != w.history.takes || w.history.tabs.SelectedIndex() != 1 {
-		t.Fatalf("the keyboard is on %T, list %d in sight", list, w.history.tabs.SelectedIndex())
+	if list != w.history.Takes || w.history.Tabs.SelectedIndex() != 1 {
+		t.Fatalf("the keyboard is on %T, list %d in sight", list, w.history.Tabs.SelectedIndex())
 	}
 	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
 	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if w.take.showing == was {
+	if w.take.Showing == was {
 		t.Errorf("take %d is in sight still", was)
 	}
-	if list := press("Show the settings"); list != w.history.settings || w.history.tabs.SelectedIndex() != 0 {
-		t.Errorf("the keyboard is on %T, list %d in sight", list, w.history.tabs.SelectedIndex())
+	if list := press("Show the settings"); list != w.history.Settings || w.history.Tabs.SelectedIndex() != 0 {
+		t.Errorf("the keyboard is on %T, list %d in sight", list, w.history.Tabs.SelectedIndex())
 	}
 	w.listSongs()
-	if list := press("Show the settings"); list != w.history.settings || w.songs.inSight {
+	if list := press("Show the settings"); list != w.history.Settings || w.songs.InSight {
 		t.Errorf("from the set list the keyboard is on %T", list)
 	}
 }

@@ -9,24 +9,37 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
 	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/diagnosis"
+	"lagwright/ui/export"
+	"lagwright/ui/history"
+	"lagwright/ui/kit"
+	"lagwright/ui/listen"
 	"lagwright/ui/logbook"
+	"lagwright/ui/prefs"
+	"lagwright/ui/record"
+	"lagwright/ui/setlist"
+	"lagwright/ui/setup"
+	"lagwright/ui/shelf"
+	"lagwright/ui/takes"
+	"lagwright/ui/tune"
 )
 
 // Window is Lagwright's only window: a welcome until a session is open, then the loop,
 // the take and the history, or the set list in place of these two.
 type Window struct {
-	desk *Desk // what the rooms know of all this
+	desk *desk.Desk // what the rooms know of all this
 
-	welcome   *welcome
-	loop      *loopPane
-	take      *takePane
-	listening *listenBar
-	history   *recordPane
-	songs     *songsPane
-	record    *recorder
-	setup     *setup
-	export    *exports
-	logs      *logs
+	welcome   *shelf.Pane
+	loop      *tune.Pane
+	take      *takes.Pane
+	listening *listen.Bar
+	history   *history.Pane
+	songs     *setlist.Pane
+	record    *record.Recorder
+	setup     *setup.Setup
+	export    *export.Exports
+	logs      *diagnosis.Logs
 	zones     zones
 }
 
@@ -34,9 +47,9 @@ type Window struct {
 // all words are in the language that is preferred.
 // sound is what records and plays.
 func New(app fyne.App, sound capture.Sound) *Window {
-	PrefsOf(app).Speak()
+	prefs.Of(app).Speak()
 	w := newWindow(app, sound, func(f func()) { go f() })
-	w.loop.asks = true
+	w.loop.Asks = true
 	return w
 }
 
@@ -45,16 +58,16 @@ func New(app fyne.App, sound capture.Sound) *Window {
 // to.
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w := &Window{}
-	d := &Desk{Frame: &Frame{Win: app.NewWindow("Lagwright"), Notice: newNotice()}, Prefs: PrefsOf(app), Sound: sound}
+	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice()}, Prefs: prefs.Of(app), Sound: sound}
 	d.Prefs.ApplyTheme()
-	d.Jobs = newJobs(spawn, func(bool) { w.refresh() })
-	d.Refresh, d.MenuChanged, d.Aimed = w.refresh, w.showMenu, func(voice string) { w.take.showVoice(voice) }
+	d.Jobs = kit.NewJobs(spawn, func(bool) { w.refresh() })
+	d.Refresh, d.MenuChanged, d.Aimed = w.refresh, w.showMenu, func(voice string) { w.take.ShowVoice(voice) }
 	w.desk = d
 	w.fit()
 	w.arrange()
 	w.recallSplits()
 	w.put(nil)
-	d.Win.SetContent(container.NewBorder(nil, container.NewVBox(d.Jobs.strip, d.Notice.root), nil, nil, w.zones.body))
+	d.Win.SetContent(container.NewBorder(nil, container.NewVBox(d.Jobs.Strip, d.Notice.Root), nil, nil, w.zones.body))
 	d.Win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
 	d.Win.Canvas().SetOnTypedKey(w.typed)
 	d.Win.Canvas().SetOnTypedRune(w.typedRune)
@@ -70,21 +83,21 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 // fit makes the rooms and tells each what others do for it.
 func (w *Window) fit() {
 	d := w.desk
-	w.listening = newListenBar(d)
-	w.take = newTakePane(d, w.listening.root, w.listening.listen, func() { w.record.offerStrays() })
-	w.listening.follow(w.take.inSight, w.take.trace)
-	w.setup = newSetup(d, w.listening.hush)
-	w.record = newRecorder(d, w.take, w.listening, w.setup.askMicrophones, func(m live.Moment, at session.Target) { w.loop.showLive(m, at) })
-	w.loop = newLoopPane(d, loopActs{
-		play: w.record.playTake, record: w.record.recordTake, press: w.record.press, open: w.record.chooseRecording,
-		all: w.record.playAll, plate: w.setup.askPlate,
+	w.listening = listen.New(d)
+	w.take = takes.New(d, w.listening.Root, w.listening.Listen, func() { w.record.OfferStrays() })
+	w.listening.Follow(w.take.InSight, w.take.Trace)
+	w.setup = setup.New(d, w.listening.Hush)
+	w.record = record.New(d, w.take, w.listening, w.setup.AskMicrophones, func(m live.Moment, at session.Target) { w.loop.ShowLive(m, at) })
+	w.loop = tune.New(d, tune.Acts{
+		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
+		All: w.record.PlayAll, Plate: w.setup.AskPlate,
 	})
-	w.history = newRecordPane(d, w.take.openTake, w.listSongs)
-	w.songs = newSongsPane(d, w.listSongs, w.setup.askMachine, w.setup.askPlate)
-	w.welcome = newWelcome(d, welcomeActs{put: w.put, opened: w.record.begin, microphones: w.setup.askMicrophones})
-	w.export = newExports(d, w.take.inSight, w.take.trace, func() int { return w.songs.at })
-	w.logs = newLogs(d, w.welcome.openSession)
-	w.zones = zones{body: container.NewStack(), lower: container.NewVSplit(w.take.root, w.history.root)}
+	w.history = history.New(d, w.take.OpenTake, w.listSongs)
+	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine, w.setup.AskPlate)
+	w.welcome = shelf.New(d, shelf.Acts{Put: w.put, Opened: w.record.Begin, Microphones: w.setup.AskMicrophones})
+	w.export = export.New(d, w.take.InSight, w.take.Trace, func() int { return w.songs.At })
+	w.logs = diagnosis.New(d, w.welcome.OpenSession)
+	w.zones = zones{body: container.NewStack(), lower: container.NewVSplit(w.take.Root, w.history.Root)}
 }
 
 // Show shows the window.
@@ -92,15 +105,15 @@ func (w *Window) Show() { w.desk.Win.Show() }
 
 // OpenSession opens a session folder and shows its last take. It may be called
 // before the window is shown.
-func (w *Window) OpenSession(dir string) { w.welcome.openSession(dir) }
+func (w *Window) OpenSession(dir string) { w.welcome.OpenSession(dir) }
 
 // Practice opens a new session with the simulated machine, or the latest one
 // that has no take yet and is not open elsewhere.
-func (w *Window) Practice() { w.welcome.practice() }
+func (w *Window) Practice() { w.welcome.Practice() }
 
 // KeepLog gives the window its log, and offers what a crash of an earlier run has
 // left. It is called once the window is shown, with a session or without.
-func (w *Window) KeepLog(b *logbook.Book) { w.logs.keep(b) }
+func (w *Window) KeepLog(b *logbook.Book) { w.logs.Keep(b) }
 
 // Names of the preferences that are the window's own.
 const (
@@ -115,30 +128,30 @@ func (w *Window) quit() {
 	w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
 	w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
 	w.rememberSplits()
-	w.desk.Jobs.stop()
+	w.desk.Jobs.Stop()
 	w.put(nil)
-	w.listening.unplug()
+	w.listening.Unplug()
 	w.desk.Win.Close()
 }
 
 // put replaces the open session; nil shows the welcome.
 func (w *Window) put(b *bench.Bench) {
 	d := w.desk
-	w.record.leave()
-	w.listening.hush()
-	w.songs.begin()
-	w.take.show(nil)
+	w.record.Leave()
+	w.listening.Hush()
+	w.songs.Begin()
+	w.take.Show(nil)
 	if d.Bench != nil {
-		w.loop.hintsDone()
+		w.loop.HintsDone()
 		d.Bench.Close()
 	}
 	if d.Bench != nil || b != nil {
-		logSession(b)
+		diagnosis.LogSession(b)
 	}
 	d.Bench = b
-	w.loop.begin()
+	w.loop.Begin()
 	if b == nil {
-		w.welcome.refresh()
+		w.welcome.Refresh()
 	}
 	w.lay()
 	d.Win.Canvas().Unfocus() // or what is not there any more keeps the space bar
@@ -148,7 +161,7 @@ func (w *Window) put(b *bench.Bench) {
 // closeSession goes back to the welcome.
 func (w *Window) closeSession() {
 	if w.desk.Ready() {
-		w.desk.Notice.clear() // it may offer to undo
+		w.desk.Notice.Clear() // it may offer to undo
 		w.put(nil)
 	}
 }
@@ -174,18 +187,18 @@ func (w *Window) refresh() {
 		title = i18n.F("%s (read only)", title)
 	}
 	d.Win.SetTitle(title + " – " + v.Do + " – Lagwright") // where the loop stands, also from another window
-	w.take.refresh(v)
-	w.songs.show(v)
+	w.take.Refresh(v)
+	w.songs.Show(v)
 	w.showMenu()
 	shown := v.Findings
-	if w.songs.inSight {
+	if w.songs.InSight {
 		shown = nil // the set list says it below
 	}
 	if !d.Playing {
-		w.loop.show(v, shown, w.record.all, readOnly)
+		w.loop.Show(v, shown, w.record.All, readOnly)
 	}
-	w.loop.enable(!d.Jobs.busy())
-	w.history.show(v, w.songs.curveOf(v), w.take.showing, w.take.voice)
+	w.loop.Enable(!d.Jobs.Busy())
+	w.history.Show(v, w.songs.CurveOf(v), w.take.Showing, w.take.Voice)
 }
 
 // showMenu brings the menu up to what can be done now.

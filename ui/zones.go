@@ -1,10 +1,12 @@
 package ui
 
 import (
-	"lagwright/calib/i18n"
-
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+
+	"lagwright/calib/i18n"
+	"lagwright/ui/kit"
+	"lagwright/ui/setlist"
 )
 
 // splits are the dividers of the window by the preference that keeps where each
@@ -12,8 +14,8 @@ import (
 func (w *Window) splits() []divider {
 	return []divider{
 		{"split.lower", w.zones.lower, 0.52},
-		{"split.take", w.take.split, 0.72},
-		{"split.record", w.history.split, 0.62},
+		{"split.take", w.take.Split, 0.72},
+		{"split.record", w.history.Split, 0.62},
 	}
 }
 
@@ -49,25 +51,25 @@ func (w *Window) rememberSplits() {
 
 // arrange lays the panes out for the size text has.
 func (w *Window) arrange() {
-	large := largeText()
-	w.take.arrange(large)
-	w.songs.arrange(large)
-	w.history.split.Horizontal = !large
-	if !w.history.root.Size().IsZero() {
-		w.history.split.Refresh()
+	large := kit.LargeText()
+	w.take.Arrange(large)
+	w.songs.Arrange(large)
+	w.history.Split.Horizontal = !large
+	if !w.history.Root.Size().IsZero() {
+		w.history.Split.Refresh()
 	}
 }
 
 // lay puts the welcome or the zones into the window; where text is too large for
 // all of it they scroll.
 func (w *Window) lay() {
-	shown := w.welcome.root
+	shown := w.welcome.Root
 	if w.desk.Bench != nil {
 		below := fyne.CanvasObject(w.zones.lower)
-		if w.songs.inSight {
-			below = w.songs.root
+		if w.songs.InSight {
+			below = w.songs.Root
 		}
-		shown = border(w.loop.root, nil, nil, nil, below)
+		shown = kit.Border(w.loop.Root, nil, nil, nil, below)
 	}
 	w.zones.scroll = container.NewScroll(shown)
 	w.zones.body.Objects = []fyne.CanvasObject{w.zones.scroll}
@@ -94,18 +96,18 @@ func (w *Window) listSongs() {
 	if !w.desk.Ready() {
 		return
 	}
-	w.songs.leave()
-	w.songs.inSight = !w.songs.inSight
+	w.songs.Leave()
+	w.songs.InSight = !w.songs.InSight
 	w.lay()
 	w.refresh()
-	if w.songs.inSight {
-		w.intoSight(w.songs.root)
-		w.songs.focus(w.songs.at, nameColumn)
+	if w.songs.InSight {
+		w.intoSight(w.songs.Root)
+		w.songs.Focus(w.songs.At, setlist.NameColumn)
 	}
 }
 
 func (w *Window) listSongsWords() string {
-	if w.songs.inSight {
+	if w.songs.InSight {
 		return i18n.L("Back to the takes")
 	}
 	return i18n.L("Show the set list")
@@ -117,9 +119,9 @@ func (w *Window) listOther() {
 	if !w.desk.Ready() {
 		return
 	}
-	other := w.history.otherList(!w.songs.inSight)
-	if w.songs.inSight {
+	other := w.history.OtherList(!w.songs.InSight)
+	if w.songs.InSight {
 		w.listSongs()
 	}
-	w.history.list(other)
+	w.history.List(other)
 }

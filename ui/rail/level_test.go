@@ -1,9 +1,10 @@
 package rail
 
 import (
+	"testing"
+
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
-	"testing"
 )
 
 // A level is said in a word.
