@@ -63,11 +63,11 @@ func TestNoBudgetIsSaid(t *testing.T) {
 
 // How near is near enough is said wherever the tolerance is, with its sources.
 func TestToleranceNamesItsSources(t *testing.T) {
-	readme, err := os.ReadFile("../README.md")
+	page, err := os.ReadFile("../assets/handbook/turning.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for where, words := range map[string]string{"help": help.Text(), "readme": string(readme)} {
+	for where, words := range map[string]string{"help": help.Text(), "handbook": string(page)} {
 		for _, want := range []string{"5 ms", "6 ms", "2.5 %", "Friberg", "1995", "Hirsh 1959", "Watson 2004", "Rasch 1979"} {
 			if !strings.Contains(words, want) {
 				t.Errorf("the %s lacks %q", where, want)

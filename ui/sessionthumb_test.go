@@ -10,6 +10,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
+	"lagwright/ui/look"
 	"lagwright/ui/shelf"
 )
 
@@ -47,7 +48,7 @@ func TestThumbnail(t *testing.T) {
 		t.Errorf("edges %v BPM, %v ms, law of %d", got.Tempos, got.Lags, len(got.Law))
 	}
 	testApp(t)
-	colours := shelf.ThumbInkOf(fyne.CurrentApp().Settings().Theme())
+	colours := look.Inks(fyne.CurrentApp().Settings().Theme())
 	img := got.Draw(colours, shelf.ThumbWide, shelf.ThumbHigh, 1)
 	x := int(math.Round(shelf.ThumbWide * (120 - got.Tempos[0]) / (got.Tempos[1] - got.Tempos[0])))
 	y := int(math.Round(shelf.ThumbHigh * (got.Lags[1] - 2) / (got.Lags[1] - got.Lags[0])))

@@ -121,6 +121,14 @@ const (
 	prefHeight = "window.height"
 )
 
+// Quit closes the window as its own button does. It may be called from any goroutine.
+// Where the toolkit has ended before, which hears signals too, it does nothing.
+func (w *Window) Quit() {
+	w.desk.Jobs.Over()
+	defer func() { _ = recover() }() // the toolkit would do it here then, and not find its window
+	fyne.Do(w.quit)
+}
+
 // quit remembers the window's size and where it is divided, and closes. Everything else
 // was saved when it happened.
 func (w *Window) quit() {
@@ -128,6 +136,7 @@ func (w *Window) quit() {
 	w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
 	w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
 	w.rememberSplits()
+	w.desk.Jobs.Over()
 	w.desk.Jobs.Stop()
 	w.put(nil)
 	w.listening.Unplug()

@@ -21,6 +21,7 @@ type jobs struct {
 	name   *widget.Label
 	bar    *widget.ProgressBar
 	cancel context.CancelFunc // nil while nothing runs
+	over   atomic.Bool        // the window closes: nobody waits for a result
 	onBusy func(busy bool)
 	Spawn  func(func()) // runs a function elsewhere
 }
@@ -65,6 +66,9 @@ func Start[T any](j *jobs, name string, work func(ctx context.Context, progress 
 		result, err := work(ctx, func(x float64) { share.Store(int64(1000 * x)) })
 		close(finished)
 		watching.Wait()
+		if j.over.Load() {
+			return // or the toolkit, once it has ended, would do it here
+		}
 		fyne.Do(func() {
 			cancel()
 			j.cancel = nil
@@ -97,6 +101,10 @@ func (j *jobs) Stop() {
 		j.cancel()
 	}
 }
+
+// Over says that the window closes: results of jobs go nowhere from now on. It may be
+// called from any goroutine.
+func (j *jobs) Over() { j.over.Store(true) }
 
 // Cancelled reports whether an error only says that the person cancelled.
 func Cancelled(err error) bool { return errors.Is(err, context.Canceled) }

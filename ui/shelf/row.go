@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/look"
 	"lagwright/ui/kit"
 )
 
@@ -56,7 +57,7 @@ func (r *SessionRow) show(p *Pane, at session.Recent, scale float32) {
 	r.How.SetText(how)
 	r.More.OnTapped = func() { p.menuOf(at, r.More) }
 	k := p.Shelf.Known[at.Dir]
-	r.key = thumbKey{at.Dir, k.stamp, ThumbInkOf(r.Theme()), scale}
+	r.key = thumbKey{at.Dir, k.stamp, look.Inks(r.Theme()), scale}
 	p.Thumbs.want(r.key, k.Curve, r.put)
 }
 

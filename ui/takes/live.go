@@ -99,7 +99,7 @@ func (p *Pane) ShowLive(take *live.Take, m live.Moment) {
 		found := session.Heard{Reading: m.Reading}
 		p.Trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
 		if m.Reading.Used() >= calib.MinPairs {
-			p.Fan.Set(m.Reading, m.Say.NeedMS, 0)
+			p.Fan.Set(m.Reading, m.Say.NeedMS)
 		}
 	}
 	for _, t := range m.Say.Troubles {

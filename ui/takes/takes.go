@@ -124,7 +124,7 @@ func (p *Pane) say(t *loop.Result) {
 	p.Head.SetText(HeadOf(*t))
 	p.Sure.Show()
 	p.Listen.Show()
-	p.Fan.Set(t.Reading, t.LimitMS, 0)
+	p.Fan.Set(t.Reading, t.LimitMS)
 	p.warnings.Set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0
 	p.Notes.SetText("“" + kit.FirstLine(t.Take.Notes) + "”")
