@@ -149,7 +149,7 @@ func (w *Window) put(b *bench.Bench) {
 	w.record.Leave()
 	w.listening.Hush()
 	w.songs.Begin()
-	w.take.Show(nil)
+	w.take.Clear()
 	if d.Bench != nil {
 		w.loop.HintsDone()
 		d.Bench.Close()
@@ -196,7 +196,7 @@ func (w *Window) refresh() {
 		title = i18n.F("%s (read only)", title)
 	}
 	d.Win.SetTitle(title + " – " + v.Do + " – Lagwright") // where the loop stands, also from another window
-	w.take.Refresh(v)
+	w.take.Show(v)
 	w.songs.Show(v)
 	w.showMenu()
 	shown := v.Findings
