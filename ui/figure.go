@@ -2,17 +2,14 @@ package ui
 
 import (
 	"image"
-	"image/color"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 	"lagwright/plotting"
 	"lagwright/ui/look"
-	"lagwright/ui/look/ink"
 )
 
 // figureView shows a figure drawn for exactly the pixels it has. Drawing takes
@@ -71,7 +68,7 @@ func (v *figureView) draw() {
 		pixels = c.Scale()
 	}
 	scale := pixels * look.Times(v.Theme())
-	figure, err := v.figure(plottingTheme(v.Theme()))
+	figure, err := v.figure(look.Inks(v.Theme()))
 	if err != nil {
 		return // a curve of readings that were checked when they were made
 	}
@@ -98,21 +95,6 @@ func (v *figureView) Tapped(e *fyne.PointEvent) {
 	if song, ok := v.shown.SongAt(size.Dx(), size.Dy(), float64(v.scale), float64(e.Position.X*v.pixels), float64(e.Position.Y*v.pixels)); ok {
 		v.onSong(song)
 	}
-}
-
-// plottingTheme gives a figure the window's colours, so that a meaning has one
-// colour in trace, fan and curve.
-func plottingTheme(th fyne.Theme) plotting.Theme {
-	variant := fyne.CurrentApp().Settings().ThemeVariant()
-	pick := func(name fyne.ThemeColorName) color.NRGBA {
-		return color.NRGBAModel.Convert(look.Pick(th, name, variant)).(color.NRGBA)
-	}
-	t := plotting.Light()
-	t.Background, t.Ink, t.Rule = pick(look.Paper), pick(theme.ColorNameForeground), pick(look.Grid)
-	t.Muted, t.Law = pick(theme.ColorNamePlaceHolder), pick(theme.ColorNamePlaceHolder)
-	t.Current, t.Take, t.Settled = pick(theme.ColorNamePrimary), pick(look.Late), pick(look.Tight)
-	t.Tolerance = color.NRGBAModel.Convert(ink.Mix(t.Background, t.Settled, 0.2)).(color.NRGBA)
-	return t
 }
 
 // CreateRenderer makes the view's renderer.

@@ -21,6 +21,7 @@ type jobs struct {
 	name   *widget.Label
 	bar    *widget.ProgressBar
 	cancel context.CancelFunc // nil while nothing runs
+	over   atomic.Bool        // the window closes: nobody waits for a result
 	onBusy func(busy bool)
 	spawn  func(func()) // runs a function elsewhere
 }
@@ -65,6 +66,9 @@ func start[T any](j *jobs, name string, work func(ctx context.Context, progress 
 		result, err := work(ctx, func(x float64) { share.Store(int64(1000 * x)) })
 		close(finished)
 		watching.Wait()
+		if j.over.Load() {
+			return // or the toolkit, once it has ended, would do it here
+		}
 		fyne.Do(func() {
 			cancel()
 			j.cancel = nil

@@ -110,7 +110,7 @@ func (w *Window) look() {
 		found := session.Heard{Reading: m.Reading}
 		w.take.trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
 		if m.Reading.Used() >= calib.MinPairs {
-			w.take.fan.Set(m.Reading, m.Say.NeedMS, 0)
+			w.take.fan.Set(m.Reading, m.Say.NeedMS)
 		}
 	}
 	for _, t := range m.Say.Troubles {

@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/look"
 )
 
 // sessionRow is one session of the list: its curve, three lines and a menu.
@@ -55,7 +56,7 @@ func (r *sessionRow) show(p *welcome, at session.Recent, scale float32) {
 	r.how.SetText(how)
 	r.more.OnTapped = func() { p.menuOf(at, r.more) }
 	k := p.shelf.known[at.Dir]
-	r.key = thumbKey{at.Dir, k.stamp, thumbInkOf(r.Theme()), scale}
+	r.key = thumbKey{at.Dir, k.stamp, look.Inks(r.Theme()), scale}
 	p.thumbs.want(r.key, k.curve, r.put)
 }
 

@@ -2,16 +2,14 @@ package ui
 
 import (
 	"image"
-	"image/color"
 	"math"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/plotting"
-	"lagwright/ui/look"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look/ink"
 )
 
@@ -19,7 +17,7 @@ import (
 // Its zero value is that of a session without takes.
 type thumb struct {
 	takes       []thumbTake
-	law         []ink.Pt // tempo in BPM and lag in ms, at the setting where the plate stands; empty = not known
+	law         []sketch.Pt // tempo in BPM and lag in ms, at the setting where the plate stands; empty = not known
 	toleranceMS float64
 	tempos      [2]float64 // BPM, left and right edge
 	lags        [2]float64 // ms, bottom and top edge
@@ -63,7 +61,7 @@ func thumbOfCurve(c plotting.Curve) thumb {
 		for i := range thumbSamples {
 			bpm := t.tempos[0] + (t.tempos[1]-t.tempos[0])*float64(i)/(thumbSamples-1)
 			if lag, _ := law.LagMS(60000 / bpm); !math.IsNaN(lag) && !math.IsInf(lag, 0) {
-				t.law = append(t.law, ink.Pt{X: bpm, Y: lag})
+				t.law = append(t.law, sketch.Pt{X: bpm, Y: lag})
 				t.grow(lag)
 			}
 		}
@@ -78,43 +76,32 @@ func (t *thumb) grow(lagMS float64) {
 	t.lags[0], t.lags[1] = min(t.lags[0], lagMS), max(t.lags[1], lagMS)
 }
 
-// thumbInk are the colours that a thumbnail is drawn in.
-type thumbInk struct{ paper, rule, law, take, tight color.NRGBA }
-
-func thumbInkOf(th fyne.Theme) thumbInk {
-	variant := fyne.CurrentApp().Settings().ThemeVariant()
-	pick := func(name fyne.ThemeColorName) color.NRGBA {
-		return color.NRGBAModel.Convert(look.Pick(th, name, variant)).(color.NRGBA)
-	}
-	return thumbInk{pick(look.Paper), pick(look.Grid), pick(theme.ColorNamePlaceHolder), pick(look.Late), pick(look.Tight)}
-}
-
 // draw draws a thumbnail of w × h device pixels; scale is device pixels to one of the
 // window's. Late is up, as in the curve; a disc is tight, a ring is not.
-func (t thumb) draw(c thumbInk, w, h int, scale float64) image.Image {
-	p := &ink.Pen{Img: image.NewRGBA(image.Rect(0, 0, max(w, 1), max(h, 1))), Scale: scale}
-	p.Clear(c.paper)
+func (t thumb) draw(c sketch.Inks, w, h int, scale float64) image.Image {
+	p := ink.On(image.NewRGBA(image.Rect(0, 0, max(w, 1), max(h, 1))), scale, nil)
+	p.Clear(c.Paper)
 	wide, high := p.Size()
 	if len(t.takes) == 0 {
-		p.Dashes(c.rule, 1.5, 5, ink.Pt{X: 10, Y: high / 2}, ink.Pt{X: wide - 10, Y: high / 2})
+		p.Dashes(c.Grid, 1.5, 5, sketch.Pt{X: 10, Y: high / 2}, sketch.Pt{X: wide - 10, Y: high / 2})
 		return p.Img
 	}
-	at := func(bpm, lag float64) ink.Pt {
-		return ink.Pt{X: wide * (bpm - t.tempos[0]) / (t.tempos[1] - t.tempos[0]), Y: high * (t.lags[1] - lag) / (t.lags[1] - t.lags[0])}
+	at := func(bpm, lag float64) sketch.Pt {
+		return sketch.Pt{X: wide * (bpm - t.tempos[0]) / (t.tempos[1] - t.tempos[0]), Y: high * (t.lags[1] - lag) / (t.lags[1] - t.lags[0])}
 	}
-	p.Box(ink.Mix(c.paper, c.tight, 0.2), 0, at(0, t.toleranceMS).Y, wide, at(0, -t.toleranceMS).Y)
-	p.Level(c.rule, 0, wide, at(0, 0).Y, 1)
-	var law []ink.Pt
+	p.Box(c.Zone(), 0, at(0, t.toleranceMS).Y, wide, at(0, -t.toleranceMS).Y)
+	p.Level(c.Grid, 0, wide, at(0, 0).Y, 1)
+	var law []sketch.Pt
 	for _, one := range t.law {
 		law = append(law, at(one.X, one.Y))
 	}
-	p.Line(c.law, 1.5, law...)
+	p.Line(c.Quiet, 1.5, law...)
 	for _, one := range t.takes {
 		pt := at(one.bpm, one.lagMS)
 		if one.tight {
-			p.Disc(c.tight, pt.X, pt.Y, 4)
+			p.Disc(c.Tight, pt.X, pt.Y, 4)
 		} else {
-			p.Ring(c.take, pt.X, pt.Y, 3.2, 1.6)
+			p.Ring(c.Side(one.lagMS), pt.X, pt.Y, 3.2, 1.6)
 		}
 	}
 	return p.Img
@@ -124,7 +111,7 @@ func (t thumb) draw(c thumbInk, w, h int, scale float64) image.Image {
 type thumbKey struct {
 	dir   string
 	stamp session.Stamp
-	ink   thumbInk
+	ink   sketch.Inks
 	scale float32
 }
 

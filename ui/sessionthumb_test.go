@@ -10,6 +10,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
+	"lagwright/ui/look"
 )
 
 // The thumbnail's data: all takes and the law lie within its edges, the tolerance too;
@@ -46,11 +47,11 @@ func TestThumbnail(t *testing.T) {
 		t.Errorf("edges %v BPM, %v ms, law of %d", got.tempos, got.lags, len(got.law))
 	}
 	testApp(t)
-	colours := thumbInkOf(fyne.CurrentApp().Settings().Theme())
+	colours := look.Inks(fyne.CurrentApp().Settings().Theme())
 	img := got.draw(colours, thumbWide, thumbHigh, 1)
 	x := int(math.Round(thumbWide * (120 - got.tempos[0]) / (got.tempos[1] - got.tempos[0])))
 	y := int(math.Round(thumbHigh * (got.lags[1] - 2) / (got.lags[1] - got.lags[0])))
-	if r, g, b, _ := img.At(x, y).RGBA(); uint8(r>>8) != colours.tight.R || uint8(g>>8) != colours.tight.G || uint8(b>>8) != colours.tight.B {
+	if r, g, b, _ := img.At(x, y).RGBA(); uint8(r>>8) != colours.Tight.R || uint8(g>>8) != colours.Tight.G || uint8(b>>8) != colours.Tight.B {
 		t.Errorf("at the tight take's place lies %v", img.At(x, y))
 	}
 	s.Takes = nil

@@ -107,7 +107,7 @@ func (p *takePane) say(t *loop.Result) {
 	p.head.SetText(takeHead(*t))
 	p.sure.Show()
 	p.listen.Show()
-	p.fan.Set(t.Reading, t.LimitMS, 0)
+	p.fan.Set(t.Reading, t.LimitMS)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0
 	p.notes.SetText("“" + firstLine(t.Take.Notes) + "”")

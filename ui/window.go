@@ -116,6 +116,14 @@ const (
 	prefPaper      = "paper"
 )
 
+// Quit closes the window as its own button does. It may be called from any goroutine.
+// Where the toolkit has ended before, which hears signals too, it does nothing.
+func (w *Window) Quit() {
+	w.jobs.over.Store(true)
+	defer func() { _ = recover() }() // the toolkit would do it here then, and not find its window
+	fyne.Do(w.quit)
+}
+
 // quit remembers the window's size and where it is divided, and closes. Everything else was saved when
 // it happened.
 func (w *Window) quit() {
@@ -123,6 +131,7 @@ func (w *Window) quit() {
 	w.app.Preferences().SetFloat(prefWidth, float64(size.Width))
 	w.app.Preferences().SetFloat(prefHeight, float64(size.Height))
 	w.rememberSplits()
+	w.jobs.over.Store(true)
 	w.jobs.stop()
 	w.put(nil)
 	w.unplug()

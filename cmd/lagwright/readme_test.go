@@ -81,6 +81,7 @@ func TestPageExample(t *testing.T) {
 // TestReadmeTour: the numbers of the README's five steps are those of the first
 // practice session.
 func TestReadmeTour(t *testing.T) {
+	t.Parallel()
 	text := page(t, "README.md")
 	const tempo = 84
 	b, err := bench.Create(filepath.Join(t.TempDir(), "tour"), bench.Practice(1, tempo))

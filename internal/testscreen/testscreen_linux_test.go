@@ -1,4 +1,4 @@
-package main
+package testscreen
 
 import (
 	"os"
@@ -6,13 +6,11 @@ import (
 	"testing"
 )
 
-// TestScreen starts a real X server. Xvfb is one of the things that go run
-// ./cmd/dev test installs.
 func TestScreen(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it needs Xvfb")
 	}
-	display, stop, err := startScreen(t.Context())
+	display, stop, err := Start(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,7 +27,7 @@ func TestScreen(t *testing.T) {
 
 func TestScreenThatCannotStart(t *testing.T) {
 	t.Setenv("PATH", t.TempDir())
-	if _, _, err := startScreen(t.Context()); err == nil {
+	if _, _, err := Start(t.Context()); err == nil {
 		t.Error("no error without Xvfb on the path")
 	}
 }

@@ -1,4 +1,4 @@
-package ink
+package sketch
 
 import (
 	"image/color"
@@ -6,19 +6,19 @@ import (
 )
 
 // Disc fills a circle.
-func (p *Pen) Disc(c color.Color, x, y, r float64) {
+func (p Pen) Disc(c color.Color, x, y, r float64) {
 	p.Shape(c, p.arc(x, y, r, 0, 2*math.Pi))
 }
 
 // Ring strokes a circle; r is the radius of the stroke's middle.
-func (p *Pen) Ring(c color.Color, x, y, r, width float64) {
+func (p Pen) Ring(c color.Color, x, y, r, width float64) {
 	inner := max(0, r-width/2)
 	p.Shape(c, p.arc(x, y, r+width/2, 0, 2*math.Pi), p.arc(x, y, inner, 2*math.Pi, 0))
 }
 
 // Arc strokes part of a circle from one angle to another, in radians clockwise
 // from straight up.
-func (p *Pen) Arc(c color.Color, x, y, r, width, from, to float64) {
+func (p Pen) Arc(c color.Color, x, y, r, width, from, to float64) {
 	band := p.arc(x, y, r+width/2, from, to)
 	p.Shape(c, append(band, p.arc(x, y, r-width/2, to, from)...))
 }
@@ -31,8 +31,8 @@ func On(x, y, r, a float64) Pt {
 
 // arc returns points along part of a circle, close enough together that no
 // corner shows at the pen's scale.
-func (p *Pen) arc(x, y, r, from, to float64) []Pt {
-	n := 2 + int(math.Abs(to-from)*math.Sqrt(max(1, r*p.Scale))*1.6)
+func (p Pen) arc(x, y, r, from, to float64) []Pt {
+	n := 2 + int(math.Abs(to-from)*math.Sqrt(max(1, r/p.Grain()))*1.6)
 	pts := make([]Pt, n+1)
 	for i := range pts {
 		pts[i] = On(x, y, r, from+(to-from)*float64(i)/float64(n))
@@ -41,7 +41,7 @@ func (p *Pen) arc(x, y, r, from, to float64) []Pt {
 }
 
 // Diamond fills a square standing on its corner; r reaches to the corners.
-func (p *Pen) Diamond(c color.Color, x, y, r float64) {
+func (p Pen) Diamond(c color.Color, x, y, r float64) {
 	p.Shape(c, diamond(x, y, r))
 }
 
@@ -51,13 +51,13 @@ func diamond(x, y, r float64) []Pt {
 }
 
 // Cross strokes an × reaching r from its middle.
-func (p *Pen) Cross(c color.Color, x, y, r, width float64) {
+func (p Pen) Cross(c color.Color, x, y, r, width float64) {
 	p.Line(c, width, Pt{x - r, y - r}, Pt{x + r, y + r})
 	p.Line(c, width, Pt{x - r, y + r}, Pt{x + r, y - r})
 }
 
 // Card fills a rectangle with round corners.
-func (p *Pen) Card(c color.Color, x0, y0, x1, y1, r float64) {
+func (p Pen) Card(c color.Color, x0, y0, x1, y1, r float64) {
 	r = max(0, min(r, (x1-x0)/2, (y1-y0)/2))
 	quarter := math.Pi / 2
 	var pts []Pt
@@ -66,15 +66,4 @@ func (p *Pen) Card(c color.Color, x0, y0, x1, y1, r float64) {
 	pts = append(pts, p.arc(x0+r, y1-r, r, 2*quarter, 3*quarter)...)
 	pts = append(pts, p.arc(x0+r, y0+r, r, 3*quarter, 4*quarter)...)
 	p.Shape(c, pts)
-}
-
-// Mix returns the colour a share of the way from a to b (0 is a, 1 is b), both
-// taken as opaque.
-func Mix(a, b color.Color, share float64) color.RGBA {
-	ar, ag, ab, _ := a.RGBA()
-	br, bg, bb, _ := b.RGBA()
-	mix := func(x, y uint32) uint8 {
-		return uint8((float64(x)*(1-share) + float64(y)*share) / 257)
-	}
-	return color.RGBA{R: mix(ar, br), G: mix(ag, bg), B: mix(ab, bb), A: 0xff}
 }
