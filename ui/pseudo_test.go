@@ -179,6 +179,9 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 
 // At every stage and in every dialog all words are in the language in use.
 func TestNothingStaysEnglish(t *testing.T) {
+	if testing.Short() {
+		t.Skip("opens all of the window")
+	}
 	inStrangeLetters(t)
 	w := testWindow(t)
 	w.loop.Asks = true

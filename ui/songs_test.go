@@ -369,6 +369,9 @@ func TestCurveBelowTheSetList(t *testing.T) {
 
 // Every page of a card is named once it is saved, and what could be taken for one.
 func TestSavedCardNamesItsPages(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws pages")
+	}
 	var songs []session.Song
 	for range 13 {
 		songs = append(songs, song("Mill Waltz", 72))
@@ -461,6 +464,9 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 // Curve and list are one choice: a click on a song's bar takes it in hand, and the
 // song in hand is the one marked.
 func TestCurvePicksTheSong(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws curves")
+	}
 	w := listedIn(t, drawnWindow(t), song("Mill Waltz", 72), song("Weir Reel", 132), song("Low Water", 96))
 	command(t, w, "Play a take").Action()
 	curve := w.songs.Curve

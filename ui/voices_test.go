@@ -98,7 +98,7 @@ func TestAimAtTheVoiceInSight(t *testing.T) {
 	}
 	dir := w.desk.Bench.Dir()
 	w.closeSession()
-	w.OpenSession(dir)
+	w.Open(dir)
 	if w.take.Voice != "brass bar" {
 		t.Errorf("reopened, in sight is the %s", w.take.Voice)
 	}

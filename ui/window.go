@@ -103,9 +103,9 @@ func (w *Window) fit() {
 // Show shows the window.
 func (w *Window) Show() { w.desk.Win.Show() }
 
-// OpenSession opens a session folder and shows its last take. It may be called
-// before the window is shown.
-func (w *Window) OpenSession(dir string) { w.welcome.OpenSession(dir) }
+// Open opens a session folder, or the zip of one, and shows its last take. It may be
+// called before the window is shown.
+func (w *Window) Open(path string) { w.welcome.Open(path) }
 
 // Practice opens a new session with the simulated machine, or the latest one
 // that has no take yet and is not open elsewhere.
