@@ -10,7 +10,6 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -46,6 +45,7 @@ type loopPane struct {
 	hint       *hintBar
 
 	playTake, record, openTake, turned, other, next, again *button
+	cure                                                   *cure // of a song whose voices no setting brings together
 	stopLive                                               *button
 	all                                                    *tick // microphones on all voices of the simulated machine
 }
@@ -61,6 +61,7 @@ func newLoopPane(w *Window) *loopPane {
 		dial:  dial.New(),
 		safe:  newSign(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		found: newFound(w),
+		cure:  newCure(w),
 	}
 	p.understood = newButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), w.acknowledge)
 	p.understood.Importance = widget.HighImportance
@@ -77,7 +78,7 @@ func newLoopPane(w *Window) *loopPane {
 	p.next = newButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), w.askTarget)
 	p.again = newButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), w.playTake)
 	p.all = newTick(i18n.L("all voices at once"), w.playAll)
-	buttons := newFlow(p.understood, p.stopLive, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
+	buttons := newFlow(p.understood, p.stopLive, p.cure.root, p.turned, p.playTake, p.record, p.openTake, p.other, p.next, p.again, p.all)
 
 	left := container.NewBorder(p.where, container.NewVBox(p.why, p.caution, buttons), nil, nil, p.do)
 	middle := container.NewBorder(nil, container.NewVBox(p.side, container.NewStack(gap(28), p.whose)), nil, nil, p.lag)
@@ -155,8 +156,8 @@ func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, cautioned bool
 	}
 	p.showLag(at)
 	p.whose.set("", theme.ColorNameForeground)
-	if p.lag.text != "" && len(s.Machine.Voices) > 1 {
-		p.whose.set(at.Last.Voice, theme.ColorNameForeground)
+	if at.Number != nil && len(s.Machine.Voices) > 1 {
+		p.whose.set(at.Number.Voice, theme.ColorNameForeground)
 	}
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
@@ -187,24 +188,27 @@ func where(s session.Session, at *loop.View) string {
 	if s.Target.Song != "" {
 		words += "  ·  " + s.Target.Song
 	}
-	if at.Last != nil {
+	switch {
+	case at.Number != nil && at.Number.Take == 0:
+		words += "  ·  " + i18n.L("by all takes")
+	case at.Last != nil:
 		words += "  ·  " + i18n.F("take %d", at.Last.Take.ID)
 	}
 	return words
 }
 
-// showLag writes the lag of the take that the headline speaks of, with its
-// interval; where there is no reading it says so rather than show a number.
+// showLag writes the lag that the headline speaks of, with its interval; where there
+// is no reading it says so rather than show a number.
 func (p *loopPane) showLag(at *loop.View) {
-	if at.Last == nil || at.Last.Reading.Used() < calib.MinPairs {
+	if at.Number == nil {
 		p.lag.set("", theme.ColorNamePlaceHolder)
 		p.side.set(i18n.L("no reading here yet"), theme.ColorNamePlaceHolder)
 		return
 	}
-	lag := at.Last.LagMS
-	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Last.HalfMS)
+	lag := at.Number.LagMS
+	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Number.HalfMS)
 	if lag < 0 {
-		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Last.HalfMS)
+		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Number.HalfMS)
 	}
 	if at.Stage == loop.Tight {
 		ink = look.Tight // the headline says so in words
@@ -238,7 +242,11 @@ func (p *loopPane) showButtons(at *loop.View, practice, cautioned bool) {
 	}
 	p.stopLive.Hide()
 	show(p.understood, moving && !cautioned)
-	p.caution.Hidden = !moving
+	p.caution.Hidden = !at.Reach
+	p.cure.show(nil)
+	if at.Song != nil && at.Song.Hopeless {
+		p.cure.show(at.Song.Parts)
+	}
 	p.root.Refresh()
 }
 

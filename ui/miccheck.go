@@ -36,7 +36,7 @@ func (d *microphones) beginTapping() {
 	d.check = &check{fromS: d.monitor.HeardS(), asked: append([]string{i18n.L(onReference)}, d.voices...)[:n]}
 	d.tap.SetText(i18n.L("Stop tapping"))
 	d.zero.Disable()
-	d.said.SetText(i18n.L("Tap the reference's microphone with a fingertip."))
+	d.said.SetText(i18n.L("Stop the crank, wait for rest, then tap the reference's microphone with a fingertip."))
 }
 
 // beginZero asks for knocks that the reference's and a voice's microphone hear side
@@ -60,7 +60,7 @@ func (d *microphones) beginZero() {
 	d.check = &check{fromS: d.monitor.HeardS(), reference: m.Reference, voice: v.Channel, name: v.Voice}
 	d.zero.SetText(i18n.L("Stop the zero check"))
 	d.tap.Disable()
-	d.said.SetText(i18n.F("Lay the microphones of the reference and the %s side by side on one board, and knock on it beside them %d times, a second apart.", v.Voice, zeroKnocks))
+	d.said.SetText(i18n.F("Stop the crank, wait for rest, then lay the microphones of the reference and the %s side by side on one board. Knock on it beside them %d times, a second apart.", v.Voice, zeroKnocks))
 }
 
 // zeroKnocks is how many knocks are asked for.
@@ -121,7 +121,7 @@ func (d *microphones) followTaps(taps []handsfree.Tap) {
 		}
 	}
 	if n := len(known); n > 0 && n < len(asked) {
-		d.said.SetText(i18n.F("%d heard. Tap the %s's microphone.", n, asked[n]))
+		d.said.SetText(i18n.F("%d heard. With the crank at rest, tap the %s's microphone.", n, asked[n]))
 	}
 }
 

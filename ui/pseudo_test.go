@@ -191,7 +191,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 		"which channel": func() { w.askChannels("crank.wav", 4) }, "report": w.saveReport, "card": w.saveCard,
 		"replace": func() { w.overwrite(w.bench.Dir(), func(string) {}) },
 		"findings": func() {
-			w.view().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: ".", Reach: true}}
+			w.view().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: "."}}
 			w.listFound()
 		},
 		"cure": func() { w.showCure("1 mm") }, "notes": func() { w.askNotes(w.bench.Dir()) },

@@ -24,7 +24,7 @@ type cure struct {
 
 func newCure(w *Window) *cure {
 	c := &cure{unit: w.unit}
-	c.root = newButtonWithIcon(i18n.L("What would bring it in…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
+	c.root = newButtonWithIcon(i18n.L("How to bring the voices together…"), theme.SettingsIcon(), func() { w.showCure(c.words) })
 	c.root.Hide()
 	return c
 }
@@ -57,7 +57,7 @@ func (w *Window) showCure(words string) {
 	caution.set(i18n.L(safety)+" "+i18n.L("Local codes and licensed practice come first."), look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
-	d := dialog.NewCustomWithoutButtons(i18n.L("What would bring it in"), body, w.win)
+	d := dialog.NewCustomWithoutButtons(i18n.L("How to bring the voices together"), body, w.win)
 	machine := newButton(i18n.L("The machine…"), func() { d.Hide(); w.askMachine() })
 	done := newButton(i18n.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{machine, done})

@@ -113,16 +113,11 @@ func wrapped(text string) *widget.Label {
 	return l
 }
 
-// foundWords says a finding: what, how likely and what to do, with the caution
-// where that is work inside the machine.
+// foundWords says a finding: what, how likely and what to do.
 func foundWords(f loop.Finding) string {
 	odds := f.Odds
 	if f.Voice != "" {
 		odds = f.Voice + ", " + odds
 	}
-	words := fmt.Sprintf("%s (%s): %s %s", i18n.L("Looks wrong"), odds, f.Words, f.Do)
-	if f.Reach {
-		words += " " + i18n.L(safety)
-	}
-	return inFont(words)
+	return inFont(fmt.Sprintf("%s (%s): %s %s", i18n.L("Looks wrong"), odds, f.Words, f.Do))
 }

@@ -53,7 +53,7 @@ func TestSetListSaysAMiscount(t *testing.T) {
 	before := w.session().Setting()
 	w.refresh()
 	got := w.songs.found.likely.text
-	if !w.songs.found.root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "Count the notches") {
+	if !w.songs.found.root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "count the notches") {
 		t.Errorf("says %q", got)
 	}
 	if line := w.songs.found.likely.Size(); line.Height < w.songs.found.likely.MinSize().Height || line.Width < 300 {
@@ -99,7 +99,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	w.refresh()
 	w.view().Findings = []loop.Finding{
 		{Kind: plan.Bad, Take: 1, Odds: "about 9 to 1", Words: "The lag fits nothing else.", Do: "Look.", Yes: "Leave take 1 out"},
-		{Kind: plan.FallOther, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look.", Reach: true},
+		{Kind: plan.FallOther, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look."},
 		{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."},
 	}
 	w.refresh()
@@ -108,7 +108,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	}
 	test.Tap(w.songs.found.all)
 	said, buttons := dialogIn(t, w)
-	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look. Stop the crank") || len(buttons) != 3 {
+	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look.") || len(buttons) != 3 {
 		t.Errorf("lists %q with %d buttons", said, len(buttons))
 	}
 	test.Tap(buttons["Leave take 1 out"])
@@ -226,6 +226,20 @@ func TestSetListSaysTheCure(t *testing.T) {
 	w.songs.focus(1, nameColumn)
 	if c.root.Visible() {
 		t.Errorf("a song that a setting suits says %q", c.words)
+	}
+	// Aimed at it, the loop says so too, with the caution and the same way there, and
+	// the song is in hand and marked.
+	w.aim(session.Target{Song: "Mill Waltz", TempoBPM: 84, Voice: "elm block"})
+	p := w.loop
+	if p.do.text != "Bring the voices together" || p.caution.Hidden || !p.cure.root.Visible() || p.cure.words != said || w.songs.at != 0 {
+		t.Errorf("the loop says %q, caution hidden %v, cure %q, song %d in hand", p.do.text, p.caution.Hidden, p.cure.words, w.songs.at)
+	}
+	if p.whose.text == "" || !strings.Contains(p.why.text, p.whose.text) || !strings.Contains(p.where.text, "by all takes") {
+		t.Errorf("the lag is of the %q, %q; it says %q", p.whose.text, p.where.text, p.why.text)
+	}
+	w.aim(session.Target{TempoBPM: 132, Voice: "elm block"})
+	if p.cure.root.Visible() {
+		t.Error("another tempo offers a cure")
 	}
 }
 

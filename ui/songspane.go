@@ -38,6 +38,7 @@ type songsPane struct {
 
 	win     fyne.Window
 	inSight func() bool                         // in place of take and record
+	shown   func() (take int, voice string)     // the take in sight; 0 = none
 	hold    func(song int)                      // makes a song the one in hand
 	edit    func(song int, change session.Song) // keeps what was typed
 	songs   []session.Song
@@ -48,7 +49,7 @@ type songsPane struct {
 
 func newSongsPane(w *Window) *songsPane {
 	p := &songsPane{
-		win: w.win, inSight: func() bool { return w.listing }, table: container.NewVBox(), curve: newFigureView(w.spawn), empty: noSongs(w),
+		win: w.win, inSight: func() bool { return w.listing }, shown: func() (int, string) { return w.showing, w.voice }, table: container.NewVBox(), curve: newFigureView(w.spawn), empty: noSongs(w),
 		said: newSign(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		next: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		cure: newCure(w), found: newFound(w),
@@ -196,7 +197,18 @@ func (p *songsPane) planned(song int) *loop.Song {
 
 // curveOf is the session's curve with the set list on it, as far as there is a plan.
 func (p *songsPane) curveOf(v *loop.View) plotting.Curve {
-	return plotting.SetListCurveOf(v, p.at)
+	c := plotting.SetListCurveOf(v, p.at)
+	if take, voice := p.shown(); take != 0 {
+		c = c.Shown(take, voice)
+	}
+	return c
+}
+
+// pick takes in hand the song that a target names.
+func (p *songsPane) pick(songs []session.Song, target session.Target) {
+	if i := slices.IndexFunc(songs, func(s session.Song) bool { return s.Name == target.Song && s.TempoBPM == target.TempoBPM }); i >= 0 {
+		p.at = i
+	}
 }
 
 // mark shows which song is in hand, and what there is to say of it.

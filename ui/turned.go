@@ -87,6 +87,7 @@ func (w *Window) leftOut() bool {
 // aim points the loop at another tempo, voice or song.
 func (w *Window) aim(target session.Target) {
 	w.tell(w.bench.Aim(target))
+	w.songs.pick(w.session().Songs, target)
 	w.refresh()
 	w.showVoice(target.Voice)
 }

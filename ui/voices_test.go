@@ -87,7 +87,7 @@ func TestAimAtTheVoiceInSight(t *testing.T) {
 	if at.Session.Target.Voice != "elm block" || at.Stage != loop.AwaitMove || w.take.aim.Visible() {
 		t.Errorf("aimed at %+v: %s", at.Session.Target, at.Do)
 	}
-	if !strings.Contains(w.loop.where.text, "elm block") || !strings.HasPrefix(w.loop.do.text, "Turn the programme ") {
+	if !strings.Contains(w.loop.where.text, "elm block") || !strings.HasPrefix(w.loop.do.text, "Turn the plate ") {
 		t.Errorf("the loop says %q, %q", w.loop.where.text, w.loop.do.text)
 	}
 	w.aim(session.Target{TempoBPM: 84, Voice: "brass bar"}) // as by the dialog: the take follows

@@ -146,6 +146,8 @@ func (w *Window) put(b *bench.Bench) {
 	w.bench, w.cautioned = b, !w.asksCaution
 	if b == nil {
 		w.welcome.refresh()
+	} else {
+		w.songs.pick(w.session().Songs, w.session().Target)
 	}
 	w.lay()
 	w.win.Canvas().Unfocus() // or what is not there any more keeps the space bar

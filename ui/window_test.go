@@ -96,7 +96,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 			t.Error("no caution before the plate is moved")
 		}
 		want := *w.view()
-		if !strings.HasPrefix(w.loop.do.text, "Turn the programme ") || !strings.HasPrefix(w.loop.turned.Text, "Turned ") {
+		if !strings.HasPrefix(w.loop.do.text, "Turn the plate ") || !strings.HasPrefix(w.loop.turned.Text, "Turned ") {
 			t.Errorf("advice %q, button %q", w.loop.do.text, w.loop.turned.Text)
 		}
 		test.Tap(w.loop.turned)
@@ -520,7 +520,7 @@ func TestWords(t *testing.T) {
 func TestSignFits(t *testing.T) {
 	testApp(t)
 	s := newSign(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	s.text = "Turn the programme 26 steps ahead"
+	s.text = "Turn the plate 26 steps ahead"
 	wide, lines := s.fit(fyne.NewSize(1200, 120))
 	if wide != 44 || len(lines) != 1 {
 		t.Errorf("with room: size %g in %d lines", wide, len(lines))
