@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -78,7 +79,7 @@ func (c Card) Figure() (*Figure, error) {
 	if err != nil {
 		return nil, i18n.Errorf("cannot draw the setting card: %w", err)
 	}
-	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Background, page: true, table: c.csv()}
+	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Paper, page: true, table: c.csv()}
 	for _, page := range c.pages(sheet) {
 		f.paint = append(f.paint, page.paint)
 	}
@@ -249,7 +250,7 @@ func (s Settled) restWords() string {
 	if !isLag(s.LagMS) {
 		return ""
 	}
-	words := lagWords(s.LagMS)
+	words := sketch.LagWords(s.LagMS)
 	if s.RestMS > 0 && isLag(s.RestMS) {
 		words += " ± " + decimal(s.RestMS, 1)
 	}

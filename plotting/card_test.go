@@ -11,8 +11,6 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"gonum.org/v1/plot/vg"
 )
 
 // poppler runs one of poppler-utils' programs, which the dev tool installs.
@@ -272,21 +270,6 @@ func TestEmptyCardInvites(t *testing.T) {
 	for _, want := range []string{emptyCard(), caution()[0], caution()[1]} {
 		if !strings.Contains(all, want) {
 			t.Errorf("the empty card lacks %q", want)
-		}
-	}
-}
-
-func TestPlateHasItsNotches(t *testing.T) {
-	for notches, want := range map[int]int{0: 0, 12: 12, 48: 48, 96: 96, 360: 90} {
-		v := cardPage{cardSheet: cardSheet{notches: notches}}
-		deep := 0
-		for _, p := range v.rim(vg.Point{}, 100) {
-			if p.X*p.X+p.Y*p.Y < 95*95 {
-				deep++
-			}
-		}
-		if deep != want {
-			t.Errorf("%d notches: %d drawn, want %d", notches, deep, want)
 		}
 	}
 }

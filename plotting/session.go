@@ -8,6 +8,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
+	"lagwright/plotting/sketch"
 )
 
 // CurveOf returns the curve of voices of a session, of one as a rule: their usable
@@ -84,15 +85,10 @@ func lawOf(v *loop.View, voice string, setting int, current bool) CurveLaw {
 func FanOf(r loop.Result, toleranceMS float64) Fan { return fanOf(r.Reading, r.LimitMS, toleranceMS) }
 
 func fanOf(r calib.Reading, limitMS, toleranceMS float64) Fan {
-	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, ToleranceMS: toleranceMS}
 	if isLag(limitMS) {
-		f.ToleranceMS = max(toleranceMS, limitMS)
+		toleranceMS = max(toleranceMS, limitMS)
 	}
-	for _, p := range r.Pairs {
-		f.LagsMS = append(f.LagsMS, p.LagMS)
-		f.Used = append(f.Used, p.Used)
-	}
-	return f
+	return Fan(sketch.FanOf(r, toleranceMS))
 }
 
 // PictureOf returns the picture of a take, to which the sound must be added.

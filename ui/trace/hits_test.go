@@ -139,7 +139,7 @@ func drag(tr *Trace, from fyne.Position, dx float32) {
 	tr.MouseDown(press)
 	for range 4 {
 		tr.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{Position: from}, Dragged: fyne.NewDelta(dx/4, 0)})
-		tr.paint(1000, 300)
+		tr.board.Paint(1000, 300)
 	}
 	tr.MouseUp(press)
 	tr.DragEnd()
@@ -190,7 +190,7 @@ func TestMarksAreDrawn(t *testing.T) {
 	tr, _ := window(t, 1000, 300, 60)
 	take := owned(tr)
 	tr.ZoomTo(2, 4)
-	draw := func() []byte { return slices.Clone(tr.paint(1000, 300).(*image.RGBA).Pix) }
+	draw := func() []byte { return slices.Clone(tr.board.Paint(1000, 300).(*image.RGBA).Pix) }
 	seen := [][]byte{draw()}
 	tr.NextPair()
 	for _, do := range []func(){

@@ -5,19 +5,19 @@ import (
 	"math"
 
 	"lagwright/calib/session"
-	"lagwright/ui/look/ink"
+	"lagwright/plotting/sketch"
 )
 
 // drawMarks draws over the pins what was done by hand, and the selected hit. A
 // struck-out hit is a hollow, crossed pin with a dashed stem; one that was added
 // or moved carries a square half way up its stem.
 func (p *painter) drawMarks(f *frame, g *geometry) {
-	p.drawByHand(f, g, f.take.ReferenceHits, f.inks.reference, g.laneTop, g.top)
-	p.drawByHand(f, g, f.take.VoiceHits, f.inks.voice, g.laneBottom, g.bottom)
+	p.drawByHand(f, g, f.take.ReferenceHits, f.inks.Reference, g.laneTop, g.top)
+	p.drawByHand(f, g, f.take.VoiceHits, f.inks.Voice, g.laneBottom, g.bottom)
 	if f.heardS >= 0 {
 		y := (g.laneTop + g.laneBottom) / 2
-		p.pen.Disc(f.inks.paper, g.x(f.heardS), y, headRadius+2.5)
-		p.pen.Disc(f.inks.mark, g.x(f.heardS), y, headRadius+1)
+		p.pen.Disc(f.inks.Paper, g.x(f.heardS), y, headRadius+2.5)
+		p.pen.Disc(f.inks.Mark, g.x(f.heardS), y, headRadius+1)
 	}
 	foot, tip := g.laneTop, g.top
 	if f.half == session.VoiceChannel {
@@ -28,7 +28,7 @@ func (p *painter) drawMarks(f *frame, g *geometry) {
 		p.drawChosen(f, g, foot, tip)
 	case f.focused && f.cursorS >= 0:
 		x := g.x(f.cursorS)
-		p.pen.Dashes(f.inks.text, 1.5, 5, ink.Pt{X: x, Y: foot}, ink.Pt{X: x, Y: tip})
+		p.pen.Dashes(f.inks.Text, 1.5, 5, sketch.Pt{X: x, Y: foot}, sketch.Pt{X: x, Y: tip})
 	}
 }
 
@@ -44,15 +44,15 @@ func (p *painter) drawByHand(f *frame, g *geometry, hits []session.Hit, c color.
 		}
 		switch {
 		case h.Struck:
-			p.pen.Dashes(c, 1.5, 3, ink.Pt{X: x, Y: foot}, ink.Pt{X: x, Y: foot + away*(g.laneBottom-g.laneTop)})
-			p.pen.Disc(f.inks.paper, x, foot, headRadius+1)
+			p.pen.Dashes(c, 1.5, 3, sketch.Pt{X: x, Y: foot}, sketch.Pt{X: x, Y: foot + away*(g.laneBottom-g.laneTop)})
+			p.pen.Disc(f.inks.Paper, x, foot, headRadius+1)
 			p.pen.Ring(c, x, foot, headRadius, 1.2)
 			p.pen.Cross(c, x, foot, headRadius+2.5, 2)
 		case h.ByHand():
 			y := foot + away*16
 			p.pen.Upright(c, x, min(foot, y), max(foot, y), 1.5)
 			p.pen.Box(c, x-squareHalf, y-squareHalf, x+squareHalf, y+squareHalf)
-			p.pen.Box(f.inks.paper, x-squareHalf+1.5, y-squareHalf+1.5, x+squareHalf-1.5, y+squareHalf-1.5)
+			p.pen.Box(f.inks.Paper, x-squareHalf+1.5, y-squareHalf+1.5, x+squareHalf-1.5, y+squareHalf-1.5)
 		}
 	}
 }
@@ -63,10 +63,10 @@ func (p *painter) drawChosen(f *frame, g *geometry, foot, tip float64) {
 	at := f.chosen.atS
 	if f.dragging {
 		at = f.dragS
-		p.pen.Dashes(f.inks.quiet, 1, 3, ink.Pt{X: g.x(f.chosen.atS), Y: foot}, ink.Pt{X: g.x(f.chosen.atS), Y: tip})
+		p.pen.Dashes(f.inks.Quiet, 1, 3, sketch.Pt{X: g.x(f.chosen.atS), Y: foot}, sketch.Pt{X: g.x(f.chosen.atS), Y: tip})
 	}
 	x := g.x(at)
-	p.pen.Upright(f.inks.text, x, min(foot, tip), max(foot, tip), 1)
-	p.pen.Ring(f.inks.paper, x, foot, headRadius+4.5, 5)
-	p.pen.Ring(f.inks.text, x, foot, headRadius+4.5, 2)
+	p.pen.Upright(f.inks.Text, x, min(foot, tip), max(foot, tip), 1)
+	p.pen.Ring(f.inks.Paper, x, foot, headRadius+4.5, 5)
+	p.pen.Ring(f.inks.Text, x, foot, headRadius+4.5, 2)
 }

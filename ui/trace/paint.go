@@ -1,7 +1,6 @@
 package trace
 
 import (
-	"image"
 	"image/color"
 
 	"fyne.io/fyne/v2"
@@ -9,6 +8,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -22,34 +22,6 @@ const (
 	crowded     = 14 // hits closer together than this are drawn without heads
 	sparse      = 50 // further apart than this, with stems of full height
 )
-
-// inkSet is the theme's colours as the picture needs them.
-type inkSet struct {
-	paper, grid, text, quiet, focus, mark color.Color
-	reference, voice, late, early         color.Color
-	small                                 float64 // caption size
-}
-
-// inks asks the theme for the colours.
-func inks(th fyne.Theme, variant fyne.ThemeVariant) inkSet {
-	pick := func(name fyne.ThemeColorName) color.Color { return look.Pick(th, name, variant) }
-	return inkSet{
-		paper: pick(look.Paper), grid: pick(look.Grid),
-		text: pick(theme.ColorNameForeground), quiet: pick(theme.ColorNamePlaceHolder),
-		focus: pick(theme.ColorNameFocus), mark: pick(theme.ColorNamePrimary),
-		reference: pick(look.Reference), voice: pick(look.Voice),
-		late: pick(look.Late), early: pick(look.Early),
-		small: float64(th.Size(theme.SizeNameCaptionText)),
-	}
-}
-
-// lag returns the colour of a lag's side.
-func (s *inkSet) lag(ms float64) color.Color {
-	if ms < 0 {
-		return s.early
-	}
-	return s.late
-}
 
 // frame is everything a picture depends on.
 type frame struct {
@@ -66,14 +38,14 @@ type frame struct {
 	heardS            float64
 	dragging          bool
 	hint              string
-	inks              inkSet
+	inks              sketch.Inks
+	small             float64 // caption size
 }
 
 // painter draws the picture and keeps it while nothing changes.
 type painter struct {
 	last frame
-	img  *image.RGBA
-	pen  ink.Pen
+	pen  *ink.Pen
 
 	columns []Range
 	heights []float64
@@ -81,32 +53,24 @@ type painter struct {
 	bars    map[int]bool // device columns that already hold a crowded pair
 }
 
-// draw returns the picture of t at w by h device pixels.
-func (p *painter) draw(t *Trace, w, h int, scale float64) image.Image {
-	th := t.Theme()
+// draw brings the board up to date.
+func (t *Trace) draw(pen *ink.Pen, anew bool) {
+	size := pen.Img.Rect.Size()
 	f := frame{
-		w: w, h: h, scale: scale, view: t.view, take: t.take, version: t.version,
+		w: size.X, h: size.Y, scale: pen.Scale, view: t.view, take: t.take, version: t.version,
 		selected: t.selected, hovered: t.hovered, focused: t.focused, hint: t.hint,
 		chosen: t.chosen, half: t.half, cursorS: t.cursorS, heardS: t.heardS, dragging: t.dragging, dragS: t.dragS,
-		inks: inks(th, fyne.CurrentApp().Settings().ThemeVariant()),
+		inks: look.Inks(pen.Theme), small: t.captionSize(),
 	}
-	if p.img != nil && f == p.last {
-		return p.img
-	}
-	if p.img == nil || p.img.Rect.Dx() != w || p.img.Rect.Dy() != h {
-		p.img = image.NewRGBA(image.Rect(0, 0, w, h))
-	}
-	p.last = f
-	p.pen.Img, p.pen.Scale, p.pen.Theme = p.img, scale, th
-	if w > 0 && h > 0 {
+	if p := &t.picture; anew || f != p.last {
+		p.last, p.pen = f, pen
 		p.drawAll(t, &f)
 	}
-	return p.img
 }
 
 // drawAll draws the picture from the paper up.
 func (p *painter) drawAll(t *Trace, f *frame) {
-	p.pen.Clear(f.inks.paper)
+	p.pen.Clear(f.inks.Paper)
 	if f.take == nil {
 		p.drawSentence(f, t.sentence())
 	} else {
@@ -123,7 +87,7 @@ func (p *painter) drawAll(t *Trace, f *frame) {
 		}
 	}
 	if f.focused {
-		p.drawFocus(f)
+		p.drawFocus()
 	}
 }
 
@@ -155,9 +119,9 @@ func (t *Trace) captionSize() float64 { return float64(t.Theme().Size(theme.Size
 // layout divides the picture.
 func (p *painter) layout(f *frame) *geometry {
 	w, h := p.pen.Size()
-	row := axisRow(f.inks.small)
+	row := axisRow(f.small)
 	g := &geometry{w: w, h: h, top: topGap, bottom: h - row - mapHeight}
-	middle := middle(h, f.inks.small)
+	middle := middle(h, f.small)
 	lane := min(laneHeight, h/4)
 	g.laneTop, g.laneBottom = middle-lane/2, middle+lane/2
 	g.axis = g.bottom + row/2 + 1
@@ -173,39 +137,39 @@ func (p *painter) layout(f *frame) *geometry {
 
 // drawGrid draws the time axis and the lane.
 func (p *painter) drawGrid(f *frame, g *geometry) {
-	faint := ink.Mix(f.inks.paper, f.inks.grid, 0.55)
+	faint := sketch.Mix(f.inks.Paper, f.inks.Grid, 0.55)
 	for _, tk := range ticks(f.view.from, f.view.to, max(1, int(g.w/tickSpacing))) {
 		x := g.x(tk.at)
 		p.pen.Upright(faint, x, g.top, g.bottom, 1)
-		p.pen.Upright(f.inks.quiet, x, g.bottom-4, g.bottom, 1)
-		half := p.pen.TextWidth(f.inks.small, false, tk.label) / 2
+		p.pen.Upright(f.inks.Quiet, x, g.bottom-4, g.bottom, 1)
+		half := p.pen.TextWidth(f.small, false, tk.label) / 2
 		if left := x - half; left >= 2 && x+half <= g.w-2 {
-			p.pen.Text(f.inks.quiet, x, g.axis, ink.Centre, f.inks.small, false, tk.label)
+			p.pen.Text(f.inks.Quiet, x, g.axis, sketch.Centre, f.small, false, tk.label)
 		} else if left < 2 && x > -half/2 {
-			p.pen.Text(f.inks.quiet, 4, g.axis, ink.Left, f.inks.small, false, tk.label)
+			p.pen.Text(f.inks.Quiet, 4, g.axis, sketch.Left, f.small, false, tk.label)
 		}
 	}
-	p.pen.Level(f.inks.grid, 0, g.w, g.bottom, 1)
-	p.pen.Box(ink.Mix(f.inks.paper, f.inks.grid, 0.30), 0, g.laneTop, g.w, g.laneBottom)
+	p.pen.Level(f.inks.Grid, 0, g.w, g.bottom, 1)
+	p.pen.Box(sketch.Mix(f.inks.Paper, f.inks.Grid, 0.30), 0, g.laneTop, g.w, g.laneBottom)
 }
 
 // drawCaptions names the halves in a corner each, with the gain the waveform is
 // drawn at.
 func (p *painter) drawCaptions(f *frame, g *geometry) {
-	y := g.top + f.inks.small*0.9
-	g.afterCaption = p.caption(f, f.inks.reference, y, i18n.L("Reference")+gainText(f.take.Reference), p.pen.Disc)
-	y = g.bottom - f.inks.small*0.9
-	p.caption(f, f.inks.voice, y, i18n.L("Voice")+gainText(f.take.Voice), p.pen.Diamond)
+	y := g.top + f.small*0.9
+	g.afterCaption = p.caption(f, f.inks.Reference, y, i18n.L("Reference")+gainText(f.take.Reference), p.pen.Disc)
+	y = g.bottom - f.small*0.9
+	p.caption(f, f.inks.Voice, y, i18n.L("Voice")+gainText(f.take.Voice), p.pen.Diamond)
 }
 
 // caption writes text behind its mark at the left edge and returns where it
 // ends.
 func (p *painter) caption(f *frame, c color.Color, y float64, text string, mark func(color.Color, float64, float64, float64)) float64 {
-	width := p.pen.TextWidth(f.inks.small, true, text)
-	half := f.inks.small * 0.75
-	p.pen.Card(f.inks.paper, 5, y-half, width+30, y+half, 4)
+	width := p.pen.TextWidth(f.small, true, text)
+	half := f.small * 0.75
+	p.pen.Card(f.inks.Paper, 5, y-half, width+30, y+half, 4)
 	mark(c, 15, y, headRadius)
-	p.pen.Text(c, 25, y, ink.Left, f.inks.small, true, text)
+	p.pen.Text(c, 25, y, sketch.Left, f.small, true, text)
 	return width + 34
 }
 
@@ -216,10 +180,10 @@ func (p *painter) drawMap(f *frame, g *geometry) {
 		return
 	}
 	y0, y1 := g.h-mapHeight, g.h-2
-	p.pen.Box(f.inks.grid, 0, y0, g.w, y1)
+	p.pen.Box(f.inks.Grid, 0, y0, g.w, y1)
 	left, wide := v.from/v.length*g.w, max(8, v.span()/v.length*g.w)
 	left = min(left, g.w-wide)
-	p.pen.Box(f.inks.mark, left, y0, left+wide, y1)
+	p.pen.Box(f.inks.Mark, left, y0, left+wide, y1)
 }
 
 // drawCard says in words what is known of the pair pointed at, or of what is
@@ -235,46 +199,47 @@ func (p *painter) drawCard(t *Trace, f *frame, g *geometry) {
 	if i != none {
 		lo, hi = ends(t.pairs()[i])
 	}
-	lines := p.pen.Wrap(f.inks.small, text, min(440, g.w-24))
+	lines := p.pen.Wrap(f.small, text, min(440, g.w-24))
 	wide := 0.0
 	for _, line := range lines {
-		wide = max(wide, p.pen.TextWidth(f.inks.small, false, line))
+		wide = max(wide, p.pen.TextWidth(f.small, false, line))
 	}
-	row := f.inks.small * 1.4
+	row := f.small * 1.4
 	left := min(g.x((lo+hi)/2)-wide/2-9, g.w-wide-22)
 	left = max(4, min(g.afterCaption, g.w-wide-22), left)
 	top := g.top + 2
 	bottom := top + row*float64(len(lines)) + 8
-	p.pen.Card(f.inks.quiet, left, top, left+wide+18, bottom, 5)
-	p.pen.Card(f.inks.paper, left+1, top+1, left+wide+17, bottom-1, 4)
+	p.pen.Card(f.inks.Quiet, left, top, left+wide+18, bottom, 5)
+	p.pen.Card(f.inks.Paper, left+1, top+1, left+wide+17, bottom-1, 4)
 	for k, line := range lines {
-		p.pen.Text(f.inks.text, left+9, top+4+row*(float64(k)+0.5), ink.Left, f.inks.small, false, line)
+		p.pen.Text(f.inks.Text, left+9, top+4+row*(float64(k)+0.5), sketch.Left, f.small, false, line)
 	}
 }
 
 // drawSentence writes a sentence in the middle of the picture.
 func (p *painter) drawSentence(f *frame, sentence string) {
 	w, h := p.pen.Size()
-	size := f.inks.small * 1.2
+	size := f.small * 1.2
 	lines := p.pen.Wrap(size, sentence, min(560, w-40))
 	row := size * 1.5
 	if f.take == nil {
-		p.pen.Level(f.inks.grid, 0, w, h/2, 1)
+		p.pen.Level(f.inks.Grid, 0, w, h/2, 1)
 	}
 	tall, wide := row*float64(len(lines)), min(600, w)
-	p.pen.Card(f.inks.paper, w/2-wide/2, h/2-tall/2-6, w/2+wide/2, h/2+tall/2+6, 6)
+	p.pen.Card(f.inks.Paper, w/2-wide/2, h/2-tall/2-6, w/2+wide/2, h/2+tall/2+6, 6)
 	y := h/2 - tall/2 + row/2
 	for i, line := range lines {
-		p.pen.Text(f.inks.quiet, w/2, y+row*float64(i), ink.Centre, size, false, line)
+		p.pen.Text(f.inks.Quiet, w/2, y+row*float64(i), sketch.Centre, size, false, line)
 	}
 }
 
 // drawFocus frames the picture.
-func (p *painter) drawFocus(f *frame) {
+func (p *painter) drawFocus() {
 	w, h := p.pen.Size()
 	const width = 2
-	p.pen.Box(f.inks.focus, 0, 0, w, width)
-	p.pen.Box(f.inks.focus, 0, h-width, w, h)
-	p.pen.Box(f.inks.focus, 0, 0, width, h)
-	p.pen.Box(f.inks.focus, w-width, 0, w, h)
+	focus := look.Pick(p.pen.Theme, theme.ColorNameFocus, fyne.CurrentApp().Settings().ThemeVariant())
+	p.pen.Box(focus, 0, 0, w, width)
+	p.pen.Box(focus, 0, h-width, w, h)
+	p.pen.Box(focus, 0, 0, width, h)
+	p.pen.Box(focus, w-width, 0, w, h)
 }

@@ -6,8 +6,8 @@ import (
 	"sort"
 
 	"lagwright/calib"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
-	"lagwright/ui/look/ink"
 )
 
 // within counts the hits in sight; hits are in order of time.
@@ -19,8 +19,8 @@ func within(hits []float64, v view) int {
 func (p *painter) drawPairs(t *Trace, f *frame, g *geometry) {
 	p.drawMarked(f, g)
 	r := &f.take.Reading
-	p.drawPins(f, g, r.ReferenceHitsS, f.inks.reference, g.laneTop, g.top)
-	p.drawPins(f, g, r.VoiceHitsS, f.inks.voice, g.laneBottom, g.bottom)
+	p.drawPins(f, g, r.ReferenceHitsS, f.inks.Reference, g.laneTop, g.top)
+	p.drawPins(f, g, r.VoiceHitsS, f.inks.Voice, g.laneBottom, g.bottom)
 	if g.crowdedHits {
 		p.drawCrowd(f, g)
 		return
@@ -43,12 +43,12 @@ func (p *painter) drawMarked(f *frame, g *geometry) {
 			return
 		}
 		lo, hi := ends(f.take.Reading.Pairs[i])
-		c := color.NRGBAModel.Convert(f.inks.mark).(color.NRGBA)
+		c := color.NRGBAModel.Convert(f.inks.Mark).(color.NRGBA)
 		c.A = uint8(255 * share)
 		x0, x1 := g.x(lo)-5, g.x(hi)+5
 		p.pen.Box(c, x0, g.top, x1, g.bottom)
-		p.pen.Upright(f.inks.mark, x0, g.top, g.bottom, 1)
-		p.pen.Upright(f.inks.mark, x1, g.top, g.bottom, 1)
+		p.pen.Upright(f.inks.Mark, x0, g.top, g.bottom, 1)
+		p.pen.Upright(f.inks.Mark, x1, g.top, g.bottom, 1)
 	}
 	if f.hovered != f.selected {
 		mark(f.hovered, 0.07)
@@ -93,9 +93,9 @@ func (p *painter) drawCrowd(f *frame, g *geometry) {
 			continue
 		}
 		p.bars[column] = true
-		c, half := f.inks.lag(pair.LagMS), (g.laneBottom-g.laneTop)/2-4
+		c, half := f.inks.Side(pair.LagMS), (g.laneBottom-g.laneTop)/2-4
 		if !pair.Used {
-			c, half = f.inks.quiet, 3
+			c, half = f.inks.Quiet, 3
 		}
 		p.pen.Upright(c, x, middle-half, middle+half, 1.5)
 	}
@@ -105,11 +105,11 @@ func (p *painter) drawCrowd(f *frame, g *geometry) {
 // diamond for the voice; hollow where the pair is left out.
 func (p *painter) drawHeads(f *frame, g *geometry, pair calib.Pair) {
 	rx, vx := g.x(pair.ReferenceS), g.x(pair.VoiceS)
-	p.pen.Disc(f.inks.reference, rx, g.laneTop, headRadius)
-	p.pen.Diamond(f.inks.voice, vx, g.laneBottom, headRadius+1)
+	p.pen.Disc(f.inks.Reference, rx, g.laneTop, headRadius)
+	p.pen.Diamond(f.inks.Voice, vx, g.laneBottom, headRadius+1)
 	if !pair.Used {
-		p.pen.Disc(f.inks.paper, rx, g.laneTop, headRadius-1.5)
-		p.pen.Diamond(f.inks.paper, vx, g.laneBottom, headRadius-1.2)
+		p.pen.Disc(f.inks.Paper, rx, g.laneTop, headRadius-1.5)
+		p.pen.Diamond(f.inks.Paper, vx, g.laneBottom, headRadius-1.2)
 	}
 }
 
@@ -120,15 +120,15 @@ func (p *painter) drawBracket(f *frame, g *geometry, i int) {
 	pair := f.take.Reading.Pairs[i]
 	rx, vx := g.x(pair.ReferenceS), g.x(pair.VoiceS)
 	middle := (g.laneTop + g.laneBottom) / 2
-	c := f.inks.lag(pair.LagMS)
+	c := f.inks.Side(pair.LagMS)
 	if !pair.Used {
 		p.drawLeftOut(f, g, rx, vx)
-		p.writeLag(f, g, i, f.inks.quiet)
+		p.writeLag(f, g, i, f.inks.Quiet)
 		return
 	}
 	lo, hi := min(rx, vx), max(rx, vx)
-	half := f.inks.small * 0.72
-	p.pen.Box(ink.Mix(f.inks.paper, c, 0.18), max(lo, -9), middle-half, min(hi, g.w+9), middle+half)
+	half := f.small * 0.72
+	p.pen.Box(sketch.Mix(f.inks.Paper, c, 0.18), max(lo, -9), middle-half, min(hi, g.w+9), middle+half)
 	p.pen.Level(c, lo, hi, middle-half, 1.5)
 	p.pen.Level(c, lo, hi, middle+half, 1.5)
 	p.pen.Upright(c, rx, g.laneTop+headRadius, middle+half, 2)
@@ -140,10 +140,10 @@ func (p *painter) drawBracket(f *frame, g *geometry, i int) {
 func (p *painter) drawLeftOut(f *frame, g *geometry, rx, vx float64) {
 	middle := (g.laneTop + g.laneBottom) / 2
 	lo, hi := max(-9, min(rx, vx)), min(g.w+9, max(rx, vx))
-	p.pen.Dashes(f.inks.quiet, 1.5, 4, ink.Pt{X: lo, Y: middle}, ink.Pt{X: hi, Y: middle})
-	p.pen.Dashes(f.inks.quiet, 1.5, 3, ink.Pt{X: rx, Y: g.laneTop + headRadius}, ink.Pt{X: rx, Y: middle})
-	p.pen.Dashes(f.inks.quiet, 1.5, 3, ink.Pt{X: vx, Y: middle}, ink.Pt{X: vx, Y: g.laneBottom - headRadius})
-	p.pen.Cross(f.inks.quiet, (lo+hi)/2, middle, 5, 2)
+	p.pen.Dashes(f.inks.Quiet, 1.5, 4, sketch.Pt{X: lo, Y: middle}, sketch.Pt{X: hi, Y: middle})
+	p.pen.Dashes(f.inks.Quiet, 1.5, 3, sketch.Pt{X: rx, Y: g.laneTop + headRadius}, sketch.Pt{X: rx, Y: middle})
+	p.pen.Dashes(f.inks.Quiet, 1.5, 3, sketch.Pt{X: vx, Y: middle}, sketch.Pt{X: vx, Y: g.laneBottom - headRadius})
+	p.pen.Cross(f.inks.Quiet, (lo+hi)/2, middle, 5, 2)
 }
 
 // writeLag writes the lag of pair i in its bracket, or to its right as far as the
@@ -159,13 +159,13 @@ func (p *painter) writeLag(f *frame, g *geometry, i int, c color.Color) {
 	}
 	middle := (g.laneTop + g.laneBottom) / 2
 	for _, s := range []string{look.Lag(pairs[i].LagMS), look.LagFigure(pairs[i].LagMS)} {
-		width := p.pen.TextWidth(f.inks.small, true, s)
+		width := p.pen.TextWidth(f.small, true, s)
 		if pairs[i].Used && width+10 <= min(right, g.w)-max(left, 0) {
-			p.pen.Text(c, (max(left, 0)+min(right, g.w))/2, middle, ink.Centre, f.inks.small, true, s)
+			p.pen.Text(c, (max(left, 0)+min(right, g.w))/2, middle, sketch.Centre, f.small, true, s)
 			return
 		}
 		if right+8 >= 0 && right+8+width <= beyond {
-			p.pen.Text(c, right+8, middle, ink.Left, f.inks.small, true, s)
+			p.pen.Text(c, right+8, middle, sketch.Left, f.small, true, s)
 			return
 		}
 	}

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"lagwright/calib/i18n"
-	"lagwright/ui/look/ink"
+	"lagwright/plotting/sketch"
 )
 
 // tick is one mark of the time axis.
@@ -44,7 +44,7 @@ func roundStep(least float64) float64 {
 		}
 		return 3600 * math.Ceil(least/3600)
 	}
-	return ink.RoundStep(least)
+	return sketch.RoundStep(least)
 }
 
 // label writes the moment at (seconds) as exactly as steps of the given size
@@ -58,9 +58,9 @@ func label(at, step float64) string {
 		}
 		return i18n.F("%d:%02d min", whole/60, whole%60)
 	case step >= 0.1:
-		return i18n.F("%.*f s", ink.Decimals(step), at)
+		return i18n.F("%.*f s", sketch.Decimals(step), at)
 	}
-	return i18n.F("%s ms", i18n.Decimal(thousands(strconv.FormatFloat(at*1000, 'f', ink.Decimals(step*1000), 64))))
+	return i18n.F("%s ms", i18n.Decimal(thousands(strconv.FormatFloat(at*1000, 'f', sketch.Decimals(step*1000), 64))))
 }
 
 // thousands parts the digits before the point of a plain decimal number into

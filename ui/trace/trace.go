@@ -2,12 +2,10 @@ package trace
 
 import (
 	"context"
-	"image"
 	"math"
 	"strings"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
@@ -17,6 +15,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
+	"lagwright/ui/look/ink"
 )
 
 // Take is what the trace draws. The trace owns it once it is set; nobody else
@@ -116,14 +115,14 @@ type Trace struct {
 	version  int   // of the take, so that one set again is drawn again
 	fault    error // why the last picture lacks a waveform
 
-	raster  *canvas.Raster
+	board   *ink.Board
 	picture painter
 }
 
 // New returns a trace without a take.
 func New() *Trace {
 	t := &Trace{selected: none, hovered: none, half: session.VoiceChannel, cursorS: nowhere, heardS: nowhere}
-	t.raster = canvas.NewRaster(t.paint)
+	t.board = ink.NewBoard(t, func(times float32) fyne.Size { return fyne.NewSize(240, 140*times) }, t.draw)
 	t.ExtendBaseWidget(t)
 	return t
 }
@@ -388,33 +387,8 @@ func (t *Trace) pairText(i int) string {
 	return i18n.F("Pair %d at %.3f s: %s, left out: %s", i+1, p.ReferenceS, lag, calib.ReasonWords(p.Reason))
 }
 
-// CreateRenderer returns the renderer: one raster.
-func (t *Trace) CreateRenderer() fyne.WidgetRenderer {
-	return &traceRenderer{t}
-}
-
-var _ fyne.WidgetRenderer = (*traceRenderer)(nil)
-
-// traceRenderer lays out the trace's only object.
-type traceRenderer struct{ t *Trace }
-
-func (r *traceRenderer) Layout(size fyne.Size) { r.t.raster.Resize(size) }
-func (r *traceRenderer) MinSize() fyne.Size {
-	return fyne.NewSize(240, 140*look.Times(r.t.Theme()))
-}
-
-func (r *traceRenderer) Refresh()                     { r.t.raster.Refresh() }
-func (r *traceRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.t.raster} }
-func (r *traceRenderer) Destroy()                     {}
-
-// paint is the raster's generator; w and h are device pixels.
-func (t *Trace) paint(w, h int) image.Image {
-	scale := 1.0
-	if width := t.raster.Size().Width; width > 0 {
-		scale = float64(w) / float64(width)
-	}
-	return t.picture.draw(t, w, h, scale)
-}
+// CreateRenderer returns the renderer: the board.
+func (t *Trace) CreateRenderer() fyne.WidgetRenderer { return t.board }
 
 // near reports the pair whose bracket lies under x, or none.
 func (t *Trace) near(x float64) int {

@@ -178,7 +178,7 @@ func TestNoRoom(t *testing.T) {
 	test.NewTempApp(t)
 	tr, _ := window(t, 600, 200, 60)
 	for _, size := range [][2]int{{0, 0}, {1, 0}, {0, 1}, {1, 1}, {3, 400}, {400, 3}} {
-		if got := tr.paint(size[0], size[1]).Bounds().Size(); got != image.Pt(size[0], size[1]) {
+		if got := tr.board.Paint(size[0], size[1]).Bounds().Size(); got != image.Pt(size[0], size[1]) {
 			t.Errorf("asked for %v, got %v", size, got)
 		}
 	}
@@ -189,7 +189,7 @@ func TestNoRoom(t *testing.T) {
 	}
 	tr.SetTake(tk)
 	tr.ZoomIn()
-	tr.paint(300, 200)
+	tr.board.Paint(300, 200)
 }
 
 // TestScales checks that pictures have the size asked for and show the same thing
@@ -199,7 +199,7 @@ func TestScales(t *testing.T) {
 	tr, win := window(t, 101, 151, 60)
 	for _, scale := range []float64{1, 1.5, 2} {
 		w, h := int(math.Ceil(101*scale)), int(math.Ceil(151*scale))
-		img := tr.paint(w, h).(*image.RGBA)
+		img := tr.board.Paint(w, h).(*image.RGBA)
 		if img.Bounds().Size() != image.Pt(w, h) {
 			t.Errorf("at scale %v got %v", scale, img.Bounds().Size())
 		}
@@ -212,9 +212,9 @@ func TestScales(t *testing.T) {
 func TestPictureIsKept(t *testing.T) {
 	app := test.NewTempApp(t)
 	tr, _ := window(t, 600, 200, 60)
-	draw := func() []byte { return slices.Clone(tr.paint(600, 200).(*image.RGBA).Pix) }
+	draw := func() []byte { return slices.Clone(tr.board.Paint(600, 200).(*image.RGBA).Pix) }
 	first := draw()
-	tr.picture.img.Pix[0] ^= 0xff // a mark that only drawing anew removes
+	tr.picture.pen.Img.Pix[0] ^= 0xff // a mark that only drawing anew removes
 	if slices.Equal(draw(), first) {
 		t.Error("drawn anew though nothing changed")
 	}
@@ -260,7 +260,7 @@ func TestMirror(t *testing.T) {
 	tr := New()
 	tr.Resize(fyne.NewSize(800, 300))
 	tr.SetTake(tk)
-	img := tr.paint(800, 300).(*image.RGBA)
+	img := tr.board.Paint(800, 300).(*image.RGBA)
 	if above, below := inked(img, 25, 100), inked(img, 180, 235); above < 10*max(1, below-800) || above < 500 {
 		t.Errorf("%d pixels above, %d below, want the reference above only", above, below)
 	}
@@ -274,9 +274,9 @@ func TestLateIsRight(t *testing.T) {
 		tr, _ := window(t, 1000, 300, lag)
 		tr.ZoomTo(2, 4)
 		p := tr.take.Reading.Pairs[3]
-		img := tr.paint(1000, 300).(*image.RGBA)
+		img := tr.board.Paint(1000, 300).(*image.RGBA)
 		g := tr.picture.layout(&tr.picture.last)
-		edge := int((g.laneTop+g.laneBottom)/2 - tr.picture.last.inks.small*0.72) // above the writing
+		edge := int((g.laneTop+g.laneBottom)/2 - tr.picture.last.small*0.72) // above the writing
 		want := look.Color(name, fyne.CurrentApp().Settings().ThemeVariant())
 		r0, g0, b0, _ := want.RGBA()
 		lo, hi := 1000, 0
@@ -307,12 +307,12 @@ func TestFaultIsSaid(t *testing.T) {
 	tr.SetTake(tk)
 	src.fail = errors.New("the disk is gone")
 	tr.ZoomTo(1, 1.01)
-	tr.paint(600, 200)
+	tr.board.Paint(600, 200)
 	if !errors.Is(tr.fault, src.fail) {
 		t.Errorf("fault = %v", tr.fault)
 	}
 	tr.ShowAll()
-	tr.paint(600, 200)
+	tr.board.Paint(600, 200)
 	if tr.fault != nil {
 		t.Errorf("fault stays: %v", tr.fault)
 	}
@@ -358,7 +358,7 @@ func BenchmarkRepaint(b *testing.B) {
 				tr.setView(tr.view.pan(span / 1000))
 				tr.version++ // at the take's end, too
 				start := time.Now()
-				tr.paint(2400, 600)
+				tr.board.Paint(2400, 600)
 				times = append(times, time.Since(start))
 			}
 			slices.Sort(times)

@@ -1,6 +1,8 @@
 package trace
 
-import "math"
+import (
+	"math"
+)
 
 // view is the stretch of the take in sight, in seconds. It never shows less than
 // least and never leaves the take.

@@ -7,7 +7,7 @@ import (
 	"strconv"
 
 	"lagwright/calib/i18n"
-	"lagwright/ui/look/ink"
+	"lagwright/plotting/sketch"
 )
 
 // mostGain keeps the noise of a dead channel from being drawn as a signal.
@@ -40,10 +40,10 @@ func gainText(p *Pyramid) string {
 func (p *painter) drawWaves(t *Trace, f *frame, g *geometry) {
 	t.fault = nil
 	tk := f.take
-	if err := p.drawWave(f, tk.Reference, f.inks.reference, g.laneTop, g.top, gain(tk.Reference)); err != nil {
+	if err := p.drawWave(f, tk.Reference, f.inks.Reference, g.laneTop, g.top, gain(tk.Reference)); err != nil {
 		t.fault = err
 	}
-	if err := p.drawWave(f, tk.Voice, f.inks.voice, g.laneBottom, g.bottom, gain(tk.Voice)); err != nil {
+	if err := p.drawWave(f, tk.Voice, f.inks.Voice, g.laneBottom, g.bottom, gain(tk.Voice)); err != nil {
 		t.fault = err
 	}
 }
@@ -125,7 +125,7 @@ func (p *painter) fill(f *frame, c color.Color, foot int, up bool, room int) {
 		if y < 0 || y >= f.h {
 			return
 		}
-		p.fillRow(p.img.Pix[y*p.img.Stride:], float64(row), p.shades[row])
+		p.fillRow(p.pen.Img.Pix[y*p.pen.Img.Stride:], float64(row), p.shades[row])
 	}
 	p.edge(f, c, foot, up, room)
 }
@@ -134,13 +134,13 @@ func (p *painter) fill(f *frame, c color.Color, foot int, up bool, room int) {
 func (p *painter) shade(f *frame, c color.Color, room int) {
 	p.shades = resized(p.shades, room)
 	for row := range p.shades {
-		m := ink.Mix(f.inks.paper, c, 0.38+0.32*float64(row)/float64(room))
+		m := sketch.Mix(f.inks.Paper, c, 0.38+0.32*float64(row)/float64(room))
 		p.shades[row] = pack(m)
 	}
 }
 
-// pack lays a colour out as image.RGBA keeps it.
-func pack(c color.RGBA) uint32 {
+// pack lays an opaque colour out as image.RGBA keeps it.
+func pack(c color.NRGBA) uint32 {
 	return uint32(c.R) | uint32(c.G)<<8 | uint32(c.B)<<16 | uint32(c.A)<<24
 }
 
@@ -159,7 +159,7 @@ const longestEdge = 12
 
 // edge draws the outline in the full colour, joined from column to column.
 func (p *painter) edge(f *frame, c color.Color, foot int, up bool, room int) {
-	full, line := pack(ink.Mix(f.inks.paper, c, 1)), pack(ink.Mix(f.inks.paper, c, 0.75))
+	full, line := pack(sketch.Mix(f.inks.Paper, c, 1)), pack(sketch.Mix(f.inks.Paper, c, 0.75))
 	for x, h := range p.heights {
 		top := min(room-1, max(0, int(math.Ceil(h))-1))
 		low := top
@@ -185,8 +185,8 @@ func (p *painter) set(x, foot, row int, up bool, shade uint32) {
 	if up {
 		y = foot - 1 - row
 	}
-	if y >= 0 && y < p.img.Rect.Dy() {
-		binary.LittleEndian.PutUint32(p.img.Pix[y*p.img.Stride+4*x:], shade)
+	if y >= 0 && y < p.pen.Img.Rect.Dy() {
+		binary.LittleEndian.PutUint32(p.pen.Img.Pix[y*p.pen.Img.Stride+4*x:], shade)
 	}
 }
 
@@ -208,7 +208,7 @@ func (p *painter) drawSamples(f *frame, pyr *Pyramid, c color.Color, foot, reach
 		y := foot + reach*min(1, math.Abs(float64(s))*gain)
 		p.pen.Disc(c, x, y, 3)
 		if s < 0 {
-			p.pen.Disc(f.inks.paper, x, y, 1.6)
+			p.pen.Disc(f.inks.Paper, x, y, 1.6)
 		}
 	}
 	return nil
