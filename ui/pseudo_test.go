@@ -197,7 +197,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 		"which channel": func() { w.record.AskChannels("crank.wav", 4) }, "report": w.export.SaveReport, "card": w.export.SaveCard,
 		"replace": func() { w.desk.Overwrite(w.desk.Bench.Dir(), func(string) {}) },
 		"findings": func() {
-			w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: ".", Reach: true}}
+			w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: "."}}
 			w.loop.Found.List()
 		},
 		"cure": func() { w.songs.Cure.Words = "1 mm"; w.songs.Cure.Open() }, "notes": func() { w.welcome.AskNotes(w.desk.Bench.Dir()) },

@@ -90,7 +90,7 @@ func (w *Window) fit() {
 	w.record = record.New(d, w.take, w.listening, w.setup.AskMicrophones, func(m live.Moment, at session.Target) { w.loop.ShowLive(m, at) })
 	w.loop = tune.New(d, tune.Acts{
 		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
-		All: w.record.PlayAll, Plate: w.setup.AskPlate,
+		All: w.record.PlayAll, Plate: w.setup.AskPlate, Machine: w.setup.AskMachine,
 	})
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
 	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine, w.setup.AskPlate)
@@ -207,7 +207,11 @@ func (w *Window) refresh() {
 		w.loop.Show(v, shown, w.record.All, readOnly)
 	}
 	w.loop.Enable(!d.Jobs.Busy())
-	w.history.Show(v, w.songs.CurveOf(v), w.take.Showing, w.take.Voice)
+	curve := w.songs.CurveOf(v)
+	if w.take.Showing != 0 {
+		curve = curve.Shown(w.take.Showing, w.take.Voice)
+	}
+	w.history.Show(v, curve, w.take.Showing, w.take.Voice)
 }
 
 // showMenu brings the menu up to what can be done now.

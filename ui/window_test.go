@@ -101,7 +101,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 			t.Error("no caution before the plate is moved")
 		}
 		want := *w.desk.View()
-		if !strings.HasPrefix(w.loop.Do.Text, "Turn the programme ") || !strings.HasPrefix(w.loop.Turned.Text, "Turned ") {
+		if !strings.HasPrefix(w.loop.Do.Text, "Turn the plate ") || !strings.HasPrefix(w.loop.Turned.Text, "Turned ") {
 			t.Errorf("advice %q, button %q", w.loop.Do.Text, w.loop.Turned.Text)
 		}
 		test.Tap(w.loop.Turned)
@@ -525,7 +525,7 @@ func TestWords(t *testing.T) {
 func TestSignFits(t *testing.T) {
 	testApp(t)
 	s := sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	s.Text = "Turn the programme 26 steps ahead"
+	s.Text = "Turn the plate 26 steps ahead"
 	wide, lines := s.Fit(fyne.NewSize(1200, 120))
 	if wide != 44 || len(lines) != 1 {
 		t.Errorf("with room: size %g in %d lines", wide, len(lines))
