@@ -118,7 +118,7 @@ func (v *View) planSongs() {
 		if i > 0 {
 			song.Move = song.Setting - v.Songs[i-1].Setting
 		}
-		words, undecided := cures(v.fit.machine, cov, one, v.Session.Machine)
+		words, undecided := cures(v.fit.laws, cov, one, v.Session.Machine)
 		for j := range words {
 			song.Parts[j].Cure = words[j]
 		}
@@ -137,7 +137,7 @@ func (v *View) planSongs() {
 
 // planSong puts a song of a set list that was validated in the plan's terms.
 func (v *View) planSong(song session.Song) plan.Song {
-	one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance}
+	one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance, Here: v.aimsAt(song)}
 	for _, name := range song.Voices {
 		one.Parts = append(one.Parts, plan.Part{Voice: v.fit.voice(name)})
 	}
@@ -200,9 +200,7 @@ func (v *View) songAimedAt() (song *Song, next *NextTake) {
 		return nil, nil
 	}
 	for i := range v.Songs {
-		one := &v.Songs[i]
-		uses := len(one.Voices) == 0 || slices.Contains(one.Voices, target.Voice)
-		if uses && one.Name == target.Song && one.TempoBPM == target.TempoBPM {
+		if one := &v.Songs[i]; v.aimsAt(one.Song) {
 			if v.Next != nil && v.Next.Target == target {
 				next = v.Next
 			}
@@ -213,6 +211,13 @@ func (v *View) songAimedAt() (song *Song, next *NextTake) {
 	made := v.fit.machine.Make([]plan.Song{v.planSong(alone)}, plan.Bench{At: v.fit.place})
 	found := v.song(alone, made.Songs[0])
 	return &found, nil
+}
+
+// aimsAt reports whether the loop aims at a song of the set list.
+func (v *View) aimsAt(song session.Song) bool {
+	target := v.Session.Target
+	uses := len(song.Voices) == 0 || slices.Contains(song.Voices, target.Voice)
+	return uses && song.Name == target.Song && song.TempoBPM == target.TempoBPM
 }
 
 // hearsAll reports whether every voice of the machine had a microphone in the last

@@ -20,9 +20,8 @@ type Bench struct {
 }
 
 // Make returns the plan for a set list, its songs in playing order: each setting is
-// reached from that of the song before, the first from where the plate stands. It
-// panics where a song's tempo is not positive or it uses a voice that the machine
-// has not got.
+// reached from that of the song before; the first, and one played now, from where the
+// plate stands. Songs need a positive tempo, and voices that the machine has.
 func (m Machine) Make(songs []Song, b Bench) Plan {
 	if len(songs) == 0 {
 		return Plan{}
@@ -30,6 +29,9 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 	var p Plan
 	place := b.At
 	for _, s := range songs {
+		if s.Here {
+			place = b.At
+		}
 		one := m.setting(s, place)
 		place = one.place
 		p.Songs = append(p.Songs, one)

@@ -34,7 +34,7 @@ func (c *channel) warnings() []calib.Warning {
 	}
 	if c.mains != nil && c.clip.clipped() && c.mains.loudest() > humFills*float64(c.clip.top) {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
-			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; mend its earth or cable, then record again", c.number)))
+			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; stop the crank, check its plug and cable, then record again; never lift the safety earth, mains work is for a qualified electrician", c.number)))
 	}
 	if c.drowned && !dead(c.hits, c.t) {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(

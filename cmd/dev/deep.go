@@ -25,18 +25,18 @@ func deep(ctx context.Context, h *host, args []string) error {
 		return usageError("usage: deep: runs all that is exhaustive; each of its verbs can be run by itself")
 	}
 	start := time.Now()
-	var steps []step
+	var tasks []task
 	minutes := deepMinutes
 	for _, e := range exhaustive {
 		v, _ := verbCalled(e.name)
 		minutes += e.minutes
-		steps = append(steps, step{fmt.Sprintf("%s (%g minutes): %s", v.name, e.minutes, v.does), func() error { return v.run(ctx, h, nil) }})
+		tasks = append(tasks, task{fmt.Sprintf("%s (%g minutes): %s", v.name, e.minutes, v.does), func() error { return v.run(ctx, h, nil) }})
 	}
-	steps = append(steps, step{fmt.Sprintf("tests (%g minutes): all there is of what the other packages try a sample of", deepMinutes), func() error {
+	tasks = append(tasks, task{fmt.Sprintf("tests (%g minutes): all there is of what the other packages try a sample of", deepMinutes), func() error {
 		return testDeep(ctx, h)
 	}})
 	h.say("all of it takes about %.0f minutes", minutes)
-	return h.steps(ctx, start, steps)
+	return h.tasks(ctx, start, tasks)
 }
 
 // testDeep runs the tests that need no C and that faults does not run, with all there is

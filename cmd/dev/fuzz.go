@@ -35,17 +35,17 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, buildNeeds); err != nil {
 		return err
 	}
-	var steps []step
+	var tasks []task
 	for _, t := range fuzzTargets {
 		env := h.childEnv()
 		if strings.HasPrefix(t.pkg, "./calib/") {
 			env = append(env, "CGO_ENABLED=0") // the rest needs C, and minutes to compile the first time
 		}
-		steps = append(steps, step{fmt.Sprintf("%s %s for %v", t.pkg, t.name, each), func() error {
+		tasks = append(tasks, task{fmt.Sprintf("%s %s for %v", t.pkg, t.name, each), func() error {
 			return h.show(ctx, env, "go", "test", "-run", "^$", "-vet=off", "-fuzz", "^"+t.name+"$", "-fuzztime", each.String(), "-fuzzminimizetime", minimizing, t.pkg)
 		}})
 	}
-	return h.steps(ctx, time.Now(), steps)
+	return h.tasks(ctx, time.Now(), tasks)
 }
 
 // minimizing is how many tries go into making an input smaller: by default it would be

@@ -12,6 +12,8 @@ import (
 	"runtime"
 	"strings"
 	"time"
+
+	"lagwright/internal/testscreen"
 )
 
 // command is one program to run. A nil stream is closed or thrown away.
@@ -50,7 +52,7 @@ func thisHost() *host {
 		files:     os.DirFS("/"),
 		getenv:    os.Getenv,
 		runner:    programs{},
-		screen:    startScreen,
+		screen:    testscreen.Start,
 		stdout:    os.Stdout,
 		stderr:    os.Stderr,
 	}

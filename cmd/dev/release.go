@@ -68,21 +68,21 @@ func release(ctx context.Context, h *host, args []string) error {
 // releaseOf is a commit on its way to packages. After the first error nothing more
 // is done.
 type releaseOf struct {
-	steps
+	script
 	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git202611262300.f391962, after it 0.1.0+git…
 	commit  string    // its whole hash
 	at      time.Time // of the commit, UTC
 }
 
-// steps are programs that are run one after the other, until one fails.
-type steps struct {
+// script is programs that are run one after the other, until one fails.
+type script struct {
 	ctx context.Context
 	h   *host
 	err error
 }
 
 // run runs a program and returns what it prints. What it says of an error is in err.
-func (s *steps) run(env []string, args ...string) string {
+func (s *script) run(env []string, args ...string) string {
 	var out, complaints bytes.Buffer
 	if s.err == nil {
 		c := command{args: args, env: env, stdout: &out, stderr: &complaints}

@@ -32,7 +32,7 @@ func TestPackages(t *testing.T) {
 	if testing.Short() {
 		t.Skip("packs a release")
 	}
-	r := releaseOf{steps: steps{ctx: t.Context(), h: thisHost()}, version: "1.2.3+git202611260135.abc1234", commit: "abc1234", at: time.Date(2026, 11, 26, 1, 35, 7, 0, time.UTC)}
+	r := releaseOf{script: script{ctx: t.Context(), h: thisHost()}, version: "1.2.3+git202611260135.abc1234", commit: "abc1234", at: time.Date(2026, 11, 26, 1, 35, 7, 0, time.UTC)}
 	l := libraries{c: "2.34", needed: []string{"libGL.so.1", "libX11.so.6"}, wished: []string{"libpulse.so.0"}}
 	packed := func(mode os.FileMode, kinds ...string) string {
 		t.Helper()
@@ -93,7 +93,7 @@ func TestPackages(t *testing.T) {
 func TestSumsOfARelease(t *testing.T) {
 	t.Chdir(t.TempDir())
 	h, _ := bare(debianRelease, "apt-get")
-	r := releaseOf{steps: steps{ctx: t.Context(), h: h}}
+	r := releaseOf{script: script{ctx: t.Context(), h: h}}
 	packed := map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("two")}
 	r.keep(".", packed)
 	if r.same(".", packed, packed); r.err != nil {
@@ -260,7 +260,7 @@ func TestReleaseAsks(t *testing.T) {
 }
 
 func TestWithoutPictures(t *testing.T) {
-	if got := string(withoutPictures([]byte("a\n\n![x](y.png)\n\nb\n"))); got != "a\n\nb\n" {
+	if got := string(withoutPictures([]byte("a\n\n![x](y.png)\n\n1. b\n\n   ![z](z.png)\n2. c\n"))); got != "a\n\n1. b\n\n2. c\n" {
 		t.Errorf("%q", got)
 	}
 }

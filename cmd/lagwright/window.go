@@ -58,7 +58,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	if book != nil {
 		w.KeepLog(book)
 	}
-	context.AfterFunc(ctx, func() { fyne.Do(a.Quit) }) // an interrupt
+	context.AfterFunc(ctx, w.Quit)
 	a.Run()
 	return exitOK
 }
