@@ -1,4 +1,4 @@
-package trace
+package picture
 
 import (
 	"image/color"
@@ -6,12 +6,17 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
+	"lagwright/ui/trace/wave"
 )
+
+// Reach is how far from a pin or a bracket still means it, in device-independent pixels.
+const Reach = 10
 
 // Sizes of the picture's parts in device-independent pixels.
 const (
@@ -23,70 +28,114 @@ const (
 	sparse      = 50 // further apart than this, with stems of full height
 )
 
-// frame is everything a picture depends on.
-type frame struct {
-	w, h              int // device pixels
-	scale             float64
-	view              view
-	take              *Take
-	version           int
-	selected, hovered int
-	focused           bool
-	chosen            pin
-	half              session.Channel
-	cursorS, dragS    float64
-	heardS            float64
-	dragging          bool
-	hint              string
-	inks              sketch.Inks
-	small             float64 // caption size
+// Take is what is drawn. Whoever draws it owns it; nobody else may touch the pyramids
+// from then on. The reading's hits and pairs are in order of time.
+type Take struct {
+	Reference, Voice *wave.Pyramid
+	Reading          calib.Reading
+
+	ReferenceHits, VoiceHits []session.Hit // all that were found or made, the struck-out ones too, in order of time
 }
 
-// painter draws the picture and keeps it while nothing changes.
-type painter struct {
-	last frame
-	pen  *ink.Pen
+// Hits returns the hits of a channel in order of time.
+func (t *Take) Hits(c session.Channel) []session.Hit {
+	switch {
+	case t == nil:
+		return nil
+	case c == session.ReferenceChannel:
+		return t.ReferenceHits
+	case c == session.VoiceChannel:
+		return t.VoiceHits
+	}
+	return nil
+}
 
-	columns []Range
-	heights []float64
-	shades  []uint32
+// Pairs returns the reading's pairs; none without a take.
+func (t *Take) Pairs() []calib.Pair {
+	if t == nil {
+		return nil
+	}
+	return t.Reading.Pairs
+}
+
+// None stands for no pair.
+const None = -1
+
+// Nowhere stands for no moment.
+const Nowhere = -1.0
+
+// Pin names one hit of the take in sight.
+type Pin struct {
+	Channel session.Channel // "" = None
+	AtS     float64
+}
+
+// State is everything a picture depends on but its size and theme.
+type State struct {
+	View              View
+	Take              *Take
+	Version           int // of the take, so that one changed is drawn again
+	Selected, Hovered int // pairs, or None
+	Chosen            Pin // the selected hit
+	Half              session.Channel
+	CursorS           float64 // where a hit would be added, or Nowhere
+	HeardS            float64 // what is listened to, or Nowhere
+	Dragging          bool    // the chosen hit, which would go to DragS
+	DragS             float64
+	Focused           bool
+	Said              string // of what is selected or pointed at; without a take, what the picture says instead
+}
+
+// frame is everything a picture depends on.
+type frame struct {
+	State
+	w, h  int // device pixels
+	scale float64
+	inks  sketch.Inks
+	small float64 // caption size
+}
+
+// Picture draws a take and keeps what it drew while nothing changes. It belongs to one
+// goroutine.
+type Picture struct {
+	Fault error // why the last drawing lacks a waveform
+
+	last    frame
+	pen     *ink.Pen
+	channel channel
 	bars    map[int]bool // device columns that already hold a crowded pair
 }
 
-// draw brings the board up to date.
-func (t *Trace) draw(pen *ink.Pen, anew bool) {
+// Draw brings what was drawn with the pen up to date; anew where nothing of that is
+// left.
+func (p *Picture) Draw(pen *ink.Pen, s State, anew bool) {
 	size := pen.Img.Rect.Size()
-	f := frame{
-		w: size.X, h: size.Y, scale: pen.Scale, view: t.view, take: t.take, version: t.version,
-		selected: t.selected, hovered: t.hovered, focused: t.focused, hint: t.hint,
-		chosen: t.chosen, half: t.half, cursorS: t.cursorS, heardS: t.heardS, dragging: t.dragging, dragS: t.dragS,
-		inks: look.Inks(pen.Theme), small: t.captionSize(),
-	}
-	if p := &t.picture; anew || f != p.last {
-		p.last, p.pen = f, pen
-		p.drawAll(t, &f)
+	f := frame{State: s, w: size.X, h: size.Y, scale: pen.Scale, inks: look.Inks(pen.Theme), small: CaptionSize(pen.Theme)}
+	if anew || f != p.last {
+		p.last, p.pen, p.channel.pen = f, pen, pen
+		p.drawAll(&f)
 	}
 }
 
 // drawAll draws the picture from the paper up.
-func (p *painter) drawAll(t *Trace, f *frame) {
+func (p *Picture) drawAll(f *frame) {
 	p.pen.Clear(f.inks.Paper)
-	if f.take == nil {
-		p.drawSentence(f, t.sentence())
+	if f.Take == nil {
+		p.drawSentence(f, f.Said)
 	} else {
 		g := p.layout(f)
 		p.drawGrid(f, g)
-		p.drawWaves(t, f, g)
-		p.drawPairs(t, f, g)
+		p.drawWaves(f, g)
+		p.drawPairs(f, g)
 		p.drawMarks(f, g)
 		p.drawCaptions(f, g)
 		p.drawMap(f, g)
-		p.drawCard(t, f, g)
-		if t.fault != nil {
-			p.drawSentence(f, t.fault.Error())
+		p.drawCard(f, g)
+		if p.Fault != nil {
+			p.drawSentence(f, p.Fault.Error())
 		}
 	}
-	if f.focused {
+	if f.Focused {
 		p.drawFocus()
 	}
 }
@@ -111,34 +160,35 @@ const topGap = 3 // above the reference's half
 // axisRow returns how high the axis' labels are, for captions of the given size.
 func axisRow(small float64) float64 { return small * 1.7 }
 
-// middle returns where the halves of a picture of height h meet.
-func middle(h, small float64) float64 { return (topGap + h - axisRow(small) - mapHeight) / 2 }
+// Middle returns where the halves of a picture of height h meet.
+func Middle(h, small float64) float64 { return (topGap + h - axisRow(small) - mapHeight) / 2 }
 
-func (t *Trace) captionSize() float64 { return float64(t.Theme().Size(theme.SizeNameCaptionText)) }
+// CaptionSize is the size of captions under a theme.
+func CaptionSize(th fyne.Theme) float64 { return float64(th.Size(theme.SizeNameCaptionText)) }
 
 // layout divides the picture.
-func (p *painter) layout(f *frame) *geometry {
+func (p *Picture) layout(f *frame) *geometry {
 	w, h := p.pen.Size()
 	row := axisRow(f.small)
 	g := &geometry{w: w, h: h, top: topGap, bottom: h - row - mapHeight}
-	middle := middle(h, f.small)
+	middle := Middle(h, f.small)
 	lane := min(laneHeight, h/4)
 	g.laneTop, g.laneBottom = middle-lane/2, middle+lane/2
 	g.axis = g.bottom + row/2 + 1
-	g.fromS = f.view.from
-	if span := f.view.span(); span > 0 {
+	g.fromS = f.View.From
+	if span := f.View.Span(); span > 0 {
 		g.perSecond = w / span
 	}
-	hits := max(within(f.take.Reading.ReferenceHitsS, f.view), within(f.take.Reading.VoiceHitsS, f.view))
+	hits := max(within(f.Take.Reading.ReferenceHitsS, f.View), within(f.Take.Reading.VoiceHitsS, f.View))
 	spacing := w / float64(max(1, hits))
 	g.crowdedHits, g.sparseHits = spacing < crowded, spacing > sparse
 	return g
 }
 
 // drawGrid draws the time axis and the lane.
-func (p *painter) drawGrid(f *frame, g *geometry) {
+func (p *Picture) drawGrid(f *frame, g *geometry) {
 	faint := sketch.Mix(f.inks.Paper, f.inks.Grid, 0.55)
-	for _, tk := range ticks(f.view.from, f.view.to, max(1, int(g.w/tickSpacing))) {
+	for _, tk := range ticks(f.View.From, f.View.To, max(1, int(g.w/tickSpacing))) {
 		x := g.x(tk.at)
 		p.pen.Upright(faint, x, g.top, g.bottom, 1)
 		p.pen.Upright(f.inks.Quiet, x, g.bottom-4, g.bottom, 1)
@@ -155,16 +205,16 @@ func (p *painter) drawGrid(f *frame, g *geometry) {
 
 // drawCaptions names the halves in a corner each, with the gain the waveform is
 // drawn at.
-func (p *painter) drawCaptions(f *frame, g *geometry) {
+func (p *Picture) drawCaptions(f *frame, g *geometry) {
 	y := g.top + f.small*0.9
-	g.afterCaption = p.caption(f, f.inks.Reference, y, i18n.L("Reference")+gainText(f.take.Reference), p.pen.Disc)
+	g.afterCaption = p.caption(f, f.inks.Reference, y, i18n.L("Reference")+gainText(f.Take.Reference), p.pen.Disc)
 	y = g.bottom - f.small*0.9
-	p.caption(f, f.inks.Voice, y, i18n.L("Voice")+gainText(f.take.Voice), p.pen.Diamond)
+	p.caption(f, f.inks.Voice, y, i18n.L("Voice")+gainText(f.Take.Voice), p.pen.Diamond)
 }
 
 // caption writes text behind its mark at the left edge and returns where it
 // ends.
-func (p *painter) caption(f *frame, c color.Color, y float64, text string, mark func(color.Color, float64, float64, float64)) float64 {
+func (p *Picture) caption(f *frame, c color.Color, y float64, text string, mark func(color.Color, float64, float64, float64)) float64 {
 	width := p.pen.TextWidth(f.small, true, text)
 	half := f.small * 0.75
 	p.pen.Card(f.inks.Paper, 5, y-half, width+30, y+half, 4)
@@ -174,32 +224,33 @@ func (p *painter) caption(f *frame, c color.Color, y float64, text string, mark 
 }
 
 // drawMap shows where in the take the view lies, once it is not all of it.
-func (p *painter) drawMap(f *frame, g *geometry) {
-	v := f.view
-	if v.length <= 0 || v.span() >= v.length*0.999 {
+func (p *Picture) drawMap(f *frame, g *geometry) {
+	v := f.View
+	if v.Length <= 0 || v.Span() >= v.Length*0.999 {
 		return
 	}
 	y0, y1 := g.h-mapHeight, g.h-2
 	p.pen.Box(f.inks.Grid, 0, y0, g.w, y1)
-	left, wide := v.from/v.length*g.w, max(8, v.span()/v.length*g.w)
+	left, wide := v.From/v.Length*g.w, max(8, v.Span()/v.Length*g.w)
 	left = min(left, g.w-wide)
 	p.pen.Box(f.inks.Mark, left, y0, left+wide, y1)
 }
 
 // drawCard says in words what is known of the pair pointed at, or of what is
 // selected.
-func (p *painter) drawCard(t *Trace, f *frame, g *geometry) {
-	lo, hi, text := f.chosen.atS, f.chosen.atS, t.selectedText()
-	i := f.hovered
-	if i != none && i < len(t.pairs()) {
-		text = t.pairText(i)
-	} else if i = f.selected; text == "" {
+func (p *Picture) drawCard(f *frame, g *geometry) {
+	if f.Said == "" {
 		return
 	}
-	if i != none {
-		lo, hi = ends(t.pairs()[i])
+	lo, hi := f.Chosen.AtS, f.Chosen.AtS
+	i, pairs := f.Hovered, f.Take.Pairs()
+	if i == None || i >= len(pairs) {
+		i = f.Selected
 	}
-	lines := p.pen.Wrap(f.small, text, min(440, g.w-24))
+	if i != None {
+		lo, hi = Ends(pairs[i])
+	}
+	lines := p.pen.Wrap(f.small, f.Said, min(440, g.w-24))
 	wide := 0.0
 	for _, line := range lines {
 		wide = max(wide, p.pen.TextWidth(f.small, false, line))
@@ -217,12 +268,12 @@ func (p *painter) drawCard(t *Trace, f *frame, g *geometry) {
 }
 
 // drawSentence writes a sentence in the middle of the picture.
-func (p *painter) drawSentence(f *frame, sentence string) {
+func (p *Picture) drawSentence(f *frame, sentence string) {
 	w, h := p.pen.Size()
 	size := f.small * 1.2
 	lines := p.pen.Wrap(size, sentence, min(560, w-40))
 	row := size * 1.5
-	if f.take == nil {
+	if f.Take == nil {
 		p.pen.Level(f.inks.Grid, 0, w, h/2, 1)
 	}
 	tall, wide := row*float64(len(lines)), min(600, w)
@@ -234,7 +285,7 @@ func (p *painter) drawSentence(f *frame, sentence string) {
 }
 
 // drawFocus frames the picture.
-func (p *painter) drawFocus() {
+func (p *Picture) drawFocus() {
 	w, h := p.pen.Size()
 	const width = 2
 	focus := look.Pick(p.pen.Theme, theme.ColorNameFocus, fyne.CurrentApp().Settings().ThemeVariant())
@@ -242,4 +293,9 @@ func (p *painter) drawFocus() {
 	p.pen.Box(focus, 0, h-width, w, h)
 	p.pen.Box(focus, 0, 0, width, h)
 	p.pen.Box(focus, w-width, 0, w, h)
+}
+
+// Ends returns the moments of a pair's two hits in order.
+func Ends(p calib.Pair) (lo, hi float64) {
+	return min(p.ReferenceS, p.VoiceS), max(p.ReferenceS, p.VoiceS)
 }

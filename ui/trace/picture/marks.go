@@ -1,4 +1,4 @@
-package trace
+package picture
 
 import (
 	"image/color"
@@ -11,23 +11,23 @@ import (
 // drawMarks draws over the pins what was done by hand, and the selected hit. A
 // struck-out hit is a hollow, crossed pin with a dashed stem; one that was added
 // or moved carries a square half way up its stem.
-func (p *painter) drawMarks(f *frame, g *geometry) {
-	p.drawByHand(f, g, f.take.ReferenceHits, f.inks.Reference, g.laneTop, g.top)
-	p.drawByHand(f, g, f.take.VoiceHits, f.inks.Voice, g.laneBottom, g.bottom)
-	if f.heardS >= 0 {
+func (p *Picture) drawMarks(f *frame, g *geometry) {
+	p.drawByHand(f, g, f.Take.ReferenceHits, f.inks.Reference, g.laneTop, g.top)
+	p.drawByHand(f, g, f.Take.VoiceHits, f.inks.Voice, g.laneBottom, g.bottom)
+	if f.HeardS >= 0 {
 		y := (g.laneTop + g.laneBottom) / 2
-		p.pen.Disc(f.inks.Paper, g.x(f.heardS), y, headRadius+2.5)
-		p.pen.Disc(f.inks.Mark, g.x(f.heardS), y, headRadius+1)
+		p.pen.Disc(f.inks.Paper, g.x(f.HeardS), y, headRadius+2.5)
+		p.pen.Disc(f.inks.Mark, g.x(f.HeardS), y, headRadius+1)
 	}
 	foot, tip := g.laneTop, g.top
-	if f.half == session.VoiceChannel {
+	if f.Half == session.VoiceChannel {
 		foot, tip = g.laneBottom, g.bottom
 	}
 	switch {
-	case f.chosen.channel != "":
+	case f.Chosen.Channel != "":
 		p.drawChosen(f, g, foot, tip)
-	case f.focused && f.cursorS >= 0:
-		x := g.x(f.cursorS)
+	case f.Focused && f.CursorS >= 0:
+		x := g.x(f.CursorS)
 		p.pen.Dashes(f.inks.Text, 1.5, 5, sketch.Pt{X: x, Y: foot}, sketch.Pt{X: x, Y: tip})
 	}
 }
@@ -35,11 +35,11 @@ func (p *painter) drawMarks(f *frame, g *geometry) {
 // squareHalf is half the side of the mark of a hit set by hand.
 const squareHalf = 4
 
-func (p *painter) drawByHand(f *frame, g *geometry, hits []session.Hit, c color.Color, foot, tip float64) {
+func (p *Picture) drawByHand(f *frame, g *geometry, hits []session.Hit, c color.Color, foot, tip float64) {
 	away := math.Copysign(1, tip-foot)
 	for _, h := range hits {
 		x := g.x(h.AtS)
-		if x < -reach || x > g.w+reach {
+		if x < -Reach || x > g.w+Reach {
 			continue
 		}
 		switch {
@@ -59,11 +59,11 @@ func (p *painter) drawByHand(f *frame, g *geometry, hits []session.Hit, c color.
 
 // drawChosen draws a ring round the selected hit's head and a line through its
 // half; where it is being dragged, they are where it would go.
-func (p *painter) drawChosen(f *frame, g *geometry, foot, tip float64) {
-	at := f.chosen.atS
-	if f.dragging {
-		at = f.dragS
-		p.pen.Dashes(f.inks.Quiet, 1, 3, sketch.Pt{X: g.x(f.chosen.atS), Y: foot}, sketch.Pt{X: g.x(f.chosen.atS), Y: tip})
+func (p *Picture) drawChosen(f *frame, g *geometry, foot, tip float64) {
+	at := f.Chosen.AtS
+	if f.Dragging {
+		at = f.DragS
+		p.pen.Dashes(f.inks.Quiet, 1, 3, sketch.Pt{X: g.x(f.Chosen.AtS), Y: foot}, sketch.Pt{X: g.x(f.Chosen.AtS), Y: tip})
 	}
 	x := g.x(at)
 	p.pen.Upright(f.inks.Text, x, min(foot, tip), max(foot, tip), 1)

@@ -1,4 +1,4 @@
-package trace
+package picture
 
 import (
 	"math"
@@ -8,16 +8,16 @@ import (
 )
 
 // anyView draws a view somewhere in a take.
-func anyView(t *rapid.T) view {
-	v := whole(rapid.Float64Range(0.5, 7200).Draw(t, "length"), 48000)
-	from := rapid.Float64Range(0, v.length).Draw(t, "from")
-	return v.show(from, from+rapid.Float64Range(0, v.length).Draw(t, "span"))
+func anyView(t *rapid.T) View {
+	v := Whole(rapid.Float64Range(0.5, 7200).Draw(t, "length"), 48000)
+	from := rapid.Float64Range(0, v.Length).Draw(t, "from")
+	return v.Show(from, from+rapid.Float64Range(0, v.Length).Draw(t, "span"))
 }
 
 // sound fails unless the view lies in the take and shows enough.
-func sound(t *rapid.T, v view) {
-	slack := 1e-9 * v.length
-	if v.from < 0 || v.to > v.length+slack || v.span() < v.least-slack {
+func sound(t *rapid.T, v View) {
+	slack := 1e-9 * v.Length
+	if v.From < 0 || v.To > v.Length+slack || v.Span() < v.Least-slack {
 		t.Fatalf("unsound view %+v", v)
 	}
 }
@@ -25,42 +25,42 @@ func sound(t *rapid.T, v view) {
 func TestZoomKeepsThePoint(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := anyView(t)
-		at := v.from + v.span()*rapid.Float64Range(0, 1).Draw(t, "share")
-		in := v.zoom(rapid.Float64Range(0.05, 1).Draw(t, "factor"), at)
+		at := v.From + v.Span()*rapid.Float64Range(0, 1).Draw(t, "share")
+		in := v.Zoom(rapid.Float64Range(0.05, 1).Draw(t, "factor"), at)
 		sound(t, in)
-		if before, after := v.x(at, 1000), in.x(at, 1000); math.Abs(before-after) > 0.01 {
+		if before, after := v.X(at, 1000), in.X(at, 1000); math.Abs(before-after) > 0.01 {
 			t.Fatalf("the point moved from %v to %v", before, after)
 		}
-		sound(t, v.zoom(rapid.Float64Range(1, 50).Draw(t, "out"), at))
+		sound(t, v.Zoom(rapid.Float64Range(1, 50).Draw(t, "out"), at))
 	})
 }
 
 func TestPanKeepsTheSpan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := anyView(t)
-		p := v.pan(rapid.Float64Range(-8000, 8000).Draw(t, "by"))
+		p := v.Pan(rapid.Float64Range(-8000, 8000).Draw(t, "by"))
 		sound(t, p)
-		if math.Abs(p.span()-v.span()) > 1e-9*v.length {
-			t.Fatalf("span changed from %v to %v", v.span(), p.span())
+		if math.Abs(p.Span()-v.Span()) > 1e-9*v.Length {
+			t.Fatalf("span changed from %v to %v", v.Span(), p.Span())
 		}
 	})
 }
 
 func TestShow(t *testing.T) {
-	v := whole(100, 48000)
+	v := Whole(100, 48000)
 	for _, c := range []struct{ from, to, wantFrom, wantTo float64 }{
 		{10, 20, 10, 20}, {20, 10, 10, 20}, {-5, 5, 0, 10}, {95, 105, 90, 100}, {-50, 500, 0, 100},
 		{50, 50, 50 - 6.0/48000, 50 + 6.0/48000},
 	} {
-		got := v.show(c.from, c.to)
-		if math.Abs(got.from-c.wantFrom) > 1e-9 || math.Abs(got.to-c.wantTo) > 1e-9 {
-			t.Errorf("show(%v, %v) = %v to %v, want %v to %v", c.from, c.to, got.from, got.to, c.wantFrom, c.wantTo)
+		got := v.Show(c.from, c.to)
+		if math.Abs(got.From-c.wantFrom) > 1e-9 || math.Abs(got.To-c.wantTo) > 1e-9 {
+			t.Errorf("show(%v, %v) = %v to %v, want %v to %v", c.from, c.to, got.From, got.To, c.wantFrom, c.wantTo)
 		}
 	}
-	if got := v.show(math.NaN(), 3); got != v {
+	if got := v.Show(math.NaN(), 3); got != v {
 		t.Errorf("showing nothing that is a number gave %+v", got)
 	}
-	if got := whole(0, 48000).zoom(0.5, 0); got != (view{}) {
+	if got := Whole(0, 48000).Zoom(0.5, 0); got != (View{}) {
 		t.Errorf("an empty take has a view: %+v", got)
 	}
 }
@@ -69,7 +69,7 @@ func TestXAndAtAgree(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := anyView(t)
 		x := rapid.Float64Range(0, 2000).Draw(t, "x")
-		if got := v.x(v.at(x, 2000), 2000); math.Abs(got-x) > 0.01 {
+		if got := v.X(v.At(x, 2000), 2000); math.Abs(got-x) > 0.01 {
 			t.Fatalf("x %v became %v", x, got)
 		}
 	})
@@ -79,14 +79,14 @@ func TestTicks(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := anyView(t)
 		most := rapid.IntRange(1, 20).Draw(t, "most")
-		marks := ticks(v.from, v.to, most)
+		marks := ticks(v.From, v.To, most)
 		if len(marks) > most+1 {
 			t.Fatalf("%d ticks, want at most %d", len(marks), most+1)
 		}
 		seen := map[string]bool{}
 		for _, m := range marks {
-			if m.at < v.from-v.span()*1e-6 || m.at > v.to+v.span()*1e-6 {
-				t.Fatalf("tick at %v outside %v to %v", m.at, v.from, v.to)
+			if m.at < v.From-v.Span()*1e-6 || m.at > v.To+v.Span()*1e-6 {
+				t.Fatalf("tick at %v outside %v to %v", m.at, v.From, v.To)
 			}
 			if seen[m.label] {
 				t.Fatalf("label %q twice", m.label)

@@ -1,4 +1,4 @@
-package trace
+package picture
 
 import (
 	"encoding/binary"
@@ -8,6 +8,8 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
+	"lagwright/ui/look/ink"
+	"lagwright/ui/trace/wave"
 )
 
 // mostGain keeps the noise of a dead channel from being drawn as a signal.
@@ -18,7 +20,7 @@ const headroom = 0.85
 
 // gain returns how many times taller than full scale the channel is drawn; 1 for
 // silence.
-func gain(p *Pyramid) float64 {
+func gain(p *wave.Pyramid) float64 {
 	if p.Peak() <= 0 {
 		return 1
 	}
@@ -26,7 +28,7 @@ func gain(p *Pyramid) float64 {
 }
 
 // gainText says the gain where it is not 1.
-func gainText(p *Pyramid) string {
+func gainText(p *wave.Pyramid) string {
 	switch g := gain(p); {
 	case g >= 10:
 		return " ×" + strconv.FormatFloat(g, 'f', 0, 64)
@@ -36,25 +38,33 @@ func gainText(p *Pyramid) string {
 	return ""
 }
 
+// channel draws the sound of one channel after the other.
+type channel struct {
+	pen     *ink.Pen
+	columns []wave.Range
+	heights []float64
+	shades  []uint32
+}
+
 // drawWaves draws both channels away from the lane.
-func (p *painter) drawWaves(t *Trace, f *frame, g *geometry) {
-	t.fault = nil
-	tk := f.take
-	if err := p.drawWave(f, tk.Reference, f.inks.Reference, g.laneTop, g.top, gain(tk.Reference)); err != nil {
-		t.fault = err
+func (p *Picture) drawWaves(f *frame, g *geometry) {
+	p.Fault = nil
+	tk := f.Take
+	if err := p.channel.drawWave(f, tk.Reference, f.inks.Reference, g.laneTop, g.top, gain(tk.Reference)); err != nil {
+		p.Fault = err
 	}
-	if err := p.drawWave(f, tk.Voice, f.inks.Voice, g.laneBottom, g.bottom, gain(tk.Voice)); err != nil {
-		t.fault = err
+	if err := p.channel.drawWave(f, tk.Voice, f.inks.Voice, g.laneBottom, g.bottom, gain(tk.Voice)); err != nil {
+		p.Fault = err
 	}
 }
 
 // drawWave draws one channel's size from the line at foot towards limit. Both
 // swings of the wave are drawn to the same side: what counts is when it starts.
-func (p *painter) drawWave(f *frame, pyr *Pyramid, c color.Color, foot, limit, gain float64) error {
+func (p *channel) drawWave(f *frame, pyr *wave.Pyramid, c color.Color, foot, limit, gain float64) error {
 	p.heights = resized(p.heights, f.w)
 	clear(p.heights)
-	perColumn := f.view.span() * pyr.Rate() / float64(f.w)
-	from := f.view.from * pyr.Rate()
+	perColumn := f.View.Span() * pyr.Rate() / float64(f.w)
+	from := f.View.From * pyr.Rate()
 	room := math.Abs(limit-foot) * f.scale
 	var err error
 	if perColumn < 1 {
@@ -84,18 +94,18 @@ func resized[T any](s []T, n int) []T {
 }
 
 // envelope fills heights with the extremes of each column.
-func (p *painter) envelope(pyr *Pyramid, from, perColumn float64) error {
+func (p *channel) envelope(pyr *wave.Pyramid, from, perColumn float64) error {
 	p.columns = resized(p.columns, len(p.heights))
 	err := pyr.Columns(p.columns, from, perColumn)
 	for i, r := range p.columns {
-		p.heights[i] = r.height()
+		p.heights[i] = r.Height()
 	}
 	return err
 }
 
 // interpolate fills heights between samples that are further apart than a
 // column.
-func (p *painter) interpolate(pyr *Pyramid, from, perColumn float64) error {
+func (p *channel) interpolate(pyr *wave.Pyramid, from, perColumn float64) error {
 	last := from + perColumn*float64(len(p.heights))
 	samples, start, err := pyr.Samples(int64(math.Floor(from)), int64(math.Ceil(last))+2)
 	if err != nil {
@@ -115,7 +125,7 @@ func (p *painter) interpolate(pyr *Pyramid, from, perColumn float64) error {
 
 // fill paints the heights (device pixels) row by row from foot, so that memory
 // is written in order; the tint deepens away from the lane and ends in an edge.
-func (p *painter) fill(f *frame, c color.Color, foot int, up bool, room int) {
+func (p *channel) fill(f *frame, c color.Color, foot int, up bool, room int) {
 	p.shade(f, c, room)
 	for row := range room {
 		y := foot + row
@@ -131,7 +141,7 @@ func (p *painter) fill(f *frame, c color.Color, foot int, up bool, room int) {
 }
 
 // shade computes the tint of each row.
-func (p *painter) shade(f *frame, c color.Color, room int) {
+func (p *channel) shade(f *frame, c color.Color, room int) {
 	p.shades = resized(p.shades, room)
 	for row := range p.shades {
 		m := sketch.Mix(f.inks.Paper, c, 0.38+0.32*float64(row)/float64(room))
@@ -144,8 +154,8 @@ func pack(c color.NRGBA) uint32 {
 	return uint32(c.R) | uint32(c.G)<<8 | uint32(c.B)<<16 | uint32(c.A)<<24
 }
 
-// fillRow sets the pixels of the columns that reach above row.
-func (p *painter) fillRow(pix []byte, row float64, shade uint32) {
+// fillRow sets the pixels of the columns that Reach above row.
+func (p *channel) fillRow(pix []byte, row float64, shade uint32) {
 	for x, h := range p.heights {
 		if h > row {
 			binary.LittleEndian.PutUint32(pix[4*x:], shade)
@@ -158,7 +168,7 @@ func (p *painter) fillRow(pix []byte, row float64, shade uint32) {
 const longestEdge = 12
 
 // edge draws the outline in the full colour, joined from column to column.
-func (p *painter) edge(f *frame, c color.Color, foot int, up bool, room int) {
+func (p *channel) edge(f *frame, c color.Color, foot int, up bool, room int) {
 	full, line := pack(sketch.Mix(f.inks.Paper, c, 1)), pack(sketch.Mix(f.inks.Paper, c, 0.75))
 	for x, h := range p.heights {
 		top := min(room-1, max(0, int(math.Ceil(h))-1))
@@ -180,7 +190,7 @@ func (p *painter) edge(f *frame, c color.Color, foot int, up bool, room int) {
 }
 
 // set writes one pixel row pixels away from foot.
-func (p *painter) set(x, foot, row int, up bool, shade uint32) {
+func (p *channel) set(x, foot, row int, up bool, shade uint32) {
 	y := foot + row
 	if up {
 		y = foot - 1 - row
@@ -196,15 +206,15 @@ const sampleSpacing = 7
 
 // drawSamples draws each sample as a dot: full where the wave is positive, hollow
 // where it is negative.
-func (p *painter) drawSamples(f *frame, pyr *Pyramid, c color.Color, foot, reach, gain float64) error {
+func (p *channel) drawSamples(f *frame, pyr *wave.Pyramid, c color.Color, foot, reach, gain float64) error {
 	rate := pyr.Rate()
-	samples, start, err := pyr.Samples(int64(f.view.from*rate), int64(f.view.to*rate)+2)
+	samples, start, err := pyr.Samples(int64(f.View.From*rate), int64(f.View.To*rate)+2)
 	if err != nil {
 		return err
 	}
 	w, _ := p.pen.Size()
 	for k, s := range samples {
-		x := f.view.x(float64(start+int64(k))/rate, w)
+		x := f.View.X(float64(start+int64(k))/rate, w)
 		y := foot + reach*min(1, math.Abs(float64(s))*gain)
 		p.pen.Disc(c, x, y, 3)
 		if s < 0 {

@@ -1,4 +1,6 @@
-package trace
+// Package wave keeps the extremes of a recording at many resolutions, so that a take
+// of any length is cheap to draw. It knows no toolkit.
+package wave
 
 import (
 	"context"
@@ -92,7 +94,9 @@ func Build(ctx context.Context, src Source, channel int, progress func(float64))
 // Grow takes in what the source has gained since the pyramid was built or last
 // grown. It costs what was gained, not what was there.
 func (p *Pyramid) Grow() error {
-	p.buf = resized(p.buf, readBlock)
+	if p.buf == nil {
+		p.buf = make([]float32, readBlock)
+	}
 	first := int(p.frames / p.bin)
 	for p.frames < p.src.Frames() {
 		n, err := p.read(p.buf[:min(readBlock, p.src.Frames()-p.frames)], p.frames)
@@ -366,7 +370,7 @@ func (p *Pyramid) usualPeak() float64 {
 	for i := range int64(sections) {
 		lo, hi := p.frames*i/sections, p.frames*(i+1)/sections
 		if lo < hi {
-			heights = append(heights, p.span(level, size, lo, hi).height())
+			heights = append(heights, p.span(level, size, lo, hi).Height())
 		}
 	}
 	if len(heights) == 0 {
@@ -376,7 +380,7 @@ func (p *Pyramid) usualPeak() float64 {
 	return heights[len(heights)*9/10]
 }
 
-// height returns how far the range reaches from zero.
-func (r Range) height() float64 {
+// Height returns how far the range reaches from zero.
+func (r Range) Height() float64 {
 	return float64(max(-r.Min, r.Max))
 }

@@ -1,14 +1,17 @@
-package trace
+package wave
 
 import (
 	"context"
 	"errors"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/soundtest"
 )
 
 // brute returns the extremes of samples from up to to, cut to what there is.
@@ -26,7 +29,7 @@ func brute(samples []float32, from, to int64) Range {
 
 // source draws a one-channel source whose length sits near the bins' borders or
 // anywhere.
-func source(t *rapid.T) *memory {
+func source(t *rapid.T) *soundtest.Memory {
 	n := rapid.OneOf(
 		rapid.SampledFrom([]int{0, 1, 63, 64, 65, 255, 256, 257, 1024, 4097, readBlock - 1, readBlock, readBlock + 1}),
 		rapid.IntRange(0, readBlock*3/2),
@@ -37,7 +40,7 @@ func source(t *rapid.T) *memory {
 		seed = seed*1664525 + 1013904223
 		samples[i] = float32(int32(seed)) / (1 << 31)
 	}
-	return &memory{rate: 48000, channels: [][]float32{samples}}
+	return &soundtest.Memory{PerS: 48000, All: [][]float32{samples}}
 }
 
 func TestMinMaxAgainstBrute(t *testing.T) {
@@ -52,7 +55,7 @@ func TestMinMaxAgainstBrute(t *testing.T) {
 			from := rapid.Int64Range(-10, n+10).Draw(t, "from")
 			to := rapid.Int64Range(from, n+20).Draw(t, "to")
 			got, err := p.MinMax(from, to)
-			if want := brute(src.channels[0], from, to); err != nil || got != want {
+			if want := brute(src.All[0], from, to); err != nil || got != want {
 				t.Fatalf("MinMax(%d, %d) = %v, %v, want %v", from, to, got, err, want)
 			}
 		}
@@ -80,7 +83,7 @@ func TestColumnsAgainstBrute(t *testing.T) {
 		}
 		for i, got := range columns {
 			lo, hi := int64(math.Floor(from+float64(i)*per)), int64(math.Ceil(from+float64(i+1)*per))
-			inner, outer := brute(src.channels[0], lo, hi), brute(src.channels[0], lo-slack, hi+slack)
+			inner, outer := brute(src.All[0], lo, hi), brute(src.All[0], lo-slack, hi+slack)
 			if got.Min > inner.Min || got.Max < inner.Max {
 				t.Fatalf("column %d = %v misses some of %v", i, got, inner)
 			}
@@ -92,7 +95,7 @@ func TestColumnsAgainstBrute(t *testing.T) {
 }
 
 func TestBuildProgress(t *testing.T) {
-	src := &memory{rate: 48000, channels: [][]float32{make([]float32, 20*readBlock)}}
+	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 20*readBlock)}}
 	last, calls := 0.0, 0
 	if _, err := Build(context.Background(), src, 1, func(share float64) {
 		if share < last {
@@ -110,30 +113,30 @@ func TestBuildProgress(t *testing.T) {
 
 func TestBuildCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
-	src := &memory{rate: 48000, channels: [][]float32{make([]float32, 50*readBlock)}}
+	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 50*readBlock)}}
 	_, err := Build(ctx, src, 1, func(float64) { cancel() })
 	if !errors.Is(err, context.Canceled) {
 		t.Errorf("err = %v, want cancelled", err)
 	}
-	if src.reads > 3 {
-		t.Errorf("read %d times after it was cancelled", src.reads)
+	if src.Reads > 3 {
+		t.Errorf("read %d times after it was cancelled", src.Reads)
 	}
 }
 
 func TestBuildFaults(t *testing.T) {
-	src := &memory{rate: 48000, channels: [][]float32{make([]float32, 100)}}
+	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 100)}}
 	if _, err := Build(context.Background(), src, 2, nil); err == nil || !strings.Contains(err.Error(), "channel 2") {
 		t.Errorf("err = %v, want one about channel 2", err)
 	}
-	src.fail = errors.New("the disk is gone")
-	if _, err := Build(context.Background(), src, 1, nil); !errors.Is(err, src.fail) {
+	src.Fail = errors.New("the disk is gone")
+	if _, err := Build(context.Background(), src, 1, nil); !errors.Is(err, src.Fail) {
 		t.Errorf("err = %v, want the source's", err)
 	}
 }
 
 // TestBuildShort checks that a source that ends early ends the pyramid.
 func TestBuildShort(t *testing.T) {
-	src := &memory{rate: 48000, channels: [][]float32{make([]float32, 1000)}, short: 5000}
+	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 1000)}, Short: 5000}
 	p, err := Build(context.Background(), src, 1, nil)
 	if err != nil || p.Frames() != 1000 {
 		t.Fatalf("frames = %d, %v, want 1000", p.Frames(), err)
@@ -143,7 +146,7 @@ func TestBuildShort(t *testing.T) {
 // TestBuildNaN checks that what is no number counts as silence.
 func TestBuildNaN(t *testing.T) {
 	samples := []float32{0.5, float32(math.NaN()), -0.25}
-	p, err := Build(context.Background(), &memory{rate: 10, channels: [][]float32{samples}}, 1, nil)
+	p, err := Build(context.Background(), &soundtest.Memory{PerS: 10, All: [][]float32{samples}}, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,72 +163,101 @@ func TestPeak(t *testing.T) {
 		samples[i] = 0.1
 	}
 	samples[100] = 1
-	p, err := Build(context.Background(), &memory{rate: 8000, channels: [][]float32{samples}}, 1, nil)
+	p, err := Build(context.Background(), &soundtest.Memory{PerS: 8000, All: [][]float32{samples}}, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if p.Peak() != float64(float32(0.1)) {
 		t.Errorf("peak = %v, want 0.1", p.Peak())
 	}
-	silent, err := Build(context.Background(), &memory{rate: 8000, channels: [][]float32{make([]float32, 99)}}, 1, nil)
-	if err != nil || gain(silent) != 1 {
-		t.Errorf("a silent channel is drawn ×%v, %v", gain(silent), err)
+	silent, err := Build(context.Background(), &soundtest.Memory{PerS: 8000, All: [][]float32{make([]float32, 99)}}, 1, nil)
+	if err != nil || silent.Peak() != 0 {
+		t.Errorf("a silent channel has a peak of %v, %v", silent.Peak(), err)
 	}
 }
 
 // TestWindow checks that panning close up does not read the source each time.
 func TestWindow(t *testing.T) {
-	src := &memory{rate: 48000, channels: [][]float32{make([]float32, 48000)}}
+	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 48000)}}
 	p, err := Build(context.Background(), src, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	src.reads = 0
+	src.Reads = 0
 	columns := make([]Range, 500)
 	for i := range 50 {
 		if err := p.Columns(columns, 20000+float64(i), 2); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if src.reads > 2 {
-		t.Errorf("50 small pans read %d times", src.reads)
+	if src.Reads > 2 {
+		t.Errorf("50 small pans read %d times", src.Reads)
 	}
-	src.fail = io.ErrUnexpectedEOF
+	src.Fail = io.ErrUnexpectedEOF
 	if err := p.Columns(columns, 0, 2); !errors.Is(err, io.ErrUnexpectedEOF) {
 		t.Errorf("err = %v, want the source's", err)
 	}
 }
 
-// hour is an hour at 48 kHz, of which one second is kept.
-type hour struct{ second []float32 }
-
-func (h hour) Rate() float64 { return 48000 }
-func (h hour) Channels() int { return 2 }
-func (h hour) Frames() int64 { return 3600 * 48000 }
-
-func (h hour) ReadAt(dst []float32, _ int, frame int64) (int, error) {
-	n := 0
-	for n < len(dst) && frame+int64(n) < h.Frames() {
-		n += copy(dst[n:], h.second[(frame+int64(n))%48000:])
-	}
-	if n < len(dst) {
-		return n, io.EOF
-	}
-	return n, nil
-}
-
-// newHour returns an hour with a hit each second.
-func newHour() hour {
-	h := hour{make([]float32, 48000)}
-	strike(h.second, 48000, 0.2, 300, 0.05, 0.6)
-	return h
-}
-
 func BenchmarkBuildHour(b *testing.B) {
-	src := newHour()
+	src := soundtest.NewHour()
 	for b.Loop() {
 		if _, err := Build(context.Background(), src, 1, nil); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A pyramid that grew in pieces is the one that was built at once.
+func TestGrowAgainstBuild(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		all := source(t)
+		part := &soundtest.Memory{PerS: all.PerS, All: [][]float32{nil}}
+		grown, err := Build(context.Background(), part, 1, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for len(part.All[0]) < len(all.All[0]) {
+			n := rapid.IntRange(1, 20000).Draw(t, "gained")
+			part.All[0] = all.All[0][:min(len(part.All[0])+n, len(all.All[0]))]
+			if err := grown.Grow(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		built, err := Build(context.Background(), all, 1, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if grown.frames != built.frames || grown.peak != built.peak || len(grown.levels) != len(built.levels) {
+			t.Fatalf("grown: %d frames, peak %v, %d levels; built: %d, %v, %d",
+				grown.frames, grown.peak, len(grown.levels), built.frames, built.peak, len(built.levels))
+		}
+		for i := range built.levels {
+			if !slices.Equal(grown.levels[i], built.levels[i]) {
+				t.Fatalf("level %d differs", i)
+			}
+		}
+	})
+}
+
+// A repaint of a growing take costs what it gained, at any length.
+func BenchmarkGrow(b *testing.B) {
+	for _, minutes := range []int{1, 60} {
+		b.Run(map[int]string{1: "minute", 60: "hour"}[minutes], func(b *testing.B) {
+			const rate, gain = 48000, 2400
+			all := make([]float32, rate*60*minutes, rate*60*minutes+gain*b.N)
+			src := &soundtest.Memory{PerS: rate, All: [][]float32{all}}
+			p, err := Build(context.Background(), src, 1, nil)
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.ResetTimer()
+			for range b.N {
+				src.All[0] = src.All[0][:len(src.All[0])+gain]
+				if err := p.Grow(); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }
