@@ -23,20 +23,22 @@ const leastDrift = 0.01
 // unevenness within a turn takes no part, because it comes and goes between a
 // hit's release and its beat.
 func (r Reading) Drift() Drift {
-	hits, ok := newTurning(r.ReferenceHitsS, r.ReferencePeriodMS)
+	hits, ok := numbered(r.ReferenceHitsS, r.ReferencePeriodMS)
 	if !ok || !(r.TempoBPM > 0) {
 		return Drift{}
 	}
 	perBeat := PeriodMS(r.TempoBPM) / r.ReferencePeriodMS
-	var numbers, periods []float64
-	for n := 1.0; n <= hits.last; n++ {
-		numbers = append(numbers, n-0.5)
-		periods = append(periods, perBeat*(hits.at.Predict(n)-hits.at.Predict(n-1)))
+	room := func(n int) []float64 { return make([]float64, 0, n) }
+	numbers, periods, weights := room(len(hits.atS)), room(len(hits.atS)), room(len(hits.atS)) // missing hits share the time between those around them
+	for i, last := range hits.numbers[1:] {
+		first := hits.numbers[i]
+		numbers, weights = append(numbers, (first+last)/2), append(weights, last-first)
+		periods = append(periods, 1000*perBeat*(hits.atS[i+1]-hits.atS[i])/(last-first))
 	}
-	start, growth := stat.LinearRegression(numbers, periods, nil, false)
-	var x, y []float64
+	start, growth := stat.LinearRegression(numbers, periods, weights, false)
+	x, y := room(len(r.Pairs)), room(len(r.Pairs))
 	for _, p := range r.Pairs {
-		if n, ok := hits.number[p.ReferenceS]; ok && p.Used {
+		if n, ok := hits.number(p.ReferenceS); ok && p.Used {
 			x, y = append(x, start+growth*n), append(y, p.LagMS)
 		}
 	}

@@ -118,10 +118,17 @@ func notNil[T any](s []T) []T {
 }
 
 // Used returns how many pairs count towards the reading.
-func (r Reading) Used() int { return len(r.usedLags()) }
+func (r Reading) Used() (n int) {
+	for i := range r.Pairs {
+		if r.Pairs[i].Used {
+			n++
+		}
+	}
+	return n
+}
 
 func (r Reading) usedLags() []float64 {
-	var lags []float64
+	lags := make([]float64, 0, len(r.Pairs))
 	for _, p := range r.Pairs {
 		if p.Used {
 			lags = append(lags, p.LagMS)

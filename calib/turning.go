@@ -18,11 +18,45 @@ const (
 	angleSteps   = 8    // either side of the usual angle that are tried
 )
 
+// numberedHits is a run of reference hits with their numbers: those that came too early to be
+// one are dropped, and those that are missing have their number all the same.
+type numberedHits struct {
+	atS     []float64 // when each was heard, s
+	numbers []float64 // from 0
+}
+
+// numbered numbers hits; ok is false where they are too few to show any.
+func numbered(hitsS []float64, periodMS float64) (t numberedHits, ok bool) {
+	if len(hitsS) < leastNumbered || !(periodMS > 0) {
+		return t, false
+	}
+	t = numberedHits{append(make([]float64, 0, len(hitsS)), hitsS[0]), append(make([]float64, 0, len(hitsS)), 0)}
+	for _, s := range hitsS[1:] {
+		last := len(t.atS) - 1
+		if n := math.Round(1000 * (s - t.atS[last]) / periodMS); n >= 1 {
+			t.atS, t.numbers = append(t.atS, s), append(t.numbers, t.numbers[last]+n)
+		}
+	}
+	return t, len(t.atS) >= leastNumbered
+}
+
+// leastNumbered is how many hits show how a machine turns.
+const leastNumbered = 4
+
+// number returns that of the hit at a time in s.
+func (t numberedHits) number(atS float64) (n float64, ok bool) {
+	i, ok := slices.BinarySearch(t.atS, atS)
+	if !ok {
+		return 0, false
+	}
+	return t.numbers[i], true
+}
+
 // turning is the machine's turning as the reference's hits show it: where it
 // stands, in reference hits, at a time.
 type turning struct {
+	numberedHits
 	at     interp.NaturalCubic // time in ms by number of the hit
-	number map[float64]float64 // of each hit by its time in s
 	last   float64
 	period float64 // mean time between hits in ms
 }
@@ -30,25 +64,15 @@ type turning struct {
 // newTurning returns the turning that hits show; ok is false where they are too
 // few to show any.
 func newTurning(hitsS []float64, periodMS float64) (t turning, ok bool) {
-	if len(hitsS) < 4 || !(periodMS > 0) {
+	if t.numberedHits, ok = numbered(hitsS, periodMS); !ok {
 		return t, false
 	}
-	t = turning{number: map[float64]float64{hitsS[0]: 0}, period: periodMS}
-	numbers, times := []float64{0}, []float64{1000 * hitsS[0]}
-	for _, s := range hitsS[1:] {
-		last := len(times) - 1
-		n := math.Round((1000*s - times[last]) / periodMS)
-		if n < 1 {
-			continue
-		}
-		numbers, times = append(numbers, numbers[last]+n), append(times, 1000*s)
-		t.number[s] = numbers[last] + n
+	times := make([]float64, len(t.atS))
+	for i, s := range t.atS {
+		times[i] = 1000 * s
 	}
-	if len(numbers) < 4 || t.at.Fit(numbers, times) != nil {
-		return t, false
-	}
-	t.last = numbers[len(numbers)-1]
-	return t, true
+	t.last, t.period = t.numbers[len(t.numbers)-1], periodMS
+	return t, t.at.Fit(t.numbers, times) == nil
 }
 
 // angled returns how long the machine takes to turn by an angle, in reference
@@ -99,10 +123,9 @@ func scatterWithout(pairs []Pair, uneven []float64) (ms, n float64) {
 // machine takes to turn by an angle.
 func (t turning) swing(angle float64) float64 {
 	var u []float64
-	for _, n := range t.number {
+	for _, n := range t.numbers {
 		u = append(u, t.angled(n, angle))
 	}
-	slices.Sort(u) // the order of a map is luck, and sums depend on it
 	return stat.StdDev(u, nil)
 }
 
@@ -115,7 +138,7 @@ func (t turning) locked(pairs []Pair) float64 {
 		var sum complex128
 		n := 0.0
 		for _, p := range pairs {
-			if number, ok := t.number[p.ReferenceS]; ok && p.Used {
+			if number, ok := t.number(p.ReferenceS); ok && p.Used {
 				sum += cmplx.Rect(1, 2*math.Pi*turns*number)
 				n++
 			}
@@ -131,7 +154,7 @@ func (t turning) locked(pairs []Pair) float64 {
 func (t turning) atAngle(pairs []Pair, angle float64) []float64 {
 	u := make([]float64, len(pairs))
 	for i, p := range pairs {
-		if n, ok := t.number[p.ReferenceS]; ok && p.Used {
+		if n, ok := t.number(p.ReferenceS); ok && p.Used {
 			u[i] = t.angled(n, angle) - angle*t.period
 		}
 	}

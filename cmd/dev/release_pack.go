@@ -141,7 +141,7 @@ func withoutPictures(readme []byte) []byte {
 	return picture.ReplaceAll(readme, nil)
 }
 
-var picture = regexp.MustCompile(`(?m)^!\[.*\n\n?`)
+var picture = regexp.MustCompile(`(?m)^ *!\[.*\n\n?`)
 
 // zipped is gzip of data without name and time, so that it is the same tomorrow.
 func zipped(data []byte) []byte {
