@@ -3,6 +3,8 @@ package ui
 import (
 	"context"
 	"testing"
+
+	"lagwright/ui/kit"
 )
 
 // What ends as the window closes is not handed to it any more: the toolkit, once it has
@@ -10,10 +12,10 @@ import (
 func TestJobsEndWithTheWindow(t *testing.T) {
 	w := testWindow(t)
 	var left func()
-	w.jobs.spawn = func(f func()) { left = f }
+	w.desk.Jobs.Spawn = func(f func()) { left = f }
 	handed := false
 	job := func() {
-		start(w.jobs, "something", func(ctx context.Context, _ func(float64)) (bool, error) { return true, ctx.Err() },
+		kit.Start(w.desk.Jobs, "something", func(ctx context.Context, _ func(float64)) (bool, error) { return true, ctx.Err() },
 			func(bool, error) { handed = true })
 	}
 	job()

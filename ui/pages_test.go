@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/assets"
+	"lagwright/ui/help"
 )
 
 // TestPagesNameTrueCommands: every command that help, the README or the handbook names
@@ -27,7 +28,7 @@ func TestPagesNameTrueCommands(t *testing.T) {
 	playTrap(t, w, "clunk", 6) // what the menus offer depends on the take
 	there = append(there, w.menuPaths()...)
 	named := regexp.MustCompile(`(Session|Record|Take|Change|Plate|Set list|View|Help) > `)
-	w.explain()
+	help.Show(w.desk)
 	n := 0
 	pages := map[string]string{"help": wordsOf(shownDialog(t, w)), "README": string(readme)}
 	for _, p := range assets.Handbook("en") {
