@@ -31,7 +31,7 @@ func (v *View) findings() []Finding {
 	var all []Finding
 	for _, f := range v.fit.machine.Findings() {
 		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
-		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved || f.Kind == plan.Crossed || f.Kind == plan.Bad || f.Kind == plan.WrongVoice
+		one.Reach = f.Kind == plan.FallChanged || f.Kind == plan.PinMoved || f.Kind == plan.NotMoved || f.Kind == plan.Crossed || f.Kind == plan.Bad || f.Kind == plan.WrongVoice
 		if f.Take >= 0 {
 			one.Take = v.Session.Takes[v.fit.takes[f.Take]].ID
 		}

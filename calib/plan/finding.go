@@ -101,10 +101,10 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 	case Bad:
 		f.Words = i18n.F("In %s the lag fits nothing else.", take)
 		f.Do = i18n.L("Look at its hits, cable and voice; leave the take out or play it again.")
-	case FallOther:
+	case FallChanged:
 		f.Words = i18n.F("From %s on the voice's delay is another.", take)
 		f.Do = i18n.L("Check gate and drop of this voice. If they were changed, takes before count for its offset alone.")
-	case PinOther:
+	case PinMoved:
 		f.Words = i18n.F("From %s on the voice's offset is another.", take)
 		f.Do = i18n.L("Check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:

@@ -14,7 +14,7 @@ import (
 func (m Machine) Law(voice int) calib.Law {
 	h := &m.hypotheses[0]
 	x := h.values(voice)
-	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(h.offset), StepBeats: x[iF], ChiSquared: h.chi, DOF: h.seen}
+	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(h.offset), StepBeats: x[iF]}
 	order := [iB + 1]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
 	for n, weight := range m.alike {
 		h := &m.hypotheses[n]
