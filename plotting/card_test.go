@@ -234,8 +234,13 @@ func TestWindowWords(t *testing.T) {
 		{[2]float64{0, inf}, "good at any tempo"},
 		{[2]float64{}, ""}, {[2]float64{nan, 90}, ""}, {[2]float64{90, nan}, ""}, {[2]float64{90, 80}, ""}, {[2]float64{-5, 80}, ""},
 	} {
-		if got := windowWords(test.window); got != test.want {
+		if got := windowWords(test.window, nan); got != test.want {
 			t.Errorf("window %v: %q, want %q", test.window, got, test.want)
+		}
+	}
+	for own, want := range map[float64]string{72: "not tight at 72 BPM", 70.8: "good 68 to 70.8 BPM", 67.7: "good 67.7 to 70 BPM", 69: "good 68 to 70 BPM"} {
+		if got := windowWords([2]float64{67.6, 70.9}, own); got != want {
+			t.Errorf("a song at %g BPM: %q, want %q", own, got, want)
 		}
 	}
 }

@@ -15,7 +15,8 @@ type CurveTake struct {
 	Setting         int        // steps; positive = voice earlier
 	Converged       bool       // within tolerance: drawn filled, others hollow
 	Voice           string     // empty = the curve's
-	Current         bool       // the latest take, drawn with a halo
+	Take            int        // its id; 0 = none
+	Current         bool       // the latest take, or the one shown elsewhere: drawn with a halo
 	Label           string     // beside the take; empty = its setting, "+12"
 }
 

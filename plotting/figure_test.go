@@ -202,6 +202,9 @@ func differenceTo(t *testing.T, path string, got image.Image) float64 {
 // An axis that is not finite would hang gonum/plot for ever, until go test's time is
 // over.
 func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws hundreds of figures")
+	}
 	values := []float64{nan, inf, -inf, 0, -1e9, 1e9, 1e308, 5e-324, -7, 96}
 	var figures []*Figure
 	add := func(f *Figure, err error) {

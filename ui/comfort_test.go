@@ -163,7 +163,7 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	}
 	dir := w.desk.Bench.Dir()
 	w.closeSession()
-	w.OpenSession(dir)
+	w.Open(dir)
 	if w.loop.Cautioned {
 		t.Error("the next session is not asked for")
 	}

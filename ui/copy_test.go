@@ -36,6 +36,9 @@ func copyCommand(t *testing.T, w *Window, label string) *fyne.MenuItem {
 
 // Every figure goes to the clipboard as a picture, and words and table as text.
 func TestCopy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws every picture")
+	}
 	w := testWindow(t)
 	w.Practice()
 	var got []byte
@@ -92,6 +95,9 @@ func TestCopyByPath(t *testing.T) {
 
 // The report is of the take and voice in sight, and the table of all of them.
 func TestSaveReportAndReadings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws a report")
+	}
 	w := testWindow(t)
 	w.Practice()
 	if !command(t, w, "Save a report…").Disabled || !command(t, w, "Save all readings…").Disabled {

@@ -91,7 +91,7 @@ func TestHitsByHandAreKept(t *testing.T) {
 		t.Errorf("two hits nudged: %q", want)
 	}
 	w.closeSession()
-	w.OpenSession(dir)
+	w.Open(dir)
 	if got := w.take.Head.Text; got != want {
 		t.Errorf("reopened: %q, left %q", got, want)
 	}

@@ -3,12 +3,12 @@ package ui
 import (
 	"os"
 	"path/filepath"
-	"strings"
 
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/i18n"
 	"lagwright/ui/help"
+	"lagwright/ui/shelf"
 )
 
 // typed hears the keys that no part of the window took.
@@ -50,10 +50,8 @@ func (w *Window) dropped(uris []fyne.URI) {
 	path := uris[0].Path()
 	info, err := os.Stat(path)
 	switch {
-	case err == nil && info.IsDir():
-		w.OpenSession(path)
-	case strings.EqualFold(filepath.Ext(path), ".zip"):
-		w.welcome.ImportZip(path)
+	case err == nil && info.IsDir(), shelf.IsZip(path):
+		w.Open(path)
 	case w.desk.Bench == nil:
 		w.desk.Notice.Say(i18n.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
 	default:

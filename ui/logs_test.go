@@ -57,7 +57,7 @@ func TestDiagnosis(t *testing.T) {
 	}
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
-	w.OpenSession("/home/anna/Mill of Anna")
+	w.Open("/home/anna/Mill of Anna")
 	command(t, w, "Copy a diagnostic report").Action()
 	report := fyne.CurrentApp().Clipboard().Content()
 	for _, want := range []string{"Lagwright: 1.2.3\n", "toolkit: Fyne", "sound inputs: 1\n", "sound outputs: 1\n", "window: ", "session: [takes 1 voices",
@@ -91,7 +91,7 @@ func TestDiagnosis(t *testing.T) {
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 40, Seed: 11, Rate: quickRate})
 	w.desk.Sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * quickRate}, microphone}
 	w.record.RecordTake() // the microphone stops by itself
-	w.OpenSession(folder)
+	w.Open(folder)
 	tell(w.desk.Bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))
 	tell(w.desk.Bench.ImportSongs(folder + "/" + song + ".csv"))
 	tell(w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{microphone}})))

@@ -264,6 +264,9 @@ func checkCatalogue(t *testing.T, l prefs.Language, source *phraseSource) (lacks
 
 // Every letter of a catalogue is in the font that the window, or a figure, shows it in.
 func TestCataloguesCanBeDrawn(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads every font")
+	}
 	for _, l := range prefs.Languages[1:] {
 		shown := assets.Font(l.Tag, false)
 		drawn := shown

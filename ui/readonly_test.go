@@ -25,7 +25,7 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer other.Close()
-	w.OpenSession(dir)
+	w.Open(dir)
 	told := func(when string) {
 		t.Helper()
 		if said := w.desk.Notice.Text.Text; !strings.Contains(said, "can only be read") || !strings.Contains(said, "open in another Lagwright window; close it there first") {
@@ -61,7 +61,7 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	}
 	other.Close()
 	w.closeSession()
-	w.OpenSession(dir)
+	w.Open(dir)
 	if said := w.desk.Notice.Text.Text; said != "" || strings.Contains(w.desk.Win.Title(), "read only") || strings.HasPrefix(w.loop.Where.Text, "Read only") {
 		t.Errorf("closed in the other window: %q, title %q", said, w.desk.Win.Title())
 	}

@@ -170,7 +170,7 @@ func TestDuplicateExportImport(t *testing.T) {
 	if err := os.WriteFile(bad, []byte("words"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.welcome.ImportZip(bad)
+	w.Open(bad)
 	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}

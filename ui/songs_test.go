@@ -318,7 +318,7 @@ func TestVoicesOfASong(t *testing.T) {
 }
 
 func TestSongWords(t *testing.T) {
-	p := loop.Song{Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
+	p := loop.Song{Song: session.Song{TempoBPM: 72}, Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
 		Parts: []loop.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
 	if got, want := setlist.SongWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4", "2.5 ms early ± 0.4 (99 %), bar", "Turn –3."}; got != want {
 		t.Errorf("%q, want %q", got, want)
@@ -329,9 +329,12 @@ func TestSongWords(t *testing.T) {
 	}
 	inf := math.Inf(1)
 	for want, window := range map[string][2]float64{"no tempo": {0, 0}, "any tempo": {0, inf}, "from 60.0": {60, inf}, "up to 60.0": {0, 60}} {
-		if got := setlist.WindowWords(loop.Song{LowBPM: window[0], HighBPM: window[1]}); got != want {
+		if got := setlist.WindowWords(loop.Song{Song: session.Song{TempoBPM: 60}, LowBPM: window[0], HighBPM: window[1]}); got != want {
 			t.Errorf("%v is %q, want %q", window, got, want)
 		}
+	}
+	if p.TempoBPM = 80; setlist.WindowWords(p) != "not tight at 80 BPM" {
+		t.Errorf("at 80 BPM: %q", setlist.WindowWords(p))
 	}
 	if got := setlist.NextWords(&loop.View{Err: errors.New("there is no plan")}); got != "There is no plan." {
 		t.Errorf("%q", got)
@@ -369,6 +372,9 @@ func TestCurveBelowTheSetList(t *testing.T) {
 
 // Every page of a card is named once it is saved, and what could be taken for one.
 func TestSavedCardNamesItsPages(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws pages")
+	}
 	var songs []session.Song
 	for range 13 {
 		songs = append(songs, song("Mill Waltz", 72))
@@ -461,6 +467,9 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 // Curve and list are one choice: a click on a song's bar takes it in hand, and the
 // song in hand is the one marked.
 func TestCurvePicksTheSong(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws curves")
+	}
 	w := listedIn(t, drawnWindow(t), song("Mill Waltz", 72), song("Weir Reel", 132), song("Low Water", 96))
 	command(t, w, "Play a take").Action()
 	curve := w.songs.Curve

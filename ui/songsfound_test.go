@@ -56,7 +56,7 @@ func TestSetListSaysAMiscount(t *testing.T) {
 	before := w.desk.Session().Setting()
 	w.refresh()
 	got := w.songs.Found.Likely.Text
-	if !w.songs.Found.Root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "Count the notches") {
+	if !w.songs.Found.Root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "count the notches") {
 		t.Errorf("says %q", got)
 	}
 	if line := w.songs.Found.Likely.Size(); line.Height < w.songs.Found.Likely.MinSize().Height || line.Width < 300 {
@@ -102,7 +102,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	w.refresh()
 	w.desk.View().Findings = []loop.Finding{
 		{Kind: plan.Bad, Take: 1, Odds: "about 9 to 1", Words: "The lag fits nothing else.", Do: "Look.", Yes: "Leave take 1 out"},
-		{Kind: plan.FallOther, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look.", Reach: true},
+		{Kind: plan.FallOther, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look."},
 		{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."},
 	}
 	w.refresh()
@@ -111,7 +111,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	}
 	test.Tap(w.songs.Found.All)
 	said, buttons := dialogIn(t, w)
-	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look. Stop the crank") || len(buttons) != 3 {
+	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look.") || len(buttons) != 3 {
 		t.Errorf("lists %q with %d buttons", said, len(buttons))
 	}
 	test.Tap(buttons["Leave take 1 out"])
@@ -229,6 +229,20 @@ func TestSetListSaysTheCure(t *testing.T) {
 	w.songs.Focus(1, setlist.NameColumn)
 	if c.Root.Visible() {
 		t.Errorf("a song that a setting suits says %q", c.Words)
+	}
+	// Aimed at it, the loop says so too, with the caution and the same way there, and
+	// the song is in hand and marked.
+	w.desk.Aim(session.Target{Song: "Mill Waltz", TempoBPM: 84, Voice: "elm block"})
+	p := w.loop
+	if p.Do.Text != "Bring the voices together" || p.Caution.Hidden || !p.Cure.Root.Visible() || p.Cure.Words != said || w.songs.At != 0 {
+		t.Errorf("the loop says %q, caution hidden %v, cure %q, song %d in hand", p.Do.Text, p.Caution.Hidden, p.Cure.Words, w.songs.At)
+	}
+	if p.Whose.Text == "" || !strings.Contains(p.Why.Text, p.Whose.Text) || !strings.Contains(p.Where.Text, "by all takes") {
+		t.Errorf("the lag is of the %q, %q; it says %q", p.Whose.Text, p.Where.Text, p.Why.Text)
+	}
+	w.desk.Aim(session.Target{TempoBPM: 132, Voice: "elm block"})
+	if p.Cure.Root.Visible() {
+		t.Error("another tempo offers a cure")
 	}
 }
 

@@ -160,7 +160,7 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 			f()
 		}
 	}
-	w.OpenSession(dir)
+	w.Open(dir)
 	if w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("asked while the last take still opens: a yes would be lost")
 	}

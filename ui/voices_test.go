@@ -89,7 +89,7 @@ func TestAimAtTheVoiceInSight(t *testing.T) {
 	if at.Session.Target.Voice != "elm block" || at.Stage != loop.AwaitMove || w.take.Aim.Visible() {
 		t.Errorf("aimed at %+v: %s", at.Session.Target, at.Do)
 	}
-	if !strings.Contains(w.loop.Where.Text, "elm block") || !strings.HasPrefix(w.loop.Do.Text, "Turn the programme ") {
+	if !strings.Contains(w.loop.Where.Text, "elm block") || !strings.HasPrefix(w.loop.Do.Text, "Turn the plate ") {
 		t.Errorf("the loop says %q, %q", w.loop.Where.Text, w.loop.Do.Text)
 	}
 	w.desk.Aim(session.Target{TempoBPM: 84, Voice: "brass bar"}) // as by the dialog: the take follows
@@ -98,7 +98,7 @@ func TestAimAtTheVoiceInSight(t *testing.T) {
 	}
 	dir := w.desk.Bench.Dir()
 	w.closeSession()
-	w.OpenSession(dir)
+	w.Open(dir)
 	if w.take.Voice != "brass bar" {
 		t.Errorf("reopened, in sight is the %s", w.take.Voice)
 	}

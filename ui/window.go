@@ -90,7 +90,7 @@ func (w *Window) fit() {
 	w.record = record.New(d, w.take, w.listening, w.setup.AskMicrophones, func(m live.Moment, at session.Target) { w.loop.ShowLive(m, at) })
 	w.loop = tune.New(d, tune.Acts{
 		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
-		All: w.record.PlayAll, Plate: w.setup.AskPlate,
+		All: w.record.PlayAll, Plate: w.setup.AskPlate, Machine: w.setup.AskMachine,
 	})
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
 	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine, w.setup.AskPlate)
@@ -103,9 +103,9 @@ func (w *Window) fit() {
 // Show shows the window.
 func (w *Window) Show() { w.desk.Win.Show() }
 
-// OpenSession opens a session folder and shows its last take. It may be called
-// before the window is shown.
-func (w *Window) OpenSession(dir string) { w.welcome.OpenSession(dir) }
+// Open opens a session folder, or the zip of one, and shows its last take. It may be
+// called before the window is shown.
+func (w *Window) Open(path string) { w.welcome.Open(path) }
 
 // Practice opens a new session with the simulated machine, or the latest one
 // that has no take yet and is not open elsewhere.
@@ -149,7 +149,7 @@ func (w *Window) put(b *bench.Bench) {
 	w.record.Leave()
 	w.listening.Hush()
 	w.songs.Begin()
-	w.take.Show(nil)
+	w.take.Clear()
 	if d.Bench != nil {
 		w.loop.HintsDone()
 		d.Bench.Close()
@@ -196,7 +196,7 @@ func (w *Window) refresh() {
 		title = i18n.F("%s (read only)", title)
 	}
 	d.Win.SetTitle(title + " – " + v.Do + " – Lagwright") // where the loop stands, also from another window
-	w.take.Refresh(v)
+	w.take.Show(v)
 	w.songs.Show(v)
 	w.showMenu()
 	shown := v.Findings
@@ -207,7 +207,11 @@ func (w *Window) refresh() {
 		w.loop.Show(v, shown, w.record.All, readOnly)
 	}
 	w.loop.Enable(!d.Jobs.Busy())
-	w.history.Show(v, w.songs.CurveOf(v), w.take.Showing, w.take.Voice)
+	curve := w.songs.CurveOf(v)
+	if w.take.Showing != 0 {
+		curve = curve.Shown(w.take.Showing, w.take.Voice)
+	}
+	w.history.Show(v, curve, w.take.Showing, w.take.Voice)
 }
 
 // showMenu brings the menu up to what can be done now.

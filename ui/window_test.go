@@ -101,7 +101,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 			t.Error("no caution before the plate is moved")
 		}
 		want := *w.desk.View()
-		if !strings.HasPrefix(w.loop.Do.Text, "Turn the programme ") || !strings.HasPrefix(w.loop.Turned.Text, "Turned ") {
+		if !strings.HasPrefix(w.loop.Do.Text, "Turn the plate ") || !strings.HasPrefix(w.loop.Turned.Text, "Turned ") {
 			t.Errorf("advice %q, button %q", w.loop.Do.Text, w.loop.Turned.Text)
 		}
 		test.Tap(w.loop.Turned)
@@ -133,7 +133,7 @@ func TestReopenedSessionContinues(t *testing.T) {
 	if w.zones.body.Objects[0].(*container.Scroll).Content != w.welcome.Root || len(w.welcome.Shelf.Recents) != 1 {
 		t.Fatalf("after closing: %d recent sessions", len(w.welcome.Shelf.Recents))
 	}
-	w.OpenSession(dir)
+	w.Open(dir)
 	got := w.desk.View()
 	if got.Setting != 4 || got.Stage != want.Stage || w.take.Showing != 1 {
 		t.Errorf("reopened at %d, showing take %d; left at %d", got.Setting, w.take.Showing, want.Setting)
@@ -145,7 +145,7 @@ func TestReopenedSessionContinues(t *testing.T) {
 
 func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 	w := testWindow(t)
-	w.OpenSession(filepath.Join(t.TempDir(), "no such session"))
+	w.Open(filepath.Join(t.TempDir(), "no such session"))
 	if got := w.desk.Notice.Text.Text; !w.desk.Notice.Root.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
 		t.Errorf("a missing session says %q", got)
 	}
@@ -352,7 +352,7 @@ func TestPracticeTwiceStaysInOneSession(t *testing.T) {
 	if w.desk.Bench.Dir() != dir || w.desk.Notice.Root.Visible() {
 		t.Errorf("a second time opens %s and says %q", w.desk.Bench.Dir(), w.desk.Notice.Text.Text)
 	}
-	w.OpenSession(dir)
+	w.Open(dir)
 	if w.desk.Notice.Root.Visible() {
 		t.Errorf("opening what is open says %q", w.desk.Notice.Text.Text)
 	}
@@ -376,7 +376,7 @@ func TestLeftOverRecordingIsOffered(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "take-001.wav"), data, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.OpenSession(dir)
+	w.Open(dir)
 	if w.desk.Win.Canvas().Overlays().Top() == nil {
 		t.Error("a recording without a take is not offered")
 	}
@@ -525,7 +525,7 @@ func TestWords(t *testing.T) {
 func TestSignFits(t *testing.T) {
 	testApp(t)
 	s := sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	s.Text = "Turn the programme 26 steps ahead"
+	s.Text = "Turn the plate 26 steps ahead"
 	wide, lines := s.Fit(fyne.NewSize(1200, 120))
 	if wide != 44 || len(lines) != 1 {
 		t.Errorf("with room: size %g in %d lines", wide, len(lines))

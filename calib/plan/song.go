@@ -55,10 +55,9 @@ type Setting struct {
 	Doubt    bool     // that chance is too large, and Chance too small, to ask for a move without saying so
 	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
 	Other    float64  // chance that a voice strikes whole beats away from the others, which takes cannot tell
-	Window   Window   // the tempos at which every voice stays within LimitMS there
+	Window   Window   // the tempos at which every voice stays within LimitMS there, or as near as at the song's own where it passes on the edge
 	Hopeless bool     // no setting brings every voice inside, and further takes would not change that
 	Verified bool     // no more takes needed
-	Why      string   // or why not, in a sentence
 
 	place Place     // where the plate then stands, reached from the song before
 	beats []float64 // by each hypothesis, for each part that counts: the whole beats in its lag

@@ -23,7 +23,7 @@ func (c *channel) warnings() []calib.Warning {
 	var w []calib.Warning
 	if dead(c.hits, c.t) {
 		w = append(w, calib.Warn(calib.WarnDeadChannel, i18n.Say(
-			"channel %d carries no hits: check its cable, its microphone and the recorder's input", c.number)))
+			"channel %d carries no hits: stop the crank, wait for rest, then check its cable, its microphone and the recorder's input", c.number)))
 	}
 	if !dead(c.hits, c.t) {
 		w = append(w, c.cableWarnings()...)
@@ -38,7 +38,7 @@ func (c *channel) warnings() []calib.Warning {
 	}
 	if c.drowned && !dead(c.hits, c.t) {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
-			"channel %d is doubtful: tones of the gears drown its hits; move the microphone nearer to what strikes, and record again", c.number)))
+			"channel %d is doubtful: tones of the gears drown its hits: stop the crank, wait for rest, then move the microphone nearer to what strikes, and record again", c.number)))
 	}
 	return w
 }
@@ -108,7 +108,7 @@ func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnDropOut, i18n.Say(
-		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: check its cable",
+		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: stop the crank, wait for rest, then check its cable",
 		channel, gaps[0][0], gaps[0][1]))}
 }
 

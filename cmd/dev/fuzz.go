@@ -2,9 +2,7 @@ package main
 
 import (
 	"context"
-	"flag"
 	"fmt"
-	"io"
 	"strings"
 	"time"
 )
@@ -16,6 +14,7 @@ type fuzzTarget struct{ pkg, name string }
 var fuzzTargets = []fuzzTarget{
 	{"./calib/take", "FuzzScan"},
 	{"./calib/take", "FuzzOpen"},
+	{"./calib/take", "FuzzFlac"},
 	{"./calib/session", "FuzzDecode"},
 	{"./calib/session", "FuzzSession"},
 	{"./calib/session", "FuzzReadSongs"},
@@ -53,8 +52,7 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 const minimizing = "50x"
 
 func parseFuzz(args []string) (each time.Duration, err error) {
-	set := flag.NewFlagSet("fuzz", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	set.DurationVar(&each, "for", time.Minute, "")
 	if err := set.Parse(args); err != nil || set.NArg() > 0 || each < time.Second || each > 24*time.Hour {
 		return 0, usageError("usage: fuzz [-for 1m]: how long each target is run, 1s to 24h")

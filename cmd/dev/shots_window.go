@@ -42,7 +42,7 @@ const shotPatience = 90 * time.Second
 func (p *photographer) start(bin string, args ...string) {
 	ctx, end := context.WithCancel(p.ctx)
 	cmd := exec.CommandContext(ctx, bin, args...)
-	cmd.Cancel = func() error { return interrupt(cmd.Process) }
+	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
 	cmd.WaitDelay = shotPatience
 	cmd.Env = append(append(os.Environ(), p.env...), "HOME="+p.home, "XDG_CONFIG_HOME="+filepath.Join(p.home, "config"),
 		"LAGWRIGHT_HOME="+filepath.Join(p.home, "sessions"), "LAGWRIGHT_CONFIG="+filepath.Join(p.home, "config"))

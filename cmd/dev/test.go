@@ -87,17 +87,21 @@ func test(ctx context.Context, h *host, args []string) error {
 	defer stop()
 	bin := binary(h, dir)
 	env = append(env, "LAGWRIGHT_BIN="+bin)
-	flags, without, err := packages(ctx, h, args)
+	flags, pkgs, err := packages(ctx, h, args)
 	if err != nil {
 		return err
 	}
-	var with, beside []string
-	if raceWorks(ctx, h) {
-		isRaced := func(pkg string) bool { return raced[short(pkg)] != "" }
-		isWindow := func(pkg string) bool { return short(pkg) == windowTests }
-		with = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isRaced(pkg) || isWindow(pkg) })
-		beside = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isWindow(pkg) })
-		without = slices.DeleteFunc(without, isRaced)
+	var without, with, beside []string
+	races := raceWorks(ctx, h)
+	for _, pkg := range pkgs {
+		switch name := short(pkg); {
+		case !races || raced[name] == "":
+			without = append(without, pkg)
+		case name == windowTests:
+			beside = append(beside, pkg)
+		default:
+			with = append(with, pkg)
+		}
 	}
 	return h.tasks(ctx, start, []task{
 		{"format", func() error { return checkFormat(ctx, h) }},

@@ -118,16 +118,11 @@ func agreedWords(f loop.Finding) string {
 	return i18n.F("The move before take %d is corrected, and the settings from there on with it.", f.Take)
 }
 
-// foundWords says a finding: what, how likely and what to do, with the caution
-// where that is work inside the machine.
+// foundWords says a finding: what, how likely and what to do.
 func foundWords(f loop.Finding) string {
 	odds := f.Odds
 	if f.Voice != "" {
 		odds = f.Voice + ", " + odds
 	}
-	words := fmt.Sprintf("%s (%s): %s %s", i18n.L("Looks wrong"), odds, f.Words, f.Do)
-	if f.Reach {
-		words += " " + i18n.L(Safety)
-	}
-	return kit.InFont(words)
+	return kit.InFont(fmt.Sprintf("%s (%s): %s %s", i18n.L("Looks wrong"), odds, f.Words, f.Do))
 }

@@ -40,7 +40,6 @@ func Text() string {
 		i18n.L("The tolerance is 5 ms unless you choose another. What is known of the ear:"),
 		"- " + i18n.L("In an even row of tones, one that is out of place is noticed from about **6 ms** on, or 2.5 % of the time from tone to tone where that is more than 240 ms (Friberg and Sundberg 1995, J. Acoust. Soc. Am. 98:2524; their report of 1992, by another definition, gives about 10 ms and 5 %)."),
 		"- " + i18n.L("Two short sounds are heard as two from 2 to 3 ms apart; which came first is told from about **20 ms** on (Hirsh 1959, J. Acoust. Soc. Am. 31:759, as quoted by Watson 2004)."),
-		"- " + i18n.L("Players of trained trios strike together to within **30 to 50 ms** (standard deviation; Rasch 1979, Acustica 43:121, as quoted in a later thesis)."),
 		"",
 		i18n.L("So a voice within 5 ms is nearer than the ear asks for; where half a step is more than that, the plate cannot do better."),
 		"",

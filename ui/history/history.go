@@ -135,7 +135,7 @@ func (p *Pane) SettingRow(i int) string {
 		return i18n.L("Tempos that are tight will be listed here.")
 	}
 	one := p.settled[i]
-	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), one.HalfMS)
+	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f by all takes)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), one.HalfMS)
 }
 
 // farTempo is how far a tempo may be missed, as a share, without a word.

@@ -125,6 +125,8 @@ func WindowWords(s loop.Song) string {
 	switch {
 	case s.HighBPM == 0:
 		return i18n.L("no tempo")
+	case s.TempoBPM < s.LowBPM || s.TempoBPM > s.HighBPM:
+		return i18n.F("not tight at %s BPM", kit.Digits(s.TempoBPM))
 	case s.LowBPM == 0 && math.IsInf(s.HighBPM, 1):
 		return i18n.L("any tempo")
 	case math.IsInf(s.HighBPM, 1):

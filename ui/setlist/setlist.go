@@ -33,8 +33,8 @@ type Pane struct {
 	List    fyne.CanvasObject // the songs over the curve
 	Empty   fyne.CanvasObject // in place of the list while there are no songs
 	ByTempo *kit.Tick
-	Said    *sign.Sign // of the song in hand
-	Cure    *cure      // of the song in hand
+	Said    *sign.Sign     // of the song in hand
+	Cure    *findings.Cure // of the song in hand
 	Found   *findings.Bar
 	Next    *sign.Sign
 	Curve   *chart.View // with the song in hand marked
@@ -46,8 +46,9 @@ type Pane struct {
 	d       *desk.Desk
 	InSight bool // in place of take and history
 	songs   []session.Song
-	order   []int       // index of the song in each row
-	At      int         // index of the song in hand
+	order   []int // index of the song in each row
+	At      int   // index of the song in hand
+	aimed   session.Target
 	known   []loop.Song // what the takes tell of them; empty before there are any
 }
 
@@ -58,7 +59,7 @@ func New(d *desk.Desk, away, machine, plate func()) *Pane {
 		d: d, Table: container.NewVBox(), Curve: chart.New(d.Jobs.Spawn),
 		Said: sign.New(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		Next: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		Cure: newCure(d, machine), Found: findings.New(d, plate),
+		Cure: findings.NewCure(d, machine), Found: findings.New(d, plate),
 	}
 	p.Curve.OnSong = func(song int) { p.Focus(song, NameColumn) } // which takes it in hand
 	p.Empty = p.noSongs()
@@ -139,6 +140,7 @@ func (CurveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize
 // Show brings the pane up to the session. What is being typed stays.
 func (p *Pane) Show(v *loop.View) {
 	p.songs = v.Session.Songs
+	p.take(v.Session.Target)
 	p.At = max(0, min(p.At, len(p.songs)-1))
 	p.sort()
 	for len(p.Rows) < len(p.songs) {
@@ -187,7 +189,18 @@ func (p *Pane) edit(song int, change session.Song) {
 // Begin forgets which song was in hand: another session comes.
 func (p *Pane) Begin() {
 	p.Leave()
-	p.At, p.InSight = 0, false
+	p.At, p.InSight, p.aimed = 0, false, session.Target{}
+}
+
+// take takes the song in hand that the loop is newly aimed at.
+func (p *Pane) take(target session.Target) {
+	if target == p.aimed {
+		return
+	}
+	p.aimed = target
+	if i := slices.IndexFunc(p.songs, func(one session.Song) bool { return one.Name == target.Song && one.TempoBPM == target.TempoBPM }); i >= 0 {
+		p.At = i
+	}
 }
 
 // inOrder reports whether songs are there to be moved in playing order.
@@ -220,10 +233,10 @@ func (p *Pane) CurveOf(v *loop.View) plotting.Curve {
 // mark shows which song is in hand, and what there is to say of it.
 func (p *Pane) mark() {
 	p.Said.Set("", theme.ColorNameForeground)
-	p.Cure.show(nil)
+	p.Cure.Show(nil)
 	if one := p.planned(p.At); one != nil {
 		p.Said.Set(PartWords(*one), theme.ColorNameForeground)
-		p.Cure.show(one.Parts)
+		p.Cure.Show(one.Parts)
 	}
 	for row, i := range p.order {
 		kit.Show(p.Rows[row].back, i == p.At)

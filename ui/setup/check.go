@@ -37,7 +37,7 @@ func (d *microphones) BeginTapping() {
 	d.Check = &Check{fromS: d.monitor.HeardS(), Asked: append([]string{i18n.L(OnReference)}, d.voices...)[:n]}
 	d.Tap.SetText(i18n.L("Stop tapping"))
 	d.Zero.Disable()
-	d.Said.SetText(i18n.L("Tap the reference's microphone with a fingertip."))
+	d.Said.SetText(i18n.L("Stop the crank, wait for rest, then tap the reference's microphone with a fingertip."))
 }
 
 // BeginZero asks for knocks that the reference's and a voice's microphone hear side
@@ -61,7 +61,7 @@ func (d *microphones) BeginZero() {
 	d.Check = &Check{fromS: d.monitor.HeardS(), reference: m.Reference, voice: v.Channel, name: v.Voice}
 	d.Zero.SetText(i18n.L("Stop the zero check"))
 	d.Tap.Disable()
-	d.Said.SetText(i18n.F("Lay the microphones of the reference and the %s side by side on one board, and knock on it beside them %d times, a second apart.", v.Voice, zeroKnocks))
+	d.Said.SetText(i18n.F("Stop the crank, wait for rest, then lay the microphones of the reference and the %s side by side on one board. Knock on it beside them %d times, a second apart.", v.Voice, zeroKnocks))
 }
 
 // zeroKnocks is how many knocks are asked for.
@@ -122,7 +122,7 @@ func (d *microphones) followTaps(taps []handsfree.Tap) {
 		}
 	}
 	if n := len(known); n > 0 && n < len(asked) {
-		d.Said.SetText(i18n.F("%d heard. Tap the %s's microphone.", n, asked[n]))
+		d.Said.SetText(i18n.F("%d heard. With the crank at rest, tap the %s's microphone.", n, asked[n]))
 	}
 }
 

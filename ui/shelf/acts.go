@@ -148,7 +148,7 @@ func (p *Pane) askZip(dir string) {
 	if _, ok := p.peek(dir); !ok {
 		return
 	}
-	p.d.AskPath(i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".zip", func(path string) { p.ExportZip(dir, path) })
+	p.d.AskPath(i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
 }
 
 // ExportZip packs a session into a zip at path.
@@ -182,11 +182,11 @@ func (p *Pane) chooseZip() {
 	if !p.d.Free() {
 		return
 	}
-	p.d.ChooseFile(p.d.Prefs.SessionsIn(), []string{".zip", ".ZIP"}, p.ImportZip)
+	p.d.ChooseFile(p.d.Prefs.SessionsIn(), []string{".zip", ".ZIP"}, p.Open)
 }
 
-// ImportZip unpacks a session into the usual place and opens it.
-func (p *Pane) ImportZip(path string) {
+// importZip unpacks a session into the usual place and opens it.
+func (p *Pane) importZip(path string) {
 	if !p.d.Free() {
 		return
 	}

@@ -1,6 +1,10 @@
 package shelf
 
 import (
+	"os"
+	"path/filepath"
+	"strings"
+
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/bench"
@@ -8,6 +12,19 @@ import (
 	"lagwright/calib/session"
 	"lagwright/ui/kit"
 )
+
+// Open opens a session folder, or unpacks the zip of one and opens that. It may be called
+// before the window is shown.
+func (p *Pane) Open(path string) {
+	if info, err := os.Stat(path); err == nil && !info.IsDir() && IsZip(path) {
+		p.importZip(path)
+		return
+	}
+	p.OpenSession(path)
+}
+
+// IsZip reports whether a path may be that of a session's zip.
+func IsZip(path string) bool { return strings.EqualFold(filepath.Ext(path), ".zip") }
 
 // OpenSession opens a session folder and shows its last take. It may be called
 // before the window is shown.

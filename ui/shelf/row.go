@@ -13,8 +13,8 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
-	"lagwright/ui/look"
 	"lagwright/ui/kit"
+	"lagwright/ui/look"
 )
 
 // SessionRow is one session of the list: its curve, three lines and a menu.

@@ -46,7 +46,7 @@ func newLivePart() livePart {
 
 // BeginLive makes room for a take that is played.
 func (p *Pane) BeginLive(take *live.Take) {
-	p.Show(nil)
+	p.Clear()
 	l := &p.Live
 	l.waves, l.heardS = nil, 0
 	l.Rails, l.rows.Objects = nil, nil
@@ -65,7 +65,7 @@ func (p *Pane) BeginLive(take *live.Take) {
 
 // EndLive clears that room.
 func (p *Pane) EndLive() {
-	p.Show(nil)
+	p.Clear()
 	p.Live.Levels.Hide()
 	p.Live.moment.Hide()
 	p.Fan.Show()

@@ -70,15 +70,18 @@ func Prepare(ctx context.Context, b *bench.Bench, t loop.Result, progress func(f
 // Arrived shows what a job brought.
 func (p *Pane) Arrived(s Seen, err error) {
 	if err == nil {
-		p.Show(&s)
+		p.sight(&s)
 	}
 	p.d.Tell(err)
 	p.d.Refresh()
 	p.arrival()
 }
 
-// Show puts a take in sight, or none, and lets go of the recording before it.
-func (p *Pane) Show(s *Seen) {
+// Clear puts no take in sight.
+func (p *Pane) Clear() { p.sight(nil) }
+
+// sight puts a take in sight, or none, and lets go of the recording before it.
+func (p *Pane) sight(s *Seen) {
 	old := p.file
 	p.file, p.Showing, p.Voice = nil, 0, ""
 	if s == nil {

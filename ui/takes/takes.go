@@ -132,8 +132,8 @@ func (p *Pane) say(t *loop.Result) {
 	p.Root.Refresh()
 }
 
-// Refresh brings the pane up to what the session says of the take in sight.
-func (p *Pane) Refresh(v *loop.View) {
+// Show brings the pane up to what the session says of the take in sight.
+func (p *Pane) Show(v *loop.View) {
 	t, ok := p.InSight()
 	if !ok {
 		return

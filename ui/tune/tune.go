@@ -10,7 +10,6 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
@@ -42,8 +41,9 @@ type Pane struct {
 	Side    *sign.Sign
 	Whose   *sign.Sign // the voice that the lag is of, where the machine has several
 	Caution *fyne.Container
-	Safe    *sign.Sign    // its words
-	Found   *findings.Bar // what the takes show, where the loop does not say so itself
+	Safe    *sign.Sign     // its words
+	Found   *findings.Bar  // what the takes show, where the loop does not say so itself
+	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
 
 	Understood *kit.Button // acknowledges the caution; before that the move cannot be told
@@ -58,7 +58,7 @@ type Pane struct {
 type Acts struct {
 	Play, Record, Press, Open func() // press starts or stops a take
 	All                       func(bool)
-	Plate                     func() // asks how the plate is built
+	Plate, Machine            func() // ask how the plate, or all of it, is built
 }
 
 func New(d *desk.Desk, acts Acts) *Pane {
@@ -71,7 +71,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 		Whose: sign.New(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		Dial:  dial.New(),
 		Safe:  sign.New(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
-		Found: findings.New(d, acts.Plate),
+		Found: findings.New(d, acts.Plate), Cure: findings.NewCure(d, acts.Machine),
 	}
 	p.Understood = kit.NewButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), p.acknowledge)
 	p.Understood.Importance = widget.HighImportance
@@ -88,7 +88,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
 	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
 	p.All = kit.NewTick(i18n.L("all voices at once"), acts.All)
-	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All)
+	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All)
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
@@ -160,8 +160,8 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
 	}
 	p.ShowLag(at)
 	p.Whose.Set("", theme.ColorNameForeground)
-	if p.Lag.Text != "" && len(s.Machine.Voices) > 1 {
-		p.Whose.Set(at.Last.Voice, theme.ColorNameForeground)
+	if at.Number != nil && len(s.Machine.Voices) > 1 {
+		p.Whose.Set(at.Number.Voice, theme.ColorNameForeground)
 	}
 	p.Dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
 	p.Dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
@@ -192,24 +192,27 @@ func where(s session.Session, at *loop.View) string {
 	if s.Target.Song != "" {
 		words += "  ·  " + s.Target.Song
 	}
-	if at.Last != nil {
+	switch {
+	case at.Number != nil && at.Number.Take == 0:
+		words += "  ·  " + i18n.L("by all takes")
+	case at.Last != nil:
 		words += "  ·  " + i18n.F("take %d", at.Last.Take.ID)
 	}
 	return words
 }
 
-// ShowLag writes the lag of the take that the headline speaks of, with its
-// interval; where there is no reading it says so rather than show a number.
+// ShowLag writes the lag that the headline speaks of, with its interval; where there
+// is no reading it says so rather than show a number.
 func (p *Pane) ShowLag(at *loop.View) {
-	if at.Last == nil || at.Last.Reading.Used() < calib.MinPairs {
+	if at.Number == nil {
 		p.Lag.Set("", theme.ColorNamePlaceHolder)
 		p.Side.Set(i18n.L("no reading here yet"), theme.ColorNamePlaceHolder)
 		return
 	}
-	lag := at.Last.LagMS
-	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Last.HalfMS)
+	lag := at.Number.LagMS
+	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Number.HalfMS)
 	if lag < 0 {
-		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Last.HalfMS)
+		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Number.HalfMS)
 	}
 	if at.Stage == loop.Tight {
 		ink = look.Tight // the headline says so in words
@@ -243,7 +246,11 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	}
 	p.StopLive.Hide()
 	kit.Show(p.Understood, moving && !cautioned)
-	p.Caution.Hidden = !moving
+	p.Caution.Hidden = !at.Reach
+	p.Cure.Show(nil)
+	if at.Song != nil && at.Song.Hopeless {
+		p.Cure.Show(at.Song.Parts)
+	}
 	p.Root.Refresh()
 }
 
@@ -326,6 +333,7 @@ func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 	}
 	p.StopLive.Show()
 	p.Understood.Hide()
+	p.Cure.Show(nil)
 	p.Hint.Root.Hide()
 	p.All.Hide()
 	p.Caution.Hide()
