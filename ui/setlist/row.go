@@ -103,7 +103,18 @@ func SongWords(s loop.Song, first bool) [5]string {
 	if len(s.Parts) > 1 {
 		expected += ", " + worst.Voice
 	}
-	return [5]string{look.Setting(s.Setting), move, WindowWords(s), expected, kit.InFont(s.Why)}
+	return [5]string{look.Setting(s.Setting), move, WindowWords(s), expected, sureWords(s)}
+}
+
+// sureWords says in short whether a song is sure; why, is said of the one in hand.
+func sureWords(s loop.Song) string {
+	switch {
+	case s.Verified:
+		return i18n.L("Verified")
+	case s.Hopeless:
+		return i18n.L("No setting fits")
+	}
+	return i18n.L("Not sure yet")
 }
 
 // PartWords says of a song what is expected of each of its voices, and whether it

@@ -1,4 +1,4 @@
-package ui
+package shelf
 
 import (
 	"image"
@@ -6,12 +6,12 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
-	"lagwright/ui/shelf"
 )
 
 // The thumbnail's data: all takes and the law lie within its edges, the tolerance too;
@@ -32,7 +32,7 @@ func TestThumbnail(t *testing.T) {
 		Takes: []session.Take{take(1, 84, 96, &session.Move{Steps: 9}), take(2, 120, 2, nil)}, // 9 steps of 1/48 beat
 	}
 	v := loop.Look(s)
-	got := shelf.ThumbOf(&v)
+	got := ThumbOf(&v)
 	if len(got.Takes) != 2 || got.Takes[0].Tight || !got.Takes[1].Tight {
 		t.Fatalf("takes %+v", got.Takes)
 	}
@@ -44,20 +44,20 @@ func TestThumbnail(t *testing.T) {
 			t.Errorf("the law at %v lies outside", p)
 		}
 	}
-	if !inside(84, 96) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.Law) != shelf.ThumbSamples {
+	if !inside(84, 96) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.Law) != ThumbSamples {
 		t.Errorf("edges %v BPM, %v ms, law of %d", got.Tempos, got.Lags, len(got.Law))
 	}
-	testApp(t)
+	test.NewTempApp(t)
 	colours := look.Inks(fyne.CurrentApp().Settings().Theme())
-	img := got.Draw(colours, shelf.ThumbWide, shelf.ThumbHigh, 1)
-	x := int(math.Round(shelf.ThumbWide * (120 - got.Tempos[0]) / (got.Tempos[1] - got.Tempos[0])))
-	y := int(math.Round(shelf.ThumbHigh * (got.Lags[1] - 2) / (got.Lags[1] - got.Lags[0])))
+	img := got.Draw(colours, ThumbWide, ThumbHigh, 1)
+	x := int(math.Round(ThumbWide * (120 - got.Tempos[0]) / (got.Tempos[1] - got.Tempos[0])))
+	y := int(math.Round(ThumbHigh * (got.Lags[1] - 2) / (got.Lags[1] - got.Lags[0])))
 	if r, g, b, _ := img.At(x, y).RGBA(); uint8(r>>8) != colours.Tight.R || uint8(g>>8) != colours.Tight.G || uint8(b>>8) != colours.Tight.B {
 		t.Errorf("at the tight take's place lies %v", img.At(x, y))
 	}
 	s.Takes = nil
 	v = loop.Look(s)
-	if empty := shelf.ThumbOf(&v); len(empty.Takes) != 0 || inked(empty.Draw(colours, shelf.ThumbWide, shelf.ThumbHigh, 1)) > 200 {
+	if empty := ThumbOf(&v); len(empty.Takes) != 0 || inked(empty.Draw(colours, ThumbWide, ThumbHigh, 1)) > 200 {
 		t.Errorf("without takes: %+v", empty)
 	}
 	for _, size := range []image.Point{{}, {1, 1}, {2, 900}} {
