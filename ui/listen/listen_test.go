@@ -18,7 +18,7 @@ func TestEarlier(t *testing.T) {
 	v := loop.Look(session.Session{Machine: session.Machine{Voices: []string{"bell", "drum"}}, Target: at, Takes: takes})
 	for take, want := range []int{0, 1, 2, 3} {
 		one, _ := v.Result(take+1, "drum")
-		got := Earlier(&v, one)
+		got := earlier(&v, one)
 		if want == 0 && got.Take != nil || want > 0 && (got.Take == nil || got.Take.ID != want || got.Voice != "drum") {
 			t.Errorf("take %d is compared with %+v, want %d", take+1, got.Take, want)
 		}

@@ -18,7 +18,7 @@ func inEnglish(t *testing.T) {
 
 // One inch is 25.4 mm (international yard and pound agreement of 1959).
 func TestLengthsInInches(t *testing.T) {
-	in := Units[1]
+	in := units[1]
 	if got := in.Figure(304.8); got != "12" {
 		t.Errorf("304.8 mm are %s in", got)
 	}
@@ -37,7 +37,7 @@ func TestLengthsInInches(t *testing.T) {
 	if got, want := in.Words(said), "raise the voice by 2.01 in for a shorter drop, or move its pins 0.098 in ahead"; got != want {
 		t.Errorf("said as %q, want %q", got, want)
 	}
-	if Units[0].Words(said) != said {
+	if units[0].Words(said) != said {
 		t.Error("mm are changed")
 	}
 }

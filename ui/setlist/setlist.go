@@ -222,7 +222,7 @@ func (p *Pane) mark() {
 	p.Said.Set("", theme.ColorNameForeground)
 	p.Cure.show(nil)
 	if one := p.planned(p.At); one != nil {
-		p.Said.Set(PartWords(*one), theme.ColorNameForeground)
+		p.Said.Set(partWords(*one), theme.ColorNameForeground)
 		p.Cure.show(one.Parts)
 	}
 	for row, i := range p.order {

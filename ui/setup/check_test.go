@@ -26,11 +26,11 @@ func TestSkewGoesWithItsChannels(t *testing.T) {
 		{"another device", "Card", 4, 2, 1, calib.Skew{}},
 	} {
 		now := session.Microphones{Device: c.device, Channels: c.channels, Reference: c.ref}
-		if got := SkewIn(checked, now, session.Microphone{Voice: "drum", Channel: c.own}); got != c.want {
+		if got := skewIn(checked, now, session.Microphone{Voice: "drum", Channel: c.own}); got != c.want {
 			t.Errorf("%s: %+v", c.what, got)
 		}
 	}
-	if words := SkewWords(checked); !strings.Contains(words, "4.00 ms earlier") {
+	if words := skewWords(checked); !strings.Contains(words, "4.00 ms earlier") {
 		t.Errorf("it says %q", words)
 	}
 }

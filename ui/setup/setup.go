@@ -44,6 +44,7 @@ type Setup struct {
 	Mics *microphones // the dialog, while it is open
 }
 
+// New returns one; hush ends what is listened to.
 func New(d *desk.Desk, hush func()) *Setup { return &Setup{d: d, hush: hush} }
 
 // AskMachine asks how the machine is built.
@@ -60,6 +61,7 @@ func (p *Setup) AskPlate() {
 	}
 }
 
+// ShowMachine shows the form and returns it; nil where it may not be shown now.
 func (p *Setup) ShowMachine() *machineForm {
 	if !p.d.MayChange() {
 		return nil

@@ -19,8 +19,8 @@ type thumb struct {
 	Takes       []thumbTake
 	Law         []sketch.Pt // tempo in BPM and lag in ms, at the setting where the plate stands; empty = not known
 	toleranceMS float64
-	Tempos      [2]float64 // BPM, left and right edge
-	Lags        [2]float64 // ms, bottom and top edge
+	tempos      [2]float64 // BPM, left and right edge
+	lags        [2]float64 // ms, bottom and top edge
 }
 
 type thumbTake struct {
@@ -35,9 +35,9 @@ const (
 	ThumbSamples   = 24  // of the law
 )
 
-// ThumbOf returns the thumbnail of the voice aimed at, or of the first one that a take
+// thumbOf returns the thumbnail of the voice aimed at, or of the first one that a take
 // has read.
-func ThumbOf(v *loop.View) thumb {
+func thumbOf(v *loop.View) thumb {
 	for _, voice := range append([]string{v.Session.Target.Voice}, v.Session.Machine.Voices...) {
 		if c := plotting.CurveOf(v, voice); len(c.Takes) > 0 {
 			return thumbOfCurve(c)
@@ -47,38 +47,38 @@ func ThumbOf(v *loop.View) thumb {
 }
 
 func thumbOfCurve(c plotting.Curve) thumb {
-	t := thumb{toleranceMS: c.ToleranceMS, Tempos: [2]float64{math.Inf(1), math.Inf(-1)}, Lags: [2]float64{-c.ToleranceMS, c.ToleranceMS}}
+	t := thumb{toleranceMS: c.ToleranceMS, tempos: [2]float64{math.Inf(1), math.Inf(-1)}, lags: [2]float64{-c.ToleranceMS, c.ToleranceMS}}
 	for _, one := range c.Takes {
 		t.Takes = append(t.Takes, thumbTake{one.TempoBPM, one.LagMS, one.Converged})
-		t.Tempos[0], t.Tempos[1] = min(t.Tempos[0], one.TempoBPM), max(t.Tempos[1], one.TempoBPM)
+		t.tempos[0], t.tempos[1] = min(t.tempos[0], one.TempoBPM), max(t.tempos[1], one.TempoBPM)
 		t.grow(one.LagMS)
 	}
-	t.Tempos[0], t.Tempos[1] = max(t.Tempos[0]-thumbTempoRoom, session.MinTempoBPM/2), t.Tempos[1]+thumbTempoRoom
+	t.tempos[0], t.tempos[1] = max(t.tempos[0]-thumbTempoRoom, session.MinTempoBPM/2), t.tempos[1]+thumbTempoRoom
 	for _, law := range c.Laws {
 		if !law.Current {
 			continue
 		}
 		for i := range ThumbSamples {
-			bpm := t.Tempos[0] + (t.Tempos[1]-t.Tempos[0])*float64(i)/(ThumbSamples-1)
+			bpm := t.tempos[0] + (t.tempos[1]-t.tempos[0])*float64(i)/(ThumbSamples-1)
 			if lag, _ := law.LagMS(60000 / bpm); !math.IsNaN(lag) && !math.IsInf(lag, 0) {
 				t.Law = append(t.Law, sketch.Pt{X: bpm, Y: lag})
 				t.grow(lag)
 			}
 		}
 	}
-	room := thumbLagRoom * (t.Lags[1] - t.Lags[0])
-	t.Lags[0], t.Lags[1] = t.Lags[0]-room, t.Lags[1]+room
+	room := thumbLagRoom * (t.lags[1] - t.lags[0])
+	t.lags[0], t.lags[1] = t.lags[0]-room, t.lags[1]+room
 	return t
 }
 
 // grow makes room for a lag.
 func (t *thumb) grow(lagMS float64) {
-	t.Lags[0], t.Lags[1] = min(t.Lags[0], lagMS), max(t.Lags[1], lagMS)
+	t.lags[0], t.lags[1] = min(t.lags[0], lagMS), max(t.lags[1], lagMS)
 }
 
-// Draw draws a thumbnail of w × h device pixels; scale is device pixels to one of the
+// draw draws a thumbnail of w × h device pixels; scale is device pixels to one of the
 // window's. Late is up, as in the curve; a disc is tight, a ring is not.
-func (t thumb) Draw(c sketch.Inks, w, h int, scale float64) image.Image {
+func (t thumb) draw(c sketch.Inks, w, h int, scale float64) image.Image {
 	p := ink.On(image.NewRGBA(image.Rect(0, 0, max(w, 1), max(h, 1))), scale, nil)
 	p.Clear(c.Paper)
 	wide, high := p.Size()
@@ -87,7 +87,7 @@ func (t thumb) Draw(c sketch.Inks, w, h int, scale float64) image.Image {
 		return p.Img
 	}
 	at := func(bpm, lag float64) sketch.Pt {
-		return sketch.Pt{X: wide * (bpm - t.Tempos[0]) / (t.Tempos[1] - t.Tempos[0]), Y: high * (t.Lags[1] - lag) / (t.Lags[1] - t.Lags[0])}
+		return sketch.Pt{X: wide * (bpm - t.tempos[0]) / (t.tempos[1] - t.tempos[0]), Y: high * (t.lags[1] - lag) / (t.lags[1] - t.lags[0])}
 	}
 	p.Box(c.Zone(), 0, at(0, t.toleranceMS).Y, wide, at(0, -t.toleranceMS).Y)
 	p.Level(c.Grid, 0, wide, at(0, 0).Y, 1)
@@ -138,7 +138,7 @@ func (d *thumbs) want(key thumbKey, of thumb, show func(thumbKey, image.Image)) 
 		return
 	}
 	d.spawn(func() {
-		img := of.Draw(key.ink, int(ThumbWide*key.scale), int(ThumbHigh*key.scale), float64(key.scale))
+		img := of.draw(key.ink, int(ThumbWide*key.scale), int(ThumbHigh*key.scale), float64(key.scale))
 		fyne.Do(func() {
 			if len(d.Drawn) >= MostThumbs {
 				d.Drawn = map[thumbKey]image.Image{}

@@ -32,12 +32,12 @@ func TestThumbnail(t *testing.T) {
 		Takes: []session.Take{take(1, 84, 96, &session.Move{Steps: 9}), take(2, 120, 2, nil)}, // 9 steps of 1/48 beat
 	}
 	v := loop.Look(s)
-	got := ThumbOf(&v)
+	got := thumbOf(&v)
 	if len(got.Takes) != 2 || got.Takes[0].Tight || !got.Takes[1].Tight {
 		t.Fatalf("takes %+v", got.Takes)
 	}
 	inside := func(bpm, lag float64) bool {
-		return bpm >= got.Tempos[0] && bpm <= got.Tempos[1] && lag > got.Lags[0] && lag < got.Lags[1]
+		return bpm >= got.tempos[0] && bpm <= got.tempos[1] && lag > got.lags[0] && lag < got.lags[1]
 	}
 	for _, p := range got.Law {
 		if !inside(p.X, p.Y) {
@@ -45,23 +45,23 @@ func TestThumbnail(t *testing.T) {
 		}
 	}
 	if !inside(84, 96) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.Law) != ThumbSamples {
-		t.Errorf("edges %v BPM, %v ms, law of %d", got.Tempos, got.Lags, len(got.Law))
+		t.Errorf("edges %v BPM, %v ms, law of %d", got.tempos, got.lags, len(got.Law))
 	}
 	test.NewTempApp(t)
 	colours := look.Inks(fyne.CurrentApp().Settings().Theme())
-	img := got.Draw(colours, ThumbWide, ThumbHigh, 1)
-	x := int(math.Round(ThumbWide * (120 - got.Tempos[0]) / (got.Tempos[1] - got.Tempos[0])))
-	y := int(math.Round(ThumbHigh * (got.Lags[1] - 2) / (got.Lags[1] - got.Lags[0])))
+	img := got.draw(colours, ThumbWide, ThumbHigh, 1)
+	x := int(math.Round(ThumbWide * (120 - got.tempos[0]) / (got.tempos[1] - got.tempos[0])))
+	y := int(math.Round(ThumbHigh * (got.lags[1] - 2) / (got.lags[1] - got.lags[0])))
 	if r, g, b, _ := img.At(x, y).RGBA(); uint8(r>>8) != colours.Tight.R || uint8(g>>8) != colours.Tight.G || uint8(b>>8) != colours.Tight.B {
 		t.Errorf("at the tight take's place lies %v", img.At(x, y))
 	}
 	s.Takes = nil
 	v = loop.Look(s)
-	if empty := ThumbOf(&v); len(empty.Takes) != 0 || inked(empty.Draw(colours, ThumbWide, ThumbHigh, 1)) > 200 {
+	if empty := thumbOf(&v); len(empty.Takes) != 0 || inked(empty.draw(colours, ThumbWide, ThumbHigh, 1)) > 200 {
 		t.Errorf("without takes: %+v", empty)
 	}
 	for _, size := range []image.Point{{}, {1, 1}, {2, 900}} {
-		got.Draw(colours, size.X, size.Y, 1)
+		got.draw(colours, size.X, size.Y, 1)
 	}
 }
 

@@ -11,15 +11,15 @@ import (
 func TestNoBudgetIsSaid(t *testing.T) {
 	pairs := []calib.Pair{{LagMS: 10, Used: true}, {LagMS: 11, Used: true}, {LagMS: 12, Used: true}}
 	old := calib.Reading{LagMS: 11, LagCI95MS: [2]float64{9, 13}, Pairs: pairs}
-	if rows := BudgetRows(old); rows != nil || !strings.Contains(BudgetWords(old), "earlier Lagwright") {
-		t.Errorf("%v, %q", rows, BudgetWords(old))
+	if rows := budgetRows(old); rows != nil || !strings.Contains(budgetWords(old), "earlier Lagwright") {
+		t.Errorf("%v, %q", rows, budgetWords(old))
 	}
 	few := calib.Read(pairs[:2], nil, nil, 1)
-	if rows := BudgetRows(few); rows != nil || !strings.Contains(BudgetWords(few), "this take has 2") {
-		t.Errorf("%v, %q", rows, BudgetWords(few))
+	if rows := budgetRows(few); rows != nil || !strings.Contains(budgetWords(few), "this take has 2") {
+		t.Errorf("%v, %q", rows, budgetWords(few))
 	}
 	changed := calib.Read(pairs, nil, nil, 1) // an old take whose hits were changed by hand
-	if rows := BudgetRows(changed); len(rows) != 7 || rows[4][1] != "not known" || !strings.Contains(BudgetWords(changed), "is not in it") {
-		t.Errorf("%v, %q", rows, BudgetWords(changed))
+	if rows := budgetRows(changed); len(rows) != 7 || rows[4][1] != "not known" || !strings.Contains(budgetWords(changed), "is not in it") {
+		t.Errorf("%v, %q", rows, budgetWords(changed))
 	}
 }

@@ -10,14 +10,14 @@ import (
 // Once agreed, each move says how to end it ahead.
 func TestEndAheadIsSaid(t *testing.T) {
 	m := session.Machine{}
-	if got := BehindWords(m, -4); got != "" {
+	if got := behindWords(m, -4); got != "" {
 		t.Errorf("nothing was agreed: %q", got)
 	}
 	m.Unidirectional = true
-	if got := BehindWords(m, -4); !strings.Contains(got, "turn 7 back, then 3 ahead") {
+	if got := behindWords(m, -4); !strings.Contains(got, "turn 7 back, then 3 ahead") {
 		t.Errorf("4 back: %q", got)
 	}
-	if got := BehindWords(m, 4); !strings.Contains(got, "end ahead") {
+	if got := behindWords(m, 4); !strings.Contains(got, "end ahead") {
 		t.Errorf("4 ahead: %q", got)
 	}
 }
