@@ -240,14 +240,18 @@ func lostBuffer(hitsS []float64) (at int, byS float64) {
 	if len(hitsS) < 2*jumpFew {
 		return 0, 0
 	}
-	period, most := medianGap(hitsS), float64(jumpSD)
-	if !(period > 0) {
-		return 0, 0
+	crank, most := calib.NewCrank(hitsS), float64(jumpSD)
+	var numbers, times []float64
+	for _, t := range hitsS {
+		if n, ok := crank.Number(t); ok {
+			numbers, times = append(numbers, float64(n)), append(times, t)
+		}
 	}
-	for i := jumpFew; i+jumpFew <= len(hitsS); i++ {
-		step, sd := stepAt(hitsS[max(0, i-jumpReach):min(len(hitsS), i+jumpReach)], min(i, jumpReach), period)
+	for i := jumpFew; i+jumpFew <= len(times); i++ {
+		from, to := max(0, i-jumpReach), min(len(times), i+jumpReach)
+		step, sd := stepAt(times[from:to], numbers[from:to], i-from)
 		if -step > jumpLeastS && -step > most*sd {
-			at, byS, most = i, -step, -step/sd
+			at, byS, most = slices.Index(hitsS, times[i]), -step, -step/sd
 		}
 	}
 	return at, byS
@@ -255,18 +259,15 @@ func lostBuffer(hitsS []float64) (at int, byS float64) {
 
 // stepAt returns the step before hit k of a train, and its standard uncertainty,
 // by least squares.
-func stepAt(hitsS []float64, k int, period float64) (step, sd float64) {
+func stepAt(hitsS, numbers []float64, k int) (step, sd float64) {
 	const columns = 1 + jumpDrift + 1 + 3
 	n := len(hitsS)
 	if n < columns+2 {
 		return 0, 1
 	}
 	a, b := mat.NewDense(n, columns, nil), mat.NewVecDense(n, nil)
-	number := 0.0
 	for i, t := range hitsS {
-		if i > 0 {
-			number += math.Max(1, math.Round((t-hitsS[i-1])/period))
-		}
+		number := numbers[i] - numbers[0]
 		row := a.RawRowView(i)
 		if i >= k {
 			row[0] = 1

@@ -63,8 +63,9 @@ func agree(r calib.Reading) bool {
 func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 	var w []calib.Warning
 	if !r.Has(calib.WarnDropOut) {
-		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
-		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
+		crank := calib.NewCrank(r.ReferenceHitsS)
+		w = append(w, dropOut(opt.Reference, crank, r.ReferenceHitsS, r.VoiceHitsS, true)...)
+		w = append(w, dropOut(opt.Voice, crank, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
 	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
@@ -76,9 +77,49 @@ func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
 	}
+	w = append(w, agreeing(r)...)
 	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && half > vagueMS {
 		w = append(w, calib.Warn(WarnVague, i18n.Say(
 			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
+	}
+	return w
+}
+
+// Codes of the warnings that the lag of a take is not one.
+const (
+	// WarnTrend: the lag changes along the take by more than the tempo explains.
+	WarnTrend = "trend"
+	// WarnUnpaired: half the voice's hits belong to no reference hit.
+	WarnUnpaired = "unpaired"
+)
+
+const (
+	trendSD      = 5   // standard uncertainties by which a trend must stand out
+	trendLeastMS = 4.0 // from the first strike to the last
+)
+
+// agreeing warns where the strikes of a take do not tell of one lag, or law, all along.
+func agreeing(r calib.Reading) []calib.Warning {
+	var w []calib.Warning
+	if by, sd := r.Trend(); math.Abs(by) > max(trendLeastMS, trendSD*sd) {
+		w = append(w, calib.Warn(WarnTrend, i18n.Say(
+			"the lag changes by %.0f ms along the take, and the tempo does not explain it: look for a microphone, pin or plate that moves, and record again", by)))
+	}
+	var strikes, others []float64
+	lone := 0
+	for _, p := range r.Pairs {
+		switch {
+		case p.Used:
+			strikes = append(strikes, p.VoiceS)
+		case p.Reason == ReasonNoReference:
+			others = append(others, p.VoiceS)
+			lone++
+		}
+	}
+	known, _ := calib.OtherSound(strikes, others) // a clunk or rebound that comes with the strikes is known
+	if lone -= len(known); lone >= calib.MinPairs && 2*lone >= len(r.Pairs) {
+		w = append(w, calib.Warn(WarnUnpaired, i18n.Say(
+			"%d of %d voice hits have no reference hit near: look at the take; if they are strikes, the lag is not theirs", lone, len(r.Pairs))))
 	}
 	return w
 }
@@ -91,16 +132,21 @@ const vagueMS = 10
 
 // dropOut returns a warning where a channel's hits stop for long while the
 // other's go on. A channel that is not known to be regular may have rests in its
-// programme: there, only a lone gap is a fault.
-func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning {
-	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge {
+// programme: there, only a lone gap is a fault. Gaps are angles of the crank, since its
+// tempo may change.
+func dropOut(channel int, crank calib.Crank, hitsS, otherS []float64, regular bool) []calib.Warning {
+	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge || crank.Empty() {
 		return nil
 	}
-	longest := gapPeriods * medianGap(hitsS)
 	ends := append(slices.Clone(hitsS), otherS[len(otherS)-1])
+	var angles []float64
+	for _, at := range ends {
+		angles = append(angles, crank.AngleAt(at))
+	}
+	longest := gapPeriods * medianGap(angles[:len(hitsS)])
 	var gaps [][2]float64
 	for i := range hitsS {
-		if ends[i+1]-ends[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 {
+		if angles[i+1]-angles[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 {
 			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
 		}
 	}
