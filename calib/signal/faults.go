@@ -247,14 +247,28 @@ func lostBuffer(hitsS []float64) (at int, byS float64) {
 			numbers, times = append(numbers, float64(n)), append(times, t)
 		}
 	}
-	for i := jumpFew; i+jumpFew <= len(times); i++ {
-		from, to := max(0, i-jumpReach), min(len(times), i+jumpReach)
-		step, sd := stepAt(times[from:to], numbers[from:to], i-from)
-		if -step > jumpLeastS && -step > most*sd {
-			at, byS, most = slices.Index(hitsS, times[i]), -step, -step/sd
+	for _, run := range unbroken(numbers) {
+		for i := run[0] + jumpFew; i+jumpFew <= run[1]; i++ {
+			from, to := max(run[0], i-jumpReach), min(run[1], i+jumpReach)
+			step, sd := stepAt(times[from:to], numbers[from:to], i-from)
+			if -step > jumpLeastS && -step > most*sd {
+				at, byS, most = slices.Index(hitsS, times[i]), -step, -step/sd
+			}
 		}
 	}
 	return at, byS
+}
+
+// unbroken returns the stretches, as first and end, in which no more than one hit is
+// missing between two: elsewhere the crank may have stood still.
+func unbroken(numbers []float64) (runs [][2]int) {
+	for i := range numbers {
+		if i == 0 || numbers[i]-numbers[i-1] > 2 {
+			runs = append(runs, [2]int{i, i})
+		}
+		runs[len(runs)-1][1] = i + 1
+	}
+	return runs
 }
 
 // stepAt returns the step before hit k of a train, and its standard uncertainty,

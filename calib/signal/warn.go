@@ -14,6 +14,7 @@ const WarnFewHits = "few-hits"
 const (
 	deadDB        = 16  // above its noise a channel with nothing but noise never gets
 	gapPeriods    = 3.5 // usual times between hits without one: not a miss, a fault
+	restShare     = 0.6 // of a gap in one channel without a hit of the other: it is a rest of both
 	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
 	enoughToJudge = 4   // hits that tell their usual time apart
 )
@@ -146,7 +147,7 @@ func dropOut(channel int, crank calib.Crank, hitsS, otherS []float64, regular bo
 	longest := gapPeriods * medianGap(angles[:len(hitsS)])
 	var gaps [][2]float64
 	for i := range hitsS {
-		if angles[i+1]-angles[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 {
+		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) {
 			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
 		}
 	}
@@ -158,15 +159,16 @@ func dropOut(channel int, crank calib.Crank, hitsS, otherS []float64, regular bo
 		channel, gaps[0][0], gaps[0][1]))}
 }
 
-// within returns how many times lie between two others.
-func within(s []float64, from, to float64) int {
-	n := 0
+// goesOn reports whether hits go on between two times, with two or more, and not with
+// the same rest, as where the crank stands still.
+func goesOn(s []float64, from, to float64) bool {
+	n, last, rest := 0, from, 0.0
 	for _, t := range s {
 		if t > from && t < to {
-			n++
+			n, last, rest = n+1, t, max(rest, t-last)
 		}
 	}
-	return n
+	return n >= 2 && max(rest, to-last) < restShare*(to-from)
 }
 
 // doubts returns a warning where as many loud hits lie elsewhere as the lag was
