@@ -19,7 +19,7 @@ func TestBudgetDegreesOfFreedom(t *testing.T) {
 }
 
 // The interval is Student's: 2.14 standard uncertainties for 14 degrees of
-// freedom, 1.96 where the scatter hardly counts (JCGM 100:2008, table G.2).
+// freedom, 1.96 where the scatter hardly counts (JCGM 100:2008, table G.2, from memory).
 func TestBudgetCoverage(t *testing.T) {
 	for _, c := range []struct{ pickMS, want float64 }{{0, 2.14}, {40, 1.96}} {
 		b := Budget{ScatterMS: 1, PickMS: c.pickMS, DOF: 14}.combined()

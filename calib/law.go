@@ -7,9 +7,10 @@ import "math"
 // on (Friberg & Sundberg 1995).
 const DefaultToleranceMS = 5
 
-// TrialSteps is the largest move on a plate whose step size is not known yet: about a
-// seventh of a beat on a usual plate, far enough to learn from and not too far (common
-// practice, no published source).
+// TrialSteps is the largest move on a plate whose step size is not known yet. On the
+// coarsest plate believed in (usualStep and two deviations) that is a quarter of a beat,
+// far from the half at which a move ahead looks like one back; on the finest, at 200 BPM,
+// two takes known to 1 ms each still tell the step better than knownStep asks for.
 const TrialSteps = 10
 
 // Law is how late one voice sounds, for every tempo and setting:

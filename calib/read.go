@@ -68,8 +68,8 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		r.LagCI95MS = [2]float64{lags[0], lags[0]}
 	default:
 		r.LagMS = stat.Mean(lags, nil)
-		if l := r.lawOfPairs(); l.Told() {
-			r = r.at(l.PeriodMS/float64(max(perBeat, 1)), perBeat)
+		if r.Law = t.law(perBeat); r.Law.Told() {
+			r = r.at(r.Law.PeriodMS/float64(max(perBeat, 1)), perBeat)
 		}
 		even, dof := t.even(r.Pairs, r.ReferencePeriodMS), float64(len(lags)-1)
 		r.JitterMS = stat.StdDev(even, nil)
@@ -117,10 +117,17 @@ func notNil[T any](s []T) []T {
 }
 
 // Used returns how many pairs count towards the reading.
-func (r Reading) Used() int { return len(r.usedLags()) }
+func (r Reading) Used() (n int) {
+	for i := range r.Pairs {
+		if r.Pairs[i].Used {
+			n++
+		}
+	}
+	return n
+}
 
 func (r Reading) usedLags() []float64 {
-	var lags []float64
+	lags := make([]float64, 0, len(r.Pairs))
 	for _, p := range r.Pairs {
 		if p.Used {
 			lags = append(lags, p.LagMS)

@@ -3,6 +3,7 @@ package calib
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -71,5 +72,20 @@ func inflation(xs []float64) float64 {
 
 // student975 returns the 97.5 % point of Student's t.
 func student975(dof float64) float64 {
+	if n := int(dof); n >= 1 && n < usualDOF && float64(n) == dof {
+		return usual975()[n]
+	}
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(0.975)
 }
+
+// usual975 are the points at the degrees of freedom that takes of usual length have:
+// each is worked out once.
+var usual975 = sync.OnceValue(func() []float64 {
+	points := make([]float64, usualDOF)
+	for n := 1; n < usualDOF; n++ {
+		points[n] = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n)}.Quantile(0.975)
+	}
+	return points
+})
+
+const usualDOF = 100

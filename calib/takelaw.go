@@ -16,15 +16,16 @@ import (
 // OffsetBeats is A − f·s of Law. Both come from the equation that Release states,
 // fitted to the strikes of the take: every one stands at a period of its own.
 type TakeLaw struct {
-	DelayMS        float64       // D, ms
-	OffsetBeats    float64       // A − f·s, beats; positive = released after the beat
-	Cov            [2][2]float64 // covariance of the two, in that order
-	DOF            float64       // degrees of freedom of Cov: the strikes less two
-	PeriodMS       float64       // mean beat period at the strikes
-	FromBPM, ToBPM float64       // the slowest and the fastest tempo at which strikes stand
+	DelayMS     float64       `json:"delay_ms"`     // D
+	OffsetBeats float64       `json:"offset_beats"` // A − f·s; positive = released after the beat
+	Cov         [2][2]float64 `json:"cov"`          // covariance of the two, in that order
+	DOF         float64       `json:"dof"`          // degrees of freedom of Cov: the strikes less two; 0 = the tempo hardly changed, and the two are not told apart
+	PeriodMS    float64       `json:"period_ms"`    // mean beat period at the strikes
+	FromBPM     float64       `json:"from_bpm"`     // the slowest tempo at which strikes stand
+	ToBPM       float64       `json:"to_bpm"`       // the fastest
 	// WholeBeatsOpen: the take alone does not tell which beat the strikes belong to, so
 	// OffsetBeats may be whole reference hits more or less. The delay stays.
-	WholeBeatsOpen bool
+	WholeBeatsOpen bool `json:"whole_beats_open"`
 }
 
 // Lag returns the lag in ms at a beat period in ms, and its standard uncertainty.
@@ -45,12 +46,21 @@ func (l TakeLaw) Correlation() float64 {
 // Told reports whether the tempos of the take span enough to tell delay and offset
 // apart.
 func (l TakeLaw) Told() bool {
-	return l.DOF >= MinPairs && l.ToBPM > (1+leastDrift)*l.FromBPM && l.Coverage()*math.Sqrt(l.Cov[0][0]) < delayToldMS
+	return l.DOF >= MinPairs && l.Coverage()*math.Sqrt(l.Cov[0][0]) < delayToldMS
 }
 
 // delayToldMS is half of the 95 % interval of a delay beyond which a take tells
 // nothing of it that is not known of any machine.
 const delayToldMS = 60
+
+// shared returns the law with a variance in ms² that all strikes share, which is none
+// of their scatter: it is the delay's.
+func (l TakeLaw) shared(variance float64) TakeLaw {
+	if l.DOF > 0 {
+		l.Cov[0][0] += variance
+	}
+	return l
+}
 
 // aroundBeats is by how much a voice may be earlier than its beat, or later than its
 // delay alone makes it, for its pins and plate to stand where a builder leaves them
@@ -61,9 +71,6 @@ const aroundBeats = 0.15
 // beats apart: somewhere between its pins' place, where the voice is late by its
 // delay, and striking in time.
 func (l TakeLaw) onBeat(apart float64) TakeLaw {
-	if l.PeriodMS == 0 {
-		return l
-	}
 	lag := l.DelayMS + l.OffsetBeats*l.PeriodMS
 	shift := math.Round((l.DelayMS/2 - lag) / (apart * l.PeriodMS))
 	lag += shift * apart * l.PeriodMS
@@ -179,49 +186,40 @@ func (t turned) locked() (most float64) {
 	return most
 }
 
-// Law returns what the take by itself tells of the law. Its uncertainty is honest
-// where the tempo hardly changed too, but large; it is empty where the hits are too
-// few to tell anything.
-func (r Reading) Law() TakeLaw {
-	return r.lawOfPairs().onBeat(r.ReferencePeriodMS / PeriodMS(r.TempoBPM))
-}
+// leastDrift is the change of the period, as a share of it, below which a take counts
+// as steady.
+const leastDrift = 0.03
 
-// lawOfPairs is the law of the beats that the pairs stand at, as LagMS is their lag.
-func (r Reading) lawOfPairs() TakeLaw {
-	t := newTurned(NewCrank(r.ReferenceHitsS), r.Pairs)
-	if !t.known || len(t.strikes) <= 2 || !(r.TempoBPM > 0) {
+// law returns the release in beats, as far as the strikes alone tell, for pairs of so
+// many reference hits a beat. How the lag grows is told by the tempo's slow changes
+// alone, which are sure: what the crank does within a turn is not (instrumental
+// variables).
+func (t turned) law(perBeat int) TakeLaw {
+	if !t.known {
 		return TakeLaw{}
 	}
-	return t.law(r)
-}
-
-// law returns the release in beats, as far as the strikes alone tell. How the lag
-// grows is told by the tempo's slow changes alone, which are sure: what the crank
-// does within a turn is not (instrumental variables).
-func (t turned) law(r Reading) TakeLaw {
-	perBeat := PeriodMS(r.TempoBPM) / r.ReferencePeriodMS
-	angle := t.release.Angle
-	period := func(number float64) float64 { return t.crank.PeriodMS(number + angle/2) }
+	beat, angle := float64(max(perBeat, 1)), t.release.Angle
 	var e normal
 	slow, fast := 0.0, math.Inf(1)
 	for i, off := range t.crank.left(t.strikes, t.release) {
-		p := period(t.strikes[i].number)
+		p := t.crank.PeriodMS(t.strikes[i].number + angle/2)
 		e.add(1, p, off)
 		slow, fast = math.Max(slow, p), math.Min(fast, p)
 	}
+	l := TakeLaw{PeriodMS: stat.Mean(t.periodsMS(), nil) * beat, FromBPM: TempoBPM(slow * beat), ToBPM: TempoBPM(fast * beat)}
+	det := e.sum*e.square - e.period*e.period
+	if slow <= (1+leastDrift)*fast || len(t.strikes) <= MinPairs || !(det > 0) {
+		return l
+	}
 	release := e.solve(0, 0, t.release)
 	left := t.crank.left(t.strikes, release)
-	l := TakeLaw{
-		DelayMS: release.DelayMS, OffsetBeats: release.Angle / perBeat, DOF: float64(len(left) - 2),
-		PeriodMS: stat.Mean(t.periodsMS(), nil) * perBeat, FromBPM: TempoBPM(slow * perBeat), ToBPM: TempoBPM(fast * perBeat),
-	}
+	l.DelayMS, l.OffsetBeats, l.DOF = release.DelayMS, release.Angle/beat, float64(len(left)-2)
 	variance := math.Max(sumOfSquares(left)/l.DOF, square(leastScatterMS)) * inflation(left)
-	det := e.sum*e.square - e.period*e.period
-	l.Cov[0][0] = variance*e.square/det + square(r.Budget.PickMS) + square(r.Budget.SkewMS)
-	l.Cov[1][1] = (variance*e.sum/det + square(t.unseen()/r.ReferencePeriodMS)) / square(perBeat)
-	l.Cov[0][1] = -variance * e.period / det / perBeat
+	l.Cov[0][0] = variance * e.square / det
+	l.Cov[1][1] = (variance*e.sum/det + square(t.unseen()*beat/l.PeriodMS)) / square(beat)
+	l.Cov[0][1] = -variance * e.period / det / beat
 	l.Cov[1][0] = l.Cov[0][1]
-	return l
+	return l.onBeat(1 / beat)
 }
 
 func sumOfSquares(xs []float64) (sum float64) {
@@ -261,16 +259,16 @@ type Drift struct {
 	Covariance float64 // of Slope and the lag at PeriodMS
 }
 
-// leastDrift is the change of the period, as a share of it, below which a take
-// counts as steady.
-const leastDrift = 0.03
-
-// Drift returns the mean period at the used hits, and the slope of their lags by it.
+// Drift returns the mean period at the used hits, and the slope of their lags by it,
+// on the beat at which the pairs stand, as LagMS is.
 func (r Reading) Drift() Drift {
-	l := r.lawOfPairs()
+	l := r.Law
 	d := Drift{PeriodMS: l.PeriodMS}
-	if l.DOF >= 2 && l.ToBPM > (1+leastDrift)*l.FromBPM {
+	if l.DOF > 0 {
 		d.Slope = l.OffsetBeats
+		if lag, _ := l.Lag(l.PeriodMS); r.ReferencePeriodMS > 0 {
+			d.Slope += math.Round((r.LagMS-lag)/r.ReferencePeriodMS) * r.ReferencePeriodMS / PeriodMS(r.TempoBPM)
+		}
 		d.SlopeSD = l.Coverage() / 1.96 * math.Sqrt(l.Cov[1][1])
 		d.Covariance = l.Cov[0][1] + l.PeriodMS*l.Cov[1][1]
 	}

@@ -43,7 +43,7 @@ func TestSweepTellsTheLaw(t *testing.T) {
 			}
 		}
 		got := Read(pairs, reference, nil, 1)
-		l := got.Law()
+		l := got.Law
 		if !l.Told() {
 			t.Fatalf("no law is told: %+v", l)
 		}
@@ -92,7 +92,7 @@ func TestTakeLawIsTheStraightLineOfGUM(t *testing.T) {
 	for _, s := range turn.strikes {
 		turn.angleMS = append(turn.angleMS, crank.turnMS(0, s.number))
 	}
-	l := turn.law(Reading{TempoBPM: TempoBPM(scale * 24), ReferencePeriodMS: scale * 24})
+	l := turn.law(1)
 	wide := math.Sqrt(inflation(crank.left(turn.strikes, Release{DelayMS: l.DelayMS, Angle: l.OffsetBeats}))) // of neighbours alike, which H.3 leaves out
 	at20, sd20 := l.Lag(20 * scale)
 	at30, sd30 := l.Lag(30 * scale)
@@ -109,14 +109,14 @@ func TestTakeLawIsTheStraightLineOfGUM(t *testing.T) {
 func TestSteadyTakesTellNoLaw(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	pairs, reference := sweep(ramp(96, 96, 20), 24, 1, -0.3, 220, 1, r)
-	if l := Read(pairs, reference, nil, 1).Law(); l.Told() {
+	if l := Read(pairs, reference, nil, 1).Law; l.Told() {
 		t.Errorf("a steady take tells %+v", l)
 	}
 	pairs, reference = sweep(ramp(60, 120, 20), 24, 8, -0.3, 220, 1, r)
-	if l := Read(pairs[:3], reference, nil, 1).Law(); l.Told() {
+	if l := Read(pairs[:3], reference, nil, 1).Law; l.Told() {
 		t.Errorf("three strikes tell %+v", l)
 	}
-	if l := (Reading{}).Law(); l.Told() || l.DelayMS != 0 {
+	if l := (Reading{}).Law; l.Told() || l.DelayMS != 0 {
 		t.Errorf("an empty reading tells %+v", l)
 	}
 }

@@ -9,12 +9,13 @@ import (
 )
 
 // voiceLook is how a voice looks: no two of the first twelve share the shape of
-// the mark and the dashes both, whatever the colours.
+// the mark and the dashes both, whatever the colours. A mark's colour says how its
+// lag lies, whatever the voice.
 type voiceLook struct {
-	name                string
-	shape               int // of marks
-	dashes              []vg.Length
-	line, take, settled color.NRGBA
+	name   string
+	shape  int // of marks
+	dashes []vg.Length
+	line   color.NRGBA
 }
 
 // marks are the shapes of takes: corners, and the angle of the first; no corners
@@ -40,17 +41,16 @@ func (v *curveView) looks(c Curve) func(voice string) voiceLook {
 	for _, law := range c.Laws {
 		names = append(names, law.Voice)
 	}
-	single := voiceLook{line: v.theme.Current, take: v.theme.Take, settled: v.theme.Settled}
+	single := voiceLook{line: v.theme.Mark}
 	looks := map[string]voiceLook{}
-	colors := v.theme.voices()
+	tones := v.theme.Voices()
 	var found []voiceLook
 	for _, name := range names {
 		if name = voiceName(name, c.Voice); hasLook(looks, name) {
 			continue
 		}
 		i := len(found)
-		hue := colors[i%len(colors)]
-		looks[name] = voiceLook{name, i % len(marks), dashes[i%len(dashes)], hue, hue, hue}
+		looks[name] = voiceLook{name, i % len(marks), dashes[i%len(dashes)], tones[i%len(tones)]}
 		found = append(found, looks[name])
 	}
 	if len(found) < 2 {

@@ -10,6 +10,8 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
+	"lagwright/ui/look"
+	"lagwright/ui/shelf"
 )
 
 // The thumbnail's data: all takes and the law lie within its edges, the tolerance too;
@@ -30,36 +32,36 @@ func TestThumbnail(t *testing.T) {
 		Takes: []session.Take{take(1, 84, 96, &session.Move{Steps: 9}), take(2, 120, 2, nil)}, // 9 steps of 1/48 beat
 	}
 	v := loop.Look(s)
-	got := thumbOf(&v)
-	if len(got.takes) != 2 || got.takes[0].tight || !got.takes[1].tight {
-		t.Fatalf("takes %+v", got.takes)
+	got := shelf.ThumbOf(&v)
+	if len(got.Takes) != 2 || got.Takes[0].Tight || !got.Takes[1].Tight {
+		t.Fatalf("takes %+v", got.Takes)
 	}
 	inside := func(bpm, lag float64) bool {
-		return bpm >= got.tempos[0] && bpm <= got.tempos[1] && lag > got.lags[0] && lag < got.lags[1]
+		return bpm >= got.Tempos[0] && bpm <= got.Tempos[1] && lag > got.Lags[0] && lag < got.Lags[1]
 	}
-	for _, p := range got.law {
+	for _, p := range got.Law {
 		if !inside(p.X, p.Y) {
 			t.Errorf("the law at %v lies outside", p)
 		}
 	}
-	if !inside(84, 96) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.law) != thumbSamples {
-		t.Errorf("edges %v BPM, %v ms, law of %d", got.tempos, got.lags, len(got.law))
+	if !inside(84, 96) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.Law) != shelf.ThumbSamples {
+		t.Errorf("edges %v BPM, %v ms, law of %d", got.Tempos, got.Lags, len(got.Law))
 	}
 	testApp(t)
-	colours := thumbInkOf(fyne.CurrentApp().Settings().Theme())
-	img := got.draw(colours, thumbWide, thumbHigh, 1)
-	x := int(math.Round(thumbWide * (120 - got.tempos[0]) / (got.tempos[1] - got.tempos[0])))
-	y := int(math.Round(thumbHigh * (got.lags[1] - 2) / (got.lags[1] - got.lags[0])))
-	if r, g, b, _ := img.At(x, y).RGBA(); uint8(r>>8) != colours.tight.R || uint8(g>>8) != colours.tight.G || uint8(b>>8) != colours.tight.B {
+	colours := look.Inks(fyne.CurrentApp().Settings().Theme())
+	img := got.Draw(colours, shelf.ThumbWide, shelf.ThumbHigh, 1)
+	x := int(math.Round(shelf.ThumbWide * (120 - got.Tempos[0]) / (got.Tempos[1] - got.Tempos[0])))
+	y := int(math.Round(shelf.ThumbHigh * (got.Lags[1] - 2) / (got.Lags[1] - got.Lags[0])))
+	if r, g, b, _ := img.At(x, y).RGBA(); uint8(r>>8) != colours.Tight.R || uint8(g>>8) != colours.Tight.G || uint8(b>>8) != colours.Tight.B {
 		t.Errorf("at the tight take's place lies %v", img.At(x, y))
 	}
 	s.Takes = nil
 	v = loop.Look(s)
-	if empty := thumbOf(&v); len(empty.takes) != 0 || inked(empty.draw(colours, thumbWide, thumbHigh, 1)) > 200 {
+	if empty := shelf.ThumbOf(&v); len(empty.Takes) != 0 || inked(empty.Draw(colours, shelf.ThumbWide, shelf.ThumbHigh, 1)) > 200 {
 		t.Errorf("without takes: %+v", empty)
 	}
 	for _, size := range []image.Point{{}, {1, 1}, {2, 900}} {
-		got.draw(colours, size.X, size.Y, 1)
+		got.Draw(colours, size.X, size.Y, 1)
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"testing"
 	"unicode/utf8"
+
+	"lagwright/ui/sign"
 )
 
 func TestWrapWithAndWithoutSpaces(t *testing.T) {
@@ -24,7 +26,7 @@ func TestWrapWithAndWithoutSpaces(t *testing.T) {
 		{"84 BPMで打つ", 6, []string{"84 BPM", "で打つ"}},
 		{"ずれ±5.0 ms", 5, []string{"ずれ", "±5.0", "ms"}},
 	} {
-		if got := wrap(c.text, c.width, letters); !slices.Equal(got, c.want) {
+		if got := sign.Wrap(c.text, c.width, letters); !slices.Equal(got, c.want) {
 			t.Errorf("%q at %g: got %q, want %q", c.text, c.width, got, c.want)
 		}
 	}

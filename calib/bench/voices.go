@@ -167,7 +167,7 @@ func distrustMixed(readings []calib.Reading, mics []microphone) {
 		for j, m := range mics {
 			if i != j && readings[j].Has(calib.WarnSwapped) {
 				readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnDoubtful, i18n.Say(
-					"the reference seems to be on channel %d, the %s's: check which microphone is plugged in where before going by this reading", m.channel, m.voice)))
+					"the reference seems to be on channel %d, the %s's: stop the crank, wait for rest, then check which microphone is plugged in where before going by this reading", m.channel, m.voice)))
 				break
 			}
 		}

@@ -1,7 +1,6 @@
 package capture_test
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -14,6 +13,7 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/take"
+	"lagwright/internal/procfs"
 )
 
 // blockedFor is how long a disk takes for one write: longer than the ring lasts.
@@ -147,21 +147,8 @@ func memoryJob(w io.Writer, minutes float64) error {
 	return json.NewEncoder(w).Encode(m)
 }
 
-// residentMiB is the memory that a process holds now, proc(5)'s VmRSS.
-func residentMiB(pid int) float64 {
-	f, err := os.Open(fmt.Sprintf("/proc/%d/status", pid))
-	if err != nil {
-		return 0
-	}
-	defer f.Close()
-	for lines := bufio.NewScanner(f); lines.Scan(); {
-		if kB, ok := strings.CutPrefix(lines.Text(), "VmRSS:"); ok {
-			v, _ := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(kB, "kB")), 64)
-			return v / 1024
-		}
-	}
-	return 0
-}
+// residentMiB is the memory that a process holds now.
+func residentMiB(pid int) float64 { return procfs.MemoryMiB(strconv.Itoa(pid), "VmRSS") }
 
 // longTake records in real time, and looks at every frame of it afterwards.
 func (r *faults) longTake(ctx context.Context) ([]attempt, []string, error) {

@@ -20,7 +20,6 @@ type Finding struct {
 	Odds   string  // the same in words
 	Words  string  // what is seen
 	Do     string  // what to do
-	Reach  bool    // to do it, somebody reaches into the machine
 	Yes    string  // what to say to agree; empty where there is nothing to change in the session
 
 	moves map[int]session.Move // as told once the builder agrees, by the id of the take before
@@ -31,7 +30,6 @@ func (v *View) findings() []Finding {
 	var all []Finding
 	for _, f := range v.fit.machine.Findings() {
 		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
-		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved || f.Kind == plan.Crossed || f.Kind == plan.Bad || f.Kind == plan.WrongVoice
 		if f.Take >= 0 {
 			one.Take = v.Session.Takes[v.fit.takes[f.Take]].ID
 		}

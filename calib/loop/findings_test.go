@@ -39,7 +39,7 @@ func TestAgree(t *testing.T) {
 		{plan.WrongWay, "It was turned 6 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 4, 12), tub(72, 16, -4), tub(108, 12, 0)}},
 		{plan.WrongWay, "It was turned 12 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(84, 10, 12), tub(84, -2, 0)}},
 		{plan.Flipped, "Every move so far went the other way", "Every move goes the other way", 0, 0, []take{tub(84, 0, 10), tub(120, -10, 6), tub(96, -16, -30), tub(72, 14, -4), tub(108, 18, 0)}},
-		{plan.Bad, "Leave take 3 out", "fits nothing else", 3, 3, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 19, 2), tub(72, 18, -4), tub(108, 14, 0)}},
+		{plan.Bad, "Leave take 3 out", "disagrees with the others", 3, 3, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 19, 2), tub(72, 18, -4), tub(108, 14, 0)}},
 	} {
 		t.Run(c.yes, func(t *testing.T) {
 			s := open(t, 3, 84).truly(c.takes...)
@@ -77,10 +77,9 @@ func TestAgree(t *testing.T) {
 	}
 }
 
-// A plate with a play of two steps: turned ahead it stands a step behind, turned
-// back a step ahead. Once it is agreed to end each move ahead, moves are kept as
-// such, takes after a move back fit as well, and nothing is asked again.
-func TestAgreeToEndAhead(t *testing.T) {
+// loose is a session at a plate with a play of two steps: turned ahead it stands a step
+// behind, turned back a step ahead.
+func loose(t *testing.T) *shop {
 	s := open(t, 3, 72)
 	at := 0
 	for i, bpm := range []float64{72, 152, 100, 72, 130, 90, 110, 80} {
@@ -95,6 +94,30 @@ func TestAgreeToEndAhead(t *testing.T) {
 		s.truly(take{"tub drum", bpm, stands, to - at})
 		at = to
 	}
+	return s
+}
+
+// A song that is aimed at is reached from where the plate stands, whatever song comes
+// before it in the set list: the list says what is asked for, and there it is tight.
+func TestSongAimedAtIsReachedFromHere(t *testing.T) {
+	s := loose(t)
+	s.Songs = []session.Song{{Name: "Quick", TempoBPM: 152, Voices: []string{"tub drum"}}, {Name: "Calm", TempoBPM: 96, Voices: []string{"tub drum"}}}
+	s.Target = session.Target{Song: "Calm", TempoBPM: 96, Voice: "tub drum"}
+	v := s.look()
+	if v.Steps <= 0 || v.Setting+v.Steps != v.Songs[1].Setting || v.Songs[1].Setting >= v.Songs[0].Setting {
+		t.Errorf("at %+d, %+d steps; songs at %+d and %+d", v.Setting, v.Steps, v.Songs[0].Setting, v.Songs[1].Setting)
+	}
+	s.wantTight("tub drum", 96, v.Setting+v.Steps-1)
+	s.Target.Song = "" // in playing order it comes from the other side
+	if other := s.look().Songs[1].Setting; other != v.Songs[1].Setting-2 {
+		t.Errorf("%+d from ahead, %+d from behind, with a play of two steps", other, v.Songs[1].Setting)
+	}
+}
+
+// Once it is agreed to end each move ahead, moves are kept as such, takes after a move
+// back fit as well, and nothing is asked again.
+func TestAgreeToEndAhead(t *testing.T) {
+	s := loose(t)
 	f := s.onlyFinding(plan.Backlash)
 	if err := f.Agree(&s.Session); err != nil || !s.Machine.Unidirectional {
 		t.Errorf("it is not kept: %v", err)

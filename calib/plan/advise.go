@@ -278,9 +278,9 @@ func (m *Machine) next(songs []Setting, c quantity, b Bench) *Next {
 		n.Voice = -1
 	}
 	if len(unheard(songs)) > 0 {
-		n.Why = i18n.L("No take that counts has heard that voice yet, and a song is not sure before all its voices are heard.")
+		n.Why = i18n.L("No usable take includes that voice yet, and a song is not sure before all its voices are heard.")
 		if b.All {
-			n.Why = i18n.L("No take that counts has heard all voices yet, and a song is not sure before all its voices are heard.")
+			n.Why = i18n.L("No usable take includes all voices yet, and a song is not sure before all its voices are heard.")
 		}
 		return n
 	}

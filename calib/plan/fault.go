@@ -44,9 +44,11 @@ var rates = map[Kind]float64{
 // likelier (common practice, no published source). A take without a move told
 // follows advice that was carried out and not told about as often as not; a move
 // told with another number may have gone as advised; and one told as advised was
-// told beforehand, and then forgotten.
+// told beforehand, and then forgotten. Who does not tell a move has not told either
+// that it was a few steps more or fewer than advised.
 const (
 	advisedNotTold = 0.3
+	advisedAndMore = 0.06 // by whatever number of steps
 	advisedInstead = 0.01
 	advisedNotMade = 0.03
 )
@@ -92,9 +94,12 @@ type outcome struct {
 func outcomes(move, advised int) []outcome {
 	all, rest := []outcome{{}}, 1.0
 	add := func(kind Kind, steps int, rate float64) {
+		if steps == 0 {
+			return // the plate stands where it was told to
+		}
 		rest -= rate
 		for i := range all {
-			if all[i].steps == steps && steps != 0 {
+			if all[i].steps == steps {
 				all[i].log = math.Log(math.Exp(all[i].log) + rate)
 				return
 			}
@@ -104,6 +109,11 @@ func outcomes(move, advised int) []outcome {
 	if move == 0 {
 		if advised != 0 {
 			add(NotTold, advised, advisedNotTold)
+			for by := 1; by <= mostMiscounted; by++ {
+				rate := advisedAndMore * rarity(by) / (2 * allMiscounts)
+				add(NotTold, advised+by, rate)
+				add(NotTold, advised-by, rate)
+			}
 		}
 		for by := 1; by <= mostNotTold; by++ {
 			add(NotTold, by, rates[NotTold]/(2*mostNotTold))

@@ -13,6 +13,8 @@ type Machine struct {
 	takes      []Take
 	hypotheses []hypothesis // the likeliest first
 	posterior  []float64    // of each hypothesis, summing to 1
+	verdicts   []Verdict    // on each take, by the likeliest hypothesis
+	heard      []bool       // whether a take that counts has heard each voice
 	excess     float64      // variance of the scatter of the takes over what their uncertainties say
 	pools      []pooled
 }
@@ -43,6 +45,7 @@ func Fit(k Knowledge, takes []Take) (Machine, error) {
 	s := search{known: k, takes: takes, pools: pool(takes, k.Voices)}
 	s.run()
 	m := s.machine()
+	m.settle()
 	if !m.hypotheses[0].determined() {
 		return Machine{}, ErrUndetermined
 	}
@@ -111,16 +114,27 @@ type Verdict struct {
 }
 
 // Verdicts returns what the likeliest hypothesis makes of each take.
-func (m Machine) Verdicts() []Verdict {
-	all := make([]Verdict, len(m.takes))
-	for i, t := range m.takes {
-		ahead := m.hypotheses[0].ahead(i)
-		all[i].Setting = t.Setting + ahead
-		for _, h := range t.Heard {
-			all[i].Aside = append(all[i].Aside, m.hypotheses[0].why(i, h.Voice))
+func (m Machine) Verdicts() []Verdict { return m.verdicts }
+
+// settle works out what the likeliest hypothesis makes of each take, and which voices
+// have been heard by that. Its faults come the last first.
+func (m *Machine) settle() {
+	m.verdicts, m.heard = make([]Verdict, len(m.takes)), make([]bool, m.known.Voices)
+	best := &m.hypotheses[0]
+	ahead, f := best.offset, best.faults
+	for i, t := range slices.Backward(m.takes) {
+		v := &m.verdicts[i]
+		v.Setting, v.Aside = t.Setting+ahead, make([]Kind, len(t.Heard))
+		for ; f != nil && f.take == i; f = f.before {
+			ahead -= f.steps
+			if n := slices.IndexFunc(t.Heard, func(h Heard) bool { return h.Voice == f.voice }); f.aside() {
+				v.Aside[n] = f.kind
+			}
+		}
+		for j, h := range t.Heard {
+			m.heard[h.Voice] = m.heard[h.Voice] || v.Aside[j] == Fine
 		}
 	}
-	return all
 }
 
 // Ahead returns by how many steps the plate now stands further ahead than told.

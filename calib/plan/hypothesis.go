@@ -133,29 +133,6 @@ func (h *hypothesis) supposes(g *fault) bool {
 	return false
 }
 
-// sets reports whether a take's reading of a voice is set aside.
-func (h *hypothesis) sets(take, voice int) bool { return h.why(take, voice) != Fine }
-
-// why says why a take's reading of a voice does not count for that voice.
-func (h *hypothesis) why(take, voice int) Kind {
-	for f := h.faults; f != nil; f = f.before {
-		if f.take == take && f.voice == voice && f.aside() {
-			return f.kind
-		}
-	}
-	return Fine
-}
-
-// ahead returns by how many steps the plate stood further ahead than told at a take.
-func (h *hypothesis) ahead(take int) (steps int) {
-	for f := h.faults; f != nil; f = f.before {
-		if f.take <= take {
-			steps += f.steps
-		}
-	}
-	return steps
-}
-
 // values returns D, A, f and b of a voice.
 func (h *hypothesis) values(voice int) (x row) {
 	for i := range x {

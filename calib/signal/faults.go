@@ -199,13 +199,13 @@ func (t tone) amplitude(x []float32) float64 {
 func (c *channel) cableWarnings() []calib.Warning {
 	var w []calib.Warning
 	if len(c.offs) > 0 {
-		w = append(w, calib.Warn(calib.WarnDropOut, i18n.Say("channel %d goes silent %s: check its cable and plug, then record again", c.number, when(c.offs))))
+		w = append(w, calib.Warn(calib.WarnDropOut, i18n.Say("channel %d goes silent %s: stop the crank, wait for rest, then check its cable and plug, and record again", c.number, when(c.offs))))
 	}
 	if len(c.crackles) > 0 {
-		w = append(w, calib.Warn(calib.WarnCrackle, i18n.Say("channel %d crackles %s: check its cable and plug, then record again", c.number, when(c.crackles))))
+		w = append(w, calib.Warn(calib.WarnCrackle, i18n.Say("channel %d crackles %s: stop the crank, wait for rest, then check its cable and plug, and record again", c.number, when(c.crackles))))
 	}
 	if len(c.bursts) > 0 {
-		w = append(w, calib.Warn(calib.WarnHumBurst, i18n.Say("channel %d has a burst of hum %s: check its cable and plug, then record again", c.number, when(c.bursts))))
+		w = append(w, calib.Warn(calib.WarnHumBurst, i18n.Say("channel %d has a burst of hum %s: stop the crank, wait for rest, then check its cable and plug, and record again", c.number, when(c.bursts))))
 	}
 	return w
 }

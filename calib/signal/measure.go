@@ -53,7 +53,7 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 		s.reference, s.voice = s.voice, s.reference
 		r, v = v, r
 		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
-			"channel %d is the more regular one and was taken for the reference: check which microphone is plugged in where",
+			"channel %d is the more regular one and was taken for the reference: stop the crank, wait for rest, then check which microphone is plugged in where",
 			s.reference.number)))
 	}
 	err = s.unleak(ctx, s.train().hits, v, part(opt.Progress, 0.8, 1))

@@ -24,7 +24,7 @@ func TestSweepOfThePage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := r.Law()
+	l := r.Law
 	if !l.Told() || l.WholeBeatsOpen {
 		t.Fatalf("law %+v", l)
 	}

@@ -24,7 +24,7 @@ func (c *channel) warnings() []calib.Warning {
 	var w []calib.Warning
 	if dead(c.hits, c.t) {
 		w = append(w, calib.Warn(calib.WarnDeadChannel, i18n.Say(
-			"channel %d carries no hits: check its cable, its microphone and the recorder's input", c.number)))
+			"channel %d carries no hits: stop the crank, wait for rest, then check its cable, its microphone and the recorder's input", c.number)))
 	}
 	if !dead(c.hits, c.t) {
 		w = append(w, c.cableWarnings()...)
@@ -35,11 +35,11 @@ func (c *channel) warnings() []calib.Warning {
 	}
 	if c.mains != nil && c.clip.clipped() && c.mains.loudest() > humFills*float64(c.clip.top) {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
-			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; mend its earth or cable, then record again", c.number)))
+			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; stop the crank, check its plug and cable, then record again; never lift the safety earth, mains work is for a qualified electrician", c.number)))
 	}
 	if c.drowned && !dead(c.hits, c.t) {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
-			"channel %d is doubtful: tones of the gears drown its hits; move the microphone nearer to what strikes, and record again", c.number)))
+			"channel %d is doubtful: tones of the gears drown its hits: stop the crank, wait for rest, then move the microphone nearer to what strikes, and record again", c.number)))
 	}
 	return w
 }
@@ -104,7 +104,7 @@ func agreeing(r calib.Reading) []calib.Warning {
 	var w []calib.Warning
 	if by, sd := r.Trend(); math.Abs(by) > max(trendLeastMS, trendSD*sd) {
 		w = append(w, calib.Warn(WarnTrend, i18n.Say(
-			"the lag changes by %.0f ms along the take, and the tempo does not explain it: look for a microphone, pin or plate that moves, and record again", by)))
+			"the lag changes by %.0f ms along the take, and the tempo does not explain it: stop the crank, wait for rest, then look for a microphone, pin or plate that moves, and record again", by)))
 	}
 	var strikes, others []float64
 	lone := 0
@@ -155,7 +155,7 @@ func dropOut(channel int, crank calib.Crank, hitsS, otherS []float64, regular bo
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnDropOut, i18n.Say(
-		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: check its cable",
+		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: stop the crank, wait for rest, then check its cable",
 		channel, gaps[0][0], gaps[0][1]))}
 }
 

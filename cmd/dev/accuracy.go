@@ -3,13 +3,13 @@ package main
 import (
 	"cmp"
 	"context"
-	"flag"
 	"fmt"
 	"io"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
-	"time"
 
 	"lagwright/calib/practice"
 )
@@ -68,17 +68,13 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 			figures = append(figures, some...)
 		}
 	}
-	for _, fig := range figures {
-		h.say("%s", fig)
-	}
-	return missed(figures)
+	return h.verdict(figures)
 }
 
 // parseAccuracy reads the verb's arguments. Twelve takes a trap make more than
 // the 500 that the targets are stated for.
 func parseAccuracy(args []string) (f accuracyFlags, err error) {
-	set := flag.NewFlagSet("accuracy", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	set.IntVar(&f.takes, "n", 12, "")
 	set.Uint64Var(&f.first, "seed", 1, "")
 	set.StringVar(&f.trap, "trap", "", "")
@@ -137,33 +133,32 @@ func measureTraps(ctx context.Context, traps []practice.Trap, f accuracyFlags) (
 	return scores, nil
 }
 
-// writeTraps prints a line for each trap.
+// writeTraps prints a line for each trap, with the sums that have a head; a dash where
+// no take has the figure.
 func writeTraps(w io.Writer, traps []practice.Trap, scores []score) {
-	fmt.Fprintf(w, "%-16s %5s  %8s %8s %8s %9s %7s  %5s  %8s  %4s %4s %4s  %6s %6s  %7s\n", "trap", "takes",
-		"lag med", "95%", "worst", "undoubted", "refused", "F", "tempo %", "law", "own", "hits", "warned", "extra", "ms/take")
+	line := func(name string, takes any, cell func(i int) string) {
+		fmt.Fprintf(w, "%-16s %5v", name, takes)
+		for i, s := range sums {
+			if s.head != "" {
+				fmt.Fprintf(w, " %*s", max(6, len(s.head)+1), cell(i))
+			}
+		}
+		fmt.Fprintln(w)
+	}
+	row := func(name string, scores []score) {
+		line(name, len(scores), func(i int) string {
+			x := sums[i].sum(collect(scores, sums[i].of))
+			if math.IsNaN(x) {
+				return "-"
+			}
+			return strconv.FormatFloat(x, 'f', sums[i].digits, 64)
+		})
+	}
+	line("trap", "takes", func(i int) string { return sums[i].head })
 	for _, t := range traps {
-		of := func(s score) bool { return s.trap != t.Name }
-		writeRow(w, t.Name, slices.DeleteFunc(slices.Clone(scores), of))
+		row(t.Name, slices.DeleteFunc(slices.Clone(scores), func(s score) bool { return s.trap != t.Name }))
 	}
-	writeRow(w, "all", scores)
-}
-
-// writeRow prints the figures of a group of takes: errors of the lag in ms, of
-// the tempo as the 95 % point, and shares in %.
-func writeRow(w io.Writer, name string, scores []score) {
-	var took time.Duration
-	for _, s := range scores {
-		took += s.took
-	}
-	lags := collect(scores, score.lag)
-	fmt.Fprintf(w, "%-16s %5d  %8s %8s %8s %9s %7d  %5s  %8s  %4s %4s %4s  %6s %6s  %7.0f\n", name, len(scores),
-		cell(3, quantile(lags, 0.5)), cell(3, quantile(lags, 0.95)), cell(2, quantile(finite(lags), 1)),
-		cell(2, quantile(collect(scores, score.undoubted), 1)), len(lags)-len(finite(lags)),
-		cell(3, mean(collect(scores, score.onsets))), cell(3, quantile(collect(scores, score.tempo), 0.95)),
-		cell(0, 100*mean(collect(scores, score.coversLaw))), cell(0, 100*mean(collect(scores, score.coversOwn))),
-		cell(0, 100*mean(collect(scores, score.coversHits))),
-		cell(0, 100*mean(collect(scores, score.warned))), cell(0, 100*mean(collect(scores, score.alarmed))),
-		took.Seconds()*1000/float64(len(scores)))
+	row("all", scores)
 }
 
 // writeBadTakes prints a line for each take that went badly, with what it takes

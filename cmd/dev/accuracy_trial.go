@@ -38,7 +38,7 @@ func trialFigures(ctx context.Context, machines int) ([]figure, error) {
 		atLeast("sweep_trial_law_told", 100*sum.told, "%", sweepToldPct),
 		atMost("sweep_trial_delay_rms", sum.delay, "ms", trialDelaySD),
 		atMost("sweep_trial_offset_rms", sum.offset, "beats", trialOffsetSD),
-		{"sweep_trial_interval_covers_law", 100 * mean(sum.covered), "%", coverageLow, coverageHigh},
+		{"sweep_trial_interval_covers_law", percent(sum.covered), "%", coverageLow, coverageHigh},
 	}, nil
 }
 

@@ -61,7 +61,7 @@ const (
 
 func newErring(f studyFlags, i uint64, voices int) *erring {
 	first := f.machine(i)
-	first.noBad = true
+	first.badShare = 0
 	s := &erring{known: plan.Knowledge{Voices: voices, Prior: calib.PlatePrior(calib.Plate{})}}
 	s.known.Prior.Step = calib.Belief{Mean: first.step}
 	for range voices {
@@ -184,10 +184,7 @@ func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
 			figures = append(figures, atMost(fmt.Sprintf("silent_%s_%d", snake(e.name), voices), 100*float64(t.silent)/float64(f.machines), "%", studySilent))
 		}
 	}
-	for _, fig := range figures {
-		h.say("%s", fig)
-	}
-	return missed(figures)
+	return h.verdict(figures)
 }
 
 func (e studyError) tally(ctx context.Context, f studyFlags, voices int) (t erringTally, err error) {

@@ -15,7 +15,7 @@ const (
 	hitEvery      = 2    // beats from one to the next
 	playedOff     = 0.01 // standard deviation of the played tempo, as a share
 	driftShare    = 0.005
-	badShare      = 0.03 // of the takes
+	usualBadShare = 0.03 // of the takes
 	badLeastMS    = 20   // by which a bad take's lag is off
 	badMostMS     = 80
 	miscountShare = 0.02 // of the moves
@@ -37,7 +37,7 @@ type studyMachine struct {
 	takes                           int
 	stress                          bool
 	erring                          bool // the builder errs in more ways
-	noBad                           bool // no take is off by no rule
+	badShare                        float64
 	asked, silent                   int  // moves that the plan asked for; those off by more than a step in silence
 	anywhere                        bool // setting 0 says nothing of whole beats
 	rng                             *rand.Rand
@@ -56,8 +56,12 @@ func (f studyFlags) machine(i uint64) *studyMachine {
 func newStudyMachine(seed, i uint64, stress bool) *studyMachine {
 	rng := rand.New(rand.NewPCG(seed, i))
 	between := func(low, high float64) float64 { return low + (high-low)*rng.Float64() }
+	bad := usualBadShare
+	if stress {
+		bad = stressBadShare
+	}
 	return &studyMachine{
-		delayMS: between(120, 330), offset: between(-0.05, 0.05), step: 1 / math.Round(between(36, 96)),
+		badShare: bad, delayMS: between(120, 330), offset: between(-0.05, 0.05), step: 1 / math.Round(between(36, 96)),
 		jitterMS: between(0.5, 3), stress: stress, rng: rng,
 	}
 }
@@ -138,11 +142,7 @@ func (m *studyMachine) play(tempoBPM float64) calib.Reading {
 
 // amiss returns by how many ms all hits of a take are off.
 func (m *studyMachine) amiss() float64 {
-	share := badShare
-	if m.stress {
-		share = stressBadShare
-	}
-	if m.rng.Float64() >= share || m.noBad {
+	if m.rng.Float64() >= m.badShare {
 		return 0
 	}
 	off := badLeastMS + (badMostMS-badLeastMS)*m.rng.Float64()

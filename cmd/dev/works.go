@@ -9,9 +9,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"os"
 	"path"
@@ -73,11 +71,9 @@ func compiledFor(ctx context.Context, h *host, dir string, systems ...string) (a
 		if err := h.runner.run(ctx, c); err != nil {
 			return nil, fmt.Errorf("go list cannot say what the program is made of on %s: %w", goos, err)
 		}
-		for d := json.NewDecoder(strings.NewReader(out.String())); ; {
+		for d := json.NewDecoder(strings.NewReader(out.String())); d.More(); {
 			var p compiled
-			if err := d.Decode(&p); errors.Is(err, io.EOF) {
-				break
-			} else if err != nil {
+			if err := d.Decode(&p); err != nil {
 				return nil, err
 			}
 			all = append(all, p)

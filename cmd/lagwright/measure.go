@@ -149,7 +149,7 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 	for i := range m.Warnings {
 		m.Warnings[i].Told = i18n.Told{} // the words are enough
 	}
-	m.budget, m.Law = r.Budget, tell(r.Law())
+	m.budget, m.Law = r.Budget, tell(r.Law)
 	return m, nil
 }
 

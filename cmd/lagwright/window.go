@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -22,8 +23,8 @@ import (
 // says the same.
 const appID = "org.lagwright.bench"
 
-// openWindow opens the window, with the simulated machine or with a session
-// folder where the arguments say so.
+// openWindow opens the window, with the simulated machine or with a session where the
+// arguments say so.
 func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
 	practice := flags.Bool("practice", false, "")
@@ -49,16 +50,16 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	case *practice:
 		w.Practice()
 	case len(operands) == 1:
-		dir := operands[0]
-		if whole, err := filepath.Abs(dir); err == nil {
-			dir = whole // it is told, and remembered, from everywhere
+		path := operands[0]
+		if whole, err := filepath.Abs(path); err == nil {
+			path = whole // it is told, and remembered, from everywhere
 		}
-		w.OpenSession(dir)
+		w.Open(path)
 	}
 	if book != nil {
 		w.KeepLog(book)
 	}
-	context.AfterFunc(ctx, func() { fyne.Do(a.Quit) }) // an interrupt
+	context.AfterFunc(ctx, w.Quit)
 	a.Run()
 	return exitOK
 }
@@ -77,8 +78,9 @@ func openLog() *logbook.Book {
 	return nil
 }
 
-// isFolder reports whether a path is a folder, to open in the window.
-func isFolder(path string) bool {
+// isSession reports whether a path may be a session to open in the window: a folder, or
+// the zip of one.
+func isSession(path string) bool {
 	info, err := os.Stat(path)
-	return err == nil && info.IsDir()
+	return err == nil && (info.IsDir() || strings.EqualFold(filepath.Ext(path), ".zip"))
 }

@@ -93,9 +93,9 @@ var measure = cost
 func cost(do func()) (took time.Duration, memory uint64) {
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
-	began := busy()
+	began := Busy()
 	do()
-	took = busy() - began
+	took = Busy() - began
 	runtime.ReadMemStats(&after)
 	return took, after.TotalAlloc - before.TotalAlloc
 }
