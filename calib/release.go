@@ -26,7 +26,7 @@ const (
 )
 
 // Find returns the release that most of a voice's strikes agree on, each with a
-// weight: votes over a grid of delay and angle (Hough 1962), refined by least
+// weight: votes over a grid of delay and angle (Hough 1962, from memory), refined by least
 // squares. The angle is told up to whole hits; it is the one that brings the lag at
 // the mean period nearest to zero.
 func (k Crank) Find(voiceS, weight []float64) Release {
@@ -105,7 +105,7 @@ func (k Crank) near(voiceS, weight []float64, r Release) (some []strike) {
 }
 
 // tukey is where Tukey's biweight ends, in standard deviations: 95 % efficient where
-// all strikes are as they should be (Beaton and Tukey 1974, Technometrics 16:147).
+// all strikes are as they should be (Beaton and Tukey 1974, Technometrics 16:147, from memory).
 const tukey = 4.685
 
 // refine returns the release nearest to one given that fits strikes best, wild ones

@@ -52,8 +52,8 @@ func TestSweepTellsTheLaw(t *testing.T) {
 			t.Fatalf("delay %.2f ± %.2f of %.2f ms, offset %.4f ± %.4f of %.4f", l.DelayMS, sd[0], delay, l.OffsetBeats, sd[1], offset)
 		}
 		at, _ := l.Lag(PeriodMS(got.TempoBPM))
-		near2 := math.Remainder(at-got.LagMS, PeriodMS(got.TempoBPM))
-		if math.Abs(near2) > 0.2 || math.Abs(got.TempoBPM-TempoBPM(l.PeriodMS)) > 1e-9 {
+		off := math.Remainder(at-got.LagMS, PeriodMS(got.TempoBPM))
+		if math.Abs(off) > 0.2 || math.Abs(got.TempoBPM-TempoBPM(l.PeriodMS)) > 1e-9 {
 			t.Fatalf("the lag of %.3f ms at %.2f BPM is not that of the law, %.3f ms", got.LagMS, got.TempoBPM, at)
 		}
 		if got.JitterMS > 1.5 {
@@ -64,8 +64,8 @@ func TestSweepTellsTheLaw(t *testing.T) {
 
 // JCGM 100:2008, H.3, Table H.6: a thermometer's corrections are a straight line of
 // the temperature. As takes they are stretches of a steady crank, each with one
-// strike; y1 = −0.1712, u = 0.0029, at 20 °C, y2 = 0.00218, u = 0.00067, r = −0.930,
-// b(30) = −0.1494, u = 0.0041.
+// strike. Digits are from the GTC documentation (docs/API/GUM_H3); u(y1) = 0.0029 and
+// r(y1, y2) = -0.930 as the GUM prints them, from memory.
 func TestTakeLawIsTheStraightLineOfGUM(t *testing.T) {
 	x := []float64{21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511}
 	y := []float64{-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160}
@@ -76,7 +76,7 @@ func TestTakeLawIsTheStraightLineOfGUM(t *testing.T) {
 	for i := range x {
 		for n := range 9 {
 			if hits = append(hits, at); n == 4 {
-				lag := scale * (y[i] + 0.0)
+				lag := scale * y[i]
 				pairs = append(pairs, Pair{ReferenceS: at, VoiceS: at + lag/1000, LagMS: lag, Used: true})
 			}
 			at += scale * x[i] / 1000
@@ -96,13 +96,13 @@ func TestTakeLawIsTheStraightLineOfGUM(t *testing.T) {
 	wide := math.Sqrt(inflation(crank.left(turn.strikes, Release{DelayMS: l.DelayMS, Angle: l.OffsetBeats}))) // of neighbours alike, which H.3 leaves out
 	at20, sd20 := l.Lag(20 * scale)
 	at30, sd30 := l.Lag(30 * scale)
-	near(t, "y1", at20/scale, -0.1712, 0.00005)
+	near(t, "y1", at20/scale, -0.17120379013135, 1e-6)
 	near(t, "u(y1)", sd20/scale/wide, 0.0029, 0.00005)
-	near(t, "y2", l.OffsetBeats, 0.00218, 0.000005)
-	near(t, "u(y2)", math.Sqrt(l.Cov[1][1])/wide, 0.00067, 0.000005)
+	near(t, "y2", l.OffsetBeats, 0.00218269773988730, 1e-7)
+	near(t, "u(y2)", math.Sqrt(l.Cov[1][1])/wide, 0.000667938773227823, 1e-7)
 	near(t, "r(y1, y2)", (l.Cov[0][1]+20*scale*l.Cov[1][1])/sd20/math.Sqrt(l.Cov[1][1]), -0.930, 0.0005)
-	near(t, "b(30)", at30/scale, -0.1494, 0.00005)
-	near(t, "u(b(30))", sd30/scale/wide, 0.0041, 0.00005)
+	near(t, "b(30)", at30/scale, -0.149376812732477, 1e-6)
+	near(t, "u(b(30))", sd30/scale/wide, 0.00413859575285495, 1e-6)
 }
 
 // A steady take tells no law, and neither does one of few strikes.
