@@ -14,6 +14,7 @@ const WarnFewHits = "few-hits"
 const (
 	deadDB        = 16  // above its noise a channel with nothing but noise never gets
 	gapPeriods    = 3.5 // usual times between hits without one: not a miss, a fault
+	restShare     = 0.6 // of a gap in one channel without a hit of the other: it is a rest of both
 	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
 	enoughToJudge = 4   // hits that tell their usual time apart
 )
@@ -63,8 +64,9 @@ func agree(r calib.Reading) bool {
 func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 	var w []calib.Warning
 	if !r.Has(calib.WarnDropOut) {
-		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
-		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
+		crank := calib.NewCrank(r.ReferenceHitsS)
+		w = append(w, dropOut(opt.Reference, crank, r.ReferenceHitsS, r.VoiceHitsS, true)...)
+		w = append(w, dropOut(opt.Voice, crank, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
 	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
@@ -76,9 +78,49 @@ func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
 	}
+	w = append(w, agreeing(r)...)
 	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && half > vagueMS {
 		w = append(w, calib.Warn(WarnVague, i18n.Say(
 			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
+	}
+	return w
+}
+
+// Codes of the warnings that the lag of a take is not one.
+const (
+	// WarnTrend: the lag changes along the take by more than the tempo explains.
+	WarnTrend = "trend"
+	// WarnUnpaired: half the voice's hits belong to no reference hit.
+	WarnUnpaired = "unpaired"
+)
+
+const (
+	trendSD      = 5   // standard uncertainties by which a trend must stand out
+	trendLeastMS = 4.0 // from the first strike to the last
+)
+
+// agreeing warns where the strikes of a take do not tell of one lag, or law, all along.
+func agreeing(r calib.Reading) []calib.Warning {
+	var w []calib.Warning
+	if by, sd := r.Trend(); math.Abs(by) > max(trendLeastMS, trendSD*sd) {
+		w = append(w, calib.Warn(WarnTrend, i18n.Say(
+			"the lag changes by %.0f ms along the take, and the tempo does not explain it: stop the crank, wait for rest, then look for a microphone, pin or plate that moves, and record again", by)))
+	}
+	var strikes, others []float64
+	lone := 0
+	for _, p := range r.Pairs {
+		switch {
+		case p.Used:
+			strikes = append(strikes, p.VoiceS)
+		case p.Reason == ReasonNoReference:
+			others = append(others, p.VoiceS)
+			lone++
+		}
+	}
+	known, _ := calib.OtherSound(strikes, others) // a clunk or rebound that comes with the strikes is known
+	if lone -= len(known); lone >= calib.MinPairs && 2*lone >= len(r.Pairs) {
+		w = append(w, calib.Warn(WarnUnpaired, i18n.Say(
+			"%d of %d voice hits have no reference hit near: look at the take; if they are strikes, the lag is not theirs", lone, len(r.Pairs))))
 	}
 	return w
 }
@@ -91,16 +133,21 @@ const vagueMS = 10
 
 // dropOut returns a warning where a channel's hits stop for long while the
 // other's go on. A channel that is not known to be regular may have rests in its
-// programme: there, only a lone gap is a fault.
-func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning {
-	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge {
+// programme: there, only a lone gap is a fault. Gaps are angles of the crank, since its
+// tempo may change.
+func dropOut(channel int, crank calib.Crank, hitsS, otherS []float64, regular bool) []calib.Warning {
+	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge || crank.Empty() {
 		return nil
 	}
-	longest := gapPeriods * medianGap(hitsS)
 	ends := append(slices.Clone(hitsS), otherS[len(otherS)-1])
+	var angles []float64
+	for _, at := range ends {
+		angles = append(angles, crank.AngleAt(at))
+	}
+	longest := gapPeriods * medianGap(angles[:len(hitsS)])
 	var gaps [][2]float64
 	for i := range hitsS {
-		if ends[i+1]-ends[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 {
+		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) {
 			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
 		}
 	}
@@ -112,15 +159,16 @@ func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning
 		channel, gaps[0][0], gaps[0][1]))}
 }
 
-// within returns how many times lie between two others.
-func within(s []float64, from, to float64) int {
-	n := 0
+// goesOn reports whether hits go on between two times, with two or more, and not with
+// the same rest, as where the crank stands still.
+func goesOn(s []float64, from, to float64) bool {
+	n, last, rest := 0, from, 0.0
 	for _, t := range s {
 		if t > from && t < to {
-			n++
+			n, last, rest = n+1, t, max(rest, t-last)
 		}
 	}
-	return n
+	return n >= 2 && max(rest, to-last) < restShare*(to-from)
 }
 
 // doubts returns a warning where as many loud hits lie elsewhere as the lag was

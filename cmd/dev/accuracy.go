@@ -31,28 +31,42 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	if err != nil {
 		return err
 	}
-	traps, err := chosenTraps(f.trap)
+	traps, sweeps, err := chosenTraps(f.trap)
 	if err != nil {
 		return err
 	}
 	if f.list {
-		return listTraps(h.stdout, traps)
+		return listTraps(h.stdout, slices.Concat(traps, sweeps))
 	}
 	scores, err := measureTraps(ctx, traps, f)
 	if err != nil {
 		return err
 	}
+	swept, err := measureSweeps(ctx, sweeps, f)
+	if err != nil {
+		return err
+	}
 	if f.verbose {
 		writeBadTakes(h.stdout, scores)
+		writeBadSweeps(h.stdout, swept)
 	}
-	writeTraps(h.stdout, traps, scores)
-	figures := accuracyFigures(scores)
+	var figures []figure
+	if len(traps) > 0 {
+		writeTraps(h.stdout, traps, scores)
+		figures = accuracyFigures(scores)
+	}
+	if len(sweeps) > 0 {
+		writeSweeps(h.stdout, sweeps, swept)
+		figures = append(figures, sweepFigures("sweep", swept)...)
+	}
 	if f.trap == "" {
-		jitter, err := jitterFigures(ctx)
-		if err != nil {
-			return err
+		for _, more := range []func(context.Context) ([]figure, error){jitterFigures, allTrialFigures} {
+			some, err := more(ctx)
+			if err != nil {
+				return err
+			}
+			figures = append(figures, some...)
 		}
-		figures = append(figures, jitter...)
 	}
 	return h.verdict(figures)
 }
@@ -73,20 +87,23 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	return f, nil
 }
 
-// chosenTraps returns the trap of that name, or all for an empty name.
-func chosenTraps(name string) ([]practice.Trap, error) {
-	all := practice.Traps()
+// chosenTraps returns the trap of that name, or all for an empty name; those of takes
+// at one tempo, and sweeps.
+func chosenTraps(name string) (traps, sweeps []practice.Trap, err error) {
+	traps, sweeps = practice.Traps(), practice.Sweeps()
 	if name == "" {
-		return all, nil
+		return traps, sweeps, nil
 	}
 	var names []string
-	for _, t := range all {
-		if t.Name == name {
-			return []practice.Trap{t}, nil
-		}
+	for _, t := range slices.Concat(traps, sweeps) {
 		names = append(names, t.Name)
 	}
-	return nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+	other := func(t practice.Trap) bool { return t.Name != name }
+	traps, sweeps = slices.DeleteFunc(traps, other), slices.DeleteFunc(sweeps, other)
+	if len(traps)+len(sweeps) == 0 {
+		return nil, nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+	}
+	return traps, sweeps, nil
 }
 
 // listTraps says what is wrong in each trap, and which warnings it must raise.
