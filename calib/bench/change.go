@@ -172,14 +172,28 @@ func (b *Bench) Moved(steps int, note string) error {
 	})
 }
 
-// Correct says anew where the plate stood at the take with the given id, in steps as
-// told, and which song and tempo it was played for. The move before it becomes what
-// that takes, so that the takes after it stood as much further. At the first take the
-// plate stands at 0 by definition.
-func (b *Bench) Correct(id, setting int, song string, tempoBPM float64) error {
-	return b.changeTake(id, i18n.F("plate and tempo of take %d", id), func(s *session.Session, i int) error {
-		s.Takes[i].Target.Song, s.Takes[i].Target.TempoBPM = song, tempoBPM
-		more := setting - s.SettingAt(i)
+// Correction says anew what a take was.
+type Correction struct {
+	Setting  int      // where the plate stood, in steps as told
+	Song     string   // which it was played for
+	TempoBPM float64  // at which it was meant
+	Voices   []string // that its channels heard, in the order of Take.Heard; nil = as it was
+}
+
+// Correct says anew what the take with the given id was. The move before it becomes what
+// the setting takes, so that the takes after it stood as much further. At the first take
+// the plate stands at 0 by definition.
+func (b *Bench) Correct(id int, c Correction) error {
+	return b.changeTake(id, i18n.F("the correction of take %d", id), func(s *session.Session, i int) error {
+		t := &s.Takes[i]
+		t.Target.Song, t.Target.TempoBPM = c.Song, c.TempoBPM
+		for _, voice := range c.Voices {
+			if err := s.Machine.Knows(voice); err != nil {
+				return err
+			}
+		}
+		t.Assign(c.Voices)
+		more := c.Setting - s.SettingAt(i)
 		if more == 0 {
 			return nil
 		}

@@ -25,6 +25,19 @@ func (t *Take) Of(voice string) *Heard {
 	return nil
 }
 
+// Assign says anew which voice each channel of the take heard, in the order of Heard. What
+// was heard stays, and what was aimed at follows its channel.
+func (t *Take) Assign(voices []string) {
+	target := t.Target.Voice
+	for i, voice := range voices {
+		if t.Heard[i].Voice == t.Target.Voice {
+			target = voice
+		}
+		t.Heard[i].Voice = voice
+	}
+	t.Target.Voice = target
+}
+
 // Take returns the take with an id, to be read or changed in place; nil where there
 // is none.
 func (s *Session) Take(id int) *Take {
