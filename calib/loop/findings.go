@@ -82,7 +82,7 @@ func (v *View) fits(take, of int) (voice string) {
 	}
 	nearest := math.Inf(1)
 	for n, name := range v.fit.voices {
-		lag, _ := v.fit.machine.Lag(n, v.fit.places[take], reading.PeriodMS)
+		lag := v.fit.machine.Lag(n, v.fit.places[take], reading.PeriodMS)
 		if off := math.Abs(math.Remainder(lag-reading.LagMS, reading.PeriodMS)); n != of && off < nearest {
 			nearest, voice = off, name
 		}
