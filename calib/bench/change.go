@@ -152,24 +152,7 @@ func (b *Bench) Moved(steps int, note string) error {
 		asked = v.Steps
 	}
 	what := i18n.N(max(steps, -steps), "the move of %d step", "the move of %d steps", max(steps, -steps))
-	return b.change(what, func(s *session.Session) error {
-		if len(s.Takes) == 0 {
-			return i18n.Errorf("there is no take to move after yet: play one first")
-		}
-		last := &s.Takes[len(s.Takes)-1]
-		if last.Moved == nil {
-			last.Moved = &session.Move{}
-		}
-		if asked != 0 {
-			last.Moved.Asked = last.Moved.Steps + asked
-		}
-		last.Moved.Steps += steps
-		last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional
-		if note != "" {
-			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
-		}
-		return nil
-	})
+	return b.change(what, func(s *session.Session) error { return s.Turned(steps, asked, note) })
 }
 
 // Correction says anew what a take was.
