@@ -59,6 +59,7 @@ var notRaced = map[string]string{
 	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
 	"internal/boundedtest": "it watches the clock",
 	"internal/testscreen":  "it waits for the end of a program",
+	"ui/kit":               "what a job has worked out is handed over as the window's tests have it, under the detector",
 }
 
 // needC are the packages that are nothing without C.
