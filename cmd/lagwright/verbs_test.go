@@ -110,7 +110,7 @@ func TestWindowTakesOneSession(t *testing.T) {
 	t.Setenv("DISPLAY", "")
 	t.Setenv("WAYLAND_DISPLAY", "")
 	for _, args := range [][]string{{"-practice", "folder"}, {t.TempDir(), "other"}} {
-		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice or one session folder") {
+		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice, or one session") {
 			t.Errorf("%v: exit %d, %q, %q", args, code, out, complaints)
 		}
 	}
