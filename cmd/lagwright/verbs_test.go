@@ -117,7 +117,7 @@ func TestWindowTakesOneSession(t *testing.T) {
 	if code, _, complaints := run(t, "-practice"); code != exitUsage || !strings.Contains(complaints, "no window") {
 		t.Errorf("-practice without a screen: exit %d, %q", code, complaints)
 	}
-	if got := theWindow.usage(); got != "[SESSION] | -practice" {
+	if got := theWindow.usage(); got != "[SESSION|RECORDING] | -practice" {
 		t.Errorf("usage of the window: %s", got)
 	}
 }
