@@ -131,7 +131,7 @@ func TestAgreeToEndAhead(t *testing.T) {
 	if play := number(t, again.Words, `differs by ([0-9.]+) steps`, "minus"); again.Yes != "" || again.Chance < 0.99 || play < 1.7 || play > 2.3 {
 		t.Errorf("first found %+v, then %+v", f, again)
 	}
-	if err := (Finding{Kind: plan.FallOther, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
+	if err := (Finding{Kind: plan.FallChanged, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
 		t.Errorf("where there is nothing to change: %v", err)
 	}
 }

@@ -160,8 +160,8 @@ var arrows = []arrow{
 			return within(dep, toolkit) || within(dep, module) && !within(dep, module+"/ui/logbook") && dep != translation
 		}},
 	{module + "/ui/kit", "the small widgets know nothing of Lagwright but its look and its language",
-		func(from room, dep string) bool { // what look itself draws with is its own affair
-			return slices.Contains(from.Imports, dep) && within(dep, module) && !within(dep, module+"/ui/kit") && !slices.Contains([]string{translation, module + "/ui/look", module + "/assets"}, dep)
+		func(_ room, dep string) bool {
+			return within(dep, module) && !within(dep, module+"/ui/kit") && !slices.Contains([]string{translation, module + "/ui/look", module + "/plotting/sketch", module + "/assets"}, dep)
 		}},
 	{module + "/ui", "a room knows the desk; which knows which other room stands in rooms",
 		func(from room, dep string) bool {

@@ -41,7 +41,6 @@ var raced = map[string]string{
 	"calib/session":        "windows save and read at the same time, and give up reading",
 	"calib/take":           "the disk is asked to keep a take that grows",
 	windowTests:            "sound comes and goes beside the window; all else its tests run in place",
-	"ui/clip":              "an owner answers for the clipboard while the window goes on",
 	"ui/logbook":           "anything writes into one log",
 }
 

@@ -35,6 +35,7 @@ type Bar struct {
 	All    *kit.Button
 }
 
+// New returns a bar that says nothing yet; plate asks how the plate is built.
 func New(d *desk.Desk, plate func()) *Bar {
 	f := &Bar{d: d, plate: plate, Likely: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
 	f.All = kit.NewButton(i18n.L("What the takes show…"), f.List)

@@ -130,6 +130,7 @@ func (p *Pane) LeaveOut() {
 	p.d.Do("", p.d.Bench.LeaveOut(id, out))
 }
 
+// LeaveOutWords names the command that leaves the take in sight out, or counts it again.
 func (p *Pane) LeaveOutWords() string {
 	if p.leftOut() {
 		return i18n.L("Count this take again")
