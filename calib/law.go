@@ -97,6 +97,11 @@ type Prior struct {
 	// called setting 0. A is then any share of a beat more, the same for all voices;
 	// else Offset holds. 0 = it stood where the pins belong.
 	Elsewhere float64
+
+	// ScatterMS is by how much takes may differ from one to the next, over what each
+	// states: the scale of a half-Cauchy law for the standard deviation (Gelman 2006,
+	// Bayesian Analysis 1:515). 0 = each is known to differ by what it states.
+	ScatterMS float64
 }
 
 // What builders usually build (common practice, no published source): drops of
@@ -108,6 +113,10 @@ var (
 	usualStep   = Belief{Mean: 1.0 / 60, SD: 0.005}
 )
 
+// usualScatterMS is the scale by which takes of a usual machine scatter (common
+// practice, no published source).
+const usualScatterMS = 0.02
+
 // usualElsewhere is how often a plate stands anywhere at the first take (common
 // practice, no published source). AnywhereBeats is so wide a standard deviation of
 // where it then stands that all places within a beat are about as likely.
@@ -118,7 +127,7 @@ const (
 
 // PlatePrior returns the prior for a machine with the given plate.
 func PlatePrior(p Plate) Prior {
-	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere}
+	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere, ScatterMS: usualScatterMS}
 	if f := p.StepBeats(); f > 0 {
 		prior.Step = Belief{Mean: f}
 	}

@@ -25,7 +25,7 @@ func (v cardPage) paint(p pen) {
 		v.table(body)
 	case len(v.lines) == 0:
 		v.heading(inner)
-		v.invitation(body)
+		body.sentence(emptyCard(), lettering{size: 20 * v.unit, color: v.theme.Quiet}, body.Center())
 	default:
 		panel := 54 * mm * v.unit
 		v.heading(inner)
@@ -102,15 +102,6 @@ func warningSign(p pen, t Theme, at vg.Point, size vg.Length) {
 
 func corners(r vg.Rectangle) []vg.Point {
 	return []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}, r.Min}
-}
-
-func (v cardPage) invitation(p pen) {
-	l := lettering{size: 20 * v.unit, color: v.theme.Quiet}
-	y := p.Center().Y + l.size
-	for _, line := range l.balanced(emptyCard(), p.Size().X*0.8) {
-		p.text(line, l, p.Center().X, y, 0.5)
-		y -= l.size * 1.4
-	}
 }
 
 // Where a row's parts stand, in shares of its width.

@@ -139,11 +139,5 @@ func (c *curvePainter) exitLabel(law sampledLaw) {
 
 // invitation fills an empty curve with a sentence.
 func (c *curvePainter) invitation() {
-	l := lettering{size: c.base * 1.2, color: c.theme.Text}
-	lines := l.balanced(emptyCurve(), c.Size().X*0.8)
-	y := c.y(0) + (c.Max.Y-c.y(0))/2 + vg.Length(len(lines)-1)*l.size*0.7
-	for _, line := range lines {
-		c.text(line, l, c.Center().X, y-l.cap()/2, 0.5)
-		y -= l.size * 1.4
-	}
+	c.sentence(emptyCurve(), lettering{size: c.base * 1.2, color: c.theme.Text}, vg.Point{X: c.Center().X, Y: (c.y(0) + c.Max.Y) / 2})
 }

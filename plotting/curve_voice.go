@@ -18,14 +18,14 @@ type voiceLook struct {
 	line   color.NRGBA
 }
 
-// marks are the shapes of takes: corners, and the angle of the first; no corners
-// = round. Of the same area, so that none outweighs another.
+// marks are the shapes of takes: corners, and the angle of the first; many corners
+// are round. Of the same area, so that none outweighs another.
 var marks = []struct {
 	corners int
 	turn    float64
 	radius  vg.Length
 }{
-	{0, 0, 1}, {4, math.Pi / 4, 1.25}, {3, math.Pi / 2, 1.5}, {4, 0, 1.32}, {3, -math.Pi / 2, 1.5}, {6, 0, 1.12},
+	{48, 0, 1}, {4, math.Pi / 4, 1.25}, {3, math.Pi / 2, 1.5}, {4, 0, 1.32}, {3, -math.Pi / 2, 1.5}, {6, 0, 1.12},
 }
 
 // dashes are the patterns of the laws' lines; none = drawn through.
@@ -75,11 +75,7 @@ func voiceName(name, otherwise string) string {
 // mark draws the voice's mark, hollow or filled.
 func (look voiceLook) mark(p pen, background, c color.NRGBA, at vg.Point, radius vg.Length, filled bool) {
 	m := marks[look.shape]
-	radius *= m.radius
-	path := circle(at, radius)
-	if m.corners > 0 {
-		path = polygon(at, radius, m.corners, m.turn)
-	}
+	path := polygon(at, radius*m.radius, m.corners, m.turn)
 	p.SetColor(background)
 	if filled {
 		p.SetColor(c)
@@ -87,19 +83,4 @@ func (look voiceLook) mark(p pen, background, c color.NRGBA, at vg.Point, radius
 	p.Fill(path)
 	p.SetLineStyle(draw.LineStyle{Color: c, Width: 2})
 	p.Stroke(path)
-}
-
-// polygon is a regular polygon, its first corner at the angle given.
-func polygon(at vg.Point, radius vg.Length, corners int, turn float64) vg.Path {
-	var path vg.Path
-	for i := range corners {
-		corner := at.Add(polar(radius, turn+2*math.Pi*float64(i)/float64(corners)))
-		if i == 0 {
-			path.Move(corner)
-		} else {
-			path.Line(corner)
-		}
-	}
-	path.Close()
-	return path
 }

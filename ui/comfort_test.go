@@ -245,6 +245,12 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	says("No take has heard this voice yet")
 	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
 	says("The first tempo already")
+	if w.stage() == loop.AwaitMove {
+		test.Tap(w.loop.Turned)
+		if got := w.loop.Hint.Said.Text; !strings.HasPrefix(got, "The plate is turned") {
+			t.Errorf("turned for the second tempo, the hint is %q", got)
+		}
+	}
 	for w.stage() != loop.Tight {
 		if w.stage() == loop.AwaitMove {
 			test.Tap(w.loop.Turned)

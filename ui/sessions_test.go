@@ -2,8 +2,10 @@ package ui
 
 import (
 	"fmt"
+	"image"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -13,6 +15,8 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/session"
+	"lagwright/plotting"
+	"lagwright/ui/look"
 	"lagwright/ui/shelf"
 )
 
@@ -155,7 +159,8 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	if err := w.desk.Bench.Note("played in the yard\nwindy"); err != nil {
 		t.Fatal(err)
 	}
-	s, tight := w.desk.Session(), len(w.desk.View().Settings)
+	s, view := w.desk.Session(), w.desk.View()
+	tight := len(view.Settings)
 	w.closeSession()
 	row := rowOf(t, w, s.Name)
 	want := fmt.Sprintf("%d tight setting", tight)
@@ -169,8 +174,11 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 		t.Errorf("an empty session says %q, %q", empty.What.Text, empty.How.Text)
 	}
 	curve := w.welcome.Shelf.Known[w.welcome.Shelf.Recents[0].Dir].Curve
-	if len(curve.Takes) != len(s.Takes) || len(curve.Law) != shelf.ThumbSamples || !curve.Takes[len(curve.Takes)-1].Tight && tight == 2 {
-		t.Errorf("thumbnail %+v of %d takes", curve, len(s.Takes))
+	stamp := func(of plotting.Stamp) image.Image {
+		return of.Image(look.Inks(row.Theme()), shelf.ThumbWide, shelf.ThumbHigh, 1)
+	}
+	if got := stamp(curve); !reflect.DeepEqual(got, stamp(shelf.ThumbOf(view))) || reflect.DeepEqual(got, stamp(plotting.Stamp{})) {
+		t.Error("the thumbnail is not that of the session")
 	}
 	drawn := row.Picture.Image
 	w.welcome.Told()

@@ -523,3 +523,21 @@ func TestSongInHandIsInSight(t *testing.T) {
 		}
 	}
 }
+
+// A click on what is said of a song takes it in hand, and all that is said can be read.
+func TestClickOnWhatIsSaidOfASong(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
+	w.desk.Win.Resize(small)
+	recordTub(t, w, 84, 0, 0)
+	w.refresh()
+	settle(w.desk.Win.Content())
+	test.Tap(w.songs.Rows[1].Said[3])
+	if w.songs.At != 1 {
+		t.Errorf("song %d is in hand", w.songs.At)
+	}
+	for _, said := range w.songs.Rows[1].Said {
+		if at, least := said.Size(), said.MinSize(); at.Width < least.Width || at.Height < least.Height || said.Truncation != fyne.TextTruncateOff {
+			t.Errorf("%q has %v and needs %v", said.Text, at, least)
+		}
+	}
+}

@@ -227,3 +227,17 @@ func TestListsOfTheRecordByKeyboard(t *testing.T) {
 		t.Errorf("from the set list the keyboard is on %T", list)
 	}
 }
+
+// The newest take is in sight when the list of takes is opened.
+func TestNewestTakeIsInSight(t *testing.T) {
+	w := twoTakes(t)
+	w.desk.Win.Resize(small)
+	for range 6 {
+		w.record.PlayTake()
+	}
+	w.history.Tabs.SelectIndex(1)
+	settle(w.desk.Win.Content())
+	if at := w.history.Takes.GetScrollOffset(); at > slack || w.history.Taken[0].Take.ID != w.take.Showing {
+		t.Errorf("take %d is in sight, the list is %g down", w.take.Showing, at)
+	}
+}

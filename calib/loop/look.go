@@ -102,8 +102,8 @@ func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS flo
 	if !v.heard(voice) {
 		return 0, 0, false
 	}
-	lagMS, sdMS = v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(setting-v.fit.ahead), periodMS)
-	return lagMS, sdMS, true
+	n, at := v.fit.voice(voice), v.fit.place.To(setting-v.fit.ahead)
+	return v.fit.machine.Lag(n, at, periodMS), v.fit.machine.LagSD(n, at, periodMS), true
 }
 
 // fitted is what all takes of a session tell of its machine.

@@ -87,8 +87,8 @@ func (v *View) settled() []Settled {
 			case r.Outcome == Converged:
 				one := Settled{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
 				if v.heard(r.Voice) {
-					lag, sd := v.fit.machine.Lag(v.fit.voice(r.Voice), v.fit.places[i], calib.PeriodMS(target.TempoBPM))
-					one.LagMS, one.HalfMS = lag, sureSDs*sd
+					n, period := v.fit.voice(r.Voice), calib.PeriodMS(target.TempoBPM)
+					one.LagMS, one.HalfMS = v.fit.machine.Lag(n, v.fit.places[i], period), sureSDs*v.fit.machine.LagSD(n, v.fit.places[i], period)
 				}
 				latest[target] = one
 			case r.Outcome.Moves():
@@ -186,8 +186,8 @@ func (v *View) judge(r *Result, take int) {
 	}
 	law, target := &v.fit.laws[voice], calib.PeriodMS(r.Take.Target.TempoBPM)
 	point, _ := r.Reading.Point(r.Setting)
-	here, _ := v.fit.machine.Lag(voice, v.fit.places[take], point.PeriodMS)
-	there, _ := v.fit.machine.Lag(voice, v.fit.places[take], target)
+	here := v.fit.machine.Lag(voice, v.fit.places[take], point.PeriodMS)
+	there := v.fit.machine.Lag(voice, v.fit.places[take], target)
 	if point.WrapMS > 0 {
 		r.ShiftMS = point.WrapMS * math.Round((here-point.LagMS)/point.WrapMS)
 	}

@@ -11,11 +11,11 @@ import (
 type Machine struct {
 	known      Knowledge
 	takes      []Take
-	hypotheses []hypothesis // the likeliest first
-	posterior  []float64    // of each hypothesis, summing to 1
-	verdicts   []Verdict    // on each take, by the likeliest hypothesis
-	heard      []bool       // whether a take that counts has heard each voice
-	excess     float64      // variance of the scatter of the takes over what their uncertainties say
+	hypotheses []hypothesis    // the likeliest first
+	posterior  []float64       // of each hypothesis, summing to 1
+	alike      map[int]float64 // hypotheses that differ from the likeliest by no more than how much takes scatter, with their posterior among these
+	verdicts   []Verdict       // on each take, by the likeliest hypothesis
+	heard      []bool          // whether a take that counts has heard each voice
 	pools      []pooled
 }
 
@@ -67,10 +67,6 @@ func (h *hypothesis) determined() bool {
 	return true
 }
 
-// A Birge ratio of few takes says more about chance than about their
-// uncertainties: it counts as if so many takes had agreed with theirs.
-const agreedTakes = 4
-
 // leastPosterior is how likely a hypothesis has to be for anybody to look at it.
 const leastPosterior = 1e-5
 
@@ -91,10 +87,70 @@ func (s *search) machine() Machine {
 	for i := range m.posterior {
 		m.posterior[i] /= sum
 	}
-	best := &m.hypotheses[0]
-	m.excess = math.Max(1, (agreedTakes+best.chi)/(agreedTakes+float64(best.seen)))
+	sum, m.alike = 0, map[int]float64{}
+	for i := range m.hypotheses {
+		if m.hypotheses[i].like(&m.hypotheses[0]) {
+			m.alike[i] = m.posterior[i]
+			sum += m.posterior[i]
+		}
+	}
+	for i := range m.alike {
+		m.alike[i] /= sum
+	}
 	return m
 }
+
+// normal is a lag by one hypothesis, in ms.
+type normal struct{ mean, sd float64 }
+
+// spread returns the standard uncertainty of a lag that is expected where the likeliest
+// hypothesis has it: that of the normal law whose 95 % interval is as wide as the one
+// that holds 95 % by all hypotheses together.
+// Whole beats count as none.
+func (m *Machine) spread(lags []normal, periodMS float64) float64 {
+	best, same := lags[0], 0.0 // posterior of those that as good as agree
+	var others []int
+	for i, l := range lags {
+		switch p := m.posterior[i]; {
+		case math.Abs(l.mean-best.mean) <= nearlySame*best.sd && math.Abs(l.sd-best.sd) <= nearlySame*best.sd:
+			same += p
+		case p > nearly95/10:
+			others = append(others, i)
+		}
+	}
+	if same > 1-nearly95 {
+		return best.sd
+	}
+	outsideOf := func(half float64) float64 {
+		p := same * outside(0, best.sd, half)
+		for _, i := range others {
+			p += m.posterior[i] * outside(fold(lags[i].mean-best.mean, periodMS), lags[i].sd, half)
+		}
+		return p
+	}
+	low, high := 0.0, half95*best.sd
+	for outsideOf(high) > beyond95 {
+		low, high = high, 2*high+1e-6
+	}
+	for high-low > nearly95*high {
+		if middle := (low + high) / 2; outsideOf(middle) > beyond95 {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return high / half95
+}
+
+// half95 is half a 95 % interval in standard deviations, and beyond95 the probability
+// outside it. nearly95 is how nearly either is worked out, and nearlySame by how many
+// standard deviations hypotheses differ that as good as agree.
+const (
+	half95     = 1.96
+	beyond95   = 0.05
+	nearly95   = 0.01
+	nearlySame = 0.03
+)
 
 // probability returns how likely it is that a hypothesis holds of which something
 // is so.

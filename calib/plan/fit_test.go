@@ -82,6 +82,30 @@ func TestFitGUMH3(t *testing.T) {
 	near(t, "u(b(30 °C))", u, 0.00413859575285495, 1e-9)
 }
 
+// JCGM 100:2008, H.5, Table H.9: means of five observations on each of ten days, which
+// differ by more than their scatter within a day says; here 20 µV are a ms (from memory,
+// recomputed: the mean, its standard uncertainty and F = 2.25 come out as in H.5.2). Days
+// alone would make the uncertainty 12 µV.
+func TestFitGUMH5(t *testing.T) {
+	const mean, u = 97, 18 // µV
+	const perMS = 20.0
+	k := straight
+	k.Prior.Offset, k.Prior.ScatterMS = calib.Belief{}, 1
+	var takes []Take
+	for i, day := range []struct{ mean, sd float64 }{{172, 60}, {116, 77}, {13, 111}, {144, 101}, {106, 67}, {31, 93}, {60, 80}, {125, 73}, {163, 88}, {41, 86}} {
+		takes = append(takes, Take{ID: i, Heard: []Heard{{PeriodMS: 1000, LagMS: day.mean / perMS, ScatterMS: day.sd / math.Sqrt(5) / perMS, Hits: 5}}})
+	}
+	m, err := Fit(k, takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "mean", m.Lag(0, Place{}, 1000)*perMS, mean, 2)
+	near(t, "its uncertainty", m.LagSD(0, Place{}, 1000)*perMS, u, 2)
+	if found := m.Findings(); len(found) > 0 {
+		t.Errorf("found %+v", found)
+	}
+}
+
 // NIST StRD, datasets Norris and NoInt1: certified values.
 func TestFitNIST(t *testing.T) {
 	norris := []float64{
@@ -303,7 +327,8 @@ func TestHypothesesWeighAsTheirEvidence(t *testing.T) {
 		if fine < 0 {
 			t.Skip("no hypothesis without a fault is likely")
 		}
-		want := float64(len(takes)-1) * outcomes(0, 0)[0].log
+		model := s.live[fine].model
+		want := model.log + float64(len(takes)-1)*outcomes(0, 0)[0].log
 		cov, miss := mat.NewSymDense(len(takes), nil), make([]float64, len(takes))
 		for i, g := range rows {
 			miss[i] = takes[i].Heard[0].LagMS
@@ -315,7 +340,7 @@ func TestHypothesesWeighAsTheirEvidence(t *testing.T) {
 					cov.SetSym(i, j, cov.At(i, j)+g[v]*rows[j][v]*b.SD*b.SD)
 				}
 			}
-			cov.SetSym(i, i, cov.At(i, i)+square(takes[i].Heard[0].ScatterMS))
+			cov.SetSym(i, i, cov.At(i, i)+square(takes[i].Heard[0].ScatterMS)+model.scatter)
 		}
 		var chol mat.Cholesky
 		var solved mat.VecDense

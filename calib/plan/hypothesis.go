@@ -133,6 +133,16 @@ func (h *hypothesis) supposes(g *fault) bool {
 	return false
 }
 
+// like reports whether two hypotheses suppose the same mistakes, and the plate free
+// alike.
+func (h *hypothesis) like(other *hypothesis) bool {
+	f, g := h.faults, other.faults
+	for f != nil && g != nil && f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
+		f, g = f.before, g.before
+	}
+	return f == nil && g == nil && h.model.fault == other.model.fault && h.model.free == other.model.free
+}
+
 // values returns D, A, f and b of a voice.
 func (h *hypothesis) values(voice int) (x row) {
 	for i := range x {

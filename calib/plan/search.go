@@ -12,6 +12,7 @@ type search struct {
 	takes    []Take
 	pools    []pooled
 	most     int // hypotheses to keep
+	met      int // readings so far
 	live     []hypothesis
 	next     []hypothesis
 	branches []branch
@@ -41,12 +42,15 @@ func (s *search) add(b branch) {
 func (s *search) likely(log float64) bool { return log > s.best-leastLog }
 
 // How many hypotheses are followed, so that all readings together take about as
-// long, and how much less likely than the best they may be, as a logarithm.
+// long, but more than a few at first, before the machine's model is known; and how much
+// less likely than the best they may be, as a logarithm.
 const (
-	mostReadings   = 5000
-	mostHypotheses = 300
-	leastOfThem    = 6
-	leastLog       = 14
+	mostReadings    = 5000
+	mostHypotheses  = 300
+	leastOfThem     = 6
+	firstReadings   = 50
+	firstHypotheses = 40
+	leastLog        = 14
 )
 
 // run follows the hypotheses through all takes.
@@ -105,6 +109,9 @@ type reading struct {
 	moves    []outcome // what can have become of the move before it: first that it went as told
 }
 
+// by returns the variance of the reading's lag by a hypothesis.
+func (r *reading) by(h *hypothesis) float64 { return r.variance + h.model.scatter }
+
 // meet lets all hypotheses go on at a reading, and keeps the likeliest.
 func (s *search) meet(r *reading) {
 	s.branches, s.best = s.branches[:0], math.Inf(-1)
@@ -121,9 +128,10 @@ func (s *search) branch(n int, r *reading) {
 	w := &s.live[n]
 	p := w.lag(r.Voice, r.PeriodMS, r.at)
 	law := w.variance(&p)
-	lag, wraps := r.near(p.mean, law+r.variance)
+	read := r.by(w)
+	lag, wraps := r.near(p.mean, law+read)
 	s.try(n, r, r.moves[0], p.mean, law)
-	if wraps == 0 && law < r.variance/4 && square(lag-p.mean) < expected*expected*(law+r.variance) {
+	if wraps == 0 && law < read/4 && square(lag-p.mean) < expected*expected*(law+read) {
 		return
 	}
 	perStep := w.predict(r.Voice, row{iF: -r.PeriodMS}) // by which a step further ahead changes the lag
@@ -143,7 +151,8 @@ func (s *search) branch(n int, r *reading) {
 // try adds what a hypothesis can go on with where a reading counts, and the lag is
 // then expected with some variance.
 func (s *search) try(n int, r *reading, o outcome, mean, law float64) {
-	w, variance := &s.live[n], law+r.variance
+	w := &s.live[n]
+	variance := law + r.by(w)
 	lag, wraps := r.near(mean, variance)
 	if w.starting() {
 		wraps = 0
@@ -160,22 +169,22 @@ func (s *search) try(n int, r *reading, o outcome, mean, law float64) {
 // voice.
 func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
 	w := &s.live[n]
-	law := w.variance(p)
+	law, read := w.variance(p), r.by(w)
 	add := func(kind Kind, share int, log float64) {
 		s.add(branch{n, kind, r.Voice, 0, r.LagMS, w.log + math.Log(rates[kind]/float64(share)) + log})
 	}
 	add(Bad, r.together, -math.Log(badSpread(r.WrapMS, law)))
 	mirrored := r.Heard
 	mirrored.LagMS = -r.LagMS
-	lag, _ := mirrored.near(p.mean, law+r.variance)
-	add(Crossed, r.together, w.density(r, lag-p.mean, law+r.variance))
+	lag, _ := mirrored.near(p.mean, law+read)
+	add(Crossed, r.together, w.density(r, lag-p.mean, law+read))
 	if r.together > 1 || !foreseen {
 		return
 	}
 	for v := range w.voices {
 		if v != r.Voice {
 			o := w.lag(v, r.PeriodMS, r.at)
-			spread := w.variance(&o) + r.variance
+			spread := w.variance(&o) + read
 			lag, _ := r.near(o.mean, spread)
 			add(WrongVoice, len(w.voices)-1, w.density(r, lag-o.mean, spread))
 		}
@@ -226,7 +235,11 @@ func square(x float64) float64 { return x * x }
 func (s *search) keep(r *reading) {
 	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < s.best-leastLog })
 	slices.SortFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
-	s.branches = s.branches[:min(s.most, len(s.branches))]
+	most := s.most
+	if s.met++; s.met <= firstReadings {
+		most = max(most, firstHypotheses)
+	}
+	s.branches = s.branches[:min(most, len(s.branches))]
 	s.children = append(s.children[:0], make([]int, len(s.live))...)
 	for _, b := range s.branches {
 		s.children[b.from]++
@@ -283,7 +296,7 @@ func (s *search) grow(b *branch, r *reading) hypothesis {
 		w.solve(r.Voice)
 	}
 	setting := r.at.Setting + w.offset
-	w.observe(r.Voice, gradient(r.PeriodMS, setting, r.at.Came), b.lag, r.variance)
+	w.observe(r.Voice, gradient(r.PeriodMS, setting, r.at.Came), b.lag, r.by(&w))
 	if r.SlopeSD > 0 {
 		slope := slopeRow(setting, r.at.Came)
 		y := r.Slope + (b.lag-r.LagMS)/r.PeriodMS // whole beats grow with the period too

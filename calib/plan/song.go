@@ -167,16 +167,15 @@ func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
 	near, most := s.LimitMS+nearSteps*math.Abs(s.StepMS), 0.0
 	var other *hypothesis
 	lags := make([]prediction, 0, len(parts)) // of those that count
+	every := make([][]normal, len(parts))
 	for i := range m.hypotheses {
 		h := &m.hypotheses[i]
 		inside, nearly := 1.0, 1.0 // at least, by Boole's inequality
 		lags = lags[:0]
-		for _, p := range parts {
+		for j, p := range parts {
 			l := h.lag(p.Voice, periodMS, s.place)
-			sd := math.Sqrt(m.excess * h.variance(&l))
-			if i == 0 {
-				s.Parts = append(s.Parts, Rest{p.Voice, l.mean, sd, m.heard[p.Voice]})
-			}
+			sd := math.Sqrt(h.variance(&l))
+			every[j] = append(every[j], normal{l.mean, sd})
 			beats := math.Round(l.mean / periodMS)
 			l.mean -= beats * periodMS
 			inside -= outside(l.mean, sd, s.LimitMS)
@@ -187,10 +186,13 @@ func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
 		}
 		s.Chance += m.posterior[i] * math.Max(inside, 0)
 		s.Near += m.posterior[i] * math.Max(nearly, 0)
-		off := m.posterior[i] * h.off(lags, counted, m.excess, math.Abs(h.step()*periodMS))
+		off := m.posterior[i] * h.off(lags, counted, math.Abs(h.step()*periodMS))
 		if s.Off += off; off > most {
 			most, other = off, h
 		}
+	}
+	for j, p := range parts {
+		s.Parts = append(s.Parts, Rest{p.Voice, every[j][0].mean, m.spread(every[j], periodMS), m.heard[p.Voice]})
 	}
 	if s.Doubt = s.Off > doubtful && s.Chance < sure; s.Doubt {
 		s.Suspect = m.suspect(other)
@@ -233,16 +235,13 @@ func (m *Machine) settled(s Song, parts []Part, periodMS float64, from Place, be
 	worth := nearSteps * math.Abs(law.step()*periodMS)
 	for _, p := range parts {
 		l := law.lag(p.Voice, periodMS, there)
-		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.variance(&l)))
+		worth = math.Max(worth, half95*math.Sqrt(law.variance(&l)))
 	}
 	if law.worst(parts, periodMS, there)-law.worst(parts, periodMS, from.To(best)) < worth {
 		return *s.Settled
 	}
 	return best
 }
-
-// half95 is half a 95 % interval in standard deviations.
-const half95 = 1.96
 
 // worst returns the largest weighted lag of the parts.
 func (h *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
@@ -282,11 +281,11 @@ const doubtful = 0.05
 
 // off returns the probability by one hypothesis that the setting at which the worst
 // weighted lag of the parts is smallest is further than a step away.
-func (h *hypothesis) off(lags []prediction, parts []Part, excess, stepMS float64) float64 {
+func (h *hypothesis) off(lags []prediction, parts []Part, stepMS float64) float64 {
 	at := middleOf(lags, parts)
 	a, b := &lags[at.a], &lags[at.b]
 	variance := at.of*at.of*h.variance(a) + (1-at.of)*(1-at.of)*h.variance(b) + 2*at.of*(1-at.of)*h.cov(a, b)
-	return outside(at.ms, math.Sqrt(excess*math.Max(variance, 0)), stepMS)
+	return outside(at.ms, math.Sqrt(math.Max(variance, 0)), stepMS)
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit

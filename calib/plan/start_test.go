@@ -104,9 +104,9 @@ func TestOneTakeKnowsLittle(t *testing.T) {
 	if !(far+0.05 < both && both+0.05 < near) {
 		t.Errorf("a chance of %.2f with the plate right, %.2f with it anywhere, %.2f where it is not known", near, far, both)
 	}
-	more := oneVoice.from(20).session([]float64{72, 152, 100}, []int{0, 0, 9})
+	more := oneVoice.from(20).session([]float64{72, 152, 100, 110}, []int{0, 0, 9, 9})
 	if got := chance(0.5, more); got < sure {
-		t.Errorf("after three takes the chance is %.3f", got)
+		t.Errorf("after four takes the chance is %.3f", got)
 	}
 }
 

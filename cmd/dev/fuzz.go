@@ -14,6 +14,7 @@ type fuzzTarget struct{ pkg, name string }
 var fuzzTargets = []fuzzTarget{
 	{"./calib/take", "FuzzScan"},
 	{"./calib/take", "FuzzOpen"},
+	{"./calib/take", "FuzzFlac"},
 	{"./calib/session", "FuzzDecode"},
 	{"./calib/session", "FuzzSession"},
 	{"./calib/session", "FuzzReadSongs"},

@@ -171,7 +171,7 @@ func worksIn(packages []compiled, goroot string) (works []work, err error) {
 
 // licenceName is what files with licences are called, and what the folders are
 // called that hold nothing else.
-var licenceName = regexp.MustCompile(`(?i)(^|[-_.])(licen[cs]es?|copying|copyright|notice|patents)([-_.]|$)`)
+var licenceName = regexp.MustCompile(`(?i)(^|[-_.])((un)?licen[cs]es?|copying|copyright|notice|patents)([-_.]|$)`)
 
 // lookIn notes the files in a folder that are called like licences. A name that is
 // no folder's has none.

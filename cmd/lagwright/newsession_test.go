@@ -21,14 +21,7 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	t.Parallel()
 	d := newDesk(t)
 	recorded := demoSession(t)
-	preferences := filepath.Join(d.home, "config", "fyne", appID, "preferences.json")
-	if err := os.MkdirAll(filepath.Dir(preferences), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	inbox := filepath.Join(d.home, "inbox") // a recorder's card with one recording on it at a time
-	if err := os.WriteFile(preferences, []byte(`{"recordings":"`+inbox+`"}`), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	inbox := d.inbox()
 	played, err := session.Load(recorded)
 	if err != nil {
 		t.Fatal(err)
@@ -57,18 +50,7 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 			d.turned(now, played.Takes[i-1].Moved.Steps)
 		}
 		put(t, filepath.Join(recorded, take.File), inbox)
-		d.eventually("the recording is opened and kept", func() bool {
-			d.xdo("key", "ctrl+o")
-			time.Sleep(time.Second)
-			d.xdo("key", "--delay", "150", "Right", "Return") // past the folder above
-			for wait := 0; wait < 80 && len(now().Takes) == i; wait++ {
-				time.Sleep(100 * time.Millisecond)
-			}
-			if len(now().Takes) == i {
-				d.xdo("key", "Escape") // the dialog came too late for what was typed
-			}
-			return len(now().Takes) > i
-		})
+		d.openTheOne(i, now)
 		says(loop.Look(now()).Do)
 	}
 	if v := loop.Look(now()); v.Stage != loop.Tight {
@@ -89,6 +71,38 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	if again, err := os.ReadFile(curve); err != nil || len(again) == 0 {
 		t.Errorf("the curve is gone: %v", err)
 	}
+}
+
+// inbox is the folder that the window opens recordings from at first: a recorder's card
+// with one recording on it at a time.
+func (d *desk) inbox() (dir string) {
+	d.Helper()
+	dir = filepath.Join(d.home, "inbox")
+	preferences := filepath.Join(d.home, "config", "fyne", appID, "preferences.json")
+	if err := os.MkdirAll(filepath.Dir(preferences), 0o755); err != nil {
+		d.Fatal(err)
+	}
+	if err := os.WriteFile(preferences, []byte(`{"recordings":"`+dir+`"}`), 0o644); err != nil {
+		d.Fatal(err)
+	}
+	return dir
+}
+
+// openTheOne opens the recording of the inbox, which comes after so many takes.
+func (d *desk) openTheOne(takes int, now func() session.Session) {
+	d.Helper()
+	d.eventually("the recording is opened and kept", func() bool {
+		d.xdo("key", "ctrl+o")
+		time.Sleep(time.Second)
+		d.xdo("key", "--delay", "150", "Right", "Return") // past the folder above
+		for wait := 0; wait < 80 && len(now().Takes) == takes; wait++ {
+			time.Sleep(100 * time.Millisecond)
+		}
+		if len(now().Takes) == takes {
+			d.xdo("key", "Escape") // the dialog came too late for what was typed
+		}
+		return len(now().Takes) > takes
+	})
 }
 
 // put leaves one file alone in a folder, under the one name.

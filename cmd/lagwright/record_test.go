@@ -74,6 +74,23 @@ func TestRecordList(t *testing.T) {
 	}
 }
 
+// A device that tells nothing of itself shows no zeros, and of many gaps the worst are told.
+func TestRecordTellsWhatIsKnown(t *testing.T) {
+	var out bytes.Buffer
+	if err := listDevices([]capture.Device{{Name: "default", System: "ALSA"}}, false, &out); err != nil || !strings.Contains(out.String(), "default (ALSA, tells its channels") {
+		t.Errorf("%q, %v", &out, err)
+	}
+	out.Reset()
+	r := capture.Result{Format: capture.Format{RateHz: 1000, Channels: 2}}
+	for i := range int64(89) {
+		r.Gaps = append(r.Gaps, capture.Gap{Frame: 100 * i, Lost: 1 + i%7*(i%11), Cause: capture.Missed})
+	}
+	printResult(&out, "take.wav", r)
+	if said := out.String(); strings.Count(said, "\n") != 1+mostGaps || !strings.Contains(said, "lost at 89 places") || !strings.Contains(said, "lost: 0.061 s at 7.60 s") {
+		t.Errorf("it says\n%s", said)
+	}
+}
+
 func TestRecordUsage(t *testing.T) {
 	recording, _ := practice.Default().Play(tub)
 	replay(t, &capture.Replay{Source: recording})

@@ -44,7 +44,7 @@ func New(d *desk.Desk, plate func()) *Bar {
 			f.answer(f.first)
 		}
 	})
-	f.Root = container.NewBorder(nil, nil, icon, container.NewHBox(f.Yes, f.All), f.Likely)
+	f.Root = kit.Aside(container.NewBorder(nil, nil, icon, nil, f.Likely), f.Yes, f.All)
 	f.Root.Hide()
 	return f
 }

@@ -36,6 +36,7 @@ type Pane struct {
 
 	settled []loop.Settled
 	Taken   []loop.Result // latest first, once for each voice that it heard
+	chosen  int           // row of the one in sight; 0 is the newest
 	listed  int           // how many were listed last
 	moving  bool          // selections made here are not the person's
 }
@@ -44,23 +45,14 @@ type Pane struct {
 // songs goes to the set list.
 func New(d *desk.Desk, open func(loop.Result), songs func()) *Pane {
 	p := &Pane{d: d, open: open, Curve: chart.New(d.Jobs.Spawn)}
-	row := func() fyne.CanvasObject {
-		l := widget.NewLabel("")
-		l.Truncation = fyne.TextTruncateEllipsis
-		return l
-	}
-	p.Settings = kit.NewRows(i18n.L("Settings"), func() int { return max(len(p.settled), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
-		o.(*widget.Label).SetText(p.SettingRow(i))
-	})
+	p.Settings = kit.NewRows(i18n.L("Settings"), func() int { return max(len(p.settled), 1) }, p.SettingRow)
 	p.Settings.OnSelected = func(i widget.ListItemID) {
 		p.Settings.UnselectAll()
 		if i < len(p.settled) && p.d.Ready() {
 			p.d.Aim(p.settled[i].Target)
 		}
 	}
-	p.Takes = kit.NewRows(i18n.L("Takes"), func() int { return max(len(p.Taken), 1) }, row, func(i widget.ListItemID, o fyne.CanvasObject) {
-		o.(*widget.Label).SetText(p.TakeRow(i))
-	})
+	p.Takes = kit.NewRows(i18n.L("Takes"), func() int { return max(len(p.Taken), 1) }, p.TakeRow)
 	p.Takes.OnSelected = func(i widget.ListItemID) {
 		if !p.moving && i < len(p.Taken) {
 			p.open(p.Taken[i])
@@ -70,7 +62,10 @@ func New(d *desk.Desk, open func(loop.Result), songs func()) *Pane {
 		container.NewTabItem(i18n.L("Settings"), p.Settings),
 		container.NewTabItem(i18n.L("Takes"), p.Takes),
 	)
-	p.Tabs.OnSelected = func(*container.TabItem) { p.d.MenuChanged() }
+	p.Tabs.OnSelected = func(*container.TabItem) {
+		p.Takes.ScrollTo(p.chosen) // while it was out of sight it had no size to scroll by
+		p.d.MenuChanged()
+	}
 	p.Split = container.NewHSplit(p.Curve, kit.Border(nil, kit.NewButton(i18n.L("Set list…"), songs), nil, nil, p.Tabs))
 	p.Root = container.NewStack(p.Split)
 	return p
@@ -117,7 +112,7 @@ func (p *Pane) Show(v *loop.View, curve plotting.Curve, showing int, voice strin
 	p.Settings.Refresh()
 	longer := len(p.Taken) > p.listed
 	p.listed = len(p.Taken)
-	p.moving = true
+	p.chosen, p.moving = max(chosen, 0), true
 	p.Takes.UnselectAll()
 	if chosen >= 0 {
 		p.Takes.Select(chosen)

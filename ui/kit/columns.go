@@ -53,7 +53,11 @@ func (c Columns) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 	widths := c.Widths(size.Width)
 	for i, cell := range cells { // not all of them while a line is filled
 		cell.Move(fyne.NewPos(x, 0))
-		cell.Resize(fyne.NewSize(widths[i], size.Height))
+		high := size.Height
+		if _, label := cell.(*Label); !label {
+			high = cell.MinSize().Height // what is typed into is no higher than its line
+		}
+		cell.Resize(fyne.NewSize(widths[i], high))
 		x += widths[i]
 	}
 }
@@ -79,20 +83,24 @@ func (c Columns) MinSize(cells []fyne.CanvasObject) fyne.Size {
 func (c Columns) Head() fyne.CanvasObject {
 	head := container.New(c)
 	for _, title := range c.Titles {
-		head.Add(NewLabel(title, true))
+		l := NewLabel(title, true)
+		l.Wrapping, l.Truncation = fyne.TextWrapOff, fyne.TextTruncateEllipsis
+		head.Add(l)
 	}
 	return head
 }
 
-// Label is a cell that is only read; a click on it may be heard.
+// Label is a cell that is only read, in as many lines as its text takes at the width it
+// has; a click on it may be heard.
 type Label struct {
 	widget.Label
 	OnTapped func()
 }
 
+// NewLabel returns one that hears no click.
 func NewLabel(text string, bold bool) *Label {
 	l := &Label{}
-	l.Text, l.TextStyle.Bold, l.Truncation = text, bold, fyne.TextTruncateEllipsis
+	l.Text, l.TextStyle.Bold, l.Wrapping = text, bold, fyne.TextWrapWord
 	l.ExtendBaseWidget(l)
 	return l
 }

@@ -201,9 +201,18 @@ func (p *Proposals) FocusGained() {
 	Reveal(p)
 }
 
-func NewRows(name string, length func() int, create func() fyne.CanvasObject, update func(int, fyne.CanvasObject)) *Rows {
+// NewRows returns a list of texts, each in as many lines as it takes.
+func NewRows(name string, length func() int, say func(row int) string) *Rows {
 	r := &Rows{name: name}
-	r.Length, r.CreateItem, r.UpdateItem = length, create, update
+	r.Length, r.CreateItem = length, func() fyne.CanvasObject { return Wrapped("") }
+	r.UpdateItem = func(i int, o fyne.CanvasObject) {
+		l := o.(*widget.Label)
+		l.SetText(say(i))
+		if wide := r.Size().Width; wide > 0 {
+			l.Resize(fyne.NewSize(wide, l.MinSize().Height))
+			r.SetItemHeight(i, l.MinSize().Height)
+		}
+	}
 	r.ExtendBaseWidget(r)
 	return r
 }

@@ -171,3 +171,45 @@ const largeFrom = 1.5
 
 // LargeText reports whether they do.
 func LargeText() bool { return look.Times(theme.Current()) >= largeFrom }
+
+// Aside lays something out with buttons at its right, or below it where text is large:
+// side by side they would be wider than the window.
+func Aside(o fyne.CanvasObject, buttons ...fyne.CanvasObject) *fyne.Container {
+	row := container.NewHBox(buttons...)
+	below := &flow{}
+	return container.New(byText{
+		usual: layout.NewBorderLayout(nil, nil, nil, row),
+		large: layout.NewVBoxLayout(),
+		adapt: func(large bool) {
+			if row.Layout = layout.NewHBoxLayout(); large {
+				row.Layout = below
+			}
+		},
+	}, o, row)
+}
+
+// byText is a layout for text of the usual size, and another for large text.
+type byText struct {
+	usual, large fyne.Layout
+	adapt        func(large bool) // brings what is laid out up to that; nil = nothing to do
+}
+
+func (b byText) now() fyne.Layout {
+	large := LargeText()
+	if b.adapt != nil {
+		b.adapt(large)
+	}
+	if large {
+		return b.large
+	}
+	return b.usual
+}
+
+func (b byText) Layout(o []fyne.CanvasObject, size fyne.Size) { b.now().Layout(o, size) }
+
+func (b byText) MinSize(o []fyne.CanvasObject) fyne.Size { return b.now().MinSize(o) }
+
+// TwoColumns lays two things side by side, or below each other where text is large.
+func TwoColumns(left, right fyne.CanvasObject) *fyne.Container {
+	return container.New(byText{usual: layout.NewGridLayoutWithColumns(2), large: layout.NewVBoxLayout()}, left, right)
+}

@@ -146,7 +146,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 		add.Hide()
 		about += " " + i18n.L("The simulated machine keeps its voices, and turns as its plate says.")
 	}
-	top := container.NewVBox(container.New(twoColumns{}, left, right), kit.Wrapped(about), widget.NewSeparator(), voiceColumns(f.unit).Head())
+	top := container.NewVBox(kit.TwoColumns(left, right), kit.Wrapped(about), widget.NewSeparator(), voiceColumns(f.unit).Head())
 	bottom := container.NewVBox(container.NewHBox(add), f.Problem)
 	if kit.LargeText() {
 		f.Scroll = container.NewScroll(container.NewVBox(top, f.table, bottom))
@@ -155,20 +155,6 @@ func (f *machineForm) content() fyne.CanvasObject {
 	f.Scroll = container.NewVScroll(f.table)
 	return container.New(layout.NewBorderLayout(top, bottom, nil, nil), top, f.Scroll, bottom) // Tab goes in this order
 }
-
-// twoColumns lays two forms side by side, or below each other where text is large.
-type twoColumns struct{}
-
-func (twoColumns) columns() fyne.Layout {
-	if kit.LargeText() {
-		return layout.NewVBoxLayout()
-	}
-	return layout.NewGridLayoutWithColumns(2)
-}
-
-func (c twoColumns) Layout(o []fyne.CanvasObject, size fyne.Size) { c.columns().Layout(o, size) }
-
-func (c twoColumns) MinSize(o []fyne.CanvasObject) fyne.Size { return c.columns().MinSize(o) }
 
 // say shows what is wrong with what was typed.
 func (f *machineForm) say(err error) {

@@ -10,6 +10,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
+	"lagwright/plotting"
 	"lagwright/ui/kit"
 )
 
@@ -33,7 +34,7 @@ type kept struct {
 	lastTake string          // in words
 	tight    int             // settings, as the session lists them
 	songs    []string
-	Curve    thumb
+	Curve    plotting.Stamp
 	err      error
 }
 

@@ -30,10 +30,6 @@ func Hints() []hint {
 		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(s) < 2 },
 			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
-		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
-			func(s session.Session, at *loop.View) bool {
-				return at.Stage == loop.AwaitTake && tempos(s) < 2 && aimedTaken(s)
-			}, ""},
 		{i18n.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.Tight && tempos(s) < 2 }, ""},
 		{i18n.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
@@ -41,6 +37,8 @@ func Hints() []hint {
 				_, _, heard := at.Lag(s.Target.Voice, at.Setting, calib.PeriodMS(s.Target.TempoBPM))
 				return at.Stage == loop.AwaitTake && !heard
 			}, ""},
+		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
+			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(s) }, ""},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
 			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight }, ""},
 		{i18n.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
@@ -72,14 +70,10 @@ func tempos(s session.Session) int {
 	return len(seen)
 }
 
-// aimedTaken reports whether the tempo aimed at has a take.
-func aimedTaken(s session.Session) bool {
-	for _, t := range s.Takes {
-		if t.Target.TempoBPM == s.Target.TempoBPM {
-			return true
-		}
-	}
-	return false
+// turned reports whether the plate was turned since the last take.
+func turned(s session.Session) bool {
+	n := len(s.Takes)
+	return n > 0 && s.Takes[n-1].Moved != nil && s.Takes[n-1].Moved.Steps != 0
 }
 
 // hintBar is the quiet line with the hint.
@@ -92,7 +86,7 @@ func newHintBar(want func(bool)) *hintBar {
 	b := &hintBar{Said: sign.New(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
 	away := kit.NewButton(i18n.L("No more hints"), func() { want(false) })
 	away.Importance = widget.LowImportance
-	b.Root = container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), away, b.Said)
+	b.Root = kit.Aside(container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), nil, b.Said), away)
 	b.Root.Hide()
 	return b
 }
