@@ -67,7 +67,7 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 	}
 	c.clip = asIs.clip
 	c.t.silences.end()
-	c.offs = c.t.silences.below(c.t.floor.quantile(floorShare))
+	c.offs = c.t.silences.real()
 	c.crackles = asIs.jumps.crackles(src.Rate())
 	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
 	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {

@@ -19,8 +19,8 @@ const (
 // leaking in. Leaks give themselves away together, not one by one: they come
 // with the other channel's hits, always as late, always weaker than their hit by
 // the same amount, and the channel has louder hits of its own. Of hits that
-// come together and are no leak both are kept; where a leak could have begun
-// before the hit, the time kept is that of the loud rise.
+// come together and are no leak both are kept; where a leak is shown to begin
+// before the hits, the time kept is that of the loud rise.
 func Separate(reference, voice []Hit) (r, v []Hit) {
 	return own(reference, voice), own(voice, reference)
 }
@@ -46,16 +46,31 @@ func own(hits, other []Hit) []Hit {
 			kept = append(kept, h)
 		}
 	}
-	return atMainRise(kept, other)
+	return atMainRise(kept, other, false)
 }
 
-// atMainRise takes for the time of the hits under which a leak could lie that of
-// their loud rise.
-func atMainRise(hits, other []Hit) []Hit {
+// atMainRise takes for the time of the hits under which the other channel's leak
+// lies that of their loud rise, where such a leak is shown, if not already by hits of
+// the other channel alone: what is heard first comes always as late after the other's
+// hit, and the loud rise not always as late after that. With a drum that sounds in
+// two stages it is the other way round, and the first stage is its strike.
+func atMainRise(hits, other []Hit, shown bool) []Hit {
 	kept := slices.Clone(hits)
+	var late, rise []float64
+	var under []int
 	for i, h := range kept {
-		if _, ok := source(h, other); ok {
-			kept[i].TimeS = math.Max(h.TimeS, h.mainS)
+		if src, ok := source(h, other); ok && h.mainS > h.TimeS {
+			late, rise, under = append(late, h.TimeS-src.TimeS), append(rise, h.mainS-h.TimeS), append(under, i)
+		}
+	}
+	usual := middle(slices.Clone(late))
+	steady := spreadOf(slices.Clone(late))
+	if usual < 0 || !shown && (len(under) < fewAlike || steady > leakSteady || steady > spreadOf(rise)/2) {
+		return kept
+	}
+	for k, i := range under {
+		if math.Abs(late[k]-usual) < 2*leakSteady {
+			kept[i].TimeS = kept[i].mainS
 		}
 	}
 	slices.SortStableFunc(kept, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })

@@ -33,8 +33,8 @@ type sound struct {
 	warnings         []calib.Warning
 }
 
-// listenToBoth hears both channels, finds out which is which, and hears each
-// again without the leak of the other where that can be learnt.
+// listenToBoth hears both channels, and each again without the leak of the other
+// where that can be learnt. Which channel is which it leaves as it was told.
 func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err error) {
 	one, other := halves(part(opt.Progress, 0, 0.8))
 	err = atOnce(func() (err error) {
@@ -50,11 +50,9 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
 	r, v := s.hits()
 	if swapped(r, v, s.reference.loose() || s.voice.loose()) {
-		s.reference, s.voice = s.voice, s.reference
-		r, v = v, r
 		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
-			"channel %d is the more regular one and was taken for the reference: check which microphone is plugged in where",
-			s.reference.number)))
+			"channel %d strikes more regularly than channel %d, as a reference does: check which microphone is plugged in where, or take the channels the other way round",
+			s.voice.number, s.reference.number)))
 	}
 	err = s.unleak(ctx, s.train().hits, v, part(opt.Progress, 0.8, 1))
 	return s, err
@@ -65,10 +63,10 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 func (s sound) hits() (reference, voice []Hit) {
 	reference, voice = Separate(s.reference.hits, s.voice.hits)
 	if s.reference.leakless {
-		reference = atMainRise(s.reference.hits, s.voice.hits)
+		reference = atMainRise(s.reference.hits, s.voice.hits, true)
 	}
 	if s.voice.leakless {
-		voice = atMainRise(s.voice.hits, s.reference.hits)
+		voice = atMainRise(s.voice.hits, s.reference.hits, true)
 	}
 	reference, voice = single(reference), single(voice)
 	return onsets(reference, voice), onsets(voice, reference)
@@ -211,11 +209,8 @@ const asLoudDB = 4 // hits of one sound are as loud as this
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	_, voice := s.hits()
 	reference := s.train().hits
-	reference, err := align(ctx, s.reference.clear, s.reference.number, reference, together(reference, voice))
+	reference, voice, err := s.align(ctx, reference, voice, opt)
 	if err != nil {
-		return calib.Reading{}, err
-	}
-	if voice, err = s.alignVoice(ctx, reference, voice, opt); err != nil {
 		return calib.Reading{}, err
 	}
 	pairs := Pairs(reference, voice, opt)
@@ -229,12 +224,12 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	}
 	r = r.Allow(1000*pickShare*max(usualRise(reference), usualRise(voice)), s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
-	opt.Reference, opt.Voice = s.reference.number, s.voice.number
 	r.Warnings = append(r.Warnings, slices.DeleteFunc(s.warnings, func(w calib.Warning) bool {
 		return w.Code == calib.WarnDeadChannel && agree(r)
 	})...)
-	r.Warnings = append(r.Warnings, takeWarnings(r, opt)...)
 	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice)...)
+	r.Warnings = append(r.Warnings, s.echo(r.Pairs)...)
+	r.Warnings = append(r.Warnings, takeWarnings(r, opt)...)
 	return r, nil
 }
 
@@ -251,10 +246,6 @@ func usualRise(hits []Hit) float64 {
 	return middle(s)
 }
 
-// together reports whether a leak of the other channel's hits could lie under
-// many of a channel's own.
-func together(hits, other []Hit) bool { return togetherShare(hits, other) > 1.0/3 }
-
 // togetherShare returns the share of hits that come with one of another channel's.
 func togetherShare(hits, other []Hit) float64 {
 	n := 0
@@ -266,8 +257,11 @@ func togetherShare(hits, other []Hit) float64 {
 	return float64(n) / float64(max(len(hits), 1))
 }
 
-// alignVoice aligns the voice's own strikes; its lesser sounds stay as they are.
-func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Options) ([]Hit, error) {
+// align lays the reference's hits over each other, and the voice's own strikes; its
+// lesser sounds stay as they are. A sound that changes with the force of the strike
+// may fit a wave too early or too late: where aligned times scatter more than the
+// picks they came from, the picks count.
+func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, err error) {
 	var strikes, rest []Hit
 	for i, p := range Pairs(reference, voice, opt) {
 		if p.Used {
@@ -276,10 +270,30 @@ func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Optio
 			rest = append(rest, voice[i])
 		}
 	}
-	strikes, err := align(ctx, s.voice.clear, s.voice.number, strikes, together(strikes, reference))
-	all := append(strikes, rest...)
-	slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
-	return all, err
+	with := func(strikes []Hit) []Hit {
+		all := slices.Concat(strikes, rest)
+		slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
+		return all
+	}
+	scatter := func(reference, strikes []Hit) float64 {
+		return calib.Read(Pairs(reference, with(strikes), opt), nil, nil, opt.PerBeat).JitterMS
+	}
+	r, v = reference, strikes
+	least := scatter(r, v)
+	aligned, err := Align(ctx, s.voice.clear, s.voice.number, v)
+	if err != nil {
+		return nil, nil, err
+	}
+	if by := scatter(r, aligned); by <= least {
+		v, least = aligned, by
+	}
+	if aligned, err = Align(ctx, s.reference.clear, s.reference.number, r); err != nil {
+		return nil, nil, err
+	}
+	if scatter(aligned, v) <= least {
+		r = aligned
+	}
+	return r, with(v), nil
 }
 
 func (o Options) check(src Source) error {

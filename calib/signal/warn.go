@@ -62,7 +62,7 @@ func agree(r calib.Reading) bool {
 // takeWarnings returns what only both channels together tell.
 func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 	var w []calib.Warning
-	if !r.Has(calib.WarnDropOut) {
+	if !r.Has(calib.WarnDropOut, calib.WarnRival, calib.WarnDoubtful) && r.HalfWidthMS() < vagueMS { // or the hits tell nothing
 		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
 		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
 	}
@@ -123,8 +123,12 @@ func within(s []float64, from, to float64) int {
 	return n
 }
 
-// doubts returns a warning where as many loud hits lie elsewhere as the lag was
-// read from.
+// most is the share of a voice's loud hits that a lag must be read from: what fewer
+// say is no answer.
+const most = 2.0 / 3
+
+// doubts returns a warning where too many hits as loud as those that the lag was
+// read from lie elsewhere.
 func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	if len(pairs) != len(voice) {
 		return nil
@@ -141,10 +145,39 @@ func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 			other++
 		}
 	}
-	if used < calib.MinPairs || other < used {
+	if used < calib.MinPairs || float64(used) >= most*float64(used+other) {
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnRival, i18n.Say(
 		"the lag is doubtful: it was read from %d hits, but %d others as loud lie elsewhere; look at the take, and record again",
 		used, other))}
+}
+
+const (
+	echoSteady = 0.00012 // s: hits of one sound in two channels are as far apart, give or take this; no machine's are
+	echoDB     = 2.0     // and as much weaker, give or take this
+)
+
+// echo returns a warning where the hits of the pairs are heard in both channels at
+// once: always as late, and always by as much weaker. Then both hear one microphone,
+// or the voice's hears nothing but the other's leak.
+func (s sound) echo(pairs []calib.Pair) []calib.Warning {
+	other := single(s.reference.hits)
+	var late, weaker []float64
+	used := 0
+	for _, h := range single(s.voice.hits) {
+		if !slices.ContainsFunc(pairs, func(p calib.Pair) bool { return p.Used && math.Abs(p.VoiceS-h.TimeS) < sameS }) {
+			continue
+		}
+		used++
+		if src, ok := source(h, other); ok {
+			late, weaker = append(late, h.TimeS-src.TimeS), append(weaker, h.Level-src.Level)
+		}
+	}
+	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || spreadOf(late) > echoSteady || spreadOf(weaker) > echoDB {
+		return nil
+	}
+	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
+		"the lag is doubtful: channels %d and %d hear the same hits, always as far apart as no machine keeps them; check that each microphone is on its own part and in its own plug",
+		s.reference.number, s.voice.number))}
 }
