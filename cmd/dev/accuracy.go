@@ -23,6 +23,8 @@ type accuracyFlags struct {
 	trap    string // empty = all
 	verbose bool
 	list    bool // say what the traps are, and measure nothing
+	real    bool // lay takes from recorded strikes instead
+	held    bool // from those that nothing was tuned on
 }
 
 // accuracy measures seeded takes of the simulated machine, trap by trap, and
@@ -32,6 +34,9 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	f, err := parseAccuracy(args)
 	if err != nil {
 		return err
+	}
+	if f.real || f.held {
+		return accuracyReal(ctx, h, f)
 	}
 	traps, err := chosenTraps(f.trap)
 	if err != nil {
@@ -72,9 +77,11 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	set.StringVar(&f.trap, "trap", "", "")
 	set.BoolVar(&f.verbose, "v", false, "")
 	set.BoolVar(&f.list, "list", false, "")
+	set.BoolVar(&f.real, "real", false, "")
+	set.BoolVar(&f.held, "held", false, "")
 	err = set.Parse(args)
 	if err != nil || set.NArg() > 0 || f.takes < 1 {
-		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list]: -v lists the takes that went badly, -list only says what the traps are")
+		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list] [-real | -held]: -v lists the takes that went badly, -list only says what the traps are, -real lays takes from recorded strikes, -held from those that nothing was tuned on")
 	}
 	return f, nil
 }

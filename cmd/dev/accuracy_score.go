@@ -45,7 +45,8 @@ var (
 )
 
 // measureTrap plays and measures one take. The measurement is told no more than
-// how often the reference strikes in a beat, which no recording shows.
+// how often the reference strikes in a beat, which no recording shows. Where it warns
+// rightly that the channels are swapped, it is told that and measures again.
 func measureTrap(ctx context.Context, trap practice.Trap, seed uint64) score {
 	m, p := trap.Make(seed)
 	rec, truth := m.Play(p)
@@ -54,6 +55,9 @@ func measureTrap(ctx context.Context, trap practice.Trap, seed uint64) score {
 	s := score{trap: trap.Name, seed: seed, took: time.Since(start), err: err}
 	if err == nil {
 		s.note(r, trap.Expect)
+		if p.Disturb.Swapped && r.Has(calib.WarnSwapped) {
+			r, s.err = signal.Measure(ctx, rec, signal.Options{PerBeat: p.PerBeat, Reference: 2, Voice: 1})
+		}
 		s.compare(r, truth, func(periodMS float64) float64 { return m.LagMS(p.Voice, periodMS, p.Setting) })
 	}
 	return s
