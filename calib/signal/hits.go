@@ -52,6 +52,7 @@ type channel struct {
 	clip     clipping
 	mains    *mains
 	hits     []Hit
+	heard    []Hit // before the other channel's leak was taken out
 
 	offs, crackles, bursts []stretch // what is wrong with its cable, and when
 }
@@ -91,6 +92,7 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 	if err := c.pick(ctx); err != nil {
 		return nil, err
 	}
+	c.heard = c.hits
 	progress(1)
 	return c, nil
 }

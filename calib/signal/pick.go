@@ -10,6 +10,7 @@ const (
 	tailS    = 0.0010 // of sound after the attack's peak that the criterion sees
 	narrowS  = 0.0015 // the second look sees this long beyond the first pick
 	evidence = 25     // log-likelihood ratio below which a second look tells nothing
+	stands   = 30     // times the power of what was before, that of a first sound
 	nothing  = 1e-7   // of the strike's peak energy: what is weaker is no sound
 )
 
@@ -127,12 +128,18 @@ func lookAgain(e []float64, lo, k, beyond int, tiny float64) int {
 	return k
 }
 
-// earlier returns where a change before k stands out in x, or else k.
+// earlier returns where a change before k stands out in x, or else k. What begins
+// there has to be louder by far than what was before: noise that swells is no strike.
 func earlier(x []float64, k int, tiny float64) int {
-	if next := akaike(x, tiny); next > 0 && next < k && likelihoodRatio(x, next, tiny) >= evidence {
-		return next
+	next := akaike(x, tiny)
+	if next <= 0 || next >= k || likelihoodRatio(x, next, tiny) < evidence {
+		return k
 	}
-	return k
+	end := min(k, len(x))
+	if energy(x[next:end])/float64(end-next) < stands*(energy(x[:next])/float64(next)+tiny) {
+		return k
+	}
+	return next
 }
 
 // likelihoodRatio returns the log-likelihood gained by a change of variance at

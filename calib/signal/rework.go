@@ -61,7 +61,7 @@ func rework(found, r calib.Reading, opt Options) []calib.Warning {
 	}
 	kept := slices.DeleteFunc(slices.Clone(found.Warnings), fromHits)
 	r.Warnings = kept
-	for _, w := range takeWarnings(r, opt) {
+	for _, w := range takeWarnings(r, opt, [2][]float64{}) {
 		if fromHits(w) {
 			kept = append(kept, w)
 		}

@@ -9,6 +9,7 @@ const (
 	denserBy      = 1.6    // hits of one channel for one of the other, that settle it
 	fullerBy      = 2      // hits that one train lacks more than the other
 	leastScatterS = 0.0005 // of the second differences, that tells anything
+	scatterSure   = 0.12   // standard uncertainty of the share of the scatter beyond which it tells nothing
 	mixedShare    = 0.15   // of hits that come with the other channel's: beyond, scatter tells nothing
 	allScatter    = 0.95   // share of the scatter in the voice beyond which it is the voice, whatever is missing
 	scatterSays   = 0.5    // share of the scatter that decides alone is beyond 1/2 ± this/2
@@ -75,7 +76,7 @@ func scatter(first, second []Hit) (share float64, ok bool) {
 	g := newGrid(first)
 	lag := g.commonLag(second).lagS
 	var a, b []float64 // times of pairs on neighbouring beats
-	var inFirst, inSecond, total float64
+	var inSecond, total, unsure float64
 	n := 0
 	for _, h := range second {
 		k := g.nearest(h.TimeS - lag)
@@ -88,13 +89,13 @@ func scatter(first, second []Hit) (share float64, ok bool) {
 		a, b = append(a, g.hitsS[k]), append(b, h.TimeS)
 		if m := len(a); m >= 3 {
 			d2a, d2b := a[m-1]-2*a[m-2]+a[m-3], b[m-1]-2*b[m-2]+b[m-3]
-			inFirst += d2a * (d2a - d2b)
 			inSecond += d2b * (d2b - d2a)
+			unsure += square(math.Min(math.Abs(d2a), math.Abs(d2b)) * (d2b - d2a)) // what a crank's own unevenness adds by chance
 			total += (d2b - d2a) * (d2b - d2a)
 			n++
 		}
 	}
-	if n < 3 || total < float64(n)*leastScatterS*leastScatterS {
+	if n < 3 || total < float64(n)*leastScatterS*leastScatterS || math.Sqrt(unsure) > scatterSure*total {
 		return 0, false
 	}
 	return inSecond / total, true

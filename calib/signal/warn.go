@@ -59,12 +59,13 @@ func agree(r calib.Reading) bool {
 	return r.Used() > enoughToJudge && r.HalfWidthMS() < vagueMS/2
 }
 
-// takeWarnings returns what only both channels together tell.
-func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
+// takeWarnings returns what only both channels together tell, where heard is all that
+// was heard in them.
+func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warning {
 	var w []calib.Warning
 	if !r.Has(calib.WarnDropOut, calib.WarnRival, calib.WarnDoubtful) && r.HalfWidthMS() < vagueMS { // or the hits tell nothing
-		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
-		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
+		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, heard[0], true)...)
+		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, heard[1], opt.Every > 0)...)
 	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
@@ -90,9 +91,9 @@ const WarnVague = "vague"
 const vagueMS = 10
 
 // dropOut returns a warning where a channel's hits stop for long while the
-// other's go on. A channel that is not known to be regular may have rests in its
+// other's go on and nothing else is heard in it. A channel that is not known to be regular may have rests in its
 // programme: there, only a lone gap is a fault.
-func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning {
+func dropOut(channel int, hitsS, otherS, heardS []float64, regular bool) []calib.Warning {
 	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge {
 		return nil
 	}
@@ -100,7 +101,7 @@ func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning
 	ends := append(slices.Clone(hitsS), otherS[len(otherS)-1])
 	var gaps [][2]float64
 	for i := range hitsS {
-		if ends[i+1]-ends[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 {
+		if ends[i+1]-ends[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 && within(heardS, ends[i], ends[i+1]) == 0 {
 			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
 		}
 	}
@@ -154,27 +155,31 @@ func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 }
 
 const (
-	echoSteady = 0.00012 // s: hits of one sound in two channels are as far apart, give or take this; no machine's are
-	echoDB     = 2.0     // and as much weaker, give or take this
+	echoNearS  = 0.012   // s: one sound in two channels is picked this near, though its first stage be lost in one
+	echoSteady = 0.00010 // s: and always as far apart, give or take this; no machine's hits are
+	echoDB     = 2.0     // and as much weaker, give or take this, or
+	echoBoth   = 4e-5    // s·dB: one of them far more closely
 )
 
 // echo returns a warning where the hits of the pairs are heard in both channels at
 // once: always as late, and always by as much weaker. Then both hear one microphone,
 // or the voice's hears nothing but the other's leak.
 func (s sound) echo(pairs []calib.Pair) []calib.Warning {
-	other := single(s.reference.hits)
+	other, _ := Separate(s.reference.heard, s.voice.heard) // that it hears the voice's leak is no fault
+	grid := newGrid(other)
 	var late, weaker []float64
 	used := 0
-	for _, h := range single(s.voice.hits) {
-		if !slices.ContainsFunc(pairs, func(p calib.Pair) bool { return p.Used && math.Abs(p.VoiceS-h.TimeS) < sameS }) {
+	for _, h := range single(s.voice.heard) {
+		if len(other) == 0 || !slices.ContainsFunc(pairs, func(p calib.Pair) bool { return p.Used && math.Abs(p.VoiceS-h.TimeS) < echoNearS }) {
 			continue
 		}
 		used++
-		if src, ok := source(h, other); ok {
-			late, weaker = append(late, h.TimeS-src.TimeS), append(weaker, h.Level-src.Level)
+		if o := other[grid.nearest(h.TimeS)]; math.Abs(h.TimeS-o.TimeS) < echoNearS {
+			late, weaker = append(late, h.TimeS-o.TimeS), append(weaker, h.Level-o.Level)
 		}
 	}
-	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || spreadOf(late) > echoSteady || spreadOf(weaker) > echoDB {
+	inTime, inLevel := spreadOf(late), spreadOf(weaker)
+	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || inTime > echoSteady || inLevel > echoDB || inTime*inLevel > echoBoth {
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
