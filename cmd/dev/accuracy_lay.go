@@ -125,7 +125,7 @@ func (l *laying) lay() (take *practice.Recording, lagMS float64) {
 		}
 		l.strike(ch[1], l.voice, at, 1)
 		if l.clunk != nil {
-			l.strike(ch[1], *l.clunk, at-0.11-l.jitterS*l.NormFloat64()-0.4*math.Abs(l.lagS), gainOf(l.clunkDB))
+			l.strike(ch[1], *l.clunk, at-0.11-l.jitterS*l.NormFloat64()-0.4*math.Abs(l.lagS), gainOf(l.clunkDB)*l.voice.loud()/l.clunk.loud())
 		}
 	}
 	if other := l.between(0.31, 1.2) * l.periodS; l.otherClock {

@@ -55,7 +55,7 @@ func measureTrap(ctx context.Context, trap practice.Trap, seed uint64) score {
 	s := score{trap: trap.Name, seed: seed, took: time.Since(start), err: err}
 	if err == nil {
 		s.note(r, trap.Expect)
-		if p.Disturb.Swapped && r.Has(calib.WarnSwapped) {
+		if slices.Contains(trap.Expect, calib.WarnSwapped) && r.Has(calib.WarnSwapped) {
 			r, s.err = signal.Measure(ctx, rec, signal.Options{PerBeat: p.PerBeat, Reference: 2, Voice: 1})
 		}
 		s.compare(r, truth, func(periodMS float64) float64 { return m.LagMS(p.Voice, periodMS, p.Setting) })

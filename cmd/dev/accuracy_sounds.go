@@ -134,7 +134,9 @@ const (
 	beginsDB  = -24.0  // of its peak, a sound has begun
 	bandDB    = -30.0  // the same of the peak of its upper band
 	aboveHz   = 1200   // in which the second way listens
-	clearOfDB = -36.0  // of the peak, all that comes before
+	clearOfDB = -42.0  // of the peak, all that comes before
+	strikesMS = 8      // within this time a strike
+	strikesDB = -16.0  // is as loud, beside its peak
 )
 
 // newStroke makes a strike of a recording; ok is false where it is not clear where
@@ -157,6 +159,9 @@ func newStroke(x []float64) (s stroke, ok bool) {
 	begins := (first + high) / 2
 	if before := begins - layRate/1000; before > 0 && math.Abs(x[loudestOf(x[:before])]) > peak*gainOf(clearOfDB) {
 		return s, false
+	}
+	if after := x[begins:min(len(x), begins+strikesMS*layRate/1000)]; math.Abs(after[loudestOf(after)]) < peak*gainOf(strikesDB) {
+		return s, false // another sound comes before the strike
 	}
 	s.onsetS = float64(begins) / layRate
 	s.x = make([]float32, len(x))
@@ -185,6 +190,23 @@ func firstOfBand(x []float64) int {
 	}
 	most := slices.Max(sums)
 	return slices.IndexFunc(sums, func(e float64) bool { return e > most*math.Pow(10, bandDB/10) })
+}
+
+// loud returns how loud the hardest strike is beside its peak: r.m.s. of its first
+// hundredth of a second above 200 Hz.
+func (in instrument) loud() float64 {
+	s := in.strikes[len(in.strikes)-1]
+	at := int(s.onsetS * layRate)
+	var last, sum float64
+	keep := math.Exp(-2 * math.Pi * 200 / layRate)
+	n := min(len(s.x)-1, layRate/100)
+	y := 0.0
+	for _, v := range s.x[at:min(len(s.x), at+n)] {
+		y = keep * (y + float64(v) - last)
+		last = float64(v)
+		sum += y * y
+	}
+	return math.Sqrt(sum / float64(n))
 }
 
 // ring returns how long the strike sounds after its peak, in s.
