@@ -157,8 +157,7 @@ func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 const (
 	echoNearS  = 0.012   // s: one sound in two channels is picked this near, though its first stage be lost in one
 	echoSteady = 0.00010 // s: and always as far apart, give or take this; no machine's hits are
-	echoDB     = 2.0     // and as much weaker, give or take this, or
-	echoBoth   = 4e-5    // s·dB: one of them far more closely
+	echoBoth   = 4e-5    // s·dB: and as much weaker, the more closely the less they are in time
 )
 
 // echo returns a warning where the hits of the pairs are heard in both channels at
@@ -166,6 +165,11 @@ const (
 // or the voice's hears nothing but the other's leak.
 func (s sound) echo(pairs []calib.Pair) []calib.Warning {
 	other, _ := Separate(s.reference.heard, s.voice.heard) // that it hears the voice's leak is no fault
+	other = slices.DeleteFunc(slices.Clone(s.reference.heard), func(h Hit) bool {
+		near := func(t float64) bool { return math.Abs(t-h.TimeS) < echoNearS }
+		return !slices.ContainsFunc(other, func(o Hit) bool { return near(o.TimeS) }) &&
+			!slices.ContainsFunc(pairs, func(p calib.Pair) bool { return near(p.ReferenceS) })
+	})
 	grid := newGrid(other)
 	var late, weaker []float64
 	used := 0
@@ -179,7 +183,7 @@ func (s sound) echo(pairs []calib.Pair) []calib.Warning {
 		}
 	}
 	inTime, inLevel := spreadOf(late), spreadOf(weaker)
-	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || inTime > echoSteady || inLevel > echoDB || inTime*inLevel > echoBoth {
+	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || inTime > echoSteady || inTime*inLevel > echoBoth {
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
