@@ -1,6 +1,7 @@
-// Package calib is the arithmetic of calibrating a crank-driven mechanical
-// instrument: pairs of hits become a reading, readings become the machine's
-// law, and the law becomes advice on how many steps to turn the index plate.
+// Package calib holds the values of calibrating a crank-driven mechanical instrument:
+// pairs of hits become a reading, with its uncertainty; the law says how late a voice
+// is at any tempo and setting of the index plate. Package plan fits laws to readings,
+// and package loop says what to do.
 //
 // The package does no input or output and knows no screen. Everything in it is
 // a plain value or a function of plain values.

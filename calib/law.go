@@ -2,6 +2,16 @@ package calib
 
 import "math"
 
+// DefaultToleranceMS is the lag that passes for striking together unless the
+// builder says otherwise: listeners notice one displaced beat from about 6 ms
+// on (Friberg & Sundberg 1995).
+const DefaultToleranceMS = 5
+
+// TrialSteps is the largest move on a plate whose step size is not known yet: about a
+// seventh of a beat on a usual plate, far enough to learn from and not too far (common
+// practice, no published source).
+const TrialSteps = 10
+
 // Law is how late one voice sounds, for every tempo and setting:
 //
 //	lag = DelayMS + OffsetBeats·P − StepBeats·s·P
@@ -16,8 +26,6 @@ type Law struct {
 	Cov         [3][3]float64 `json:"cov"`          // covariance of D, A, f in that order
 	ChiSquared  float64       `json:"chi_squared"`  // weighted sum of squared residuals over readings and priors
 	DOF         int           `json:"dof"`          // degrees of freedom of ChiSquared
-
-	logInfo float64 // log-determinant of the information on what is free
 }
 
 // Lag returns the lag in ms that the law predicts at a beat period and setting,
@@ -49,6 +57,12 @@ const knownStep = 0.12
 // StepKnown reports whether the step is known well enough to count moves by it.
 func (l Law) StepKnown() bool {
 	return l.StepBeats > 0 && math.Sqrt(l.Cov[2][2]) <= knownStep*l.StepBeats
+}
+
+// SlopeSD returns the standard deviation of the growth of the lag with the period at
+// a setting, A − f·s, in beats.
+func (l Law) SlopeSD(setting float64) float64 {
+	return math.Sqrt(math.Max(l.Cov[1][1]-2*setting*l.Cov[1][2]+setting*setting*l.Cov[2][2], 0))
 }
 
 // StepMS returns by how many ms one step moves the voice at a beat period.
@@ -109,5 +123,3 @@ func PlatePrior(p Plate) Prior {
 	}
 	return prior
 }
-
-func (p Prior) beliefs() [3]Belief { return [3]Belief{p.Delay, p.Offset, p.Step} }

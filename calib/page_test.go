@@ -8,6 +8,8 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/loop"
+	"lagwright/calib/plan"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/internal/pagetest"
@@ -16,22 +18,29 @@ import (
 // TestLawPage holds what LAW.md shows of the session that lagwright demo plays.
 func TestLawPage(t *testing.T) {
 	s := demoSession(t)
-	var points []calib.Point
-	for _, take := range s.Takes {
-		if p, ok := take.Point(); ok {
-			points = append(points, p)
+	var takes []plan.Take
+	for i, take := range s.Takes {
+		h, ok := plan.Hear(0, take.Heard[0].Reading)
+		if !ok {
+			t.Fatalf("take %d cannot be read", take.ID)
 		}
+		takes = append(takes, plan.Take{ID: take.ID, Setting: s.SettingAt(i), Heard: []plan.Heard{h}})
 	}
-	ways, err := calib.Explain(points, s.Prior(s.Target.Voice))
-	if err != nil {
-		t.Fatal(err)
-	}
-	law := ways[0].Law
+	law := fit(t, plan.Knowledge{Voices: 1, Prior: calib.PlatePrior(s.Machine.Plate)}, takes).Law(0)
 	for name, want := range map[string]string{
 		"takes": takesPiece(s, law), "law": lawPiece(law), "budget": budgetPiece(s), "beats": beatsPiece(t), "advice": advicePiece(s),
 	} {
 		pagetest.Piece(t, "LAW.md", name, want)
 	}
+}
+
+func fit(t *testing.T, k plan.Knowledge, takes []plan.Take) plan.Machine {
+	t.Helper()
+	m, err := plan.Fit(k, takes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
 }
 
 // demoSession plays it.
@@ -47,10 +56,9 @@ func demoSession(t *testing.T) session.Session {
 		if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
 			t.Fatal(err)
 		}
-		for takes := 0; b.Standing().Stage != bench.Tight; {
-			at := b.Standing()
-			if at.Stage == bench.AwaitMove {
-				err = b.Moved(at.Steps, "")
+		for takes := 0; b.View().Stage != loop.Tight; {
+			if v := b.View(); v.Stage == loop.AwaitMove {
+				err = b.Moved(v.Steps, "")
 			} else if takes++; takes > 6 {
 				t.Fatalf("the simulated machine is not tight at %g BPM", tempo)
 			} else {
@@ -65,12 +73,9 @@ func demoSession(t *testing.T) session.Session {
 }
 
 func takesPiece(s session.Session, law calib.Law) string {
-	rows := [][]string{{"take", "played at (BPM)", "period P (ms)", "setting s", "lag (ms)", "standard uncertainty (ms)", "what the law leaves (ms)"}}
-	for _, t := range s.Takes {
-		p, ok := t.Point()
-		if !ok {
-			continue
-		}
+	rows := [][]string{{"take", "played at (BPM)", "period P (ms)", "setting s", "lag (ms)", "its own standard uncertainty (ms)", "what the law leaves (ms)"}}
+	for i, t := range s.Takes {
+		p, _ := t.Heard[0].Reading.Point(s.SettingAt(i))
 		expected, _ := law.Lag(p.PeriodMS, float64(p.Setting))
 		rows = append(rows, []string{fmt.Sprint(t.ID), fmt.Sprintf("%.2f", calib.TempoBPM(p.PeriodMS)), fmt.Sprintf("%.2f", p.PeriodMS),
 			calib.SettingWords(p.Setting), fmt.Sprintf("%.2f", p.LagMS), fmt.Sprintf("%.2f", p.SDMS), fmt.Sprintf("%.2f", p.LagMS-expected)})
@@ -100,7 +105,7 @@ func lawPiece(law calib.Law) string {
 }
 
 func budgetPiece(s session.Session) string {
-	r := s.Takes[0].Reading
+	r := s.Takes[0].Heard[0].Reading
 	rows := [][]string{{"source", "standard uncertainty (ms)", "share of the variance", "smaller by"}}
 	for _, t := range r.Budget.Terms() {
 		rows = append(rows, []string{t.What, fmt.Sprintf("%.3f", t.MS), fmt.Sprintf("%.1f %%", 100*t.Share), t.Shrink})
@@ -110,36 +115,36 @@ func budgetPiece(s session.Session) string {
 		r.Used(), r.Budget.DOF, r.Coverage(), r.LagMS, r.HalfWidthMS())
 }
 
-// beatsExample is a voice that is 0.6 of a beat late at 120 BPM, by its fall, and a
-// second take of it at 60.
-var beatsExample = []calib.Point{
-	{PeriodMS: 500, LagMS: 300 - 500, SDMS: 0.5, WrapMS: 500},
-	{PeriodMS: 1000, LagMS: 300, SDMS: 0.5, WrapMS: 1000},
-}
-
-// beatsPiece shows what is thought of it with one take and with both, where the
-// plate stands near the pins' place.
+// beatsPiece shows what is thought of a voice that is 0.6 of a beat late at 120 BPM,
+// by its fall, with that take and with a second one at 60, where the plate stands near
+// the pins' place.
 func beatsPiece(t *testing.T) string {
-	prior := calib.PlatePrior(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1})
-	prior.Elsewhere, prior.Delay.SD, prior.Offset.SD = 0, 300, 0.3
-	rows := [][]string{{"takes", "lag at 120 BPM taken as", "D (ms)", "A (beats)", "chance"}}
-	for n := range beatsExample {
-		ways, err := calib.Explain(beatsExample[:n+1], prior)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, e := range ways {
-			rows = append(rows, []string{fmt.Sprint(n + 1), calib.LateEarly(e.Points[0].LagMS), fmt.Sprintf("%.0f", e.Law.DelayMS),
-				fmt.Sprintf("%.2f", e.Law.OffsetBeats), fmt.Sprintf("%.1f %%", 100*e.Chance)})
-		}
+	k := plan.Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1})}
+	k.Prior.Elsewhere, k.Prior.Delay.SD, k.Prior.Offset.SD = 0, 300, 0.3
+	var takes []plan.Take
+	rows := [][]string{{"takes", "lag at 120 BPM taken as", "D (ms)", "A (beats)", "then at 90 BPM", "chance of a tight setting for it"}}
+	for i, p := range []calib.Point{{PeriodMS: 500, LagMS: 300 - 500, SDMS: 0.5, WrapMS: 500}, {PeriodMS: 1000, LagMS: 300, SDMS: 0.5, WrapMS: 1000}} {
+		takes = append(takes, plan.Take{ID: i + 1, Heard: []plan.Heard{{PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}}})
+		m := fit(t, k, takes)
+		law := m.Law(0)
+		heard, _ := law.Lag(500, 0)
+		at90, sd := law.Lag(calib.PeriodMS(90), 0)
+		chance := m.Make([]plan.Song{{TempoBPM: 90}}, plan.Bench{}).Songs[0].Near
+		rows = append(rows, []string{fmt.Sprint(i + 1), calib.LateEarly(heard), fmt.Sprintf("%.0f", law.DelayMS), fmt.Sprintf("%.2f", law.OffsetBeats),
+			fmt.Sprintf("%s (± %.1f)", calib.LateEarly(at90), 1.96*sd), fmt.Sprintf("%.1f %%", 100*chance)})
 	}
 	return pagetest.Table(rows...)
 }
 
+// advicePiece shows what was said after each take.
 func advicePiece(s session.Session) string {
 	rows := [][]string{{"take", "advice", "why"}}
-	for _, t := range s.Takes {
-		rows = append(rows, []string{fmt.Sprint(t.ID), t.Advice.Do, t.Advice.Why})
+	for i, t := range s.Takes {
+		then := s
+		then.Takes = append([]session.Take(nil), s.Takes[:i+1]...)
+		then.Takes[i].Moved, then.Target = nil, t.Target
+		v := loop.Look(then)
+		rows = append(rows, []string{fmt.Sprint(t.ID), v.Do, v.Why})
 	}
 	return pagetest.Table(rows...)
 }

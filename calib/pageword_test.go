@@ -14,14 +14,10 @@ func TestPagesNameTrueNumbers(t *testing.T) {
 		"From 10 hits on":             enoughForCorrelation == 10,
 		"one sample between channels": skewFrames == 1,
 		"100 parts in a million":      clockShare == 100e-6,
-		"twelve likeliest":            keepExplanations == 12,
 		"or, as likely, anywhere":     usualElsewhere == 0.5,
 		"5 ms unless said otherwise":  DefaultToleranceMS == 5,
-		"Farther than 8 %":            notNear == 0.08,
-		"farther than 20 %":           farOff == 0.2,
 		"at most 10 steps":            TrialSteps == 10,
 		"worse than 12 %":             knownStep == 0.12,
-		"grows by more than 10":       hardlyPossible == 10,
 	} {
 		pagetest.Says(t, "LAW.md", words, so)
 	}

@@ -17,7 +17,7 @@ type Pair struct {
 type Warning struct {
 	Code string    `json:"code"`
 	Text string    `json:"text"`          // in English; see Words
-	Told i18n.Told `json:"told,omitzero"` // Text, to be said in another language; earlier Lagwrights kept none
+	Told i18n.Told `json:"told,omitzero"` // Text, to be said in another language
 }
 
 // Warn returns a warning that tells something.
@@ -26,7 +26,12 @@ func Warn(code string, told i18n.Told) Warning {
 }
 
 // Words says the warning in the language in use.
-func (w Warning) Words() string { return inLanguage(w.Told, w.Text) }
+func (w Warning) Words() string {
+	if w.Told.IsZero() {
+		return w.Text
+	}
+	return w.Told.String()
+}
 
 // Codes of the warnings that decide what the loop does next. Packages that read
 // takes may add further codes of their own.
@@ -37,7 +42,7 @@ const (
 	WarnClipped     = "clipped"      // the recording was too hot
 	WarnTruncated   = "truncated"    // the file ends before its header says
 	WarnUnfinished  = "unfinished"   // the recorder never wrote the length
-	WarnSwapped     = "swapped"      // reference and voice are on each other's channel
+	WarnSwapped     = "swapped"      // reference and voice seem to be on each other's channel; nothing was changed for it
 	WarnCrackle     = "crackle"      // a contact makes and breaks: cable suspect
 	WarnHumBurst    = "hum-burst"    // hum comes and goes on one channel: cable suspect
 	WarnLostBuffer  = "lost-buffer"  // the recorder lost samples in mid-take

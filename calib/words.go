@@ -9,16 +9,14 @@ import (
 )
 
 // TurnWords says a move in words: "Turn the programme 6 steps ahead".
-func TurnWords(steps int) string { return tellTurn(steps).String() }
-
-func tellTurn(steps int) i18n.Told {
+func TurnWords(steps int) string {
 	switch {
 	case steps == 0:
-		return i18n.Say("Leave the plate")
+		return i18n.L("Leave the plate")
 	case steps < 0:
-		return i18n.SayN(-steps, "Turn the programme %d step back", "Turn the programme %d steps back", -steps)
+		return i18n.N(-steps, "Turn the programme %d step back", "Turn the programme %d steps back", -steps)
 	}
-	return i18n.SayN(steps, "Turn the programme %d step ahead", "Turn the programme %d steps ahead", steps)
+	return i18n.N(steps, "Turn the programme %d step ahead", "Turn the programme %d steps ahead", steps)
 }
 
 // SettingWords says a setting with its sign: "+6", "0", "−2".
@@ -33,16 +31,13 @@ func SettingWords(setting int) string {
 }
 
 // LateEarly says a lag in words: "12.3 ms late", "0.4 ms early".
-func LateEarly(lagMS float64) string { return TellLag(lagMS).String() }
-
-// TellLag is LateEarly for what is to be said in another language too.
-func TellLag(lagMS float64) i18n.Told {
+func LateEarly(lagMS float64) string {
 	size := math.Abs(lagMS)
 	switch {
 	case strings.HasPrefix(fmt.Sprintf("%.1f ", size), "0.0 "):
-		return i18n.Say("%.1f ms", size)
+		return i18n.F("%.1f ms", size)
 	case lagMS < 0:
-		return i18n.Say("%.1f ms early", size)
+		return i18n.F("%.1f ms early", size)
 	}
-	return i18n.Say("%.1f ms late", size)
+	return i18n.F("%.1f ms late", size)
 }

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/loop"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
@@ -46,8 +47,8 @@ func lawFigure(t *testing.T) *Figure {
 		if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
 			t.Fatal(err)
 		}
-		for takes := 0; b.Standing().Stage != bench.Tight && takes < 12; takes++ {
-			if at := b.Standing(); at.Stage == bench.AwaitMove {
+		for takes := 0; b.View().Stage != loop.Tight && takes < 12; takes++ {
+			if at := b.View(); at.Stage == loop.AwaitMove {
 				err = b.Moved(at.Steps, "")
 			} else {
 				_, err = b.Play(t.Context(), nil)
@@ -57,11 +58,7 @@ func lawFigure(t *testing.T) *Figure {
 			}
 		}
 	}
-	made, err := bench.PlanOf(b.Session())
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := SetListCurveOf(b.Session(), made, -1).Figure(Light())
+	f, err := SetListCurveOf(b.View(), -1).Figure(Light())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/loop"
 )
 
 // readingsHead names the columns of the table of readings.
@@ -18,33 +18,32 @@ var readingsHead = []string{"take", "date", "file", "song", "target_bpm", "playe
 // ReadingsCSV returns the readings of a session as a table: a row for each voice
 // of each take, those left out among them, under a row of names. RFC 4180 in
 // UTF-8, with a point in numbers whatever the country. The date is RFC 3339 in
-// UTC; setting is where the plate was said to stand, in steps, positive = voice
-// earlier; a positive lag is late; warnings are the codes of `measure -json`
+// UTC; setting is where the plate stood as far as the takes tell, in steps,
+// positive = voice earlier; a positive lag is late; warnings are the codes of `measure -json`
 // with "; " between them. What is not known is empty.
-func ReadingsCSV(s session.Session) []byte { return readings(s, ',') }
+func ReadingsCSV(v *loop.View) []byte { return readings(v, ',') }
 
 // ReadingsText is the same with tabs between the cells, as spreadsheets take it
 // from the clipboard.
-func ReadingsText(s session.Session) string { return string(readings(s, '\t')) }
+func ReadingsText(v *loop.View) string { return string(readings(v, '\t')) }
 
-func readings(s session.Session, comma rune) []byte {
+func readings(v *loop.View, comma rune) []byte {
 	var buf bytes.Buffer
 	w := csv.NewWriter(&buf) // of a buffer, which takes everything
 	w.Comma, w.UseCRLF = comma, comma == ','
 	w.Write(readingsHead)
-	for _, t := range s.Takes {
-		for _, voice := range t.Voices() {
-			as, _ := t.As(voice)
-			w.Write(readingRow(as))
+	for _, results := range v.Results {
+		for _, r := range results {
+			w.Write(readingRow(r))
 		}
 	}
 	w.Flush()
 	return buf.Bytes()
 }
 
-// readingRow is the row of a take's own voice.
-func readingRow(t session.Take) []string {
-	r := t.Reading
+// readingRow is the row of one voice of a take.
+func readingRow(of loop.Result) []string {
+	r, t := of.Reading, of.Take
 	used := r.Used()
 	known := func(v float64, least int) string {
 		if used < least {
@@ -61,17 +60,17 @@ func readingRow(t session.Take) []string {
 		codes = append(codes, clean(w.Code))
 	}
 	return []string{strconv.Itoa(t.ID), t.At.UTC().Format(time.RFC3339), clean(t.File), clean(t.Target.Song),
-		cell(t.Target.TempoBPM, -1), played, clean(t.Target.Voice), strconv.Itoa(t.Setting),
+		cell(t.Target.TempoBPM, -1), played, clean(of.Voice), strconv.Itoa(of.Setting),
 		known(r.LagMS, 1), known(r.LagCI95MS[0], 2), known(r.LagCI95MS[1], 2), known(r.JitterMS, 2),
-		strconv.Itoa(used), strconv.Itoa(len(r.Pairs)), string(t.Advice.Outcome), strconv.FormatBool(t.LeftOut), strings.Join(codes, "; ")}
+		strconv.Itoa(used), strconv.Itoa(len(r.Pairs)), string(of.Outcome), strconv.FormatBool(t.LeftOut), strings.Join(codes, "; ")}
 }
 
 // SaveReadings writes the table of readings to path, whole or not at all.
-func SaveReadings(path string, s session.Session) error {
+func SaveReadings(path string, v *loop.View) error {
 	if formatOf(path) != "csv" {
 		return i18n.Errorf("cannot save the readings as %s: they are a table; let its name end in .csv", path)
 	}
-	if err := save(path, ReadingsCSV(s)); err != nil {
+	if err := save(path, ReadingsCSV(v)); err != nil {
 		return i18n.Errorf("cannot save the readings as %s: check that its folder is there, may be written to and has room: %w", path, err)
 	}
 	return nil

@@ -12,22 +12,23 @@ import (
 	"unicode/utf8"
 
 	"lagwright/calib"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
-// awkwardSession has names and texts that a table must quote, a take that heard two
-// voices, one left out and one without a reading.
-func awkwardSession() session.Session {
+// awkward is the view of a session that has names and texts that a table must quote, a
+// take that is left out and has no reading, and one that heard two voices.
+func awkward() *loop.View {
 	at := time.Date(2026, 11, 3, 13, 30, 0, 0, time.FixedZone("", 3600))
-	pairs := []calib.Pair{{Used: true, LagMS: -1.5}, {Used: true, LagMS: -0.5}, {Reason: "bounce"}}
+	pairs := []calib.Pair{{Used: true, LagMS: -1.5}, {Used: true, LagMS: -0.5}, {Used: true, LagMS: -1}, {Reason: "bounce"}}
 	reading := calib.Reading{TempoBPM: 71.9, LagMS: -1, LagCI95MS: [2]float64{-1.25, -0.75}, JitterMS: 0.5, Pairs: pairs,
 		Warnings: []calib.Warning{{Code: "clipped"}, {Code: "whole-beat"}}}
-	return session.Session{Takes: []session.Take{
-		{ID: 1, At: at, File: "take-001.wav", Target: session.Target{Song: `The "Weir", slow`, TempoBPM: 72.5, Voice: "tub drum"}, Setting: -3,
-			Reading: reading, Advice: calib.Advice{Outcome: calib.Move},
-			OtherVoices: []session.OtherVoice{{Voice: "Glöckchen", Reading: calib.Reading{Pairs: pairs[2:]}, Advice: calib.Advice{Outcome: calib.TooFewHits}}}},
-		{ID: 2, At: at, File: "take-002.wav", Target: session.Target{Song: "two\nlines", TempoBPM: 90, Voice: "tub drum"}, LeftOut: true},
-	}}
+	return look(session.Session{Machine: session.Machine{Voices: []string{"tub drum", "Glöckchen"}}, Target: session.Target{TempoBPM: 90, Voice: "tub drum"}, Takes: []session.Take{
+		{ID: 1, At: at, File: "take-001.wav", Target: session.Target{Song: "two\nlines", TempoBPM: 90, Voice: "tub drum"}, LeftOut: true,
+			Heard: []session.Heard{{Voice: "tub drum"}}, Moved: &session.Move{Steps: -3}},
+		{ID: 2, At: at, File: "take-002.wav", Target: session.Target{Song: `The "Weir", slow`, TempoBPM: 72.5, Voice: "tub drum"},
+			Heard: []session.Heard{{Voice: "tub drum", Reading: reading}, {Voice: "Glöckchen", Reading: calib.Reading{Pairs: pairs[3:]}}}},
+	}})
 }
 
 // The bytes are those that RFC 4180 asks for (section 2: CRLF, quotes doubled), and
@@ -35,18 +36,18 @@ func awkwardSession() session.Session {
 func TestReadingsCSV(t *testing.T) {
 	want := strings.Join([]string{
 		"take,date,file,song,target_bpm,played_bpm,voice,setting,lag_ms,ci_low_ms,ci_high_ms,jitter_ms,pairs_used,pairs,outcome,left_out,warnings",
-		`1,2026-11-03T12:30:00Z,take-001.wav,"The ""Weir"", slow",72.5,71.900,tub drum,-3,-1.000,-1.250,-0.750,0.500,2,3,move,false,clipped; whole-beat`,
-		`1,2026-11-03T12:30:00Z,take-001.wav,"The ""Weir"", slow",72.5,,Glöckchen,-3,,,,,0,1,too-few-hits,false,`,
-		"2,2026-11-03T12:30:00Z,take-002.wav,two lines,90,,tub drum,0,,,,,0,0,,true,", "",
+		"1,2026-11-03T12:30:00Z,take-001.wav,two lines,90,,tub drum,0,,,,,0,0,too-few-hits,true,",
+		`2,2026-11-03T12:30:00Z,take-002.wav,"The ""Weir"", slow",72.5,71.900,tub drum,-3,-1.000,-1.250,-0.750,0.500,3,4,converged,false,clipped; whole-beat`,
+		`2,2026-11-03T12:30:00Z,take-002.wav,"The ""Weir"", slow",72.5,,Glöckchen,-3,,,,,0,1,too-few-hits,false,`, "",
 	}, "\r\n")
-	got := ReadingsCSV(awkwardSession())
+	got := ReadingsCSV(awkward())
 	if string(got) != want || !utf8.Valid(got) {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
-	if rows, err := csv.NewReader(bytes.NewReader(got)).ReadAll(); err != nil || len(rows) != 4 || rows[1][3] != `The "Weir", slow` {
+	if rows, err := csv.NewReader(bytes.NewReader(got)).ReadAll(); err != nil || len(rows) != 4 || rows[2][3] != `The "Weir", slow` {
 		t.Errorf("read back as %q, %v", rows, err)
 	}
-	if text := ReadingsText(awkwardSession()); strings.Contains(text, "\r") || strings.Count(strings.SplitN(text, "\n", 2)[0], "\t") != len(readingsHead)-1 {
+	if text := ReadingsText(awkward()); strings.Contains(text, "\r") || strings.Count(strings.SplitN(text, "\n", 2)[0], "\t") != len(readingsHead)-1 {
 		t.Errorf("for the clipboard: %q", text)
 	}
 }
@@ -54,7 +55,7 @@ func TestReadingsCSV(t *testing.T) {
 // Python's csv module reads the same cells.
 func TestReadingsInPython(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "readings.csv")
-	if err := SaveReadings(path, awkwardSession()); err != nil {
+	if err := SaveReadings(path, awkward()); err != nil {
 		t.Fatal(err)
 	}
 	const script = `import csv, sys
@@ -64,7 +65,7 @@ for r in csv.DictReader(open(sys.argv[1], newline="", encoding="utf-8"), strict=
 	if err != nil {
 		t.Fatalf("python3: %v\n%s", err, out)
 	}
-	want := "The \"Weir\", slow|tub drum|-1.0|clipped; whole-beat|17\nThe \"Weir\", slow|Glöckchen|||17\ntwo lines|tub drum|||17\n"
+	want := "two lines|tub drum|||17\nThe \"Weir\", slow|tub drum|-1.0|clipped; whole-beat|17\nThe \"Weir\", slow|Glöckchen|||17\n"
 	if string(out) != want {
 		t.Errorf("python reads\n%s\nwant\n%s", out, want)
 	}
@@ -78,7 +79,7 @@ func TestSaveReadings(t *testing.T) {
 		filepath.Join(dir, "readings"):           "let its name end in .csv",
 		filepath.Join(dir, "not-there", "a.CSV"): "check that its folder",
 	} {
-		if err := SaveReadings(path, awkwardSession()); err == nil || !strings.Contains(err.Error(), says) {
+		if err := SaveReadings(path, awkward()); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%s: %v", path, err)
 		}
 		if _, err := os.Stat(path); err == nil {

@@ -19,12 +19,14 @@ type Report struct {
 	At               time.Time // when it was recorded; zero = unknown
 	Source           string    // its file and where the sound came from
 	TargetBPM        float64
-	Setting          int // where the plate was said to stand; positive = voice earlier
+	Setting          int // where the plate stood, as far as the takes tell; positive = voice earlier
 	Reading          calib.Reading
-	Advice           calib.Advice
-	Moved            string // what was done after it, in words; empty = nothing that is known
-	LeftOut          bool   // the builder does not trust it
-	ByHand           int    // hits changed by hand
+	Do, Why          string  // what the take leads to, in words
+	Reach            bool    // to do it, somebody reaches into the machine
+	LimitMS          float64 // a lag within ± this is tight; 0 = not known
+	Moved            string  // what was done after it, in words; empty = nothing that is known
+	LeftOut          bool    // the builder does not trust it
+	ByHand           int     // hits changed by hand
 	Notes            string
 	ToleranceMS      float64
 	Picture          Picture // its sound; without any the report shows the hits alone and says so
@@ -48,10 +50,10 @@ func (r Report) Figure() (*Figure, error) {
 	v.about = joined(clean(r.Session), i18n.F("take %d", r.Take), moment(r.At))
 	v.lag, v.interval = r.lagWords(), r.intervalWords()
 	v.facts, v.sections, v.foot = r.facts(), r.sections(), clean(r.Source)
-	v.caution = r.Advice.Outcome.Moves()
+	v.caution = r.Reach
 	v.picture = r.picture().view(v.theme)
 	v.picture.said = v.picture.usedWords() // the lag stands above in large letters
-	v.fan = fanOf(r.Reading, r.Advice, r.ToleranceMS).view(v.theme)
+	v.fan = fanOf(r.Reading, r.LimitMS, r.ToleranceMS).view(v.theme)
 	return &Figure{width: width, height: height, background: v.theme.Background, page: true, paint: []func(pen){v.paint}}, nil
 }
 
@@ -140,7 +142,7 @@ type section struct {
 
 // sections are what there is to say, the most urgent first.
 func (r Report) sections() []section {
-	advice := section{head: i18n.L("Advice"), strong: clean(r.Advice.DoWords()), lines: said(r.Advice.WhyWords(), r.Moved)}
+	advice := section{head: i18n.L("Advice"), strong: clean(r.Do), lines: said(r.Why, r.Moved)}
 	if r.LeftOut {
 		advice.lines = append([]string{i18n.L("This take is left out: neither law nor settings count it.")}, advice.lines...)
 	}

@@ -27,12 +27,12 @@ func weirReport() Report {
 		At: time.Date(2026, 11, 3, 12, 0, 0, 0, time.Local), Source: "take-003.wav", TargetBPM: 62, Setting: -4,
 		Reading: calib.Reading{
 			TempoBPM: 60, LagMS: 60, LagCI95MS: [2]float64{59.2, 60.8}, JitterMS: 1.25, ReferencePeriodMS: 1000,
-			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, PickMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
+			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, BeginsMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
 			ReferenceHitsS: p.ReferenceHitsS, Pairs: p.Pairs,
 			Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "the voice was recorded too hot: turn it down"}},
 		},
-		Advice: calib.Advice{Outcome: calib.Move, Do: "Turn the programme 4 steps ahead", Why: "The voice is 60.0 ms late (± 0.8) at 62 BPM.", LimitMS: 7},
-		Moved:  "Then it was turned 4 ahead.", ByHand: 2, Notes: "the gate sticks", ToleranceMS: 5, Picture: p,
+		Do: "Turn the programme 4 steps ahead", Why: "The voice is 60.0 ms late (± 0.8) at 62 BPM.", Reach: true, LimitMS: 7,
+		Moved: "Then it was turned 4 ahead.", ByHand: 2, Notes: "the gate sticks", ToleranceMS: 5, Picture: p,
 	}
 }
 
@@ -68,7 +68,7 @@ func TestReportSaysAll(t *testing.T) {
 // Where nothing is to be turned there is nothing to reach into.
 func TestReportOfATightTake(t *testing.T) {
 	r := weirReport()
-	r.Advice.Outcome, r.LeftOut, r.Reading.Warnings = calib.Converged, true, nil
+	r.Reach, r.LeftOut, r.Reading.Warnings = false, true, nil
 	f, _ := r.Figure()
 	all := strings.Join(svgTexts(t, f), " ")
 	if strings.Contains(all, "Stop the crank") || !strings.Contains(all, "This take is left out") || !strings.Contains(all, "None.") {
@@ -133,7 +133,7 @@ func TestReportsOfSpoiltTakes(t *testing.T) {
 	wild.Reading.LagMS, wild.Reading.LagCI95MS, wild.Reading.JitterMS = nan, [2]float64{inf, nan}, inf
 	wild.Reading.TempoBPM, wild.TargetBPM, wild.Reading.Budget.ScatterMS, wild.Reading.Budget.CombinedMS = nan, inf, nan, inf
 	wild.Reading.ReferenceHitsS = append(wild.Reading.ReferenceHitsS, nan, inf, 1e300)
-	wild.Advice.LimitMS = inf
+	wild.LimitMS = inf
 	for name, r := range map[string]Report{"silent": silent, "bare": bare, "wild": wild} {
 		f, err := r.Figure()
 		if err != nil {

@@ -5,19 +5,18 @@ import (
 	"strings"
 	"time"
 
-	"lagwright/calib/bench"
-	"lagwright/calib/session"
+	"lagwright/calib/loop"
 )
 
-// songLines are the card's lines for the songs of a plan. Before the first take
+// songLines are the card's lines for the songs of the set list. Before the first take
 // there are none: no setting stands on anything yet.
-func songLines(s session.Session, songs []bench.Planned) []Settled {
-	read, latest := readVoices(s)
+func songLines(v *loop.View) []Settled {
+	read, latest := readVoices(v)
 	if len(read) == 0 {
 		return nil
 	}
 	var lines []Settled
-	for i, one := range songs {
+	for i, one := range v.Songs {
 		line := songLine(one, read)
 		if i == 0 {
 			line.MoveSteps = one.Setting // the card's first move starts from setting 0
@@ -32,9 +31,9 @@ func songLines(s session.Session, songs []bench.Planned) []Settled {
 
 // songLine is a song's line. What is left of a voice that no take has read would
 // be a guess, and stays unknown.
-func songLine(one bench.Planned, read map[string]bool) Settled {
+func songLine(one loop.Song, read map[string]bool) Settled {
 	line := Settled{
-		Song: one.Song.Name, TempoBPM: one.Song.TempoBPM, SettingSteps: one.Setting, MoveSteps: one.Move,
+		Song: one.Name, TempoBPM: one.TempoBPM, SettingSteps: one.Setting, MoveSteps: one.Move,
 		LagMS: math.NaN(),
 	}
 	var voices []string
@@ -61,55 +60,41 @@ func songLine(one bench.Planned, read map[string]bool) Settled {
 
 // readVoices returns the voices that a usable take has read, and when the latest
 // such take was made.
-func readVoices(s session.Session) (read map[string]bool, latest time.Time) {
+func readVoices(v *loop.View) (read map[string]bool, latest time.Time) {
 	read = map[string]bool{}
-	for _, t := range s.Takes {
-		for _, voice := range t.Voices() {
-			as, _ := t.As(voice)
-			if _, ok := as.Point(); ok {
-				read[voice], latest = true, t.At
+	for _, results := range v.Results {
+		for _, r := range results {
+			if !r.Take.LeftOut && r.Outcome.Read() {
+				read[r.Voice], latest = true, r.Take.At
 			}
 		}
 	}
 	return read, latest
 }
 
-// SetListCurveOf returns the curve of a session with a set list: of all voices,
-// with the laws and the songs as the plan has them; picked is the index of the
-// song picked, -1 for none. Without songs it is that of the voice aimed at.
-func SetListCurveOf(s session.Session, made bench.Plan, picked int) Curve {
-	if len(s.Songs) == 0 {
-		return CurveOf(s, s.Target.Voice)
+// SetListCurveOf returns the curve of a session with a set list: of all voices, with
+// the laws and the songs; picked is the index of the song picked, -1 for none. Without
+// songs it is that of the voice aimed at.
+func SetListCurveOf(v *loop.View, picked int) Curve {
+	if len(v.Songs) == 0 {
+		return CurveOf(v, v.Session.Target.Voice)
 	}
-	c := CurveOf(s, s.Machine.Voices...)
-	read, _ := readVoices(s)
-	if len(made.Songs) > 0 {
-		c.Laws = nil
-		for _, voice := range s.Machine.Voices {
-			if read[voice] {
-				c.Laws = append(c.Laws, planLaw(made, voice, s.Setting(), true))
-			}
+	voices := v.Session.Machine.Voices
+	c := CurveOf(v, voices...)
+	c.Laws = nil
+	for _, voice := range voices {
+		if _, _, ok := v.Lag(voice, v.Setting, 1); ok {
+			c.Laws = append(c.Laws, lawOf(v, voice, v.Setting, true))
 		}
 	}
-	for i, line := range songLines(s, made.Songs) {
+	for i, line := range songLines(v) {
 		song := CurveSong{
 			Name: line.Song, TempoBPM: line.TempoBPM, Setting: line.SettingSteps, WindowBPM: line.WindowBPM, Picked: i == picked,
 		}
 		for _, rest := range line.Rests {
-			song.Laws = append(song.Laws, planLaw(made, rest.Voice, line.SettingSteps, false))
+			song.Laws = append(song.Laws, lawOf(v, rest.Voice, line.SettingSteps, false))
 		}
 		c.Songs = append(c.Songs, song)
 	}
 	return c
-}
-
-// planLaw is a voice's law at a setting by all takes together.
-func planLaw(made bench.Plan, voice string, setting int, current bool) CurveLaw {
-	return CurveLaw{Setting: setting, Voice: voice, Current: current, LagMS: func(periodMS float64) (lag, sd float64) {
-		lag, sd, ok := made.Lag(voice, setting, periodMS)
-		if !ok {
-			return math.NaN(), 0
-		}
-		return lag, sd
-	}}
 }

@@ -6,6 +6,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	speech "lagwright/internal/i18ntest"
 )
@@ -51,9 +52,10 @@ func TestFiguresAreTold(t *testing.T) {
 	f, err := weirPicture().Figure(Light())
 	told(t, "picture", f, err)
 	r := weirReport()
-	r.Advice.Tell(i18n.Say("Turn the programme"), i18n.Say("The voice is %.1f ms late", 60.0))
+	r.Do, r.Why = i18n.L("Turn the programme"), i18n.F("The voice is %.1f ms late", 60.0)
 	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, i18n.Say("it was too hot"))}
-	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck; first told as 5 ahead"})
+	first := 5
+	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck", First: &first})
 	f, err = r.Figure()
 	told(t, "report", f, err)
 	if words := r.Words(); speech.Bare(words, ownNames...) != "" || !strings.Contains(words, "1,2 ms from hit to hit") {
@@ -80,7 +82,7 @@ func TestWordsOfFiguresAreTold(t *testing.T) {
 			}
 		}
 	}
-	texts = append(texts, PictureOf(session.Take{ID: 1}).Title)
+	texts = append(texts, PictureOf(loop.Result{Take: &session.Take{ID: 1}}).Title)
 	for _, err := range []error{Paper("B5").Check(), checkTolerance(-1), weirFan(3).save(t), noFolder(t.TempDir())} {
 		texts = append(texts, strings.ReplaceAll(err.Error(), "B5", ""))
 	}

@@ -10,6 +10,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/trace"
@@ -71,7 +72,7 @@ func (w *Window) addRecording(path string, ch bench.Channels) {
 
 // seen is a take ready to be looked at.
 type seen struct {
-	take  session.Take
+	take  loop.Result
 	file  *take.File
 	waves *trace.Take
 }
@@ -85,8 +86,9 @@ func (w *Window) measure(name string, job func(context.Context, *bench.Bench, fu
 		if err != nil {
 			return seen{}, err
 		}
-		logTake(t)
-		s, err := prepare(ctx, b, t, func(x float64) { progress(0.8 + 0.2*x) })
+		r := resultIn(b.View(), &t)
+		logTake(r)
+		s, err := prepare(ctx, b, r, func(x float64) { progress(0.8 + 0.2*x) })
 		if err != nil {
 			return seen{}, i18n.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, inShort(err))
 		}
@@ -104,26 +106,34 @@ func inShort(err error) error {
 	return err
 }
 
-// openTake shows a take as one of its voices has it.
-func (w *Window) openTake(t session.Take) {
-	if t.ID == w.showing && t.Target.Voice == w.voice || !w.ready() {
+// resultIn returns what a take says of the voice that the loop aims at, or of its first.
+func resultIn(v *loop.View, t *session.Take) loop.Result {
+	r, ok := v.Result(t.ID, v.Session.Target.Voice)
+	if !ok {
+		r, _ = v.Result(t.ID, t.Heard[0].Voice)
+	}
+	return r
+}
+
+// openTake shows one voice of a take.
+func (w *Window) openTake(t loop.Result) {
+	if t.Take.ID == w.showing && t.Voice == w.voice || !w.ready() {
 		return
 	}
 	b := w.bench
-	start(w.jobs, i18n.F("Opening %s…", t.File), func(ctx context.Context, progress func(float64)) (seen, error) {
+	start(w.jobs, i18n.F("Opening %s…", t.Take.File), func(ctx context.Context, progress func(float64)) (seen, error) {
 		return prepare(ctx, b, t, progress)
 	}, w.arrived)
 }
 
 // prepare opens a take's recording and prepares its waveforms. It runs on a job's
 // goroutine.
-func prepare(ctx context.Context, b *bench.Bench, t session.Take, progress func(float64)) (seen, error) {
-	f, err := b.OpenTake(t)
+func prepare(ctx context.Context, b *bench.Bench, t loop.Result, progress func(float64)) (seen, error) {
+	f, err := b.OpenTake(*t.Take)
 	if err != nil {
 		return seen{}, err
 	}
-	reference, voice := t.Heard() // each half shows the sound its hits were heard in
-	waves, err := trace.Load(ctx, f, reference, voice, t.Reading, progress)
+	waves, err := trace.Load(ctx, f, t.Take.Reference, t.Channel, t.Reading, progress)
 	if err != nil {
 		f.Close()
 		return seen{}, err
@@ -149,7 +159,7 @@ func (w *Window) show(s *seen, file *take.File) {
 	if s == nil {
 		w.take.show(nil, nil)
 	} else {
-		w.showing, w.voice = s.take.ID, s.take.Target.Voice
+		w.showing, w.voice = s.take.Take.ID, s.take.Voice
 		w.take.show(&s.take, s.waves)
 	}
 	if old != nil {
@@ -176,12 +186,8 @@ func (w *Window) OpenSession(dir string) {
 	if b.ReadOnly() == nil {
 		w.strays = b.Strays()
 	}
-	if s := b.Session(); len(s.Takes) > 0 {
-		last := s.Takes[len(s.Takes)-1]
-		if as, ok := last.As(s.Target.Voice); ok {
-			last = as
-		}
-		w.openTake(last)
+	if takes := b.View().Session.Takes; len(takes) > 0 {
+		w.openTake(resultIn(b.View(), &takes[len(takes)-1]))
 	}
 	w.offerStrays() // else once that take is there
 }

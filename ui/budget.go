@@ -8,7 +8,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
 
@@ -18,8 +17,8 @@ func (w *Window) howSure() {
 	if !ok || !w.ready() {
 		return
 	}
-	scroll := container.NewScroll(container.NewVBox(budgetView(t), enough(w.session().ToleranceMS)))
-	d := dialog.NewCustomWithoutButtons(i18n.F("How sure is take %d?", t.ID), scroll, w.win)
+	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(w.session().ToleranceMS)))
+	d := dialog.NewCustomWithoutButtons(i18n.F("How sure is take %d?", t.Take.ID), scroll, w.win)
 	done := newButton(i18n.L("Close"), d.Hide)
 	d.SetButtons([]fyne.CanvasObject{done})
 	w.resize(d, scroll, 760)
@@ -39,13 +38,13 @@ func enoughWords(toleranceMS float64) string {
 		"or 2.5 %% of the beat where that is more (Friberg and Sundberg 1995); Help > How it works has more.", toleranceMS)
 }
 
-// budgetView is the budget of a take: the interval and what it comes from in
+// budgetView is the budget of a reading: the interval and what it comes from in
 // words, and a table of what it is made of.
-func budgetView(t session.Take) fyne.CanvasObject {
-	said := widget.NewLabel(budgetWords(t.Reading))
+func budgetView(r calib.Reading) fyne.CanvasObject {
+	said := widget.NewLabel(budgetWords(r))
 	said.Wrapping = fyne.TextWrapWord
 	view := container.NewVBox(said)
-	if rows := budgetRows(t.Reading); len(rows) > 0 {
+	if rows := budgetRows(r); len(rows) > 0 {
 		view.Add(widget.NewSeparator())
 		view.Add(columns(rows))
 	}

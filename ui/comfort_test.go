@@ -11,8 +11,8 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -136,7 +136,7 @@ func TestMachineInInches(t *testing.T) {
 // before each later one.
 func TestCautionIsAcknowledged(t *testing.T) {
 	w := testWindow(t)
-	w.cautious = true
+	w.asksCaution = true
 	w.Practice()
 	test.Tap(w.loop.playTake)
 	if w.loop.turned.Visible() || w.loop.other.Visible() || !w.loop.understood.Visible() || !strings.Contains(w.loop.safe.text, "29 CFR 1910.147") {
@@ -152,13 +152,13 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	}
 	w.turned(1, "one only")
 	test.Tap(w.loop.playTake)
-	if w.stage() != bench.AwaitMove || !w.loop.turned.Visible() || !w.loop.caution.Visible() {
+	if w.stage() != loop.AwaitMove || !w.loop.turned.Visible() || !w.loop.caution.Visible() {
 		t.Error("a later move is not told at once, with its caution")
 	}
 	dir := w.bench.Dir()
 	w.closeSession()
 	w.OpenSession(dir)
-	if w.careful {
+	if w.cautioned {
 		t.Error("the next session is not asked for")
 	}
 }
@@ -239,8 +239,8 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	says("No take has heard this voice yet")
 	w.aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
 	says("The first tempo already")
-	for w.stage() != bench.Tight {
-		if w.stage() == bench.AwaitMove {
+	for w.stage() != loop.Tight {
+		if w.stage() == loop.AwaitMove {
 			test.Tap(w.loop.turned)
 		}
 		test.Tap(w.loop.playTake)

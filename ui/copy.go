@@ -41,14 +41,14 @@ func submenu(label string, on bool, items ...*fyne.MenuItem) *fyne.MenuItem {
 // copyWords copies what the take in sight says, in words.
 func (w *Window) copyWords() {
 	if t, ok := w.inSight(); ok && w.ready() {
-		w.copyText(i18n.L("the reading in words"), plotting.ReportOf(w.session(), t).Words())
+		w.copyText(i18n.L("the reading in words"), plotting.ReportOf(w.view(), t).Words())
 	}
 }
 
 // copyReadings copies the table of all readings, for a spreadsheet.
 func (w *Window) copyReadings() {
 	if w.ready() {
-		w.copyText(i18n.L("all readings as a table"), plotting.ReadingsText(w.session()))
+		w.copyText(i18n.L("all readings as a table"), plotting.ReadingsText(w.view()))
 	}
 }
 
@@ -134,8 +134,8 @@ func (w *Window) writeReadings(path string) {
 	if filepath.Ext(path) == "" {
 		target += ".csv"
 	}
-	s := w.session()
+	v := w.view()
 	w.saving(target, func() (string, error) {
-		return i18n.F("Saved %s.", target), plotting.SaveReadings(target, s)
+		return i18n.F("Saved %s.", target), plotting.SaveReadings(target, v)
 	})
 }

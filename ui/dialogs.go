@@ -108,12 +108,12 @@ func (w *Window) askMove() {
 	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
 	way := newChoice([]string{ahead, back}, nil)
 	way.SetSelected(ahead)
-	if w.bench.Standing().Steps < 0 {
+	if w.view().Steps < 0 {
 		way.SetSelected(back)
 	}
 	note := newField("")
 	w.form(i18n.L("What was turned?"), i18n.L("Keep"), []*widget.FormItem{
-		item(i18n.L("Steps"), i18n.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.session().Setting())), steps),
+		item(i18n.L("Steps"), i18n.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(w.view().Setting)), steps),
 		item(i18n.L("Way"), "", way),
 		item(i18n.L("Note"), i18n.L("may be left empty"), note),
 	}, func() {

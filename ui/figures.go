@@ -17,12 +17,10 @@ import (
 func (w *Window) saveCurve() { w.saveFigure(i18n.L("Save the curve…"), "curve.png", w.curveFigure) }
 
 func (w *Window) curveFigure() (*plotting.Figure, error) {
-	s := w.session()
-	made, err := w.bench.Plan()
-	if err != nil && len(s.Songs) > 0 {
+	if err := w.view().Err; err != nil {
 		return nil, err
 	}
-	curve := plotting.SetListCurveOf(s, made, w.songs.at)
+	curve := plotting.SetListCurveOf(w.view(), w.songs.at)
 	curve.Paper = w.paper()
 	return curve.Figure(plotting.Light())
 }
@@ -30,7 +28,7 @@ func (w *Window) curveFigure() (*plotting.Figure, error) {
 // saveFan asks where to save the hit fan of the take in sight as a picture.
 func (w *Window) saveFan() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(i18n.L("Save the hit fan…"), fmt.Sprintf("fan-%03d.png", t.ID), w.fanFigure)
+		w.saveFigure(i18n.L("Save the hit fan…"), fmt.Sprintf("fan-%03d.png", t.Take.ID), w.fanFigure)
 	}
 }
 
@@ -49,7 +47,7 @@ const cardName = "card.png"
 func (w *Window) saveCard() { w.saveFigure(i18n.L("Save the card…"), cardName, w.cardFigure) }
 
 func (w *Window) cardFigure() (*plotting.Figure, error) {
-	card, err := plotting.CardOf(w.session(), time.Now())
+	card, err := plotting.CardOf(w.view(), time.Now())
 	if err != nil {
 		return nil, err
 	}

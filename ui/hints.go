@@ -6,8 +6,9 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
+	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -18,7 +19,7 @@ const prefHints = "hints"
 // hint is one step of the first loop, said until it is done.
 type hint struct {
 	words string
-	due   func(s session.Session, at bench.Standing) bool
+	due   func(s session.Session, at *loop.View) bool
 	after string // said instead once the caution was acknowledged; empty = the same
 }
 
@@ -26,35 +27,36 @@ type hint struct {
 func hints() []hint {
 	return []hint{
 		{i18n.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
-			func(s session.Session, _ bench.Standing) bool { return len(s.Takes) == 0 }, ""},
+			func(s session.Session, _ *loop.View) bool { return len(s.Takes) == 0 }, ""},
 		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
-			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.AwaitMove && tempos(s) < 2 },
+			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(s) < 2 },
 			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
 		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
-			func(s session.Session, at bench.Standing) bool {
-				return at.Stage == bench.AwaitTake && tempos(s) < 2 && aimedTaken(s)
+			func(s session.Session, at *loop.View) bool {
+				return at.Stage == loop.AwaitTake && tempos(s) < 2 && aimedTaken(s)
 			}, ""},
 		{i18n.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
-			func(s session.Session, at bench.Standing) bool { return at.Stage == bench.Tight && tempos(s) < 2 }, ""},
+			func(s session.Session, at *loop.View) bool { return at.Stage == loop.Tight && tempos(s) < 2 }, ""},
 		{i18n.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
-			func(s session.Session, at bench.Standing) bool {
-				return at.Stage == bench.AwaitTake && len(s.Points(s.Target.Voice)) == 0
+			func(s session.Session, at *loop.View) bool {
+				_, _, heard := at.Lag(s.Target.Voice, at.Setting, calib.PeriodMS(s.Target.TempoBPM))
+				return at.Stage == loop.AwaitTake && !heard
 			}, ""},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
-			func(s session.Session, at bench.Standing) bool { return at.Stage != bench.Tight }, ""},
+			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight }, ""},
 		{i18n.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
-			func(session.Session, bench.Standing) bool { return true }, ""},
+			func(session.Session, *loop.View) bool { return true }, ""},
 	}
 }
 
-// hintOf returns what to say at this point of the first loop; careful, the caution
+// hintOf returns what to say at this point of the first loop; cautioned, the caution
 // was acknowledged.
-func hintOf(s session.Session, at bench.Standing, careful bool) string {
+func hintOf(s session.Session, at *loop.View, cautioned bool) string {
 	for _, h := range hints() {
 		if !h.due(s, at) {
 			continue
 		}
-		if careful && h.after != "" {
+		if cautioned && h.after != "" {
 			return h.after
 		}
 		return h.words
@@ -98,11 +100,11 @@ func newHintBar(w *Window) *hintBar {
 }
 
 // show brings the line up to a session; it is there with the simulated machine only.
-func (b *hintBar) show(s session.Session, at bench.Standing, careful bool) {
+func (b *hintBar) show(s session.Session, at *loop.View, cautioned bool) {
 	on := s.Machine.PracticeSeed != 0 && b.on()
 	show(b.root, on)
 	if on {
-		b.said.set(hintOf(s, at, careful), look.Voice)
+		b.said.set(hintOf(s, at, cautioned), look.Voice)
 	}
 }
 
@@ -113,7 +115,7 @@ func (w *Window) hints() bool { return w.app.Preferences().BoolWithFallback(pref
 func (w *Window) hintsDone() {
 	s := w.session()
 	all := hints()
-	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.bench.Standing(), w.careful) == last.words {
+	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, w.view(), w.cautioned) == last.words {
 		w.app.Preferences().SetBool(prefHints, false)
 	}
 }

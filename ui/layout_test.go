@@ -11,6 +11,11 @@ import (
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/plan"
+	"lagwright/internal/deeptest"
 )
 
 // slack is what rounding may take, in device-independent pixels.
@@ -153,7 +158,7 @@ var (
 // usual one; German words are long, Japanese letters high. Asked for all, every
 // language in small and large windows with text up to twice the usual size.
 func sights() (all []sight) {
-	if !deep {
+	if !deeptest.On() {
 		return []sight{
 			{"en", 200, []fyne.Size{small}}, {"en", 100, []fyne.Size{small, usual}},
 			{"de", 200, []fyne.Size{small}}, {"ja", 100, []fyne.Size{small}},
@@ -170,6 +175,9 @@ func sights() (all []sight) {
 // Nothing lies over anything else, and all has the room it needs, at every stage
 // and in every dialog.
 func TestEverythingHasRoom(t *testing.T) {
+	if testing.Short() {
+		t.Skip("lays out the whole window")
+	}
 	for _, s := range sights() {
 		t.Run(fmt.Sprintf("%s at %d %%", s.tag, s.percent), func(t *testing.T) {
 			inEnglish(t)
@@ -210,7 +218,7 @@ func everythingHasRoom(t *testing.T, s sight) {
 func windowToWalk(t *testing.T, percent int) *Window {
 	t.Helper()
 	w := testWindow(t)
-	w.cautious = true
+	w.asksCaution = true
 	w.app.Preferences().SetInt(prefText, percent)
 	w.relook()
 	return w
@@ -230,7 +238,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "help": w.explain, "machine": w.askMachine, "how sure": w.howSure,
 		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession,
-		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "crash": func() { w.offerCrash("") },
+		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "correct": w.askCorrect, "crash": func() { w.offerCrash("") },
 	} {
 		look(name, func() fyne.CanvasObject {
 			open()
@@ -241,6 +249,11 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 			}
 		})
 	}
+	w.view().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
+		Words: i18n.L("Every move goes the other way: a step told as ahead turns the programme back."),
+		Do:    i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")}}
+	w.refresh()
+	stage("found")
 	test.Tap(w.loop.turned)
 	tune(t, w)
 	stage("tight")

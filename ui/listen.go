@@ -8,11 +8,11 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
+	"lagwright/calib/loop"
 	"lagwright/calib/playback"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
 
@@ -23,8 +23,8 @@ type listenBar struct {
 	root  *fyne.Container
 	play  *playback.Listening // nil while nothing is listened to
 	files []*take.File
-	take  session.Take
-	other session.Take // what it is compared with; ID 0 = nothing
+	take  loop.Result
+	other loop.Result // what it is compared with; nil Take = nothing
 
 	which *button
 	where *choice
@@ -83,7 +83,7 @@ func (w *Window) hush() {
 }
 
 // begin opens the takes and plays.
-func (b *listenBar) begin(t session.Take) error {
+func (b *listenBar) begin(t loop.Result) error {
 	speaker, err := b.w.speaker()
 	if err != nil {
 		return err
@@ -92,16 +92,16 @@ func (b *listenBar) begin(t session.Take) error {
 	if err != nil {
 		return err
 	}
-	b.take, b.other = t, earlier(b.w.session(), t)
+	b.take, b.other = t, earlier(b.w.view(), t)
 	b.play = playback.NewListening(speaker.Rate(), one)
 	b.which.Hide()
-	if b.other.ID != 0 {
+	if b.other.Take != nil {
 		if two, err := b.open(b.other); err == nil {
 			b.play.Compare(two)
 			b.which.SetText(b.whichWords())
 			b.which.Show()
 		} else { // a take before that is gone is no reason not to hear this one
-			b.other = session.Take{}
+			b.other = loop.Result{}
 		}
 	}
 	b.place()
@@ -143,35 +143,41 @@ func (b *listenBar) roll(playing *playback.Listening) {
 // heardS returns what is heard of the take in sight, in s of it; negative where it
 // is another take, or nothing.
 func (b *listenBar) heardS() float64 {
-	if b.play == nil || b.play.Which() == 1 || b.take.ID != b.w.showing {
+	if b.play == nil || b.play.Which() == 1 || b.take.Take.ID != b.w.showing {
 		return -1
 	}
 	return b.play.AtS()
 }
 
 // open opens a take's recording to be listened to.
-func (b *listenBar) open(t session.Take) (playback.Take, error) {
-	f, err := b.w.bench.OpenTake(t)
+func (b *listenBar) open(t loop.Result) (playback.Take, error) {
+	f, err := b.w.bench.OpenTake(*t.Take)
 	if err != nil {
 		return playback.Take{}, err
 	}
 	b.files = append(b.files, f)
-	return playback.Take{Source: f, Reference: t.Reference, Voice: t.Voice, HitsS: t.Reading.ReferenceHitsS}, nil
+	return playback.Take{Source: f, Reference: t.Take.Reference, Voice: t.Channel, HitsS: t.Reading.ReferenceHitsS}, nil
 }
 
 // earlier returns the take to compare one with: the first at the same target, which
 // is what it sounded like before; else the one before it.
-func earlier(s session.Session, t session.Take) session.Take {
-	at := slices.IndexFunc(s.Takes, func(o session.Take) bool { return o.ID == t.ID })
-	for _, o := range s.Takes[:max(at, 0)] {
-		if o.Target == t.Target && !o.LeftOut {
-			return o
+func earlier(v *loop.View, t loop.Result) loop.Result {
+	var before loop.Result
+	for _, results := range v.Results {
+		if results[0].Take.ID == t.Take.ID {
+			break
+		}
+		for _, r := range results {
+			switch {
+			case r.Voice != t.Voice:
+			case r.Target() == t.Target() && !r.Take.LeftOut:
+				return r
+			default:
+				before = r
+			}
 		}
 	}
-	if at > 0 {
-		return s.Takes[at-1]
-	}
-	return session.Take{}
+	return before
 }
 
 // place plays the whole take or round the selected pair.
@@ -205,7 +211,7 @@ func (b *listenBar) apply() {
 
 // swap changes between the take and the one before it.
 func (b *listenBar) swap() {
-	if b.play != nil && b.other.ID != 0 {
+	if b.play != nil && b.other.Take != nil {
 		b.play.Switch()
 		b.which.SetText(b.whichWords())
 	}
@@ -224,13 +230,13 @@ func (w *Window) typedRune(r rune) {
 // whichWords says which of the two is heard.
 func (b *listenBar) whichWords() string {
 	if b.play.Which() == 1 {
-		return i18n.F("Before: take %d (B)", b.other.ID)
+		return i18n.F("Before: take %d (B)", b.other.Take.ID)
 	}
-	return i18n.F("Now: take %d (B)", b.take.ID)
+	return i18n.F("Now: take %d (B)", b.take.Take.ID)
 }
 
 // speaker returns the output, which is opened when it is first needed.
-func (w *Window) speaker() (*bench.Speaker, error) {
+func (w *Window) speaker() (*live.Speaker, error) {
 	if w.spoken != nil && !w.spoken.Gone() {
 		return w.spoken, nil
 	}
@@ -250,7 +256,7 @@ func (w *Window) speaker() (*bench.Speaker, error) {
 	}
 	w.hush() // of one that is gone
 	w.unplug()
-	if w.spoken, err = bench.NewSpeaker(w.sound, d); err != nil {
+	if w.spoken, err = live.NewSpeaker(w.sound, d); err != nil {
 		w.spoken = nil
 		return nil, err
 	}

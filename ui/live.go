@@ -11,19 +11,19 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib"
-	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
 	"lagwright/calib/playback"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 	"lagwright/ui/trace"
 )
 
-// live is a take while it is played: what the window shows of it, sampled a few
+// liveTake is a take while it is played: what the window shows of it, sampled a few
 // times a second. It belongs to Fyne's goroutine.
-type live struct {
-	take   *bench.Live
+type liveTake struct {
+	take   *live.Take
 	voice  session.Target
 	waves  *trace.Take   // nil until there is sound
 	heardS float64       // of the last reading shown: its last hit
@@ -45,7 +45,7 @@ func (w *Window) recordTake() {
 	}
 	w.notice.clear()
 	w.hush()
-	take, err := w.bench.Record(w.sound, w.aloud())
+	take, err := live.Record(w.bench, w.sound, w.aloud())
 	if err != nil {
 		if w.spoken != nil {
 			w.spoken.StopClick()
@@ -54,7 +54,7 @@ func (w *Window) recordTake() {
 		return
 	}
 	w.show(nil, nil)
-	w.live = &live{take: take, voice: w.session().Target, stop: make(chan struct{})}
+	w.live = &liveTake{take: take, voice: w.session().Target, stop: make(chan struct{})}
 	w.win.Canvas().Unfocus() // so that space and enter reach the window
 	w.take.beginLive(take)
 	w.refresh()
@@ -64,7 +64,7 @@ func (w *Window) recordTake() {
 
 // sample looks at a take under way until it is over, on a goroutine of its own. A
 // look that is late is left out, not queued.
-func (w *Window) sample(l *live) {
+func (w *Window) sample(l *liveTake) {
 	w.spawn(func() {
 		tick := time.NewTicker(sampleEvery)
 		defer tick.Stop()
@@ -107,7 +107,7 @@ func (w *Window) look() {
 	}
 	if n := len(m.Reading.ReferenceHitsS); n > 0 && m.Reading.ReferenceHitsS[n-1] != l.heardS {
 		l.heardS = m.Reading.ReferenceHitsS[n-1]
-		found := session.Take{Reading: m.Reading}
+		found := session.Heard{Reading: m.Reading}
 		w.take.trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
 		if m.Reading.Used() >= calib.MinPairs {
 			w.take.fan.Set(m.Reading, m.Say.NeedMS, 0)
@@ -119,7 +119,7 @@ func (w *Window) look() {
 }
 
 // over shows what a take came to.
-func (w *Window) over(l *live) {
+func (w *Window) over(l *liveTake) {
 	if w.live != l {
 		return
 	}
@@ -129,7 +129,7 @@ func (w *Window) over(l *live) {
 	}
 	w.take.endLive()
 	w.show(nil, nil)
-	t, err := l.take.Take()
+	t, err := l.take.Kept()
 	if fault := l.take.Now().Fault; fault != nil {
 		slog.Warn("recording", "fault", fault)
 		w.notice.say(fault.Error(), true)
@@ -141,8 +141,9 @@ func (w *Window) over(l *live) {
 	case t.ID == 0:
 		w.notice.say(i18n.L("Nothing struck, so nothing was kept.")+" "+asSentence(l.take.Now().Say.Small), false)
 	default:
-		logTake(t)
-		w.openTake(t)
+		r := resultIn(w.view(), &t)
+		logTake(r)
+		w.openTake(r)
 	}
 }
 
@@ -151,7 +152,7 @@ func (w *Window) leaveLive() {
 	if l := w.live; l != nil {
 		close(l.stop)
 		l.take.Leave()
-		l.take.Take()
+		l.take.Kept()
 		w.live = nil
 		w.take.endLive()
 	}
@@ -188,8 +189,8 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 
 // aloud returns what sounds while a take is played: tones and guide click as far as
 // they are wanted and there is something to play them on.
-func (w *Window) aloud() bench.Aloud {
-	var a bench.Aloud
+func (w *Window) aloud() live.Aloud {
+	var a live.Aloud
 	tones, click := w.app.Preferences().BoolWithFallback(prefTones, true), w.app.Preferences().Bool(prefClick)
 	if !tones && !click {
 		return a
@@ -210,7 +211,7 @@ func (w *Window) aloud() bench.Aloud {
 }
 
 // showLive leads through a take in large letters.
-func (p *loopPane) showLive(m bench.Moment, target session.Target) {
+func (p *loopPane) showLive(m live.Moment, target session.Target) {
 	say := m.Say
 	where := i18n.F("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
 	if m.Gaps > 0 {
@@ -247,7 +248,7 @@ func (p *loopPane) showLive(m bench.Moment, target session.Target) {
 	p.hint.root.Hide()
 	p.all.Hide()
 	p.caution.Hide()
-	p.found.show(nil, "")
+	p.found.show(nil)
 	p.root.Refresh()
 }
 

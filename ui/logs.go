@@ -18,6 +18,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/logbook"
 	"lagwright/ui/look"
@@ -146,6 +147,7 @@ func logSession(b *bench.Bench) {
 }
 
 // logTake notes what became of a take.
-func logTake(t session.Take) {
-	slog.Info("take", "id", t.ID, "outcome", string(t.Advice.Outcome), "used", t.Reading.Used(), "pairs", len(t.Reading.Pairs), "warnings", len(t.Reading.Warnings), "voices", len(t.Voices()))
+func logTake(of loop.Result) {
+	r, t := of.Reading, of.Take
+	slog.Info("take", "id", t.ID, "outcome", string(of.Outcome), "used", r.Used(), "pairs", len(r.Pairs), "warnings", len(r.Warnings), "voices", len(t.Heard))
 }

@@ -3,7 +3,6 @@ package ui
 import (
 	"image/color"
 	"math"
-	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -12,8 +11,8 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/dial"
 	"lagwright/ui/look"
@@ -133,39 +132,38 @@ func gap(height float32) fyne.CanvasObject {
 	return r
 }
 
-// show brings the pane up to the session and what its takes show; all voices of the
-// simulated machine have a microphone, or one; careful, the caution was acknowledged.
-func (p *loopPane) show(s session.Session, at bench.Standing, shown []bench.Finding, all, careful bool) {
+// show brings the pane up to the view and the findings to be shown; all voices of the
+// simulated machine have a microphone, or one; cautioned, the caution was acknowledged.
+func (p *loopPane) show(at *loop.View, shown []loop.Finding, all, cautioned bool) {
+	s := at.Session
 	p.where.set(where(s, at), theme.ColorNamePlaceHolder)
 	if p.readOnly {
 		p.where.set(i18n.L("Read only")+"  ·  "+where(s, at), look.Warn)
 	}
 	p.do.set(at.Do, theme.ColorNameForeground)
-	if at.Stage == bench.Tight {
+	if at.Stage == loop.Tight {
 		p.do.set(at.Do, look.Tight)
 	}
 	p.why.set(at.Why, theme.ColorNameForeground)
 	p.safe.set(i18n.L(safety)+behindWords(s.Machine, at.Steps), look.Warn)
-	if !careful {
+	if !cautioned {
 		p.safe.set(i18n.L(firstSafety), look.Warn)
 	}
-	p.hint.show(s, at, careful)
-	begin := i18n.L(wrong)
-	if at.Doubts() {
-		begin = i18n.L(rather)
+	p.hint.show(s, at, cautioned)
+	if p.found.show(shown); len(shown) > 0 {
+		p.hint.root.Hide() // one thing at a time
 	}
-	p.found.show(slices.DeleteFunc(slices.Clone(shown), at.Says), begin)
 	p.showLag(at)
 	p.whose.set("", theme.ColorNameForeground)
 	if p.lag.text != "" && len(s.Machine.Voices) > 1 {
-		p.whose.set(at.Last.Target.Voice, theme.ColorNameForeground)
+		p.whose.set(at.Last.Voice, theme.ColorNameForeground)
 	}
 	p.dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
-	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == bench.AwaitMove)
+	p.dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
 	p.all.Checked = all
-	p.all.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == bench.AwaitMove
+	p.all.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
 	p.all.Refresh()
-	p.showButtons(at, s.Machine.PracticeSeed != 0, careful)
+	p.showButtons(at, s.Machine.PracticeSeed != 0, cautioned)
 }
 
 // pastSteps is how far a move back goes past its setting, to come to it from
@@ -175,7 +173,7 @@ const pastSteps = 3
 // behindWords reminds of the agreement to reach each setting from behind.
 func behindWords(m session.Machine, steps int) string {
 	switch {
-	case !m.FromBehind:
+	case !m.Unidirectional:
 		return ""
 	case steps < 0:
 		return " " + i18n.F("As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
@@ -184,31 +182,31 @@ func behindWords(m session.Machine, steps int) string {
 }
 
 // where says in one line what is being tuned.
-func where(s session.Session, at bench.Standing) string {
-	words := i18n.F("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, at.Target.Voice, at.Target.TempoBPM)
-	if at.Target.Song != "" {
-		words += "  ·  " + at.Target.Song
+func where(s session.Session, at *loop.View) string {
+	words := i18n.F("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, s.Target.Voice, s.Target.TempoBPM)
+	if s.Target.Song != "" {
+		words += "  ·  " + s.Target.Song
 	}
 	if at.Last != nil {
-		words += "  ·  " + i18n.F("take %d", at.Last.ID)
+		words += "  ·  " + i18n.F("take %d", at.Last.Take.ID)
 	}
 	return words
 }
 
 // showLag writes the lag of the take that the headline speaks of, with its
 // interval; where there is no reading it says so rather than show a number.
-func (p *loopPane) showLag(at bench.Standing) {
+func (p *loopPane) showLag(at *loop.View) {
 	if at.Last == nil || at.Last.Reading.Used() < calib.MinPairs {
 		p.lag.set("", theme.ColorNamePlaceHolder)
 		p.side.set(i18n.L("no reading here yet"), theme.ColorNamePlaceHolder)
 		return
 	}
-	lag := at.Last.Advice.LagMS
-	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Last.Advice.Half)
+	lag := at.Last.LagMS
+	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Last.HalfMS)
 	if lag < 0 {
-		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Last.Advice.Half)
+		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Last.HalfMS)
 	}
-	if at.Stage == bench.Tight {
+	if at.Stage == loop.Tight {
 		ink = look.Tight // the headline says so in words
 	}
 	p.lag.set(i18n.F("%.1f", math.Abs(lag)), ink)
@@ -217,12 +215,12 @@ func (p *loopPane) showLag(at bench.Standing) {
 
 // showButtons offers what makes sense at this stage, the likeliest first and
 // prominent.
-func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
-	moving, waiting, tight := at.Stage == bench.AwaitMove, at.Stage == bench.AwaitTake, at.Stage == bench.Tight
+func (p *loopPane) showButtons(at *loop.View, practice, cautioned bool) {
+	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
 	p.turned.SetText(movedWords(at.Steps))
 	shown := map[*button]bool{
-		p.turned:   moving && careful,
-		p.other:    moving && careful,
+		p.turned:   moving && cautioned,
+		p.other:    moving && cautioned,
 		p.playTake: waiting && practice,
 		p.record:   waiting && !practice || tight && !practice,
 		p.openTake: waiting || !practice,
@@ -239,7 +237,7 @@ func (p *loopPane) showButtons(at bench.Standing, practice, careful bool) {
 		b.Refresh()
 	}
 	p.stopLive.Hide()
-	show(p.understood, moving && !careful)
+	show(p.understood, moving && !cautioned)
 	p.caution.Hidden = !moving
 	p.root.Refresh()
 }
@@ -271,7 +269,7 @@ func (p *loopPane) enable(on bool) {
 // turnedWords names the command of the enter key before and after the caution was
 // acknowledged.
 func (w *Window) turnedWords() string {
-	if w.careful {
+	if w.cautioned {
 		return i18n.L("Turned as advised")
 	}
 	return i18n.L("I will stop the crank first")
@@ -285,7 +283,7 @@ func (w *Window) turnedOrCareful() {
 		w.handOn(ctrl(fyne.KeyReturn))
 		return
 	}
-	if !w.careful {
+	if !w.cautioned {
 		w.acknowledge()
 		return
 	}

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"context"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,7 +13,6 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
@@ -65,25 +63,20 @@ func (w *Window) showMachine() *machineForm {
 	return f
 }
 
-// keepMachine keeps what the form says and takes it away; where that cannot be, or
-// is cancelled, the form is there again and says so.
+// keepMachine keeps what the form says and takes it away; where that cannot be, the
+// form says so.
 func (w *Window) keepMachine(f *machineForm, d dialog.Dialog) {
 	m, tolerance, was, err := f.read()
 	if err != nil {
 		f.say(err)
 		return
 	}
-	d.Hide() // under it nobody could cancel
-	w.anew(func(ctx context.Context, b *bench.Bench) error { return b.EditMachine(ctx, m, tolerance, was) }, func(err error) {
-		if err == nil {
-			w.sessionChanged(i18n.L("The machine is kept as you say."), nil)
-			return
-		}
-		d.Show()
-		if !cancelled(err) {
-			f.say(err)
-		}
-	})
+	if err := w.bench.EditMachine(m, tolerance, was); err != nil {
+		f.say(err)
+		return
+	}
+	d.Hide()
+	w.changed(undoable(i18n.L("The machine is kept as you say.")), nil)
 }
 
 func newMachineForm(s session.Session, u unit) *machineForm {
@@ -107,7 +100,7 @@ func newMachineForm(s session.Session, u unit) *machineForm {
 	for _, e := range []*field{f.name, f.tolerance, f.perBeat, f.notches, f.turns, f.beats, f.radius} {
 		e.OnSubmitted = func(string) { f.keep.OnTapped() }
 	}
-	f.behind.SetChecked(m.FromBehind)
+	f.behind.SetChecked(m.Unidirectional)
 	f.problem.Importance = widget.DangerImportance
 	f.problem.Hide()
 	for _, v := range m.Voices {
@@ -207,7 +200,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
 	}
 	m.Wheel = session.Wheel{BeatsPerTurn: value(f.beats), PinRadiusMM: radius}
-	m.FromBehind, m.Voices, m.Falls = f.behind.Checked, nil, nil
+	m.Unidirectional, m.Voices, m.Falls = f.behind.Checked, nil, nil
 	for _, v := range f.voices {
 		fall, err := v.read()
 		if err != nil {

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -52,7 +54,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 	s := w.session()
 	want := session.Machine{
 		Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
-		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, FromBehind: true,
+		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true,
 	}
 	if !reflect.DeepEqual(s.Machine, want) || s.ToleranceMS != 4 || s.Target.Voice != "tub" {
 		t.Errorf("kept %+v, tolerance %g, aimed at %+v; want %+v", s.Machine, s.ToleranceMS, s.Target, want)
@@ -143,43 +145,6 @@ func TestMachineInASmallWindow(t *testing.T) {
 	}
 }
 
-// With many takes the advice is a job, which can be cancelled: then nothing is
-// changed. Undo is one too.
-func TestManyTakesGetTheirAdviceAnew(t *testing.T) {
-	w := testWindow(t)
-	w.Practice()
-	recordTub(t, w, 84, 0, 0)
-	s := w.session()
-	for len(s.Takes) <= anewTakes {
-		one := s.Takes[0]
-		one.ID = len(s.Takes) + 1
-		s.Takes = append(s.Takes, one)
-	}
-	w.create(s)
-	before := w.session()
-	f := w.showMachine()
-	f.tolerance.SetText("90")
-	ran := false
-	w.jobs.spawn = func(work func()) {
-		w.jobs.stop()
-		ran = true
-		work()
-	}
-	test.Tap(f.keep)
-	if !ran || w.jobs.busy() || w.win.Canvas().Overlays().Top() == nil || f.problem.Visible() || !reflect.DeepEqual(w.session(), before) {
-		t.Fatalf("cancelled: ran %v, busy %v, says %q", ran, w.jobs.busy(), f.problem.Text)
-	}
-	w.jobs.spawn = func(work func()) { work() }
-	test.Tap(f.keep)
-	if got := w.session(); got.ToleranceMS != 90 || got.Takes[12].Advice.LimitMS != 90 || w.win.Canvas().Overlays().Top() != nil {
-		t.Errorf("kept: tolerance %g, the last take's limit %g; %s", got.ToleranceMS, got.Takes[12].Advice.LimitMS, f.problem.Text)
-	}
-	w.undo()
-	if !reflect.DeepEqual(w.session().Machine, before.Machine) || w.session().Takes[12].Advice.LimitMS == 90 {
-		t.Error("undone, it is still kept")
-	}
-}
-
 // The simulated machine's voices are its own.
 func TestMachineOfPractice(t *testing.T) {
 	w := testWindow(t)
@@ -196,13 +161,34 @@ func TestMachineOfPractice(t *testing.T) {
 	}
 }
 
+// The take in sight stays in sight under its voice's new name, and under the old one
+// once that is undone.
+func TestVoiceInSightIsRenamed(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.playTake)
+	m := w.bench.Session().Machine
+	was := slices.Clone(m.Voices)
+	m.Voices[0] = "tub"
+	w.changed("", w.bench.EditMachine(m, 5, was))
+	in := func(voice string) {
+		t.Helper()
+		if r, ok := w.inSight(); !ok || r.Voice != voice || !strings.Contains(w.take.head.Text, " "+voice+" ") || command(t, w, "How sure?").Disabled {
+			t.Errorf("in sight is the %q: %s", r.Voice, w.take.head.Text)
+		}
+	}
+	in("tub")
+	w.undo()
+	in("tub drum")
+}
+
 // Once agreed, each move says how to end it ahead.
 func TestEndAheadIsSaid(t *testing.T) {
 	m := session.Machine{}
 	if got := behindWords(m, -4); got != "" {
 		t.Errorf("nothing was agreed: %q", got)
 	}
-	m.FromBehind = true
+	m.Unidirectional = true
 	if got := behindWords(m, -4); !strings.Contains(got, "turn 7 back, then 3 ahead") {
 		t.Errorf("4 back: %q", got)
 	}
@@ -213,8 +199,8 @@ func TestEndAheadIsSaid(t *testing.T) {
 
 // A take that was played off its tempo says where its lag is brought from.
 func TestTakeOffItsTempo(t *testing.T) {
-	take := session.Take{ID: 2, Target: session.Target{TempoBPM: 84}, Reading: calib.Reading{TempoBPM: 82.1}, Advice: calib.Advice{Outcome: calib.Move, LagMS: 12.3, Half: 0.5}}
-	p := &recordPane{taken: []session.Take{take}}
+	take := &session.Take{ID: 2, Target: session.Target{TempoBPM: 84}}
+	p := &recordPane{taken: []loop.Result{{Take: take, Heard: session.Heard{Reading: calib.Reading{TempoBPM: 82.1}}, Outcome: loop.Move, LagMS: 12.3, HalfMS: 0.5}}}
 	if got := p.takeRow(0); !strings.Contains(got, "12.3 ms late ± 0.5, brought there from 82.1 BPM") {
 		t.Errorf("off the tempo: %q", got)
 	}

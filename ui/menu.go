@@ -4,8 +4,8 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 )
 
 // menu makes the main menu as the window stands; every command is in it, so
@@ -13,11 +13,12 @@ import (
 func (w *Window) menu() *fyne.MainMenu {
 	open, idle := w.bench != nil, !w.jobs.busy() && w.live == nil
 	ready := open && idle
-	var at bench.Standing
+	moving, found := false, false
 	practice, taken := false, false
 	if open {
-		at = w.bench.Standing()
-		s := w.session()
+		v := w.view()
+		s := v.Session
+		moving, found = v.Stage == loop.AwaitMove, len(v.Findings) > 0
 		practice, taken = s.Machine.PracticeSeed != 0, len(s.Takes) > 0
 	}
 	return fyne.NewMainMenu(
@@ -30,7 +31,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			entry(i18n.L("Close"), ctrl(fyne.KeyW), ready || w.bench == nil, w.closeTop),
 			fyne.NewMenuItemSeparator(),
 			entry(i18n.L("The machine…"), ctrl(fyne.KeyM), ready, w.askMachine),
-			entry(i18n.L("What the takes show…"), ctrl(fyne.KeyF), ready && len(w.songs.plan.Findings) > 0, w.listFound),
+			entry(i18n.L("What the takes show…"), ctrl(fyne.KeyF), ready && found, w.listFound),
 			fyne.NewMenuItemSeparator(),
 			entry(i18n.L("Save the curve…"), ctrl(fyne.KeyE), ready, w.saveCurve),
 			entry(i18n.L("Save the card…"), ctrlShift(fyne.KeyE), ready, w.saveCard),
@@ -44,8 +45,8 @@ func (w *Window) menu() *fyne.MainMenu {
 		w.takeMenu(ready),
 		w.changeMenu(ready),
 		fyne.NewMenu(i18n.L("Plate"),
-			entry(w.turnedWords(), ctrl(fyne.KeyReturn), ready && at.Stage == bench.AwaitMove, w.turnedOrCareful),
-			entry(i18n.L("Turned otherwise…"), ctrlShift(fyne.KeyReturn), ready && taken && w.careful, w.askMove),
+			entry(w.turnedWords(), ctrl(fyne.KeyReturn), ready && moving, w.turnedOrCareful),
+			entry(i18n.L("Turned otherwise…"), ctrlShift(fyne.KeyReturn), ready && taken && w.cautioned, w.askMove),
 			entry(i18n.L("Next tempo…"), ctrl(fyne.KeyT), ready, w.askTarget),
 		),
 		w.songsMenu(ready),
@@ -94,11 +95,12 @@ func (w *Window) recordMenu(ready, practice bool) *fyne.Menu {
 // takeMenu has the commands on the take in sight.
 func (w *Window) takeMenu(ready bool) *fyne.Menu {
 	t, ok := w.inSight()
-	several := ready && ok && len(t.OtherVoices) > 0
+	several := ready && ok && len(t.Take.Heard) > 1
 	return fyne.NewMenu(i18n.L("Take"),
 		entry(i18n.L("How sure?"), ctrl(fyne.KeyU), ready && ok, w.howSure),
 		entry(w.leaveOutWords(), ctrl(fyne.KeyBackspace), ready && ok, w.leaveOut),
 		entry(i18n.L("Notes on this take…"), ctrl(fyne.KeyK), ready && ok, w.noteTake),
+		entry(i18n.L("Correct plate and tempo…"), nil, ready && ok, w.askCorrect),
 		fyne.NewMenuItemSeparator(),
 		entry(w.listenWords(), ctrlShift(fyne.KeyL), ready && ok, w.listen),
 		entry(i18n.L("Hear before or after"), ctrl(fyne.KeyB), w.listening.play != nil, w.listening.swap),
@@ -116,14 +118,17 @@ func (w *Window) takeMenu(ready bool) *fyne.Menu {
 // changeMenu takes changes back, and has those of the hits of the take in sight.
 func (w *Window) changeMenu(ready bool) *fyne.Menu {
 	t, ok := w.inSight()
-	undo, redo := w.undoable()
+	var undo, redo string
+	if w.bench != nil {
+		undo, redo = w.bench.Undoable()
+	}
 	return fyne.NewMenu(i18n.L("Change"),
-		entry(i18n.L("Undo"), &fyne.ShortcutUndo{}, ready && undo, w.undo),
-		entry(i18n.L("Redo"), ctrlShift(fyne.KeyZ), ready && redo, w.redo),
+		entry(undoWords(undo), &fyne.ShortcutUndo{}, ready && undo != "", w.undo),
+		entry(redoWords(redo), ctrlShift(fyne.KeyZ), ready && redo != "", w.redo),
 		fyne.NewMenuItemSeparator(),
 		entry(w.hitMenu.words(), ctrl(fyne.KeyDelete), ready && w.hitMenu.any, w.strikeOut),
 		entry(i18n.L("Add hit"), ctrl(fyne.KeyI), ready && ok, w.addHit),
-		entry(otherWords(t), ctrl(fyne.KeyJ), ready && ok, w.readOther),
+		entry(otherWords(t.Heard), ctrl(fyne.KeyJ), ready && ok, w.readOther),
 	)
 }
 

@@ -10,10 +10,10 @@ import (
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -31,7 +31,7 @@ type microphones struct {
 	w       *Window
 	dialog  *dialog.CustomDialog
 	inputs  []capture.Device
-	monitor *bench.Monitor // nil while no device is open
+	monitor *live.Monitor // nil while no device is open
 	voices  []string
 	checked map[string]session.Microphones // what each voice's zero check was made of, with its skew
 
@@ -127,7 +127,7 @@ func (d *microphones) open() {
 	}
 	d.endCheck()
 	rate, _ := strconv.Atoi(d.rate.Selected) // its own is 0
-	monitor, err := bench.NewMonitor(d.w.sound, d.inputs[i], capture.Format{RateHz: rate})
+	monitor, err := live.NewMonitor(d.w.sound, d.inputs[i], capture.Format{RateHz: rate})
 	if err != nil {
 		d.said.SetText(asSentence(err.Error()))
 		d.fill(0)
@@ -255,7 +255,7 @@ func (d *microphones) sample() {
 	d.w.spawn(func() {
 		tick := time.NewTicker(levelsEvery)
 		defer tick.Stop()
-		var listening *bench.Monitor
+		var listening *live.Monitor
 		for turn := 0; ; turn++ {
 			select {
 			case <-d.stop:

@@ -11,7 +11,7 @@ import (
 // savePicture asks where to save the take in sight as a picture.
 func (w *Window) savePicture() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(i18n.L("Save take picture…"), fmt.Sprintf("take-%03d.png", t.ID), w.pictureFigure)
+		w.saveFigure(i18n.L("Save take picture…"), fmt.Sprintf("take-%03d.png", t.Take.ID), w.pictureFigure)
 	}
 }
 
@@ -49,7 +49,7 @@ func (w *Window) addSound(p *plotting.Picture) (err error) {
 // saveReport asks where to save the report of the take in sight.
 func (w *Window) saveReport() {
 	if t, ok := w.inSight(); ok {
-		w.saveFigure(i18n.L("Save a report…"), fmt.Sprintf("report-%03d.pdf", t.ID), w.reportFigure)
+		w.saveFigure(i18n.L("Save a report…"), fmt.Sprintf("report-%03d.pdf", t.Take.ID), w.reportFigure)
 	}
 }
 
@@ -60,7 +60,7 @@ func (w *Window) reportFigure() (*plotting.Figure, error) {
 	if !ok {
 		return nil, errNoTake()
 	}
-	r := plotting.ReportOf(w.session(), t)
+	r := plotting.ReportOf(w.view(), t)
 	r.Paper = w.paper()
 	if err := w.addSound(&r.Picture); err != nil {
 		return nil, err

@@ -14,9 +14,11 @@ import (
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
+	"lagwright/calib/loop"
+	"lagwright/calib/plan"
 )
 
 // strange writes a phrase in Cyrillic letters one for one, as a language that shares none
@@ -176,7 +178,7 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 func TestNothingStaysEnglish(t *testing.T) {
 	inStrangeLetters(t)
 	w := testWindow(t)
-	w.cautious = true
+	w.asksCaution = true
 	look, seen := lookForEnglish(t, w)
 	w.win.Resize(fyne.NewSize(1280, 800))
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
@@ -189,7 +191,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 		"which channel": func() { w.askChannels("crank.wav", 4) }, "report": w.saveReport, "card": w.saveCard,
 		"replace": func() { w.overwrite(w.bench.Dir(), func(string) {}) },
 		"findings": func() {
-			w.songs.plan.Findings = []bench.Finding{{Kind: "flipped", Odds: "9", Words: ".", Do: ".", Reach: true, Plate: true}}
+			w.view().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: ".", Reach: true}}
 			w.listFound()
 		},
 		"cure": func() { w.showCure("1 mm") }, "notes": func() { w.askNotes(w.bench.Dir()) },
@@ -201,7 +203,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 		}
 	}
 	for name, do := range map[string]func(){
-		"copied": w.copyReadings, "left out": w.leaveOut, "machine": func() { w.sessionChanged(i18n.L("The machine is kept as you say."), nil) },
+		"copied": w.copyReadings, "left out": w.leaveOut, "machine": func() { w.changed(undoable(i18n.L("The machine is kept as you say.")), nil) },
 		"duplicate": func() { w.duplicate(w.bench.Dir()) },
 	} {
 		do()
@@ -241,7 +243,7 @@ func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
 	d.channels[1].is.SetSelectedIndex(2)
 	test.Tap(&d.keep.Button)
 	for _, tempo := range []handsfree.Tempo{handsfree.TempoUnknown, handsfree.TempoLow, handsfree.TempoHigh} {
-		w.loop.showLive(bench.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.session().Target)
+		w.loop.showLive(live.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.session().Target)
 		look("live", w.loop.root)
 	}
 }

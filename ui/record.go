@@ -13,7 +13,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/loop"
 	"lagwright/plotting"
 	"lagwright/ui/look"
 )
@@ -28,10 +28,10 @@ type recordPane struct {
 	tabs     *container.AppTabs // the two lists
 	split    *container.Split   // curve and lists
 
-	settled []session.Settled
-	taken   []session.Take // latest first, once for each voice that it heard
-	listed  int            // how many were listed last
-	moving  bool           // selections made here are not the person's
+	settled []loop.Settled
+	taken   []loop.Result // latest first, once for each voice that it heard
+	listed  int           // how many were listed last
+	moving  bool          // selections made here are not the person's
 }
 
 func newRecordPane(w *Window) *recordPane {
@@ -96,17 +96,16 @@ func (w *Window) listRecord() {
 
 // show brings the pane up to the session and its curve; showing and voice are the
 // id and the voice of the take in sight.
-func (p *recordPane) show(s session.Session, curve plotting.Curve, showing int, voice string) {
-	p.settled = s.Settings()
+func (p *recordPane) show(v *loop.View, curve plotting.Curve, showing int, voice string) {
+	p.settled = v.Settings
 	p.taken = p.taken[:0]
 	chosen := -1
-	for _, t := range slices.Backward(s.Takes) {
-		for _, v := range t.Voices() {
-			if t.ID == showing && v == voice {
+	for _, results := range slices.Backward(v.Results) {
+		for _, r := range results {
+			if r.Take.ID == showing && r.Voice == voice {
 				chosen = len(p.taken)
 			}
-			as, _ := t.As(v)
-			p.taken = append(p.taken, as)
+			p.taken = append(p.taken, r)
 		}
 	}
 	p.settings.Refresh()
@@ -130,8 +129,7 @@ func (p *recordPane) settingRow(i int) string {
 		return i18n.L("Tempos that are tight will be listed here.")
 	}
 	one := p.settled[i]
-	half := (one.CI[1] - one.CI[0]) / 2
-	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), half)
+	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), one.HalfMS)
 }
 
 // farTempo is how far a tempo may be missed, as a share, without a word.
@@ -139,8 +137,8 @@ const farTempo = 0.005
 
 // broughtFrom says of a take that was played off its tempo that its lag is brought
 // to that tempo, by the law.
-func broughtFrom(t session.Take) string {
-	if math.Abs(t.Reading.TempoBPM/t.Target.TempoBPM-1) <= farTempo {
+func broughtFrom(t loop.Result) string {
+	if math.Abs(t.Reading.TempoBPM/t.Take.Target.TempoBPM-1) <= farTempo {
 		return ""
 	}
 	return ", " + i18n.F("brought there from %.1f BPM", t.Reading.TempoBPM)
@@ -172,20 +170,20 @@ func (p *recordPane) takeRow(i int) string {
 		return i18n.L("Every take of this session will be listed here.")
 	}
 	t := p.taken[i]
-	words := []string{strconv.Itoa(t.ID), i18n.F("%.4g BPM", t.Target.TempoBPM), t.Target.Voice, i18n.F("at %s", look.Setting(t.Advice.At))}
-	if t.Advice.Outcome.Again() {
-		words = append(words, inLine(t.Advice.DoWords()))
+	words := []string{strconv.Itoa(t.Take.ID), i18n.F("%.4g BPM", t.Take.Target.TempoBPM), t.Voice, i18n.F("at %s", look.Setting(t.Setting))}
+	if t.Outcome.Again() {
+		words = append(words, inLine(t.Do))
 	} else {
-		words = append(words, i18n.F("%s ± %.1f", look.Lag(t.Advice.LagMS), t.Advice.Half)+broughtFrom(t))
+		words = append(words, i18n.F("%s ± %.1f", look.Lag(t.LagMS), t.HalfMS)+broughtFrom(t))
 	}
-	if t.Moved != nil && (i == 0 || p.taken[i-1].ID != t.ID) {
-		words = append(words, thenWords(t.Moved.Steps))
+	if t.Take.Moved != nil && (i == 0 || p.taken[i-1].Take.ID != t.Take.ID) {
+		words = append(words, thenWords(t.Take.Moved.Steps))
 	}
-	if t.LeftOut {
+	if t.Take.LeftOut {
 		words = slices.Insert(words, 1, i18n.L("left out"))
 	}
-	if t.Notes != "" {
-		words = append(words, "“"+firstLine(t.Notes)+"”")
+	if t.Take.Notes != "" {
+		words = append(words, "“"+firstLine(t.Take.Notes)+"”")
 	}
 	return strings.Join(words, "   ")
 }

@@ -90,10 +90,9 @@ func (w *Window) reword(dir, words string, change func(*bench.Bench) error) {
 	err := change(b)
 	give()
 	if w.bench == b {
-		if err == nil {
+		if w.changed(undoable(words), err); err == nil {
 			w.tell(session.Remember(dir))
 		}
-		w.sessionChanged(words, err)
 		return
 	}
 	w.tell(err)
@@ -130,8 +129,8 @@ func (w *Window) noteTake() {
 	if !ok || !w.mayChange() {
 		return
 	}
-	w.askWords(i18n.F("Notes on take %d", t.ID), t.Notes, func(words string) {
-		w.sessionChanged(i18n.F("The notes on take %d are kept.", t.ID), w.bench.NoteTake(t.ID, words))
+	w.askWords(i18n.F("Notes on take %d", t.Take.ID), t.Take.Notes, func(words string) {
+		w.changed(undoable(i18n.F("The notes on take %d are kept.", t.Take.ID)), w.bench.NoteTake(t.Take.ID, words))
 	})
 }
 

@@ -127,7 +127,7 @@ func (f *beginForm) session(now time.Time) session.Session {
 	gone := func(voice string) bool { return !slices.Contains(s.Machine.Voices, voice) }
 	s.Machine.Plate = calib.Plate{NotchesPerTurn: int(value(f.notches)), TurnsPerBeat: value(f.turns)}
 	s.Machine.PerBeat = int(value(f.perBeat))
-	s.Machine.Wheel, s.Machine.FromBehind = f.machine.Wheel, f.machine.FromBehind
+	s.Machine.Wheel, s.Machine.Unidirectional = f.machine.Wheel, f.machine.Unidirectional
 	s.Machine.Falls = slices.DeleteFunc(slices.Clone(f.machine.Falls), func(one session.Fall) bool { return gone(one.Voice) })
 	if f.microphones != nil {
 		m := *f.microphones

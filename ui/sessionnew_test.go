@@ -19,7 +19,7 @@ func (deaf) Inputs() ([]capture.Device, error) { return nil, nil }
 
 func built(s *session.Session) {
 	s.Machine.Plate = calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.25}
-	s.Machine.PerBeat, s.Machine.FromBehind = 2, true
+	s.Machine.PerBeat, s.Machine.Unidirectional = 2, true
 	s.Machine.Falls = []session.Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: "bar", DropMM: 214}}
 	s.Machine.Wheel = session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}
 	s.ToleranceMS = 4

@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -78,11 +79,12 @@ func readKept(dir string, stamp session.Stamp) kept {
 	if err != nil {
 		return kept{stamp: stamp, err: err}
 	}
-	k := kept{stamp: stamp, lastTake: i18n.L("No take yet"), songs: s.SongNames(), curve: thumbOf(s)}
+	v := loop.Look(s)
+	k := kept{stamp: stamp, lastTake: i18n.L("No take yet"), songs: s.SongNames(), curve: thumbOf(&v)}
 	if at := s.LastTake(); !at.IsZero() {
 		k.lastTake = i18n.F("Last take %s", minute(at))
 	}
-	k.tight = len(s.Settings())
+	k.tight = len(v.Settings)
 	s.Takes = nil
 	k.session = s
 	return k

@@ -154,8 +154,7 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	if err := w.bench.Note("played in the yard\nwindy"); err != nil {
 		t.Fatal(err)
 	}
-	s := w.session()
-	tight := len(s.Settings())
+	s, tight := w.session(), len(w.view().Settings)
 	w.closeSession()
 	row := rowOf(t, w, s.Name)
 	want := fmt.Sprintf("%d tight setting", tight)

@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 	"lagwright/ui/look"
@@ -38,9 +39,9 @@ const (
 
 // thumbOf returns the thumbnail of the voice aimed at, or of the first one that a take
 // has read.
-func thumbOf(s session.Session) thumb {
-	for _, voice := range append([]string{s.Target.Voice}, s.Machine.Voices...) {
-		if c := plotting.CurveOf(s, voice); len(c.Takes) > 0 {
+func thumbOf(v *loop.View) thumb {
+	for _, voice := range append([]string{v.Session.Target.Voice}, v.Session.Machine.Voices...) {
+		if c := plotting.CurveOf(v, voice); len(c.Takes) > 0 {
 			return thumbOfCurve(c)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -15,20 +16,21 @@ import (
 // a filled disc is drawn where a take is tight, and nothing but a dashed line without
 // takes.
 func TestThumbnail(t *testing.T) {
-	take := func(id int, bpm, lag float64, o calib.Outcome) session.Take {
+	take := func(id int, bpm, lag float64, moved *session.Move) session.Take {
 		pairs := make([]calib.Pair, 9)
 		for i := range pairs {
 			pairs[i] = calib.Pair{ReferenceS: float64(i), LagMS: lag, Used: true}
 		}
-		return session.Take{ID: id, Target: session.Target{TempoBPM: bpm, Voice: "bar"}, Advice: calib.Advice{Outcome: o, LagMS: lag},
-			Reading: calib.Reading{TempoBPM: bpm, LagMS: lag, LagCI95MS: [2]float64{lag - 1, lag + 1}, JitterMS: 1, ReferencePeriodMS: 60000 / bpm, Pairs: pairs}}
+		reading := calib.Reading{TempoBPM: bpm, LagMS: lag, LagCI95MS: [2]float64{lag - 1, lag + 1}, JitterMS: 1, ReferencePeriodMS: 60000 / bpm, Pairs: pairs}
+		return session.Take{ID: id, Target: session.Target{TempoBPM: bpm, Voice: "bar"}, Moved: moved, Heard: []session.Heard{{Voice: "bar", Channel: 2, Reading: reading}}}
 	}
 	s := session.Session{
 		Machine:     session.Machine{Voices: []string{"drum", "bar"}, Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}},
 		ToleranceMS: 5, Target: session.Target{TempoBPM: 84, Voice: "drum"},
-		Takes: []session.Take{take(1, 84, 120, calib.Move), take(2, 120, 2, calib.Converged)},
+		Takes: []session.Take{take(1, 84, 96, &session.Move{Steps: 9}), take(2, 120, 2, nil)}, // 9 steps of 1/48 beat
 	}
-	got := thumbOf(s)
+	v := loop.Look(s)
+	got := thumbOf(&v)
 	if len(got.takes) != 2 || got.takes[0].tight || !got.takes[1].tight {
 		t.Fatalf("takes %+v", got.takes)
 	}
@@ -40,7 +42,7 @@ func TestThumbnail(t *testing.T) {
 			t.Errorf("the law at %v lies outside", p)
 		}
 	}
-	if !inside(84, 120) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.law) != thumbSamples {
+	if !inside(84, 96) || !inside(120, 2) || !inside(84, 5) || !inside(84, -5) || len(got.law) != thumbSamples {
 		t.Errorf("edges %v BPM, %v ms, law of %d", got.tempos, got.lags, len(got.law))
 	}
 	testApp(t)
@@ -51,7 +53,9 @@ func TestThumbnail(t *testing.T) {
 	if r, g, b, _ := img.At(x, y).RGBA(); uint8(r>>8) != colours.tight.R || uint8(g>>8) != colours.tight.G || uint8(b>>8) != colours.tight.B {
 		t.Errorf("at the tight take's place lies %v", img.At(x, y))
 	}
-	if empty := thumbOf(session.Session{Machine: s.Machine, ToleranceMS: 5, Target: s.Target}); len(empty.takes) != 0 || inked(empty.draw(colours, thumbWide, thumbHigh, 1)) > 200 {
+	s.Takes = nil
+	v = loop.Look(s)
+	if empty := thumbOf(&v); len(empty.takes) != 0 || inked(empty.draw(colours, thumbWide, thumbHigh, 1)) > 200 {
 		t.Errorf("without takes: %+v", empty)
 	}
 	for _, size := range []image.Point{{}, {1, 1}, {2, 900}} {

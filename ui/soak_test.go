@@ -32,6 +32,9 @@ const (
 // list and now and then a take that is recorded hands-free, and looks whether
 // anything piles up.
 func TestSoak(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays loop after loop")
+	}
 	w := testWindow(t)
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 30, Seed: 11, LeadS: 2, Rate: quickRate})
 	w.sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays

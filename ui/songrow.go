@@ -10,8 +10,8 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/look"
 )
@@ -67,7 +67,7 @@ func (p *songsPane) newRow() *songRow {
 
 // show brings the row up to a song; known is nil before there is anything to
 // say about it.
-func (r *songRow) show(index int, song session.Song, known *bench.Planned) {
+func (r *songRow) show(index int, song session.Song, known *loop.Song) {
 	r.back.FillColor = theme.Color(theme.ColorNameSelection) // the theme may have changed
 	r.song, r.value = index, song
 	r.cells[nameColumn].show(song.Name)
@@ -99,7 +99,7 @@ func (r *songRow) keep(p *songsPane) {
 
 // songWords says what the plan knows of a song: setting, move, tempo window, what
 // is expected and whether it is sure.
-func songWords(s bench.Planned, first bool) [5]string {
+func songWords(s loop.Song, first bool) [5]string {
 	worst := s.Worst()
 	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
 	if first {
@@ -113,7 +113,7 @@ func songWords(s bench.Planned, first bool) [5]string {
 
 // partWords says of a song what is expected of each of its voices, and whether it
 // is sure.
-func partWords(s bench.Planned) string {
+func partWords(s loop.Song) string {
 	var parts []string
 	for _, r := range s.Parts {
 		if r.Unheard {
@@ -122,11 +122,11 @@ func partWords(s bench.Planned) string {
 		}
 		parts = append(parts, i18n.F("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
 	}
-	return i18n.F("%s at %s: %s. %s", s.Song.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
+	return i18n.F("%s at %s: %s. %s", s.Name, look.Setting(s.Setting), strings.Join(parts, ", "), inFont(s.Why))
 }
 
 // windowWords says at which tempos, in BPM, a song's setting holds.
-func windowWords(s bench.Planned) string {
+func windowWords(s loop.Song) string {
 	switch {
 	case s.HighBPM == 0:
 		return i18n.L("no tempo")
@@ -141,14 +141,14 @@ func windowWords(s bench.Planned) string {
 }
 
 // nextWords says which take to play next and why.
-func nextWords(p bench.Plan, err error) string {
+func nextWords(p *loop.View) string {
 	switch {
-	case err != nil:
-		return asSentence(err.Error())
+	case p.Err != nil:
+		return asSentence(p.Err.Error())
 	case len(p.Songs) == 0:
 		return "" // the middle of the pane says what to do
-	case p.Next == nil && p.Untold != "":
-		return p.Untold
+	case p.Next == nil && p.CureOpen != "":
+		return p.CureOpen
 	case p.Next == nil:
 		return i18n.L("No more takes needed.")
 	}

@@ -58,13 +58,11 @@ func (w *Window) onSong() (at int, song session.Song, ok bool) {
 
 // songsChanged makes edits of the set list and goes on at a song of it.
 func (w *Window) songsChanged(at int, edits ...session.SongEdit) {
-	w.notice.clear()
 	err := w.bench.EditSongs(edits...)
 	if err == nil {
-		w.songs.at, w.changed = at, true
+		w.songs.at = at
 	}
-	w.tell(err)
-	w.refresh()
+	w.changed("", err)
 }
 
 // addSong puts a song after the one in hand, to be named and timed in place.
@@ -115,8 +113,8 @@ func targetOf(song session.Song, s session.Session) session.Target {
 
 // aimAtNext points the loop at the take that the plan asks for.
 func (w *Window) aimAtNext() {
-	if _, ok := w.onSongs(); ok && w.songs.plan.Next != nil {
-		w.aim(w.songs.plan.Next.Target)
+	if _, ok := w.onSongs(); ok && w.view().Next != nil {
+		w.aim(w.view().Next.Target)
 	}
 }
 
@@ -172,14 +170,11 @@ func (w *Window) chooseSongs() {
 }
 
 func (w *Window) importSongs(path string) {
-	w.notice.clear()
 	err := w.bench.ImportSongs(path)
-	w.tell(err)
 	if err == nil {
-		w.songs.at, w.changed = 0, true
-		w.notice.say(i18n.F("The set list is now that of %s. Undo takes that back.", filepath.Base(path)), false)
+		w.songs.at = 0
 	}
-	w.refresh()
+	w.changed(undoable(i18n.F("The set list is now that of %s.", filepath.Base(path))), err)
 }
 
 // saveSongs asks where to save the set list as CSV.

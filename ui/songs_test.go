@@ -11,7 +11,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
-	"lagwright/calib/bench"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -178,11 +178,11 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	if got := w.songs.rows[0].said; got[0].Text != "" || got[4].Text != "Play a take first." {
 		t.Errorf("before any take the list says %q, %q", got[0].Text, got[4].Text)
 	}
-	for takes := 0; w.songs.plan.Next != nil; takes++ {
+	for takes := 0; w.view().Next != nil; takes++ {
 		if takes > 8 {
 			t.Fatalf("still: %s", w.songs.next.text)
 		}
-		next := *w.songs.plan.Next
+		next := *w.view().Next
 		if !strings.Contains(w.songs.next.text, next.Do) || !strings.Contains(w.songs.next.text, next.Why) {
 			t.Errorf("next take %q", w.songs.next.text)
 		}
@@ -198,11 +198,11 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	if w.songs.next.text != "No more takes needed." || w.songs.aim.Visible() {
 		t.Errorf("at the end %q", w.songs.next.text)
 	}
-	plan, err := w.bench.Plan()
-	if err != nil {
-		t.Fatal(err)
+	plan := w.view()
+	if plan.Err != nil {
+		t.Fatal(plan.Err)
 	}
-	if bars := w.songs.curveOf(w.session()).Songs; len(bars) != len(plan.Songs) {
+	if bars := w.songs.curveOf(w.view()).Songs; len(bars) != len(plan.Songs) {
 		t.Fatalf("%d songs on the curve, want %d", len(bars), len(plan.Songs))
 	}
 	saved := filepath.Join(t.TempDir(), "card.csv")
@@ -213,19 +213,19 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	for i, s := range plan.Songs {
 		said := w.songs.rows[i].said
 		if said[0].Text == "" || !strings.HasPrefix(said[4].Text, "Verified") || !strings.Contains(said[2].Text, " to ") || !strings.Contains(said[3].Text, "%") {
-			t.Errorf("%s: %q %q %q %q %q", s.Song.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
+			t.Errorf("%s: %q %q %q %q %q", s.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
 		}
 		w.songs.focus(i, tempoColumn)
-		for j, bar := range w.songs.curveOf(w.session()).Songs {
-			if one := plan.Songs[j]; bar.Picked != (j == i) || bar.Name != one.Song.Name || bar.Setting != one.Setting || bar.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} {
+		for j, bar := range w.songs.curveOf(w.view()).Songs {
+			if one := plan.Songs[j]; bar.Picked != (j == i) || bar.Name != one.Name || bar.Setting != one.Setting || bar.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} {
 				t.Errorf("song %d in hand, the curve has %+v of %+v", i, bar, one)
 			}
 		}
-		if got := w.songs.said.text; !strings.HasPrefix(got, s.Song.Name) || !strings.HasSuffix(got, inFont(s.Why)) {
+		if got := w.songs.said.text; !strings.HasPrefix(got, s.Name) || !strings.HasSuffix(got, inFont(s.Why)) {
 			t.Errorf("of the song in hand the list says %q", got)
 		}
 		if (said[1].Text == "") != (i == 0) {
-			t.Errorf("%s: move %q", s.Song.Name, said[1].Text)
+			t.Errorf("%s: move %q", s.Name, said[1].Text)
 		}
 	}
 }
@@ -240,21 +240,21 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 		if err := w.bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}); err != nil {
 			t.Fatal(err)
 		}
-		for takes := 0; w.bench.Standing().Stage != bench.Tight; takes++ {
+		for takes := 0; w.stage() != loop.Tight; takes++ {
 			if takes > 8 {
 				t.Fatal("not tight")
 			}
-			if by := w.bench.Standing().Steps; by != 0 {
+			if by := w.view().Steps; by != 0 {
 				w.turned(by, "")
 			}
 			command(t, w, "Play a take").Action()
 		}
 	}
-	stands := w.bench.Standing().Setting
+	stands := w.view().Setting
 	command(t, w, "Show the set list").Action()
 	command(t, w, "Add song").Action()
 	overtype(w, 0, tempoColumn, "120").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if got := w.songs.plan.Songs[0]; len(got.Song.Voices) > 0 || got.Song.TempoBPM != 120 || got.Setting != stands {
+	if got := w.view().Songs[0]; len(got.Voices) > 0 || got.TempoBPM != 120 || got.Setting != stands {
 		t.Errorf("%+v; tight at %+d", got, stands)
 	}
 	if got := w.songs.said.text; !strings.Contains(got, "elm block not heard yet, brass bar not heard yet. Not sure yet") || strings.Contains(got, "have to move") {
@@ -263,11 +263,11 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	if got := w.songs.rows[0].said[3].Text; !strings.HasSuffix(got, "tub drum") {
 		t.Errorf("expected %q", got)
 	}
-	next := w.songs.plan.Next
+	next := w.view().Next
 	if next == nil || next.Target.Voice == "tub drum" || !w.songs.aim.Visible() || !strings.Contains(w.songs.next.text, next.Do) {
 		t.Errorf("next: %q", w.songs.next.text)
 	}
-	if got := nextWords(bench.Plan{Songs: w.songs.plan.Songs, Untold: "Play it faster too."}, nil); got != "Play it faster too." {
+	if got := nextWords(&loop.View{Songs: w.view().Songs, CureOpen: "Play it faster too."}); got != "Play it faster too." {
 		t.Errorf("untold: %q", got)
 	}
 }
@@ -314,22 +314,22 @@ func TestVoicesOfASong(t *testing.T) {
 }
 
 func TestSongWords(t *testing.T) {
-	p := bench.Planned{Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
-		Parts: []bench.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
+	p := loop.Song{Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
+		Parts: []loop.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
 	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4", "2.5 ms early ± 0.4 (99 %), bar", "Turn –3."}; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	p.Song.Name = "Weir Reel"
+	p.Name = "Weir Reel"
 	if got, want := partWords(p), "Weir Reel at –3: drum 1.0 ms late ± 0.5, bar 2.5 ms early ± 0.4. Turn –3."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	inf := math.Inf(1)
 	for want, window := range map[string][2]float64{"no tempo": {0, 0}, "any tempo": {0, inf}, "from 60.0": {60, inf}, "up to 60.0": {0, 60}} {
-		if got := windowWords(bench.Planned{LowBPM: window[0], HighBPM: window[1]}); got != want {
+		if got := windowWords(loop.Song{LowBPM: window[0], HighBPM: window[1]}); got != want {
 			t.Errorf("%v is %q, want %q", window, got, want)
 		}
 	}
-	if got := nextWords(bench.Plan{}, errors.New("there is no plan")); got != "There is no plan." {
+	if got := nextWords(&loop.View{Err: errors.New("there is no plan")}); got != "There is no plan." {
 		t.Errorf("%q", got)
 	}
 }
@@ -469,7 +469,7 @@ func TestCurvePicksTheSong(t *testing.T) {
 		if c, ok := w.win.Canvas().Focused().(*cell); !ok || c != w.songs.rows[want].cells[nameColumn] || w.songs.at != want {
 			t.Errorf("a click on song %d takes %d in hand", want, w.songs.at)
 		}
-		for i, s := range w.songs.curveOf(w.session()).Songs {
+		for i, s := range w.songs.curveOf(w.view()).Songs {
 			if s.Picked != (i == want) {
 				t.Errorf("song %d in hand, song %d picked: %v", want, i, s.Picked)
 			}

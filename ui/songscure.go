@@ -9,8 +9,8 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/ui/look"
 )
 
@@ -30,13 +30,13 @@ func newCure(w *Window) *cure {
 }
 
 // show brings it up to the voices of a song.
-func (c *cure) show(parts []bench.Rest) {
+func (c *cure) show(parts []loop.Rest) {
 	c.words = cureWords(parts, c.unit())
 	show(c.root, c.words != "")
 }
 
 // cureWords says what to change, a paragraph for each voice.
-func cureWords(parts []bench.Rest, u unit) string {
+func cureWords(parts []loop.Rest, u unit) string {
 	var lines []string
 	for _, r := range parts {
 		if r.Cure != "" {

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"context"
 	"fmt"
 
 	"fyne.io/fyne/v2"
@@ -9,8 +8,9 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/plan"
 	"lagwright/ui/look"
 )
 
@@ -19,6 +19,8 @@ import (
 type found struct {
 	root   *fyne.Container
 	likely *sign
+	first  loop.Finding
+	yes    *button // agrees with it
 	all    *button
 }
 
@@ -26,29 +28,34 @@ func newFound(w *Window) *found {
 	f := &found{likely: newSign(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
 	f.all = newButton(i18n.L("What the takes show…"), w.listFound)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
-	f.root = container.NewBorder(nil, nil, icon, f.all, f.likely)
+	f.yes = newButton("", func() {
+		if w.mayChange() {
+			w.answer(f.first)
+		}
+	})
+	f.root = container.NewBorder(nil, nil, icon, container.NewHBox(f.yes, f.all), f.likely)
 	f.root.Hide()
 	return f
 }
 
-// How the words of a finding begin; rather where the loop suspects something else.
-const (
-	wrong  = "Looks wrong"
-	rather = "All takes together rather show"
-)
-
 // show brings it up to what was found, the likeliest first.
-func (f *found) show(known []bench.Finding, begin string) {
+func (f *found) show(known []loop.Finding) {
 	show(f.root, len(known) > 0)
 	if len(known) > 0 {
-		f.likely.set(foundWords(known[0], begin), look.Warn)
+		f.first = known[0]
+		f.likely.set(foundWords(f.first), look.Warn)
+		f.yes.SetText(answerWords(f.first))
+		show(f.yes, f.yes.Text != "")
 	}
 }
 
 // listFound shows all that the takes show, each with what the builder can do.
 func (w *Window) listFound() {
-	known := w.songs.plan.Findings
-	if !w.ready() || len(known) == 0 {
+	if !w.ready() {
+		return
+	}
+	known := w.view().Findings
+	if len(known) == 0 {
 		return
 	}
 	w.songs.commit()
@@ -56,45 +63,48 @@ func (w *Window) listFound() {
 	d := w.closable(i18n.L("What the takes show"), container.NewVScroll(rows))
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
-		rows.Add(wrapped(foundWords(f, i18n.L(wrong))))
-		if b := w.agreeButton(f, d.Hide); b != nil {
-			rows.Add(container.NewHBox(b))
+		rows.Add(wrapped(foundWords(f)))
+		if words := answerWords(f); words != "" {
+			rows.Add(container.NewHBox(newButton(words, func() {
+				d.Hide()
+				w.answer(f)
+			})))
 		}
 	}
 	d.Resize(w.room(680, min(460, 180+120*float32(len(known)))))
 	d.Show()
 }
 
-// agreeButton is what the builder can do about a finding; nil where that is all
-// done at the machine. away takes the list away.
-func (w *Window) agreeButton(f bench.Finding, away func()) *button {
-	switch {
-	case f.Plate:
-		return newButton(i18n.L("The machine…"), func() {
-			away()
-			w.askPlate()
-		})
-	case f.Agree != "":
-		return newButton(inFont(f.Agree), func() {
-			away()
-			agree := func(ctx context.Context, b *bench.Bench) error { return b.Agree(ctx, f) }
-			w.anew(agree, func(err error) { w.sessionChanged(agreedWords(f), err) })
-		})
+// answerWords says what the builder can do about a finding in the session; nothing
+// where that is all done at the machine.
+func answerWords(f loop.Finding) string {
+	if f.Kind == plan.PlateWrong {
+		return i18n.L("The machine…")
 	}
-	return nil
+	return inFont(f.Yes)
+}
+
+// answer does that.
+func (w *Window) answer(f loop.Finding) {
+	if f.Kind == plan.PlateWrong {
+		w.askPlate()
+		return
+	}
+	w.songs.commit()
+	w.changed(undoable(agreedWords(f)), w.bench.Agree(f))
 }
 
 // agreedWords says what was changed.
-func agreedWords(f bench.Finding) string {
+func agreedWords(f loop.Finding) string {
 	switch f.Kind {
-	case "backlash":
+	case plan.Backlash:
 		return i18n.L("Before each move you are reminded to end it ahead.")
-	case "bad-take":
+	case plan.Bad, plan.WrongVoice, plan.Crossed:
 		return i18n.F("Take %d is left out.", f.Take)
-	case "flipped":
-		return i18n.L("All moves so far are told the other way round: ahead is what makes the voice earlier.")
+	case plan.Flipped:
+		return i18n.L("Every move so far now counts the other way: ahead is what makes the voice earlier.")
 	}
-	return i18n.F("The move before take %d is told anew, and the takes from there on have new settings and advice.", f.Take)
+	return i18n.F("The move before take %d is corrected, and the settings from there on with it.", f.Take)
 }
 
 func wrapped(text string) *widget.Label {
@@ -105,12 +115,12 @@ func wrapped(text string) *widget.Label {
 
 // foundWords says a finding: what, how likely and what to do, with the caution
 // where that is work inside the machine.
-func foundWords(f bench.Finding, begin string) string {
+func foundWords(f loop.Finding) string {
 	odds := f.Odds
 	if f.Voice != "" {
 		odds = f.Voice + ", " + odds
 	}
-	words := fmt.Sprintf("%s (%s): %s %s", begin, odds, f.Words, f.Do)
+	words := fmt.Sprintf("%s (%s): %s %s", i18n.L("Looks wrong"), odds, f.Words, f.Do)
 	if f.Reach {
 		words += " " + i18n.L(safety)
 	}

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"context"
+	"fmt"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -11,7 +12,8 @@ import (
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
+	"lagwright/calib/loop"
+	"lagwright/calib/plan"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	wav "lagwright/calib/take"
@@ -95,12 +97,12 @@ func TestWhatTheTakesShow(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72))
 	recordTub(t, w, 84, 0, 0)
 	w.refresh()
-	w.songs.plan.Findings = []bench.Finding{
-		{Kind: "bad-take", Take: 1, Odds: "about 9 to 1", Words: "The lag fits nothing else.", Do: "Look.", Agree: "Leave take 1 out"},
-		{Kind: "fall-other", Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look.", Reach: true},
-		{Kind: "plate-wrong", Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count.", Plate: true},
+	w.view().Findings = []loop.Finding{
+		{Kind: plan.Bad, Take: 1, Odds: "about 9 to 1", Words: "The lag fits nothing else.", Do: "Look.", Yes: "Leave take 1 out"},
+		{Kind: plan.FallOther, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look.", Reach: true},
+		{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."},
 	}
-	w.songs.found.show(w.songs.plan.Findings, wrong)
+	w.refresh()
 	if f := w.songs.found; f.likely.text != "Looks wrong (about 9 to 1): The lag fits nothing else. Look." {
 		t.Errorf("says %q", f.likely.text)
 	}
@@ -117,17 +119,21 @@ func TestWhatTheTakesShow(t *testing.T) {
 	if w.session().Takes[0].LeftOut {
 		t.Error("undone, the take is still left out")
 	}
-	w.songs.plan.Findings = []bench.Finding{{Kind: "plate-wrong", Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count.", Plate: true}}
-	w.listFound()
-	_, buttons = dialogIn(t, w)
-	test.Tap(buttons["The machine…"])
-	if _, buttons = dialogIn(t, w); buttons["Keep"] == nil {
+	w.view().Findings = []loop.Finding{{Kind: plan.FallOther, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
+	w.refresh()
+	if w.songs.found.yes.Visible() {
+		t.Errorf("what is done at the machine alone is answered by %q", w.songs.found.yes.Text)
+	}
+	w.view().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."}}
+	w.refresh()
+	test.Tap(w.songs.found.yes)
+	if _, buttons = dialogIn(t, w); w.songs.found.yes.Text != "The machine…" || buttons["Keep"] == nil {
 		t.Errorf("the machine is not asked for: %v", buttons)
 	}
 }
 
-// Without a set list a mistake is said below the loop; agreed with, the move is
-// told anew, all is in place and nothing is found any more; Undo takes it back.
+// Without a set list a mistake is said below the loop, with what to agree to; agreed
+// with, the move is corrected and nothing is found any more; Undo takes it back.
 func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
@@ -138,22 +144,20 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	w.refresh()
 	before := w.session()
 	line := w.loop.found
-	if doubts := w.bench.Standing().Doubts(); doubts != strings.HasPrefix(line.likely.text, rather) || doubts == strings.HasPrefix(line.likely.text, wrong) {
-		t.Errorf("the loop says %q, the line below %q", w.loop.why.text, line.likely.text)
-	}
 	if !line.root.Visible() || !strings.Contains(line.likely.text, "The move before take 3 looks like 5 steps, not 6") {
 		t.Fatalf("says %q", line.likely.text)
 	}
 	test.Tap(line.all)
-	_, buttons := dialogIn(t, w)
-	agree := buttons["It was 5 ahead"]
-	if agree == nil {
+	if _, buttons := dialogIn(t, w); buttons["It was turned 5 ahead"] == nil || !dismissTop(w.win.Canvas()) {
 		t.Fatalf("offers %v", buttons)
 	}
-	test.Tap(agree)
+	if line.yes.Text != "It was turned 5 ahead" {
+		t.Errorf("beside it stands %q", line.yes.Text)
+	}
+	test.Tap(line.yes)
 	s := w.session()
-	if got := s.Takes[1].Moved; got.Steps != 5 || !strings.Contains(got.Note, "first told as 6 ahead") || s.Takes[2].Setting != 15 || s.Takes[3].Setting != 17 || s.Setting() != 17 {
-		t.Errorf("told %+v, takes at %+d and %+d, the plate at %+d", got, s.Takes[2].Setting, s.Takes[3].Setting, s.Setting())
+	if got := s.Takes[1].Moved; got.Steps != 5 || got.NoteWords() != "first told as 6 ahead" || s.SettingAt(2) != 15 || s.Setting() != 17 {
+		t.Errorf("told %+v, take 3 at %+d, the plate at %+d", got, s.SettingAt(2), s.Setting())
 	}
 	if line.root.Visible() || !strings.Contains(w.notice.text.Text, "Undo") {
 		t.Errorf("still found %q; says %q", line.likely.text, w.notice.text.Text)
@@ -168,6 +172,24 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	command(t, w, "Redo").Action()
 	if w.session().Setting() != 17 || line.root.Visible() {
 		t.Error("it was not made again")
+	}
+}
+
+// A move that was made as asked for and never told is one press away.
+func TestMoveThatWasNotTold(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	recordTub(t, w, 84, 0, 0)
+	asked := w.view().Steps
+	recordTub(t, w, 84, asked, 0)
+	w.refresh()
+	line := w.loop.found
+	if !line.root.Visible() || line.yes.Text != fmt.Sprintf("It was turned %d ahead", asked) {
+		t.Fatalf("says %q, offers %q", line.likely.text, line.yes.Text)
+	}
+	test.Tap(line.yes)
+	if v := w.view(); v.Setting != asked || v.Stage != loop.Tight || line.root.Visible() || !strings.Contains(w.notice.text.Text, "before take 2 is corrected") {
+		t.Errorf("the plate stands at %d: %s; says %q", v.Setting, v.Do, w.notice.text.Text)
 	}
 }
 

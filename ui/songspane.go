@@ -10,8 +10,8 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 )
@@ -41,10 +41,9 @@ type songsPane struct {
 	hold    func(song int)                      // makes a song the one in hand
 	edit    func(song int, change session.Song) // keeps what was typed
 	songs   []session.Song
-	order   []int // index of the song in each row
-	at      int   // index of the song in hand
-	plan    bench.Plan
-	known   bool // the plan has something to say of the songs
+	order   []int       // index of the song in each row
+	at      int         // index of the song in hand
+	known   []loop.Song // what the takes tell of them; empty before there are any
 }
 
 func newSongsPane(w *Window) *songsPane {
@@ -58,7 +57,7 @@ func newSongsPane(w *Window) *songsPane {
 		p.at = song
 		p.mark()
 		if w.bench != nil {
-			p.curve.set(p.curveOf(w.session()).Figure)
+			p.curve.set(p.curveOf(w.view()).Figure)
 		}
 	}
 	p.curve.onSong = func(song int) { p.focus(song, nameColumn) } // which takes it in hand
@@ -142,27 +141,27 @@ func (curveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 func (curveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
 
 // show brings the pane up to the session. What is being typed stays.
-func (p *songsPane) show(b *bench.Bench) {
-	s := b.Session()
-	p.songs = s.Songs
+func (p *songsPane) show(v *loop.View) {
+	p.songs = v.Session.Songs
 	p.at = max(0, min(p.at, len(p.songs)-1))
-	var err error
-	p.plan, err = b.Plan()
 	p.sort()
 	for len(p.rows) < len(p.songs) {
 		p.rows = append(p.rows, p.newRow())
 	}
-	p.known = err == nil && len(s.Takes) > 0
+	p.known = nil
+	if len(v.Session.Takes) > 0 {
+		p.known = v.Songs
+	}
 	p.table.Objects = nil
 	for row, i := range p.order {
 		p.rows[row].show(i, p.songs[i], p.planned(i))
 		p.table.Add(p.rows[row].root)
 	}
-	p.found.show(p.plan.Findings, i18n.L(wrong))
+	p.found.show(v.Findings)
 	p.mark()
-	p.curve.set(p.curveOf(s).Figure)
-	p.next.set(nextWords(p.plan, err), theme.ColorNameForeground)
-	show(p.aim, p.plan.Next != nil)
+	p.curve.set(p.curveOf(v).Figure)
+	p.next.set(nextWords(v), theme.ColorNameForeground)
+	show(p.aim, v.Next != nil)
 	show(p.list, len(p.songs) > 0)
 	show(p.empty, len(p.songs) == 0)
 	for _, b := range p.buttons {
@@ -188,16 +187,16 @@ func (p *songsPane) sort() {
 }
 
 // planned returns what the plan says of a song; nil before it says anything.
-func (p *songsPane) planned(song int) *bench.Planned {
-	if !p.known || song >= len(p.plan.Songs) {
+func (p *songsPane) planned(song int) *loop.Song {
+	if song >= len(p.known) {
 		return nil
 	}
-	return &p.plan.Songs[song]
+	return &p.known[song]
 }
 
 // curveOf is the session's curve with the set list on it, as far as there is a plan.
-func (p *songsPane) curveOf(s session.Session) plotting.Curve {
-	return plotting.SetListCurveOf(s, p.plan, p.at)
+func (p *songsPane) curveOf(v *loop.View) plotting.Curve {
+	return plotting.SetListCurveOf(v, p.at)
 }
 
 // mark shows which song is in hand, and what there is to say of it.

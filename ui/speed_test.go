@@ -17,9 +17,6 @@ import (
 // quickRate is the sample rate in Hz of recordings whose sound is not the point.
 const quickRate = 16000
 
-// deep asks for all of what has a sample in the suite.
-var deep = os.Getenv("LAGWRIGHT_DEEP") != ""
-
 // cacheFor says how long the toolkit keeps what belongs to a window that is gone. It
 // reads the variable as the program begins, so the tests begin again with it.
 const cacheFor = "FYNE_CACHE"

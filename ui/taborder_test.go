@@ -48,6 +48,9 @@ func nameOf(f fyne.Focusable) string {
 // Whatever has the keyboard, at every stage and in every dialog, has a name, comes
 // into sight with large text too, and lets the escape key take a dialog away.
 func TestEveryStopOfTheTabKey(t *testing.T) {
+	if testing.Short() {
+		t.Skip("walks the whole window")
+	}
 	w := windowToWalk(t, 200)
 	w.win.Resize(small)
 	c := w.win.Canvas()

@@ -5,9 +5,9 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
 	"lagwright/ui/rail"
 	"lagwright/ui/trace"
 )
@@ -37,7 +37,7 @@ func newLivePart() livePart {
 }
 
 // beginLive makes room for a take that is played.
-func (p *takePane) beginLive(take *bench.Live) {
+func (p *takePane) beginLive(take *live.Take) {
 	l := &p.live
 	l.rails, l.rows.Objects = nil, nil
 	for i, name := range take.Names() {
@@ -70,7 +70,7 @@ func (p *takePane) endLive() {
 const traceHint = "Play a take or open a recording, and both channels appear here."
 
 // showLevels shows how loud each microphone is.
-func (p *takePane) showLevels(m bench.Moment) {
+func (p *takePane) showLevels(m live.Moment) {
 	for i, level := range m.Levels {
 		if i < len(p.live.rails) && p.live.rails[i] != nil {
 			p.live.rails[i].Set(railLevel(level, gradeOf(level, 0)))

@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/fan"
 	"lagwright/ui/look"
@@ -79,7 +80,7 @@ func (p *takePane) arrange(large bool) {
 }
 
 // show shows a take and its waveforms; nil shows that there is none yet.
-func (p *takePane) show(t *session.Take, waves *trace.Take) {
+func (p *takePane) show(t *loop.Result, waves *trace.Take) {
 	p.trace.SetTake(waves)
 	if t == nil {
 		p.head.SetText("")
@@ -96,42 +97,43 @@ func (p *takePane) show(t *session.Take, waves *trace.Take) {
 }
 
 // follow brings the pane up to a take in sight whose hits were changed.
-func (p *takePane) follow(t session.Take) {
+func (p *takePane) follow(t loop.Result) {
 	p.trace.SetReading(t.Reading, t.Hits(session.ReferenceChannel), t.Hits(session.VoiceChannel))
 	p.say(&t)
 }
 
 // say writes what was read from a take.
-func (p *takePane) say(t *session.Take) {
+func (p *takePane) say(t *loop.Result) {
 	p.head.SetText(takeHead(*t))
 	p.sure.Show()
 	p.listen.Show()
-	p.fan.Set(t.Reading, t.Advice.LimitMS, 0)
+	p.fan.Set(t.Reading, t.LimitMS, 0)
 	p.warnings.set(warningWords(t.Reading.Warnings), look.Warn)
 	p.warnings.Hidden = len(t.Reading.Warnings) == 0
-	p.notes.SetText("“" + firstLine(t.Notes) + "”")
-	show(p.notes, t.Notes != "")
+	p.notes.SetText("“" + firstLine(t.Take.Notes) + "”")
+	show(p.notes, t.Take.Notes != "")
 	p.root.Refresh()
 }
 
 // offer lists the voices of a take in the machine's order, with the one in sight chosen, and offers to aim
 // the loop at it where it aims at another.
-func (p *takePane) offer(t *session.Take, s session.Session) {
-	heard := t.Voices()
+func (p *takePane) offer(t loop.Result, s session.Session) {
+	heard := t.Take.Voices()
 	p.voice.Options = slices.DeleteFunc(slices.Clone(s.Machine.Voices), func(v string) bool { return !slices.Contains(heard, v) })
-	p.voice.Selected = t.Target.Voice // not by SetSelected, which would ask to show it
+	p.voice.Selected = t.Voice // not by SetSelected, which would ask to show it
 	p.voice.Refresh()
-	p.voice.Hidden = len(t.OtherVoices) == 0
-	p.aim.Hidden = p.voice.Hidden || t.Target.Voice == s.Target.Voice
+	p.voice.Hidden = len(heard) == 1
+	p.aim.Hidden = p.voice.Hidden || t.Voice == s.Target.Voice
 	p.root.Refresh()
 }
 
 // showVoice shows the take in sight as another of its voices has it.
 func (w *Window) showVoice(voice string) {
-	if t, ok := w.inSight(); ok && voice != w.voice {
-		if as, ok := t.As(voice); ok {
-			w.openTake(as)
-		}
+	if w.showing == 0 || voice == w.voice {
+		return
+	}
+	if t, ok := w.view().Result(w.showing, voice); ok {
+		w.openTake(t)
 	}
 }
 
@@ -145,7 +147,7 @@ func (w *Window) nextVoice() {
 // aimAtVoice aims the loop at the voice in sight, for the take's song and tempo.
 func (w *Window) aimAtVoice() {
 	if t, ok := w.inSight(); ok && w.ready() {
-		w.aim(t.Target)
+		w.aim(t.Target())
 	}
 }
 
@@ -159,13 +161,13 @@ func (w *Window) aimVoiceWords() string {
 // takeHead says a take in one line, first what changes with its hits, as a narrow
 // window cuts the end; which voice it is of is said where it heard no other, else
 // beside it.
-func takeHead(t session.Take) string {
+func takeHead(t loop.Result) string {
 	r := t.Reading
-	parts := []string{i18n.F("Take %d", t.ID)}
-	if len(t.OtherVoices) == 0 {
-		parts = append(parts, t.Target.Voice)
+	parts := []string{i18n.F("Take %d", t.Take.ID)}
+	if len(t.Take.Heard) == 1 {
+		parts = append(parts, t.Voice)
 	}
-	if t.LeftOut {
+	if t.Take.LeftOut {
 		parts = append(parts, i18n.L("left out"))
 	}
 	read := r.Used() >= calib.MinPairs

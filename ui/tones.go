@@ -44,8 +44,8 @@ func (w *Window) askTones() {
 	tones.Checked = prefs.BoolWithFallback(prefTones, true)
 	click := newTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { prefs.SetBool(prefClick, on) })
 	click.Checked = prefs.Bool(prefClick)
-	careful := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
-	careful.Wrapping = fyne.TextWrapWord
+	advice := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
+	advice.Wrapping = fyne.TextWrapWord
 	said := widget.NewLabel("")
 	lessons := container.NewVBox()
 	for _, l := range playback.Teach() {
@@ -61,7 +61,7 @@ func (w *Window) askTones() {
 		})
 		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
 	}
-	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Play on")), nil, output), tones, click, careful, said, widget.NewSeparator())
+	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Play on")), nil, output), tones, click, advice, said, widget.NewSeparator())
 	d := w.closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
 	d.Resize(w.room(680, 520))
 	d.Show()

@@ -1,10 +1,14 @@
 package ui
 
 import (
-	"context"
+	"slices"
+	"strconv"
+	"strings"
 
-	"lagwright/calib/bench"
+	"fyne.io/fyne/v2/widget"
+
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -13,21 +17,50 @@ func (w *Window) turnedAsAdvised() {
 	if !w.ready() {
 		return
 	}
-	if at := w.bench.Standing(); at.Stage == bench.AwaitMove {
+	if at := w.view(); at.Stage == loop.AwaitMove {
 		w.turned(at.Steps, "")
 	}
 }
 
 // turned records what was done to the plate and shows it turning there.
 func (w *Window) turned(steps int, note string) {
-	if err := w.bench.Moved(steps, note); err != nil {
-		w.tell(err)
+	err := w.bench.Moved(steps, note)
+	if w.changed("", err); err == nil {
+		w.loop.dial.Turn(w.view().Setting)
+	}
+}
+
+// askCorrect asks where the plate stood at the take in sight and what it was played
+// for. Setting 0 is where it stood at the first one, so there it is not asked for.
+func (w *Window) askCorrect() {
+	t, ok := w.inSight()
+	if !ok || !w.mayChange() {
 		return
 	}
-	w.changed = true
-	w.refresh()
-	w.loop.dial.Turn(w.bench.Standing().Setting)
+	s, id, target := w.session(), t.Take.ID, t.Take.Target
+	at := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
+	setting := count(-mostSetting, mostSetting, false)
+	setting.SetText(strconv.Itoa(s.SettingAt(at)))
+	tempo := number(figure(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
+	song := newField(target.Song)
+	first, hint := setting, i18n.L("in steps, as told; all later takes shift with it")
+	if at == 0 {
+		setting.Disable()
+		first, hint = tempo, i18n.L("0 is where it stood at the first take")
+	}
+	w.form(i18n.F("Correct take %d", id), i18n.L("Keep"), []*widget.FormItem{
+		item(i18n.L("Plate at"), hint, setting),
+		item(i18n.L("Tempo"), i18n.L("in BPM, as it was meant"), tempo),
+		item(i18n.L("Song"), i18n.L("may be left empty"), song),
+	}, func() {
+		err := w.bench.Correct(id, int(value(setting)), strings.TrimSpace(song.Text), value(tempo))
+		w.changed(undoable(i18n.F("Plate and tempo of take %d are corrected.", id)), err)
+	})
+	w.win.Canvas().Focus(first)
 }
+
+// mostSetting is as far as anybody turns a plate from where it stood first, in steps.
+const mostSetting = 10000
 
 // leaveOut leaves the take in sight out of law and settings, or counts it again.
 func (w *Window) leaveOut() {
@@ -35,10 +68,7 @@ func (w *Window) leaveOut() {
 		return
 	}
 	id, out := w.showing, !w.leftOut()
-	w.anew(func(_ context.Context, b *bench.Bench) error { return b.LeaveOut(id, out) }, func(err error) {
-		w.changed = err == nil
-		w.hitsChanged(err)
-	})
+	w.changed("", w.bench.LeaveOut(id, out))
 }
 
 func (w *Window) leaveOutWords() string {
@@ -51,7 +81,7 @@ func (w *Window) leaveOutWords() string {
 // leftOut reports whether the take in sight is left out.
 func (w *Window) leftOut() bool {
 	t, ok := w.inSight()
-	return ok && t.LeftOut
+	return ok && t.Take.LeftOut
 }
 
 // aim points the loop at another tempo, voice or song.

@@ -3,6 +3,8 @@ package ui
 import (
 	"os"
 	"path/filepath"
+	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -33,7 +35,7 @@ func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 	w := twoTakes(t)
 	was := w.session().Name
 	w.reword(w.bench.Dir(), "The session is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
-	w.openTake(w.session().Takes[0])
+	w.openTake(w.view().Results[0][0])
 	if w.showing != 1 || command(t, w, "Undo").Disabled {
 		t.Fatalf("with take %d in sight Undo is off", w.showing)
 	}
@@ -44,15 +46,15 @@ func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 	if command(t, w, "Redo").Disabled {
 		t.Error("Redo is off")
 	}
-	w.openTake(w.session().Takes[1])
+	w.openTake(w.view().Results[1][0])
 	w.redo()
 	if got := w.session().Name; got != "Spring" {
 		t.Errorf("made again, the session is called %q", got)
 	}
 }
 
-// Changes of hits and of the session are taken back latest first; hits of a take in
-// sight only.
+// Changes of hits and of the session are taken back latest first, and said, as they
+// may be out of sight.
 func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 	w := twoTakes(t)
 	was := w.session().Name
@@ -67,14 +69,14 @@ func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 	if got := w.session().Name; got != was {
 		t.Errorf("undone twice, the session is called %q", got)
 	}
-	if !command(t, w, "Undo").Disabled {
-		t.Error("there is more to undo")
+	if got, move := command(t, w, "Undo").Label, w.session().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {
+		t.Errorf("the move of %d steps is offered as %q", move.Steps, got)
 	}
 	w.editHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
-	w.openTake(w.session().Takes[0])
+	w.openTake(w.view().Results[0][0])
 	w.undo()
-	if got := w.session().Takes[1]; got.ByHand == nil {
-		t.Error("a hit of a take out of sight was taken back")
+	if got, _ := w.view().Result(2, second.Voice); got.ByHand != nil || !strings.Contains(w.notice.text.Text, "Undone: hit struck out") {
+		t.Errorf("out of sight %d hits are changed still, and the window says %q", got.Changed(), w.notice.text.Text)
 	}
 }
 
@@ -83,24 +85,59 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.playTake)
-	asked := w.bench.Standing()
+	asked := *w.view()
 	test.Tap(w.loop.turned)
-	if w.bench.Standing().Setting != asked.Steps || command(t, w, "Undo").Disabled {
-		t.Fatalf("turned, the plate stands at %d", w.bench.Standing().Setting)
+	if w.view().Setting != asked.Steps || command(t, w, "Undo").Disabled {
+		t.Fatalf("turned, the plate stands at %d", w.view().Setting)
 	}
 	w.undo()
-	if got := w.bench.Standing(); got.Setting != 0 || got.Steps != asked.Steps || got.Do != asked.Do {
+	if got := w.view(); got.Setting != 0 || got.Steps != asked.Steps || got.Do != asked.Do {
 		t.Errorf("taken back, the plate stands at %d: %s", got.Setting, got.Do)
 	}
 	w.redo()
-	if got := w.bench.Standing(); got.Setting != asked.Steps {
+	if got := w.view(); got.Setting != asked.Steps {
 		t.Errorf("made again, the plate stands at %d", got.Setting)
 	}
-	w.turned(1, "")
-	w.turned(-1, "")
 	test.Tap(w.loop.playTake)
-	if !command(t, w, "Undo").Disabled {
-		t.Error("a move that a take has heard can be taken back")
+	w.undo()
+	if got := w.view(); got.Session.Setting() != 0 || len(got.Session.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
+		t.Errorf("taken back after a take that heard it, the plate is told to stand at %d and stands at %d, with %d findings and %d takes",
+			got.Session.Setting(), got.Setting, len(got.Findings), len(got.Session.Takes))
+	}
+}
+
+// A take is corrected by hand: the plate of a later one shifts it and all after it, and
+// what stands at the first one is setting 0 whatever anybody types.
+func TestCorrectATake(t *testing.T) {
+	w := twoTakes(t)
+	before := *w.view()
+	told := before.Session.Takes[0].Moved.Steps
+	correct := func(setting string, bpm string) {
+		t.Helper()
+		command(t, w, "Correct plate and tempo…").Action()
+		f := inDialog[*field](t, w)
+		if f[0].Disabled() != (setting == "") {
+			t.Errorf("take %d: the plate may be typed: %v", w.showing, !f[0].Disabled())
+		}
+		if setting != "" {
+			f[0].SetText(setting)
+		}
+		f[1].SetText(bpm)
+		pressIn(t, w, "Keep")
+	}
+	correct(strconv.Itoa(told+2), "85")
+	if s := w.session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.notice.text.Text, "take 2 are corrected. Undo") {
+		t.Errorf("take 2 at %d and %g BPM; says %q", s.SettingAt(1), s.Takes[1].Target.TempoBPM, w.notice.text.Text)
+	}
+	w.openTake(w.view().Results[0][0])
+	correct("", "83")
+	if s := w.session(); s.SettingAt(1) != told+2 || s.Takes[0].Target.TempoBPM != 83 {
+		t.Errorf("take 1 at %g BPM, take 2 at %d", s.Takes[0].Target.TempoBPM, s.SettingAt(1))
+	}
+	w.undo()
+	w.undo()
+	if got := w.view(); !reflect.DeepEqual(got.Session, before.Session) || got.Do != before.Do {
+		t.Errorf("undone, the plate stands at %d: %s", got.Setting, got.Do)
 	}
 }
 

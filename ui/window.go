@@ -9,6 +9,8 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/clip"
@@ -29,10 +31,9 @@ type Window struct {
 	strays  []string     // recordings without a take that are still to be offered
 	file    *take.File   // the recording in sight; nil = none
 	hitMenu hitMenu      // as the menu has it
-	changed bool         // the session was changed last, not hits of a take
 
-	careful  bool // the caution before moves was acknowledged in this session
-	cautious bool // that is asked for; tests of other things leave it out
+	cautioned   bool // the caution before moves was acknowledged in this session
+	asksCaution bool // that is asked for; tests of other things leave it out
 
 	welcome *welcome
 	loop    *loopPane
@@ -43,11 +44,11 @@ type Window struct {
 	notice  *notice
 	jobs    *jobs
 
-	sound     capture.Sound  // of this computer
-	live      *live          // the take that is played; nil = none
-	mics      *microphones   // the dialog, while it is open
-	begin     *beginForm     // the dialog, as it was shown last
-	spoken    *bench.Speaker // the output, once it was needed
+	sound     capture.Sound // of this computer
+	live      *liveTake     // the take that is played; nil = none
+	mics      *microphones  // the dialog, while it is open
+	begin     *beginForm    // the dialog, as it was shown last
+	spoken    *live.Speaker // the output, once it was needed
 	listening *listenBar
 	body      *fyne.Container   // welcome or the three zones
 	scroll    *container.Scroll // what lies in it
@@ -67,7 +68,7 @@ type Window struct {
 func New(app fyne.App, sound capture.Sound) *Window {
 	speakPreferred(app)
 	w := newWindow(app, sound, func(f func()) { go f() })
-	w.cautious = true
+	w.asksCaution = true
 	return w
 }
 
@@ -133,7 +134,7 @@ func (w *Window) put(b *bench.Bench) {
 	w.leaveLive()
 	w.hush()
 	w.songs.leave()
-	w.songs.at, w.listing, w.changed, w.strays = 0, false, false, nil
+	w.songs.at, w.listing, w.strays = 0, false, nil
 	w.show(nil, nil)
 	if w.bench != nil {
 		w.hintsDone()
@@ -142,7 +143,7 @@ func (w *Window) put(b *bench.Bench) {
 	if w.bench != nil || b != nil {
 		logSession(b)
 	}
-	w.bench, w.careful = b, !w.cautious
+	w.bench, w.cautioned = b, !w.asksCaution
 	if b == nil {
 		w.welcome.refresh()
 	}
@@ -188,8 +189,8 @@ func (w *Window) scrollBy(pages float32) {
 
 // acknowledge takes the caution before moves as read, for this session.
 func (w *Window) acknowledge() {
-	if w.ready() && !w.careful {
-		w.careful = true
+	if w.ready() && !w.cautioned {
+		w.cautioned = true
 		w.refresh()
 	}
 }
@@ -201,26 +202,30 @@ func (w *Window) refresh() {
 		w.win.SetTitle("Lagwright")
 		return
 	}
-	s := w.bench.Session()
-	at := w.bench.Standing()
+	at := w.view()
+	s := at.Session
 	title := s.Name
 	if w.loop.readOnly = w.bench.ReadOnly() != nil; w.loop.readOnly {
 		title = i18n.F("%s (read only)", s.Name)
 	}
 	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
-	w.songs.show(w.bench)
+	t, taken := w.inSight()
+	if taken {
+		w.voice = t.Voice
+	}
+	w.songs.show(at)
 	w.win.SetMainMenu(w.menu()) // it goes by what the plan says now
-	shown := w.songs.plan.Findings
+	shown := at.Findings
 	if w.listing {
 		shown = nil // the set list says it below
 	}
 	if w.live == nil {
-		w.loop.show(s, at, shown, w.all, w.careful)
+		w.loop.show(at, shown, w.all, w.cautioned)
 	}
 	w.loop.enable(!w.jobs.busy())
-	w.record.show(s, w.songs.curveOf(s), w.showing, w.voice)
-	if t, ok := w.inSight(); ok {
-		w.take.offer(&t, s)
+	w.record.show(at, w.songs.curveOf(at), w.showing, w.voice)
+	if taken {
+		w.take.offer(t, s)
 	}
 }
 
@@ -232,5 +237,8 @@ func (w *Window) tell(err error) {
 	}
 }
 
-// session returns a copy of the open session.
-func (w *Window) session() session.Session { return w.bench.Session() }
+// view returns what the open session means and what to do next; not to be changed.
+func (w *Window) view() *loop.View { return w.bench.View() }
+
+// session returns the open session; not to be changed.
+func (w *Window) session() session.Session { return w.view().Session }

@@ -19,6 +19,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/loop"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
@@ -57,17 +58,17 @@ func drawnWindow(t *testing.T) *Window {
 	return w
 }
 
-func (w *Window) stage() bench.Stage { return w.bench.Standing().Stage }
+func (w *Window) stage() loop.Stage { return w.view().Stage }
 
 // tune plays and turns as told until the voice is tight.
 func tune(t *testing.T, w *Window) {
 	t.Helper()
-	for takes := 0; w.stage() != bench.Tight; takes++ {
+	for takes := 0; w.stage() != loop.Tight; takes++ {
 		if takes > 4 {
 			t.Fatalf("not tight after %d takes: %s", takes, w.loop.why.text)
 		}
 		test.Tap(w.loop.playTake)
-		if w.stage() == bench.AwaitMove {
+		if w.stage() == loop.AwaitMove {
 			test.Tap(w.loop.turned)
 		}
 	}
@@ -80,7 +81,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 		t.Fatalf("a fresh session says %q", w.loop.do.text)
 	}
 	takes := 0
-	for w.stage() != bench.Tight {
+	for w.stage() != loop.Tight {
 		if takes++; takes > 3 {
 			t.Fatalf("not tight after three takes: %s", w.loop.why.text)
 		}
@@ -88,18 +89,18 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 		if !strings.Contains(w.take.head.Text, "pairs used") {
 			t.Errorf("the take pane says %q", w.take.head.Text)
 		}
-		if w.stage() != bench.AwaitMove {
+		if w.stage() != loop.AwaitMove {
 			continue
 		}
 		if !w.loop.caution.Visible() {
 			t.Error("no caution before the plate is moved")
 		}
-		want := w.bench.Standing()
+		want := *w.view()
 		if !strings.HasPrefix(w.loop.do.text, "Turn the programme ") || !strings.HasPrefix(w.loop.turned.Text, "Turned ") {
 			t.Errorf("advice %q, button %q", w.loop.do.text, w.loop.turned.Text)
 		}
 		test.Tap(w.loop.turned)
-		if got := w.bench.Standing().Setting; got != want.Setting+want.Steps {
+		if got := w.view().Setting; got != want.Setting+want.Steps {
 			t.Errorf("the plate stands at %d, want %d", got, want.Setting+want.Steps)
 		}
 		if w.loop.caution.Visible() {
@@ -122,15 +123,15 @@ func TestReopenedSessionContinues(t *testing.T) {
 	w.Practice()
 	test.Tap(w.loop.playTake)
 	w.turned(4, "four only")
-	dir, want := w.bench.Dir(), w.bench.Standing()
+	dir, want := w.bench.Dir(), *w.view()
 	w.closeSession()
 	if w.body.Objects[0].(*container.Scroll).Content != w.welcome.root || len(w.welcome.shelf.recents) != 1 {
 		t.Fatalf("after closing: %d recent sessions", len(w.welcome.shelf.recents))
 	}
 	w.OpenSession(dir)
-	got := w.bench.Standing()
+	got := w.view()
 	if got.Setting != 4 || got.Stage != want.Stage || w.showing != 1 {
-		t.Errorf("reopened at %+v, showing take %d; left at %+v", got, w.showing, want)
+		t.Errorf("reopened at %d, showing take %d; left at %d", got.Setting, w.showing, want.Setting)
 	}
 	if row := w.record.takeRow(0); !strings.Contains(row, "4 ahead") {
 		t.Errorf("the take's row says %q, want the move that was made", row)
@@ -204,7 +205,7 @@ func TestNextTempoAsksForThePlateFirst(t *testing.T) {
 	tune(t, w)
 	first := w.session().Target
 	w.aim(session.Target{TempoBPM: 120, Voice: first.Voice})
-	if w.stage() != bench.AwaitMove || !strings.Contains(w.loop.why.text, "The law puts") {
+	if w.stage() != loop.AwaitMove || !strings.Contains(w.loop.why.text, "The law puts") {
 		t.Errorf("at the next tempo the window says %q: %q", w.loop.do.text, w.loop.why.text)
 	}
 	w.record.settings.Select(0) // the person picks the settled tempo
@@ -271,8 +272,8 @@ func TestNothingHappensUnderADialog(t *testing.T) {
 func TestNoNumberWithoutAReading(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	one := session.Take{ID: 9, Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}
-	w.loop.showLag(bench.Standing{Last: &one})
+	one := loop.Result{Take: &session.Take{ID: 9}, Heard: session.Heard{Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}}
+	w.loop.showLag(&loop.View{Last: &one})
 	if w.loop.lag.text != "" || !strings.Contains(w.loop.side.text, "no reading") {
 		t.Errorf("one pair shows %q %q", w.loop.lag.text, w.loop.side.text)
 	}
@@ -326,16 +327,15 @@ func TestLeaveATakeOut(t *testing.T) {
 	tune(t, w)
 	takes := len(w.session().Takes)
 	w.leaveOut()
-	s := w.session()
-	if !s.Takes[takes-1].LeftOut || len(s.Settings()) != 0 || len(s.Points("tub drum")) != takes-1 || w.stage() != bench.AwaitTake {
-		t.Errorf("left out: %d settings, %d points, stage %d", len(s.Settings()), len(s.Points("tub drum")), w.stage())
+	if v := w.view(); !v.Session.Takes[takes-1].LeftOut || len(v.Settings) != 0 || v.Stage != loop.AwaitTake {
+		t.Errorf("left out: %d settings, stage %d", len(v.Settings), v.Stage)
 	}
 	if row := w.record.takeRow(0); !strings.Contains(row, "left out") || w.leaveOutWords() != "Count this take again" {
 		t.Errorf("the row says %q, the menu %q", row, w.leaveOutWords())
 	}
 	w.leaveOut()
-	if s := w.session(); len(s.Settings()) != 1 || w.stage() != bench.Tight {
-		t.Errorf("counted again: %d settings, stage %d", len(s.Settings()), w.stage())
+	if v := w.view(); len(v.Settings) != 1 || v.Stage != loop.Tight {
+		t.Errorf("counted again: %d settings, stage %d", len(v.Settings), v.Stage)
 	}
 }
 

@@ -1,3 +1,6 @@
+// Package bench is one open session: what is recorded into it, and each change of its
+// facts with undo and redo. It joins recordings, measuring and the session folder; what
+// the facts mean is loop's.
 package bench
 
 import (
@@ -5,13 +8,13 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 	"sync"
 	"time"
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -23,33 +26,33 @@ import (
 type Bench struct {
 	folder *session.Folder
 
-	mu     sync.Mutex
-	undone map[int][][]session.Edit // by take, the latest last; see Redo
-	before []made                   // changes of the session, the latest last; see Undo
-	after  []made                   // those that were undone
-}
-
-func onto(folder *session.Folder) *Bench {
-	return &Bench{folder: folder, undone: map[int][][]session.Edit{}}
+	mu         sync.Mutex
+	undo, redo []step     // the latest last
+	view       *loop.View // of the session as it is; nil until somebody asks
 }
 
 // Create makes a session folder at dir and opens it.
 func Create(dir string, s session.Session) (*Bench, error) {
-	folder, err := session.Create(absolute(dir), s)
-	if err != nil {
-		return nil, err
-	}
-	return onto(folder), nil
+	return opened(session.Create(absolute(dir), s))
 }
 
 // Open opens the session folder at dir.
-func Open(dir string) (*Bench, error) {
-	folder, err := session.Open(absolute(dir))
+func Open(dir string) (*Bench, error) { return opened(session.Open(absolute(dir))) }
+
+// OpenOrRead opens the session folder at dir, to be read only where it cannot be
+// changed: ReadOnly then says why.
+func OpenOrRead(dir string) (*Bench, error) { return opened(session.OpenOrRead(absolute(dir))) }
+
+func opened(folder *session.Folder, err error) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return onto(folder), nil
+	return &Bench{folder: folder}, nil
 }
+
+// ReadOnly returns a sentence that says why the session can only be read; nil where
+// it can be changed.
+func (b *Bench) ReadOnly() error { return b.folder.ReadOnly() }
 
 // absolute keeps a session's paths valid, and comparable, whatever the working
 // directory becomes.
@@ -104,40 +107,16 @@ func (b *Bench) OpenTake(t session.Take) (*take.File, error) {
 	return take.Open(b.folder.TakePath(t))
 }
 
-// Aim points the loop at another target. The plate stays where it is.
-func (b *Bench) Aim(target session.Target) error {
-	return b.folder.Update(func(s *session.Session) error {
-		s.Target = target
-		return nil
-	})
-}
-
-// Moved records what was really done to the plate since the last take, or since
-// the last call: moves add up. Undo takes it back until a take has heard it.
-func (b *Bench) Moved(steps int, note string) error {
-	return b.changedBy(context.Background(), true, func(ctx context.Context, s *session.Session) (change, error) {
-		if len(s.Takes) == 0 {
-			return nil, i18n.Errorf("there is no take to move after yet: play one first")
-		}
-		last := s.Takes[len(s.Takes)-1]
-		var move session.Move
-		if last.Moved != nil {
-			move = *last.Moved
-		}
-		move.Steps += steps
-		move.For = s.Target
-		move.FromBehind = s.Machine.FromBehind
-		if note != "" {
-			move.Note = strings.TrimPrefix(move.Note+"; "+note, "; ")
-		}
-		return turn(last.ID, &move)(ctx, s)
-	})
-}
-
-// LeaveOut leaves the take with the given id out of law and settings, or counts
-// it again. The advice on the takes after it follows.
-func (b *Bench) LeaveOut(id int, out bool) error {
-	return b.changed(context.Background(), leaveOut(id, out))
+// View returns what the session as it is means and what to do next. It is worked out
+// once for each change; a long session takes some 50 ms.
+func (b *Bench) View() *loop.View {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.view == nil {
+		v := loop.Look(b.folder.Session())
+		b.view = &v
+	}
+	return b.view
 }
 
 // Add copies the recording at path into the session, measures every voice in it
@@ -157,13 +136,13 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 		if path, err = rescued(path); err != nil {
 			return session.Take{}, err
 		}
-		return b.keep(ctx, recorded{id: id, path: path, origin: strayOrigin, ch: ch, channels: channels, skews: skews}, progress)
+		return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.FoundInFolder, Channels: ch, Count: channels, Skews: skews}, progress)
 	}
 	id, kept := b.folder.NewTake()
 	if err := copyFile(ctx, kept, path, part(progress, 0, 0.3)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, recorded{id: id, path: kept, origin: session.OpenedFrom(filepath.Base(path)), ch: ch, channels: channels}, part(progress, 0.3, 1))
+	return b.Keep(ctx, Recorded{ID: id, Path: kept, Origin: session.OpenedFrom(filepath.Base(path)), Channels: ch, Count: channels}, part(progress, 0.3, 1))
 }
 
 // stray returns a free id for a recording that lies in the folder already.
@@ -198,80 +177,92 @@ func rescued(path string) (string, error) {
 	return take.Rescue(path)
 }
 
-// recorded is a recording that lies in the folder and is to become a take.
-type recorded struct {
-	id       int
-	path     string
-	origin   string // where the sound came from, in words
-	ch       Channels
-	channels int // how many it has
+// Recorded is a recording that lies in the folder and is to become a take.
+type Recorded struct {
+	ID       int
+	Path     string
+	Origin   string // where the sound came from, in words
+	Channels Channels
+	Count    int // of its channels
 
-	fromS float64             // it is measured from here on, s
-	skews session.Microphones // what is known of its channels' skew
-
-	clickBPM float64 // of the guide click that sounded meanwhile; 0 = none
+	FromS    float64             // it is measured from here on, s
+	Skews    session.Microphones // what is known of its channels' skew
+	ClickBPM float64             // of the guide click that sounded meanwhile; 0 = none
 }
 
 // skew returns what a microphone's channel hears later than the reference's; it is
 // not known where the channels are not those that were checked.
-func (r recorded) skew(m microphone) calib.Skew {
-	if mic, ok := r.skews.Of(m.voice); ok && mic.Channel == m.channel && r.skews.Reference == r.ch.Reference {
+func (r Recorded) skew(m microphone) calib.Skew {
+	if mic, ok := r.Skews.Of(m.voice); ok && mic.Channel == m.channel && r.Skews.Reference == r.Channels.Reference {
 		return mic.Skew
 	}
 	return calib.Skew{}
 }
 
-// keep measures a recording, asks for advice and saves the take. Where measuring or
-// saving fails the recording stays in the folder, to be offered again; where it was
-// cancelled, a copy of ours goes.
-func (b *Bench) keep(ctx context.Context, r recorded, progress func(float64)) (session.Take, error) {
+// NewTake returns a free id for a take and the path of its recording.
+func (b *Bench) NewTake() (id int, path string) { return b.folder.NewTake() }
+
+// Keep measures a recording and saves it as a take. Where measuring or saving fails
+// the recording stays in the folder, to be offered again; where it was cancelled, a
+// copy of ours goes. progress may be nil; it hears 0 to 1.
+func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (session.Take, error) {
 	s := b.Session()
-	mics, err := r.ch.microphones(s)
+	mics, err := r.Channels.microphones(s)
 	if err != nil {
 		return session.Take{}, err
 	}
-	readings, err := hear(ctx, r.path, r.ch.Reference, mics, s.Machine.PerBeat, progress)
+	readings, err := hear(ctx, r.Path, r.Channels.Reference, mics, s.Machine.PerBeat, progress)
 	if err != nil {
-		if ctx.Err() != nil && r.origin != strayOrigin {
-			os.Remove(r.path)
+		if ctx.Err() != nil && r.Origin != session.FoundInFolder {
+			os.Remove(r.Path)
 		}
 		return session.Take{}, err
 	}
-	for i, m := range mics {
-		readings[i] = r.part(readings[i], s.Machine.PerBeat).Less(r.skew(m))
-		readings[i].Warnings = append(readings[i].Warnings, r.clickIn(readings[i], m.channel)...)
-	}
 	t := session.Take{
-		ID: r.id, File: filepath.Base(r.path), Origin: r.origin, At: time.Now(), Target: s.Target,
-		Reference: r.ch.Reference, Voice: mics[0].channel, Channels: r.channels, Reading: readings[0],
+		ID: r.ID, File: filepath.Base(r.Path), Origin: r.Origin, At: time.Now(), Target: s.Target,
+		Reference: r.Channels.Reference, Channels: r.Count,
 	}
-	for i, m := range mics[1:] {
-		t.OtherVoices = append(t.OtherVoices, session.OtherVoice{Voice: m.voice, Channel: m.channel, Reading: readings[1+i]})
+	for i, m := range mics {
+		reading := r.part(readings[i], s.Machine.PerBeat).Less(r.skew(m))
+		reading.Warnings = append(reading.Warnings, r.clickIn(reading, m.channel)...)
+		t.Heard = append(t.Heard, session.Heard{Voice: m.voice, Channel: m.channel, Reading: reading})
 	}
-	err = b.folder.Update(func(s *session.Session) error {
-		t.Setting = s.Setting()
-		before := *s
-		before.Target = t.Target // what the channels were named for
-		adviseVoices(before, &t)
-		s.Takes = append(s.Takes, t)
+	return t, b.add(&t)
+}
+
+// add keeps a take, with the move that was asked for when it was played.
+func (b *Bench) add(t *session.Take) error {
+	if v := b.View(); v.Stage == loop.AwaitMove && v.Session.Target == t.Target {
+		t.Asked = v.Steps
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.view = nil
+	err := b.folder.Update(func(s *session.Session) error {
+		s.Takes = append(s.Takes, *t)
 		return nil
 	})
-	if err == nil {
-		b.forgetTurns()
+	if err != nil {
+		return err
 	}
-	return t, err
+	now, asked := b.folder.Session(), 0
+	if n := len(now.Takes); n > 1 && now.Takes[n-2].Moved != nil {
+		asked = now.Takes[n-2].Moved.Asked
+	}
+	b.undo, b.redo = keep(b.undo, *t, now.Machine, asked), keep(b.redo, *t, now.Machine, asked)
+	return nil
 }
 
 // clickIn warns of a guide click that the microphones heard.
-func (r recorded) clickIn(reading calib.Reading, voice int) (warnings []calib.Warning) {
-	if !(r.clickBPM > 0) {
+func (r Recorded) clickIn(reading calib.Reading, voice int) (warnings []calib.Warning) {
+	if !(r.ClickBPM > 0) {
 		return nil
 	}
-	grid := playback.Grid{PeriodS: 60 / r.clickBPM}
+	grid := playback.Grid{PeriodS: 60 / r.ClickBPM}
 	for _, one := range []struct {
 		channel int
 		hitsS   []float64
-	}{{r.ch.Reference, reading.ReferenceHitsS}, {voice, reading.VoiceHitsS}} {
+	}{{r.Channels.Reference, reading.ReferenceHitsS}, {voice, reading.VoiceHitsS}} {
 		if bleed := playback.BleedOf(one.hitsS, grid); bleed.Heard() {
 			warnings = append(warnings, bleed.Warning(one.channel))
 		}
@@ -281,13 +272,11 @@ func (r recorded) clickIn(reading calib.Reading, voice int) (warnings []calib.Wa
 
 // part returns the reading of the part that counts, or the whole one where that is
 // too short to read.
-func (r recorded) part(reading calib.Reading, perBeat int) calib.Reading {
-	if r.fromS > 0 {
-		if part := handsfree.Part(reading, r.fromS, max(perBeat, 1)); part.Used() >= calib.MinPairs {
+func (r Recorded) part(reading calib.Reading, perBeat int) calib.Reading {
+	if r.FromS > 0 {
+		if part := handsfree.Part(reading, r.FromS, max(perBeat, 1)); part.Used() >= calib.MinPairs {
 			return part
 		}
 	}
 	return reading
 }
-
-const strayOrigin = session.FoundInFolder

@@ -23,15 +23,15 @@ func (o Other) String() string {
 	return i18n.F("the sound %.0f ms after", o.GapMS)
 }
 
-// OtherSound returns the sound that comes with most strikes of a take at one
-// distance, if there is one. Hits that were struck out count, so that the way
+// OtherSound returns the sound that comes with most strikes of a voice in a take at
+// one distance, if there is one. Hits that were struck out count, so that the way
 // back is open.
-func OtherSound(t session.Take) (o Other, ok bool) {
-	strikes := strikesOf(t.Reading)
+func OtherSound(h session.Heard) (o Other, ok bool) {
+	strikes := strikesOf(h.Reading)
 	var others []float64
-	for _, h := range t.Hits(session.VoiceChannel) {
-		if !slices.Contains(strikes, h.AtS) {
-			others = append(others, h.AtS)
+	for _, hit := range h.Hits(session.VoiceChannel) {
+		if !slices.Contains(strikes, hit.AtS) {
+			others = append(others, hit.AtS)
 		}
 	}
 	o.hitsS, o.GapMS = calib.OtherSound(strikes, others)
@@ -49,35 +49,25 @@ func strikesOf(r calib.Reading) []float64 {
 	return s
 }
 
-// ReadOther reads the take with the given id by the other sound of its voice, as
-// one change by hand: the strikes of now are struck out, and hits of the other
-// sound that were are put back. Where there is no such sound it says so.
-func (b *Bench) ReadOther(id int) (Other, error) {
-	var o Other
-	err := b.edit(id, func(t *session.Take) (err error) {
-		o, err = readOther(t)
-		return err
+// ReadOther reads a voice in the take with the given id by its other sound, as one
+// change by hand: the strikes of now are struck out, and hits of the other sound that
+// were are put back. Where there is no such sound it says so.
+func (b *Bench) ReadOther(id int, voice string) (o Other, err error) {
+	return o, b.edit(id, voice, i18n.F("the sound that take %d is read by", id), func(h *session.Heard) error {
+		var ok bool
+		if o, ok = OtherSound(*h); !ok {
+			return i18n.Errorf("take %d has no second sound that comes with most strikes at one distance: strike out, add or move single hits instead", id)
+		}
+		return h.Edit(o.edits(*h)...)
 	})
-	if err == nil {
-		b.forget(id)
-	}
-	return o, err
-}
-
-func readOther(t *session.Take) (Other, error) {
-	o, ok := OtherSound(*t)
-	if !ok {
-		return o, i18n.Errorf("take %d has no second sound that comes with most strikes at one distance: strike out, add or move single hits instead", t.ID)
-	}
-	return o, t.Edit(o.edits(*t)...)
 }
 
 // edits returns what makes the other sound's hits the strikes. Whatever else lies
 // near them is struck out too, as the loudest of a crowd it would count.
-func (o Other) edits(t session.Take) []session.Edit {
+func (o Other) edits(heard session.Heard) []session.Edit {
 	var edits []session.Edit
-	strikes := strikesOf(t.Reading)
-	for _, h := range t.Hits(session.VoiceChannel) {
+	strikes := strikesOf(heard.Reading)
+	for _, h := range heard.Hits(session.VoiceChannel) {
 		switch other := slices.Contains(o.hitsS, h.AtS); {
 		case other && h.Struck:
 			edits = append(edits, session.Add(session.VoiceChannel, h.FoundS))

@@ -50,14 +50,14 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 	play := Simulated
 	play.Voice, play.Others = s.Target.Voice, others
 	play.TempoBPM, play.Setting, play.PerBeat = s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
-	play.Seed = seedOf(s, id)
+	play.Seed = SeedOf(s, id)
 	recording, _ := machine.Play(play)
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
 		return session.Take{}, err
 	}
-	return b.keep(ctx, recorded{id: id, path: path, origin: session.Simulated, ch: ch, channels: recording.Channels()}, part(progress, 0.4, 1))
+	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.Simulated, Channels: ch, Count: recording.Channels()}, part(progress, 0.4, 1))
 }
 
-// seedOf returns the simulated machine's luck in a take: the crank never turns twice
+// SeedOf returns the simulated machine's luck in a take: the crank never turns twice
 // alike.
-func seedOf(s session.Session, id int) uint64 { return s.Machine.PracticeSeed*1000003 + uint64(id) }
+func SeedOf(s session.Session, id int) uint64 { return s.Machine.PracticeSeed*1000003 + uint64(id) }

@@ -32,7 +32,6 @@ func TestReadOnlyRecordsNothing(t *testing.T) {
 	path := filepath.Join(first.Dir(), kept.File)
 	for name, do := range map[string]func() error{
 		"play":        func() error { _, err := b.Play(ctx, nil); return err },
-		"record":      func() error { _, err := b.Record(nil, Aloud{}); return err },
 		"add":         func() error { _, err := b.Add(ctx, path, b.Channels(2), nil); return err },
 		"turn":        func() error { return b.Moved(3, "") },
 		"rename":      func() error { return b.Rename("other") },

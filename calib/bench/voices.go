@@ -28,13 +28,9 @@ type Channels struct {
 func (b *Bench) Channels(count int) Channels {
 	s := b.Session()
 	for _, t := range slices.Backward(s.Takes) {
-		if t.Channels != count && (t.Channels > 0 || max(t.Reference, t.Voice) > count) {
-			continue
+		if t.Channels == count {
+			return channelsOf(t, s.Target.Voice)
 		}
-		if count <= 2 {
-			return Channels{Reference: t.Reference, Voice: t.Voice}
-		}
-		return channelsOf(t, s.Target.Voice)
 	}
 	ch := Channels{Reference: 1, Voice: 2}
 	if count > 2 {
@@ -54,16 +50,16 @@ func (b *Bench) Channels(count int) Channels {
 	return ch
 }
 
-// channelsOf returns the channels of a take for a loop that aims at a voice.
+// channelsOf returns the channels of a take for a loop that aims at a voice: with two,
+// the one microphone is on the voice that the loop aims at.
 func channelsOf(t session.Take, aim string) Channels {
-	as, ok := t.As(aim)
-	ch := Channels{Reference: t.Reference, Voice: as.Voice, Others: map[string]int{}}
-	if !ok {
-		as = t
-		ch.Others[t.Target.Voice] = t.Voice
-	}
-	for _, o := range as.OtherVoices {
-		ch.Others[o.Voice] = o.Channel
+	ch := Channels{Reference: t.Reference, Others: map[string]int{}}
+	for _, h := range t.Heard {
+		if h.Voice == aim || t.Channels <= 2 {
+			ch.Voice = h.Channel
+		} else {
+			ch.Others[h.Voice] = h.Channel
+		}
 	}
 	return ch
 }

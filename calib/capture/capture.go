@@ -96,11 +96,6 @@ type Capture struct {
 	result   Result
 }
 
-// To has Start record into a sink that takes any format.
-func To(sink Sink) func(Format) (Sink, error) {
-	return func(Format) (Sink, error) { return sink, nil }
-}
-
 // Start records the first channels of a device until Stop is called, the device
 // fails or the sink refuses. Zeros in f ask for the device's own rate and for all
 // its channels, at most MostChannels. begin is told what the device really gives,

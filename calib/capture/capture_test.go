@@ -66,6 +66,11 @@ func (k *kept) Write(interleaved []float32) error {
 
 func (k *kept) Lost(frame, lost int64) { k.lost = append(k.lost, Gap{Frame: frame, Lost: lost}) }
 
+// To has Start record into a sink that takes any format.
+func To(sink Sink) func(Format) (Sink, error) {
+	return func(Format) (Sink, error) { return sink, nil }
+}
+
 func start(t *testing.T, r *Replay, f Format, sink Sink) *Capture {
 	t.Helper()
 	devices, err := r.Inputs()

@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/deeptest"
 	"lagwright/internal/testpulse"
 )
 
@@ -32,7 +33,7 @@ func (r *faults) kill(ctx context.Context) ([]attempt, []string, error) {
 		return nil, nil, err
 	}
 	defer st.close()
-	n := some(kills)
+	n := deeptest.Of(1, kills)
 	attempts, failed := make([]attempt, n), make([]error, n)
 	for from := 0; from < n; from += atOnce {
 		var group sync.WaitGroup
@@ -162,7 +163,7 @@ func (r *faults) measure(ctx context.Context, path string) (lagMS, durationS flo
 
 // serverDies kills the sound server while it is recorded from.
 func (r *faults) serverDies(ctx context.Context) (attempts []attempt, _ []string, err error) {
-	for range some(endings) {
+	for range deeptest.Of(1, endings) {
 		a, err := r.serverEnds(ctx, "sound server killed", "stopped by itself", func(s *testpulse.Server) error { s.Kill(); return nil })
 		if err != nil {
 			return nil, nil, err
@@ -279,7 +280,7 @@ func (r *faults) fullDisk(ctx context.Context) (attempts []attempt, _ []string, 
 		return nil, nil, err
 	}
 	defer st.close()
-	for _, kib := range fullDisks[:some(len(fullDisks))] {
+	for _, kib := range fullDisks[:deeptest.Of(1, len(fullDisks))] {
 		a, err := r.fullDiskOnce(ctx, st, kib)
 		if err != nil {
 			return nil, nil, err

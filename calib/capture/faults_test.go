@@ -10,12 +10,14 @@ import (
 	"path/filepath"
 	"strconv"
 	"testing"
+
+	"lagwright/internal/deeptest"
 )
 
 // The faults of recording are tried on the program itself, which records from a
 // PulseAudio server of its own. The suite tries one of those that differ most; with
-// LAGWRIGHT_DEEP=1, as the verb faults of cmd/dev sets it, there are all, at random
-// moments that LAGWRIGHT_SEED repeats. LAGWRIGHT_LONG records in real time for so many
+// LAGWRIGHT_DEEP=1, as the verb faults of cmd/dev sets it, there are all, at other
+// moments each time. LAGWRIGHT_LONG records in real time for so many
 // minutes instead. Figures are logged for the verb, which holds them against their
 // targets.
 
@@ -25,17 +27,6 @@ const (
 	lagOffMS  = 1.0 // of a take that broke off, whose last hit may be missing
 	flatMiB   = 4.0 // memory from one minute to the last
 )
-
-// deep tells whether all there is to try is tried.
-var deep = os.Getenv("LAGWRIGHT_DEEP") == "1"
-
-// some is how many there are of n tries.
-func some(n int) int {
-	if deep {
-		return n
-	}
-	return 1
-}
 
 // faults is one run of the test.
 type faults struct {
@@ -73,16 +64,13 @@ func TestFaultsOfRecording(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it needs sound and the program")
 	}
-	r := &faults{t: t, bin: os.Getenv("LAGWRIGHT_BIN"), dir: t.TempDir(), minutes: 30, seed: 1}
+	r := &faults{t: t, bin: os.Getenv("LAGWRIGHT_BIN"), dir: t.TempDir(), minutes: 30, seed: deeptest.Seed(t)}
 	if r.bin == "" {
 		t.Skip("LAGWRIGHT_BIN names no program to try: run go run ./cmd/dev test")
 	}
-	if seed, err := strconv.ParseUint(os.Getenv("LAGWRIGHT_SEED"), 10, 64); err == nil {
-		r.seed = seed
-	}
 	r.random = rand.New(rand.NewPCG(r.seed, 1))
 	tries := []func(context.Context) ([]attempt, []string, error){r.kill, r.fullDisk, r.serverDies}
-	if deep {
+	if deeptest.On() {
 		tries = append(tries, r.killedTake, r.stall, r.freeze, r.overrun, r.memory)
 	}
 	if minutes, err := strconv.ParseFloat(os.Getenv("LAGWRIGHT_LONG"), 64); err == nil {

@@ -19,43 +19,43 @@ type Next struct {
 	Why      string  // why, in a sentence
 }
 
-// aim is a lag that the plan wants to know, or a take that could be played.
-type aim struct {
-	song   int // index
-	voice  int
-	period float64
-	place  Place
-	views  []view    // by each way
-	sds    []float64 // by each way
-	limit  float64   // of songs: beyond it the lag is outside
-	weight float64   // of songs
+// quantity is a lag that the plan wants to know, or a take that could be played.
+type quantity struct {
+	song        int // index
+	voice       int
+	period      float64
+	place       Place
+	predictions []prediction // by each hypothesis
+	sds         []float64    // by each hypothesis
+	limit       float64      // of songs: beyond it the lag is outside
+	weight      float64      // of songs
 }
 
-// What the advice looks at: that many of the likeliest ways, of the least sure
+// What the advice looks at: that many of the likeliest hypotheses, of the least sure
 // lags with their voices, and of the tempos of a set list.
 const (
-	adviseWays   = 16
-	adviseGoals  = 24
-	adviseVoices = 3
-	adviseTempos = 16
+	adviseHypotheses = 16
+	adviseGoals      = 24
+	adviseVoices     = 3
+	adviseTempos     = 16
 )
 
 // worthMoving is the share by which a later candidate has to be better.
 const worthMoving = 0.02
 
 // advise returns the take after which the least chance is left for a song to be
-// outside. By each way a take is a rank-one update of the covariance between its
-// lag and the songs' lags; and it decides between ways as far as they foretell
+// outside. By each hypothesis a take is a rank-one update of the covariance between its
+// lag and the songs' lags; and it decides between hypotheses as far as they foretell
 // different lags for it.
 func (m *Machine) advise(songs []Setting, b Bench) *Next {
 	goals := m.goals(songs)
 	if len(goals) == 0 {
 		return nil
 	}
-	var best []aim
+	var best []quantity
 	least := math.Inf(1)
 	for _, c := range m.candidates(songs, goals, b) {
-		if cost := m.left(goals, c, b); cost < least*(1-worthMoving) {
+		if cost := m.risk(goals, c, b); cost < least*(1-worthMoving) {
 			best, least = c, cost
 		}
 	}
@@ -67,8 +67,8 @@ func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
 
 // goals lists the lags of the songs that takes can help, the least sure first.
 // While songs wait for voices that were never heard, these are the only goals.
-func (m *Machine) goals(songs []Setting) []aim {
-	var goals []aim
+func (m *Machine) goals(songs []Setting) []quantity {
+	var goals []quantity
 	first := unheard(songs)
 	for i, s := range songs {
 		if !s.open() {
@@ -78,13 +78,13 @@ func (m *Machine) goals(songs []Setting) []aim {
 			if len(first) > 0 && !slices.Contains(first, r.Voice) {
 				continue
 			}
-			a := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
+			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
 			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
 	}
-	doubt := func(a *aim) float64 { return a.weight * outside(a.views[0].mean, a.sds[0], a.limit) }
-	slices.SortStableFunc(goals, func(a, b aim) int { return cmp.Compare(doubt(&b), doubt(&a)) })
+	doubt := func(a *quantity) float64 { return a.weight * outside(a.predictions[0].mean, a.sds[0], a.limit) }
+	slices.SortStableFunc(goals, func(a, b quantity) int { return cmp.Compare(doubt(&b), doubt(&a)) })
 	return goals[:min(len(goals), adviseGoals)]
 }
 
@@ -97,44 +97,44 @@ func unheard(songs []Setting) (voices []int) {
 	return voices
 }
 
-// aim works out a lag by every way.
-func (m *Machine) aim(voice int, periodMS float64, place Place) aim {
-	a := aim{voice: voice, period: periodMS, place: place}
-	for i := range m.ways[:min(len(m.ways), adviseWays)] {
-		w := &m.ways[i]
-		v := w.look(voice, w.row(periodMS, place))
-		a.views = append(a.views, v)
-		a.sds = append(a.sds, math.Sqrt(m.excess*w.cov(&v, &v)))
+// quantity works out a lag by every hypothesis.
+func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
+	q := quantity{voice: voice, period: periodMS, place: place}
+	for i := range m.hypotheses[:min(len(m.hypotheses), adviseHypotheses)] {
+		h := &m.hypotheses[i]
+		v := h.lag(voice, periodMS, place)
+		q.predictions = append(q.predictions, v)
+		q.sds = append(q.sds, math.Sqrt(m.excess*h.variance(&v)))
 	}
-	return a
+	return q
 }
 
 // candidates lists the takes that could be played, each with the lags it would
 // hear: at each tempo of the set list with the plate left alone or at the song's
 // setting. Leaving it comes first. A song that is beyond help is not played for the
 // others' sake.
-func (m *Machine) candidates(songs []Setting, goals []aim, b Bench) [][]aim {
+func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) [][]quantity {
 	voices := unsure(goals)
 	order := tempos(songs, voices)
-	var all [][]aim
+	var all [][]quantity
 	for _, i := range order {
-		all = append(all, m.offer(voices, &songs[i], i, b.At, b.All)...)
+		all = append(all, m.takesAt(voices, &songs[i], i, b.At, b.All)...)
 	}
 	for _, i := range order {
 		if to := b.At.To(songs[i].Steps); to != b.At {
-			all = append(all, m.offer(voices, &songs[i], i, to, b.All)...)
+			all = append(all, m.takesAt(voices, &songs[i], i, to, b.All)...)
 		}
 	}
 	return all
 }
 
-// offer lists the takes of a song at a place of the plate: one of each of its
+// takesAt lists the takes of a song at a place of the plate: one of each of its
 // voices, or one of all together.
-func (m *Machine) offer(voices []int, s *Setting, song int, at Place, together bool) (takes [][]aim) {
-	var heard []aim
+func (m *Machine) takesAt(voices []int, s *Setting, song int, at Place, together bool) (takes [][]quantity) {
+	var heard []quantity
 	for _, r := range s.Parts {
 		if slices.Contains(voices, r.Voice) {
-			c := m.aim(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at)
+			c := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at)
 			c.song = song
 			heard = append(heard, c)
 		}
@@ -152,7 +152,7 @@ func (m *Machine) offer(voices []int, s *Setting, song int, at Place, together b
 }
 
 // unsure returns the voices of the least sure goals.
-func unsure(goals []aim) []int {
+func unsure(goals []quantity) []int {
 	var voices []int
 	for _, g := range goals {
 		if !slices.Contains(voices, g.voice) && len(voices) < adviseVoices {
@@ -184,80 +184,80 @@ func tempos(songs []Setting, voices []int) []int {
 	return some
 }
 
-// lostShare is how well a take's lag has to be foreseen, as a share of the period,
+// beatLostShare is how well a take's lag has to be foreseen, as a share of the period,
 // for the whole beat not to be in doubt.
-const lostShare = 0.15
+const beatLostShare = 0.15
 
-// left returns the chances, summed over the goals, to be outside after a take: by
-// the likeliest way with the spread that the take leaves, by the others as far as
+// risk returns the chances, summed over the goals, to be outside after a take: by
+// the likeliest hypothesis with the spread that the take leaves, by the others as far as
 // the take does not rule them out, and by a miscount on the way to it that the take
 // does not show.
-func (m *Machine) left(goals []aim, take []aim, b Bench) float64 {
+func (m *Machine) risk(goals []quantity, take []quantity, b Bench) float64 {
 	noise := make([]float64, len(take))
 	shows := 0.0 // how plainly the take shows a step too many, in standard deviations
 	for i := range take {
 		c := &take[i]
 		own := c.sds[0] * c.sds[0]
 		noise[i] = m.noise(c.voice)
-		if c.sds[0] > lostShare*c.period {
+		if c.sds[0] > beatLostShare*c.period {
 			noise[i] += own // as much again goes into telling the beat
 		}
-		shows = math.Max(shows, m.ways[0].step()*c.period/math.Sqrt(noise[i]+own))
+		shows = math.Max(shows, m.hypotheses[0].step()*c.period/math.Sqrt(noise[i]+own))
 	}
 	slip := 0.0
 	if take[0].place.Setting != b.At.Setting {
-		slip = 2 * rates[Miscounted] * unseen(shows)
+		slip = rates[Miscounted] * bhattacharyya(shows)
 	}
-	rest := m.rest(take, noise)
+	after := m.posteriorAfter(take, noise)
 	var sum float64
 	for i := range goals {
 		g := &goals[i]
 		chance := slip
-		for j := range rest {
-			sd := m.shrunk(j, g, take, noise)
-			chance += rest[j] * (outside(fold(g.views[j].mean, g.period), sd, g.limit) + far*math.Log1p(sd*sd/(g.limit*g.limit)))
+		for j := range after {
+			sd := m.sdAfter(j, g, take, noise)
+			chance += after[j] * (outside(fold(g.predictions[j].mean, g.period), sd, g.limit) + spreadCost*math.Log1p(sd*sd/(g.limit*g.limit)))
 		}
 		sum += g.weight * chance
 	}
 	return sum
 }
 
-// far is what a spread beyond the limit costs besides: while hardly anything is
+// spreadCost is what a spread beyond the limit costs besides: while hardly anything is
 // known, one take changes no song's chance, but it can still halve the spread.
-const far = 0.1
+const spreadCost = 0.1
 
-// rest returns the weight that a take leaves each way, if the likeliest is true:
-// what it foretells costs another way its relative entropy, the mean of the
+// posteriorAfter returns the weight that a take leaves each hypothesis, if the likeliest is true:
+// what it foretells costs another hypothesis its relative entropy, the mean of the
 // logarithm of how much worse it does (Kullback and Leibler 1951, from memory).
 // Voices heard together each add their own.
-func (m *Machine) rest(take []aim, noise []float64) []float64 {
-	rest := slices.Clone(m.weight[:len(take[0].views)])
+func (m *Machine) posteriorAfter(take []quantity, noise []float64) []float64 {
+	after := slices.Clone(m.posterior[:len(take[0].predictions)])
 	for v := range take {
 		c := &take[v]
-		for i := range rest {
+		for i := range after {
 			own, other := c.sds[0]*c.sds[0]+noise[v], c.sds[i]*c.sds[i]+noise[v]
-			gap := fold(c.views[i].mean-c.views[0].mean, c.period)
+			gap := fold(c.predictions[i].mean-c.predictions[0].mean, c.period)
 			lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
-			rest[i] *= math.Exp(-lost)
+			after[i] *= math.Exp(-lost)
 		}
 	}
-	return rest
+	return after
 }
 
-// unseen is how much a take that could show two ways apart by so many standard
+// bhattacharyya is how much a take that could show two hypotheses apart by so many standard
 // deviations leaves them mixed up: the Bhattacharyya coefficient of two normal
 // laws, which bounds the error of choosing between them.
-func unseen(gap float64) float64 { return math.Exp(-gap * gap / 8) }
+func bhattacharyya(gap float64) float64 { return math.Exp(-gap * gap / 8) }
 
-// shrunk returns the standard deviation of a goal by one way after a take: that
+// sdAfter returns the standard deviation of a goal by one hypothesis after a take: that
 // which the voice of it leaves that tells most of the goal, mostly its own.
-func (m *Machine) shrunk(way int, g *aim, take []aim, noise []float64) float64 {
-	was := g.sds[way] * g.sds[way]
+func (m *Machine) sdAfter(i int, g *quantity, take []quantity, noise []float64) float64 {
+	was := g.sds[i] * g.sds[i]
 	least := was
-	for i := range take {
-		c := &take[i]
-		with := m.excess * m.ways[way].cov(&g.views[way], &c.views[way])
-		least = math.Min(least, was-with*with/(c.sds[way]*c.sds[way]+noise[i]))
+	for j := range take {
+		c := &take[j]
+		with := m.excess * m.hypotheses[i].cov(&g.predictions[i], &c.predictions[i])
+		least = math.Min(least, was-with*with/(c.sds[i]*c.sds[i]+noise[j]))
 	}
 	return math.Sqrt(math.Max(least, 0))
 }
@@ -271,7 +271,7 @@ func (m *Machine) noise(voice int) float64 {
 const usualTakeHits = 6
 
 // next is the advice, and why.
-func (m *Machine) next(songs []Setting, c aim, b Bench) *Next {
+func (m *Machine) next(songs []Setting, c quantity, b Bench) *Next {
 	s := songs[c.song].Song
 	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
 	if b.All {

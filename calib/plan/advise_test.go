@@ -42,12 +42,12 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 	if len(goals) == 0 {
 		t.Fatal("after one take every song is sure")
 	}
-	take := []aim{m.aim(0, calib.PeriodMS(120), at), m.aim(1, calib.PeriodMS(120), at)}
+	take := []quantity{m.quantity(0, calib.PeriodMS(120), at), m.quantity(1, calib.PeriodMS(120), at)}
 	noise := []float64{m.noise(0), m.noise(1)}
 	for i := range goals {
-		both := m.shrunk(0, &goals[i], take, noise)
+		both := m.sdAfter(0, &goals[i], take, noise)
 		for v := range take {
-			if alone := m.shrunk(0, &goals[i], take[v:v+1], noise[v:v+1]); both > alone {
+			if alone := m.sdAfter(0, &goals[i], take[v:v+1], noise[v:v+1]); both > alone {
 				t.Errorf("goal %d: %g ms left by both voices, %g by voice %d alone", i, both, alone, v)
 			}
 		}

@@ -1,6 +1,6 @@
-// Package plan turns all takes of a machine into one plan for its set list: where
-// the plate goes for each song, how far that can be trusted, and which take to
-// play next until nothing is left to learn.
+// Package plan is the one inference: it turns all takes of a machine into what
+// happened, the law of each voice, and where the plate goes for each tempo, with how
+// far that can be trusted and which take tells most next.
 //
 // Several voices on one machine share the plate's step f; each has its own delay
 // D and offset A:
@@ -9,17 +9,31 @@
 //
 // The story goes from left to right, plain values in and out:
 //
-//	readings → takes → Fit → Machine → Make → Plan: songs, next take
+//	Hear(voice, reading) → Take → Fit(Knowledge, takes) → Machine
+//	Machine: Verdicts, Findings   what is made of each take, and what went wrong
+//	         Law, Cov, Open       the laws, and what takes cannot tell apart yet
+//	         Make(songs, bench)   a Plan: the setting of each song, and the next take
 //
-// Things go wrong between the plate and the notebook. Steps are miscounted, a
-// plate does not engage, a take is played with a loose cable, a pin is bent. Fit
-// therefore follows several ways to understand the takes side by side, each a
-// joint law with the faults it supposes, and weighs them by how well they explain
-// what was heard and how rarely such faults happen. What a plan says is averaged
-// over these ways, so that a song counts as verified only when no likely way
-// contradicts it. No way is ever applied behind the builder's back: Findings tells
-// each fault that is believed, with its odds, and nothing is changed for it until
-// the builder agrees.
+// One tempo that a loop aims at is a set list of one song. Fit holds for any number
+// of takes from none on; without any it gives what is believed beforehand.
+//
+// Settings are counted as they were told, which is how takes tell theirs: what was
+// advised is the difference to Bench.At, and right whatever went wrong before. The
+// plate truly stands Machine.Ahead steps further on, and stood at Verdict.Setting in
+// a take.
+//
+// Things go wrong between the plate and the notebook. Steps are miscounted, moves
+// are made and not told, a plate does not engage, a take is played with a loose
+// cable, a pin is bent. Fit therefore follows several hypotheses side by side, each a
+// joint law with the faults it supposes, and weighs them by prior and evidence: how
+// rarely such faults happen, and how well they foretell what was heard. What a plan
+// says is averaged over their posterior, so that a song counts as verified only when
+// no likely hypothesis contradicts it, and Setting.Doubt says where one does: then a
+// move is not to be asked for without saying so, and Plan.Next is the take that tells.
+// Nothing is ever applied behind the builder's back: Findings tells each fault that
+// is believed, with its odds, and nothing is changed for it until the builder agrees.
+// Where Finding.Kind moves the plate, he agrees by counting every take from
+// Finding.Take on Finding.Steps further ahead.
 //
 // Tolerance: a lag passes within the larger of the tolerance in ms and half a
 // step at that tempo, since the plate goes no nearer. The usual tolerance of 5 ms

@@ -9,8 +9,11 @@ type Kind string
 const (
 	Fine       Kind = ""            // none
 	Bad        Kind = "bad-take"    // the lag of one reading is off by no rule
+	WrongVoice Kind = "wrong-voice" // the reading is that of another voice
+	Crossed    Kind = "crossed"     // reference and voice are on each other's channel
 	Miscounted Kind = "miscounted"  // the move was some steps more or fewer than told
-	NotMoved   Kind = "not-moved"   // the plate did not engage
+	NotMoved   Kind = "not-moved"   // a move was told, and the plate stayed where it was
+	NotTold    Kind = "not-told"    // the plate was turned, and no move told
 	WrongWay   Kind = "wrong-way"   // the move went the other way
 	FallOther  Kind = "fall-other"  // gate or fall of a voice changed before this take
 	PinOther   Kind = "pin-other"   // pins of a voice moved before this take
@@ -20,30 +23,39 @@ const (
 )
 
 // rates is how often each happens, by take, move or machine (common practice, no
-// published source). They weigh as a prior does: what is rare needs more evidence.
+// published source). They are the prior: what is rare needs more evidence.
 var rates = map[Kind]float64{
 	Fine:       1,
 	Bad:        0.03,
-	Miscounted: 0.01, // by one step, to either side
+	WrongVoice: 0.005,
+	Crossed:    0.001,
+	Miscounted: 0.02, // by whatever number of steps
 	NotMoved:   0.003,
+	NotTold:    0.002, // by whatever number of steps, where none were advised
 	WrongWay:   0.004,
-	FallOther:  0.001,
+	FallOther:  0.002,
 	PinOther:   0.001,
 	PlateWrong: 0.02,
 	Flipped:    0.005,
 	Backlash:   0.05,
 }
 
-// twoSteps is how much rarer a miscount by two is than one by one.
-const twoSteps = 0.1
-
-// toldWrong is how often the number told is off by more steps than anybody miscounts
-// (common practice, no published source): it was typed wrong, or the plate was turned
-// by another person. Half of these are off by anything up to mostWrong; with the other
-// half the plate went where it should, so that the voice is tight.
+// Where a move was advised before the take, mistakes about that very move are
+// likelier (common practice, no published source). A take without a move told
+// follows advice that was carried out and not told about as often as not; a move
+// told with another number may have gone as advised; and one told as advised was
+// told beforehand, and then forgotten.
 const (
-	toldWrong = 0.002
-	mostWrong = 20
+	advisedNotTold = 0.3
+	advisedInstead = 0.01
+	advisedNotMade = 0.03
+)
+
+// Most steps by which a move is miscounted, a number four times as large being an
+// eighth as frequent, and most by which the plate is turned and nothing told.
+const (
+	mostMiscounted = 20
+	mostNotTold    = 40
 )
 
 // badSpreadMS is over how many ms the lags of bad takes scatter, evenly: some
@@ -56,7 +68,7 @@ const (
 	otherBeats  = 0.03
 )
 
-// fault is one mistake that a way supposes, on a list with the ones before it.
+// fault is one mistake that a hypothesis supposes, on a list with the ones before.
 type fault struct {
 	kind   Kind
 	take   int // index of the take
@@ -65,27 +77,63 @@ type fault struct {
 	before *fault
 }
 
-// slip is something that can happen to a move.
-type slip struct {
+// aside reports whether the fault sets a reading aside.
+func (f *fault) aside() bool { return f.kind == Bad || f.kind == WrongVoice || f.kind == Crossed }
+
+// outcome is something that can have become of a move.
+type outcome struct {
 	kind  Kind
 	steps int // by which the plate then stands further ahead than told
 	log   float64
 }
 
-// slips lists what can happen to a move of so many steps, nothing first.
-func slips(move int) []slip {
+// outcomes lists what can have become of a move told of so many steps, where so
+// many were advised: first that it went as told.
+func outcomes(move, advised int) []outcome {
+	all, rest := []outcome{{}}, 1.0
+	add := func(kind Kind, steps int, rate float64) {
+		rest -= rate
+		for i := range all {
+			if all[i].steps == steps && steps != 0 {
+				all[i].log = math.Log(math.Exp(all[i].log) + rate)
+				return
+			}
+		}
+		all = append(all, outcome{kind, steps, math.Log(rate)})
+	}
 	if move == 0 {
-		return []slip{{}}
-	}
-	all := []slip{{log: math.Log1p(-2 * rates[Miscounted])}}
-	for _, by := range [...]int{-1, 1, -2, 2} {
-		rate := rates[Miscounted]
-		if by*by > 1 {
-			rate *= twoSteps
+		if advised != 0 {
+			add(NotTold, advised, advisedNotTold)
 		}
-		if by != -move && by != -2*move {
-			all = append(all, slip{Miscounted, by, math.Log(rate)})
+		for by := 1; by <= mostNotTold; by++ {
+			add(NotTold, by, rates[NotTold]/(2*mostNotTold))
+			add(NotTold, -by, rates[NotTold]/(2*mostNotTold))
+		}
+	} else {
+		add(NotMoved, -move, rates[NotMoved])
+		add(WrongWay, -2*move, rates[WrongWay])
+		if move == advised {
+			add(NotMoved, -move, advisedNotMade)
+		} else if advised != 0 {
+			add(Miscounted, advised-move, advisedInstead)
+		}
+		for by := 1; by <= mostMiscounted; by++ {
+			rate := rates[Miscounted] * rarity(by) / (2 * allMiscounts)
+			add(Miscounted, by, rate)
+			add(Miscounted, -by, rate)
 		}
 	}
-	return append(all, slip{NotMoved, -move, math.Log(rates[NotMoved])}, slip{WrongWay, -2 * move, math.Log(rates[WrongWay])})
+	all[0].log = math.Log(rest)
+	return all
 }
+
+// rarity is how frequent a miscount by so many steps is, in proportion.
+func rarity(by int) float64 { return math.Pow(float64(by), -1.5) }
+
+// allMiscounts is the sum over all miscounts to one side.
+var allMiscounts = func() (sum float64) {
+	for by := 1; by <= mostMiscounted; by++ {
+		sum += rarity(by)
+	}
+	return sum
+}()

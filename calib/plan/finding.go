@@ -15,7 +15,7 @@ type Finding struct {
 	Voice  int     // −1 = all
 	Steps  int     // by which the plate then stands further ahead than told
 	Beats  float64 // backlash: half the play; plate-wrong: the step as the takes have it
-	Chance float64 // by all ways together
+	Chance float64 // by all hypotheses together
 	Words  string  // what is seen
 	Do     string  // what to do
 }
@@ -24,47 +24,43 @@ type Finding struct {
 const believed = 0.5
 
 // Findings lists the mistakes that are likelier than not, the oldest take first.
-// Ways are compared by penalised likelihood, so a mistake has to explain more than
+// Hypotheses are compared by their evidence, so a mistake has to explain more than
 // its rarity costs. Nothing is changed: that is for the builder to decide.
 func (m Machine) Findings() []Finding {
 	var found []Finding
-	for f := m.ways[0].faults; f != nil; f = f.before {
-		found = append(found, m.finding(*f))
+	best := &m.hypotheses[0]
+	for f := range best.all() {
+		found = append(found, m.finding(best, f))
 	}
 	slices.Reverse(found)
-	if kind := m.ways[0].model.fault; kind != Fine {
-		found = append(found, m.finding(fault{kind: kind, take: -1, voice: -1}))
-	}
 	return slices.DeleteFunc(found, func(f Finding) bool { return f.Chance < believed })
 }
 
-// supposes reports whether a way holds a fault.
-func (w *way) supposes(g fault) bool {
-	if g.take < 0 {
-		return w.model.fault == g.kind
-	}
-	for f := w.faults; f != nil; f = f.before {
-		if f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
-			return true
+// suspect returns the last mistake that another hypothesis supposes and the
+// likeliest does not, or else the other way round; nil where they differ in none.
+func (m *Machine) suspect(other *hypothesis) *Finding {
+	best := &m.hypotheses[0]
+	for _, pair := range [][2]*hypothesis{{other, best}, {best, other}} {
+		for f := range pair[0].all() {
+			if !pair[1].supposes(f) {
+				found := m.finding(pair[0], f)
+				return &found
+			}
 		}
 	}
-	return false
+	return nil
 }
 
-func (m *Machine) finding(f fault) Finding {
+// finding is a fault that a hypothesis supposes.
+func (m *Machine) finding(of *hypothesis, f *fault) Finding {
 	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps}
-	for i := range m.ways {
-		w := &m.ways[i]
-		if w.supposes(f) {
-			out.Chance += m.weight[i]
-		}
-	}
-	m.say(&out, f.stood())
+	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(f) })
+	m.say(&out, of, f.stood())
 	return out
 }
 
 // stood returns by how many steps the plate stood further ahead than told once the
-// fault had happened: earlier ones of the same way count too.
+// fault had happened: earlier ones of the same hypothesis count too.
 func (f *fault) stood() (steps int) {
 	for ; f != nil; f = f.before {
 		steps += f.steps
@@ -72,19 +68,30 @@ func (f *fault) stood() (steps int) {
 	return steps
 }
 
-// say puts a finding in words. With it the plate stood so many steps further ahead
-// than told.
-func (m *Machine) say(f *Finding, stood int) {
-	x := m.ways[0].values(max(f.Voice, 0))
+// say puts a finding of a hypothesis in words. With it the plate stood so many steps
+// further ahead than told.
+func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
+	x := of.values(max(f.Voice, 0))
 	take := i18n.L("the first take")
 	if f.Take >= 0 {
 		take = i18n.F("take %d", m.takes[f.Take].ID)
 	}
 	switch f.Kind {
 	case Miscounted:
-		told := m.takes[f.Take].Setting - m.takes[f.Take-1].Setting
+		told := moveBefore(m.takes, f.Take)
 		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
 		f.Do = i18n.F("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+	case NotTold:
+		if f.Words = i18n.N(f.Steps, "The plate was turned %d step ahead before %s, and no move was told.", "The plate was turned %d steps ahead before %s, and no move was told.", f.Steps, take); f.Steps < 0 {
+			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was told.", "The plate was turned %d steps back before %s, and no move was told.", -f.Steps, take)
+		}
+		f.Do = i18n.F("If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+	case WrongVoice:
+		f.Words = i18n.F("The lag of %s is that of another voice.", take)
+		f.Do = i18n.L("Look which voice the microphone hears; leave the take out or play it again.")
+	case Crossed:
+		f.Words = i18n.F("In %s the lag fits with reference and voice the other way round.", take)
+		f.Do = i18n.L("Check which microphone is which; leave the take out or play it again.")
 	case NotMoved:
 		f.Words = i18n.F("The move before %s changed nothing: did the plate engage?", take)
 		f.Do = i18n.L("Look whether the plate is engaged; if it was not, the setting is the one before.")

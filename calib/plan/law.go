@@ -8,15 +8,15 @@ import (
 	"lagwright/calib"
 )
 
-// Law returns the law of one voice by the likeliest way, for the plate as it is
-// said to stand now: the start of the plate and a miscount that the way supposes
+// Law returns the law of one voice by the likeliest hypothesis, for the plate as it is
+// said to stand now: the start of the plate and a miscount that it supposes
 // are in the offset.
 func (m Machine) Law(voice int) calib.Law {
-	w := &m.ways[0]
-	x := w.values(voice)
-	cov := w.joint([]int{voice})
-	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(w.offset), StepBeats: x[iF], ChiSquared: w.chiSquared(), DOF: w.seen}
-	to := [3]row{{1}, {0, 1, -float64(w.offset)}, {0, 0, 1}}
+	h := &m.hypotheses[0]
+	x := h.values(voice)
+	cov := h.joint([]int{voice})
+	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(h.offset), StepBeats: x[iF], ChiSquared: h.chi, DOF: h.seen}
+	to := [3]row{{1}, {0, 1, -float64(h.offset)}, {0, 0, 1}}
 	order := [iB + 1]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
 	for i := range 3 {
 		for j := range 3 {
@@ -30,7 +30,15 @@ func (m Machine) Law(voice int) calib.Law {
 	return law
 }
 
-// Cov returns the covariance of all parameters together by the likeliest way, in
+// Lag returns the lag of a voice in ms (positive = late) with the plate at a place and
+// at a beat period in ms, backlash counted, with its standard deviation in ms; by the
+// likeliest hypothesis.
+func (m Machine) Lag(voice int, at Place, periodMS float64) (lagMS, sdMS float64) {
+	l := m.hypotheses[0].lag(voice, periodMS, at)
+	return l.mean, math.Sqrt(m.excess * m.hypotheses[0].variance(&l))
+}
+
+// Cov returns the covariance of all parameters together by the likeliest hypothesis, in
 // the order f in beats, backlash b in beats, then D in ms and A in beats of each
 // voice, with the start in A. What is exactly known has rows of zeros.
 func (m Machine) Cov() *mat.SymDense {
@@ -38,34 +46,8 @@ func (m Machine) Cov() *mat.SymDense {
 	for v := range all {
 		all[v] = v
 	}
-	cov := m.ways[0].joint(all)
+	cov := m.hypotheses[0].joint(all)
 	cov.ScaleSym(m.excess, cov)
-	return cov
-}
-
-// values returns D, A, f and b of a voice.
-func (w *way) values(voice int) (x row) {
-	for i := range x {
-		var g row
-		g[i] = 1
-		x[i] = w.look(voice, g).mean
-	}
-	return x
-}
-
-// joint returns the covariance of f, b, and D and A of some voices, with the start
-// in A.
-func (w *way) joint(voices []int) *mat.SymDense {
-	views := []view{w.look(voices[0], row{iF: 1}), w.look(voices[0], row{iB: 1})}
-	for _, v := range voices {
-		views = append(views, w.look(v, row{iD: 1}), w.look(v, row{iA: 1, iS: 1}))
-	}
-	cov := mat.NewSymDense(len(views), nil)
-	for i := range views {
-		for j := i; j < len(views); j++ {
-			cov.SetSym(i, j, w.cov(&views[i], &views[j]))
-		}
-	}
 	return cov
 }
 

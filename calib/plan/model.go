@@ -44,7 +44,7 @@ func spread(b calib.Belief, vague float64) float64 {
 	return math.Max(math.Min(b.SD, vague), exact)
 }
 
-// model is a way the machine as a whole may be: as told, with a plate unlike its
+// model is what the machine as a whole may be: as told, with a plate unlike its
 // numbers, turning the other way, or with backlash; each with the plate at first
 // near the pins' own place or anywhere.
 type model struct {
@@ -53,7 +53,6 @@ type model struct {
 	prior vector // information on the shared parameters
 	free  free
 	log   float64 // log of how likely it is before any take
-	logF  float64 // log of the prior's determinant over the shared parameters
 }
 
 // models lists the models that the takes can tell of.
@@ -64,39 +63,33 @@ func (k Knowledge) models(takes []Take) []model {
 		near.log += math.Log1p(-k.Prior.Elsewhere)
 		all = append(all, near)
 		if p := k.Prior.Elsewhere; p > 0 {
-			all = append(all, m.anywhere(p))
+			all = append(all, m.elsewhere(p))
 		}
 	}
 	return all
 }
 
-// anywhere is a model whose plate may stand anywhere at first, which adds the same
+// elsewhere is a model whose plate may stand anywhere at first, which adds the same
 // to the offset of every voice. Whole beats of that no take can tell, so what
 // counts is how likely each place within one beat is: all alike.
-func (m model) anywhere(chance float64) model {
+func (m model) elsewhere(chance float64) model {
 	const s = iS - iF
 	m.free[s], m.prior[s] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
-	m.logF += math.Log(m.prior[s])
 	m.log += math.Log(chance)
 	return m
 }
 
-// started reports whether the way has a start to learn and no reading yet: then
-// whole beats of the first one belong to the start.
-func (w *way) started() bool { return w.seen == 0 && w.model.free[iS-iF] }
-
-// withinABeat is the logarithm of how much likelier a start is than the wide belief
-// of it has it, once it counts within one beat only.
-var withinABeat = math.Log(calib.AnywhereBeats * math.Sqrt(2*math.Pi))
-
 // plates lists the models for a plate that stands near the pins' own place at first.
 func (k Knowledge) plates(takes []Take) []model {
-	told := k.model(Fine, k.Prior.Step, 0)
-	all := []model{told}
-	if !moved(takes) {
-		return append(all, k.open(told)...)
+	all := []model{k.model(Fine, k.Prior.Step, 0)}
+	if k.Prior.Step.SD == 0 {
+		wrong := k.Prior.Step
+		wrong.SD = plateCouldBe * wrong.Mean
+		all = append(all, k.model(PlateWrong, wrong, 0))
 	}
-	all = append(all, k.open(told)...)
+	if !moved(takes) {
+		return all
+	}
 	flipped := k.Prior.Step
 	flipped.Mean = -flipped.Mean
 	all = append(all, k.model(Flipped, flipped, 0))
@@ -114,31 +107,19 @@ const plateCouldBe = 1.0 / 3
 // (common practice, no published source).
 const backlashSteps = 1.0
 
-// open is the model in which a known plate is not what its numbers say.
-func (k Knowledge) open(told model) []model {
-	if told.free[0] {
-		return nil
-	}
-	step := k.Prior.Step
-	step.SD = plateCouldBe * step.Mean
-	return []model{k.model(PlateWrong, step, 0)}
-}
-
 func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) model {
 	m := model{fault: fault, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}, log: math.Log(rates[fault])}
 	m.free = free{step.SD > 0, backlashSD > 0}
 	for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
 		if m.free[i] {
 			m.prior[i] = 1 / (sd * sd)
-			m.logF += math.Log(m.prior[i])
 		}
 	}
 	return m
 }
 
 // voice is a block that knows only what is believed before any take.
-func (k Knowledge) voice() *block {
-	b := &block{}
+func (k Knowledge) voice() (b block) {
 	for i, belief := range [2]calib.Belief{k.Prior.Delay, k.Prior.Offset} {
 		sd := spread(belief, [2]float64{vagueMS, vagueBeats}[i])
 		b.info[i][i] = 1 / (sd * sd)

@@ -15,8 +15,11 @@ func TestFaultsOfThePage(t *testing.T) {
 		is   string
 	}{
 		{Bad, "the lag of one reading is off by no rule"},
+		{WrongVoice, "the reading is that of another voice"},
+		{Crossed, "reference and voice are on each other's channel"},
 		{Miscounted, "the move was some steps more or fewer than told"},
 		{NotMoved, "the plate did not engage"},
+		{NotTold, "the plate was turned, and no move told"},
 		{WrongWay, "the move went the other way"},
 		{FallOther, "gate or fall of a voice changed before this take"},
 		{PinOther, "pins of a voice moved before this take"},
@@ -31,4 +34,6 @@ func TestFaultsOfThePage(t *testing.T) {
 	}
 	pagetest.Piece(t, "../LAW.md", "faults", pagetest.Table(rows...))
 	pagetest.Says(t, "../LAW.md", "evenly over 150 ms", badSpreadMS == 150)
+	pagetest.Says(t, "../LAW.md", "up to 20 steps", mostMiscounted == 20)
+	pagetest.Says(t, "../LAW.md", "as if four more takes had agreed", agreedTakes == 4)
 }

@@ -30,7 +30,7 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 	var p Plan
 	place := b.At
 	for _, s := range songs {
-		one := m.settle(s, place)
+		one := m.setting(s, place)
 		place = one.place
 		p.Songs = append(p.Songs, one)
 	}
@@ -79,11 +79,8 @@ func (m *Machine) hopeless(s *Setting) bool {
 	if m.sharp(worst) {
 		return beyond > 0 && s.Near < 0.5
 	}
-	return beyond > sureSDs*s.vaguest() && s.Near < 1-sure
+	return beyond > half95*s.vaguest() && s.Near < 1-sure
 }
-
-// sureSDs is half a 95 % interval in standard deviations.
-const sureSDs = 1.96
 
 // sharp reports whether a lag is known so well that another take gains next to
 // nothing: it would narrow it by no more than an eighth.
@@ -94,7 +91,7 @@ func (m *Machine) sharp(r Rest) bool {
 // why says why a song is verified or not.
 func (s *Setting) why() string {
 	rest := s.worst()
-	lag := i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), sureSDs*rest.SDMS)
+	lag := i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), half95*rest.SDMS)
 	switch {
 	case s.Verified && s.Chance >= sure:
 		return i18n.F("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
@@ -102,8 +99,8 @@ func (s *Setting) why() string {
 		return i18n.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
 		return i18n.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
-	case sureSDs*s.vaguest() > s.LimitMS, len(s.Unheard()) > 0:
-		return i18n.F("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", sureSDs*s.vaguest())
+	case half95*s.vaguest() > s.LimitMS, len(s.Unheard()) > 0:
+		return i18n.F("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", half95*s.vaguest())
 	case s.Near >= sure:
 		return i18n.F("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
 	}

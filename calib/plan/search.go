@@ -6,267 +6,233 @@ import (
 	"slices"
 )
 
-// search follows ways through the takes.
+// search follows hypotheses side by side through the takes.
 type search struct {
-	known Knowledge
-	takes []Take
-	pools []pooled
-	live  []way
-	next  []way
-	hard  bool
-	fresh []block // of next, by index: what the reading's voice is known by then
+	known    Knowledge
+	takes    []Take
+	pools    []pooled
+	most     int // hypotheses to keep
+	live     []hypothesis
+	next     []hypothesis
+	branches []branch
+	children []int   // of each hypothesis, branches that are still to grow
+	best     float64 // log of the likeliest of them
 }
 
-// How many ways are followed, and how much less likely than the best they may be,
-// as a logarithm. A long session knows its law so well that few are worth it.
-const (
-	keepWays  = 48
-	keepFewer = 5
-	keepLog   = 14
-	keepLess  = 7
-	longTakes = 24
-)
+// branch is one way in which a hypothesis can go on at a reading.
+type branch struct {
+	from         int // index of the hypothesis
+	kind         Kind
+	voice, steps int
+	lag          float64 // of the reading, whole beats added
+	log          float64 // of the hypothesis, once it has gone on
+}
 
-// Where even the likeliest way supposes more mistakes than usual, the right one may
-// have been given up too early: then more are followed.
-const (
-	usualFaults = 2
-	usualEvery  = 10 // and one more in so many takes
-	keepMore    = 400
-	keepLonger  = 30
-)
-
-func (s *search) limits() (keep int, log float64) {
-	switch {
-	case len(s.takes) > longTakes:
-		return keepFewer, keepLess
-	case s.hard:
-		return keepMore, keepLonger
+// add keeps a branch in mind that may be likely enough.
+func (s *search) add(b branch) {
+	if b.log > s.best-leastLog {
+		s.best = math.Max(s.best, b.log)
+		s.branches = append(s.branches, b)
 	}
-	return keepWays, keepLog
 }
 
-// run follows the ways through all takes.
+// How many hypotheses are followed, so that all readings together take about as
+// long, and how much less likely than the best they may be, as a logarithm.
+const (
+	mostReadings   = 5000
+	mostHypotheses = 300
+	leastOfThem    = 6
+	leastLog       = 14
+)
+
+// run follows the hypotheses through all takes.
 func (s *search) run() {
-	s.live = s.live[:0]
+	readings := 1
+	for _, t := range s.takes {
+		readings += len(t.Heard)
+	}
+	s.most = max(leastOfThem, min(mostHypotheses, mostReadings/readings))
 	for _, m := range s.known.models(s.takes) {
 		s.live = append(s.live, s.known.start(&m))
 	}
-	for i := range s.takes {
-		s.take(i)
-	}
-}
-
-// faulty reports whether the likeliest way supposes more mistakes than usual.
-func (s *search) faulty() bool {
-	best := slices.MaxFunc(s.live, func(a, b way) int { return cmp.Compare(a.score(), b.score()) })
-	n := 0
-	for f := best.faults; f != nil; f = f.before {
-		n++
-	}
-	return n > usualFaults+len(s.takes)/usualEvery
-}
-
-// take follows every way through one take.
-func (s *search) take(i int) {
-	s.branch(i)
-	for _, h := range s.takes[i].Heard {
-		s.hear(i, h)
-	}
-}
-
-// branch splits each way by what may have happened to the move before a take.
-func (s *search) branch(i int) {
-	if i == 0 || s.takes[i].Setting == s.takes[i-1].Setting {
-		return
-	}
-	var split []way
-	all := slips(s.takes[i].Setting - s.takes[i-1].Setting)
-	for _, w := range s.live {
-		some := all
-		if s.plain(i, &w) {
-			some = all[:1]
+	first := true
+	for i, t := range s.takes {
+		asTold := []outcome{{}}
+		moves := asTold
+		if !first && len(t.Heard) > 0 {
+			moves = outcomes(moveBefore(s.takes, i), t.Advised)
 		}
-		for _, slip := range some {
-			split = append(split, w.suppose(fault{kind: slip.kind, take: i, voice: -1, steps: slip.steps}, slip.log))
-		}
-		if slip, ok := s.toldWrong(i, &w); ok && len(some) > 1 {
-			split = append(split, w.suppose(fault{kind: slip.kind, take: i, voice: -1, steps: slip.steps}, slip.log))
+		for _, h := range t.Heard {
+			s.branches, s.best = s.branches[:0], math.Inf(-1)
+			for n := range s.live {
+				s.branch(n, i, h, moves)
+			}
+			s.keep(i, h)
+			moves, first = asTold, false
 		}
 	}
-	s.live = split
 }
 
-// toldWrong returns the miscount by many steps that the first reading of a take speaks
-// for. It is not ok where that cannot be counted, or something else says it.
-func (s *search) toldWrong(i int, w *way) (slip, bool) {
-	t, move := s.takes[i], s.takes[i].Setting-s.takes[i-1].Setting
-	if len(t.Heard) == 0 {
-		return slip{}, false
-	}
-	h := t.Heard[0]
-	here := at(h.PeriodMS, float64(t.Setting+w.offset), t.Came)
-	next := at(h.PeriodMS, float64(t.Setting+w.offset+1), t.Came)
-	v, ahead := w.look(h.Voice, here), w.look(h.Voice, next)
-	stepMS := v.mean - ahead.mean
-	f := w.foresee(t, h, h.sd(s.pools[h.Voice]))
-	if !(stepMS > 0) || f.wraps > 1 || f.sd > stepMS/2 {
-		return slip{}, false
-	}
-	by := int(math.Round(-f.miss / stepMS))
-	if by*by <= 4 || by*by > mostWrong*mostWrong || by == -move || by == -2*move {
-		return slip{}, false
-	}
-	share := 0.5 / (2 * (mostWrong - 2))
-	if lag := h.LagMS + float64(f.nearest)*h.WrapMS; math.Abs(lag) <= stepMS/2 {
-		share += 0.5
-	}
-	return slip{Miscounted, by, math.Log(toldWrong * share)}, true
-}
-
-// plain reports whether a take of a long session begins as the way expects, so that
-// there is no need to ask what happened to the move before it.
-func (s *search) plain(i int, w *way) bool {
-	if t := s.takes[i]; len(s.takes) > longTakes && len(t.Heard) > 0 {
-		h := t.Heard[0]
-		return w.foresee(t, h, h.sd(s.pools[h.Voice])).usual()
-	}
-	return false
-}
-
-// hear lets every way learn from one reading.
-func (s *search) hear(i int, h Heard) {
-	s.next, s.fresh = s.next[:0], s.fresh[:0]
-	sd := h.sd(s.pools[h.Voice])
-	for n := range s.live {
-		w := &s.live[n]
-		f := w.foresee(s.takes[i], h, sd)
-		for j := range f.wraps {
-			s.try(w, i, h, h.LagMS+float64(f.nearest+sides[j])*h.WrapMS, sd, Fine)
+// moveBefore returns the steps that were told before a take since the last one that
+// heard anything.
+func moveBefore(takes []Take, i int) int {
+	for j := i - 1; j >= 0; j-- {
+		if len(takes[j].Heard) > 0 {
+			return takes[i].Setting - takes[j].Setting
 		}
-		if len(s.takes) > longTakes && f.usual() {
-			continue
-		}
-		if lag := h.LagMS + float64(f.nearest)*h.WrapMS; i > 0 {
-			s.try(w, i, h, lag, sd, FallOther)
-			s.try(w, i, h, lag, sd, PinOther)
-		}
-		bad := w.suppose(fault{kind: Bad, take: i, voice: h.Voice}, math.Log(rates[Bad]/f.badSpread(h.WrapMS)))
-		s.next, s.fresh = append(s.next, bad), append(s.fresh, *w.voices[h.Voice])
 	}
-	s.prune(h.Voice)
+	return 0
 }
 
-// try adds the way that learns from a reading, taken as it is or after a change
-// to its voice.
-func (s *search) try(w *way, i int, h Heard, lag, sd float64, changed Kind) {
-	b := *w.voices[h.Voice]
-	next := *w
-	if w.started() {
-		next.log += withinABeat
-	}
-	if changed != Fine {
-		next = next.change(&b, i, h.Voice, changed)
-	}
-	t := s.takes[i]
-	g := at(h.PeriodMS, float64(t.Setting+w.offset), t.Came)
-	next.observe(&b, g, lag, sd)
-	if h.SlopeSD > 0 {
-		slope := at(1, float64(t.Setting+w.offset), t.Came)
-		slope[iD] = 0
-		beats := (lag - h.LagMS) / h.PeriodMS // whole beats grow with the period too
-		next.observe(&b, slope, h.Slope+beats, h.SlopeSD)
-	}
-	b.solve()
-	s.next, s.fresh = append(s.next, next.learn(h.Voice, &b)), append(s.fresh, b)
-}
-
-// change returns the way in which a voice is another from a take on.
-func (w way) change(b *block, take, voice int, kind Kind) way {
-	i, sd := iD, otherMS
-	if kind == PinOther {
-		i, sd = iA, otherBeats
-	}
-	explained, log := b.loosen(i, sd)
-	w.chi -= explained
-	return w.suppose(fault{kind: kind, take: take, voice: voice}, math.Log(rates[kind])-log/2)
-}
-
-// observe adds an observation to a block and to the way's sums.
-func (w *way) observe(b *block, g row, y, sd float64) {
-	for i, m := range w.model.mean {
-		y -= g[i] * m
-	}
-	b.observe(g, y, sd)
-	w.chi += y * y / (sd * sd)
-	w.log -= math.Log(sd * math.Sqrt(2*math.Pi))
-	w.seen++
-}
-
-// foreseen is what a way expects of a reading.
-type foreseen struct {
-	nearest int // whole multiples by which the reading is best shifted
-	wraps   int // how many multiples are worth following: that one, or its neighbours too
-	miss    float64
-	lawSD   float64 // of the expected lag
-	sd      float64 // of miss
-}
-
-// sides are the multiples worth following, from the nearest.
-var sides = [...]int{0, -1, 1}
+// A reading is as expected where it lies within so many standard deviations of what
+// a hypothesis predicts as sharply as the take reads it. Then nobody asks what went
+// wrong.
+const expected = 2.4
 
 // openWrap is how well a lag has to be foreseen, as a share of what it may be off
 // by whole multiples of, before only the nearest multiple is followed.
 const openWrap = 1.0 / 8
 
-func (w *way) foresee(t Take, h Heard, sd float64) foreseen {
-	v := w.look(h.Voice, at(h.PeriodMS, float64(t.Setting+w.offset), t.Came))
-	f := foreseen{wraps: 1, lawSD: math.Sqrt(math.Max(w.cov(&v, &v), 0))}
-	f.sd = math.Hypot(f.lawSD, sd)
-	if h.WrapMS > 0 {
-		f.nearest = int(math.Round((v.mean - h.LagMS) / h.WrapMS))
-		if f.sd > openWrap*h.WrapMS && !w.started() {
-			f.wraps = len(sides)
+// branch lists how a hypothesis can go on at a reading: by what has become of the
+// move before it, by the whole beats that it leaves open, and by what can be wrong
+// with the reading or the voice.
+func (s *search) branch(n, take int, h Heard, moves []outcome) {
+	w, t := &s.live[n], &s.takes[take]
+	p := w.lag(h.Voice, h.PeriodMS, Place{Setting: t.Setting, Came: t.Came})
+	perStep := w.predict(h.Voice, row{iF: -h.PeriodMS}) // by which a step further ahead changes the lag
+	read := square(h.sd(s.pools[h.Voice]))
+	law, with, own := w.variance(&p), w.cov(&p, &perStep), w.cov(&perStep, &perStep)
+	try := func(kind Kind, steps int, mean, variance, log float64) {
+		lag, wraps := h.near(mean, variance)
+		if w.starting() {
+			wraps = 0
+		}
+		for side := -wraps; side <= wraps; side++ {
+			at := lag + float64(side)*h.WrapMS
+			s.add(branch{n, kind, h.Voice, steps, at, w.log + log + w.density(h, at-mean, variance)})
 		}
 	}
-	f.miss = h.LagMS + float64(f.nearest)*h.WrapMS - v.mean
-	return f
+	lag, wraps := h.near(p.mean, law+read)
+	try(Fine, 0, p.mean, law+read, moves[0].log)
+	if wraps == 0 && law < read/4 && square(lag-p.mean) < expected*expected*(law+read) {
+		return
+	}
+	for _, m := range moves[1:] {
+		by := float64(m.steps)
+		try(m.kind, m.steps, p.mean+by*perStep.mean, law+by*(2*with+by*own)+read, m.log)
+	}
+	foreseen := law < square(openWrap*h.PeriodMS) // else any reading would look like a change, or like another voice's
+	if foreseen {
+		try(FallOther, 0, p.mean, law+read+otherMS*otherMS, math.Log(rates[FallOther]))
+		try(PinOther, 0, p.mean, law+read+square(otherBeats*h.PeriodMS), math.Log(rates[PinOther]))
+	}
+	aside := func(kind Kind, log float64) { s.add(branch{n, kind, h.Voice, 0, h.LagMS, w.log + log}) }
+	aside(Bad, math.Log(rates[Bad]/float64(len(t.Heard))/badSpread(h.WrapMS, law)))
+	mirrored := h
+	mirrored.LagMS = -h.LagMS
+	lag, _ = mirrored.near(p.mean, law+read)
+	aside(Crossed, math.Log(rates[Crossed]/float64(len(t.Heard)))+w.density(h, lag-p.mean, law+read))
+	for v := range w.voices {
+		if v != h.Voice && len(t.Heard) == 1 && foreseen {
+			o := w.lag(v, h.PeriodMS, Place{Setting: t.Setting, Came: t.Came})
+			spread := w.variance(&o) + read
+			lag, _ := h.near(o.mean, spread)
+			aside(WrongVoice, math.Log(rates[WrongVoice]/float64(len(w.voices)-1))+w.density(h, lag-o.mean, spread))
+		}
+	}
 }
 
-// usualMiss is the distance, in standard deviations, below which a long session
-// does not ask what may have gone wrong.
-const usualMiss = 2.4
+// density is the logarithm of how likely a reading is that lies so far from what
+// the hypothesis predicts. While nothing is known of the start, all places within a
+// beat are alike.
+func (h *hypothesis) density(of Heard, missMS, variance float64) float64 {
+	if h.starting() {
+		return -math.Log(of.PeriodMS)
+	}
+	return logNormal(missMS, variance)
+}
 
-func (f foreseen) usual() bool { return f.wraps == 1 && math.Abs(f.miss) < usualMiss*f.sd }
+// near returns the lag with whole beats added as lies nearest to what is expected,
+// and how many either side of it are worth following.
+func (h Heard) near(mean, variance float64) (lag float64, wraps int) {
+	if !(h.WrapMS > 0) {
+		return h.LagMS, 0
+	}
+	if variance > square(openWrap*h.WrapMS) {
+		wraps = 1
+	}
+	return h.LagMS + h.WrapMS*math.Round((mean-h.LagMS)/h.WrapMS), wraps
+}
 
 // badSpread is over how many ms a bad reading may lie: where hardly anything is
 // foreseen, over no less than a good one, but within the whole beats that it leaves
 // open.
-func (f foreseen) badSpread(wrapMS float64) float64 {
-	vague := math.Sqrt(2*math.Pi) * f.lawSD
+func badSpread(wrapMS, variance float64) float64 {
+	vague := math.Sqrt(2 * math.Pi * variance)
 	if wrapMS > 0 {
 		vague = math.Min(vague, wrapMS)
 	}
 	return math.Max(badSpreadMS, vague)
 }
 
-// prune keeps the likeliest ways and gives each a block of its own.
-func (s *search) prune(voice int) {
-	keep, log := s.limits()
-	order := make([]int, len(s.next))
-	scores := make([]float64, len(s.next))
-	for i := range s.next {
-		order[i], scores[i] = i, s.next[i].score()
+// logNormal is the logarithm of the normal density.
+func logNormal(x, variance float64) float64 {
+	return -(x*x/variance + math.Log(2*math.Pi*variance)) / 2
+}
+
+func square(x float64) float64 { return x * x }
+
+// keep goes on with the likeliest branches.
+func (s *search) keep(take int, h Heard) {
+	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < s.best-leastLog })
+	slices.SortStableFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
+	s.branches = s.branches[:min(s.most, len(s.branches))]
+	s.children = append(s.children[:0], make([]int, len(s.live))...)
+	for _, b := range s.branches {
+		s.children[b.from]++
 	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(scores[b], scores[a]), a-b) })
-	s.live = s.live[:0]
-	for _, i := range order[:min(keep, len(order))] {
-		if scores[i] < scores[order[0]]-log {
-			break
-		}
-		w, b := s.next[i], s.fresh[i]
+	s.next = s.next[:0]
+	for i := range s.branches {
+		s.next = append(s.next, s.grow(&s.branches[i], take, h))
+	}
+	s.live, s.next = s.next, s.live
+}
+
+// grow returns a hypothesis as it is after a branch. The last branch of it has its
+// voices, the others have copies.
+func (s *search) grow(b *branch, take int, h Heard) hypothesis {
+	w, t := s.live[b.from], &s.takes[take]
+	w.log = b.log
+	if s.children[b.from]--; s.children[b.from] > 0 {
 		w.voices = slices.Clone(w.voices)
-		w.voices[voice] = &b
-		s.live = append(s.live, w)
 	}
+	if b.kind != Fine {
+		f := &fault{kind: b.kind, take: take, voice: b.voice, steps: b.steps, before: w.faults}
+		if b.steps != 0 {
+			f.voice = -1
+		}
+		w.faults, w.offset = f, w.offset+b.steps
+		if f.aside() {
+			return w
+		}
+	}
+	switch b.kind {
+	case FallOther:
+		w.voices[h.Voice].blur(iD, otherMS)
+		w.solve(h.Voice)
+	case PinOther:
+		w.voices[h.Voice].blur(iA, otherBeats)
+		w.solve(h.Voice)
+	}
+	place := Place{Setting: t.Setting + w.offset, Came: t.Came}
+	w.observe(h.Voice, gradient(h.PeriodMS, place.Setting, place.Came), b.lag, square(h.sd(s.pools[h.Voice])))
+	if h.SlopeSD > 0 {
+		slope := gradient(1, place.Setting, place.Came)
+		slope[iD] = 0
+		y := h.Slope + (b.lag-h.LagMS)/h.PeriodMS // whole beats grow with the period too
+		p := w.predict(h.Voice, slope)
+		w.log += logNormal(y-p.mean, w.variance(&p)+h.SlopeSD*h.SlopeSD)
+		w.observe(h.Voice, slope, y, h.SlopeSD*h.SlopeSD)
+	}
+	return w
 }

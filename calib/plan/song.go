@@ -24,15 +24,15 @@ type Part struct {
 
 // Place is where the plate stands and how it came there.
 type Place struct {
-	Setting int  // steps as told; positive = ahead
-	Came    int  // which way it was last turned: +1 ahead, −1 back, 0 = not known
-	Ahead   bool // each move ends ahead: one back goes past its setting and comes back to it
+	Setting        int  // steps as told; positive = ahead
+	Came           int  // which way it was last turned: +1 ahead, −1 back, 0 = not known
+	Unidirectional bool // each move ends ahead: one back goes past its setting and comes back to it
 }
 
 // To returns the place after turning to a setting.
 func (p Place) To(setting int) Place {
 	switch {
-	case setting > p.Setting, setting < p.Setting && p.Ahead:
+	case setting > p.Setting, setting < p.Setting && p.Unidirectional:
 		p.Came = 1
 	case setting < p.Setting:
 		p.Came = -1
@@ -44,17 +44,20 @@ func (p Place) To(setting int) Place {
 // Setting is what the takes tell of a song.
 type Setting struct {
 	Song     Song
-	Steps    int     // where the plate goes; positive = ahead
-	StepMS   float64 // what one step is worth at the song's tempo
-	LimitMS  float64 // a lag within ± this passes
-	Parts    []Rest  // what remains, voice by voice
-	Chance   float64 // that every voice is within LimitMS, all ways considered
-	Near     float64 // the same, within LimitMS and nearSteps of a step more
-	Other    float64 // chance that a voice strikes whole beats away from the others, which takes cannot tell
-	Window   Window  // the tempos at which every voice stays within LimitMS there
-	Hopeless bool    // no setting brings every voice inside, and further takes would not change that
-	Verified bool    // no more takes needed
-	Why      string  // or why not, in a sentence
+	Steps    int      // where the plate goes; positive = ahead
+	StepMS   float64  // what one step is worth at the song's tempo
+	LimitMS  float64  // a lag within ± this passes
+	Parts    []Rest   // what remains, voice by voice
+	Chance   float64  // that every voice is within LimitMS, all hypotheses considered
+	Near     float64  // the same, within LimitMS and nearSteps of a step more
+	Off      float64  // chance that Steps is off by more than a step
+	Doubt    bool     // that chance is too large, and Chance too small, to ask for a move without saying so
+	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
+	Other    float64  // chance that a voice strikes whole beats away from the others, which takes cannot tell
+	Window   Window   // the tempos at which every voice stays within LimitMS there
+	Hopeless bool     // no setting brings every voice inside, and further takes would not change that
+	Verified bool     // no more takes needed
+	Why      string   // or why not, in a sentence
 
 	place Place // where the plate then stands, reached from the song before
 }
@@ -87,21 +90,11 @@ func (k Knowledge) parts(s Song) []Part {
 	return all
 }
 
-// Heard reports whether a take has heard a voice, and the likeliest way does not
-// set that reading aside as bad.
+// Heard reports whether a take has heard a voice, and the likeliest hypothesis
+// does not set that reading aside.
 func (m Machine) Heard(voice int) bool {
 	for i, t := range m.takes {
-		if slices.ContainsFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }) && !m.ways[0].bad(i, voice) {
-			return true
-		}
-	}
-	return false
-}
-
-// bad reports whether the way sets a take's reading of a voice aside.
-func (w *way) bad(take, voice int) bool {
-	for f := w.faults; f != nil; f = f.before {
-		if f.kind == Bad && f.take == take && f.voice == voice {
+		if slices.ContainsFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }) && !m.hypotheses[0].sets(i, voice) {
 			return true
 		}
 	}
@@ -156,35 +149,32 @@ func (s Song) importance() float64 {
 	return 1
 }
 
-// settle returns the best setting for a song from the place of the song before:
-// the one whose worst weighted lag is smallest by the likeliest way. Voices that
+// setting returns the best setting for a song from the place of the song before:
+// the one whose worst weighted lag is smallest by the likeliest hypothesis. Voices that
 // were never heard have no say in it, as long as others of the song were.
-func (m *Machine) settle(s Song, from Place) Setting {
+func (m *Machine) setting(s Song, from Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
-	law := &m.ways[0]
+	law := &m.hypotheses[0]
 	step := law.step() * period
 	parts := m.known.parts(s)
 	counted := m.counted(parts)
 	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
-	out.Steps = m.keep(s, counted, period, from, m.compromise(counted, period, from))
+	out.Steps = m.settled(s, counted, period, from, m.compromise(counted, period, from))
 	out.place = from.To(out.Steps)
 	place := out.place
 	for _, p := range parts {
-		l := law.look(p.Voice, law.row(period, place))
-		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.cov(&l, &l)), m.Heard(p.Voice)})
+		l := law.lag(p.Voice, period, place)
+		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.variance(&l)), m.Heard(p.Voice)})
 	}
 	out.Window = law.window(counted, place, out.LimitMS)
 	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
+	var other *hypothesis
+	out.Off, other = m.off(counted, period, place)
+	if out.Doubt = out.Off > doubtful && out.Chance < sure; out.Doubt {
+		out.Suspect = m.suspect(other)
+	}
 	return out
 }
-
-// row is a lag with the plate at a place as told, as the way sees it.
-func (w *way) row(periodMS float64, p Place) row {
-	return at(periodMS, float64(p.Setting+w.offset), p.Came)
-}
-
-// step returns f in beats.
-func (w *way) step() float64 { return w.model.mean[iF] + w.fit.x[0] }
 
 // mostSteps bounds a setting where the step is not known from zero.
 const mostSteps = 1e6
@@ -193,12 +183,12 @@ const mostSteps = 1e6
 // smallest. The worst is convex in the setting, so the best whole step lies next
 // to the best of all settings, or as far from it as the play of the plate.
 func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
-	law := &m.ways[0]
+	law := &m.hypotheses[0]
 	lags := make([]float64, len(parts))
 	for i, p := range parts {
-		lags[i] = law.look(p.Voice, law.row(periodMS, from)).mean
+		lags[i] = law.lag(p.Voice, periodMS, from).mean
 	}
-	by := middle(lags, parts) / (law.step() * periodMS)
+	by := middleOf(lags, parts).ms / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
 	best, least := from.Setting, math.Inf(1)
 	play := 1 + int(math.Ceil(math.Abs(2*law.fit.x[iB-iF]/law.step())))
@@ -211,18 +201,18 @@ func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	return best
 }
 
-// keep returns the setting at which takes found a song tight in place of the best
+// settled returns the setting at which takes found a song tight in place of the best
 // one, where that gains less than nearSteps of a step or than the law knows: a player
 // does not relearn a setting for nothing.
-func (m *Machine) keep(s Song, parts []Part, periodMS float64, from Place, best int) int {
+func (m *Machine) settled(s Song, parts []Part, periodMS float64, from Place, best int) int {
 	if s.Settled == nil || *s.Settled == best {
 		return best
 	}
-	law, there := &m.ways[0], from.To(*s.Settled)
+	law, there := &m.hypotheses[0], from.To(*s.Settled)
 	worth := nearSteps * math.Abs(law.step()*periodMS)
 	for _, p := range parts {
-		l := law.look(p.Voice, law.row(periodMS, there))
-		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.cov(&l, &l)))
+		l := law.lag(p.Voice, periodMS, there)
+		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.variance(&l)))
 	}
 	if law.worst(parts, periodMS, there)-law.worst(parts, periodMS, from.To(best)) < worth {
 		return *s.Settled
@@ -234,37 +224,72 @@ func (m *Machine) keep(s Song, parts []Part, periodMS float64, from Place, best 
 const half95 = 1.96
 
 // worst returns the largest weighted lag of the parts.
-func (w *way) worst(parts []Part, periodMS float64, at Place) float64 {
+func (h *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
 	var most float64
 	for _, p := range parts {
-		most = math.Max(most, p.weight()*math.Abs(w.look(p.Voice, w.row(periodMS, at)).mean))
+		most = math.Max(most, p.weight()*math.Abs(h.lag(p.Voice, periodMS, at).mean))
 	}
 	return most
 }
 
-// middle returns by how much all lags have to be lessened for the worst weighted
-// one to be smallest: the weighted centre of points on a line, which the two that
-// pull hardest decide.
-func middle(lags []float64, parts []Part) float64 {
-	centre, pull := 0.0, -1.0
+// middle is by how much all lags have to be lessened for the worst weighted one to
+// be smallest: the weighted centre of points on a line, which the two that pull
+// hardest decide.
+type middle struct {
+	ms   float64
+	a, b int     // the two
+	of   float64 // share of a; the rest is b's
+}
+
+func middleOf(lags []float64, parts []Part) middle {
+	var m middle
+	pull := -1.0
 	for i, a := range lags {
 		for j, b := range lags {
 			u, v := parts[i].weight(), parts[j].weight()
 			if p := u * v / (u + v) * (a - b); p > pull {
-				centre, pull = a-p/u, p
+				m, pull = middle{a - p/u, i, j, u / (u + v)}, p
 			}
 		}
 	}
-	return centre
+	return m
+}
+
+// doubtful is the chance to be off by more than a step from which on a setting is
+// in doubt.
+const doubtful = 0.05
+
+// off returns the probability that a place is further than a step from the setting
+// at which the worst weighted lag of the parts is smallest, all hypotheses
+// considered, and the likeliest of those by which it is.
+func (m *Machine) off(parts []Part, periodMS float64, place Place) (chance float64, by *hypothesis) {
+	most := 0.0
+	lags := make([]float64, len(parts))
+	all := make([]prediction, len(parts))
+	for i := range m.hypotheses {
+		h := &m.hypotheses[i]
+		for j, p := range parts {
+			all[j] = h.lag(p.Voice, periodMS, place)
+			lags[j] = fold(all[j].mean, periodMS)
+		}
+		at := middleOf(lags, parts)
+		a, b := &all[at.a], &all[at.b]
+		variance := at.of*at.of*h.variance(a) + (1-at.of)*(1-at.of)*h.variance(b) + 2*at.of*(1-at.of)*h.cov(a, b)
+		share := m.posterior[i] * outside(at.ms, math.Sqrt(m.excess*math.Max(variance, 0)), math.Abs(h.step()*periodMS))
+		if chance += share; share > most {
+			most, by = share, h
+		}
+	}
+	return chance, by
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
 // for every part.
-func (w *way) window(parts []Part, place Place, limitMS float64) Window {
+func (h *hypothesis) window(parts []Part, place Place, limitMS float64) Window {
 	low, high := 0.0, math.Inf(1) // of the period
 	for _, p := range parts {
-		slope := w.look(p.Voice, unit(w.row(1, place))).mean
-		delay := w.look(p.Voice, row{1}).mean
+		slope := h.predict(p.Voice, unit(gradient(1, place.Setting+h.offset, place.Came))).mean
+		delay := h.predict(p.Voice, row{1}).mean
 		a, b := stay(delay, slope, limitMS)
 		low, high = math.Max(low, a), math.Min(high, b)
 	}
@@ -293,19 +318,19 @@ func stay(delay, slope, limit float64) (low, high float64) {
 }
 
 // chance returns the probability that every part lies within the limit: by each
-// way at least one less the sum of the parts' chances to lie outside (Boole's
-// inequality), averaged over the ways. A lag of a whole beat counts as none: hits
+// hypothesis at least one less the sum of the parts' chances to lie outside (Boole's
+// inequality), averaged over the hypotheses. A lag of a whole beat counts as none: hits
 // that are all alike never show it.
 func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS float64) float64 {
 	var sum float64
-	for i := range m.ways {
-		w := &m.ways[i]
+	for i := range m.hypotheses {
+		h := &m.hypotheses[i]
 		inside := 1.0
 		for _, p := range parts {
-			l := w.look(p.Voice, w.row(periodMS, place))
-			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*w.cov(&l, &l)), limitMS)
+			l := h.lag(p.Voice, periodMS, place)
+			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*h.variance(&l)), limitMS)
 		}
-		sum += m.weight[i] * math.Max(inside, 0)
+		sum += m.posterior[i] * math.Max(inside, 0)
 	}
 	return sum
 }
@@ -320,13 +345,13 @@ func fold(lagMS, periodMS float64) float64 {
 // are no matter: nobody can tell where the programme begins. A voice that is still
 // to be heard is left out.
 func (m *Machine) otherBeats(songs []Setting) {
-	for i := range m.ways {
-		w := &m.ways[i]
+	for i := range m.hypotheses {
+		h := &m.hypotheses[i]
 		var beats []float64
 		for _, s := range songs {
 			period := calib.PeriodMS(s.Song.TempoBPM)
 			for _, r := range s.counted() {
-				beats = append(beats, math.Round(w.look(r.Voice, w.row(period, s.place)).mean/period))
+				beats = append(beats, math.Round(h.lag(r.Voice, period, s.place).mean/period))
 			}
 		}
 		usual := slices.Sorted(slices.Values(beats))[len(beats)/2]
@@ -334,7 +359,7 @@ func (m *Machine) otherBeats(songs []Setting) {
 			own := beats[:len(songs[j].counted())]
 			beats = beats[len(own):]
 			if slices.ContainsFunc(own, func(b float64) bool { return b != usual }) {
-				songs[j].Other += m.weight[i]
+				songs[j].Other += m.posterior[i]
 			}
 		}
 	}

@@ -198,7 +198,7 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 	vague := 0
 	for bpm := 40.0; bpm <= 160; bpm += 4 {
 		s := m.Make([]Song{{Name: "both", TempoBPM: bpm}}, Bench{}).Songs[0]
-		if s.Hopeless && sureSDs*s.vaguest() > s.LimitMS {
+		if s.Hopeless && half95*s.vaguest() > s.LimitMS {
 			vague++
 		}
 		if moves := strings.Contains(s.Why, "have to move"); moves != s.Hopeless {

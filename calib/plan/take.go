@@ -15,6 +15,9 @@ var (
 	ErrNothingKnown = i18n.Fixed(i18n.Say("a plan needs a machine with one voice or more, and a step larger than zero to start from: say how many notches the plate has"))
 	// ErrBadTake: a take holds a number that cannot be, or a voice there is not.
 	ErrBadTake = i18n.Fixed(i18n.Say("a take has a voice that the machine has not got, or no finite lag, period or uncertainty: leave that take out"))
+	// ErrUndetermined: nothing is believed of a voice, and its takes do not tell its
+	// delay and offset apart either.
+	ErrUndetermined = i18n.Fixed(i18n.Say("the readings cannot tell step size and delay apart: record a take at another setting, and one at another tempo"))
 )
 
 // Take is one recording as the joint law sees it.
@@ -22,6 +25,7 @@ type Take struct {
 	ID      int
 	Setting int     // where the plate is said to stand, steps; positive = ahead
 	Came    int     // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
+	Advised int     // move that was advised before it, steps; 0 = none
 	Heard   []Heard // one for each voice that had a microphone
 }
 
@@ -58,12 +62,6 @@ func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
 	rest := r.Budget.CombinedMS*r.Budget.CombinedMS - h.ScatterMS*h.ScatterMS
 	h.OtherMS = math.Hypot(math.Sqrt(math.Max(rest, 0)), calib.TakeToTakeMS)
 	return h, true
-}
-
-// Known is a Heard whose uncertainty is known as it is, from a point of the
-// single-voice law.
-func Known(voice int, p calib.Point) Heard {
-	return Heard{Voice: voice, PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}
 }
 
 // usable reports whether the numbers can be fitted.

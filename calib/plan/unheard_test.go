@@ -90,7 +90,7 @@ func TestSongOfUnheardVoices(t *testing.T) {
 	}
 }
 
-// A voice whose only reading the likeliest way sets aside is as good as unheard.
+// A voice whose only reading the likeliest hypothesis sets aside is as good as unheard.
 func TestBadReadingIsNoHearing(t *testing.T) {
 	trio, m := halfHeard(t)
 	takes := m.takes
@@ -98,7 +98,7 @@ func TestBadReadingIsNoHearing(t *testing.T) {
 	if m = fitted(t, trio, takes); len(m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs[0].Unheard()) > 0 {
 		t.Error("a take of all voices leaves some unheard")
 	}
-	w := &m.ways[0]
+	w := &m.hypotheses[0]
 	w.faults = &fault{kind: Bad, take: 3, voice: 1, before: w.faults}
 	if s := m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs[0]; len(s.Unheard()) != 1 || s.Unheard()[0] != 1 {
 		t.Errorf("unheard %v", s.Unheard())

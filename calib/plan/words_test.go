@@ -15,13 +15,13 @@ func TestPlansAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, kind := range []Kind{Bad, Miscounted, NotMoved, WrongWay, FallOther, PinOther, PlateWrong, Flipped, Backlash} {
+	for _, kind := range []Kind{Bad, WrongVoice, Crossed, Miscounted, NotMoved, NotTold, WrongWay, FallOther, PinOther, PlateWrong, Flipped, Backlash} {
 		for _, take := range []int{-1, 2} {
-			if take < 0 && (kind == Miscounted || kind == WrongWay) {
+			if take < 0 && (kind == Miscounted || kind == WrongWay || kind == NotTold) {
 				continue
 			}
 			f := Finding{Kind: kind, Take: take, Steps: 1}
-			m.say(&f, 1)
+			m.say(&f, &m.hypotheses[0], 1)
 			texts = append(texts, f.Words, f.Do)
 		}
 	}
@@ -49,5 +49,5 @@ func TestPlansAreTold(t *testing.T) {
 		p := half.Make([]Song{{Name: "a", TempoBPM: 100}}, Bench{All: all})
 		texts = append(texts, p.Songs[0].Why, p.Next.Why)
 	}
-	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error()))
+	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error(), ErrUndetermined.Error()))
 }

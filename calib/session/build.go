@@ -84,7 +84,7 @@ func upTo(v, most float64) bool { return v >= 0 && v <= most }
 // Rebuild makes the machine what m says of it, with another tolerance in ms; was
 // names what each of its voices was called so far, empty for a new one. Takes and
 // songs follow a voice that gets another name. A voice that has takes, or that a
-// song uses, cannot go. Readings and advice are the caller's to bring up to it.
+// song uses, cannot go. Readings are the caller's to bring up to it.
 func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
 	if len(was) != len(m.Voices) {
 		return i18n.Errorf("%d voices are given with %d earlier names: give one each, empty for a new voice", len(m.Voices), len(was))
@@ -141,9 +141,9 @@ func (s *Session) rename(now map[string]string) {
 	}
 	for i := range s.Takes {
 		on(&s.Takes[i].Target)
-		for j := range s.Takes[i].OtherVoices {
-			o := &s.Takes[i].OtherVoices[j]
-			o.Voice = now[o.Voice] // its voice stays, or mayGo would have refused
+		for j := range s.Takes[i].Heard {
+			h := &s.Takes[i].Heard[j]
+			h.Voice = now[h.Voice] // it stays, or mayGo would have refused
 		}
 		if moved := s.Takes[i].Moved; moved != nil {
 			on(&moved.For)

@@ -30,7 +30,6 @@ func TestBuildThatCannotBe(t *testing.T) {
 }
 
 func TestRebuild(t *testing.T) {
-	const block = "block <left> & \"right\""
 	s := sample().clone()
 	m := s.Machine
 	m.Voices, m.Falls = []string{"gong", block, "tub"}, nil
@@ -79,6 +78,6 @@ func TestRebuild(t *testing.T) {
 // forget takes a voice that is not their own out of takes.
 func forget(takes []Take, voice string) {
 	for i := range takes {
-		takes[i].OtherVoices = slices.DeleteFunc(takes[i].OtherVoices, func(o OtherVoice) bool { return o.Voice == voice })
+		takes[i].Heard = slices.DeleteFunc(takes[i].Heard, func(h Heard) bool { return h.Voice == voice })
 	}
 }

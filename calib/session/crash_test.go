@@ -104,7 +104,7 @@ const savers = 4
 // one said to be saved must be there; at most the save under way is besides.
 func TestKilledWhileSaving(t *testing.T) {
 	rounds := deeptest.Of(2*savers, 1000)
-	seed := uint64(time.Now().UnixNano())
+	seed := deeptest.Seed(t)
 	var cutOff atomic.Int64
 	t.Run("windows", func(t *testing.T) {
 		for i := range savers {

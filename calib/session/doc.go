@@ -1,80 +1,13 @@
 // Package session keeps a calibration in a folder that its builder owns: one
-// readable file, session.json, and the takes as WAV files beside it.
+// readable file, session.json, and the takes as WAV files beside it. FORMAT.md has
+// the files of the folder and every field, with its kind and unit.
 //
-// # The folder
-//
-//	session.json                the session as last saved
-//	session.json.bak            the save before that one
-//	take-001.wav ...            the takes
-//	.session.lock               held while a window has the folder open
-//	session.damaged-<time>.json a session.json that could not be read, put aside
-//
-// # session.json
-//
-// FORMAT.md beside this file has every field with its kind and unit; in short:
-//
-// One JSON object, UTF-8, indented, fields always in this order:
-//
-//	format           "lagwright-session"
-//	version          1
-//	name             what the builder calls the session
-//	created          RFC 3339, UTC
-//	notes            the builder's own words, absent where there are none
-//	machine          name; plate {notches_per_turn, turns_per_beat}, 0 = not
-//	                 known; voices; reference_hits_per_beat, 0 = one;
-//	                 practice_seed, 0 = a real machine, otherwise the simulated
-//	                 one with this seed; and where the builder says so,
-//	                 falls (of each voice: voice, drop_mm, diameter_mm and
-//	                 density_kg_per_m3 of what falls; 0 = not known), wheel
-//	                 {beats_per_turn, pin_radius_mm} and approach_from_behind
-//	                 (it is agreed that each move ends ahead)
-//	tolerance_ms     a lag within ± this counts as together
-//	target           what the loop is aiming at: song (may be empty), tempo_bpm,
-//	                 voice
-//	songs            the set list in playing order, absent where there is none;
-//	                 each has name, tempo_bpm, voices (those it uses, empty or
-//	                 null = all) and importance (0 = 1)
-//	takes            in the order they were recorded; each has
-//	  id                 positive, unique
-//	  file               WAV file, relative to the folder, forward slashes
-//	  origin             where the sound came from, in words
-//	  at                 when it was recorded, RFC 3339, UTC
-//	  target             what the loop was aiming at
-//	  setting_steps      where the plate was said to stand
-//	  reference_channel, voice_channel   counted from 1
-//	  channels           in the recording; absent where it is not known
-//	  reading            what the take says (calib.Reading), hits changed by
-//	                     hand included
-//	  advice             what was suggested (calib.Advice)
-//	  moved              null until the builder says what was moved; then steps
-//	                     (all of them, positive = programme turned ahead), for
-//	                     (the target when it was last turned), note and
-//	                     from_behind (true where it ended ahead, whichever way
-//	                     it went)
-//	  left_out           true where the builder does not trust the take
-//	  notes              the builder's own words
-//	  by_hand            null while every hit is as it was found; then
-//	    edits              in the order they were made; each has channel
-//	                       ("reference" or "voice"), at_s (where the hit was,
-//	                       in s; null = it was added, or put back) and to_s
-//	                       (where it is now; null = it was struck out)
-//	    found              the reading before the first edit (calib.Reading)
-//	  other_voices       absent where only the target's voice had a microphone;
-//	                     each has voice, channel, reading, advice and by_hand
-//	                     (absent while every hit is as it was found)
-//
-// Settings per tempo are not stored: they follow from the takes.
+// Facts only are stored: package loop works out where the plate stood, what each take
+// means and the settings per tempo.
 //
 // All words that Lagwright writes are English, whatever language they are read in.
-// Beside the text of a warning stands told, and beside do and why of an advice
-// told_do and told_why: the same in pieces (i18n.Told), from which a window says it
-// in its own language.
-//
-// Fields this version does not know are kept and written back at the end of
-// the object they stood in: at the top, in machine and in a take. Unknown
-// fields deeper inside (reading, advice, target, plate, song, fall, wheel, moved,
-// by_hand, other_voices, microphones) are dropped at the next save. A file of a
-// later version can only be read, where it can be.
+// Beside the text of a warning stands told: the same in pieces (i18n.Told), from which
+// a window says it in its own language.
 //
 // # The set list as CSV
 //
@@ -90,11 +23,10 @@
 //
 // # Safety
 //
-// A save writes complete temporary files, flushes them, and only then renames
-// them into place; whatever is interrupted, session.json or session.json.bak
-// holds a whole session, the old one or the new one. Open brings back the last
-// good one and says in Warnings what it found. A session.json that another program
-// changed while it was open is not overwritten.
+// Whatever interrupts a save, session.json or session.json.bak holds a whole session,
+// the old one or the new one. Open brings back the last good one and says in Warnings
+// what it found. A session.json that another program changed while it was open is not
+// overwritten.
 //
 // A folder that is open elsewhere, cannot be locked or cannot be written to is opened
 // by OpenOrRead to be read only, and none of its files is changed.

@@ -33,8 +33,6 @@ type Edit struct {
 	Channel Channel  `json:"channel"`
 	AtS     *float64 `json:"at_s"` // where the hit was, seconds from the start of the take; nil = nowhere
 	ToS     *float64 `json:"to_s"` // where it is now; nil = nowhere
-
-	With bool `json:"with_previous,omitempty"` // made in one with the edit before it, and undone in one
 }
 
 // ByHand is what the builder changed of a take's hits.
@@ -64,96 +62,62 @@ func (h Hit) ByHand() bool { return h.AtS != h.FoundS }
 
 // Hits returns the hits of a channel in order of time, the struck-out ones
 // among them. Those that were found but not used are hits too.
-func (t Take) Hits(c Channel) []Hit {
-	hits := t.edited(c).left()
+func (h Heard) Hits(c Channel) []Hit {
+	hits := h.edited(c).left()
 	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.AtS, b.AtS) })
 	return hits
 }
 
 // edited returns the hits of a channel after all edits.
-func (t Take) edited(c Channel) *hitList {
-	l := &hitList{hits: foundHits(t.found(), c)}
-	for _, e := range t.edits() {
-		if e.Channel == c {
-			_ = l.apply(e) // validated when it was made and when it was read
+func (h Heard) edited(c Channel) *hitList {
+	l := &hitList{hits: foundHits(h.Found(), c)}
+	if h.ByHand != nil {
+		for _, e := range h.ByHand.Edits {
+			if e.Channel == c {
+				_ = l.apply(e) // validated when it was made and when it was read
+			}
 		}
 	}
 	return l
 }
 
 // Changed returns how many hits are not as they were found.
-func (t Take) Changed() int {
+func (h Heard) Changed() int {
 	n := 0
-	for _, h := range append(t.Hits(ReferenceChannel), t.Hits(VoiceChannel)...) {
-		if h.Struck || h.ByHand() {
+	for _, hit := range append(h.Hits(ReferenceChannel), h.Hits(VoiceChannel)...) {
+		if hit.Struck || hit.ByHand() {
 			n++
 		}
 	}
 	return n
 }
 
-// Edit adds edits to the take, which Undo takes back in one: all of them, or
-// none and an error. The found reading is kept aside with the first; Reading is
-// the caller's to bring up to the hits.
-func (t *Take) Edit(edits ...Edit) error {
-	changed := *t
-	for i, e := range edits {
-		e.With = i > 0
-		if err := changed.edit(e); err != nil {
+// Edit adds edits: all of them, or none and an error. The found reading is kept
+// aside with the first; Reading is the caller's to bring up to the hits.
+func (h *Heard) Edit(edits ...Edit) error {
+	hits := map[Channel]*hitList{ReferenceChannel: h.edited(ReferenceChannel), VoiceChannel: h.edited(VoiceChannel)}
+	for _, e := range edits {
+		if err := e.validate(); err != nil {
+			return err
+		}
+		if err := hits[e.Channel].apply(e); err != nil {
 			return err
 		}
 	}
-	t.ByHand = changed.ByHand
+	var before []Edit
+	if h.ByHand != nil {
+		before = h.ByHand.Edits
+	}
+	h.ByHand = &ByHand{Edits: append(slices.Clip(before), edits...), Found: h.Found()}
 	return nil
 }
 
-// edit adds one edit. The ByHand it was called with stays as it is.
-func (t *Take) edit(e Edit) error {
-	if err := e.validate(); err != nil {
-		return err
+// Found returns the reading before anything was changed by hand.
+func (h Heard) Found() calib.Reading {
+	if h.ByHand == nil {
+		return h.Reading
 	}
-	if err := t.edited(e.Channel).apply(e); err != nil {
-		return err
-	}
-	if t.ByHand == nil {
-		t.ByHand = &ByHand{Found: cloneReading(t.Reading)}
-	}
-	t.ByHand = &ByHand{Edits: append(slices.Clip(t.ByHand.Edits), e), Found: t.ByHand.Found}
-	return nil
-}
-
-// Undo takes back what the last call of Edit made and returns it; of a take
-// without edits it returns none. With the first edit undone, Reading is the found
-// one again; before that it is the caller's to bring up to the hits.
-func (t *Take) Undo() []Edit {
-	edits := t.edits()
-	if len(edits) == 0 {
-		return nil
-	}
-	first := len(edits) - 1
-	for first > 0 && edits[first].With {
-		first--
-	}
-	t.ByHand.Edits = edits[:first]
-	if first == 0 {
-		t.Reading, t.ByHand = t.ByHand.Found, nil
-	}
-	return edits[first:]
-}
-
-func (t Take) edits() []Edit {
-	if t.ByHand == nil {
-		return nil
-	}
-	return t.ByHand.Edits
-}
-
-// found returns what was found in the take before anything was changed by hand.
-func (t Take) found() calib.Reading {
-	if t.ByHand == nil {
-		return t.Reading
-	}
-	return t.ByHand.Found
+	return h.ByHand.Found
 }
 
 // foundHits returns the hits of a channel in a reading, in order of time. The
@@ -258,21 +222,22 @@ func (e Edit) validate() error {
 	return nil
 }
 
-// validateByHand makes the take's edits again.
-func (t Take) validateByHand() error {
-	if t.ByHand != nil && len(t.ByHand.Edits) == 0 {
-		return i18n.Errorf("by_hand lists no change: it must be null where nothing was changed")
+// validateByHand makes the edits again.
+func (h Heard) validateByHand() error {
+	if h.ByHand == nil {
+		return nil
 	}
-	if n := len(t.edits()); n > mostEdits {
+	switch n := len(h.ByHand.Edits); {
+	case n == 0:
+		return i18n.Errorf("by_hand lists no change: it must be null where nothing was changed")
+	case n > mostEdits:
 		return i18n.Errorf("by_hand lists %d changes: nobody makes more than %d", n, mostEdits)
 	}
-	hits := map[Channel]*hitList{}
-	for i, e := range t.edits() {
+	found := Heard{Reading: h.ByHand.Found}
+	hits := map[Channel]*hitList{ReferenceChannel: found.edited(ReferenceChannel), VoiceChannel: found.edited(VoiceChannel)}
+	for i, e := range h.ByHand.Edits {
 		err := e.validate()
 		if err == nil {
-			if hits[e.Channel] == nil {
-				hits[e.Channel] = &hitList{hits: foundHits(t.found(), e.Channel)}
-			}
 			err = hits[e.Channel].apply(e)
 		}
 		if err != nil {
@@ -300,5 +265,5 @@ func (e Edit) clone() Edit {
 		c := *s
 		return &c
 	}
-	return Edit{e.Channel, own(e.AtS), own(e.ToS), e.With}
+	return Edit{e.Channel, own(e.AtS), own(e.ToS)}
 }

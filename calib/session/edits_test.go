@@ -9,9 +9,9 @@ import (
 	"lagwright/calib"
 )
 
-// played is a take of three beats whose second voice hit was heard but not used.
-func played() Take {
-	return Take{Reading: calib.Reading{
+// played is a voice heard for three beats whose second voice hit was heard but not used.
+func played() Heard {
+	return Heard{Reading: calib.Reading{
 		ReferenceHitsS: []float64{1, 2, 3}, VoiceHitsS: []float64{1.01, 3.01},
 		Pairs: []calib.Pair{
 			{ReferenceS: 1, VoiceS: 1.01, LagMS: 10, Used: true},
@@ -34,7 +34,7 @@ func places(hits []Hit) []float64 {
 }
 
 func TestEditsOfHits(t *testing.T) {
-	take, v := played(), VoiceChannel
+	h, v := played(), VoiceChannel
 	for _, c := range []struct {
 		what    string
 		edit    Edit
@@ -49,21 +49,18 @@ func TestEditsOfHits(t *testing.T) {
 		{"move", MoveHit(v, 3.01, 0.5), []float64{0.5, 1.01, 2.2}, 1},
 		{"strike out a moved one", StrikeOut(v, 0.5), []float64{1.01, 2.2, -3.01}, 1},
 	} {
-		if err := take.Edit(c.edit); err != nil {
+		if err := h.Edit(c.edit); err != nil {
 			t.Fatalf("%s: %v", c.what, err)
 		}
-		if got := places(take.Hits(v)); !slices.Equal(got, c.want) || take.Changed() != c.changed {
-			t.Errorf("%s: hits %v, %d changed, want %v, %d", c.what, got, take.Changed(), c.want, c.changed)
+		if got := places(h.Hits(v)); !slices.Equal(got, c.want) || h.Changed() != c.changed {
+			t.Errorf("%s: hits %v, %d changed, want %v, %d", c.what, got, h.Changed(), c.want, c.changed)
 		}
 	}
-	if got := places(take.Hits(ReferenceChannel)); !slices.Equal(got, []float64{1, 2, 3}) {
+	if got := places(h.Hits(ReferenceChannel)); !slices.Equal(got, []float64{1, 2, 3}) {
 		t.Errorf("the reference's hits became %v", got)
 	}
-	for range 7 {
-		take.Undo()
-	}
-	if take.Undo() != nil || !reflect.DeepEqual(take, played()) {
-		t.Errorf("all undone: %+v", take)
+	if !reflect.DeepEqual(h.Found(), played().Reading) || len(h.ByHand.Edits) != 7 {
+		t.Errorf("%d edits of what was found as %+v", len(h.ByHand.Edits), h.Found())
 	}
 }
 
@@ -75,17 +72,17 @@ func TestImpossibleEditsAreRefused(t *testing.T) {
 		`on channel "bell"`:   Add("bell", 1),
 		"neither where it wa": {Channel: VoiceChannel},
 	} {
-		take := played()
-		err := take.Edit(e)
-		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(take, played()) {
+		h := played()
+		err := h.Edit(e)
+		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(h, played()) {
 			t.Errorf("%+v: error %v, want one that says %q and no change", e, err, says)
 		}
 	}
-	take := played()
-	if err := take.Edit(StrikeOut(VoiceChannel, 1.01)); err != nil {
+	h := played()
+	if err := h.Edit(StrikeOut(VoiceChannel, 1.01)); err != nil {
 		t.Fatal(err)
 	}
-	if err := take.Edit(StrikeOut(VoiceChannel, 1.01)); err == nil {
+	if err := h.Edit(StrikeOut(VoiceChannel, 1.01)); err == nil {
 		t.Error("one hit was struck out twice")
 	}
 }
@@ -93,11 +90,11 @@ func TestImpossibleEditsAreRefused(t *testing.T) {
 // A file whose edits do not fit its hits is damaged, and says where.
 func TestSessionWithBadEditsIsRefused(t *testing.T) {
 	for says, edits := range map[string][]Edit{
-		"take 1: change 2 by hand": {StrikeOut(VoiceChannel, 0.79), StrikeOut(VoiceChannel, 0.79)},
-		"must be null":             {},
+		"take 1: the drum: change 2 by hand": {StrikeOut(VoiceChannel, 0.79), StrikeOut(VoiceChannel, 0.79)},
+		"must be null":                       {},
 	} {
 		s := sample()
-		s.Takes[0].ByHand.Edits = edits
+		s.Takes[0].Heard[0].ByHand.Edits = edits
 		if err := s.validate(); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("error %v, want one that says %q", err, says)
 		}

@@ -45,7 +45,7 @@ func within(bytes int, sentence string) string {
 func hostileSizes(bytes int) map[string]string {
 	const top = `{"format":"lagwright-session","version":1,"tolerance_ms":5,"target":{"tempo_bpm":80,"voice":"drum"},`
 	const machine = top + `"machine":{"voices":["drum"]},`
-	const take = `{"id":%d,"file":"a.wav","target":{"tempo_bpm":80,"voice":"drum"},"reference_channel":1,"voice_channel":2`
+	const take = `{"id":%d,"file":"a.wav","target":{"tempo_bpm":80,"voice":"drum"},"reference_channel":1,"heard":[{"voice":"drum","channel":2`
 	one := machine + `"takes":[` + fmt.Sprintf(take, 1)
 	return map[string]string{
 		"voices":        top + `"machine":{"voices":["drum",` + repeated(bytes, `"v%d"`) + `]}}`,
@@ -53,19 +53,19 @@ func hostileSizes(bytes int) map[string]string {
 		"songs":         machine + `"songs":[` + repeated(bytes, `{"name":"a","tempo_bpm":80,"voices":["drum"]}`) + `]}`,
 		"a song's":      machine + `"songs":[{"name":"a","tempo_bpm":80,"voices":[` + repeated(bytes, `"drum"`) + `]}]}`,
 		"empty takes":   machine + `"takes":[` + repeated(bytes, `{}`) + `]}`,
-		"takes":         machine + `"takes":[` + repeated(bytes, strings.Replace(take, "%d", "1%06d", 1)+"}") + `]}`,
-		"other voices":  one + `,"other_voices":[` + repeated(bytes, `{"voice":"v%d","channel":1%06[1]d}`) + `]}]}`,
-		"spread voices": machine + `"takes":[` + repeated(bytes, strings.Replace(take, "%d", "1%06d", 1)+`,"other_voices":[`+few(40, `{"voice":"v%d","channel":1%02[1]d,"reading":{"lag_ms":1}}`)+`]}`) + `]}`,
-		"bare voices":   machine + `"takes":[` + repeated(bytes, `{"other_voices":[`+strings.TrimSuffix(strings.Repeat(`{},`, 60), ",")+`]}`) + `]}`,
-		"hits":          one + `,"reading":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}]}`,
-		"edits":         one + `,"by_hand":{"edits":[` + repeated(bytes, `{"channel":"voice","to_s":%d}`) + `]}}]}`,
-		"edits of hits": one + `,"by_hand":{"edits":[` + strings.TrimSuffix(strings.Repeat(`{"channel":"voice","at_s":0,"to_s":0.5},{"channel":"voice","at_s":0.5,"to_s":0},`, mostEdits/2), ",") + `],"found":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}}]}`,
-		"told":          one + `,"advice":{"told_do":[` + repeated(bytes, `{"say":"x"}`) + `]}}]}`,
-		"told each":     one + `,"reading":{"warnings":[` + repeated(bytes, `{"told":[{"say":"%%d","with":[%d]}]}`) + `]}}]}`,
-		"told within":   one + `,"reading":{"warnings":[{"told":` + within(bytes, `{"say":"x"}`) + `}]}}]}`,
-		"told wide":     one + `,"advice":{"told_why":[{"say":"%99d","with":[` + repeated(bytes, `1%05d`) + `]}]}}]}`,
+		"takes":         machine + `"takes":[` + repeated(bytes, strings.Replace(take, "%d", "1%06d", 1)+"}]}") + `]}`,
+		"other voices":  one + `},` + repeated(bytes, `{"voice":"v%d","channel":1%06[1]d}`) + `]}]}`,
+		"spread voices": machine + `"takes":[` + repeated(bytes, strings.Replace(take, "%d", "1%06d", 1)+`},`+few(40, `{"voice":"v%d","channel":1%02[1]d,"reading":{"lag_ms":1}}`)+`]}`) + `]}`,
+		"bare voices":   machine + `"takes":[` + repeated(bytes, `{"heard":[`+strings.TrimSuffix(strings.Repeat(`{},`, 60), ",")+`]}`) + `]}`,
+		"hits":          one + `,"reading":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}]}]}`,
+		"edits":         one + `,"by_hand":{"edits":[` + repeated(bytes, `{"channel":"voice","to_s":%d}`) + `]}}]}]}`,
+		"edits of hits": one + `,"by_hand":{"edits":[` + strings.TrimSuffix(strings.Repeat(`{"channel":"voice","at_s":0,"to_s":0.5},{"channel":"voice","at_s":0.5,"to_s":0},`, mostEdits/2), ",") + `],"found":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}}]}]}`,
+		"told":          one + `,"reading":{"warnings":[{"told":[` + repeated(bytes, `{"say":"x"}`) + `]}]}}]}]}`,
+		"told each":     one + `,"reading":{"warnings":[` + repeated(bytes, `{"told":[{"say":"%%d","with":[%d]}]}`) + `]}}]}]}`,
+		"told within":   one + `,"reading":{"warnings":[{"told":` + within(bytes, `{"say":"x"}`) + `}]}}]}]}`,
+		"told wide":     one + `,"reading":{"warnings":[{"told":[{"say":"%99d","with":[` + repeated(bytes, `1%05d`) + `]}]}]}}]}]}`,
 		"unknown":       machine + strings.TrimSuffix(repeated(bytes, `"u%d":1`), ",") + `}`,
-		"unknown takes": one + `,` + repeated(bytes, `"u%d":[]`) + `}]}`,
+		"unknown takes": one + `}],` + repeated(bytes, `"u%d":[]`) + `}]}`,
 		"the same":      machine + repeated(bytes, `"name":"x"`) + `}`,
 		"a long name":   machine + `"name":"` + strings.Repeat("n", bytes) + `"}`,
 		"a long number": machine + `"tolerance_ms":` + strings.Repeat("9", bytes) + `}`,

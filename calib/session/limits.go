@@ -26,14 +26,15 @@ type limit struct {
 	most, all int
 }
 
-// limits are those of all lists that cost more than their bytes. Each is many times what a builder comes to, and few enough that the
-// longest list costs no more than its bytes are worth.
+// limits are those of all lists that cost more than their bytes. Each is many times
+// what a builder comes to, and few enough that the longest list costs no more than its
+// bytes are worth.
 var limits = []limit{
 	{"takes", 5000, 5000},
 	{"songs", 5000, 5000},
 	{"voices", MostVoices, 200_000}, // of the machine, of a song, with microphones
 	{"falls", MostVoices, MostVoices},
-	{"other_voices", 64, 50_000},
+	{"heard", 64, 50_000},
 	{"reference_hits_s", 1_000_000, 10_000_000}, // twenty hours of two a beat at the fastest tempo
 	{"voice_hits_s", 1_000_000, 10_000_000},
 	{"pairs", 1_000_000, 10_000_000},

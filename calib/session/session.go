@@ -16,9 +16,9 @@ type Machine struct {
 	PerBeat      int         `json:"reference_hits_per_beat"` // how often the reference ticks in a beat; 0 = once
 	PracticeSeed uint64      `json:"practice_seed"`           // 0 = a real machine; else the simulated one, this seed
 
-	Falls      []Fall `json:"falls,omitempty"`                // of the voices of which something is known
-	Wheel      Wheel  `json:"wheel,omitzero"`                 // that carries the pins
-	FromBehind bool   `json:"approach_from_behind,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
+	Falls          []Fall `json:"falls,omitempty"`          // of the voices of which something is known
+	Wheel          Wheel  `json:"wheel,omitzero"`           // that carries the pins
+	Unidirectional bool   `json:"unidirectional,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
 
 	extra extras
 }
@@ -37,31 +37,36 @@ type Move struct {
 	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
 
-	FromBehind bool `json:"from_behind,omitempty"` // it ended ahead, whichever way it went
+	First          *int `json:"first_told_steps,omitempty"` // steps as told at first, where they were corrected
+	Asked          int  `json:"asked_steps,omitempty"`      // what had been asked for since the take when it was told, all in all; 0 = nothing
+	Unidirectional bool `json:"unidirectional,omitempty"`   // it ended ahead, whichever way it went
 }
 
-// Take is one recording, what it said, what was suggested and what was done.
+// Take is one recording and what was heard in it: facts only. What they mean is
+// worked out from all takes together, by package loop, each time they change.
 type Take struct {
-	ID        int           `json:"id"`
-	File      string        `json:"file"`               // relative to the folder, forward slashes
-	Origin    string        `json:"origin"`             // where the sound came from, in words
-	At        time.Time     `json:"at"`                 // when it was recorded
-	Target    Target        `json:"target"`             // what the loop was aiming at; Reading and Advice are of its voice
-	Setting   int           `json:"setting_steps"`      // where the plate was said to stand
-	Reference int           `json:"reference_channel"`  // counted from 1
-	Voice     int           `json:"voice_channel"`      // counted from 1
-	Channels  int           `json:"channels,omitempty"` // in the recording; 0 = not known
-	Reading   calib.Reading `json:"reading,omitzero"`   // what the hits give, found and changed by hand
-	Advice    calib.Advice  `json:"advice,omitzero"`
-	Moved     *Move         `json:"moved"`    // nil until the builder says
-	LeftOut   bool          `json:"left_out"` // the builder does not trust it: neither law nor settings count it
-	Notes     string        `json:"notes"`
-
-	ByHand *ByHand `json:"by_hand"` // nil while every hit is as it was found
-
-	OtherVoices []OtherVoice `json:"other_voices,omitempty"` // those that had a microphone as well
+	ID        int       `json:"id"`
+	File      string    `json:"file"`              // relative to the folder, forward slashes
+	Origin    string    `json:"origin"`            // where the sound came from, in words
+	At        time.Time `json:"at"`                // when it was recorded
+	Target    Target    `json:"target"`            // what the loop was aiming at
+	Reference int       `json:"reference_channel"` // counted from 1
+	Channels  int       `json:"channels"`          // in the recording
+	Heard     []Heard   `json:"heard"`             // the voices that had a microphone, one or more
+	Moved     *Move     `json:"moved"`             // nil until the builder says
+	LeftOut   bool      `json:"left_out"`          // the builder does not trust it: nothing counts it
+	Notes     string    `json:"notes"`
+	Asked     int       `json:"asked_steps"` // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
 
 	extra extras
+}
+
+// Heard is what was heard of one voice in a take.
+type Heard struct {
+	Voice   string        `json:"voice"`
+	Channel int           `json:"channel"`          // counted from 1
+	Reading calib.Reading `json:"reading,omitzero"` // what the hits give, found and changed by hand
+	ByHand  *ByHand       `json:"by_hand"`          // nil while every hit is as it was found
 }
 
 // Session is everything a session folder remembers. Fields of session.json
@@ -102,17 +107,13 @@ func (s Session) clone() Session {
 }
 
 func (t Take) clone() Take {
-	t.Reading = cloneReading(t.Reading)
-	t.OtherVoices = slices.Clone(t.OtherVoices)
-	for i := range t.OtherVoices {
-		o := &t.OtherVoices[i]
-		o.Reading = cloneReading(o.Reading)
-		if o.ByHand != nil {
-			o.ByHand = o.ByHand.clone()
+	t.Heard = slices.Clone(t.Heard)
+	for i := range t.Heard {
+		h := &t.Heard[i]
+		h.Reading = cloneReading(h.Reading)
+		if h.ByHand != nil {
+			h.ByHand = h.ByHand.clone()
 		}
-	}
-	if t.ByHand != nil {
-		t.ByHand = t.ByHand.clone()
 	}
 	if t.Moved != nil {
 		moved := *t.Moved

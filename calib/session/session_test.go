@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -22,9 +23,11 @@ import (
 
 var regen = flag.Bool("regen", false, "write testdata/session.json anew")
 
-// sample is a session in the middle of its loop: one take that asked for six
-// steps, of which the builder turned five, and one that converged. Every list
-// has something in it.
+// block is a voice whose name wants care in JSON.
+const block = `block <left> & "right"`
+
+// sample is a session in the middle of its loop: after one take the builder turned five
+// steps, and a second is tight. Every list has something in it.
 func sample() Session {
 	at := time.Date(2026, 3, 14, 9, 30, 0, 0, time.UTC)
 	pairs := []calib.Pair{
@@ -43,39 +46,35 @@ func sample() Session {
 	tight := reading
 	tight.LagMS, tight.LagCI95MS = 1.5, [2]float64{1, 2}
 	target := Target{Song: "Mill Waltz", TempoBPM: 80, Voice: "drum"}
-	block := OtherVoice{
-		Voice: "block <left> & \"right\"", Channel: 3, Reading: reading,
-		Advice: calib.Advice{Outcome: calib.Move, At: 5, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
-		ByHand: &ByHand{Found: found, Edits: []Edit{MoveHit(VoiceChannel, 1.69, 1.7)}},
-	}
+	byHand := &ByHand{Found: found, Edits: []Edit{MoveHit(VoiceChannel, 1.69, 1.7)}}
+	other := Heard{Voice: block, Channel: 3, Reading: reading, ByHand: byHand}
 	return Session{
 		Name:    "Spring tuning",
 		Created: at,
 		Machine: Machine{
 			Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.25},
-			Voices: []string{"drum", "block <left> & \"right\""}, PracticeSeed: math.MaxUint64,
-			Falls: []Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: "block <left> & \"right\"", DropMM: 214}},
-			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, FromBehind: true,
+			Voices: []string{"drum", block}, PracticeSeed: math.MaxUint64,
+			Falls: []Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: block, DropMM: 214}},
+			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, Unidirectional: true,
 		},
 		ToleranceMS: 5,
 		Target:      Target{TempoBPM: 96.5, Voice: "drum"},
 		Songs: []Song{
 			{Name: "Mill Waltz", TempoBPM: 80, Voices: []string{"drum"}, Importance: 2.5},
-			{Name: "Weir; slow", TempoBPM: 96.5, Voices: []string{"block <left> & \"right\"", "drum"}},
+			{Name: "Weir; slow", TempoBPM: 96.5, Voices: []string{block, "drum"}},
 		},
 		Takes: []Take{
 			{
-				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target,
-				Setting: 0, Reference: 1, Voice: 2, Reading: reading,
-				Advice: calib.Advice{Outcome: calib.Move, At: 0, Steps: 6, LagMS: 40.125, StepMS: 7, LimitMS: 5, Rest: -1.875, Do: "Turn the programme 6 steps ahead", Why: "The voice is 40.1 ms late."},
-				Moved:  &Move{Steps: 5, For: target, Note: "the sixth would not catch", FromBehind: true}, Notes: "crank a little stiff",
-				OtherVoices: []OtherVoice{block},
-				ByHand:      &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
+				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target, Reference: 1,
+				Heard: []Heard{{
+					Voice: "drum", Channel: 2, Reading: reading,
+					ByHand: &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
+				}, other},
+				Moved: &Move{Steps: 5, For: target, Note: "the sixth would not catch", Unidirectional: true}, Notes: "crank a little stiff",
 			},
 			{
-				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target,
-				Setting: 5, Reference: 1, Voice: 2, Channels: 4, Reading: tight, OtherVoices: []OtherVoice{block},
-				Advice: calib.Advice{Outcome: calib.Converged, At: 5, LagMS: 1.5, StepMS: 7, LimitMS: 5, Rest: 1.5, Do: "Tight: leave the plate", Why: "Inside."},
+				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target, Reference: 1, Channels: 4,
+				Heard: []Heard{{Voice: "drum", Channel: 2, Reading: tight}, other}, Asked: 6,
 			},
 		},
 	}
@@ -149,7 +148,8 @@ func TestReopenContinues(t *testing.T) {
 	err := f.Update(func(s *Session) error {
 		last := s.Takes[1]
 		last.ID, last.File, last.At = 3, "take-003.wav", last.At.In(zone)
-		last.Reading.LagMS = math.Nextafter(1.5, 2)
+		last.Heard = slices.Clone(last.Heard)
+		last.Heard[0].Reading.LagMS = math.Nextafter(1.5, 2)
 		s.Takes = append(s.Takes, last)
 		return nil
 	})
@@ -193,9 +193,9 @@ func genSession() *rapid.Generator[Session] {
 		for i := range s.Takes {
 			take := &s.Takes[i]
 			take.Notes = strings.ToValidUTF8(rapid.String().Draw(t, "notes"), "?")
-			take.Setting = rapid.Int().Draw(t, "setting")
-			take.Reading.LagMS = rapid.Float64().Draw(t, "lag")
-			take.Reading.VoiceHitsS = rapid.SliceOf(rapid.Float64()).Draw(t, "hits")
+			take.Asked = rapid.Int().Draw(t, "asked")
+			take.Heard[0].Reading.LagMS = rapid.Float64().Draw(t, "lag")
+			take.Heard[0].Reading.VoiceHitsS = rapid.SliceOf(rapid.Float64()).Draw(t, "hits")
 		}
 		return s
 	})
@@ -221,7 +221,7 @@ func TestEveryValueComesBackExactly(t *testing.T) {
 // BenchmarkUpdate saves a long evening: 40 takes of 100 pairs.
 func BenchmarkUpdate(b *testing.B) {
 	s := sample()
-	r := &s.Takes[1].Reading
+	r := &s.Takes[1].Heard[0].Reading
 	for len(r.Pairs) < 100 {
 		r.Pairs = append(r.Pairs, calib.Pair{ReferenceS: 1.0 / 3, VoiceS: 2.0 / 3, LagMS: 1000.0 / 3, Used: true})
 		r.ReferenceHitsS = append(r.ReferenceHitsS, 1.0/3)
@@ -354,10 +354,10 @@ func TestUpdateRefusesWhatCannotBe(t *testing.T) {
 		{"plate", func(s *Session) { s.Machine.Plate.TurnsPerBeat = math.NaN() }},
 		{"two takes", func(s *Session) { s.Takes[1].ID = 1 }},
 		{"start at 1", func(s *Session) { s.Takes[0].ID = 0 }},
-		{"count from 1", func(s *Session) { s.Takes[0].Voice = 0 }},
+		{"count from 1", func(s *Session) { s.Takes[0].Reference = 0 }},
 		{"take 2: the tempo", func(s *Session) { s.Takes[1].Target.TempoBPM = 0 }},
-		{"not finite", func(s *Session) { s.Takes[0].Reading.LagMS = math.NaN() }},
-		{"not finite", func(s *Session) { s.Takes[0].Advice.StepMS = math.Inf(-1) }},
+		{"not finite", func(s *Session) { s.Takes[0].Heard[0].Reading.LagMS = math.NaN() }},
+		{"hears no voice", func(s *Session) { s.Takes[0].Heard = nil }},
 		{"inside", func(s *Session) { s.Takes[0].File = "" }},
 		{"inside", func(s *Session) { s.Takes[0].File = "." }},
 		{"inside", func(s *Session) { s.Takes[0].File = "../take-001.wav" }},
@@ -517,7 +517,7 @@ func FuzzDecode(f *testing.F) {
 	}
 	f.Add(data)
 	f.Add([]byte(`{"format":"lagwright-session","version":1,"Name":"x","takes":[{"extra":1}]}`))
-	f.Add(bytes.ReplaceAll(data, []byte(`"do":`), []byte(`"told_do":[{"say":"Turn %d steps","one":"Turn a step","n":1,"with":[1]},{"say":"%x","with":[[{"say":"ahead"}]]},{"say":"x"}],"do":`)))
+	f.Add(bytes.ReplaceAll(data, []byte(`"code":`), []byte(`"told":[{"say":"Turn %d steps","one":"Turn a step","n":1,"with":[1]},{"say":"%x","with":[[{"say":"ahead"}]]},{"say":"x"}],"code":`)))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		boundedtest.Check(t, len(data), fileBounds, func() {
 			s, err := decode(data)

@@ -92,16 +92,13 @@ func (t Take) validate() error {
 	if !inside(t.File) {
 		return i18n.Errorf("its file %q must be a plain name inside the session folder", t.File)
 	}
-	if t.Reference < 1 || t.Voice < 1 {
-		return i18n.Errorf("its channels are %d and %d: they count from 1", t.Reference, t.Voice)
+	if t.Reference < 1 {
+		return i18n.Errorf("its reference is on channel %d: channels count from 1", t.Reference)
 	}
 	if err := t.Target.validate(); err != nil {
 		return err
 	}
-	if err := t.validateVoices(); err != nil {
-		return err
-	}
-	return t.validateByHand()
+	return t.validateHeard()
 }
 
 // inside reports whether a slash-separated name stays in its folder on every

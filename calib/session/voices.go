@@ -3,86 +3,65 @@ package session
 import (
 	"slices"
 
-	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
 
-// OtherVoice is what a take says of a voice besides that of its target, which had
-// a microphone of its own. Where the plate stood is the same for all: the take's
-// Advice.At.
-type OtherVoice struct {
-	Voice   string        `json:"voice"`
-	Channel int           `json:"channel"` // counted from 1
-	Reading calib.Reading `json:"reading,omitzero"`
-	Advice  calib.Advice  `json:"advice,omitzero"`   // as if the loop had aimed at this voice
-	ByHand  *ByHand       `json:"by_hand,omitempty"` // nil while every hit is as it was found
-}
-
-// Voices returns the voices that had a microphone in the take, that of its target
-// first.
+// Voices returns the voices that had a microphone in the take.
 func (t Take) Voices() []string {
-	voices := []string{t.Target.Voice}
-	for _, o := range t.OtherVoices {
-		voices = append(voices, o.Voice)
+	voices := make([]string, len(t.Heard))
+	for i, h := range t.Heard {
+		voices[i] = h.Voice
 	}
 	return voices
 }
 
-// As returns the take as one of its voices has it: target, channel, reading,
-// advice and hits are that voice's, and what was the take's own is among the other
-// voices. It is not ok where the voice had no microphone.
-func (t Take) As(voice string) (as Take, ok bool) {
-	if voice == t.Target.Voice {
-		return t, true
+// Of returns what was heard of a voice, to be read or changed in place; nil where
+// the voice had no microphone in the take.
+func (t *Take) Of(voice string) *Heard {
+	if i := slices.IndexFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }); i >= 0 {
+		return &t.Heard[i]
 	}
-	i := slices.IndexFunc(t.OtherVoices, func(o OtherVoice) bool { return o.Voice == voice })
-	if i < 0 {
-		return Take{}, false
-	}
-	t.OtherVoices = slices.Clone(t.OtherVoices)
-	o := &t.OtherVoices[i]
-	t.Target.Voice, o.Voice = o.Voice, t.Target.Voice
-	t.Voice, o.Channel = o.Channel, t.Voice
-	t.Reading, o.Reading = o.Reading, t.Reading
-	t.Advice, o.Advice = o.Advice, t.Advice
-	t.ByHand, o.ByHand = o.ByHand, t.ByHand
-	return t, true
+	return nil
 }
 
-// Heard returns the channels in which the hits of reference and voice were heard:
-// the other way round where the reading says that they are swapped.
-func (t Take) Heard() (reference, voice int) {
-	if t.Reading.Has(calib.WarnSwapped) {
-		return t.Voice, t.Reference
+// Take returns the take with an id, to be read or changed in place; nil where there
+// is none.
+func (s *Session) Take(id int) *Take {
+	if i := slices.IndexFunc(s.Takes, func(t Take) bool { return t.ID == id }); i >= 0 {
+		return &s.Takes[i]
 	}
-	return t.Reference, t.Voice
+	return nil
 }
 
-// TakesOf returns the takes that heard a voice, each as that voice has it; see
-// Take.As.
-func (s Session) TakesOf(voice string) []Take {
-	var takes []Take
-	for _, t := range s.Takes {
-		if as, ok := t.As(voice); ok {
-			takes = append(takes, as)
+// SettingAt returns where the plate stood at the take with an index, as the moves
+// were told, in steps: 0 at the first one.
+func (s Session) SettingAt(index int) (steps int) {
+	for _, t := range s.Takes[:index] {
+		if t.Moved != nil {
+			steps += t.Moved.Steps
 		}
 	}
-	return takes
+	return steps
 }
 
-func (t Take) validateVoices() error {
-	channels := map[int]string{t.Reference: "reference", t.Voice: t.Target.Voice}
-	heard := map[string]bool{t.Target.Voice: true}
-	for _, o := range t.OtherVoices {
-		if o.Voice == "" || heard[o.Voice] {
-			return i18n.Errorf("it hears the voice %q twice, or one without a name: each voice has one channel", o.Voice)
+// Setting returns where the plate stands now, as the moves were told, in steps.
+func (s Session) Setting() int { return s.SettingAt(len(s.Takes)) }
+
+func (t Take) validateHeard() error {
+	if len(t.Heard) == 0 {
+		return i18n.Errorf("it hears no voice: a take hears one or more")
+	}
+	channels, heard := map[int]string{t.Reference: "reference"}, map[string]bool{}
+	for _, h := range t.Heard {
+		if h.Voice == "" || heard[h.Voice] {
+			return i18n.Errorf("it hears the voice %q twice, or one without a name: each voice has one channel", h.Voice)
 		}
-		if other, taken := channels[o.Channel]; taken || o.Channel < 1 {
-			return i18n.Errorf("the %s is on channel %d, which is below 1 or the %s's", o.Voice, o.Channel, other)
+		if other, taken := channels[h.Channel]; taken || h.Channel < 1 {
+			return i18n.Errorf("the %s is on channel %d, which is below 1 or the %s's", h.Voice, h.Channel, other)
 		}
-		channels[o.Channel], heard[o.Voice] = o.Voice, true
-		if err := (Take{Reading: o.Reading, ByHand: o.ByHand}).validateByHand(); err != nil {
-			return i18n.Errorf("the %s: %w", o.Voice, err)
+		channels[h.Channel], heard[h.Voice] = h.Voice, true
+		if err := h.validateByHand(); err != nil {
+			return i18n.Errorf("the %s: %w", h.Voice, err)
 		}
 	}
 	return nil

@@ -1,14 +1,13 @@
 package session
 
 import (
-	"fmt"
 	"strings"
 
 	"lagwright/calib/i18n"
 )
 
-// What the session keeps of where a take came from and how a move was told first is
-// English, whatever the language it is read in.
+// What the session keeps of where a take came from is English, whatever the language it
+// is read in.
 
 // FoundInFolder is the origin of a recording that lay in the folder already.
 const FoundInFolder = "found in the session folder"
@@ -19,7 +18,6 @@ const Simulated = "simulated"
 const (
 	openedFrom   = "opened from "
 	recordedFrom = "recorded from "
-	firstTold    = "first told as "
 )
 
 // OpenedFrom is the origin of a take that was opened from a file of that name.
@@ -45,37 +43,26 @@ func (t Take) OriginWords() string {
 	return t.Origin
 }
 
-// FirstTold adds to the note of a move how many steps were told at first.
+// FirstTold keeps how many steps were told at first, of a move that is told otherwise
+// now.
 func (m *Move) FirstTold(steps int) {
-	words := "no move"
-	switch {
-	case steps > 0:
-		words = fmt.Sprintf("%d ahead", steps)
-	case steps < 0:
-		words = fmt.Sprintf("%d back", -steps)
+	if m.First == nil {
+		m.First = &steps
 	}
-	m.Note = strings.TrimPrefix(m.Note+"; "+firstTold+words, "; ")
 }
 
-// NoteWords says the note of a move: the builder's own words as they are, how it
+// NoteWords says the note of a move: the builder's own words as they are, and how it
 // was told first in the language in use.
 func (m Move) NoteWords() string {
-	parts := strings.Split(m.Note, "; ")
-	for i, part := range parts {
-		told, ok := strings.CutPrefix(part, firstTold)
-		if !ok {
-			continue
-		}
-		var steps int
-		fmt.Sscanf(told, "%d", &steps)
-		switch told {
-		case fmt.Sprintf("%d ahead", steps):
-			parts[i] = i18n.F("first told as %d ahead", steps)
-		case fmt.Sprintf("%d back", steps):
-			parts[i] = i18n.F("first told as %d back", steps)
-		case "no move":
-			parts[i] = i18n.L("first told as no move")
-		}
+	if m.First == nil {
+		return m.Note
 	}
-	return strings.Join(parts, "; ")
+	first := i18n.L("first told as no move")
+	switch steps := *m.First; {
+	case steps > 0:
+		first = i18n.F("first told as %d ahead", steps)
+	case steps < 0:
+		first = i18n.F("first told as %d back", -steps)
+	}
+	return strings.TrimPrefix(m.Note+"; "+first, "; ")
 }

@@ -13,15 +13,15 @@ import (
 // What a session keeps is told in the language in use; the builder's own words are
 // left as they are.
 func TestKeptWordsAreTold(t *testing.T) {
-	var m Move
-	m.FirstTold(5)
-	m.FirstTold(-4)
-	m.FirstTold(0)
-	kept := "first told as 5 ahead; first told as 4 back; first told as no move"
-	own := Move{Note: "the pin stuck; first told as a joke; first told as 5 ahead of the beat"}
-	if m.Note != kept || m.NoteWords() != kept || own.NoteWords() != own.Note {
-		t.Errorf("%q is told as %q, %q as %q", m.Note, m.NoteWords(), own.Note, own.NoteWords())
+	for steps, want := range map[int]string{5: "the pin stuck; first told as 5 ahead", -4: "the pin stuck; first told as 4 back", 0: "the pin stuck; first told as no move"} {
+		m := Move{Note: "the pin stuck"}
+		m.FirstTold(steps)
+		m.FirstTold(7) // what was told first stays the first
+		if got := m.NoteWords(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
+	own := Move{Note: "the pin stuck; first told as a joke"}
 	origins := []string{FoundInFolder, Simulated, OpenedFrom("crank.wav"), RecordedFrom("Two inputs"), "out of the blue"}
 	for _, origin := range origins {
 		if got := (Take{Origin: origin}).OriginWords(); got != origin {
@@ -29,7 +29,10 @@ func TestKeptWordsAreTold(t *testing.T) {
 		}
 	}
 	i18ntest.Use(t)
-	texts := []string{m.NoteWords()}
+	var texts []string
+	for _, steps := range []int{5, -4, 0} {
+		texts = append(texts, Move{First: &steps}.NoteWords())
+	}
 	for _, origin := range origins[:4] {
 		texts = append(texts, (Take{Origin: origin}).OriginWords())
 	}
@@ -124,13 +127,13 @@ func openSaid(t *testing.T, dir string, data []byte) string {
 // stands beside them.
 func TestWhatCannotBeToldAgain(t *testing.T) {
 	for _, told := range []string{`[{"say":"%[1]d of 1 tempo tight","with":[1]}]`, `[{"say":"ahead","with":[true]}]`, `{"say":"ahead"}`, `true`} {
-		data := bytes.ReplaceAll(own(t).data, []byte(`"do":`), []byte(`"told_do": `+told+`, "do":`))
+		data := bytes.ReplaceAll(own(t).data, []byte(`"text":`), []byte(`"told": `+told+`, "text":`))
 		s, err := decode(data)
 		if err != nil {
 			t.Errorf("%s: %v", told, err)
 			continue
 		}
-		if got, want := s.Takes[0].Advice.DoWords(), sample().Takes[0].Advice.Do; got != want {
+		if got, want := s.Takes[0].Heard[0].Reading.Warnings[0].Words(), sample().Takes[0].Heard[0].Reading.Warnings[0].Text; got != want {
 			t.Errorf("%s: %q, want %q", told, got, want)
 		}
 	}

@@ -38,7 +38,7 @@ func TestDoubtOfAMinority(t *testing.T) {
 		for i := range 10 + others {
 			pairs = append(pairs, calib.Pair{VoiceS: float64(i), Used: i < 10, Reason: ReasonAway})
 		}
-		if got := len(doubts(pairs, make([]Hit, len(pairs)))) > 0; got != doubted {
+		if got := len(doubts(pairs, make([]Hit, len(pairs)), nil)) > 0; got != doubted {
 			t.Errorf("10 hits used and %d as loud elsewhere: doubted %v", others, got)
 		}
 	}
@@ -67,7 +67,7 @@ func TestEcho(t *testing.T) {
 			s.voice.heard = append(s.voice.heard, Hit{TimeS: at + late, Level: level - 9 + c.loudnessDB*r.NormFloat64()})
 			pairs = append(pairs, calib.Pair{ReferenceS: at, VoiceS: at + late, Used: true})
 		}
-		if got := len(s.echo(pairs)) > 0; got != c.doubted {
+		if got := len(s.echo(pairs, s.voice.heard)) > 0; got != c.doubted {
 			t.Errorf("%s: doubted %v", c.name, got)
 		}
 	}

@@ -50,22 +50,34 @@ func own(hits, other []Hit) []Hit {
 }
 
 // atMainRise takes for the time of the hits under which the other channel's leak
-// lies that of their loud rise, where such a leak is shown, if not already by hits of
-// the other channel alone: what is heard first comes always as late after the other's
-// hit, and the loud rise not always as late after that. With a drum that sounds in
-// two stages it is the other way round, and the first stage is its strike.
+// lies that of their loud rise, where such a leak is shown. A drum may sound in two
+// stages too, and then the first is its strike; but it does so whether the other
+// channel strikes or not, and its stages keep their distance, while a leak keeps its
+// distance to the other's hit.
 func atMainRise(hits, other []Hit, shown bool) []Hit {
 	kept := slices.Clone(hits)
 	var late, rise []float64
 	var under []int
+	alone, staged := 0, 0
 	for i, h := range kept {
-		if src, ok := source(h, other); ok && h.mainS > h.TimeS {
+		src, ok := source(h, other)
+		switch twice := h.mainS > h.TimeS; {
+		case !ok:
+			alone++
+			if twice {
+				staged++
+			}
+		case twice:
 			late, rise, under = append(late, h.TimeS-src.TimeS), append(rise, h.mainS-h.TimeS), append(under, i)
 		}
 	}
 	usual := middle(slices.Clone(late))
 	steady := spreadOf(slices.Clone(late))
-	if usual < 0 || !shown && (len(under) < fewAlike || steady > leakSteady || steady > spreadOf(rise)/2) {
+	switch {
+	case usual < 0, !shown && (len(under) < fewAlike || steady > leakSteady):
+		return kept
+	case shown, alone >= fewAlike && staged < alone/4:
+	case alone >= fewAlike && staged > alone/2, steady > spreadOf(rise)/2:
 		return kept
 	}
 	for k, i := range under {

@@ -7,7 +7,7 @@ import "math"
 // and carries less of the scatter between them.
 const (
 	denserBy      = 1.6    // hits of one channel for one of the other, that settle it
-	fullerBy      = 2      // hits that one train lacks more than the other
+	fullerBy      = 3      // hits that one train lacks more than the other
 	leastScatterS = 0.0005 // of the second differences, that tells anything
 	scatterSure   = 0.12   // standard uncertainty of the share of the scatter beyond which it tells nothing
 	mixedShare    = 0.15   // of hits that come with the other channel's: beyond, scatter tells nothing
@@ -38,12 +38,21 @@ func swapped(reference, voice []Hit, loose bool) bool {
 	switch {
 	case ok && share > allScatter:
 		return false // what it lacks may have been taken for leaks
-	case lack > 2*fullerBy, lack >= fullerBy && ok && share < 0.5:
+	case lack > fullerBy && r.clear():
 		return true
 	case ok && share < 0.5-scatterSays/2 && lack >= 0:
 		return true
 	}
 	return false
+}
+
+// clear reports whether the train's hits stand out so well that none goes unheard.
+func (t train) clear() bool {
+	var dB []float64
+	for _, h := range t.hits {
+		dB = append(dB, h.Strength)
+	}
+	return middle(dB) > poorDB
 }
 
 // even reports whether few hits of a train are missing, and all are of a kind.

@@ -56,7 +56,7 @@ type lesson struct {
 func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error) {
 	rate := from.src.Rate()
 	l := &leak{from: from.src, number: from.number, atS: times(hits), rate: rate}
-	lessons, err := l.lessons(ctx, to, hits)
+	lessons, err := l.lessons(ctx, to, alone(hits, to.hits))
 	if err != nil {
 		return nil, err
 	}
@@ -92,6 +92,15 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 		l.turned = append(l.turned, float32(h))
 	}
 	return l, nil
+}
+
+// alone returns the hits that no strike of the other channel follows within a lesson.
+func alone(hits, other []Hit) []Hit {
+	limit := usual(other) - fadesDB
+	strikes := times(slices.DeleteFunc(slices.Clone(other), func(h Hit) bool { return h.Level < limit }))
+	return slices.DeleteFunc(slices.Clone(hits), func(h Hit) bool {
+		return within(strikes, h.TimeS+leakLateS, h.TimeS+lessonS) > 0
+	})
 }
 
 // foretold returns how much of each half of the lessons the other half explains.

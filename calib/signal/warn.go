@@ -129,8 +129,8 @@ func within(s []float64, from, to float64) int {
 const most = 2.0 / 3
 
 // doubts returns a warning where too many hits as loud as those that the lag was
-// read from lie elsewhere.
-func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
+// read from lie elsewhere, and not where the reference strikes: those may be its leak.
+func doubts(pairs []calib.Pair, voice, reference []Hit) []calib.Warning {
 	if len(pairs) != len(voice) {
 		return nil
 	}
@@ -143,7 +143,9 @@ func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	used, other, limit := len(own), 0, usual(own)-asLoudDB
 	for i, p := range pairs {
 		if !p.Used && p.Reason != ReasonBounce && p.Reason != ReasonOffBeat && voice[i].Level > limit {
-			other++
+			if _, leak := source(voice[i], reference); !leak {
+				other++
+			}
 		}
 	}
 	if used < calib.MinPairs || float64(used) >= most*float64(used+other) {
@@ -160,30 +162,27 @@ const (
 	echoBoth   = 4e-5    // s·dB: and as much weaker, the more closely the less they are in time
 )
 
-// echo returns a warning where the hits of the pairs are heard in both channels at
-// once: always as late, and always by as much weaker. Then both hear one microphone,
-// or the voice's hears nothing but the other's leak.
-func (s sound) echo(pairs []calib.Pair) []calib.Warning {
-	other, _ := Separate(s.reference.heard, s.voice.heard) // that it hears the voice's leak is no fault
-	other = slices.DeleteFunc(slices.Clone(s.reference.heard), func(h Hit) bool {
-		near := func(t float64) bool { return math.Abs(t-h.TimeS) < echoNearS }
-		return !slices.ContainsFunc(other, func(o Hit) bool { return near(o.TimeS) }) &&
-			!slices.ContainsFunc(pairs, func(p calib.Pair) bool { return near(p.ReferenceS) })
-	})
-	grid := newGrid(other)
+// echo returns a warning where the voice's strikes are heard in the reference's
+// channel too, always as far apart, not later there, and always by as much louder.
+// Then both hear one microphone, or the voice's hears nothing but the other's leak.
+func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
+	other := newGrid(s.reference.heard)
 	var late, weaker []float64
 	used := 0
-	for _, h := range single(s.voice.heard) {
-		if len(other) == 0 || !slices.ContainsFunc(pairs, func(p calib.Pair) bool { return p.Used && math.Abs(p.VoiceS-h.TimeS) < echoNearS }) {
+	for i, p := range pairs {
+		if !p.Used || len(s.reference.heard) == 0 {
 			continue
 		}
 		used++
-		if o := other[grid.nearest(h.TimeS)]; math.Abs(h.TimeS-o.TimeS) < echoNearS {
-			late, weaker = append(late, h.TimeS-o.TimeS), append(weaker, h.Level-o.Level)
+		if o := s.reference.heard[other.nearest(p.VoiceS)]; math.Abs(p.VoiceS-o.TimeS) < echoNearS {
+			late, weaker = append(late, p.VoiceS-o.TimeS), append(weaker, voice[i].Level-o.Level)
 		}
 	}
+	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || middle(slices.Clone(late)) < -echoSteady {
+		return nil
+	}
 	inTime, inLevel := spreadOf(late), spreadOf(weaker)
-	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || inTime > echoSteady || inTime*inLevel > echoBoth {
+	if inTime > echoSteady || inTime*inLevel > echoBoth {
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(

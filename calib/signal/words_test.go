@@ -30,7 +30,7 @@ func TestWarningsAreTold(t *testing.T) {
 		for i := range pairs {
 			pairs[i].Used = i%2 == 0
 		}
-		return append(all, doubts(pairs, hits)...)
+		return append(all, doubts(pairs, hits, nil)...)
 	}
 	english := warned()
 	seen := map[string]bool{}

@@ -6,10 +6,8 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 	"text/tabwriter"
 	"time"
 
@@ -112,24 +110,15 @@ func listTraps(w io.Writer, traps []practice.Trap) error {
 	return t.Flush()
 }
 
-// measureTraps scores the takes of every trap, as many at a time as there are
-// processors, in the order of traps and seeds.
+// measureTraps scores the takes of every trap, in the order of traps and seeds.
 func measureTraps(ctx context.Context, traps []practice.Trap, f accuracyFlags) ([]score, error) {
 	scores := make([]score, len(traps)*f.takes)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range next {
-				scores[i] = measureTrap(ctx, traps[i/f.takes], f.first+uint64(i%f.takes))
-			}
-		})
+	err := each(ctx, len(scores), func(i int) {
+		scores[i] = measureTrap(ctx, traps[i/f.takes], f.first+uint64(i%f.takes))
+	})
+	if err != nil {
+		return nil, err
 	}
-	for i := range scores {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
 	for _, s := range scores {
 		if s.err != nil {
 			return nil, fmt.Errorf("measuring %s with seed %d: %w", s.trap, s.seed, s.err)

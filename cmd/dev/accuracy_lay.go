@@ -58,7 +58,7 @@ func realTraps() []realTrap {
 		}},
 		{"force", "strikes of very different force", false, func(l *laying) {
 			l.forceDB = l.between(4, 7)
-			l.voice = l.choose(func(in instrument) bool { return len(in.strikes) > 2 })
+			l.voice = l.choose(func(in instrument) bool { return len(in.strikes) > 1 })
 		}},
 		{"noise", "a noisy room", false, func(l *laying) { l.noiseDB = l.between(-42, -32) }},
 		{"bursts", "noise that comes and goes", false, func(l *laying) { l.noiseDB, l.unsteady = l.between(-42, -32), true }},
@@ -66,6 +66,17 @@ func realTraps() []realTrap {
 			l.voice = l.choose(func(in instrument) bool { return in.ringS > 0.4 })
 			l.periodS, l.every, l.hits = 60/l.between(130, 175), 1, 24+l.IntN(20)
 			l.leakDB[1] = l.between(-26, -12)
+		}},
+		{"made", "strikes of another simulation than the practice machine's", false, func(l *laying) { l.made(0.02, 0.3) }},
+		{"made-near", "the same with a short lag, and a leak both ways", false, func(l *laying) {
+			l.made(0.02, 0.3)
+			l.lagS = l.between(-0.005, 0.02)
+			l.leakDB = [2]float64{l.between(-32, -10), l.between(-32, -10)}
+		}},
+		{"made-ring", "the same, ringing for a second at a fast tempo, with a leak", false, func(l *laying) {
+			l.made(0.3, 1)
+			l.periodS, l.every, l.hits = 60/l.between(120, 170), 1, 24+l.IntN(20)
+			l.leakDB = [2]float64{l.between(-32, -12), l.between(-32, -12)}
 		}},
 		{"other-clock", "a voice that keeps another time", true, func(l *laying) { l.otherClock = true }},
 		{"leak-alone", "a microphone that hears only the other's leak", true, func(l *laying) { l.leakAlone, l.leakDB[0] = true, l.between(-24, -6) }},
@@ -96,6 +107,11 @@ func (l *laying) choose(is func(instrument) bool) instrument {
 			return in
 		}
 	}
+}
+
+// made takes instruments of another simulation, of which the voice rings so long.
+func (l *laying) made(leastS, mostS float64) {
+	l.reference, l.voice = madeInstrument(l.Rand, l.between(0.02, 0.15)), madeInstrument(l.Rand, l.between(leastS, mostS))
 }
 
 // another returns an instrument that is neither the reference nor the voice, and short.

@@ -46,8 +46,9 @@ type realScore struct {
 }
 
 // realNeeds is what laying takes from recordings needs.
-var realNeeds = append(needsOf("sonic-pi-samples", "sox"), need{
-	"drum-recordings", file("usr/share/drums/data/drumkits/*/drumkit.xml"), "recorded drums, each struck with several forces, to lay takes from", false})
+var realNeeds = append(needsOf("sonic-pi-samples", "sox"),
+	need{"freepats", file("usr/share/midi/freepats/Drum_000/*.pat"), "recorded drums and bars, to lay takes from", false},
+	need{"timgm6mb-soundfont", file("usr/share/sounds/sf2/TimGM6mb.sf2"), "others, which nothing was tuned on", false})
 
 // accuracyReal measures takes that are laid from recorded strikes.
 func accuracyReal(ctx context.Context, h *host, f accuracyFlags) error {
@@ -109,7 +110,7 @@ func readSounds(ctx context.Context, h *host, held bool) (*sounds, error) {
 			if i%2 != half {
 				continue
 			}
-			x, err := decoded(ctx, h, "usr/share/sonic-pi/samples/"+name+".flac")
+			x, err := decoded(ctx, h, nil, "/usr/share/sonic-pi/samples/"+name+".flac")
 			if err != nil {
 				return nil, err
 			}

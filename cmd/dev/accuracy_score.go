@@ -151,7 +151,7 @@ func (s score) warned() float64 {
 
 // bad reports whether a take is worth a look.
 func (s score) bad() bool {
-	return s.lagErrorMS > lagWithinMS || s.f < 0.95 || s.tempoOffPct > tempoWithinPct || len(s.missing)+len(s.extra) > 0
+	return s.lagErrorMS > lagWithinMS || s.f < 0.95 || s.tempoOffPct > tempoWithinPct || len(s.missing)+len(s.extra) > 0 || s.doubted && !s.expected
 }
 
 // String says in a line what became of the take.

@@ -4,16 +4,14 @@ package main
 // this program, to hold measuring against.
 
 import (
-	"bytes"
+	"cmp"
 	"context"
-	bin "encoding/binary"
 	"fmt"
 	"io/fs"
 	"math"
 	"path"
 	"regexp"
 	"slices"
-	"strings"
 )
 
 // layRate is the sample rate in Hz at which takes are laid; most recordings have it.
@@ -34,23 +32,24 @@ type instrument struct {
 	ringS   float64 // from its peak until it has fallen by 30 dB
 }
 
-// recordings says where Debian's packages keep recorded strikes, by CC0, CC-BY,
-// CC-BY-SA or the GPL after their copyright files. Those in held are only looked at once
-// measuring is settled: no recording session is in both.
-var recordings = struct{ work, held []string }{
-	work: []string{
-		"usr/share/sonic-pi/samples/drum_*.flac", "usr/share/sonic-pi/samples/perc_*.flac",
-		"usr/share/drums/data/drumkits/BJA_Pacific/*.aiff",
-		"usr/share/drums/data/drumkits/Millo_MultiLayered2/*.flac",
-		"usr/share/drums/data/drumkits/Gimme A Hand 1.0/*.wav",
+// struck is a set of files, and which of the sounds in them are wanted.
+type struck struct {
+	files string
+	names *regexp.Regexp
+}
+
+// recordings says where Debian's packages keep recorded strikes, by CC0 and the GPL
+// after their copyright files. Those in held are only looked at once measuring is
+// settled: no recording session is in both.
+var recordings = struct{ work, held []struck }{
+	work: []struck{
+		{"usr/share/sonic-pi/samples/drum_*.flac", nil}, {"usr/share/sonic-pi/samples/perc_*.flac", nil},
+		{"usr/share/midi/freepats/Drum_000/*.pat", nil},
+		{"usr/share/midi/freepats/Tone_000/*.pat", regexp.MustCompile(`Celesta|Glock|Xylo|Bells|Steel_D|Wood_B|Dulcimer`)},
 	},
-	held: []string{
-		"usr/share/sonic-pi/samples/tabla_*.flac",
-		"usr/share/drums/data/drumkits/ForzeeStereo/*.wav",
-		"usr/share/drums/data/drumkits/Millo_MultiLayered3/*.flac",
-		"usr/share/drums/data/drumkits/ColomboAcousticDrumkit/*.flac",
-		"usr/share/drums/data/drumkits/circAfrique v4/*.wav",
-		"usr/share/drums/data/drumkits/The Black Pearl 1.0/*.wav",
+	held: []struck{
+		{"usr/share/sonic-pi/samples/tabla_*.flac", nil},
+		{"usr/share/sounds/sf2/TimGM6mb.sf2", regexp.MustCompile(`Snare|Cowbell|Click|Claves|Castanets|Timbale|Tumba|Quinto|Bongo|Triangle$|High Hat Closed|Rim|Ride|Bass Drum|Stick|Tom|Taiko|Wood Block|Steel|Agogo|Timp|Xylo|Marimba|Vibes|Glock|TubeBell|Dulcimer|Kalimba`)},
 	},
 }
 
@@ -65,69 +64,56 @@ var (
 var layer = regexp.MustCompile(`(?i)[-_ ]?(\d+|soft(est)?|med|hard(est)?)$`)
 
 // noStrike matches names of sounds that begin many times, or not abruptly.
-var noStrike = regexp.MustCompile(`(?i)clap|roll|pedal|foot|ped|hh_p|tambourine|maraca|shake|sw[oa]+sh|till|door|semi`)
+var noStrike = regexp.MustCompile(`(?i)clap|roll|pedal|foot|t[ao]mbo?u?rine|maraca|shake|sw[oa]+sh|till|door|whistle|guiro|cuica|cabasa|slap$|slap\.|belltree|high_q|wave`)
 
-// instruments reads the instruments that patterns name. Left out are sounds of which
-// it is not clear where they begin.
-func instruments(ctx context.Context, h *host, patterns []string) ([]instrument, error) {
+// instruments reads the instruments in some files. Left out are sounds of which it is
+// not clear where they begin.
+func instruments(ctx context.Context, h *host, from []struck) ([]instrument, error) {
 	strikes := map[string][]stroke{}
 	var names []string
-	for _, pattern := range patterns {
-		files, err := fs.Glob(h.files, pattern)
+	for _, in := range from {
+		files, err := fs.Glob(h.files, in.files)
 		if err != nil {
 			return nil, err
 		}
 		for _, file := range files {
-			if noStrike.MatchString(path.Base(file)) {
-				continue
-			}
-			x, err := decoded(ctx, h, file)
+			all, err := recordingsIn(ctx, h, file, func(name string) bool {
+				return !noStrike.MatchString(name) && (in.names == nil || in.names.MatchString(name))
+			})
 			if err != nil {
 				return nil, err
 			}
-			s, ok := newStroke(x)
-			if !ok {
-				continue
+			for _, r := range all {
+				s, ok := newStroke(r.x)
+				if !ok {
+					continue
+				}
+				name := r.name
+				if path.Ext(file) == ".flac" {
+					name = layer.ReplaceAllString(name, "")
+				}
+				if strikes[name] == nil {
+					names = append(names, name)
+				}
+				strikes[name] = append(strikes[name], s)
 			}
-			name := layer.ReplaceAllString(strings.TrimSuffix(file, path.Ext(file)), "")
-			if strikes[name] == nil {
-				names = append(names, name)
-			}
-			strikes[name] = append(strikes[name], s)
 		}
 	}
 	var found []instrument
 	for _, name := range names {
 		s := strikes[name]
-		slices.SortFunc(s, func(a, b stroke) int { return int(math.Copysign(1, a.level-b.level)) })
-		found = append(found, instrument{path.Base(path.Dir(name)) + "/" + path.Base(name), s, s[len(s)-1].ring()})
+		slices.SortFunc(s, func(a, b stroke) int { return cmp.Compare(a.level, b.level) })
+		found = append(found, instrument{name, s, s[len(s)-1].ring()})
 	}
 	if len(found) < 10 {
-		return nil, fmt.Errorf("only %d instruments are in %s: are the packages of recordings installed?", len(found), strings.Join(patterns, ", "))
+		return nil, fmt.Errorf("only %d recorded instruments were found: are the packages of recordings installed?", len(found))
 	}
 	return found, nil
 }
 
-// decoded reads the first channel of a recording.
-func decoded(ctx context.Context, h *host, file string) ([]float64, error) {
-	var out bytes.Buffer
-	c := command{args: []string{"sox", "/" + file, "-t", "f32", "-L", "-r", fmt.Sprint(layRate), "-", "remix", "1"}, stdout: &out, stderr: nil}
-	if err := h.runner.run(ctx, c); err != nil {
-		return nil, fmt.Errorf("sox cannot read %s: %w", file, err)
-	}
-	raw := make([]float32, out.Len()/4)
-	if err := bin.Read(&out, bin.LittleEndian, raw); err != nil {
-		return nil, err
-	}
-	x := make([]float64, len(raw))
-	for i, v := range raw {
-		x[i] = float64(v)
-	}
-	return x, nil
-}
-
 const (
 	leadS     = 0.02   // of silence before each strike, which recordings often lack
+	shortestS = 0.03   // of a recording is a strike, and not a wave to be repeated
 	longestS  = 1.6    // of a strike is laid
 	fadesS    = 0.4    // at its end: nothing rings and then stops
 	agreeS    = 0.0003 // two ways of telling where a strike begins agree within this
@@ -148,7 +134,7 @@ func newStroke(x []float64) (s stroke, ok bool) {
 	x = append(make([]float64, lead), x...)
 	x = x[:min(len(x), lead+int(longestS*layRate))]
 	peak := math.Abs(x[loudestOf(x)])
-	if peak == 0 {
+	if peak == 0 || len(x) < lead+int(shortestS*layRate) {
 		return s, false
 	}
 	first := slices.IndexFunc(x, func(v float64) bool { return math.Abs(v) > peak*gainOf(beginsDB) })
@@ -165,8 +151,9 @@ func newStroke(x []float64) (s stroke, ok bool) {
 	}
 	s.onsetS = float64(begins) / layRate
 	s.x = make([]float32, len(x))
+	fades := math.Min(fadesS*layRate, float64(len(x)-begins)*2/3)
 	for i, v := range x {
-		left := math.Min(1, float64(len(x)-i)/(fadesS*layRate))
+		left := math.Min(1, float64(len(x)-i)/fades)
 		s.x[i] = float32(v / peak * left * left)
 	}
 	s.level = rms(x[begins:min(len(x), begins+layRate/10)])

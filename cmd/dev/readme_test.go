@@ -26,6 +26,9 @@ func TestReadmeCommands(t *testing.T) {
 // TestQuickTestsNeedNoC: what test -quick tests is all there without C; go list fails
 // on a package none of whose files is left.
 func TestQuickTestsNeedNoC(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds all that needs no C")
+	}
 	args := []string{"-deps", "-test"}
 	for _, r := range ours(t) {
 		if pkg := short(r.ImportPath); pkg != needC[0] && pkg != needC[1] {

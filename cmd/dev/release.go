@@ -29,7 +29,7 @@ func release(ctx context.Context, h *host, args []string) error {
 		return usageError("usage: release [-o DIR] [-once] [-try]: packs the last commit into DIR (release); -once leaves out the second build that shows it is reproducible, and the other systems; -try, as root, installs the package on a clean Debian, uses it and removes it")
 	}
 	if h.goos != "linux" {
-		return errors.New("release packs for Linux only, and does so on Linux; DEVELOPERS.md says how to pack for the other systems by hand")
+		return errors.New("release packs for Linux only, and does so on Linux; cmd/dev/RELEASES.md says how to pack for the other systems by hand")
 	}
 	needs := buildNeeds
 	if *try {

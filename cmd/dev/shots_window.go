@@ -16,7 +16,7 @@ import (
 	"strings"
 	"time"
 
-	"lagwright/calib"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -127,32 +127,30 @@ func (p *photographer) keep(name, picture string) {
 	}
 }
 
-// takes returns those of the session that was begun.
-func (p *photographer) takes() []session.Take {
-	found, _ := filepath.Glob(filepath.Join(p.home, "sessions", "*", "session.json"))
-	if len(found) == 0 {
-		return nil
+// session returns the one that was begun.
+func (p *photographer) session() (s session.Session) {
+	if found, _ := filepath.Glob(filepath.Join(p.home, "sessions", "*", "session.json")); len(found) > 0 {
+		s, _ = session.Load(filepath.Dir(found[0])) // while it is being written there is none
 	}
-	s, _ := session.Load(filepath.Dir(found[0])) // while it is being written there is none
-	return s.Takes
+	return s
 }
 
 // taken waits until so many takes are kept.
 func (p *photographer) taken(takes int) {
-	p.until(fmt.Sprintf("take %d is kept", takes), func() bool { return len(p.takes()) >= takes })
+	p.until(fmt.Sprintf("take %d is kept", takes), func() bool { return len(p.session().Takes) >= takes })
 }
 
 // tighten turns and plays as told until the voice is tight.
 func (p *photographer) tighten() {
 	for range 5 {
-		takes := p.takes()
-		if p.err != nil || len(takes) > 0 && takes[len(takes)-1].Advice.Outcome == calib.Converged {
+		s := p.session()
+		if p.err != nil || len(s.Takes) > 0 && loop.Look(s).Stage == loop.Tight {
 			return
 		}
 		p.keys("ctrl+Return")
 		p.wait(1)
 		p.keys("ctrl+p")
-		p.taken(len(takes) + 1)
+		p.taken(len(s.Takes) + 1)
 		p.wait(1)
 	}
 	p.err = cmp.Or(p.err, errors.New("the voice is not tight after five takes"))

@@ -6,9 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -21,6 +19,8 @@ type studyFlags struct {
 	seed     uint64
 	stress   bool
 	anywhere bool
+	erring   bool
+	errors   bool
 }
 
 // study plays random machines until their set list is verified, by the plan and
@@ -31,16 +31,19 @@ func study(ctx context.Context, h *host, args []string) error {
 	if err != nil {
 		return err
 	}
+	if f.errors {
+		return tableOfErrors(ctx, h, f)
+	}
 	var figures []figure
-	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s\n", "way", "machines",
-		"mean", "median", "95%", "most", "inside", "machines", "worst ms", "open")
+	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s  %6s %6s\n", "way", "machines",
+		"mean", "median", "95%", "most", "inside", "machines", "worst ms", "open", "moves", "silent")
 	for _, w := range studyWays {
 		trials, err := runStudy(ctx, f, w)
 		if err != nil {
 			return err
 		}
 		writeStudy(h.stdout, w.name, trials)
-		figures = append(figures, w.figures(trials, f.stress || f.anywhere)...)
+		figures = append(figures, w.figures(trials, f.stress || f.anywhere || f.erring)...)
 	}
 	for _, fig := range figures {
 		h.say("%s", fig)
@@ -55,8 +58,10 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	set.Uint64Var(&f.seed, "seed", 1, "")
 	set.BoolVar(&f.stress, "stress", false, "")
 	set.BoolVar(&f.anywhere, "anywhere", false, "")
+	set.BoolVar(&f.erring, "erring", false, "")
+	set.BoolVar(&f.errors, "errors", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
-		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first; neither has targets")
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors")
 	}
 	return f, nil
 }
@@ -94,26 +99,15 @@ type trial struct {
 	songs  int
 	worst  float64 // lag beyond the limit, ms
 	open   bool    // given up before all was verified
+	asked  int     // moves that the plan asked for
+	silent int     // those off by more than a step, and not said to be in doubt
 }
 
-// runStudy tries every machine, as many at a time as there are processors.
+// runStudy tries every machine.
 func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
 	trials := make([]trial, f.machines)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range next {
-				trials[i] = w.try(f.machine(uint64(i)))
-			}
-		})
-	}
-	for i := 0; i < len(trials) && ctx.Err() == nil; i++ {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
-	return trials, ctx.Err()
+	err := each(ctx, len(trials), func(i int) { trials[i] = w.try(f.machine(uint64(i))) })
+	return trials, err
 }
 
 // try finds the settings of one machine and holds them against its true law. A
@@ -121,7 +115,7 @@ func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
 func (w studyWay) try(m *studyMachine) trial {
 	tempos := studyTempos()
 	settings, verified := w.find(m, tempos)
-	t := trial{takes: m.takes, songs: len(tempos), open: !verified}
+	t := trial{takes: m.takes, songs: len(tempos), open: !verified, asked: m.asked, silent: m.silent}
 	for i, s := range settings {
 		period := calib.PeriodMS(tempos[i])
 		beyond := math.Abs(m.off(period, s+m.setting-m.told)) - m.limit(period)
@@ -160,15 +154,15 @@ func insideOf(trials []trial) (settings, machines float64) {
 func writeStudy(w io.Writer, name string, trials []trial) {
 	takes := takesOf(trials)
 	inside, all := insideOf(trials)
-	open, worst := 0, 0.0
+	open, worst, asked, silent := 0, 0.0, 0, 0
 	for _, t := range trials {
-		worst = math.Max(worst, t.worst)
+		worst, asked, silent = math.Max(worst, t.worst), asked+t.asked, silent+t.silent
 		if t.open {
 			open++
 		}
 	}
-	fmt.Fprintf(w, "%-14s %8d %6.2f %6.0f %6.0f %6.0f  %6.2f%% %7.1f%% %8.1f  %7d\n", name, len(trials),
-		stat.Mean(takes, nil), quantile(takes, 0.5), quantile(takes, 0.95), quantile(takes, 1), 100*inside, 100*all, worst, open)
+	fmt.Fprintf(w, "%-14s %8d %6.2f %6.0f %6.0f %6.0f  %6.2f%% %7.1f%% %8.1f  %7d  %6d %6d\n", name, len(trials),
+		stat.Mean(takes, nil), quantile(takes, 0.5), quantile(takes, 0.95), quantile(takes, 1), 100*inside, 100*all, worst, open, asked, silent)
 }
 
 // What the plan aims at: takes to a verified set list, and settings truly inside.
@@ -176,6 +170,7 @@ const (
 	studyMeanTakes = 6
 	studyMostTakes = 9
 	studyInside    = 99.0 // %
+	studySilent    = 1.0  // % of the moves asked for
 )
 
 // figures sums a way up. Harder machines than most have no targets.
@@ -183,16 +178,22 @@ func (w studyWay) figures(trials []trial, harder bool) []figure {
 	takes := takesOf(trials)
 	inside, _ := insideOf(trials)
 	name := func(s string) string { return s + "_" + w.snake() }
+	var silent, asked float64
+	for _, t := range trials {
+		silent, asked = silent+float64(t.silent), asked+float64(t.asked)
+	}
 	if !w.target || harder {
 		return []figure{
 			plain(name("takes_mean"), stat.Mean(takes, nil), "takes"),
 			plain(name("takes_95"), quantile(takes, 0.95), "takes"),
 			plain(name("inside"), 100*inside, "%"),
+			plain(name("silent"), 100*silent/math.Max(asked, 1), "%"),
 		}
 	}
 	return []figure{
 		atMost(name("takes_mean"), stat.Mean(takes, nil), "takes", studyMeanTakes),
 		atMost(name("takes_95"), quantile(takes, 0.95), "takes", studyMostTakes),
 		atLeast(name("inside"), 100*inside, "%", studyInside),
+		atMost(name("silent"), 100*silent/math.Max(asked, 1), "%", studySilent),
 	}
 }

@@ -9,7 +9,9 @@ import (
 )
 
 // snake is the way's name as figures have it.
-func (w studyWay) snake() string { return strings.ReplaceAll(w.name, "-", "_") }
+func (w studyWay) snake() string { return snake(w.name) }
+
+func snake(name string) string { return strings.ReplaceAll(name, "-", "_") }
 
 // patience is after how many takes a builder gives up on a set list.
 const patience = 40
@@ -33,10 +35,13 @@ func byPlan(m *studyMachine, tempos []float64, step calib.Belief) (settings []in
 		if p.Next == nil || m.takes >= patience {
 			return settingsOf(p), p.Next == nil
 		}
-		at = at.To(p.Next.Setting)
-		m.turn(at.Setting)
+		if song := p.Songs[p.Next.Song]; p.Next.Move != 0 && p.Next.Setting == song.Steps {
+			m.ask(p.Next.TempoBPM, song.Steps, song.Doubt)
+		}
+		m.turn(p.Next.Setting)
+		at = at.To(m.told)
 		if heard, ok := plan.Hear(0, m.play(p.Next.TempoBPM)); ok {
-			takes = append(takes, plan.Take{ID: m.takes, Setting: at.Setting, Came: at.Came, Heard: []plan.Heard{heard}})
+			takes = append(takes, plan.Take{ID: m.takes, Setting: at.Setting, Came: at.Came, Advised: p.Next.Move, Heard: []plan.Heard{heard}})
 		}
 	}
 }

@@ -31,6 +31,9 @@ var made = sync.OnceValues(func() (packages []compiled, works []work) {
 // TestLicences walks everything by others that goes into the program, on every
 // system: Go, modules, fonts and C code.
 func TestLicences(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks for every module on three systems")
+	}
 	packages, works := made()
 	for _, o := range objections(packages, works) {
 		t.Error(o)

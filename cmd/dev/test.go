@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -32,20 +33,28 @@ const (
 // raced are the packages that are tested under the race detector, and why. It makes
 // them several times as slow, so all others go without.
 var raced = map[string]string{
-	"calib/bench":          "a take is recorded, heard and shown at the same time",
+	"calib/bench":          "voices are measured side by side, and windows look while a change is saved",
 	"calib/capture":        "the device's thread fills a ring that the drain empties",
 	"calib/capture/device": "the device's thread calls back",
+	"calib/live":           "a take is recorded, heard and shown at the same time",
 	"calib/playback":       "the device's thread plays what others choose",
 	"calib/session":        "windows save and read at the same time, and give up reading",
-	"calib/signal":         "channels and stretches are measured side by side",
 	"calib/take":           "the disk is asked to keep a take that grows",
-	"ui":                   "long jobs run beside the window",
+	windowTests:            "sound comes and goes beside the window; all else its tests run in place",
 	"ui/clip":              "an owner answers for the clipboard while the window goes on",
 	"ui/logbook":           "anything writes into one log",
 }
 
+// windowTests is the package of which only those tests run under the race detector in which
+// something goes on beside it: the others take minutes there and show nothing.
+const (
+	windowTests  = "ui"
+	besideWindow = "^Test(Record|Live|Microphones|Listening)"
+)
+
 // notRaced start goroutines and are tested without the race detector all the same.
 var notRaced = map[string]string{
+	"calib/signal":         "channels and stretches are measured side by side as calib/bench's tests have it, under the detector",
 	"cmd/dev":              "its workers fill parts of a slice that are their own; the rest waits for programs",
 	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
 	"internal/boundedtest": "it watches the clock",
@@ -81,10 +90,12 @@ func test(ctx context.Context, h *host, args []string) error {
 	if err != nil {
 		return err
 	}
-	var with []string
+	var with, beside []string
 	if raceWorks(ctx, h) {
 		isRaced := func(pkg string) bool { return raced[short(pkg)] != "" }
-		with = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isRaced(pkg) })
+		isWindow := func(pkg string) bool { return short(pkg) == windowTests }
+		with = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isRaced(pkg) || isWindow(pkg) })
+		beside = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isWindow(pkg) })
 		without = slices.DeleteFunc(without, isRaced)
 	}
 	return h.steps(ctx, start, []step{
@@ -94,10 +105,12 @@ func test(ctx context.Context, h *host, args []string) error {
 			return patiently(h, "vetting", func() error { return h.show(ctx, env, "go", "vet", "./...") })
 		}},
 		{"test without the race detector", func() error {
-			return h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung)
+			return errors.Join(h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung),
+				h.goTest(ctx, append(env, limit), flags, beside, noSkips, "--", "-count=1", "-vet=off", "-skip="+besideWindow, hung))
 		}},
 		{"test with the race detector, which takes minutes more to compile the first time", func() error {
-			return h.goTest(ctx, append(env, limitRaced), flags, with, noSkips, "--", "-race", "-count=1", "-vet=off", hung)
+			return errors.Join(h.goTest(ctx, append(env, limitRaced), flags, with, noSkips, "--", "-race", "-count=1", "-vet=off", hung),
+				h.goTest(ctx, append(env, limitRaced), flags, beside, noSkips, "--", "-race", "-count=1", "-vet=off", "-run="+besideWindow, hung))
 		}},
 	})
 }
@@ -124,7 +137,7 @@ func testQuick(ctx context.Context, h *host, args []string) error {
 // flags for go test before them.
 func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string, err error) {
 	n := len(args)
-	for n > 0 && (strings.HasPrefix(args[n-1], ".") || within(args[n-1], module)) {
+	for n > 0 && isPackage(args[n-1]) {
 		n--
 	}
 	flags, named := args[:n], args[n:]
@@ -136,6 +149,12 @@ func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string
 		return nil, nil, fmt.Errorf("go list finds no packages called %q (%w)", named, err)
 	}
 	return flags, strings.Fields(list), nil
+}
+
+// isPackage tells a package, or a pattern of some, from a flag's value: what -run and
+// -bench are told may begin with a point too.
+func isPackage(arg string) bool {
+	return strings.HasPrefix(arg, "./") || strings.HasPrefix(arg, "../") || within(arg, module)
 }
 
 // module is the path of all packages of ours.

@@ -179,9 +179,24 @@ func TestTestWithoutRaceDetector(t *testing.T) {
 }
 
 func TestTestHandsOnArguments(t *testing.T) {
-	p, err := rehearse(t, nil, "-run", "Law", "./calib")
-	if got, want := p.testing(), []string{"-count=1 -vet=off " + hung + " -run Law lagwright/calib"}; err != nil || !slices.Equal(got, want) {
-		t.Errorf("%v, tested %q, want %q", err, got, want)
+	for _, args := range []string{"-run Law ./calib", "-run . ./calib", "-bench .* ./calib"} {
+		p, err := rehearse(t, nil, strings.Fields(args)...)
+		flags := strings.TrimSuffix(args, "./calib")
+		if got, want := p.testing(), []string{"-count=1 -vet=off " + hung + " " + flags + "lagwright/calib"}; err != nil || !slices.Equal(got, want) {
+			t.Errorf("%v, tested %q, want %q", err, got, want)
+		}
+	}
+	p, err := rehearse(t, nil, "-quick", "-bench", ".") // of all packages
+	if got := p.testing(); err != nil || len(got) != 1 || !strings.Contains(got[0], " -bench . lagwright/calib lagwright/calib/take") {
+		t.Errorf("%v, tested %q", err, got)
+	}
+	for arg, want := range map[string]bool{
+		"./calib": true, "./...": true, "../x": true, "lagwright": true, "lagwright/calib/...": true,
+		".": false, ".*Law": false, "..": false, "lagwrights": false, "Law": false, "-v": false,
+	} {
+		if isPackage(arg) != want {
+			t.Errorf("%s: a package = %v", arg, !want)
+		}
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 )
@@ -55,16 +56,16 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 	}
 	fmt.Fprintf(out, "\n%.4g BPM\n", tempo)
 	for takes := 0; ; {
-		at := b.Standing()
+		at := b.View()
 		switch at.Stage {
-		case bench.Tight:
+		case loop.Tight:
 			return nil
-		case bench.AwaitMove:
+		case loop.AwaitMove:
 			fmt.Fprintf(out, "  %s (%s → %s).\n", calib.TurnWords(at.Steps), calib.SettingWords(at.Setting), calib.SettingWords(at.Setting+at.Steps))
 			if err := b.Moved(at.Steps, ""); err != nil {
 				return err
 			}
-		case bench.AwaitTake:
+		case loop.AwaitTake:
 			if takes++; takes > demoMost {
 				return fmt.Errorf("the voice is not tight at %.4g BPM after %d takes: try another -seed", tempo, demoMost)
 			}
@@ -72,8 +73,9 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(out, "  take %d at %s: %s (± %.1f) at %.4g BPM, played at %.1f, jitter %.1f ms, %d pairs: %s\n", t.ID, calib.SettingWords(t.Setting),
-				calib.LateEarly(t.Advice.LagMS), t.Advice.Half, tempo, t.Reading.TempoBPM, t.Reading.JitterMS, t.Reading.Used(), t.Advice.Outcome)
+			r, _ := b.View().Result(t.ID, t.Target.Voice)
+			fmt.Fprintf(out, "  take %d at %s: %s (± %.1f) at %.4g BPM, played at %.1f, jitter %.1f ms, %d pairs: %s\n", t.ID, calib.SettingWords(r.Setting),
+				calib.LateEarly(r.LagMS), r.HalfMS, tempo, r.Reading.TempoBPM, r.Reading.JitterMS, r.Reading.Used(), r.Outcome)
 		}
 	}
 }
@@ -81,15 +83,15 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 func demoFigures(b *bench.Bench, out io.Writer) error {
 	curvePath := filepath.Join(b.Dir(), "curve.png")
 	cardPath := filepath.Join(b.Dir(), "card.png")
-	s := b.Session()
-	if _, err := save(drawCurve, s, plotting.A5, curvePath); err != nil {
+	v := b.View()
+	if _, err := save(drawCurve, v, plotting.A5, curvePath); err != nil {
 		return err
 	}
-	if _, err := save(drawCard, s, plotting.A5, cardPath); err != nil {
+	if _, err := save(drawCard, v, plotting.A5, cardPath); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\nSettings, all tight:\n")
-	for _, one := range s.Settings() {
+	for _, one := range v.Settings {
 		fmt.Fprintf(out, "  %4.4g BPM  %s\n", one.Target.TempoBPM, calib.SettingWords(one.Setting))
 	}
 	fmt.Fprintf(out, "\nsession  %s\ncurve    %s\ncard     %s\n", b.Dir(), curvePath, cardPath)

@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"lagwright/calib/bench"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 )
@@ -22,7 +22,7 @@ func card(_ context.Context, args []string, out io.Writer) error {
 }
 
 // figureOf draws a figure of a session for a paper.
-type figureOf func(session.Session, plotting.Paper) (*plotting.Figure, error)
+type figureOf func(*loop.View, plotting.Paper) (*plotting.Figure, error)
 
 // figure draws a session's figure into a file, by default into the session, and
 // prints the name of every file written.
@@ -44,7 +44,8 @@ func figure(name string, drawn figureOf, args []string, out io.Writer) error {
 	if *path == "" {
 		*path = filepath.Join(dir, name+".png")
 	}
-	files, err := save(drawn, s, plotting.Paper(*paper), *path)
+	v := loop.Look(s)
+	files, err := save(drawn, &v, plotting.Paper(*paper), *path)
 	if err != nil {
 		return err
 	}
@@ -55,26 +56,25 @@ func figure(name string, drawn figureOf, args []string, out io.Writer) error {
 }
 
 // save writes a session's figure and returns the files it made.
-func save(drawn figureOf, s session.Session, paper plotting.Paper, path string) ([]string, error) {
-	f, err := drawn(s, paper)
+func save(drawn figureOf, v *loop.View, paper plotting.Paper, path string) ([]string, error) {
+	f, err := drawn(v, paper)
 	if err != nil {
 		return nil, err
 	}
 	return f.Files(path), f.Save(path)
 }
 
-func drawCurve(s session.Session, paper plotting.Paper) (*plotting.Figure, error) {
-	made, err := bench.PlanOf(s)
-	if err != nil && len(s.Songs) > 0 {
-		return nil, err
+func drawCurve(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
+	if v.Err != nil {
+		return nil, v.Err
 	}
-	c := plotting.SetListCurveOf(s, made, -1)
+	c := plotting.SetListCurveOf(v, -1)
 	c.Paper = paper
 	return c.Figure(plotting.Light())
 }
 
-func drawCard(s session.Session, paper plotting.Paper) (*plotting.Figure, error) {
-	c, err := plotting.CardOf(s, time.Now())
+func drawCard(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
+	c, err := plotting.CardOf(v, time.Now())
 	if err != nil {
 		return nil, err
 	}

@@ -16,6 +16,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/capture/device"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/live"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
@@ -30,7 +31,7 @@ const liveTempo = 96
 
 // liveBench is a session whose microphones are those of a sound server of our own,
 // to which this process is sent.
-func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, bench.Aloud) {
+func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, live.Aloud) {
 	t.Helper()
 	s := soundServer(t)
 	if err := s.PlayElsewhere(); err != nil {
@@ -40,12 +41,12 @@ func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, bench.Aloud) {
 		name, value, _ := strings.Cut(one, "=")
 		t.Setenv(name, value)
 	}
-	speaker, err := bench.NewSpeaker(device.Sound{}, defaultOutput(t))
+	speaker, err := live.NewSpeaker(device.Sound{}, defaultOutput(t))
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(speaker.Close)
-	return sessionOf(t, "Monitor of Bench"), s, bench.Aloud{Ring: speaker.Ring}
+	return sessionOf(t, "Monitor of Bench"), s, live.Aloud{Ring: speaker.Ring}
 }
 
 func defaultOutput(t *testing.T) capture.Device {
@@ -87,7 +88,7 @@ func playing(t *testing.T, s *testpulse.Server, hits int) (file string) {
 }
 
 // over waits until a take is over, measured and kept.
-func over(t *testing.T, l *bench.Live) {
+func over(t *testing.T, l *live.Take) {
 	t.Helper()
 	select {
 	case <-l.Done():
@@ -101,14 +102,14 @@ func over(t *testing.T, l *bench.Live) {
 // them.
 func TestLiveHandsFree(t *testing.T) {
 	b, s, aloud := liveBench(t)
-	l, err := b.Record(device.Sound{}, aloud)
+	l, err := live.Record(b, device.Sound{}, aloud)
 	if err != nil {
 		t.Fatal(err)
 	}
 	const hits = 40
 	file := playing(t, s, hits)
 	over(t, l)
-	kept, err := l.Take()
+	kept, err := l.Kept()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -116,10 +117,10 @@ func TestLiveHandsFree(t *testing.T) {
 	if end.Say.Phase != handsfree.Enough || end.Say.Good < 8 || end.Say.Good >= hits || end.LostMS > 0 || end.Fault != nil {
 		t.Errorf("it ended as %q (%s) with %d hits, %.1f ms lost, %q", end.Say.Phase, end.Say.Reason, end.Say.Good, end.LostMS, end.Fault)
 	}
-	want := lagOfSame(t, heardIn(t, file), kept.Reading)
-	t.Logf("lag of the same %d hits in the file %.3f ms, live %.3f ms", kept.Reading.Used(), want, kept.Reading.LagMS)
-	if math.Abs(kept.Reading.LagMS-want) > 0.2 {
-		t.Errorf("the live lag is %.3f ms, that of the same hits in the file %.3f", kept.Reading.LagMS, want)
+	want := lagOfSame(t, heardIn(t, file), kept.Heard[0].Reading)
+	t.Logf("lag of the same %d hits in the file %.3f ms, live %.3f ms", kept.Heard[0].Reading.Used(), want, kept.Heard[0].Reading.LagMS)
+	if math.Abs(kept.Heard[0].Reading.LagMS-want) > 0.2 {
+		t.Errorf("the live lag is %.3f ms, that of the same hits in the file %.3f", kept.Heard[0].Reading.LagMS, want)
 	}
 	if f := opened(t, filepath.Join(b.Dir(), kept.File)); len(f.Warnings()) > 0 || len(f.Gaps()) > 0 {
 		t.Errorf("%v, gaps %v", f.Warnings(), f.Gaps())
@@ -162,7 +163,7 @@ func lagOfSame(t *testing.T, file, part calib.Reading) float64 {
 // and a sentence says so.
 func TestLiveServerDies(t *testing.T) {
 	b, s, aloud := liveBench(t)
-	l, err := b.Record(device.Sound{}, aloud)
+	l, err := live.Record(b, device.Sound{}, aloud)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -171,7 +172,7 @@ func TestLiveServerDies(t *testing.T) {
 	before := l.Now().RecordedS
 	s.Kill()
 	over(t, l)
-	kept, err := l.Take()
+	kept, err := l.Kept()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -187,9 +188,9 @@ func TestLiveServerDies(t *testing.T) {
 	if left, _ := os.ReadDir(b.Dir()); len(take.Unfinished(b.Dir())) > 0 {
 		t.Errorf("left behind: %v", left)
 	}
-	want := lagOfSame(t, heardIn(t, file), kept.Reading)
-	t.Logf("%.2f s kept, lag of the same %d hits in the file %.3f ms, live %.3f ms: %s", f.DurationS(), kept.Reading.Used(), want, kept.Reading.LagMS, end.Fault)
-	if math.Abs(kept.Reading.LagMS-want) > 0.2 {
-		t.Errorf("the live lag is %.3f ms, that of the same hits in the file %.3f", kept.Reading.LagMS, want)
+	want := lagOfSame(t, heardIn(t, file), kept.Heard[0].Reading)
+	t.Logf("%.2f s kept, lag of the same %d hits in the file %.3f ms, live %.3f ms: %s", f.DurationS(), kept.Heard[0].Reading.Used(), want, kept.Heard[0].Reading.LagMS, end.Fault)
+	if math.Abs(kept.Heard[0].Reading.LagMS-want) > 0.2 {
+		t.Errorf("the live lag is %.3f ms, that of the same hits in the file %.3f", kept.Heard[0].Reading.LagMS, want)
 	}
 }

@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/loop"
 )
 
 // readme is the page that newcomers read first.
@@ -85,23 +85,23 @@ func TestReadmeTour(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer b.Close()
-	take, err := b.Play(t.Context(), nil)
-	if err != nil {
+	if _, err := b.Play(t.Context(), nil); err != nil {
 		t.Fatal(err)
 	}
-	lag, _, _ := strings.Cut(strings.ReplaceAll(take.Advice.Why, "\u00a0", " "), " at ") // a page breaks lines by itself
-	for _, said := range []string{b.Session().Machine.Name, "at 84 BPM", "Twelve hits later", "*" + take.Advice.Do + ". " + lag + ".*", "**Turned 26 ahead**"} {
+	v := b.View()
+	lag, _, _ := strings.Cut(strings.ReplaceAll(v.Why, "\u00a0", " "), " at ") // a page breaks lines by itself
+	for _, said := range []string{b.Session().Machine.Name, "at 84 BPM", "Twelve hits later", "*" + v.Do + ". " + lag + ".*", "**Turned 26 ahead**"} {
 		if !strings.Contains(page, said) {
 			t.Errorf("the README does not say %q", said)
 		}
 	}
-	if len(take.Reading.VoiceHitsS) != 12 || take.Advice.Outcome != calib.Move || take.Advice.Steps != 26 {
-		t.Errorf("the first take has %d hits and says %s %d", len(take.Reading.VoiceHitsS), take.Advice.Outcome, take.Advice.Steps)
+	if n := len(v.Last.Reading.VoiceHitsS); n != 12 || v.Stage != loop.AwaitMove || v.Steps != 26 {
+		t.Errorf("the first take has %d hits and asks for %d steps", n, v.Steps)
 	}
-	if err := b.Moved(take.Advice.Steps, ""); err != nil {
+	if err := b.Moved(v.Steps, ""); err != nil {
 		t.Fatal(err)
 	}
-	if take, err = b.Play(t.Context(), nil); err != nil || take.Advice.Outcome != calib.Converged {
-		t.Errorf("after the move it is %s, %v: the README says tight", take.Advice.Outcome, err)
+	if _, err := b.Play(t.Context(), nil); err != nil || b.View().Stage != loop.Tight {
+		t.Errorf("after the move it says %q, %v: the README says tight", b.View().Do, err)
 	}
 }

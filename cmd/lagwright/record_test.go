@@ -19,6 +19,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/deeptest"
 	"lagwright/internal/testpulse"
 )
 
@@ -263,7 +264,7 @@ func TestRecordServerDies(t *testing.T) {
 func TestRecordKilled(t *testing.T) {
 	t.Parallel() // most of it waits
 	s := soundServer(t)
-	random := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1)) // moments are to differ from run to run
+	random := rand.New(rand.NewPCG(deeptest.Seed(t), 1))
 	for range 3 {
 		r := startRecording(t, s)
 		first := r.frames()

@@ -7,9 +7,9 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 	"strings"
 
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/plotting"
@@ -41,16 +41,17 @@ func reportTake(ctx context.Context, args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	t, err := takeOf(s, dir, *id, *voice)
+	v := loop.Look(s)
+	one, err := resultOf(&v, dir, *id, *voice)
 	if err != nil {
 		return err
 	}
 	if *path == "" {
-		*path = filepath.Join(dir, fmt.Sprintf("report-%03d.png", t.ID))
+		*path = filepath.Join(dir, fmt.Sprintf("report-%03d.png", one.Take.ID))
 	}
-	r := plotting.ReportOf(s, t)
+	r := plotting.ReportOf(&v, one)
 	r.Paper = plotting.Paper(*paper)
-	if err := addSound(ctx, &r.Picture, t, dir); err != nil {
+	if err := addSound(ctx, &r.Picture, one, dir); err != nil {
 		return err
 	}
 	f, err := r.Figure()
@@ -76,47 +77,49 @@ func oneSession(flags *flag.FlagSet, args []string) (dir string, err error) {
 	return operands[0], nil
 }
 
-// takeOf returns a take of a session as one of its voices has it: the last for 0,
-// that of its target for no name.
-func takeOf(s session.Session, dir string, id int, voice string) (session.Take, error) {
-	if len(s.Takes) == 0 {
-		return session.Take{}, fmt.Errorf("%s has no takes yet: record one first", dir)
+// resultOf returns what a take of a session says of a voice: the last for 0, for no
+// name the voice that it aimed at, or its first where that had no microphone.
+func resultOf(v *loop.View, dir string, id int, voice string) (loop.Result, error) {
+	takes := v.Session.Takes
+	if len(takes) == 0 {
+		return loop.Result{}, fmt.Errorf("%s has no takes yet: record one first", dir)
 	}
-	i := len(s.Takes) - 1
+	t := &takes[len(takes)-1]
 	if id != 0 {
-		i = slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
+		t = v.Session.Take(id)
 	}
-	if i < 0 {
+	if t == nil {
 		var ids []string
-		for _, t := range s.Takes {
+		for _, t := range takes {
 			ids = append(ids, fmt.Sprint(t.ID))
 		}
-		return session.Take{}, fmt.Errorf("%s has no take %d: choose one of %s", dir, id, strings.Join(ids, ", "))
+		return loop.Result{}, fmt.Errorf("%s has no take %d: choose one of %s", dir, id, strings.Join(ids, ", "))
 	}
 	if voice == "" {
-		voice = s.Takes[i].Target.Voice
+		if voice = t.Target.Voice; t.Of(voice) == nil {
+			voice = t.Heard[0].Voice
+		}
 	}
-	t, ok := s.Takes[i].As(voice)
+	r, ok := v.Result(t.ID, voice)
 	if !ok {
-		return session.Take{}, fmt.Errorf("take %d of %s has no voice %q: choose one of %s", s.Takes[i].ID, dir, voice, strings.Join(s.Takes[i].Voices(), ", "))
+		return loop.Result{}, fmt.Errorf("take %d of %s has no voice %q: choose one of %s", t.ID, dir, voice, strings.Join(t.Voices(), ", "))
 	}
-	return t, nil
+	return r, nil
 }
 
 // addSound gives a picture the sound of its take. A recording that cannot be
 // opened leaves it without; the report says so.
-func addSound(ctx context.Context, p *plotting.Picture, t session.Take, dir string) error {
-	f, err := take.Open(filepath.Join(dir, filepath.FromSlash(t.File)))
-	if err != nil || max(t.Reference, t.Voice) > f.Channels() {
+func addSound(ctx context.Context, p *plotting.Picture, r loop.Result, dir string) error {
+	f, err := take.Open(filepath.Join(dir, filepath.FromSlash(r.Take.File)))
+	if err != nil || max(r.Take.Reference, r.Channel) > f.Channels() {
 		return nil
 	}
 	defer f.Close()
-	reference, voice := t.Heard()
-	if p.Whole, err = plotting.StretchOf(ctx, f, reference, voice, 0, f.DurationS()); err != nil {
+	if p.Whole, err = plotting.StretchOf(ctx, f, r.Take.Reference, r.Channel, 0, f.DurationS()); err != nil {
 		return err
 	}
 	if from, to, ok := p.NearS(); ok {
-		p.Near, err = plotting.StretchOf(ctx, f, reference, voice, from, to)
+		p.Near, err = plotting.StretchOf(ctx, f, r.Take.Reference, r.Channel, from, to)
 	}
 	return err
 }
@@ -134,11 +137,12 @@ func readings(_ context.Context, args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	v := loop.Look(s)
 	if *path == "" {
-		_, err := out.Write(plotting.ReadingsCSV(s))
+		_, err := out.Write(plotting.ReadingsCSV(&v))
 		return err
 	}
-	if err := plotting.SaveReadings(*path, s); err != nil {
+	if err := plotting.SaveReadings(*path, &v); err != nil {
 		return err
 	}
 	fmt.Fprintln(out, *path)

@@ -82,8 +82,9 @@ func TestReadings(t *testing.T) {
 	}
 	for i, take := range s.Takes {
 		lag, err := strconv.ParseFloat(rows[i+1][8], 64)
-		if err != nil || math.Abs(lag-take.Reading.LagMS) > 0.0005 || rows[i+1][2] != take.File || rows[i+1][7] != strconv.Itoa(take.Setting) {
-			t.Errorf("take %d: %q for %g ms", take.ID, rows[i+1], take.Reading.LagMS)
+		want := take.Heard[0].Reading.LagMS
+		if err != nil || math.Abs(lag-want) > 0.0005 || rows[i+1][2] != take.File || rows[i+1][7] != strconv.Itoa(s.SettingAt(i)) {
+			t.Errorf("take %d: %q for %g ms", take.ID, rows[i+1], want)
 		}
 	}
 	path := filepath.Join(t.TempDir(), "r.csv")

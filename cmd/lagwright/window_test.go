@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"lagwright/calib"
+	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
 
@@ -114,8 +114,8 @@ func loopByKeys(t *testing.T, home string) (dir string, now func() session.Sessi
 			}
 			return len(now().Takes) >= takes
 		})
-		last := now().Takes[takes-1]
-		if tight = last.Advice.Outcome == calib.Converged; tight {
+		v := loop.Look(now())
+		if tight = v.Stage == loop.Tight; tight {
 			break
 		}
 		eventually(t, "the move is kept", func() bool {
@@ -123,8 +123,8 @@ func loopByKeys(t *testing.T, home string) (dir string, now func() session.Sessi
 			time.Sleep(200 * time.Millisecond)
 			return now().Takes[takes-1].Moved != nil
 		})
-		if moved := now().Takes[takes-1].Moved.Steps; moved != last.Advice.Steps {
-			t.Errorf("moved %d steps, the advice was %d", moved, last.Advice.Steps)
+		if moved := now().Takes[takes-1].Moved.Steps; moved != v.Steps {
+			t.Errorf("moved %d steps, asked for were %d", moved, v.Steps)
 		}
 	}
 	return dir, now

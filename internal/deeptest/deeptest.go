@@ -6,6 +6,9 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
+	"strconv"
+	"testing"
+	"time"
 )
 
 // On reports whether everything is to be tried.
@@ -17,6 +20,22 @@ func Of(few, all int) int {
 		return all
 	}
 	return few
+}
+
+// Seed returns the luck of a test, and logs it: 1 in the suite and another one each
+// time when deep, unless LAGWRIGHT_SEED names it.
+func Seed(t testing.TB) uint64 {
+	t.Helper()
+	seed, err := strconv.ParseUint(os.Getenv("LAGWRIGHT_SEED"), 10, 64)
+	switch {
+	case err == nil:
+	case On():
+		seed = uint64(time.Now().UnixNano())
+	default:
+		seed = 1
+	}
+	t.Logf("LAGWRIGHT_SEED=%d", seed)
+	return seed
 }
 
 // Sample returns which of n cases to try, in order: all when deep, else a few that the

@@ -14,11 +14,19 @@ func TestSome(t *testing.T) {
 			t.Errorf("%d of them: %v", n, some)
 		}
 	}
-	if Of(2, 9) != 2 {
+	t.Setenv("LAGWRIGHT_SEED", "")
+	if Of(2, 9) != 2 || Seed(t) != 1 {
 		t.Error("the suite takes all")
 	}
 	t.Setenv("LAGWRIGHT_DEEP", "1")
 	if !slices.Equal(Some(2, all), all) || Of(2, 9) != 9 {
 		t.Error("deep takes a sample")
+	}
+	if Seed(t) == 1 {
+		t.Error("deep has the suite's luck")
+	}
+	t.Setenv("LAGWRIGHT_SEED", "7")
+	if Seed(t) != 7 {
+		t.Error("a seed that was asked for is another")
 	}
 }

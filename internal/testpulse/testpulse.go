@@ -33,7 +33,7 @@ type Format struct{ RateHz, Channels int }
 // until it answers.
 func Start(dir string, f Format) (*Server, error) {
 	s := &Server{dir: dir}
-	s.cmd = exec.Command("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=60", // one that a killed test leaves behind ends by itself
+	s.cmd = exec.Command("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=3600", // one that a killed test leaves behind ends by itself
 		"--realtime=no", "--high-priority=no", "--disable-shm=yes", "--log-target=stderr",
 		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+s.socket(),
 		"-L", fmt.Sprintf("module-null-sink sink_name=bench format=float32le rate=%d channels=%d sink_properties=device.description=Bench", f.RateHz, f.Channels))

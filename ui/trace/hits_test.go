@@ -15,8 +15,8 @@ import (
 )
 
 // owned gives a trace an owner that makes every change, as the window does.
-func owned(tr *Trace) *session.Take {
-	take := &session.Take{Reading: tr.take.Reading}
+func owned(tr *Trace) *session.Heard {
+	take := &session.Heard{Reading: tr.take.Reading}
 	tr.OnEdit = func(e session.Edit) {
 		if take.Edit(e) == nil {
 			tr.SetReading(take.Reading, take.Hits(session.ReferenceChannel), take.Hits(session.VoiceChannel))
@@ -198,7 +198,7 @@ func TestMarksAreDrawn(t *testing.T) {
 		func() { key(tr, fyne.KeyDelete) },
 		func() { key(tr, fyne.KeyEscape) },
 		func() {
-			take.Undo()
+			*take = session.Heard{Reading: take.Found()}
 			tr.SetReading(take.Reading, take.Hits("reference"), take.Hits("voice"))
 			tr.NextPair()
 			test.Type(tr, "v>")

@@ -48,7 +48,7 @@ func Load(ctx context.Context, src Source, reference, voice int, reading calib.R
 	if err != nil {
 		return nil, err
 	}
-	found := session.Take{Reading: reading}
+	found := session.Heard{Reading: reading}
 	return &Take{
 		Source: src, Reference: r, Voice: v, Reading: reading,
 		ReferenceHits: found.Hits(session.ReferenceChannel), VoiceHits: found.Hits(session.VoiceChannel),

@@ -1,0 +1,341 @@
+package bench
+
+import (
+	"reflect"
+	"slices"
+	"strings"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/calib/signal"
+)
+
+// step is one change that can be taken back or made again: what it was, in a few words,
+// and the session on its other side. Recordings stay where they are.
+type step struct {
+	what    string
+	session session.Session
+}
+
+// mostSteps is how many changes can be taken back.
+const mostSteps = 100
+
+// change changes the facts and saves them, all or nothing; Undo takes it back until
+// the session is closed. what says in a few words what is changed.
+func (b *Bench) change(what string, do func(*session.Session) error) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	before := b.folder.Session()
+	if err := b.folder.Update(do); err != nil {
+		return err
+	}
+	if reflect.DeepEqual(before, b.folder.Session()) {
+		return nil
+	}
+	b.view, b.redo = nil, nil
+	if n := len(b.undo); n > 0 { // what stays the same is kept once
+		for i, t := range b.undo[n-1].session.Takes {
+			if reflect.DeepEqual(t, before.Takes[i]) {
+				before.Takes[i] = t
+			}
+		}
+	}
+	b.undo = append(b.undo, step{what, before})
+	if len(b.undo) > mostSteps {
+		b.undo = b.undo[1:]
+	}
+	return nil
+}
+
+// Undo takes the last change back and returns what it was; empty where there is none.
+func (b *Bench) Undo() (what string, err error) { return b.swap(&b.undo, &b.redo) }
+
+// Redo makes the change again that Undo took back last, and returns what it was.
+func (b *Bench) Redo() (what string, err error) { return b.swap(&b.redo, &b.undo) }
+
+// Undoable returns what Undo and Redo would change, in a few words; empty where there
+// is nothing.
+func (b *Bench) Undoable() (undo, redo string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	last := func(steps []step) string {
+		if len(steps) == 0 {
+			return ""
+		}
+		return steps[len(steps)-1].what
+	}
+	return last(b.undo), last(b.redo)
+}
+
+func (b *Bench) swap(from, to *[]step) (what string, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	n := len(*from) - 1
+	if n < 0 {
+		return "", nil
+	}
+	last, now := (*from)[n], b.folder.Session()
+	err = b.folder.Update(func(s *session.Session) error {
+		was := *s
+		*s = last.session
+		has := func(voice string) bool { return slices.Contains(s.Machine.Voices, voice) }
+		if has(was.Target.Voice) { // what is aimed at is no change, as long as the voice is there
+			s.Target = was.Target
+		}
+		if m := was.Microphones; m != nil && !slices.ContainsFunc(m.Voices, func(on session.Microphone) bool { return !has(on.Voice) }) {
+			s.Microphones = m
+		}
+		return nil
+	})
+	if err != nil {
+		return "", err
+	}
+	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now})
+	return last.what, nil
+}
+
+// keep adds a take to the session on the other side of each step, so that it stays
+// whatever is undone. Steps end where the machine has other voices or another count of
+// the reference's hits: the take was measured by those of now.
+func keep(steps []step, t session.Take, now session.Machine, asked int) []step {
+	for i := len(steps) - 1; i >= 0; i-- {
+		s := &steps[i].session
+		if !slices.Equal(s.Machine.Voices, now.Voices) || s.Machine.PerBeat != now.PerBeat {
+			return steps[i+1:]
+		}
+		s.Takes = append(slices.Clip(s.Takes), untold(*s, t, asked))
+	}
+	return steps
+}
+
+// untold returns a take as a session has it in which the move before it was not told, or
+// not all of it: what had been asked for then stands with the take.
+func untold(s session.Session, t session.Take, asked int) session.Take {
+	var move session.Move
+	if n := len(s.Takes); n > 0 && s.Takes[n-1].Moved != nil {
+		move = *s.Takes[n-1].Moved
+	}
+	if asked != move.Asked {
+		t.Asked = asked - move.Steps
+	}
+	return t
+}
+
+// aside changes what no Undo takes back: where the loop aims, and the microphones.
+func (b *Bench) aside(do func(*session.Session)) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.view = nil
+	return b.folder.Update(func(s *session.Session) error {
+		do(s)
+		return nil
+	})
+}
+
+// Aim points the loop at another target. The plate stays where it is.
+func (b *Bench) Aim(target session.Target) error {
+	return b.aside(func(s *session.Session) { s.Target = target })
+}
+
+// SetMicrophones keeps how the machine is recorded.
+func (b *Bench) SetMicrophones(m session.Microphones) error {
+	return b.aside(func(s *session.Session) { s.Microphones = &m })
+}
+
+// Moved records what was really done to the plate since the last take, or since
+// the last call: moves add up.
+func (b *Bench) Moved(steps int, note string) error {
+	asked := 0
+	if v := b.View(); v.Stage == loop.AwaitMove {
+		asked = v.Steps
+	}
+	what := i18n.N(max(steps, -steps), "the move of %d step", "the move of %d steps", max(steps, -steps))
+	return b.change(what, func(s *session.Session) error {
+		if len(s.Takes) == 0 {
+			return i18n.Errorf("there is no take to move after yet: play one first")
+		}
+		last := &s.Takes[len(s.Takes)-1]
+		if last.Moved == nil {
+			last.Moved = &session.Move{}
+		}
+		if asked != 0 {
+			last.Moved.Asked = last.Moved.Steps + asked
+		}
+		last.Moved.Steps += steps
+		last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional
+		if note != "" {
+			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
+		}
+		return nil
+	})
+}
+
+// Correct says anew where the plate stood at the take with the given id, in steps as
+// told, and which song and tempo it was played for. The move before it becomes what
+// that takes, so that the takes after it stood as much further. At the first take the
+// plate stands at 0 by definition.
+func (b *Bench) Correct(id, setting int, song string, tempoBPM float64) error {
+	return b.changeTake(id, i18n.F("plate and tempo of take %d", id), func(s *session.Session, i int) error {
+		s.Takes[i].Target.Song, s.Takes[i].Target.TempoBPM = song, tempoBPM
+		more := setting - s.SettingAt(i)
+		if more == 0 {
+			return nil
+		}
+		if i == 0 {
+			return i18n.Errorf("setting 0 is where the plate stood at the first take: correct the takes after it instead")
+		}
+		before := &s.Takes[i-1]
+		if before.Moved == nil {
+			before.Moved = &session.Move{For: before.Target}
+		}
+		was := before.Moved.Steps
+		before.Moved.Steps += more
+		before.Moved.Asked, s.Takes[i].Asked = 0, 0 // it is said now what was done
+		before.Moved.FirstTold(was)
+		return nil
+	})
+}
+
+// LeaveOut leaves the take with the given id out of law and settings, or counts it
+// again.
+func (b *Bench) LeaveOut(id int, out bool) error {
+	what := i18n.F("take %d counted again", id)
+	if out {
+		what = i18n.F("take %d left out", id)
+	}
+	return b.changeTake(id, what, func(s *session.Session, i int) error {
+		s.Takes[i].LeftOut = out
+		return nil
+	})
+}
+
+// changeTake changes the session on account of the take with an id.
+func (b *Bench) changeTake(id int, what string, do func(s *session.Session, index int) error) error {
+	return b.change(what, func(s *session.Session) error {
+		for i := range s.Takes {
+			if s.Takes[i].ID == id {
+				return do(s, i)
+			}
+		}
+		return i18n.Errorf("the session has no take %d: choose one of the list", id)
+	})
+}
+
+// Agree changes the session as the builder agrees with a finding.
+func (b *Bench) Agree(f loop.Finding) error { return b.change("“"+f.Yes+"”", f.Agree) }
+
+// Edit changes hits of a voice in the take with the given id by hand, in one.
+func (b *Bench) Edit(id int, voice string, edits ...session.Edit) error {
+	return b.edit(id, voice, editWords(id, edits), func(h *session.Heard) error { return h.Edit(edits...) })
+}
+
+// editWords says in a few words what was changed of a take's hits.
+func editWords(id int, edits []session.Edit) string {
+	switch {
+	case len(edits) != 1:
+		return i18n.F("hits of take %d", id)
+	case edits[0].ToS == nil:
+		return i18n.F("hit struck out in take %d", id)
+	case edits[0].AtS == nil:
+		return i18n.F("hit added in take %d", id)
+	}
+	return i18n.F("hit moved in take %d", id)
+}
+
+func (b *Bench) edit(id int, voice, what string, do func(*session.Heard) error) error {
+	return b.changeTake(id, what, func(s *session.Session, i int) error {
+		t := &s.Takes[i]
+		h := t.Of(voice)
+		if h == nil {
+			return i18n.Errorf("the %s had no microphone in take %d: choose one of its voices", voice, id)
+		}
+		if err := do(h); err != nil {
+			return err
+		}
+		h.Reading = pairAgain(*t, *h, s.Machine.PerBeat)
+		return nil
+	})
+}
+
+// EditMachine makes the machine another, with another tolerance in ms. was names
+// what each of its voices was called so far, empty for a new one; takes and songs
+// follow. Where the reference strikes more or less often in a beat than was said, all
+// takes are read anew from their hits.
+func (b *Bench) EditMachine(m session.Machine, toleranceMS float64, was []string) error {
+	return b.change(i18n.L("the machine"), func(s *session.Session) error {
+		perBeat := s.Machine.PerBeat
+		if err := s.Rebuild(m, toleranceMS, was); err != nil {
+			return err
+		}
+		if m.PerBeat != perBeat {
+			recount(s)
+		}
+		return nil
+	})
+}
+
+// recount reads all takes anew from their hits.
+func recount(s *session.Session) {
+	for i := range s.Takes {
+		t := &s.Takes[i]
+		for j := range t.Heard {
+			h := &t.Heard[j]
+			if h.ByHand != nil {
+				plain := session.Heard{Voice: h.Voice, Channel: h.Channel, Reading: h.ByHand.Found}
+				h.ByHand.Found = pairAgain(*t, plain, s.Machine.PerBeat)
+			}
+			h.Reading = pairAgain(*t, *h, s.Machine.PerBeat)
+		}
+	}
+}
+
+// pairAgain returns the reading that the hits of a voice in a take give.
+func pairAgain(t session.Take, h session.Heard, perBeat int) calib.Reading {
+	return signal.Rework(h.Found(), counting(h.Hits(session.ReferenceChannel)), counting(h.Hits(session.VoiceChannel)),
+		signal.Options{Reference: t.Reference, Voice: h.Channel, PerBeat: perBeat})
+}
+
+// counting returns the times of the hits that are not struck out.
+func counting(hits []session.Hit) []float64 {
+	times := []float64{}
+	for _, h := range hits {
+		if !h.Struck {
+			times = append(times, h.AtS)
+		}
+	}
+	return times
+}
+
+// Rename gives the session another name; its folder keeps its own.
+func (b *Bench) Rename(name string) error {
+	if name = strings.TrimSpace(name); name == "" {
+		return i18n.Errorf("the session needs a name: type one")
+	}
+	return b.change(i18n.L("the name"), func(s *session.Session) error {
+		s.Name = name
+		return nil
+	})
+}
+
+// Note keeps the builder's own words on the session, in place of those before.
+func (b *Bench) Note(words string) error {
+	return b.change(i18n.L("the notes"), func(s *session.Session) error {
+		s.Notes = strings.TrimSpace(words)
+		return nil
+	})
+}
+
+// NoteTake does the same for the take with the given id.
+func (b *Bench) NoteTake(id int, words string) error {
+	return b.changeTake(id, i18n.F("the notes on take %d", id), func(s *session.Session, i int) error {
+		s.Takes[i].Notes = strings.TrimSpace(words)
+		return nil
+	})
+}
+
+// EditSongs changes the set list, in one: all or nothing.
+func (b *Bench) EditSongs(edits ...session.SongEdit) error {
+	return b.change(i18n.L("the set list"), func(s *session.Session) error { return s.EditSongs(edits...) })
+}

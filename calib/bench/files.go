@@ -1,0 +1,49 @@
+package bench
+
+import (
+	"bytes"
+	"context"
+
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+)
+
+// ImportSongs makes the set list in the CSV file at path that of the session; see
+// session.ReadSongs for what it may look like. Undo takes it back in one.
+func (b *Bench) ImportSongs(path string) error {
+	f, _, err := atomicfile.Open(path)
+	if err != nil {
+		return i18n.Errorf("the set list %s cannot be opened: %w", path, err)
+	}
+	defer f.Close()
+	songs, err := session.ReadSongs(f, b.Session().Machine.Voices)
+	if err != nil {
+		return i18n.Errorf("the set list %s was not imported: %w", path, err)
+	}
+	return b.EditSongs(session.ReplaceSongs(songs))
+}
+
+// ExportSongs writes the set list as CSV to the file at path, whole or not at all.
+func (b *Bench) ExportSongs(path string) error {
+	var text bytes.Buffer
+	err := session.WriteSongs(&text, b.Session().Songs)
+	if err == nil {
+		err = atomicfile.Write(path, atomicfile.Bytes(text.Bytes()))
+	}
+	if err != nil {
+		return i18n.Errorf("the set list was not exported to %s: %w", path, err)
+	}
+	return nil
+}
+
+// Export writes the session and its takes into one zip; see session.Folder.Export.
+func (b *Bench) Export(ctx context.Context, path string, progress func(float64)) (missing []string, err error) {
+	return b.folder.Export(ctx, path, progress)
+}
+
+// Duplicate copies the session and its takes into a new folder; see
+// session.Folder.Duplicate.
+func (b *Bench) Duplicate(ctx context.Context, progress func(float64)) (dir string, err error) {
+	return b.folder.Duplicate(ctx, progress)
+}

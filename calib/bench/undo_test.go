@@ -1,0 +1,330 @@
+package bench_test
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/bench"
+	"lagwright/calib/session"
+)
+
+// strikes is a reading of twelve strikes about a lag, as if they had been heard.
+func strikes(bpm, lagMS float64) calib.Reading {
+	var pairs []calib.Pair
+	var reference, voice []float64
+	for i := range 12 {
+		at := 1 + float64(i)*60/bpm
+		lag := lagMS + 0.5*float64(i%3-1)
+		reference, voice = append(reference, at), append(voice, at+lag/1000)
+		pairs = append(pairs, calib.Pair{ReferenceS: at, VoiceS: at + lag/1000, LagMS: lag, Used: true})
+	}
+	return calib.Read(pairs, reference, voice, 1)
+}
+
+// told is a bench whose takes were never sound: all three heard two voices at 84 BPM,
+// late by as much as the moves leave of 200 ms, and the last move is still to be told.
+func told(t testing.TB) *bench.Bench {
+	t.Helper()
+	s := bench.Practice(1, 84)
+	step := s.Machine.Plate.StepBeats() * calib.PeriodMS(84)
+	for i, setting := range []int{0, 10, 15} {
+		take := session.Take{ID: i + 1, File: fmt.Sprintf("take-%03d.wav", i+1), Origin: session.Simulated, Target: s.Target, Reference: 1, Channels: 3}
+		for v, voice := range s.Machine.Voices[:2] {
+			take.Heard = append(take.Heard, session.Heard{Voice: voice, Channel: 2 + v, Reading: strikes(84, 200-30*float64(v)-step*float64(setting))})
+		}
+		if i < 2 {
+			take.Moved = &session.Move{Steps: []int{10, 5}[i], For: s.Target}
+		}
+		s.Takes = append(s.Takes, take)
+	}
+	b, err := bench.Create(t.TempDir()+"/session", s)
+	ok(t, err)
+	t.Cleanup(func() { b.Close() })
+	return b
+}
+
+// change is one that can be taken back, with what it is called.
+type change struct {
+	what string
+	do   func() error
+}
+
+// changes are of every kind, to be made in this order on a bench as told.
+func changes(b *bench.Bench) []change {
+	const id, voice = 1, "tub drum"
+	at := b.Session().Takes[0].Heard[0].Reading.Pairs[3].VoiceS
+	m := b.Session().Machine
+	m.Voices = []string{"tub", "elm block", "brass bar", "gong"}
+	m.Plate = calib.Plate{NotchesPerTurn: 100, TurnsPerBeat: 0.6}
+	v := session.VoiceChannel
+	faster := evening[0]
+	faster.TempoBPM = 80
+	edit := func(edits ...session.Edit) func() error { return func() error { return b.Edit(id, voice, edits...) } }
+	songs := func(edits ...session.SongEdit) func() error { return func() error { return b.EditSongs(edits...) } }
+	return []change{
+		{"the move of 3 steps", func() error { return b.Moved(3, "left it") }},
+		{"the move of 2 steps", func() error { return b.Moved(-2, "two too many") }},
+		{"take 2 left out", func() error { return b.LeaveOut(2, true) }},
+		{"take 2 counted again", func() error { return b.LeaveOut(2, false) }},
+		{"hit moved in take 1", edit(session.MoveHit(v, at, at+0.002))},
+		{"hit struck out in take 1", edit(session.StrikeOut(v, at+0.002))},
+		{"hit added in take 1", edit(session.Add(v, at))},
+		{"hits of take 1", edit(session.StrikeOut(v, at), session.Add(session.ReferenceChannel, at-0.3))},
+		{"the set list", songs(session.AddSong(0, evening[0]), session.AddSong(1, evening[1]))},
+		{"the set list", songs(session.ChangeSong(0, faster))},
+		{"the set list", songs(session.MoveSong(0, 1))},
+		{"the set list", songs(session.RemoveSong(0))},
+		{"plate and tempo of take 2", func() error { return b.Correct(2, 12, "Weir Reel", 96) }},
+		{"the name", func() error { return b.Rename("  Yard, spring ") }},
+		{"the notes", func() error { return b.Note("windy\nall day\n") }},
+		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff") }},
+		{"the machine", func() error { return b.EditMachine(m, 6, []string{"tub drum", "elm block", "brass bar", ""}) }},
+		{"take 3 left out", func() error { return b.LeaveOut(3, true) }},
+	}
+}
+
+// All changes are one stack: each is taken back in its turn, by its name, and made
+// again, and everybody is shown the session as it then is.
+func TestUndoIsOneStack(t *testing.T) {
+	b := told(t)
+	states, all := []session.Session{b.Session()}, changes(b)
+	for _, c := range all {
+		ok(t, c.do())
+		states = append(states, b.Session())
+	}
+	now := b.Session()
+	if now.Name != "Yard, spring" || now.Notes != "windy\nall day" || now.Takes[1].Notes != "crank stiff" || now.Takes[2].Moved.Note != "left it; two too many" || now.Takes[2].Moved.Steps != 1 || now.Target.Voice != "tub" {
+		t.Errorf("it is kept as %+v", now)
+	}
+	is := func(n int) {
+		t.Helper()
+		if !reflect.DeepEqual(b.Session(), states[n]) || !reflect.DeepEqual(b.View().Session, states[n]) {
+			t.Errorf("after %d changes it is another session than it was", n)
+		}
+		names := []string{""}
+		for _, c := range all {
+			names = append(names, c.what)
+		}
+		if undo, redo := b.Undoable(); undo != names[n] || redo != append(names, "")[n+1] {
+			t.Errorf("after %d changes there are %q to be undone and %q to be made again", n, undo, redo)
+		}
+	}
+	there := func(step func() (string, error), what string) {
+		t.Helper()
+		if got, err := step(); err != nil || got != what {
+			t.Errorf("it changed %q, want %q: %v", got, what, err)
+		}
+	}
+	for n := len(all); n > 0; n-- {
+		is(n)
+		there(b.Undo, all[n-1].what)
+	}
+	is(0)
+	there(b.Undo, "")
+	for n, c := range all {
+		is(n)
+		there(b.Redo, c.what)
+	}
+	there(b.Redo, "")
+	is(len(all))
+
+	// What changes nothing, or is refused, leaves the stack alone; any other change ends
+	// what can be made again.
+	there(b.Undo, "take 3 left out")
+	ok(t, b.LeaveOut(3, false))
+	for says, err := range map[string]error{
+		"needs a name":            b.Rename(" "),
+		"no take 99":              b.NoteTake(99, "x"),
+		"had no microphone":       b.Edit(1, "gong", session.Add(session.VoiceChannel, 1)),
+		"bell":                    b.EditSongs(session.AddSong(0, evening[0]), session.AddSong(0, session.Song{Name: "x", TempoBPM: 90, Voices: []string{"bell"}})),
+		"the tub stays: 3 of the": b.EditMachine(session.Machine{Voices: []string{"elm block"}}, 5, []string{"elm block"}),
+	} {
+		if err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("error %v, want one that says %q", err, says)
+		}
+	}
+	is(len(all) - 1)
+	ok(t, b.Note(""))
+	if undo, redo := b.Undoable(); undo != "the notes" || redo != "" {
+		t.Errorf("after another change there are %q to be undone and %q to be made again", undo, redo)
+	}
+	if undo, _ := told(t).Undoable(); undo != "" {
+		t.Errorf("nothing was changed, and %q can be undone", undo)
+	}
+}
+
+// Where the loop aims, the microphones and the takes that were kept meanwhile stay,
+// whatever is taken back or made again.
+func TestUndoLeavesWhatIsNoChange(t *testing.T) {
+	b := told(t)
+	ok(t, b.Moved(3, ""))
+	ok(t, b.Note("windy"))
+	_, err := b.Undo()
+	ok(t, err)
+	aim := session.Target{TempoBPM: 110, Voice: "elm block"}
+	ok(t, b.Aim(aim))
+	m := session.Microphones{Device: "Desk", RateHz: 48000, Channels: 2, Reference: 1}
+	ok(t, b.SetMicrophones(m))
+	kept := playOne(t, b)
+	stays := func(what string, moved bool) {
+		t.Helper()
+		s := b.Session()
+		s.Takes[3].Asked = kept.Asked // it goes with the move: TestUndoneMoveWasMade
+		if len(s.Takes) != 4 || !reflect.DeepEqual(s.Takes[3], kept) || s.Target != aim || s.Microphones == nil || (s.Takes[2].Moved != nil) != moved {
+			t.Errorf("%s: %d takes, aimed at %+v", what, len(s.Takes), s.Target)
+		}
+	}
+	for _, step := range []struct {
+		what  string
+		do    func() (string, error)
+		moved bool
+	}{{"undone", b.Undo, false}, {"made again", b.Redo, true}, {"both made again", b.Redo, true}, {"undone again", b.Undo, true}, {"all undone", b.Undo, false}} {
+		_, err := step.do()
+		ok(t, err)
+		stays(step.what, step.moved)
+	}
+}
+
+// A take was measured by the voices and the reference of the machine as it was then:
+// what gave it those can no longer be taken back, what came after can.
+func TestTakeKeepsItsMachine(t *testing.T) {
+	for what, edit := range map[string]func(*session.Machine){
+		"a voice's name":      func(m *session.Machine) { m.Voices[0] = "tub" },
+		"hits of a reference": func(m *session.Machine) { m.PerBeat = 2 },
+	} {
+		b := told(t)
+		s := b.Session()
+		was := slices.Clone(s.Machine.Voices)
+		edit(&s.Machine)
+		ok(t, b.Note("windy"))
+		ok(t, b.EditMachine(s.Machine, 5, was))
+		ok(t, b.Note("calm"))
+		s = b.Session()
+		hear(t, b, truly{s.Target.Voice, 84, 0, 0}, 1)
+		for _, want := range []string{"the notes", ""} {
+			if got, err := b.Undo(); err != nil || got != want {
+				t.Errorf("%s: undone %q, want %q: %v", what, got, want, err)
+			}
+		}
+		if now := b.Session(); now.Notes != "windy" || !reflect.DeepEqual(now.Machine, s.Machine) || len(now.Takes) != 4 {
+			t.Errorf("%s: %+v", what, now.Machine)
+		}
+	}
+}
+
+func TestUndoGoesAHundredBack(t *testing.T) {
+	b := told(t)
+	for i := range 105 {
+		ok(t, b.Note(fmt.Sprint(i)))
+	}
+	n := 0
+	for what, err := b.Undo(); what != ""; what, err = b.Undo() {
+		ok(t, err)
+		n++
+	}
+	if n != 100 || b.Session().Notes != "4" {
+		t.Errorf("%d changes were undone, back to %q", n, b.Session().Notes)
+	}
+}
+
+// Plate and tempo are put right by hand: the takes after one stand as much further, and
+// how the move was told first is kept with it. It is one change.
+func TestCorrect(t *testing.T) {
+	b := told(t)
+	before := b.Session()
+	settings := func(want ...int) {
+		t.Helper()
+		for i, setting := range want {
+			if got := b.Session().SettingAt(i); got != setting {
+				t.Errorf("take %d stands at %+d, want %+d", i+1, got, setting)
+			}
+		}
+	}
+	ok(t, b.Correct(2, 12, "Weir Reel", 96))
+	s := b.Session()
+	if move := s.Takes[0].Moved; s.Takes[1].Target != (session.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}) || move.NoteWords() != "first told as 10 ahead" {
+		t.Errorf("take 2 is of %+v, the move before it %+v", s.Takes[1].Target, move)
+	}
+	settings(0, 12, 17)
+	if r, _ := b.View().Result(2, "tub drum"); r.Target().TempoBPM != 96 {
+		t.Errorf("it is judged as of %+v", r.Target())
+	}
+	_, err := b.Undo()
+	ok(t, err)
+	if !reflect.DeepEqual(b.Session(), before) {
+		t.Error("undone in one, it is not as it was")
+	}
+	ok(t, b.Correct(1, 0, "Mill Waltz", 72)) // the first stands at 0
+	settings(0, 10, 15)
+	before = b.Session()
+	for says, err := range map[string]error{
+		"setting 0 is where":     b.Correct(1, 3, "Mill Waltz", 72),
+		"the tempo is 4000 BPM":  b.Correct(2, 12, "", 4000),
+		"the session has no tak": b.Correct(9, 1, "", 84),
+	} {
+		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(b.Session(), before) {
+			t.Errorf("error %v, want one that says %q and changes nothing", err, says)
+		}
+	}
+	ok(t, b.Moved(4, ""))
+	kept := playOne(t, b)
+	playOne(t, b) // no move was told before it
+	ok(t, b.Correct(kept.ID+1, 20, "", 84))
+	if move := b.Session().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first told as no move" {
+		t.Errorf("the move that was not told is %+v", move)
+	}
+	settings(0, 10, 15, 19, 20)
+}
+
+// A move that was made as asked for and is undone once a take has heard it counts as made
+// and not told: it is offered, and Redo tells it again.
+func TestUndoneMoveWasMade(t *testing.T) {
+	b := open(t, 3, 90)
+	playOne(t, b)
+	asked := b.View().Steps
+	ok(t, b.Moved(asked, ""))
+	hear(t, b, truly{"tub drum", 90, asked, 0}, 5)
+	_, err := b.Undo()
+	ok(t, err)
+	if v := b.View(); last(b).Asked != asked || len(v.Findings) != 1 || v.Findings[0].Yes != fmt.Sprintf("It was turned %d ahead", asked) {
+		t.Errorf("asked for %d, kept with the take %d, found %+v", asked, last(b).Asked, v.Findings)
+	}
+	_, err = b.Redo()
+	ok(t, err)
+	if v := b.View(); last(b).Asked != 0 || len(v.Findings) != 0 || v.Setting != asked {
+		t.Errorf("told again, the take keeps %d, at %+d; found %+v", last(b).Asked, v.Setting, v.Findings)
+	}
+}
+
+// A move that was made as asked and not told is found by the first take after it, and
+// one that was told and not made too; both are offered, and agreed with are one change.
+func TestMovesThatWereNotTold(t *testing.T) {
+	for _, made := range []bool{true, false} {
+		b := open(t, 3, 90)
+		playOne(t, b)
+		asked, stands := b.View().Steps, 0
+		yes := fmt.Sprintf("It was turned %d ahead", asked)
+		if made {
+			stands = asked
+		} else {
+			yes = "The plate was not turned"
+			ok(t, b.Moved(asked, ""))
+		}
+		hear(t, b, truly{"tub drum", 90, stands, 0}, 5)
+		before, v := b.Session(), b.View()
+		if asked < 10 || last(b).Asked != stands || len(v.Findings) != 1 || v.Findings[0].Yes != yes {
+			t.Fatalf("asked for %d, kept with the take %d, found %+v; want %q", asked, last(b).Asked, v.Findings, yes)
+		}
+		ok(t, b.Agree(v.Findings[0]))
+		if after := b.View(); after.Setting != stands || len(after.Findings) != 0 || after.Steps != v.Steps {
+			t.Errorf("agreed with, the plate stands at %+d and %d steps are asked for, %d before; found %+v", after.Setting, after.Steps, v.Steps, after.Findings)
+		}
+		if what, err := b.Undo(); err != nil || what != "“"+yes+"”" || !reflect.DeepEqual(b.Session(), before) {
+			t.Errorf("undone %q, %v", what, err)
+		}
+	}
+}

@@ -1,0 +1,187 @@
+package live
+
+import (
+	"context"
+	"io"
+	"slices"
+	"sync"
+
+	"lagwright/calib"
+	"lagwright/calib/capture"
+	"lagwright/calib/handsfree"
+	"lagwright/calib/i18n"
+	"lagwright/calib/signal"
+)
+
+// Monitor listens to the microphones before a take and keeps nothing: it is for
+// levels, noise, finding which microphone is which, and the zero check. Its methods
+// may be called from any goroutine.
+type Monitor struct {
+	sound *capture.Capture
+	past  past
+}
+
+// pastMonitorS is how much a Monitor remembers, s.
+const pastMonitorS = 20
+
+// NewMonitor listens to a device. Zeros ask for the device's own rate and for all of
+// its channels.
+func NewMonitor(sound capture.Sound, d capture.Device, f capture.Format) (*Monitor, error) {
+	m := &Monitor{}
+	var err error
+	m.sound, err = capture.Start(sound, d, f, func(got capture.Format) (capture.Sink, error) {
+		m.past.format = got
+		return &m.past, nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+// Format returns what the device gives.
+func (m *Monitor) Format() capture.Format { return m.sound.Format() }
+
+// Levels returns how loud each channel is, channel 1 first.
+func (m *Monitor) Levels() []capture.Level { return m.sound.Levels() }
+
+// Err returns why nothing is heard any more, or nil.
+func (m *Monitor) Err() error {
+	select {
+	case <-m.sound.Done():
+		return m.sound.Stop().Err
+	default:
+		return nil
+	}
+}
+
+// HeardS returns how much was heard so far, s.
+func (m *Monitor) HeardS() float64 {
+	return float64(m.sound.Status().Frames) / float64(m.sound.Format().RateHz)
+}
+
+// Close gives the device back.
+func (m *Monitor) Close() { m.sound.Stop() }
+
+// momentS is how short a moment is in which taps are told apart.
+const momentS = 0.01
+
+// Taps returns the taps heard from a moment on, counted as HeardS does; at most
+// twenty seconds back.
+func (m *Monitor) Taps(fromS float64) []handsfree.Tap {
+	part := m.past.since(fromS)
+	long := max(1, int(momentS*part.rate))
+	var moments []handsfree.Moment
+	for at := 0; at+long <= len(part.channels[0]); at += long {
+		peaks := make([]float64, len(part.channels))
+		for c, samples := range part.channels {
+			for _, v := range samples[at : at+long] {
+				peaks[c] = max(peaks[c], float64(max(v, -v)))
+			}
+		}
+		moments = append(moments, handsfree.Moment{AtS: part.fromS + float64(at)/part.rate, Peaks: peaks})
+	}
+	return handsfree.Taps(moments)
+}
+
+// quietS is how much of the past tells the noise.
+const quietS = 2
+
+// Quiet measures noise and hum of a channel, counted from 1, in the last two
+// seconds; ok is false where there is not enough, or something struck. It takes some
+// ten ms, which is too long for a window's own goroutine.
+func (m *Monitor) Quiet(channel int) (n handsfree.Noise, ok bool) {
+	part := m.past.since(m.HeardS()-quietS, channel)
+	if len(part.channels) == 0 {
+		return handsfree.Noise{}, false
+	}
+	return handsfree.Quiet(part.channels[0], part.rate)
+}
+
+// Zero finds the skew of a voice's channel against the reference's from knocks that
+// both heard from a moment on, the microphones lying side by side.
+func (m *Monitor) Zero(ctx context.Context, reference, voice int, fromS float64) (calib.Skew, error) {
+	part := m.past.since(fromS)
+	var times [2][]float64
+	for i, channel := range []int{reference, voice} {
+		hits, _, err := signal.Hits(ctx, part, channel, nil)
+		if err != nil {
+			return calib.Skew{}, err
+		}
+		for _, h := range hits {
+			times[i] = append(times[i], h.TimeS)
+		}
+	}
+	return handsfree.Zero(times[0], times[1], part.rate)
+}
+
+// past is a sink that remembers the last seconds.
+type past struct {
+	mu     sync.Mutex
+	format capture.Format // never changes once sound comes
+	sound  []float32      // interleaved
+	frames int64          // heard in all
+}
+
+// Write takes in what came. It never refuses.
+func (p *past) Write(interleaved []float32) error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.sound = append(p.sound, interleaved...)
+	p.frames += int64(len(interleaved) / p.format.Channels)
+	if most := pastMonitorS * p.format.RateHz * p.format.Channels; len(p.sound) > 2*most {
+		p.sound = slices.Delete(p.sound, 0, len(p.sound)-most)
+	}
+	return nil
+}
+
+// Lost does nothing: what is not kept cannot have a gap.
+func (p *past) Lost(int64, int64) {}
+
+// since returns what was heard from a moment on, as far back as is remembered: of
+// some channels, counted from 1, or else of all.
+func (p *past) since(fromS float64, channels ...int) heardPart {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	n := max(p.format.Channels, 1)
+	part := heardPart{rate: float64(max(p.format.RateHz, 1))}
+	kept := int64(len(p.sound) / n)
+	skip := min(max(int64(fromS*part.rate)-(p.frames-kept), 0), kept)
+	part.fromS = float64(p.frames-kept+skip) / part.rate
+	for c := 1; c <= n; c++ {
+		if len(channels) > 0 && !slices.Contains(channels, c) {
+			continue
+		}
+		samples := make([]float32, kept-skip)
+		for i := range samples {
+			samples[i] = p.sound[(int(skip)+i)*n+c-1]
+		}
+		part.channels = append(part.channels, samples)
+	}
+	return part
+}
+
+// heardPart is a stretch of what was heard, as a recording.
+type heardPart struct {
+	rate     float64
+	fromS    float64
+	channels [][]float32
+}
+
+func (h heardPart) Rate() float64 { return h.rate }
+func (h heardPart) Channels() int { return len(h.channels) }
+func (h heardPart) Frames() int64 { return int64(len(h.channels[0])) }
+
+func (h heardPart) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+	if channel < 1 || channel > len(h.channels) {
+		return 0, i18n.Errorf("there is no such channel")
+	}
+	if frame >= h.Frames() {
+		return 0, io.EOF
+	}
+	n := copy(dst, h.channels[channel-1][frame:])
+	if n < len(dst) {
+		return n, io.EOF
+	}
+	return n, nil
+}

@@ -1,0 +1,92 @@
+package live
+
+import (
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"lagwright/calib/capture"
+	"lagwright/calib/playback"
+)
+
+// unplugged plays nothing and ends when told to.
+type unplugged struct {
+	capture.Replay
+	ended func()
+}
+
+func (u *unplugged) OpenOutput(_ capture.Device, f capture.Format, _ func([]float32), ended func()) (capture.Stream, error) {
+	u.ended = ended
+	return dead{capture.Format{RateHz: 48000, Channels: f.Channels}}, nil
+}
+
+type dead struct{ f capture.Format }
+
+func (d dead) Format() capture.Format { return d.f }
+func (dead) Start() error             { return nil }
+func (dead) Stop() error              { return nil }
+
+// Who listens is told that the headphones are gone, also where nothing but the
+// silence says so.
+func TestListeningEndsWithTheOutput(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		for _, says := range []bool{true, false} {
+			u := &unplugged{}
+			s, err := NewSpeaker(u, capture.Device{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer s.Close()
+			said := make(chan error, 1)
+			s.Listen(playback.NewListening(s.Rate(), playback.Take{Source: silence{}, Reference: 1, Voice: 2}), func(err error) { said <- err })
+			select {
+			case err := <-said:
+				t.Fatalf("it ended by itself: %v", err)
+			case <-time.After(3 * feedEvery):
+			}
+			if says {
+				u.ended()
+			}
+			select {
+			case err := <-said:
+				if err != errGone || !s.Gone() {
+					t.Errorf("it says %v", err)
+				}
+			case <-time.After(20 * time.Second):
+				t.Errorf("nobody is told (the device says so: %v)", says)
+			}
+		}
+	})
+}
+
+// scant is silence of so few samples that it is read at once.
+type scant struct{ silence }
+
+const scantRate = 100
+
+func (scant) Rate() float64 { return scantRate }
+
+// Of takes that are listened to at the same moment one is left: none is fed any more
+// once there is silence.
+func TestListeningAtOnce(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, err := NewSpeaker(&unplugged{}, capture.Device{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer s.Close()
+		var all sync.WaitGroup
+		for range 4 {
+			all.Go(func() {
+				for range 100 {
+					l := playback.NewListening(scantRate, playback.Take{Source: scant{}, Reference: 1, Voice: 2})
+					s.Listen(l, func(err error) { t.Errorf("one that was silenced is told %v", err) })
+				}
+			})
+		}
+		all.Wait()
+		s.Silence()
+		time.Sleep(2 * deafAfter) // what is fed still finds by then that nothing plays it
+	})
+}

@@ -1,0 +1,146 @@
+package loop
+
+import (
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+)
+
+// decide says where the loop stands: this is the only place that does.
+func (v *View) decide() {
+	s := v.Session
+	if len(s.Takes) == 0 {
+		v.wait(i18n.L("Play a take"),
+			i18n.F("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice))
+		return
+	}
+	last := s.Takes[len(s.Takes)-1]
+	r, heard := v.Result(last.ID, s.Target.Voice)
+	song, next := v.songAimedAt()
+	switch {
+	case heard && r.Target() == s.Target && last.Moved == nil && !last.LeftOut:
+		v.after(r, song, next)
+	case last.Moved != nil && last.Moved.For == s.Target:
+		// The builder has put the plate where it is for this target: only a take can
+		// say more, unless this very setting is settled.
+		if !v.atSettled(song) {
+			v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
+				calib.SettingWords(v.Setting), s.Target.TempoBPM, s.Target.Voice))
+		}
+	default:
+		v.elsewhere(song, next)
+	}
+}
+
+// wait stands at AwaitTake.
+func (v *View) wait(do, why string) { v.Stage, v.Steps, v.Do, v.Why = AwaitTake, 0, do, why }
+
+// turn stands at AwaitMove, or at AwaitTake where there is nothing to turn.
+func (v *View) turn(to int, do, why string) {
+	if v.Steps = to - v.Setting; v.Steps == 0 {
+		v.wait(do, why)
+		return
+	}
+	v.Stage, v.Do, v.Why = AwaitMove, calib.TurnWords(v.Steps), why
+}
+
+// after follows the take that was just played at this target.
+func (v *View) after(r Result, song *Song, next *NextTake) {
+	v.Last = &r
+	switch {
+	case r.Outcome.Again():
+		v.wait(r.Do, r.Why)
+	case song == nil || !v.StepKnown: // all there is to go by is this take
+		v.follow(r.Outcome, r.Setting+r.Steps, r.Why)
+	case song.Off > tooUnsure:
+		v.wait(i18n.L("Take it again before you turn"), song.doubtWords(r))
+	case len(song.Parts) == 1 && r.Outcome == Converged:
+		v.follow(Converged, r.Setting, r.Why)
+	case len(song.Parts) == 1:
+		v.follow(Move, song.Setting, r.Why)
+	case song.unheard() && next != nil:
+		v.turn(v.Setting+next.Move, next.Do, next.Why)
+	case song.Hopeless:
+		v.wait(i18n.L("Bring the voices together"), song.Why)
+	case song.Setting == v.Setting && song.inside():
+		v.follow(Converged, song.Setting, song.Why)
+	case song.Setting == v.Setting:
+		v.wait(i18n.L("Play the next take"), song.Why)
+	default:
+		v.follow(Move, song.Setting, song.placeWords(v.Session.Target))
+	}
+	if v.Stage == AwaitMove && song != nil {
+		v.Why += v.otherwise(song)
+	}
+}
+
+// tooUnsure is the chance of being off by more than a step from which on another take
+// comes before the move: at one in five it costs less than turning back would.
+const tooUnsure = 0.2
+
+// follow turns to a setting, or stands at Tight.
+func (v *View) follow(o Outcome, to int, why string) {
+	if o == Converged {
+		v.Stage, v.Do, v.Why = Tight, i18n.L("Tight: leave the plate"), why
+		return
+	}
+	v.turn(to, i18n.L("Play the next take"), why)
+}
+
+// atSettled stands at Tight where the plate is at the target's settled setting.
+func (v *View) atSettled(song *Song) bool {
+	if song != nil && len(song.Parts) > 1 && (song.Setting != v.Setting || !song.inside()) {
+		return false
+	}
+	one, ok := v.settledAt(v.Session.Target)
+	if !ok || one.Setting != v.Setting {
+		return false
+	}
+	if r, ok := v.Result(one.TakeID, one.Target.Voice); ok {
+		v.Last = &r
+		v.follow(Converged, one.Setting, r.Why)
+	}
+	return v.Stage == Tight
+}
+
+func (v *View) settledAt(target session.Target) (Settled, bool) {
+	i := slices.IndexFunc(v.Settings, func(one Settled) bool { return one.Target == target })
+	if i < 0 {
+		return Settled{}, false
+	}
+	return v.Settings[i], true
+}
+
+// elsewhere is the loop at a target that was chosen after the last take, or whose
+// last take is left out: the plate goes first to where the target is settled, else
+// to where the law says or the set list's next take asks.
+func (v *View) elsewhere(song *Song, next *NextTake) {
+	if v.atSettled(song) {
+		return
+	}
+	target := v.Session.Target
+	play := i18n.F("At %.4g BPM, with the plate at %s.", target.TempoBPM, calib.SettingWords(v.Setting))
+	one, settled := v.settledAt(target)
+	switch {
+	case settled && (song == nil || len(song.Parts) == 1):
+		v.turn(one.Setting, i18n.L("Play a take"), i18n.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)))
+	case next != nil && v.StepKnown && v.Setting+next.Move != song.Setting:
+		v.turn(v.Setting+next.Move, next.Do, next.Why)
+	case song != nil && v.StepKnown && (next != nil || v.heard(target.Voice)):
+		v.turn(song.Setting, i18n.L("Play a take"), song.placeWords(target))
+	default:
+		v.wait(i18n.L("Play a take"), play)
+		return
+	}
+	if v.Stage == AwaitTake {
+		v.Why += " " + play
+	}
+}
+
+// heard reports whether a take that counts has heard a voice.
+func (v *View) heard(voice string) bool {
+	n := v.fit.voice(voice)
+	return v.Err == nil && n >= 0 && v.fit.heard[n]
+}

@@ -1,0 +1,211 @@
+package loop
+
+import (
+	"cmp"
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/plan"
+	"lagwright/calib/session"
+)
+
+// Finding is a mistake that the takes show. Nothing is changed for it until the
+// builder agrees.
+type Finding struct {
+	Kind   plan.Kind
+	Take   int     // id of the take it begins with; 0 where it concerns all
+	Voice  string  // empty where it concerns all
+	Chance float64 // from 0 to 1
+	Odds   string  // the same in words
+	Words  string  // what is seen
+	Do     string  // what to do
+	Reach  bool    // to do it, somebody reaches into the machine
+	Yes    string  // what to say to agree; empty where there is nothing to change in the session
+
+	moves map[int]session.Move // as told once the builder agrees, by the id of the take before
+}
+
+// findings returns what the takes show, the likeliest first.
+func (v *View) findings() []Finding {
+	var all []Finding
+	for _, f := range v.fit.machine.Findings() {
+		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
+		one.Reach = f.Kind == plan.FallOther || f.Kind == plan.PinOther || f.Kind == plan.NotMoved || f.Kind == plan.Crossed || f.Kind == plan.Bad || f.Kind == plan.WrongVoice
+		if f.Take >= 0 {
+			one.Take = v.Session.Takes[v.fit.takes[f.Take]].ID
+		}
+		if f.Voice >= 0 {
+			one.Voice = v.fit.voices[f.Voice]
+		}
+		v.offer(&one, f)
+		all = append(all, one)
+	}
+	slices.SortStableFunc(all, func(a, b Finding) int { return cmp.Compare(b.Chance, a.Chance) })
+	return all[:min(len(all), mostFindings)]
+}
+
+// mostFindings are as many as anybody goes through at once.
+const mostFindings = 20
+
+// offer says what the builder can agree to.
+func (v *View) offer(one *Finding, f plan.Finding) {
+	switch f.Kind {
+	case plan.Miscounted, plan.NotMoved, plan.NotTold, plan.WrongWay:
+		one.moves = corrected(v.between(f.Take), f)
+		one.Yes = movesWords(one.moves)
+	case plan.Flipped:
+		one.moves = corrected(v.Session.Takes, f)
+		one.Yes = i18n.L("Every move so far went the other way")
+	case plan.Bad, plan.WrongVoice, plan.Crossed:
+		one.Yes = i18n.F("Leave take %d out", one.Take)
+	case plan.Backlash:
+		if !v.Session.Machine.Unidirectional {
+			one.Yes = i18n.L("Remind me: end every move ahead")
+		}
+	}
+}
+
+// between returns the session's takes from the one before the plan's take with an
+// index up to the one before it: those after which the move in question was made.
+func (v *View) between(take int) []session.Take {
+	return v.Session.Takes[v.fit.takes[take-1]:v.fit.takes[take]]
+}
+
+// corrected returns how the moves after some takes would be told. Of several, a
+// miscount is taken to be in the last; where none was told, the move is after the last.
+func corrected(takes []session.Take, f plan.Finding) map[int]session.Move {
+	moves := map[int]session.Move{}
+	var last *session.Take
+	correct := func(t *session.Take, steps int) {
+		move := session.Move{For: t.Target}
+		if t.Moved != nil {
+			move = *t.Moved
+		}
+		told := move.Steps
+		move.Steps, move.Asked = steps, 0
+		move.FirstTold(told)
+		moves[t.ID] = move
+	}
+	for i := range takes {
+		t := &takes[i]
+		if t.Moved == nil || t.Moved.Steps == 0 {
+			continue
+		}
+		last = t
+		switch f.Kind {
+		case plan.NotMoved:
+			correct(t, 0)
+		case plan.WrongWay, plan.Flipped:
+			correct(t, -t.Moved.Steps)
+		}
+	}
+	switch {
+	case f.Kind != plan.Miscounted && f.Kind != plan.NotTold:
+	case last != nil:
+		correct(last, last.Moved.Steps+f.Steps)
+	default:
+		correct(&takes[len(takes)-1], f.Steps)
+	}
+	return moves
+}
+
+// movesWords says how moves went.
+func movesWords(moves map[int]session.Move) string {
+	if len(moves) > 1 {
+		return i18n.L("Yes, that happened")
+	}
+	for _, move := range moves {
+		switch steps := move.Steps; {
+		case steps > 0:
+			return i18n.F("It was turned %d ahead", steps)
+		case steps < 0:
+			return i18n.F("It was turned %d back", -steps)
+		}
+		return i18n.L("The plate was not turned")
+	}
+	return ""
+}
+
+// Agree changes the session as the builder agrees with the finding: moves are
+// corrected, or a take is left out. Where there is nothing to change it says so.
+func (f Finding) Agree(s *session.Session) error {
+	switch {
+	case len(f.moves) > 0:
+		for i := range s.Takes {
+			if move, ok := f.moves[s.Takes[i].ID]; ok {
+				s.Takes[i].Moved = &move
+				if i+1 < len(s.Takes) {
+					s.Takes[i+1].Asked = 0 // it is said now what was done
+				}
+			}
+		}
+		return nil
+	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice, f.Kind == plan.Crossed:
+		s.Take(f.Take).LeftOut = true
+		return nil
+	case f.Kind == plan.Backlash && f.Yes != "":
+		s.Machine.Unidirectional = true
+		return nil
+	}
+	return i18n.Errorf("there is nothing to change in the session for it: %s", f.Do)
+}
+
+// mostOdds are the highest odds worth a number: how rare mistakes are is not known
+// well enough for more.
+const mostOdds = 100
+
+// oddsWords says a chance as odds.
+func oddsWords(chance float64) string {
+	odds := chance / (1 - chance)
+	switch {
+	case !(odds < mostOdds): // a chance of 1 too
+		return i18n.F("more than %d to 1", mostOdds)
+	case odds >= 2:
+		return i18n.F("about %.0f to 1", odds)
+	}
+	return i18n.L("little better than even")
+}
+
+// openWords says what the takes cannot tell apart yet, and whether the next take
+// tells it or which other would. It is empty where nothing is open of what was
+// heard.
+func (v *View) openWords(open []plan.Open, next NextTake) string {
+	for _, o := range open {
+		if o.Voice < 0 {
+			if next.Move != 0 {
+				return i18n.L("It also tells what a step is worth, which the takes so far do not.")
+			}
+			return i18n.F("The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting+v.fit.ahead))
+		}
+		voice := v.fit.voices[o.Voice]
+		switch {
+		case !v.heardFarFrom(voice, o.TempoBPM): // it was not heard yet, or the set list goes no further
+		case next.Target.Voice == voice && v.heardFarFrom(voice, next.Target.TempoBPM):
+			return i18n.F("It also tells the delay of the %s from the offset of its pins, which the takes so far do not.", voice)
+		default:
+			return i18n.F("The takes so far do not tell the delay of the %s from the offset of its pins: one at %.4g BPM would.", voice, o.TempoBPM)
+		}
+	}
+	return ""
+}
+
+// otherTempo is by which share a tempo has to differ to tell a delay from an offset.
+const otherTempo = 0.1
+
+// heardFarFrom reports whether a voice was heard, but never near a tempo in BPM.
+func (v *View) heardFarFrom(voice string, tempoBPM float64) bool {
+	heard := false
+	for _, results := range v.Results {
+		for _, r := range results {
+			if r.Voice != voice || r.Take.LeftOut || !r.Outcome.Read() {
+				continue
+			}
+			heard = true
+			if by := tempoBPM/r.Take.Target.TempoBPM - 1; by*by < otherTempo*otherTempo {
+				return false
+			}
+		}
+	}
+	return heard
+}

@@ -1,0 +1,114 @@
+package loop
+
+import (
+	"reflect"
+	"strings"
+	"testing"
+
+	"lagwright/calib/plan"
+	"lagwright/calib/session"
+)
+
+// onlyFinding returns the one mistake that the takes show.
+func (s *shop) onlyFinding(kind plan.Kind) Finding {
+	s.t.Helper()
+	v := s.look()
+	if len(v.Findings) != 1 || v.Findings[0].Kind != kind {
+		s.t.Fatalf("found %+v, want one %s", v.Findings, kind)
+	}
+	return v.Findings[0]
+}
+
+// What is agreed with is in the session as it truly was: takes stand where the machine
+// stood when they were played, nothing is found any more, the same move is asked for,
+// and what was heard stays.
+func TestAgree(t *testing.T) {
+	tub := func(bpm float64, stands, told int) take { return take{"tub drum", bpm, stands, told} }
+	for _, c := range []struct {
+		kind  plan.Kind
+		yes   string
+		words string
+		take  int // it begins with
+		out   int // take that is left out
+		takes []take
+	}{
+		{plan.Miscounted, "It was turned 5 ahead", "looks like 5 steps, not 6 steps", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 15, 2), tub(72, 17, -4), tub(108, 13, 0)}},
+		{plan.NotMoved, "The plate was not turned", "did the plate engage?", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 10, 8), tub(72, 18, -4), tub(108, 14, 0)}},
+		{plan.NotMoved, "The plate was not turned", "did the plate engage?", 2, 0, []take{tub(84, 0, 23), tub(84, 0, 0)}},
+		{plan.NotTold, "It was turned 26 ahead", "no move was told", 2, 0, []take{tub(84, 0, 0), tub(84, 26, 0)}},
+		{plan.WrongWay, "It was turned 6 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 4, 12), tub(72, 16, -4), tub(108, 12, 0)}},
+		{plan.WrongWay, "It was turned 12 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(84, 10, 12), tub(84, -2, 0)}},
+		{plan.Flipped, "Every move so far went the other way", "Every move goes the other way", 0, 0, []take{tub(84, 0, 10), tub(120, -10, 6), tub(96, -16, -30), tub(72, 14, -4), tub(108, 18, 0)}},
+		{plan.Bad, "Leave take 3 out", "fits nothing else", 3, 3, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 19, 2), tub(72, 18, -4), tub(108, 14, 0)}},
+	} {
+		t.Run(c.yes, func(t *testing.T) {
+			s := open(t, 3, 84).truly(c.takes...)
+			f, before, heard := s.onlyFinding(c.kind), s.look(), len(s.Takes)
+			if f.Yes != c.yes || !strings.Contains(f.Words, c.words) || f.Take != c.take || f.Voice != "" && c.out == 0 || f.Do == "" || f.Odds == "" || !(f.Chance > 0.5) {
+				t.Errorf("found %+v", f)
+			}
+			readings := func() (all []any) {
+				for _, take := range s.Takes {
+					all = append(all, take.Heard)
+				}
+				return all
+			}
+			was := readings()
+			if err := f.Agree(&s.Session); err != nil {
+				t.Fatal(err)
+			}
+			v := s.look()
+			for i, take := range s.Takes {
+				r, _ := v.Result(take.ID, "tub drum")
+				if want := c.takes[i].stands; take.LeftOut != (take.ID == c.out) || take.ID != c.out && (s.SettingAt(i) != want || r.Setting != want) {
+					t.Errorf("take %d (left out: %v) is told to stand at %+d, found at %+d; it stood at %+d", take.ID, take.LeftOut, s.SettingAt(i), r.Setting, want)
+				}
+			}
+			if len(v.Findings) > 0 || len(s.Takes) != heard || !reflect.DeepEqual(readings(), was) {
+				t.Errorf("agreed with, it still finds %+v", v.Findings)
+			}
+			if v.Steps != before.Steps && c.out == 0 && c.kind != plan.Flipped {
+				t.Errorf("%+d steps once it was agreed to, %+d before", v.Steps, before.Steps)
+			}
+		})
+	}
+	if right := open(t, 3, 84).truly(tub(84, 0, 10), tub(120, 10, 6), tub(96, 16, 2), tub(72, 18, 0)).look(); len(right.Findings) > 0 {
+		t.Errorf("found %+v where all was told", right.Findings)
+	}
+}
+
+// A plate with a play of two steps: turned ahead it stands a step behind, turned
+// back a step ahead. Once it is agreed to end each move ahead, moves are kept as
+// such, takes after a move back fit as well, and nothing is asked again.
+func TestAgreeToEndAhead(t *testing.T) {
+	s := open(t, 3, 72)
+	at := 0
+	for i, bpm := range []float64{72, 152, 100, 72, 130, 90, 110, 80} {
+		to := []int{36, 26, 16, 30, 20, 34, 18, 18}[i]
+		stands := at
+		if i > 0 {
+			stands -= 1
+			if at < []int{0, 36, 26, 16, 30, 20, 34, 18}[i-1] {
+				stands += 2
+			}
+		}
+		s.truly(take{"tub drum", bpm, stands, to - at})
+		at = to
+	}
+	f := s.onlyFinding(plan.Backlash)
+	if err := f.Agree(&s.Session); err != nil || !s.Machine.Unidirectional {
+		t.Errorf("it is not kept: %v", err)
+	}
+	s.tell(-8)
+	s.truly(take{"tub drum", 96, 9, -5}, take{"tub drum", 140, 4, -5}, take{"tub drum", 84, -1, 0})
+	if s.Takes[6].Moved.Unidirectional || !s.Takes[7].Moved.Unidirectional {
+		t.Errorf("moves %+v and %+v", s.Takes[6].Moved, s.Takes[7].Moved)
+	}
+	again := s.onlyFinding(plan.Backlash)
+	if play := number(t, again.Words, `differs by ([0-9.]+) steps`, "minus"); again.Yes != "" || again.Chance < 0.99 || play < 1.7 || play > 2.3 {
+		t.Errorf("first found %+v, then %+v", f, again)
+	}
+	if err := (Finding{Kind: plan.FallOther, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
+		t.Errorf("where there is nothing to change: %v", err)
+	}
+}

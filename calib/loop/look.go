@@ -1,0 +1,190 @@
+package loop
+
+import (
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/plan"
+	"lagwright/calib/session"
+)
+
+// Stage is what the loop waits for.
+type Stage int
+
+// The stages of the loop.
+const (
+	AwaitTake Stage = iota // play or open a take
+	AwaitMove              // turn the plate by Steps, or say what was done
+	Tight                  // voice and reference strike together at this tempo
+)
+
+// View is all there is to show of a session.
+type View struct {
+	Session session.Session // the facts
+
+	Stage   Stage
+	Setting int     // where the plate stands as far as the takes tell, steps from where it stood at the first one
+	Steps   int     // what to turn while Stage is AwaitMove; positive = ahead
+	Do      string  // what to do now, in a few words
+	Why     string  // why, in a sentence or two
+	Last    *Result // what Do and Why speak of; nil where they speak of no take
+
+	Results  [][]Result // by take and voice, as in the session
+	Settings []Settled  // by voice, tempo and song
+	Findings []Finding  // mistakes that the takes show, the likeliest first
+
+	Songs     []Song    // as in the set list
+	Next      *NextTake // nil where the set list needs no more takes, or is empty
+	StepKnown bool      // well enough to count moves by it
+	CureOpen  string    // what takes should tell before the machine is changed, where Next is nil; else empty
+
+	Err error // why the takes cannot be brought together; then the plan's part is empty
+
+	fit fitted
+}
+
+// Look returns the view of a session.
+func Look(s session.Session) View {
+	v := View{Session: s}
+	v.fit, v.Err = fit(s)
+	v.Setting = s.Setting() + v.fit.ahead
+	for i := range s.Takes {
+		v.Results = append(v.Results, v.results(i))
+	}
+	if v.Err == nil {
+		v.Settings = v.settled()
+		v.Findings = v.findings()
+		v.StepKnown = v.fit.laws[0].StepKnown()
+		v.planSongs()
+	}
+	v.decide()
+	return v
+}
+
+// Result returns what a take says of a voice. It is not ok where the session has no
+// such take, or the voice had no microphone in it.
+func (v *View) Result(take int, voice string) (Result, bool) {
+	for _, results := range v.Results {
+		for _, r := range results {
+			if r.Take.ID == take && r.Voice == voice {
+				return r, true
+			}
+		}
+	}
+	return Result{}, false
+}
+
+// Lag returns a voice's lag in ms (positive = late) at a setting and a beat period
+// in ms, with its standard deviation, by the law of all takes together in their
+// likeliest reading. It is not ok for a voice that no take that counts has heard.
+func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS float64, ok bool) {
+	if !v.heard(voice) {
+		return 0, 0, false
+	}
+	lagMS, sdMS = v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(setting-v.fit.ahead), periodMS)
+	return lagMS, sdMS, true
+}
+
+// fitted is what all takes of a session tell of its machine.
+type fitted struct {
+	machine plan.Machine
+	voices  []string       // of the machine
+	takes   []int          // index in the session of each take that the plan has
+	aside   []map[int]bool // voices of each of these takes whose reading is set aside
+	stood   []int          // by how many steps the plate stood further ahead than told at each of these takes
+	places  []plan.Place   // where the plate stood at each of the session's takes, counted from where it is told to stand now
+	place   plan.Place     // where the plate stands as it was told
+
+	ahead int         // by how many steps it stands further ahead than told
+	laws  []calib.Law // of each voice
+	heard []bool      // whether a take that counts has heard it
+}
+
+func (f *fitted) voice(name string) int {
+	for i, v := range f.voices {
+		if v == name {
+			return i
+		}
+	}
+	return -1
+}
+
+// indexOf returns the index in the plan's takes of a session's take; -1 where the
+// plan has not got it.
+func (f *fitted) indexOf(take int) int {
+	for i, n := range f.takes {
+		if n == take {
+			return i
+		}
+	}
+	return -1
+}
+
+// fit hands what counts of a session to the plan, every move as it was told: which
+// ones went otherwise is for the plan to find out.
+func fit(s session.Session) (f fitted, err error) {
+	f.voices = s.Machine.Voices
+	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
+	var takes []plan.Take
+	told, asked := 0, 0 // since the last take that has a say, steps
+	for i, t := range s.Takes {
+		if t.Asked != 0 {
+			asked = told + t.Asked
+		}
+		f.places = append(f.places, f.place)
+		if heard := f.usable(t); len(heard) > 0 {
+			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: asked, Heard: heard})
+			f.takes = append(f.takes, i)
+			told, asked = 0, 0
+		}
+		if t.Moved != nil {
+			if t.Moved.Asked != 0 {
+				asked = told + t.Moved.Asked
+			}
+			told += t.Moved.Steps
+			f.place.Unidirectional = t.Moved.Unidirectional
+			f.place = f.place.To(f.place.Setting + t.Moved.Steps)
+		}
+	}
+	f.place.Unidirectional = s.Machine.Unidirectional
+	if f.machine, err = plan.Fit(known, takes); err != nil {
+		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
+	}
+	for voice := range f.voices {
+		f.laws = append(f.laws, f.machine.Law(voice))
+		f.heard = append(f.heard, f.machine.Heard(voice))
+	}
+	for i, verdict := range f.machine.Verdicts() {
+		aside := map[int]bool{}
+		for j, h := range takes[i].Heard {
+			aside[h.Voice] = verdict.Aside[j] != plan.Fine
+		}
+		f.aside = append(f.aside, aside)
+		f.stood = append(f.stood, verdict.Setting-takes[i].Setting)
+	}
+	f.ahead = f.machine.Ahead()
+	ahead, next := 0, 0 // takes that have no say stood as far from where they were told as the one before them
+	for i := range f.places {
+		if next < len(f.takes) && f.takes[next] == i {
+			ahead, next = f.stood[next], next+1
+		}
+		f.places[i].Setting += ahead - f.ahead
+	}
+	return f, nil
+}
+
+// usable sums up the voices of a take that can be used.
+func (f *fitted) usable(t session.Take) (all []plan.Heard) {
+	if t.LeftOut {
+		return nil
+	}
+	for _, h := range t.Heard {
+		n := f.voice(h.Voice)
+		if _, unfit := unfitFor(h.Reading); unfit || n < 0 {
+			continue
+		}
+		if one, ok := plan.Hear(n, h.Reading); ok {
+			all = append(all, one)
+		}
+	}
+	return all
+}

@@ -1,0 +1,161 @@
+package loop
+
+import (
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// played makes a reading of n pairs around a lag with alternating scatter, at a tempo.
+func played(bpm, lagMS, scatterMS float64, n int) calib.Reading {
+	period := 60 / bpm
+	var reference, voice []float64
+	var pairs []calib.Pair
+	for i := range n {
+		at := 1 + period*float64(i)
+		lag := lagMS + scatterMS*float64(i%2*2-1)
+		reference, voice = append(reference, at), append(voice, at+lag/1000)
+		pairs = append(pairs, calib.Pair{ReferenceS: at, VoiceS: at + lag/1000, LagMS: lag, Used: true})
+	}
+	return calib.Read(pairs, reference, voice, 1)
+}
+
+// on makes a session of a machine with a plate, aimed at 100 BPM.
+func on(plate calib.Plate, takes ...session.Take) session.Session {
+	s := session.Session{
+		Machine:     session.Machine{Name: "m", Plate: plate, Voices: []string{"drum"}},
+		ToleranceMS: 5, Target: session.Target{TempoBPM: 100, Voice: "drum"},
+	}
+	for i, t := range takes {
+		t.ID = i + 1
+		s.Takes = append(s.Takes, t)
+	}
+	return s
+}
+
+// heard makes a take at 100 BPM, after which the plate is turned so many steps.
+func heard(r calib.Reading, thenMoved ...int) session.Take {
+	t := session.Take{Target: session.Target{TempoBPM: 100, Voice: "drum"}, Reference: 1, Channels: 2,
+		Heard: []session.Heard{{Voice: "drum", Channel: 2, Reading: r}}}
+	for _, steps := range thenMoved {
+		t.Moved = &session.Move{Steps: steps, For: t.Target}
+	}
+	return t
+}
+
+func with(r calib.Reading, code string) calib.Reading {
+	r.Warnings = append(r.Warnings, calib.Warning{Code: code})
+	return r
+}
+
+// The table of outcomes. At 100 BPM a step of 1/60 beat is worth 10 ms.
+func TestLookOutcomes(t *testing.T) {
+	known, unknown := calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}, calib.Plate{}
+	at := func(lagMS float64) calib.Reading { return played(100, lagMS, 0.5, 8) }
+	ten := heard(at(200), 10) // 200 ms late, then turned 10 ahead
+	asked := func(take session.Take, steps int) session.Take {
+		take.Asked = steps
+		return take
+	}
+	for _, c := range []struct {
+		name    string
+		plate   calib.Plate
+		takes   []session.Take
+		stage   Stage
+		steps   int
+		outcome Outcome
+		why     string // part of the words
+		yes     string // what the likeliest finding offers
+	}{
+		{"no take", known, nil, AwaitTake, 0, "", "counts as setting 0", ""},
+		{"first take", known, []session.Take{heard(at(200))}, AwaitMove, 20, Move, "one step is 10.0 ms", ""},
+		{"early", known, []session.Take{heard(at(-61))}, AwaitMove, -6, Move, "early", ""},
+		{"tight", known, []session.Take{heard(at(1))}, Tight, 0, Converged, "inside ±5.0 ms", ""},
+		{"just outside half a step", known, []session.Take{heard(played(100, 5.6, 0.1, 8))}, AwaitMove, 1, Move, "", ""},
+		{"half a step", known, []session.Take{heard(played(100, 4.9, 0.3, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
+		{"on the edge, known to half the limit", known, []session.Take{heard(played(100, 5.2, 2, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
+		{"on the edge, known to less", known, []session.Take{heard(played(100, 5.2, 3.2, 8))}, AwaitMove, 1, Move, "one step is 10.0 ms", ""},
+		{"tight, but too vague to say so", known, []session.Take{heard(played(100, 1, 5, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
+		{"vague, but the direction is clear", known, []session.Take{heard(played(100, 200, 8, 8))}, AwaitMove, 20, Move, "", ""},
+		{"too vague to move", known, []session.Take{heard(played(100, 12, 10, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
+		{"two pairs", known, []session.Take{heard(played(100, 200, 0.5, 2))}, AwaitTake, 0, TooFewHits, "2 pairs", ""},
+		{"silence", known, []session.Take{heard(calib.Read(nil, nil, nil, 1))}, AwaitTake, 0, TooFewHits, "0 pairs", ""},
+		{"dead channel", known, []session.Take{heard(with(at(200), calib.WarnDeadChannel))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
+		{"drop-out", known, []session.Take{heard(with(at(200), calib.WarnDropOut))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
+		{"hits in doubt", known, []session.Take{heard(with(at(200), calib.WarnDoubtful))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
+		{"another lag as loud", known, []session.Take{heard(with(at(200), calib.WarnRival))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
+		{"far off the target's tempo", known, []session.Take{heard(played(70, 4, 0.5, 8))}, AwaitTake, 0, TooFar, "too far off", ""},
+		{"turned", known, []session.Take{heard(at(200), 20)}, AwaitTake, 0, "", "stands at +20", ""},
+		{"turned as told", known, []session.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "", ""},
+		{"turned and tight", known, []session.Take{heard(at(200), 20), heard(at(0.6))}, Tight, 0, Converged, "", ""},
+		{"not engaged", known, []session.Take{ten, heard(at(200))}, AwaitMove, 20, Move, "", "The plate was not turned"},
+		{"miscounted by one", known, []session.Take{heard(at(200), 20), heard(at(-10))}, AwaitMove, -1, Move, "", "It was turned 21 ahead"},
+		{"turned and not told", known, []session.Take{heard(at(200)), asked(heard(at(0.7)), 20)}, Tight, 0, Converged, "", "It was turned 20 ahead"},
+		{"told and not turned", known, []session.Take{heard(at(200), 20), heard(at(200.7))}, AwaitMove, 20, Move, "", "The plate was not turned"},
+		{"it fits nothing", known, []session.Take{ten, heard(at(100), 10), heard(at(47))}, AwaitTake, 0, Disagrees, "disagrees", "Leave take 3 out"},
+		{"step unknown: a trial", unknown, []session.Take{heard(at(200))}, AwaitMove, calib.TrialSteps, Move, "teaches it", ""},
+		{"step unknown, early: a trial back", unknown, []session.Take{heard(at(-60))}, AwaitMove, -6, Move, "teaches it", ""},
+		{"step unknown, tight by luck", unknown, []session.Take{heard(at(1))}, Tight, 0, Converged, "", ""},
+		{"step learnt", unknown, []session.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "one step is 10.0 ms", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			v := Look(on(c.plate, c.takes...))
+			var outcome Outcome
+			var yes string
+			if v.Last != nil {
+				outcome = v.Last.Outcome
+			}
+			if len(v.Findings) > 0 {
+				yes = v.Findings[0].Yes
+			}
+			if v.Stage != c.stage || v.Steps != c.steps || outcome != c.outcome || !strings.Contains(v.Why, c.why) || yes != c.yes {
+				t.Errorf("stage %d, %d steps, %s, offering %q: %s\n%s\nwant stage %d, %d steps, %s, offering %q, saying %q",
+					v.Stage, v.Steps, outcome, yes, v.Do, v.Why, c.stage, c.steps, c.outcome, c.yes, c.why)
+			}
+			if v.Do == "" || v.Why == "" {
+				t.Error("a view without words")
+			}
+		})
+	}
+}
+
+// Whatever facts a session holds, there is a view with words, and the same each time.
+func TestLookIsTotal(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		plate := calib.Plate{}
+		if rapid.Bool().Draw(t, "plate known") {
+			plate = calib.Plate{NotchesPerTurn: rapid.IntRange(1, 200).Draw(t, "notches"), TurnsPerBeat: rapid.Float64Range(0.05, 2).Draw(t, "turns")}
+		}
+		s := on(plate)
+		s.Machine.Voices = []string{"drum", "bar"}
+		voices := rapid.SampledFrom([]string{"drum", "bar"})
+		tempo := rapid.SampledFrom([]float64{60, 84, 100, 120})
+		s.Target = session.Target{TempoBPM: tempo.Draw(t, "target"), Voice: voices.Draw(t, "voice")}
+		for range rapid.IntRange(0, 2).Draw(t, "songs") {
+			s.Songs = append(s.Songs, session.Song{Name: "s", TempoBPM: tempo.Draw(t, "song")})
+		}
+		for i := range rapid.IntRange(0, 5).Draw(t, "takes") {
+			bpm := tempo.Draw(t, "tempo")
+			voice := voices.Draw(t, "heard")
+			r := played(bpm*rapid.Float64Range(0.8, 1.2).Draw(t, "missed"), rapid.Float64Range(-400, 400).Draw(t, "lag"), rapid.Float64Range(0, 5).Draw(t, "scatter"), rapid.IntRange(0, 9).Draw(t, "pairs"))
+			take := heard(r)
+			take.ID, take.Target, take.Heard[0].Voice = i+1, session.Target{TempoBPM: bpm, Voice: voice}, voice
+			take.LeftOut = rapid.IntRange(0, 5).Draw(t, "left out") == 0
+			if rapid.Bool().Draw(t, "moved") {
+				take.Moved = &session.Move{Steps: rapid.IntRange(-40, 40).Draw(t, "steps"), For: take.Target}
+			}
+			s.Takes = append(s.Takes, take)
+		}
+		v, again := Look(s), Look(s)
+		if v.Do == "" || v.Why == "" || v.Do != again.Do || v.Why != again.Why || v.Steps != again.Steps {
+			t.Fatalf("%q, %q; again %q, %q", v.Do, v.Why, again.Do, again.Why)
+		}
+		if (v.Stage == AwaitMove) != (v.Steps != 0) {
+			t.Fatalf("stage %d with %d steps", v.Stage, v.Steps)
+		}
+	})
+}

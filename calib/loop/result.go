@@ -1,0 +1,260 @@
+package loop
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+)
+
+// Outcome is what a take means for the loop.
+type Outcome string
+
+// The outcomes of a take, for one of its voices.
+const (
+	Converged    Outcome = "converged"     // the voice strikes with the reference at the take's target
+	Move         Outcome = "move"          // turn the plate by Steps
+	TooFewHits   Outcome = "too-few-hits"  // not enough pairs to read a lag
+	TooNoisy     Outcome = "too-noisy"     // the interval is too wide to act on
+	TooFar       Outcome = "too-far"       // played too far from the target's tempo to go by
+	CableSuspect Outcome = "cable-suspect" // a channel is dead or dropped out
+	Doubtful     Outcome = "doubtful"      // the hits may not be the voice's own
+	Disagrees    Outcome = "disagrees"     // the take fits nothing that the others say
+)
+
+// Moves reports whether the outcome asks for the plate to be turned.
+func (o Outcome) Moves() bool { return o == Move }
+
+// Again reports whether the outcome asks for another take at the same setting.
+func (o Outcome) Again() bool { return o != Move && o != Converged }
+
+// Read reports whether the take counts towards the law.
+func (o Outcome) Read() bool {
+	switch o {
+	case TooFewHits, CableSuspect, Doubtful, Disagrees:
+		return false
+	}
+	return true
+}
+
+// Result is what one take says of one voice, by all that is known now.
+type Result struct {
+	Take          *session.Take // to be read only
+	session.Heard               // voice, channel, reading and hits
+	Setting       int           // where the plate stood as far as the takes tell, steps
+
+	Outcome Outcome
+	Steps   int     // to turn from Setting; positive = ahead, 0 = leave it
+	ShiftMS float64 // whole reference periods added to the reading's lag, which cannot tell them apart
+	LagMS   float64 // the reading's lag, shifted and brought to the target tempo; positive = late
+	HalfMS  float64 // half the 95 % interval of LagMS
+	StepMS  float64 // what one step is worth at the target tempo; 0 = not known yet
+	LimitMS float64 // the lag has to lie within ± this to be tight
+	RestMS  float64 // the lag to expect after the move
+	Do      string  // what to do, in a few words
+	Why     string  // why, in a sentence or two
+}
+
+// say sets the outcome with its words.
+func (r *Result) say(o Outcome, do, why string) { r.Outcome, r.Do, r.Why = o, do, why }
+
+// Settled is a setting at which voice and reference were found to strike together.
+type Settled struct {
+	Target  session.Target
+	Setting int     // steps, positive = ahead
+	LagMS   float64 // what is left of the lag at the target tempo by all takes; positive = late
+	HalfMS  float64 // half the 95 % interval of LagMS
+	TakeID  int     // the take that found it
+}
+
+// settled returns the setting of every target that has one. The latest take at a
+// target that could be read decides: one that asks for a move takes it off the list.
+func (v *View) settled() []Settled {
+	latest := map[session.Target]Settled{}
+	for i, results := range v.Results {
+		for _, r := range results {
+			target := r.Target()
+			switch {
+			case r.Take.LeftOut:
+			case r.Outcome == Converged:
+				one := Settled{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
+				if v.heard(r.Voice) {
+					lag, sd := v.fit.machine.Lag(v.fit.voice(r.Voice), v.fit.places[i], calib.PeriodMS(target.TempoBPM))
+					one.LagMS, one.HalfMS = lag, sureSDs*sd
+				}
+				latest[target] = one
+			case r.Outcome.Moves():
+				delete(latest, target)
+			}
+		}
+	}
+	all := make([]Settled, 0, len(latest))
+	for _, one := range latest {
+		all = append(all, one)
+	}
+	slices.SortFunc(all, func(a, b Settled) int {
+		return cmp.Or(cmp.Compare(a.Target.Voice, b.Target.Voice), cmp.Compare(a.Target.TempoBPM, b.Target.TempoBPM), cmp.Compare(a.Target.Song, b.Target.Song))
+	})
+	return all
+}
+
+// Target returns what the take aimed at, with this voice in the place of the one that
+// the loop aimed at.
+func (r Result) Target() session.Target {
+	t := r.Take.Target
+	t.Voice = r.Voice
+	return t
+}
+
+// results returns what a take of the session says of each of its voices.
+func (v *View) results(take int) []Result {
+	t := &v.Session.Takes[take]
+	all := make([]Result, len(t.Heard))
+	for i, h := range t.Heard {
+		r := &all[i]
+		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting + v.fit.ahead, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
+		if u, unfit := unfitFor(h.Reading); unfit {
+			r.say(u.outcome, u.do, u.why)
+			continue
+		}
+		if v.Err != nil {
+			r.say(Disagrees, i18n.L("Take it again"), v.Err.Error())
+			continue
+		}
+		v.judge(r, take)
+	}
+	return all
+}
+
+func (v *View) toleranceMS() float64 {
+	if v.Session.ToleranceMS > 0 {
+		return v.Session.ToleranceMS
+	}
+	return calib.DefaultToleranceMS
+}
+
+// unfit is why a reading cannot be acted on.
+type unfit struct {
+	outcome Outcome
+	do, why string
+}
+
+// unfitFor returns why a reading by itself cannot be acted on, where it cannot.
+func unfitFor(r calib.Reading) (u unfit, is bool) {
+	switch {
+	case r.Has(calib.WarnDeadChannel, calib.WarnDropOut):
+		return unfit{CableSuspect, i18n.L("Check the cable, then take it again"),
+			i18n.L("A microphone channel is silent or dropped out during the take. Check plugs and clips; the plate stays where it is.")}, true
+	case r.Used() < calib.MinPairs || !(r.TempoBPM > 0):
+		return unfit{TooFewHits, i18n.L("Play a longer take"), i18n.N(r.Used(),
+			"%d pair of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.",
+			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), calib.MinPairs)}, true
+	case r.Has(calib.WarnDoubtful, calib.WarnRival):
+		return unfit{Doubtful, i18n.L("Look at the hits, or take it again"),
+			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", calib.LateEarly(r.LagMS))}, true
+	}
+	return unfit{}, false
+}
+
+// How far a tempo may be missed, as a share: beyond farOff a take answers another
+// question, and beyond notNear it does not show that a voice is tight.
+const (
+	farOff  = 0.2
+	notNear = 0.08
+)
+
+// worthSaying is a correction to the target tempo, in ms, that the words mention.
+const worthSaying = 0.5
+
+// sureSDs is half a 95 % interval in standard deviations.
+const sureSDs = 1.96
+
+// judge says what a reading means by the law of all takes.
+func (v *View) judge(r *Result, take int) {
+	voice, n := v.fit.voice(r.Voice), v.fit.indexOf(take)
+	if voice < 0 {
+		r.say(Disagrees, i18n.L("Take it again"), i18n.F("The machine has no voice called %s.", r.Voice))
+		return
+	}
+	law, target := &v.fit.laws[voice], calib.PeriodMS(r.Take.Target.TempoBPM)
+	point, _ := r.Reading.Point(r.Setting)
+	here, _ := v.fit.machine.Lag(voice, v.fit.places[take], point.PeriodMS)
+	there, _ := v.fit.machine.Lag(voice, v.fit.places[take], target)
+	if point.WrapMS > 0 {
+		r.ShiftMS = point.WrapMS * math.Round((here-point.LagMS)/point.WrapMS)
+	}
+	off := target - point.PeriodMS
+	r.LagMS = point.LagMS + r.ShiftMS + there - here
+	r.HalfMS = math.Hypot(r.HalfMS, sureSDs*math.Abs(off)*law.SlopeSD(float64(r.Setting-v.fit.ahead)))
+	step := law.StepMS(target)
+	if !law.StepKnown() {
+		r.Steps = trialSteps(r.LagMS, step)
+	} else {
+		r.StepMS, r.LimitMS = step, math.Max(r.LimitMS, step/2)
+		r.Steps = int(math.Round(r.LagMS / step))
+		r.RestMS = r.LagMS - float64(r.Steps)*step
+	}
+	if n >= 0 && v.fit.aside[n][voice] {
+		r.say(Disagrees, i18n.L("Look at the hits, or take it again"),
+			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. See whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS))+" "+
+				i18n.L("Stop the crank and wait until everything is at rest. Only then reach in."))
+		return
+	}
+	r.decide()
+}
+
+// trialSteps heads for a tight voice by a step size that is a guess.
+func trialSteps(lagMS, guessMS float64) int {
+	const least = 3
+	steps := float64(calib.TrialSteps)
+	if guessMS > 0 {
+		steps = math.Min(math.Max(math.Round(math.Abs(lagMS)/guessMS), least), calib.TrialSteps)
+	}
+	return int(math.Copysign(steps, lagMS))
+}
+
+// decide chooses between converged, a move, and a take again.
+func (r *Result) decide() {
+	target := r.Take.Target.TempoBPM
+	lag, nearer := r.atTarget(), i18n.F("Play nearer to %.4g BPM", target)
+	inside := math.Abs(r.LagMS)+r.HalfMS <= r.LimitMS
+	// On the edge between two settings a move gains next to nothing, and the
+	// loop would swing to and fro for ever.
+	worth := math.Max(r.HalfMS, r.StepMS/10)
+	nearest := r.StepMS > 0 && math.Abs(r.LagMS)-math.Abs(r.RestMS) < worth && math.Abs(r.LagMS) <= r.LimitMS+worth
+	tight := inside || nearest && r.HalfMS <= r.LimitMS/2
+	off := math.Abs(r.Reading.TempoBPM/target - 1)
+	stay := func(o Outcome, do, why string) {
+		r.Steps, r.RestMS = 0, r.LagMS
+		r.say(o, do, why)
+	}
+	switch {
+	case off > farOff, tight && off > notNear:
+		stay(TooFar, nearer, i18n.F("%s: too far off the target to go by. The law learns from it all the same.", lag))
+	case inside:
+		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, inside ±%.1f ms.", lag, r.LimitMS))
+	case tight:
+		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, as near as the plate goes: one step is %.1f ms.", lag, r.StepMS))
+	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5) && r.Reading.HalfWidthMS() < r.HalfMS/2:
+		stay(TooFar, nearer, i18n.F("%s: the law cannot tell yet what that means at the target.", lag))
+	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5), r.Steps == 0:
+		stay(TooNoisy, i18n.L("Play a longer, steadier take"), i18n.F("%s: too wide an interval to choose a step by. More hits narrow it.", lag))
+	case r.StepMS == 0:
+		r.say(Move, calib.TurnWords(r.Steps), i18n.F("%s. The step size is not known well yet: this move teaches it.", lag))
+	default:
+		r.say(Move, calib.TurnWords(r.Steps), i18n.F("%s; one step is %.1f ms. Expect %s after the move.", lag, r.StepMS, calib.LateEarly(r.RestMS)))
+	}
+}
+
+// atTarget says the lag at the target, and what was played where that is not it.
+func (r *Result) atTarget() string {
+	played := r.Reading.LagMS + r.ShiftMS
+	target := r.Take.Target.TempoBPM
+	if math.Abs(r.LagMS-played) < worthSaying {
+		return i18n.F("The %s is %s (±\u00a0%.1f) at %.4g BPM", r.Voice, calib.LateEarly(r.LagMS), r.HalfMS, target)
+	}
+	return i18n.F("The %s is %s (±\u00a0%.1f) at %.4g BPM (as played, at %.1f BPM: %s)", r.Voice, calib.LateEarly(r.LagMS), r.HalfMS, target, r.Reading.TempoBPM, calib.LateEarly(played))
+}

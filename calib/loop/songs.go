@@ -1,0 +1,270 @@
+package loop
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+	"sync"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/plan"
+	"lagwright/calib/session"
+)
+
+// Song is a song of the set list with what the takes tell of it.
+type Song struct {
+	session.Song
+	Setting  int     // where the plate goes, steps; positive = ahead
+	Move     int     // steps from the song before; positive = ahead; 0 for the first song
+	LowBPM   float64 // the tempos at which all its voices stay within LimitMS there;
+	HighBPM  float64 // +Inf where none is too fast, both 0 where none passes
+	Parts    []Rest  // what is left of each of its voices' lags
+	LimitMS  float64 // a lag within ± this passes
+	Chance   float64 // that all its voices pass
+	Verified bool    // no more takes needed
+	Off      float64 // chance that Setting is off by more than a step
+	InDoubt  bool    // that chance is too large to ask for the move without saying so
+	Why      string  // why, or why not, in a sentence
+	Hopeless bool    // no setting brings its voices together: the machine has to change
+
+	suspect *plan.Finding // in doubt, the likeliest mistake that would put Setting off; nil = there are just too few takes
+}
+
+// Rest is what is expected to be left of a voice's lag.
+type Rest struct {
+	Voice   string
+	LagMS   float64 // positive = late
+	HalfMS  float64 // half the 95 % interval of LagMS
+	Cure    string  // what to change on the machine; empty where the setting does, or the voice can stay
+	Unheard bool    // no take that counts has heard it, unlike others of the song: its lag says nothing
+}
+
+// Worst returns the part whose lag lies furthest from zero, of those that count.
+func (s Song) Worst() Rest {
+	heard := slices.DeleteFunc(slices.Clone(s.Parts), func(r Rest) bool { return r.Unheard })
+	return slices.MaxFunc(heard, func(a, b Rest) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
+}
+
+// unheard reports whether a voice of the song is still to be heard.
+func (s *Song) unheard() bool {
+	return slices.ContainsFunc(s.Parts, func(r Rest) bool { return r.Unheard })
+}
+
+// inside reports whether every voice is known to pass at the song's setting.
+func (s *Song) inside() bool {
+	return s.Verified || !slices.ContainsFunc(s.Parts, func(r Rest) bool { return math.Abs(r.LagMS)+r.HalfMS > s.LimitMS })
+}
+
+// placeWords says where the plate goes for a target and what that leaves of its voice.
+func (s *Song) placeWords(target session.Target) string {
+	for _, r := range s.Parts {
+		if r.Voice == target.Voice && len(s.Parts) == 1 {
+			return i18n.F("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
+				r.Voice, calib.SettingWords(s.Setting), target.TempoBPM, r.HalfMS)
+		}
+		if r.Voice == target.Voice && !r.Unheard {
+			return i18n.F("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
+				s.Name, calib.SettingWords(s.Setting), r.Voice, calib.LateEarly(r.LagMS), r.HalfMS)
+		}
+	}
+	return i18n.F("The law puts %s at %s.", s.Name, calib.SettingWords(s.Setting))
+}
+
+// doubtWords says why no move is asked for yet.
+func (s *Song) doubtWords(r Result) string {
+	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take here tells; if you know what happened to the last move, say so.", r.atTarget())
+}
+
+// otherwise says what may make the setting wrong, where that is likely enough to be
+// said. With one take all that may be is that it was a bad one, which goes without
+// saying; and what is found already is said as a finding.
+func (v *View) otherwise(s *Song) string {
+	if !s.InDoubt || s.suspect == nil || len(v.fit.takes) < 2 {
+		return ""
+	}
+	known := func(f Finding) bool {
+		return f.Kind == s.suspect.Kind && s.suspect.Take >= 0 && f.Take == v.Session.Takes[v.fit.takes[s.suspect.Take]].ID
+	}
+	if slices.ContainsFunc(v.Findings, known) {
+		return ""
+	}
+	return " " + i18n.F("It may be otherwise, with a chance of %.0f %%: %s", 100*s.Off, s.suspect.Words)
+}
+
+// NextTake is the take that tells most about the songs that are not sure yet.
+type NextTake struct {
+	Song   int            // index of the song to play it at
+	Target session.Target // what to aim the loop at for it
+	Move   int            // steps to turn first; positive = ahead
+	Do     string         // what to do, in a few words
+	Why    string         // why, in a sentence
+}
+
+// planSongs works out the set list.
+func (v *View) planSongs() {
+	var songs []plan.Song
+	for _, song := range v.Session.Songs {
+		songs = append(songs, v.planSong(song))
+	}
+	if len(songs) == 0 {
+		return
+	}
+	made := v.fit.machine.Make(songs, plan.Bench{At: v.fit.place, All: v.hearsAll()})
+	cov := sync.OnceValue(v.fit.machine.Cov) // large, and seldom needed
+	for i, one := range made.Songs {
+		song := v.song(v.Session.Songs[i], one)
+		if i > 0 {
+			song.Move = song.Setting - v.Songs[i-1].Setting
+		}
+		words, undecided := cures(v.fit.machine, cov, one, v.Session.Machine)
+		for j := range words {
+			song.Parts[j].Cure = words[j]
+		}
+		if undecided && made.Next == nil && v.CureOpen == "" {
+			v.CureOpen = i18n.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", song.Name, song.TempoBPM)
+		}
+		v.Songs = append(v.Songs, song)
+	}
+	if n := made.Next; n != nil {
+		v.Next = v.nextTake(*n, made.Songs[n.Song])
+		if open := v.openWords(v.fit.machine.Open(songs, v.fit.place), *v.Next); open != "" {
+			v.Next.Why += " " + open
+		}
+	}
+}
+
+// planSong puts a song of a set list that was validated in the plan's terms.
+func (v *View) planSong(song session.Song) plan.Song {
+	one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance}
+	for _, name := range song.Voices {
+		one.Parts = append(one.Parts, plan.Part{Voice: v.fit.voice(name)})
+	}
+	one.Settled = v.settledFor(song)
+	return one
+}
+
+// settledFor returns the setting at which takes found all voices of a song tight at
+// its tempo, or all that were heard yet; nil where there is none.
+func (v *View) settledFor(song session.Song) *int {
+	voices := song.Voices
+	if len(voices) == 0 {
+		voices = v.fit.voices
+	}
+	var at *int
+	for _, voice := range voices {
+		if !v.heard(voice) {
+			continue
+		}
+		i := slices.IndexFunc(v.Settings, func(one Settled) bool { return one.Target.Voice == voice && one.Target.TempoBPM == song.TempoBPM })
+		if i < 0 || at != nil && *at != v.Settings[i].Setting {
+			return nil
+		}
+		at = &v.Settings[i].Setting
+	}
+	if at == nil {
+		return nil
+	}
+	told := *at - v.fit.ahead
+	return &told
+}
+
+// song puts what the plan says of a song in the session's words.
+func (v *View) song(of session.Song, one plan.Setting) Song {
+	song := Song{
+		Song: of, Setting: one.Steps + v.fit.ahead, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
+		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why, Hopeless: one.Hopeless,
+	}
+	unheard := one.Unheard()
+	var names []string
+	for _, r := range one.Parts {
+		part := Rest{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: slices.Contains(unheard, r.Voice)}
+		song.Parts = append(song.Parts, part)
+		if part.Unheard {
+			names = append(names, part.Voice)
+		}
+	}
+	if len(names) > 0 {
+		song.Why += " " + i18n.F("Not heard in a take that counts: %s.", strings.Join(names, ", "))
+	}
+	return song
+}
+
+// songAimedAt returns the song that the loop aims at: that of the set list which its
+// target names, else one made up for the target's voice alone, nil where there is no
+// plan. next is the set list's next take where that is the one aimed at.
+func (v *View) songAimedAt() (song *Song, next *NextTake) {
+	target := v.Session.Target
+	if v.Err != nil || v.fit.voice(target.Voice) < 0 {
+		return nil, nil
+	}
+	for i := range v.Songs {
+		one := &v.Songs[i]
+		uses := len(one.Voices) == 0 || slices.Contains(one.Voices, target.Voice)
+		if uses && one.Name == target.Song && one.TempoBPM == target.TempoBPM {
+			if v.Next != nil && v.Next.Target == target {
+				next = v.Next
+			}
+			return one, next
+		}
+	}
+	alone := session.Song{Name: target.Song, TempoBPM: target.TempoBPM, Voices: []string{target.Voice}}
+	made := v.fit.machine.Make([]plan.Song{v.planSong(alone)}, plan.Bench{At: v.fit.place})
+	found := v.song(alone, made.Songs[0])
+	return &found, nil
+}
+
+// hearsAll reports whether every voice of the machine had a microphone in the last
+// take, so that it will in the next.
+func (v *View) hearsAll() bool {
+	if len(v.Session.Takes) == 0 {
+		return false
+	}
+	heard := v.Session.Takes[len(v.Session.Takes)-1].Voices()
+	return len(heard) > 1 && !slices.ContainsFunc(v.fit.voices, func(voice string) bool { return !slices.Contains(heard, voice) })
+}
+
+// nextTake puts the plan's next take in the session's words.
+func (v *View) nextTake(n plan.Next, song plan.Setting) *NextTake {
+	of := v.Session.Songs[n.Song]
+	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, Move: n.Move, Why: n.Why}
+	if len(v.Session.Takes) == 0 {
+		next.Move = 0 // the first take says what setting 0 is
+	}
+	next.Do = next.words(len(v.fit.voices), n.Voice < 0)
+	return next
+}
+
+// voiceFor returns the voice to aim at for a take: the one it is for; where it hears
+// all voices, the one aimed at now if the song has it, else the song's first.
+func (v *View) voiceFor(n plan.Next, song plan.Setting) string {
+	if n.Voice >= 0 {
+		return v.fit.voices[n.Voice]
+	}
+	for _, r := range song.Parts {
+		if v.fit.voices[r.Voice] == v.Session.Target.Voice {
+			return v.Session.Target.Voice
+		}
+	}
+	return v.fit.voices[song.Parts[0].Voice]
+}
+
+// words says what to do, on a machine with so many voices, of which the take hears
+// all or one.
+func (n NextTake) words(voices int, all bool) string {
+	song, bpm, turn := n.Target.Song, n.Target.TempoBPM, calib.TurnWords(n.Move)
+	switch moves := n.Move != 0; {
+	case moves && all:
+		return i18n.F("%s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
+	case moves && voices > 1:
+		return i18n.F("%s, then play %s at %.4g BPM and record the %s", turn, song, bpm, n.Target.Voice)
+	case moves:
+		return i18n.F("%s, then play %s at %.4g BPM", turn, song, bpm)
+	case all:
+		return i18n.F("Play %s at %.4g BPM and record all voices", song, bpm)
+	case voices > 1:
+		return i18n.F("Play %s at %.4g BPM and record the %s", song, bpm, n.Target.Voice)
+	}
+	return i18n.F("Play %s at %.4g BPM", song, bpm)
+}

@@ -1,0 +1,273 @@
+package loop
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"lagwright/calib"
+	"lagwright/calib/plan"
+	"lagwright/calib/session"
+)
+
+var evening = []session.Song{
+	{Name: "Mill Waltz", TempoBPM: 72, Voices: []string{"tub drum"}},
+	{Name: "Weir Reel", TempoBPM: 132.5, Voices: []string{"tub drum"}, Importance: 2},
+	{Name: "Low Water", TempoBPM: 96, Voices: []string{"tub drum"}},
+}
+
+// The takes that the set list asks for lead to settings that the machine's own law
+// bears out, in fewer takes than songs would need one by one, wherever the plate
+// stood when its place was called setting 0: no take is found bad for that. Settings
+// are absolute: where the plate stands later does not shift them.
+func TestSetListOnTheSimulatedMachine(t *testing.T) {
+	var long []session.Song
+	for _, bpm := range []float64{72, 132, 96, 80, 118, 104, 152, 88} {
+		long = append(long, session.Song{Name: fmt.Sprint("Song at ", bpm), TempoBPM: bpm, Voices: []string{"brass bar"}})
+	}
+	for _, songs := range [][]session.Song{long, evening} {
+		for _, start := range []int{0, 20, -20} {
+			s := open(t, 11, 84, songs...)
+			s.stands = start
+			v := s.follow(10)
+			s.wantTrue(v)
+			if len(v.Findings) > 0 {
+				t.Errorf("from %+d: found %+v", start, v.Findings)
+			}
+			for _, take := range s.Takes {
+				if take.Target.Voice != songs[0].Voices[0] || take.Target.Song == "" {
+					t.Errorf("take %d was aimed at %+v", take.ID, take.Target)
+				}
+			}
+			s.turn(3)
+			for i, song := range s.look().Songs {
+				if song.Setting != v.Songs[i].Setting {
+					t.Errorf("%s: %+d before the plate was turned, %+d after", song.Name, v.Songs[i].Setting, song.Setting)
+				}
+			}
+			if _, _, known := v.Lag("gong", 0, 500); known {
+				t.Error("a voice that the machine has not got has a law")
+			}
+		}
+	}
+}
+
+// Where the takes show that a move went the other way, settings are counted from where
+// the plate really stood, and nothing changes when the builder agrees.
+func TestSetListAfterAMoveTheWrongWay(t *testing.T) {
+	s := open(t, 4, 84, evening...).truly(take{"tub drum", 84, 0, 10}, take{"tub drum", 120, 10, 12}, take{"tub drum", 96, -2, 0}, take{"tub drum", 72, -2, 0})
+	if v := s.look(); v.Setting != -2 {
+		t.Errorf("the plate stands at −2, the loop has it at %+d", v.Setting)
+	}
+	s.wantTrue(s.follow(6))
+	if err := s.onlyFinding(plan.WrongWay).Agree(&s.Session); err != nil || s.Setting() != s.stands {
+		t.Errorf("agreed with, the plate stands at %+d, truly at %+d", s.Setting(), s.stands)
+	}
+	s.wantTrue(s.look())
+}
+
+// A take that is left out counts for nothing.
+func TestSetListLeavesOut(t *testing.T) {
+	s := open(t, 4, 84, evening...)
+	none := s.look()
+	if none.Next == nil || none.Next.Move != 0 || !strings.Contains(none.Next.Do, "and record the tub drum") {
+		t.Errorf("before any take: %+v", none.Next)
+	}
+	if one := s.play(); one.Songs[0].Parts[0].HalfMS > none.Songs[0].Parts[0].HalfMS/2 {
+		t.Error("a take teaches nothing")
+	}
+	s.Takes[0].LeftOut = true
+	out := s.look()
+	for i := range out.Songs {
+		if out.Songs[i].Parts[0] != none.Songs[i].Parts[0] {
+			t.Errorf("left out: %+v, before: %+v", out.Songs[i].Parts, none.Songs[i].Parts)
+		}
+	}
+	s.Songs = nil
+	if v := s.look(); len(v.Songs) != 0 || v.Next != nil {
+		t.Errorf("no songs: %+v", v.Songs)
+	}
+}
+
+// A song that names no voice uses all: one setting is a compromise, and what is
+// left of each voice's lag is what the machine's own law says. What no setting can
+// bring together asks for no more takes.
+func TestSongOfAllVoices(t *testing.T) {
+	s := open(t, 7, 84, session.Song{Name: "Mill Waltz", TempoBPM: 84}, session.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}})
+	v := s.follow(12)
+	song := v.Songs[0]
+	if len(song.Parts) != 3 || song.Verified || !song.Hopeless || !strings.HasPrefix(song.Why, "No setting") || !v.Songs[1].Verified {
+		t.Fatalf("%+v; %s", song, v.Songs[1].Why)
+	}
+	for i, r := range song.Parts {
+		truth := s.trueLag(r.Voice, 84, song.Setting)
+		if r.Voice != s.Machine.Voices[i] || math.Abs(truth-r.LagMS) > math.Max(2*r.HalfMS, 1.5) || math.Abs(r.LagMS) > math.Abs(song.Worst().LagMS) {
+			t.Errorf("the %s is truly %.1f ms off, expected %.1f ± %.1f", r.Voice, truth, r.LagMS, r.HalfMS)
+		}
+	}
+}
+
+// Takes of all voices at once are asked for again, and far fewer are needed than of
+// one voice at a time.
+func TestSetListByAllVoices(t *testing.T) {
+	count := func(all bool) int {
+		s := open(t, 4, 72, session.Song{Name: "Mill Waltz", TempoBPM: 72}, session.Song{Name: "Weir", TempoBPM: 96}, session.Song{Name: "Lock Reel", TempoBPM: 120})
+		for len(s.Takes) < 24 {
+			next := s.look().Next
+			if next == nil {
+				break
+			}
+			if says := strings.Contains(next.Do, "record all voices"); says != (all && len(s.Takes) > 0) {
+				t.Errorf("after %d takes it says %q", len(s.Takes), next.Do)
+			}
+			if all {
+				s.goTo(next, s.Machine.Voices...)
+			} else {
+				s.goTo(next)
+			}
+		}
+		return len(s.Takes)
+	}
+	if one, together := count(false), count(true); together > one/2 || one == 24 {
+		t.Errorf("%d takes of all voices, %d of one at a time", together, one)
+	}
+}
+
+// Right after the first voice is tight at two tempos, a song of all voices stands
+// where that one is tight and asks for the others by name, whatever its tempo; the
+// takes it asks for hear them, until all were heard.
+func TestSongWithVoicesNotHeardYet(t *testing.T) {
+	s := open(t, 1, 84)
+	s.tune(84, "tub drum")
+	s.tune(120, "tub drum")
+	for _, one := range s.look().Settings {
+		s.Songs = []session.Song{{Name: "Song 1", TempoBPM: one.Target.TempoBPM}}
+		v := s.look()
+		song := v.Songs[0]
+		if song.Setting != one.Setting || song.Worst().Voice != "tub drum" || math.Abs(song.Worst().LagMS) > song.LimitMS {
+			t.Errorf("%g BPM: %+d, %+v; tight at %+d", song.TempoBPM, song.Setting, song.Parts, one.Setting)
+		}
+		if song.Hopeless || song.Verified || !strings.HasSuffix(song.Why, "Not heard in a take that counts: elm block, brass bar.") ||
+			song.Parts[0].Unheard || !song.Parts[1].Unheard || !song.Parts[2].Unheard {
+			t.Errorf("%g BPM: %s %+v", song.TempoBPM, song.Why, song.Parts)
+		}
+		if v.Next == nil || v.Next.Target.Voice == "tub drum" || !strings.Contains(v.Next.Why, "No take that counts has heard") {
+			t.Errorf("%g BPM: next %+v", song.TempoBPM, v.Next)
+		}
+	}
+	for range 2 {
+		v := s.look()
+		if v.Next == nil || v.heard(v.Next.Target.Voice) {
+			t.Fatalf("next %+v", v.Next)
+		}
+		s.goTo(v.Next)
+	}
+	if why := s.look().Songs[0].Why; strings.Contains(why, "Not heard") {
+		t.Errorf("all heard: %s", why)
+	}
+}
+
+// What the takes cannot tell apart is said with the take that would: the next one
+// where it is at another tempo, or turns a plate whose step is not known; nothing
+// once they tell, or of a voice that no take has heard.
+func TestNextTakeSaysWhatItTells(t *testing.T) {
+	slowFast := []session.Song{{Name: "Mill Waltz", TempoBPM: 66, Voices: []string{"tub drum"}}, {Name: "Weir Reel", TempoBPM: 150, Voices: []string{"tub drum"}}}
+	why := func(s *shop) string {
+		if v := s.look(); v.Next != nil {
+			return v.Next.Why
+		}
+		return ""
+	}
+	s := open(t, 3, 66, slowFast...)
+	if got := why(s); strings.Contains(got, "tell the delay") || strings.Contains(got, "tells the delay") {
+		t.Errorf("before any take: %q", got)
+	}
+	s.play()
+	if got := why(s); !strings.Contains(got, "It also tells the delay of the tub drum from the offset of its pins") {
+		t.Errorf("after one tempo: %q", got)
+	}
+	s.Machine.Plate = calib.Plate{}
+	if got := why(s); !strings.Contains(got, "what a step is worth") {
+		t.Errorf("with a plate that is not known: %q", got)
+	}
+	ends := open(t, 3, 66, slowFast...).truly(take{"tub drum", 66, 0, 20}, take{"tub drum", 150, 20, 0}, take{"tub drum", 66, 20, 0})
+	if got := why(ends); strings.Contains(got, "from the offset") || strings.Contains(got, "what a step") {
+		t.Errorf("after both ends: %q", got)
+	}
+}
+
+// Whatever take the set list asks for, the loop's sign asks for the same; and for a
+// song of several voices it goes to the setting that suits them all.
+func TestLoopSaysWhatTheSetListSays(t *testing.T) {
+	s := open(t, 7, 84, session.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}},
+		session.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}}, session.Song{Name: "Low Water", TempoBPM: 72})
+	v := s.play()
+	for range 10 {
+		s.wantAgreed(v)
+		if v.Next == nil {
+			break
+		}
+		v = s.goTo(v.Next)
+	}
+	// Nothing brings all voices together: the loop says so too, and asks for no move.
+	song := v.Songs[2]
+	s.Target = session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: "elm block"}
+	s.turn(song.Setting - v.Setting)
+	if v = s.play(); !v.Songs[2].Hopeless || v.Stage != AwaitTake || v.Do != "Bring the voices together" || v.Why != v.Songs[2].Why {
+		t.Errorf("the loop says %q, %s; the set list %s", v.Do, v.Why, v.Songs[2].Why)
+	}
+}
+
+// A song of two voices that are a step and a half apart is tight at the setting
+// between, whichever of them the loop aims at, as the set list says.
+func TestLoopBringsTwoVoicesTogether(t *testing.T) {
+	s := open(t, 3, 84, both)
+	s.machine, s.ToleranceMS = mended{pins: 15 / calib.PeriodMS(84)}.machine(), 12
+	s.Target.Song = both.Name
+	v := s.play(both.Voices...)
+	for len(s.Takes) < 4 && v.Stage != Tight {
+		if v.Stage == AwaitMove && v.Setting+v.Steps != v.Songs[0].Setting {
+			t.Errorf("the loop goes to %+d, the set list to %+d: %s", v.Setting+v.Steps, v.Songs[0].Setting, v.Why)
+		}
+		s.turn(v.Steps)
+		v = s.play(both.Voices...)
+	}
+	for _, voice := range both.Voices {
+		s.Target.Voice = voice
+		if v := s.look(); v.Stage != Tight || v.Setting != v.Songs[0].Setting || math.Abs(s.trueLag(voice, 84, v.Setting)) > 12 {
+			t.Errorf("%s: stage %d at %+d, truly %.1f ms off: %s; the set list goes to %+d: %s", voice, v.Stage, v.Setting, s.trueLag(voice, 84, v.Setting), v.Why, v.Songs[0].Setting, v.Songs[0].Why)
+		}
+	}
+}
+
+// wantAgreed checks that the loop, aimed at what the set list speaks of, asks for what
+// that says, unless a take has settled that target or was just played there.
+func (s *shop) wantAgreed(v View) {
+	s.t.Helper()
+	settled := map[session.Target]bool{s.Takes[len(s.Takes)-1].Target: true} // what it says itself stands
+	for _, one := range v.Settings {
+		settled[one.Target] = true
+	}
+	aimed := func(target session.Target) View {
+		at := s.Session
+		at.Target = target
+		return Look(at)
+	}
+	if v.Next != nil && !settled[v.Next.Target] {
+		if at := aimed(v.Next.Target); at.Steps != v.Next.Move {
+			s.t.Errorf("after %d takes the set list says %q, the loop to turn %+d: %s", len(s.Takes), v.Next.Do, at.Steps, at.Why)
+		}
+	}
+	for _, song := range v.Songs {
+		for _, r := range song.Parts {
+			target := session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: r.Voice}
+			if settled[target] || !v.heard(r.Voice) || v.Next != nil && v.Next.Target == target {
+				continue
+			}
+			if at := aimed(target); at.Setting+at.Steps != song.Setting || !strings.Contains(at.Why, calib.SettingWords(song.Setting)) {
+				s.t.Errorf("after %d takes %s goes to %+d, the loop to %+d: %s", len(s.Takes), song.Name, song.Setting, at.Setting+at.Steps, at.Why)
+			}
+		}
+	}
+}

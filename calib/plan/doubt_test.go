@@ -1,0 +1,206 @@
+package plan
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"lagwright/calib"
+)
+
+// A move that was advised, made and not told is found by the first take after it, and
+// so is one that was told and not made: what the plan then asks for is right and not
+// in doubt.
+func TestFirstTakeFindsAMoveNotTold(t *testing.T) {
+	for _, c := range []struct{ first, second float64 }{{72, 72}, {96, 96}, {120, 120}, {80, 84}} {
+		for _, kind := range []Kind{NotTold, NotMoved} {
+			takes := oneVoice.session([]float64{c.first}, []int{0})
+			advised := fitted(t, oneVoice, takes).Make([]Song{{TempoBPM: c.second}}, Bench{}).Songs[0].Steps
+			told, truly := Place{}, Place{}.To(advised)
+			if kind == NotMoved {
+				told, truly = truly, told
+			}
+			two := oneVoice.take(2, c.second, told, truly)
+			two.Advised = advised
+			m := fitted(t, oneVoice, append(takes, two))
+			steps := truly.Setting - told.Setting
+			if found := m.Findings(); len(found) != 1 || found[0].Kind != kind || found[0].Take != 1 || found[0].Steps != steps {
+				t.Errorf("%v, advised %+d: found %+v, want %s by %+d", c, advised, found, kind, steps)
+			}
+			if v := m.Verdicts()[1]; v.Setting != truly.Setting || !counts(v) {
+				t.Errorf("%v: %+v, the plate stood at %+d", c, v, truly.Setting)
+			}
+			s := m.Make([]Song{{TempoBPM: c.second}}, Bench{At: told}).Songs[0]
+			if lag := oneVoice.lag(0, calib.PeriodMS(c.second), Place{Setting: s.Steps + m.Ahead()}); s.Doubt || math.Abs(lag) > s.StepMS {
+				t.Errorf("%v: asks for %+d, %.1f ms off, in doubt %v", c, s.Steps, lag, s.Doubt)
+			}
+		}
+	}
+}
+
+// A reading that nothing explains does not count, and until another take has told
+// more, no setting for which it matters is said to be sure.
+func TestNothingExplainsATake(t *testing.T) {
+	takes := oneVoice.session(someTempos, someSettings)
+	last := &takes[len(takes)-1]
+	last.Heard[0].LagMS += 3.5 * oneVoice.step * last.Heard[0].PeriodMS
+	m := fitted(t, oneVoice, takes)
+	v := m.Verdicts()
+	if counts(v[5]) || v[5].Aside[0] != Bad || v[5].Setting != someSettings[5] {
+		t.Errorf("the take is %+v", v[5])
+	}
+	for i, one := range v[:5] {
+		if !counts(one) {
+			t.Errorf("take %d does not count: %+v", i+1, one)
+		}
+	}
+	s := m.Make([]Song{{TempoBPM: 110}}, Bench{At: Place{Setting: someSettings[5]}}).Songs[0]
+	if !s.Doubt || s.Suspect == nil || s.Suspect.Take != 5 {
+		t.Errorf("in doubt %v with a chance of %.3f, by %+v", s.Doubt, s.Off, s.Suspect)
+	}
+}
+
+// Four steps too many before the last take may as well be a bad take: the setting
+// asked for is in doubt, says by which mistake, and one take as advised settles it.
+func TestDoubtIsSettledByOneTake(t *testing.T) {
+	for _, by := range []int{-6, -4, 3, 4, 7} {
+		takes := oneVoice.session(someTempos, someSettings)
+		shifted(5, by)(takes, oneVoice)
+		told := Place{Setting: someSettings[5], Came: -1}
+		song := []Song{{TempoBPM: 110}}
+		p := fitted(t, oneVoice, takes).Make(song, Bench{At: told})
+		s := p.Songs[0]
+		if !s.Doubt || s.Suspect == nil || s.Suspect.Take != 5 || p.Next == nil {
+			t.Fatalf("%+d: in doubt %v with a chance of %.3f, by %+v, next %+v", by, s.Doubt, s.Off, s.Suspect, p.Next)
+		}
+		told = told.To(p.Next.Setting)
+		truly := told
+		truly.Setting += by
+		takes = append(takes, oneVoice.take(7, p.Next.TempoBPM, told, truly))
+		m := fitted(t, oneVoice, takes)
+		s = m.Make(song, Bench{At: told}).Songs[0]
+		if lag := oneVoice.lag(0, calib.PeriodMS(110), Place{Setting: s.Steps + by}); s.Doubt || math.Abs(lag) > s.StepMS {
+			t.Errorf("%+d: after one more take it asks for %+d, %.1f ms off, in doubt %v with a chance of %.3f", by, s.Steps, lag, s.Doubt, s.Off)
+		}
+		if found := m.Findings(); len(found) != 1 || found[0].Kind != Miscounted || found[0].Steps != by {
+			t.Errorf("%+d: found %+v", by, found)
+		}
+	}
+}
+
+// A take of another voice than it says is told from a bad one.
+func TestTakeOfTheWrongVoice(t *testing.T) {
+	duo := mill{delay: []float64{212, 180}, offset: []float64{0.01, -0.02}, step: 1.0 / 72}
+	takes := duo.session(someTempos, someSettings)
+	other := duo.take(7, 100, Place{Setting: 20}, Place{Setting: 20})
+	other.Heard = other.Heard[1:]
+	other.Heard[0].Voice = 0
+	m := fitted(t, duo, append(takes, other))
+	if found := m.Findings(); len(found) != 1 || found[0].Kind != WrongVoice || found[0].Take != 6 {
+		t.Errorf("found %+v", found)
+	}
+	if counts(m.Verdicts()[6]) {
+		t.Error("it counts")
+	}
+}
+
+// With the microphones on each other's channel a take shows its lag the other way
+// round.
+func TestMicrophonesCrossed(t *testing.T) {
+	takes := oneVoice.session(someTempos, someSettings)
+	crossed := oneVoice.take(7, 84, Place{Setting: 10, Came: -1}, Place{Setting: 10, Came: -1})
+	crossed.Heard[0].LagMS *= -1
+	m := fitted(t, oneVoice, append(takes, crossed))
+	if found := m.Findings(); len(found) != 1 || found[0].Kind != Crossed || found[0].Take != 6 {
+		t.Errorf("found %+v", found)
+	}
+}
+
+// Whatever takes say, all that is made of them is a number, and probabilities are
+// such.
+func TestEveryAnswerIsANumber(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		k := Knowledge{Voices: rapid.IntRange(1, 3).Draw(t, "voices"), Prior: calib.PlatePrior(calib.Plate{})}
+		if rapid.Bool().Draw(t, "step known") {
+			k.Prior.Step = calib.Belief{Mean: 1.0 / 72}
+		}
+		var takes []Take
+		for i := range rapid.IntRange(0, 5).Draw(t, "takes") {
+			take := Take{ID: i + 1, Setting: rapid.IntRange(-500, 500).Draw(t, "setting"), Came: rapid.IntRange(-1, 1).Draw(t, "came"), Advised: rapid.IntRange(-50, 50).Draw(t, "advised")}
+			for v := range k.Voices {
+				if period := rapid.Float64Range(20, 5000).Draw(t, "period"); rapid.Bool().Draw(t, "heard") {
+					take.Heard = append(take.Heard, Heard{
+						Voice: v, PeriodMS: period, WrapMS: rapid.SampledFrom([]float64{0, period, period / 3}).Draw(t, "wrap"),
+						LagMS: rapid.Float64Range(-5000, 5000).Draw(t, "lag"), ScatterMS: rapid.Float64Range(0, 50).Draw(t, "scatter"),
+						Hits: rapid.IntRange(0, 20).Draw(t, "hits"), OtherMS: 0.3,
+						Slope: rapid.Float64Range(-3, 3).Draw(t, "slope"), SlopeSD: rapid.SampledFrom([]float64{0, 0.01, 1}).Draw(t, "slope sd"),
+					})
+				}
+			}
+			takes = append(takes, take)
+		}
+		m, err := Fit(k, takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := m.Make([]Song{{TempoBPM: 72}, {TempoBPM: 150}}, Bench{At: Place{Setting: 7}, All: rapid.Bool().Draw(t, "all")})
+		for _, s := range p.Songs {
+			numbers := []float64{s.StepMS, s.LimitMS, s.Chance, s.Near, s.Off, s.Other, s.Window.LowBPM}
+			for _, r := range s.Parts {
+				numbers = append(numbers, r.LagMS, r.SDMS)
+			}
+			if slices.ContainsFunc(numbers, func(x float64) bool { return math.IsNaN(x) || math.IsInf(x, 0) }) {
+				t.Errorf("%+v", s)
+			}
+			for _, chance := range []float64{s.Chance, s.Near, s.Off, s.Other} {
+				if chance < 0 || chance > 1+1e-9 {
+					t.Errorf("a chance of %g: %+v", chance, s)
+				}
+			}
+		}
+		for i, v := range m.Verdicts() {
+			if len(v.Aside) != len(takes[i].Heard) {
+				t.Errorf("take %d: %+v", i+1, v)
+			}
+		}
+		for v := range k.Voices {
+			law := m.Law(v)
+			if math.IsNaN(law.DelayMS + law.OffsetBeats + law.StepBeats + law.Cov[0][0] + law.ChiSquared) {
+				t.Errorf("law %+v", law)
+			}
+		}
+	})
+}
+
+// A move told wrong by some steps is no reason to believe that the voice strikes
+// before it falls, at these lags at evenly spaced tempos a whole beat away: what is
+// asked for next is right or in doubt.
+func TestMoveToldWrongMovesNoBeats(t *testing.T) {
+	k := oneVoice.known(calib.Belief{Mean: oneVoice.step})
+	for _, by := range []int{-12, -5, -3, 3, 5, 12, 20} {
+		var takes []Take
+		for i, played := range []struct {
+			bpm, lagMS float64
+			told       int
+		}{{72.14, 262.9, 0}, {71.63, -5.0, 23}, {96.13, -1.9, 30}, {119.54, -2.2, 37 + by}} {
+			period := calib.PeriodMS(played.bpm)
+			takes = append(takes, Take{ID: i + 1, Setting: played.told, Heard: []Heard{{PeriodMS: period, LagMS: math.Remainder(played.lagMS, period), WrapMS: period, ScatterMS: 0.5}}})
+		}
+		m, err := Fit(k, takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if law := m.Law(0); law.DelayMS < 0 {
+			t.Errorf("told %+d: the likeliest law has a delay of %.0f ms", by, law.DelayMS)
+		}
+		s := m.Make([]Song{{TempoBPM: 72}}, Bench{At: Place{Setting: 37 + by}}).Songs[0]
+		if off := s.Steps - by - 23; (off < -1 || off > 1) && !s.Doubt {
+			t.Errorf("told %+d: asks for %+d, %d steps off, and has no doubt", by, s.Steps, off)
+		}
+	}
+}
+
+// counts reports whether a reading of a take counts.
+func counts(v Verdict) bool { return slices.Contains(v.Aside, Fine) }

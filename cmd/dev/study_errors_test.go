@@ -1,0 +1,124 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+)
+
+func errorNamed(t *testing.T, name string) studyError {
+	t.Helper()
+	for _, e := range studyErrors {
+		if e.name == name {
+			return e
+		}
+	}
+	t.Fatalf("no error %s", name)
+	return studyError{}
+}
+
+// Where nothing goes wrong next to nothing is in doubt; a move that was made and not
+// told is found by the next take, and a miscount is not passed over in silence.
+func TestOneErrorASession(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays sessions of every error")
+	}
+	const machines = 40
+	f := studyFlags{machines: machines, seed: 21}
+	for _, c := range []struct {
+		name                        string
+		mostDoubt, mostSilent, find int
+	}{{"none", 2, 0, 0}, {"made-not-told", 3, 0, machines - 2}, {"miscounted-1-8", machines / 2, 2, 0}} {
+		for _, voices := range []int{1, 3} {
+			got, err := errorNamed(t, c.name).tally(t.Context(), f, voices)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got.right+got.doubt+got.silent != machines || got.doubt > c.mostDoubt || got.silent > c.mostSilent || got.found < c.find {
+				t.Errorf("%s, %d voices: %+v", c.name, voices, got)
+			}
+		}
+	}
+}
+
+// The errors are what their names say.
+func TestErrorsOfMoves(t *testing.T) {
+	for name, want := range map[string]func(made, told int) bool{
+		"miscounted-4":  func(made, told int) bool { return told == 9 && (made == 5 || made == 13) },
+		"wrong-way":     func(made, told int) bool { return made == -9 && told == 9 },
+		"not-engaged":   func(made, told int) bool { return made == 0 && told == 9 },
+		"made-not-told": func(made, told int) bool { return made == 9 && told == 0 },
+		"told-not-made": func(made, told int) bool { return made == 0 && told == 9 },
+		"miscounted-1-8": func(made, told int) bool {
+			off := max(made-told, told-made)
+			return told == 9 && off >= 1 && off <= mostCounted
+		},
+	} {
+		for i := range uint64(20) {
+			if made, told := errorNamed(t, name).move(newErring(studyFlags{seed: 3}, i, 1), 9); !want(made, told) {
+				t.Errorf("%s: made %+d, told %+d", name, made, told)
+			}
+		}
+	}
+}
+
+// Voices of a machine share its plate and its places; each has a law of its own.
+func TestErringHearsAllVoices(t *testing.T) {
+	s := newErring(studyFlags{seed: 3}, 1, 3)
+	s.play(100, 0, 0, 0)
+	s.play(100, 12, 10, 10)
+	if len(s.takes) != 2 || len(s.takes[1].Heard) != 3 || s.takes[1].Setting != 10 || s.takes[1].Advised != 10 {
+		t.Fatalf("takes %+v", s.takes)
+	}
+	for v, m := range s.voices {
+		h := s.takes[1].Heard[v]
+		if off := math.Remainder(h.LagMS-m.lag(h.PeriodMS, 12), h.PeriodMS); math.Abs(off) > 10 || m.setting != 12 || m.step != s.voices[0].step {
+			t.Errorf("voice %d is %.1f ms off its law at %d", v, off, m.setting)
+		}
+	}
+}
+
+// An erring builder errs as often as the figures say, each way.
+func TestErringBuilder(t *testing.T) {
+	const moves = 20000
+	m := studyFlags{seed: 1, erring: true}.machine(0)
+	var miscounted, untold, back float64
+	for range moves {
+		setting, told := m.setting, m.told
+		m.turn(told + 20)
+		switch made := m.setting - setting; {
+		case m.told == told:
+			untold++
+		case made == -20:
+			back++
+		case made != 20:
+			miscounted++
+		}
+	}
+	for _, c := range []struct {
+		name       string
+		got, share float64
+	}{{"miscounted", miscounted, miscountShare}, {"not told", untold, untoldShare}, {"the wrong way", back, wrongWayShare}} {
+		if sd := math.Sqrt(moves * c.share); math.Abs(c.got-moves*c.share) > 5*sd {
+			t.Errorf("%g of %d moves %s, want %g", c.got, moves, c.name, moves*c.share)
+		}
+	}
+}
+
+// The table has a row and a figure for each error, with one voice and with three.
+func TestTableOfErrors(t *testing.T) {
+	h, _ := bare(debianRelease, "apt-get")
+	study(t.Context(), h, []string{"-errors", "-n", "2", "-seed", "5"})
+	lines := strings.Split(strings.TrimSpace(h.stdout.(*bytes.Buffer).String()), "\n")
+	if want := 1 + 4*len(studyErrors); len(lines) != want {
+		t.Errorf("%d lines, want %d:\n%s", len(lines), want, strings.Join(lines, "\n"))
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if err := study(ctx, h, []string{"-errors"}); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v, want it cancelled", err)
+	}
+}
