@@ -33,6 +33,14 @@ func TestFirstArrivalUnlessALeakIsShown(t *testing.T) {
 
 // TestDoubtOfAMinority: what fewer than two thirds of the loud hits say is doubtful.
 func TestDoubtOfAMinority(t *testing.T) {
+	leaks := []calib.Pair{}
+	var at []Hit
+	for i := range 30 {
+		leaks, at = append(leaks, calib.Pair{VoiceS: float64(i), Used: i%3 == 0, Reason: ReasonAway}), append(at, Hit{TimeS: float64(i)})
+	}
+	if len(doubts(leaks, at, nil)) == 0 || len(doubts(leaks, at, at)) > 0 {
+		t.Error("hits elsewhere are doubted though the reference strikes there too, or are not though it does not")
+	}
 	for others, doubted := range map[int]bool{0: false, 4: false, 6: true, 12: true} {
 		var pairs []calib.Pair
 		for i := range 10 + others {
@@ -69,6 +77,22 @@ func TestEcho(t *testing.T) {
 		}
 		if got := len(s.echo(pairs, s.voice.heard)) > 0; got != c.doubted {
 			t.Errorf("%s: doubted %v", c.name, got)
+		}
+	}
+}
+
+// TestUnclearBeginning: where the hits begin now here and now there, the reading says
+// that they disagree.
+func TestUnclearBeginning(t *testing.T) {
+	var pairs []calib.Pair
+	for i := range 12 {
+		pairs = append(pairs, calib.Pair{ReferenceS: float64(i), VoiceS: float64(i) + 0.02, LagMS: 20 + 0.2*float64(i%3), Used: true})
+	}
+	for ms, want := range map[float64]bool{0.3: false, 1.4: true} {
+		r := calib.Read(pairs, nil, nil, 1).Allow(ms, 48000)
+		r.Warnings = takeWarnings(r, Options{}.filled(), [2][]float64{})
+		if r.Has(WarnVague) != want {
+			t.Errorf("beginnings known to %g ms: %v", ms, r.Warnings)
 		}
 	}
 }

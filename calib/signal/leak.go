@@ -90,11 +90,11 @@ func atMainRise(hits, other []Hit, shown bool) []Hit {
 }
 
 // source returns the loudest hit of the other channel that h could be the leak
-// of.
+// of, or of its second stage.
 func source(h Hit, other []Hit) (src Hit, ok bool) {
-	i, _ := slices.BinarySearchFunc(other, h.TimeS-leakLateS, func(o Hit, t float64) int { return cmp.Compare(o.TimeS, t) })
+	i, _ := slices.BinarySearchFunc(other, h.TimeS-leakLateS-strikeS, func(o Hit, t float64) int { return cmp.Compare(o.TimeS, t) })
 	for ; i < len(other) && other[i].TimeS <= h.TimeS+leakEarlyS; i++ {
-		if !ok || other[i].Level > src.Level {
+		if h.TimeS <= max(other[i].TimeS, other[i].mainS)+leakLateS && (!ok || other[i].Level > src.Level) {
 			src, ok = other[i], true
 		}
 	}

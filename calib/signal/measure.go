@@ -210,7 +210,7 @@ const asLoudDB = 4 // hits of one sound are as loud as this
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	_, voice := s.hits()
 	reference := s.train().hits
-	reference, voice, err := s.align(ctx, reference, voice, opt)
+	reference, voice, beginsS, err := s.align(ctx, reference, voice, opt)
 	if err != nil {
 		return calib.Reading{}, err
 	}
@@ -223,7 +223,7 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 			"the recording jumps ahead by about %.0f ms near %.1f s: the recorder lost samples; the lag holds, but record again with larger buffers",
 			1000*byS, r.ReferenceHitsS[at])))
 	}
-	r = r.Allow(1000*pickShare*math.Hypot(usualRise(reference), usualRise(voice)), s.voice.src.Rate())
+	r = r.Allow(1000*beginsS, s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	r.Warnings = append(r.Warnings, slices.DeleteFunc(s.warnings, func(w calib.Warning) bool {
 		return w.Code == calib.WarnDeadChannel && agree(r)
@@ -261,8 +261,10 @@ func togetherShare(hits, other []Hit) float64 {
 // align lays the reference's hits over each other, and the voice's own strikes; its
 // lesser sounds stay as they are. A sound that changes with the force of the strike
 // may fit a wave too early or too late: where aligned times scatter more than the
-// picks they came from, the picks count.
-func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, err error) {
+// picks they came from, the picks count. It also returns the standard uncertainty of
+// where the strikes begin: unlike sounds rise differently, and where one beginning for
+// all lies now here and now there from the hits' own, it is not clear.
+func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, beginsS float64, err error) {
 	var strikes, rest []Hit
 	for i, p := range Pairs(reference, voice, opt) {
 		if p.Used {
@@ -279,22 +281,31 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 	scatter := func(reference, strikes []Hit) float64 {
 		return calib.Read(Pairs(reference, with(strikes), opt), nil, nil, opt.PerBeat).JitterMS
 	}
+	apart := func(aligned, picked []Hit) float64 {
+		var off []float64
+		for i, h := range aligned {
+			off = append(off, h.TimeS-picked[i].TimeS)
+		}
+		return 1.4826 * spreadOf(off)
+	}
 	r, v = reference, strikes
 	least := scatter(r, v)
 	aligned, err := Align(ctx, s.voice.clear, s.voice.number, v)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, 0, err
 	}
+	moved := apart(aligned, v)
 	if by := scatter(r, aligned); by <= least {
 		v, least = aligned, by
 	}
 	if aligned, err = Align(ctx, s.reference.clear, s.reference.number, r); err != nil {
-		return nil, nil, err
+		return nil, nil, 0, err
 	}
+	moved = math.Hypot(moved, apart(aligned, r))
 	if scatter(aligned, v) <= least {
 		r = aligned
 	}
-	return r, with(v), nil
+	return r, with(v), math.Hypot(moved, pickShare*math.Hypot(usualRise(r), usualRise(v))), nil
 }
 
 func (o Options) check(src Source) error {

@@ -94,13 +94,25 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 	return l, nil
 }
 
-// alone returns the hits that no strike of the other channel follows within a lesson.
+// aloneShare of a channel's hits must sound in the other by themselves to be learnt
+// from: where both strike together, the weaker strikes of one are no leak.
+const aloneShare = 0.25
+
+// alone returns the hits with which the other channel has no strike of its own, which
+// would be as loud as its loudest.
 func alone(hits, other []Hit) []Hit {
-	limit := usual(other) - fadesDB
-	strikes := times(slices.DeleteFunc(slices.Clone(other), func(h Hit) bool { return h.Level < limit }))
-	return slices.DeleteFunc(slices.Clone(hits), func(h Hit) bool {
-		return within(strikes, h.TimeS+leakLateS, h.TimeS+lessonS) > 0
+	limit := top(other)
+	least := func(dB float64) []float64 {
+		return times(slices.DeleteFunc(slices.Clone(other), func(h Hit) bool { return h.Level < limit-dB }))
+	}
+	together, after := least(leakLoudDB), least(fadesDB)
+	found := slices.DeleteFunc(slices.Clone(hits), func(h Hit) bool {
+		return within(together, h.TimeS-leakLateS, h.TimeS+leakLateS)+within(after, h.TimeS+leakLateS, h.TimeS+lessonS) > 0
 	})
+	if float64(len(found)) < aloneShare*float64(len(hits)) {
+		return nil
+	}
+	return found
 }
 
 // foretold returns how much of each half of the lessons the other half explains.

@@ -77,7 +77,7 @@ func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warn
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
 	}
-	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && half > vagueMS {
+	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && (half > vagueMS || r.Budget.BeginsMS > unclearMS) {
 		w = append(w, calib.Warn(WarnVague, i18n.Say(
 			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
 	}
@@ -87,8 +87,10 @@ func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warn
 // WarnVague is the code of the warning that the used pairs disagree.
 const WarnVague = "vague"
 
-// vagueMS is half of an interval beyond which pairs do not scatter but disagree.
-const vagueMS = 10
+const (
+	vagueMS   = 10 // half of an interval beyond which pairs do not scatter but disagree
+	unclearMS = 1  // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
+)
 
 // dropOut returns a warning where a channel's hits stop for long while the
 // other's go on and nothing else is heard in it. A channel that is not known to be regular may have rests in its
@@ -166,19 +168,30 @@ const (
 // channel too, always as far apart, not later there, and always by as much louder.
 // Then both hear one microphone, or the voice's hears nothing but the other's leak.
 func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
-	other := newGrid(s.reference.heard)
-	var late, weaker []float64
+	if len(s.reference.heard) == 0 || len(s.voice.heard) == 0 {
+		return nil
+	}
+	other, own := newGrid(s.reference.heard), newGrid(s.voice.heard)
+	var picked, aligned, weaker []float64
 	used := 0
 	for i, p := range pairs {
-		if !p.Used || len(s.reference.heard) == 0 {
+		if !p.Used {
 			continue
 		}
 		used++
-		if o := s.reference.heard[other.nearest(p.VoiceS)]; math.Abs(p.VoiceS-o.TimeS) < echoNearS {
-			late, weaker = append(late, p.VoiceS-o.TimeS), append(weaker, voice[i].Level-o.Level)
+		o, h := s.reference.heard[other.nearest(p.VoiceS)], s.voice.heard[own.nearest(p.VoiceS)]
+		if math.Abs(h.TimeS-o.TimeS) < echoNearS && math.Abs(h.TimeS-p.VoiceS) < sameS {
+			picked, weaker = append(picked, h.TimeS-o.TimeS), append(weaker, voice[i].Level-o.Level)
+		}
+		if late := p.VoiceS - p.ReferenceS; math.Abs(late) < echoNearS {
+			aligned = append(aligned, late)
 		}
 	}
-	if len(late) < calib.MinPairs || float64(len(late)) < most*float64(used) || middle(slices.Clone(late)) < -echoSteady {
+	late := picked
+	if len(aligned) >= len(picked) && spreadOf(slices.Clone(aligned)) < spreadOf(slices.Clone(picked)) {
+		late = aligned
+	}
+	if len(picked) < calib.MinPairs || float64(len(picked)) < most*float64(used) || middle(slices.Clone(late)) < -echoSteady {
 		return nil
 	}
 	inTime, inLevel := spreadOf(late), spreadOf(weaker)

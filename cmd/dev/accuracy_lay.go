@@ -71,7 +71,7 @@ func realTraps() []realTrap {
 		{"made-near", "the same with a short lag, and a leak both ways", false, func(l *laying) {
 			l.made(0.02, 0.3)
 			l.lagS = l.between(-0.005, 0.02)
-			l.leakDB = [2]float64{l.between(-32, -10), l.between(-32, -10)}
+			l.leakDB = [2]float64{l.between(-32, -14), l.between(-32, -14)}
 		}},
 		{"made-ring", "the same, ringing for a second at a fast tempo, with a leak", false, func(l *laying) {
 			l.made(0.3, 1)

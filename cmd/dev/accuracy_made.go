@@ -3,6 +3,8 @@ package main
 import (
 	"math"
 	"math/rand/v2"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // madeInstrument returns an instrument that is no relative of the practice machine's:
@@ -21,17 +23,17 @@ func madeInstrument(r *rand.Rand, ringS float64) instrument {
 	contactS := 0.0002 * math.Pow(10, r.Float64())
 	stageS, click := 0.0, 0.0
 	if r.IntN(3) == 0 {
-		stageS, click = between(0.001, 0.005), between(0.08, 0.35)
+		stageS, click = between(0.001, 0.005), between(0.1, 0.25)
 	}
 	in := instrument{name: "made", ringS: ringS}
 	for _, softer := range []float64{1.6, 1.25, 1, 0.8} {
 		n := int((leadS + stageS + math.Min(longestS, 5*ringS)) * layRate)
 		s := stroke{x: make([]float32, n), onsetS: leadS, level: 1 / softer}
-		x := make([]float64, n)
-		body := func(fromS, contactS, gain, up float64) {
+		// One stage of it: the force through each mode's own response, sample by sample.
+		stage := func(fromS, contactS, up float64) []float64 {
+			x := make([]float64, n)
 			length := int(contactS * layRate)
 			for _, m := range modes {
-				// The force through the mode's own response, sample by sample.
 				turn := 2 * math.Pi * m.hz * up / layRate
 				if turn > 0.9*math.Pi {
 					continue
@@ -45,13 +47,15 @@ func madeInstrument(r *rand.Rand, ringS float64) instrument {
 						force = (1 - math.Cos(2*math.Pi*float64(i)/float64(length+1))) / float64(length+1)
 					}
 					re, im = keep*(re*cos-im*sin)+force, keep*(re*sin+im*cos)
-					x[at] += gain * m.gain * (re*math.Cos(m.phase) + im*math.Sin(m.phase))
+					x[at] += m.gain * (re*math.Cos(m.phase) + im*math.Sin(m.phase))
 				}
 			}
+			floats.Scale(1/math.Abs(x[loudestOf(x)]), x)
+			return x
 		}
-		body(leadS+stageS, contactS*softer, 1, 1)
+		x := stage(leadS+stageS, contactS*softer, 1)
 		if click > 0 {
-			body(leadS, 0.0003, click, 3)
+			floats.AddScaled(x, click, stage(leadS, 0.0003, 2))
 		}
 		peak, fades := math.Abs(x[loudestOf(x)]), fadesS*ringS*layRate // nothing rings and then stops
 		for i, v := range x {
