@@ -176,3 +176,12 @@ func middle(x []float64) float64 {
 	slices.Sort(x)
 	return (x[(len(x)-1)/2] + x[len(x)/2]) / 2
 }
+
+// spreadOf returns the median distance from the median; it sorts x.
+func spreadOf(x []float64) float64 {
+	centre := middle(x)
+	for i := range x {
+		x[i] = math.Abs(x[i] - centre)
+	}
+	return middle(x)
+}

@@ -69,8 +69,7 @@ func (s sound) hits() (reference, voice []Hit) {
 	if s.voice.leakless {
 		voice = atMainRise(s.voice.hits, s.reference.hits, true)
 	}
-	reference, voice = single(reference), single(voice)
-	return onsets(reference, voice), onsets(voice, reference)
+	return single(reference), single(voice)
 }
 
 // unleak takes each channel's leak out of the other and looks for hits again.
