@@ -1,6 +1,11 @@
 package signal
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 const (
 	noiseS   = 0.040  // of sound before a candidate, to learn its noise from
@@ -25,10 +30,12 @@ type onset struct {
 // after sample from. ok is false where nothing begins.
 func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
 	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
-	quiet := x[min(from, at):max(at-samples(guardS), min(from, at))]
-	x = steadied(x, min(from, at), len(quiet), rate)
+	from = min(from, at)
+	quiet := max(at-samples(guardS), from)
+	x = slices.Clone(x)
+	floats.AddConst(-mean(x[from:quiet]), x)
 	e := x
-	if filter := burg(x[min(from, at):min(from, at)+len(quiet)], whitenOrder); filter != nil {
+	if filter := burg(x[from:quiet], whitenOrder); filter != nil {
 		e = whiten(x, filter)
 		from += len(filter) - 1
 	}
