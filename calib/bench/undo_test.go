@@ -265,7 +265,7 @@ func TestCorrect(t *testing.T) {
 		"setting 0 is where":     b.Correct(1, bench.Correction{3, "Mill Waltz", 72, nil}),
 		"the tempo is 4000 BPM":  b.Correct(2, bench.Correction{12, "", 4000, nil}),
 		"the session has no tak": b.Correct(9, bench.Correction{1, "", 84, nil}),
-		"no voice \"gong\"":       b.Correct(2, bench.Correction{10, "", 84, []string{"gong"}}),
+		"no voice \"gong\"":      b.Correct(2, bench.Correction{10, "", 84, []string{"gong"}}),
 	} {
 		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(b.Session(), before) {
 			t.Errorf("error %v, want one that says %q and changes nothing", err, says)

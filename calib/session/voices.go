@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
 
@@ -83,15 +82,6 @@ func (s Session) SettingAt(index int) (steps int) {
 
 // Setting returns where the plate stands now, as the moves were told, in steps.
 func (s Session) Setting() int { return s.SettingAt(len(s.Takes)) }
-
-// Sides returns the channels in which the hits of reference and voice were heard:
-// the other way round where the reading says that they are swapped.
-func (t Take) Sides(h Heard) (reference, voice int) {
-	if h.Reading.Has(calib.WarnSwapped) {
-		return h.Channel, t.Reference
-	}
-	return t.Reference, h.Channel
-}
 
 func (t Take) validateHeard() error {
 	if len(t.Heard) == 0 {
