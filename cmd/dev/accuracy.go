@@ -74,19 +74,17 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 }
 
 // chosenTraps returns the trap of that name, or all for an empty name.
-func chosenTraps(name string) ([]practice.Trap, error) {
-	all := practice.Traps()
-	if name == "" {
-		return all, nil
-	}
+func chosenTraps(name string) (chosen []practice.Trap, err error) {
 	var names []string
-	for _, t := range all {
-		if t.Name == name {
-			return []practice.Trap{t}, nil
+	for _, t := range practice.Traps() {
+		if names = append(names, t.Name); name == "" || name == t.Name {
+			chosen = append(chosen, t)
 		}
-		names = append(names, t.Name)
 	}
-	return nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+	if len(chosen) == 0 {
+		err = usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+	}
+	return chosen, err
 }
 
 // listTraps says what is wrong in each trap, and which warnings it must raise.
