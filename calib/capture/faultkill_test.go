@@ -14,6 +14,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/target"
 	"lagwright/internal/testpulse"
 )
 
@@ -27,7 +28,7 @@ const (
 )
 
 // kill ends the program at once (SIGKILL) at random moments.
-func (r *faults) kill(ctx context.Context) ([]attempt, []string, error) {
+func (r *faults) kill(ctx context.Context) ([]attempt, []target.Figure, error) {
 	st, err := r.stage(ctx)
 	if err != nil {
 		return nil, nil, err
@@ -99,7 +100,7 @@ func rescued(a attempt, dir string, w *witness, upTo int64) attempt {
 
 // killedTake kills the program while a take is played into it, and measures what is
 // left as the builder would: it says what the file that was played says.
-func (r *faults) killedTake(ctx context.Context) ([]attempt, []string, error) {
+func (r *faults) killedTake(ctx context.Context) ([]attempt, []target.Figure, error) {
 	dir, err := r.room()
 	if err != nil {
 		return nil, nil, err
@@ -141,7 +142,7 @@ func (r *faults) killedTake(ctx context.Context) ([]attempt, []string, error) {
 	} else {
 		a.keptS, off = durationS, math.Abs(lag-want)
 	}
-	return []attempt{r.note(a)}, []string{atMost("killed_lag_off", off, "ms", lagOffMS)}, nil
+	return []attempt{r.note(a)}, []target.Figure{target.AtMost("killed_lag_off", off, "ms", lagOffMS)}, nil
 }
 
 // measure has the program measure a take.
@@ -162,7 +163,7 @@ func (r *faults) measure(ctx context.Context, path string) (lagMS, durationS flo
 }
 
 // serverDies kills the sound server while it is recorded from.
-func (r *faults) serverDies(ctx context.Context) (attempts []attempt, _ []string, err error) {
+func (r *faults) serverDies(ctx context.Context) (attempts []attempt, _ []target.Figure, err error) {
 	for range deeptest.Of(1, endings) {
 		a, err := r.serverEnds(ctx, "sound server killed", "stopped by itself", func(s *testpulse.Server) error { s.Kill(); return nil })
 		if err != nil {
@@ -174,7 +175,7 @@ func (r *faults) serverDies(ctx context.Context) (attempts []attempt, _ []string
 }
 
 // stall stops the sound server, so that its device sends nothing and says nothing.
-func (r *faults) stall(ctx context.Context) (attempts []attempt, _ []string, err error) {
+func (r *faults) stall(ctx context.Context) (attempts []attempt, _ []target.Figure, err error) {
 	for range stalls {
 		a, err := r.serverEnds(ctx, "device stalls", "has sent nothing for", (*testpulse.Server).Freeze)
 		if err != nil {
@@ -205,7 +206,7 @@ func (r *faults) serverEnds(ctx context.Context, fault, says string, end func(*t
 
 // freeze stops the program itself for a while, as a computer does that is short of
 // memory: what it missed has to be counted.
-func (r *faults) freeze(ctx context.Context) ([]attempt, []string, error) {
+func (r *faults) freeze(ctx context.Context) ([]attempt, []target.Figure, error) {
 	st, rec, err := r.staged(ctx)
 	if err != nil {
 		return nil, nil, err
@@ -223,7 +224,7 @@ func (r *faults) freeze(ctx context.Context) ([]attempt, []string, error) {
 	moment := st.witness.now()
 	a := attempt{fault: "program frozen", moment: fmt.Sprintf("for %g s", frozenFor.Seconds()), wrong: rec.ends(0, "")}
 	a, uncounted := counted(a, takeIn(rec.dir), &st.witness, moment)
-	return []attempt{r.note(a)}, append(judged("frozen", []attempt{a}), atMost("frozen_uncounted", uncounted, "s", 0.1)), nil
+	return []attempt{r.note(a)}, append(judged("frozen", []attempt{a}), target.AtMost("frozen_uncounted", uncounted, "s", 0.1)), nil
 }
 
 // counted holds the gaps that a take tells of against those that it has. What is
@@ -258,7 +259,7 @@ var fullDisks = []int{600, 1100, 1501}
 
 // fullDisk records onto a disk that fills up: a small one in memory where this user
 // may mount one, else a limit on the size of a file.
-func (r *faults) fullDisk(ctx context.Context) (attempts []attempt, _ []string, err error) {
+func (r *faults) fullDisk(ctx context.Context) (attempts []attempt, _ []target.Figure, err error) {
 	st, err := r.stage(ctx)
 	if err != nil {
 		return nil, nil, err

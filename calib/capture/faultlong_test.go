@@ -14,6 +14,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/take"
 	"lagwright/internal/procfs"
+	"lagwright/internal/target"
 )
 
 // blockedFor is how long a disk takes for one write: longer than the ring lasts.
@@ -37,7 +38,7 @@ func (b *blocked) Write(interleaved []float32) error {
 
 // overrun records while the disk hangs: what found no room has to be counted, to
 // the frame, and be stored in the take.
-func (r *faults) overrun(ctx context.Context) ([]attempt, []string, error) {
+func (r *faults) overrun(ctx context.Context) ([]attempt, []target.Figure, error) {
 	dir, err := r.room()
 	if err != nil {
 		return nil, nil, err
@@ -68,10 +69,10 @@ func (r *faults) overrun(ctx context.Context) ([]attempt, []string, error) {
 	case result.Lost() == 0:
 		a.wrong = "there was no overrun"
 	}
-	return []attempt{r.note(a)}, []string{
-		plain("overrun", float64(result.Lost())/clockRate, "s"),
-		atMost("overrun_uncounted", uncounted*clockRate, "frames", 0),
-		atMost("overrun_wrong", float64(wrong([]attempt{a})), "takes", 0),
+	return []attempt{r.note(a)}, []target.Figure{
+		target.Plain("overrun", float64(result.Lost())/clockRate, "s"),
+		target.AtMost("overrun_uncounted", uncounted*clockRate, "frames", 0),
+		target.AtMost("overrun_wrong", float64(wrong([]attempt{a})), "takes", 0),
 	}, nil
 }
 
@@ -93,7 +94,7 @@ type memoryFound struct {
 const fastS = 45.0
 
 // memory records as long a take as a real one in fastS, in a process of its own.
-func (r *faults) memory(ctx context.Context) ([]attempt, []string, error) {
+func (r *faults) memory(ctx context.Context) ([]attempt, []target.Figure, error) {
 	var out strings.Builder
 	cmd := exec.CommandContext(ctx, os.Args[0])
 	cmd.Env = append(os.Environ(), fmt.Sprintf("%s=%g", memoryMinutes, r.minutes))
@@ -107,9 +108,9 @@ func (r *faults) memory(ctx context.Context) ([]attempt, []string, error) {
 	}
 	a := attempt{fault: "long take, fast", keptS: m.RecordedS,
 		moment: fmt.Sprintf("%g minutes in %.0f s, %.2f s too fast for this computer and told: %.1f MiB after the first, %.1f at the end", r.minutes, fastS, m.LostS, m.FirstMiB, m.LastMiB)}
-	return []attempt{r.note(a)}, []string{
-		plain("fast_memory", m.LastMiB, "MiB"),
-		atMost("fast_memory_growth", m.LastMiB-m.FirstMiB, "MiB", flatMiB),
+	return []attempt{r.note(a)}, []target.Figure{
+		target.Plain("fast_memory", m.LastMiB, "MiB"),
+		target.AtMost("fast_memory_growth", m.LastMiB-m.FirstMiB, "MiB", flatMiB),
 	}, nil
 }
 
@@ -151,7 +152,7 @@ func memoryJob(w io.Writer, minutes float64) error {
 func residentMiB(pid int) float64 { return procfs.MemoryMiB(strconv.Itoa(pid), "VmRSS") }
 
 // longTake records in real time, and looks at every frame of it afterwards.
-func (r *faults) longTake(ctx context.Context) ([]attempt, []string, error) {
+func (r *faults) longTake(ctx context.Context) ([]attempt, []target.Figure, error) {
 	st, rec, err := r.staged(ctx)
 	if err != nil {
 		return nil, nil, err
@@ -179,6 +180,6 @@ func (r *faults) longTake(ctx context.Context) ([]attempt, []string, error) {
 	a = rec.finished(a, &st.witness, moment)
 	a, uncounted := counted(a, takeIn(rec.dir), &st.witness, moment)
 	return []attempt{r.note(a)}, append(judged("long", []attempt{a}),
-		plain("long_memory_first", first, "MiB"), plain("long_memory_last", last, "MiB"),
-		atMost("long_memory_growth", last-first, "MiB", flatMiB), atMost("long_uncounted", uncounted*clockRate, "frames", 0)), nil
+		target.Plain("long_memory_first", first, "MiB"), target.Plain("long_memory_last", last, "MiB"),
+		target.AtMost("long_memory_growth", last-first, "MiB", flatMiB), target.AtMost("long_uncounted", uncounted*clockRate, "frames", 0)), nil
 }

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"lagwright/internal/deeptest"
+	"lagwright/internal/target"
 )
 
 // The faults of recording are tried on the program itself, which records from a
@@ -69,7 +70,7 @@ func TestFaultsOfRecording(t *testing.T) {
 		t.Skip("LAGWRIGHT_BIN names no program to try: run go run ./cmd/dev test")
 	}
 	r.random = rand.New(rand.NewPCG(r.seed, 1))
-	tries := []func(context.Context) ([]attempt, []string, error){r.kill, r.fullDisk, r.serverDies}
+	tries := []func(context.Context) ([]attempt, []target.Figure, error){r.kill, r.fullDisk, r.serverDies}
 	if deeptest.On() {
 		tries = append(tries, r.killedTake, r.stall, r.freeze, r.overrun, r.memory)
 	}
@@ -84,7 +85,7 @@ func TestFaultsOfRecording(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, f := range figures {
-			t.Logf("figure: %s", f)
+			t.Logf("%s%s", target.Word, f)
 		}
 		for _, a := range attempts {
 			if a.wrong != "" { // how much is lost is a figure, which a busy computer may miss
@@ -106,15 +107,6 @@ func runInto(ctx context.Context, out io.Writer, args ...string) error {
 	return cmd.Run()
 }
 
-// atMost and plain are figures as the verb reads them: name value unit target.
-func atMost(name string, value float64, unit string, most float64) string {
-	return fmt.Sprintf("%s %.4g %s <=%g", name, value, unit, most)
-}
-
-func plain(name string, value float64, unit string) string {
-	return fmt.Sprintf("%s %.4g %s -", name, value, unit)
-}
-
 // wrong counts what did not go as it should.
 func wrong(rows []attempt) (n int) {
 	for _, a := range rows {
@@ -126,14 +118,14 @@ func wrong(rows []attempt) (n int) {
 }
 
 // judged is the figures that every fault has.
-func judged(name string, rows []attempt) []string {
+func judged(name string, rows []attempt) []target.Figure {
 	worst := 0.0
 	for _, a := range rows {
 		worst = max(worst, a.lostS)
 	}
-	return []string{
-		atMost(name+"_lost_worst", worst, "s", mostLostS),
-		atMost(name+"_wrong", float64(wrong(rows)), "takes", 0),
+	return []target.Figure{
+		target.AtMost(name+"_lost_worst", worst, "s", mostLostS),
+		target.AtMost(name+"_wrong", float64(wrong(rows)), "takes", 0),
 	}
 }
 

@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/stat"
+
+	"lagwright/internal/target"
 )
 
 // What measuring aims at, as far as a take that misses it is worth a look.
@@ -15,53 +17,14 @@ const (
 	tempoWithinPct = 0.1
 )
 
-// figure is one number a measuring verb ends with. A bound that is NaN is none.
-type figure struct {
-	name      string
-	value     float64
-	unit      string
-	low, high float64
-}
-
-// atMost and atLeast are figures with a target, plain ones are there to be
-// looked at.
-func atMost(name string, value float64, unit string, high float64) figure {
-	return figure{name, value, unit, math.NaN(), high}
-}
-
-func atLeast(name string, value float64, unit string, low float64) figure {
-	return figure{name, value, unit, low, math.NaN()}
-}
-
-func plain(name string, value float64, unit string) figure {
-	return figure{name, value, unit, math.NaN(), math.NaN()}
-}
-
-// String is the figure as a line: name value unit target.
-func (f figure) String() string {
-	target := "-"
-	switch {
-	case f.low == f.low && f.high == f.high:
-		target = fmt.Sprintf("%g..%g", f.low, f.high)
-	case f.high == f.high:
-		target = fmt.Sprintf("<=%g", f.high)
-	case f.low == f.low:
-		target = fmt.Sprintf(">=%g", f.low)
-	}
-	return fmt.Sprintf("%s %.4g %s %s", f.name, f.value, f.unit, target)
-}
-
-// missed reports whether the value lies outside the target.
-func (f figure) missed() bool { return f.value < f.low || f.value > f.high }
-
 // verdict says the figures, and returns an error that names those that miss their
 // targets.
-func (h *host) verdict(figures []figure) error {
+func (h *host) verdict(figures []target.Figure) error {
 	var names []string
 	for _, f := range figures {
 		h.say("%s", f)
-		if f.missed() {
-			names = append(names, f.name)
+		if f.Missed() {
+			names = append(names, f.Name)
 		}
 	}
 	if len(names) == 0 {
@@ -75,33 +38,33 @@ func (h *host) verdict(figures []figure) error {
 var sums = []struct {
 	head   string
 	digits int
-	figure figure // without its value
+	figure target.Figure // without its value
 	of     func(score) float64
 	sum    func(sorted []float64) float64
 }{
-	{"lag med", 3, atMost("lag_error_median", 0, "ms", 0.15), score.lag, share(0.5)},
-	{"95%", 3, atMost("lag_error_95", 0, "ms", lagWithinMS), score.lag, share(0.95)},
-	{"worst", 2, figure{}, score.lag, func(xs []float64) float64 { return quantile(xs[:len(xs)-int(refused(xs))], 1) }},
-	{"undoubted", 2, atMost("lag_error_worst_undoubted", 0, "ms", 3), score.undoubted, share(1)},
-	{"refused", 0, figure{}, score.lag, refused},
-	{"F", 3, atLeast("onset_f", 0, "share", 0.98), func(s score) float64 { return s.f }, mean},
-	{"tempo %", 3, atMost("tempo_error_95", 0, "%", tempoWithinPct), func(s score) float64 { return s.tempoOffPct }, share(0.95)},
-	{"law", 0, figure{"interval_covers_law", 0, "%", 93, 98}, func(s score) float64 { return s.law }, percent},
-	{"own", 0, plain("interval_covers_law_at_own_periods", 0, "%"), func(s score) float64 { return s.own }, percent},
-	{"hits", 0, plain("interval_covers_hits", 0, "%"), func(s score) float64 { return s.hits }, percent},
-	{"warned", 0, atLeast("warned", 0, "%", 100), score.warned, percent},
-	{"", 0, plain("doubted", 0, "%"), func(s score) float64 { return oneIf(s.doubted) }, percent},
-	{"extra", 0, plain("alarmed_for_nothing", 0, "%"), score.alarmed, percent},
-	{"ms/take", 0, figure{}, func(s score) float64 { return s.took.Seconds() * 1000 }, mean},
+	{"lag med", 3, target.AtMost("lag_error_median", 0, "ms", 0.15), score.lag, share(0.5)},
+	{"95%", 3, target.AtMost("lag_error_95", 0, "ms", lagWithinMS), score.lag, share(0.95)},
+	{"worst", 2, target.Figure{}, score.lag, func(xs []float64) float64 { return quantile(xs[:len(xs)-int(refused(xs))], 1) }},
+	{"undoubted", 2, target.AtMost("lag_error_worst_undoubted", 0, "ms", 3), score.undoubted, share(1)},
+	{"refused", 0, target.Figure{}, score.lag, refused},
+	{"F", 3, target.AtLeast("onset_f", 0, "share", 0.98), func(s score) float64 { return s.f }, mean},
+	{"tempo %", 3, target.AtMost("tempo_error_95", 0, "%", tempoWithinPct), func(s score) float64 { return s.tempoOffPct }, share(0.95)},
+	{"law", 0, target.Figure{"interval_covers_law", 0, "%", 93, 98}, func(s score) float64 { return s.law }, percent},
+	{"own", 0, target.Plain("interval_covers_law_at_own_periods", 0, "%"), func(s score) float64 { return s.own }, percent},
+	{"hits", 0, target.Plain("interval_covers_hits", 0, "%"), func(s score) float64 { return s.hits }, percent},
+	{"warned", 0, target.AtLeast("warned", 0, "%", 100), score.warned, percent},
+	{"", 0, target.Plain("doubted", 0, "%"), func(s score) float64 { return oneIf(s.doubted) }, percent},
+	{"extra", 0, target.Plain("alarmed_for_nothing", 0, "%"), score.alarmed, percent},
+	{"ms/take", 0, target.Figure{}, func(s score) float64 { return s.took.Seconds() * 1000 }, mean},
 }
 
 // accuracyFigures sums the takes up. Figures of which no take says anything are
 // left out.
-func accuracyFigures(scores []score) []figure {
-	figures := []figure{plain("takes", float64(len(scores)), "takes")}
+func accuracyFigures(scores []score) []target.Figure {
+	figures := []target.Figure{target.Plain("takes", float64(len(scores)), "takes")}
 	for _, s := range sums {
 		f := s.figure
-		if f.value = s.sum(collect(scores, s.of)); f.name != "" && !math.IsNaN(f.value) {
+		if f.Value = s.sum(collect(scores, s.of)); f.Name != "" && !math.IsNaN(f.Value) {
 			figures = append(figures, f)
 		}
 	}

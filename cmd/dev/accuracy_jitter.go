@@ -3,13 +3,14 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"math/rand/v2"
 
 	"gonum.org/v1/gonum/stat"
 
 	"lagwright/calib/signal"
+	"lagwright/internal/soundtest"
+	"lagwright/internal/target"
 )
 
 // jitterOverBound is how far above the Cramér-Rao bound the scatter of aligned
@@ -32,8 +33,8 @@ const (
 // Trans. ASSP-24:320-327, at a noiseless copy), at two ratios of signal to noise
 // over the stretch round a hit. Each figure is the worst of a low, a middling and
 // a high sound; of pure tones beyond about 3 kHz aligning slips by whole turns.
-func jitterFigures(ctx context.Context) ([]figure, error) {
-	var figures []figure
+func jitterFigures(ctx context.Context) ([]target.Figure, error) {
+	var figures []target.Figure
 	for _, snrDB := range []float64{20, 30} {
 		worst := 0.0
 		for _, hz := range []float64{250, 900, 2500} {
@@ -43,7 +44,7 @@ func jitterFigures(ctx context.Context) ([]figure, error) {
 			}
 			worst = max(worst, ratio)
 		}
-		figures = append(figures, atMost(fmt.Sprintf("jitter_over_bound_%.0fdB", snrDB), worst, "times", jitterOverBound))
+		figures = append(figures, target.AtMost(fmt.Sprintf("jitter_over_bound_%.0fdB", snrDB), worst, "times", jitterOverBound))
 	}
 	return figures, nil
 }
@@ -93,8 +94,8 @@ func noiseAndBound(hz, snrDB float64) (sigma, bound float64) {
 }
 
 // copies plays the sound at each time, in white noise.
-func copies(r *rand.Rand, hz, sigma float64, atS []float64) mono {
-	x := make(mono, int(jitterRate*(atS[len(atS)-1]+0.5)))
+func copies(r *rand.Rand, hz, sigma float64, atS []float64) *soundtest.Memory {
+	x := make([]float32, int(jitterRate*(atS[len(atS)-1]+0.5)))
 	for i := range x {
 		x[i] = float32(sigma * r.NormFloat64())
 	}
@@ -104,20 +105,5 @@ func copies(r *rand.Rand, hz, sigma float64, atS []float64) mono {
 			x[i] += float32(strike(hz, float64(i)/jitterRate-at))
 		}
 	}
-	return x
-}
-
-// mono is a take of one channel in memory.
-type mono []float32
-
-func (mono) Rate() float64   { return jitterRate }
-func (mono) Channels() int   { return 1 }
-func (m mono) Frames() int64 { return int64(len(m)) }
-
-func (m mono) ReadAt(dst []float32, _ int, frame int64) (int, error) {
-	n := copy(dst, m[min(frame, m.Frames()):])
-	if n < len(dst) {
-		return n, io.EOF
-	}
-	return n, nil
+	return &soundtest.Memory{PerS: jitterRate, All: [][]float32{x}}
 }

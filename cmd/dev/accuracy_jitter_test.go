@@ -25,7 +25,7 @@ func TestJitterFigures(t *testing.T) {
 		t.Fatal(figures, err)
 	}
 	for _, f := range figures {
-		if f.missed() || f.value < 0.7 {
+		if f.Missed() || f.Value < 0.7 {
 			t.Errorf("%s: nothing unbiased scatters less than the bound", f)
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/target"
 )
 
 func TestAccuracyMeasuresFiveHundredTakes(t *testing.T) {
@@ -149,28 +150,28 @@ func TestWarned(t *testing.T) {
 }
 
 func TestFigures(t *testing.T) {
-	inBand := figure{"c", 95, "%", 93, 98}
+	inBand := target.Figure{"c", 95, "%", 93, 98}
 	for _, row := range []struct {
-		f      figure
+		f      target.Figure
 		line   string
 		missed bool
 	}{
-		{atMost("a", 0.15, "ms", 0.15), "a 0.15 ms <=0.15", false},
-		{atMost("a", math.Inf(1), "ms", 0.15), "a +Inf ms <=0.15", true},
-		{atLeast("b", 0.9, "share", 0.98), "b 0.9 share >=0.98", true},
+		{target.AtMost("a", 0.15, "ms", 0.15), "a 0.15 ms <=0.15", false},
+		{target.AtMost("a", math.Inf(1), "ms", 0.15), "a +Inf ms <=0.15", true},
+		{target.AtLeast("b", 0.9, "share", 0.98), "b 0.9 share >=0.98", true},
 		{inBand, "c 95 % 93..98", false},
-		{figure{"c", 99, "%", 93, 98}, "c 99 % 93..98", true},
-		{plain("d", 7, "takes"), "d 7 takes -", false},
+		{target.Figure{"c", 99, "%", 93, 98}, "c 99 % 93..98", true},
+		{target.Plain("d", 7, "takes"), "d 7 takes -", false},
 	} {
-		if row.f.String() != row.line || row.f.missed() != row.missed {
-			t.Errorf("%q, missed %v; want %q, %v", row.f, row.f.missed(), row.line, row.missed)
+		if row.f.String() != row.line || row.f.Missed() != row.missed {
+			t.Errorf("%q, missed %v; want %q, %v", row.f, row.f.Missed(), row.line, row.missed)
 		}
 	}
 	h, _ := bare(debianRelease, "apt-get")
-	if err := h.verdict([]figure{inBand}); err != nil {
+	if err := h.verdict([]target.Figure{inBand}); err != nil {
 		t.Errorf("all is met: %v", err)
 	}
-	if err := h.verdict([]figure{inBand, atLeast("b", 0.9, "", 0.98)}); err == nil || !strings.Contains(err.Error(), "1 of 2") || report(&bytes.Buffer{}, err) != 1 {
+	if err := h.verdict([]target.Figure{inBand, target.AtLeast("b", 0.9, "", 0.98)}); err == nil || !strings.Contains(err.Error(), "1 of 2") || report(&bytes.Buffer{}, err) != 1 {
 		t.Errorf("one is missed: %v", err)
 	}
 }
@@ -189,7 +190,7 @@ func TestAccuracyFigures(t *testing.T) {
 		"doubted": 100.0 / 3, "alarmed_for_nothing": 0}
 	got := accuracyFigures(scores)
 	for _, f := range got {
-		if w, ok := want[f.name]; !ok || f.value != w && math.Abs(f.value-w) > 1e-9 {
+		if w, ok := want[f.Name]; !ok || f.Value != w && math.Abs(f.Value-w) > 1e-9 {
 			t.Errorf("%s, want %g", f, w)
 		}
 	}

@@ -16,6 +16,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"lagwright/calib/take"
+	"lagwright/internal/target"
 )
 
 // What measuring may cost.
@@ -93,7 +94,7 @@ type benchmark struct {
 
 // figures does all there is to do. The big take comes last and is the only one
 // of its size on the disk.
-func (b *benchmark) figures(ctx context.Context) ([]figure, error) {
+func (b *benchmark) figures(ctx context.Context) ([]target.Figure, error) {
 	b.h.say("playing %g and %g minutes of the simulated machine at %g kHz, 24 bit", b.minutes, b.minutes/shortShare, b.rate/1000)
 	long, err := b.play(ctx, "long", b.minutes)
 	if err != nil {
@@ -123,7 +124,7 @@ type contender struct {
 
 // race times the contenders in turn, round by round, so that whatever else the
 // machine does meets all of them.
-func (b *benchmark) race(ctx context.Context, long, short benchTake) ([]figure, error) {
+func (b *benchmark) race(ctx context.Context, long, short benchTake) ([]target.Figure, error) {
 	var heard outcome
 	ours, part, decode, aubio := b.contender("measure", long, &heard), b.contender("measure", short, new(outcome)),
 		b.contender("decode", long, new(outcome)), b.aubio(long)
@@ -141,15 +142,15 @@ func (b *benchmark) race(ctx context.Context, long, short benchTake) ([]figure, 
 	}
 	b.h.say("the floor: decoding alone takes %.2f s of %.2f s, one channel after the other; measuring used up to %d processors",
 		median(decode.took), median(ours.took), runtime.GOMAXPROCS(0))
-	return []figure{
-		plain("measure_long", median(ours.took), "s"),
-		plain("aubio_long", median(aubio.took), "s"),
-		atMost("measure_of_aubio", median(ours.took)/median(aubio.took), "ratio", aubioShare),
-		plain("measure_short", median(part.took), "s"),
-		atMost("measure_long_of_short", median(ours.took)/median(part.took), "ratio", linearRatio),
-		plain("decode_long", median(decode.took), "s"),
-		plain("decode_of_measure", 100*median(decode.took)/median(ours.took), "%"),
-		atMost("lag_error_long", long.offMS(heard), "ms", benchErrorMS),
+	return []target.Figure{
+		target.Plain("measure_long", median(ours.took), "s"),
+		target.Plain("aubio_long", median(aubio.took), "s"),
+		target.AtMost("measure_of_aubio", median(ours.took)/median(aubio.took), "ratio", aubioShare),
+		target.Plain("measure_short", median(part.took), "s"),
+		target.AtMost("measure_long_of_short", median(ours.took)/median(part.took), "ratio", linearRatio),
+		target.Plain("decode_long", median(decode.took), "s"),
+		target.Plain("decode_of_measure", 100*median(decode.took)/median(ours.took), "%"),
+		target.AtMost("lag_error_long", long.offMS(heard), "ms", benchErrorMS),
 	}, nil
 }
 
@@ -209,7 +210,7 @@ func (b *benchmark) profile(ctx context.Context, path string) error {
 }
 
 // memory measures a take that is much larger than the memory it may use.
-func (b *benchmark) memory(ctx context.Context) ([]figure, error) {
+func (b *benchmark) memory(ctx context.Context) ([]target.Figure, error) {
 	if b.h.goos != "linux" {
 		b.h.say("memory is looked at on Linux only")
 		return nil, nil
@@ -227,9 +228,9 @@ func (b *benchmark) memory(ctx context.Context) ([]figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []figure{
-		plain("measure_big", time.Since(start).Seconds(), "s"),
-		atMost("peak_memory_big", o.PeakMiB, "MiB", peakMiB),
-		atMost("lag_error_big", benchTake{truth: truth}.offMS(o), "ms", benchErrorMS),
+	return []target.Figure{
+		target.Plain("measure_big", time.Since(start).Seconds(), "s"),
+		target.AtMost("peak_memory_big", o.PeakMiB, "MiB", peakMiB),
+		target.AtMost("lag_error_big", benchTake{truth: truth}.offMS(o), "ms", benchErrorMS),
 	}, nil
 }

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"lagwright/calib/practice"
+	"lagwright/internal/target"
 )
 
 func TestBenchRefusesBadArguments(t *testing.T) {
@@ -57,7 +58,7 @@ func (p inProcess) run(ctx context.Context, c command) error {
 
 // benchHere does one round of the benchmark in this process, on a quarter of a
 // minute at low rates, and returns what it said and found.
-func benchHere(t *testing.T, says string) (*pretence, []figure, error) {
+func benchHere(t *testing.T, says string) (*pretence, []target.Figure, error) {
 	t.Helper()
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	h, p := bare(debianRelease, "apt-get")
@@ -79,8 +80,8 @@ func TestBenchEndsWithItsFigures(t *testing.T) {
 		"decode_of_measure", "lag_error_long", "measure_big", "peak_memory_big", "lag_error_big"}
 	var got []string
 	for _, f := range figures {
-		got = append(got, f.name)
-		if strings.HasPrefix(f.name, "lag_error") && f.missed() || !(f.value >= 0) {
+		got = append(got, f.Name)
+		if strings.HasPrefix(f.Name, "lag_error") && f.Missed() || !(f.Value >= 0) {
 			t.Errorf("%s, of a take that is easily measured", f)
 		}
 	}

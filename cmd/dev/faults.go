@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"regexp"
 	"slices"
@@ -13,6 +12,8 @@ import (
 	"strings"
 	"text/tabwriter"
 	"time"
+
+	"lagwright/internal/target"
 )
 
 // deepEnv asks the tests for all there is of what they try a seeded sample of
@@ -32,7 +33,6 @@ const leastTried = 1000
 // What tests log for this verb: what they tried, and figures.
 var (
 	triedLine  = regexp.MustCompile(`tried: (.+) \| (\d+) \| (.+)`)
-	figureLine = regexp.MustCompile(`figure: (\S+) (\S+) (\S+) (?:<=)?(\S+)\n`)
 	failedLine = regexp.MustCompile(`(?m)^--- FAIL: (\S+)`) // as go test -v names a test
 )
 
@@ -127,7 +127,7 @@ func (l *triedLog) Write(p []byte) (int, error) {
 
 // faultsTable writes a row for each kind of fault and returns the figures: those that
 // the tests log, how much was tried, where that has a target, and how many tests failed.
-func faultsTable(w io.Writer, log string, whole bool) (figures []figure) {
+func faultsTable(w io.Writer, log string, whole bool) (figures []target.Figure) {
 	type row struct {
 		times    int
 		happened string
@@ -152,19 +152,10 @@ func faultsTable(w io.Writer, log string, whole bool) (figures []figure) {
 		fmt.Fprintf(t, "%s\t\tfailed: go test -v -run '^%s$' with %s\n", m[1], m[1], deepEnv)
 	}
 	t.Flush()
-	for _, m := range figureLine.FindAllStringSubmatch(log, -1) {
-		value, err := strconv.ParseFloat(m[2], 64)
-		most, none := strconv.ParseFloat(m[4], 64)
-		if none != nil {
-			most = math.NaN()
-		}
-		if err == nil {
-			figures = append(figures, atMost(m[1], value, m[3], most))
-		}
-	}
-	tried := plain("faults_tried", float64(all), "faults and inputs")
+	figures = target.Logged(log)
+	tried := target.Plain("faults_tried", float64(all), "faults and inputs")
 	if whole {
-		tried = atLeast(tried.name, tried.value, tried.unit, leastTried)
+		tried = target.AtLeast(tried.Name, tried.Value, tried.Unit, leastTried)
 	}
-	return append(figures, tried, atMost("faults_wrong", float64(len(failed)), "tests", 0))
+	return append(figures, tried, target.AtMost("faults_wrong", float64(len(failed)), "tests", 0))
 }

@@ -53,7 +53,7 @@ func (r *releaseOf) layOut(dir, stage string) {
 		return []byte(r.run(nil, append([]string{filepath.Join(stage, programIn)}, args...)...))
 	}
 	const share, doc = "tree/share/", "tree/share/doc/lagwright/"
-	readme, others := withoutPictures(of("README.md")), []byte(notice(works))
+	readme, others := picture.ReplaceAll(of("README.md"), nil), []byte(notice(works))
 	changes := fmt.Sprintf("lagwright (%s) unstable; urgency=medium\n\n  * Packed from commit %.7s.\n\n -- The Lagwright authors <bench@lagwright.invalid>  %s\n", r.version, r.commit, r.at.Format(time.RFC1123Z))
 	for path, data := range map[string][]byte{
 		share + "applications/org.lagwright.bench.desktop":            of("assets/linux/org.lagwright.bench.desktop"),
@@ -136,11 +136,7 @@ func (r *releaseOf) versionFor(kind string) string {
 	return r.version
 }
 
-// withoutPictures leaves out the pictures of a README, which do not come along.
-func withoutPictures(readme []byte) []byte {
-	return picture.ReplaceAll(readme, nil)
-}
-
+// picture matches those of a README, which do not come along.
 var picture = regexp.MustCompile(`(?m)^ *!\[.*\n\n?`)
 
 // zipped is gzip of data without name and time, so that it is the same tomorrow.

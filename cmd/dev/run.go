@@ -22,22 +22,16 @@ func run(ctx context.Context, h *host, args []string) error {
 	if err := build(ctx, h, bin); err != nil {
 		return err
 	}
-	verb := "-practice"
-	if !h.hasDisplay() {
-		verb = "demo"
-		h.say("no display here, so the demo plays instead of the window")
+	err := h.show(ctx, h.childEnv(), bin, "-practice")
+	if err == exitStatus(noDisplay) {
+		h.say("so the demo plays instead of the window")
+		err = h.show(ctx, h.childEnv(), bin, "demo")
 	}
-	return h.show(ctx, h.childEnv(), bin, verb)
+	return err
 }
 
-// hasDisplay reports whether a window can be opened. Other systems than those
-// with X11 or Wayland have no such variable, and nearly always a display.
-func (h *host) hasDisplay() bool {
-	if h.goos == "darwin" || h.goos == "windows" {
-		return true
-	}
-	return h.getenv("DISPLAY") != "" || h.getenv("WAYLAND_DISPLAY") != ""
-}
+// noDisplay is the exit status by which the program says that there is none.
+const noDisplay = 2
 
 // cacheDir is where the program that run builds is kept.
 func cacheDir() string {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"lagwright/internal/procfs"
+	"lagwright/internal/target"
 )
 
 // What the figures are held against.
@@ -37,11 +38,11 @@ func figures(ctx context.Context, h *host, env []string, bin, bare, work string)
 	if p.err != nil {
 		return p.err
 	}
-	return h.verdict([]figure{
-		plain("window_start", 1000*median(ours), "ms"), plain("window_start_bare", 1000*median(bares), "ms"),
-		atMost("window_start_over_bare", median(ours)/median(bares), "times", mostStart),
-		plain("window_idle_cpu", 100*cpu, "%"), plain("window_idle_cpu_bare", 100*bareCPU, "%"),
-		plain("window_resident", resident, "MiB"), plain("window_resident_bare", bareResident, "MiB"),
+	return h.verdict([]target.Figure{
+		target.Plain("window_start", 1000*median(ours), "ms"), target.Plain("window_start_bare", 1000*median(bares), "ms"),
+		target.AtMost("window_start_over_bare", median(ours)/median(bares), "times", mostStart),
+		target.Plain("window_idle_cpu", 100*cpu, "%"), target.Plain("window_idle_cpu_bare", 100*bareCPU, "%"),
+		target.Plain("window_resident", resident, "MiB"), target.Plain("window_resident_bare", bareResident, "MiB"),
 	})
 }
 

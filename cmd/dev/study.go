@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/internal/target"
 )
 
 // studyFlags is what the study verb can be told.
@@ -35,7 +36,7 @@ func study(ctx context.Context, h *host, args []string) error {
 	if f.widths {
 		return tableOfWidths(ctx, h, f)
 	}
-	var figures []figure
+	var figures []target.Figure
 	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s  %6s %6s\n", "way", "machines",
 		"mean", "median", "95%", "most", "inside", "machines", "worst ms", "open", "moves", "silent")
 	for _, w := range studyWays {
@@ -65,13 +66,9 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	return f, nil
 }
 
-// studyTempos returns the set list: twelve songs from 72 to 152 BPM.
+// studyTempos returns the set list: twelve songs, evenly from 72 to 152 BPM.
 func studyTempos() []float64 {
-	var tempos []float64
-	for i := range 12 {
-		tempos = append(tempos, math.Round(72+80*float64(i)/11))
-	}
-	return tempos
+	return []float64{72, 79, 87, 94, 101, 108, 116, 123, 130, 137, 145, 152}
 }
 
 // studyWay is a way to find a set list's settings.
@@ -161,17 +158,17 @@ const studySilent = 1.0
 
 // figures are what the plan aims at: takes to a verified set list, and settings truly
 // inside. Harder machines than most have no targets.
-func (s studySum) figures(w studyWay, harder bool) []figure {
+func (s studySum) figures(w studyWay, harder bool) []target.Figure {
 	name := func(s string) string { return s + "_" + snake(w.name) }
-	figures := []figure{
-		atMost(name("takes_mean"), mean(s.takes), "takes", 6),
-		atMost(name("takes_95"), quantile(s.takes, 0.95), "takes", 9),
-		atLeast(name("inside"), s.inside, "%", 99),
-		atMost(name("silent"), 100*s.silent/math.Max(s.asked, 1), "%", studySilent),
+	figures := []target.Figure{
+		target.AtMost(name("takes_mean"), mean(s.takes), "takes", 6),
+		target.AtMost(name("takes_95"), quantile(s.takes, 0.95), "takes", 9),
+		target.AtLeast(name("inside"), s.inside, "%", 99),
+		target.AtMost(name("silent"), 100*s.silent/math.Max(s.asked, 1), "%", studySilent),
 	}
 	for i, f := range figures {
 		if !w.target || harder {
-			figures[i] = plain(f.name, f.value, f.unit)
+			figures[i] = target.Plain(f.Name, f.Value, f.Unit)
 		}
 	}
 	return figures

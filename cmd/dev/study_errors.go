@@ -7,6 +7,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/plan"
+	"lagwright/internal/target"
 )
 
 // A session of the table of errors: so many takes at random tempos of the set list,
@@ -173,7 +174,7 @@ type erringTally struct{ right, doubt, wrong, settled, silent, near, found int }
 // for then is: right, said to be in doubt, or off by more than a step in silence.
 func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
 	fmt.Fprintf(h.stdout, "%-6s %-14s %6s %6s %8s %8s %9s %7s %7s\n", "voices", "error", "right", "doubt", "(wrong,", "settled)", "silently", "(>0.6)", "found")
-	var figures []figure
+	var figures []target.Figure
 	for _, voices := range []int{1, 3} {
 		for _, e := range studyErrors {
 			t, err := e.tally(ctx, f, voices)
@@ -181,7 +182,7 @@ func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
 				return err
 			}
 			fmt.Fprintf(h.stdout, "%-6d %-14s %6d %6d %8d %8d %9d %7d %7d\n", voices, e.name, t.right, t.doubt, t.wrong, t.settled, t.silent, t.near, t.found)
-			figures = append(figures, atMost(fmt.Sprintf("silent_%s_%d", snake(e.name), voices), 100*float64(t.silent)/float64(f.machines), "%", studySilent))
+			figures = append(figures, target.AtMost(fmt.Sprintf("silent_%s_%d", snake(e.name), voices), 100*float64(t.silent)/float64(f.machines), "%", studySilent))
 		}
 	}
 	return h.verdict(figures)
