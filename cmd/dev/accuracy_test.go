@@ -206,7 +206,7 @@ func TestAccuracyListsTheTraps(t *testing.T) {
 		t.Fatal(err)
 	}
 	lines := strings.Split(strings.TrimSpace(h.stdout.(*bytes.Buffer).String()), "\n")[1:]
-	traps := practice.Traps()
+	traps := slices.Concat(practice.Traps(), practice.Sweeps())
 	if len(lines) != len(traps) {
 		t.Fatalf("%d lines for %d traps", len(lines), len(traps))
 	}
