@@ -148,7 +148,7 @@ func dropOut(channel int, crank calib.Crank, hitsS, otherS, heardS []float64, re
 	for _, at := range ends {
 		angles = append(angles, crank.AngleAt(at))
 	}
-	longest := gapPeriods * medianGap(angles[:len(hitsS)])
+	longest := longestRest(angles) * medianGap(angles[:len(hitsS)])
 	var gaps [][2]float64
 	for i := range hitsS {
 		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) && within(heardS, ends[i], ends[i+1]) == 0 {
@@ -161,6 +161,23 @@ func dropOut(channel int, crank calib.Crank, hitsS, otherS, heardS []float64, re
 	return []calib.Warning{calib.Warn(calib.WarnDropOut, i18n.Say(
 		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: stop the crank, wait for rest, then check its cable",
 		channel, gaps[0][0], gaps[0][1]))}
+}
+
+// longestRest returns how many usual gaps long a gap may be where hits are missing now
+// and then: as long as by chance one in twenty takes has, from how many are missing
+// but for the longest gap.
+func longestRest(angles []float64) float64 {
+	usual := medianGap(angles)
+	var slots, missing, longest float64
+	for i := 1; i < len(angles); i++ {
+		n := math.Round((angles[i] - angles[i-1]) / usual)
+		slots, missing, longest = slots+n, missing+max(n-1, 0), max(longest, n)
+	}
+	slots, missing = slots-longest, missing-(longest-1)
+	if !(missing > 0) || !(missing < slots) {
+		return gapPeriods
+	}
+	return max(gapPeriods, 1+math.Log(0.05/slots)/math.Log(missing/slots))
 }
 
 // goesOn reports whether hits go on between two times, with two or more, and not with
