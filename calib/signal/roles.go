@@ -1,6 +1,9 @@
 package signal
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The reference turns with the crank; the voice hangs on a gate. So of two
 // channels the reference is the one that strikes more often, lacks fewer hits,
@@ -20,13 +23,13 @@ const (
 func swapped(reference, voice []Hit, loose bool) bool {
 	r, v := regular(reference), regular(voice)
 	if len(r.hits) < fewRegular && len(reference) > 0 && len(v.hits) >= 2*fewRegular {
-		return v.even() // a voice with long rests makes no train
+		return v.even(voice) // a voice with long rests makes no train
 	}
 	if len(r.hits) < fewRegular || len(v.hits) < fewRegular {
 		return false
 	}
 	if ratio := float64(len(v.hits)) / float64(len(r.hits)); ratio > denserBy || ratio < 1/denserBy {
-		return ratio > denserBy && v.even()
+		return ratio > denserBy && v.even(voice)
 	}
 	if loose {
 		return false
@@ -55,8 +58,13 @@ func (t train) clear() bool {
 	return middle(dB) > poorDB
 }
 
-// even reports whether few hits of a train are missing, and all are of a kind.
-func (t train) even() bool {
+// even reports whether few hits of a train are missing, all are of a kind, and they
+// are the channel's strikes and not what pulses under them.
+func (t train) even(all []Hit) bool {
+	loud := slices.Sorted(slices.Values(levelsOf(all)))
+	if middle(levelsOf(t.hits)) < loud[len(loud)-fewRegular]-fadesDB {
+		return false
+	}
 	span := t.hits[len(t.hits)-1].TimeS - t.hits[0].TimeS
 	return float64(len(t.hits)) > 0.7*span/t.periodS && !t.alternates()
 }
