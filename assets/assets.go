@@ -1,7 +1,11 @@
 // Package assets holds the files that are built into the program.
 package assets
 
-import "embed"
+import (
+	"embed"
+	"regexp"
+	"strings"
+)
 
 // Icon is the program's icon, a PNG of 512 by 512 pixels: a hit of the reference
 // above the line, a hit of the voice below it, and the lag between them, on an
@@ -34,4 +38,44 @@ func Font(tag string, bold bool) []byte {
 		return japaneseBold
 	}
 	return japanese
+}
+
+//go:embed handbook machine.png card.png report.png window-*.png
+var handbook embed.FS
+
+// Page is one of the handbook.
+type Page struct {
+	Name  string // as other pages link to it, "take.md"
+	Title string
+	Text  string // Markdown, the title with it
+}
+
+var pageOf = regexp.MustCompile(`(?m)^- \[[^\]]*\]\(([a-z-]+\.md)\)`)
+
+// Handbook returns the pages in the order of handbook/README.md, which is the first,
+// each in the language of a BCP 47 tag where it is there in that, as take.de.md, else
+// in English.
+func Handbook(tag string) []Page {
+	contents := page("README.md", tag)
+	pages := []Page{contents}
+	for _, m := range pageOf.FindAllStringSubmatch(contents.Text, -1) {
+		pages = append(pages, page(m[1], tag))
+	}
+	return pages
+}
+
+func page(name, tag string) Page {
+	text, err := handbook.ReadFile("handbook/" + strings.TrimSuffix(name, ".md") + "." + tag + ".md")
+	if err != nil {
+		text, _ = handbook.ReadFile("handbook/" + name) // a test looks for each
+	}
+	title, _, _ := strings.Cut(strings.TrimPrefix(string(text), "# "), "\n")
+	return Page{name, title, string(text)}
+}
+
+// HandbookPicture returns the PNG that a page shows as, say, "../card.png"; nil where
+// there is none.
+func HandbookPicture(link string) []byte {
+	data, _ := handbook.ReadFile(strings.TrimPrefix(link, "../"))
+	return data
 }

@@ -2,7 +2,12 @@ package assets
 
 import (
 	"bytes"
+	"encoding/json"
 	"image/png"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
 	"testing"
 
 	"golang.org/x/image/font/sfnt"
@@ -34,5 +39,107 @@ func TestFontHasTheLetters(t *testing.T) {
 		if Font(tag, false) != nil || Font(tag, true) != nil {
 			t.Errorf("%s needs no font of its own", tag)
 		}
+	}
+}
+
+// languages are those that there is a catalogue for, and English.
+func languages(t *testing.T) (tags []string) {
+	t.Helper()
+	files, err := Translations.ReadDir("translations")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		if tag, is := strings.CutSuffix(f.Name(), ".json"); is {
+			tags = append(tags, tag)
+		}
+	}
+	return append(tags, "en")
+}
+
+// Every page is in the contents, has a title, and shows pictures that are there.
+func TestHandbook(t *testing.T) {
+	shown := regexp.MustCompile(`!\[[^\]]+\]\(([^)]+)\)`)
+	for _, tag := range languages(t) {
+		var names []string
+		for _, p := range Handbook(tag) {
+			names = append(names, p.Name)
+			if !strings.HasPrefix(p.Text, "# "+p.Title+"\n") || p.Title == "" {
+				t.Errorf("%s: the page %s begins with %.40q, want a title", tag, p.Name, p.Text)
+			}
+			for _, m := range shown.FindAllStringSubmatch(p.Text, -1) {
+				if _, err := png.DecodeConfig(bytes.NewReader(HandbookPicture(m[1]))); err != nil {
+					t.Errorf("%s: the page %s shows %s: %v", tag, p.Name, m[1], err)
+				}
+			}
+		}
+		files, err := filepath.Glob("handbook/*.md")
+		if err != nil || len(names) < 10 {
+			t.Fatalf("%s: %d pages (%v)", tag, len(names), err)
+		}
+		for _, f := range files {
+			name, in, translated := strings.Cut(strings.TrimSuffix(filepath.Base(f), ".md"), ".")
+			if !slices.Contains(names, name+".md") || translated && !slices.Contains(languages(t), in) {
+				t.Errorf("%s: nothing leads to the page %s", tag, f)
+			}
+		}
+	}
+}
+
+// catalogue is that of a language: each English phrase, and what it is there.
+func catalogue(t *testing.T, tag string) (phrases map[string]string) {
+	t.Helper()
+	data, err := Translations.ReadFile("translations/" + tag + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(data, &phrases); err != nil {
+		t.Fatal(err)
+	}
+	return phrases
+}
+
+// Words that a language has given up are in none of its phrases: they said something
+// else, or there is one word per thing (translations/README.md).
+func TestWordsGivenUp(t *testing.T) {
+	for tag, words := range map[string]string{
+		"de": `Schrot|[Ss]charf|Zeitversatz|Lockout|Leitklick`,
+		"sv": `\b[Hh]agel`,
+		"fr": ` [:;?!]|[Rr]épertoire|gigue|grenaille|Défai|goupille|Jouer une prise`, // a narrow space that no line breaks at
+		"ja": `声部|装置|手放し|ぴたり|拍の上で`,
+	} {
+		given := regexp.MustCompile(words)
+		for english, said := range catalogue(t, tag) {
+			if found := given.FindString(said); found != "" {
+				t.Errorf("%s: %q has %q, in what stands for %q", tag, said, found, english)
+			}
+		}
+	}
+}
+
+var verb = regexp.MustCompile(`%(\[\d+\])?[-+.\d]*[a-z]`)
+
+// The pages print in bold what the window calls things: each is a phrase of it, those
+// of a menu and its command apart, and a number where the phrase has a verb.
+func TestHandbookCallsThingsAsTheWindowDoes(t *testing.T) {
+	var phrases []*regexp.Regexp
+	for english := range catalogue(t, "de") {
+		if verb.ReplaceAllString(english, "") != "" {
+			phrases = append(phrases, regexp.MustCompile("^"+verb.ReplaceAllString(regexp.QuoteMeta(english), `\d+`)+"$"))
+		}
+	}
+	checked := 0
+	for _, p := range Handbook("en") {
+		for _, m := range regexp.MustCompile(`\*\*([^*]+)\*\*`).FindAllStringSubmatch(p.Text, -1) {
+			for name := range strings.SplitSeq(m[1], " > ") {
+				checked++
+				if !slices.ContainsFunc(phrases, func(phrase *regexp.Regexp) bool { return phrase.MatchString(name) }) {
+					t.Errorf("the page %s prints %q in bold, which the window does not say", p.Name, name)
+				}
+			}
+		}
+	}
+	if checked < 40 {
+		t.Errorf("only %d names are in bold", checked)
 	}
 }

@@ -31,6 +31,7 @@ func (r Reading) Allow(beginsMS, rateHz float64) Reading {
 	b.SkewMS = 1000 * skewFrames / rateHz / math.Sqrt(3)
 	b.ClockMS = clockShare * math.Abs(r.LagMS) / math.Sqrt(3)
 	r.Budget = b.combined()
+	r.Law = r.Law.shared(square(b.BeginsMS) + square(b.SkewMS))
 	return r.withInterval()
 }
 

@@ -3,6 +3,8 @@ package calib
 import (
 	"math"
 	"testing"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // One term from five readings among others that are known well: UKAS M3003's
@@ -17,7 +19,7 @@ func TestBudgetDegreesOfFreedom(t *testing.T) {
 }
 
 // The interval is Student's: 2.14 standard uncertainties for 14 degrees of
-// freedom, 1.96 where the scatter hardly counts (JCGM 100:2008, table G.2).
+// freedom, 1.96 where the scatter hardly counts (JCGM 100:2008, table G.2, from memory).
 func TestBudgetCoverage(t *testing.T) {
 	for _, c := range []struct{ beginsMS, want float64 }{{0, 2.14}, {40, 1.96}} {
 		b := Budget{ScatterMS: 1, BeginsMS: c.beginsMS, DOF: 14}.combined()
@@ -112,7 +114,7 @@ func TestTurningTakesTheCrankOutOfTheScatter(t *testing.T) {
 	pairs, reference := c.take([]int{2, 3, 5, 6, 8, 9, 12, 13, 14, 17, 19, 20, 22, 25, 27, 28, 31, 33, 34, 36}, 0.25, 0.2)
 	r := Read(pairs, reference, nil, 1)
 	n := math.Sqrt(float64(len(pairs)))
-	if plain := r.JitterMS / n; plain < 0.3 || r.Budget.ScatterMS > plain/3 {
+	if plain := stat.StdDev(r.usedLags(), nil) / n; plain < 0.3 || r.Budget.ScatterMS > plain/3 {
 		t.Errorf("scatter of the mean %.3f ms of %.3f ms with the crank in it", r.Budget.ScatterMS, plain)
 	}
 }

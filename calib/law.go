@@ -7,9 +7,10 @@ import "math"
 // on (Friberg & Sundberg 1995).
 const DefaultToleranceMS = 5
 
-// TrialSteps is the largest move on a plate whose step size is not known yet: about a
-// seventh of a beat on a usual plate, far enough to learn from and not too far (common
-// practice, no published source).
+// TrialSteps is the largest move on a plate whose step size is not known yet. On the
+// coarsest plate believed in (usualStep and two deviations) that is a quarter of a beat,
+// far from the half at which a move ahead looks like one back; on the finest, at 200 BPM,
+// two takes known to 1 ms each still tell the step better than knownStep asks for.
 const TrialSteps = 10
 
 // Law is how late one voice sounds, for every tempo and setting:
@@ -24,8 +25,6 @@ type Law struct {
 	OffsetBeats float64       `json:"offset_beats"` // A: fixed angle offset
 	StepBeats   float64       `json:"step_beats"`   // f: step size, beats per step
 	Cov         [3][3]float64 `json:"cov"`          // covariance of D, A, f in that order
-	ChiSquared  float64       `json:"chi_squared"`  // weighted sum of squared residuals over readings and priors
-	DOF         int           `json:"dof"`          // degrees of freedom of ChiSquared
 }
 
 // Lag returns the lag in ms that the law predicts at a beat period and setting,
@@ -96,6 +95,11 @@ type Prior struct {
 	// called setting 0. A is then any share of a beat more, the same for all voices;
 	// else Offset holds. 0 = it stood where the pins belong.
 	Elsewhere float64
+
+	// ScatterMS is by how much takes may differ from one to the next, over what each
+	// states: the scale of a half-Cauchy law for the standard deviation (Gelman 2006,
+	// Bayesian Analysis 1:515). 0 = each is known to differ by what it states.
+	ScatterMS float64
 }
 
 // What builders usually build (common practice, no published source): drops of
@@ -107,6 +111,10 @@ var (
 	usualStep   = Belief{Mean: 1.0 / 60, SD: 0.005}
 )
 
+// usualScatterMS is the scale by which takes of a usual machine scatter (common
+// practice, no published source).
+const usualScatterMS = 0.02
+
 // usualElsewhere is how often a plate stands anywhere at the first take (common
 // practice, no published source). AnywhereBeats is so wide a standard deviation of
 // where it then stands that all places within a beat are about as likely.
@@ -117,7 +125,7 @@ const (
 
 // PlatePrior returns the prior for a machine with the given plate.
 func PlatePrior(p Plate) Prior {
-	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere}
+	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere, ScatterMS: usualScatterMS}
 	if f := p.StepBeats(); f > 0 {
 		prior.Step = Belief{Mean: f}
 	}

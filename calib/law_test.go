@@ -31,3 +31,16 @@ func TestPlate(t *testing.T) {
 	near(t, "period at 90 BPM", PeriodMS(90), 666.6667, 0.0001)
 	near(t, "tempo at 500 ms", TempoBPM(500), 120, 0)
 }
+
+// A trial move is short enough that no plate believed in hides which way it went, and
+// long enough to tell the step.
+func TestTrialMove(t *testing.T) {
+	coarsest, finest := usualStep.Mean+2*usualStep.SD, usualStep.Mean-2*usualStep.SD
+	if beats := TrialSteps * coarsest; beats > 0.3 {
+		t.Errorf("%d steps may be %.2f of a beat: near half a beat ahead and back look alike", TrialSteps, beats)
+	}
+	const apartMS = math.Sqrt2 // two takes known to 1 ms each
+	if told := apartMS / (TrialSteps * finest * PeriodMS(200)); told > knownStep {
+		t.Errorf("%d steps tell the step to %.0f %% only", TrialSteps, 100*told)
+	}
+}

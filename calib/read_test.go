@@ -34,9 +34,11 @@ func TestLag1Michelso(t *testing.T) {
 	near(t, "mean", stat.Mean(xs, nil), 299.852400000000, 1e-10)
 	near(t, "sd", stat.StdDev(xs, nil), 0.0790105478190518, 1e-12)
 	near(t, "lag-1 autocorrelation", lag1(xs), 0.535199668621283, 1e-10)
-	// Such neighbours make the plain interval of the mean too narrow.
-	plain := student975(99) * 0.0790105478190518 / 10
-	near(t, "widening", meanInterval(xs)/plain, math.Sqrt(1.535199668621283/0.464800331378717), 1e-9)
+	// Such neighbours make the plain interval of the mean, Student's factor of 99 degrees
+	// of freedom as handbooks print it (1.984, from memory) by sd/√n, too narrow by the
+	// root of (1+r)/(1−r) (first-order autoregression, from memory).
+	plain := 1.984 * 0.0790105478190518 / 10
+	near(t, "interval", meanInterval(xs), plain*math.Sqrt(1.535199668621283/0.464800331378717), 0.0005/10)
 }
 
 // NIST StRD univariate summary statistics, dataset NumAcc4: mean 10000000.2,
@@ -53,8 +55,11 @@ func TestNumAcc4(t *testing.T) {
 }
 
 // Student's t, 97.5 % points as every handbook prints them to three decimals
-// (from memory: 12.706, 4.303, 2.776, 2.262, 1.984 for 1, 2, 4, 9, 100).
+// (from memory: 12.706, 4.303, 2.776, 2.262, 1.984 for 1, 2, 4, 9, 100); for one and
+// two degrees of freedom by the closed forms of the distribution.
 func TestStudent(t *testing.T) {
+	near(t, "t with 1, closed form", student975(1), math.Tan(0.475*math.Pi), 1e-9)
+	near(t, "t with 2, closed form", student975(2), 0.95/math.Sqrt(2*0.975*0.025), 1e-9)
 	for dof, want := range map[float64]float64{1: 12.706, 2: 4.303, 4: 2.776, 9: 2.262, 100: 1.984} {
 		near(t, fmt.Sprint("t with ", dof), student975(dof), want, 0.0005)
 	}
@@ -78,8 +83,8 @@ func TestRead(t *testing.T) {
 	near(t, "tempo", r.TempoBPM, 120, 1e-6)
 	near(t, "reference period", r.ReferencePeriodMS, 500, 1e-6)
 	near(t, "jitter", r.JitterMS, math.Sqrt(2.0/3), 1e-9)
-	// t(3 dof) = 3.182 (handbook, from memory) times sd/√n
-	near(t, "half width", r.HalfWidthMS(), 3.182*math.Sqrt(2.0/3)/2, 0.001)
+	// t(3 dof) = 3.182 (handbook, from memory) times sd/√n; the crank's part comes on top
+	near(t, "half width by the scatter", 3.182*r.Budget.ScatterMS, 3.182*math.Sqrt(2.0/3)/2, 0.001)
 	if r.Used() != 4 || r.Rejected()[ReasonFar] != 1 || r.Rejected()["bounce or double drop"] != 1 {
 		t.Errorf("used %d, rejected %v", r.Used(), r.Rejected())
 	}
@@ -120,7 +125,7 @@ func TestTempoSurvivesMissesAndDoubles(t *testing.T) {
 				hits = append(hits, at+0.06)
 			}
 		}
-		if got := hitPeriodMS(hits); math.Abs(got/(1000*period)-1) > 1e-9 {
+		if got := NewCrank(hits).meanPeriodMS(); math.Abs(got/(1000*period)-1) > 1e-9 {
 			t.Fatalf("period %g ms, want %g", got, 1000*period)
 		}
 	})

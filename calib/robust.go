@@ -3,6 +3,7 @@ package calib
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -57,16 +58,34 @@ const enoughForCorrelation = 10
 // first-order autoregression, (1+r)/(1−r). It needs two values or more.
 func meanInterval(xs []float64) float64 {
 	n := float64(len(xs))
-	inflation := 1.0
-	if len(xs) >= enoughForCorrelation {
-		if r := math.Min(lag1(xs), 0.8); r > 0 {
-			inflation = (1 + r) / (1 - r)
-		}
+	return student975(n-1) * math.Sqrt(inflation(xs)*stat.Variance(xs, nil)/n)
+}
+
+// inflation returns by how much the variance of a mean is larger for neighbours that
+// resemble each other.
+func inflation(xs []float64) float64 {
+	if r := math.Min(lag1(xs), 0.8); r > 0 && len(xs) >= enoughForCorrelation {
+		return (1 + r) / (1 - r)
 	}
-	return student975(n-1) * math.Sqrt(inflation*stat.Variance(xs, nil)/n)
+	return 1
 }
 
 // student975 returns the 97.5 % point of Student's t.
 func student975(dof float64) float64 {
+	if n := int(dof); n >= 1 && n < usualDOF && float64(n) == dof {
+		return usual975()[n]
+	}
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(0.975)
 }
+
+// usual975 are the points at the degrees of freedom that takes of usual length have:
+// each is worked out once.
+var usual975 = sync.OnceValue(func() []float64 {
+	points := make([]float64, usualDOF)
+	for n := 1; n < usualDOF; n++ {
+		points[n] = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n)}.Quantile(0.975)
+	}
+	return points
+})
+
+const usualDOF = 100

@@ -8,15 +8,15 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// TurnWords says a move in words: "Turn the programme 6 steps ahead".
+// TurnWords says a move in words: "Turn the plate 6 steps ahead".
 func TurnWords(steps int) string {
 	switch {
 	case steps == 0:
 		return i18n.L("Leave the plate")
 	case steps < 0:
-		return i18n.N(-steps, "Turn the programme %d step back", "Turn the programme %d steps back", -steps)
+		return i18n.N(-steps, "Turn the plate %d step back", "Turn the plate %d steps back", -steps)
 	}
-	return i18n.N(steps, "Turn the programme %d step ahead", "Turn the programme %d steps ahead", steps)
+	return i18n.N(steps, "Turn the plate %d step ahead", "Turn the plate %d steps ahead", steps)
 }
 
 // SettingWords says a setting with its sign: "+6", "0", "−2".

@@ -9,7 +9,7 @@ import (
 )
 
 func TestWords(t *testing.T) {
-	for steps, want := range map[int]string{6: "Turn the programme 6 steps ahead", -1: "Turn the programme 1 step back", 0: "Leave the plate"} {
+	for steps, want := range map[int]string{6: "Turn the plate 6 steps ahead", -1: "Turn the plate 1 step back", 0: "Leave the plate"} {
 		if got := TurnWords(steps); got != want {
 			t.Errorf("TurnWords(%d) = %q, want %q", steps, got, want)
 		}

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 const (
@@ -23,29 +24,7 @@ const (
 func lagAxis() string { return i18n.L("← early    lag (ms)    late →") }
 
 // span is a finite range of an axis.
-type span struct{ lo, hi float64 }
-
-func (s span) width() float64 { return s.hi - s.lo }
-
-func (s span) contains(v float64) bool { return v >= s.lo && v <= s.hi }
-
-func (s span) clamp(v float64) float64 { return math.Min(math.Max(v, s.lo), s.hi) }
-
-// padded widens the span by a share of its width on either side.
-func (s span) padded(share float64) span {
-	by := s.width() * share
-	return span{s.lo - by, s.hi + by}
-}
-
-// include widens the span to hold v; what is not finite changes nothing.
-func (s span) include(values ...float64) span {
-	for _, v := range values {
-		if finite(v) {
-			s.lo, s.hi = math.Min(s.lo, v), math.Max(s.hi, v)
-		}
-	}
-	return s
-}
+type span = sketch.Span
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
@@ -56,21 +35,21 @@ func isLag(ms float64) bool { return math.Abs(ms) <= maxLag }
 // tempoSpan is the tempo axis for the given tempos: all of them, some air, and
 // never less than minTempoSpan.
 func tempoSpan(tempos []float64) span {
-	s := span{math.Inf(1), math.Inf(-1)}
+	s := span{Lo: math.Inf(1), Hi: math.Inf(-1)}
 	for _, bpm := range tempos {
 		if isTempo(bpm) {
-			s = s.include(bpm)
+			s = s.Include(bpm)
 		}
 	}
-	if s.lo > s.hi {
-		return span{60, 140}
+	if s.Lo > s.Hi {
+		return span{Lo: 60, Hi: 140}
 	}
-	s = s.padded(0.08)
-	if lack := minTempoSpan - s.width(); lack > 0 {
-		s = span{s.lo - lack/2, s.hi + lack/2}
+	s = s.Padded(0.08)
+	if lack := minTempoSpan - s.Width(); lack > 0 {
+		s = span{Lo: s.Lo - lack/2, Hi: s.Hi + lack/2}
 	}
-	if s.lo < slowest {
-		s = span{slowest, math.Max(s.hi, slowest+minTempoSpan)}
+	if s.Lo < slowest {
+		s = span{Lo: slowest, Hi: math.Max(s.Hi, slowest+minTempoSpan)}
 	}
 	return s
 }
@@ -81,10 +60,10 @@ func lagSpan(lags []float64, tolerance float64) span {
 	var s span
 	for _, ms := range lags {
 		if isLag(ms) {
-			s = s.include(ms)
+			s = s.Include(ms)
 		}
 	}
-	return s.padded(0.08).include(-minLag, minLag, -1.6*tolerance, 1.6*tolerance)
+	return s.Padded(0.08).Include(-minLag, minLag, -1.6*tolerance, 1.6*tolerance)
 }
 
 // ticker places round ticks no closer together than the labels allow.
@@ -101,13 +80,13 @@ func (t ticker) Ticks(lo, hi float64) []plot.Tick {
 	if !finite(lo) || !finite(hi) || !(width > 1e-9 && width < 1e12) || t.length <= 0 {
 		return nil
 	}
-	step := roundStep(width / 60)
+	step := sketch.RoundStep(width / 60)
 	for range 16 {
 		ticks := ticksAt(lo, hi, step)
 		if t.fits(ticks, float64(t.length)*step/width) {
 			return ticks
 		}
-		step = roundStep(step * 1.01)
+		step = sketch.RoundStep(step * 1.01)
 	}
 	return nil
 }
@@ -121,22 +100,11 @@ func (t ticker) fits(ticks []plot.Tick, apart float64) bool {
 	return true
 }
 
-// roundStep is the smallest 1, 2 or 5 times a power of ten that is no less than step.
-func roundStep(step float64) float64 {
-	power := math.Pow(10, math.Floor(math.Log10(step)))
-	for _, m := range []float64{1, 2, 5} {
-		if m*power >= step*(1-1e-9) {
-			return m * power
-		}
-	}
-	return 10 * power
-}
-
 // ticksAt counts in whole steps, so that it ends whatever the numbers.
 func ticksAt(lo, hi, step float64) []plot.Tick {
 	first, last := math.Ceil(lo/step), math.Floor(hi/step)
 	n := int(math.Min(math.Max(last-first+1, 0), 100))
-	decimals := max(0, int(-math.Floor(math.Log10(step)+1e-9)))
+	decimals := sketch.Decimals(step)
 	ticks := make([]plot.Tick, 0, n)
 	for i := range n {
 		v := (first + float64(i)) * step
@@ -158,12 +126,12 @@ func checkTolerance(ms float64) error {
 func axes(t Theme, x, y span, size vg.Point, base vg.Length) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = nil
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = x.lo, x.hi, y.lo, y.hi
-	label := lettering{size: base, color: t.Muted}
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = x.Lo, x.Hi, y.Lo, y.Hi
+	label := lettering{size: base, color: t.Quiet}
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
 		a.Padding = 0
 		a.LineStyle.Width = 0
-		a.Tick.LineStyle.Color = t.Muted
+		a.Tick.LineStyle.Color = t.Quiet
 		a.Tick.Length = 4
 		a.Label.Padding = 3
 	}

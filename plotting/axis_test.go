@@ -20,12 +20,12 @@ func TestTempoSpan(t *testing.T) {
 		tempos []float64
 		want   span
 	}{
-		{"nothing", nil, span{60, 140}},
-		{"nothing usable", []float64{nan, inf, -inf, 0, -3, 1e300}, span{60, 140}},
-		{"one tempo gets the least span", []float64{96}, span{76, 116}},
-		{"two tempos get air", []float64{60, 160}, span{52, 168}},
-		{"slow tempos stay above zero", []float64{8}, span{5, 45}},
-		{"what is not a tempo changes nothing", []float64{60, nan, 160, inf}, span{52, 168}},
+		{"nothing", nil, span{Lo: 60, Hi: 140}},
+		{"nothing usable", []float64{nan, inf, -inf, 0, -3, 1e300}, span{Lo: 60, Hi: 140}},
+		{"one tempo gets the least span", []float64{96}, span{Lo: 76, Hi: 116}},
+		{"two tempos get air", []float64{60, 160}, span{Lo: 52, Hi: 168}},
+		{"slow tempos stay above zero", []float64{8}, span{Lo: 5, Hi: 45}},
+		{"what is not a tempo changes nothing", []float64{60, nan, 160, inf}, span{Lo: 52, Hi: 168}},
 	} {
 		if got := tempoSpan(test.tempos); !near(got, test.want) {
 			t.Errorf("%s: tempoSpan(%v) = %v, want %v", test.name, test.tempos, got, test.want)
@@ -40,12 +40,12 @@ func TestLagSpan(t *testing.T) {
 		tolerance float64
 		want      span
 	}{
-		{"nothing", nil, 0, span{-15, 15}},
-		{"small lags keep the least span", []float64{-2, 3}, 6, span{-15, 15}},
-		{"nothing usable", []float64{nan, inf, -inf, 1e9}, 6, span{-15, 15}},
-		{"a wide tolerance shows whole", nil, 20, span{-32, 32}},
-		{"late lags get air and keep zero", []float64{100, 50}, 6, span{-15, 108}},
-		{"early lags", []float64{-200}, 6, span{-216, 16}},
+		{"nothing", nil, 0, span{Lo: -15, Hi: 15}},
+		{"small lags keep the least span", []float64{-2, 3}, 6, span{Lo: -15, Hi: 15}},
+		{"nothing usable", []float64{nan, inf, -inf, 1e9}, 6, span{Lo: -15, Hi: 15}},
+		{"a wide tolerance shows whole", nil, 20, span{Lo: -32, Hi: 32}},
+		{"late lags get air and keep zero", []float64{100, 50}, 6, span{Lo: -15, Hi: 108}},
+		{"early lags", []float64{-200}, 6, span{Lo: -216, Hi: 16}},
 	} {
 		if got := lagSpan(test.lags, test.tolerance); !near(got, test.want) {
 			t.Errorf("%s: lagSpan(%v, %v) = %v, want %v", test.name, test.lags, test.tolerance, got, test.want)
@@ -53,7 +53,7 @@ func TestLagSpan(t *testing.T) {
 	}
 }
 
-func near(a, b span) bool { return math.Abs(a.lo-b.lo) < 1e-9 && math.Abs(a.hi-b.hi) < 1e-9 }
+func near(a, b span) bool { return math.Abs(a.Lo-b.Lo) < 1e-9 && math.Abs(a.Hi-b.Hi) < 1e-9 }
 
 func TestTicksAreRound(t *testing.T) {
 	wide := func(s string) vg.Length { return vg.Length(10 + 10*utf8.RuneCountInString(s)) }
@@ -82,16 +82,16 @@ func TestTickLabelsNeverCollide(t *testing.T) {
 	for _, base := range []vg.Length{9.5, 12, 15} {
 		l := lettering{size: base}
 		for _, length := range []vg.Length{1, 7, 40, 150, 333, 800, 1600, 5000} {
-			for _, s := range []span{{76, 116}, {5, 2000}, {-15, 15}, {-1e5, 1e5}, {99.5, 100.5}, {-3e-4, 7e-4}} {
-				ticks := ticker{length, l.width}.Ticks(s.lo, s.hi)
+			for _, s := range []span{{Lo: 76, Hi: 116}, {Lo: 5, Hi: 2000}, {Lo: -15, Hi: 15}, {Lo: -1e5, Hi: 1e5}, {Lo: 99.5, Hi: 100.5}, {Lo: -3e-4, Hi: 7e-4}} {
+				ticks := ticker{length, l.width}.Ticks(s.Lo, s.Hi)
 				for i := 1; i < len(ticks); i++ {
-					apart := length * vg.Length((ticks[i].Value-ticks[i-1].Value)/s.width())
+					apart := length * vg.Length((ticks[i].Value-ticks[i-1].Value)/s.Width())
 					if room := (l.width(ticks[i].Label) + l.width(ticks[i-1].Label)) / 2; room > apart {
 						t.Errorf("%v on %v points: %q and %q overlap", s, length, ticks[i-1].Label, ticks[i].Label)
 					}
 				}
 				for _, tick := range ticks {
-					if !s.padded(1e-9).contains(tick.Value) {
+					if !s.Padded(1e-9).Contains(tick.Value) {
 						t.Errorf("%v: tick %v lies outside", s, tick.Value)
 					}
 				}
@@ -101,17 +101,9 @@ func TestTickLabelsNeverCollide(t *testing.T) {
 }
 
 func TestTicksEndOnNonsense(t *testing.T) {
-	for _, s := range []span{{nan, 1}, {0, nan}, {0, inf}, {-inf, inf}, {5, 5}, {9, 3}, {1e17, 1e17 + 64}, {0, 5e-324}, {-1e308, 1e308}} {
-		if n := len(ticker{500, func(string) vg.Length { return 20 }}.Ticks(s.lo, s.hi)); n > 100 {
+	for _, s := range []span{{Lo: nan, Hi: 1}, {Lo: 0, Hi: nan}, {Lo: 0, Hi: inf}, {Lo: -inf, Hi: inf}, {Lo: 5, Hi: 5}, {Lo: 9, Hi: 3}, {Lo: 1e17, Hi: 1e17 + 64}, {Lo: 0, Hi: 5e-324}, {Lo: -1e308, Hi: 1e308}} {
+		if n := len(ticker{500, func(string) vg.Length { return 20 }}.Ticks(s.Lo, s.Hi)); n > 100 {
 			t.Errorf("%v: %d ticks", s, n)
-		}
-	}
-}
-
-func TestRoundStep(t *testing.T) {
-	for step, want := range map[float64]float64{0.3: 0.5, 1: 1, 1.01: 2, 2: 2, 4: 5, 5.1: 10, 70: 100, 0.0012: 0.002} {
-		if got := roundStep(step); math.Abs(got-want) > want*1e-9 {
-			t.Errorf("roundStep(%v) = %v, want %v", step, got, want)
 		}
 	}
 }

@@ -1,6 +1,8 @@
 package plotting
 
-import "testing"
+import (
+	"testing"
+)
 
 func benchmarkImage(b *testing.B, f *Figure, err error) {
 	if err != nil {

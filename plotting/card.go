@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -78,7 +79,7 @@ func (c Card) Figure() (*Figure, error) {
 	if err != nil {
 		return nil, i18n.Errorf("cannot draw the setting card: %w", err)
 	}
-	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Background, page: true, table: c.csv()}
+	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Paper, page: true, table: c.csv()}
 	for _, page := range c.pages(sheet) {
 		f.paint = append(f.paint, page.paint)
 	}
@@ -205,7 +206,7 @@ func (s Settled) words(cardDay string) cardLine {
 	if d := day(s.Date); d != cardDay {
 		date = d
 	}
-	for _, detail := range []string{doubt, windowWords(s.WindowBPM), joined(s.restWords(), voice, date)} {
+	for _, detail := range []string{doubt, windowWords(s.WindowBPM, s.TempoBPM), joined(s.restWords(), voice, date)} {
 		if detail != "" {
 			line.details = append(line.details, detail)
 		}
@@ -213,15 +214,22 @@ func (s Settled) words(cardDay string) cardLine {
 	return line
 }
 
-// windowWords says between which tempos a setting is good, rounded inward: to
-// whole beats a minute, or to tenths where nothing whole lies between.
-func windowWords(window [2]float64) string {
+// windowWords says between which tempos a setting is good, rounded inward, but not past
+// the song's own: to whole beats a minute, or to tenths where nothing whole lies between.
+// Where it is not good at the song's own tempo it says so.
+func windowWords(window [2]float64, own float64) string {
 	lo, hi := window[0], window[1]
 	if !(lo >= 0 && lo < hi) {
 		return ""
 	}
+	if isTempo(own) && (own < lo || own > hi) {
+		return i18n.F("not tight at %s BPM", compact(own))
+	}
 	for _, unit := range []float64{1, 10} {
 		low, high := math.Ceil(lo*unit)/unit, math.Floor(hi*unit)/unit
+		if isTempo(own) {
+			low, high = min(low, own), max(high, own)
+		}
 		switch {
 		case low == 0 && high > maxTempo:
 			return i18n.L("good at any tempo")
@@ -242,7 +250,7 @@ func (s Settled) restWords() string {
 	if !isLag(s.LagMS) {
 		return ""
 	}
-	words := lagWords(s.LagMS)
+	words := sketch.LagWords(s.LagMS)
 	if s.RestMS > 0 && isLag(s.RestMS) {
 		words += " ± " + decimal(s.RestMS, 1)
 	}

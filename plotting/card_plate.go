@@ -5,9 +5,9 @@ import (
 	"slices"
 
 	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // platePanel draws the index plate over the words about it.
@@ -15,7 +15,7 @@ func (v cardPage) platePanel(p pen) {
 	radius := p.Size().X/2 - 27*v.unit
 	at := vg.Point{X: p.Center().X, Y: p.Center().Y + 26*v.unit}
 	v.plate(p, at, radius)
-	v.plateWords(p, lettering{size: 9 * v.unit, color: v.theme.Ink}, p.Center().X, at.Y-radius-46*v.unit, 0.5)
+	v.plateWords(p, lettering{size: 9 * v.unit, color: v.theme.Text}, p.Center().X, at.Y-radius-46*v.unit, 0.5)
 }
 
 // plateWords say how many notches the plate has, and which way is plus.
@@ -31,78 +31,34 @@ func (v cardPage) plateWords(p pen, l lettering, x, y, align vg.Length) {
 	}
 }
 
-// plate draws the plate as the window's dial does: 0 on top, ahead clockwise, a
-// dot at every setting.
+// plate draws the plate as the window's dial has it, with a dot at every setting.
 func (v cardPage) plate(p pen, at vg.Point, radius vg.Length) {
 	t, u := v.theme, v.unit
-	rim := v.rim(at, radius)
-	p.FillPolygon(t.Tolerance, rim)
-	p.StrokeLines(draw.LineStyle{Color: t.Ink, Width: 1.2 * u}, append(rim, rim[0], rim[1]))
-	p.ring(t.Ink, 1.2*u, at, radius*0.14)
+	on := sketch.Pen{Surface: surface{p}}
+	x, y, r := float64(at.X-p.Min.X), float64(p.Max.Y-at.Y), float64(radius)
+	plate := sketch.Plate{Notches: v.notches}
+	plate.Draw(on, t, x, y, r, float64(u)*0.7)
+	on.Ring(t.Text, x, y, r*0.14, 1.2*float64(u))
 	index := at.Add(vg.Point{Y: radius + 2*u})
-	p.FillPolygon(t.Ink, []vg.Point{index, index.Add(vg.Point{X: -4 * u, Y: 8 * u}), index.Add(vg.Point{X: 4 * u, Y: 8 * u})})
-	p.text("0", lettering{size: 9 * u, bold: true, color: t.Ink}, index.X, index.Y+10*u, 0.5)
-	v.ahead(p, at, radius*0.58)
-	v.settingNotches(p, at, radius)
-}
-
-// rim is the outline of the plate: round, with a notch at every step, or with
-// every second, fourth and so on where they would run together.
-func (v cardPage) rim(at vg.Point, radius vg.Length) []vg.Point {
-	n := v.notches
-	for n > 96 {
-		n = (n + 1) / 2
-	}
-	n = max(n, 1)    // an unknown plate is drawn without notches
-	const points = 8 // of the arc between two notches
-	share := 2 * math.Pi / float64(n)
-	mouth := 0.0
-	if v.notches > 0 {
-		mouth = min(share*0.5, 0.14)
-	}
-	var rim []vg.Point
-	for i := range n {
-		angle := math.Pi/2 + share*float64(i)
-		if v.notches > 0 {
-			rim = append(rim, at.Add(polar(radius*0.9, angle)))
-		}
-		arc := share - mouth
-		between := max(points, int(arc*16))
-		for j := range between + 1 {
-			rim = append(rim, at.Add(polar(radius, angle+mouth/2+arc*float64(j)/float64(between))))
-		}
-	}
-	return rim
-}
-
-// ahead is a clockwise arrow with a plus.
-func (v cardPage) ahead(p pen, at vg.Point, radius vg.Length) {
-	const from, to = 0.80 * math.Pi, 0.24 * math.Pi
-	var arc []vg.Point
-	for i := range 25 {
-		arc = append(arc, at.Add(polar(radius, from+(to-from)*float64(i)/24)))
-	}
-	c := v.theme.Current
-	p.StrokeLines(draw.LineStyle{Color: c, Width: radius * 0.1}, arc)
-	p.FillPolygon(c, []vg.Point{
-		at.Add(polar(radius*0.78, to)), at.Add(polar(radius*1.22, to)), at.Add(polar(radius, to-0.35)),
-	})
-	l := lettering{size: radius * 0.5, bold: true, color: c}
-	p.text("+", l, at.X, at.Y+radius*0.5, 0.5)
+	p.FillPolygon(t.Text, []vg.Point{index, index.Add(vg.Point{X: -4 * u, Y: 8 * u}), index.Add(vg.Point{X: 4 * u, Y: 8 * u})})
+	p.text("0", lettering{size: 9 * u, bold: true, color: t.Text}, index.X, index.Y+10*u, 0.5)
+	plate.Move(on, t, x, y, r*0.58, r*0.07, -0.3*math.Pi, 0.32*math.Pi)
+	p.text("+", lettering{size: radius * 0.36, bold: true, color: t.Mark}, at.X, at.Y+radius*0.28, 0.5)
+	v.settingNotches(p, plate, at, radius)
 }
 
 // settingNotches dots the notch of every setting and numbers those that have room.
-func (v cardPage) settingNotches(p pen, at vg.Point, radius vg.Length) {
+func (v cardPage) settingNotches(p pen, plate sketch.Plate, at vg.Point, radius vg.Length) {
 	if v.notches == 0 {
 		return
 	}
 	u := v.unit
-	room := placer{area: p.Rectangle}
+	room := placerOn(p.Rectangle)
 	room.mark(centred(at.Add(vg.Point{Y: radius + 10*u}), 9*u))
-	l := lettering{size: 9 * u, bold: true, color: v.theme.Ink}
+	l := lettering{size: 9 * u, bold: true, color: v.theme.Text}
 	for _, s := range v.settings() {
-		angle := math.Pi/2 - 2*math.Pi*float64(s%v.notches)/float64(v.notches)
-		p.disc(v.theme.Take, at.Add(polar(radius*0.82, angle)), radius*0.05)
+		angle := math.Pi/2 - plate.Angle(float64(s%v.notches))
+		p.disc(v.theme.Mark, at.Add(polar(radius*0.82, angle)), radius*0.05)
 		size := vg.Point{X: l.width(signed(s)) + 2, Y: l.cap() + 2}
 		var corners []vg.Point
 		sin, cos := math.Sincos(angle)

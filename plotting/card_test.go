@@ -11,8 +11,6 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"gonum.org/v1/plot/vg"
 )
 
 // poppler runs one of poppler-utils' programs, which the dev tool installs.
@@ -236,8 +234,13 @@ func TestWindowWords(t *testing.T) {
 		{[2]float64{0, inf}, "good at any tempo"},
 		{[2]float64{}, ""}, {[2]float64{nan, 90}, ""}, {[2]float64{90, nan}, ""}, {[2]float64{90, 80}, ""}, {[2]float64{-5, 80}, ""},
 	} {
-		if got := windowWords(test.window); got != test.want {
+		if got := windowWords(test.window, nan); got != test.want {
 			t.Errorf("window %v: %q, want %q", test.window, got, test.want)
+		}
+	}
+	for own, want := range map[float64]string{72: "not tight at 72 BPM", 70.8: "good 68 to 70.8 BPM", 67.7: "good 67.7 to 70 BPM", 69: "good 68 to 70 BPM"} {
+		if got := windowWords([2]float64{67.6, 70.9}, own); got != want {
+			t.Errorf("a song at %g BPM: %q, want %q", own, got, want)
 		}
 	}
 }
@@ -267,21 +270,6 @@ func TestEmptyCardInvites(t *testing.T) {
 	for _, want := range []string{emptyCard(), caution()[0], caution()[1]} {
 		if !strings.Contains(all, want) {
 			t.Errorf("the empty card lacks %q", want)
-		}
-	}
-}
-
-func TestPlateHasItsNotches(t *testing.T) {
-	for notches, want := range map[int]int{0: 0, 12: 12, 48: 48, 96: 96, 360: 90} {
-		v := cardPage{cardSheet: cardSheet{notches: notches}}
-		deep := 0
-		for _, p := range v.rim(vg.Point{}, 100) {
-			if p.X*p.X+p.Y*p.Y < 95*95 {
-				deep++
-			}
-		}
-		if deep != want {
-			t.Errorf("%d notches: %d drawn, want %d", notches, deep, want)
 		}
 	}
 }

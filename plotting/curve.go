@@ -15,7 +15,8 @@ type CurveTake struct {
 	Setting         int        // steps; positive = voice earlier
 	Converged       bool       // within tolerance: drawn filled, others hollow
 	Voice           string     // empty = the curve's
-	Current         bool       // the latest take, drawn with a halo
+	Take            int        // its id; 0 = none
+	Current         bool       // the latest take, or the one shown elsewhere: drawn with a halo
 	Label           string     // beside the take; empty = its setting, "+12"
 }
 
@@ -80,6 +81,7 @@ type sampledLaw struct {
 type drawnTake struct {
 	CurveTake
 	look voiceLook
+	far  bool // beyond the axis, and drawn at its edge
 }
 
 // curveView is a Curve made ready to draw.
@@ -116,7 +118,7 @@ func (c Curve) Figure(t Theme) (*Figure, error) {
 		return nil, i18n.Errorf("cannot draw the curve: %w", err)
 	}
 	v := c.view(t)
-	return &Figure{width: width, height: height, background: t.Background, paint: []func(pen){v.paint}, song: v.songAt}, nil
+	return &Figure{width: width, height: height, background: t.Paper, paint: []func(pen){v.paint}, song: v.songAt}, nil
 }
 
 func (c Curve) view(t Theme) *curveView {
@@ -127,7 +129,7 @@ func (c Curve) view(t Theme) *curveView {
 	look := v.looks(c)
 	for _, take := range c.Takes {
 		if isTempo(take.TempoBPM) && isLag(take.LagMS) {
-			v.takes = append(v.takes, drawnTake{usable(take), look(take.Voice)})
+			v.takes = append(v.takes, drawnTake{usable(take), look(take.Voice), false})
 		}
 	}
 	v.left = len(c.Takes) - len(v.takes)
@@ -189,7 +191,6 @@ func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
 	tempos, lags := []float64{v.target}, []float64(nil)
 	for _, take := range v.takes {
 		tempos = append(tempos, take.TempoBPM)
-		lags = append(lags, take.LagMS, take.CI95MS[0], take.CI95MS[1])
 	}
 	for _, song := range c.Songs {
 		tempos = append(tempos, song.TempoBPM)
@@ -200,6 +201,7 @@ func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
 	for _, s := range v.strokes {
 		lags = append(lags, s.at.lag)
 	}
+	lags = v.nearLags(lags)
 	v.sampleLaws(c, look)
 	if len(v.takes) == 0 && len(v.strokes) == 0 {
 		for _, law := range v.laws {
@@ -209,6 +211,45 @@ func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
 		}
 	}
 	v.lag = lagSpan(lags, v.tolerance)
+}
+
+// farTimes is how many times further from zero than all nearer takes one has to lie to
+// be far.
+const farTimes = 3
+
+// nearLags adds to the lags that the axis shows those of the takes, but for takes that
+// lie far from all others: those would squeeze what matters, and stand at the axis'
+// edge with their number. The latest take is never far, nor are more than half of them.
+func (v *curveView) nearLags(lags []float64) []float64 {
+	reach := math.Max(minLag, 1.6*v.tolerance)
+	for _, lag := range lags {
+		reach = math.Max(reach, math.Abs(lag))
+	}
+	rising := make([]*drawnTake, len(v.takes))
+	for i := range v.takes {
+		rising[i] = &v.takes[i]
+		if v.takes[i].Current {
+			reach = math.Max(reach, math.Abs(v.takes[i].LagMS))
+		}
+	}
+	slices.SortStableFunc(rising, func(a, b *drawnTake) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
+	for i, take := range rising {
+		if math.Abs(take.LagMS) > farTimes*reach && 2*(len(rising)-i) <= len(rising) {
+			for _, beyond := range rising[i:] {
+				beyond.far = true
+			}
+			break
+		}
+		reach = math.Max(reach, math.Abs(take.LagMS))
+		lags = append(lags, take.LagMS)
+	}
+	near := span{Lo: -farTimes * reach, Hi: farTimes * reach}
+	for _, take := range v.takes {
+		if !take.far {
+			lags = append(lags, near.Clamp(take.CI95MS[0]), near.Clamp(take.CI95MS[1]))
+		}
+	}
+	return lags
 }
 
 // sampleLaws follows the laws across the tempo axis. Of several voices only the
@@ -248,7 +289,7 @@ func sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
 		return s
 	}
 	for i := range samples {
-		bpm := tempos.lo + tempos.width()*float64(i)/float64(max(samples-1, 1))
+		bpm := tempos.Lo + tempos.Width()*float64(i)/float64(max(samples-1, 1))
 		lag, sd := law.LagMS(60000 / bpm)
 		if !isLag(lag) {
 			continue

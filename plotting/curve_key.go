@@ -1,6 +1,9 @@
 package plotting
 
 import (
+	"image/color"
+	"slices"
+
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
@@ -15,33 +18,42 @@ type keyEntry struct {
 }
 
 func (v *curveView) keyEntries() []keyEntry {
-	single := voiceLook{line: v.theme.Current, take: v.theme.Take, settled: v.theme.Settled}
+	single := voiceLook{line: v.theme.Mark}
 	var entries []keyEntry
 	for _, look := range v.voices {
 		entries = append(entries, keyEntry{look.name, 2.8, func(p pen, at vg.Point, base vg.Length) {
 			line := []vg.Point{{X: at.X, Y: at.Y}, {X: at.X + base*2.3, Y: at.Y}}
 			p.StrokeLines(draw.LineStyle{Color: look.line, Width: 2.2, Dashes: look.dashes}, line)
-			look.mark(p, v.theme.Background, look.take, at.Add(vg.Point{X: base * 1.15}), base*0.32, false)
+			look.mark(p, v.theme.Paper, look.line, at.Add(vg.Point{X: base * 1.15}), base*0.32, false)
 		}})
 	}
 	if len(v.voices) > 0 {
-		single = voiceLook{line: v.theme.Muted, take: v.theme.Muted, settled: v.theme.Muted}
+		single.line = v.theme.Quiet
+	}
+	for _, sign := range []struct {
+		word  string
+		color color.NRGBA
+		tight bool
+		of    func(drawnTake) bool
+	}{
+		{i18n.L("late"), v.theme.Late, false, func(t drawnTake) bool { return !t.Converged && t.LagMS >= 0 }},
+		{i18n.L("early"), v.theme.Early, false, func(t drawnTake) bool { return !t.Converged && t.LagMS < 0 }},
+		{i18n.L("tight take"), v.theme.Tight, true, func(t drawnTake) bool { return t.Converged }},
+	} {
+		if slices.ContainsFunc(v.takes, sign.of) {
+			entries = append(entries, keyEntry{sign.word, 1.25, func(p pen, at vg.Point, base vg.Length) {
+				single.mark(p, v.theme.Paper, sign.color, at.Add(vg.Point{X: base * 0.4}), base*0.32, sign.tight)
+			}})
+		}
 	}
 	if len(v.takes) > 0 {
-		entries = append(entries,
-			keyEntry{i18n.L("take"), 1.25, func(p pen, at vg.Point, base vg.Length) {
-				single.mark(p, v.theme.Background, single.take, at.Add(vg.Point{X: base * 0.4}), base*0.32, false)
-			}},
-			keyEntry{i18n.L("tight take"), 1.25, func(p pen, at vg.Point, base vg.Length) {
-				single.mark(p, v.theme.Background, single.settled, at.Add(vg.Point{X: base * 0.4}), base*0.32, true)
-			}},
-			keyEntry{i18n.L("95 %"), 1.25, func(p pen, at vg.Point, base vg.Length) {
-				intervalBar(p, single.take, at.X+base*0.4, at.Y-base*0.45, at.Y+base*0.45, base)
-			}})
+		entries = append(entries, keyEntry{i18n.L("95 %"), 1.25, func(p pen, at vg.Point, base vg.Length) {
+			intervalBar(p, v.theme.Quiet, at.X+base*0.4, at.Y-base*0.45, at.Y+base*0.45, base)
+		}})
 	}
 	if len(v.songs) > 0 {
 		entries = append(entries, keyEntry{i18n.L("tempo window"), 1.9, func(p pen, at vg.Point, base vg.Length) {
-			p.songBar(v.theme.Settled, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
+			p.songBar(v.theme.Tight, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
 		}})
 	}
 	if len(v.strokes) > 0 {
@@ -60,7 +72,7 @@ const keyHeight = 210
 // key explains the marks: on the title's line if there is room, else below it, on
 // as many lines as it takes, or not at all on a low figure. It returns the height it took beyond the title's.
 func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
-	l := lettering{size: base, color: v.theme.Muted}
+	l := lettering{size: base, color: v.theme.Quiet}
 	entries := v.keyEntries()
 	gap := base * 1.3
 	var width, widest vg.Length

@@ -7,15 +7,28 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // takeLabels writes the settings, the latest take's first, while there is room.
 func (c *curvePainter) takeLabels() {
 	for _, take := range slices.Backward(c.takes) {
-		l := lettering{size: c.base, color: c.theme.Ink, bold: take.Current}
-		label := l.fit(take.Label, c.Size().X/3)
+		l := lettering{size: c.base, color: c.theme.Text, bold: take.Current}
+		label := take.Label
+		if take.far {
+			label = joined(label, i18n.F("%s ms", decimal(take.LagMS, 0)))
+		}
+		label = l.fit(label, c.Size().X/3)
 		size := vg.Point{X: l.width(label) + 3, Y: l.cap() + 4}
-		if r, ok := c.labels.place(size, beside(c.at(take), c.markSize(take)+2, size)); ok {
+		corners := beside(c.at(take), c.markSize(take)+2, size)
+		if take.far { // beside or across from where it points, so that nobody takes it for a neighbour's
+			across := corners[7]
+			if take.LagMS < 0 {
+				across = corners[6]
+			}
+			corners = []vg.Point{across, corners[0], corners[1]}
+		}
+		if r, ok := c.labels.place(size, corners); ok {
 			c.label(label, l, r)
 		}
 	}
@@ -23,13 +36,13 @@ func (c *curvePainter) takeLabels() {
 
 // label writes s in the room placed for it, over a veil of background.
 func (c *curvePainter) label(s string, l lettering, r vg.Rectangle) {
-	c.fillRect(faded(c.theme.Background, 0.7), r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
+	c.fillRect(sketch.Faded(c.theme.Paper, 0.7), r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
 	c.text(s, l, (r.Min.X+r.Max.X)/2, r.Min.Y+2, 0.5)
 }
 
 // zeroWords names the zero line and the tempo wanted.
 func (c *curvePainter) zeroWords() {
-	ink := lettering{size: c.base, bold: true, color: c.theme.Ink}
+	ink := lettering{size: c.base, bold: true, color: c.theme.Text}
 	s := wordsTogether()
 	room := vg.Point{X: ink.width(s) + 4, Y: ink.cap() + 4}
 	zero := c.y(0)
@@ -45,7 +58,7 @@ func (c *curvePainter) zeroWords() {
 		c.text(s, ink, r.Min.X+2, r.Min.Y+2, 0)
 	}
 	if c.target > 0 {
-		c.targetWord(lettering{size: c.base, color: c.theme.Muted})
+		c.targetWord(lettering{size: c.base, color: c.theme.Quiet})
 	}
 }
 
@@ -96,7 +109,7 @@ func (c *curvePainter) lawEnds(most int) []lawEnd {
 	var ends []lawEnd
 	for _, law := range c.laws {
 		last := law.points[len(law.points)-1]
-		if c.lag.contains(last.lag) && law.label != "" {
+		if c.lag.Contains(last.lag) && law.label != "" {
 			ends = append(ends, lawEnd{law, c.y(last.lag)})
 		}
 	}
@@ -108,7 +121,7 @@ func (c *curvePainter) lawEnds(most int) []lawEnd {
 func (c *curvePainter) exitLabel(law sampledLaw) {
 	last := -1
 	for i, p := range law.points {
-		if c.lag.contains(p.lag) {
+		if c.lag.Contains(p.lag) {
 			last = i
 		}
 	}
@@ -126,11 +139,5 @@ func (c *curvePainter) exitLabel(law sampledLaw) {
 
 // invitation fills an empty curve with a sentence.
 func (c *curvePainter) invitation() {
-	l := lettering{size: c.base * 1.2, color: c.theme.Ink}
-	lines := l.balanced(emptyCurve(), c.Size().X*0.8)
-	y := c.y(0) + (c.Max.Y-c.y(0))/2 + vg.Length(len(lines)-1)*l.size*0.7
-	for _, line := range lines {
-		c.text(line, l, c.Center().X, y-l.cap()/2, 0.5)
-		y -= l.size * 1.4
-	}
+	c.sentence(emptyCurve(), lettering{size: c.base * 1.2, color: c.theme.Text}, vg.Point{X: c.Center().X, Y: (c.y(0) + c.Max.Y) / 2})
 }

@@ -2,12 +2,14 @@ package plotting
 
 import (
 	"image/color"
+	"math"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 func wordsTogether() string { return i18n.L("strikes together") }
@@ -38,9 +40,9 @@ func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
 	height := max(inner.Size().Y-4*base, base) // less ticks and the axis' words
 	painter.lane, painter.strip = v.songRoom(height, base)
 	lag := v.lag
-	lag.lo -= lag.width() * float64(painter.strip/(height-painter.strip))
+	lag.Lo -= lag.Width() * float64(painter.strip/(height-painter.strip))
 	ax := axes(v.theme, v.tempos, lag, inner.Size(), base)
-	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.lo}
+	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.Lo}
 	if !small {
 		ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), lagAxis()
 		if label := (lettering{size: base}); label.width(lagAxis()) > inner.Size().Y-4*base {
@@ -53,8 +55,8 @@ func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
 
 // header writes title, voice and key, and returns the height it took.
 func (v *curveView) header(p pen, base vg.Length) vg.Length {
-	title := lettering{size: base * 1.25, bold: true, color: v.theme.Ink}
-	plain := lettering{size: base * 1.25, color: v.theme.Muted}
+	title := lettering{size: base * 1.25, bold: true, color: v.theme.Text}
+	plain := lettering{size: base * 1.25, color: v.theme.Quiet}
 	y := p.Max.Y - title.cap()
 	x := p.Min.X
 	name := title.fit(v.title, p.Size().X*0.62)
@@ -77,7 +79,7 @@ func (v *curveView) footer(p pen, base vg.Length) vg.Length {
 	if v.note() == "" {
 		return 0
 	}
-	l := lettering{size: base, color: v.theme.Muted}
+	l := lettering{size: base, color: v.theme.Quiet}
 	p.text(l.fit(v.note(), p.Size().X), l, p.Min.X, p.Min.Y+base*0.25, 0)
 	return base * 1.5
 }
@@ -108,9 +110,9 @@ func (v *curveView) lawLettering(law sampledLaw, base vg.Length) lettering {
 		return lettering{size: base * 1.1, bold: true, color: law.look.line}
 	}
 	if law.picked {
-		return lettering{size: base, color: v.theme.Ink}
+		return lettering{size: base, color: v.theme.Text}
 	}
-	return lettering{size: base, color: v.theme.Muted}
+	return lettering{size: base, color: v.theme.Quiet}
 }
 
 // curvePainter is the plotter that draws the data inside the axes.
@@ -154,35 +156,35 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 
 // on puts the painter on the canvas between the axes.
 func (c *curvePainter) on(canvas draw.Canvas, p *plot.Plot) {
-	c.pen, c.labels = pen{canvas}, placer{area: canvas.Rectangle}
+	c.pen, c.labels = pen{canvas}, placerOn(canvas.Rectangle)
 	c.x, c.y = p.Transforms(&canvas)
 }
 
 // ground draws tolerance, grid, target and the zero line.
 func (c *curvePainter) ground(p *plot.Plot) {
 	t := c.theme
-	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.lo, c.tempos.hi) {
-		c.line(t.Rule, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), c.Max.Y)
+	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.Lo, c.tempos.Hi) {
+		c.line(t.Grid, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), c.Max.Y)
 	}
 	low, high := c.y(-c.tolerance), c.y(c.tolerance)
-	c.fillRect(t.Tolerance, c.Min.X, low, c.Max.X, high)
+	c.fillRect(t.Zone(), c.Min.X, low, c.Max.X, high)
 	for _, tick := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
-		c.line(t.Rule, 0.8, c.Min.X, c.y(tick.Value), c.Max.X, c.y(tick.Value))
+		c.line(t.Grid, 0.8, c.Min.X, c.y(tick.Value), c.Max.X, c.y(tick.Value))
 	}
 	if c.target > 0 {
-		c.line(t.Muted, 1, c.x(c.target), c.Min.Y, c.x(c.target), c.Max.Y, 4, 3)
+		c.line(t.Quiet, 1, c.x(c.target), c.Min.Y, c.x(c.target), c.Max.Y, 4, 3)
 	}
-	c.line(t.Ink, 1.4, c.Min.X, c.y(0), c.Max.X, c.y(0))
-	c.line(t.Muted, 0.8, c.Min.X, c.Min.Y, c.Min.X, c.Max.Y)
-	c.line(t.Muted, 0.8, c.Min.X, c.Min.Y, c.Max.X, c.Min.Y)
+	c.line(t.Text, 1.4, c.Min.X, c.y(0), c.Max.X, c.y(0))
+	c.line(t.Quiet, 0.8, c.Min.X, c.Min.Y, c.Min.X, c.Max.Y)
+	c.line(t.Quiet, 0.8, c.Min.X, c.Min.Y, c.Max.X, c.Min.Y)
 }
 
 // law draws one law's band and line.
 func (c *curvePainter) law(law sampledLaw) {
-	style := draw.LineStyle{Color: c.theme.Law, Width: 1, Dashes: law.look.dashes}
+	style := draw.LineStyle{Color: c.theme.Quiet, Width: 1, Dashes: law.look.dashes}
 	opacity := 0.10
 	if len(c.voices) > 0 {
-		style.Color, opacity = faded(law.look.line, 0.5), 0.05
+		style.Color, opacity = sketch.Faded(law.look.line, 0.5), 0.05
 	}
 	switch {
 	case law.current:
@@ -193,7 +195,7 @@ func (c *curvePainter) law(law sampledLaw) {
 	line, band := c.lawPoints(law)
 	data := c.crop(0, 0, c.strip, 0) // above the songs
 	if area := data.ClipPolygonXY(band); len(area) > 2 {
-		c.FillPolygon(faded(color.NRGBAModel.Convert(style.Color).(color.NRGBA), opacity), area)
+		c.FillPolygon(sketch.Faded(color.NRGBAModel.Convert(style.Color).(color.NRGBA), opacity), area)
 	}
 	c.StrokeLines(style, data.ClipLinesXY(line)...)
 }
@@ -201,8 +203,8 @@ func (c *curvePainter) law(law sampledLaw) {
 // lawPoints places the law on the canvas: its line, and the outline of its band.
 // Lags far off the axis are pulled in, so that the clipping works on sane numbers.
 func (c *curvePainter) lawPoints(law sampledLaw) (line, band []vg.Point) {
-	near := c.lag.padded(20)
-	at := func(bpm, lag float64) vg.Point { return vg.Point{X: c.x(bpm), Y: c.y(near.clamp(lag))} }
+	near := c.lag.Padded(20)
+	at := func(bpm, lag float64) vg.Point { return vg.Point{X: c.x(bpm), Y: c.y(near.Clamp(lag))} }
 	n := len(law.points)
 	line, band = make([]vg.Point, n), make([]vg.Point, 2*n)
 	for i, p := range law.points {
@@ -213,8 +215,13 @@ func (c *curvePainter) lawPoints(law sampledLaw) (line, band []vg.Point) {
 	return line, band
 }
 
+// at is where a take stands: one that is far, within the axes at its side.
 func (c *curvePainter) at(take drawnTake) vg.Point {
-	return vg.Point{X: c.x(take.TempoBPM), Y: c.y(take.LagMS)}
+	at := vg.Point{X: c.x(take.TempoBPM), Y: c.y(c.lag.Clamp(take.LagMS))}
+	if take.far {
+		at.Y -= vg.Length(math.Copysign(1, take.LagMS)) * c.base * 0.9
+	}
+	return at
 }
 
 // reserve keeps labels off the takes and the current law.
@@ -222,11 +229,11 @@ func (c *curvePainter) reserve() {
 	for _, take := range c.takes {
 		at := c.at(take)
 		c.labels.mark(centred(at, c.markSize(take)+1))
-		x := at.X
-		c.labels.mark(vg.Rectangle{
-			Min: vg.Point{X: x - c.base*0.2, Y: c.y(take.CI95MS[0])},
-			Max: vg.Point{X: x + c.base*0.2, Y: c.y(take.CI95MS[1])},
-		})
+		if take.far {
+			continue
+		}
+		low, high := c.interval(take)
+		c.labels.mark(vg.Rectangle{Min: vg.Point{X: at.X - c.base*0.2, Y: low}, Max: vg.Point{X: at.X + c.base*0.2, Y: high}})
 	}
 	for _, law := range c.laws {
 		line, _ := c.lawPoints(law)
@@ -241,24 +248,41 @@ func (c *curvePainter) reserve() {
 	}
 }
 
+// interval is where a take's interval ends, within the axes.
+func (c *curvePainter) interval(take drawnTake) (low, high vg.Length) {
+	return c.y(c.lag.Clamp(take.CI95MS[0])), c.y(c.lag.Clamp(take.CI95MS[1]))
+}
+
 func (c *curvePainter) markSize(take drawnTake) vg.Length {
-	if take.Current {
+	switch {
+	case take.far:
+		return c.base * 0.9
+	case take.Current:
 		return c.base * 0.85
 	}
 	return c.base * 0.42
 }
 
-// take draws the voice's mark, filled within tolerance, over its interval.
+// take draws the voice's mark, filled within tolerance, over its interval, or where
+// it is far, under an arrow that points there.
 func (c *curvePainter) take(take drawnTake) {
-	at, color := c.at(take), take.look.take
+	at, color := c.at(take), c.theme.Side(take.LagMS)
 	if take.Converged {
-		color = take.look.settled
+		color = c.theme.Tight
+	}
+	if take.far {
+		way := vg.Length(math.Copysign(1, take.LagMS)) * c.base
+		tip := at.Add(vg.Point{Y: way * 0.85})
+		c.FillPolygon(color, []vg.Point{tip, tip.Add(vg.Point{X: -c.base * 0.4, Y: -way * 0.4}), tip.Add(vg.Point{X: c.base * 0.4, Y: -way * 0.4})})
+		take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, false)
+		return
 	}
 	if take.Current {
-		c.ring(c.theme.Ink, 1.2, at, c.base*0.8)
+		c.ring(c.theme.Text, 1.2, at, c.base*0.8)
 	}
-	intervalBar(c.pen, color, at.X, c.y(take.CI95MS[0]), c.y(take.CI95MS[1]), c.base)
-	take.look.mark(c.pen, c.theme.Background, color, at, c.base*0.38, take.Converged)
+	low, high := c.interval(take)
+	intervalBar(c.pen, color, at.X, low, high, c.base)
+	take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, take.Converged)
 }
 
 // intervalBar is a bar with short ends.

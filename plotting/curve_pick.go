@@ -45,7 +45,7 @@ func (v *curveView) songAt(p pen, at vg.Point) (song int, ok bool) {
 		}
 	}
 	for _, s := range v.strokes {
-		if d := distance(c.strokeAt(s), at); c.lag.contains(s.at.lag) && d < nearest {
+		if d := distance(c.strokeAt(s), at); c.lag.Contains(s.at.lag) && d < nearest {
 			nearest, song, ok = d, s.song, true
 		}
 	}

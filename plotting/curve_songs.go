@@ -29,18 +29,18 @@ const mostLanes = 5
 func songBars(songs []CurveSong, tempos span) []songBar {
 	var bars []songBar
 	for i, song := range songs {
-		if !isTempo(song.TempoBPM) || !tempos.contains(song.TempoBPM) || len(bars) >= mostSongs && !song.Picked {
+		if !isTempo(song.TempoBPM) || !tempos.Contains(song.TempoBPM) || len(bars) >= mostSongs && !song.Picked {
 			continue
 		}
 		setting := signed(song.Setting)
 		bar := songBar{i, joined(clean(song.Name), setting), setting, song.TempoBPM, song.TempoBPM, song.TempoBPM, 0, song.Picked}
 		if lo, hi := song.WindowBPM[0], song.WindowBPM[1]; lo >= 0 && lo < hi {
-			bar.low, bar.high = tempos.clamp(lo), tempos.clamp(hi)
+			bar.low, bar.high = tempos.Clamp(lo), tempos.Clamp(hi)
 		}
 		bars = append(bars, bar)
 	}
 	slices.SortStableFunc(bars, func(a, b songBar) int { return cmp.Or(cmp.Compare(a.low, b.low), cmp.Compare(a.bpm, b.bpm)) })
-	dealLanes(bars, tempos.width()/60)
+	dealLanes(bars, tempos.Width()/60)
 	slices.SortStableFunc(bars, func(a, b songBar) int { return order(a.picked, b.picked) })
 	return bars
 }
@@ -106,12 +106,12 @@ func (c *curvePainter) songStrip(p *plot.Plot) {
 		return
 	}
 	top := c.Min.Y + c.strip
-	c.fillRect(c.theme.Background, c.Min.X, c.Min.Y, c.Max.X, top)
-	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.lo, c.tempos.hi) {
-		c.line(c.theme.Rule, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), top)
+	c.fillRect(c.theme.Paper, c.Min.X, c.Min.Y, c.Max.X, top)
+	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.Lo, c.tempos.Hi) {
+		c.line(c.theme.Grid, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), top)
 	}
 	for _, y := range []vg.Length{c.Min.Y, top} {
-		c.line(c.theme.Muted, 0.8, c.Min.X, y, c.Max.X, y)
+		c.line(c.theme.Quiet, 0.8, c.Min.X, y, c.Max.X, y)
 	}
 	c.labels.mark(vg.Rectangle{Min: c.Min, Max: vg.Point{X: c.Max.X, Y: top}})
 	word := c.barWord()
@@ -122,13 +122,13 @@ func (c *curvePainter) songStrip(p *plot.Plot) {
 
 // song draws a song's bar and a word over it.
 func (c *curvePainter) song(bar songBar, word string) {
-	color := c.theme.Settled
-	l := lettering{size: c.base * 0.8, color: c.theme.Muted}
+	color := c.theme.Tight
+	l := lettering{size: c.base * 0.8, color: c.theme.Quiet}
 	low, high, x, y := c.x(bar.low), c.x(bar.high), c.x(bar.bpm), c.laneY(bar)
 	if bar.picked {
-		color, l.color, l.bold = c.theme.Ink, c.theme.Ink, true
+		color, l.color, l.bold = c.theme.Text, c.theme.Text, true
 		top := max(c.y(0), c.pickedTop())
-		c.line(c.theme.Ink, 1, x, y, x, top, 1.5, 2.5)
+		c.line(c.theme.Text, 1, x, y, x, top, 1.5, 2.5)
 		c.labels.line([]vg.Point{{X: x, Y: y}, {X: x, Y: top}})
 	}
 	c.songBar(color, low, high, x, y, c.base)
@@ -142,7 +142,7 @@ func (c *curvePainter) song(bar songBar, word string) {
 func (c *curvePainter) pickedTop() vg.Length {
 	top := c.Min.Y
 	for _, s := range c.strokes {
-		if s.picked && c.lag.contains(s.at.lag) {
+		if s.picked && c.lag.Contains(s.at.lag) {
 			top = max(top, c.strokeAt(s).Y)
 		}
 	}
@@ -171,7 +171,7 @@ func (p pen) songBar(c color.NRGBA, low, high, x, y, base vg.Length) {
 
 // pickedName names the song picked, beside the line up from its bar.
 func (c *curvePainter) pickedName() {
-	l := lettering{size: c.base, bold: true, color: c.theme.Ink}
+	l := lettering{size: c.base, bold: true, color: c.theme.Text}
 	for _, bar := range c.songs {
 		if !bar.picked {
 			continue

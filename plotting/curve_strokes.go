@@ -27,13 +27,13 @@ const (
 func (v *curveView) songStrokes(c Curve, look func(string) voiceLook) []songStroke {
 	var strokes []songStroke
 	for _, bar := range slices.Backward(v.songs) { // the one picked first, which has room in any case
-		window := span{bar.low, bar.high}
-		if window.width() <= 0 {
-			window = span{v.tempos.clamp(bar.bpm * (1 - bareStroke)), v.tempos.clamp(bar.bpm * (1 + bareStroke))}
+		window := span{Lo: bar.low, Hi: bar.high}
+		if window.Width() <= 0 {
+			window = span{Lo: v.tempos.Clamp(bar.bpm * (1 - bareStroke)), Hi: v.tempos.Clamp(bar.bpm * (1 + bareStroke))}
 		}
 		for _, law := range c.Songs[bar.index].Laws {
 			s := songStroke{law: sampleLaw(law, window, strokeSamples), song: bar.index, picked: bar.picked}
-			at := sampleLaw(law, span{bar.bpm, bar.bpm}, 1).points
+			at := sampleLaw(law, span{Lo: bar.bpm, Hi: bar.bpm}, 1).points
 			if len(s.law.points) < 2 || len(at) == 0 || len(strokes) >= mostStrokes {
 				continue
 			}
@@ -72,7 +72,7 @@ func (c *curvePainter) stroke(s songStroke) {
 		style.Width, style.Dashes = 3.4, nil
 	}
 	c.StrokeLines(style, c.ClipLinesXY(line)...)
-	if at := c.strokeAt(s); c.lag.contains(s.at.lag) {
+	if at := c.strokeAt(s); c.lag.Contains(s.at.lag) {
 		c.songPoint(s.law.look, at, c.base, s.picked)
 	}
 }
@@ -87,7 +87,7 @@ func (c *curvePainter) songPoint(look voiceLook, at vg.Point, base vg.Length, pi
 		c.disc(look.line, at, base*0.15)
 		return
 	}
-	c.disc(c.theme.Background, at, base*0.42)
-	c.ring(c.theme.Ink, 1.6, at, base*0.42)
+	c.disc(c.theme.Paper, at, base*0.42)
+	c.ring(c.theme.Text, 1.6, at, base*0.42)
 	c.disc(look.line, at, base*0.22)
 }

@@ -20,7 +20,7 @@ func TestCurveSaysWhatItShows(t *testing.T) {
 	texts := svgTexts(t, f)
 	for _, want := range []string{
 		"Weir Lane No. 2", "tub drum", wordsTogether(), "wanted 104", lagAxis(), "tempo (BPM)",
-		"take", "tight take", "95 %", "at 0", "at +10", "at +20", "at +27", "+25", "+27", "+28",
+		"late", "early", "tight take", "95 %", "at +20", "at +27", "+25", "+27", "+28", "0 · 169 ms", "0 · 157 ms", "+10 · 97 ms",
 	} {
 		if !slices.Contains(texts, want) {
 			t.Errorf("the curve lacks %q; it has %q", want, texts)
@@ -62,7 +62,7 @@ func TestVoicesAreToldApartWithoutColour(t *testing.T) {
 func TestOneVoiceKeepsTheThemesColours(t *testing.T) {
 	c := weirCurve()
 	c.Takes[0].Voice = c.Voice
-	if v := c.view(Light()); len(v.voices) != 0 || v.laws[0].look.line != Light().Current || v.takes[0].look.take != Light().Take {
+	if v := c.view(Light()); len(v.voices) != 0 || v.laws[0].look.line != Light().Mark {
 		t.Errorf("one voice looks like %+v", v.laws[0].look)
 	}
 }
@@ -85,7 +85,7 @@ func TestSongBars(t *testing.T) {
 		{Name: "c", TempoBPM: 120, WindowBPM: [2]float64{110, inf}},
 		{Name: "bare", TempoBPM: 102},
 		{Name: "none", TempoBPM: nan}, {Name: "odd", TempoBPM: 99, WindowBPM: [2]float64{nan, 9}},
-	}, span{60, 140})
+	}, span{Lo: 60, Hi: 140})
 	want := []songBar{
 		{0, "b · −3", "−3", 100, 95, 105, 1, false},
 		{5, "odd · 0", "0", 99, 99, 99, 0, false},
@@ -96,7 +96,7 @@ func TestSongBars(t *testing.T) {
 	if !slices.Equal(bars, want) {
 		t.Errorf("bars\n%+v, want\n%+v", bars, want)
 	}
-	many := songBars(weirSongs(1000), span{60, 170})
+	many := songBars(weirSongs(1000), span{Lo: 60, Hi: 170})
 	if len(many) != mostSongs {
 		t.Errorf("%d bars, want %d", len(many), mostSongs)
 	}
@@ -135,18 +135,64 @@ func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
 // The strip of songs lies below the data, and lag has no ticks in it.
 func TestLagHasNoTicksAmongTheSongs(t *testing.T) {
 	v := weirVoices(40).view(Light())
-	ticks := above{ticker{300, func(string) vg.Length { return 20 }}, v.lag.lo}.Ticks(v.lag.lo-80, v.lag.hi)
+	ticks := above{ticker{300, func(string) vg.Length { return 20 }}, v.lag.Lo}.Ticks(v.lag.Lo-80, v.lag.Hi)
 	if len(ticks) < 3 {
 		t.Errorf("%d ticks", len(ticks))
 	}
 	for _, tick := range ticks {
-		if tick.Value < v.lag.lo {
-			t.Errorf("a tick at %v ms, below %v", tick.Value, v.lag.lo)
+		if tick.Value < v.lag.Lo {
+			t.Errorf("a tick at %v ms, below %v", tick.Value, v.lag.Lo)
 		}
 	}
 	for _, height := range []vg.Length{10, 100, 1000} {
 		if lane, strip := v.songRoom(height, 10); lane <= 0 || strip > height/2+4 {
 			t.Errorf("of %v points the songs take %v, a lane %v", height, strip, lane)
+		}
+	}
+}
+
+// Takes that lie far off do not squeeze the others: they stand at the edge.
+func TestFarTakesDoNotSqueezeTheCurve(t *testing.T) {
+	take := func(lag float64, current bool) CurveTake {
+		return CurveTake{TempoBPM: 100, LagMS: lag, CI95MS: [2]float64{lag - 2, lag + 2}, Current: current}
+	}
+	for _, test := range []struct {
+		name string
+		lags []float64
+		far  int
+		hi   float64 // least upper end of the axis
+		most float64 // and the greatest
+	}{
+		{"one take alone", []float64{160}, 0, 160, 200},
+		{"the first take of two", []float64{160, 5}, 1, 15, 20},
+		{"two untuned of four", []float64{160, 150, 5, 1}, 2, 15, 20},
+		{"most untuned", []float64{160, 150, 140, 1}, 0, 160, 200},
+		{"the latest is never far", []float64{1, 2, 160}, 0, 160, 200},
+		{"nothing lies far from the rest", []float64{160, 60, 30, 9}, 0, 160, 200},
+		{"early", []float64{-160, 5, 3}, 1, 15, 20},
+		{"farther still", []float64{900, 160, 150, 1}, 1, 160, 200},
+	} {
+		c := Curve{ToleranceMS: 6}
+		for i, lag := range test.lags {
+			c.Takes = append(c.Takes, take(lag, i == len(test.lags)-1))
+		}
+		v, far := c.view(Light()), 0
+		for _, take := range v.takes {
+			if take.far {
+				far++
+			}
+			if take.far == v.lag.Contains(take.LagMS) {
+				t.Errorf("%s: a take of %v ms is far: %v, on an axis from %v to %v", test.name, take.LagMS, take.far, v.lag.Lo, v.lag.Hi)
+			}
+		}
+		if far != test.far || v.lag.Hi < test.hi || v.lag.Hi > test.most {
+			t.Errorf("%s: %d far, the axis to %v ms; want %d, and %v to %v", test.name, far, v.lag.Hi, test.far, test.hi, test.most)
+		}
+	}
+	v := painted(t, weirCurve(), 800, 500)
+	for _, take := range v.takes {
+		if at := v.at(take); at.Y > v.Max.Y || at.Y < v.Min.Y {
+			t.Errorf("a take of %v ms stands at %v, outside %v", take.LagMS, at, v.Rectangle)
 		}
 	}
 }
@@ -213,7 +259,7 @@ func TestUsableInterval(t *testing.T) {
 // standard deviations (the 0.975 quantile of the standard normal, NIST/SEMATECH
 // e-Handbook of Statistical Methods, 1.3.6.7.1; value from memory).
 func TestLawBandIs95Percent(t *testing.T) {
-	law := sampleLaw(CurveLaw{LagMS: func(float64) (float64, float64) { return 40, 5 }}, span{60, 140}, lawSamples)
+	law := sampleLaw(CurveLaw{LagMS: func(float64) (float64, float64) { return 40, 5 }}, span{Lo: 60, Hi: 140}, lawSamples)
 	for _, p := range law.points {
 		if math.Abs(p.high-p.lag-5*1.959964) > 0.005 || math.Abs(p.lag-p.low-5*1.959964) > 0.005 {
 			t.Fatalf("band from %v to %v about %v", p.low, p.high, p.lag)
@@ -225,7 +271,7 @@ func TestLawBandIs95Percent(t *testing.T) {
 func TestLawCrossesZeroAtItsTempo(t *testing.T) {
 	law := calib.Law{DelayMS: weirDelayMS, OffsetBeats: weirAngle, StepBeats: weirStepBeats}
 	setting := law.Setting(calib.PeriodMS(100))
-	s := sampleLaw(CurveLaw{LagMS: func(p float64) (float64, float64) { return law.Lag(p, setting) }}, span{60, 140}, lawSamples)
+	s := sampleLaw(CurveLaw{LagMS: func(p float64) (float64, float64) { return law.Lag(p, setting) }}, span{Lo: 60, Hi: 140}, lawSamples)
 	for i := 1; i < len(s.points); i++ {
 		a, b := s.points[i-1], s.points[i]
 		if (a.lag < 0) != (b.lag < 0) && (a.bpm > 100 || b.bpm < 100) {
@@ -244,7 +290,7 @@ func TestLawGapsAreLeftOut(t *testing.T) {
 		}
 		return 10, nan
 	}
-	s := sampleLaw(CurveLaw{LagMS: hole}, span{60, 140}, lawSamples)
+	s := sampleLaw(CurveLaw{LagMS: hole}, span{Lo: 60, Hi: 140}, lawSamples)
 	for _, p := range s.points {
 		if !finite(p.lag) || !finite(p.low) || !finite(p.high) || p.bpm < 100 {
 			t.Fatalf("a point that is none: %+v", p)

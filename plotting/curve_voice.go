@@ -9,22 +9,23 @@ import (
 )
 
 // voiceLook is how a voice looks: no two of the first twelve share the shape of
-// the mark and the dashes both, whatever the colours.
+// the mark and the dashes both, whatever the colours. A mark's colour says how its
+// lag lies, whatever the voice.
 type voiceLook struct {
-	name                string
-	shape               int // of marks
-	dashes              []vg.Length
-	line, take, settled color.NRGBA
+	name   string
+	shape  int // of marks
+	dashes []vg.Length
+	line   color.NRGBA
 }
 
-// marks are the shapes of takes: corners, and the angle of the first; no corners
-// = round. Of the same area, so that none outweighs another.
+// marks are the shapes of takes: corners, and the angle of the first; many corners
+// are round. Of the same area, so that none outweighs another.
 var marks = []struct {
 	corners int
 	turn    float64
 	radius  vg.Length
 }{
-	{0, 0, 1}, {4, math.Pi / 4, 1.25}, {3, math.Pi / 2, 1.5}, {4, 0, 1.32}, {3, -math.Pi / 2, 1.5}, {6, 0, 1.12},
+	{48, 0, 1}, {4, math.Pi / 4, 1.25}, {3, math.Pi / 2, 1.5}, {4, 0, 1.32}, {3, -math.Pi / 2, 1.5}, {6, 0, 1.12},
 }
 
 // dashes are the patterns of the laws' lines; none = drawn through.
@@ -40,17 +41,16 @@ func (v *curveView) looks(c Curve) func(voice string) voiceLook {
 	for _, law := range c.Laws {
 		names = append(names, law.Voice)
 	}
-	single := voiceLook{line: v.theme.Current, take: v.theme.Take, settled: v.theme.Settled}
+	single := voiceLook{line: v.theme.Mark}
 	looks := map[string]voiceLook{}
-	colors := v.theme.voices()
+	tones := v.theme.Voices()
 	var found []voiceLook
 	for _, name := range names {
 		if name = voiceName(name, c.Voice); hasLook(looks, name) {
 			continue
 		}
 		i := len(found)
-		hue := colors[i%len(colors)]
-		looks[name] = voiceLook{name, i % len(marks), dashes[i%len(dashes)], hue, hue, hue}
+		looks[name] = voiceLook{name, i % len(marks), dashes[i%len(dashes)], tones[i%len(tones)]}
 		found = append(found, looks[name])
 	}
 	if len(found) < 2 {
@@ -75,11 +75,7 @@ func voiceName(name, otherwise string) string {
 // mark draws the voice's mark, hollow or filled.
 func (look voiceLook) mark(p pen, background, c color.NRGBA, at vg.Point, radius vg.Length, filled bool) {
 	m := marks[look.shape]
-	radius *= m.radius
-	path := circle(at, radius)
-	if m.corners > 0 {
-		path = polygon(at, radius, m.corners, m.turn)
-	}
+	path := polygon(at, radius*m.radius, m.corners, m.turn)
 	p.SetColor(background)
 	if filled {
 		p.SetColor(c)
@@ -87,19 +83,4 @@ func (look voiceLook) mark(p pen, background, c color.NRGBA, at vg.Point, radius
 	p.Fill(path)
 	p.SetLineStyle(draw.LineStyle{Color: c, Width: 2})
 	p.Stroke(path)
-}
-
-// polygon is a regular polygon, its first corner at the angle given.
-func polygon(at vg.Point, radius vg.Length, corners int, turn float64) vg.Path {
-	var path vg.Path
-	for i := range corners {
-		corner := at.Add(polar(radius, turn+2*math.Pi*float64(i)/float64(corners)))
-		if i == 0 {
-			path.Move(corner)
-		} else {
-			path.Line(corner)
-		}
-	}
-	path.Close()
-	return path
 }

@@ -2,6 +2,9 @@
 // lag-versus-tempo curve, the hit fan, the picture of a take, its report and the
 // setting card. It also makes the table of all readings.
 //
+// What the window draws too, the fan, the plate and the colours, is package sketch's,
+// drawn here on a page.
+//
 // Each kind of figure is a plain value (Curve, Fan, Picture, Report, Card) whose Figure method
 // copies what it needs and returns a *Figure. A Figure never changes, so it may
 // be drawn from any goroutine, at any size on screen and as PNG, SVG or PDF on

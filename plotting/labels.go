@@ -1,45 +1,38 @@
 package plotting
 
 import (
-	"slices"
-
 	"gonum.org/v1/plot/vg"
+
+	"lagwright/plotting/sketch"
 )
 
-// placer finds room for labels. A label never covers a mark or another label;
-// it avoids lines as long as there is anywhere else to go.
-type placer struct {
-	area  vg.Rectangle
-	marks []vg.Rectangle
-	lines []vg.Rectangle
+// placer is sketch.Placer in a page's lengths, y upward.
+type placer struct{ sketch.Placer }
 
-	placed []vg.Rectangle // the labels among the marks
-}
+func placerOn(area vg.Rectangle) placer { return placer{sketch.Placer{Area: rect(area)}} }
 
-func (p *placer) mark(r vg.Rectangle) { p.marks = append(p.marks, r) }
+func (p *placer) mark(r vg.Rectangle) { p.Mark(rect(r)) }
 
-// line keeps labels off the polyline.
 func (p *placer) line(points []vg.Point) {
 	for i := 1; i < len(points); i++ {
-		p.lines = append(p.lines, around(points[i-1], points[i]))
+		p.Line(pt(points[i-1]), pt(points[i]))
 	}
 }
 
-// place puts a label of the given size at the first lower-left corner that is
-// free, and reserves the room. It reports false where there is none.
+// place puts a label at the first free one of the corners, each its lower left.
 func (p *placer) place(size vg.Point, corners []vg.Point) (vg.Rectangle, bool) {
-	for _, avoid := range [][]vg.Rectangle{p.lines, nil} {
-		for _, corner := range corners {
-			r := vg.Rectangle{Min: corner, Max: corner.Add(size)}
-			if within(r, p.area) && !touches(r, p.marks) && !touches(r, avoid) {
-				p.mark(r)
-				p.placed = append(p.placed, r)
-				return r, true
-			}
-		}
+	at := make([]sketch.Pt, len(corners))
+	for i, c := range corners {
+		at[i] = pt(c)
 	}
-	return vg.Rectangle{}, false
+	r, ok := p.Place(float64(size.X), float64(size.Y), at...)
+	corner := vg.Point{X: vg.Length(r.Min.X), Y: vg.Length(r.Min.Y)}
+	return vg.Rectangle{Min: corner, Max: corner.Add(size)}, ok
 }
+
+func pt(p vg.Point) sketch.Pt { return sketch.Pt{X: float64(p.X), Y: float64(p.Y)} }
+
+func rect(r vg.Rectangle) sketch.Rect { return sketch.Rect{Min: pt(r.Min), Max: pt(r.Max)} }
 
 // beside lists the corners for a label next to a mark, the nicest first.
 func beside(at vg.Point, gap vg.Length, size vg.Point) []vg.Point {
@@ -58,29 +51,10 @@ func beside(at vg.Point, gap vg.Length, size vg.Point) []vg.Point {
 	return corners
 }
 
-func around(a, b vg.Point) vg.Rectangle {
-	return vg.Rectangle{
-		Min: vg.Point{X: min(a.X, b.X), Y: min(a.Y, b.Y)},
-		Max: vg.Point{X: max(a.X, b.X), Y: max(a.Y, b.Y)},
-	}
-}
-
 // centred is the square of the given half width about a point.
 func centred(at vg.Point, half vg.Length) vg.Rectangle {
 	d := vg.Point{X: half, Y: half}
 	return vg.Rectangle{Min: at.Sub(d), Max: at.Add(d)}
-}
-
-func within(r, area vg.Rectangle) bool {
-	return r.Min.X >= area.Min.X && r.Max.X <= area.Max.X && r.Min.Y >= area.Min.Y && r.Max.Y <= area.Max.Y
-}
-
-func overlap(a, b vg.Rectangle) bool {
-	return a.Min.X < b.Max.X && b.Min.X < a.Max.X && a.Min.Y < b.Max.Y && b.Min.Y < a.Max.Y
-}
-
-func touches(r vg.Rectangle, taken []vg.Rectangle) bool {
-	return slices.ContainsFunc(taken, func(t vg.Rectangle) bool { return overlap(r, t) })
 }
 
 // spread moves ascending positions apart until neighbours are at least gap

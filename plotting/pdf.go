@@ -5,13 +5,12 @@ import (
 	"slices"
 	"strings"
 
+	xfont "golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgpdf"
-
-	xfont "golang.org/x/image/font"
 )
 
 // pdfCanvas mends what vgpdf (gonum/plot v0.17.0) does with bold faces, with

@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 const (
@@ -75,19 +76,9 @@ func (l lettering) shrunk(s string, width vg.Length) lettering {
 	return l
 }
 
-// wrap breaks s at spaces, and between the characters of scripts without spaces,
-// into lines no wider than width.
+// wrap breaks s into lines no wider than width.
 func (l lettering) wrap(s string, width vg.Length) []string {
-	var lines []string
-	line := ""
-	for _, p := range i18n.Pieces(s) {
-		longer := p.After(line)
-		if line != "" && l.width(longer) > width {
-			lines, longer = append(lines, line), p.Text
-		}
-		line = longer
-	}
-	return append(lines, line)
+	return sketch.Wrap(s, float64(width), func(s string) float64 { return float64(l.width(s)) })
 }
 
 // balanced is wrap with lines of about the same length.
@@ -140,25 +131,32 @@ func (p pen) ring(c color.NRGBA, width vg.Length, at vg.Point, radius vg.Length)
 	p.Stroke(circle(at, radius))
 }
 
-func (p pen) cross(c color.NRGBA, width vg.Length, at vg.Point, half vg.Length) {
-	p.line(c, width, at.X-half, at.Y-half, at.X+half, at.Y+half)
-	p.line(c, width, at.X-half, at.Y+half, at.X+half, at.Y-half)
-}
-
 // circle is a closed path of short chords: vgpdf draws a whole-circle arc twice.
-func circle(at vg.Point, radius vg.Length) vg.Path {
-	const chords = 48
-	path := make(vg.Path, 0, chords+1)
-	for i := range chords {
-		pt := at.Add(polar(radius, 2*math.Pi*float64(i)/chords))
+func circle(at vg.Point, radius vg.Length) vg.Path { return polygon(at, radius, 48, 0) }
+
+// polygon is a regular polygon, its first corner at the angle given.
+func polygon(at vg.Point, radius vg.Length, corners int, turn float64) vg.Path {
+	var path vg.Path
+	for i := range corners {
+		corner := at.Add(polar(radius, turn+2*math.Pi*float64(i)/float64(corners)))
 		if i == 0 {
-			path.Move(pt)
+			path.Move(corner)
 		} else {
-			path.Line(pt)
+			path.Line(corner)
 		}
 	}
 	path.Close()
 	return path
+}
+
+// sentence writes a sentence in lines about a point.
+func (p pen) sentence(s string, l lettering, at vg.Point) {
+	lines := l.balanced(s, p.Size().X*0.8)
+	y := at.Y + vg.Length(len(lines)-1)*l.size*0.7 - l.cap()/2
+	for _, line := range lines {
+		p.text(line, l, at.X, y, 0.5)
+		y -= l.size * 1.4
+	}
 }
 
 // polar is the point at the given distance and angle (radians from the x axis,

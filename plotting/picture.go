@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // Picture is the data of a take's picture: both channels, the hits and the pairs.
@@ -46,7 +47,7 @@ func (p Picture) Figure(t Theme) (*Figure, error) {
 		return nil, i18n.Errorf("cannot draw the take: it has no sound between %g and %g s", p.Whole.FromS, p.Whole.ToS)
 	}
 	v := p.view(t)
-	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Background, paint: []func(pen){v.paint}}, nil
+	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Paper, paint: []func(pen){v.paint}}, nil
 }
 
 func (s Stretch) usable() bool {
@@ -115,7 +116,7 @@ func (v *pictureView) count() string {
 	if used == 0 {
 		return v.usedWords()
 	}
-	return joined(lagWords(sum/float64(used)), v.usedWords())
+	return joined(sketch.LagWords(sum/float64(used)), v.usedWords())
 }
 
 func (v *pictureView) usedWords() string {
@@ -130,7 +131,7 @@ func (v *pictureView) strip(s Stretch) *strip {
 			voice = append(voice, p.VoiceS)
 		}
 	}
-	return &strip{span{s.FromS, s.ToS}, scaled(s.Reference, s, v.hits), scaled(s.Voice, s, voice)}
+	return &strip{span{Lo: s.FromS, Hi: s.ToS}, scaled(s.Reference, s, v.hits), scaled(s.Voice, s, voice)}
 }
 
 // hitSoundS is how long after a hit its sound is loudest.

@@ -8,6 +8,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 func (v *pictureView) paint(p pen) {
@@ -17,9 +18,9 @@ func (v *pictureView) paint(p pen) {
 	if s := inner.Size(); s.X < 8*base || s.Y < 10*base {
 		return
 	}
-	head := lettering{size: base * 1.15, bold: true, color: v.theme.Ink}
+	head := lettering{size: base * 1.15, bold: true, color: v.theme.Text}
 	y := inner.Max.Y - head.cap()
-	note := lettering{size: base, color: v.theme.Muted}
+	note := lettering{size: base, color: v.theme.Quiet}
 	inner.text(note.fit(v.said, inner.Size().X*0.5), note, inner.Max.X, y, 1)
 	inner.text(head.fit(v.title, inner.Size().X-note.width(v.said)-base), head, inner.Min.X, y, 0)
 	below := v.paintLegend(inner, base)
@@ -38,20 +39,20 @@ func (v *pictureView) paint(p pen) {
 // flare shows where the near stretch lies in the whole take.
 func (v *pictureView) flare(top, bottom pen, base vg.Length) {
 	at := func(s float64) vg.Length {
-		share := (v.whole.clamp(s) - v.whole.lo) / v.whole.width()
+		share := (v.whole.Clamp(s) - v.whole.Lo) / v.whole.Width()
 		return top.Min.X + top.Size().X*vg.Length(share)
 	}
-	c, foot := v.theme.Current, top.Min.Y+axisRoom(base)
-	for _, s := range []float64{v.near.lo, v.near.hi} {
+	c, foot := v.theme.Mark, top.Min.Y+axisRoom(base)
+	for _, s := range []float64{v.near.Lo, v.near.Hi} {
 		edge := bottom.Min.X
-		if s == v.near.hi {
+		if s == v.near.Hi {
 			edge = bottom.Max.X
 		}
 		top.line(c, 1, at(s), top.Max.Y, at(s), foot)
 		top.line(c, 1, at(s), foot, at(s), top.Min.Y)
 		top.line(c, 1, at(s), top.Min.Y, edge, bottom.Max.Y)
 	}
-	top.fillRect(faded(c, 0.10), at(v.near.lo), foot, at(v.near.hi), top.Max.Y)
+	top.fillRect(sketch.Faded(c, 0.10), at(v.near.Lo), foot, at(v.near.Hi), top.Max.Y)
 }
 
 // axisRoom is what the moments under a panel need.
@@ -76,9 +77,9 @@ func (v *pictureView) panel(p pen, s *strip, base vg.Length, full bool) {
 	middle := a.Center().Y
 	a.upper, a.lower = middle+lane/2, middle-lane/2
 	a.axis()
-	a.wave(s.reference, faded(v.theme.Ink, 0.45), (a.Max.Y+a.upper)/2, (a.Max.Y-a.upper)/2)
-	a.wave(s.voice, faded(v.theme.Take, 0.45), (a.Min.Y+a.lower)/2, (a.lower-a.Min.Y)/2)
-	a.fillRect(v.theme.Rule, a.Min.X, a.lower, a.Max.X, a.upper)
+	a.wave(s.reference, sketch.Faded(v.theme.Reference, 0.45), (a.Max.Y+a.upper)/2, (a.Max.Y-a.upper)/2)
+	a.wave(s.voice, sketch.Faded(v.theme.Voice, 0.45), (a.Min.Y+a.lower)/2, (a.lower-a.Min.Y)/2)
+	a.fillRect(v.theme.Grid, a.Min.X, a.lower, a.Max.X, a.upper)
 	a.pins()
 	a.brackets()
 	if full {
@@ -87,21 +88,21 @@ func (v *pictureView) panel(p pen, s *strip, base vg.Length, full bool) {
 }
 
 func (a panel) x(s float64) vg.Length {
-	return a.Min.X + a.Size().X*vg.Length((s-a.strip.lo)/a.strip.width())
+	return a.Min.X + a.Size().X*vg.Length((s-a.strip.Lo)/a.strip.Width())
 }
 
 // axis writes the moments under the panel.
 func (a panel) axis() {
-	l := lettering{size: a.base * 0.9, color: a.theme.Muted}
+	l := lettering{size: a.base * 0.9, color: a.theme.Quiet}
 	marker := ticker{a.Size().X, func(s string) vg.Length { return l.width(i18n.F("%s s", s)) + 3*a.base }}
-	for _, t := range marker.Ticks(a.strip.lo, a.strip.hi) {
+	for _, t := range marker.Ticks(a.strip.Lo, a.strip.Hi) {
 		x := a.x(t.Value)
-		a.line(a.theme.Muted, 0.8, x, a.Min.Y, x, a.Min.Y-3)
+		a.line(a.theme.Quiet, 0.8, x, a.Min.Y, x, a.Min.Y-3)
 		s := i18n.F("%s s", t.Label)
 		at := min(max(x, a.Min.X+l.width(s)/2), a.Max.X-l.width(s)/2)
 		a.text(s, l, at, a.Min.Y-4-l.cap(), 0.5)
 	}
-	a.line(a.theme.Muted, 0.8, a.Min.X, a.Min.Y, a.Max.X, a.Min.Y)
+	a.line(a.theme.Quiet, 0.8, a.Min.X, a.Min.Y, a.Max.X, a.Min.Y)
 }
 
 // wave fills the outline of one channel about a level.
@@ -134,24 +135,24 @@ func (a panel) pins() {
 		width = 1.3
 	}
 	for _, s := range a.hits {
-		if a.strip.contains(s) {
+		if a.strip.Contains(s) {
 			x := a.x(s)
-			a.line(a.theme.Ink, width, x, a.upper, x, a.Max.Y)
-			a.disc(a.theme.Ink, vg.Point{X: x, Y: a.upper}, a.headSize())
+			a.line(a.theme.Reference, width, x, a.upper, x, a.Max.Y)
+			a.disc(a.theme.Reference, vg.Point{X: x, Y: a.upper}, a.headSize())
 		}
 	}
 	last := vg.Length(-1e6)
 	for _, p := range a.pairs {
-		if !a.strip.contains(p.VoiceS) {
+		if !a.strip.Contains(p.VoiceS) {
 			continue
 		}
 		x := a.x(p.VoiceS)
 		if p.Used {
-			a.line(a.theme.Take, width, x, a.lower, x, a.Min.Y)
+			a.line(a.theme.Voice, width, x, a.lower, x, a.Min.Y)
 			continue
 		}
 		foot := a.lower - (a.lower-a.Min.Y)*0.55
-		a.line(a.theme.Muted, width*0.8, x, a.lower, x, foot, 3, 2)
+		a.line(a.theme.Quiet, width*0.8, x, a.lower, x, foot, 3, 2)
 		if a.full && x-last > a.base*0.75 {
 			last = x
 			a.mark(a.letter(p.Reason), x, foot-a.base*0.9)
@@ -162,8 +163,8 @@ func (a panel) pins() {
 
 // mark writes a letter on a spot of paper.
 func (a panel) mark(letter string, x, y vg.Length) {
-	l := lettering{size: a.base, bold: true, color: a.theme.Ink}
-	a.disc(faded(a.theme.Background, 0.85), vg.Point{X: x, Y: y + l.cap()/2}, a.base*0.6)
+	l := lettering{size: a.base, bold: true, color: a.theme.Text}
+	a.disc(sketch.Faded(a.theme.Paper, 0.85), vg.Point{X: x, Y: y + l.cap()/2}, a.base*0.6)
 	a.text(letter, l, x, y, 0.5)
 }
 
@@ -178,7 +179,7 @@ func (a panel) headSize() vg.Length {
 func (a panel) heads() {
 	for _, used := range []bool{false, true} {
 		for _, p := range a.pairs {
-			if p.Used == used && a.strip.contains(p.VoiceS) {
+			if p.Used == used && a.strip.Contains(p.VoiceS) {
 				a.diamond(p.Used, vg.Point{X: a.x(p.VoiceS), Y: a.lower}, a.headSize()*1.25)
 			}
 		}
@@ -191,29 +192,29 @@ func (a panel) diamond(filled bool, at vg.Point, half vg.Length) {
 		return []vg.Point{{X: at.X - r, Y: at.Y}, {X: at.X, Y: at.Y + r}, {X: at.X + r, Y: at.Y}, {X: at.X, Y: at.Y - r}}
 	}
 	if filled {
-		a.FillPolygon(a.theme.Take, shape(half))
+		a.FillPolygon(a.theme.Voice, shape(half))
 		return
 	}
-	a.FillPolygon(a.theme.Muted, shape(half))
-	a.FillPolygon(a.theme.Background, shape(half*0.55))
+	a.FillPolygon(a.theme.Quiet, shape(half))
+	a.FillPolygon(a.theme.Paper, shape(half*0.55))
 }
 
 // brackets join the pairs that count, each as wide as its lag.
 func (a panel) brackets() {
 	for i, p := range a.pairs {
 		lo, hi := min(p.ReferenceS, p.VoiceS), max(p.ReferenceS, p.VoiceS)
-		if !p.Used || hi < a.strip.lo || lo > a.strip.hi {
+		if !p.Used || hi < a.strip.Lo || lo > a.strip.Hi {
 			continue
 		}
-		middle, half, c := (a.upper+a.lower)/2, (a.upper-a.lower)*0.27, a.theme.Current
+		middle, half, c := (a.upper+a.lower)/2, (a.upper-a.lower)*0.27, a.theme.Side(p.LagMS)
 		x0, x1 := max(a.x(lo), a.Min.X), min(a.x(hi), a.Max.X)
-		a.fillRect(faded(c, 0.22), x0, middle-half, x1, middle+half)
+		a.fillRect(sketch.Faded(c, 0.22), x0, middle-half, x1, middle+half)
 		a.line(c, 1.2, x0, middle+half, x1, middle+half)
 		a.line(c, 1.2, x0, middle-half, x1, middle-half)
-		if x := a.x(p.ReferenceS); a.strip.contains(p.ReferenceS) {
+		if x := a.x(p.ReferenceS); a.strip.Contains(p.ReferenceS) {
 			a.line(c, 1.4, x, a.upper, x, middle-half)
 		}
-		if x := a.x(p.VoiceS); a.strip.contains(p.VoiceS) {
+		if x := a.x(p.VoiceS); a.strip.Contains(p.VoiceS) {
 			a.line(c, 1.4, x, a.lower, x, middle+half)
 		}
 		if a.full {
@@ -225,10 +226,10 @@ func (a panel) brackets() {
 // lag writes the lag of pair i in its bracket or beside it, as far as the next
 // hit leaves room.
 func (a panel) lag(i int, x0, x1 vg.Length) {
-	l := lettering{size: a.base, bold: true, color: a.theme.Current}
+	l := lettering{size: a.base, bold: true, color: a.theme.Side(a.pairs[i].LagMS)}
 	y := (a.upper+a.lower)/2 - l.cap()/2
 	room := a.room(a.pairs[i], x1)
-	for _, s := range []string{lagWords(a.pairs[i].LagMS), decimal(a.pairs[i].LagMS, 1)} {
+	for _, s := range []string{sketch.LagWords(a.pairs[i].LagMS), decimal(a.pairs[i].LagMS, 1)} {
 		switch w := l.width(s); {
 		case w+6 <= x1-x0:
 			a.text(s, l, (x0+x1)/2, y, 0.5)
@@ -258,9 +259,9 @@ func (a panel) names() {
 		name string
 		ink  color.NRGBA
 		y    vg.Length
-	}{{i18n.L("reference"), a.theme.Ink, a.Max.Y - a.base}, {i18n.L("voice"), a.theme.Take, a.Min.Y + a.base*0.5}} {
+	}{{i18n.L("reference"), a.theme.Reference, a.Max.Y - a.base}, {i18n.L("voice"), a.theme.Voice, a.Min.Y + a.base*0.5}} {
 		l := lettering{size: a.base, bold: true, color: n.ink}
-		a.fillRect(faded(a.theme.Background, 0.8), a.Min.X, n.y-a.base*0.35, a.Min.X+l.width(n.name)+a.base*0.5, n.y+a.base)
+		a.fillRect(sketch.Faded(a.theme.Paper, 0.8), a.Min.X, n.y-a.base*0.35, a.Min.X+l.width(n.name)+a.base*0.5, n.y+a.base)
 		a.text(n.name, l, a.Min.X+a.base*0.25, n.y, 0)
 	}
 }
@@ -271,7 +272,7 @@ func (v *pictureView) paintLegend(p pen, base vg.Length) vg.Length {
 	if len(v.pairs) == 0 {
 		return 0
 	}
-	l := lettering{size: base * 0.95, color: v.theme.Muted}
+	l := lettering{size: base * 0.95, color: v.theme.Quiet}
 	lines := v.legendLines(l, p.Size().X-base*2)
 	for i, line := range lines {
 		p.text(line, l, p.Min.X+base*1.6, p.Min.Y+vg.Length(len(lines)-1-i)*l.size*1.35+base*0.2, 0)

@@ -54,6 +54,9 @@ func TestReadingsCSV(t *testing.T) {
 
 // Python's csv module reads the same cells.
 func TestReadingsInPython(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks Python")
+	}
 	path := filepath.Join(t.TempDir(), "readings.csv")
 	if err := SaveReadings(path, awkward()); err != nil {
 		t.Fatal(err)

@@ -2,6 +2,7 @@ package plotting
 
 import (
 	"fmt"
+	"image/color"
 	"strings"
 	"time"
 
@@ -9,6 +10,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // Report is one take on one page, for a notebook or to show to others.
@@ -48,13 +50,13 @@ func (r Report) Figure() (*Figure, error) {
 	}
 	v := &reportView{theme: Light(), title: clean(r.Machine), unit: width / (148 * mm), reading: r.Reading}
 	v.about = joined(clean(r.Session), i18n.F("take %d", r.Take), moment(r.At))
-	v.lag, v.interval = r.lagWords(), r.intervalWords()
+	v.lag, v.interval, v.verdict = r.lagWords(), r.intervalWords(), r.verdict(v.theme)
 	v.facts, v.sections, v.foot = r.facts(), r.sections(), clean(r.Source)
 	v.caution = r.Reach
 	v.picture = r.picture().view(v.theme)
 	v.picture.said = v.picture.usedWords() // the lag stands above in large letters
-	v.fan = fanOf(r.Reading, r.LimitMS, r.ToleranceMS).view(v.theme)
-	return &Figure{width: width, height: height, background: v.theme.Background, page: true, paint: []func(pen){v.paint}}, nil
+	v.fan = fanOf(r.Reading, r.LimitMS, r.ToleranceMS)
+	return &Figure{width: width, height: height, background: v.theme.Paper, page: true, paint: []func(pen){v.paint}}, nil
 }
 
 // soundless stands above a picture of hits alone.
@@ -113,12 +115,23 @@ func (r Report) facts() []fact {
 	return known
 }
 
+// read reports whether there is a lag to go by.
+func (r Report) read() bool { return r.Reading.Used() >= calib.MinPairs && isLag(r.Reading.LagMS) }
+
 // lagWords says the lag as played, or that there is none to go by.
 func (r Report) lagWords() string {
-	if r.Reading.Used() < calib.MinPairs || !isLag(r.Reading.LagMS) {
+	if !r.read() {
 		return i18n.L("no reading")
 	}
-	return lagWords(r.Reading.LagMS)
+	return sketch.LagWords(r.Reading.LagMS)
+}
+
+// verdict is the colour of the lag.
+func (r Report) verdict(t Theme) color.NRGBA {
+	if !r.read() {
+		return t.Text
+	}
+	return t.Lag(r.Reading.LagMS, max(r.ToleranceMS, r.LimitMS))
 }
 
 func (r Report) intervalWords() string {
@@ -130,7 +143,7 @@ func (r Report) intervalWords() string {
 		return ""
 	}
 	return i18n.F("± %s ms, with 95 %% certainty between %s and %s",
-		decimal(r.Reading.HalfWidthMS(), 1), lagWords(ci[0]), lagWords(ci[1]))
+		decimal(r.Reading.HalfWidthMS(), 1), sketch.LagWords(ci[0]), sketch.LagWords(ci[1]))
 }
 
 // section is a piece of the report in words; the first line may stand out.
@@ -235,11 +248,12 @@ type reportView struct {
 	unit          vg.Length // 1 on A5, larger on larger paper
 	title, about  string
 	lag, interval string
+	verdict       color.NRGBA // of the lag
 	facts         []fact
 	sections      []section
 	foot          string
 	caution       bool
 	reading       calib.Reading
 	picture       *pictureView
-	fan           *fanView
+	fan           Fan
 }

@@ -39,20 +39,20 @@ func (v *reportView) paint(p pen) {
 // heading writes machine, take and time, the lag in large letters and the facts,
 // and returns the room they took.
 func (v *reportView) heading(p pen, size vg.Length) vg.Length {
-	title := lettering{size: size * 2, bold: true, color: v.theme.Ink}
-	note := lettering{size: size, color: v.theme.Muted}
+	title := lettering{size: size * 2, bold: true, color: v.theme.Text}
+	note := lettering{size: size, color: v.theme.Quiet}
 	y := p.Max.Y - title.cap()
 	p.text(title.fit(v.title, p.Size().X), title, p.Min.X, y, 0)
 	y -= size * 1.6
 	p.text(note.fit(v.about, p.Size().X), note, p.Min.X, y, 0)
 	y -= size * 0.7
-	p.line(v.theme.Ink, 1.2*v.unit, p.Min.X, y, p.Max.X, y)
+	p.line(v.theme.Text, 1.2*v.unit, p.Min.X, y, p.Max.X, y)
 
-	lag := lettering{size: size * 2.3, bold: true, color: v.theme.Current}
+	lag := lettering{size: size * 2.3, bold: true, color: v.verdict}
 	y -= size*0.7 + lag.cap()
 	p.text(lag.fit(v.lag, p.Size().X), lag, p.Min.X, y, 0)
 	beside := p.Min.X + lag.width(v.lag) + size
-	certain := lettering{size: size * 1.1, color: v.theme.Ink}.shrunk(v.interval, p.Max.X-beside)
+	certain := lettering{size: size * 1.1, color: v.theme.Text}.shrunk(v.interval, p.Max.X-beside)
 	p.text(v.interval, certain, beside, y, 0)
 	y = v.table(p, size, y-size*1.9)
 	return p.Max.Y - y
@@ -61,8 +61,8 @@ func (v *reportView) heading(p pen, size vg.Length) vg.Length {
 // table writes the facts in two columns from a baseline on, and returns where
 // they end.
 func (v *reportView) table(p pen, size, y vg.Length) vg.Length {
-	name := lettering{size: size, color: v.theme.Muted}
-	words := lettering{size: size, bold: true, color: v.theme.Ink}
+	name := lettering{size: size, color: v.theme.Quiet}
+	words := lettering{size: size, bold: true, color: v.theme.Text}
 	label := vg.Length(0)
 	for _, f := range v.facts {
 		label = max(label, name.width(f.what)+size)
@@ -84,7 +84,7 @@ func (v *reportView) table(p pen, size, y vg.Length) vg.Length {
 // footing writes the caution, where a move is advised, and whence the take came,
 // and returns the room they took.
 func (v *reportView) footing(p pen, size vg.Length) vg.Length {
-	l := lettering{size: size * 0.85, color: v.theme.Muted}
+	l := lettering{size: size * 0.85, color: v.theme.Quiet}
 	p.text(l.fit(v.foot, p.Size().X), l, p.Min.X, p.Min.Y+l.size*0.25, 0)
 	taken := l.size * 1.6
 	if v.caution {
@@ -100,22 +100,22 @@ func (v *reportView) pictures(p pen, trace, size vg.Length) {
 	v.framed(p.crop(0, 0, p.Size().Y-trace, 0), v.picture.paint)
 	lower := p.crop(0, 0, 0, trace+size*0.5)
 	fan := lower.crop(0, lower.Size().X*(1-fanShare), 0, 0)
-	v.framed(fan, v.fan.paint)
+	v.framed(fan, v.fan.paint(v.theme))
 	v.unsure(lower.crop(lower.Size().X*fanShare+size, 0, 0, 0), size*0.92)
 }
 
 // framed draws a figure in a thin frame.
 func (v *reportView) framed(p pen, paint func(pen)) {
-	p.StrokeLines(draw.LineStyle{Color: v.theme.Rule, Width: 1}, corners(p.Rectangle))
+	p.StrokeLines(draw.LineStyle{Color: v.theme.Grid, Width: 1}, corners(p.Rectangle))
 	paint(p)
 }
 
 // unsure shows what the lag's uncertainty is made of, a bar for each part as long
 // as its share.
 func (v *reportView) unsure(p pen, size vg.Length) {
-	head := lettering{size: size, bold: true, color: v.theme.Ink}
-	l := lettering{size: size, color: v.theme.Ink}
-	muted := lettering{size: size, color: v.theme.Muted}
+	head := lettering{size: size, bold: true, color: v.theme.Text}
+	l := lettering{size: size, color: v.theme.Text}
+	muted := lettering{size: size, color: v.theme.Quiet}
 	y := p.Max.Y - head.cap()
 	for _, line := range head.wrap(i18n.L("What makes it unsure"), p.Size().X) {
 		p.text(line, head, p.Min.X, y, 0)
@@ -134,8 +134,8 @@ func (v *reportView) unsure(p pen, size vg.Length) {
 		p.text(value, muted, p.Max.X, y, 1)
 		p.text(l.fit(term.What, p.Size().X-muted.width(value)-size*0.4), l, p.Min.X, y, 0)
 		bar := y - size*0.62
-		p.fillRect(v.theme.Rule, p.Min.X, bar, p.Max.X, bar+size*0.3)
-		p.fillRect(v.theme.Current, p.Min.X, bar, p.Min.X+p.Size().X*vg.Length(term.Share), bar+size*0.3)
+		p.fillRect(v.theme.Grid, p.Min.X, bar, p.Max.X, bar+size*0.3)
+		p.fillRect(v.theme.Mark, p.Min.X, bar, p.Min.X+p.Size().X*vg.Length(term.Share), bar+size*0.3)
 		y -= each
 	}
 	all := i18n.F("together %s ms", decimal(b.CombinedMS, 2))
@@ -225,9 +225,9 @@ func (v *reportView) words(p pen, size, room vg.Length) vg.Length {
 	for _, line := range lines {
 		if line.head != "" {
 			y -= size * 0.35
-			p.text(line.head, lettering{size: size, bold: true, color: v.theme.Muted}, p.Min.X, y-size*capHeight, 0)
+			p.text(line.head, lettering{size: size, bold: true, color: v.theme.Quiet}, p.Min.X, y-size*capHeight, 0)
 		}
-		l := lettering{size: size, color: v.theme.Ink}
+		l := lettering{size: size, color: v.theme.Text}
 		if line.strong {
 			l.bold, l.size = true, size*1.15
 		}

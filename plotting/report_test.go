@@ -31,7 +31,7 @@ func weirReport() Report {
 			ReferenceHitsS: p.ReferenceHitsS, Pairs: p.Pairs,
 			Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "the voice was recorded too hot: turn it down"}},
 		},
-		Do: "Turn the programme 4 steps ahead", Why: "The voice is 60.0 ms late (± 0.8) at 62 BPM.", Reach: true, LimitMS: 7,
+		Do: "Turn the plate 4 steps ahead", Why: "The voice is 60.0 ms late (± 0.8) at 62 BPM.", Reach: true, LimitMS: 7,
 		Moved: "Then it was turned 4 ahead.", ByHand: 2, Notes: "the gate sticks", ToleranceMS: 5, Picture: p,
 	}
 }
@@ -55,7 +55,7 @@ func TestReportSaysAll(t *testing.T) {
 			"Weir Lane No. 2", "Lock gate rehearsal · take 3 · 3 Nov 2026", "tub drum", "Mill tune", "62 BPM aimed at, 60.0 played", "at –4",
 			"60.0 ms late", "± 0.8 ms, with 95 % certainty between 59.2 ms late and 60.8 ms late", "1.2 ms from hit to hit", "8 of 13 used",
 			"uneven crank", "0.20 ms", "together 0.36 ms", "bounce or double drop (4)", "far from the other pairs (1)",
-			"Turn the programme 4 steps ahead", "Then it was turned 4 ahead.", "The voice was recorded too hot: turn it down.",
+			"Turn the plate 4 steps ahead", "Then it was turned 4 ahead.", "The voice was recorded too hot: turn it down.",
 			"Hits changed by hand: 2.", "the gate sticks", "Stop the crank, wait until everything is at rest", "take-003.wav",
 		} {
 			if !strings.Contains(all, want) {
@@ -82,7 +82,7 @@ func TestReportInWords(t *testing.T) {
 		"Weir Lane No. 2 · take 3 · 3 Nov 2026, 12:00\n", "lag: 60.0 ms late, ± 0.8 ms, with 95 %", "voice: tub drum\n", "plate: at −4\n",
 		"most unsure by: scatter from hit to hit, made smaller by more hits, a steadier gate\n",
 		"hits not used: bounce or double drop (4); far from the other pairs (1)\n",
-		"Advice: Turn the programme 4 steps ahead. The voice is", "Warnings: The voice was recorded too hot: turn it down.\n",
+		"Advice: Turn the plate 4 steps ahead. The voice is", "Warnings: The voice was recorded too hot: turn it down.\n",
 	} {
 		if !strings.Contains(words, want) {
 			t.Errorf("the words lack %q:\n%s", want, words)

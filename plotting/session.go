@@ -8,6 +8,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
+	"lagwright/plotting/sketch"
 )
 
 // CurveOf returns the curve of voices of a session, of one as a rule: their usable
@@ -38,11 +39,21 @@ func CurveOf(v *loop.View, voices ...string) Curve {
 	return c
 }
 
+// Shown returns the curve with the halo on the take that is shown elsewhere, as one of
+// its voices has it; on none where the curve has it not.
+func (c Curve) Shown(take int, voice string) Curve {
+	c.Takes = slices.Clone(c.Takes)
+	for i := range c.Takes {
+		c.Takes[i].Current = c.Takes[i].Take == take && c.Takes[i].Voice == voice
+	}
+	return c
+}
+
 // curveTake is a take as it was played, its whole beats resolved.
 func curveTake(r loop.Result) CurveTake {
 	lag, half := r.Reading.LagMS+r.ShiftMS, r.Reading.HalfWidthMS()
 	return CurveTake{
-		TempoBPM: r.Reading.TempoBPM, LagMS: lag, CI95MS: [2]float64{lag - half, lag + half},
+		Take: r.Take.ID, TempoBPM: r.Reading.TempoBPM, LagMS: lag, CI95MS: [2]float64{lag - half, lag + half},
 		Setting: r.Setting, Voice: r.Voice, Converged: r.Outcome == loop.Converged,
 	}
 }
@@ -74,15 +85,12 @@ func lawOf(v *loop.View, voice string, setting int, current bool) CurveLaw {
 func FanOf(r loop.Result, toleranceMS float64) Fan { return fanOf(r.Reading, r.LimitMS, toleranceMS) }
 
 func fanOf(r calib.Reading, limitMS, toleranceMS float64) Fan {
-	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, ToleranceMS: toleranceMS}
 	if isLag(limitMS) {
-		f.ToleranceMS = max(toleranceMS, limitMS)
+		toleranceMS = max(toleranceMS, limitMS)
 	}
-	for _, p := range r.Pairs {
-		f.LagsMS = append(f.LagsMS, p.LagMS)
-		f.Used = append(f.Used, p.Used)
-	}
-	return f
+	return Fan(sketch.FanOf(r.LagMS, r.LagCI95MS, toleranceMS, len(r.Pairs), func(i int) (float64, bool) {
+		return r.Pairs[i].LagMS, r.Pairs[i].Used
+	}))
 }
 
 // PictureOf returns the picture of a take, to which the sound must be added.
@@ -98,9 +106,9 @@ func PictureOf(r loop.Result) Picture {
 // added.
 func ReportOf(v *loop.View, r loop.Result) Report {
 	s, t := v.Session, r.Take
-	do, why, reach := r.Do, r.Why, r.Outcome.Moves()
-	if last := v.Last; last != nil && last.Take.ID == t.ID && last.Voice == r.Voice {
-		do, why, reach = v.Do, v.Why, v.Stage == loop.AwaitMove // as the loop says it, of all voices of a song together
+	do, why, reach := r.Do, r.Why, r.Outcome.Reaches()
+	if v.Follows(r) {
+		do, why, reach = v.Do, v.Why, v.Reach // as the loop says it, of all voices of a song together
 	}
 	report := Report{
 		Machine: s.Machine.Name, Session: s.Name, Song: t.Target.Song, Voice: r.Voice, Take: t.ID, At: t.At,

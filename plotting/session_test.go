@@ -86,6 +86,11 @@ func TestCurveOf(t *testing.T) {
 	if !c.Takes[1].Converged || c.Takes[0].Converged || !c.Takes[4].Current || c.Takes[0].Current {
 		t.Errorf("converged and current takes are mixed up: %+v", c.Takes)
 	}
+	for i, take := range c.Shown(2, "tub drum").Takes {
+		if take.Current != (i == 1) {
+			t.Errorf("take 2 shown, the halo on take %d: %v", take.Take, take.Current)
+		}
+	}
 	var settings []int
 	for _, law := range c.Laws {
 		settings = append(settings, law.Setting)
@@ -223,7 +228,7 @@ func TestCardOfSetListOnPaper(t *testing.T) {
 	words := strings.Join(strings.Fields(poppler(t, "pdftotext", "-layout", savePDF(t, f), "-")), " ")
 	words = strings.ReplaceAll(words, "–", "−") // the same glyph in its font
 	for _, line := range c.Lines {
-		for _, want := range []string{line.Song, signed(line.SettingSteps), moveWord(line.MoveSteps), windowWords(line.WindowBPM)} {
+		for _, want := range []string{line.Song, signed(line.SettingSteps), moveWord(line.MoveSteps), windowWords(line.WindowBPM, line.TempoBPM)} {
 			if want == "" || !strings.Contains(words, want) {
 				t.Errorf("%s: the page lacks %q:\n%s", line.Song, want, words)
 			}

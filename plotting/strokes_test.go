@@ -41,7 +41,7 @@ func TestSongsLawsStayWithinTheirWindows(t *testing.T) {
 	for _, law := range v.laws {
 		if law.picked {
 			picked = append(picked, law.label)
-			if law.points[0].bpm != v.tempos.lo || law.points[len(law.points)-1].bpm != v.tempos.hi {
+			if law.points[0].bpm != v.tempos.Lo || law.points[len(law.points)-1].bpm != v.tempos.Hi {
 				t.Errorf("%s does not go over all tempos", law.label)
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	speech "lagwright/internal/i18ntest"
+	"lagwright/plotting/sketch"
 )
 
 // ownNames are the invented machine's and its builder's own words.
@@ -52,7 +53,7 @@ func TestFiguresAreTold(t *testing.T) {
 	f, err := weirPicture().Figure(Light())
 	told(t, "picture", f, err)
 	r := weirReport()
-	r.Do, r.Why = i18n.L("Turn the programme"), i18n.F("The voice is %.1f ms late", 60.0)
+	r.Do, r.Why = i18n.L("Turn the plate"), i18n.F("The voice is %.1f ms late", 60.0)
 	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, i18n.Say("it was too hot"))}
 	first := 5
 	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck", First: &first})
@@ -66,9 +67,9 @@ func TestFiguresAreTold(t *testing.T) {
 // Pieces of cards and reports that the figures above do not show.
 func TestWordsOfFiguresAreTold(t *testing.T) {
 	speech.Use(t)
-	texts := []string{listenFirst(), tooFarApart(), moveWord(0), movedWords(session.Move{}), movedWords(session.Move{Steps: -2}), lagWords(0)}
+	texts := []string{listenFirst(), tooFarApart(), moveWord(0), movedWords(session.Move{}), movedWords(session.Move{Steps: -2}), sketch.LagWords(0)}
 	for _, window := range [][2]float64{{0, 1e9}, {60, 1e9}, {0, 90}, {60, 90.5}} {
-		texts = append(texts, windowWords(window))
+		texts = append(texts, windowWords(window, nan), windowWords([2]float64{60, 70}, 80))
 	}
 	for _, r := range []Report{{}, {TargetBPM: 60, LeftOut: true}, {Reading: calib.Reading{TempoBPM: 60}}} {
 		texts = append(texts, r.lagWords(), r.intervalWords())

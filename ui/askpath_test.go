@@ -7,13 +7,15 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2/test"
+
+	"lagwright/ui/kit"
 )
 
 // What was there stays until somebody has agreed and the new file is whole.
 func TestSavingKeepsWhatWasThere(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	old := filepath.Join(w.bench.Dir(), "curve.png")
+	old := filepath.Join(w.desk.Bench.Dir(), "curve.png")
 	if err := os.WriteFile(old, []byte("somebody's own"), 0o644); err != nil {
 		t.Fatal(err)
 	}
@@ -24,10 +26,10 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 			t.Errorf("kept: %v, want %v; %v", kept, want, err)
 		}
 	}
-	w.saveCurve()
+	w.export.SaveCurve()
 	asked, buttons := dialogIn(t, w)
 	holds(true)
-	if name := w.win.Canvas().Focused().(*field); !strings.Contains(asked, "Save the curve") || strings.Contains(asked, "Save the curve…") || name.SelectedText() != "curve.png" {
+	if name := w.desk.Win.Canvas().Focused().(*kit.Field); !strings.Contains(asked, "Save the curve") || strings.Contains(asked, "Save the curve…") || name.SelectedText() != "curve.png" {
 		t.Errorf("it asks %q, with %q to type over", asked, name.SelectedText())
 	}
 	test.Tap(buttons["Save"])
@@ -37,7 +39,7 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 	}
 	test.Tap(buttons["Cancel"])
 	holds(true)
-	w.saveCurve()
+	w.export.SaveCurve()
 	_, buttons = dialogIn(t, w)
 	test.Tap(buttons["Save"])
 	_, buttons = dialogIn(t, w)

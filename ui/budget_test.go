@@ -10,23 +10,25 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/ui/help"
+	"lagwright/ui/takes"
 )
 
 // The budget of the take in sight opens from the menu and from beside the
 // interval, and says in plain words what the stored budget says in numbers.
 func TestHowSure(t *testing.T) {
 	w := testWindow(t)
-	if w.Practice(); !command(t, w, "How sure?").Disabled || w.take.sure.Visible() {
+	if w.Practice(); !command(t, w, "How sure?").Disabled || w.take.Sure.Visible() {
 		t.Error("How sure? is offered before there is a take")
 	}
-	test.Tap(w.loop.playTake)
-	r := func() calib.Reading { got, _ := w.inSight(); return got.Reading }()
+	test.Tap(w.loop.PlayTake)
+	r := func() calib.Reading { got, _ := w.take.InSight(); return got.Reading }()
 	if command(t, w, "How sure?").Disabled {
 		t.Fatal("the menu does not offer How sure?")
 	}
-	test.Tap(w.take.sure)
+	test.Tap(w.take.Sure)
 	var shown []string
-	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
 		if l, ok := o.(*widget.Label); ok {
 			shown = append(shown, l.Text)
 		}
@@ -42,37 +44,20 @@ func TestHowSure(t *testing.T) {
 	}
 }
 
-// Readings of before there were budgets, and those too poor for one, say so.
-func TestNoBudgetIsSaid(t *testing.T) {
-	pairs := []calib.Pair{{LagMS: 10, Used: true}, {LagMS: 11, Used: true}, {LagMS: 12, Used: true}}
-	old := calib.Reading{LagMS: 11, LagCI95MS: [2]float64{9, 13}, Pairs: pairs}
-	if rows := budgetRows(old); rows != nil || !strings.Contains(budgetWords(old), "earlier Lagwright") {
-		t.Errorf("%v, %q", rows, budgetWords(old))
-	}
-	few := calib.Read(pairs[:2], nil, nil, 1)
-	if rows := budgetRows(few); rows != nil || !strings.Contains(budgetWords(few), "this take has 2") {
-		t.Errorf("%v, %q", rows, budgetWords(few))
-	}
-	changed := calib.Read(pairs, nil, nil, 1) // an old take whose hits were changed by hand
-	if rows := budgetRows(changed); len(rows) != 7 || rows[4][1] != "not known" || !strings.Contains(budgetWords(changed), "is not in it") {
-		t.Errorf("%v, %q", rows, budgetWords(changed))
-	}
-}
-
 // How near is near enough is said wherever the tolerance is, with its sources.
 func TestToleranceNamesItsSources(t *testing.T) {
-	readme, err := os.ReadFile("../README.md")
+	page, err := os.ReadFile("../assets/handbook/turning.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for where, words := range map[string]string{"help": helpText(), "readme": string(readme)} {
-		for _, want := range []string{"5 ms", "6 ms", "2.5 %", "Friberg", "1995", "Hirsh 1959", "Watson 2004", "Rasch 1979"} {
+	for where, words := range map[string]string{"help": help.Text(), "handbook": string(page)} {
+		for _, want := range []string{"5 ms", "6 ms", "2.5 %", "Friberg", "1995", "Hirsh 1959", "Watson 2004"} {
 			if !strings.Contains(words, want) {
 				t.Errorf("the %s lacks %q", where, want)
 			}
 		}
 	}
-	if got := enoughWords(5); !strings.Contains(got, "within 5 ms or half a step") || !strings.Contains(got, "Friberg and Sundberg 1995") {
+	if got := takes.EnoughWords(5); !strings.Contains(got, "within 5 ms or half a step") || !strings.Contains(got, "Friberg and Sundberg 1995") {
 		t.Errorf("How sure? says %q", got)
 	}
 }

@@ -18,7 +18,7 @@ import (
 // copyCommand finds a command in one of the Copy menus.
 func copyCommand(t *testing.T, w *Window, label string) *fyne.MenuItem {
 	t.Helper()
-	for _, m := range w.win.MainMenu().Items {
+	for _, m := range w.desk.Win.MainMenu().Items {
 		for _, i := range m.Items {
 			if i.Label != "Copy" {
 				continue
@@ -36,16 +36,19 @@ func copyCommand(t *testing.T, w *Window, label string) *fyne.MenuItem {
 
 // Every figure goes to the clipboard as a picture, and words and table as text.
 func TestCopy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws every picture")
+	}
 	w := testWindow(t)
 	w.Practice()
 	var got []byte
-	w.copyPNG = func(png []byte) error { got = png; return nil }
+	w.export.CopyPNG = func(png []byte) error { got = png; return nil }
 	for _, label := range []string{"The reading in words", "The report", "The take picture", "The hit fan", "All readings as a table"} {
 		if !copyCommand(t, w, label).Disabled {
 			t.Errorf("%s is offered before there is a take", label)
 		}
 	}
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	sizes := map[string]bool{}
 	for _, label := range []string{"The report", "The take picture", "The hit fan", "The curve"} {
 		got = nil
@@ -55,19 +58,19 @@ func TestCopy(t *testing.T) {
 			t.Fatalf("%s: %v, %d wide", label, err, picture.Width)
 		}
 		sizes[string(got)] = true
-		if want := "Copied the " + strings.ToLower(strings.TrimPrefix(label, "The ")) + "."; !strings.Contains(w.notice.text.Text, want) {
-			t.Errorf("%s says %q", label, w.notice.text.Text)
+		if want := "Copied the " + strings.ToLower(strings.TrimPrefix(label, "The ")) + "."; !strings.Contains(w.desk.Notice.Text.Text, want) {
+			t.Errorf("%s says %q", label, w.desk.Notice.Text.Text)
 		}
 	}
 	if len(sizes) != 4 {
 		t.Errorf("%d different pictures of 4", len(sizes))
 	}
 	copyCommand(t, w, "The reading in words").Action()
-	if words := w.app.Clipboard().Content(); !strings.Contains(words, "Weir Lane No. 2 · take 1 ·") || !strings.Contains(words, "pairs: 12 of 12 used") {
+	if words := fyne.CurrentApp().Clipboard().Content(); !strings.Contains(words, "Weir Lane No. 2 · take 1 ·") || !strings.Contains(words, "pairs: 12 of 12 used") {
 		t.Errorf("copied %q", words)
 	}
 	copyCommand(t, w, "All readings as a table").Action()
-	if table := w.app.Clipboard().Content(); !strings.HasPrefix(table, "take\tdate\t") || strings.Count(table, "\n") != 2 {
+	if table := fyne.CurrentApp().Clipboard().Content(); !strings.HasPrefix(table, "take\tdate\t") || strings.Count(table, "\n") != 2 {
 		t.Errorf("copied %q", table)
 	}
 }
@@ -77,52 +80,55 @@ func TestCopyByPath(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.copyPNG = func([]byte) error { return errors.New("on this system only text can be copied") }
+	test.Tap(w.loop.PlayTake)
+	w.export.CopyPNG = func([]byte) error { return errors.New("on this system only text can be copied") }
 	copyCommand(t, w, "The hit fan").Action()
-	path := w.app.Clipboard().Content()
+	path := fyne.CurrentApp().Clipboard().Content()
 	data, err := os.ReadFile(path)
 	if err != nil || !bytes.HasPrefix(data, []byte("\x89PNG")) {
 		t.Fatalf("copied %q: %v", path, err)
 	}
-	if said := w.notice.text.Text; !strings.Contains(said, path) || !strings.Contains(said, "only text") {
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, path) || !strings.Contains(said, "only text") {
 		t.Errorf("the window says %q", said)
 	}
 }
 
 // The report is of the take and voice in sight, and the table of all of them.
 func TestSaveReportAndReadings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws a report")
+	}
 	w := testWindow(t)
 	w.Practice()
 	if !command(t, w, "Save a report…").Disabled || !command(t, w, "Save all readings…").Disabled {
 		t.Error("report or readings are offered before there is a take")
 	}
-	w.playAll(true)
-	test.Tap(w.loop.playTake)
-	other := w.session().Machine.Voices[1]
-	w.showVoice(other)
+	w.record.PlayAll(true)
+	test.Tap(w.loop.PlayTake)
+	other := w.desk.Session().Machine.Voices[1]
+	w.take.ShowVoice(other)
 	dir := t.TempDir()
 	report, table := filepath.Join(dir, "report.svg"), filepath.Join(dir, "readings")
-	w.writeFigure(report, w.reportFigure)
+	w.export.WriteFigure(report, w.export.ReportFigure)
 	data, err := os.ReadFile(report)
 	if err != nil || !strings.Contains(string(data), ">"+other+"<") || strings.Contains(string(data), "recording is missing") {
 		t.Errorf("%v: the report is not of the %s with its sound", err, other)
 	}
-	fan, err := w.fanFigure()
+	fan, err := w.export.FanFigure()
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.showVoice(w.session().Machine.Voices[0])
-	if again, err := w.fanFigure(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
+	w.take.ShowVoice(w.desk.Session().Machine.Voices[0])
+	if again, err := w.export.FanFigure(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
 		t.Errorf("two voices have the same fan: %v", err)
 	}
-	w.writeReadings(table)
+	w.export.WriteReadings(table)
 	rows, err := os.ReadFile(table + ".csv")
-	if voices := len(w.session().Machine.Voices); err != nil || strings.Count(string(rows), "\r\n") != 1+voices {
+	if voices := len(w.desk.Session().Machine.Voices); err != nil || strings.Count(string(rows), "\r\n") != 1+voices {
 		t.Errorf("%v, %d voices in\n%s", err, voices, rows)
 	}
 	w.put(nil)
-	if _, err := w.reportFigure(); err == nil {
+	if _, err := w.export.ReportFigure(); err == nil {
 		t.Error("a report without a take")
 	}
 }

@@ -9,12 +9,14 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/takes"
 )
 
 // command returns a command of the menu as it stands; Undo and Redo say more after it.
 func command(t *testing.T, w *Window, label string) *fyne.MenuItem {
 	t.Helper()
-	for _, m := range w.win.MainMenu().Items {
+	for _, m := range w.desk.Win.MainMenu().Items {
 		for _, i := range m.Items {
 			if word, _, _ := strings.Cut(i.Label, ": "); i.Label == label || word == label {
 				return i
@@ -30,8 +32,8 @@ func command(t *testing.T, w *Window, label string) *fyne.MenuItem {
 func TestStrikeOutUndoRedo(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	found, _ := w.inSight()
+	test.Tap(w.loop.PlayTake)
+	found, _ := w.take.InSight()
 	for _, c := range []string{"Undo", "Redo", "Strike out hit"} {
 		if !command(t, w, c).Disabled {
 			t.Errorf("%s is offered before there is anything to do", c)
@@ -43,36 +45,36 @@ func TestStrikeOutUndoRedo(t *testing.T) {
 			worst, off = i, d
 		}
 	}
-	tr := w.take.trace
+	tr := w.take.Trace
 	tr.ShowPair(worst)
 	test.Type(tr, "v")
 	if h, ok := tr.Hit(); !ok || h.AtS != found.Reading.Pairs[worst].VoiceS || command(t, w, "Strike out hit").Disabled {
 		t.Fatalf("V selects %+v, %v, want the voice hit at %g s", h, ok, found.Reading.Pairs[worst].VoiceS)
 	}
 	tr.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete})
-	struck, _ := w.inSight()
-	if struck.Reading.Used() != found.Reading.Used()-1 || struck.Reading.JitterMS >= found.Reading.JitterMS || !strings.Contains(w.take.head.Text, "1 hit changed by hand") {
-		t.Errorf("without the outlier: %d used, jitter %.2f of %.2f ms, head %q", struck.Reading.Used(), struck.Reading.JitterMS, found.Reading.JitterMS, w.take.head.Text)
+	struck, _ := w.take.InSight()
+	if struck.Reading.Used() != found.Reading.Used()-1 || struck.Reading.JitterMS >= found.Reading.JitterMS || !strings.Contains(w.take.Head.Text, "1 hit changed by hand") {
+		t.Errorf("without the outlier: %d used, jitter %.2f of %.2f ms, head %q", struck.Reading.Used(), struck.Reading.JitterMS, found.Reading.JitterMS, w.take.Head.Text)
 	}
-	if head := w.take.head.Text; strings.Index(head, "hit changed by hand") > strings.Index(head, "plate at") {
+	if head := w.take.Head.Text; strings.Index(head, "hit changed by hand") > strings.Index(head, "plate at") {
 		t.Errorf("a narrow window cuts what was changed: %q", head)
 	}
 	if command(t, w, "Put hit back").Disabled || command(t, w, "Undo").Disabled {
 		t.Error("the menu does not offer to put the hit back or to undo")
 	}
 	command(t, w, "Undo").Action()
-	if got, _ := w.inSight(); got.Reading.LagMS != found.Reading.LagMS || got.ByHand != nil || w.take.head.Text != takeHead(found) {
-		t.Errorf("undone: lag %g ms, found %g; head %q", got.Reading.LagMS, found.Reading.LagMS, w.take.head.Text)
+	if got, _ := w.take.InSight(); got.Reading.LagMS != found.Reading.LagMS || got.ByHand != nil || w.take.Head.Text != takes.HeadOf(found) {
+		t.Errorf("undone: lag %g ms, found %g; head %q", got.Reading.LagMS, found.Reading.LagMS, w.take.Head.Text)
 	}
 	if !command(t, w, "Undo").Disabled || command(t, w, "Redo").Disabled {
 		t.Error("after undoing, the menu should offer Redo only")
 	}
 	command(t, w, "Redo").Action()
-	if got, _ := w.inSight(); got.Reading.LagMS != struck.Reading.LagMS || w.loop.lag.text == "" {
+	if got, _ := w.take.InSight(); got.Reading.LagMS != struck.Reading.LagMS || w.loop.Lag.Text == "" {
 		t.Errorf("made again: lag %g ms, was %g", got.Reading.LagMS, struck.Reading.LagMS)
 	}
 	command(t, w, "Put hit back").Action()
-	if got, _ := w.inSight(); got.Changed() != 0 || got.Reading.LagMS != found.Reading.LagMS {
+	if got, _ := w.take.InSight(); got.Changed() != 0 || got.Reading.LagMS != found.Reading.LagMS {
 		t.Errorf("put back: lag %g ms, found %g", got.Reading.LagMS, found.Reading.LagMS)
 	}
 }
@@ -81,24 +83,24 @@ func TestStrikeOutUndoRedo(t *testing.T) {
 func TestHitsByHandAreKept(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.take.trace.ShowPair(2)
-	test.Type(w.take.trace, "v..r>")
-	want, dir := w.take.head.Text, w.bench.Dir()
+	test.Tap(w.loop.PlayTake)
+	w.take.Trace.ShowPair(2)
+	test.Type(w.take.Trace, "v..r>")
+	want, dir := w.take.Head.Text, w.desk.Bench.Dir()
 	if !strings.Contains(want, "2 hits changed by hand") {
 		t.Errorf("two hits nudged: %q", want)
 	}
 	w.closeSession()
-	w.OpenSession(dir)
-	if got := w.take.head.Text; got != want {
+	w.Open(dir)
+	if got := w.take.Head.Text; got != want {
 		t.Errorf("reopened: %q, left %q", got, want)
 	}
 	if !command(t, w, "Undo").Disabled {
 		t.Error("what was changed before the session was opened can be undone")
 	}
-	w.take.trace.ShowAll()
+	w.take.Trace.ShowAll()
 	command(t, w, "Add hit").Action()
-	if got, _ := w.inSight(); got.Changed() != 3 {
+	if got, _ := w.take.InSight(); got.Changed() != 3 {
 		t.Errorf("a hit added: %d changed", got.Changed())
 	}
 }
@@ -107,18 +109,18 @@ func TestHitsByHandAreKept(t *testing.T) {
 func TestNoHitIsTouchedUnderADialog(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.take.trace.ShowPair(2)
-	test.Type(w.take.trace, "v.")
-	before, _ := w.inSight()
-	w.askSession()
-	var typed *field
-	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
-		if e, ok := o.(*field); ok && typed == nil {
+	test.Tap(w.loop.PlayTake)
+	w.take.Trace.ShowPair(2)
+	test.Type(w.take.Trace, "v.")
+	before, _ := w.take.InSight()
+	w.welcome.AskSession()
+	var typed *kit.Field
+	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
+		if e, ok := o.(*kit.Field); ok && typed == nil {
 			typed = e
 		}
 	}
-	w.win.Canvas().Focus(typed)
+	w.desk.Win.Canvas().Focus(typed)
 	was := typed.Text
 	test.Type(typed, "x")
 	w.undo()
@@ -126,11 +128,11 @@ func TestNoHitIsTouchedUnderADialog(t *testing.T) {
 		t.Errorf("Undo in a field leaves %q, want %q", typed.Text, was)
 	}
 	for name, do := range map[string]func(){
-		"undo": w.undo, "redo": w.redo, "strike out": w.strikeOut, "add": w.addHit, "nudge": func() { test.Type(w.take.trace, ".") },
-		"delete": func() { w.take.trace.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete}) },
+		"undo": w.undo, "redo": w.redo, "strike out": w.take.StrikeOut, "add": w.take.AddHit, "nudge": func() { test.Type(w.take.Trace, ".") },
+		"delete": func() { w.take.Trace.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete}) },
 	} {
 		do()
-		if got, _ := w.inSight(); got.Changed() != before.Changed() || got.Reading.LagMS != before.Reading.LagMS || len(got.ByHand.Edits) != 1 {
+		if got, _ := w.take.InSight(); got.Changed() != before.Changed() || got.Reading.LagMS != before.Reading.LagMS || len(got.ByHand.Edits) != 1 {
 			t.Errorf("%s went through under a dialog", name)
 		}
 	}
@@ -140,9 +142,9 @@ func TestNoHitIsTouchedUnderADialog(t *testing.T) {
 func TestImpossibleChangeIsSaid(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.editHit(session.StrikeOut(session.VoiceChannel, 1e-3))
-	if got := w.notice.text.Text; !strings.Contains(got, "no hit at 0.0010 s") {
+	test.Tap(w.loop.PlayTake)
+	w.take.EditHit(session.StrikeOut(session.VoiceChannel, 1e-3))
+	if got := w.desk.Notice.Text.Text; !strings.Contains(got, "no hit at 0.0010 s") {
 		t.Errorf("the window says %q", got)
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+
+	"lagwright/ui/kit"
 )
 
 // Enter takes the folder that is open; where the arrows went to one in it, enter
@@ -29,18 +31,18 @@ func TestFoldersByKeyboard(t *testing.T) {
 		{"into the second", []fyne.KeyName{fyne.KeyRight, fyne.KeyRight, fyne.KeyReturn, fyne.KeyReturn}, "a/c"},
 		{"up to the parent", []fyne.KeyName{fyne.KeyRight, fyne.KeyLeft, fyne.KeyReturn, fyne.KeyReturn}, "."},
 	} {
-		into := newField(filepath.Join(dir, "a"))
-		w.chooseFolder(into)
+		into := kit.NewField(filepath.Join(dir, "a"))
+		w.desk.ChooseFolder(into.Text, into.SetText)
 		for _, k := range c.keys {
-			if w.win.Canvas().Overlays().Top() == nil {
+			if w.desk.Win.Canvas().Overlays().Top() == nil {
 				t.Fatalf("%s: chosen before %s", c.name, k)
 			}
 			w.typed(&fyne.KeyEvent{Name: k})
 		}
-		if got := filepath.Clean(into.Text); got != filepath.Join(dir, c.want) || w.win.Canvas().Overlays().Top() != nil {
+		if got := filepath.Clean(into.Text); got != filepath.Join(dir, c.want) || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Errorf("%s: got %s, want %s", c.name, got, c.want)
 		}
-		for dismissTop(w.win.Canvas()) {
+		for kit.DismissTop(w.desk.Win.Canvas()) {
 		}
 	}
 }

@@ -16,6 +16,10 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/plan"
 	"lagwright/internal/deeptest"
+	"lagwright/ui/help"
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+	"lagwright/ui/sign"
 )
 
 // slack is what rounding may take, in device-independent pixels.
@@ -68,15 +72,15 @@ func unlaid(o fyne.CanvasObject, path string) (wrong []string) {
 		return nil
 	}
 	path += fmt.Sprintf("/%T", o)
-	if s, ok := o.(*sign); ok {
-		size, lines := s.fit(s.Size())
+	if s, ok := o.(*sign.Sign); ok {
+		size, lines := s.Fit(s.Size())
 		for _, line := range lines {
-			if fyne.MeasureText(line, size, s.style).Width > s.Size().Width+slack {
+			if fyne.MeasureText(line, size, s.Style).Width > s.Size().Width+slack {
 				wrong = append(wrong, fmt.Sprintf("%s: %q is wider than %g", path, line, s.Size().Width))
 			}
 		}
-		if high := s.lineHeight(size) * float32(len(lines)); high > s.Size().Height+slack {
-			wrong = append(wrong, fmt.Sprintf("%s: %q is %g high in %g", path, s.text, high, s.Size().Height))
+		if high := s.LineHeight(size) * float32(len(lines)); high > s.Size().Height+slack {
+			wrong = append(wrong, fmt.Sprintf("%s: %q is %g high in %g", path, s.Text, high, s.Size().Height))
 		}
 		return wrong
 	}
@@ -109,14 +113,14 @@ func unlaidIn(c *fyne.Container, path string) (wrong []string) {
 		objects = objects[2:4] // the content and the buttons; the rest is the toolkit's frame
 	}
 	for i, o := range objects {
-		if !o.Visible() || isSpacer(o) {
+		if !o.Visible() || kit.IsSpacer(o) {
 			continue
 		}
 		wrong = append(wrong, outside(o, c.Size(), path)...)
 		wrong = append(wrong, unlaid(o, path)...)
 		for _, other := range objects[:i] {
 			_, ground := other.(*canvas.Rectangle)
-			if !stacked && !ground && !isSpacer(other) && other.Visible() && overlap(o, other) {
+			if !stacked && !ground && !kit.IsSpacer(other) && other.Visible() && overlap(o, other) {
 				wrong = append(wrong, fmt.Sprintf("%s: %T %s at %v %v lies over %T %s at %v %v", path, o, words(o), o.Position(), o.Size(), other, words(other), other.Position(), other.Size()))
 			}
 		}
@@ -164,9 +168,9 @@ func sights() (all []sight) {
 			{"de", 200, []fyne.Size{small}}, {"ja", 100, []fyne.Size{small}},
 		}
 	}
-	for _, l := range languages {
-		for _, percent := range textSizes {
-			all = append(all, sight{l.tag, percent, append([]fyne.Size{small, usual}, large...)})
+	for _, l := range prefs.Languages {
+		for _, percent := range prefs.TextSizes {
+			all = append(all, sight{l.Tag, percent, append([]fyne.Size{small, usual}, large...)})
 		}
 	}
 	return all
@@ -181,7 +185,7 @@ func TestEverythingHasRoom(t *testing.T) {
 	for _, s := range sights() {
 		t.Run(fmt.Sprintf("%s at %d %%", s.tag, s.percent), func(t *testing.T) {
 			inEnglish(t)
-			if err := speak(s.tag); err != nil {
+			if err := prefs.Speak(s.tag); err != nil {
 				t.Fatal(err)
 			}
 			everythingHasRoom(t, s)
@@ -195,7 +199,7 @@ func everythingHasRoom(t *testing.T, s sight) {
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
 		for _, size := range s.sizes {
-			w.win.Resize(size)
+			w.desk.Win.Resize(size)
 			o := open()
 			settle(o)
 			at := fmt.Sprintf("%s, %gx%g", stage, size.Width, size.Height)
@@ -203,7 +207,7 @@ func everythingHasRoom(t *testing.T, s sight) {
 			if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
 				wrong = append(wrong, fmt.Sprintf("it needs %v", least))
 			}
-			if c, ok := w.body.Objects[0].(*container.Scroll); ok && s.percent == 100 && c.Content.MinSize().Height > c.Size().Height {
+			if c, ok := w.zones.body.Objects[0].(*container.Scroll); ok && s.percent == 100 && c.Content.MinSize().Height > c.Size().Height {
 				wrong = append(wrong, fmt.Sprintf("it scrolls: %g high in %g", c.Content.MinSize().Height, c.Size().Height))
 			}
 			for _, words := range wrong {
@@ -218,8 +222,8 @@ func everythingHasRoom(t *testing.T, s sight) {
 func windowToWalk(t *testing.T, percent int) *Window {
 	t.Helper()
 	w := testWindow(t)
-	w.asksCaution = true
-	w.app.Preferences().SetInt(prefText, percent)
+	w.loop.Asks = true
+	w.desk.Prefs.SetInt(prefs.KeyText, percent)
 	w.relook()
 	return w
 }
@@ -227,46 +231,46 @@ func windowToWalk(t *testing.T, percent int) *Window {
 // walkStages shows every stage of the loop and every dialog.
 func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyne.CanvasObject, away func())) {
 	t.Helper()
-	stage := func(name string) { look(name, w.win.Content, func() {}) }
+	stage := func(name string) { look(name, w.desk.Win.Content, func() {}) }
 	stage("welcome")
 	w.Practice()
 	stage("first session")
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	stage("before the caution")
-	test.Tap(w.loop.understood)
+	test.Tap(w.loop.Understood)
 	stage("move")
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": w.explain, "machine": w.askMachine, "how sure": w.howSure,
-		"tones": w.askTones, "other move": w.askMove, "next tempo": w.askTarget, "new session": w.askSession,
-		"rename": func() { w.askName(w.bench.Dir()) }, "notes": w.noteTake, "correct": w.askCorrect, "crash": func() { w.offerCrash("") },
+		"preferences": w.askPreferences, "help": func() { help.Show(w.desk) }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
+		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession,
+		"rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "correct": w.take.AskCorrect, "crash": func() { w.logs.OfferCrash("") },
 	} {
 		look(name, func() fyne.CanvasObject {
 			open()
 			return shownDialog(t, w)
 		}, func() {
-			if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+			if !kit.DismissTop(w.desk.Win.Canvas()) || w.desk.Win.Canvas().Overlays().Top() != nil {
 				t.Fatalf("%s does not go away", name)
 			}
 		})
 	}
-	w.view().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
+	w.desk.View().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
 		Words: i18n.L("Every move goes the other way: a step told as ahead turns the programme back."),
 		Do:    i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")}}
 	w.refresh()
 	stage("found")
-	test.Tap(w.loop.turned)
-	tune(t, w)
+	test.Tap(w.loop.Turned)
+	tuneVoice(t, w)
 	stage("tight")
 	w.listSongs()
 	stage("empty set list")
-	w.addSong()
+	w.songs.AddSong()
 	stage("set list")
 }
 
 // shownDialog returns what a dialog shows.
 func shownDialog(t *testing.T, w *Window) fyne.CanvasObject {
 	t.Helper()
-	top, ok := w.win.Canvas().Overlays().Top().(fyne.Widget)
+	top, ok := w.desk.Win.Canvas().Overlays().Top().(fyne.Widget)
 	if !ok {
 		t.Fatal("no dialog opens")
 	}

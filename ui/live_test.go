@@ -10,10 +10,12 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/capture"
-	"lagwright/calib/handsfree"
 	"lagwright/calib/loop"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
+	"lagwright/ui/listen"
+	"lagwright/ui/setup"
+	"lagwright/ui/shelf"
 )
 
 // realMachine is a session whose machine is heard by a device that plays the
@@ -22,10 +24,10 @@ func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 	t.Helper()
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2, Rate: quickRate})
 	sound := &capture.Replay{Source: rec, Speed: 2}
-	w.sound = sound
-	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
+	w.desk.Sound = sound
+	s := shelf.NewSession("Test rig", "tub drum", 96, 5, time.Now())
 	s.Machine.Plate = practice.Default().Plate
-	w.create(s)
+	w.welcome.Create(s)
 	return sound
 }
 
@@ -37,22 +39,22 @@ func TestRecordedHandsFree(t *testing.T) {
 	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
-	if !w.loop.record.Visible() {
+	if !w.loop.Record.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
-	s := w.session()
-	if len(s.Takes) != 1 || w.showing != s.Takes[0].ID || w.live != nil {
-		t.Fatalf("%d takes, take %d in sight: %s", len(s.Takes), w.showing, w.notice.text.Text)
+	s := w.desk.Session()
+	if len(s.Takes) != 1 || w.take.Showing != s.Takes[0].ID || w.record.Live != nil {
+		t.Fatalf("%d takes, take %d in sight: %s", len(s.Takes), w.take.Showing, w.desk.Notice.Text.Text)
 	}
-	if at := w.view(); at.Stage != loop.AwaitMove || at.Last.LagMS < 100 || at.Last.Reading.Used() < 8 {
+	if at := w.desk.View(); at.Stage != loop.AwaitMove || at.Last.LagMS < 100 || at.Last.Reading.Used() < 8 {
 		t.Errorf("it came to %s with %d pairs", at.Why, at.Last.Reading.Used())
 	}
-	if w.take.live.levels.Visible() || w.loop.stopLive.Visible() || !w.loop.turned.Visible() {
+	if w.take.Live.Levels.Visible() || w.loop.StopLive.Visible() || !w.loop.Turned.Visible() {
 		t.Error("the window still shows a take under way")
 	}
 }
@@ -65,38 +67,38 @@ func TestLiveTakeIsShown(t *testing.T) {
 	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
-	w.spawn = func(func()) {} // looked at by hand
-	test.Tap(w.loop.record)
-	if w.live == nil {
-		t.Fatal(w.notice.text.Text)
+	w.desk.Jobs.Spawn = func(func()) {} // looked at by hand
+	test.Tap(w.loop.Record)
+	if w.record.Live == nil {
+		t.Fatal(w.desk.Notice.Text.Text)
 	}
-	defer func() { w.leaveLive() }()
+	defer func() { w.record.Leave() }()
 	said := map[string]bool{}
 	for end := time.Now().Add(5 * time.Minute); ; time.Sleep(20 * time.Millisecond) {
-		w.look()
-		said[w.loop.do.text] = true
-		if len(w.take.fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.do.text, " of ") && len(w.live.take.Now().Reading.Pairs) > 3 {
+		w.record.Look()
+		said[w.loop.Do.Text] = true
+		if len(w.take.Fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.Do.Text, " of ") && len(w.record.Live.Take.Now().Reading.Pairs) > 3 {
 			break
 		}
 		if time.Now().After(end) {
 			t.Fatalf("no hits are counted; it said %v", said)
 		}
 	}
-	if w.ready() || !w.loop.stopLive.Visible() || w.loop.record.Visible() {
+	if w.desk.Ready() || !w.loop.StopLive.Visible() || w.loop.Record.Visible() {
 		t.Error("other commands may run while a take is played")
 	}
-	if !w.take.live.levels.Visible() || w.take.live.rails[0] == nil || !strings.Contains(w.take.live.rails[0].AccessibilityLabel(), "good") {
-		t.Errorf("the reference's level is not shown as good: %s", w.take.live.rails[0].AccessibilityLabel())
+	if !w.take.Live.Levels.Visible() || w.take.Live.Rails[0] == nil || !strings.Contains(w.take.Live.Rails[0].AccessibilityLabel(), "good") {
+		t.Errorf("the reference's level is not shown as good: %s", w.take.Live.Rails[0].AccessibilityLabel())
 	}
-	if !strings.Contains(w.take.trace.AccessibilityLabel(), "pairs") || strings.Contains(w.take.trace.AccessibilityLabel(), " 0 pairs") {
-		t.Errorf("the trace shows %q", w.take.trace.AccessibilityLabel())
+	if !strings.Contains(w.take.Trace.AccessibilityLabel(), "pairs") || strings.Contains(w.take.Trace.AccessibilityLabel(), " 0 pairs") {
+		t.Errorf("the trace shows %q", w.take.Trace.AccessibilityLabel())
 	}
-	if !strings.Contains(w.loop.side.text, "BPM") {
-		t.Errorf("the tempo is not shown: %q", w.loop.side.text)
+	if !strings.Contains(w.loop.Side.Text, "BPM") {
+		t.Errorf("the tempo is not shown: %q", w.loop.Side.Text)
 	}
 }
 
@@ -104,13 +106,13 @@ func TestLiveTakeIsShown(t *testing.T) {
 func TestRecordAsksForMicrophones(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
-	w.spawn = func(func()) {}
-	test.Tap(w.loop.record)
-	if w.mics == nil || w.live != nil || len(w.session().Takes) != 0 {
-		t.Fatalf("the dialog has not come up: %q", w.notice.text.Text)
+	w.desk.Jobs.Spawn = func(func()) {}
+	test.Tap(w.loop.Record)
+	if w.setup.Mics == nil || w.record.Live != nil || len(w.desk.Session().Takes) != 0 {
+		t.Fatalf("the dialog has not come up: %q", w.desk.Notice.Text.Text)
 	}
-	test.Tap(w.mics.keep)
-	if m := w.session().Microphones; m == nil || m.Reference != 1 || m.Voices[0].Channel != 2 {
+	test.Tap(w.setup.Mics.Keep)
+	if m := w.desk.Session().Microphones; m == nil || m.Reference != 1 || m.Voices[0].Channel != 2 {
 		t.Errorf("kept %+v", m)
 	}
 }
@@ -120,25 +122,25 @@ func TestMicrophonesByTapping(t *testing.T) {
 	w := testWindow(t)
 	sound := realMachine(t, w, 8)
 	sound.Source, sound.Speed = taps{}, 8
-	w.spawn = func(func()) {}
-	w.askMicrophones()
-	d := w.mics
-	if d == nil || len(d.channels) != 3 || d.channels[0].is.Selected != onReference {
-		t.Fatalf("the dialog has not come up: %s", w.notice.text.Text)
+	w.desk.Jobs.Spawn = func(func()) {}
+	w.setup.AskMicrophones()
+	d := w.setup.Mics
+	if d == nil || len(d.Channels) != 3 || d.Channels[0].Is.Selected != setup.OnReference {
+		t.Fatalf("the dialog has not come up: %s", w.desk.Notice.Text.Text)
 	}
-	d.check = &check{asked: []string{onReference, "tub drum"}}
-	for end := time.Now().Add(5 * time.Minute); d.check != nil && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
-		d.look()
+	d.Check = &setup.Check{Asked: []string{setup.OnReference, "tub drum"}}
+	for end := time.Now().Add(5 * time.Minute); d.Check != nil && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		d.Look()
 	}
-	if d.channels[2].is.Selected != onReference || d.channels[0].is.Selected != "tub drum" || d.channels[1].is.Selected != onNothing {
-		t.Fatalf("tapped: %s, %s, %s; %s", d.channels[0].is.Selected, d.channels[1].is.Selected, d.channels[2].is.Selected, d.said.Text)
+	if d.Channels[2].Is.Selected != setup.OnReference || d.Channels[0].Is.Selected != "tub drum" || d.Channels[1].Is.Selected != setup.OnNothing {
+		t.Fatalf("tapped: %s, %s, %s; %s", d.Channels[0].Is.Selected, d.Channels[1].Is.Selected, d.Channels[2].Is.Selected, d.Said.Text)
 	}
-	test.Tap(d.keep)
-	m := w.session().Microphones
+	test.Tap(d.Keep)
+	m := w.desk.Session().Microphones
 	if m == nil || m.Reference != 3 || m.Channels != 3 || m.Device != "Replay" || len(m.Voices) != 1 || m.Voices[0].Channel != 1 {
 		t.Errorf("kept %+v", m)
 	}
-	if w.mics != nil {
+	if w.setup.Mics != nil {
 		t.Error("the dialog is still open")
 	}
 }
@@ -171,7 +173,7 @@ func TestListening(t *testing.T) {
 	w := testWindow(t)
 	loud := make(chan float32, 1)
 	loud <- 0
-	w.sound = &capture.Replay{Source: quiet{}, Played: func(block []float32) {
+	w.desk.Sound = &capture.Replay{Source: quiet{}, Played: func(block []float32) {
 		most := <-loud
 		for _, v := range block {
 			most = max(most, v, -v)
@@ -179,11 +181,11 @@ func TestListening(t *testing.T) {
 		loud <- most
 	}}
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.spawn = func(func()) {} // the ball is looked at by hand
-	test.Tap(w.take.listen)
-	if w.listening.play == nil || !w.listening.root.Visible() {
-		t.Fatalf("nothing is listened to: %s", w.notice.text.Text)
+	test.Tap(w.loop.PlayTake)
+	w.desk.Jobs.Spawn = func(func()) {} // the ball is looked at by hand
+	test.Tap(w.take.Listen)
+	if w.listening.Play == nil || !w.listening.Root.Visible() {
+		t.Fatalf("nothing is listened to: %s", w.desk.Notice.Text.Text)
 	}
 	heard := func() float32 { most := <-loud; loud <- most; return most }
 	for end := time.Now().Add(5 * time.Minute); heard() == 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
@@ -191,45 +193,15 @@ func TestListening(t *testing.T) {
 	if most := heard(); most == 0 || most > 0.2 {
 		t.Errorf("it plays with peaks of %g; want something, quietly", most)
 	}
-	for end := time.Now().Add(5 * time.Minute); w.listening.heardS() <= 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(5 * time.Minute); w.listening.HeardS() <= 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 	}
-	if at := w.listening.heardS(); at <= 0 || at > w.take.trace.Length() {
-		t.Errorf("%g s are heard of a take of %g s", at, w.take.trace.Length())
+	if at := w.listening.HeardS(); at <= 0 || at > w.take.Trace.Length() {
+		t.Errorf("%g s are heard of a take of %g s", at, w.take.Trace.Length())
 	}
-	w.listening.where.SetSelectedIndex(thisHit)
-	w.listening.speed.SetSelectedIndex(2)
-	test.Tap(w.take.listen)
-	if w.listening.play != nil || w.listening.root.Visible() {
+	w.listening.Where.SetSelectedIndex(listen.ThisHit)
+	w.listening.Speed.SetSelectedIndex(2)
+	test.Tap(w.take.Listen)
+	if w.listening.Play != nil || w.listening.Root.Visible() {
 		t.Error("it does not stop")
-	}
-}
-
-// What was before is compared with what is now.
-func TestEarlier(t *testing.T) {
-	at := session.Target{TempoBPM: 96, Voice: "drum"}
-	other := session.Target{TempoBPM: 120, Voice: "drum"}
-	var takes []session.Take
-	for i, target := range []session.Target{other, at, at, at} {
-		takes = append(takes, session.Take{ID: i + 1, Target: target, Heard: []session.Heard{{Voice: "bell"}, {Voice: "drum"}}, LeftOut: i == 1})
-	}
-	v := loop.Look(session.Session{Machine: session.Machine{Voices: []string{"bell", "drum"}}, Target: at, Takes: takes})
-	for take, want := range []int{0, 1, 2, 3} {
-		one, _ := v.Result(take+1, "drum")
-		got := earlier(&v, one)
-		if want == 0 && got.Take != nil || want > 0 && (got.Take == nil || got.Take.ID != want || got.Voice != "drum") {
-			t.Errorf("take %d is compared with %+v, want %d", take+1, got.Take, want)
-		}
-	}
-}
-
-// A level is said in a word.
-func TestGradeOf(t *testing.T) {
-	for _, c := range []struct {
-		hold float64
-		want handsfree.Grade
-	}{{0, handsfree.NoSound}, {0.001, handsfree.TooQuiet}, {0.2, handsfree.Good}, {0.9, handsfree.TooHot}, {32767.0 / 32768, handsfree.Clipping}, {1, handsfree.Clipping}} {
-		if got := gradeOf(capture.Level{Hold: c.hold}, 0); got != c.want {
-			t.Errorf("%g is %q, want %q", c.hold, got, c.want)
-		}
 	}
 }

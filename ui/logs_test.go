@@ -18,7 +18,10 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/kit"
 	"lagwright/ui/logbook"
+	"lagwright/ui/prefs"
+	"lagwright/ui/shelf"
 )
 
 // logOf is a log in a folder of the test's own, after a run that crashed by these
@@ -46,62 +49,62 @@ func TestDiagnosis(t *testing.T) {
 		t.Error("without a log there is something to copy")
 	}
 	w.KeepLog(logOf(t, ""))
-	if w.win.Canvas().Overlays().Top() != nil {
+	if w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Fatal("a crash is offered where there was none")
 	}
 	if command(t, w, "Copy a diagnostic report").Disabled {
 		t.Error("with a log there is nothing to copy")
 	}
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.OpenSession("/home/anna/Mill of Anna")
+	test.Tap(w.loop.PlayTake)
+	w.Open("/home/anna/Mill of Anna")
 	command(t, w, "Copy a diagnostic report").Action()
-	report := w.app.Clipboard().Content()
+	report := fyne.CurrentApp().Clipboard().Content()
 	for _, want := range []string{"Lagwright: 1.2.3\n", "toolkit: Fyne", "sound inputs: 1\n", "sound outputs: 1\n", "window: ", "session: [takes 1 voices",
 		"session opened", "takes=0", "simulated=true", "msg=take id=1 outcome=move", "level=WARN msg=told"} {
 		if !strings.Contains(report, want) {
 			t.Errorf("there is no %q in\n%s", want, report)
 		}
 	}
-	s := w.session()
-	names := append([]string{"anna", "Anna", s.Name, s.Machine.Name, filepath.Dir(w.bench.Dir())}, s.Machine.Voices...)
+	s := w.desk.Session()
+	names := append([]string{"anna", "Anna", s.Name, s.Machine.Name, filepath.Dir(w.desk.Bench.Dir())}, s.Machine.Voices...)
 
 	// Whatever is told in another language is logged in English, with none of its names.
-	if err := speak("de"); err != nil {
+	if err := prefs.Speak("de"); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { speak(english) })
+	t.Cleanup(func() { prefs.Speak(prefs.English) })
 	const microphone, voice, song, folder = "Mikrofon von Jette", "Jettes große; Trommel", "Lied für Ole", "/home/hildegard/Hof: alte Mühle/Jettes Walze"
-	w.create(newSession("Spieldose von Jette", voice, 96, 5, time.Now()))
+	w.welcome.Create(shelf.NewSession("Spieldose von Jette", voice, 96, 5, time.Now()))
 	mics := session.Microphones{Device: microphone, RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: voice, Channel: 2}}}
 	tell := func(err error) {
 		t.Helper()
 		if err == nil {
 			t.Error("all goes well where something should be told")
 		}
-		w.tell(err)
+		w.desk.Tell(err)
 	}
-	if err := errors.Join(w.bench.SetMicrophones(mics), w.bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))); err != nil {
+	if err := errors.Join(w.desk.Bench.SetMicrophones(mics), w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))); err != nil {
 		t.Fatal(err)
 	}
-	w.recordTake() // the microphone is not there
+	w.record.RecordTake() // the microphone is not there
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 40, Seed: 11, Rate: quickRate})
-	w.sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * quickRate}, microphone}
-	w.recordTake() // the microphone stops by itself
-	w.OpenSession(folder)
-	tell(w.bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))
-	tell(w.bench.ImportSongs(folder + "/" + song + ".csv"))
-	tell(w.bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{microphone}})))
+	w.desk.Sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * quickRate}, microphone}
+	w.record.RecordTake() // the microphone stops by itself
+	w.Open(folder)
+	tell(w.desk.Bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))
+	tell(w.desk.Bench.ImportSongs(folder + "/" + song + ".csv"))
+	tell(w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{microphone}})))
 	_, err := take.Open(folder + "/" + song + ".wav")
 	tell(errors.Join(err, os.Chdir(folder), errors.New(song)))
 	fyne.LogError("Unable to read "+folder, os.Chdir(folder))
-	w.copyDiagnosis()
+	w.logs.CopyDiagnosis()
 	dir, _ := logbook.Dir()
 	logged, err := os.ReadFile(filepath.Join(dir, "lagwright.log"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	report = w.app.Clipboard().Content()
+	report = fyne.CurrentApp().Clipboard().Content()
 	for _, text := range []string{string(logged), report} {
 		for _, want := range []string{"… is not there: plug it in, or choose another device", "msg=recording fault=\"… stopped by itself", "folder …: there is no session in it", "has a semicolon in its name",
 			"the set list … cannot be opened: ", "song 1 of the set list: the machine has no voice …", "… does not exist: check the name and the folder; stat: no such file or directory; chdir: no such", "Cause: chdir …: no such file or directory"} {
@@ -137,10 +140,10 @@ func (n named) Outputs() ([]capture.Device, error) {
 }
 
 // crashButtons are those of the dialog after a crash, by their words.
-func crashButtons(t *testing.T, w *Window) map[string]*button {
+func crashButtons(t *testing.T, w *Window) map[string]*kit.Button {
 	t.Helper()
-	all := map[string]*button{}
-	for _, b := range inDialog[*button](t, w) {
+	all := map[string]*kit.Button{}
+	for _, b := range inDialog[*kit.Button](t, w) {
 		all[b.Text] = b
 	}
 	return all
@@ -151,31 +154,31 @@ func TestCrashIsOffered(t *testing.T) {
 	const crash = "panic: the plate is gone\n\ngoroutine 1 [running]:\nmain.main()\n\t/home/anna/lagwright/main.go:7\n"
 	w := testWindow(t)
 	w.Practice()
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.put(nil)
 	w.KeepLog(logOf(t, crash))
 	test.Tap(crashButtons(t, w)["Open the last session"])
-	if w.bench == nil || w.bench.Dir() != dir {
+	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
 		t.Error("the last session does not open")
 	}
-	if w.log.Crashed() == "" {
+	if w.logs.Log.Crashed() == "" {
 		t.Error("the report is gone though nobody copied or deleted it")
 	}
-	w.KeepLog(w.log)
+	w.KeepLog(w.logs.Log)
 	if crashButtons(t, w)["Open the last session"] != nil {
 		t.Error("a session is offered over the one that is open")
 	}
 	test.Tap(crashButtons(t, w)["Copy the report"])
-	if got := w.app.Clipboard().Content(); !strings.Contains(got, "panic: the plate is gone") || !strings.Contains(got, "lagwright/main.go:7") || strings.Contains(got, "anna") {
+	if got := fyne.CurrentApp().Clipboard().Content(); !strings.Contains(got, "panic: the plate is gone") || !strings.Contains(got, "lagwright/main.go:7") || strings.Contains(got, "anna") {
 		t.Errorf("copied\n%s", got)
 	}
-	w.KeepLog(w.log)
-	if w.win.Canvas().Overlays().Top() != nil {
+	w.KeepLog(w.logs.Log)
+	if w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("a report that was copied is offered again")
 	}
 	w.KeepLog(logOf(t, crash))
 	test.Tap(crashButtons(t, w)["Delete the report"])
-	if w.log.Crashed() != "" || w.win.Canvas().Overlays().Top() != nil {
+	if w.logs.Log.Crashed() != "" || w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("the report is not deleted")
 	}
 }
@@ -186,10 +189,10 @@ func TestCrashHasRoom(t *testing.T) {
 	w.Practice()
 	w.put(nil)
 	for _, percent := range []int{100, 200} {
-		w.app.Preferences().SetInt(prefText, percent)
+		w.desk.Prefs.SetInt(prefs.KeyText, percent)
 		w.relook()
 		size := fyne.NewSize(1024, 700)
-		w.win.Resize(size)
+		w.desk.Win.Resize(size)
 		w.KeepLog(logOf(t, "panic: x\n"))
 		o := shownDialog(t, w)
 		settle(o)
@@ -199,6 +202,6 @@ func TestCrashHasRoom(t *testing.T) {
 		if least := o.MinSize(); least.Width > size.Width || least.Height > size.Height {
 			t.Errorf("text at %d %%: it needs %v", percent, least)
 		}
-		dismissTop(w.win.Canvas())
+		kit.DismissTop(w.desk.Win.Canvas())
 	}
 }

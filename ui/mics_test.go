@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2/test"
@@ -10,34 +9,8 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/session"
+	"lagwright/ui/setup"
 )
-
-// A skew belongs to the two channels that were checked: plugged the other way round
-// it would have the other sign, and on another device it means nothing.
-func TestSkewGoesWithItsChannels(t *testing.T) {
-	skew := calib.Skew{MS: -4, UncertaintyMS: 0.01, Knocks: 5}
-	checked := session.Microphones{Device: "Box", Channels: 4, Reference: 2, Voices: []session.Microphone{{Voice: "drum", Channel: 1, Skew: skew}}}
-	for _, c := range []struct {
-		what               string
-		device             string
-		channels, ref, own int
-		want               calib.Skew
-	}{
-		{"as it was", "Box", 4, 2, 1, skew},
-		{"the other way round", "Box", 4, 1, 2, calib.Skew{}},
-		{"another channel", "Box", 4, 2, 3, calib.Skew{}},
-		{"another reference", "Box", 4, 3, 1, calib.Skew{}},
-		{"another device", "Card", 4, 2, 1, calib.Skew{}},
-	} {
-		now := session.Microphones{Device: c.device, Channels: c.channels, Reference: c.ref}
-		if got := skewIn(checked, now, session.Microphone{Voice: "drum", Channel: c.own}); got != c.want {
-			t.Errorf("%s: %+v", c.what, got)
-		}
-	}
-	if words := skewWords(checked); !strings.Contains(words, "4.00 ms earlier") {
-		t.Errorf("it says %q", words)
-	}
-}
 
 // Tapped the other way round after the zero check, the dialog keeps no skew.
 func TestSkewIsForgottenWithTheRoles(t *testing.T) {
@@ -45,27 +18,27 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 	realMachine(t, w, 8)
 	m := session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 4, UncertaintyMS: 0.01, Knocks: 5}}}}
-	if err := w.bench.SetMicrophones(m); err != nil {
+	if err := w.desk.Bench.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	w.spawn = func(func()) {}
-	w.askMicrophones()
-	d := w.mics
-	if now, err := d.chosen(); err != nil || now.Voices[0].Skew.MS != 4 {
+	w.desk.Jobs.Spawn = func(func()) {}
+	w.setup.AskMicrophones()
+	d := w.setup.Mics
+	if now, err := d.Chosen(); err != nil || now.Voices[0].Skew.MS != 4 {
 		t.Fatalf("kept as %+v, %v", now, err)
 	}
-	d.channels[0].is.Selected, d.channels[1].is.Selected = "tub drum", onReference
-	if now, err := d.chosen(); err != nil || now.Voices[0].Skew.Known() {
+	d.Channels[0].Is.Selected, d.Channels[1].Is.Selected = "tub drum", setup.OnReference
+	if now, err := d.Chosen(); err != nil || now.Voices[0].Skew.Known() {
 		t.Errorf("swapped: %+v, %v", now, err)
 	}
-	d.channels[0].is.Selected, d.channels[1].is.Selected = onReference, "tub drum"
-	test.Tap(d.tap) // and a check ends with its device
-	d.open()
-	if d.check != nil || d.tap.Text != "Find them by tapping" || d.zero.Disabled() {
-		t.Errorf("the check goes on: %q, zero check disabled: %v", d.tap.Text, d.zero.Disabled())
+	d.Channels[0].Is.Selected, d.Channels[1].Is.Selected = setup.OnReference, "tub drum"
+	test.Tap(d.Tap) // and a check ends with its device
+	d.Open()
+	if d.Check != nil || d.Tap.Text != "Find them by tapping" || d.Zero.Disabled() {
+		t.Errorf("the check goes on: %q, zero check disabled: %v", d.Tap.Text, d.Zero.Disabled())
 	}
-	test.Tap(d.keep)
-	if now := w.session().Microphones; now.Voices[0].Skew.MS != 4 {
+	test.Tap(d.Keep)
+	if now := w.desk.Session().Microphones; now.Voices[0].Skew.MS != 4 {
 		t.Errorf("kept %+v", now)
 	}
 }
@@ -75,19 +48,19 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 func TestLeaveLiveAtOnce(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 24).Source = quiet{} // so that the take ends after five minutes only
-	if err := w.bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
-	w.spawn = func(func()) {}
-	test.Tap(w.loop.record)
-	if w.live == nil {
-		t.Fatal(w.notice.text.Text)
+	w.desk.Jobs.Spawn = func(func()) {}
+	test.Tap(w.loop.Record)
+	if w.record.Live == nil {
+		t.Fatal(w.desk.Notice.Text.Text)
 	}
-	l := w.live.take
+	l := w.record.Live.Take
 	w.put(nil)
-	if say := l.Now().Say; w.live != nil || say.Reason != handsfree.ByHand {
-		t.Errorf("the take goes on: %v; it ended as %q", w.live != nil, say.Reason)
+	if say := l.Now().Say; w.record.Live != nil || say.Reason != handsfree.ByHand {
+		t.Errorf("the take goes on: %v; it ended as %q", w.record.Live != nil, say.Reason)
 	}
 }
 
@@ -95,10 +68,10 @@ func TestLeaveLiveAtOnce(t *testing.T) {
 func TestSessionTakesTheKeys(t *testing.T) {
 	w := testWindow(t)
 	gone := widget.NewEntry()
-	w.win.SetContent(gone)
-	w.win.Canvas().Focus(gone)
+	w.desk.Win.SetContent(gone)
+	w.desk.Win.Canvas().Focus(gone)
 	w.Practice()
-	if f := w.win.Canvas().Focused(); f != nil {
+	if f := w.desk.Win.Canvas().Focused(); f != nil {
 		t.Errorf("%T has the keys", f)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/ui/takes"
 )
 
 // playTrap opens a session with a take of a trap of the practice machine.
@@ -26,10 +27,10 @@ func playTrap(t *testing.T, w *Window, name string, seed uint64) {
 		if err := take.Write(context.Background(), path, rec, nil); err != nil {
 			t.Fatal(err)
 		}
-		w.addRecording(path, bench.Channels{Reference: 1, Voice: 2})
+		w.record.AddRecording(path, bench.Channels{Reference: 1, Voice: 2})
 	}
-	if w.showing == 0 {
-		t.Fatalf("no take of %s is in sight: %s", name, w.notice.text.Text)
+	if w.take.Showing == 0 {
+		t.Fatalf("no take of %s is in sight: %s", name, w.desk.Notice.Text.Text)
 	}
 }
 
@@ -38,24 +39,24 @@ func playTrap(t *testing.T, w *Window, name string, seed uint64) {
 func TestReadTheOtherSound(t *testing.T) {
 	w := testWindow(t)
 	playTrap(t, w, "clunk", 6)
-	found, _ := w.inSight()
-	label := otherWords(found.Heard)
+	found, _ := w.take.InSight()
+	label := takes.OtherWords(found.Heard)
 	if !strings.HasSuffix(label, "ms before") || command(t, w, label).Disabled {
 		t.Fatalf("the menu offers %q", label)
 	}
 	command(t, w, label).Action()
-	read, _ := w.inSight()
-	if shift := read.Reading.LagMS - found.Reading.LagMS; shift > -100 || !strings.Contains(w.take.head.Text, "changed by hand") {
-		t.Errorf("the lag moved by %.1f ms; head %q", shift, w.take.head.Text)
+	read, _ := w.take.InSight()
+	if shift := read.Reading.LagMS - found.Reading.LagMS; shift > -100 || !strings.Contains(w.take.Head.Text, "changed by hand") {
+		t.Errorf("the lag moved by %.1f ms; head %q", shift, w.take.Head.Text)
 	}
-	if said := w.notice.text.Text; !strings.Contains(said, "is now read by the sound") || !strings.HasSuffix(otherWords(read.Heard), "ms after") {
-		t.Errorf("the notice says %q, the menu then %q", said, otherWords(read.Heard))
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "is now read by the sound") || !strings.HasSuffix(takes.OtherWords(read.Heard), "ms after") {
+		t.Errorf("the notice says %q, the menu then %q", said, takes.OtherWords(read.Heard))
 	}
 	command(t, w, "Undo").Action()
-	if got, _ := w.inSight(); got.ByHand != nil || math.Abs(got.Reading.LagMS-found.Reading.LagMS) > 0 {
+	if got, _ := w.take.InSight(); got.ByHand != nil || math.Abs(got.Reading.LagMS-found.Reading.LagMS) > 0 {
 		t.Errorf("one undo leaves %d changes", got.Changed())
 	}
-	if said := w.notice.text.Text; strings.Contains(said, "is now read by") || !strings.HasPrefix(said, "Undone: ") {
+	if said := w.desk.Notice.Text.Text; strings.Contains(said, "is now read by") || !strings.HasPrefix(said, "Undone: ") {
 		t.Errorf("undone, the notice says %q", said)
 	}
 }
@@ -65,7 +66,7 @@ func TestNoOtherSoundIsSaid(t *testing.T) {
 	w := testWindow(t)
 	playTrap(t, w, "clean", 1)
 	command(t, w, "Read the other sound").Action()
-	if got, _ := w.inSight(); got.ByHand != nil || !strings.Contains(w.notice.text.Text, "no second sound") {
-		t.Errorf("%d changes; the notice says %q", got.Changed(), w.notice.text.Text)
+	if got, _ := w.take.InSight(); got.ByHand != nil || !strings.Contains(w.desk.Notice.Text.Text, "no second sound") {
+		t.Errorf("%d changes; the notice says %q", got.Changed(), w.desk.Notice.Text.Text)
 	}
 }

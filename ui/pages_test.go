@@ -10,10 +10,13 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
+
+	"lagwright/assets"
+	"lagwright/ui/help"
 )
 
-// TestPagesNameTrueCommands: every command that help or the README names by its
-// menu is in that menu.
+// TestPagesNameTrueCommands: every command that help, the README or the handbook names
+// by its menu is in that menu.
 func TestPagesNameTrueCommands(t *testing.T) {
 	readme, err := os.ReadFile("../README.md")
 	if err != nil {
@@ -25,9 +28,13 @@ func TestPagesNameTrueCommands(t *testing.T) {
 	playTrap(t, w, "clunk", 6) // what the menus offer depends on the take
 	there = append(there, w.menuPaths()...)
 	named := regexp.MustCompile(`(Session|Record|Take|Change|Plate|Set list|View|Help) > `)
-	w.explain()
+	help.Show(w.desk)
 	n := 0
-	for where, words := range map[string]string{"help": wordsOf(shownDialog(t, w)), "README": string(readme)} {
+	pages := map[string]string{"help": wordsOf(shownDialog(t, w)), "README": string(readme)}
+	for _, p := range assets.Handbook("en") {
+		pages[p.Name] = p.Text
+	}
+	for where, words := range pages {
 		words = strings.ReplaceAll(words, "*", "")
 		for _, at := range named.FindAllStringIndex(words, -1) {
 			n++

@@ -21,6 +21,7 @@ import (
 	"golang.org/x/image/font/sfnt"
 
 	"lagwright/assets"
+	"lagwright/ui/prefs"
 )
 
 // skeleton names a file for the phrases that a translator has yet to translate, each
@@ -209,8 +210,8 @@ func TestCatalogues(t *testing.T) {
 		t.Fatalf("only %d phrases found", len(source.found))
 	}
 	lacking := map[string]string{}
-	for _, l := range languages {
-		if l.tag == languages[0].tag {
+	for _, l := range prefs.Languages {
+		if l.Tag == prefs.Languages[0].Tag {
 			continue
 		}
 		for _, english := range checkCatalogue(t, l, source) {
@@ -231,31 +232,31 @@ func TestCatalogues(t *testing.T) {
 
 // checkCatalogue compares the catalogue of a language with the phrases there are, and
 // returns those that it lacks.
-func checkCatalogue(t *testing.T, l language, source *phraseSource) (lacks []string) {
+func checkCatalogue(t *testing.T, l prefs.Language, source *phraseSource) (lacks []string) {
 	t.Helper()
-	data, err := assets.Translations.ReadFile("translations/" + l.tag + ".json")
+	data, err := assets.Translations.ReadFile("translations/" + l.Tag + ".json")
 	if err != nil {
 		t.Fatal(err)
 	}
 	known := map[string]string{}
 	if err := json.Unmarshal(data, &known); err != nil {
-		t.Fatalf("%s.json: %v", l.tag, err)
+		t.Fatalf("%s.json: %v", l.Tag, err)
 	}
 	for english, where := range source.found {
 		if known[english] != "" || !word.MatchString(verb.ReplaceAllString(english, "")) {
 			continue // figures need no catalogue
 		}
 		lacks = append(lacks, english)
-		t.Errorf("%s.json lacks %q of %s", l.tag, english, where)
+		t.Errorf("%s.json lacks %q of %s", l.Tag, english, where)
 	}
-	t.Logf("%s.json lacks %d of %d phrases", l.tag, len(lacks), len(source.found))
+	t.Logf("%s.json lacks %d of %d phrases", l.Tag, len(lacks), len(source.found))
 	for english, said := range known {
 		if _, ok := source.found[english]; !ok {
-			t.Errorf("%s.json has %q, which nobody says", l.tag, english)
+			t.Errorf("%s.json has %q, which nobody says", l.Tag, english)
 		}
 		want, got := verbsOf(english), verbsOf(said)
 		if source.formats[english] && !slices.Equal(got, want) && !source.single(english, got) {
-			t.Errorf("%s.json: %q has the verbs %q, %q has %q", l.tag, english, want, said, got)
+			t.Errorf("%s.json: %q has the verbs %q, %q has %q", l.Tag, english, want, said, got)
 		}
 	}
 	return lacks
@@ -263,14 +264,17 @@ func checkCatalogue(t *testing.T, l language, source *phraseSource) (lacks []str
 
 // Every letter of a catalogue is in the font that the window, or a figure, shows it in.
 func TestCataloguesCanBeDrawn(t *testing.T) {
-	for _, l := range languages[1:] {
-		shown := assets.Font(l.tag, false)
+	if testing.Short() {
+		t.Skip("reads every font")
+	}
+	for _, l := range prefs.Languages[1:] {
+		shown := assets.Font(l.Tag, false)
 		drawn := shown
 		if shown == nil {
 			shown, drawn = theme.DefaultTheme().Font(fyne.TextStyle{}).Content(), liberationsansregular.TTF
 		}
 		inWindow, inFigure := parseFont(t, shown), parseFont(t, drawn)
-		used, err := catalogueOf(l)
+		used, err := prefs.CatalogueOf(l)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -282,7 +286,7 @@ func TestCataloguesCanBeDrawn(t *testing.T) {
 			for _, r := range used.Look(english) {
 				glyph, err := font.GlyphIndex(nil, r)
 				if (err != nil || glyph == 0) && r != '\n' && used.Look(english) != english {
-					t.Errorf("%s: no %q for %q of %s", l.tag, r, used.Look(english), where)
+					t.Errorf("%s: no %q for %q of %s", l.Tag, r, used.Look(english), where)
 				}
 			}
 		}
@@ -296,4 +300,26 @@ func parseFont(t *testing.T, data []byte) *sfnt.Font {
 		t.Fatal(err)
 	}
 	return font
+}
+
+// Whatever language is in use, its font has the letters of all that can be chosen.
+func TestLanguageChoicesCanBeDrawn(t *testing.T) {
+	inEnglish(t)
+	for _, l := range prefs.Languages {
+		if err := prefs.Speak(l.Tag); err != nil {
+			t.Fatal(err)
+		}
+		shown := assets.Font(l.Tag, false)
+		if shown == nil {
+			shown = theme.DefaultTheme().Font(fyne.TextStyle{}).Content()
+		}
+		font := parseFont(t, shown)
+		for _, choice := range prefs.LanguageChoices() {
+			for _, r := range choice.Words {
+				if glyph, err := font.GlyphIndex(nil, r); err != nil || glyph == 0 {
+					t.Errorf("in %s %q has no %q", l.Name, choice.Words, r)
+				}
+			}
+		}
+	}
 }

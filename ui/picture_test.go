@@ -13,10 +13,10 @@ import (
 func savedPicture(t *testing.T, w *Window) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "take.svg")
-	w.writeFigure(path, w.pictureFigure)
+	w.export.WriteFigure(path, w.export.PictureFigure)
 	data, err := os.ReadFile(path)
 	if err != nil {
-		t.Fatal(err, w.notice.text.Text)
+		t.Fatal(err, w.desk.Notice.Text.Text)
 	}
 	return string(data)
 }
@@ -29,12 +29,12 @@ func TestSaveTakePicture(t *testing.T) {
 	if !command(t, w, "Save take picture…").Disabled {
 		t.Error("a picture is offered before there is a take")
 	}
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	if command(t, w, "Save take picture…").Disabled {
 		t.Error("no picture is offered of a take")
 	}
 	whole := savedPicture(t, w)
-	w.take.trace.ShowPair(3)
+	w.take.Trace.ShowPair(3)
 	near := savedPicture(t, w)
 	for _, svg := range []string{whole, near} {
 		if !strings.Contains(svg, "Take 1 · tub drum at ") || !strings.Contains(svg, "voice hits used") {
@@ -45,7 +45,7 @@ func TestSaveTakePicture(t *testing.T) {
 		t.Errorf("zoomed in the picture has %d shapes, whole %d: the near stretch is missing", b, a)
 	}
 	w.put(nil)
-	if _, err := w.pictureFigure(); err == nil {
+	if _, err := w.export.PictureFigure(); err == nil {
 		t.Error("a picture without a take")
 	}
 }

@@ -19,6 +19,9 @@ import (
 	"lagwright/calib/live"
 	"lagwright/calib/loop"
 	"lagwright/calib/plan"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/sign"
 )
 
 // strange writes a phrase in Cyrillic letters one for one, as a language that shares none
@@ -76,7 +79,7 @@ func shownWords(o fyne.CanvasObject, say func(string)) {
 	case *widget.Label: // not line by line, nor cut off
 		say(o.Text)
 		return
-	case *sign:
+	case *sign.Sign:
 		return
 	case *fyne.Container:
 		for _, c := range o.Objects {
@@ -85,7 +88,7 @@ func shownWords(o fyne.CanvasObject, say func(string)) {
 		return
 	case *canvas.Text:
 		say(o.Text)
-	case *choice:
+	case *kit.Choice:
 		say(strings.Join(o.Options, "\n"))
 	case *container.Scroll:
 		shownWords(o.Content, say)
@@ -126,10 +129,10 @@ var stillToCome = []string{}
 
 // englishIn returns the words of a text that are neither phrases nor names.
 func englishIn(w *Window, text string) (left []string) {
-	names := []string{w.sessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
-	if w.bench != nil {
-		s := w.session()
-		names = append(names, w.bench.Dir(), filepath.Base(w.bench.Dir()), s.Name, s.Machine.Name)
+	names := []string{w.desk.Prefs.SessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
+	if w.desk.Bench != nil {
+		s := w.desk.Session()
+		names = append(names, w.desk.Bench.Dir(), filepath.Base(w.desk.Bench.Dir()), s.Name, s.Machine.Name)
 		names = append(names, s.Machine.Voices...)
 		for _, one := range s.Songs {
 			names = append(names, one.Name)
@@ -166,8 +169,8 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 			seen[text] = true
 		}
 		shownWords(o, check)
-		check(strings.TrimSuffix(w.win.Title(), "Lagwright"))
-		for _, m := range w.win.MainMenu().Items {
+		check(strings.TrimSuffix(w.desk.Win.Title(), "Lagwright"))
+		for _, m := range w.desk.Win.MainMenu().Items {
 			check(m.Label)
 			menuWords(m.Items, check)
 		}
@@ -176,11 +179,14 @@ func lookForEnglish(t *testing.T, w *Window) (look func(stage string, o fyne.Can
 
 // At every stage and in every dialog all words are in the language in use.
 func TestNothingStaysEnglish(t *testing.T) {
+	if testing.Short() {
+		t.Skip("opens all of the window")
+	}
 	inStrangeLetters(t)
 	w := testWindow(t)
-	w.asksCaution = true
+	w.loop.Asks = true
 	look, seen := lookForEnglish(t, w)
-	w.win.Resize(fyne.NewSize(1280, 800))
+	w.desk.Win.Resize(fyne.NewSize(1280, 800))
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
 		look(stage, open())
@@ -188,26 +194,26 @@ func TestNothingStaysEnglish(t *testing.T) {
 	})
 	w.listSongs()
 	for name, open := range map[string]func(){
-		"which channel": func() { w.askChannels("crank.wav", 4) }, "report": w.saveReport, "card": w.saveCard,
-		"replace": func() { w.overwrite(w.bench.Dir(), func(string) {}) },
+		"which channel": func() { w.record.AskChannels("crank.wav", 4) }, "report": w.export.SaveReport, "card": w.export.SaveCard,
+		"replace": func() { w.desk.Overwrite(w.desk.Bench.Dir(), func(string) {}) },
 		"findings": func() {
-			w.view().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: ".", Reach: true}}
-			w.listFound()
+			w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: "."}}
+			w.loop.Found.List()
 		},
-		"cure": func() { w.showCure("1 mm") }, "notes": func() { w.askNotes(w.bench.Dir()) },
+		"cure": func() { w.songs.Cure.Words = "1 mm"; w.songs.Cure.Open() }, "notes": func() { w.welcome.AskNotes(w.desk.Bench.Dir()) },
 	} {
 		open()
 		look(name, shownDialog(t, w))
-		if !dismissTop(w.win.Canvas()) || w.win.Canvas().Overlays().Top() != nil {
+		if !kit.DismissTop(w.desk.Win.Canvas()) || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Fatalf("%s does not go away", name)
 		}
 	}
 	for name, do := range map[string]func(){
-		"copied": w.copyReadings, "left out": w.leaveOut, "machine": func() { w.changed(undoable(i18n.L("The machine is kept as you say.")), nil) },
-		"duplicate": func() { w.duplicate(w.bench.Dir()) },
+		"copied": w.export.CopyReadings, "left out": w.take.LeaveOut, "machine": func() { w.desk.Do(desk.Undoable(i18n.L("The machine is kept as you say.")), nil) },
+		"duplicate": func() { w.welcome.Duplicate(w.desk.Bench.Dir()) },
 	} {
 		do()
-		look(name+": notice", w.notice.root)
+		look(name+": notice", w.desk.Notice.Root)
 	}
 	if len(seen) < 300 {
 		t.Errorf("only %d texts were seen", len(seen))
@@ -220,30 +226,30 @@ func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
 	look, _ := lookForEnglish(t, w)
-	look("real machine", w.win.Content())
-	w.spawn = func(func()) {}
-	w.askMicrophones()
-	d := w.mics
+	look("real machine", w.desk.Win.Content())
+	w.desk.Jobs.Spawn = func(func()) {}
+	w.setup.AskMicrophones()
+	d := w.setup.Mics
 	check := func(stage string) {
 		t.Helper()
 		look(stage, shownDialog(t, w))
 	}
 	check("microphones")
-	for _, does := range []func(){d.beginTapping, d.beginTapping, d.beginZero, d.beginZero} {
+	for _, does := range []func(){d.BeginTapping, d.BeginTapping, d.BeginZero, d.BeginZero} {
 		does()
 		check("a check")
 	}
-	d.channels[1].is.SetSelectedIndex(1)
+	d.Channels[1].Is.SetSelectedIndex(1)
 	check("the reference twice")
-	d.channels[0].is.SetSelectedIndex(0)
+	d.Channels[0].Is.SetSelectedIndex(0)
 	check("no voice")
-	d.channels[1].is.SetSelectedIndex(0)
+	d.Channels[1].Is.SetSelectedIndex(0)
 	check("no reference")
-	d.channels[0].is.SetSelectedIndex(1)
-	d.channels[1].is.SetSelectedIndex(2)
-	test.Tap(&d.keep.Button)
+	d.Channels[0].Is.SetSelectedIndex(1)
+	d.Channels[1].Is.SetSelectedIndex(2)
+	test.Tap(&d.Keep.Button)
 	for _, tempo := range []handsfree.Tempo{handsfree.TempoUnknown, handsfree.TempoLow, handsfree.TempoHigh} {
-		w.loop.showLive(live.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.session().Target)
-		look("live", w.loop.root)
+		w.loop.ShowLive(live.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.desk.Session().Target)
+		look("live", w.loop.Root)
 	}
 }

@@ -15,17 +15,18 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/ui/kit"
 )
 
 // choose opens the menu of a session in the list and picks a command.
 func choose(t *testing.T, w *Window, name, label string) {
 	t.Helper()
-	test.Tap(rowOf(t, w, name).more)
-	menu, ok := w.win.Canvas().Focused().(*widget.PopUpMenu)
+	test.Tap(rowOf(t, w, name).More)
+	menu, ok := w.desk.Win.Canvas().Focused().(*widget.PopUpMenu)
 	if !ok {
 		t.Fatalf("no menu of %s", name)
 	}
-	for _, o := range test.LaidOutObjects(w.win.Canvas().Overlays().Top()) {
+	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
 		if i, ok := o.(fyne.Tappable); ok && strings.HasSuffix(fmt.Sprintf("%T", o), "menuItem") && says(o, label) {
 			i.Tapped(nil)
 			return
@@ -48,9 +49,9 @@ func says(o fyne.CanvasObject, label string) bool {
 // typeInto fills the first entry of the dialog in sight and confirms.
 func typeInto(t *testing.T, w *Window, words, confirm string) {
 	t.Helper()
-	e, ok := w.win.Canvas().Focused().(*field)
+	e, ok := w.desk.Win.Canvas().Focused().(*kit.Field)
 	if !ok {
-		t.Fatalf("the keyboard is on %T", w.win.Canvas().Focused())
+		t.Fatalf("the keyboard is on %T", w.desk.Win.Canvas().Focused())
 	}
 	e.SetText(words)
 	_, buttons := dialogIn(t, w)
@@ -62,8 +63,8 @@ func typeInto(t *testing.T, w *Window, words, confirm string) {
 func TestRenameAndNotes(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	dir, before := w.bench.Dir(), w.session()
+	test.Tap(w.loop.PlayTake)
+	dir, before := w.desk.Bench.Dir(), w.desk.Session()
 	do := func(label string) {
 		t.Helper()
 		for _, i := range command(t, w, "This session").ChildMenu.Items {
@@ -76,31 +77,31 @@ func TestRenameAndNotes(t *testing.T) {
 	}
 	do("Rename…")
 	typeInto(t, w, "Yard", "Rename")
-	if w.session().Name != "Yard" || !strings.HasPrefix(w.win.Title(), "Yard") || w.bench.Dir() != dir || session.Recents()[0].Name != "Yard" {
-		t.Errorf("renamed to %q, title %q, in the list %q", w.session().Name, w.win.Title(), session.Recents()[0].Name)
+	if w.desk.Session().Name != "Yard" || !strings.HasPrefix(w.desk.Win.Title(), "Yard") || w.desk.Bench.Dir() != dir || session.Recents()[0].Name != "Yard" {
+		t.Errorf("renamed to %q, title %q, in the list %q", w.desk.Session().Name, w.desk.Win.Title(), session.Recents()[0].Name)
 	}
 	do("Notes…")
 	typeInto(t, w, "windy", "Keep")
 	command(t, w, "Notes on this take…").Action()
 	typeInto(t, w, "crank stiff\nsecond half", "Keep")
-	if s := w.session(); s.Notes != "windy" || s.Takes[0].Notes != "crank stiff\nsecond half" {
+	if s := w.desk.Session(); s.Notes != "windy" || s.Takes[0].Notes != "crank stiff\nsecond half" {
 		t.Errorf("notes %q and %q", s.Notes, s.Takes[0].Notes)
 	}
-	if said, row := w.take.notes, w.record.takeRow(0); !said.Visible() || said.Text != "“crank stiff …”" || !strings.Contains(row, "“crank stiff …”") {
+	if said, row := w.take.Notes, w.history.TakeRow(0); !said.Visible() || said.Text != "“crank stiff …”" || !strings.Contains(row, "“crank stiff …”") {
 		t.Errorf("the take says %q, its row %q", said.Text, row)
 	}
 	for range 3 {
 		command(t, w, "Undo").Action()
 	}
-	if !reflect.DeepEqual(w.session(), before) || w.take.notes.Visible() || !strings.HasPrefix(w.win.Title(), before.Name) {
-		t.Errorf("undone it is %q with notes %q, title %q", w.session().Name, w.session().Notes, w.win.Title())
+	if !reflect.DeepEqual(w.desk.Session(), before) || w.take.Notes.Visible() || !strings.HasPrefix(w.desk.Win.Title(), before.Name) {
+		t.Errorf("undone it is %q with notes %q, title %q", w.desk.Session().Name, w.desk.Session().Notes, w.desk.Win.Title())
 	}
 	w.closeSession()
 	choose(t, w, before.Name, "Rename…")
 	typeInto(t, w, "Barn", "Rename")
 	choose(t, w, "Barn", "Notes…")
 	typeInto(t, w, "of the list", "Keep")
-	if s, err := session.Load(dir); err != nil || s.Name != "Barn" || s.Notes != "of the list" || w.bench != nil {
+	if s, err := session.Load(dir); err != nil || s.Name != "Barn" || s.Notes != "of the list" || w.desk.Bench != nil {
 		t.Errorf("kept %q, %q, %v", s.Name, s.Notes, err)
 	}
 }
@@ -109,10 +110,10 @@ func TestRenameAndNotes(t *testing.T) {
 func TestNotesFromTheKeyboard(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	stage, overlays := w.stage(), w.win.Canvas().Overlays()
-	w.noteTake()
-	e := w.win.Canvas().Focused().(*field)
+	test.Tap(w.loop.PlayTake)
+	stage, overlays := w.stage(), w.desk.Win.Canvas().Overlays()
+	w.take.NoteTake()
+	e := w.desk.Win.Canvas().Focused().(*kit.Field)
 	if e.AcceptsTab() {
 		t.Error("the tab key stays in the notes")
 	}
@@ -120,26 +121,26 @@ func TestNotesFromTheKeyboard(t *testing.T) {
 	if len(overlays.List()) != 0 {
 		t.Fatal("it asks about notes that nobody changed")
 	}
-	w.noteTake()
-	e = w.win.Canvas().Focused().(*field)
+	w.take.NoteTake()
+	e = w.desk.Win.Canvas().Focused().(*kit.Field)
 	test.Type(e, "stiff")
 	e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	if len(overlays.List()) != 2 {
 		t.Fatalf("escape on changed notes leaves %d dialogs, want notes and question", len(overlays.List()))
 	}
 	w.typed(&fyne.KeyEvent{Name: fyne.KeyEscape})
-	if w.win.Canvas().Focused() != e || e.Text != "stiff" {
-		t.Fatalf("escape on the question goes to %T, the notes say %q", w.win.Canvas().Focused(), e.Text)
+	if w.desk.Win.Canvas().Focused() != e || e.Text != "stiff" {
+		t.Fatalf("escape on the question goes to %T, the notes say %q", w.desk.Win.Canvas().Focused(), e.Text)
 	}
-	command(t, w, w.turnedWords()).Action() // the menu gets Ctrl+Enter first
-	if got := w.session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 || w.stage() != stage {
+	command(t, w, w.loop.TurnedWords()).Action() // the menu gets Ctrl+Enter first
+	if got := w.desk.Session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 || w.stage() != stage {
 		t.Errorf("kept %q, %d dialogs left", got, len(overlays.List()))
 	}
-	w.noteTake()
-	test.Type(w.win.Canvas().Focused(), "no ")
-	w.win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	w.take.NoteTake()
+	test.Type(w.desk.Win.Canvas().Focused(), "no ")
+	w.desk.Win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	pressIn(t, w, "Throw away")
-	if got := w.session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 {
+	if got := w.desk.Session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 {
 		t.Errorf("thrown away it is %q, %d dialogs left", got, len(overlays.List()))
 	}
 }
@@ -147,30 +148,30 @@ func TestNotesFromTheKeyboard(t *testing.T) {
 func TestDuplicateExportImport(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	want := w.session()
+	test.Tap(w.loop.PlayTake)
+	want := w.desk.Session()
 	w.closeSession()
 	choose(t, w, want.Name, "Duplicate")
 	if w.found() != want.Name+" copy, "+want.Name {
-		t.Errorf("the list has %s; notice %q", w.found(), w.notice.text.Text)
+		t.Errorf("the list has %s; notice %q", w.found(), w.desk.Notice.Text.Text)
 	}
-	dir := w.welcome.shelf.shown[1].Dir
+	dir := w.welcome.Shelf.Shown[1].Dir
 	path := filepath.Join(t.TempDir(), "sent")
-	w.exportZip(dir, path)
-	if said := w.notice.text.Text; !strings.Contains(said, "Exported to "+path+".zip.") {
+	w.welcome.ExportZip(dir, path)
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "Exported to "+path+".zip.") {
 		t.Fatalf("exporting says %q", said)
 	}
 	w.dropped([]fyne.URI{storage.NewFileURI(path + ".zip")})
-	if w.bench == nil || w.bench.Dir() == dir || !reflect.DeepEqual(w.session(), want) || w.showing != 1 {
-		t.Fatalf("imported %v, notice %q", w.bench, w.notice.text.Text)
+	if w.desk.Bench == nil || w.desk.Bench.Dir() == dir || !reflect.DeepEqual(w.desk.Session(), want) || w.take.Showing != 1 {
+		t.Fatalf("imported %v, notice %q", w.desk.Bench, w.desk.Notice.Text.Text)
 	}
 	w.closeSession()
 	bad := filepath.Join(t.TempDir(), "words.zip")
 	if err := os.WriteFile(bad, []byte("words"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.importZip(bad)
-	if said := w.notice.text.Text; w.bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
+	w.Open(bad)
+	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}
 	choose(t, w, want.Name+" copy", "Take off this list")
@@ -183,16 +184,16 @@ func TestDuplicateExportImport(t *testing.T) {
 func TestSessionOpenElsewhere(t *testing.T) {
 	w := testWindow(t)
 	dir := keep(t, "Spring tuning", "Barn machine", nil)
-	w.welcome.refresh()
+	w.welcome.Refresh()
 	other, err := bench.Open(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer other.Close()
 	for _, label := range []string{"Rename…", "Notes…", "Duplicate", "Export as one zip…"} {
-		w.notice.clear()
+		w.desk.Notice.Clear()
 		choose(t, w, "Spring tuning", label)
-		if said := w.notice.text.Text; !strings.Contains(said, "open in another Lagwright window") || w.win.Canvas().Overlays().Top() != nil {
+		if said := w.desk.Notice.Text.Text; !strings.Contains(said, "open in another Lagwright window") || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Errorf("%s says %q", label, said)
 		}
 	}

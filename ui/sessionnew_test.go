@@ -31,7 +31,7 @@ func built(s *session.Session) {
 // more.
 func TestBeginLikeAnEarlierSession(t *testing.T) {
 	w := testWindow(t)
-	w.sound = deaf{}
+	w.desk.Sound = deaf{}
 	dir := keep(t, "Spring tuning", "Barn machine", built)
 	w.Practice()
 	w.closeSession()
@@ -39,31 +39,31 @@ func TestBeginLikeAnEarlierSession(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.askSession()
-	form := w.begin
-	if len(form.like.Options) != 1 || !strings.HasPrefix(form.like.Options[0], "Spring tuning") {
-		t.Fatalf("it offers %q", form.like.Options)
+	w.welcome.AskSession()
+	form := w.welcome.Begin
+	if len(form.Like.Options) != 1 || !strings.HasPrefix(form.Like.Options[0], "Spring tuning") {
+		t.Fatalf("it offers %q", form.Like.Options)
 	}
-	form.like.SetSelectedIndex(0)
-	form.tempo.SetText("96")
+	form.Like.SetSelectedIndex(0)
+	form.Tempo.SetText("96")
 	_, buttons := dialogIn(t, w)
 	test.Tap(buttons["Begin"])
-	got := w.session()
+	got := w.desk.Session()
 	if !reflect.DeepEqual(got.Machine, was.Machine) || !reflect.DeepEqual(got.Microphones, was.Microphones) || got.ToleranceMS != 4 ||
 		got.Target != (session.Target{TempoBPM: 96, Voice: "drum"}) || len(got.Takes) != 0 {
 		t.Errorf("begun with %+v, microphones %+v, aimed at %+v", got.Machine, got.Microphones, got.Target)
 	}
-	if w.win.Canvas().Overlays().Top() != nil {
+	if w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("microphones are asked for where there is nothing to record from")
 	}
 	w.closeSession()
-	w.askSession()
-	w.begin.like.SetSelectedIndex(1)
-	w.begin.voices.SetText("bar, gong")
-	w.begin.tempo.SetText("60")
+	w.welcome.AskSession()
+	w.welcome.Begin.Like.SetSelectedIndex(1)
+	w.welcome.Begin.Voices.SetText("bar, gong")
+	w.welcome.Begin.Tempo.SetText("60")
 	_, buttons = dialogIn(t, w)
 	test.Tap(buttons["Begin"])
-	got = w.session()
+	got = w.desk.Session()
 	if !reflect.DeepEqual(got.Machine.Falls, was.Machine.Falls[1:]) || !reflect.DeepEqual(got.Microphones.Voices, was.Microphones.Voices[1:]) {
 		t.Errorf("with other voices: %+v, %+v", got.Machine.Falls, got.Microphones)
 	}
@@ -72,18 +72,18 @@ func TestBeginLikeAnEarlierSession(t *testing.T) {
 // Where there is a microphone, a new session goes on to them.
 func TestBeginGoesOnToTheMicrophones(t *testing.T) {
 	w := testWindow(t)
-	w.spawn = func(func()) {} // nobody looks at levels
-	w.askSession()
-	if w.begin.like != nil {
+	w.desk.Jobs.Spawn = func(func()) {} // nobody looks at levels
+	w.welcome.AskSession()
+	if w.welcome.Begin.Like != nil {
 		t.Error("it offers an earlier session where there is none")
 	}
-	for entry, text := range map[interface{ SetText(string) }]string{w.begin.name: "Cart", w.begin.voices: "drum, bar", w.begin.tempo: "72"} {
+	for entry, text := range map[interface{ SetText(string) }]string{w.welcome.Begin.Name: "Cart", w.welcome.Begin.Voices: "drum, bar", w.welcome.Begin.Tempo: "72"} {
 		entry.SetText(text)
 	}
 	_, buttons := dialogIn(t, w)
 	test.Tap(buttons["Begin"])
 	said, buttons := dialogIn(t, w)
-	if w.mics == nil || buttons["Find them by tapping"] == nil || w.session().Machine.Name != "Cart" {
+	if w.setup.Mics == nil || buttons["Find them by tapping"] == nil || w.desk.Session().Machine.Name != "Cart" {
 		t.Fatalf("after Begin stands %q", said)
 	}
 	test.Tap(buttons["Cancel"])

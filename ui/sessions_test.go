@@ -2,8 +2,10 @@ package ui
 
 import (
 	"fmt"
+	"image"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -13,6 +15,9 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/session"
+	"lagwright/plotting"
+	"lagwright/ui/look"
+	"lagwright/ui/shelf"
 )
 
 // keep makes a session folder that is in the list, and returns it.
@@ -50,17 +55,17 @@ func withSongs(names ...string) func(*session.Session) {
 // found are the names in the list, in order.
 func (w *Window) found() string {
 	var all []string
-	for _, r := range w.welcome.shelf.shown {
-		all = append(all, w.welcome.shelf.name(r))
+	for _, r := range w.welcome.Shelf.Shown {
+		all = append(all, w.welcome.Shelf.Name(r))
 	}
 	return strings.Join(all, ", ")
 }
 
 // rowOf returns the row in sight of a session.
-func rowOf(t *testing.T, w *Window, name string) *sessionRow {
+func rowOf(t *testing.T, w *Window, name string) *shelf.SessionRow {
 	t.Helper()
-	for _, o := range test.LaidOutObjects(w.welcome.root) {
-		if r, ok := o.(*sessionRow); ok && r.name.Text == name && r.Visible() {
+	for _, o := range test.LaidOutObjects(w.welcome.Root) {
+		if r, ok := o.(*shelf.SessionRow); ok && r.Name.Text == name && r.Visible() {
 			return r
 		}
 	}
@@ -76,17 +81,17 @@ func TestSessionsAreFound(t *testing.T) {
 	if err := os.RemoveAll(gone); err != nil {
 		t.Fatal(err)
 	}
-	w.welcome.refresh()
+	w.welcome.Refresh()
 	for find, want := range map[string]string{
 		"": "Old one, Autumn, Spring tuning", "autumn": "Autumn", "BARN": "Spring tuning", "waltz": "Autumn, Spring tuning",
 		"mill  spring": "Spring tuning", "müller": "Autumn", "polka": "Spring tuning", "cart": "Old one", "nothing such": "",
 	} {
-		w.welcome.search.SetText(find)
+		w.welcome.Search.SetText(find)
 		if got := w.found(); got != want {
 			t.Errorf("%q finds %q, want %q", find, got, want)
 		}
-		if nothing := w.welcome.heading.Text == "Nothing found"; nothing != (want == "") {
-			t.Errorf("%q says %q", find, w.welcome.heading.Text)
+		if nothing := w.welcome.Heading.Text == "Nothing found"; nothing != (want == "") {
+			t.Errorf("%q says %q", find, w.welcome.Heading.Text)
 		}
 	}
 }
@@ -98,31 +103,31 @@ func TestSessionsFromTheKeyboard(t *testing.T) {
 	first := keep(t, "Spring tuning", "Barn machine", nil)
 	keep(t, "Autumn", "Cart", nil)
 	keep(t, "Summer", "Barn machine", nil)
-	w.welcome.refresh()
-	canvas := w.win.Canvas()
+	w.welcome.Refresh()
+	canvas := w.desk.Win.Canvas()
 	key := func(name fyne.KeyName) { canvas.Focused().TypedKey(&fyne.KeyEvent{Name: name}) }
 	w.typed(&fyne.KeyEvent{Name: fyne.KeyDown})
-	if canvas.Focused() != w.welcome.list {
+	if canvas.Focused() != w.welcome.List {
 		t.Fatalf("down goes to %T", canvas.Focused())
 	}
 	key(fyne.KeyDown)
 	key(fyne.KeyDown)
-	if w.welcome.list.at != 2 {
-		t.Errorf("the keyboard is on %d", w.welcome.list.at)
+	if w.welcome.List.At != 2 {
+		t.Errorf("the keyboard is on %d", w.welcome.List.At)
 	}
 	for _, r := range "barn" {
 		canvas.Focused().TypedRune(r)
 	}
-	if canvas.Focused() != w.welcome.search || w.welcome.search.Text != "barn" || w.found() != "Summer, Spring tuning" || w.welcome.list.at != 0 {
-		t.Fatalf("typing in the list searches for %q and finds %q, at %d", w.welcome.search.Text, w.found(), w.welcome.list.at)
+	if canvas.Focused() != w.welcome.Search || w.welcome.Search.Text != "barn" || w.found() != "Summer, Spring tuning" || w.welcome.List.At != 0 {
+		t.Fatalf("typing in the list searches for %q and finds %q, at %d", w.welcome.Search.Text, w.found(), w.welcome.List.At)
 	}
 	key(fyne.KeyDown)
 	key(fyne.KeyUp)
-	if canvas.Focused() != w.welcome.search {
+	if canvas.Focused() != w.welcome.Search {
 		t.Errorf("up from the first goes to %T", canvas.Focused())
 	}
 	key(fyne.KeyEscape)
-	if w.welcome.search.Text != "" {
+	if w.welcome.Search.Text != "" {
 		t.Error("Escape leaves what is searched for")
 	}
 	w.typedRune('b')
@@ -135,11 +140,11 @@ func TestSessionsFromTheKeyboard(t *testing.T) {
 		t.Fatalf("the menu key goes to %T", canvas.Focused())
 	}
 	key(fyne.KeyEscape)
-	canvas.Focus(w.welcome.list)
+	canvas.Focus(w.welcome.List)
 	key(fyne.KeyDown)
 	key(fyne.KeyReturn)
-	if w.bench == nil || w.bench.Dir() != first {
-		t.Fatalf("Enter opens %v", w.bench)
+	if w.desk.Bench == nil || w.desk.Bench.Dir() != first {
+		t.Fatalf("Enter opens %v", w.desk.Bench)
 	}
 }
 
@@ -147,33 +152,37 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	w := testWindow(t)
 	keep(t, "Empty", "Barn machine", nil)
 	w.Practice()
-	tune(t, w)
-	w.aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
-	test.Tap(w.loop.turned)
-	test.Tap(w.loop.playTake)
-	if err := w.bench.Note("played in the yard\nwindy"); err != nil {
+	tuneVoice(t, w)
+	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
+	test.Tap(w.loop.Turned)
+	test.Tap(w.loop.PlayTake)
+	if err := w.desk.Bench.Note("played in the yard\nwindy"); err != nil {
 		t.Fatal(err)
 	}
-	s, tight := w.session(), len(w.view().Settings)
+	s, view := w.desk.Session(), w.desk.View()
+	tight := len(view.Settings)
 	w.closeSession()
 	row := rowOf(t, w, s.Name)
 	want := fmt.Sprintf("%d tight setting", tight)
-	if tight == 0 || !strings.HasPrefix(row.how.Text, want) || !strings.Contains(row.how.Text, "“played in the yard …”") {
-		t.Errorf("the row says %q, want %q", row.how.Text, want)
+	if tight == 0 || !strings.HasPrefix(row.How.Text, want) || !strings.Contains(row.How.Text, "“played in the yard …”") {
+		t.Errorf("the row says %q, want %q", row.How.Text, want)
 	}
-	if date := s.LastTake().Local().Format("2 Jan 2006, 15:04"); !strings.Contains(row.what.Text, s.Machine.Name) || !strings.Contains(row.what.Text, date) {
-		t.Errorf("the row says %q, want %s", row.what.Text, date)
+	if date := s.LastTake().Local().Format("2 Jan 2006, 15:04"); !strings.Contains(row.What.Text, s.Machine.Name) || !strings.Contains(row.What.Text, date) {
+		t.Errorf("the row says %q, want %s", row.What.Text, date)
 	}
-	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.what.Text, "No take yet") || empty.how.Text != "no tight settings yet" {
-		t.Errorf("an empty session says %q, %q", empty.what.Text, empty.how.Text)
+	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.What.Text, "No take yet") || empty.How.Text != "no tight settings yet" {
+		t.Errorf("an empty session says %q, %q", empty.What.Text, empty.How.Text)
 	}
-	curve := w.welcome.shelf.known[w.welcome.shelf.recents[0].Dir].curve
-	if len(curve.takes) != len(s.Takes) || len(curve.law) != thumbSamples || !curve.takes[len(curve.takes)-1].tight && tight == 2 {
-		t.Errorf("thumbnail %+v of %d takes", curve, len(s.Takes))
+	curve := w.welcome.Shelf.Known[w.welcome.Shelf.Recents[0].Dir].Curve
+	stamp := func(of plotting.Stamp) image.Image {
+		return of.Image(look.Inks(row.Theme()), shelf.ThumbWide, shelf.ThumbHigh, 1)
 	}
-	drawn := row.picture.Image
-	w.welcome.told()
-	if rowOf(t, w, s.Name).picture.Image != drawn || len(w.welcome.thumbs.drawn) < 2 {
+	if got := stamp(curve); !reflect.DeepEqual(got, stamp(plotting.CurveOf(view, s.Target.Voice).Stamp())) || reflect.DeepEqual(got, stamp(plotting.Stamp{})) {
+		t.Error("the thumbnail is not that of the session")
+	}
+	drawn := row.Picture.Image
+	w.welcome.Told()
+	if rowOf(t, w, s.Name).Picture.Image != drawn || len(w.welcome.Thumbs.Drawn) < 2 {
 		t.Error("a thumbnail is drawn anew without need")
 	}
 }
@@ -185,8 +194,8 @@ func TestRowOfADamagedSession(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "session.json"), []byte("{"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.welcome.refresh()
-	if row := rowOf(t, w, "Torn"); !strings.Contains(row.how.Text, "is damaged") {
-		t.Errorf("it says %q", row.how.Text)
+	w.welcome.Refresh()
+	if row := rowOf(t, w, "Torn"); !strings.Contains(row.How.Text, "is damaged") {
+		t.Errorf("it says %q", row.How.Text)
 	}
 }

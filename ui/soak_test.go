@@ -14,6 +14,8 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/shelf"
 )
 
 // go run ./cmd/dev soak sets it to 200, and FYNE_CACHE to a second, for which the
@@ -37,7 +39,7 @@ func TestSoak(t *testing.T) {
 	}
 	w := testWindow(t)
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 30, Seed: 11, LeadS: 2, Rate: quickRate})
-	w.sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays
+	w.desk.Sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays
 	if *soakLoops > 0 {
 		w.soak(t, *soakLoops)
 		return
@@ -98,7 +100,7 @@ func (w *Window) soak(t *testing.T, loops int) {
 // listMiB is what the list of sessions keeps of so many: their small curves, up to
 // a number.
 func listMiB(sessions int) float64 {
-	return float64(min(max(sessions, 0), mostThumbs)*thumbWide*thumbHigh*4) / (1 << 20)
+	return float64(min(max(sessions, 0), shelf.MostThumbs)*shelf.ThumbWide*shelf.ThumbHigh*4) / (1 << 20)
 }
 
 // soaked is what the program holds at one moment.
@@ -110,7 +112,7 @@ type soaked struct {
 // soakNow draws until the toolkit has cleared up what is not in sight any more.
 func (w *Window) soakNow() soaked {
 	for end := time.Now().Add(soakWaits); time.Now().Before(end); time.Sleep(time.Second / 4) {
-		w.win.Canvas().Capture()
+		w.desk.Win.Canvas().Capture()
 	}
 	var m runtime.MemStats
 	runtime.GC()
@@ -123,17 +125,17 @@ func (w *Window) soakNow() soaked {
 func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Bench]) {
 	t.Helper()
 	w.Practice()
-	closed = weak.Make(w.bench)
-	tune(t, w)
-	for _, open := range []func(){w.howSure, w.askPreferences, w.askTarget} {
+	closed = weak.Make(w.desk.Bench)
+	tuneVoice(t, w)
+	for _, open := range []func(){w.take.HowSure, w.askPreferences, w.loop.AskTarget} {
 		open()
-		dismissTop(w.win.Canvas())
+		kit.DismissTop(w.desk.Win.Canvas())
 	}
 	w.listSongs()
-	w.addSong()
+	w.songs.AddSong()
 	w.listSongs()
 	w.closeSession()
-	if w.bench != nil {
+	if w.desk.Bench != nil {
 		t.Fatal("the session does not close")
 	}
 	if live {
@@ -145,13 +147,13 @@ func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Be
 // soakLive records a take hands-free.
 func (w *Window) soakLive(t *testing.T) {
 	t.Helper()
-	s := newSession("Test rig", "tub drum", 96, 5, time.Now())
+	s := shelf.NewSession("Test rig", "tub drum", 96, 5, time.Now())
 	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}
-	w.create(s)
+	w.welcome.Create(s)
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
-	if got := w.session(); len(got.Takes) != 1 {
-		t.Errorf("%d takes of one that was recorded: %s", len(got.Takes), w.notice.text.Text)
+	if got := w.desk.Session(); len(got.Takes) != 1 {
+		t.Errorf("%d takes of one that was recorded: %s", len(got.Takes), w.desk.Notice.Text.Text)
 	}
-	test.Tap(w.loop.understood)
+	test.Tap(w.loop.Understood)
 	w.closeSession()
 }

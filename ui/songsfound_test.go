@@ -17,6 +17,9 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	wav "lagwright/calib/take"
+	"lagwright/ui/kit"
+	"lagwright/ui/setlist"
+	"lagwright/ui/sign"
 )
 
 // recordTub opens a recording of the tub drum with the plate where it really
@@ -29,40 +32,40 @@ func recordTub(t *testing.T, w *Window, bpm float64, stands, told int) {
 			t.Fatal(err)
 		}
 	}
-	must(w.bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}))
+	must(w.desk.Bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}))
 	path := filepath.Join(t.TempDir(), "crank.wav")
 	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: bpm, Setting: stands, Seed: uint64(bpm), Rate: quickRate})
 	must(wav.Write(context.Background(), path, recording, nil))
-	_, err := w.bench.Add(context.Background(), path, w.bench.Channels(2), nil)
+	_, err := w.desk.Bench.Add(context.Background(), path, w.desk.Bench.Channels(2), nil)
 	must(err)
 	if told != 0 {
-		must(w.bench.Moved(told, ""))
+		must(w.desk.Bench.Moved(told, ""))
 	}
 }
 
 // A step that was miscounted is said above the next take, and nothing is changed.
 func TestSetListSaysAMiscount(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72))
-	if w.songs.found.root.Visible() {
+	if w.songs.Found.Root.Visible() {
 		t.Error("something is found before any take")
 	}
 	recordTub(t, w, 84, 0, 10)
 	recordTub(t, w, 120, 10, 6)
 	recordTub(t, w, 96, 15, 2)
 	recordTub(t, w, 72, 17, 0)
-	before := w.session().Setting()
+	before := w.desk.Session().Setting()
 	w.refresh()
-	got := w.songs.found.likely.text
-	if !w.songs.found.root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "Count the notches") {
+	got := w.songs.Found.Likely.Text
+	if !w.songs.Found.Root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "count the notches") {
 		t.Errorf("says %q", got)
 	}
-	if line := w.songs.found.likely.Size(); line.Height < w.songs.found.likely.MinSize().Height || line.Width < 300 {
+	if line := w.songs.Found.Likely.Size(); line.Height < w.songs.Found.Likely.MinSize().Height || line.Width < 300 {
 		t.Errorf("what came in sight has only the room %v", line)
 	}
-	if w.session().Setting() != before {
-		t.Errorf("setting %+d before anybody agreed, %+d then", before, w.session().Setting())
+	if w.desk.Session().Setting() != before {
+		t.Errorf("setting %+d before anybody agreed, %+d then", before, w.desk.Session().Setting())
 	}
-	if w.loop.found.root.Visible() {
+	if w.loop.Found.Root.Visible() {
 		t.Error("the loop says it a second time above the set list")
 	}
 }
@@ -70,7 +73,7 @@ func TestSetListSaysAMiscount(t *testing.T) {
 // dialogIn returns what is to be read on a dialog, and its buttons by their words.
 func dialogIn(t *testing.T, w *Window) (said string, buttons map[string]fyne.Tappable) {
 	t.Helper()
-	top := w.win.Canvas().Overlays().Top()
+	top := w.desk.Win.Canvas().Overlays().Top()
 	if top == nil {
 		t.Fatal("there is no dialog")
 	}
@@ -83,7 +86,7 @@ func dialogIn(t *testing.T, w *Window) (said string, buttons map[string]fyne.Tap
 			if o.Visible() {
 				buttons[o.Text] = o
 			}
-		case *button:
+		case *kit.Button:
 			if o.Visible() {
 				buttons[o.Text] = o
 			}
@@ -97,37 +100,37 @@ func TestWhatTheTakesShow(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72))
 	recordTub(t, w, 84, 0, 0)
 	w.refresh()
-	w.view().Findings = []loop.Finding{
+	w.desk.View().Findings = []loop.Finding{
 		{Kind: plan.Bad, Take: 1, Odds: "about 9 to 1", Words: "The lag fits nothing else.", Do: "Look.", Yes: "Leave take 1 out"},
-		{Kind: plan.FallOther, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look.", Reach: true},
+		{Kind: plan.FallChanged, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look."},
 		{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."},
 	}
 	w.refresh()
-	if f := w.songs.found; f.likely.text != "Looks wrong (about 9 to 1): The lag fits nothing else. Look." {
-		t.Errorf("says %q", f.likely.text)
+	if f := w.songs.Found; f.Likely.Text != "Looks wrong (about 9 to 1): The lag fits nothing else. Look." {
+		t.Errorf("says %q", f.Likely.Text)
 	}
-	test.Tap(w.songs.found.all)
+	test.Tap(w.songs.Found.All)
 	said, buttons := dialogIn(t, w)
-	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look. Stop the crank") || len(buttons) != 3 {
+	if !strings.Contains(said, "Nothing is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look.") || len(buttons) != 3 {
 		t.Errorf("lists %q with %d buttons", said, len(buttons))
 	}
 	test.Tap(buttons["Leave take 1 out"])
-	if !w.session().Takes[0].LeftOut || !strings.Contains(w.notice.text.Text, "Take 1 is left out. Undo") || w.win.Canvas().Overlays().Top() != nil {
-		t.Errorf("agreed, the take is left out: %v, says %q", w.session().Takes[0].LeftOut, w.notice.text.Text)
+	if !w.desk.Session().Takes[0].LeftOut || !strings.Contains(w.desk.Notice.Text.Text, "Take 1 is left out. Undo") || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Errorf("agreed, the take is left out: %v, says %q", w.desk.Session().Takes[0].LeftOut, w.desk.Notice.Text.Text)
 	}
 	w.undo()
-	if w.session().Takes[0].LeftOut {
+	if w.desk.Session().Takes[0].LeftOut {
 		t.Error("undone, the take is still left out")
 	}
-	w.view().Findings = []loop.Finding{{Kind: plan.FallOther, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
+	w.desk.View().Findings = []loop.Finding{{Kind: plan.FallChanged, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
 	w.refresh()
-	if w.songs.found.yes.Visible() {
-		t.Errorf("what is done at the machine alone is answered by %q", w.songs.found.yes.Text)
+	if w.songs.Found.Yes.Visible() {
+		t.Errorf("what is done at the machine alone is answered by %q", w.songs.Found.Yes.Text)
 	}
-	w.view().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."}}
+	w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."}}
 	w.refresh()
-	test.Tap(w.songs.found.yes)
-	if _, buttons = dialogIn(t, w); w.songs.found.yes.Text != "The machine…" || buttons["Keep"] == nil {
+	test.Tap(w.songs.Found.Yes)
+	if _, buttons = dialogIn(t, w); w.songs.Found.Yes.Text != "The machine…" || buttons["Keep"] == nil {
 		t.Errorf("the machine is not asked for: %v", buttons)
 	}
 }
@@ -142,35 +145,35 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	recordTub(t, w, 96, 15, 2)
 	recordTub(t, w, 72, 17, 0)
 	w.refresh()
-	before := w.session()
-	line := w.loop.found
-	if !line.root.Visible() || !strings.Contains(line.likely.text, "The move before take 3 looks like 5 steps, not 6") {
-		t.Fatalf("says %q", line.likely.text)
+	before := w.desk.Session()
+	line := w.loop.Found
+	if !line.Root.Visible() || !strings.Contains(line.Likely.Text, "The move before take 3 looks like 5 steps, not 6") {
+		t.Fatalf("says %q", line.Likely.Text)
 	}
-	test.Tap(line.all)
-	if _, buttons := dialogIn(t, w); buttons["It was turned 5 ahead"] == nil || !dismissTop(w.win.Canvas()) {
+	test.Tap(line.All)
+	if _, buttons := dialogIn(t, w); buttons["It was turned 5 ahead"] == nil || !kit.DismissTop(w.desk.Win.Canvas()) {
 		t.Fatalf("offers %v", buttons)
 	}
-	if line.yes.Text != "It was turned 5 ahead" {
-		t.Errorf("beside it stands %q", line.yes.Text)
+	if line.Yes.Text != "It was turned 5 ahead" {
+		t.Errorf("beside it stands %q", line.Yes.Text)
 	}
-	test.Tap(line.yes)
-	s := w.session()
+	test.Tap(line.Yes)
+	s := w.desk.Session()
 	if got := s.Takes[1].Moved; got.Steps != 5 || got.NoteWords() != "first told as 6 ahead" || s.SettingAt(2) != 15 || s.Setting() != 17 {
 		t.Errorf("told %+v, take 3 at %+d, the plate at %+d", got, s.SettingAt(2), s.Setting())
 	}
-	if line.root.Visible() || !strings.Contains(w.notice.text.Text, "Undo") {
-		t.Errorf("still found %q; says %q", line.likely.text, w.notice.text.Text)
+	if line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "Undo") {
+		t.Errorf("still found %q; says %q", line.Likely.Text, w.desk.Notice.Text.Text)
 	}
 	command(t, w, "Undo").Action()
-	if !reflect.DeepEqual(w.session(), before) || !line.root.Visible() {
+	if !reflect.DeepEqual(w.desk.Session(), before) || !line.Root.Visible() {
 		t.Error("undone, the session is not as it was")
 	}
 	if command(t, w, "What the takes show…").Disabled {
 		t.Error("undone, the menu does not offer what the takes show")
 	}
 	command(t, w, "Redo").Action()
-	if w.session().Setting() != 17 || line.root.Visible() {
+	if w.desk.Session().Setting() != 17 || line.Root.Visible() {
 		t.Error("it was not made again")
 	}
 }
@@ -180,16 +183,16 @@ func TestMoveThatWasNotTold(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	recordTub(t, w, 84, 0, 0)
-	asked := w.view().Steps
+	asked := w.desk.View().Steps
 	recordTub(t, w, 84, asked, 0)
 	w.refresh()
-	line := w.loop.found
-	if !line.root.Visible() || line.yes.Text != fmt.Sprintf("It was turned %d ahead", asked) {
-		t.Fatalf("says %q, offers %q", line.likely.text, line.yes.Text)
+	line := w.loop.Found
+	if !line.Root.Visible() || line.Yes.Text != fmt.Sprintf("It was turned %d ahead", asked) {
+		t.Fatalf("says %q, offers %q", line.Likely.Text, line.Yes.Text)
 	}
-	test.Tap(line.yes)
-	if v := w.view(); v.Setting != asked || v.Stage != loop.Tight || line.root.Visible() || !strings.Contains(w.notice.text.Text, "before take 2 is corrected") {
-		t.Errorf("the plate stands at %d: %s; says %q", v.Setting, v.Do, w.notice.text.Text)
+	test.Tap(line.Yes)
+	if v := w.desk.View(); v.Setting != asked || v.Stage != loop.Tight || line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "before take 2 is corrected") {
+		t.Errorf("the plate stands at %d: %s; says %q", v.Setting, v.Do, w.desk.Notice.Text.Text)
 	}
 }
 
@@ -198,34 +201,48 @@ func TestMoveThatWasNotTold(t *testing.T) {
 func TestSetListSaysTheCure(t *testing.T) {
 	w := listed(t, session.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}, song("Weir Reel", 132))
 	for _, target := range []session.Target{{TempoBPM: 84, Voice: "tub drum"}, {TempoBPM: 84, Voice: "elm block"}, {TempoBPM: 132, Voice: "tub drum"}, {TempoBPM: 132, Voice: "elm block"}} {
-		w.aim(target)
-		if _, err := w.bench.Play(context.Background(), nil); err != nil {
+		w.desk.Aim(target)
+		if _, err := w.desk.Bench.Play(context.Background(), nil); err != nil {
 			t.Fatal(err)
 		}
 	}
 	w.refresh()
-	w.win.Resize(fyne.NewSize(1180, 800))
-	w.songs.focus(0, nameColumn)
-	c, said := w.songs.cure, w.songs.cure.words
+	w.desk.Win.Resize(fyne.NewSize(1180, 800))
+	w.songs.Focus(0, setlist.NameColumn)
+	c, said := w.songs.Cure, w.songs.Cure.Words
 	for _, want := range []string{"tub drum, ", " late against the elm block: raise the voice by ", " mm", "° ahead", "at every tempo", "Not known: the drop height", "Enter it under The machine"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the cure does not say %q: %q", want, said)
 		}
 	}
-	if !c.root.Visible() {
+	if !c.Root.Visible() {
 		t.Fatal("the song does not offer to say it")
 	}
-	test.Tap(c.root)
-	shown := w.win.Canvas().Overlays().Top()
+	test.Tap(c.Root)
+	shown := w.desk.Win.Canvas().Overlays().Top()
 	for _, want := range []string{"against the elm block", "Stop the crank and wait until everything is at rest", "Local codes"} {
 		if shown == nil || !strings.Contains(textIn(shown), want) {
 			t.Errorf("the dialog does not say %q", want)
 		}
 	}
-	w.win.Canvas().Overlays().Remove(shown)
-	w.songs.focus(1, nameColumn)
-	if c.root.Visible() {
-		t.Errorf("a song that a setting suits says %q", c.words)
+	w.desk.Win.Canvas().Overlays().Remove(shown)
+	w.songs.Focus(1, setlist.NameColumn)
+	if c.Root.Visible() {
+		t.Errorf("a song that a setting suits says %q", c.Words)
+	}
+	// Aimed at it, the loop says so too, with the caution and the same way there, and
+	// the song is in hand and marked.
+	w.desk.Aim(session.Target{Song: "Mill Waltz", TempoBPM: 84, Voice: "elm block"})
+	p := w.loop
+	if p.Do.Text != "Bring the voices together" || p.Caution.Hidden || !p.Cure.Root.Visible() || p.Cure.Words != said || w.songs.At != 0 {
+		t.Errorf("the loop says %q, caution hidden %v, cure %q, song %d in hand", p.Do.Text, p.Caution.Hidden, p.Cure.Words, w.songs.At)
+	}
+	if p.Whose.Text == "" || !strings.Contains(p.Why.Text, p.Whose.Text) || !strings.Contains(p.Where.Text, "by all takes") {
+		t.Errorf("the lag is of the %q, %q; it says %q", p.Whose.Text, p.Where.Text, p.Why.Text)
+	}
+	w.desk.Aim(session.Target{TempoBPM: 132, Voice: "elm block"})
+	if p.Cure.Root.Visible() {
+		t.Error("another tempo offers a cure")
 	}
 }
 
@@ -236,9 +253,9 @@ func textIn(o fyne.CanvasObject) string {
 		switch one := one.(type) {
 		case *widget.Label:
 			all = append(all, one.Text)
-		case *sign:
-			all = append(all, one.text)
-		case *button:
+		case *sign.Sign:
+			all = append(all, one.Text)
+		case *kit.Button:
 			all = append(all, one.Text)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/bench"
+	"lagwright/internal/diskfault"
 )
 
 // quickRate is the sample rate in Hz of recordings whose sound is not the point.
@@ -29,6 +30,7 @@ func TestMain(m *testing.M) {
 		}
 	}
 	bench.Simulated.Rate = quickRate
+	diskfault.WithoutSync() // waiting for the disk shows nothing here
 	debug.SetGCPercent(300) // takes and pictures are large and soon gone
 	os.Exit(m.Run())
 }

@@ -8,12 +8,16 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
+
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+	"lagwright/ui/shelf"
 )
 
 // stops goes once round with the tab key and returns what has the keyboard by turns,
 // and where it lies.
 func stops(w *Window) (names []string, at []fyne.Position) {
-	c := w.win.Canvas()
+	c := w.desk.Win.Canvas()
 	c.Unfocus()
 	var first fyne.Focusable
 	for range 200 {
@@ -35,9 +39,9 @@ func stops(w *Window) (names []string, at []fyne.Position) {
 // what stands before it.
 func nameOf(f fyne.Focusable) string {
 	switch f := f.(type) {
-	case *tick:
+	case *kit.Tick:
 		return f.Text
-	case *field, *choice, *proposals, *cell, *searchEntry:
+	case *kit.Field, *kit.Choice, *kit.Proposals, *kit.Cell, *shelf.SearchEntry:
 		return fmt.Sprintf("%T", f)
 	case interface{ AccessibilityLabel() string }:
 		return f.AccessibilityLabel()
@@ -52,8 +56,8 @@ func TestEveryStopOfTheTabKey(t *testing.T) {
 		t.Skip("walks the whole window")
 	}
 	w := windowToWalk(t, 200)
-	w.win.Resize(small)
-	c := w.win.Canvas()
+	w.desk.Win.Resize(small)
+	c := w.desk.Win.Canvas()
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
 		o := open()
@@ -98,7 +102,7 @@ func TestEveryStopOfTheTabKey(t *testing.T) {
 // outOfSight says how what has the keyboard leaves the things that scroll round it.
 func outOfSight(f, root fyne.CanvasObject) string {
 	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
-	for _, s := range scrollsIn(root) {
+	for _, s := range kit.ScrollsIn(root) {
 		if !slices.Contains(test.LaidOutObjects(s.Content), f) {
 			continue
 		}
@@ -114,10 +118,10 @@ func outOfSight(f, root fyne.CanvasObject) string {
 // record, and comes to the parts that hold what was measured.
 func TestTabGoesFromTopToBottom(t *testing.T) {
 	w := testWindow(t)
-	w.win.Resize(fyne.NewSize(1280, 800))
+	w.desk.Win.Resize(fyne.NewSize(1280, 800))
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	settle(w.win.Content())
+	test.Tap(w.loop.PlayTake)
+	settle(w.desk.Win.Content())
 	names, at := stops(w)
 	if len(names) < 8 {
 		t.Fatalf("only %q take the keyboard", names)
@@ -125,9 +129,9 @@ func TestTabGoesFromTopToBottom(t *testing.T) {
 	zone := func(p fyne.Position) int {
 		root := func(o fyne.CanvasObject) float32 { return fyne.CurrentApp().Driver().AbsolutePositionForObject(o).Y }
 		switch {
-		case p.Y >= root(w.record.root):
+		case p.Y >= root(w.history.Root):
 			return 2
-		case p.Y >= root(w.take.root):
+		case p.Y >= root(w.take.Root):
 			return 1
 		}
 		return 0
@@ -144,29 +148,29 @@ func TestTabGoesFromTopToBottom(t *testing.T) {
 // sight from the keyboard.
 func TestLargeTextScrollsByKeyboard(t *testing.T) {
 	w := testWindow(t)
-	w.win.Resize(fyne.NewSize(1024, 700))
-	w.app.Preferences().SetInt(prefText, 200)
+	w.desk.Win.Resize(fyne.NewSize(1024, 700))
+	w.desk.Prefs.SetInt(prefs.KeyText, 200)
 	w.relook()
 	w.Practice()
-	settle(w.win.Content())
-	below := w.scroll.Content.Size().Height - w.scroll.Size().Height
+	settle(w.desk.Win.Content())
+	below := w.zones.scroll.Content.Size().Height - w.zones.scroll.Size().Height
 	if below < 100 {
 		t.Fatalf("only %.0f lie below the window", below)
 	}
 	for range 20 {
 		w.scrollBy(1)
 	}
-	if w.scroll.Offset.Y != below {
-		t.Errorf("scrolled to %.0f of %.0f", w.scroll.Offset.Y, below)
+	if w.zones.scroll.Offset.Y != below {
+		t.Errorf("scrolled to %.0f of %.0f", w.zones.scroll.Offset.Y, below)
 	}
 	w.scrollBy(-1)
-	if w.scroll.Offset.Y >= below {
+	if w.zones.scroll.Offset.Y >= below {
 		t.Error("it does not go back up")
 	}
 	for range 20 {
 		w.scrollBy(-1)
 	}
-	if w.scroll.Offset.Y != 0 {
-		t.Errorf("scrolled back to %.0f", w.scroll.Offset.Y)
+	if w.zones.scroll.Offset.Y != 0 {
+		t.Errorf("scrolled back to %.0f", w.zones.scroll.Offset.Y)
 	}
 }

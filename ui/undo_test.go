@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/session"
+	"lagwright/ui/kit"
 )
 
 // twoTakes plays two takes and shows the second.
@@ -20,11 +21,11 @@ func twoTakes(t *testing.T) *Window {
 	t.Helper()
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	test.Tap(w.loop.turned)
-	test.Tap(w.loop.playTake)
-	if w.showing != 2 {
-		t.Fatalf("take %d is in sight", w.showing)
+	test.Tap(w.loop.PlayTake)
+	test.Tap(w.loop.Turned)
+	test.Tap(w.loop.PlayTake)
+	if w.take.Showing != 2 {
+		t.Fatalf("take %d is in sight", w.take.Showing)
 	}
 	return w
 }
@@ -33,22 +34,22 @@ func twoTakes(t *testing.T) *Window {
 // as the notice says.
 func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 	w := twoTakes(t)
-	was := w.session().Name
-	w.reword(w.bench.Dir(), "The session is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
-	w.openTake(w.view().Results[0][0])
-	if w.showing != 1 || command(t, w, "Undo").Disabled {
-		t.Fatalf("with take %d in sight Undo is off", w.showing)
+	was := w.desk.Session().Name
+	w.welcome.Reword(w.desk.Bench.Dir(), "The session is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
+	w.take.OpenTake(w.desk.View().Results[0][0])
+	if w.take.Showing != 1 || command(t, w, "Undo").Disabled {
+		t.Fatalf("with take %d in sight Undo is off", w.take.Showing)
 	}
 	w.undo()
-	if got := w.session().Name; got != was {
+	if got := w.desk.Session().Name; got != was {
 		t.Errorf("undone, the session is called %q, was %q", got, was)
 	}
 	if command(t, w, "Redo").Disabled {
 		t.Error("Redo is off")
 	}
-	w.openTake(w.view().Results[1][0])
+	w.take.OpenTake(w.desk.View().Results[1][0])
 	w.redo()
-	if got := w.session().Name; got != "Spring" {
+	if got := w.desk.Session().Name; got != "Spring" {
 		t.Errorf("made again, the session is called %q", got)
 	}
 }
@@ -57,26 +58,26 @@ func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 // may be out of sight.
 func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 	w := twoTakes(t)
-	was := w.session().Name
-	w.reword(w.bench.Dir(), "", func(b *bench.Bench) error { return b.Rename("Spring") })
-	second, _ := w.inSight()
-	w.editHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	was := w.desk.Session().Name
+	w.welcome.Reword(w.desk.Bench.Dir(), "", func(b *bench.Bench) error { return b.Rename("Spring") })
+	second, _ := w.take.InSight()
+	w.take.EditHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
 	w.undo()
-	if got, _ := w.inSight(); got.ByHand != nil || w.session().Name != "Spring" {
-		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.session().Name)
+	if got, _ := w.take.InSight(); got.ByHand != nil || w.desk.Session().Name != "Spring" {
+		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.desk.Session().Name)
 	}
 	w.undo()
-	if got := w.session().Name; got != was {
+	if got := w.desk.Session().Name; got != was {
 		t.Errorf("undone twice, the session is called %q", got)
 	}
-	if got, move := command(t, w, "Undo").Label, w.session().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {
+	if got, move := command(t, w, "Undo").Label, w.desk.Session().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {
 		t.Errorf("the move of %d steps is offered as %q", move.Steps, got)
 	}
-	w.editHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
-	w.openTake(w.view().Results[0][0])
+	w.take.EditHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	w.take.OpenTake(w.desk.View().Results[0][0])
 	w.undo()
-	if got, _ := w.view().Result(2, second.Voice); got.ByHand != nil || !strings.Contains(w.notice.text.Text, "Undone: hit struck out") {
-		t.Errorf("out of sight %d hits are changed still, and the window says %q", got.Changed(), w.notice.text.Text)
+	if got, _ := w.desk.View().Result(2, second.Voice); got.ByHand != nil || !strings.Contains(w.desk.Notice.Text.Text, "Undone: hit struck out") {
+		t.Errorf("out of sight %d hits are changed still, and the window says %q", got.Changed(), w.desk.Notice.Text.Text)
 	}
 }
 
@@ -84,23 +85,23 @@ func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 func TestMoveToldIsTakenBack(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	asked := *w.view()
-	test.Tap(w.loop.turned)
-	if w.view().Setting != asked.Steps || command(t, w, "Undo").Disabled {
-		t.Fatalf("turned, the plate stands at %d", w.view().Setting)
+	test.Tap(w.loop.PlayTake)
+	asked := *w.desk.View()
+	test.Tap(w.loop.Turned)
+	if w.desk.View().Setting != asked.Steps || command(t, w, "Undo").Disabled {
+		t.Fatalf("turned, the plate stands at %d", w.desk.View().Setting)
 	}
 	w.undo()
-	if got := w.view(); got.Setting != 0 || got.Steps != asked.Steps || got.Do != asked.Do {
+	if got := w.desk.View(); got.Setting != 0 || got.Steps != asked.Steps || got.Do != asked.Do {
 		t.Errorf("taken back, the plate stands at %d: %s", got.Setting, got.Do)
 	}
 	w.redo()
-	if got := w.view(); got.Setting != asked.Steps {
+	if got := w.desk.View(); got.Setting != asked.Steps {
 		t.Errorf("made again, the plate stands at %d", got.Setting)
 	}
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	w.undo()
-	if got := w.view(); got.Session.Setting() != 0 || len(got.Session.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
+	if got := w.desk.View(); got.Session.Setting() != 0 || len(got.Session.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
 		t.Errorf("taken back after a take that heard it, the plate is told to stand at %d and stands at %d, with %d findings and %d takes",
 			got.Session.Setting(), got.Setting, len(got.Findings), len(got.Session.Takes))
 	}
@@ -110,14 +111,14 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 // what stands at the first one is setting 0 whatever anybody types.
 func TestCorrectATake(t *testing.T) {
 	w := twoTakes(t)
-	before := *w.view()
+	before := *w.desk.View()
 	told := before.Session.Takes[0].Moved.Steps
 	correct := func(setting string, bpm string) {
 		t.Helper()
-		command(t, w, "Correct plate and tempo…").Action()
-		f := inDialog[*field](t, w)
+		command(t, w, "Correct this take…").Action()
+		f := inDialog[*kit.Field](t, w)
 		if f[0].Disabled() != (setting == "") {
-			t.Errorf("take %d: the plate may be typed: %v", w.showing, !f[0].Disabled())
+			t.Errorf("take %d: the plate may be typed: %v", w.take.Showing, !f[0].Disabled())
 		}
 		if setting != "" {
 			f[0].SetText(setting)
@@ -126,17 +127,24 @@ func TestCorrectATake(t *testing.T) {
 		pressIn(t, w, "Keep")
 	}
 	correct(strconv.Itoa(told+2), "85")
-	if s := w.session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.notice.text.Text, "take 2 are corrected. Undo") {
-		t.Errorf("take 2 at %d and %g BPM; says %q", s.SettingAt(1), s.Takes[1].Target.TempoBPM, w.notice.text.Text)
+	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.desk.Notice.Text.Text, "Take 2 is corrected. Undo") {
+		t.Errorf("take 2 at %d and %g BPM; says %q", s.SettingAt(1), s.Takes[1].Target.TempoBPM, w.desk.Notice.Text.Text)
 	}
-	w.openTake(w.view().Results[0][0])
+	w.take.OpenTake(w.desk.View().Results[0][0])
 	correct("", "83")
-	if s := w.session(); s.SettingAt(1) != told+2 || s.Takes[0].Target.TempoBPM != 83 {
+	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[0].Target.TempoBPM != 83 {
 		t.Errorf("take 1 at %g BPM, take 2 at %d", s.Takes[0].Target.TempoBPM, s.SettingAt(1))
 	}
+	command(t, w, "Correct this take…").Action()
+	inDialog[*kit.Choice](t, w)[0].SetSelected("elm block")
+	pressIn(t, w, "Keep")
+	if t1 := w.desk.Session().Takes[0]; t1.Heard[0].Voice != "elm block" || t1.Target.Voice != "elm block" {
+		t.Errorf("take 1 is of %s", t1.Heard[0].Voice)
+	}
 	w.undo()
 	w.undo()
-	if got := w.view(); !reflect.DeepEqual(got.Session, before.Session) || got.Do != before.Do {
+	w.undo()
+	if got := w.desk.View(); !reflect.DeepEqual(got.Session, before.Session) || got.Do != before.Do {
 		t.Errorf("undone, the plate stands at %d: %s", got.Setting, got.Do)
 	}
 }
@@ -144,15 +152,14 @@ func TestCorrectATake(t *testing.T) {
 // Recordings left over are offered once the last take is there, one after the other.
 func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 	w := twoTakes(t)
-	dir := w.bench.Dir()
-	wav := w.session().Takes[0].File
+	dir := w.desk.Bench.Dir()
+	wav := w.desk.Session().Takes[0].File
 	w.closeSession()
 	for _, name := range []string{"left-a.wav", "left-b.wav", "left-c.wav"} {
 		copyFile(t, dir, wav, name)
 	}
 	var wait []func()
-	w.spawn = func(f func()) { wait = append(wait, f) }
-	w.jobs.spawn = w.spawn
+	w.desk.Jobs.Spawn = func(f func()) { wait = append(wait, f) }
 	settled := func() {
 		for len(wait) > 0 {
 			f := wait[0]
@@ -160,14 +167,14 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 			f()
 		}
 	}
-	w.OpenSession(dir)
-	if w.win.Canvas().Overlays().Top() != nil {
+	w.Open(dir)
+	if w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("asked while the last take still opens: a yes would be lost")
 	}
 	settled()
 	answer := func(words string) {
 		t.Helper()
-		for _, b := range inDialog[*button](t, w) {
+		for _, b := range inDialog[*kit.Button](t, w) {
 			if b.Text == words {
 				test.Tap(b)
 				settled()
@@ -177,15 +184,15 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 		t.Fatalf("no %q", words)
 	}
 	answer("Measure")
-	if n := len(w.session().Takes); n != 3 {
+	if n := len(w.desk.Session().Takes); n != 3 {
 		t.Fatalf("%d takes after yes", n)
 	}
 	answer("Not now")
 	answer("Measure")
-	if n := len(w.session().Takes); n != 4 || w.win.Canvas().Overlays().Top() != nil {
-		t.Errorf("%d takes; the last file %s", n, w.session().Takes[n-1].File)
+	if n := len(w.desk.Session().Takes); n != 4 || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Errorf("%d takes; the last file %s", n, w.desk.Session().Takes[n-1].File)
 	}
-	if got := strings.Join(w.bench.Strays(), " "); !strings.Contains(got, "left-b") || strings.Contains(got, "left-a") {
+	if got := strings.Join(w.desk.Bench.Strays(), " "); !strings.Contains(got, "left-b") || strings.Contains(got, "left-a") {
 		t.Errorf("left over: %s", got)
 	}
 }
@@ -204,26 +211,40 @@ func copyFile(t *testing.T, dir, from, to string) {
 // Both lists of the record are reached from the keyboard, and an old take is opened.
 func TestListsOfTheRecordByKeyboard(t *testing.T) {
 	w := twoTakes(t)
-	was := w.showing
+	was := w.take.Showing
 	press := func(label string) fyne.Focusable {
 		t.Helper()
 		command(t, w, label).Action()
-		return w.win.Canvas().Focused()
+		return w.desk.Win.Canvas().Focused()
 	}
 	list := press("Show the list of takes")
-	if list != w.record.takes || w.record.tabs.SelectedIndex() != 1 {
-		t.Fatalf("the keyboard is on %T, list %d in sight", list, w.record.tabs.SelectedIndex())
+	if list != w.history.Takes || w.history.Tabs.SelectedIndex() != 1 {
+		t.Fatalf("the keyboard is on %T, list %d in sight", list, w.history.Tabs.SelectedIndex())
 	}
 	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
 	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if w.showing == was {
+	if w.take.Showing == was {
 		t.Errorf("take %d is in sight still", was)
 	}
-	if list := press("Show the settings"); list != w.record.settings || w.record.tabs.SelectedIndex() != 0 {
-		t.Errorf("the keyboard is on %T, list %d in sight", list, w.record.tabs.SelectedIndex())
+	if list := press("Show the settings"); list != w.history.Settings || w.history.Tabs.SelectedIndex() != 0 {
+		t.Errorf("the keyboard is on %T, list %d in sight", list, w.history.Tabs.SelectedIndex())
 	}
 	w.listSongs()
-	if list := press("Show the settings"); list != w.record.settings || w.listing {
+	if list := press("Show the settings"); list != w.history.Settings || w.songs.InSight {
 		t.Errorf("from the set list the keyboard is on %T", list)
+	}
+}
+
+// The newest take is in sight when the list of takes is opened.
+func TestNewestTakeIsInSight(t *testing.T) {
+	w := twoTakes(t)
+	w.desk.Win.Resize(small)
+	for range 6 {
+		w.record.PlayTake()
+	}
+	w.history.Tabs.SelectIndex(1)
+	settle(w.desk.Win.Content())
+	if at := w.history.Takes.GetScrollOffset(); at > slack || w.history.Taken[0].Take.ID != w.take.Showing {
+		t.Errorf("take %d is in sight, the list is %g down", w.take.Showing, at)
 	}
 }

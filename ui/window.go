@@ -1,7 +1,8 @@
 package ui
 
 import (
-	"log/slog"
+	"os"
+	"path/filepath"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -10,235 +11,247 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
-	"lagwright/calib/loop"
 	"lagwright/calib/session"
-	"lagwright/calib/take"
-	"lagwright/ui/clip"
+	"lagwright/ui/desk"
+	"lagwright/ui/diagnosis"
+	"lagwright/ui/export"
+	"lagwright/ui/history"
+	"lagwright/ui/kit"
+	"lagwright/ui/listen"
 	"lagwright/ui/logbook"
+	"lagwright/ui/prefs"
+	"lagwright/ui/record"
+	"lagwright/ui/setlist"
+	"lagwright/ui/setup"
+	"lagwright/ui/shelf"
+	"lagwright/ui/takes"
+	"lagwright/ui/tune"
 )
 
-// Window is Lagwright's only window: a welcome until a session is open, then
-// the loop, the take and the record.
+// Window is Lagwright's only window: a welcome until a session is open, then the loop,
+// the take and the history, or the set list in place of these two.
 type Window struct {
-	app fyne.App
-	win fyne.Window
+	desk *desk.Desk // what the rooms know of all this
 
-	bench   *bench.Bench // nil while the welcome shows
-	showing int          // id of the take in sight; 0 = none
-	voice   string       // which of its voices
-	all     bool         // the simulated machine plays with a microphone on every voice
-	files   fileKeys     // of the file dialog that was shown last
-	strays  []string     // recordings without a take that are still to be offered
-	file    *take.File   // the recording in sight; nil = none
-	hitMenu hitMenu      // as the menu has it
+	welcome   *shelf.Pane
+	loop      *tune.Pane
+	take      *takes.Pane
+	listening *listen.Bar
+	history   *history.Pane
+	songs     *setlist.Pane
+	record    *record.Recorder
+	setup     *setup.Setup
+	export    *export.Exports
+	logs      *diagnosis.Logs
+	zones     zones
 
-	cautioned   bool // the caution before moves was acknowledged in this session
-	asksCaution bool // that is asked for; tests of other things leave it out
-
-	welcome *welcome
-	loop    *loopPane
-	take    *takePane
-	record  *recordPane
-	songs   *songsPane
-	listing bool // the set list is in sight in place of take and record
-	notice  *notice
-	jobs    *jobs
-
-	sound     capture.Sound // of this computer
-	live      *liveTake     // the take that is played; nil = none
-	mics      *microphones  // the dialog, while it is open
-	begin     *beginForm    // the dialog, as it was shown last
-	spoken    *live.Speaker // the output, once it was needed
-	listening *listenBar
-	body      *fyne.Container   // welcome or the three zones
-	scroll    *container.Scroll // what lies in it
-	lower     *container.Split  // take above record
-
-	// spawn runs long work away from Fyne's goroutine. Tests run it in place,
-	// because Fyne's test driver has no goroutine of its own to come back to.
-	spawn func(func())
-
-	copyPNG func(png []byte) error // puts a picture on the clipboard
-	log     *logbook.Book          // nil without one
+	waiting string // a recording to open in the session that is opened next; empty = none
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's, and
 // all words are in the language that is preferred.
 // sound is what records and plays.
 func New(app fyne.App, sound capture.Sound) *Window {
-	speakPreferred(app)
+	prefs.Of(app).Speak()
 	w := newWindow(app, sound, func(f func()) { go f() })
-	w.asksCaution = true
+	w.loop.Asks = true
 	return w
 }
 
+// newWindow makes one that runs long work by spawn, away from Fyne's goroutine. Tests
+// run it in place, because Fyne's test driver has no goroutine of its own to come back
+// to.
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
-	w := &Window{app: app, win: app.NewWindow("Lagwright"), sound: sound, spawn: spawn, copyPNG: clip.Picture}
-	w.applyTheme()
-	w.notice = newNotice()
-	w.jobs = newJobs(spawn, func(bool) { w.refresh() })
-	w.loop = newLoopPane(w)
-	w.listening = newListenBar(w)
-	w.take = newTakePane(w)
-	w.take.trace.SetHint(i18n.L(traceHint))
-	w.take.trace.OnEdit, w.take.trace.OnHit = w.editHit, w.hitSelected
-	w.record = newRecordPane(w)
-	w.songs = newSongsPane(w)
-	w.welcome = newWelcome(w)
-	w.lower = container.NewVSplit(w.take.root, w.record.root)
-	w.body = container.NewStack()
+	w := &Window{}
+	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice()}, Prefs: prefs.Of(app), Sound: sound}
+	d.Prefs.ApplyTheme()
+	d.Jobs = kit.NewJobs(spawn, func(bool) { w.refresh() })
+	d.Refresh, d.MenuChanged, d.Aimed = w.refresh, w.showMenu, func(voice string) { w.take.ShowVoice(voice) }
+	w.desk = d
+	w.fit()
 	w.arrange()
 	w.recallSplits()
 	w.put(nil)
-	w.win.SetContent(container.NewBorder(nil, container.NewVBox(w.jobs.strip, w.notice.root), nil, nil, w.body))
-	w.win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
-	w.win.Canvas().SetOnTypedKey(w.typed)
-	w.win.Canvas().SetOnTypedRune(w.typedRune)
-	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
-	w.win.SetCloseIntercept(w.quit)
-	w.win.Resize(fyne.NewSize(
-		float32(app.Preferences().FloatWithFallback(prefWidth, 1280)),
-		float32(app.Preferences().FloatWithFallback(prefHeight, 800)),
+	d.Win.SetContent(container.NewBorder(nil, container.NewVBox(d.Jobs.Strip, d.Notice.Root), nil, nil, w.zones.body))
+	d.Win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
+	d.Win.Canvas().SetOnTypedKey(w.typed)
+	d.Win.Canvas().SetOnTypedRune(w.typedRune)
+	d.Win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
+	d.Win.SetCloseIntercept(w.quit)
+	d.Win.Resize(fyne.NewSize(
+		float32(d.Prefs.FloatWithFallback(prefWidth, 1280)),
+		float32(d.Prefs.FloatWithFallback(prefHeight, 800)),
 	))
 	return w
 }
 
-// Show shows the window.
-func (w *Window) Show() { w.win.Show() }
+// fit makes the rooms and tells each what others do for it.
+func (w *Window) fit() {
+	d := w.desk
+	w.listening = listen.New(d)
+	w.take = takes.New(d, w.listening.Root, w.listening.Listen, func() { w.record.OfferStrays() })
+	w.listening.Follow(w.take.InSight, w.take.Trace)
+	w.setup = setup.New(d, w.listening.Hush)
+	w.record = record.New(d, w.take, w.listening, w.setup.AskMicrophones, func(m live.Moment, at session.Target) { w.loop.ShowLive(m, at) })
+	w.loop = tune.New(d, tune.Acts{
+		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
+		All: w.record.PlayAll, Plate: w.setup.AskPlate, Machine: w.setup.AskMachine,
+	})
+	w.history = history.New(d, w.take.OpenTake, w.listSongs)
+	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine, w.setup.AskPlate)
+	w.welcome = shelf.New(d, shelf.Acts{Put: w.put, Opened: w.record.Begin, Microphones: w.setup.AskMicrophones})
+	w.export = export.New(d, w.take.InSight, w.take.Trace, func() int { return w.songs.At })
+	w.logs = diagnosis.New(d, w.welcome.OpenSession)
+	w.zones = zones{body: container.NewStack(), lower: container.NewVSplit(w.take.Root, w.history.Root)}
+}
 
-// Names and values of the preferences.
+// Show shows the window.
+func (w *Window) Show() { w.desk.Win.Show() }
+
+// Open opens a session folder, or the zip of one, and shows its last take; anything else
+// as a recording, in the session that it lies in, that is open or that is opened next. It
+// may be called before the window is shown.
+func (w *Window) Open(path string) {
+	info, err := os.Stat(path)
+	in := filepath.Dir(path)
+	switch {
+	case err != nil, info.IsDir(), shelf.IsZip(path):
+		w.welcome.Open(path)
+	case w.desk.Bench != nil:
+		w.record.OpenRecording(path, false)
+	case session.IsIn(in):
+		w.welcome.Open(in) // which offers what lies there without a take
+	default:
+		w.waiting = path
+		w.desk.Notice.Say(i18n.F("Open or begin a session: %s is opened in it then.", filepath.Base(path)), false)
+	}
+}
+
+// Practice opens a new session with the simulated machine, or the latest one
+// that has no take yet and is not open elsewhere.
+func (w *Window) Practice() { w.welcome.Practice() }
+
+// KeepLog gives the window its log, and offers what a crash of an earlier run has
+// left. It is called once the window is shown, with a session or without.
+func (w *Window) KeepLog(b *logbook.Book) { w.logs.Keep(b) }
+
+// Names of the preferences that are the window's own.
 const (
-	prefTheme  = "theme"
 	prefWidth  = "window.width"
 	prefHeight = "window.height"
-	// prefRecordings is the folder the last recording was opened from.
-	prefRecordings = "recordings"
-	prefPaper      = "paper"
 )
 
-// quit remembers the window's size and where it is divided, and closes. Everything else was saved when
-// it happened.
+// Quit closes the window as its own button does. It may be called from any goroutine.
+// Where the toolkit has ended before, which hears signals too, it does nothing.
+func (w *Window) Quit() {
+	w.desk.Jobs.Over()
+	defer func() { _ = recover() }() // the toolkit would do it here then, and not find its window
+	fyne.Do(w.quit)
+}
+
+// quit remembers the window's size and where it is divided, and closes. Everything else
+// was saved when it happened.
 func (w *Window) quit() {
-	size := w.win.Canvas().Size()
-	w.app.Preferences().SetFloat(prefWidth, float64(size.Width))
-	w.app.Preferences().SetFloat(prefHeight, float64(size.Height))
+	size := w.desk.Win.Canvas().Size()
+	w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
+	w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
 	w.rememberSplits()
-	w.jobs.stop()
+	w.desk.Jobs.Over()
+	w.desk.Jobs.Stop()
 	w.put(nil)
-	w.unplug()
-	w.win.Close()
+	w.listening.Unplug()
+	w.desk.Win.Close()
 }
 
 // put replaces the open session; nil shows the welcome.
 func (w *Window) put(b *bench.Bench) {
-	w.leaveLive()
-	w.hush()
-	w.songs.leave()
-	w.songs.at, w.listing, w.strays = 0, false, nil
-	w.show(nil, nil)
-	if w.bench != nil {
-		w.hintsDone()
-		w.bench.Close()
+	d := w.desk
+	w.record.Leave()
+	w.listening.Hush()
+	w.songs.Begin()
+	w.take.Clear()
+	if d.Bench != nil {
+		w.loop.HintsDone()
+		d.Bench.Close()
 	}
-	if w.bench != nil || b != nil {
-		logSession(b)
+	if d.Bench != nil || b != nil {
+		diagnosis.LogSession(b)
 	}
-	w.bench, w.cautioned = b, !w.asksCaution
+	d.Bench = b
+	w.loop.Begin()
 	if b == nil {
-		w.welcome.refresh()
+		w.welcome.Refresh()
 	}
 	w.lay()
-	w.win.Canvas().Unfocus() // or what is not there any more keeps the space bar
+	d.Win.Canvas().Unfocus() // or what is not there any more keeps the space bar
+	w.refresh()
+	if path := w.waiting; path != "" && b != nil {
+		w.waiting = ""
+		w.record.OpenRecording(path, false)
+	}
+}
+
+// closeSession goes back to the welcome.
+func (w *Window) closeSession() {
+	if w.desk.Ready() {
+		w.desk.Notice.Clear() // it may offer to undo
+		w.put(nil)
+	}
+}
+
+// closeTop closes what lies uppermost: a dialog, or the session.
+func (w *Window) closeTop() {
+	if !w.desk.Dismiss() {
+		w.closeSession()
+	}
+}
+
+// refresh has every room show the view that the session has now.
+func (w *Window) refresh() {
+	d := w.desk
+	if d.Bench == nil {
+		w.showMenu()
+		d.Win.SetTitle("Lagwright")
+		return
+	}
+	v := d.View()
+	title, readOnly := v.Session.Name, d.Bench.ReadOnly() != nil
+	if readOnly {
+		title = i18n.F("%s (read only)", title)
+	}
+	d.Win.SetTitle(title + " – " + v.Do + " – Lagwright") // where the loop stands, also from another window
+	w.take.Show(v)
+	w.songs.Show(v)
+	w.showMenu()
+	shown := v.Findings
+	if w.songs.InSight {
+		shown = nil // the set list says it below
+	}
+	if !d.Playing {
+		w.loop.Show(v, shown, w.record.All, readOnly)
+	}
+	w.loop.Enable(!d.Jobs.Busy())
+	curve := w.songs.CurveOf(v)
+	if w.take.Showing != 0 {
+		curve = curve.Shown(w.take.Showing, w.take.Voice)
+	}
+	w.history.Show(v, curve, w.take.Showing, w.take.Voice)
+}
+
+// showMenu brings the menu up to what can be done now.
+func (w *Window) showMenu() { w.desk.Win.SetMainMenu(w.menu()) }
+
+// relook shows another theme or size of text at once.
+func (w *Window) relook() {
+	w.desk.Prefs.ApplyTheme()
+	w.arrange()
+	w.lay()
 	w.refresh()
 }
 
-// lay puts the welcome or the zones into the window; where text is too large for
-// all of it they scroll.
-func (w *Window) lay() {
-	shown := w.welcome.root
-	if w.bench != nil {
-		shown = w.zones()
-	}
-	w.scroll = container.NewScroll(shown)
-	w.body.Objects = []fyne.CanvasObject{w.scroll}
-	w.body.Refresh()
-}
-
-// zones lays out the loop above the take above the record, or above the set list.
-func (w *Window) zones() fyne.CanvasObject {
-	if w.listing {
-		return border(w.loop.root, nil, nil, nil, w.songs.root)
-	}
-	return border(w.loop.root, nil, nil, nil, w.lower)
-}
-
-// intoSight scrolls to a zone that large text has pushed out of the window.
-func (w *Window) intoSight(zone fyne.CanvasObject) {
-	if w.scroll.Content.Size().Height > w.scroll.Size().Height+1 {
-		w.scroll.ScrollToOffset(fyne.NewPos(0, zone.Position().Y))
+// askPreferences asks for what the window keeps for every session.
+func (w *Window) askPreferences() {
+	if w.desk.Free() {
+		w.desk.Prefs.Ask(w.desk.Frame, w.relook)
 	}
 }
-
-// scrollBy goes on by so many pages where large text has pushed zones out of the
-// window; a quarter of the page stays in sight.
-func (w *Window) scrollBy(pages float32) {
-	page := w.scroll.Size().Height * 0.75
-	most := max(0, w.scroll.Content.Size().Height-w.scroll.Size().Height)
-	w.scroll.ScrollToOffset(fyne.NewPos(0, min(max(w.scroll.Offset.Y+pages*page, 0), most)))
-}
-
-// acknowledge takes the caution before moves as read, for this session.
-func (w *Window) acknowledge() {
-	if w.ready() && !w.cautioned {
-		w.cautioned = true
-		w.refresh()
-	}
-}
-
-// refresh brings every pane up to what the session says.
-func (w *Window) refresh() {
-	if w.bench == nil {
-		w.win.SetMainMenu(w.menu())
-		w.win.SetTitle("Lagwright")
-		return
-	}
-	at := w.view()
-	s := at.Session
-	title := s.Name
-	if w.loop.readOnly = w.bench.ReadOnly() != nil; w.loop.readOnly {
-		title = i18n.F("%s (read only)", s.Name)
-	}
-	w.win.SetTitle(title + " – " + at.Do + " – Lagwright") // where the loop stands, also from another window
-	t, taken := w.inSight()
-	if taken {
-		w.voice = t.Voice
-	}
-	w.songs.show(at)
-	w.win.SetMainMenu(w.menu()) // it goes by what the plan says now
-	shown := at.Findings
-	if w.listing {
-		shown = nil // the set list says it below
-	}
-	if w.live == nil {
-		w.loop.show(at, shown, w.all, w.cautioned)
-	}
-	w.loop.enable(!w.jobs.busy())
-	w.record.show(at, w.songs.curveOf(at), w.showing, w.voice)
-	if taken {
-		w.take.offer(t, s)
-	}
-}
-
-// tell shows an error as a sentence; a cancelled job is no news.
-func (w *Window) tell(err error) {
-	if err != nil && !cancelled(err) {
-		slog.Warn("told", "error", err)
-		w.notice.say(err.Error(), true)
-	}
-}
-
-// view returns what the open session means and what to do next; not to be changed.
-func (w *Window) view() *loop.View { return w.bench.View() }
-
-// session returns the open session; not to be changed.
-func (w *Window) session() session.Session { return w.view().Session }

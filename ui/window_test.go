@@ -23,6 +23,10 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/help"
+	"lagwright/ui/kit"
+	"lagwright/ui/shelf"
+	"lagwright/ui/takes"
 )
 
 // quiet is a device with two channels that hear nothing.
@@ -43,7 +47,7 @@ func testWindow(t *testing.T) *Window {
 	t.Helper()
 	w := drawnWindow(t)
 	undrawn := func(func()) {}
-	w.record.curve.spawn, w.songs.curve.spawn = undrawn, undrawn
+	w.history.Curve.Spawn, w.songs.Curve.Spawn = undrawn, undrawn
 	return w
 }
 
@@ -58,18 +62,18 @@ func drawnWindow(t *testing.T) *Window {
 	return w
 }
 
-func (w *Window) stage() loop.Stage { return w.view().Stage }
+func (w *Window) stage() loop.Stage { return w.desk.View().Stage }
 
-// tune plays and turns as told until the voice is tight.
-func tune(t *testing.T, w *Window) {
+// tuneVoice plays and turns as told until the voice is tight.
+func tuneVoice(t *testing.T, w *Window) {
 	t.Helper()
 	for takes := 0; w.stage() != loop.Tight; takes++ {
 		if takes > 4 {
-			t.Fatalf("not tight after %d takes: %s", takes, w.loop.why.text)
+			t.Fatalf("not tight after %d takes: %s", takes, w.loop.Why.Text)
 		}
-		test.Tap(w.loop.playTake)
+		test.Tap(w.loop.PlayTake)
 		if w.stage() == loop.AwaitMove {
-			test.Tap(w.loop.turned)
+			test.Tap(w.loop.Turned)
 		}
 	}
 }
@@ -77,43 +81,43 @@ func tune(t *testing.T, w *Window) {
 func TestNewcomerTunesAVoice(t *testing.T) {
 	w := drawnWindow(t)
 	w.Practice()
-	if !w.loop.playTake.Visible() || w.loop.turned.Visible() || w.loop.do.text != "Play a take" {
-		t.Fatalf("a fresh session says %q", w.loop.do.text)
+	if !w.loop.PlayTake.Visible() || w.loop.Turned.Visible() || w.loop.Do.Text != "Play a take" {
+		t.Fatalf("a fresh session says %q", w.loop.Do.Text)
 	}
 	takes := 0
 	for w.stage() != loop.Tight {
 		if takes++; takes > 3 {
-			t.Fatalf("not tight after three takes: %s", w.loop.why.text)
+			t.Fatalf("not tight after three takes: %s", w.loop.Why.Text)
 		}
-		test.Tap(w.loop.playTake)
-		if !strings.Contains(w.take.head.Text, "pairs used") {
-			t.Errorf("the take pane says %q", w.take.head.Text)
+		test.Tap(w.loop.PlayTake)
+		if !strings.Contains(w.take.Head.Text, "pairs used") {
+			t.Errorf("the take pane says %q", w.take.Head.Text)
 		}
 		if w.stage() != loop.AwaitMove {
 			continue
 		}
-		if !w.loop.caution.Visible() {
+		if !w.loop.Caution.Visible() {
 			t.Error("no caution before the plate is moved")
 		}
-		want := *w.view()
-		if !strings.HasPrefix(w.loop.do.text, "Turn the programme ") || !strings.HasPrefix(w.loop.turned.Text, "Turned ") {
-			t.Errorf("advice %q, button %q", w.loop.do.text, w.loop.turned.Text)
+		want := *w.desk.View()
+		if !strings.HasPrefix(w.loop.Do.Text, "Turn the plate ") || !strings.HasPrefix(w.loop.Turned.Text, "Turned ") {
+			t.Errorf("advice %q, button %q", w.loop.Do.Text, w.loop.Turned.Text)
 		}
-		test.Tap(w.loop.turned)
-		if got := w.view().Setting; got != want.Setting+want.Steps {
+		test.Tap(w.loop.Turned)
+		if got := w.desk.View().Setting; got != want.Setting+want.Steps {
 			t.Errorf("the plate stands at %d, want %d", got, want.Setting+want.Steps)
 		}
-		if w.loop.caution.Visible() {
+		if w.loop.Caution.Visible() {
 			t.Error("the caution stays after the move")
 		}
 	}
-	if w.loop.whose.text != "tub drum" {
-		t.Errorf("the lag is of %q", w.loop.whose.text)
+	if w.loop.Whose.Text != "tub drum" {
+		t.Errorf("the lag is of %q", w.loop.Whose.Text)
 	}
-	if w.loop.do.text != "Tight: leave the plate" || !w.loop.next.Visible() {
-		t.Errorf("a tight voice says %q", w.loop.do.text)
+	if w.loop.Do.Text != "Tight: leave the plate" || !w.loop.Next.Visible() {
+		t.Errorf("a tight voice says %q", w.loop.Do.Text)
 	}
-	if row := w.record.settingRow(0); !strings.Contains(row, "84 BPM") || !strings.Contains(row, "tub drum") {
+	if row := w.history.SettingRow(0); !strings.Contains(row, "84 BPM") || !strings.Contains(row, "tub drum") {
 		t.Errorf("settings say %q", row)
 	}
 }
@@ -121,45 +125,45 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 func TestReopenedSessionContinues(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.turned(4, "four only")
-	dir, want := w.bench.Dir(), *w.view()
+	test.Tap(w.loop.PlayTake)
+	w.loop.Move(4, "four only")
+	dir, want := w.desk.Bench.Dir(), *w.desk.View()
 	w.closeSession()
-	if w.body.Objects[0].(*container.Scroll).Content != w.welcome.root || len(w.welcome.shelf.recents) != 1 {
-		t.Fatalf("after closing: %d recent sessions", len(w.welcome.shelf.recents))
+	if w.zones.body.Objects[0].(*container.Scroll).Content != w.welcome.Root || len(w.welcome.Shelf.Recents) != 1 {
+		t.Fatalf("after closing: %d recent sessions", len(w.welcome.Shelf.Recents))
 	}
-	w.OpenSession(dir)
-	got := w.view()
-	if got.Setting != 4 || got.Stage != want.Stage || w.showing != 1 {
-		t.Errorf("reopened at %d, showing take %d; left at %d", got.Setting, w.showing, want.Setting)
+	w.Open(dir)
+	got := w.desk.View()
+	if got.Setting != 4 || got.Stage != want.Stage || w.take.Showing != 1 {
+		t.Errorf("reopened at %d, showing take %d; left at %d", got.Setting, w.take.Showing, want.Setting)
 	}
-	if row := w.record.takeRow(0); !strings.Contains(row, "4 ahead") {
+	if row := w.history.TakeRow(0); !strings.Contains(row, "4 ahead") {
 		t.Errorf("the take's row says %q, want the move that was made", row)
 	}
 }
 
 func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 	w := testWindow(t)
-	w.OpenSession(filepath.Join(t.TempDir(), "no such session"))
-	if got := w.notice.text.Text; !w.notice.root.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
+	w.Open(filepath.Join(t.TempDir(), "no such session"))
+	if got := w.desk.Notice.Text.Text; !w.desk.Notice.Root.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
 		t.Errorf("a missing session says %q", got)
 	}
 	w.Practice()
-	if w.notice.root.Visible() {
-		t.Errorf("old news stays: %q", w.notice.text.Text)
+	if w.desk.Notice.Root.Visible() {
+		t.Errorf("old news stays: %q", w.desk.Notice.Text.Text)
 	}
 	path := filepath.Join(t.TempDir(), "notes.wav")
 	if err := os.WriteFile(path, []byte("these are words, not sound"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.openRecording(path, false)
-	if got := w.notice.text.Text; !strings.Contains(got, "notes.wav") || len(w.session().Takes) != 0 {
-		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.session().Takes))
+	w.record.OpenRecording(path, false)
+	if got := w.desk.Notice.Text.Text; !strings.Contains(got, "notes.wav") || len(w.desk.Session().Takes) != 0 {
+		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.desk.Session().Takes))
 	}
 }
 
-// record writes a recording of the simulated machine.
-func record(t *testing.T, name string) string {
+// recording writes a recording of the simulated machine.
+func recording(t *testing.T, name string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
 	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: 8, Rate: quickRate})
@@ -171,7 +175,7 @@ func record(t *testing.T, name string) string {
 
 func TestDroppedRecordingBecomesATake(t *testing.T) {
 	w := testWindow(t)
-	path := record(t, "crank.wav")
+	path := recording(t, "crank.wav")
 	drop := func(paths ...string) {
 		var uris []fyne.URI
 		for _, p := range paths {
@@ -180,55 +184,63 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 		w.dropped(uris)
 	}
 	drop(path)
-	if !strings.Contains(w.notice.text.Text, "session first") {
-		t.Errorf("without a session a dropped recording says %q", w.notice.text.Text)
+	if !strings.Contains(w.desk.Notice.Text.Text, "crank.wav is opened in it then") {
+		t.Errorf("without a session a dropped recording says %q", w.desk.Notice.Text.Text)
 	}
 	w.Practice()
+	if takes := w.desk.Session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+		t.Fatalf("the recording that waited for a session is not in it: %+v", takes)
+	}
 	drop(path, path)
-	if takes := w.session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+	if takes := w.desk.Session().Takes; len(takes) != 2 || takes[1].Origin != "opened from crank.wav" {
 		t.Fatalf("takes %+v", takes)
 	}
-	if !strings.Contains(w.notice.text.Text, "one take at a time") {
-		t.Errorf("two dropped at once say %q", w.notice.text.Text)
+	if !strings.Contains(w.desk.Notice.Text.Text, "one take at a time") {
+		t.Errorf("two dropped at once say %q", w.desk.Notice.Text.Text)
 	}
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
 	drop(dir)
-	if w.bench == nil || w.bench.Dir() != dir {
+	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
 		t.Error("a dropped session folder was not opened")
+	}
+	w.closeSession()
+	w.Open(filepath.Join(dir, "take-001.wav")) // as in lagwright FILE
+	if takes := w.desk.Session().Takes; w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(takes) != 2 {
+		t.Error("a recording that lies in a session did not open that")
 	}
 }
 
 func TestNextTempoAsksForThePlateFirst(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	tune(t, w)
-	first := w.session().Target
-	w.aim(session.Target{TempoBPM: 120, Voice: first.Voice})
-	if w.stage() != loop.AwaitMove || !strings.Contains(w.loop.why.text, "The law puts") {
-		t.Errorf("at the next tempo the window says %q: %q", w.loop.do.text, w.loop.why.text)
+	tuneVoice(t, w)
+	first := w.desk.Session().Target
+	w.desk.Aim(session.Target{TempoBPM: 120, Voice: first.Voice})
+	if w.stage() != loop.AwaitMove || !strings.Contains(w.loop.Why.Text, "The law puts") {
+		t.Errorf("at the next tempo the window says %q: %q", w.loop.Do.Text, w.loop.Why.Text)
 	}
-	w.record.settings.Select(0) // the person picks the settled tempo
-	if w.session().Target != first {
-		t.Errorf("picking a setting aims at %+v, want %+v", w.session().Target, first)
+	w.history.Settings.Select(0) // the person picks the settled tempo
+	if w.desk.Session().Target != first {
+		t.Errorf("picking a setting aims at %+v, want %+v", w.desk.Session().Target, first)
 	}
 }
 
 func TestCancelledJobIsNoNews(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.measure("Working…", func(ctx context.Context, _ *bench.Bench, progress func(float64)) (session.Take, error) {
-		if !w.jobs.busy() || !w.jobs.strip.Visible() || !w.loop.playTake.Disabled() {
+	w.record.Measure("Working…", func(ctx context.Context, _ *bench.Bench, progress func(float64)) (session.Take, error) {
+		if !w.desk.Jobs.Busy() || !w.desk.Jobs.Strip.Visible() || !w.loop.PlayTake.Disabled() {
 			t.Error("a running job does not show")
 		}
 		progress(0.5)
-		w.playTake() // one job at a time: nothing may happen
-		w.jobs.stop()
+		w.record.PlayTake() // one job at a time: nothing may happen
+		w.desk.Jobs.Stop()
 		<-ctx.Done()
 		return session.Take{}, ctx.Err()
 	})
-	if w.jobs.busy() || w.jobs.strip.Visible() || w.notice.root.Visible() || len(w.session().Takes) != 0 || w.loop.playTake.Disabled() {
-		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.jobs.busy(), w.notice.text.Text, len(w.session().Takes))
+	if w.desk.Jobs.Busy() || w.desk.Jobs.Strip.Visible() || w.desk.Notice.Root.Visible() || len(w.desk.Session().Takes) != 0 || w.loop.PlayTake.Disabled() {
+		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.desk.Jobs.Busy(), w.desk.Notice.Text.Text, len(w.desk.Session().Takes))
 	}
 }
 
@@ -236,13 +248,13 @@ func TestCancelledJobIsNoNews(t *testing.T) {
 func TestCancelAfterMeasuringKeepsTheTake(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.record.Measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		kept, err := b.Play(ctx, progress)
-		w.jobs.stop()
+		w.desk.Jobs.Stop()
 		return kept, err
 	})
-	if got := w.notice.text.Text; len(w.session().Takes) != 1 || !strings.Contains(got, "ake 1 was measured and kept") {
-		t.Errorf("%d takes, notice %q", len(w.session().Takes), got)
+	if got := w.desk.Notice.Text.Text; len(w.desk.Session().Takes) != 1 || !strings.Contains(got, "ake 1 was measured and kept") {
+		t.Errorf("%d takes, notice %q", len(w.desk.Session().Takes), got)
 	}
 }
 
@@ -250,19 +262,19 @@ func TestCancelAfterMeasuringKeepsTheTake(t *testing.T) {
 func TestNothingHappensUnderADialog(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	dir := w.bench.Dir()
-	w.askMove()
-	if w.win.Canvas().Overlays().Top() == nil {
+	test.Tap(w.loop.PlayTake)
+	dir := w.desk.Bench.Dir()
+	w.loop.AskMove()
+	if w.desk.Win.Canvas().Overlays().Top() == nil {
 		t.Fatal("no dialog")
 	}
 	for name, command := range map[string]func(){
-		"close": w.closeSession, "play": w.playTake, "turned": w.turnedAsAdvised, "next tempo": w.askTarget,
-		"practice": w.Practice, "new": w.askSession, "save": w.saveCurve, "open": w.chooseRecording,
+		"close": w.closeSession, "play": w.record.PlayTake, "turned": w.loop.TurnedAsAdvised, "next tempo": w.loop.AskTarget,
+		"practice": w.Practice, "new": w.welcome.AskSession, "save": w.export.SaveCurve, "open": w.record.ChooseRecording,
 		"drop": func() { w.dropped([]fyne.URI{storage.NewFileURI(t.TempDir())}) },
 	} {
 		command()
-		if w.bench == nil || w.bench.Dir() != dir || len(w.session().Takes) != 1 || w.session().Takes[0].Moved != nil || w.jobs.busy() || len(w.win.Canvas().Overlays().List()) != 1 {
+		if w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(w.desk.Session().Takes) != 1 || w.desk.Session().Takes[0].Moved != nil || w.desk.Jobs.Busy() || len(w.desk.Win.Canvas().Overlays().List()) != 1 {
 			t.Fatalf("%s went through under a dialog", name)
 		}
 	}
@@ -273,11 +285,11 @@ func TestNoNumberWithoutAReading(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	one := loop.Result{Take: &session.Take{ID: 9}, Heard: session.Heard{Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}}
-	w.loop.showLag(&loop.View{Last: &one})
-	if w.loop.lag.text != "" || !strings.Contains(w.loop.side.text, "no reading") {
-		t.Errorf("one pair shows %q %q", w.loop.lag.text, w.loop.side.text)
+	w.loop.ShowLag(&loop.View{Last: &one})
+	if w.loop.Lag.Text != "" || !strings.Contains(w.loop.Side.Text, "no reading") {
+		t.Errorf("one pair shows %q %q", w.loop.Lag.Text, w.loop.Side.Text)
 	}
-	if head := takeHead(one); strings.Contains(head, " ms") || !strings.Contains(head, "1 of 1 pairs used") {
+	if head := takes.HeadOf(one); strings.Contains(head, " ms") || !strings.Contains(head, "1 of 1 pairs used") {
 		t.Errorf("one pair's take says %q", head)
 	}
 }
@@ -285,15 +297,15 @@ func TestNoNumberWithoutAReading(t *testing.T) {
 func TestGoneSessionLeavesTheList(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
 	if err := os.RemoveAll(dir); err != nil {
 		t.Fatal(err)
 	}
-	w.welcome.refresh()
-	w.welcome.list.Select(0)
-	if len(w.welcome.shelf.recents) != 0 || !strings.Contains(w.notice.text.Text, dir) || w.bench != nil {
-		t.Errorf("%d sessions listed, notice %q", len(w.welcome.shelf.recents), w.notice.text.Text)
+	w.welcome.Refresh()
+	w.welcome.List.Select(0)
+	if len(w.welcome.Shelf.Recents) != 0 || !strings.Contains(w.desk.Notice.Text.Text, dir) || w.desk.Bench != nil {
+		t.Errorf("%d sessions listed, notice %q", len(w.welcome.Shelf.Recents), w.desk.Notice.Text.Text)
 	}
 }
 
@@ -301,14 +313,14 @@ func TestGoneSessionLeavesTheList(t *testing.T) {
 func TestDialogsOpen(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	for name, ask := range map[string]func(){
-		"new session": w.askSession, "next tempo": w.askTarget, "move": w.askMove, "recording": w.chooseRecording,
-		"channels": w.chooseChannels, "session": w.chooseSession, "curve": w.saveCurve, "fan": w.saveFan, "card": w.saveCard,
-		"help": w.explain, "which channel": func() { w.askChannels("crank.wav", 4) },
+		"new session": w.welcome.AskSession, "next tempo": w.loop.AskTarget, "move": w.loop.AskMove, "recording": w.record.ChooseRecording,
+		"channels": w.record.ChooseChannels, "session": w.welcome.ChooseSession, "curve": w.export.SaveCurve, "fan": w.export.SaveFan, "card": w.export.SaveCard,
+		"help": func() { help.Show(w.desk) }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
 	} {
 		ask()
-		overlays := w.win.Canvas().Overlays()
+		overlays := w.desk.Win.Canvas().Overlays()
 		if overlays.Top() == nil {
 			t.Errorf("%s: no dialog opens", name)
 			continue
@@ -324,17 +336,17 @@ func TestDialogsOpen(t *testing.T) {
 func TestLeaveATakeOut(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	tune(t, w)
-	takes := len(w.session().Takes)
-	w.leaveOut()
-	if v := w.view(); !v.Session.Takes[takes-1].LeftOut || len(v.Settings) != 0 || v.Stage != loop.AwaitTake {
+	tuneVoice(t, w)
+	takes := len(w.desk.Session().Takes)
+	w.take.LeaveOut()
+	if v := w.desk.View(); !v.Session.Takes[takes-1].LeftOut || len(v.Settings) != 0 || v.Stage != loop.AwaitTake {
 		t.Errorf("left out: %d settings, stage %d", len(v.Settings), v.Stage)
 	}
-	if row := w.record.takeRow(0); !strings.Contains(row, "left out") || w.leaveOutWords() != "Count this take again" {
-		t.Errorf("the row says %q, the menu %q", row, w.leaveOutWords())
+	if row := w.history.TakeRow(0); !strings.Contains(row, "left out") || w.take.LeaveOutWords() != "Count this take again" {
+		t.Errorf("the row says %q, the menu %q", row, w.take.LeaveOutWords())
 	}
-	w.leaveOut()
-	if v := w.view(); len(v.Settings) != 1 || v.Stage != loop.Tight {
+	w.take.LeaveOut()
+	if v := w.desk.View(); len(v.Settings) != 1 || v.Stage != loop.Tight {
 		t.Errorf("counted again: %d settings, stage %d", len(v.Settings), v.Stage)
 	}
 }
@@ -342,37 +354,37 @@ func TestLeaveATakeOut(t *testing.T) {
 func TestPracticeTwiceStaysInOneSession(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.Practice()
-	if w.bench.Dir() != dir || w.notice.root.Visible() {
-		t.Errorf("a second time opens %s and says %q", w.bench.Dir(), w.notice.text.Text)
+	if w.desk.Bench.Dir() != dir || w.desk.Notice.Root.Visible() {
+		t.Errorf("a second time opens %s and says %q", w.desk.Bench.Dir(), w.desk.Notice.Text.Text)
 	}
-	w.OpenSession(dir)
-	if w.notice.root.Visible() {
-		t.Errorf("opening what is open says %q", w.notice.text.Text)
+	w.Open(dir)
+	if w.desk.Notice.Root.Visible() {
+		t.Errorf("opening what is open says %q", w.desk.Notice.Text.Text)
 	}
 	other := newWindow(fyne.CurrentApp(), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	defer other.put(nil)
 	other.Practice()
-	if other.bench == nil || other.bench.Dir() == dir {
-		t.Errorf("a second window says %q", other.notice.text.Text)
+	if other.desk.Bench == nil || other.desk.Bench.Dir() == dir {
+		t.Errorf("a second window says %q", other.desk.Notice.Text.Text)
 	}
 }
 
 func TestLeftOverRecordingIsOffered(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	dir := w.bench.Dir()
+	dir := w.desk.Bench.Dir()
 	w.closeSession()
-	data, err := os.ReadFile(record(t, "crank.wav"))
+	data, err := os.ReadFile(recording(t, "crank.wav"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := os.WriteFile(filepath.Join(dir, "take-001.wav"), data, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.OpenSession(dir)
-	if w.win.Canvas().Overlays().Top() == nil {
+	w.Open(dir)
+	if w.desk.Win.Canvas().Overlays().Top() == nil {
 		t.Error("a recording without a take is not offered")
 	}
 }
@@ -380,20 +392,20 @@ func TestLeftOverRecordingIsOffered(t *testing.T) {
 func TestFigureIsSavedByItsName(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
+	test.Tap(w.loop.PlayTake)
 	dir := t.TempDir()
 	for _, c := range []struct{ asked, written string }{
 		{"curve.png", "curve.png"}, {"curve.svg", "curve.svg"}, {"curve", "curve.png"},
 	} {
 		asked := filepath.Join(dir, c.asked)
-		w.writeFigure(asked, w.curveFigure)
+		w.export.WriteFigure(asked, w.export.CurveFigure)
 		if info, err := os.Stat(filepath.Join(dir, c.written)); err != nil || info.Size() < 1000 {
 			t.Errorf("%s: %v", c.asked, err)
 		}
 	}
-	w.writeFigure(filepath.Join(dir, "curve.gif"), w.curveFigure)
-	if !strings.Contains(w.notice.text.Text, ".svg") {
-		t.Errorf("a format that is not there says %q", w.notice.text.Text)
+	w.export.WriteFigure(filepath.Join(dir, "curve.gif"), w.export.CurveFigure)
+	if !strings.Contains(w.desk.Notice.Text.Text, ".svg") {
+		t.Errorf("a format that is not there says %q", w.desk.Notice.Text.Text)
 	}
 }
 
@@ -401,9 +413,9 @@ func TestFigureIsSavedByItsName(t *testing.T) {
 func TestWrongValueWhileTyped(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	test.Tap(w.loop.playTake)
-	w.askTarget()
-	tempo := inDialog[*field](t, w)[0]
+	test.Tap(w.loop.PlayTake)
+	w.loop.AskTarget()
+	tempo := inDialog[*kit.Field](t, w)[0]
 	ticked := func() bool {
 		for _, o := range test.WidgetRenderer(tempo).Objects() {
 			if mark, ok := o.(fyne.Widget); ok && o.Visible() && reflect.TypeOf(mark).String() == "*widget.validationStatus" {
@@ -416,7 +428,7 @@ func TestWrongValueWhileTyped(t *testing.T) {
 		}
 		return false
 	}
-	keep := inDialog[*button](t, w)[1]
+	keep := inDialog[*kit.Button](t, w)[1]
 	test.Type(tempo, "72")
 	if keep.Text != "Go on" || keep.Disabled() || !ticked() {
 		t.Errorf("72 BPM: %q may be pressed %v, tick %v", keep.Text, !keep.Disabled(), ticked())
@@ -433,19 +445,19 @@ func TestWrongValueWhileTyped(t *testing.T) {
 
 func TestNewSessionFromTheForm(t *testing.T) {
 	now := time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
-	s := newSession(" Sluice bench ", "drum, , bar ", 92, 4, now)
+	s := shelf.NewSession(" Sluice bench ", "drum, , bar ", 92, 4, now)
 	if s.Name != "Sluice bench 2026-11-25" || len(s.Machine.Voices) != 2 || s.Machine.Voices[1] != "bar" || s.Target.Voice != "drum" || s.ToleranceMS != 4 {
 		t.Errorf("session %+v", s)
 	}
 	w := testWindow(t)
-	w.create(s)
-	if w.bench == nil || w.loop.playTake.Visible() || !w.loop.openTake.Visible() {
+	w.welcome.Create(s)
+	if w.desk.Bench == nil || w.loop.PlayTake.Visible() || !w.loop.OpenTake.Visible() {
 		t.Error("a real machine's session offers to play, not to open a recording")
 	}
 	// A session that cannot be made says why and changes nothing.
-	w.create(newSession("", "", 92, 4, now))
-	if !w.notice.root.Visible() || w.session().Machine.Name != "Sluice bench" {
-		t.Errorf("an impossible session says %q", w.notice.text.Text)
+	w.welcome.Create(shelf.NewSession("", "", 92, 4, now))
+	if !w.desk.Notice.Root.Visible() || w.desk.Session().Machine.Name != "Sluice bench" {
+		t.Errorf("an impossible session says %q", w.desk.Notice.Text.Text)
 	}
 }
 
@@ -487,58 +499,5 @@ func TestMenuFollowsTheLoop(t *testing.T) {
 			}
 			seen[name] = i.Label
 		}
-	}
-}
-
-func TestWords(t *testing.T) {
-	for in, want := range map[string]string{"": "", "x.wav is gone": "x.wav is gone.", "there is no room": "There is no room.", "Done.": "Done.", "is it? Yes!": "Is it? Yes!"} {
-		if got := asSentence(in); got != want {
-			t.Errorf("asSentence(%q) = %q, want %q", in, got, want)
-		}
-	}
-	for in, want := range map[string]float64{"92": 92, " 92,5 ": 92.5, "0.6": 0.6} {
-		if got, err := parseNumber(in); err != nil || got != want {
-			t.Errorf("parseNumber(%q) = %g, %v", in, got, err)
-		}
-	}
-	steps := count(0, 100, false)
-	for in, ok := range map[string]bool{"": false, "2.5": false, "2.0": true, "101": false, "7": true} {
-		if err := steps.Validator(in); (err == nil) != ok {
-			t.Errorf("steps %q: %v", in, err)
-		}
-	}
-	tempo := number("", 20, 400, false)
-	for in, ok := range map[string]bool{"": false, "abc": false, "19": false, "20": true, "400": true, "1e9": false, "NaN": false} {
-		if err := tempo.Validator(in); (err == nil) != ok {
-			t.Errorf("tempo %q: %v", in, err)
-		}
-	}
-}
-
-// The headline is as large as its place allows and never wider than it, down to
-// its smallest size.
-func TestSignFits(t *testing.T) {
-	testApp(t)
-	s := newSign(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	s.text = "Turn the programme 26 steps ahead"
-	wide, lines := s.fit(fyne.NewSize(1200, 120))
-	if wide != 44 || len(lines) != 1 {
-		t.Errorf("with room: size %g in %d lines", wide, len(lines))
-	}
-	narrow, lines := s.fit(fyne.NewSize(420, 120))
-	if narrow < 30 || len(lines) != 2 {
-		t.Errorf("in 420: size %g in %q", narrow, lines)
-	}
-	small, lines := s.fit(fyne.NewSize(320, 60))
-	if small < 22 || small > narrow {
-		t.Errorf("in 320×60: size %g in %q", small, lines)
-	}
-	for _, line := range lines {
-		if got := fyne.MeasureText(line, small, s.style).Width; got > 320 {
-			t.Errorf("%q is %g wide at size %g", line, got, small)
-		}
-	}
-	if got := s.MinSize(); got.Width != 300 || got.Height < 2*22 {
-		t.Errorf("asks for %v", got)
 	}
 }

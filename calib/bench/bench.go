@@ -119,7 +119,7 @@ func (b *Bench) View() *loop.View {
 	return b.view
 }
 
-// Add copies the recording at path into the session, measures every voice in it
+// Add copies the recording at path into the session, as WAV, measures every voice in it
 // and keeps it as a take. What cannot be opened is not copied; one that lies in the folder
 // already stays where it is.
 // progress may be nil; it hears 0 to 1.
@@ -127,11 +127,14 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 	if err := b.ReadOnly(); err != nil {
 		return session.Take{}, err
 	}
-	channels, err := check(path, ch, b.Session())
+	from, err := check(path, ch, b.Session())
 	if err != nil {
 		return session.Take{}, err
 	}
+	defer from.Close()
+	channels := from.Channels()
 	if id, ok := b.stray(path); ok {
+		from.Close() // it may get another name
 		skews := b.skewsOf(path, channels)
 		if path, err = rescued(path); err != nil {
 			return session.Take{}, err
@@ -139,10 +142,16 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 		return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.FoundInFolder, Channels: ch, Count: channels, Skews: skews}, progress)
 	}
 	id, kept := b.folder.NewTake()
-	if err := copyFile(ctx, kept, path, part(progress, 0, 0.3)); err != nil {
+	r := Recorded{ID: id, Path: kept, Origin: session.OpenedFrom(filepath.Base(path)), Channels: ch, Count: channels}
+	if from.Packed() {
+		err, r.Warnings = take.Write(ctx, kept, from, part(progress, 0, 0.3)), from.Warnings()
+	} else {
+		err = copyFile(ctx, kept, path, part(progress, 0, 0.3))
+	}
+	if err != nil {
 		return session.Take{}, err
 	}
-	return b.Keep(ctx, Recorded{ID: id, Path: kept, Origin: session.OpenedFrom(filepath.Base(path)), Channels: ch, Count: channels}, part(progress, 0.3, 1))
+	return b.Keep(ctx, r, part(progress, 0.3, 1))
 }
 
 // stray returns a free id for a recording that lies in the folder already.
@@ -185,6 +194,7 @@ type Recorded struct {
 	Channels Channels
 	Count    int // of its channels
 
+	Warnings []calib.Warning     // of the file that it was unpacked from
 	FromS    float64             // it is measured from here on, s
 	Skews    session.Microphones // what is known of its channels' skew
 	ClickBPM float64             // of the guide click that sounded meanwhile; 0 = none
@@ -224,7 +234,7 @@ func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (s
 	}
 	for i, m := range mics {
 		reading := r.part(readings[i], s.Machine.PerBeat).Less(r.skew(m))
-		reading.Warnings = append(reading.Warnings, r.clickIn(reading, m.channel)...)
+		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.channel))
 		t.Heard = append(t.Heard, session.Heard{Voice: m.voice, Channel: m.channel, Reading: reading})
 	}
 	return t, b.add(&t)

@@ -95,26 +95,26 @@ func (ch Channels) microphones(s session.Session) ([]microphone, error) {
 	return mics, nil
 }
 
-// check refuses a recording before anything is copied, and returns how many
-// channels it has.
-func check(path string, ch Channels, s session.Session) (channels int, err error) {
-	f, err := take.Open(path)
-	if err != nil {
-		return 0, err
-	}
-	defer f.Close()
+// check opens a recording, and refuses it before anything is copied where the channels
+// are not in it.
+func check(path string, ch Channels, s session.Session) (*take.File, error) {
 	mics, err := ch.microphones(s)
 	if err != nil {
-		return 0, err
+		return nil, err
+	}
+	f, err := take.Open(path)
+	if err != nil {
+		return nil, err
 	}
 	most := ch.Reference
 	for _, m := range mics {
 		most = max(most, m.channel)
 	}
 	if most > f.Channels() {
-		return 0, i18n.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
+		defer f.Close()
+		return nil, i18n.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
 	}
-	return f.Channels(), nil
+	return f, nil
 }
 
 // atOnce is how many voices are measured at once: each hears the reference anew,
@@ -167,7 +167,7 @@ func distrustMixed(readings []calib.Reading, mics []microphone) {
 		for j, m := range mics {
 			if i != j && readings[j].Has(calib.WarnSwapped) {
 				readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnDoubtful, i18n.Say(
-					"the reference seems to be on channel %d, the %s's: check which microphone is plugged in where before going by this reading", m.channel, m.voice)))
+					"the reference seems to be on channel %d, the %s's: stop the crank, wait for rest, then check which microphone is plugged in where before going by this reading", m.channel, m.voice)))
 				break
 			}
 		}

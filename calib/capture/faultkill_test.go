@@ -186,19 +186,11 @@ func (r *faults) stall(ctx context.Context) (attempts []attempt, _ []string, err
 }
 
 func (r *faults) serverEnds(ctx context.Context, fault, says string, end func(*testpulse.Server) error) (a attempt, err error) {
-	dir, err := r.room()
-	if err != nil {
-		return a, err
-	}
-	st, err := r.stage(ctx)
+	st, rec, err := r.staged(ctx)
 	if err != nil {
 		return a, err
 	}
 	defer st.close()
-	rec, err := r.record(ctx, st.Server, dir)
-	if err != nil {
-		return a, err
-	}
 	after := time.Duration(r.random.Int64N(int64(latest / 2)))
 	time.Sleep(after)
 	if err := end(st.Server); err != nil {
@@ -214,19 +206,11 @@ func (r *faults) serverEnds(ctx context.Context, fault, says string, end func(*t
 // freeze stops the program itself for a while, as a computer does that is short of
 // memory: what it missed has to be counted.
 func (r *faults) freeze(ctx context.Context) ([]attempt, []string, error) {
-	dir, err := r.room()
-	if err != nil {
-		return nil, nil, err
-	}
-	st, err := r.stage(ctx)
+	st, rec, err := r.staged(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer st.close()
-	rec, err := r.record(ctx, st.Server, dir)
-	if err != nil {
-		return nil, nil, err
-	}
 	for _, step := range []struct {
 		signal string
 		after  time.Duration
@@ -238,7 +222,7 @@ func (r *faults) freeze(ctx context.Context) ([]attempt, []string, error) {
 	}
 	moment := st.witness.now()
 	a := attempt{fault: "program frozen", moment: fmt.Sprintf("for %g s", frozenFor.Seconds()), wrong: rec.ends(0, "")}
-	a, uncounted := counted(a, takeIn(dir), &st.witness, moment)
+	a, uncounted := counted(a, takeIn(rec.dir), &st.witness, moment)
 	return []attempt{r.note(a)}, append(judged("frozen", []attempt{a}), atMost("frozen_uncounted", uncounted, "s", 0.1)), nil
 }
 

@@ -1,7 +1,6 @@
 package capture_test
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -14,6 +13,7 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/take"
+	"lagwright/internal/procfs"
 )
 
 // blockedFor is how long a disk takes for one write: longer than the ring lasts.
@@ -147,37 +147,16 @@ func memoryJob(w io.Writer, minutes float64) error {
 	return json.NewEncoder(w).Encode(m)
 }
 
-// residentMiB is the memory that a process holds now, proc(5)'s VmRSS.
-func residentMiB(pid int) float64 {
-	f, err := os.Open(fmt.Sprintf("/proc/%d/status", pid))
-	if err != nil {
-		return 0
-	}
-	defer f.Close()
-	for lines := bufio.NewScanner(f); lines.Scan(); {
-		if kB, ok := strings.CutPrefix(lines.Text(), "VmRSS:"); ok {
-			v, _ := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(kB, "kB")), 64)
-			return v / 1024
-		}
-	}
-	return 0
-}
+// residentMiB is the memory that a process holds now.
+func residentMiB(pid int) float64 { return procfs.MemoryMiB(strconv.Itoa(pid), "VmRSS") }
 
 // longTake records in real time, and looks at every frame of it afterwards.
 func (r *faults) longTake(ctx context.Context) ([]attempt, []string, error) {
-	dir, err := r.room()
-	if err != nil {
-		return nil, nil, err
-	}
-	st, err := r.stage(ctx)
+	st, rec, err := r.staged(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer st.close()
-	rec, err := r.record(ctx, st.Server, dir)
-	if err != nil {
-		return nil, nil, err
-	}
 	r.t.Logf("recording for %g minutes", r.minutes)
 	first, last := 0.0, 0.0
 	for minute := 1.0; minute <= r.minutes && ctx.Err() == nil; minute++ {
@@ -198,7 +177,7 @@ func (r *faults) longTake(ctx context.Context) ([]attempt, []string, error) {
 	a := attempt{fault: "long take", wrong: rec.ends(0, ""),
 		moment: fmt.Sprintf("%g minutes: %.1f MiB after the first, %.1f at the end", r.minutes, first, last)}
 	a = rec.finished(a, &st.witness, moment)
-	a, uncounted := counted(a, takeIn(dir), &st.witness, moment)
+	a, uncounted := counted(a, takeIn(rec.dir), &st.witness, moment)
 	return []attempt{r.note(a)}, append(judged("long", []attempt{a}),
 		plain("long_memory_first", first, "MiB"), plain("long_memory_last", last, "MiB"),
 		atMost("long_memory_growth", last-first, "MiB", flatMiB), atMost("long_uncounted", uncounted*clockRate, "frames", 0)), nil

@@ -96,6 +96,23 @@ func (r *faults) record(ctx context.Context, st *testpulse.Server, dir string, w
 	return rec, nil
 }
 
+// staged is the program recording from a stage of its own, which is to be closed.
+func (r *faults) staged(ctx context.Context) (*soundStage, *recording, error) {
+	dir, err := r.room()
+	if err != nil {
+		return nil, nil, err
+	}
+	st, err := r.stage(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	rec, err := r.record(ctx, st.Server, dir)
+	if err != nil {
+		st.close()
+	}
+	return st, rec, err
+}
+
 // size is how many bytes of sound lie on the disk, whatever the header says.
 func (rec *recording) size() int64 {
 	const header = 4096 // of a growing take

@@ -31,7 +31,7 @@ func hiss(seed uint64, rms float64) func(float64) float64 {
 	return func(float64) float64 { return rms * r.NormFloat64() }
 }
 
-// AES17: full scale is the RMS of a 997 Hz sine whose positive peak reaches
+// AES17 (from memory): full scale is the RMS of a 997 Hz sine whose positive peak reaches
 // digital full scale, and its level is 0 dBFS. A square wave of the same peak has
 // +3.01 dBFS by that.
 func TestDBFS(t *testing.T) {
@@ -200,7 +200,8 @@ func TestTaps(t *testing.T) {
 }
 
 // Student's factors as the NIST/SEMATECH e-Handbook (1.3.6.7.2) and JCGM
-// 100:2008, table G.2 print them.
+// 100:2008, table G.2 print them (both from memory). calib holds the first two against
+// the closed forms of the distribution.
 func TestStudent(t *testing.T) {
 	for _, c := range []struct{ dof, nist, gum float64 }{
 		{1, 12.706205, 12.71}, {2, 4.3026527, 4.30}, {3, 3.1824463, 3.18}, {4, 2.7764451, 2.78},
@@ -213,7 +214,7 @@ func TestStudent(t *testing.T) {
 
 // The skew is the mean of the differences, positive where the voice's channel is
 // the later one; the uncertainty is that of the mean, by Student (JCGM 100:2008,
-// 4.2.3, G.3.2, table G.2), together with a sample's width (F.2.2.1: 0.29 of it).
+// 4.2.3, G.3.2, table G.2, from memory), together with a sample's width (F.2.2.1: 0.29 of it).
 func TestZero(t *testing.T) {
 	reference := []float64{1, 2, 3, 4}
 	voice := []float64{1.0002, 2.0003, 3.0004, 4.0003}

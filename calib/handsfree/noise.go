@@ -135,7 +135,7 @@ func (n Noise) Words() string {
 	case !n.Bad():
 		return i18n.F("Quiet enough: %s.", level)
 	case n.Hum >= n.RMS:
-		return i18n.F("Mains hum: %s. Press the plug home and check the cable's shield, lead it away from mains leads and power supplies, and run the recorder from its battery or from the same socket as the rest.", level)
+		return i18n.F("Mains hum: %s. Stop the crank, wait for rest, then press the plug home, check the cable's shield and lead it away from mains leads and power supplies; or run the recorder from its battery. Never lift the safety earth: mains work is for a qualified electrician.", level)
 	}
-	return i18n.F("Noisy: %s. Press the microphone on firmly, nearer to where it strikes, keep motors and fans still, and turn the input down as far as the hits allow.", level)
+	return i18n.F("Noisy: %s. Stop the crank, wait for rest, then press the microphone on firmly, nearer to where it strikes. Keep motors and fans still, and turn the input down as far as the hits allow.", level)
 }

@@ -107,9 +107,9 @@ func tapOf(moments []Moment, limit []float64) Tap {
 	t := Tap{AtS: moments[0].AtS, Channel: loudest + 1, AheadDB: PeakDBFS(peak[loudest]) - PeakDBFS(next)}
 	switch {
 	case t.AheadDB < tapClearDB:
-		t.Channel, t.Text = 0, i18n.L("More than one channel heard that tap alike: tap the microphone itself, more softly.")
+		t.Channel, t.Text = 0, i18n.L("More than one channel heard that tap alike: with the crank at rest, tap the microphone itself, more softly.")
 	case first[loudest]-earliest > tapSameTime:
-		t.Channel, t.Text = 0, i18n.L("Another channel heard that tap first: wait a moment, then tap the microphone itself.")
+		t.Channel, t.Text = 0, i18n.L("Another channel heard that tap first: wait a moment, then, with the crank at rest, tap the microphone itself.")
 	}
 	return t
 }
@@ -129,8 +129,8 @@ func Roles(taps []Tap, microphones int) ([]int, error) {
 	case n == microphones:
 		return channels, nil
 	case n == 0:
-		return nil, i18n.Errorf("no tap was heard yet: tap the reference's microphone with a fingertip")
+		return nil, i18n.Errorf("no tap was heard yet: stop the crank, wait for rest, then tap the reference's microphone with a fingertip")
 	default:
-		return nil, i18n.Errorf("%d of %d microphones were heard: tap the next one with a fingertip", n, microphones)
+		return nil, i18n.Errorf("%d of %d microphones were heard: with the crank at rest, tap the next one with a fingertip", n, microphones)
 	}
 }

@@ -168,7 +168,7 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 		ticks = max(ticks, int(longSilentS/math.Max(tickS, 0.05)))
 	}
 	if e.silent.note(gone, atS, tickS, ticks) {
-		tell(e.silent, calib.WarnDropOut, i18n.F("Cable %d", channel), i18n.F("Channel %d went silent: check its plug and clip, then play again.", channel))
+		tell(e.silent, calib.WarnDropOut, i18n.F("Check cable %d", channel), i18n.F("Channel %d went silent. Stop the crank, wait for rest, then check its plug and clip, and play again.", channel))
 	}
 	if gone {
 		return began
@@ -178,7 +178,7 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	}
 	hums := e.usualHum > 0 && l.Hum > humTimes*e.usualHum && l.Hum*l.Hum > humPart*l.RMS*l.RMS && RMSDBFS(l.Hum) > humLeastDBFS
 	if e.hum.note(hums, atS, tickS, humTicks) {
-		tell(e.hum, calib.WarnHumBurst, i18n.F("Cable %d hums", channel), i18n.F("Channel %d has a burst of hum: its shield makes and breaks contact; check plug and cable, then play again.", channel))
+		tell(e.hum, calib.WarnHumBurst, i18n.F("Cable %d hums", channel), i18n.F("Channel %d has a burst of hum: its shield makes and breaks contact. Stop the crank, wait for rest, then check plug and cable, and play again.", channel))
 	}
 	if !hums {
 		least(&e.usualHum, l.Hum)
@@ -190,7 +190,7 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	}
 	soft := playing && hits >= calib.MinPairs && Level{Peak: e.peak}.Grade(0) == TooQuiet
 	if e.quiet.note(soft, atS, tickS, silentTicks) {
-		tell(e.quiet, TroubleQuiet, i18n.F("Channel %d too quiet", channel), i18n.F("Channel %d is too quiet: turn its input up, or press its microphone on nearer to where it strikes.", channel))
+		tell(e.quiet, TroubleQuiet, i18n.F("Channel %d too quiet", channel), i18n.F("Channel %d is too quiet: turn its input up. Or stop the crank, wait for rest, then press its microphone on nearer to where it strikes.", channel))
 	}
 	return began
 }
@@ -224,7 +224,7 @@ func (t *troubles) warnings(h Heard, s State) []Trouble {
 				continue
 			}
 			began = append(began, Trouble{Code: code, Channel: channel, FromS: math.Max(t.warned[i].sinceS-2, 0), ToS: h.RecordedS,
-				Big: bigFor(code, channel), Text: sentence(warning.Words())})
+				Big: bigFor(code, channel), Text: atRest() + " " + sentence(warning.Words())})
 		}
 	}
 	return began
@@ -260,5 +260,5 @@ func bigFor(code string, channel int) string {
 	case code == calib.WarnHumBurst:
 		return i18n.F("Cable %d hums", channel)
 	}
-	return i18n.F("Cable %d", channel)
+	return i18n.F("Check cable %d", channel)
 }

@@ -153,7 +153,7 @@ func TestSilentCableStaysTold(t *testing.T) {
 	const atS = 14.7
 	for untilS, want := range map[float64]bool{99: true, 9.3: false} {
 		_, said := during(t, 8.1, untilS, func(h *Heard) { h.Levels[1] = Level{Silent: true} })
-		if say := said[int(atS/tickS)]; (say.Big == "Cable 2") != want {
+		if say := said[int(atS/tickS)]; (say.Big == "Check cable 2") != want {
 			t.Errorf("out until %g s, after %g s it says %q, %q", untilS, atS, say.Big, say.Small)
 		}
 	}

@@ -75,9 +75,9 @@ func (s State) say(h Heard, began []Trouble) Say {
 			say.Small += " " + why
 		}
 	case Enough:
-		say.Big, say.Small = i18n.L("Enough"), atRest()
+		say.Big, say.Small = i18n.L("Take complete"), atRest()
 		if s.reason == AsSureAsItGets {
-			say.Small += " " + i18n.F("More hits would not narrow it: the most of it is %s.", g.mostly.What)
+			say.Small += " " + i18n.F("More hits would not narrow it: what is left is mainly %s.", g.mostly.What)
 		}
 	case Stopped:
 		say.Big, say.Small = s.endBig(), s.endSmall()
@@ -95,7 +95,7 @@ func (s State) tempoBig() string {
 	case TempoHigh:
 		return i18n.L("Slower")
 	}
-	return i18n.L("Hold it")
+	return i18n.L("Keep this tempo")
 }
 
 func (s State) tempoSmall() string {
@@ -105,7 +105,7 @@ func (s State) tempoSmall() string {
 	case !(s.plan.TargetBPM > 0):
 		return i18n.F("%.0f BPM.", s.pace.bpm)
 	case s.tempo == TempoRight:
-		return i18n.F("%.0f BPM, right for %.4g.", s.pace.bpm, s.plan.TargetBPM)
+		return i18n.F("%.0f BPM, on tempo for %.4g.", s.pace.bpm, s.plan.TargetBPM)
 	}
 	return i18n.F("%s: %.0f of %.4g BPM.", s.tempoBig(), s.pace.bpm, s.plan.TargetBPM)
 }
@@ -118,7 +118,7 @@ func (g progress) whyNot(p Plan) string {
 	case g.doubtful:
 		return i18n.L("Some hits are in doubt, so it listens on.")
 	case !g.tight:
-		return i18n.F("Sure to ± %.1f ms, %.1f is enough; the most of it is %s.", g.halfMS, g.needMS, g.mostly.What)
+		return i18n.F("Sure to ± %.1f ms, %.1f is enough; what is left is mainly %s.", g.halfMS, g.needMS, g.mostly.What)
 	}
 	return ""
 }
@@ -128,7 +128,7 @@ func (s State) endBig() string {
 	case CableSpoilt, ReferenceLost:
 		return i18n.L("Check the cable")
 	case DeviceLost:
-		return i18n.L("Device gone")
+		return i18n.L("Recording device lost")
 	case NobodyPlayed:
 		return i18n.L("Not played")
 	}
@@ -153,7 +153,7 @@ func (s State) endSmall() string {
 	case CableSpoilt:
 		return i18n.L("A channel fell silent, so nothing can be built on this take.") + " " + atRest()
 	case DeviceLost:
-		return i18n.L("The recording device is gone; what came before is kept.") + " " + atRest()
+		return i18n.L("The recording device was lost; what came before is kept.") + " " + atRest()
 	}
 	return hits + " " + atRest()
 }

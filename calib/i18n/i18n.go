@@ -20,6 +20,8 @@
 //
 //	go test ./ui -run TestCatalogues -skeleton FILE
 //
+// Which word stands for which thing in each language is in assets/translations/README.md.
+//
 // In other tests internal/i18ntest puts each phrase into brackets, so that words
 // that no phrase said stand out.
 package i18n

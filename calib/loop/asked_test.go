@@ -21,6 +21,14 @@ func TestAskedForAndNotAsTold(t *testing.T) {
 			s.stands += s.look().Steps
 			s.play()
 		}, plan.NotTold},
+		"made with three steps fewer, not told": {func(s *shop) {
+			s.stands += s.look().Steps - 3
+			s.play()
+		}, plan.NotTold},
+		"made with two steps more, not told": {func(s *shop) {
+			s.stands += s.look().Steps + 2
+			s.play()
+		}, plan.NotTold},
 		"made, not told, a silent take between": {func(s *shop) {
 			s.stands += s.look().Steps
 			s.play()

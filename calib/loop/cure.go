@@ -18,7 +18,7 @@ import (
 // that no setting suits; it is empty for the others. The voice whose lag lies in
 // the middle stays as it is and the others come to it, which moves the fewest. It is
 // undecided where the takes do not tell which change holds at every tempo.
-func cures(machine plan.Machine, cov func() *mat.SymDense, song plan.Setting, built session.Machine) (words []string, undecided bool) {
+func cures(laws []calib.Law, cov func() *mat.SymDense, song plan.Setting, built session.Machine) (words []string, undecided bool) {
 	words = make([]string, len(song.Parts))
 	if len(song.Parts) < 2 || !song.Hopeless {
 		return words, false
@@ -29,7 +29,7 @@ func cures(machine plan.Machine, cov func() *mat.SymDense, song plan.Setting, bu
 	for i, part := range song.Parts {
 		gap := part.LagMS - still.LagMS
 		if part.Voice != still.Voice && math.Abs(gap) > sureSDs*math.Hypot(part.SDMS, still.SDMS) {
-			m := mend{machine: machine, cov: cov, voice: part.Voice, still: still.Voice, gap: gap, period: calib.PeriodMS(song.Song.TempoBPM), limit: song.LimitMS}
+			m := mend{laws: laws, cov: cov, voice: part.Voice, still: still.Voice, gap: gap, period: calib.PeriodMS(song.Song.TempoBPM), limit: song.LimitMS}
 			m.build(built)
 			words[i] = m.words(built.Voices[part.Voice], built.Voices[still.Voice])
 			undecided = undecided || m.undecided()
@@ -40,7 +40,7 @@ func cures(machine plan.Machine, cov func() *mat.SymDense, song plan.Setting, bu
 
 // mend brings a voice to another that stays still.
 type mend struct {
-	machine      plan.Machine
+	laws         []calib.Law          // of all voices
 	cov          func() *mat.SymDense // of all the machine's parameters
 	voice, still int
 	gap          float64 // lag to take away, ms; positive = late
@@ -97,7 +97,7 @@ func (m mend) assumptions() string {
 	return " " + i18n.F("Not known: %s; so %s. Enter it under The machine…", missing, strings.Join(m.assumed, ", "))
 }
 
-func (m mend) delay() float64 { return m.machine.Law(m.voice).DelayMS }
+func (m mend) delay() float64 { return m.laws[m.voice].DelayMS }
 
 // cure returns the change that takes away so much of the lag.
 func (m mend) cure(ms float64) plan.Cure { return m.built.Cure(ms, m.period) }
@@ -132,7 +132,7 @@ func (m mend) pins(ms float64) string {
 func (m mend) slower() (ms, half float64) {
 	cov, i, j := m.cov(), 2+2*m.voice, 2+2*m.still
 	variance := cov.At(i, i) + cov.At(j, j) - 2*cov.At(i, j)
-	return m.delay() - m.machine.Law(m.still).DelayMS, sureSDs * math.Sqrt(math.Max(variance, 0))
+	return m.delay() - m.laws[m.still].DelayMS, sureSDs * math.Sqrt(math.Max(variance, 0))
 }
 
 // undecided reports whether the takes do not tell yet which change holds.

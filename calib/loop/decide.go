@@ -1,7 +1,9 @@
 package loop
 
 import (
+	"math"
 	"slices"
+	"strings"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -19,6 +21,7 @@ func (v *View) decide() {
 	last := s.Takes[len(s.Takes)-1]
 	r, heard := v.Result(last.ID, s.Target.Voice)
 	song, next := v.songAimedAt()
+	v.Song = song
 	switch {
 	case heard && r.Target() == s.Target && last.Moved == nil && !last.LeftOut:
 		v.after(r, song, next)
@@ -43,15 +46,16 @@ func (v *View) turn(to int, do, why string) {
 		v.wait(do, why)
 		return
 	}
-	v.Stage, v.Do, v.Why = AwaitMove, calib.TurnWords(v.Steps), why
+	v.Stage, v.Do, v.Why, v.Reach = AwaitMove, calib.TurnWords(v.Steps), why, true
 }
 
 // after follows the take that was just played at this target.
 func (v *View) after(r Result, song *Song, next *NextTake) {
-	v.Last = &r
+	v.follows(r)
 	switch {
 	case r.Outcome.Again():
 		v.wait(r.Do, r.Why)
+		v.Reach = r.Outcome.Reaches()
 	case song == nil || !v.StepKnown: // all there is to go by is this take
 		v.follow(r.Outcome, r.Setting+r.Steps, r.Why)
 	case song.Off > tooUnsure:
@@ -62,18 +66,53 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 		v.follow(Move, song.Setting, r.Why)
 	case song.unheard() && next != nil:
 		v.turn(v.Setting+next.Move, next.Do, next.Why)
-	case song.Hopeless:
-		v.wait(i18n.L("Bring the voices together"), song.Why)
-	case song.Setting == v.Setting && song.inside():
-		v.follow(Converged, song.Setting, song.Why)
-	case song.Setting == v.Setting:
-		v.wait(i18n.L("Play the next take"), song.Why)
 	default:
-		v.follow(Move, song.Setting, song.placeWords(v.Session.Target))
+		v.together(song)
 	}
 	if v.Stage == AwaitMove && song != nil {
 		v.Why += v.otherwise(song)
 	}
+}
+
+// follows says which take is followed, and its lag.
+func (v *View) follows(r Result) {
+	v.Last = &r
+	if r.Reading.Used() >= calib.MinPairs {
+		v.Number = &Number{r.Voice, r.LagMS, r.HalfMS, r.Take.ID}
+	}
+}
+
+// together says of a song of several voices what the set list says of it, and of all
+// of them that which is furthest off by all takes.
+func (v *View) together(song *Song) {
+	switch here := v.furthest(song); {
+	case song.Hopeless:
+		rest := song.Worst()
+		v.wait(i18n.L("Bring the voices together"), strings.TrimSpace(song.Why+" "+song.CureOpen))
+		v.Number, v.Reach = &Number{Voice: rest.Voice, LagMS: rest.LagMS, HalfMS: rest.HalfMS}, true
+	case song.Setting == v.Setting && song.inside():
+		v.follow(Converged, song.Setting, song.Why)
+		v.Number = here
+	case song.Setting == v.Setting:
+		v.wait(i18n.L("Play the next take"), song.Why)
+		v.Number = here
+	default:
+		v.turn(song.Setting, "", i18n.F("By all takes the %s is %s (± %.1f) at %.4g BPM.", here.Voice, calib.LateEarly(here.LagMS), here.HalfMS, song.TempoBPM)+" "+song.placeWords())
+		v.Number = here
+	}
+}
+
+// furthest returns the lag of the song's voice that is furthest off where the plate
+// stands, of those heard, by all takes.
+func (v *View) furthest(song *Song) *Number {
+	var most Number
+	for _, r := range song.Parts {
+		lag, sd, heard := v.Lag(r.Voice, v.Setting, calib.PeriodMS(song.TempoBPM))
+		if heard && (most.Voice == "" || math.Abs(lag) > math.Abs(most.LagMS)) {
+			most = Number{Voice: r.Voice, LagMS: lag, HalfMS: sureSDs * sd}
+		}
+	}
+	return &most
 }
 
 // tooUnsure is the chance of being off by more than a step from which on another take
@@ -98,8 +137,11 @@ func (v *View) atSettled(song *Song) bool {
 	if !ok || one.Setting != v.Setting {
 		return false
 	}
-	if r, ok := v.Result(one.TakeID, one.Target.Voice); ok {
+	if r, ok := v.Result(one.TakeID, one.Target.Voice); ok && song != nil && len(song.Parts) > 1 {
 		v.Last = &r
+		v.together(song)
+	} else if ok {
+		v.follows(r)
 		v.follow(Converged, one.Setting, r.Why)
 	}
 	return v.Stage == Tight
@@ -124,12 +166,15 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 	play := i18n.F("At %.4g BPM, with the plate at %s.", target.TempoBPM, calib.SettingWords(v.Setting))
 	one, settled := v.settledAt(target)
 	switch {
+	case song != nil && song.Hopeless:
+		v.together(song)
+		return
 	case settled && (song == nil || len(song.Parts) == 1):
 		v.turn(one.Setting, i18n.L("Play a take"), i18n.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)))
 	case next != nil && v.StepKnown && v.Setting+next.Move != song.Setting:
 		v.turn(v.Setting+next.Move, next.Do, next.Why)
 	case song != nil && v.StepKnown && (next != nil || v.heard(target.Voice)):
-		v.turn(song.Setting, i18n.L("Play a take"), song.placeWords(target))
+		v.turn(song.Setting, i18n.L("Play a take"), song.placeWords())
 	default:
 		v.wait(i18n.L("Play a take"), play)
 		return

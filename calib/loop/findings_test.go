@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -39,7 +40,7 @@ func TestAgree(t *testing.T) {
 		{plan.WrongWay, "It was turned 6 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 4, 12), tub(72, 16, -4), tub(108, 12, 0)}},
 		{plan.WrongWay, "It was turned 12 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(84, 10, 12), tub(84, -2, 0)}},
 		{plan.Flipped, "Every move so far went the other way", "Every move goes the other way", 0, 0, []take{tub(84, 0, 10), tub(120, -10, 6), tub(96, -16, -30), tub(72, 14, -4), tub(108, 18, 0)}},
-		{plan.Bad, "Leave take 3 out", "fits nothing else", 3, 3, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 19, 2), tub(72, 18, -4), tub(108, 14, 0)}},
+		{plan.Bad, "Leave take 3 out", "disagrees with the others", 3, 3, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 19, 2), tub(72, 18, -4), tub(108, 14, 0)}},
 	} {
 		t.Run(c.yes, func(t *testing.T) {
 			s := open(t, 3, 84).truly(c.takes...)
@@ -77,10 +78,9 @@ func TestAgree(t *testing.T) {
 	}
 }
 
-// A plate with a play of two steps: turned ahead it stands a step behind, turned
-// back a step ahead. Once it is agreed to end each move ahead, moves are kept as
-// such, takes after a move back fit as well, and nothing is asked again.
-func TestAgreeToEndAhead(t *testing.T) {
+// loose is a session at a plate with a play of two steps: turned ahead it stands a step
+// behind, turned back a step ahead.
+func loose(t *testing.T) *shop {
 	s := open(t, 3, 72)
 	at := 0
 	for i, bpm := range []float64{72, 152, 100, 72, 130, 90, 110, 80} {
@@ -95,6 +95,54 @@ func TestAgreeToEndAhead(t *testing.T) {
 		s.truly(take{"tub drum", bpm, stands, to - at})
 		at = to
 	}
+	return s
+}
+
+// A song that is aimed at is reached from where the plate stands, whatever song comes
+// before it in the set list: the list says what is asked for, and there it is tight.
+func TestSongAimedAtIsReachedFromHere(t *testing.T) {
+	s := loose(t)
+	s.Songs = []session.Song{{Name: "Quick", TempoBPM: 152, Voices: []string{"tub drum"}}, {Name: "Calm", TempoBPM: 96, Voices: []string{"tub drum"}}}
+	s.Target = session.Target{Song: "Calm", TempoBPM: 96, Voice: "tub drum"}
+	v := s.look()
+	if v.Steps <= 0 || v.Setting+v.Steps != v.Songs[1].Setting || v.Songs[1].Setting >= v.Songs[0].Setting {
+		t.Errorf("at %+d, %+d steps; songs at %+d and %+d", v.Setting, v.Steps, v.Songs[0].Setting, v.Songs[1].Setting)
+	}
+	s.wantTight("tub drum", 96, v.Setting+v.Steps-1)
+	s.Target.Song = "" // in playing order it comes from the other side
+	if other := s.look().Songs[1].Setting; other != v.Songs[1].Setting-2 {
+		t.Errorf("%+d from ahead, %+d from behind, with a play of two steps", other, v.Songs[1].Setting)
+	}
+}
+
+// A take that was told to be of one voice and fits another far better is offered as that
+// one's, and counts for it once that is agreed to.
+func TestAgreeThatItWasAnotherVoice(t *testing.T) {
+	s := open(t, 3, 84)
+	s.machine.Voices[1].OffsetBeats += 40 / calib.PeriodMS(84)
+	for _, bpm := range []float64{72, 96, 120} {
+		s.truly(take{"tub drum", bpm, 0, 0}, take{"elm block", bpm, 0, 0})
+	}
+	s.truly(take{"elm block", 84, 0, 0})
+	last := &s.Takes[len(s.Takes)-1]
+	last.Assign([]string{"tub drum"})
+	s.Target.Voice = "tub drum"
+	f := s.onlyFinding(plan.WrongVoice)
+	if f.Yes != "It was the elm block" || f.As != "elm block" || f.Voice != "tub drum" {
+		t.Errorf("found %+v", f)
+	}
+	if err := f.Agree(&s.Session); err != nil || last.Heard[0].Voice != "elm block" || last.Target.Voice != "elm block" || last.LeftOut {
+		t.Errorf("agreed with, the take is %+v: %v", last.Target, err)
+	}
+	if v := s.look(); len(v.Findings) > 0 {
+		t.Errorf("it still finds %+v", v.Findings)
+	}
+}
+
+// Once it is agreed to end each move ahead, moves are kept as such, takes after a move
+// back fit as well, and nothing is asked again.
+func TestAgreeToEndAhead(t *testing.T) {
+	s := loose(t)
 	f := s.onlyFinding(plan.Backlash)
 	if err := f.Agree(&s.Session); err != nil || !s.Machine.Unidirectional {
 		t.Errorf("it is not kept: %v", err)
@@ -108,7 +156,7 @@ func TestAgreeToEndAhead(t *testing.T) {
 	if play := number(t, again.Words, `differs by ([0-9.]+) steps`, "minus"); again.Yes != "" || again.Chance < 0.99 || play < 1.7 || play > 2.3 {
 		t.Errorf("first found %+v, then %+v", f, again)
 	}
-	if err := (Finding{Kind: plan.FallOther, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
+	if err := (Finding{Kind: plan.FallChanged, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
 		t.Errorf("where there is nothing to change: %v", err)
 	}
 }

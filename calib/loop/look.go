@@ -1,6 +1,8 @@
 package loop
 
 import (
+	"slices"
+
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/plan"
@@ -17,6 +19,14 @@ const (
 	Tight                  // voice and reference strike together at this tempo
 )
 
+// Number is a lag with whose it is.
+type Number struct {
+	Voice  string
+	LagMS  float64 // positive = late
+	HalfMS float64 // half the 95 % interval of LagMS
+	Take   int     // id of the take that read it, brought to its target tempo; 0 = by all takes
+}
+
 // View is all there is to show of a session.
 type View struct {
 	Session session.Session // the facts
@@ -26,7 +36,10 @@ type View struct {
 	Steps   int     // what to turn while Stage is AwaitMove; positive = ahead
 	Do      string  // what to do now, in a few words
 	Why     string  // why, in a sentence or two
-	Last    *Result // what Do and Why speak of; nil where they speak of no take
+	Reach   bool    // to do it, somebody reaches into the machine
+	Last    *Result // the take that Do and Why follow; nil where they follow none
+	Number  *Number // the lag that Why speaks of; nil where it speaks of none
+	Song    *Song   // the song that the loop aims at; nil where there is no plan
 
 	Results  [][]Result // by take and voice, as in the session
 	Settings []Settled  // by voice, tempo and song
@@ -60,6 +73,15 @@ func Look(s session.Session) View {
 	return v
 }
 
+// Follows reports whether Do and Why follow what a take says of a voice: those of a song
+// together follow what it says of each.
+func (v *View) Follows(r Result) bool {
+	if v.Last == nil || v.Last.Take.ID != r.Take.ID {
+		return false
+	}
+	return v.Last.Voice == r.Voice || v.Song != nil && slices.ContainsFunc(v.Song.Parts, func(p Rest) bool { return p.Voice == r.Voice })
+}
+
 // Result returns what a take says of a voice. It is not ok where the session has no
 // such take, or the voice had no microphone in it.
 func (v *View) Result(take int, voice string) (Result, bool) {
@@ -80,8 +102,8 @@ func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS flo
 	if !v.heard(voice) {
 		return 0, 0, false
 	}
-	lagMS, sdMS = v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(setting-v.fit.ahead), periodMS)
-	return lagMS, sdMS, true
+	n, at := v.fit.voice(voice), v.fit.place.To(setting-v.fit.ahead)
+	return v.fit.machine.Lag(n, at, periodMS), v.fit.machine.LagSD(n, at, periodMS), true
 }
 
 // fitted is what all takes of a session tell of its machine.

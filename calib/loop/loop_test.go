@@ -3,7 +3,6 @@ package loop
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -153,6 +152,7 @@ func TestLoopLearnsFromAllVoices(t *testing.T) {
 	play(84, "tub drum")
 	before := half()
 	play(140, "tub drum")
+	play(130, "tub drum") // and no take of its was a bad one
 	if after := half(); after > before/2 {
 		t.Errorf("the other voice at a second tempo leaves the first at ± %.1f ms, ± %.1f before", after, before)
 	}
@@ -266,36 +266,5 @@ func BenchmarkLook(b *testing.B) {
 				}
 			})
 		}
-	}
-}
-
-// BenchmarkLookAtMuch is the view of a session of 200 takes of 20 voices with 100 songs.
-func BenchmarkLookAtMuch(b *testing.B) {
-	s := on(calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.75})
-	rng := rand.New(rand.NewPCG(1, 1))
-	s.Machine.Voices = nil
-	var delays []float64
-	for v := range 20 {
-		s.Machine.Voices = append(s.Machine.Voices, fmt.Sprint("voice ", v))
-		delays = append(delays, 200+30*rng.NormFloat64())
-	}
-	s.Target.Voice = s.Machine.Voices[0]
-	for i := range 100 {
-		s.Songs = append(s.Songs, session.Song{Name: fmt.Sprint("song ", i), TempoBPM: 60 + float64(i), Voices: s.Machine.Voices[i%20 : i%20+1]})
-	}
-	setting := 0
-	for i := range 200 {
-		bpm := 60 + float64(i*37%100)
-		take := heard(calib.Reading{}, i*5%40-setting)
-		take.ID, take.Target, take.Heard = i+1, session.Target{TempoBPM: bpm, Voice: s.Target.Voice}, nil
-		for v, voice := range s.Machine.Voices {
-			lag := delays[v] - float64(setting)/72*60000/bpm + 0.4*rng.NormFloat64()
-			take.Heard = append(take.Heard, session.Heard{Voice: voice, Channel: v + 2, Reading: played(bpm, lag, 0.5, 12)})
-		}
-		setting = i * 5 % 40
-		s.Takes = append(s.Takes, take)
-	}
-	for b.Loop() {
-		Look(s)
 	}
 }

@@ -31,6 +31,11 @@ func (o Outcome) Moves() bool { return o == Move }
 // Again reports whether the outcome asks for another take at the same setting.
 func (o Outcome) Again() bool { return o != Move && o != Converged }
 
+// Reaches reports whether somebody reaches into the machine for what the outcome asks.
+func (o Outcome) Reaches() bool {
+	return o == Move || o == CableSuspect || o == Doubtful || o == Disagrees
+}
+
 // Read reports whether the take counts towards the law.
 func (o Outcome) Read() bool {
 	switch o {
@@ -82,8 +87,8 @@ func (v *View) settled() []Settled {
 			case r.Outcome == Converged:
 				one := Settled{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
 				if v.heard(r.Voice) {
-					lag, sd := v.fit.machine.Lag(v.fit.voice(r.Voice), v.fit.places[i], calib.PeriodMS(target.TempoBPM))
-					one.LagMS, one.HalfMS = lag, sureSDs*sd
+					n, period := v.fit.voice(r.Voice), calib.PeriodMS(target.TempoBPM)
+					one.LagMS, one.HalfMS = v.fit.machine.Lag(n, v.fit.places[i], period), sureSDs*v.fit.machine.LagSD(n, v.fit.places[i], period)
 				}
 				latest[target] = one
 			case r.Outcome.Moves():
@@ -146,15 +151,15 @@ type unfit struct {
 func unfitFor(r calib.Reading) (u unfit, is bool) {
 	switch {
 	case r.Has(calib.WarnDeadChannel, calib.WarnDropOut):
-		return unfit{CableSuspect, i18n.L("Check the cable, then take it again"),
-			i18n.L("A microphone channel is silent or dropped out during the take. Check plugs and clips; the plate stays where it is.")}, true
+		return unfit{CableSuspect, i18n.L("Stop the crank, then check the cable"),
+			i18n.L("A microphone channel is silent or dropped out during the take. Stop the crank, wait for rest, then check plugs and clips. The plate stays where it is.")}, true
 	case r.Used() < calib.MinPairs || !(r.TempoBPM > 0):
 		return unfit{TooFewHits, i18n.L("Play a longer take"), i18n.N(r.Used(),
 			"%d pair of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.",
 			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), calib.MinPairs)}, true
 	case r.Has(calib.WarnDoubtful, calib.WarnRival):
 		return unfit{Doubtful, i18n.L("Look at the hits, or take it again"),
-			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones, or mend what is wrong and play again.", calib.LateEarly(r.LagMS))}, true
+			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then mend what is wrong and play again.", calib.LateEarly(r.LagMS))}, true
 	}
 	return unfit{}, false
 }
@@ -181,8 +186,8 @@ func (v *View) judge(r *Result, take int) {
 	}
 	law, target := &v.fit.laws[voice], calib.PeriodMS(r.Take.Target.TempoBPM)
 	point, _ := r.Reading.Point(r.Setting)
-	here, _ := v.fit.machine.Lag(voice, v.fit.places[take], point.PeriodMS)
-	there, _ := v.fit.machine.Lag(voice, v.fit.places[take], target)
+	here := v.fit.machine.Lag(voice, v.fit.places[take], point.PeriodMS)
+	there := v.fit.machine.Lag(voice, v.fit.places[take], target)
 	if point.WrapMS > 0 {
 		r.ShiftMS = point.WrapMS * math.Round((here-point.LagMS)/point.WrapMS)
 	}
@@ -199,8 +204,7 @@ func (v *View) judge(r *Result, take int) {
 	}
 	if n >= 0 && v.fit.aside[n][voice] {
 		r.say(Disagrees, i18n.L("Look at the hits, or take it again"),
-			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. See whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS))+" "+
-				i18n.L("Stop the crank and wait until everything is at rest. Only then reach in."))
+			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS)))
 		return
 	}
 	r.decide()

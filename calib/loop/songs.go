@@ -22,12 +22,13 @@ type Song struct {
 	HighBPM  float64 // +Inf where none is too fast, both 0 where none passes
 	Parts    []Rest  // what is left of each of its voices' lags
 	LimitMS  float64 // a lag within ± this passes
-	Chance   float64 // that all its voices pass
+	Chance   float64 // that all its voices pass; of a verified song, as near as the plate goes
 	Verified bool    // no more takes needed
 	Off      float64 // chance that Setting is off by more than a step
 	InDoubt  bool    // that chance is too large to ask for the move without saying so
 	Why      string  // why, or why not, in a sentence
 	Hopeless bool    // no setting brings its voices together: the machine has to change
+	CureOpen string  // what takes should tell before it is changed; empty where they do
 
 	suspect *plan.Finding // in doubt, the likeliest mistake that would put Setting off; nil = there are just too few takes
 }
@@ -57,19 +58,16 @@ func (s *Song) inside() bool {
 	return s.Verified || !slices.ContainsFunc(s.Parts, func(r Rest) bool { return math.Abs(r.LagMS)+r.HalfMS > s.LimitMS })
 }
 
-// placeWords says where the plate goes for a target and what that leaves of its voice.
-func (s *Song) placeWords(target session.Target) string {
-	for _, r := range s.Parts {
-		if r.Voice == target.Voice && len(s.Parts) == 1 {
-			return i18n.F("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
-				r.Voice, calib.SettingWords(s.Setting), target.TempoBPM, r.HalfMS)
-		}
-		if r.Voice == target.Voice && !r.Unheard {
-			return i18n.F("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
-				s.Name, calib.SettingWords(s.Setting), r.Voice, calib.LateEarly(r.LagMS), r.HalfMS)
-		}
+// placeWords says where the plate goes and what that leaves of the voice that is then
+// furthest off.
+func (s *Song) placeWords() string {
+	r := s.Worst()
+	if len(s.Parts) == 1 {
+		return i18n.F("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
+			r.Voice, calib.SettingWords(s.Setting), s.TempoBPM, r.HalfMS)
 	}
-	return i18n.F("The law puts %s at %s.", s.Name, calib.SettingWords(s.Setting))
+	return i18n.F("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
+		s.Name, calib.SettingWords(s.Setting), r.Voice, calib.LateEarly(r.LagMS), r.HalfMS)
 }
 
 // doubtWords says why no move is asked for yet.
@@ -118,12 +116,15 @@ func (v *View) planSongs() {
 		if i > 0 {
 			song.Move = song.Setting - v.Songs[i-1].Setting
 		}
-		words, undecided := cures(v.fit.machine, cov, one, v.Session.Machine)
+		words, undecided := cures(v.fit.laws, cov, one, v.Session.Machine)
 		for j := range words {
 			song.Parts[j].Cure = words[j]
 		}
-		if undecided && made.Next == nil && v.CureOpen == "" {
-			v.CureOpen = i18n.F("The settings need no more takes. Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", song.Name, song.TempoBPM)
+		if undecided {
+			song.CureOpen = i18n.F("Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", song.Name, song.TempoBPM)
+			if made.Next == nil && v.CureOpen == "" {
+				v.CureOpen = i18n.L("The settings need no more takes.") + " " + song.CureOpen
+			}
 		}
 		v.Songs = append(v.Songs, song)
 	}
@@ -137,7 +138,7 @@ func (v *View) planSongs() {
 
 // planSong puts a song of a set list that was validated in the plan's terms.
 func (v *View) planSong(song session.Song) plan.Song {
-	one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance}
+	one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance, Here: v.aimsAt(song)}
 	for _, name := range song.Voices {
 		one.Parts = append(one.Parts, plan.Part{Voice: v.fit.voice(name)})
 	}
@@ -174,7 +175,10 @@ func (v *View) settledFor(song session.Song) *int {
 func (v *View) song(of session.Song, one plan.Setting) Song {
 	song := Song{
 		Song: of, Setting: one.Steps + v.fit.ahead, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
-		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why, Hopeless: one.Hopeless,
+		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(v.fit.voices), Hopeless: one.Hopeless,
+	}
+	if song.Verified {
+		song.Chance = one.Near // on the edge between two settings neither is better
 	}
 	unheard := one.Unheard()
 	var names []string
@@ -186,7 +190,7 @@ func (v *View) song(of session.Song, one plan.Setting) Song {
 		}
 	}
 	if len(names) > 0 {
-		song.Why += " " + i18n.F("Not heard in a take that counts: %s.", strings.Join(names, ", "))
+		song.Why += " " + i18n.F("No usable take includes: %s.", strings.Join(names, ", "))
 	}
 	return song
 }
@@ -200,9 +204,7 @@ func (v *View) songAimedAt() (song *Song, next *NextTake) {
 		return nil, nil
 	}
 	for i := range v.Songs {
-		one := &v.Songs[i]
-		uses := len(one.Voices) == 0 || slices.Contains(one.Voices, target.Voice)
-		if uses && one.Name == target.Song && one.TempoBPM == target.TempoBPM {
+		if one := &v.Songs[i]; v.aimsAt(one.Song) {
 			if v.Next != nil && v.Next.Target == target {
 				next = v.Next
 			}
@@ -213,6 +215,13 @@ func (v *View) songAimedAt() (song *Song, next *NextTake) {
 	made := v.fit.machine.Make([]plan.Song{v.planSong(alone)}, plan.Bench{At: v.fit.place})
 	found := v.song(alone, made.Songs[0])
 	return &found, nil
+}
+
+// aimsAt reports whether the loop aims at a song of the set list.
+func (v *View) aimsAt(song session.Song) bool {
+	target := v.Session.Target
+	uses := len(song.Voices) == 0 || slices.Contains(song.Voices, target.Voice)
+	return uses && song.Name == target.Song && song.TempoBPM == target.TempoBPM
 }
 
 // hearsAll reports whether every voice of the machine had a microphone in the last
@@ -256,11 +265,11 @@ func (n NextTake) words(voices int, all bool) string {
 	song, bpm, turn := n.Target.Song, n.Target.TempoBPM, calib.TurnWords(n.Move)
 	switch moves := n.Move != 0; {
 	case moves && all:
-		return i18n.F("%s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
+		return i18n.F("Stop the crank and wait for rest. %s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
 	case moves && voices > 1:
-		return i18n.F("%s, then play %s at %.4g BPM and record the %s", turn, song, bpm, n.Target.Voice)
+		return i18n.F("Stop the crank and wait for rest. %s, then play %s at %.4g BPM and record the %s", turn, song, bpm, n.Target.Voice)
 	case moves:
-		return i18n.F("%s, then play %s at %.4g BPM", turn, song, bpm)
+		return i18n.F("Stop the crank and wait for rest. %s, then play %s at %.4g BPM", turn, song, bpm)
 	case all:
 		return i18n.F("Play %s at %.4g BPM and record all voices", song, bpm)
 	case voices > 1:

@@ -104,7 +104,7 @@ func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
 		h := &m.hypotheses[i]
 		v := h.lag(voice, periodMS, place)
 		q.predictions = append(q.predictions, v)
-		q.sds = append(q.sds, math.Sqrt(m.excess*h.variance(&v)))
+		q.sds = append(q.sds, math.Sqrt(h.variance(&v)))
 	}
 	return q
 }
@@ -256,7 +256,7 @@ func (m *Machine) sdAfter(i int, g *quantity, take []quantity, noise []float64) 
 	least := was
 	for j := range take {
 		c := &take[j]
-		with := m.excess * m.hypotheses[i].cov(&g.predictions[i], &c.predictions[i])
+		with := m.hypotheses[i].cov(&g.predictions[i], &c.predictions[i])
 		least = math.Min(least, was-with*with/(c.sds[i]*c.sds[i]+noise[j]))
 	}
 	return math.Sqrt(math.Max(least, 0))
@@ -264,7 +264,7 @@ func (m *Machine) sdAfter(i int, g *quantity, take []quantity, noise []float64) 
 
 // noise is the variance in ms² of a lag that a usual take would read.
 func (m *Machine) noise(voice int) float64 {
-	return m.pools[voice].variance/usualTakeHits + calib.TakeToTakeMS*calib.TakeToTakeMS
+	return m.pools[voice].variance/usualTakeHits + calib.TakeToTakeMS*calib.TakeToTakeMS + m.hypotheses[0].model.scatter
 }
 
 // usualTakeHits is how many hits a take usually has.
@@ -278,9 +278,9 @@ func (m *Machine) next(songs []Setting, c quantity, b Bench) *Next {
 		n.Voice = -1
 	}
 	if len(unheard(songs)) > 0 {
-		n.Why = i18n.L("No take that counts has heard that voice yet, and a song is not sure before all its voices are heard.")
+		n.Why = i18n.L("No usable take includes that voice yet, and a song is not sure before all its voices are heard.")
 		if b.All {
-			n.Why = i18n.L("No take that counts has heard all voices yet, and a song is not sure before all its voices are heard.")
+			n.Why = i18n.L("No usable take includes all voices yet, and a song is not sure before all its voices are heard.")
 		}
 		return n
 	}

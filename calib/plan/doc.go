@@ -40,7 +40,5 @@
 // lies below what listeners notice: one displaced tone of an even sequence is
 // noticed from about 6 ms or 2.5 % of the beat on (Friberg and Sundberg 1995,
 // JASA 98:2524). Two clicks are told apart from 2 to 3 ms on, but their order only
-// from about 20 ms on (Hirsh 1959, JASA 31:759, as quoted by Watson 2004), and
-// members of trained trios play with 30 to 50 ms between them (Rasch 1979,
-// Acustica 43:121, as quoted in a thesis).
+// from about 20 ms on (Hirsh 1959, JASA 31:759, as quoted by Watson 2004).
 package plan

@@ -80,7 +80,7 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 	case Miscounted:
 		told := moveBefore(m.takes, f.Take)
 		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
-		f.Do = i18n.F("Count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+		f.Do = i18n.F("Stop the crank, wait for rest, then count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotTold:
 		if f.Words = i18n.N(f.Steps, "The plate was turned %d step ahead before %s, and no move was told.", "The plate was turned %d steps ahead before %s, and no move was told.", f.Steps, take); f.Steps < 0 {
 			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was told.", "The plate was turned %d steps back before %s, and no move was told.", -f.Steps, take)
@@ -88,36 +88,36 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 		f.Do = i18n.F("If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case WrongVoice:
 		f.Words = i18n.F("The lag of %s is that of another voice.", take)
-		f.Do = i18n.L("Look which voice the microphone hears; leave the take out or play it again.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then look which voice the microphone hears. Leave the take out or play it again.")
 	case Crossed:
 		f.Words = i18n.F("In %s the lag fits with reference and voice the other way round.", take)
-		f.Do = i18n.L("Check which microphone is which; leave the take out or play it again.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then check which microphone is which. Leave the take out or play it again.")
 	case NotMoved:
 		f.Words = i18n.F("The move before %s changed nothing: did the plate engage?", take)
-		f.Do = i18n.L("Look whether the plate is engaged; if it was not, the setting is the one before.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then look whether the plate is engaged. If it was not, the setting is the one before.")
 	case WrongWay:
 		f.Words = i18n.F("The move before %s went the other way.", take)
-		f.Do = i18n.F("Check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
+		f.Do = i18n.F("Stop the crank, wait for rest, then check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case Bad:
-		f.Words = i18n.F("In %s the lag fits nothing else.", take)
-		f.Do = i18n.L("Look at its hits, cable and voice; leave the take out or play it again.")
-	case FallOther:
-		f.Words = i18n.F("From %s on the voice's delay is another.", take)
-		f.Do = i18n.L("Check gate and drop of this voice. If they were changed, takes before count for its offset alone.")
-	case PinOther:
-		f.Words = i18n.F("From %s on the voice's offset is another.", take)
-		f.Do = i18n.L("Check the pins of this voice. If they were moved, takes before count for its delay alone.")
+		f.Words = i18n.F("Take %d disagrees with the others.", m.takes[max(f.Take, 0)].ID)
+		f.Do = i18n.L("Look at its hits. Stop the crank, wait for rest, then look at cable and voice. Leave the take out or play it again.")
+	case FallChanged:
+		f.Words = i18n.F("From %s on the voice's delay has changed.", take)
+		f.Do = i18n.L("Stop the crank, wait for rest, then check gate and drop of this voice. If they were changed, takes before count for its offset alone.")
+	case PinMoved:
+		f.Words = i18n.F("From %s on the voice's offset has changed.", take)
+		f.Do = i18n.L("Stop the crank, wait for rest, then check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:
 		f.Beats = x[iF]
 		f.Words = i18n.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
-		f.Do = i18n.L("Check the plate's notches and turns.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then count the plate's notches and turns.")
 	case Flipped:
-		f.Words = i18n.L("Every move goes the other way: a step told as ahead turns the programme back.")
+		f.Words = i18n.L("Every move goes the other way: a step told as ahead turns the plate back.")
 		f.Do = i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")
 	case Backlash:
 		f.Beats = x[iB]
 		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[iF]))
-		f.Do = i18n.L("Approach each setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
+		f.Do = i18n.L("Each time the crank is stopped and all is at rest, approach the setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
 	}
 }
 

@@ -13,7 +13,9 @@ type Machine struct {
 	takes      []Take
 	hypotheses []hypothesis // the likeliest first
 	posterior  []float64    // of each hypothesis, summing to 1
-	excess     float64      // variance of the scatter of the takes over what their uncertainties say
+	alike      []float64    // their posterior among those that differ from the likeliest by no more than how much takes scatter; 0 for the others
+	verdicts   []Verdict    // on each take, by the likeliest hypothesis
+	heard      []bool       // whether a take that counts has heard each voice
 	pools      []pooled
 }
 
@@ -43,6 +45,7 @@ func Fit(k Knowledge, takes []Take) (Machine, error) {
 	s := search{known: k, takes: takes, pools: pool(takes, k.Voices)}
 	s.run()
 	m := s.machine()
+	m.settle()
 	if !m.hypotheses[0].determined() {
 		return Machine{}, ErrUndetermined
 	}
@@ -64,10 +67,6 @@ func (h *hypothesis) determined() bool {
 	return true
 }
 
-// A Birge ratio of few takes says more about chance than about their
-// uncertainties: it counts as if so many takes had agreed with theirs.
-const agreedTakes = 4
-
 // leastPosterior is how likely a hypothesis has to be for anybody to look at it.
 const leastPosterior = 1e-5
 
@@ -88,10 +87,70 @@ func (s *search) machine() Machine {
 	for i := range m.posterior {
 		m.posterior[i] /= sum
 	}
-	best := &m.hypotheses[0]
-	m.excess = math.Max(1, (agreedTakes+best.chi)/(agreedTakes+float64(best.seen)))
+	sum, m.alike = 0, make([]float64, len(m.hypotheses))
+	for i := range m.hypotheses {
+		if m.hypotheses[i].like(&m.hypotheses[0]) {
+			m.alike[i] = m.posterior[i]
+			sum += m.posterior[i]
+		}
+	}
+	for i := range m.alike {
+		m.alike[i] /= sum
+	}
 	return m
 }
+
+// normal is a lag by one hypothesis, in ms.
+type normal struct{ mean, sd float64 }
+
+// spread returns the standard uncertainty of a lag that is expected where the likeliest
+// hypothesis has it: that of the normal law whose 95 % interval is as wide as the one
+// that holds 95 % by all hypotheses together.
+// Whole beats count as none.
+func (m *Machine) spread(lags []normal, periodMS float64) float64 {
+	best, same := lags[0], 0.0 // posterior of those that as good as agree
+	var others []int
+	for i, l := range lags {
+		switch p := m.posterior[i]; {
+		case math.Abs(l.mean-best.mean) <= nearlySame*best.sd && math.Abs(l.sd-best.sd) <= nearlySame*best.sd:
+			same += p
+		case p > nearly95/10:
+			others = append(others, i)
+		}
+	}
+	if same > 1-nearly95 {
+		return best.sd
+	}
+	outsideOf := func(half float64) float64 {
+		p := same * outside(0, best.sd, half)
+		for _, i := range others {
+			p += m.posterior[i] * outside(fold(lags[i].mean-best.mean, periodMS), lags[i].sd, half)
+		}
+		return p
+	}
+	low, high := 0.0, half95*best.sd
+	for outsideOf(high) > beyond95 {
+		low, high = high, 2*high+1e-6
+	}
+	for high-low > nearly95*high {
+		if middle := (low + high) / 2; outsideOf(middle) > beyond95 {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return high / half95
+}
+
+// half95 is half a 95 % interval in standard deviations, and beyond95 the probability
+// outside it. nearly95 is how nearly either is worked out, and nearlySame by how many
+// standard deviations hypotheses differ that as good as agree.
+const (
+	half95     = 1.96
+	beyond95   = 0.05
+	nearly95   = 0.01
+	nearlySame = 0.03
+)
 
 // probability returns how likely it is that a hypothesis holds of which something
 // is so.
@@ -111,16 +170,27 @@ type Verdict struct {
 }
 
 // Verdicts returns what the likeliest hypothesis makes of each take.
-func (m Machine) Verdicts() []Verdict {
-	all := make([]Verdict, len(m.takes))
-	for i, t := range m.takes {
-		ahead := m.hypotheses[0].ahead(i)
-		all[i].Setting = t.Setting + ahead
-		for _, h := range t.Heard {
-			all[i].Aside = append(all[i].Aside, m.hypotheses[0].why(i, h.Voice))
+func (m Machine) Verdicts() []Verdict { return m.verdicts }
+
+// settle works out what the likeliest hypothesis makes of each take, and which voices
+// have been heard by that. Its faults come the last first.
+func (m *Machine) settle() {
+	m.verdicts, m.heard = make([]Verdict, len(m.takes)), make([]bool, m.known.Voices)
+	best := &m.hypotheses[0]
+	ahead, f := best.offset, best.faults
+	for i, t := range slices.Backward(m.takes) {
+		v := &m.verdicts[i]
+		v.Setting, v.Aside = t.Setting+ahead, make([]Kind, len(t.Heard))
+		for ; f != nil && f.take == i; f = f.before {
+			ahead -= f.steps
+			if n := slices.IndexFunc(t.Heard, func(h Heard) bool { return h.Voice == f.voice }); f.aside() {
+				v.Aside[n] = f.kind
+			}
+		}
+		for j, h := range t.Heard {
+			m.heard[h.Voice] = m.heard[h.Voice] || v.Aside[j] == Fine
 		}
 	}
-	return all
 }
 
 // Ahead returns by how many steps the plate now stands further ahead than told.

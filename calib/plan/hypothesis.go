@@ -19,7 +19,6 @@ type hypothesis struct {
 	faults *fault
 
 	log  float64 // of prior times evidence: each reading's density by the takes before it
-	chi  float64 // sum of the squared weighted residuals, priors included
 	seen int     // readings and slopes that the law was fitted to
 }
 
@@ -82,11 +81,6 @@ func (h *hypothesis) variance(p *prediction) float64 { return math.Max(h.cov(p, 
 
 // observe lets the hypothesis learn of an observation of a voice.
 func (h *hypothesis) observe(v int, g row, y, variance float64) {
-	p := h.predict(v, g)
-	miss := y - p.mean
-	if total := h.variance(&p) + variance; !h.starting() {
-		h.chi += miss * miss / total
-	}
 	for i, m := range h.model.mean {
 		y -= g[i] * m
 	}
@@ -133,27 +127,14 @@ func (h *hypothesis) supposes(g *fault) bool {
 	return false
 }
 
-// sets reports whether a take's reading of a voice is set aside.
-func (h *hypothesis) sets(take, voice int) bool { return h.why(take, voice) != Fine }
-
-// why says why a take's reading of a voice does not count for that voice.
-func (h *hypothesis) why(take, voice int) Kind {
-	for f := h.faults; f != nil; f = f.before {
-		if f.take == take && f.voice == voice && f.aside() {
-			return f.kind
-		}
+// like reports whether two hypotheses suppose the same mistakes, and the plate free
+// alike.
+func (h *hypothesis) like(other *hypothesis) bool {
+	f, g := h.faults, other.faults
+	for f != nil && g != nil && f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
+		f, g = f.before, g.before
 	}
-	return Fine
-}
-
-// ahead returns by how many steps the plate stood further ahead than told at a take.
-func (h *hypothesis) ahead(take int) (steps int) {
-	for f := h.faults; f != nil; f = f.before {
-		if f.take <= take {
-			steps += f.steps
-		}
-	}
-	return steps
+	return f == nil && g == nil && h.model.fault == other.model.fault && h.model.free == other.model.free
 }
 
 // values returns D, A, f and b of a voice.

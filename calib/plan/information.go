@@ -36,6 +36,13 @@ func gradient(periodMS float64, setting, came int) row {
 	return row{1, periodMS, -float64(setting) * periodMS, float64(came) * periodMS, periodMS}
 }
 
+// slopeRow is the row of the growth of a lag with the period.
+func slopeRow(setting, came int) row {
+	g := gradient(1, setting, came)
+	g[iD] = 0
+	return g
+}
+
 // block is what is known of one voice: information on its own and the shared
 // parameters, as deviations from their means before any take.
 type block struct {

@@ -10,20 +10,23 @@ import (
 
 // Law returns the law of one voice by the likeliest hypothesis, for the plate as it is
 // said to stand now: the start of the plate and a miscount that it supposes
-// are in the offset.
-func (m Machine) Law(voice int) calib.Law {
-	h := &m.hypotheses[0]
-	x := h.values(voice)
-	cov := h.joint([]int{voice})
-	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(h.offset), StepBeats: x[iF], ChiSquared: h.chi, DOF: h.seen}
-	to := [3]row{{1}, {0, 1, -float64(h.offset)}, {0, 0, 1}}
-	order := [iB + 1]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
-	for i := range 3 {
-		for j := range 3 {
-			for k, a := range order {
-				for l, b := range order {
-					law.Cov[i][j] += m.excess * to[i][k] * to[j][l] * cov.At(a, b)
-				}
+// are in the offset. Its covariance allows for takes that may scatter more or less.
+func (m Machine) Law(voice int) (law calib.Law) {
+	for n, weight := range m.alike {
+		if weight == 0 {
+			continue
+		}
+		h := &m.hypotheses[n]
+		var x [3]prediction // of D, A and f
+		for i, g := range []row{{iD: 1}, {iA: 1, iS: 1, iF: -float64(h.offset)}, {iF: 1}} {
+			x[i] = h.predict(voice, g)
+		}
+		if n == 0 {
+			law.DelayMS, law.OffsetBeats, law.StepBeats = x[0].mean, x[1].mean, x[2].mean
+		}
+		for i := range x {
+			for j := range x {
+				law.Cov[i][j] += weight * h.cov(&x[i], &x[j])
 			}
 		}
 	}
@@ -31,24 +34,39 @@ func (m Machine) Law(voice int) calib.Law {
 }
 
 // Lag returns the lag of a voice in ms (positive = late) with the plate at a place and
-// at a beat period in ms, backlash counted, with its standard deviation in ms; by the
-// likeliest hypothesis.
-func (m Machine) Lag(voice int, at Place, periodMS float64) (lagMS, sdMS float64) {
-	l := m.hypotheses[0].lag(voice, periodMS, at)
-	return l.mean, math.Sqrt(m.excess * m.hypotheses[0].variance(&l))
+// at a beat period in ms, backlash counted, by the likeliest hypothesis.
+func (m Machine) Lag(voice int, at Place, periodMS float64) (lagMS float64) {
+	return m.hypotheses[0].lag(voice, periodMS, at).mean
 }
 
-// Cov returns the covariance of all parameters together by the likeliest hypothesis, in
-// the order f in beats, backlash b in beats, then D in ms and A in beats of each
+// LagSD returns the standard uncertainty in ms of a lag by all hypotheses together.
+func (m Machine) LagSD(voice int, at Place, periodMS float64) float64 {
+	var all []normal
+	for i := range m.hypotheses {
+		h := &m.hypotheses[i]
+		l := h.lag(voice, periodMS, at)
+		all = append(all, normal{l.mean, math.Sqrt(h.variance(&l))})
+	}
+	return m.spread(all, periodMS)
+}
+
+// Cov returns the covariance of all parameters together as Law has it, in the order f in beats, backlash b in beats, then D in ms and A in beats of each
 // voice, with the start in A. What is exactly known has rows of zeros.
 func (m Machine) Cov() *mat.SymDense {
 	all := make([]int, m.known.Voices)
 	for v := range all {
 		all[v] = v
 	}
-	cov := m.hypotheses[0].joint(all)
-	cov.ScaleSym(m.excess, cov)
-	return cov
+	sum := mat.NewSymDense(2+2*len(all), nil)
+	for i, weight := range m.alike {
+		if weight == 0 {
+			continue
+		}
+		cov := m.hypotheses[i].joint(all)
+		cov.ScaleSym(weight, cov)
+		sum.AddSym(sum, cov)
+	}
+	return sum
 }
 
 // Open is what the takes cannot tell apart, and the take that would tell.

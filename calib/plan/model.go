@@ -17,7 +17,7 @@ type Knowledge struct {
 func (k Knowledge) usable() bool {
 	p := k.Prior
 	sum := p.Delay.Mean + p.Offset.Mean + p.Step.Mean
-	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && p.Elsewhere >= 0 && p.Elsewhere < 1 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
+	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && p.ScatterMS >= 0 && p.Elsewhere >= 0 && p.Elsewhere < 1 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
 // limit returns how far the lag may lie from zero at a beat period: the
@@ -53,6 +53,8 @@ type model struct {
 	prior vector // information on the shared parameters
 	free  free
 	log   float64 // log of how likely it is before any take
+
+	scatter float64 // variance of a lag from one take to the next, over what each states; ms²
 }
 
 // models lists the models that the takes can tell of.
@@ -81,7 +83,7 @@ func (m model) elsewhere(chance float64) model {
 
 // plates lists the models for a plate that stands near the pins' own place at first.
 func (k Knowledge) plates(takes []Take) []model {
-	all := []model{k.model(Fine, k.Prior.Step, 0)}
+	all := k.scattering()
 	if k.Prior.Step.SD == 0 {
 		wrong := k.Prior.Step
 		wrong.SD = plateCouldBe * wrong.Mean
@@ -95,6 +97,27 @@ func (k Knowledge) plates(takes []Take) []model {
 	all = append(all, k.model(Flipped, flipped, 0))
 	if bothSides(takes) {
 		all = append(all, k.model(Backlash, k.Prior.Step, backlashSteps*k.Prior.Step.Mean))
+	}
+	return all
+}
+
+// How much takes differ from one to the next, over what each states: its standard
+// deviation in ms is one of a few, each standing for all up to a limit.
+var (
+	scatterMS = [...]float64{0, 1, 2.5, 6}
+	scatterTo = [...]float64{0.5, 1.6, 4, math.Inf(1)}
+)
+
+// scattering lists the models of a machine as told, by how much its takes scatter.
+func (k Knowledge) scattering() (all []model) {
+	below := 0.0
+	for i, to := range scatterTo {
+		m := k.model(Fine, k.Prior.Step, 0)
+		upTo := 2 / math.Pi * math.Atan(to/k.Prior.ScatterMS) // of a half-Cauchy law
+		m.scatter, m.log = square(scatterMS[i]), math.Log(upTo-below)
+		if below = upTo; upTo > 0 && !math.IsInf(m.log, -1) {
+			all = append(all, m)
+		}
 	}
 	return all
 }

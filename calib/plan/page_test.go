@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/internal/pagetest"
 )
 
@@ -21,8 +22,8 @@ func TestFaultsOfThePage(t *testing.T) {
 		{NotMoved, "the plate did not engage"},
 		{NotTold, "the plate was turned, and no move told"},
 		{WrongWay, "the move went the other way"},
-		{FallOther, "gate or fall of a voice changed before this take"},
-		{PinOther, "pins of a voice moved before this take"},
+		{FallChanged, "gate or fall of a voice changed before this take"},
+		{PinMoved, "pins of a voice moved before this take"},
 		{PlateWrong, "the step is not what the plate's numbers say"},
 		{Flipped, "every move goes the other way than its sign"},
 		{Backlash, "settings differ by the side they were reached from"},
@@ -35,5 +36,6 @@ func TestFaultsOfThePage(t *testing.T) {
 	pagetest.Piece(t, "../LAW.md", "faults", pagetest.Table(rows...))
 	pagetest.Says(t, "../LAW.md", "evenly over 150 ms", badSpreadMS == 150)
 	pagetest.Says(t, "../LAW.md", "up to 20 steps", mostMiscounted == 20)
-	pagetest.Says(t, "../LAW.md", "as if four more takes had agreed", agreedTakes == 4)
+	pagetest.Says(t, "../LAW.md", "nothing, 1, 2.5 or 6 ms", scatterMS == [...]float64{0, 1, 2.5, 6})
+	pagetest.Says(t, "../LAW.md", "with a scale of 0.02 ms", calib.PlatePrior(calib.Plate{}).ScatterMS == 0.02)
 }

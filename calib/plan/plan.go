@@ -20,9 +20,8 @@ type Bench struct {
 }
 
 // Make returns the plan for a set list, its songs in playing order: each setting is
-// reached from that of the song before, the first from where the plate stands. It
-// panics where a song's tempo is not positive or it uses a voice that the machine
-// has not got.
+// reached from that of the song before; the first, and one played now, from where the
+// plate stands. Songs need a positive tempo, and voices that the machine has.
 func (m Machine) Make(songs []Song, b Bench) Plan {
 	if len(songs) == 0 {
 		return Plan{}
@@ -30,6 +29,9 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 	var p Plan
 	place := b.At
 	for _, s := range songs {
+		if s.Here {
+			place = b.At
+		}
 		one := m.setting(s, place)
 		place = one.place
 		p.Songs = append(p.Songs, one)
@@ -63,9 +65,8 @@ func (m *Machine) judge(songs []Setting) {
 		s := &songs[i]
 		edge := s.Near >= sure && (doubt <= edgeDoubt || m.sharp(s.worst()))
 		s.Verified = (s.Chance >= sure || edge) && len(s.Unheard()) == 0
-		s.Why = s.why()
-		if s.Other > 1-sure {
-			s.Why += " " + i18n.L("It may strike a whole beat away, which takes cannot tell: watch the machine.")
+		if off := math.Abs(s.worst().LagMS); s.Verified && off > s.LimitMS { // it passes on the edge, and so does its own tempo
+			s.Window = m.hypotheses[0].window(m.counted(m.known.parts(s.Song)), s.place, off*(1+1e-9))
 		}
 	}
 }
@@ -88,17 +89,29 @@ func (m *Machine) sharp(r Rest) bool {
 	return r.SDMS <= sharpShare*math.Sqrt(m.noise(r.Voice))
 }
 
-// why says why a song is verified or not.
-func (s *Setting) why() string {
+// Why says why a song is verified or not. Of several voices it names the one that
+// is furthest off, by the names of all the machine's.
+func (s *Setting) Why(voices []string) string {
+	why := s.why(voices)
+	if s.Other > 1-sure {
+		why += " " + i18n.L("It may strike a whole beat away, which takes cannot tell: watch the machine.")
+	}
+	return why
+}
+
+func (s *Setting) why(voices []string) string {
 	rest := s.worst()
 	lag := i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), half95*rest.SDMS)
+	if len(s.Parts) > 1 {
+		lag = i18n.F("the %s stays %s (± %.1f)", voices[rest.Voice], calib.LateEarly(rest.LagMS), half95*rest.SDMS)
+	}
 	switch {
 	case s.Verified && s.Chance >= sure:
 		return i18n.F("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
 	case s.Verified:
 		return i18n.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
-		return i18n.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move.", s.LimitMS, lag)
+		return i18n.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move, with the crank at rest.", s.LimitMS, lag)
 	case half95*s.vaguest() > s.LimitMS, len(s.Unheard()) > 0:
 		return i18n.F("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", half95*s.vaguest())
 	case s.Near >= sure:

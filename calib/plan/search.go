@@ -12,11 +12,13 @@ type search struct {
 	takes    []Take
 	pools    []pooled
 	most     int // hypotheses to keep
+	met      int // readings so far
 	live     []hypothesis
 	next     []hypothesis
 	branches []branch
-	children []int   // of each hypothesis, branches that are still to grow
-	best     float64 // log of the likeliest of them
+	children []int     // of each hypothesis, branches that are still to grow
+	spare    [][]block // of hypotheses that were given up
+	best     float64   // log of the likeliest of them
 }
 
 // branch is one way in which a hypothesis can go on at a reading.
@@ -30,19 +32,25 @@ type branch struct {
 
 // add keeps a branch in mind that may be likely enough.
 func (s *search) add(b branch) {
-	if b.log > s.best-leastLog {
+	if s.likely(b.log) {
 		s.best = math.Max(s.best, b.log)
 		s.branches = append(s.branches, b)
 	}
 }
 
+// likely reports whether a branch so likely may be worth following.
+func (s *search) likely(log float64) bool { return log > s.best-leastLog }
+
 // How many hypotheses are followed, so that all readings together take about as
-// long, and how much less likely than the best they may be, as a logarithm.
+// long, but more than a few at first, before the machine's model is known; and how much
+// less likely than the best they may be, as a logarithm.
 const (
-	mostReadings   = 5000
-	mostHypotheses = 300
-	leastOfThem    = 6
-	leastLog       = 14
+	mostReadings    = 5000
+	mostHypotheses  = 300
+	leastOfThem     = 6
+	firstReadings   = 50
+	firstHypotheses = 40
+	leastLog        = 14
 )
 
 // run follows the hypotheses through all takes.
@@ -55,19 +63,16 @@ func (s *search) run() {
 	for _, m := range s.known.models(s.takes) {
 		s.live = append(s.live, s.known.start(&m))
 	}
-	first := true
+	first, asTold := true, []outcome{{}}
 	for i, t := range s.takes {
-		asTold := []outcome{{}}
 		moves := asTold
 		if !first && len(t.Heard) > 0 {
 			moves = outcomes(moveBefore(s.takes, i), t.Advised)
 		}
 		for _, h := range t.Heard {
-			s.branches, s.best = s.branches[:0], math.Inf(-1)
-			for n := range s.live {
-				s.branch(n, i, h, moves)
-			}
-			s.keep(i, h)
+			r := reading{Heard: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), moves: moves}
+			r.most = math.Max(logNormal(0, r.variance), -math.Log(h.PeriodMS))
+			s.meet(&r)
 			moves, first = asTold, false
 		}
 	}
@@ -93,51 +98,95 @@ const expected = 2.4
 // by whole multiples of, before only the nearest multiple is followed.
 const openWrap = 1.0 / 8
 
+// reading is the one that the hypotheses meet next.
+type reading struct {
+	Heard
+	take     int // index
+	at       Place
+	together int       // how many voices the take heard
+	variance float64   // of its lag
+	most     float64   // log of the highest density that any hypothesis gives it
+	moves    []outcome // what can have become of the move before it: first that it went as told
+}
+
+// by returns the variance of the reading's lag by a hypothesis.
+func (r *reading) by(h *hypothesis) float64 { return r.variance + h.model.scatter }
+
+// meet lets all hypotheses go on at a reading, and keeps the likeliest.
+func (s *search) meet(r *reading) {
+	s.branches, s.best = s.branches[:0], math.Inf(-1)
+	for n := range s.live {
+		s.branch(n, r)
+	}
+	s.keep(r)
+}
+
 // branch lists how a hypothesis can go on at a reading: by what has become of the
 // move before it, by the whole beats that it leaves open, and by what can be wrong
 // with the reading or the voice.
-func (s *search) branch(n, take int, h Heard, moves []outcome) {
-	w, t := &s.live[n], &s.takes[take]
-	p := w.lag(h.Voice, h.PeriodMS, Place{Setting: t.Setting, Came: t.Came})
-	perStep := w.predict(h.Voice, row{iF: -h.PeriodMS}) // by which a step further ahead changes the lag
-	read := square(h.sd(s.pools[h.Voice]))
-	law, with, own := w.variance(&p), w.cov(&p, &perStep), w.cov(&perStep, &perStep)
-	try := func(kind Kind, steps int, mean, variance, log float64) {
-		lag, wraps := h.near(mean, variance)
-		if w.starting() {
-			wraps = 0
-		}
-		for side := -wraps; side <= wraps; side++ {
-			at := lag + float64(side)*h.WrapMS
-			s.add(branch{n, kind, h.Voice, steps, at, w.log + log + w.density(h, at-mean, variance)})
-		}
-	}
-	lag, wraps := h.near(p.mean, law+read)
-	try(Fine, 0, p.mean, law+read, moves[0].log)
+func (s *search) branch(n int, r *reading) {
+	w := &s.live[n]
+	p := w.lag(r.Voice, r.PeriodMS, r.at)
+	law := w.variance(&p)
+	read := r.by(w)
+	lag, wraps := r.near(p.mean, law+read)
+	s.try(n, r, r.moves[0], p.mean, law)
 	if wraps == 0 && law < read/4 && square(lag-p.mean) < expected*expected*(law+read) {
 		return
 	}
-	for _, m := range moves[1:] {
+	perStep := w.predict(r.Voice, row{iF: -r.PeriodMS}) // by which a step further ahead changes the lag
+	with, own := w.cov(&p, &perStep), w.cov(&perStep, &perStep)
+	for _, m := range r.moves[1:] {
 		by := float64(m.steps)
-		try(m.kind, m.steps, p.mean+by*perStep.mean, law+by*(2*with+by*own)+read, m.log)
+		s.try(n, r, m, p.mean+by*perStep.mean, law+by*(2*with+by*own))
 	}
-	foreseen := law < square(openWrap*h.PeriodMS) // else any reading would look like a change, or like another voice's
+	foreseen := law < square(openWrap*r.PeriodMS) // else any reading would look like a change, or like another voice's
 	if foreseen {
-		try(FallOther, 0, p.mean, law+read+otherMS*otherMS, math.Log(rates[FallOther]))
-		try(PinOther, 0, p.mean, law+read+square(otherBeats*h.PeriodMS), math.Log(rates[PinOther]))
+		s.try(n, r, outcome{FallChanged, 0, math.Log(rates[FallChanged])}, p.mean, law+square(changedMS))
+		s.try(n, r, outcome{PinMoved, 0, math.Log(rates[PinMoved])}, p.mean, law+square(movedBeats*r.PeriodMS))
 	}
-	aside := func(kind Kind, log float64) { s.add(branch{n, kind, h.Voice, 0, h.LagMS, w.log + log}) }
-	aside(Bad, math.Log(rates[Bad]/float64(len(t.Heard))/badSpread(h.WrapMS, law)))
-	mirrored := h
-	mirrored.LagMS = -h.LagMS
-	lag, _ = mirrored.near(p.mean, law+read)
-	aside(Crossed, math.Log(rates[Crossed]/float64(len(t.Heard)))+w.density(h, lag-p.mean, law+read))
+	s.aside(n, r, foreseen, &p)
+}
+
+// try adds what a hypothesis can go on with where a reading counts, and the lag is
+// then expected with some variance.
+func (s *search) try(n int, r *reading, o outcome, mean, law float64) {
+	w := &s.live[n]
+	variance := law + r.by(w)
+	lag, wraps := r.near(mean, variance)
+	if w.starting() {
+		wraps = 0
+	}
+	for side := -wraps; side <= wraps; side++ {
+		at := lag + float64(side)*r.WrapMS
+		if log := w.log + o.log - square(at-mean)/variance/2; s.likely(log + r.most) { // spares most a logarithm
+			s.add(branch{n, o.kind, r.Voice, o.steps, at, w.log + o.log + w.density(r, at-mean, variance)})
+		}
+	}
+}
+
+// aside adds what a hypothesis can go on with where a reading does not count for the
+// voice.
+func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
+	w := &s.live[n]
+	law, read := w.variance(p), r.by(w)
+	add := func(kind Kind, share int, log float64) {
+		s.add(branch{n, kind, r.Voice, 0, r.LagMS, w.log + math.Log(rates[kind]/float64(share)) + log})
+	}
+	add(Bad, r.together, -math.Log(badSpread(r.WrapMS, law)))
+	mirrored := r.Heard
+	mirrored.LagMS = -r.LagMS
+	lag, _ := mirrored.near(p.mean, law+read)
+	add(Crossed, r.together, w.density(r, lag-p.mean, law+read))
+	if r.together > 1 || !foreseen {
+		return
+	}
 	for v := range w.voices {
-		if v != h.Voice && len(t.Heard) == 1 && foreseen {
-			o := w.lag(v, h.PeriodMS, Place{Setting: t.Setting, Came: t.Came})
+		if v != r.Voice {
+			o := w.lag(v, r.PeriodMS, r.at)
 			spread := w.variance(&o) + read
-			lag, _ := h.near(o.mean, spread)
-			aside(WrongVoice, math.Log(rates[WrongVoice]/float64(len(w.voices)-1))+w.density(h, lag-o.mean, spread))
+			lag, _ := r.near(o.mean, spread)
+			add(WrongVoice, len(w.voices)-1, w.density(r, lag-o.mean, spread))
 		}
 	}
 }
@@ -145,7 +194,7 @@ func (s *search) branch(n, take int, h Heard, moves []outcome) {
 // density is the logarithm of how likely a reading is that lies so far from what
 // the hypothesis predicts. While nothing is known of the start, all places within a
 // beat are alike.
-func (h *hypothesis) density(of Heard, missMS, variance float64) float64 {
+func (h *hypothesis) density(of *reading, missMS, variance float64) float64 {
 	if h.starting() {
 		return -math.Log(of.PeriodMS)
 	}
@@ -183,31 +232,53 @@ func logNormal(x, variance float64) float64 {
 func square(x float64) float64 { return x * x }
 
 // keep goes on with the likeliest branches.
-func (s *search) keep(take int, h Heard) {
+func (s *search) keep(r *reading) {
 	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < s.best-leastLog })
-	slices.SortStableFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
-	s.branches = s.branches[:min(s.most, len(s.branches))]
+	slices.SortFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
+	most := s.most
+	if s.met++; s.met <= firstReadings {
+		most = max(most, firstHypotheses)
+	}
+	s.branches = s.branches[:min(most, len(s.branches))]
 	s.children = append(s.children[:0], make([]int, len(s.live))...)
 	for _, b := range s.branches {
 		s.children[b.from]++
 	}
+	for i, n := range s.children {
+		if n == 0 {
+			s.spare = append(s.spare, s.live[i].voices)
+		}
+	}
 	s.next = s.next[:0]
 	for i := range s.branches {
-		s.next = append(s.next, s.grow(&s.branches[i], take, h))
+		s.next = append(s.next, s.grow(&s.branches[i], r))
 	}
 	s.live, s.next = s.next, s.live
 }
 
+// clone returns a copy of what is known of voices, in the place of a hypothesis that
+// was given up where there is one.
+func (s *search) clone(voices []block) []block {
+	last := len(s.spare) - 1
+	if last < 0 {
+		return slices.Clone(voices)
+	}
+	into := s.spare[last]
+	s.spare = s.spare[:last]
+	copy(into, voices)
+	return into
+}
+
 // grow returns a hypothesis as it is after a branch. The last branch of it has its
 // voices, the others have copies.
-func (s *search) grow(b *branch, take int, h Heard) hypothesis {
-	w, t := s.live[b.from], &s.takes[take]
+func (s *search) grow(b *branch, r *reading) hypothesis {
+	w := s.live[b.from]
 	w.log = b.log
 	if s.children[b.from]--; s.children[b.from] > 0 {
-		w.voices = slices.Clone(w.voices)
+		w.voices = s.clone(w.voices)
 	}
 	if b.kind != Fine {
-		f := &fault{kind: b.kind, take: take, voice: b.voice, steps: b.steps, before: w.faults}
+		f := &fault{kind: b.kind, take: r.take, voice: b.voice, steps: b.steps, before: w.faults}
 		if b.steps != 0 {
 			f.voice = -1
 		}
@@ -217,22 +288,21 @@ func (s *search) grow(b *branch, take int, h Heard) hypothesis {
 		}
 	}
 	switch b.kind {
-	case FallOther:
-		w.voices[h.Voice].blur(iD, otherMS)
-		w.solve(h.Voice)
-	case PinOther:
-		w.voices[h.Voice].blur(iA, otherBeats)
-		w.solve(h.Voice)
+	case FallChanged:
+		w.voices[r.Voice].blur(iD, changedMS)
+		w.solve(r.Voice)
+	case PinMoved:
+		w.voices[r.Voice].blur(iA, movedBeats)
+		w.solve(r.Voice)
 	}
-	place := Place{Setting: t.Setting + w.offset, Came: t.Came}
-	w.observe(h.Voice, gradient(h.PeriodMS, place.Setting, place.Came), b.lag, square(h.sd(s.pools[h.Voice])))
-	if h.SlopeSD > 0 {
-		slope := gradient(1, place.Setting, place.Came)
-		slope[iD] = 0
-		y := h.Slope + (b.lag-h.LagMS)/h.PeriodMS // whole beats grow with the period too
-		p := w.predict(h.Voice, slope)
-		w.log += logNormal(y-p.mean, w.variance(&p)+h.SlopeSD*h.SlopeSD)
-		w.observe(h.Voice, slope, y, h.SlopeSD*h.SlopeSD)
+	setting := r.at.Setting + w.offset
+	w.observe(r.Voice, gradient(r.PeriodMS, setting, r.at.Came), b.lag, r.by(&w))
+	if r.SlopeSD > 0 {
+		slope := slopeRow(setting, r.at.Came)
+		y := r.Slope + (b.lag-r.LagMS)/r.PeriodMS // whole beats grow with the period too
+		p := w.predict(r.Voice, slope)
+		w.log += logNormal(y-p.mean, w.variance(&p)+square(r.SlopeSD))
+		w.observe(r.Voice, slope, y, square(r.SlopeSD))
 	}
 	return w
 }

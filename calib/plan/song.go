@@ -13,6 +13,7 @@ type Song struct {
 	TempoBPM   float64
 	Parts      []Part  // the voices it uses; none = all, alike
 	Importance float64 // 0 = as any other, which is 1
+	Here       bool    // it is played now: the plate comes from where it stands, not from the song before
 	Settled    *int    // setting, as told, at which takes found its voices tight; nil = none
 }
 
@@ -54,12 +55,12 @@ type Setting struct {
 	Doubt    bool     // that chance is too large, and Chance too small, to ask for a move without saying so
 	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
 	Other    float64  // chance that a voice strikes whole beats away from the others, which takes cannot tell
-	Window   Window   // the tempos at which every voice stays within LimitMS there
+	Window   Window   // the tempos at which every voice stays within LimitMS there, or as near as at the song's own where it passes on the edge
 	Hopeless bool     // no setting brings every voice inside, and further takes would not change that
 	Verified bool     // no more takes needed
-	Why      string   // or why not, in a sentence
 
-	place Place // where the plate then stands, reached from the song before
+	place Place     // where the plate then stands, reached from the song before
+	beats []float64 // by each hypothesis, for each part that counts: the whole beats in its lag
 }
 
 // Rest is what remains of a voice's lag at a song's setting.
@@ -92,14 +93,7 @@ func (k Knowledge) parts(s Song) []Part {
 
 // Heard reports whether a take has heard a voice, and the likeliest hypothesis
 // does not set that reading aside.
-func (m Machine) Heard(voice int) bool {
-	for i, t := range m.takes {
-		if slices.ContainsFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }) && !m.hypotheses[0].sets(i, voice) {
-			return true
-		}
-	}
-	return false
-}
+func (m Machine) Heard(voice int) bool { return m.heard[voice] }
 
 // counted returns the parts that say where the plate goes: those whose voices have
 // been heard, or all where none has.
@@ -161,19 +155,48 @@ func (m *Machine) setting(s Song, from Place) Setting {
 	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
 	out.Steps = m.settled(s, counted, period, from, m.compromise(counted, period, from))
 	out.place = from.To(out.Steps)
-	place := out.place
-	for _, p := range parts {
-		l := law.lag(p.Voice, period, place)
-		out.Parts = append(out.Parts, Rest{p.Voice, l.mean, math.Sqrt(m.excess * law.variance(&l)), m.Heard(p.Voice)})
-	}
-	out.Window = law.window(counted, place, out.LimitMS)
-	out.Chance, out.Near = m.chance(parts, period, place, out.LimitMS), m.chance(parts, period, place, out.LimitMS+nearSteps*math.Abs(step))
-	var other *hypothesis
-	out.Off, other = m.off(counted, period, place)
-	if out.Doubt = out.Off > doubtful && out.Chance < sure; out.Doubt {
-		out.Suspect = m.suspect(other)
-	}
+	out.Window = law.window(counted, out.place, out.LimitMS)
+	m.foresee(&out, parts, counted, period)
 	return out
+}
+
+// foresee works out what is to be expected of a song at its setting, all hypotheses
+// considered: what remains of its parts, of which some count for the setting. A lag of
+// a whole beat counts as none: hits that are all alike never show it.
+func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
+	near, most := s.LimitMS+nearSteps*math.Abs(s.StepMS), 0.0
+	var other *hypothesis
+	lags := make([]prediction, 0, len(parts)) // of those that count
+	every := make([][]normal, len(parts))
+	for i := range m.hypotheses {
+		h := &m.hypotheses[i]
+		inside, nearly := 1.0, 1.0 // at least, by Boole's inequality
+		lags = lags[:0]
+		for j, p := range parts {
+			l := h.lag(p.Voice, periodMS, s.place)
+			sd := math.Sqrt(h.variance(&l))
+			every[j] = append(every[j], normal{l.mean, sd})
+			beats := math.Round(l.mean / periodMS)
+			l.mean -= beats * periodMS
+			inside -= outside(l.mean, sd, s.LimitMS)
+			nearly -= outside(l.mean, sd, near)
+			if len(counted) == len(parts) || m.heard[p.Voice] {
+				lags, s.beats = append(lags, l), append(s.beats, beats)
+			}
+		}
+		s.Chance += m.posterior[i] * math.Max(inside, 0)
+		s.Near += m.posterior[i] * math.Max(nearly, 0)
+		off := m.posterior[i] * h.off(lags, counted, math.Abs(h.step()*periodMS))
+		if s.Off += off; off > most {
+			most, other = off, h
+		}
+	}
+	for j, p := range parts {
+		s.Parts = append(s.Parts, Rest{p.Voice, every[j][0].mean, m.spread(every[j], periodMS), m.heard[p.Voice]})
+	}
+	if s.Doubt = s.Off > doubtful && s.Chance < sure; s.Doubt {
+		s.Suspect = m.suspect(other)
+	}
 }
 
 // mostSteps bounds a setting where the step is not known from zero.
@@ -184,9 +207,9 @@ const mostSteps = 1e6
 // to the best of all settings, or as far from it as the play of the plate.
 func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 	law := &m.hypotheses[0]
-	lags := make([]float64, len(parts))
+	lags := make([]prediction, len(parts))
 	for i, p := range parts {
-		lags[i] = law.lag(p.Voice, periodMS, from).mean
+		lags[i] = law.lag(p.Voice, periodMS, from)
 	}
 	by := middleOf(lags, parts).ms / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
@@ -212,16 +235,13 @@ func (m *Machine) settled(s Song, parts []Part, periodMS float64, from Place, be
 	worth := nearSteps * math.Abs(law.step()*periodMS)
 	for _, p := range parts {
 		l := law.lag(p.Voice, periodMS, there)
-		worth = math.Max(worth, half95*math.Sqrt(m.excess*law.variance(&l)))
+		worth = math.Max(worth, half95*math.Sqrt(law.variance(&l)))
 	}
 	if law.worst(parts, periodMS, there)-law.worst(parts, periodMS, from.To(best)) < worth {
 		return *s.Settled
 	}
 	return best
 }
-
-// half95 is half a 95 % interval in standard deviations.
-const half95 = 1.96
 
 // worst returns the largest weighted lag of the parts.
 func (h *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
@@ -241,14 +261,14 @@ type middle struct {
 	of   float64 // share of a; the rest is b's
 }
 
-func middleOf(lags []float64, parts []Part) middle {
+func middleOf(lags []prediction, parts []Part) middle {
 	var m middle
 	pull := -1.0
-	for i, a := range lags {
-		for j, b := range lags {
+	for i := range lags {
+		for j := range lags {
 			u, v := parts[i].weight(), parts[j].weight()
-			if p := u * v / (u + v) * (a - b); p > pull {
-				m, pull = middle{a - p/u, i, j, u / (u + v)}, p
+			if p := u * v / (u + v) * (lags[i].mean - lags[j].mean); p > pull {
+				m, pull = middle{lags[i].mean - p/u, i, j, u / (u + v)}, p
 			}
 		}
 	}
@@ -259,28 +279,13 @@ func middleOf(lags []float64, parts []Part) middle {
 // in doubt.
 const doubtful = 0.05
 
-// off returns the probability that a place is further than a step from the setting
-// at which the worst weighted lag of the parts is smallest, all hypotheses
-// considered, and the likeliest of those by which it is.
-func (m *Machine) off(parts []Part, periodMS float64, place Place) (chance float64, by *hypothesis) {
-	most := 0.0
-	lags := make([]float64, len(parts))
-	all := make([]prediction, len(parts))
-	for i := range m.hypotheses {
-		h := &m.hypotheses[i]
-		for j, p := range parts {
-			all[j] = h.lag(p.Voice, periodMS, place)
-			lags[j] = fold(all[j].mean, periodMS)
-		}
-		at := middleOf(lags, parts)
-		a, b := &all[at.a], &all[at.b]
-		variance := at.of*at.of*h.variance(a) + (1-at.of)*(1-at.of)*h.variance(b) + 2*at.of*(1-at.of)*h.cov(a, b)
-		share := m.posterior[i] * outside(at.ms, math.Sqrt(m.excess*math.Max(variance, 0)), math.Abs(h.step()*periodMS))
-		if chance += share; share > most {
-			most, by = share, h
-		}
-	}
-	return chance, by
+// off returns the probability by one hypothesis that the setting at which the worst
+// weighted lag of the parts is smallest is further than a step away.
+func (h *hypothesis) off(lags []prediction, parts []Part, stepMS float64) float64 {
+	at := middleOf(lags, parts)
+	a, b := &lags[at.a], &lags[at.b]
+	variance := at.of*at.of*h.variance(a) + (1-at.of)*(1-at.of)*h.variance(b) + 2*at.of*(1-at.of)*h.cov(a, b)
+	return outside(at.ms, math.Sqrt(math.Max(variance, 0)), stepMS)
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
@@ -288,7 +293,7 @@ func (m *Machine) off(parts []Part, periodMS float64, place Place) (chance float
 func (h *hypothesis) window(parts []Part, place Place, limitMS float64) Window {
 	low, high := 0.0, math.Inf(1) // of the period
 	for _, p := range parts {
-		slope := h.predict(p.Voice, unit(gradient(1, place.Setting+h.offset, place.Came))).mean
+		slope := h.predict(p.Voice, slopeRow(place.Setting+h.offset, place.Came)).mean
 		delay := h.predict(p.Voice, row{1}).mean
 		a, b := stay(delay, slope, limitMS)
 		low, high = math.Max(low, a), math.Min(high, b)
@@ -297,12 +302,6 @@ func (h *hypothesis) window(parts []Part, place Place, limitMS float64) Window {
 		return Window{}
 	}
 	return Window{calib.TempoBPM(high), calib.TempoBPM(low)}
-}
-
-// unit drops the delay from a row, which leaves what grows with the period.
-func unit(g row) row {
-	g[iD] = 0
-	return g
 }
 
 // stay returns the positive periods at which |delay + slope·P| <= limit.
@@ -317,24 +316,6 @@ func stay(delay, slope, limit float64) (low, high float64) {
 	return math.Max(math.Min(a, b), 0), math.Max(a, b)
 }
 
-// chance returns the probability that every part lies within the limit: by each
-// hypothesis at least one less the sum of the parts' chances to lie outside (Boole's
-// inequality), averaged over the hypotheses. A lag of a whole beat counts as none: hits
-// that are all alike never show it.
-func (m *Machine) chance(parts []Part, periodMS float64, place Place, limitMS float64) float64 {
-	var sum float64
-	for i := range m.hypotheses {
-		h := &m.hypotheses[i]
-		inside := 1.0
-		for _, p := range parts {
-			l := h.lag(p.Voice, periodMS, place)
-			inside -= outside(fold(l.mean, periodMS), math.Sqrt(m.excess*h.variance(&l)), limitMS)
-		}
-		sum += m.posterior[i] * math.Max(inside, 0)
-	}
-	return sum
-}
-
 // fold returns a lag less the nearest whole beats.
 func fold(lagMS, periodMS float64) float64 {
 	return lagMS - periodMS*math.Round(lagMS/periodMS)
@@ -345,21 +326,21 @@ func fold(lagMS, periodMS float64) float64 {
 // are no matter: nobody can tell where the programme begins. A voice that is still
 // to be heard is left out.
 func (m *Machine) otherBeats(songs []Setting) {
-	for i := range m.hypotheses {
-		h := &m.hypotheses[i]
-		var beats []float64
-		for _, s := range songs {
-			period := calib.PeriodMS(s.Song.TempoBPM)
-			for _, r := range s.counted() {
-				beats = append(beats, math.Round(h.lag(r.Voice, period, s.place).mean/period))
-			}
+	var all []float64
+	for i, p := range m.posterior {
+		own := func(s *Setting) []float64 {
+			n := len(s.beats) / len(m.posterior)
+			return s.beats[i*n : (i+1)*n]
 		}
-		usual := slices.Sorted(slices.Values(beats))[len(beats)/2]
+		all = all[:0]
 		for j := range songs {
-			own := beats[:len(songs[j].counted())]
-			beats = beats[len(own):]
-			if slices.ContainsFunc(own, func(b float64) bool { return b != usual }) {
-				songs[j].Other += m.posterior[i]
+			all = append(all, own(&songs[j])...)
+		}
+		slices.Sort(all)
+		usual := all[len(all)/2]
+		for j := range songs {
+			if slices.ContainsFunc(own(&songs[j]), func(b float64) bool { return b != usual }) {
+				songs[j].Other += p
 			}
 		}
 	}

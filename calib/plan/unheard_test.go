@@ -100,6 +100,7 @@ func TestBadReadingIsNoHearing(t *testing.T) {
 	}
 	w := &m.hypotheses[0]
 	w.faults = &fault{kind: Bad, take: 3, voice: 1, before: w.faults}
+	m.settle()
 	if s := m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs[0]; len(s.Unheard()) != 1 || s.Unheard()[0] != 1 {
 		t.Errorf("unheard %v", s.Unheard())
 	}

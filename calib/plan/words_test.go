@@ -15,7 +15,7 @@ func TestPlansAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, kind := range []Kind{Bad, WrongVoice, Crossed, Miscounted, NotMoved, NotTold, WrongWay, FallOther, PinOther, PlateWrong, Flipped, Backlash} {
+	for _, kind := range []Kind{Bad, WrongVoice, Crossed, Miscounted, NotMoved, NotTold, WrongWay, FallChanged, PinMoved, PlateWrong, Flipped, Backlash} {
 		for _, take := range []int{-1, 2} {
 			if take < 0 && (kind == Miscounted || kind == WrongWay || kind == NotTold) {
 				continue
@@ -29,11 +29,13 @@ func TestPlansAreTold(t *testing.T) {
 		{Verified: true, Chance: 1}, {Verified: true}, {Hopeless: true}, {LimitMS: 5}, {LimitMS: 50, Near: 1}, {LimitMS: 50},
 	} {
 		s.Parts = []Rest{{LagMS: 4, SDMS: 6}}
-		texts = append(texts, s.why())
+		texts = append(texts, s.Why(trio))
+		s.Parts = append(s.Parts, Rest{Voice: 1, LagMS: 5, SDMS: 6, Heard: true})
+		texts = append(texts, s.Why(trio))
 	}
 	p := m.Make([]Song{{Name: "a", TempoBPM: 60}, {Name: "b", TempoBPM: 160}}, Bench{})
 	for _, s := range p.Songs {
-		texts = append(texts, s.Why)
+		texts = append(texts, s.Why(trio))
 	}
 	few, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step, SD: oneVoice.step / 10}), oneVoice.session(someTempos[:1], someSettings[:1]))
 	if err != nil {
@@ -47,7 +49,10 @@ func TestPlansAreTold(t *testing.T) {
 	_, half := halfHeard(t)
 	for _, all := range []bool{false, true} {
 		p := half.Make([]Song{{Name: "a", TempoBPM: 100}}, Bench{All: all})
-		texts = append(texts, p.Songs[0].Why, p.Next.Why)
+		texts = append(texts, p.Songs[0].Why(trio), p.Next.Why)
 	}
-	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error(), ErrUndetermined.Error()))
+	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error(), ErrUndetermined.Error()), trio...)
 }
+
+// trio are names of voices.
+var trio = []string{"drum", "block", "bar"}

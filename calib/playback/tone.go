@@ -36,7 +36,7 @@ func Teach() []Lesson {
 		{Armed, i18n.L("Armed: two short, one long, all alike. Turn the crank whenever you like.")},
 		{TempoLow, i18n.L("Faster: four ticks that hurry.")},
 		{TempoHigh, i18n.L("Slower: four ticks that slow down.")},
-		{InTempo, i18n.L("The tempo is right: one soft note. Hold it.")},
+		{InTempo, i18n.L("The tempo is right: one soft note. Keep this tempo.")},
 		{Trouble, i18n.L("Trouble: low and rough, to and fro. Look at the window.")},
 		{Stopped, i18n.L("The take has ended: one long, two short, all alike. Stop the crank and wait until everything is at rest.")},
 		{Late, i18n.L("The voice is late: a tone that sinks.")},

@@ -8,8 +8,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// The pitches are those of equal temperament on A = 440 Hz (ISO 16:1975), as any
-// table of them prints.
+// The pitches are those of equal temperament on A = 440 Hz (ISO 16:1975), as tables of
+// them print (from memory).
 func TestHz(t *testing.T) {
 	for _, c := range []struct{ halfSteps, hz float64 }{{0, 440}, {3, 523.25}, {7, 659.26}, {-9, 261.63}, {12, 880}, {-17, 164.81}} {
 		if got := Hz(c.halfSteps); math.Abs(got-c.hz) > 0.005 {

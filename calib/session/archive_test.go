@@ -211,7 +211,7 @@ func TestExportRefusesWhatImportWould(t *testing.T) {
 func TestDuplicateWhileTakesCome(t *testing.T) {
 	f := create(t, sample())
 	lay(t, f.Dir(), map[string]string{"take-001.wav": string(soundOne), "take-002.wav": string(soundTwo)})
-	defer diskfault.Hasten()()
+	defer diskfault.WithoutSync()()
 	done := make(chan bool)
 	go func() {
 		defer close(done)

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"golang.org/x/text/unicode/norm"
+
 	"lagwright/calib/i18n"
 )
 
@@ -48,34 +50,79 @@ func WriteSongs(w io.Writer, songs []Song) error {
 
 func plainNumber(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
-// ReadSongs reads a set list from CSV for a machine with the given voices: all of
-// it, or none and an error that names the line. The header row says which column
-// is which; voices and importance may be missing, other columns are passed over.
-// Columns may be separated by semicolons, numbers may have a decimal comma, and
-// the text may begin with a byte-order mark.
-func ReadSongs(r io.Reader, voices []string) ([]Song, error) {
+// SongsRead is what a text says of songs.
+type SongsRead struct {
+	Songs   []Song
+	Ignored []string // columns that it was not asked for or that are unknown, as the header row has them
+	Wrong   []error  // rows that are no songs, each with its line and what to do; mostWrong at most
+	More    int      // such rows beyond those
+}
+
+// mostWrong is how many rows are told one by one: who has more has another problem.
+const mostWrong = 20
+
+// Err says what is wrong with the rows; nil where they all are songs.
+func (r SongsRead) Err() error {
+	switch more := len(r.Wrong) - 1 + r.More; {
+	case len(r.Wrong) == 0:
+		return nil
+	case more > 0:
+		return i18n.Errorf("%w; so it is in other lines: %d", r.Wrong[0], more)
+	}
+	return r.Wrong[0]
+}
+
+// ReadSongs reads a set list from CSV for a machine with the given voices. The header
+// row says which column is which, in the words that people use for them in any language
+// of the program (headings.go); voices and importance may be missing, other columns are
+// passed over. Columns may be separated by semicolons or tabs, numbers may have a
+// decimal comma or BPM behind them, and the text may begin with a byte-order mark. Rows
+// that are not understood are told; the error is for a text that is no set list.
+func ReadSongs(r io.Reader, voices []string) (SongsRead, error) {
 	text, err := readText(r)
 	if err != nil {
-		return nil, err
+		return SongsRead{}, err
 	}
 	in := csv.NewReader(bytes.NewReader(text))
 	in.Comma, in.FieldsPerRecord, in.TrimLeadingSpace = separator(text), -1, true
 	var head columns
-	songs := []Song{}
+	read := SongsRead{Songs: []Song{}}
 	for {
 		row, err := in.Read()
 		switch {
 		case err == io.EOF && head == nil:
-			return nil, i18n.Errorf("it is empty: its first row must name the columns %s and %s", songColumn, tempoColumn)
+			return SongsRead{}, i18n.Errorf("it is empty: its first row must name the columns %s and %s", songColumn, tempoColumn)
 		case err == io.EOF:
-			return songs, nil
+			return read, nil
 		case err != nil:
-			return nil, badRow(err)
+			return SongsRead{}, badRow(err)
+		case !slices.ContainsFunc(row, func(s string) bool { return strings.TrimSpace(s) != "" }):
+			continue // as spreadsheets leave them
 		}
 		line, _ := in.FieldPos(0)
-		if err := head.take(row, voices, &songs); err != nil {
-			return nil, i18n.Errorf("line %d: %w", line, err)
+		if head == nil {
+			if head, read.Ignored, err = headings(row); err != nil {
+				return SongsRead{}, i18n.Errorf("line %d: %w", line, err)
+			}
+			continue
 		}
+		song, err := head.song(row)
+		if err == nil {
+			err = song.validate(voices)
+		}
+		read.add(song, line, err)
+	}
+}
+
+// add takes the song of a line, or what is wrong with it.
+func (r *SongsRead) add(song Song, line int, err error) {
+	switch {
+	case err == nil:
+		r.Songs = append(r.Songs, song)
+	case len(r.Wrong) < mostWrong:
+		r.Wrong = append(r.Wrong, i18n.Errorf("line %d: %w", line, err))
+	default:
+		r.More++
 	}
 }
 
@@ -97,10 +144,13 @@ func readText(r io.Reader) ([]byte, error) {
 // separator returns what separates the columns of the header row.
 func separator(text []byte) rune {
 	head, _, _ := bytes.Cut(bytes.TrimLeft(text, "\r\n"), []byte("\n"))
-	if bytes.Count(head, []byte(";")) > bytes.Count(head, []byte(",")) {
-		return ';'
+	found, most := ',', bytes.Count(head, []byte(","))
+	for _, r := range ";\t" {
+		if n := bytes.Count(head, []byte(string(r))); n > most {
+			found, most = r, n
+		}
 	}
-	return ','
+	return found
 }
 
 // badRow says where the text is no CSV.
@@ -112,48 +162,9 @@ func badRow(err error) error {
 	return i18n.Errorf("line %d: its quotation marks do not match: put a name with one in quotation marks and double those inside", bad.Line)
 }
 
-// columns are the names of the columns of a set list, as the header row has them.
+// columns are what the columns of a set list hold, in the words of WriteSongs; empty
+// where that is nothing we know.
 type columns []string
-
-// take takes the next row: the header, then one song each. Rows without anything
-// in them, as spreadsheets leave them, are passed over.
-func (c *columns) take(row, voices []string, songs *[]Song) error {
-	if !slices.ContainsFunc(row, func(s string) bool { return strings.TrimSpace(s) != "" }) {
-		return nil
-	}
-	if *c == nil {
-		return c.name(row)
-	}
-	song, err := c.song(row)
-	if err == nil {
-		err = song.validate(voices)
-	}
-	*songs = append(*songs, song)
-	return err
-}
-
-// name reads the header row.
-func (c *columns) name(row []string) error {
-	if len(row) > mostColumns {
-		return i18n.Errorf("it has %d columns: no set list needs so many, choose another file", len(row))
-	}
-	for i, name := range row {
-		name = strings.ToLower(strings.Join(strings.Fields(name), "_"))
-		if name != "" && slices.Contains(*c, name) {
-			return i18n.Errorf("two columns are called %q: each name may stand once", row[i])
-		}
-		*c = append(*c, name)
-	}
-	for _, needed := range []string{songColumn, tempoColumn} {
-		if !slices.Contains(*c, needed) {
-			return i18n.Errorf("there is no column %s: the first row must name the columns %s and %s", needed, songColumn, tempoColumn)
-		}
-	}
-	if slices.Contains(*c, "voice") && !slices.Contains(*c, voicesColumn) {
-		return i18n.Errorf("its voices are in a column called voice, as on a saved card: call it %s, with semicolons between them", voicesColumn)
-	}
-	return nil
-}
 
 // song reads the row of a song.
 func (c columns) song(row []string) (Song, error) {
@@ -181,9 +192,13 @@ func (c columns) cell(row []string, name string) string {
 	return strings.TrimSpace(row[i])
 }
 
-// number reads a number with a decimal point or comma.
+// number reads a number with a decimal point or comma, such as "92,5", "♩ = 92" and
+// "92 BPM", also in wide letters.
 func number(cell, column string) (float64, error) {
-	v, err := strconv.ParseFloat(strings.Replace(cell, ",", ".", 1), 64)
+	plain := norm.NFKC.String(cell)
+	plain = plain[strings.LastIndex(plain, "=")+1:]
+	plain = strings.TrimSpace(strings.TrimSuffix(strings.ToLower(plain), "bpm"))
+	v, err := strconv.ParseFloat(strings.Replace(plain, ",", ".", 1), 64)
 	if err != nil {
 		return 0, i18n.Errorf("%q in the column %s is not a number", cell, column)
 	}

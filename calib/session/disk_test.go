@@ -55,7 +55,7 @@ func copied(t *testing.T, prepared string) (root string, f *Folder) {
 // in turn when deep. Whatever comes, what lies there afterwards is the state before the job or
 // the one after it, and no take has suffered.
 func TestBrokenDisk(t *testing.T) {
-	defer diskfault.Hasten()()
+	defer diskfault.WithoutSync()()
 	prepared := prepare(t)
 	calls := map[string][]string{} // of each job
 	for _, j := range jobs {
@@ -157,7 +157,7 @@ func again(t *testing.T, where string, f *Folder, number int) {
 // when deep, and a third before it has done anything. Once the disk works the next save holds,
 // though it may be the same as before all of them.
 func TestBrokenAgain(t *testing.T) {
-	defer diskfault.Hasten()()
+	defer diskfault.WithoutSync()()
 	prepared := prepare(t)
 	_, f := copied(t, prepared)
 	calls := diskfault.Watch(func() {

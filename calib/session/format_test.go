@@ -22,7 +22,7 @@ var objects = map[reflect.Type]string{
 	reflect.TypeFor[Fall](): "fall", reflect.TypeFor[Wheel](): "wheel", reflect.TypeFor[Target](): "target",
 	reflect.TypeFor[Song](): "song", reflect.TypeFor[Microphones](): "microphones", reflect.TypeFor[Microphone](): "microphone",
 	reflect.TypeFor[calib.Skew](): "skew", reflect.TypeFor[Take](): "take", reflect.TypeFor[Move](): "move",
-	reflect.TypeFor[calib.Reading](): "reading", reflect.TypeFor[calib.Budget](): "budget", reflect.TypeFor[calib.Pair](): "pair",
+	reflect.TypeFor[calib.Reading](): "reading", reflect.TypeFor[calib.Budget](): "budget", reflect.TypeFor[calib.TakeLaw](): "law", reflect.TypeFor[calib.Pair](): "pair",
 	reflect.TypeFor[calib.Warning](): "warning", reflect.TypeFor[ByHand](): "by_hand",
 	reflect.TypeFor[Edit](): "edit", reflect.TypeFor[Heard](): "heard",
 }

@@ -79,7 +79,7 @@ func hostileSizes(bytes int) map[string]string {
 // A session with too much of anything is read, or refused with a sentence, at a cost
 // that grows as its length does.
 func TestHostileSizes(t *testing.T) {
-	defer diskfault.Hasten()()
+	defer diskfault.WithoutSync()()
 	size := deeptest.Of(16<<10, 1<<20)
 	long, longer := hostileSizes(size), hostileSizes(4*size)
 	for name := range long {

@@ -8,9 +8,9 @@ import (
 	"testing"
 )
 
-// TestParabola checks the parabola's bias on a critically sampled sinc, which
-// Jacovitti and Scarano (1993, IEEE Trans. SP 41:525-533) give as d/(2−4d²), and
-// on a cosine by its own closed form.
+// TestParabola checks the parabola's bias on a critically sampled sinc, d/(2−4d²)
+// (Jacovitti and Scarano 1993, IEEE Trans. SP 41:525-533, as quoted in an answer at
+// dsp.stackexchange.com), and on a cosine by its own closed form.
 func TestParabola(t *testing.T) {
 	for d, want := range map[float64]float64{0.1: 0.05102040816326531, 0.2: 0.10869565217391304, 0.3: 0.18292682926829268, 0.4: 0.29411764705882354} {
 		if got := parabola(sinc(-1-d), sinc(-d), sinc(1-d)); math.Abs(got-want) > 1e-12 {
@@ -41,7 +41,7 @@ func (s samples) ReadAt(dst []float32, _ int, frame int64) (int, error) {
 // TestAlignReachesTheBound lays copies of one sound in white noise and compares
 // the scatter of the aligned times with the Cramér-Rao bound for the delay of a
 // known signal, σ²/Σṡ² (Knapp and Carter 1976, IEEE Trans. ASSP-24:320-327, at a
-// noiseless copy), at 20 dB and 30 dB of signal over noise in the window.
+// noiseless copy; from memory), at 20 dB and 30 dB of signal over noise in the window.
 func TestAlignReachesTheBound(t *testing.T) {
 	const rate, hits = 48000.0, 40
 	sound := func(s float64) float64 {

@@ -19,6 +19,9 @@ import (
 // GPL-3+, run as a program), a general onset detector: its median error is an
 // outside yardstick for ours.
 func TestNoWorseThanAubio(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks aubio")
+	}
 	t.Parallel()
 	const beat, hits = drumRate / 2, 16
 	sound, first := decode(t, "drum_tom_hi_hard")

@@ -101,7 +101,7 @@ func TestUnclearBeginning(t *testing.T) {
 // channel goes on to be heard.
 func TestDropOutNeedsSilence(t *testing.T) {
 	hits, others := []float64{1, 2, 3, 4, 12, 13}, []float64{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13}
-	if len(dropOut(1, hits, others, hits, true)) != 1 || len(dropOut(1, hits, others, others, true)) != 0 {
+	if len(dropOut(1, calib.NewCrank(others), hits, others, hits, true)) != 1 || len(dropOut(1, calib.NewCrank(others), hits, others, others, true)) != 0 {
 		t.Error("a gap is told by the hits alone")
 	}
 }

@@ -228,13 +228,13 @@ func (t tone) of(x []float32) complex128 {
 func (c *channel) cableWarnings() []calib.Warning {
 	var w []calib.Warning
 	if len(c.offs) > 0 {
-		w = append(w, calib.Warn(calib.WarnDropOut, i18n.Say("channel %d goes silent %s: check its cable and plug, then record again", c.number, when(c.offs))))
+		w = append(w, calib.Warn(calib.WarnDropOut, i18n.Say("channel %d goes silent %s: stop the crank, wait for rest, then check its cable and plug, and record again", c.number, when(c.offs))))
 	}
 	if len(c.crackles) > 0 {
-		w = append(w, calib.Warn(calib.WarnCrackle, i18n.Say("channel %d crackles %s: check its cable and plug, then record again", c.number, when(c.crackles))))
+		w = append(w, calib.Warn(calib.WarnCrackle, i18n.Say("channel %d crackles %s: stop the crank, wait for rest, then check its cable and plug, and record again", c.number, when(c.crackles))))
 	}
 	if len(c.bursts) > 0 {
-		w = append(w, calib.Warn(calib.WarnHumBurst, i18n.Say("channel %d has a burst of hum %s: check its cable and plug, then record again", c.number, when(c.bursts))))
+		w = append(w, calib.Warn(calib.WarnHumBurst, i18n.Say("channel %d has a burst of hum %s: stop the crank, wait for rest, then check its cable and plug, and record again", c.number, when(c.bursts))))
 	}
 	return w
 }
@@ -269,33 +269,48 @@ func lostBuffer(hitsS []float64) (at int, byS float64) {
 	if len(hitsS) < 2*jumpFew {
 		return 0, 0
 	}
-	period, most := medianGap(hitsS), float64(jumpSD)
-	if !(period > 0) {
-		return 0, 0
+	crank, most := calib.NewCrank(hitsS), float64(jumpSD)
+	var numbers, times []float64
+	for _, t := range hitsS {
+		if n, ok := crank.Number(t); ok {
+			numbers, times = append(numbers, float64(n)), append(times, t)
+		}
 	}
-	for i := jumpFew; i+jumpFew <= len(hitsS); i++ {
-		step, sd := stepAt(hitsS[max(0, i-jumpReach):min(len(hitsS), i+jumpReach)], min(i, jumpReach), period)
-		if -step > jumpLeastS && -step > most*sd {
-			at, byS, most = i, -step, -step/sd
+	for _, run := range unbroken(numbers) {
+		for i := run[0] + jumpFew; i+jumpFew <= run[1]; i++ {
+			from, to := max(run[0], i-jumpReach), min(run[1], i+jumpReach)
+			step, sd := stepAt(times[from:to], numbers[from:to], i-from)
+			if -step > jumpLeastS && -step > most*sd {
+				at, byS, most = slices.Index(hitsS, times[i]), -step, -step/sd
+			}
 		}
 	}
 	return at, byS
 }
 
+// unbroken returns the stretches, as first and end, in which no more than one hit is
+// missing between two: elsewhere the crank may have stood still.
+func unbroken(numbers []float64) (runs [][2]int) {
+	for i := range numbers {
+		if i == 0 || numbers[i]-numbers[i-1] > 2 {
+			runs = append(runs, [2]int{i, i})
+		}
+		runs[len(runs)-1][1] = i + 1
+	}
+	return runs
+}
+
 // stepAt returns the step before hit k of a train, and its standard uncertainty,
 // by least squares.
-func stepAt(hitsS []float64, k int, period float64) (step, sd float64) {
+func stepAt(hitsS, numbers []float64, k int) (step, sd float64) {
 	const columns = 1 + jumpDrift + 1 + 3
 	n := len(hitsS)
 	if n < columns+2 {
 		return 0, 1
 	}
 	a, b := mat.NewDense(n, columns, nil), mat.NewVecDense(n, nil)
-	number := 0.0
 	for i, t := range hitsS {
-		if i > 0 {
-			number += math.Max(1, math.Round((t-hitsS[i-1])/period))
-		}
+		number := numbers[i] - numbers[0]
 		row := a.RawRowView(i)
 		if i >= k {
 			row[0] = 1

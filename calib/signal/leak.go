@@ -101,6 +101,10 @@ func source(h Hit, other []Hit) (src Hit, ok bool) {
 	return src, ok
 }
 
+// looks is how many places are looked at for the best of many hits, so that the
+// work does not grow with the square of their number.
+const looks = 256
+
 // leakGroup returns the hits that are leaks: the largest group of coincidences
 // that looks like leaks.
 func leakGroup(hits []Hit, together []coincidence) map[int]bool {

@@ -52,7 +52,7 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 	r, v := s.hits()
 	if swapped(r, v, s.reference.loose() || s.voice.loose()) {
 		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
-			"channel %d strikes more regularly than channel %d, as a reference does: check which microphone is plugged in where, or take the channels the other way round",
+			"channel %d strikes more regularly than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
 			s.voice.number, s.reference.number)))
 	}
 	err = s.unleak(ctx, s.train().hits, v, part(opt.Progress, 0.8, 1))

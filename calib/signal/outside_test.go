@@ -41,6 +41,9 @@ func TestLeadIns(t *testing.T) {
 // 16-bit take and measures each of them to 1 ms. Loud and faint take turns, so
 // that every drum and every rate meets both.
 func TestRealDrumsAtRatesAndLevels(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks flac for recorded drums")
+	}
 	t.Parallel()
 	levels := []float64{-3, -40} // peak, dBFS
 	for i, rate := range []int{8000, 44100, 48000, 96000} {
@@ -154,6 +157,9 @@ const hop = 128 // of aubioonset, in samples
 // what is left of it stays within half a hop. It may hear more than we do, as
 // the shot's rebound.
 func TestAubioAgrees(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks aubio")
+	}
 	t.Parallel()
 	clean := practice.Traps()[0]
 	if clean.Name != "clean" {

@@ -3,6 +3,7 @@ package signal
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -14,6 +15,7 @@ const WarnFewHits = "few-hits"
 const (
 	deadDB        = 16  // above its noise a channel with nothing but noise never gets
 	gapPeriods    = 3.5 // usual times between hits without one: not a miss, a fault
+	restShare     = 0.6 // of a gap in one channel without a hit of the other: it is a rest of both
 	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
 	enoughToJudge = 4   // hits that tell their usual time apart
 )
@@ -23,7 +25,7 @@ func (c *channel) warnings() []calib.Warning {
 	var w []calib.Warning
 	if dead(c.hits, c.t) {
 		w = append(w, calib.Warn(calib.WarnDeadChannel, i18n.Say(
-			"channel %d carries no hits: check its cable, its microphone and the recorder's input", c.number)))
+			"channel %d carries no hits: stop the crank, wait for rest, then check its cable, its microphone and the recorder's input", c.number)))
 	}
 	if !dead(c.hits, c.t) {
 		w = append(w, c.cableWarnings()...)
@@ -34,11 +36,11 @@ func (c *channel) warnings() []calib.Warning {
 	}
 	if c.mains != nil && c.clip.clipped() && c.mains.loudest() > humFills*float64(c.clip.top) {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
-			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; mend its earth or cable, then record again", c.number)))
+			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; stop the crank, check its plug and cable, then record again; never lift the safety earth, mains work is for a qualified electrician", c.number)))
 	}
 	if c.drowned && !dead(c.hits, c.t) {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
-			"channel %d is doubtful: tones of the gears drown its hits; move the microphone nearer to what strikes, and record again", c.number)))
+			"channel %d is doubtful: tones of the gears drown its hits: stop the crank, wait for rest, then move the microphone nearer to what strikes, and record again", c.number)))
 	}
 	return w
 }
@@ -64,8 +66,9 @@ func agree(r calib.Reading) bool {
 func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warning {
 	var w []calib.Warning
 	if !r.Has(calib.WarnDropOut, calib.WarnRival, calib.WarnDoubtful) && r.HalfWidthMS() < vagueMS { // or the hits tell nothing
-		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, heard[0], true)...)
-		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, heard[1], opt.Every > 0)...)
+		crank := calib.NewCrank(r.ReferenceHitsS)
+		w = append(w, dropOut(opt.Reference, crank, r.ReferenceHitsS, r.VoiceHitsS, heard[0], true)...)
+		w = append(w, dropOut(opt.Voice, crank, r.VoiceHitsS, r.ReferenceHitsS, heard[1], opt.Every > 0)...)
 	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
@@ -77,9 +80,49 @@ func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warn
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
 	}
+	w = append(w, agreeing(r)...)
 	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && (half > vagueMS || r.Budget.BeginsMS > unclearMS) {
 		w = append(w, calib.Warn(WarnVague, i18n.Say(
 			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
+	}
+	return w
+}
+
+// Codes of the warnings that the lag of a take is not one.
+const (
+	// WarnTrend: the lag changes along the take by more than the tempo explains.
+	WarnTrend = "trend"
+	// WarnUnpaired: half the voice's hits belong to no reference hit.
+	WarnUnpaired = "unpaired"
+)
+
+const (
+	trendSD      = 5   // standard uncertainties by which a trend must stand out
+	trendLeastMS = 4.0 // from the first strike to the last
+)
+
+// agreeing warns where the strikes of a take do not tell of one lag, or law, all along.
+func agreeing(r calib.Reading) []calib.Warning {
+	var w []calib.Warning
+	if by, sd := r.Trend(); math.Abs(by) > max(trendLeastMS, trendSD*sd) {
+		w = append(w, calib.Warn(WarnTrend, i18n.Say(
+			"the lag changes by %.0f ms along the take, and the tempo does not explain it: stop the crank, wait for rest, then look for a microphone, pin or plate that moves, and record again", by)))
+	}
+	var strikes, others []float64
+	lone := 0
+	for _, p := range r.Pairs {
+		switch {
+		case p.Used:
+			strikes = append(strikes, p.VoiceS)
+		case p.Reason == ReasonNoReference:
+			others = append(others, p.VoiceS)
+			lone++
+		}
+	}
+	known, _ := calib.OtherSound(strikes, others) // a clunk or rebound that comes with the strikes is known
+	if lone -= len(known); lone >= calib.MinPairs && 2*lone >= len(r.Pairs) {
+		w = append(w, calib.Warn(WarnUnpaired, i18n.Say(
+			"%d of %d voice hits have no reference hit near: look at the take; if they are strikes, the lag is not theirs", lone, len(r.Pairs))))
 	}
 	return w
 }
@@ -93,17 +136,22 @@ const (
 )
 
 // dropOut returns a warning where a channel's hits stop for long while the
-// other's go on and nothing else is heard in it. A channel that is not known to be regular may have rests in its
-// programme: there, only a lone gap is a fault.
-func dropOut(channel int, hitsS, otherS, heardS []float64, regular bool) []calib.Warning {
-	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge {
+// other's go on and nothing else is heard in it. A channel that is not known to be
+// regular may have rests in its programme: there, only a lone gap is a fault. Gaps are
+// angles of the crank, since its tempo may change.
+func dropOut(channel int, crank calib.Crank, hitsS, otherS, heardS []float64, regular bool) []calib.Warning {
+	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge || crank.Empty() {
 		return nil
 	}
-	longest := gapPeriods * medianGap(hitsS)
 	ends := append(slices.Clone(hitsS), otherS[len(otherS)-1])
+	var angles []float64
+	for _, at := range ends {
+		angles = append(angles, crank.AngleAt(at))
+	}
+	longest := gapPeriods * medianGap(angles[:len(hitsS)])
 	var gaps [][2]float64
 	for i := range hitsS {
-		if ends[i+1]-ends[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 && within(heardS, ends[i], ends[i+1]) == 0 {
+		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) && within(heardS, ends[i], ends[i+1]) == 0 {
 			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
 		}
 	}
@@ -111,8 +159,20 @@ func dropOut(channel int, hitsS, otherS, heardS []float64, regular bool) []calib
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnDropOut, i18n.Say(
-		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: check its cable",
+		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: stop the crank, wait for rest, then check its cable",
 		channel, gaps[0][0], gaps[0][1]))}
+}
+
+// goesOn reports whether hits go on between two times, with two or more, and not with
+// the same rest, as where the crank stands still.
+func goesOn(s []float64, from, to float64) bool {
+	n, last, rest := 0, from, 0.0
+	for _, t := range s {
+		if t > from && t < to {
+			n, last, rest = n+1, t, max(rest, t-last)
+		}
+	}
+	return n >= 2 && max(rest, to-last) < restShare*(to-from)
 }
 
 // within returns how many times lie between two others.
@@ -124,6 +184,15 @@ func within(s []float64, from, to float64) int {
 		}
 	}
 	return n
+}
+
+// nearest returns the hit nearest to a time; there is one.
+func nearest(hits []Hit, t float64) Hit {
+	i := sort.Search(len(hits), func(i int) bool { return hits[i].TimeS >= t })
+	if i == len(hits) || i > 0 && t-hits[i-1].TimeS < hits[i].TimeS-t {
+		i--
+	}
+	return hits[i]
 }
 
 // most is the share of a voice's loud hits that a lag must be read from: what fewer
@@ -171,7 +240,6 @@ func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	if len(s.reference.heard) == 0 || len(s.voice.heard) == 0 {
 		return nil
 	}
-	other, own := newGrid(s.reference.heard), newGrid(s.voice.heard)
 	var picked, aligned, weaker []float64
 	used := 0
 	for i, p := range pairs {
@@ -179,7 +247,7 @@ func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
 			continue
 		}
 		used++
-		o, h := s.reference.heard[other.nearest(p.VoiceS)], s.voice.heard[own.nearest(p.VoiceS)]
+		o, h := nearest(s.reference.heard, p.VoiceS), nearest(s.voice.heard, p.VoiceS)
 		if math.Abs(h.TimeS-o.TimeS) < echoNearS && math.Abs(h.TimeS-p.VoiceS) < sameS {
 			picked, weaker = append(picked, h.TimeS-o.TimeS), append(weaker, voice[i].Level-o.Level)
 		}

@@ -25,7 +25,7 @@ func TestWarningsAreTold(t *testing.T) {
 		}
 		all = append(all, takeWarnings(calib.Read(pairs, reference, nil, 1), Options{Reference: 1, Voice: 2}, [2][]float64{})...)
 		all = append(all, takeWarnings(calib.Read(pairs[:1], reference, nil, 1), Options{Reference: 1, Voice: 2}, [2][]float64{})...)
-		all = append(all, dropOut(1, []float64{1, 2, 3, 4, 12, 13}, reference, nil, true)...)
+		all = append(all, dropOut(1, calib.NewCrank(reference), []float64{1, 2, 3, 4, 12, 13}, reference, nil, true)...)
 		hits := make([]Hit, len(pairs))
 		for i := range pairs {
 			pairs[i].Used = i%2 == 0

@@ -1,4 +1,4 @@
-// Package take keeps recorded audio in files: it opens WAV of any layout and
+// Package take keeps recorded audio in files: it opens WAV of any layout, and FLAC,
 // reads it at random access, and it writes takes so that a crash never leaves
 // half of one behind.
 //
@@ -7,6 +7,9 @@
 // RIFX, Broadcast Wave and unknown chunks in any order. Takes that were cut
 // short, or whose recorder never wrote the length, are read as far as they go,
 // with a warning. Writing a File back with Write repairs such a take.
+//
+// FLAC (RFC 9639, by github.com/mewkiz/flac) is decoded when it is opened, into a file
+// without a name, and its checksum compared; from then on it is read as WAV is.
 //
 // The layouts follow the Multimedia Programming Interface and Data
 // Specifications 1.0 (IBM and Microsoft, 1991), the WAVEFORMATEXTENSIBLE layout

@@ -18,19 +18,21 @@ import (
 // length. Its length is the one found by Open: sound that a Recorder appends later
 // is seen after Extend.
 type File struct {
-	path     string
-	file     *os.File
-	form     format
-	start    int64 // first byte of the sound
-	frames   atomic.Int64
-	gaps     []Gap
-	warnings []calib.Warning
-	notANum  atomic.Bool // a float sample was no finite number
-	blocks   sync.Pool   // of *[]byte: what a ReadAt reads into, so that the next need not make it
+	path      string
+	file      *os.File
+	packed    bool   // it was FLAC, and file is what that unpacked to
+	temporary string // a file to remove on Close; empty = none
+	form      format
+	start     int64 // first byte of the sound
+	frames    atomic.Int64
+	gaps      []Gap
+	warnings  []calib.Warning
+	notANum   atomic.Bool // a float sample was no finite number
+	blocks    sync.Pool   // of *[]byte: what a ReadAt reads into, so that the next need not make it
 }
 
-// Open opens the take at path and reads its headers, not its sound. The error
-// is one sentence that says what is wrong, with which file, and what to do; a
+// Open opens the take at path and reads its headers; its sound only of a FLAC file,
+// which is unpacked to where the system has room for such. The error is one sentence that says what is wrong, with which file, and what to do; a
 // missing file still satisfies errors.Is(err, fs.ErrNotExist).
 func Open(path string) (*File, error) {
 	file, size, err := openPlain(path)
@@ -38,7 +40,11 @@ func Open(path string) (*File, error) {
 		return nil, err
 	}
 	f := &File{path: path, file: file}
-	if err := f.readHeader(size); err != nil {
+	read := f.readHeader
+	if isFLAC(file) {
+		read = f.unpack
+	}
+	if err := read(size); err != nil {
 		file.Close()
 		return nil, fmt.Errorf("%s %w", filepath.Base(path), err)
 	}
@@ -111,7 +117,18 @@ func (f *File) warning(code string, what i18n.Told) calib.Warning {
 }
 
 // Close closes the file; reading after it fails.
-func (f *File) Close() error { return f.file.Close() }
+func (f *File) Close() error {
+	err := f.file.Close()
+	if f.temporary != "" {
+		err = errors.Join(err, os.Remove(f.temporary))
+		f.temporary = ""
+	}
+	return err
+}
+
+// Packed reports whether the file at Path is not WAV, so that a copy of its bytes is
+// none either: Write makes one.
+func (f *File) Packed() bool { return f.packed }
 
 // Path returns the path given to Open.
 func (f *File) Path() string { return f.path }

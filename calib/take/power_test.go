@@ -156,7 +156,7 @@ func TestPowerCutAtAnyMoment(t *testing.T) {
 					t.Errorf("cut at %v: %d frames of sound, %d were to be kept", at, sound, promised/cutFrame)
 				}
 			}
-			t.Logf("power cut: %v to keep what was written, %d moments, %d unreadable, %.2f s kept, worst %.3f s lost", takes, cutTimes, unreadable, longest, worst)
+			t.Logf("tried: power cut, a disk that takes %v to keep what was written | %d | %d unreadable, %.2f s kept, worst %.3f s lost", takes, cutTimes, unreadable, longest, worst)
 			if worst > 1 || longest < 2 {
 				t.Errorf("up to %.2f s are lost, %.2f s kept at the most", worst, longest)
 			}

@@ -120,9 +120,9 @@ func TestRefused(t *testing.T) {
 		data       []byte
 	}{
 		{"empty", "is empty", nil},
-		{"text", "not a WAV file", []byte("once upon a time there was a drum")},
-		{"three bytes", "not a WAV file", []byte("RIF")},
-		{"flac", "FLAC", []byte("fLaC\x00\x00\x00\x22aaaaaaaaaaaaaaaa")},
+		{"text", "neither a WAV nor a FLAC file", []byte("once upon a time there was a drum")},
+		{"three bytes", "neither a WAV nor a FLAC file", []byte("RIF")},
+		{"flac", "FLAC file whose header", []byte("fLaC\x00\x00\x00\x22aaaaaaaaaaaaaaaa")},
 		{"mp3 with tag", "MP3", []byte("ID3\x04aaaaaaaaaaaaaaaa")},
 		{"mp3 without tag", "MP3", []byte("\xFF\xFB\x90\x00aaaaaaaaaaaaaaaa")},
 		{"aiff", "AIFF", []byte("FORM\x00\x00\x00\x20AIFFCOMMaaaaaaaa")},

@@ -14,7 +14,15 @@ func TestFilesAreTold(t *testing.T) {
 	dir := t.TempDir()
 	i18ntest.Use(t)
 	var texts []string
+	whole := flacBytes(t)
+	wrong := append([]byte(nil), whole...)
+	wrong[26] ^= 1 // the checksum
+	silent, err := os.ReadFile(packedBy(t, save(t, wavOf(1, 48000, 16, make([]int64, 1_000_000)))))
+	if err != nil {
+		t.Fatal(err)
+	}
 	for i, data := range [][]byte{
+		whole[:20], whole[:len(whole)-9], wrong, silent, []byte("OggS............"), []byte("PK\x03\x04............"),
 		nil, []byte("x"), []byte("fLaC is no WAV file"), []byte("RIFFxxxxWAVX...."), []byte("RIFF1234"), riff(pcm(1, 48000, 16)), riff(chunk("data", []byte{0, 0})),
 		riff(pcm(1, 48000, 16), chunk("data", nil)), riff(pcm(0, 48000, 16), chunk("data", []byte{0, 0})), riff(pcm(1, 10, 16), chunk("data", []byte{0, 0})),
 		cut(plain16(), 4), cut(plain16(), 3), sized(plain16(), dataSizeAt, 0),
@@ -45,10 +53,10 @@ func TestFilesAreTold(t *testing.T) {
 		_, err := Open(path)
 		texts = append(texts, err.Error())
 	}
-	_, err := Create(filepath.Join(dir, "crank.mp3"), Format{RateHz: 48000, Channels: 2})
+	_, err = Create(filepath.Join(dir, "crank.mp3"), Format{RateHz: 48000, Channels: 2})
 	texts = append(texts, err.Error())
 	_, err = Create(filepath.Join(dir, "crank.wav"), Format{RateHz: 48000, Channels: 2})
-	texts = append(texts, err.Error(), brokenSaid(), gapSaid())
+	texts = append(texts, err.Error(), brokenSaid(), gapSaid(), noRoom(os.ErrPermission).Error())
 	i18ntest.All(t, texts, dir, "crank.wav")
 }
 

@@ -3,13 +3,13 @@ package main
 import (
 	"cmp"
 	"context"
-	"flag"
 	"fmt"
 	"io"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
-	"time"
 
 	"lagwright/calib/practice"
 )
@@ -36,40 +36,50 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	if f.real || f.held {
 		return accuracyReal(ctx, h, f)
 	}
-	traps, err := chosenTraps(f.trap)
+	traps, sweeps, err := chosenTraps(f.trap)
 	if err != nil {
 		return err
 	}
 	if f.list {
-		return listTraps(h.stdout, traps)
+		return listTraps(h.stdout, slices.Concat(traps, sweeps))
 	}
 	scores, err := measureTraps(ctx, traps, f)
 	if err != nil {
 		return err
 	}
+	swept, err := measureSweeps(ctx, sweeps, f)
+	if err != nil {
+		return err
+	}
 	if f.verbose {
 		writeBadTakes(h.stdout, scores)
+		writeBadSweeps(h.stdout, swept)
 	}
-	writeTraps(h.stdout, traps, scores)
-	figures := accuracyFigures(scores)
+	var figures []figure
+	if len(traps) > 0 {
+		writeTraps(h.stdout, traps, scores)
+		figures = accuracyFigures(scores)
+	}
+	if len(sweeps) > 0 {
+		writeSweeps(h.stdout, sweeps, swept)
+		figures = append(figures, sweepFigures("sweep", swept)...)
+	}
 	if f.trap == "" {
-		jitter, err := jitterFigures(ctx)
-		if err != nil {
-			return err
+		for _, more := range []func(context.Context) ([]figure, error){jitterFigures, allTrialFigures} {
+			some, err := more(ctx)
+			if err != nil {
+				return err
+			}
+			figures = append(figures, some...)
 		}
-		figures = append(figures, jitter...)
 	}
-	for _, fig := range figures {
-		h.say("%s", fig)
-	}
-	return missed(figures)
+	return h.verdict(figures)
 }
 
 // parseAccuracy reads the verb's arguments. Twelve takes a trap make more than
 // the 500 that the targets are stated for.
 func parseAccuracy(args []string) (f accuracyFlags, err error) {
-	set := flag.NewFlagSet("accuracy", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	set.IntVar(&f.takes, "n", 12, "")
 	set.Uint64Var(&f.first, "seed", 1, "")
 	set.StringVar(&f.trap, "trap", "", "")
@@ -84,20 +94,23 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	return f, nil
 }
 
-// chosenTraps returns the trap of that name, or all for an empty name.
-func chosenTraps(name string) ([]practice.Trap, error) {
-	all := practice.Traps()
+// chosenTraps returns the trap of that name, or all for an empty name; those of takes
+// at one tempo, and sweeps.
+func chosenTraps(name string) (traps, sweeps []practice.Trap, err error) {
+	traps, sweeps = practice.Traps(), practice.Sweeps()
 	if name == "" {
-		return all, nil
+		return traps, sweeps, nil
 	}
 	var names []string
-	for _, t := range all {
-		if t.Name == name {
-			return []practice.Trap{t}, nil
-		}
+	for _, t := range slices.Concat(traps, sweeps) {
 		names = append(names, t.Name)
 	}
-	return nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+	other := func(t practice.Trap) bool { return t.Name != name }
+	traps, sweeps = slices.DeleteFunc(traps, other), slices.DeleteFunc(sweeps, other)
+	if len(traps)+len(sweeps) == 0 {
+		return nil, nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+	}
+	return traps, sweeps, nil
 }
 
 // listTraps says what is wrong in each trap, and which warnings it must raise.
@@ -127,33 +140,28 @@ func measureTraps(ctx context.Context, traps []practice.Trap, f accuracyFlags) (
 	return scores, nil
 }
 
-// writeTraps prints a line for each trap.
+// writeTraps prints a line for each trap, with the sums that have a head; a dash where
+// no take has the figure.
 func writeTraps(w io.Writer, traps []practice.Trap, scores []score) {
-	fmt.Fprintf(w, "%-16s %5s  %8s %8s %8s %9s %7s  %5s  %8s  %4s %4s %4s  %6s %6s  %7s\n", "trap", "takes",
-		"lag med", "95%", "worst", "undoubted", "refused", "F", "tempo %", "law", "own", "hits", "warned", "extra", "ms/take")
+	line := func(name string, takes any, cell func(i int) string) {
+		fmt.Fprintf(w, "%-16s %5v", name, takes)
+		for i, s := range sums {
+			if s.head != "" {
+				fmt.Fprintf(w, " %*s", max(6, len(s.head)+1), cell(i))
+			}
+		}
+		fmt.Fprintln(w)
+	}
+	row := func(name string, scores []score) {
+		line(name, len(scores), func(i int) string {
+			return cell(sums[i].digits, sums[i].sum(collect(scores, sums[i].of)))
+		})
+	}
+	line("trap", "takes", func(i int) string { return sums[i].head })
 	for _, t := range traps {
-		of := func(s score) bool { return s.trap != t.Name }
-		writeRow(w, t.Name, slices.DeleteFunc(slices.Clone(scores), of))
+		row(t.Name, slices.DeleteFunc(slices.Clone(scores), func(s score) bool { return s.trap != t.Name }))
 	}
-	writeRow(w, "all", scores)
-}
-
-// writeRow prints the figures of a group of takes: errors of the lag in ms, of
-// the tempo as the 95 % point, and shares in %.
-func writeRow(w io.Writer, name string, scores []score) {
-	var took time.Duration
-	for _, s := range scores {
-		took += s.took
-	}
-	lags := collect(scores, score.lag)
-	fmt.Fprintf(w, "%-16s %5d  %8s %8s %8s %9s %7d  %5s  %8s  %4s %4s %4s  %6s %6s  %7.0f\n", name, len(scores),
-		cell(3, quantile(lags, 0.5)), cell(3, quantile(lags, 0.95)), cell(2, quantile(finite(lags), 1)),
-		cell(2, quantile(collect(scores, score.undoubted), 1)), len(lags)-len(finite(lags)),
-		cell(3, mean(collect(scores, score.onsets))), cell(3, quantile(collect(scores, score.tempo), 0.95)),
-		cell(0, 100*mean(collect(scores, score.coversLaw))), cell(0, 100*mean(collect(scores, score.coversOwn))),
-		cell(0, 100*mean(collect(scores, score.coversHits))),
-		cell(0, 100*mean(collect(scores, score.warned))), cell(0, 100*mean(collect(scores, score.alarmed))),
-		took.Seconds()*1000/float64(len(scores)))
+	row("all", scores)
 }
 
 // writeBadTakes prints a line for each take that went badly, with what it takes
@@ -164,4 +172,12 @@ func writeBadTakes(w io.Writer, scores []score) {
 			fmt.Fprintf(w, "-trap %s -seed %d -n 1: %s\n", s.trap, s.seed, s)
 		}
 	}
+}
+
+// cell is a number of a table; "-" where there is none.
+func cell(digits int, x float64) string {
+	if math.IsNaN(x) {
+		return "-"
+	}
+	return strconv.FormatFloat(x, 'f', digits, 64)
 }

@@ -9,16 +9,10 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
-// What measuring aims at.
+// What measuring aims at, as far as a take that misses it is worth a look.
 const (
-	lagMedianMS    = 0.15
-	lagWithinMS    = 1.0 // for lagWithinShare of the takes
-	lagWithinShare = 0.95
-	lagWorstMS     = 3.0 // without a warning
-	onsetF         = 0.98
+	lagWithinMS    = 1.0 // for 95 % of the takes
 	tempoWithinPct = 0.1
-	coverageLow    = 93.0 // %
-	coverageHigh   = 98.0
 )
 
 // figure is one number a measuring verb ends with. A bound that is NaN is none.
@@ -60,10 +54,12 @@ func (f figure) String() string {
 // missed reports whether the value lies outside the target.
 func (f figure) missed() bool { return f.value < f.low || f.value > f.high }
 
-// missed returns an error that names the figures that miss their targets.
-func missed(figures []figure) error {
+// verdict says the figures, and returns an error that names those that miss their
+// targets.
+func (h *host) verdict(figures []figure) error {
 	var names []string
 	for _, f := range figures {
+		h.say("%s", f)
 		if f.missed() {
 			names = append(names, f.name)
 		}
@@ -74,25 +70,42 @@ func missed(figures []figure) error {
 	return fmt.Errorf("%d of %d figures miss their targets: %s", len(names), len(figures), strings.Join(names, ", "))
 }
 
+// sums are the figures of many takes. Each is a column of the table, or a line at its end,
+// or both.
+var sums = []struct {
+	head   string
+	digits int
+	figure figure // without its value
+	of     func(score) float64
+	sum    func(sorted []float64) float64
+}{
+	{"lag med", 3, atMost("lag_error_median", 0, "ms", 0.15), score.lag, share(0.5)},
+	{"95%", 3, atMost("lag_error_95", 0, "ms", lagWithinMS), score.lag, share(0.95)},
+	{"worst", 2, figure{}, score.lag, func(xs []float64) float64 { return quantile(xs[:len(xs)-int(refused(xs))], 1) }},
+	{"undoubted", 2, atMost("lag_error_worst_undoubted", 0, "ms", 3), score.undoubted, share(1)},
+	{"refused", 0, figure{}, score.lag, refused},
+	{"F", 3, atLeast("onset_f", 0, "share", 0.98), func(s score) float64 { return s.f }, mean},
+	{"tempo %", 3, atMost("tempo_error_95", 0, "%", tempoWithinPct), func(s score) float64 { return s.tempoOffPct }, share(0.95)},
+	{"law", 0, figure{"interval_covers_law", 0, "%", 93, 98}, func(s score) float64 { return s.law }, percent},
+	{"own", 0, plain("interval_covers_law_at_own_periods", 0, "%"), func(s score) float64 { return s.own }, percent},
+	{"hits", 0, plain("interval_covers_hits", 0, "%"), func(s score) float64 { return s.hits }, percent},
+	{"warned", 0, atLeast("warned", 0, "%", 100), score.warned, percent},
+	{"", 0, plain("doubted", 0, "%"), func(s score) float64 { return oneIf(s.doubted) }, percent},
+	{"extra", 0, plain("alarmed_for_nothing", 0, "%"), score.alarmed, percent},
+	{"ms/take", 0, figure{}, func(s score) float64 { return s.took.Seconds() * 1000 }, mean},
+}
+
 // accuracyFigures sums the takes up. Figures of which no take says anything are
 // left out.
 func accuracyFigures(scores []score) []figure {
-	lags, undoubted := collect(scores, score.lag), collect(scores, score.undoubted)
-	figures := []figure{
-		plain("takes", float64(len(scores)), "takes"),
-		atMost("lag_error_median", quantile(lags, 0.5), "ms", lagMedianMS),
-		atMost("lag_error_95", quantile(lags, lagWithinShare), "ms", lagWithinMS),
-		atMost("lag_error_worst_undoubted", quantile(undoubted, 1), "ms", lagWorstMS),
-		atLeast("onset_f", mean(collect(scores, score.onsets)), "share", onsetF),
-		atMost("tempo_error_95", quantile(collect(scores, score.tempo), 0.95), "%", tempoWithinPct),
-		{"interval_covers_law", 100 * mean(collect(scores, score.coversLaw)), "%", coverageLow, coverageHigh},
-		plain("interval_covers_law_at_own_periods", 100*mean(collect(scores, score.coversOwn)), "%"),
-		plain("interval_covers_hits", 100*mean(collect(scores, score.coversHits)), "%"),
-		atLeast("warned", 100*mean(collect(scores, score.warned)), "%", 100),
-		plain("doubted", 100*mean(collect(scores, score.doubtful)), "%"),
-		plain("alarmed_for_nothing", 100*mean(collect(scores, score.alarmed)), "%"),
+	figures := []figure{plain("takes", float64(len(scores)), "takes")}
+	for _, s := range sums {
+		f := s.figure
+		if f.value = s.sum(collect(scores, s.of)); f.name != "" && !math.IsNaN(f.value) {
+			figures = append(figures, f)
+		}
 	}
-	return slices.DeleteFunc(figures, func(f figure) bool { return math.IsNaN(f.value) })
+	return figures
 }
 
 // collect returns a figure of every take that has it, smallest first.
@@ -107,9 +120,19 @@ func collect(scores []score, of func(score) float64) []float64 {
 	return xs
 }
 
-func finite(xs []float64) []float64 {
-	return slices.DeleteFunc(slices.Clone(xs), func(x float64) bool { return math.IsInf(x, 0) })
+// refused counts the takes whose lag is infinitely far off.
+func refused(xs []float64) (n float64) {
+	for _, x := range xs {
+		n += oneIf(math.IsInf(x, 0))
+	}
+	return n
 }
+
+func share(of float64) func([]float64) float64 {
+	return func(xs []float64) float64 { return quantile(xs, of) }
+}
+
+func percent(xs []float64) float64 { return 100 * mean(xs) }
 
 // quantile returns the smallest of sorted numbers that a share of them does not
 // exceed; NaN of none.
@@ -126,12 +149,4 @@ func mean(xs []float64) float64 {
 		return math.NaN()
 	}
 	return stat.Mean(xs, nil)
-}
-
-// cell is a number in a table, a dash where there is none.
-func cell(digits int, x float64) string {
-	if math.IsNaN(x) {
-		return "-"
-	}
-	return fmt.Sprintf("%.*f", digits, x)
 }

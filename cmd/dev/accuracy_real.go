@@ -85,10 +85,7 @@ func accuracyReal(ctx context.Context, h *host, f accuracyFlags) error {
 	}
 	writeReal(h.stdout, traps, scores)
 	figures := append([]figure{plain("instruments", float64(len(s.instruments)), "instruments")}, realFigures(scores)...)
-	for _, fig := range figures {
-		h.say("%s", fig)
-	}
-	return missed(figures)
+	return h.verdict(figures)
 }
 
 // readSounds reads what takes are laid from: the half to work on, or the one held back.

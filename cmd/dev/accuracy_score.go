@@ -41,7 +41,7 @@ const onsetWindowS = 0.005
 var (
 	cables = []string{calib.WarnDeadChannel, calib.WarnDropOut, calib.WarnCrackle, calib.WarnHumBurst}
 	faults = append([]string{calib.WarnSwapped, calib.WarnLostBuffer}, cables...)
-	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnFewHits}, cables...)
+	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnTrend, signal.WarnUnpaired, signal.WarnFewHits}, cables...)
 )
 
 // measureTrap plays and measures one take. The measurement is told no more than
@@ -122,16 +122,8 @@ func oneIf(is bool) float64 {
 	return 0
 }
 
-// The figures of a take, for tables.
-
-func (s score) lag() float64        { return s.lagErrorMS }
-func (s score) onsets() float64     { return s.f }
-func (s score) tempo() float64      { return s.tempoOffPct }
-func (s score) coversLaw() float64  { return s.law }
-func (s score) coversOwn() float64  { return s.own }
-func (s score) coversHits() float64 { return s.hits }
-func (s score) doubtful() float64   { return oneIf(s.doubted) }
-func (s score) alarmed() float64    { return oneIf(len(s.extra) > 0) }
+func (s score) lag() float64     { return s.lagErrorMS }
+func (s score) alarmed() float64 { return oneIf(len(s.extra) > 0) }
 
 // undoubted returns the error of a lag that no warning tells to distrust.
 func (s score) undoubted() float64 {

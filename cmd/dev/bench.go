@@ -1,11 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
-	"flag"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -53,7 +52,7 @@ func bench(ctx context.Context, h *host, args []string) error {
 	if f.job != "" {
 		return benchJob(ctx, h.stdout, f.job, f.files)
 	}
-	if err := setUp(ctx, h, needsOf("aubio-tools")); err != nil {
+	if err := setUp(ctx, h, needsOf("aubio-tools", "sox")); err != nil {
 		return err
 	}
 	self, err := os.Executable()
@@ -67,19 +66,12 @@ func bench(ctx context.Context, h *host, args []string) error {
 	defer os.RemoveAll(dir)
 	b := &benchmark{h, f, self, dir, benchRate, memoryRate}
 	figures, err := b.figures(ctx)
-	if err != nil {
-		return err
-	}
-	for _, fig := range figures {
-		h.say("%s", fig)
-	}
-	return missed(figures)
+	return cmp.Or(err, h.verdict(figures))
 }
 
 // parseBench reads the verb's arguments. The targets are stated for 10 minutes.
 func parseBench(args []string) (f benchFlags, err error) {
-	set := flag.NewFlagSet("bench", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	set.IntVar(&f.rounds, "n", 5, "")
 	set.Float64Var(&f.minutes, "minutes", 10, "")
 	set.StringVar(&f.job, "job", "", "")
@@ -230,17 +222,12 @@ func (b *benchmark) memory(ctx context.Context) ([]figure, error) {
 		return nil, err
 	}
 	rec = nil
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
 	start := time.Now()
 	o, err := b.job(ctx, "measure", path)
 	if err != nil {
 		return nil, err
 	}
 	return []figure{
-		plain("big_take", float64(info.Size())/1e6, "MB"),
 		plain("measure_big", time.Since(start).Seconds(), "s"),
 		atMost("peak_memory_big", o.PeakMiB, "MiB", peakMiB),
 		atMost("lag_error_big", benchTake{truth: truth}.offMS(o), "ms", benchErrorMS),

@@ -7,11 +7,10 @@ import (
 	"io"
 	"os"
 	"runtime/pprof"
-	"strconv"
-	"strings"
 
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
+	"lagwright/internal/procfs"
 )
 
 // outcome is what a job of bench reports, as one line of JSON.
@@ -38,7 +37,7 @@ func benchJob(ctx context.Context, w io.Writer, job string, files []string) (err
 		return err
 	}
 	// Not getrusage's ru_maxrss: that one a child inherits from whoever started it.
-	o.PeakMiB = memoryMiB("self", "VmHWM")
+	o.PeakMiB = procfs.MemoryMiB("self", "VmHWM")
 	return json.NewEncoder(w).Encode(o)
 }
 
@@ -102,17 +101,4 @@ func profileFile(ctx context.Context, path, to string) (o outcome, err error) {
 		}
 	}
 	return o, nil
-}
-
-// memoryMiB returns a size that Linux tells of a process in /proc/PID/status (proc(5)):
-// VmRSS is the memory it holds, VmHWM the most it ever held; 0 where nobody says.
-func memoryMiB(pid, field string) float64 {
-	status, err := os.ReadFile("/proc/" + pid + "/status")
-	if err != nil {
-		return 0
-	}
-	_, after, _ := strings.Cut(string(status), "\n"+field+":")
-	kB, _, _ := strings.Cut(after, "kB")
-	v, _ := strconv.ParseFloat(strings.TrimSpace(kB), 64)
-	return v / 1024
 }

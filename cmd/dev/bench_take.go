@@ -1,11 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"path/filepath"
+	"strconv"
 
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
@@ -36,26 +37,15 @@ func benchPlay(minutes, rate float64) (*practice.Recording, practice.Truth) {
 	return practice.Default().Play(practice.Play{TempoBPM: benchTempo, Hits: int(minutes*benchTempo) - 3, Rate: rate, Seed: 1})
 }
 
-// play writes a take of so many minutes.
+// play writes a take of so many minutes; sox takes it apart for a program that would mix
+// its channels.
 func (b *benchmark) play(ctx context.Context, name string, minutes float64) (t benchTake, err error) {
 	rec, truth := benchPlay(minutes, b.rate)
 	t = benchTake{name: name, stereo: filepath.Join(b.dir, name+".wav"), truth: truth}
 	err = take.Write(ctx, t.stereo, rec, nil)
 	for i := range t.mono {
 		t.mono[i] = filepath.Join(b.dir, fmt.Sprintf("%s%d.wav", name, i+1))
-		err = errors.Join(err, take.Write(ctx, t.mono[i], oneChannel{rec, i + 1}, nil))
+		err = cmp.Or(err, b.h.show(ctx, nil, "sox", t.stereo, t.mono[i], "remix", strconv.Itoa(i+1)))
 	}
 	return t, err
-}
-
-// oneChannel is one channel of a recording.
-type oneChannel struct {
-	*practice.Recording
-	number int
-}
-
-func (oneChannel) Channels() int { return 1 }
-
-func (c oneChannel) ReadAt(dst []float32, _ int, frame int64) (int, error) {
-	return c.Recording.ReadAt(dst, c.number, frame)
 }

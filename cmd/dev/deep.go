@@ -7,41 +7,38 @@ import (
 	"time"
 )
 
-// exhaustive are the verbs that try all there is, in the order deep runs them, with how
-// long they take on a computer of two processors with nothing else to do.
+// exhaustive are the verbs that try all there is, in the order deep runs them, and last all
+// other tests, with how long each takes on a computer of two processors with nothing else
+// to do.
 var exhaustive = []struct {
 	name    string
 	minutes float64
 }{
-	{"accuracy", 2}, {"study", 1}, {"bench", 5}, {"faults", 15}, {"fuzz", 8}, {"soak", 8},
+	{"accuracy", 4}, {"study", 1}, {"bench", 5}, {"faults", 15}, {"fuzz", 8}, {"soak", 8}, {"tests", 15},
 }
-
-// deepMinutes is how long all other tests take with all there is to try.
-const deepMinutes = 15.0
 
 // deep runs every exhaustive verb, then every other test with all there is to try.
 func deep(ctx context.Context, h *host, args []string) error {
 	if len(args) > 0 {
 		return usageError("usage: deep: runs all that is exhaustive; each of its verbs can be run by itself")
 	}
-	start := time.Now()
-	var steps []step
-	minutes := deepMinutes
+	var tasks []task
+	minutes := 0.0
 	for _, e := range exhaustive {
-		v, _ := verbCalled(e.name)
+		v, is := verbCalled(e.name)
+		if !is {
+			v = verb{e.name, "all there is of what the other packages try a sample of", testDeep}
+		}
 		minutes += e.minutes
-		steps = append(steps, step{fmt.Sprintf("%s (%g minutes): %s", v.name, e.minutes, v.does), func() error { return v.run(ctx, h, nil) }})
+		tasks = append(tasks, task{fmt.Sprintf("%s (%g minutes): %s", v.name, e.minutes, v.does), func() error { return v.run(ctx, h, nil) }})
 	}
-	steps = append(steps, step{fmt.Sprintf("tests (%g minutes): all there is of what the other packages try a sample of", deepMinutes), func() error {
-		return testDeep(ctx, h)
-	}})
 	h.say("all of it takes about %.0f minutes", minutes)
-	return h.steps(ctx, start, steps)
+	return h.tasks(ctx, time.Now(), tasks)
 }
 
 // testDeep runs the tests that need no C and that faults does not run, with all there is
 // to try.
-func testDeep(ctx context.Context, h *host) error {
+func testDeep(ctx context.Context, h *host, _ []string) error {
 	if err := setUp(ctx, h, testNeeds); err != nil {
 		return err
 	}

@@ -57,10 +57,10 @@ func (p *pretence) lines() []string {
 	return lines
 }
 
+// The file by which a system is known.
 const (
-	debianRelease = "PRETTY_NAME=\"Debian GNU/Linux 12 (bookworm)\"\nID=debian\n"
-	ubuntuRelease = "NAME=\"Ubuntu\"\nID=ubuntu\nID_LIKE=debian\n"
-	fedoraRelease = "NAME=\"Fedora Linux\"\nID=fedora\n"
+	debianRelease = "etc/debian_version" // Ubuntu has it too
+	fedoraRelease = "etc/fedora-release"
 )
 
 // bare is a fresh Linux with a package manager and nothing else.
@@ -73,7 +73,7 @@ func bare(release, manager string) (*host, *pretence) {
 	h := &host{
 		goos:      "linux",
 		superuser: true,
-		files:     fstest.MapFS{"etc/os-release": {Data: []byte(release)}},
+		files:     fstest.MapFS{release: {}},
 		getenv:    func(string) string { return "" },
 		runner:    p,
 		screen:    func(context.Context) (string, func(), error) { return ":9", func() {}, nil },
@@ -86,7 +86,7 @@ func bare(release, manager string) (*host, *pretence) {
 
 // furnish puts everything the tests need on the pretended machine.
 func furnish(h *host, p *pretence) {
-	p.has = append(p.has, "gcc", "pkg-config", "Xvfb", "xdotool", "import", "xclip", "python3", "aubioonset", "flac", "sox", "pdftotext", "pulseaudio", "paplay", "unzip", "zip", "strace", "dpkg-deb", "desktop-file-validate", "mandoc", "zsh", "fish")
+	p.has = append(p.has, "gcc", "pkg-config", "Xvfb", "xdotool", "import", "xclip", "python3", "aubioonset", "flac", "sox", "pdftotext", "pulseaudio", "paplay", "unzip", "zip", "strace", "dpkg-deb", "desktop-file-validate", "appstreamcli", "update-mime-database", "gio", "mandoc", "zsh", "fish")
 	for _, name := range []string{
 		"usr/include/stdlib.h", "usr/include/GL/gl.h", "usr/include/EGL/egl.h", "usr/include/X11/Xlib.h",
 		"usr/include/X11/Xcursor/Xcursor.h", "usr/include/X11/extensions/Xrandr.h",

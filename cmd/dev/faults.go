@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"flag"
 	"fmt"
 	"io"
 	"math"
@@ -33,7 +32,6 @@ const leastTried = 1000
 // What tests log for this verb: what they tried, and figures.
 var (
 	triedLine  = regexp.MustCompile(`tried: (.+) \| (\d+) \| (.+)`)
-	powerLine  = regexp.MustCompile(`power cut: (\S+) to keep what was written, (\d+) moments, (.* unreadable, .* s kept, worst .* s lost)`)
 	figureLine = regexp.MustCompile(`figure: (\S+) (\S+) (\S+) (?:<=)?(\S+)\n`)
 	failedLine = regexp.MustCompile(`(?m)^--- FAIL: (\S+)`) // as go test -v names a test
 )
@@ -71,17 +69,13 @@ func tryFaults(ctx context.Context, h *host, args []string) error {
 		log.WriteString(out)
 	}
 	figures := faultsTable(h.stdout, log.String(), len(pkgs) > 1)
-	for _, fig := range figures {
-		h.say("%s", fig)
-	}
-	return missed(figures)
+	return h.verdict(figures)
 }
 
 // parseFaults reads the verb's arguments into the environment and the packages of the
 // tests. Moments are others in each run unless a seed is given.
 func parseFaults(args []string) (env, pkgs []string, err error) {
-	set := flag.NewFlagSet("faults", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	seed := set.Uint64("seed", uint64(time.Now().UnixNano()), "")
 	long := set.Bool("long", false, "")
 	minutes := set.Float64("minutes", 30, "")
@@ -125,7 +119,7 @@ func (l *triedLog) Write(p []byte) (int, error) {
 			return len(p), nil
 		}
 		l.seen += len(line) + 1
-		if s := string(line); triedLine.MatchString(s) || powerLine.MatchString(s) || strings.Contains(s, "--- FAIL") {
+		if s := string(line); triedLine.MatchString(s) || strings.Contains(s, "--- FAIL") {
 			fmt.Fprintf(l.show, "  %s\n", strings.TrimSpace(s))
 		}
 	}
@@ -139,12 +133,9 @@ func faultsTable(w io.Writer, log string, whole bool) (figures []figure) {
 		happened string
 	}
 	rows, kinds, all := map[string]row{}, []string(nil), 0
-	for _, m := range append(triedLine.FindAllStringSubmatch(log, -1), powerLine.FindAllStringSubmatch(log, -1)...) {
-		kind, n := m[1], 0
-		if strings.HasPrefix(m[0], "power") {
-			kind = "power cut, a disk that takes " + kind
-		}
-		n, _ = strconv.Atoi(m[2])
+	for _, m := range triedLine.FindAllStringSubmatch(log, -1) {
+		kind := m[1]
+		n, _ := strconv.Atoi(m[2])
 		if _, known := rows[kind]; !known {
 			kinds = append(kinds, kind)
 		}

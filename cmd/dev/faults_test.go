@@ -38,13 +38,14 @@ func TestFaultsTable(t *testing.T) {
 	const log = `=== RUN   TestA
     a_test.go:1: tried: lid rattles | 7 | told in a sentence
     a_test.go:1: tried: lid rattles | 2 | told again
-    a_test.go:2: power cut: never to keep what was written, 30 moments, 2 unreadable, 9.50 s kept, worst 0.250 s lost
+    a_test.go:2: tried: power cut | 30 | 2 unreadable, 9.50 s kept, worst 0.250 s lost
     a_test.go:3: figure: tea_lost 2.5 s <=1
     a_test.go:3: figure: tea_drunk 7 cups -
 --- FAIL: TestA (0.10s)
     --- FAIL: TestA/part (0.10s)
 `
 	var out, shown bytes.Buffer
+	h, _ := bare(debianRelease, "apt-get")
 	figures := faultsTable(&out, log, true)
 	for _, says := range []string{"lid rattles ", "9      told again", "30     2 unreadable, 9.50 s kept", "failed: go test -v -run '^TestA$' with LAGWRIGHT_DEEP=1"} {
 		if !strings.Contains(out.String(), says) {
@@ -56,7 +57,7 @@ func TestFaultsTable(t *testing.T) {
 	for _, f := range figures {
 		got = append(got, f.String())
 	}
-	if strings.Join(got, ", ") != want || !strings.Contains(missed(figures).Error(), "3 of 4") {
+	if strings.Join(got, ", ") != want || !strings.Contains(h.verdict(figures).Error(), "3 of 4") {
 		t.Errorf("%q, want %q", got, want)
 	}
 	l := &triedLog{show: &shown}

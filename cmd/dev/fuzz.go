@@ -2,9 +2,7 @@ package main
 
 import (
 	"context"
-	"flag"
 	"fmt"
-	"io"
 	"strings"
 	"time"
 )
@@ -16,6 +14,7 @@ type fuzzTarget struct{ pkg, name string }
 var fuzzTargets = []fuzzTarget{
 	{"./calib/take", "FuzzScan"},
 	{"./calib/take", "FuzzOpen"},
+	{"./calib/take", "FuzzFlac"},
 	{"./calib/session", "FuzzDecode"},
 	{"./calib/session", "FuzzSession"},
 	{"./calib/session", "FuzzReadSongs"},
@@ -35,17 +34,17 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, buildNeeds); err != nil {
 		return err
 	}
-	var steps []step
+	var tasks []task
 	for _, t := range fuzzTargets {
 		env := h.childEnv()
 		if strings.HasPrefix(t.pkg, "./calib/") {
 			env = append(env, "CGO_ENABLED=0") // the rest needs C, and minutes to compile the first time
 		}
-		steps = append(steps, step{fmt.Sprintf("%s %s for %v", t.pkg, t.name, each), func() error {
+		tasks = append(tasks, task{fmt.Sprintf("%s %s for %v", t.pkg, t.name, each), func() error {
 			return h.show(ctx, env, "go", "test", "-run", "^$", "-vet=off", "-fuzz", "^"+t.name+"$", "-fuzztime", each.String(), "-fuzzminimizetime", minimizing, t.pkg)
 		}})
 	}
-	return h.steps(ctx, time.Now(), steps)
+	return h.tasks(ctx, time.Now(), tasks)
 }
 
 // minimizing is how many tries go into making an input smaller: by default it would be
@@ -53,8 +52,7 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 const minimizing = "50x"
 
 func parseFuzz(args []string) (each time.Duration, err error) {
-	set := flag.NewFlagSet("fuzz", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	set.DurationVar(&each, "for", time.Minute, "")
 	if err := set.Parse(args); err != nil || set.NArg() > 0 || each < time.Second || each > 24*time.Hour {
 		return 0, usageError("usage: fuzz [-for 1m]: how long each target is run, 1s to 24h")

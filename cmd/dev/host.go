@@ -12,6 +12,8 @@ import (
 	"runtime"
 	"strings"
 	"time"
+
+	"lagwright/internal/testscreen"
 )
 
 // command is one program to run. A nil stream is closed or thrown away.
@@ -50,7 +52,7 @@ func thisHost() *host {
 		files:     os.DirFS("/"),
 		getenv:    os.Getenv,
 		runner:    programs{},
-		screen:    startScreen,
+		screen:    testscreen.Start,
 		stdout:    os.Stdout,
 		stderr:    os.Stderr,
 	}
@@ -85,22 +87,13 @@ func (programs) run(ctx context.Context, c command) error {
 	cmd := exec.CommandContext(ctx, c.args[0], c.args[1:]...)
 	cmd.Env = append(os.Environ(), c.env...)
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = c.stdin, c.stdout, c.stderr
-	cmd.Cancel = func() error { return interrupt(cmd.Process) }
+	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) } // where there is none it is killed later
 	cmd.WaitDelay = 10 * time.Second
 	err := cmd.Run()
 	if failed, ok := errors.AsType[*exec.ExitError](err); ok && failed.Exited() {
 		return exitStatus(failed.ExitCode())
 	}
 	return err
-}
-
-// interrupt asks a process to end. Windows has no such request, so there it is
-// ended outright.
-func interrupt(p *os.Process) error {
-	if runtime.GOOS == "windows" {
-		return p.Kill()
-	}
-	return p.Signal(os.Interrupt)
 }
 
 // childEnv is what the programs that dev starts need in their environment. Cgo

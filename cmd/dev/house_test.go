@@ -109,6 +109,17 @@ var knows = map[string][]string{
 	"capture/device": {"capture"}, // a device is one of the things that sound comes from
 }
 
+// rooms are the window's, with the other rooms that each may know: a take that was
+// recorded is shown and listened to, and findings are said in the loop and in the set
+// list.
+var rooms = map[string][]string{
+	"diagnosis": nil, "export": nil, "findings": nil, "help": nil, "history": nil, "listen": nil,
+	"record":  {"listen", "takes"},
+	"setlist": {"findings"},
+	"setup":   nil, "shelf": nil, "takes": nil,
+	"tune": {"findings"},
+}
+
 // atomicFiles writes files whole or not at all; any package may know it.
 const atomicFiles = module + "/calib/atomicfile"
 
@@ -147,6 +158,17 @@ var arrows = []arrow{
 	{module + "/ui/logbook", "the log knows neither the window nor the domain, so that it works when they do not",
 		func(_ room, dep string) bool {
 			return within(dep, toolkit) || within(dep, module) && !within(dep, module+"/ui/logbook") && dep != translation
+		}},
+	{module + "/ui/kit", "the small widgets know nothing of Lagwright but its look and its language",
+		func(_ room, dep string) bool {
+			return within(dep, module) && !within(dep, module+"/ui/kit") && !slices.Contains([]string{translation, module + "/ui/look", module + "/plotting/sketch", module + "/assets"}, dep)
+		}},
+	{module + "/ui", "a room knows the desk; which knows which other room stands in rooms",
+		func(from room, dep string) bool {
+			part, inUI := strings.CutPrefix(from.ImportPath, module+"/ui/")
+			other, toUI := strings.CutPrefix(dep, module+"/ui/")
+			_, isRoom := rooms[other]
+			return inUI && toUI && isRoom && slices.Contains(from.Imports, dep) && !slices.Contains(rooms[part], other)
 		}},
 	{module + "/ui", "arrows point from cmd to ui, never back",
 		func(_ room, dep string) bool { return within(dep, module+"/cmd") }},
@@ -207,6 +229,12 @@ func TestArrowsCanBreak(t *testing.T) {
 		{"lagwright/ui/logbook", "lagwright/calib/session", true},
 		{"lagwright/ui/logbook", "lagwright/calib/i18n", false},
 		{"lagwright/ui/logbook", "fyne.io/fyne/v2", true},
+		{"lagwright/ui/kit", "lagwright/calib/loop", true},
+		{"lagwright/ui/kit", "lagwright/ui/look", false},
+		{"lagwright/ui/takes", "lagwright/ui/record", true},
+		{"lagwright/ui/record", "lagwright/ui/takes", false},
+		{"lagwright/ui/desk", "lagwright/ui/tune", true},
+		{"lagwright/ui", "lagwright/ui/tune", false},
 		{"lagwright/cmd/dev", "fyne.io/fyne/v2/app", true},
 		{"lagwright/cmd/lagwright", "fyne.io/fyne/v2/app", false},
 		{"lagwright/calib/capture", "lagwright/calib/take", true},

@@ -16,6 +16,7 @@ package main
 import (
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"os"
@@ -48,6 +49,14 @@ func init() { // deep looks others up
 		{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
 		{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
 	}
+}
+
+// flags is what a verb reads its flags with. It says nothing of them itself: where they
+// are wrong the verb says how it is used.
+func flags() *flag.FlagSet {
+	set := flag.NewFlagSet("", flag.ContinueOnError)
+	set.SetOutput(io.Discard)
+	return set
 }
 
 // exitStatus is an error that has been reported already and only sets the exit

@@ -85,6 +85,9 @@ var testNeeds = []need{
 	{"strace", program("strace"), "strace, which watches for sockets to other machines", true},
 	{"dpkg", program("dpkg-deb"), "dpkg-deb, which reads a package back", true},
 	{"desktop-file-utils", program("desktop-file-validate"), "desktop-file-validate, which checks the entry in menus", true},
+	{"appstream", program("appstreamcli"), "appstreamcli, which checks what software centres are told", true},
+	{"shared-mime-info", program("update-mime-database"), "update-mime-database, which reads what kind of file a session's zip is", true},
+	{"libglib2.0-bin", program("gio"), "gio, which tells such a zip from others", true},
 	{"mandoc", program("mandoc"), "mandoc, which checks and reads the manual page", false},
 	{"zsh", program("zsh"), "zsh, whose completions are tried", false},
 	{"fish", program("fish"), "fish, the same", false},
@@ -95,3 +98,6 @@ var testNeeds = []need{
 func needsOf(apt ...string) []need {
 	return slices.DeleteFunc(slices.Clone(testNeeds), func(n need) bool { return !slices.Contains(apt, n.apt) })
 }
+
+// screenNeeds are those that have to do with the screen.
+var screenNeeds = needsOf("xvfb", "xdotool", "imagemagick")

@@ -7,11 +7,14 @@ import (
 	"testing"
 )
 
-// TestReadmeCommands: the two commands that the README begins with are verbs.
+// TestReadmeCommands: the README is one page, and the two commands on it are verbs.
 func TestReadmeCommands(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(houseRoot(t), "README.md"))
 	if err != nil {
 		t.Fatal(err)
+	}
+	if len(text) > 6<<10 {
+		t.Errorf("the README has %d bytes: it is a page of 6 KiB at most, and the handbook has the rest", len(text))
 	}
 	for _, name := range []string{"run", "test"} {
 		if !strings.Contains(string(text), "\n    go run ./cmd/dev "+name+" ") {

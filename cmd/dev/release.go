@@ -6,9 +6,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"errors"
-	"flag"
 	"fmt"
-	"io"
 	"maps"
 	"os"
 	"path/filepath"
@@ -22,8 +20,7 @@ import (
 // Everything is built twice, in other folders and without what the first build left,
 // and must be the same to the byte.
 func release(ctx context.Context, h *host, args []string) error {
-	set := flag.NewFlagSet("release", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	into, try, once := set.String("o", "release", ""), set.Bool("try", false, ""), set.Bool("once", false, "")
 	if err := set.Parse(args); err != nil || set.NArg() > 0 || *into == "" {
 		return usageError("usage: release [-o DIR] [-once] [-try]: packs the last commit into DIR (release); -once leaves out the second build that shows it is reproducible, and the other systems; -try, as root, installs the package on a clean Debian, uses it and removes it")
@@ -36,7 +33,7 @@ func release(ctx context.Context, h *host, args []string) error {
 		if !h.superuser {
 			return usageError("release -try installs into a system of its own (debootstrap, chroot), which takes root: run it as root, or leave -try out")
 		}
-		needs = slices.Concat(needs, screenNeeds(), tryNeeds)
+		needs = slices.Concat(needs, screenNeeds, tryNeeds)
 	}
 	if err := setUp(ctx, h, needs); err != nil {
 		return err
@@ -68,21 +65,21 @@ func release(ctx context.Context, h *host, args []string) error {
 // releaseOf is a commit on its way to packages. After the first error nothing more
 // is done.
 type releaseOf struct {
-	steps
+	script
 	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git202611262300.f391962, after it 0.1.0+git…
 	commit  string    // its whole hash
 	at      time.Time // of the commit, UTC
 }
 
-// steps are programs that are run one after the other, until one fails.
-type steps struct {
+// script is programs that are run one after the other, until one fails.
+type script struct {
 	ctx context.Context
 	h   *host
 	err error
 }
 
 // run runs a program and returns what it prints. What it says of an error is in err.
-func (s *steps) run(env []string, args ...string) string {
+func (s *script) run(env []string, args ...string) string {
 	var out, complaints bytes.Buffer
 	if s.err == nil {
 		c := command{args: args, env: env, stdout: &out, stderr: &complaints}
@@ -141,9 +138,6 @@ func (r *releaseOf) keep(into string, packed map[string][]byte) {
 func (r *releaseOf) same(into string, packed, again map[string][]byte) {
 	if r.err != nil {
 		return
-	}
-	for name := range packed {
-		r.h.say("%s\n  %x\n  %x", name, sha256.Sum256(packed[name]), sha256.Sum256(again[name]))
 	}
 	if !maps.EqualFunc(packed, again, bytes.Equal) {
 		beside := filepath.Join(into, "again")

@@ -56,7 +56,9 @@ func (r *releaseOf) layOut(dir, stage string) {
 	readme, others := withoutPictures(of("README.md")), []byte(notice(works))
 	changes := fmt.Sprintf("lagwright (%s) unstable; urgency=medium\n\n  * Packed from commit %.7s.\n\n -- The Lagwright authors <bench@lagwright.invalid>  %s\n", r.version, r.commit, r.at.Format(time.RFC1123Z))
 	for path, data := range map[string][]byte{
-		share + "applications/org.lagwright.bench.desktop":            []byte(desktopEntry),
+		share + "applications/org.lagwright.bench.desktop":            of("assets/linux/org.lagwright.bench.desktop"),
+		share + "metainfo/org.lagwright.bench.metainfo.xml":           of("assets/linux/org.lagwright.bench.metainfo.xml"),
+		share + "mime/packages/org.lagwright.bench.xml":               of("assets/linux/org.lagwright.bench.xml"),
 		share + "icons/hicolor/512x512/apps/org.lagwright.bench.png":  of("assets/icon.png"),
 		share + "icons/hicolor/scalable/apps/org.lagwright.bench.svg": of("assets/icon.svg"),
 		share + "bash-completion/completions/lagwright":               said("completions", "bash"),
@@ -134,26 +136,12 @@ func (r *releaseOf) versionFor(kind string) string {
 	return r.version
 }
 
-// desktopEntry is what menus show, by the Desktop Entry Specification.
-const desktopEntry = `[Desktop Entry]
-Type=Application
-Name=Lagwright
-GenericName=Calibration bench
-Comment=Make the voices of a crank-driven instrument strike on the beat
-Exec=lagwright
-Icon=org.lagwright.bench
-Terminal=false
-Categories=AudioVideo;Audio;
-Keywords=crank;index plate;tempo;lag;
-StartupWMClass=Lagwright
-`
-
 // withoutPictures leaves out the pictures of a README, which do not come along.
 func withoutPictures(readme []byte) []byte {
 	return picture.ReplaceAll(readme, nil)
 }
 
-var picture = regexp.MustCompile(`(?m)^!\[.*\n\n?`)
+var picture = regexp.MustCompile(`(?m)^ *!\[.*\n\n?`)
 
 // zipped is gzip of data without name and time, so that it is the same tomorrow.
 func zipped(data []byte) []byte {

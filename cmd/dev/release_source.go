@@ -18,7 +18,7 @@ var versionLine = regexp.MustCompile(`(?m)^Version\s*=\s*"([0-9]+(?:\.[0-9]+)*)"
 
 // thisRelease asks git which commit this is.
 func thisRelease(ctx context.Context, h *host) *releaseOf {
-	r := &releaseOf{steps: steps{ctx: ctx, h: h}}
+	r := &releaseOf{script: script{ctx: ctx, h: h}}
 	hash, seconds, _ := strings.Cut(strings.TrimSpace(r.run(nil, "git", "log", "-1", "--format=%H %ct")), " ")
 	if r.err != nil {
 		r.err = fmt.Errorf("git does not say which commit this is: release a checkout with git in it, and one that belongs to you: %w", r.err)

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"cmp"
-	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -32,12 +31,12 @@ func TestPackages(t *testing.T) {
 	if testing.Short() {
 		t.Skip("packs a release")
 	}
-	r := releaseOf{steps: steps{ctx: t.Context(), h: thisHost()}, version: "1.2.3+git202611260135.abc1234", commit: "abc1234", at: time.Date(2026, 11, 26, 1, 35, 7, 0, time.UTC)}
+	r := releaseOf{script: script{ctx: t.Context(), h: thisHost()}, version: "1.2.3+git202611260135.abc1234", commit: "abc1234", at: time.Date(2026, 11, 26, 1, 35, 7, 0, time.UTC)}
 	l := libraries{c: "2.34", needed: []string{"libGL.so.1", "libX11.so.6"}, wished: []string{"libpulse.so.0"}}
 	packed := func(mode os.FileMode, kinds ...string) string {
 		t.Helper()
 		stage, out := t.TempDir(), t.TempDir()
-		for path, text := range map[string]string{"tree/bin/lagwright": "#!/bin/sh\necho strike\n", "tree/share/applications/a.desktop": desktopEntry,
+		for path, text := range map[string]string{"tree/bin/lagwright": "#!/bin/sh\necho strike\n", "tree/share/applications/a.desktop": "menu", "tree/share/metainfo/a.xml": "shop", "tree/share/mime/packages/a.xml": "kind",
 			"tree/share/icons/a.svg": "<svg/>", "tree/share/man/man1/lagwright.1.gz": "page", "tree/share/bash-completion/completions/lagwright": "b",
 			"tree/share/fish/vendor_completions.d/lagwright.fish": "f", "tree/share/zsh/site-functions/_lagwright": "z", "doc/copyright": "read\n"} {
 			file := filepath.Join(stage, path)
@@ -70,7 +69,7 @@ func TestPackages(t *testing.T) {
 		}
 	}
 	t.Chdir(one)
-	for field, want := range map[string]string{"Package": "lagwright", "Version": r.version, "Depends": "libc6 (>= 2.34), libgl1, libx11-6", "Recommends": "libpulse0", "Suggests": "wl-clipboard"} {
+	for field, want := range map[string]string{"Package": "lagwright", "Version": r.version, "Depends": "libc6 (>= 2.34), libgl1, libx11-6", "Recommends": "libpulse0", "Suggests": "wl-clipboard, xclip"} {
 		if got := strings.TrimSpace(others(t, "dpkg-deb", "-f", deb, field)); got != want {
 			t.Errorf("%s: %q, want %q", field, got, want)
 		}
@@ -93,7 +92,7 @@ func TestPackages(t *testing.T) {
 func TestSumsOfARelease(t *testing.T) {
 	t.Chdir(t.TempDir())
 	h, _ := bare(debianRelease, "apt-get")
-	r := releaseOf{steps: steps{ctx: t.Context(), h: h}}
+	r := releaseOf{script: script{ctx: t.Context(), h: h}}
 	packed := map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("two")}
 	r.keep(".", packed)
 	if r.same(".", packed, packed); r.err != nil {
@@ -110,17 +109,32 @@ func TestSumsOfARelease(t *testing.T) {
 	}
 }
 
+// TestDesktopEntry: what desktops are told holds by the programs that they check it with,
+// and gio knows the zip of a session by it, which is no other zip.
 func TestDesktopEntry(t *testing.T) {
-	file := filepath.Join(t.TempDir(), "org.lagwright.bench.desktop")
-	if err := os.WriteFile(file, []byte(desktopEntry), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if complaints := others(t, "desktop-file-validate", file); complaints != "" {
+	dir := filepath.Join(houseRoot(t), "assets", "linux")
+	if complaints := others(t, "desktop-file-validate", filepath.Join(dir, "org.lagwright.bench.desktop")); complaints != "" {
 		t.Errorf("desktop-file-validate: %s", complaints)
 	}
-	app, err := fs.ReadFile(os.DirFS(houseRoot(t)), "FyneApp.toml")
-	if err != nil || !strings.Contains(string(app), `ID = "org.lagwright.bench"`) || !strings.Contains(desktopEntry, "Icon=org.lagwright.bench\n") {
+	others(t, "appstreamcli", "validate", "--no-net", filepath.Join(dir, "org.lagwright.bench.metainfo.xml"))
+	app, err := os.ReadFile(filepath.Join(houseRoot(t), "FyneApp.toml"))
+	if err != nil || !strings.Contains(string(app), `ID = "org.lagwright.bench"`) {
 		t.Errorf("the desktop entry goes by another name than FyneApp.toml: %v", err)
+	}
+	data := t.TempDir()
+	t.Setenv("XDG_DATA_HOME", data)
+	kind, err := os.ReadFile(filepath.Join(dir, "org.lagwright.bench.xml"))
+	packages := filepath.Join(data, "mime", "packages")
+	if err := cmp.Or(err, os.MkdirAll(packages, 0o755), os.WriteFile(filepath.Join(packages, "org.lagwright.bench.xml"), kind, 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	others(t, "update-mime-database", filepath.Join(data, "mime"))
+	for file, want := range map[string]string{"a.lagwright.zip": "application/vnd.lagwright.session+zip", "b.zip": "application/zip"} {
+		file = filepath.Join(data, file)
+		others(t, "zip", "-q", file, filepath.Join(dir, "org.lagwright.bench.xml"))
+		if got := others(t, "gio", "info", "-a", "standard::content-type", file); !strings.Contains(got, "standard::content-type: "+want+"\n") {
+			t.Errorf("%s is no %s: %s", filepath.Base(file), want, got)
+		}
 	}
 }
 
@@ -260,7 +274,7 @@ func TestReleaseAsks(t *testing.T) {
 }
 
 func TestWithoutPictures(t *testing.T) {
-	if got := string(withoutPictures([]byte("a\n\n![x](y.png)\n\nb\n"))); got != "a\n\nb\n" {
+	if got := string(withoutPictures([]byte("a\n\n![x](y.png)\n\n1. b\n\n   ![z](z.png)\n2. c\n"))); got != "a\n\n1. b\n\n2. c\n" {
 		t.Errorf("%q", got)
 	}
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io/fs"
 	"slices"
 	"strings"
 )
@@ -29,21 +28,9 @@ func setUp(ctx context.Context, h *host, needs []need) error {
 	return nil
 }
 
-// debian reports whether this is Debian, Ubuntu or a system made from them, by
-// the fields ID and ID_LIKE of os-release(5).
+// debian reports whether this is Debian, Ubuntu or a system made from them.
 func (h *host) debian() bool {
-	text, err := fs.ReadFile(h.files, "etc/os-release")
-	if err != nil || h.goos != "linux" || !h.runner.look("apt-get") {
-		return false
-	}
-	for line := range strings.Lines(string(text)) {
-		field, value, _ := strings.Cut(strings.TrimSpace(line), "=")
-		names := strings.Fields(strings.Trim(value, `"'`))
-		if (field == "ID" || field == "ID_LIKE") && (slices.Contains(names, "debian") || slices.Contains(names, "ubuntu")) {
-			return true
-		}
-	}
-	return false
+	return h.goos == "linux" && h.runner.look("apt-get") && file("etc/debian_version")(h)
 }
 
 // install says what it is about to install and how, and does it. Nothing is removed

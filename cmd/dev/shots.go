@@ -4,9 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"flag"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -16,8 +14,7 @@ import (
 // that nobody sees; then it says how fast the window starts beside a bare one of the
 // toolkit, and what processor time and memory it takes while nobody touches it.
 func shots(ctx context.Context, h *host, args []string) error {
-	set := flag.NewFlagSet("shots", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	text := set.Int("text", 100, "")
 	if err := set.Parse(args); err != nil || set.NArg() != 1 || !slices.Contains([]int{100, 125, 150, 200}, *text) {
 		return usageError("usage: shots [-text 100|125|150|200] DIR: leaves pictures of every stage in DIR, in both themes")
@@ -26,7 +23,7 @@ func shots(ctx context.Context, h *host, args []string) error {
 	if h.goos != "linux" {
 		return errors.New("shots needs Xvfb, so it works on Linux only")
 	}
-	if err := setUp(ctx, h, slices.Concat(buildNeeds, screenNeeds())); err != nil {
+	if err := setUp(ctx, h, slices.Concat(buildNeeds, screenNeeds)); err != nil {
 		return err
 	}
 	if err := os.MkdirAll(into, 0o755); err != nil {
@@ -58,16 +55,6 @@ func shots(ctx context.Context, h *host, args []string) error {
 	}
 	h.say("not shown: the microphones, which need a recording device")
 	return figures(ctx, h, env, bin, plain, filepath.Join(work, "figures"))
-}
-
-// screenNeeds are those of the tests that have to do with the screen.
-func screenNeeds() (needs []need) {
-	for _, n := range testNeeds {
-		if slices.Contains([]string{"xvfb", "xdotool", "imagemagick"}, n.apt) {
-			needs = append(needs, n)
-		}
-	}
-	return needs
 }
 
 // tour goes through the window as a newcomer does.

@@ -2,13 +2,12 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strconv"
-	"strings"
 	"time"
+
+	"lagwright/internal/procfs"
 )
 
 // What the figures are held against.
@@ -20,14 +19,14 @@ const (
 
 // figures says how long the window takes to its first frame, beside a bare one in
 // turn, and what it takes while nobody touches it.
-func figures(ctx context.Context, h *host, env []string, bin, plain, work string) error {
+func figures(ctx context.Context, h *host, env []string, bin, bare, work string) error {
 	p := &photographer{ctx: ctx, h: h, env: env, home: work, err: os.MkdirAll(filepath.Join(work, "config"), 0o755)}
-	var ours, bares []time.Duration
+	var ours, bares []float64 // s
 	for range starts {
-		bares = append(bares, p.firstFrame(plain))
+		bares = append(bares, p.firstFrame(bare))
 		ours = append(ours, p.firstFrame(bin))
 	}
-	bareCPU, bareResident := p.idle(plain, func() { p.wait(3) })
+	bareCPU, bareResident := p.idle(bare, func() { p.wait(3) })
 	cpu, resident := p.idle(bin, func() {
 		p.wait(2)
 		p.keys("ctrl+shift+n")
@@ -38,24 +37,17 @@ func figures(ctx context.Context, h *host, env []string, bin, plain, work string
 	if p.err != nil {
 		return p.err
 	}
-	start, bare := middle(ours), middle(bares)
-	ratio := start.Seconds() / bare.Seconds()
-	h.say("window_start %.0f ms -", start.Seconds()*1000)
-	h.say("window_start_bare %.0f ms -", bare.Seconds()*1000)
-	h.say("window_start_over_bare %.2f - %.1f", ratio, mostStart)
-	h.say("window_idle_cpu %.2f %% -", 100*cpu)
-	h.say("window_idle_cpu_bare %.2f %% -", 100*bareCPU)
-	h.say("window_resident %.0f MiB -", resident)
-	h.say("window_resident_bare %.0f MiB -", bareResident)
-	if ratio > mostStart {
-		return exitStatus(1)
-	}
-	return nil
+	return h.verdict([]figure{
+		plain("window_start", 1000*median(ours), "ms"), plain("window_start_bare", 1000*median(bares), "ms"),
+		atMost("window_start_over_bare", median(ours)/median(bares), "times", mostStart),
+		plain("window_idle_cpu", 100*cpu, "%"), plain("window_idle_cpu_bare", 100*bareCPU, "%"),
+		plain("window_resident", resident, "MiB"), plain("window_resident_bare", bareResident, "MiB"),
+	})
 }
 
 // firstFrame starts a program, waits until its window shows more than one colour,
-// and ends it.
-func (p *photographer) firstFrame(bin string) time.Duration {
+// and ends it. It says how long that took, s.
+func (p *photographer) firstFrame(bin string) float64 {
 	begun := time.Now()
 	p.start(bin)
 	defer p.close()
@@ -63,7 +55,7 @@ func (p *photographer) firstFrame(bin string) time.Duration {
 		colours := p.run("import", "-window", p.window, "-format", "%k", "info:-")
 		return colours != "" && colours != "1"
 	})
-	return time.Since(begun)
+	return time.Since(begun).Seconds()
 }
 
 // idle returns the share of one processor and the resident memory, in MiB, of a
@@ -75,38 +67,13 @@ func (p *photographer) idle(bin string, first func()) (share, resident float64) 
 	before := p.processSeconds()
 	p.wait(idleFor.Seconds())
 	after := p.processSeconds()
-	return (after - before) / idleFor.Seconds(), memoryMiB(strconv.Itoa(p.pid), "VmRSS")
+	return (after - before) / idleFor.Seconds(), procfs.MemoryMiB(strconv.Itoa(p.pid), "VmRSS")
 }
 
 // processSeconds returns what the window's process has used of a processor.
 func (p *photographer) processSeconds() (s float64) {
 	if p.err == nil {
-		var line []byte
-		if line, p.err = os.ReadFile(fmt.Sprintf("/proc/%d/stat", p.pid)); p.err == nil {
-			s, p.err = cpuSeconds(string(line))
-		}
+		s, p.err = procfs.CPUSeconds(strconv.Itoa(p.pid))
 	}
 	return s
-}
-
-// ticksPerSecond is what the times in /proc count in: Linux shows programs 100 a
-// second (proc(5), sysconf(_SC_CLK_TCK)).
-const ticksPerSecond = 100
-
-// cpuSeconds reads what a process has used from its /proc/PID/stat: fields 14 and 15,
-// user and system time (proc(5)). The second field is a name in parentheses that may
-// hold blanks.
-func cpuSeconds(stat string) (float64, error) {
-	var user, system float64
-	rest := strings.Fields(stat[strings.LastIndexByte(stat, ')')+1:])
-	if len(rest) < 13 {
-		return 0, fmt.Errorf("/proc says of the window %q, which is no process's state", stat)
-	}
-	_, err := fmt.Sscan(rest[11]+" "+rest[12], &user, &system)
-	return (user + system) / ticksPerSecond, err
-}
-
-func middle(times []time.Duration) time.Duration {
-	sorted := slices.Sorted(slices.Values(times))
-	return sorted[len(sorted)/2]
 }

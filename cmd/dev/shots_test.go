@@ -3,7 +3,6 @@ package main
 import (
 	"strings"
 	"testing"
-	"time"
 )
 
 func TestShotsAsks(t *testing.T) {
@@ -17,21 +16,8 @@ func TestShotsAsks(t *testing.T) {
 
 // All that is needed for the screen has a package.
 func TestShotsNeeds(t *testing.T) {
-	if needs := screenNeeds(); len(needs) != 3 {
-		t.Errorf("%d things are needed for the screen, want Xvfb, xdotool and ImageMagick", len(needs))
-	}
-}
-
-// Field 14 is the user's time, 15 the system's; the name may hold anything (proc(5)).
-func TestProcessFigures(t *testing.T) {
-	const stat = "4021 (lag) wright 7) S 1 4021 4021 0 -1 4194560 9000 0 12 0 150 75 0 0 20 0 9 0 100 0 0"
-	if got, err := cpuSeconds(stat); err != nil || got != 2.25 {
-		t.Errorf("processor time %v, %v, want 2.25 s", got, err)
-	}
-	for _, broken := range []string{"4021 (short) S", strings.Replace(stat, " 150 ", " x ", 1)} {
-		if _, err := cpuSeconds(broken); err == nil {
-			t.Errorf("%q is read", broken)
-		}
+	if len(screenNeeds) != 3 {
+		t.Errorf("%d things are needed for the screen, want Xvfb, xdotool and ImageMagick", len(screenNeeds))
 	}
 }
 
@@ -49,8 +35,5 @@ func TestPhotographerStops(t *testing.T) {
 	p.tighten()
 	if len(pretended.ran) != before || p.err != first {
 		t.Errorf("after an error it went on to %v: %v", pretended.lines(), p.err)
-	}
-	if got := middle([]time.Duration{9, 1, 5}); got != 5 {
-		t.Errorf("the middle of 9, 1 and 5 is %d", got)
 	}
 }

@@ -40,17 +40,20 @@ const shotPatience = 90 * time.Second
 
 // start starts a program with a home of its own and waits for its window. close ends it.
 func (p *photographer) start(bin string, args ...string) {
-	cmd := exec.CommandContext(p.ctx, bin, args...)
+	ctx, end := context.WithCancel(p.ctx)
+	cmd := exec.CommandContext(ctx, bin, args...)
+	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
+	cmd.WaitDelay = shotPatience
 	cmd.Env = append(append(os.Environ(), p.env...), "HOME="+p.home, "XDG_CONFIG_HOME="+filepath.Join(p.home, "config"),
 		"LAGWRIGHT_HOME="+filepath.Join(p.home, "sessions"), "LAGWRIGHT_CONFIG="+filepath.Join(p.home, "config"))
-	p.close = func() {}
+	p.close = end
 	if p.err = cmp.Or(p.err, cmd.Start()); p.err != nil {
 		return
 	}
 	p.pid = cmd.Process.Pid
 	gone := make(chan struct{})
 	go func() { _ = cmd.Wait(); close(gone) }()
-	p.close = func() { endProcess(cmd.Process, gone) }
+	p.close = func() { end(); <-gone }
 	p.until("the window opens", func() bool {
 		p.window = p.run("xdotool", "search", "--onlyvisible", "--pid", strconv.Itoa(p.pid), "--name", "Lagwright")
 		return p.window != "" && !strings.Contains(p.window, "\n")

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"strings"
@@ -16,8 +15,7 @@ import (
 // clears up what it has drawn after a minute, for the soak after a second. The small
 // curves in the list of sessions, up to 100 of 30 KiB, are kept and allowed for.
 func soakIn(ctx context.Context, h *host, args []string) error {
-	set := flag.NewFlagSet("soak", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	loops := set.Int("loops", 200, "")
 	if err := set.Parse(args); err != nil || set.NArg() > 0 || *loops < 10 {
 		return usageError("usage: soak [-loops N]: plays N loops (200), 10 at least, some seconds each")

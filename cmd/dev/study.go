@@ -2,13 +2,10 @@ package main
 
 import (
 	"context"
-	"flag"
 	"fmt"
 	"io"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/stat"
 
 	"lagwright/calib"
 )
@@ -21,6 +18,7 @@ type studyFlags struct {
 	anywhere bool
 	erring   bool
 	errors   bool
+	widths   bool
 }
 
 // study plays random machines until their set list is verified, by the plan and
@@ -34,6 +32,9 @@ func study(ctx context.Context, h *host, args []string) error {
 	if f.errors {
 		return tableOfErrors(ctx, h, f)
 	}
+	if f.widths {
+		return tableOfWidths(ctx, h, f)
+	}
 	var figures []figure
 	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s  %6s %6s\n", "way", "machines",
 		"mean", "median", "95%", "most", "inside", "machines", "worst ms", "open", "moves", "silent")
@@ -42,26 +43,24 @@ func study(ctx context.Context, h *host, args []string) error {
 		if err != nil {
 			return err
 		}
-		writeStudy(h.stdout, w.name, trials)
-		figures = append(figures, w.figures(trials, f.stress || f.anywhere || f.erring)...)
+		s := sumUp(trials)
+		s.write(h.stdout, w.name)
+		figures = append(figures, s.figures(w, f.stress || f.anywhere || f.erring)...)
 	}
-	for _, fig := range figures {
-		h.say("%s", fig)
-	}
-	return missed(figures)
+	return h.verdict(figures)
 }
 
 func parseStudy(args []string) (f studyFlags, err error) {
-	set := flag.NewFlagSet("study", flag.ContinueOnError)
-	set.SetOutput(io.Discard)
+	set := flags()
 	set.IntVar(&f.machines, "n", 1000, "")
 	set.Uint64Var(&f.seed, "seed", 1, "")
 	set.BoolVar(&f.stress, "stress", false, "")
 	set.BoolVar(&f.anywhere, "anywhere", false, "")
 	set.BoolVar(&f.erring, "erring", false, "")
 	set.BoolVar(&f.errors, "errors", false, "")
+	set.BoolVar(&f.widths, "widths", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
-		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors")
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors] [-widths]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors, -widths that of 95 % intervals where takes scatter")
 	}
 	return f, nil
 }
@@ -127,73 +126,53 @@ func (w studyWay) try(m *studyMachine) trial {
 	return t
 }
 
-// takesOf returns how many takes each trial needed, the fewest first.
-func takesOf(trials []trial) []float64 {
-	var takes []float64
-	for _, t := range trials {
-		takes = append(takes, float64(t.takes))
-	}
-	slices.Sort(takes)
-	return takes
+// studySum is how all machines went.
+type studySum struct {
+	takes         []float64 // of each machine, the fewest first
+	inside, whole float64   // % of the settings, and of the machines with all of them, inside
+	worst         float64
+	open          int
+	asked, silent float64
 }
 
-// insideOf returns the share of settings inside, and of machines with all inside.
-func insideOf(trials []trial) (settings, machines float64) {
-	var songs float64
+func sumUp(trials []trial) (s studySum) {
 	for _, t := range trials {
-		settings += float64(t.inside)
-		songs += float64(t.songs)
-		if t.inside == t.songs {
-			machines++
-		}
-	}
-	return settings / songs, machines / float64(len(trials))
-}
-
-// writeStudy prints the row of a way.
-func writeStudy(w io.Writer, name string, trials []trial) {
-	takes := takesOf(trials)
-	inside, all := insideOf(trials)
-	open, worst, asked, silent := 0, 0.0, 0, 0
-	for _, t := range trials {
-		worst, asked, silent = math.Max(worst, t.worst), asked+t.asked, silent+t.silent
+		s.takes = append(s.takes, float64(t.takes))
+		s.inside += 100 * float64(t.inside) / float64(t.songs*len(trials))
+		s.whole += 100 * oneIf(t.inside == t.songs) / float64(len(trials))
+		s.worst = math.Max(s.worst, t.worst)
+		s.asked, s.silent = s.asked+float64(t.asked), s.silent+float64(t.silent)
 		if t.open {
-			open++
+			s.open++
 		}
 	}
-	fmt.Fprintf(w, "%-14s %8d %6.2f %6.0f %6.0f %6.0f  %6.2f%% %7.1f%% %8.1f  %7d  %6d %6d\n", name, len(trials),
-		stat.Mean(takes, nil), quantile(takes, 0.5), quantile(takes, 0.95), quantile(takes, 1), 100*inside, 100*all, worst, open, asked, silent)
+	slices.Sort(s.takes)
+	return s
 }
 
-// What the plan aims at: takes to a verified set list, and settings truly inside.
-const (
-	studyMeanTakes = 6
-	studyMostTakes = 9
-	studyInside    = 99.0 // %
-	studySilent    = 1.0  // % of the moves asked for
-)
+// write prints the row of a way.
+func (s studySum) write(w io.Writer, name string) {
+	fmt.Fprintf(w, "%-14s %8d %6.2f %6.0f %6.0f %6.0f  %6.2f%% %7.1f%% %8.1f  %7d  %6.0f %6.0f\n", name, len(s.takes), mean(s.takes),
+		quantile(s.takes, 0.5), quantile(s.takes, 0.95), quantile(s.takes, 1), s.inside, s.whole, s.worst, s.open, s.asked, s.silent)
+}
 
-// figures sums a way up. Harder machines than most have no targets.
-func (w studyWay) figures(trials []trial, harder bool) []figure {
-	takes := takesOf(trials)
-	inside, _ := insideOf(trials)
-	name := func(s string) string { return s + "_" + w.snake() }
-	var silent, asked float64
-	for _, t := range trials {
-		silent, asked = silent+float64(t.silent), asked+float64(t.asked)
+// studySilent is what share of the moves asked for, in %, may be wrong in silence.
+const studySilent = 1.0
+
+// figures are what the plan aims at: takes to a verified set list, and settings truly
+// inside. Harder machines than most have no targets.
+func (s studySum) figures(w studyWay, harder bool) []figure {
+	name := func(s string) string { return s + "_" + snake(w.name) }
+	figures := []figure{
+		atMost(name("takes_mean"), mean(s.takes), "takes", 6),
+		atMost(name("takes_95"), quantile(s.takes, 0.95), "takes", 9),
+		atLeast(name("inside"), s.inside, "%", 99),
+		atMost(name("silent"), 100*s.silent/math.Max(s.asked, 1), "%", studySilent),
 	}
-	if !w.target || harder {
-		return []figure{
-			plain(name("takes_mean"), stat.Mean(takes, nil), "takes"),
-			plain(name("takes_95"), quantile(takes, 0.95), "takes"),
-			plain(name("inside"), 100*inside, "%"),
-			plain(name("silent"), 100*silent/math.Max(asked, 1), "%"),
+	for i, f := range figures {
+		if !w.target || harder {
+			figures[i] = plain(f.name, f.value, f.unit)
 		}
 	}
-	return []figure{
-		atMost(name("takes_mean"), stat.Mean(takes, nil), "takes", studyMeanTakes),
-		atMost(name("takes_95"), quantile(takes, 0.95), "takes", studyMostTakes),
-		atLeast(name("inside"), 100*inside, "%", studyInside),
-		atMost(name("silent"), 100*silent/math.Max(asked, 1), "%", studySilent),
-	}
+	return figures
 }

@@ -15,7 +15,7 @@ const (
 	hitEvery      = 2    // beats from one to the next
 	playedOff     = 0.01 // standard deviation of the played tempo, as a share
 	driftShare    = 0.005
-	badShare      = 0.03 // of the takes
+	usualBadShare = 0.03 // of the takes
 	badLeastMS    = 20   // by which a bad take's lag is off
 	badMostMS     = 80
 	miscountShare = 0.02 // of the moves
@@ -32,12 +32,13 @@ const (
 // studyMachine is a random machine of one voice and its builder.
 type studyMachine struct {
 	delayMS, offset, step, jitterMS float64
-	setting                         int // where the plate truly stands
-	told                            int // where the builder takes it to stand
+	scatterMS                       float64 // by which takes differ from one to the next
+	setting                         int     // where the plate truly stands
+	told                            int     // where the builder takes it to stand
 	takes                           int
 	stress                          bool
 	erring                          bool // the builder errs in more ways
-	noBad                           bool // no take is off by no rule
+	badShare                        float64
 	asked, silent                   int  // moves that the plan asked for; those off by more than a step in silence
 	anywhere                        bool // setting 0 says nothing of whole beats
 	rng                             *rand.Rand
@@ -56,8 +57,12 @@ func (f studyFlags) machine(i uint64) *studyMachine {
 func newStudyMachine(seed, i uint64, stress bool) *studyMachine {
 	rng := rand.New(rand.NewPCG(seed, i))
 	between := func(low, high float64) float64 { return low + (high-low)*rng.Float64() }
+	bad := usualBadShare
+	if stress {
+		bad = stressBadShare
+	}
 	return &studyMachine{
-		delayMS: between(120, 330), offset: between(-0.05, 0.05), step: 1 / math.Round(between(36, 96)),
+		badShare: bad, delayMS: between(120, 330), offset: between(-0.05, 0.05), step: 1 / math.Round(between(36, 96)),
 		jitterMS: between(0.5, 3), stress: stress, rng: rng,
 	}
 }
@@ -121,6 +126,9 @@ func (m *studyMachine) play(tempoBPM float64) calib.Reading {
 	drift := driftShare * m.rng.NormFloat64() / (studyHits * hitEvery)
 	when := func(beat float64) float64 { return period * (beat + drift*beat*beat/2) } // ms
 	off := m.amiss()
+	if m.scatterMS > 0 {
+		off += m.scatterMS * m.rng.NormFloat64()
+	}
 	if m.erring && m.rng.Float64() < wrongVoiceShare {
 		other := newStudyMachine(m.rng.Uint64(), 0, false)
 		off = other.lag(period, 0) - m.lag(period, 0)
@@ -138,11 +146,7 @@ func (m *studyMachine) play(tempoBPM float64) calib.Reading {
 
 // amiss returns by how many ms all hits of a take are off.
 func (m *studyMachine) amiss() float64 {
-	share := badShare
-	if m.stress {
-		share = stressBadShare
-	}
-	if m.rng.Float64() >= share || m.noBad {
+	if m.rng.Float64() >= m.badShare {
 		return 0
 	}
 	off := badLeastMS + (badMostMS-badLeastMS)*m.rng.Float64()

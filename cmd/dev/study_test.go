@@ -9,8 +9,6 @@ import (
 	"strings"
 	"testing"
 
-	"gonum.org/v1/gonum/stat"
-
 	"lagwright/calib"
 )
 
@@ -81,9 +79,8 @@ func TestStudyFromAnywhere(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	takes := takesOf(trials)
-	if inside, _ := insideOf(trials); inside < 0.97 || stat.Mean(takes, nil) > 6.5 {
-		t.Errorf("%.3f of the settings inside after %.1f takes", inside, stat.Mean(takes, nil))
+	if s := sumUp(trials); s.inside < 97 || mean(s.takes) > 6.5 {
+		t.Errorf("%.1f %% of the settings inside after %.1f takes", s.inside, mean(s.takes))
 	}
 }
 

@@ -8,9 +8,7 @@ import (
 	"lagwright/calib/plan"
 )
 
-// snake is the way's name as figures have it.
-func (w studyWay) snake() string { return snake(w.name) }
-
+// snake is a name as figures have it.
 func snake(name string) string { return strings.ReplaceAll(name, "-", "_") }
 
 // patience is after how many takes a builder gives up on a set list.
@@ -33,7 +31,10 @@ func byPlan(m *studyMachine, tempos []float64, step calib.Belief) (settings []in
 		}
 		p := machine.Make(songs, plan.Bench{At: at})
 		if p.Next == nil || m.takes >= patience {
-			return settingsOf(p), p.Next == nil
+			for _, s := range p.Songs {
+				settings = append(settings, s.Steps)
+			}
+			return settings, p.Next == nil
 		}
 		if song := p.Songs[p.Next.Song]; p.Next.Move != 0 && p.Next.Setting == song.Steps {
 			m.ask(p.Next.TempoBPM, song.Steps, song.Doubt)
@@ -44,14 +45,6 @@ func byPlan(m *studyMachine, tempos []float64, step calib.Belief) (settings []in
 			takes = append(takes, plan.Take{ID: m.takes, Setting: at.Setting, Came: at.Came, Advised: p.Next.Move, Heard: []plan.Heard{heard}})
 		}
 	}
-}
-
-func settingsOf(p plan.Plan) []int {
-	var settings []int
-	for _, s := range p.Songs {
-		settings = append(settings, s.Steps)
-	}
-	return settings
 }
 
 // ruleTries is after how many takes at one tempo the rule is given up there.

@@ -66,6 +66,9 @@ func TestLicences(t *testing.T) {
 
 // TestLicenceExceptions keeps the exceptions to what is there.
 func TestLicenceExceptions(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks for every module on three systems")
+	}
 	packages, works := made()
 	there := map[string]bool{}
 	for _, w := range works {

@@ -41,7 +41,6 @@ var raced = map[string]string{
 	"calib/session":        "windows save and read at the same time, and give up reading",
 	"calib/take":           "the disk is asked to keep a take that grows",
 	windowTests:            "sound comes and goes beside the window; all else its tests run in place",
-	"ui/clip":              "an owner answers for the clipboard while the window goes on",
 	"ui/logbook":           "anything writes into one log",
 }
 
@@ -58,6 +57,8 @@ var notRaced = map[string]string{
 	"cmd/dev":              "its workers fill parts of a slice that are their own; the rest waits for programs",
 	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
 	"internal/boundedtest": "it watches the clock",
+	"internal/testscreen":  "it waits for the end of a program",
+	"ui/kit":               "what a job has worked out is handed over as the window's tests have it, under the detector",
 }
 
 // needC are the packages that are nothing without C.
@@ -86,19 +87,23 @@ func test(ctx context.Context, h *host, args []string) error {
 	defer stop()
 	bin := binary(h, dir)
 	env = append(env, "LAGWRIGHT_BIN="+bin)
-	flags, without, err := packages(ctx, h, args)
+	flags, pkgs, err := packages(ctx, h, args)
 	if err != nil {
 		return err
 	}
-	var with, beside []string
-	if raceWorks(ctx, h) {
-		isRaced := func(pkg string) bool { return raced[short(pkg)] != "" }
-		isWindow := func(pkg string) bool { return short(pkg) == windowTests }
-		with = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isRaced(pkg) || isWindow(pkg) })
-		beside = slices.DeleteFunc(slices.Clone(without), func(pkg string) bool { return !isWindow(pkg) })
-		without = slices.DeleteFunc(without, isRaced)
+	var without, with, beside []string
+	races := raceWorks(ctx, h)
+	for _, pkg := range pkgs {
+		switch name := short(pkg); {
+		case !races || raced[name] == "":
+			without = append(without, pkg)
+		case name == windowTests:
+			beside = append(beside, pkg)
+		default:
+			with = append(with, pkg)
+		}
 	}
-	return h.steps(ctx, start, []step{
+	return h.tasks(ctx, start, []task{
 		{"format", func() error { return checkFormat(ctx, h) }},
 		{"build, about 5 minutes the first time", func() error { return build(ctx, h, bin) }},
 		{"vet", func() error {
@@ -125,7 +130,7 @@ func testQuick(ctx context.Context, h *host, args []string) error {
 		return err
 	}
 	pkgs = slices.DeleteFunc(pkgs, func(pkg string) bool { return slices.Contains(needC, short(pkg)) })
-	return h.steps(ctx, start, []step{
+	return h.tasks(ctx, start, []task{
 		{"format", func() error { return checkFormat(ctx, h) }},
 		{"test", func() error {
 			return h.goTest(ctx, append(h.childEnv(), limit, "CGO_ENABLED=0"), flags, pkgs, "--hide-summary=skipped", "--", "-short", hung)
@@ -208,26 +213,26 @@ func checkFormat(ctx context.Context, h *host) error {
 	return err
 }
 
-// step is a part of a verb that is done whatever became of those before.
-type step struct {
+// task is a part of a verb that is done whatever became of those before.
+type task struct {
 	name string
 	do   func() error
 }
 
-// steps does one after the other and ends with what failed, how long all took and
-// the verdict.
-func (h *host) steps(ctx context.Context, start time.Time, steps []step) error {
+// tasks does one after the other and ends with what failed, how long all took and the
+// verdict.
+func (h *host) tasks(ctx context.Context, start time.Time, tasks []task) error {
 	failed := ""
-	for _, s := range steps {
+	for _, t := range tasks {
 		began := time.Now()
-		h.say("== %s", s.name)
-		err := s.do()
+		h.say("== %s", t.name)
+		err := t.do()
 		if ctx.Err() != nil {
 			return fmt.Errorf("interrupted after %s", time.Since(start).Round(time.Second))
 		}
 		h.say("   %s", time.Since(began).Round(time.Second))
 		if err != nil {
-			failed += fmt.Sprintf("failed: %s: %v\n", s.name, err)
+			failed += fmt.Sprintf("failed: %s: %v\n", t.name, err)
 		}
 	}
 	if failed != "" {

@@ -9,9 +9,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"os"
 	"path"
@@ -73,11 +71,9 @@ func compiledFor(ctx context.Context, h *host, dir string, systems ...string) (a
 		if err := h.runner.run(ctx, c); err != nil {
 			return nil, fmt.Errorf("go list cannot say what the program is made of on %s: %w", goos, err)
 		}
-		for d := json.NewDecoder(strings.NewReader(out.String())); ; {
+		for d := json.NewDecoder(strings.NewReader(out.String())); d.More(); {
 			var p compiled
-			if err := d.Decode(&p); errors.Is(err, io.EOF) {
-				break
-			} else if err != nil {
+			if err := d.Decode(&p); err != nil {
 				return nil, err
 			}
 			all = append(all, p)
@@ -175,7 +171,7 @@ func worksIn(packages []compiled, goroot string) (works []work, err error) {
 
 // licenceName is what files with licences are called, and what the folders are
 // called that hold nothing else.
-var licenceName = regexp.MustCompile(`(?i)(^|[-_.])(licen[cs]es?|copying|copyright|notice|patents)([-_.]|$)`)
+var licenceName = regexp.MustCompile(`(?i)(^|[-_.])((un)?licen[cs]es?|copying|copyright|notice|patents)([-_.]|$)`)
 
 // lookIn notes the files in a folder that are called like licences. A name that is
 // no folder's has none.

@@ -1,52 +1,35 @@
 package main
 
 import (
-	"net"
+	"cmp"
+	"fmt"
 	"os"
-	"path/filepath"
 	"runtime"
 	"strings"
-	"time"
+
+	"github.com/go-gl/glfw/v3.4/glfw"
 )
 
-// noDisplay says why no window can be opened, or "" where one can. Only X11 and
-// Wayland can be missing; the other systems always have a screen.
+// noDisplay says why no window can be opened, or "" where one can: asked later, the
+// toolkit panics. Only X11 and Wayland can be missing; the other systems always have a
+// screen. To be called from the main goroutine, as all of GLFW.
 func noDisplay() string {
 	if runtime.GOOS != "linux" && !strings.HasSuffix(runtime.GOOS, "bsd") {
 		return ""
 	}
-	if os.Getenv("WAYLAND_DISPLAY") != "" && os.Getenv("FYNE_PLATFORM") != "x11" {
-		return ""
-	}
-	display := os.Getenv("DISPLAY")
-	if display == "" {
+	x11, wayland := os.Getenv("DISPLAY"), os.Getenv("WAYLAND_DISPLAY")
+	if x11 == "" && wayland == "" {
 		return "there is no display (DISPLAY is not set)"
 	}
-	if !reachable(display) {
-		return "the display " + display + " does not answer"
+	if wayland == "" || os.Getenv("FYNE_PLATFORM") == "x11" {
+		glfw.InitHint(glfw.PlatformHint, int(glfw.PlatformX11))
+		defer glfw.InitHint(glfw.PlatformHint, int(glfw.AnyPlatform)) // the toolkit chooses by itself
 	}
+	if glfw.Init() != nil {
+		return fmt.Sprintf("the display %q does not answer", cmp.Or(x11, wayland))
+	}
+	glfw.Terminate()
 	return ""
-}
-
-// reachable reports whether an X11 display of this machine answers; displays of
-// other machines are left for the toolkit to try.
-func reachable(display string) bool {
-	host, screen, found := strings.Cut(display, ":")
-	if !found {
-		return false
-	}
-	if host != "" && host != "unix" {
-		return true
-	}
-	number, _, _ := strings.Cut(screen, ".")
-	path := filepath.Join("/tmp/.X11-unix", "X"+number)
-	for _, address := range []string{path, "@" + path} { // a file, or Linux's abstract namespace
-		if c, err := net.DialTimeout("unix", address, time.Second); err == nil {
-			c.Close()
-			return true
-		}
-	}
-	return false
 }
 
 func verbNames() string {

@@ -29,17 +29,20 @@ const liveTempo = 96
 // The hands-free take for real: another program plays the simulated machine into a
 // sound server, whose monitor is the microphones; tones go to another output.
 
-// liveBench is a session whose microphones are those of a sound server of our own,
-// to which this process is sent.
+// TestLive has its parts one after the other, each with the one sound server of this
+// process.
+func TestLive(t *testing.T) {
+	t.Parallel()
+	t.Run("hands-free", testLiveHandsFree)
+	t.Run("the server dies", testLiveServerDies)
+}
+
+// liveBench is a session whose microphones are those of the sound server of this process.
 func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, live.Aloud) {
 	t.Helper()
-	s := soundServer(t)
+	s := soundServer(t, liveDir)
 	if err := s.PlayElsewhere(); err != nil {
 		t.Fatal(err)
-	}
-	for _, one := range s.Env() {
-		name, value, _ := strings.Cut(one, "=")
-		t.Setenv(name, value)
 	}
 	speaker, err := live.NewSpeaker(device.Sound{}, defaultOutput(t))
 	if err != nil {
@@ -100,7 +103,7 @@ func over(t *testing.T, l *live.Take) {
 // From arming to the kept take nobody touches anything; its lag is that of the same
 // hits in the file that was played, and it comes before the machine has played all of
 // them.
-func TestLiveHandsFree(t *testing.T) {
+func testLiveHandsFree(t *testing.T) {
 	b, s, aloud := liveBench(t)
 	l, err := live.Record(b, device.Sound{}, aloud)
 	if err != nil {
@@ -161,7 +164,7 @@ func lagOfSame(t *testing.T, file, part calib.Reading) float64 {
 
 // The sound server dies while hits are counted: the take so far is kept as a take,
 // and a sentence says so.
-func TestLiveServerDies(t *testing.T) {
+func testLiveServerDies(t *testing.T) {
 	b, s, aloud := liveBench(t)
 	l, err := live.Record(b, device.Sound{}, aloud)
 	if err != nil {

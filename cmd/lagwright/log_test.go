@@ -13,23 +13,20 @@ import (
 // TestLogOfTheWindow: the real window writes its log to a file and nothing to
 // standard error; where it crashes, the next one finds why.
 func TestLogOfTheWindow(t *testing.T) {
-	home := t.TempDir()
-	state := filepath.Join(home, "state")
-	for name, value := range map[string]string{"HOME": home, "XDG_CONFIG_HOME": filepath.Join(home, "config"), "LAGWRIGHT_HOME": filepath.Join(home, "sessions"),
-		"LAGWRIGHT_CONFIG": filepath.Join(home, "config"), "LAGWRIGHT_STATE": state} {
-		t.Setenv(name, value)
-	}
+	t.Parallel()
+	d := newDesk(t)
+	state := filepath.Join(d.home, "state")
 	logged := func(words string) func() bool {
 		return func() bool {
 			text, _ := os.ReadFile(filepath.Join(state, "lagwright.log"))
 			return bytes.Contains(text, []byte(words))
 		}
 	}
-	cmd := exec.Command(bin(t), "-practice")
+	cmd := d.on(exec.Command(bin(t), "-practice"))
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	eventually(t, "the session is in the log", logged("session opened"))
+	d.eventually("the session is in the log", logged("session opened"))
 	cmd.Process.Signal(syscall.SIGABRT) // by which the runtime ends a program with all its stacks
 	if err := cmd.Wait(); err == nil {
 		t.Fatal("the window took no notice of SIGABRT")
@@ -40,14 +37,14 @@ func TestLogOfTheWindow(t *testing.T) {
 	}
 
 	var complaints bytes.Buffer
-	again := exec.Command(bin(t))
+	again := d.on(exec.Command(bin(t)))
 	again.Stderr = &complaints
 	if err := again.Start(); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { again.Process.Kill() })
-	eventually(t, "the next window finds the crash", logged("an earlier run crashed"))
-	again.Process.Signal(os.Interrupt)
+	d.eventually("the next window finds the crash", logged("an earlier run crashed"))
+	again.Process.Signal(syscall.SIGTERM)
 	if err := again.Wait(); err != nil {
 		t.Errorf("%v", err)
 	}

@@ -40,6 +40,7 @@ func record(t *testing.T, path string, p practice.Play) (lagMS float64) {
 }
 
 func TestMeasureJSON(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	good, bad := filepath.Join(dir, "tub.wav"), filepath.Join(dir, "notes.wav")
 	want := record(t, good, practice.Play{Voice: "tub drum", TempoBPM: 90, Setting: 4, Seed: 3})
@@ -82,6 +83,7 @@ func TestMeasureJSON(t *testing.T) {
 }
 
 func TestMeasureInWords(t *testing.T) {
+	t.Parallel()
 	good := filepath.Join(t.TempDir(), "bar.wav")
 	record(t, good, practice.Play{Voice: "brass bar", TempoBPM: 90, Seed: 3})
 	code, out, complaints := run(t, "measure", good)
@@ -92,6 +94,7 @@ func TestMeasureInWords(t *testing.T) {
 
 // A result that cannot be written is a failure, not a silence.
 func TestFullDisk(t *testing.T) {
+	t.Parallel()
 	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
 	if err != nil {
 		t.Fatal(err)
@@ -159,7 +162,7 @@ func TestUsage(t *testing.T) {
 
 func TestNoDisplay(t *testing.T) {
 	t.Setenv("WAYLAND_DISPLAY", "")
-	for _, display := range []string{"", ":4711", "nonsense"} {
+	for _, display := range []string{"", ":4711", "127.0.0.1:4711", "nonsense"} {
 		t.Setenv("DISPLAY", display)
 		code, _, complaints := run(t)
 		if code != exitUsage || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, "lagwright demo") {
@@ -200,6 +203,7 @@ func demoSession(t *testing.T) (dir string) {
 // The demo is the whole loop: three tempos, tight, at most two takes each after
 // the first, and everything it promises left on disk.
 func TestDemo(t *testing.T) {
+	t.Parallel()
 	dir := demoSession(t)
 	out := demonstrated.out
 	if demonstrated.complaints != "" {
@@ -247,6 +251,7 @@ func TestDemo(t *testing.T) {
 
 // A set list of so many songs that its card takes several pages, on each paper.
 func TestCardOfASetList(t *testing.T) {
+	t.Parallel()
 	dir := demoSession(t)
 	b, err := bench.Open(dir)
 	if err != nil {
@@ -283,6 +288,7 @@ func TestCardOfASetList(t *testing.T) {
 // Sizes of a page in points, upright and on its side: ISO 216 (A5 148 mm by 210
 // mm, A4 210 mm by 297 mm) and 8.5 by 11 inches, values from memory.
 func TestPaper(t *testing.T) {
+	t.Parallel()
 	dir := demoSession(t)
 	for _, c := range []struct {
 		args []string

@@ -67,8 +67,8 @@ func quiet(t *testing.T, what, log, expected string) {
 }
 
 func TestNoNetworkInVerbs(t *testing.T) {
-	t.Parallel() // most of it waits
-	s := soundServer(t)
+	t.Parallel()
+	s := soundServer(t, t.TempDir())
 	dir := t.TempDir()
 	take := filepath.Join(dir, "take.wav")
 	record(t, take, practice.Play{Voice: "tub drum", TempoBPM: 90, Seed: 3})
@@ -111,24 +111,21 @@ func finished(t *testing.T, cmd *exec.Cmd, log string) {
 // The real window, from the keyboard: play, turn, play, until the voice is tight; then
 // again from what lies on disk. It speaks to no other machine meanwhile.
 func TestWindowPlaysTheLoop(t *testing.T) {
-	home := t.TempDir()
-	t.Setenv("HOME", home)
-	t.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
-	t.Setenv("LAGWRIGHT_HOME", filepath.Join(home, "sessions"))
-	t.Setenv("LAGWRIGHT_CONFIG", filepath.Join(home, "config"))
-	log := filepath.Join(home, "calls")
+	t.Parallel()
+	d := newDesk(t)
+	log := filepath.Join(d.home, "calls")
 	cmd := watched(log, bin(t), "-practice")
-	id, quit := windowOf(t, cmd)
-	dir, now := loopByKeys(t, home)
-	lookAt(t, id)
-	listSongs(t, now)
+	id, quit := d.windowOf(cmd)
+	dir, now := d.loopByKeys()
+	d.lookAt(id)
+	d.listSongs(now)
 	quit()
 	finished(t, cmd, log)
 	quiet(t, "the window", log, "/tmp/.X11-unix/X")
 
-	id, _ = window(t, dir)
-	eventually(t, "the session's name is in the title", func() bool {
-		return strings.Contains(xdo(t, "getwindowname", id), now().Name)
+	id, _ = d.window(dir)
+	d.eventually("the session's name is in the title", func() bool {
+		return strings.Contains(d.xdo("getwindowname", id), now().Name)
 	})
 }
 

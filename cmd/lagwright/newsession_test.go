@@ -18,27 +18,17 @@ import (
 // window closed and opened again. The recordings are those of the demo, which lie
 // on disk before the window opens. What the window says is read off its title.
 func TestWindowFromNewSessionToReopened(t *testing.T) {
-	home := t.TempDir()
-	t.Setenv("HOME", home)
-	t.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
-	t.Setenv("LAGWRIGHT_HOME", filepath.Join(home, "sessions"))
-	t.Setenv("LAGWRIGHT_CONFIG", filepath.Join(home, "config"))
+	t.Parallel()
+	d := newDesk(t)
 	recorded := demoSession(t)
-	preferences := filepath.Join(home, "config", "fyne", appID, "preferences.json")
-	if err := os.MkdirAll(filepath.Dir(preferences), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	inbox := filepath.Join(home, "inbox") // a recorder's card with one recording on it at a time
-	if err := os.WriteFile(preferences, []byte(`{"recordings":"`+inbox+`"}`), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	inbox := d.inbox()
 	played, err := session.Load(recorded)
 	if err != nil {
 		t.Fatal(err)
 	}
 
-	id, quit := window(t)
-	dir := beginSession(t, home, played)
+	id, quit := d.window()
+	dir := d.beginSession(played)
 	now := func() session.Session {
 		s, err := session.Load(dir)
 		if err != nil {
@@ -48,42 +38,31 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	}
 	says := func(words string) {
 		t.Helper()
-		eventually(t, "the window says "+words, func() bool { return strings.Contains(xdo(t, "getwindowname", id), words) })
+		d.eventually("the window says "+words, func() bool { return strings.Contains(d.xdo("getwindowname", id), words) })
 	}
 	says("Play a take")
 
 	for i, take := range played.Takes[:3] {
 		if want := take.Target.TempoBPM; now().Target.TempoBPM != want {
-			aimAt(t, want, now)
+			d.aimAt(want, now)
 		}
 		if i > 0 {
-			turned(t, now, played.Takes[i-1].Moved.Steps)
+			d.turned(now, played.Takes[i-1].Moved.Steps)
 		}
 		put(t, filepath.Join(recorded, take.File), inbox)
-		eventually(t, "the recording is opened and kept", func() bool {
-			xdo(t, "key", "ctrl+o")
-			time.Sleep(time.Second)
-			xdo(t, "key", "--delay", "150", "Right", "Return") // past the folder above
-			for wait := 0; wait < 80 && len(now().Takes) == i; wait++ {
-				time.Sleep(100 * time.Millisecond)
-			}
-			if len(now().Takes) == i {
-				xdo(t, "key", "Escape") // the dialog came too late for what was typed
-			}
-			return len(now().Takes) > i
-		})
+		d.openTheOne(i, now)
 		says(loop.Look(now()).Do)
 	}
 	if v := loop.Look(now()); v.Stage != loop.Tight {
 		t.Fatalf("after three takes: %s", v.Do)
 	}
 
-	curve := saveCurve(t, dir)
-	lookAt(t, id)
+	curve := d.saveCurve(dir)
+	d.lookAt(id)
 	before := now()
 	quit()
 
-	id, _ = window(t, dir)
+	id, _ = d.window(dir)
 	says(before.Name)
 	says(loop.Look(before).Do)
 	if after := now(); len(after.Takes) != 3 || after.Setting() != before.Setting() || after.Target != before.Target {
@@ -92,6 +71,38 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	if again, err := os.ReadFile(curve); err != nil || len(again) == 0 {
 		t.Errorf("the curve is gone: %v", err)
 	}
+}
+
+// inbox is the folder that the window opens recordings from at first: a recorder's card
+// with one recording on it at a time.
+func (d *desk) inbox() (dir string) {
+	d.Helper()
+	dir = filepath.Join(d.home, "inbox")
+	preferences := filepath.Join(d.home, "config", "fyne", appID, "preferences.json")
+	if err := os.MkdirAll(filepath.Dir(preferences), 0o755); err != nil {
+		d.Fatal(err)
+	}
+	if err := os.WriteFile(preferences, []byte(`{"recordings":"`+dir+`"}`), 0o644); err != nil {
+		d.Fatal(err)
+	}
+	return dir
+}
+
+// openTheOne opens the recording of the inbox, which comes after so many takes.
+func (d *desk) openTheOne(takes int, now func() session.Session) {
+	d.Helper()
+	d.eventually("the recording is opened and kept", func() bool {
+		d.xdo("key", "ctrl+o")
+		time.Sleep(time.Second)
+		d.xdo("key", "--delay", "150", "Right", "Return") // past the folder above
+		for wait := 0; wait < 80 && len(now().Takes) == takes; wait++ {
+			time.Sleep(100 * time.Millisecond)
+		}
+		if len(now().Takes) == takes {
+			d.xdo("key", "Escape") // the dialog came too late for what was typed
+		}
+		return len(now().Takes) > takes
+	})
 }
 
 // put leaves one file alone in a folder, under the one name.
@@ -110,80 +121,80 @@ func put(t *testing.T, file, folder string) {
 }
 
 // beginSession fills in the form of a new session and returns the session's folder.
-func beginSession(t *testing.T, home string, like session.Session) (dir string) {
-	t.Helper()
-	eventually(t, "the session is begun", func() bool {
-		xdo(t, "key", "ctrl+n")
+func (d *desk) beginSession(like session.Session) (dir string) {
+	d.Helper()
+	d.eventually("the session is begun", func() bool {
+		d.xdo("key", "ctrl+n")
 		time.Sleep(time.Second)
 		for _, text := range []string{"Mill Street No. 5", like.Machine.Voices[0], "120", "0.6", "1"} {
-			xdo(t, "key", "ctrl+a")
-			xdo(t, "type", "--delay", "30", text)
-			xdo(t, "key", "Tab")
+			d.xdo("key", "ctrl+a")
+			d.xdo("type", "--delay", "30", text)
+			d.xdo("key", "Tab")
 		}
-		xdo(t, "type", "--delay", "30", "72")
-		xdo(t, "key", "Return")
+		d.xdo("type", "--delay", "30", "72")
+		d.xdo("key", "Return")
 		for wait := 0; wait < 50; wait++ {
-			if found, _ := filepath.Glob(filepath.Join(home, "sessions", "*", "session.json")); len(found) == 1 {
+			if found, _ := filepath.Glob(filepath.Join(d.home, "sessions", "*", "session.json")); len(found) == 1 {
 				dir = filepath.Dir(found[0])
 				return true
 			}
 			time.Sleep(100 * time.Millisecond)
 		}
-		xdo(t, "key", "Escape") // a form that came too late for what was typed
+		d.xdo("key", "Escape") // a form that came too late for what was typed
 		return false
 	})
 	s, err := session.Load(dir)
 	if err != nil {
-		t.Fatal(err)
+		d.Fatal(err)
 	}
 	if s.Machine.Plate != like.Machine.Plate || s.Target.TempoBPM != 72 || s.Target.Voice != like.Machine.Voices[0] {
-		t.Fatalf("the session begun has the plate %+v and aims at %+v", s.Machine.Plate, s.Target)
+		d.Fatalf("the session begun has the plate %+v and aims at %+v", s.Machine.Plate, s.Target)
 	}
 	return dir
 }
 
 // aimAt chooses the next tempo.
-func aimAt(t *testing.T, bpm float64, now func() session.Session) {
-	t.Helper()
-	eventually(t, "the next tempo is chosen", func() bool {
-		xdo(t, "key", "ctrl+t")
+func (d *desk) aimAt(bpm float64, now func() session.Session) {
+	d.Helper()
+	d.eventually("the next tempo is chosen", func() bool {
+		d.xdo("key", "ctrl+t")
 		time.Sleep(time.Second)
-		xdo(t, "key", "ctrl+a")
-		xdo(t, "type", "--delay", "50", strconv.FormatFloat(bpm, 'g', -1, 64))
-		xdo(t, "key", "Return")
+		d.xdo("key", "ctrl+a")
+		d.xdo("type", "--delay", "50", strconv.FormatFloat(bpm, 'g', -1, 64))
+		d.xdo("key", "Return")
 		for wait := 0; wait < 30 && now().Target.TempoBPM != bpm; wait++ {
 			time.Sleep(100 * time.Millisecond)
 		}
 		if now().Target.TempoBPM == bpm {
 			return true
 		}
-		xdo(t, "key", "Escape")
+		d.xdo("key", "Escape")
 		return false
 	})
 }
 
 // turned tells that the plate was turned as advised, which has to be by so many
 // steps.
-func turned(t *testing.T, now func() session.Session, steps int) {
-	t.Helper()
+func (d *desk) turned(now func() session.Session, steps int) {
+	d.Helper()
 	from := now().Setting()
-	eventually(t, "the move is kept", func() bool {
-		xdo(t, "key", "ctrl+Return") // agrees to the caution first, then tells the move
+	d.eventually("the move is kept", func() bool {
+		d.xdo("key", "ctrl+Return") // agrees to the caution first, then tells the move
 		time.Sleep(500 * time.Millisecond)
 		return now().Setting() != from
 	})
 	if got := now().Setting() - from; got != steps {
-		t.Fatalf("the plate was turned by %d, want %d", got, steps)
+		d.Fatalf("the plate was turned by %d, want %d", got, steps)
 	}
 }
 
 // saveCurve saves the curve beside the session, as a picture.
-func saveCurve(t *testing.T, dir string) (path string) {
-	t.Helper()
-	eventually(t, "the curve is saved", func() bool {
-		xdo(t, "key", "ctrl+e")
+func (d *desk) saveCurve(dir string) (path string) {
+	d.Helper()
+	d.eventually("the curve is saved", func() bool {
+		d.xdo("key", "ctrl+e")
 		time.Sleep(time.Second)
-		xdo(t, "key", "Return")
+		d.xdo("key", "Return")
 		for wait := 0; wait < 30; wait++ {
 			found, _ := filepath.Glob(filepath.Join(dir, "*.png"))
 			if len(found) == 1 {
@@ -192,16 +203,16 @@ func saveCurve(t *testing.T, dir string) (path string) {
 			}
 			time.Sleep(100 * time.Millisecond)
 		}
-		xdo(t, "key", "Escape")
+		d.xdo("key", "Escape")
 		return false
 	})
 	f, err := os.Open(path)
 	if err != nil {
-		t.Fatal(err)
+		d.Fatal(err)
 	}
 	defer f.Close()
 	if picture, err := png.Decode(f); err != nil || picture.Bounds().Dx() < 400 {
-		t.Fatalf("%s is no picture of a curve: %v", path, err)
+		d.Fatalf("%s is no picture of a curve: %v", path, err)
 	}
 	return path
 }

@@ -12,21 +12,24 @@ import (
 	"lagwright/calib/loop"
 )
 
-// readme is the page that newcomers read first.
-func readme(t *testing.T) string {
+// page is one that people read, by its place in the checkout.
+func page(t *testing.T, path string) string {
 	t.Helper()
-	page, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	page, err := os.ReadFile(filepath.Join("..", "..", filepath.FromSlash(path)))
 	if err != nil {
 		t.Fatal(err)
 	}
 	return string(page)
 }
 
-// TestReadmeUsage: the README shows each verb as the program's help does, and every
+// commandLine is the handbook's page on what needs no window.
+const commandLine = "assets/handbook/command-line.md"
+
+// TestPageUsage: the handbook shows each verb as the program's help does, and every
 // flag it shows is one.
-func TestReadmeUsage(t *testing.T) {
+func TestPageUsage(t *testing.T) {
 	var shown, want []string
-	for _, m := range regexp.MustCompile(`(?m)^    (lagwright \w.*)$`).FindAllStringSubmatch(readme(t), -1) {
+	for _, m := range regexp.MustCompile(`(?m)^    (lagwright \w.*)$`).FindAllStringSubmatch(page(t, commandLine), -1) {
 		shown = append(shown, m[1])
 	}
 	for _, v := range verbs() {
@@ -38,7 +41,7 @@ func TestReadmeUsage(t *testing.T) {
 		}
 	}
 	if !slices.Equal(shown, want) {
-		t.Errorf("the README shows\n%s\nthe program's help\n%s", strings.Join(shown, "\n"), strings.Join(want, "\n"))
+		t.Errorf("the handbook shows\n%s\nthe program's help\n%s", strings.Join(shown, "\n"), strings.Join(want, "\n"))
 	}
 	flags := regexp.MustCompile(`-[a-z-]+( [A-Z]\S*)?`)
 	for _, usage := range shown {
@@ -56,10 +59,10 @@ func TestReadmeUsage(t *testing.T) {
 	}
 }
 
-// TestReadmeExample: what measure says of the demo's first take is what the README
+// TestPageExample: what measure says of the demo's first take is what the handbook
 // shows.
-func TestReadmeExample(t *testing.T) {
-	page := readme(t)
+func TestPageExample(t *testing.T) {
+	text := page(t, commandLine)
 	dir := demoSession(t)
 	t.Chdir(dir)
 	code, out, complaints := run(t, "measure", "take-001.wav")
@@ -70,15 +73,16 @@ func TestReadmeExample(t *testing.T) {
 	for line := range strings.Lines(out) {
 		shown += "    " + line
 	}
-	if !strings.Contains(page, shown) {
-		t.Errorf("the README does not show\n%s", shown)
+	if !strings.Contains(text, shown) {
+		t.Errorf("the handbook does not show\n%s", shown)
 	}
 }
 
-// TestReadmeTour: the numbers of the README's three minutes are those of the first
+// TestReadmeTour: the numbers of the README's five steps are those of the first
 // practice session.
 func TestReadmeTour(t *testing.T) {
-	page := readme(t)
+	t.Parallel()
+	text := page(t, "README.md")
 	const tempo = 84
 	b, err := bench.Create(filepath.Join(t.TempDir(), "tour"), bench.Practice(1, tempo))
 	if err != nil {
@@ -91,7 +95,7 @@ func TestReadmeTour(t *testing.T) {
 	v := b.View()
 	lag, _, _ := strings.Cut(strings.ReplaceAll(v.Why, "\u00a0", " "), " at ") // a page breaks lines by itself
 	for _, said := range []string{b.Session().Machine.Name, "at 84 BPM", "Twelve hits later", "*" + v.Do + ". " + lag + ".*", "**Turned 26 ahead**"} {
-		if !strings.Contains(page, said) {
+		if !strings.Contains(text, said) {
 			t.Errorf("the README does not say %q", said)
 		}
 	}

@@ -123,7 +123,11 @@ func listDevices(devices []capture.Device, asJSON bool, out io.Writer) error {
 		if d.Default {
 			chosen = ", the computer's own choice"
 		}
-		fmt.Fprintf(out, "%2d  %s (%s, %d channels at %d Hz%s)\n", i+1, d.Name, d.System, d.Channels, d.RateHz, chosen)
+		has := "tells its channels and rate when it records"
+		if d.Channels > 0 && d.RateHz > 0 {
+			has = fmt.Sprintf("%d channels at %d Hz", d.Channels, d.RateHz)
+		}
+		fmt.Fprintf(out, "%2d  %s (%s, %s%s)\n", i+1, d.Name, d.System, has, chosen)
 	}
 	return nil
 }
@@ -226,6 +230,7 @@ var causes = map[capture.Cause]string{
 	capture.Slept:   "gap: this computer was asleep",
 }
 
+// printResult says how long a take is and what was lost of it, by its worst places.
 func printResult(out io.Writer, path string, r capture.Result) {
 	rate := float64(r.Format.RateHz)
 	lost := "no overruns, no gaps"
@@ -233,7 +238,11 @@ func printResult(out io.Writer, path string, r capture.Result) {
 		lost = fmt.Sprintf("%.3f s lost at %d places", float64(r.Lost())/rate, len(r.Gaps))
 	}
 	fmt.Fprintf(out, "%s: %.2f s of %d channels at %d Hz, %s\n", path, r.DurationS(), r.Format.Channels, r.Format.RateHz, lost)
-	for _, g := range r.Gaps {
+	worst := slices.SortedStableFunc(slices.Values(r.Gaps), func(a, b capture.Gap) int { return cmp.Compare(b.Lost, a.Lost) })
+	for _, g := range worst[:min(len(worst), mostGaps)] {
 		fmt.Fprintf(out, "  lost: %.3f s at %.2f s (%s)\n", float64(g.Lost)/rate, float64(g.Frame)/rate, causes[g.Cause])
 	}
 }
+
+// mostGaps is how many of a take's gaps are told one by one.
+const mostGaps = 3

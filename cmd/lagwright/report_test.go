@@ -17,6 +17,7 @@ import (
 // A report of the last take, of one that is named and of a voice, with and without
 // the recording; what is not there is refused.
 func TestReport(t *testing.T) {
+	t.Parallel()
 	dir := demoSession(t)
 	s, err := session.Load(dir)
 	if err != nil {
@@ -70,6 +71,7 @@ func TestReport(t *testing.T) {
 
 // The table holds what the session says of every take, as numbers.
 func TestReadings(t *testing.T) {
+	t.Parallel()
 	dir := demoSession(t)
 	s, err := session.Load(dir)
 	if err != nil {

@@ -110,14 +110,14 @@ func TestWindowTakesOneSession(t *testing.T) {
 	t.Setenv("DISPLAY", "")
 	t.Setenv("WAYLAND_DISPLAY", "")
 	for _, args := range [][]string{{"-practice", "folder"}, {t.TempDir(), "other"}} {
-		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice or one session folder") {
+		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice, or one session") {
 			t.Errorf("%v: exit %d, %q, %q", args, code, out, complaints)
 		}
 	}
 	if code, _, complaints := run(t, "-practice"); code != exitUsage || !strings.Contains(complaints, "no window") {
 		t.Errorf("-practice without a screen: exit %d, %q", code, complaints)
 	}
-	if got := theWindow.usage(); got != "[SESSION] | -practice" {
+	if got := theWindow.usage(); got != "[SESSION|RECORDING] | -practice" {
 		t.Errorf("usage of the window: %s", got)
 	}
 }
@@ -158,7 +158,7 @@ func inBash(t *testing.T, script string, words ...string) []string {
 }
 
 func TestBashCompletes(t *testing.T) {
-	t.Parallel() // most of it waits
+	t.Parallel()
 	script := wordsFrom(t, "completions", "bash")
 	outside(t, script, "bash", "-n", "FILE")
 	all := inBash(t, script, "")
@@ -184,7 +184,7 @@ func TestBashCompletes(t *testing.T) {
 }
 
 func TestFishCompletes(t *testing.T) {
-	t.Parallel() // most of it waits
+	t.Parallel()
 	script := wordsFrom(t, "completions", "fish")
 	for _, v := range append(verbs(), verb{name: "me"}) {
 		got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright `+v.name+` -'; complete -C 'lagwright `+v.name+`'`)
@@ -210,7 +210,7 @@ func TestFishCompletes(t *testing.T) {
 
 // zsh completes on a terminal only, so it is asked on one of its own (zpty).
 func TestZshCompletes(t *testing.T) {
-	t.Parallel() // most of it waits
+	t.Parallel()
 	script := wordsFrom(t, "completions", "zsh")
 	outside(t, script, "zsh", "-n", "FILE")
 	got := outside(t, script, "zsh", "-f", "-c", shop+`

@@ -22,14 +22,14 @@ import (
 // says the same.
 const appID = "org.lagwright.bench"
 
-// openWindow opens the window, with the simulated machine or with a session
-// folder where the arguments say so.
+// openWindow opens the window, with the simulated machine, a session or a recording where
+// the arguments say so.
 func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
 	practice := flags.Bool("practice", false, "")
 	operands, err := parse(flags, args)
 	if err != nil || len(operands) > 1 || *practice && len(operands) > 0 {
-		fmt.Fprintln(complaints, "lagwright: the window takes -practice or one session folder: try lagwright help")
+		fmt.Fprintln(complaints, "lagwright: the window takes -practice, or one session folder or recording: try lagwright help")
 		return exitUsage
 	}
 	if why := noDisplay(); why != "" {
@@ -49,16 +49,16 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	case *practice:
 		w.Practice()
 	case len(operands) == 1:
-		dir := operands[0]
-		if whole, err := filepath.Abs(dir); err == nil {
-			dir = whole // it is told, and remembered, from everywhere
+		path := operands[0]
+		if whole, err := filepath.Abs(path); err == nil {
+			path = whole // it is told, and remembered, from everywhere
 		}
-		w.OpenSession(dir)
+		w.Open(path)
 	}
 	if book != nil {
 		w.KeepLog(book)
 	}
-	context.AfterFunc(ctx, func() { fyne.Do(a.Quit) }) // an interrupt
+	context.AfterFunc(ctx, w.Quit)
 	a.Run()
 	return exitOK
 }
@@ -77,8 +77,8 @@ func openLog() *logbook.Book {
 	return nil
 }
 
-// isFolder reports whether a path is a folder, to open in the window.
-func isFolder(path string) bool {
-	info, err := os.Stat(path)
-	return err == nil && info.IsDir()
+// exists reports whether a path is there, to be opened in the window.
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }

@@ -6,5 +6,5 @@ import "time"
 
 var start = time.Now()
 
-// busy returns the time since the program began.
-func busy() time.Duration { return time.Since(start) }
+// Busy returns the time since the program began.
+func Busy() time.Duration { return time.Since(start) }

@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// busy returns how long processors have worked for this program.
-func busy() time.Duration {
+// Busy returns how long processors have worked for this program.
+func Busy() time.Duration {
 	var used syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &used); err != nil {
 		panic(err)

@@ -106,8 +106,8 @@ func (d *Disk) make(c atomicfile.Call, do func() error) error {
 	return err
 }
 
-// Hasten has nothing synced until undo is called: what a disk keeps is played here.
-func Hasten() (undo func()) { return atomicfile.Between(unsynced) }
+// WithoutSync has nothing synced until undo is called: what a disk keeps is played here.
+func WithoutSync() (undo func()) { return atomicfile.Between(unsynced) }
 
 func unsynced(c atomicfile.Call, do func() error) error {
 	if c.Op == atomicfile.OpSync || c.Op == atomicfile.OpSyncFolder {

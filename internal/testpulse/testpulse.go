@@ -55,11 +55,16 @@ func Start(dir string, f Format) (*Server, error) {
 	}
 }
 
-func (s *Server) socket() string { return filepath.Join(s.dir, "native") }
+func (s *Server) socket() string { return socketIn(s.dir) }
+
+func socketIn(dir string) string { return filepath.Join(dir, "native") }
 
 // Env is what a program needs in its environment to use this server and no other.
-func (s *Server) Env() []string {
-	return []string{"HOME=" + s.dir, "XDG_RUNTIME_DIR=" + s.dir, "XDG_CONFIG_HOME=" + s.dir, "PULSE_SERVER=unix:" + s.socket()}
+func (s *Server) Env() []string { return Env(s.dir) }
+
+// Env is that of a server in dir, started or not.
+func Env(dir string) []string {
+	return []string{"HOME=" + dir, "XDG_RUNTIME_DIR=" + dir, "XDG_CONFIG_HOME=" + dir, "PULSE_SERVER=unix:" + socketIn(dir)}
 }
 
 // Play plays a file into the sink by a program of its own, to its end, channel by

@@ -7,15 +7,13 @@
 package dial
 
 import (
-	"image"
-	"math"
-
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
+	"lagwright/ui/look/ink"
 )
 
 var (
@@ -27,7 +25,7 @@ var (
 type Dial struct {
 	widget.BaseWidget
 
-	notches   int // in a turn; 0 when not known
+	plate     sketch.Plate
 	current   int
 	target    int
 	hasTarget bool
@@ -35,14 +33,13 @@ type Dial struct {
 	shown  float64 // the setting drawn, on its way to current while it turns
 	moving *fyne.Animation
 
-	raster  *canvas.Raster
-	picture painter
+	board *ink.Board
 }
 
 // New returns a dial at setting 0 of a plate whose notches are not known.
 func New() *Dial {
 	d := &Dial{}
-	d.raster = canvas.NewRaster(d.paint)
+	d.board = ink.NewBoard(d, func(float32) fyne.Size { return fyne.NewSquareSize(160) }, d.draw)
 	d.ExtendBaseWidget(d)
 	return d
 }
@@ -50,7 +47,7 @@ func New() *Dial {
 // SetPlate sets how many notches the plate has in a turn; 0 or less when not
 // known, which draws a plain ring with a mark for every ten steps.
 func (d *Dial) SetPlate(notchesPerTurn int) {
-	d.notches = max(0, notchesPerTurn)
+	d.plate = sketch.Plate{Notches: max(0, notchesPerTurn)}
 	d.Refresh()
 }
 
@@ -99,23 +96,6 @@ func (d *Dial) steps() int {
 	return d.target - d.current
 }
 
-// drawnTurn is the steps in a turn of a plate whose notches are not known.
-const drawnTurn = 100
-
-// perTurn returns the steps that make a turn on the picture.
-func (d *Dial) perTurn() int {
-	if d.notches == 0 {
-		return drawnTurn
-	}
-	return d.notches
-}
-
-// angle returns where a setting lies on a plate with the given steps to a turn,
-// in radians clockwise from the top; beyond a turn it goes on.
-func angle(setting float64, perTurn int) float64 {
-	return 2 * math.Pi * setting / float64(perTurn)
-}
-
 // AccessibilityLabel says what the dial shows.
 func (d *Dial) AccessibilityLabel() string {
 	s := i18n.F("Index plate at setting %s.", look.Setting(d.current))
@@ -128,25 +108,13 @@ func (d *Dial) AccessibilityLabel() string {
 // AccessibilityRole is text: the dial is only read.
 func (d *Dial) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
 
-// CreateRenderer returns the renderer: one raster.
-func (d *Dial) CreateRenderer() fyne.WidgetRenderer { return &dialRenderer{d} }
+// CreateRenderer returns the renderer: the board, which ends a turn with the widget.
+func (d *Dial) CreateRenderer() fyne.WidgetRenderer { return renderer{d.board, d} }
 
-var _ fyne.WidgetRenderer = (*dialRenderer)(nil)
-
-// dialRenderer lays out the dial's only object.
-type dialRenderer struct{ d *Dial }
-
-func (r *dialRenderer) Layout(size fyne.Size)        { r.d.raster.Resize(size) }
-func (r *dialRenderer) MinSize() fyne.Size           { return fyne.NewSquareSize(160) }
-func (r *dialRenderer) Refresh()                     { r.d.raster.Refresh() }
-func (r *dialRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.d.raster} }
-func (r *dialRenderer) Destroy()                     { r.d.stop() }
-
-// paint is the raster's generator; w and h are device pixels.
-func (d *Dial) paint(w, h int) image.Image {
-	scale := 1.0
-	if width := d.raster.Size().Width; width > 0 {
-		scale = float64(w) / float64(width)
-	}
-	return d.picture.draw(d, w, h, scale)
+type renderer struct {
+	*ink.Board
+	d *Dial
 }
+
+// Destroy ends a turn under way.
+func (r renderer) Destroy() { r.d.stop() }

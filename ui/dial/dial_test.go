@@ -27,7 +27,7 @@ func shown(size float32, notches, current, target int, has bool) *Dial {
 // at returns the colour of the picture at an angle (radians clockwise from the
 // top) and a distance from the middle.
 func at(d *Dial, size int, a, r float64) color.RGBA {
-	img := d.paint(size, size).(*image.RGBA)
+	img := d.board.Paint(size, size).(*image.RGBA)
 	half := float64(size) / 2
 	return img.RGBAAt(int(half+r*math.Sin(a)), int(half-r*math.Cos(a)))
 }
@@ -126,23 +126,6 @@ func TestTurnWords(t *testing.T) {
 	}
 }
 
-// TestStrides checks that notches are never drawn too densely and long ones fall
-// on whole drawn notches.
-func TestStrides(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		n, most := rapid.IntRange(1, 100000).Draw(t, "notches"), rapid.Float64Range(1, 1000).Draw(t, "most")
-		if s := strideOf(n, most); s < 1 || float64(n)/float64(s) > max(most, 1) {
-			t.Fatalf("every %d of %d notches drawn, want at most %v", s, n, most)
-		}
-	})
-	for _, s := range strides {
-		long := s * longEvery(s)
-		if power := math.Log10(float64(long)); power != math.Trunc(power) {
-			t.Errorf("long notches every %d steps", long)
-		}
-	}
-}
-
 // TestAnything draws any plate at any setting, size and scale.
 func TestAnything(t *testing.T) {
 	test.NewTempApp(t)
@@ -152,7 +135,7 @@ func TestAnything(t *testing.T) {
 			rapid.IntRange(-5000, 5000).Draw(t, "current"), rapid.IntRange(-5000, 5000).Draw(t, "target"),
 			rapid.Bool().Draw(t, "has"))
 		w := int(math.Ceil(float64(size) * rapid.SampledFrom([]float64{1, 1.5, 2}).Draw(t, "scale")))
-		if got := d.paint(w, w).Bounds().Size(); got != image.Pt(w, w) {
+		if got := d.board.Paint(w, w).Bounds().Size(); got != image.Pt(w, w) {
 			t.Fatalf("asked for %d, got %v", w, got)
 		}
 	})

@@ -1,212 +1,109 @@
 package dial
 
 import (
-	"image"
 	"image/color"
 	"math"
 	"strconv"
 	"time"
 
-	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/theme"
-
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
 
-// inkSet is the theme's colours as the dial needs them.
-type inkSet struct {
-	paper, plate, rim, notch, text, quiet, mark, tight color.Color
-}
-
-// inks asks the theme for the colours.
-func inks(th fyne.Theme) inkSet {
-	v := fyne.CurrentApp().Settings().ThemeVariant()
-	pick := func(name fyne.ThemeColorName) color.Color { return look.Pick(th, name, v) }
-	paper, mark := pick(look.Paper), pick(theme.ColorNamePrimary)
-	return inkSet{
-		paper: paper, mark: mark,
-		plate: ink.Mix(paper, mark, 0.17), rim: ink.Mix(paper, mark, 0.45),
-		notch: ink.Mix(paper, pick(theme.ColorNameForeground), 0.72),
-		text:  pick(theme.ColorNameForeground), quiet: pick(theme.ColorNamePlaceHolder),
-		tight: pick(look.Tight),
-	}
-}
-
-// painter draws the dial.
-type painter struct {
-	img *image.RGBA
-	pen ink.Pen
-}
-
-// plate is the picture's geometry: its middle and its radii.
-type plate struct {
+// field is the picture's geometry: its middle and its radii.
+type field struct {
 	x, y       float64
 	r          float64 // outer edge of the plate
-	minor      float64 // inner ends of short notches
-	major      float64 // inner ends of long ones
 	hub        float64 // the quiet middle
 	labels     float64 // numbers
 	text, huge float64 // sizes of type
 }
 
 // layout fits the plate into w by h, with type that grows with the theme's text.
-func layout(w, h, times float64) plate {
+func layout(w, h, times float64) field {
 	r := max(0, min(w, h)/2-11)
-	return plate{
+	return field{
 		x: w / 2, y: h / 2, r: r,
-		minor: r * 0.93, major: r * 0.88, labels: r * 0.79, hub: r * 0.69,
+		labels: r * 0.79, hub: r * 0.69,
 		text: max(11, min(17*times, r*0.135)), huge: r * 0.40,
 	}
 }
 
-// draw returns the picture at w by h device pixels. The dial changes seldom and
-// is small: it is drawn anew each time.
-func (p *painter) draw(d *Dial, w, h int, scale float64) image.Image {
-	if p.img == nil || p.img.Rect.Dx() != w || p.img.Rect.Dy() != h {
-		p.img = image.NewRGBA(image.Rect(0, 0, w, h))
-	}
-	p.pen.Img, p.pen.Scale, p.pen.Theme = p.img, scale, d.Theme()
-	if w < 1 || h < 1 {
-		return p.img
-	}
-	p.pen.Clear(color.Transparent)
-	wide, high := p.pen.Size()
-	c, g := inks(d.Theme()), layout(wide, high, float64(look.Times(d.Theme())))
-	p.drawPlate(d, &c, g)
-	p.drawMove(d, &c, g)
-	p.drawMarks(d, &c, g)
-	p.drawWords(d, &c, g)
-	return p.img
+// painter draws one picture of a dial.
+type painter struct {
+	*Dial
+	sketch.Pen
+	field
+	inks sketch.Inks
 }
 
-// drawPlate draws the disc with its notches and their numbers.
-func (p *painter) drawPlate(d *Dial, c *inkSet, g plate) {
-	p.pen.Disc(c.plate, g.x, g.y, g.r)
-	p.pen.Ring(c.rim, g.x, g.y, g.r-0.75, 1.5)
-	n := d.perTurn()
-	stride := 10
-	if d.notches > 0 {
-		stride = strideOf(n, 2*math.Pi*g.r/5)
+// draw draws the dial on its board: it changes seldom and is small.
+func (d *Dial) draw(p *ink.Pen, _ bool) {
+	p.Clear(color.Transparent)
+	wide, high := p.Size()
+	c := painter{d, p.Pen, layout(wide, high, float64(look.Times(d.Theme()))), look.Inks(d.Theme())}
+	d.plate.Draw(c.Pen, c.inks, c.x, c.y, c.r, 1.2)
+	c.drawNumbers()
+	c.Disc(c.inks.Paper, c.x, c.y, c.hub)
+	c.Ring(sketch.Mix(c.inks.Paper, c.inks.Mark, 0.45), c.x, c.y, c.hub, 1)
+	if d.steps() != 0 {
+		from := d.plate.Angle(d.shown)
+		d.plate.Move(c.Pen, c.inks, c.x, c.y, c.r+5, 4, from, from+d.plate.Angle(float64(d.steps())))
 	}
-	long := stride * longEvery(stride)
-	for i := 0; i < n; i += stride {
-		a := angle(float64(i), n)
-		inner, width := g.minor, 1.2
-		if i%long == 0 {
-			inner, width = g.major, 2
-		}
-		p.pen.Line(c.notch, width, ink.On(g.x, g.y, g.r, a), ink.On(g.x, g.y, inner, a))
-	}
-	p.drawNumbers(d, c, g, long)
-	p.pen.Disc(c.paper, g.x, g.y, g.hub)
-	p.pen.Ring(c.rim, g.x, g.y, g.hub, 1)
-}
-
-// strides are the counts of notches that one drawn notch may stand for.
-var strides = []int{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000}
-
-// strideOf returns how many notches one drawn notch stands for, so that no more
-// than most are drawn.
-func strideOf(n int, most float64) int {
-	for _, s := range strides {
-		if float64(n)/float64(s) <= most {
-			return s
-		}
-	}
-	return max(1, n)
-}
-
-// longEvery returns how many drawn notches lie from one long notch to the next,
-// so that long ones stand for round numbers of steps.
-func longEvery(stride int) int {
-	switch first := strconv.Itoa(stride)[0]; first {
-	case '1':
-		return 10
-	case '2':
-		return 5
-	}
-	return 2
+	c.drawMarks()
+	c.drawWords()
 }
 
 // drawNumbers writes the number of long notches where they have room and no mark
 // stands.
-func (p *painter) drawNumbers(d *Dial, c *inkSet, g plate, long int) {
-	n := d.perTurn()
-	size := g.text * 0.85
-	room := p.pen.TextWidth(size, false, strconv.Itoa(n)) + size*0.8
-	each := long
-	for each < n && float64(each)/float64(n)*2*math.Pi*g.labels < room {
+func (p *painter) drawNumbers() {
+	n := p.plate.PerTurn()
+	size := p.text * 0.85
+	room := p.TextWidth(size, false, strconv.Itoa(n)) + size*0.8
+	_, each := p.plate.Stride(p.r)
+	for each < n && float64(each)/float64(n)*2*math.Pi*p.labels < room {
 		each *= 2
 	}
 	for i := 0; i <= n-(each+1)/2; i += each {
-		a := angle(float64(i), n)
-		if d.marked(a, room*0.75/max(1, g.labels)) {
+		a := p.plate.Angle(float64(i))
+		if p.marked(a, room*0.75/max(1, p.labels)) {
 			continue
 		}
-		at := ink.On(g.x, g.y, g.labels, a)
-		p.pen.Text(c.quiet, at.X, at.Y, ink.Centre, size, false, strconv.Itoa(i))
+		at := sketch.On(p.x, p.y, p.labels, a)
+		p.Text(p.inks.Quiet, at.X, at.Y, sketch.Centre, size, false, strconv.Itoa(i))
 	}
 }
 
 // marked tells whether one of the marks stands within reach of the angle a.
 func (d *Dial) marked(a, reach float64) bool {
 	near := func(setting float64) bool {
-		return math.Abs(math.Remainder(angle(setting, d.perTurn())-a, 2*math.Pi)) < reach
+		return math.Abs(math.Remainder(d.plate.Angle(setting)-a, 2*math.Pi)) < reach
 	}
 	return near(d.shown) || (d.hasTarget && near(float64(d.target)))
 }
 
-// fullArc is as much of a turn as the arc shows; its ends must stay apart.
-const fullArc = 2 * math.Pi * 0.95
-
-// drawMove draws the arc with its arrow from where the plate stands to where it
-// should go.
-func (p *painter) drawMove(d *Dial, c *inkSet, g plate) {
-	steps := d.steps()
-	if steps == 0 {
-		return
-	}
-	from := angle(d.shown, d.perTurn())
-	sweep := max(-fullArc, min(fullArc, angle(float64(steps), d.perTurn())))
-	radius := g.r + 5
-	p.pen.Arc(c.mark, g.x, g.y, radius, 4, from, from+sweep)
-	p.arrow(c.mark, g, radius, from+sweep, math.Copysign(1, sweep), math.Abs(sweep))
-}
-
-// arrow draws the head that ends at angle a, pointing clockwise if way is
-// positive; it shrinks with an arc of few radians.
-func (p *painter) arrow(c color.Color, g plate, radius, a, way, arc float64) {
-	length := min(13, arc*radius)
-	back := a - way*length/radius
-	p.pen.Shape(c, []ink.Pt{
-		ink.On(g.x, g.y, radius, a),
-		ink.On(g.x, g.y, radius+5.5, back),
-		ink.On(g.x, g.y, radius-5.5, back),
-	})
-}
-
 // drawMarks draws a full wedge where the plate stands and a hollow one where it
 // should go.
-func (p *painter) drawMarks(d *Dial, c *inkSet, g plate) {
-	if d.hasTarget && d.steps() != 0 {
-		a := angle(float64(d.target), d.perTurn())
-		p.pen.Shape(c.mark, wedge(g, a, 0))
-		p.pen.Shape(c.paper, wedge(g, a, 2.2))
+func (p *painter) drawMarks() {
+	if p.hasTarget && p.steps() != 0 {
+		a := p.plate.Angle(float64(p.target))
+		p.Shape(p.inks.Mark, wedge(p.field, a, 0))
+		p.Shape(p.inks.Paper, wedge(p.field, a, 2.2))
 	}
-	p.pen.Shape(c.text, wedge(g, angle(d.shown, d.perTurn()), 0))
+	p.Shape(p.inks.Text, wedge(p.field, p.plate.Angle(p.shown), 0))
 }
 
 // wedge returns a triangle on the plate with its tip at the rim, drawn in by
 // inset on all sides.
-func wedge(g plate, a, inset float64) []ink.Pt {
+func wedge(g field, a, inset float64) []sketch.Pt {
 	tip, foot := g.r-1-inset*2.2, g.hub+2+inset
 	half := max(1, g.r*0.085-inset*1.25)
-	return []ink.Pt{
-		ink.On(g.x, g.y, tip, a),
-		ink.On(g.x, g.y, foot, a+half/foot),
-		ink.On(g.x, g.y, foot, a-half/foot),
+	return []sketch.Pt{
+		sketch.On(g.x, g.y, tip, a),
+		sketch.On(g.x, g.y, foot, a+half/foot),
+		sketch.On(g.x, g.y, foot, a-half/foot),
 	}
 }
 
@@ -214,53 +111,53 @@ func wedge(g plate, a, inset float64) []ink.Pt {
 const roomy = 90
 
 // drawWords writes the setting, the move and which way ahead is.
-func (p *painter) drawWords(d *Dial, c *inkSet, g plate) {
-	setting := look.Setting(int(math.Round(d.shown)))
-	p.pen.Text(c.text, g.x, g.y-g.r*0.10, ink.Centre, p.fit(setting, g.huge, true, g.hub*1.7), true, setting)
-	if g.r >= roomy {
-		p.drawWay(c, g, g.y-g.r*0.54)
-		p.pen.Text(c.quiet, g.x, g.y-g.r*0.36, ink.Centre, g.text*0.95, false, i18n.L("set at"))
+func (p *painter) drawWords() {
+	setting := look.Setting(int(math.Round(p.shown)))
+	p.Text(p.inks.Text, p.x, p.y-p.r*0.10, sketch.Centre, p.fit(setting, p.huge, true, p.hub*1.7), true, setting)
+	if p.r >= roomy {
+		p.drawWay(p.y - p.r*0.54)
+		p.Text(p.inks.Quiet, p.x, p.y-p.r*0.36, sketch.Centre, p.text*0.95, false, i18n.L("set at"))
 	} else {
-		p.drawWay(c, g, g.y-g.r*0.45)
+		p.drawWay(p.y - p.r*0.45)
 	}
-	words, colour := d.moveWords(c)
-	if !d.hasTarget {
-		p.pen.Text(colour, g.x, g.y+g.r*0.24, ink.Centre, p.fit(words, g.text*0.95, false, g.hub*1.6), false, words)
+	words, colour := p.moveWords(p.inks)
+	if !p.hasTarget {
+		p.Text(colour, p.x, p.y+p.r*0.24, sketch.Centre, p.fit(words, p.text*0.95, false, p.hub*1.6), false, words)
 		return
 	}
-	p.pen.Text(colour, g.x, g.y+g.r*0.24, ink.Centre, p.fit(words, g.text*1.45, true, g.hub*1.6), true, words)
-	if d.steps() != 0 {
-		to := i18n.F("to %s", look.Setting(d.target))
-		if g.r >= roomy {
-			to = d.targetWords()
+	p.Text(colour, p.x, p.y+p.r*0.24, sketch.Centre, p.fit(words, p.text*1.45, true, p.hub*1.6), true, words)
+	if p.steps() != 0 {
+		to := i18n.F("to %s", look.Setting(p.target))
+		if p.r >= roomy {
+			to = p.targetWords()
 		}
-		p.pen.Text(c.quiet, g.x, g.y+g.r*0.45, ink.Centre, p.fit(to, g.text*0.95, false, g.hub*1.45), false, to)
+		p.Text(p.inks.Quiet, p.x, p.y+p.r*0.45, sketch.Centre, p.fit(to, p.text*0.95, false, p.hub*1.45), false, to)
 	}
 }
 
 // moveWords says the move, or what else there is to say, and in which colour.
-func (d *Dial) moveWords(c *inkSet) (string, color.Color) {
+func (d *Dial) moveWords(c sketch.Inks) (string, color.NRGBA) {
 	switch steps := d.steps(); {
 	case steps > 0:
-		return "+" + look.Move(steps), c.mark
+		return "+" + look.Move(steps), c.Mark
 	case steps < 0:
-		return "–" + look.Move(steps), c.mark
+		return "–" + look.Move(steps), c.Mark
 	case d.hasTarget:
-		return look.Move(0), c.tight
-	case d.notches == 0:
-		return i18n.L("notches not known"), c.quiet
+		return look.Move(0), c.Tight
+	case d.plate.Notches == 0:
+		return i18n.L("notches not known"), c.Quiet
 	}
-	return "", c.quiet
+	return "", c.Quiet
 }
 
 // targetWords says where the plate goes and how a move of more than a turn divides
 // into turns and steps, since the arc can show but one.
 func (d *Dial) targetWords() string {
 	steps, to := max(d.steps(), -d.steps()), look.Setting(d.target)
-	if d.notches == 0 || steps < d.notches {
+	if d.plate.Notches == 0 || steps < d.plate.Notches {
 		return i18n.F("to %s", to)
 	}
-	turns, rest := steps/d.notches, steps%d.notches
+	turns, rest := steps/d.plate.Notches, steps%d.plate.Notches
 	if rest > 0 {
 		return i18n.N(turns, "to %s, %d turn + %d", "to %s, %d turns + %d", to, turns, rest)
 	}
@@ -269,7 +166,7 @@ func (d *Dial) targetWords() string {
 
 // fit returns the size at which s is no wider than wide, at most size.
 func (p *painter) fit(s string, size float64, bold bool, wide float64) float64 {
-	if w := p.pen.TextWidth(size, bold, s); w > wide {
+	if w := p.TextWidth(size, bold, s); w > wide {
 		return size * wide / w
 	}
 	return size
@@ -277,13 +174,13 @@ func (p *painter) fit(s string, size float64, bold bool, wide float64) float64 {
 
 // drawWay says at height y, in the upper hub, that ahead is clockwise: up there
 // that is to the right.
-func (p *painter) drawWay(c *inkSet, g plate, y float64) {
-	size := g.text * 0.85
+func (p *painter) drawWay(y float64) {
+	size := p.text * 0.85
 	word := i18n.L("ahead")
-	half := p.pen.TextWidth(size, false, word) / 2
-	p.pen.Text(c.quiet, g.x-size*0.4, y, ink.Centre, size, false, word)
-	x := g.x + half + size*0.05
-	p.pen.Shape(c.quiet, []ink.Pt{{X: x, Y: y - size*0.34}, {X: x + size*0.62, Y: y}, {X: x, Y: y + size*0.34}})
+	half := p.TextWidth(size, false, word) / 2
+	p.Text(p.inks.Quiet, p.x-size*0.4, y, sketch.Centre, size, false, word)
+	x := p.x + half + size*0.05
+	p.Shape(p.inks.Quiet, []sketch.Pt{{X: x, Y: y - size*0.34}, {X: x + size*0.62, Y: y}, {X: x, Y: y + size*0.34}})
 }
 
 // turnTime returns how long the picture takes to turn: longer for more steps,

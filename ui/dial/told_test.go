@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/internal/i18ntest"
+	"lagwright/plotting/sketch"
 )
 
 func TestDialIsTold(t *testing.T) {
@@ -14,10 +15,10 @@ func TestDialIsTold(t *testing.T) {
 	var texts []string
 	for _, target := range []int{0, 5, -5, 48, 50, 96, -120} {
 		d := shown(200, 48, 0, target, true)
-		words, _ := d.moveWords(&inkSet{})
+		words, _ := d.moveWords(sketch.Inks{})
 		texts = append(texts, d.AccessibilityLabel(), d.targetWords(), words)
 	}
 	unknown := shown(200, 0, 3, 0, false)
-	words, _ := unknown.moveWords(&inkSet{})
+	words, _ := unknown.moveWords(sketch.Inks{})
 	i18ntest.All(t, append(texts, unknown.AccessibilityLabel(), words))
 }

@@ -38,22 +38,22 @@ func reading(n int, lagMS, spread float64) calib.Reading {
 func TestPictures(t *testing.T) {
 	app := test.NewTempApp(t)
 	cases := []struct {
-		name             string
-		reading          calib.Reading
-		tolerance, limit float64
+		name      string
+		reading   calib.Reading
+		tolerance float64
 	}{
-		{"late", reading(40, 62, 5), 10, 25},
-		{"early", reading(24, -38, 6), 10, 25},
-		{"tight", reading(30, 1.7, 2.5), 5, 20},
-		{"many", reading(400, 14, 8), 10, 25},
-		{"empty", calib.Reading{}, 10, 25},
+		{"late", reading(40, 62, 5), 10},
+		{"early", reading(24, -38, 6), 10},
+		{"tight", reading(30, 1.7, 2.5), 5},
+		{"many", reading(400, 14, 8), 10},
+		{"empty", calib.Reading{}, 10},
 	}
 	for variant, name := range map[fyne.ThemeVariant]string{theme.VariantLight: "light", theme.VariantDark: "dark"} {
 		app.Settings().SetTheme(look.Forced(variant))
 		for _, size := range []fyne.Size{fyne.NewSize(260, 180), fyne.NewSize(500, 220), fyne.NewSize(1000, 420)} {
 			for _, c := range cases {
 				f := New()
-				f.Set(c.reading, c.tolerance, c.limit)
+				f.Set(c.reading, c.tolerance)
 				win := test.NewWindow(f)
 				win.SetPadded(false)
 				win.Resize(size)

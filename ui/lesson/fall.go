@@ -5,7 +5,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/ui/look/ink"
+	"lagwright/plotting/sketch"
 )
 
 func fallText() string {
@@ -32,7 +32,7 @@ func drawFall(s *sheet, units func(string) string) {
 	left, right, y := wide+2*margin, s.w-2*margin, margin
 	for _, bpm := range []float64{slowBPM, fastBPM} {
 		lag := lagAt(bpm, 0)
-		s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, i18n.F("%.0f BPM, a beat is %.0f ms", bpm, calib.PeriodMS(bpm)))
+		s.write(s.text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("%.0f BPM, a beat is %.0f ms", bpm, calib.PeriodMS(bpm)))
 		l := s.lane(left, right, y+rowHigh*t, -60, 1.08*calib.PeriodMS(slowBPM))
 		l.beats(calib.PeriodMS(bpm))
 		l.bracket(0, lag, i18n.F("%.2f beat late", lag/calib.PeriodMS(bpm)))
@@ -52,7 +52,7 @@ func (s *sheet) drop(left, right float64, units func(string) string) {
 	// The gate is a shelf with a gap, through which the ball has just dropped.
 	s.Level(s.reference, left, x-r-2, top, 3*t)
 	s.Level(s.reference, x+r+2, x+4*r, top, 3*t)
-	s.write(s.quiet, left, margin+rowHigh*t/2-3*t, ink.Left, false, right-left, i18n.L("gate"))
+	s.write(s.quiet, left, margin+rowHigh*t/2-3*t, sketch.Left, false, right-left, i18n.L("gate"))
 	fall := calib.FallMS(dropMM)
 	for i := range instants + 1 {
 		share := calib.Shot{}.HeightMM(fall*float64(i)/instants) / dropMM
@@ -66,13 +66,13 @@ func (s *sheet) drop(left, right float64, units func(string) string) {
 	}
 	// The voice is a drum: a head and a shell.
 	s.Level(s.voice, x-3*r, x+3*r, bottom+t, 3*t)
-	s.Box(ink.Mix(s.paper, s.voice, 0.3), x-2.6*r, bottom+2*t, x+2.6*r, bottom+13*t)
-	s.write(s.quiet, left, s.h-margin-rowHigh*t/2+4*t, ink.Left, false, right-left, i18n.L("voice"))
+	s.Box(sketch.Mix(s.paper, s.voice, 0.3), x-2.6*r, bottom+2*t, x+2.6*r, bottom+13*t)
+	s.write(s.quiet, left, s.h-margin-rowHigh*t/2+4*t, sketch.Left, false, right-left, i18n.L("voice"))
 	beside := x + 4.6*r
 	s.Upright(s.quiet, beside, top, bottom, 1)
 	s.Level(s.quiet, beside-4, beside+4, top, 1)
 	s.Level(s.quiet, beside-4, beside+4, bottom, 1)
 	middle := (top + bottom) / 2
-	s.write(s.text, beside+7, middle-rowHigh*t/2, ink.Left, false, right+margin-beside-7, units(fmt.Sprintf("%d mm", dropMM)))
-	s.write(s.text, beside+7, middle+rowHigh*t/2, ink.Left, true, right+margin-beside-7, fmt.Sprintf("%.0f ms", fall))
+	s.write(s.text, beside+7, middle-rowHigh*t/2, sketch.Left, false, right+margin-beside-7, units(fmt.Sprintf("%d mm", dropMM)))
+	s.write(s.text, beside+7, middle+rowHigh*t/2, sketch.Left, true, right+margin-beside-7, fmt.Sprintf("%.0f ms", fall))
 }

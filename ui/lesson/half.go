@@ -3,7 +3,7 @@ package lesson
 import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/ui/look/ink"
+	"lagwright/plotting/sketch"
 )
 
 func halfText() string {
@@ -48,7 +48,7 @@ func drawHalf(s *sheet) {
 func (s *sheet) beatLane(row int, title string) lane {
 	t := s.times
 	y := margin + float64(row)*((laneHigh+rowHigh)*t+margin)
-	s.write(s.text, 2*margin, y+rowHigh*t/2, ink.Left, true, s.w-4*margin, title)
+	s.write(s.text, 2*margin, y+rowHigh*t/2, sketch.Left, true, s.w-4*margin, title)
 	l := s.lane(2*margin, s.w-2*margin, y+rowHigh*t, -0.15, 1.3)
 	l.beats(1)
 	return l

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"lagwright/calib/i18n"
-	"lagwright/ui/look/ink"
+	"lagwright/plotting/sketch"
 )
 
 // Sizes of what is drawn on a lane, at the usual text.
@@ -19,7 +19,7 @@ const (
 
 // write draws words from x on, or centred on it or up to it, in the room there is:
 // smaller where they would not fit, as in a language with longer words.
-func (s *sheet) write(c color.Color, x, y float64, align ink.Align, bold bool, room float64, words string) {
+func (s *sheet) write(c color.Color, x, y float64, align sketch.Align, bold bool, room float64, words string) {
 	s.Text(c, x, y, align, s.fits(bold, room, words), bold, words)
 }
 
@@ -52,8 +52,8 @@ type lane struct {
 // lane begins one whose pins reach from y down.
 func (s *sheet) lane(left, right, y, fromMS, toMS float64) lane {
 	l := lane{s: s, left: left, right: right, top: y + stem*s.times, bottom: y + (stem+gap)*s.times, fromMS: fromMS, toMS: toMS}
-	s.Level(ink.Mix(s.paper, s.reference, 0.55), left, right, l.top, 1.5)
-	s.Level(ink.Mix(s.paper, s.voice, 0.55), left, right, l.bottom, 1.5)
+	s.Level(sketch.Mix(s.paper, s.reference, 0.55), left, right, l.top, 1.5)
+	s.Level(sketch.Mix(s.paper, s.voice, 0.55), left, right, l.bottom, 1.5)
 	return l
 }
 
@@ -86,22 +86,22 @@ func (l lane) bracket(beatMS, strikeMS float64, words string) {
 		c = s.early
 	}
 	middle, half := (l.top+l.bottom)/2, s.small*0.68
-	s.Box(ink.Mix(s.paper, c, 0.18), min(a, b), middle-half, max(a, b), middle+half)
+	s.Box(sketch.Mix(s.paper, c, 0.18), min(a, b), middle-half, max(a, b), middle+half)
 	s.Level(c, min(a, b), max(a, b), middle-half, 1.5)
 	s.Level(c, min(a, b), max(a, b), middle+half, 1.5)
 	s.Upright(c, a, l.top+headRadius*s.times, middle+half, 2)
 	s.Upright(c, b, middle-half, l.bottom-headRadius*s.times, 2)
 	if s.TextWidth(s.small, true, words)+8 <= math.Abs(b-a) {
-		s.Text(c, (a+b)/2, middle, ink.Centre, s.small, true, words)
+		s.Text(c, (a+b)/2, middle, sketch.Centre, s.small, true, words)
 		return
 	}
-	s.write(c, max(a, b)+7*s.times, middle, ink.Left, true, l.right-max(a, b)-7*s.times, words)
+	s.write(c, max(a, b)+7*s.times, middle, sketch.Left, true, l.right-max(a, b)-7*s.times, words)
 }
 
 // release draws the moment the gate lets the ball go, and its fall to the strike.
 func (l lane) release(ms, strikeMS float64) {
 	s, x, y := l.s, l.x(ms), l.bottom
-	s.Dashes(s.voice, 2, 4, ink.Pt{X: x, Y: y}, ink.Pt{X: l.x(strikeMS), Y: y})
+	s.Dashes(s.voice, 2, 4, sketch.Pt{X: x, Y: y}, sketch.Pt{X: l.x(strikeMS), Y: y})
 	s.Disc(s.paper, x, y, headRadius*s.times)
 	s.Ring(s.voice, x, y, (headRadius-1)*s.times, 2)
 }
@@ -110,15 +110,15 @@ func (l lane) release(ms, strikeMS float64) {
 func (s *sheet) arrow(c color.Color, x0, x1, y float64) {
 	way, head := math.Copysign(1, x1-x0), 8*s.times
 	s.Level(c, min(x0, x1-way*head), max(x0, x1-way*head), y, 2)
-	s.Shape(c, []ink.Pt{{X: x1, Y: y}, {X: x1 - way*head, Y: y - head/2}, {X: x1 - way*head, Y: y + head/2}})
+	s.Shape(c, []sketch.Pt{{X: x1, Y: y}, {X: x1 - way*head, Y: y - head/2}, {X: x1 - way*head, Y: y + head/2}})
 }
 
 // sides writes what lies on which side of zero, as the hit fan does.
 func (s *sheet) sides(left, right, y float64) {
 	room := (right - left) / 2
 	tip := 7 * s.times
-	s.Shape(s.early, []ink.Pt{{X: left, Y: y}, {X: left + tip, Y: y - tip/2}, {X: left + tip, Y: y + tip/2}})
-	s.write(s.early, left+tip+4, y, ink.Left, true, room-20, i18n.L("early"))
-	s.Shape(s.late, []ink.Pt{{X: right, Y: y}, {X: right - tip, Y: y - tip/2}, {X: right - tip, Y: y + tip/2}})
-	s.write(s.late, right-tip-4, y, ink.Right, true, room-20, i18n.L("late"))
+	s.Shape(s.early, []sketch.Pt{{X: left, Y: y}, {X: left + tip, Y: y - tip/2}, {X: left + tip, Y: y + tip/2}})
+	s.write(s.early, left+tip+4, y, sketch.Left, true, room-20, i18n.L("early"))
+	s.Shape(s.late, []sketch.Pt{{X: right, Y: y}, {X: right - tip, Y: y - tip/2}, {X: right - tip, Y: y + tip/2}})
+	s.write(s.late, right-tip-4, y, sketch.Right, true, room-20, i18n.L("late"))
 }

@@ -7,8 +7,8 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
-	"lagwright/ui/look/ink"
 )
 
 // songBPM is a slower song beside that at the fast tempo.
@@ -69,11 +69,11 @@ func drawLaw(s *sheet) {
 // window draws the tempos at which a setting is tight, with room for the words.
 func (s *sheet) window(p plane, setting int, room float64) {
 	from, to := window(setting)
-	s.Box(ink.Mix(s.paper, s.tight, 0.2), p.x(from), p.top, p.x(to), p.bottom)
+	s.Box(sketch.Mix(s.paper, s.tight, 0.2), p.x(from), p.top, p.x(to), p.bottom)
 	for _, edge := range []float64{from, to} {
-		s.Upright(ink.Mix(s.paper, s.tight, 0.6), p.x(edge), p.top, p.bottom, 1)
+		s.Upright(sketch.Mix(s.paper, s.tight, 0.6), p.x(edge), p.top, p.bottom, 1)
 	}
-	s.write(s.tight, p.x(crossing(setting)), p.bottom+1.5*rowHigh*s.times, ink.Centre, true, room, i18n.F("tight %.0f to %.0f", from, to))
+	s.write(s.tight, p.x(crossing(setting)), p.bottom+1.5*rowHigh*s.times, sketch.Centre, true, room, i18n.F("tight %.0f to %.0f", from, to))
 }
 
 // frame draws what does not depend on the law: zero, the sides, the tempos.
@@ -81,13 +81,13 @@ func (s *sheet) frame(p plane) {
 	t := s.times
 	for bpm := float64(leastBPM); bpm <= mostBPM; bpm += 30 {
 		s.Upright(s.grid, p.x(bpm), p.top, p.bottom, 1)
-		s.write(s.quiet, p.x(bpm), p.bottom+rowHigh*t/2, ink.Centre, false, 60*t, strconv.Itoa(int(bpm)))
+		s.write(s.quiet, p.x(bpm), p.bottom+rowHigh*t/2, sketch.Centre, false, 60*t, strconv.Itoa(int(bpm)))
 	}
-	s.write(s.quiet, s.w-6*t, p.bottom+rowHigh*t/2, ink.Right, false, 40*t, i18n.L("BPM"))
+	s.write(s.quiet, s.w-6*t, p.bottom+rowHigh*t/2, sketch.Right, false, 40*t, i18n.L("BPM"))
 	s.Level(s.reference, p.left, p.right, p.y(0), 2)
 	room := p.left - 10*t
 	for i, c := range []color.Color{s.late, s.reference, s.early} {
-		s.write(c, p.left-6*t, p.y(mostLagMS*0.6*float64(1-i)), ink.Right, true, room, sideWords()[i])
+		s.write(c, p.left-6*t, p.y(mostLagMS*0.6*float64(1-i)), sketch.Right, true, room, sideWords()[i])
 	}
 }
 
@@ -99,11 +99,11 @@ func sideWords() []string {
 // curve draws the law at one setting, dashed or in one stroke.
 func (s *sheet) curve(p plane, setting int, dashed bool) {
 	const parts = 96
-	var last ink.Pt
+	var last sketch.Pt
 	for i := range parts + 1 {
 		bpm := leastBPM + (mostBPM-leastBPM)*float64(i)/parts
 		lag := lagAt(bpm, setting)
-		at := ink.Pt{X: p.x(bpm), Y: p.y(lag)}
+		at := sketch.Pt{X: p.x(bpm), Y: p.y(lag)}
 		if i > 0 && math.Abs(lag) <= mostLagMS && last.Y <= p.bottom && last.Y >= p.top && !(dashed && i%3 == 0) {
 			s.Line(s.voice, 2.5, last, at)
 		}
@@ -118,5 +118,5 @@ func (s *sheet) curve(p plane, setting int, dashed bool) {
 	if bpm < mostBPM {
 		below = 9 * s.times
 	}
-	s.write(s.voice, left, p.y(lagAt(bpm, setting))+below, ink.Left, true, s.w-left, look.Setting(setting))
+	s.write(s.voice, left, p.y(lagAt(bpm, setting))+below, sketch.Left, true, s.w-left, look.Setting(setting))
 }

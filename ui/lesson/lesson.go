@@ -8,11 +8,9 @@
 package lesson
 
 import (
-	"image"
 	"image/color"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -35,13 +33,12 @@ type Picture struct {
 	high  float64      // in device-independent pixels, at the usual text
 	draw  func(*sheet) // draws all of it
 
-	raster *canvas.Raster
-	sheet  sheet
+	board *ink.Board
 }
 
 func newPicture(words string, high float64, draw func(*sheet)) *Picture {
 	p := &Picture{words: words, high: high, draw: draw}
-	p.raster = canvas.NewRaster(p.paint)
+	p.board = ink.NewBoard(p, p.least, func(pen *ink.Pen, _ bool) { p.draw(sheetOf(pen)) })
 	p.ExtendBaseWidget(p)
 	return p
 }
@@ -52,44 +49,19 @@ func (p *Picture) AccessibilityLabel() string { return p.words }
 // AccessibilityRole is text: the picture is only read.
 func (p *Picture) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
 
-// CreateRenderer returns the renderer: one raster.
-func (p *Picture) CreateRenderer() fyne.WidgetRenderer { return &renderer{p} }
-
-type renderer struct{ p *Picture }
-
 // leastWide is the width below which the labels would run into each other.
 const leastWide = 300
 
-func (r *renderer) Layout(size fyne.Size) { r.p.raster.Resize(size) }
-func (r *renderer) MinSize() fyne.Size {
-	times := look.Times(r.p.Theme())
-	return fyne.NewSize(leastWide*times, float32(r.p.high)*times)
+func (p *Picture) least(times float32) fyne.Size {
+	return fyne.NewSize(leastWide*times, float32(p.high)*times)
 }
-func (r *renderer) Refresh()                     { r.p.raster.Refresh() }
-func (r *renderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.p.raster} }
-func (r *renderer) Destroy()                     {}
 
-// paint is the raster's generator; w and h are device pixels.
-func (p *Picture) paint(w, h int) image.Image {
-	s := &p.sheet
-	if s.Img == nil || s.Img.Rect.Dx() != w || s.Img.Rect.Dy() != h {
-		s.Img = image.NewRGBA(image.Rect(0, 0, w, h))
-	}
-	if w < 1 || h < 1 {
-		return s.Img
-	}
-	s.Scale, s.Theme = 1, p.Theme()
-	if wide := p.raster.Size().Width; wide > 0 {
-		s.Scale = float64(w) / float64(wide)
-	}
-	s.prepare()
-	p.draw(s)
-	return s.Img
-}
+// CreateRenderer returns the renderer: the board.
+func (p *Picture) CreateRenderer() fyne.WidgetRenderer { return p.board }
 
 // sheet is what a picture is drawn on: the pen, the theme's colours and the room.
 type sheet struct {
-	ink.Pen
+	*ink.Pen
 	paper, grid, text, quiet, reference, voice, late, early, tight color.Color
 
 	w, h  float64
@@ -97,17 +69,16 @@ type sheet struct {
 	small float64 // size of labels
 }
 
-// prepare clears the sheet and asks the theme.
-func (s *sheet) prepare() {
-	v := fyne.CurrentApp().Settings().ThemeVariant()
-	pick := func(name fyne.ThemeColorName) color.Color { return look.Pick(s.Theme, name, v) }
-	s.paper, s.grid, s.text, s.quiet = pick(look.Paper), pick(look.Grid), pick(theme.ColorNameForeground), pick(theme.ColorNamePlaceHolder)
-	s.reference, s.voice = pick(look.Reference), pick(look.Voice)
-	s.late, s.early, s.tight = pick(look.Late), pick(look.Early), pick(look.Tight)
+// sheetOf clears a sheet and asks the theme.
+func sheetOf(p *ink.Pen) *sheet {
+	i, s := look.Inks(p.Theme), &sheet{Pen: p}
+	s.paper, s.grid, s.text, s.quiet = i.Paper, i.Grid, i.Text, i.Quiet
+	s.reference, s.voice, s.late, s.early, s.tight = i.Reference, i.Voice, i.Late, i.Early, i.Tight
 	s.w, s.h = s.Size()
 	s.times, s.small = float64(look.Times(s.Theme)), float64(s.Theme.Size(theme.SizeNameCaptionText))
 	s.Clear(color.Transparent)
 	s.Card(s.paper, 0, 0, s.w, s.h, 6)
+	return s
 }
 
 // Body returns all lessons, one below the other. units puts lengths in mm within a

@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"fmt"
+	"image"
 	"image/png"
 	"os"
 	"path/filepath"
@@ -56,7 +57,7 @@ func TestPictures(t *testing.T) {
 // within checks the sheet that was drawn last.
 func within(t *testing.T, file string, p *Picture) {
 	t.Helper()
-	img := p.sheet.Img
+	img, _ := p.board.Paint(int(p.Size().Width), int(p.Size().Height)).(*image.RGBA)
 	if img == nil {
 		t.Fatalf("%s: nothing was drawn", file)
 	}

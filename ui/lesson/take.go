@@ -2,7 +2,7 @@ package lesson
 
 import (
 	"lagwright/calib/i18n"
-	"lagwright/ui/look/ink"
+	"lagwright/plotting/sketch"
 )
 
 func takeText() string {
@@ -21,7 +21,7 @@ var shares = []float64{0.24, -0.2, 0.14, -0.07, 0.19, 0.08}
 func drawTake(s *sheet) {
 	t := s.times
 	parting := s.w * 0.62
-	s.write(s.text, 2*margin, margin+rowHigh*t/2, ink.Left, true, parting-3*margin, i18n.L("mirror trace"))
+	s.write(s.text, 2*margin, margin+rowHigh*t/2, sketch.Left, true, parting-3*margin, i18n.L("mirror trace"))
 	l := s.lane(2*margin, parting-margin, s.h/2-laneHigh*t/2+6*t, -0.7, 1.6)
 	l.beats(1)
 	words := []string{i18n.L("late"), i18n.L("early")}
@@ -29,8 +29,8 @@ func drawTake(s *sheet) {
 		l.bracket(float64(i), float64(i)+share, words[i])
 		l.strike(float64(i) + share)
 	}
-	s.write(s.reference, l.left, l.top-s.small*0.9, ink.Left, false, l.x(-0.08)-l.left, i18n.L("reference"))
-	s.write(s.voice, l.left, l.bottom+s.small*0.9, ink.Left, false, l.x(-0.08)-l.left, i18n.L("voice"))
+	s.write(s.reference, l.left, l.top-s.small*0.9, sketch.Left, false, l.x(-0.08)-l.left, i18n.L("reference"))
+	s.write(s.voice, l.left, l.bottom+s.small*0.9, sketch.Left, false, l.x(-0.08)-l.left, i18n.L("voice"))
 	s.Upright(s.grid, parting, margin, s.h-margin, 1)
 	s.fan(parting+margin, s.w-margin)
 }
@@ -39,15 +39,15 @@ func drawTake(s *sheet) {
 func (s *sheet) fan(left, right float64) {
 	t := s.times
 	zero, half := (left+right)/2, (right-left)/2
-	s.write(s.text, left, margin+rowHigh*t/2, ink.Left, true, right-left, i18n.L("hit fan"))
+	s.write(s.text, left, margin+rowHigh*t/2, sketch.Left, true, right-left, i18n.L("hit fan"))
 	top := margin + 1.5*rowHigh*t
 	s.sides(left, right, top)
 	bottom := s.h - margin - 16*t
 	s.Upright(s.reference, zero, top, s.h-margin, 1.5)
 	var sum float64
 	for i, share := range shares {
-		at := ink.Pt{X: zero + share/0.3*half*0.9, Y: top + (bottom-top)*(0.45+0.5*float64(i)/float64(len(shares)))}
-		s.Line(ink.Mix(s.paper, s.voice, 0.6), 1.2, ink.Pt{X: zero, Y: top}, at)
+		at := sketch.Pt{X: zero + share/0.3*half*0.9, Y: top + (bottom-top)*(0.45+0.5*float64(i)/float64(len(shares)))}
+		s.Line(sketch.Mix(s.paper, s.voice, 0.6), 1.2, sketch.Pt{X: zero, Y: top}, at)
 		s.Diamond(s.voice, at.X, at.Y, headRadius*t)
 		sum += share
 	}

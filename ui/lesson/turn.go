@@ -3,8 +3,8 @@ package lesson
 import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
-	"lagwright/ui/look/ink"
 )
 
 func turnText() string {
@@ -33,7 +33,7 @@ func drawTurn(s *sheet) {
 
 	lag := lagAt(fastBPM, 0)
 	y := margin
-	s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), look.Lag(lag)))
+	s.write(s.text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), look.Lag(lag)))
 	before := s.lane(left, right, y+rowHigh*t, from, to)
 	before.beats(period)
 	before.bracket(0, lag, look.LagFigure(lag))
@@ -43,18 +43,18 @@ func drawTurn(s *sheet) {
 	y += (2*rowHigh + laneHigh) * t
 	ahead := aheadMS(setting)
 	s.arrow(s.text, before.x(0), before.x(-ahead), y-rowHigh*t/2)
-	s.write(s.text, before.x(0)+6*t, y-rowHigh*t/2, ink.Left, true, right-before.x(0)-6*t, i18n.F("released %.1f ms earlier", ahead))
+	s.write(s.text, before.x(0)+6*t, y-rowHigh*t/2, sketch.Left, true, right-before.x(0)-6*t, i18n.F("released %.1f ms earlier", ahead))
 
 	lag = lagAt(fastBPM, setting)
-	s.write(s.text, left, y+rowHigh*t/2, ink.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), look.Lag(lag)))
+	s.write(s.text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), look.Lag(lag)))
 	after := s.lane(left, right, y+rowHigh*t, from, to)
 	after.beats(period)
 	after.release(-ahead, lag)
 	after.strike(lag)
-	s.write(s.tight, after.x(0)+12*t, (after.top+after.bottom)/2, ink.Left, true, right-after.x(0)-12*t, i18n.L("together"))
+	s.write(s.tight, after.x(0)+12*t, (after.top+after.bottom)/2, sketch.Left, true, right-after.x(0)-12*t, i18n.L("together"))
 	words := i18n.L("disc: the beat; ring: the gate opens; dashes: the fall; diamond: the strike")
 	size, lines := s.lines(words, right-left, 2)
 	for i, line := range lines {
-		s.Text(s.quiet, left, y+(rowHigh+laneHigh+(float64(i)+0.6)*rowHigh)*t, ink.Left, size, false, line)
+		s.Text(s.quiet, left, y+(rowHigh+laneHigh+(float64(i)+0.6)*rowHigh)*t, sketch.Left, size, false, line)
 	}
 }

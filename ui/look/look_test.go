@@ -12,6 +12,7 @@ import (
 
 	"lagwright/assets"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // variants are both looks by name.
@@ -143,59 +144,17 @@ func TestLarger(t *testing.T) {
 	}
 }
 
-// sight turns linear RGB into what a reader without one kind of cone sees
-// (Machado, Oliveira and Fernandes 2009, severity 1; matrices from memory).
-var sight = map[string][3][3]float64{
-	"full": {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
-	"no red cones": {
-		{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}},
-	"no green cones": {
-		{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}},
-	"no blue cones": {
-		{1.255528, -0.076749, -0.178779}, {-0.078411, 0.930809, 0.147602}, {0.004733, 0.691367, 0.303900}},
-}
-
-// lab returns CIE L*a*b* (D65) of a colour as seen through m.
-func lab(c color.Color, m [3][3]float64) [3]float64 {
-	n := color.NRGBAModel.Convert(c).(color.NRGBA)
-	in := [3]float64{linear(n.R), linear(n.G), linear(n.B)}
-	var rgb [3]float64
-	for i := range rgb {
-		rgb[i] = min(1, max(0, m[i][0]*in[0]+m[i][1]*in[1]+m[i][2]*in[2]))
-	}
-	f := func(t float64) float64 {
-		if t > 216.0/24389 {
-			return math.Cbrt(t)
-		}
-		return (24389.0/27*t + 16) / 116
-	}
-	x := f((0.4124564*rgb[0] + 0.3575761*rgb[1] + 0.1804375*rgb[2]) / 0.95047)
-	y := f(0.2126729*rgb[0] + 0.7151522*rgb[1] + 0.0721750*rgb[2])
-	z := f((0.0193339*rgb[0] + 0.1191920*rgb[1] + 0.9503041*rgb[2]) / 1.08883)
-	return [3]float64{116*y - 16, 500 * (x - y), 200 * (y - z)}
-}
-
-// TestColourBlind checks that colours which stand side by side stay apart for
-// every kind of sight. A difference of 2.3 is just noticeable (CIE76, common
-// practice); ten of them is plain.
-func TestColourBlind(t *testing.T) {
-	const plain = 10
-	beside := [][2]fyne.ThemeColorName{
-		{Reference, Voice}, {Late, Early}, {Late, Tight}, {Early, Tight}, {Late, Voice}, {Early, Voice},
-	}
+// The window has the code of package sketch, where the pairs are held apart.
+func TestWindowHasTheCode(t *testing.T) {
+	app := test.NewTempApp(t)
 	for name, v := range variants {
-		for kind, m := range sight {
-			for _, p := range beside {
-				a, b := lab(Color(p[0], v), m), lab(Color(p[1], v), m)
-				if d := math.Sqrt(sq(a[0]-b[0]) + sq(a[1]-b[1]) + sq(a[2]-b[2])); d < plain {
-					t.Errorf("%s, %s: %s and %s differ by %.1f, want %d", name, kind, p[0], p[1], d, plain)
-				}
-			}
+		app.Settings().SetTheme(Forced(v))
+		got := Inks(Forced(v))
+		if want := sketch.InksOn(v == theme.VariantDark, got.Paper, got.Grid, got.Text, got.Quiet); got != want {
+			t.Errorf("%s: the window draws in %+v, want %+v", name, got, want)
 		}
 	}
 }
-
-func sq(v float64) float64 { return v * v }
 
 // TestVariants checks that the forced themes ignore the system and that the other
 // follows it.

@@ -5,10 +5,13 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
+
+	"lagwright/plotting/sketch"
 )
 
-// Names of the colours with a meaning. Ask the theme in force for them through
-// [Pick], which also answers under a foreign theme.
+// Names of the colours with a meaning, which package sketch lays down for the window
+// and for paper. Ask the theme in force for them through [Pick], or for all of a
+// drawing's through [Inks]; both answer under a foreign theme too.
 const (
 	Reference fyne.ThemeColorName = "lagwrightReference" // the reference channel and its hits
 	Voice     fyne.ThemeColorName = "lagwrightVoice"     // the voice channel and its hits
@@ -24,14 +27,17 @@ const (
 // set, 0xAARRGGBB.
 type shade struct{ light, dark uint32 }
 
+// meaning is a colour of the code.
+func meaning(s sketch.Shade) shade { return shade{s.Light, s.Dark} }
+
 // palette holds every colour of the theme. Its contrast is held by tests.
 var palette = map[fyne.ThemeColorName]shade{
-	Reference: {0x473A2B, 0xE9DCC4},
-	Voice:     {0x00725C, 0x40B998},
-	Late:      {0xB34300, 0xF59A5F},
-	Early:     {0x8A3A78, 0xE3A0CC},
-	Tight:     {0x0063A0, 0x6CBDF0},
-	Warn:      {0x835A00, 0xEBC04D},
+	Reference: meaning(sketch.Reference),
+	Voice:     meaning(sketch.Voice),
+	Late:      meaning(sketch.Late),
+	Early:     meaning(sketch.Early),
+	Tight:     meaning(sketch.Tight),
+	Warn:      meaning(sketch.Warn),
 	Grid:      {0xDED3C1, 0x463F36},
 	Paper:     {0xFFFBF3, 0x1B1815},
 
@@ -41,8 +47,8 @@ var palette = map[fyne.ThemeColorName]shade{
 	theme.ColorNameDisabled:                  {0x94897A, 0x7F7567},
 	theme.ColorNameButton:                    {0xE4D8C5, 0x3A342D},
 	theme.ColorNameDisabledButton:            {0xEAE1D3, 0x2E2924},
-	theme.ColorNamePrimary:                   {0x7C4D17, 0xDDA962},
-	theme.ColorNameHyperlink:                 {0x7C4D17, 0xDDA962},
+	theme.ColorNamePrimary:                   meaning(sketch.Mark),
+	theme.ColorNameHyperlink:                 meaning(sketch.Mark),
 	theme.ColorNameForegroundOnPrimary:       {0xFFFBF3, 0x1B1815},
 	theme.ColorNameFocus:                     {0xE0A46C2A, 0xD898723C},
 	theme.ColorNameSelection:                 {0x55C79A5E, 0x55C08F4E},
@@ -50,9 +56,9 @@ var palette = map[fyne.ThemeColorName]shade{
 	theme.ColorNamePressed:                   {0x2A2A241D, 0x30F1E9DC},
 	theme.ColorNameError:                     {0xA3261C, 0xFF9A8D},
 	theme.ColorNameForegroundOnError:         {0xFFFBF3, 0x1B1815},
-	theme.ColorNameSuccess:                   {0x0063A0, 0x6CBDF0},
+	theme.ColorNameSuccess:                   meaning(sketch.Tight),
 	theme.ColorNameForegroundOnSuccess:       {0xFFFBF3, 0x1B1815},
-	theme.ColorNameWarning:                   {0x835A00, 0xEBC04D},
+	theme.ColorNameWarning:                   meaning(sketch.Warn),
 	theme.ColorNameForegroundOnWarning:       {0xFFFBF3, 0x1B1815},
 	theme.ColorNameInputBackground:           {0xFFFBF3, 0x1B1815},
 	theme.ColorNameInputBorder:               {0x8F8371, 0x857A6A},
@@ -100,6 +106,19 @@ func Pick(th fyne.Theme, name fyne.ThemeColorName, variant fyne.ThemeVariant) co
 		}
 	}
 	return th.Color(name, variant)
+}
+
+// Inks returns the colours of a drawing under a theme.
+func Inks(th fyne.Theme) sketch.Inks {
+	variant := fyne.CurrentApp().Settings().ThemeVariant()
+	pick := func(name fyne.ThemeColorName) color.NRGBA {
+		return color.NRGBAModel.Convert(Pick(th, name, variant)).(color.NRGBA)
+	}
+	return sketch.Inks{
+		Paper: pick(Paper), Grid: pick(Grid), Text: pick(theme.ColorNameForeground), Quiet: pick(theme.ColorNamePlaceHolder),
+		Reference: pick(Reference), Voice: pick(Voice), Late: pick(Late), Early: pick(Early), Tight: pick(Tight),
+		Warn: pick(Warn), Mark: pick(theme.ColorNamePrimary),
+	}
 }
 
 // isMeaning tells the colours of the trade from the toolkit's.

@@ -7,16 +7,15 @@ package rail
 
 import (
 	"fmt"
-	"image"
 	"image/color"
 	"math"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
@@ -42,16 +41,14 @@ type Rail struct {
 	ink      fyne.ThemeColorName
 	from, to float64 // the posts
 	level    Level
-	raster   *canvas.Raster
-	picture  *image.RGBA
-	pen      ink.Pen
+	board    *ink.Board
 }
 
 // New returns a rail of a name, inked as what the microphone is on, whose posts
 // stand at two levels.
 func New(name string, inked fyne.ThemeColorName, fromDBFS, toDBFS float64) *Rail {
 	r := &Rail{name: name, ink: inked, from: fromDBFS, to: toDBFS, level: Level{NowDBFS: math.Inf(-1), HeldDBFS: math.Inf(-1)}}
-	r.raster = canvas.NewRaster(r.paint)
+	r.board = ink.NewBoard(r, leastSize, r.draw)
 	r.ExtendBaseWidget(r)
 	return r
 }
@@ -102,55 +99,38 @@ func place(dbfs, left, right float64) float64 {
 	return left + share*(right-left)
 }
 
-// paint draws the rail at w by h device pixels.
-func (r *Rail) paint(w, h int) image.Image {
-	if r.picture == nil || r.picture.Rect.Dx() != w || r.picture.Rect.Dy() != h {
-		r.picture = image.NewRGBA(image.Rect(0, 0, w, h))
-	}
-	if w < 1 || h < 1 {
-		return r.picture
-	}
-	r.pen.Img, r.pen.Scale, r.pen.Theme = r.picture, float64(w)/math.Max(1, float64(r.raster.Size().Width)), r.Theme()
-	variant := fyne.CurrentApp().Settings().ThemeVariant()
-	pick := func(name fyne.ThemeColorName) color.Color { return look.Pick(r.Theme(), name, variant) }
-	r.pen.Clear(color.Transparent)
-	wide, high := r.pen.Size()
+// draw draws the rail on its board.
+func (r *Rail) draw(p *ink.Pen, _ bool) {
+	inks := look.Inks(r.Theme())
+	inked := look.Pick(r.Theme(), r.ink, fyne.CurrentApp().Settings().ThemeVariant())
+	p.Clear(color.Transparent)
+	wide, high := p.Size()
 	y, small := high/2, float64(r.Theme().Size(theme.SizeNameCaptionText))
 	times := float64(look.Times(r.Theme()))
 	left, right := nameWidth*times+ball, wide-wordWidth*times-ball
-	r.pen.Text(pick(r.ink), 0, y, ink.Left, small, true, r.name)
-	r.pen.Level(pick(look.Grid), left, right, y, 3)
+	p.Text(inked, 0, y, sketch.Left, small, true, r.name)
+	p.Level(inks.Grid, left, right, y, 3)
 	a, b := place(r.from, left, right), place(r.to, left, right)
-	r.pen.Level(pick(theme.ColorNamePlaceHolder), a, b, y, 3)
+	p.Level(inks.Quiet, a, b, y, 3)
 	for _, x := range []float64{a, b} {
-		r.pen.Upright(pick(theme.ColorNamePlaceHolder), x, y-8, y+8, 2)
+		p.Upright(inks.Quiet, x, y-8, y+8, 2)
 	}
-	inked := pick(r.ink)
 	if !math.IsInf(r.level.HeldDBFS, -1) {
-		r.pen.Ring(inked, place(r.level.HeldDBFS, left, right), y, ball, 1.5)
+		p.Ring(inked, place(r.level.HeldDBFS, left, right), y, ball, 1.5)
 	}
 	if !math.IsInf(r.level.NowDBFS, -1) {
-		r.pen.Disc(inked, place(r.level.NowDBFS, left, right), y, ball-0.5)
+		p.Disc(inked, place(r.level.NowDBFS, left, right), y, ball-0.5)
 	}
-	said := pick(look.Warn)
+	said := inks.Warn
 	if r.level.Good {
-		said = pick(look.Tight)
+		said = inks.Tight
 	}
-	r.pen.Text(said, right+ball+10, y, ink.Left, small, true, r.level.Word)
-	return r.picture
+	p.Text(said, right+ball+10, y, sketch.Left, small, true, r.level.Word)
 }
 
-// CreateRenderer returns the renderer: one raster.
-func (r *Rail) CreateRenderer() fyne.WidgetRenderer { return &railRenderer{r} }
-
-type railRenderer struct{ r *Rail }
-
-func (x *railRenderer) Layout(size fyne.Size) { x.r.raster.Resize(size) }
-func (x *railRenderer) MinSize() fyne.Size {
-	times := look.Times(x.r.Theme())
+func leastSize(times float32) fyne.Size {
 	return fyne.NewSize(112+(nameWidth+wordWidth)*times, rowHeight*times)
 }
 
-func (x *railRenderer) Refresh()                     { x.r.raster.Refresh() }
-func (x *railRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{x.r.raster} }
-func (x *railRenderer) Destroy()                     {}
+// CreateRenderer returns the renderer: the board.
+func (r *Rail) CreateRenderer() fyne.WidgetRenderer { return r.board }

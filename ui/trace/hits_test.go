@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/session"
+	"lagwright/ui/trace/picture"
 )
 
 // owned gives a trace an owner that makes every change, as the window does.
@@ -31,14 +32,14 @@ func place(tr *Trace, c session.Channel, at float64) fyne.Position {
 	if c == session.VoiceChannel {
 		y = 220
 	}
-	return fyne.NewPos(float32(tr.view.x(at, 1000)), y)
+	return fyne.NewPos(float32(tr.view.X(at, 1000)), y)
 }
 
 func wantHit(t *testing.T, tr *Trace, what string, c session.Channel, at float64, struck bool) {
 	t.Helper()
 	h, ok := tr.Hit()
-	if !ok || tr.chosen.channel != c || math.Abs(h.AtS-at) > 1e-9 || h.Struck != struck {
-		t.Errorf("%s: selected %+v (%v) of the %s, want %g s of the %s, struck %v", what, h, ok, tr.chosen.channel, at, c, struck)
+	if !ok || tr.chosen.Channel != c || math.Abs(h.AtS-at) > 1e-9 || h.Struck != struck {
+		t.Errorf("%s: selected %+v (%v) of the %s, want %g s of the %s, struck %v", what, h, ok, tr.chosen.Channel, at, c, struck)
 	}
 }
 
@@ -96,7 +97,7 @@ func TestHitsByKey(t *testing.T) {
 		t.Errorf("%d hits changed, want 2", take.Changed())
 	}
 	key(tr, fyne.KeyEscape)
-	if _, ok := tr.Hit(); ok || tr.Selected() != none {
+	if _, ok := tr.Hit(); ok || tr.Selected() != picture.None {
 		t.Error("Escape leaves something selected")
 	}
 }
@@ -124,7 +125,7 @@ func TestInsertAddsAtTheCursor(t *testing.T) {
 	}
 	tr.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: place(tr, session.VoiceChannel, free)}})
 	key(tr, fyne.KeyInsert)
-	if h, ok := tr.Hit(); !ok || math.Abs(h.AtS-free) > 0.003 || tr.chosen.channel != session.VoiceChannel {
+	if h, ok := tr.Hit(); !ok || math.Abs(h.AtS-free) > 0.003 || tr.chosen.Channel != session.VoiceChannel {
 		t.Errorf("Insert under the pointer: %+v, %v", h, ok)
 	}
 	tr.MouseOut()
@@ -139,7 +140,7 @@ func drag(tr *Trace, from fyne.Position, dx float32) {
 	tr.MouseDown(press)
 	for range 4 {
 		tr.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{Position: from}, Dragged: fyne.NewDelta(dx/4, 0)})
-		tr.paint(1000, 300)
+		tr.board.Paint(1000, 300)
 	}
 	tr.MouseUp(press)
 	tr.DragEnd()
@@ -190,7 +191,7 @@ func TestMarksAreDrawn(t *testing.T) {
 	tr, _ := window(t, 1000, 300, 60)
 	take := owned(tr)
 	tr.ZoomTo(2, 4)
-	draw := func() []byte { return slices.Clone(tr.paint(1000, 300).(*image.RGBA).Pix) }
+	draw := func() []byte { return slices.Clone(tr.board.Paint(1000, 300).(*image.RGBA).Pix) }
 	seen := [][]byte{draw()}
 	tr.NextPair()
 	for _, do := range []func(){

@@ -1,172 +1,144 @@
 package trace
 
 import (
-	"image/color"
 	"math"
-	"sort"
 
 	"lagwright/calib"
+	"lagwright/calib/i18n"
 	"lagwright/ui/look"
-	"lagwright/ui/look/ink"
+	"lagwright/ui/trace/picture"
 )
 
-// within counts the hits in sight; hits are in order of time.
-func within(hits []float64, v view) int {
-	return sort.SearchFloat64s(hits, v.to) - sort.SearchFloat64s(hits, v.from)
+// pairing is which pair is selected, and what can be said of pairs.
+type pairing struct {
+	sight
+	OnPair func(i int) // called when a pair is selected, with its index in Reading.Pairs
+
+	selected int
 }
 
-// drawPairs draws pins and brackets.
-func (p *painter) drawPairs(t *Trace, f *frame, g *geometry) {
-	p.drawMarked(f, g)
-	r := &f.take.Reading
-	p.drawPins(f, g, r.ReferenceHitsS, f.inks.reference, g.laneTop, g.top)
-	p.drawPins(f, g, r.VoiceHitsS, f.inks.voice, g.laneBottom, g.bottom)
-	if g.crowdedHits {
-		p.drawCrowd(f, g)
+// ZoomIn shows half as much about the selected pair, or the middle.
+func (t *pairing) ZoomIn() { t.zoomAtMiddle(0.5) }
+
+// ZoomOut shows twice as much about the selected pair, or the middle.
+func (t *pairing) ZoomOut() { t.zoomAtMiddle(2) }
+
+// zoomAtMiddle zooms about the selected pair where that is in sight, else about
+// the middle.
+func (t *pairing) zoomAtMiddle(factor float64) {
+	about := (t.view.From + t.view.To) / 2
+	if t.selected != picture.None {
+		lo, hi := picture.Ends(t.take.Pairs()[t.selected])
+		if pair := (lo + hi) / 2; pair > t.view.From && pair < t.view.To {
+			about = pair
+		}
+	}
+	t.setView(t.view.Zoom(factor, about))
+}
+
+// leastPairView is the shortest stretch ShowPair shows: tight pairs keep some
+// of their surroundings.
+const leastPairView = 0.030 // seconds
+
+// ShowPair selects pair i of the reading and shows it with room on both sides.
+// An index without a pair does nothing.
+func (t *pairing) ShowPair(i int) {
+	if i < 0 || i >= len(t.take.Pairs()) {
 		return
 	}
-	for i, pair := range r.Pairs {
-		lo, hi := ends(pair)
-		if g.x(hi) < -2*laneHeight || g.x(lo) > g.w+2*laneHeight {
+	lo, hi := picture.Ends(t.take.Pairs()[i])
+	room := max(leastPairView, (hi-lo)*3)
+	t.ZoomTo((lo+hi-room)/2, (lo+hi+room)/2)
+	t.pick(i)
+}
+
+// Selected returns the index of the selected pair, or −1.
+func (t *pairing) Selected() int { return t.selected }
+
+// step moves the selection and returns the pair now selected, or none where there is
+// none further on; a view close up follows at the same width.
+func (t *pairing) step(by int) int {
+	i := t.selected + by
+	if t.selected == picture.None {
+		i = t.firstInSight(by)
+	}
+	if i < 0 || i >= len(t.take.Pairs()) {
+		return picture.None
+	}
+	lo, hi := picture.Ends(t.take.Pairs()[i])
+	if span := t.view.Span(); lo < t.view.From || hi > t.view.To {
+		span = max(span, (hi-lo)*1.5)
+		t.ZoomTo((lo+hi-span)/2, (lo+hi+span)/2)
+	}
+	t.pick(i)
+	return i
+}
+
+// firstInSight returns the first pair in sight, from the left if by is positive
+// and else from the right.
+func (t *pairing) firstInSight(by int) int {
+	pairs := t.take.Pairs()
+	for k := range pairs {
+		i := k
+		if by < 0 {
+			i = len(pairs) - 1 - k
+		}
+		if lo, hi := picture.Ends(pairs[i]); hi >= t.view.From && lo <= t.view.To {
+			return i
+		}
+	}
+	return picture.None
+}
+
+// pick selects pair i and tells the owner. What the pointer last lay on gives way.
+func (t *pairing) pick(i int) {
+	t.selected, t.hovered = i, picture.None
+	t.on.Refresh()
+	if t.OnPair != nil && i != picture.None {
+		t.OnPair(i)
+	}
+}
+
+// pairText describes pair i in words.
+func (t *pairing) pairText(i int) string {
+	p := t.take.Pairs()[i]
+	lag := look.Lag(p.LagMS)
+	switch {
+	case p.Used:
+		return i18n.F("Pair %d at %.3f s: %s", i+1, p.ReferenceS, lag)
+	case p.Reason == "":
+		return i18n.F("Pair %d at %.3f s: %s, left out", i+1, p.ReferenceS, lag)
+	}
+	return i18n.F("Pair %d at %.3f s: %s, left out: %s", i+1, p.ReferenceS, lag, calib.ReasonWords(p.Reason))
+}
+
+// hover repaints only when another pair is meant.
+func (t *pairing) hover(i int) {
+	if i != t.hovered {
+		t.hovered = i
+		t.on.Refresh()
+	}
+}
+
+// near reports the pair whose bracket lies under x, or none.
+func (t *pairing) near(x float64) int {
+	width := float64(t.on.Size().Width)
+	best, distance := picture.None, float64(picture.Reach)
+	for i, p := range t.take.Pairs() {
+		lo, hi := picture.Ends(p)
+		left, right := t.view.X(lo, width), t.view.X(hi, width)
+		if right < -picture.Reach || left > width+picture.Reach {
 			continue
 		}
-		p.drawHeads(f, g, pair)
-		p.drawBracket(f, g, i)
-	}
-}
-
-// drawMarked shades the selected pair from top to bottom, and more faintly the
-// one under the pointer.
-func (p *painter) drawMarked(f *frame, g *geometry) {
-	mark := func(i int, share float64) {
-		if i == none || i >= len(f.take.Reading.Pairs) {
-			return
-		}
-		lo, hi := ends(f.take.Reading.Pairs[i])
-		c := color.NRGBAModel.Convert(f.inks.mark).(color.NRGBA)
-		c.A = uint8(255 * share)
-		x0, x1 := g.x(lo)-5, g.x(hi)+5
-		p.pen.Box(c, x0, g.top, x1, g.bottom)
-		p.pen.Upright(f.inks.mark, x0, g.top, g.bottom, 1)
-		p.pen.Upright(f.inks.mark, x1, g.top, g.bottom, 1)
-	}
-	if f.hovered != f.selected {
-		mark(f.hovered, 0.07)
-	}
-	mark(f.selected, 0.14)
-}
-
-// stub is the length of a pin's stem where it would hide the waveform.
-const stub = 9
-
-// drawPins draws each hit's stem from the lane at foot; full height, or a stub
-// where hits are close together.
-func (p *painter) drawPins(f *frame, g *geometry, hits []float64, c color.Color, foot, limit float64) {
-	tip := limit
-	if !g.sparseHits {
-		tip = foot + math.Copysign(stub, limit-foot)
-	}
-	first := sort.SearchFloat64s(hits, f.view.from)
-	last := math.Inf(-1)
-	for _, at := range hits[first : first+within(hits, f.view)] {
-		x := g.x(at)
-		if x-last < 1/f.scale {
-			continue
-		}
-		last = x
-		p.pen.Upright(c, x, min(foot, tip), max(foot, tip), 1.5)
-	}
-}
-
-// drawCrowd marks pairs too close together for brackets by a stroke each: full
-// height when used, short when left out.
-func (p *painter) drawCrowd(f *frame, g *geometry) {
-	if p.bars == nil {
-		p.bars = map[int]bool{}
-	}
-	clear(p.bars)
-	middle := (g.laneTop + g.laneBottom) / 2
-	for _, pair := range f.take.Reading.Pairs {
-		x := g.x((pair.ReferenceS + pair.VoiceS) / 2)
-		column := int(x * f.scale)
-		if x < 0 || x > g.w || p.bars[column] {
-			continue
-		}
-		p.bars[column] = true
-		c, half := f.inks.lag(pair.LagMS), (g.laneBottom-g.laneTop)/2-4
-		if !pair.Used {
-			c, half = f.inks.quiet, 3
-		}
-		p.pen.Upright(c, x, middle-half, middle+half, 1.5)
-	}
-}
-
-// drawHeads sets the pins' heads on the lane's edges: a disc for the reference, a
-// diamond for the voice; hollow where the pair is left out.
-func (p *painter) drawHeads(f *frame, g *geometry, pair calib.Pair) {
-	rx, vx := g.x(pair.ReferenceS), g.x(pair.VoiceS)
-	p.pen.Disc(f.inks.reference, rx, g.laneTop, headRadius)
-	p.pen.Diamond(f.inks.voice, vx, g.laneBottom, headRadius+1)
-	if !pair.Used {
-		p.pen.Disc(f.inks.paper, rx, g.laneTop, headRadius-1.5)
-		p.pen.Diamond(f.inks.paper, vx, g.laneBottom, headRadius-1.2)
-	}
-}
-
-// drawBracket joins the pins of pair i through the lane: down from the reference,
-// along by the lag, down to the voice. The lag stands in it where there is room,
-// else beside it.
-func (p *painter) drawBracket(f *frame, g *geometry, i int) {
-	pair := f.take.Reading.Pairs[i]
-	rx, vx := g.x(pair.ReferenceS), g.x(pair.VoiceS)
-	middle := (g.laneTop + g.laneBottom) / 2
-	c := f.inks.lag(pair.LagMS)
-	if !pair.Used {
-		p.drawLeftOut(f, g, rx, vx)
-		p.writeLag(f, g, i, f.inks.quiet)
-		return
-	}
-	lo, hi := min(rx, vx), max(rx, vx)
-	half := f.inks.small * 0.72
-	p.pen.Box(ink.Mix(f.inks.paper, c, 0.18), max(lo, -9), middle-half, min(hi, g.w+9), middle+half)
-	p.pen.Level(c, lo, hi, middle-half, 1.5)
-	p.pen.Level(c, lo, hi, middle+half, 1.5)
-	p.pen.Upright(c, rx, g.laneTop+headRadius, middle+half, 2)
-	p.pen.Upright(c, vx, middle-half, g.laneBottom-headRadius, 2)
-	p.writeLag(f, g, i, c)
-}
-
-// drawLeftOut draws the bracket of a pair that does not count: dashed, crossed.
-func (p *painter) drawLeftOut(f *frame, g *geometry, rx, vx float64) {
-	middle := (g.laneTop + g.laneBottom) / 2
-	lo, hi := max(-9, min(rx, vx)), min(g.w+9, max(rx, vx))
-	p.pen.Dashes(f.inks.quiet, 1.5, 4, ink.Pt{X: lo, Y: middle}, ink.Pt{X: hi, Y: middle})
-	p.pen.Dashes(f.inks.quiet, 1.5, 3, ink.Pt{X: rx, Y: g.laneTop + headRadius}, ink.Pt{X: rx, Y: middle})
-	p.pen.Dashes(f.inks.quiet, 1.5, 3, ink.Pt{X: vx, Y: middle}, ink.Pt{X: vx, Y: g.laneBottom - headRadius})
-	p.pen.Cross(f.inks.quiet, (lo+hi)/2, middle, 5, 2)
-}
-
-// writeLag writes the lag of pair i in its bracket, or to its right as far as the
-// next pair leaves room: in full, without the word, or not at all.
-func (p *painter) writeLag(f *frame, g *geometry, i int, c color.Color) {
-	pairs := f.take.Reading.Pairs
-	lo, hi := ends(pairs[i])
-	left, right := g.x(lo), g.x(hi)
-	beyond := g.w - 3
-	if i+1 < len(pairs) {
-		next, _ := ends(pairs[i+1])
-		beyond = min(beyond, g.x(next)-6)
-	}
-	middle := (g.laneTop + g.laneBottom) / 2
-	for _, s := range []string{look.Lag(pairs[i].LagMS), look.LagFigure(pairs[i].LagMS)} {
-		width := p.pen.TextWidth(f.inks.small, true, s)
-		if pairs[i].Used && width+10 <= min(right, g.w)-max(left, 0) {
-			p.pen.Text(c, (max(left, 0)+min(right, g.w))/2, middle, ink.Centre, f.inks.small, true, s)
-			return
-		}
-		if right+8 >= 0 && right+8+width <= beyond {
-			p.pen.Text(c, right+8, middle, ink.Left, f.inks.small, true, s)
-			return
+		if d := max(0, left-x, x-right); d < distance || (d == distance && best != picture.None && narrower(p, t.take.Pairs()[best])) {
+			best, distance = i, d
 		}
 	}
+	return best
+}
+
+// narrower tells whether a is the tighter pair: of two brackets one over the
+// other the inner one is meant.
+func narrower(a, b calib.Pair) bool {
+	return math.Abs(a.VoiceS-a.ReferenceS) < math.Abs(b.VoiceS-b.ReferenceS)
 }

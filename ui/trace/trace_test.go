@@ -8,14 +8,15 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
+	"lagwright/internal/soundtest"
 	"lagwright/ui/look"
+	"lagwright/ui/trace/picture"
 )
 
 // key types one key.
@@ -74,12 +75,12 @@ func TestPairsByKey(t *testing.T) {
 		t.Errorf("pair 5 at %v is out of sight in %v to %v", p.ReferenceS, from, to)
 	}
 	key(tr, fyne.KeyEscape)
-	if tr.Selected() != none {
+	if tr.Selected() != picture.None {
 		t.Error("Escape leaves a pair selected")
 	}
 	tr.ShowPair(-1)
 	tr.ShowPair(10000)
-	if tr.Selected() != none {
+	if tr.Selected() != picture.None {
 		t.Error("a pair that is not there was selected")
 	}
 }
@@ -87,12 +88,12 @@ func TestPairsByKey(t *testing.T) {
 func TestWheelZoomsAtPointer(t *testing.T) {
 	test.NewTempApp(t)
 	tr, win := window(t, 1000, 300, 60)
-	at := tr.view.at(250, 1000)
+	at := tr.view.At(250, 1000)
 	tr.Scrolled(&fyne.ScrollEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(250, 100)}, Scrolled: fyne.NewDelta(0, 60)})
-	if got := tr.view.at(250, 1000); math.Abs(got-at) > 1e-3 {
+	if got := tr.view.At(250, 1000); math.Abs(got-at) > 1e-3 {
 		t.Errorf("the moment under the pointer went from %v to %v", at, got)
 	}
-	if span := tr.view.span(); math.Abs(span-15) > 1e-3 {
+	if span := tr.view.Span(); math.Abs(span-15) > 1e-3 {
 		t.Errorf("span is %v, want 15", span)
 	}
 	before, _ := tr.View()
@@ -114,10 +115,10 @@ func TestTapsFindPairs(t *testing.T) {
 	test.NewTempApp(t)
 	tr, win := window(t, 1000, 300, 60)
 	tr.ZoomTo(2, 4)
-	selected := none
+	selected := picture.None
 	tr.OnPair = func(i int) { selected = i }
 	p := tr.take.Reading.Pairs[3]
-	pos := fyne.NewPos(float32(tr.view.x((p.ReferenceS+p.VoiceS)/2, 1000)), 150)
+	pos := fyne.NewPos(float32(tr.view.X((p.ReferenceS+p.VoiceS)/2, 1000)), 150)
 	test.TapAt(tr, pos)
 	if selected != 3 || win.Canvas().Focused() != tr {
 		t.Errorf("tapped pair 3, got %d, focus on %v", selected, win.Canvas().Focused())
@@ -127,12 +128,12 @@ func TestTapsFindPairs(t *testing.T) {
 		t.Errorf("pointed at pair 3, got %d", tr.hovered)
 	}
 	tr.NextPair()
-	if tr.hovered != none || tr.Selected() != 4 {
+	if tr.hovered != picture.None || tr.Selected() != 4 {
 		t.Errorf("a key selected pair %d, but the pointer's %d still shows", tr.Selected(), tr.hovered)
 	}
 	tr.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: pos}})
 	tr.MouseOut()
-	if tr.hovered != none {
+	if tr.hovered != picture.None {
 		t.Error("the pointer left but its pair stays")
 	}
 	tr.DoubleTapped(&fyne.PointEvent{Position: pos})
@@ -178,18 +179,18 @@ func TestNoRoom(t *testing.T) {
 	test.NewTempApp(t)
 	tr, _ := window(t, 600, 200, 60)
 	for _, size := range [][2]int{{0, 0}, {1, 0}, {0, 1}, {1, 1}, {3, 400}, {400, 3}} {
-		if got := tr.paint(size[0], size[1]).Bounds().Size(); got != image.Pt(size[0], size[1]) {
+		if got := tr.board.Paint(size[0], size[1]).Bounds().Size(); got != image.Pt(size[0], size[1]) {
 			t.Errorf("asked for %v, got %v", size, got)
 		}
 	}
-	empty := &memory{rate: 48000, channels: [][]float32{{}}}
+	empty := &soundtest.Memory{PerS: 48000, All: [][]float32{{}}}
 	tk, err := Load(context.Background(), empty, 1, 1, calib.Reading{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	tr.SetTake(tk)
 	tr.ZoomIn()
-	tr.paint(300, 200)
+	tr.board.Paint(300, 200)
 }
 
 // TestScales checks that pictures have the size asked for and show the same thing
@@ -199,7 +200,7 @@ func TestScales(t *testing.T) {
 	tr, win := window(t, 101, 151, 60)
 	for _, scale := range []float64{1, 1.5, 2} {
 		w, h := int(math.Ceil(101*scale)), int(math.Ceil(151*scale))
-		img := tr.paint(w, h).(*image.RGBA)
+		img := tr.board.Paint(w, h).(*image.RGBA)
 		if img.Bounds().Size() != image.Pt(w, h) {
 			t.Errorf("at scale %v got %v", scale, img.Bounds().Size())
 		}
@@ -212,9 +213,9 @@ func TestScales(t *testing.T) {
 func TestPictureIsKept(t *testing.T) {
 	app := test.NewTempApp(t)
 	tr, _ := window(t, 600, 200, 60)
-	draw := func() []byte { return slices.Clone(tr.paint(600, 200).(*image.RGBA).Pix) }
+	draw := func() []byte { return slices.Clone(tr.board.Paint(600, 200).(*image.RGBA).Pix) }
 	first := draw()
-	tr.picture.img.Pix[0] ^= 0xff // a mark that only drawing anew removes
+	tr.board.Paint(600, 200).(*image.RGBA).Pix[0] ^= 0xff // a mark that only drawing anew removes
 	if slices.Equal(draw(), first) {
 		t.Error("drawn anew though nothing changed")
 	}
@@ -252,7 +253,7 @@ func inked(img *image.RGBA, y0, y1 int) int {
 func TestMirror(t *testing.T) {
 	test.NewTempApp(t)
 	src, _ := play(10, 60)
-	clear(src.channels[1])
+	clear(src.All[1])
 	tk, err := Load(context.Background(), src, 1, 2, calib.Reading{}, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -260,7 +261,7 @@ func TestMirror(t *testing.T) {
 	tr := New()
 	tr.Resize(fyne.NewSize(800, 300))
 	tr.SetTake(tk)
-	img := tr.paint(800, 300).(*image.RGBA)
+	img := tr.board.Paint(800, 300).(*image.RGBA)
 	if above, below := inked(img, 25, 100), inked(img, 180, 235); above < 10*max(1, below-800) || above < 500 {
 		t.Errorf("%d pixels above, %d below, want the reference above only", above, below)
 	}
@@ -274,13 +275,13 @@ func TestLateIsRight(t *testing.T) {
 		tr, _ := window(t, 1000, 300, lag)
 		tr.ZoomTo(2, 4)
 		p := tr.take.Reading.Pairs[3]
-		img := tr.paint(1000, 300).(*image.RGBA)
-		g := tr.picture.layout(&tr.picture.last)
-		edge := int((g.laneTop+g.laneBottom)/2 - tr.picture.last.inks.small*0.72) // above the writing
+		img := tr.board.Paint(1000, 300).(*image.RGBA)
+		small := picture.CaptionSize(tr.Theme())
+		edge := int(picture.Middle(300, small) - small*0.72) // above the writing
 		want := look.Color(name, fyne.CurrentApp().Settings().ThemeVariant())
 		r0, g0, b0, _ := want.RGBA()
 		lo, hi := 1000, 0
-		rx := int(tr.view.x(p.ReferenceS, 1000))
+		rx := int(tr.view.X(p.ReferenceS, 1000))
 		for x := rx - 60; x < rx+60; x++ {
 			for y := edge - 1; y <= edge+1; y++ {
 				if r, g, b, _ := img.At(x, y).RGBA(); r == r0 && g == g0 && b == b0 {
@@ -305,16 +306,16 @@ func TestFaultIsSaid(t *testing.T) {
 	tr := New()
 	tr.Resize(fyne.NewSize(600, 200))
 	tr.SetTake(tk)
-	src.fail = errors.New("the disk is gone")
+	src.Fail = errors.New("the disk is gone")
 	tr.ZoomTo(1, 1.01)
-	tr.paint(600, 200)
-	if !errors.Is(tr.fault, src.fail) {
-		t.Errorf("fault = %v", tr.fault)
+	tr.board.Paint(600, 200)
+	if !errors.Is(tr.picture.Fault, src.Fail) {
+		t.Errorf("fault = %v", tr.picture.Fault)
 	}
 	tr.ShowAll()
-	tr.paint(600, 200)
-	if tr.fault != nil {
-		t.Errorf("fault stays: %v", tr.fault)
+	tr.board.Paint(600, 200)
+	if tr.picture.Fault != nil {
+		t.Errorf("fault stays: %v", tr.picture.Fault)
 	}
 }
 
@@ -329,40 +330,5 @@ func TestTools(t *testing.T) {
 	test.Tap(box.Objects[1].(fyne.Tappable))
 	if tr.Selected() != 0 {
 		t.Errorf("selected %d, want the first", tr.Selected())
-	}
-}
-
-// BenchmarkRepaint draws views of an hour at 48 kHz with 7200 pairs on 2400 by
-// 600 device pixels and reports the median time of each.
-func BenchmarkRepaint(b *testing.B) {
-	test.NewTempApp(b)
-	src := newHour()
-	reading := calib.Reading{}
-	for at := 0.2; at < 3600; at += 0.5 {
-		reading.Pairs = append(reading.Pairs, calib.Pair{ReferenceS: at, VoiceS: at + 0.04, LagMS: 40, Used: true})
-		reading.ReferenceHitsS = append(reading.ReferenceHitsS, at)
-		reading.VoiceHitsS = append(reading.VoiceHitsS, at+0.04)
-	}
-	tk, err := Load(context.Background(), src, 1, 2, reading, nil)
-	if err != nil {
-		b.Fatal(err)
-	}
-	for _, span := range []float64{3600, 600, 60, 10, 3, 0.5, 0.02} {
-		b.Run(time.Duration(span*float64(time.Second)).String(), func(b *testing.B) {
-			tr := New()
-			tr.Resize(fyne.NewSize(1200, 300))
-			tr.SetTake(tk)
-			tr.ZoomTo(100, 100+span)
-			var times []time.Duration
-			for b.Loop() {
-				tr.setView(tr.view.pan(span / 1000))
-				tr.version++ // at the take's end, too
-				start := time.Now()
-				tr.paint(2400, 600)
-				times = append(times, time.Since(start))
-			}
-			slices.Sort(times)
-			b.ReportMetric(float64(times[len(times)/2].Microseconds())/1000, "median-ms")
-		})
 	}
 }

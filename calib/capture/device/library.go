@@ -76,10 +76,12 @@ func list(kind malgo.DeviceType) ([]capture.Device, error) {
 	}
 	var devices []capture.Device
 	for _, info := range infos {
-		if raw, err := hex.DecodeString(info.ID.String()); err == nil && name == "ALSA" && pluginNames[string(raw)] {
+		raw, _ := hex.DecodeString(info.ID.String())
+		if name == "ALSA" && pluginNames[string(raw)] {
 			continue
 		}
-		d := capture.Device{ID: info.ID.String(), Name: info.Name(), System: name, Default: info.IsDefault != 0}
+		// ALSA does not name every device in words.
+		d := capture.Device{ID: info.ID.String(), Name: cmp.Or(info.Name(), string(raw), i18n.L("the default device")), System: name, Default: info.IsDefault != 0}
 		if full, err := ctx.DeviceInfo(kind, info.ID, malgo.Shared); err == nil { // one that is busy does not say more
 			for _, f := range full.Formats {
 				d.Channels = max(d.Channels, int(f.Channels))

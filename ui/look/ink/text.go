@@ -13,32 +13,22 @@ import (
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
 
-	"lagwright/calib/i18n"
-)
-
-// Align says which part of a text stands at the x it is given.
-type Align int
-
-// The parts of a text that can stand at its x.
-const (
-	Left Align = iota
-	Centre
-	Right
+	"lagwright/plotting/sketch"
 )
 
 // Text draws s in one line, size in device-independent pixels, vertically
 // centred on y, and returns its width. The theme's font is used without
 // fallback to other fonts.
-func (p *Pen) Text(c color.Color, x, y float64, align Align, size float64, bold bool, s string) float64 {
+func (p *Sheet) Text(c color.Color, x, y float64, align sketch.Align, size float64, bold bool, s string) float64 {
 	m := p.setting(s, size, bold)
 	if m == nil {
 		return 0
 	}
 	left := x * p.Scale
 	switch align {
-	case Centre:
+	case sketch.Centre:
 		left -= m.width / 2
-	case Right:
+	case sketch.Right:
 		left -= m.width
 	}
 	top := y*p.Scale - m.height/2
@@ -49,32 +39,16 @@ func (p *Pen) Text(c color.Color, x, y float64, align Align, size float64, bold 
 }
 
 // TextWidth returns how wide [Pen.Text] draws s, in device-independent pixels.
-func (p *Pen) TextWidth(size float64, bold bool, s string) float64 {
+func (p *Sheet) TextWidth(size float64, bold bool, s string) float64 {
 	if m := p.setting(s, size, bold); m != nil {
 		return m.width / p.Scale
 	}
 	return 0
 }
 
-// Wrap breaks a sentence where lines may break into lines at most wide, except for words
-// that are wider on their own.
-func (p *Pen) Wrap(size float64, sentence string, wide float64) []string {
-	var lines []string
-	line := ""
-	for _, piece := range i18n.Pieces(sentence) {
-		longer := piece.After(line)
-		if line != "" && p.TextWidth(size, false, longer) > wide {
-			lines = append(lines, line)
-			longer = piece.Text
-		}
-		line = longer
-	}
-	return append(lines, line)
-}
-
 // setting returns s set in type at the pen's scale, or nil when there is nothing
 // to see or the font cannot be read.
-func (p *Pen) setting(s string, size float64, bold bool) *typeset {
+func (p *Sheet) setting(s string, size float64, bold bool) *typeset {
 	res := p.Theme.Font(fyne.TextStyle{Bold: bold})
 	if s == "" || res == nil || size <= 0 {
 		return nil

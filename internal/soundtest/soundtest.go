@@ -1,0 +1,72 @@
+// Package soundtest is recordings made in memory, as a trace reads them. Tests only.
+package soundtest
+
+import (
+	"io"
+	"math"
+)
+
+// Memory is a recording held in memory.
+type Memory struct {
+	PerS  float64 // frames per second
+	All   [][]float32
+	Reads int   // how often it was read
+	Fail  error // what reading it gives from now on
+	Short int64 // frames it claims but does not have
+}
+
+func (m *Memory) Rate() float64 { return m.PerS }
+func (m *Memory) Channels() int { return len(m.All) }
+func (m *Memory) Frames() int64 { return int64(len(m.All[0])) + m.Short }
+
+// ReadAt reads as io.ReaderAt does.
+func (m *Memory) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+	m.Reads++
+	if m.Fail != nil {
+		return 0, m.Fail
+	}
+	all := m.All[channel-1]
+	if frame >= int64(len(all)) {
+		return 0, io.EOF
+	}
+	n := copy(dst, all[frame:])
+	if n < len(dst) {
+		return n, io.EOF
+	}
+	return n, nil
+}
+
+// Strike adds a decaying sine at the given moment.
+func Strike(dst []float32, rate, atS, hz, decayS, height float64) {
+	first := int(math.Ceil(atS * rate))
+	for i := first; i < len(dst) && i < first+int(decayS*8*rate); i++ {
+		s := float64(i)/rate - atS
+		dst[i] += float32(height * math.Exp(-s/decayS) * math.Sin(2*math.Pi*hz*s))
+	}
+}
+
+// Hour is an hour at 48 kHz on two channels, of which one second is kept.
+type Hour struct{ second []float32 }
+
+// NewHour returns an hour with a hit each second.
+func NewHour() Hour {
+	h := Hour{make([]float32, 48000)}
+	Strike(h.second, 48000, 0.2, 300, 0.05, 0.6)
+	return h
+}
+
+func (h Hour) Rate() float64 { return 48000 }
+func (h Hour) Channels() int { return 2 }
+func (h Hour) Frames() int64 { return 3600 * 48000 }
+
+// ReadAt reads as io.ReaderAt does.
+func (h Hour) ReadAt(dst []float32, _ int, frame int64) (int, error) {
+	n := 0
+	for n < len(dst) && frame+int64(n) < h.Frames() {
+		n += copy(dst[n:], h.second[(frame+int64(n))%48000:])
+	}
+	if n < len(dst) {
+		return n, io.EOF
+	}
+	return n, nil
+}

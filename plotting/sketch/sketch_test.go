@@ -1,0 +1,103 @@
+package sketch
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"pgregory.net/rapid"
+)
+
+// TestOn checks the four quarters of the clock.
+func TestOn(t *testing.T) {
+	for quarter, want := range []Pt{{0, -1}, {1, 0}, {0, 1}, {-1, 0}} {
+		got := On(0, 0, 1, float64(quarter)*math.Pi/2)
+		if math.Hypot(got.X-want.X, got.Y-want.Y) > 1e-12 {
+			t.Errorf("quarter %d is at %v, want %v", quarter, got, want)
+		}
+	}
+}
+
+func TestRoundStep(t *testing.T) {
+	for least, want := range map[float64]float64{1: 1, 1.1: 2, 2.5: 5, 7: 10, 0.03: 0.05, 0.0011: 0.002, 120: 200} {
+		if got := RoundStep(least); got != want {
+			t.Errorf("RoundStep(%v) = %v, want %v", least, got, want)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		least := rapid.Float64Range(1e-6, 1e6).Draw(t, "least")
+		if got := RoundStep(least); got < least*(1-1e-8) || got > least*2.5*(1+1e-8) {
+			t.Fatalf("RoundStep(%v) = %v", least, got)
+		}
+	})
+	for step, want := range map[float64]int{1: 0, 20: 0, 0.5: 1, 0.1: 1, 0.02: 2, 0.001: 3} {
+		if got := Decimals(step); got != want {
+			t.Errorf("Decimals(%v) = %d, want %d", step, got, want)
+		}
+	}
+}
+
+// No word is lost, and no line too wide.
+func TestWrap(t *testing.T) {
+	measure := func(s string) float64 { return 7 * float64(utf8.RuneCountInString(s)) }
+	rapid.Check(t, func(t *rapid.T) {
+		words := strings.Join(rapid.SliceOfN(rapid.StringMatching(`[a-z]{1,8}`), 1, 20).Draw(t, "words"), " ")
+		lines := Wrap(words, 120, measure)
+		for _, line := range lines {
+			if measure(line) > 120 {
+				t.Fatalf("line %q is too wide", line)
+			}
+		}
+		if got := strings.Join(lines, " "); got != words {
+			t.Fatalf("wrapped to %q, want %q", got, words)
+		}
+	})
+}
+
+// TestStrides checks that notches are never drawn too densely and long ones fall
+// on whole drawn notches.
+func TestStrides(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n, most := rapid.IntRange(1, 100000).Draw(t, "notches"), rapid.Float64Range(1, 1000).Draw(t, "most")
+		if s := strideOf(n, most); s < 1 || float64(n)/float64(s) > max(most, 1) {
+			t.Fatalf("every %d of %d notches drawn, want at most %v", s, n, most)
+		}
+	})
+	for _, s := range strides {
+		long := s * longEvery(s)
+		if power := math.Log10(float64(long)); power != math.Trunc(power) {
+			t.Errorf("long notches every %d steps", long)
+		}
+	}
+}
+
+// Settings lie clockwise from the top, a turn apart on one place.
+func TestPlateTurnsClockwise(t *testing.T) {
+	p := Plate{Notches: 48}
+	for setting, want := range map[float64]float64{0: 0, 12: math.Pi / 2, -12: -math.Pi / 2, 48: 2 * math.Pi, 60: 2.5 * math.Pi} {
+		if got := p.Angle(setting); math.Abs(got-want) > 1e-12 {
+			t.Errorf("setting %v lies at %v, want %v", setting, got, want)
+		}
+	}
+	if unknown := (Plate{}); unknown.PerTurn() != 100 || (Plate{Notches: -3}).PerTurn() != 100 {
+		t.Error("a plate that is not known has no turn")
+	}
+}
+
+// Every notch is drawn where there is room, and a known part of them elsewhere.
+func TestPlateHasItsNotches(t *testing.T) {
+	for notches, want := range map[int]int{0: 10, 12: 12, 48: 48, 96: 96, 360: 72} {
+		r := &recorder{w: 300, h: 300}
+		Plate{Notches: notches}.Draw(Pen{r}, OnPaper(), 150, 150, 100, 1)
+		drawn := 0
+		for _, shape := range r.shapes {
+			if len(shape) == 4 {
+				drawn++
+			}
+		}
+		if drawn != want {
+			t.Errorf("%d notches: %d drawn, want %d", notches, drawn, want)
+		}
+	}
+}

@@ -1,0 +1,55 @@
+package plotting
+
+import (
+	"image"
+	"image/color"
+	"testing"
+)
+
+// A stamp has the curve's axes: a tight take is filled where the curve has it, one that
+// is not is hollow, and without takes there is a dashed line alone.
+func TestStampHasTheCurvesPlaces(t *testing.T) {
+	const w, h = 112, 70
+	c := weirCurve()
+	v := c.view(Light())
+	img := c.Stamp().Image(Light(), w, h, 1)
+	tight, hollow := 0, 0
+	for _, take := range v.takes {
+		x := int(v.tempos.X(take.TempoBPM, 0, w))
+		y := int(v.lag.X(take.LagMS, h, 0))
+		switch got := color.NRGBAModel.Convert(img.At(x, y)); {
+		case take.far:
+		case take.Converged && got == Light().Tight:
+			tight++
+		case !take.Converged && got == Light().Paper:
+			hollow++
+		default:
+			t.Errorf("a take of %v ms, tight %v, has %v in its middle", take.LagMS, take.Converged, got)
+		}
+	}
+	if tight != 3 || hollow != 1 {
+		t.Errorf("%d takes filled and %d hollow, want 3 and 1", tight, hollow)
+	}
+	var none Stamp
+	for _, empty := range []Stamp{none, Curve{ToleranceMS: 6}.Stamp()} {
+		if n := inked(empty.Image(Light(), w, h, 1)); n == 0 || n > 200 {
+			t.Errorf("without takes %d pixels are inked", n)
+		}
+	}
+	for _, size := range []image.Point{{}, {1, 1}, {2, 900}} {
+		c.Stamp().Image(Light(), size.X, size.Y, 1)
+	}
+}
+
+// inked counts the pixels that differ from the first.
+func inked(img image.Image) (n int) {
+	r := img.Bounds()
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		for x := r.Min.X; x < r.Max.X; x++ {
+			if img.At(x, y) != img.At(0, 0) {
+				n++
+			}
+		}
+	}
+	return n
+}

@@ -1,0 +1,58 @@
+package plotting
+
+import (
+	"image/color"
+
+	"gonum.org/v1/plot/vg"
+
+	"lagwright/plotting/sketch"
+)
+
+// surface lets package sketch draw on a page, from the upper left corner of a pen's
+// rectangle down.
+type surface struct{ pen }
+
+var _ sketch.Surface = surface{}
+
+func (s surface) Size() (w, h float64) {
+	size := s.pen.Size()
+	return float64(size.X), float64(size.Y)
+}
+
+// Grain is as fine as printers are.
+func (s surface) Grain() float64 { return 0.25 }
+
+func (s surface) Box(c color.Color, x0, y0, x1, y1 float64) {
+	s.Shape(c, []sketch.Pt{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}})
+}
+
+func (s surface) Shape(c color.Color, polygons ...[]sketch.Pt) {
+	var path vg.Path
+	for _, polygon := range polygons {
+		for i, pt := range polygon {
+			if at := s.at(pt.X, pt.Y); i == 0 {
+				path.Move(at)
+			} else {
+				path.Line(at)
+			}
+		}
+		path.Close()
+	}
+	s.SetColor(c)
+	s.Fill(path)
+}
+
+func (s surface) Text(c color.Color, x, y float64, align sketch.Align, size float64, bold bool, words string) float64 {
+	l := lettering{size: vg.Length(size), bold: bold, color: color.NRGBAModel.Convert(c).(color.NRGBA)}
+	at := s.at(x, y)
+	s.pen.text(words, l, at.X, at.Y-l.cap()/2, vg.Length(align)/2)
+	return float64(l.width(words))
+}
+
+func (s surface) TextWidth(size float64, bold bool, words string) float64 {
+	return float64(lettering{size: vg.Length(size), bold: bold}.width(words))
+}
+
+func (s surface) at(x, y float64) vg.Point {
+	return vg.Point{X: s.Min.X + vg.Length(x), Y: s.Max.Y - vg.Length(y)}
+}

@@ -1,0 +1,103 @@
+// Package desk is what a room of the window knows of the window: the session that lies
+// open, its one view, and a few things it can ask for. It knows no room.
+package desk
+
+import (
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/capture"
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+)
+
+// Desk carries the open session. Rooms show what View returns, and change the session
+// by Do. All of it belongs to Fyne's goroutine.
+type Desk struct {
+	*kit.Frame
+	Prefs prefs.Prefs
+	Sound capture.Sound // of this computer
+
+	Bench   *bench.Bench // nil while none is open
+	Playing bool         // a take is being played
+
+	Refresh     func()             // every room shows the view anew
+	MenuChanged func()             // only the menu says something else now
+	Aimed       func(voice string) // the loop was pointed at a voice
+}
+
+// View returns what the open session means and what to do next, an empty one while
+// none is open; not to be changed.
+func (d *Desk) View() *loop.View {
+	if d.Bench == nil {
+		return &loop.View{}
+	}
+	return d.Bench.View()
+}
+
+// Session returns the open session; not to be changed.
+func (d *Desk) Session() session.Session { return d.View().Session }
+
+// Free reports whether a command that needs no session may run now: no job, no dialog,
+// and no take is being played.
+func (d *Desk) Free() bool { return d.Frame.Free() && !d.Playing }
+
+// Ready reports whether a command on the open session may run now.
+func (d *Desk) Ready() bool { return d.Bench != nil && d.Free() }
+
+// MayChange is Ready for a command that changes the session; of one that can only be
+// read it says why, before anybody types or plays for nothing.
+func (d *Desk) MayChange() bool {
+	if !d.Ready() {
+		return false
+	}
+	err := d.Bench.ReadOnly()
+	if err != nil {
+		d.Notice.Clear()
+		d.Tell(err)
+	}
+	return err == nil
+}
+
+// Do shows what the session gives after a change of it, and says what was done, or why
+// that could not be. What was said before is no news any more.
+func (d *Desk) Do(said string, err error) {
+	d.Notice.Clear()
+	if d.Tell(err); err == nil && said != "" {
+		d.Notice.Say(said, false)
+	}
+	d.Refresh()
+}
+
+// Aim points the loop at another tempo, voice or song.
+func (d *Desk) Aim(target session.Target) {
+	d.Tell(d.Bench.Aim(target))
+	d.Refresh()
+	d.Aimed(target.Voice)
+}
+
+// Undoable ends what is said of a change that nobody sees at a glance.
+func Undoable(words string) string { return words + " " + i18n.L("Undo takes that back.") }
+
+// TakeBack does what undo or redo can and says which change that was; under a dialog
+// the shortcut is handed to what is being typed there.
+func (d *Desk) TakeBack(do func(*bench.Bench) (string, error), shortcut fyne.Shortcut, said func(what string) string) {
+	if !d.Ready() {
+		d.HandOn(shortcut)
+		return
+	}
+	d.Commit() // what is being typed is the last change
+	what, err := do(d.Bench)
+	if what != "" || err != nil {
+		d.Do(said(kit.InFont(what)), err)
+	}
+}
+
+// Copy puts words on the clipboard; what says which.
+func (d *Desk) Copy(what, text string) {
+	fyne.CurrentApp().Clipboard().SetContent(text)
+	d.Notice.Say(i18n.F("Copied %s.", what), false)
+}

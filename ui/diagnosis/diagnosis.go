@@ -1,0 +1,154 @@
+// Package diagnosis shows whoever mends Lagwright what happened: it offers what a crash
+// has left, and copies a report without names.
+package diagnosis
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"os"
+	"runtime"
+	"runtime/debug"
+	"strings"
+
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/capture"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/logbook"
+	"lagwright/ui/look"
+)
+
+// Logs is the log of what the window did, for whoever mends things.
+type Logs struct {
+	d    *desk.Desk
+	Log  *logbook.Book    // nil without one
+	open func(dir string) // opens a session
+}
+
+// New returns one without a log yet; open opens a session.
+func New(d *desk.Desk, open func(dir string)) *Logs { return &Logs{d: d, open: open} }
+
+// Keep takes a log, and offers what a crash of an earlier run has left.
+func (p *Logs) Keep(b *logbook.Book) {
+	p.Log = b
+	p.d.Refresh() // the menu has a command more
+	if report := b.Crashed(); report != "" {
+		slog.Warn("an earlier run crashed")
+		p.OfferCrash(report)
+	}
+}
+
+// OfferCrash says that the last run crashed, and offers its report together with
+// the session that was open then.
+func (p *Logs) OfferCrash(report string) {
+	words := kit.Wrapped(i18n.L("Lagwright ended by a fault of its own the last time. Your sessions are on the disk as they were, and so is a take that was being recorded: it is offered when its session is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright, or delete it; nothing is sent."))
+	what := kit.NewFlow()
+	scroll := container.NewVScroll(container.NewVBox(words, what))
+	d, away := p.d.Closable(i18n.L("The last run crashed"), scroll)
+	offer := func(label string, do func()) *kit.Button {
+		b := kit.NewButton(label, func() {
+			d.Hide()
+			do()
+		})
+		what.Add(b)
+		return b
+	}
+	if known := session.Recents(); p.d.Bench == nil && len(known) > 0 && !known[0].Missing {
+		open := offer(i18n.L("Open the last session"), func() { p.open(known[0].Dir) })
+		open.Importance = widget.HighImportance
+	}
+	// Once it is copied or deleted it is not offered again.
+	offer(i18n.L("Copy the report"), func() {
+		p.d.Copy(i18n.L("the report of the crash"), report)
+		p.d.Tell(p.Log.Forget())
+	})
+	offer(i18n.L("Delete the report"), func() { p.d.Tell(p.Log.Forget()) })
+	p.d.Fit(d, scroll, 620)
+	d.Show()
+	p.d.Focus(away)
+}
+
+// CopyDiagnosis copies what helps whoever mends Lagwright: versions, the screen,
+// how many devices there are and the end of the log; no names.
+func (p *Logs) CopyDiagnosis() {
+	if p.Log == nil {
+		p.d.Tell(i18n.Errorf("there is no log to report from: check that its folder can be written to"))
+		return
+	}
+	facts := p.facts()
+	kit.Start(p.d.Jobs, i18n.L("Looking at the computer…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
+		return append(facts, devices("inputs", p.d.Sound.Inputs), devices("outputs", p.d.Sound.Outputs)), nil
+	}, func(facts []logbook.Fact, err error) {
+		if err == nil {
+			p.d.Copy(i18n.L("a diagnostic report, without names"), p.Log.Report(facts...))
+		}
+		p.d.Tell(err)
+	})
+}
+
+// devices counts those that hear or play.
+func devices(what string, list func() ([]capture.Device, error)) logbook.Fact {
+	found, err := list()
+	if err != nil {
+		return logbook.Fact{What: "sound " + what, Is: i18n.Plain(err)}
+	}
+	return logbook.Fact{What: "sound " + what, Is: fmt.Sprint(len(found))}
+}
+
+// facts are what the report says of window and session.
+func (p *Logs) facts() []logbook.Fact {
+	c := p.d.Win.Canvas()
+	facts := []logbook.Fact{
+		{What: "toolkit", Is: toolkitVersion() + ", " + screenKind()},
+		{What: "window", Is: fmt.Sprintf("%.0f by %.0f at scale %.2f, text %.2f times", c.Size().Width, c.Size().Height, c.Scale(), look.Times(theme.Current()))},
+		{What: "language", Is: i18n.Tag()},
+	}
+	if p.d.Bench != nil {
+		facts = append(facts, logbook.Fact{What: "session", Is: fmt.Sprint(sizesOf(p.d.Session()))})
+	}
+	return facts
+}
+
+// sizesOf is how large a session is, and nothing of what is in it.
+func sizesOf(s session.Session) []any {
+	return []any{"takes", len(s.Takes), "voices", len(s.Machine.Voices), "songs", len(s.Songs), "simulated", s.Machine.PracticeSeed != 0}
+}
+
+// toolkitVersion is that of Fyne, as the program was built with it.
+func toolkitVersion() string {
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, m := range info.Deps {
+			if strings.HasPrefix(m.Path, "fyne.io/fyne/") {
+				return "Fyne " + m.Version
+			}
+		}
+	}
+	return "Fyne"
+}
+
+// screenKind is what the window is drawn on.
+func screenKind() string {
+	switch {
+	case runtime.GOOS != "linux":
+		return runtime.GOOS
+	case os.Getenv("WAYLAND_DISPLAY") != "" && os.Getenv("FYNE_PLATFORM") != "x11":
+		return "Wayland"
+	}
+	return "X11"
+}
+
+// LogSession notes which kind of session is open now.
+func LogSession(b *bench.Bench) {
+	if b == nil {
+		slog.Info("session closed")
+		return
+	}
+	slog.Info("session opened", sizesOf(b.Session())...)
+}

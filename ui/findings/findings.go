@@ -1,0 +1,132 @@
+// Package findings says what the takes show that is likely a mistake, and lets the
+// builder agree.
+package findings
+
+import (
+	"fmt"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/plan"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
+	"lagwright/ui/sign"
+)
+
+// Safety is the caution before every move of the plate (ISO 14120, ISO 13857;
+// lockout after 29 CFR 1910.147 as good practice).
+const Safety = "Stop the crank and wait until everything is at rest. Only then reach in."
+
+// Bar is the likeliest mistake that the takes show, with the way to all of them
+// and to what can be done.
+type Bar struct {
+	d      *desk.Desk
+	plate  func() // asks how the plate is built
+	Root   *fyne.Container
+	Likely *sign.Sign
+	first  loop.Finding // the likeliest
+	Yes    *kit.Button  // agrees with it
+	All    *kit.Button
+}
+
+// New returns a bar that says nothing yet; plate asks how the plate is built.
+func New(d *desk.Desk, plate func()) *Bar {
+	f := &Bar{d: d, plate: plate, Likely: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
+	f.All = kit.NewButton(i18n.L("What the takes show…"), f.List)
+	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
+	f.Yes = kit.NewButton("", func() {
+		if d.MayChange() {
+			f.answer(f.first)
+		}
+	})
+	f.Root = kit.Aside(container.NewBorder(nil, nil, icon, nil, f.Likely), f.Yes, f.All)
+	f.Root.Hide()
+	return f
+}
+
+// Show brings it up to what was found, the likeliest first.
+func (f *Bar) Show(known []loop.Finding) {
+	kit.Show(f.Root, len(known) > 0)
+	if len(known) > 0 {
+		f.first = known[0]
+		f.Likely.Set(foundWords(f.first), look.Warn)
+		f.Yes.SetText(answerWords(f.first))
+		kit.Show(f.Yes, f.Yes.Text != "")
+	}
+}
+
+// List shows all that the takes show, each with what the builder can do.
+func (p *Bar) List() {
+	if !p.d.Ready() {
+		return
+	}
+	known := p.d.View().Findings
+	if len(known) == 0 {
+		return
+	}
+	p.d.Commit()
+	rows := container.NewVBox(kit.Wrapped(i18n.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
+	d, _ := p.d.Closable(i18n.L("What the takes show"), container.NewVScroll(rows))
+	for _, f := range known {
+		rows.Add(widget.NewSeparator())
+		rows.Add(kit.Wrapped(foundWords(f)))
+		if words := answerWords(f); words != "" {
+			rows.Add(container.NewHBox(kit.NewButton(words, func() {
+				d.Hide()
+				p.answer(f)
+			})))
+		}
+	}
+	d.Resize(p.d.Room(680, min(460, 180+120*float32(len(known)))))
+	d.Show()
+}
+
+// answerWords says what the builder can do about a finding in the session; nothing
+// where that is all done at the machine.
+func answerWords(f loop.Finding) string {
+	if f.Kind == plan.PlateWrong {
+		return i18n.L("The machine…")
+	}
+	return kit.InFont(f.Yes)
+}
+
+// answer does that.
+func (p *Bar) answer(f loop.Finding) {
+	if f.Kind == plan.PlateWrong {
+		p.plate()
+		return
+	}
+	p.d.Commit()
+	p.d.Do(desk.Undoable(agreedWords(f)), p.d.Bench.Agree(f))
+}
+
+// agreedWords says what was changed.
+func agreedWords(f loop.Finding) string {
+	switch f.Kind {
+	case plan.Backlash:
+		return i18n.L("Before each move you are reminded to end it ahead.")
+	case plan.Bad, plan.WrongVoice, plan.Crossed:
+		if f.As != "" {
+			return i18n.F("Take %d now counts for the %s.", f.Take, f.As)
+		}
+		return i18n.F("Take %d is left out.", f.Take)
+	case plan.Flipped:
+		return i18n.L("Every move so far now counts the other way: ahead is what makes the voice earlier.")
+	}
+	return i18n.F("The move before take %d is corrected, and the settings from there on with it.", f.Take)
+}
+
+// foundWords says a finding: what, how likely and what to do.
+func foundWords(f loop.Finding) string {
+	odds := f.Odds
+	if f.Voice != "" {
+		odds = f.Voice + ", " + odds
+	}
+	return kit.InFont(fmt.Sprintf("%s (%s): %s %s", i18n.L("Looks wrong"), odds, f.Words, f.Do))
+}

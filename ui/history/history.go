@@ -1,0 +1,182 @@
+// Package history shows what a session has come to: the curve, the settings that were
+// found tight, and every take.
+package history
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/plotting"
+	"lagwright/ui/chart"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
+)
+
+// Pane shows what the session knows by now: the curve, the settings that
+// were found tight, and every take.
+type Pane struct {
+	d    *desk.Desk
+	open func(loop.Result) // shows a take
+
+	Root     *fyne.Container
+	Curve    *chart.View
+	Settings *kit.Rows
+	Takes    *kit.Rows
+	Tabs     *container.AppTabs // the two lists
+	Split    *container.Split   // curve and lists
+
+	settled []loop.Settled
+	Taken   []loop.Result // latest first, once for each voice that it heard
+	chosen  int           // row of the one in sight; 0 is the newest
+	listed  int           // how many were listed last
+	moving  bool          // selections made here are not the person's
+}
+
+// New returns a pane in which a take is chosen to be opened, and from which
+// songs goes to the set list.
+func New(d *desk.Desk, open func(loop.Result), songs func()) *Pane {
+	p := &Pane{d: d, open: open, Curve: chart.New(d.Jobs.Spawn)}
+	p.Settings = kit.NewRows(i18n.L("Settings"), func() int { return max(len(p.settled), 1) }, p.SettingRow)
+	p.Settings.OnSelected = func(i widget.ListItemID) {
+		p.Settings.UnselectAll()
+		if i < len(p.settled) && p.d.Ready() {
+			p.d.Aim(p.settled[i].Target)
+		}
+	}
+	p.Takes = kit.NewRows(i18n.L("Takes"), func() int { return max(len(p.Taken), 1) }, p.TakeRow)
+	p.Takes.OnSelected = func(i widget.ListItemID) {
+		if !p.moving && i < len(p.Taken) {
+			p.open(p.Taken[i])
+		}
+	}
+	p.Tabs = container.NewAppTabs(
+		container.NewTabItem(i18n.L("Settings"), p.Settings),
+		container.NewTabItem(i18n.L("Takes"), p.Takes),
+	)
+	p.Tabs.OnSelected = func(*container.TabItem) {
+		p.Takes.ScrollTo(p.chosen) // while it was out of sight it had no size to scroll by
+		p.d.MenuChanged()
+	}
+	p.Split = container.NewHSplit(p.Curve, kit.Border(nil, kit.NewButton(i18n.L("Set list…"), songs), nil, nil, p.Tabs))
+	p.Root = container.NewStack(p.Split)
+	return p
+}
+
+// OtherList is which of the two lists is not in sight: 0 is the settings. It is the
+// settings while the pane is not in sight itself.
+func (p *Pane) OtherList(inSight bool) int {
+	if !inSight {
+		return 0
+	}
+	return 1 - p.Tabs.SelectedIndex()
+}
+
+// OtherWords names the command that shows it.
+func (p *Pane) OtherWords(inSight bool) string {
+	if p.OtherList(inSight) == 1 {
+		return i18n.L("Show the list of takes")
+	}
+	return i18n.L("Show the settings")
+}
+
+// List shows a list and puts the keyboard on it.
+func (p *Pane) List(which int) {
+	p.Tabs.SelectIndex(which)
+	p.d.Focus([]*kit.Rows{p.Settings, p.Takes}[which])
+	p.d.MenuChanged()
+}
+
+// Show brings the pane up to the session and its curve; showing and voice are the
+// id and the voice of the take in sight.
+func (p *Pane) Show(v *loop.View, curve plotting.Curve, showing int, voice string) {
+	p.settled = v.Settings
+	p.Taken = p.Taken[:0]
+	chosen := -1
+	for _, results := range slices.Backward(v.Results) {
+		for _, r := range results {
+			if r.Take.ID == showing && r.Voice == voice {
+				chosen = len(p.Taken)
+			}
+			p.Taken = append(p.Taken, r)
+		}
+	}
+	p.Settings.Refresh()
+	longer := len(p.Taken) > p.listed
+	p.listed = len(p.Taken)
+	p.chosen, p.moving = max(chosen, 0), true
+	p.Takes.UnselectAll()
+	if chosen >= 0 {
+		p.Takes.Select(chosen)
+	}
+	p.moving = false
+	p.Takes.Refresh()
+	if longer {
+		p.Takes.ScrollToTop() // a new one is there
+	}
+	p.Curve.Set(curve.Figure)
+}
+
+// SettingRow is a row of the settings that were found tight.
+func (p *Pane) SettingRow(i int) string {
+	if i >= len(p.settled) {
+		return i18n.L("Tempos that are tight will be listed here.")
+	}
+	one := p.settled[i]
+	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f by all takes)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), one.HalfMS)
+}
+
+// farTempo is how far a tempo may be missed, as a share, without a word.
+const farTempo = 0.005
+
+// broughtFrom says of a take that was played off its tempo that its lag is brought
+// to that tempo, by the law.
+func broughtFrom(t loop.Result) string {
+	if math.Abs(t.Reading.TempoBPM/t.Take.Target.TempoBPM-1) <= farTempo {
+		return ""
+	}
+	return ", " + i18n.F("brought there from %.1f BPM", t.Reading.TempoBPM)
+}
+
+// thenWords says how the plate was turned after a take.
+func thenWords(steps int) string {
+	switch {
+	case steps > 0:
+		return i18n.F("then %d ahead", steps)
+	case steps < 0:
+		return i18n.F("then %d back", -steps)
+	}
+	return i18n.L("then stay")
+}
+
+// TakeRow is a row of the takes, the newest first.
+func (p *Pane) TakeRow(i int) string {
+	if i >= len(p.Taken) {
+		return i18n.L("Every take of this session will be listed here.")
+	}
+	t := p.Taken[i]
+	words := []string{strconv.Itoa(t.Take.ID), i18n.F("%.4g BPM", t.Take.Target.TempoBPM), t.Voice, i18n.F("at %s", look.Setting(t.Setting))}
+	if t.Outcome.Again() {
+		words = append(words, kit.InLine(t.Do))
+	} else {
+		words = append(words, i18n.F("%s ± %.1f", look.Lag(t.LagMS), t.HalfMS)+broughtFrom(t))
+	}
+	if t.Take.Moved != nil && (i == 0 || p.Taken[i-1].Take.ID != t.Take.ID) {
+		words = append(words, thenWords(t.Take.Moved.Steps))
+	}
+	if t.Take.LeftOut {
+		words = slices.Insert(words, 1, i18n.L("left out"))
+	}
+	if t.Take.Notes != "" {
+		words = append(words, "“"+kit.FirstLine(t.Take.Notes)+"”")
+	}
+	return strings.Join(words, "   ")
+}

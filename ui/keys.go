@@ -1,0 +1,53 @@
+package ui
+
+import (
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/i18n"
+	"lagwright/ui/help"
+)
+
+// typed hears the keys that no part of the window took.
+func (w *Window) typed(e *fyne.KeyEvent) {
+	if e.Name != fyne.KeyEscape && w.desk.FileKey(e) {
+		return
+	}
+	switch e.Name {
+	case fyne.KeyDown:
+		if w.desk.Bench == nil {
+			w.welcome.ToList()
+		}
+	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
+		w.record.Press()
+	case fyne.KeyEscape:
+		w.desk.Dismiss()
+	case fyne.KeyF1:
+		help.Show(w.desk)
+	}
+}
+
+// typedRune hears the letters that no part of the window took.
+func (w *Window) typedRune(r rune) {
+	switch {
+	case w.desk.Bench == nil:
+		w.welcome.Typed(r)
+	case r == 'b' || r == 'B':
+		w.listening.Swap()
+	}
+}
+
+// dropped opens what was dropped on the window: a folder as a session, anything
+// else as a recording.
+func (w *Window) dropped(uris []fyne.URI) {
+	if len(uris) == 0 || !w.desk.Free() {
+		return
+	}
+	w.desk.Notice.Clear()
+	path := uris[0].Path()
+	w.Open(path)
+	if len(uris) > 1 {
+		w.desk.Notice.Say(i18n.F("Several files were dropped: only %s was looked at, one take at a time.", filepath.Base(path)), false)
+	}
+}

@@ -1,0 +1,113 @@
+package kit
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/ui/look"
+)
+
+// Columns lays out a line of a table: each column has its share of the width,
+// and room for its title in every language.
+type Columns struct {
+	Titles []string
+	Shares []float32
+	Held   int // the column that gives none of its share away; -1 = none
+}
+
+// Widths returns those of the columns. What long titles need beyond their share the
+// others give in proportion to what they can spare.
+func (c Columns) Widths(total float32) []float32 {
+	widths, spare := make([]float32, len(c.Shares)), make([]float32, len(c.Shares))
+	var lack, all float32
+	for i, share := range c.Shares {
+		widths[i] = share * total
+		title := c.title(i)
+		switch {
+		case title > widths[i]:
+			lack += title - widths[i]
+			widths[i] = title
+		case i != c.Held:
+			spare[i] = widths[i] - title
+			all += spare[i]
+		}
+	}
+	if all > 0 {
+		for i := range widths {
+			widths[i] -= spare[i] * min(1, lack/all)
+		}
+	}
+	return widths
+}
+
+// title is the room that the title of a column takes.
+func (c Columns) title(i int) float32 {
+	return fyne.MeasureText(c.Titles[i], theme.TextSize(), fyne.TextStyle{Bold: true}).Width + 2*theme.InnerPadding() + theme.Padding() // at no more than its own width a label cuts its text
+}
+
+// Layout implements fyne.Layout.
+func (c Columns) Layout(cells []fyne.CanvasObject, size fyne.Size) {
+	x := float32(0)
+	widths := c.Widths(size.Width)
+	for i, cell := range cells { // not all of them while a line is filled
+		cell.Move(fyne.NewPos(x, 0))
+		high := size.Height
+		if _, label := cell.(*Label); !label {
+			high = cell.MinSize().Height // what is typed into is no higher than its line
+		}
+		cell.Resize(fyne.NewSize(widths[i], high))
+		x += widths[i]
+	}
+}
+
+// MinSize implements fyne.Layout.
+func (c Columns) MinSize(cells []fyne.CanvasObject) fyne.Size {
+	titles, given := float32(0), float32(1) // the share that is given to titles
+	for i := range c.Titles {
+		if i == c.Held {
+			given -= c.Shares[i]
+		} else {
+			titles += c.title(i)
+		}
+	}
+	least := fyne.NewSize(max(700*look.Times(theme.Current()), titles/given), 0)
+	for _, cell := range cells {
+		least.Height = max(least.Height, cell.MinSize().Height)
+	}
+	return least
+}
+
+// Head is the line of titles.
+func (c Columns) Head() fyne.CanvasObject {
+	head := container.New(c)
+	for _, title := range c.Titles {
+		l := NewLabel(title, true)
+		l.Wrapping, l.Truncation = fyne.TextWrapOff, fyne.TextTruncateEllipsis
+		head.Add(l)
+	}
+	return head
+}
+
+// Label is a cell that is only read, in as many lines as its text takes at the width it
+// has; a click on it may be heard.
+type Label struct {
+	widget.Label
+	OnTapped func()
+}
+
+// NewLabel returns one that hears no click.
+func NewLabel(text string, bold bool) *Label {
+	l := &Label{}
+	l.Text, l.TextStyle.Bold, l.Wrapping = text, bold, fyne.TextWrapWord
+	l.ExtendBaseWidget(l)
+	return l
+}
+
+// Tapped tells of a click.
+func (l *Label) Tapped(*fyne.PointEvent) {
+	if l.OnTapped != nil {
+		l.OnTapped()
+	}
+}

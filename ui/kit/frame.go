@@ -1,0 +1,143 @@
+package kit
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/ui/look"
+)
+
+// Frame is a window as those see it who show something in it: it has dialogs of the
+// right size, a job at a time, a line that tells what happened, and a keyboard.
+type Frame struct {
+	Win    fyne.Window
+	Jobs   *Jobs
+	Notice *Notice
+
+	files fileKeys // of the file dialog that was shown last
+}
+
+// Free reports whether a command may run now: not while a job runs, and not under a
+// dialog, which the menu's shortcuts would reach past.
+func (f *Frame) Free() bool { return !f.Jobs.Busy() && f.Win.Canvas().Overlays().Top() == nil }
+
+// Tell shows an error as a sentence; a cancelled job is no news.
+func (f *Frame) Tell(err error) { f.Notice.tell(err) }
+
+// Focus puts the keyboard on something.
+func (f *Frame) Focus(o fyne.Focusable) { f.Win.Canvas().Focus(o) }
+
+// HandOn gives a shortcut to what has the keyboard: the menu gets it first, also where
+// something is being typed.
+func (f *Frame) HandOn(shortcut fyne.Shortcut) {
+	if typed, ok := f.Win.Canvas().Focused().(fyne.Shortcutable); ok {
+		typed.TypedShortcut(shortcut)
+	}
+}
+
+// Commit keeps what is being typed into a cell.
+func (f *Frame) Commit() {
+	if c, ok := f.Win.Canvas().Focused().(*Cell); ok {
+		c.kept()
+	}
+}
+
+// Dismiss takes the uppermost dialog away as its own button does, and reports whether
+// there was one.
+func (f *Frame) Dismiss() bool { return DismissTop(f.Win.Canvas()) }
+
+// Room is the size of a dialog that would be so wide and high at the usual text,
+// as far as the window has room.
+func (f *Frame) Room(width, height float32) fyne.Size {
+	times, has := look.Times(theme.Current()), f.Win.Canvas().Size()
+	return fyne.NewSize(min(width*times, has.Width-40), min(height*times, has.Height-40))
+}
+
+// Form shows a form dialog as wide as its hints need; where the window is too low
+// for all of it, it scrolls. done is called once all of it is valid and confirmed.
+func (f *Frame) Form(title, confirm string, items []*widget.FormItem, done func()) {
+	f.FormThatAsks(title, confirm, items, func(away func()) { away() }, done)
+}
+
+// FormThatAsks is a form that calls leave before it goes away with nothing done; away
+// takes it away.
+func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, leave func(away func()), done func()) {
+	form := widget.NewForm(items...)
+	scroll := container.NewScroll(form)
+	var d *dialog.CustomDialog
+	keep := NewButtonWithIcon(confirm, theme.ConfirmIcon(), func() { d.Hide(); done() })
+	keep.Importance = widget.HighImportance
+	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { leave(d.Hide) })
+	valid := func(err error) { Enable(keep, err == nil) }
+	valid(form.Validate())
+	form.SetOnValidationChanged(valid)
+	for _, i := range items {
+		if e, ok := i.Widget.(*Field); ok {
+			e.OnSubmitted = func(string) {
+				if !keep.Disabled() {
+					keep.OnTapped()
+				}
+			}
+		}
+	}
+	d = f.Dialog(title, scroll, cancel, keep)
+	f.Fit(d, scroll, 620)
+	d.Show()
+}
+
+// Dialog returns a dialog with buttons of its own. What is shown in it lies where the
+// caller gives it its size.
+func (f *Frame) Dialog(title string, content fyne.CanvasObject, buttons ...fyne.CanvasObject) *dialog.CustomDialog {
+	d := dialog.NewCustomWithoutButtons(title, content, f.Win)
+	d.SetButtons(buttons)
+	return d
+}
+
+// Closable returns a dialog that only shows something, with the button that takes it
+// away.
+func (f *Frame) Closable(title string, content fyne.CanvasObject) (d *dialog.CustomDialog, away *Button) {
+	away = NewButton(i18n.L("Close"), func() { d.Hide() })
+	return f.Dialog(title, content, away), away
+}
+
+// Confirm asks before something is done.
+func (f *Frame) Confirm(title, words, yes, no string, do, dont func()) {
+	scroll := container.NewVScroll(Wrapped(words))
+	var d *dialog.CustomDialog
+	away := NewButton(no, func() { d.Hide(); dont() })
+	ok := NewButton(yes, func() { d.Hide(); do() })
+	ok.Importance = widget.HighImportance
+	d = f.Dialog(title, scroll, away, ok)
+	f.Fit(d, scroll, 460)
+	d.Show()
+}
+
+// Fit makes a dialog large enough for all that scrolls in it, and so wide at
+// least at the usual text, as far as the window has room.
+func (f *Frame) Fit(d dialog.Dialog, scroll *container.Scroll, least float32) {
+	around := d.MinSize().Subtract(scroll.MinSize()).AddWidthHeight(2*theme.Padding(), 2*theme.Padding())
+	has := f.Win.Canvas().Size().SubtractWidthHeight(20, 20)
+	wide := min(max(f.Room(least, 0).Width, scroll.Content.MinSize().Width+around.Width), has.Width)
+	scroll.Content.Resize(fyne.NewSize(wide-around.Width, 1)) // lines break at the width there is
+	high := scroll.Content.MinSize().Height + around.Height
+	d.Resize(fyne.NewSize(wide, min(high, has.Height)))
+}
+
+// AskWords asks for words of several lines.
+func (f *Frame) AskWords(title, words string, keep func(string)) {
+	e := NewField(words)
+	e.MultiLine, e.Wrapping = true, fyne.TextWrapWord
+	e.SetMinRowsVisible(8)
+	f.FormThatAsks(title, i18n.L("Keep"), []*widget.FormItem{Item(i18n.L("Notes"), i18n.L("in your own words; Ctrl+Enter keeps them"), e)}, func(away func()) {
+		if e.Text == words {
+			away()
+			return
+		}
+		f.Confirm(i18n.L("Throw the words away?"), i18n.L("What was typed here is not kept yet."), i18n.L("Throw away"), i18n.L("Cancel"), away, func() {})
+	}, func() { keep(e.Text) })
+	f.Focus(e)
+}

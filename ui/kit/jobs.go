@@ -1,0 +1,111 @@
+package kit
+
+import (
+	"context"
+	"errors"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+)
+
+// Jobs runs long work one at a time, away from Fyne's goroutine, and shows its
+// progress with a way to cancel it.
+type Jobs struct {
+	Strip  *fyne.Container // what is shown: name, bar, cancel
+	name   *widget.Label
+	bar    *widget.ProgressBar
+	cancel context.CancelFunc // nil while nothing runs
+	over   atomic.Bool        // the window closes: nobody waits for a result
+	onBusy func(busy bool)
+	Spawn  func(func()) // runs a function elsewhere
+}
+
+// NewJobs returns one that runs work by spawn; onBusy hears of its beginning and end.
+func NewJobs(spawn func(func()), onBusy func(bool)) *Jobs {
+	j := &Jobs{name: widget.NewLabel(""), bar: widget.NewProgressBar(), onBusy: onBusy, Spawn: spawn}
+	stop := NewButton(i18n.L("Cancel"), func() {
+		if j.cancel != nil {
+			j.cancel()
+		}
+	})
+	j.Strip = container.NewBorder(nil, nil, j.name, stop, j.bar)
+	j.Strip.Hide()
+	return j
+}
+
+// Busy reports whether a job runs.
+func (j *Jobs) Busy() bool { return j.cancel != nil }
+
+// progressEvery is how often a running job's progress is shown.
+const progressEvery = 80 * time.Millisecond
+
+// Start runs work elsewhere and hands its result to done on Fyne's goroutine;
+// a cancelled job reports context.Canceled. It does nothing while a job runs.
+// work touches no widget and hears of cancelling through its context.
+func Start[T any](j *Jobs, name string, work func(ctx context.Context, progress func(float64)) (T, error), done func(T, error)) {
+	if j.Busy() {
+		return
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	j.cancel = cancel
+	j.name.SetText(name)
+	j.bar.SetValue(0)
+	j.Strip.Show()
+	j.onBusy(true)
+
+	var share atomic.Int64 // thousandths
+	finished := make(chan struct{})
+	var watching sync.WaitGroup
+	watching.Go(func() { j.watch(&share, finished) })
+	j.Spawn(func() {
+		result, err := work(ctx, func(x float64) { share.Store(int64(1000 * x)) })
+		close(finished)
+		watching.Wait()
+		if j.over.Load() {
+			return // or the toolkit, once it has ended, would do it here
+		}
+		fyne.Do(func() {
+			cancel()
+			j.cancel = nil
+			j.Strip.Hide()
+			j.onBusy(false)
+			done(result, err)
+		})
+	})
+}
+
+// watch samples a job's progress; it runs on a goroutine of its own.
+func (j *Jobs) watch(share *atomic.Int64, finished <-chan struct{}) {
+	tick := time.NewTicker(progressEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-finished:
+			return
+		case <-tick.C:
+			now := float64(share.Load()) / 1000
+			fyne.Do(func() { j.bar.SetValue(now) })
+		}
+	}
+}
+
+// Stop cancels the running job, if any. The job ends a little later, and says so
+// the usual way.
+func (j *Jobs) Stop() {
+	if j.cancel != nil {
+		j.cancel()
+	}
+}
+
+// Over says that the window closes: results of jobs go nowhere from now on. It may be
+// called from any goroutine.
+func (j *Jobs) Over() { j.over.Store(true) }
+
+// Cancelled reports whether an error only says that the person cancelled.
+func Cancelled(err error) bool { return errors.Is(err, context.Canceled) }

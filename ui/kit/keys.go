@@ -1,0 +1,311 @@
+package kit
+
+import (
+	"cmp"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+)
+
+// The parts of the window that may have the keyboard. Keys without a modifier reach
+// what has it and nobody else, so each hears the escape key, which takes a dialog
+// away. With large text the window scrolls, so each comes into sight when it gets
+// the keyboard. The toolkit's own do neither.
+type (
+	Field  struct{ widget.Entry }
+	Button struct {
+		widget.Button
+		name string // of one that shows a picture only
+	}
+	Choice struct{ widget.Select }
+	Tick   struct{ widget.Check }
+	Slider struct {
+		widget.Slider
+		name string // what it sets
+	}
+	Proposals struct{ widget.SelectEntry } // a field with a list to choose from
+	Rows      struct {
+		widget.List
+		name string // what it lists
+	}
+)
+
+// escaped reports whether a key was the escape key and took a dialog away.
+func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
+	return k.Name == fyne.KeyEscape && DismissTop(fyne.CurrentApp().Driver().CanvasForObject(o))
+}
+
+// NewField returns an entry with a text in it.
+func NewField(text string) *Field {
+	f := &Field{}
+	f.Text = text
+	f.ExtendBaseWidget(f)
+	return f
+}
+
+// TypedKey hears the escape key and leaves the others to the entry.
+func (f *Field) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(f, k) {
+		f.Entry.TypedKey(k)
+	}
+}
+
+// FocusGained brings the field into sight. From then on it says what is wrong while it
+// is typed, where the toolkit's would show its tick still.
+func (f *Field) FocusGained() {
+	f.AlwaysShowValidationError = f.Validator != nil
+	f.Entry.FocusGained()
+	Reveal(f)
+}
+
+// AcceptsTab leaves the tab key to those who go from one thing to the next, also where
+// there are several lines: the keyboard would never get out of them.
+func (f *Field) AcceptsTab() bool { return false }
+
+// TypedShortcut confirms several lines, in which Enter begins a new one.
+func (f *Field) TypedShortcut(s fyne.Shortcut) {
+	name := s.ShortcutName()
+	if f.MultiLine && f.OnSubmitted != nil && (name == Ctrl(fyne.KeyReturn).ShortcutName() || name == Ctrl(fyne.KeyEnter).ShortcutName()) {
+		f.OnSubmitted(f.Text)
+		return
+	}
+	f.Entry.TypedShortcut(s)
+}
+
+// NewButton returns a button with a label.
+func NewButton(label string, do func()) *Button {
+	b := &Button{}
+	b.Text, b.OnTapped = label, do
+	b.ExtendBaseWidget(b)
+	return b
+}
+
+// NewButtonWithIcon returns one with a picture beside its label.
+func NewButtonWithIcon(label string, icon fyne.Resource, do func()) *Button {
+	b := NewButton(label, do)
+	b.Icon = icon
+	return b
+}
+
+// NewIconButton returns a button that shows a picture only.
+func NewIconButton(name string, icon fyne.Resource, do func()) *Button {
+	b := NewButtonWithIcon("", icon, do)
+	b.Importance, b.name = widget.LowImportance, name
+	return b
+}
+
+// AccessibilityLabel is what the button says, or its name where that is a picture.
+func (b *Button) AccessibilityLabel() string { return cmp.Or(b.name, b.Text) }
+
+// TypedKey hears the escape key and leaves the others to the button.
+func (b *Button) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(b, k) {
+		b.Button.TypedKey(k)
+	}
+}
+
+// FocusGained brings the button into sight.
+func (b *Button) FocusGained() {
+	b.Button.FocusGained()
+	Reveal(b)
+}
+
+// NewChoice returns a choice of which nothing is chosen yet.
+func NewChoice(options []string, changed func(string)) *Choice {
+	c := &Choice{}
+	c.Options, c.OnChanged, c.PlaceHolder = options, changed, i18n.L("Choose one")
+	c.ExtendBaseWidget(c)
+	return c
+}
+
+// TypedKey hears the escape key and leaves the others to the choice.
+func (c *Choice) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(c, k) {
+		c.Select.TypedKey(k)
+	}
+}
+
+// FocusGained brings the choice into sight.
+func (c *Choice) FocusGained() {
+	c.Select.FocusGained()
+	Reveal(c)
+}
+
+// NewTick returns a tick with a label, off.
+func NewTick(label string, changed func(bool)) *Tick {
+	t := &Tick{}
+	t.Text, t.OnChanged = label, changed
+	t.ExtendBaseWidget(t)
+	return t
+}
+
+// TypedKey hears the escape key and leaves the others to the tick.
+func (t *Tick) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(t, k) {
+		t.Check.TypedKey(k)
+	}
+}
+
+// FocusGained brings the tick into sight.
+func (t *Tick) FocusGained() {
+	t.Check.FocusGained()
+	Reveal(t)
+}
+
+// NewSlider returns a slider from 0 to 1.
+func NewSlider(name string, value, step float64, changed func(float64)) *Slider {
+	s := &Slider{name: name}
+	s.Max, s.Value, s.Step, s.OnChanged = 1, value, step, changed
+	s.ExtendBaseWidget(s)
+	return s
+}
+
+// AccessibilityLabel says what the slider sets.
+func (s *Slider) AccessibilityLabel() string { return s.name }
+
+// TypedKey hears the escape key and leaves the others to the slider.
+func (s *Slider) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(s, k) {
+		s.Slider.TypedKey(k)
+	}
+}
+
+// FocusGained brings the slider into sight.
+func (s *Slider) FocusGained() {
+	s.Slider.FocusGained()
+	Reveal(s)
+}
+
+// NewProposals returns a field with a text and a list to choose from.
+func NewProposals(text string, options []string) *Proposals {
+	p := &Proposals{}
+	p.Text = text
+	p.Wrapping = fyne.TextWrap(fyne.TextTruncateClip)
+	p.ExtendBaseWidget(p)
+	p.SetOptions(options)
+	if toolkits, ok := p.ActionItem.(*widget.Button); ok {
+		p.ActionItem = NewIconButton(i18n.L("Choose one"), toolkits.Icon, toolkits.OnTapped)
+	}
+	return p
+}
+
+// TypedKey hears the escape key and leaves the others to the entry.
+func (p *Proposals) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(p, k) {
+		p.SelectEntry.TypedKey(k)
+	}
+}
+
+// FocusGained brings the field into sight.
+func (p *Proposals) FocusGained() {
+	p.SelectEntry.FocusGained()
+	Reveal(p)
+}
+
+// NewRows returns a list of texts, each in as many lines as it takes.
+func NewRows(name string, length func() int, say func(row int) string) *Rows {
+	r := &Rows{name: name}
+	r.Length, r.CreateItem = length, func() fyne.CanvasObject { return Wrapped("") }
+	r.UpdateItem = func(i int, o fyne.CanvasObject) {
+		l := o.(*widget.Label)
+		l.SetText(say(i))
+		if wide := r.Size().Width; wide > 0 {
+			l.Resize(fyne.NewSize(wide, l.MinSize().Height))
+			r.SetItemHeight(i, l.MinSize().Height)
+		}
+	}
+	r.ExtendBaseWidget(r)
+	return r
+}
+
+// AccessibilityLabel says what is listed.
+func (r *Rows) AccessibilityLabel() string { return r.name }
+
+// TypedKey has Enter choose as the space bar does.
+func (r *Rows) TypedKey(k *fyne.KeyEvent) {
+	if k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter {
+		k = &fyne.KeyEvent{Name: fyne.KeySpace}
+	}
+	r.List.TypedKey(k)
+}
+
+// FocusGained brings the list into sight.
+func (r *Rows) FocusGained() {
+	r.List.FocusGained()
+	Reveal(r)
+}
+
+// Reveal scrolls what got the keyboard into sight, where it lies in something that
+// scrolls.
+func Reveal(o fyne.CanvasObject) {
+	c := fyne.CurrentApp().Driver().CanvasForObject(o)
+	if c == nil {
+		return
+	}
+	root := c.Content()
+	if c.Overlays().Top() != nil {
+		root = topPopUp(c)
+	}
+	for _, s := range slices.Backward(ScrollsIn(root)) { // the inner ones first: that moves it in the outer ones
+		Bring(o, s)
+	}
+}
+
+// Bring scrolls s as little as brings o into sight, if o lies in it; of what is
+// higher than s its top.
+func Bring(o fyne.CanvasObject, s *container.Scroll) {
+	if s.Content.Size().Height < s.Content.MinSize().Height {
+		s.Refresh() // it has grown since it was laid out
+	}
+	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
+	top := where(o).Y - where(s.Content).Y
+	from := where(o).Subtract(where(s.Content))
+	to := from.Add(o.Size())
+	if all := s.Content.Size(); from.X < 0 || from.Y < 0 || to.X > all.Width || to.Y > all.Height {
+		return
+	}
+	edge := min(theme.Padding(), max(0, s.Size().Height-o.Size().Height))
+	y := s.Offset.Y
+	y = max(y, top+o.Size().Height+edge-s.Size().Height)
+	y = min(y, top-edge)
+	if y = max(y, 0); y != s.Offset.Y {
+		s.ScrollToOffset(fyne.NewPos(s.Offset.X, y))
+	}
+}
+
+// StaysInSight lays out one thing that scrolls, so that what has the keyboard in it stays
+// in sight when its room changes.
+type StaysInSight struct{}
+
+// MinSize is that of what scrolls.
+func (StaysInSight) MinSize(objects []fyne.CanvasObject) fyne.Size { return objects[0].MinSize() }
+
+// Layout gives it all the room.
+func (StaysInSight) Layout(objects []fyne.CanvasObject, size fyne.Size) {
+	s := objects[0].(*container.Scroll)
+	before := s.Size()
+	s.Move(fyne.Position{})
+	s.Resize(size)
+	if c := fyne.CurrentApp().Driver().CanvasForObject(s); c != nil && size != before {
+		if o, ok := c.Focused().(fyne.CanvasObject); ok {
+			Bring(o, s)
+		}
+	}
+}
+
+// ScrollsIn finds what scrolls in a tree, the outer ones first.
+func ScrollsIn(o fyne.CanvasObject) (found []*container.Scroll) {
+	if s, ok := o.(*container.Scroll); ok {
+		found = append(found, s)
+	}
+	inner, _ := parts(o)
+	for _, one := range inner {
+		found = append(found, ScrollsIn(one)...)
+	}
+	return found
+}

@@ -1,0 +1,217 @@
+package kit
+
+import (
+	"image/color"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+
+	"lagwright/ui/look"
+)
+
+// flow lays things out in a row, or in as many rows as the width asks for. What
+// follows a spacer stands at the right where all fit into one row.
+type flow struct {
+	width float32 // of the last layout: the height asked for depends on it
+}
+
+// NewFlow lays things out so.
+func NewFlow(o ...fyne.CanvasObject) *fyne.Container { return container.New(&flow{}, o...) }
+
+// rows returns the visible things row by row; spacers are left out of them.
+func (f *flow) rows(o []fyne.CanvasObject, width float32) (rows [][]fyne.CanvasObject) {
+	at := float32(0)
+	for _, c := range o {
+		if !c.Visible() || IsSpacer(c) {
+			continue
+		}
+		wide := c.MinSize().Width
+		if len(rows) == 0 || at+wide > width {
+			rows, at = append(rows, nil), 0
+		}
+		rows[len(rows)-1] = append(rows[len(rows)-1], c)
+		at += wide + theme.Padding()
+	}
+	return rows
+}
+
+// IsSpacer reports whether something is only room between others.
+func IsSpacer(o fyne.CanvasObject) bool {
+	_, ok := o.(layout.SpacerObject)
+	return ok
+}
+
+func (f *flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	f.width = size.Width
+	rows, y := f.rows(o, size.Width), float32(0)
+	for _, row := range rows {
+		x, high := float32(0), rowHeight(row)
+		for _, c := range row {
+			wide := min(c.MinSize().Width, size.Width)
+			c.Resize(fyne.NewSize(wide, high))
+			c.Move(fyne.NewPos(x, y))
+			x += wide + theme.Padding()
+		}
+		y += high + theme.Padding()
+	}
+	if len(rows) == 1 {
+		pushRight(o, size.Width)
+	}
+}
+
+// pushRight moves what follows the spacer to the right end of its row.
+func pushRight(o []fyne.CanvasObject, width float32) {
+	x := width
+	for i := len(o) - 1; i >= 0 && !IsSpacer(o[i]); i-- {
+		if !o[i].Visible() {
+			continue
+		}
+		x -= o[i].Size().Width
+		if i > 0 && hasSpacer(o[:i]) {
+			o[i].Move(fyne.NewPos(x, o[i].Position().Y))
+		}
+		x -= theme.Padding()
+	}
+}
+
+func hasSpacer(o []fyne.CanvasObject) bool {
+	for _, c := range o {
+		if IsSpacer(c) {
+			return true
+		}
+	}
+	return false
+}
+
+func rowHeight(row []fyne.CanvasObject) (high float32) {
+	for _, c := range row {
+		high = max(high, c.MinSize().Height)
+	}
+	return high
+}
+
+// MinSize is as wide as the widest thing, and as high as all rows at the width the
+// flow has.
+func (f *flow) MinSize(o []fyne.CanvasObject) fyne.Size {
+	var least fyne.Size
+	width := f.width
+	if width == 0 {
+		width = 1 << 20 // before it was laid out: one row
+	}
+	for i, row := range f.rows(o, width) {
+		if i > 0 {
+			least.Height += theme.Padding()
+		}
+		least.Height += rowHeight(row)
+		for _, c := range row {
+			least.Width = max(least.Width, c.MinSize().Width)
+		}
+	}
+	return least
+}
+
+// Wide gives something a width of its own, which grows with the theme's text.
+func Wide(width float32, o fyne.CanvasObject) *fyne.Container {
+	return container.New(wideAs(width), o)
+}
+
+// wideAs is the layout of one thing that is so wide, whatever it holds.
+type wideAs float32
+
+func (w wideAs) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	o[0].Move(fyne.NewPos(0, 0))
+	o[0].Resize(size)
+}
+
+func (w wideAs) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(float32(w)*look.Times(theme.Current()), o[0].MinSize().Height)
+}
+
+// Gap is empty room of a height.
+func Gap(height float32) fyne.CanvasObject {
+	r := canvas.NewRectangle(color.Transparent)
+	r.SetMinSize(fyne.NewSize(1, height))
+	return r
+}
+
+// Border lays out as the toolkit's own does, with the parts in reading order, which
+// the tab key follows: the toolkit puts what is in the middle first.
+func Border(top, bottom, left, right, middle fyne.CanvasObject) *fyne.Container {
+	c := container.New(layout.NewBorderLayout(top, bottom, left, right))
+	for _, o := range []fyne.CanvasObject{top, left, middle, right, bottom} {
+		if o != nil {
+			c.Objects = append(c.Objects, o)
+		}
+	}
+	return c
+}
+
+// Show shows something or hides it.
+func Show(o fyne.CanvasObject, on bool) {
+	if on {
+		o.Show()
+	} else {
+		o.Hide()
+	}
+}
+
+// Enable lets a button be pressed, or not.
+func Enable(b *Button, on bool) {
+	if on {
+		b.Enable()
+	} else {
+		b.Disable()
+	}
+}
+
+// largeFrom is how many times the usual size text has where panes stand below each
+// other instead of side by side.
+const largeFrom = 1.5
+
+// LargeText reports whether they do.
+func LargeText() bool { return look.Times(theme.Current()) >= largeFrom }
+
+// Aside lays something out with buttons at its right, or below it where text is large:
+// side by side they would be wider than the window.
+func Aside(o fyne.CanvasObject, buttons ...fyne.CanvasObject) *fyne.Container {
+	row := container.NewHBox(buttons...)
+	below := &flow{}
+	return container.New(byText{
+		usual: layout.NewBorderLayout(nil, nil, nil, row),
+		large: layout.NewVBoxLayout(),
+		adapt: func(large bool) {
+			if row.Layout = layout.NewHBoxLayout(); large {
+				row.Layout = below
+			}
+		},
+	}, o, row)
+}
+
+// byText is a layout for text of the usual size, and another for large text.
+type byText struct {
+	usual, large fyne.Layout
+	adapt        func(large bool) // brings what is laid out up to that; nil = nothing to do
+}
+
+func (b byText) now() fyne.Layout {
+	large := LargeText()
+	if b.adapt != nil {
+		b.adapt(large)
+	}
+	if large {
+		return b.large
+	}
+	return b.usual
+}
+
+func (b byText) Layout(o []fyne.CanvasObject, size fyne.Size) { b.now().Layout(o, size) }
+
+func (b byText) MinSize(o []fyne.CanvasObject) fyne.Size { return b.now().MinSize(o) }
+
+// TwoColumns lays two things side by side, or below each other where text is large.
+func TwoColumns(left, right fyne.CanvasObject) *fyne.Container {
+	return container.New(byText{usual: layout.NewGridLayoutWithColumns(2), large: layout.NewVBoxLayout()}, left, right)
+}

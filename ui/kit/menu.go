@@ -1,0 +1,44 @@
+package kit
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+)
+
+// Entry is one of a menu: a command that may be given where it is on, with its key or
+// nil.
+func Entry(label string, shortcut fyne.Shortcut, on bool, do func()) *fyne.MenuItem {
+	i := fyne.NewMenuItem(label, do)
+	i.Shortcut = shortcut
+	i.Disabled = !on
+	return i
+}
+
+// Checked is an entry that is ticked or not.
+func Checked(label string, on, checked bool, do func()) *fyne.MenuItem {
+	i := Entry(label, nil, on, do)
+	i.Checked = checked
+	return i
+}
+
+// Submenu is an entry with others below it.
+func Submenu(label string, on bool, items ...*fyne.MenuItem) *fyne.MenuItem {
+	i := Entry(label, nil, on, nil)
+	i.ChildMenu = fyne.NewMenu("", items...)
+	return i
+}
+
+// Apart are entries with a line between them and those before.
+func Apart(items ...*fyne.MenuItem) []*fyne.MenuItem {
+	return append([]*fyne.MenuItem{fyne.NewMenuItemSeparator()}, items...)
+}
+
+// Ctrl is the shortcut of a key with the system's usual modifier.
+func Ctrl(key fyne.KeyName) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: key, Modifier: fyne.KeyModifierShortcutDefault}
+}
+
+// CtrlShift is that with the shift key.
+func CtrlShift(key fyne.KeyName) fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: key, Modifier: fyne.KeyModifierShortcutDefault | fyne.KeyModifierShift}
+}

@@ -1,0 +1,63 @@
+package listen
+
+import (
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/playback"
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+)
+
+// AskTones shows what the machine says in tones and teaches each, and asks for the
+// guide click.
+func (b *Bar) AskTones() {
+	if !b.d.Free() {
+		return
+	}
+	kept := b.d.Prefs
+	names := outputNames(b.d.Sound)
+	usual := i18n.L("the system's own")
+	output := kit.NewChoice(slices.Insert(slices.Clone(names), 0, usual), func(name string) {
+		if name == usual {
+			name = ""
+		}
+		kept.SetString(prefs.KeyOutput, name)
+		b.Hush()
+		b.Unplug()
+	})
+	output.Selected = usual
+	if slices.Contains(names, kept.Output()) {
+		output.Selected = kept.Output()
+	}
+	tones := kit.NewTick(i18n.L("Tones during a take"), func(on bool) { kept.SetBool(prefs.KeyTones, on) })
+	tones.Checked = kept.Tones()
+	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { kept.SetBool(prefs.KeyClick, on) })
+	click.Checked = kept.Click()
+	advice := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
+	advice.Wrapping = fyne.TextWrapWord
+	said := widget.NewLabel("")
+	lessons := container.NewVBox()
+	for _, l := range playback.Teach() {
+		what := widget.NewLabel(l.What)
+		what.Wrapping = fyne.TextWrapWord
+		hear := kit.NewButtonWithIcon(i18n.L("Hear it"), theme.VolumeUpIcon(), func() {
+			s, err := b.Speaker()
+			if err != nil {
+				said.SetText(kit.AsSentence(err.Error()))
+				return
+			}
+			s.Ring(l.Tone)
+		})
+		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
+	}
+	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Play on")), nil, output), tones, click, advice, said, widget.NewSeparator())
+	d, _ := b.d.Closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
+	d.Resize(b.d.Room(680, 520))
+	d.Show()
+}

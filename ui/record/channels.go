@@ -1,0 +1,137 @@
+package record
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/i18n"
+	"lagwright/ui/kit"
+)
+
+// What a channel of a recording may carry besides a voice.
+const (
+	CarriesNothing   = "nothing"
+	CarriesReference = "the reference"
+)
+
+// ChannelChoice asks of each channel of a recording what it carries.
+type ChannelChoice struct {
+	form     *widget.Form
+	Channels []*kit.Choice // by channel, from 0
+	Wrong    *widget.Label // what cannot be about the choice; empty where nothing
+	aimedAt  string
+
+	nothing, reference string // carriesNothing and carriesReference, as they are shown
+	Done               func(ok bool)
+}
+
+func newChannelChoice(channels int, likely bench.Channels, voices []string, aimedAt string) *ChannelChoice {
+	c := &ChannelChoice{form: widget.NewForm(), Wrong: widget.NewLabel(""), aimedAt: aimedAt,
+		nothing: i18n.L(CarriesNothing), reference: i18n.L(CarriesReference)}
+	c.Wrong.Wrapping, c.Wrong.Importance = fyne.TextWrapWord, widget.WarningImportance
+	options := append([]string{c.reference}, voices...)
+	options = append(options, c.nothing)
+	for i := range channels {
+		s := kit.NewChoice(options, nil)
+		s.Selected = c.carried(i+1, likely)
+		s.OnChanged = func(string) { c.check() }
+		c.Channels = append(c.Channels, s)
+		c.form.Append(i18n.F("Channel %d", i+1), s)
+	}
+	c.check()
+	return c
+}
+
+// carried is what a channel carries, as the window says it.
+func (c *ChannelChoice) carried(channel int, ch bench.Channels) string {
+	switch channel {
+	case ch.Reference:
+		return c.reference
+	case ch.Voice:
+		return c.aimedAt
+	}
+	for voice, at := range ch.Others {
+		if at == channel {
+			return voice
+		}
+	}
+	return c.nothing
+}
+
+// check says what cannot be about the choice.
+func (c *ChannelChoice) check() {
+	c.Wrong.SetText("")
+	seen := map[string]bool{}
+	for _, s := range c.Channels {
+		if s.Selected != c.nothing && seen[s.Selected] {
+			c.Wrong.SetText(kit.AsSentence(c.twice(s.Selected)))
+			return
+		}
+		seen[s.Selected] = true
+	}
+	switch {
+	case !seen[c.reference]:
+		c.Wrong.SetText(i18n.L("No channel carries the reference, the microphone on what is locked to the crank."))
+	case !seen[c.aimedAt]:
+		c.Wrong.SetText(kit.AsSentence(i18n.F("no channel carries the %s, which the loop aims at: choose it, or cancel and aim at another voice first", c.aimedAt)))
+	}
+}
+
+// twice says that two channels carry one thing.
+func (c *ChannelChoice) twice(carried string) string {
+	if carried == c.reference {
+		return i18n.L("the reference is on two channels: choose one")
+	}
+	return i18n.F("the %s is on two channels: choose one", carried)
+}
+
+// chosen returns the choice; it is not ok while something cannot be.
+func (c *ChannelChoice) chosen() (ch bench.Channels, ok bool) {
+	ch.Others = map[string]int{}
+	for i, s := range c.Channels {
+		switch s.Selected {
+		case c.reference:
+			ch.Reference = i + 1
+		case c.aimedAt:
+			ch.Voice = i + 1
+		case c.nothing:
+		default:
+			ch.Others[s.Selected] = i + 1
+		}
+	}
+	return ch, c.Wrong.Text == ""
+}
+
+// AskChannels asks which channel of a recording is which, then adds it. What is
+// returned answers for the person.
+func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
+	s := p.d.Session()
+	c := newChannelChoice(channels, p.d.Bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
+	const lines = 56 // room for what is wrong, so that nothing jumps when it comes
+	body := container.NewBorder(nil, container.NewStack(kit.Gap(lines), c.Wrong), nil, nil, container.NewVScroll(c.form))
+	d := dialog.NewCustomWithoutButtons(i18n.L("Which channel is which?"), body, p.d.Win)
+	c.Done = func(ok bool) {
+		ch, right := c.chosen()
+		if ok && !right {
+			return // what is wrong stands there
+		}
+		d.Hide()
+		if ok {
+			p.AddRecording(path, ch)
+		} else {
+			p.OfferStrays()
+		}
+	}
+	measure := kit.NewButton(i18n.L("Measure"), func() { c.Done(true) })
+	measure.Importance = widget.HighImportance
+	d.SetButtons([]fyne.CanvasObject{kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure})
+	const around = 130 + lines // title, what is wrong, buttons
+	size := p.d.Win.Canvas().Size()
+	d.Resize(fyne.NewSize(p.d.Room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
+	d.Show()
+	p.d.Focus(measure)
+	return c
+}

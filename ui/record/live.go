@@ -1,0 +1,163 @@
+package record
+
+import (
+	"log/slog"
+	"time"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/live"
+	"lagwright/calib/playback"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/takes"
+)
+
+// liveTake is a take while it is played: what the window shows of it, sampled a few
+// times a second. It belongs to Fyne's goroutine.
+type liveTake struct {
+	Take   *live.Take
+	target session.Target
+	stop   chan struct{} // ends the sampling
+}
+
+// sampleEvery is how often a take under way is looked at: smooth, and far slower
+// than the sound comes.
+const sampleEvery = 50 * time.Millisecond
+
+// RecordTake begins a take that the machine leads.
+func (p *Recorder) RecordTake() {
+	if !p.d.MayChange() {
+		return
+	}
+	if s := p.d.Session(); s.Microphones == nil && s.Machine.PracticeSeed == 0 {
+		p.microphones() // first things first
+		return
+	}
+	p.d.Notice.Clear()
+	p.listening.Hush()
+	take, err := live.Record(p.d.Bench, p.d.Sound, p.aloud())
+	if err != nil {
+		p.listening.StopClick()
+		p.d.Tell(err)
+		return
+	}
+	p.d.Playing = true
+	p.Live = &liveTake{Take: take, target: p.d.Session().Target, stop: make(chan struct{})}
+	p.d.Win.Canvas().Unfocus() // so that space and enter reach the window
+	p.takes.BeginLive(take)
+	p.d.Refresh()
+	p.Look()
+	p.sample(p.Live)
+}
+
+// sample looks at a take under way until it is over, on a goroutine of its own. A
+// look that is late is left out, not queued.
+func (p *Recorder) sample(l *liveTake) {
+	p.d.Jobs.Spawn(func() {
+		tick := time.NewTicker(sampleEvery)
+		defer tick.Stop()
+		for {
+			select {
+			case <-l.stop:
+				return
+			case <-l.Take.Done():
+				fyne.Do(func() { p.over(l) })
+				return
+			case <-tick.C:
+				fyne.DoAndWait(p.Look)
+			}
+		}
+	})
+}
+
+// Look brings the window up to the take under way.
+func (p *Recorder) Look() {
+	l := p.Live
+	if l == nil {
+		return
+	}
+	m := l.Take.Now()
+	p.large(m, l.target)
+	p.takes.ShowLive(l.Take, m)
+}
+
+// over shows what a take came to.
+func (p *Recorder) over(l *liveTake) {
+	if p.Live != l {
+		return
+	}
+	p.Live, p.d.Playing = nil, false
+	p.listening.StopClick()
+	p.takes.EndLive()
+	t, err := l.Take.Kept()
+	if fault := l.Take.Now().Fault; fault != nil {
+		slog.Warn("recording", "fault", fault)
+		p.d.Notice.Say(fault.Error(), true)
+	}
+	p.d.Refresh()
+	switch {
+	case err != nil:
+		p.d.Tell(err)
+	case t.ID == 0:
+		p.d.Notice.Say(i18n.L("Nothing struck, so nothing was kept.")+" "+kit.AsSentence(l.Take.Now().Say.Small), false)
+	default:
+		r := takes.ResultIn(p.d.View(), &t)
+		takes.LogTake(r)
+		p.takes.OpenTake(r)
+	}
+}
+
+// Leave ends a take under way and waits until it is kept, and forgets what was left
+// over: the session closes.
+func (p *Recorder) Leave() {
+	p.strays = nil
+	if l := p.Live; l != nil {
+		close(l.stop)
+		l.Take.Leave()
+		l.Take.Kept()
+		p.Live, p.d.Playing = nil, false
+		p.takes.EndLive()
+	}
+}
+
+// Press starts or stops a take, as space, enter and the foot switch do.
+func (p *Recorder) Press() {
+	switch {
+	case p.Live != nil:
+		p.Live.Take.Press()
+	case p.d.Ready():
+		p.RecordTake()
+	}
+}
+
+// aloud returns what sounds while a take is played: tones and guide click as far as
+// they are wanted and there is something to play them on.
+func (p *Recorder) aloud() live.Aloud {
+	var a live.Aloud
+	tones, click := p.d.Prefs.Tones(), p.d.Prefs.Click()
+	if !tones && !click {
+		return a
+	}
+	s, err := p.listening.Speaker()
+	if err != nil {
+		p.d.Notice.Say(i18n.F("There are no tones: %s", err), true)
+		return a
+	}
+	if tones {
+		a.Ring = s.Ring
+	}
+	if click {
+		a.ClickBPM = p.d.Session().Target.TempoBPM
+		s.Click(a.ClickBPM, playback.ClickLevel)
+	}
+	return a
+}
+
+func recordWords(practice bool) string {
+	if practice {
+		return i18n.L("Play a take hands-free")
+	}
+	return i18n.L("Record a take")
+}

@@ -1,0 +1,178 @@
+// Package record is how takes come: recorded from microphones, read from a file, or
+// played by the simulated machine.
+package record
+
+import (
+	"context"
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/i18n"
+	"lagwright/calib/live"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/listen"
+	"lagwright/ui/prefs"
+	"lagwright/ui/takes"
+)
+
+// Recorder is how takes come: recorded from the microphones, read from a file, or
+// played by the simulated machine.
+type Recorder struct {
+	d         *desk.Desk
+	takes     *takes.Pane
+	listening *listen.Bar
+
+	microphones func()                            // asks for them
+	large       func(live.Moment, session.Target) // leads through a take in large letters
+
+	Live   *liveTake // the take that is played; nil = none
+	All    bool      // the simulated machine plays with a microphone on every voice
+	strays []string  // recordings without a take that are still to be offered
+}
+
+// New shows takes in a pane; microphones asks for them, large leads through a take
+// that is played.
+func New(d *desk.Desk, takes *takes.Pane, listening *listen.Bar, microphones func(), large func(live.Moment, session.Target)) *Recorder {
+	return &Recorder{d: d, takes: takes, listening: listening, microphones: microphones, large: large}
+}
+
+// Begin goes on with a session that was opened: with its last take, and with what was
+// left over.
+func (p *Recorder) Begin() {
+	if p.d.Bench.ReadOnly() == nil {
+		p.strays = p.d.Bench.Strays()
+	}
+	if all := p.d.Session().Takes; len(all) > 0 {
+		p.takes.OpenTake(takes.ResultIn(p.d.View(), &all[len(all)-1]))
+	}
+	p.OfferStrays() // else once that take is there
+}
+
+// PlayTake lets the simulated machine play.
+func (p *Recorder) PlayTake() {
+	if !p.d.Ready() {
+		return
+	}
+	all := p.All
+	p.Measure(i18n.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+		if all {
+			return b.PlayAll(ctx, progress)
+		}
+		return b.Play(ctx, progress)
+	})
+}
+
+// PlayAll chooses whether the simulated machine plays with a microphone on every
+// voice, or on the one aimed at.
+func (p *Recorder) PlayAll(all bool) {
+	if p.All != all {
+		p.All = all
+		p.d.Refresh()
+	}
+}
+
+// AddRecording copies a recording into the session and measures it.
+func (p *Recorder) AddRecording(path string, ch bench.Channels) {
+	p.Measure(i18n.F("Measuring %s…", filepath.Base(path)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+		return b.Add(ctx, path, ch, progress)
+	})
+}
+
+// Measure runs a job that ends in a new take and shows it.
+func (p *Recorder) Measure(name string, job func(context.Context, *bench.Bench, func(float64)) (session.Take, error)) {
+	b := p.d.Bench
+	p.d.Notice.Clear()
+	kit.Start(p.d.Jobs, name, func(ctx context.Context, progress func(float64)) (takes.Seen, error) {
+		t, err := job(ctx, b, func(x float64) { progress(0.8 * x) })
+		if err != nil {
+			return takes.Seen{}, err
+		}
+		r := takes.ResultIn(b.View(), &t)
+		takes.LogTake(r)
+		s, err := takes.Prepare(ctx, b, r, func(x float64) { progress(0.8 + 0.2*x) })
+		if err != nil {
+			return takes.Seen{}, i18n.Errorf("take %d was measured and kept, but its waveforms were not drawn (%s): choose it in the list of takes to see them", t.ID, takes.InShort(err))
+		}
+		return s, nil
+	}, p.takes.Arrived)
+}
+
+// OpenRecording adds a recording with the channels of the last one, or asks
+// which is which: where there are more than two, or where it is told to.
+func (p *Recorder) OpenRecording(path string, ask bool) {
+	f, err := take.Open(path)
+	if err != nil {
+		p.d.Tell(err)
+		return
+	}
+	channels := f.Channels()
+	f.Close()
+	if channels > 2 || ask && channels > 1 {
+		p.AskChannels(path, channels)
+		return
+	}
+	p.AddRecording(path, p.d.Bench.Channels(channels))
+}
+
+// recordings are the endings of what people record. Those of phones are shown too:
+// opening one says what to do about it.
+var recordings = []string{".wav", ".WAV", ".wave", ".bwf", ".rf64", ".flac", ".FLAC", ".m4a", ".M4A", ".mp3", ".MP3", ".aac", ".ogg", ".opus", ".amr", ".3gp", ".webm"}
+
+func (p *Recorder) choose(askChannels bool) {
+	if !p.d.MayChange() {
+		return
+	}
+	p.d.ChooseFile(p.d.Prefs.String(prefs.KeyRecordings), recordings, func(path string) {
+		p.d.Prefs.SetString(prefs.KeyRecordings, filepath.Dir(path))
+		p.OpenRecording(path, askChannels)
+	})
+}
+
+// OfferStrays offers recordings that lie in the folder without a take, as a crash
+// leaves them, one after the other: the next one once the one before is a take.
+func (p *Recorder) OfferStrays() {
+	if len(p.strays) == 0 || !p.d.Ready() {
+		return
+	}
+	path := p.strays[0]
+	p.strays = p.strays[1:]
+	title, words := strayWords(path)
+	p.d.Confirm(title, words+"\n"+i18n.L("Measure it now, at the setting and tempo the session stands at?"), i18n.L("Measure"), i18n.L("Not now"),
+		func() { p.OpenRecording(path, false) }, p.OfferStrays)
+}
+
+// strayWords says what lies in the folder.
+func strayWords(path string) (title, words string) {
+	name := filepath.Base(path)
+	if f, err := take.Open(path); err == nil && bench.Unfinished(path) {
+		defer f.Close()
+		return i18n.L("A take was not finished"), i18n.F("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
+	}
+	return i18n.L("A recording was left over"), i18n.F("%s lies in this session without a take.", name)
+}
+
+// ChooseRecording asks for a recording and adds it.
+func (p *Recorder) ChooseRecording() { p.choose(false) }
+
+// ChooseChannels asks for a recording and which of its channels is which.
+func (p *Recorder) ChooseChannels() { p.choose(true) }
+
+// Commands are those by which takes come.
+func (p *Recorder) Commands(ready bool) []*fyne.MenuItem {
+	m := p.d.Session().Machine
+	practice := m.PracticeSeed != 0
+	return append([]*fyne.MenuItem{
+		kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready && practice, p.PlayTake),
+		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(m.Voices) > 1, p.All, func() { p.PlayAll(!p.All) }),
+		kit.Entry(recordWords(practice), kit.Ctrl(fyne.KeyR), ready, p.RecordTake),
+		kit.Entry(i18n.L("Stop"), kit.CtrlShift(fyne.KeyR), p.Live != nil, p.Press),
+	}, kit.Apart(
+		kit.Entry(i18n.L("Open a recording…"), kit.Ctrl(fyne.KeyO), ready, p.ChooseRecording),
+		kit.Entry(i18n.L("Open a recording, choose channels…"), nil, ready, p.ChooseChannels),
+	)...)
+}

@@ -1,0 +1,183 @@
+package setlist
+
+import (
+	"cmp"
+	"path/filepath"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+)
+
+// onSongs reports whether a command on the set list may run, and on which of its
+// songs; what is being typed there is kept first.
+func (p *Pane) onSongs() (at int, ok bool) {
+	if !p.InSight || !p.d.MayChange() {
+		return 0, false
+	}
+	p.d.Commit()
+	return p.At, true
+}
+
+// onSong is onSongs for a command that needs a song.
+func (p *Pane) onSong() (at int, song session.Song, ok bool) {
+	at, ok = p.onSongs()
+	if !ok || at >= len(p.d.Session().Songs) {
+		return at, session.Song{}, false
+	}
+	return at, p.d.Session().Songs[at], true
+}
+
+// songsChanged makes edits of the set list and goes on at a song of it.
+func (p *Pane) songsChanged(at int, edits ...session.SongEdit) {
+	err := p.d.Bench.EditSongs(edits...)
+	if err == nil {
+		p.At = at
+	}
+	p.d.Do("", err)
+}
+
+// AddSong puts a song after the one in hand, to be named and timed in place.
+func (p *Pane) AddSong() {
+	at, ok := p.onSongs()
+	if !ok {
+		return
+	}
+	s := p.d.Session()
+	at = min(at+1, len(s.Songs))
+	p.songsChanged(at, session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
+	p.Focus(at, NameColumn)
+}
+
+// removeSong takes the song in hand off the list.
+func (p *Pane) removeSong() {
+	if at, _, ok := p.onSong(); ok {
+		p.songsChanged(max(0, min(at, len(p.d.Session().Songs)-2)), session.RemoveSong(at))
+		p.Focus(p.At, NameColumn)
+	}
+}
+
+// moveSong plays the song in hand earlier or later by so many places.
+func (p *Pane) moveSong(by int) {
+	if at, _, ok := p.onSong(); ok {
+		to := max(0, min(at+by, len(p.d.Session().Songs)-1))
+		p.songsChanged(to, session.MoveSong(at, by))
+		p.Focus(to, NameColumn)
+	}
+}
+
+// aimAtSong points the loop at the song in hand.
+func (p *Pane) aimAtSong() {
+	if _, song, ok := p.onSong(); ok {
+		p.d.Aim(TargetOf(song, p.d.Session()))
+	}
+}
+
+// TargetOf is the loop's target for a song: the voice of now where the song uses
+// it, else the song's first.
+func TargetOf(song session.Song, s session.Session) session.Target {
+	voice := s.Target.Voice
+	if len(song.Voices) > 0 && !slices.Contains(song.Voices, voice) {
+		voice = song.Voices[0]
+	}
+	return session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: voice}
+}
+
+// aimAtNext points the loop at the take that the plan asks for.
+func (p *Pane) aimAtNext() {
+	if _, ok := p.onSongs(); ok && p.d.View().Next != nil {
+		p.d.Aim(p.d.View().Next.Target)
+	}
+}
+
+// askSong asks for the voices and the importance of the song in hand.
+func (p *Pane) askSong() {
+	at, song, ok := p.onSong()
+	if !ok {
+		return
+	}
+	voices := container.NewVBox()
+	for _, name := range p.d.Session().Machine.Voices {
+		voice := kit.NewTick(name, nil)
+		voice.Checked = slices.Contains(song.Voices, name)
+		voices.Add(voice)
+	}
+	importance := kit.NewNumber(kit.Digits(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
+	p.d.Form(song.Name, i18n.L("Keep"), []*widget.FormItem{
+		kit.Item(i18n.L("Voices"), i18n.L("that it uses; none chosen means all"), voices),
+		kit.Item(i18n.L("Importance"), i18n.L("1 as any other, 2 counts double"), importance),
+	}, func() {
+		song.Voices, song.Importance = ticked(voices.Objects), kit.ValueOf(importance)
+		p.songsChanged(at, session.ChangeSong(at, song))
+	})
+}
+
+// ticked returns what the ticked of some ticks say.
+func ticked(ticks []fyne.CanvasObject) (chosen []string) {
+	for _, o := range ticks {
+		if t := o.(*kit.Tick); t.Checked {
+			chosen = append(chosen, t.Text)
+		}
+	}
+	return chosen
+}
+
+// chooseSongs asks for a CSV file and makes it the set list.
+func (p *Pane) chooseSongs() {
+	if _, ok := p.onSongs(); !ok {
+		return
+	}
+	p.d.ChooseFile(p.d.Bench.Dir(), []string{".csv", ".CSV", ".txt"}, p.ImportSongs)
+}
+
+// ImportSongs makes a CSV file the set list.
+func (p *Pane) ImportSongs(path string) {
+	err := p.d.Bench.ImportSongs(path)
+	if err == nil {
+		p.At = 0
+	}
+	p.d.Do(desk.Undoable(i18n.F("The set list is now that of %s.", filepath.Base(path))), err)
+}
+
+// saveSongs asks where to save the set list as CSV.
+func (p *Pane) saveSongs() {
+	if _, ok := p.onSongs(); !ok {
+		return
+	}
+	p.d.AskPath(i18n.L("Save the set list"), i18n.L("as .csv"), p.d.Bench.Dir(), "set-list.csv", p.ExportSongs)
+}
+
+// ExportSongs saves the set list.
+func (p *Pane) ExportSongs(path string) {
+	target := path
+	if filepath.Ext(path) == "" {
+		target += ".csv"
+	}
+	p.d.Do(i18n.F("Saved %s.", target), p.d.Bench.ExportSongs(target))
+}
+
+// Commands are those on the set list.
+func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
+	listed := ready && p.InSight
+	some := listed && len(p.d.Session().Songs) > 0
+	return slices.Concat(kit.Apart(
+		kit.Entry(i18n.L("Aim at this song"), kit.Ctrl(fyne.KeyG), some, p.aimAtSong),
+		kit.Entry(i18n.L("Aim at the next take"), kit.CtrlShift(fyne.KeyG), some, p.aimAtNext),
+	), kit.Apart(
+		kit.Entry(i18n.L("Add song"), kit.CtrlShift(fyne.KeyI), listed, p.AddSong),
+		kit.Entry(i18n.L("Voices and importance…"), kit.CtrlShift(fyne.KeyV), some, p.askSong),
+		kit.Entry(i18n.L("Play it earlier"), kit.CtrlShift(fyne.KeyUp), some && p.inOrder(), func() { p.moveSong(-1) }),
+		kit.Entry(i18n.L("Play it later"), kit.CtrlShift(fyne.KeyDown), some && p.inOrder(), func() { p.moveSong(1) }),
+		kit.Entry(i18n.L("Remove song"), kit.CtrlShift(fyne.KeyDelete), some, p.removeSong),
+		kit.Checked(i18n.L("Sorted by tempo"), listed, p.ByTempo.Checked, func() { p.ByTempo.SetChecked(!p.ByTempo.Checked) }),
+	), kit.Apart(
+		kit.Entry(i18n.L("Import…"), nil, listed, p.chooseSongs),
+		kit.Entry(i18n.L("Export…"), nil, some, p.saveSongs),
+	))
+}

@@ -1,0 +1,175 @@
+package setlist
+
+import (
+	"math"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
+)
+
+// Columns of the set list that are typed into.
+const (
+	NameColumn = iota
+	TempoColumn
+)
+
+// SongColumns are those of the set list. The lag expected has room for its interval
+// and chance in the smallest window: cut off, "± 10.2" would pass for less.
+func SongColumns() kit.Columns {
+	return kit.Columns{
+		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
+		Shares: []float32{0.165, 0.07, 0.1, 0.08, 0.18, 0.27, 0.135},
+		Held:   5,
+	}
+}
+
+// songRow is a song of the set list: two cells to type into and what the plan
+// says.
+type songRow struct {
+	Root  *fyne.Container
+	back  *canvas.Rectangle // shown while the song is in hand
+	Cells [2]*kit.Cell
+	Said  [5]*kit.Label
+
+	song  int // index
+	value session.Song
+}
+
+func (p *Pane) newRow() *songRow {
+	r := &songRow{back: canvas.NewRectangle(theme.Color(theme.ColorNameSelection))}
+	line := container.New(SongColumns())
+	for column := range r.Cells {
+		r.Cells[column] = kit.NewCell(func() { p.hold(r.song) }, func() { r.keep(p) }, func(by int) { p.step(r.song, column, by) })
+		line.Add(r.Cells[column])
+	}
+	for i := range r.Said {
+		r.Said[i] = kit.NewLabel("", false)
+		r.Said[i].OnTapped = func() { p.Focus(r.song, NameColumn) } // which takes the song in hand
+		line.Add(r.Said[i])
+	}
+	r.Root = container.NewStack(r.back, line)
+	return r
+}
+
+// show brings the row up to a song; known is nil before there is anything to
+// say about it.
+func (r *songRow) show(index int, song session.Song, known *loop.Song) {
+	r.back.FillColor = theme.Color(theme.ColorNameSelection) // the theme may have changed
+	r.song, r.value = index, song
+	r.Cells[NameColumn].Put(song.Name)
+	r.Cells[TempoColumn].Put(i18n.F("%.6g", song.TempoBPM))
+	said := [5]string{4: i18n.L("Play a take first.")}
+	if known != nil {
+		said = songWords(*known, index == 0)
+	}
+	for i, text := range said {
+		r.Said[i].SetText(text)
+	}
+}
+
+// keep keeps what was typed into the row, or shows again what was there.
+func (r *songRow) keep(p *Pane) {
+	name, tempo := r.Cells[NameColumn], r.Cells[TempoColumn]
+	if !name.Changed() && !tempo.Changed() {
+		return
+	}
+	song := r.value
+	song.Name = name.Text
+	if tempo.Changed() {
+		song.TempoBPM, _ = kit.ParseNumber(tempo.Text) // 0 is refused with a sentence
+	}
+	name.Forget()
+	tempo.Forget()
+	p.edit(r.song, song)
+}
+
+// songWords says what the plan knows of a song: setting, move, tempo window, what
+// is expected and whether it is sure.
+func songWords(s loop.Song, first bool) [5]string {
+	worst := s.Worst()
+	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
+	if first {
+		move = ""
+	}
+	if len(s.Parts) > 1 {
+		expected += ", " + worst.Voice
+	}
+	return [5]string{look.Setting(s.Setting), move, windowWords(s), expected, sureWords(s)}
+}
+
+// sureWords says in short whether a song is sure; why, is said of the one in hand.
+func sureWords(s loop.Song) string {
+	switch {
+	case s.Verified:
+		return i18n.L("Verified")
+	case s.Hopeless:
+		return i18n.L("No setting fits")
+	}
+	return i18n.L("Not sure yet")
+}
+
+// partWords says of a song what is expected of each of its voices, and whether it
+// is sure.
+func partWords(s loop.Song) string {
+	var parts []string
+	for _, r := range s.Parts {
+		if r.Unheard {
+			parts = append(parts, i18n.F("%s not heard yet", r.Voice))
+			continue
+		}
+		parts = append(parts, i18n.F("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
+	}
+	return i18n.F("%s at %s: %s. %s", s.Name, look.Setting(s.Setting), strings.Join(parts, ", "), kit.InFont(s.Why))
+}
+
+// windowWords says at which tempos, in BPM, a song's setting holds.
+func windowWords(s loop.Song) string {
+	switch {
+	case s.HighBPM == 0:
+		return i18n.L("no tempo")
+	case s.TempoBPM < s.LowBPM || s.TempoBPM > s.HighBPM:
+		return i18n.F("not tight at %s BPM", kit.Digits(s.TempoBPM))
+	case s.LowBPM == 0 && math.IsInf(s.HighBPM, 1):
+		return i18n.L("any tempo")
+	case math.IsInf(s.HighBPM, 1):
+		return i18n.F("from %.1f", s.LowBPM)
+	case s.LowBPM == 0:
+		return i18n.F("up to %.1f", s.HighBPM)
+	}
+	return i18n.F("%.1f to %.1f", s.LowBPM, s.HighBPM)
+}
+
+// NextWords says which take to play next and why.
+func NextWords(p *loop.View) string {
+	switch {
+	case p.Err != nil:
+		return kit.AsSentence(p.Err.Error())
+	case len(p.Songs) == 0:
+		return "" // the middle of the pane says what to do
+	case p.Next == nil && p.CureOpen != "":
+		return p.CureOpen
+	case p.Next == nil:
+		return i18n.L("No more takes needed.")
+	}
+	return i18n.F("Next: %s. %s", p.Next.Do, p.Next.Why)
+}
+
+// percent says a chance; none is certain, nor out of the question.
+func percent(chance float64) string {
+	switch {
+	case chance > 0.995:
+		return "> 99 %"
+	case chance < 0.005:
+		return "< 1 %"
+	}
+	return i18n.F("%.0f %%", 100*chance)
+}

@@ -1,0 +1,278 @@
+// Package setlist is the set list: the songs, what the takes tell of each, and the take
+// to play next.
+package setlist
+
+import (
+	"cmp"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/plotting"
+	"lagwright/ui/chart"
+	"lagwright/ui/desk"
+	"lagwright/ui/findings"
+	"lagwright/ui/kit"
+	"lagwright/ui/sign"
+)
+
+// Pane is the set list: what the takes tell of each song, and the take to
+// play next.
+type Pane struct {
+	Root    *fyne.Container
+	Rows    []*songRow
+	Table   *fyne.Container
+	Scroll  *container.Scroll // of the table
+	List    fyne.CanvasObject // the songs over the curve
+	Empty   fyne.CanvasObject // in place of the list while there are no songs
+	ByTempo *kit.Tick
+	Said    *sign.Sign     // of the song in hand
+	Cure    *findings.Cure // of the song in hand
+	Found   *findings.Bar
+	Next    *sign.Sign
+	Curve   *chart.View // with the song in hand marked
+	Aim     *kit.Button
+	Line    *fyne.Container // of tools
+	buttons []*kit.Button   // those that need a song
+	Places  []*kit.Button   // those that need it in its place
+
+	d       *desk.Desk
+	InSight bool // in place of take and history
+	songs   []session.Song
+	order   []int // index of the song in each row
+	At      int   // index of the song in hand
+	aimed   session.Target
+	known   []loop.Song // what the takes tell of them; empty before there are any
+}
+
+// New returns a pane from which away goes to the takes; machine asks how the
+// machine is built, plate begins with its plate.
+func New(d *desk.Desk, away, machine, plate func()) *Pane {
+	p := &Pane{
+		d: d, Table: container.NewVBox(), Curve: chart.New(d.Jobs.Spawn),
+		Said: sign.New(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		Next: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		Cure: findings.NewCure(d, machine), Found: findings.New(d, plate),
+	}
+	p.Curve.OnSong = func(song int) { p.Focus(song, NameColumn) } // which takes it in hand
+	p.Empty = p.noSongs()
+	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), func(bool) { p.d.Refresh() })
+	p.Aim = kit.NewButton(i18n.L("Aim at it"), p.aimAtNext)
+	p.Aim.Importance = widget.HighImportance
+	add := kit.NewButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), p.AddSong)
+	p.buttons = []*kit.Button{
+		kit.NewButton(i18n.L("Aim at this song"), p.aimAtSong),
+		kit.NewButton(i18n.L("Voices…"), p.askSong),
+		kit.NewButtonWithIcon(i18n.L("Remove"), theme.ContentRemoveIcon(), p.removeSong),
+	}
+	p.Places = []*kit.Button{
+		kit.NewButtonWithIcon(i18n.L("Earlier"), theme.MoveUpIcon(), func() { p.moveSong(-1) }),
+		kit.NewButtonWithIcon(i18n.L("Later"), theme.MoveDownIcon(), func() { p.moveSong(1) }),
+	}
+	p.Line = kit.NewFlow(add)
+	for _, b := range append(p.buttons, p.Places...) {
+		p.Line.Add(b)
+	}
+	back := kit.NewButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), away)
+	p.Scroll = container.NewVScroll(p.Table)
+	p.Line.Add(layout.NewSpacer())
+	p.Line.Add(p.ByTempo)
+	p.Line.Add(back)
+	bottom := container.NewPadded(kit.Border(container.NewVBox(kit.Border(nil, nil, nil, container.NewCenter(p.Cure.Root), p.Said), widget.NewSeparator(), p.Found.Root), nil, nil, p.Aim, p.Next))
+	list := container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
+	p.Root = kit.Border(p.Line, bottom, nil, nil, container.NewStack(list, p.Empty))
+	p.List = list
+	return p
+}
+
+// Arrange gives the table a few rows' height where text is large and the window
+// scrolls: nothing else would keep it from being pressed flat.
+func (p *Pane) Arrange(large bool) {
+	high := float32(0)
+	if large {
+		high = 4 * (kit.NewField("").MinSize().Height + theme.Padding())
+	}
+	p.Scroll.SetMinSize(fyne.NewSize(0, high))
+}
+
+// CurveBelow lays a list out over a curve, beside it where the room is too low for
+// that and wide enough, or alone where either would leave too little of both.
+type CurveBelow struct{}
+
+// What the list and the curve need side by side.
+const (
+	besideWidth = 1180
+	BesideShare = 0.375 // of the width, for the curve
+	goodHeight  = 210   // of a curve below the list; a lower one goes beside it
+)
+
+func (CurveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	list, curve, least := size, fyne.NewSize(size.Width, size.Height*0.45), o[1].MinSize().Height
+	at := fyne.NewPos(0, 0)
+	switch {
+	case curve.Height >= least && (curve.Height >= goodHeight || size.Width < besideWidth):
+		list.Height -= curve.Height
+		at.Y = list.Height
+	case size.Height >= least && size.Width >= besideWidth:
+		curve = fyne.NewSize(size.Width*BesideShare, size.Height)
+		list.Width -= curve.Width
+		at.X = list.Width
+	default:
+		curve = fyne.Size{}
+	}
+	kit.Show(o[1], curve.Height > 0)
+	o[0].Resize(list)
+	o[1].Move(at)
+	if o[1].Visible() {
+		o[1].Resize(curve)
+	}
+}
+
+func (CurveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
+
+// Show brings the pane up to the session. What is being typed stays.
+func (p *Pane) Show(v *loop.View) {
+	p.songs = v.Session.Songs
+	p.take(v.Session.Target)
+	p.At = max(0, min(p.At, len(p.songs)-1))
+	p.sort()
+	for len(p.Rows) < len(p.songs) {
+		p.Rows = append(p.Rows, p.newRow())
+	}
+	p.known = nil
+	if len(v.Session.Takes) > 0 {
+		p.known = v.Songs
+	}
+	p.Table.Objects = nil
+	for row, i := range p.order {
+		p.Rows[row].show(i, p.songs[i], p.planned(i))
+		p.Table.Add(p.Rows[row].Root)
+	}
+	p.Found.Show(v.Findings)
+	p.mark()
+	p.Curve.Set(p.CurveOf(v).Figure)
+	p.Next.Set(NextWords(v), theme.ColorNameForeground)
+	kit.Show(p.Aim, v.Next != nil)
+	kit.Show(p.List, len(p.songs) > 0)
+	kit.Show(p.Empty, len(p.songs) == 0)
+	for _, b := range p.buttons {
+		kit.Enable(b, len(p.songs) > 0)
+	}
+	for _, b := range p.Places {
+		kit.Enable(b, p.inOrder())
+	}
+}
+
+// hold makes a song the one in hand.
+func (p *Pane) hold(song int) {
+	p.At = song
+	p.mark()
+	if p.d.Bench != nil {
+		p.Curve.Set(p.CurveOf(p.d.View()).Figure)
+	}
+}
+
+// edit keeps what was typed.
+func (p *Pane) edit(song int, change session.Song) {
+	if p.d.Bench != nil {
+		p.songsChanged(p.At, session.ChangeSong(song, change))
+	}
+}
+
+// Begin forgets which song was in hand: another session comes.
+func (p *Pane) Begin() {
+	p.Leave()
+	p.At, p.InSight, p.aimed = 0, false, session.Target{}
+}
+
+// take takes the song in hand that the loop is newly aimed at.
+func (p *Pane) take(target session.Target) {
+	if target == p.aimed {
+		return
+	}
+	p.aimed = target
+	if i := slices.IndexFunc(p.songs, func(one session.Song) bool { return one.Name == target.Song && one.TempoBPM == target.TempoBPM }); i >= 0 {
+		p.At = i
+	}
+}
+
+// inOrder reports whether songs are there to be moved in playing order.
+func (p *Pane) inOrder() bool { return len(p.songs) > 1 && !p.ByTempo.Checked }
+
+// sort puts the songs in the order of the rows.
+func (p *Pane) sort() {
+	p.order = p.order[:0]
+	for i := range p.songs {
+		p.order = append(p.order, i)
+	}
+	if p.ByTempo.Checked {
+		slices.SortStableFunc(p.order, func(a, b int) int { return cmp.Compare(p.songs[a].TempoBPM, p.songs[b].TempoBPM) })
+	}
+}
+
+// planned returns what the plan says of a song; nil before it says anything.
+func (p *Pane) planned(song int) *loop.Song {
+	if song >= len(p.known) {
+		return nil
+	}
+	return &p.known[song]
+}
+
+// CurveOf is the session's curve with the set list on it, as far as there is a plan.
+func (p *Pane) CurveOf(v *loop.View) plotting.Curve {
+	return plotting.SetListCurveOf(v, p.At)
+}
+
+// mark shows which song is in hand, and what there is to say of it.
+func (p *Pane) mark() {
+	p.Said.Set("", theme.ColorNameForeground)
+	p.Cure.Show(nil)
+	if one := p.planned(p.At); one != nil {
+		p.Said.Set(partWords(*one), theme.ColorNameForeground)
+		p.Cure.Show(one.Parts)
+	}
+	for row, i := range p.order {
+		kit.Show(p.Rows[row].back, i == p.At)
+	}
+	if p.InSight {
+		p.Root.Refresh() // what came in sight needs its room
+	}
+	p.reveal()
+}
+
+// reveal scrolls the row of the song in hand into sight.
+func (p *Pane) reveal() {
+	row := slices.Index(p.order, p.At)
+	if row < 0 {
+		return
+	}
+	kit.Bring(p.Rows[row].Root, p.Scroll)
+}
+
+// Focus puts the keyboard on a column of a song's row.
+func (p *Pane) Focus(song, column int) {
+	if row := slices.Index(p.order, song); row >= 0 {
+		p.d.Focus(p.Rows[row].Cells[column])
+	}
+}
+
+// step puts the keyboard so many rows below the one of a song.
+func (p *Pane) step(song, column, by int) {
+	if row := slices.Index(p.order, song) + by; row >= 0 && row < len(p.order) {
+		p.Focus(p.order[row], column)
+	}
+}
+
+// Leave takes the keyboard off the set list, which keeps what was typed.
+func (p *Pane) Leave() {
+	if _, ok := p.d.Win.Canvas().Focused().(*kit.Cell); ok {
+		p.d.Win.Canvas().Unfocus()
+	}
+}

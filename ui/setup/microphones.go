@@ -1,0 +1,297 @@
+package setup
+
+import (
+	"slices"
+	"strconv"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/capture"
+	"lagwright/calib/handsfree"
+	"lagwright/calib/i18n"
+	"lagwright/calib/live"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+)
+
+// What a channel can carry besides a voice.
+const (
+	OnNothing   = "nothing"
+	OnReference = "reference"
+)
+
+// microphones is the dialog that says what hears the machine: the device, which of
+// its channels is which, whether they are loud enough, and how far apart in time
+// they are. It belongs to Fyne's goroutine.
+type microphones struct {
+	p       *Setup
+	dialog  *dialog.CustomDialog
+	inputs  []capture.Device
+	monitor *live.Monitor // nil while no device is open
+	voices  []string
+	checked map[string]session.Microphones // what each voice's zero check was made of, with its skew
+
+	device, rate *kit.Choice
+	Said         *widget.Label // what is wrong, or what to do
+	rows         *fyne.Container
+	Channels     []*channelRow
+	Keep         *kit.Button
+	Check        *Check // tapping or the zero check under way; nil while there is none
+	Tap, Zero    *kit.Button
+	stop         chan struct{}
+}
+
+// AskMicrophones shows the dialog.
+func (p *Setup) AskMicrophones() {
+	if !p.d.MayChange() {
+		return
+	}
+	p.hush()
+	s := p.d.Session()
+	d := &microphones{p: p, voices: s.Machine.Voices, checked: map[string]session.Microphones{}, stop: make(chan struct{})}
+	if s.Microphones != nil {
+		for _, v := range s.Microphones.Voices {
+			d.checked[v.Voice] = *s.Microphones
+		}
+	}
+	inputs, err := p.d.Sound.Inputs()
+	if err != nil {
+		p.d.Tell(err)
+		return
+	}
+	if len(inputs) == 0 {
+		p.d.Notice.Say(i18n.L("No recording device is there: plug one in, or look at the system's sound settings."), true)
+		return
+	}
+	d.inputs = inputs
+	d.build(s)
+	p.Mics = d
+	d.dialog.Show()
+	p.d.Focus(d.Keep)
+	d.sample()
+}
+
+// build makes the dialog and opens the device that was chosen last, or the
+// system's own.
+func (d *microphones) build(s session.Session) {
+	d.Said = widget.NewLabel("")
+	d.Said.Wrapping = fyne.TextWrapWord
+	d.rows = container.NewVBox()
+	var names []string
+	first := 0
+	for i, in := range d.inputs {
+		names = append(names, in.Name)
+		if in.Default {
+			first = i
+		}
+	}
+	d.rate = kit.NewChoice([]string{i18n.L(deviceRate), "44100", "48000", "96000"}, func(string) { d.Open() })
+	d.rate.Selected = i18n.L(deviceRate)
+	if m := s.Microphones; m != nil {
+		if i := slices.Index(names, m.Device); i >= 0 {
+			first = i
+			d.rate.Selected = strconv.Itoa(m.RateHz)
+		}
+	}
+	d.device = kit.NewChoice(names, func(string) { d.Open() })
+	d.Tap = kit.NewButton(i18n.L("Find them by tapping"), d.BeginTapping)
+	d.Zero = kit.NewButton(i18n.L("Zero check"), d.BeginZero)
+	d.Keep = kit.NewButton(i18n.L("Keep"), d.done)
+	d.Keep.Importance = widget.HighImportance
+	cancel := kit.NewButton(i18n.L("Cancel"), func() { d.dialog.Hide() })
+	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Rate")), d.rate), d.device)
+	body := container.NewBorder(container.NewVBox(top, kit.NewFlow(d.Tap, d.Zero), d.Said), nil, nil, nil, container.NewVScroll(d.rows))
+	d.dialog = d.p.d.Dialog(i18n.L("Microphones"), body, cancel, d.Keep)
+	d.dialog.SetOnClosed(d.close)
+	d.dialog.Resize(d.p.d.Room(820, 480))
+	d.device.SetSelectedIndex(first)
+}
+
+// deviceRate stands for the rate that a device has by itself.
+const deviceRate = "its own"
+
+// Open listens to the chosen device, and gives each of its channels a row.
+func (d *microphones) Open() {
+	i := d.device.SelectedIndex()
+	if i < 0 {
+		return
+	}
+	if d.monitor != nil {
+		d.monitor.Close()
+		d.monitor = nil
+	}
+	d.endCheck()
+	rate, _ := strconv.Atoi(d.rate.Selected) // its own is 0
+	monitor, err := live.NewMonitor(d.p.d.Sound, d.inputs[i], capture.Format{RateHz: rate})
+	if err != nil {
+		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.fill(0)
+		return
+	}
+	d.monitor = monitor
+	d.fill(monitor.Format().Channels)
+	d.advise()
+}
+
+// fill makes the rows of the channels, assigned as they were last or else in order.
+func (d *microphones) fill(channels int) {
+	d.Channels, d.rows.Objects = nil, nil
+	known := d.p.d.Session().Microphones
+	if known != nil && known.Channels != channels {
+		known = nil
+	}
+	for c := 1; c <= channels; c++ {
+		row := newChannelRow(c, append([]string{i18n.L(OnNothing), i18n.L(OnReference)}, d.voices...), d.advise)
+		row.Is.Selected = i18n.L(OnNothing)
+		switch {
+		case known != nil && c == known.Reference, known == nil && c == 1:
+			row.Is.Selected = i18n.L(OnReference)
+		case known != nil:
+			for _, v := range known.Voices {
+				if v.Channel == c && slices.Contains(d.voices, v.Voice) {
+					row.Is.Selected = v.Voice
+				}
+			}
+		case c-2 < len(d.voices):
+			row.Is.Selected = d.voices[c-2]
+		}
+		row.inked()
+		d.Channels = append(d.Channels, row)
+		d.rows.Add(row.root)
+	}
+	d.rows.Refresh()
+}
+
+// Chosen returns the microphones as the rows have them; it is an error where a
+// role is given twice or the reference is missing.
+func (d *microphones) Chosen() (session.Microphones, error) {
+	var m session.Microphones
+	if d.monitor == nil {
+		return m, i18n.Errorf("no device is open: choose one that works")
+	}
+	f := d.monitor.Format()
+	m = session.Microphones{Device: d.device.Selected, RateHz: f.RateHz, Channels: f.Channels}
+	seen := map[string]int{}
+	nothing, reference := i18n.L(OnNothing), i18n.L(OnReference)
+	for _, row := range d.Channels {
+		is := row.Is.Selected
+		switch first, twice := seen[is]; {
+		case !twice || is == nothing:
+		case is == reference:
+			return m, i18n.Errorf("channels %d and %d cannot both be the reference: choose another for one", first, row.channel)
+		default:
+			return m, i18n.Errorf("channels %d and %d cannot both be the %s: choose another for one", first, row.channel, is)
+		}
+		seen[is] = row.channel
+		switch is {
+		case nothing:
+		case reference:
+			m.Reference = row.channel
+		default:
+			m.Voices = append(m.Voices, session.Microphone{Voice: is, Channel: row.channel})
+		}
+	}
+	if m.Reference == 0 {
+		return m, i18n.Errorf("say which channel hears the reference, what is locked to the crank")
+	}
+	if len(m.Voices) == 0 {
+		return m, i18n.Errorf("say which channel hears a voice")
+	}
+	for i, v := range m.Voices {
+		m.Voices[i].Skew = skewIn(d.checked[v.Voice], m, v)
+	}
+	return m, nil
+}
+
+// advise says what to do, and lets the choice be kept or not.
+func (d *microphones) advise() {
+	if d.Check != nil {
+		return
+	}
+	m, err := d.Chosen()
+	if err != nil {
+		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.Keep.Disable()
+		return
+	}
+	d.Keep.Enable()
+	d.Said.SetText(i18n.L("Play or knock: each ball should roll between the two posts.") + " " + skewWords(m))
+}
+
+// done keeps the choice.
+func (d *microphones) done() {
+	m, err := d.Chosen()
+	if err == nil {
+		err = d.p.d.Bench.SetMicrophones(m)
+	}
+	if err != nil {
+		d.Said.SetText(kit.AsSentence(err.Error()))
+		return
+	}
+	d.dialog.Hide()
+	d.p.d.Refresh()
+}
+
+// close gives the device back.
+func (d *microphones) close() {
+	close(d.stop)
+	if d.monitor != nil {
+		d.monitor.Close()
+	}
+	d.p.Mics = nil
+}
+
+// levelsEvery is how often levels are shown.
+const levelsEvery = 100 * time.Millisecond
+
+// sample shows levels until the dialog closes, from a goroutine of its own. That one
+// measures the noise too, one channel at a time, since that takes longer.
+func (d *microphones) sample() {
+	d.p.d.Jobs.Spawn(func() {
+		tick := time.NewTicker(levelsEvery)
+		defer tick.Stop()
+		var listening *live.Monitor
+		for turn := 0; ; turn++ {
+			select {
+			case <-d.stop:
+				return
+			case <-tick.C:
+			}
+			channel, noise, known := 0, handsfree.Noise{}, false
+			if listening != nil {
+				channel = turn%listening.Format().Channels + 1
+				noise, known = listening.Quiet(channel)
+			}
+			fyne.DoAndWait(func() {
+				if known && listening == d.monitor {
+					d.Channels[channel-1].hears(noise)
+				}
+				d.Look()
+				listening = d.monitor
+			})
+		}
+	})
+}
+
+// Look shows what the microphones hear now, and follows a check under way.
+func (d *microphones) Look() {
+	if d.monitor == nil {
+		return
+	}
+	if err := d.monitor.Err(); err != nil {
+		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.monitor.Close()
+		d.monitor = nil
+		return
+	}
+	for i, level := range d.monitor.Levels() {
+		if i < len(d.Channels) {
+			d.Channels[i].show(level)
+		}
+	}
+	d.followCheck()
+}

@@ -1,0 +1,248 @@
+// Package setup asks how the machine is built and which microphone hears what.
+package setup
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+)
+
+// machineForm asks how the machine is built. What is left empty is not known.
+type machineForm struct {
+	Name, Tolerance, perBeat *kit.Field
+	Notches, turns           *kit.Field
+	beats, Radius            *kit.Field // of the wheel
+	behind                   *kit.Tick
+	Voices                   []*voiceRow
+	table                    *fyne.Container
+	Scroll                   *container.Scroll
+	Problem                  *widget.Label
+	Keep                     *kit.Button
+	of                       session.Machine // before anything was typed
+	unit                     prefs.Unit
+	practice                 bool // its voices are the simulated ones
+}
+
+// Setup asks how a machine is built and what hears it.
+type Setup struct {
+	d    *desk.Desk
+	hush func()       // ends what is listened to
+	Mics *microphones // the dialog, while it is open
+}
+
+// New returns one; hush ends what is listened to.
+func New(d *desk.Desk, hush func()) *Setup { return &Setup{d: d, hush: hush} }
+
+// AskMachine asks how the machine is built.
+func (p *Setup) AskMachine() {
+	if f := p.ShowMachine(); f != nil {
+		p.d.Focus(f.Name)
+	}
+}
+
+// AskPlate does the same and begins with the plate.
+func (p *Setup) AskPlate() {
+	if f := p.ShowMachine(); f != nil {
+		p.d.Focus(f.Notches)
+	}
+}
+
+// ShowMachine shows the form and returns it; nil where it may not be shown now.
+func (p *Setup) ShowMachine() *machineForm {
+	if !p.d.MayChange() {
+		return nil
+	}
+	p.d.Commit()
+	s := p.d.Session()
+	f := newMachineForm(s, p.d.Prefs.Unit())
+	var d *dialog.CustomDialog
+	f.Keep = kit.NewButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { p.keepMachine(f, d) })
+	f.Keep.Importance = widget.HighImportance
+	cancel := kit.NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { d.Hide() })
+	d = p.d.Dialog(i18n.L("The machine"), f.content(), cancel, f.Keep)
+	d.Resize(p.d.Room(900, 640))
+	d.Show()
+	return f
+}
+
+// keepMachine keeps what the form says and takes it away; where that cannot be, the
+// form says so.
+func (p *Setup) keepMachine(f *machineForm, d dialog.Dialog) {
+	m, tolerance, was, err := f.read()
+	if err != nil {
+		f.say(err)
+		return
+	}
+	if err := p.d.Bench.EditMachine(m, tolerance, was); err != nil {
+		f.say(err)
+		return
+	}
+	d.Hide()
+	p.d.Do(desk.Undoable(i18n.L("The machine is kept as you say.")), nil)
+}
+
+func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
+	m := s.Machine
+	f := &machineForm{
+		Name:      kit.NewName(m.Name),
+		Tolerance: kit.NewNumber(kit.Digits(s.ToleranceMS), 0.5, 100, false),
+		perBeat:   kit.NewCount(1, 24, false),
+		Notches:   kit.NewCount(1, 9999, true),
+		turns:     kit.NewNumber(kit.Digits(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
+		beats:     kit.NewNumber(kit.Digits(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
+		Radius:    kit.NewNumber(u.Figure(m.Wheel.PinRadiusMM), 0.1/u.MM, session.MostPinRadiusMM/u.MM, true),
+		behind:    kit.NewTick(i18n.L("remind me"), nil),
+		table:     container.NewVBox(), Problem: kit.Wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
+	}
+	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
+	f.Notches.SetText(kit.Digits(float64(m.Plate.NotchesPerTurn)))
+	for _, e := range []*kit.Field{f.Notches, f.turns, f.beats, f.Radius} {
+		e.SetPlaceHolder(i18n.L("not known"))
+	}
+	for _, e := range []*kit.Field{f.Name, f.Tolerance, f.perBeat, f.Notches, f.turns, f.beats, f.Radius} {
+		e.OnSubmitted = func(string) { f.Keep.OnTapped() }
+	}
+	f.behind.SetChecked(m.Unidirectional)
+	f.Problem.Importance = widget.DangerImportance
+	f.Problem.Hide()
+	for _, v := range m.Voices {
+		f.Add(v, m.Fall(v))
+	}
+	return f
+}
+
+// content lays the form out: the machine and the plate side by side, the voices
+// below.
+func (f *machineForm) content() fyne.CanvasObject {
+	left := widget.NewForm(
+		widget.NewFormItem(i18n.L("Machine"), f.Name),
+		widget.NewFormItem(i18n.L("Tolerance, ms"), f.Tolerance),
+		widget.NewFormItem(i18n.L("Reference hits in a beat"), f.perBeat),
+		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
+	)
+	right := widget.NewForm(
+		widget.NewFormItem(i18n.L("Notches of the plate"), f.Notches),
+		widget.NewFormItem(i18n.L("Turns of the plate in a beat"), f.turns),
+		widget.NewFormItem(i18n.L("Beats in a turn of the wheel"), f.beats),
+		widget.NewFormItem(i18n.F("Radius of the pins' circle, %s", f.unit.Name), f.Radius),
+	)
+	add := kit.NewButtonWithIcon(i18n.L("Add voice"), theme.ContentAddIcon(), func() {
+		f.Add("", session.Fall{})
+	})
+	about := i18n.L("What you leave empty is not known. Another plate or tolerance gives all takes their advice anew.")
+	if f.practice {
+		add.Hide()
+		about += " " + i18n.L("The simulated machine keeps its voices, and turns as its plate says.")
+	}
+	top := container.NewVBox(kit.TwoColumns(left, right), kit.Wrapped(about), widget.NewSeparator(), voiceColumns(f.unit).Head())
+	bottom := container.NewVBox(container.NewHBox(add), f.Problem)
+	if kit.LargeText() {
+		f.Scroll = container.NewScroll(container.NewVBox(top, f.table, bottom))
+		return f.Scroll
+	}
+	f.Scroll = container.NewVScroll(f.table)
+	return container.New(layout.NewBorderLayout(top, bottom, nil, nil), top, f.Scroll, bottom) // Tab goes in this order
+}
+
+// say shows what is wrong with what was typed.
+func (f *machineForm) say(err error) {
+	f.Problem.SetText(kit.AsSentence(err.Error()))
+	f.Problem.Show()
+}
+
+// read returns the machine as the form has it, the tolerance in ms, and what each
+// voice was called before.
+func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []string, err error) {
+	for _, e := range []struct {
+		what  string
+		entry *kit.Field
+	}{
+		{i18n.L("the machine"), f.Name}, {i18n.L("the tolerance"), f.Tolerance}, {i18n.L("the reference hits in a beat"), f.perBeat},
+		{i18n.L("the notches of the plate"), f.Notches}, {i18n.L("the turns of the plate in a beat"), f.turns},
+		{i18n.L("the beats in a turn of the wheel"), f.beats}, {i18n.L("the radius of the pins' circle"), f.Radius},
+	} {
+		if err := e.entry.Validate(); err != nil {
+			return m, 0, nil, i18n.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
+		}
+	}
+	if (kit.ValueOf(f.Notches) == 0) != (kit.ValueOf(f.turns) == 0) {
+		return m, 0, nil, i18n.Errorf("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
+	}
+	radius, err := f.unit.Length(f.Radius.Text, f.of.Wheel.PinRadiusMM)
+	if err != nil {
+		return m, 0, nil, err // not after it was found valid
+	}
+	m = f.of
+	m.Name = strings.TrimSpace(f.Name.Text)
+	m.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.Notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
+	m.PerBeat = int(kit.ValueOf(f.perBeat))
+	if m.PerBeat == 1 {
+		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
+	}
+	m.Wheel = session.Wheel{BeatsPerTurn: kit.ValueOf(f.beats), PinRadiusMM: radius}
+	m.Unidirectional, m.Voices, m.Falls = f.behind.Checked, nil, nil
+	for _, v := range f.Voices {
+		fall, err := v.read()
+		if err != nil {
+			return m, 0, nil, err
+		}
+		m.Voices, was = append(m.Voices, fall.Voice), append(was, v.was)
+		if fall != (session.Fall{Voice: fall.Voice}) {
+			m.Falls = append(m.Falls, fall)
+		}
+	}
+	return m, kit.ValueOf(f.Tolerance), was, nil
+}
+
+// Add adds a voice below the others and begins to name it where it is new.
+func (f *machineForm) Add(name string, fall session.Fall) {
+	r := newVoiceRow(name, fall, f.unit)
+	row := func() int { return slices.Index(f.Voices, r) }
+	r.place(func() { f.inSight(row()) }, func(column, by int) { f.Step(row()+by, column) }, func() { f.Keep.OnTapped() }, func() { f.remove(row()) })
+	r.Name.Disable()
+	if !f.practice {
+		r.Name.Enable()
+	}
+	kit.Show(r.Gone, !f.practice)
+	f.Voices = append(f.Voices, r)
+	f.table.Add(r.Root)
+	if name == "" {
+		f.Step(row(), 0)
+	}
+}
+
+func (f *machineForm) remove(row int) {
+	f.Voices = slices.Delete(f.Voices, row, row+1)
+	f.table.Remove(f.table.Objects[row])
+}
+
+// Step puts the keyboard on a column of a voice's row.
+func (f *machineForm) Step(row, column int) {
+	if row < 0 || row >= len(f.Voices) {
+		return
+	}
+	if c := fyne.CurrentApp().Driver().CanvasForObject(f.table); c != nil {
+		c.Focus(f.Voices[row].cells()[column])
+	}
+}
+
+// inSight scrolls to a voice's row.
+func (f *machineForm) inSight(row int) {
+	if f.Scroll != nil && row >= 0 {
+		kit.Bring(f.table.Objects[row], f.Scroll)
+	}
+}

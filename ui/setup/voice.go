@@ -1,0 +1,135 @@
+package setup
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+)
+
+// voiceColumns are those of the machine's voices.
+func voiceColumns(u prefs.Unit) kit.Columns {
+	return kit.Columns{
+		Titles: []string{i18n.L("Voice"), i18n.F("Drop, %s", u.Name), i18n.F("Ball, %s", u.Name), i18n.L("Made of, or kg/m³"), ""},
+		Shares: []float32{0.32, 0.15, 0.15, 0.26, 0.12},
+		Held:   -1,
+	}
+}
+
+// voiceRow is a voice of the machine and how it is struck.
+type voiceRow struct {
+	Root                 *fyne.Container
+	was                  string // what the voice was called before; empty for a new one
+	Name, Drop, diameter *kit.Cell
+	Made                 *kit.Proposals
+	Gone                 *kit.Button
+	unit                 prefs.Unit
+	of                   session.Fall // before anything was typed
+}
+
+func newVoiceRow(name string, f session.Fall, u prefs.Unit) *voiceRow {
+	return &voiceRow{
+		was: name, of: f, unit: u,
+		Name: kit.NewTyped(name), Drop: kit.NewTyped(u.Figure(f.DropMM)), diameter: kit.NewTyped(u.Figure(f.DiameterMM)), Made: madeOf(f.KGPerM3),
+	}
+}
+
+// madeOf is an entry for a material by name, or its density in kg/m³.
+func madeOf(kgPerM3 float64) *kit.Proposals {
+	var names []string
+	text := kit.Digits(kgPerM3)
+	for _, m := range calib.Materials {
+		names = append(names, materialWords(m.Name))
+		if m.KGPerM3 == kgPerM3 {
+			text = materialWords(m.Name)
+		}
+	}
+	return kit.NewProposals(text, names)
+}
+
+// place lays the row out: held hears that the keyboard is on it, step that it
+// should go to a column some rows below, keep that all is said, remove that the
+// voice should go.
+func (r *voiceRow) place(held func(), step func(column, by int), keep, remove func()) {
+	r.Gone = kit.NewButton(i18n.L("Remove"), remove)
+	for column, c := range []*kit.Cell{r.Name, r.Drop, r.diameter} {
+		c.Held, c.Step = held, func(by int) { step(column, by) }
+		c.OnSubmitted = func(string) { keep() }
+		if column > 0 {
+			c.SetPlaceHolder(i18n.L("not known"))
+		}
+	}
+	r.Name.SetPlaceHolder(i18n.L("name of the voice"))
+	r.Made.SetPlaceHolder(i18n.L("not known"))
+	r.Made.OnSubmitted = func(string) { keep() }
+	r.Root = container.New(voiceColumns(r.unit), r.Name, r.Drop, r.diameter, r.Made, r.Gone)
+}
+
+// cells returns what the keyboard goes up and down through.
+func (r *voiceRow) cells() [3]*kit.Cell { return [3]*kit.Cell{r.Name, r.Drop, r.diameter} }
+
+// read returns what was typed. The session says whether it can be.
+func (r *voiceRow) read() (f session.Fall, err error) {
+	f.Voice = strings.TrimSpace(r.Name.Text)
+	for _, c := range []struct {
+		what string
+		text string
+		was  float64
+		to   *float64
+	}{{i18n.L("the drop"), r.Drop.Text, r.of.DropMM, &f.DropMM}, {i18n.L("the ball"), r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
+		if *c.to, err = r.unit.Length(c.text, c.was); err != nil {
+			return f, i18n.Errorf("%s of the voice %q: %q is no number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.Name)
+		}
+	}
+	f.KGPerM3, err = density(r.Made.Text)
+	if err != nil {
+		return f, i18n.Errorf("the voice %q: %w", f.Voice, err)
+	}
+	return f, nil
+}
+
+// materialWords is what a material of calib's is called in the language in use.
+func materialWords(name string) string {
+	switch name {
+	case "steel":
+		return i18n.L("steel")
+	case "lead":
+		return i18n.L("lead")
+	case "brass":
+		return i18n.L("brass")
+	case "glass":
+		return i18n.L("glass")
+	case "wood":
+		return i18n.L("wood")
+	case "plastic":
+		return i18n.L("plastic")
+	}
+	return name
+}
+
+// density returns what a material weighs in kg/m³, by its name or as a number; 0
+// for nothing.
+func density(made string) (kgPerM3 float64, err error) {
+	made = strings.ToLower(strings.TrimSpace(made))
+	var names []string
+	for _, m := range calib.Materials {
+		name := materialWords(m.Name)
+		if made == m.Name || made == strings.ToLower(name) {
+			return m.KGPerM3, nil
+		}
+		names = append(names, name)
+	}
+	if made == "" {
+		return 0, nil
+	}
+	if kgPerM3, err = kit.ParseNumber(made); err != nil {
+		return 0, i18n.Errorf("%q is neither one of %s nor a density in kg/m³", made, strings.Join(names, ", "))
+	}
+	return kgPerM3, nil
+}

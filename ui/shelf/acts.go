@@ -1,0 +1,205 @@
+package shelf
+
+import (
+	"context"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+)
+
+// sessionCommands are those on the session in dir, the open one or one of the list.
+func (p *Pane) sessionCommands(dir string, on bool) []*fyne.MenuItem {
+	return []*fyne.MenuItem{
+		kit.Entry(i18n.L("Rename…"), nil, on, func() { p.AskName(dir) }),
+		kit.Entry(i18n.L("Notes…"), nil, on, func() { p.AskNotes(dir) }),
+		kit.Entry(i18n.L("Duplicate"), nil, on, func() { p.Duplicate(dir) }),
+		kit.Entry(i18n.L("Export as one zip…"), nil, on, func() { p.askZip(dir) }),
+	}
+}
+
+// menuOf shows the commands on a session of the list below what was pressed.
+func (p *Pane) menuOf(r session.Recent, below fyne.CanvasObject) {
+	items := []*fyne.MenuItem{kit.Entry(i18n.L("Open"), nil, !r.Missing, func() { p.openRecent(r) })}
+	items = append(items, p.sessionCommands(r.Dir, !r.Missing)...)
+	items = append(items, fyne.NewMenuItemSeparator(), kit.Entry(i18n.L("Take off this list"), nil, true, func() {
+		p.d.Tell(session.Forget(r.Dir))
+		p.Refresh()
+	}))
+	size := fyne.NewSize(0, min(below.Size().Height, ThumbHigh))
+	menu := widget.NewPopUpMenu(fyne.NewMenu("", items...), p.d.Win.Canvas())
+	menu.ShowAtRelativePosition(fyne.NewPos(0, size.Height), below)
+	p.d.Focus(menu)
+}
+
+// borrow lends the session in dir: the open one, or another, opened until give is
+// called. Where that cannot be, it says why; one that is open elsewhere, for one.
+func (p *Pane) borrow(dir string) (b *bench.Bench, give func(), ok bool) {
+	if p.d.Bench != nil && p.d.Bench.Dir() == dir {
+		return p.d.Bench, func() {}, true
+	}
+	b, err := bench.Open(dir)
+	if err != nil {
+		p.d.Tell(err)
+		return nil, nil, false
+	}
+	return b, func() { p.d.Tell(b.Close()) }, true
+}
+
+// peek returns what the session in dir says now, where a command on it may run.
+func (p *Pane) peek(dir string) (s session.Session, ok bool) {
+	if !p.d.Free() {
+		return session.Session{}, false
+	}
+	p.d.Notice.Clear()
+	if p.d.Bench != nil {
+		p.d.Commit()
+	}
+	b, give, ok := p.borrow(dir)
+	if !ok {
+		return session.Session{}, false
+	}
+	defer give()
+	return b.Session(), true
+}
+
+// Reword changes words of the session in dir and says so.
+func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
+	b, give, ok := p.borrow(dir)
+	if !ok {
+		return
+	}
+	err := change(b)
+	give()
+	if p.d.Bench == b {
+		if p.d.Do(desk.Undoable(words), err); err == nil {
+			p.d.Tell(session.Remember(dir))
+		}
+		return
+	}
+	p.d.Tell(err)
+	if err == nil {
+		p.d.Notice.Say(words, false)
+	}
+	p.Refresh()
+}
+
+// AskName asks for another name of the session in dir.
+func (p *Pane) AskName(dir string) {
+	s, ok := p.peek(dir)
+	if !ok {
+		return
+	}
+	name := kit.NewName(s.Name)
+	p.d.Form(i18n.L("Rename the session"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("its folder keeps its own"), name)}, func() {
+		now := strings.TrimSpace(name.Text)
+		p.Reword(dir, i18n.F("The session is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
+	})
+	p.d.Focus(name)
+}
+
+// AskNotes asks for notes on the session in dir.
+func (p *Pane) AskNotes(dir string) {
+	if s, ok := p.peek(dir); ok {
+		p.d.AskWords(i18n.F("Notes on %s", s.Name), s.Notes, func(words string) {
+			p.Reword(dir, i18n.L("The notes are kept."), func(b *bench.Bench) error { return b.Note(words) })
+		})
+	}
+}
+
+// Duplicate copies a session and its takes.
+func (p *Pane) Duplicate(dir string) {
+	s, ok := p.peek(dir)
+	if !ok {
+		return
+	}
+	b, give, ok := p.borrow(dir)
+	if !ok {
+		return
+	}
+	kit.Start(p.d.Jobs, i18n.F("Duplicating %s…", s.Name), func(ctx context.Context, progress func(float64)) (string, error) {
+		return b.Duplicate(ctx, progress)
+	}, func(copied string, err error) {
+		give()
+		p.d.Tell(err)
+		if err == nil {
+			p.d.Tell(session.Remember(copied))
+			p.d.Notice.Say(i18n.F("The copy is %s. It lies in %s.", filepath.Base(copied), copied), false)
+		}
+		p.keptChanged()
+	})
+}
+
+// keptChanged shows what a job has done to the sessions so far.
+func (p *Pane) keptChanged() {
+	if p.d.Bench == nil {
+		p.Refresh()
+	}
+	p.d.Refresh()
+}
+
+// askZip asks where to export a session to.
+func (p *Pane) askZip(dir string) {
+	if _, ok := p.peek(dir); !ok {
+		return
+	}
+	p.d.AskPath(i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
+}
+
+// ExportZip packs a session into a zip at path.
+func (p *Pane) ExportZip(dir, path string) {
+	target := path
+	if !strings.EqualFold(filepath.Ext(path), ".zip") {
+		target += ".zip"
+	}
+	b, give, ok := p.borrow(dir)
+	if !ok {
+		return
+	}
+	kit.Start(p.d.Jobs, i18n.F("Exporting %s…", filepath.Base(target)), func(ctx context.Context, progress func(float64)) ([]string, error) {
+		return b.Export(ctx, target, progress)
+	}, func(missing []string, err error) {
+		give()
+		p.d.Tell(err)
+		if err == nil {
+			words := i18n.F("Exported to %s.", target)
+			if len(missing) > 0 {
+				words += " " + i18n.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
+			}
+			p.d.Notice.Say(words, len(missing) > 0)
+		}
+		p.keptChanged()
+	})
+}
+
+// chooseZip asks for a zip and imports it.
+func (p *Pane) chooseZip() {
+	if !p.d.Free() {
+		return
+	}
+	p.d.ChooseFile(p.d.Prefs.SessionsIn(), []string{".zip", ".ZIP"}, p.Open)
+}
+
+// importZip unpacks a session into the usual place and opens it.
+func (p *Pane) importZip(path string) {
+	if !p.d.Free() {
+		return
+	}
+	p.d.Notice.Clear()
+	kit.Start(p.d.Jobs, i18n.F("Importing %s…", filepath.Base(path)), func(ctx context.Context, progress func(float64)) (string, error) {
+		return session.Import(ctx, path, p.d.Prefs.SessionsIn(), progress)
+	}, func(dir string, err error) {
+		p.d.Tell(err)
+		p.d.Refresh()
+		if err == nil {
+			p.OpenSession(dir)
+		}
+	})
+}

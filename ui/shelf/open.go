@@ -1,0 +1,111 @@
+package shelf
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+)
+
+// Open opens a session folder, or unpacks the zip of one and opens that. It may be called
+// before the window is shown.
+func (p *Pane) Open(path string) {
+	if info, err := os.Stat(path); err == nil && !info.IsDir() && IsZip(path) {
+		p.importZip(path)
+		return
+	}
+	p.OpenSession(path)
+}
+
+// IsZip reports whether a path may be that of a session's zip.
+func IsZip(path string) bool { return strings.EqualFold(filepath.Ext(path), ".zip") }
+
+// OpenSession opens a session folder and shows its last take. It may be called
+// before the window is shown.
+func (p *Pane) OpenSession(dir string) {
+	if p.d.Jobs.Busy() || p.d.Bench != nil && p.d.Bench.Dir() == dir {
+		return
+	}
+	b, err := bench.OpenOrRead(dir)
+	if err != nil {
+		p.d.Tell(err)
+		return
+	}
+	p.adopt(b)
+	p.d.Tell(b.ReadOnly())
+	for _, warning := range b.Warnings() {
+		p.d.Notice.Say(warning.Words(), true)
+	}
+	p.acts.Opened()
+}
+
+// Practice opens a new session with the simulated machine, or the latest one
+// that has no take yet and is not open elsewhere.
+func (p *Pane) Practice() {
+	if !p.d.Free() {
+		return
+	}
+	for _, r := range session.Recents() {
+		s, err := session.Load(r.Dir)
+		if err != nil || s.Machine.PracticeSeed == 0 || len(s.Takes) > 0 {
+			continue
+		}
+		if p.d.Bench != nil && p.d.Bench.Dir() == r.Dir {
+			return
+		}
+		if b, err := bench.Open(r.Dir); err == nil {
+			p.adopt(b)
+			return
+		}
+	}
+	const firstTempo = 84 // BPM
+	p.Create(bench.Practice(uint64(len(session.Recents())+1), firstTempo))
+}
+
+// Create makes a session folder in the usual place and opens it.
+func (p *Pane) Create(s session.Session) {
+	b, err := bench.Create(session.FreeDir(p.d.Prefs.SessionsIn(), s.Name), s)
+	if err != nil {
+		p.d.Tell(err)
+		return
+	}
+	p.adopt(b)
+}
+
+// adopt makes b the open session.
+func (p *Pane) adopt(b *bench.Bench) {
+	p.d.Notice.Clear()
+	p.acts.Put(b)
+	if err := session.Remember(b.Dir()); b.ReadOnly() == nil {
+		p.d.Tell(err) // else it has been told why
+	}
+}
+
+// ChooseSession asks for a session folder and opens it.
+func (p *Pane) ChooseSession() {
+	if !p.d.Free() {
+		return
+	}
+	p.d.ChooseFolder(p.d.Prefs.SessionsIn(), p.OpenSession)
+}
+
+// Commands are those by which sessions come, and those on the open one.
+func (p *Pane) Commands(idle bool) []*fyne.MenuItem {
+	dir, ready := "", idle && p.d.Bench != nil
+	if ready {
+		dir = p.d.Bench.Dir()
+	}
+	return []*fyne.MenuItem{
+		kit.Entry(i18n.L("New…"), kit.Ctrl(fyne.KeyN), idle, p.AskSession),
+		kit.Entry(i18n.L("Simulated machine"), kit.CtrlShift(fyne.KeyN), idle, p.Practice),
+		kit.Entry(i18n.L("Open…"), kit.CtrlShift(fyne.KeyO), idle, p.ChooseSession),
+		kit.Entry(i18n.L("Import a zip…"), nil, idle, p.chooseZip),
+		kit.Submenu(i18n.L("This session"), ready, p.sessionCommands(dir, ready)...),
+	}
+}

@@ -1,0 +1,180 @@
+// Package shelf has the sessions so far: it begins, opens, renames, copies and packs
+// them.
+package shelf
+
+import (
+	"bytes"
+	"image"
+	"image/png"
+	"strings"
+	"sync"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/assets"
+	"lagwright/calib/bench"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/sign"
+)
+
+// Pane is what the window shows while no session is open: three ways in, the
+// loop in four lines, and the sessions so far.
+type Pane struct {
+	d       *desk.Desk
+	acts    Acts
+	Begin   *beginForm // the dialog, as it was shown last
+	Root    fyne.CanvasObject
+	Shelf   *shelf
+	Thumbs  *thumbs
+	List    *sessionList
+	Search  *SearchEntry
+	Heading *widget.Label
+}
+
+// loopInShort is the loop for somebody who sees the window for the first time.
+func loopInShort() string {
+	return strings.Join([]string{
+		i18n.L("**1  Play a take.** One contact microphone on something locked to the crank, the reference; one on the voice."),
+		i18n.L("**2  Read the lag.** Lagwright finds every hit and says how late the voice is, and how sure it is of that."),
+		i18n.L("**3  Turn the index plate** by as many steps as it says."),
+		i18n.L("**4  Take it again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play."),
+	}, "\n\n")
+}
+
+// Acts are what happens elsewhere when a session opens.
+type Acts struct {
+	Put         func(*bench.Bench) // makes it the open one
+	Opened      func()             // goes on with one that was there before
+	Microphones func()             // asks for those of one that was just begun
+}
+
+// New returns the shelf; acts are what happens elsewhere when a session opens.
+func New(d *desk.Desk, acts Acts) *Pane {
+	p := &Pane{d: d, acts: acts, Heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
+	p.Thumbs = &thumbs{p.d.Jobs.Spawn, map[thumbKey]image.Image{}}
+	p.Shelf = newShelf(p.d.Jobs.Spawn, p.Told)
+
+	icon := canvas.NewImageFromImage(iconPicture())
+	icon.FillMode = canvas.ImageFillContain
+	icon.SetMinSize(fyne.NewSize(96, 96))
+	title := sign.New(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 600)
+	title.Set(i18n.L("Make every voice strike on the beat"), theme.ColorNameForeground)
+	about := sign.New(18, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 600)
+	about.Set(i18n.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
+	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(kit.Gap(4), title, about))
+
+	try := kit.NewButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), p.Practice)
+	try.Importance = widget.HighImportance
+	begin := kit.NewButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), p.AskSession)
+	open := kit.NewButtonWithIcon(i18n.L("Open a session folder…"), theme.FolderOpenIcon(), p.ChooseSession)
+	steps := widget.NewRichTextFromMarkdown(loopInShort())
+	steps.Wrapping = fyne.TextWrapWord
+	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
+	left.SetMinSize(fyne.NewSize(360, 0))
+
+	p.Root = container.New(layout.NewCustomPaddedLayout(20, 12, 28, 28),
+		kit.Border(container.NewVBox(head, kit.Gap(8)), nil, left, nil, container.New(layout.NewCustomPaddedLayout(0, 0, 20, 0), p.sessions())))
+	p.Refresh()
+	return p
+}
+
+// sessions lays out the list of sessions below what finds them.
+func (p *Pane) sessions() fyne.CanvasObject {
+	p.List = newSessionList(func() int { return len(p.Shelf.Shown) }, func(i int, o fyne.CanvasObject) {
+		if i < len(p.Shelf.Shown) {
+			o.(*SessionRow).show(p, p.Shelf.Shown[i], p.d.Win.Canvas().Scale())
+		}
+	})
+	p.List.OnSelected = func(i widget.ListItemID) {
+		p.List.UnselectAll()
+		if i < len(p.Shelf.Shown) {
+			p.openRecent(p.Shelf.Shown[i])
+		}
+	}
+	p.Search = newSearchEntry()
+	p.Search.OnChanged = func(find string) {
+		p.List.toTop()
+		p.Shelf.search(find)
+	}
+	p.Search.OnSubmitted = func(string) { p.List.OnSelected(0) }
+	p.Search.onDown = p.ToList
+	p.List.onMenu = func(at int) {
+		if at < len(p.Shelf.Shown) {
+			p.menuOf(p.Shelf.Shown[at], p.List)
+		}
+	}
+	p.List.onTop = func() { p.d.Focus(p.Search) }
+	p.List.onRune = p.Typed
+	return kit.Border(kit.Border(nil, nil, p.Heading, nil, p.Search), nil, nil, nil, p.List)
+}
+
+// ToList puts the keyboard on the list.
+func (p *Pane) ToList() {
+	if len(p.Shelf.Shown) > 0 {
+		p.d.Focus(p.List)
+	}
+}
+
+// Typed begins or goes on with the search by what is typed elsewhere in the welcome.
+func (p *Pane) Typed(r rune) {
+	if len(p.Shelf.Recents) == 0 {
+		return
+	}
+	p.d.Focus(p.Search)
+	p.Search.TypedRune(r)
+}
+
+// openRecent opens a session of the list; one whose folder is gone leaves it.
+func (p *Pane) openRecent(r session.Recent) {
+	if !r.Missing {
+		p.OpenSession(r.Dir)
+		return
+	}
+	p.d.Tell(session.Forget(r.Dir))
+	p.d.Notice.Say(i18n.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a session folder.", r.Dir), false)
+	p.Refresh()
+}
+
+// tall gives a button the height of something to press with an oily thumb.
+func tall(b *kit.Button) fyne.CanvasObject {
+	r := kit.Gap(64)
+	return container.NewStack(r, b)
+}
+
+// Refresh looks anew which sessions there are.
+func (p *Pane) Refresh() {
+	p.Shelf.refresh()
+	p.Told()
+}
+
+// Told shows what is known of the sessions by now.
+func (p *Pane) Told() {
+	switch {
+	case len(p.Shelf.Recents) == 0:
+		p.Heading.SetText(i18n.L("Your sessions will be listed here."))
+	case len(p.Shelf.Shown) == 0:
+		p.Heading.SetText(i18n.L("Nothing found"))
+	default:
+		p.Heading.SetText(i18n.L("Sessions so far"))
+	}
+	kit.Show(p.Search, len(p.Shelf.Recents) > 0)
+	p.List.Refresh()
+}
+
+// iconPicture is the icon, decoded once: the toolkit would do so again at each
+// change of the theme, which makes the start noticeably longer.
+var iconPicture = sync.OnceValue(func() image.Image {
+	picture, err := png.Decode(bytes.NewReader(assets.Icon))
+	if err != nil {
+		return image.NewNRGBA(image.Rect(0, 0, 1, 1)) // a test sees to it that it is a picture
+	}
+	return picture
+})

@@ -1,0 +1,270 @@
+// Package takes shows one take, and changes what it says: its hits, its notes, whether
+// it counts.
+package takes
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/calib/take"
+	"lagwright/ui/desk"
+	"lagwright/ui/fan"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
+	"lagwright/ui/sign"
+	"lagwright/ui/trace"
+)
+
+// Pane shows one take: both waveforms as a mirror trace, every pair as a
+// hit fan, and what was read from them.
+type Pane struct {
+	d       *desk.Desk
+	arrival func()     // the take in sight is another now
+	Showing int        // id of the take in sight; 0 = none
+	Voice   string     // which of its voices
+	file    *take.File // its recording; nil = none
+	known   *loop.View // what was shown of it last
+	hitMenu hitMenu    // as the menu has it
+
+	Root     *fyne.Container
+	Trace    *trace.Trace
+	Fan      *fan.Fan
+	Head     *widget.Label
+	Voices   *kit.Choice // which of the take's voices is in sight; hidden where there is one
+	Aim      *kit.Button // aims the loop at that voice
+	Listen   *kit.Button
+	Sure     *kit.Button // beside the interval: what it is made of
+	warnings *sign.Sign
+	Notes    *widget.Label   // the builder's own words; hidden where there are none
+	Live     livePart        // what is shown beside while a take is played
+	bar      *fyne.Container // head, voices and tools
+	Tools    fyne.CanvasObject
+	Split    *container.Split // trace and fan
+}
+
+// New returns a pane with a row below its head for what listens to the take;
+// listen begins to. arrival is told when another take is in sight.
+func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pane {
+	p := &Pane{d: d, arrival: arrival, Trace: trace.New(), Fan: fan.New(), Head: widget.NewLabel("")}
+	p.Sure = kit.NewButton(i18n.L("How sure?"), p.HowSure)
+	p.Sure.Importance = widget.LowImportance
+	p.Listen = kit.NewButtonWithIcon(i18n.L("Listen"), theme.VolumeUpIcon(), listen)
+	p.Listen.Importance = widget.LowImportance
+	p.Voices = kit.NewChoice(nil, p.ShowVoice)
+	p.Aim = kit.NewButton(i18n.L("Aim at it"), p.aimAtVoice)
+	p.Aim.Importance = widget.LowImportance
+	p.Head.Truncation = fyne.TextTruncateEllipsis
+	p.warnings = sign.New(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
+	p.warnings.Hide()
+	p.Notes = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Italic: true})
+	p.Notes.Truncation = fyne.TextTruncateEllipsis
+	p.Live = newLivePart()
+	p.Split = container.NewHSplit(p.Trace, container.NewStack(p.Fan, p.Live.moment))
+	p.Tools, p.bar = p.Trace.Tools(), container.NewStack()
+	top := container.NewVBox(p.bar, p.Notes, p.warnings, p.Live.Levels, listening)
+	p.Root = kit.Border(top, nil, nil, nil, p.Split)
+	p.Trace.OnFocus, p.Trace.OnEdit, p.Trace.OnHit = kit.Reveal, p.EditHit, p.hitSelected
+	p.Trace.SetHint(i18n.L(traceHint))
+	p.Arrange(false)
+	p.put(nil, nil)
+	return p
+}
+
+// Arrange lays the pane out for text of the usual size, or for large text.
+func (p *Pane) Arrange(large bool) {
+	p.Head.Truncation, p.Head.Wrapping = fyne.TextTruncateEllipsis, fyne.TextWrapOff
+	line := container.NewBorder(nil, nil, container.NewHBox(p.Voices, p.Aim), container.NewHBox(p.Listen, p.Sure, p.Tools), p.Head)
+	if large {
+		p.Head.Truncation, p.Head.Wrapping = fyne.TextTruncateOff, fyne.TextWrapWord
+		line = container.NewVBox(p.Head, kit.NewFlow(p.Voices, p.Aim, p.Listen, p.Sure, p.Tools))
+	}
+	p.bar.Objects = []fyne.CanvasObject{line}
+	p.Split.Horizontal = !large
+	if !p.Root.Size().IsZero() { // nothing of it is drawn before
+		p.Root.Refresh()
+	}
+}
+
+// put shows a take and its waveforms; nil shows that there is none yet.
+func (p *Pane) put(t *loop.Result, waves *trace.Take) {
+	p.Trace.SetTake(waves)
+	if t == nil {
+		p.Head.SetText("")
+		p.Sure.Hide()
+		p.Listen.Hide()
+		p.Voices.Hide()
+		p.Aim.Hide()
+		p.warnings.Hide()
+		p.Notes.Hide()
+		p.Fan.Clear()
+		return
+	}
+	p.say(t)
+}
+
+// follow brings the pane up to a take in sight whose hits were changed.
+func (p *Pane) follow(t loop.Result) {
+	p.Trace.SetReading(t.Reading, t.Hits(session.ReferenceChannel), t.Hits(session.VoiceChannel))
+	p.say(&t)
+}
+
+// say writes what was read from a take.
+func (p *Pane) say(t *loop.Result) {
+	p.Head.SetText(HeadOf(*t))
+	p.Sure.Show()
+	p.Listen.Show()
+	p.Fan.Set(t.Reading, t.LimitMS)
+	p.warnings.Set(warningWords(t.Reading.Warnings), look.Warn)
+	p.warnings.Hidden = len(t.Reading.Warnings) == 0
+	p.Notes.SetText("“" + kit.FirstLine(t.Take.Notes) + "”")
+	kit.Show(p.Notes, t.Take.Notes != "")
+	p.Root.Refresh()
+}
+
+// Show brings the pane up to what the session says of the take in sight.
+func (p *Pane) Show(v *loop.View) {
+	t, ok := p.InSight()
+	if !ok {
+		return
+	}
+	if p.Voice = t.Voice; v != p.known {
+		p.known = v
+		p.follow(t)
+	}
+	p.offer(t, v.Session)
+}
+
+// offer lists the voices of a take in the machine's order, with the one in sight chosen, and offers to aim
+// the loop at it where it aims at another.
+func (p *Pane) offer(t loop.Result, s session.Session) {
+	heard := t.Take.Voices()
+	p.Voices.Options = slices.DeleteFunc(slices.Clone(s.Machine.Voices), func(v string) bool { return !slices.Contains(heard, v) })
+	p.Voices.Selected = t.Voice // not by SetSelected, which would ask to show it
+	p.Voices.Refresh()
+	p.Voices.Hidden = len(heard) == 1
+	p.Aim.Hidden = p.Voices.Hidden || t.Voice == s.Target.Voice
+	p.Root.Refresh()
+}
+
+// ShowVoice shows the take in sight as another of its voices has it.
+func (p *Pane) ShowVoice(voice string) {
+	if p.Showing == 0 || voice == p.Voice {
+		return
+	}
+	if t, ok := p.d.View().Result(p.Showing, voice); ok {
+		p.OpenTake(t)
+	}
+}
+
+// NextVoice shows the next voice of the take in sight.
+func (p *Pane) NextVoice() {
+	if options := p.Voices.Options; len(options) > 0 {
+		p.ShowVoice(options[(slices.Index(options, p.Voice)+1)%len(options)])
+	}
+}
+
+// aimAtVoice aims the loop at the voice in sight, for the take's song and tempo.
+func (p *Pane) aimAtVoice() {
+	if t, ok := p.InSight(); ok && p.d.Ready() {
+		p.d.Aim(t.Target())
+	}
+}
+
+func (p *Pane) aimVoiceWords() string {
+	if p.Voice == "" {
+		return i18n.L("Aim at the voice in sight")
+	}
+	return i18n.F("Aim at the %s", p.Voice)
+}
+
+// HeadOf says a take in one line, first what changes with its hits, as a narrow
+// window cuts the end; which voice it is of is said where it heard no other, else
+// beside it.
+func HeadOf(t loop.Result) string {
+	r := t.Reading
+	parts := []string{i18n.F("Take %d", t.Take.ID)}
+	if len(t.Take.Heard) == 1 {
+		parts = append(parts, t.Voice)
+	}
+	if t.Take.LeftOut {
+		parts = append(parts, i18n.L("left out"))
+	}
+	read := r.Used() >= calib.MinPairs
+	if read {
+		parts = append(parts, i18n.F("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()))
+	}
+	parts = append(parts, pairWords(r))
+	if t.ByHand != nil {
+		parts = append(parts, changedWords(t))
+	}
+	parts = append(parts, i18n.F("plate at %s", look.Setting(t.Setting)))
+	if r.TempoBPM > 0 {
+		parts = append(parts, i18n.F("played at %.1f BPM", r.TempoBPM))
+	}
+	if read {
+		parts = append(parts, i18n.F("jitter %.1f ms", r.JitterMS))
+	}
+	return strings.Join(parts, " · ")
+}
+
+// pairWords counts the pairs, and the rejected ones by reason.
+func pairWords(r calib.Reading) string {
+	words := i18n.F("%d of %d pairs used", r.Used(), len(r.Pairs))
+	rejected := r.Rejected()
+	for _, reason := range slices.Sorted(maps.Keys(rejected)) {
+		words += fmt.Sprintf(", %d × %s", rejected[reason], calib.ReasonWords(reason))
+	}
+	return words
+}
+
+func warningWords(warnings []calib.Warning) string {
+	var texts []string
+	for _, w := range warnings {
+		texts = append(texts, kit.AsSentence(w.Words()))
+	}
+	return strings.Join(texts, " ")
+}
+
+// Commands are those on the take in sight.
+func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
+	_, ok := p.InSight()
+	ok = ok && ready
+	return []*fyne.MenuItem{
+		kit.Entry(i18n.L("How sure?"), kit.Ctrl(fyne.KeyU), ok, p.HowSure),
+		kit.Entry(p.LeaveOutWords(), kit.Ctrl(fyne.KeyBackspace), ok, p.LeaveOut),
+		kit.Entry(i18n.L("Notes on this take…"), kit.Ctrl(fyne.KeyK), ok, p.NoteTake),
+		kit.Entry(i18n.L("Correct this take…"), nil, ok, p.AskCorrect),
+	}
+}
+
+// OfVoices go from voice to voice of it.
+func (p *Pane) OfVoices(ready bool) []*fyne.MenuItem {
+	t, ok := p.InSight()
+	several := ready && ok && len(t.Take.Heard) > 1
+	return kit.Apart(
+		kit.Entry(i18n.L("Show the next voice"), kit.CtrlShift(fyne.KeyRight), several, p.NextVoice),
+		kit.Entry(p.aimVoiceWords(), kit.CtrlShift(fyne.KeyU), several && p.Voice != p.d.Session().Target.Voice, p.aimAtVoice),
+	)
+}
+
+// OfTrace are those of the trace.
+func (p *Pane) OfTrace(open bool) []*fyne.MenuItem {
+	return []*fyne.MenuItem{
+		kit.Entry(i18n.L("Whole take"), kit.Ctrl(fyne.Key0), open, p.Trace.ShowAll),
+		kit.Entry(i18n.L("Zoom in"), kit.Ctrl(fyne.KeyUp), open, p.Trace.ZoomIn),
+		kit.Entry(i18n.L("Zoom out"), kit.Ctrl(fyne.KeyDown), open, p.Trace.ZoomOut),
+		kit.Entry(i18n.L("Next pair"), kit.Ctrl(fyne.KeyRight), open, p.Trace.NextPair),
+		kit.Entry(i18n.L("Previous pair"), kit.Ctrl(fyne.KeyLeft), open, p.Trace.PrevPair),
+	}
+}

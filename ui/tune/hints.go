@@ -1,0 +1,116 @@
+package tune
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
+	"lagwright/ui/sign"
+)
+
+// hint is one step of the first loop, said until it is done.
+type hint struct {
+	words string
+	due   func(s session.Session, at *loop.View) bool
+	after string // said instead once the caution was acknowledged; empty = the same
+}
+
+// Hints lead through the first loop by doing. The first that is due is shown.
+func Hints() []hint {
+	return []hint{
+		{i18n.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
+			func(s session.Session, _ *loop.View) bool { return len(s.Takes) == 0 }, ""},
+		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
+			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(s) < 2 },
+			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
+		{i18n.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
+			func(s session.Session, at *loop.View) bool { return at.Stage == loop.Tight && tempos(s) < 2 }, ""},
+		{i18n.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
+			func(s session.Session, at *loop.View) bool {
+				_, _, heard := at.Lag(s.Target.Voice, at.Setting, calib.PeriodMS(s.Target.TempoBPM))
+				return at.Stage == loop.AwaitTake && !heard
+			}, ""},
+		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
+			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(s) }, ""},
+		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
+			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight }, ""},
+		{i18n.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
+			func(session.Session, *loop.View) bool { return true }, ""},
+	}
+}
+
+// hintOf returns what to say at this point of the first loop; cautioned, the caution
+// was acknowledged.
+func hintOf(s session.Session, at *loop.View, cautioned bool) string {
+	for _, h := range Hints() {
+		if !h.due(s, at) {
+			continue
+		}
+		if cautioned && h.after != "" {
+			return h.after
+		}
+		return h.words
+	}
+	return ""
+}
+
+// tempos counts those that are aimed at or have a take.
+func tempos(s session.Session) int {
+	seen := map[float64]bool{s.Target.TempoBPM: true}
+	for _, t := range s.Takes {
+		seen[t.Target.TempoBPM] = true
+	}
+	return len(seen)
+}
+
+// turned reports whether the plate was turned since the last take.
+func turned(s session.Session) bool {
+	n := len(s.Takes)
+	return n > 0 && s.Takes[n-1].Moved != nil && s.Takes[n-1].Moved.Steps != 0
+}
+
+// hintBar is the quiet line with the hint.
+type hintBar struct {
+	Root *fyne.Container
+	Said *sign.Sign
+}
+
+func newHintBar(want func(bool)) *hintBar {
+	b := &hintBar{Said: sign.New(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
+	away := kit.NewButton(i18n.L("No more hints"), func() { want(false) })
+	away.Importance = widget.LowImportance
+	b.Root = kit.Aside(container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), nil, b.Said), away)
+	b.Root.Hide()
+	return b
+}
+
+// show brings the line up to a session; it is there with the simulated machine only.
+func (b *hintBar) show(s session.Session, at *loop.View, cautioned, wanted bool) {
+	on := s.Machine.PracticeSeed != 0 && wanted
+	kit.Show(b.Root, on)
+	if on {
+		b.Said.Set(hintOf(s, at, cautioned), look.Voice)
+	}
+}
+
+// HintsDone ends the hints with a session in which all steps of the loop were made.
+func (p *Pane) HintsDone() {
+	s := p.d.Session()
+	all := Hints()
+	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, p.d.View(), p.Cautioned) == last.words {
+		p.d.Prefs.SetHints(false)
+	}
+}
+
+// SetHints has hints shown or not from now on.
+func (p *Pane) SetHints(on bool) {
+	p.d.Prefs.SetHints(on)
+	p.d.Refresh()
+}

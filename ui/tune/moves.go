@@ -1,0 +1,101 @@
+package tune
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
+)
+
+// Begin asks for the caution anew, with another session.
+func (p *Pane) Begin() { p.Cautioned = !p.Asks }
+
+// acknowledge takes the caution before moves as read, for this session.
+func (p *Pane) acknowledge() {
+	if p.d.Ready() && !p.Cautioned {
+		p.Cautioned = true
+		p.d.Refresh()
+	}
+}
+
+// TurnedAsAdvised records that the plate was turned as the window says.
+func (p *Pane) TurnedAsAdvised() {
+	if !p.d.Ready() {
+		return
+	}
+	if at := p.d.View(); at.Stage == loop.AwaitMove {
+		p.Move(at.Steps, "")
+	}
+}
+
+// Move records what was done to the plate and shows it turning there.
+func (p *Pane) Move(steps int, note string) {
+	err := p.d.Bench.Moved(steps, note)
+	if p.d.Do("", err); err == nil {
+		p.Dial.Turn(p.d.View().Setting)
+	}
+}
+
+// AskTarget asks for the next tempo, voice and song.
+func (p *Pane) AskTarget() {
+	if !p.d.MayChange() {
+		return
+	}
+	s := p.d.Session()
+	tempo := kit.NewNumber("", session.MinTempoBPM, session.MaxTempoBPM, false)
+	tempo.SetPlaceHolder(i18n.F("now %.4g", s.Target.TempoBPM))
+	voice := kit.NewChoice(s.Machine.Voices, nil)
+	voice.SetSelected(s.Target.Voice)
+	song := kit.NewField("")
+	p.d.Form(i18n.L("Next tempo"), i18n.L("Go on"), []*widget.FormItem{
+		kit.Item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
+		kit.Item(i18n.L("Voice"), "", voice),
+		kit.Item(i18n.L("Song"), i18n.L("may be left empty"), song),
+	}, func() {
+		p.d.Aim(session.Target{Song: strings.TrimSpace(song.Text), TempoBPM: kit.ValueOf(tempo), Voice: voice.Selected})
+	})
+	p.d.Focus(tempo)
+}
+
+// AskMove asks what was really done to the plate.
+func (p *Pane) AskMove() {
+	if !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
+		return
+	}
+	steps := kit.NewCount(0, 1000, false)
+	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
+	way := kit.NewChoice([]string{ahead, back}, nil)
+	way.SetSelected(ahead)
+	if p.d.View().Steps < 0 {
+		way.SetSelected(back)
+	}
+	note := kit.NewField("")
+	p.d.Form(i18n.L("What was turned?"), i18n.L("Keep"), []*widget.FormItem{
+		kit.Item(i18n.L("Steps"), i18n.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(p.d.View().Setting)), steps),
+		kit.Item(i18n.L("Way"), "", way),
+		kit.Item(i18n.L("Note"), i18n.L("may be left empty"), note),
+	}, func() {
+		n := int(kit.ValueOf(steps))
+		if way.Selected == back {
+			n = -n
+		}
+		p.Move(n, strings.TrimSpace(note.Text))
+	})
+	p.d.Focus(steps)
+}
+
+// Commands are those on the plate and on what is aimed at.
+func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
+	v := p.d.View()
+	return []*fyne.MenuItem{
+		kit.Entry(p.TurnedWords(), kit.Ctrl(fyne.KeyReturn), ready && v.Stage == loop.AwaitMove, p.turnedOrCareful),
+		kit.Entry(i18n.L("Turned otherwise…"), kit.CtrlShift(fyne.KeyReturn), ready && len(v.Session.Takes) > 0 && p.Cautioned, p.AskMove),
+		kit.Entry(i18n.L("Next tempo…"), kit.Ctrl(fyne.KeyT), ready, p.AskTarget),
+	}
+}

@@ -1,0 +1,343 @@
+// Package tune is the loop: where it stands, what to do now, and telling what was done.
+package tune
+
+import (
+	"fmt"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/handsfree"
+	"lagwright/calib/i18n"
+	"lagwright/calib/live"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/dial"
+	"lagwright/ui/findings"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
+	"lagwright/ui/sign"
+)
+
+// firstSafety is what is asked to be acknowledged before the first move of a session.
+const firstSafety = "Before you move the plate, or work inside: stop the crank, wait until everything is at rest, only then reach in. " +
+	"Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first."
+
+// Pane says where the loop stands and what to do now, large enough to be
+// read from the crank.
+type Pane struct {
+	d         *desk.Desk
+	Cautioned bool // the caution before moves was acknowledged in this session
+	Asks      bool // that is asked for; tests of other things leave it out
+
+	Root    *fyne.Container
+	Where   *sign.Sign
+	Do, Why *sign.Sign
+	Lag     *sign.Sign
+	Side    *sign.Sign
+	Whose   *sign.Sign // the voice that the lag is of, where the machine has several
+	Caution *fyne.Container
+	Safe    *sign.Sign     // its words
+	Found   *findings.Bar  // what the takes show, where the loop does not say so itself
+	Cure    *findings.Cure // of a song whose voices no setting brings together
+	Dial    *dial.Dial
+
+	Understood *kit.Button // acknowledges the caution; before that the move cannot be told
+	Hint       *hintBar
+
+	PlayTake, Record, OpenTake, Turned, Other, Next, again *kit.Button
+	StopLive                                               *kit.Button
+	All                                                    *kit.Tick // microphones on all voices of the simulated machine
+}
+
+// Acts are what its buttons do that others do for it.
+type Acts struct {
+	Play, Record, Press, Open func() // press starts or stops a take
+	All                       func(bool)
+	Plate, Machine            func() // ask how the plate, or all of it, is built
+}
+
+// New returns the pane; acts are what its buttons do elsewhere.
+func New(d *desk.Desk, acts Acts) *Pane {
+	p := &Pane{d: d,
+		Where: sign.New(16, 15, 1, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		Do:    sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300),
+		Why:   sign.New(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		Lag:   sign.New(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
+		Side:  sign.New(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
+		Whose: sign.New(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
+		Dial:  dial.New(),
+		Safe:  sign.New(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
+		Found: findings.New(d, acts.Plate), Cure: findings.NewCure(d, acts.Machine),
+	}
+	p.Understood = kit.NewButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), p.acknowledge)
+	p.Understood.Importance = widget.HighImportance
+	p.Hint = newHintBar(p.SetHints)
+	p.Caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.Safe)
+
+	p.PlayTake = kit.NewButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), acts.Play)
+	p.Record = kit.NewButtonWithIcon(i18n.L("Record a take"), theme.MediaRecordIcon(), acts.Record)
+	p.StopLive = kit.NewButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.Press)
+	p.StopLive.Importance = widget.HighImportance
+	p.OpenTake = kit.NewButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), acts.Open)
+	p.Turned = kit.NewButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.TurnedAsAdvised)
+	p.Other = kit.NewButtonWithIcon(i18n.L("Turned otherwise…"), theme.DocumentCreateIcon(), p.AskMove)
+	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
+	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
+	p.All = kit.NewTick(i18n.L("all voices at once"), acts.All)
+	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All)
+
+	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
+	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
+	p.Root = container.NewPadded(kit.Border(nil, container.NewVBox(p.Found.Root, p.Hint.Root, widget.NewSeparator()), nil,
+		container.New(lagAndDial{}, middle, p.Dial), left))
+	return p
+}
+
+// lagAndDial lays the lag out beside the dial; above it where text is large, to
+// leave the width to what is to be done.
+type lagAndDial struct{}
+
+const (
+	lagWidth = 250
+	dialSize = 218
+)
+
+// sizes returns those of the lag and of the dial. They grow less than the text
+// does, which has room to spare in them.
+func (lagAndDial) sizes() (lag, dial fyne.Size, above bool) {
+	grow := (1 + look.Times(theme.Current())) / 2
+	return fyne.NewSize(lagWidth*grow, dialSize*grow*0.8), fyne.NewSquareSize(dialSize * grow), kit.LargeText()
+}
+
+func (l lagAndDial) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	lag, dial, above := l.sizes()
+	if above {
+		o[0].Resize(lag)
+		o[0].Move(fyne.NewPos(0, 0))
+		o[1].Resize(dial)
+		o[1].Move(fyne.NewPos((size.Width-dial.Width)/2, lag.Height+theme.Padding()))
+		return
+	}
+	o[0].Resize(fyne.NewSize(lag.Width, size.Height))
+	o[0].Move(fyne.NewPos(0, 0))
+	o[1].Resize(dial)
+	o[1].Move(fyne.NewPos(lag.Width+theme.Padding(), max(0, (size.Height-dial.Height)/2)))
+}
+
+func (l lagAndDial) MinSize([]fyne.CanvasObject) fyne.Size {
+	lag, dial, above := l.sizes()
+	if above {
+		return fyne.NewSize(max(lag.Width, dial.Width), lag.Height+theme.Padding()+dial.Height)
+	}
+	return fyne.NewSize(lag.Width+theme.Padding()+dial.Width, dial.Height)
+}
+
+// Show brings the pane up to the view and the findings to be shown; all voices of the
+// simulated machine have a microphone, or one. A standing mark says that a session can
+// only be read.
+func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
+	s, cautioned := at.Session, p.Cautioned
+	p.Where.Set(where(s, at), theme.ColorNamePlaceHolder)
+	if readOnly {
+		p.Where.Set(i18n.L("Read only")+"  ·  "+where(s, at), look.Warn)
+	}
+	p.Do.Set(at.Do, theme.ColorNameForeground)
+	if at.Stage == loop.Tight {
+		p.Do.Set(at.Do, look.Tight)
+	}
+	p.Why.Set(at.Why, theme.ColorNameForeground)
+	p.Safe.Set(i18n.L(findings.Safety)+behindWords(s.Machine, at.Steps), look.Warn)
+	if !cautioned {
+		p.Safe.Set(i18n.L(firstSafety), look.Warn)
+	}
+	p.Hint.show(s, at, cautioned, p.d.Prefs.Hints())
+	if p.Found.Show(shown); len(shown) > 0 {
+		p.Hint.Root.Hide() // one thing at a time
+	}
+	p.ShowLag(at)
+	p.Whose.Set("", theme.ColorNameForeground)
+	if at.Number != nil && len(s.Machine.Voices) > 1 {
+		p.Whose.Set(at.Number.Voice, theme.ColorNameForeground)
+	}
+	p.Dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
+	p.Dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
+	p.All.Checked = all
+	p.All.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
+	p.All.Refresh()
+	p.showButtons(at, s.Machine.PracticeSeed != 0, cautioned)
+}
+
+// pastSteps is how far a move back goes past its setting, to come to it from
+// behind: more than the play of a plate (common practice, no published source).
+const pastSteps = 3
+
+// behindWords reminds of the agreement to reach each setting from behind.
+func behindWords(m session.Machine, steps int) string {
+	switch {
+	case !m.Unidirectional:
+		return ""
+	case steps < 0:
+		return " " + i18n.F("As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
+	}
+	return " " + i18n.L("As agreed, end ahead: if you go past, go well back and come again.")
+}
+
+// where says in one line what is being tuned.
+func where(s session.Session, at *loop.View) string {
+	words := i18n.F("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, s.Target.Voice, s.Target.TempoBPM)
+	if s.Target.Song != "" {
+		words += "  ·  " + s.Target.Song
+	}
+	switch {
+	case at.Number != nil && at.Number.Take == 0:
+		words += "  ·  " + i18n.L("by all takes")
+	case at.Last != nil:
+		words += "  ·  " + i18n.F("take %d", at.Last.Take.ID)
+	}
+	return words
+}
+
+// ShowLag writes the lag that the headline speaks of, with its interval; where there
+// is no reading it says so rather than show a number.
+func (p *Pane) ShowLag(at *loop.View) {
+	if at.Number == nil {
+		p.Lag.Set("", theme.ColorNamePlaceHolder)
+		p.Side.Set(i18n.L("no reading here yet"), theme.ColorNamePlaceHolder)
+		return
+	}
+	lag := at.Number.LagMS
+	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Number.HalfMS)
+	if lag < 0 {
+		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Number.HalfMS)
+	}
+	if at.Stage == loop.Tight {
+		ink = look.Tight // the headline says so in words
+	}
+	p.Lag.Set(i18n.F("%.1f", math.Abs(lag)), ink)
+	p.Side.Set(side, ink)
+}
+
+// showButtons offers what makes sense at this stage, the likeliest first and
+// prominent.
+func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
+	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
+	p.Turned.SetText(movedWords(at.Steps))
+	shown := map[*kit.Button]bool{
+		p.Turned:   moving && cautioned,
+		p.Other:    moving && cautioned,
+		p.PlayTake: waiting && practice,
+		p.Record:   waiting && !practice || tight && !practice,
+		p.OpenTake: waiting || !practice,
+		p.Next:     tight,
+		p.again:    tight && practice,
+	}
+	main := map[*kit.Button]bool{p.Turned: true, p.PlayTake: true, p.Next: true, p.Record: waiting}
+	for b, on := range shown {
+		b.Importance = widget.MediumImportance
+		if main[b] {
+			b.Importance = widget.HighImportance
+		}
+		b.Hidden = !on
+		b.Refresh()
+	}
+	p.StopLive.Hide()
+	kit.Show(p.Understood, moving && !cautioned)
+	p.Caution.Hidden = !at.Reach
+	p.Cure.Show(nil)
+	if at.Song != nil && at.Song.Hopeless {
+		p.Cure.Show(at.Song.Parts)
+	}
+	p.Root.Refresh()
+}
+
+// movedWords says that the plate was turned so far.
+func movedWords(steps int) string {
+	if steps < 0 {
+		return i18n.F("Turned %d back", -steps)
+	}
+	return i18n.F("Turned %d ahead", steps)
+}
+
+// buttons lists those that are there while no take is played.
+func (p *Pane) buttons() []*kit.Button {
+	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Turned, p.Other, p.Next, p.again}
+}
+
+// Enable lets the buttons be pressed, or not while a job runs.
+func (p *Pane) Enable(on bool) {
+	for _, b := range p.buttons() {
+		kit.Enable(b, on)
+	}
+}
+
+// TurnedWords names the command of the enter key before and after the caution was
+// acknowledged.
+func (p *Pane) TurnedWords() string {
+	if p.Cautioned {
+		return i18n.L("Turned as advised")
+	}
+	return i18n.L("I will stop the crank first")
+}
+
+// turnedOrCareful tells of the move, or acknowledges the caution where that has not
+// been done yet. Under a dialog its key is for what is typed there: the menu gets it
+// first.
+func (p *Pane) turnedOrCareful() {
+	if !p.d.Ready() {
+		p.d.HandOn(kit.Ctrl(fyne.KeyReturn))
+		return
+	}
+	if !p.Cautioned {
+		p.acknowledge()
+		return
+	}
+	p.TurnedAsAdvised()
+}
+
+// ShowLive leads through a take in large letters.
+func (p *Pane) ShowLive(m live.Moment, target session.Target) {
+	say := m.Say
+	where := i18n.F("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
+	if m.Gaps > 0 {
+		where += "  ·  " + i18n.N(m.Gaps, "%d gap, %.0f ms of sound lost", "%d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
+	}
+	p.Where.Set(where, theme.ColorNamePlaceHolder)
+	colour := theme.ColorNameForeground
+	if len(say.Troubles) > 0 || say.Reason == handsfree.CableSpoilt || say.Reason == handsfree.DeviceLost || say.Reason == handsfree.ReferenceLost {
+		colour = look.Warn
+	}
+	p.Do.Set(say.Big, colour)
+	p.Why.Set(say.Small, theme.ColorNameForeground)
+	p.Lag.Set("", theme.ColorNamePlaceHolder)
+	p.Side.Set(i18n.L("listening for the crank"), theme.ColorNamePlaceHolder)
+	p.Whose.Set("", theme.ColorNameForeground)
+	if say.BPM > 0 {
+		colour, word := look.Tight, i18n.L("BPM, right")
+		switch say.Tempo {
+		case handsfree.TempoLow:
+			colour, word = look.Warn, i18n.L("BPM, too slow")
+		case handsfree.TempoHigh:
+			colour, word = look.Warn, i18n.L("BPM, too fast")
+		case handsfree.TempoUnknown:
+			colour, word = theme.ColorNameForeground, i18n.L("BPM")
+		}
+		p.Lag.Set(fmt.Sprintf("%.0f", math.Round(say.BPM)), colour)
+		p.Side.Set(word, colour)
+	}
+	for _, b := range p.buttons() {
+		b.Hide()
+	}
+	p.StopLive.Show()
+	p.Understood.Hide()
+	p.Cure.Show(nil)
+	p.Hint.Root.Hide()
+	p.All.Hide()
+	p.Caution.Hide()
+	p.Found.Show(nil)
+	p.Root.Refresh()
+}

@@ -1,0 +1,127 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"lagwright/calib/i18n"
+	"lagwright/ui/kit"
+	"lagwright/ui/setlist"
+)
+
+// splits are the dividers of the window by the preference that keeps where each
+// stands, with where it stands at first: the share of what is left or above.
+func (w *Window) splits() []divider {
+	return []divider{
+		{"split.lower", w.zones.lower, 0.52},
+		{"split.take", w.take.Split, 0.72},
+		{"split.record", w.history.Split, 0.62},
+	}
+}
+
+// zones is what the window is divided into.
+type zones struct {
+	body   *fyne.Container   // welcome or the three zones
+	scroll *container.Scroll // what lies in it
+	lower  *container.Split  // take above history
+}
+
+type divider struct {
+	pref  string
+	split *container.Split
+	first float64
+}
+
+// recallSplits puts the dividers where they stood when the window was last closed.
+func (w *Window) recallSplits() {
+	for _, d := range w.splits() {
+		share := w.desk.Prefs.FloatWithFallback(d.pref, d.first)
+		if !(share > 0.02 && share < 0.98) {
+			share = d.first // a pane out of sight is taken for lost
+		}
+		d.split.SetOffset(share)
+	}
+}
+
+func (w *Window) rememberSplits() {
+	for _, d := range w.splits() {
+		w.desk.Prefs.SetFloat(d.pref, d.split.Offset)
+	}
+}
+
+// arrange lays the panes out for the size text has.
+func (w *Window) arrange() {
+	large := kit.LargeText()
+	w.take.Arrange(large)
+	w.songs.Arrange(large)
+	w.history.Split.Horizontal = !large
+	if !w.history.Root.Size().IsZero() {
+		w.history.Split.Refresh()
+	}
+}
+
+// lay puts the welcome or the zones into the window; where text is too large for
+// all of it they scroll.
+func (w *Window) lay() {
+	shown := w.welcome.Root
+	if w.desk.Bench != nil {
+		below := fyne.CanvasObject(w.zones.lower)
+		if w.songs.InSight {
+			below = w.songs.Root
+		}
+		shown = kit.Border(w.loop.Root, nil, nil, nil, below)
+	}
+	w.zones.scroll = container.NewScroll(shown)
+	w.zones.body.Objects = []fyne.CanvasObject{w.zones.scroll}
+	w.zones.body.Refresh()
+}
+
+// intoSight scrolls to a zone that large text has pushed out of the window.
+func (w *Window) intoSight(zone fyne.CanvasObject) {
+	if s := w.zones.scroll; s.Content.Size().Height > s.Size().Height+1 {
+		s.ScrollToOffset(fyne.NewPos(0, zone.Position().Y))
+	}
+}
+
+// scrollBy goes on by so many pages where large text has pushed zones out of the
+// window; a quarter of the page stays in sight.
+func (w *Window) scrollBy(pages float32) {
+	s := w.zones.scroll
+	most := max(0, s.Content.Size().Height-s.Size().Height)
+	s.ScrollToOffset(fyne.NewPos(0, min(max(s.Offset.Y+pages*s.Size().Height*0.75, 0), most)))
+}
+
+// listSongs shows the set list in place of take and record, or these again.
+func (w *Window) listSongs() {
+	if !w.desk.Ready() {
+		return
+	}
+	w.songs.Leave()
+	w.songs.InSight = !w.songs.InSight
+	w.lay()
+	w.refresh()
+	if w.songs.InSight {
+		w.intoSight(w.songs.Root)
+		w.songs.Focus(w.songs.At, setlist.NameColumn)
+	}
+}
+
+func (w *Window) listSongsWords() string {
+	if w.songs.InSight {
+		return i18n.L("Back to the takes")
+	}
+	return i18n.L("Show the set list")
+}
+
+// listOther shows the list of the history that is not in sight, the settings first after
+// the set list, and puts the keyboard on it.
+func (w *Window) listOther() {
+	if !w.desk.Ready() {
+		return
+	}
+	other := w.history.OtherList(!w.songs.InSight)
+	if w.songs.InSight {
+		w.listSongs()
+	}
+	w.history.List(other)
+}
