@@ -11,7 +11,6 @@ require (
 	github.com/go-gl/glfw/v3.4/glfw v0.1.0-pre.1.0.20260707082822-2a407d02d01a
 	github.com/gofrs/flock v0.13.2
 	github.com/google/licensecheck v0.3.1
-	github.com/jezek/xgb v1.1.1
 	github.com/jfreymuth/pulse v0.1.1
 	github.com/mewkiz/flac v1.0.14
 	golang.org/x/image v0.47.0

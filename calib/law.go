@@ -25,8 +25,6 @@ type Law struct {
 	OffsetBeats float64       `json:"offset_beats"` // A: fixed angle offset
 	StepBeats   float64       `json:"step_beats"`   // f: step size, beats per step
 	Cov         [3][3]float64 `json:"cov"`          // covariance of D, A, f in that order
-	ChiSquared  float64       `json:"chi_squared"`  // weighted sum of squared residuals over readings and priors
-	DOF         int           `json:"dof"`          // degrees of freedom of ChiSquared
 }
 
 // Lag returns the lag in ms that the law predicts at a beat period and setting,

@@ -42,7 +42,7 @@ const (
 	WarnClipped     = "clipped"      // the recording was too hot
 	WarnTruncated   = "truncated"    // the file ends before its header says
 	WarnUnfinished  = "unfinished"   // the recorder never wrote the length
-	WarnSwapped     = "swapped"      // reference and voice are on each other's channel
+	WarnSwapped     = "swapped"      // reference and voice seem to be on each other's channel; nothing was changed for it
 	WarnCrackle     = "crackle"      // a contact makes and breaks: cable suspect
 	WarnHumBurst    = "hum-burst"    // hum comes and goes on one channel: cable suspect
 	WarnLostBuffer  = "lost-buffer"  // the recorder lost samples in mid-take

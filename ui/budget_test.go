@@ -44,23 +44,6 @@ func TestHowSure(t *testing.T) {
 	}
 }
 
-// Readings of before there were budgets, and those too poor for one, say so.
-func TestNoBudgetIsSaid(t *testing.T) {
-	pairs := []calib.Pair{{LagMS: 10, Used: true}, {LagMS: 11, Used: true}, {LagMS: 12, Used: true}}
-	old := calib.Reading{LagMS: 11, LagCI95MS: [2]float64{9, 13}, Pairs: pairs}
-	if rows := takes.BudgetRows(old); rows != nil || !strings.Contains(takes.BudgetWords(old), "earlier Lagwright") {
-		t.Errorf("%v, %q", rows, takes.BudgetWords(old))
-	}
-	few := calib.Read(pairs[:2], nil, nil, 1)
-	if rows := takes.BudgetRows(few); rows != nil || !strings.Contains(takes.BudgetWords(few), "this take has 2") {
-		t.Errorf("%v, %q", rows, takes.BudgetWords(few))
-	}
-	changed := calib.Read(pairs, nil, nil, 1) // an old take whose hits were changed by hand
-	if rows := takes.BudgetRows(changed); len(rows) != 7 || rows[4][1] != "not known" || !strings.Contains(takes.BudgetWords(changed), "is not in it") {
-		t.Errorf("%v, %q", rows, takes.BudgetWords(changed))
-	}
-}
-
 // How near is near enough is said wherever the tolerance is, with its sources.
 func TestToleranceNamesItsSources(t *testing.T) {
 	page, err := os.ReadFile("../assets/handbook/turning.md")

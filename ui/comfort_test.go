@@ -19,7 +19,6 @@ import (
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/prefs"
-	"lagwright/ui/shelf"
 	"lagwright/ui/tune"
 )
 
@@ -93,32 +92,6 @@ func TestPreferencesRefuse(t *testing.T) {
 		if b.Text == "Keep" && !b.Disabled() {
 			t.Error("a folder without its path can be kept")
 		}
-	}
-}
-
-// One inch is 25.4 mm (international yard and pound agreement of 1959).
-func TestLengthsInInches(t *testing.T) {
-	in := prefs.Units[1]
-	if got := in.Figure(304.8); got != "12" {
-		t.Errorf("304.8 mm are %s in", got)
-	}
-	if got, err := in.Length("0.5", 300); err != nil || math.Abs(got-12.7) > 1e-9 {
-		t.Errorf("0.5 in are %v mm, %v", got, err)
-	}
-	for _, mm := range []float64{300, 11.1125, 7.001, 0} {
-		if got, err := in.Length(in.Figure(mm), mm); err != nil || got != mm {
-			t.Errorf("%v mm come back as %v, %v", mm, got, err)
-		}
-	}
-	if _, err := in.Length("high", 1); err == nil {
-		t.Error("high is a length")
-	}
-	const said = "raise the voice by 51 mm for a shorter drop, or move its pins 2.5 mm ahead"
-	if got, want := in.Words(said), "raise the voice by 2.01 in for a shorter drop, or move its pins 0.098 in ahead"; got != want {
-		t.Errorf("said as %q, want %q", got, want)
-	}
-	if prefs.Units[0].Words(said) != said {
-		t.Error("mm are changed")
 	}
 }
 
@@ -365,11 +338,5 @@ func TestShortcutsAreUnique(t *testing.T) {
 	}
 	if seen["CustomDesktop:Control+,"] != "Preferences…" {
 		t.Errorf("the preferences have no key: %v", seen)
-	}
-}
-
-func TestIconIsAPicture(t *testing.T) {
-	if size := shelf.IconPicture().Bounds().Size(); size.X < 256 || size.X != size.Y {
-		t.Errorf("the icon is %v", size)
 	}
 }

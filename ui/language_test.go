@@ -4,10 +4,7 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/lang"
-	"fyne.io/fyne/v2/theme"
 
-	"lagwright/assets"
 	"lagwright/calib/i18n"
 	"lagwright/ui/help"
 	"lagwright/ui/kit"
@@ -20,55 +17,6 @@ func inEnglish(t *testing.T) {
 	t.Helper()
 	t.Setenv("LC_ALL", "en_GB.UTF-8")
 	t.Cleanup(func() { prefs.Speak(prefs.English) })
-}
-
-func TestTheWindowSpeaksTheComputersLanguage(t *testing.T) {
-	inEnglish(t)
-	for locale, want := range map[string]struct{ tag, cancel string }{
-		"C": {"en", "Cancel"}, "": {"en", "Cancel"}, "en_US.UTF-8": {"en", "Cancel"},
-		"de_AT.UTF-8": {"de", "Abbrechen"}, "sv_FI": {"sv", "Avbryt"}, "fr_CA": {"fr", "Annuler"}, "ja_JP.UTF-8": {"ja", "キャンセル"},
-		"es_ES.UTF-8": {"en", "Cancel"}, "zh_CN.UTF-8": {"en", "Cancel"}, "tlh": {"en", "Cancel"},
-	} {
-		t.Setenv("LC_ALL", locale)
-		t.Setenv("LANGUAGE", "")
-		t.Setenv("LANG", "")
-		t.Setenv("LC_MESSAGES", "")
-		if err := prefs.Speak(""); err != nil {
-			t.Fatal(err)
-		}
-		if tag := i18n.Tag(); tag != want.tag || i18n.L("Cancel") != want.cancel || lang.L("Cancel") != want.cancel {
-			t.Errorf("%q gives %s, ours %q, the toolkit's %q; want %+v", locale, tag, i18n.L("Cancel"), lang.L("Cancel"), want)
-		}
-	}
-}
-
-func TestAChosenLanguageBeatsTheComputers(t *testing.T) {
-	inEnglish(t)
-	t.Setenv("LC_ALL", "es_ES.UTF-8")
-	for tag, want := range map[string]string{"en": "Cancel", "de": "Abbrechen", "sv": "Avbryt", "fr": "Annuler", "ja": "キャンセル", "xx": "Cancel"} {
-		if err := prefs.Speak(tag); err != nil {
-			t.Fatal(err)
-		}
-		if i18n.L("Cancel") != want || lang.L("Cancel") != want {
-			t.Errorf("%s: ours %q, the toolkit's %q; want %q", tag, i18n.L("Cancel"), lang.L("Cancel"), want)
-		}
-	}
-}
-
-func TestDecimalsAndPluralsOfLanguages(t *testing.T) {
-	inEnglish(t)
-	for tag, want := range map[string][3]string{
-		"en": {"0 many", "1 one", "0.5"}, "de": {"0 many", "1 one", "0,5"}, "sv": {"0 many", "1 one", "0,5"},
-		"fr": {"0 one", "1 one", "0,5"}, "ja": {"0 many", "1 many", "0.5"},
-	} {
-		if err := prefs.Speak(tag); err != nil {
-			t.Fatal(err)
-		}
-		got := [3]string{i18n.N(0, "%d one", "%d many", 0), i18n.N(1, "%d one", "%d many", 1), i18n.Decimal("0.5")}
-		if got != want {
-			t.Errorf("%s gives %q, want %q", tag, got, want)
-		}
-	}
 }
 
 // With a decimal comma numbers are shown with it and typed either way; what is kept
@@ -127,28 +75,6 @@ func TestLanguageIsKept(t *testing.T) {
 	defer again.put(nil)
 	if i18n.Tag() != "sv" || again.desk.Win.MainMenu().Items[0].Label != "Session" || i18n.L("Cancel") != "Avbryt" {
 		t.Errorf("the next window speaks %s", i18n.Tag())
-	}
-}
-
-// Whatever language is in use, its font has the letters of all that can be chosen.
-func TestLanguageChoicesCanBeDrawn(t *testing.T) {
-	inEnglish(t)
-	for _, l := range prefs.Languages {
-		if err := prefs.Speak(l.Tag); err != nil {
-			t.Fatal(err)
-		}
-		shown := assets.Font(l.Tag, false)
-		if shown == nil {
-			shown = theme.DefaultTheme().Font(fyne.TextStyle{}).Content()
-		}
-		font := parseFont(t, shown)
-		for _, choice := range prefs.LanguageChoices() {
-			for _, r := range choice.Words {
-				if glyph, err := font.GlyphIndex(nil, r); err != nil || glyph == 0 {
-					t.Errorf("in %s %q has no %q", l.Name, choice.Words, r)
-				}
-			}
-		}
 	}
 }
 

@@ -11,12 +11,9 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
-	"lagwright/calib/loop"
 	"lagwright/calib/session"
-	"lagwright/ui/history"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
-	"lagwright/ui/tune"
 )
 
 // ownMachine opens a session with a machine of the builder's own.
@@ -184,32 +181,4 @@ func TestVoiceInSightIsRenamed(t *testing.T) {
 	in("tub")
 	w.undo()
 	in("tub drum")
-}
-
-// Once agreed, each move says how to end it ahead.
-func TestEndAheadIsSaid(t *testing.T) {
-	m := session.Machine{}
-	if got := tune.BehindWords(m, -4); got != "" {
-		t.Errorf("nothing was agreed: %q", got)
-	}
-	m.Unidirectional = true
-	if got := tune.BehindWords(m, -4); !strings.Contains(got, "turn 7 back, then 3 ahead") {
-		t.Errorf("4 back: %q", got)
-	}
-	if got := tune.BehindWords(m, 4); !strings.Contains(got, "end ahead") {
-		t.Errorf("4 ahead: %q", got)
-	}
-}
-
-// A take that was played off its tempo says where its lag is brought from.
-func TestTakeOffItsTempo(t *testing.T) {
-	take := &session.Take{ID: 2, Target: session.Target{TempoBPM: 84}}
-	p := &history.Pane{Taken: []loop.Result{{Take: take, Heard: session.Heard{Reading: calib.Reading{TempoBPM: 82.1}}, Outcome: loop.Move, LagMS: 12.3, HalfMS: 0.5}}}
-	if got := p.TakeRow(0); !strings.Contains(got, "12.3 ms late ± 0.5, brought there from 82.1 BPM") {
-		t.Errorf("off the tempo: %q", got)
-	}
-	p.Taken[0].Reading.TempoBPM = 84.3
-	if got := p.TakeRow(0); strings.Contains(got, "brought") {
-		t.Errorf("near the tempo: %q", got)
-	}
 }

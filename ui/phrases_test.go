@@ -301,3 +301,25 @@ func parseFont(t *testing.T, data []byte) *sfnt.Font {
 	}
 	return font
 }
+
+// Whatever language is in use, its font has the letters of all that can be chosen.
+func TestLanguageChoicesCanBeDrawn(t *testing.T) {
+	inEnglish(t)
+	for _, l := range prefs.Languages {
+		if err := prefs.Speak(l.Tag); err != nil {
+			t.Fatal(err)
+		}
+		shown := assets.Font(l.Tag, false)
+		if shown == nil {
+			shown = theme.DefaultTheme().Font(fyne.TextStyle{}).Content()
+		}
+		font := parseFont(t, shown)
+		for _, choice := range prefs.LanguageChoices() {
+			for _, r := range choice.Words {
+				if glyph, err := font.GlyphIndex(nil, r); err != nil || glyph == 0 {
+					t.Errorf("in %s %q has no %q", l.Name, choice.Words, r)
+				}
+			}
+		}
+	}
+}

@@ -177,7 +177,7 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	stamp := func(of plotting.Stamp) image.Image {
 		return of.Image(look.Inks(row.Theme()), shelf.ThumbWide, shelf.ThumbHigh, 1)
 	}
-	if got := stamp(curve); !reflect.DeepEqual(got, stamp(shelf.ThumbOf(view))) || reflect.DeepEqual(got, stamp(plotting.Stamp{})) {
+	if got := stamp(curve); !reflect.DeepEqual(got, stamp(plotting.CurveOf(view, s.Target.Voice).Stamp())) || reflect.DeepEqual(got, stamp(plotting.Stamp{})) {
 		t.Error("the thumbnail is not that of the session")
 	}
 	drawn := row.Picture.Image

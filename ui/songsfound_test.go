@@ -102,7 +102,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	w.refresh()
 	w.desk.View().Findings = []loop.Finding{
 		{Kind: plan.Bad, Take: 1, Odds: "about 9 to 1", Words: "The lag fits nothing else.", Do: "Look.", Yes: "Leave take 1 out"},
-		{Kind: plan.FallOther, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look."},
+		{Kind: plan.FallChanged, Voice: "elm block", Odds: "about 3 to 1", Words: "Its fall is another.", Do: "Look."},
 		{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."},
 	}
 	w.refresh()
@@ -122,7 +122,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	if w.desk.Session().Takes[0].LeftOut {
 		t.Error("undone, the take is still left out")
 	}
-	w.desk.View().Findings = []loop.Finding{{Kind: plan.FallOther, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
+	w.desk.View().Findings = []loop.Finding{{Kind: plan.FallChanged, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
 	w.refresh()
 	if w.songs.Found.Yes.Visible() {
 		t.Errorf("what is done at the machine alone is answered by %q", w.songs.Found.Yes.Text)

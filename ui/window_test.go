@@ -26,7 +26,6 @@ import (
 	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
-	"lagwright/ui/sign"
 	"lagwright/ui/takes"
 )
 
@@ -185,12 +184,15 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 		w.dropped(uris)
 	}
 	drop(path)
-	if !strings.Contains(w.desk.Notice.Text.Text, "session first") {
+	if !strings.Contains(w.desk.Notice.Text.Text, "crank.wav is opened in it then") {
 		t.Errorf("without a session a dropped recording says %q", w.desk.Notice.Text.Text)
 	}
 	w.Practice()
-	drop(path, path)
 	if takes := w.desk.Session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+		t.Fatalf("the recording that waited for a session is not in it: %+v", takes)
+	}
+	drop(path, path)
+	if takes := w.desk.Session().Takes; len(takes) != 2 || takes[1].Origin != "opened from crank.wav" {
 		t.Fatalf("takes %+v", takes)
 	}
 	if !strings.Contains(w.desk.Notice.Text.Text, "one take at a time") {
@@ -201,6 +203,11 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 	drop(dir)
 	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
 		t.Error("a dropped session folder was not opened")
+	}
+	w.closeSession()
+	w.Open(filepath.Join(dir, "take-001.wav")) // as in lagwright FILE
+	if takes := w.desk.Session().Takes; w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(takes) != 2 {
+		t.Error("a recording that lies in a session did not open that")
 	}
 }
 
@@ -492,58 +499,5 @@ func TestMenuFollowsTheLoop(t *testing.T) {
 			}
 			seen[name] = i.Label
 		}
-	}
-}
-
-func TestWords(t *testing.T) {
-	for in, want := range map[string]string{"": "", "x.wav is gone": "x.wav is gone.", "there is no room": "There is no room.", "Done.": "Done.", "is it? Yes!": "Is it? Yes!"} {
-		if got := kit.AsSentence(in); got != want {
-			t.Errorf("asSentence(%q) = %q, want %q", in, got, want)
-		}
-	}
-	for in, want := range map[string]float64{"92": 92, " 92,5 ": 92.5, "0.6": 0.6} {
-		if got, err := kit.ParseNumber(in); err != nil || got != want {
-			t.Errorf("parseNumber(%q) = %g, %v", in, got, err)
-		}
-	}
-	steps := kit.NewCount(0, 100, false)
-	for in, ok := range map[string]bool{"": false, "2.5": false, "2.0": true, "101": false, "7": true} {
-		if err := steps.Validator(in); (err == nil) != ok {
-			t.Errorf("steps %q: %v", in, err)
-		}
-	}
-	tempo := kit.NewNumber("", 20, 400, false)
-	for in, ok := range map[string]bool{"": false, "abc": false, "19": false, "20": true, "400": true, "1e9": false, "NaN": false} {
-		if err := tempo.Validator(in); (err == nil) != ok {
-			t.Errorf("tempo %q: %v", in, err)
-		}
-	}
-}
-
-// The headline is as large as its place allows and never wider than it, down to
-// its smallest size.
-func TestSignFits(t *testing.T) {
-	testApp(t)
-	s := sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	s.Text = "Turn the plate 26 steps ahead"
-	wide, lines := s.Fit(fyne.NewSize(1200, 120))
-	if wide != 44 || len(lines) != 1 {
-		t.Errorf("with room: size %g in %d lines", wide, len(lines))
-	}
-	narrow, lines := s.Fit(fyne.NewSize(420, 120))
-	if narrow < 30 || len(lines) != 2 {
-		t.Errorf("in 420: size %g in %q", narrow, lines)
-	}
-	small, lines := s.Fit(fyne.NewSize(320, 60))
-	if small < 22 || small > narrow {
-		t.Errorf("in 320×60: size %g in %q", small, lines)
-	}
-	for _, line := range lines {
-		if got := fyne.MeasureText(line, small, s.Style).Width; got > 320 {
-			t.Errorf("%q is %g wide at size %g", line, got, small)
-		}
-	}
-	if got := s.MinSize(); got.Width != 300 || got.Height < 2*22 {
-		t.Errorf("asks for %v", got)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -114,6 +115,30 @@ func TestSongAimedAtIsReachedFromHere(t *testing.T) {
 	}
 }
 
+// A take that was told to be of one voice and fits another far better is offered as that
+// one's, and counts for it once that is agreed to.
+func TestAgreeThatItWasAnotherVoice(t *testing.T) {
+	s := open(t, 3, 84)
+	s.machine.Voices[1].OffsetBeats += 40 / calib.PeriodMS(84)
+	for _, bpm := range []float64{72, 96, 120} {
+		s.truly(take{"tub drum", bpm, 0, 0}, take{"elm block", bpm, 0, 0})
+	}
+	s.truly(take{"elm block", 84, 0, 0})
+	last := &s.Takes[len(s.Takes)-1]
+	last.Assign([]string{"tub drum"})
+	s.Target.Voice = "tub drum"
+	f := s.onlyFinding(plan.WrongVoice)
+	if f.Yes != "It was the elm block" || f.As != "elm block" || f.Voice != "tub drum" {
+		t.Errorf("found %+v", f)
+	}
+	if err := f.Agree(&s.Session); err != nil || last.Heard[0].Voice != "elm block" || last.Target.Voice != "elm block" || last.LeftOut {
+		t.Errorf("agreed with, the take is %+v: %v", last.Target, err)
+	}
+	if v := s.look(); len(v.Findings) > 0 {
+		t.Errorf("it still finds %+v", v.Findings)
+	}
+}
+
 // Once it is agreed to end each move ahead, moves are kept as such, takes after a move
 // back fit as well, and nothing is asked again.
 func TestAgreeToEndAhead(t *testing.T) {
@@ -131,7 +156,7 @@ func TestAgreeToEndAhead(t *testing.T) {
 	if play := number(t, again.Words, `differs by ([0-9.]+) steps`, "minus"); again.Yes != "" || again.Chance < 0.99 || play < 1.7 || play > 2.3 {
 		t.Errorf("first found %+v, then %+v", f, again)
 	}
-	if err := (Finding{Kind: plan.FallOther, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
+	if err := (Finding{Kind: plan.FallChanged, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
 		t.Errorf("where there is nothing to change: %v", err)
 	}
 }

@@ -7,37 +7,37 @@ type Kind string
 
 // The kinds of mistakes.
 const (
-	Fine       Kind = ""            // none
-	Bad        Kind = "bad-take"    // the lag of one reading is off by no rule
-	WrongVoice Kind = "wrong-voice" // the reading is that of another voice
-	Crossed    Kind = "crossed"     // reference and voice are on each other's channel
-	Miscounted Kind = "miscounted"  // the move was some steps more or fewer than told
-	NotMoved   Kind = "not-moved"   // a move was told, and the plate stayed where it was
-	NotTold    Kind = "not-told"    // the plate was turned, and no move told
-	WrongWay   Kind = "wrong-way"   // the move went the other way
-	FallOther  Kind = "fall-other"  // gate or fall of a voice changed before this take
-	PinOther   Kind = "pin-other"   // pins of a voice moved before this take
-	PlateWrong Kind = "plate-wrong" // the step is not what the plate's numbers say
-	Flipped    Kind = "flipped"     // every move goes the other way than its sign
-	Backlash   Kind = "backlash"    // settings differ by the side they were reached from
+	Fine        Kind = ""             // none
+	Bad         Kind = "bad-take"     // the lag of one reading is off by no rule
+	WrongVoice  Kind = "wrong-voice"  // the reading is that of another voice
+	Crossed     Kind = "crossed"      // reference and voice are on each other's channel
+	Miscounted  Kind = "miscounted"   // the move was some steps more or fewer than told
+	NotMoved    Kind = "not-moved"    // a move was told, and the plate stayed where it was
+	NotTold     Kind = "not-told"     // the plate was turned, and no move told
+	WrongWay    Kind = "wrong-way"    // the move went the other way
+	FallChanged Kind = "fall-changed" // gate or fall of a voice changed before this take
+	PinMoved    Kind = "pin-moved"    // pins of a voice moved before this take
+	PlateWrong  Kind = "plate-wrong"  // the step is not what the plate's numbers say
+	Flipped     Kind = "flipped"      // every move goes the other way than its sign
+	Backlash    Kind = "backlash"     // settings differ by the side they were reached from
 )
 
 // rates is how often each happens, by take, move or machine (common practice, no
 // published source). They are the prior: what is rare needs more evidence.
 var rates = map[Kind]float64{
-	Fine:       1,
-	Bad:        0.03,
-	WrongVoice: 0.005,
-	Crossed:    0.001,
-	Miscounted: 0.02, // by whatever number of steps
-	NotMoved:   0.003,
-	NotTold:    0.002, // by whatever number of steps, where none were advised
-	WrongWay:   0.004,
-	FallOther:  0.002,
-	PinOther:   0.001,
-	PlateWrong: 0.02,
-	Flipped:    0.005,
-	Backlash:   0.05,
+	Fine:        1,
+	Bad:         0.03,
+	WrongVoice:  0.005,
+	Crossed:     0.001,
+	Miscounted:  0.02, // by whatever number of steps
+	NotMoved:    0.003,
+	NotTold:     0.002, // by whatever number of steps, where none were advised
+	WrongWay:    0.004,
+	FallChanged: 0.002,
+	PinMoved:    0.001,
+	PlateWrong:  0.02,
+	Flipped:     0.005,
+	Backlash:    0.05,
 }
 
 // Where a move was advised before the take, mistakes about that very move are
@@ -61,13 +61,13 @@ const (
 )
 
 // badSpreadMS is over how many ms the lags of bad takes scatter, evenly: some
-// tens of ms either way. otherMS and otherBeats are by what a changed gate or fall
+// tens of ms either way. changedMS and movedBeats are by what a changed gate or fall
 // moves a voice's delay, and moved pins its offset (all common practice, no
 // published source).
 const (
 	badSpreadMS = 150.0
-	otherMS     = 25.0
-	otherBeats  = 0.03
+	changedMS   = 25.0
+	movedBeats  = 0.03
 )
 
 // fault is one mistake that a hypothesis supposes, on a list with the ones before.

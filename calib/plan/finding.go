@@ -101,10 +101,10 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 	case Bad:
 		f.Words = i18n.F("Take %d disagrees with the others.", m.takes[max(f.Take, 0)].ID)
 		f.Do = i18n.L("Look at its hits. Stop the crank, wait for rest, then look at cable and voice. Leave the take out or play it again.")
-	case FallOther:
+	case FallChanged:
 		f.Words = i18n.F("From %s on the voice's delay has changed.", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then check gate and drop of this voice. If they were changed, takes before count for its offset alone.")
-	case PinOther:
+	case PinMoved:
 		f.Words = i18n.F("From %s on the voice's offset has changed.", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:

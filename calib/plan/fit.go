@@ -11,11 +11,11 @@ import (
 type Machine struct {
 	known      Knowledge
 	takes      []Take
-	hypotheses []hypothesis    // the likeliest first
-	posterior  []float64       // of each hypothesis, summing to 1
-	alike      map[int]float64 // hypotheses that differ from the likeliest by no more than how much takes scatter, with their posterior among these
-	verdicts   []Verdict       // on each take, by the likeliest hypothesis
-	heard      []bool          // whether a take that counts has heard each voice
+	hypotheses []hypothesis // the likeliest first
+	posterior  []float64    // of each hypothesis, summing to 1
+	alike      []float64    // their posterior among those that differ from the likeliest by no more than how much takes scatter; 0 for the others
+	verdicts   []Verdict    // on each take, by the likeliest hypothesis
+	heard      []bool       // whether a take that counts has heard each voice
 	pools      []pooled
 }
 
@@ -87,7 +87,7 @@ func (s *search) machine() Machine {
 	for i := range m.posterior {
 		m.posterior[i] /= sum
 	}
-	sum, m.alike = 0, map[int]float64{}
+	sum, m.alike = 0, make([]float64, len(m.hypotheses))
 	for i := range m.hypotheses {
 		if m.hypotheses[i].like(&m.hypotheses[0]) {
 			m.alike[i] = m.posterior[i]

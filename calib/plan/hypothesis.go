@@ -19,7 +19,6 @@ type hypothesis struct {
 	faults *fault
 
 	log  float64 // of prior times evidence: each reading's density by the takes before it
-	chi  float64 // sum of the squared weighted residuals, priors included
 	seen int     // readings and slopes that the law was fitted to
 }
 
@@ -82,11 +81,6 @@ func (h *hypothesis) variance(p *prediction) float64 { return math.Max(h.cov(p, 
 
 // observe lets the hypothesis learn of an observation of a voice.
 func (h *hypothesis) observe(v int, g row, y, variance float64) {
-	p := h.predict(v, g)
-	miss := y - p.mean
-	if total := h.variance(&p) + variance; !h.starting() {
-		h.chi += miss * miss / total
-	}
 	for i, m := range h.model.mean {
 		y -= g[i] * m
 	}

@@ -11,21 +11,22 @@ import (
 // Law returns the law of one voice by the likeliest hypothesis, for the plate as it is
 // said to stand now: the start of the plate and a miscount that it supposes
 // are in the offset. Its covariance allows for takes that may scatter more or less.
-func (m Machine) Law(voice int) calib.Law {
-	h := &m.hypotheses[0]
-	x := h.values(voice)
-	law := calib.Law{DelayMS: x[iD], OffsetBeats: x[iA] + x[iS] - x[iF]*float64(h.offset), StepBeats: x[iF], ChiSquared: h.chi, DOF: h.seen}
-	order := [iB + 1]int{2, 3, 0, 1} // D, A, f, b in the joint covariance
+func (m Machine) Law(voice int) (law calib.Law) {
 	for n, weight := range m.alike {
+		if weight == 0 {
+			continue
+		}
 		h := &m.hypotheses[n]
-		cov, to := h.joint([]int{voice}), [3]row{{1}, {0, 1, -float64(h.offset)}, {0, 0, 1}}
-		for i := range 3 {
-			for j := range 3 {
-				for k, a := range order {
-					for l, b := range order {
-						law.Cov[i][j] += weight * to[i][k] * to[j][l] * cov.At(a, b)
-					}
-				}
+		var x [3]prediction // of D, A and f
+		for i, g := range []row{{iD: 1}, {iA: 1, iS: 1, iF: -float64(h.offset)}, {iF: 1}} {
+			x[i] = h.predict(voice, g)
+		}
+		if n == 0 {
+			law.DelayMS, law.OffsetBeats, law.StepBeats = x[0].mean, x[1].mean, x[2].mean
+		}
+		for i := range x {
+			for j := range x {
+				law.Cov[i][j] += weight * h.cov(&x[i], &x[j])
 			}
 		}
 	}
@@ -58,6 +59,9 @@ func (m Machine) Cov() *mat.SymDense {
 	}
 	sum := mat.NewSymDense(2+2*len(all), nil)
 	for i, weight := range m.alike {
+		if weight == 0 {
+			continue
+		}
 		cov := m.hypotheses[i].joint(all)
 		cov.ScaleSym(weight, cov)
 		sum.AddSym(sum, cov)

@@ -89,12 +89,12 @@ func TestFindings(t *testing.T) {
 		{NotMoved, 2, 10, shifted(2, 10), known, "changed nothing"},
 		{WrongWay, 4, -28, shifted(4, -28), known, "went the other way"},
 		{Bad, 3, 0, func(takes []Take, m mill) { takes[3].Heard[0].LagMS += 43 }, known, "disagrees with the others"},
-		{FallOther, 3, 0, func(takes []Take, m mill) {
+		{FallChanged, 3, 0, func(takes []Take, m mill) {
 			for i := 3; i < len(takes); i++ {
 				takes[i].Heard[0].LagMS += 31
 			}
 		}, known, "delay has changed"},
-		{PinOther, 3, 0, func(takes []Take, m mill) {
+		{PinMoved, 3, 0, func(takes []Take, m mill) {
 			for i := 3; i < len(takes); i++ {
 				takes[i].Heard[0].LagMS += 0.05 * takes[i].Heard[0].PeriodMS
 			}
@@ -127,7 +127,7 @@ func TestFindings(t *testing.T) {
 			t.Fatal(err)
 		}
 		left := amended.Findings()
-		mends := c.kind != PlateWrong && c.kind != FallOther && c.kind != PinOther
+		mends := c.kind != PlateWrong && c.kind != FallChanged && c.kind != PinMoved
 		if mends && len(left) > 0 {
 			t.Errorf("%s: still found once amended: %+v", c.kind, left)
 		}

@@ -142,8 +142,8 @@ func (s *search) branch(n int, r *reading) {
 	}
 	foreseen := law < square(openWrap*r.PeriodMS) // else any reading would look like a change, or like another voice's
 	if foreseen {
-		s.try(n, r, outcome{FallOther, 0, math.Log(rates[FallOther])}, p.mean, law+square(otherMS))
-		s.try(n, r, outcome{PinOther, 0, math.Log(rates[PinOther])}, p.mean, law+square(otherBeats*r.PeriodMS))
+		s.try(n, r, outcome{FallChanged, 0, math.Log(rates[FallChanged])}, p.mean, law+square(changedMS))
+		s.try(n, r, outcome{PinMoved, 0, math.Log(rates[PinMoved])}, p.mean, law+square(movedBeats*r.PeriodMS))
 	}
 	s.aside(n, r, foreseen, &p)
 }
@@ -288,11 +288,11 @@ func (s *search) grow(b *branch, r *reading) hypothesis {
 		}
 	}
 	switch b.kind {
-	case FallOther:
-		w.voices[r.Voice].blur(iD, otherMS)
+	case FallChanged:
+		w.voices[r.Voice].blur(iD, changedMS)
 		w.solve(r.Voice)
-	case PinOther:
-		w.voices[r.Voice].blur(iA, otherBeats)
+	case PinMoved:
+		w.voices[r.Voice].blur(iA, movedBeats)
 		w.solve(r.Voice)
 	}
 	setting := r.at.Setting + w.offset

@@ -15,7 +15,7 @@ func TestPlansAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, kind := range []Kind{Bad, WrongVoice, Crossed, Miscounted, NotMoved, NotTold, WrongWay, FallOther, PinOther, PlateWrong, Flipped, Backlash} {
+	for _, kind := range []Kind{Bad, WrongVoice, Crossed, Miscounted, NotMoved, NotTold, WrongWay, FallChanged, PinMoved, PlateWrong, Flipped, Backlash} {
 		for _, take := range []int{-1, 2} {
 			if take < 0 && (kind == Miscounted || kind == WrongWay || kind == NotTold) {
 				continue

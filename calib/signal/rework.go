@@ -33,7 +33,7 @@ func Rework(found calib.Reading, referenceS, voiceS []float64, opt Options) cali
 		r = r.Without(referenceS[at], byS)
 	}
 	if skew := found.Budget.SkewMS; skew > 0 && r.Used() > 1 {
-		r = r.Allow(found.Budget.PickMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
+		r = r.Allow(found.Budget.BeginsMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
 	}
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	r.Warnings = rework(found, r, opt)
@@ -61,7 +61,7 @@ func rework(found, r calib.Reading, opt Options) []calib.Warning {
 	}
 	kept := slices.DeleteFunc(slices.Clone(found.Warnings), fromHits)
 	r.Warnings = kept
-	for _, w := range takeWarnings(r, opt) {
+	for _, w := range takeWarnings(r, opt, [2][]float64{}) {
 		if fromHits(w) {
 			kept = append(kept, w)
 		}

@@ -11,8 +11,9 @@ import (
 // and carries less of the scatter between them.
 const (
 	denserBy      = 1.6    // hits of one channel for one of the other, that settle it
-	fullerBy      = 2      // hits that one train lacks more than the other
+	fullerBy      = 3      // hits that one train lacks more than the other
 	leastScatterS = 0.0005 // of the second differences, that tells anything
+	scatterSure   = 0.12   // standard uncertainty of the share of the scatter beyond which it tells nothing
 	mixedShare    = 0.15   // of hits that come with the other channel's: beyond, scatter tells nothing
 	allScatter    = 0.95   // share of the scatter in the voice beyond which it is the voice, whatever is missing
 	scatterSays   = 0.5    // share of the scatter that decides alone is beyond 1/2 ± this/2
@@ -41,12 +42,21 @@ func swapped(reference, voice []Hit, loose bool) bool {
 	switch {
 	case ok && share > allScatter:
 		return false // what it lacks may have been taken for leaks
-	case lack > 2*fullerBy, lack >= fullerBy && ok && share < 0.5:
+	case lack > fullerBy && r.clear():
 		return true
 	case ok && share < 0.5-scatterSays/2 && lack >= 0:
 		return true
 	}
 	return false
+}
+
+// clear reports whether the train's hits stand out so well that none goes unheard.
+func (t train) clear() bool {
+	var dB []float64
+	for _, h := range t.hits {
+		dB = append(dB, h.Strength)
+	}
+	return middle(dB) > poorDB
 }
 
 // even reports whether few hits of a train are missing, and all are of a kind.
@@ -79,7 +89,7 @@ func scatter(first, second []Hit) (share float64, ok bool) {
 	crank := calib.NewCrank(times(first))
 	release := common(crank, second)
 	var a, b []float64 // times of pairs on neighbouring beats
-	var inFirst, inSecond, total float64
+	var inSecond, total, unsure float64
 	n, before := 0, 0
 	for _, h := range second {
 		k, off := crank.Beat(release, h.TimeS)
@@ -94,13 +104,13 @@ func scatter(first, second []Hit) (share float64, ok bool) {
 		a, b = append(a, at), append(b, h.TimeS)
 		if m := len(a); m >= 3 {
 			d2a, d2b := a[m-1]-2*a[m-2]+a[m-3], b[m-1]-2*b[m-2]+b[m-3]
-			inFirst += d2a * (d2a - d2b)
 			inSecond += d2b * (d2b - d2a)
+			unsure += square(math.Min(math.Abs(d2a), math.Abs(d2b)) * (d2b - d2a)) // what a crank's own unevenness adds by chance
 			total += (d2b - d2a) * (d2b - d2a)
 			n++
 		}
 	}
-	if n < 3 || total < float64(n)*leastScatterS*leastScatterS {
+	if n < 3 || total < float64(n)*leastScatterS*leastScatterS || math.Sqrt(unsure) > scatterSure*total {
 		return 0, false
 	}
 	return inSecond / total, true

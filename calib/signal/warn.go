@@ -3,6 +3,7 @@ package signal
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -60,13 +61,14 @@ func agree(r calib.Reading) bool {
 	return r.Used() > enoughToJudge && r.HalfWidthMS() < vagueMS/2
 }
 
-// takeWarnings returns what only both channels together tell.
-func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
+// takeWarnings returns what only both channels together tell, where heard is all that
+// was heard in them.
+func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warning {
 	var w []calib.Warning
-	if !r.Has(calib.WarnDropOut) {
+	if !r.Has(calib.WarnDropOut, calib.WarnRival, calib.WarnDoubtful) && r.HalfWidthMS() < vagueMS { // or the hits tell nothing
 		crank := calib.NewCrank(r.ReferenceHitsS)
-		w = append(w, dropOut(opt.Reference, crank, r.ReferenceHitsS, r.VoiceHitsS, true)...)
-		w = append(w, dropOut(opt.Voice, crank, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
+		w = append(w, dropOut(opt.Reference, crank, r.ReferenceHitsS, r.VoiceHitsS, heard[0], true)...)
+		w = append(w, dropOut(opt.Voice, crank, r.VoiceHitsS, r.ReferenceHitsS, heard[1], opt.Every > 0)...)
 	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
@@ -79,7 +81,7 @@ func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 			r.LagMS, r.ReferencePeriodMS)))
 	}
 	w = append(w, agreeing(r)...)
-	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && half > vagueMS {
+	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && (half > vagueMS || r.Budget.BeginsMS > unclearMS) {
 		w = append(w, calib.Warn(WarnVague, i18n.Say(
 			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
 	}
@@ -128,14 +130,16 @@ func agreeing(r calib.Reading) []calib.Warning {
 // WarnVague is the code of the warning that the used pairs disagree.
 const WarnVague = "vague"
 
-// vagueMS is half of an interval beyond which pairs do not scatter but disagree.
-const vagueMS = 10
+const (
+	vagueMS   = 10 // half of an interval beyond which pairs do not scatter but disagree
+	unclearMS = 1  // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
+)
 
 // dropOut returns a warning where a channel's hits stop for long while the
-// other's go on. A channel that is not known to be regular may have rests in its
-// programme: there, only a lone gap is a fault. Gaps are angles of the crank, since its
-// tempo may change.
-func dropOut(channel int, crank calib.Crank, hitsS, otherS []float64, regular bool) []calib.Warning {
+// other's go on and nothing else is heard in it. A channel that is not known to be
+// regular may have rests in its programme: there, only a lone gap is a fault. Gaps are
+// angles of the crank, since its tempo may change.
+func dropOut(channel int, crank calib.Crank, hitsS, otherS, heardS []float64, regular bool) []calib.Warning {
 	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge || crank.Empty() {
 		return nil
 	}
@@ -147,7 +151,7 @@ func dropOut(channel int, crank calib.Crank, hitsS, otherS []float64, regular bo
 	longest := longestRest(angles) * medianGap(angles[:len(hitsS)])
 	var gaps [][2]float64
 	for i := range hitsS {
-		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) {
+		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) && within(heardS, ends[i], ends[i+1]) == 0 {
 			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
 		}
 	}
@@ -188,9 +192,33 @@ func goesOn(s []float64, from, to float64) bool {
 	return n >= 2 && max(rest, to-last) < restShare*(to-from)
 }
 
-// doubts returns a warning where as many loud hits lie elsewhere as the lag was
-// read from.
-func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
+// within returns how many times lie between two others.
+func within(s []float64, from, to float64) int {
+	n := 0
+	for _, t := range s {
+		if t > from && t < to {
+			n++
+		}
+	}
+	return n
+}
+
+// nearest returns the hit nearest to a time; there is one.
+func nearest(hits []Hit, t float64) Hit {
+	i := sort.Search(len(hits), func(i int) bool { return hits[i].TimeS >= t })
+	if i == len(hits) || i > 0 && t-hits[i-1].TimeS < hits[i].TimeS-t {
+		i--
+	}
+	return hits[i]
+}
+
+// most is the share of a voice's loud hits that a lag must be read from: what fewer
+// say is no answer.
+const most = 2.0 / 3
+
+// doubts returns a warning where too many hits as loud as those that the lag was
+// read from lie elsewhere, and not where the reference strikes: those may be its leak.
+func doubts(pairs []calib.Pair, voice, reference []Hit) []calib.Warning {
 	if len(pairs) != len(voice) {
 		return nil
 	}
@@ -203,13 +231,59 @@ func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	used, other, limit := len(own), 0, usual(own)-asLoudDB
 	for i, p := range pairs {
 		if !p.Used && p.Reason != ReasonBounce && p.Reason != ReasonOffBeat && voice[i].Level > limit {
-			other++
+			if _, leak := source(voice[i], reference); !leak {
+				other++
+			}
 		}
 	}
-	if used < calib.MinPairs || other < used {
+	if used < calib.MinPairs || float64(used) >= most*float64(used+other) {
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnRival, i18n.Say(
 		"the lag is doubtful: it was read from %d hits, but %d others as loud lie elsewhere; look at the take, and record again",
 		used, other))}
+}
+
+const (
+	echoNearS  = 0.012   // s: one sound in two channels is picked this near, though its first stage be lost in one
+	echoSteady = 0.00010 // s: and always as far apart, give or take this; no machine's hits are
+	echoBoth   = 4e-5    // s·dB: and as much weaker, the more closely the less they are in time
+)
+
+// echo returns a warning where the voice's strikes are heard in the reference's
+// channel too, always as far apart, not later there, and always by as much louder.
+// Then both hear one microphone, or the voice's hears nothing but the other's leak.
+func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
+	if len(s.reference.heard) == 0 || len(s.voice.heard) == 0 {
+		return nil
+	}
+	var picked, aligned, weaker []float64
+	used := 0
+	for i, p := range pairs {
+		if !p.Used {
+			continue
+		}
+		used++
+		o, h := nearest(s.reference.heard, p.VoiceS), nearest(s.voice.heard, p.VoiceS)
+		if math.Abs(h.TimeS-o.TimeS) < echoNearS && math.Abs(h.TimeS-p.VoiceS) < sameS {
+			picked, weaker = append(picked, h.TimeS-o.TimeS), append(weaker, voice[i].Level-o.Level)
+		}
+		if late := p.VoiceS - p.ReferenceS; math.Abs(late) < echoNearS {
+			aligned = append(aligned, late)
+		}
+	}
+	late := picked
+	if len(aligned) >= len(picked) && spreadOf(slices.Clone(aligned)) < spreadOf(slices.Clone(picked)) {
+		late = aligned
+	}
+	if len(picked) < calib.MinPairs || float64(len(picked)) < most*float64(used) || middle(slices.Clone(late)) < -echoSteady {
+		return nil
+	}
+	inTime, inLevel := spreadOf(late), spreadOf(weaker)
+	if inTime > echoSteady || inTime*inLevel > echoBoth {
+		return nil
+	}
+	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
+		"the lag is doubtful: channels %d and %d hear the same hits, always as far apart as no machine keeps them; check that each microphone is on its own part and in its own plug",
+		s.reference.number, s.voice.number))}
 }

@@ -21,6 +21,8 @@ type accuracyFlags struct {
 	trap    string // empty = all
 	verbose bool
 	list    bool // say what the traps are, and measure nothing
+	real    bool // lay takes from recorded strikes instead
+	held    bool // from those that nothing was tuned on
 }
 
 // accuracy measures seeded takes of the simulated machine, trap by trap, and
@@ -30,6 +32,9 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	f, err := parseAccuracy(args)
 	if err != nil {
 		return err
+	}
+	if f.real || f.held {
+		return accuracyReal(ctx, h, f)
 	}
 	traps, sweeps, err := chosenTraps(f.trap)
 	if err != nil {
@@ -80,9 +85,11 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	set.StringVar(&f.trap, "trap", "", "")
 	set.BoolVar(&f.verbose, "v", false, "")
 	set.BoolVar(&f.list, "list", false, "")
+	set.BoolVar(&f.real, "real", false, "")
+	set.BoolVar(&f.held, "held", false, "")
 	err = set.Parse(args)
 	if err != nil || set.NArg() > 0 || f.takes < 1 {
-		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list]: -v lists the takes that went badly, -list only says what the traps are")
+		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list] [-real | -held]: -v lists the takes that went badly, -list only says what the traps are, -real lays takes from recorded strikes, -held from those that nothing was tuned on")
 	}
 	return f, nil
 }
@@ -147,11 +154,7 @@ func writeTraps(w io.Writer, traps []practice.Trap, scores []score) {
 	}
 	row := func(name string, scores []score) {
 		line(name, len(scores), func(i int) string {
-			x := sums[i].sum(collect(scores, sums[i].of))
-			if math.IsNaN(x) {
-				return "-"
-			}
-			return strconv.FormatFloat(x, 'f', sums[i].digits, 64)
+			return cell(sums[i].digits, sums[i].sum(collect(scores, sums[i].of)))
 		})
 	}
 	line("trap", "takes", func(i int) string { return sums[i].head })
@@ -169,4 +172,12 @@ func writeBadTakes(w io.Writer, scores []score) {
 			fmt.Fprintf(w, "-trap %s -seed %d -n 1: %s\n", s.trap, s.seed, s)
 		}
 	}
+}
+
+// cell is a number of a table; "-" where there is none.
+func cell(digits int, x float64) string {
+	if math.IsNaN(x) {
+		return "-"
+	}
+	return strconv.FormatFloat(x, 'f', digits, 64)
 }

@@ -161,7 +161,7 @@ var arrows = []arrow{
 		}},
 	{module + "/ui/kit", "the small widgets know nothing of Lagwright but its look and its language",
 		func(_ room, dep string) bool {
-			return within(dep, module) && !within(dep, module+"/ui/kit") && !slices.Contains([]string{translation, module + "/ui/look", module + "/assets"}, dep)
+			return within(dep, module) && !within(dep, module+"/ui/kit") && !slices.Contains([]string{translation, module + "/ui/look", module + "/plotting/sketch", module + "/assets"}, dep)
 		}},
 	{module + "/ui", "a room knows the desk; which knows which other room stands in rooms",
 		func(from room, dep string) bool {

@@ -69,7 +69,7 @@ func TestPackages(t *testing.T) {
 		}
 	}
 	t.Chdir(one)
-	for field, want := range map[string]string{"Package": "lagwright", "Version": r.version, "Depends": "libc6 (>= 2.34), libgl1, libx11-6", "Recommends": "libpulse0", "Suggests": "wl-clipboard"} {
+	for field, want := range map[string]string{"Package": "lagwright", "Version": r.version, "Depends": "libc6 (>= 2.34), libgl1, libx11-6", "Recommends": "libpulse0", "Suggests": "wl-clipboard, xclip"} {
 		if got := strings.TrimSpace(others(t, "dpkg-deb", "-f", deb, field)); got != want {
 			t.Errorf("%s: %q, want %q", field, got, want)
 		}

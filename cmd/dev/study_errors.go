@@ -104,10 +104,10 @@ func (s *erring) play(bpm float64, made, told, advised int) {
 
 // verdict is how the move asked for at the end is.
 type verdict struct {
-	off   float64 // steps by which it is off
-	doubt bool    // and whether that is in doubt
-	found bool    // by the first take after the error what happened is the likeliest
-	told  bool    // in doubt, one take as advised makes it right and sure
+	off     float64 // steps by which it is off
+	doubt   bool    // and whether that is in doubt
+	found   bool    // by the first take after the error what happened is the likeliest
+	settled bool    // in doubt, one take as advised makes it right and sure
 }
 
 // judge holds what is asked for at a tempo against the truth.
@@ -161,18 +161,18 @@ func (e studyError) err(s *erring) verdict {
 		s.play(p.Next.TempoBPM, p.Next.Move, p.Next.Move, p.Next.Move)
 		_, p = s.ask(bpm)
 		after := s.judge(bpm, p)
-		v.told = after.off <= 1 && !after.doubt
+		v.settled = after.off <= 1 && !after.doubt
 	}
 	return v
 }
 
 // erringTally counts verdicts.
-type erringTally struct{ right, doubt, wrong, told, silent, near, found int }
+type erringTally struct{ right, doubt, wrong, settled, silent, near, found int }
 
 // tableOfErrors plays each error on so many machines and says how the move asked
 // for then is: right, said to be in doubt, or off by more than a step in silence.
 func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
-	fmt.Fprintf(h.stdout, "%-6s %-14s %6s %6s %8s %7s %9s %7s %7s\n", "voices", "error", "right", "doubt", "(wrong,", "told)", "silently", "(>0.6)", "found")
+	fmt.Fprintf(h.stdout, "%-6s %-14s %6s %6s %8s %8s %9s %7s %7s\n", "voices", "error", "right", "doubt", "(wrong,", "settled)", "silently", "(>0.6)", "found")
 	var figures []figure
 	for _, voices := range []int{1, 3} {
 		for _, e := range studyErrors {
@@ -180,7 +180,7 @@ func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(h.stdout, "%-6d %-14s %6d %6d %8d %7d %9d %7d %7d\n", voices, e.name, t.right, t.doubt, t.wrong, t.told, t.silent, t.near, t.found)
+			fmt.Fprintf(h.stdout, "%-6d %-14s %6d %6d %8d %8d %9d %7d %7d\n", voices, e.name, t.right, t.doubt, t.wrong, t.settled, t.silent, t.near, t.found)
 			figures = append(figures, atMost(fmt.Sprintf("silent_%s_%d", snake(e.name), voices), 100*float64(t.silent)/float64(f.machines), "%", studySilent))
 		}
 	}
@@ -202,7 +202,7 @@ func (e studyError) tally(ctx context.Context, f studyFlags, voices int) (t erri
 		count(&t.silent, !v.doubt && wrong)
 		count(&t.doubt, v.doubt)
 		count(&t.wrong, v.doubt && wrong)
-		count(&t.told, v.told)
+		count(&t.settled, v.settled)
 		count(&t.found, v.found)
 	}
 	return t, err

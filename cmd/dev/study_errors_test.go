@@ -122,3 +122,23 @@ func TestTableOfErrors(t *testing.T) {
 		t.Errorf("error %v, want it cancelled", err)
 	}
 }
+
+// Where takes scatter far more than each states, intervals are as much wider, and hold
+// the truth about as often as elsewhere.
+func TestWidthsFollowTheScatter(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays sessions of many takes")
+	}
+	f := studyFlags{machines: 24, seed: 21}
+	var half float64
+	for _, scatter := range []float64{0, 5} {
+		c, err := f.cover(t.Context(), scatter, 12)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.share() < 0.85 || c.found > f.machines/2 || c.half < 3*half {
+			t.Errorf("takes that scatter by %g ms: %.0f %% inside, ± %.2f ms (± %.2f before), %d findings", scatter, 100*c.share(), c.half/float64(c.all), half/float64(c.all), c.found)
+		}
+		half = c.half
+	}
+}

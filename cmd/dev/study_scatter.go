@@ -57,21 +57,29 @@ func tableOfWidths(ctx context.Context, h *host, f studyFlags) error {
 	fmt.Fprintf(h.stdout, "%-10s %6s %9s %9s %9s\n", "scatter ms", "takes", "inside", "half ms", "findings")
 	for _, scatter := range scatters {
 		for _, takes := range scatterTakes {
-			all := make([]covered, f.machines)
-			err := each(ctx, len(all), func(i int) {
-				s := newErring(f, uint64(i), 1)
-				s.voices[0].scatterMS = scatter
-				all[i] = s.cover(takes)
-			})
+			c, err := f.cover(ctx, scatter, takes)
 			if err != nil {
 				return err
 			}
-			var sum covered
-			for _, c := range all {
-				sum = covered{sum.inside + c.inside, sum.all + c.all, sum.half + c.half, sum.found + c.found}
-			}
-			fmt.Fprintf(h.stdout, "%-10g %6d %8.1f%% %9.2f %9d\n", scatter, takes, 100*float64(sum.inside)/float64(sum.all), sum.half/float64(sum.all), sum.found)
+			fmt.Fprintf(h.stdout, "%-10g %6d %8.1f%% %9.2f %9d\n", scatter, takes, 100*c.share(), c.half/float64(c.all), c.found)
 		}
 	}
 	return nil
 }
+
+// cover plays so many takes on each machine.
+func (f studyFlags) cover(ctx context.Context, scatterMS float64, takes int) (sum covered, err error) {
+	all := make([]covered, f.machines)
+	err = each(ctx, len(all), func(i int) {
+		s := newErring(f, uint64(i), 1)
+		s.voices[0].scatterMS = scatterMS
+		all[i] = s.cover(takes)
+	})
+	for _, c := range all {
+		sum = covered{sum.inside + c.inside, sum.all + c.all, sum.half + c.half, sum.found + c.found}
+	}
+	return sum, err
+}
+
+// share is how many of the lags lay inside.
+func (c covered) share() float64 { return float64(c.inside) / float64(c.all) }

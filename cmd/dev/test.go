@@ -41,7 +41,6 @@ var raced = map[string]string{
 	"calib/session":        "windows save and read at the same time, and give up reading",
 	"calib/take":           "the disk is asked to keep a take that grows",
 	windowTests:            "sound comes and goes beside the window; all else its tests run in place",
-	"ui/clip":              "an owner answers for the clipboard while the window goes on",
 	"ui/logbook":           "anything writes into one log",
 }
 
@@ -59,6 +58,7 @@ var notRaced = map[string]string{
 	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
 	"internal/boundedtest": "it watches the clock",
 	"internal/testscreen":  "it waits for the end of a program",
+	"ui/kit":               "what a job has worked out is handed over as the window's tests have it, under the detector",
 }
 
 // needC are the packages that are nothing without C.

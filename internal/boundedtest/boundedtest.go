@@ -46,12 +46,19 @@ func fuzzing() bool {
 	return f != nil && f.Value.String() != ""
 }
 
-func check(t testing.TB, size int, b Bounds, do func()) {
-	t.Helper()
+// Ends does what a test does with an input of size bytes, and ends the program where that
+// never ends.
+func Ends(t testing.TB, size int, do func()) {
 	stuck := time.AfterFunc(stuckWait, func() { panic(fmt.Sprintf("%s: %d bytes of input keep the program busy for ever", t.Name(), size)) })
 	defer stuck.Stop()
+	do()
+}
+
+func check(t testing.TB, size int, b Bounds, do func()) {
+	t.Helper()
+	once := func() { Ends(t, size, do) }
 	most := startTime + time.Duration(size)*b.TimeEach
-	took, memory := measure(do)
+	took, memory := measure(once)
 	if limit := uint64(b.Fixed + size*b.PerByte); memory > limit {
 		t.Errorf("%d bytes of input took %d bytes of memory: at most %d are due", size, memory, limit)
 	}
@@ -59,7 +66,7 @@ func check(t testing.TB, size int, b Bounds, do func()) {
 		if took <= most || t.Failed() {
 			break
 		}
-		again, _ := measure(do)
+		again, _ := measure(once)
 		took = min(took, again)
 	}
 	if took > most {

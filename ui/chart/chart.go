@@ -30,6 +30,7 @@ type View struct {
 	Scale  float32          // how large the figure is drawn, which goes with the theme's text too
 }
 
+// New returns a view that shows nothing yet; spawn runs drawing elsewhere.
 func New(spawn func(func())) *View {
 	v := &View{Picture: canvas.NewImageFromImage(image.NewNRGBA(image.Rect(0, 0, 1, 1))), Spawn: spawn}
 	v.Picture.FillMode = canvas.ImageFillStretch

@@ -1,10 +1,9 @@
 // Package clip puts pictures on the clipboard, which Fyne does with text only and
 // other Go packages only with C and the headers of X11.
 //
-// Under X11 the program itself answers those who paste, so that the picture is
-// there as long as the program runs and nothing else is copied. Under Wayland,
-// where only a window in use may set the clipboard, the program wl-copy does it
-// where it is installed. Elsewhere pictures cannot be copied, and Picture says so.
+// A program of the desktop does it, which goes on answering those who paste: wl-copy
+// under Wayland, xclip under X11. Where it is not installed, and on other systems,
+// pictures cannot be copied, and Picture says so.
 package clip
 
 import (
@@ -12,35 +11,35 @@ import (
 	"context"
 	"os"
 	"os/exec"
+	"runtime"
 	"time"
 
 	"lagwright/calib/i18n"
 )
 
-// Picture puts a PNG on the clipboard. It returns once that is done; an error says
-// in a few words why it could not be.
-func Picture(png []byte) error {
-	if os.Getenv("WAYLAND_DISPLAY") != "" && os.Getenv("FYNE_PLATFORM") != "x11" {
-		return byTool(png)
-	}
-	return own(png)
-}
-
 // patience is how long the clipboard may take.
 const patience = 10 * time.Second
 
-// byTool hands the picture to wl-copy, which goes on answering by itself.
-func byTool(png []byte) error {
-	tool, err := exec.LookPath("wl-copy")
+// Picture puts a PNG on the clipboard. It returns once that is done; an error says
+// in a few words why it could not be.
+func Picture(png []byte) error {
+	args, of := []string{"xclip", "-selection", "clipboard", "-target", "image/png"}, "xclip"
+	switch {
+	case runtime.GOOS == "windows" || runtime.GOOS == "darwin":
+		return i18n.Errorf("on this system only text can be copied")
+	case os.Getenv("WAYLAND_DISPLAY") != "" && os.Getenv("FYNE_PLATFORM") != "x11":
+		args, of = []string{"wl-copy", "--type", "image/png"}, "wl-clipboard"
+	}
+	tool, err := exec.LookPath(args[0])
 	if err != nil {
-		return i18n.Errorf("under Wayland that takes the program wl-copy, of the package wl-clipboard")
+		return i18n.Errorf("that takes the program %s, of the package %s", args[0], of)
 	}
 	ctx, stop := context.WithTimeout(context.Background(), patience)
 	defer stop()
-	cmd := exec.CommandContext(ctx, tool, "--type", "image/png")
+	cmd := exec.CommandContext(ctx, tool, args[1:]...)
 	cmd.Stdin = bytes.NewReader(png)
 	if err := cmd.Run(); err != nil {
-		return i18n.Errorf("wl-copy failed: %w", err)
+		return i18n.Errorf("%s failed: %w", args[0], err)
 	}
 	return nil
 }

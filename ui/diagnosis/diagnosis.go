@@ -32,6 +32,7 @@ type Logs struct {
 	open func(dir string) // opens a session
 }
 
+// New returns one without a log yet; open opens a session.
 func New(d *desk.Desk, open func(dir string)) *Logs { return &Logs{d: d, open: open} }
 
 // Keep takes a log, and offers what a crash of an earlier run has left.

@@ -131,6 +131,7 @@ func (e *Exports) saveReadings() {
 	e.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", e.WriteReadings)
 }
 
+// WriteReadings saves the table of all readings at path, as a job.
 func (e *Exports) WriteReadings(path string) {
 	target := path
 	if filepath.Ext(path) == "" {

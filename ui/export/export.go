@@ -35,6 +35,7 @@ func New(d *desk.Desk, inSight func() (loop.Result, bool), trace *trace.Trace, s
 // SaveCurve asks where to save the curve as a picture.
 func (e *Exports) SaveCurve() { e.saveFigure(i18n.L("Save the curve…"), "curve.png", e.CurveFigure) }
 
+// CurveFigure is the curve, with the set list on it.
 func (e *Exports) CurveFigure() (*plotting.Figure, error) {
 	if err := e.d.View().Err; err != nil {
 		return nil, err
@@ -51,6 +52,7 @@ func (e *Exports) SaveFan() {
 	}
 }
 
+// FanFigure is the hit fan of the take in sight.
 func (e *Exports) FanFigure() (*plotting.Figure, error) {
 	t, ok := e.inSight()
 	if !ok {
@@ -65,6 +67,7 @@ const cardName = "card.png"
 // SaveCard asks where to save the setting card as a picture.
 func (e *Exports) SaveCard() { e.saveFigure(i18n.L("Save the card…"), cardName, e.CardFigure) }
 
+// CardFigure is the setting card of today.
 func (e *Exports) CardFigure() (*plotting.Figure, error) {
 	card, err := plotting.CardOf(e.d.View(), time.Now())
 	if err != nil {

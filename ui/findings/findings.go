@@ -35,6 +35,7 @@ type Bar struct {
 	All    *kit.Button
 }
 
+// New returns a bar that says nothing yet; plate asks how the plate is built.
 func New(d *desk.Desk, plate func()) *Bar {
 	f := &Bar{d: d, plate: plate, Likely: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
 	f.All = kit.NewButton(i18n.L("What the takes show…"), f.List)
@@ -111,6 +112,9 @@ func agreedWords(f loop.Finding) string {
 	case plan.Backlash:
 		return i18n.L("Before each move you are reminded to end it ahead.")
 	case plan.Bad, plan.WrongVoice, plan.Crossed:
+		if f.As != "" {
+			return i18n.F("Take %d now counts for the %s.", f.Take, f.As)
+		}
 		return i18n.F("Take %d is left out.", f.Take)
 	case plan.Flipped:
 		return i18n.L("Every move so far now counts the other way: ahead is what makes the voice earlier.")

@@ -125,6 +125,7 @@ func (p *Pane) Show(v *loop.View, curve plotting.Curve, showing int, voice strin
 	p.Curve.Set(curve.Figure)
 }
 
+// SettingRow is a row of the settings that were found tight.
 func (p *Pane) SettingRow(i int) string {
 	if i >= len(p.settled) {
 		return i18n.L("Tempos that are tight will be listed here.")
@@ -156,6 +157,7 @@ func thenWords(steps int) string {
 	return i18n.L("then stay")
 }
 
+// TakeRow is a row of the takes, the newest first.
 func (p *Pane) TakeRow(i int) string {
 	if i >= len(p.Taken) {
 		return i18n.L("Every take of this session will be listed here.")

@@ -14,6 +14,8 @@ type Cell struct {
 	Step func(rows int)
 }
 
+// NewCell returns a cell: held hears that it has the keyboard, kept that what was typed
+// counts, step that the keyboard should go so many rows down.
 func NewCell(held, kept func(), step func(rows int)) *Cell {
 	c := &Cell{Held: held, kept: kept, Step: step}
 	c.ExtendBaseWidget(c)
@@ -29,6 +31,7 @@ func (c *Cell) Put(value string) {
 	}
 }
 
+// Changed reports whether something else was typed.
 func (c *Cell) Changed() bool { return c.Text != c.was }
 
 // Forget lets the next show put its value over what was typed.
@@ -38,6 +41,7 @@ func (c *Cell) Forget() {
 	}
 }
 
+// Done keeps what was typed.
 func (c *Cell) Done() { c.kept() }
 
 // FocusGained makes the cell's song the one in hand.

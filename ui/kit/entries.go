@@ -52,6 +52,7 @@ func ValueOf(e *Field) float64 {
 	return v
 }
 
+// NewName makes an entry for a name, which may not be empty.
 func NewName(value string) *Field {
 	e := NewField(value)
 	e.Validator = func(s string) error {
@@ -63,6 +64,7 @@ func NewName(value string) *Field {
 	return e
 }
 
+// Item is a line of a form, with a hint below it.
 func Item(label, hint string, o fyne.CanvasObject) *widget.FormItem {
 	i := widget.NewFormItem(label, o)
 	i.HintText = hint

@@ -15,8 +15,8 @@ import (
 // right size, a job at a time, a line that tells what happened, and a keyboard.
 type Frame struct {
 	Win    fyne.Window
-	Jobs   *jobs
-	Notice *notice
+	Jobs   *Jobs
+	Notice *Notice
 
 	files fileKeys // of the file dialog that was shown last
 }

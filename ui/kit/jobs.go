@@ -14,9 +14,9 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// jobs runs long work one at a time, away from Fyne's goroutine, and shows its
+// Jobs runs long work one at a time, away from Fyne's goroutine, and shows its
 // progress with a way to cancel it.
-type jobs struct {
+type Jobs struct {
 	Strip  *fyne.Container // what is shown: name, bar, cancel
 	name   *widget.Label
 	bar    *widget.ProgressBar
@@ -26,8 +26,9 @@ type jobs struct {
 	Spawn  func(func()) // runs a function elsewhere
 }
 
-func NewJobs(spawn func(func()), onBusy func(bool)) *jobs {
-	j := &jobs{name: widget.NewLabel(""), bar: widget.NewProgressBar(), onBusy: onBusy, Spawn: spawn}
+// NewJobs returns one that runs work by spawn; onBusy hears of its beginning and end.
+func NewJobs(spawn func(func()), onBusy func(bool)) *Jobs {
+	j := &Jobs{name: widget.NewLabel(""), bar: widget.NewProgressBar(), onBusy: onBusy, Spawn: spawn}
 	stop := NewButton(i18n.L("Cancel"), func() {
 		if j.cancel != nil {
 			j.cancel()
@@ -39,7 +40,7 @@ func NewJobs(spawn func(func()), onBusy func(bool)) *jobs {
 }
 
 // Busy reports whether a job runs.
-func (j *jobs) Busy() bool { return j.cancel != nil }
+func (j *Jobs) Busy() bool { return j.cancel != nil }
 
 // progressEvery is how often a running job's progress is shown.
 const progressEvery = 80 * time.Millisecond
@@ -47,7 +48,7 @@ const progressEvery = 80 * time.Millisecond
 // Start runs work elsewhere and hands its result to done on Fyne's goroutine;
 // a cancelled job reports context.Canceled. It does nothing while a job runs.
 // work touches no widget and hears of cancelling through its context.
-func Start[T any](j *jobs, name string, work func(ctx context.Context, progress func(float64)) (T, error), done func(T, error)) {
+func Start[T any](j *Jobs, name string, work func(ctx context.Context, progress func(float64)) (T, error), done func(T, error)) {
 	if j.Busy() {
 		return
 	}
@@ -80,7 +81,7 @@ func Start[T any](j *jobs, name string, work func(ctx context.Context, progress 
 }
 
 // watch samples a job's progress; it runs on a goroutine of its own.
-func (j *jobs) watch(share *atomic.Int64, finished <-chan struct{}) {
+func (j *Jobs) watch(share *atomic.Int64, finished <-chan struct{}) {
 	tick := time.NewTicker(progressEvery)
 	defer tick.Stop()
 	for {
@@ -96,7 +97,7 @@ func (j *jobs) watch(share *atomic.Int64, finished <-chan struct{}) {
 
 // Stop cancels the running job, if any. The job ends a little later, and says so
 // the usual way.
-func (j *jobs) Stop() {
+func (j *Jobs) Stop() {
 	if j.cancel != nil {
 		j.cancel()
 	}
@@ -104,7 +105,7 @@ func (j *jobs) Stop() {
 
 // Over says that the window closes: results of jobs go nowhere from now on. It may be
 // called from any goroutine.
-func (j *jobs) Over() { j.over.Store(true) }
+func (j *Jobs) Over() { j.over.Store(true) }
 
 // Cancelled reports whether an error only says that the person cancelled.
 func Cancelled(err error) bool { return errors.Is(err, context.Canceled) }

@@ -40,6 +40,7 @@ func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
 	return k.Name == fyne.KeyEscape && DismissTop(fyne.CurrentApp().Driver().CanvasForObject(o))
 }
 
+// NewField returns an entry with a text in it.
 func NewField(text string) *Field {
 	f := &Field{}
 	f.Text = text
@@ -76,6 +77,7 @@ func (f *Field) TypedShortcut(s fyne.Shortcut) {
 	f.Entry.TypedShortcut(s)
 }
 
+// NewButton returns a button with a label.
 func NewButton(label string, do func()) *Button {
 	b := &Button{}
 	b.Text, b.OnTapped = label, do
@@ -83,6 +85,7 @@ func NewButton(label string, do func()) *Button {
 	return b
 }
 
+// NewButtonWithIcon returns one with a picture beside its label.
 func NewButtonWithIcon(label string, icon fyne.Resource, do func()) *Button {
 	b := NewButton(label, do)
 	b.Icon = icon
@@ -112,6 +115,7 @@ func (b *Button) FocusGained() {
 	Reveal(b)
 }
 
+// NewChoice returns a choice of which nothing is chosen yet.
 func NewChoice(options []string, changed func(string)) *Choice {
 	c := &Choice{}
 	c.Options, c.OnChanged, c.PlaceHolder = options, changed, i18n.L("Choose one")
@@ -132,6 +136,7 @@ func (c *Choice) FocusGained() {
 	Reveal(c)
 }
 
+// NewTick returns a tick with a label, off.
 func NewTick(label string, changed func(bool)) *Tick {
 	t := &Tick{}
 	t.Text, t.OnChanged = label, changed
@@ -176,6 +181,7 @@ func (s *Slider) FocusGained() {
 	Reveal(s)
 }
 
+// NewProposals returns a field with a text and a list to choose from.
 func NewProposals(text string, options []string) *Proposals {
 	p := &Proposals{}
 	p.Text = text

@@ -18,6 +18,7 @@ type flow struct {
 	width float32 // of the last layout: the height asked for depends on it
 }
 
+// NewFlow lays things out so.
 func NewFlow(o ...fyne.CanvasObject) *fyne.Container { return container.New(&flow{}, o...) }
 
 // rows returns the visible things row by row; spacers are left out of them.
@@ -37,6 +38,7 @@ func (f *flow) rows(o []fyne.CanvasObject, width float32) (rows [][]fyne.CanvasO
 	return rows
 }
 
+// IsSpacer reports whether something is only room between others.
 func IsSpacer(o fyne.CanvasObject) bool {
 	_, ok := o.(layout.SpacerObject)
 	return ok

@@ -12,19 +12,20 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// notice is the line along the bottom of the window where errors and news
+// Notice is the line along the bottom of the window where errors and news
 // appear as sentences until they are dismissed.
 //
 // Rules for its sentences: they say what is wrong, with which file, and what to
 // do; they begin with a capital and end with a full stop.
-type notice struct {
+type Notice struct {
 	Root *fyne.Container
 	icon *widget.Icon
 	Text *widget.Label
 }
 
-func NewNotice() *notice {
-	n := &notice{icon: widget.NewIcon(theme.InfoIcon()), Text: widget.NewLabel("")}
+// NewNotice returns a line that says nothing.
+func NewNotice() *Notice {
+	n := &Notice{icon: widget.NewIcon(theme.InfoIcon()), Text: widget.NewLabel("")}
 	n.Text.Wrapping = fyne.TextWrapWord
 	n.Root = container.NewBorder(nil, nil, n.icon, NewButton(i18n.L("Dismiss"), n.Clear), n.Text)
 	n.Root.Hide()
@@ -32,7 +33,7 @@ func NewNotice() *notice {
 }
 
 // Say adds a sentence to what is shown.
-func (n *notice) Say(sentence string, bad bool) {
+func (n *Notice) Say(sentence string, bad bool) {
 	if !n.Root.Visible() {
 		n.icon.SetResource(theme.InfoIcon())
 	}
@@ -46,13 +47,14 @@ func (n *notice) Say(sentence string, bad bool) {
 	n.Root.Show()
 }
 
-func (n *notice) Clear() {
+// Clear takes away what is said.
+func (n *Notice) Clear() {
 	n.Text.SetText("")
 	n.Root.Hide()
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.
-func (n *notice) tell(err error) {
+func (n *Notice) tell(err error) {
 	if err != nil && !Cancelled(err) {
 		slog.Warn("told", "error", err)
 		n.Say(err.Error(), true)

@@ -106,7 +106,7 @@ func (b *Bar) begin(t loop.Result) error {
 	if err != nil {
 		return err
 	}
-	b.take, b.other = t, Earlier(b.d.View(), t)
+	b.take, b.other = t, earlier(b.d.View(), t)
 	b.Play = playback.NewListening(speaker.Rate(), one)
 	b.which.Hide()
 	if b.other.Take != nil {
@@ -174,9 +174,9 @@ func (b *Bar) open(t loop.Result) (playback.Take, error) {
 	return playback.Take{Source: f, Reference: t.Take.Reference, Voice: t.Channel, HitsS: t.Reading.ReferenceHitsS}, nil
 }
 
-// Earlier returns the take to compare one with: the first at the same target, which
+// earlier returns the take to compare one with: the first at the same target, which
 // is what it sounded like before; else the one before it.
-func Earlier(v *loop.View, t loop.Result) loop.Result {
+func earlier(v *loop.View, t loop.Result) loop.Result {
 	var before loop.Result
 	for _, results := range v.Results {
 		if results[0].Take.ID == t.Take.ID {

@@ -24,6 +24,10 @@
 // up ("concurrent map writes") it says on standard error only, but the stacks tell. The
 // next start offers the crash together with the last session, until it is copied or
 // deleted. kill -ABRT makes one to try.
+//
+// Files are turned over here, in a dozen lines: a package for it (lumberjack) counts in
+// whole MB, keeps a goroutine for good, and opens the log again where something is
+// logged after Close.
 package logbook
 
 import (

@@ -14,6 +14,7 @@ import (
 	"lagwright/plotting"
 )
 
+// English is the tag of the language that the phrases are written in.
 const English = "en"
 
 // Language is one that the window can be in.
@@ -25,6 +26,7 @@ type Language struct {
 	one   func(n int) bool // n things take the singular; nil = one does
 }
 
+// Languages are those to choose from.
 var Languages = []Language{
 	{Tag: English, Name: "English"},
 	{Tag: "de", Name: "Deutsch", comma: true},

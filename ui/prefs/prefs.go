@@ -56,6 +56,7 @@ func themes() []labelled {
 	return []labelled{{themeSystem, i18n.L("As the system")}, {themeLight, i18n.L("Light")}, {themeDark, i18n.L("Dark")}}
 }
 
+// TextSizes are those to choose from, in percent of the usual one.
 var TextSizes = []int{100, 125, 150, 200}
 
 func texts() (all []labelled) {

@@ -15,12 +15,12 @@ type Unit struct {
 	MM   float64 // in one
 }
 
-// Units are those to choose from, the usual one first. The inch is 25.4 mm
+// units are those to choose from, the usual one first. The inch is 25.4 mm
 // (international yard and pound agreement of 1959).
-var Units = []Unit{{"mm", 1}, {"in", 25.4}}
+var units = []Unit{{"mm", 1}, {"in", 25.4}}
 
 func unitNames() (names []string) {
-	for _, u := range Units {
+	for _, u := range units {
 		names = append(names, u.Name)
 	}
 	return names
@@ -29,12 +29,12 @@ func unitNames() (names []string) {
 // Unit is the one that is preferred.
 func (p Prefs) Unit() Unit {
 	name := p.String(KeyUnit)
-	for _, u := range Units {
+	for _, u := range units {
 		if u.Name == name {
 			return u
 		}
 	}
-	return Units[0]
+	return units[0]
 }
 
 // Figure writes a length to be typed over, in so many digits that it comes back as

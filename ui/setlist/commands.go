@@ -136,6 +136,7 @@ func (p *Pane) chooseSongs() {
 	p.d.ChooseFile(p.d.Bench.Dir(), []string{".csv", ".CSV", ".txt"}, p.ImportSongs)
 }
 
+// ImportSongs makes a CSV file the set list.
 func (p *Pane) ImportSongs(path string) {
 	err := p.d.Bench.ImportSongs(path)
 	if err == nil {

@@ -69,7 +69,7 @@ func (r *songRow) show(index int, song session.Song, known *loop.Song) {
 	r.Cells[TempoColumn].Put(i18n.F("%.6g", song.TempoBPM))
 	said := [5]string{4: i18n.L("Play a take first.")}
 	if known != nil {
-		said = SongWords(*known, index == 0)
+		said = songWords(*known, index == 0)
 	}
 	for i, text := range said {
 		r.Said[i].SetText(text)
@@ -92,9 +92,9 @@ func (r *songRow) keep(p *Pane) {
 	p.edit(r.song, song)
 }
 
-// SongWords says what the plan knows of a song: setting, move, tempo window, what
+// songWords says what the plan knows of a song: setting, move, tempo window, what
 // is expected and whether it is sure.
-func SongWords(s loop.Song, first bool) [5]string {
+func songWords(s loop.Song, first bool) [5]string {
 	worst := s.Worst()
 	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
 	if first {
@@ -103,12 +103,23 @@ func SongWords(s loop.Song, first bool) [5]string {
 	if len(s.Parts) > 1 {
 		expected += ", " + worst.Voice
 	}
-	return [5]string{look.Setting(s.Setting), move, WindowWords(s), expected, kit.InFont(s.Why)}
+	return [5]string{look.Setting(s.Setting), move, windowWords(s), expected, sureWords(s)}
 }
 
-// PartWords says of a song what is expected of each of its voices, and whether it
+// sureWords says in short whether a song is sure; why, is said of the one in hand.
+func sureWords(s loop.Song) string {
+	switch {
+	case s.Verified:
+		return i18n.L("Verified")
+	case s.Hopeless:
+		return i18n.L("No setting fits")
+	}
+	return i18n.L("Not sure yet")
+}
+
+// partWords says of a song what is expected of each of its voices, and whether it
 // is sure.
-func PartWords(s loop.Song) string {
+func partWords(s loop.Song) string {
 	var parts []string
 	for _, r := range s.Parts {
 		if r.Unheard {
@@ -120,8 +131,8 @@ func PartWords(s loop.Song) string {
 	return i18n.F("%s at %s: %s. %s", s.Name, look.Setting(s.Setting), strings.Join(parts, ", "), kit.InFont(s.Why))
 }
 
-// WindowWords says at which tempos, in BPM, a song's setting holds.
-func WindowWords(s loop.Song) string {
+// windowWords says at which tempos, in BPM, a song's setting holds.
+func windowWords(s loop.Song) string {
 	switch {
 	case s.HighBPM == 0:
 		return i18n.L("no tempo")

@@ -235,7 +235,7 @@ func (p *Pane) mark() {
 	p.Said.Set("", theme.ColorNameForeground)
 	p.Cure.Show(nil)
 	if one := p.planned(p.At); one != nil {
-		p.Said.Set(PartWords(*one), theme.ColorNameForeground)
+		p.Said.Set(partWords(*one), theme.ColorNameForeground)
 		p.Cure.Show(one.Parts)
 	}
 	for row, i := range p.order {

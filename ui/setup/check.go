@@ -142,9 +142,9 @@ func (d *microphones) zeroFound() {
 	d.advise()
 }
 
-// SkewIn returns the skew that a voice's channel was found to have, as far as it
+// skewIn returns the skew that a voice's channel was found to have, as far as it
 // still holds: it is that of two channels of one device, and of no others.
-func SkewIn(checked, now session.Microphones, voice session.Microphone) calib.Skew {
+func skewIn(checked, now session.Microphones, voice session.Microphone) calib.Skew {
 	was, ok := checked.Of(voice.Voice)
 	if !ok || was.Channel != voice.Channel || checked.Reference != now.Reference || checked.Channels != now.Channels || checked.Device != now.Device {
 		return calib.Skew{}
@@ -152,8 +152,8 @@ func SkewIn(checked, now session.Microphones, voice session.Microphone) calib.Sk
 	return was.Skew
 }
 
-// SkewWords says what is known of the channels' skew.
-func SkewWords(m session.Microphones) string {
+// skewWords says what is known of the channels' skew.
+func skewWords(m session.Microphones) string {
 	for _, v := range m.Voices {
 		if v.Skew.Known() {
 			half := 1.96 * v.Skew.UncertaintyMS

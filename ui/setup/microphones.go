@@ -202,7 +202,7 @@ func (d *microphones) Chosen() (session.Microphones, error) {
 		return m, i18n.Errorf("say which channel hears a voice")
 	}
 	for i, v := range m.Voices {
-		m.Voices[i].Skew = SkewIn(d.checked[v.Voice], m, v)
+		m.Voices[i].Skew = skewIn(d.checked[v.Voice], m, v)
 	}
 	return m, nil
 }
@@ -219,7 +219,7 @@ func (d *microphones) advise() {
 		return
 	}
 	d.Keep.Enable()
-	d.Said.SetText(i18n.L("Play or knock: each ball should roll between the two posts.") + " " + SkewWords(m))
+	d.Said.SetText(i18n.L("Play or knock: each ball should roll between the two posts.") + " " + skewWords(m))
 }
 
 // done keeps the choice.

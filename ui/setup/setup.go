@@ -44,6 +44,7 @@ type Setup struct {
 	Mics *microphones // the dialog, while it is open
 }
 
+// New returns one; hush ends what is listened to.
 func New(d *desk.Desk, hush func()) *Setup { return &Setup{d: d, hush: hush} }
 
 // AskMachine asks how the machine is built.
@@ -60,6 +61,7 @@ func (p *Setup) AskPlate() {
 	}
 }
 
+// ShowMachine shows the form and returns it; nil where it may not be shown now.
 func (p *Setup) ShowMachine() *machineForm {
 	if !p.d.MayChange() {
 		return nil
@@ -240,17 +242,7 @@ func (f *machineForm) Step(row, column int) {
 
 // inSight scrolls to a voice's row.
 func (f *machineForm) inSight(row int) {
-	if f.Scroll == nil || row < 0 {
-		return
-	}
-	at, high := f.table.Objects[row].Position().Y, f.table.Objects[row].Size().Height
-	if f.Scroll.Content != f.table {
-		at += f.table.Position().Y // with large text all of the form scrolls
-	}
-	switch y := f.Scroll.Offset.Y; {
-	case at < y:
-		f.Scroll.ScrollToOffset(fyne.NewPos(0, at))
-	case at+high > y+f.Scroll.Size().Height:
-		f.Scroll.ScrollToOffset(fyne.NewPos(0, at+high-f.Scroll.Size().Height))
+	if f.Scroll != nil && row >= 0 {
+		kit.Bring(f.table.Objects[row], f.Scroll)
 	}
 }

@@ -91,6 +91,7 @@ func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
 	p.Refresh()
 }
 
+// AskName asks for another name of the session in dir.
 func (p *Pane) AskName(dir string) {
 	s, ok := p.peek(dir)
 	if !ok {
@@ -104,6 +105,7 @@ func (p *Pane) AskName(dir string) {
 	p.d.Focus(name)
 }
 
+// AskNotes asks for notes on the session in dir.
 func (p *Pane) AskNotes(dir string) {
 	if s, ok := p.peek(dir); ok {
 		p.d.AskWords(i18n.F("Notes on %s", s.Name), s.Notes, func(words string) {

@@ -82,7 +82,7 @@ func readKept(dir string, stamp session.Stamp) kept {
 		return kept{stamp: stamp, err: err}
 	}
 	v := loop.Look(s)
-	k := kept{stamp: stamp, lastTake: i18n.L("No take yet"), songs: s.SongNames(), Curve: ThumbOf(&v)}
+	k := kept{stamp: stamp, lastTake: i18n.L("No take yet"), songs: s.SongNames(), Curve: thumbOf(&v)}
 	if at := s.LastTake(); !at.IsZero() {
 		k.lastTake = i18n.F("Last take %s", minute(at))
 	}

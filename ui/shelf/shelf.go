@@ -56,12 +56,13 @@ type Acts struct {
 	Microphones func()             // asks for those of one that was just begun
 }
 
+// New returns the shelf; acts are what happens elsewhere when a session opens.
 func New(d *desk.Desk, acts Acts) *Pane {
 	p := &Pane{d: d, acts: acts, Heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
 	p.Thumbs = &thumbs{p.d.Jobs.Spawn, map[thumbKey]image.Image{}}
 	p.Shelf = newShelf(p.d.Jobs.Spawn, p.Told)
 
-	icon := canvas.NewImageFromImage(IconPicture())
+	icon := canvas.NewImageFromImage(iconPicture())
 	icon.FillMode = canvas.ImageFillContain
 	icon.SetMinSize(fyne.NewSize(96, 96))
 	title := sign.New(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 600)
@@ -168,9 +169,9 @@ func (p *Pane) Told() {
 	p.List.Refresh()
 }
 
-// IconPicture is the icon, decoded once: the toolkit would do so again at each
+// iconPicture is the icon, decoded once: the toolkit would do so again at each
 // change of the theme, which makes the start noticeably longer.
-var IconPicture = sync.OnceValue(func() image.Image {
+var iconPicture = sync.OnceValue(func() image.Image {
 	picture, err := png.Decode(bytes.NewReader(assets.Icon))
 	if err != nil {
 		return image.NewNRGBA(image.Rect(0, 0, 1, 1)) // a test sees to it that it is a picture

@@ -11,9 +11,9 @@ import (
 	"lagwright/plotting/sketch"
 )
 
-// ThumbOf returns the thumbnail of the voice aimed at, or of the first one that a take
+// thumbOf returns the thumbnail of the voice aimed at, or of the first one that a take
 // has read.
-func ThumbOf(v *loop.View) plotting.Stamp {
+func thumbOf(v *loop.View) plotting.Stamp {
 	for _, voice := range append([]string{v.Session.Target.Voice}, v.Session.Machine.Voices...) {
 		if c := plotting.CurveOf(v, voice); len(c.Takes) > 0 {
 			return c.Stamp()

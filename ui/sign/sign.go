@@ -30,7 +30,7 @@ type Sign struct {
 	width    float32 // the least the sign asks for
 
 	asked struct { // what was answered to the last question for the least height
-		NewName      string
+		newName      string
 		width, times float32
 		height       float32
 	}
@@ -45,6 +45,7 @@ func New(most, least float32, maxLines int, style fyne.TextStyle, align fyne.Tex
 	return s
 }
 
+// Set shows a text in a colour of the theme.
 func (s *Sign) Set(text string, ink fyne.ThemeColorName) {
 	s.Text, s.ink = strings.ReplaceAll(text, "−", "–"), ink // Fyne's font has no minus sign
 	s.Refresh()
@@ -58,6 +59,7 @@ func (s *Sign) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleR
 
 var _ fyne.Accessible = (*Sign)(nil)
 
+// LineHeight is that of a line in letters of a size.
 func (s *Sign) LineHeight(size float32) float32 { return fyne.MeasureText("X", size, s.Style).Height }
 
 // Fit returns the largest size up to most, and the lines, with which the text
@@ -80,19 +82,19 @@ func (s *Sign) Fit(place fyne.Size) (size float32, lines []string) {
 
 // wrapped returns the text in lines no wider than width at a size.
 func (s *Sign) wrapped(size, width float32) []string {
-	return Wrap(s.Text, width, func(t string) float32 { return fyne.MeasureText(t, size, s.Style).Width })
+	return wrap(s.Text, width, func(t string) float32 { return fyne.MeasureText(t, size, s.Style).Width })
 }
 
 // leastHeight is that of maxLines lines at the smallest size, or of as many as the
 // text takes at the width the sign has.
 func (s *Sign) leastHeight() float32 {
 	width, times := s.Size().Width, look.Times(s.Theme())
-	if a := &s.asked; a.height == 0 || a.NewName != s.Text || a.width != width || a.times != times {
+	if a := &s.asked; a.height == 0 || a.newName != s.Text || a.width != width || a.times != times {
 		lines := s.maxLines
 		if width > 0 {
 			lines = max(lines, len(s.wrapped(s.least*times, width)))
 		}
-		a.NewName, a.width, a.times = s.Text, width, times
+		a.newName, a.width, a.times = s.Text, width, times
 		a.height = s.LineHeight(s.least*times) * float32(lines)
 	}
 	return s.asked.height

@@ -2,9 +2,9 @@ package sign
 
 import "lagwright/calib/i18n"
 
-// Wrap breaks text at spaces, and between letters of scripts that know none, into
+// wrap breaks text at spaces, and between letters of scripts that know none, into
 // lines no wider than width; a word that is wider than that stands alone.
-func Wrap(text string, width float32, measure func(string) float32) (lines []string) {
+func wrap(text string, width float32, measure func(string) float32) (lines []string) {
 	line, long := "", float32(0)
 	for _, p := range i18n.Pieces(text) {
 		joined, now := p.After(line), long

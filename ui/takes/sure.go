@@ -31,6 +31,7 @@ func enough(toleranceMS float64) fyne.CanvasObject {
 	return container.NewVBox(widget.NewSeparator(), l)
 }
 
+// EnoughWords says how near is near enough, and by which sources.
 func EnoughWords(toleranceMS float64) string {
 	return i18n.F("Tight is within %.3g ms or half a step, whichever is more. The ear notices a tone out of an even row from about 6 ms on, "+
 		"or 2.5 %% of the beat where that is more (Friberg and Sundberg 1995); Help > How it works has more.", toleranceMS)
@@ -39,10 +40,10 @@ func EnoughWords(toleranceMS float64) string {
 // budgetView is the budget of a reading: the interval and what it comes from in
 // words, and a table of what it is made of.
 func budgetView(r calib.Reading) fyne.CanvasObject {
-	said := widget.NewLabel(BudgetWords(r))
+	said := widget.NewLabel(budgetWords(r))
 	said.Wrapping = fyne.TextWrapWord
 	view := container.NewVBox(said)
-	if rows := BudgetRows(r); len(rows) > 0 {
+	if rows := budgetRows(r); len(rows) > 0 {
 		view.Add(widget.NewSeparator())
 		view.Add(columns(rows))
 	}
@@ -65,9 +66,9 @@ func columns(rows [][]string) fyne.CanvasObject {
 	return table
 }
 
-// BudgetRows returns the table: a head, a row for each term and one for all
+// budgetRows returns the table: a head, a row for each term and one for all
 // together; nothing where there is no budget.
-func BudgetRows(r calib.Reading) [][]string {
+func budgetRows(r calib.Reading) [][]string {
 	b := r.Budget
 	if !b.Known() || r.Used() < calib.MinPairs {
 		return nil
@@ -83,8 +84,8 @@ func BudgetRows(r calib.Reading) [][]string {
 	return append(rows, []string{i18n.L("All together"), i18n.F("%.3f ms", b.CombinedMS), "", i18n.L("(root of the sum of the squares)")})
 }
 
-// BudgetWords says the interval, what it mostly hangs on and how it was made.
-func BudgetWords(r calib.Reading) string {
+// budgetWords says the interval, what it mostly hangs on and how it was made.
+func budgetWords(r calib.Reading) string {
 	b := r.Budget
 	switch {
 	case r.Used() < calib.MinPairs:

@@ -74,7 +74,7 @@ func (t *Trace) SetTake(tk *Take) {
 }
 
 // Heard shows the moment that is listened to, as a ball that rolls along the lane;
-// a negative one shows picture.None.
+// a negative one shows none.
 func (t *Trace) Heard(atS float64) {
 	if atS < 0 {
 		atS = picture.Nowhere

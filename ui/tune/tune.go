@@ -61,6 +61,7 @@ type Acts struct {
 	Plate, Machine            func() // ask how the plate, or all of it, is built
 }
 
+// New returns the pane; acts are what its buttons do elsewhere.
 func New(d *desk.Desk, acts Acts) *Pane {
 	p := &Pane{d: d,
 		Where: sign.New(16, 15, 1, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
@@ -150,7 +151,7 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
 		p.Do.Set(at.Do, look.Tight)
 	}
 	p.Why.Set(at.Why, theme.ColorNameForeground)
-	p.Safe.Set(i18n.L(findings.Safety)+BehindWords(s.Machine, at.Steps), look.Warn)
+	p.Safe.Set(i18n.L(findings.Safety)+behindWords(s.Machine, at.Steps), look.Warn)
 	if !cautioned {
 		p.Safe.Set(i18n.L(firstSafety), look.Warn)
 	}
@@ -175,8 +176,8 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
 // behind: more than the play of a plate (common practice, no published source).
 const pastSteps = 3
 
-// BehindWords reminds of the agreement to reach each setting from behind.
-func BehindWords(m session.Machine, steps int) string {
+// behindWords reminds of the agreement to reach each setting from behind.
+func behindWords(m session.Machine, steps int) string {
 	switch {
 	case !m.Unidirectional:
 		return ""

@@ -1,3 +1,8 @@
+// Package picture draws the mirror trace: both waveforms, their hits as pins, and the
+// pairs as brackets in the lane between them.
+//
+// Times are in seconds from the start of the take, lags in milliseconds, positions in
+// device-independent pixels.
 package picture
 
 import (

@@ -1,4 +1,4 @@
-package ui
+package shelf
 
 import (
 	"image"
@@ -6,13 +6,13 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/plotting"
 	"lagwright/ui/look"
-	"lagwright/ui/shelf"
 )
 
 // A thumbnail is of the voice aimed at, or where no take has read that, of one that is.
@@ -31,16 +31,16 @@ func TestThumbnail(t *testing.T) {
 		Takes: []session.Take{take(1, 84, 96, &session.Move{Steps: 9}), take(2, 120, 2, nil)}, // 9 steps of 1/48 beat
 	}
 	v := loop.Look(s)
-	testApp(t)
+	test.NewTempApp(t)
 	inks := look.Inks(fyne.CurrentApp().Settings().Theme())
-	drawn := func(of plotting.Stamp) image.Image { return of.Image(inks, shelf.ThumbWide, shelf.ThumbHigh, 1) }
-	got, none := drawn(shelf.ThumbOf(&v)), drawn(plotting.Stamp{})
+	drawn := func(of plotting.Stamp) image.Image { return of.Image(inks, ThumbWide, ThumbHigh, 1) }
+	got, none := drawn(thumbOf(&v)), drawn(plotting.Stamp{})
 	if want := drawn(plotting.CurveOf(&v, "bar").Stamp()); !reflect.DeepEqual(got, want) || reflect.DeepEqual(got, none) {
 		t.Error("the thumbnail is not that of the bar, which the takes have read")
 	}
 	s.Takes = nil
 	v = loop.Look(s)
-	if empty := drawn(shelf.ThumbOf(&v)); !reflect.DeepEqual(empty, none) {
+	if empty := drawn(thumbOf(&v)); !reflect.DeepEqual(empty, none) {
 		t.Error("a session without takes has another thumbnail than none")
 	}
 }
