@@ -12,6 +12,7 @@ import (
 	"text/tabwriter"
 
 	"lagwright/calib/practice"
+	"lagwright/internal/target"
 )
 
 // accuracyFlags is what the accuracy verb can be told.
@@ -55,7 +56,7 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 		writeBadTakes(h.stdout, scores)
 		writeBadSweeps(h.stdout, swept)
 	}
-	var figures []figure
+	var figures []target.Figure
 	if len(traps) > 0 {
 		writeTraps(h.stdout, traps, scores)
 		figures = accuracyFigures(scores)
@@ -65,7 +66,7 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 		figures = append(figures, sweepFigures("sweep", swept)...)
 	}
 	if f.trap == "" {
-		for _, more := range []func(context.Context) ([]figure, error){jitterFigures, allTrialFigures} {
+		for _, more := range []func(context.Context) ([]target.Figure, error){jitterFigures, allTrialFigures} {
 			some, err := more(ctx)
 			if err != nil {
 				return err

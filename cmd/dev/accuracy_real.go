@@ -14,6 +14,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/signal"
+	"lagwright/internal/target"
 )
 
 // What measuring aims at on sounds that nobody made for it.
@@ -84,7 +85,7 @@ func accuracyReal(ctx context.Context, h *host, f accuracyFlags) error {
 		}
 	}
 	writeReal(h.stdout, traps, scores)
-	figures := append([]figure{plain("instruments", float64(len(s.instruments)), "instruments")}, realFigures(scores)...)
+	figures := append([]target.Figure{target.Plain("instruments", float64(len(s.instruments)), "instruments")}, realFigures(scores)...)
 	return h.verdict(figures)
 }
 
@@ -188,7 +189,7 @@ func (s realScore) String() string {
 }
 
 // realFigures sums the takes up.
-func realFigures(scores []realScore) []figure {
+func realFigures(scores []realScore) []target.Figure {
 	share := func(of func(realScore) bool, is func(realScore) bool) float64 {
 		n, all := 0, 0
 		for _, s := range scores {
@@ -214,18 +215,18 @@ func realFigures(scores []realScore) []figure {
 	slices.Sort(sizes)
 	doubted := func(s realScore) bool { return s.doubted }
 	silent := func(s realScore) bool { return !s.doubted && !within(realFarMS)(s) }
-	figures := []figure{
-		plain("takes", float64(len(scores)), "takes"),
-		plain("error_median", quantile(sizes, 0.5), "ms"),
-		atLeast("within_1_ms", share(readable, within(realNearMS)), "%", realNear),
-		atLeast("within_2_ms_or_doubted", share(readable, func(s realScore) bool { return !silent(s) }), "%", realFar),
-		atMost("silently_wrong", share(readable, silent), "%", realSilent),
+	figures := []target.Figure{
+		target.Plain("takes", float64(len(scores)), "takes"),
+		target.Plain("error_median", quantile(sizes, 0.5), "ms"),
+		target.AtLeast("within_1_ms", share(readable, within(realNearMS)), "%", realNear),
+		target.AtLeast("within_2_ms_or_doubted", share(readable, func(s realScore) bool { return !silent(s) }), "%", realFar),
+		target.AtMost("silently_wrong", share(readable, silent), "%", realSilent),
 		{"interval_covers", share(func(s realScore) bool { return readable(s) && !math.IsInf(s.errorMS, 0) }, func(s realScore) bool { return s.covered }), "%", realCovered, coverageHigh},
-		atMost("doubted_though_readable", share(readable, doubted), "%", realDoubted),
-		atLeast("doubted_where_no_answer", share(func(s realScore) bool { return s.trap.noAnswer }, doubted), "%", 100),
-		atMost("false_alarms_of_cables", share(func(realScore) bool { return true }, func(s realScore) bool { return s.alarmed }), "%", realAlarms),
+		target.AtMost("doubted_though_readable", share(readable, doubted), "%", realDoubted),
+		target.AtLeast("doubted_where_no_answer", share(func(s realScore) bool { return s.trap.noAnswer }, doubted), "%", 100),
+		target.AtMost("false_alarms_of_cables", share(func(realScore) bool { return true }, func(s realScore) bool { return s.alarmed }), "%", realAlarms),
 	}
-	return slices.DeleteFunc(figures, func(f figure) bool { return math.IsNaN(f.value) })
+	return slices.DeleteFunc(figures, func(f target.Figure) bool { return math.IsNaN(f.Value) })
 }
 
 // writeReal prints a line for each trap.
@@ -241,7 +242,7 @@ func writeReal(w io.Writer, traps []realTrap, scores []realScore) {
 		}
 		value := map[string]float64{}
 		for _, f := range realFigures(of) {
-			value[f.name] = f.value
+			value[f.Name] = f.Value
 		}
 		at := func(name string) float64 {
 			if v, ok := value[name]; ok {

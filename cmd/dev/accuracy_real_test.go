@@ -109,10 +109,10 @@ func TestRealFigures(t *testing.T) {
 	want := map[string]float64{"takes": 6, "error_median": 1.5, "within_1_ms": 25, "within_2_ms_or_doubted": 75, "silently_wrong": 25,
 		"interval_covers": 100.0 / 3, "doubted_though_readable": 25, "doubted_where_no_answer": 50, "false_alarms_of_cables": 100.0 / 6}
 	for _, f := range realFigures(scores) {
-		if w, ok := want[f.name]; !ok || math.Abs(f.value-w) > 1e-9 {
+		if w, ok := want[f.Name]; !ok || math.Abs(f.Value-w) > 1e-9 {
 			t.Errorf("%s, want %g", f, w)
 		}
-		delete(want, f.name)
+		delete(want, f.Name)
 	}
 	if len(want) > 0 {
 		t.Errorf("missing figures: %v", want)
@@ -162,7 +162,7 @@ func TestBanks(t *testing.T) {
 	heads := slices.Concat(sample("bar", 1, 2), sample("EOS", 0, 0))
 	bank := slices.Concat([]byte("RIFF....sfbksmpl"), le(uint32(4)), data, []byte("shdr"), le(uint32(len(heads))), heads)
 	got, err = soundfont(bank)
-	if err != nil || len(got) != 1 || got[0].name != "bar" || got[0].rate != 22050 || !bytes.Equal(got[0].data, data[2:]) {
+	if err != nil || len(got) != 1 || got[0].Name != "bar" || got[0].rate != 22050 || !bytes.Equal(got[0].data, data[2:]) {
 		t.Errorf("bank: %v %v", got, err)
 	}
 	for _, broken := range [][]byte{nil, []byte("RIFF"), head[:100], bank[:20]} {

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/target"
 )
 
 // What measuring a sweep aims at: of the lag at five tempos all over what was played.
@@ -167,18 +168,18 @@ func writeBadSweeps(w io.Writer, scores []sweepScore) {
 }
 
 // sweepFigures sums the sweeps up.
-func sweepFigures(name string, scores []sweepScore) []figure {
+func sweepFigures(name string, scores []sweepScore) []target.Figure {
 	if len(scores) == 0 {
 		return nil
 	}
 	sum := sumSweeps(scores)
-	return []figure{
-		plain(name+"s", float64(len(scores)), "takes"),
-		atLeast(name+"_law_told", 100*sum.told, "%", sweepToldPct),
-		atMost(name+"_lag_error_median", quantile(sum.errors, 0.5), "ms", sweepMedianMS),
-		atMost(name+"_lag_error_95", quantile(sum.errors, 0.95), "ms", sweepWithinMS),
-		atMost(name+"_lag_error_worst_undoubted", quantile(sum.undoubted, 1), "ms", sweepWorstMS),
+	return []target.Figure{
+		target.Plain(name+"s", float64(len(scores)), "takes"),
+		target.AtLeast(name+"_law_told", 100*sum.told, "%", sweepToldPct),
+		target.AtMost(name+"_lag_error_median", quantile(sum.errors, 0.5), "ms", sweepMedianMS),
+		target.AtMost(name+"_lag_error_95", quantile(sum.errors, 0.95), "ms", sweepWithinMS),
+		target.AtMost(name+"_lag_error_worst_undoubted", quantile(sum.undoubted, 1), "ms", sweepWorstMS),
 		{name + "_interval_covers_law", percent(sum.covered), "%", coverageLow, coverageHigh},
-		plain(name+"_alarmed_for_nothing", 100*sum.alarmed, "%"),
+		target.Plain(name+"_alarmed_for_nothing", 100*sum.alarmed, "%"),
 	}
 }

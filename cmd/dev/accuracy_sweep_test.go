@@ -15,12 +15,12 @@ func TestSweepTrial(t *testing.T) {
 		t.Fatal(figures, err)
 	}
 	for _, f := range figures[:3] {
-		if f.missed() {
+		if f.Missed() {
 			t.Error(f)
 		}
 	}
 	// Of 24 laws, each at five tempos that go together, nearly all are covered.
-	if covers := figures[3].value; covers < 80 {
+	if covers := figures[3].Value; covers < 80 {
 		t.Error(figures[3])
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/target"
 )
 
 // The trial of sweeps as hits alone, without sound: what their equation can tell of a
@@ -27,22 +28,24 @@ const (
 )
 
 // trialFigures plays random machines through one sweep each, by their hits.
-func trialFigures(ctx context.Context, machines int) ([]figure, error) {
+func trialFigures(ctx context.Context, machines int) ([]target.Figure, error) {
 	scores := make([]sweepScore, machines)
 	err := each(ctx, machines, func(i int) { scores[i] = trialSweep(uint64(i)) })
 	if err != nil {
 		return nil, err
 	}
 	sum := sumSweeps(scores)
-	return []figure{
-		atLeast("sweep_trial_law_told", 100*sum.told, "%", sweepToldPct),
-		atMost("sweep_trial_delay_rms", sum.delay, "ms", trialDelaySD),
-		atMost("sweep_trial_offset_rms", sum.offset, "beats", trialOffsetSD),
+	return []target.Figure{
+		target.AtLeast("sweep_trial_law_told", 100*sum.told, "%", sweepToldPct),
+		target.AtMost("sweep_trial_delay_rms", sum.delay, "ms", trialDelaySD),
+		target.AtMost("sweep_trial_offset_rms", sum.offset, "beats", trialOffsetSD),
 		{"sweep_trial_interval_covers_law", percent(sum.covered), "%", coverageLow, coverageHigh},
 	}, nil
 }
 
-func allTrialFigures(ctx context.Context) ([]figure, error) { return trialFigures(ctx, trialMachines) }
+func allTrialFigures(ctx context.Context) ([]target.Figure, error) {
+	return trialFigures(ctx, trialMachines)
+}
 
 // trialSweep plays one machine.
 func trialSweep(seed uint64) sweepScore {
