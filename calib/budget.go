@@ -8,7 +8,7 @@ import "math"
 type Budget struct {
 	ScatterMS  float64 `json:"scatter_ms"`  // of the mean, from the scatter from hit to hit
 	CrankMS    float64 `json:"crank_ms"`    // the hits fell where the crank was not at its mean tempo
-	PickMS     float64 `json:"pick_ms"`     // unlike sounds are not picked at the same point of their rise
+	BeginsMS   float64 `json:"begins_ms"`   // where the strike begins: unlike sounds are not picked at the same point of their rise
 	SkewMS     float64 `json:"skew_ms"`     // one channel is sampled later than the other
 	ClockMS    float64 `json:"clock_ms"`    // the recorder's sample rate is not what it says
 	CombinedMS float64 `json:"combined_ms"` // all together
@@ -22,15 +22,16 @@ const (
 )
 
 // Allow returns the reading with what scatter does not show added to its budget
-// and interval: the standard uncertainty pickMS of telling two unlike sounds'
+// and interval: the standard uncertainty beginsMS of telling two unlike sounds'
 // beginnings apart, and what a recorder at a rate in Hz adds. The interval is
 // Student's at the effective degrees of freedom (JCGM 100:2008, G.4.1).
-func (r Reading) Allow(pickMS, rateHz float64) Reading {
+func (r Reading) Allow(beginsMS, rateHz float64) Reading {
 	b := r.Budget
-	b.PickMS = pickMS
+	b.BeginsMS = beginsMS
 	b.SkewMS = 1000 * skewFrames / rateHz / math.Sqrt(3)
 	b.ClockMS = clockShare * math.Abs(r.LagMS) / math.Sqrt(3)
 	r.Budget = b.combined()
+	r.Law = r.Law.shared(square(b.BeginsMS) + square(b.SkewMS))
 	return r.withInterval()
 }
 
@@ -39,7 +40,7 @@ func (r Reading) Allow(pickMS, rateHz float64) Reading {
 func (b Budget) combined() Budget {
 	dof := b.scatterDOF()
 	b.DOF = dof
-	b.CombinedMS = math.Sqrt(square(b.ScatterMS) + square(b.CrankMS) + square(b.PickMS) + square(b.SkewMS) + square(b.ClockMS))
+	b.CombinedMS = math.Sqrt(square(b.ScatterMS) + square(b.CrankMS) + square(b.BeginsMS) + square(b.SkewMS) + square(b.ClockMS))
 	if b.ScatterMS > 0 && dof > 0 {
 		b.DOF = dof * square(square(b.CombinedMS/b.ScatterMS))
 	}

@@ -3,6 +3,8 @@ package calib
 import (
 	"math"
 	"testing"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // One term from five readings among others that are known well: UKAS M3003's
@@ -10,7 +12,7 @@ import (
 // 28.1 effective degrees of freedom for 3.5 of 5.7 (from memory; the arithmetic
 // follows from the formula).
 func TestBudgetDegreesOfFreedom(t *testing.T) {
-	b := Budget{ScatterMS: 3.5, PickMS: math.Sqrt(5.7*5.7 - 3.5*3.5), DOF: 4}.combined()
+	b := Budget{ScatterMS: 3.5, BeginsMS: math.Sqrt(5.7*5.7 - 3.5*3.5), DOF: 4}.combined()
 	if math.Abs(b.CombinedMS-5.7) > 1e-12 || math.Abs(b.DOF-28.1) > 0.05 {
 		t.Errorf("combined %g with %g degrees of freedom, want 5.7 with 28.1", b.CombinedMS, b.DOF)
 	}
@@ -19,11 +21,11 @@ func TestBudgetDegreesOfFreedom(t *testing.T) {
 // The interval is Student's: 2.14 standard uncertainties for 14 degrees of
 // freedom, 1.96 where the scatter hardly counts (JCGM 100:2008, table G.2, from memory).
 func TestBudgetCoverage(t *testing.T) {
-	for _, c := range []struct{ pickMS, want float64 }{{0, 2.14}, {40, 1.96}} {
-		b := Budget{ScatterMS: 1, PickMS: c.pickMS, DOF: 14}.combined()
+	for _, c := range []struct{ beginsMS, want float64 }{{0, 2.14}, {40, 1.96}} {
+		b := Budget{ScatterMS: 1, BeginsMS: c.beginsMS, DOF: 14}.combined()
 		r := Reading{LagMS: 12, Budget: b}.withInterval()
 		if got := r.Coverage(); math.Abs(got-c.want) > 0.005 {
-			t.Errorf("%g ms beside the scatter: %.3f standard uncertainties, want %.2f", c.pickMS, got, c.want)
+			t.Errorf("%g ms beside the scatter: %.3f standard uncertainties, want %.2f", c.beginsMS, got, c.want)
 		}
 		if mid := (r.LagCI95MS[0] + r.LagCI95MS[1]) / 2; math.Abs(mid-12) > 1e-9 {
 			t.Errorf("the interval lies round %g ms, not round the lag", mid)
@@ -39,7 +41,7 @@ func TestAllow(t *testing.T) {
 	scatter := r.Budget.ScatterMS
 	wider := r.Allow(0.2, 48000)
 	b := wider.Budget
-	if math.Abs(b.SkewMS-1000/48000./math.Sqrt(3)) > 1e-12 || math.Abs(b.ClockMS-1e-4*math.Abs(r.LagMS)/math.Sqrt(3)) > 1e-12 || b.PickMS != 0.2 || b.ScatterMS != scatter {
+	if math.Abs(b.SkewMS-1000/48000./math.Sqrt(3)) > 1e-12 || math.Abs(b.ClockMS-1e-4*math.Abs(r.LagMS)/math.Sqrt(3)) > 1e-12 || b.BeginsMS != 0.2 || b.ScatterMS != scatter {
 		t.Errorf("budget %+v", b)
 	}
 	if wider.HalfWidthMS() <= student975(b.DOF)*0.2 || b.DOF <= 4 {
@@ -49,16 +51,16 @@ func TestAllow(t *testing.T) {
 	for _, term := range b.Terms() {
 		sum += term.Share
 	}
-	if math.Abs(sum-1) > 1e-12 || b.Main().MS != max(b.ScatterMS, b.PickMS) {
+	if math.Abs(sum-1) > 1e-12 || b.Main().MS != max(b.ScatterMS, b.BeginsMS) {
 		t.Errorf("the shares sum to %g, and %+v is called the largest of %+v", sum, b.Main(), b)
 	}
 }
 
 // However often terms are added, only the scatter's own degrees of freedom count.
 func TestDegreesOfFreedomAreCountedOnce(t *testing.T) {
-	once := Budget{ScatterMS: 1, CrankMS: 1, PickMS: 1, DOF: 9}.combined()
+	once := Budget{ScatterMS: 1, CrankMS: 1, BeginsMS: 1, DOF: 9}.combined()
 	b := Budget{ScatterMS: 1, CrankMS: 1, DOF: 9}.combined()
-	b.PickMS = 1
+	b.BeginsMS = 1
 	if twice := b.combined(); math.Abs(twice.DOF-once.DOF) > 1e-9 || math.Abs(once.DOF-81) > 1e-9 {
 		t.Errorf("%g degrees of freedom at once, %g in two steps, want 81", once.DOF, twice.DOF)
 	}
@@ -112,7 +114,7 @@ func TestTurningTakesTheCrankOutOfTheScatter(t *testing.T) {
 	pairs, reference := c.take([]int{2, 3, 5, 6, 8, 9, 12, 13, 14, 17, 19, 20, 22, 25, 27, 28, 31, 33, 34, 36}, 0.25, 0.2)
 	r := Read(pairs, reference, nil, 1)
 	n := math.Sqrt(float64(len(pairs)))
-	if plain := r.JitterMS / n; plain < 0.3 || r.Budget.ScatterMS > plain/3 {
+	if plain := stat.StdDev(r.usedLags(), nil) / n; plain < 0.3 || r.Budget.ScatterMS > plain/3 {
 		t.Errorf("scatter of the mean %.3f ms of %.3f ms with the crank in it", r.Budget.ScatterMS, plain)
 	}
 }

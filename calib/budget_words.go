@@ -19,7 +19,7 @@ func (b Budget) Terms() []Term {
 	terms := []Term{
 		{What: i18n.L("scatter from hit to hit"), MS: b.ScatterMS, Shrink: i18n.L("more hits, a steadier gate")},
 		{What: i18n.L("uneven crank"), MS: b.CrankMS, Shrink: i18n.L("a steadier crank, a longer take")},
-		{What: i18n.L("unlike sounds"), MS: b.PickMS, Shrink: i18n.L("microphones nearer to where it strikes")},
+		{What: i18n.L("where the strike begins"), MS: b.BeginsMS, Shrink: i18n.L("microphones nearer to where it strikes")},
 		{What: i18n.L("skew between channels"), MS: b.SkewMS, Shrink: i18n.L("a higher sample rate")},
 		{What: i18n.L("recorder's clock"), MS: b.ClockMS, Shrink: i18n.L("a smaller lag")},
 	}

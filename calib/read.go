@@ -55,15 +55,11 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		Pairs:          notNil(slices.Clone(pairs)),
 		Warnings:       []Warning{},
 	}
-	if period := hitPeriodMS(referenceS); period > 0 {
-		r.ReferencePeriodMS = period
-		r.TempoBPM = TempoBPM(period * float64(max(perBeat, 1)))
-	}
-	uneven, unseen := make([]float64, len(r.Pairs)), 0.0
-	if t, ok := newTurning(referenceS, r.ReferencePeriodMS); ok && r.Used() >= MinPairs {
-		uneven, unseen = t.unevenness(r.Pairs)
-	}
-	rejectFar(r.Pairs, uneven)
+	crank := NewCrank(referenceS)
+	r = r.at(crank.meanPeriodMS(), perBeat)
+	t := newTurned(crank, r.Pairs)
+	t.rejectFar(r.Pairs, r.ReferencePeriodMS)
+	t = newTurned(crank, r.Pairs)
 	lags := r.usedLags()
 	switch {
 	case len(lags) == 0:
@@ -72,24 +68,27 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		r.LagCI95MS = [2]float64{lags[0], lags[0]}
 	default:
 		r.LagMS = stat.Mean(lags, nil)
-		r.JitterMS = stat.StdDev(lags, nil)
-		r.Budget = scatterBudget(r.Pairs, uneven, unseen)
+		if r.Law = t.law(perBeat); r.Law.Told() {
+			r = r.at(r.Law.PeriodMS/float64(max(perBeat, 1)), perBeat)
+		}
+		even, dof := t.even(r.Pairs, r.ReferencePeriodMS), float64(len(lags)-1)
+		r.JitterMS = stat.StdDev(even, nil)
+		r.Budget = Budget{
+			ScatterMS: meanInterval(even) / student975(dof),
+			CrankMS:   t.crankMS(r.ReferencePeriodMS), DOF: dof,
+		}.combined()
 		r = r.withInterval()
 	}
 	return r
 }
 
-// scatterBudget returns what the scatter of the used pairs tells, freed from the
-// crank's uneven turning, and what that turning adds to their mean.
-func scatterBudget(pairs []Pair, uneven []float64, unseen float64) Budget {
-	var even, by []float64
-	for i, p := range pairs {
-		if p.Used {
-			even, by = append(even, p.LagMS-uneven[i]), append(by, uneven[i])
-		}
+// at returns the reading with the tempo of a period in ms between reference hits.
+func (r Reading) at(periodMS float64, perBeat int) Reading {
+	if periodMS > 0 {
+		r.ReferencePeriodMS = periodMS
+		r.TempoBPM = TempoBPM(periodMS * float64(max(perBeat, 1)))
 	}
-	dof := float64(len(even) - 1)
-	return Budget{ScatterMS: meanInterval(even) / student975(dof), CrankMS: math.Hypot(stat.Mean(by, nil), unseen), DOF: dof}.combined()
+	return r
 }
 
 // Without returns the reading with its tempo freed from a gap in the recording,
@@ -102,7 +101,7 @@ func (r Reading) Without(atS, byS float64) Reading {
 			s[i] += byS
 		}
 	}
-	if period := hitPeriodMS(s); period > 0 && r.ReferencePeriodMS > 0 {
+	if period := NewCrank(s).meanPeriodMS(); period > 0 && r.ReferencePeriodMS > 0 {
 		r.TempoBPM *= r.ReferencePeriodMS / period
 		r.ReferencePeriodMS = period
 	}
@@ -184,51 +183,18 @@ const (
 	farFloorMS = 4
 )
 
-// rejectFar marks the used pairs whose lags, freed from the crank's unevenness,
-// are far from the others.
-func rejectFar(pairs []Pair, uneven []float64) {
-	var lags []float64
-	for i, p := range pairs {
-		if p.Used {
-			lags = append(lags, p.LagMS-uneven[i])
-		}
-	}
+// rejectFar marks the used pairs whose lags, as they would have been at an even
+// period, are far from the others.
+func (t turned) rejectFar(pairs []Pair, periodMS float64) {
+	lags := t.even(pairs, periodMS)
 	if len(lags) < MinPairs {
 		return
 	}
 	centre := median(lags)
 	limit := math.Max(farFloorMS, (farSD+8/float64(len(lags)))*madScale*mad(lags))
-	for i := range pairs {
-		if pairs[i].Used && math.Abs(pairs[i].LagMS-uneven[i]-centre) > limit {
-			pairs[i].Used, pairs[i].Reason = false, ReasonFar
+	for i, of := range t.of {
+		if math.Abs(lags[i]-centre) > limit {
+			pairs[of].Used, pairs[of].Reason = false, ReasonFar
 		}
 	}
-}
-
-// hitPeriodMS returns the mean period in ms of the hits of a regular train that
-// may lack some and carry some too many; 0 for fewer than two hits. Each hit is
-// numbered by whole median periods from the one before; the period is the time
-// from first to last over the periods between, as the crank turned them.
-func hitPeriodMS(hitsS []float64) float64 {
-	if len(hitsS) < 2 {
-		return 0
-	}
-	gaps := make([]float64, len(hitsS)-1)
-	for i := range gaps {
-		gaps[i] = hitsS[i+1] - hitsS[i]
-	}
-	usual := median(gaps)
-	if !(usual > 0) {
-		return 0
-	}
-	beats, first, last := 0.0, hitsS[0], hitsS[0]
-	for _, t := range hitsS[1:] {
-		if n := math.Round((t - last) / usual); n >= 1 {
-			beats, last = beats+n, t
-		}
-	}
-	if beats == 0 {
-		return 0
-	}
-	return 1000 * (last - first) / beats
 }

@@ -83,8 +83,8 @@ func TestRead(t *testing.T) {
 	near(t, "tempo", r.TempoBPM, 120, 1e-6)
 	near(t, "reference period", r.ReferencePeriodMS, 500, 1e-6)
 	near(t, "jitter", r.JitterMS, math.Sqrt(2.0/3), 1e-9)
-	// t(3 dof) = 3.182 (handbook, from memory) times sd/√n
-	near(t, "half width", r.HalfWidthMS(), 3.182*math.Sqrt(2.0/3)/2, 0.001)
+	// t(3 dof) = 3.182 (handbook, from memory) times sd/√n; the crank's part comes on top
+	near(t, "half width by the scatter", 3.182*r.Budget.ScatterMS, 3.182*math.Sqrt(2.0/3)/2, 0.001)
 	if r.Used() != 4 || r.Rejected()[ReasonFar] != 1 || r.Rejected()["bounce or double drop"] != 1 {
 		t.Errorf("used %d, rejected %v", r.Used(), r.Rejected())
 	}
@@ -125,7 +125,7 @@ func TestTempoSurvivesMissesAndDoubles(t *testing.T) {
 				hits = append(hits, at+0.06)
 			}
 		}
-		if got := hitPeriodMS(hits); math.Abs(got/(1000*period)-1) > 1e-9 {
+		if got := NewCrank(hits).meanPeriodMS(); math.Abs(got/(1000*period)-1) > 1e-9 {
 			t.Fatalf("period %g ms, want %g", got, 1000*period)
 		}
 	})

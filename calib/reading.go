@@ -42,7 +42,7 @@ const (
 	WarnClipped     = "clipped"      // the recording was too hot
 	WarnTruncated   = "truncated"    // the file ends before its header says
 	WarnUnfinished  = "unfinished"   // the recorder never wrote the length
-	WarnSwapped     = "swapped"      // reference and voice are on each other's channel
+	WarnSwapped     = "swapped"      // reference and voice seem to be on each other's channel; nothing was changed for it
 	WarnCrackle     = "crackle"      // a contact makes and breaks: cable suspect
 	WarnHumBurst    = "hum-burst"    // hum comes and goes on one channel: cable suspect
 	WarnLostBuffer  = "lost-buffer"  // the recorder lost samples in mid-take
@@ -52,11 +52,12 @@ const (
 
 // Reading is what one take says about one voice.
 type Reading struct {
-	TempoBPM          float64    `json:"tempo_bpm"`           // from the reference hits; 0 when unknown
-	LagMS             float64    `json:"lag_ms"`              // robust centre of the used pairs
+	TempoBPM          float64    `json:"tempo_bpm"`           // from the reference hits, or where Law is told the tempo of the mean period at the used ones; 0 when unknown
+	LagMS             float64    `json:"lag_ms"`              // robust centre of the used pairs: the lag at TempoBPM
 	LagCI95MS         [2]float64 `json:"lag_ci95_ms"`         // 95 % interval of LagMS, low then high
 	JitterMS          float64    `json:"jitter_ms"`           // standard deviation from hit to hit of the used pairs
 	Budget            Budget     `json:"budget,omitzero"`     // what the interval is made of
+	Law               TakeLaw    `json:"law,omitzero"`        // what the take by itself tells of the law
 	ReferencePeriodMS float64    `json:"reference_period_ms"` // between reference hits: the lag is known up to whole multiples of it
 	ReferenceHitsS    []float64  `json:"reference_hits_s"`
 	VoiceHitsS        []float64  `json:"voice_hits_s"`

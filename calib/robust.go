@@ -58,13 +58,16 @@ const enoughForCorrelation = 10
 // first-order autoregression, (1+r)/(1−r). It needs two values or more.
 func meanInterval(xs []float64) float64 {
 	n := float64(len(xs))
-	inflation := 1.0
-	if len(xs) >= enoughForCorrelation {
-		if r := math.Min(lag1(xs), 0.8); r > 0 {
-			inflation = (1 + r) / (1 - r)
-		}
+	return student975(n-1) * math.Sqrt(inflation(xs)*stat.Variance(xs, nil)/n)
+}
+
+// inflation returns by how much the variance of a mean is larger for neighbours that
+// resemble each other.
+func inflation(xs []float64) float64 {
+	if r := math.Min(lag1(xs), 0.8); r > 0 && len(xs) >= enoughForCorrelation {
+		return (1 + r) / (1 - r)
 	}
-	return student975(n-1) * math.Sqrt(inflation*stat.Variance(xs, nil)/n)
+	return 1
 }
 
 // student975 returns the 97.5 % point of Student's t.

@@ -34,6 +34,10 @@ func (r Reading) Less(s Skew) Reading {
 		return r
 	}
 	r.LagMS -= s.MS
+	if r.Law.DOF > 0 {
+		r.Law.DelayMS -= s.MS
+		r.Law = r.Law.shared(square(s.UncertaintyMS) - square(r.Budget.SkewMS))
+	}
 	dof := r.Budget.scatterDOF()
 	r.Budget.SkewMS, r.Budget.CombinedMS, r.Budget.DOF = s.UncertaintyMS, 0, dof
 	r.Budget = r.Budget.combined()

@@ -27,7 +27,7 @@ func weirReport() Report {
 		At: time.Date(2026, 11, 3, 12, 0, 0, 0, time.Local), Source: "take-003.wav", TargetBPM: 62, Setting: -4,
 		Reading: calib.Reading{
 			TempoBPM: 60, LagMS: 60, LagCI95MS: [2]float64{59.2, 60.8}, JitterMS: 1.25, ReferencePeriodMS: 1000,
-			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, PickMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
+			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, BeginsMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
 			ReferenceHitsS: p.ReferenceHitsS, Pairs: p.Pairs,
 			Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "the voice was recorded too hot: turn it down"}},
 		},

@@ -1,14 +1,12 @@
 package ui
 
 import (
-	"os"
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/i18n"
 	"lagwright/ui/help"
-	"lagwright/ui/shelf"
 )
 
 // typed hears the keys that no part of the window took.
@@ -48,15 +46,7 @@ func (w *Window) dropped(uris []fyne.URI) {
 	}
 	w.desk.Notice.Clear()
 	path := uris[0].Path()
-	info, err := os.Stat(path)
-	switch {
-	case err == nil && info.IsDir(), shelf.IsZip(path):
-		w.Open(path)
-	case w.desk.Bench == nil:
-		w.desk.Notice.Say(i18n.F("Open or begin a session first, then drop %s again.", filepath.Base(path)), false)
-	default:
-		w.record.OpenRecording(path, false)
-	}
+	w.Open(path)
 	if len(uris) > 1 {
 		w.desk.Notice.Say(i18n.F("Several files were dropped: only %s was looked at, one take at a time.", filepath.Base(path)), false)
 	}

@@ -106,6 +106,12 @@ func unlaid(o fyne.CanvasObject, path string) (wrong []string) {
 	return wrong
 }
 
+// isSpacer reports whether something is only room between others.
+func isSpacer(o fyne.CanvasObject) bool {
+	_, ok := o.(layout.SpacerObject)
+	return ok
+}
+
 func unlaidIn(c *fyne.Container, path string) (wrong []string) {
 	stacked := c.Layout == nil || fmt.Sprintf("%T", c.Layout) == fmt.Sprintf("%T", layout.NewStackLayout())
 	objects := c.Objects
@@ -113,14 +119,14 @@ func unlaidIn(c *fyne.Container, path string) (wrong []string) {
 		objects = objects[2:4] // the content and the buttons; the rest is the toolkit's frame
 	}
 	for i, o := range objects {
-		if !o.Visible() || kit.IsSpacer(o) {
+		if !o.Visible() || isSpacer(o) {
 			continue
 		}
 		wrong = append(wrong, outside(o, c.Size(), path)...)
 		wrong = append(wrong, unlaid(o, path)...)
 		for _, other := range objects[:i] {
 			_, ground := other.(*canvas.Rectangle)
-			if !stacked && !ground && !kit.IsSpacer(other) && other.Visible() && overlap(o, other) {
+			if !stacked && !ground && !isSpacer(other) && other.Visible() && overlap(o, other) {
 				wrong = append(wrong, fmt.Sprintf("%s: %T %s at %v %v lies over %T %s at %v %v", path, o, words(o), o.Position(), o.Size(), other, words(other), other.Position(), other.Size()))
 			}
 		}

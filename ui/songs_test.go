@@ -416,7 +416,7 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 		tools := w.songs.Line
 		lines := map[float32]bool{}
 		for i, o := range tools.Objects {
-			if kit.IsSpacer(o) {
+			if isSpacer(o) {
 				continue
 			}
 			lines[o.Position().Y] = true
@@ -424,7 +424,7 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 				t.Errorf("%g wide: tool %d ends at %v in %v", c.width, i, end, tools.Size())
 			}
 			for _, other := range tools.Objects[:i] {
-				if !kit.IsSpacer(other) && overlap(o, other) {
+				if !isSpacer(other) && overlap(o, other) {
 					t.Errorf("%g wide: tool %d lies over another", c.width, i)
 				}
 			}

@@ -115,7 +115,7 @@ func TestCorrectATake(t *testing.T) {
 	told := before.Session.Takes[0].Moved.Steps
 	correct := func(setting string, bpm string) {
 		t.Helper()
-		command(t, w, "Correct plate and tempo…").Action()
+		command(t, w, "Correct this take…").Action()
 		f := inDialog[*kit.Field](t, w)
 		if f[0].Disabled() != (setting == "") {
 			t.Errorf("take %d: the plate may be typed: %v", w.take.Showing, !f[0].Disabled())
@@ -127,7 +127,7 @@ func TestCorrectATake(t *testing.T) {
 		pressIn(t, w, "Keep")
 	}
 	correct(strconv.Itoa(told+2), "85")
-	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.desk.Notice.Text.Text, "take 2 are corrected. Undo") {
+	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.desk.Notice.Text.Text, "Take 2 is corrected. Undo") {
 		t.Errorf("take 2 at %d and %g BPM; says %q", s.SettingAt(1), s.Takes[1].Target.TempoBPM, w.desk.Notice.Text.Text)
 	}
 	w.take.OpenTake(w.desk.View().Results[0][0])
@@ -135,6 +135,13 @@ func TestCorrectATake(t *testing.T) {
 	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[0].Target.TempoBPM != 83 {
 		t.Errorf("take 1 at %g BPM, take 2 at %d", s.Takes[0].Target.TempoBPM, s.SettingAt(1))
 	}
+	command(t, w, "Correct this take…").Action()
+	inDialog[*kit.Choice](t, w)[0].SetSelected("elm block")
+	pressIn(t, w, "Keep")
+	if t1 := w.desk.Session().Takes[0]; t1.Heard[0].Voice != "elm block" || t1.Target.Voice != "elm block" {
+		t.Errorf("take 1 is of %s", t1.Heard[0].Voice)
+	}
+	w.undo()
 	w.undo()
 	w.undo()
 	if got := w.desk.View(); !reflect.DeepEqual(got.Session, before.Session) || got.Do != before.Do {

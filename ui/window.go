@@ -1,6 +1,9 @@
 package ui
 
 import (
+	"os"
+	"path/filepath"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
@@ -41,6 +44,8 @@ type Window struct {
 	export    *export.Exports
 	logs      *diagnosis.Logs
 	zones     zones
+
+	waiting string // a recording to open in the session that is opened next; empty = none
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's, and
@@ -103,9 +108,24 @@ func (w *Window) fit() {
 // Show shows the window.
 func (w *Window) Show() { w.desk.Win.Show() }
 
-// Open opens a session folder, or the zip of one, and shows its last take. It may be
-// called before the window is shown.
-func (w *Window) Open(path string) { w.welcome.Open(path) }
+// Open opens a session folder, or the zip of one, and shows its last take; anything else
+// as a recording, in the session that it lies in, that is open or that is opened next. It
+// may be called before the window is shown.
+func (w *Window) Open(path string) {
+	info, err := os.Stat(path)
+	in := filepath.Dir(path)
+	switch {
+	case err != nil, info.IsDir(), shelf.IsZip(path):
+		w.welcome.Open(path)
+	case w.desk.Bench != nil:
+		w.record.OpenRecording(path, false)
+	case session.IsIn(in):
+		w.welcome.Open(in) // which offers what lies there without a take
+	default:
+		w.waiting = path
+		w.desk.Notice.Say(i18n.F("Open or begin a session: %s is opened in it then.", filepath.Base(path)), false)
+	}
+}
 
 // Practice opens a new session with the simulated machine, or the latest one
 // that has no take yet and is not open elsewhere.
@@ -165,6 +185,10 @@ func (w *Window) put(b *bench.Bench) {
 	w.lay()
 	d.Win.Canvas().Unfocus() // or what is not there any more keeps the space bar
 	w.refresh()
+	if path := w.waiting; path != "" && b != nil {
+		w.waiting = ""
+		w.record.OpenRecording(path, false)
+	}
 }
 
 // closeSession goes back to the welcome.

@@ -184,12 +184,15 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 		w.dropped(uris)
 	}
 	drop(path)
-	if !strings.Contains(w.desk.Notice.Text.Text, "session first") {
+	if !strings.Contains(w.desk.Notice.Text.Text, "crank.wav is opened in it then") {
 		t.Errorf("without a session a dropped recording says %q", w.desk.Notice.Text.Text)
 	}
 	w.Practice()
-	drop(path, path)
 	if takes := w.desk.Session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+		t.Fatalf("the recording that waited for a session is not in it: %+v", takes)
+	}
+	drop(path, path)
+	if takes := w.desk.Session().Takes; len(takes) != 2 || takes[1].Origin != "opened from crank.wav" {
 		t.Fatalf("takes %+v", takes)
 	}
 	if !strings.Contains(w.desk.Notice.Text.Text, "one take at a time") {
@@ -200,6 +203,11 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 	drop(dir)
 	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
 		t.Error("a dropped session folder was not opened")
+	}
+	w.closeSession()
+	w.Open(filepath.Join(dir, "take-001.wav")) // as in lagwright FILE
+	if takes := w.desk.Session().Takes; w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(takes) != 2 {
+		t.Error("a recording that lies in a session did not open that")
 	}
 }
 

@@ -152,34 +152,31 @@ func (b *Bench) Moved(steps int, note string) error {
 		asked = v.Steps
 	}
 	what := i18n.N(max(steps, -steps), "the move of %d step", "the move of %d steps", max(steps, -steps))
-	return b.change(what, func(s *session.Session) error {
-		if len(s.Takes) == 0 {
-			return i18n.Errorf("there is no take to move after yet: play one first")
-		}
-		last := &s.Takes[len(s.Takes)-1]
-		if last.Moved == nil {
-			last.Moved = &session.Move{}
-		}
-		if asked != 0 {
-			last.Moved.Asked = last.Moved.Steps + asked
-		}
-		last.Moved.Steps += steps
-		last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional
-		if note != "" {
-			last.Moved.Note = strings.TrimPrefix(last.Moved.Note+"; "+note, "; ")
-		}
-		return nil
-	})
+	return b.change(what, func(s *session.Session) error { return s.Turned(steps, asked, note) })
 }
 
-// Correct says anew where the plate stood at the take with the given id, in steps as
-// told, and which song and tempo it was played for. The move before it becomes what
-// that takes, so that the takes after it stood as much further. At the first take the
-// plate stands at 0 by definition.
-func (b *Bench) Correct(id, setting int, song string, tempoBPM float64) error {
-	return b.changeTake(id, i18n.F("plate and tempo of take %d", id), func(s *session.Session, i int) error {
-		s.Takes[i].Target.Song, s.Takes[i].Target.TempoBPM = song, tempoBPM
-		more := setting - s.SettingAt(i)
+// Correction says anew what a take was.
+type Correction struct {
+	Setting  int      // where the plate stood, in steps as told
+	Song     string   // which it was played for
+	TempoBPM float64  // at which it was meant
+	Voices   []string // that its channels heard, in the order of Take.Heard; nil = as it was
+}
+
+// Correct says anew what the take with the given id was. The move before it becomes what
+// the setting takes, so that the takes after it stood as much further. At the first take
+// the plate stands at 0 by definition.
+func (b *Bench) Correct(id int, c Correction) error {
+	return b.changeTake(id, i18n.F("the correction of take %d", id), func(s *session.Session, i int) error {
+		t := &s.Takes[i]
+		t.Target.Song, t.Target.TempoBPM = c.Song, c.TempoBPM
+		for _, voice := range c.Voices {
+			if err := s.Machine.Knows(voice); err != nil {
+				return err
+			}
+		}
+		t.Assign(c.Voices)
+		more := c.Setting - s.SettingAt(i)
 		if more == 0 {
 			return nil
 		}

@@ -78,7 +78,7 @@ func changes(b *bench.Bench) []change {
 		{"the set list", songs(session.ChangeSong(0, faster))},
 		{"the set list", songs(session.MoveSong(0, 1))},
 		{"the set list", songs(session.RemoveSong(0))},
-		{"plate and tempo of take 2", func() error { return b.Correct(2, 12, "Weir Reel", 96) }},
+		{"the correction of take 2", func() error { return b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil}) }},
 		{"the name", func() error { return b.Rename("  Yard, spring ") }},
 		{"the notes", func() error { return b.Note("windy\nall day\n") }},
 		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff") }},
@@ -244,7 +244,7 @@ func TestCorrect(t *testing.T) {
 			}
 		}
 	}
-	ok(t, b.Correct(2, 12, "Weir Reel", 96))
+	ok(t, b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil}))
 	s := b.Session()
 	if move := s.Takes[0].Moved; s.Takes[1].Target != (session.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}) || move.NoteWords() != "first told as 10 ahead" {
 		t.Errorf("take 2 is of %+v, the move before it %+v", s.Takes[1].Target, move)
@@ -258,22 +258,32 @@ func TestCorrect(t *testing.T) {
 	if !reflect.DeepEqual(b.Session(), before) {
 		t.Error("undone in one, it is not as it was")
 	}
-	ok(t, b.Correct(1, 0, "Mill Waltz", 72)) // the first stands at 0
+	ok(t, b.Correct(1, bench.Correction{0, "Mill Waltz", 72, nil})) // the first stands at 0
 	settings(0, 10, 15)
 	before = b.Session()
 	for says, err := range map[string]error{
-		"setting 0 is where":     b.Correct(1, 3, "Mill Waltz", 72),
-		"the tempo is 4000 BPM":  b.Correct(2, 12, "", 4000),
-		"the session has no tak": b.Correct(9, 1, "", 84),
+		"setting 0 is where":     b.Correct(1, bench.Correction{3, "Mill Waltz", 72, nil}),
+		"the tempo is 4000 BPM":  b.Correct(2, bench.Correction{12, "", 4000, nil}),
+		"the session has no tak": b.Correct(9, bench.Correction{1, "", 84, nil}),
+		"no voice \"gong\"":      b.Correct(2, bench.Correction{10, "", 84, []string{"gong"}}),
 	} {
 		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(b.Session(), before) {
 			t.Errorf("error %v, want one that says %q and changes nothing", err, says)
 		}
 	}
+	ok(t, b.Correct(2, bench.Correction{10, "Mill Waltz", 84, []string{"elm block", "tub drum"}}))
+	if one := b.Session().Takes[1]; one.Heard[0].Voice != "elm block" || one.Target.Voice != "elm block" || !reflect.DeepEqual(one.Heard[0].Reading, before.Takes[1].Heard[0].Reading) {
+		t.Errorf("corrected, take 2 is of %+v", one.Target)
+	}
+	_, err = b.Undo()
+	ok(t, err)
+	if !reflect.DeepEqual(b.Session(), before) {
+		t.Error("undone, the voice is another")
+	}
 	ok(t, b.Moved(4, ""))
 	kept := playOne(t, b)
 	playOne(t, b) // no move was told before it
-	ok(t, b.Correct(kept.ID+1, 20, "", 84))
+	ok(t, b.Correct(kept.ID+1, bench.Correction{20, "", 84, nil}))
 	if move := b.Session().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first told as no move" {
 		t.Errorf("the move that was not told is %+v", move)
 	}

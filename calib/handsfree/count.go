@@ -27,7 +27,7 @@ func Part(r calib.Reading, fromS float64, perBeat int) calib.Reading {
 		return part
 	}
 	// Allow is told the rate, and the allowance for skew is inverse to it.
-	return part.Allow(r.Budget.PickMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/r.Budget.SkewMS)
+	return part.Allow(r.Budget.BeginsMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/r.Budget.SkewMS)
 }
 
 // since returns the times from one on; they are in order.
@@ -61,7 +61,7 @@ func progressOf(r calib.Reading, p Plan) progress {
 	b := r.Budget
 	g.halfMS, g.mostly = r.HalfWidthMS(), b.Main()
 	g.tight = g.halfMS <= g.needMS
-	rest := 1.96 * math.Sqrt(b.PickMS*b.PickMS+b.SkewMS*b.SkewMS+b.ClockMS*b.ClockMS)
+	rest := 1.96 * math.Sqrt(b.BeginsMS*b.BeginsMS+b.SkewMS*b.SkewMS+b.ClockMS*b.ClockMS)
 	g.floor = rest >= g.needMS
 	if g.good >= g.of && !g.tight && !g.floor {
 		// What hits narrow goes with the root of their number.

@@ -241,7 +241,7 @@ func TestSaysWhyNotYet(t *testing.T) {
 		t.Errorf("%+v", end)
 	}
 	blunt := func(h *Heard) { *h.Reading = h.Reading.Allow(3, 48000) }
-	if end := last(p.run(Plan{TargetBPM: 84}, 60, blunt)); end.Reason != AsSureAsItGets || !strings.Contains(end.Small, "unlike sounds") {
+	if end := last(p.run(Plan{TargetBPM: 84}, 60, blunt)); end.Reason != AsSureAsItGets || !strings.Contains(end.Small, "where the strike begins") {
 		t.Errorf("%+v", end)
 	}
 }

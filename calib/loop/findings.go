@@ -2,6 +2,7 @@ package loop
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"lagwright/calib"
@@ -21,6 +22,7 @@ type Finding struct {
 	Words  string  // what is seen
 	Do     string  // what to do
 	Yes    string  // what to say to agree; empty where there is nothing to change in the session
+	As     string  // the voice that the take is of, once it is agreed to; empty where it stays Voice's
 
 	moves map[int]session.Move // as told once the builder agrees, by the id of the take before
 }
@@ -55,13 +57,40 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 	case plan.Flipped:
 		one.moves = corrected(v.Session.Takes, f)
 		one.Yes = i18n.L("Every move so far went the other way")
-	case plan.Bad, plan.WrongVoice, plan.Crossed:
+	case plan.WrongVoice:
+		if one.As = v.fits(v.fit.takes[f.Take], f.Voice); one.As != "" {
+			one.Yes = i18n.F("It was the %s", one.As)
+			return
+		}
+		fallthrough
+	case plan.Bad, plan.Crossed:
 		one.Yes = i18n.F("Leave take %d out", one.Take)
 	case plan.Backlash:
 		if !v.Session.Machine.Unidirectional {
 			one.Yes = i18n.L("Remind me: end every move ahead")
 		}
 	}
+}
+
+// fits returns the other voice whose law comes nearest to what a take of the session
+// reads of one; empty where the take has heard that one too.
+func (v *View) fits(take, of int) (voice string) {
+	t := &v.Session.Takes[take]
+	reading, ok := plan.Hear(of, t.Of(v.fit.voices[of]).Reading)
+	if !ok {
+		return ""
+	}
+	nearest := math.Inf(1)
+	for n, name := range v.fit.voices {
+		lag := v.fit.machine.Lag(n, v.fit.places[take], reading.PeriodMS)
+		if off := math.Abs(math.Remainder(lag-reading.LagMS, reading.PeriodMS)); n != of && off < nearest {
+			nearest, voice = off, name
+		}
+	}
+	if t.Of(voice) != nil {
+		return ""
+	}
+	return voice
 }
 
 // between returns the session's takes from the one before the plan's take with an
@@ -126,7 +155,8 @@ func movesWords(moves map[int]session.Move) string {
 }
 
 // Agree changes the session as the builder agrees with the finding: moves are
-// corrected, or a take is left out. Where there is nothing to change it says so.
+// corrected, or a take is left out or counts for another voice. Where there is nothing to
+// change it says so.
 func (f Finding) Agree(s *session.Session) error {
 	switch {
 	case len(f.moves) > 0:
@@ -138,6 +168,12 @@ func (f Finding) Agree(s *session.Session) error {
 				}
 			}
 		}
+		return nil
+	case f.As != "":
+		t := s.Take(f.Take)
+		voices := t.Voices()
+		voices[slices.Index(voices, f.Voice)] = f.As
+		t.Assign(voices)
 		return nil
 	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice, f.Kind == plan.Crossed:
 		s.Take(f.Take).LeftOut = true

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
@@ -111,6 +112,30 @@ func TestSongAimedAtIsReachedFromHere(t *testing.T) {
 	s.Target.Song = "" // in playing order it comes from the other side
 	if other := s.look().Songs[1].Setting; other != v.Songs[1].Setting-2 {
 		t.Errorf("%+d from ahead, %+d from behind, with a play of two steps", other, v.Songs[1].Setting)
+	}
+}
+
+// A take that was told to be of one voice and fits another far better is offered as that
+// one's, and counts for it once that is agreed to.
+func TestAgreeThatItWasAnotherVoice(t *testing.T) {
+	s := open(t, 3, 84)
+	s.machine.Voices[1].OffsetBeats += 40 / calib.PeriodMS(84)
+	for _, bpm := range []float64{72, 96, 120} {
+		s.truly(take{"tub drum", bpm, 0, 0}, take{"elm block", bpm, 0, 0})
+	}
+	s.truly(take{"elm block", 84, 0, 0})
+	last := &s.Takes[len(s.Takes)-1]
+	last.Assign([]string{"tub drum"})
+	s.Target.Voice = "tub drum"
+	f := s.onlyFinding(plan.WrongVoice)
+	if f.Yes != "It was the elm block" || f.As != "elm block" || f.Voice != "tub drum" {
+		t.Errorf("found %+v", f)
+	}
+	if err := f.Agree(&s.Session); err != nil || last.Heard[0].Voice != "elm block" || last.Target.Voice != "elm block" || last.LeftOut {
+		t.Errorf("agreed with, the take is %+v: %v", last.Target, err)
+	}
+	if v := s.look(); len(v.Findings) > 0 {
+		t.Errorf("it still finds %+v", v.Findings)
 	}
 }
 

@@ -46,15 +46,9 @@ func (s *shop) tell(steps int) {
 	if v := Look(s.Session); v.Stage == AwaitMove {
 		asked = v.Steps
 	}
-	last := &s.Takes[len(s.Takes)-1]
-	if last.Moved == nil {
-		last.Moved = &session.Move{}
+	if err := s.Turned(steps, asked, ""); err != nil {
+		s.t.Fatal(err)
 	}
-	if asked != 0 {
-		last.Moved.Asked = last.Moved.Steps + asked
-	}
-	last.Moved.Steps += steps
-	last.Moved.For, last.Moved.Unidirectional = s.Target, s.Machine.Unidirectional
 }
 
 // play adds a take at the target: of its voice, or of the voices given.

@@ -11,9 +11,12 @@ const driftBeats = 26
 // crank tells when the machine passes each beat. Its beat period at beat b is
 //
 //	P(b) = P₀·(1 + wow·sin(2π·turns·b + φ) + drift·sin(2π·b/driftBeats + ψ))
+//
+// A sweep changes P₀ on the way.
 type crank struct {
-	periodS    float64 // P₀
+	periodS    float64 // P₀; of a sweep the last
 	wow, drift swing
+	sweep      *course // nil = P₀ stays
 }
 
 // swing is one sinusoid in the tempo.
@@ -23,17 +26,25 @@ type swing struct {
 	startPhase float64 // radians at beat 0
 }
 
-func newCrank(tempoBPM, turnsPerBeat float64, d Disturb, luck *rand.Rand) crank {
-	return crank{
-		periodS: 60 / tempoBPM,
+func newCrank(p Play, turnsPerBeat float64, d Disturb, luck *rand.Rand) crank {
+	c := crank{
+		periodS: 60 / p.TempoBPM,
 		wow:     swing{level(d.WowPct) / 100, turnsPerBeat, 2 * math.Pi * luck.Float64()},
 		drift:   swing{level(d.DriftPct) / 100, 1.0 / driftBeats, 2 * math.Pi * luck.Float64()},
 	}
+	if p.Sweep.ToBPM > 0 {
+		c.sweep = newCourse(p.TempoBPM, p.Sweep, func(beat float64) float64 { return 1 + c.wow.at(beat) }, luck)
+		c.periodS = c.sweep.slope[len(c.sweep.slope)-1]
+	}
+	return c
 }
 
 // at returns the time in s at which the machine passes a beat: the integral of
 // the beat period. Where its zero lies means nothing.
 func (c crank) at(beat float64) float64 {
+	if c.sweep != nil {
+		return c.sweep.at(beat)
+	}
 	return c.periodS * (beat + c.wow.integral(beat) + c.drift.integral(beat))
 }
 
@@ -42,10 +53,18 @@ func (c crank) at(beat float64) float64 {
 // few steps reach the last digits.
 func (c crank) beat(atS float64) float64 {
 	b := atS / c.periodS
+	if c.sweep != nil {
+		b = c.sweep.near(atS)
+	}
 	for range 6 {
 		b -= (c.at(b) - atS) / (c.periodMS(b, 0) / 1000)
 	}
 	return b
+}
+
+// at returns the swing at a beat.
+func (s swing) at(beat float64) float64 {
+	return s.share * math.Sin(2*math.Pi*s.perBeat*beat+s.startPhase)
 }
 
 // integral returns the integral of the swing, but for a constant.

@@ -68,7 +68,7 @@ func TestMeshFollowsTheCrank(t *testing.T) {
 func TestBeatIsTheInverseOfAt(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := Disturb{WowPct: rapid.Float64Range(0, 4).Draw(t, "wow"), DriftPct: rapid.Float64Range(0, 10).Draw(t, "drift")}
-		c := newCrank(rapid.Float64Range(48, 160).Draw(t, "tempo"), 0.5, d, luck(rapid.Uint64().Draw(t, "seed"), luckCrank))
+		c := newCrank(Play{TempoBPM: rapid.Float64Range(48, 160).Draw(t, "tempo")}, 0.5, d, luck(rapid.Uint64().Draw(t, "seed"), luckCrank))
 		want := rapid.Float64Range(-5, 200).Draw(t, "beat")
 		if got := c.beat(c.at(want)); math.Abs(got-want) > 1e-9 {
 			t.Fatalf("beat %.12f, want %.12f", got, want)

@@ -11,6 +11,7 @@ type Play struct {
 	Voice    string   // empty = the machine's first voice
 	Others   []string // further voices that play and have a microphone, on channels 3, 4 and so on
 	TempoBPM float64  // what the hand aims at; 0 = 96
+	Sweep    Sweep    // on from there; its length says how many drops there are
 	Setting  int      // steps, positive = voice earlier
 	Hits     int      // drops of the voice in the programme, missed ones counted; 0 = 12
 	Every    int      // beats from one drop to the next; 0 = 1
@@ -61,6 +62,13 @@ func (m Machine) Play(p Play) (*Recording, Truth) {
 	return rec, take.truth
 }
 
+// Hits returns what happens in a take that Play plays, without its sound and without
+// what cables and recorder do to it. It panics where Play does.
+func (m Machine) Hits(p Play) Truth {
+	p = p.filled()
+	return schedule(m, p, p.Disturb.or(m.Habit)).truth
+}
+
 func (p Play) filled() Play {
 	orElse(&p.TempoBPM, 96)
 	orElse(&p.Hits, 12)
@@ -70,7 +78,7 @@ func (p Play) filled() Play {
 	orElse(&p.PeakDBFS, -8)
 	orElse(&p.LeadS, 0.5)
 	orElse(&p.TailS, 0.6)
-	if !(p.TempoBPM > 0) || !(p.Rate >= 8000) || p.Hits < 0 || p.Every < 0 || p.PerBeat < 0 {
+	if !(p.TempoBPM > 0) || p.Sweep.ToBPM < 0 || !(p.Rate >= 8000) || p.Hits < 0 || p.Every < 0 || p.PerBeat < 0 {
 		panic(fmt.Sprintf("practice: cannot play %d hits every %d, %d a beat, at %g BPM and %g Hz", p.Hits, p.Every, p.PerBeat, p.TempoBPM, p.Rate))
 	}
 	return p
@@ -154,7 +162,10 @@ func (m Machine) voices(p Play) []Voice {
 // schedule decides when everything in a take happens.
 func schedule(m Machine, p Play, d Disturb) score {
 	voices := m.voices(p)
-	c := newCrank(p.TempoBPM, m.CrankTurnsPerBeat, d, luck(p.Seed, luckCrank))
+	c := newCrank(p, m.CrankTurnsPerBeat, d, luck(p.Seed, luckCrank))
+	if c.sweep != nil {
+		p.Hits = c.sweep.drops(p.Every)
+	}
 
 	// The reference is heard from a beat before the first drop or its release
 	// to a beat after the last drop or its hit.

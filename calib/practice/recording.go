@@ -12,6 +12,12 @@ type Recording struct {
 	samples [][]float32
 }
 
+// NewRecording returns a take of channels of the same length at a rate in Hz. It
+// keeps the samples that it is given.
+func NewRecording(rate float64, channels ...[]float32) *Recording {
+	return &Recording{rate, channels}
+}
+
 // Rate returns the sample rate in Hz.
 func (r *Recording) Rate() float64 { return r.rate }
 

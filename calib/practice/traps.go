@@ -93,6 +93,9 @@ func (s *setup) knobs() *Disturb { return &s.m.Habit }
 // the drawn setting, and shortens the programme to the length of a take.
 func (s *setup) place() (Machine, Play) {
 	period := calib.PeriodMS(s.p.TempoBPM)
+	if to := s.p.Sweep.ToBPM; to > 0 {
+		period = (period + calib.PeriodMS(to)) / 2
+	}
 	s.p.Hits = min(s.p.Hits, max(s.few, int(s.max*1000/period/float64(s.p.Every))))
 	lagMS := s.between(s.lag[0], s.lag[1]) * period / float64(max(s.p.PerBeat, 1))
 	if s.ms != [2]float64{} {

@@ -9,7 +9,6 @@ import (
 	"reflect"
 	"slices"
 	"strings"
-	"sync"
 
 	"lagwright/calib/i18n"
 )
@@ -138,36 +137,16 @@ func withExtras(known any, extra extras) ([]byte, error) {
 
 // extrasOf returns the fields of a JSON object, which must be valid, that the struct
 // type has no place for; nil when there are none.
-func extrasOf(object []byte, of reflect.Type) extras {
-	var unknown extras
-	names := namesOf(of)
-	for key, value := range membersOf(object) {
-		if slices.ContainsFunc(names, func(name string) bool { return strings.EqualFold(key, name) }) { // as encoding/json matches names
-			continue
-		}
-		if unknown == nil {
-			unknown = extras{}
-		}
-		unknown[key] = bytes.Clone(value)
+func extrasOf(object []byte, of reflect.Type) (unknown extras) {
+	_ = json.Unmarshal(object, &unknown) // it is valid
+	for _, field := range reflect.VisibleFields(of) {
+		known, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+		maps.DeleteFunc(unknown, func(name string, _ json.RawMessage) bool { return strings.EqualFold(name, known) }) // as encoding/json matches names
+	}
+	if len(unknown) == 0 {
+		return nil
 	}
 	return unknown
-}
-
-// known are the names in JSON of the fields of struct types.
-var known sync.Map
-
-// namesOf returns those of one type.
-func namesOf(of reflect.Type) []string {
-	if names, ok := known.Load(of); ok {
-		return names.([]string)
-	}
-	var names []string
-	for _, field := range reflect.VisibleFields(of) {
-		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-		names = append(names, name)
-	}
-	known.Store(of, names)
-	return names
 }
 
 // layOut puts JSON over lines. Every object and list that holds only plain values

@@ -96,7 +96,7 @@ func wrongNew(t *testing.T, root string, old, new bool) string {
 	}
 	f, err := Open(filepath.Join(root, "new"))
 	if err != nil {
-		if old && !holdsSession(filepath.Join(root, "new")) {
+		if old && !IsIn(filepath.Join(root, "new")) {
 			return ""
 		}
 		return err.Error()

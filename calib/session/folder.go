@@ -70,7 +70,7 @@ func Create(dir string, s Session) (*Folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	if holdsSession(dir) {
+	if IsIn(dir) {
 		err = i18n.Errorf("folder %s: %w", dir, ErrHasSession)
 	} else if err = save(dir, data, data); err != nil && !exists(dir, fileName) {
 		clearOut(filepath.Join(dir, backupName)) // alone it would be a session that was not created
@@ -86,7 +86,7 @@ func Create(dir string, s Session) (*Folder, error) {
 // where the latest is damaged. Warnings and Strays say what it found. The
 // error wraps ErrLocked, ErrNoSession or ErrNewer where one of them is why.
 func Open(dir string) (*Folder, error) {
-	if !holdsSession(dir) {
+	if !IsIn(dir) {
 		return nil, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	if err := plainFiles(dir); err != nil {
@@ -112,7 +112,7 @@ func Load(dir string) (Session, error) {
 		return Session{}, err
 	}
 	data, err := os.ReadFile(filepath.Join(dir, fileName))
-	if errors.Is(err, fs.ErrNotExist) && !holdsSession(dir) {
+	if errors.Is(err, fs.ErrNotExist) && !IsIn(dir) {
 		return Session{}, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	if err != nil {
@@ -131,8 +131,8 @@ func Load(dir string) (Session, error) {
 	return s, nil
 }
 
-// holdsSession reports whether dir has a session.json or its backup.
-func holdsSession(dir string) bool { return exists(dir, fileName) || exists(dir, backupName) }
+// IsIn reports whether dir has a session.json or its backup.
+func IsIn(dir string) bool { return exists(dir, fileName) || exists(dir, backupName) }
 
 func exists(dir, name string) bool {
 	_, err := os.Lstat(filepath.Join(dir, name))

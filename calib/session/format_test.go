@@ -22,7 +22,7 @@ var objects = map[reflect.Type]string{
 	reflect.TypeFor[Fall](): "fall", reflect.TypeFor[Wheel](): "wheel", reflect.TypeFor[Target](): "target",
 	reflect.TypeFor[Song](): "song", reflect.TypeFor[Microphones](): "microphones", reflect.TypeFor[Microphone](): "microphone",
 	reflect.TypeFor[calib.Skew](): "skew", reflect.TypeFor[Take](): "take", reflect.TypeFor[Move](): "move",
-	reflect.TypeFor[calib.Reading](): "reading", reflect.TypeFor[calib.Budget](): "budget", reflect.TypeFor[calib.Pair](): "pair",
+	reflect.TypeFor[calib.Reading](): "reading", reflect.TypeFor[calib.Budget](): "budget", reflect.TypeFor[calib.TakeLaw](): "law", reflect.TypeFor[calib.Pair](): "pair",
 	reflect.TypeFor[calib.Warning](): "warning", reflect.TypeFor[ByHand](): "by_hand",
 	reflect.TypeFor[Edit](): "edit", reflect.TypeFor[Heard](): "heard",
 }
@@ -158,7 +158,7 @@ func TestFormatExample(t *testing.T) {
 		t.Errorf("the example is written again as\n%s\n%v", again, err)
 	}
 	r := s.Takes[0].Heard[0].Reading
-	read := calib.Read(r.Pairs, r.ReferenceHitsS, r.VoiceHitsS, s.Machine.PerBeat).Allow(r.Budget.PickMS, 48000)
+	read := calib.Read(r.Pairs, r.ReferenceHitsS, r.VoiceHitsS, s.Machine.PerBeat).Allow(r.Budget.BeginsMS, 48000)
 	for what, pair := range map[string][2]float64{
 		"lag": {r.LagMS, read.LagMS}, "jitter": {r.JitterMS, read.JitterMS}, "tempo": {r.TempoBPM, read.TempoBPM},
 		"low": {r.LagCI95MS[0], read.LagCI95MS[0]}, "high": {r.LagCI95MS[1], read.LagCI95MS[1]}, "combined": {r.Budget.CombinedMS, read.Budget.CombinedMS},

@@ -2,7 +2,6 @@ package session
 
 import (
 	"encoding/json"
-	"iter"
 	"strings"
 	"unicode/utf8"
 
@@ -102,51 +101,6 @@ func limitOf(name string) int {
 		}
 	}
 	return -1
-}
-
-// membersOf yields the members of a JSON object, which must be valid.
-func membersOf(object []byte) iter.Seq2[string, []byte] {
-	return func(yield func(string, []byte) bool) {
-		for i := skipSpace(object, 0); ; {
-			i = skipSpace(object, i+1) // past the bracket or the comma
-			if object[i] == '}' {
-				return
-			}
-			key := i
-			i = skipPlain(object, i)
-			name := unquoted(object[key:i])
-			i = skipSpace(object, skipSpace(object, i)+1) // past the colon
-			value := i
-			i = skipValue(object, i)
-			if !yield(name, object[value:i]) {
-				return
-			}
-			if i = skipSpace(object, i); object[i] == '}' {
-				return
-			}
-		}
-	}
-}
-
-// skipValue returns the end of the JSON value at i.
-func skipValue(data []byte, i int) int {
-	for depth := 0; ; {
-		switch data[i] {
-		case '{', '[':
-			depth++
-			i++
-		case '}', ']':
-			depth--
-			i++
-		case ',', ':', ' ', '\t', '\n', '\r':
-			i++
-		default:
-			i = skipPlain(data, i)
-		}
-		if depth == 0 {
-			return i
-		}
-	}
 }
 
 // skipPlain returns the end of the string, number or word at i.

@@ -37,19 +37,6 @@ func TestLimits(t *testing.T) {
 	}
 }
 
-func TestMembersOf(t *testing.T) {
-	got := map[string]string{}
-	for name, value := range membersOf([]byte(" {\n \"a\" : [ {\"x\":\"]\\\\\"} , \"}\\\"\" ] ,\"b\\u0063\":-1e3,\"ü\": {} , \"\":null }")) {
-		got[name] = string(value)
-	}
-	if want := map[string]string{"a": `[ {"x":"]\\"} , "}\"" ]`, "bc": "-1e3", "ü": "{}", "": "null"}; !maps.Equal(got, want) {
-		t.Errorf("got %q, want %q", got, want)
-	}
-	for name := range membersOf([]byte("{ }")) {
-		t.Errorf("a member %q of nothing", name)
-	}
-}
-
 // However often a field is written, its name is read as encoding/json reads it.
 func TestExtrasAreWhatTheStructHasNoPlaceFor(t *testing.T) {
 	data := bytes.Replace(own(t).data, []byte(`"tolerance_ms"`), []byte(`"Mood": {"deep": ["}"]}, "n\u0041ME": "Spring", "tolerance_ms"`), 1)

@@ -44,7 +44,7 @@ func Recents() []Recent {
 		return nil
 	}
 	for i := range recents {
-		recents[i].Missing = !holdsSession(recents[i].Dir)
+		recents[i].Missing = !IsIn(recents[i].Dir)
 	}
 	return recents
 }

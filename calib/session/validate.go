@@ -30,8 +30,8 @@ func (s Session) validate() error {
 	if err := s.Target.validate(); err != nil {
 		return i18n.Errorf("target: %w", err)
 	}
-	if !slices.Contains(s.Machine.Voices, s.Target.Voice) {
-		return i18n.Errorf("target: the machine has no voice %q: choose one of %s", s.Target.Voice, strings.Join(s.Machine.Voices, ", "))
+	if err := s.Machine.Knows(s.Target.Voice); err != nil {
+		return i18n.Errorf("target: %w", err)
 	}
 	if err := s.validateSongs(); err != nil {
 		return err
@@ -76,6 +76,14 @@ func (m Machine) validate() error {
 		return i18n.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
 	}
 	return m.validateBuild()
+}
+
+// Knows returns a sentence where the machine has no voice of that name.
+func (m Machine) Knows(voice string) error {
+	if !slices.Contains(m.Voices, voice) {
+		return i18n.Errorf("the machine has no voice %q: choose one of %s", voice, strings.Join(m.Voices, ", "))
+	}
+	return nil
 }
 
 func (t Target) validate() error {

@@ -2,8 +2,8 @@ package session
 
 import (
 	"slices"
+	"strings"
 
-	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
 
@@ -21,6 +21,41 @@ func (t Take) Voices() []string {
 func (t *Take) Of(voice string) *Heard {
 	if i := slices.IndexFunc(t.Heard, func(h Heard) bool { return h.Voice == voice }); i >= 0 {
 		return &t.Heard[i]
+	}
+	return nil
+}
+
+// Assign says anew which voice each channel of the take heard, in the order of Heard. What
+// was heard stays, and what was aimed at follows its channel.
+func (t *Take) Assign(voices []string) {
+	target := t.Target.Voice
+	for i, voice := range voices {
+		if t.Heard[i].Voice == t.Target.Voice {
+			target = voice
+		}
+		t.Heard[i].Voice = voice
+	}
+	t.Target.Voice = target
+}
+
+// Turned tells a move made since the last take, where so many steps were asked for, 0 for
+// none: moves add up. Before the first take there is none to tell it after.
+func (s *Session) Turned(steps, asked int, note string) error {
+	if len(s.Takes) == 0 {
+		return i18n.Errorf("there is no take to move after yet: play one first")
+	}
+	last := &s.Takes[len(s.Takes)-1]
+	if last.Moved == nil {
+		last.Moved = &Move{}
+	}
+	m := last.Moved
+	if asked != 0 {
+		m.Asked = m.Steps + asked
+	}
+	m.Steps += steps
+	m.For, m.Unidirectional = s.Target, s.Machine.Unidirectional
+	if note != "" {
+		m.Note = strings.TrimPrefix(m.Note+"; "+note, "; ")
 	}
 	return nil
 }
@@ -47,15 +82,6 @@ func (s Session) SettingAt(index int) (steps int) {
 
 // Setting returns where the plate stands now, as the moves were told, in steps.
 func (s Session) Setting() int { return s.SettingAt(len(s.Takes)) }
-
-// Sides returns the channels in which the hits of reference and voice were heard:
-// the other way round where the reading says that they are swapped.
-func (t Take) Sides(h Heard) (reference, voice int) {
-	if h.Reading.Has(calib.WarnSwapped) {
-		return h.Channel, t.Reference
-	}
-	return t.Reference, h.Channel
-}
 
 func (t Take) validateHeard() error {
 	if len(t.Heard) == 0 {

@@ -14,7 +14,7 @@ const (
 	alignBeforeS = 0.012 // of each hit, before its pick, are compared
 	alignAfterS  = 0.022 // and after it
 	alignReachS  = 0.010 // a pick is at most this far off
-	onsetReachS  = 0.004 // the average's pick is at most this far from where most hits were picked
+	onsetReachS  = 0.001 // the average's pick is at most this far from where most hits were picked
 	coarseHz     = 12000 // rate at which hits are laid over each other at first
 	alike        = 0.60  // correlation below which a hit keeps its own pick
 	mostlyAlike  = 0.80  // median correlation below which all do
@@ -31,12 +31,6 @@ const (
 // others keep their own picks.
 // It fails where the channel cannot be read or ctx ends.
 func Align(ctx context.Context, src Source, channel int, hits []Hit) ([]Hit, error) {
-	return align(ctx, src, channel, hits, false)
-}
-
-// align is Align; under says that another sound may begin just before the hits, so
-// that the loud rise counts.
-func align(ctx context.Context, src Source, channel int, hits []Hit, under bool) ([]Hit, error) {
 	if err := checkChannel(src, channel); err != nil {
 		return nil, err
 	}
@@ -57,7 +51,6 @@ func align(ctx context.Context, src Source, channel int, hits []Hit, under bool)
 		return hits, nil
 	}
 	a.fine()
-	a.under = under
 	a.settle()
 	return a.move(ctx, hits, of)
 }
@@ -85,8 +78,7 @@ type aligner struct {
 	model         []float64 // the average, at the coarse rate
 	mean          []float64 // the average, at full rate
 	slope         []float64 // its slope, a sample
-	under         bool
-	onset         float64 // where in the average the sound begins
+	onset         float64   // where in the average the sound begins
 }
 
 func newAligner(src Source, channel int) *aligner {
@@ -391,7 +383,7 @@ func (a *aligner) pick(raw []float64, usual float64) float64 {
 	if !ok {
 		return usual
 	}
-	if a.under || math.Abs(o.main-usual) < math.Abs(o.first-usual) {
+	if math.Abs(o.main-usual) < math.Abs(o.first-usual) {
 		o.first = o.main
 	}
 	if math.Abs(o.first-usual) > onsetReachS*a.rate {

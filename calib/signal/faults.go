@@ -2,6 +2,7 @@ package signal
 
 import (
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
@@ -19,8 +20,9 @@ type stretch struct {
 const (
 	fellDB    = 12   // within two blocks, a level that fell by this much broke off
 	lowDB     = 10   // below what it was, a level that stays is off
-	offLeastS = 0.04 // a shorter silence is none
-	offFloor  = 8    // dB below the channel's noise, a cable carries none of it
+	offLeastS = 0.15 // a shorter silence may be one between the pulses of a noise
+	offFloor  = 6    // dB below the least that is else heard, a cable carries none of the channel's noise
+	offShare  = 0.01 // of what is else heard is that little
 	humanDB   = -95  // below this level of full scale there was nothing to break off
 )
 
@@ -33,19 +35,24 @@ type silences struct {
 	since  int
 	off    bool
 	sum    float64 // of the levels since
+	now    levels  // since then,
+	lost   levels  // in all that was found,
+	all    levels  // and of the whole channel
 	found  []stretch
 }
 
 func (s *silences) note(energy float64) {
 	l := decibels(energy)
+	s.all.add(energy)
 	switch {
 	case s.off && l > s.before-lowDB:
 		s.end()
 	case !s.off && s.n >= 3 && s.last[1] > humanDB && l < s.last[1]-fellDB && s.last[2] < s.last[1]+fellDB/2 && l < s.last[2]-fellDB:
-		s.off, s.sum, s.since, s.before = true, 0, s.n, min(s.last[1], s.last[2])
+		s.off, s.sum, s.since, s.before, s.now = true, 0, s.n, min(s.last[1], s.last[2]), levels{}
 	}
 	if s.off {
 		s.sum += l
+		s.now.add(energy)
 	}
 	s.last = [3]float64{l, s.last[0], s.last[1]}
 	s.n++
@@ -54,13 +61,18 @@ func (s *silences) note(energy float64) {
 func (s *silences) end() {
 	if s.off && float64(s.n-s.since)*s.blockS >= offLeastS {
 		s.found = append(s.found, stretch{float64(s.since) * s.blockS, float64(s.n) * s.blockS, s.sum / float64(s.n-s.since)})
+		s.lost.less(s.now, -1)
 	}
 	s.off = false
 }
 
-// below returns the silences in which a channel's own noise is missing.
-func (s *silences) below(floorDB float64) []stretch {
-	return slices.DeleteFunc(slices.Clone(s.found), func(x stretch) bool { return x.level > floorDB-offFloor })
+// real returns the silences in which a channel's own noise is missing: what rings,
+// or noise that comes in pulses, may end at once, but leaves that noise behind.
+func (s *silences) real() []stretch {
+	other := s.all
+	other.less(s.lost, 1)
+	least := other.quantile(offShare)
+	return slices.DeleteFunc(slices.Clone(s.found), func(x stretch) bool { return x.level > least-offFloor })
 }
 
 const (
@@ -133,7 +145,7 @@ func (j *jumps) crackles(rate float64) []stretch {
 const (
 	burstShare  = 0.12 // of the loudest sample, the hum of a burst
 	burstTimes  = 4    // the usual hum
-	burstLeastS = 0.12
+	burstLeastS = 0.25
 	burstMostS  = 3.0
 	burstSeenS  = 0.1
 )
@@ -149,8 +161,10 @@ func (s slow) humBursts(top float64) []stretch {
 		hop := n / 2
 		tone := newTone(n, hz/s.rate)
 		var hum []float64
+		var turned []complex128 // the tone as it would be if its phase never moved
 		for from := 0; from+n <= len(s.x); from += hop {
-			hum = append(hum, tone.amplitude(s.x[from:from+n]))
+			z := tone.of(s.x[from : from+n])
+			hum, turned = append(hum, cmplx.Abs(z)), append(turned, z*cmplx.Rect(1, -2*math.Pi*hz/s.rate*float64(from)))
 		}
 		usual := middle(slices.Clone(hum))
 		limit := max(burstShare*top, burstTimes*usual)
@@ -160,7 +174,7 @@ func (s slow) humBursts(top float64) []stretch {
 			for k < len(hum) && hum[k] > limit {
 				k++
 			}
-			if d := float64(k-i) * hopS; d >= burstLeastS && d <= burstMostS {
+			if d := float64(k-i) * hopS; d >= burstLeastS && d <= burstMostS && steadyTone(turned[i:k]) {
 				found = append(found, stretch{fromS: float64(i) * hopS, toS: float64(k)*hopS + burstSeenS/2})
 			}
 			i = max(i, k)
@@ -170,6 +184,21 @@ func (s slow) humBursts(top float64) []stretch {
 		}
 	}
 	return nil
+}
+
+const burstEven = 0.95 // of the amplitude that a tone of steady phase and strength would keep
+
+// steadyTone reports whether what was seen of a tone, its own turning taken out,
+// neither dies away nor is of another frequency: a drum that rings does one of them.
+func steadyTone(seen []complex128) bool {
+	seen = seen[1 : len(seen)-1] // its ends are cut by where it begins and stops
+	var sum complex128
+	var squares float64
+	for _, z := range seen {
+		sum += z
+		squares += real(z)*real(z) + imag(z)*imag(z)
+	}
+	return cmplx.Abs(sum) > burstEven*math.Sqrt(float64(len(seen))*squares)
 }
 
 // tone is a tone of one frequency, under a Hann window.
@@ -186,13 +215,13 @@ func newTone(n int, turns float64) tone {
 	return t
 }
 
-// amplitude returns that of the tone in as many samples.
-func (t tone) amplitude(x []float32) float64 {
+// of returns the amplitude and phase of the tone in as many samples.
+func (t tone) of(x []float32) complex128 {
 	var re, im float64
 	for i, v := range x {
-		re, im = re+float64(v)*t.cos[i], im+float64(v)*t.sin[i]
+		re, im = re+float64(v)*t.cos[i], im-float64(v)*t.sin[i]
 	}
-	return 2 * math.Hypot(re, im) / float64(len(x))
+	return complex(re, im) * complex(2/float64(len(x)), 0)
 }
 
 // cableWarnings returns what says that a channel's cable is loose.
@@ -240,33 +269,48 @@ func lostBuffer(hitsS []float64) (at int, byS float64) {
 	if len(hitsS) < 2*jumpFew {
 		return 0, 0
 	}
-	period, most := medianGap(hitsS), float64(jumpSD)
-	if !(period > 0) {
-		return 0, 0
+	crank, most := calib.NewCrank(hitsS), float64(jumpSD)
+	var numbers, times []float64
+	for _, t := range hitsS {
+		if n, ok := crank.Number(t); ok {
+			numbers, times = append(numbers, float64(n)), append(times, t)
+		}
 	}
-	for i := jumpFew; i+jumpFew <= len(hitsS); i++ {
-		step, sd := stepAt(hitsS[max(0, i-jumpReach):min(len(hitsS), i+jumpReach)], min(i, jumpReach), period)
-		if -step > jumpLeastS && -step > most*sd {
-			at, byS, most = i, -step, -step/sd
+	for _, run := range unbroken(numbers) {
+		for i := run[0] + jumpFew; i+jumpFew <= run[1]; i++ {
+			from, to := max(run[0], i-jumpReach), min(run[1], i+jumpReach)
+			step, sd := stepAt(times[from:to], numbers[from:to], i-from)
+			if -step > jumpLeastS && -step > most*sd {
+				at, byS, most = slices.Index(hitsS, times[i]), -step, -step/sd
+			}
 		}
 	}
 	return at, byS
 }
 
+// unbroken returns the stretches, as first and end, in which no more than one hit is
+// missing between two: elsewhere the crank may have stood still.
+func unbroken(numbers []float64) (runs [][2]int) {
+	for i := range numbers {
+		if i == 0 || numbers[i]-numbers[i-1] > 2 {
+			runs = append(runs, [2]int{i, i})
+		}
+		runs[len(runs)-1][1] = i + 1
+	}
+	return runs
+}
+
 // stepAt returns the step before hit k of a train, and its standard uncertainty,
 // by least squares.
-func stepAt(hitsS []float64, k int, period float64) (step, sd float64) {
+func stepAt(hitsS, numbers []float64, k int) (step, sd float64) {
 	const columns = 1 + jumpDrift + 1 + 3
 	n := len(hitsS)
 	if n < columns+2 {
 		return 0, 1
 	}
 	a, b := mat.NewDense(n, columns, nil), mat.NewVecDense(n, nil)
-	number := 0.0
 	for i, t := range hitsS {
-		if i > 0 {
-			number += math.Max(1, math.Round((t-hitsS[i-1])/period))
-		}
+		number := numbers[i] - numbers[0]
 		row := a.RawRowView(i)
 		if i >= k {
 			row[0] = 1

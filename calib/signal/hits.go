@@ -52,6 +52,7 @@ type channel struct {
 	clip     clipping
 	mains    *mains
 	hits     []Hit
+	heard    []Hit // before the other channel's leak was taken out
 
 	offs, crackles, bursts []stretch // what is wrong with its cable, and when
 }
@@ -67,7 +68,7 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 	}
 	c.clip = asIs.clip
 	c.t.silences.end()
-	c.offs = c.t.silences.below(c.t.floor.quantile(floorShare))
+	c.offs = c.t.silences.real()
 	c.crackles = asIs.jumps.crackles(src.Rate())
 	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
 	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {
@@ -91,6 +92,7 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 	if err := c.pick(ctx); err != nil {
 		return nil, err
 	}
+	c.heard = c.hits
 	progress(1)
 	return c, nil
 }

@@ -19,8 +19,8 @@ const (
 // leaking in. Leaks give themselves away together, not one by one: they come
 // with the other channel's hits, always as late, always weaker than their hit by
 // the same amount, and the channel has louder hits of its own. Of hits that
-// come together and are no leak both are kept; where a leak could have begun
-// before the hit, the time kept is that of the loud rise.
+// come together and are no leak both are kept; where a leak is shown to begin
+// before the hits, the time kept is that of the loud rise.
 func Separate(reference, voice []Hit) (r, v []Hit) {
 	return own(reference, voice), own(voice, reference)
 }
@@ -46,16 +46,43 @@ func own(hits, other []Hit) []Hit {
 			kept = append(kept, h)
 		}
 	}
-	return atMainRise(kept, other)
+	return atMainRise(kept, other, false)
 }
 
-// atMainRise takes for the time of the hits under which a leak could lie that of
-// their loud rise.
-func atMainRise(hits, other []Hit) []Hit {
+// atMainRise takes for the time of the hits under which the other channel's leak
+// lies that of their loud rise, where such a leak is shown. A drum may sound in two
+// stages too, and then the first is its strike; but it does so whether the other
+// channel strikes or not, and its stages keep their distance, while a leak keeps its
+// distance to the other's hit.
+func atMainRise(hits, other []Hit, shown bool) []Hit {
 	kept := slices.Clone(hits)
+	var late, rise []float64
+	var under []int
+	alone, staged := 0, 0
 	for i, h := range kept {
-		if _, ok := source(h, other); ok {
-			kept[i].TimeS = math.Max(h.TimeS, h.mainS)
+		src, ok := source(h, other)
+		switch twice := h.mainS > h.TimeS; {
+		case !ok:
+			alone++
+			if twice {
+				staged++
+			}
+		case twice:
+			late, rise, under = append(late, h.TimeS-src.TimeS), append(rise, h.mainS-h.TimeS), append(under, i)
+		}
+	}
+	usual := middle(slices.Clone(late))
+	steady := spreadOf(slices.Clone(late))
+	switch {
+	case usual < 0, !shown && (len(under) < fewAlike || steady > leakSteady):
+		return kept
+	case shown, alone >= fewAlike && staged < alone/4:
+	case alone >= fewAlike && staged > alone/2, steady > spreadOf(rise)/2:
+		return kept
+	}
+	for k, i := range under {
+		if math.Abs(late[k]-usual) < 2*leakSteady {
+			kept[i].TimeS = kept[i].mainS
 		}
 	}
 	slices.SortStableFunc(kept, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
@@ -63,16 +90,20 @@ func atMainRise(hits, other []Hit) []Hit {
 }
 
 // source returns the loudest hit of the other channel that h could be the leak
-// of.
+// of, or of its second stage.
 func source(h Hit, other []Hit) (src Hit, ok bool) {
-	i, _ := slices.BinarySearchFunc(other, h.TimeS-leakLateS, func(o Hit, t float64) int { return cmp.Compare(o.TimeS, t) })
+	i, _ := slices.BinarySearchFunc(other, h.TimeS-leakLateS-strikeS, func(o Hit, t float64) int { return cmp.Compare(o.TimeS, t) })
 	for ; i < len(other) && other[i].TimeS <= h.TimeS+leakEarlyS; i++ {
-		if !ok || other[i].Level > src.Level {
+		if h.TimeS <= max(other[i].TimeS, other[i].mainS)+leakLateS && (!ok || other[i].Level > src.Level) {
 			src, ok = other[i], true
 		}
 	}
 	return src, ok
 }
+
+// looks is how many places are looked at for the best of many hits, so that the
+// work does not grow with the square of their number.
+const looks = 256
 
 // leakGroup returns the hits that are leaks: the largest group of coincidences
 // that looks like leaks.
@@ -148,4 +179,13 @@ func middle(x []float64) float64 {
 	}
 	slices.Sort(x)
 	return (x[(len(x)-1)/2] + x[len(x)/2]) / 2
+}
+
+// spreadOf returns the median distance from the median; it sorts x.
+func spreadOf(x []float64) float64 {
+	centre := middle(x)
+	for i := range x {
+		x[i] = math.Abs(x[i] - centre)
+	}
+	return middle(x)
 }

@@ -15,6 +15,14 @@ func (l *levels) add(energy float64) {
 	l.total++
 }
 
+// less takes other levels out, so many times.
+func (l *levels) less(other levels, times int64) {
+	for bin, n := range other.count {
+		l.count[bin] -= times * n
+	}
+	l.total -= times * other.total
+}
+
 // quantile returns the level in dB below which a share of the energies lie.
 func (l *levels) quantile(share float64) float64 {
 	var sum int64

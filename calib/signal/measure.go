@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"math"
 	"slices"
 
 	"lagwright/calib"
@@ -33,8 +34,8 @@ type sound struct {
 	warnings         []calib.Warning
 }
 
-// listenToBoth hears both channels, finds out which is which, and hears each
-// again without the leak of the other where that can be learnt.
+// listenToBoth hears both channels, and each again without the leak of the other
+// where that can be learnt. Which channel is which it leaves as it was told.
 func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err error) {
 	one, other := halves(part(opt.Progress, 0, 0.8))
 	err = atOnce(func() (err error) {
@@ -50,11 +51,9 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
 	r, v := s.hits()
 	if swapped(r, v, s.reference.loose() || s.voice.loose()) {
-		s.reference, s.voice = s.voice, s.reference
-		r, v = v, r
 		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
-			"channel %d is the more regular one and was taken for the reference: stop the crank, wait for rest, then check which microphone is plugged in where",
-			s.reference.number)))
+			"channel %d strikes more regularly than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
+			s.voice.number, s.reference.number)))
 	}
 	err = s.unleak(ctx, s.train().hits, v, part(opt.Progress, 0.8, 1))
 	return s, err
@@ -65,13 +64,12 @@ func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err er
 func (s sound) hits() (reference, voice []Hit) {
 	reference, voice = Separate(s.reference.hits, s.voice.hits)
 	if s.reference.leakless {
-		reference = atMainRise(s.reference.hits, s.voice.hits)
+		reference = atMainRise(s.reference.hits, s.voice.hits, true)
 	}
 	if s.voice.leakless {
-		voice = atMainRise(s.voice.hits, s.reference.hits)
+		voice = atMainRise(s.voice.hits, s.reference.hits, true)
 	}
-	reference, voice = single(reference), single(voice)
-	return onsets(reference, voice), onsets(voice, reference)
+	return single(reference), single(voice)
 }
 
 // unleak takes each channel's leak out of the other and looks for hits again.
@@ -109,7 +107,7 @@ func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) 
 		return err
 	}
 	progress(0.5)
-	kept := slices.DeleteFunc(c.hits, func(h Hit) bool { return l.near(h.TimeS) })
+	kept := slices.DeleteFunc(slices.Clone(c.hits), func(h Hit) bool { return l.near(h.TimeS) })
 	near := slices.DeleteFunc(c.t.worthwhile(), func(x candidate) bool { return !l.near(float64(x.frame) / l.rate) })
 	again, err := pickAll(ctx, c.clear, c.number, near, c.t.floor.quantile(floorShare))
 	if err != nil {
@@ -211,11 +209,8 @@ const asLoudDB = 4 // hits of one sound are as loud as this
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	_, voice := s.hits()
 	reference := s.train().hits
-	reference, err := align(ctx, s.reference.clear, s.reference.number, reference, together(reference, voice))
+	reference, voice, beginsS, err := s.align(ctx, reference, voice, opt)
 	if err != nil {
-		return calib.Reading{}, err
-	}
-	if voice, err = s.alignVoice(ctx, reference, voice, opt); err != nil {
 		return calib.Reading{}, err
 	}
 	pairs := Pairs(reference, voice, opt)
@@ -227,21 +222,21 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 			"the recording jumps ahead by about %.0f ms near %.1f s: the recorder lost samples; the lag holds, but record again with larger buffers",
 			1000*byS, r.ReferenceHitsS[at])))
 	}
-	r = r.Allow(1000*pickShare*max(usualRise(reference), usualRise(voice)), s.voice.src.Rate())
+	r = r.Allow(1000*beginsS, s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
-	opt.Reference, opt.Voice = s.reference.number, s.voice.number
 	r.Warnings = append(r.Warnings, slices.DeleteFunc(s.warnings, func(w calib.Warning) bool {
 		return w.Code == calib.WarnDeadChannel && agree(r)
 	})...)
-	r.Warnings = append(r.Warnings, takeWarnings(r, opt)...)
-	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice)...)
+	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, reference)...)
+	r.Warnings = append(r.Warnings, s.echo(r.Pairs, voice)...)
+	r.Warnings = append(r.Warnings, takeWarnings(r, opt, [2][]float64{times(s.reference.heard), times(s.voice.heard)})...)
 	return r, nil
 }
 
-// pickShare is how much of the slower first rise two unlike sounds' picks may
-// differ by, as a standard uncertainty (measured on the practice machine's
-// sounds, whose rises differ tenfold; no published source).
-const pickShare = 0.02
+// pickShare is the standard uncertainty of where a strike begins, as a share of its
+// first rise: two picks of unlike sounds need not mean the same moment, however many
+// hits agree (measured on recorded drums, blocks and bars; no published source).
+const pickShare = 0.15
 
 func usualRise(hits []Hit) float64 {
 	var s []float64
@@ -250,10 +245,6 @@ func usualRise(hits []Hit) float64 {
 	}
 	return middle(s)
 }
-
-// together reports whether a leak of the other channel's hits could lie under
-// many of a channel's own.
-func together(hits, other []Hit) bool { return togetherShare(hits, other) > 1.0/3 }
 
 // togetherShare returns the share of hits that come with one of another channel's.
 func togetherShare(hits, other []Hit) float64 {
@@ -266,8 +257,13 @@ func togetherShare(hits, other []Hit) float64 {
 	return float64(n) / float64(max(len(hits), 1))
 }
 
-// alignVoice aligns the voice's own strikes; its lesser sounds stay as they are.
-func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Options) ([]Hit, error) {
+// align lays the reference's hits over each other, and the voice's own strikes; its
+// lesser sounds stay as they are. A sound that changes with the force of the strike
+// may fit a wave too early or too late: where aligned times scatter more than the
+// picks they came from, the picks count. It also returns the standard uncertainty of
+// where the strikes begin: unlike sounds rise differently, and where one beginning for
+// all lies now here and now there from the hits' own, it is not clear.
+func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, beginsS float64, err error) {
 	var strikes, rest []Hit
 	for i, p := range Pairs(reference, voice, opt) {
 		if p.Used {
@@ -276,10 +272,39 @@ func (s sound) alignVoice(ctx context.Context, reference, voice []Hit, opt Optio
 			rest = append(rest, voice[i])
 		}
 	}
-	strikes, err := align(ctx, s.voice.clear, s.voice.number, strikes, together(strikes, reference))
-	all := append(strikes, rest...)
-	slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
-	return all, err
+	with := func(strikes []Hit) []Hit {
+		all := slices.Concat(strikes, rest)
+		slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
+		return all
+	}
+	scatter := func(reference, strikes []Hit) float64 {
+		return calib.Read(Pairs(reference, with(strikes), opt), nil, nil, opt.PerBeat).JitterMS
+	}
+	apart := func(aligned, picked []Hit) float64 {
+		var off []float64
+		for i, h := range aligned {
+			off = append(off, h.TimeS-picked[i].TimeS)
+		}
+		return 1.4826 * spreadOf(off)
+	}
+	r, v = reference, strikes
+	least := scatter(r, v)
+	aligned, err := Align(ctx, s.voice.clear, s.voice.number, v)
+	if err != nil {
+		return nil, nil, 0, err
+	}
+	moved := apart(aligned, v)
+	if by := scatter(r, aligned); by <= least {
+		v, least = aligned, by
+	}
+	if aligned, err = Align(ctx, s.reference.clear, s.reference.number, r); err != nil {
+		return nil, nil, 0, err
+	}
+	moved = math.Hypot(moved, apart(aligned, r))
+	if scatter(aligned, v) <= least {
+		r = aligned
+	}
+	return r, with(v), math.Hypot(moved, pickShare*math.Hypot(usualRise(r), usualRise(v))), nil
 }
 
 func (o Options) check(src Source) error {

@@ -7,76 +7,64 @@ import (
 )
 
 const (
-	tonesS     = 0.5 // the tones that ring are learnt afresh this often,
-	tonesSeenS = 0.2 // from this much longer before and after
-	tonesOrder = 24  // two for each tone, and some for the noise
+	tonesS     = 10   // of the take, from its middle, that teach the tones
+	tonesOrder = 24   // two for each tone, and some for the noise
+	tonesLeft  = 1e-5 // of their power may be left: a strike of nothing but tones must not go with them
 )
 
 // toneless is a take one of whose channels has the tones that ring in it taken
 // out, so that what is new stands out: a strike begins abruptly, while what rings
 // on is foretold by the samples before it (linear prediction: Makhoul (1975),
-// Proc. IEEE 63:561-580).
+// Proc. IEEE 63:561-580). One filter serves the whole take, or each strike would be
+// as loud as its own filter has it.
 type toneless struct {
 	Source
 	channel int
-
-	lock    sync.Mutex
-	filters map[int64][]float64 // by number of the stretch of tonesS
+	filter  func() ([]float64, error)
 }
 
 func newToneless(src Source, channel int) *toneless {
-	return &toneless{Source: src, channel: channel, filters: map[int64][]float64{}}
+	return &toneless{src, channel, sync.OnceValues(func() ([]float64, error) { return tones(src, channel) })}
 }
 
 func (s *toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	if channel != s.channel {
 		return s.Source.ReadAt(dst, channel, frame)
 	}
-	past := int(min(frame, tonesOrder))
+	filter, err := s.filter()
+	if err != nil {
+		return 0, err
+	}
+	past := int(min(frame, int64(len(filter)-1)))
 	raw := make([]float32, past+len(dst))
 	n, err := s.Source.ReadAt(raw, channel, frame-int64(past))
 	if n = max(n-past, 0); err != nil && !errors.Is(err, io.EOF) {
 		return 0, err
 	}
-	x := floats64(raw[:past+n])
-	each := int64(tonesS * s.Rate())
-	for i := 0; i < n; {
-		stretch := (frame + int64(i)) / each
-		end := min(n, int((stretch+1)*each-frame))
-		filter, bad := s.filter(stretch, each)
-		if bad != nil {
-			return 0, bad
-		}
-		lead := min(past+i, tonesOrder)
-		for j, y := range whiten(x[past+i-lead:past+end], filter)[lead:] {
-			dst[i+j] = float32(y)
-		}
-		i = end
+	for i, y := range whiten(floats64(raw[:past+n]), filter)[past:] {
+		dst[i] = float32(y)
 	}
 	return n, err
 }
 
-// filter returns the filter that foretells a stretch of each samples.
-func (s *toneless) filter(stretch, each int64) ([]float64, error) {
-	s.lock.Lock()
-	f, ok := s.filters[stretch]
-	s.lock.Unlock()
-	if ok {
-		return f, nil
-	}
-	more := int64(tonesSeenS * s.Rate())
-	start := max(stretch*each-more, 0)
-	raw := make([]float32, (stretch+1)*each+more-start)
-	n, err := s.Source.ReadAt(raw, s.channel, start)
+// tones returns the filter that foretells a channel.
+func tones(src Source, channel int) ([]float64, error) {
+	n := min(src.Frames(), int64(tonesS*src.Rate()))
+	raw := make([]float32, n)
+	got, err := src.ReadAt(raw, channel, (src.Frames()-n)/2)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
-	if f = burg(floats64(raw[:n]), tonesOrder); f == nil {
-		f = []float64{1}
+	x := floats64(raw[:got])
+	r, _ := correlate(x, x, tonesOrder+1)
+	if !(r[0] > 0) {
+		return []float64{1}, nil
 	}
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	s.filters[stretch] = f
+	r[0] *= 1 + tonesLeft
+	f := []float64{1}
+	for _, c := range levinson(r[:tonesOrder], r[1:]) {
+		f = append(f, -c)
+	}
 	return f, nil
 }
 

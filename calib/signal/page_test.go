@@ -74,5 +74,5 @@ func TestConstantsOfThePage(t *testing.T) {
 		}
 		pagetest.Piece(t, "MEASURING.md", piece, pagetest.Table(rows...))
 	}
-	pagetest.Says(t, "../LAW.md", "a fiftieth of the slower first rise", pickShare == 0.02)
+	pagetest.Says(t, "../LAW.md", "three twentieths of the first rises", pickShare == 0.15)
 }

@@ -1,6 +1,11 @@
 package signal
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 const (
 	noiseS   = 0.040  // of sound before a candidate, to learn its noise from
@@ -10,6 +15,7 @@ const (
 	tailS    = 0.0010 // of sound after the attack's peak that the criterion sees
 	narrowS  = 0.0015 // the second look sees this long beyond the first pick
 	evidence = 25     // log-likelihood ratio below which a second look tells nothing
+	stands   = 30     // times the power of what was before, that of a first sound
 	nothing  = 1e-7   // of the strike's peak energy: what is weaker is no sound
 )
 
@@ -24,10 +30,12 @@ type onset struct {
 // after sample from. ok is false where nothing begins.
 func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
 	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
-	quiet := x[min(from, at):max(at-samples(guardS), min(from, at))]
-	x = steadied(x, min(from, at), len(quiet), rate)
+	from = min(from, at)
+	quiet := max(at-samples(guardS), from)
+	x = slices.Clone(x)
+	floats.AddConst(-mean(x[from:quiet]), x)
 	e := x
-	if filter := burg(x[min(from, at):min(from, at)+len(quiet)], whitenOrder); filter != nil {
+	if filter := burg(x[from:quiet], whitenOrder); filter != nil {
 		e = whiten(x, filter)
 		from += len(filter) - 1
 	}
@@ -127,12 +135,18 @@ func lookAgain(e []float64, lo, k, beyond int, tiny float64) int {
 	return k
 }
 
-// earlier returns where a change before k stands out in x, or else k.
+// earlier returns where a change before k stands out in x, or else k. What begins
+// there has to be louder by far than what was before: noise that swells is no strike.
 func earlier(x []float64, k int, tiny float64) int {
-	if next := akaike(x, tiny); next > 0 && next < k && likelihoodRatio(x, next, tiny) >= evidence {
-		return next
+	next := akaike(x, tiny)
+	if next <= 0 || next >= k || likelihoodRatio(x, next, tiny) < evidence {
+		return k
 	}
-	return k
+	end := min(k, len(x))
+	if energy(x[next:end])/float64(end-next) < stands*(energy(x[:next])/float64(next)+tiny) {
+		return k
+	}
+	return next
 }
 
 // likelihoodRatio returns the log-likelihood gained by a change of variance at

@@ -36,6 +36,16 @@ func upper(hits []Hit) float64 {
 	return dB[len(dB)-1-len(dB)/4]
 }
 
+// top returns the level of a channel's loudest hits, not of the very loudest, which
+// may be a knock.
+func top(hits []Hit) float64 {
+	dB := loudest(hits)
+	if len(dB) == 0 {
+		return 0
+	}
+	return dB[len(dB)-1-len(hits)/20]
+}
+
 // loudest returns the levels of the hits that are louder than ownDB below the
 // loudest, the very loudest few not counted, in order.
 func loudest(hits []Hit) []float64 {

@@ -33,7 +33,7 @@ func Rework(found calib.Reading, referenceS, voiceS []float64, opt Options) cali
 		r = r.Without(referenceS[at], byS)
 	}
 	if skew := found.Budget.SkewMS; skew > 0 && r.Used() > 1 {
-		r = r.Allow(found.Budget.PickMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
+		r = r.Allow(found.Budget.BeginsMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
 	}
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	r.Warnings = rework(found, r, opt)
@@ -54,14 +54,14 @@ func straysOf(found calib.Reading) map[float64]bool {
 func rework(found, r calib.Reading, opt Options) []calib.Warning {
 	fromHits := func(w calib.Warning) bool {
 		switch w.Code {
-		case WarnFewHits, calib.WarnWholeBeat, WarnVague, calib.WarnRival: // who changes hits has looked at them
+		case WarnFewHits, calib.WarnWholeBeat, WarnVague, WarnTrend, WarnUnpaired, calib.WarnRival: // who changes hits has looked at them
 			return true
 		}
 		return false
 	}
 	kept := slices.DeleteFunc(slices.Clone(found.Warnings), fromHits)
 	r.Warnings = kept
-	for _, w := range takeWarnings(r, opt) {
+	for _, w := range takeWarnings(r, opt, [2][]float64{}) {
 		if fromHits(w) {
 			kept = append(kept, w)
 		}

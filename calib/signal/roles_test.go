@@ -16,7 +16,7 @@ func hung(seed uint64, fromS, periodS float64, n int, scatterS float64, missed .
 	var hits []Hit
 	for i := range n {
 		if at := fromS + periodS*float64(i) + scatterS*r.NormFloat64(); !gone[i] {
-			hits = append(hits, Hit{TimeS: at})
+			hits = append(hits, Hit{TimeS: at, Strength: 40})
 		}
 	}
 	return hits
@@ -27,6 +27,12 @@ func hung(seed uint64, fromS, periodS float64, n int, scatterS float64, missed .
 // other way round it is; where nothing tells, all stays as it was said.
 func TestSwapped(t *testing.T) {
 	const crank, gate = 0.0001, 0.003
+	faint := func(hits []Hit) []Hit {
+		for i := range hits {
+			hits[i].Strength = 12
+		}
+		return hits
+	}
 	for _, c := range []struct {
 		name             string
 		reference, voice []Hit
@@ -34,6 +40,7 @@ func TestSwapped(t *testing.T) {
 	}{
 		{"a voice on every fourth beat", hung(1, 1, 0.5, 40, crank), hung(2, 1.2, 2, 10, crank), true, true},
 		{"drops that miss", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, crank, 3, 9, 10, 17, 18, 24), true, false},
+		{"hits that may go unheard", hung(1, 1, 0.5, 30, crank), faint(hung(2, 1.2, 0.5, 30, crank, 3, 9, 10, 17, 18, 24)), false, false},
 		{"a gate that scatters", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, gate), true, false},
 		{"nothing that tells", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, crank), false, false},
 		{"too few hits", hung(1, 1, 0.5, 2, crank), hung(2, 1.2, 0.5, 2, gate), false, false},

@@ -11,7 +11,9 @@ const (
 	ticksMissed = 4    // whole periods that a gap in the train may span
 	fadesDB     = 16   // below the usual, a hit counts for nothing
 	missedCost  = 0.7  // of a usual hit, for each hit that the train lacks
-	brokenCost  = 3    // of usual hits, for a jump in the train's phase
+	brokenCost  = 3    // of usual hits, for a jump in the train's phase or pace
+	paceJump    = 1.5  // times, by which the pace may jump
+	paceRange   = 3    // times, by which it may be another at the start than it is mostly
 	settling    = 0.4  // of the newest gap in the running period
 	fewRegular  = 4    // hits that make a train
 	shortestS   = 0.08 // period of a train
@@ -24,16 +26,15 @@ const (
 type link struct {
 	score   float64
 	before  int     // the hit before, or -1
+	periods int     // from there
 	periodS float64 // the running period
-	broken  bool    // whether the train's phase jumps on the way here
 }
 
 // train is a regular sequence of hits.
 type train struct {
-	hits    []Hit
-	jumps   []int // indices of hits before which the phase jumps
-	periodS float64
-	score   float64
+	hits   []Hit
+	number []int // of each hit, those missing counted
+	score  float64
 }
 
 // regular returns the hits of the most regular train among a channel's hits: the
@@ -42,7 +43,10 @@ type train struct {
 // additional hit costs a little; loud hits count for more. The reference turns
 // with the crank, so what does not fit its train is another sound.
 func regular(hits []Hit) train {
-	best := train{hits: hits, periodS: medianGap(times(hits))}
+	best := train{hits: hits, number: make([]int, len(hits))}
+	for i := range hits {
+		best.number[i] = i
+	}
 	if len(hits) < fewRegular {
 		return best
 	}
@@ -119,23 +123,22 @@ func sign(x float64) int {
 	return 0
 }
 
-// chain returns the best train of about a period.
+// chain returns the best train that begins at about a period.
 func chain(hits []Hit, weights []float64, period float64) train {
 	links := make([]link, len(hits))
 	last, top := -1, -1 // the best end of a train, so far and of all
 	for j := range hits {
-		links[j] = link{weights[j], -1, period, false}
+		links[j] = link{weights[j], -1, 0, period}
 		for i := j - 1; i >= max(0, j-lookBack); i-- {
 			gap := hits[j].TimeS - hits[i].TimeS
-			if gap > (ticksMissed+0.5)*period {
-				break
-			}
-			if l, ok := links[i].extend(i, gap, weights[j], period); ok && l.score > links[j].score {
+			if l, ok := links[i].extend(i, gap, weights[j]); ok && l.score > links[j].score {
 				links[j] = l
 			}
 		}
 		if last >= 0 && links[last].score-brokenCost+weights[j] > links[j].score {
-			links[j] = link{links[last].score - brokenCost + weights[j], last, period, true}
+			l := links[last]
+			n := max(1, int(math.Round((hits[j].TimeS-hits[last].TimeS)/l.periodS)))
+			links[j] = link{l.score - brokenCost + weights[j], last, n, l.periodS}
 		}
 		// A train may go on after a jump only from hits well in the past.
 		if last < 0 || links[j].score > links[last].score {
@@ -148,36 +151,39 @@ func chain(hits []Hit, weights []float64, period float64) train {
 	return unroll(hits, links, top)
 }
 
-// extend returns the train that goes on after a gap with a hit of a weight.
-func (l link) extend(from int, gap, weight, period float64) (link, bool) {
+// extend returns the train that goes on after a gap with a hit of a weight. For as
+// much as its phase may jump, its pace may, as where somebody turns faster at once.
+func (l link) extend(from int, gap, weight float64) (link, bool) {
 	n := math.Max(1, math.Round(gap/l.periodS))
 	off := gap/(n*l.periodS) - 1
-	if n > ticksMissed || math.Abs(gap-n*l.periodS) > offGrid*l.periodS || math.Abs(gap/n/period-1) > 2*offGrid {
-		return link{}, false
+	switch {
+	case n <= ticksMissed && math.Abs(gap-n*l.periodS) <= offGrid*l.periodS:
+		e := off * n / math.Sqrt(n) / unevenSD
+		return link{l.score + weight - missedCost*(n-1) - 0.1*e*e, from, int(n), l.periodS * (1 + settling*off)}, true
+	case gap < paceJump*l.periodS && l.periodS < paceJump*gap, l.before < 0 && gap < paceRange*l.periodS && l.periodS < paceRange*gap:
+		return link{l.score + weight - brokenCost, from, 1, gap}, true
 	}
-	e := off * n / math.Sqrt(n) / unevenSD
-	return link{
-		score:   l.score + weight - missedCost*(n-1) - 0.1*e*e,
-		before:  from,
-		periodS: l.periodS * (1 + settling*off),
-	}, true
+	return link{}, false
 }
 
 func unroll(hits []Hit, links []link, at int) train {
 	t := train{score: links[at].score}
-	var broken []bool
+	var order []int
 	for ; at >= 0; at = links[at].before {
-		t.hits, broken = append(t.hits, hits[at]), append(broken, links[at].broken)
+		order = append(order, at)
 	}
-	slices.Reverse(t.hits)
-	slices.Reverse(broken)
-	for i, b := range broken {
-		if b {
-			t.jumps = append(t.jumps, i)
-		}
+	slices.Reverse(order)
+	number := 0
+	for _, at := range order {
+		number += links[at].periods
+		t.hits, t.number = append(t.hits, hits[at]), append(t.number, number)
 	}
-	t.periodS = medianGap(times(t.hits))
 	return t
+}
+
+// periodS returns the period before a hit that is not the first.
+func (t train) periodS(i int) float64 {
+	return (t.hits[i].TimeS - t.hits[i-1].TimeS) / float64(t.number[i]-t.number[i-1])
 }
 
 // lacking returns how many single hits the train lacks. Longer gaps are no
@@ -186,8 +192,8 @@ func (t train) lacking() int {
 	const most = 2
 	lacks := 0
 	for i := 1; i < len(t.hits); i++ {
-		if n := int(math.Round((t.hits[i].TimeS-t.hits[i-1].TimeS)/t.periodS)) - 1; n <= most {
-			lacks += max(n, 0)
+		if n := t.number[i] - t.number[i-1] - 1; n <= most {
+			lacks += n
 		}
 	}
 	return lacks

@@ -56,7 +56,7 @@ type lesson struct {
 func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error) {
 	rate := from.src.Rate()
 	l := &leak{from: from.src, number: from.number, atS: times(hits), rate: rate}
-	lessons, err := l.lessons(ctx, to, hits)
+	lessons, err := l.lessons(ctx, to, alone(hits, to.hits))
 	if err != nil {
 		return nil, err
 	}
@@ -92,6 +92,27 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 		l.turned = append(l.turned, float32(h))
 	}
 	return l, nil
+}
+
+// aloneShare of a channel's hits must sound in the other by themselves to be learnt
+// from: where both strike together, the weaker strikes of one are no leak.
+const aloneShare = 0.25
+
+// alone returns the hits with which the other channel has no strike of its own, which
+// would be as loud as its loudest.
+func alone(hits, other []Hit) []Hit {
+	limit := top(other)
+	least := func(dB float64) []float64 {
+		return times(slices.DeleteFunc(slices.Clone(other), func(h Hit) bool { return h.Level < limit-dB }))
+	}
+	together, after := least(leakLoudDB), least(fadesDB)
+	found := slices.DeleteFunc(slices.Clone(hits), func(h Hit) bool {
+		return within(together, h.TimeS-leakLateS, h.TimeS+leakLateS)+within(after, h.TimeS+leakLateS, h.TimeS+lessonS) > 0
+	})
+	if float64(len(found)) < aloneShare*float64(len(hits)) {
+		return nil
+	}
+	return found
 }
 
 // foretold returns how much of each half of the lessons the other half explains.

@@ -153,3 +153,28 @@ func TestLeakNear(t *testing.T) {
 		}
 	}
 }
+
+// TestAlone: a hit teaches a leak only where the other channel does not strike itself,
+// and where both always strike together none does.
+func TestAlone(t *testing.T) {
+	var hits, leaks, both []Hit
+	for i := range 12 {
+		at := 1 + 0.5*float64(i)
+		hits = append(hits, Hit{TimeS: at, Level: -10})
+		leaks = append(leaks, Hit{TimeS: at + 0.001, Level: -25})
+		own := Hit{TimeS: at + 0.02, Level: -10 + float64(i%3)}
+		both = append(both, own)
+		if i%2 == 0 {
+			leaks = append(leaks, own)
+		}
+	}
+	if got := alone(hits, leaks); len(got) != 6 || got[0].TimeS != 1.5 {
+		t.Errorf("%d hits leak alone, want every other one of 12", len(got))
+	}
+	for i := range both {
+		both[i].TimeS -= 0.021
+	}
+	if got := alone(hits, both); len(got) > 0 {
+		t.Errorf("%d hits leak alone where both strike together", len(got))
+	}
+}

@@ -3,6 +3,7 @@ package signal
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -14,6 +15,7 @@ const WarnFewHits = "few-hits"
 const (
 	deadDB        = 16  // above its noise a channel with nothing but noise never gets
 	gapPeriods    = 3.5 // usual times between hits without one: not a miss, a fault
+	restShare     = 0.6 // of a gap in one channel without a hit of the other: it is a rest of both
 	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
 	enoughToJudge = 4   // hits that tell their usual time apart
 )
@@ -59,12 +61,14 @@ func agree(r calib.Reading) bool {
 	return r.Used() > enoughToJudge && r.HalfWidthMS() < vagueMS/2
 }
 
-// takeWarnings returns what only both channels together tell.
-func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
+// takeWarnings returns what only both channels together tell, where heard is all that
+// was heard in them.
+func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warning {
 	var w []calib.Warning
-	if !r.Has(calib.WarnDropOut) {
-		w = append(w, dropOut(opt.Reference, r.ReferenceHitsS, r.VoiceHitsS, true)...)
-		w = append(w, dropOut(opt.Voice, r.VoiceHitsS, r.ReferenceHitsS, opt.Every > 0)...)
+	if !r.Has(calib.WarnDropOut, calib.WarnRival, calib.WarnDoubtful) && r.HalfWidthMS() < vagueMS { // or the hits tell nothing
+		crank := calib.NewCrank(r.ReferenceHitsS)
+		w = append(w, dropOut(opt.Reference, crank, r.ReferenceHitsS, r.VoiceHitsS, heard[0], true)...)
+		w = append(w, dropOut(opt.Voice, crank, r.VoiceHitsS, r.ReferenceHitsS, heard[1], opt.Every > 0)...)
 	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
@@ -76,9 +80,49 @@ func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
 	}
-	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && half > vagueMS {
+	w = append(w, agreeing(r)...)
+	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && (half > vagueMS || r.Budget.BeginsMS > unclearMS) {
 		w = append(w, calib.Warn(WarnVague, i18n.Say(
 			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
+	}
+	return w
+}
+
+// Codes of the warnings that the lag of a take is not one.
+const (
+	// WarnTrend: the lag changes along the take by more than the tempo explains.
+	WarnTrend = "trend"
+	// WarnUnpaired: half the voice's hits belong to no reference hit.
+	WarnUnpaired = "unpaired"
+)
+
+const (
+	trendSD      = 5   // standard uncertainties by which a trend must stand out
+	trendLeastMS = 4.0 // from the first strike to the last
+)
+
+// agreeing warns where the strikes of a take do not tell of one lag, or law, all along.
+func agreeing(r calib.Reading) []calib.Warning {
+	var w []calib.Warning
+	if by, sd := r.Trend(); math.Abs(by) > max(trendLeastMS, trendSD*sd) {
+		w = append(w, calib.Warn(WarnTrend, i18n.Say(
+			"the lag changes by %.0f ms along the take, and the tempo does not explain it: stop the crank, wait for rest, then look for a microphone, pin or plate that moves, and record again", by)))
+	}
+	var strikes, others []float64
+	lone := 0
+	for _, p := range r.Pairs {
+		switch {
+		case p.Used:
+			strikes = append(strikes, p.VoiceS)
+		case p.Reason == ReasonNoReference:
+			others = append(others, p.VoiceS)
+			lone++
+		}
+	}
+	known, _ := calib.OtherSound(strikes, others) // a clunk or rebound that comes with the strikes is known
+	if lone -= len(known); lone >= calib.MinPairs && 2*lone >= len(r.Pairs) {
+		w = append(w, calib.Warn(WarnUnpaired, i18n.Say(
+			"%d of %d voice hits have no reference hit near: look at the take; if they are strikes, the lag is not theirs", lone, len(r.Pairs))))
 	}
 	return w
 }
@@ -86,21 +130,28 @@ func takeWarnings(r calib.Reading, opt Options) []calib.Warning {
 // WarnVague is the code of the warning that the used pairs disagree.
 const WarnVague = "vague"
 
-// vagueMS is half of an interval beyond which pairs do not scatter but disagree.
-const vagueMS = 10
+const (
+	vagueMS   = 10 // half of an interval beyond which pairs do not scatter but disagree
+	unclearMS = 1  // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
+)
 
 // dropOut returns a warning where a channel's hits stop for long while the
-// other's go on. A channel that is not known to be regular may have rests in its
-// programme: there, only a lone gap is a fault.
-func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning {
-	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge {
+// other's go on and nothing else is heard in it. A channel that is not known to be
+// regular may have rests in its programme: there, only a lone gap is a fault. Gaps are
+// angles of the crank, since its tempo may change.
+func dropOut(channel int, crank calib.Crank, hitsS, otherS, heardS []float64, regular bool) []calib.Warning {
+	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge || crank.Empty() {
 		return nil
 	}
-	longest := gapPeriods * medianGap(hitsS)
 	ends := append(slices.Clone(hitsS), otherS[len(otherS)-1])
+	var angles []float64
+	for _, at := range ends {
+		angles = append(angles, crank.AngleAt(at))
+	}
+	longest := longestRest(angles) * medianGap(angles[:len(hitsS)])
 	var gaps [][2]float64
 	for i := range hitsS {
-		if ends[i+1]-ends[i] > longest && within(otherS, ends[i], ends[i+1]) >= 2 {
+		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) && within(heardS, ends[i], ends[i+1]) == 0 {
 			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
 		}
 	}
@@ -110,6 +161,35 @@ func dropOut(channel int, hitsS, otherS []float64, regular bool) []calib.Warning
 	return []calib.Warning{calib.Warn(calib.WarnDropOut, i18n.Say(
 		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: stop the crank, wait for rest, then check its cable",
 		channel, gaps[0][0], gaps[0][1]))}
+}
+
+// longestRest returns how many usual gaps long a gap may be where hits are missing now
+// and then: as long as by chance one in twenty takes has, from how many are missing
+// but for the longest gap.
+func longestRest(angles []float64) float64 {
+	usual := medianGap(angles)
+	var slots, missing, longest float64
+	for i := 1; i < len(angles); i++ {
+		n := math.Round((angles[i] - angles[i-1]) / usual)
+		slots, missing, longest = slots+n, missing+max(n-1, 0), max(longest, n)
+	}
+	slots, missing = slots-longest, missing-(longest-1)
+	if !(missing > 0) || !(missing < slots) {
+		return gapPeriods
+	}
+	return max(gapPeriods, 1+math.Log(0.05/slots)/math.Log(missing/slots))
+}
+
+// goesOn reports whether hits go on between two times, with two or more, and not with
+// the same rest, as where the crank stands still.
+func goesOn(s []float64, from, to float64) bool {
+	n, last, rest := 0, from, 0.0
+	for _, t := range s {
+		if t > from && t < to {
+			n, last, rest = n+1, t, max(rest, t-last)
+		}
+	}
+	return n >= 2 && max(rest, to-last) < restShare*(to-from)
 }
 
 // within returns how many times lie between two others.
@@ -123,9 +203,22 @@ func within(s []float64, from, to float64) int {
 	return n
 }
 
-// doubts returns a warning where as many loud hits lie elsewhere as the lag was
-// read from.
-func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
+// nearest returns the hit nearest to a time; there is one.
+func nearest(hits []Hit, t float64) Hit {
+	i := sort.Search(len(hits), func(i int) bool { return hits[i].TimeS >= t })
+	if i == len(hits) || i > 0 && t-hits[i-1].TimeS < hits[i].TimeS-t {
+		i--
+	}
+	return hits[i]
+}
+
+// most is the share of a voice's loud hits that a lag must be read from: what fewer
+// say is no answer.
+const most = 2.0 / 3
+
+// doubts returns a warning where too many hits as loud as those that the lag was
+// read from lie elsewhere, and not where the reference strikes: those may be its leak.
+func doubts(pairs []calib.Pair, voice, reference []Hit) []calib.Warning {
 	if len(pairs) != len(voice) {
 		return nil
 	}
@@ -138,13 +231,59 @@ func doubts(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	used, other, limit := len(own), 0, usual(own)-asLoudDB
 	for i, p := range pairs {
 		if !p.Used && p.Reason != ReasonBounce && p.Reason != ReasonOffBeat && voice[i].Level > limit {
-			other++
+			if _, leak := source(voice[i], reference); !leak {
+				other++
+			}
 		}
 	}
-	if used < calib.MinPairs || other < used {
+	if used < calib.MinPairs || float64(used) >= most*float64(used+other) {
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnRival, i18n.Say(
 		"the lag is doubtful: it was read from %d hits, but %d others as loud lie elsewhere; look at the take, and record again",
 		used, other))}
+}
+
+const (
+	echoNearS  = 0.012   // s: one sound in two channels is picked this near, though its first stage be lost in one
+	echoSteady = 0.00010 // s: and always as far apart, give or take this; no machine's hits are
+	echoBoth   = 4e-5    // s·dB: and as much weaker, the more closely the less they are in time
+)
+
+// echo returns a warning where the voice's strikes are heard in the reference's
+// channel too, always as far apart, not later there, and always by as much louder.
+// Then both hear one microphone, or the voice's hears nothing but the other's leak.
+func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
+	if len(s.reference.heard) == 0 || len(s.voice.heard) == 0 {
+		return nil
+	}
+	var picked, aligned, weaker []float64
+	used := 0
+	for i, p := range pairs {
+		if !p.Used {
+			continue
+		}
+		used++
+		o, h := nearest(s.reference.heard, p.VoiceS), nearest(s.voice.heard, p.VoiceS)
+		if math.Abs(h.TimeS-o.TimeS) < echoNearS && math.Abs(h.TimeS-p.VoiceS) < sameS {
+			picked, weaker = append(picked, h.TimeS-o.TimeS), append(weaker, voice[i].Level-o.Level)
+		}
+		if late := p.VoiceS - p.ReferenceS; math.Abs(late) < echoNearS {
+			aligned = append(aligned, late)
+		}
+	}
+	late := picked
+	if len(aligned) >= len(picked) && spreadOf(slices.Clone(aligned)) < spreadOf(slices.Clone(picked)) {
+		late = aligned
+	}
+	if len(picked) < calib.MinPairs || float64(len(picked)) < most*float64(used) || middle(slices.Clone(late)) < -echoSteady {
+		return nil
+	}
+	inTime, inLevel := spreadOf(late), spreadOf(weaker)
+	if inTime > echoSteady || inTime*inLevel > echoBoth {
+		return nil
+	}
+	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
+		"the lag is doubtful: channels %d and %d hear the same hits, always as far apart as no machine keeps them; check that each microphone is on its own part and in its own plug",
+		s.reference.number, s.voice.number))}
 }

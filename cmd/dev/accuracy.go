@@ -12,6 +12,7 @@ import (
 	"text/tabwriter"
 
 	"lagwright/calib/practice"
+	"lagwright/internal/target"
 )
 
 // accuracyFlags is what the accuracy verb can be told.
@@ -21,6 +22,8 @@ type accuracyFlags struct {
 	trap    string // empty = all
 	verbose bool
 	list    bool // say what the traps are, and measure nothing
+	real    bool // lay takes from recorded strikes instead
+	held    bool // from those that nothing was tuned on
 }
 
 // accuracy measures seeded takes of the simulated machine, trap by trap, and
@@ -31,28 +34,45 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	if err != nil {
 		return err
 	}
-	traps, err := chosenTraps(f.trap)
+	if f.real || f.held {
+		return accuracyReal(ctx, h, f)
+	}
+	traps, sweeps, err := chosenTraps(f.trap)
 	if err != nil {
 		return err
 	}
 	if f.list {
-		return listTraps(h.stdout, traps)
+		return listTraps(h.stdout, slices.Concat(traps, sweeps))
 	}
 	scores, err := measureTraps(ctx, traps, f)
 	if err != nil {
 		return err
 	}
+	swept, err := measureSweeps(ctx, sweeps, f)
+	if err != nil {
+		return err
+	}
 	if f.verbose {
 		writeBadTakes(h.stdout, scores)
+		writeBadSweeps(h.stdout, swept)
 	}
-	writeTraps(h.stdout, traps, scores)
-	figures := accuracyFigures(scores)
+	var figures []target.Figure
+	if len(traps) > 0 {
+		writeTraps(h.stdout, traps, scores)
+		figures = accuracyFigures(scores)
+	}
+	if len(sweeps) > 0 {
+		writeSweeps(h.stdout, sweeps, swept)
+		figures = append(figures, sweepFigures("sweep", swept)...)
+	}
 	if f.trap == "" {
-		jitter, err := jitterFigures(ctx)
-		if err != nil {
-			return err
+		for _, more := range []func(context.Context) ([]target.Figure, error){jitterFigures, allTrialFigures} {
+			some, err := more(ctx)
+			if err != nil {
+				return err
+			}
+			figures = append(figures, some...)
 		}
-		figures = append(figures, jitter...)
 	}
 	return h.verdict(figures)
 }
@@ -66,25 +86,32 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	set.StringVar(&f.trap, "trap", "", "")
 	set.BoolVar(&f.verbose, "v", false, "")
 	set.BoolVar(&f.list, "list", false, "")
+	set.BoolVar(&f.real, "real", false, "")
+	set.BoolVar(&f.held, "held", false, "")
 	err = set.Parse(args)
 	if err != nil || set.NArg() > 0 || f.takes < 1 {
-		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list]: -v lists the takes that went badly, -list only says what the traps are")
+		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list] [-real | -held]: -v lists the takes that went badly, -list only says what the traps are, -real lays takes from recorded strikes, -held from those that nothing was tuned on")
 	}
 	return f, nil
 }
 
-// chosenTraps returns the trap of that name, or all for an empty name.
-func chosenTraps(name string) (chosen []practice.Trap, err error) {
+// chosenTraps returns the trap of that name, or all for an empty name; those of takes
+// at one tempo, and sweeps.
+func chosenTraps(name string) (traps, sweeps []practice.Trap, err error) {
+	traps, sweeps = practice.Traps(), practice.Sweeps()
+	if name == "" {
+		return traps, sweeps, nil
+	}
 	var names []string
-	for _, t := range practice.Traps() {
-		if names = append(names, t.Name); name == "" || name == t.Name {
-			chosen = append(chosen, t)
-		}
+	for _, t := range slices.Concat(traps, sweeps) {
+		names = append(names, t.Name)
 	}
-	if len(chosen) == 0 {
-		err = usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
+	other := func(t practice.Trap) bool { return t.Name != name }
+	traps, sweeps = slices.DeleteFunc(traps, other), slices.DeleteFunc(sweeps, other)
+	if len(traps)+len(sweeps) == 0 {
+		return nil, nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
 	}
-	return chosen, err
+	return traps, sweeps, nil
 }
 
 // listTraps says what is wrong in each trap, and which warnings it must raise.
@@ -128,11 +155,7 @@ func writeTraps(w io.Writer, traps []practice.Trap, scores []score) {
 	}
 	row := func(name string, scores []score) {
 		line(name, len(scores), func(i int) string {
-			x := sums[i].sum(collect(scores, sums[i].of))
-			if math.IsNaN(x) {
-				return "-"
-			}
-			return strconv.FormatFloat(x, 'f', sums[i].digits, 64)
+			return cell(sums[i].digits, sums[i].sum(collect(scores, sums[i].of)))
 		})
 	}
 	line("trap", "takes", func(i int) string { return sums[i].head })
@@ -150,4 +173,12 @@ func writeBadTakes(w io.Writer, scores []score) {
 			fmt.Fprintf(w, "-trap %s -seed %d -n 1: %s\n", s.trap, s.seed, s)
 		}
 	}
+}
+
+// cell is a number of a table; "-" where there is none.
+func cell(digits int, x float64) string {
+	if math.IsNaN(x) {
+		return "-"
+	}
+	return strconv.FormatFloat(x, 'f', digits, 64)
 }

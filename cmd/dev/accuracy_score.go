@@ -41,11 +41,12 @@ const onsetWindowS = 0.005
 var (
 	cables = []string{calib.WarnDeadChannel, calib.WarnDropOut, calib.WarnCrackle, calib.WarnHumBurst}
 	faults = append([]string{calib.WarnSwapped, calib.WarnLostBuffer}, cables...)
-	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnFewHits}, cables...)
+	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnTrend, signal.WarnUnpaired, signal.WarnFewHits}, cables...)
 )
 
 // measureTrap plays and measures one take. The measurement is told no more than
-// how often the reference strikes in a beat, which no recording shows.
+// how often the reference strikes in a beat, which no recording shows. Where it warns
+// rightly that the channels are swapped, it is told that and measures again.
 func measureTrap(ctx context.Context, trap practice.Trap, seed uint64) score {
 	m, p := trap.Make(seed)
 	rec, truth := m.Play(p)
@@ -54,6 +55,9 @@ func measureTrap(ctx context.Context, trap practice.Trap, seed uint64) score {
 	s := score{trap: trap.Name, seed: seed, took: time.Since(start), err: err}
 	if err == nil {
 		s.note(r, trap.Expect)
+		if slices.Contains(trap.Expect, calib.WarnSwapped) && r.Has(calib.WarnSwapped) {
+			r, s.err = signal.Measure(ctx, rec, signal.Options{PerBeat: p.PerBeat, Reference: 2, Voice: 1})
+		}
 		s.compare(r, truth, func(periodMS float64) float64 { return m.LagMS(p.Voice, periodMS, p.Setting) })
 	}
 	return s
@@ -139,7 +143,7 @@ func (s score) warned() float64 {
 
 // bad reports whether a take is worth a look.
 func (s score) bad() bool {
-	return s.lagErrorMS > lagWithinMS || s.f < 0.95 || s.tempoOffPct > tempoWithinPct || len(s.missing)+len(s.extra) > 0
+	return s.lagErrorMS > lagWithinMS || s.f < 0.95 || s.tempoOffPct > tempoWithinPct || len(s.missing)+len(s.extra) > 0 || s.doubted && !s.expected
 }
 
 // String says in a line what became of the take.

@@ -14,7 +14,7 @@ var exhaustive = []struct {
 	name    string
 	minutes float64
 }{
-	{"accuracy", 2}, {"study", 1}, {"bench", 5}, {"faults", 15}, {"fuzz", 8}, {"soak", 8}, {"tests", 15},
+	{"accuracy", 4}, {"study", 1}, {"bench", 5}, {"faults", 15}, {"fuzz", 8}, {"soak", 8}, {"tests", 15},
 }
 
 // deep runs every exhaustive verb, then every other test with all there is to try.

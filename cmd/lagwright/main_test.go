@@ -59,7 +59,7 @@ func TestMeasureJSON(t *testing.T) {
 		t.Errorf("the bad file's entry is %v", e)
 	}
 	contract := []string{
-		"duration_s", "file", "jitter_ms", "lag_ci95_ms", "lag_ms", "pairs", "reference_hits_s", "sample_rate_hz", "tempo_bpm", "voice_hits_s", "warnings",
+		"budget", "duration_s", "file", "jitter_ms", "lag_ci95_ms", "lag_ms", "pairs", "reference_hits_s", "sample_rate_hz", "tempo_bpm", "voice_hits_s", "warnings",
 	}
 	var keys []string
 	for key := range entries[1] {
@@ -70,6 +70,9 @@ func TestMeasureJSON(t *testing.T) {
 	}
 	if lag := entries[1]["lag_ms"].(float64); math.Abs(lag-want) > 0.2 {
 		t.Errorf("lag %.2f ms, true %.2f", lag, want)
+	}
+	if _, list := entries[1]["warnings"].([]any); !list {
+		t.Errorf("warnings are %v, want a list", entries[1]["warnings"])
 	}
 	pair := entries[1]["pairs"].([]any)[0].(map[string]any)
 	for _, key := range []string{"reference_s", "voice_s", "lag_ms", "used", "reason"} {

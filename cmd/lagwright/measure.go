@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math"
 	"slices"
 
 	"lagwright/calib"
@@ -27,12 +28,36 @@ type measured struct {
 	LagMS          float64         `json:"lag_ms"`
 	LagCI95MS      [2]float64      `json:"lag_ci95_ms"`
 	JitterMS       float64         `json:"jitter_ms"`
+	Budget         calib.Budget    `json:"budget"` // what the interval is made of
 	ReferenceHitsS []float64       `json:"reference_hits_s"`
 	VoiceHitsS     []float64       `json:"voice_hits_s"`
 	Pairs          []calib.Pair    `json:"pairs"`
 	Warnings       []calib.Warning `json:"warnings"`
+	Law            *lawTold        `json:"law,omitempty"` // where the take's tempos tell it
+}
 
-	budget calib.Budget // what the interval is made of; for people only
+// lawTold is what a take by itself tells of the law of its voice; see calib.TakeLaw.
+type lawTold struct {
+	DelayMS         float64    `json:"delay_ms"`
+	DelayCI95MS     [2]float64 `json:"delay_ci95_ms"`
+	OffsetBeats     float64    `json:"offset_beats"`
+	OffsetCI95Beats [2]float64 `json:"offset_ci95_beats"`
+	Correlation     float64    `json:"correlation"`
+	FromBPM         float64    `json:"from_bpm"`
+	ToBPM           float64    `json:"to_bpm"`
+	WholeBeatsOpen  bool       `json:"whole_beats_open"`
+}
+
+func tell(l calib.TakeLaw) *lawTold {
+	if !l.Told() {
+		return nil
+	}
+	delay, offset := l.Coverage()*math.Sqrt(l.Cov[0][0]), l.Coverage()*math.Sqrt(l.Cov[1][1])
+	return &lawTold{
+		l.DelayMS, [2]float64{l.DelayMS - delay, l.DelayMS + delay},
+		l.OffsetBeats, [2]float64{l.OffsetBeats - offset, l.OffsetBeats + offset},
+		l.Correlation(), l.FromBPM, l.ToBPM, l.WholeBeatsOpen,
+	}
 }
 
 // refused is the entry of a file that cannot be measured.
@@ -118,12 +143,12 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 		return measured{}, fmt.Errorf("%s cannot be measured: %d of its %d voice hits and %d reference hits could be paired, and a reading needs %d%s",
 			file, used, len(r.VoiceHitsS), len(r.ReferenceHitsS), calib.MinPairs, hint(r))
 	}
-	m.TempoBPM, m.LagMS, m.LagCI95MS, m.JitterMS = r.TempoBPM, r.LagMS, r.LagCI95MS, r.JitterMS
-	m.ReferenceHitsS, m.VoiceHitsS, m.Pairs, m.Warnings = r.ReferenceHitsS, r.VoiceHitsS, r.Pairs, slices.Clone(r.Warnings)
+	m.TempoBPM, m.LagMS, m.LagCI95MS, m.JitterMS, m.Budget = r.TempoBPM, r.LagMS, r.LagCI95MS, r.JitterMS, r.Budget
+	m.ReferenceHitsS, m.VoiceHitsS, m.Pairs, m.Warnings = r.ReferenceHitsS, r.VoiceHitsS, r.Pairs, append([]calib.Warning{}, r.Warnings...)
 	for i := range m.Warnings {
 		m.Warnings[i].Told = i18n.Told{} // the words are enough
 	}
-	m.budget = r.Budget
+	m.Law = tell(r.Law)
 	return m, nil
 }
 
@@ -140,9 +165,13 @@ func (m measured) print(out io.Writer) {
 	r := calib.Reading{Pairs: m.Pairs}
 	fmt.Fprintf(out, "%s: %s, 95 %% between %.2f and %.2f ms, at %.2f BPM, jitter %.2f ms, %d of %d pairs used\n",
 		m.File, calib.LateEarly(m.LagMS), m.LagCI95MS[0], m.LagCI95MS[1], m.TempoBPM, m.JitterMS, r.Used(), len(m.Pairs))
-	if most := m.budget.Main(); m.budget.Known() {
+	if most := m.Budget.Main(); m.Budget.Known() {
 		fmt.Fprintf(out, "  how sure: standard uncertainty %.3f ms with %s, mostly %s (%.3f ms)\n",
-			m.budget.CombinedMS, m.budget.Free(), most.What, most.MS)
+			m.Budget.CombinedMS, m.Budget.Free(), most.What, most.MS)
+	}
+	if l := m.Law; l != nil {
+		fmt.Fprintf(out, "  law: delay %.1f ms (95 %% between %.1f and %.1f), offset %.4f beats (%.4f to %.4f), told by tempos from %.0f to %.0f BPM\n",
+			l.DelayMS, l.DelayCI95MS[0], l.DelayCI95MS[1], l.OffsetBeats, l.OffsetCI95Beats[0], l.OffsetCI95Beats[1], l.FromBPM, l.ToBPM)
 	}
 	for _, reason := range slices.Sorted(maps.Keys(r.Rejected())) {
 		fmt.Fprintf(out, "  left out: %d × %s\n", r.Rejected()[reason], reason)

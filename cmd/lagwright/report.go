@@ -115,12 +115,11 @@ func addSound(ctx context.Context, p *plotting.Picture, r loop.Result, dir strin
 		return nil
 	}
 	defer f.Close()
-	reference, voice := r.Take.Sides(r.Heard)
-	if p.Whole, err = plotting.StretchOf(ctx, f, reference, voice, 0, f.DurationS()); err != nil {
+	if p.Whole, err = plotting.StretchOf(ctx, f, r.Take.Reference, r.Channel, 0, f.DurationS()); err != nil {
 		return err
 	}
 	if from, to, ok := p.NearS(); ok {
-		p.Near, err = plotting.StretchOf(ctx, f, reference, voice, from, to)
+		p.Near, err = plotting.StretchOf(ctx, f, r.Take.Reference, r.Channel, from, to)
 	}
 	return err
 }

@@ -42,8 +42,8 @@ var (
 const sessionOnly = "SESSION"
 
 // theWindow is what there is without a verb.
-var theWindow = verb{options: []option{{name: "practice", about: "with the simulated machine"}}, operands: "[SESSION]", files: "/", or: []string{"practice"},
-	about: "open the window, if you like with a session, a folder or the zip of one"}
+var theWindow = verb{options: []option{{name: "practice", about: "with the simulated machine"}}, operands: "[SESSION|RECORDING]", files: "*", or: []string{"practice"},
+	about: "open the window, if you like with a session, its zip or a recording"}
 
 // verbs is the one table that help, manual page, completions and main go by.
 func verbs() []verb {

@@ -110,14 +110,14 @@ func TestWindowTakesOneSession(t *testing.T) {
 	t.Setenv("DISPLAY", "")
 	t.Setenv("WAYLAND_DISPLAY", "")
 	for _, args := range [][]string{{"-practice", "folder"}, {t.TempDir(), "other"}} {
-		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice or one session folder") {
+		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice, or one session") {
 			t.Errorf("%v: exit %d, %q, %q", args, code, out, complaints)
 		}
 	}
 	if code, _, complaints := run(t, "-practice"); code != exitUsage || !strings.Contains(complaints, "no window") {
 		t.Errorf("-practice without a screen: exit %d, %q", code, complaints)
 	}
-	if got := theWindow.usage(); got != "[SESSION] | -practice" {
+	if got := theWindow.usage(); got != "[SESSION|RECORDING] | -practice" {
 		t.Errorf("usage of the window: %s", got)
 	}
 }

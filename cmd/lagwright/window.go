@@ -9,7 +9,6 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -23,14 +22,14 @@ import (
 // says the same.
 const appID = "org.lagwright.bench"
 
-// openWindow opens the window, with the simulated machine or with a session where the
-// arguments say so.
+// openWindow opens the window, with the simulated machine, a session or a recording where
+// the arguments say so.
 func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
 	practice := flags.Bool("practice", false, "")
 	operands, err := parse(flags, args)
 	if err != nil || len(operands) > 1 || *practice && len(operands) > 0 {
-		fmt.Fprintln(complaints, "lagwright: the window takes -practice or one session folder: try lagwright help")
+		fmt.Fprintln(complaints, "lagwright: the window takes -practice, or one session folder or recording: try lagwright help")
 		return exitUsage
 	}
 	if why := noDisplay(); why != "" {
@@ -78,9 +77,8 @@ func openLog() *logbook.Book {
 	return nil
 }
 
-// isSession reports whether a path may be a session to open in the window: a folder, or
-// the zip of one.
-func isSession(path string) bool {
-	info, err := os.Stat(path)
-	return err == nil && (info.IsDir() || strings.EqualFold(filepath.Ext(path), ".zip"))
+// exists reports whether a path is there, to be opened in the window.
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }

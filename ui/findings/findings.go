@@ -112,6 +112,9 @@ func agreedWords(f loop.Finding) string {
 	case plan.Backlash:
 		return i18n.L("Before each move you are reminded to end it ahead.")
 	case plan.Bad, plan.WrongVoice, plan.Crossed:
+		if f.As != "" {
+			return i18n.F("Take %d now counts for the %s.", f.Take, f.As)
+		}
 		return i18n.F("Take %d is left out.", f.Take)
 	case plan.Flipped:
 		return i18n.L("Every move so far now counts the other way: ahead is what makes the voice earlier.")

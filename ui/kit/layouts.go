@@ -12,8 +12,7 @@ import (
 	"lagwright/ui/look"
 )
 
-// flow lays things out in a row, or in as many rows as the width asks for. What
-// follows a spacer stands at the right where all fit into one row.
+// flow lays things out in a row, or in as many rows as the width asks for.
 type flow struct {
 	width float32 // of the last layout: the height asked for depends on it
 }
@@ -21,11 +20,11 @@ type flow struct {
 // NewFlow lays things out so.
 func NewFlow(o ...fyne.CanvasObject) *fyne.Container { return container.New(&flow{}, o...) }
 
-// rows returns the visible things row by row; spacers are left out of them.
+// rows returns the visible things row by row.
 func (f *flow) rows(o []fyne.CanvasObject, width float32) (rows [][]fyne.CanvasObject) {
 	at := float32(0)
 	for _, c := range o {
-		if !c.Visible() || IsSpacer(c) {
+		if !c.Visible() {
 			continue
 		}
 		wide := c.MinSize().Width
@@ -36,12 +35,6 @@ func (f *flow) rows(o []fyne.CanvasObject, width float32) (rows [][]fyne.CanvasO
 		at += wide + theme.Padding()
 	}
 	return rows
-}
-
-// IsSpacer reports whether something is only room between others.
-func IsSpacer(o fyne.CanvasObject) bool {
-	_, ok := o.(layout.SpacerObject)
-	return ok
 }
 
 func (f *flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
@@ -57,33 +50,6 @@ func (f *flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 		}
 		y += high + theme.Padding()
 	}
-	if len(rows) == 1 {
-		pushRight(o, size.Width)
-	}
-}
-
-// pushRight moves what follows the spacer to the right end of its row.
-func pushRight(o []fyne.CanvasObject, width float32) {
-	x := width
-	for i := len(o) - 1; i >= 0 && !IsSpacer(o[i]); i-- {
-		if !o[i].Visible() {
-			continue
-		}
-		x -= o[i].Size().Width
-		if i > 0 && hasSpacer(o[:i]) {
-			o[i].Move(fyne.NewPos(x, o[i].Position().Y))
-		}
-		x -= theme.Padding()
-	}
-}
-
-func hasSpacer(o []fyne.CanvasObject) bool {
-	for _, c := range o {
-		if IsSpacer(c) {
-			return true
-		}
-	}
-	return false
 }
 
 func rowHeight(row []fyne.CanvasObject) (high float32) {

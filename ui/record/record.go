@@ -119,11 +119,15 @@ func (p *Recorder) OpenRecording(path string, ask bool) {
 	p.AddRecording(path, p.d.Bench.Channels(channels))
 }
 
-func (p *Recorder) chooseWAV(askChannels bool) {
+// recordings are the endings of what people record. Those of phones are shown too:
+// opening one says what to do about it.
+var recordings = []string{".wav", ".WAV", ".wave", ".bwf", ".rf64", ".flac", ".FLAC", ".m4a", ".M4A", ".mp3", ".MP3", ".aac", ".ogg", ".opus", ".amr", ".3gp", ".webm"}
+
+func (p *Recorder) choose(askChannels bool) {
 	if !p.d.MayChange() {
 		return
 	}
-	p.d.ChooseFile(p.d.Prefs.String(prefs.KeyRecordings), []string{".wav", ".WAV", ".wave", ".bwf", ".rf64"}, func(path string) {
+	p.d.ChooseFile(p.d.Prefs.String(prefs.KeyRecordings), recordings, func(path string) {
 		p.d.Prefs.SetString(prefs.KeyRecordings, filepath.Dir(path))
 		p.OpenRecording(path, askChannels)
 	})
@@ -152,11 +156,11 @@ func strayWords(path string) (title, words string) {
 	return i18n.L("A recording was left over"), i18n.F("%s lies in this session without a take.", name)
 }
 
-// ChooseRecording asks for a WAV file and adds it.
-func (p *Recorder) ChooseRecording() { p.chooseWAV(false) }
+// ChooseRecording asks for a recording and adds it.
+func (p *Recorder) ChooseRecording() { p.choose(false) }
 
-// ChooseChannels asks for a WAV file and which of its channels is which.
-func (p *Recorder) ChooseChannels() { p.chooseWAV(true) }
+// ChooseChannels asks for a recording and which of its channels is which.
+func (p *Recorder) ChooseChannels() { p.choose(true) }
 
 // Commands are those by which takes come.
 func (p *Recorder) Commands(ready bool) []*fyne.MenuItem {

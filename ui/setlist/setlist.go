@@ -8,7 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -82,12 +81,9 @@ func New(d *desk.Desk, away, machine, plate func()) *Pane {
 	}
 	back := kit.NewButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), away)
 	p.Scroll = container.NewVScroll(p.Table)
-	p.Line.Add(layout.NewSpacer())
-	p.Line.Add(p.ByTempo)
-	p.Line.Add(back)
 	bottom := container.NewPadded(kit.Border(container.NewVBox(kit.Border(nil, nil, nil, container.NewCenter(p.Cure.Root), p.Said), widget.NewSeparator(), p.Found.Root), nil, nil, p.Aim, p.Next))
 	list := container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
-	p.Root = kit.Border(p.Line, bottom, nil, nil, container.NewStack(list, p.Empty))
+	p.Root = kit.Border(kit.Aside(p.Line, p.ByTempo, back), bottom, nil, nil, container.NewStack(list, p.Empty))
 	p.List = list
 	return p
 }

@@ -92,8 +92,8 @@ func changedWords(t loop.Result) string {
 	return i18n.N(n, "1 hit changed by hand", "%d hits changed by hand", n)
 }
 
-// AskCorrect asks where the plate stood at the take in sight and what it was played
-// for. Setting 0 is where it stood at the first one, so there it is not asked for.
+// AskCorrect asks where the plate stood at the take in sight, what it was played for and
+// which voices it heard. Setting 0 is where it stood at the first one, so there it is not asked for.
 func (p *Pane) AskCorrect() {
 	t, ok := p.InSight()
 	if !ok || !p.d.MayChange() {
@@ -110,13 +110,22 @@ func (p *Pane) AskCorrect() {
 		setting.Disable()
 		first, hint = tempo, i18n.L("0 is where it stood at the first take")
 	}
-	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), []*widget.FormItem{
+	heard := t.Take.Voices()
+	var voices []*widget.FormItem
+	for i, h := range t.Take.Heard {
+		choice := kit.NewChoice(s.Machine.Voices, func(voice string) { heard[i] = voice })
+		choice.SetSelected(h.Voice)
+		voices = append(voices, kit.Item(i18n.F("Channel %d", h.Channel), i18n.L("the voice that it heard"), choice))
+	}
+	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{
 		kit.Item(i18n.L("Plate at"), hint, setting),
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM, as it was meant"), tempo),
 		kit.Item(i18n.L("Song"), i18n.L("may be left empty"), song),
-	}, func() {
-		err := p.d.Bench.Correct(id, int(kit.ValueOf(setting)), strings.TrimSpace(song.Text), kit.ValueOf(tempo))
-		p.d.Do(desk.Undoable(i18n.F("Plate and tempo of take %d are corrected.", id)), err)
+	}, voices...), func() {
+		err := p.d.Bench.Correct(id, bench.Correction{
+			Setting: int(kit.ValueOf(setting)), Song: strings.TrimSpace(song.Text), TempoBPM: kit.ValueOf(tempo), Voices: heard,
+		})
+		p.d.Do(desk.Undoable(i18n.F("Take %d is corrected.", id)), err)
 	})
 	p.d.Focus(first)
 }

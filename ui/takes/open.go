@@ -57,8 +57,7 @@ func Prepare(ctx context.Context, b *bench.Bench, t loop.Result, progress func(f
 	if err != nil {
 		return Seen{}, err
 	}
-	reference, voice := t.Take.Sides(t.Heard) // each half shows the sound its hits were heard in
-	waves, err := trace.Load(ctx, f, reference, voice, t.Reading, progress)
+	waves, err := trace.Load(ctx, f, t.Take.Reference, t.Channel, t.Reading, progress)
 	if err != nil {
 		f.Close()
 		return Seen{}, err

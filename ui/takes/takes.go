@@ -244,7 +244,7 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 		kit.Entry(i18n.L("How sure?"), kit.Ctrl(fyne.KeyU), ok, p.HowSure),
 		kit.Entry(p.LeaveOutWords(), kit.Ctrl(fyne.KeyBackspace), ok, p.LeaveOut),
 		kit.Entry(i18n.L("Notes on this take…"), kit.Ctrl(fyne.KeyK), ok, p.NoteTake),
-		kit.Entry(i18n.L("Correct plate and tempo…"), nil, ok, p.AskCorrect),
+		kit.Entry(i18n.L("Correct this take…"), nil, ok, p.AskCorrect),
 	}
 }
 

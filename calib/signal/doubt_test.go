@@ -1,0 +1,107 @@
+package signal
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"lagwright/calib"
+)
+
+// TestFirstArrivalUnlessALeakIsShown: of a drum that sounds in two stages the first
+// counts; under a leak, which is always as late and from which the strike scatters,
+// the loud rise does.
+func TestFirstArrivalUnlessALeakIsShown(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	var other, drum, leak []Hit
+	for i := range 12 {
+		at, strike := 1+0.5*float64(i), 0.002+0.0006*r.NormFloat64()
+		other = append(other, Hit{TimeS: at})
+		drum = append(drum, Hit{TimeS: at + strike, mainS: at + strike + 0.004})
+		leak = append(leak, Hit{TimeS: at + 0.0007 + 1e-5*r.NormFloat64(), mainS: at + strike + 0.004})
+	}
+	for i, h := range atMainRise(drum, other, false) {
+		if h.TimeS != drum[i].TimeS {
+			t.Fatalf("hit %d of a drum in two stages is moved by %.1f ms", i, 1000*(h.TimeS-drum[i].TimeS))
+		}
+	}
+	for i, h := range atMainRise(leak, other, false) {
+		if h.TimeS != leak[i].mainS {
+			t.Fatalf("hit %d under a leak is not taken at its rise", i)
+		}
+	}
+}
+
+// TestDoubtOfAMinority: what fewer than two thirds of the loud hits say is doubtful.
+func TestDoubtOfAMinority(t *testing.T) {
+	leaks := []calib.Pair{}
+	var at []Hit
+	for i := range 30 {
+		leaks, at = append(leaks, calib.Pair{VoiceS: float64(i), Used: i%3 == 0, Reason: ReasonAway}), append(at, Hit{TimeS: float64(i)})
+	}
+	if len(doubts(leaks, at, nil)) == 0 || len(doubts(leaks, at, at)) > 0 {
+		t.Error("hits elsewhere are doubted though the reference strikes there too, or are not though it does not")
+	}
+	for others, doubted := range map[int]bool{0: false, 4: false, 6: true, 12: true} {
+		var pairs []calib.Pair
+		for i := range 10 + others {
+			pairs = append(pairs, calib.Pair{VoiceS: float64(i), Used: i < 10, Reason: ReasonAway})
+		}
+		if got := len(doubts(pairs, make([]Hit, len(pairs)), nil)) > 0; got != doubted {
+			t.Errorf("10 hits used and %d as loud elsewhere: doubted %v", others, got)
+		}
+	}
+}
+
+// TestEcho: hits that two channels hear always as far apart are one microphone's, or a
+// leak's; a machine's scatter, and a voice's own loudness, are not.
+func TestEcho(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		jitterS    float64
+		loudnessDB float64
+		doubted    bool
+	}{
+		{"one microphone", 0, 0, true}, {"a leak in noise", 5e-5, 0.1, true},
+		{"a machine", 5e-4, 3, false}, {"a machine that strikes evenly", 5e-4, 0, false},
+	} {
+		r := rand.New(rand.NewPCG(5, 6))
+		var s sound
+		s.reference, s.voice = &channel{}, &channel{}
+		var pairs []calib.Pair
+		for i := range 16 {
+			level, at := 3*r.NormFloat64(), 1+0.6*float64(i)
+			late := 0.001 + c.jitterS*r.NormFloat64()
+			s.reference.heard = append(s.reference.heard, Hit{TimeS: at, Level: level})
+			s.voice.heard = append(s.voice.heard, Hit{TimeS: at + late, Level: level - 9 + c.loudnessDB*r.NormFloat64()})
+			pairs = append(pairs, calib.Pair{ReferenceS: at, VoiceS: at + late, Used: true})
+		}
+		if got := len(s.echo(pairs, s.voice.heard)) > 0; got != c.doubted {
+			t.Errorf("%s: doubted %v", c.name, got)
+		}
+	}
+}
+
+// TestUnclearBeginning: where the hits begin now here and now there, the reading says
+// that they disagree.
+func TestUnclearBeginning(t *testing.T) {
+	var pairs []calib.Pair
+	for i := range 12 {
+		pairs = append(pairs, calib.Pair{ReferenceS: float64(i), VoiceS: float64(i) + 0.02, LagMS: 20 + 0.2*float64(i%3), Used: true})
+	}
+	for ms, want := range map[float64]bool{0.3: false, 1.4: true} {
+		r := calib.Read(pairs, nil, nil, 1).Allow(ms, 48000)
+		r.Warnings = takeWarnings(r, Options{}.filled(), [2][]float64{})
+		if r.Has(WarnVague) != want {
+			t.Errorf("beginnings known to %g ms: %v", ms, r.Warnings)
+		}
+	}
+}
+
+// TestDropOutNeedsSilence: hits that are missing are no loose cable's while the
+// channel goes on to be heard.
+func TestDropOutNeedsSilence(t *testing.T) {
+	hits, others := []float64{1, 2, 3, 4, 12, 13}, []float64{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13}
+	if len(dropOut(1, calib.NewCrank(others), hits, others, hits, true)) != 1 || len(dropOut(1, calib.NewCrank(others), hits, others, others, true)) != 0 {
+		t.Error("a gap is told by the hits alone")
+	}
+}

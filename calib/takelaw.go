@@ -1,0 +1,276 @@
+package calib
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// TakeLaw is what one take by itself tells of the law of a voice, at the setting at
+// which the plate stood: its lag at a beat period P in ms is
+//
+//	lag(P) = DelayMS + OffsetBeats·P        ms, positive = late
+//
+// OffsetBeats is A − f·s of Law. Both come from the equation that Release states,
+// fitted to the strikes of the take: every one stands at a period of its own.
+type TakeLaw struct {
+	DelayMS     float64       `json:"delay_ms"`     // D
+	OffsetBeats float64       `json:"offset_beats"` // A − f·s; positive = released after the beat
+	Cov         [2][2]float64 `json:"cov"`          // covariance of the two, in that order
+	DOF         float64       `json:"dof"`          // degrees of freedom of Cov: the strikes less two; 0 = the tempo hardly changed, and the two are not told apart
+	PeriodMS    float64       `json:"period_ms"`    // mean beat period at the strikes
+	FromBPM     float64       `json:"from_bpm"`     // the slowest tempo at which strikes stand
+	ToBPM       float64       `json:"to_bpm"`       // the fastest
+	// WholeBeatsOpen: the take alone does not tell which beat the strikes belong to, so
+	// OffsetBeats may be whole reference hits more or less. The delay stays.
+	WholeBeatsOpen bool `json:"whole_beats_open"`
+}
+
+// Lag returns the lag in ms at a beat period in ms, and its standard uncertainty.
+func (l TakeLaw) Lag(periodMS float64) (lagMS, sdMS float64) {
+	variance := l.Cov[0][0] + 2*periodMS*l.Cov[0][1] + square(periodMS)*l.Cov[1][1]
+	return l.DelayMS + l.OffsetBeats*periodMS, math.Sqrt(math.Max(variance, 0))
+}
+
+// Coverage returns how many standard uncertainties a 95 % interval reaches to either
+// side: Student's t.
+func (l TakeLaw) Coverage() float64 { return student975(l.DOF) }
+
+// Correlation returns that of delay and offset.
+func (l TakeLaw) Correlation() float64 {
+	return l.Cov[0][1] / math.Sqrt(l.Cov[0][0]*l.Cov[1][1])
+}
+
+// Told reports whether the tempos of the take span enough to tell delay and offset
+// apart.
+func (l TakeLaw) Told() bool {
+	return l.DOF >= MinPairs && l.Coverage()*math.Sqrt(l.Cov[0][0]) < delayToldMS
+}
+
+// delayToldMS is half of the 95 % interval of a delay beyond which a take tells
+// nothing of it that is not known of any machine.
+const delayToldMS = 60
+
+// shared returns the law with a variance in ms² that all strikes share, which is none
+// of their scatter: it is the delay's.
+func (l TakeLaw) shared(variance float64) TakeLaw {
+	if l.DOF > 0 {
+		l.Cov[0][0] += variance
+	}
+	return l
+}
+
+// aroundBeats is by how much a voice may be earlier than its beat, or later than its
+// delay alone makes it, for its pins and plate to stand where a builder leaves them
+// (common practice, no published source).
+const aroundBeats = 0.15
+
+// onBeat returns the law shifted to the beat that a builder means, hits being so many
+// beats apart: somewhere between its pins' place, where the voice is late by its
+// delay, and striking in time.
+func (l TakeLaw) onBeat(apart float64) TakeLaw {
+	lag := l.DelayMS + l.OffsetBeats*l.PeriodMS
+	shift := math.Round((l.DelayMS/2 - lag) / (apart * l.PeriodMS))
+	lag += shift * apart * l.PeriodMS
+	l.OffsetBeats += shift * apart
+	may := func(lagMS float64) bool {
+		return lagMS > -aroundBeats*l.PeriodMS && lagMS < math.Max(l.DelayMS, 0)+aroundBeats*l.PeriodMS
+	}
+	l.WholeBeatsOpen = !may(lag) || may(lag-apart*l.PeriodMS) || may(lag+apart*l.PeriodMS)
+	return l
+}
+
+// turned is what the used pairs of a take tell, crank and release.
+type turned struct {
+	crank   Crank
+	known   bool // whether they tell anything
+	release Release
+	strikes []strike
+	of      []int     // the pair of each strike
+	angleSD float64   // standard uncertainty of the release's angle
+	angleMS []float64 // how long the crank took to turn by the release's angle, for each strike
+}
+
+// newTurned fits the release to the used pairs. Where they, or the reference's hits,
+// are too few to tell, the crank counts as even.
+func newTurned(k Crank, pairs []Pair) turned {
+	t := turned{crank: k}
+	t.strikes, t.of = k.usable(pairs)
+	t.known = len(t.strikes) >= MinPairs && len(k.hits) >= fewHits
+	if !t.known {
+		t.strikes, t.of = nil, nil
+		for i, p := range pairs {
+			if p.Used {
+				t.strikes, t.of = append(t.strikes, strike{}), append(t.of, i)
+			}
+		}
+		t.angleMS = make([]float64, len(t.of))
+		return t
+	}
+	t.release, t.angleSD = k.releaseOf(t.strikes)
+	for _, s := range t.strikes {
+		t.angleMS = append(t.angleMS, k.turnMS(t.release.Angle, s.number))
+	}
+	return t
+}
+
+// fewHits is how many hits of a reference show how the crank turns.
+const fewHits = 4
+
+// periodsMS returns the mean period in ms, between reference hits, that the crank had
+// at each strike while it turned by the release's angle: what the lag follows.
+func (t turned) periodsMS() []float64 {
+	periods := make([]float64, len(t.strikes))
+	for i, s := range t.strikes {
+		if angle := t.release.Angle; math.Abs(angle) > 0.1 {
+			periods[i] = t.angleMS[i] / angle
+		} else {
+			periods[i] = t.crank.PeriodMS(s.number)
+		}
+	}
+	return periods
+}
+
+// even returns the lag of each strike as it would have been at an even period in ms.
+func (t turned) even(pairs []Pair, periodMS float64) []float64 {
+	lags := make([]float64, len(t.strikes))
+	for i, of := range t.of {
+		lags[i] = pairs[of].LagMS - t.angleMS[i] + t.release.Angle*periodMS
+	}
+	return lags
+}
+
+// crankMS returns the standard uncertainty in ms of the mean lag, at an even period
+// in ms, from the crank's turning: what it added by what is seen of it, how sure that
+// is, and what is not seen.
+func (t turned) crankMS(periodMS float64) float64 {
+	if !t.known {
+		return 0
+	}
+	off := stat.Mean(t.periodsMS(), nil) - periodMS
+	return math.Hypot(off*math.Hypot(t.release.Angle, t.angleSD), t.unseen())
+}
+
+// usualWow is the share by which a period changes within a turn of a usual crank, of
+// two beats (common practice, no published source).
+const usualWow = 0.005
+
+// unseen returns the standard uncertainty in ms of the mean lag from what the hits do
+// not show: how the machine turns between them. It does as much as they show, and what
+// a usual crank does: a swing of two hits has no more than one phase in them.
+func (t turned) unseen() float64 {
+	var u []float64
+	angle := t.release.Angle
+	for n := range t.crank.hits {
+		at := float64(n)
+		u = append(u, t.crank.turnMS(angle, at)-angle*t.crank.PeriodMS(at+angle/2))
+	}
+	slices.Sort(u) // the order of a map is luck, and sums depend on it
+	usual := usualWow / math.Pi * math.Sqrt2 * math.Sin(math.Pi/2*angle) * t.crank.meanPeriodMS()
+	return math.Hypot(stat.StdDev(u, nil), usual) * t.locked()
+}
+
+// locked returns how much the strikes fall on the same places of a crank geared by
+// quarters of a turn to the reference: 1 where they all do, and the mean lag is that
+// of those places, to 0 where they are spread evenly.
+func (t turned) locked() (most float64) {
+	for _, turns := range []float64{0.25, 0.5, 0.75} {
+		var sum complex128
+		for _, s := range t.strikes {
+			sum += cmplx.Rect(1, 2*math.Pi*turns*s.number)
+		}
+		most = math.Max(most, cmplx.Abs(sum)/float64(len(t.strikes)))
+	}
+	return most
+}
+
+// leastDrift is the change of the period, as a share of it, below which a take counts
+// as steady.
+const leastDrift = 0.03
+
+// law returns the release in beats, as far as the strikes alone tell, for pairs of so
+// many reference hits a beat. How the lag grows is told by the tempo's slow changes
+// alone, which are sure: what the crank does within a turn is not (instrumental
+// variables).
+func (t turned) law(perBeat int) TakeLaw {
+	if !t.known {
+		return TakeLaw{}
+	}
+	beat, angle := float64(max(perBeat, 1)), t.release.Angle
+	var e normal
+	slow, fast := 0.0, math.Inf(1)
+	for i, off := range t.crank.left(t.strikes, t.release) {
+		p := t.crank.PeriodMS(t.strikes[i].number + angle/2)
+		e.add(1, p, off)
+		slow, fast = math.Max(slow, p), math.Min(fast, p)
+	}
+	l := TakeLaw{PeriodMS: stat.Mean(t.periodsMS(), nil) * beat, FromBPM: TempoBPM(slow * beat), ToBPM: TempoBPM(fast * beat)}
+	det := e.sum*e.square - e.period*e.period
+	if slow <= (1+leastDrift)*fast || len(t.strikes) <= MinPairs || !(det > 0) {
+		return l
+	}
+	release := e.solve(0, 0, t.release)
+	left := t.crank.left(t.strikes, release)
+	l.DelayMS, l.OffsetBeats, l.DOF = release.DelayMS, release.Angle/beat, float64(len(left)-2)
+	variance := math.Max(sumOfSquares(left)/l.DOF, square(leastScatterMS)) * inflation(left)
+	l.Cov[0][0] = variance * e.square / det
+	l.Cov[1][1] = (variance*e.sum/det + square(t.unseen()*beat/l.PeriodMS)) / square(beat)
+	l.Cov[0][1] = -variance * e.period / det / beat
+	l.Cov[1][0] = l.Cov[0][1]
+	return l.onBeat(1 / beat)
+}
+
+func sumOfSquares(xs []float64) (sum float64) {
+	for _, x := range xs {
+		sum += x * x
+	}
+	return sum
+}
+
+// Trend returns by how many ms the lag grows from the first used pair to the last
+// beyond what the tempo explains, and the standard uncertainty of that.
+func (r Reading) Trend() (ms, sdMS float64) {
+	t := newTurned(NewCrank(r.ReferenceHitsS), r.Pairs)
+	if !t.known || len(t.strikes) <= 3 {
+		return 0, 0
+	}
+	var at []float64
+	for _, s := range t.strikes {
+		at = append(at, s.atMS)
+	}
+	span := at[len(at)-1] - at[0]
+	left := t.crank.left(t.strikes, t.release)
+	start, growth := stat.LinearRegression(at, left, nil, false)
+	for i := range left {
+		left[i] -= start + growth*at[i]
+	}
+	variance := sumOfSquares(left) / float64(len(left)-2) * inflation(left)
+	return growth * span, span * math.Sqrt(variance/stat.Variance(at, nil)/float64(len(at)-1))
+}
+
+// Drift is what a take shows of the law where the crank's tempo drifted: a voice's
+// lag grows with the beat period by A − f·s beats.
+type Drift struct {
+	PeriodMS   float64 // mean beat period at the used hits; 0 = the reference is too short to tell
+	Slope      float64 // growth of the lag with the period, in beats
+	SlopeSD    float64 // its standard uncertainty; 0 = the take is too steady to tell
+	Covariance float64 // of Slope and the lag at PeriodMS
+}
+
+// Drift returns the mean period at the used hits, and the slope of their lags by it,
+// on the beat at which the pairs stand, as LagMS is.
+func (r Reading) Drift() Drift {
+	l := r.Law
+	d := Drift{PeriodMS: l.PeriodMS}
+	if l.DOF > 0 {
+		d.Slope = l.OffsetBeats
+		if lag, _ := l.Lag(l.PeriodMS); r.ReferencePeriodMS > 0 {
+			d.Slope += math.Round((r.LagMS-lag)/r.ReferencePeriodMS) * r.ReferencePeriodMS / PeriodMS(r.TempoBPM)
+		}
+		d.SlopeSD = l.Coverage() / 1.96 * math.Sqrt(l.Cov[1][1])
+		d.Covariance = l.Cov[0][1] + l.PeriodMS*l.Cov[1][1]
+	}
+	return d
+}
