@@ -50,7 +50,8 @@ func TestCrankCounts(t *testing.T) {
 				continue
 			}
 			hits, want[s] = append(hits, s), beat
-			if beat%(2*extra) == 5 {
+			atStop := stop > 0 && beat >= beats/2-1 && beat <= beats/2+2 // which of two is the last tick before it, or the first after, nobody can tell
+			if beat%(2*extra) == 5 && !atStop {
 				hits, more[s+0.07] = append(hits, s+0.07), true
 			}
 		}

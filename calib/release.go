@@ -67,7 +67,7 @@ func (k Crank) Find(voiceS, weight []float64) Release {
 func poll(count []float64, angle, width, weight float64) {
 	n := float64(len(count))
 	at := (angle - math.Floor(angle)) * n
-	width = math.Max(width*n, 1)
+	width = math.Min(math.Max(width*n, 1), n) // of a crank too fast to be one, no more than all
 	for bin := math.Ceil(at - width); bin <= at+width; bin++ {
 		count[(int(bin)+len(count))%len(count)] += weight * (1 - math.Abs(bin-at)/width)
 	}

@@ -150,17 +150,17 @@ func (t turned) crankMS(periodMS float64) float64 {
 		return 0
 	}
 	off := stat.Mean(t.periodsMS(), nil) - periodMS
-	return math.Hypot(off*math.Hypot(t.release.Angle, t.angleSD), t.unseen())
+	return math.Hypot(off*math.Hypot(t.release.Angle, t.angleSD), t.shownMS()*t.locked())
 }
 
 // usualWow is the share by which a period changes within a turn of a usual crank, of
 // two beats (common practice, no published source).
 const usualWow = 0.005
 
-// unseen returns the standard uncertainty in ms of the mean lag from what the hits do
-// not show: how the machine turns between them. It does as much as they show, and what
-// a usual crank does: a swing of two hits has no more than one phase in them.
-func (t turned) unseen() float64 {
+// shownMS returns by how many ms, as a standard deviation over all hits, the crank's
+// turning by the release's angle differs from its local pace. The machine may do as much
+// between hits, unseen.
+func (t turned) shownMS() float64 {
 	var u []float64
 	angle := t.release.Angle
 	for n := range t.crank.hits {
@@ -168,8 +168,16 @@ func (t turned) unseen() float64 {
 		u = append(u, t.crank.turnMS(angle, at)-angle*t.crank.PeriodMS(at+angle/2))
 	}
 	slices.Sort(u) // the order of a map is luck, and sums depend on it
-	usual := usualWow / math.Pi * math.Sqrt2 * math.Sin(math.Pi/2*angle) * t.crank.meanPeriodMS()
-	return math.Hypot(stat.StdDev(u, nil), usual) * t.locked()
+	return stat.StdDev(u, nil)
+}
+
+// unseenMS returns the standard uncertainty in ms that the release's angle has from how
+// the crank turns between its hits: as much as they show, and what a usual crank does, for
+// a swing of two hits has no more than one phase in them. The lag itself has it not: the
+// strikes come where they come, in every take alike.
+func (t turned) unseenMS() float64 {
+	usual := usualWow / math.Pi * math.Sqrt2 * math.Sin(math.Pi/2*t.release.Angle) * t.crank.meanPeriodMS()
+	return math.Hypot(t.shownMS(), usual) * t.locked()
 }
 
 // locked returns how much the strikes fall on the same places of a crank geared by
@@ -216,7 +224,7 @@ func (t turned) law(perBeat int) TakeLaw {
 	l.DelayMS, l.OffsetBeats, l.DOF = release.DelayMS, release.Angle/beat, float64(len(left)-2)
 	variance := math.Max(sumOfSquares(left)/l.DOF, square(leastScatterMS)) * inflation(left)
 	l.Cov[0][0] = variance * e.square / det
-	l.Cov[1][1] = (variance*e.sum/det + square(t.unseen()*beat/l.PeriodMS)) / square(beat)
+	l.Cov[1][1] = (variance*e.sum/det + square(t.unseenMS()*beat/l.PeriodMS)) / square(beat)
 	l.Cov[0][1] = -variance * e.period / det / beat
 	l.Cov[1][0] = l.Cov[0][1]
 	return l.onBeat(1 / beat)

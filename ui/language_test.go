@@ -96,3 +96,19 @@ func TestEscapeInAnotherLanguage(t *testing.T) {
 		}
 	}
 }
+
+// French has a narrow space before some signs, however a translator typed it.
+func TestFrenchSpaces(t *testing.T) {
+	inEnglish(t)
+	if err := prefs.Speak("fr"); err != nil {
+		t.Fatal(err)
+	}
+	if got := i18n.L("How sure?"); got != "Certitude\u202f?" {
+		t.Errorf("%+q", got)
+	}
+	for _, english := range []string{"%s failed: %w", "Armed: turn the crank whenever you like."} {
+		if said := i18n.L(english); strings.Contains(said, " :") || !strings.Contains(said, "\u202f:") {
+			t.Errorf("%+q", said)
+		}
+	}
+}

@@ -12,7 +12,7 @@ type Stay struct {
 	Setting int     // steps, as View.Setting
 	Likely  Tempos  // where every voice is expected within the limit
 	Sure    Tempos  // where each is so with all its 95 % interval; it lies within Likely
-	BestBPM float64 // where the setting is nearest to right; of no setting is it outside Likely
+	BestBPM float64 // where it brings the voices nearest to their beat
 }
 
 // Tempos is a range in BPM; both are 0 where there is none.

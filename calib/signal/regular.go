@@ -13,6 +13,14 @@ func times(hits []Hit) []float64 {
 	return s
 }
 
+func levelsOf(hits []Hit) []float64 {
+	dB := make([]float64, len(hits))
+	for i, h := range hits {
+		dB[i] = h.Level
+	}
+	return dB
+}
+
 // medianGap returns the median time between neighbours, 0 for fewer than two.
 func medianGap(s []float64) float64 {
 	var gaps []float64
@@ -49,10 +57,7 @@ func top(hits []Hit) float64 {
 // loudest returns the levels of the hits that are louder than ownDB below the
 // loudest, the very loudest few not counted, in order.
 func loudest(hits []Hit) []float64 {
-	var dB []float64
-	for _, h := range hits {
-		dB = append(dB, h.Level)
-	}
+	dB := levelsOf(hits)
 	if len(dB) == 0 {
 		return nil
 	}

@@ -2,6 +2,7 @@ package signal
 
 import (
 	"math"
+	"slices"
 
 	"lagwright/calib"
 )
@@ -24,13 +25,13 @@ const (
 func swapped(reference, voice []Hit, loose bool) bool {
 	r, v := regular(reference), regular(voice)
 	if len(r.hits) < fewRegular && len(reference) > 0 && len(v.hits) >= 2*fewRegular {
-		return v.even() // a voice with long rests makes no train
+		return v.even(voice) // a voice with long rests makes no train
 	}
 	if len(r.hits) < fewRegular || len(v.hits) < fewRegular {
 		return false
 	}
 	if ratio := float64(len(v.hits)) / float64(len(r.hits)); ratio > denserBy || ratio < 1/denserBy {
-		return ratio > denserBy && v.even()
+		return ratio > denserBy && v.even(voice)
 	}
 	if loose {
 		return false
@@ -59,8 +60,13 @@ func (t train) clear() bool {
 	return middle(dB) > poorDB
 }
 
-// even reports whether few hits of a train are missing, and all are of a kind.
-func (t train) even() bool {
+// even reports whether few hits of a train are missing, all are of a kind, and they
+// are the channel's strikes and not what pulses under them.
+func (t train) even(all []Hit) bool {
+	loud := slices.Sorted(slices.Values(levelsOf(all)))
+	if middle(levelsOf(t.hits)) < loud[len(loud)-fewRegular]-fadesDB {
+		return false
+	}
 	return float64(len(t.hits)) > 0.7*float64(t.number[len(t.hits)-1]) && !t.alternates()
 }
 

@@ -2,6 +2,7 @@ package signal
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -33,6 +34,14 @@ func TestSwapped(t *testing.T) {
 		}
 		return hits
 	}
+	weak := func(pulses, strikes []Hit) []Hit {
+		for i := range pulses {
+			pulses[i].Level = -25
+		}
+		all := slices.Concat(pulses, strikes)
+		slices.SortFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
+		return all
+	}
 	for _, c := range []struct {
 		name             string
 		reference, voice []Hit
@@ -41,6 +50,7 @@ func TestSwapped(t *testing.T) {
 		{"a voice on every fourth beat", hung(1, 1, 0.5, 40, crank), hung(2, 1.2, 2, 10, crank), true, true},
 		{"drops that miss", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, crank, 3, 9, 10, 17, 18, 24), true, false},
 		{"hits that may go unheard", hung(1, 1, 0.5, 30, crank), faint(hung(2, 1.2, 0.5, 30, crank, 3, 9, 10, 17, 18, 24)), false, false},
+		{"pulses of a motor under a voice on every fourth beat", weak(hung(1, 1, 0.1, 200, crank), hung(4, 1.2, 2, 10, crank)), hung(2, 1, 0.5, 40, crank), false, false},
 		{"a gate that scatters", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, gate), true, false},
 		{"nothing that tells", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, crank), false, false},
 		{"too few hits", hung(1, 1, 0.5, 2, crank), hung(2, 1.2, 0.5, 2, gate), false, false},

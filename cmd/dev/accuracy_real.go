@@ -110,6 +110,9 @@ func readSounds(ctx context.Context, h *host, held bool) (*sounds, error) {
 			if err != nil {
 				return nil, err
 			}
+			if list.to == &s.steady {
+				x = x[len(x)/5 : len(x)*4/5] // they fade at both ends, which no room does
+			}
 			*list.to = append(*list.to, x)
 		}
 	}

@@ -21,6 +21,10 @@ func card(_ context.Context, args []string, out io.Writer) error {
 	return figure("card", drawCard, args, out)
 }
 
+func table(_ context.Context, args []string, out io.Writer) error {
+	return figure("table", drawTable, args, out)
+}
+
 // figureOf draws a figure of a session for a paper.
 type figureOf func(*loop.View, plotting.Paper) (*plotting.Figure, error)
 
@@ -80,4 +84,13 @@ func drawCard(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
 	}
 	c.Paper = paper
 	return c.Figure()
+}
+
+func drawTable(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
+	if v.Err != nil {
+		return nil, v.Err
+	}
+	s := plotting.StaircaseOf(v)
+	s.Paper = paper
+	return s.Figure(plotting.Light())
 }

@@ -238,7 +238,7 @@ func TestDemo(t *testing.T) {
 		t.Errorf("over an existing session: exit %d, %q", code, complaints)
 	}
 	for _, args := range [][]string{
-		{"curve", dir, "-o", filepath.Join(dir, "c.svg")}, {"card", "-o", filepath.Join(dir, "c.pdf"), dir}, {"card", dir},
+		{"curve", dir, "-o", filepath.Join(dir, "c.svg")}, {"card", "-o", filepath.Join(dir, "c.pdf"), dir}, {"card", dir}, {"table", dir, "-o", filepath.Join(dir, "t.csv")}, {"table", dir},
 	} {
 		if code, _, complaints := run(t, args...); code != exitOK {
 			t.Errorf("%v: exit %d, %q", args, code, complaints)

@@ -72,6 +72,9 @@ func verbs() []verb {
 		{name: "card", operands: sessionOnly, files: "/", about: "draw the setting card", run: card, options: []option{onPaper,
 			{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the session folder)", files: "*"},
 		}},
+		{name: "table", operands: sessionOnly, files: "/", about: "draw each setting with the tempos at which it stays tight", run: table, options: []option{onPaper,
+			{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the session folder)", files: "*"},
+		}},
 		{name: "report", operands: sessionOnly, files: "/", about: "a take on one page", run: reportTake, options: []option{
 			{name: "take", takes: "N", about: "which take (the last)"},
 			{name: "voice", takes: "NAME", about: "and which of its voices (the one the take was aimed at)"},

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"log/slog"
 	"os"
+	"regexp"
 	"slices"
 
 	"fyne.io/fyne/v2/lang"
@@ -76,6 +77,10 @@ func Speak(tag string) error {
 	return plotting.UseFont(assets.Font(used.Tag, false), assets.Font(used.Tag, true))
 }
 
+// frenchSpace stands before these signs in French, narrow, and no line breaks at it: who
+// translates need not type it.
+var frenchSpace = regexp.MustCompile(` ([:;?!])`)
+
 // CatalogueOf returns a language with what its catalogue says.
 func CatalogueOf(l Language) (*i18n.Language, error) {
 	data, err := assets.Translations.ReadFile("translations/" + l.Tag + ".json")
@@ -85,6 +90,11 @@ func CatalogueOf(l Language) (*i18n.Language, error) {
 	known := map[string]string{} // never written to again
 	if err := json.Unmarshal(data, &known); err != nil {
 		return nil, err
+	}
+	if l.Tag == "fr" {
+		for english, said := range known {
+			known[english] = frenchSpace.ReplaceAllString(said, "\u202f$1")
+		}
 	}
 	return &i18n.Language{Tag: l.Tag, Comma: l.comma, One: l.one, Look: func(english string) string {
 		if said := known[english]; said != "" {

@@ -1,0 +1,199 @@
+package plotting
+
+import (
+	"bytes"
+	"encoding/csv"
+	"image/color"
+	"math"
+	"strings"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+)
+
+// Stairs are the settings of some voices by tempo.
+type Stairs struct {
+	Voices []string // empty = all together
+	Stays  []loop.Stay
+}
+
+// StairSong is a song of the set list at its tempo and setting.
+type StairSong struct {
+	Name     string
+	TempoBPM float64
+	Setting  int
+}
+
+// Staircase is the data of the figure of setting against tempo.
+type Staircase struct {
+	Title string
+	Paper Paper    // empty = A5
+	Pages []Stairs // one each
+	Songs []StairSong
+}
+
+// StaircaseOf returns the settings of a session over its songs' tempos and what takes
+// were played at: for all voices together, and where there are several for each. A
+// session without takes that count has none.
+func StaircaseOf(v *loop.View) Staircase {
+	s := Staircase{Title: v.Session.Name}
+	var tempos []float64
+	for _, song := range v.Songs {
+		tempos = append(tempos, song.TempoBPM)
+		s.Songs = append(s.Songs, StairSong{song.Name, song.TempoBPM, song.Setting})
+	}
+	for _, results := range v.Results {
+		for _, r := range results {
+			tempos = append(tempos, r.Reading.TempoBPM)
+		}
+	}
+	at := tempoSpan(tempos)
+	for _, voice := range v.Session.Machine.Voices {
+		one := []string{voice}
+		if stays := v.Stays(one, at.Lo, at.Hi); len(stays) > 0 {
+			s.Pages = append(s.Pages, Stairs{one, stays})
+		}
+	}
+	if len(s.Pages) > 1 {
+		s.Pages = append([]Stairs{{nil, v.Stays(v.Session.Machine.Voices, at.Lo, at.Hi)}}, s.Pages...)
+	}
+	return s
+}
+
+// Figure draws setting against tempo, a page for all voices together and one for each:
+// a step of the staircase is a setting, filled over the tempos at which it surely
+// keeps the voices tight, and outlined over those at which it likely does. Songs are
+// marked where they stand. Saved as .csv it is a table. An unknown paper is an error.
+func (s Staircase) Figure(t Theme) (*Figure, error) {
+	height, width, err := s.Paper.size() // on its side
+	if err != nil {
+		return nil, i18n.Errorf("cannot draw the settings: %w", err)
+	}
+	f := &Figure{width: width, height: height, background: t.Paper, table: s.csv()}
+	for _, page := range s.Pages {
+		f.paint = append(f.paint, (&stairsView{s, page, t}).paint)
+	}
+	if len(s.Pages) == 0 { // a page that says so
+		f.paint = append(f.paint, (&stairsView{s, Stairs{}, t}).paint)
+	}
+	return f, nil
+}
+
+// csv is the staircase as a table, a line a setting under a heading, with a point in
+// numbers whatever the country (RFC 4180, but lines end as Unix has it). Where a
+// setting is nowhere sure the two columns of that are empty; all voices together have
+// their names with "; " between them.
+func (s Staircase) csv() []byte {
+	var buf bytes.Buffer
+	w := csv.NewWriter(&buf) // of a buffer, which takes everything
+	w.Write([]string{"voices", "setting_steps", "likely_from_bpm", "likely_to_bpm", "sure_from_bpm", "sure_to_bpm", "best_bpm"})
+	var all []string
+	for _, page := range s.Pages {
+		for _, voice := range page.Voices {
+			all = append(all, clean(voice))
+		}
+	}
+	for _, page := range s.Pages {
+		voices := strings.Join(all, "; ")
+		if len(page.Voices) > 0 {
+			voices = clean(strings.Join(page.Voices, "; "))
+		}
+		for _, stay := range page.Stays {
+			row := []string{voices, signed(stay.Setting), cell(stay.Likely.FromBPM, 1), cell(stay.Likely.ToBPM, 1), "", "", cell(stay.BestBPM, 1)}
+			if !stay.Sure.None() {
+				row[4], row[5] = cell(stay.Sure.FromBPM, 1), cell(stay.Sure.ToBPM, 1)
+			}
+			w.Write(row)
+		}
+	}
+	w.Flush()
+	return buf.Bytes()
+}
+
+// stairsView is one page of a staircase made ready to draw.
+type stairsView struct {
+	Staircase
+	page  Stairs
+	theme Theme
+}
+
+func (v *stairsView) paint(p pen) {
+	size := p.Size()
+	base := baseSize(size)
+	inner := p.crop(base*0.9, base*1.4, base*0.7, base*0.8)
+	title := lettering{size: base * 1.25, bold: true, color: v.theme.Text}
+	plain := lettering{size: base, color: v.theme.Quiet}
+	voices := strings.Join(v.page.Voices, ", ")
+	if voices == "" {
+		voices = i18n.L("all voices together")
+	}
+	y := inner.Max.Y - title.cap()
+	name := title.fit(clean(v.Title), inner.Size().X*0.55)
+	inner.text(name, title, inner.Min.X, y, 0)
+	inner.text(plain.fit(clean(voices), inner.Size().X*0.4), plain, inner.Min.X+title.width(name+"  "), y, 0)
+	if len(v.page.Stays) == 0 {
+		p.sentence(v.nothing(), lettering{size: base * 1.1, color: v.theme.Quiet}, vg.Point{X: (p.Min.X + p.Max.X) / 2, Y: (p.Min.Y + p.Max.Y) / 2})
+		return
+	}
+	inner.text(i18n.L("filled: surely tight; outlined: likely"), plain, inner.Min.X, y-1.5*base, 0)
+	inner = inner.crop(0, 0, 0, 3.2*base)
+	tempos, settings := span{Lo: math.Inf(1), Hi: math.Inf(-1)}, span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	for _, s := range v.page.Stays {
+		tempos = tempos.Include(s.Likely.FromBPM, s.Likely.ToBPM)
+		settings = settings.Include(float64(s.Setting)-0.5, float64(s.Setting)+0.5)
+	}
+	ax := axes(v.theme, tempos, settings, inner.Size(), base)
+	ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), i18n.L("setting (steps)")
+	ax.Add(v)
+	ax.Draw(inner.Canvas)
+}
+
+// nothing says why there is no setting.
+func (v *stairsView) nothing() string {
+	if len(v.Pages) > 0 {
+		return i18n.L("No setting keeps all voices tight at any of these tempos.")
+	}
+	return i18n.L("No take tells a setting yet: record one first.")
+}
+
+// Plot implements plot.Plotter.
+func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&canvas)
+	on := pen{canvas}
+	base := baseSize(on.Size())
+	for _, s := range v.page.Stays {
+		low, high := y(float64(s.Setting)-0.45), y(float64(s.Setting)+0.45)
+		if !s.Sure.None() {
+			on.fillRect(v.theme.Tight, x(s.Sure.FromBPM), low, x(s.Sure.ToBPM), high)
+		}
+		v.outline(on, v.theme.Text, x(s.Likely.FromBPM), low, x(s.Likely.ToBPM), high)
+	}
+	name := lettering{size: base * 0.9, color: v.theme.Text}
+	for _, song := range v.Songs {
+		at := vg.Point{X: x(song.TempoBPM), Y: y(float64(song.Setting))}
+		if at.X < canvas.Min.X || at.X > canvas.Max.X || at.Y < canvas.Min.Y || at.Y > canvas.Max.Y {
+			continue
+		}
+		on.disc(v.theme.Paper, at, base*0.34)
+		on.ring(v.theme.Text, 1, at, base*0.34)
+		label, align := name.fit(clean(song.Name), canvas.Size().X/4), vg.Length(0)
+		off := base * 0.6
+		if at.X+off+name.width(label) > canvas.Max.X {
+			off, align = -off, 1
+		}
+		on.text(label, name, at.X+off, at.Y+base*0.45, align)
+	}
+}
+
+// outline draws the edges of a rectangle.
+func (v *stairsView) outline(on pen, c color.NRGBA, x0, y0, x1, y1 vg.Length) {
+	const thin = 0.7
+	on.line(c, thin, x0, y0, x1, y0)
+	on.line(c, thin, x0, y1, x1, y1)
+	on.line(c, thin, x0, y0, x0, y1)
+	on.line(c, thin, x1, y0, x1, y1)
+}

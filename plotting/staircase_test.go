@@ -1,0 +1,61 @@
+package plotting
+
+import (
+	"bytes"
+	"encoding/csv"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"lagwright/calib/session"
+)
+
+// A page for all voices together and one for each; the table has the same settings, and
+// RFC 4180's reader of Go's library reads it.
+func TestStaircase(t *testing.T) {
+	v := look(setList())
+	s := StaircaseOf(v)
+	if len(s.Pages) != 3 || len(s.Pages[0].Voices) != 0 || !slices.Equal(s.Pages[2].Voices, []string{"elm block"}) || len(s.Songs) != 3 {
+		t.Fatalf("pages %+v, songs %+v", s.Pages, s.Songs)
+	}
+	f, err := s.Figure(Light())
+	if err != nil || len(f.Pages()) != 3 {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for _, name := range []string{"t.png", "t.svg", "t.pdf", "t.csv"} {
+		if err := f.Save(filepath.Join(dir, name)); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	data, err := os.ReadFile(filepath.Join(dir, "t.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(bytes.NewReader(data)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := 1
+	for _, page := range s.Pages {
+		want += len(page.Stays)
+	}
+	if len(rows) != want || rows[1][0] != "tub drum; elm block" || !strings.Contains(string(data), "elm block,") {
+		t.Errorf("%d rows, want %d:\n%s", len(rows), want, data)
+	}
+	if _, err := (Staircase{Paper: "foolscap"}).Figure(Light()); err == nil {
+		t.Error("a figure on foolscap")
+	}
+}
+
+// Before any take there is a page that says so.
+func TestStaircaseOfNothing(t *testing.T) {
+	s := StaircaseOf(look(session.Session{ToleranceMS: 5, Machine: session.Machine{Voices: []string{"drum"}}, Target: session.Target{TempoBPM: 90, Voice: "drum"}}))
+	f, err := s.Figure(Light())
+	if err != nil || len(s.Pages) != 0 || len(f.Pages()) != 1 {
+		t.Fatalf("%d pages, %v", len(s.Pages), err)
+	}
+	f.Image(400, 300, 1)
+}
