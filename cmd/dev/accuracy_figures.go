@@ -49,7 +49,7 @@ var sums = []struct {
 	{"refused", 0, target.Figure{}, score.lag, refused},
 	{"F", 3, target.AtLeast("onset_f", 0, "share", 0.98), func(s score) float64 { return s.f }, mean},
 	{"tempo %", 3, target.AtMost("tempo_error_95", 0, "%", tempoWithinPct), func(s score) float64 { return s.tempoOffPct }, share(0.95)},
-	{"law", 0, target.Figure{"interval_covers_law", 0, "%", 93, 98}, func(s score) float64 { return s.law }, percent},
+	{"law", 0, target.Between("interval_covers_law", 0, "%", 93, 98), func(s score) float64 { return s.law }, percent},
 	{"own", 0, target.Plain("interval_covers_law_at_own_periods", 0, "%"), func(s score) float64 { return s.own }, percent},
 	{"hits", 0, target.Plain("interval_covers_hits", 0, "%"), func(s score) float64 { return s.hits }, percent},
 	{"warned", 0, target.AtLeast("warned", 0, "%", 100), score.warned, percent},

@@ -7,10 +7,8 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"lagwright/calib"
 	"lagwright/calib/signal"
@@ -124,20 +122,9 @@ func readSounds(ctx context.Context, h *host, held bool) (*sounds, error) {
 // measureReal scores the takes of every trap in order.
 func measureReal(ctx context.Context, traps []realTrap, s *sounds, f accuracyFlags) ([]realScore, error) {
 	scores := make([]realScore, len(traps)*f.takes)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range next {
-				scores[i] = measureLaid(ctx, traps[i/f.takes], s, f.first+uint64(i%f.takes))
-			}
-		})
+	if err := each(ctx, len(scores), func(i int) { scores[i] = measureLaid(ctx, traps[i/f.takes], s, f.first+uint64(i%f.takes)) }); err != nil {
+		return nil, err
 	}
-	for i := range scores {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
 	for _, s := range scores {
 		if s.err != nil {
 			return nil, fmt.Errorf("measuring %s with seed %d: %w", s.trap.name, s.seed, s.err)
@@ -221,7 +208,7 @@ func realFigures(scores []realScore) []target.Figure {
 		target.AtLeast("within_1_ms", share(readable, within(realNearMS)), "%", realNear),
 		target.AtLeast("within_2_ms_or_doubted", share(readable, func(s realScore) bool { return !silent(s) }), "%", realFar),
 		target.AtMost("silently_wrong", share(readable, silent), "%", realSilent),
-		{"interval_covers", share(func(s realScore) bool { return readable(s) && !math.IsInf(s.errorMS, 0) }, func(s realScore) bool { return s.covered }), "%", realCovered, coverageHigh},
+		target.Between("interval_covers", share(func(s realScore) bool { return readable(s) && !math.IsInf(s.errorMS, 0) }, func(s realScore) bool { return s.covered }), "%", realCovered, coverageHigh),
 		target.AtMost("doubted_though_readable", share(readable, doubted), "%", realDoubted),
 		target.AtLeast("doubted_where_no_answer", share(func(s realScore) bool { return s.trap.noAnswer }, doubted), "%", 100),
 		target.AtMost("false_alarms_of_cables", share(func(realScore) bool { return true }, func(s realScore) bool { return s.alarmed }), "%", realAlarms),
@@ -240,13 +227,10 @@ func writeReal(w io.Writer, traps []realTrap, scores []realScore) {
 				of = append(of, s)
 			}
 		}
-		value := map[string]float64{}
-		for _, f := range realFigures(of) {
-			value[f.Name] = f.Value
-		}
+		figures := realFigures(of)
 		at := func(name string) float64 {
-			if v, ok := value[name]; ok {
-				return v
+			if i := slices.IndexFunc(figures, func(f target.Figure) bool { return f.Name == name }); i >= 0 {
+				return figures[i].Value
 			}
 			return math.NaN()
 		}

@@ -162,7 +162,7 @@ func TestBanks(t *testing.T) {
 	heads := slices.Concat(sample("bar", 1, 2), sample("EOS", 0, 0))
 	bank := slices.Concat([]byte("RIFF....sfbksmpl"), le(uint32(4)), data, []byte("shdr"), le(uint32(len(heads))), heads)
 	got, err = soundfont(bank)
-	if err != nil || len(got) != 1 || got[0].Name != "bar" || got[0].rate != 22050 || !bytes.Equal(got[0].data, data[2:]) {
+	if err != nil || len(got) != 1 || got[0].name != "bar" || got[0].rate != 22050 || !bytes.Equal(got[0].data, data[2:]) {
 		t.Errorf("bank: %v %v", got, err)
 	}
 	for _, broken := range [][]byte{nil, []byte("RIFF"), head[:100], bank[:20]} {

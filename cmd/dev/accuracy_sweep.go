@@ -179,7 +179,7 @@ func sweepFigures(name string, scores []sweepScore) []target.Figure {
 		target.AtMost(name+"_lag_error_median", quantile(sum.errors, 0.5), "ms", sweepMedianMS),
 		target.AtMost(name+"_lag_error_95", quantile(sum.errors, 0.95), "ms", sweepWithinMS),
 		target.AtMost(name+"_lag_error_worst_undoubted", quantile(sum.undoubted, 1), "ms", sweepWorstMS),
-		{name + "_interval_covers_law", percent(sum.covered), "%", coverageLow, coverageHigh},
+		target.Between(name+"_interval_covers_law", percent(sum.covered), "%", coverageLow, coverageHigh),
 		target.Plain(name+"_alarmed_for_nothing", 100*sum.alarmed, "%"),
 	}
 }

@@ -150,7 +150,7 @@ func TestWarned(t *testing.T) {
 }
 
 func TestFigures(t *testing.T) {
-	inBand := target.Figure{"c", 95, "%", 93, 98}
+	inBand := target.Between("c", 95, "%", 93, 98)
 	for _, row := range []struct {
 		f      target.Figure
 		line   string
@@ -160,7 +160,7 @@ func TestFigures(t *testing.T) {
 		{target.AtMost("a", math.Inf(1), "ms", 0.15), "a +Inf ms <=0.15", true},
 		{target.AtLeast("b", 0.9, "share", 0.98), "b 0.9 share >=0.98", true},
 		{inBand, "c 95 % 93..98", false},
-		{target.Figure{"c", 99, "%", 93, 98}, "c 99 % 93..98", true},
+		{target.Between("c", 99, "%", 93, 98), "c 99 % 93..98", true},
 		{target.Plain("d", 7, "takes"), "d 7 takes -", false},
 	} {
 		if row.f.String() != row.line || row.f.Missed() != row.missed {

@@ -39,7 +39,7 @@ func trialFigures(ctx context.Context, machines int) ([]target.Figure, error) {
 		target.AtLeast("sweep_trial_law_told", 100*sum.told, "%", sweepToldPct),
 		target.AtMost("sweep_trial_delay_rms", sum.delay, "ms", trialDelaySD),
 		target.AtMost("sweep_trial_offset_rms", sum.offset, "beats", trialOffsetSD),
-		{"sweep_trial_interval_covers_law", percent(sum.covered), "%", coverageLow, coverageHigh},
+		target.Between("sweep_trial_interval_covers_law", percent(sum.covered), "%", coverageLow, coverageHigh),
 	}, nil
 }
 

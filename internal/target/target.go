@@ -19,17 +19,22 @@ type Figure struct {
 
 // AtMost is a figure that may not be more than high.
 func AtMost(name string, value float64, unit string, high float64) Figure {
-	return Figure{name, value, unit, math.NaN(), high}
+	return Between(name, value, unit, math.NaN(), high)
 }
 
 // AtLeast is a figure that may not be less than low.
 func AtLeast(name string, value float64, unit string, low float64) Figure {
-	return Figure{name, value, unit, low, math.NaN()}
+	return Between(name, value, unit, low, math.NaN())
+}
+
+// Between is a figure that may not be less than low nor more than high.
+func Between(name string, value float64, unit string, low, high float64) Figure {
+	return Figure{name, value, unit, low, high}
 }
 
 // Plain is a figure to be looked at.
 func Plain(name string, value float64, unit string) Figure {
-	return Figure{name, value, unit, math.NaN(), math.NaN()}
+	return Between(name, value, unit, math.NaN(), math.NaN())
 }
 
 // String is the figure as a line: name value unit target.
