@@ -14,7 +14,7 @@ import (
 // What may stand in the window's code without being a phrase: lower-case keys, names
 // and endings of files, and these.
 var (
-	noWords = regexp.MustCompile(`^(?:[a-z0-9.\-/]*|\.WAV|\.ZIP|\.CSV|%s|[a-z]+-%03d\.[a-z]+|lagwright[A-Z][a-z]+|[^\pL]*)$`)
+	noWords = regexp.MustCompile(`^(?:[a-z0-9.\-/]*|\.[A-Z0-9]+|%s|[a-z]+-%03d\.[a-z]+|lagwright[A-Z][a-z]+|[^\pL]*)$`)
 	word    = regexp.MustCompile(`\p{Latin}\p{Latin}`)
 	exempt  = map[string]bool{
 		"Lagwright": true, " – Lagwright": true, // the program's name
