@@ -124,11 +124,10 @@ func verbList() string {
 // report prints err unless it was reported where it arose, and returns the exit
 // status that stands for it.
 func report(w io.Writer, err error) int {
-	var status exitStatus
 	if err == nil {
 		return 0
 	}
-	if errors.As(err, &status) {
+	if status, bare := err.(exitStatus); bare {
 		return int(status)
 	}
 	fmt.Fprintln(w, "dev:", err)

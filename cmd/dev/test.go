@@ -149,11 +149,12 @@ func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string
 	if len(named) == 0 {
 		named = []string{"./..."}
 	}
-	list, err := h.output(ctx, append([]string{"go", "list"}, named...)...)
-	if err != nil {
+	var list strings.Builder // with cgo, which listing does without, or what needs it is an error
+	c := command{args: append([]string{"go", "list"}, named...), env: h.childEnv(), stdout: &list, stderr: h.stderr}
+	if err := h.runner.run(ctx, c); err != nil {
 		return nil, nil, fmt.Errorf("go list finds no packages called %q (%w)", named, err)
 	}
-	return flags, strings.Fields(list), nil
+	return flags, strings.Fields(list.String()), nil
 }
 
 // isPackage tells a package, or a pattern of some, from a flag's value: what -run and

@@ -77,6 +77,15 @@ func TestRunHandsOnTheExitStatus(t *testing.T) {
 	}
 }
 
+// A sentence that holds the exit status of a program is said all the same.
+func TestReportSaysWhatFailed(t *testing.T) {
+	h, p := bare(debianRelease, "apt-get")
+	p.fails["go list"] = exitStatus(1)
+	if status := report(h.stderr, test(t.Context(), h, []string{"-quick"})); status != 1 || !strings.Contains(h.stderr.(*bytes.Buffer).String(), "go list finds no packages") {
+		t.Errorf("exit status %d, said %q", status, h.stderr)
+	}
+}
+
 func TestRunStopsAtAFailedBuild(t *testing.T) {
 	h, p := bare(debianRelease, "apt-get")
 	furnish(h, p)
