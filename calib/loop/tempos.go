@@ -71,25 +71,32 @@ func (v *View) Stays(voices []string, fromBPM, toBPM float64) []Stay {
 	return all
 }
 
-// near returns the settings next to which a voice strikes with its beat.
+// near returns the settings at which all voices may stay within the limit.
 func (v *View) near(voices []string, periodMS float64) []int {
-	var all []int
-	low, high := math.Inf(1), math.Inf(-1)
+	low, high := math.Inf(-1), math.Inf(1)
 	for _, voice := range voices {
 		at, _, heard := v.Lag(voice, 0, periodMS)
 		one, _, _ := v.Lag(voice, 1, periodMS)
 		if s := at / (at - one); heard && !math.IsNaN(s) && !math.IsInf(s, 0) {
-			low, high = math.Min(low, s), math.Max(high, s)
+			const play, most = 3, 1000 // steps: of the plate, and as many as are worth a look
+			reach := math.Min(v.limitMS(at-one)/math.Abs(at-one)+play, most)
+			low, high = math.Max(low, s-reach), math.Min(high, s+reach)
 		}
 	}
-	const around = 3 // steps: play of the plate, and a limit wider than half a step
-	if high-low > 2*around {
-		return nil // too far apart for one setting
+	if math.IsInf(low, 0) {
+		return nil
 	}
-	for s := math.Floor(low) - around; s <= high+around; s++ {
+	var all []int
+	for s := math.Ceil(low); s <= high; s++ {
 		all = append(all, int(s))
 	}
 	return all
+}
+
+// limitMS returns how far from its beat a voice may be, in ms, where a step moves it by
+// so many ms: the tolerance, or half a step where that is more.
+func (v *View) limitMS(stepMS float64) float64 {
+	return math.Max(v.toleranceMS(), math.Abs(stepMS)/2)
 }
 
 // worstAt returns the largest lag in ms of the voices at a setting and a beat period in
@@ -103,7 +110,7 @@ func (v *View) worstAt(voices []string, setting int, periodMS float64) (worst fl
 			continue
 		}
 		next, _, _ := v.Lag(voice, setting+1, periodMS)
-		limit := math.Max(v.toleranceMS(), math.Abs(lag-next)/2)
+		limit := v.limitMS(lag - next)
 		worst, ok = math.Max(worst, math.Abs(lag)), true
 		sure = sure && math.Abs(lag)+1.96*sd <= limit
 		if math.Abs(lag) > limit {

@@ -55,3 +55,24 @@ func TestStaysHoldOnTheSimulatedMachine(t *testing.T) {
 		t.Errorf("no voices have settings: %v", got)
 	}
 }
+
+// A wide tolerance widens the tempos of every setting: at neither end of them do the
+// voices stand nearer to their beat than the limit lets them.
+func TestStaysReachTheLimit(t *testing.T) {
+	s := mended{changed: "elm block", still: "tub drum"}.heard(t, 66, 84, 108, 150)
+	s.ToleranceMS = 60
+	v := s.look()
+	const from, to, wide = 60, 150, 3 // BPM: a tempo further on is beyond the limit
+	stays := v.Stays([]string{"tub drum"}, from, to)
+	if len(stays) < 5 {
+		t.Fatalf("%d settings", len(stays))
+	}
+	for _, stay := range stays {
+		for _, bpm := range []float64{stay.Likely.FromBPM - wide, stay.Likely.ToBPM + wide} {
+			lag, _, _ := v.Lag("tub drum", stay.Setting, calib.PeriodMS(bpm))
+			if bpm > from && bpm < to && math.Abs(lag) <= s.ToleranceMS {
+				t.Errorf("setting %d ends before %g BPM, where the tub drum is only %.1f ms off", stay.Setting, bpm, lag)
+			}
+		}
+	}
+}

@@ -51,8 +51,12 @@ func (f Figure) String() string {
 	return fmt.Sprintf("%s %.4g %s %s", f.Name, f.Value, f.Unit, target)
 }
 
-// Missed reports whether the value lies outside the target.
-func (f Figure) Missed() bool { return f.Value < f.Low || f.Value > f.High }
+// Missed reports whether the value lies outside the target; of one that is no number
+// nobody knows, so that it misses any.
+func (f Figure) Missed() bool {
+	targeted := f.Low == f.Low || f.High == f.High
+	return f.Value < f.Low || f.Value > f.High || targeted && math.IsNaN(f.Value)
+}
 
 // Logged reads the figures out of a log: of each line what follows this word, as String
 // writes it with a target of most, or none.

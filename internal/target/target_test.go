@@ -25,3 +25,16 @@ func TestLogged(t *testing.T) {
 		t.Error("another is missed than the third")
 	}
 }
+
+// A figure that nothing came of does not pass for a good one.
+func TestNoNumberMisses(t *testing.T) {
+	none := math.NaN()
+	for _, f := range []Figure{AtMost("a", none, "ms", 1), AtLeast("b", none, "%", 1), Between("c", none, "%", 1, 2)} {
+		if !f.Missed() {
+			t.Errorf("%s passes", f)
+		}
+	}
+	if Plain("d", none, "ms").Missed() {
+		t.Error("a figure without a target misses it")
+	}
+}

@@ -223,6 +223,15 @@ func NewRows(name string, length func() int, say func(row int) string) *Rows {
 	return r
 }
 
+// Resize gives each text in sight the lines it takes at another width.
+func (r *Rows) Resize(size fyne.Size) {
+	before := r.Size().Width
+	r.List.Resize(size)
+	if size.Width != before {
+		r.Refresh()
+	}
+}
+
 // AccessibilityLabel says what is listed.
 func (r *Rows) AccessibilityLabel() string { return r.name }
 
