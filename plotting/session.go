@@ -154,6 +154,14 @@ func CardOf(v *loop.View, date time.Time) (Card, error) {
 		c.Lines = settledLines(v)
 	default:
 		c.Lines = songLines(v)
+		for _, line := range settledLines(v) { // tight where no song is, which is no reason to lose it
+			if i := len(c.Lines); !slices.ContainsFunc(s.Songs, func(song session.Song) bool { return song.TempoBPM == line.TempoBPM }) {
+				if line.MoveSteps = line.SettingSteps; i > 0 {
+					line.MoveSteps -= c.Lines[i-1].SettingSteps
+				}
+				c.Lines = append(c.Lines, line)
+			}
+		}
 	}
 	return c, nil
 }

@@ -149,6 +149,29 @@ func TestCardOf(t *testing.T) {
 	}
 }
 
+// A song that is added takes nothing off the card: the settings of other tempos follow it.
+func TestCardKeepsSettingsBesideSongs(t *testing.T) {
+	s := weirSession()
+	s.Songs = []session.Song{{Name: "Mill tune", TempoBPM: 100}}
+	c := cardOf(t, s)
+	if len(c.Lines) != 3 || c.Lines[0].Song != "Mill tune" {
+		t.Fatalf("lines %+v, want the song's and two settings", c.Lines)
+	}
+	for i, want := range []struct {
+		bpm     float64
+		setting int
+	}{{72, 21}, {120, 35}} {
+		line, before := c.Lines[i+1], c.Lines[i]
+		if line.TempoBPM != want.bpm || line.SettingSteps != want.setting || !line.Verified || line.MoveSteps != line.SettingSteps-before.SettingSteps {
+			t.Errorf("line %+v, want %g BPM at %+d", line, want.bpm, want.setting)
+		}
+	}
+	s.Songs = append(s.Songs, session.Song{Name: "Lock tune", TempoBPM: 72})
+	if c = cardOf(t, s); len(c.Lines) != 3 {
+		t.Errorf("a setting that a song has stands twice: %+v", c.Lines)
+	}
+}
+
 func TestFanOf(t *testing.T) {
 	r, _ := look(weirSession()).Result(1, "tub drum")
 	f := FanOf(r, 5)
