@@ -280,7 +280,7 @@ func TestCardOfASetList(t *testing.T) {
 	if code, _, complaints := run(t, "card", dir, "-o", table); code != exitOK {
 		t.Fatal(complaints)
 	}
-	if rows, err := os.ReadFile(table); err != nil || strings.Count(string(rows), "\n") != 21 || !strings.Contains(string(rows), "Mill tune 20,110,") {
+	if rows, err := os.ReadFile(table); err != nil || strings.Count(string(rows), "\n") != 22 || !strings.Contains(string(rows), "Mill tune 20,110,") {
 		t.Errorf("%v, %s", err, rows)
 	}
 }
