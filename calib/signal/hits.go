@@ -269,14 +269,23 @@ func mergeSame(hits []Hit) []Hit {
 const (
 	oneSoundS  = 0.018 // a strike's later swings may pass for another within this time
 	oneSoundDB = 6     // unless they are louder by this much
+	stageDB    = 20    // by which a drum's second stage may be louder than its first
 )
 
-// single returns the hits less those that are later swings of the one before.
-func single(hits []Hit) []Hit {
+// single returns the hits less those that are later swings of the one before, or its
+// second stage: that may be much louder, where the first cannot be the leak of a hit in
+// the other channel.
+func single(hits, other []Hit) []Hit {
 	kept := make([]Hit, 0, len(hits))
 	for _, h := range hits {
-		if n := len(kept); n > 0 && h.TimeS-kept[n-1].TimeS < oneSoundS && h.Level < kept[n-1].Level+oneSoundDB {
-			continue
+		if n := len(kept); n > 0 && h.TimeS-kept[n-1].TimeS < oneSoundS {
+			limit := float64(oneSoundDB)
+			if _, leak := source(kept[n-1], other); !leak {
+				limit = stageDB
+			}
+			if h.Level < kept[n-1].Level+limit {
+				continue
+			}
 		}
 		kept = append(kept, h)
 	}

@@ -69,7 +69,7 @@ func (s sound) hits() (reference, voice []Hit) {
 	if s.voice.leakless {
 		voice = atMainRise(s.voice.hits, s.reference.hits, true)
 	}
-	return single(reference), single(voice)
+	return single(reference, s.voice.hits), single(voice, s.reference.hits)
 }
 
 // unleak takes each channel's leak out of the other and looks for hits again.
@@ -185,7 +185,7 @@ func (c *channel) relistenOne(l *leak, i int, buf []float32) (found []candidate,
 // that are as loud as the rest, they were none: both strike together.
 func (s sound) train() train {
 	r, _ := s.hits()
-	own, all := regular(r), regular(single(s.reference.hits))
+	own, all := regular(r), regular(single(s.reference.hits, s.voice.hits))
 	var more, kept []float64
 	for _, h := range all.hits {
 		if _, found := slices.BinarySearchFunc(own.hits, h, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) }); found {

@@ -29,6 +29,7 @@ const (
 	leakLowHz  = 40     // below this nothing is subtracted: no hit sounds there, but hum and offsets do
 	explains   = 0.70   // of a lesson's energy, by the leak alone: nothing else sounded
 	believed   = 0.60   // of the energy of lessons not learnt from
+	leakRatio  = 0.5    // of the hit's energy, at most: what is as loud in both is no leak of either
 )
 
 // leak is how the hits of one channel sound in another: a filter, and where it
@@ -61,8 +62,8 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 		return nil, err
 	}
 	lessons = slices.DeleteFunc(lessons, func(s lesson) bool {
-		// What sounded before goes on, or the hit itself is the leak.
-		return s.energy < 2*s.noise || s.ratio > 1 || !s.begins
+		// What sounded before goes on, the hit itself is the leak, or both hear a third sound.
+		return s.energy < 2*s.noise || s.ratio > leakRatio || !s.begins
 	})
 	if len(lessons) < 2 {
 		return nil, nil
