@@ -100,6 +100,11 @@ type Prior struct {
 	// states: the scale of a half-Cauchy law for the standard deviation (Gelman 2006,
 	// Bayesian Analysis 1:515). 0 = each is known to differ by what it states.
 	ScatterMS float64
+
+	// CreepMS is by how much a delay may creep in a month in which felt, springs and
+	// weather do their work: the scale of a half-Cauchy law, as above, for the standard
+	// deviation of a random walk.
+	CreepMS float64
 }
 
 // What builders usually build (common practice, no published source): drops of
@@ -115,6 +120,10 @@ var (
 // practice, no published source).
 const usualScatterMS = 0.02
 
+// usualCreepMS is the scale by which delays of a usual machine creep in a month (common
+// practice, no published source).
+const usualCreepMS = 0.5
+
 // usualElsewhere is how often a plate stands anywhere at the first take (common
 // practice, no published source). AnywhereBeats is so wide a standard deviation of
 // where it then stands that all places within a beat are about as likely.
@@ -125,7 +134,7 @@ const (
 
 // PlatePrior returns the prior for a machine with the given plate.
 func PlatePrior(p Plate) Prior {
-	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere, ScatterMS: usualScatterMS}
+	prior := Prior{Delay: usualDelay, Offset: usualOffset, Step: usualStep, Elsewhere: usualElsewhere, ScatterMS: usualScatterMS, CreepMS: usualCreepMS}
 	if f := p.StepBeats(); f > 0 {
 		prior.Step = Belief{Mean: f}
 	}

@@ -53,6 +53,10 @@ const (
 	advisedNotMade = 0.03
 )
 
+// stoodNotTold is how often the plate stands some steps from where it was told to be,
+// after a night or a journey (common practice, no published source).
+const stoodNotTold = 0.03
+
 // Most steps by which a move is miscounted, a number four times as large being an
 // eighth as frequent, and most by which the plate is turned and nothing told.
 const (
@@ -90,8 +94,9 @@ type outcome struct {
 }
 
 // outcomes lists what can have become of a move told of so many steps, where so
-// many were advised: first that it went as told.
-func outcomes(move, advised int) []outcome {
+// many were advised, and of a plate that may have stood a night since: first that it
+// went as told.
+func outcomes(move, advised int, stood bool) []outcome {
 	all, rest := []outcome{{}}, 1.0
 	add := func(kind Kind, steps int, rate float64) {
 		if steps == 0 {
@@ -116,8 +121,12 @@ func outcomes(move, advised int) []outcome {
 			}
 		}
 		for by := 1; by <= mostNotTold; by++ {
-			add(NotTold, by, rates[NotTold]/(2*mostNotTold))
-			add(NotTold, -by, rates[NotTold]/(2*mostNotTold))
+			rate := rates[NotTold] / (2 * mostNotTold)
+			if stood {
+				rate += stoodNotTold * rarity(by) / (2 * allMiscounts)
+			}
+			add(NotTold, by, rate)
+			add(NotTold, -by, rate)
 		}
 	} else {
 		add(NotMoved, -move, rates[NotMoved])

@@ -334,7 +334,7 @@ func TestHypothesesWeighAsTheirEvidence(t *testing.T) {
 			t.Skip("no hypothesis without a fault is likely")
 		}
 		model := s.live[fine].model
-		want := model.log + float64(len(takes)-1)*outcomes(0, 0)[0].log
+		want := model.log + float64(len(takes)-1)*outcomes(0, 0, false)[0].log
 		cov, miss := mat.NewSymDense(len(takes), nil), make([]float64, len(takes))
 		for i, g := range rows {
 			miss[i] = takes[i].Heard[0].LagMS

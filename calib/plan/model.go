@@ -1,7 +1,9 @@
 package plan
 
 import (
+	"iter"
 	"math"
+	"slices"
 
 	"lagwright/calib"
 )
@@ -17,7 +19,7 @@ type Knowledge struct {
 func (k Knowledge) usable() bool {
 	p := k.Prior
 	sum := p.Delay.Mean + p.Offset.Mean + p.Step.Mean
-	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && p.ScatterMS >= 0 && p.Elsewhere >= 0 && p.Elsewhere < 1 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
+	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && p.ScatterMS >= 0 && p.CreepMS >= 0 && p.Elsewhere >= 0 && p.Elsewhere < 1 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
 // limit returns how far the lag may lie from zero at a beat period: the
@@ -55,6 +57,7 @@ type model struct {
 	log   float64 // log of how likely it is before any take
 
 	scatter float64 // variance of a lag from one take to the next, over what each states; ms²
+	creep   float64 // variance by which a delay walks at random in a day; ms²
 }
 
 // models lists the models that the takes can tell of.
@@ -83,7 +86,7 @@ func (m model) elsewhere(chance float64) model {
 
 // plates lists the models for a plate that stands near the pins' own place at first.
 func (k Knowledge) plates(takes []Take) []model {
-	all := k.scattering()
+	all := k.scattering(slices.ContainsFunc(takes, func(t Take) bool { return t.Days > 0 }))
 	if k.Prior.Step.SD == 0 {
 		wrong := k.Prior.Step
 		wrong.SD = plateCouldBe * wrong.Mean
@@ -101,26 +104,53 @@ func (k Knowledge) plates(takes []Take) []model {
 	return all
 }
 
-// How much takes differ from one to the next, over what each states: its standard
-// deviation in ms is one of a few, each standing for all up to a limit.
+// spreads is a standard deviation of which a half-Cauchy law is believed: one of a
+// few, each standing for all up to a limit; in ms.
+type spreads struct{ ms, upTo []float64 }
+
+// How much takes differ from one to the next, over what each states, and by how much
+// delays creep in a month.
 var (
-	scatterMS = [...]float64{0, 1, 2.5, 6}
-	scatterTo = [...]float64{0.5, 1.6, 4, math.Inf(1)}
+	scatters = spreads{[]float64{0, 1, 2.5, 6}, []float64{0.5, 1.6, 4, math.Inf(1)}}
+	creeps   = spreads{[]float64{0.2, 1, 4}, []float64{0.5, 2, math.Inf(1)}}
 )
 
-// scattering lists the models of a machine as told, by how much its takes scatter.
-func (k Knowledge) scattering() (all []model) {
-	below := 0.0
-	for i, to := range scatterTo {
+// each goes through the standard deviations with the log of how likely each is by a
+// half-Cauchy law of that scale.
+func (s spreads) each(scaleMS float64) iter.Seq2[float64, float64] {
+	return func(yield func(ms, log float64) bool) {
+		below := 0.0
+		for i, to := range s.upTo {
+			upTo := 2 / math.Pi * math.Atan(to/scaleMS)
+			log := math.Log(upTo - below)
+			if below = upTo; !math.IsInf(log, -1) && !yield(s.ms[i], log) {
+				return
+			}
+		}
+	}
+}
+
+// scattering lists the models of a machine as told, by how much its takes scatter and,
+// where it stood for days between them, by how much it creeps.
+func (k Knowledge) scattering(stood bool) (all []model) {
+	for scatter, likely := range scatters.each(k.Prior.ScatterMS) {
 		m := k.model(Fine, k.Prior.Step, 0)
-		upTo := 2 / math.Pi * math.Atan(to/k.Prior.ScatterMS) // of a half-Cauchy law
-		m.scatter, m.log = square(scatterMS[i]), math.Log(upTo-below)
-		if below = upTo; upTo > 0 && !math.IsInf(m.log, -1) {
+		m.scatter, m.log = square(scatter), likely
+		if !stood {
 			all = append(all, m)
+			continue
+		}
+		for creep, likely := range creeps.each(k.Prior.CreepMS) {
+			n := m
+			n.creep, n.log = square(creep)/creepDays, m.log+likely
+			all = append(all, n)
 		}
 	}
 	return all
 }
+
+// creepDays is the time in which creep is told: a month.
+const creepDays = 30
 
 // plateCouldBe is by which share a plate's step may differ from its numbers once
 // these are wrong, as a miscounted rim or a mistaken gearing makes them.
@@ -131,7 +161,7 @@ const plateCouldBe = 1.0 / 3
 const backlashSteps = 1.0
 
 func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) model {
-	m := model{fault: fault, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}, log: math.Log(rates[fault])}
+	m := model{fault: fault, creep: square(k.Prior.CreepMS) / creepDays, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}, log: math.Log(rates[fault])}
 	m.free = free{step.SD > 0, backlashSD > 0}
 	for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
 		if m.free[i] {

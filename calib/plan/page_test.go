@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"lagwright/calib"
@@ -36,6 +37,8 @@ func TestFaultsOfThePage(t *testing.T) {
 	pagetest.Piece(t, "../LAW.md", "faults", pagetest.Table(rows...))
 	pagetest.Says(t, "../LAW.md", "evenly over 150 ms", badSpreadMS == 150)
 	pagetest.Says(t, "../LAW.md", "up to 20 steps", mostMiscounted == 20)
-	pagetest.Says(t, "../LAW.md", "nothing, 1, 2.5 or 6 ms", scatterMS == [...]float64{0, 1, 2.5, 6})
+	pagetest.Says(t, "../LAW.md", "nothing, 1, 2.5 or 6 ms", slices.Equal(scatters.ms, []float64{0, 1, 2.5, 6}))
+	pagetest.Says(t, "../LAW.md", "0.2, 1 or 4 ms", slices.Equal(creeps.ms, []float64{0.2, 1, 4}))
+	pagetest.Says(t, "../LAW.md", "with a scale of 0.5 ms", calib.PlatePrior(calib.Plate{}).CreepMS == 0.5)
 	pagetest.Says(t, "../LAW.md", "with a scale of 0.02 ms", calib.PlatePrior(calib.Plate{}).ScatterMS == 0.02)
 }

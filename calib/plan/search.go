@@ -64,16 +64,48 @@ func (s *search) run() {
 		s.live = append(s.live, s.known.start(&m))
 	}
 	first, asTold := true, []outcome{{}}
+	stood := false // a night or more since the last take that heard anything
 	for i, t := range s.takes {
+		stood = stood || t.Days > 0
+		if !first && (t.Days > 0 || len(t.Changed) > 0) {
+			for n := range s.live {
+				s.live[n].between(&t)
+			}
+		}
 		moves := asTold
 		if !first && len(t.Heard) > 0 {
-			moves = outcomes(moveBefore(s.takes, i), t.Advised)
+			moves, stood = outcomes(moveBefore(s.takes, i), t.Advised, stood), false
 		}
 		for _, h := range t.Heard {
 			r := reading{Heard: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), moves: moves}
 			r.most = math.Max(logNormal(0, r.variance), -math.Log(h.PeriodMS))
 			s.meet(&r)
 			moves, first = asTold, false
+		}
+	}
+}
+
+// between lets a hypothesis forget what changed between a take and the one before it:
+// each delay walks at random (the local level model; Durbin and Koopman 2012, Time
+// Series Analysis by State Space Methods, 2.1), and what was worked on is as good as new.
+func (h *hypothesis) between(t *Take) {
+	creep := math.Sqrt(h.model.creep * t.Days)
+	for v := range h.voices {
+		b, before := &h.voices[v], h.voices[v].info
+		if creep > 0 {
+			b.blur(iD, creep)
+		}
+		for _, c := range t.Changed {
+			switch {
+			case c.Voice >= 0 && c.Voice != v:
+			case c.Pins:
+				b.blur(iA, movedBeats)
+			default:
+				b.blur(iD, changedMS)
+			}
+		}
+		if b.info != before {
+			h.solve(v)
 		}
 	}
 }

@@ -27,6 +27,16 @@ type Take struct {
 	Came    int     // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
 	Advised int     // move that was advised before it, steps; 0 = none
 	Heard   []Heard // one for each voice that had a microphone
+
+	Days    float64  // since the take before it, where the machine stood at least a night; 0 = the same day
+	Changed []Change // what was worked on since the take before it
+}
+
+// Change is work on a voice of which the builder told: from then on what was known of
+// its delay, or of its offset, counts for little.
+type Change struct {
+	Voice int  // −1 = all
+	Pins  bool // its offset changed; else its delay
 }
 
 // Heard is what a take says of one voice: all its hits in a few numbers. A take
