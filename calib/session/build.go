@@ -102,7 +102,7 @@ func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
 			}
 		}
 	}
-	m.PracticeSeed, m.extra = s.Machine.PracticeSeed, s.Machine.extra
+	m.PracticeSeed, m.Log, m.extra = s.Machine.PracticeSeed, s.Machine.Log, s.Machine.extra
 	s.Machine, s.ToleranceMS = m, toleranceMS
 	s.rename(now)
 	return s.validate()
@@ -147,6 +147,16 @@ func (s *Session) rename(now map[string]string) {
 		}
 		if moved := s.Takes[i].Moved; moved != nil {
 			on(&moved.For)
+		}
+	}
+	s.Machine.Log = slices.DeleteFunc(s.Machine.Log, func(w Work) bool { // of voices that are gone all
+		return len(w.Voices) > 0 && !slices.ContainsFunc(w.Voices, func(v string) bool { return now[v] != "" })
+	})
+	for i := range s.Machine.Log {
+		w := &s.Machine.Log[i]
+		w.Voices = slices.DeleteFunc(w.Voices, func(v string) bool { return now[v] == "" })
+		for j, v := range w.Voices {
+			w.Voices[j] = now[v]
 		}
 	}
 	for i := range s.Songs {

@@ -36,7 +36,7 @@ func TestRebuild(t *testing.T) {
 	if err := s.Rebuild(m, 4, []string{"", block, "drum"}); err != nil {
 		t.Fatal(err)
 	}
-	if s.Takes[0].Target.Voice != "tub" || s.Takes[0].Moved.For.Voice != "tub" || s.Target.Voice != "tub" || s.Songs[0].Voices[0] != "tub" || s.ToleranceMS != 4 {
+	if s.Machine.Log[1].Voices[0] != "tub" || s.Takes[0].Target.Voice != "tub" || s.Takes[0].Moved.For.Voice != "tub" || s.Target.Voice != "tub" || s.Songs[0].Voices[0] != "tub" || s.ToleranceMS != 4 {
 		t.Errorf("renamed: %+v", s)
 	}
 	m.Voices = []string{"tub", block, "gong"} // two change names at once

@@ -24,7 +24,7 @@ var objects = map[reflect.Type]string{
 	reflect.TypeFor[calib.Skew](): "skew", reflect.TypeFor[Take](): "take", reflect.TypeFor[Move](): "move",
 	reflect.TypeFor[calib.Reading](): "reading", reflect.TypeFor[calib.Budget](): "budget", reflect.TypeFor[calib.TakeLaw](): "law", reflect.TypeFor[calib.Pair](): "pair",
 	reflect.TypeFor[calib.Warning](): "warning", reflect.TypeFor[ByHand](): "by_hand",
-	reflect.TypeFor[Edit](): "edit", reflect.TypeFor[Heard](): "heard",
+	reflect.TypeFor[Edit](): "edit", reflect.TypeFor[Work](): "work", reflect.TypeFor[Air](): "air", reflect.TypeFor[Heard](): "heard",
 }
 
 // formatPage is FORMAT.md.

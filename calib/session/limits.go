@@ -33,6 +33,7 @@ var limits = []limit{
 	{"songs", 5000, 5000},
 	{"voices", MostVoices, 200_000}, // of the machine, of a song, with microphones
 	{"falls", MostVoices, MostVoices},
+	{"log", 1000, 1000},
 	{"heard", 64, 50_000},
 	{"reference_hits_s", 1_000_000, 10_000_000}, // twenty hours of two a beat at the fastest tempo
 	{"voice_hits_s", 1_000_000, 10_000_000},

@@ -19,6 +19,7 @@ type Machine struct {
 	Falls          []Fall `json:"falls,omitempty"`          // of the voices of which something is known
 	Wheel          Wheel  `json:"wheel,omitzero"`           // that carries the pins
 	Unidirectional bool   `json:"unidirectional,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
+	Log            []Work `json:"log,omitempty"`            // what was done to it, the oldest first
 
 	extra extras
 }
@@ -56,9 +57,16 @@ type Take struct {
 	Moved     *Move     `json:"moved"`             // nil until the builder says
 	LeftOut   bool      `json:"left_out"`          // the builder does not trust it: nothing counts it
 	Notes     string    `json:"notes"`
-	Asked     int       `json:"asked_steps"` // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
+	Air       *Air      `json:"air,omitempty"` // nil = not written down
+	Asked     int       `json:"asked_steps"`   // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
 
 	extra extras
+}
+
+// Air is how warm and damp it was.
+type Air struct {
+	TemperatureC    float64 `json:"temperature_c"`
+	HumidityPercent float64 `json:"humidity_percent"` // relative; 0 = not known
 }
 
 // Heard is what was heard of one voice in a take.
@@ -95,6 +103,10 @@ type extras map[string]json.RawMessage
 func (s Session) clone() Session {
 	s.Machine.Voices = slices.Clone(s.Machine.Voices)
 	s.Machine.Falls = slices.Clone(s.Machine.Falls)
+	s.Machine.Log = slices.Clone(s.Machine.Log)
+	for i := range s.Machine.Log {
+		s.Machine.Log[i].Voices = slices.Clone(s.Machine.Log[i].Voices)
+	}
 	s.Songs = cloneSongs(s.Songs)
 	if s.Microphones != nil {
 		s.Microphones = s.Microphones.clone()
@@ -114,6 +126,10 @@ func (t Take) clone() Take {
 		if h.ByHand != nil {
 			h.ByHand = h.ByHand.clone()
 		}
+	}
+	if t.Air != nil {
+		air := *t.Air
+		t.Air = &air
 	}
 	if t.Moved != nil {
 		moved := *t.Moved

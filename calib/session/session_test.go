@@ -56,6 +56,7 @@ func sample() Session {
 			Voices: []string{"drum", block}, PracticeSeed: math.MaxUint64,
 			Falls: []Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: block, DropMM: 214}},
 			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, Unidirectional: true,
+			Log: []Work{{At: at.Add(90 * time.Second), Part: Felt, Voices: []string{block}, Words: "thinner"}, {At: at.Add(time.Hour), Part: Gate, Voices: []string{"drum"}}},
 		},
 		ToleranceMS: 5,
 		Target:      Target{TempoBPM: 96.5, Voice: "drum"},
@@ -74,7 +75,7 @@ func sample() Session {
 			},
 			{
 				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target, Reference: 1, Channels: 4,
-				Heard: []Heard{{Voice: "drum", Channel: 2, Reading: tight}, other}, Asked: 6,
+				Heard: []Heard{{Voice: "drum", Channel: 2, Reading: tight}, other}, Air: &Air{TemperatureC: -2.5, HumidityPercent: 71}, Asked: 6,
 			},
 		},
 	}

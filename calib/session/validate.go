@@ -75,6 +75,9 @@ func (m Machine) validate() error {
 	if m.PerBeat < 0 {
 		return i18n.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", m.PerBeat)
 	}
+	if err := m.validateLog(); err != nil {
+		return err
+	}
 	return m.validateBuild()
 }
 
@@ -105,6 +108,9 @@ func (t Take) validate() error {
 	}
 	if err := t.Target.validate(); err != nil {
 		return err
+	}
+	if a := t.Air; a != nil && !(a.TemperatureC >= -50 && a.TemperatureC <= 60 && upTo(a.HumidityPercent, 100)) {
+		return i18n.Errorf("its air has %g °C and %g %% of humidity: give −50 to 60 °C, and 0 to 100 %% (0 = not known)", a.TemperatureC, a.HumidityPercent)
 	}
 	return t.validateHeard()
 }

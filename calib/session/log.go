@@ -1,0 +1,99 @@
+package session
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"lagwright/calib/i18n"
+)
+
+// Part is a part of the machine that somebody worked on.
+type Part string
+
+// The parts. Pins give a voice another offset; all others but Other another delay.
+const (
+	Gate   Part = "gate"
+	Ball   Part = "ball"
+	Felt   Part = "felt"
+	Spring Part = "spring"
+	Pins   Part = "pins"
+	Other  Part = "other" // changes no lag
+)
+
+// Parts lists the parts.
+var Parts = []Part{Gate, Ball, Felt, Spring, Pins, Other}
+
+// Work is an entry of a machine's log: what was done to it, and when.
+type Work struct {
+	At     time.Time `json:"at"`
+	Part   Part      `json:"part"`
+	Voices []string  `json:"voices"` // whose part it was; none = all
+	Words  string    `json:"words"`  // the builder's own
+}
+
+// Write adds an entry to the machine's log, or says why it cannot.
+func (s *Session) Write(w Work) error {
+	m := s.Machine
+	w.Words = strings.TrimSpace(w.Words)
+	w.At = w.At.UTC().Round(time.Second)
+	m.Log = append(slices.Clip(m.Log), w)
+	slices.SortStableFunc(m.Log, func(a, b Work) int { return a.At.Compare(b.At) })
+	if err := m.validate(); err != nil {
+		return err
+	}
+	s.Machine = m
+	return nil
+}
+
+func (m Machine) validateLog() error {
+	for i, w := range m.Log {
+		if !slices.Contains(Parts, w.Part) {
+			return i18n.Errorf("entry %d of the machine's log is about %q: choose one of gate, ball, felt, spring, pins and other", i+1, string(w.Part))
+		}
+		for _, v := range w.Voices {
+			if err := m.Knows(v); err != nil {
+				return i18n.Errorf("entry %d of the machine's log: %w", i+1, err)
+			}
+		}
+	}
+	return nil
+}
+
+// Between lists the entries of the log from the take before a take on until that one;
+// for the first take none, since nothing was known before it.
+func (s Session) Between(take int) (work []Work) {
+	if take == 0 {
+		return nil
+	}
+	for _, w := range s.Machine.Log {
+		if w.At.After(s.Takes[take-1].At) && !w.At.After(s.Takes[take].At) {
+			work = append(work, w)
+		}
+	}
+	return work
+}
+
+// newDay is how long a machine stands until another day's work begins.
+const newDay = 12 * time.Hour
+
+// DaysBefore returns for how many days the machine stood before a take; 0 where the
+// take is of the same day's work as the one before it.
+func (s Session) DaysBefore(take int) float64 {
+	if take == 0 {
+		return 0
+	}
+	before, at := s.Takes[take-1].At, s.Takes[take].At
+	if before.IsZero() || at.Sub(before) < newDay {
+		return 0
+	}
+	return at.Sub(before).Hours() / 24
+}
+
+// DayOf returns the index of the first take of the same day's work as a take.
+func (s Session) DayOf(take int) int {
+	for take > 0 && s.DaysBefore(take) == 0 {
+		take--
+	}
+	return take
+}
