@@ -48,6 +48,7 @@ type View struct {
 	Songs     []Song    // as in the set list
 	Next      *NextTake // nil where the set list needs no more takes, or is empty
 	StepKnown bool      // well enough to count moves by it
+	Check     *Check    // what the takes of another day tell of the settings before it; nil where they tell nothing
 	CureOpen  string    // what takes should tell before the machine is changed, where Next is nil; else empty
 
 	Err error // why the takes cannot be brought together; then the plan's part is empty
@@ -57,6 +58,14 @@ type View struct {
 
 // Look returns the view of a session.
 func Look(s session.Session) View {
+	v := look(s)
+	v.Check = v.check()
+	v.decide()
+	return v
+}
+
+// look works out all but what to do.
+func look(s session.Session) View {
 	v := View{Session: s}
 	v.fit, v.Err = fit(s)
 	v.Setting = s.Setting() + v.fit.ahead
@@ -69,7 +78,6 @@ func Look(s session.Session) View {
 		v.StepKnown = v.fit.laws[0].StepKnown()
 		v.planSongs()
 	}
-	v.decide()
 	return v
 }
 
@@ -148,15 +156,17 @@ func fit(s session.Session) (f fitted, err error) {
 	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
 	var takes []plan.Take
 	told, asked := 0, 0 // since the last take that has a say, steps
+	days, changed := 0.0, []plan.Change(nil)
 	for i, t := range s.Takes {
+		days, changed = days+s.DaysBefore(i), append(changed, f.changes(s.Between(i))...)
 		if t.Asked != 0 {
 			asked = told + t.Asked
 		}
 		f.places = append(f.places, f.place)
 		if heard := f.usable(t); len(heard) > 0 {
-			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: asked, Heard: heard})
+			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: asked, Heard: heard, Days: days, Changed: changed})
 			f.takes = append(f.takes, i)
-			told, asked = 0, 0
+			told, asked, days, changed = 0, 0, 0, nil
 		}
 		if t.Moved != nil {
 			if t.Moved.Asked != 0 {
@@ -192,6 +202,22 @@ func fit(s session.Session) (f fitted, err error) {
 		f.places[i].Setting += ahead - f.ahead
 	}
 	return f, nil
+}
+
+// changes puts entries of the machine's log in the plan's terms.
+func (f *fitted) changes(work []session.Work) (all []plan.Change) {
+	for _, w := range work {
+		if w.Part == session.Other {
+			continue
+		}
+		if len(w.Voices) == 0 {
+			all = append(all, plan.Change{Voice: -1, Pins: w.Part == session.Pins})
+		}
+		for _, name := range w.Voices {
+			all = append(all, plan.Change{Voice: f.voice(name), Pins: w.Part == session.Pins})
+		}
+	}
+	return all
 }
 
 // usable sums up the voices of a take that can be used.

@@ -147,15 +147,19 @@ func (s Song) importance() float64 {
 // the one whose worst weighted lag is smallest by the likeliest hypothesis. Voices that
 // were never heard have no say in it, as long as others of the song were.
 func (m *Machine) setting(s Song, from Place) Setting {
+	period, counted := calib.PeriodMS(s.TempoBPM), m.counted(m.known.parts(s))
+	return m.At(s, from.To(m.settled(s, counted, period, from, m.compromise(counted, period, from))))
+}
+
+// At returns what to expect of a song with the plate at a place, be it the best or not.
+func (m *Machine) At(s Song, at Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.hypotheses[0]
 	step := law.step() * period
 	parts := m.known.parts(s)
 	counted := m.counted(parts)
-	out := Setting{Song: s, StepMS: step, LimitMS: m.known.limit(step)}
-	out.Steps = m.settled(s, counted, period, from, m.compromise(counted, period, from))
-	out.place = from.To(out.Steps)
-	out.Window = law.window(counted, out.place, out.LimitMS)
+	out := Setting{Song: s, Steps: at.Setting, StepMS: step, LimitMS: m.known.limit(step), place: at}
+	out.Window = law.window(counted, at, out.LimitMS)
 	m.foresee(&out, parts, counted, period)
 	return out
 }

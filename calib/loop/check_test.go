@@ -1,0 +1,78 @@
+package loop
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/session"
+)
+
+// settledMachine is a machine of two voices with three songs that a day's takes settled.
+// A step is worth 10 ms at 100 BPM.
+func settledMachine() session.Session {
+	at := time.Date(2026, 5, 3, 9, 0, 0, 0, time.UTC)
+	s := on(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1})
+	s.Machine.Voices = []string{"drum", "bar"}
+	for _, bpm := range []float64{75, 100, 120} {
+		s.Songs = append(s.Songs, session.Song{Name: strings.Repeat("la ", int(bpm)/25), TempoBPM: bpm})
+	}
+	for i, bpm := range []float64{75, 120, 75, 120, 100} {
+		turned := 0.0 // ms
+		if i > 1 {
+			turned = 12.0 / 60 * calib.PeriodMS(bpm)
+		}
+		s.Takes = append(s.Takes, pairOf(i+1, at.Add(time.Duration(i)*time.Minute), bpm, 120-turned, 120-turned))
+	}
+	s.Takes[1].Moved = &session.Move{Steps: 12, For: s.Target}
+	return s
+}
+
+// pairOf is a take of both voices with a delay each, the plate at 0.
+func pairOf(id int, at time.Time, bpm, drum, bar float64) session.Take {
+	t := heard(played(bpm, drum, 0.4, 12))
+	t.ID, t.At, t.Target.TempoBPM = id, at, bpm
+	t.Heard = append(t.Heard, session.Heard{Voice: "bar", Channel: 3, Reading: played(bpm, bar, 0.4, 12)})
+	return t
+}
+
+func TestCheckOfAnotherDay(t *testing.T) {
+	later := settledMachine().Takes[4].At.Add(200 * 24 * time.Hour)
+	for _, c := range []struct {
+		name             string
+		takes            int
+		drum, bar        float64
+		hold, fail       bool
+		changes, plateAt int
+		says             string
+	}{
+		{"all is as it was", 1, 0.2, -0.2, true, false, 0, 0, "All 3 settings of 3 May 2026 still hold."},
+		{"a voice is a little later", 1, 0.1, 1.8, true, false, 1, 0, "the bar strikes"},
+		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 0, 0, "A take there tells."},
+		{"a gate was bent", 2, 0.1, 15, false, true, 1, 0, "Another setting is due for"},
+		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "Turn the plate 1 step back"},
+	} {
+		s := settledMachine()
+		for i := range c.takes {
+			s.Takes = append(s.Takes, pairOf(6+i, later.Add(time.Duration(i)*time.Minute), 100, c.drum, c.bar))
+		}
+		got := Look(s).Check
+		if got == nil {
+			t.Errorf("%s: no check", c.name)
+			continue
+		}
+		if got.Hold() != c.hold || got.Fail() != c.fail || len(got.Changes) != c.changes || got.Plate != c.plateAt || !strings.Contains(got.Words, c.says) {
+			t.Errorf("%s: holds %v, fails %v, %+v, plate %d: %s\n%+v", c.name, got.Hold(), got.Fail(), got.Changes, got.Plate, got.Words, got.Kept)
+		}
+	}
+	if v := Look(settledMachine()); v.Check != nil || !v.Songs[0].Verified {
+		t.Errorf("a check on the day itself: %+v; the songs are %+v", v.Check, v.Songs)
+	}
+	s := settledMachine()
+	s.Machine.Log = []session.Work{{At: later.Add(-time.Hour), Part: session.Gate, Voices: []string{"bar"}}}
+	s.Takes = append(s.Takes, pairOf(6, later, 100, 0, 30))
+	if c := Look(s).Check; c == nil || len(c.Changes) != 1 || len(Look(s).Findings) != 0 {
+		t.Errorf("a gate that was changed and written down: %+v, findings %+v", c, Look(s).Findings)
+	}
+}
