@@ -122,7 +122,7 @@ const usualScatterMS = 0.02
 
 // usualCreepMS is the scale by which delays of a usual machine creep in a month (common
 // practice, no published source).
-const usualCreepMS = 0.5
+const usualCreepMS = 1
 
 // usualElsewhere is how often a plate stands anywhere at the first take (common
 // practice, no published source). AnywhereBeats is so wide a standard deviation of

@@ -62,6 +62,19 @@ func (c *Check) Hold() bool { return !slices.ContainsFunc(c.Kept, func(k Kept) b
 // Fail reports whether some setting does.
 func (c *Check) Fail() bool { return slices.ContainsFunc(c.Kept, Kept.Fails) }
 
+// stood says for how long the machine has stood since its last take, or that it was worked
+// on; empty where neither is so or nothing was settled before.
+func (v *View) stood(now time.Time) string {
+	switch days := int(v.Session.DaysSince(now)); {
+	case len(v.Settings) == 0:
+	case len(v.Session.Since()) > 0:
+		return i18n.L("The machine was worked on since the last take: play one to see whether the settings still hold.")
+	case days > 0:
+		return i18n.N(days, "The machine has stood for %d day since the last take: play one to see whether the settings still hold.", "The machine has stood for %d days since the last take: play one to see whether the settings still hold.", days)
+	}
+	return ""
+}
+
 // check returns what the last day's takes tell of what was sure before it; nil where
 // there was no other day, nothing was sure, or no take of the day can be used.
 func (v *View) check() *Check {
@@ -72,7 +85,8 @@ func (v *View) check() *Check {
 		return nil
 	}
 	s.Takes = s.Takes[:day]
-	before := look(s)
+	s.Machine.Log = slices.DeleteFunc(slices.Clone(s.Machine.Log), func(w session.Work) bool { return w.At.After(s.Takes[day-1].At) })
+	before := look(s, time.Time{})
 	if before.Err != nil {
 		return nil
 	}

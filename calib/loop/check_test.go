@@ -69,6 +69,10 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	if v := Look(settledMachine()); v.Check != nil || !v.Songs[0].Verified {
 		t.Errorf("a check on the day itself: %+v; the songs are %+v", v.Check, v.Songs)
 	}
+	v := LookAt(settledMachine(), later)
+	if v.Do != "Play a take to check" || !strings.Contains(v.Why, "stood for 200 days") || v.Songs[0].Verified {
+		t.Errorf("after 200 days: %s: %s", v.Do, v.Why)
+	}
 	s := settledMachine()
 	s.Machine.Log = []session.Work{{At: later.Add(-time.Hour), Part: session.Gate, Voices: []string{"bar"}}}
 	s.Takes = append(s.Takes, pairOf(6, later, 100, 0, 30))

@@ -23,6 +23,10 @@ func (v *View) decide() {
 	song, next := v.songAimedAt()
 	v.Song = song
 	switch {
+	case v.since != "" && song != nil && v.StepKnown:
+		v.turn(song.Setting, i18n.L("Play a take to check"), v.since)
+	case v.since != "":
+		v.wait(i18n.L("Play a take to check"), v.since)
 	case heard && r.Target() == s.Target && last.Moved == nil && !last.LeftOut:
 		v.after(r, song, next)
 	case last.Moved != nil && last.Moved.For == s.Target:

@@ -2,6 +2,7 @@ package loop
 
 import (
 	"slices"
+	"time"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -53,21 +54,26 @@ type View struct {
 
 	Err error // why the takes cannot be brought together; then the plan's part is empty
 
-	fit fitted
+	fit   fitted
+	since string // what happened since the last take, in words; empty where nothing did
 }
 
-// Look returns the view of a session.
-func Look(s session.Session) View {
-	v := look(s)
-	v.Check = v.check()
+// Look returns the view of a session on the day of its last take.
+func Look(s session.Session) View { return LookAt(s, time.Time{}) }
+
+// LookAt returns the view of a session at a time, by which the machine may have stood for
+// days since its last take and crept.
+func LookAt(s session.Session, now time.Time) View {
+	v := look(s, now)
+	v.Check, v.since = v.check(), v.stood(now)
 	v.decide()
 	return v
 }
 
 // look works out all but what to do.
-func look(s session.Session) View {
+func look(s session.Session, now time.Time) View {
 	v := View{Session: s}
-	v.fit, v.Err = fit(s)
+	v.fit, v.Err = fit(s, now)
 	v.Setting = s.Setting() + v.fit.ahead
 	for i := range s.Takes {
 		v.Results = append(v.Results, v.results(i))
@@ -151,7 +157,7 @@ func (f *fitted) indexOf(take int) int {
 
 // fit hands what counts of a session to the plan, every move as it was told: which
 // ones went otherwise is for the plan to find out.
-func fit(s session.Session) (f fitted, err error) {
+func fit(s session.Session, now time.Time) (f fitted, err error) {
 	f.voices = s.Machine.Voices
 	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
 	var takes []plan.Take
@@ -176,6 +182,10 @@ func fit(s session.Session) (f fitted, err error) {
 			f.place.Unidirectional = t.Moved.Unidirectional
 			f.place = f.place.To(f.place.Setting + t.Moved.Steps)
 		}
+	}
+	if n := len(takes); n > 0 { // what happened since they were played
+		days, changed = days+s.DaysSince(now), append(changed, f.changes(s.Since())...)
+		takes = append(takes, plan.Take{Setting: f.place.Setting, Days: days, Changed: changed})
 	}
 	f.place.Unidirectional = s.Machine.Unidirectional
 	if f.machine, err = plan.Fit(known, takes); err != nil {

@@ -62,20 +62,42 @@ func (m Machine) validateLog() error {
 
 // Between lists the entries of the log from the take before a take on until that one;
 // for the first take none, since nothing was known before it.
-func (s Session) Between(take int) (work []Work) {
+func (s Session) Between(take int) []Work {
 	if take == 0 {
 		return nil
 	}
-	for _, w := range s.Machine.Log {
-		if w.At.After(s.Takes[take-1].At) && !w.At.After(s.Takes[take].At) {
-			work = append(work, w)
+	return s.Machine.work(s.Takes[take-1].At, s.Takes[take].At)
+}
+
+// Since lists the entries of the log from the last take on.
+func (s Session) Since() []Work {
+	if len(s.Takes) == 0 {
+		return nil
+	}
+	return s.Machine.work(s.Takes[len(s.Takes)-1].At, time.Unix(1<<40, 0))
+}
+
+// work lists the entries of the log that are later than one time and no later than another.
+func (m Machine) work(after, until time.Time) (some []Work) {
+	for _, w := range m.Log {
+		if w.At.After(after) && !w.At.After(until) {
+			some = append(some, w)
 		}
 	}
-	return work
+	return some
 }
 
 // newDay is how long a machine stands until another day's work begins.
 const newDay = 12 * time.Hour
+
+// days returns for how many days a machine stood between two times; 0 where that is the
+// same day's work, or one of them is not known.
+func days(from, to time.Time) float64 {
+	if from.IsZero() || to.Sub(from) < newDay {
+		return 0
+	}
+	return to.Sub(from).Hours() / 24
+}
 
 // DaysBefore returns for how many days the machine stood before a take; 0 where the
 // take is of the same day's work as the one before it.
@@ -83,11 +105,15 @@ func (s Session) DaysBefore(take int) float64 {
 	if take == 0 {
 		return 0
 	}
-	before, at := s.Takes[take-1].At, s.Takes[take].At
-	if before.IsZero() || at.Sub(before) < newDay {
+	return days(s.Takes[take-1].At, s.Takes[take].At)
+}
+
+// DaysSince returns for how many days the machine stood from the last take on.
+func (s Session) DaysSince(now time.Time) float64 {
+	if len(s.Takes) == 0 {
 		return 0
 	}
-	return at.Sub(before).Hours() / 24
+	return days(s.Takes[len(s.Takes)-1].At, now)
 }
 
 // DayOf returns the index of the first take of the same day's work as a take.

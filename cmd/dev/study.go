@@ -20,6 +20,7 @@ type studyFlags struct {
 	erring   bool
 	errors   bool
 	widths   bool
+	year     bool
 }
 
 // study plays random machines until their set list is verified, by the plan and
@@ -35,6 +36,9 @@ func study(ctx context.Context, h *host, args []string) error {
 	}
 	if f.widths {
 		return tableOfWidths(ctx, h, f)
+	}
+	if f.year {
+		return tableOfTheYear(ctx, h, f)
 	}
 	var figures []target.Figure
 	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s  %6s %6s\n", "way", "machines",
@@ -60,8 +64,9 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	set.BoolVar(&f.erring, "erring", false, "")
 	set.BoolVar(&f.errors, "errors", false, "")
 	set.BoolVar(&f.widths, "widths", false, "")
+	set.BoolVar(&f.year, "year", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
-		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors] [-widths]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors, -widths that of 95 % intervals where takes scatter")
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors] [-widths] [-year]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors, -widths that of 95 % intervals where takes scatter, -year that of sessions over a year, and of checks before a concert")
 	}
 	return f, nil
 }

@@ -1,0 +1,201 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"lagwright/calib"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+	"lagwright/internal/target"
+)
+
+// What a year does to the study's machines (all the study's own).
+const (
+	yearSessions = 10
+	yearCreepMS  = 1.0  // standard deviation by which a delay walks in a month
+	yearWarmMS   = 1.0  // by which it follows the seasons
+	yearGate     = 4    // the session before which a gate is changed
+	yearGateMS   = 20.0 // by how much, either way
+	yearNewSongs = 4    // tempos of a session that the ones before did not have
+	yearMost     = 20   // takes of a session until the builder gives up
+)
+
+// record is a machine with what a builder keeps of it, or begins anew.
+type record struct {
+	*studyMachine
+	session.Session
+	at    time.Time
+	first int // where the plate stood at the first take
+}
+
+func (f studyFlags) record(i uint64) *record {
+	r := &record{studyMachine: newStudyMachine(f.seed, i, false), at: time.Date(2026, 1, 10, 10, 0, 0, 0, time.UTC)}
+	r.begin()
+	return r
+}
+
+// begin forgets all takes: where the plate stands is setting 0.
+func (r *record) begin() {
+	plate := calib.Plate{NotchesPerTurn: int(math.Round(1 / r.step)), TurnsPerBeat: 1}
+	r.Session = session.Session{Machine: session.Machine{Plate: plate, Voices: []string{"drum"}}, ToleranceMS: calib.DefaultToleranceMS, Target: session.Target{TempoBPM: 100, Voice: "drum"}}
+	r.studyMachine.told, r.first = r.setting, r.setting
+}
+
+// list makes songs of tempos.
+func (r *record) list(tempos []float64) {
+	r.Songs = nil
+	for _, bpm := range tempos {
+		r.Songs = append(r.Songs, session.Song{Name: fmt.Sprint(bpm), TempoBPM: bpm})
+	}
+}
+
+// take plays a take after a move, some minutes after the last.
+func (r *record) take(at session.Target, move int) {
+	if n := len(r.Takes); n > 0 && move != 0 {
+		r.Takes[n-1].Moved = &session.Move{Steps: move, For: at, Asked: move}
+		r.turn(r.told + move)
+	}
+	r.at = r.at.Add(3 * time.Minute)
+	r.Target = at
+	r.Takes = append(r.Takes, session.Take{
+		ID: len(r.Takes) + 1, At: r.at, Target: at, Reference: 1, Channels: 2,
+		Heard: []session.Heard{{Voice: "drum", Channel: 2, Reading: r.play(at.TempoBPM)}},
+	})
+}
+
+// settle plays takes until no more are needed, and returns how many.
+func (r *record) settle() (takes int) {
+	for takes < yearMost {
+		v := loop.LookAt(r.Session, r.at)
+		if v.Next == nil {
+			break
+		}
+		r.take(v.Next.Target, v.Next.Move)
+		takes++
+	}
+	return takes
+}
+
+// right counts the songs whose setting is truly inside the limit.
+func (r *record) right() (n float64) {
+	v := loop.Look(r.Session)
+	for _, song := range v.Songs {
+		period := calib.PeriodMS(song.TempoBPM)
+		if math.Abs(math.Remainder(r.lag(period, r.first+song.Setting), period)) <= r.limit(period) {
+			n++
+		}
+	}
+	return n
+}
+
+// pass lets a month go by.
+func (r *record) pass(month int) {
+	r.at = r.at.AddDate(0, 1, 0)
+	season := func(m int) float64 { return yearWarmMS * math.Sin(2*math.Pi*float64(m)/12) }
+	r.delayMS += yearCreepMS*r.rng.NormFloat64() + season(month) - season(month-1)
+	if month == yearGate {
+		r.delayMS += yearGateMS * float64(1-2*r.rng.IntN(2))
+		r.Machine.Log = append(r.Machine.Log, session.Work{At: r.at.Add(-time.Hour), Part: session.Gate})
+	}
+}
+
+// played is how a year went, session by session.
+type played struct{ takes, right [yearSessions]float64 }
+
+// through plays a year, with what the days before told or without.
+func (r *record) through(memory bool) (p played) {
+	for month := range yearSessions {
+		if month > 0 {
+			r.pass(month)
+			if !memory {
+				r.begin()
+			}
+		}
+		tempos := studyTempos()
+		for i := range yearNewSongs {
+			tempos[i] = 60 + 100*r.rng.Float64()
+		}
+		r.list(tempos)
+		p.takes[month] = float64(r.settle())
+		p.right[month] = 100 * r.right() / float64(len(tempos))
+	}
+	return p
+}
+
+// checked is what one take before a concert found.
+type checked struct{ alarm, found, wrong bool }
+
+// checks settles a machine, changes its delay by some steps, and plays one take months
+// later.
+func (r *record) check(steps float64) (c checked) {
+	r.list(studyTempos())
+	r.settle()
+	r.at = r.at.AddDate(0, 2, 0)
+	at := session.Target{Song: "108", TempoBPM: 108, Voice: "drum"}
+	r.delayMS += steps * r.step * calib.PeriodMS(at.TempoBPM)
+	r.badShare = 0
+	move := 0
+	for _, song := range loop.Look(r.Session).Songs {
+		if song.TempoBPM == at.TempoBPM {
+			move = song.Setting - loop.Look(r.Session).Setting
+		}
+	}
+	r.take(at, move)
+	check := loop.Look(r.Session).Check
+	if check == nil {
+		return c
+	}
+	c.alarm = check.Fail() || len(check.Changes) > 0 || check.Plate != 0
+	c.found = c.alarm || !check.Hold()
+	c.wrong = check.Hold() && r.right() < float64(len(r.Songs))
+	return c
+}
+
+// yearSteps are the changes, in steps at 108 BPM, that a check is tried with.
+var yearSteps = []float64{0, 0.5, -0.5, 1, -2}
+
+// tableOfTheYear says what memory is worth, and what a check finds.
+func tableOfTheYear(ctx context.Context, h *host, f studyFlags) error {
+	var figures []target.Figure
+	fmt.Fprintf(h.stdout, "%-8s %10s %10s %10s %10s\n", "session", "takes", "right", "takes anew", "right anew")
+	var all [2][]played
+	for n := range all {
+		all[n] = make([]played, f.machines)
+		if err := each(ctx, f.machines, func(i int) { all[n][i] = f.record(uint64(i)).through(n == 0) }); err != nil {
+			return err
+		}
+	}
+	for month := range yearSessions {
+		var sum [4]float64
+		for n := range all {
+			for _, p := range all[n] {
+				sum[2*n] += p.takes[month] / float64(f.machines)
+				sum[2*n+1] += p.right[month] / float64(f.machines)
+			}
+		}
+		fmt.Fprintf(h.stdout, "%-8d %10.2f %9.1f%% %10.2f %9.1f%%\n", month+1, sum[0], sum[1], sum[2], sum[3])
+	}
+	fmt.Fprintf(h.stdout, "%-8s %10s %10s %10s\n", "changed", "alarms", "doubts", "held wrong")
+	for _, steps := range yearSteps {
+		some := make([]checked, f.machines)
+		if err := each(ctx, f.machines, func(i int) { some[i] = f.record(uint64(i)).check(steps) }); err != nil {
+			return err
+		}
+		var alarm, found, wrong float64
+		for _, c := range some {
+			alarm, found, wrong = alarm+oneIf(c.alarm), found+oneIf(c.found), wrong+oneIf(c.wrong)
+		}
+		share := 100 / float64(f.machines)
+		fmt.Fprintf(h.stdout, "%-8g %9.1f%% %9.1f%% %9.1f%%\n", steps, share*alarm, share*(found-alarm), share*wrong)
+		switch steps {
+		case 0:
+			figures = append(figures, target.AtMost("false_alarms", share*alarm, "%", 1))
+		case 0.5, -0.5:
+			figures = append(figures, target.AtLeast(fmt.Sprintf("half_a_step_found_%g", steps), share*found, "%", 90))
+		}
+	}
+	return h.verdict(figures)
+}
