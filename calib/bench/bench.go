@@ -113,7 +113,7 @@ func (b *Bench) View() *loop.View {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.view == nil {
-		v := loop.Look(b.folder.Session())
+		v := loop.LookAt(b.folder.Session(), time.Now())
 		b.view = &v
 	}
 	return b.view
@@ -216,16 +216,44 @@ func (b *Bench) NewTake() (id int, path string) { return b.folder.NewTake() }
 // the recording stays in the folder, to be offered again; where it was cancelled, a
 // copy of ours goes. progress may be nil; it hears 0 to 1.
 func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (session.Take, error) {
-	s := b.Session()
+	t, err := r.read(ctx, b.Session(), progress)
+	if err != nil {
+		if ctx.Err() != nil && r.Origin != session.FoundInFolder {
+			os.Remove(r.Path)
+		}
+		return session.Take{}, err
+	}
+	return t, b.add(&t)
+}
+
+// Try returns the take that a recording would be in a session, and keeps nothing.
+func Try(ctx context.Context, s session.Session, path string) (session.Take, error) {
+	f, err := take.Open(path)
+	if err != nil {
+		return session.Take{}, err
+	}
+	count := f.Channels()
+	f.Close()
+	id := 1
+	for _, t := range s.Takes {
+		id = max(id, t.ID+1)
+	}
+	r := Recorded{ID: id, Path: path, Channels: channelsFor(s, count), Count: count}
+	if f, err = check(path, r.Channels, s); err != nil {
+		return session.Take{}, err
+	}
+	f.Close()
+	return r.read(ctx, s, nil)
+}
+
+// read measures a recording.
+func (r Recorded) read(ctx context.Context, s session.Session, progress func(float64)) (session.Take, error) {
 	mics, err := r.Channels.microphones(s)
 	if err != nil {
 		return session.Take{}, err
 	}
 	readings, err := hear(ctx, r.Path, r.Channels.Reference, mics, s.Machine.PerBeat, progress)
 	if err != nil {
-		if ctx.Err() != nil && r.Origin != session.FoundInFolder {
-			os.Remove(r.Path)
-		}
 		return session.Take{}, err
 	}
 	t := session.Take{
@@ -237,7 +265,7 @@ func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (s
 		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.channel))
 		t.Heard = append(t.Heard, session.Heard{Voice: m.voice, Channel: m.channel, Reading: reading})
 	}
-	return t, b.add(&t)
+	return t, nil
 }
 
 // add keeps a take, with the move that was asked for when it was played.

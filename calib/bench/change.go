@@ -324,12 +324,18 @@ func (b *Bench) Note(words string) error {
 	})
 }
 
-// NoteTake does the same for the take with the given id.
-func (b *Bench) NoteTake(id int, words string) error {
+// NoteTake does the same for the take with the given id, with how warm and damp it was;
+// nil where that is not known.
+func (b *Bench) NoteTake(id int, words string, air *session.Air) error {
 	return b.changeTake(id, i18n.F("the notes on take %d", id), func(s *session.Session, i int) error {
-		s.Takes[i].Notes = strings.TrimSpace(words)
+		s.Takes[i].Notes, s.Takes[i].Air = strings.TrimSpace(words), air
 		return nil
 	})
+}
+
+// Log writes down work on the machine.
+func (b *Bench) Log(w session.Work) error {
+	return b.change(i18n.L("the machine's log"), func(s *session.Session) error { return s.Write(w) })
 }
 
 // EditSongs changes the set list, in one: all or nothing.

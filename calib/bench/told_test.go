@@ -85,7 +85,7 @@ func TestChangesAndRefusalsAreTold(t *testing.T) {
 	refused(empty.Moved(3, ""))
 	refused(b.LeaveOut(7, true))
 	refused(b.Rename(" "))
-	refused(b.NoteTake(7, "x"))
+	refused(b.NoteTake(7, "x", nil))
 	refused(b.Correct(1, bench.Correction{7, "", 84, nil}))
 	refused(b.Edit(7, "elm block", session.Add(session.VoiceChannel, 1)))
 	refused(b.Edit(1, "gong", session.Add(session.VoiceChannel, 1)))

@@ -81,7 +81,7 @@ func changes(b *bench.Bench) []change {
 		{"the correction of take 2", func() error { return b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil}) }},
 		{"the name", func() error { return b.Rename("  Yard, spring ") }},
 		{"the notes", func() error { return b.Note("windy\nall day\n") }},
-		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff") }},
+		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff", &session.Air{TemperatureC: 14}) }},
 		{"the machine", func() error { return b.EditMachine(m, 6, []string{"tub drum", "elm block", "brass bar", ""}) }},
 		{"take 3 left out", func() error { return b.LeaveOut(3, true) }},
 	}
@@ -138,7 +138,7 @@ func TestUndoIsOneStack(t *testing.T) {
 	ok(t, b.LeaveOut(3, false))
 	for says, err := range map[string]error{
 		"needs a name":            b.Rename(" "),
-		"no take 99":              b.NoteTake(99, "x"),
+		"no take 99":              b.NoteTake(99, "x", nil),
 		"had no microphone":       b.Edit(1, "gong", session.Add(session.VoiceChannel, 1)),
 		"bell":                    b.EditSongs(session.AddSong(0, evening[0]), session.AddSong(0, session.Song{Name: "x", TempoBPM: 90, Voices: []string{"bell"}})),
 		"the tub stays: 3 of the": b.EditMachine(session.Machine{Voices: []string{"elm block"}}, 5, []string{"elm block"}),

@@ -25,8 +25,9 @@ type Channels struct {
 // channels: as in the last take that had as many, else reference 1, voice 2. With
 // more than two channels the voices have each their own; with two, the one
 // microphone is on the voice that the loop aims at.
-func (b *Bench) Channels(count int) Channels {
-	s := b.Session()
+func (b *Bench) Channels(count int) Channels { return channelsFor(b.Session(), count) }
+
+func channelsFor(s session.Session, count int) Channels {
 	for _, t := range slices.Backward(s.Takes) {
 		if t.Channels == count {
 			return channelsOf(t, s.Target.Voice)

@@ -87,13 +87,13 @@ func (m Machine) work(after, until time.Time) (some []Work) {
 	return some
 }
 
-// newDay is how long a machine stands until another day's work begins.
-const newDay = 12 * time.Hour
+// NewDay is how long a machine stands until another day's work begins.
+const NewDay = 12 * time.Hour
 
 // days returns for how many days a machine stood between two times; 0 where that is the
 // same day's work, or one of them is not known.
 func days(from, to time.Time) float64 {
-	if from.IsZero() || to.Sub(from) < newDay {
+	if from.IsZero() || to.Sub(from) < NewDay {
 		return 0
 	}
 	return to.Sub(from).Hours() / 24

@@ -26,6 +26,9 @@ const (
 	exitOK     = 0
 	exitFailed = 1 // something could not be done
 	exitUsage  = 2 // the command line makes no sense, or there is no display
+
+	exitChanged = 3 // check: some setting no longer holds
+	exitUnsure  = 4 // check: of some setting it cannot tell
 )
 
 func main() {
@@ -91,9 +94,12 @@ func (h helpWanted) Unwrap() error { return h.error }
 
 func report(v verb, err error, complaints io.Writer) int {
 	var usage usageError
+	var status statusError
 	switch {
 	case err == nil:
 		return exitOK
+	case errors.As(err, &status):
+		return int(status)
 	case errors.Is(err, flag.ErrHelp):
 		fmt.Fprintf(complaints, "usage: lagwright %s\n", v.usage())
 		v.explain(complaints, "  ")

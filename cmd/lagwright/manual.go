@@ -66,6 +66,9 @@ Two contact microphones, one on the voice and one locked to the crank, tell by
 how much; Lagwright says by how many steps to turn the index plate.
 .PP
 Stop the crank and wait until everything is at rest before you reach in.
+.PP
+A session folder is the record of a machine: play another evening, another month into
+the same one, and what it knows comes along.
 `
 
 const ending = `.SH EXIT STATUS
@@ -78,6 +81,12 @@ Something could not be done; standard error says what, in one line each.
 .TP
 2
 The command line makes no sense, or there is no display for the window.
+.TP
+3
+Of \fBcheck\fR: some setting no longer holds.
+.TP
+4
+Of \fBcheck\fR: whether some setting still holds cannot be told by this take.
 .SH ENVIRONMENT
 .TP
 .B LAGWRIGHT_HOME

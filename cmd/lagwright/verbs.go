@@ -80,6 +80,10 @@ func verbs() []verb {
 			{name: "voice", takes: "NAME", about: "and which of its voices (the one the take was aimed at)"},
 			onPaper, intoFigure,
 		}},
+		{name: "check", operands: "SESSION RECORDING", files: "*", about: "say whether the settings of a session still hold by a take of today (status 3: not all; 4: it cannot tell)", run: check, options: []option{
+			{name: "json", about: "one JSON object instead of words"},
+			{name: "setting", takes: "N", about: "where the plate stood in it (where the session has it)"},
+		}},
 		{name: "readings", operands: sessionOnly, files: "/", about: "every reading of a session as a table", run: readings, options: []option{
 			{name: "o", takes: "FILE", about: "a .csv (standard output)", files: ".csv"},
 		}},

@@ -163,7 +163,7 @@ func (p *Pane) NoteTake() {
 		return
 	}
 	p.d.AskWords(i18n.F("Notes on take %d", t.Take.ID), t.Take.Notes, func(words string) {
-		p.d.Do(desk.Undoable(i18n.F("The notes on take %d are kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, words))
+		p.d.Do(desk.Undoable(i18n.F("The notes on take %d are kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, words, t.Take.Air))
 	})
 }
 

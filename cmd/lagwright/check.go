@@ -1,0 +1,128 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"math"
+	"time"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+)
+
+// checkedSong is a setting's entry in the JSON of lagwright check.
+type checkedSong struct {
+	Song     string  `json:"song"`
+	TempoBPM float64 `json:"tempo_bpm"`
+	Setting  int     `json:"setting"` // as on the card
+	Now      int     `json:"now"`     // where the plate belongs by the take
+	Chance   float64 `json:"chance"`  // that the setting still holds
+	Holds    bool    `json:"holds"`
+	Fails    bool    `json:"fails"`
+}
+
+// checkedVoice is the entry of a voice whose lag has changed.
+type checkedVoice struct {
+	Voice  string     `json:"voice"`
+	ByMS   float64    `json:"later_ms"`
+	CI95MS [2]float64 `json:"later_ci95_ms"`
+	BPM    float64    `json:"tempo_bpm"`
+}
+
+// checkTold is what lagwright check finds; scripts rely on its shape.
+type checkTold struct {
+	Since   time.Time      `json:"since"`
+	Songs   []checkedSong  `json:"songs"`
+	Changed []checkedVoice `json:"changed"`
+	Plate   int            `json:"plate_ahead_steps"` // further ahead than told
+	Words   string         `json:"words"`
+}
+
+// statusError ends the program with a status of its own, once the result is written.
+type statusError int
+
+func (s statusError) Error() string { return fmt.Sprint("status ", int(s)) }
+
+// check says whether a session's settings still hold by a recording of another day; the
+// session stays as it is.
+func check(ctx context.Context, args []string, out io.Writer) error {
+	flags := flag.NewFlagSet("check", flag.ContinueOnError)
+	asJSON := flags.Bool("json", false, "")
+	setting := flags.Int("setting", math.MinInt, "")
+	operands, err := parse(flags, args)
+	if err != nil {
+		return err
+	}
+	if len(operands) != 2 {
+		return usageError{errors.New("name a session folder and a recording of today")}
+	}
+	dir, path := operands[0], operands[1]
+	s, err := session.Load(dir)
+	if err != nil {
+		return err
+	}
+	t, err := bench.Try(ctx, s, path)
+	if err != nil {
+		return err
+	}
+	c := checkOf(s, t, *setting)
+	if c == nil {
+		return fmt.Errorf("%s cannot be checked by %s: it takes a session with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
+	}
+	if *asJSON {
+		encoder := json.NewEncoder(out)
+		encoder.SetIndent("", "  ")
+		encoder.SetEscapeHTML(false)
+		encoder.Encode(tellCheck(c)) // dispatch reports what cannot be written
+	} else {
+		fmt.Fprintln(out, c.Words)
+	}
+	switch {
+	case c.Fail():
+		return statusError(exitChanged)
+	case !c.Hold():
+		return statusError(exitUnsure)
+	}
+	return nil
+}
+
+// checkOf looks at a session with a take of another day, the plate where it was told to
+// stand or at a setting.
+func checkOf(s session.Session, t session.Take, setting int) *loop.Check {
+	if n := len(s.Takes); n > 0 {
+		last := &s.Takes[n-1]
+		if day := last.At.Add(session.NewDay); t.At.Before(day) {
+			t.At = day
+		}
+		if setting != math.MinInt {
+			if last.Moved == nil {
+				last.Moved = &session.Move{For: s.Target}
+			}
+			last.Moved.Steps += setting - s.Setting()
+		}
+	}
+	played := t.Heard[0].Reading.TempoBPM
+	for _, song := range s.Songs {
+		if math.Abs(song.TempoBPM-played) < math.Abs(t.Target.TempoBPM-played) {
+			t.Target.Song, t.Target.TempoBPM = song.Name, song.TempoBPM
+		}
+	}
+	s.Takes = append(s.Takes, t)
+	return loop.Look(s).Check
+}
+
+func tellCheck(c *loop.Check) checkTold {
+	told := checkTold{Since: c.Since, Songs: []checkedSong{}, Changed: []checkedVoice{}, Plate: c.Plate, Words: c.Words}
+	for _, k := range c.Kept {
+		told.Songs = append(told.Songs, checkedSong{k.Name, k.TempoBPM, k.Setting, k.Now, k.Chance, k.Holds(), k.Fails()})
+	}
+	for _, v := range c.Changes {
+		told.Changed = append(told.Changed, checkedVoice{v.Voice, v.ByMS, [2]float64{v.ByMS - v.HalfMS, v.ByMS + v.HalfMS}, v.TempoBPM})
+	}
+	return told
+}
