@@ -151,7 +151,7 @@ func TestEscapeClosesDialogs(t *testing.T) {
 	before := w.desk.Session()
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { help.Show(w.desk) },
-		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession, "rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "crash": func() { w.logs.OfferCrash("") }, "open": w.record.ChooseRecording,
+		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession, "rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "crash": func() { w.logs.OfferCrash("") }, "open": w.record.ChooseRecording,
 	} {
 		open()
 		if w.desk.Win.Canvas().Overlays().Top() == nil {

@@ -67,6 +67,9 @@ func LookAt(s session.Session, now time.Time) View {
 	v := look(s, now)
 	v.Check, v.since = v.check(), v.stood(now)
 	v.decide()
+	if v.Check != nil {
+		v.Why = v.Check.Words + " " + v.Why
+	}
 	return v
 }
 

@@ -24,6 +24,23 @@ const (
 // Parts lists the parts.
 var Parts = []Part{Gate, Ball, Felt, Spring, Pins, Other}
 
+// PartWords says a part in the reader's language.
+func PartWords(p Part) string {
+	switch p {
+	case Gate:
+		return i18n.L("gate")
+	case Ball:
+		return i18n.L("ball")
+	case Felt:
+		return i18n.L("felt")
+	case Spring:
+		return i18n.L("spring")
+	case Pins:
+		return i18n.L("pins")
+	}
+	return i18n.L("something else")
+}
+
 // Work is an entry of a machine's log: what was done to it, and when.
 type Work struct {
 	At     time.Time `json:"at"`

@@ -21,6 +21,10 @@ func card(_ context.Context, args []string, out io.Writer) error {
 	return figure("card", drawCard, args, out)
 }
 
+func creep(_ context.Context, args []string, out io.Writer) error {
+	return figure("creep", drawCreep, args, out)
+}
+
 func table(_ context.Context, args []string, out io.Writer) error {
 	return figure("table", drawTable, args, out)
 }
@@ -84,6 +88,15 @@ func drawCard(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
 	}
 	c.Paper = paper
 	return c.Figure()
+}
+
+func drawCreep(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
+	if v.Err != nil {
+		return nil, v.Err
+	}
+	d := plotting.DaysOf(v)
+	d.Paper = paper
+	return d.Figure(plotting.Light())
 }
 
 func drawTable(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {

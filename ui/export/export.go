@@ -77,6 +77,26 @@ func (e *Exports) CardFigure() (*plotting.Figure, error) {
 	return card.Figure()
 }
 
+// TableFigure is each setting with the tempos at which it stays tight.
+func (e *Exports) TableFigure() (*plotting.Figure, error) {
+	if err := e.d.View().Err; err != nil {
+		return nil, err
+	}
+	stairs := plotting.StaircaseOf(e.d.View())
+	stairs.Paper = e.d.Prefs.Paper()
+	return stairs.Figure(plotting.Light())
+}
+
+// CreepFigure is how the voices' lags have moved from day to day.
+func (e *Exports) CreepFigure() (*plotting.Figure, error) {
+	if err := e.d.View().Err; err != nil {
+		return nil, err
+	}
+	days := plotting.DaysOf(e.d.View())
+	days.Paper = e.d.Prefs.Paper()
+	return days.Figure(plotting.Light())
+}
+
 // saveFigure asks for a file, as a command says, and saves a figure into it.
 func (e *Exports) saveFigure(command, name string, figure func() (*plotting.Figure, error)) {
 	kinds := i18n.L("as .png, .svg or .pdf")

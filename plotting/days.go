@@ -1,0 +1,210 @@
+package plotting
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"lagwright/calib"
+	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+)
+
+// Days is the data of the figure of how the voices' lags moved from day to day.
+type Days struct {
+	Title       string
+	Paper       Paper // empty = A5
+	TempoBPM    float64
+	ToleranceMS float64
+	Days        []loop.Day
+}
+
+// DaysOf returns the days of a session.
+func DaysOf(v *loop.View) Days {
+	d := Days{Title: v.Session.Name, TempoBPM: v.Session.Target.TempoBPM, ToleranceMS: v.Session.ToleranceMS, Days: v.Days()}
+	if !(d.ToleranceMS > 0) {
+		d.ToleranceMS = calib.DefaultToleranceMS
+	}
+	return d
+}
+
+// voices lists those that were heard, in the order they were.
+func (d Days) voices() (all []string) {
+	seen := map[string]bool{}
+	for _, day := range d.Days {
+		for _, c := range day.Voices {
+			if !seen[c.Voice] {
+				seen[c.Voice] = true
+				all = append(all, c.Voice)
+			}
+		}
+	}
+	return all
+}
+
+// Figure draws a page for each voice: by how much it strikes later than on the first day,
+// with its 95 % interval, over the dates; work on it is marked where it was done, and how
+// warm and damp it was. Saved as .csv it is a table. An unknown paper is an error.
+func (d Days) Figure(t Theme) (*Figure, error) {
+	height, width, err := d.Paper.size() // on its side
+	if err != nil {
+		return nil, i18n.Errorf("cannot draw the days: %w", err)
+	}
+	f := &Figure{width: width, height: height, background: t.Paper, table: d.csv()}
+	voices := d.voices()
+	if len(voices) == 0 {
+		voices = []string{""} // a page that says so
+	}
+	for _, voice := range voices {
+		f.paint = append(f.paint, (&daysView{d, voice, t}).paint)
+	}
+	return f, nil
+}
+
+// csv is a line for each day and voice under a heading, with a point in numbers whatever
+// the country (RFC 4180, but lines end as Unix has it).
+func (d Days) csv() []byte {
+	var buf bytes.Buffer
+	w := csv.NewWriter(&buf) // of a buffer, which takes everything
+	w.Write([]string{"day", "voice", "later_ms", "later_from_ms", "later_to_ms", "temperature_c", "humidity_percent"})
+	for _, day := range d.Days {
+		air := []string{"", ""}
+		if day.Air != nil {
+			air = []string{cell(day.Air.TemperatureC, 1), cell(day.Air.HumidityPercent, 0)}
+		}
+		for _, c := range day.Voices {
+			w.Write(append([]string{day.At.Format(time.DateOnly), clean(c.Voice), cell(c.ByMS, 2), cell(c.ByMS-c.HalfMS, 2), cell(c.ByMS+c.HalfMS, 2)}, air...))
+		}
+	}
+	w.Flush()
+	return buf.Bytes()
+}
+
+// daysView is one page made ready to draw.
+type daysView struct {
+	Days
+	voice string
+	theme Theme
+}
+
+// of returns what a day tells of the voice.
+func (v *daysView) of(day loop.Day) (c loop.Change, ok bool) {
+	for _, c := range day.Voices {
+		if c.Voice == v.voice {
+			return c, true
+		}
+	}
+	return c, false
+}
+
+func (v *daysView) paint(p pen) {
+	base := baseSize(p.Size())
+	inner := p.crop(base*0.9, base*1.4, base*0.7, base*0.8)
+	title := lettering{size: base * 1.25, bold: true, color: v.theme.Text}
+	plain := lettering{size: base, color: v.theme.Quiet}
+	y := inner.Max.Y - title.cap()
+	name := title.fit(clean(v.Title), inner.Size().X*0.55)
+	inner.text(name, title, inner.Min.X, y, 0)
+	inner.text(plain.fit(clean(v.voice), inner.Size().X*0.4), plain, inner.Min.X+title.width(name+"  "), y, 0)
+	if len(v.voices()) == 0 {
+		p.sentence(i18n.L("No take tells a lag yet: record one first."), lettering{size: base * 1.1, color: v.theme.Quiet}, vg.Point{X: (p.Min.X + p.Max.X) / 2, Y: (p.Min.Y + p.Max.Y) / 2})
+		return
+	}
+	inner.text(i18n.F("against the first day, at %.4g BPM; between the dashes ± %.1f ms", v.TempoBPM, v.ToleranceMS), plain, inner.Min.X, y-1.5*base, 0)
+	inner = inner.crop(0, 0, 0, 3.2*base)
+	dates, lags := span{Lo: math.Inf(1), Hi: math.Inf(-1)}, span{}
+	for _, day := range v.Days.Days {
+		if c, ok := v.of(day); ok {
+			dates, lags = dates.Include(dateOf(day.At)), lags.Include(c.ByMS-c.HalfMS, c.ByMS+c.HalfMS)
+		}
+	}
+	dates = span{Lo: dates.Lo - 1, Hi: dates.Hi + 1}.Padded(0.06)
+	lags = lags.Padded(0.15).Include(-1.6*v.ToleranceMS, 1.6*v.ToleranceMS)
+	ax := axes(v.theme, dates, lags, inner.Size(), base)
+	ax.Y.Label.Text = lagAxis()
+	ax.X.Tick.Marker = v
+	ax.Add(v)
+	ax.Draw(inner.Canvas)
+}
+
+// dateOf is a time on the axis of dates, in days.
+func dateOf(at time.Time) float64 { return float64(at.Unix()) / (24 * 3600) }
+
+// Ticks implements plot.Ticker: the days themselves, as far as their names have room.
+func (v *daysView) Ticks(lo, hi float64) (ticks []plot.Tick) {
+	const names = 7 // that an axis has room for
+	next := lo
+	for _, day := range v.Days.Days {
+		if _, ok := v.of(day); !ok {
+			continue
+		}
+		tick := plot.Tick{Value: dateOf(day.At)}
+		if tick.Value >= next {
+			tick.Label, next = day.At.Local().Format(i18n.L("2 Jan 06")), tick.Value+(hi-lo)/names
+		}
+		ticks = append(ticks, tick)
+	}
+	return ticks
+}
+
+// Plot implements plot.Plotter.
+func (v *daysView) Plot(canvas draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&canvas)
+	on := pen{canvas}
+	base := baseSize(on.Size())
+	small := lettering{size: base * 0.85, color: v.theme.Quiet}
+	on.line(v.theme.Text, 1, canvas.Min.X, y(0), canvas.Max.X, y(0))
+	for _, edge := range []float64{-v.ToleranceMS, v.ToleranceMS} {
+		on.line(v.theme.Quiet, 0.7, canvas.Min.X, y(edge), canvas.Max.X, y(edge), 4, 3)
+	}
+	var line []vg.Point
+	for _, day := range v.Days.Days {
+		if c, ok := v.of(day); ok {
+			line = append(line, vg.Point{X: x(dateOf(day.At)), Y: y(c.ByMS)})
+		}
+	}
+	on.StrokeLines(draw.LineStyle{Color: v.theme.Grid, Width: 1.2}, line)
+	for _, day := range v.Days.Days {
+		v.work(on, day, x, small)
+		c, ok := v.of(day)
+		if !ok {
+			continue
+		}
+		at := vg.Point{X: x(dateOf(day.At)), Y: y(c.ByMS)}
+		colour := v.theme.Lag(c.ByMS, v.ToleranceMS)
+		on.line(colour, 1.4, at.X, y(c.ByMS-c.HalfMS), at.X, y(c.ByMS+c.HalfMS))
+		on.disc(colour, at, base*0.3)
+		if day.Air != nil {
+			words := fmt.Sprintf("%.0f °C", day.Air.TemperatureC)
+			if day.Air.HumidityPercent > 0 {
+				words += fmt.Sprintf(" %.0f %%", day.Air.HumidityPercent)
+			}
+			on.text(words, small, at.X, canvas.Min.Y+base*0.4, 0.5)
+		}
+	}
+}
+
+// work marks what was done to the voice before a day's takes.
+func (v *daysView) work(on pen, day loop.Day, x func(float64) vg.Length, small lettering) {
+	for _, w := range day.Work {
+		if len(w.Voices) > 0 && !slices.Contains(w.Voices, v.voice) {
+			continue
+		}
+		at := x(dateOf(w.At))
+		on.line(v.theme.Mark, 1, at, on.Min.Y, at, on.Max.Y, 2, 2)
+		words := session.PartWords(w.Part)
+		if w.Words != "" {
+			words += ": " + w.Words
+		}
+		small.color = v.theme.Mark
+		on.text(small.fit(clean(words), on.Size().X/3), small, at+small.size*0.3, on.Max.Y-small.size, 0)
+	}
+}

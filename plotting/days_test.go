@@ -1,0 +1,60 @@
+package plotting
+
+import (
+	"bytes"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"lagwright/calib/loop"
+	"lagwright/calib/session"
+)
+
+// someDays are four days of a drum and two of a bar, with a changed gate between.
+func someDays() Days {
+	at := func(month time.Month, day int) time.Time { return time.Date(2026, month, day, 12, 0, 0, 0, time.UTC) }
+	one := func(voice string, by float64) loop.Change { return loop.Change{Voice: voice, ByMS: by, HalfMS: 1.2, TempoBPM: 96} }
+	return Days{Title: "Barn machine", TempoBPM: 96, ToleranceMS: 5, Days: []loop.Day{
+		{At: at(time.March, 1), Voices: []loop.Change{one("drum", 0)}, Air: &session.Air{TemperatureC: 4, HumidityPercent: 80}},
+		{At: at(time.March, 2), Voices: []loop.Change{one("drum", 0.4), one("bar", 0)}},
+		{At: at(time.May, 3), Voices: []loop.Change{one("drum", 2.1), one("bar", 0.2)}, Air: &session.Air{TemperatureC: 19}},
+		{At: at(time.August, 9), Voices: []loop.Change{one("drum", -9.3), one("bar", 0.1)}, Work: []session.Work{{At: at(time.July, 1), Part: session.Gate, Voices: []string{"drum"}, Words: "new spring steel"}}},
+	}}
+}
+
+func TestDaysFigure(t *testing.T) {
+	f, err := someDays().Figure(Light())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := len(f.Pages()); n != 2 {
+		t.Errorf("%d pages for two voices", n)
+	}
+	if dir := os.Getenv("LAGWRIGHT_FIGURES"); dir != "" {
+		if err := f.Save(dir + "/days.png"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var csv, svg bytes.Buffer
+	if err := f.WriteTo(&csv, "csv"); err != nil {
+		t.Fatal(err)
+	}
+	if rows := strings.Count(csv.String(), "\n"); rows != 8 || !strings.Contains(csv.String(), "2026-08-09,drum,-9.30,-10.50,-8.10,,") || !strings.Contains(csv.String(), ",4.0,80\n") {
+		t.Errorf("%d rows:\n%s", rows, csv.String())
+	}
+	if err := f.WriteTo(&svg, "svg"); err != nil {
+		t.Fatal(err)
+	}
+	for _, words := range []string{"gate: new spring steel", "1 Mar 26", "19 °C", "between the dashes ± 5.0 ms"} {
+		if !strings.Contains(svg.String(), words) {
+			t.Errorf("the figure does not say %q", words)
+		}
+	}
+	if empty, err := (Days{}).Figure(Light()); err != nil || len(empty.Pages()) != 1 {
+		t.Errorf("without takes: %v", err)
+	}
+	if _, err := (Days{Paper: "B7"}).Figure(Light()); err == nil {
+		t.Error("an unknown paper")
+	}
+}

@@ -1,0 +1,36 @@
+package takes
+
+import (
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+)
+
+// AskAir asks how warm and damp it was in the take in sight.
+func (p *Pane) AskAir() {
+	t, ok := p.InSight()
+	if !ok || !p.d.MayChange() {
+		return
+	}
+	p.d.Commit()
+	warm, damp := kit.NewNumber("", -50, 60, true), kit.NewNumber("", 0, 100, true)
+	if air := t.Take.Air; air != nil {
+		warm.SetText(kit.Digits(air.TemperatureC))
+		damp.SetText(kit.Digits(air.HumidityPercent))
+	}
+	items := []*widget.FormItem{
+		kit.Item(i18n.L("Temperature (°C)"), i18n.L("Empty: not known."), warm),
+		kit.Item(i18n.L("Humidity (%)"), i18n.L("Of the air beside the machine."), damp),
+	}
+	p.d.Form(i18n.F("The air in take %d", t.Take.ID), i18n.L("Keep"), items, func() {
+		var air *session.Air
+		if warm.Text != "" {
+			air = &session.Air{TemperatureC: kit.ValueOf(warm), HumidityPercent: kit.ValueOf(damp)}
+		}
+		p.d.Do(desk.Undoable(i18n.F("The air in take %d is kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, t.Take.Notes, air))
+	})
+	p.d.Focus(warm)
+}
