@@ -110,7 +110,7 @@ func (t Take) validate() error {
 		return err
 	}
 	if a := t.Air; a != nil && !(a.TemperatureC >= -50 && a.TemperatureC <= 60 && upTo(a.HumidityPercent, 100)) {
-		return i18n.Errorf("its air has %g °C and %g %% of humidity: give −50 to 60 °C, and 0 to 100 %% (0 = not known)", a.TemperatureC, a.HumidityPercent)
+		return i18n.Errorf("its air has %g °C and %g %% of humidity: give -50 to 60 °C, and 0 to 100 %% (0 = not known)", a.TemperatureC, a.HumidityPercent)
 	}
 	return t.validateHeard()
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"time"
 
 	"lagwright/calib/bench"
@@ -53,7 +54,12 @@ func (s statusError) Error() string { return fmt.Sprint("status ", int(s)) }
 func check(ctx context.Context, args []string, out io.Writer) error {
 	flags := flag.NewFlagSet("check", flag.ContinueOnError)
 	asJSON := flags.Bool("json", false, "")
-	setting := flags.Int("setting", math.MinInt, "")
+	var setting *int
+	flags.Func("setting", "", func(text string) error {
+		n, err := strconv.Atoi(text)
+		setting = &n
+		return err
+	})
 	operands, err := parse(flags, args)
 	if err != nil {
 		return err
@@ -70,7 +76,7 @@ func check(ctx context.Context, args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	c := checkOf(s, t, *setting)
+	c := checkOf(s, t, setting)
 	if c == nil {
 		return fmt.Errorf("%s cannot be checked by %s: it takes a session with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
 	}
@@ -93,17 +99,17 @@ func check(ctx context.Context, args []string, out io.Writer) error {
 
 // checkOf looks at a session with a take of another day, the plate where it was told to
 // stand or at a setting.
-func checkOf(s session.Session, t session.Take, setting int) *loop.Check {
+func checkOf(s session.Session, t session.Take, setting *int) *loop.Check {
 	if n := len(s.Takes); n > 0 {
 		last := &s.Takes[n-1]
 		if day := last.At.Add(session.NewDay); t.At.Before(day) {
 			t.At = day
 		}
-		if setting != math.MinInt {
+		if setting != nil {
 			if last.Moved == nil {
 				last.Moved = &session.Move{For: s.Target}
 			}
-			last.Moved.Steps += setting - s.Setting()
+			last.Moved.Steps += *setting - s.Setting()
 		}
 	}
 	played := t.Heard[0].Reading.TempoBPM

@@ -67,8 +67,8 @@ how much; Lagwright says by how many steps to turn the index plate.
 .PP
 Stop the crank and wait until everything is at rest before you reach in.
 .PP
-A session folder is the record of a machine: play another evening, another month into
-the same one, and what it knows comes along.
+A session folder is the record of a machine: play another month into the same
+one, and what it knows comes along.
 `
 
 const ending = `.SH EXIT STATUS

@@ -83,7 +83,7 @@ func verbs() []verb {
 		{name: "creep", operands: sessionOnly, files: "/", about: "draw how each voice's lag has moved from day to day", run: creep, options: []option{onPaper,
 			{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the session folder)", files: "*"},
 		}},
-		{name: "check", operands: "SESSION RECORDING", files: "*", about: "say whether the settings of a session still hold by a take of today (status 3: not all; 4: it cannot tell)", run: check, options: []option{
+		{name: "check", operands: "SESSION RECORDING", files: "*", about: "say whether the settings still hold by a take of today", run: check, options: []option{
 			{name: "json", about: "one JSON object instead of words"},
 			{name: "setting", takes: "N", about: "where the plate stood in it (where the session has it)"},
 		}},

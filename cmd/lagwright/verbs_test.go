@@ -218,7 +218,7 @@ func TestZshCompletes(t *testing.T) {
 		zpty shell zsh -f -i
 		zpty -w shell 'PS1=; stty cols 300; autoload -U compinit; compinit -u -D; zstyle ":completion:*" list-prompt ""; LISTMAX=1000; source FILE; print re""ady'
 		zpty -r shell seen '*ready*'
-		for words in {measure,record,card,demo,report,readings}' -' Spr 'measure c'; do
+		for words in {measure,record,card,check,demo,report,readings}' -' Spr 'measure c'; do
 			zpty -w -n shell "lagwright $words"$'\t\t'
 			sleep 1
 			zpty -w -n shell $'\C-u'
