@@ -28,7 +28,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			[]*fyne.MenuItem{kit.Entry(i18n.L("Close"), kit.Ctrl(fyne.KeyW), ready || !open, w.closeTop)},
 			kit.Apart(
 				kit.Entry(i18n.L("The machine…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
-				kit.Entry(i18n.L("The machine's log…"), kit.CtrlShift(fyne.KeyG), ready, w.setup.AskLog),
+				kit.Entry(i18n.L("The machine's log…"), kit.CtrlShift(fyne.KeyH), ready, w.setup.AskLog),
 				kit.Entry(i18n.L("What the takes show…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
 			),
 			w.export.OfSession(ready),
