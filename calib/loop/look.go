@@ -65,7 +65,9 @@ func Look(s session.Session) View { return LookAt(s, time.Time{}) }
 // days since its last take and crept.
 func LookAt(s session.Session, now time.Time) View {
 	v := look(s, now)
-	v.Check, v.since = v.check(), v.stood(now)
+	if v.since = v.stood(now); v.since == "" {
+		v.Check = v.check()
+	}
 	v.decide()
 	if v.Check != nil {
 		v.Why = v.Check.Words + " " + v.Why
