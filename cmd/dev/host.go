@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"runtime"
 	"strings"
 	"time"
@@ -114,22 +113,11 @@ func (h *host) childEnv() []string {
 	return append(env, "LANG=C.UTF-8")
 }
 
-// moduleRoot is the nearest directory at or above dir that holds Lagwright's
-// go.mod.
+// moduleRoot is the root of the checkout that a directory lies in.
 func moduleRoot(dir string) (string, error) {
-	dir, err := filepath.Abs(dir)
-	if err != nil {
-		return "", err
+	out, err := exec.Command("go", "list", "-C", dir, "-m", "-f", "{{.Dir}}", module).Output()
+	if root := strings.TrimSpace(string(out)); err == nil && root != "" {
+		return root, nil
 	}
-	for {
-		mod, err := os.ReadFile(filepath.Join(dir, "go.mod"))
-		if err == nil && strings.HasPrefix(string(mod), "module lagwright\n") {
-			return dir, nil
-		}
-		up := filepath.Dir(dir)
-		if up == dir {
-			return "", errors.New("no go.mod of Lagwright at or above this directory; change into the checkout and try again")
-		}
-		dir = up
-	}
+	return "", errors.New("no go.mod of Lagwright at or above this directory; change into the checkout and try again")
 }

@@ -106,9 +106,7 @@ func test(ctx context.Context, h *host, args []string) error {
 	return h.tasks(ctx, start, []task{
 		{"format", func() error { return checkFormat(ctx, h) }},
 		{"build, about 5 minutes the first time", func() error { return build(ctx, h, bin) }},
-		{"vet", func() error {
-			return patiently(h, "vetting", func() error { return h.show(ctx, env, "go", "vet", "./...") })
-		}},
+		{"vet", func() error { return h.show(ctx, env, "go", "vet", "./...") }},
 		{"test without the race detector", func() error {
 			return errors.Join(h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung),
 				h.goTest(ctx, append(env, limit), flags, beside, noSkips, "--", "-count=1", "-vet=off", "-skip="+besideWindow, hung))
