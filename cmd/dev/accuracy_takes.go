@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"lagwright/calib"
@@ -141,20 +140,4 @@ func wholeBeatsMS(r calib.Reading, lagMS float64) float64 {
 // covers returns 1 where the reading's interval holds a lag in ms, 0 elsewhere.
 func covers(r calib.Reading, lagMS float64) float64 {
 	return oneIf(r.LagCI95MS[0] <= lagMS && lagMS <= r.LagCI95MS[1])
-}
-
-// verdict says the figures, and returns an error that names those that miss their
-// targets.
-func (h *host) verdict(figures []target.Figure) error {
-	var names []string
-	for _, f := range figures {
-		h.say("%s", f)
-		if f.Missed() {
-			names = append(names, f.Name)
-		}
-	}
-	if len(names) == 0 {
-		return nil
-	}
-	return fmt.Errorf("%d of %d figures miss their targets: %s", len(names), len(figures), strings.Join(names, ", "))
 }

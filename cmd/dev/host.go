@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -12,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"lagwright/internal/target"
 	"lagwright/internal/testscreen"
 )
 
@@ -60,6 +62,22 @@ func thisHost() *host {
 // say tells the user what happens next.
 func (h *host) say(format string, a ...any) { fmt.Fprintf(h.stdout, format+"\n", a...) }
 
+// verdict says the figures, and returns an error that names those that miss their
+// targets.
+func (h *host) verdict(figures []target.Figure) error {
+	var names []string
+	for _, f := range figures {
+		h.say("%s", f)
+		if f.Missed() {
+			names = append(names, f.Name)
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%d of %d figures miss their targets: %s", len(names), len(figures), strings.Join(names, ", "))
+}
+
 // show runs a program with its output in plain sight.
 func (h *host) show(ctx context.Context, env []string, args ...string) error {
 	c := command{args: args, env: env, stdin: os.Stdin, stdout: h.stdout, stderr: h.stderr}
@@ -100,17 +118,10 @@ func (programs) run(ctx context.Context, c command) error {
 // would have the toolkit complain that it knows no such language.
 func (h *host) childEnv() []string {
 	env := []string{"CGO_ENABLED=1"}
-	for _, name := range []string{"LC_ALL", "LANG"} {
-		switch h.getenv(name) {
-		case "":
-			continue
-		case "C", "POSIX":
-			return append(env, name+"=C.UTF-8")
-		default:
-			return env
-		}
+	if locale := cmp.Or(h.getenv("LC_ALL"), h.getenv("LANG"), "C"); locale == "C" || locale == "POSIX" {
+		env = append(env, "LC_ALL=C.UTF-8")
 	}
-	return append(env, "LANG=C.UTF-8")
+	return env
 }
 
 // moduleRoot is the root of the checkout that a directory lies in.

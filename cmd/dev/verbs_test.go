@@ -97,9 +97,9 @@ func TestRunStopsAtAFailedBuild(t *testing.T) {
 
 func TestChildEnv(t *testing.T) {
 	for _, c := range []struct{ set, want []string }{
-		{nil, []string{"CGO_ENABLED=1", "LANG=C.UTF-8"}},
-		{[]string{"LANG", "C"}, []string{"CGO_ENABLED=1", "LANG=C.UTF-8"}},
-		{[]string{"LANG", "POSIX"}, []string{"CGO_ENABLED=1", "LANG=C.UTF-8"}},
+		{nil, []string{"CGO_ENABLED=1", "LC_ALL=C.UTF-8"}},
+		{[]string{"LANG", "C"}, []string{"CGO_ENABLED=1", "LC_ALL=C.UTF-8"}},
+		{[]string{"LANG", "POSIX"}, []string{"CGO_ENABLED=1", "LC_ALL=C.UTF-8"}},
 		{[]string{"LANG", "de_DE.UTF-8"}, []string{"CGO_ENABLED=1"}},
 		{[]string{"LC_ALL", "C", "LANG", "de_DE.UTF-8"}, []string{"CGO_ENABLED=1", "LC_ALL=C.UTF-8"}},
 		{[]string{"LC_ALL", "fr_FR.UTF-8", "LANG", "C"}, []string{"CGO_ENABLED=1"}},
@@ -149,7 +149,7 @@ func TestTestTestsEachPackageOnce(t *testing.T) {
 		t.Errorf("tested\n%q, want\n%q", got, want)
 	}
 	last := p.ran[len(p.ran)-1]
-	for _, want := range []string{"DISPLAY=:9", "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "CGO_ENABLED=1"} {
+	for _, want := range []string{"DISPLAY=:9", "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LC_ALL=C.UTF-8", "CGO_ENABLED=1"} {
 		if !slices.Contains(last.env, want) {
 			t.Errorf("the tests got %q, want %s in it", last.env, want)
 		}
