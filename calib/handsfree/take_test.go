@@ -55,8 +55,14 @@ func (p *player) reading(untilS float64) *calib.Reading {
 func (p *player) run(plan Plan, untilS float64, change func(*Heard)) []Say {
 	s := Begin(plan)
 	var said []Say
+	var heard calib.Reading // measured anew after a hit only: that is what costs time
 	for at := 0.0; at <= untilS; at += tickS {
-		h := Heard{AtS: 100 + at, RecordedS: at, MeasuredS: at, Reading: p.reading(at), Levels: []Level{level(p.reference, at), level(p.voice, at)}}
+		fell := func(t float64) bool { return t >= at-tickS && t < at }
+		if at == 0 || slices.ContainsFunc(p.reference, fell) || slices.ContainsFunc(p.voice, fell) {
+			heard = *p.reading(at)
+		}
+		now := heard
+		h := Heard{AtS: 100 + at, RecordedS: at, MeasuredS: at, Reading: &now, Levels: []Level{level(p.reference, at), level(p.voice, at)}}
 		if at == 0 {
 			h.Event = Pressed
 		}

@@ -4,75 +4,102 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
 
-	"lagwright/calib/practice"
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
+
 	"lagwright/internal/target"
 )
 
 // accuracyFlags is what the accuracy verb can be told.
 type accuracyFlags struct {
-	takes   int    // per trap
-	first   uint64 // seed of the first take of each trap
-	trap    string // empty = all
-	verbose bool
-	list    bool // say what the traps are, and measure nothing
-	real    bool // lay takes from recorded strikes instead
-	held    bool // from those that nothing was tuned on
+	takes                     int    // per trap
+	first                     uint64 // seed of the first take of each trap
+	trap                      string // empty = all
+	verbose, list, real, held bool
 }
 
-// accuracy measures seeded takes of the simulated machine, trap by trap, and
-// compares what is measured with what was played. TRAPS.md in calib/practice says
-// how, and what the columns mean.
+// scores are what one take came to, by name: nothing where it says nothing of that, and
+// several where it is judged at several tempos.
+type scores map[string][]float64
+
+// played is what became of one take.
+type played struct {
+	scores
+	bad  bool // worth a look
+	note string
+	err  error
+}
+
+// trap is one thing that goes wrong with takes, as a family of seeded takes.
+type trap struct {
+	name, about string
+	expect      []string // codes of the warnings that must come
+	play        func(ctx context.Context, seed uint64) played
+}
+
+// family is traps whose takes are judged alike.
+type family struct {
+	name  string
+	traps []trap
+	takes func(n int) int // of each trap, where n are asked for
+	sums  []sum
+	setUp func(ctx context.Context, h *host, f accuracyFlags) error // before any is played; nil = nothing
+}
+
+// sum is a figure of many takes: a column of the table where it has a head, a line at its
+// end where the figure has a name.
+type sum struct {
+	head   string
+	digits int
+	figure target.Figure // without its value
+	of     string        // which scores go into it
+	sum    func(sorted []float64) float64
+}
+
+// accuracy measures seeded takes with known lags, trap by trap, and compares what is
+// measured with what was played. TRAPS.md in calib/practice says how, and what the columns
+// mean.
 func accuracy(ctx context.Context, h *host, args []string) error {
 	f, err := parseAccuracy(args)
 	if err != nil {
 		return err
 	}
+	families := []family{practiceTakes(), practiceSweeps(), sweepsByHits(), copiesInNoise()}
 	if f.real || f.held {
-		return accuracyReal(ctx, h, f)
+		families = []family{laidTakes()}
 	}
-	traps, sweeps, err := chosenTraps(f.trap)
-	if err != nil {
-		return err
+	var names []string
+	for i, kind := range families {
+		for _, t := range kind.traps {
+			names = append(names, t.name)
+		}
+		families[i].traps = slices.DeleteFunc(kind.traps, func(t trap) bool { return f.trap != "" && t.name != f.trap })
+	}
+	if f.trap != "" && !slices.Contains(names, f.trap) {
+		return usageError(fmt.Sprintf("there is no trap %q; there are %s", f.trap, strings.Join(names, ", ")))
 	}
 	if f.list {
-		return listTraps(h.stdout, slices.Concat(traps, sweeps))
-	}
-	scores, err := measureTraps(ctx, traps, f)
-	if err != nil {
-		return err
-	}
-	swept, err := measureSweeps(ctx, sweeps, f)
-	if err != nil {
-		return err
-	}
-	if f.verbose {
-		writeBadTakes(h.stdout, scores)
-		writeBadSweeps(h.stdout, swept)
+		return listTraps(h, families)
 	}
 	var figures []target.Figure
-	if len(traps) > 0 {
-		writeTraps(h.stdout, traps, scores)
-		figures = accuracyFigures(scores)
-	}
-	if len(sweeps) > 0 {
-		writeSweeps(h.stdout, sweeps, swept)
-		figures = append(figures, sweepFigures("sweep", swept)...)
-	}
-	if f.trap == "" {
-		for _, more := range []func(context.Context) ([]target.Figure, error){jitterFigures, allTrialFigures} {
-			some, err := more(ctx)
-			if err != nil {
-				return err
-			}
-			figures = append(figures, some...)
+	for _, kind := range families {
+		if kind.setUp != nil {
+			err = kind.setUp(ctx, h, f)
 		}
+		if err != nil {
+			return err
+		}
+		some, err := kind.measure(ctx, h, f)
+		if err != nil {
+			return err
+		}
+		figures = append(figures, some...)
 	}
 	return h.verdict(figures)
 }
@@ -95,84 +122,125 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	return f, nil
 }
 
-// chosenTraps returns the trap of that name, or all for an empty name; those of takes
-// at one tempo, and sweeps.
-func chosenTraps(name string) (traps, sweeps []practice.Trap, err error) {
-	traps, sweeps = practice.Traps(), practice.Sweeps()
-	if name == "" {
-		return traps, sweeps, nil
-	}
-	var names []string
-	for _, t := range slices.Concat(traps, sweeps) {
-		names = append(names, t.Name)
-	}
-	other := func(t practice.Trap) bool { return t.Name != name }
-	traps, sweeps = slices.DeleteFunc(traps, other), slices.DeleteFunc(sweeps, other)
-	if len(traps)+len(sweeps) == 0 {
-		return nil, nil, usageError(fmt.Sprintf("there is no trap %q; there are %s", name, strings.Join(names, ", ")))
-	}
-	return traps, sweeps, nil
-}
-
 // listTraps says what is wrong in each trap, and which warnings it must raise.
-func listTraps(w io.Writer, traps []practice.Trap) error {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+func listTraps(h *host, families []family) error {
+	t := tabwriter.NewWriter(h.stdout, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "trap\twarnings\twhat is wrong")
-	for _, trap := range traps {
-		fmt.Fprintf(t, "%s\t%s\t%s\n", trap.Name, cmp.Or(strings.Join(trap.Expect, ", "), "-"), trap.About)
+	for _, kind := range families {
+		for _, trap := range kind.traps {
+			fmt.Fprintf(t, "%s\t%s\t%s\n", trap.name, cmp.Or(strings.Join(trap.expect, ", "), "-"), trap.about)
+		}
 	}
 	return t.Flush()
 }
 
-// measureTraps scores the takes of every trap, in the order of traps and seeds.
-func measureTraps(ctx context.Context, traps []practice.Trap, f accuracyFlags) ([]score, error) {
-	scores := make([]score, len(traps)*f.takes)
-	err := each(ctx, len(scores), func(i int) {
-		scores[i] = measureTrap(ctx, traps[i/f.takes], f.first+uint64(i%f.takes))
-	})
-	if err != nil {
+// measure plays the takes of every trap in the order of traps and seeds, prints a row for
+// each trap, and sums all up.
+func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) ([]target.Figure, error) {
+	n := kind.takes(f.takes)
+	all := make([]played, len(kind.traps)*n)
+	of := func(i int) (trap, uint64) { return kind.traps[i/n], f.first + uint64(i%n) }
+	if err := each(ctx, len(all), func(i int) {
+		t, seed := of(i)
+		all[i] = t.play(ctx, seed)
+	}); err != nil || len(all) == 0 {
 		return nil, err
 	}
-	for _, s := range scores {
-		if s.err != nil {
-			return nil, fmt.Errorf("measuring %s with seed %d: %w", s.trap, s.seed, s.err)
+	for i, p := range all {
+		t, seed := of(i)
+		if p.err != nil {
+			return nil, fmt.Errorf("measuring %s with seed %d: %w", t.name, seed, p.err)
+		}
+		if f.verbose && p.bad {
+			h.say("-trap %s -seed %d -n 1: %s", t.name, seed, p.note)
 		}
 	}
-	return scores, nil
-}
-
-// writeTraps prints a line for each trap, with the sums that have a head; a dash where
-// no take has the figure.
-func writeTraps(w io.Writer, traps []practice.Trap, scores []score) {
-	line := func(name string, takes any, cell func(i int) string) {
-		fmt.Fprintf(w, "%-16s %5v", name, takes)
-		for i, s := range sums {
+	w := tabwriter.NewWriter(h.stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintf(w, "%s\ttakes", kind.name)
+	for _, s := range kind.sums {
+		if s.head != "" {
+			fmt.Fprintf(w, "\t%s", s.head)
+		}
+	}
+	row := func(name string, takes []played) {
+		fmt.Fprintf(w, "\t\n%s\t%d", name, len(takes))
+		for _, s := range kind.sums {
 			if s.head != "" {
-				fmt.Fprintf(w, " %*s", max(6, len(s.head)+1), cell(i))
+				fmt.Fprintf(w, "\t%s", cell(s.digits, s.over(takes)))
 			}
 		}
-		fmt.Fprintln(w)
 	}
-	row := func(name string, scores []score) {
-		line(name, len(scores), func(i int) string {
-			return cell(sums[i].digits, sums[i].sum(collect(scores, sums[i].of)))
-		})
+	for i, t := range kind.traps {
+		row(t.name, all[i*n:(i+1)*n])
 	}
-	line("trap", "takes", func(i int) string { return sums[i].head })
-	for _, t := range traps {
-		row(t.Name, slices.DeleteFunc(slices.Clone(scores), func(s score) bool { return s.trap != t.Name }))
-	}
-	row("all", scores)
+	row("all", all)
+	fmt.Fprintln(w, "\t")
+	return kind.figures(all), w.Flush()
 }
 
-// writeBadTakes prints a line for each take that went badly, with what it takes
-// to play it again.
-func writeBadTakes(w io.Writer, scores []score) {
-	for _, s := range scores {
-		if s.bad() {
-			fmt.Fprintf(w, "-trap %s -seed %d -n 1: %s\n", s.trap, s.seed, s)
+// figures sums takes up. Those of which no take says anything are left out.
+func (kind family) figures(takes []played) (figures []target.Figure) {
+	for _, s := range kind.sums {
+		figure := s.figure
+		if figure.Value = s.over(takes); figure.Name != "" && !math.IsNaN(figure.Value) {
+			figures = append(figures, figure)
 		}
 	}
+	return figures
+}
+
+// over sums up some takes; NaN where none of them says anything.
+func (s sum) over(takes []played) float64 {
+	if s.of == "" {
+		return float64(len(takes))
+	}
+	var xs []float64
+	for _, t := range takes {
+		xs = append(xs, t.scores[s.of]...)
+	}
+	if len(xs) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(xs)
+	return s.sum(xs)
+}
+
+// takesOf counts the takes.
+func takesOf(name string) sum { return sum{figure: target.Plain(name, 0, "takes")} }
+
+func share(of float64) func([]float64) float64 {
+	return func(xs []float64) float64 { return quantile(xs, of) }
+}
+
+func percent(xs []float64) float64 { return 100 * mean(xs) }
+
+// rootMeanSquare returns that of some numbers.
+func rootMeanSquare(xs []float64) float64 {
+	return floats.Norm(xs, 2) / math.Sqrt(float64(len(xs)))
+}
+
+// quantile returns the smallest of sorted numbers that a share of them does not
+// exceed; NaN of none.
+func quantile(xs []float64, share float64) float64 {
+	if len(xs) == 0 {
+		return math.NaN()
+	}
+	return stat.Quantile(share, stat.Empirical, xs, nil)
+}
+
+// mean returns the mean; NaN of none.
+func mean(xs []float64) float64 {
+	if len(xs) == 0 {
+		return math.NaN()
+	}
+	return stat.Mean(xs, nil)
+}
+
+func oneIf(is bool) float64 {
+	if is {
+		return 1
+	}
+	return 0
 }
 
 // cell is a number of a table; "-" where there is none.

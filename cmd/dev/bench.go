@@ -5,9 +5,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,7 +15,10 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"lagwright/calib/practice"
+	"lagwright/calib/signal"
 	"lagwright/calib/take"
+	"lagwright/internal/procfs"
 	"lagwright/internal/target"
 )
 
@@ -31,6 +34,7 @@ const (
 const (
 	benchRate  = 48000.0
 	memoryRate = 192000.0
+	benchTempo = 96.0 // BPM
 	aubioHop   = 128
 )
 
@@ -38,20 +42,21 @@ const (
 type benchFlags struct {
 	rounds  int
 	minutes float64 // length of the long take
-	job     string  // what a child of this verb does, and with which files
-	files   []string
+	job     string  // the take that a child of this verb measures
 }
 
-// bench times how long takes are measured beside another program that listens
-// for onsets, and says how much memory that needs and where the time goes. All
-// that is timed runs as a program of its own, so that each starts afresh.
+// bench times how long takes are measured beside another program that listens for
+// onsets, and says how much memory that needs. All that is timed runs as a program of its
+// own, so that each starts afresh. Where the time goes, go test -bench=Measure -cpuprofile
+// shows in calib/signal.
 func bench(ctx context.Context, h *host, args []string) error {
 	f, err := parseBench(args)
 	if err != nil {
 		return err
 	}
 	if f.job != "" {
-		return benchJob(ctx, h.stdout, f.job, f.files)
+		o, err := measureFile(ctx, f.job)
+		return cmp.Or(err, json.NewEncoder(h.stdout).Encode(o))
 	}
 	if err := setUp(ctx, h, needsOf("aubio-tools", "sox")); err != nil {
 		return err
@@ -77,11 +82,32 @@ func parseBench(args []string) (f benchFlags, err error) {
 	set.Float64Var(&f.minutes, "minutes", 10, "")
 	set.StringVar(&f.job, "job", "", "")
 	err = set.Parse(args)
-	f.files = set.Args()
-	if err != nil || f.rounds < 1 || !(f.minutes >= 0.25 && f.minutes <= 30) || (len(f.files) > 0) != (f.job != "") {
+	if err != nil || f.rounds < 1 || !(f.minutes >= 0.25 && f.minutes <= 30) || set.NArg() > 0 {
 		return f, usageError("usage: bench [-n ROUNDS] [-minutes LENGTH]: targets are stated for 10 minutes, 0.25 to 30 can be had; needs 1 GB of disk and of memory")
 	}
 	return f, nil
+}
+
+// outcome is what became of measuring a take.
+type outcome struct {
+	LagMS   float64
+	Used    int     // pairs
+	PeakMiB float64 // most memory that the process held; 0 where the system does not say
+}
+
+// measureFile measures a take as the program does.
+func measureFile(ctx context.Context, path string) (o outcome, err error) {
+	f, err := take.Open(path)
+	if err != nil {
+		return o, err
+	}
+	defer f.Close()
+	r, err := signal.Measure(ctx, f, signal.Options{})
+	if err != nil {
+		return o, fmt.Errorf("measuring %s: %w", path, err)
+	}
+	// Not getrusage's ru_maxrss: that one a child inherits from whoever started it.
+	return outcome{r.LagMS, r.Used(), procfs.MemoryMiB("self", "VmHWM")}, nil
 }
 
 // benchmark is one run of the verb.
@@ -92,145 +118,113 @@ type benchmark struct {
 	rate, bigRate float64 // Hz
 }
 
-// figures does all there is to do. The big take comes last and is the only one
-// of its size on the disk.
+// figures does all there is to do: times the contenders in turn, round by round, so that
+// whatever else the machine does meets all of them. The big take comes last and is the
+// only one of its size on the disk.
 func (b *benchmark) figures(ctx context.Context) ([]target.Figure, error) {
-	b.h.say("playing %g and %g minutes of the simulated machine at %g kHz, 24 bit", b.minutes, b.minutes/shortShare, b.rate/1000)
-	long, err := b.play(ctx, "long", b.minutes)
-	if err != nil {
+	long, truth, err := b.play(ctx, "long", b.minutes, b.rate)
+	short, _, failed := b.play(ctx, "short", b.minutes/shortShare, b.rate)
+	mono, unsplit := b.channels(ctx, long)
+	if err := cmp.Or(err, failed, unsplit); err != nil {
 		return nil, err
 	}
-	short, err := b.play(ctx, "short", b.minutes/shortShare)
-	if err != nil {
-		return nil, err
-	}
-	figures, err := b.race(ctx, long, short)
-	if err != nil {
-		return nil, err
-	}
-	if err := b.profile(ctx, long.stereo); err != nil {
-		return nil, err
-	}
-	memory, err := b.memory(ctx)
-	return append(figures, memory...), err
-}
-
-// contender is something that is timed.
-type contender struct {
-	name string
-	run  func(ctx context.Context) error
-	took []float64 // s, one a round
-}
-
-// race times the contenders in turn, round by round, so that whatever else the
-// machine does meets all of them.
-func (b *benchmark) race(ctx context.Context, long, short benchTake) ([]target.Figure, error) {
 	var heard outcome
-	ours, part, decode, aubio := b.contender("measure", long, &heard), b.contender("measure", short, new(outcome)),
-		b.contender("decode", long, new(outcome)), b.aubio(long)
+	contenders := []struct {
+		name string
+		run  func() error
+	}{
+		{"measure_long", func() (err error) { heard, err = b.measure(ctx, long); return err }},
+		{"aubio_long", func() error { return b.aubio(ctx, mono) }},
+		{"measure_short", func() error { _, err := b.measure(ctx, short); return err }},
+	}
+	took := map[string][]float64{} // s, one a round
 	for round := range b.rounds {
 		line := ""
-		for _, c := range []*contender{ours, part, decode, aubio} {
+		for _, c := range contenders {
 			start := time.Now()
-			if err := c.run(ctx); err != nil {
+			if err := c.run(); err != nil {
 				return nil, err
 			}
-			c.took = append(c.took, time.Since(start).Seconds())
-			line += fmt.Sprintf("  %s %.2f s", c.name, c.took[round])
+			took[c.name] = append(took[c.name], time.Since(start).Seconds())
+			line += fmt.Sprintf("  %s %.2f s", c.name, took[c.name][round])
 		}
 		b.h.say("round %d:%s", round+1, line)
 	}
-	b.h.say("the floor: decoding alone takes %.2f s of %.2f s, one channel after the other; measuring used up to %d processors",
-		median(decode.took), median(ours.took), runtime.GOMAXPROCS(0))
-	return []target.Figure{
-		target.Plain("measure_long", median(ours.took), "s"),
-		target.Plain("aubio_long", median(aubio.took), "s"),
-		target.AtMost("measure_of_aubio", median(ours.took)/median(aubio.took), "ratio", aubioShare),
-		target.Plain("measure_short", median(part.took), "s"),
-		target.AtMost("measure_long_of_short", median(ours.took)/median(part.took), "ratio", linearRatio),
-		target.Plain("decode_long", median(decode.took), "s"),
-		target.Plain("decode_of_measure", 100*median(decode.took)/median(ours.took), "%"),
-		target.AtMost("lag_error_long", long.offMS(heard), "ms", benchErrorMS),
-	}, nil
+	ours, aubio, part := median(took["measure_long"]), median(took["aubio_long"]), median(took["measure_short"])
+	figures := []target.Figure{
+		target.Plain("measure_long", ours, "s"),
+		target.Plain("aubio_long", aubio, "s"),
+		target.AtMost("measure_of_aubio", ours/aubio, "ratio", aubioShare),
+		target.Plain("measure_short", part, "s"),
+		target.AtMost("measure_long_of_short", ours/part, "ratio", linearRatio),
+		target.AtMost("lag_error_long", heard.offMS(truth), "ms", benchErrorMS),
+	}
+	big, truth, err := b.play(ctx, "big", b.minutes, b.bigRate)
+	defer os.Remove(big)
+	if err != nil {
+		return nil, err
+	}
+	start := time.Now()
+	heard, err = b.measure(ctx, big)
+	figures = append(figures, target.Plain("measure_big", time.Since(start).Seconds(), "s"), target.AtMost("lag_error_big", heard.offMS(truth), "ms", benchErrorMS))
+	if b.h.goos == "linux" {
+		figures = append(figures, target.AtMost("peak_memory_big", heard.PeakMiB, "MiB", peakMiB))
+	}
+	return figures, err
 }
 
 func median(xs []float64) float64 {
 	return stat.Quantile(0.5, stat.Empirical, slices.Sorted(slices.Values(xs)), nil)
 }
 
-// contender is a job of this program on the stereo take; what it made of the
-// take ends in o.
-func (b *benchmark) contender(job string, t benchTake, o *outcome) *contender {
-	return &contender{name: job + " " + t.name, run: func(ctx context.Context) (err error) {
-		*o, err = b.job(ctx, job, t.stereo)
-		return err
-	}}
+// play writes a take of the simulated machine with its everyday habits.
+func (b *benchmark) play(ctx context.Context, name string, minutes, rate float64) (path string, truth practice.Truth, err error) {
+	b.h.say("playing %g minutes of the simulated machine at %g kHz, 24 bit", minutes, rate/1000)
+	rec, truth := practice.Default().Play(practice.Play{TempoBPM: benchTempo, Hits: int(minutes*benchTempo) - 3, Rate: rate, Seed: 1})
+	path = filepath.Join(b.dir, name+".wav")
+	return path, truth, take.Write(ctx, path, rec, nil)
+}
+
+// channels takes a take apart with sox, for a program that would mix its channels.
+func (b *benchmark) channels(ctx context.Context, stereo string) (mono []string, err error) {
+	for _, channel := range []string{"1", "2"} {
+		path := strings.TrimSuffix(stereo, ".wav") + channel + ".wav"
+		mono, err = append(mono, path), cmp.Or(err, b.h.show(ctx, nil, "sox", stereo, path, "remix", channel))
+	}
+	return mono, err
+}
+
+// offMS returns how far a lag is off in ms, either way; infinitely far where less
+// than half of the hits went into it.
+func (o outcome) offMS(truth practice.Truth) float64 {
+	if 2*o.Used < len(truth.VoiceHitsS) {
+		return math.Inf(1)
+	}
+	return math.Abs(o.LagMS - truth.MeanLagMS)
 }
 
 // aubio is aubioonset on both channels, one after the other.
-func (b *benchmark) aubio(t benchTake) *contender {
-	return &contender{name: "aubio " + t.name, run: func(ctx context.Context) error {
-		for _, mono := range t.mono {
-			out, err := b.h.output(ctx, "aubioonset", "-H", strconv.Itoa(aubioHop), mono)
-			if err != nil {
-				return fmt.Errorf("aubioonset failed (%v) on %s", err, mono)
-			}
-			if out == "" {
-				return fmt.Errorf("aubioonset heard nothing in %s, so its time says nothing", mono)
-			}
+func (b *benchmark) aubio(ctx context.Context, mono []string) error {
+	for _, channel := range mono {
+		out, err := b.h.output(ctx, "aubioonset", "-H", strconv.Itoa(aubioHop), channel)
+		if err != nil {
+			return fmt.Errorf("aubioonset failed (%v) on %s", err, channel)
 		}
-		return nil
-	}}
+		if out == "" {
+			return fmt.Errorf("aubioonset heard nothing in %s, so its time says nothing", channel)
+		}
+	}
+	return nil
 }
 
-// job has a child of this program do a job.
-func (b *benchmark) job(ctx context.Context, job string, files ...string) (o outcome, err error) {
+// measure has a child of this program measure a take.
+func (b *benchmark) measure(ctx context.Context, path string) (o outcome, err error) {
 	var out strings.Builder
-	args := append([]string{b.self, "bench", "-job", job}, files...)
-	if err := b.h.runner.run(ctx, command{args: args, stdout: &out, stderr: b.h.stderr}); err != nil {
-		return o, fmt.Errorf("the job %s of bench failed (%w)", job, err)
+	if err := b.h.runner.run(ctx, command{args: []string{b.self, "bench", "-job", path}, stdout: &out, stderr: b.h.stderr}); err != nil {
+		return o, fmt.Errorf("measuring %s by itself failed (%w)", path, err)
 	}
 	if err := json.Unmarshal([]byte(out.String()), &o); err != nil {
-		return o, fmt.Errorf("the job %s of bench said %q: %w", job, out.String(), err)
+		return o, fmt.Errorf("measuring %s by itself said %q: %w", path, out.String(), err)
 	}
 	return o, nil
-}
-
-// profile says in which functions of ours the time goes, with all they call.
-func (b *benchmark) profile(ctx context.Context, path string) error {
-	if err := os.MkdirAll(cacheDir(), 0o777); err != nil {
-		return err
-	}
-	raw := filepath.Join(cacheDir(), "bench.pprof")
-	if _, err := b.job(ctx, "profile", path, raw); err != nil {
-		return err
-	}
-	b.h.say("where the processors' time goes (go tool pprof shows more of %s):", raw)
-	return b.h.show(ctx, nil, "go", "tool", "pprof", "-top", "-cum", "-nodecount=25", "-show=^lagwright/", raw)
-}
-
-// memory measures a take that is much larger than the memory it may use.
-func (b *benchmark) memory(ctx context.Context) ([]target.Figure, error) {
-	if b.h.goos != "linux" {
-		b.h.say("memory is looked at on Linux only")
-		return nil, nil
-	}
-	b.h.say("playing %g minutes at %g kHz, 24 bit", b.minutes, b.bigRate/1000)
-	path := filepath.Join(b.dir, "big.wav")
-	defer os.Remove(path)
-	rec, truth := benchPlay(b.minutes, b.bigRate)
-	if err := take.Write(ctx, path, rec, nil); err != nil {
-		return nil, err
-	}
-	rec = nil
-	start := time.Now()
-	o, err := b.job(ctx, "measure", path)
-	if err != nil {
-		return nil, err
-	}
-	return []target.Figure{
-		target.Plain("measure_big", time.Since(start).Seconds(), "s"),
-		target.AtMost("peak_memory_big", o.PeakMiB, "MiB", peakMiB),
-		target.AtMost("lag_error_big", benchTake{truth: truth}.offMS(o), "ms", benchErrorMS),
-	}, nil
 }

@@ -77,13 +77,12 @@ func tryFaults(ctx context.Context, h *host, args []string) error {
 func parseFaults(args []string) (env, pkgs []string, err error) {
 	set := flags()
 	seed := set.Uint64("seed", uint64(time.Now().UnixNano()), "")
-	long := set.Bool("long", false, "")
-	minutes := set.Float64("minutes", 30, "")
-	if err = set.Parse(args); err != nil || set.NArg() > 0 || !(*minutes >= 2 && *minutes <= 24*60) {
-		return nil, nil, usageError("usage: faults [-seed N] [-long] [-minutes LENGTH]: -long only records in real time, 30 minutes unless -minutes says otherwise, 2 at least, at 17 MB of disk a minute")
+	minutes := set.Float64("minutes", 0, "")
+	if err = set.Parse(args); err != nil || set.NArg() > 0 || *minutes != 0 && !(*minutes >= 2 && *minutes <= 24*60) {
+		return nil, nil, usageError("usage: faults [-seed N] [-minutes LENGTH]: -minutes only records in real time, for so long, 2 at least, at 17 MB of disk a minute")
 	}
 	env = []string{fmt.Sprintf("LAGWRIGHT_SEED=%d", *seed), deepEnv}
-	if *long {
+	if *minutes > 0 {
 		return append(env, fmt.Sprintf("LAGWRIGHT_LONG=%g", *minutes)), []string{recordingTests}, nil
 	}
 	return env, deepPackages, nil

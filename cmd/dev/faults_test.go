@@ -83,7 +83,7 @@ func TestFaultsRunsTestsDeep(t *testing.T) {
 		}
 	}
 	p.fails["go test"] = exitStatus(1)
-	if err := tryFaults(t.Context(), h, []string{"-long"}); err == nil || !strings.Contains(err.Error(), "calib/capture did not run") {
+	if err := tryFaults(t.Context(), h, []string{"-minutes", "30"}); err == nil || !strings.Contains(err.Error(), "calib/capture did not run") {
 		t.Errorf("%v where nothing ran", err)
 	}
 }

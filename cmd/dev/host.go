@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -8,11 +9,11 @@ import (
 	"io/fs"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"runtime"
 	"strings"
 	"time"
 
+	"lagwright/internal/target"
 	"lagwright/internal/testscreen"
 )
 
@@ -61,6 +62,22 @@ func thisHost() *host {
 // say tells the user what happens next.
 func (h *host) say(format string, a ...any) { fmt.Fprintf(h.stdout, format+"\n", a...) }
 
+// verdict says the figures, and returns an error that names those that miss their
+// targets.
+func (h *host) verdict(figures []target.Figure) error {
+	var names []string
+	for _, f := range figures {
+		h.say("%s", f)
+		if f.Missed() {
+			names = append(names, f.Name)
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%d of %d figures miss their targets: %s", len(names), len(figures), strings.Join(names, ", "))
+}
+
 // show runs a program with its output in plain sight.
 func (h *host) show(ctx context.Context, env []string, args ...string) error {
 	c := command{args: args, env: env, stdin: os.Stdin, stdout: h.stdout, stderr: h.stderr}
@@ -101,35 +118,17 @@ func (programs) run(ctx context.Context, c command) error {
 // would have the toolkit complain that it knows no such language.
 func (h *host) childEnv() []string {
 	env := []string{"CGO_ENABLED=1"}
-	for _, name := range []string{"LC_ALL", "LANG"} {
-		switch h.getenv(name) {
-		case "":
-			continue
-		case "C", "POSIX":
-			return append(env, name+"=C.UTF-8")
-		default:
-			return env
-		}
+	if locale := cmp.Or(h.getenv("LC_ALL"), h.getenv("LANG"), "C"); locale == "C" || locale == "POSIX" {
+		env = append(env, "LC_ALL=C.UTF-8")
 	}
-	return append(env, "LANG=C.UTF-8")
+	return env
 }
 
-// moduleRoot is the nearest directory at or above dir that holds Lagwright's
-// go.mod.
+// moduleRoot is the root of the checkout that a directory lies in.
 func moduleRoot(dir string) (string, error) {
-	dir, err := filepath.Abs(dir)
-	if err != nil {
-		return "", err
+	out, err := exec.Command("go", "list", "-C", dir, "-m", "-f", "{{.Dir}}", module).Output()
+	if root := strings.TrimSpace(string(out)); err == nil && root != "" {
+		return root, nil
 	}
-	for {
-		mod, err := os.ReadFile(filepath.Join(dir, "go.mod"))
-		if err == nil && strings.HasPrefix(string(mod), "module lagwright\n") {
-			return dir, nil
-		}
-		up := filepath.Dir(dir)
-		if up == dir {
-			return "", errors.New("no go.mod of Lagwright at or above this directory; change into the checkout and try again")
-		}
-		dir = up
-	}
+	return "", errors.New("no go.mod of Lagwright at or above this directory; change into the checkout and try again")
 }

@@ -42,7 +42,7 @@ func init() { // deep looks others up
 		{"deep", "everything below that is exhaustive, one after the other, and every test with all there is to try", deep},
 		{"accuracy", "measure seeded takes with known lags, a dozen of each trap, against the targets", accuracy},
 		{"study", "count takes to a verified set list on 1,000 random machines, by plan and by rule", study},
-		{"bench", "time measuring against aubioonset, and look at its memory and profile", bench},
+		{"bench", "time measuring against aubioonset, and look at its memory", bench},
 		{"faults", "break recordings and saves in all the ways there are, at every call, with 1,000 kills, and see what is left", tryFaults},
 		{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
 		{"soak", "play 200 loops in the window, and see whether anything piles up", soakIn},

@@ -12,7 +12,6 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strings"
 	"time"
 )
 
@@ -52,12 +51,10 @@ func release(ctx context.Context, h *host, args []string) error {
 	if !*once && r.err == nil {
 		h.say("building it again from nothing in another folder: about 5 minutes")
 		r.same(*into, packed, r.make(filepath.Join(work, "another-folder"), filepath.Join(work, "cache")))
+		r.elsewhere(one)
 	}
 	if *try {
 		r.try(*into, packed)
-	}
-	if !*once {
-		r.elsewhere(one)
 	}
 	return r.err
 }
@@ -66,7 +63,7 @@ func release(ctx context.Context, h *host, args []string) error {
 // is done.
 type releaseOf struct {
 	script
-	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git202611262300.f391962, after it 0.1.0+git…
+	version string    // as dpkg compares them: 0.1.0, before it 0.1.0~git202611262300.f391962
 	commit  string    // its whole hash
 	at      time.Time // of the commit, UTC
 }
@@ -83,7 +80,7 @@ func (s *script) run(env []string, args ...string) string {
 	var out, complaints bytes.Buffer
 	if s.err == nil {
 		c := command{args: args, env: env, stdout: &out, stderr: &complaints}
-		if err := patiently(s.h, "running "+args[0], func() error { return s.h.runner.run(s.ctx, c) }); err != nil {
+		if err := s.h.runner.run(s.ctx, c); err != nil {
 			s.err = fmt.Errorf("%s failed (%w):\n%s%s", c, err, out.String(), complaints.String())
 		}
 	}
@@ -152,12 +149,9 @@ func (r *releaseOf) same(into string, packed, again map[string][]byte) {
 // itself, with its tests for the systems that are not built here. Fyne's own tag ci
 // leaves out its C on a Mac.
 func (r *releaseOf) elsewhere(dir string) {
-	for _, s := range []string{"windows amd64", "darwin arm64 ci", "windows arm64", "darwin amd64 ci"} {
-		if r.err == nil {
-			r.h.say("compiling what needs no C for %s", s)
-		}
-		words := append(strings.Fields(s), "")
-		r.run([]string{"CGO_ENABLED=0", "GOOS=" + words[0], "GOARCH=" + words[1]},
-			"go", "vet", "-C", dir, "-tags="+words[2], "./calib/...", "./plotting/...", "./ui/...", "./assets/...", "./cmd/dev")
+	for _, s := range [][3]string{{"windows", "amd64"}, {"darwin", "arm64", "ci"}, {"windows", "arm64"}, {"darwin", "amd64", "ci"}} {
+		r.h.say("compiling what needs no C for %s on %s", s[0], s[1])
+		r.run([]string{"CGO_ENABLED=0", "GOOS=" + s[0], "GOARCH=" + s[1]},
+			"go", "vet", "-C", dir, "-tags="+s[2], "./calib/...", "./plotting/...", "./ui/...", "./assets/...", "./cmd/dev")
 	}
 }

@@ -87,27 +87,6 @@ func named(names []string) (needed, wished []string, err error) {
 	return slices.Compact(needed), slices.Compact(wished), nil
 }
 
-// in says what brings libraries in the words of a kind of package: by the names of
-// Debian's packages, of files in an RPM, of shared objects in Alpine's. The C library
-// comes first where its version is given.
-func in(kind, c string, names []string) (packages []string) {
-	if c != "" {
-		packages = map[string][]string{"deb": {"libc6 (>= " + c + ")"}, "rpm": {"libc.so.6(GLIBC_" + c + ")(64bit)"}, "apk": {"gcompat"}}[kind]
-	}
-	for _, name := range names {
-		switch kind {
-		case "deb":
-			name = debianName(name)
-		case "rpm":
-			name += "()(64bit)"
-		case "apk":
-			name = "so:" + name
-		}
-		packages = append(packages, name)
-	}
-	return packages
-}
-
 var numbered = regexp.MustCompile(`([0-9])\.so\.`)
 
 // debianName is the package that brings a library, by Debian Policy 8.1.

@@ -24,7 +24,7 @@ const nfpm = "github.com/goreleaser/nfpm/v2/cmd/nfpm@v2.45.2"
 //go:embed nfpm.yaml
 var nfpmText string
 
-var nfpmConfig = template.Must(template.New("nfpm.yaml").Parse(nfpmText))
+var nfpmConfig = template.Must(template.New("nfpm.yaml").Funcs(template.FuncMap{"debian": debianName}).Parse(nfpmText))
 
 // kinds of packages, the one that is tried first.
 var kinds = []string{"deb", "rpm", "apk"}
@@ -113,7 +113,7 @@ func (r *releaseOf) nfpm(kind string, l libraries, stage, into string) {
 	var config bytes.Buffer
 	file := filepath.Join(stage, kind+".yaml")
 	r.err = cmp.Or(r.err, nfpmConfig.Execute(&config, map[string]any{"Kind": kind, "Version": r.versionFor(kind), "Arch": runtime.GOARCH,
-		"Time": r.at.Format(time.RFC3339), "Depends": in(kind, l.c, l.needed), "Recommends": in(kind, "", l.wished)}))
+		"Time": r.at.Format(time.RFC3339), "C": l.c, "Needed": l.needed, "Wished": l.wished}))
 	r.write(file, config.Bytes())
 	r.run(r.env(), "go", "run", "-C", stage, nfpm, "package", "-f", file, "-p", kind, "-t", into)
 }
@@ -125,13 +125,12 @@ func (r *releaseOf) tarball(stage, into string) {
 		"--transform=s,^tree,"+name+",", "-I", "gzip -9n", "-cf", filepath.Join(into, name+".tar.gz"), "tree")
 }
 
-// versionFor is the version as a kind of package takes it. Alpine's has words for
-// before and after, which sort in the same way.
+// versionFor is the version as a kind of package takes it. Alpine's has a word for
+// before, which sorts in the same way.
 func (r *releaseOf) versionFor(kind string) string {
-	if before, after, is := strings.Cut(r.version, "git"); is && kind == "apk" {
-		word := map[byte]string{'~': "_pre", '+': "_git"}[before[len(before)-1]]
-		minute, _, _ := strings.Cut(after, ".")
-		return before[:len(before)-1] + word + minute
+	if number, moment, is := strings.Cut(r.version, "~git"); is && kind == "apk" {
+		minute, _, _ := strings.Cut(moment, ".")
+		return number + "_pre" + minute
 	}
 	return r.version
 }

@@ -1,7 +1,7 @@
 package main
 
-// Which commit is released, and as what. The number stays before, at or after a
-// release's as dpkg, rpm and apk compare them, which no bumping tool looks after.
+// Which commit is released, and as what. The number stays before the next release's as
+// dpkg, rpm and apk compare them, which no bumping tool looks after.
 
 import (
 	"context"
@@ -39,39 +39,21 @@ func thisRelease(ctx context.Context, h *host) *releaseOf {
 	return r
 }
 
-// versionOf is a release's number: the one of FyneApp.toml where a tag says so too;
-// without a tag one that comes after it where it was released before, else before it.
+// versionOf is a release's number: the one of FyneApp.toml where a tag of the commit says so
+// too; without a tag one that comes before it, as long as nothing was released by it.
 func versionOf(number string, tags, before []string, hash string, at time.Time) (string, error) {
 	for _, tag := range tags {
 		if tag != "v"+number {
 			return "", fmt.Errorf("this commit is tagged %s, but FyneApp.toml says Version = %q: make them agree", tag, number)
 		}
 	}
-	for _, tag := range before {
-		if slices.Compare(numbersOf(tag), numbersOf(number)) > 0 {
-			return "", fmt.Errorf("%s was released before this commit, but FyneApp.toml says Version = %q: raise it", tag, number)
-		}
-	}
 	if len(tags) > 0 {
 		return number, nil
 	}
-	sorts := "~"
 	if slices.Contains(before, "v"+number) {
-		sorts = "+"
+		return "", fmt.Errorf("v%s was released before this commit, and FyneApp.toml still says Version = %q: raise it", number, number)
 	}
-	return fmt.Sprintf("%s%sgit%s.%.7s", number, sorts, at.Format("200601021504"), hash), nil
-}
-
-// numbersOf are those between the points of a version or its tag.
-func numbersOf(version string) (numbers []int) {
-	for part := range strings.SplitSeq(strings.TrimPrefix(version, "v"), ".") {
-		n, err := strconv.Atoi(part)
-		if err != nil {
-			break
-		}
-		numbers = append(numbers, n)
-	}
-	return numbers
+	return fmt.Sprintf("%s~git%s.%.7s", number, at.Format("200601021504"), hash), nil
 }
 
 // env is what building and packing take, besides the machine's own.

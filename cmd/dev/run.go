@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"time"
 )
 
 // run opens the window with the simulated machine, or plays the demo where
@@ -54,31 +53,8 @@ func binary(h *host, dir string) string {
 // refuses to give it in a checkout that belongs to another user, as in a
 // container.
 func build(ctx context.Context, h *host, bin string) error {
-	err := patiently(h, "building", func() error {
-		return h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-o", bin, "./cmd/lagwright")
-	})
-	if err != nil {
+	if err := h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-o", bin, "./cmd/lagwright"); err != nil {
 		return fmt.Errorf("building cmd/lagwright failed (%v); the lines above say where", err)
 	}
 	return nil
-}
-
-// stillAlive is how often a long job says that it goes on.
-const stillAlive = 30 * time.Second
-
-// patiently does a job and says every stillAlive how long it has been at it.
-func patiently(h *host, doing string, job func() error) error {
-	start := time.Now()
-	tick := time.NewTicker(stillAlive)
-	defer tick.Stop()
-	done := make(chan error, 1)
-	go func() { done <- job() }()
-	for {
-		select {
-		case err := <-done:
-			return err
-		case <-tick.C:
-			h.say("  still %s, %s", doing, time.Since(start).Round(time.Second))
-		}
-	}
 }

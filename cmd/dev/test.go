@@ -106,9 +106,7 @@ func test(ctx context.Context, h *host, args []string) error {
 	return h.tasks(ctx, start, []task{
 		{"format", func() error { return checkFormat(ctx, h) }},
 		{"build, about 5 minutes the first time", func() error { return build(ctx, h, bin) }},
-		{"vet", func() error {
-			return patiently(h, "vetting", func() error { return h.show(ctx, env, "go", "vet", "./...") })
-		}},
+		{"vet", func() error { return h.show(ctx, env, "go", "vet", "./...") }},
 		{"test without the race detector", func() error {
 			return errors.Join(h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung),
 				h.goTest(ctx, append(env, limit), flags, beside, noSkips, "--", "-count=1", "-vet=off", "-skip="+besideWindow, hung))
@@ -130,10 +128,12 @@ func testQuick(ctx context.Context, h *host, args []string) error {
 		return err
 	}
 	pkgs = slices.DeleteFunc(pkgs, func(pkg string) bool { return slices.Contains(needC, short(pkg)) })
+	env := append(h.childEnv(), limit, "CGO_ENABLED=0")
 	return h.tasks(ctx, start, []task{
 		{"format", func() error { return checkFormat(ctx, h) }},
+		{"vet", func() error { return h.show(ctx, env, slices.Concat([]string{"go", "vet"}, pkgs)...) }}, // once: beside each test it takes longer
 		{"test", func() error {
-			return h.goTest(ctx, append(h.childEnv(), limit, "CGO_ENABLED=0"), flags, pkgs, "--hide-summary=skipped", "--", "-short", hung)
+			return h.goTest(ctx, env, flags, pkgs, "--hide-summary=skipped", "--", "-short", "-vet=off", hung)
 		}},
 	})
 }

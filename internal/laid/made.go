@@ -1,4 +1,4 @@
-package main
+package laid
 
 import (
 	"math"
@@ -28,7 +28,7 @@ func madeInstrument(r *rand.Rand, ringS float64) instrument {
 	in := instrument{name: "made", ringS: ringS}
 	for _, softer := range []float64{1.6, 1.25, 1, 0.8} {
 		n := int((leadS + stageS + math.Min(longestS, 5*ringS)) * layRate)
-		s := stroke{x: make([]float32, n), onsetS: leadS, level: 1 / softer}
+		s := stroke{onsetS: leadS, level: 1 / softer}
 		// One stage of it: the force through each mode's own response, sample by sample.
 		stage := func(fromS, contactS, up float64) []float64 {
 			x := make([]float64, n)
@@ -50,17 +50,18 @@ func madeInstrument(r *rand.Rand, ringS float64) instrument {
 					x[at] += m.gain * (re*math.Cos(m.phase) + im*math.Sin(m.phase))
 				}
 			}
-			floats.Scale(1/math.Abs(x[loudestOf(x)]), x)
+			floats.Scale(1/loudest(x), x)
 			return x
 		}
 		x := stage(leadS+stageS, contactS*softer, 1)
 		if click > 0 {
 			floats.AddScaled(x, click, stage(leadS, 0.0003, 2))
 		}
-		peak, fades := math.Abs(x[loudestOf(x)]), fadesS*ringS*layRate // nothing rings and then stops
-		for i, v := range x {
-			s.x[i] = float32(v / peak * math.Min(1, float64(n-i)/fades))
+		peak, fades := loudest(x), fadesS*ringS*layRate // nothing rings and then stops
+		for i := range x {
+			x[i] *= math.Min(1, float64(n-i)/fades) / peak
 		}
+		s.x = x
 		in.strikes = append(in.strikes, s)
 	}
 	return in

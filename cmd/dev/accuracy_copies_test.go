@@ -3,6 +3,8 @@ package main
 import (
 	"math"
 	"testing"
+
+	"lagwright/internal/target"
 )
 
 // TestNoiseAndBound: of a sound that is sampled finely, the bound follows the
@@ -11,7 +13,7 @@ import (
 func TestNoiseAndBound(t *testing.T) {
 	const hz, snrDB = 2500.0, 20.0
 	_, bound := noiseAndBound(hz, snrDB)
-	n := (jitterBeforeS + jitterAfterS) * jitterRate
+	n := (copyBeforeS + copyAfterS) * copyRate
 	energy := n * math.Pow(10, snrDB/10) // Σs²/σ²
 	want := 1 / (2 * math.Pi * hz * math.Sqrt(energy))
 	if math.Abs(bound/want-1) > 0.02 {
@@ -19,14 +21,26 @@ func TestNoiseAndBound(t *testing.T) {
 	}
 }
 
-func TestJitterFigures(t *testing.T) {
-	figures, err := jitterFigures(t.Context())
-	if err != nil || len(figures) != 2 {
-		t.Fatal(figures, err)
+func TestCopiesInNoise(t *testing.T) {
+	figures := figuresOf(t, copiesInNoise(), 1)
+	if len(figures) != 2 {
+		t.Fatal(figures)
 	}
 	for _, f := range figures {
 		if f.Missed() || f.Value < 0.7 {
 			t.Errorf("%s: nothing unbiased scatters less than the bound", f)
 		}
 	}
+}
+
+// figuresOf are those of some takes of each trap of a family.
+func figuresOf(t *testing.T, kind family, takes int) []target.Figure {
+	t.Helper()
+	h, _ := bare(debianRelease, "apt-get")
+	kind.takes = func(int) int { return takes }
+	figures, err := kind.measure(t.Context(), h, accuracyFlags{first: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return figures
 }

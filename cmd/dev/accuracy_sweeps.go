@@ -1,0 +1,133 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"lagwright/calib"
+	"lagwright/calib/practice"
+	"lagwright/calib/signal"
+	"lagwright/internal/target"
+)
+
+// What measuring a sweep aims at: of the lag at some tempos all over what was played.
+const (
+	sweepWithinMS = 1.5 // for 95 % of the tempos
+	sweepTempos   = 5
+	sweepsFor     = 2 // takes of other traps for each sweep: a sweep is longer
+)
+
+// practiceSweeps are takes of the simulated machine through all tempos.
+func practiceSweeps() family {
+	kind := family{name: "sweep", takes: func(n int) int { return (n + sweepsFor - 1) / sweepsFor }, sums: []sum{
+		takesOf("sweeps"),
+		{"told", 0, target.AtLeast("sweep_law_told", 0, "%", 95), "told", percent},
+		{"lag med", 3, target.AtMost("sweep_lag_error_median", 0, "ms", 0.3), "lag", share(0.5)},
+		{"95%", 3, target.AtMost("sweep_lag_error_95", 0, "ms", sweepWithinMS), "lag", share(0.95)},
+		{"worst", 2, target.Figure{}, "lag", share(1)},
+		{"undoubted", 2, target.AtMost("sweep_lag_error_worst_undoubted", 0, "ms", 3), "undoubted", share(1)},
+		{"covered", 0, target.Between("sweep_interval_covers_law", 0, "%", coverageLow, coverageHigh), "covered", percent},
+		{"D rms", 2, target.Figure{}, "delay", rootMeanSquare},
+		{"c rms", 4, target.Figure{}, "offset", rootMeanSquare},
+		{"", 0, target.Plain("sweep_alarmed_for_nothing", 0, "%"), "alarmed", percent},
+	}}
+	for _, t := range practice.Sweeps() {
+		kind.traps = append(kind.traps, trap{t.Name, t.About, t.Expect, func(ctx context.Context, seed uint64) played {
+			m, p := t.Make(seed)
+			rec, _ := m.Play(p)
+			r, err := signal.Measure(ctx, rec, signal.Options{PerBeat: p.PerBeat})
+			if err != nil {
+				return played{err: err}
+			}
+			return judgeSweep(r, playedLaw(m, p))
+		}})
+	}
+	return kind
+}
+
+// playedLaw is the law that a take was played by, at its setting and over its tempos.
+func playedLaw(m practice.Machine, p practice.Play) calib.TakeLaw {
+	delay := m.LagMS(p.Voice, 0, p.Setting)
+	return calib.TakeLaw{
+		DelayMS: delay, OffsetBeats: m.LagMS(p.Voice, 1, p.Setting) - delay,
+		FromBPM: min(p.TempoBPM, p.Sweep.ToBPM), ToBPM: max(p.TempoBPM, p.Sweep.ToBPM),
+	}
+}
+
+// judgeSweep scores the law that a reading tells against the one that was played, at some
+// tempos. Whole beats are only forgiven where it says that they are open.
+func judgeSweep(r calib.Reading, law calib.TakeLaw) played {
+	told := r.Law.Told()
+	alarmed := slices.ContainsFunc(r.Warnings, func(w calib.Warning) bool { return slices.Contains(faults, w.Code) })
+	s := scores{"told": {oneIf(told)}, "alarmed": {oneIf(alarmed)}}
+	for k := range sweepTempos {
+		period := calib.PeriodMS(law.FromBPM + (law.ToBPM-law.FromBPM)*float64(k)/(sweepTempos-1))
+		want, _ := law.Lag(period)
+		lag, sd := r.Law.Lag(period)
+		off := math.Abs(lag - want)
+		if r.Law.WholeBeatsOpen {
+			off = math.Abs(math.Remainder(off, period))
+		}
+		if told {
+			s["covered"] = append(s["covered"], oneIf(off <= r.Law.Coverage()*sd))
+		} else {
+			off = math.Inf(1)
+		}
+		s["lag"] = append(s["lag"], off)
+	}
+	worst := slices.Max(s["lag"])
+	if told {
+		offset := r.Law.OffsetBeats - law.OffsetBeats
+		s["delay"], s["offset"] = []float64{r.Law.DelayMS - law.DelayMS}, []float64{offset - math.Round(offset)} // whole beats are judged by the lags
+		if !r.Has(doubts...) {
+			s["undoubted"] = []float64{worst}
+		}
+	}
+	note := fmt.Sprintf("lag off by up to %.2f ms, delay %.2f of %.2f ms, offset %.4f of %.4f beats, %.0f to %.0f BPM, warnings %v", worst,
+		r.Law.DelayMS, law.DelayMS, r.Law.OffsetBeats, law.OffsetBeats, r.Law.FromBPM, r.Law.ToBPM, codes(r.Warnings))
+	return played{scores: s, bad: worst > sweepWithinMS || alarmed, note: note}
+}
+
+// sweepsByHits are sweeps of random machines as hits alone, without sound: what their
+// equation can tell of a machine that scatters, wobbles, misses and strikes wild.
+func sweepsByHits() family {
+	return family{name: "hits", takes: func(int) int { return 200 }, sums: []sum{
+		{"told", 0, target.AtLeast("sweep_trial_law_told", 0, "%", 95), "told", percent},
+		{"D rms", 2, target.AtMost("sweep_trial_delay_rms", 0, "ms", 1.4), "delay", rootMeanSquare},
+		{"c rms", 4, target.AtMost("sweep_trial_offset_rms", 0, "beats", 0.0024), "offset", rootMeanSquare},
+		{"covered", 0, target.Between("sweep_trial_interval_covers_law", 0, "%", coverageLow, coverageHigh), "covered", percent},
+	}, traps: []trap{{"sweep-hits", "random machines by their hits alone: 60 s of uneven sweep, one hit in twenty missed, one wild", nil,
+		func(_ context.Context, seed uint64) played { return sweepByHits(seed - 1) }}}}
+}
+
+// sweepByHits plays one machine.
+func sweepByHits(seed uint64) played {
+	r := rand.New(rand.NewPCG(seed, 77))
+	between := func(low, high float64) float64 { return low + (high-low)*r.Float64() }
+	m := practice.Default()
+	m.JitterMS, m.CrankTurnsPerBeat = between(0.5, 3), between(0.2, 0.9)
+	m.Habit.WowPct, m.Habit.MissedShare, m.Habit.DoubleShare = between(0.1, 1.5), 0.05, practice.None
+	m.Voices[0].HeightMM, m.Voices[0].OffsetBeats = between(50, 800), between(-0.5, 0.3)
+	from := between(56, 72)
+	p := practice.Play{Voice: m.Voices[0].Name, TempoBPM: from, Seed: seed, Sweep: practice.Sweep{ToBPM: between(120, 150), Seconds: 60, Uneven: between(0, 0.8)}}
+	truth := m.Hits(p)
+	const pickedS, wildS = 0.00005, 0.25 // by which a hit is picked wrongly; by which a wild one is off, either way
+	var reference, voice []signal.Hit
+	var referenceS []float64
+	for _, s := range truth.ReferenceHitsS {
+		referenceS = append(referenceS, s+pickedS*r.NormFloat64())
+		reference = append(reference, signal.Hit{TimeS: referenceS[len(referenceS)-1]})
+	}
+	for _, s := range truth.VoiceHitsS {
+		s += pickedS * r.NormFloat64()
+		if r.Float64() < 0.05 {
+			s += wildS * between(-1, 1)
+		}
+		voice = append(voice, signal.Hit{TimeS: s})
+	}
+	slices.SortFunc(voice, func(a, b signal.Hit) int { return int(math.Copysign(1, a.TimeS-b.TimeS)) })
+	return judgeSweep(calib.Read(signal.Pairs(reference, voice, signal.Options{}), referenceS, nil, 1), playedLaw(m, p))
+}
