@@ -118,15 +118,30 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	w.loop.Asks = true
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
-	if w.loop.Turned.Visible() || w.loop.Other.Visible() || !w.loop.Understood.Visible() || !strings.Contains(w.loop.Safe.Text, "29 CFR 1910.147") {
+	if !w.loop.Turned.Disabled() || !w.loop.Other.Disabled() || w.loop.Understood.Disabled() || !strings.Contains(w.loop.Safe.Text, "29 CFR 1910.147") {
 		t.Fatalf("before the first move it says %q", w.loop.Safe.Text)
 	}
-	before := w.desk.Session()
-	command(t, w, "I will stop the crank first").Action()
-	if got := w.desk.Session(); got.Takes[0].Moved != before.Takes[0].Moved {
-		t.Error("acknowledging moves the plate")
+	w.loop.TurnedAsAdvised()
+	w.loop.AskMove()
+	if !command(t, w, "Turned as advised").Disabled || !command(t, w, "Turned a different amount…").Disabled || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Error("a move can be told before the caution was agreed to")
 	}
-	if !w.loop.Turned.Visible() || w.loop.Understood.Visible() || !w.loop.Caution.Visible() || w.loop.Safe.Text != findings.Safety {
+	agree, at := w.loop.Understood, fyne.CurrentApp().Driver().AbsolutePositionForObject(w.loop.Understood)
+	w.desk.Focus(agree)
+	for range 3 { // a double click, or a key that repeats
+		test.Tap(agree)
+		agree.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+		command(t, w, "I will stop the crank first").Action()
+	}
+	if w.desk.Session().Takes[0].Moved != nil || w.record.Live != nil {
+		t.Error("agreeing more than once tells a move, or records")
+	}
+	for _, other := range []*kit.Button{w.loop.Turned, w.loop.Other} {
+		if fyne.CurrentApp().Driver().AbsolutePositionForObject(other) == at || !agree.Visible() {
+			t.Errorf("%q lies where the caution was agreed to", other.Text)
+		}
+	}
+	if w.loop.Turned.Disabled() || !agree.Disabled() || !w.loop.Caution.Visible() || w.loop.Safe.Text != findings.Safety {
 		t.Errorf("after it was acknowledged it says %q", w.loop.Safe.Text)
 	}
 	w.loop.Move(1, "one only")

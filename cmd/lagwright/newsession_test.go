@@ -179,7 +179,7 @@ func (d *desk) turned(now func() session.Session, steps int) {
 	d.Helper()
 	from := now().Setting()
 	d.eventually("the move is kept", func() bool {
-		d.xdo("key", "ctrl+Return") // agrees to the caution first, then tells the move
+		d.xdo("key", "ctrl+shift+a", "ctrl+Return") // agrees to the caution, then tells the move
 		time.Sleep(500 * time.Millisecond)
 		return now().Setting() != from
 	})

@@ -24,12 +24,14 @@ func (p *Pane) acknowledge() {
 	}
 }
 
-// TurnedAsAdvised records that the plate was turned as the window says.
+// TurnedAsAdvised records that the plate was turned as the window says. Under a dialog
+// its key is for what is typed there: the menu gets it first.
 func (p *Pane) TurnedAsAdvised() {
 	if !p.d.Ready() {
+		p.d.HandOn(kit.Ctrl(fyne.KeyReturn))
 		return
 	}
-	if at := p.d.View(); at.Stage == loop.AwaitMove {
+	if at := p.d.View(); at.Stage == loop.AwaitMove && p.Cautioned {
 		p.Move(at.Steps, "")
 	}
 }
@@ -65,7 +67,7 @@ func (p *Pane) AskTarget() {
 
 // AskMove asks what was really done to the plate.
 func (p *Pane) AskMove() {
-	if !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
+	if !p.Cautioned || !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
 		return
 	}
 	steps := kit.NewCount(0, 1000, false)
@@ -94,8 +96,9 @@ func (p *Pane) AskMove() {
 func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	v := p.d.View()
 	return []*fyne.MenuItem{
-		kit.Entry(p.TurnedWords(), kit.Ctrl(fyne.KeyReturn), ready && v.Stage == loop.AwaitMove, p.turnedOrCareful),
-		kit.Entry(i18n.L("Turned otherwise…"), kit.CtrlShift(fyne.KeyReturn), ready && len(v.Session.Takes) > 0 && p.Cautioned, p.AskMove),
+		kit.Entry(i18n.L("I will stop the crank first"), kit.CtrlShift(fyne.KeyA), ready && !p.Cautioned, p.acknowledge),
+		kit.Entry(i18n.L("Turned as advised"), kit.Ctrl(fyne.KeyReturn), ready && v.Stage == loop.AwaitMove && p.Cautioned, p.TurnedAsAdvised),
+		kit.Entry(i18n.L("Turned a different amount…"), kit.CtrlShift(fyne.KeyReturn), ready && len(v.Session.Takes) > 0 && p.Cautioned, p.AskMove),
 		kit.Entry(i18n.L("Next tempo…"), kit.Ctrl(fyne.KeyT), ready, p.AskTarget),
 	}
 }

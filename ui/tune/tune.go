@@ -4,6 +4,7 @@ package tune
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -46,7 +47,7 @@ type Pane struct {
 	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
 
-	Understood *kit.Button // acknowledges the caution; before that the move cannot be told
+	Understood *kit.Button // agrees to the caution; before that no move can be told, and it keeps its place until one is
 	Hint       *hintBar
 
 	PlayTake, Record, OpenTake, Turned, Other, Next, again *kit.Button
@@ -74,8 +75,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 		Safe:  sign.New(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		Found: findings.New(d, acts.Plate), Cure: findings.NewCure(d, acts.Machine),
 	}
-	p.Understood = kit.NewButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), p.acknowledge)
-	p.Understood.Importance = widget.HighImportance
+	p.Understood = kit.NewButtonWithIcon(i18n.L("I will stop the crank first"), theme.ConfirmIcon(), p.acknowledge)
 	p.Hint = newHintBar(p.SetHints)
 	p.Caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.Safe)
 
@@ -85,7 +85,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	p.StopLive.Importance = widget.HighImportance
 	p.OpenTake = kit.NewButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), acts.Open)
 	p.Turned = kit.NewButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.TurnedAsAdvised)
-	p.Other = kit.NewButtonWithIcon(i18n.L("Turned otherwise…"), theme.DocumentCreateIcon(), p.AskMove)
+	p.Other = kit.NewButtonWithIcon(i18n.L("Turned a different amount…"), theme.DocumentCreateIcon(), p.AskMove)
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
 	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
 	p.All = kit.NewTick(i18n.L("all voices at once"), acts.All)
@@ -228,15 +228,17 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
 	p.Turned.SetText(movedWords(at.Steps))
 	shown := map[*kit.Button]bool{
-		p.Turned:   moving && cautioned,
-		p.Other:    moving && cautioned,
+		p.Turned:   moving,
+		p.Other:    moving,
 		p.PlayTake: waiting && practice,
 		p.Record:   waiting && !practice || tight && !practice,
 		p.OpenTake: waiting || !practice,
 		p.Next:     tight,
 		p.again:    tight && practice,
+
+		p.Understood: moving && (!cautioned || !told(at.Session)),
 	}
-	main := map[*kit.Button]bool{p.Turned: true, p.PlayTake: true, p.Next: true, p.Record: waiting}
+	main := map[*kit.Button]bool{p.Understood: !cautioned, p.Turned: cautioned, p.PlayTake: true, p.Next: true, p.Record: waiting}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -246,13 +248,17 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 		b.Refresh()
 	}
 	p.StopLive.Hide()
-	kit.Show(p.Understood, moving && !cautioned)
 	p.Caution.Hidden = !at.Reach
 	p.Cure.Show(nil)
 	if at.Song != nil && at.Song.Hopeless {
 		p.Cure.Show(at.Song.Parts)
 	}
 	p.Root.Refresh()
+}
+
+// told reports whether a move of the plate was told in a session.
+func told(s session.Session) bool {
+	return slices.ContainsFunc(s.Takes, func(t session.Take) bool { return t.Moved != nil })
 }
 
 // movedWords says that the plate was turned so far.
@@ -265,38 +271,18 @@ func movedWords(steps int) string {
 
 // buttons lists those that are there while no take is played.
 func (p *Pane) buttons() []*kit.Button {
-	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Turned, p.Other, p.Next, p.again}
+	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Understood, p.Turned, p.Other, p.Next, p.again}
 }
 
-// Enable lets the buttons be pressed, or not while a job runs.
+// Enable lets the buttons be pressed, or not while a job runs; those that tell a move
+// once the caution was agreed to.
 func (p *Pane) Enable(on bool) {
 	for _, b := range p.buttons() {
 		kit.Enable(b, on)
 	}
-}
-
-// TurnedWords names the command of the enter key before and after the caution was
-// acknowledged.
-func (p *Pane) TurnedWords() string {
-	if p.Cautioned {
-		return i18n.L("Turned as advised")
-	}
-	return i18n.L("I will stop the crank first")
-}
-
-// turnedOrCareful tells of the move, or acknowledges the caution where that has not
-// been done yet. Under a dialog its key is for what is typed there: the menu gets it
-// first.
-func (p *Pane) turnedOrCareful() {
-	if !p.d.Ready() {
-		p.d.HandOn(kit.Ctrl(fyne.KeyReturn))
-		return
-	}
-	if !p.Cautioned {
-		p.acknowledge()
-		return
-	}
-	p.TurnedAsAdvised()
+	kit.Enable(p.Turned, on && p.Cautioned)
+	kit.Enable(p.Other, on && p.Cautioned)
+	kit.Enable(p.Understood, on && !p.Cautioned)
 }
 
 // ShowLive leads through a take in large letters.
@@ -333,7 +319,6 @@ func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 		b.Hide()
 	}
 	p.StopLive.Show()
-	p.Understood.Hide()
 	p.Cure.Show(nil)
 	p.Hint.Root.Hide()
 	p.All.Hide()
