@@ -28,7 +28,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			[]*fyne.MenuItem{kit.Entry(i18n.L("Close"), kit.Ctrl(fyne.KeyW), ready || !open, w.closeTop)},
 			kit.Apart(
 				kit.Entry(i18n.L("The machine…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
-				kit.Entry(i18n.L("What the takes show…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
+				kit.Entry(i18n.L("Suspected mistakes…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
 			),
 			w.export.OfSession(ready),
 			kit.Apart(kit.Entry(i18n.L("Preferences…"), kit.Ctrl(fyne.KeyComma), idle, w.askPreferences)),
@@ -49,8 +49,8 @@ func (w *Window) menu() *fyne.MainMenu {
 			w.take.OfTrace(open),
 			kit.Apart(
 				kit.Entry(w.history.OtherWords(!w.songs.InSight), kit.CtrlShift(fyne.KeyK), ready, w.listOther),
-				kit.Entry(i18n.L("Further down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
-				kit.Entry(i18n.L("Further up"), kit.Ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
+				kit.Entry(i18n.L("Scroll down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
+				kit.Entry(i18n.L("Scroll up"), kit.Ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
 			),
 			kit.Apart(d.Prefs.ThemeMenu(w.relook), d.Prefs.TextMenu(w.relook)),
 		),

@@ -65,7 +65,7 @@ func TestReadTheOtherSound(t *testing.T) {
 func TestNoOtherSoundIsSaid(t *testing.T) {
 	w := testWindow(t)
 	playTrap(t, w, "clean", 1)
-	command(t, w, "Read the other sound").Action()
+	command(t, w, "Use the other sound").Action()
 	if got, _ := w.take.InSight(); got.ByHand != nil || !strings.Contains(w.desk.Notice.Text.Text, "no second sound") {
 		t.Errorf("%d changes; the notice says %q", got.Changed(), w.desk.Notice.Text.Text)
 	}

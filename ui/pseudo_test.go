@@ -209,7 +209,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 		}
 	}
 	for name, do := range map[string]func(){
-		"copied": w.export.CopyReadings, "left out": w.take.LeaveOut, "machine": func() { w.desk.Do(desk.Undoable(i18n.L("The machine is kept as you say.")), nil) },
+		"copied": w.export.CopyReadings, "left out": w.take.LeaveOut, "machine": func() { w.desk.Do(desk.Undoable(i18n.L("What you entered about the machine is saved.")), nil) },
 		"duplicate": func() { w.welcome.Duplicate(w.desk.Bench.Dir()) },
 	} {
 		do()

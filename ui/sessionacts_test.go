@@ -139,7 +139,7 @@ func TestNotesFromTheKeyboard(t *testing.T) {
 	w.take.NoteTake()
 	test.Type(w.desk.Win.Canvas().Focused(), "no ")
 	w.desk.Win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
-	pressIn(t, w, "Throw away")
+	pressIn(t, w, "Discard")
 	if got := w.desk.Session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 {
 		t.Errorf("thrown away it is %q, %d dialogs left", got, len(overlays.List()))
 	}
@@ -174,7 +174,7 @@ func TestDuplicateExportImport(t *testing.T) {
 	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}
-	choose(t, w, want.Name+" copy", "Take off this list")
+	choose(t, w, want.Name+" copy", "Remove from this list")
 	if strings.Contains(w.found(), "copy") {
 		t.Errorf("the list has %s", w.found())
 	}

@@ -430,7 +430,7 @@ func TestWrongValueWhileTyped(t *testing.T) {
 	}
 	keep := inDialog[*kit.Button](t, w)[1]
 	test.Type(tempo, "72")
-	if keep.Text != "Go on" || keep.Disabled() || !ticked() {
+	if keep.Text != "Set the tempo" || keep.Disabled() || !ticked() {
 		t.Errorf("72 BPM: %q may be pressed %v, tick %v", keep.Text, !keep.Disabled(), ticked())
 	}
 	for _, wrong := range []string{"abc", "72x"} {

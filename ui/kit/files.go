@@ -100,6 +100,6 @@ func (f *Frame) Overwrite(path string, save func(path string)) {
 		save(path)
 		return
 	}
-	f.Confirm(i18n.L("Replace it?"), i18n.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"),
+	f.Confirm(i18n.L("Replace it?"), i18n.F("%s exists already. Saving now replaces it.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"), true,
 		func() { save(path) }, func() {})
 }

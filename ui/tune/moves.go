@@ -55,7 +55,7 @@ func (p *Pane) AskTarget() {
 	voice := kit.NewChoice(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
 	song := kit.NewField("")
-	p.d.Form(i18n.L("Next tempo"), i18n.L("Go on"), []*widget.FormItem{
+	p.d.Form(i18n.L("Next tempo"), i18n.L("Set the tempo"), []*widget.FormItem{
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
 		kit.Item(i18n.L("Voice"), "", voice),
 		kit.Item(i18n.L("Song"), i18n.L("may be left empty"), song),
@@ -78,9 +78,9 @@ func (p *Pane) AskMove() {
 		way.SetSelected(back)
 	}
 	note := kit.NewField("")
-	p.d.Form(i18n.L("What was turned?"), i18n.L("Keep"), []*widget.FormItem{
-		kit.Item(i18n.L("Steps"), i18n.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(p.d.View().Setting)), steps),
-		kit.Item(i18n.L("Way"), "", way),
+	p.d.Form(i18n.L("How far was the plate turned?"), i18n.L("Keep"), []*widget.FormItem{
+		kit.Item(i18n.L("Steps"), i18n.F("from %s, where it should stand; 0 if it was not turned", look.Setting(p.d.View().Setting)), steps),
+		kit.Item(i18n.L("Direction"), "", way),
 		kit.Item(i18n.L("Note"), i18n.L("may be left empty"), note),
 	}, func() {
 		n := int(kit.ValueOf(steps))

@@ -303,7 +303,7 @@ func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 	p.Side.Set(i18n.L("listening for the crank"), theme.ColorNamePlaceHolder)
 	p.Whose.Set("", theme.ColorNameForeground)
 	if say.BPM > 0 {
-		colour, word := look.Tight, i18n.L("BPM, right")
+		colour, word := look.Tight, i18n.L("BPM, on tempo")
 		switch say.Tempo {
 		case handsfree.TempoLow:
 			colour, word = look.Warn, i18n.L("BPM, too slow")
