@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -244,6 +245,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	test.Tap(w.loop.PlayTake)
 	stage("before the caution")
 	test.Tap(w.loop.Understood)
+	w.loop.Agreed = time.Time{}
 	stage("move")
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "help": func() { help.Show(w.desk) }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,

@@ -410,7 +410,7 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 	for _, c := range []struct {
 		width float32
 		lines int
-	}{{1280, 1}, {1000, 1}, {900, 2}, {1280, 1}} {
+	}{{1280, 1}, {900, 1}, {700, 2}, {1280, 1}} {
 		w.songs.Root.Resize(fyne.NewSize(c.width, 500))
 		w.songs.Root.Refresh() // as the window does once it knows how many rows there are
 		tools := w.songs.Line

@@ -71,7 +71,7 @@ func Text() string {
 		"## " + i18n.L("Hits by hand"),
 		i18n.L("Click near a pin to select that hit; R and V select the reference and the voice hit of the selected pair, H and Shift H go from hit to hit. **Delete** strikes the selected hit out, or puts it back. **Comma and full stop** move it by 0.1 ms, with Shift by 1 ms; zoomed in to less than 2 seconds you can drag it. Click beside the pins to set the cursor, in the reference's half or the voice's; **Insert** adds a hit there. Reading and advice follow at once. What was found is kept."),
 		"",
-		i18n.L("Where the gate's clunk was taken for the strike, or a rebound, **Change > Read the other sound** takes the sound that comes with most strikes at one distance instead; the command says which. The same command goes back."),
+		i18n.L("Where the gate's clunk was taken for the strike, or a rebound, **Change > Use the other sound** takes the sound that comes with most strikes at one distance instead; the command says which. The same command goes back."),
 		"",
 		i18n.L("A ring marks the selected hit, a hollow crossed pin one that was struck out, a small square one that you added or moved."),
 		"",

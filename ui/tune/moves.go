@@ -2,6 +2,7 @@ package tune
 
 import (
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
@@ -19,10 +20,14 @@ func (p *Pane) Begin() { p.Cautioned = !p.Asks }
 // acknowledge takes the caution before moves as read, for this session.
 func (p *Pane) acknowledge() {
 	if p.d.Ready() && !p.Cautioned {
-		p.Cautioned = true
+		p.Cautioned, p.Agreed = true, time.Now()
 		p.d.Refresh()
 	}
 }
+
+// noPlateTurns is too short a time for the crank to come to rest and the plate to be
+// turned: what is pressed that soon after agreeing to stop is a double click.
+const noPlateTurns = time.Second
 
 // TurnedAsAdvised records that the plate was turned as the window says. Under a dialog
 // its key is for what is typed there: the menu gets it first.
@@ -31,7 +36,7 @@ func (p *Pane) TurnedAsAdvised() {
 		p.d.HandOn(kit.Ctrl(fyne.KeyReturn))
 		return
 	}
-	if at := p.d.View(); at.Stage == loop.AwaitMove && p.Cautioned {
+	if at := p.d.View(); at.Stage == loop.AwaitMove && p.Cautioned && time.Since(p.Agreed) > noPlateTurns {
 		p.Move(at.Steps, "")
 	}
 }

@@ -4,7 +4,7 @@ package tune
 import (
 	"fmt"
 	"math"
-	"slices"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -32,8 +32,9 @@ const firstSafety = "Before you move the plate, or work inside: stop the crank, 
 // read from the crank.
 type Pane struct {
 	d         *desk.Desk
-	Cautioned bool // the caution before moves was acknowledged in this session
-	Asks      bool // that is asked for; tests of other things leave it out
+	Cautioned bool      // the caution before moves was acknowledged in this session
+	Agreed    time.Time // when that was
+	Asks      bool      // that is asked for; tests of other things leave it out
 
 	Root    *fyne.Container
 	Where   *sign.Sign
@@ -47,7 +48,7 @@ type Pane struct {
 	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
 
-	Understood *kit.Button // agrees to the caution; before that no move can be told, and it keeps its place until one is
+	Understood *kit.Button // agrees to the caution; before that no move can be told
 	Hint       *hintBar
 
 	PlayTake, Record, OpenTake, Turned, Other, Next, again *kit.Button
@@ -228,17 +229,17 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
 	p.Turned.SetText(movedWords(at.Steps))
 	shown := map[*kit.Button]bool{
-		p.Turned:   moving,
-		p.Other:    moving,
+		p.Turned:   moving && cautioned,
+		p.Other:    moving && cautioned,
 		p.PlayTake: waiting && practice,
 		p.Record:   waiting && !practice || tight && !practice,
 		p.OpenTake: waiting || !practice,
 		p.Next:     tight,
 		p.again:    tight && practice,
 
-		p.Understood: moving && (!cautioned || !told(at.Session)),
+		p.Understood: moving && !cautioned,
 	}
-	main := map[*kit.Button]bool{p.Understood: !cautioned, p.Turned: cautioned, p.PlayTake: true, p.Next: true, p.Record: waiting}
+	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: true, p.Next: true, p.Record: waiting}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -256,11 +257,6 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	p.Root.Refresh()
 }
 
-// told reports whether a move of the plate was told in a session.
-func told(s session.Session) bool {
-	return slices.ContainsFunc(s.Takes, func(t session.Take) bool { return t.Moved != nil })
-}
-
 // movedWords says that the plate was turned so far.
 func movedWords(steps int) string {
 	if steps < 0 {
@@ -274,15 +270,11 @@ func (p *Pane) buttons() []*kit.Button {
 	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Understood, p.Turned, p.Other, p.Next, p.again}
 }
 
-// Enable lets the buttons be pressed, or not while a job runs; those that tell a move
-// once the caution was agreed to.
+// Enable lets the buttons be pressed, or not while a job runs.
 func (p *Pane) Enable(on bool) {
 	for _, b := range p.buttons() {
 		kit.Enable(b, on)
 	}
-	kit.Enable(p.Turned, on && p.Cautioned)
-	kit.Enable(p.Other, on && p.Cautioned)
-	kit.Enable(p.Understood, on && !p.Cautioned)
 }
 
 // ShowLive leads through a take in large letters.
