@@ -16,7 +16,6 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/findings"
-	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/prefs"
@@ -167,7 +166,7 @@ func TestEscapeClosesDialogs(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	before := w.desk.Session()
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { help.Show(w.desk) },
+		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { w.showHandbook() },
 		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession, "rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "crash": func() { w.logs.OfferCrash("") }, "open": w.record.ChooseRecording,
 	} {
 		open()

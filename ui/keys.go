@@ -6,7 +6,6 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/i18n"
-	"lagwright/ui/help"
 )
 
 // typed hears the keys that no part of the window took.
@@ -24,7 +23,7 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 	case fyne.KeyEscape:
 		w.desk.Dismiss()
 	case fyne.KeyF1:
-		help.Show(w.desk)
+		w.showHandbook()
 	}
 }
 

@@ -17,7 +17,6 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/plan"
 	"lagwright/internal/deeptest"
-	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 	"lagwright/ui/sign"
@@ -248,7 +247,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	w.loop.Agreed = time.Time{}
 	stage("move")
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": func() { help.Show(w.desk) }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
+		"preferences": w.askPreferences, "help": func() { w.showHandbook() }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
 		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession,
 		"rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "correct": w.take.AskCorrect, "crash": func() { w.logs.OfferCrash("") },
 	} {

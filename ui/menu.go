@@ -1,8 +1,10 @@
 package ui
 
 import (
+	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 
@@ -55,11 +57,26 @@ func (w *Window) menu() *fyne.MainMenu {
 			kit.Apart(d.Prefs.ThemeMenu(w.relook), d.Prefs.TextMenu(w.relook)),
 		),
 		menu(i18n.L("Help"), []*fyne.MenuItem{
-			kit.Entry(i18n.L("How it works"), kit.Ctrl(fyne.KeyF1), true, func() { help.Show(d) }),
+			kit.Entry(i18n.L("Handbook"), kit.Ctrl(fyne.KeyF1), true, func() { w.showHandbook() }),
 			kit.Entry(i18n.L("Show the hints again"), nil, !d.Prefs.Hints(), func() { w.loop.SetHints(true) }),
 			kit.Entry(i18n.L("Copy a diagnostic report"), nil, idle && w.logs.Log != nil, w.logs.CopyDiagnosis),
 		}),
 	)
+}
+
+// showHandbook shows the handbook, with the key of every command.
+func (w *Window) showHandbook() *help.Reader {
+	var keys strings.Builder
+	for _, m := range w.menu().Items {
+		fmt.Fprintf(&keys, "## %s\n\n", m.Label)
+		for _, i := range m.Items {
+			if s, ok := i.Shortcut.(fyne.KeyboardShortcut); ok {
+				fmt.Fprintf(&keys, "- **%s**  %s\n", kit.KeyWords(s), i.Label)
+			}
+		}
+		keys.WriteString("\n")
+	}
+	return help.Show(w.desk, keys.String())
 }
 
 // undoCommands take changes back.

@@ -23,7 +23,6 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
-	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 	"lagwright/ui/takes"
@@ -317,7 +316,7 @@ func TestDialogsOpen(t *testing.T) {
 	for name, ask := range map[string]func(){
 		"new session": w.welcome.AskSession, "next tempo": w.loop.AskTarget, "move": w.loop.AskMove, "recording": w.record.ChooseRecording,
 		"channels": w.record.ChooseChannels, "session": w.welcome.ChooseSession, "curve": w.export.SaveCurve, "fan": w.export.SaveFan, "card": w.export.SaveCard,
-		"help": func() { help.Show(w.desk) }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
+		"help": func() { w.showHandbook() }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
 	} {
 		ask()
 		overlays := w.desk.Win.Canvas().Overlays()
