@@ -21,7 +21,11 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
 		w.record.Press()
 	case fyne.KeyEscape:
-		w.desk.Dismiss()
+		if !w.desk.Dismiss() {
+			w.fromAfar(false)
+		}
+	case fyne.KeyF11:
+		w.fromAfar(!w.zones.far)
 	case fyne.KeyF1:
 		w.showHandbook()
 	}

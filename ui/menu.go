@@ -21,6 +21,8 @@ func (w *Window) menu() *fyne.MainMenu {
 	open, idle := d.Bench != nil, !d.Jobs.Busy() && !d.Playing
 	ready := open && idle
 	_, taken := w.take.InSight()
+	large := kit.Entry(i18n.L("Large view"), kit.Ctrl(fyne.KeyF11), open, func() { w.fromAfar(!w.zones.far) })
+	large.Checked = w.zones.far
 	menu := func(label string, entries ...[]*fyne.MenuItem) *fyne.Menu {
 		return fyne.NewMenu(label, slices.Concat(entries...)...)
 	}
@@ -49,6 +51,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		menu(i18n.L("Set list"), []*fyne.MenuItem{kit.Entry(w.listSongsWords(), kit.Ctrl(fyne.KeyL), ready, w.listSongs)}, w.songs.Commands(ready)),
 		menu(i18n.L("View"),
 			w.take.OfTrace(open),
+			kit.Apart(large),
 			kit.Apart(
 				kit.Entry(w.history.OtherWords(!w.songs.InSight), kit.CtrlShift(fyne.KeyK), ready, w.listOther),
 				kit.Entry(i18n.L("Scroll down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),

@@ -152,9 +152,10 @@ func (w *Window) Quit() {
 // quit remembers the window's size and where it is divided, and closes. Everything else
 // was saved when it happened.
 func (w *Window) quit() {
-	size := w.desk.Win.Canvas().Size()
-	w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
-	w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
+	if size := w.desk.Win.Canvas().Size(); !w.zones.far {
+		w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
+		w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
+	}
 	w.rememberSplits()
 	w.desk.Jobs.Over()
 	w.desk.Jobs.Stop()
@@ -178,6 +179,9 @@ func (w *Window) put(b *bench.Bench) {
 		diagnosis.LogSession(b)
 	}
 	d.Bench = b
+	if b == nil {
+		w.fromAfar(false)
+	}
 	w.loop.Begin()
 	if b == nil {
 		w.welcome.Refresh()

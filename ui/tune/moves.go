@@ -45,7 +45,9 @@ func (p *Pane) TurnedAsAdvised() {
 func (p *Pane) Move(steps int, note string) {
 	err := p.d.Bench.Moved(steps, note)
 	if p.d.Do("", err); err == nil {
-		p.Dial.Turn(p.d.View().Setting)
+		for _, d := range p.dials() {
+			d.Turn(p.d.View().Setting)
+		}
 	}
 }
 

@@ -47,6 +47,7 @@ type Pane struct {
 	Found   *findings.Bar  // what the takes show, where the loop does not say so itself
 	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
+	Far     *Far // all this in large
 
 	Understood *kit.Button // agrees to the caution; before that no move can be told
 	Hint       *hintBar
@@ -72,7 +73,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 		Lag:   sign.New(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		Side:  sign.New(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		Whose: sign.New(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
-		Dial:  dial.New(),
+		Dial:  dial.New(), Far: newFar(),
 		Safe:  sign.New(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		Found: findings.New(d, acts.Plate), Cure: findings.NewCure(d, acts.Machine),
 	}
@@ -165,8 +166,10 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
 	if at.Number != nil && len(s.Machine.Voices) > 1 {
 		p.Whose.Set(at.Number.Voice, theme.ColorNameForeground)
 	}
-	p.Dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
-	p.Dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
+	for _, d := range p.dials() {
+		d.SetPlate(s.Machine.Plate.NotchesPerTurn)
+		d.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
+	}
 	p.All.Checked = all
 	p.All.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
 	p.All.Refresh()
@@ -255,6 +258,7 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 		p.Cure.Show(at.Song.Parts)
 	}
 	p.Root.Refresh()
+	p.Far.show(p)
 }
 
 // movedWords says that the plate was turned so far.
@@ -317,4 +321,5 @@ func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 	p.Caution.Hide()
 	p.Found.Show(nil)
 	p.Root.Refresh()
+	p.Far.show(p)
 }
