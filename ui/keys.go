@@ -23,6 +23,7 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 	case fyne.KeyEscape:
 		if !w.desk.Dismiss() {
 			w.fromAfar(false)
+			w.desk.Notice.Clear()
 		}
 	case fyne.KeyF11:
 		w.fromAfar(!w.zones.far)

@@ -63,7 +63,7 @@ func New(app fyne.App, sound capture.Sound) *Window {
 // to.
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w := &Window{}
-	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice()}, Prefs: prefs.Of(app), Sound: sound}
+	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice(), OpenFile: app.OpenURL}, Prefs: prefs.Of(app), Sound: sound}
 	d.Prefs.ApplyTheme()
 	d.Jobs = kit.NewJobs(spawn, func(bool) { w.refresh() })
 	d.Refresh, d.MenuChanged, d.Aimed = w.refresh, w.showMenu, func(voice string) { w.take.ShowVoice(voice) }
@@ -72,7 +72,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.arrange()
 	w.recallSplits()
 	w.put(nil)
-	d.Win.SetContent(container.NewBorder(nil, container.NewVBox(d.Jobs.Strip, d.Notice.Root), nil, nil, w.zones.body))
+	d.Win.SetContent(container.NewStack(container.NewBorder(nil, d.Jobs.Strip, nil, nil, w.zones.body), d.Notice.Root))
 	d.Win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
 	d.Win.Canvas().SetOnTypedKey(w.typed)
 	d.Win.Canvas().SetOnTypedRune(w.typedRune)

@@ -118,7 +118,7 @@ func (e *Exports) saving(target string, save func() (string, error)) {
 	}, func(saved string, err error) {
 		e.d.Tell(err)
 		if err == nil {
-			e.d.Notice.Say(saved, false)
+			e.d.Saved(saved, target)
 		}
 		e.d.Refresh()
 	})

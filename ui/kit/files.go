@@ -1,6 +1,7 @@
 package kit
 
 import (
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -92,6 +93,18 @@ func (f *Frame) AskPath(title, kinds, dir, name string, save func(path string)) 
 func (f *Frame) FolderField(dir string) (folder *Field, choose *Button) {
 	folder = NewField(dir)
 	return folder, NewIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() { f.ChooseFolder(folder.Text, folder.SetText) })
+}
+
+// Show has another program open a file or a folder.
+func (f *Frame) Show(path string) {
+	if err := f.OpenFile(&url.URL{Scheme: "file", Path: path}); err != nil {
+		f.Tell(i18n.Errorf("nothing here opens %s (%w): open it yourself, in your file manager", path, err))
+	}
+}
+
+// Saved says what was saved, with buttons that open it and show its folder.
+func (f *Frame) Saved(words, path string) {
+	f.Notice.Say(words, false, NewButton(i18n.L("Open"), func() { f.Show(path) }), NewButton(i18n.L("Show in folder"), func() { f.Show(filepath.Dir(path)) }))
 }
 
 // Overwrite saves to a path, and asks before where something is there already.

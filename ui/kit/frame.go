@@ -1,6 +1,8 @@
 package kit
 
 import (
+	"net/url"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
@@ -17,6 +19,8 @@ type Frame struct {
 	Win    fyne.Window
 	Jobs   *Jobs
 	Notice *Notice
+
+	OpenFile func(*url.URL) error // has another program open a file or folder
 
 	files fileKeys // of the file dialog that was shown last
 }

@@ -37,7 +37,7 @@ func (b *Bar) AskTones() {
 	}
 	tones := kit.NewTick(i18n.L("Tones during a take"), func(on bool) { kept.SetBool(prefs.KeyTones, on) })
 	tones.Checked = kept.Tones()
-	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { kept.SetBool(prefs.KeyClick, on) })
+	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { kept.SetClick(on); b.d.Refresh() })
 	click.Checked = kept.Click()
 	advice := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
 	advice.Wrapping = fyne.TextWrapWord

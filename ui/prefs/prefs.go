@@ -136,6 +136,9 @@ func (p Prefs) Tones() bool { return p.BoolWithFallback(KeyTones, true) }
 // Click reports whether the guide click is heard.
 func (p Prefs) Click() bool { return p.Bool(KeyClick) }
 
+// SetClick has it heard or not.
+func (p Prefs) SetClick(on bool) { p.SetBool(KeyClick, on) }
+
 // Output is what tones, click and listening are played on; empty = the system's own.
 func (p Prefs) Output() string { return p.String(KeyOutput) }
 

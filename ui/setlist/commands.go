@@ -159,7 +159,10 @@ func (p *Pane) ExportSongs(path string) {
 	if filepath.Ext(path) == "" {
 		target += ".csv"
 	}
-	p.d.Do(i18n.F("Saved %s.", target), p.d.Bench.ExportSongs(target))
+	err := p.d.Bench.ExportSongs(target)
+	if p.d.Do("", err); err == nil {
+		p.d.Saved(i18n.F("Saved %s.", target), target)
+	}
 }
 
 // Commands are those on the set list.

@@ -173,7 +173,7 @@ func (p *Pane) ExportZip(dir, path string) {
 			if len(missing) > 0 {
 				words += " " + i18n.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
 			}
-			p.d.Notice.Say(words, len(missing) > 0)
+			p.d.Saved(words, target)
 		}
 		p.keptChanged()
 	})

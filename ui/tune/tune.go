@@ -55,6 +55,7 @@ type Pane struct {
 	PlayTake, Record, OpenTake, Turned, Other, Next, again *kit.Button
 	StopLive                                               *kit.Button
 	All                                                    *kit.Tick // microphones on all voices of the simulated machine
+	Click                                                  *kit.Tick // the guide click, while a take is recorded
 }
 
 // Acts are what its buttons do that others do for it.
@@ -91,7 +92,8 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
 	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
 	p.All = kit.NewTick(i18n.L("all voices at once"), acts.All)
-	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All)
+	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), d.Prefs.SetClick)
+	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All, p.Click)
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
@@ -173,6 +175,9 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
 	p.All.Checked = all
 	p.All.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
 	p.All.Refresh()
+	p.Click.Checked = p.d.Prefs.Click()
+	p.Click.Hidden = at.Stage != loop.AwaitTake || s.Machine.PracticeSeed != 0
+	p.Click.Refresh()
 	p.showButtons(at, s.Machine.PracticeSeed != 0, cautioned)
 }
 
@@ -318,6 +323,7 @@ func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 	p.Cure.Show(nil)
 	p.Hint.Root.Hide()
 	p.All.Hide()
+	p.Click.Hide()
 	p.Caution.Hide()
 	p.Found.Show(nil)
 	p.Root.Refresh()
