@@ -48,6 +48,7 @@ type Page struct {
 	Name  string // as other pages link to it, "take.md"
 	Title string
 	Text  string // Markdown, the title with it
+	Tag   string // of the language that it is in
 }
 
 var pageOf = regexp.MustCompile(`(?m)^- \[[^\]]*\]\(([a-z-]+\.md)\)`)
@@ -67,10 +68,11 @@ func Handbook(tag string) []Page {
 func page(name, tag string) Page {
 	text, err := handbook.ReadFile("handbook/" + strings.TrimSuffix(name, ".md") + "." + tag + ".md")
 	if err != nil {
+		tag = "en"
 		text, _ = handbook.ReadFile("handbook/" + name) // a test looks for each
 	}
 	title, _, _ := strings.Cut(strings.TrimPrefix(string(text), "# "), "\n")
-	return Page{name, title, string(text)}
+	return Page{name, title, string(text), tag}
 }
 
 // HandbookPicture returns the PNG that a page shows as, say, "../card.png"; nil where

@@ -63,7 +63,7 @@ func (c *curvePainter) zeroWords() {
 }
 
 func (c *curvePainter) targetWord(l lettering) {
-	s := i18n.F("wanted %s", compact(c.target))
+	s := i18n.F("target %s", compact(c.target))
 	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
 	x := c.x(c.target)
 	var corners []vg.Point

@@ -19,7 +19,7 @@ func TestCurveSaysWhatItShows(t *testing.T) {
 	}
 	texts := svgTexts(t, f)
 	for _, want := range []string{
-		"Weir Lane No. 2", "tub drum", wordsTogether(), "wanted 104", lagAxis(), "tempo (BPM)",
+		"Weir Lane No. 2", "tub drum", wordsTogether(), "target 104", lagAxis(), "tempo (BPM)",
 		"late", "early", "tight take", "95 %", "at +20", "at +27", "+25", "+27", "+28", "0 · 169 ms", "0 · 157 ms", "+10 · 97 ms",
 	} {
 		if !slices.Contains(texts, want) {

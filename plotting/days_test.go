@@ -14,7 +14,9 @@ import (
 // someDays are four days of a drum and two of a bar, with a changed gate between.
 func someDays() Days {
 	at := func(month time.Month, day int) time.Time { return time.Date(2026, month, day, 12, 0, 0, 0, time.UTC) }
-	one := func(voice string, by float64) loop.Change { return loop.Change{Voice: voice, ByMS: by, HalfMS: 1.2, TempoBPM: 96} }
+	one := func(voice string, by float64) loop.Change {
+		return loop.Change{Voice: voice, ByMS: by, HalfMS: 1.2, TempoBPM: 96}
+	}
 	return Days{Title: "Barn machine", TempoBPM: 96, ToleranceMS: 5, Days: []loop.Day{
 		{At: at(time.March, 1), Voices: []loop.Change{one("drum", 0)}, Air: &session.Air{TemperatureC: 4, HumidityPercent: 80}},
 		{At: at(time.March, 2), Voices: []loop.Change{one("drum", 0.4), one("bar", 0)}},

@@ -93,9 +93,9 @@ func (r Report) facts() []fact {
 	tempo := ""
 	switch played := r.Reading.TempoBPM; {
 	case isTempo(r.TargetBPM) && isTempo(played):
-		tempo = i18n.F("%s BPM aimed at, %.1f played", compact(r.TargetBPM), played)
+		tempo = i18n.F("target %s BPM, %.1f played", compact(r.TargetBPM), played)
 	case isTempo(r.TargetBPM):
-		tempo = i18n.F("%s BPM aimed at", compact(r.TargetBPM))
+		tempo = i18n.F("target %s BPM", compact(r.TargetBPM))
 	case isTempo(played):
 		tempo = i18n.F("%.1f played", played)
 	}

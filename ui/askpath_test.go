@@ -34,7 +34,7 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 	}
 	test.Tap(buttons["Save"])
 	said, buttons := dialogIn(t, w)
-	if !strings.Contains(said, "curve.png is there already") {
+	if !strings.Contains(said, "curve.png exists already") {
 		t.Fatalf("it asks %q", said)
 	}
 	test.Tap(buttons["Cancel"])

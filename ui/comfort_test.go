@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
@@ -15,7 +16,6 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/findings"
-	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/prefs"
@@ -121,15 +121,31 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	if w.loop.Turned.Visible() || w.loop.Other.Visible() || !w.loop.Understood.Visible() || !strings.Contains(w.loop.Safe.Text, "29 CFR 1910.147") {
 		t.Fatalf("before the first move it says %q", w.loop.Safe.Text)
 	}
-	before := w.desk.Session()
-	command(t, w, "I will stop the crank first").Action()
-	if got := w.desk.Session(); got.Takes[0].Moved != before.Takes[0].Moved {
-		t.Error("acknowledging moves the plate")
+	w.loop.TurnedAsAdvised()
+	w.loop.AskMove()
+	if !command(t, w, "Turned as advised").Disabled || !command(t, w, "Turned a different amount…").Disabled || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Error("a move can be told before the caution was agreed to")
 	}
-	if !w.loop.Turned.Visible() || w.loop.Understood.Visible() || !w.loop.Caution.Visible() || w.loop.Safe.Text != findings.Safety {
+	agree := w.loop.Understood
+	w.desk.Focus(agree)
+	for range 3 { // a double click, or a key that repeats
+		test.Tap(agree)
+		agree.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+		command(t, w, "I will stop the crank first").Action()
+		test.Tap(w.loop.Turned)
+	}
+	if w.desk.Session().Takes[0].Moved != nil || w.record.Live != nil {
+		t.Error("agreeing more than once tells a move, or records")
+	}
+	if !w.loop.Turned.Visible() || agree.Visible() || !w.loop.Caution.Visible() || w.loop.Safe.Text != findings.Safety {
 		t.Errorf("after it was acknowledged it says %q", w.loop.Safe.Text)
 	}
-	w.loop.Move(1, "one only")
+	w.loop.Agreed = w.loop.Agreed.Add(-time.Minute)
+	test.Tap(w.loop.Turned)
+	if w.desk.Session().Takes[0].Moved == nil {
+		t.Error("nor can it be told later")
+	}
+	w.loop.Move(-20, "not so far")
 	test.Tap(w.loop.PlayTake)
 	if w.stage() != loop.AwaitMove || !w.loop.Turned.Visible() || !w.loop.Caution.Visible() {
 		t.Error("a later move is not told at once, with its caution")
@@ -150,7 +166,7 @@ func TestEscapeClosesDialogs(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	before := w.desk.Session()
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { help.Show(w.desk) },
+		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { w.showHandbook() },
 		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession, "rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "crash": func() { w.logs.OfferCrash("") }, "open": w.record.ChooseRecording,
 	} {
 		open()

@@ -6,7 +6,6 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/i18n"
-	"lagwright/ui/help"
 )
 
 // typed hears the keys that no part of the window took.
@@ -22,9 +21,14 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
 		w.record.Press()
 	case fyne.KeyEscape:
-		w.desk.Dismiss()
+		if !w.desk.Dismiss() {
+			w.fromAfar(false)
+			w.desk.Notice.Clear()
+		}
+	case fyne.KeyF11:
+		w.fromAfar(!w.zones.far)
 	case fyne.KeyF1:
-		help.Show(w.desk)
+		w.showHandbook()
 	}
 }
 

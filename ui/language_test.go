@@ -7,7 +7,6 @@ import (
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/i18n"
-	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 	"lagwright/ui/setlist"
@@ -87,7 +86,7 @@ func TestEscapeInAnotherLanguage(t *testing.T) {
 	}
 	w := testWindow(t)
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": func() { help.Show(w.desk) }, "open": w.welcome.ChooseSession,
+		"preferences": w.askPreferences, "help": func() { w.showHandbook() }, "open": w.welcome.ChooseSession,
 		"replace": func() { w.desk.Overwrite(t.TempDir(), func(string) { t.Error("saved") }) },
 	} {
 		open()

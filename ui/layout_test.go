@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -16,7 +17,6 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/plan"
 	"lagwright/internal/deeptest"
-	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 	"lagwright/ui/sign"
@@ -244,9 +244,10 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	test.Tap(w.loop.PlayTake)
 	stage("before the caution")
 	test.Tap(w.loop.Understood)
+	w.loop.Agreed = time.Time{}
 	stage("move")
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": func() { help.Show(w.desk) }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
+		"preferences": w.askPreferences, "help": func() { w.showHandbook() }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
 		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession,
 		"rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "correct": w.take.AskCorrect, "crash": func() { w.logs.OfferCrash("") },
 	} {
@@ -271,6 +272,49 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	stage("empty set list")
 	w.songs.AddSong()
 	stage("set list")
+}
+
+// F11 shows sentence, lag and dial alone, with room for them on a small display; F11 or
+// Escape goes back.
+func TestLargeView(t *testing.T) {
+	key := func(w *Window, name fyne.KeyName) { w.typed(&fyne.KeyEvent{Name: name}) }
+	for _, percent := range []int{100, 200} {
+		w := windowToWalk(t, percent)
+		key(w, fyne.KeyF11)
+		if w.zones.far {
+			t.Error("there is a large view of no session")
+		}
+		w.Practice()
+		test.Tap(w.loop.PlayTake)
+		w.desk.Win.Resize(fyne.NewSize(800, 480))
+		key(w, fyne.KeyF11)
+		far, size := w.loop.Far, w.desk.Win.Canvas().Size()
+		if !w.desk.Win.FullScreen() || w.zones.scroll.Content != far.Root || far.Do.Text != w.loop.Do.Text || far.Lag.Text != w.loop.Lag.Text || far.Safe.Text != w.loop.Safe.Text || !far.Caution.Visible() {
+			t.Errorf("%d %%: it says %q, %q, %q", percent, far.Do.Text, far.Lag.Text, far.Safe.Text)
+		}
+		if least := far.Root.MinSize(); least.Width > size.Width || least.Height > size.Height {
+			t.Errorf("%d %%: it needs %v of %v", percent, least, size)
+		}
+		for _, wrong := range append(unlaid(far.Root, ""), outside(far.Root, size, "window")...) {
+			t.Errorf("%d %%: %s", percent, wrong)
+		}
+		if large, _ := far.Do.Fit(far.Do.Size()); percent == 100 && large < 60 {
+			t.Errorf("the sentence is %g high", large)
+		}
+		w.loop.Move(26, "")
+		if far.Caution.Visible() || far.Do.Text != w.loop.Do.Text {
+			t.Errorf("after the move it says %q", far.Do.Text)
+		}
+		key(w, fyne.KeyEscape)
+		if w.zones.far || w.desk.Win.FullScreen() || w.zones.scroll.Content == far.Root {
+			t.Error("escape does not go back")
+		}
+		key(w, fyne.KeyF11)
+		key(w, fyne.KeyF11)
+		if w.zones.far {
+			t.Error("nor does F11")
+		}
+	}
 }
 
 // shownDialog returns what a dialog shows.

@@ -21,6 +21,8 @@ var (
 		"2 Jan 2006, 15:04": true, "2006-01-02, 15:04": true, // layouts of dates
 		`([0-9]+(?:[.,][0-9]+)?) mm\b`: true, " mm": true, "%d mm": true, "%.0f ms": true, // lengths in what calib says
 		"English": true, "Deutsch": true, "Svenska": true, "Français": true, "Nihongo": true, // in themselves
+		"Ctrl+": true, "Shift+": true, "Enter": true, "Page Down": true, "Page Up": true, // on the keys, as the toolkit's menu has them
+		"media=": true, // of a command line
 		"LC_ALL": true, "LANGUAGE": true,
 		"an earlier run crashed": true, "session opened": true, "session closed": true, "sound ": true, "%.0f by %.0f at scale %.2f, text %.2f times": true,
 		"Fyne": true, "Fyne ": true, "Wayland": true, "WAYLAND_DISPLAY": true, "FYNE_PLATFORM": true, // for log and report

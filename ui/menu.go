@@ -1,8 +1,10 @@
 package ui
 
 import (
+	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 
@@ -19,6 +21,8 @@ func (w *Window) menu() *fyne.MainMenu {
 	open, idle := d.Bench != nil, !d.Jobs.Busy() && !d.Playing
 	ready := open && idle
 	_, taken := w.take.InSight()
+	large := kit.Entry(i18n.L("Large view"), kit.Ctrl(fyne.KeyF11), open, func() { w.fromAfar(!w.zones.far) })
+	large.Checked = w.zones.far
 	menu := func(label string, entries ...[]*fyne.MenuItem) *fyne.Menu {
 		return fyne.NewMenu(label, slices.Concat(entries...)...)
 	}
@@ -29,7 +33,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			kit.Apart(
 				kit.Entry(i18n.L("The machine…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
 				kit.Entry(i18n.L("The machine's log…"), kit.CtrlShift(fyne.KeyH), ready, w.setup.AskLog),
-				kit.Entry(i18n.L("What the takes show…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
+				kit.Entry(i18n.L("Suspected mistakes…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
 			),
 			w.export.OfSession(ready),
 			kit.Apart(kit.Entry(i18n.L("Preferences…"), kit.Ctrl(fyne.KeyComma), idle, w.askPreferences)),
@@ -48,19 +52,35 @@ func (w *Window) menu() *fyne.MainMenu {
 		menu(i18n.L("Set list"), []*fyne.MenuItem{kit.Entry(w.listSongsWords(), kit.Ctrl(fyne.KeyL), ready, w.listSongs)}, w.songs.Commands(ready)),
 		menu(i18n.L("View"),
 			w.take.OfTrace(open),
+			kit.Apart(large),
 			kit.Apart(
 				kit.Entry(w.history.OtherWords(!w.songs.InSight), kit.CtrlShift(fyne.KeyK), ready, w.listOther),
-				kit.Entry(i18n.L("Further down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
-				kit.Entry(i18n.L("Further up"), kit.Ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
+				kit.Entry(i18n.L("Scroll down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
+				kit.Entry(i18n.L("Scroll up"), kit.Ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
 			),
 			kit.Apart(d.Prefs.ThemeMenu(w.relook), d.Prefs.TextMenu(w.relook)),
 		),
 		menu(i18n.L("Help"), []*fyne.MenuItem{
-			kit.Entry(i18n.L("How it works"), kit.Ctrl(fyne.KeyF1), true, func() { help.Show(d) }),
+			kit.Entry(i18n.L("Handbook"), kit.Ctrl(fyne.KeyF1), true, func() { w.showHandbook() }),
 			kit.Entry(i18n.L("Show the hints again"), nil, !d.Prefs.Hints(), func() { w.loop.SetHints(true) }),
 			kit.Entry(i18n.L("Copy a diagnostic report"), nil, idle && w.logs.Log != nil, w.logs.CopyDiagnosis),
 		}),
 	)
+}
+
+// showHandbook shows the handbook, with the key of every command.
+func (w *Window) showHandbook() *help.Reader {
+	var keys strings.Builder
+	for _, m := range w.menu().Items {
+		fmt.Fprintf(&keys, "## %s\n\n", m.Label)
+		for _, i := range m.Items {
+			if s, ok := i.Shortcut.(fyne.KeyboardShortcut); ok {
+				fmt.Fprintf(&keys, "- **%s**  %s\n", kit.KeyWords(s), i.Label)
+			}
+		}
+		keys.WriteString("\n")
+	}
+	return help.Show(w.desk, keys.String())
 }
 
 // undoCommands take changes back.

@@ -41,7 +41,7 @@ func TestReadTheOtherSound(t *testing.T) {
 	playTrap(t, w, "clunk", 6)
 	found, _ := w.take.InSight()
 	label := takes.OtherWords(found.Heard)
-	if !strings.HasSuffix(label, "ms before") || command(t, w, label).Disabled {
+	if !strings.HasPrefix(label, "Use the earlier sound") || command(t, w, label).Disabled {
 		t.Fatalf("the menu offers %q", label)
 	}
 	command(t, w, label).Action()
@@ -49,14 +49,14 @@ func TestReadTheOtherSound(t *testing.T) {
 	if shift := read.Reading.LagMS - found.Reading.LagMS; shift > -100 || !strings.Contains(w.take.Head.Text, "changed by hand") {
 		t.Errorf("the lag moved by %.1f ms; head %q", shift, w.take.Head.Text)
 	}
-	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "is now read by the sound") || !strings.HasSuffix(takes.OtherWords(read.Heard), "ms after") {
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "now uses the sound") || !strings.HasPrefix(takes.OtherWords(read.Heard), "Use the later") {
 		t.Errorf("the notice says %q, the menu then %q", said, takes.OtherWords(read.Heard))
 	}
 	command(t, w, "Undo").Action()
 	if got, _ := w.take.InSight(); got.ByHand != nil || math.Abs(got.Reading.LagMS-found.Reading.LagMS) > 0 {
 		t.Errorf("one undo leaves %d changes", got.Changed())
 	}
-	if said := w.desk.Notice.Text.Text; strings.Contains(said, "is now read by") || !strings.HasPrefix(said, "Undone: ") {
+	if said := w.desk.Notice.Text.Text; strings.Contains(said, "now uses the sound") || !strings.HasPrefix(said, "Undone: ") {
 		t.Errorf("undone, the notice says %q", said)
 	}
 }
@@ -65,7 +65,7 @@ func TestReadTheOtherSound(t *testing.T) {
 func TestNoOtherSoundIsSaid(t *testing.T) {
 	w := testWindow(t)
 	playTrap(t, w, "clean", 1)
-	command(t, w, "Read the other sound").Action()
+	command(t, w, "Use the other sound").Action()
 	if got, _ := w.take.InSight(); got.ByHand != nil || !strings.Contains(w.desk.Notice.Text.Text, "no second sound") {
 		t.Errorf("%d changes; the notice says %q", got.Changed(), w.desk.Notice.Text.Text)
 	}

@@ -45,7 +45,7 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	told("after turning")
 	w.welcome.Reword(dir, "", func(b *bench.Bench) error { return b.Rename("other") })
 	told("after renaming")
-	for _, label := range []string{"Read the other sound", "Strike out hit", "Add hit", "Leave this take out"} {
+	for _, label := range []string{"Use the other sound", "Strike out hit", "Add hit", "Leave this take out"} {
 		command(t, w, label).Action()
 		if strings.Contains(w.desk.Notice.Text.Text, "is now read") {
 			t.Errorf("%s claims a change: %q", label, w.desk.Notice.Text.Text)

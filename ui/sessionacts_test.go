@@ -132,14 +132,14 @@ func TestNotesFromTheKeyboard(t *testing.T) {
 	if w.desk.Win.Canvas().Focused() != e || e.Text != "stiff" {
 		t.Fatalf("escape on the question goes to %T, the notes say %q", w.desk.Win.Canvas().Focused(), e.Text)
 	}
-	command(t, w, w.loop.TurnedWords()).Action() // the menu gets Ctrl+Enter first
+	command(t, w, "Turned as advised").Action() // the menu gets Ctrl+Enter first
 	if got := w.desk.Session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 || w.stage() != stage {
 		t.Errorf("kept %q, %d dialogs left", got, len(overlays.List()))
 	}
 	w.take.NoteTake()
 	test.Type(w.desk.Win.Canvas().Focused(), "no ")
 	w.desk.Win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
-	pressIn(t, w, "Throw away")
+	pressIn(t, w, "Discard")
 	if got := w.desk.Session().Takes[0].Notes; got != "stiff" || len(overlays.List()) != 0 {
 		t.Errorf("thrown away it is %q, %d dialogs left", got, len(overlays.List()))
 	}
@@ -174,7 +174,7 @@ func TestDuplicateExportImport(t *testing.T) {
 	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}
-	choose(t, w, want.Name+" copy", "Take off this list")
+	choose(t, w, want.Name+" copy", "Remove from this list")
 	if strings.Contains(w.found(), "copy") {
 		t.Errorf("the list has %s", w.found())
 	}

@@ -120,9 +120,9 @@ func TestSetListByKeyboard(t *testing.T) {
 			t.Errorf("%s: the list is %s, shown as %s, want %s", label, got, inRows(w), want)
 		}
 	}
-	do("Play it earlier", "a, c, b") // what was being typed is kept first
-	do("Play it earlier", "c, a, b")
-	do("Play it later", "a, c, b")
+	do("Move song up", "a, c, b") // what was being typed is kept first
+	do("Move song up", "c, a, b")
+	do("Move song down", "a, c, b")
 	w.desk.Win.Canvas().Focused().(*kit.Cell).TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
 	do("Remove song", "a, c")
 	do("Undo", "a, c, b")
@@ -137,7 +137,7 @@ func TestSetListByKeyboard(t *testing.T) {
 	if !w.songs.Empty.Visible() {
 		t.Error("a list made empty does not say how to fill it")
 	}
-	if !command(t, w, "Remove song").Disabled || !command(t, w, "Play it later").Disabled {
+	if !command(t, w, "Remove song").Disabled || !command(t, w, "Move song down").Disabled {
 		t.Error("commands on a song are offered without one")
 	}
 	command(t, w, "Back to the takes").Action()
@@ -155,7 +155,7 @@ func TestSetListSortedByTempo(t *testing.T) {
 	if got := inRows(w); got != "slow, middle, fast" || inList(w) != "fast, slow, middle" {
 		t.Errorf("sorted %s, playing order %s", got, inList(w))
 	}
-	if !command(t, w, "Play it later").Disabled || !w.songs.Places[0].Disabled() {
+	if !command(t, w, "Move song down").Disabled || !w.songs.Places[0].Disabled() {
 		t.Error("places are moved where they are not seen")
 	}
 	overtype(w, 0, setlist.TempoColumn, "200").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
@@ -163,7 +163,7 @@ func TestSetListSortedByTempo(t *testing.T) {
 		t.Errorf("after a change %s", got)
 	}
 	w.songs.Focus(2, setlist.NameColumn)
-	command(t, w, "Aim at this song").Action()
+	command(t, w, "Work on this song").Action()
 	if got := w.desk.Session().Target; got != (session.Target{Song: "middle", TempoBPM: 100, Voice: "tub drum"}) {
 		t.Errorf("aimed at %+v", got)
 	}
@@ -360,7 +360,7 @@ func TestSavedCardNamesItsPages(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.export.WriteFigure(filepath.Join(dir, "card.png"), w.export.CardFigure)
-	if got := w.desk.Notice.Text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Not pages of this figure, and left there: card-3.png." {
+	if got := w.desk.Notice.Text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Left in place, being no pages of this figure: card-3.png." {
 		t.Errorf("says %q", got)
 	}
 	for _, item := range w.desk.Prefs.PaperMenu(w.refresh).ChildMenu.Items {
@@ -410,7 +410,7 @@ func TestToolsOfTheSetListHaveRoom(t *testing.T) {
 	for _, c := range []struct {
 		width float32
 		lines int
-	}{{1280, 1}, {1000, 1}, {900, 2}, {1280, 1}} {
+	}{{1280, 1}, {900, 1}, {700, 2}, {1280, 1}} {
 		w.songs.Root.Resize(fyne.NewSize(c.width, 500))
 		w.songs.Root.Refresh() // as the window does once it knows how many rows there are
 		tools := w.songs.Line

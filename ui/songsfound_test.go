@@ -169,7 +169,7 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	if !reflect.DeepEqual(w.desk.Session(), before) || !line.Root.Visible() {
 		t.Error("undone, the session is not as it was")
 	}
-	if command(t, w, "What the takes show…").Disabled {
+	if command(t, w, "Suspected mistakes…").Disabled {
 		t.Error("undone, the menu does not offer what the takes show")
 	}
 	command(t, w, "Redo").Action()

@@ -226,11 +226,11 @@ func TestListsOfTheRecordByKeyboard(t *testing.T) {
 	if w.take.Showing == was {
 		t.Errorf("take %d is in sight still", was)
 	}
-	if list := press("Show the settings"); list != w.history.Settings || w.history.Tabs.SelectedIndex() != 0 {
+	if list := press("Show the plate settings"); list != w.history.Settings || w.history.Tabs.SelectedIndex() != 0 {
 		t.Errorf("the keyboard is on %T, list %d in sight", list, w.history.Tabs.SelectedIndex())
 	}
 	w.listSongs()
-	if list := press("Show the settings"); list != w.history.Settings || w.songs.InSight {
+	if list := press("Show the plate settings"); list != w.history.Settings || w.songs.InSight {
 		t.Errorf("from the set list the keyboard is on %T", list)
 	}
 }

@@ -81,7 +81,7 @@ func TestAllVoicesOfATakeAreSeen(t *testing.T) {
 func TestAimAtTheVoiceInSight(t *testing.T) {
 	w := playAll(t)
 	w.take.Voices.SetSelected("elm block")
-	if c := command(t, w, "Aim at the elm block"); c.Disabled {
+	if c := command(t, w, "Work on the elm block"); c.Disabled {
 		t.Error("the menu does not offer it")
 	}
 	test.Tap(w.take.Aim)

@@ -63,7 +63,7 @@ func New(app fyne.App, sound capture.Sound) *Window {
 // to.
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w := &Window{}
-	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice()}, Prefs: prefs.Of(app), Sound: sound}
+	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice(), OpenFile: app.OpenURL}, Prefs: prefs.Of(app), Sound: sound}
 	d.Prefs.ApplyTheme()
 	d.Jobs = kit.NewJobs(spawn, func(bool) { w.refresh() })
 	d.Refresh, d.MenuChanged, d.Aimed = w.refresh, w.showMenu, func(voice string) { w.take.ShowVoice(voice) }
@@ -72,7 +72,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.arrange()
 	w.recallSplits()
 	w.put(nil)
-	d.Win.SetContent(container.NewBorder(nil, container.NewVBox(d.Jobs.Strip, d.Notice.Root), nil, nil, w.zones.body))
+	d.Win.SetContent(container.NewStack(container.NewBorder(nil, d.Jobs.Strip, nil, nil, w.zones.body), d.Notice.Root))
 	d.Win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
 	d.Win.Canvas().SetOnTypedKey(w.typed)
 	d.Win.Canvas().SetOnTypedRune(w.typedRune)
@@ -152,9 +152,10 @@ func (w *Window) Quit() {
 // quit remembers the window's size and where it is divided, and closes. Everything else
 // was saved when it happened.
 func (w *Window) quit() {
-	size := w.desk.Win.Canvas().Size()
-	w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
-	w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
+	if size := w.desk.Win.Canvas().Size(); !w.zones.far {
+		w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
+		w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
+	}
 	w.rememberSplits()
 	w.desk.Jobs.Over()
 	w.desk.Jobs.Stop()
@@ -178,6 +179,9 @@ func (w *Window) put(b *bench.Bench) {
 		diagnosis.LogSession(b)
 	}
 	d.Bench = b
+	if b == nil {
+		w.fromAfar(false)
+	}
 	w.loop.Begin()
 	if b == nil {
 		w.welcome.Refresh()

@@ -23,7 +23,6 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
-	"lagwright/ui/help"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 	"lagwright/ui/takes"
@@ -145,11 +144,11 @@ func TestReopenedSessionContinues(t *testing.T) {
 func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 	w := testWindow(t)
 	w.Open(filepath.Join(t.TempDir(), "no such session"))
-	if got := w.desk.Notice.Text.Text; !w.desk.Notice.Root.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
+	if got := w.desk.Notice.Text.Text; !w.desk.Notice.Card.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
 		t.Errorf("a missing session says %q", got)
 	}
 	w.Practice()
-	if w.desk.Notice.Root.Visible() {
+	if w.desk.Notice.Card.Visible() {
 		t.Errorf("old news stays: %q", w.desk.Notice.Text.Text)
 	}
 	path := filepath.Join(t.TempDir(), "notes.wav")
@@ -239,7 +238,7 @@ func TestCancelledJobIsNoNews(t *testing.T) {
 		<-ctx.Done()
 		return session.Take{}, ctx.Err()
 	})
-	if w.desk.Jobs.Busy() || w.desk.Jobs.Strip.Visible() || w.desk.Notice.Root.Visible() || len(w.desk.Session().Takes) != 0 || w.loop.PlayTake.Disabled() {
+	if w.desk.Jobs.Busy() || w.desk.Jobs.Strip.Visible() || w.desk.Notice.Card.Visible() || len(w.desk.Session().Takes) != 0 || w.loop.PlayTake.Disabled() {
 		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.desk.Jobs.Busy(), w.desk.Notice.Text.Text, len(w.desk.Session().Takes))
 	}
 }
@@ -317,7 +316,7 @@ func TestDialogsOpen(t *testing.T) {
 	for name, ask := range map[string]func(){
 		"new session": w.welcome.AskSession, "next tempo": w.loop.AskTarget, "move": w.loop.AskMove, "recording": w.record.ChooseRecording,
 		"channels": w.record.ChooseChannels, "session": w.welcome.ChooseSession, "curve": w.export.SaveCurve, "fan": w.export.SaveFan, "card": w.export.SaveCard,
-		"help": func() { help.Show(w.desk) }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
+		"help": func() { w.showHandbook() }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
 	} {
 		ask()
 		overlays := w.desk.Win.Canvas().Overlays()
@@ -356,11 +355,11 @@ func TestPracticeTwiceStaysInOneSession(t *testing.T) {
 	w.Practice()
 	dir := w.desk.Bench.Dir()
 	w.Practice()
-	if w.desk.Bench.Dir() != dir || w.desk.Notice.Root.Visible() {
+	if w.desk.Bench.Dir() != dir || w.desk.Notice.Card.Visible() {
 		t.Errorf("a second time opens %s and says %q", w.desk.Bench.Dir(), w.desk.Notice.Text.Text)
 	}
 	w.Open(dir)
-	if w.desk.Notice.Root.Visible() {
+	if w.desk.Notice.Card.Visible() {
 		t.Errorf("opening what is open says %q", w.desk.Notice.Text.Text)
 	}
 	other := newWindow(fyne.CurrentApp(), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
@@ -430,7 +429,7 @@ func TestWrongValueWhileTyped(t *testing.T) {
 	}
 	keep := inDialog[*kit.Button](t, w)[1]
 	test.Type(tempo, "72")
-	if keep.Text != "Go on" || keep.Disabled() || !ticked() {
+	if keep.Text != "Set the tempo" || keep.Disabled() || !ticked() {
 		t.Errorf("72 BPM: %q may be pressed %v, tick %v", keep.Text, !keep.Disabled(), ticked())
 	}
 	for _, wrong := range []string{"abc", "72x"} {
@@ -456,7 +455,7 @@ func TestNewSessionFromTheForm(t *testing.T) {
 	}
 	// A session that cannot be made says why and changes nothing.
 	w.welcome.Create(shelf.NewSession("", "", 92, 4, now))
-	if !w.desk.Notice.Root.Visible() || w.desk.Session().Machine.Name != "Sluice bench" {
+	if !w.desk.Notice.Card.Visible() || w.desk.Session().Machine.Name != "Sluice bench" {
 		t.Errorf("an impossible session says %q", w.desk.Notice.Text.Text)
 	}
 }

@@ -24,6 +24,7 @@ type zones struct {
 	body   *fyne.Container   // welcome or the three zones
 	scroll *container.Scroll // what lies in it
 	lower  *container.Split  // take above history
+	far    bool              // the loop alone, in large, on the whole screen
 }
 
 type divider struct {
@@ -70,10 +71,26 @@ func (w *Window) lay() {
 			below = w.songs.Root
 		}
 		shown = kit.Border(w.loop.Root, nil, nil, nil, below)
+		if w.zones.far {
+			shown = w.loop.Far.Root
+		}
 	}
 	w.zones.scroll = container.NewScroll(shown)
 	w.zones.body.Objects = []fyne.CanvasObject{w.zones.scroll}
 	w.zones.body.Refresh()
+}
+
+// fromAfar shows the loop alone, in large, on the whole screen, or all of the window
+// again.
+func (w *Window) fromAfar(on bool) {
+	if on == w.zones.far || on && !w.desk.Ready() && !w.desk.Playing {
+		return
+	}
+	w.zones.far = on
+	w.desk.Win.SetFullScreen(on)
+	w.desk.Win.Canvas().Unfocus() // so that the escape key, space and enter reach the window
+	w.lay()
+	w.refresh()
 }
 
 // intoSight scrolls to a zone that large text has pushed out of the window.

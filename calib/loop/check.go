@@ -57,7 +57,9 @@ func (k Kept) Holds() bool { return k.Chance >= holds }
 func (k Kept) Fails() bool { return k.Chance <= fails }
 
 // Hold reports whether every setting does.
-func (c *Check) Hold() bool { return !slices.ContainsFunc(c.Kept, func(k Kept) bool { return !k.Holds() }) }
+func (c *Check) Hold() bool {
+	return !slices.ContainsFunc(c.Kept, func(k Kept) bool { return !k.Holds() })
+}
 
 // Fail reports whether some setting does.
 func (c *Check) Fail() bool { return slices.ContainsFunc(c.Kept, Kept.Fails) }

@@ -71,7 +71,7 @@ func (p *photographer) tour(bin string, text int) {
 	p.keep("live", p.picture())
 	p.taken(1)
 	p.shot("caution")
-	p.shot("move", "ctrl+Return")
+	p.shot("move", "ctrl+shift+a")
 	for _, d := range [][2]string{{"how-sure", "ctrl+u"}, {"machine", "ctrl+m"}, {"tones", "ctrl+shift+t"}, {"preferences", "ctrl+comma"}, {"help", "ctrl+F1"}} {
 		p.shot(d[0], d[1])
 		p.keys("Escape")

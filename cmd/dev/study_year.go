@@ -102,11 +102,11 @@ func (r *record) pass(month int) {
 	}
 }
 
-// played is how a year went, session by session.
-type played struct{ takes, right [yearSessions]float64 }
+// yearly is how a year went, session by session.
+type yearly struct{ takes, right [yearSessions]float64 }
 
 // through plays a year, with what the days before told or without.
-func (r *record) through(memory bool) (p played) {
+func (r *record) through(memory bool) (p yearly) {
 	for month := range yearSessions {
 		if month > 0 {
 			r.pass(month)
@@ -161,9 +161,9 @@ var yearSteps = []float64{0, 0.5, -0.5, 1, -2}
 func tableOfTheYear(ctx context.Context, h *host, f studyFlags) error {
 	var figures []target.Figure
 	fmt.Fprintf(h.stdout, "%-8s %10s %10s %10s %10s\n", "session", "takes", "right", "takes anew", "right anew")
-	var all [2][]played
+	var all [2][]yearly
 	for n := range all {
-		all[n] = make([]played, f.machines)
+		all[n] = make([]yearly, f.machines)
 		if err := each(ctx, f.machines, func(i int) { all[n][i] = f.record(uint64(i)).through(n == 0) }); err != nil {
 			return err
 		}

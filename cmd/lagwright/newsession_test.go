@@ -179,7 +179,9 @@ func (d *desk) turned(now func() session.Session, steps int) {
 	d.Helper()
 	from := now().Setting()
 	d.eventually("the move is kept", func() bool {
-		d.xdo("key", "ctrl+Return") // agrees to the caution first, then tells the move
+		d.xdo("key", "ctrl+shift+a") // agrees to the caution
+		time.Sleep(1500 * time.Millisecond)
+		d.xdo("key", "ctrl+Return")
 		time.Sleep(500 * time.Millisecond)
 		return now().Setting() != from
 	})

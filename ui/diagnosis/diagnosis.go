@@ -83,7 +83,7 @@ func (p *Logs) CopyDiagnosis() {
 		return
 	}
 	facts := p.facts()
-	kit.Start(p.d.Jobs, i18n.L("Looking at the computer…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
+	kit.Start(p.d.Jobs, i18n.L("Collecting the report…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
 		return append(facts, devices("inputs", p.d.Sound.Inputs), devices("outputs", p.d.Sound.Outputs)), nil
 	}, func(facts []logbook.Fact, err error) {
 		if err == nil {

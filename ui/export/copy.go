@@ -22,6 +22,7 @@ func (e *Exports) OfSession(ready bool) []*fyne.MenuItem {
 		kit.Entry(i18n.L("Save the card…"), kit.CtrlShift(fyne.KeyE), ready, e.SaveCard),
 		kit.Entry(i18n.L("Save the tempo table…"), nil, taken, func() { e.saveFigure(i18n.L("Save the tempo table…"), "table.png", e.TableFigure) }),
 		kit.Entry(i18n.L("Save the days…"), nil, taken, func() { e.saveFigure(i18n.L("Save the days…"), "creep.png", e.CreepFigure) }),
+		kit.Entry(i18n.L("Print the card"), kit.CtrlShift(fyne.KeyP), ready, func() { e.print(i18n.L("the card"), e.CardFigure) }),
 		kit.Entry(i18n.L("Save all readings…"), nil, taken, e.saveReadings),
 		kit.Submenu(i18n.L("Copy"), ready,
 			kit.Entry(i18n.L("The curve"), nil, ready, func() { e.copyFigure(i18n.L("the curve"), e.CurveFigure) }),
@@ -36,6 +37,7 @@ func (e *Exports) OfSession(ready bool) []*fyne.MenuItem {
 func (e *Exports) OfTake(on bool) []*fyne.MenuItem {
 	return kit.Apart(
 		kit.Entry(i18n.L("Save a report…"), kit.Ctrl(fyne.KeyD), on, e.SaveReport),
+		kit.Entry(i18n.L("Print the report"), nil, on, func() { e.print(i18n.L("the report"), e.ReportFigure) }),
 		kit.Entry(i18n.L("Save take picture…"), nil, on, e.savePicture),
 		kit.Entry(i18n.L("Save the hit fan…"), nil, on, e.SaveFan),
 		kit.Submenu(i18n.L("Copy"), on,
@@ -96,7 +98,7 @@ func (e *Exports) copyFigure(what string, figure func() (*plotting.Figure, error
 			e.d.Notice.Say(copiedWords(what, len(f.Pages())), false)
 		default:
 			fyne.CurrentApp().Clipboard().SetContent(c.path)
-			e.d.Notice.Say(keptWords(what, len(f.Pages()), c), false)
+			e.d.Saved(keptWords(what, len(f.Pages()), c), c.path)
 		}
 		e.d.Refresh()
 	})

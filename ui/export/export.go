@@ -138,7 +138,7 @@ func (e *Exports) saving(target string, save func() (string, error)) {
 	}, func(saved string, err error) {
 		e.d.Tell(err)
 		if err == nil {
-			e.d.Notice.Say(saved, false)
+			e.d.Saved(saved, target)
 		}
 		e.d.Refresh()
 	})
@@ -159,7 +159,7 @@ func SavedWords(files, left []string) string {
 		words = i18n.F("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
 	}
 	if len(left) > 0 {
-		words += " " + i18n.F("Not pages of this figure, and left there: %s.", bases(left))
+		words += " " + i18n.F("Left in place, being no pages of this figure: %s.", bases(left))
 	}
 	return words
 }

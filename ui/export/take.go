@@ -17,7 +17,7 @@ func (e *Exports) savePicture() {
 
 // errNoTake says that something of a take was asked for, and there is none.
 func errNoTake() error {
-	return i18n.Errorf("there is no take in sight: choose one in the list of takes")
+	return i18n.Errorf("no take is shown: choose one in the list of takes")
 }
 
 // PictureFigure is the take in sight: the whole of it, and the stretch that the

@@ -38,7 +38,7 @@ type Bar struct {
 // New returns a bar that says nothing yet; plate asks how the plate is built.
 func New(d *desk.Desk, plate func()) *Bar {
 	f := &Bar{d: d, plate: plate, Likely: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
-	f.All = kit.NewButton(i18n.L("What the takes show…"), f.List)
+	f.All = kit.NewButton(i18n.L("Suspected mistakes…"), f.List)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.Yes = kit.NewButton("", func() {
 		if d.MayChange() {
@@ -72,7 +72,7 @@ func (p *Bar) List() {
 	}
 	p.d.Commit()
 	rows := container.NewVBox(kit.Wrapped(i18n.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
-	d, _ := p.d.Closable(i18n.L("What the takes show"), container.NewVScroll(rows))
+	d, _ := p.d.Closable(i18n.L("Suspected mistakes"), container.NewVScroll(rows))
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
 		rows.Add(kit.Wrapped(foundWords(f)))
@@ -117,7 +117,7 @@ func agreedWords(f loop.Finding) string {
 		}
 		return i18n.F("Take %d is left out.", f.Take)
 	case plan.Flipped:
-		return i18n.L("Every move so far now counts the other way: ahead is what makes the voice earlier.")
+		return i18n.L("Every move so far now has the opposite sign: ahead is what makes the voice earlier.")
 	}
 	return i18n.F("The move before take %d is corrected, and the settings from there on with it.", f.Take)
 }

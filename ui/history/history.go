@@ -45,7 +45,7 @@ type Pane struct {
 // songs goes to the set list.
 func New(d *desk.Desk, open func(loop.Result), songs func()) *Pane {
 	p := &Pane{d: d, open: open, Curve: chart.New(d.Jobs.Spawn)}
-	p.Settings = kit.NewRows(i18n.L("Settings"), func() int { return max(len(p.settled), 1) }, p.SettingRow)
+	p.Settings = kit.NewRows(i18n.L("Plate settings"), func() int { return max(len(p.settled), 1) }, p.SettingRow)
 	p.Settings.OnSelected = func(i widget.ListItemID) {
 		p.Settings.UnselectAll()
 		if i < len(p.settled) && p.d.Ready() {
@@ -59,7 +59,7 @@ func New(d *desk.Desk, open func(loop.Result), songs func()) *Pane {
 		}
 	}
 	p.Tabs = container.NewAppTabs(
-		container.NewTabItem(i18n.L("Settings"), p.Settings),
+		container.NewTabItem(i18n.L("Plate settings"), p.Settings),
 		container.NewTabItem(i18n.L("Takes"), p.Takes),
 	)
 	p.Tabs.OnSelected = func(*container.TabItem) {
@@ -85,7 +85,7 @@ func (p *Pane) OtherWords(inSight bool) string {
 	if p.OtherList(inSight) == 1 {
 		return i18n.L("Show the list of takes")
 	}
-	return i18n.L("Show the settings")
+	return i18n.L("Show the plate settings")
 }
 
 // List shows a list and puts the keyboard on it.

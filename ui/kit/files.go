@@ -1,6 +1,7 @@
 package kit
 
 import (
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -94,12 +95,24 @@ func (f *Frame) FolderField(dir string) (folder *Field, choose *Button) {
 	return folder, NewIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() { f.ChooseFolder(folder.Text, folder.SetText) })
 }
 
+// Show has another program open a file or a folder.
+func (f *Frame) Show(path string) {
+	if err := f.OpenFile(&url.URL{Scheme: "file", Path: path}); err != nil {
+		f.Tell(i18n.Errorf("nothing here opens %s (%w): open it yourself, in your file manager", path, err))
+	}
+}
+
+// Saved says what was saved, with buttons that open it and show its folder.
+func (f *Frame) Saved(words, path string) {
+	f.Notice.Say(words, false, NewButton(i18n.L("Open"), func() { f.Show(path) }), NewButton(i18n.L("Show in folder"), func() { f.Show(filepath.Dir(path)) }))
+}
+
 // Overwrite saves to a path, and asks before where something is there already.
 func (f *Frame) Overwrite(path string, save func(path string)) {
 	if _, err := os.Lstat(path); err != nil {
 		save(path)
 		return
 	}
-	f.Confirm(i18n.L("Replace it?"), i18n.F("%s is there already. What is saved now takes its place.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"),
+	f.Confirm(i18n.L("Replace it?"), i18n.F("%s exists already. Saving now replaces it.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"), true,
 		func() { save(path) }, func() {})
 }

@@ -1,6 +1,8 @@
 package kit
 
 import (
+	"net/url"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
@@ -17,6 +19,8 @@ type Frame struct {
 	Win    fyne.Window
 	Jobs   *Jobs
 	Notice *Notice
+
+	OpenFile func(*url.URL) error // has another program open a file or folder
 
 	files fileKeys // of the file dialog that was shown last
 }
@@ -104,16 +108,22 @@ func (f *Frame) Closable(title string, content fyne.CanvasObject) (d *dialog.Cus
 	return f.Dialog(title, content, away), away
 }
 
-// Confirm asks before something is done.
-func (f *Frame) Confirm(title, words, yes, no string, do, dont func()) {
+// Confirm asks before something is done. Where it loses something, the button that
+// leaves all as it is is the bright one and has the keyboard.
+func (f *Frame) Confirm(title, words, yes, no string, loses bool, do, dont func()) {
 	scroll := container.NewVScroll(Wrapped(words))
 	var d *dialog.CustomDialog
 	away := NewButton(no, func() { d.Hide(); dont() })
 	ok := NewButton(yes, func() { d.Hide(); do() })
-	ok.Importance = widget.HighImportance
+	bright := ok
+	if loses {
+		bright = away
+	}
+	bright.Importance = widget.HighImportance
 	d = f.Dialog(title, scroll, away, ok)
 	f.Fit(d, scroll, 460)
 	d.Show()
+	f.Focus(bright)
 }
 
 // Fit makes a dialog large enough for all that scrolls in it, and so wide at
@@ -137,7 +147,7 @@ func (f *Frame) AskWords(title, words string, keep func(string)) {
 			away()
 			return
 		}
-		f.Confirm(i18n.L("Throw the words away?"), i18n.L("What was typed here is not kept yet."), i18n.L("Throw away"), i18n.L("Cancel"), away, func() {})
+		f.Confirm(i18n.L("Discard the notes?"), i18n.L("What was typed here is not kept yet."), i18n.L("Discard"), i18n.L("Cancel"), true, away, func() {})
 	}, func() { keep(e.Text) })
 	f.Focus(e)
 }

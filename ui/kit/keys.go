@@ -31,7 +31,8 @@ type (
 	Proposals struct{ widget.SelectEntry } // a field with a list to choose from
 	Rows      struct {
 		widget.List
-		name string // what it lists
+		Other func(*fyne.KeyEvent) // hears the keys that no list has a use for; nil = nobody
+		name  string               // what it lists
 	}
 )
 
@@ -237,8 +238,15 @@ func (r *Rows) AccessibilityLabel() string { return r.name }
 
 // TypedKey has Enter choose as the space bar does.
 func (r *Rows) TypedKey(k *fyne.KeyEvent) {
-	if k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter {
+	switch k.Name {
+	case fyne.KeyReturn, fyne.KeyEnter:
 		k = &fyne.KeyEvent{Name: fyne.KeySpace}
+	case fyne.KeyUp, fyne.KeyDown, fyne.KeySpace:
+	default:
+		if !escaped(r, k) && r.Other != nil {
+			r.Other(k)
+		}
+		return
 	}
 	r.List.TypedKey(k)
 }

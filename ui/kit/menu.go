@@ -42,3 +42,19 @@ func Ctrl(key fyne.KeyName) fyne.Shortcut {
 func CtrlShift(key fyne.KeyName) fyne.Shortcut {
 	return &desktop.CustomShortcut{KeyName: key, Modifier: fyne.KeyModifierShortcutDefault | fyne.KeyModifierShift}
 }
+
+// KeyWords says a shortcut as it stands on the keys.
+func KeyWords(s fyne.KeyboardShortcut) string {
+	words := ""
+	if s.Mod()&fyne.KeyModifierShortcutDefault != 0 {
+		words = "Ctrl+"
+	}
+	if s.Mod()&fyne.KeyModifierShift != 0 {
+		words += "Shift+"
+	}
+	key, named := map[fyne.KeyName]string{fyne.KeyReturn: "Enter", fyne.KeyPageDown: "Page Down", fyne.KeyPageUp: "Page Up"}[s.Key()]
+	if !named {
+		key = string(s.Key())
+	}
+	return words + key
+}

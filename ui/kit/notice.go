@@ -2,9 +2,11 @@ package kit
 
 import (
 	"log/slog"
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -12,45 +14,89 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// Notice is the line along the bottom of the window where errors and news
-// appear as sentences until they are dismissed.
+// Notice is where errors and news appear as sentences until they are dismissed, the
+// newest few of them: a card over the bottom of the window, so that nothing moves or
+// loses room when it comes and goes.
 //
 // Rules for its sentences: they say what is wrong, with which file, and what to
 // do; they begin with a capital and end with a full stop.
 type Notice struct {
-	Root *fyne.Container
-	icon *widget.Icon
-	Text *widget.Label
+	Root  *fyne.Container // lies over all of the window
+	Card  *fyne.Container
+	paper *canvas.Rectangle
+	icon  *widget.Icon
+	Text  *widget.Label
+	Acts  *fyne.Container // what can be done about the newest
+	said  []news
 }
 
-// NewNotice returns a line that says nothing.
+type news struct {
+	sentence string
+	bad      bool
+}
+
+// mostNews is how many sentences are shown: who reads them has three in mind at most.
+const mostNews = 3
+
+// NewNotice returns one that says nothing.
 func NewNotice() *Notice {
-	n := &Notice{icon: widget.NewIcon(theme.InfoIcon()), Text: widget.NewLabel("")}
-	n.Text.Wrapping = fyne.TextWrapWord
-	n.Root = container.NewBorder(nil, nil, n.icon, NewButton(i18n.L("Dismiss"), n.Clear), n.Text)
-	n.Root.Hide()
+	n := &Notice{paper: canvas.NewRectangle(nil), icon: widget.NewIcon(nil), Text: Wrapped(""), Acts: NewFlow()}
+	n.paper.CornerRadius, n.paper.StrokeWidth = 6, 1
+	away := NewButton(i18n.L("Dismiss"), n.Clear)
+	n.Card = container.NewStack(n.paper, container.NewPadded(container.NewVBox(
+		container.NewBorder(nil, nil, n.icon, container.NewVBox(away), n.Text), n.Acts)))
+	n.Card.Hide()
+	n.Root = container.New(lowerLeft{}, n.Card)
 	return n
 }
 
-// Say adds a sentence to what is shown.
-func (n *Notice) Say(sentence string, bad bool) {
-	if !n.Root.Visible() {
-		n.icon.SetResource(theme.InfoIcon())
+// lowerLeft lays a card out at the lower left, over half of a wide window, where the
+// lists are not.
+type lowerLeft struct{}
+
+func (lowerLeft) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.Size{} }
+
+func (lowerLeft) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	const wide, edge = 640, 8
+	width := size.Width - 2*edge
+	if !LargeText() {
+		width = min(width, max(wide, size.Width*0.58))
 	}
-	if bad {
-		n.icon.SetResource(theme.NewWarningThemedResource(theme.WarningIcon()))
-	}
+	o[0].Resize(fyne.NewSize(width, o[0].MinSize().Height)) // which breaks its lines
+	high := min(o[0].MinSize().Height, size.Height)
+	o[0].Resize(fyne.NewSize(width, high))
+	o[0].Move(fyne.NewPos(edge, size.Height-high-edge))
+}
+
+// Say adds a sentence to what is shown, with what can be done about it.
+func (n *Notice) Say(sentence string, bad bool, acts ...fyne.CanvasObject) {
 	sentence = AsSentence(sentence)
-	if !strings.Contains(n.Text.Text, sentence) {
-		n.Text.SetText(strings.TrimSpace(n.Text.Text + "\n" + sentence))
+	n.said = slices.DeleteFunc(n.said, func(s news) bool { return s.sentence == sentence })
+	n.said = append(n.said, news{sentence, bad})
+	n.said = n.said[max(0, len(n.said)-mostNews):]
+	var lines []string
+	icon := theme.InfoIcon()
+	for _, s := range n.said {
+		lines = append(lines, s.sentence)
+		if s.bad {
+			icon = theme.NewWarningThemedResource(theme.WarningIcon())
+		}
 	}
-	n.Root.Show()
+	n.icon.SetResource(icon)
+	th, variant := fyne.CurrentApp().Settings().Theme(), fyne.CurrentApp().Settings().ThemeVariant()
+	n.paper.FillColor, n.paper.StrokeColor = th.Color(theme.ColorNameOverlayBackground, variant), th.Color(theme.ColorNameSeparator, variant)
+	n.Acts.Objects = acts
+	Show(n.Acts, len(acts) > 0)
+	n.Text.SetText(strings.Join(lines, "\n"))
+	n.Card.Show()
+	n.Root.Refresh()
 }
 
 // Clear takes away what is said.
 func (n *Notice) Clear() {
+	n.said = nil
 	n.Text.SetText("")
-	n.Root.Hide()
+	n.Card.Hide()
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.

@@ -307,6 +307,6 @@ func (b *Bar) listenWords() string {
 func (b *Bar) Commands(on bool) []*fyne.MenuItem {
 	return kit.Apart(
 		kit.Entry(b.listenWords(), kit.CtrlShift(fyne.KeyL), on, b.Listen),
-		kit.Entry(i18n.L("Hear before or after"), kit.Ctrl(fyne.KeyB), b.Play != nil, b.Swap),
+		kit.Entry(i18n.L("Compare before and after"), kit.Ctrl(fyne.KeyB), b.Play != nil, b.Swap),
 	)
 }

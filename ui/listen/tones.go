@@ -22,7 +22,7 @@ func (b *Bar) AskTones() {
 	}
 	kept := b.d.Prefs
 	names := outputNames(b.d.Sound)
-	usual := i18n.L("the system's own")
+	usual := i18n.L("system default")
 	output := kit.NewChoice(slices.Insert(slices.Clone(names), 0, usual), func(name string) {
 		if name == usual {
 			name = ""
@@ -37,7 +37,7 @@ func (b *Bar) AskTones() {
 	}
 	tones := kit.NewTick(i18n.L("Tones during a take"), func(on bool) { kept.SetBool(prefs.KeyTones, on) })
 	tones.Checked = kept.Tones()
-	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { kept.SetBool(prefs.KeyClick, on) })
+	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { kept.SetClick(on); b.d.Refresh() })
 	click.Checked = kept.Click()
 	advice := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
 	advice.Wrapping = fyne.TextWrapWord
@@ -56,7 +56,7 @@ func (b *Bar) AskTones() {
 		})
 		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
 	}
-	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Play on")), nil, output), tones, click, advice, said, widget.NewSeparator())
+	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Output")), nil, output), tones, click, advice, said, widget.NewSeparator())
 	d, _ := b.d.Closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
 	d.Resize(b.d.Room(680, 520))
 	d.Show()

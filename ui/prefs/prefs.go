@@ -136,6 +136,9 @@ func (p Prefs) Tones() bool { return p.BoolWithFallback(KeyTones, true) }
 // Click reports whether the guide click is heard.
 func (p Prefs) Click() bool { return p.Bool(KeyClick) }
 
+// SetClick has it heard or not.
+func (p Prefs) SetClick(on bool) { p.SetBool(KeyClick, on) }
+
 // Output is what tones, click and listening are played on; empty = the system's own.
 func (p Prefs) Output() string { return p.String(KeyOutput) }
 
@@ -188,12 +191,12 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 	f.Form(i18n.L("Preferences"), i18n.L("Keep"), []*widget.FormItem{
 		kit.Item(i18n.L("Theme"), "", looks),
 		kit.Item(i18n.L("Text size"), "", text),
-		kit.Item(i18n.L("Lengths in"), i18n.L("drop, ball and pins, where you enter and read them"), units),
+		kit.Item(i18n.L("Unit of length"), i18n.L("drop, ball and pins, where you enter and read them"), units),
 		kit.Item(i18n.L("Language"), i18n.L("from the next start on"), speaks),
 		kit.Item(i18n.L("Tones"), i18n.L("Record > Tones and guide click… has more"), tones),
 		kit.Item(i18n.L("Hints"), i18n.L("for the first loop"), hints),
 		kit.Item(i18n.L("Tolerance, ms"), i18n.L("of new sessions: a lag within it counts as together"), tolerance),
-		kit.Item(i18n.L("Sessions live in"), i18n.L("new ones; those that are there stay where they are"), folder),
+		kit.Item(i18n.L("Folder of sessions"), i18n.L("for new sessions; those that are there stay where they are"), folder),
 	}, func() {
 		p.SetString(KeyTheme, theme())
 		p.setText(size())

@@ -76,7 +76,7 @@ func (c *ChannelChoice) check() {
 	case !seen[c.reference]:
 		c.Wrong.SetText(i18n.L("No channel carries the reference, the microphone on what is locked to the crank."))
 	case !seen[c.aimedAt]:
-		c.Wrong.SetText(kit.AsSentence(i18n.F("no channel carries the %s, which the loop aims at: choose it, or cancel and aim at another voice first", c.aimedAt)))
+		c.Wrong.SetText(kit.AsSentence(i18n.F("no channel carries the %s, which you are working on: choose it, or cancel and work on another voice first", c.aimedAt)))
 	}
 }
 

@@ -110,7 +110,7 @@ func (p *Pane) askSong() {
 	}
 	importance := kit.NewNumber(kit.Digits(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
 	p.d.Form(song.Name, i18n.L("Keep"), []*widget.FormItem{
-		kit.Item(i18n.L("Voices"), i18n.L("that it uses; none chosen means all"), voices),
+		kit.Item(i18n.L("Voices"), i18n.L("voices of this song; none ticked means all"), voices),
 		kit.Item(i18n.L("Importance"), i18n.L("1 as any other, 2 counts double"), importance),
 	}, func() {
 		song.Voices, song.Importance = ticked(voices.Objects), kit.ValueOf(importance)
@@ -159,7 +159,10 @@ func (p *Pane) ExportSongs(path string) {
 	if filepath.Ext(path) == "" {
 		target += ".csv"
 	}
-	p.d.Do(i18n.F("Saved %s.", target), p.d.Bench.ExportSongs(target))
+	err := p.d.Bench.ExportSongs(target)
+	if p.d.Do("", err); err == nil {
+		p.d.Saved(i18n.F("Saved %s.", target), target)
+	}
 }
 
 // Commands are those on the set list.
@@ -167,13 +170,13 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	listed := ready && p.InSight
 	some := listed && len(p.d.Session().Songs) > 0
 	return slices.Concat(kit.Apart(
-		kit.Entry(i18n.L("Aim at this song"), kit.Ctrl(fyne.KeyG), some, p.aimAtSong),
-		kit.Entry(i18n.L("Aim at the next take"), kit.CtrlShift(fyne.KeyG), some, p.aimAtNext),
+		kit.Entry(i18n.L("Work on this song"), kit.Ctrl(fyne.KeyG), some, p.aimAtSong),
+		kit.Entry(i18n.L("Set up the next take"), kit.CtrlShift(fyne.KeyG), some, p.aimAtNext),
 	), kit.Apart(
 		kit.Entry(i18n.L("Add song"), kit.CtrlShift(fyne.KeyI), listed, p.AddSong),
 		kit.Entry(i18n.L("Voices and importance…"), kit.CtrlShift(fyne.KeyV), some, p.askSong),
-		kit.Entry(i18n.L("Play it earlier"), kit.CtrlShift(fyne.KeyUp), some && p.inOrder(), func() { p.moveSong(-1) }),
-		kit.Entry(i18n.L("Play it later"), kit.CtrlShift(fyne.KeyDown), some && p.inOrder(), func() { p.moveSong(1) }),
+		kit.Entry(i18n.L("Move song up"), kit.CtrlShift(fyne.KeyUp), some && p.inOrder(), func() { p.moveSong(-1) }),
+		kit.Entry(i18n.L("Move song down"), kit.CtrlShift(fyne.KeyDown), some && p.inOrder(), func() { p.moveSong(1) }),
 		kit.Entry(i18n.L("Remove song"), kit.CtrlShift(fyne.KeyDelete), some, p.removeSong),
 		kit.Checked(i18n.L("Sorted by tempo"), listed, p.ByTempo.Checked, func() { p.ByTempo.SetChecked(!p.ByTempo.Checked) }),
 	), kit.Apart(

@@ -63,17 +63,17 @@ func New(d *desk.Desk, away, machine, plate func()) *Pane {
 	p.Curve.OnSong = func(song int) { p.Focus(song, NameColumn) } // which takes it in hand
 	p.Empty = p.noSongs()
 	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), func(bool) { p.d.Refresh() })
-	p.Aim = kit.NewButton(i18n.L("Aim at it"), p.aimAtNext)
+	p.Aim = kit.NewButton(i18n.L("Set up the next take"), p.aimAtNext)
 	p.Aim.Importance = widget.HighImportance
 	add := kit.NewButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), p.AddSong)
 	p.buttons = []*kit.Button{
-		kit.NewButton(i18n.L("Aim at this song"), p.aimAtSong),
+		kit.NewButton(i18n.L("Work on this song"), p.aimAtSong),
 		kit.NewButton(i18n.L("Voices…"), p.askSong),
 		kit.NewButtonWithIcon(i18n.L("Remove"), theme.ContentRemoveIcon(), p.removeSong),
 	}
 	p.Places = []*kit.Button{
-		kit.NewButtonWithIcon(i18n.L("Earlier"), theme.MoveUpIcon(), func() { p.moveSong(-1) }),
-		kit.NewButtonWithIcon(i18n.L("Later"), theme.MoveDownIcon(), func() { p.moveSong(1) }),
+		kit.NewIconButton(i18n.L("Move song up"), theme.MoveUpIcon(), func() { p.moveSong(-1) }),
+		kit.NewIconButton(i18n.L("Move song down"), theme.MoveDownIcon(), func() { p.moveSong(1) }),
 	}
 	p.Line = kit.NewFlow(add)
 	for _, b := range append(p.buttons, p.Places...) {

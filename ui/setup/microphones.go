@@ -112,7 +112,7 @@ func (d *microphones) build(s session.Session) {
 }
 
 // deviceRate stands for the rate that a device has by itself.
-const deviceRate = "its own"
+const deviceRate = "the device's own"
 
 // Open listens to the chosen device, and gives each of its channels a row.
 func (d *microphones) Open() {

@@ -92,7 +92,7 @@ func (p *Setup) keepMachine(f *machineForm, d dialog.Dialog) {
 		return
 	}
 	d.Hide()
-	p.d.Do(desk.Undoable(i18n.L("The machine is kept as you say.")), nil)
+	p.d.Do(desk.Undoable(i18n.L("What you entered about the machine is saved.")), nil)
 }
 
 func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
@@ -131,7 +131,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 	left := widget.NewForm(
 		widget.NewFormItem(i18n.L("Machine"), f.Name),
 		widget.NewFormItem(i18n.L("Tolerance, ms"), f.Tolerance),
-		widget.NewFormItem(i18n.L("Reference hits in a beat"), f.perBeat),
+		widget.NewFormItem(i18n.L("Reference hits per beat"), f.perBeat),
 		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
 	)
 	right := widget.NewForm(
@@ -143,7 +143,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 	add := kit.NewButtonWithIcon(i18n.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.Add("", session.Fall{})
 	})
-	about := i18n.L("What you leave empty is not known. Another plate or tolerance gives all takes their advice anew.")
+	about := i18n.L("What you leave empty counts as not known. With another plate or tolerance the advice on all takes is worked out again.")
 	if f.practice {
 		add.Hide()
 		about += " " + i18n.L("The simulated machine keeps its voices, and turns as its plate says.")
@@ -171,7 +171,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		what  string
 		entry *kit.Field
 	}{
-		{i18n.L("the machine"), f.Name}, {i18n.L("the tolerance"), f.Tolerance}, {i18n.L("the reference hits in a beat"), f.perBeat},
+		{i18n.L("the machine"), f.Name}, {i18n.L("the tolerance"), f.Tolerance}, {i18n.L("the reference hits per beat"), f.perBeat},
 		{i18n.L("the notches of the plate"), f.Notches}, {i18n.L("the turns of the plate in a beat"), f.turns},
 		{i18n.L("the beats in a turn of the wheel"), f.beats}, {i18n.L("the radius of the pins' circle"), f.Radius},
 	} {

@@ -29,7 +29,7 @@ func (p *Pane) sessionCommands(dir string, on bool) []*fyne.MenuItem {
 func (p *Pane) menuOf(r session.Recent, below fyne.CanvasObject) {
 	items := []*fyne.MenuItem{kit.Entry(i18n.L("Open"), nil, !r.Missing, func() { p.openRecent(r) })}
 	items = append(items, p.sessionCommands(r.Dir, !r.Missing)...)
-	items = append(items, fyne.NewMenuItemSeparator(), kit.Entry(i18n.L("Take off this list"), nil, true, func() {
+	items = append(items, fyne.NewMenuItemSeparator(), kit.Entry(i18n.L("Remove from this list"), nil, true, func() {
 		p.d.Tell(session.Forget(r.Dir))
 		p.Refresh()
 	}))
@@ -98,7 +98,7 @@ func (p *Pane) AskName(dir string) {
 		return
 	}
 	name := kit.NewName(s.Name)
-	p.d.Form(i18n.L("Rename the session"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("its folder keeps its own"), name)}, func() {
+	p.d.Form(i18n.L("Rename the session"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("the folder name stays"), name)}, func() {
 		now := strings.TrimSpace(name.Text)
 		p.Reword(dir, i18n.F("The session is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
 	})
@@ -173,7 +173,7 @@ func (p *Pane) ExportZip(dir, path string) {
 			if len(missing) > 0 {
 				words += " " + i18n.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
 			}
-			p.d.Notice.Say(words, len(missing) > 0)
+			p.d.Saved(words, target)
 		}
 		p.keptChanged()
 	})

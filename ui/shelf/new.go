@@ -72,7 +72,7 @@ func newBeginForm(toleranceMS float64) *beginForm {
 	inRange := f.turns.Validator
 	f.turns.Validator = func(s string) error {
 		if strings.TrimSpace(s) == "" && strings.TrimSpace(f.notches.Text) != "" {
-			return i18n.Errorf("needed with the notches")
+			return i18n.Errorf("needed where the notches are given")
 		}
 		return inRange(s)
 	}
@@ -98,7 +98,7 @@ func (f *beginForm) items() []*widget.FormItem {
 		kit.Item(i18n.L("Voices"), i18n.L("separated by commas; the first one is tuned first"), f.Voices),
 		kit.Item(i18n.L("Notches of the index plate"), "", f.notches),
 		kit.Item(i18n.L("Turns of the plate in a beat"), i18n.L("leave empty if unknown: the first move teaches the step"), f.turns),
-		kit.Item(i18n.L("Reference hits in a beat"), i18n.L("how often what is locked to the crank ticks"), f.perBeat),
+		kit.Item(i18n.L("Reference hits per beat"), i18n.L("how often the reference strikes in one beat"), f.perBeat),
 		kit.Item(i18n.L("Tempo"), i18n.L("of the first song, in BPM"), f.Tempo),
 		kit.Item(i18n.L("Tolerance"), i18n.L("in ms: a lag within it counts as together"), f.tolerance),
 	}

@@ -51,6 +51,9 @@ func (s *Sign) Set(text string, ink fyne.ThemeColorName) {
 	s.Refresh()
 }
 
+// SetAs shows what another sign shows.
+func (s *Sign) SetAs(o *Sign) { s.Set(o.Text, o.ink) }
+
 // AccessibilityLabel is the text itself.
 func (s *Sign) AccessibilityLabel() string { return s.Text }
 

@@ -52,19 +52,19 @@ func OtherWords(h session.Heard) string {
 	other, ok := bench.OtherSound(h)
 	switch {
 	case !ok:
-		return i18n.L("Read the other sound")
+		return i18n.L("Use the other sound")
 	case other.GapMS < 0:
-		return i18n.F("Read the sound %.0f ms before", -other.GapMS)
+		return i18n.F("Use the earlier sound (%.0f ms)", -other.GapMS)
 	}
-	return i18n.F("Read the sound %.0f ms after", other.GapMS)
+	return i18n.F("Use the later sound (%.0f ms)", other.GapMS)
 }
 
 // otherSaid says that a take is read by the other sound now.
 func otherSaid(take int, other bench.Other) string {
 	if other.GapMS < 0 {
-		return i18n.F("Take %d is now read by the sound %.0f ms before the one it was read by. Undo takes that back.", take, -other.GapMS)
+		return i18n.F("Take %d now uses the sound that comes %.0f ms earlier. Undo takes that back.", take, -other.GapMS)
 	}
-	return i18n.F("Take %d is now read by the sound %.0f ms after the one it was read by. Undo takes that back.", take, other.GapMS)
+	return i18n.F("Take %d now uses the sound that comes %.0f ms later. Undo takes that back.", take, other.GapMS)
 }
 
 // hitSelected keeps the menu's commands on hits in step with the trace.
@@ -105,7 +105,7 @@ func (p *Pane) AskCorrect() {
 	setting.SetText(strconv.Itoa(s.SettingAt(at)))
 	tempo := kit.NewNumber(kit.Digits(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
 	song := kit.NewField(target.Song)
-	first, hint := setting, i18n.L("in steps, as told; all later takes shift with it")
+	first, hint := setting, i18n.L("in steps; all later takes shift with it")
 	if at == 0 {
 		setting.Disable()
 		first, hint = tempo, i18n.L("0 is where it stood at the first take")
@@ -119,7 +119,7 @@ func (p *Pane) AskCorrect() {
 	}
 	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{
 		kit.Item(i18n.L("Plate at"), hint, setting),
-		kit.Item(i18n.L("Tempo"), i18n.L("in BPM, as it was meant"), tempo),
+		kit.Item(i18n.L("Tempo"), i18n.L("in BPM, as intended"), tempo),
 		kit.Item(i18n.L("Song"), i18n.L("may be left empty"), song),
 	}, voices...), func() {
 		err := p.d.Bench.Correct(id, bench.Correction{

@@ -62,7 +62,7 @@ func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pan
 	p.Listen = kit.NewButtonWithIcon(i18n.L("Listen"), theme.VolumeUpIcon(), listen)
 	p.Listen.Importance = widget.LowImportance
 	p.Voices = kit.NewChoice(nil, p.ShowVoice)
-	p.Aim = kit.NewButton(i18n.L("Aim at it"), p.aimAtVoice)
+	p.Aim = kit.NewButton(i18n.L("Work on this voice"), p.aimAtVoice)
 	p.Aim.Importance = widget.LowImportance
 	p.Head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = sign.New(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
@@ -183,9 +183,9 @@ func (p *Pane) aimAtVoice() {
 
 func (p *Pane) aimVoiceWords() string {
 	if p.Voice == "" {
-		return i18n.L("Aim at the voice in sight")
+		return i18n.L("Work on the voice shown")
 	}
-	return i18n.F("Aim at the %s", p.Voice)
+	return i18n.F("Work on the %s", p.Voice)
 }
 
 // HeadOf says a take in one line, first what changes with its hits, as a narrow

@@ -27,7 +27,7 @@ func Hints() []hint {
 	return []hint{
 		{i18n.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
 			func(s session.Session, _ *loop.View) bool { return len(s.Takes) == 0 }, ""},
-		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will, then Turned."),
+		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will stop the crank first, then Turned."),
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(s) < 2 },
 			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
 		{i18n.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),

@@ -2,6 +2,7 @@ package tune
 
 import (
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
@@ -19,17 +20,23 @@ func (p *Pane) Begin() { p.Cautioned = !p.Asks }
 // acknowledge takes the caution before moves as read, for this session.
 func (p *Pane) acknowledge() {
 	if p.d.Ready() && !p.Cautioned {
-		p.Cautioned = true
+		p.Cautioned, p.Agreed = true, time.Now()
 		p.d.Refresh()
 	}
 }
 
-// TurnedAsAdvised records that the plate was turned as the window says.
+// noPlateTurns is too short a time for the crank to come to rest and the plate to be
+// turned: what is pressed that soon after agreeing to stop is a double click.
+const noPlateTurns = time.Second
+
+// TurnedAsAdvised records that the plate was turned as the window says. Under a dialog
+// its key is for what is typed there: the menu gets it first.
 func (p *Pane) TurnedAsAdvised() {
 	if !p.d.Ready() {
+		p.d.HandOn(kit.Ctrl(fyne.KeyReturn))
 		return
 	}
-	if at := p.d.View(); at.Stage == loop.AwaitMove {
+	if at := p.d.View(); at.Stage == loop.AwaitMove && p.Cautioned && time.Since(p.Agreed) > noPlateTurns {
 		p.Move(at.Steps, "")
 	}
 }
@@ -38,7 +45,9 @@ func (p *Pane) TurnedAsAdvised() {
 func (p *Pane) Move(steps int, note string) {
 	err := p.d.Bench.Moved(steps, note)
 	if p.d.Do("", err); err == nil {
-		p.Dial.Turn(p.d.View().Setting)
+		for _, d := range p.dials() {
+			d.Turn(p.d.View().Setting)
+		}
 	}
 }
 
@@ -53,7 +62,7 @@ func (p *Pane) AskTarget() {
 	voice := kit.NewChoice(s.Machine.Voices, nil)
 	voice.SetSelected(s.Target.Voice)
 	song := kit.NewField("")
-	p.d.Form(i18n.L("Next tempo"), i18n.L("Go on"), []*widget.FormItem{
+	p.d.Form(i18n.L("Next tempo"), i18n.L("Set the tempo"), []*widget.FormItem{
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
 		kit.Item(i18n.L("Voice"), "", voice),
 		kit.Item(i18n.L("Song"), i18n.L("may be left empty"), song),
@@ -65,7 +74,7 @@ func (p *Pane) AskTarget() {
 
 // AskMove asks what was really done to the plate.
 func (p *Pane) AskMove() {
-	if !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
+	if !p.Cautioned || !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
 		return
 	}
 	steps := kit.NewCount(0, 1000, false)
@@ -76,9 +85,9 @@ func (p *Pane) AskMove() {
 		way.SetSelected(back)
 	}
 	note := kit.NewField("")
-	p.d.Form(i18n.L("What was turned?"), i18n.L("Keep"), []*widget.FormItem{
-		kit.Item(i18n.L("Steps"), i18n.F("from %s, where it is thought to stand; 0 if it was left there", look.Setting(p.d.View().Setting)), steps),
-		kit.Item(i18n.L("Way"), "", way),
+	p.d.Form(i18n.L("How far was the plate turned?"), i18n.L("Keep"), []*widget.FormItem{
+		kit.Item(i18n.L("Steps"), i18n.F("from %s, where it should stand; 0 if it was not turned", look.Setting(p.d.View().Setting)), steps),
+		kit.Item(i18n.L("Direction"), "", way),
 		kit.Item(i18n.L("Note"), i18n.L("may be left empty"), note),
 	}, func() {
 		n := int(kit.ValueOf(steps))
@@ -94,8 +103,9 @@ func (p *Pane) AskMove() {
 func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	v := p.d.View()
 	return []*fyne.MenuItem{
-		kit.Entry(p.TurnedWords(), kit.Ctrl(fyne.KeyReturn), ready && v.Stage == loop.AwaitMove, p.turnedOrCareful),
-		kit.Entry(i18n.L("Turned otherwise…"), kit.CtrlShift(fyne.KeyReturn), ready && len(v.Session.Takes) > 0 && p.Cautioned, p.AskMove),
+		kit.Entry(i18n.L("I will stop the crank first"), kit.CtrlShift(fyne.KeyA), ready && !p.Cautioned, p.acknowledge),
+		kit.Entry(i18n.L("Turned as advised"), kit.Ctrl(fyne.KeyReturn), ready && v.Stage == loop.AwaitMove && p.Cautioned, p.TurnedAsAdvised),
+		kit.Entry(i18n.L("Turned a different amount…"), kit.CtrlShift(fyne.KeyReturn), ready && len(v.Session.Takes) > 0 && p.Cautioned, p.AskMove),
 		kit.Entry(i18n.L("Next tempo…"), kit.Ctrl(fyne.KeyT), ready, p.AskTarget),
 	}
 }

@@ -4,6 +4,7 @@ package tune
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -31,8 +32,9 @@ const firstSafety = "Before you move the plate, or work inside: stop the crank, 
 // read from the crank.
 type Pane struct {
 	d         *desk.Desk
-	Cautioned bool // the caution before moves was acknowledged in this session
-	Asks      bool // that is asked for; tests of other things leave it out
+	Cautioned bool      // the caution before moves was acknowledged in this session
+	Agreed    time.Time // when that was
+	Asks      bool      // that is asked for; tests of other things leave it out
 
 	Root    *fyne.Container
 	Where   *sign.Sign
@@ -45,13 +47,15 @@ type Pane struct {
 	Found   *findings.Bar  // what the takes show, where the loop does not say so itself
 	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
+	Far     *Far // all this in large
 
-	Understood *kit.Button // acknowledges the caution; before that the move cannot be told
+	Understood *kit.Button // agrees to the caution; before that no move can be told
 	Hint       *hintBar
 
 	PlayTake, Record, OpenTake, Turned, Other, Next, again *kit.Button
 	StopLive                                               *kit.Button
 	All                                                    *kit.Tick // microphones on all voices of the simulated machine
+	Click                                                  *kit.Tick // the guide click, while a take is recorded
 }
 
 // Acts are what its buttons do that others do for it.
@@ -70,12 +74,11 @@ func New(d *desk.Desk, acts Acts) *Pane {
 		Lag:   sign.New(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		Side:  sign.New(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		Whose: sign.New(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
-		Dial:  dial.New(),
+		Dial:  dial.New(), Far: newFar(),
 		Safe:  sign.New(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		Found: findings.New(d, acts.Plate), Cure: findings.NewCure(d, acts.Machine),
 	}
-	p.Understood = kit.NewButtonWithIcon(i18n.L("I will"), theme.ConfirmIcon(), p.acknowledge)
-	p.Understood.Importance = widget.HighImportance
+	p.Understood = kit.NewButtonWithIcon(i18n.L("I will stop the crank first"), theme.ConfirmIcon(), p.acknowledge)
 	p.Hint = newHintBar(p.SetHints)
 	p.Caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.Safe)
 
@@ -85,11 +88,12 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	p.StopLive.Importance = widget.HighImportance
 	p.OpenTake = kit.NewButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), acts.Open)
 	p.Turned = kit.NewButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.TurnedAsAdvised)
-	p.Other = kit.NewButtonWithIcon(i18n.L("Turned otherwise…"), theme.DocumentCreateIcon(), p.AskMove)
+	p.Other = kit.NewButtonWithIcon(i18n.L("Turned a different amount…"), theme.DocumentCreateIcon(), p.AskMove)
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
 	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
 	p.All = kit.NewTick(i18n.L("all voices at once"), acts.All)
-	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All)
+	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), d.Prefs.SetClick)
+	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All, p.Click)
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
@@ -164,11 +168,16 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
 	if at.Number != nil && len(s.Machine.Voices) > 1 {
 		p.Whose.Set(at.Number.Voice, theme.ColorNameForeground)
 	}
-	p.Dial.SetPlate(s.Machine.Plate.NotchesPerTurn)
-	p.Dial.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
+	for _, d := range p.dials() {
+		d.SetPlate(s.Machine.Plate.NotchesPerTurn)
+		d.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
+	}
 	p.All.Checked = all
 	p.All.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
 	p.All.Refresh()
+	p.Click.Checked = p.d.Prefs.Click()
+	p.Click.Hidden = at.Stage != loop.AwaitTake || s.Machine.PracticeSeed != 0
+	p.Click.Refresh()
 	p.showButtons(at, s.Machine.PracticeSeed != 0, cautioned)
 }
 
@@ -235,8 +244,10 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 		p.OpenTake: waiting || !practice,
 		p.Next:     tight,
 		p.again:    tight && practice,
+
+		p.Understood: moving && !cautioned,
 	}
-	main := map[*kit.Button]bool{p.Turned: true, p.PlayTake: true, p.Next: true, p.Record: waiting}
+	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: true, p.Next: true, p.Record: waiting}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -246,13 +257,13 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 		b.Refresh()
 	}
 	p.StopLive.Hide()
-	kit.Show(p.Understood, moving && !cautioned)
 	p.Caution.Hidden = !at.Reach
 	p.Cure.Show(nil)
 	if at.Song != nil && at.Song.Hopeless {
 		p.Cure.Show(at.Song.Parts)
 	}
 	p.Root.Refresh()
+	p.Far.show(p)
 }
 
 // movedWords says that the plate was turned so far.
@@ -265,7 +276,7 @@ func movedWords(steps int) string {
 
 // buttons lists those that are there while no take is played.
 func (p *Pane) buttons() []*kit.Button {
-	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Turned, p.Other, p.Next, p.again}
+	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Understood, p.Turned, p.Other, p.Next, p.again}
 }
 
 // Enable lets the buttons be pressed, or not while a job runs.
@@ -273,30 +284,6 @@ func (p *Pane) Enable(on bool) {
 	for _, b := range p.buttons() {
 		kit.Enable(b, on)
 	}
-}
-
-// TurnedWords names the command of the enter key before and after the caution was
-// acknowledged.
-func (p *Pane) TurnedWords() string {
-	if p.Cautioned {
-		return i18n.L("Turned as advised")
-	}
-	return i18n.L("I will stop the crank first")
-}
-
-// turnedOrCareful tells of the move, or acknowledges the caution where that has not
-// been done yet. Under a dialog its key is for what is typed there: the menu gets it
-// first.
-func (p *Pane) turnedOrCareful() {
-	if !p.d.Ready() {
-		p.d.HandOn(kit.Ctrl(fyne.KeyReturn))
-		return
-	}
-	if !p.Cautioned {
-		p.acknowledge()
-		return
-	}
-	p.TurnedAsAdvised()
 }
 
 // ShowLive leads through a take in large letters.
@@ -317,7 +304,7 @@ func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 	p.Side.Set(i18n.L("listening for the crank"), theme.ColorNamePlaceHolder)
 	p.Whose.Set("", theme.ColorNameForeground)
 	if say.BPM > 0 {
-		colour, word := look.Tight, i18n.L("BPM, right")
+		colour, word := look.Tight, i18n.L("BPM, on tempo")
 		switch say.Tempo {
 		case handsfree.TempoLow:
 			colour, word = look.Warn, i18n.L("BPM, too slow")
@@ -333,11 +320,12 @@ func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 		b.Hide()
 	}
 	p.StopLive.Show()
-	p.Understood.Hide()
 	p.Cure.Show(nil)
 	p.Hint.Root.Hide()
 	p.All.Hide()
+	p.Click.Hide()
 	p.Caution.Hide()
 	p.Found.Show(nil)
 	p.Root.Refresh()
+	p.Far.show(p)
 }

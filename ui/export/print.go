@@ -1,0 +1,67 @@
+package export
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+
+	"lagwright/calib/i18n"
+	"lagwright/plotting"
+	"lagwright/ui/kit"
+)
+
+// printed is what became of a page that was to be printed.
+type printed struct {
+	path string // of the PDF
+	why  error  // why it was not sent to the printer; nil = it was
+}
+
+// print sends a figure to the usual printer. Where there is none it opens the page, for
+// whatever shows PDFs can print.
+func (e *Exports) print(what string, figure func() (*plotting.Figure, error)) {
+	if !e.d.Ready() {
+		return
+	}
+	f, err := figure()
+	paper := e.d.Prefs.Paper()
+	kit.Start(e.d.Jobs, i18n.F("Printing %s…", what), func(ctx context.Context, _ func(float64)) (printed, error) {
+		if err != nil {
+			return printed{}, err
+		}
+		dir, err := os.MkdirTemp("", "lagwright-")
+		if err != nil {
+			return printed{}, err
+		}
+		path := filepath.Join(dir, "page.pdf")
+		if err := f.Save(path); err != nil {
+			return printed{}, err
+		}
+		return printed{path, lp(ctx, paper, path)}, nil
+	}, func(p printed, err error) {
+		e.d.Tell(err)
+		switch {
+		case err != nil:
+		case p.why == nil:
+			e.d.Saved(i18n.F("Sent %s to the printer.", what), p.path)
+		default:
+			e.d.Saved(i18n.F("Not printed (%v). The page is opened instead, to print it from there: %s.", p.why, p.path), p.path)
+			e.d.Show(p.path)
+		}
+		e.d.Refresh()
+	})
+}
+
+// lp prints a PDF by the system's own command (POSIX; the options are those of CUPS).
+func lp(ctx context.Context, paper plotting.Paper, path string) error {
+	program, err := exec.LookPath("lp")
+	if err != nil {
+		return i18n.Errorf("there is no program lp here")
+	}
+	said, err := exec.CommandContext(ctx, program, "-o", "media="+string(paper), "-o", "fit-to-page", "--", path).CombinedOutput()
+	if err != nil {
+		return i18n.Errorf("lp says: %s", strings.TrimSpace(string(said)))
+	}
+	return nil
+}

@@ -1,0 +1,119 @@
+package ui
+
+import (
+	"errors"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"lagwright/ui/kit"
+)
+
+// opened has the window note what it would have other programs open.
+func opened(w *Window, err error) *[]string {
+	var paths []string
+	w.desk.OpenFile = func(u *url.URL) error {
+		paths = append(paths, u.Path)
+		return err
+	}
+	return &paths
+}
+
+// Where there is lp, the card and the report go to it as PDF, on the paper that was
+// chosen; where there is none, or it has no printer, the PDF is opened and it says why.
+func TestPrint(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.PlayTake)
+	bin := t.TempDir()
+	t.Setenv("PATH", bin)
+	paths := opened(w, nil)
+	lp := func(script string) {
+		if err := os.WriteFile(filepath.Join(bin, "lp"), []byte("#!/bin/sh\n"+script), 0o700); err != nil {
+			t.Fatal(err)
+		}
+	}
+	command(t, w, "Print the card").Action()
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "no program lp") || len(*paths) != 1 || filepath.Ext((*paths)[0]) != ".pdf" {
+		t.Errorf("without lp it opens %q and says %q", *paths, said)
+	}
+	lp("echo no default destination >&2; exit 1")
+	command(t, w, "Print the report").Action()
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "no default destination") || len(*paths) != 2 {
+		t.Errorf("without a printer it opens %q and says %q", *paths, said)
+	}
+	lp("echo \"$@\" > " + filepath.Join(bin, "asked") + "; for last; do read line < \"$last\"; done; echo \"$line\" >> " + filepath.Join(bin, "asked"))
+	command(t, w, "Print the card").Action()
+	asked, err := os.ReadFile(filepath.Join(bin, "asked"))
+	if said := w.desk.Notice.Text.Text; err != nil || !strings.Contains(string(asked), "media=A5") || !strings.Contains(string(asked), "%PDF-") || len(*paths) != 2 || !strings.Contains(said, "Sent the card to the printer.") {
+		t.Errorf("lp got %q (%v), the window says %q", asked, err, said)
+	}
+}
+
+// What was saved can be opened, and its folder shown; where nothing opens it, that is said.
+func TestSavedIsOpened(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.PlayTake)
+	paths, path := opened(w, nil), filepath.Join(t.TempDir(), "card.pdf")
+	w.export.WriteFigure(path, w.export.CardFigure)
+	press := func(label string) {
+		for _, o := range w.desk.Notice.Acts.Objects {
+			if b := o.(*kit.Button); b.Text == label {
+				test.Tap(b)
+			}
+		}
+	}
+	press("Open")
+	press("Show in folder")
+	if len(*paths) != 2 || (*paths)[0] != path || (*paths)[1] != filepath.Dir(path) {
+		t.Errorf("opens %q", *paths)
+	}
+	opened(w, errors.New("no xdg-open"))
+	press("Open")
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "no xdg-open") || !strings.Contains(said, path) {
+		t.Errorf("says %q", said)
+	}
+}
+
+// The newest few sentences are shown, over the window: nothing in it loses room to them.
+func TestNewsTakeNoRoom(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	before := w.history.Root.Size()
+	for _, words := range []string{"one", "two", "three", "four", "two"} {
+		w.desk.Notice.Say(words, words == "one")
+	}
+	if got := w.desk.Notice.Text.Text; got != "Three.\nFour.\nTwo." {
+		t.Errorf("it says %q", got)
+	}
+	if after := w.history.Root.Size(); after != before || !w.desk.Notice.Card.Visible() {
+		t.Errorf("the lists had %v, with news %v", before, after)
+	}
+	w.typed(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	if w.desk.Notice.Card.Visible() {
+		t.Error("escape does not dismiss them")
+	}
+}
+
+// The guide click is asked for beside the button that records.
+func TestClickBesideRecord(t *testing.T) {
+	w := ownMachine(t)
+	if !w.loop.Record.Visible() || !w.loop.Click.Visible() || w.loop.Click.Checked {
+		t.Fatalf("shown beside Record: %v, on: %v", w.loop.Click.Visible(), w.loop.Click.Checked)
+	}
+	test.Tap(w.loop.Click)
+	if !w.desk.Prefs.Click() {
+		t.Error("the guide click is off")
+	}
+	w.desk.Prefs.SetClick(false)
+	w.refresh()
+	if w.loop.Click.Checked {
+		t.Error("the tick does not follow")
+	}
+}
