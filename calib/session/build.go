@@ -102,7 +102,7 @@ func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
 			}
 		}
 	}
-	m.PracticeSeed, m.extra = s.Machine.PracticeSeed, s.Machine.extra
+	m.PracticeSeed, m.Unknown = s.Machine.PracticeSeed, s.Machine.Unknown
 	s.Machine, s.ToleranceMS = m, toleranceMS
 	s.rename(now)
 	return s.validate()
