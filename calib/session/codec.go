@@ -38,7 +38,7 @@ var inFile = json.JoinOptions(json.FormatNilSliceAsNull(true), jsontext.AllowInv
 func encode(s Session) ([]byte, error) {
 	data, err := json.Marshal(document{header{formatName, version}, s}, inFile)
 	if bad := (*json.SemanticError)(nil); errors.As(err, &bad) && bad.Err != nil {
-		return nil, i18n.Errorf("the session holds a number that is not finite (%v): leave that take out", bad.Err)
+		return nil, i18n.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Err)
 	}
 	if err != nil {
 		return nil, i18n.Errorf("the session cannot be written as JSON: %w", err)
