@@ -58,12 +58,10 @@ func (s Stretch) usable() bool {
 type pictureView struct {
 	theme       Theme
 	title, said string
-	whole, near *strip // near is nil where there is none
-	pairs       []calib.Pair
-	hits        []float64
-	reasons     []string // of hits not used, the letter a first
+	whole, near *strip        // near is nil where there is none
+	reading     calib.Reading // its hits and pairs that can be drawn, in order
+	reasons     []string      // of hits not used, the letter a first
 	counts      map[string]int
-	used        int
 }
 
 // strip is a stretch whose waves are scaled to their hits.
@@ -80,17 +78,22 @@ type wave struct {
 
 func (p Picture) view(t Theme) *pictureView {
 	v := &pictureView{theme: t, title: clean(p.Title), counts: map[string]int{}}
+	r := &v.reading
 	for _, s := range p.ReferenceHitsS {
 		if finite(s) {
-			v.hits = append(v.hits, s)
+			r.ReferenceHitsS = append(r.ReferenceHitsS, s)
 		}
 	}
 	for _, q := range p.Pairs {
 		if finite(q.ReferenceS) && finite(q.VoiceS) && isLag(q.LagMS) {
 			q.Reason = clean(q.Reason)
-			v.pairs = append(v.pairs, q)
+			if r.Pairs = append(r.Pairs, q); q.Used {
+				r.VoiceHitsS = append(r.VoiceHitsS, q.VoiceS)
+			}
 		}
 	}
+	slices.Sort(r.ReferenceHitsS)
+	slices.Sort(r.VoiceHitsS)
 	v.said = v.count()
 	v.whole = v.strip(p.Whole)
 	if p.Near.usable() {
@@ -101,10 +104,10 @@ func (p Picture) view(t Theme) *pictureView {
 
 // count notes the reasons, the commonest first, and says what is used.
 func (v *pictureView) count() string {
-	used, sum := 0, 0.0
-	for _, p := range v.pairs {
+	sum := 0.0
+	for _, p := range v.reading.Pairs {
 		if p.Used {
-			used, sum = used+1, sum+p.LagMS
+			sum += p.LagMS
 			continue
 		}
 		if v.counts[p.Reason]++; v.counts[p.Reason] == 1 {
@@ -112,7 +115,7 @@ func (v *pictureView) count() string {
 		}
 	}
 	slices.SortStableFunc(v.reasons, func(a, b string) int { return v.counts[b] - v.counts[a] })
-	v.used = used
+	used := v.reading.Used()
 	if used == 0 {
 		return v.usedWords()
 	}
@@ -120,18 +123,12 @@ func (v *pictureView) count() string {
 }
 
 func (v *pictureView) usedWords() string {
-	return i18n.F("%d of %d voice hits used", v.used, len(v.pairs))
+	return i18n.F("%d of %d voice hits used", v.reading.Used(), len(v.reading.Pairs))
 }
 
 // strip scales a stretch.
 func (v *pictureView) strip(s Stretch) *strip {
-	var voice []float64
-	for _, p := range v.pairs {
-		if p.Used {
-			voice = append(voice, p.VoiceS)
-		}
-	}
-	return &strip{span{Lo: s.FromS, Hi: s.ToS}, scaled(s.Reference, s, v.hits), scaled(s.Voice, s, voice)}
+	return &strip{span{Lo: s.FromS, Hi: s.ToS}, scaled(s.Reference, s, v.reading.ReferenceHitsS), scaled(s.Voice, s, v.reading.VoiceHitsS)}
 }
 
 // hitSoundS is how long after a hit its sound is loudest.

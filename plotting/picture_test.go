@@ -48,7 +48,7 @@ func TestPictureSaysWhatItShows(t *testing.T) {
 		t.Fatal(err)
 	}
 	texts := svgTexts(t, f)
-	for _, want := range []string{"Weir Lane No. 2", "reference", "voice", "60.0 ms late · 8 of 13 voice hits used", "60.0 ms late", "a", "3.4 s"} {
+	for _, want := range []string{"Weir Lane No. 2", "Reference", "Voice", "60.0 ms late · 8 of 13 voice hits used", "60.0 ms late", "a", "3.5 s"} {
 		if !slices.Contains(texts, want) {
 			t.Errorf("the picture lacks %q; it has %q", want, texts)
 		}
@@ -70,7 +70,7 @@ func TestPictureOfTheWholeTake(t *testing.T) {
 	p := weirPicture()
 	p.Near = Stretch{}
 	f, _ := p.Figure(Light())
-	if texts := svgTexts(t, f); !slices.Contains(texts, "b") || !slices.Contains(texts, "60.0 ms late") {
+	if texts := svgTexts(t, f); !slices.Contains(texts, "b") || !slices.Contains(texts, "+60.0") {
 		t.Errorf("the whole take says %q", texts)
 	}
 	p.Pairs = p.Pairs[:1]

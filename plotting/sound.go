@@ -71,7 +71,7 @@ const nearPairs = 3
 // ok where no more than these pairs count.
 func (p Picture) NearS() (fromS, toS float64, ok bool) {
 	v := p.view(Theme{})
-	used := slices.DeleteFunc(slices.Clone(v.pairs), func(q calib.Pair) bool { return !q.Used })
+	used := slices.DeleteFunc(slices.Clone(v.reading.Pairs), func(q calib.Pair) bool { return !q.Used })
 	if len(used) <= nearPairs {
 		return 0, 0, false
 	}
@@ -95,7 +95,7 @@ func (p Picture) NearS() (fromS, toS float64, ok bool) {
 // reasonsBetween counts the different reasons of hits left out between two moments.
 func (v *pictureView) reasonsBetween(fromS, toS float64) int {
 	seen := map[string]bool{}
-	for _, q := range v.pairs {
+	for _, q := range v.reading.Pairs {
 		if !q.Used && q.VoiceS >= fromS && q.VoiceS <= toS {
 			seen[q.Reason] = true
 		}

@@ -29,8 +29,12 @@ func (s surface) Box(c color.Color, x0, y0, x1, y1 float64) {
 func (s surface) Shape(c color.Color, polygons ...[]sketch.Pt) {
 	var path vg.Path
 	for _, polygon := range polygons {
+		corners := make([]vg.Point, len(polygon))
 		for i, pt := range polygon {
-			if at := s.at(pt.X, pt.Y); i == 0 {
+			corners[i] = s.at(pt.X, pt.Y)
+		}
+		for i, at := range s.ClipPolygonXY(corners) {
+			if i == 0 {
 				path.Move(at)
 			} else {
 				path.Line(at)

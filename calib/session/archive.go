@@ -3,13 +3,14 @@ package session
 import (
 	"archive/zip"
 	"context"
-	"encoding/json"
 	"fmt"
 	"hash/crc32"
 	"io"
 	"os"
 	"path/filepath"
 	"slices"
+
+	"github.com/go-json-experiment/json"
 
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
@@ -71,7 +72,7 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 		}
 		there = append(there, recording{t.File, f.dir, info.Size()})
 	}
-	return f.current.clone(), slices.Clone(f.saved), there, missing, nil
+	return clone(f.current), slices.Clone(f.saved), there, missing, nil
 }
 
 // importable refuses what Import would: better now than when the folder is gone.

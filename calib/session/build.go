@@ -102,7 +102,7 @@ func (s *Session) Rebuild(m Machine, toleranceMS float64, was []string) error {
 			}
 		}
 	}
-	m.PracticeSeed, m.Log, m.extra = s.Machine.PracticeSeed, s.Machine.Log, s.Machine.extra
+	m.PracticeSeed, m.Log, m.Unknown = s.Machine.PracticeSeed, s.Machine.Log, s.Machine.Unknown
 	s.Machine, s.ToleranceMS = m, toleranceMS
 	s.rename(now)
 	return s.validate()

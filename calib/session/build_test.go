@@ -23,14 +23,14 @@ func TestBuildThatCannotBe(t *testing.T) {
 		{"beats", func(m *Machine) { m.Wheel.BeatsPerTurn = -4 }},
 		{"radius", func(m *Machine) { m.Wheel.PinRadiusMM = 1e6 }},
 	} {
-		s := sample().clone()
+		s := clone(sample())
 		c.spoil(&s.Machine)
 		wantSentence(t, s.validate(), c.says)
 	}
 }
 
 func TestRebuild(t *testing.T) {
-	s := sample().clone()
+	s := clone(sample())
 	m := s.Machine
 	m.Voices, m.Falls = []string{"gong", block, "tub"}, nil
 	if err := s.Rebuild(m, 4, []string{"", block, "drum"}); err != nil {
@@ -53,20 +53,20 @@ func TestRebuild(t *testing.T) {
 		{"has no name", []string{"drum", block, " "}, []string{"drum", block, ""}},
 		{"earlier names", []string{"drum"}, nil},
 	} {
-		s := sample().clone()
+		s := clone(sample())
 		if strings.Contains(c.says, "song") {
 			forget(s.Takes, block)
 		}
 		m := Machine{Voices: c.voices}
 		wantSentence(t, s.Rebuild(m, 5, c.was), c.says)
 	}
-	heard := sample().clone()
+	heard := clone(sample())
 	heard.Songs = nil
 	wantSentence(t, heard.Rebuild(Machine{Voices: []string{"drum"}}, 5, []string{"drum"}), "the "+block+" stays: 2 of the takes")
-	free := sample().clone()
+	free := clone(sample())
 	free.Songs, free.Target.Voice = nil, block
 	forget(free.Takes, block)
-	takes := free.clone().Takes
+	takes := clone(free.Takes)
 	if err := free.Rebuild(Machine{Voices: []string{"drum"}}, 5, []string{"drum"}); err != nil || free.Target.Voice != "drum" {
 		t.Errorf("a voice without takes: %v, aimed at %+v", err, free.Target)
 	}

@@ -2,13 +2,11 @@ package session
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
-	"maps"
 	"math"
-	"reflect"
-	"slices"
-	"strings"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
 
 	"lagwright/calib/i18n"
 )
@@ -21,31 +19,31 @@ const (
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
 var ErrNewer = i18n.Fixed(i18n.Say("this session was saved by a newer Lagwright: update Lagwright"))
 
-// document is session.json: a header, then the session.
-type document struct {
+// header is what says whether the rest can be read.
+type header struct {
 	Format  string `json:"format"`
 	Version int    `json:"version"`
-	plainSession
 }
 
-// The plain types have the fields but not the methods of their namesakes, so
-// that encoding/json treats them as ordinary structs.
-type (
-	plainSession Session
-	plainMachine Machine
-	plainTake    Take
-)
+// document is session.json: a header, then the session.
+type document struct {
+	header
+	Session
+}
+
+// inFile is how JSON is written: a list of nothing as null, a name as it was typed.
+var inFile = json.JoinOptions(json.FormatNilSliceAsNull(true), jsontext.AllowInvalidUTF8(true), jsontext.WithIndent("  "))
 
 // encode returns session.json for s. It refuses numbers that JSON cannot hold.
 func encode(s Session) ([]byte, error) {
-	compact, err := withExtras(document{formatName, version, plainSession(s)}, s.extra)
-	if bad := (*json.UnsupportedValueError)(nil); errors.As(err, &bad) {
-		return nil, i18n.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Str)
+	data, err := json.Marshal(document{header{formatName, version}, s}, inFile)
+	if bad := (*json.SemanticError)(nil); errors.As(err, &bad) && bad.Err != nil {
+		return nil, i18n.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Err)
 	}
 	if err != nil {
 		return nil, i18n.Errorf("the session cannot be written as JSON: %w", err)
 	}
-	return append(layOut(compact), '\n'), nil
+	return append(layOut(data), '\n'), nil
 }
 
 // decode reads and validates session.json. The header is read by itself first:
@@ -55,12 +53,6 @@ func decode(data []byte) (Session, error) { return decodeUpTo(version, data) }
 // decodeAny reads a session.json of a later version as well, where all that this one
 // knows is there and in order.
 func decodeAny(data []byte) (Session, error) { return decodeUpTo(math.MaxInt, data) }
-
-// header is what says whether the rest can be read.
-type header struct {
-	Format  string `json:"format"`
-	Version int    `json:"version"`
-}
 
 func decodeUpTo(newest int, data []byte) (Session, error) {
 	if len(data) > mostJSONBytes {
@@ -85,126 +77,40 @@ func decodeUpTo(newest int, data []byte) (Session, error) {
 	if err := json.Unmarshal(data, &d); err != nil {
 		return Session{}, i18n.Errorf("a field has the wrong kind of value: %w", err)
 	}
-	s := Session(d.plainSession)
-	s.extra = extrasOf(data, reflect.TypeFor[document]())
-	return s, s.validate()
+	return d.Session, d.Session.validate()
 }
 
-// MarshalJSON writes the fields in their order, then the unknown ones.
-func (m Machine) MarshalJSON() ([]byte, error) { return withExtras(plainMachine(m), m.extra) }
-
-// MarshalJSON writes the fields in their order, then the unknown ones.
-func (t Take) MarshalJSON() ([]byte, error) { return withExtras(plainTake(t), t.extra) }
-
-// UnmarshalJSON reads a machine and keeps fields it does not know.
-func (m *Machine) UnmarshalJSON(data []byte) (err error) {
-	m.extra = nil
-	if err = json.Unmarshal(data, (*plainMachine)(m)); err == nil && data[0] == '{' {
-		m.extra = extrasOf(data, reflect.TypeFor[Machine]())
-	}
-	return err
-}
-
-// UnmarshalJSON reads a take and keeps fields it does not know.
-func (t *Take) UnmarshalJSON(data []byte) (err error) {
-	t.extra = nil
-	if err = json.Unmarshal(data, (*plainTake)(t)); err == nil && data[0] == '{' {
-		t.extra = extrasOf(data, reflect.TypeFor[Take]())
-	}
-	return err
-}
-
-// withExtras encodes a struct and appends unknown fields, sorted by name.
-func withExtras(known any, extra extras) ([]byte, error) {
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false) // names stay readable
-	if err := enc.Encode(known); err != nil {
-		return nil, err
-	}
-	object := bytes.TrimSpace(b.Bytes())
-	for _, name := range slices.Sorted(maps.Keys(extra)) {
-		key, err := json.Marshal(name)
-		if err != nil {
-			return nil, err
-		}
-		object = append(object[:len(object)-1], ',')
-		object = append(append(append(object, key...), ':'), extra[name]...)
-		object = append(object, '}')
-	}
-	return object, nil
-}
-
-// extrasOf returns the fields of a JSON object, which must be valid, that the struct
-// type has no place for; nil when there are none.
-func extrasOf(object []byte, of reflect.Type) (unknown extras) {
-	_ = json.Unmarshal(object, &unknown) // it is valid
-	for _, field := range reflect.VisibleFields(of) {
-		known, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-		maps.DeleteFunc(unknown, func(name string, _ json.RawMessage) bool { return strings.EqualFold(name, known) }) // as encoding/json matches names
-	}
-	if len(unknown) == 0 {
-		return nil
-	}
-	return unknown
-}
-
-// layOut puts JSON over lines. Every object and list that holds only plain values
-// stays on one: a pair or a list of hits is read across, not down.
+// layOut puts on one line each object and list that holds only plain values, of JSON
+// that has every value on its own: a pair or a list of hits is read across, not down.
 func layOut(data []byte) []byte {
-	out := make([]byte, 0, len(data)+len(data)/2)
-	depth, across := 0, false // whether the innermost bracket holds only plain values
-	line := func() {
-		out = append(out, '\n')
-		for range depth {
-			out = append(out, "  "...)
+	out := make([]byte, 0, len(data))
+	opened := -1 // where in out the innermost bracket opens, as long as it holds only plain values
+	for line := range bytes.Lines(data) {
+		plain := bytes.TrimSpace(line)
+		switch last := plain[len(plain)-1]; {
+		case last == '{' || last == '[': // a string ends with a quotation mark
+			opened = len(out) + len(line)
+		case (plain[0] == '}' || plain[0] == ']') && opened >= 0:
+			out = append(across(out[:opened-1], out[opened:]), line[bytes.IndexByte(line, plain[0]):]...)
+			opened = -1
+			continue
+		case plain[0] == '}' || plain[0] == ']':
+			opened = -1
 		}
-	}
-	for i := 0; i < len(data); {
-		switch c := data[i]; c {
-		case ' ', '\t', '\n', '\r':
-			i++
-		case ':':
-			out, i = append(out, ": "...), i+1
-		case ',':
-			out, i = append(out, ','), i+1
-			if across {
-				out = append(out, ' ')
-			} else {
-				line()
-			}
-		case '{', '[':
-			out, i = append(out, c), i+1
-			if across = holdsPlain(data, i); !across {
-				depth++
-				line()
-			}
-		case '}', ']':
-			if !across {
-				depth--
-				line()
-			}
-			out, i, across = append(out, c), i+1, false
-		default:
-			end := skipPlain(data, i)
-			out, i = append(out, data[i:end]...), end
-		}
+		out = append(out, line...)
 	}
 	return out
 }
 
-// holdsPlain reports whether the next bracket after i is a closing one.
-func holdsPlain(data []byte, i int) bool {
-	for {
-		switch data[i] {
-		case '{', '[':
-			return false
-		case '}', ']':
-			return true
-		case ',', ':', ' ', '\t', '\n', '\r':
-			i++
-		default:
-			i = skipPlain(data, i)
+// across appends the lines of values, which may be a part of out's own memory, to out.
+func across(out, values []byte) []byte {
+	for line := range bytes.Lines(values) {
+		if plain := bytes.TrimSpace(line); len(plain) > 0 {
+			if last := out[len(out)-1]; last == ',' {
+				out = append(out, ' ')
+			}
+			out = append(out, plain...)
 		}
 	}
+	return out
 }

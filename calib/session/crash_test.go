@@ -122,7 +122,7 @@ func TestKilledWhileSaving(t *testing.T) {
 func killAgain(t *testing.T, random *rand.Rand, rounds int, cutOff *atomic.Int64) {
 	s := sample()
 	for len(s.Takes) < 20 {
-		take := s.Takes[1].clone()
+		take := clone(s.Takes[1])
 		take.ID = len(s.Takes) + 1
 		take.File = takeName(take.ID)
 		s.Takes = append(s.Takes, take)

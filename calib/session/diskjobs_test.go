@@ -128,7 +128,7 @@ func addTake(_ *testing.T, _ string, f *Folder) error {
 		return err
 	}
 	return f.Update(func(s *Session) error {
-		added := s.Takes[1].clone()
+		added := clone(s.Takes[1])
 		added.ID, added.File, added.Notes = id, takeName(id), "2"
 		s.Name = "2"
 		s.Takes = append(s.Takes, added)

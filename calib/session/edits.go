@@ -246,24 +246,3 @@ func (h Heard) validateByHand() error {
 	}
 	return nil
 }
-
-func (b ByHand) clone() *ByHand {
-	b.Found = cloneReading(b.Found)
-	b.Edits = slices.Clone(b.Edits)
-	for i := range b.Edits {
-		b.Edits[i] = b.Edits[i].clone()
-	}
-	return &b
-}
-
-// clone returns a copy that shares no memory with e.
-func (e Edit) clone() Edit {
-	own := func(s *float64) *float64 {
-		if s == nil {
-			return nil
-		}
-		c := *s
-		return &c
-	}
-	return Edit{e.Channel, own(e.AtS), own(e.ToS)}
-}

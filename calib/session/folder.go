@@ -141,7 +141,7 @@ func exists(dir, name string) bool {
 
 // settle validates s and returns it as it will be read back, and its file.
 func settle(s Session) (Session, []byte, error) {
-	s = s.clone()
+	s = clone(s)
 	s.Created = s.Created.UTC()
 	if s.Takes == nil {
 		s.Takes = []Take{} // [] in the file, not null
@@ -182,7 +182,7 @@ func (f *Folder) Dir() string { return f.dir }
 func (f *Folder) Session() Session {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	return f.current.clone()
+	return clone(f.current)
 }
 
 // Warnings returns what Open found and mended.
@@ -204,7 +204,7 @@ func (f *Folder) Update(change func(*Session) error) error {
 	if f.readOnly != nil {
 		return f.readOnly
 	}
-	s := f.current.clone()
+	s := clone(f.current)
 	if err := change(&s); err != nil {
 		return err
 	}

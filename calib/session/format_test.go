@@ -67,6 +67,9 @@ func written(t *testing.T, of reflect.Type, fields map[string]string) {
 			continue
 		}
 		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
+		if name == "" {
+			continue // what this version does not know
+		}
 		kind := kindOf(t, f.Type)
 		if options != "" {
 			kind = "optional " + kind
@@ -205,8 +208,11 @@ func TestFormatPromises(t *testing.T) {
 	if err != nil || !strings.HasSuffix(string(again), "\"mood\": \"calm\"\n}\n") || strings.Contains(string(again), "colour") {
 		t.Errorf("unknown fields come back as\n%s\n%v", again, err)
 	}
-	if s, err = decode([]byte(strings.Replace(example, `"name": "Barn machine in March"`, `"NAME": "Loud"`, 1))); err != nil || s.Name != "Loud" {
+	if s, err = decode([]byte(strings.Replace(example, `"name": "Barn machine in March"`, `"NAME": "Loud"`, 1))); err != nil || s.Name != "" {
 		t.Errorf("a name in capitals reads as %q, %v", s.Name, err)
+	}
+	if _, err = decode([]byte(strings.Replace(example, `"name"`, `"name": "Loud", "name"`, 1))); err == nil {
+		t.Error("a session with two names opens")
 	}
 	s.ToleranceMS = math.Inf(1)
 	if _, err := encode(s); err == nil || !strings.Contains(fmt.Sprint(err), "not finite") {

@@ -1,9 +1,10 @@
 package session
 
 import (
-	"encoding/json"
-	"strings"
-	"unicode/utf8"
+	"bytes"
+	"slices"
+
+	"github.com/go-json-experiment/json/jsontext"
 
 	"lagwright/calib/i18n"
 )
@@ -45,97 +46,41 @@ var limits = []limit{
 // survey refuses what is larger than any session, before anything is built of it. The
 // JSON must be valid.
 func survey(data []byte) error {
-	s := surveyor{all: make([]int, len(limits))}
-	_, err := s.value(data, skipSpace(data, 0), "", 0)
-	return err
-}
-
-// surveyor goes through JSON once; all is the entries so far of the lists limited.
-type surveyor struct{ all []int }
-
-// value goes through the value at i, which stands under a name, and returns its end.
-func (s *surveyor) value(data []byte, i int, name string, depth int) (end int, err error) {
-	open := data[i]
-	if open != '{' && open != '[' {
-		return skipPlain(data, i), nil
-	}
-	if depth++; depth > mostDepth {
-		return 0, i18n.Errorf("its brackets lie more than %d deep, as in no session", mostDepth)
-	}
-	limited := -1
-	if open == '[' {
-		limited = limitOf(name)
-	}
-	for entries := 1; ; entries++ {
-		i = skipSpace(data, i+1)
-		if data[i] == ']' || data[i] == '}' { // empty
-			return i + 1, nil
+	read := jsontext.NewDecoder(bytes.NewBuffer(data))
+	all := make([]int, len(limits)) // entries so far
+	name, inside := "", []int{-1}   // which limit holds in each of the brackets that are open, -1 for none
+	for {
+		token, err := read.ReadToken()
+		if err != nil {
+			return nil // its end
 		}
-		inner := ""
-		if open == '{' {
-			key := i
-			i = skipPlain(data, i)
-			inner = unquoted(data[key:i])
-			i = skipSpace(data, skipSpace(data, i)+1) // past the colon
-		} else if limited >= 0 {
-			l := limits[limited]
-			if s.all[limited]++; entries > l.most {
-				return 0, i18n.Errorf("it lists more than %d %s, as no session does", l.most, l.list)
-			} else if s.all[limited] > l.all {
-				return 0, i18n.Errorf("it lists more than %d %s in all, as no session does", l.all, l.list)
+		innermost := len(inside) - 1
+		if token.Kind() == ']' || token.Kind() == '}' {
+			inside = inside[:innermost]
+			continue
+		}
+		in, n := read.StackIndex(innermost)
+		if i := inside[innermost]; i >= 0 {
+			l := limits[i]
+			if all[i]++; n > int64(l.most) {
+				return i18n.Errorf("it lists more than %d %s, as no session does", l.most, l.list)
+			} else if all[i] > l.all {
+				return i18n.Errorf("it lists more than %d %s in all, as no session does", l.all, l.list)
 			}
 		}
-		if i, err = s.value(data, i, inner, depth); err != nil {
-			return 0, err
-		}
-		if i = skipSpace(data, i); data[i] != ',' {
-			return i + 1, nil
-		}
-	}
-}
-
-// limitOf returns which limit holds for a list of that name, -1 for none.
-func limitOf(name string) int {
-	for i := range limits {
-		if strings.EqualFold(limits[i].list, name) { // as encoding/json matches names
-			return i
-		}
-	}
-	return -1
-}
-
-// skipPlain returns the end of the string, number or word at i.
-func skipPlain(data []byte, i int) int {
-	if data[i] != '"' {
-		for i < len(data) && !strings.ContainsRune(",:]} \t\n\r", rune(data[i])) {
-			i++
-		}
-		return i
-	}
-	for i++; data[i] != '"'; i++ {
-		if data[i] == '\\' {
-			i++
+		switch token.Kind() {
+		case '[', '{':
+			holds := -1
+			if token.Kind() == '[' && in == '{' {
+				holds = slices.IndexFunc(limits, func(l limit) bool { return l.list == name })
+			}
+			if inside = append(inside, holds); len(inside) > mostDepth+1 {
+				return i18n.Errorf("its brackets lie more than %d deep, as in no session", mostDepth)
+			}
+		case '"':
+			if in == '{' && n%2 == 1 {
+				name = token.String()
+			}
 		}
 	}
-	return i + 1
-}
-
-func skipSpace(data []byte, i int) int {
-	for i < len(data) && (data[i] == ' ' || data[i] == '\n' || data[i] == '\t' || data[i] == '\r') {
-		i++
-	}
-	return i
-}
-
-// unquoted returns what a JSON string says.
-func unquoted(quoted []byte) string {
-	plain := quoted[1 : len(quoted)-1]
-	for _, c := range plain {
-		if c == '\\' || c >= utf8.RuneSelf {
-			var s string
-			_ = json.Unmarshal(quoted, &s) // it is valid
-			return s
-		}
-	}
-	return string(plain)
 }

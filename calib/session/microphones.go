@@ -33,11 +33,6 @@ func (m Microphones) Of(voice string) (one Microphone, ok bool) {
 	return m.Voices[i], true
 }
 
-func (m Microphones) clone() *Microphones {
-	m.Voices = slices.Clone(m.Voices)
-	return &m
-}
-
 // rename gives voices their new names; those that are gone lose their microphone.
 func (m *Microphones) rename(now map[string]string) {
 	m.Voices = slices.DeleteFunc(slices.Clone(m.Voices), func(v Microphone) bool { return now[v.Voice] == "" })

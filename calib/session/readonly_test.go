@@ -248,7 +248,7 @@ func TestClockSetBack(t *testing.T) {
 		id, path := f.NewTake()
 		lay(t, f.Dir(), map[string]string{filepath.Base(path): "sound"})
 		err := f.Update(func(s *Session) error {
-			last := s.Takes[len(s.Takes)-1].clone()
+			last := clone(s.Takes[len(s.Takes)-1])
 			last.ID, last.File, last.At = id, filepath.Base(path), last.At.Add(-1000*time.Hour)
 			s.Takes = append(s.Takes, last)
 			return nil

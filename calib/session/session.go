@@ -1,9 +1,11 @@
 package session
 
 import (
-	"encoding/json"
+	"reflect"
 	"slices"
 	"time"
+
+	"github.com/go-json-experiment/json/jsontext"
 
 	"lagwright/calib"
 )
@@ -16,12 +18,12 @@ type Machine struct {
 	PerBeat      int         `json:"reference_hits_per_beat"` // how often the reference ticks in a beat; 0 = once
 	PracticeSeed uint64      `json:"practice_seed"`           // 0 = a real machine; else the simulated one, this seed
 
-	Falls          []Fall `json:"falls,omitempty"`          // of the voices of which something is known
-	Wheel          Wheel  `json:"wheel,omitzero"`           // that carries the pins
-	Unidirectional bool   `json:"unidirectional,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
-	Log            []Work `json:"log,omitempty"`            // what was done to it, the oldest first
+	Falls          []Fall `json:"falls,omitempty"`         // of the voices of which something is known
+	Wheel          Wheel  `json:"wheel,omitzero"`          // that carries the pins
+	Unidirectional bool   `json:"unidirectional,omitzero"` // agreed: each move ends ahead, so that play is always taken up alike
+	Log            []Work `json:"log,omitempty"`           // what was done to it, the oldest first
 
-	extra extras
+	Unknown jsontext.Value `json:",embed"` // fields that this version does not know
 }
 
 // Target is what the loop is aiming at.
@@ -38,9 +40,9 @@ type Move struct {
 	For   Target `json:"for"`   // what the loop was aiming at when it was last turned
 	Note  string `json:"note"`
 
-	First          *int `json:"first_told_steps,omitempty"` // steps as told at first, where they were corrected
-	Asked          int  `json:"asked_steps,omitempty"`      // what had been asked for since the take when it was told, all in all; 0 = nothing
-	Unidirectional bool `json:"unidirectional,omitempty"`   // it ended ahead, whichever way it went
+	First          *int `json:"first_told_steps,omitzero"` // steps as told at first, where they were corrected
+	Asked          int  `json:"asked_steps,omitzero"`      // what had been asked for since the take when it was told, all in all; 0 = nothing
+	Unidirectional bool `json:"unidirectional,omitzero"`   // it ended ahead, whichever way it went
 }
 
 // Take is one recording and what was heard in it: facts only. What they mean is
@@ -57,10 +59,10 @@ type Take struct {
 	Moved     *Move     `json:"moved"`             // nil until the builder says
 	LeftOut   bool      `json:"left_out"`          // the builder does not trust it: nothing counts it
 	Notes     string    `json:"notes"`
-	Air       *Air      `json:"air,omitempty"` // nil = not written down
-	Asked     int       `json:"asked_steps"`   // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
+	Air       *Air      `json:"air,omitzero"` // nil = not written down
+	Asked     int       `json:"asked_steps"`  // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
 
-	extra extras
+	Unknown jsontext.Value `json:",embed"` // fields that this version does not know
 }
 
 // Air is how warm and damp it was.
@@ -79,7 +81,7 @@ type Heard struct {
 
 // Session is everything a session folder remembers. Fields of session.json
 // that this version does not know travel with a copy of a Session, Machine or
-// Take unseen; change a take in place to keep them.
+// Take; change a take in place to keep them.
 type Session struct {
 	Name        string    `json:"name"`
 	Created     time.Time `json:"created"`
@@ -90,58 +92,54 @@ type Session struct {
 	Songs       []Song    `json:"songs,omitempty"` // the set list, in playing order
 	Takes       []Take    `json:"takes"`           // in the order they were recorded
 
-	Microphones *Microphones `json:"microphones,omitempty"` // nil until somebody has set them up
+	Microphones *Microphones `json:"microphones,omitzero"` // nil until somebody has set them up
 
-	extra extras
+	Unknown jsontext.Value `json:",embed"` // fields that this version does not know
 }
 
-// extras are fields of a JSON object that this version does not know.
-type extras map[string]json.RawMessage
-
-// clone returns a copy that shares no memory with s, extras excepted: those
-// are never changed.
-func (s Session) clone() Session {
-	s.Machine.Voices = slices.Clone(s.Machine.Voices)
-	s.Machine.Falls = slices.Clone(s.Machine.Falls)
-	s.Machine.Log = slices.Clone(s.Machine.Log)
-	for i := range s.Machine.Log {
-		s.Machine.Log[i].Voices = slices.Clone(s.Machine.Log[i].Voices)
-	}
-	s.Songs = cloneSongs(s.Songs)
-	if s.Microphones != nil {
-		s.Microphones = s.Microphones.clone()
-	}
-	s.Takes = slices.Clone(s.Takes)
-	for i := range s.Takes {
-		s.Takes[i] = s.Takes[i].clone()
-	}
-	return s
+// clone returns a copy that shares no memory with v, as far as fields are exported.
+func clone[T any](v T) T {
+	unshare(reflect.ValueOf(&v).Elem())
+	return v
 }
 
-func (t Take) clone() Take {
-	t.Heard = slices.Clone(t.Heard)
-	for i := range t.Heard {
-		h := &t.Heard[i]
-		h.Reading = cloneReading(h.Reading)
-		if h.ByHand != nil {
-			h.ByHand = h.ByHand.clone()
+// unshare gives what can be set in a value memory of its own.
+func unshare(v reflect.Value) {
+	switch v.Kind() {
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if f := v.Field(i); f.CanSet() {
+				unshare(f)
+			}
+		}
+	case reflect.Slice:
+		if v.Len() > 0 {
+			own := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
+			reflect.Copy(own, v)
+			v.Set(own)
+		}
+		if shares(v.Type().Elem()) {
+			for i := range v.Len() {
+				unshare(v.Index(i))
+			}
+		}
+	case reflect.Pointer:
+		if !v.IsNil() {
+			own := reflect.New(v.Type().Elem())
+			own.Elem().Set(v.Elem())
+			unshare(own.Elem())
+			v.Set(own)
 		}
 	}
-	if t.Air != nil {
-		air := *t.Air
-		t.Air = &air
-	}
-	if t.Moved != nil {
-		moved := *t.Moved
-		t.Moved = &moved
-	}
-	return t
 }
 
-func cloneReading(r calib.Reading) calib.Reading {
-	r.ReferenceHitsS = slices.Clone(r.ReferenceHitsS)
-	r.VoiceHitsS = slices.Clone(r.VoiceHitsS)
-	r.Pairs = slices.Clone(r.Pairs)
-	r.Warnings = slices.Clone(r.Warnings)
-	return r
+// shares reports whether copies of a value of a type have memory in common.
+func shares(t reflect.Type) bool {
+	switch t.Kind() {
+	case reflect.Slice, reflect.Pointer:
+		return true
+	case reflect.Struct:
+		return slices.ContainsFunc(reflect.VisibleFields(t), func(f reflect.StructField) bool { return f.IsExported() && shares(f.Type) })
+	}
+	return false
 }

@@ -25,7 +25,7 @@ type SongEdit func([]Song) ([]Song, error)
 
 // EditSongs changes the set list by all edits, or by none and says why.
 func (s *Session) EditSongs(edits ...SongEdit) error {
-	songs := cloneSongs(s.Songs)
+	songs := clone(s.Songs)
 	for _, e := range edits {
 		var err error
 		if songs, err = e(songs); err != nil {
@@ -80,7 +80,7 @@ func MoveSong(i, by int) SongEdit {
 
 // ReplaceSongs returns the edit after which the set list is another.
 func ReplaceSongs(list []Song) SongEdit {
-	return func([]Song) ([]Song, error) { return cloneSongs(list), nil }
+	return func([]Song) ([]Song, error) { return clone(list), nil }
 }
 
 // onSong is an edit of a song that has to be there.
@@ -129,13 +129,4 @@ func (s Song) validate(voices []string) error {
 		return i18n.Errorf("its importance is %g: it must be 0 to %d (0 = 1, as any other)", s.Importance, MostImportance)
 	}
 	return nil
-}
-
-// cloneSongs returns a copy that shares no memory with the list.
-func cloneSongs(songs []Song) []Song {
-	songs = slices.Clone(songs)
-	for i := range songs {
-		songs[i].Voices = slices.Clone(songs[i].Voices)
-	}
-	return songs
 }

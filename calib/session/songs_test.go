@@ -42,7 +42,7 @@ func TestEditSongs(t *testing.T) {
 	for _, c := range cases {
 		s := sample()
 		s.Songs = list("a", "b", "c")
-		before := cloneSongs(s.Songs)
+		before := clone(s.Songs)
 		old := s.Songs
 		if err := s.EditSongs(c.edits...); err != nil || order(s.Songs) != c.want {
 			t.Errorf("got %q, %v, want %q", order(s.Songs), err, c.want)

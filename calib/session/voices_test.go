@@ -54,7 +54,7 @@ func TestRefusesVoicesThatCannotBe(t *testing.T) {
 		},
 		"lists no change": func(t *Take) { t.Heard[1].ByHand.Edits = nil },
 	} {
-		s := sample().clone()
+		s := clone(sample())
 		spoil(&s.Takes[1])
 		wantSentence(t, s.validate(), "take 2", words)
 	}

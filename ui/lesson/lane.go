@@ -85,12 +85,8 @@ func (l lane) bracket(beatMS, strikeMS float64, words string) {
 	if strikeMS < beatMS {
 		c = s.early
 	}
-	middle, half := (l.top+l.bottom)/2, s.small*0.68
-	s.Box(sketch.Mix(s.paper, c, 0.18), min(a, b), middle-half, max(a, b), middle+half)
-	s.Level(c, min(a, b), max(a, b), middle-half, 1.5)
-	s.Level(c, min(a, b), max(a, b), middle+half, 1.5)
-	s.Upright(c, a, l.top+headRadius*s.times, middle+half, 2)
-	s.Upright(c, b, middle-half, l.bottom-headRadius*s.times, 2)
+	middle := (l.top + l.bottom) / 2
+	s.Bracket(c, s.paper, a, b, l.top, l.bottom, s.small*0.68)
 	if s.TextWidth(s.small, true, words)+8 <= math.Abs(b-a) {
 		s.Text(c, (a+b)/2, middle, sketch.Centre, s.small, true, words)
 		return

@@ -47,13 +47,13 @@ type channel struct {
 }
 
 // drawWaves draws both channels away from the lane.
-func (p *Picture) drawWaves(f *frame, g *geometry) {
+func (p *Picture) drawWaves(f *frame, m *sketch.Mirror) {
 	p.Fault = nil
 	tk := f.Take
-	if err := p.channel.drawWave(f, tk.Reference, f.inks.Reference, g.laneTop, g.top, gain(tk.Reference)); err != nil {
+	if err := p.channel.drawWave(f, tk.Reference, f.inks.Reference, m.LaneTop, m.Top, gain(tk.Reference)); err != nil {
 		p.Fault = err
 	}
-	if err := p.channel.drawWave(f, tk.Voice, f.inks.Voice, g.laneBottom, g.bottom, gain(tk.Voice)); err != nil {
+	if err := p.channel.drawWave(f, tk.Voice, f.inks.Voice, m.LaneBottom, m.Bottom, gain(tk.Voice)); err != nil {
 		p.Fault = err
 	}
 }

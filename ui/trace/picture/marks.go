@@ -11,23 +11,23 @@ import (
 // drawMarks draws over the pins what was done by hand, and the selected hit. A
 // struck-out hit is a hollow, crossed pin with a dashed stem; one that was added
 // or moved carries a square half way up its stem.
-func (p *Picture) drawMarks(f *frame, g *geometry) {
-	p.drawByHand(f, g, f.Take.ReferenceHits, f.inks.Reference, g.laneTop, g.top)
-	p.drawByHand(f, g, f.Take.VoiceHits, f.inks.Voice, g.laneBottom, g.bottom)
+func (p *Picture) drawMarks(f *frame, m *sketch.Mirror) {
+	p.drawByHand(f, m, f.Take.ReferenceHits, f.inks.Reference, m.LaneTop, m.Top)
+	p.drawByHand(f, m, f.Take.VoiceHits, f.inks.Voice, m.LaneBottom, m.Bottom)
 	if f.HeardS >= 0 {
-		y := (g.laneTop + g.laneBottom) / 2
-		p.pen.Disc(f.inks.Paper, g.x(f.HeardS), y, headRadius+2.5)
-		p.pen.Disc(f.inks.Mark, g.x(f.HeardS), y, headRadius+1)
+		y := (m.LaneTop + m.LaneBottom) / 2
+		p.pen.Disc(f.inks.Paper, m.X(f.HeardS), y, sketch.HeadRadius+2.5)
+		p.pen.Disc(f.inks.Mark, m.X(f.HeardS), y, sketch.HeadRadius+1)
 	}
-	foot, tip := g.laneTop, g.top
+	foot, tip := m.LaneTop, m.Top
 	if f.Half == session.VoiceChannel {
-		foot, tip = g.laneBottom, g.bottom
+		foot, tip = m.LaneBottom, m.Bottom
 	}
 	switch {
 	case f.Chosen.Channel != "":
-		p.drawChosen(f, g, foot, tip)
+		p.drawChosen(f, m, foot, tip)
 	case f.Focused && f.CursorS >= 0:
-		x := g.x(f.CursorS)
+		x := m.X(f.CursorS)
 		p.pen.Dashes(f.inks.Text, 1.5, 5, sketch.Pt{X: x, Y: foot}, sketch.Pt{X: x, Y: tip})
 	}
 }
@@ -35,19 +35,19 @@ func (p *Picture) drawMarks(f *frame, g *geometry) {
 // squareHalf is half the side of the mark of a hit set by hand.
 const squareHalf = 4
 
-func (p *Picture) drawByHand(f *frame, g *geometry, hits []session.Hit, c color.Color, foot, tip float64) {
+func (p *Picture) drawByHand(f *frame, m *sketch.Mirror, hits []session.Hit, c color.Color, foot, tip float64) {
 	away := math.Copysign(1, tip-foot)
 	for _, h := range hits {
-		x := g.x(h.AtS)
-		if x < -Reach || x > g.w+Reach {
+		x := m.X(h.AtS)
+		if x < -Reach || x > m.W+Reach {
 			continue
 		}
 		switch {
 		case h.Struck:
-			p.pen.Dashes(c, 1.5, 3, sketch.Pt{X: x, Y: foot}, sketch.Pt{X: x, Y: foot + away*(g.laneBottom-g.laneTop)})
-			p.pen.Disc(f.inks.Paper, x, foot, headRadius+1)
-			p.pen.Ring(c, x, foot, headRadius, 1.2)
-			p.pen.Cross(c, x, foot, headRadius+2.5, 2)
+			p.pen.Dashes(c, 1.5, 3, sketch.Pt{X: x, Y: foot}, sketch.Pt{X: x, Y: foot + away*(m.LaneBottom-m.LaneTop)})
+			p.pen.Disc(f.inks.Paper, x, foot, sketch.HeadRadius+1)
+			p.pen.Ring(c, x, foot, sketch.HeadRadius, 1.2)
+			p.pen.Cross(c, x, foot, sketch.HeadRadius+2.5, 2)
 		case h.ByHand():
 			y := foot + away*16
 			p.pen.Upright(c, x, min(foot, y), max(foot, y), 1.5)
@@ -59,14 +59,33 @@ func (p *Picture) drawByHand(f *frame, g *geometry, hits []session.Hit, c color.
 
 // drawChosen draws a ring round the selected hit's head and a line through its
 // half; where it is being dragged, they are where it would go.
-func (p *Picture) drawChosen(f *frame, g *geometry, foot, tip float64) {
+func (p *Picture) drawChosen(f *frame, m *sketch.Mirror, foot, tip float64) {
 	at := f.Chosen.AtS
 	if f.Dragging {
 		at = f.DragS
-		p.pen.Dashes(f.inks.Quiet, 1, 3, sketch.Pt{X: g.x(f.Chosen.AtS), Y: foot}, sketch.Pt{X: g.x(f.Chosen.AtS), Y: tip})
+		p.pen.Dashes(f.inks.Quiet, 1, 3, sketch.Pt{X: m.X(f.Chosen.AtS), Y: foot}, sketch.Pt{X: m.X(f.Chosen.AtS), Y: tip})
 	}
-	x := g.x(at)
+	x := m.X(at)
 	p.pen.Upright(f.inks.Text, x, min(foot, tip), max(foot, tip), 1)
-	p.pen.Ring(f.inks.Paper, x, foot, headRadius+4.5, 5)
-	p.pen.Ring(f.inks.Text, x, foot, headRadius+4.5, 2)
+	p.pen.Ring(f.inks.Paper, x, foot, sketch.HeadRadius+4.5, 5)
+	p.pen.Ring(f.inks.Text, x, foot, sketch.HeadRadius+4.5, 2)
+}
+
+// drawMarked shades the selected pair from top to bottom, and more faintly the
+// one under the pointer.
+func (p *Picture) drawMarked(f *frame, m *sketch.Mirror) {
+	mark := func(i int, share float64) {
+		if i == None || i >= len(f.Take.Reading.Pairs) {
+			return
+		}
+		lo, hi := sketch.Ends(f.Take.Reading.Pairs[i])
+		x0, x1 := m.X(lo)-5, m.X(hi)+5
+		p.pen.Box(sketch.Faded(f.inks.Mark, share), x0, m.Top, x1, m.Bottom)
+		p.pen.Upright(f.inks.Mark, x0, m.Top, m.Bottom, 1)
+		p.pen.Upright(f.inks.Mark, x1, m.Top, m.Bottom, 1)
+	}
+	if f.Hovered != f.Selected {
+		mark(f.Hovered, 0.07)
+	}
+	mark(f.Selected, 0.14)
 }

@@ -6,13 +6,10 @@
 package picture
 
 import (
-	"image/color"
-
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib"
-	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
@@ -23,15 +20,8 @@ import (
 // Reach is how far from a pin or a bracket still means it, in device-independent pixels.
 const Reach = 10
 
-// Sizes of the picture's parts in device-independent pixels.
-const (
-	laneHeight  = 30 // between the two waveforms
-	mapHeight   = 5  // the strip that shows where in the take the view is
-	tickSpacing = 110
-	headRadius  = 4.5
-	crowded     = 14 // hits closer together than this are drawn without heads
-	sparse      = 50 // further apart than this, with stems of full height
-)
+// mapHeight is that of the strip that shows where in the take the view is.
+const mapHeight = 5
 
 // Take is what is drawn. Whoever draws it owns it; nobody else may touch the pyramids
 // from then on. The reading's hits and pairs are in order of time.
@@ -108,7 +98,6 @@ type Picture struct {
 	last    frame
 	pen     *ink.Pen
 	channel channel
-	bars    map[int]bool // device columns that already hold a crowded pair
 }
 
 // Draw brings what was drawn with the pen up to date; anew where nothing of that is
@@ -128,14 +117,16 @@ func (p *Picture) drawAll(f *frame) {
 	if f.Take == nil {
 		p.drawSentence(f, f.Said)
 	} else {
-		g := p.layout(f)
-		p.drawGrid(f, g)
-		p.drawWaves(f, g)
-		p.drawPairs(f, g)
-		p.drawMarks(f, g)
-		p.drawCaptions(f, g)
-		p.drawMap(f, g)
-		p.drawCard(f, g)
+		_, h := p.pen.Size()
+		m := sketch.NewMirror(p.pen.Pen, f.inks, f.small, h-mapHeight, sketch.Span{Lo: f.View.From, Hi: f.View.To}, f.Take.Reading)
+		m.Grid()
+		p.drawWaves(f, m)
+		p.drawMarked(f, m)
+		m.Pairs()
+		p.drawMarks(f, m)
+		caption := m.Captions(gainText(f.Take.Reference), gainText(f.Take.Voice))
+		p.drawMap(f)
+		p.drawCard(f, m, caption)
 		if p.Fault != nil {
 			p.drawSentence(f, p.Fault.Error())
 		}
@@ -145,105 +136,29 @@ func (p *Picture) drawAll(f *frame) {
 	}
 }
 
-// geometry is where the picture's parts lie, in device-independent pixels.
-type geometry struct {
-	w, h, top           float64
-	laneTop, laneBottom float64
-	bottom              float64 // of the voice's half
-	axis                float64 // middle of the axis labels
-	afterCaption        float64 // right end of the upper caption
-	perSecond, fromS    float64
-	crowdedHits         bool // too close together for heads and brackets
-	sparseHits          bool // far enough apart for stems of full height
-}
-
-// x returns where a moment lies.
-func (g *geometry) x(at float64) float64 { return (at - g.fromS) * g.perSecond }
-
-const topGap = 3 // above the reference's half
-
-// axisRow returns how high the axis' labels are, for captions of the given size.
-func axisRow(small float64) float64 { return small * 1.7 }
-
 // Middle returns where the halves of a picture of height h meet.
-func Middle(h, small float64) float64 { return (topGap + h - axisRow(small) - mapHeight) / 2 }
+func Middle(h, small float64) float64 { return sketch.MirrorMiddle(h-mapHeight, small) }
 
 // CaptionSize is the size of captions under a theme.
 func CaptionSize(th fyne.Theme) float64 { return float64(th.Size(theme.SizeNameCaptionText)) }
 
-// layout divides the picture.
-func (p *Picture) layout(f *frame) *geometry {
-	w, h := p.pen.Size()
-	row := axisRow(f.small)
-	g := &geometry{w: w, h: h, top: topGap, bottom: h - row - mapHeight}
-	middle := Middle(h, f.small)
-	lane := min(laneHeight, h/4)
-	g.laneTop, g.laneBottom = middle-lane/2, middle+lane/2
-	g.axis = g.bottom + row/2 + 1
-	g.fromS = f.View.From
-	if span := f.View.Span(); span > 0 {
-		g.perSecond = w / span
-	}
-	hits := max(within(f.Take.Reading.ReferenceHitsS, f.View), within(f.Take.Reading.VoiceHitsS, f.View))
-	spacing := w / float64(max(1, hits))
-	g.crowdedHits, g.sparseHits = spacing < crowded, spacing > sparse
-	return g
-}
-
-// drawGrid draws the time axis and the lane.
-func (p *Picture) drawGrid(f *frame, g *geometry) {
-	faint := sketch.Mix(f.inks.Paper, f.inks.Grid, 0.55)
-	for _, tk := range ticks(f.View.From, f.View.To, max(1, int(g.w/tickSpacing))) {
-		x := g.x(tk.at)
-		p.pen.Upright(faint, x, g.top, g.bottom, 1)
-		p.pen.Upright(f.inks.Quiet, x, g.bottom-4, g.bottom, 1)
-		half := p.pen.TextWidth(f.small, false, tk.label) / 2
-		if left := x - half; left >= 2 && x+half <= g.w-2 {
-			p.pen.Text(f.inks.Quiet, x, g.axis, sketch.Centre, f.small, false, tk.label)
-		} else if left < 2 && x > -half/2 {
-			p.pen.Text(f.inks.Quiet, 4, g.axis, sketch.Left, f.small, false, tk.label)
-		}
-	}
-	p.pen.Level(f.inks.Grid, 0, g.w, g.bottom, 1)
-	p.pen.Box(sketch.Mix(f.inks.Paper, f.inks.Grid, 0.30), 0, g.laneTop, g.w, g.laneBottom)
-}
-
-// drawCaptions names the halves in a corner each, with the gain the waveform is
-// drawn at.
-func (p *Picture) drawCaptions(f *frame, g *geometry) {
-	y := g.top + f.small*0.9
-	g.afterCaption = p.caption(f, f.inks.Reference, y, i18n.L("Reference")+gainText(f.Take.Reference), p.pen.Disc)
-	y = g.bottom - f.small*0.9
-	p.caption(f, f.inks.Voice, y, i18n.L("Voice")+gainText(f.Take.Voice), p.pen.Diamond)
-}
-
-// caption writes text behind its mark at the left edge and returns where it
-// ends.
-func (p *Picture) caption(f *frame, c color.Color, y float64, text string, mark func(color.Color, float64, float64, float64)) float64 {
-	width := p.pen.TextWidth(f.small, true, text)
-	half := f.small * 0.75
-	p.pen.Card(f.inks.Paper, 5, y-half, width+30, y+half, 4)
-	mark(c, 15, y, headRadius)
-	p.pen.Text(c, 25, y, sketch.Left, f.small, true, text)
-	return width + 34
-}
-
 // drawMap shows where in the take the view lies, once it is not all of it.
-func (p *Picture) drawMap(f *frame, g *geometry) {
+func (p *Picture) drawMap(f *frame) {
 	v := f.View
 	if v.Length <= 0 || v.Span() >= v.Length*0.999 {
 		return
 	}
-	y0, y1 := g.h-mapHeight, g.h-2
-	p.pen.Box(f.inks.Grid, 0, y0, g.w, y1)
-	left, wide := v.From/v.Length*g.w, max(8, v.Span()/v.Length*g.w)
-	left = min(left, g.w-wide)
+	w, h := p.pen.Size()
+	y0, y1 := h-mapHeight, h-2
+	p.pen.Box(f.inks.Grid, 0, y0, w, y1)
+	left, wide := v.From/v.Length*w, max(8, v.Span()/v.Length*w)
+	left = min(left, w-wide)
 	p.pen.Box(f.inks.Mark, left, y0, left+wide, y1)
 }
 
 // drawCard says in words what is known of the pair pointed at, or of what is
-// selected.
-func (p *Picture) drawCard(f *frame, g *geometry) {
+// selected, right of the upper caption.
+func (p *Picture) drawCard(f *frame, m *sketch.Mirror, caption float64) {
 	if f.Said == "" {
 		return
 	}
@@ -253,17 +168,17 @@ func (p *Picture) drawCard(f *frame, g *geometry) {
 		i = f.Selected
 	}
 	if i != None {
-		lo, hi = Ends(pairs[i])
+		lo, hi = sketch.Ends(pairs[i])
 	}
-	lines := p.pen.Wrap(f.small, f.Said, min(440, g.w-24))
+	lines := p.pen.Wrap(f.small, f.Said, min(440, m.W-24))
 	wide := 0.0
 	for _, line := range lines {
 		wide = max(wide, p.pen.TextWidth(f.small, false, line))
 	}
 	row := f.small * 1.4
-	left := min(g.x((lo+hi)/2)-wide/2-9, g.w-wide-22)
-	left = max(4, min(g.afterCaption, g.w-wide-22), left)
-	top := g.top + 2
+	left := min(m.X((lo+hi)/2)-wide/2-9, m.W-wide-22)
+	left = max(4, min(caption, m.W-wide-22), left)
+	top := m.Top + 2
 	bottom := top + row*float64(len(lines)) + 8
 	p.pen.Card(f.inks.Quiet, left, top, left+wide+18, bottom, 5)
 	p.pen.Card(f.inks.Paper, left+1, top+1, left+wide+17, bottom-1, 4)
@@ -298,9 +213,4 @@ func (p *Picture) drawFocus() {
 	p.pen.Box(focus, 0, h-width, w, h)
 	p.pen.Box(focus, 0, 0, width, h)
 	p.pen.Box(focus, w-width, 0, w, h)
-}
-
-// Ends returns the moments of a pair's two hits in order.
-func Ends(p calib.Pair) (lo, hi float64) {
-	return min(p.ReferenceS, p.VoiceS), max(p.ReferenceS, p.VoiceS)
 }

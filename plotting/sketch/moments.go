@@ -1,4 +1,4 @@
-package picture
+package sketch
 
 import (
 	"math"
@@ -6,27 +6,20 @@ import (
 	"strings"
 
 	"lagwright/calib/i18n"
-	"lagwright/plotting/sketch"
 )
 
-// tick is one mark of the time axis.
-type tick struct {
-	at    float64 // seconds
-	label string
-}
-
-// ticks returns labelled marks between from and to (seconds), at most about most
-// of them, on round times. Each label carries its unit: minutes and seconds for
+// Moments returns labelled marks of a time axis in seconds, at most about most of them,
+// on round times. Each label carries its unit: minutes and seconds for
 // long stretches, seconds, or milliseconds from the start of the take.
-func ticks(from, to float64, most int) []tick {
-	span := to - from
+func Moments(s Span, most int) []Tick {
+	span := s.Width()
 	if !(span > 0) || most < 1 || math.IsInf(span, 0) {
 		return nil
 	}
-	step := roundStep(span / float64(most))
-	var marks []tick
-	for i := math.Ceil(from/step-1e-9) + 0; i*step <= to+step*1e-9; i++ {
-		marks = append(marks, tick{i * step, label(i*step, step)})
+	step := momentStep(span / float64(most))
+	var marks []Tick
+	for i := math.Ceil(s.Lo/step-1e-9) + 0; i*step <= s.Hi+step*1e-9; i++ {
+		marks = append(marks, Tick{i * step, moment(i*step, step)})
 	}
 	return marks
 }
@@ -34,8 +27,8 @@ func ticks(from, to float64, most int) []tick {
 // minuteSteps are the round steps from ten seconds on, in seconds.
 var minuteSteps = []float64{10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600}
 
-// roundStep returns the smallest round step of at least least seconds.
-func roundStep(least float64) float64 {
+// momentStep returns the smallest round step of at least least seconds.
+func momentStep(least float64) float64 {
 	if least > 5 {
 		for _, s := range minuteSteps {
 			if s >= least {
@@ -44,12 +37,12 @@ func roundStep(least float64) float64 {
 		}
 		return 3600 * math.Ceil(least/3600)
 	}
-	return sketch.RoundStep(least)
+	return RoundStep(least)
 }
 
-// label writes the moment at (seconds) as exactly as steps of the given size
+// moment writes the moment at (seconds) as exactly as steps of the given size
 // need.
-func label(at, step float64) string {
+func moment(at, step float64) string {
 	switch {
 	case step >= 10:
 		whole := int(math.Round(at))
@@ -58,9 +51,9 @@ func label(at, step float64) string {
 		}
 		return i18n.F("%d:%02d min", whole/60, whole%60)
 	case step >= 0.1:
-		return i18n.F("%.*f s", sketch.Decimals(step), at)
+		return i18n.F("%.*f s", Decimals(step), at)
 	}
-	return i18n.F("%s ms", i18n.Decimal(thousands(strconv.FormatFloat(at*1000, 'f', sketch.Decimals(step*1000), 64))))
+	return i18n.F("%s ms", i18n.Decimal(thousands(strconv.FormatFloat(at*1000, 'f', Decimals(step*1000), 64))))
 }
 
 // thousands parts the digits before the point of a plain decimal number into
