@@ -38,7 +38,7 @@ func (p *Pane) AskSession() {
 		f.Like = kit.NewChoice(p.Shelf.labels(earlier), nil)
 		f.Like.PlaceHolder = i18n.L("none: a new one")
 		f.Like.OnChanged = func(string) { p.d.Tell(f.fill(earlier[f.Like.SelectedIndex()].Dir)) }
-		items = slices.Insert(items, 0, kit.Item(i18n.L("Machine of an earlier session"), "", f.Like))
+		items = slices.Insert(items, 0, kit.Item(i18n.L("Machine of an earlier session"), i18n.L("on another day open that session itself: it keeps what its takes have taught"), f.Like))
 	}
 	p.d.Form(i18n.L("New session"), i18n.L("Begin"), items, func() {
 		before := p.d.Bench
