@@ -173,7 +173,9 @@ func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) ([]tar
 	for i, t := range kind.traps {
 		row(t.name, all[i*n:(i+1)*n])
 	}
-	row("all", all)
+	if len(kind.traps) > 1 {
+		row("all", all)
+	}
 	fmt.Fprintln(w, "\t")
 	return kind.figures(all), w.Flush()
 }

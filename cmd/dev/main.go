@@ -130,6 +130,9 @@ func report(w io.Writer, err error) int {
 	if status, bare := err.(exitStatus); bare {
 		return int(status)
 	}
+	if errors.Is(err, context.Canceled) {
+		err = errors.New("interrupted")
+	}
 	fmt.Fprintln(w, "dev:", err)
 	if _, ok := errors.AsType[usageError](err); ok {
 		return 2

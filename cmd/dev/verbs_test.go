@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -83,6 +84,14 @@ func TestReportSaysWhatFailed(t *testing.T) {
 	p.fails["go list"] = exitStatus(1)
 	if status := report(h.stderr, test(t.Context(), h, []string{"-quick"})); status != 1 || !strings.Contains(h.stderr.(*bytes.Buffer).String(), "go list finds no packages") {
 		t.Errorf("exit status %d, said %q", status, h.stderr)
+	}
+}
+
+// Who ends a verb from the keyboard is told so in a word.
+func TestReportSaysInterrupted(t *testing.T) {
+	var said bytes.Buffer
+	if status := report(&said, fmt.Errorf("playing: %w", context.Canceled)); status != 1 || said.String() != "dev: interrupted\n" {
+		t.Errorf("exit status %d, said %q", status, said.String())
 	}
 }
 
