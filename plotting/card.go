@@ -136,9 +136,28 @@ func (s cardSheet) rowsHeight() vg.Length {
 // cardPage is one page of the card.
 type cardPage struct {
 	cardSheet
-	about []string // session and date, tolerance, page
-	lines []cardLine
-	rows  int // of the fullest page
+	about  []string // session and date, tolerance, page
+	column string   // heads the column of songs
+	lines  []cardLine
+	rows   int // of the fullest page
+}
+
+// column says what tells the lines apart: their songs, or their voices where they are of
+// none.
+func (c Card) column() string {
+	songs := 0
+	for _, one := range c.Lines {
+		if clean(one.Song) != "" {
+			songs++
+		}
+	}
+	switch songs {
+	case len(c.Lines):
+		return i18n.L("song")
+	case 0:
+		return i18n.L("voice")
+	}
+	return i18n.L("song or voice")
 }
 
 // pages deals the lines out evenly to as few pages as keep the digits legible.
@@ -149,7 +168,7 @@ func (c Card) pages(s cardSheet) []cardPage {
 	rows := (len(lines) + n - 1) / n
 	pages := make([]cardPage, n)
 	for i := range pages {
-		p := cardPage{cardSheet: s, rows: rows, lines: lines[min(i*rows, len(lines)):min((i+1)*rows, len(lines))]}
+		p := cardPage{cardSheet: s, column: c.column(), rows: rows, lines: lines[min(i*rows, len(lines)):min((i+1)*rows, len(lines))]}
 		var number string
 		if n > 1 {
 			number = i18n.F("page %d of %d", i+1, n)

@@ -133,7 +133,7 @@ func (v cardPage) headRow(p pen) {
 	y := p.Max.Y - l.cap() - v.unit
 	at := func(share vg.Length) vg.Length { return p.Min.X + p.Size().X*share }
 	p.text(i18n.L("BPM"), l, at(tempoEnd), y, 1)
-	p.text(i18n.L("song"), l, at(songStart), y, 0)
+	p.text(v.column, l, at(songStart), y, 0)
 	p.text(i18n.L("move"), l, at(moveEnd), y, 1)
 	p.text(i18n.L("set to"), l, at(settingEnd), y, 1)
 	under := p.Max.Y - (columnHead-2)*v.unit

@@ -274,6 +274,20 @@ func TestEmptyCardInvites(t *testing.T) {
 	}
 }
 
+// The column says what its lines are called by.
+func TestCardNamesItsColumn(t *testing.T) {
+	song, voice := Settled{Song: "Heron", TempoBPM: 72, Voice: "tub drum"}, Settled{TempoBPM: 96, Voice: "tub drum"}
+	for want, lines := range map[string][]Settled{"song": {song, song}, "voice": {voice}, "song or voice": {song, voice}} {
+		f, err := Card{Machine: "Weir Lane No. 2", ToleranceMS: 6, Lines: lines}.Figure()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if texts := svgTexts(t, f); !slices.Contains(texts, want) {
+			t.Errorf("%d lines: no column %q in %q", len(lines), want, texts)
+		}
+	}
+}
+
 func TestSaveWritesEveryFormat(t *testing.T) {
 	f, err := weirCard(2).Figure()
 	if err != nil {

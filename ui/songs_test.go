@@ -283,14 +283,38 @@ func TestSetListGoesOutAndComesBack(t *testing.T) {
 	}
 	command(t, w, "Remove song").Action()
 	w.songs.ImportSongs(path + ".csv")
+	_, buttons := dialogIn(t, w)
+	test.Tap(buttons["Replace the set list"])
 	if got := inRows(w); got != "Mill Waltz, Weir Reel" || !strings.Contains(w.desk.Notice.Text.Text, "Undo") {
 		t.Errorf("came back as %s, says %q", got, w.desk.Notice.Text.Text)
 	}
-	if err := os.WriteFile(path, []byte("song,tempo_bpm\nx,1\n"), 0o600); err != nil {
-		t.Fatal(err)
+	write := func(text string) {
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
 	}
-	if w.songs.ImportSongs(path); inRows(w) != "Mill Waltz, Weir Reel" || !strings.Contains(w.desk.Notice.Text.Text, "line 2") {
-		t.Errorf("a bad file gives %s, says %q", inRows(w), w.desk.Notice.Text.Text)
+	write("no songs")
+	if w.songs.ImportSongs(path); w.desk.Win.Canvas().Overlays().Top() != nil || !strings.Contains(w.desk.Notice.Text.Text, "line 1") {
+		t.Errorf("what is no set list says %q", w.desk.Notice.Text.Text)
+	}
+	write("Titel;BPM;Farbe\nx;1;rot\nHeron;96,5;blau\n")
+	w.songs.ImportSongs(path)
+	said, buttons := dialogIn(t, w)
+	for _, want := range []string{"Heron · 96.5 BPM · all voices", "line 2", "left out: 1", "Farbe"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("the preview lacks %q: %q", want, said)
+		}
+	}
+	if inRows(w) != "Mill Waltz, Weir Reel" {
+		t.Errorf("nothing was chosen yet, the list is %s", inRows(w))
+	}
+	test.Tap(buttons["Add to the set list"])
+	if got := inRows(w); got != "Mill Waltz, Weir Reel, Heron" {
+		t.Errorf("added to, it is %s", got)
+	}
+	command(t, w, "Undo").Action()
+	if got := inRows(w); got != "Mill Waltz, Weir Reel" {
+		t.Errorf("one undo leaves %s", got)
 	}
 }
 

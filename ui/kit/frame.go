@@ -129,9 +129,10 @@ func (f *Frame) Confirm(title, words, yes, no string, loses bool, do, dont func(
 // Fit makes a dialog large enough for all that scrolls in it, and so wide at
 // least at the usual text, as far as the window has room.
 func (f *Frame) Fit(d dialog.Dialog, scroll *container.Scroll, least float32) {
-	around := d.MinSize().Subtract(scroll.MinSize()).AddWidthHeight(2*theme.Padding(), 2*theme.Padding())
+	const beside = 32 // left and right of what the toolkit's dialogs show
+	around := fyne.NewSize(beside, d.MinSize().Height-scroll.MinSize().Height).AddWidthHeight(2*theme.Padding(), 2*theme.Padding())
 	has := f.Win.Canvas().Size().SubtractWidthHeight(20, 20)
-	wide := min(max(f.Room(least, 0).Width, scroll.Content.MinSize().Width+around.Width), has.Width)
+	wide := min(max(f.Room(least, 0).Width, d.MinSize().Width, scroll.Content.MinSize().Width+around.Width), has.Width)
 	scroll.Content.Resize(fyne.NewSize(wide-around.Width, 1)) // lines break at the width there is
 	high := scroll.Content.MinSize().Height + around.Height
 	d.Resize(fyne.NewSize(wide, min(high, has.Height)))

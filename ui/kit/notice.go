@@ -57,7 +57,7 @@ type lowerLeft struct{}
 func (lowerLeft) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.Size{} }
 
 func (lowerLeft) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	const wide, edge = 640, 8
+	const wide, edge = 420, 8
 	width := size.Width - 2*edge
 	if !LargeText() {
 		width = min(width, max(wide, size.Width*0.58))
@@ -84,7 +84,7 @@ func (n *Notice) Say(sentence string, bad bool, acts ...fyne.CanvasObject) {
 	}
 	n.icon.SetResource(icon)
 	th, variant := fyne.CurrentApp().Settings().Theme(), fyne.CurrentApp().Settings().ThemeVariant()
-	n.paper.FillColor, n.paper.StrokeColor = th.Color(theme.ColorNameOverlayBackground, variant), th.Color(theme.ColorNameSeparator, variant)
+	n.paper.FillColor, n.paper.StrokeColor = th.Color(theme.ColorNameMenuBackground, variant), th.Color(theme.ColorNamePlaceHolder, variant)
 	n.Acts.Objects = acts
 	Show(n.Acts, len(acts) > 0)
 	n.Text.SetText(strings.Join(lines, "\n"))

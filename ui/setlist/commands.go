@@ -11,7 +11,6 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
-	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
 
@@ -126,23 +125,6 @@ func ticked(ticks []fyne.CanvasObject) (chosen []string) {
 		}
 	}
 	return chosen
-}
-
-// chooseSongs asks for a CSV file and makes it the set list.
-func (p *Pane) chooseSongs() {
-	if _, ok := p.onSongs(); !ok {
-		return
-	}
-	p.d.ChooseFile(p.d.Bench.Dir(), []string{".csv", ".CSV", ".txt"}, p.ImportSongs)
-}
-
-// ImportSongs makes a CSV file the set list.
-func (p *Pane) ImportSongs(path string) {
-	err := p.d.Bench.ImportSongs(path)
-	if err == nil {
-		p.At = 0
-	}
-	p.d.Do(desk.Undoable(i18n.F("The set list is now that of %s.", filepath.Base(path))), err)
 }
 
 // saveSongs asks where to save the set list as CSV.

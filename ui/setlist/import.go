@@ -1,0 +1,101 @@
+package setlist
+
+import (
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/atomicfile"
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+)
+
+// chooseSongs asks for a CSV file and shows what songs are in it.
+func (p *Pane) chooseSongs() {
+	if _, ok := p.onSongs(); !ok {
+		return
+	}
+	p.d.ChooseFile(p.d.Bench.Dir(), []string{".csv", ".CSV", ".txt"}, p.ImportSongs)
+}
+
+// ImportSongs shows what was understood of a CSV file, and what was not, before anything
+// is changed, and asks whether its songs are added or take the place of the set list.
+func (p *Pane) ImportSongs(path string) {
+	if !p.d.MayChange() {
+		return
+	}
+	read, err := p.read(path)
+	if err != nil {
+		p.d.Do("", err)
+		return
+	}
+	body := container.NewVScroll(kit.Wrapped(readWords(read)))
+	var d *dialog.CustomDialog
+	take := func(said string, edits ...session.SongEdit) func() {
+		return func() {
+			d.Hide()
+			err := p.d.Bench.EditSongs(edits...)
+			if err == nil {
+				p.At = 0
+			}
+			p.d.Do(desk.Undoable(said), err)
+		}
+	}
+	var add []session.SongEdit
+	listed := len(p.d.Session().Songs)
+	for i, song := range read.Songs {
+		add = append(add, session.AddSong(listed+i, song))
+	}
+	name := filepath.Base(path)
+	away := kit.NewButton(i18n.L("Cancel"), func() { d.Hide() })
+	adds := kit.NewButton(i18n.L("Add to the set list"), take(i18n.F("The songs of %s are added.", name), add...))
+	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list is now that of %s.", name), session.ReplaceSongs(read.Songs)))
+	adds.Importance = widget.HighImportance
+	kit.Enable(adds, len(read.Songs) > 0)
+	kit.Enable(replaces, len(read.Songs) > 0 && listed > 0)
+	d = p.d.Dialog(i18n.F("Songs in %s", name), body, away, replaces, adds)
+	p.d.Fit(d, body, 560)
+	d.Show()
+	p.d.Focus(adds)
+}
+
+// read reads a CSV file.
+func (p *Pane) read(path string) (session.SongsRead, error) {
+	f, _, err := atomicfile.Open(path)
+	if err != nil {
+		return session.SongsRead{}, i18n.Errorf("the set list %s cannot be opened: %w", path, err)
+	}
+	defer f.Close()
+	read, err := session.ReadSongs(f, p.d.Session().Machine.Voices)
+	if err != nil {
+		return session.SongsRead{}, i18n.Errorf("the set list %s was not imported: %w", path, err)
+	}
+	return read, nil
+}
+
+// readWords lists what was understood, and each line that was not.
+func readWords(read session.SongsRead) string {
+	lines := []string{i18n.F("Songs understood: %d", len(read.Songs))}
+	for _, s := range read.Songs {
+		voices := i18n.L("all voices")
+		if len(s.Voices) > 0 {
+			voices = strings.Join(s.Voices, ", ")
+		}
+		lines = append(lines, "    "+i18n.F("%s · %.4g BPM · %s", s.Name, s.TempoBPM, voices))
+	}
+	if wrong := len(read.Wrong) + read.More; wrong > 0 {
+		lines = append(lines, "", i18n.F("Lines not understood, and left out: %d", wrong))
+		for _, err := range read.Wrong {
+			lines = append(lines, "    "+kit.InFont(err.Error()))
+		}
+	}
+	if len(read.Ignored) > 0 {
+		lines = append(lines, "", i18n.F("Columns passed over: %s", strings.Join(read.Ignored, ", ")))
+	}
+	return strings.Join(lines, "\n")
+}
