@@ -5,11 +5,13 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
+
+	"lagwright/calib"
 )
 
 // Take is a take to listen to.
 type Take struct {
-	Source           Source
+	Source           calib.Source
 	Reference, Voice int       // channels, from 1
 	HitsS            []float64 // of the reference, in order: by them two takes are aligned
 }
@@ -148,7 +150,7 @@ func aligned(was, now []float64, atS float64) float64 {
 	return now[n] - was[min(n, len(was)-1)]
 }
 
-func seconds(s Source) float64 { return float64(s.Frames()) / s.Rate() }
+func seconds(s calib.Source) float64 { return float64(s.Frames()) / s.Rate() }
 
 // Which returns which take plays, as the last Switch has it: 0 the first, 1 the other.
 func (l *Listening) Which() int {

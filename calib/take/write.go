@@ -11,17 +11,10 @@ import (
 	"github.com/go-audio/audio"
 	"github.com/go-audio/wav"
 
+	"lagwright/calib"
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 )
-
-// Source is what can be written. ReadAt behaves as File.ReadAt does.
-type Source interface {
-	Rate() float64 // frames per second in Hz
-	Channels() int // 1 to 64
-	Frames() int64 // at least 1
-	ReadAt(dst []float32, channel int, frame int64) (int, error)
-}
 
 // depth is the bits a written sample has, fullScale its value at 1.
 const (
@@ -41,7 +34,7 @@ const writeFrames = 1 << 13
 // holds either the whole take or what was there before, and nothing is left
 // behind. Windows does not replace a file that is open: there, close the take at
 // path first. ctx cancels; progress (may be nil) is told 0 to 1, never falling.
-func Write(ctx context.Context, path string, src Source, progress func(float64)) error {
+func Write(ctx context.Context, path string, src calib.Source, progress func(float64)) error {
 	if progress == nil {
 		progress = func(float64) {}
 	}
@@ -59,7 +52,7 @@ func Write(ctx context.Context, path string, src Source, progress func(float64))
 }
 
 // checkSource refuses what a WAV file cannot hold.
-func checkSource(src Source) error {
+func checkSource(src calib.Source) error {
 	rate, channels, frames := src.Rate(), src.Channels(), src.Frames()
 	switch {
 	case !(rate >= minRate && rate <= maxRate) || rate != math.Trunc(rate):
@@ -76,7 +69,7 @@ func checkSource(src Source) error {
 
 // encode writes src to w. The encoder sets a minute of memory aside for the rate
 // it is made with, so it is made with a small one and told the true one after.
-func encode(ctx context.Context, w io.WriteSeeker, src Source, progress func(float64)) error {
+func encode(ctx context.Context, w io.WriteSeeker, src calib.Source, progress func(float64)) error {
 	e := wav.NewEncoder(w, 1, depth, src.Channels(), tagPCM)
 	e.SampleRate = int(src.Rate())
 	g := newGatherer(src)
@@ -111,12 +104,12 @@ func finish(e *wav.Encoder, frames int64) error {
 
 // gatherer interleaves the channels of a source.
 type gatherer struct {
-	src  Source
+	src  calib.Source
 	mono []float32
 	buf  *audio.IntBuffer
 }
 
-func newGatherer(src Source) *gatherer {
+func newGatherer(src calib.Source) *gatherer {
 	size := min(src.Frames(), writeFrames)
 	return &gatherer{src, make([]float32, size), &audio.IntBuffer{
 		Format: &audio.Format{NumChannels: src.Channels(), SampleRate: int(src.Rate())},

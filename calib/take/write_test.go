@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"lagwright/calib"
 )
 
 // memory is a take in memory; with fail set, it fails from that frame on.
@@ -108,7 +110,7 @@ func TestKeepsWhatWasThere(t *testing.T) {
 	tests := []struct {
 		name string
 		ctx  context.Context
-		src  Source
+		src  calib.Source
 		want error
 	}{
 		{"failing source", context.Background(), failing, broken},

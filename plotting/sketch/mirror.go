@@ -11,11 +11,11 @@ import (
 
 // Sizes of a mirror trace's parts.
 const (
-	laneHeight  = 30 // between the two waveforms
-	topGap      = 3  // above the reference's half
-	crowded     = 14 // hits closer together than this are drawn without heads
-	sparse      = 50 // further apart than this, with stems of full height
-	stub        = 9  // the length of a pin's stem where it would hide the waveform
+	laneHeight = 30 // between the two waveforms
+	topGap     = 3  // above the reference's half
+	crowded    = 14 // hits closer together than this are drawn without heads
+	sparse     = 50 // further apart than this, with stems of full height
+	stub       = 9  // the length of a pin's stem where it would hide the waveform
 
 	// HeadRadius is that of a pin's head.
 	HeadRadius = 4.5

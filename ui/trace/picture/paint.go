@@ -12,9 +12,9 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/session"
 	"lagwright/plotting/sketch"
+	"lagwright/plotting/wave"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
-	"lagwright/ui/trace/wave"
 )
 
 // Reach is how far from a pin or a bracket still means it, in device-independent pixels.
