@@ -7,6 +7,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 )
 
@@ -56,7 +57,7 @@ func (v *pictureView) flare(top, bottom pen, axis vg.Length) {
 
 // panel draws one strip, from far without words, and returns how high its axis lies above its foot.
 func (v *pictureView) panel(p pen, s Stretch, base vg.Length, far bool) vg.Length {
-	m := sketch.NewMirror(sketch.Pen{Surface: surface{p}}, v.theme, float64(base), float64(p.Size().Y), span{Lo: s.FromS, Hi: s.ToS}, v.reading)
+	m := mirror.New(sketch.Pen{Surface: surface{p}}, v.theme, float64(base), float64(p.Size().Y), span{Lo: s.FromS, Hi: s.ToS}, v.reading)
 	m.Far, m.Why = far, func(q calib.Pair) string { return v.letter(q.Reason) }
 	m.Grid()
 	s.Reference.draw(m, sketch.Faded(v.theme.Reference, 0.45), m.LaneTop, m.Top)
@@ -69,7 +70,7 @@ func (v *pictureView) panel(p pen, s Stretch, base vg.Length, far bool) vg.Lengt
 }
 
 // draw fills how far the wave reaches, from the line at foot towards limit.
-func (w Wave) draw(m *sketch.Mirror, c color.Color, foot, limit float64) {
+func (w Wave) draw(m *mirror.Trace, c color.Color, foot, limit float64) {
 	outline := []sketch.Pt{{X: 0, Y: foot}}
 	for i, col := range w.Columns {
 		share := min(1, col.Height()*w.Gain)

@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 	"lagwright/plotting/wave"
 	"lagwright/ui/look/ink"
@@ -32,7 +33,7 @@ type channel struct {
 }
 
 // drawWaves draws both channels away from the lane.
-func (p *Picture) drawWaves(f *frame, m *sketch.Mirror) {
+func (p *Picture) drawWaves(f *frame, m *mirror.Trace) {
 	p.Fault = nil
 	tk := f.Take
 	if err := p.channel.drawWave(f, tk.Reference, f.inks.Reference, m.LaneTop, m.Top, tk.Reference.Gain()); err != nil {
