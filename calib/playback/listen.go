@@ -60,7 +60,6 @@ type Listening struct {
 	ring   *ring
 	volume atomic.Uint32 // bits of a float32
 	ended  atomic.Bool
-	missed atomic.Int64
 	gain   float32 // the callback's
 }
 
@@ -167,10 +166,6 @@ func (l *Listening) whole() {
 	l.done = false
 }
 
-// Loop plays from one time to another, in s of the take, again and again. Times
-// that leave nothing to play do nothing.
-func (l *Listening) Loop(fromS, toS float64) { l.change(func() { l.round(fromS, toS) }) }
-
 // LoopHit plays round the n-th reference hit of the first take, from 0, or round
 // that of the other take which it is compared with, again and again.
 func (l *Listening) LoopHit(n int, beforeS, afterS float64) {
@@ -187,6 +182,8 @@ func (l *Listening) LoopHit(n int, beforeS, afterS float64) {
 	})
 }
 
+// round plays from one time to another, in s of the take, again and again. Times that
+// leave nothing to play do nothing.
 func (l *Listening) round(fromS, toS float64) {
 	src := l.takes[l.which].Source
 	if from := math.Max(fromS, 0); toS-from > 2*seamS && from < seconds(src) {
@@ -222,7 +219,3 @@ func (l *Listening) AtS() float64 {
 
 // Ended reports whether the take was heard to its end.
 func (l *Listening) Ended() bool { return l.ended.Load() && l.ring.held() == 0 }
-
-// Missed returns how many frames Fill had to leave silent because Feed came too
-// late.
-func (l *Listening) Missed() int64 { return l.missed.Load() }
