@@ -13,6 +13,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/signal"
+	"lagwright/plotting/wave"
 )
 
 // The figures of LAW.md and MEASURING.md are of the session and the take that tests
@@ -107,35 +108,26 @@ func measured(t *testing.T, sound *practice.Recording, o signal.Options) calib.R
 // takeFigure is a take, whole and a stretch of it from near.
 func takeFigure(t *testing.T, title string, sound *practice.Recording, r calib.Reading, fromS, toS float64) *Figure {
 	t.Helper()
-	f, err := Picture{
-		Title:          title,
-		Whole:          stretchOf(sound, 0, float64(sound.Frames())/sound.Rate()),
-		Near:           stretchOf(sound, fromS, toS),
-		ReferenceHitsS: r.ReferenceHitsS,
-		Pairs:          r.Pairs,
-	}.Figure(Light())
+	p := Picture{Title: title, ReferenceHitsS: r.ReferenceHitsS, Pairs: r.Pairs}
+	addSound(t, &p, sound, fromS, toS)
+	f, err := p.Figure(Light())
 	if err != nil {
 		t.Fatal(err)
 	}
 	return f
 }
 
-// stretchOf reads a stretch of a take as columns.
-func stretchOf(sound *practice.Recording, fromS, toS float64) Stretch {
-	const columns = 1400
-	first := int64(fromS * sound.Rate())
-	n := min(int64(toS*sound.Rate()), sound.Frames()) - first
-	s := Stretch{FromS: fromS, ToS: fromS + float64(n)/sound.Rate()}
-	for channel, into := range map[int]*[]Column{1: &s.Reference, 2: &s.Voice} {
-		x := make([]float32, n)
-		sound.ReadAt(x, channel, first) // in memory, and cut to its length: it cannot fail
-		for i := range int64(columns) {
-			var c Column
-			for _, v := range x[i*n/columns : (i+1)*n/columns] {
-				c = Column{Min: min(c.Min, v), Max: max(c.Max, v)}
-			}
-			*into = append(*into, c)
+// addSound gives a picture the first two channels of a recording.
+func addSound(t *testing.T, p *Picture, sound calib.Source, fromS, toS float64) {
+	t.Helper()
+	var channels [2]*wave.Pyramid
+	for i := range channels {
+		var err error
+		if channels[i], err = wave.Build(t.Context(), sound, i+1, nil); err != nil {
+			t.Fatal(err)
 		}
 	}
-	return s
+	if err := p.AddSound(channels[0], channels[1], fromS, toS, true); err != nil {
+		t.Fatal(err)
+	}
 }

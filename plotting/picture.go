@@ -2,7 +2,6 @@ package plotting
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"gonum.org/v1/plot/vg"
@@ -21,21 +20,7 @@ type Picture struct {
 	Pairs          []calib.Pair
 }
 
-// Stretch is a part of a take as columns of equal width from its first moment
-// to its last, in seconds from the start of the take. Both channels may be of
-// different fineness.
-type Stretch struct {
-	FromS, ToS       float64
-	Reference, Voice []Column
-}
-
-// Column is the lowest and the highest sample of a piece of one channel.
-type Column struct{ Min, Max float32 }
-
 const pictureWidth, pictureHeight = 250 * mm, 140 * mm
-
-// mostColumns is as fine as a page can show.
-const mostColumns = 1400
 
 // Figure draws the picture: the reference above a shared line, the voice below
 // it, a pin on each hit. Pairs that count are joined by a bracket as wide as
@@ -50,34 +35,18 @@ func (p Picture) Figure(t Theme) (*Figure, error) {
 	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Paper, paint: []func(pen){v.paint}}, nil
 }
 
-func (s Stretch) usable() bool {
-	return finite(s.FromS) && finite(s.ToS) && s.ToS > s.FromS && len(s.Reference) > 0 && len(s.Voice) > 0
-}
-
 // pictureView is a picture ready to be drawn.
 type pictureView struct {
 	theme       Theme
 	title, said string
-	whole, near *strip        // near is nil where there is none
+	whole, near Stretch
 	reading     calib.Reading // its hits and pairs that can be drawn, in order
 	reasons     []string      // of hits not used, the letter a first
 	counts      map[string]int
 }
 
-// strip is a stretch whose waves are scaled to their hits.
-type strip struct {
-	span
-	reference, voice wave
-}
-
-// wave is one channel of a strip; full is the height that fills its half.
-type wave struct {
-	columns []Column
-	full    float64
-}
-
 func (p Picture) view(t Theme) *pictureView {
-	v := &pictureView{theme: t, title: clean(p.Title), counts: map[string]int{}}
+	v := &pictureView{theme: t, title: clean(p.Title), whole: p.Whole, near: p.Near, counts: map[string]int{}}
 	r := &v.reading
 	for _, s := range p.ReferenceHitsS {
 		if finite(s) {
@@ -95,10 +64,6 @@ func (p Picture) view(t Theme) *pictureView {
 	slices.Sort(r.ReferenceHitsS)
 	slices.Sort(r.VoiceHitsS)
 	v.said = v.count()
-	v.whole = v.strip(p.Whole)
-	if p.Near.usable() {
-		v.near = v.strip(p.Near)
-	}
 	return v
 }
 
@@ -124,63 +89,6 @@ func (v *pictureView) count() string {
 
 func (v *pictureView) usedWords() string {
 	return i18n.F("%d of %d voice hits used", v.reading.Used(), len(v.reading.Pairs))
-}
-
-// strip scales a stretch.
-func (v *pictureView) strip(s Stretch) *strip {
-	return &strip{span{Lo: s.FromS, Hi: s.ToS}, scaled(s.Reference, s, v.reading.ReferenceHitsS), scaled(s.Voice, s, v.reading.VoiceHitsS)}
-}
-
-// hitSoundS is how long after a hit its sound is loudest.
-const hitSoundS = 0.03
-
-// scaled returns a wave in which a usual hit of those in the stretch reaches far
-// into its half; without any, the loudest moment does.
-func scaled(columns []Column, s Stretch, hitsS []float64) wave {
-	w := wave{columns: joinedColumns(columns, mostColumns)}
-	perS := float64(len(w.columns)) / (s.ToS - s.FromS)
-	var heights []float64
-	for _, at := range hitsS {
-		if at >= s.FromS && at < s.ToS {
-			from := min(int((at-s.FromS)*perS), len(w.columns)-1)
-			to := min(from+1+int(hitSoundS*perS), len(w.columns))
-			heights = append(heights, highest(w.columns[from:to]))
-		}
-	}
-	if slices.Sort(heights); len(heights) > 0 {
-		w.full = heights[len(heights)/2] * 1.25
-	}
-	if !(w.full > 0) {
-		w.full = max(highest(w.columns), 1e-9)
-	}
-	return w
-}
-
-// highest returns how far columns reach from zero.
-func highest(columns []Column) float64 {
-	most := 0.0
-	for _, c := range columns {
-		if h := float64(max(c.Max, -c.Min)); finite(h) {
-			most = math.Max(most, h)
-		}
-	}
-	return most
-}
-
-// joinedColumns returns at most so many columns that reach as far.
-func joinedColumns(columns []Column, most int) []Column {
-	if len(columns) <= most {
-		return columns
-	}
-	joined := make([]Column, most)
-	for i := range joined {
-		part := columns[i*len(columns)/most : (i+1)*len(columns)/most]
-		joined[i] = part[0]
-		for _, c := range part[1:] {
-			joined[i] = Column{min(joined[i].Min, c.Min), max(joined[i].Max, c.Max)}
-		}
-	}
-	return joined
 }
 
 // letter names a reason in the picture.

@@ -7,6 +7,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 )
 
@@ -24,7 +25,7 @@ func (v *pictureView) paint(p pen) {
 	inner.text(head.fit(v.title, inner.Size().X-note.width(v.said)-base), head, inner.Min.X, y, 0)
 	below := v.paintLegend(inner, base)
 	body := inner.crop(0, 0, below, head.cap()+base*0.7)
-	if v.near == nil {
+	if !v.near.usable() {
 		v.panel(body, v.whole, base, false)
 		return
 	}
@@ -38,29 +39,29 @@ func (v *pictureView) paint(p pen) {
 // flare shows where the near stretch lies in the whole take.
 func (v *pictureView) flare(top, bottom pen, axis vg.Length) {
 	at := func(s float64) vg.Length {
-		share := (v.whole.Clamp(s) - v.whole.Lo) / v.whole.Width()
-		return top.Min.X + top.Size().X*vg.Length(share)
+		all := span{Lo: v.whole.FromS, Hi: v.whole.ToS}
+		return vg.Length(all.X(all.Clamp(s), float64(top.Min.X), float64(top.Max.X)))
 	}
 	c, foot := v.theme.Mark, top.Min.Y+axis
-	for _, s := range []float64{v.near.Lo, v.near.Hi} {
+	for _, s := range []float64{v.near.FromS, v.near.ToS} {
 		edge := bottom.Min.X
-		if s == v.near.Hi {
+		if s == v.near.ToS {
 			edge = bottom.Max.X
 		}
 		top.line(c, 1, at(s), top.Max.Y, at(s), foot)
 		top.line(c, 1, at(s), foot, at(s), top.Min.Y)
 		top.line(c, 1, at(s), top.Min.Y, edge, bottom.Max.Y)
 	}
-	top.fillRect(sketch.Faded(c, 0.10), at(v.near.Lo), foot, at(v.near.Hi), top.Max.Y)
+	top.fillRect(sketch.Faded(c, 0.10), at(v.near.FromS), foot, at(v.near.ToS), top.Max.Y)
 }
 
 // panel draws one strip, from far without words, and returns how high its axis lies above its foot.
-func (v *pictureView) panel(p pen, s *strip, base vg.Length, far bool) vg.Length {
-	m := sketch.NewMirror(sketch.Pen{Surface: surface{p}}, v.theme, float64(base), float64(p.Size().Y), s.span, v.reading)
+func (v *pictureView) panel(p pen, s Stretch, base vg.Length, far bool) vg.Length {
+	m := mirror.New(sketch.Pen{Surface: surface{p}}, v.theme, float64(base), float64(p.Size().Y), span{Lo: s.FromS, Hi: s.ToS}, v.reading)
 	m.Far, m.Why = far, func(q calib.Pair) string { return v.letter(q.Reason) }
 	m.Grid()
-	s.reference.draw(m, sketch.Faded(v.theme.Reference, 0.45), m.LaneTop, m.Top)
-	s.voice.draw(m, sketch.Faded(v.theme.Voice, 0.45), m.LaneBottom, m.Bottom)
+	s.Reference.draw(m, sketch.Faded(v.theme.Reference, 0.45), m.LaneTop, m.Top)
+	s.Voice.draw(m, sketch.Faded(v.theme.Voice, 0.45), m.LaneBottom, m.Bottom)
 	m.Pairs()
 	if !far {
 		m.Captions("", "")
@@ -69,11 +70,14 @@ func (v *pictureView) panel(p pen, s *strip, base vg.Length, far bool) vg.Length
 }
 
 // draw fills how far the wave reaches, from the line at foot towards limit.
-func (w wave) draw(m *sketch.Mirror, c color.Color, foot, limit float64) {
+func (w Wave) draw(m *mirror.Trace, c color.Color, foot, limit float64) {
 	outline := []sketch.Pt{{X: 0, Y: foot}}
-	for i, col := range w.columns {
-		share := min(1, highest([]Column{col})/w.full)
-		outline = append(outline, sketch.Pt{X: m.W * (float64(i) + 0.5) / float64(len(w.columns)), Y: foot + share*(limit-foot)})
+	for i, col := range w.Columns {
+		share := min(1, col.Height()*w.Gain)
+		if !finite(share) {
+			share = 0
+		}
+		outline = append(outline, sketch.Pt{X: m.W * (float64(i) + 0.5) / float64(len(w.Columns)), Y: foot + share*(limit-foot)})
 	}
 	m.Shape(c, append(outline, sketch.Pt{X: m.W, Y: foot}))
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/plotting/wave"
 )
 
 // weirPicture is ten seconds of Weir Lane No. 2: a beat a second, a voice 60 ms
@@ -27,19 +28,20 @@ func weirPicture() Picture {
 		}
 	}
 	for _, s := range []*Stretch{&p.Whole, &p.Near} {
+		s.Reference.Gain, s.Voice.Gain = 2.8, 2.8
 		for i := range 1000 {
 			at := s.FromS + (s.ToS-s.FromS)*float64(i)/1000
-			s.Reference = append(s.Reference, column(at-0.5))
-			s.Voice = append(s.Voice, column(at-0.56))
+			s.Reference.Columns = append(s.Reference.Columns, column(at-0.5))
+			s.Voice.Columns = append(s.Voice.Columns, column(at-0.56))
 		}
 	}
 	return p
 }
 
 // column is the sound that dies away after each whole second.
-func column(s float64) Column {
+func column(s float64) wave.Range {
 	h := float32(0.3 * math.Exp(-(s-math.Floor(s))/0.02))
-	return Column{-h, h}
+	return wave.Range{Min: -h, Max: h}
 }
 
 func TestPictureSaysWhatItShows(t *testing.T) {
@@ -80,22 +82,6 @@ func TestPictureOfTheWholeTake(t *testing.T) {
 	}
 }
 
-// A bump far louder than the hits does not flatten them, and peaks survive the
-// joining of columns.
-func TestWavesAreScaledToTheirHits(t *testing.T) {
-	p := weirPicture()
-	p.Whole.Voice[17] = Column{-30, 30}
-	v := p.view(Light())
-	if full := v.whole.voice.full; full < 0.3 || full > 0.5 {
-		t.Errorf("hits 0.3 high in a half that is full at %g", full)
-	}
-	fine := make([]Column, 10*mostColumns+3)
-	fine[4321] = Column{-0.5, 0.9}
-	if got := joinedColumns(fine, mostColumns); len(got) != mostColumns || highest(got) != float64(float32(0.9)) {
-		t.Errorf("%d columns as high as %g", len(got), highest(got))
-	}
-}
-
 func TestPictureInEveryFormat(t *testing.T) {
 	f, err := weirPicture().Figure(Light())
 	if err != nil {
@@ -111,12 +97,12 @@ func TestPictureInEveryFormat(t *testing.T) {
 
 func TestHostilePictures(t *testing.T) {
 	silent := weirPicture()
-	silent.Whole.Reference, silent.Whole.Voice = make([]Column, 1), make([]Column, 3)
+	silent.Whole.Reference.Columns, silent.Whole.Voice.Columns = make([]wave.Range, 1), make([]wave.Range, 3)
 	wild := weirPicture()
 	wild.Title = strings.Repeat("a long \x00 name ", 40)
 	wild.ReferenceHitsS = append(wild.ReferenceHitsS, nan, inf, -5, 1e300)
 	wild.Pairs = append(wild.Pairs, calib.Pair{VoiceS: nan}, calib.Pair{LagMS: inf, Used: true}, calib.Pair{VoiceS: -1e300, LagMS: 1, Used: true})
-	wild.Whole.Voice[3] = Column{float32(nan), float32(inf)}
+	wild.Whole.Voice.Columns[3] = wave.Range{Min: float32(nan), Max: float32(inf)}
 	crowd := weirPicture()
 	for i := range 3000 {
 		at := float64(i) / 300
@@ -134,7 +120,7 @@ func TestHostilePictures(t *testing.T) {
 	}
 	for _, s := range []Stretch{{}, {ToS: 1}, {FromS: nan, ToS: 1, Reference: silent.Whole.Reference, Voice: silent.Whole.Voice}, {FromS: 2, ToS: 1, Reference: silent.Whole.Reference, Voice: silent.Whole.Voice}} {
 		if _, err := (Picture{Whole: s}).Figure(Light()); err == nil {
-			t.Errorf("a picture of %g to %g s with %d columns", s.FromS, s.ToS, len(s.Voice))
+			t.Errorf("a picture of %g to %g s with %d columns", s.FromS, s.ToS, len(s.Voice.Columns))
 		}
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
+	"lagwright/plotting/wave"
 )
 
 // Report is one take on one page, for a notebook or to show to others.
@@ -77,7 +78,7 @@ func (r Report) picture() Picture {
 			}
 		}
 	}
-	silence := make([]Column, 1)
+	silence := Wave{make([]wave.Range, 1), 1}
 	p.Title, p.Whole = soundless(), Stretch{ToS: end, Reference: silence, Voice: silence}
 	if from, to, ok := p.NearS(); ok {
 		p.Near = Stretch{FromS: from, ToS: to, Reference: silence, Voice: silence}

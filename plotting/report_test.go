@@ -1,7 +1,6 @@
 package plotting
 
 import (
-	"context"
 	"fmt"
 	"io"
 	"math"
@@ -11,6 +10,8 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/internal/soundtest"
+	"lagwright/plotting/wave"
 )
 
 // weirReport is the report of weirPicture's take.
@@ -159,47 +160,37 @@ func TestReportsOfSpoiltTakes(t *testing.T) {
 	}
 }
 
-// ramp is a recording of two channels whose samples rise with the time, the second
-// twice as fast; it ends early where end says so.
-type ramp struct{ frames, end int64 }
-
-func (r ramp) Rate() float64 { return 1000 }
-func (r ramp) Frames() int64 { return r.frames }
-func (r ramp) ReadAt(dst []float32, channel int, frame int64) (n int, err error) {
-	for n = range dst {
-		if frame+int64(n) >= r.end {
-			return n, io.EOF
+// A picture gets all of a take, and from near what is asked for, what is worth seeing,
+// or nothing.
+func TestAddSound(t *testing.T) {
+	sound := &soundtest.Memory{PerS: 100, All: [][]float32{make([]float32, 1000), make([]float32, 1000)}}
+	sound.All[1][500] = -0.5
+	for _, c := range []struct {
+		fromS, toS         float64
+		near               bool
+		wantFromS, wantToS float64
+	}{{2, 4, true, 2, 4}, {0, 10, false, 0, 0}, {0, 10, true, 6, 9}} {
+		p := Picture{ReferenceHitsS: weirPicture().ReferenceHitsS, Pairs: weirPicture().Pairs}
+		var channels [2]*wave.Pyramid
+		for i := range channels {
+			var err error
+			if channels[i], err = wave.Build(t.Context(), sound, i+1, nil); err != nil {
+				t.Fatal(err)
+			}
 		}
-		dst[n] = float32(channel) * float32(frame+int64(n))
-	}
-	return len(dst), nil
-}
-
-// Columns reach as far as the samples under them, which for a ramp are its ends.
-func TestStretchOf(t *testing.T) {
-	s, err := StretchOf(context.Background(), ramp{100000, 100000}, 2, 1, 10, 80)
-	if err != nil || s.FromS != 10 || s.ToS != 80 || len(s.Voice) != mostColumns {
-		t.Fatalf("%g to %g s, %d columns, %v", s.FromS, s.ToS, len(s.Voice), err)
-	}
-	each := 70000.0 / mostColumns
-	for i, c := range s.Voice {
-		if want := 10000 + each*float64(i+1) - 1; math.Abs(float64(c.Max)-want) > 1 || c.Min != 0 {
-			t.Fatalf("column %d is %v, want up to %.0f", i, c, want)
+		if err := p.AddSound(channels[0], channels[1], c.fromS, c.toS, c.near); err != nil || p.Whole.ToS != 10 {
+			t.Fatalf("%g s, %v", p.Whole.ToS, err)
 		}
-		if math.Abs(float64(s.Reference[i].Max)-2*float64(c.Max)) > 1 {
-			t.Fatalf("channel 2 reads %v beside %v", s.Reference[i], c)
+		if n := p.Near; math.Abs(n.FromS-c.wantFromS) > 0.6 || math.Abs(n.ToS-c.wantToS) > 0.6 || n.usable() != (c.wantToS > 0) {
+			t.Errorf("from %g to %g s (%v): near is %g to %g s", c.fromS, c.toS, c.near, n.FromS, n.ToS)
+		}
+		if lowest := p.Whole.Voice.Columns[mostColumns/2]; lowest.Min != -0.5 {
+			t.Errorf("the middle is %v", lowest)
 		}
 	}
-	if s, err := StretchOf(context.Background(), ramp{100000, 40000}, 1, 2, 0, 1e9); err != nil || s.ToS != 100 || s.Voice[mostColumns-1] != (Column{}) || s.Voice[100].Max == 0 {
-		t.Errorf("a recording that ends early: to %g s, %v", s.ToS, err)
-	}
-	if s, err := StretchOf(context.Background(), ramp{}, 1, 2, 0, 0); err != nil || s.usable() {
-		t.Errorf("an empty recording: %v, %v", s, err)
-	}
-	ctx, stop := context.WithCancel(context.Background())
-	stop()
-	if _, err := StretchOf(ctx, ramp{100000, 100000}, 1, 2, 0, 9); err != context.Canceled {
-		t.Errorf("cancelled: %v", err)
+	var none Picture
+	if err := none.AddSound(nil, nil, 0, 1, true); err != nil || none.Whole.usable() {
+		t.Errorf("without a take: %v", err)
 	}
 }
 

@@ -1,65 +1,65 @@
 package plotting
 
 import (
-	"context"
-	"errors"
-	"io"
 	"math"
 	"slices"
 
 	"lagwright/calib"
-	"lagwright/calib/i18n"
+	"lagwright/plotting/wave"
 )
 
-// Sound is a recording that can be read anywhere, as take.File can. Channels
-// count from 1 and full scale is ±1; ReadAt fills dst with one channel from the
-// given frame on and returns io.EOF at the end, as io.ReaderAt does.
-type Sound interface {
-	Rate() float64 // frames per second
-	Frames() int64
-	ReadAt(dst []float32, channel int, frame int64) (int, error)
+// mostColumns is as fine as a page can show.
+const mostColumns = 1400
+
+// Stretch is a part of a take as columns of equal width from its first moment to its
+// last, in seconds from the start of the take.
+type Stretch struct {
+	FromS, ToS       float64
+	Reference, Voice Wave
 }
 
-// StretchOf reads both channels of a recording between two moments, in seconds,
-// as columns as fine as a page shows; memory stays bounded whatever the length.
-// It returns ctx.Err() when cancelled.
-func StretchOf(ctx context.Context, sound Sound, reference, voice int, fromS, toS float64) (Stretch, error) {
-	rate := sound.Rate()
-	first := min(max(int64(fromS*rate), 0), sound.Frames())
-	frames := min(max(int64(math.Ceil(toS*rate)), first), sound.Frames()) - first
-	s := Stretch{FromS: float64(first) / rate, ToS: float64(first+frames) / rate}
-	for channel, into := range map[int]*[]Column{reference: &s.Reference, voice: &s.Voice} {
-		var err error
-		if *into, err = columnsOf(ctx, sound, channel, first, frames); err != nil {
+// Wave is one channel of a stretch, drawn so many times taller than full scale.
+type Wave struct {
+	Columns []wave.Range
+	Gain    float64
+}
+
+func (s Stretch) usable() bool {
+	return finite(s.FromS) && finite(s.ToS) && s.ToS > s.FromS && len(s.Reference.Columns) > 0 && len(s.Voice.Columns) > 0
+}
+
+// AddSound gives the picture both channels of its take: all of it, and from near what
+// lies between two moments in seconds. Where that is all as well there is nothing from
+// near, unless something worth seeing from near is wanted.
+func (p *Picture) AddSound(reference, voice *wave.Pyramid, fromS, toS float64, near bool) (err error) {
+	if reference == nil || voice == nil {
+		return nil
+	}
+	length := max(float64(reference.Frames())/reference.Rate(), float64(voice.Frames())/voice.Rate())
+	if p.Whole, err = stretchOf(reference, voice, 0, length); err != nil {
+		return err
+	}
+	part := toS-fromS < length
+	if !part && near {
+		fromS, toS, part = p.NearS()
+	}
+	if part {
+		p.Near, err = stretchOf(reference, voice, fromS, toS)
+	}
+	return err
+}
+
+// stretchOf returns the columns between two moments, as fine as a page shows.
+func stretchOf(reference, voice *wave.Pyramid, fromS, toS float64) (Stretch, error) {
+	s := Stretch{FromS: fromS, ToS: toS}
+	for of, into := range map[*wave.Pyramid]*Wave{reference: &s.Reference, voice: &s.Voice} {
+		each := (toS - fromS) * of.Rate() / mostColumns
+		*into = Wave{make([]wave.Range, mostColumns), of.Gain()}
+		if err := of.Columns(into.Columns, fromS*of.Rate(), each); err != nil {
 			return Stretch{}, err
 		}
 	}
 	return s, nil
-}
-
-// columnsOf reads one channel. A recording that ends early leaves silence.
-func columnsOf(ctx context.Context, sound Sound, channel int, first, frames int64) ([]Column, error) {
-	n := min(frames, mostColumns)
-	columns, buf := make([]Column, n), make([]float32, 1<<14)
-	for at := int64(0); at < frames; {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		got, err := sound.ReadAt(buf[:min(int64(len(buf)), frames-at)], channel, first+at)
-		for i, v := range buf[:got] {
-			if c := &columns[(at+int64(i))*n/frames]; v == v { // a number
-				c.Min, c.Max = min(c.Min, v), max(c.Max, v)
-			}
-		}
-		at += int64(got)
-		if errors.Is(err, io.EOF) || err == nil && got == 0 {
-			return columns, nil
-		}
-		if err != nil {
-			return nil, i18n.Errorf("cannot read the take at %.1f s: %w", float64(first+at)/sound.Rate(), err)
-		}
-	}
-	return columns, nil
 }
 
 // nearPairs is how many pairs the near stretch of a picture shows.

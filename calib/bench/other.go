@@ -15,14 +15,6 @@ type Other struct {
 	hitsS []float64
 }
 
-// String says where the other sound is: "the sound 205 ms before".
-func (o Other) String() string {
-	if o.GapMS < 0 {
-		return i18n.F("the sound %.0f ms before", -o.GapMS)
-	}
-	return i18n.F("the sound %.0f ms after", o.GapMS)
-}
-
 // OtherSound returns the sound that comes with most strikes of a voice in a take at
 // one distance, if there is one. Hits that were struck out count, so that the way
 // back is open.

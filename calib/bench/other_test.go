@@ -47,7 +47,7 @@ func TestReadTheOtherSound(t *testing.T) {
 	if shift := read.Reading.LagMS - found.Reading.LagMS; o.GapMS > -100 || math.Abs(shift-o.GapMS) > 3 || read.Reading.Used() < found.Reading.Used()-1 {
 		t.Errorf("%v: lag %.1f ms of %d, found %.1f ms of %d", o, read.Reading.LagMS, read.Reading.Used(), found.Reading.LagMS, found.Reading.Used())
 	}
-	if read.Changed() != found.Reading.Used() || !strings.HasSuffix(o.String(), "before") {
+	if read.Changed() != found.Reading.Used() {
 		t.Errorf("%v: %d hits changed, want the %d strikes struck out", o, read.Changed(), found.Reading.Used())
 	}
 	if what, err := b.Undo(); err != nil || what != "the sound that take 1 is read by" || !reflect.DeepEqual(last(b), take) {

@@ -147,9 +147,6 @@ func (c *Capture) put(interleaved []float32) {
 	c.stamps.put(one[:]) // one that finds no room is missed by nobody
 }
 
-// Device returns what is recorded from.
-func (c *Capture) Device() Device { return c.device }
-
 // Format returns what the device really gives.
 func (c *Capture) Format() Format { return c.format }
 

@@ -4,22 +4,15 @@ import (
 	"sync"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
-
-// Source is a recording, as take.File and practice.Recording are.
-type Source interface {
-	Rate() float64
-	Channels() int
-	Frames() int64
-	ReadAt(dst []float32, channel int, frame int64) (int, error)
-}
 
 // Replay is a Sound without a sound card: its one input plays a recording, and
 // then silence, as a microphone does at an instrument at rest. Its one output
 // plays into Played. For tests and for practising.
 type Replay struct {
-	Source Source
+	Source calib.Source
 	Speed  float64                     // seconds of sound in a second; 0 is 1
 	Played func(interleaved []float32) // hears the output; may be nil
 

@@ -101,8 +101,7 @@ func (l *Listening) heard(reference, voice float32) [2]float32 {
 // Fill fills dst with stereo frames, left and right in turn. Where Feed came too
 // late there is silence. It neither allocates, locks nor waits.
 func (l *Listening) Fill(dst []float32) {
-	frames := len(dst) / 2
-	n := min(l.ring.held(), frames)
+	n := min(l.ring.held(), len(dst)/2)
 	target := math.Float32frombits(l.volume.Load())
 	rise := float32(1 / (riseS * l.rate))
 	for i := range n {
@@ -112,7 +111,4 @@ func (l *Listening) Fill(dst []float32) {
 	}
 	l.ring.drop(n)
 	clear(dst[2*n:])
-	if n < frames && l.ring.begun() && !l.ended.Load() {
-		l.missed.Add(int64(frames - n))
-	}
 }

@@ -5,11 +5,13 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
+
+	"lagwright/calib"
 )
 
 // Take is a take to listen to.
 type Take struct {
-	Source           Source
+	Source           calib.Source
 	Reference, Voice int       // channels, from 1
 	HitsS            []float64 // of the reference, in order: by them two takes are aligned
 }
@@ -58,7 +60,6 @@ type Listening struct {
 	ring   *ring
 	volume atomic.Uint32 // bits of a float32
 	ended  atomic.Bool
-	missed atomic.Int64
 	gain   float32 // the callback's
 }
 
@@ -148,7 +149,7 @@ func aligned(was, now []float64, atS float64) float64 {
 	return now[n] - was[min(n, len(was)-1)]
 }
 
-func seconds(s Source) float64 { return float64(s.Frames()) / s.Rate() }
+func seconds(s calib.Source) float64 { return float64(s.Frames()) / s.Rate() }
 
 // Which returns which take plays, as the last Switch has it: 0 the first, 1 the other.
 func (l *Listening) Which() int {
@@ -164,10 +165,6 @@ func (l *Listening) whole() {
 	l.fromS, l.toS, l.loop, l.place = 0, seconds(l.takes[l.which].Source), false, 0
 	l.done = false
 }
-
-// Loop plays from one time to another, in s of the take, again and again. Times
-// that leave nothing to play do nothing.
-func (l *Listening) Loop(fromS, toS float64) { l.change(func() { l.round(fromS, toS) }) }
 
 // LoopHit plays round the n-th reference hit of the first take, from 0, or round
 // that of the other take which it is compared with, again and again.
@@ -185,6 +182,8 @@ func (l *Listening) LoopHit(n int, beforeS, afterS float64) {
 	})
 }
 
+// round plays from one time to another, in s of the take, again and again. Times that
+// leave nothing to play do nothing.
 func (l *Listening) round(fromS, toS float64) {
 	src := l.takes[l.which].Source
 	if from := math.Max(fromS, 0); toS-from > 2*seamS && from < seconds(src) {
@@ -220,7 +219,3 @@ func (l *Listening) AtS() float64 {
 
 // Ended reports whether the take was heard to its end.
 func (l *Listening) Ended() bool { return l.ended.Load() && l.ring.held() == 0 }
-
-// Missed returns how many frames Fill had to leave silent because Feed came too
-// late.
-func (l *Listening) Missed() int64 { return l.missed.Load() }

@@ -40,6 +40,3 @@ func (r *ring) peek(i int) [2]float32 {
 
 // drop says that n frames have been used.
 func (r *ring) drop(n int) { r.taken.Add(uint64(n)) }
-
-// begun reports whether anything was ever put in.
-func (r *ring) begun() bool { return r.put.Load() > 0 }

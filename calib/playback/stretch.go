@@ -5,18 +5,9 @@ import (
 	"io"
 	"math"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
-
-// Source is a take. Channels count from 1, frames from 0; full scale is ±1.
-type Source interface {
-	Rate() float64 // samples a second
-	Channels() int
-	Frames() int64 // samples a channel
-	// ReadAt fills dst with samples of a channel from a frame on. Like
-	// io.ReaderAt it returns io.EOF when it reads fewer than len(dst).
-	ReadAt(dst []float32, channel int, frame int64) (int, error)
-}
 
 const (
 	kernelHalf   = 16  // samples to either side that make one between samples
@@ -85,7 +76,7 @@ type reader struct {
 
 // read fills dst with a channel's sound from a place in frames on, a step apart.
 // Before the beginning and after the end lies silence.
-func (r *reader) read(dst []float32, src Source, channel int, place, step float64, k kernel) error {
+func (r *reader) read(dst []float32, src calib.Source, channel int, place, step float64, k kernel) error {
 	first := int64(math.Floor(place)) - int64(k.half)
 	n := int(float64(len(dst))*step) + 2*k.half + 3
 	if cap(r.buf) < n {
@@ -103,7 +94,7 @@ func (r *reader) read(dst []float32, src Source, channel int, place, step float6
 }
 
 // readPadded reads samples, with silence where a take has none.
-func readPadded(x []float32, src Source, channel int, first int64) error {
+func readPadded(x []float32, src calib.Source, channel int, first int64) error {
 	clear(x)
 	from := max(first, 0)
 	to := min(first+int64(len(x)), src.Frames())

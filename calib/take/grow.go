@@ -52,9 +52,7 @@ type Recorder struct {
 	path    string // where it goes once it is finished
 	part    string // where it grows
 	file    disk
-	form    Format
-	sound   int64 // bytes of whole frames on the disk
-	gaps    []Gap
+	header  // of what is on the disk
 	raw     []byte
 	flushed time.Time
 	syncing chan error // receives once the sync that is under way ends; nil when none is
@@ -82,7 +80,7 @@ func Create(path string, form Format) (*Recorder, error) {
 	case err != nil:
 		return nil, sentence(err, i18n.Errorf("%s cannot be made: check that its folder is there and may be written to", part))
 	}
-	r := &Recorder{path: path, part: part, file: file, form: form, flushed: time.Now()}
+	r := &Recorder{path: path, part: part, file: file, header: header{form: form}, flushed: time.Now()}
 	if err := r.writeHeader(true); err != nil {
 		r.Discard()
 		return nil, i18n.Errorf("%s was not begun: %w", name, r.refused(err))
@@ -104,13 +102,14 @@ func checkForm(form Format) error {
 // Path returns where the take grows, and once it is finished where it is.
 func (r *Recorder) Path() string { return r.part }
 
-// Frames returns how many frames are in the file.
-func (r *Recorder) Frames() int64 { return r.sound / int64(r.frameBytes()) }
-
 // Gaps returns where sound was lost.
 func (r *Recorder) Gaps() []Gap { return slices.Clone(r.gaps) }
 
-func (r *Recorder) frameBytes() int { return r.form.Channels * depth / 8 }
+// writeHeader writes a header for the sound that is there.
+func (r *Recorder) writeHeader(growing bool) error {
+	_, err := r.file.WriteAt(r.bytes(growing), 0)
+	return err
+}
 
 // Write appends whole frames, their channels side by side, full scale ±1: they
 // are rounded to the nearest step of 2⁻²³, clipped and never wrapped. After an
@@ -123,10 +122,9 @@ func (r *Recorder) Write(interleaved []float32) error {
 	if len(interleaved)%r.form.Channels != 0 {
 		return i18n.Errorf("%s was given %d samples, which are no whole frames of %d channels: report this", filepath.Base(r.part), len(interleaved), r.form.Channels)
 	}
-	r.raw = r.raw[:0]
-	for _, v := range interleaved {
-		q := quantise(v)
-		r.raw = append(r.raw, byte(q), byte(q>>8), byte(q>>16))
+	r.raw = slices.Grow(r.raw[:0], len(interleaved)*depth/8)[:len(interleaved)*depth/8]
+	for i, v := range interleaved {
+		put(r.raw[i*depth/8:], v)
 	}
 	n, err := r.file.WriteAt(r.raw, headerSize+r.sound)
 	r.sound += int64(n - n%r.frameBytes())

@@ -215,7 +215,7 @@ func TestOthersReadWhatGrew(t *testing.T) {
 	le.PutUint32(wide[headerSize-4:], unset)
 	forced := *r
 	forced.sound = int64(len(block) * 3)
-	if got := forced.headerAs(true, false); !bytes.Equal(got, wide[:headerSize]) {
+	if got := forced.bytesAs(true, false); !bytes.Equal(got, wide[:headerSize]) {
 		t.Errorf("the header written beyond 4 GiB is not the one that EBU Tech 3306 lays out")
 	}
 	raw := data[headerSize : headerSize+len(block)*3]

@@ -29,37 +29,41 @@ const ds64Bytes = 28
 // wideFrom is the size in bytes from which the 32-bit fields do not do.
 const wideFrom = unset
 
-// writeHeader writes a header for the sound that is there. growing says that
-// there may be more to come.
-func (r *Recorder) writeHeader(growing bool) error {
-	_, err := r.file.WriteAt(r.header(growing), 0)
-	return err
+// header is what stands before the sound of a take.
+type header struct {
+	form  Format
+	sound int64 // bytes of whole frames
+	gaps  []Gap
 }
 
-func (r *Recorder) header(growing bool) []byte {
-	return r.headerAs(r.total() >= wideFrom, growing)
-}
+// Frames returns how many frames are in the file.
+func (h header) Frames() int64 { return h.sound / int64(h.frameBytes()) }
+
+func (h header) frameBytes() int { return h.form.Channels * depth / 8 }
 
 // total is the bytes of the file that follow its first eight.
-func (r *Recorder) total() int64 { return headerSize - 8 + r.sound + r.sound%2 }
+func (h header) total() int64 { return headerSize - 8 + h.sound + h.sound%2 }
 
-// headerAs is header with or without 64-bit sizes.
-func (r *Recorder) headerAs(wide, growing bool) []byte {
-	le, total := binary.LittleEndian, r.total()
+// bytes is the header; growing says that there may be more sound to come.
+func (h header) bytes(growing bool) []byte { return h.bytesAs(h.total() >= wideFrom, growing) }
+
+// bytesAs is bytes with or without 64-bit sizes.
+func (h header) bytesAs(wide, growing bool) []byte {
+	le, total := binary.LittleEndian, h.total()
 	b := make([]byte, 0, headerSize)
 	b = le.AppendUint32(append(b, pick(wide, "RF64", "RIFF")...), size32(wide, total))
 	b = append(b, "WAVE"...)
 	b = le.AppendUint32(append(b, pick(wide, "ds64", "JUNK")...), ds64Bytes)
-	for _, size := range []int64{total, r.sound, r.Frames()} {
+	for _, size := range []int64{total, h.sound, h.Frames()} {
 		if !wide {
 			size = 0
 		}
 		b = le.AppendUint64(b, uint64(size))
 	}
 	b = le.AppendUint32(b, 0) // no table of further sizes
-	b = r.appendForm(b)
-	b = r.appendOwn(b, growing, headerSize-8)
-	return le.AppendUint32(append(b, "data"...), size32(wide, r.sound))
+	b = h.appendForm(b)
+	b = h.appendOwn(b, growing, headerSize-8)
+	return le.AppendUint32(append(b, "data"...), size32(wide, h.sound))
 }
 
 func pick(first bool, a, b string) string {
@@ -79,18 +83,18 @@ func size32(wide bool, size int64) uint32 {
 // appendForm adds the format: the plain one that every program knows, and the
 // extensible one where more than two channels ask for it, said to be of no
 // particular loudspeaker.
-func (r *Recorder) appendForm(b []byte) []byte {
+func (h header) appendForm(b []byte) []byte {
 	le := binary.LittleEndian
 	tag, size := uint16(tagPCM), uint32(16)
-	if r.form.Channels > 2 {
+	if h.form.Channels > 2 {
 		tag, size = tagExtensible, 40
 	}
 	b = le.AppendUint32(append(b, "fmt "...), size)
 	b = le.AppendUint16(b, tag)
-	b = le.AppendUint16(b, uint16(r.form.Channels))
-	b = le.AppendUint32(b, uint32(r.form.RateHz))
-	b = le.AppendUint32(b, uint32(r.form.RateHz*r.frameBytes()))
-	b = le.AppendUint16(b, uint16(r.frameBytes()))
+	b = le.AppendUint16(b, uint16(h.form.Channels))
+	b = le.AppendUint32(b, uint32(h.form.RateHz))
+	b = le.AppendUint32(b, uint32(h.form.RateHz*h.frameBytes()))
+	b = le.AppendUint16(b, uint16(h.frameBytes()))
 	b = le.AppendUint16(b, depth)
 	if tag == tagPCM {
 		return b
@@ -103,13 +107,13 @@ func (r *Recorder) appendForm(b []byte) []byte {
 }
 
 // appendOwn adds our chunk and fills it up to the given end.
-func (r *Recorder) appendOwn(b []byte, growing bool, end int) []byte {
+func (h header) appendOwn(b []byte, growing bool, end int) []byte {
 	le := binary.LittleEndian
 	b = le.AppendUint32(append(b, ownID...), uint32(end-len(b)-8))
 	b = append(b, ownMark...)
 	b = append(b, pick(growing, "\x01", "\x00")[0], 0)
-	b = le.AppendUint16(b, uint16(len(r.gaps)))
-	for _, g := range r.gaps {
+	b = le.AppendUint16(b, uint16(len(h.gaps)))
+	for _, g := range h.gaps {
 		b = le.AppendUint64(b, uint64(g.Frame))
 		b = le.AppendUint64(b, uint64(g.Lost))
 	}

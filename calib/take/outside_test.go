@@ -185,7 +185,7 @@ func TestSoxReadsWritten(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := int64(44 + 3*3*1001 + 1); info.Size() != want {
+	if want := int64(headerSize + 3*3*1001 + 1); info.Size() != want {
 		t.Errorf("%d bytes, want %d with the pad byte", info.Size(), want)
 	}
 }

@@ -8,29 +8,16 @@ import (
 	"math"
 	"path/filepath"
 
-	"github.com/go-audio/audio"
-	"github.com/go-audio/wav"
-
+	"lagwright/calib"
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 )
-
-// Source is what can be written. ReadAt behaves as File.ReadAt does.
-type Source interface {
-	Rate() float64 // frames per second in Hz
-	Channels() int // 1 to 64
-	Frames() int64 // at least 1
-	ReadAt(dst []float32, channel int, frame int64) (int, error)
-}
 
 // depth is the bits a written sample has, fullScale its value at 1.
 const (
 	depth     = 24
 	fullScale = 1 << (depth - 1)
 )
-
-// headerBytes is the size of the header that is written.
-const headerBytes = 44
 
 // writeFrames is how many frames are written between two looks at the context.
 const writeFrames = 1 << 13
@@ -41,7 +28,7 @@ const writeFrames = 1 << 13
 // holds either the whole take or what was there before, and nothing is left
 // behind. Windows does not replace a file that is open: there, close the take at
 // path first. ctx cancels; progress (may be nil) is told 0 to 1, never falling.
-func Write(ctx context.Context, path string, src Source, progress func(float64)) error {
+func Write(ctx context.Context, path string, src calib.Source, progress func(float64)) error {
 	if progress == nil {
 		progress = func(float64) {}
 	}
@@ -59,7 +46,7 @@ func Write(ctx context.Context, path string, src Source, progress func(float64))
 }
 
 // checkSource refuses what a WAV file cannot hold.
-func checkSource(src Source) error {
+func checkSource(src calib.Source) error {
 	rate, channels, frames := src.Rate(), src.Channels(), src.Frames()
 	switch {
 	case !(rate >= minRate && rate <= maxRate) || rate != math.Trunc(rate):
@@ -68,77 +55,41 @@ func checkSource(src Source) error {
 		return i18n.Errorf("a take cannot have %d channels: use 1 to %d", channels, maxChannels)
 	case frames < 1:
 		return i18n.Errorf("the take holds no sound: record it again")
-	case frames > (math.MaxUint32-headerBytes)/int64(channels*depth/8):
-		return i18n.Errorf("%.0f s of %d channels do not fit into the 4 GiB of a WAV file: record shorter takes or fewer channels", float64(frames)/rate, channels)
 	}
 	return nil
 }
 
-// encode writes src to w. The encoder sets a minute of memory aside for the rate
-// it is made with, so it is made with a small one and told the true one after.
-func encode(ctx context.Context, w io.WriteSeeker, src Source, progress func(float64)) error {
-	e := wav.NewEncoder(w, 1, depth, src.Channels(), tagPCM)
-	e.SampleRate = int(src.Rate())
-	g := newGatherer(src)
-	for frame := int64(0); frame < src.Frames(); {
+// encode writes src to w.
+func encode(ctx context.Context, w io.Writer, src calib.Source, progress func(float64)) error {
+	h := header{form: Format{int(src.Rate()), src.Channels()}}
+	each := h.frameBytes()
+	h.sound = src.Frames() * int64(each)
+	block := h.bytes(false)
+	mono, raw := make([]float32, min(src.Frames(), writeFrames)), make([]byte, writeFrames*each)
+	for frame := int64(0); ; frame += int64(len(mono)) {
 		if err := ctx.Err(); err != nil {
 			return sentence(err, i18n.Errorf("it was stopped before its end"))
 		}
-		progress(float64(frame) / float64(src.Frames()))
-		n, err := g.gather(frame)
-		if err != nil {
-			return err
-		}
-		if err := e.Write(g.buf); err != nil {
+		if _, err := w.Write(block); err != nil {
 			return sentence(err, i18n.Errorf("the disk refused it (%v): make room or choose another folder", err))
 		}
-		frame += n
-	}
-	return finish(e, src.Frames())
-}
-
-// finish adds the pad byte the encoder forgets and has it write the sizes.
-func finish(e *wav.Encoder, frames int64) error {
-	var err error
-	if frames%2 == 1 && e.NumChans*depth/8%2 == 1 {
-		err = e.AddLE(uint8(0))
-	}
-	if err := errors.Join(err, e.Close()); err != nil {
-		return sentence(err, i18n.Errorf("the disk refused it (%v): make room or choose another folder", err))
-	}
-	return nil
-}
-
-// gatherer interleaves the channels of a source.
-type gatherer struct {
-	src  Source
-	mono []float32
-	buf  *audio.IntBuffer
-}
-
-func newGatherer(src Source) *gatherer {
-	size := min(src.Frames(), writeFrames)
-	return &gatherer{src, make([]float32, size), &audio.IntBuffer{
-		Format: &audio.Format{NumChannels: src.Channels(), SampleRate: int(src.Rate())},
-		Data:   make([]int, size*int64(src.Channels())),
-	}}
-}
-
-// gather puts the next frames from the given one on into buf and counts them.
-func (g *gatherer) gather(frame int64) (int64, error) {
-	n, channels := min(g.src.Frames()-frame, writeFrames), g.src.Channels()
-	mono := g.mono[:n]
-	g.buf.Data = g.buf.Data[:n*int64(channels)]
-	for c := range channels {
-		got, err := g.src.ReadAt(mono, c+1, frame)
-		if got < len(mono) {
-			return 0, shortError(err, c+1, frame+int64(got))
+		if frame == src.Frames() {
+			return nil
 		}
-		for i, v := range mono {
-			g.buf.Data[i*channels+c] = quantise(v)
+		progress(float64(frame) / float64(src.Frames()))
+		mono = mono[:min(src.Frames()-frame, int64(len(mono)))]
+		for c := range src.Channels() {
+			if got, err := src.ReadAt(mono, c+1, frame); got < len(mono) {
+				return shortError(err, c+1, frame+int64(got))
+			}
+			for i, v := range mono {
+				put(raw[i*each+c*depth/8:], v)
+			}
+		}
+		if block = raw[:len(mono)*each]; frame+int64(len(mono)) == src.Frames() && h.sound%2 == 1 {
+			block = append(block, 0)
 		}
 	}
-	return n, nil
 }
 
 func shortError(err error, channel int, frame int64) error {
@@ -146,6 +97,12 @@ func shortError(err error, channel int, frame int64) error {
 		err = io.ErrUnexpectedEOF
 	}
 	return i18n.Errorf("channel %d broke off at frame %d: %w", channel, frame, err)
+}
+
+// put lays a sample out.
+func put(raw []byte, v float32) {
+	q := quantise(v)
+	raw[0], raw[1], raw[2] = byte(q), byte(q>>8), byte(q>>16)
 }
 
 // quantise returns the nearest step to v, clipped to the range of a sample.

@@ -13,6 +13,7 @@ import (
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/plotting"
+	"lagwright/plotting/wave"
 )
 
 // reportTake draws the report of a take of a session, by default the last.
@@ -115,13 +116,13 @@ func addSound(ctx context.Context, p *plotting.Picture, r loop.Result, dir strin
 		return nil
 	}
 	defer f.Close()
-	if p.Whole, err = plotting.StretchOf(ctx, f, r.Take.Reference, r.Channel, 0, f.DurationS()); err != nil {
-		return err
+	var channels [2]*wave.Pyramid
+	for i, channel := range []int{r.Take.Reference, r.Channel} {
+		if channels[i], err = wave.Build(ctx, f, channel, nil); err != nil {
+			return err
+		}
 	}
-	if from, to, ok := p.NearS(); ok {
-		p.Near, err = plotting.StretchOf(ctx, f, r.Take.Reference, r.Channel, from, to)
-	}
-	return err
+	return p.AddSound(channels[0], channels[1], 0, f.DurationS(), true)
 }
 
 // readings writes the table of all readings of a session, to standard output

@@ -114,8 +114,8 @@ func TestFiguresOfTheAxis(t *testing.T) {
 		ms, step float64
 		want     string
 	}{{10, 5, "+10"}, {-5, 5, "−5"}, {0, 5, "0"}, {2.5, 0.5, "+2.5"}, {-1e-15, 0.5, "0"}} {
-		if got := figure(c.ms, c.step); got != c.want {
-			t.Errorf("figure(%v, %v) = %q, want %q", c.ms, c.step, got, c.want)
+		if got := Signed(c.ms, c.step); got != c.want {
+			t.Errorf("Signed(%v, %v) = %q, want %q", c.ms, c.step, got, c.want)
 		}
 	}
 }

@@ -56,13 +56,13 @@ func (s Span) Ticks(most int) []Tick {
 	step := RoundStep(width / float64(max(1, most)))
 	var all []Tick
 	for i := math.Ceil(s.Lo / step); i*step <= s.Hi; i++ {
-		all = append(all, Tick{i * step, figure(i*step, step)})
+		all = append(all, Tick{i * step, Signed(i*step, step)})
 	}
 	return all
 }
 
-// figure writes a value with its sign as exactly as the step needs.
-func figure(v, step float64) string {
+// Signed writes a value with its sign as exactly as the step needs.
+func Signed(v, step float64) string {
 	s := i18n.Decimal(strconv.FormatFloat(math.Abs(v), 'f', Decimals(step), 64))
 	switch {
 	case v > step/2:

@@ -67,3 +67,18 @@ func (p Pen) Card(c color.Color, x0, y0, x1, y1, r float64) {
 	pts = append(pts, p.arc(x0+r, y0+r, r, 3*quarter, 4*quarter)...)
 	p.Shape(c, pts)
 }
+
+// HeadRadius is that of a pin's head in a mirror trace.
+const HeadRadius = 4.5
+
+// Bracket draws what joins a reference hit on one line to a voice hit on another, twice
+// half high in the middle between them.
+func (p Pen) Bracket(c, paper color.Color, referenceX, voiceX, top, bottom, half float64) {
+	w, _ := p.Size()
+	lo, hi, middle := min(referenceX, voiceX), max(referenceX, voiceX), (top+bottom)/2
+	p.Box(Mix(paper, c, 0.18), max(lo, -9), middle-half, min(hi, w+9), middle+half)
+	p.Level(c, lo, hi, middle-half, 1.5)
+	p.Level(c, lo, hi, middle+half, 1.5)
+	p.Upright(c, referenceX, top+HeadRadius, middle+half, 2)
+	p.Upright(c, voiceX, middle-half, bottom-HeadRadius, 2)
+}

@@ -5,7 +5,6 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/plotting"
-	"lagwright/ui/trace"
 )
 
 // savePicture asks where to save the take in sight as a picture.
@@ -28,7 +27,7 @@ func (e *Exports) PictureFigure() (*plotting.Figure, error) {
 		return nil, errNoTake()
 	}
 	p := plotting.PictureOf(t)
-	if err := e.addSound(&p); err != nil {
+	if err := e.addSound(&p, false); err != nil {
 		return nil, err
 	}
 	return p.Figure(plotting.Light())
@@ -36,14 +35,10 @@ func (e *Exports) PictureFigure() (*plotting.Figure, error) {
 
 // addSound gives a picture what the trace has: the whole take, and the stretch in
 // sight where that is less.
-func (e *Exports) addSound(p *plotting.Picture) (err error) {
+func (e *Exports) addSound(p *plotting.Picture, near bool) error {
+	reference, voice := e.trace.Sound()
 	from, to := e.trace.View()
-	length := e.trace.Length()
-	if p.Whole, err = stretch(e.trace, 0, length); err != nil || to-from >= length {
-		return err
-	}
-	p.Near, err = stretch(e.trace, from, to)
-	return err
+	return p.AddSound(reference, voice, from, to, near)
 }
 
 // SaveReport asks where to save the report of the take in sight.
@@ -62,29 +57,8 @@ func (e *Exports) ReportFigure() (*plotting.Figure, error) {
 	}
 	r := plotting.ReportOf(e.d.View(), t)
 	r.Paper = e.d.Prefs.Paper()
-	if err := e.addSound(&r.Picture); err != nil {
+	if err := e.addSound(&r.Picture, true); err != nil {
 		return nil, err
 	}
-	if from, to, ok := r.Picture.NearS(); ok && len(r.Picture.Near.Voice) == 0 {
-		var err error
-		if r.Picture.Near, err = stretch(e.trace, from, to); err != nil {
-			return nil, err
-		}
-	}
 	return r.Figure()
-}
-
-// pictureColumns is how finely a take is drawn on paper.
-const pictureColumns = 1400
-
-// stretch returns what the trace has between two moments, for paper.
-func stretch(t *trace.Trace, fromS, toS float64) (plotting.Stretch, error) {
-	reference, voice, err := t.Extremes(fromS, toS, pictureColumns)
-	columns := func(ranges []trace.Range) (c []plotting.Column) {
-		for _, r := range ranges {
-			c = append(c, plotting.Column(r))
-		}
-		return c
-	}
-	return plotting.Stretch{FromS: fromS, ToS: toS, Reference: columns(reference), Voice: columns(voice)}, err
 }

@@ -3,7 +3,7 @@
 // see. Hits are pins, and in the lane a bracket joins the two pins of a pair; its
 // width is the lag, and late lies to the right.
 //
-// A [wave.Pyramid] makes takes of any length cheap to draw: it is built on any
+// A [lagwright/plotting/wave.Pyramid] makes takes of any length cheap to draw: it is built on any
 // goroutine and then handed over whole inside a [Take], which package picture draws.
 //
 // Times are in seconds from the start of the take, lags in milliseconds,

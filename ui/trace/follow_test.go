@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"lagwright/internal/soundtest"
-	"lagwright/ui/trace/wave"
+	"lagwright/plotting/wave"
 )
 
 // The view moves on with the newest sound, unless somebody looks back.

@@ -5,7 +5,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/plotting/sketch"
+	"lagwright/plotting/mirror"
 	"lagwright/ui/look"
 	"lagwright/ui/trace/picture"
 )
@@ -29,7 +29,7 @@ func (t *pairing) ZoomOut() { t.zoomAtMiddle(2) }
 func (t *pairing) zoomAtMiddle(factor float64) {
 	about := (t.view.From + t.view.To) / 2
 	if t.selected != picture.None {
-		lo, hi := sketch.Ends(t.take.Pairs()[t.selected])
+		lo, hi := mirror.Ends(t.take.Pairs()[t.selected])
 		if pair := (lo + hi) / 2; pair > t.view.From && pair < t.view.To {
 			about = pair
 		}
@@ -47,7 +47,7 @@ func (t *pairing) ShowPair(i int) {
 	if i < 0 || i >= len(t.take.Pairs()) {
 		return
 	}
-	lo, hi := sketch.Ends(t.take.Pairs()[i])
+	lo, hi := mirror.Ends(t.take.Pairs()[i])
 	room := max(leastPairView, (hi-lo)*3)
 	t.ZoomTo((lo+hi-room)/2, (lo+hi+room)/2)
 	t.pick(i)
@@ -66,7 +66,7 @@ func (t *pairing) step(by int) int {
 	if i < 0 || i >= len(t.take.Pairs()) {
 		return picture.None
 	}
-	lo, hi := sketch.Ends(t.take.Pairs()[i])
+	lo, hi := mirror.Ends(t.take.Pairs()[i])
 	if span := t.view.Span(); lo < t.view.From || hi > t.view.To {
 		span = max(span, (hi-lo)*1.5)
 		t.ZoomTo((lo+hi-span)/2, (lo+hi+span)/2)
@@ -84,7 +84,7 @@ func (t *pairing) firstInSight(by int) int {
 		if by < 0 {
 			i = len(pairs) - 1 - k
 		}
-		if lo, hi := sketch.Ends(pairs[i]); hi >= t.view.From && lo <= t.view.To {
+		if lo, hi := mirror.Ends(pairs[i]); hi >= t.view.From && lo <= t.view.To {
 			return i
 		}
 	}
@@ -126,7 +126,7 @@ func (t *pairing) near(x float64) int {
 	width := float64(t.on.Size().Width)
 	best, distance := picture.None, float64(picture.Reach)
 	for i, p := range t.take.Pairs() {
-		lo, hi := sketch.Ends(p)
+		lo, hi := mirror.Ends(p)
 		left, right := t.view.X(lo, width), t.view.X(hi, width)
 		if right < -picture.Reach || left > width+picture.Reach {
 			continue

@@ -4,8 +4,8 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/plotting/wave"
 	"lagwright/ui/trace/picture"
-	"lagwright/ui/trace/wave"
 )
 
 // sight is what is shown: a take, and which stretch of it. It zooms, pans and follows.
@@ -25,19 +25,12 @@ type sight struct {
 // View returns the stretch in sight, in seconds; both are 0 without a take.
 func (t *sight) View() (fromS, toS float64) { return t.view.From, t.view.To }
 
-// Extremes returns both channels between two moments in so many columns of equal
-// width; nothing without a take.
-func (t *sight) Extremes(fromS, toS float64, columns int) (reference, voice []wave.Range, err error) {
+// Sound returns both channels; nil without a take.
+func (t *sight) Sound() (reference, voice *wave.Pyramid) {
 	if t.take == nil {
-		return nil, nil, nil
+		return nil, nil
 	}
-	reference, voice = make([]wave.Range, columns), make([]wave.Range, columns)
-	for p, into := range map[*wave.Pyramid][]wave.Range{t.take.Reference: reference, t.take.Voice: voice} {
-		if err := p.Columns(into, fromS*p.Rate(), (toS-fromS)*p.Rate()/float64(columns)); err != nil {
-			return nil, nil, err
-		}
-	}
-	return reference, voice, nil
+	return t.take.Reference, t.take.Voice
 }
 
 // ZoomTo shows the stretch between two moments, as far as the take allows.

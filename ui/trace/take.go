@@ -5,23 +5,17 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/session"
+	"lagwright/plotting/wave"
 	"lagwright/ui/trace/picture"
-	"lagwright/ui/trace/wave"
 )
 
 // Take is what the trace draws. The trace owns it once it is set.
 type Take = picture.Take
 
-// Source is a recording that can be read anywhere.
-type Source = wave.Source
-
-// Range is the lowest and the highest sample of a stretch of recording.
-type Range = wave.Range
-
 // Load builds both pyramids of a take whose hits are as they were found, reference and voice being channels of src
 // that count from 1. It may run on any goroutine and is cancelled through ctx;
 // progress, if not nil, gets the share done on the same goroutine.
-func Load(ctx context.Context, src Source, reference, voice int, reading calib.Reading, progress func(float64)) (*Take, error) {
+func Load(ctx context.Context, src calib.Source, reference, voice int, reading calib.Reading, progress func(float64)) (*Take, error) {
 	half := func(start float64) func(float64) {
 		if progress == nil {
 			return nil

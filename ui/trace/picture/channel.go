@@ -7,29 +7,15 @@ import (
 	"strconv"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
+	"lagwright/plotting/wave"
 	"lagwright/ui/look/ink"
-	"lagwright/ui/trace/wave"
 )
-
-// mostGain keeps the noise of a dead channel from being drawn as a signal.
-const mostGain = 1000
-
-// headroom is the part of its half that a usual hit fills.
-const headroom = 0.85
-
-// gain returns how many times taller than full scale the channel is drawn; 1 for
-// silence.
-func gain(p *wave.Pyramid) float64 {
-	if p.Peak() <= 0 {
-		return 1
-	}
-	return max(1, min(mostGain, headroom/p.Peak()))
-}
 
 // gainText says the gain where it is not 1.
 func gainText(p *wave.Pyramid) string {
-	switch g := gain(p); {
+	switch g := p.Gain(); {
 	case g >= 10:
 		return " ×" + strconv.FormatFloat(g, 'f', 0, 64)
 	case g >= 1.05:
@@ -47,13 +33,13 @@ type channel struct {
 }
 
 // drawWaves draws both channels away from the lane.
-func (p *Picture) drawWaves(f *frame, m *sketch.Mirror) {
+func (p *Picture) drawWaves(f *frame, m *mirror.Trace) {
 	p.Fault = nil
 	tk := f.Take
-	if err := p.channel.drawWave(f, tk.Reference, f.inks.Reference, m.LaneTop, m.Top, gain(tk.Reference)); err != nil {
+	if err := p.channel.drawWave(f, tk.Reference, f.inks.Reference, m.LaneTop, m.Top, tk.Reference.Gain()); err != nil {
 		p.Fault = err
 	}
-	if err := p.channel.drawWave(f, tk.Voice, f.inks.Voice, m.LaneBottom, m.Bottom, gain(tk.Voice)); err != nil {
+	if err := p.channel.drawWave(f, tk.Voice, f.inks.Voice, m.LaneBottom, m.Bottom, tk.Voice.Gain()); err != nil {
 		p.Fault = err
 	}
 }

@@ -5,13 +5,14 @@ import (
 	"math"
 
 	"lagwright/calib/session"
+	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 )
 
 // drawMarks draws over the pins what was done by hand, and the selected hit. A
 // struck-out hit is a hollow, crossed pin with a dashed stem; one that was added
 // or moved carries a square half way up its stem.
-func (p *Picture) drawMarks(f *frame, m *sketch.Mirror) {
+func (p *Picture) drawMarks(f *frame, m *mirror.Trace) {
 	p.drawByHand(f, m, f.Take.ReferenceHits, f.inks.Reference, m.LaneTop, m.Top)
 	p.drawByHand(f, m, f.Take.VoiceHits, f.inks.Voice, m.LaneBottom, m.Bottom)
 	if f.HeardS >= 0 {
@@ -35,7 +36,7 @@ func (p *Picture) drawMarks(f *frame, m *sketch.Mirror) {
 // squareHalf is half the side of the mark of a hit set by hand.
 const squareHalf = 4
 
-func (p *Picture) drawByHand(f *frame, m *sketch.Mirror, hits []session.Hit, c color.Color, foot, tip float64) {
+func (p *Picture) drawByHand(f *frame, m *mirror.Trace, hits []session.Hit, c color.Color, foot, tip float64) {
 	away := math.Copysign(1, tip-foot)
 	for _, h := range hits {
 		x := m.X(h.AtS)
@@ -59,7 +60,7 @@ func (p *Picture) drawByHand(f *frame, m *sketch.Mirror, hits []session.Hit, c c
 
 // drawChosen draws a ring round the selected hit's head and a line through its
 // half; where it is being dragged, they are where it would go.
-func (p *Picture) drawChosen(f *frame, m *sketch.Mirror, foot, tip float64) {
+func (p *Picture) drawChosen(f *frame, m *mirror.Trace, foot, tip float64) {
 	at := f.Chosen.AtS
 	if f.Dragging {
 		at = f.DragS
@@ -73,12 +74,12 @@ func (p *Picture) drawChosen(f *frame, m *sketch.Mirror, foot, tip float64) {
 
 // drawMarked shades the selected pair from top to bottom, and more faintly the
 // one under the pointer.
-func (p *Picture) drawMarked(f *frame, m *sketch.Mirror) {
+func (p *Picture) drawMarked(f *frame, m *mirror.Trace) {
 	mark := func(i int, share float64) {
 		if i == None || i >= len(f.Take.Reading.Pairs) {
 			return
 		}
-		lo, hi := sketch.Ends(f.Take.Reading.Pairs[i])
+		lo, hi := mirror.Ends(f.Take.Reading.Pairs[i])
 		x0, x1 := m.X(lo)-5, m.X(hi)+5
 		p.pen.Box(sketch.Faded(f.inks.Mark, share), x0, m.Top, x1, m.Bottom)
 		p.pen.Upright(f.inks.Mark, x0, m.Top, m.Bottom, 1)

@@ -11,10 +11,11 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/session"
+	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
+	"lagwright/plotting/wave"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
-	"lagwright/ui/trace/wave"
 )
 
 // Reach is how far from a pin or a bracket still means it, in device-independent pixels.
@@ -118,7 +119,7 @@ func (p *Picture) drawAll(f *frame) {
 		p.drawSentence(f, f.Said)
 	} else {
 		_, h := p.pen.Size()
-		m := sketch.NewMirror(p.pen.Pen, f.inks, f.small, h-mapHeight, sketch.Span{Lo: f.View.From, Hi: f.View.To}, f.Take.Reading)
+		m := mirror.New(p.pen.Pen, f.inks, f.small, h-mapHeight, sketch.Span{Lo: f.View.From, Hi: f.View.To}, f.Take.Reading)
 		m.Grid()
 		p.drawWaves(f, m)
 		p.drawMarked(f, m)
@@ -137,7 +138,7 @@ func (p *Picture) drawAll(f *frame) {
 }
 
 // Middle returns where the halves of a picture of height h meet.
-func Middle(h, small float64) float64 { return sketch.MirrorMiddle(h-mapHeight, small) }
+func Middle(h, small float64) float64 { return mirror.Middle(h-mapHeight, small) }
 
 // CaptionSize is the size of captions under a theme.
 func CaptionSize(th fyne.Theme) float64 { return float64(th.Size(theme.SizeNameCaptionText)) }
@@ -158,7 +159,7 @@ func (p *Picture) drawMap(f *frame) {
 
 // drawCard says in words what is known of the pair pointed at, or of what is
 // selected, right of the upper caption.
-func (p *Picture) drawCard(f *frame, m *sketch.Mirror, caption float64) {
+func (p *Picture) drawCard(f *frame, m *mirror.Trace, caption float64) {
 	if f.Said == "" {
 		return
 	}
@@ -168,7 +169,7 @@ func (p *Picture) drawCard(f *frame, m *sketch.Mirror, caption float64) {
 		i = f.Selected
 	}
 	if i != None {
-		lo, hi = sketch.Ends(pairs[i])
+		lo, hi = mirror.Ends(pairs[i])
 	}
 	lines := p.pen.Wrap(f.small, f.Said, min(440, m.W-24))
 	wide := 0.0

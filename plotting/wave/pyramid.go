@@ -9,19 +9,9 @@ import (
 	"math"
 	"slices"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
-
-// Source is a recording that can be read anywhere. Channels count from 1 and
-// full scale is ±1. ReadAt fills dst with one channel from the given frame on
-// and returns how many frames it could read, with io.EOF at the end, as
-// io.ReaderAt does; it must bear calls from several goroutines at once.
-type Source interface {
-	Rate() float64 // frames per second
-	Channels() int
-	Frames() int64
-	ReadAt(dst []float32, channel int, frame int64) (int, error)
-}
 
 // Range is the lowest and the highest sample of a stretch of recording.
 type Range struct{ Min, Max float32 }
@@ -58,7 +48,7 @@ const (
 // goroutine; afterwards its methods belong to one goroutine at a time. That of a
 // recording under way grows with it; see Grow.
 type Pyramid struct {
-	src     Source
+	src     calib.Source
 	channel int
 	frames  int64     // readable frames; fewer than the source claims if it ends early
 	bin     int64     // frames in a bin of levels[0]
@@ -75,7 +65,7 @@ type Pyramid struct {
 // done, about a hundred times, on its own goroutine. It returns ctx.Err() when
 // cancelled, and an error when the source cannot be read. A source that ends
 // early is no error: the pyramid ends where it does.
-func Build(ctx context.Context, src Source, channel int, progress func(float64)) (*Pyramid, error) {
+func Build(ctx context.Context, src calib.Source, channel int, progress func(float64)) (*Pyramid, error) {
 	if channel < 1 || channel > src.Channels() {
 		return nil, i18n.Errorf("the take has no channel %d, only 1 to %d; choose another", channel, src.Channels())
 	}
@@ -225,43 +215,19 @@ func (p *Pyramid) Rate() float64 { return p.src.Rate() }
 // lone bump does not raise it, and pauses do not lower it.
 func (p *Pyramid) Peak() float64 { return p.peak }
 
-// MinMax returns the exact extremes of the frames from up to but not including
-// to, both cut to the recording; silence when none are left.
-func (p *Pyramid) MinMax(from, to int64) (Range, error) {
-	from, to = max(0, from), min(to, p.frames)
-	r := nothing
-	for from < to {
-		if level, size, ok := p.binAt(from, to); ok {
-			r = r.join(p.levels[level][from/size])
-			from = min(from+size, p.frames)
-			continue
-		}
-		end := min(to, (from/p.bin+1)*p.bin)
-		buf := make([]float32, end-from)
-		n, err := p.read(buf, from)
-		if err != nil {
-			return Range{}, err
-		}
-		r = r.join(extremes(buf[:n]))
-		from = end
-	}
-	return r.orSilence(), nil
-}
+// mostGain keeps the noise of a dead channel from being drawn as a signal.
+const mostGain = 1000
 
-// binAt finds the largest bin that starts at from and does not reach past to.
-func (p *Pyramid) binAt(from, to int64) (level int, size int64, ok bool) {
-	size = p.bin
-	if from%size != 0 || min(from+size, p.frames) > to {
-		return 0, 0, false
+// headroom is the part of its half that a usual hit fills.
+const headroom = 0.85
+
+// Gain returns how many times taller than full scale the channel is drawn; 1 for
+// silence.
+func (p *Pyramid) Gain() float64 {
+	if p.peak <= 0 {
+		return 1
 	}
-	for level+1 < len(p.levels) {
-		next := size * branch
-		if from%next != 0 || min(from+next, p.frames) > to {
-			break
-		}
-		level, size = level+1, next
-	}
-	return level, size, true
+	return max(1, min(mostGain, headroom/p.peak))
 }
 
 // Columns fills dst with the extremes of equal stretches of perColumn frames,

@@ -43,25 +43,6 @@ func source(t *rapid.T) *soundtest.Memory {
 	return &soundtest.Memory{PerS: 48000, All: [][]float32{samples}}
 }
 
-func TestMinMaxAgainstBrute(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		src := source(t)
-		p, err := Build(context.Background(), src, 1, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		n := src.Frames()
-		for range 10 {
-			from := rapid.Int64Range(-10, n+10).Draw(t, "from")
-			to := rapid.Int64Range(from, n+20).Draw(t, "to")
-			got, err := p.MinMax(from, to)
-			if want := brute(src.All[0], from, to); err != nil || got != want {
-				t.Fatalf("MinMax(%d, %d) = %v, %v, want %v", from, to, got, err, want)
-			}
-		}
-	})
-}
-
 // TestColumnsAgainstBrute checks that a column holds every sample of its stretch,
 // and none further off than one bin of its level.
 func TestColumnsAgainstBrute(t *testing.T) {
@@ -150,8 +131,9 @@ func TestBuildNaN(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, _ := p.MinMax(0, 3); got != (Range{-0.25, 0.5}) {
-		t.Errorf("MinMax = %v", got)
+	got := make([]Range, 1)
+	if err := p.Columns(got, 0, 3); err != nil || got[0] != (Range{-0.25, 0.5}) {
+		t.Errorf("%v, %v", got, err)
 	}
 }
 
@@ -259,5 +241,22 @@ func BenchmarkGrow(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// A usual hit fills its half; silence and a channel that is loud enough keep their size.
+func TestGain(t *testing.T) {
+	for peak, want := range map[float32]float64{0: 1, 1: 1, 0.5: 1.7, 0.001: 850, 1e-6: mostGain} {
+		samples := make([]float32, 60*100)
+		for i := range samples {
+			samples[i] = peak
+		}
+		p, err := Build(context.Background(), &soundtest.Memory{PerS: 100, All: [][]float32{samples}}, 1, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := p.Gain(); got < want*0.999 || got > want*1.001 {
+			t.Errorf("hits of %v are drawn ×%v, want ×%v", peak, got, want)
+		}
 	}
 }
