@@ -73,9 +73,9 @@ func TestEcho(t *testing.T) {
 			late := 0.001 + c.jitterS*r.NormFloat64()
 			s.reference.heard = append(s.reference.heard, Hit{TimeS: at, Level: level})
 			s.voice.heard = append(s.voice.heard, Hit{TimeS: at + late, Level: level - 9 + c.loudnessDB*r.NormFloat64()})
-			pairs = append(pairs, calib.Pair{ReferenceS: at, VoiceS: at + late, Used: true})
+			pairs = append(pairs, calib.Pair{ReferenceS: at, VoiceS: at + late, LagMS: 1000 * late, Used: true})
 		}
-		if got := len(s.echo(pairs, s.voice.heard)) > 0; got != c.doubted {
+		if got := len(s.echo(calib.Read(pairs, times(s.reference.heard), nil, 1), s.voice.heard)) > 0; got != c.doubted {
 			t.Errorf("%s: doubted %v", c.name, got)
 		}
 	}

@@ -228,7 +228,7 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 		return w.Code == calib.WarnDeadChannel && agree(r)
 	})...)
 	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, reference)...)
-	r.Warnings = append(r.Warnings, s.echo(r.Pairs, voice)...)
+	r.Warnings = append(r.Warnings, s.echo(r, voice)...)
 	r.Warnings = append(r.Warnings, takeWarnings(r, opt, [2][]float64{times(s.reference.heard), times(s.voice.heard)})...)
 	return r, nil
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
@@ -131,8 +133,8 @@ func agreeing(r calib.Reading) []calib.Warning {
 const WarnVague = "vague"
 
 const (
-	vagueMS   = 10 // half of an interval beyond which pairs do not scatter but disagree
-	unclearMS = 1  // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
+	vagueMS   = 5 // half of an interval beyond which pairs do not scatter but disagree
+	unclearMS = 1 // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
 )
 
 // dropOut returns a warning where a channel's hits stop for long while the
@@ -253,7 +255,14 @@ const (
 // echo returns a warning where the voice's strikes are heard in the reference's
 // channel too, always as far apart, not later there, and always by as much louder.
 // Then both hear one microphone, or the voice's hears nothing but the other's leak.
-func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
+func (s sound) echo(r calib.Reading, voice []Hit) []calib.Warning {
+	warning := []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
+		"the lag is doubtful: channels %d and %d hear the same hits, always as far apart as no machine keeps them; stop the crank, wait for rest, then check that each microphone is on its own part and in its own plug",
+		s.reference.number, s.voice.number))}
+	if math.Abs(r.LagMS) < 1000*echoNearS && tooSteady(r) {
+		return warning
+	}
+	pairs := r.Pairs
 	if len(s.reference.heard) == 0 || len(s.voice.heard) == 0 {
 		return nil
 	}
@@ -283,7 +292,16 @@ func (s sound) echo(pairs []calib.Pair, voice []Hit) []calib.Warning {
 	if inTime > echoSteady || inTime*inLevel > echoBoth {
 		return nil
 	}
-	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
-		"the lag is doubtful: channels %d and %d hear the same hits, always as far apart as no machine keeps them; check that each microphone is on its own part and in its own plug",
-		s.reference.number, s.voice.number))}
+	return warning
+}
+
+// leastJitterMS is from hit to hit the least that any gate does (common practice, no
+// published source).
+const leastJitterMS = 0.3
+
+// tooSteady reports whether the lags scatter less than any gate does, by the upper 95 %
+// limit of a standard deviation (chi-squared, as any handbook has it).
+func tooSteady(r calib.Reading) bool {
+	dof := float64(r.Used() - 1)
+	return dof >= 2 && r.JitterMS*math.Sqrt(dof/distuv.ChiSquared{K: dof}.Quantile(0.05)) < leastJitterMS
 }
