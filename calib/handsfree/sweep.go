@@ -25,6 +25,9 @@ const (
 // Covered reports whether the band has hits enough.
 func (b Band) Covered() bool { return b.Hits >= bandHits }
 
+// Share returns how far the band is covered, from 0 to 1.
+func (b Band) Share() float64 { return math.Min(float64(b.Hits)/bandHits, 1) }
+
 // sweeps reports whether the take goes from one tempo to another.
 func (p Plan) sweeps() bool { return p.ToBPM > p.TargetBPM && p.TargetBPM > 0 }
 
