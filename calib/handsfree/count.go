@@ -73,5 +73,8 @@ func progressOf(r calib.Reading, p Plan) progress {
 
 // enough reports whether more hits would change nothing.
 func (g progress) enough(p Plan) bool {
+	if p.sweeps() {
+		return g.tight && !g.doubtful || g.spoilt
+	}
 	return g.good >= p.LeastHits && (g.tight && !g.doubtful || g.floor || g.spoilt)
 }

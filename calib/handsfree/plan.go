@@ -5,6 +5,7 @@ import "lagwright/calib"
 // Plan is what a take is to be. Zero values mean the usual.
 type Plan struct {
 	TargetBPM          float64 // 0 = any steady tempo will do
+	ToBPM              float64 // above TargetBPM: a sweep, which goes slowly from there to here; 0 = a steady take
 	PerBeat            int     // reference hits in a beat; 0 means 1
 	Reference, Voice   int     // channels, from 1; 0 means 1 and 2
 	LimitMS            float64 // the lag within which the voice is tight: [calib.Advice].LimitMS; 0 means calib.DefaultToleranceMS

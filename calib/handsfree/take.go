@@ -2,6 +2,7 @@ package handsfree
 
 import (
 	"math"
+	"slices"
 
 	"lagwright/calib"
 )
@@ -78,6 +79,8 @@ type Say struct {
 	NeedMS float64 // half-width that is enough
 	FromS  float64 // the take is to be measured from here on: [Part]; s of the recording
 
+	Bands []Band // of a sweep: the tempos that it has to cover, the slowest first
+
 	Troubles []Trouble // that began at this tick
 }
 
@@ -97,13 +100,19 @@ type State struct {
 	toldS    float64 // when
 	tries    int     // ticks in a row at which it was enough
 	progress progress
+	bands    []Band // of a sweep
 	troubles troubles
 }
 
 // Begin returns the state before a take, ready to be armed by Pressed.
 func Begin(p Plan) State {
 	p = p.filled()
-	return State{plan: p, pressS: math.Inf(-1), progress: progress{of: p.LeastHits, needMS: p.needMS()}}
+	s := State{plan: p, pressS: math.Inf(-1), progress: progress{of: p.LeastHits, needMS: p.needMS()}}
+	if p.sweeps() {
+		s.bands = p.bands(calib.Reading{})
+		s.progress = progress{of: len(s.bands)}
+	}
+	return s
 }
 
 const (
@@ -173,6 +182,10 @@ func (s State) listen(h Heard) (State, []Trouble) {
 func (s State) follow(r calib.Reading) State {
 	s.pace = paceOf(since(r.ReferenceHitsS, s.ignoreS), s.plan.PerBeat)
 	s.tempo = s.pace.word(s.tempo, s.plan.TargetBPM)
+	if s.plan.sweeps() {
+		band, _ := next(s.bands, s.pace.bpm)
+		s.tempo = band.word(s.pace.bpm)
+	}
 	return s
 }
 
@@ -190,7 +203,7 @@ func (s State) judge(r calib.Reading, heardS float64) State {
 	if s.phase == Waiting && s.pace.bpm > 0 {
 		s.phase, s.startedS = Settling, s.pace.firstS
 	}
-	near := s.pace.near(s.phase == Counting, s.plan.TargetBPM)
+	near := s.pace.near(s.phase == Counting, s.plan.TargetBPM) || s.plan.sweeps() && s.phase == Counting
 	switch {
 	case s.phase == Settling && s.pace.steady && near:
 		s.phase = Counting
@@ -208,6 +221,11 @@ func (s State) judge(r calib.Reading, heardS float64) State {
 // count judges the part of the reading that counts.
 func (s State) count(r calib.Reading) State {
 	s.progress = progressOf(r, s.plan)
+	if s.plan.sweeps() {
+		s.bands = s.plan.bands(r)
+		covered := len(slices.DeleteFunc(slices.Clone(s.bands), func(b Band) bool { return !b.Covered() }))
+		s.progress = progress{good: covered, of: len(s.bands), tight: covered == len(s.bands), doubtful: s.progress.doubtful, spoilt: s.progress.spoilt}
+	}
 	if !s.progress.enough(s.plan) {
 		s.tries = 0
 		return s

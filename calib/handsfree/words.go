@@ -61,19 +61,28 @@ func atRest() string { return i18n.L("Stop the crank and wait until everything i
 func (s State) say(h Heard, began []Trouble) Say {
 	g := s.progress
 	say := Say{Phase: s.phase, Reason: s.reason, Tempo: s.tempo, BPM: s.pace.bpm,
-		Good: g.good, Of: g.of, HalfMS: g.halfMS, NeedMS: g.needMS, FromS: s.fromS, Troubles: began}
+		Good: g.good, Of: g.of, HalfMS: g.halfMS, NeedMS: g.needMS, FromS: s.fromS, Bands: s.bands, Troubles: began}
 	switch s.phase {
 	case Ready:
 		say.Big, say.Small = i18n.L("Ready"), i18n.L("Space, enter or the foot switch arms.")
 	case Waiting:
 		say.Big, say.Small = i18n.L("Play"), i18n.L("Armed: turn the crank whenever you like.")
-	case Settling:
-		say.Big, say.Small = s.tempoBig(), s.tempoSmall()
-	case Counting:
-		say.Big, say.Small = i18n.F("%d of %d", g.good, g.of), s.tempoSmall()
-		if why := g.whyNot(s.plan); why != "" {
-			say.Small += " " + why
+		if s.plan.sweeps() {
+			say.Small = i18n.F("Armed: start slowly, at %.0f BPM, and get faster little by little, to %.0f.", s.plan.TargetBPM, s.plan.ToBPM)
 		}
+	case Settling, Counting:
+		if s.plan.sweeps() {
+			say.Big, say.Small = s.sweepBig(), s.sweepSmall()
+			break
+		}
+		if s.phase == Counting {
+			say.Big, say.Small = i18n.F("%d of %d", g.good, g.of), s.tempoSmall()
+			if why := g.whyNot(s.plan); why != "" {
+				say.Small += " " + why
+			}
+			break
+		}
+		say.Big, say.Small = s.tempoBig(), s.tempoSmall()
 	case Enough:
 		say.Big, say.Small = i18n.L("Take complete"), atRest()
 		if s.reason == AsSureAsItGets {
@@ -138,7 +147,10 @@ func (s State) endBig() string {
 func (s State) endSmall() string {
 	g := s.progress
 	hits := i18n.N(g.good, "%d hit counts.", "%d hits count.", g.good)
-	if g.good < s.plan.LeastHits {
+	switch {
+	case s.plan.sweeps():
+		hits = i18n.F("%d of %d tempos are covered.", g.good, g.of)
+	case g.good < s.plan.LeastHits:
 		hits = i18n.F("%d of %d hits count.", g.good, s.plan.LeastHits)
 	}
 	switch s.reason {

@@ -95,9 +95,19 @@ func (v *View) otherwise(s *Song) string {
 type NextTake struct {
 	Song   int            // index of the song to play it at
 	Target session.Target // what to aim the loop at for it
+	ToBPM  float64        // the tempo to which the crank goes slowly from the target's; 0 = the take keeps to it
 	Move   int            // steps to turn first; positive = ahead
 	Do     string         // what to do, in a few words
 	Why    string         // why, in a sentence
+}
+
+// SweepTo returns the tempo to which the take that is played next goes slowly from the
+// target's, in BPM; 0 where it keeps to that.
+func (v *View) SweepTo() float64 {
+	if v.Next == nil || v.Next.Target != v.Session.Target {
+		return 0
+	}
+	return v.Next.ToBPM
 }
 
 // planSongs works out the set list.

@@ -14,6 +14,7 @@ import (
 	"lagwright/calib/session"
 	"lagwright/ui/kit"
 	"lagwright/ui/rail"
+	"lagwright/ui/strip"
 	"lagwright/ui/trace"
 )
 
@@ -24,6 +25,7 @@ type livePart struct {
 	Levels *fyne.Container
 	rows   *fyne.Container // in levels: the rails
 	Rails  []*rail.Rail    // by channel; nil for a channel that carries nothing
+	Strip  *strip.Strip    // of a sweep
 
 	waves  *trace.Take // nil until there is sound
 	heardS float64     // of the last reading shown: its last hit
@@ -34,8 +36,9 @@ type livePart struct {
 }
 
 func newLivePart() livePart {
-	p := livePart{rows: container.NewVBox(), said: widget.NewLabel(""), near: trace.New()}
-	p.Levels = container.NewPadded(p.rows)
+	p := livePart{rows: container.NewVBox(), Strip: strip.New(), said: widget.NewLabel(""), near: trace.New()}
+	p.Strip.Hide()
+	p.Levels = container.NewPadded(container.NewVBox(p.Strip, p.rows))
 	p.Levels.Hide()
 	p.said.Wrapping = fyne.TextWrapWord
 	p.said.TextStyle.Bold = true
@@ -59,6 +62,12 @@ func (p *Pane) BeginLive(take *live.Take) {
 		l.Rails = append(l.Rails, r)
 		l.rows.Add(r)
 	}
+	var songs []float64
+	for _, song := range p.d.Session().Songs {
+		songs = append(songs, song.TempoBPM)
+	}
+	l.Strip.Songs(songs)
+	l.Strip.Hide()
 	l.Levels.Show()
 	p.Trace.SetHint(i18n.L("Turn the crank: both microphones appear here as they hear it."))
 }
@@ -80,6 +89,8 @@ const traceHint = "Play a take or open a recording, and both channels appear her
 func (p *Pane) ShowLive(take *live.Take, m live.Moment) {
 	l := &p.Live
 	p.showLevels(m)
+	l.Strip.Set(m.Say.Bands, m.Say.BPM)
+	kit.Show(l.Strip, len(m.Say.Bands) > 0)
 	if l.waves == nil && m.Sound != nil {
 		waves, err := trace.Load(context.Background(), m.Sound, take.Reference(), take.Voice(), m.Reading, nil)
 		if err != nil {
