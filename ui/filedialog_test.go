@@ -3,46 +3,80 @@ package ui
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
 
 	"lagwright/ui/kit"
 )
 
-// Enter takes the folder that is open; where the arrows went to one in it, enter
-// goes into that first.
-func TestFoldersByKeyboard(t *testing.T) {
+// A file or a folder is chosen by keyboard from the list, or by its path, typed.
+func TestChoosing(t *testing.T) {
 	w := testWindow(t)
 	dir := t.TempDir()
-	for _, sub := range []string{"a/b/x", "a/b/y", "a/c"} {
-		if err := os.MkdirAll(filepath.Join(dir, sub), 0o755); err != nil {
+	for _, name := range []string{"a/b/take.WAV", "a/c/", "a/take.wav", "a/.hidden.wav", "a/notes.txt"} {
+		path := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(path+"x"), 0o755); err != nil {
 			t.Fatal(err)
 		}
-	}
-	for _, c := range []struct {
-		name string
-		keys []fyne.KeyName
-		want string // where it is chosen at last
-	}{
-		{"at once", []fyne.KeyName{fyne.KeyReturn}, "a"},
-		{"into a folder by enter", []fyne.KeyName{fyne.KeyRight, fyne.KeyReturn, fyne.KeyReturn}, "a/b"},
-		{"into a folder by space", []fyne.KeyName{fyne.KeyRight, fyne.KeySpace, fyne.KeyReturn}, "a/b"},
-		{"into the second", []fyne.KeyName{fyne.KeyRight, fyne.KeyRight, fyne.KeyReturn, fyne.KeyReturn}, "a/c"},
-		{"up to the parent", []fyne.KeyName{fyne.KeyRight, fyne.KeyLeft, fyne.KeyReturn, fyne.KeyReturn}, "."},
-	} {
-		into := kit.NewField(filepath.Join(dir, "a"))
-		w.desk.ChooseFolder(into.Text, into.SetText)
-		for _, k := range c.keys {
-			if w.desk.Win.Canvas().Overlays().Top() == nil {
-				t.Fatalf("%s: chosen before %s", c.name, k)
+		if name[len(name)-1] != '/' {
+			if err := os.WriteFile(path, nil, 0o644); err != nil {
+				t.Fatal(err)
 			}
-			w.typed(&fyne.KeyEvent{Name: k})
 		}
-		if got := filepath.Clean(into.Text); got != filepath.Join(dir, c.want) || w.desk.Win.Canvas().Overlays().Top() != nil {
-			t.Errorf("%s: got %s, want %s", c.name, got, c.want)
+	}
+	down, enter := fyne.KeyDown, fyne.KeyReturn
+	for _, c := range []struct {
+		name   string
+		folder bool
+		keys   []fyne.KeyName // in the list
+		typed  string         // then, below the first folder, with enter
+		want   string         // what is chosen; empty = nothing yet
+	}{
+		{"the folder that is open", true, nil, "a", "a"},
+		{"into one below", true, []fyne.KeyName{down, enter}, "a/b", "a/b"},
+		{"up again", true, []fyne.KeyName{enter}, ".", "."},
+		{"a folder that is not there", true, nil, "a/d", ""},
+		{"a file by itself", false, []fyne.KeyName{down, down, down, enter, enter}, "", "a/take.wav"},
+		{"a file of a folder below", false, []fyne.KeyName{down, enter, enter}, "", ""},
+		{"a file by its path", false, nil, "a/b/take.WAV", "a/b/take.WAV"},
+		{"a folder is no file", false, nil, "a/b", ""},
+		{"a file that nobody asks for, by its path", false, nil, "a/notes.txt", "a/notes.txt"},
+	} {
+		chosen := ""
+		choose := func(path string) { chosen = path }
+		var d *kit.Chooser
+		if at := filepath.Join(dir, "a"); c.folder {
+			d = w.desk.ChooseFolder(at, choose)
+		} else {
+			d = w.desk.ChooseFile(at, []string{".wav"}, choose)
 		}
-		for kit.DismissTop(w.desk.Win.Canvas()) {
+		for _, k := range c.keys {
+			d.List.TypedKey(&fyne.KeyEvent{Name: k})
 		}
+		if c.typed != "" {
+			d.Path.SetText(filepath.Join(dir, c.typed))
+			d.Path.TypedKey(&fyne.KeyEvent{Name: enter})
+		}
+		want := ""
+		if c.want != "" {
+			want = filepath.Join(dir, c.want)
+		}
+		if open := w.desk.Win.Canvas().Overlays().Top() != nil; chosen != want || open != (want == "") {
+			t.Errorf("%s: chose %q, want %q; still open: %v", c.name, chosen, want, open)
+		}
+		if kit.DismissTop(w.desk.Win.Canvas()); w.desk.Win.Canvas().Overlays().Top() != nil {
+			t.Fatalf("%s: escape does not take it away", c.name)
+		}
+	}
+	d := w.desk.ChooseFile(filepath.Join(dir, "gone"), []string{".wav"}, func(string) {})
+	if d.Path.Text == "" || slices.Contains([]string{".", "/"}, d.Path.Text) || !d.Open.Disabled() {
+		t.Errorf("where nothing is, it begins at %q", d.Path.Text)
+	}
+	cancelled, buttons := dialogIn(t, w)
+	if test.Tap(buttons["Cancel"]); w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Errorf("%s stays after Cancel", cancelled)
 	}
 }

@@ -10,9 +10,6 @@ import (
 
 // typed hears the keys that no part of the window took.
 func (w *Window) typed(e *fyne.KeyEvent) {
-	if e.Name != fyne.KeyEscape && w.desk.FileKey(e) {
-		return
-	}
 	switch e.Name {
 	case fyne.KeyDown:
 		if w.desk.Bench == nil {

@@ -5,7 +5,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -62,10 +61,10 @@ func (c *Cure) Open() {
 	caution.Set(i18n.L(Safety)+" "+i18n.L("Local codes and licensed practice come first."), look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
-	var d *dialog.CustomDialog
+	var d *kit.Dialog
 	machine := kit.NewButton(i18n.L("The machine…"), func() { d.Hide(); c.machine() })
 	done := kit.NewButton(i18n.L("Close"), func() { d.Hide() })
-	d = c.d.Dialog(i18n.L("How to bring the voices together"), body, machine, done)
+	d = c.d.Dialog(i18n.L("How to bring the voices together"), body, done, machine)
 	d.Resize(c.d.Room(760, 400))
 	d.Show()
 	c.d.Focus(done)

@@ -8,56 +8,11 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 )
-
-// ChooseFile asks for a file of one of some kinds (endings such as ".wav"), at first
-// in a folder, and hands on its path.
-func (f *Frame) ChooseFile(dir string, kinds []string, chosen func(path string)) {
-	d := dialog.NewFileOpen(func(file fyne.URIReadCloser, err error) {
-		if err != nil || file == nil {
-			f.Tell(err)
-			return
-		}
-		file.Close()
-		chosen(file.URI().Path())
-	}, f.Win)
-	d.SetFilter(storage.NewExtensionFileFilter(kinds))
-	f.showFiles(d, dir, false)
-}
-
-// ChooseFolder does the same for a folder.
-func (f *Frame) ChooseFolder(dir string, chosen func(path string)) {
-	f.showFiles(dialog.NewFolderOpen(func(folder fyne.ListableURI, err error) {
-		if err != nil || folder == nil {
-			f.Tell(err)
-			return
-		}
-		chosen(folder.Path())
-	}, f.Win), dir, true)
-}
-
-// showFiles shows a file dialog large enough to find something in, in a folder where
-// that is still there. Fyne's file dialogs crash when they are resized before they
-// are shown.
-func (f *Frame) showFiles(d *dialog.FileDialog, dir string, folder bool) {
-	if here, err := storage.ListerForURI(storage.NewFileURI(dir)); dir != "" && err == nil {
-		d.SetLocation(here)
-	}
-	f.files = fileKeys{folder: folder}
-	d.Show()
-	size := f.Win.Canvas().Size()
-	d.Resize(fyne.NewSize(size.Width*0.8, size.Height*0.8))
-}
-
-// FileKey gives a key that no part of the window took to the uppermost dialog, and
-// reports whether that is one for files.
-func (f *Frame) FileKey(k *fyne.KeyEvent) bool { return f.files.typed(f.Win.Canvas(), k) }
 
 // AskPath asks where to save something, at first under a name in a folder, and hands
 // on the path; kinds says which kinds of file it may be. The toolkit's own dialog would

@@ -21,8 +21,6 @@ type Frame struct {
 	Notice *Notice
 
 	OpenFile func(*url.URL) error // has another program open a file or folder
-
-	files fileKeys // of the file dialog that was shown last
 }
 
 // Free reports whether a command may run now: not while a job runs, and not under a
@@ -72,7 +70,7 @@ func (f *Frame) Form(title, confirm string, items []*widget.FormItem, done func(
 func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, leave func(away func()), done func()) {
 	form := widget.NewForm(items...)
 	scroll := container.NewScroll(form)
-	var d *dialog.CustomDialog
+	var d *Dialog
 	keep := NewButtonWithIcon(confirm, theme.ConfirmIcon(), func() { d.Hide(); done() })
 	keep.Importance = widget.HighImportance
 	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { leave(d.Hide) })
@@ -93,17 +91,17 @@ func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, le
 	d.Show()
 }
 
-// Dialog returns a dialog with buttons of its own. What is shown in it lies where the
-// caller gives it its size.
-func (f *Frame) Dialog(title string, content fyne.CanvasObject, buttons ...fyne.CanvasObject) *dialog.CustomDialog {
-	d := dialog.NewCustomWithoutButtons(title, content, f.Win)
-	d.SetButtons(buttons)
+// Dialog returns a dialog with a button that takes it away and changes nothing, and
+// others. What is shown in it lies where the caller gives it its size.
+func (f *Frame) Dialog(title string, content fyne.CanvasObject, away *Button, others ...fyne.CanvasObject) *Dialog {
+	d := &Dialog{CustomDialog: dialog.NewCustomWithoutButtons(title, content, f.Win), win: f.Win, content: content, away: away}
+	d.SetButtons(append([]fyne.CanvasObject{away}, others...))
 	return d
 }
 
 // Closable returns a dialog that only shows something, with the button that takes it
 // away.
-func (f *Frame) Closable(title string, content fyne.CanvasObject) (d *dialog.CustomDialog, away *Button) {
+func (f *Frame) Closable(title string, content fyne.CanvasObject) (d *Dialog, away *Button) {
 	away = NewButton(i18n.L("Close"), func() { d.Hide() })
 	return f.Dialog(title, content, away), away
 }
@@ -112,7 +110,7 @@ func (f *Frame) Closable(title string, content fyne.CanvasObject) (d *dialog.Cus
 // leaves all as it is is the bright one and has the keyboard.
 func (f *Frame) Confirm(title, words, yes, no string, loses bool, do, dont func()) {
 	scroll := container.NewVScroll(Wrapped(words))
-	var d *dialog.CustomDialog
+	var d *Dialog
 	away := NewButton(no, func() { d.Hide(); dont() })
 	ok := NewButton(yes, func() { d.Hide(); do() })
 	bright := ok

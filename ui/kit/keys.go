@@ -265,8 +265,8 @@ func Reveal(o fyne.CanvasObject) {
 		return
 	}
 	root := c.Content()
-	if c.Overlays().Top() != nil {
-		root = topPopUp(c)
+	if d := shown[c.Overlays().Top()]; d != nil {
+		root = d.content
 	}
 	for _, s := range slices.Backward(ScrollsIn(root)) { // the inner ones first: that moves it in the outer ones
 		Bring(o, s)
@@ -317,10 +317,15 @@ func (StaysInSight) Layout(objects []fyne.CanvasObject, size fyne.Size) {
 
 // ScrollsIn finds what scrolls in a tree, the outer ones first.
 func ScrollsIn(o fyne.CanvasObject) (found []*container.Scroll) {
-	if s, ok := o.(*container.Scroll); ok {
-		found = append(found, s)
+	var inner []fyne.CanvasObject
+	switch o := o.(type) {
+	case *container.Scroll:
+		found, inner = append(found, o), []fyne.CanvasObject{o.Content}
+	case *container.Split:
+		inner = []fyne.CanvasObject{o.Leading, o.Trailing}
+	case *fyne.Container:
+		inner = o.Objects
 	}
-	inner, _ := parts(o)
 	for _, one := range inner {
 		found = append(found, ScrollsIn(one)...)
 	}

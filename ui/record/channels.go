@@ -3,7 +3,6 @@ package record
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
@@ -112,7 +111,7 @@ func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 	c := newChannelChoice(channels, p.d.Bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
 	const lines = 56 // room for what is wrong, so that nothing jumps when it comes
 	body := container.NewBorder(nil, container.NewStack(kit.Gap(lines), c.Wrong), nil, nil, container.NewVScroll(c.form))
-	d := dialog.NewCustomWithoutButtons(i18n.L("Which channel is which?"), body, p.d.Win)
+	var d *kit.Dialog
 	c.Done = func(ok bool) {
 		ch, right := c.chosen()
 		if ok && !right {
@@ -127,7 +126,7 @@ func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 	}
 	measure := kit.NewButton(i18n.L("Measure"), func() { c.Done(true) })
 	measure.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure})
+	d = p.d.Dialog(i18n.L("Which channel is which?"), body, kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure)
 	const around = 130 + lines // title, what is wrong, buttons
 	size := p.d.Win.Canvas().Size()
 	d.Resize(fyne.NewSize(p.d.Room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))

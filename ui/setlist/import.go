@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/atomicfile"
@@ -35,7 +34,7 @@ func (p *Pane) ImportSongs(path string) {
 		return
 	}
 	body := container.NewVScroll(kit.Wrapped(readWords(read)))
-	var d *dialog.CustomDialog
+	var d *kit.Dialog
 	take := func(said string, edits ...session.SongEdit) func() {
 		return func() {
 			d.Hide()

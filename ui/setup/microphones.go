@@ -7,7 +7,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/capture"
@@ -29,7 +28,7 @@ const (
 // they are. It belongs to Fyne's goroutine.
 type microphones struct {
 	p       *Setup
-	dialog  *dialog.CustomDialog
+	dialog  *kit.Dialog
 	inputs  []capture.Device
 	monitor *live.Monitor // nil while no device is open
 	voices  []string

@@ -8,7 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -69,7 +68,7 @@ func (p *Setup) ShowMachine() *machineForm {
 	p.d.Commit()
 	s := p.d.Session()
 	f := newMachineForm(s, p.d.Prefs.Unit())
-	var d *dialog.CustomDialog
+	var d *kit.Dialog
 	f.Keep = kit.NewButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { p.keepMachine(f, d) })
 	f.Keep.Importance = widget.HighImportance
 	cancel := kit.NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { d.Hide() })
@@ -81,7 +80,7 @@ func (p *Setup) ShowMachine() *machineForm {
 
 // keepMachine keeps what the form says and takes it away; where that cannot be, the
 // form says so.
-func (p *Setup) keepMachine(f *machineForm, d dialog.Dialog) {
+func (p *Setup) keepMachine(f *machineForm, d *kit.Dialog) {
 	m, tolerance, was, err := f.read()
 	if err != nil {
 		f.say(err)

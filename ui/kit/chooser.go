@@ -1,0 +1,166 @@
+package kit
+
+import (
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+)
+
+// Chooser is a dialog in which a file or a folder is chosen: from what lies in a folder,
+// or by its path, typed. The toolkit's own has words put together from halves, no place
+// for a path, and a dozen widgets before the files.
+type Chooser struct {
+	Path *Field
+	List *Rows
+	Open *Button
+
+	f       *Frame
+	kinds   []string // endings of the files wanted; none = a folder is
+	dir     string   // that is listed
+	entries []string // in it: ".." first, folders with a slash at the end, then files
+	dialog  *Dialog
+	chosen  func(path string)
+}
+
+// ChooseFile asks for a file of one of some kinds (endings such as ".wav"), at first
+// in a folder, and hands on its path.
+func (f *Frame) ChooseFile(dir string, kinds []string, chosen func(path string)) *Chooser {
+	return f.choose(i18n.L("Choose a file"), i18n.L("Open"), dir, kinds, chosen)
+}
+
+// ChooseFolder does the same for a folder.
+func (f *Frame) ChooseFolder(dir string, chosen func(path string)) *Chooser {
+	return f.choose(i18n.L("Choose a folder"), i18n.L("Take this folder"), dir, nil, chosen)
+}
+
+func (f *Frame) choose(title, open, dir string, kinds []string, chosen func(path string)) *Chooser {
+	c := &Chooser{f: f, kinds: kinds, chosen: chosen, Path: NewField("")}
+	c.Path.Validator = func(path string) error {
+		if c.wanted(path) {
+			return nil
+		}
+		return i18n.Errorf("a path that is there")
+	}
+	c.Open = NewButton(open, c.take)
+	c.Open.Importance = widget.HighImportance
+	c.Path.OnChanged = func(path string) { Enable(c.Open, c.wanted(path)) }
+	c.Path.OnSubmitted = func(path string) {
+		if len(c.kinds) > 0 && isFolder(path) {
+			c.show(path)
+			return
+		}
+		c.take()
+	}
+	c.List = NewRows(i18n.L("What lies in the folder"), func() int { return len(c.entries) }, c.say)
+	c.List.OnSelected = c.pick
+	places := NewFlow()
+	for _, p := range placesHere() {
+		places.Add(NewButton(filepath.Base(p), func() { c.show(p) }))
+	}
+	top := container.NewVBox(c.Path, places)
+	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { c.dialog.Hide() })
+	c.dialog = f.Dialog(title, container.NewBorder(top, nil, nil, nil, c.List), cancel, c.Open)
+	c.dialog.Resize(f.Room(760, 560))
+	for _, at := range append([]string{dir}, placesHere()...) {
+		if c.show(at) {
+			break
+		}
+	}
+	c.dialog.Show()
+	f.Focus(c.List)
+	return c
+}
+
+// isFolder reports whether there is a folder at a path.
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
+}
+
+// wanted reports whether what is at a path is what is asked for.
+func (c *Chooser) wanted(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir() == (len(c.kinds) == 0)
+}
+
+// take takes what the path names.
+func (c *Chooser) take() {
+	if path := c.Path.Text; c.wanted(path) {
+		c.dialog.Hide()
+		c.chosen(filepath.Clean(path))
+	}
+}
+
+// show lists a folder, and reports whether it can.
+func (c *Chooser) show(dir string) bool {
+	found, err := os.ReadDir(dir)
+	if err != nil {
+		return false
+	}
+	var folders, files []string
+	for _, e := range found {
+		path := filepath.Join(dir, e.Name())
+		switch {
+		case strings.HasPrefix(e.Name(), "."):
+		case isFolder(path): // a link to one counts
+			folders = append(folders, e.Name()+"/")
+		case slices.ContainsFunc(c.kinds, func(kind string) bool { return strings.EqualFold(kind, filepath.Ext(e.Name())) }):
+			files = append(files, e.Name())
+		}
+	}
+	from := c.dir
+	c.dir, c.entries = filepath.Clean(dir), append(append([]string{".."}, folders...), files...)
+	c.Path.SetText(c.dir)
+	c.List.UnselectAll()
+	c.List.Refresh()
+	c.List.ScrollTo(max(slices.Index(c.entries, filepath.Base(from)+"/"), 0))
+	return true
+}
+
+// say names an entry.
+func (c *Chooser) say(i int) string {
+	if i == 0 {
+		return i18n.F("up to %s", filepath.Dir(c.dir))
+	}
+	return c.entries[i]
+}
+
+// pick goes into a folder, or names a file; the same one again takes it.
+func (c *Chooser) pick(i widget.ListItemID) {
+	path := filepath.Join(c.dir, c.entries[i])
+	if isFolder(path) {
+		c.show(path)
+		return
+	}
+	again := c.Path.Text == path
+	c.Path.SetText(path)
+	c.List.UnselectAll()
+	if again {
+		c.take()
+	}
+}
+
+// placesHere are where people keep what they look for: their own folders, and what is
+// plugged in.
+func placesHere() (all []string) {
+	if home, err := os.UserHomeDir(); err == nil {
+		all = append(all, home, filepath.Join(home, "Documents"), filepath.Join(home, "Downloads"))
+	}
+	plugged := []string{"/media/*/*", "/run/media/*/*", "/mnt/*", "/Volumes/*"}
+	if runtime.GOOS == "windows" {
+		plugged = []string{`[C-Z]:\`}
+	}
+	for _, at := range plugged {
+		found, _ := filepath.Glob(at)
+		all = append(all, found...)
+	}
+	return slices.DeleteFunc(all, func(path string) bool { return !isFolder(path) })
+}
