@@ -23,6 +23,7 @@ var (
 		"English": true, "Deutsch": true, "Svenska": true, "Français": true, "Nihongo": true, // in themselves
 		"Ctrl+": true, "Shift+": true, "Enter": true, "Page Down": true, "Page Up": true, // on the keys, as the toolkit's menu has them
 		"media=": true, // of a command line
+		"/media/*/*": true, "/run/media/*/*": true, "/mnt/*": true, "/Volumes/*": true, "Documents": true, "Downloads": true, // folders
 		"LC_ALL": true, "LANGUAGE": true,
 		"an earlier run crashed": true, "session opened": true, "session closed": true, "sound ": true, "%.0f by %.0f at scale %.2f, text %.2f times": true,
 		"Fyne": true, "Fyne ": true, "Wayland": true, "WAYLAND_DISPLAY": true, "FYNE_PLATFORM": true, // for log and report

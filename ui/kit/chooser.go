@@ -44,10 +44,10 @@ func (f *Frame) ChooseFolder(dir string, chosen func(path string)) *Chooser {
 func (f *Frame) choose(title, open, dir string, kinds []string, chosen func(path string)) *Chooser {
 	c := &Chooser{f: f, kinds: kinds, chosen: chosen, Path: NewField("")}
 	c.Path.Validator = func(path string) error {
-		if c.wanted(path) {
-			return nil
+		if _, err := os.Stat(path); err != nil {
+			return i18n.Errorf("a path that is there")
 		}
-		return i18n.Errorf("a path that is there")
+		return nil
 	}
 	c.Open = NewButton(open, c.take)
 	c.Open.Importance = widget.HighImportance
