@@ -40,7 +40,7 @@ type Pane struct {
 	Root     *fyne.Container
 	Trace    *trace.Trace
 	Fan      *fan.Fan
-	Head     *sign.Sign // smaller, and in two lines, rather than cut
+	Head     *sign.Sign  // smaller, and in two lines, rather than cut
 	Voices   *kit.Choice // which of the take's voices is in sight; hidden where there is one
 	Aim      *kit.Button // aims the loop at that voice
 	Listen   *kit.Button
