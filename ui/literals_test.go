@@ -20,7 +20,7 @@ var (
 		"Lagwright": true, " – Lagwright": true, // the program's name
 		"2 Jan 2006, 15:04": true, "2006-01-02, 15:04": true, // layouts of dates
 		`([0-9]+(?:[.,][0-9]+)?) mm\b`: true, " mm": true, "%d mm": true, "%.0f ms": true, // lengths in what calib says
-		"English": true, "Deutsch": true, "Svenska": true, "Français": true, "Nihongo": true, // in themselves
+		"English": true, "Deutsch": true, "Svenska": true, "Français": true, "ja": true, // in themselves
 		"Ctrl+": true, "Shift+": true, "Enter": true, "Page Down": true, "Page Up": true, // on the keys, as the toolkit's menu has them
 		"media=": true, // of a command line
 		"/media/*/*": true, "/run/media/*/*": true, "/mnt/*": true, "/Volumes/*": true, "Documents": true, "Downloads": true, // folders

@@ -95,9 +95,22 @@ func (w *Window) undoCommands(ready bool) []*fyne.MenuItem {
 	}
 }
 
-// undo takes the last change back and says which.
+// undo takes the last change back and says which. Where takes came after it, it asks
+// first: who presses the key then seldom means what lies before them.
 func (w *Window) undo() {
-	w.takeBack((*bench.Bench).Undo, &fyne.ShortcutUndo{}, func(what string) string { return i18n.F("Undone: %s.", what) })
+	back := func() {
+		w.takeBack((*bench.Bench).Undo, &fyne.ShortcutUndo{}, func(what string) string { return i18n.F("Undone: %s.", what) })
+	}
+	if w.desk.Ready() {
+		w.desk.Commit()
+		what, _ := w.desk.Bench.Undoable()
+		if since := w.desk.Bench.TakesSince(); what != "" && since > 0 {
+			w.desk.Confirm(undoWords(what), i18n.N(since, "This was before the latest take, which stays. Undo it all the same?", "This was before the latest %d takes, which stay. Undo it all the same?", since),
+				i18n.L("Undo"), i18n.L("Cancel"), true, back, func() {})
+			return
+		}
+	}
+	back()
 }
 
 // redo makes it again.

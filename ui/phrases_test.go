@@ -21,6 +21,8 @@ import (
 	"golang.org/x/image/font/sfnt"
 
 	"lagwright/assets"
+	"lagwright/calib/i18n"
+	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 )
 
@@ -302,18 +304,20 @@ func parseFont(t *testing.T, data []byte) *sfnt.Font {
 	return font
 }
 
-// Whatever language is in use, its font has the letters of all that can be chosen.
+// The list of languages is in a font that has the letters of all that can be chosen,
+// whatever language is in use.
 func TestLanguageChoicesCanBeDrawn(t *testing.T) {
 	inEnglish(t)
+	w := testWindow(t)
 	for _, l := range prefs.Languages {
 		if err := prefs.Speak(l.Tag); err != nil {
 			t.Fatal(err)
 		}
-		shown := assets.Font(l.Tag, false)
-		if shown == nil {
-			shown = theme.DefaultTheme().Font(fyne.TextStyle{}).Content()
-		}
-		font := parseFont(t, shown)
+		w.desk.Prefs.ApplyTheme()
+		w.askPreferences()
+		pressIn(t, w, i18n.L("As the computer"))
+		list := inDialog[*kit.Rows](t, w)[0]
+		font := parseFont(t, list.Theme().Font(fyne.TextStyle{}).Content())
 		for _, choice := range prefs.LanguageChoices() {
 			for _, r := range choice.Words {
 				if glyph, err := font.GlyphIndex(nil, r); err != nil || glyph == 0 {
@@ -321,5 +325,10 @@ func TestLanguageChoicesCanBeDrawn(t *testing.T) {
 				}
 			}
 		}
+		list.Select(len(prefs.Languages))
+		if b := w.desk.Win.Canvas().Focused().(*kit.Button); b.Text != "日本語" {
+			t.Errorf("chosen, it says %q", b.Text)
+		}
+		w.desk.Dismiss()
 	}
 }

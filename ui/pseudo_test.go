@@ -123,7 +123,7 @@ var letters = regexp.MustCompile(`[A-Za-z]{2,}`)
 
 // Units and the like, which read the same in every language, names of papers and
 // languages, and the toolkit's own words, which have catalogues of their own.
-var sameEverywhere = []string{"ms", "mm", "in", "BPM", "kg", "Lagwright", "Letter", "English", "Deutsch", "Svenska", "Fran", "ais", "Nihongo"}
+var sameEverywhere = []string{"ms", "mm", "in", "BPM", "kg", "Lagwright", "Letter", "English", "Deutsch", "Svenska", "Fran", "ais"}
 
 // stillToCome is in what is said by packages whose words are not phrases yet.
 var stillToCome = []string{}

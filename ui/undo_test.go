@@ -100,7 +100,18 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 		t.Errorf("made again, the plate stands at %d", got.Setting)
 	}
 	test.Tap(w.loop.PlayTake)
+	w.undo() // asks, for it was before that take
+	said, buttons := dialogIn(t, w)
+	if w.desk.Session().Setting() != asked.Steps || !strings.Contains(said, "before the latest take") || !strings.Contains(said, "Undo: the move of 26 steps") {
+		t.Errorf("before it is taken back, it asks %q", said)
+	}
+	test.Tap(buttons["Cancel"])
+	if w.desk.Session().Setting() != asked.Steps {
+		t.Error("cancelled, it is taken back")
+	}
 	w.undo()
+	_, buttons = dialogIn(t, w)
+	test.Tap(buttons["Undo"])
 	if got := w.desk.View(); got.Session.Setting() != 0 || len(got.Session.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
 		t.Errorf("taken back after a take that heard it, the plate is told to stand at %d and stands at %d, with %d findings and %d takes",
 			got.Session.Setting(), got.Setting, len(got.Findings), len(got.Session.Takes))

@@ -72,7 +72,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.arrange()
 	w.recallSplits()
 	w.put(nil)
-	d.Win.SetContent(container.NewStack(container.NewBorder(nil, container.NewVBox(d.Jobs.Strip), nil, nil, w.zones.body), d.Notice.Root))
+	d.Win.SetContent(container.NewStack(container.NewBorder(nil, container.NewVBox(d.Jobs.Strip), nil, nil, w.zones.body), d.Notice.Root, kit.NewTips()))
 	d.Win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
 	d.Win.Canvas().SetOnTypedKey(w.typed)
 	d.Win.Canvas().SetOnTypedRune(w.typedRune)

@@ -17,6 +17,7 @@ import (
 type step struct {
 	what    string
 	session session.Session
+	takes   int // that there were when it was made
 }
 
 // mostSteps is how many changes can be taken back.
@@ -42,7 +43,7 @@ func (b *Bench) change(what string, do func(*session.Session) error) error {
 			}
 		}
 	}
-	b.undo = append(b.undo, step{what, before})
+	b.undo = append(b.undo, step{what, before, len(before.Takes)})
 	if len(b.undo) > mostSteps {
 		b.undo = b.undo[1:]
 	}
@@ -69,6 +70,17 @@ func (b *Bench) Undoable() (undo, redo string) {
 	return last(b.undo), last(b.redo)
 }
 
+// TakesSince returns how many takes came after the change that Undo would take back.
+func (b *Bench) TakesSince() int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	n := len(b.undo)
+	if n == 0 {
+		return 0
+	}
+	return len(b.folder.Session().Takes) - b.undo[n-1].takes
+}
+
 func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -92,7 +104,7 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	if err != nil {
 		return "", err
 	}
-	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now})
+	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now, last.takes})
 	return last.what, nil
 }
 

@@ -23,6 +23,9 @@ func NewCell(held, kept func(), step func(rows int)) *Cell {
 	return c
 }
 
+// SetText shows another text.
+func (c *Cell) SetText(text string) { setText(&c.Entry, text) }
+
 // Put shows a value, unless it is shown already and something is being typed.
 func (c *Cell) Put(value string) {
 	if value != c.was {
@@ -47,6 +50,9 @@ func (c *Cell) Done() { c.kept() }
 // FocusGained makes the cell's song the one in hand.
 func (c *Cell) FocusGained() {
 	c.Entry.FocusGained()
+	if !c.Changed() {
+		c.TypedShortcut(&fyne.ShortcutSelectAll{}) // to be typed over
+	}
 	c.Held()
 	Reveal(c)
 }

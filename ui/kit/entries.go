@@ -41,9 +41,17 @@ func NewCount(lo, hi float64, open bool) *Field {
 	return e
 }
 
-// ParseNumber reads a number with a point or a comma, in letters of any width.
+// ParseNumber reads a number with a point or a comma, or a fraction such as 5/8, in
+// letters of any width.
 func ParseNumber(s string) (float64, error) {
-	return strconv.ParseFloat(strings.Replace(strings.TrimSpace(width.Fold.String(s)), ",", ".", 1), 64)
+	over, under, fraction := strings.Cut(width.Fold.String(s), "/")
+	v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(over), ",", ".", 1), 64)
+	if err == nil && fraction {
+		var by float64
+		by, err = ParseNumber(under)
+		v /= by
+	}
+	return v, err
 }
 
 // ValueOf returns the number in an entry that was validated, 0 for an empty one.

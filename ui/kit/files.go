@@ -40,8 +40,7 @@ func (f *Frame) AskPath(title, kinds, dir, name string, save func(path string)) 
 		}
 		f.Overwrite(path, save)
 	})
-	f.Focus(file)
-	file.TypedShortcut(&fyne.ShortcutSelectAll{}) // a name without an ending gets the one it had
+	f.Focus(file) // a name without an ending gets the one it had
 }
 
 // FolderField is a field for a folder, and the button that chooses one.

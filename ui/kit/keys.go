@@ -6,6 +6,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -17,7 +18,10 @@ import (
 // away. With large text the window scrolls, so each comes into sight when it gets
 // the keyboard. The toolkit's own do neither.
 type (
-	Field  struct{ widget.Entry }
+	Field struct {
+		widget.Entry
+		given string // what stood in it before anybody typed
+	}
 	Button struct {
 		widget.Button
 		name string // of one that shows a picture only
@@ -43,7 +47,7 @@ func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
 
 // NewField returns an entry with a text in it.
 func NewField(text string) *Field {
-	f := &Field{}
+	f := &Field{given: text}
 	f.Text = text
 	f.ExtendBaseWidget(f)
 	return f
@@ -56,11 +60,30 @@ func (f *Field) TypedKey(k *fyne.KeyEvent) {
 	}
 }
 
-// FocusGained brings the field into sight. From then on it says what is wrong while it
-// is typed, where the toolkit's would show its tick still.
+// SetText gives the field another text.
+func (f *Field) SetText(text string) {
+	f.given = text
+	setText(&f.Entry, text)
+}
+
+// setText gives an entry another text. The toolkit's would keep what was selected, as
+// places in a text that is gone.
+func setText(e *widget.Entry, text string) {
+	if e.SelectedText() != "" {
+		e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
+	}
+	e.SetText(text)
+}
+
+// FocusGained brings the field into sight, and selects what it was given, so that it can
+// be typed over; a click goes to a place in it instead. From then on it says what is wrong
+// while it is typed, where the toolkit's would show its tick still.
 func (f *Field) FocusGained() {
 	f.AlwaysShowValidationError = f.Validator != nil
 	f.Entry.FocusGained()
+	if f.Text == f.given && !f.MultiLine {
+		f.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
+	}
 	Reveal(f)
 }
 
@@ -102,6 +125,18 @@ func NewIconButton(name string, icon fyne.Resource, do func()) *Button {
 
 // AccessibilityLabel is what the button says, or its name where that is a picture.
 func (b *Button) AccessibilityLabel() string { return cmp.Or(b.name, b.Text) }
+
+// MouseIn has the window say what a button with a picture only does.
+func (b *Button) MouseIn(e *desktop.MouseEvent) {
+	b.Button.MouseIn(e)
+	tip(b, b.name)
+}
+
+// MouseOut takes that away.
+func (b *Button) MouseOut() {
+	b.Button.MouseOut()
+	tip(b, "")
+}
 
 // TypedKey hears the escape key and leaves the others to the button.
 func (b *Button) TypedKey(k *fyne.KeyEvent) {

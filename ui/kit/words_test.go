@@ -8,7 +8,7 @@ func TestWords(t *testing.T) {
 			t.Errorf("asSentence(%q) = %q, want %q", in, got, want)
 		}
 	}
-	for in, want := range map[string]float64{"92": 92, " 92,5 ": 92.5, "0.6": 0.6} {
+	for in, want := range map[string]float64{"92": 92, " 92,5 ": 92.5, "0.6": 0.6, "1/8": 0.125, " 5 / 8": 0.625, "３／４": 0.75} {
 		if got, err := ParseNumber(in); err != nil || got != want {
 			t.Errorf("parseNumber(%q) = %g, %v", in, got, err)
 		}
@@ -20,7 +20,7 @@ func TestWords(t *testing.T) {
 		}
 	}
 	tempo := NewNumber("", 20, 400, false)
-	for in, ok := range map[string]bool{"": false, "abc": false, "19": false, "20": true, "400": true, "1e9": false, "NaN": false} {
+	for in, ok := range map[string]bool{"": false, "abc": false, "19": false, "20": true, "400": true, "1e9": false, "NaN": false, "800/10": true, "1/0": false, "80/": false} {
 		if err := tempo.Validator(in); (err == nil) != ok {
 			t.Errorf("tempo %q: %v", in, err)
 		}

@@ -25,8 +25,7 @@ type benchTheme struct {
 // fonts are those of a language that the toolkit's fonts lack the letters of; else nil.
 type fonts struct{ usual, bold fyne.Resource }
 
-func ownFonts() (f fonts) {
-	tag := i18n.Tag()
+func fontsOf(tag string) (f fonts) {
 	if font := assets.Font(tag, false); font != nil {
 		f.usual = fyne.NewStaticResource(tag+".ttf", font)
 	}
@@ -42,7 +41,7 @@ func New() fyne.Theme { return Forced(follow) }
 // Forced returns the theme held in one variant (theme.VariantLight or
 // theme.VariantDark) whatever the system says.
 func Forced(variant fyne.ThemeVariant) fyne.Theme {
-	return &benchTheme{variant: variant, text: 1, own: ownFonts()}
+	return &benchTheme{variant: variant, text: 1, own: fontsOf(i18n.Tag())}
 }
 
 // Larger returns one of this package's themes with text so many times the usual
@@ -50,6 +49,15 @@ func Forced(variant fyne.ThemeVariant) fyne.Theme {
 func Larger(th fyne.Theme, times float32) fyne.Theme {
 	if t, ours := th.(*benchTheme); ours {
 		return &benchTheme{variant: t.variant, text: times, own: t.own}
+	}
+	return th
+}
+
+// Lettered returns one of this package's themes with the letters of another language;
+// another theme stays as it is.
+func Lettered(th fyne.Theme, tag string) fyne.Theme {
+	if t, ours := th.(*benchTheme); ours {
+		return &benchTheme{variant: t.variant, text: t.text, own: fontsOf(tag)}
 	}
 	return th
 }

@@ -7,12 +7,18 @@ import (
 	"regexp"
 	"slices"
 
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/lang"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
 	xlanguage "golang.org/x/text/language"
 
 	"lagwright/assets"
 	"lagwright/calib/i18n"
 	"lagwright/plotting"
+	"lagwright/ui/kit"
+	"lagwright/ui/look"
 )
 
 // English is the tag of the language that the phrases are written in.
@@ -22,7 +28,6 @@ const English = "en"
 type Language struct {
 	Tag   string // BCP 47
 	Name  string // in itself
-	latin string // the same in Latin letters, where it has others; else empty
 	comma bool
 	one   func(n int) bool // n things take the singular; nil = one does
 }
@@ -33,21 +38,45 @@ var Languages = []Language{
 	{Tag: "de", Name: "Deutsch", comma: true},
 	{Tag: "sv", Name: "Svenska", comma: true},
 	{Tag: "fr", Name: "Français", comma: true, one: func(n int) bool { return n < 2 }},
-	{Tag: "ja", Name: "日本語", latin: "Nihongo", one: func(int) bool { return false }},
+	{Tag: "ja", Name: "日本語", one: func(int) bool { return false }},
 }
 
-// LanguageChoices are the languages to choose from, the computer's first. The letters
-// of one that is not in use may be in no font here.
+// LanguageChoices are the languages to choose from, the computer's first.
 func LanguageChoices() []labelled {
 	all := []labelled{{"", i18n.L("As the computer")}}
 	for _, l := range Languages {
-		name := l.Name
-		if l.latin != "" && i18n.Tag() != l.Tag {
-			name = l.latin
-		}
-		all = append(all, labelled{l.Tag, name})
+		all = append(all, labelled{l.Tag, l.Name})
 	}
 	return all
+}
+
+// allLetters is the tag of the language whose font has the letters of all of them.
+const allLetters = "ja"
+
+// languageChoice shows the language that was chosen and asks for another by a list of its
+// own: the toolkit's choice would open one in a font that lacks the letters of some.
+func languageChoice(f *kit.Frame, tag string) (shown fyne.CanvasObject, value func() string) {
+	all := LanguageChoices()
+	lettered := func(o fyne.CanvasObject) fyne.CanvasObject {
+		return container.NewThemeOverride(o, look.Lettered(fyne.CurrentApp().Settings().Theme(), allLetters))
+	}
+	at := max(0, slices.IndexFunc(all, func(l labelled) bool { return l.value == tag }))
+	b := kit.NewButtonWithIcon(all[at].Words, theme.MenuDropDownIcon(), nil)
+	b.Alignment, b.IconPlacement = widget.ButtonAlignLeading, widget.ButtonIconTrailingText
+	b.OnTapped = func() {
+		list := kit.NewRows(i18n.L("Language"), func() int { return len(all) }, func(i int) string { return all[i].Words })
+		d, _ := f.Closable(i18n.L("Language"), lettered(list))
+		list.OnSelected = func(i widget.ListItemID) {
+			d.Hide()
+			at = i
+			b.SetText(all[i].Words)
+			f.Focus(b)
+		}
+		d.Resize(f.Room(360, 400))
+		d.Show()
+		f.Focus(list)
+	}
+	return lettered(b), func() string { return all[at].value }
 }
 
 // Speak puts all words into the language that is preferred.

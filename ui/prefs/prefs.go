@@ -177,7 +177,7 @@ func choiceOf(all []labelled, chosen string) (c *kit.Choice, value func() string
 func (p Prefs) Ask(f *kit.Frame, changed func()) {
 	looks, theme := choiceOf(themes(), p.StringWithFallback(KeyTheme, themeSystem))
 	text, size := choiceOf(texts(), strconv.Itoa(p.IntWithFallback(KeyText, 100)))
-	speaks, tongue := choiceOf(LanguageChoices(), p.String(KeyLanguage))
+	speaks, tongue := languageChoice(f, p.String(KeyLanguage))
 	units := kit.NewChoice(unitNames(), nil)
 	units.Selected = p.Unit().Name
 	tones := kit.NewTick(i18n.L("heard while a take is played"), nil)

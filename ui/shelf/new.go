@@ -67,6 +67,7 @@ func newBeginForm(toleranceMS float64) *beginForm {
 	f.Name.SetPlaceHolder(i18n.L("what you call it"))
 	f.Voices.SetPlaceHolder(i18n.L("drum, block, bar"))
 	f.notches.SetPlaceHolder(i18n.L("in a full turn; leave empty if unknown"))
+	f.turns.SetPlaceHolder(i18n.L("such as 0.6 or 1/8"))
 	f.perBeat.SetText("1")
 	f.Voices.Validator = validVoices
 	inRange := f.turns.Validator

@@ -40,7 +40,7 @@ type Pane struct {
 	Root     *fyne.Container
 	Trace    *trace.Trace
 	Fan      *fan.Fan
-	Head     *widget.Label
+	Head     *sign.Sign  // smaller, and in two lines, rather than cut
 	Voices   *kit.Choice // which of the take's voices is in sight; hidden where there is one
 	Aim      *kit.Button // aims the loop at that voice
 	Listen   *kit.Button
@@ -56,7 +56,7 @@ type Pane struct {
 // New returns a pane with a row below its head for what listens to the take;
 // listen begins to. arrival is told when another take is in sight.
 func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pane {
-	p := &Pane{d: d, arrival: arrival, Trace: trace.New(), Fan: fan.New(), Head: widget.NewLabel("")}
+	p := &Pane{d: d, arrival: arrival, Trace: trace.New(), Fan: fan.New(), Head: sign.New(16, 12, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 200)}
 	p.Sure = kit.NewButton(i18n.L("How sure?"), p.HowSure)
 	p.Sure.Importance = widget.LowImportance
 	p.Listen = kit.NewButtonWithIcon(i18n.L("Listen"), theme.VolumeUpIcon(), listen)
@@ -64,7 +64,6 @@ func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pan
 	p.Voices = kit.NewChoice(nil, p.ShowVoice)
 	p.Aim = kit.NewButton(i18n.L("Work on this voice"), p.aimAtVoice)
 	p.Aim.Importance = widget.LowImportance
-	p.Head.Truncation = fyne.TextTruncateEllipsis
 	p.warnings = sign.New(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
 	p.Notes = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Italic: true})
@@ -83,10 +82,8 @@ func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pan
 
 // Arrange lays the pane out for text of the usual size, or for large text.
 func (p *Pane) Arrange(large bool) {
-	p.Head.Truncation, p.Head.Wrapping = fyne.TextTruncateEllipsis, fyne.TextWrapOff
 	line := container.NewBorder(nil, nil, container.NewHBox(p.Voices, p.Aim), container.NewHBox(p.Listen, p.Sure, p.Tools), p.Head)
 	if large {
-		p.Head.Truncation, p.Head.Wrapping = fyne.TextTruncateOff, fyne.TextWrapWord
 		line = container.NewVBox(p.Head, kit.NewFlow(p.Voices, p.Aim, p.Listen, p.Sure, p.Tools))
 	}
 	p.bar.Objects = []fyne.CanvasObject{line}
@@ -100,7 +97,7 @@ func (p *Pane) Arrange(large bool) {
 func (p *Pane) put(t *loop.Result, waves *trace.Take) {
 	p.Trace.SetTake(waves)
 	if t == nil {
-		p.Head.SetText("")
+		p.Head.Set("", theme.ColorNameForeground)
 		p.Sure.Hide()
 		p.Listen.Hide()
 		p.Voices.Hide()
@@ -121,7 +118,7 @@ func (p *Pane) follow(t loop.Result) {
 
 // say writes what was read from a take.
 func (p *Pane) say(t *loop.Result) {
-	p.Head.SetText(HeadOf(*t))
+	p.Head.Set(HeadOf(*t), theme.ColorNameForeground)
 	p.Sure.Show()
 	p.Listen.Show()
 	p.Fan.Set(t.Reading, t.LimitMS)
@@ -188,8 +185,7 @@ func (p *Pane) aimVoiceWords() string {
 	return i18n.F("Work on the %s", p.Voice)
 }
 
-// HeadOf says a take in one line, first what changes with its hits, as a narrow
-// window cuts the end; which voice it is of is said where it heard no other, else
+// HeadOf says a take in one line; which voice it is of is said where it heard no other, else
 // beside it.
 func HeadOf(t loop.Result) string {
 	r := t.Reading
