@@ -2,11 +2,8 @@ package main
 
 import (
 	"context"
-	"errors"
-	"flag"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 )
 
@@ -14,15 +11,8 @@ import (
 var shells = []string{"bash", "zsh", "fish"}
 
 // completions writes the completions for one shell.
-func completions(_ context.Context, args []string, out io.Writer) error {
-	operands, err := parse(flag.NewFlagSet("completions", flag.ContinueOnError), args)
-	if err != nil {
-		return err
-	}
-	if len(operands) != 1 || !slices.Contains(shells, operands[0]) {
-		return usageError{errors.New("name one shell: " + strings.Join(shells, ", "))}
-	}
-	map[string]func(io.Writer){"bash": forBash, "zsh": forZsh, "fish": forFish}[operands[0]](out)
+func completions(_ context.Context, l line, out io.Writer) error {
+	map[string]func(io.Writer){"bash": forBash, "zsh": forZsh, "fish": forFish}[l.operands[0]](out)
 	return nil
 }
 
