@@ -14,19 +14,26 @@ import (
 // unknown is empty. After lag_voice, whose lag lag_ms is, each voice has two
 // columns of its own.
 func (c Card) csv() []byte {
-	var buf bytes.Buffer
-	w := csv.NewWriter(&buf) // of a buffer, which takes everything
 	head := []string{"song", "tempo_bpm", "voice", "setting_steps", "move_steps",
 		"window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date", "lag_voice"}
 	voices := c.voices()
 	for _, voice := range voices {
 		head = append(head, clean(voice)+" lag_ms", clean(voice)+" rest_ms")
 	}
-	w.Write(head)
+	rows := [][]string{head}
 	for _, line := range c.Lines {
-		w.Write(append(line.record(), line.restRecord(voices)...))
+		rows = append(rows, append(line.record(), line.restRecord(voices)...))
 	}
-	w.Flush()
+	return table(rows, ',', false)
+}
+
+// table writes rows as RFC 4180 has them, with lines that end as it wants or as Unix has
+// it.
+func table(rows [][]string, comma rune, crlf bool) []byte {
+	var buf bytes.Buffer
+	w := csv.NewWriter(&buf)
+	w.Comma, w.UseCRLF = comma, crlf
+	w.WriteAll(rows) // to a buffer, which takes everything
 	return buf.Bytes()
 }
 

@@ -19,7 +19,6 @@ import (
 	"sync"
 	"testing"
 
-	"golang.org/x/text/encoding/charmap"
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/internal/deeptest"
@@ -268,20 +267,6 @@ func TestFigureServesSeveralGoroutines(t *testing.T) {
 		}
 	}
 	group.Wait()
-}
-
-// golang.org/x/text is the reference for the code page.
-func TestCodePage1252(t *testing.T) {
-	for r := rune(1); r < 0x2400; r++ {
-		if r >= 0x80 && r < 0xA0 {
-			continue // unused controls: x/text lets five of them through
-		}
-		want, err := charmap.Windows1252.NewEncoder().String(string(r))
-		got, ok := codePage1252(string(r))
-		if ok != (err == nil) || ok && got != want {
-			t.Errorf("%U: %q %v, want %q %v", r, got, ok, want, err)
-		}
-	}
 }
 
 func TestWordsAndNumbers(t *testing.T) {

@@ -2,12 +2,12 @@ package plotting
 
 import (
 	"image/color"
-	"slices"
 	"strings"
 
 	xfont "golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
+	"golang.org/x/text/encoding/charmap"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgpdf"
@@ -42,13 +42,13 @@ func (c *pdfCanvas) SetColor(clr color.Color) {
 // whatever the faces, TrueType and whole; text with characters outside the code
 // page is outlines alone.
 func (c *pdfCanvas) FillString(f font.Face, pt vg.Point, s string) {
-	encoded, ok := codePage1252(strings.ReplaceAll(s, minus, "–"))
-	if ok && f.Font.Weight != xfont.WeightBold && faces() == usual() {
+	encoded, err := charmap.Windows1252.NewEncoder().String(strings.ReplaceAll(s, minus, "–"))
+	if err == nil && f.Font.Weight != xfont.WeightBold && faces() == usual() {
 		c.fillRegular(f.Font.Size, pt, encoded)
 		return
 	}
 	c.fillOutlines(f, pt, s)
-	if !ok {
+	if err != nil {
 		return
 	}
 	visible := c.color
@@ -66,27 +66,6 @@ func (c *pdfCanvas) fillRegular(size vg.Length, pt vg.Point, encoded string) {
 	c.Translate(pt)
 	c.Scale(float64(size/prepared), float64(size/prepared))
 	c.Canvas.FillString(usual().cache.Lookup(usual().of, prepared), vg.Point{}, encoded)
-}
-
-// upper1252 is the row 0x80 to 0x9F of Windows code page 1252; a space marks
-// an unused place. The rest of the page equals Latin-1. Source: the mapping
-// table CP1252.TXT of the Unicode Consortium, from memory.
-var upper1252 = []rune("€ ‚ƒ„…†‡ˆ‰Š‹Œ Ž  ‘’“”•–—˜™š›œ žŸ")
-
-// codePage1252 encodes s, one byte a character, or reports that it cannot.
-func codePage1252(s string) (string, bool) {
-	encoded := make([]byte, 0, len(s))
-	for _, r := range s {
-		switch i := slices.Index(upper1252, r); {
-		case r < 0x80 || r >= 0xA0 && r <= 0xFF:
-			encoded = append(encoded, byte(r))
-		case i >= 0:
-			encoded = append(encoded, byte(0x80+i))
-		default:
-			return "", false
-		}
-	}
-	return string(encoded), true
 }
 
 func (c *pdfCanvas) fillOutlines(f font.Face, pt vg.Point, s string) {

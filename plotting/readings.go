@@ -1,8 +1,6 @@
 package plotting
 
 import (
-	"bytes"
-	"encoding/csv"
 	"strconv"
 	"strings"
 	"time"
@@ -28,17 +26,13 @@ func ReadingsCSV(v *loop.View) []byte { return readings(v, ',') }
 func ReadingsText(v *loop.View) string { return string(readings(v, '\t')) }
 
 func readings(v *loop.View, comma rune) []byte {
-	var buf bytes.Buffer
-	w := csv.NewWriter(&buf) // of a buffer, which takes everything
-	w.Comma, w.UseCRLF = comma, comma == ','
-	w.Write(readingsHead)
+	rows := [][]string{readingsHead}
 	for _, results := range v.Results {
 		for _, r := range results {
-			w.Write(readingRow(r))
+			rows = append(rows, readingRow(r))
 		}
 	}
-	w.Flush()
-	return buf.Bytes()
+	return table(rows, comma, comma == ',')
 }
 
 // readingRow is the row of one voice of a take.

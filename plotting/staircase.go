@@ -1,9 +1,6 @@
 package plotting
 
 import (
-	"bytes"
-	"encoding/csv"
-	"image/color"
 	"math"
 	"strings"
 
@@ -88,9 +85,7 @@ func (s Staircase) Figure(t Theme) (*Figure, error) {
 // setting is nowhere sure the two columns of that are empty; all voices together have
 // their names with "; " between them.
 func (s Staircase) csv() []byte {
-	var buf bytes.Buffer
-	w := csv.NewWriter(&buf) // of a buffer, which takes everything
-	w.Write([]string{"voices", "setting_steps", "likely_from_bpm", "likely_to_bpm", "sure_from_bpm", "sure_to_bpm", "best_bpm"})
+	rows := [][]string{{"voices", "setting_steps", "likely_from_bpm", "likely_to_bpm", "sure_from_bpm", "sure_to_bpm", "best_bpm"}}
 	var all []string
 	for _, page := range s.Pages {
 		for _, voice := range page.Voices {
@@ -107,11 +102,10 @@ func (s Staircase) csv() []byte {
 			if !stay.Sure.None() {
 				row[4], row[5] = cell(stay.Sure.FromBPM, 1), cell(stay.Sure.ToBPM, 1)
 			}
-			w.Write(row)
+			rows = append(rows, row)
 		}
 	}
-	w.Flush()
-	return buf.Bytes()
+	return table(rows, ',', false)
 }
 
 // stairsView is one page of a staircase made ready to draw.
@@ -170,7 +164,8 @@ func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
 		if !s.Sure.None() {
 			on.fillRect(v.theme.Tight, x(s.Sure.FromBPM), low, x(s.Sure.ToBPM), high)
 		}
-		v.outline(on, v.theme.Text, x(s.Likely.FromBPM), low, x(s.Likely.ToBPM), high)
+		likely := vg.Rectangle{Min: vg.Point{X: x(s.Likely.FromBPM), Y: low}, Max: vg.Point{X: x(s.Likely.ToBPM), Y: high}}
+		on.StrokeLines(draw.LineStyle{Color: v.theme.Text, Width: 0.7}, corners(likely))
 	}
 	name := lettering{size: base * 0.9, color: v.theme.Text}
 	for _, song := range v.Songs {
@@ -187,13 +182,4 @@ func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
 		}
 		on.text(label, name, at.X+off, at.Y+base*0.45, align)
 	}
-}
-
-// outline draws the edges of a rectangle.
-func (v *stairsView) outline(on pen, c color.NRGBA, x0, y0, x1, y1 vg.Length) {
-	const thin = 0.7
-	on.line(c, thin, x0, y0, x1, y0)
-	on.line(c, thin, x0, y1, x1, y1)
-	on.line(c, thin, x0, y0, x0, y1)
-	on.line(c, thin, x1, y0, x1, y1)
 }

@@ -146,7 +146,7 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 	if from.Packed() {
 		err, r.Warnings = take.Write(ctx, kept, from, part(progress, 0, 0.3)), from.Warnings()
 	} else {
-		err = copyFile(ctx, kept, path, part(progress, 0, 0.3))
+		err = b.folder.Copy(ctx, path, filepath.Base(kept), part(progress, 0, 0.3))
 	}
 	if err != nil {
 		return session.Take{}, err
@@ -202,8 +202,8 @@ type Recorded struct {
 
 // skew returns what a microphone's channel hears later than the reference's; it is
 // not known where the channels are not those that were checked.
-func (r Recorded) skew(m microphone) calib.Skew {
-	if mic, ok := r.Skews.Of(m.voice); ok && mic.Channel == m.channel && r.Skews.Reference == r.Channels.Reference {
+func (r Recorded) skew(m session.Microphone) calib.Skew {
+	if mic, ok := r.Skews.Of(m.Voice); ok && mic.Channel == m.Channel && r.Skews.Reference == r.Channels.Reference {
 		return mic.Skew
 	}
 	return calib.Skew{}
@@ -262,8 +262,8 @@ func (r Recorded) read(ctx context.Context, s session.Session, progress func(flo
 	}
 	for i, m := range mics {
 		reading := r.part(readings[i], s.Machine.PerBeat).Less(r.skew(m))
-		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.channel))
-		t.Heard = append(t.Heard, session.Heard{Voice: m.voice, Channel: m.channel, Reading: reading})
+		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.Channel))
+		t.Heard = append(t.Heard, session.Heard{Voice: m.Voice, Channel: m.Channel, Reading: reading})
 	}
 	return t, nil
 }

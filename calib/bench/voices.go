@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"sync"
 
@@ -65,35 +66,19 @@ func channelsOf(t session.Take, aim string) Channels {
 	return ch
 }
 
-// microphone is where a voice is in a recording.
-type microphone struct {
-	voice   string
-	channel int
-}
-
 // microphones lists the voices heard, the one that the loop aims at first, then
 // in the machine's order. It refuses what cannot be.
-func (ch Channels) microphones(s session.Session) ([]microphone, error) {
+func (ch Channels) microphones(s session.Session) ([]session.Microphone, error) {
 	if ch.Voice == 0 {
 		return nil, i18n.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
 	}
-	mics := []microphone{{s.Target.Voice, ch.Voice}}
+	mics := []session.Microphone{{Voice: s.Target.Voice, Channel: ch.Voice}}
 	for _, v := range s.Machine.Voices {
 		if c, ok := ch.Others[v]; ok && v != s.Target.Voice {
-			mics = append(mics, microphone{v, c})
+			mics = append(mics, session.Microphone{Voice: v, Channel: c})
 		}
 	}
-	taken := map[int]string{}
-	for _, m := range mics {
-		if m.channel == ch.Reference {
-			return nil, i18n.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", m.channel, m.voice)
-		}
-		if other, twice := taken[m.channel]; twice {
-			return nil, i18n.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", m.channel, other, m.voice)
-		}
-		taken[m.channel] = m.voice
-	}
-	return mics, nil
+	return mics, session.Microphones{Reference: ch.Reference, Voices: mics}.Apart()
 }
 
 // check opens a recording, and refuses it before anything is copied where the channels
@@ -109,7 +94,7 @@ func check(path string, ch Channels, s session.Session) (*take.File, error) {
 	}
 	most := ch.Reference
 	for _, m := range mics {
-		most = max(most, m.channel)
+		most = max(most, m.Channel)
 	}
 	if most > f.Channels() {
 		defer f.Close()
@@ -124,7 +109,7 @@ const atOnce = 2
 
 // hear measures every voice of a recording against the reference. A voice in which
 // nothing is heard is no failure: its reading says so.
-func hear(ctx context.Context, path string, reference int, mics []microphone, perBeat int, progress func(float64)) ([]calib.Reading, error) {
+func hear(ctx context.Context, path string, reference int, mics []session.Microphone, perBeat int, progress func(float64)) ([]calib.Reading, error) {
 	f, err := take.Open(path)
 	if err != nil {
 		return nil, err
@@ -141,7 +126,7 @@ func hear(ctx context.Context, path string, reference int, mics []microphone, pe
 			room <- struct{}{}
 			defer func() { <-room }()
 			readings[i], errs[i] = Measure(ctx, f, signal.Options{
-				Reference: reference, Voice: m.channel, PerBeat: perBeat, Progress: shared.of(i),
+				Reference: reference, Voice: m.Channel, PerBeat: perBeat, Progress: shared.of(i),
 			})
 			if errs[i] != nil {
 				stop()
@@ -163,16 +148,24 @@ func hear(ctx context.Context, path string, reference int, mics []microphone, pe
 
 // distrustMixed warns of the other readings where one found the reference on its
 // voice's channel: they were measured against what may be no reference.
-func distrustMixed(readings []calib.Reading, mics []microphone) {
+func distrustMixed(readings []calib.Reading, mics []session.Microphone) {
 	for i := range readings {
 		for j, m := range mics {
 			if i != j && readings[j].Has(calib.WarnSwapped) {
 				readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnDoubtful, i18n.Say(
-					"the reference seems to be on channel %d, the %s's: stop the crank, wait for rest, then check which microphone is plugged in where before going by this reading", m.channel, m.voice)))
+					"the reference seems to be on channel %d, the %s's: stop the crank, wait for rest, then check which microphone is plugged in where before going by this reading", m.Channel, m.Voice)))
 				break
 			}
 		}
 	}
+}
+
+// part maps the progress of one part of a job onto that of the whole.
+func part(progress func(float64), from, to float64) func(float64) {
+	if progress == nil {
+		return nil
+	}
+	return func(x float64) { progress(from + (to-from)*math.Min(math.Max(x, 0), 1)) }
 }
 
 // shared is the progress of parts that run at once.

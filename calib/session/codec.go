@@ -3,7 +3,6 @@ package session
 import (
 	"bytes"
 	"errors"
-	"math"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -49,10 +48,6 @@ func encode(s Session) ([]byte, error) {
 // decode reads and validates session.json. The header is read by itself first:
 // a later version may have changed anything else.
 func decode(data []byte) (Session, error) { return decodeUpTo(version, data) }
-
-// decodeAny reads a session.json of a later version as well, where all that this one
-// knows is there and in order.
-func decodeAny(data []byte) (Session, error) { return decodeUpTo(math.MaxInt, data) }
 
 func decodeUpTo(newest int, data []byte) (Session, error) {
 	if len(data) > mostJSONBytes {

@@ -111,24 +111,31 @@ func Load(dir string) (Session, error) {
 	if err := plainFiles(dir); err != nil {
 		return Session{}, err
 	}
-	data, err := os.ReadFile(filepath.Join(dir, fileName))
-	if errors.Is(err, fs.ErrNotExist) && !IsIn(dir) {
+	s, data, err := read(dir, fileName, version)
+	switch {
+	case err == nil || errors.Is(err, ErrOutside):
+		return s, err
+	case errors.Is(err, ErrNewer):
+		return Session{}, i18n.Errorf("folder %s: %w", dir, err)
+	case errors.Is(err, fs.ErrNotExist) && !IsIn(dir):
 		return Session{}, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
-	}
-	if err != nil {
+	case data == nil:
 		return Session{}, i18n.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
 	}
-	s, err := decode(data)
-	if errors.Is(err, ErrNewer) {
-		return Session{}, i18n.Errorf("folder %s: %w", dir, err)
+	return Session{}, i18n.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+}
+
+// read reads a file of a session folder, of a version up to newest; data is nil where it
+// cannot be read. The error wraps ErrOutside where all is in order but a take leads out of
+// the folder.
+func read(dir, name string, newest int) (s Session, data []byte, err error) {
+	if data, err = os.ReadFile(filepath.Join(dir, name)); err != nil {
+		return Session{}, nil, err
 	}
-	if err != nil {
-		return Session{}, i18n.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+	if s, err = decodeUpTo(newest, data); err == nil {
+		err = s.stayInside(dir)
 	}
-	if err := s.stayInside(dir); err != nil {
-		return Session{}, err
-	}
-	return s, nil
+	return s, data, err
 }
 
 // IsIn reports whether dir has a session.json or its backup.

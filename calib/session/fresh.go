@@ -173,3 +173,18 @@ func (p *pour) into(dir, name string, r io.Reader, size int64) error {
 	}
 	return nil
 }
+
+// Copy copies the file at from into the folder under a name: all of it, or nothing.
+// progress may be nil; it hears 0 to 1.
+func (f *Folder) Copy(ctx context.Context, from, name string, progress func(float64)) error {
+	in, size, err := atomicfile.Open(from)
+	if err != nil {
+		return i18n.Errorf("%s cannot be opened: %w", from, err)
+	}
+	defer in.Close()
+	p := &pour{ctx: ctx, total: size, progress: progress}
+	if err := p.into(f.dir, name, in, size); err != nil {
+		return i18n.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
+	}
+	return nil
+}

@@ -44,21 +44,28 @@ func (m *Microphones) rename(now map[string]string) {
 // validate returns a sentence about the first thing that cannot be right. A voice
 // that the machine has no more is none.
 func (m Microphones) validate() error {
-	taken := map[int]string{}
 	if m.Channels < 2 || m.RateHz <= 0 || m.Reference < 1 || m.Reference > m.Channels {
 		return i18n.Errorf("the microphones are on %d channels at %d Hz with the reference on channel %d: choose them again", m.Channels, m.RateHz, m.Reference)
 	}
 	for _, v := range m.Voices {
-		if v.Channel == m.Reference {
-			return i18n.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", v.Channel, v.Voice)
-		}
-		if other, twice := taken[v.Channel]; twice {
-			return i18n.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", v.Channel, other, v.Voice)
-		}
 		if v.Channel < 1 || v.Channel > m.Channels {
 			return i18n.Errorf("the %s is on channel %d of %d: choose its microphone again", v.Voice, v.Channel, m.Channels)
 		}
-		taken[v.Channel] = v.Voice
+	}
+	return m.Apart()
+}
+
+// Apart returns a sentence where one channel is said to be two things.
+func (m Microphones) Apart() error {
+	for i, v := range m.Voices {
+		if v.Channel == m.Reference {
+			return i18n.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", v.Channel, v.Voice)
+		}
+		for _, other := range m.Voices[:i] {
+			if other.Channel == v.Channel {
+				return i18n.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", v.Channel, other.Voice, v.Voice)
+			}
+		}
 	}
 	return nil
 }

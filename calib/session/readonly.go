@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 
@@ -40,21 +41,18 @@ func (f *Folder) ReadOnly() error { return f.readOnly }
 func (f *Folder) look() error {
 	var last error
 	for _, name := range []string{fileName, backupName} {
-		data, err := os.ReadFile(filepath.Join(f.dir, name))
-		if err == nil {
-			f.current, err = decodeAny(data)
-		}
-		if err != nil {
+		s, data, err := read(f.dir, name, math.MaxInt) // of a later Lagwright as well, where all that this one knows is there
+		if err != nil && !errors.Is(err, ErrOutside) {
 			last = err
 			continue
 		}
-		if err := f.current.stayInside(f.dir); err != nil {
+		if err != nil {
 			return err
 		}
 		if name == backupName {
 			f.warn(WarnLastGood, i18n.Say("%s could not be read (%v). The save before it is shown.", fileName, last))
 		}
-		f.saved = data
+		f.current, f.saved = s, data
 		f.missTakes()
 		return nil
 	}

@@ -24,22 +24,18 @@ const (
 // load reads the session of a locked folder, from the backup if need be.
 func (f *Folder) load() error {
 	path := filepath.Join(f.dir, fileName)
-	data, err := os.ReadFile(path)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) { // a file that may not be read is not damaged
-		return i18n.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
-	}
-	if err == nil {
-		f.current, err = decode(data)
-	}
+	now, data, err := read(f.dir, fileName, version)
 	switch {
+	case err == nil:
+		f.current = now
+	case errors.Is(err, ErrOutside):
+		return err
 	case errors.Is(err, ErrNewer):
 		return i18n.Errorf("session folder %s: %w", f.dir, err)
-	case err != nil:
-		if data, err = f.restore(err); err != nil {
-			return err
-		}
+	case data == nil && !errors.Is(err, fs.ErrNotExist): // a file that may not be read is not damaged
+		return i18n.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
 	default:
-		if err := f.current.stayInside(f.dir); err != nil {
+		if data, err = f.restore(err); err != nil {
 			return err
 		}
 	}
@@ -52,20 +48,17 @@ func (f *Folder) load() error {
 // restore makes the backup the session and puts the damaged file aside. It
 // changes nothing unless the backup is good and stays inside its folder.
 func (f *Folder) restore(damage error) ([]byte, error) {
-	data, err := os.ReadFile(filepath.Join(f.dir, backupName))
-	if err == nil {
-		f.current, err = decode(data)
-	}
-	if errors.Is(err, ErrNewer) {
-		return nil, i18n.Errorf("session folder %s: %w", f.dir, err)
-	}
+	before, data, err := read(f.dir, backupName, version)
 	path := filepath.Join(f.dir, fileName)
-	if err != nil {
+	switch {
+	case errors.Is(err, ErrOutside):
+		return nil, err
+	case errors.Is(err, ErrNewer):
+		return nil, i18n.Errorf("session folder %s: %w", f.dir, err)
+	case err != nil:
 		return nil, i18n.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
 	}
-	if err := f.current.stayInside(f.dir); err != nil {
-		return nil, err
-	}
+	f.current = before
 	aside, err := f.putAside(path)
 	if err != nil {
 		return nil, saveError(f.dir, err)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"math"
@@ -51,23 +50,19 @@ func (s statusError) Error() string { return fmt.Sprint("status ", int(s)) }
 
 // check says whether a session's settings still hold by a recording of another day; the
 // session stays as it is.
-func check(ctx context.Context, args []string, out io.Writer) error {
-	flags := flag.NewFlagSet("check", flag.ContinueOnError)
-	asJSON := flags.Bool("json", false, "")
+func check(ctx context.Context, l line, out io.Writer) error {
 	var setting *int
-	flags.Func("setting", "", func(text string) error {
+	if text := told[string](l, "setting"); text != "" {
 		n, err := strconv.Atoi(text)
+		if err != nil {
+			return usageError{fmt.Errorf("-setting is a whole number of steps, not %q", text)}
+		}
 		setting = &n
-		return err
-	})
-	operands, err := parse(flags, args)
-	if err != nil {
-		return err
 	}
-	if len(operands) != 2 {
+	if len(l.operands) != 2 {
 		return usageError{errors.New("name a session folder and a recording of today")}
 	}
-	dir, path := operands[0], operands[1]
+	dir, path := l.operands[0], l.operands[1]
 	s, err := session.Load(dir)
 	if err != nil {
 		return err
@@ -80,7 +75,7 @@ func check(ctx context.Context, args []string, out io.Writer) error {
 	if c == nil {
 		return fmt.Errorf("%s cannot be checked by %s: it takes a session with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
 	}
-	if *asJSON {
+	if told[bool](l, "json") {
 		encoder := json.NewEncoder(out)
 		encoder.SetIndent("", "  ")
 		encoder.SetEscapeHTML(false)

@@ -2,11 +2,8 @@ package main
 
 import (
 	"context"
-	"errors"
-	"flag"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 )
 
@@ -14,15 +11,8 @@ import (
 var shells = []string{"bash", "zsh", "fish"}
 
 // completions writes the completions for one shell.
-func completions(_ context.Context, args []string, out io.Writer) error {
-	operands, err := parse(flag.NewFlagSet("completions", flag.ContinueOnError), args)
-	if err != nil {
-		return err
-	}
-	if len(operands) != 1 || !slices.Contains(shells, operands[0]) {
-		return usageError{errors.New("name one shell: " + strings.Join(shells, ", "))}
-	}
-	map[string]func(io.Writer){"bash": forBash, "zsh": forZsh, "fish": forFish}[operands[0]](out)
+func completions(_ context.Context, l line, out io.Writer) error {
+	map[string]func(io.Writer){"bash": forBash, "zsh": forZsh, "fish": forFish}[l.operands[0]](out)
 	return nil
 }
 
@@ -52,7 +42,7 @@ func forBash(out io.Writer) {
 	for _, v := range verbs() {
 		for _, o := range v.options {
 			if o.takes != "" {
-				fmt.Fprintf(out, "    %s:-%s) %s; return ;;\n", v.name, o.name, bashReply(o.files, o.choices))
+				fmt.Fprintf(out, "    %s:-%s) %s; return ;;\n", v.name, o.name, following("bash", o.files, o.choices, ":"))
 			}
 		}
 	}
@@ -61,24 +51,34 @@ func forBash(out io.Writer) {
 		if len(v.options) > 0 {
 			fmt.Fprintf(out, "    %s:-*) COMPREPLY=($(compgen -W '%s' -- \"$cur\")) ;;\n", v.name, strings.Join(dashed(v.options), " "))
 		}
-		fmt.Fprintf(out, "    %s:*) %s ;;\n", v.name, bashReply(v.files, v.choices))
+		fmt.Fprintf(out, "    %s:*) %s ;;\n", v.name, following("bash", v.files, v.choices, ":"))
 	}
 	fmt.Fprint(out, "    esac\n}\ncomplete -o filenames -F _lagwright lagwright\n")
 }
 
-// bashReply completes what may follow; folders lead to files of any ending.
-func bashReply(files string, choices []string) string {
+// ways is how each shell is told what may follow: folders, files of any ending, those of
+// one, or one of some words. Folders lead to files of any ending.
+var ways = map[string][4]string{
+	"bash": {`mapfile -t COMPREPLY < <(compgen -d -- "$cur")`, `mapfile -t COMPREPLY < <(compgen -f -- "$cur")`,
+		`mapfile -t COMPREPLY < <(compgen -f -X '!*%s' -- "$cur"; compgen -d -- "$cur")`, `COMPREPLY=($(compgen -W '%s' -- "$cur"))`},
+	"zsh":  {"_files -/", "_files", `_files -g "*%s"`, "(%s)"},
+	"fish": {" -a '(__fish_complete_directories)'", " -F", " -a '(__fish_complete_suffix %s)'", " -a '%s'"},
+}
+
+// following says in a shell's words what may follow; otherwise where that is anything.
+func following(shell, files string, choices []string, otherwise string) string {
+	way := ways[shell]
 	switch {
 	case len(choices) > 0:
-		return fmt.Sprintf(`COMPREPLY=($(compgen -W '%s' -- "$cur"))`, strings.Join(choices, " "))
+		return fmt.Sprintf(way[3], strings.Join(choices, " "))
 	case files == "/":
-		return `mapfile -t COMPREPLY < <(compgen -d -- "$cur")`
+		return way[0]
 	case files == "*":
-		return `mapfile -t COMPREPLY < <(compgen -f -- "$cur")`
+		return way[1]
 	case files != "":
-		return fmt.Sprintf(`mapfile -t COMPREPLY < <(compgen -f -X '!*%s' -- "$cur"; compgen -d -- "$cur")`, files)
+		return fmt.Sprintf(way[2], files)
 	}
-	return ":"
+	return otherwise
 }
 
 func forZsh(out io.Writer) {
@@ -94,12 +94,12 @@ func forZsh(out io.Writer) {
 		for _, o := range v.options {
 			spec := "-" + o.name + "[" + zshSafe(o.about) + "]"
 			if o.takes != "" {
-				spec += ":" + zshSafe(o.takes) + ":" + zshAction(o.files, o.choices)
+				spec += ":" + zshSafe(o.takes) + ":" + following("zsh", o.files, o.choices, " ")
 			}
 			fmt.Fprintf(out, " \\\n            %s", zshWord(spec))
 		}
 		if v.operands != "" {
-			fmt.Fprintf(out, " \\\n            %s", zshWord("*:"+zshSafe(v.operands)+":"+zshAction(v.files, v.choices)))
+			fmt.Fprintf(out, " \\\n            %s", zshWord("*:"+zshSafe(v.operands)+":"+following("zsh", v.files, v.choices, " ")))
 		}
 		fmt.Fprint(out, "\n        ;;\n")
 	}
@@ -111,20 +111,6 @@ func zshWord(text string) string { return "'" + strings.ReplaceAll(text, "'", `'
 // zshSafe keeps text from being read as part of a specification.
 func zshSafe(text string) string {
 	return strings.NewReplacer("[", `\[`, "]", `\]`, ":", `\:`).Replace(text)
-}
-
-func zshAction(files string, choices []string) string {
-	switch {
-	case len(choices) > 0:
-		return "(" + strings.Join(choices, " ") + ")"
-	case files == "/":
-		return "_files -/"
-	case files == "*":
-		return "_files"
-	case files != "":
-		return `_files -g "*` + files + `"`
-	}
-	return " "
 }
 
 func forFish(out io.Writer) {
@@ -141,30 +127,18 @@ func forFish(out io.Writer) {
 	for _, v := range verbs() {
 		seen := "'__fish_seen_subcommand_from " + v.name + "'"
 		for _, o := range v.options {
-			fmt.Fprintf(out, "complete -c lagwright -n %s -o %s%s -d %s\n", seen, o.name, fishAction(o.takes, o.files, o.choices), fishWord(o.about))
+			takes := ""
+			if o.takes != "" {
+				takes = " -r" + following("fish", o.files, o.choices, "")
+			}
+			fmt.Fprintf(out, "complete -c lagwright -n %s -o %s%s -d %s\n", seen, o.name, takes, fishWord(o.about))
 		}
 		if v.operands != "" {
-			fmt.Fprintf(out, "complete -c lagwright -n %s%s\n", seen, strings.TrimPrefix(fishAction(v.operands, v.files, v.choices), " -r"))
+			fmt.Fprintf(out, "complete -c lagwright -n %s%s\n", seen, following("fish", v.files, v.choices, ""))
 		}
 	}
 }
 
 func fishWord(text string) string {
 	return "'" + strings.NewReplacer(`\`, `\\`, "'", `\'`).Replace(text) + "'"
-}
-
-func fishAction(takes, files string, choices []string) string {
-	switch {
-	case takes == "":
-		return ""
-	case len(choices) > 0:
-		return " -r -a " + fishWord(strings.Join(choices, " "))
-	case files == "/":
-		return " -r -a '(__fish_complete_directories)'"
-	case files == "*":
-		return " -r -F"
-	case files != "":
-		return " -r -a '(__fish_complete_suffix " + files + ")'"
-	}
-	return " -r"
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"flag"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -20,21 +19,12 @@ var demoTempos = []float64{72, 96, 120}
 // demoMost is how many takes the demo gives each tempo before it gives up.
 const demoMost = 6
 
-func demo(ctx context.Context, args []string, out io.Writer) error {
-	flags := flag.NewFlagSet("demo", flag.ContinueOnError)
-	dir := flags.String("out", "", "")
-	seed := flags.Uint64("seed", 1, "")
-	operands, err := parse(flags, args)
-	if err != nil {
-		return err
+func demo(ctx context.Context, l line, out io.Writer) error {
+	dir := told[string](l, "out")
+	if dir == "" {
+		dir = session.FreeDir(session.DefaultRoot(), "Demo")
 	}
-	if len(operands) > 0 {
-		return usageError{fmt.Errorf("%q is one word too many", operands[0])}
-	}
-	if *dir == "" {
-		*dir = session.FreeDir(session.DefaultRoot(), "Demo")
-	}
-	b, err := bench.Create(*dir, bench.Practice(*seed, demoTempos[0]))
+	b, err := bench.Create(dir, bench.Practice(told[uint64](l, "seed"), demoTempos[0]))
 	if err != nil {
 		return err
 	}

@@ -1,8 +1,8 @@
 package main
 
 import (
+	"cmp"
 	"context"
-	"flag"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -13,47 +13,25 @@ import (
 	"lagwright/plotting"
 )
 
-func curve(_ context.Context, args []string, out io.Writer) error {
-	return figure("curve", drawCurve, args, out)
-}
+func curve(_ context.Context, l line, out io.Writer) error { return figure(drawCurve, l, out) }
 
-func card(_ context.Context, args []string, out io.Writer) error {
-	return figure("card", drawCard, args, out)
-}
+func card(_ context.Context, l line, out io.Writer) error { return figure(drawCard, l, out) }
 
-func creep(_ context.Context, args []string, out io.Writer) error {
-	return figure("creep", drawCreep, args, out)
-}
+func creep(_ context.Context, l line, out io.Writer) error { return figure(drawCreep, l, out) }
 
-func table(_ context.Context, args []string, out io.Writer) error {
-	return figure("table", drawTable, args, out)
-}
+func table(_ context.Context, l line, out io.Writer) error { return figure(drawTable, l, out) }
 
 // figureOf draws a figure of a session for a paper.
 type figureOf func(*loop.View, plotting.Paper) (*plotting.Figure, error)
 
 // figure draws a session's figure into a file, by default into the session, and
 // prints the name of every file written.
-func figure(name string, drawn figureOf, args []string, out io.Writer) error {
-	flags := flag.NewFlagSet(name, flag.ContinueOnError)
-	path := flags.String("o", "", "")
-	paper := flags.String("paper", string(plotting.A5), "")
-	dir, err := oneSession(flags, args)
+func figure(drawn figureOf, l line, out io.Writer) error {
+	v, paper, err := viewOf(l)
 	if err != nil {
 		return err
 	}
-	if err := plotting.Paper(*paper).Check(); err != nil {
-		return usageError{err}
-	}
-	s, err := session.Load(dir)
-	if err != nil {
-		return err
-	}
-	if *path == "" {
-		*path = filepath.Join(dir, name+".png")
-	}
-	v := loop.Look(s)
-	files, err := save(drawn, &v, plotting.Paper(*paper), *path)
+	files, err := save(drawn, v, paper, cmp.Or(told[string](l, "o"), filepath.Join(l.operands[0], l.Name()+".png")))
 	if err != nil {
 		return err
 	}
@@ -61,6 +39,23 @@ func figure(name string, drawn figureOf, args []string, out io.Writer) error {
 		fmt.Fprintln(out, file)
 	}
 	return nil
+}
+
+// viewOf is what the session on a command line means, and the paper to draw it on.
+func viewOf(l line) (*loop.View, plotting.Paper, error) {
+	paper := plotting.A5
+	if l.Lookup("paper") != nil {
+		paper = plotting.Paper(told[string](l, "paper"))
+	}
+	if err := paper.Check(); err != nil {
+		return nil, paper, usageError{err}
+	}
+	s, err := session.Load(l.operands[0])
+	if err != nil {
+		return nil, paper, err
+	}
+	v := loop.Look(s)
+	return &v, paper, nil
 }
 
 // save writes a session's figure and returns the files it made.

@@ -45,7 +45,10 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 	for _, v := range verbs() {
 		if v.name == args[0] {
 			checked := &checkedWriter{to: out}
-			err := v.run(ctx, args[1:], checked)
+			l, err := v.read(args[1:])
+			if err == nil {
+				err = v.run(ctx, l, checked)
+			}
 			return report(v, errors.Join(err, checked.failure()), complaints)
 		}
 	}
@@ -83,14 +86,6 @@ func (w *checkedWriter) failure() error {
 
 // usageError is a command line that makes no sense.
 type usageError struct{ error }
-
-// helpWanted is a command line that asks what a verb can be told.
-type helpWanted struct {
-	error
-	flags *flag.FlagSet
-}
-
-func (h helpWanted) Unwrap() error { return h.error }
 
 func report(v verb, err error, complaints io.Writer) int {
 	var usage usageError
@@ -150,7 +145,7 @@ func parse(flags *flag.FlagSet, args []string) (operands []string, err error) {
 	for {
 		if err := flags.Parse(args); err != nil {
 			if errors.Is(err, flag.ErrHelp) {
-				return nil, helpWanted{err, flags}
+				return nil, err
 			}
 			return nil, usageError{err}
 		}

@@ -3,26 +3,13 @@ package main
 import (
 	"cmp"
 	"context"
-	"flag"
 	"fmt"
 	"io"
 	"strings"
 )
 
-// noArguments reads the command line of a verb that takes none.
-func noArguments(name string, args []string) error {
-	operands, err := parse(flag.NewFlagSet(name, flag.ContinueOnError), args)
-	if err == nil && len(operands) > 0 {
-		err = usageError{fmt.Errorf("%q is one word too many", operands[0])}
-	}
-	return err
-}
-
 // manual writes the manual page, in the man macros of groff_man(7).
-func manual(_ context.Context, args []string, out io.Writer) error {
-	if err := noArguments("manual", args); err != nil {
-		return err
-	}
+func manual(_ context.Context, _ line, out io.Writer) error {
 	fmt.Fprintf(out, ".TH LAGWRIGHT 1 \"%s\" \"Lagwright %s\" \"User Commands\"\n", cmp.Or(released, "undated"), cmp.Or(version, "built by hand"))
 	fmt.Fprint(out, ".SH NAME\nlagwright \\- measure and set when the voices of a crank-driven instrument strike\n.SH SYNOPSIS\n")
 	all := append([]verb{theWindow}, verbs()...)

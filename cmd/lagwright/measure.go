@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"maps"
@@ -66,18 +65,9 @@ type refused struct {
 	Error string `json:"error"`
 }
 
-func measure(ctx context.Context, args []string, out io.Writer) error {
-	flags := flag.NewFlagSet("measure", flag.ContinueOnError)
-	asJSON := flags.Bool("json", false, "")
-	var opt signal.Options
-	flags.IntVar(&opt.Reference, "reference", 1, "")
-	flags.IntVar(&opt.Voice, "voice", 2, "")
-	flags.IntVar(&opt.Every, "every", 0, "")
-	flags.IntVar(&opt.PerBeat, "per-beat", 1, "")
-	files, err := parse(flags, args)
-	if err != nil {
-		return err
-	}
+func measure(ctx context.Context, l line, out io.Writer) error {
+	opt := signal.Options{Reference: told[int](l, "reference"), Voice: told[int](l, "voice"), Every: told[int](l, "every"), PerBeat: told[int](l, "per-beat")}
+	files, asJSON := l.operands, told[bool](l, "json")
 	if err := checkOptions(opt, files); err != nil {
 		return usageError{err}
 	}
@@ -93,12 +83,12 @@ func measure(ctx context.Context, args []string, out io.Writer) error {
 			entries = append(entries, refused{file, err.Error()})
 		default:
 			entries = append(entries, m)
-			if !*asJSON {
+			if !asJSON {
 				m.print(out)
 			}
 		}
 	}
-	if *asJSON {
+	if asJSON {
 		encoder := json.NewEncoder(out)
 		encoder.SetIndent("", "  ")
 		encoder.SetEscapeHTML(false)

@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"os"
@@ -33,10 +32,14 @@ type wish struct {
 	file                  string
 }
 
-func recordTake(ctx context.Context, args []string, out io.Writer) error {
-	w, err := parseWish(args)
-	if err != nil {
-		return err
+func recordTake(ctx context.Context, l line, out io.Writer) error {
+	w := wish{
+		list: told[bool](l, "list"), asJSON: told[bool](l, "json"), measure: told[bool](l, "measure"), devices: told[several](l, "device"),
+		format: capture.Format{RateHz: told[int](l, "rate"), Channels: told[int](l, "channels")}, seconds: told[float64](l, "seconds"),
+		opt: signal.Options{Reference: told[int](l, "reference"), Voice: told[int](l, "voice"), PerBeat: 1}, file: told[string](l, "o"),
+	}
+	if err := w.check(); err != nil {
+		return usageError{err}
 	}
 	devices, err := computer.Inputs()
 	if err != nil {
@@ -61,33 +64,8 @@ func recordTake(ctx context.Context, args []string, out io.Writer) error {
 	return err
 }
 
-func parseWish(args []string) (wish, error) {
-	w := wish{opt: signal.Options{PerBeat: 1}}
-	flags := flag.NewFlagSet("record", flag.ContinueOnError)
-	flags.BoolVar(&w.list, "list", false, "")
-	flags.BoolVar(&w.asJSON, "json", false, "")
-	flags.BoolVar(&w.measure, "measure", false, "")
-	flags.Func("device", "", func(name string) error { w.devices = append(w.devices, name); return nil })
-	flags.IntVar(&w.format.RateHz, "rate", 0, "")
-	flags.IntVar(&w.format.Channels, "channels", 0, "")
-	flags.Float64Var(&w.seconds, "seconds", 0, "")
-	flags.IntVar(&w.opt.Reference, "reference", 1, "")
-	flags.IntVar(&w.opt.Voice, "voice", 2, "")
-	flags.StringVar(&w.file, "o", "", "")
-	operands, err := parse(flags, args)
-	if err != nil {
-		return w, err
-	}
-	if err := w.check(operands); err != nil {
-		return w, usageError{err}
-	}
-	return w, nil
-}
-
-func (w wish) check(operands []string) error {
+func (w wish) check() error {
 	switch {
-	case len(operands) > 0:
-		return fmt.Errorf("too many words: %q; the file to record to goes after -o", operands[0])
 	case len(w.devices) > 1:
 		return capture.ErrTwoDevices
 	case w.asJSON && !w.list:

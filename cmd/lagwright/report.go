@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -10,48 +11,33 @@ import (
 	"strings"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/plotting"
 	"lagwright/plotting/wave"
 )
 
 // reportTake draws the report of a take of a session, by default the last.
-func reportTake(ctx context.Context, args []string, out io.Writer) error {
-	flags := flag.NewFlagSet("report", flag.ContinueOnError)
-	path := flags.String("o", "", "")
-	paper := flags.String("paper", string(plotting.A5), "")
-	id := flags.Int("take", 0, "")
-	voice := flags.String("voice", "", "")
-	dir, err := oneSession(flags, args)
-	if err != nil {
-		return err
-	}
-	flags.Visit(func(f *flag.Flag) {
-		if f.Name == "take" && *id < 1 {
+func reportTake(ctx context.Context, l line, out io.Writer) (err error) {
+	id, dir := told[int](l, "take"), l.operands[0]
+	l.Visit(func(f *flag.Flag) {
+		if f.Name == "take" && id < 1 {
 			err = usageError{errors.New("takes count from 1")}
 		}
 	})
 	if err != nil {
 		return err
 	}
-	if err := plotting.Paper(*paper).Check(); err != nil {
-		return usageError{err}
-	}
-	s, err := session.Load(dir)
+	v, paper, err := viewOf(l)
 	if err != nil {
 		return err
 	}
-	v := loop.Look(s)
-	one, err := resultOf(&v, dir, *id, *voice)
+	one, err := resultOf(v, dir, id, told[string](l, "voice"))
 	if err != nil {
 		return err
 	}
-	if *path == "" {
-		*path = filepath.Join(dir, fmt.Sprintf("report-%03d.png", one.Take.ID))
-	}
-	r := plotting.ReportOf(&v, one)
-	r.Paper = plotting.Paper(*paper)
+	path := cmp.Or(told[string](l, "o"), filepath.Join(dir, fmt.Sprintf("report-%03d.png", one.Take.ID)))
+	r := plotting.ReportOf(v, one)
+	r.Paper = paper
 	if err := addSound(ctx, &r.Picture, one, dir); err != nil {
 		return err
 	}
@@ -59,23 +45,11 @@ func reportTake(ctx context.Context, args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := f.Save(*path); err != nil {
+	if err := f.Save(path); err != nil {
 		return err
 	}
-	fmt.Fprintln(out, *path)
+	fmt.Fprintln(out, path)
 	return nil
-}
-
-// oneSession reads a command line that names one session folder.
-func oneSession(flags *flag.FlagSet, args []string) (dir string, err error) {
-	operands, err := parse(flags, args)
-	if err != nil {
-		return "", err
-	}
-	if len(operands) != 1 || operands[0] == "" {
-		return "", usageError{errors.New("name one session folder")}
-	}
-	return operands[0], nil
 }
 
 // resultOf returns what a take of a session says of a voice: the last for 0, for no
@@ -127,25 +101,19 @@ func addSound(ctx context.Context, p *plotting.Picture, r loop.Result, dir strin
 
 // readings writes the table of all readings of a session, to standard output
 // unless a file is named.
-func readings(_ context.Context, args []string, out io.Writer) error {
-	flags := flag.NewFlagSet("readings", flag.ContinueOnError)
-	path := flags.String("o", "", "")
-	dir, err := oneSession(flags, args)
+func readings(_ context.Context, l line, out io.Writer) error {
+	v, _, err := viewOf(l)
 	if err != nil {
 		return err
 	}
-	s, err := session.Load(dir)
-	if err != nil {
+	path := told[string](l, "o")
+	if path == "" {
+		_, err := out.Write(plotting.ReadingsCSV(v))
 		return err
 	}
-	v := loop.Look(s)
-	if *path == "" {
-		_, err := out.Write(plotting.ReadingsCSV(&v))
+	if err := plotting.SaveReadings(path, v); err != nil {
 		return err
 	}
-	if err := plotting.SaveReadings(*path, &v); err != nil {
-		return err
-	}
-	fmt.Fprintln(out, *path)
+	fmt.Fprintln(out, path)
 	return nil
 }

@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"slices"
@@ -11,6 +13,7 @@ import (
 // option is one flag of a verb.
 type option struct {
 	name    string // without the dash
+	value   any    // what holds without it: 0, say; nil = nothing, or of a switch that it is off
 	takes   string // what follows it; nothing follows a switch
 	about   string // with what holds without it in brackets
 	files   string // the ending of the files that may follow, "*" for any, "/" for folders
@@ -26,15 +29,15 @@ type verb struct {
 	choices  []string
 	or       []string // names of options that make another use of the verb, without the others
 	about    string
-	run      func(ctx context.Context, args []string, out io.Writer) error
+	run      func(ctx context.Context, l line, out io.Writer) error
 }
 
 // Options that several verbs have.
 var (
 	asJSON     = option{name: "json", about: "one JSON array instead of words"}
-	reference  = option{name: "reference", takes: "N", about: "channel of the microphone locked to the crank, counted from 1 (1)"}
-	onVoice    = option{name: "voice", takes: "N", about: "channel of the microphone on the voice (2)"}
-	onPaper    = option{name: "paper", takes: "A5|A4|Letter", about: "size of the page (A5)", choices: []string{"A5", "A4", "Letter"}}
+	reference  = option{name: "reference", value: 1, takes: "N", about: "channel of the microphone locked to the crank, counted from 1 (1)"}
+	onVoice    = option{name: "voice", value: 2, takes: "N", about: "channel of the microphone on the voice (2)"}
+	onPaper    = option{name: "paper", value: "A5", takes: "A5|A4|Letter", about: "size of the page (A5)", choices: []string{"A5", "A4", "Letter"}}
 	intoFigure = option{name: "o", takes: "FILE", about: "a .png, .svg or .pdf (.png in the session folder)", files: "*"}
 )
 
@@ -50,23 +53,23 @@ func verbs() []verb {
 	return []verb{
 		{name: "measure", operands: "FILE...", files: ".wav", about: "read the lag from recordings", run: measure, options: []option{
 			asJSON, reference, onVoice,
-			{name: "every", takes: "N", about: "beats from one voice hit to the next, 0 = any (0)"},
-			{name: "per-beat", takes: "N", about: "reference hits in a beat (1)"},
+			{name: "every", value: 0, takes: "N", about: "beats from one voice hit to the next, 0 = any (0)"},
+			{name: "per-beat", value: 1, takes: "N", about: "reference hits in a beat (1)"},
 		}},
 		{name: "record", about: "record a take from a device of this computer", run: recordTake, or: []string{"list", "json"}, options: []option{
 			{name: "list", about: "the devices to record from, numbered"},
 			{name: "json", about: "the list as one JSON array"},
-			{name: "device", takes: "NAME|N", about: "a device by its name or number (the computer's own choice)"},
-			{name: "rate", takes: "HZ", about: "frames a second (what the device does by itself)"},
-			{name: "channels", takes: "N", about: "how many of its channels to record, 2 to 16 (all)"},
-			{name: "seconds", takes: "S", about: "how long to record (until Ctrl-C)"},
+			{name: "device", value: several(nil), takes: "NAME|N", about: "a device by its name or number (the computer's own choice)"},
+			{name: "rate", value: 0, takes: "HZ", about: "frames a second (what the device does by itself)"},
+			{name: "channels", value: 0, takes: "N", about: "how many of its channels to record, 2 to 16 (all)"},
+			{name: "seconds", value: 0.0, takes: "S", about: "how long to record (until Ctrl-C)"},
 			reference, onVoice,
 			{name: "measure", about: "read the lag once it is recorded"},
 			{name: "o", takes: "FILE", about: "a .wav (the next free take-001.wav)", files: ".wav"},
 		}},
 		{name: "demo", about: "play the guided loop on the simulated machine", run: demo, options: []option{
 			{name: "out", takes: "DIR", about: "where it leaves its session (a new folder among the sessions)", files: "/"},
-			{name: "seed", takes: "N", about: "the luck of the simulated machine (1)"},
+			{name: "seed", value: uint64(1), takes: "N", about: "the luck of the simulated machine (1)"},
 		}},
 		{name: "curve", operands: sessionOnly, files: "/", about: "draw lag against tempo", run: curve, options: []option{onPaper, intoFigure}},
 		{name: "card", operands: sessionOnly, files: "/", about: "draw the setting card", run: card, options: []option{onPaper,
@@ -76,7 +79,7 @@ func verbs() []verb {
 			{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the session folder)", files: "*"},
 		}},
 		{name: "report", operands: sessionOnly, files: "/", about: "a take on one page", run: reportTake, options: []option{
-			{name: "take", takes: "N", about: "which take (the last)"},
+			{name: "take", value: 0, takes: "N", about: "which take (the last)"},
 			{name: "voice", takes: "NAME", about: "and which of its voices (the one the take was aimed at)"},
 			onPaper, intoFigure,
 		}},
@@ -94,6 +97,71 @@ func verbs() []verb {
 		{name: "manual", about: "write the manual page", run: manual},
 		{name: "completions", operands: strings.Join(shells, "|"), choices: shells, about: "write what completes this command line in a shell", run: completions},
 	}
+}
+
+// line is a command line that was read.
+type line struct {
+	*flag.FlagSet
+	operands []string
+}
+
+// told is what a command line says, or what holds without it.
+func told[T any](l line, name string) T { return l.Lookup(name).Value.(flag.Getter).Get().(T) }
+
+// several is an option that may be given more than once.
+type several []string
+
+func (s *several) String() string { return strings.Join(*s, ", ") }
+func (s *several) Get() any       { return *s }
+func (s *several) Set(one string) error {
+	*s = append(*s, one)
+	return nil
+}
+
+// flags are the verb's options.
+func (v verb) flags() *flag.FlagSet {
+	flags := flag.NewFlagSet(v.name, flag.ContinueOnError)
+	for _, o := range v.options {
+		switch value := o.value.(type) {
+		case int:
+			flags.Int(o.name, value, "")
+		case uint64:
+			flags.Uint64(o.name, value, "")
+		case float64:
+			flags.Float64(o.name, value, "")
+		case string:
+			flags.String(o.name, value, "")
+		case several:
+			flags.Var(&value, o.name, "")
+		default:
+			if o.takes == "" {
+				flags.Bool(o.name, false, "")
+			} else {
+				flags.String(o.name, "", "")
+			}
+		}
+	}
+	return flags
+}
+
+// read reads a command line of the verb.
+func (v verb) read(args []string) (line, error) {
+	l := line{FlagSet: v.flags()}
+	var err error
+	if l.operands, err = parse(l.FlagSet, args); err != nil {
+		return l, err
+	}
+	switch n := len(l.operands); {
+	case v.operands == "" && n > 0 && l.Lookup("o") != nil:
+		err = usageError{fmt.Errorf("too many words: %q; the file to write goes after -o", l.operands[0])}
+	case v.operands == "" && n > 0:
+		err = usageError{fmt.Errorf("%q is one word too many", l.operands[0])}
+	case v.operands == sessionOnly && (n != 1 || l.operands[0] == ""):
+		err = usageError{errors.New("name one session folder")}
+	case v.choices != nil && (n != 1 || !slices.Contains(v.choices, l.operands[0])):
+		err = usageError{errors.New("name one: " + strings.Join(v.choices, ", "))}
+	}
+	return l, err
 }
 
 // usage is a verb's command line, with a second one where it has another use.

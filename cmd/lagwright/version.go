@@ -13,10 +13,7 @@ import (
 var version, released string
 
 // sayVersion writes which program this is.
-func sayVersion(_ context.Context, args []string, out io.Writer) error {
-	if err := noArguments("version", args); err != nil {
-		return err
-	}
+func sayVersion(_ context.Context, _ line, out io.Writer) error {
 	fmt.Fprintf(out, "Lagwright %s (%s/%s, %s)\n", cmp.Or(version, "built by hand"), runtime.GOOS, runtime.GOARCH, runtime.Version())
 	return nil
 }

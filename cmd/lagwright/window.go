@@ -3,7 +3,6 @@ package main
 import (
 	"cmp"
 	"context"
-	"flag"
 	"fmt"
 	"io"
 	"log/slog"
@@ -25,10 +24,9 @@ const appID = "org.lagwright.bench"
 // openWindow opens the window, with the simulated machine, a session or a recording where
 // the arguments say so.
 func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
-	flags := flag.NewFlagSet("lagwright", flag.ContinueOnError)
-	practice := flags.Bool("practice", false, "")
-	operands, err := parse(flags, args)
-	if err != nil || len(operands) > 1 || *practice && len(operands) > 0 {
+	l, err := theWindow.read(args)
+	operands, practice := l.operands, err == nil && told[bool](l, "practice")
+	if err != nil || len(operands) > 1 || practice && len(operands) > 0 {
 		fmt.Fprintln(complaints, "lagwright: the window takes -practice, or one session folder or recording: try lagwright help")
 		return exitUsage
 	}
@@ -46,7 +44,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	w := ui.New(a, computer)
 	w.Show()
 	switch {
-	case *practice:
+	case practice:
 		w.Practice()
 	case len(operands) == 1:
 		path := operands[0]

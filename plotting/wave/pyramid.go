@@ -55,7 +55,7 @@ type Pyramid struct {
 	levels  [][]Range // each level has a branch-th of the bins below it
 	peak    float64   // height of a usual hit
 
-	buf    []float32 // for Grow
+	buf    []float32 // for reading
 	window []float32 // samples last read for Columns
 	start  int64     // frame of window[0]
 }
@@ -69,35 +69,37 @@ func Build(ctx context.Context, src calib.Source, channel int, progress func(flo
 	if channel < 1 || channel > src.Channels() {
 		return nil, i18n.Errorf("the take has no channel %d, only 1 to %d; choose another", channel, src.Channels())
 	}
-	p := &Pyramid{src: src, channel: channel, frames: max(0, src.Frames()), bin: leastBin}
-	for p.frames/p.bin >= mostBins {
+	p := &Pyramid{src: src, channel: channel, bin: leastBin}
+	for src.Frames()/p.bin >= mostBins {
 		p.bin *= 2
 	}
-	if err := p.readAll(ctx, progress); err != nil {
-		return nil, err
-	}
-	p.raise(0)
-	p.peak = p.usualPeak()
-	return p, nil
+	p.levels = [][]Range{make([]Range, 0, max(0, src.Frames())/p.bin+1)}
+	return p, p.grow(ctx, progress)
 }
 
 // Grow takes in what the source has gained since the pyramid was built or last
 // grown. It costs what was gained, not what was there.
-func (p *Pyramid) Grow() error {
+func (p *Pyramid) Grow() error { return p.grow(context.Background(), nil) }
+
+func (p *Pyramid) grow(ctx context.Context, progress func(float64)) error {
 	if p.buf == nil {
 		p.buf = make([]float32, readBlock)
 	}
-	first := int(p.frames / p.bin)
-	for p.frames < p.src.Frames() {
-		n, err := p.read(p.buf[:min(readBlock, p.src.Frames()-p.frames)], p.frames)
-		if err != nil {
+	first, told, all := int(p.frames/p.bin), -1, max(1, p.src.Frames())
+	for n := 1; n > 0 && p.frames < p.src.Frames(); {
+		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if n == 0 {
-			break
+		var err error
+		if n, err = p.read(p.buf[:min(readBlock, p.src.Frames()-p.frames)], p.frames); err != nil {
+			return err
 		}
 		p.levels[0] = p.addBins(p.levels[0], p.buf[:n], p.frames)
 		p.frames += int64(n)
+		if percent := int(100 * p.frames / all); progress != nil && percent != told {
+			told = percent
+			progress(float64(p.frames) / float64(all))
+		}
 	}
 	p.raise(first)
 	for len(p.levels[0]) > mostBins {
@@ -117,33 +119,6 @@ func (p *Pyramid) raise(bin int) {
 		bin /= branch
 		p.levels[i+1] = append(p.levels[i+1][:bin], joinBins(p.levels[i][bin*branch:])...)
 	}
-}
-
-// readAll fills the lowest level.
-func (p *Pyramid) readAll(ctx context.Context, progress func(float64)) error {
-	base := make([]Range, 0, p.frames/p.bin+1)
-	buf := make([]float32, readBlock)
-	told := -1
-	for at := int64(0); at < p.frames; {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		n, err := p.read(buf[:min(readBlock, p.frames-at)], at)
-		if err != nil {
-			return err
-		}
-		base = p.addBins(base, buf[:n], at)
-		at += int64(n)
-		if n == 0 {
-			p.frames = at
-		}
-		if percent := int(100 * at / max(1, p.frames)); progress != nil && percent != told {
-			told = percent
-			progress(float64(at) / float64(max(1, p.frames)))
-		}
-	}
-	p.levels = [][]Range{base}
-	return nil
 }
 
 // addBins takes in the samples that start at frame at, in order.

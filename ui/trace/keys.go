@@ -24,76 +24,42 @@ type typing struct {
 // arrowShare is the part of the view an arrow key moves by.
 const arrowShare = 0.2
 
+// keys returns what the keys do that are no letters, and what those do that write
+// something. Shift makes a nudge longer; what it writes depends on the keyboard.
+func (t *typing) keys() (map[fyne.KeyName]func(), map[rune]func()) {
+	pan := func(share float64) func() { return func() { t.setView(t.view.Pan(t.view.Span() * share)) } }
+	end := func(way float64) func() { return func() { t.setView(t.view.Pan(way * t.view.Length)) } }
+	hit := func(by int) func() { return func() { t.stepHit(by) } }
+	of := func(c session.Channel) func() { return func() { t.chooseOf(c) } }
+	nudge := func(byS float64) func() { return func() { t.nudge(byS) } }
+	shown := func() { t.ShowPair(t.selected) }
+	return map[fyne.KeyName]func(){
+			fyne.KeyLeft: pan(-arrowShare), fyne.KeyRight: pan(arrowShare), fyne.KeyUp: t.ZoomIn, fyne.KeyDown: t.ZoomOut,
+			fyne.KeyHome: end(-1), fyne.KeyEnd: end(1), fyne.KeyPageDown: t.NextPair, fyne.KeyPageUp: t.PrevPair,
+			fyne.KeyReturn: shown, fyne.KeyEnter: shown, fyne.KeyInsert: t.AddHit, fyne.KeyDelete: t.StrikeOut, fyne.KeyBackspace: t.StrikeOut,
+			fyne.KeyEscape: func() {
+				t.choose(picture.Pin{})
+				t.pick(picture.None)
+			},
+		}, map[rune]func(){
+			'+': t.ZoomIn, '=': t.ZoomIn, '-': t.ZoomOut, '−': t.ZoomOut, '_': t.ZoomOut, '0': t.ShowAll,
+			'n': t.NextPair, 'N': t.NextPair, 'p': t.PrevPair, 'P': t.PrevPair, 'h': hit(1), 'H': hit(-1),
+			'r': of(session.ReferenceChannel), 'R': of(session.ReferenceChannel), 'v': of(session.VoiceChannel), 'V': of(session.VoiceChannel),
+			',': nudge(-nudgeS), '.': nudge(nudgeS), '<': nudge(-nudgesS), ';': nudge(-nudgesS), '>': nudge(nudgesS), ':': nudge(nudgesS),
+		}
+}
+
 // TypedKey obeys the keys that are no letters.
 func (t *typing) TypedKey(e *fyne.KeyEvent) {
-	v := t.view
-	switch e.Name {
-	case fyne.KeyLeft:
-		t.setView(v.Pan(-v.Span() * arrowShare))
-	case fyne.KeyRight:
-		t.setView(v.Pan(v.Span() * arrowShare))
-	case fyne.KeyUp:
-		t.ZoomIn()
-	case fyne.KeyDown:
-		t.ZoomOut()
-	case fyne.KeyHome:
-		t.setView(v.Pan(-v.Length))
-	case fyne.KeyEnd:
-		t.setView(v.Pan(v.Length))
-	case fyne.KeyPageDown:
-		t.NextPair()
-	case fyne.KeyPageUp:
-		t.PrevPair()
-	case fyne.KeyReturn, fyne.KeyEnter:
-		t.ShowPair(t.selected)
-	case fyne.KeyDelete, fyne.KeyBackspace:
-		t.StrikeOut()
-	case fyne.KeyInsert:
-		t.AddHit()
-	case fyne.KeyEscape:
-		t.choose(picture.Pin{})
-		t.pick(picture.None)
+	if keys, _ := t.keys(); keys[e.Name] != nil {
+		keys[e.Name]()
 	}
 }
 
 // TypedRune obeys the keys that write something.
 func (t *typing) TypedRune(r rune) {
-	switch r {
-	case '+', '=':
-		t.ZoomIn()
-	case '-', '−', '_':
-		t.ZoomOut()
-	case '0':
-		t.ShowAll()
-	case 'n', 'N':
-		t.NextPair()
-	case 'p', 'P':
-		t.PrevPair()
-	default:
-		t.hitRune(r)
-	}
-}
-
-// hitRune obeys the keys about hits. Shift makes a nudge longer; what it writes
-// depends on the keyboard.
-func (t *typing) hitRune(r rune) {
-	switch r {
-	case 'h':
-		t.stepHit(1)
-	case 'H':
-		t.stepHit(-1)
-	case 'r', 'R':
-		t.chooseOf(session.ReferenceChannel)
-	case 'v', 'V':
-		t.chooseOf(session.VoiceChannel)
-	case ',':
-		t.nudge(-nudgeS)
-	case '.':
-		t.nudge(nudgeS)
-	case '<', ';':
-		t.nudge(-nudgesS)
-	case '>', ':':
-		t.nudge(nudgesS)
+	if _, runes := t.keys(); runes[r] != nil {
+		runes[r]()
 	}
 }
 

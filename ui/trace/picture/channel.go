@@ -1,7 +1,6 @@
 package picture
 
 import (
-	"encoding/binary"
 	"image/color"
 	"math"
 	"strconv"
@@ -29,7 +28,6 @@ type channel struct {
 	pen     *ink.Pen
 	columns []wave.Range
 	heights []float64
-	shades  []uint32
 }
 
 // drawWaves draws both channels away from the lane.
@@ -46,12 +44,11 @@ func (p *Picture) drawWaves(f *frame, m *mirror.Trace) {
 
 // drawWave draws one channel's size from the line at foot towards limit. Both
 // swings of the wave are drawn to the same side: what counts is when it starts.
-func (p *channel) drawWave(f *frame, pyr *wave.Pyramid, c color.Color, foot, limit, gain float64) error {
+func (p *channel) drawWave(f *frame, pyr *wave.Pyramid, c color.NRGBA, foot, limit, gain float64) error {
 	p.heights = resized(p.heights, f.w)
 	clear(p.heights)
 	perColumn := f.View.Span() * pyr.Rate() / float64(f.w)
 	from := f.View.From * pyr.Rate()
-	room := math.Abs(limit-foot) * f.scale
 	var err error
 	if perColumn < 1 {
 		err = p.interpolate(pyr, from, perColumn)
@@ -62,9 +59,9 @@ func (p *channel) drawWave(f *frame, pyr *wave.Pyramid, c color.Color, foot, lim
 		return err
 	}
 	for i, h := range p.heights {
-		p.heights[i] = min(room, h*gain*room)
+		p.heights[i] = min(1, h*gain) * (limit - foot)
 	}
-	p.fill(f, c, int(math.Round(foot*f.scale)), limit < foot, int(room))
+	p.fill(f, c, foot)
 	if 1/perColumn >= sampleSpacing*f.scale {
 		return p.drawSamples(f, pyr, c, foot, limit-foot, gain)
 	}
@@ -109,80 +106,30 @@ func (p *channel) interpolate(pyr *wave.Pyramid, from, perColumn float64) error 
 	return nil
 }
 
-// fill paints the heights (device pixels) row by row from foot, so that memory
-// is written in order; the tint deepens away from the lane and ends in an edge.
-func (p *channel) fill(f *frame, c color.Color, foot int, up bool, room int) {
-	p.shade(f, c, room)
-	for row := range room {
-		y := foot + row
-		if up {
-			y = foot - 1 - row
-		}
-		if y < 0 || y >= f.h {
-			return
-		}
-		p.fillRow(p.pen.Img.Pix[y*p.pen.Img.Stride:], float64(row), p.shades[row])
-	}
-	p.edge(f, c, foot, up, room)
-}
-
-// shade computes the tint of each row.
-func (p *channel) shade(f *frame, c color.Color, room int) {
-	p.shades = resized(p.shades, room)
-	for row := range p.shades {
-		m := sketch.Mix(f.inks.Paper, c, 0.38+0.32*float64(row)/float64(room))
-		p.shades[row] = pack(m)
-	}
-}
-
-// pack lays an opaque colour out as image.RGBA keeps it.
-func pack(c color.NRGBA) uint32 {
-	return uint32(c.R) | uint32(c.G)<<8 | uint32(c.B)<<16 | uint32(c.A)<<24
-}
-
-// fillRow sets the pixels of the columns that Reach above row.
-func (p *channel) fillRow(pix []byte, row float64, shade uint32) {
-	for x, h := range p.heights {
-		if h > row {
-			binary.LittleEndian.PutUint32(pix[4*x:], shade)
-		}
-	}
-}
-
 // longestEdge bounds how far, in device pixels, an edge runs down a cliff between
 // two columns, so that a dense signal keeps its tint.
 const longestEdge = 12
 
-// edge draws the outline in the full colour, joined from column to column.
-func (p *channel) edge(f *frame, c color.Color, foot int, up bool, room int) {
-	full, line := pack(sketch.Mix(f.inks.Paper, c, 1)), pack(sketch.Mix(f.inks.Paper, c, 0.75))
-	for x, h := range p.heights {
-		top := min(room-1, max(0, int(math.Ceil(h))-1))
-		low := top
-		if x > 0 {
-			low = min(low, int(p.heights[x-1]))
-		}
-		if x+1 < len(p.heights) {
-			low = min(low, int(p.heights[x+1]))
-		}
-		shade := full
-		if top == 0 {
-			shade = line
-		}
-		for row := max(low, top-longestEdge); row <= top; row++ {
-			p.set(x, foot, row, up, shade)
-		}
+// fill paints how far each column reaches from foot, in a tint that ends in an edge, which
+// joins it to the columns beside it.
+func (p *channel) fill(f *frame, c color.NRGBA, foot float64) {
+	tint, pixel := sketch.Mix(f.inks.Paper, c, 0.5), 1/f.scale
+	column := func(c color.Color, i int, from, to float64) {
+		x := float64(i) * pixel
+		p.pen.Box(c, x, foot+min(from, to), x+pixel, foot+max(from, to))
 	}
-}
-
-// set writes one pixel row pixels away from foot.
-func (p *channel) set(x, foot, row int, up bool, shade uint32) {
-	y := foot + row
-	if up {
-		y = foot - 1 - row
-	}
-	if y >= 0 && y < p.pen.Img.Rect.Dy() {
-		binary.LittleEndian.PutUint32(p.pen.Img.Pix[y*p.pen.Img.Stride+4*x:], shade)
+	for i, h := range p.heights {
+		way, low := math.Copysign(pixel, h), h
+		for _, beside := range p.heights[max(0, i-1):min(len(p.heights), i+2)] {
+			if math.Abs(beside) < math.Abs(low) {
+				low = beside
+			}
+		}
+		if math.Abs(h-low) > longestEdge*pixel {
+			low = h - longestEdge*way
+		}
+		column(tint, i, 0, h)
+		column(c, i, low-way, h)
 	}
 }
 
