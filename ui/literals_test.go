@@ -22,7 +22,7 @@ var (
 		`([0-9]+(?:[.,][0-9]+)?) mm\b`: true, " mm": true, "%d mm": true, "%.0f ms": true, // lengths in what calib says
 		"English": true, "Deutsch": true, "Svenska": true, "Français": true, "ja": true, // in themselves
 		"Ctrl+": true, "Shift+": true, "Enter": true, "Page Down": true, "Page Up": true, // on the keys, as the toolkit's menu has them
-		"media=": true, // of a command line
+		"media=":     true,                                                                                                   // of a command line
 		"/media/*/*": true, "/run/media/*/*": true, "/mnt/*": true, "/Volumes/*": true, "Documents": true, "Downloads": true, // folders
 		"LC_ALL": true, "LANGUAGE": true,
 		"an earlier run crashed": true, "session opened": true, "session closed": true, "sound ": true, "%.0f by %.0f at scale %.2f, text %.2f times": true,
