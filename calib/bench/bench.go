@@ -223,7 +223,9 @@ func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (s
 		}
 		return session.Take{}, err
 	}
-	return t, b.add(&t)
+	err = b.add(&t)
+	b.View() // works it out here: who shows it next has no time to
+	return t, err
 }
 
 // Try returns the take that a recording would be in a session, and keeps nothing.

@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"strings"
@@ -32,17 +33,24 @@ func (p *Pane) OpenSession(dir string) {
 	if p.d.Jobs.Busy() || p.d.Bench != nil && p.d.Bench.Dir() == dir {
 		return
 	}
-	b, err := bench.OpenOrRead(dir)
-	if err != nil {
-		p.d.Tell(err)
-		return
-	}
-	p.adopt(b)
-	p.d.Tell(b.ReadOnly())
-	for _, warning := range b.Warnings() {
-		p.d.Notice.Say(warning.Words(), true)
-	}
-	p.acts.Opened()
+	kit.Start(p.d.Jobs, i18n.F("Opening %s…", filepath.Base(dir)), func(context.Context, func(float64)) (*bench.Bench, error) {
+		b, err := bench.OpenOrRead(dir)
+		if err == nil {
+			b.View() // works it out here, off Fyne's goroutine
+		}
+		return b, err
+	}, func(b *bench.Bench, err error) {
+		if err != nil {
+			p.d.Tell(err)
+			return
+		}
+		p.adopt(b)
+		p.d.Tell(b.ReadOnly())
+		for _, warning := range b.Warnings() {
+			p.d.Notice.Say(warning.Words(), true)
+		}
+		p.acts.Opened()
+	})
 }
 
 // Practice opens a new session with the simulated machine, or the latest one
