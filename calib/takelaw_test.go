@@ -158,3 +158,50 @@ func TestTrend(t *testing.T) {
 		t.Errorf("a sweep changes by %.2f ± %.2f ms beyond its law", by, sd)
 	}
 }
+
+// The lag at one period and its growth say all that the law does, at every period, and
+// their errors are independent.
+func TestLawAsIndependentNumbers(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		sd := [2]float64{rapid.Float64Range(0.1, 5).Draw(t, "sd of the delay"), rapid.Float64Range(1e-4, 0.01).Draw(t, "sd of the offset")}
+		cov := -rapid.Float64Range(0, 0.999).Draw(t, "correlation") * sd[0] * sd[1]
+		l := TakeLaw{DelayMS: 200, OffsetBeats: -0.3, DOF: 1e6, Cov: [2][2]float64{{sd[0] * sd[0], cov}, {cov, sd[1] * sd[1]}}}
+		at, lag, lagSD, growthSD := l.Independent()
+		for _, period := range []float64{0, 400, 1000} {
+			want, wantSD := l.Lag(period)
+			got, gotSD := lag+l.OffsetBeats*(period-at), math.Hypot(lagSD, growthSD*(period-at))
+			if math.Abs(got-want) > 1e-9 || math.Abs(gotSD/wantSD-1) > 1e-4 {
+				t.Fatalf("at %g ms: %g ± %g, want %g ± %g", period, got, gotSD, want, wantSD)
+			}
+		}
+	})
+}
+
+// A delay that no fall has is not told, and one that may be is.
+func TestImpossibleDelays(t *testing.T) {
+	for delay, impossible := range map[float64]bool{-30: true, -3: false, 0: false, 220: false, 690: false, 900: true} {
+		l := TakeLaw{DelayMS: delay, DOF: 40, Cov: [2][2]float64{{25, 0}, {0, 1e-6}}}
+		if l.Impossible() != impossible || l.Told() == impossible {
+			t.Errorf("%g ms ± 10: impossible %v, told %v", delay, l.Impossible(), l.Told())
+		}
+		if l.Cov[0][0] = 1e4; l.Impossible() || l.Told() {
+			t.Errorf("%g ms ± 200 tells nothing: impossible %v, told %v", delay, l.Impossible(), l.Told())
+		}
+	}
+}
+
+// The tempo at which a sweep is asked for is the nearest that was played, and its lag that
+// of the law, on the beat of the pairs.
+func TestSweepAtATempo(t *testing.T) {
+	pairs, reference := sweep(ramp(60, 120, 50), 70, 1, -0.4, 230, 0.5, rand.New(rand.NewPCG(1, 9)))
+	r := Read(pairs, reference, nil, 2) // the lag is known up to halves of a beat of two hits
+	for ask, at := range map[float64]float64{20: 30, 45: 45, 90: 60} {
+		p, ok := r.Point(ask)
+		near(t, "tempo", TempoBPM(p.PeriodMS), at, 2)
+		near(t, "lag", p.LagMS, 230-0.2*p.PeriodMS, 0.6)
+		near(t, "wrap", p.WrapMS, p.PeriodMS/2, 1e-9)
+		if !ok || !(p.HalfMS > 0.05 && p.HalfMS < 1) {
+			t.Errorf("at %g BPM: %+v, %v", ask, p, ok)
+		}
+	}
+}

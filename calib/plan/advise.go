@@ -26,7 +26,7 @@ type quantity struct {
 	period      float64
 	place       Place
 	predictions []prediction // by each hypothesis
-	sds         []float64    // by each hypothesis
+	sds         []float64    // by each hypothesis; of a take, of what it would read
 	limit       float64      // of songs: beyond it the lag is outside
 	weight      float64      // of songs
 }
@@ -78,7 +78,7 @@ func (m *Machine) goals(songs []Setting) []quantity {
 			if len(first) > 0 && !slices.Contains(first, r.Voice) {
 				continue
 			}
-			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
+			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place, (*hypothesis).cov)
 			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
@@ -97,14 +97,14 @@ func unheard(songs []Setting) (voices []int) {
 	return voices
 }
 
-// quantity works out a lag by every hypothesis.
-func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
+// quantity works out a lag by every hypothesis, with a covariance.
+func (m *Machine) quantity(voice int, periodMS float64, place Place, cov func(h *hypothesis, s, t *prediction) float64) quantity {
 	q := quantity{voice: voice, period: periodMS, place: place}
 	for i := range m.hypotheses[:min(len(m.hypotheses), adviseHypotheses)] {
 		h := &m.hypotheses[i]
 		v := h.lag(voice, periodMS, place)
 		q.predictions = append(q.predictions, v)
-		q.sds = append(q.sds, math.Sqrt(h.variance(&v)))
+		q.sds = append(q.sds, math.Sqrt(math.Max(cov(h, &v, &v), 0)))
 	}
 	return q
 }
@@ -134,7 +134,7 @@ func (m *Machine) takesAt(voices []int, s *Setting, song int, at Place, together
 	var heard []quantity
 	for _, r := range s.Parts {
 		if slices.Contains(voices, r.Voice) {
-			c := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at)
+			c := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at, (*hypothesis).read)
 			c.song = song
 			heard = append(heard, c)
 		}
@@ -256,7 +256,7 @@ func (m *Machine) sdAfter(i int, g *quantity, take []quantity, noise []float64) 
 	least := was
 	for j := range take {
 		c := &take[j]
-		with := m.hypotheses[i].cov(&g.predictions[i], &c.predictions[i])
+		with := m.hypotheses[i].read(&g.predictions[i], &c.predictions[i])
 		least = math.Min(least, was-with*with/(c.sds[i]*c.sds[i]+noise[j]))
 	}
 	return math.Sqrt(math.Max(least, 0))

@@ -42,7 +42,7 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 	if len(goals) == 0 {
 		t.Fatal("after one take every song is sure")
 	}
-	take := []quantity{m.quantity(0, calib.PeriodMS(120), at), m.quantity(1, calib.PeriodMS(120), at)}
+	take := []quantity{m.quantity(0, calib.PeriodMS(120), at, (*hypothesis).read), m.quantity(1, calib.PeriodMS(120), at, (*hypothesis).read)}
 	noise := []float64{m.noise(0), m.noise(1)}
 	for i := range goals {
 		both := m.sdAfter(0, &goals[i], take, noise)

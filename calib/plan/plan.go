@@ -86,7 +86,7 @@ func (m *Machine) hopeless(s *Setting) bool {
 // sharp reports whether a lag is known so well that another take gains next to
 // nothing: it would narrow it by no more than an eighth.
 func (m *Machine) sharp(r Rest) bool {
-	return r.SDMS <= sharpShare*math.Sqrt(m.noise(r.Voice))
+	return square(r.SDMS) <= m.pools[r.Voice].shared+square(sharpShare)*m.noise(r.Voice)
 }
 
 // Why says why a song is verified or not. Of several voices it names the one that
