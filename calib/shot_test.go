@@ -87,7 +87,7 @@ func TestDrift(t *testing.T) {
 		}
 		r := Read(pairs, reference, voice, 1)
 		d := r.Law
-		_, _, _, growthSD := d.Independent()
+		growthSD, _ := d.Growth()
 		if drift == 0 {
 			near(t, "period of a steady take", d.PeriodMS, period, 1e-6)
 			if growthSD != 0 {

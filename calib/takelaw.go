@@ -59,17 +59,13 @@ func (l TakeLaw) Impossible() bool {
 	return l.apart() && (l.DelayMS+l.halfDelayMS() < 0 || l.DelayMS-l.halfDelayMS() > delayMost)
 }
 
-// Independent returns the law as two numbers whose errors have nothing to do with each
-// other: the lag in ms at one beat period in ms, and how it grows with the period, in
-// beats, which is OffsetBeats; each with its standard uncertainty. A take tells the same
-// wherever its mean tempo lay. A steady one tells no growth: all are 0.
-func (l TakeLaw) Independent() (periodMS, lagMS, lagSD, growthSD float64) {
+// Growth returns the standard uncertainty of OffsetBeats, which is how the lag grows with
+// the period, and its covariance with the lag at PeriodMS; 0 where the take tells neither.
+func (l TakeLaw) Growth() (sd, cov float64) {
 	if !(l.DOF > 0) {
-		return 0, 0, 0, 0
+		return 0, 0
 	}
-	periodMS = -l.Cov[0][1] / l.Cov[1][1]
-	lagMS, lagSD = l.Lag(periodMS)
-	return periodMS, lagMS, lagSD, l.Coverage() / half95 * math.Sqrt(l.Cov[1][1])
+	return l.Coverage() / half95 * math.Sqrt(l.Cov[1][1]), l.Cov[0][1] + l.PeriodMS*l.Cov[1][1]
 }
 
 // half95 is half a 95 % interval in standard deviations.

@@ -159,24 +159,6 @@ func TestTrend(t *testing.T) {
 	}
 }
 
-// The lag at one period and its growth say all that the law does, at every period, and
-// their errors are independent.
-func TestLawAsIndependentNumbers(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		sd := [2]float64{rapid.Float64Range(0.1, 5).Draw(t, "sd of the delay"), rapid.Float64Range(1e-4, 0.01).Draw(t, "sd of the offset")}
-		cov := -rapid.Float64Range(0, 0.999).Draw(t, "correlation") * sd[0] * sd[1]
-		l := TakeLaw{DelayMS: 200, OffsetBeats: -0.3, DOF: 1e6, Cov: [2][2]float64{{sd[0] * sd[0], cov}, {cov, sd[1] * sd[1]}}}
-		at, lag, lagSD, growthSD := l.Independent()
-		for _, period := range []float64{0, 400, 1000} {
-			want, wantSD := l.Lag(period)
-			got, gotSD := lag+l.OffsetBeats*(period-at), math.Hypot(lagSD, growthSD*(period-at))
-			if math.Abs(got-want) > 1e-9 || math.Abs(gotSD/wantSD-1) > 1e-4 {
-				t.Fatalf("at %g ms: %g ± %g, want %g ± %g", period, got, gotSD, want, wantSD)
-			}
-		}
-	})
-}
-
 // A delay that no fall has is not told, and one that may be is.
 func TestImpossibleDelays(t *testing.T) {
 	for delay, impossible := range map[float64]bool{-30: true, -3: false, 0: false, 220: false, 690: false, 900: true} {

@@ -29,12 +29,12 @@ type Take struct {
 	Heard   []Heard // one for each voice that had a microphone
 }
 
-// Heard is what a take says of one voice: all its hits in two numbers whose errors have
-// nothing to do with each other, the lag at one period and how it grows with the period.
-// A sweep tells the growth well, a take whose crank drifts a little, a steady one not.
+// Heard is what a take says of one voice: all its hits in two numbers, the lag at their
+// mean period and how it grows with the period. A sweep tells the growth well, a take whose
+// crank drifts a little, a steady one not.
 type Heard struct {
 	Voice     int     // number of the voice, from 0
-	PeriodMS  float64 // a beat period
+	PeriodMS  float64 // mean beat period at the used hits
 	LagMS     float64 // the lag at PeriodMS; positive = late
 	WrapMS    float64 // the lag is known up to whole multiples of this; 0 = it is known
 	ScatterMS float64 // standard uncertainty of LagMS by the scatter of its own hits
@@ -43,6 +43,7 @@ type Heard struct {
 	SharedMS  float64 // that which every take of the voice has alike: more of them do not lessen it
 	Slope     float64 // growth of the lag with the period, in beats: A − f·s
 	SlopeSD   float64 // its standard uncertainty; 0 = the take shows none
+	SlopeCov  float64 // covariance of Slope and LagMS
 }
 
 // Hear sums up a reading of a voice. It is not ok where the reading has too few
@@ -58,10 +59,13 @@ func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
 	all := square(b.CombinedMS)
 	if l := r.Law; l.DOF > 0 {
 		var sd float64
-		h.PeriodMS, h.LagMS, sd, h.SlopeSD = l.Independent()
-		h.Slope, all = l.OffsetBeats, square(sd)
-	} else if l.PeriodMS > 0 {
-		h.PeriodMS = l.PeriodMS
+		h.LagMS, sd = l.Lag(l.PeriodMS)
+		all = square(sd)
+		h.Slope = l.OffsetBeats
+		h.SlopeSD, h.SlopeCov = l.Growth()
+	}
+	if r.Law.PeriodMS > 0 {
+		h.PeriodMS = r.Law.PeriodMS
 	}
 	h.WrapMS = r.ReferencePeriodMS / calib.PeriodMS(r.TempoBPM) * h.PeriodMS
 	h.OtherMS = math.Hypot(math.Sqrt(math.Max(all-square(h.ScatterMS)-shared, 0)), calib.TakeToTakeMS)
@@ -70,7 +74,7 @@ func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
 
 // usable reports whether the numbers can be fitted.
 func (h Heard) usable(voices int) bool {
-	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.SharedMS + h.Slope + h.SlopeSD
+	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.SharedMS + h.Slope + h.SlopeSD + h.SlopeCov
 	return h.Voice >= 0 && h.Voice < voices && h.PeriodMS > 0 && h.ScatterMS >= 0 && h.ScatterMS+h.OtherMS > 0 &&
 		h.SharedMS >= 0 && h.SlopeSD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
