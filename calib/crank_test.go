@@ -96,6 +96,9 @@ func TestCrankOddities(t *testing.T) {
 	if !NewCrank(nil).Empty() || NewCrank([]float64{3}).Empty() {
 		t.Error("a crank is empty where there are no hits, and only there")
 	}
+	if r := NewCrank(nil).Find([]float64{1, 2}, []float64{1, 1}); r.DelayMS != usualDelay.Mean {
+		t.Errorf("without a crank the release is %+v", r)
+	}
 	one := NewCrank([]float64{3})
 	if n, off := one.Beat(Release{DelayMS: 200}, 3.25); n != 0 || math.Abs(off-50) > 1e-9 {
 		t.Errorf("beside one hit: beat %d, %g ms late", n, off)

@@ -72,12 +72,12 @@ func design(periodMS, setting float64) [3]float64 {
 	return [3]float64{1, periodMS, -setting * periodMS}
 }
 
-// Point is one reading as the law sees it.
+// Point is a reading at one tempo, as the law sees it.
 type Point struct {
 	PeriodMS float64 // beat period as played
-	Setting  int     // steps, positive = ahead
 	LagMS    float64 // positive = late
-	SDMS     float64 // standard uncertainty of LagMS
+	HalfMS   float64 // half the 95 % interval of LagMS by the take alone
+	SDMS     float64 // standard uncertainty of LagMS among other takes
 	WrapMS   float64 // LagMS is known up to whole multiples of this; 0 = it is known
 }
 

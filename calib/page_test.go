@@ -75,10 +75,10 @@ func demoSession(t *testing.T) session.Session {
 func takesPiece(s session.Session, law calib.Law) string {
 	rows := [][]string{{"take", "played at (BPM)", "period P (ms)", "setting s", "lag (ms)", "its own standard uncertainty (ms)", "what the law leaves (ms)"}}
 	for i, t := range s.Takes {
-		p, _ := t.Heard[0].Reading.Point(s.SettingAt(i))
-		expected, _ := law.Lag(p.PeriodMS, float64(p.Setting))
+		p, _ := t.Heard[0].Reading.Point(t.Target.TempoBPM)
+		expected, _ := law.Lag(p.PeriodMS, float64(s.SettingAt(i)))
 		rows = append(rows, []string{fmt.Sprint(t.ID), fmt.Sprintf("%.2f", calib.TempoBPM(p.PeriodMS)), fmt.Sprintf("%.2f", p.PeriodMS),
-			calib.SettingWords(p.Setting), fmt.Sprintf("%.2f", p.LagMS), fmt.Sprintf("%.2f", p.SDMS), fmt.Sprintf("%.2f", p.LagMS-expected)})
+			calib.SettingWords(s.SettingAt(i)), fmt.Sprintf("%.2f", p.LagMS), fmt.Sprintf("%.2f", p.SDMS), fmt.Sprintf("%.2f", p.LagMS-expected)})
 	}
 	return pagetest.Table(rows...)
 }

@@ -159,20 +159,31 @@ func (r Reading) Has(codes ...string) bool {
 // own intervals (common practice, no published source).
 const TakeToTakeMS = 0.3
 
-// Point returns the reading as the law sees it, taken with the plate at the
-// given setting; ok is false where the reading has too few pairs or no tempo.
-func (r Reading) Point(setting int) (p Point, ok bool) {
+// Point returns the reading at the tempo nearest to one in BPM of those that the take
+// was played at; a steady take has one. ok is false where the reading has too few pairs or
+// no tempo.
+func (r Reading) Point(tempoBPM float64) (p Point, ok bool) {
 	if r.Used() < MinPairs || !(r.TempoBPM > 0) {
 		return Point{}, false
 	}
-	sd := r.HalfWidthMS() / 1.96 // Student's wider interval counts as wider still: few hits weigh little
-	return Point{
-		PeriodMS: PeriodMS(r.TempoBPM),
-		Setting:  setting,
-		LagMS:    r.LagMS,
-		SDMS:     math.Hypot(sd, TakeToTakeMS),
-		WrapMS:   r.ReferencePeriodMS,
-	}, true
+	p = Point{PeriodMS: PeriodMS(r.TempoBPM), LagMS: r.LagMS, HalfMS: r.HalfWidthMS(), WrapMS: r.ReferencePeriodMS}
+	if l := r.onPairs(); l.Told() {
+		hit := p.WrapMS / p.PeriodMS
+		p.PeriodMS = PeriodMS(math.Max(l.FromBPM, math.Min(tempoBPM, l.ToBPM)))
+		lag, sd := l.Lag(p.PeriodMS)
+		p.LagMS, p.HalfMS, p.WrapMS = lag, l.Coverage()*sd, hit*p.PeriodMS
+	}
+	p.SDMS = math.Hypot(p.HalfMS/half95, TakeToTakeMS) // Student's wider interval counts as wider still: few hits weigh little
+	return p, true
+}
+
+// onPairs returns the law on the beat at which the pairs stand, as LagMS is.
+func (r Reading) onPairs() TakeLaw {
+	l := r.Law
+	if lag, _ := l.Lag(l.PeriodMS); l.DOF > 0 {
+		l.OffsetBeats += math.Round((r.LagMS-lag)/r.ReferencePeriodMS) * r.ReferencePeriodMS / PeriodMS(r.TempoBPM)
+	}
+	return l
 }
 
 // A pair is far where its lag lies further from the median than farSD robust

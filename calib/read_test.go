@@ -102,7 +102,7 @@ func TestReadLittle(t *testing.T) {
 	}
 	pairs, ref, voice, _ := train(0.5, 42)
 	r := Read(pairs, ref, voice, 1)
-	if _, ok := r.Point(0); ok || r.LagMS != 42 || r.TempoBPM != 0 {
+	if _, ok := r.Point(60); ok || r.LagMS != 42 || r.TempoBPM != 0 {
 		t.Errorf("reading of one pair = %+v, usable %v", r, ok)
 	}
 }

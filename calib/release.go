@@ -1,6 +1,9 @@
 package calib
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Release is where and when a voice is let go, so far as a take by itself tells:
 //
@@ -28,9 +31,12 @@ const (
 // Find returns the release that most of a voice's strikes agree on, each with a
 // weight: votes over a grid of delay and angle (Hough 1962, from memory), refined by least
 // squares. The angle is told up to whole hits; it is the one that brings the lag at
-// the mean period nearest to zero.
+// the mean period nearest to zero. Without strikes or a crank it is the usual one.
 func (k Crank) Find(voiceS, weight []float64) Release {
 	best, most := Release{DelayMS: usualDelay.Mean}, 0.0
+	if k.Empty() {
+		return best
+	}
 	step := 1 + len(voiceS)/votesMost
 	var periods, total float64
 	for i := 0; i < len(voiceS); i += step {
@@ -196,15 +202,17 @@ func (k Crank) usable(pairs []Pair) (strikes []strike, of []int) {
 
 // releaseOf returns the release that strikes with known beats agree on.
 func (k Crank) releaseOf(strikes []strike) (r Release, angleSD float64) {
-	var voiceS, weight, shift []float64
+	var voiceS, weight []float64
+	var shift []int // whole hits by which the release found is off the beats known
 	for _, s := range strikes {
 		voiceS, weight = append(voiceS, s.atMS/1000), append(weight, 1)
 	}
 	r = k.Find(voiceS, weight)
 	for i, s := range strikes {
 		n, _ := k.Beat(r, voiceS[i])
-		shift = append(shift, float64(n)-s.number)
+		shift = append(shift, n-int(s.number))
 	}
-	r.Angle += median(shift)
+	slices.Sort(shift)
+	r.Angle += float64(shift[len(shift)/2])
 	return k.refine(strikes, r)
 }

@@ -85,21 +85,20 @@ func TestDrift(t *testing.T) {
 				pairs = append(pairs, Pair{ReferenceS: reference[beat], VoiceS: v, LagMS: 1000 * (v - reference[beat]), Used: true})
 			}
 		}
-		d := Read(pairs, reference, voice, 1).Drift()
+		r := Read(pairs, reference, voice, 1)
+		d := r.Law
+		growthSD, _ := d.Growth()
 		if drift == 0 {
 			near(t, "period of a steady take", d.PeriodMS, period, 1e-6)
-			if d.SlopeSD != 0 {
+			if growthSD != 0 {
 				t.Errorf("a steady take shows a slope: %+v", d)
 			}
 			continue
 		}
 		near(t, "mean period at the hits", d.PeriodMS, period*(1+8*drift), 1)
-		if !(d.SlopeSD > 0) {
+		if !(growthSD > 0) {
 			t.Fatalf("a drifting take shows no slope: %+v", d)
 		}
-		near(t, "slope", d.Slope, angle, 2*d.SlopeSD)
-	}
-	if got := (Reading{}).Drift(); got != (Drift{}) {
-		t.Errorf("an empty reading drifts by %+v", got)
+		near(t, "growth", r.onPairs().OffsetBeats, angle, 2*growthSD)
 	}
 }

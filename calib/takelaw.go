@@ -44,10 +44,32 @@ func (l TakeLaw) Correlation() float64 {
 }
 
 // Told reports whether the tempos of the take span enough to tell delay and offset
-// apart.
-func (l TakeLaw) Told() bool {
-	return l.DOF >= MinPairs && l.Coverage()*math.Sqrt(l.Cov[0][0]) < delayToldMS
+// apart, and the delay is one that a fall can have.
+func (l TakeLaw) Told() bool { return l.apart() && !l.Impossible() }
+
+// apart reports whether the tempos span enough.
+func (l TakeLaw) apart() bool { return l.DOF >= MinPairs && l.halfDelayMS() < delayToldMS }
+
+// halfDelayMS is half the 95 % interval of the delay.
+func (l TakeLaw) halfDelayMS() float64 { return l.Coverage() * math.Sqrt(l.Cov[0][0]) }
+
+// Impossible reports whether the take tells surely of a delay that no fall has: before
+// the release, or longer than any machine is high. Then its strikes are not what they seem.
+func (l TakeLaw) Impossible() bool {
+	return l.apart() && (l.DelayMS+l.halfDelayMS() < 0 || l.DelayMS-l.halfDelayMS() > delayMost)
 }
+
+// Growth returns the standard uncertainty of OffsetBeats, which is how the lag grows with
+// the period, and its covariance with the lag at PeriodMS; 0 where the take tells neither.
+func (l TakeLaw) Growth() (sd, cov float64) {
+	if !(l.DOF > 0) {
+		return 0, 0
+	}
+	return l.Coverage() / half95 * math.Sqrt(l.Cov[1][1]), l.Cov[0][1] + l.PeriodMS*l.Cov[1][1]
+}
+
+// half95 is half a 95 % interval in standard deviations.
+const half95 = 1.96
 
 // delayToldMS is half of the 95 % interval of a delay beyond which a take tells
 // nothing of it that is not known of any machine.
@@ -256,29 +278,4 @@ func (r Reading) Trend() (ms, sdMS float64) {
 	}
 	variance := sumOfSquares(left) / float64(len(left)-2) * inflation(left)
 	return growth * span, span * math.Sqrt(variance/stat.Variance(at, nil)/float64(len(at)-1))
-}
-
-// Drift is what a take shows of the law where the crank's tempo drifted: a voice's
-// lag grows with the beat period by A − f·s beats.
-type Drift struct {
-	PeriodMS   float64 // mean beat period at the used hits; 0 = the reference is too short to tell
-	Slope      float64 // growth of the lag with the period, in beats
-	SlopeSD    float64 // its standard uncertainty; 0 = the take is too steady to tell
-	Covariance float64 // of Slope and the lag at PeriodMS
-}
-
-// Drift returns the mean period at the used hits, and the slope of their lags by it,
-// on the beat at which the pairs stand, as LagMS is.
-func (r Reading) Drift() Drift {
-	l := r.Law
-	d := Drift{PeriodMS: l.PeriodMS}
-	if l.DOF > 0 {
-		d.Slope = l.OffsetBeats
-		if lag, _ := l.Lag(l.PeriodMS); r.ReferencePeriodMS > 0 {
-			d.Slope += math.Round((r.LagMS-lag)/r.ReferencePeriodMS) * r.ReferencePeriodMS / PeriodMS(r.TempoBPM)
-		}
-		d.SlopeSD = l.Coverage() / 1.96 * math.Sqrt(l.Cov[1][1])
-		d.Covariance = l.Cov[0][1] + l.PeriodMS*l.Cov[1][1]
-	}
-	return d
 }

@@ -158,3 +158,32 @@ func TestTrend(t *testing.T) {
 		t.Errorf("a sweep changes by %.2f ± %.2f ms beyond its law", by, sd)
 	}
 }
+
+// A delay that no fall has is not told, and one that may be is.
+func TestImpossibleDelays(t *testing.T) {
+	for delay, impossible := range map[float64]bool{-30: true, -3: false, 0: false, 220: false, 690: false, 900: true} {
+		l := TakeLaw{DelayMS: delay, DOF: 40, Cov: [2][2]float64{{25, 0}, {0, 1e-6}}}
+		if l.Impossible() != impossible || l.Told() == impossible {
+			t.Errorf("%g ms ± 10: impossible %v, told %v", delay, l.Impossible(), l.Told())
+		}
+		if l.Cov[0][0] = 1e4; l.Impossible() || l.Told() {
+			t.Errorf("%g ms ± 200 tells nothing: impossible %v, told %v", delay, l.Impossible(), l.Told())
+		}
+	}
+}
+
+// The tempo at which a sweep is asked for is the nearest that was played, and its lag that
+// of the law, on the beat of the pairs.
+func TestSweepAtATempo(t *testing.T) {
+	pairs, reference := sweep(ramp(60, 120, 50), 70, 1, -0.4, 230, 0.5, rand.New(rand.NewPCG(1, 9)))
+	r := Read(pairs, reference, nil, 2) // the lag is known up to halves of a beat of two hits
+	for ask, at := range map[float64]float64{20: 30, 45: 45, 90: 60} {
+		p, ok := r.Point(ask)
+		near(t, "tempo", TempoBPM(p.PeriodMS), at, 2)
+		near(t, "lag", p.LagMS, 230-0.2*p.PeriodMS, 0.6)
+		near(t, "wrap", p.WrapMS, p.PeriodMS/2, 1e-9)
+		if !ok || !(p.HalfMS > 0.05 && p.HalfMS < 1) {
+			t.Errorf("at %g BPM: %+v, %v", ask, p, ok)
+		}
+	}
+}

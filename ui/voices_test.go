@@ -51,7 +51,7 @@ func TestAllVoicesOfATakeAreSeen(t *testing.T) {
 		if !ok || t1.Voice != voice || w.take.Voice != voice {
 			t.Fatalf("%s: in sight is the %s", voice, t1.Voice)
 		}
-		lag := practice.Default().LagMS(voice, t1.Reading.Drift().PeriodMS, 0)
+		lag := practice.Default().LagMS(voice, t1.Reading.Law.PeriodMS, 0)
 		if math.Abs(t1.Reading.LagMS-lag) > 1.5 {
 			t.Errorf("%s: %.2f ms, the law says %.2f", voice, t1.Reading.LagMS, lag)
 		}

@@ -61,6 +61,8 @@ type Result struct {
 	RestMS  float64 // the lag to expect after the move
 	Do      string  // what to do, in a few words
 	Why     string  // why, in a sentence or two
+
+	played calib.Point // the reading at the tempo nearest to the target's that was played, shifted
 }
 
 // say sets the outcome with its words.
@@ -185,15 +187,17 @@ func (v *View) judge(r *Result, take int) {
 		return
 	}
 	law, target := &v.fit.laws[voice], calib.PeriodMS(r.Take.Target.TempoBPM)
-	point, _ := r.Reading.Point(r.Setting)
-	here := v.fit.machine.Lag(voice, v.fit.places[take], point.PeriodMS)
+	r.played, _ = r.Reading.Point(r.Take.Target.TempoBPM)
+	here := v.fit.machine.Lag(voice, v.fit.places[take], r.played.PeriodMS)
 	there := v.fit.machine.Lag(voice, v.fit.places[take], target)
-	if point.WrapMS > 0 {
-		r.ShiftMS = point.WrapMS * math.Round((here-point.LagMS)/point.WrapMS)
+	if r.played.WrapMS > 0 {
+		hits := math.Round((here - r.played.LagMS) / r.played.WrapMS)
+		r.ShiftMS = hits * r.Reading.ReferencePeriodMS
+		r.played.LagMS += hits * r.played.WrapMS
 	}
-	off := target - point.PeriodMS
-	r.LagMS = point.LagMS + r.ShiftMS + there - here
-	r.HalfMS = math.Hypot(r.HalfMS, sureSDs*math.Abs(off)*law.SlopeSD(float64(r.Setting-v.fit.ahead)))
+	off := target - r.played.PeriodMS
+	r.LagMS = r.played.LagMS + there - here
+	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*math.Abs(off)*law.SlopeSD(float64(r.Setting-v.fit.ahead)))
 	step := law.StepMS(target)
 	if !law.StepKnown() {
 		r.Steps = trialSteps(r.LagMS, step)
@@ -230,7 +234,7 @@ func (r *Result) decide() {
 	worth := math.Max(r.HalfMS, r.StepMS/10)
 	nearest := r.StepMS > 0 && math.Abs(r.LagMS)-math.Abs(r.RestMS) < worth && math.Abs(r.LagMS) <= r.LimitMS+worth
 	tight := inside || nearest && r.HalfMS <= r.LimitMS/2
-	off := math.Abs(r.Reading.TempoBPM/target - 1)
+	off := math.Abs(calib.TempoBPM(r.played.PeriodMS)/target - 1)
 	stay := func(o Outcome, do, why string) {
 		r.Steps, r.RestMS = 0, r.LagMS
 		r.say(o, do, why)
@@ -242,7 +246,7 @@ func (r *Result) decide() {
 		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, inside ±%.1f ms.", lag, r.LimitMS))
 	case tight:
 		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, as near as the plate goes: one step is %.1f ms.", lag, r.StepMS))
-	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5) && r.Reading.HalfWidthMS() < r.HalfMS/2:
+	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5) && r.played.HalfMS < r.HalfMS/2:
 		stay(TooFar, nearer, i18n.F("%s: the law cannot tell yet what that means at the target.", lag))
 	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5), r.Steps == 0:
 		stay(TooNoisy, i18n.L("Play a longer, steadier take"), i18n.F("%s: too wide an interval to choose a step by. More hits narrow it.", lag))
@@ -255,10 +259,9 @@ func (r *Result) decide() {
 
 // atTarget says the lag at the target, and what was played where that is not it.
 func (r *Result) atTarget() string {
-	played := r.Reading.LagMS + r.ShiftMS
 	target := r.Take.Target.TempoBPM
-	if math.Abs(r.LagMS-played) < worthSaying {
+	if math.Abs(r.LagMS-r.played.LagMS) < worthSaying {
 		return i18n.F("The %s is %s (±\u00a0%.1f) at %.4g BPM", r.Voice, calib.LateEarly(r.LagMS), r.HalfMS, target)
 	}
-	return i18n.F("The %s is %s (±\u00a0%.1f) at %.4g BPM (as played, at %.1f BPM: %s)", r.Voice, calib.LateEarly(r.LagMS), r.HalfMS, target, r.Reading.TempoBPM, calib.LateEarly(played))
+	return i18n.F("The %s is %s (±\u00a0%.1f) at %.4g BPM (as played, at %.1f BPM: %s)", r.Voice, calib.LateEarly(r.LagMS), r.HalfMS, target, calib.TempoBPM(r.played.PeriodMS), calib.LateEarly(r.played.LagMS))
 }

@@ -13,6 +13,7 @@ import (
 type Next struct {
 	Song     int     // index of the song to play it at
 	TempoBPM float64 // of that song
+	ToBPM    float64 // the tempo to which the crank goes from there, slowly; 0 = the take keeps to TempoBPM
 	Setting  int     // where the plate goes first
 	Move     int     // steps to there; positive = ahead
 	Voice    int     // which voice to hear; −1 = all
@@ -26,9 +27,10 @@ type quantity struct {
 	period      float64
 	place       Place
 	predictions []prediction // by each hypothesis
-	sds         []float64    // by each hypothesis
+	sds         []float64    // by each hypothesis; of a take, of what it would read
 	limit       float64      // of songs: beyond it the lag is outside
 	weight      float64      // of songs
+	noise       float64      // of takes: variance of what is read, ms²
 }
 
 // What the advice looks at: that many of the likeliest hypotheses, of the least sure
@@ -40,8 +42,27 @@ const (
 	adviseTempos     = 16
 )
 
-// worthMoving is the share by which a later candidate has to be better.
-const worthMoving = 0.02
+// candidate is a take that could be played: the lags that it would tell. A sweep tells
+// each voice's at both its ends.
+type candidate struct {
+	heard []quantity
+	toBPM float64 // of a sweep
+}
+
+// worthMoving is the share by which a later candidate has to be better. A sweep takes a
+// minute: once one has told how lags grow, another has to be worth a chance of
+// worthSweeping for each lag.
+const (
+	worthMoving   = 0.02
+	worthSweeping = 0.01
+)
+
+// A song's tempos are worth a sweep where the fastest is so much faster than the slowest.
+// Then each end is told as well as by a take of so many hits at it.
+const (
+	sweepShare   = 1.2
+	sweepEndHits = 15
+)
 
 // advise returns the take after which the least chance is left for a song to be
 // outside. By each hypothesis a take is a rank-one update of the covariance between its
@@ -52,14 +73,29 @@ func (m *Machine) advise(songs []Setting, b Bench) *Next {
 	if len(goals) == 0 {
 		return nil
 	}
-	var best []quantity
+	var best candidate
 	least := math.Inf(1)
 	for _, c := range m.candidates(songs, goals, b) {
-		if cost := m.risk(goals, c, b); cost < least*(1-worthMoving) {
+		cost := m.risk(goals, c, b)
+		if c.toBPM > 0 && m.growthTold(&c) {
+			for _, g := range goals {
+				cost += worthSweeping * g.weight
+			}
+		}
+		if cost < least*(1-worthMoving) {
 			best, least = c, cost
 		}
 	}
-	return m.next(songs, best[0], b)
+	return m.next(songs, best, b)
+}
+
+// growthTold reports whether the takes tell how the lags that a sweep would hear grow from
+// its one end to the other.
+func (m *Machine) growthTold(c *candidate) bool {
+	span := c.heard[0].period - calib.PeriodMS(c.toBPM)
+	return !slices.ContainsFunc(c.heard, func(q quantity) bool {
+		return half95*m.Law(q.voice).SlopeSD(float64(q.place.Setting))*span > m.known.limit(0)
+	})
 }
 
 // open reports whether takes can still help the song.
@@ -78,7 +114,7 @@ func (m *Machine) goals(songs []Setting) []quantity {
 			if len(first) > 0 && !slices.Contains(first, r.Voice) {
 				continue
 			}
-			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
+			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place, (*hypothesis).cov)
 			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
@@ -97,58 +133,80 @@ func unheard(songs []Setting) (voices []int) {
 	return voices
 }
 
-// quantity works out a lag by every hypothesis.
-func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
+// quantity works out a lag by every hypothesis, with a covariance.
+func (m *Machine) quantity(voice int, periodMS float64, place Place, cov func(h *hypothesis, s, t *prediction) float64) quantity {
 	q := quantity{voice: voice, period: periodMS, place: place}
 	for i := range m.hypotheses[:min(len(m.hypotheses), adviseHypotheses)] {
 		h := &m.hypotheses[i]
 		v := h.lag(voice, periodMS, place)
 		q.predictions = append(q.predictions, v)
-		q.sds = append(q.sds, math.Sqrt(h.variance(&v)))
+		q.sds = append(q.sds, math.Sqrt(math.Max(cov(h, &v, &v), 0)))
 	}
 	return q
 }
 
-// candidates lists the takes that could be played, each with the lags it would
-// hear: at each tempo of the set list with the plate left alone or at the song's
-// setting. Leaving it comes first. A song that is beyond help is not played for the
-// others' sake.
-func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) [][]quantity {
+// candidates lists the takes that could be played: at each tempo of the set list, with the
+// plate left alone or at the song's setting, and sweeps through all of them, with the plate
+// at the setting of the slowest or left alone. What comes first is better where the others
+// tell as much: to leave the plate, and to find by a second sweep that it is right. A song
+// that is beyond help is not played for the others' sake.
+func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []candidate) {
 	voices := unsure(goals)
-	order := tempos(songs, voices)
-	var all [][]quantity
-	for _, i := range order {
-		all = append(all, m.takesAt(voices, &songs[i], i, b.At, b.All)...)
+	groups := [][]int{voices}
+	if !b.All {
+		groups = slices.Collect(slices.Chunk(voices, 1))
 	}
-	for _, i := range order {
-		if to := b.At.To(songs[i].Steps); to != b.At {
-			all = append(all, m.takesAt(voices, &songs[i], i, to, b.All)...)
+	for _, group := range groups {
+		order := tempos(songs, group)
+		slow, fast := order[0], order[len(order)-1]
+		if !b.Steady && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
+			if to := b.At.To(songs[slow].Steps); len(m.takes) > 0 && to != b.At {
+				all = append(all, m.sweep(group, songs, slow, fast, to))
+			}
+			all = append(all, m.sweep(group, songs, slow, fast, b.At))
+		}
+		for _, i := range order {
+			all = append(all, m.steady(group, songs, i, b.At))
+		}
+	}
+	for _, group := range groups {
+		for _, i := range tempos(songs, group) {
+			if to := b.At.To(songs[i].Steps); to != b.At {
+				all = append(all, m.steady(group, songs, i, to))
+			}
 		}
 	}
 	return all
 }
 
-// takesAt lists the takes of a song at a place of the plate: one of each of its
-// voices, or one of all together.
-func (m *Machine) takesAt(voices []int, s *Setting, song int, at Place, together bool) (takes [][]quantity) {
-	var heard []quantity
-	for _, r := range s.Parts {
+// steady is a take of some voices at a song's tempo, as far as it uses them.
+func (m *Machine) steady(voices []int, songs []Setting, song int, at Place) (c candidate) {
+	for _, r := range songs[song].Parts {
 		if slices.Contains(voices, r.Voice) {
-			c := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at)
-			c.song = song
-			heard = append(heard, c)
+			c.add(m, r.Voice, song, &songs[song], at, usualTakeHits)
 		}
 	}
-	switch {
-	case len(heard) == 0:
-	case together:
-		takes = append(takes, heard)
-	default:
-		for i := range heard {
-			takes = append(takes, heard[i:i+1])
-		}
+	return c
+}
+
+// sweep is a take of some voices from the slowest song's tempo to the fastest's.
+func (m *Machine) sweep(voices []int, songs []Setting, slow, fast int, at Place) candidate {
+	c := candidate{toBPM: songs[fast].Song.TempoBPM}
+	for _, v := range voices {
+		c.add(m, v, slow, &songs[slow], at, sweepEndHits)
+		c.add(m, v, fast, &songs[fast], at, sweepEndHits)
 	}
-	return takes
+	return c
+}
+
+// add adds what a take tells of a voice at a song's tempo by so many hits.
+func (c *candidate) add(m *Machine, voice, index int, song *Setting, at Place, hits float64) {
+	q := m.quantity(voice, calib.PeriodMS(song.Song.TempoBPM), at, (*hypothesis).read)
+	q.song, q.noise = index, m.noise(voice, hits)
+	if q.sds[0] > beatLostShare*q.period {
+		q.noise += square(q.sds[0]) // as much again goes into telling the beat
+	}
+	c.heard = append(c.heard, q)
 }
 
 // unsure returns the voices of the least sure goals.
@@ -192,29 +250,27 @@ const beatLostShare = 0.15
 // the likeliest hypothesis with the spread that the take leaves, by the others as far as
 // the take does not rule them out, and by a miscount on the way to it that the take
 // does not show.
-func (m *Machine) risk(goals []quantity, take []quantity, b Bench) float64 {
-	noise := make([]float64, len(take))
+func (m *Machine) risk(goals []quantity, take candidate, b Bench) float64 {
 	shows := 0.0 // how plainly the take shows a step too many, in standard deviations
-	for i := range take {
-		c := &take[i]
-		own := c.sds[0] * c.sds[0]
-		noise[i] = m.noise(c.voice)
-		if c.sds[0] > beatLostShare*c.period {
-			noise[i] += own // as much again goes into telling the beat
-		}
-		shows = math.Max(shows, m.hypotheses[0].step()*c.period/math.Sqrt(noise[i]+own))
+	for i := range take.heard {
+		c := &take.heard[i]
+		shows = math.Max(shows, m.hypotheses[0].step()*c.period/math.Sqrt(c.noise+square(c.sds[0])))
 	}
 	slip := 0.0
-	if take[0].place.Setting != b.At.Setting {
+	if take.heard[0].place.Setting != b.At.Setting {
 		slip = rates[Miscounted] * bhattacharyya(shows)
 	}
-	after := m.posteriorAfter(take, noise)
+	after := m.posteriorAfter(take.heard)
+	told := make([]cholesky, len(after))
+	for j := range told {
+		told[j] = m.told(j, take.heard)
+	}
 	var sum float64
 	for i := range goals {
 		g := &goals[i]
 		chance := slip
 		for j := range after {
-			sd := m.sdAfter(j, g, take, noise)
+			sd := m.sdAfter(j, g, take.heard, &told[j])
 			chance += after[j] * (outside(fold(g.predictions[j].mean, g.period), sd, g.limit) + spreadCost*math.Log1p(sd*sd/(g.limit*g.limit)))
 		}
 		sum += g.weight * chance
@@ -230,12 +286,12 @@ const spreadCost = 0.1
 // what it foretells costs another hypothesis its relative entropy, the mean of the
 // logarithm of how much worse it does (Kullback and Leibler 1951, from memory).
 // Voices heard together each add their own.
-func (m *Machine) posteriorAfter(take []quantity, noise []float64) []float64 {
+func (m *Machine) posteriorAfter(take []quantity) []float64 {
 	after := slices.Clone(m.posterior[:len(take[0].predictions)])
 	for v := range take {
 		c := &take[v]
 		for i := range after {
-			own, other := c.sds[0]*c.sds[0]+noise[v], c.sds[i]*c.sds[i]+noise[v]
+			own, other := square(c.sds[0])+c.noise, square(c.sds[i])+c.noise
 			gap := fold(c.predictions[i].mean-c.predictions[0].mean, c.period)
 			lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
 			after[i] *= math.Exp(-lost)
@@ -249,31 +305,55 @@ func (m *Machine) posteriorAfter(take []quantity, noise []float64) []float64 {
 // laws, which bounds the error of choosing between them.
 func bhattacharyya(gap float64) float64 { return math.Exp(-gap * gap / 8) }
 
-// sdAfter returns the standard deviation of a goal by one hypothesis after a take: that
-// which the voice of it leaves that tells most of the goal, mostly its own.
-func (m *Machine) sdAfter(i int, g *quantity, take []quantity, noise []float64) float64 {
-	was := g.sds[i] * g.sds[i]
-	least := was
-	for j := range take {
-		c := &take[j]
-		with := m.hypotheses[i].cov(&g.predictions[i], &c.predictions[i])
-		least = math.Min(least, was-with*with/(c.sds[i]*c.sds[i]+noise[j]))
+// cholesky is the factor of the covariance of what a take would read.
+type cholesky [2 * adviseVoices][2 * adviseVoices]float64
+
+// told factors what a take would read by one hypothesis.
+func (m *Machine) told(i int, take []quantity) (l cholesky) {
+	for a := range take {
+		for b := range a + 1 {
+			sum := m.hypotheses[i].read(&take[a].predictions[i], &take[b].predictions[i])
+			for k := range b {
+				sum -= l[a][k] * l[b][k]
+			}
+			if a == b {
+				l[a][a] = math.Sqrt(math.Max(sum, 0) + take[a].noise)
+			} else {
+				l[a][b] = sum / l[b][b]
+			}
+		}
 	}
-	return math.Sqrt(math.Max(least, 0))
+	return l
 }
 
-// noise is the variance in ms² of a lag that a usual take would read.
-func (m *Machine) noise(voice int) float64 {
-	return m.pools[voice].variance/usualTakeHits + calib.TakeToTakeMS*calib.TakeToTakeMS + m.hypotheses[0].model.scatter
+// sdAfter returns the standard deviation of a goal by one hypothesis after a take.
+func (m *Machine) sdAfter(i int, g *quantity, take []quantity, l *cholesky) float64 {
+	left := square(g.sds[i])
+	var z [2 * adviseVoices]float64
+	for a := range take {
+		z[a] = m.hypotheses[i].read(&g.predictions[i], &take[a].predictions[i])
+		for k := range a {
+			z[a] -= l[a][k] * z[k]
+		}
+		z[a] /= l[a][a]
+		left -= square(z[a])
+	}
+	return math.Sqrt(math.Max(left, 0))
+}
+
+// noise is the variance in ms² of a lag that a take of so many hits would read.
+func (m *Machine) noise(voice int, hits float64) float64 {
+	return m.pools[voice].variance/hits + calib.TakeToTakeMS*calib.TakeToTakeMS + m.hypotheses[0].model.scatter
 }
 
 // usualTakeHits is how many hits a take usually has.
 const usualTakeHits = 6
 
 // next is the advice, and why.
-func (m *Machine) next(songs []Setting, c quantity, b Bench) *Next {
+func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
+	c := &take.heard[0]
 	s := songs[c.song].Song
-	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
+	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, ToBPM: take.toBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
 	if b.All {
 		n.Voice = -1
 	}

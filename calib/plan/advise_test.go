@@ -42,12 +42,15 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 	if len(goals) == 0 {
 		t.Fatal("after one take every song is sure")
 	}
-	take := []quantity{m.quantity(0, calib.PeriodMS(120), at), m.quantity(1, calib.PeriodMS(120), at)}
-	noise := []float64{m.noise(0), m.noise(1)}
+	take := m.steady([]int{0, 1}, p.Songs, 1, at).heard
+	left := func(goal int, take []quantity) float64 {
+		told := m.told(0, take)
+		return m.sdAfter(0, &goals[goal], take, &told)
+	}
 	for i := range goals {
-		both := m.sdAfter(0, &goals[i], take, noise)
+		both := left(i, take)
 		for v := range take {
-			if alone := m.sdAfter(0, &goals[i], take[v:v+1], noise[v:v+1]); both > alone {
+			if alone := left(i, take[v:v+1]); both > alone+1e-12 {
 				t.Errorf("goal %d: %g ms left by both voices, %g by voice %d alone", i, both, alone, v)
 			}
 		}

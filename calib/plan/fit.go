@@ -86,6 +86,7 @@ func (s *search) machine() Machine {
 	}
 	for i := range m.posterior {
 		m.posterior[i] /= sum
+		m.hypotheses[i].share(m.pools)
 	}
 	sum, m.alike = 0, make([]float64, len(m.hypotheses))
 	for i := range m.hypotheses {

@@ -396,3 +396,30 @@ func TestLawCarriesToAnotherTempo(t *testing.T) {
 func known(voice int, p calib.Point) Heard {
 	return Heard{Voice: voice, PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}
 }
+
+// What all takes of a voice have alike does not shrink by their number: with one take the
+// lag is as sure as that take says, and with many no surer than what they share.
+func TestSharedErrorIsNotAveragedAway(t *testing.T) {
+	const own, shared = 0.4, 0.5
+	k := Knowledge{Voices: 2, Prior: calib.Prior{Delay: unknown, Offset: calib.Belief{}, Step: calib.Belief{Mean: 1}}}
+	var takes []Take
+	for n, want := range []float64{1: math.Hypot(own, shared), 16: math.Hypot(own/4, shared)} {
+		if n > 0 {
+			takes = append(takes, Take{ID: n, Heard: []Heard{
+				{Voice: 0, PeriodMS: 600, LagMS: 30, OtherMS: own, SharedMS: shared}, {Voice: 1, PeriodMS: 600, LagMS: 30, OtherMS: own}}})
+		}
+		if want == 0 {
+			continue
+		}
+		m, err := Fit(k, takes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "sd of a lag", m.LagSD(0, Place{}, 600), want, 0.05) // a chance that a reading was bad is in it
+		near(t, "sd by the law", math.Sqrt(m.Law(0).Cov[0][0]), want, 1e-6)
+		near(t, "sd of a lag without", m.LagSD(1, Place{}, 600), own/math.Sqrt(float64(n)), 0.05)
+	}
+	takes[3].Heard[0].SharedMS = 3 // more in one take is that take's own
+	m, _ := Fit(k, takes)
+	near(t, "sd with one vague take", m.LagSD(0, Place{}, 600), math.Hypot(own/math.Sqrt(15), shared), 1e-3)
+}

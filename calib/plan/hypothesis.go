@@ -89,6 +89,24 @@ func (h *hypothesis) observe(v int, g row, y, variance float64) {
 	h.seen++
 }
 
+// share widens the delays by what all takes of a voice have alike: they are sure of each
+// other, but the voice's true lag is that much less sure. No take can be added after it.
+func (h *hypothesis) share(pools []pooled) {
+	for v := range h.voices {
+		h.voices[v].shared = pools[v].shared
+		h.voices[v].inv[iD][iD] += pools[v].shared
+	}
+}
+
+// read returns the covariance of two lags as takes read them.
+func (h *hypothesis) read(s, t *prediction) float64 {
+	cov := h.cov(s, t)
+	if s.voice == t.voice {
+		cov -= s.own[iD] * t.own[iD] * h.voices[s.voice].shared
+	}
+	return cov
+}
+
 // solve brings all up to date with the information on a voice.
 func (h *hypothesis) solve(v int) {
 	b := &h.voices[v]

@@ -15,8 +15,9 @@ type Plan struct {
 
 // Bench is what the builder has at hand.
 type Bench struct {
-	At  Place // where the plate stands
-	All bool  // a take hears all voices at once, not one
+	At     Place // where the plate stands
+	All    bool  // a take hears all voices at once, not one
+	Steady bool  // takes keep to one tempo, as those of a motor with one speed do
 }
 
 // Make returns the plan for a set list, its songs in playing order: each setting is
@@ -86,7 +87,7 @@ func (m *Machine) hopeless(s *Setting) bool {
 // sharp reports whether a lag is known so well that another take gains next to
 // nothing: it would narrow it by no more than an eighth.
 func (m *Machine) sharp(r Rest) bool {
-	return r.SDMS <= sharpShare*math.Sqrt(m.noise(r.Voice))
+	return square(r.SDMS) <= m.pools[r.Voice].shared+square(sharpShare)*m.noise(r.Voice, usualTakeHits)
 }
 
 // Why says why a song is verified or not. Of several voices it names the one that

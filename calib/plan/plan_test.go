@@ -237,7 +237,7 @@ func TestMakeEndsVerified(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p := m.Make(songs, Bench{At: at, All: true})
+		p := m.Make(songs, Bench{At: at, All: true, Steady: true})
 		if p.Next == nil {
 			for _, s := range p.Songs {
 				for _, r := range s.Parts {

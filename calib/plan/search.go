@@ -328,13 +328,26 @@ func (s *search) grow(b *branch, r *reading) hypothesis {
 		w.solve(r.Voice)
 	}
 	setting := r.at.Setting + w.offset
-	w.observe(r.Voice, gradient(r.PeriodMS, setting, r.at.Came), b.lag, r.by(&w))
+	lag, variance := gradient(r.PeriodMS, setting, r.at.Came), r.by(&w)
+	w.observe(r.Voice, lag, b.lag, variance)
 	if r.SlopeSD > 0 {
-		slope := slopeRow(setting, r.at.Came)
-		y := r.Slope + (b.lag-r.LagMS)/r.PeriodMS // whole beats grow with the period too
+		slope, y, left := r.whitened(lag, slopeRow(setting, r.at.Came), b.lag, variance)
 		p := w.predict(r.Voice, slope)
-		w.log += logNormal(y-p.mean, w.variance(&p)+square(r.SlopeSD))
-		w.observe(r.Voice, slope, y, square(r.SlopeSD))
+		w.log += logNormal(y-p.mean, w.variance(&p)+left)
+		w.observe(r.Voice, slope, y, left)
 	}
 	return w
+}
+
+// whitened returns the row, the value and the variance of the slope less what the lag's
+// error, of some variance, tells of it: an observation whose error has nothing to do with
+// the lag's. So it is no matter at which period the lag was read.
+func (r *reading) whitened(lag, slope row, lagMS, variance float64) (g row, y, left float64) {
+	variance = math.Max(variance, square(r.ScatterMS)+square(r.OtherMS)) // a scatter borrowed from other takes may be less
+	share := r.SlopeCov / variance
+	for i := range slope {
+		slope[i] -= share * lag[i]
+	}
+	y = r.Slope + (lagMS-r.LagMS)/r.PeriodMS - share*lagMS // whole beats grow with the period too
+	return slope, y, square(r.SlopeSD) * math.Max(1-share*r.SlopeCov/square(r.SlopeSD), 1e-6)
 }

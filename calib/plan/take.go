@@ -39,46 +39,54 @@ type Change struct {
 	Pins  bool // its offset changed; else its delay
 }
 
-// Heard is what a take says of one voice: all its hits in a few numbers. A take
-// whose crank drifts is worth more than a steady one, since it shows the lag at
-// several periods; Slope holds that.
+// Heard is what a take says of one voice: all its hits in two numbers, the lag at their
+// mean period and how it grows with the period. A sweep tells the growth well, a take whose
+// crank drifts a little, a steady one not.
 type Heard struct {
 	Voice     int     // number of the voice, from 0
 	PeriodMS  float64 // mean beat period at the used hits
-	LagMS     float64 // mean lag at PeriodMS; positive = late
+	LagMS     float64 // the lag at PeriodMS; positive = late
 	WrapMS    float64 // the lag is known up to whole multiples of this; 0 = it is known
 	ScatterMS float64 // standard uncertainty of LagMS by the scatter of its own hits
 	Hits      int     // how many hits that scatter comes from; 0 = ScatterMS is known as it is
-	OtherMS   float64 // standard uncertainty of LagMS from all else
-	Slope     float64 // growth of the lag with the period within the take, in beats: A − f·s
+	OtherMS   float64 // standard uncertainty of LagMS from all else that is this take's own
+	SharedMS  float64 // that which every take of the voice has alike: more of them do not lessen it
+	Slope     float64 // growth of the lag with the period, in beats: A − f·s
 	SlopeSD   float64 // its standard uncertainty; 0 = the take shows none
+	SlopeCov  float64 // covariance of Slope and LagMS
 }
 
 // Hear sums up a reading of a voice. It is not ok where the reading has too few
-// pairs or no tempo.
+// pairs, no tempo, or a delay that no fall has.
 func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
-	point, ok := r.Point(0)
-	if !ok {
+	point, ok := r.Point(r.TempoBPM)
+	if !ok || r.Law.Impossible() {
 		return Heard{}, false
 	}
-	drift := r.Drift()
-	h = Heard{
-		Voice: voice, PeriodMS: point.PeriodMS, LagMS: r.LagMS, WrapMS: point.WrapMS,
-		ScatterMS: r.Budget.ScatterMS, Hits: r.Used(), Slope: drift.Slope, SlopeSD: drift.SlopeSD,
+	b := r.Budget
+	shared := square(b.BeginsMS) + square(b.SkewMS)
+	h = Heard{Voice: voice, PeriodMS: point.PeriodMS, LagMS: r.LagMS, ScatterMS: b.ScatterMS, Hits: r.Used(), SharedMS: math.Sqrt(shared)}
+	all := square(b.CombinedMS)
+	if l := r.Law; l.DOF > 0 {
+		var sd float64
+		h.LagMS, sd = l.Lag(l.PeriodMS)
+		all = square(sd)
+		h.Slope = l.OffsetBeats
+		h.SlopeSD, h.SlopeCov = l.Growth()
 	}
-	if drift.PeriodMS > 0 {
-		h.PeriodMS = drift.PeriodMS
+	if r.Law.PeriodMS > 0 {
+		h.PeriodMS = r.Law.PeriodMS
 	}
-	rest := r.Budget.CombinedMS*r.Budget.CombinedMS - h.ScatterMS*h.ScatterMS
-	h.OtherMS = math.Hypot(math.Sqrt(math.Max(rest, 0)), calib.TakeToTakeMS)
+	h.WrapMS = r.ReferencePeriodMS / calib.PeriodMS(r.TempoBPM) * h.PeriodMS
+	h.OtherMS = math.Hypot(math.Sqrt(math.Max(all-square(h.ScatterMS)-shared, 0)), calib.TakeToTakeMS)
 	return h, true
 }
 
 // usable reports whether the numbers can be fitted.
 func (h Heard) usable(voices int) bool {
-	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.Slope + h.SlopeSD
+	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.SharedMS + h.Slope + h.SlopeSD + h.SlopeCov
 	return h.Voice >= 0 && h.Voice < voices && h.PeriodMS > 0 && h.ScatterMS >= 0 && h.ScatterMS+h.OtherMS > 0 &&
-		h.SlopeSD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
+		h.SharedMS >= 0 && h.SlopeSD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
 // A voice scatters much the same from take to take, so a take of few hits borrows
@@ -90,24 +98,26 @@ const (
 	borrowedHits = 60.0 // at most, so that a take of many hits speaks for itself
 )
 
-// pooled is the variance of a voice's hits and the degrees of freedom behind it.
-type pooled struct{ variance, dof float64 }
+// pooled is the variance of a voice's hits, the degrees of freedom behind it, and the
+// variance in ms² that all its takes share.
+type pooled struct{ variance, dof, shared float64 }
 
 // pool gathers the scatter from hit to hit of each voice over all takes. One whose
 // hits fell apart says little of the others: it counts as the wildest that still may.
+// What takes share is as much as the surest of them has; the rest is each take's own.
 func pool(takes []Take, voices int) []pooled {
-	heard := make([][]pooled, voices)
+	heard, all := make([][]pooled, voices), make([]pooled, voices)
 	for v := range heard {
-		heard[v] = []pooled{{usualHitMS * usualHitMS, usualHits}}
+		heard[v], all[v].shared = []pooled{{variance: usualHitMS * usualHitMS, dof: usualHits}}, math.Inf(1)
 	}
 	for _, t := range takes {
 		for _, h := range t.Heard {
+			all[h.Voice].shared = math.Min(all[h.Voice].shared, square(h.SharedMS))
 			if n := float64(h.Hits); n > 1 {
-				heard[h.Voice] = append(heard[h.Voice], pooled{n * h.ScatterMS * h.ScatterMS, n - 1})
+				heard[h.Voice] = append(heard[h.Voice], pooled{variance: n * h.ScatterMS * h.ScatterMS, dof: n - 1})
 			}
 		}
 	}
-	all := make([]pooled, voices)
 	for v, some := range heard {
 		slices.SortFunc(some, func(a, b pooled) int { return cmp.Compare(a.variance, b.variance) })
 		most := wildest * some[len(some)/2].variance
@@ -116,6 +126,9 @@ func pool(takes []Take, voices int) []pooled {
 			all[v].dof += p.dof
 		}
 		all[v].variance /= all[v].dof
+		if math.IsInf(all[v].shared, 1) {
+			all[v].shared = 0 // no take has heard it
+		}
 	}
 	return all
 }
@@ -124,16 +137,17 @@ func pool(takes []Take, voices int) []pooled {
 // and still tell of the others.
 const wildest = 16
 
-// sd returns the standard uncertainty of the lag, borrowing from the pool. It is
-// a little wider than the scatter says, by the variance of Student's t, since the
-// scatter is itself but estimated.
+// sd returns the standard uncertainty of the lag without what takes share, borrowing from
+// the pool. It is a little wider than the scatter says, by the variance of Student's t,
+// since the scatter is itself but estimated.
 func (h Heard) sd(p pooled) float64 {
+	other := math.Hypot(h.OtherMS, math.Sqrt(math.Max(square(h.SharedMS)-p.shared, 0)))
 	if h.Hits < 2 {
-		return math.Hypot(h.ScatterMS, h.OtherMS)
+		return math.Hypot(h.ScatterMS, other)
 	}
 	n := float64(h.Hits)
 	borrowed := math.Min(p.dof, borrowedHits)
 	variance := (borrowed*p.variance + (n-1)*n*h.ScatterMS*h.ScatterMS) / (borrowed + n - 1)
 	dof := math.Max(p.dof, 3)
-	return math.Hypot(math.Sqrt(variance/n*dof/(dof-2)), h.OtherMS)
+	return math.Hypot(math.Sqrt(variance/n*dof/(dof-2)), other)
 }

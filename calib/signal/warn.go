@@ -110,6 +110,10 @@ func agreeing(r calib.Reading) []calib.Warning {
 		w = append(w, calib.Warn(WarnTrend, i18n.Say(
 			"the lag changes by %.0f ms along the take, and the tempo does not explain it: stop the crank, wait for rest, then look for a microphone, pin or plate that moves, and record again", by)))
 	}
+	if r.Law.Impossible() {
+		w = append(w, calib.Warn(calib.WarnRival, i18n.Say(
+			"the strikes of this take tell of a delay of %.0f ms, which no fall takes: look whether they are strikes of this voice, on the right channel, and record again", r.Law.DelayMS)))
+	}
 	var strikes, others []float64
 	lone := 0
 	for _, p := range r.Pairs {

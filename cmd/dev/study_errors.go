@@ -18,13 +18,13 @@ const erringTakes = 5
 // studyError is one thing that goes wrong in a session.
 type studyError struct {
 	name string
-	move func(s *erring, by int) (made, told int) // of a move asked for; nil = all goes well
-	bare bool                                     // the builder moves by himself: nothing was advised
-	fall bool                                     // a gate or fall changes before the take instead
+	move func(s *studySession, by int) (made, told int) // of a move asked for; nil = all goes well
+	bare bool                                           // the builder moves by himself: nothing was advised
+	fall bool                                           // a gate or fall changes before the take instead
 }
 
-func miscounted(least, most int) func(*erring, int) (int, int) {
-	return func(s *erring, by int) (int, int) {
+func miscounted(least, most int) func(*studySession, int) (int, int) {
+	return func(s *studySession, by int) (int, int) {
 		k := least + s.rng().IntN(most-least+1)
 		return by + k*(1-2*s.rng().IntN(2)), by
 	}
@@ -36,22 +36,24 @@ var studyErrors = []studyError{
 	{name: "miscounted-2", move: miscounted(2, 2)},
 	{name: "miscounted-4", move: miscounted(4, 4)},
 	{name: "miscounted-1-8", move: miscounted(1, mostCounted)},
-	{name: "wrong-way", move: func(_ *erring, by int) (int, int) { return -by, by }},
-	{name: "not-engaged", move: func(_ *erring, by int) (int, int) { return 0, by }, bare: true},
-	{name: "made-not-told", move: func(_ *erring, by int) (int, int) { return by, 0 }},
-	{name: "told-not-made", move: func(_ *erring, by int) (int, int) { return 0, by }},
+	{name: "wrong-way", move: func(_ *studySession, by int) (int, int) { return -by, by }},
+	{name: "not-engaged", move: func(_ *studySession, by int) (int, int) { return 0, by }, bare: true},
+	{name: "made-not-told", move: func(_ *studySession, by int) (int, int) { return by, 0 }},
+	{name: "told-not-made", move: func(_ *studySession, by int) (int, int) { return 0, by }},
 	{name: "changed-gate", fall: true},
 }
 
-// erring is a session in which something goes wrong.
-type erring struct {
-	voices []*studyMachine // the same machine, heard at each of its voices
+// studySession is a machine of one voice or more, with all that was played on it.
+type studySession struct {
+	voices []*studyMachine // the same machine, heard at each of its voices; the first has its builder
 	known  plan.Knowledge
 	takes  []plan.Take
 	at     plan.Place
+
+	asked, silent int // moves that the plan asked for; those off by more than a step in silence
 }
 
-func (s *erring) rng() interface{ IntN(int) int } { return s.voices[0].rng }
+func (s *studySession) rng() interface{ IntN(int) int } { return s.voices[0].rng }
 
 // How far apart voices of a machine may be, and by how much a changed gate moves
 // one.
@@ -60,24 +62,36 @@ const (
 	gateLeastMS, gateMost = 10.0, 40.0
 )
 
-func newErring(f studyFlags, i uint64, voices int) *erring {
+// session makes a session of one of the study's machines, with so many voices and all
+// known of its step.
+func (f studyFlags) session(i uint64, voices int) *studySession {
 	first := f.machine(i)
-	first.badShare = 0
-	s := &erring{known: plan.Knowledge{Voices: voices, Prior: calib.PlatePrior(calib.Plate{})}}
+	s := &studySession{known: plan.Knowledge{Voices: voices, Prior: calib.PlatePrior(calib.Plate{})}}
 	s.known.Prior.Step = calib.Belief{Mean: first.step}
 	for range voices {
-		one := *first
+		one := first
 		if len(s.voices) > 0 {
+			other := *first
+			one = &other
 			one.delayMS += apartMS * (2*first.rng.Float64() - 1)
 			one.offset += apartBeats * (2*first.rng.Float64() - 1)
 		}
-		s.voices = append(s.voices, &one)
+		s.voices = append(s.voices, one)
+	}
+	return s
+}
+
+// newErring is a session without bad takes.
+func newErring(f studyFlags, i uint64, voices int) *studySession {
+	s := f.session(i, voices)
+	for _, v := range s.voices {
+		v.badShare = 0
 	}
 	return s
 }
 
 // ask returns what the plan says of some tempos.
-func (s *erring) ask(bpm ...float64) (plan.Machine, plan.Plan) {
+func (s *studySession) ask(bpm ...float64) (plan.Machine, plan.Plan) {
 	m, err := plan.Fit(s.known, s.takes)
 	if err != nil {
 		panic(err) // the study's own takes are always usable
@@ -91,12 +105,30 @@ func (s *erring) ask(bpm ...float64) (plan.Machine, plan.Plan) {
 
 // play records a take at a tempo, once the plate was turned, and says that so many
 // steps were turned and so many advised.
-func (s *erring) play(bpm float64, made, told, advised int) {
-	s.at = s.at.To(s.at.Setting + told)
+func (s *studySession) play(bpm float64, made, told, advised int) {
+	first := s.voices[0]
+	first.setting, first.told = first.setting+made, s.at.Setting+told
+	s.hear(bpm, 0, advised)
+}
+
+// hear records a take of all voices with the plate as the first has it, at a tempo, or
+// from there to another.
+func (s *studySession) hear(bpm, toBPM float64, advised int) {
+	s.at = s.at.To(s.voices[0].told)
 	t := plan.Take{ID: len(s.takes) + 1, Setting: s.at.Setting, Came: s.at.Came, Advised: advised}
+	luck := uint64(0)
+	if toBPM > 0 {
+		luck = s.voices[0].rng.Uint64()
+	}
 	for v, m := range s.voices {
-		m.setting, m.told = m.setting+made, s.at.Setting
-		if h, ok := plan.Hear(v, m.play(bpm)); ok {
+		m.setting, m.told = s.voices[0].setting, s.voices[0].told
+		r := calib.Reading{}
+		if toBPM > 0 {
+			r = m.sweep(bpm, toBPM, luck)
+		} else {
+			r = m.play(bpm)
+		}
+		if h, ok := plan.Hear(v, r); ok {
 			t.Heard = append(t.Heard, h)
 		}
 	}
@@ -112,7 +144,7 @@ type verdict struct {
 }
 
 // judge holds what is asked for at a tempo against the truth.
-func (s *erring) judge(bpm float64, p plan.Plan) (v verdict) {
+func (s *studySession) judge(bpm float64, p plan.Plan) (v verdict) {
 	period := calib.PeriodMS(bpm)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, m := range s.voices {
@@ -123,7 +155,7 @@ func (s *erring) judge(bpm float64, p plan.Plan) (v verdict) {
 }
 
 // err plays a session with one error.
-func (e studyError) err(s *erring) verdict {
+func (e studyError) err(s *studySession) verdict {
 	rng, tempos := s.voices[0].rng, studyTempos()
 	rng.Shuffle(len(tempos), func(i, j int) { tempos[i], tempos[j] = tempos[j], tempos[i] })
 	found := false

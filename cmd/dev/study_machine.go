@@ -1,10 +1,14 @@
 package main
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/practice"
+	"lagwright/calib/signal"
 )
 
 // What the study's machines are like, and what goes wrong with them. The ranges
@@ -39,7 +43,6 @@ type studyMachine struct {
 	stress                          bool
 	erring                          bool // the builder errs in more ways
 	badShare                        float64
-	asked, silent                   int  // moves that the plan asked for; those off by more than a step in silence
 	anywhere                        bool // setting 0 says nothing of whole beats
 	rng                             *rand.Rand
 }
@@ -109,14 +112,10 @@ func (m *studyMachine) turn(to int) {
 	m.setting, m.told = m.setting+by, to
 }
 
-// ask counts a move to a setting that is said to be in doubt or not.
-func (m *studyMachine) ask(tempoBPM float64, setting int, doubt bool) {
-	m.asked++
+// wrong reports whether a setting, as told, is off by more than a step at a tempo.
+func (m *studyMachine) wrong(tempoBPM float64, setting int) bool {
 	period := calib.PeriodMS(tempoBPM)
-	lag := math.Remainder(m.lag(period, setting+m.setting-m.told), period)
-	if math.Abs(lag) > m.step*period && !doubt {
-		m.silent++
-	}
+	return math.Abs(math.Remainder(m.lag(period, setting+m.setting-m.told), period)) > m.step*period
 }
 
 // play records a take at a tempo, as near as the player gets, and reads it.
@@ -142,6 +141,48 @@ func (m *studyMachine) play(tempoBPM float64) calib.Reading {
 		voice = append(voice, (when(released)+m.delayMS+m.scatter()+off)/1000)
 	}
 	return calib.Read(studyPairs(reference, voice), reference, voice, 1)
+}
+
+// What a player makes of a sweep of a minute that is asked for (invented), and what
+// measuring its sound adds: that much, from hit to hit, lies between the delays that
+// calib/signal measures in the sweeps of calib/practice and those of the hits themselves.
+const (
+	sweepLeastS, sweepMostS = 25, 65 // seconds
+	sweepShort              = 0.15   // of the way to the last tempo that it may lack
+	sweepUneven             = 0.8
+	sweepLeastWow           = 0.1 // %, within a turn
+	sweepMostWow            = 1.5
+	sweepMissShare          = 0.05
+	sweepPickMS             = 0.8
+)
+
+// sweep records a take that goes from a tempo to another, as well as the player does,
+// and reads it. Voices of one take have the same luck with their crank.
+func (m *studyMachine) sweep(fromBPM, toBPM float64, luck uint64) calib.Reading {
+	m.takes++
+	player := rand.New(rand.NewPCG(luck, 0))
+	between := func(low, high float64) float64 { return low + (high-low)*player.Float64() }
+	from := fromBPM * (1 + playedOff*player.NormFloat64())
+	crank := practice.Machine{
+		Voices:            []practice.Voice{{Name: "voice", GateMS: m.delayMS, OffsetBeats: m.offset - m.step*float64(m.setting)}},
+		CrankTurnsPerBeat: between(0.2, 0.9), JitterMS: 0,
+		Habit: practice.Disturb{WowPct: between(sweepLeastWow, sweepMostWow), MissedShare: sweepMissShare, DoubleShare: practice.None},
+	}
+	truth := crank.Hits(practice.Play{Voice: "voice", TempoBPM: from, Every: 1, Seed: luck, Sweep: practice.Sweep{
+		ToBPM: toBPM - (toBPM-fromBPM)*between(0, sweepShort), Seconds: between(sweepLeastS, sweepMostS), Uneven: between(0, sweepUneven)}})
+	off := m.amiss()
+	if m.scatterMS > 0 {
+		off += m.scatterMS * m.rng.NormFloat64()
+	}
+	var reference, voice []signal.Hit
+	for _, s := range truth.ReferenceHitsS {
+		reference = append(reference, signal.Hit{TimeS: s})
+	}
+	for _, s := range truth.VoiceHitsS {
+		voice = append(voice, signal.Hit{TimeS: s + (m.scatter()+sweepPickMS*m.rng.NormFloat64()+off)/1000})
+	}
+	slices.SortFunc(voice, func(a, b signal.Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
+	return calib.Read(signal.Pairs(reference, voice, signal.Options{}), truth.ReferenceHitsS, nil, 1)
 }
 
 // amiss returns by how many ms all hits of a take are off.

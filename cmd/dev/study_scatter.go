@@ -25,7 +25,7 @@ type covered struct {
 
 // cover plays a session without mistakes and holds what the plan expects of all songs
 // against the machine's own law.
-func (s *erring) cover(takes int) (c covered) {
+func (s *studySession) cover(takes int) (c covered) {
 	m, tempos := s.voices[0], studyTempos()
 	m.rng.Shuffle(len(tempos), func(i, j int) { tempos[i], tempos[j] = tempos[j], tempos[i] })
 	for i := range takes {

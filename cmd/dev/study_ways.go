@@ -14,36 +14,36 @@ func snake(name string) string { return strings.ReplaceAll(name, "-", "_") }
 // patience is after how many takes a builder gives up on a set list.
 const patience = 40
 
-// byPlan asks the plan for the next take until every song is verified.
-func byPlan(m *studyMachine, tempos []float64, step calib.Belief) (settings []int, verified bool) {
-	known := plan.Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{})}
-	known.Prior.Step = step
+// byPlan asks the plan for the next take until every song is verified. With several
+// voices each song has one of them in turn, and takes hear all.
+func byPlan(s *studySession, tempos []float64, step calib.Belief, steady bool) (settings []int, verified bool) {
+	s.known.Prior.Step = step
 	var songs []plan.Song
-	for _, bpm := range tempos {
-		songs = append(songs, plan.Song{TempoBPM: bpm})
+	for i, bpm := range tempos {
+		songs = append(songs, plan.Song{TempoBPM: bpm, Parts: []plan.Part{{Voice: i % len(s.voices)}}})
 	}
-	var takes []plan.Take
-	var at plan.Place
+	first := s.voices[0]
 	for {
-		machine, err := plan.Fit(known, takes)
+		machine, err := plan.Fit(s.known, s.takes)
 		if err != nil {
 			panic(err) // the study's own takes are always usable
 		}
-		p := machine.Make(songs, plan.Bench{At: at})
-		if p.Next == nil || m.takes >= patience {
+		p := machine.Make(songs, plan.Bench{At: s.at, All: len(s.voices) > 1, Steady: steady})
+		if p.Next == nil || first.takes >= patience {
 			for _, s := range p.Songs {
 				settings = append(settings, s.Steps)
 			}
 			return settings, p.Next == nil
 		}
-		if song := p.Songs[p.Next.Song]; p.Next.Move != 0 && p.Next.Setting == song.Steps {
-			m.ask(p.Next.TempoBPM, song.Steps, song.Doubt)
+		// Of one take alone nobody can say that it was a good one: the move after it is its check.
+		if song := p.Songs[p.Next.Song]; len(s.takes) > 1 && p.Next.Move != 0 && p.Next.Setting == song.Steps {
+			s.asked++
+			if s.voices[p.Next.Song%len(s.voices)].wrong(p.Next.TempoBPM, song.Steps) && !song.Doubt {
+				s.silent++
+			}
 		}
-		m.turn(p.Next.Setting)
-		at = at.To(m.told)
-		if heard, ok := plan.Hear(0, m.play(p.Next.TempoBPM)); ok {
-			takes = append(takes, plan.Take{ID: m.takes, Setting: at.Setting, Came: at.Came, Advised: p.Next.Move, Heard: []plan.Heard{heard}})
-		}
+		first.turn(p.Next.Setting)
+		s.hear(p.Next.TempoBPM, p.Next.ToBPM, p.Next.Move)
 	}
 }
 
@@ -55,7 +55,8 @@ const ruleTries = 8
 // over a fixed number of ms a step until the lag fits. The rule's ms a step is
 // right at the first tempo, where the builder found it; when a lag fits, the builder
 // is taken to know as well as the plan does.
-func byRule(m *studyMachine, tempos []float64) (settings []int, verified bool) {
+func byRule(s *studySession, tempos []float64) (settings []int, verified bool) {
+	m := s.voices[0]
 	rule := m.step * calib.PeriodMS(tempos[0])
 	verified = true
 	for _, bpm := range tempos {

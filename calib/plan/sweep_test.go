@@ -1,0 +1,124 @@
+package plan
+
+import (
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+	"pgregory.net/rapid"
+
+	"lagwright/calib"
+)
+
+// swept is what a sweep reads of one voice whose law is known to some covariance of delay
+// and offset, its lag being taken at any period.
+func swept(voice int, law calib.TakeLaw, periodMS, wrapMS float64) Heard {
+	law.PeriodMS = periodMS
+	lag, sd := law.Lag(periodMS)
+	h := Heard{Voice: voice, PeriodMS: periodMS, LagMS: lag, WrapMS: wrapMS, ScatterMS: sd, Slope: law.OffsetBeats}
+	h.SlopeSD, h.SlopeCov = law.Growth()
+	return h
+}
+
+// sweep is a sweep of all voices with the plate said to stand at told.
+func (m mill) sweep(id int, told, truly Place) Take {
+	t := Take{ID: id, Setting: told.Setting, Came: told.Came}
+	for v := range m.delay {
+		law := calib.TakeLaw{DelayMS: m.delay[v], OffsetBeats: m.lag(v, 1, truly) - m.delay[v], DOF: 60, Cov: [2][2]float64{{1.5, -0.0024}, {-0.0024, 4e-6}}}
+		t.Heard = append(t.Heard, swept(v, law, 600, 600))
+	}
+	return t
+}
+
+// A sweep tells the plan delay and offset with just their covariance, wherever the mean
+// tempo of its hits lay.
+func TestSweepIsItsLaw(t *testing.T) {
+	wide := straight
+	wide.Prior.Delay, wide.Prior.Offset = calib.Belief{Mean: 200, SD: 1000}, calib.Belief{SD: 1}
+	rapid.Check(t, func(t *rapid.T) {
+		sd := [2]float64{rapid.Float64Range(0.3, 5).Draw(t, "sd of the delay"), 0}
+		sd[1] = sd[0] / rapid.Float64Range(300, 1000).Draw(t, "period of their quotient")
+		cov := -rapid.Float64Range(0, 0.99).Draw(t, "correlation") * sd[0] * sd[1]
+		law := calib.TakeLaw{DelayMS: 212, OffsetBeats: -0.2, DOF: 1e5, Cov: [2][2]float64{{sd[0] * sd[0], cov}, {cov, sd[1] * sd[1]}}}
+		period := rapid.Float64Range(400, 1000).Draw(t, "mean period")
+		m, err := Fit(wide, []Take{{Heard: []Heard{swept(0, law, period, 0)}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := m.Law(0)
+		fitted := mat.NewDense(2, 2, []float64{got.Cov[0][0], got.Cov[0][1], got.Cov[1][0], got.Cov[1][1]})
+		want := mat.NewDense(2, 2, []float64{law.Cov[0][0], cov, cov, law.Cov[1][1]})
+		for i, scale := range [2]float64{1 / sd[0], 1 / sd[1]} {
+			for j, other := range [2]float64{1 / sd[0], 1 / sd[1]} {
+				if off := (fitted.At(i, j) - want.At(i, j)) * scale * other; math.Abs(off) > 1e-2 {
+					t.Fatalf("covariance %v, want %v", mat.Formatted(fitted), mat.Formatted(want))
+				}
+			}
+		}
+		if math.Abs(got.DelayMS-212) > 1e-2*sd[0] || math.Abs(got.OffsetBeats+0.2) > 1e-2*sd[1] {
+			t.Fatalf("delay %g, offset %g", got.DelayMS, got.OffsetBeats)
+		}
+	})
+}
+
+// Songs of several tempos are asked for by a sweep with the plate left alone, and then by
+// a check at one of them; those of one tempo, or of a crank that keeps its tempo, are not.
+func TestSweepComesFirst(t *testing.T) {
+	songs := []Song{{TempoBPM: 90}, {TempoBPM: 132}, {TempoBPM: 65}}
+	known := oneVoice.known(calib.Belief{Mean: oneVoice.step})
+	none, err := Fit(known, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := none.Make(songs, Bench{}).Next; n == nil || n.Song != 2 || n.TempoBPM != 65 || n.ToBPM != 132 || n.Move != 0 || n.Why == "" {
+		t.Errorf("first %+v", n)
+	}
+	if n := none.Make(songs, Bench{Steady: true}).Next; n == nil || n.ToBPM != 0 {
+		t.Errorf("where the crank keeps its tempo %+v", n)
+	}
+	if n := none.Make([]Song{{TempoBPM: 90}, {TempoBPM: 100}}, Bench{}).Next; n == nil || n.ToBPM != 0 {
+		t.Errorf("for tempos near each other %+v", n)
+	}
+	one := fitted(t, oneVoice, []Take{oneVoice.sweep(1, Place{}, Place{})})
+	n := one.Make(songs, Bench{}).Next
+	if n == nil || n.ToBPM != 0 {
+		t.Fatalf("after a sweep %+v", n)
+	}
+	at := Place{}.To(n.Setting)
+	both := fitted(t, oneVoice, []Take{oneVoice.sweep(1, Place{}, Place{}), oneVoice.take(2, n.TempoBPM, at, at)})
+	p := both.Make(songs, Bench{At: at})
+	for _, s := range p.Songs {
+		if !s.Verified {
+			t.Errorf("at %g BPM: %s", s.Song.TempoBPM, s.Why([]string{"drum"}))
+		}
+	}
+	if p.Next != nil {
+		t.Errorf("after a sweep and a check %+v", p.Next)
+	}
+}
+
+// What goes wrong between sweeps is found as it is between steady takes.
+func TestMistakesBetweenSweeps(t *testing.T) {
+	at := Place{}.To(20)
+	for _, c := range []struct {
+		kind  Kind
+		truly Place
+		steps int
+	}{{Fine, at, 0}, {Miscounted, Place{Setting: 23}, 3}, {NotMoved, Place{}, -20}} {
+		takes := []Take{oneVoice.sweep(1, Place{}, Place{}), oneVoice.sweep(2, at, c.truly)}
+		found := fitted(t, oneVoice, takes).Findings()
+		if c.kind == Fine {
+			if len(found) > 0 {
+				t.Errorf("found %+v where nothing is wrong", found)
+			}
+		} else if len(found) != 1 || found[0].Kind != c.kind || found[0].Steps != c.steps {
+			t.Errorf("%s: found %+v", c.kind, found)
+		}
+	}
+	gate := oneVoice
+	gate.delay = []float64{oneVoice.delay[0] + 40}
+	takes := []Take{oneVoice.sweep(1, Place{}, Place{}), gate.sweep(2, Place{}, Place{}), gate.sweep(3, Place{}, Place{})}
+	if found := fitted(t, oneVoice, takes).Findings(); len(found) != 1 || found[0].Kind != FallChanged || found[0].Take != 1 {
+		t.Errorf("a gate that was changed: %+v", found)
+	}
+}
