@@ -157,8 +157,9 @@ func (d *desk) loopByKeys() (dir string, now func() session.Session) {
 		if tight = v.Stage == loop.Tight; tight {
 			break
 		}
+		d.xdo("key", "ctrl+shift+a") // agrees to the caution
 		d.eventually("the move is kept", func() bool {
-			d.xdo("key", "ctrl+Return")
+			d.xdo("key", "ctrl+Return") // which tells nothing in the first second after that
 			time.Sleep(200 * time.Millisecond)
 			return now().Takes[takes-1].Moved != nil
 		})
