@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lagwright/calib/i18n"
+	"lagwright/calib/ring"
 )
 
 // Sink is where sound goes: a take.Recorder is one.
@@ -73,8 +74,8 @@ type Capture struct {
 	began  time.Time
 
 	// from the device's thread to the drain
-	sound   *ring[float32]
-	stamps  *ring[stamp]
+	sound   *ring.Ring[float32]
+	stamps  *ring.Ring[stamp]
 	dropped atomic.Int64
 	gone    atomic.Bool
 
@@ -120,8 +121,8 @@ func Start(sound Sound, d Device, f Format, begin func(Format) (Sink, error)) (*
 		return nil, err
 	}
 	c.meters = make([]meter, c.format.Channels)
-	c.sound = newRing[float32](ringS * c.format.RateHz * c.format.Channels)
-	c.stamps = newRing[stamp](stampRoom)
+	c.sound = ring.New[float32](ringS * c.format.RateHz * c.format.Channels)
+	c.stamps = ring.New[stamp](stampRoom)
 	c.watch.rate = float64(c.format.RateHz)
 	c.asleep = asleep()
 	c.began = time.Now()
@@ -135,16 +136,16 @@ func Start(sound Sound, d Device, f Format, begin func(Format) (Sink, error)) (*
 
 // put is called on the device's thread.
 func (c *Capture) put(interleaved []float32) {
-	kept := c.sound.put(interleaved)
+	kept := c.sound.Put(interleaved)
 	if kept < len(interleaved) {
 		c.dropped.Add(int64((len(interleaved) - kept) / c.format.Channels))
 	}
 	one := [1]stamp{{
 		at:      time.Since(c.began),
-		kept:    int64(c.sound.in.Load()) / int64(c.format.Channels),
+		kept:    c.sound.In() / int64(c.format.Channels),
 		dropped: c.dropped.Load(),
 	}}
-	c.stamps.put(one[:]) // one that finds no room is missed by nobody
+	c.stamps.Put(one[:]) // one that finds no room is missed by nobody
 }
 
 // Format returns what the device really gives.
@@ -164,10 +165,9 @@ func (c *Capture) Status() Status {
 	c.mu.Lock()
 	gaps := slices.Clone(c.gaps)
 	c.mu.Unlock()
-	waiting := c.sound.in.Load() - c.sound.out.Load()
 	return Status{
 		Frames: c.frames.Load(), Lost: lostIn(gaps), Gaps: gaps,
-		FillS: float64(waiting) / float64(c.format.Channels*c.format.RateHz),
+		FillS: float64(c.sound.Held()) / float64(c.format.Channels*c.format.RateHz),
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"io"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -12,6 +11,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"lagwright/calib/ring"
 )
 
 // counted is a recording whose every sample says where it is from.
@@ -274,54 +275,11 @@ func TestLevels(t *testing.T) {
 	}
 }
 
-func TestRing(t *testing.T) {
-	r := newRing[int](7)
-	var got []int
-	next := 0
-	for round := range 1000 {
-		src := []int{next, next + 1, next + 2, next + 3, next + 4}[:1+round%5]
-		next += r.put(src)
-		part := r.peek(1 + round%3)
-		got = append(got, part...)
-		r.drop(len(part))
-	}
-	for i, v := range got {
-		if i != v {
-			t.Fatalf("value %d is %d", i, v)
-		}
-	}
-	if len(got) < 1000 {
-		t.Errorf("%d values came through", len(got))
-	}
-}
-
-// One thread puts, one takes: under -race this shows that nothing is shared
-// unguarded.
-func TestRingBetweenGoroutines(t *testing.T) {
-	const total = 200000
-	r := newRing[int](64)
-	go func() {
-		for next := 0; next < total; runtime.Gosched() {
-			next += r.put([]int{next, next + 1, next + 2}[:min(3, total-next)])
-		}
-	}()
-	for want := 0; want < total; runtime.Gosched() {
-		part := r.peek(10)
-		for _, v := range part {
-			if v != want {
-				t.Fatalf("%d came where %d was due", v, want)
-			}
-			want++
-		}
-		r.drop(len(part))
-	}
-}
-
 // The device's thread must never wait for memory.
 func TestPutAllocatesNothing(t *testing.T) {
 	c := onTheBench()
 	block := make([]float32, 960*2)
-	if n := testing.AllocsPerRun(1000, func() { c.put(block); c.sound.drop(len(c.sound.peek(len(block)))) }); n != 0 {
+	if n := testing.AllocsPerRun(1000, func() { c.put(block); c.sound.Drop(len(c.sound.Peek(len(block)))) }); n != 0 {
 		t.Errorf("%v allocations a delivery", n)
 	}
 	full := onTheBench()
@@ -331,7 +289,7 @@ func TestPutAllocatesNothing(t *testing.T) {
 }
 
 func onTheBench() *Capture {
-	return &Capture{format: Format{48000, 2}, began: time.Now(), sound: newRing[float32](ringS * 48000 * 2), stamps: newRing[stamp](stampRoom)}
+	return &Capture{format: Format{48000, 2}, began: time.Now(), sound: ring.New[float32](ringS * 48000 * 2), stamps: ring.New[stamp](stampRoom)}
 }
 
 // BenchmarkPut is what a delivery of 20 ms costs the device's thread.
@@ -339,14 +297,14 @@ func BenchmarkPut(b *testing.B) {
 	for _, channels := range []int{2, 16} {
 		c := onTheBench()
 		c.format.Channels = channels
-		c.sound = newRing[float32](ringS * 48000 * channels)
+		c.sound = ring.New[float32](ringS * 48000 * channels)
 		block := make([]float32, 960*channels)
 		b.Run(map[int]string{2: "2 channels", 16: "16 channels"}[channels], func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				c.put(block)
-				c.sound.out.Store(c.sound.in.Load())
-				c.stamps.out.Store(c.stamps.in.Load())
+				c.sound.Drop(c.sound.Held())
+				c.stamps.Drop(c.stamps.Held())
 			}
 		})
 	}
@@ -366,7 +324,7 @@ func BenchmarkDrain(b *testing.B) {
 		c.format.Channels, c.sink = channels, nothing{}
 		c.meters = make([]meter, channels)
 		c.watch.rate = 48000
-		c.sound = newRing[float32](ringS * 48000 * channels)
+		c.sound = ring.New[float32](ringS * 48000 * channels)
 		block := make([]float32, 960*channels)
 		b.Run(map[int]string{2: "2 channels", 16: "16 channels"}[channels], func(b *testing.B) {
 			b.ReportAllocs()

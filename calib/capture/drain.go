@@ -41,8 +41,8 @@ func (c *Capture) drain() {
 func (c *Capture) empty() error {
 	channels := c.format.Channels
 	block := max(1, int(blockS*float64(c.format.RateHz))) * channels
-	for waiting := int(c.sound.in.Load() - c.sound.out.Load()); waiting > 0 && !c.refused; {
-		part := c.sound.peek(min(block, waiting))
+	for waiting := c.sound.Held(); waiting > 0 && !c.refused; {
+		part := c.sound.Peek(min(block, waiting))
 		waiting -= len(part)
 		for i := range c.meters {
 			c.meters[i].feed(part[i:], channels, int(meterS*float64(c.format.RateHz)))
@@ -51,7 +51,7 @@ func (c *Capture) empty() error {
 			c.refused = true
 			return err
 		}
-		c.sound.drop(len(part))
+		c.sound.Drop(len(part))
 		c.frames.Add(int64(len(part) / channels))
 		c.readStamps()
 	}
@@ -65,7 +65,7 @@ func (c *Capture) empty() error {
 
 func (c *Capture) readStamps() {
 	for {
-		stamps := c.stamps.peek(stampRoom)
+		stamps := c.stamps.Peek(stampRoom)
 		if len(stamps) == 0 {
 			return
 		}
@@ -79,7 +79,7 @@ func (c *Capture) readStamps() {
 				c.note(gap)
 			}
 		}
-		c.stamps.drop(len(stamps))
+		c.stamps.Drop(len(stamps))
 	}
 }
 

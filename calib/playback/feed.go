@@ -7,13 +7,13 @@ import "math"
 func (l *Listening) Feed() error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if len(l.changes) > 0 && l.ring.room() >= l.seam() {
+	if len(l.changes) > 0 && l.ring.Room() >= l.seam() {
 		if err := l.cut(); err != nil {
 			return err
 		}
 	}
 	for !l.done {
-		n := min(piece, l.ring.room())
+		n := min(piece, l.ring.Room())
 		if n == 0 {
 			break
 		}
@@ -21,7 +21,7 @@ func (l *Listening) Feed() error {
 		if err != nil {
 			return err
 		}
-		l.ring.add(l.out[:made])
+		l.ring.Put(l.out[:made])
 	}
 	l.ended.Store(l.done)
 	return nil
@@ -37,7 +37,7 @@ func (l *Listening) cut() error {
 		if err != nil {
 			return err
 		}
-		l.ring.add(l.out[:n])
+		l.ring.Put(l.out[:n])
 	}
 	for _, f := range l.changes {
 		f()
@@ -101,14 +101,15 @@ func (l *Listening) heard(reference, voice float32) [2]float32 {
 // Fill fills dst with stereo frames, left and right in turn. Where Feed came too
 // late there is silence. It neither allocates, locks nor waits.
 func (l *Listening) Fill(dst []float32) {
-	n := min(l.ring.held(), len(dst)/2)
 	target := math.Float32frombits(l.volume.Load())
 	rise := float32(1 / (riseS * l.rate))
-	for i := range n {
-		l.gain += max(-rise, min(target-l.gain, rise))
-		f := l.ring.peek(i)
-		dst[2*i], dst[2*i+1] = l.gain*f[0], l.gain*f[1]
+	for part := l.ring.Peek(len(dst) / 2); len(part) > 0; part = l.ring.Peek(len(dst) / 2) {
+		for i, f := range part {
+			l.gain += max(-rise, min(target-l.gain, rise))
+			dst[2*i], dst[2*i+1] = l.gain*f[0], l.gain*f[1]
+		}
+		l.ring.Drop(len(part))
+		dst = dst[2*len(part):]
 	}
-	l.ring.drop(n)
-	clear(dst[2*n:])
+	clear(dst)
 }

@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 
 	"lagwright/calib"
+	"lagwright/calib/ring"
 )
 
 // Take is a take to listen to.
@@ -57,7 +58,7 @@ type Listening struct {
 	out         [][2]float32
 	readers     [2]reader
 
-	ring   *ring
+	ring   *ring.Ring[[2]float32]
 	volume atomic.Uint32 // bits of a float32
 	ended  atomic.Bool
 	gain   float32 // the callback's
@@ -77,7 +78,7 @@ const (
 // NewListening returns what plays a take, whole and at full speed, for an output's
 // rate.
 func NewListening(rateHz float64, t Take) *Listening {
-	l := &Listening{rate: rateHz, takes: []Take{t}, speed: 1, ring: newRing(int(AheadS*rateHz) + 1),
+	l := &Listening{rate: rateHz, takes: []Take{t}, speed: 1, ring: ring.New[[2]float32](int(AheadS*rateHz) + 1),
 		left: make([]float32, piece), right: make([]float32, piece), out: make([][2]float32, piece)}
 	l.whole()
 	l.SetVolume(QuietVolume)
@@ -210,7 +211,7 @@ func (l *Listening) SetVolume(v float64) {
 func (l *Listening) AtS() float64 {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	at := l.place/l.takes[l.which].Source.Rate() - l.speed*float64(l.ring.held())/l.rate
+	at := l.place/l.takes[l.which].Source.Rate() - l.speed*float64(l.ring.Held())/l.rate
 	if span := l.toS - l.fromS; l.loop && at < l.fromS && span > 0 {
 		at += span * math.Ceil((l.fromS-at)/span)
 	}
@@ -218,4 +219,4 @@ func (l *Listening) AtS() float64 {
 }
 
 // Ended reports whether the take was heard to its end.
-func (l *Listening) Ended() bool { return l.ended.Load() && l.ring.held() == 0 }
+func (l *Listening) Ended() bool { return l.ended.Load() && l.ring.Held() == 0 }

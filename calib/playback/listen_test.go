@@ -323,7 +323,7 @@ func TestLateAndEnded(t *testing.T) {
 		t.Fatal(err)
 	}
 	l.Fill(buf)
-	if late := buf[2*len(l.ring.frames):]; peak(late) != 0 {
+	if late := buf[2*(int(AheadS*8000)+1):]; peak(late) != 0 {
 		t.Error("something sounds that was not fed")
 	}
 	for range 20 {

@@ -99,7 +99,7 @@ type arrow struct {
 	breaks func(from room, dep string) bool // given each package it depends on, near or far
 }
 
-// knows is which parts of calib may know which others; calib, atomicfile and i18n
+// knows is which parts of calib may know which others; calib, atomicfile, i18n and ring
 // any may know. Facts lie in session, what they mean is worked out by plan and loop,
 // and what is recorded or changed goes through bench.
 var knows = map[string][]string{
@@ -138,7 +138,7 @@ var arrows = []arrow{
 			part := strings.TrimPrefix(from.ImportPath, module+"/calib/")
 			other, inCalib := strings.CutPrefix(dep, module+"/calib/")
 			near := slices.Contains(from.Imports, dep)
-			return near && inCalib && dep != atomicFiles && dep != translation && !slices.Contains(knows[part], other)
+			return near && inCalib && dep != atomicFiles && dep != translation && other != "ring" && !slices.Contains(knows[part], other)
 		}},
 	{module, "the computer's sound is reached in one place, cmd/lagwright; all else takes a capture.Sound, and so builds and is tested without C or a sound card",
 		func(from room, dep string) bool {

@@ -37,6 +37,7 @@ var raced = map[string]string{
 	"calib/capture":        "the device's thread fills a ring that the drain empties",
 	"calib/capture/device": "the device's thread calls back",
 	"calib/live":           "a take is recorded, heard and shown at the same time",
+	"calib/ring":           "one thread puts what another takes",
 	"calib/playback":       "the device's thread plays what others choose",
 	"calib/session":        "windows save and read at the same time, and give up reading",
 	"calib/take":           "the disk is asked to keep a take that grows",
