@@ -19,6 +19,7 @@ type Machine struct {
 	Falls          []Fall `json:"falls,omitempty"`          // of the voices of which something is known
 	Wheel          Wheel  `json:"wheel,omitzero"`           // that carries the pins
 	Unidirectional bool   `json:"unidirectional,omitempty"` // agreed: each move ends ahead, so that play is always taken up alike
+	Steady         bool   `json:"steady,omitempty"`         // takes keep to one tempo: a motor has one speed, or a voice is too slow to repeat
 
 	extra extras
 }
