@@ -50,7 +50,9 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 	play := Simulated
 	play.Voice, play.Others = s.Target.Voice, others
 	play.TempoBPM, play.Setting, play.PerBeat = s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
-	play.Sweep.ToBPM = b.View().SweepTo()
+	if sweep := b.View().Sweep; !sweep.None() {
+		play.TempoBPM, play.Sweep.ToBPM = sweep.FromBPM, sweep.ToBPM
+	}
 	play.Seed = SeedOf(s, id)
 	recording, _ := machine.Play(play)
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {

@@ -68,9 +68,9 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return nil, err
 	}
-	s, toBPM := b.Session(), b.View().SweepTo()
+	s, sweep := b.Session(), b.View().Sweep
 	if s.Machine.PracticeSeed != 0 {
-		sound = replay(b, &s, toBPM)
+		sound = replay(b, &s, sweep)
 	}
 	mics, err := microphonesOf(s)
 	if err != nil {
@@ -84,7 +84,7 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	l := &Take{
 		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), left: make(chan struct{}), done: make(chan struct{}),
 		plan: handsfree.Plan{
-			TargetBPM: s.Target.TempoBPM, ToBPM: toBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
+			TargetBPM: s.Target.TempoBPM, ToBPM: sweep.ToBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
 		},
 	}
 	if aloud.Ring == nil {
@@ -112,15 +112,17 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 }
 
 // replay is the simulated machine, its crank turned as in a shop: it plays in real
-// time, after a moment in which nothing moves; through a sweep where toBPM is above 0.
-func replay(b *bench.Bench, s *session.Session, toBPM float64) capture.Sound {
+// time, after a moment in which nothing moves; through a sweep where there is one.
+func replay(b *bench.Bench, s *session.Session, sweep loop.Tempos) capture.Sound {
 	id, _ := b.NewTake()
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
 	play := bench.Simulated
 	play.Voice, play.TempoBPM, play.Setting, play.PerBeat = s.Target.Voice, s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
 	play.Seed, play.Hits, play.LeadS = bench.SeedOf(*s, id), replayHits, replayLeadS
-	play.Sweep.ToBPM = toBPM
+	if !sweep.None() {
+		play.TempoBPM, play.Sweep.ToBPM = sweep.FromBPM, sweep.ToBPM
+	}
 	recording, _ := machine.Play(play)
 	sound := &capture.Replay{Source: recording}
 	d, _ := sound.Inputs()

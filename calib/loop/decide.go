@@ -13,15 +13,21 @@ import (
 // decide says where the loop stands: this is the only place that does.
 func (v *View) decide() {
 	s := v.Session
-	if len(s.Takes) == 0 {
+	song, next := v.songAimedAt()
+	switch {
+	case len(s.Takes) > 0:
+		v.Song = song
+	case next != nil && next.ToBPM > 0:
+		v.sweep(next)
+		v.Why += " " + i18n.L("Where the plate stands now counts as setting 0.")
+		return
+	default:
 		v.wait(i18n.L("Play a take"),
 			i18n.F("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice))
 		return
 	}
 	last := s.Takes[len(s.Takes)-1]
 	r, heard := v.Result(last.ID, s.Target.Voice)
-	song, next := v.songAimedAt()
-	v.Song = song
 	switch {
 	case v.since != "" && song != nil && v.StepKnown:
 		v.turn(song.Setting, i18n.L("Play a take to check"), v.since)
@@ -32,13 +38,22 @@ func (v *View) decide() {
 	case last.Moved != nil && last.Moved.For == s.Target:
 		// The builder has put the plate where it is for this target: only a take can
 		// say more, unless this very setting is settled.
-		if !v.atSettled(song) {
+		if v.atSettled(song) {
+		} else if next != nil && next.ToBPM > 0 && next.Move == 0 {
+			v.sweep(next)
+		} else {
 			v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
 				calib.SettingWords(v.Setting), s.Target.TempoBPM, s.Target.Voice))
 		}
 	default:
 		v.elsewhere(song, next)
 	}
+}
+
+// sweep asks for a take through the tempos of the set list.
+func (v *View) sweep(next *NextTake) {
+	v.turn(v.Setting+next.Move, next.Do, next.Why)
+	v.Sweep = Tempos{next.Target.TempoBPM, next.ToBPM}
 }
 
 // wait stands at AwaitTake.
@@ -172,6 +187,9 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 	switch {
 	case song != nil && song.Hopeless:
 		v.together(song)
+		return
+	case next != nil && next.ToBPM > 0:
+		v.sweep(next)
 		return
 	case settled && (song == nil || len(song.Parts) == 1):
 		v.turn(one.Setting, i18n.L("Play a take"), i18n.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)))

@@ -1,12 +1,14 @@
 package loop
 
 import (
+	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/calib/practice"
 	"lagwright/calib/session"
 )
 
@@ -120,6 +122,71 @@ func TestLookOutcomes(t *testing.T) {
 				t.Error("a view without words")
 			}
 		})
+	}
+}
+
+// The table of outcomes where a set list from 62 to 132 BPM is in hand, whose first song is
+// aimed at: a sweep comes first, for a crank that can, and a check after it.
+func TestLookAsksForSweeps(t *testing.T) {
+	known, unknown := calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}, calib.Plate{}
+	machine := practice.Machine{Voices: []practice.Voice{{Name: "drum", GateMS: 230}}, Plate: known, CrankTurnsPerBeat: 0.5, JitterMS: 1}
+	swept := func(setting int, thenMoved ...int) session.Take {
+		s := shop{t: t, machine: machine, stands: setting, luck: rand.New(rand.NewPCG(5, 6))}
+		one := heard(s.sweep([]string{"drum"}, 62, 132)[0], thenMoved...)
+		one.Target = session.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}
+		if one.Moved != nil {
+			one.Moved.For = one.Target
+		}
+		return one
+	}
+	steady := func(lagMS float64) session.Take {
+		one := heard(played(62, lagMS, 0.5, 12))
+		one.Target = session.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}
+		return one
+	}
+	all := Tempos{62, 132}
+	at := 1000 * 60 / 62.0 // a beat of the slow song, ms; a step is a 60th of it
+	for _, c := range []struct {
+		name    string
+		plate   calib.Plate
+		motor   bool
+		takes   []session.Take
+		stage   Stage
+		steps   int
+		outcome Outcome
+		sweep   Tempos
+		do      string
+	}{
+		{"no take", known, false, nil, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
+		{"no take, nothing known of the step", unknown, false, nil, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
+		{"no take, a motor", known, true, nil, AwaitTake, 0, "", Tempos{}, "Play a take"},
+		{"a sweep", known, false, []session.Take{swept(0)}, AwaitMove, 14, Move, Tempos{}, "Turn the plate 14 steps ahead"},
+		{"a sweep, nothing known of the step", unknown, false, []session.Take{swept(0)}, AwaitMove, calib.TrialSteps, Move, Tempos{}, "Turn the plate 10 steps ahead"},
+		{"a sweep and the move", known, false, []session.Take{swept(0, 14)}, AwaitTake, 0, "", Tempos{}, "Play the next take"},
+		{"a sweep and a check", known, false, []session.Take{swept(0, 14), steady(230 - 14*at/60)}, Tight, 0, Converged, Tempos{}, "Tight: leave the plate"},
+		{"a steady take, and the move", known, false, []session.Take{func() session.Take {
+			one := steady(230)
+			one.Moved = &session.Move{Steps: 14, For: one.Target}
+			return one
+		}()}, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
+	} {
+		s := on(c.plate, c.takes...)
+		s.Target, s.Machine.Steady = session.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}, c.motor
+		s.Songs = []session.Song{{Name: "slow", TempoBPM: 62}, {Name: "fast", TempoBPM: 132}, {Name: "usual", TempoBPM: 90}}
+		v := Look(s)
+		var outcome Outcome
+		if v.Last != nil {
+			outcome = v.Last.Outcome
+		}
+		if v.Stage != c.stage || v.Steps != c.steps || outcome != c.outcome || v.Sweep != c.sweep || v.Do != c.do || v.Why == "" {
+			t.Errorf("%s: stage %d, %d steps, %s, sweep %v: %s\n%s\nwant stage %d, %d steps, %s, sweep %v: %s", c.name, v.Stage, v.Steps, outcome, v.Sweep, v.Do, v.Why, c.stage, c.steps, c.outcome, c.sweep, c.do)
+		}
+		if verified := len(c.takes) > 1; verified != (v.Next == nil) {
+			t.Errorf("%s: next %+v", c.name, v.Next)
+		}
+		if v.Sweep.None() == (v.Next != nil && v.Next.ToBPM > 0 && v.Stage == AwaitTake) {
+			t.Errorf("%s: the loop asks for %v, the set list for %+v", c.name, v.Sweep, v.Next)
+		}
 	}
 }
 

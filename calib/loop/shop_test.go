@@ -1,8 +1,10 @@
 package loop
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"lagwright/calib"
@@ -19,12 +21,13 @@ type shop struct {
 	stands  int // where the plate truly stands
 	luck    *rand.Rand
 	first   int // where it stood at the first take
+	sweeps  bool
 }
 
 func open(t testing.TB, seed uint64, bpm float64, songs ...session.Song) *shop {
 	m := practice.Default()
 	s := &shop{t: t, machine: m, luck: rand.New(rand.NewPCG(seed, 3)), Session: session.Session{
-		Name: "Yard", Machine: session.Machine{Name: m.Name, Plate: m.Plate}, ToleranceMS: 5, Songs: songs,
+		Name: "Yard", Machine: session.Machine{Name: m.Name, Plate: m.Plate, Steady: true}, ToleranceMS: 5, Songs: songs,
 	}}
 	for _, v := range m.Voices {
 		s.Machine.Voices = append(s.Machine.Voices, v.Name)
@@ -63,7 +66,11 @@ func (s *shop) play(voices ...string) View {
 	if v := Look(s.Session); v.Stage == AwaitMove {
 		t.Asked = v.Steps
 	}
-	for i, r := range s.strikes(voices) {
+	readings := s.strikes(voices)
+	if v := Look(s.Session); s.sweeps && v.Next != nil && v.Next.ToBPM > 0 {
+		readings = s.sweep(voices, v.Next.Target.TempoBPM, v.Next.ToBPM)
+	}
+	for i, r := range readings {
 		t.Heard = append(t.Heard, session.Heard{Voice: voices[i], Channel: 2 + i, Reading: r})
 	}
 	s.Takes = append(s.Takes, t)
@@ -94,6 +101,24 @@ func (s *shop) strikes(voices []string) (readings []calib.Reading) {
 	}
 	for i := range voices {
 		readings = append(readings, calib.Read(pairs[i], referenceS, voiceS[i], 1).Allow(0.2, 48000))
+	}
+	return readings
+}
+
+// sweep returns what some voices read in a sweep of a minute.
+func (s *shop) sweep(voices []string, fromBPM, toBPM float64) (readings []calib.Reading) {
+	truth := s.machine.Hits(practice.Play{Voice: voices[0], Others: voices[1:], TempoBPM: fromBPM, Setting: s.stands, Seed: s.luck.Uint64(),
+		Sweep: practice.Sweep{ToBPM: toBPM, Uneven: 0.4}})
+	for _, one := range append([]practice.Truth{truth}, truth.Others...) {
+		var pairs []calib.Pair
+		for i, at := range one.VoiceHitsS {
+			ref := at - one.LagsMS[i]/1000
+			n, _ := slices.BinarySearchFunc(truth.ReferenceHitsS, ref-1e-6, cmp.Compare[float64])
+			if n < len(truth.ReferenceHitsS) && math.Abs(truth.ReferenceHitsS[n]-ref) < 1e-3 {
+				pairs = append(pairs, calib.Pair{ReferenceS: truth.ReferenceHitsS[n], VoiceS: at, LagMS: one.LagsMS[i], Used: true})
+			}
+		}
+		readings = append(readings, calib.Read(pairs, truth.ReferenceHitsS, one.VoiceHitsS, 1).Allow(0.2, 48000))
 	}
 	return readings
 }

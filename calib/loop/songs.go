@@ -95,19 +95,10 @@ func (v *View) otherwise(s *Song) string {
 type NextTake struct {
 	Song   int            // index of the song to play it at
 	Target session.Target // what to aim the loop at for it
-	ToBPM  float64        // the tempo to which the crank goes slowly from the target's; 0 = the take keeps to it
+	ToBPM  float64        // where the crank is swept: on to this tempo, slowly; 0 = the take keeps to the target's
 	Move   int            // steps to turn first; positive = ahead
 	Do     string         // what to do, in a few words
 	Why    string         // why, in a sentence
-}
-
-// SweepTo returns the tempo to which the take that is played next goes slowly from the
-// target's, in BPM; 0 where it keeps to that.
-func (v *View) SweepTo() float64 {
-	if v.Next == nil || v.Next.Target != v.Session.Target {
-		return 0
-	}
-	return v.Next.ToBPM
 }
 
 // planSongs works out the set list.
@@ -119,7 +110,7 @@ func (v *View) planSongs() {
 	if len(songs) == 0 {
 		return
 	}
-	made := v.fit.machine.Make(songs, plan.Bench{At: v.fit.place, All: v.hearsAll()})
+	made := v.fit.machine.Make(songs, plan.Bench{At: v.fit.place, All: v.hearsAll(), Steady: v.Session.Machine.Steady})
 	cov := sync.OnceValue(v.fit.machine.Cov) // large, and seldom needed
 	for i, one := range made.Songs {
 		song := v.song(v.Session.Songs[i], one)
@@ -140,7 +131,7 @@ func (v *View) planSongs() {
 	}
 	if n := made.Next; n != nil {
 		v.Next = v.nextTake(*n, made.Songs[n.Song])
-		if open := v.openWords(v.fit.machine.Open(songs, v.fit.place), *v.Next); open != "" {
+		if open := v.openWords(v.fit.machine.Open(songs, v.fit.place), *v.Next); open != "" && n.ToBPM == 0 {
 			v.Next.Why += " " + open
 		}
 	}
@@ -207,7 +198,7 @@ func (v *View) song(of session.Song, one plan.Setting) Song {
 
 // songAimedAt returns the song that the loop aims at: that of the set list which its
 // target names, else one made up for the target's voice alone, nil where there is no
-// plan. next is the set list's next take where that is the one aimed at.
+// plan. next is the set list's next take where that is one for what is aimed at.
 func (v *View) songAimedAt() (song *Song, next *NextTake) {
 	target := v.Session.Target
 	if v.Err != nil || v.fit.voice(target.Voice) < 0 {
@@ -215,8 +206,8 @@ func (v *View) songAimedAt() (song *Song, next *NextTake) {
 	}
 	for i := range v.Songs {
 		if one := &v.Songs[i]; v.aimsAt(one.Song) {
-			if v.Next != nil && v.Next.Target == target {
-				next = v.Next
+			if v.Next != nil && (v.Next.Target == target || v.Next.ToBPM > 0 && v.Next.Target.Voice == target.Voice) {
+				next = v.Next // a sweep is for all songs
 			}
 			return one, next
 		}
@@ -235,19 +226,23 @@ func (v *View) aimsAt(song session.Song) bool {
 }
 
 // hearsAll reports whether every voice of the machine had a microphone in the last
-// take, so that it will in the next.
+// take, so that it will in the next; before any, whether it is set up with one.
 func (v *View) hearsAll() bool {
-	if len(v.Session.Takes) == 0 {
-		return false
+	var heard []string
+	if n := len(v.Session.Takes); n > 0 {
+		heard = v.Session.Takes[n-1].Voices()
+	} else if m := v.Session.Microphones; m != nil {
+		for _, one := range m.Voices {
+			heard = append(heard, one.Voice)
+		}
 	}
-	heard := v.Session.Takes[len(v.Session.Takes)-1].Voices()
 	return len(heard) > 1 && !slices.ContainsFunc(v.fit.voices, func(voice string) bool { return !slices.Contains(heard, voice) })
 }
 
 // nextTake puts the plan's next take in the session's words.
 func (v *View) nextTake(n plan.Next, song plan.Setting) *NextTake {
 	of := v.Session.Songs[n.Song]
-	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, Move: n.Move, Why: n.Why}
+	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, Why: n.Why}
 	if len(v.Session.Takes) == 0 {
 		next.Move = 0 // the first take says what setting 0 is
 	}
@@ -273,7 +268,17 @@ func (v *View) voiceFor(n plan.Next, song plan.Setting) string {
 // all or one.
 func (n NextTake) words(voices int, all bool) string {
 	song, bpm, turn := n.Target.Song, n.Target.TempoBPM, calib.TurnWords(n.Move)
-	switch moves := n.Move != 0; {
+	switch moves, sweeps := n.Move != 0, n.ToBPM > 0; {
+	case sweeps && moves && all:
+		return i18n.F("Stop the crank and wait for rest. %s, then sweep the crank slowly from %.4g to %.4g BPM and record all voices", turn, bpm, n.ToBPM)
+	case sweeps && moves:
+		return i18n.F("Stop the crank and wait for rest. %s, then sweep the crank slowly from %.4g to %.4g BPM and record the %s", turn, bpm, n.ToBPM, n.Target.Voice)
+	case sweeps && all:
+		return i18n.F("Sweep the crank slowly from %.4g to %.4g BPM and record all voices", bpm, n.ToBPM)
+	case sweeps && voices > 1:
+		return i18n.F("Sweep the crank slowly from %.4g to %.4g BPM and record the %s", bpm, n.ToBPM, n.Target.Voice)
+	case sweeps:
+		return i18n.F("Sweep the crank slowly from %.4g to %.4g BPM", bpm, n.ToBPM)
 	case moves && all:
 		return i18n.F("Stop the crank and wait for rest. %s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
 	case moves && voices > 1:

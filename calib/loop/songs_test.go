@@ -54,6 +54,42 @@ func TestSetListOnTheSimulatedMachine(t *testing.T) {
 	}
 }
 
+// A sweep and a check or two settle the whole list, as the machine's own law bears out:
+// with a microphone on each voice that of all voices.
+func TestSetListBySweeps(t *testing.T) {
+	var mixed []session.Song
+	for i, bpm := range []float64{62, 132, 96, 80, 118, 104, 72, 88} {
+		mixed = append(mixed, session.Song{Name: fmt.Sprint("Song at ", bpm), TempoBPM: bpm, Voices: []string{[]string{"tub drum", "elm block", "brass bar"}[i%3]}})
+	}
+	for _, songs := range [][]session.Song{evening, mixed} {
+		total := 0
+		for seed := range uint64(6) {
+			s := open(t, seed, songs[0].TempoBPM, songs...)
+			s.sweeps, s.Session.Machine.Steady = true, false
+			var voices []string
+			if len(songs) == len(mixed) {
+				voices = s.Session.Machine.Voices
+				s.Microphones = &session.Microphones{Device: "box", RateHz: 48000, Channels: 4, Reference: 1}
+				for i, v := range voices {
+					s.Microphones.Voices = append(s.Microphones.Voices, session.Microphone{Voice: v, Channel: 2 + i})
+				}
+			}
+			v := s.look()
+			if v.Next == nil || v.Next.ToBPM != 132.5 && v.Next.ToBPM != 132 || v.Next.Move != 0 {
+				t.Fatalf("the first take is %+v", v.Next)
+			}
+			for v.Next != nil && len(s.Takes) < 8 {
+				v = s.goTo(v.Next, voices...)
+			}
+			s.wantTrue(v)
+			total += len(s.Takes)
+		}
+		if total > 6*3 {
+			t.Errorf("%d songs need %d takes on six machines", len(songs), total)
+		}
+	}
+}
+
 // Where the takes show that a move went the other way, settings are counted from where
 // the plate really stood, and nothing changes when the builder agrees.
 func TestSetListAfterAMoveTheWrongWay(t *testing.T) {

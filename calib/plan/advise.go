@@ -54,7 +54,7 @@ type candidate struct {
 // worthSweeping for each lag.
 const (
 	worthMoving   = 0.02
-	worthSweeping = 0.01
+	worthSweeping = 0.004
 )
 
 // A song's tempos are worth a sweep where the fastest is so much faster than the slowest.
@@ -148,14 +148,16 @@ func (m *Machine) quantity(voice int, periodMS float64, place Place, cov func(h 
 // candidates lists the takes that could be played: at each tempo of the set list, with the
 // plate left alone or at the song's setting, and sweeps through all of them, with the plate
 // at the setting of the slowest or left alone. What comes first is better where the others
-// tell as much: to leave the plate, and to find by a second sweep that it is right. A song
-// that is beyond help is not played for the others' sake.
+// tell as much: to leave the plate, and to find by a second sweep that it is right. The
+// first take says what setting 0 is. A song that is beyond help is not played for the
+// others' sake.
 func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []candidate) {
 	voices := unsure(goals)
 	groups := [][]int{voices}
 	if !b.All {
 		groups = slices.Collect(slices.Chunk(voices, 1))
 	}
+	var moved []candidate
 	for _, group := range groups {
 		order := tempos(songs, group)
 		slow, fast := order[0], order[len(order)-1]
@@ -167,16 +169,12 @@ func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []
 		}
 		for _, i := range order {
 			all = append(all, m.steady(group, songs, i, b.At))
-		}
-	}
-	for _, group := range groups {
-		for _, i := range tempos(songs, group) {
-			if to := b.At.To(songs[i].Steps); to != b.At {
-				all = append(all, m.steady(group, songs, i, to))
+			if to := b.At.To(songs[i].Steps); len(m.takes) > 0 && to != b.At {
+				moved = append(moved, m.steady(group, songs, i, to))
 			}
 		}
 	}
-	return all
+	return append(all, moved...)
 }
 
 // steady is a take of some voices at a song's tempo, as far as it uses them.
@@ -356,6 +354,10 @@ func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
 	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, ToBPM: take.toBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
 	if b.All {
 		n.Voice = -1
+	}
+	if n.ToBPM > 0 {
+		n.Why = i18n.L("One take of about a minute through the tempos of all songs tells what else takes one at either end, and shows the lag at every tempo between.")
+		return n
 	}
 	if len(unheard(songs)) > 0 {
 		n.Why = i18n.L("No usable take includes that voice yet, and a song is not sure before all its voices are heard.")

@@ -22,6 +22,7 @@ type Machine struct {
 	Wheel          Wheel  `json:"wheel,omitzero"`          // that carries the pins
 	Unidirectional bool   `json:"unidirectional,omitzero"` // agreed: each move ends ahead, so that play is always taken up alike
 	Log            []Work `json:"log,omitempty"`           // what was done to it, the oldest first
+	Steady         bool   `json:"steady,omitzero"`         // takes keep to one tempo: a motor has one speed, or a voice is too slow to repeat
 
 	Unknown jsontext.Value `json:",embed"` // fields that this version does not know
 }

@@ -55,7 +55,7 @@ func sample() Session {
 			Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.25},
 			Voices: []string{"drum", block}, PracticeSeed: math.MaxUint64,
 			Falls: []Fall{{Voice: "drum", DropMM: 285, DiameterMM: 11, KGPerM3: 7800}, {Voice: block, DropMM: 214}},
-			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, Unidirectional: true,
+			Wheel: Wheel{BeatsPerTurn: 32, PinRadiusMM: 240}, Unidirectional: true, Steady: true,
 			Log: []Work{{At: at.Add(90 * time.Second), Part: Felt, Voices: []string{block}, Words: "thinner"}, {At: at.Add(time.Hour), Part: Gate, Voices: []string{"drum"}}},
 		},
 		ToleranceMS: 5,
