@@ -52,17 +52,22 @@ func (r *record) list(tempos []float64) {
 	}
 }
 
-// take plays a take after a move, some minutes after the last.
-func (r *record) take(at session.Target, move int) {
+// take plays a take after a move, some minutes after the last: a sweep where toBPM is
+// above 0.
+func (r *record) take(at session.Target, move int, toBPM float64) {
 	if n := len(r.Takes); n > 0 && move != 0 {
 		r.Takes[n-1].Moved = &session.Move{Steps: move, For: at, Asked: move}
 		r.turn(r.told + move)
 	}
 	r.at = r.at.Add(3 * time.Minute)
 	r.Target = at
+	play := func() calib.Reading { return r.play(at.TempoBPM) }
+	if toBPM > 0 {
+		play = func() calib.Reading { return r.sweep(at.TempoBPM, toBPM, r.rng.Uint64()) }
+	}
 	r.Takes = append(r.Takes, session.Take{
 		ID: len(r.Takes) + 1, At: r.at, Target: at, Reference: 1, Channels: 2,
-		Heard: []session.Heard{{Voice: "drum", Channel: 2, Reading: r.play(at.TempoBPM)}},
+		Heard: []session.Heard{{Voice: "drum", Channel: 2, Reading: play()}},
 	})
 }
 
@@ -73,7 +78,7 @@ func (r *record) settle() (takes int) {
 		if v.Next == nil {
 			break
 		}
-		r.take(v.Next.Target, v.Next.Move)
+		r.take(v.Next.Target, v.Next.Move, v.Next.ToBPM)
 		takes++
 	}
 	return takes
@@ -143,7 +148,7 @@ func (r *record) check(steps float64) (c checked) {
 			move = song.Setting - loop.Look(r.Session).Setting
 		}
 	}
-	r.take(at, move)
+	r.take(at, move, 0)
 	check := loop.Look(r.Session).Check
 	if check == nil {
 		return c

@@ -25,7 +25,7 @@ type machineForm struct {
 	Name, Tolerance, perBeat *kit.Field
 	Notches, turns           *kit.Field
 	beats, Radius            *kit.Field // of the wheel
-	behind                   *kit.Tick
+	behind, steady           *kit.Tick
 	Voices                   []*voiceRow
 	table                    *fyne.Container
 	Scroll                   *container.Scroll
@@ -105,6 +105,7 @@ func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 		beats:     kit.NewNumber(kit.Digits(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
 		Radius:    kit.NewNumber(u.Figure(m.Wheel.PinRadiusMM), 0.1/u.MM, session.MostPinRadiusMM/u.MM, true),
 		behind:    kit.NewTick(i18n.L("remind me"), nil),
+		steady:    kit.NewTick(i18n.L("one speed, or a voice too slow to repeat"), nil),
 		table:     container.NewVBox(), Problem: kit.Wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
 	}
 	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
@@ -116,6 +117,7 @@ func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 		e.OnSubmitted = func(string) { f.Keep.OnTapped() }
 	}
 	f.behind.SetChecked(m.Unidirectional)
+	f.steady.SetChecked(m.Steady)
 	f.Problem.Importance = widget.DangerImportance
 	f.Problem.Hide()
 	for _, v := range m.Voices {
@@ -132,6 +134,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 		widget.NewFormItem(i18n.L("Tolerance, ms"), f.Tolerance),
 		widget.NewFormItem(i18n.L("Reference hits per beat"), f.perBeat),
 		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
+		widget.NewFormItem(i18n.L("No sweeps"), f.steady),
 	)
 	right := widget.NewForm(
 		widget.NewFormItem(i18n.L("Notches of the plate"), f.Notches),
@@ -193,7 +196,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
 	}
 	m.Wheel = session.Wheel{BeatsPerTurn: kit.ValueOf(f.beats), PinRadiusMM: radius}
-	m.Unidirectional, m.Voices, m.Falls = f.behind.Checked, nil, nil
+	m.Unidirectional, m.Steady, m.Voices, m.Falls = f.behind.Checked, f.steady.Checked, nil, nil
 	for _, v := range f.Voices {
 		fall, err := v.read()
 		if err != nil {

@@ -129,7 +129,7 @@ func (f *beginForm) session(now time.Time) session.Session {
 	gone := func(voice string) bool { return !slices.Contains(s.Machine.Voices, voice) }
 	s.Machine.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
 	s.Machine.PerBeat = int(kit.ValueOf(f.perBeat))
-	s.Machine.Wheel, s.Machine.Unidirectional = f.machine.Wheel, f.machine.Unidirectional
+	s.Machine.Wheel, s.Machine.Unidirectional, s.Machine.Steady = f.machine.Wheel, f.machine.Unidirectional, f.machine.Steady
 	s.Machine.Falls = slices.DeleteFunc(slices.Clone(f.machine.Falls), func(one session.Fall) bool { return gone(one.Voice) })
 	if f.microphones != nil {
 		m := *f.microphones
