@@ -148,7 +148,11 @@ func (r *record) check(steps float64) (c checked) {
 			move = song.Setting - loop.Look(r.Session).Setting
 		}
 	}
-	r.take(at, move, 0)
+	if move != 0 { // counted twice, before a concert
+		r.Takes[len(r.Takes)-1].Moved = &session.Move{Steps: move, For: at, Asked: move}
+		r.setting, r.told = r.setting+move, r.told+move
+	}
+	r.take(at, 0, 0)
 	check := loop.Look(r.Session).Check
 	if check == nil {
 		return c
