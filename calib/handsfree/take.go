@@ -183,8 +183,10 @@ func (s State) follow(r calib.Reading) State {
 	s.pace = paceOf(since(r.ReferenceHitsS, s.ignoreS), s.plan.PerBeat)
 	s.tempo = s.pace.word(s.tempo, s.plan.TargetBPM)
 	if s.plan.sweeps() {
-		band, _ := next(s.bands, s.pace.bpm)
-		s.tempo = band.word(s.pace.bpm)
+		s.tempo = TempoRight
+		if band, open := next(s.bands, s.pace.bpm); open {
+			s.tempo = band.word(s.pace.bpm)
+		}
 	}
 	return s
 }

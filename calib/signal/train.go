@@ -51,7 +51,8 @@ func regular(hits []Hit) train {
 		return best
 	}
 	weights := chainWeights(hits)
-	for _, period := range periods(hits, weights) {
+	early := len(hits) / 4 // a crank that gets faster begins at a pace that is rare later on
+	for _, period := range slices.Concat(periods(hits, weights, hypotheses), periods(hits[:early], weights[:early], hypotheses/4)) {
 		if t := chain(hits, weights, period); t.score > best.score {
 			best = t
 		}
@@ -69,8 +70,8 @@ func chainWeights(hits []Hit) []float64 {
 	return w
 }
 
-// periods returns the times between hits that occur most, weighed by loudness.
-func periods(hits []Hit, weights []float64) []float64 {
+// periods returns so many times between hits that occur most, weighed by loudness.
+func periods(hits []Hit, weights []float64, most int) []float64 {
 	const bins = 320 // in the logarithm, about 1.3 % each
 	step := math.Log(longestS/shortestS) / bins
 	count := make([]float64, bins+1)
@@ -100,7 +101,7 @@ func periods(hits []Hit, weights []float64) []float64 {
 	var found []float64
 	taken := make([]bool, len(count))
 	for _, i := range order {
-		if len(found) == hypotheses || smooth[i] == 0 {
+		if len(found) == most || smooth[i] == 0 {
 			break
 		}
 		if !taken[i] {
