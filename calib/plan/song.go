@@ -165,6 +165,9 @@ func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
 	var other *hypothesis
 	lags := make([]prediction, 0, len(parts)) // of those that count
 	every := make([][]normal, len(parts))
+	for j := range every {
+		every[j] = make([]normal, 0, len(m.hypotheses))
+	}
 	for i := range m.hypotheses {
 		h := &m.hypotheses[i]
 		inside, nearly := 1.0, 1.0 // at least, by Boole's inequality
