@@ -50,11 +50,10 @@ type candidate struct {
 }
 
 // worthMoving is the share by which a later candidate has to be better. A sweep takes a
-// minute: once one has told how lags grow, another has to be worth a chance of
-// worthSweeping for each lag.
+// minute: it has to be worth a chance of worthSweeping for each lag.
 const (
 	worthMoving   = 0.02
-	worthSweeping = 0.004
+	worthSweeping = 0.0025
 )
 
 // A song's tempos are worth a sweep where the fastest is so much faster than the slowest.
@@ -76,26 +75,15 @@ func (m *Machine) advise(songs []Setting, b Bench) *Next {
 	var best candidate
 	least := math.Inf(1)
 	for _, c := range m.candidates(songs, goals, b) {
-		cost := m.risk(goals, c, b)
-		if c.toBPM > 0 && m.growthTold(&c) {
-			for _, g := range goals {
-				cost += worthSweeping * g.weight
-			}
+		cost := m.risk(goals, c)
+		if c.toBPM > 0 {
+			cost += worthSweeping * float64(len(goals))
 		}
 		if cost < least*(1-worthMoving) {
 			best, least = c, cost
 		}
 	}
 	return m.next(songs, best, b)
-}
-
-// growthTold reports whether the takes tell how the lags that a sweep would hear grow from
-// its one end to the other.
-func (m *Machine) growthTold(c *candidate) bool {
-	span := c.heard[0].period - calib.PeriodMS(c.toBPM)
-	return !slices.ContainsFunc(c.heard, func(q quantity) bool {
-		return half95*m.Law(q.voice).SlopeSD(float64(q.place.Setting))*span > m.known.limit(0)
-	})
 }
 
 // open reports whether takes can still help the song.
@@ -245,19 +233,9 @@ func tempos(songs []Setting, voices []int) []int {
 const beatLostShare = 0.15
 
 // risk returns the chances, summed over the goals, to be outside after a take: by
-// the likeliest hypothesis with the spread that the take leaves, by the others as far as
-// the take does not rule them out, and by a miscount on the way to it that the take
-// does not show.
-func (m *Machine) risk(goals []quantity, take candidate, b Bench) float64 {
-	shows := 0.0 // how plainly the take shows a step too many, in standard deviations
-	for i := range take.heard {
-		c := &take.heard[i]
-		shows = math.Max(shows, m.hypotheses[0].step()*c.period/math.Sqrt(c.noise+square(c.sds[0])))
-	}
-	slip := 0.0
-	if take.heard[0].place.Setting != b.At.Setting {
-		slip = rates[Miscounted] * bhattacharyya(shows)
-	}
+// the likeliest hypothesis with the spread that the take leaves, and by the others as far
+// as the take does not rule them out.
+func (m *Machine) risk(goals []quantity, take candidate) float64 {
 	after := m.posteriorAfter(take.heard)
 	told := make([]cholesky, len(after))
 	for j := range told {
@@ -266,7 +244,7 @@ func (m *Machine) risk(goals []quantity, take candidate, b Bench) float64 {
 	var sum float64
 	for i := range goals {
 		g := &goals[i]
-		chance := slip
+		chance := 0.0
 		for j := range after {
 			sd := m.sdAfter(j, g, take.heard, &told[j])
 			chance += after[j] * (outside(fold(g.predictions[j].mean, g.period), sd, g.limit) + spreadCost*math.Log1p(sd*sd/(g.limit*g.limit)))
@@ -297,11 +275,6 @@ func (m *Machine) posteriorAfter(take []quantity) []float64 {
 	}
 	return after
 }
-
-// bhattacharyya is how much a take that could show two hypotheses apart by so many standard
-// deviations leaves them mixed up: the Bhattacharyya coefficient of two normal
-// laws, which bounds the error of choosing between them.
-func bhattacharyya(gap float64) float64 { return math.Exp(-gap * gap / 8) }
 
 // cholesky is the factor of the covariance of what a take would read.
 type cholesky [2 * adviseVoices][2 * adviseVoices]float64

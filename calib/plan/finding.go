@@ -71,7 +71,7 @@ func (f *fault) stood() (steps int) {
 // say puts a finding of a hypothesis in words. With it the plate stood so many steps
 // further ahead than told.
 func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
-	x := of.values(max(f.Voice, 0))
+	x := of.parameters(max(f.Voice, 0))
 	take := i18n.L("the first take")
 	if f.Take >= 0 {
 		take = i18n.F("take %d", m.takes[f.Take].ID)
@@ -108,15 +108,15 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 		f.Words = i18n.F("From %s on the voice's offset has changed.", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:
-		f.Beats = x[iF]
+		f.Beats = x[0].mean
 		f.Words = i18n.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
 		f.Do = i18n.L("Stop the crank, wait for rest, then count the plate's notches and turns.")
 	case Flipped:
 		f.Words = i18n.L("Every move goes the other way: a step told as ahead turns the plate back.")
 		f.Do = i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")
 	case Backlash:
-		f.Beats = x[iB]
-		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[iF]))
+		f.Beats = x[1].mean
+		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[0].mean))
 		f.Do = i18n.L("Each time the crank is stopped and all is at rest, approach the setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
 	}
 }

@@ -59,8 +59,8 @@ const vagueShare = 0.1
 // determined reports whether every voice has its delay and offset.
 func (h *hypothesis) determined() bool {
 	for v := range h.voices {
-		cov := h.joint([]int{v})
-		if math.Sqrt(cov.At(2, 2)) > vagueShare*vagueMS || math.Sqrt(cov.At(3, 3)) > vagueShare*vagueBeats {
+		x := h.parameters(v)
+		if math.Sqrt(h.variance(&x[2])) > vagueShare*vagueMS || math.Sqrt(h.variance(&x[3])) > vagueShare*vagueBeats {
 			return false
 		}
 	}

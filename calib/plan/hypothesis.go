@@ -3,8 +3,6 @@ package plan
 import (
 	"iter"
 	"math"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // hypothesis is one way to understand the takes: a model of the machine, the faults
@@ -155,28 +153,12 @@ func (h *hypothesis) like(other *hypothesis) bool {
 	return f == nil && g == nil && h.model.fault == other.model.fault && h.model.free == other.model.free
 }
 
-// values returns D, A, f and b of a voice.
-func (h *hypothesis) values(voice int) (x row) {
-	for i := range x {
-		var g row
-		g[i] = 1
-		x[i] = h.predict(voice, g).mean
-	}
-	return x
-}
-
-// joint returns the covariance of f, b, and D and A of some voices, with the start
-// in A.
-func (h *hypothesis) joint(voices []int) *mat.SymDense {
+// parameters predicts f, b, and D and A of some voices: A for the plate as it is said to
+// stand, with its start and what it stands further ahead.
+func (h *hypothesis) parameters(voices ...int) []prediction {
 	all := []prediction{h.predict(voices[0], row{iF: 1}), h.predict(voices[0], row{iB: 1})}
 	for _, v := range voices {
-		all = append(all, h.predict(v, row{iD: 1}), h.predict(v, row{iA: 1, iS: 1}))
+		all = append(all, h.predict(v, row{iD: 1}), h.predict(v, row{iA: 1, iS: 1, iF: -float64(h.offset)}))
 	}
-	cov := mat.NewSymDense(len(all), nil)
-	for i := range all {
-		for j := i; j < len(all); j++ {
-			cov.SetSym(i, j, h.cov(&all[i], &all[j]))
-		}
-	}
-	return cov
+	return all
 }

@@ -12,22 +12,12 @@ import (
 // said to stand now: the start of the plate and a miscount that it supposes
 // are in the offset. Its covariance allows for takes that may scatter more or less.
 func (m Machine) Law(voice int) (law calib.Law) {
-	for n, weight := range m.alike {
-		if weight == 0 {
-			continue
-		}
-		h := &m.hypotheses[n]
-		var x [3]prediction // of D, A and f
-		for i, g := range []row{{iD: 1}, {iA: 1, iS: 1, iF: -float64(h.offset)}, {iF: 1}} {
-			x[i] = h.predict(voice, g)
-		}
-		if n == 0 {
-			law.DelayMS, law.OffsetBeats, law.StepBeats = x[0].mean, x[1].mean, x[2].mean
-		}
-		for i := range x {
-			for j := range x {
-				law.Cov[i][j] += weight * h.cov(&x[i], &x[j])
-			}
+	x, cov := m.hypotheses[0].parameters(voice), m.cov(voice)
+	law.StepBeats, law.DelayMS, law.OffsetBeats = x[0].mean, x[2].mean, x[3].mean
+	order := [3]int{2, 3, 0}
+	for i := range order {
+		for j := range order {
+			law.Cov[i][j] = cov.At(order[i], order[j])
 		}
 	}
 	return law
@@ -50,21 +40,30 @@ func (m Machine) LagSD(voice int, at Place, periodMS float64) float64 {
 	return m.spread(all, periodMS)
 }
 
-// Cov returns the covariance of all parameters together as Law has it, in the order f in beats, backlash b in beats, then D in ms and A in beats of each
-// voice, with the start in A. What is exactly known has rows of zeros.
+// Cov returns the covariance of all parameters together as Law has it, in the order f in
+// beats, backlash b in beats, then D in ms and A in beats of each voice. What is exactly
+// known has rows of zeros.
 func (m Machine) Cov() *mat.SymDense {
 	all := make([]int, m.known.Voices)
 	for v := range all {
 		all[v] = v
 	}
-	sum := mat.NewSymDense(2+2*len(all), nil)
+	return m.cov(all...)
+}
+
+func (m *Machine) cov(voices ...int) *mat.SymDense {
+	sum := mat.NewSymDense(2+2*len(voices), nil)
 	for i, weight := range m.alike {
 		if weight == 0 {
 			continue
 		}
-		cov := m.hypotheses[i].joint(all)
-		cov.ScaleSym(weight, cov)
-		sum.AddSym(sum, cov)
+		h := &m.hypotheses[i]
+		of := h.parameters(voices...)
+		for j := range of {
+			for k := j; k < len(of); k++ {
+				sum.SetSym(j, k, sum.At(j, k)+weight*h.cov(&of[j], &of[k]))
+			}
+		}
 	}
 	return sum
 }

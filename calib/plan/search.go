@@ -16,6 +16,7 @@ type search struct {
 	live     []hypothesis
 	next     []hypothesis
 	branches []branch
+	logs     []float64
 	children []int     // of each hypothesis, branches that are still to grow
 	spare    [][]block // of hypotheses that were given up
 	best     float64   // log of the likeliest of them
@@ -265,12 +266,20 @@ func square(x float64) float64 { return x * x }
 
 // keep goes on with the likeliest branches.
 func (s *search) keep(r *reading) {
-	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < s.best-leastLog })
-	slices.SortFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
-	most := s.most
+	most, least := s.most, s.best-leastLog
 	if s.met++; s.met <= firstReadings {
 		most = max(most, firstHypotheses)
 	}
+	if extra := len(s.branches) - most; extra > 0 { // numbers are sorted sooner than branches
+		s.logs = s.logs[:0]
+		for i := range s.branches {
+			s.logs = append(s.logs, s.branches[i].log)
+		}
+		slices.Sort(s.logs)
+		least = math.Max(least, s.logs[extra])
+	}
+	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < least })
+	slices.SortFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
 	s.branches = s.branches[:min(most, len(s.branches))]
 	s.children = append(s.children[:0], make([]int, len(s.live))...)
 	for _, b := range s.branches {

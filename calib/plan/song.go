@@ -95,24 +95,21 @@ func (k Knowledge) parts(s Song) []Part {
 // does not set that reading aside.
 func (m Machine) Heard(voice int) bool { return m.heard[voice] }
 
-// counted returns the parts that say where the plate goes: those whose voices have
-// been heard, or all where none has.
-func (m *Machine) counted(parts []Part) []Part {
-	heard := slices.DeleteFunc(slices.Clone(parts), func(p Part) bool { return !m.Heard(p.Voice) })
-	if len(heard) == 0 {
+// heardOf returns the parts whose voices have been heard, which say where the plate goes,
+// or all where none has.
+func heardOf[T any](parts []T, heard func(T) bool) []T {
+	some := slices.DeleteFunc(slices.Clone(parts), func(p T) bool { return !heard(p) })
+	if len(some) == 0 {
 		return parts
 	}
-	return heard
+	return some
 }
 
-// counted returns the parts whose voices have been heard, or all where none has.
-func (s *Setting) counted() []Rest {
-	heard := slices.DeleteFunc(slices.Clone(s.Parts), func(r Rest) bool { return !r.Heard })
-	if len(heard) == 0 {
-		return s.Parts
-	}
-	return heard
+func (m *Machine) counted(parts []Part) []Part {
+	return heardOf(parts, func(p Part) bool { return m.Heard(p.Voice) })
 }
+
+func (s *Setting) counted() []Rest { return heardOf(s.Parts, func(r Rest) bool { return r.Heard }) }
 
 // Unheard returns the voices of the song that no take that counts has heard, where
 // one has heard others of it. They move no setting, and the song is not sure
@@ -172,6 +169,9 @@ func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
 	var other *hypothesis
 	lags := make([]prediction, 0, len(parts)) // of those that count
 	every := make([][]normal, len(parts))
+	for j := range every {
+		every[j] = make([]normal, 0, len(m.hypotheses))
+	}
 	for i := range m.hypotheses {
 		h := &m.hypotheses[i]
 		inside, nearly := 1.0, 1.0 // at least, by Boole's inequality
