@@ -41,7 +41,7 @@ const onsetWindowS = 0.005
 var (
 	cables = []string{calib.WarnDeadChannel, calib.WarnDropOut, calib.WarnCrackle, calib.WarnHumBurst}
 	faults = append([]string{calib.WarnSwapped, calib.WarnLostBuffer}, cables...)
-	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnTrend, signal.WarnUnpaired, signal.WarnFewHits}, cables...)
+	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnTrend, signal.WarnFewHits}, cables...)
 )
 
 // measureTrap plays and measures one take. The measurement is told no more than
