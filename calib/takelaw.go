@@ -279,3 +279,38 @@ func (r Reading) Trend() (ms, sdMS float64) {
 	variance := sumOfSquares(left) / float64(len(left)-2) * inflation(left)
 	return growth * span, span * math.Sqrt(variance/stat.Variance(at, nil)/float64(len(at)-1))
 }
+
+// A take's lags are of two kinds where splitShare of their variance lies between two
+// groups, each of some size, that are splitLeastMS apart: of a normal distribution 0.64
+// does, of an even one 0.75.
+const (
+	splitShare   = 0.8
+	splitLeastMS = 4.0
+	splitFew     = 0.15 // of the lags, the lesser group at least
+)
+
+// SplitMS returns by how much the lags of pairs differ for falling into two groups, as a
+// standard deviation in ms; 0 where they do not. The groups are those between which the
+// most of the variance lies (Otsu 1979, IEEE Trans. SMC 9:62-66, from memory).
+func SplitMS(pairs []Pair, referenceS []float64) float64 {
+	lags := newTurned(NewCrank(referenceS), pairs).even(pairs, 0)
+	slices.Sort(lags)
+	var sum, head, most float64
+	for _, lag := range lags {
+		sum += lag
+	}
+	n := float64(len(lags))
+	for i, lag := range lags {
+		head += lag
+		k := float64(i + 1)
+		if rest := n - k; min(k, rest) >= max(2, splitFew*n) {
+			if apart := (sum-head)/rest - head/k; apart > splitLeastMS {
+				most = max(most, square(apart)*k*rest/(n*n))
+			}
+		}
+	}
+	if most == 0 || most < splitShare*stat.PopVariance(lags, nil) {
+		return 0
+	}
+	return math.Sqrt(most)
+}

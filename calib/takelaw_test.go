@@ -187,3 +187,29 @@ func TestSweepAtATempo(t *testing.T) {
 		}
 	}
 }
+
+// TestSplit: lags in two groups differ by half of what parts them; those that a gate
+// scatters, or that follow the tempo, are of one kind.
+func TestSplit(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	lags := func(of func(i int) float64) (pairs []Pair, reference []float64) {
+		for i := range 40 {
+			at := 1 + 0.5*float64(i) - 0.004*float64(i*i)/2
+			ms := of(i)
+			reference = append(reference, at)
+			pairs = append(pairs, Pair{ReferenceS: at, VoiceS: at + ms/1000, LagMS: ms, Used: true})
+		}
+		return pairs, reference
+	}
+	if got := SplitMS(lags(func(i int) float64 { return 20 + 5*float64(i%2) + 0.3*r.NormFloat64() })); math.Abs(got-2.5) > 0.2 {
+		t.Errorf("groups 5 ms apart differ by %.2f ms", got)
+	}
+	for name, of := range map[string]func(int) float64{
+		"scattered":     func(int) float64 { return 20 + 5*r.NormFloat64() },
+		"a few far off": func(i int) float64 { return 20 + 30*float64(i%20/19) + 0.3*r.NormFloat64() },
+	} {
+		if got := SplitMS(lags(of)); got != 0 {
+			t.Errorf("lags that are %s differ by %.2f ms", name, got)
+		}
+	}
+}

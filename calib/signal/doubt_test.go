@@ -53,16 +53,19 @@ func TestDoubtOfAMinority(t *testing.T) {
 }
 
 // TestEcho: hits that two channels hear always as far apart are one microphone's, or a
-// leak's; a machine's scatter, and a voice's own loudness, are not.
+// leak's, and so are those nearly so that are as loud; a machine's scatter is not, nor a
+// voice that does not follow the reference's loudness.
 func TestEcho(t *testing.T) {
 	for _, c := range []struct {
 		name       string
 		jitterS    float64
 		loudnessDB float64
+		follows    float64
 		doubted    bool
 	}{
-		{"one microphone", 0, 0, true}, {"a leak in noise", 5e-5, 0.1, true},
-		{"a machine", 5e-4, 3, false}, {"a machine that strikes evenly", 5e-4, 0, false},
+		{"one microphone", 0, 0, 1, true}, {"a leak in noise", 5e-5, 0.1, 1, true}, {"a leak in loud noise", 3e-4, 0.5, 1, true},
+		{"a machine", 5e-4, 3, 0, false}, {"a machine that strikes evenly", 3e-4, 0, 0, false},
+		{"a machine whose force follows the crank", 7e-4, 0.8, 1, false},
 	} {
 		r := rand.New(rand.NewPCG(5, 6))
 		var s sound
@@ -72,10 +75,10 @@ func TestEcho(t *testing.T) {
 			level, at := 3*r.NormFloat64(), 1+0.6*float64(i)
 			late := 0.001 + c.jitterS*r.NormFloat64()
 			s.reference.heard = append(s.reference.heard, Hit{TimeS: at, Level: level})
-			s.voice.heard = append(s.voice.heard, Hit{TimeS: at + late, Level: level - 9 + c.loudnessDB*r.NormFloat64()})
+			s.voice.heard = append(s.voice.heard, Hit{TimeS: at + late, Level: c.follows*level - 9 + c.loudnessDB*r.NormFloat64()})
 			pairs = append(pairs, calib.Pair{ReferenceS: at, VoiceS: at + late, LagMS: 1000 * late, Used: true})
 		}
-		if got := len(s.echo(calib.Read(pairs, times(s.reference.heard), nil, 1), s.voice.heard)) > 0; got != c.doubted {
+		if got := len(s.echo(calib.Read(pairs, times(s.reference.heard), nil, 1), s.reference.heard, s.voice.heard)) > 0; got != c.doubted {
 			t.Errorf("%s: doubted %v", c.name, got)
 		}
 	}

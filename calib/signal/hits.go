@@ -18,6 +18,7 @@ type Hit struct {
 	Level    float64 // dB of full scale, in the band the trigger listens to
 
 	riseS float64 // from TimeS to the peak of the first rise
+	under float64 // amplitude of what sounded before, as a share of its peak
 	mainS float64 // where its loudest rise begins: later than TimeS where a leak came first
 }
 
@@ -47,7 +48,6 @@ type channel struct {
 	lowHz    float64 // corner of the band in which hits were looked for
 	ears     Source  // the take as the trigger hears it: without the tones, where they fill the band
 	clear    Source  // the take as hits are picked from it: the same, where that is as good
-	drowned  bool    // whether the tones are too loud for either
 	t        *trigger
 	clip     clipping
 	mains    *mains
@@ -101,9 +101,7 @@ const (
 	poorDB   = 22 // contrast below which another band is tried
 	betterDB = 6  // by which its contrast must be better
 
-	newDB     = 14 // contrast of what is new, to pick hits from it
-	drownedDB = 19 // contrast below which tones drown the hits
-	tonesDB   = 10 // by which noise must be weaker without its tones, to be tones
+	newDB = 14 // contrast of what is new, to pick hits from it
 )
 
 // seekNew listens again for what is new, where sounds that ring on fill the band.
@@ -115,13 +113,12 @@ func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 	if err := listen(ctx, src, c.number, progress, t.feed); err != nil {
 		return err
 	}
-	best, tones := c.t.contrast(), c.t.floor.quantile(floorShare)-t.floor.quantile(floorShare)
-	c.drowned = best < drownedDB && tones > tonesDB
+	best := c.t.contrast()
 	if t.contrast() > newDB {
-		c.clear, c.drowned = src, false
+		c.clear = src
 	}
 	if best < poorDB && t.contrast() > best+betterDB {
-		c.lowHz, c.t, c.ears, c.drowned = lowHz, t, src, false
+		c.lowHz, c.t, c.ears = lowHz, t, src
 	}
 	return nil
 }
@@ -227,7 +224,7 @@ func pickAll(ctx context.Context, src Source, channel int, found []candidate, fl
 			}
 			level := decibels(found[i].peak)
 			ok[i], picked[i] = is, Hit{
-				TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(),
+				TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(), under: o.under,
 				Level: level, Strength: level - floorDB,
 			}
 		}

@@ -74,7 +74,7 @@ func atMainRise(hits, other []Hit, shown bool) []Hit {
 	usual := middle(slices.Clone(late))
 	steady := spreadOf(slices.Clone(late))
 	switch {
-	case usual < 0, !shown && (len(under) < fewAlike || steady > leakSteady):
+	case usual < 0, usual > leakLateS, !shown && (len(under) < fewAlike || steady > leakSteady):
 		return kept
 	case shown, alone >= fewAlike && staged < alone/4:
 	case alone >= fewAlike && staged > alone/2, steady > spreadOf(rise)/2:
@@ -180,6 +180,9 @@ func middle(x []float64) float64 {
 	slices.Sort(x)
 	return (x[(len(x)-1)/2] + x[len(x)/2]) / 2
 }
+
+// sdOf returns the standard deviation by the median distance from the median.
+func sdOf(x []float64) float64 { return 1.4826 * spreadOf(slices.Clone(x)) }
 
 // spreadOf returns the median distance from the median; it sorts x.
 func spreadOf(x []float64) float64 {

@@ -228,7 +228,7 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 		return w.Code == calib.WarnDeadChannel && agree(r)
 	})...)
 	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, reference)...)
-	r.Warnings = append(r.Warnings, s.echo(r, voice)...)
+	r.Warnings = append(r.Warnings, s.echo(r, reference, voice)...)
 	r.Warnings = append(r.Warnings, takeWarnings(r, opt, [2][]float64{times(s.reference.heard), times(s.voice.heard)})...)
 	return r, nil
 }
@@ -238,12 +238,15 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 // hits agree (measured on recorded drums, blocks and bars; no published source).
 const pickShare = 0.15
 
-func usualRise(hits []Hit) float64 {
-	var s []float64
+// unclearS returns the standard uncertainty of where hits of one sound begin: the slower
+// it rises the more, and the more what sounded before hides of an attack that grows for
+// afterS.
+func unclearS(hits []Hit) float64 {
+	var rise, under []float64
 	for _, h := range hits {
-		s = append(s, max(h.riseS, 0))
+		rise, under = append(rise, max(h.riseS, 0)), append(under, h.under)
 	}
-	return middle(s)
+	return math.Hypot(pickShare*middle(rise), afterS*middle(under))
 }
 
 // togetherShare returns the share of hits that come with one of another channel's.
@@ -265,7 +268,8 @@ func togetherShare(hits, other []Hit) float64 {
 // all lies now here and now there from the hits' own, it is not clear.
 func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, beginsS float64, err error) {
 	var strikes, rest []Hit
-	for i, p := range Pairs(reference, voice, opt) {
+	pairs := Pairs(reference, voice, opt)
+	for i, p := range pairs {
 		if p.Used {
 			strikes = append(strikes, voice[i])
 		} else {
@@ -285,7 +289,7 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 		for i, h := range aligned {
 			off = append(off, h.TimeS-picked[i].TimeS)
 		}
-		return 1.4826 * spreadOf(off)
+		return sdOf(off)
 	}
 	r, v = reference, strikes
 	least := scatter(r, v)
@@ -304,7 +308,11 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 	if scatter(aligned, v) <= least {
 		r = aligned
 	}
-	return r, with(v), math.Hypot(moved, pickShare*math.Hypot(usualRise(r), usualRise(v))), nil
+	var begins float64
+	for _, s := range []float64{moved, calib.SplitMS(pairs, times(reference)) / 1000, unclearS(r), unclearS(v)} {
+		begins = math.Hypot(begins, s)
+	}
+	return r, with(v), begins, nil
 }
 
 func (o Options) check(src Source) error {

@@ -54,7 +54,7 @@ func straysOf(found calib.Reading) map[float64]bool {
 func rework(found, r calib.Reading, opt Options) []calib.Warning {
 	fromHits := func(w calib.Warning) bool {
 		switch w.Code {
-		case WarnFewHits, calib.WarnWholeBeat, WarnVague, WarnTrend, WarnUnpaired, calib.WarnRival: // who changes hits has looked at them
+		case WarnFewHits, calib.WarnWholeBeat, WarnVague, WarnTrend, calib.WarnRival: // who changes hits has looked at them
 			return true
 		}
 		return false

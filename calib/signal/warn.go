@@ -40,10 +40,6 @@ func (c *channel) warnings() []calib.Warning {
 		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
 			"channel %d is doubtful: its hum alone drives the recorder into clipping, and clipped hum cannot be taken out; stop the crank, check its plug and cable, then record again; never lift the safety earth, mains work is for a qualified electrician", c.number)))
 	}
-	if c.drowned && !dead(c.hits, c.t) {
-		w = append(w, calib.Warn(calib.WarnDoubtful, i18n.Say(
-			"channel %d is doubtful: tones of the gears drown its hits: stop the crank, wait for rest, then move the microphone nearer to what strikes, and record again", c.number)))
-	}
 	return w
 }
 
@@ -94,8 +90,6 @@ func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warn
 const (
 	// WarnTrend: the lag changes along the take by more than the tempo explains.
 	WarnTrend = "trend"
-	// WarnUnpaired: half the voice's hits belong to no reference hit.
-	WarnUnpaired = "unpaired"
 )
 
 const (
@@ -114,22 +108,6 @@ func agreeing(r calib.Reading) []calib.Warning {
 		w = append(w, calib.Warn(calib.WarnRival, i18n.Say(
 			"the strikes of this take tell of a delay of %.0f ms, which no fall takes: look whether they are strikes of this voice, on the right channel, and record again", r.Law.DelayMS)))
 	}
-	var strikes, others []float64
-	lone := 0
-	for _, p := range r.Pairs {
-		switch {
-		case p.Used:
-			strikes = append(strikes, p.VoiceS)
-		case p.Reason == ReasonNoReference:
-			others = append(others, p.VoiceS)
-			lone++
-		}
-	}
-	known, _ := calib.OtherSound(strikes, others) // a clunk or rebound that comes with the strikes is known
-	if lone -= len(known); lone >= calib.MinPairs && 2*lone >= len(r.Pairs) {
-		w = append(w, calib.Warn(WarnUnpaired, i18n.Say(
-			"%d of %d voice hits have no reference hit near: look at the take; if they are strikes, the lag is not theirs", lone, len(r.Pairs))))
-	}
 	return w
 }
 
@@ -137,8 +115,8 @@ func agreeing(r calib.Reading) []calib.Warning {
 const WarnVague = "vague"
 
 const (
-	vagueMS   = 5 // half of an interval beyond which pairs do not scatter but disagree
-	unclearMS = 1 // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
+	vagueMS   = 5   // half of an interval beyond which pairs do not scatter but disagree
+	unclearMS = 1.2 // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
 )
 
 // dropOut returns a warning where a channel's hits stop for long while the
@@ -236,7 +214,7 @@ func doubts(pairs []calib.Pair, voice, reference []Hit) []calib.Warning {
 	}
 	used, other, limit := len(own), 0, usual(own)-asLoudDB
 	for i, p := range pairs {
-		if !p.Used && p.Reason != ReasonBounce && p.Reason != ReasonOffBeat && voice[i].Level > limit {
+		if !p.Used && p.Reason != ReasonOffBeat && voice[i].Level > limit {
 			if _, leak := source(voice[i], reference); !leak {
 				other++
 			}
@@ -251,61 +229,42 @@ func doubts(pairs []calib.Pair, voice, reference []Hit) []calib.Warning {
 }
 
 const (
-	echoNearS  = 0.012   // s: one sound in two channels is picked this near, though its first stage be lost in one
-	echoSteady = 0.00010 // s: and always as far apart, give or take this; no machine's hits are
-	echoBoth   = 4e-5    // s·dB: and as much weaker, the more closely the less they are in time
+	leastJitterMS = 0.3   // from hit to hit the least that any gate does (common practice, no published source)
+	echoNearS     = 0.012 // s: one sound in two channels is picked this near, though its first stage be lost in one
+	echoLoud      = 0.5   // of the spread of the reference's loudness, that of what one sound's differs by
+	echoSD        = 2     // of leastJitterMS, beyond which equal loudness is luck
+	sameShare     = 0.9   // of the hits come in both channels, where those are one
+	sameLoudDB    = 1.0   // by which one microphone's hits differ in loudness from channel to channel
 )
 
-// echo returns a warning where the voice's strikes are heard in the reference's
-// channel too, always as far apart, not later there, and always by as much louder.
-// Then both hear one microphone, or the voice's hears nothing but the other's leak.
-func (s sound) echo(r calib.Reading, voice []Hit) []calib.Warning {
-	warning := []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
+// echo returns a warning where the two channels hear the same: where both plugs are on
+// one microphone, all hits come in both, always as much louder; where the voice's
+// microphone hears nothing but the reference's leak, it is as late from hit to hit as no
+// gate keeps it, or nearly so and its loudness follows that of the reference.
+func (s sound) echo(r calib.Reading, reference, voice []Hit) []calib.Warning {
+	var all, lags, own, louder []float64
+	for _, h := range s.voice.heard {
+		if o, ok := source(h, s.reference.heard); ok {
+			all = append(all, h.Level-o.Level)
+		}
+	}
+	for i, p := range r.Pairs {
+		if p.Used {
+			o := nearest(reference, p.ReferenceS)
+			lags, own, louder = append(lags, p.LagMS), append(own, o.Level), append(louder, voice[i].Level-o.Level)
+		}
+	}
+	hits := max(len(s.reference.heard), len(s.voice.heard))
+	near, dof := math.Abs(r.LagMS) < 1000*echoNearS && len(lags) >= calib.MinPairs, 0.37*float64(len(lags)-1) // of a median: as sure as so many of a mean
+	slices.Sort(all)
+	switch n := len(all); {
+	case n >= calib.MinPairs && float64(n) > sameShare*float64(hits) && all[n-1-n/20]-all[n/20] < sameLoudDB:
+	case near && sdOf(lags) < leastJitterMS*math.Sqrt(distuv.ChiSquared{K: dof}.Quantile(0.05)/dof):
+	case near && sdOf(lags) < echoSD*leastJitterMS && sdOf(louder) < echoLoud*sdOf(own):
+	default:
+		return nil
+	}
+	return []calib.Warning{calib.Warn(calib.WarnDoubtful, i18n.Say(
 		"the lag is doubtful: channels %d and %d hear the same hits, always as far apart as no machine keeps them; stop the crank, wait for rest, then check that each microphone is on its own part and in its own plug",
 		s.reference.number, s.voice.number))}
-	if math.Abs(r.LagMS) < 1000*echoNearS && tooSteady(r) {
-		return warning
-	}
-	pairs := r.Pairs
-	if len(s.reference.heard) == 0 || len(s.voice.heard) == 0 {
-		return nil
-	}
-	var picked, aligned, weaker []float64
-	used := 0
-	for i, p := range pairs {
-		if !p.Used {
-			continue
-		}
-		used++
-		o, h := nearest(s.reference.heard, p.VoiceS), nearest(s.voice.heard, p.VoiceS)
-		if math.Abs(h.TimeS-o.TimeS) < echoNearS && math.Abs(h.TimeS-p.VoiceS) < sameS {
-			picked, weaker = append(picked, h.TimeS-o.TimeS), append(weaker, voice[i].Level-o.Level)
-		}
-		if late := p.VoiceS - p.ReferenceS; math.Abs(late) < echoNearS {
-			aligned = append(aligned, late)
-		}
-	}
-	late := picked
-	if len(aligned) >= len(picked) && spreadOf(slices.Clone(aligned)) < spreadOf(slices.Clone(picked)) {
-		late = aligned
-	}
-	if len(picked) < calib.MinPairs || float64(len(picked)) < most*float64(used) || middle(slices.Clone(late)) < -echoSteady {
-		return nil
-	}
-	inTime, inLevel := spreadOf(late), spreadOf(weaker)
-	if inTime > echoSteady || inTime*inLevel > echoBoth {
-		return nil
-	}
-	return warning
-}
-
-// leastJitterMS is from hit to hit the least that any gate does (common practice, no
-// published source).
-const leastJitterMS = 0.3
-
-// tooSteady reports whether the lags scatter less than any gate does, by the upper 95 %
-// limit of a standard deviation (chi-squared, as any handbook has it).
-func tooSteady(r calib.Reading) bool {
-	dof := float64(r.Used() - 1)
-	return dof >= 2 && r.JitterMS*math.Sqrt(dof/distuv.ChiSquared{K: dof}.Quantile(0.05)) < leastJitterMS
 }

@@ -30,7 +30,7 @@ const onsetWindowS = 0.005
 var (
 	cables = []string{calib.WarnDeadChannel, calib.WarnDropOut, calib.WarnCrackle, calib.WarnHumBurst}
 	faults = append([]string{calib.WarnSwapped, calib.WarnLostBuffer}, cables...)
-	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnTrend, signal.WarnUnpaired, signal.WarnFewHits}, cables...)
+	doubts = append([]string{calib.WarnDoubtful, calib.WarnRival, signal.WarnVague, signal.WarnTrend, signal.WarnFewHits}, cables...)
 )
 
 // practiceTakes are those of the simulated machine at one tempo.
