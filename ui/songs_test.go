@@ -293,6 +293,9 @@ func TestSetListGoesOutAndComesBack(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	if w.songs.ImportSongs(path + "x"); w.desk.Win.Canvas().Overlays().Top() != nil || !strings.Contains(w.desk.Notice.Text.Text, path+"x") {
+		t.Errorf("a missing file says %q", w.desk.Notice.Text.Text)
+	}
 	write("no songs")
 	if w.songs.ImportSongs(path); w.desk.Win.Canvas().Overlays().Top() != nil || !strings.Contains(w.desk.Notice.Text.Text, "line 1") {
 		t.Errorf("what is no set list says %q", w.desk.Notice.Text.Text)

@@ -30,7 +30,7 @@ type Fan struct {
 // New returns an empty fan.
 func New() *Fan {
 	f := &Fan{}
-	f.board = ink.NewBoard(f, func(times float32) fyne.Size { return fyne.NewSize(220, 150*times) }, f.draw)
+	f.board = ink.NewBoard(f, func(times float32) fyne.Size { return fyne.NewSize(220, 140*times) }, f.draw)
 	f.ExtendBaseWidget(f)
 	return f
 }

@@ -109,19 +109,37 @@ func (f *Frame) Closable(title string, content fyne.CanvasObject) (d *Dialog, aw
 // Confirm asks before something is done. Where it loses something, the button that
 // leaves all as it is is the bright one and has the keyboard.
 func (f *Frame) Confirm(title, words, yes, no string, loses bool, do, dont func()) {
+	bright := 1
+	if loses {
+		bright = 0
+	}
+	f.Ask(title, words, bright, Answer{no, dont}, Answer{yes, do})
+}
+
+// Answer is one of a question, and what is done then.
+type Answer struct {
+	Words string
+	Do    func()
+}
+
+// Ask asks a question. The escape key gives its first answer; one of them is bright and
+// has the keyboard.
+func (f *Frame) Ask(title, words string, bright int, answers ...Answer) {
 	scroll := container.NewVScroll(Wrapped(words))
 	var d *Dialog
-	away := NewButton(no, func() { d.Hide(); dont() })
-	ok := NewButton(yes, func() { d.Hide(); do() })
-	bright := ok
-	if loses {
-		bright = away
+	var buttons []*Button
+	var rest []fyne.CanvasObject
+	for i, a := range answers {
+		buttons = append(buttons, NewButton(a.Words, func() { d.Hide(); a.Do() }))
+		if i > 0 {
+			rest = append(rest, buttons[i])
+		}
 	}
-	bright.Importance = widget.HighImportance
-	d = f.Dialog(title, scroll, away, ok)
+	buttons[bright].Importance = widget.HighImportance
+	d = f.Dialog(title, scroll, buttons[0], rest...)
 	f.Fit(d, scroll, 460)
 	d.Show()
-	f.Focus(bright)
+	f.Focus(buttons[bright])
 }
 
 // Fit makes a dialog large enough for all that scrolls in it, and so wide at
