@@ -77,8 +77,7 @@ func (p *Setup) AskMicrophones() {
 // build makes the dialog and opens the device that was chosen last, or the
 // system's own.
 func (d *microphones) build(s session.Session) {
-	d.Said = widget.NewLabel("")
-	d.Said.Wrapping = fyne.TextWrapWord
+	d.Said = kit.Wrapped("")
 	d.rows = container.NewVBox()
 	var names []string
 	first := 0

@@ -26,9 +26,7 @@ func (p *Pane) HowSure() {
 
 // enough says how near is near enough, beside how near is known.
 func enough(toleranceMS float64) fyne.CanvasObject {
-	l := widget.NewLabel(EnoughWords(toleranceMS))
-	l.Wrapping = fyne.TextWrapWord
-	return container.NewVBox(widget.NewSeparator(), l)
+	return container.NewVBox(widget.NewSeparator(), kit.Wrapped(EnoughWords(toleranceMS)))
 }
 
 // EnoughWords says how near is near enough, and by which sources.
@@ -40,9 +38,7 @@ func EnoughWords(toleranceMS float64) string {
 // budgetView is the budget of a reading: the interval and what it comes from in
 // words, and a table of what it is made of.
 func budgetView(r calib.Reading) fyne.CanvasObject {
-	said := widget.NewLabel(budgetWords(r))
-	said.Wrapping = fyne.TextWrapWord
-	view := container.NewVBox(said)
+	view := container.NewVBox(kit.Wrapped(budgetWords(r)))
 	if rows := budgetRows(r); len(rows) > 0 {
 		view.Add(widget.NewSeparator())
 		view.Add(columns(rows))
