@@ -2,11 +2,12 @@ package bench
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -115,31 +116,17 @@ func hear(ctx context.Context, path string, reference int, mics []session.Microp
 		return nil, err
 	}
 	defer f.Close()
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
 	shared := newShared(progress, len(mics))
-	readings, errs := make([]calib.Reading, len(mics)), make([]error, len(mics))
-	room := make(chan struct{}, atOnce)
-	var all sync.WaitGroup
+	readings := make([]calib.Reading, len(mics))
+	all, ctx := errgroup.WithContext(ctx)
+	all.SetLimit(atOnce)
 	for i, m := range mics {
-		all.Go(func() {
-			room <- struct{}{}
-			defer func() { <-room }()
-			readings[i], errs[i] = Measure(ctx, f, signal.Options{
-				Reference: reference, Voice: m.Channel, PerBeat: perBeat, Progress: shared.of(i),
-			})
-			if errs[i] != nil {
-				stop()
-			}
+		all.Go(func() (err error) {
+			readings[i], err = Measure(ctx, f, signal.Options{Reference: reference, Voice: m.Channel, PerBeat: perBeat, Progress: shared.of(i)})
+			return err
 		})
 	}
-	all.Wait()
-	for _, err := range errs {
-		if err != nil && !errors.Is(err, context.Canceled) {
-			return nil, err // the others only stopped for it
-		}
-	}
-	if err := errors.Join(errs...); err != nil {
+	if err := all.Wait(); err != nil { // the first: the others only stopped for it
 		return nil, err
 	}
 	distrustMixed(readings, mics)
