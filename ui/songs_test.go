@@ -276,13 +276,13 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 
 func TestSetListGoesOutAndComesBack(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
-	path := filepath.Join(t.TempDir(), "songs")
+	path := filepath.Join(t.TempDir(), "songs.csv")
 	w.songs.ExportSongs(path)
-	if _, err := os.Stat(path + ".csv"); err != nil || !strings.Contains(w.desk.Notice.Text.Text, "songs.csv") {
+	if _, err := os.Stat(path); err != nil || !strings.Contains(w.desk.Notice.Text.Text, "songs.csv") {
 		t.Errorf("%v, says %q", err, w.desk.Notice.Text.Text)
 	}
 	command(t, w, "Remove song").Action()
-	w.songs.ImportSongs(path + ".csv")
+	w.songs.ImportSongs(path)
 	_, buttons := dialogIn(t, w)
 	test.Tap(buttons["Replace the set list"])
 	if got := inRows(w); got != "Mill Waltz, Weir Reel" || !strings.Contains(w.desk.Notice.Text.Text, "Undo") {

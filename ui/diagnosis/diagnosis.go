@@ -83,13 +83,10 @@ func (p *Logs) CopyDiagnosis() {
 		return
 	}
 	facts := p.facts()
-	kit.Start(p.d.Jobs, i18n.L("Collecting the report…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
+	desk.Start(p.d, i18n.L("Collecting the report…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
 		return append(facts, devices("inputs", p.d.Sound.Inputs), devices("outputs", p.d.Sound.Outputs)), nil
-	}, func(facts []logbook.Fact, err error) {
-		if err == nil {
-			p.d.Copy(i18n.L("a diagnostic report, without names"), p.Log.Report(facts...))
-		}
-		p.d.Tell(err)
+	}, func(facts []logbook.Fact) {
+		p.d.Copy(i18n.L("a diagnostic report, without names"), p.Log.Report(facts...))
 	})
 }
 
