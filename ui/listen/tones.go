@@ -53,7 +53,5 @@ func (b *Bar) AskTones() {
 		lessons.Add(container.NewBorder(nil, nil, hear, nil, kit.Wrapped(l.What)))
 	}
 	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Output")), nil, output), tones, click, advice, said, widget.NewSeparator())
-	d, _ := b.d.Closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
-	d.Resize(b.d.Room(680, 520))
-	d.Show()
+	b.d.Closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)), 680, 520)
 }

@@ -116,11 +116,10 @@ func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 	}
 	measure := kit.NewButton(i18n.L("Measure"), func() { c.Done(true) })
 	measure.Importance = widget.HighImportance
-	d = p.d.Dialog(i18n.L("Which channel is which?"), body, kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure)
+	d = p.d.Dialog(i18n.L("Which channel is which?"), body, 560, 0, kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure)
 	const around = 130 + lines // title, what is wrong, buttons
 	size := p.d.Win.Canvas().Size()
 	d.Resize(fyne.NewSize(p.d.Room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
-	d.Show()
 	p.d.Focus(measure)
 	return c
 }

@@ -18,9 +18,7 @@ func (p *Pane) HowSure() {
 		return
 	}
 	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(p.d.Session().ToleranceMS)))
-	d, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll)
-	p.d.Fit(d, scroll, 760)
-	d.Show()
+	_, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll, 760, 0)
 	p.d.Focus(done) // so that the space bar closes it
 }
 
