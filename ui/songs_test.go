@@ -59,7 +59,8 @@ func inRows(w *Window) string {
 func overtype(w *Window, row, column int, text string) *kit.Cell {
 	c := w.songs.Rows[row].Cells[column]
 	w.desk.Win.Canvas().Focus(c)
-	c.SetText("")
+	c.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete}) // all of it is selected
+	c.Entry.SetText("")
 	test.Type(c, text)
 	return c
 }

@@ -16,7 +16,8 @@ import (
 // The parts of the window that may have the keyboard, each over the toolkit's own.
 type (
 	Field struct {
-		widget.Entry
+		entry
+		hears
 		given string // what stood in it before anybody typed
 	}
 	Button struct {
@@ -48,6 +49,7 @@ type (
 		name  string               // what it lists
 	}
 
+	entry     struct{ widget.Entry }
 	button    struct{ widget.Button }
 	choice    struct{ widget.Select }
 	tick      struct{ widget.Check }
@@ -88,30 +90,19 @@ func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
 func NewField(text string) *Field {
 	f := &Field{given: text}
 	f.Text = text
+	f.hears = hears{f, &f.Entry}
 	f.ExtendBaseWidget(f)
 	return f
 }
 
-// TypedKey hears the escape key and leaves the others to the entry.
-func (f *Field) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(f, k) {
-		f.Entry.TypedKey(k)
-	}
-}
-
-// SetText gives the field another text.
+// SetText gives the field another text. The toolkit's would keep what was selected, as
+// places in a text that is gone.
 func (f *Field) SetText(text string) {
 	f.given = text
-	setText(&f.Entry, text)
-}
-
-// setText gives an entry another text. The toolkit's would keep what was selected, as
-// places in a text that is gone.
-func setText(e *widget.Entry, text string) {
-	if e.SelectedText() != "" {
-		e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
+	if f.SelectedText() != "" {
+		f.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
 	}
-	e.SetText(text)
+	f.Entry.SetText(text)
 }
 
 // FocusGained brings the field into sight, and selects what it was given, so that it can
@@ -119,11 +110,10 @@ func setText(e *widget.Entry, text string) {
 // while it is typed, where the toolkit's would show its tick still.
 func (f *Field) FocusGained() {
 	f.AlwaysShowValidationError = f.Validator != nil
-	f.Entry.FocusGained()
+	f.hears.FocusGained()
 	if f.Text == f.given && !f.MultiLine {
 		f.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
 	}
-	Reveal(f)
 }
 
 // AcceptsTab leaves the tab key to those who go from one thing to the next, also where
