@@ -15,6 +15,13 @@ type Cell struct {
 func NewCell(held, kept func(), step func(rows int)) *Cell {
 	c := &Cell{Held: held, kept: kept, Step: step}
 	c.hears = hears{c, &c.Entry}
+	c.Keys = func(k *fyne.KeyEvent) bool { // the arrows go to the row above or below
+		by := map[fyne.KeyName]int{fyne.KeyUp: -1, fyne.KeyDown: 1}[k.Name]
+		if by != 0 {
+			c.Step(by)
+		}
+		return by != 0
+	}
 	c.ExtendBaseWidget(c)
 	c.OnSubmitted = func(string) { c.kept() }
 	return c
@@ -43,18 +50,6 @@ func (c *Cell) FocusGained() {
 func (c *Cell) FocusLost() {
 	c.Entry.FocusLost()
 	c.kept()
-}
-
-// TypedKey goes to the row above or below with the arrow keys.
-func (c *Cell) TypedKey(k *fyne.KeyEvent) {
-	switch k.Name {
-	case fyne.KeyUp:
-		c.Step(-1)
-	case fyne.KeyDown:
-		c.Step(1)
-	default:
-		c.hears.TypedKey(k)
-	}
 }
 
 // NewTyped is a cell with something in it, which nobody hears of.

@@ -18,7 +18,8 @@ type (
 	Field struct {
 		entry
 		hears
-		given string // what stood in it before anybody typed
+		Keys  func(*fyne.KeyEvent) (taken bool) // takes keys before the field does; nil = none
+		given string                            // what stood in it before anybody typed
 	}
 	Button struct {
 		button
@@ -45,7 +46,9 @@ type (
 	Rows struct {
 		rows
 		hears
-		Other func(*fyne.KeyEvent) // hears the keys that no list has a use for; nil = nobody
+		At    int                  // the row that the keyboard is on
+		Other func(*fyne.KeyEvent) // hears the keys that the list has no use for; nil = nobody
+		Typed func(rune)           // hears what is typed; nil = nobody
 		name  string               // what it lists
 	}
 
@@ -113,6 +116,13 @@ func (f *Field) FocusGained() {
 	f.hears.FocusGained()
 	if f.Text == f.given && !f.MultiLine {
 		f.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
+	}
+}
+
+// TypedKey gives a key to who takes it first.
+func (f *Field) TypedKey(k *fyne.KeyEvent) {
+	if f.Keys == nil || !f.Keys(k) {
+		f.hears.TypedKey(k)
 	}
 }
 
@@ -224,6 +234,7 @@ func NewRows(name string, length func() int, say func(row int) string) *Rows {
 			r.SetItemHeight(i, l.MinSize().Height)
 		}
 	}
+	r.OnHighlighted = func(i widget.ListItemID) { r.At = i }
 	r.hears = hears{r, &r.List}
 	r.ExtendBaseWidget(r)
 	return r
@@ -243,17 +254,28 @@ func (r *Rows) AccessibilityLabel() string { return r.name }
 
 // TypedKey has Enter choose as the space bar does.
 func (r *Rows) TypedKey(k *fyne.KeyEvent) {
-	switch k.Name {
-	case fyne.KeyReturn, fyne.KeyEnter:
-		k = &fyne.KeyEvent{Name: fyne.KeySpace}
-	case fyne.KeyUp, fyne.KeyDown, fyne.KeySpace:
-	default:
-		if !escaped(r, k) && r.Other != nil {
-			r.Other(k)
-		}
-		return
+	switch {
+	case k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter:
+		r.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+	case k.Name == fyne.KeyDown || k.Name == fyne.KeySpace || k.Name == fyne.KeyUp && r.At > 0:
+		r.List.TypedKey(k)
+	case !escaped(r, k) && r.Other != nil:
+		r.Other(k)
 	}
-	r.List.TypedKey(k)
+}
+
+// TypedRune hands on what is typed.
+func (r *Rows) TypedRune(c rune) {
+	if r.Typed != nil && c != ' ' {
+		r.Typed(c)
+	}
+}
+
+// ToTop puts the keyboard on the first row, before the list changes.
+func (r *Rows) ToTop() {
+	for range r.At {
+		r.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeyUp})
+	}
 }
 
 // Reveal scrolls what got the keyboard into sight, where it lies in something that
