@@ -14,6 +14,7 @@ require (
 	github.com/jfreymuth/pulse v0.1.1
 	github.com/mewkiz/flac v1.0.14
 	golang.org/x/image v0.47.0
+	golang.org/x/sync v0.25.0
 	golang.org/x/sys v0.50.0
 	golang.org/x/text v0.44.0
 	gonum.org/v1/gonum v0.17.0

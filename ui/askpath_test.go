@@ -48,4 +48,11 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 	if data, _ := os.ReadFile(old); !strings.HasPrefix(string(data), "\x89PNG") {
 		t.Error("what took its place is no PNG")
 	}
+	w.export.SaveCurve()
+	_, buttons = dialogIn(t, w)
+	w.desk.Win.Canvas().Focused().(*kit.Field).SetText("mine") // without an ending
+	test.Tap(buttons["Save"])
+	if _, err := os.Stat(filepath.Join(w.desk.Bench.Dir(), "mine.png")); err != nil {
+		t.Error(err)
+	}
 }

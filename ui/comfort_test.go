@@ -356,3 +356,58 @@ func TestShortcutsAreUnique(t *testing.T) {
 		t.Errorf("the preferences have no key: %v", seen)
 	}
 }
+
+// Space, enter and the foot switch record no take at a setting that nobody told of: while
+// a move is asked for they ask whether it was made, and pressed again they answer nothing.
+func TestPressAsksForAMoveNotTold(t *testing.T) {
+	w := testWindow(t)
+	w.loop.Asks = true
+	w.Practice()
+	w.desk.Jobs.Spawn = func(f func()) { f() }
+	test.Tap(w.loop.PlayTake)
+	if w.stage() != loop.AwaitMove {
+		t.Fatalf("it says %q", w.loop.Do.Text)
+	}
+	steps := w.desk.View().Steps
+	press := func(key fyne.KeyName) { w.typed(&fyne.KeyEvent{Name: key}) }
+	asked := func(answer string) fyne.Tappable {
+		t.Helper()
+		press(fyne.KeySpace)
+		if w.record.Live != nil || w.desk.Session().Takes[0].Moved != nil {
+			t.Fatal("the press records, or tells a move")
+		}
+		_, buttons := dialogIn(t, w)
+		for _, want := range []string{"Cancel", "Not turned: record", answer} {
+			if buttons[want] == nil {
+				t.Fatalf("there is no answer %q", want)
+			}
+		}
+		return buttons[answer]
+	}
+	test.Tap(asked("I will stop the crank first"))
+	if w.desk.Session().Takes[0].Moved != nil || !w.loop.Cautioned {
+		t.Error("agreeing to the caution tells a move, or does not count")
+	}
+	w.loop.Agreed = time.Time{}
+	asked(w.loop.Turned.Text)
+	press(fyne.KeyReturn) // as it comes where nothing has the keyboard
+	w.desk.Win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+	if w.record.Live != nil || w.desk.Session().Takes[0].Moved != nil || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Error("a second press answers")
+	}
+	test.Tap(asked(w.loop.Turned.Text))
+	if m := w.desk.Session().Takes[0].Moved; m == nil || m.Steps != steps || w.stage() != loop.AwaitTake {
+		t.Errorf("told as turned, the move is %+v", m)
+	}
+	w.loop.Move(-20, "not so far")
+	test.Tap(w.loop.PlayTake)
+	if w.stage() != loop.AwaitMove {
+		t.Fatalf("it says %q", w.loop.Do.Text)
+	}
+	w.desk.Jobs.Spawn = func(func()) {}
+	press(fyne.KeyEnter)
+	pressIn(t, w, "Not turned: record")
+	if w.record.Live == nil {
+		t.Errorf("no take is recorded: %q", w.desk.Notice.Text.Text)
+	}
+}

@@ -108,7 +108,7 @@ func TestSaveReportAndReadings(t *testing.T) {
 	other := w.desk.Session().Machine.Voices[1]
 	w.take.ShowVoice(other)
 	dir := t.TempDir()
-	report, table := filepath.Join(dir, "report.svg"), filepath.Join(dir, "readings")
+	report, table := filepath.Join(dir, "report.svg"), filepath.Join(dir, "readings.csv")
 	w.export.WriteFigure(report, w.export.ReportFigure)
 	data, err := os.ReadFile(report)
 	if err != nil || !strings.Contains(string(data), ">"+other+"<") || strings.Contains(string(data), "recording is missing") {
@@ -123,7 +123,7 @@ func TestSaveReportAndReadings(t *testing.T) {
 		t.Errorf("two voices have the same fan: %v", err)
 	}
 	w.export.WriteReadings(table)
-	rows, err := os.ReadFile(table + ".csv")
+	rows, err := os.ReadFile(table)
 	if voices := len(w.desk.Session().Machine.Voices); err != nil || strings.Count(string(rows), "\r\n") != 1+voices {
 		t.Errorf("%v, %d voices in\n%s", err, voices, rows)
 	}

@@ -4,7 +4,7 @@
 // has the plan.
 //
 // Ownership: every method of every type here and below runs on Fyne's own goroutine
-// unless its comment says otherwise. Long work goes through kit.Start, whose
+// unless its comment says otherwise. Long work goes through kit.Start or desk.Start, whose
 // function runs elsewhere, touches no widget and returns a plain value; the
 // value comes back in one fyne.Do. Progress is sampled, not pushed. FyneApp.toml
 // opts in to fyneDo, which also turns the toolkit's wrong-thread check off: to have it

@@ -16,7 +16,7 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 			w.welcome.ToList()
 		}
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
-		w.record.Press()
+		w.loop.Press()
 	case fyne.KeyEscape:
 		if !w.desk.Dismiss() {
 			w.fromAfar(false)

@@ -53,8 +53,8 @@ func TestNumbersWithAComma(t *testing.T) {
 	w.listSongs()
 	w.songs.AddSong()
 	tempo := w.songs.Rows[0].Cells[setlist.TempoColumn]
-	tempo.SetText("92,25")
-	tempo.Done()
+	tempo.Entry.SetText("92,25")
+	tempo.OnSubmitted("")
 	if got := w.desk.Session().Songs[0].TempoBPM; got != 92.25 || tempo.Text != "92,25" {
 		t.Errorf("kept %g BPM, shown as %q", got, tempo.Text)
 	}

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"image/color"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
@@ -205,6 +207,7 @@ func everythingHasRoom(t *testing.T, s sight) {
 	walkStages(t, w, func(stage string, open func() fyne.CanvasObject, away func()) {
 		t.Helper()
 		for _, size := range s.sizes {
+			size.Height -= menuBar()
 			w.desk.Win.Resize(size)
 			o := open()
 			settle(o)
@@ -222,6 +225,12 @@ func everythingHasRoom(t *testing.T, s sight) {
 			away()
 		}
 	})
+}
+
+// menuBar is how high the menu is that the desktop's window draws over its content; the
+// test driver's has none. It is a line of text with a padding around it.
+func menuBar() float32 {
+	return canvas.NewText("", color.Black).MinSize().Height + theme.InnerPadding()
 }
 
 // windowToWalk makes a window with text of so many percent of the usual size.

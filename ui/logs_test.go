@@ -93,7 +93,7 @@ func TestDiagnosis(t *testing.T) {
 	w.record.RecordTake() // the microphone stops by itself
 	w.Open(folder)
 	tell(w.desk.Bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))
-	tell(w.desk.Bench.ImportSongs(folder + "/" + song + ".csv"))
+	w.songs.ImportSongs(folder + "/" + song + ".csv")
 	tell(w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{microphone}})))
 	_, err := take.Open(folder + "/" + song + ".wav")
 	tell(errors.Join(err, os.Chdir(folder), errors.New(song)))

@@ -59,7 +59,8 @@ func inRows(w *Window) string {
 func overtype(w *Window, row, column int, text string) *kit.Cell {
 	c := w.songs.Rows[row].Cells[column]
 	w.desk.Win.Canvas().Focus(c)
-	c.SetText("")
+	c.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete}) // all of it is selected
+	c.Entry.SetText("")
 	test.Type(c, text)
 	return c
 }
@@ -276,13 +277,13 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 
 func TestSetListGoesOutAndComesBack(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
-	path := filepath.Join(t.TempDir(), "songs")
+	path := filepath.Join(t.TempDir(), "songs.csv")
 	w.songs.ExportSongs(path)
-	if _, err := os.Stat(path + ".csv"); err != nil || !strings.Contains(w.desk.Notice.Text.Text, "songs.csv") {
+	if _, err := os.Stat(path); err != nil || !strings.Contains(w.desk.Notice.Text.Text, "songs.csv") {
 		t.Errorf("%v, says %q", err, w.desk.Notice.Text.Text)
 	}
 	command(t, w, "Remove song").Action()
-	w.songs.ImportSongs(path + ".csv")
+	w.songs.ImportSongs(path)
 	_, buttons := dialogIn(t, w)
 	test.Tap(buttons["Replace the set list"])
 	if got := inRows(w); got != "Mill Waltz, Weir Reel" || !strings.Contains(w.desk.Notice.Text.Text, "Undo") {
@@ -292,6 +293,9 @@ func TestSetListGoesOutAndComesBack(t *testing.T) {
 		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
+	}
+	if w.songs.ImportSongs(path + "x"); w.desk.Win.Canvas().Overlays().Top() != nil || !strings.Contains(w.desk.Notice.Text.Text, path+"x") {
+		t.Errorf("a missing file says %q", w.desk.Notice.Text.Text)
 	}
 	write("no songs")
 	if w.songs.ImportSongs(path); w.desk.Win.Canvas().Overlays().Top() != nil || !strings.Contains(w.desk.Notice.Text.Text, "line 1") {

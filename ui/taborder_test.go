@@ -11,7 +11,6 @@ import (
 
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
-	"lagwright/ui/shelf"
 )
 
 // stops goes once round with the tab key and returns what has the keyboard by turns,
@@ -41,7 +40,7 @@ func nameOf(f fyne.Focusable) string {
 	switch f := f.(type) {
 	case *kit.Tick:
 		return f.Text
-	case *kit.Field, *kit.Choice, *kit.Proposals, *kit.Cell, *shelf.SearchEntry:
+	case *kit.Field, *kit.Choice, *kit.Proposals, *kit.Cell:
 		return fmt.Sprintf("%T", f)
 	case interface{ AccessibilityLabel() string }:
 		return f.AccessibilityLabel()

@@ -2,28 +2,12 @@ package bench
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 )
-
-// ImportSongs makes the set list in the CSV file at path that of the session, where each
-// row of it is a song; see session.ReadSongs for what it may look like. Undo takes it back in one.
-func (b *Bench) ImportSongs(path string) error {
-	f, _, err := atomicfile.Open(path)
-	if err != nil {
-		return i18n.Errorf("the set list %s cannot be opened: %w", path, err)
-	}
-	defer f.Close()
-	read, err := session.ReadSongs(f, b.Session().Machine.Voices)
-	if err = cmp.Or(err, read.Err()); err != nil {
-		return i18n.Errorf("the set list %s was not imported: %w", path, err)
-	}
-	return b.EditSongs(session.ReplaceSongs(read.Songs))
-}
 
 // ExportSongs writes the set list as CSV to the file at path, whole or not at all.
 func (b *Bench) ExportSongs(path string) error {

@@ -2,11 +2,13 @@ package bench
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"sync"
+
+	"golang.org/x/sync/errgroup"
+	"gonum.org/v1/gonum/stat"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -115,31 +117,17 @@ func hear(ctx context.Context, path string, reference int, mics []session.Microp
 		return nil, err
 	}
 	defer f.Close()
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	shared := newShared(progress, len(mics))
-	readings, errs := make([]calib.Reading, len(mics)), make([]error, len(mics))
-	room := make(chan struct{}, atOnce)
-	var all sync.WaitGroup
+	progressOf := shares(progress, len(mics))
+	readings := make([]calib.Reading, len(mics))
+	all, ctx := errgroup.WithContext(ctx)
+	all.SetLimit(atOnce)
 	for i, m := range mics {
-		all.Go(func() {
-			room <- struct{}{}
-			defer func() { <-room }()
-			readings[i], errs[i] = Measure(ctx, f, signal.Options{
-				Reference: reference, Voice: m.Channel, PerBeat: perBeat, Progress: shared.of(i),
-			})
-			if errs[i] != nil {
-				stop()
-			}
+		all.Go(func() (err error) {
+			readings[i], err = Measure(ctx, f, signal.Options{Reference: reference, Voice: m.Channel, PerBeat: perBeat, Progress: progressOf(i)})
+			return err
 		})
 	}
-	all.Wait()
-	for _, err := range errs {
-		if err != nil && !errors.Is(err, context.Canceled) {
-			return nil, err // the others only stopped for it
-		}
-	}
-	if err := errors.Join(errs...); err != nil {
+	if err := all.Wait(); err != nil { // the first: the others only stopped for it
 		return nil, err
 	}
 	distrustMixed(readings, mics)
@@ -168,31 +156,21 @@ func part(progress func(float64), from, to float64) func(float64) {
 	return func(x float64) { progress(from + (to-from)*math.Min(math.Max(x, 0), 1)) }
 }
 
-// shared is the progress of parts that run at once.
-type shared struct {
-	mu     sync.Mutex
-	parts  []float64
-	report func(float64)
-}
-
-func newShared(report func(float64), parts int) *shared {
-	return &shared{parts: make([]float64, parts), report: report}
-}
-
-// of returns the progress of a part; nil where nobody listens.
-func (s *shared) of(part int) func(float64) {
-	if s.report == nil {
-		return nil
-	}
-	return func(x float64) {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		s.parts[part] = x
-		var sum float64
-		for _, x := range s.parts {
-			sum += x
+// shares returns the progress of each of some parts that run at once; nil where nobody
+// listens to that of the whole.
+func shares(report func(float64), parts int) func(part int) func(float64) {
+	var mu sync.Mutex
+	all := make([]float64, parts)
+	return func(part int) func(float64) {
+		if report == nil {
+			return nil
 		}
-		s.report(sum / float64(len(s.parts)))
+		return func(x float64) {
+			mu.Lock()
+			defer mu.Unlock()
+			all[part] = x
+			report(stat.Mean(all, nil))
+		}
 	}
 }
 

@@ -61,12 +61,7 @@ func struck(samples []float32, rateHz float64) bool {
 	long := max(1, int(evenS*rateHz))
 	var loud []float64
 	for at := 0; at+long <= len(samples); at += long {
-		var sum, squares float64
-		for _, v := range samples[at : at+long] {
-			sum, squares = sum+float64(v), squares+float64(v)*float64(v)
-		}
-		mean := sum / float64(long)
-		loud = append(loud, math.Sqrt(math.Max(squares/float64(long)-mean*mean, 0)))
+		loud = append(loud, Hear(samples[at:at+long], rateHz).RMS)
 	}
 	slices.Sort(loud)
 	return len(loud) > 0 && loud[len(loud)-1] > evenTimes*loud[len(loud)/2]

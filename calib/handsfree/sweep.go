@@ -59,12 +59,7 @@ func tempoAt(hitsS []float64, atS float64, perBeat int) float64 {
 	if len(about) < 3 {
 		return 0
 	}
-	gaps := make([]float64, len(about)-1)
-	for j := range gaps {
-		gaps[j] = about[j+1] - about[j]
-	}
-	slices.Sort(gaps)
-	return 60 / (gaps[len(gaps)/2] * float64(perBeat))
+	return 60 / (usualGap(about) * float64(perBeat))
 }
 
 // next returns the band to play in next: the first that is not covered from the tempo

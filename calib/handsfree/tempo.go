@@ -75,13 +75,7 @@ func lastHits(hitsS []float64, span int) (times []float64, numbers []int, unit f
 	if len(hitsS) < 3 {
 		return nil, nil, 0
 	}
-	recent := hitsS[max(0, len(hitsS)-span-2):]
-	gaps := make([]float64, len(recent)-1)
-	for i := range gaps {
-		gaps[i] = recent[i+1] - recent[i]
-	}
-	slices.Sort(gaps)
-	if unit = gaps[len(gaps)/2]; !(unit > 0) {
+	if unit = usualGap(hitsS[max(0, len(hitsS)-span-2):]); !(unit > 0) {
 		return nil, nil, 0
 	}
 	times, numbers = []float64{hitsS[len(hitsS)-1]}, []int{0}
@@ -98,6 +92,16 @@ func lastHits(hitsS []float64, span int) (times []float64, numbers []int, unit f
 	slices.Reverse(times)
 	slices.Reverse(numbers)
 	return times, numbers, unit
+}
+
+// usualGap returns the median of the times between hits, of which there are two or more.
+func usualGap(hitsS []float64) float64 {
+	var gaps []float64
+	for i, s := range hitsS[1:] {
+		gaps = append(gaps, s-hitsS[i])
+	}
+	slices.Sort(gaps)
+	return gaps[len(gaps)/2]
 }
 
 // settled returns from which time on the tempo was as steady as it is now, given

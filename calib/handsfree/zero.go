@@ -2,6 +2,7 @@ package handsfree
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -30,11 +31,7 @@ func Zero(referenceS, voiceS []float64, rateHz float64) (calib.Skew, error) {
 	if err != nil {
 		return calib.Skew{}, err
 	}
-	low, high := apart[0], apart[0]
-	for _, d := range apart {
-		low, high = math.Min(low, d), math.Max(high, d)
-	}
-	if high-low > zeroSpreadMS {
+	if low, high := slices.Min(apart), slices.Max(apart); high-low > zeroSpreadMS {
 		return calib.Skew{}, i18n.Errorf("the knocks disagree: the channels hear them between %.2f and %.2f ms apart; lay the microphones side by side on one board and knock near both", low, high)
 	}
 	s := calib.Skew{MS: stat.Mean(apart, nil), Knocks: len(apart)}

@@ -158,22 +158,18 @@ const (
 
 // listsIn counts the lists in JSON, and how deep they lie.
 func listsIn(b []byte) (lists, deep int) {
-	depth, inString := 0, false
-	for i := 0; i < len(b); i++ {
-		switch c := b[i]; {
-		case inString && c == '\\':
-			i++
-		case c == '"':
-			inString = !inString
-		case inString:
-		case c == '[':
+	depth := 0
+	for d := json.NewDecoder(bytes.NewReader(b)); ; {
+		switch t, err := d.Token(); {
+		case err != nil:
+			return lists, deep
+		case t == json.Delim('['):
 			lists, depth = lists+1, depth+1
 			deep = max(deep, depth)
-		case c == ']':
+		case t == json.Delim(']'):
 			depth--
 		}
 	}
-	return lists, deep
 }
 
 // usualEnglish is how many bytes of English are never too many. Verbs such as %x make

@@ -3,6 +3,7 @@ package practice
 import (
 	"cmp"
 	"math"
+	"reflect"
 )
 
 // None switches a knob of Disturb off, where zero would leave it at the
@@ -55,34 +56,14 @@ func Quiet() Disturb {
 
 // or returns the knobs with those left at zero taken from the habit.
 func (d Disturb) or(habit Disturb) Disturb {
-	return Disturb{
-		HumDB:       cmp.Or(d.HumDB, habit.HumDB),
-		HarmonicsDB: cmp.Or(d.HarmonicsDB, habit.HarmonicsDB),
-		NoiseDB:     cmp.Or(d.NoiseDB, habit.NoiseDB),
-		LeakDB:      cmp.Or(d.LeakDB, habit.LeakDB),
-		ClunkDB:     cmp.Or(d.ClunkDB, habit.ClunkDB),
-		ClatterDB:   cmp.Or(d.ClatterDB, habit.ClatterDB),
-		RollDB:      cmp.Or(d.RollDB, habit.RollDB),
-		MeshDB:      cmp.Or(d.MeshDB, habit.MeshDB),
-		SwellDB:     cmp.Or(d.SwellDB, habit.SwellDB),
-		KnockDB:     cmp.Or(d.KnockDB, habit.KnockDB),
-		KnocksPerS:  cmp.Or(d.KnocksPerS, habit.KnocksPerS),
-		SpreadDB:    cmp.Or(d.SpreadDB, habit.SpreadDB, spreadDB),
-		MissedShare: cmp.Or(d.MissedShare, habit.MissedShare),
-		DoubleShare: cmp.Or(d.DoubleShare, habit.DoubleShare),
-		WowPct:      cmp.Or(d.WowPct, habit.WowPct),
-		DriftPct:    cmp.Or(d.DriftPct, habit.DriftPct),
-		DCOffset:    cmp.Or(d.DCOffset, habit.DCOffset),
-		GainDB:      cmp.Or(d.GainDB, habit.GainDB),
-		Bits:        cmp.Or(d.Bits, habit.Bits),
-		LostFrames:  cmp.Or(d.LostFrames, habit.LostFrames),
-		DeadChannel: cmp.Or(d.DeadChannel, habit.DeadChannel),
-		DropOut:     cmp.Or(d.DropOut, habit.DropOut),
-		DropOuts:    cmp.Or(d.DropOuts, habit.DropOuts),
-		Crackle:     cmp.Or(d.Crackle, habit.Crackle),
-		HumBurst:    cmp.Or(d.HumBurst, habit.HumBurst),
-		Swapped:     d.Swapped || habit.Swapped,
+	knobs, usual := reflect.ValueOf(&d).Elem(), reflect.ValueOf(habit)
+	for i := range knobs.NumField() {
+		if knobs.Field(i).IsZero() {
+			knobs.Field(i).Set(usual.Field(i))
+		}
 	}
+	d.SpreadDB = cmp.Or(d.SpreadDB, spreadDB)
+	return d
 }
 
 // gain returns the factor of a level in dB; that of None is 0.

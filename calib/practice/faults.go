@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"lagwright/calib"
 )
 
@@ -53,7 +55,7 @@ func (t Truth) heard(channel int, take Truth) Truth {
 		h.LagsMS = append(h.LagsMS, t.LagsMS[i])
 		h.PeriodsMS = append(h.PeriodsMS, t.PeriodsMS[i])
 	}
-	h.MeanLagMS = mean(h.LagsMS)
+	h.MeanLagMS = stat.Mean(h.LagsMS, nil)
 	return h
 }
 
@@ -165,7 +167,7 @@ func (t *Truth) shorten(fromS, toS float64) {
 			kept.PeriodsMS = append(kept.PeriodsMS, t.PeriodsMS[i])
 		}
 	}
-	t.LagsMS, t.PeriodsMS, t.MeanLagMS = kept.LagsMS, kept.PeriodsMS, mean(kept.LagsMS)
+	t.LagsMS, t.PeriodsMS, t.MeanLagMS = kept.LagsMS, kept.PeriodsMS, stat.Mean(kept.LagsMS, nil)
 	for _, hits := range []*[]float64{&t.ReferenceHitsS, &t.VoiceHitsS, &t.DoubleHitsS} {
 		*hits = shortened(*hits, fromS, toS)
 	}

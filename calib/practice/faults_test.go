@@ -5,6 +5,8 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"lagwright/calib"
 )
 
@@ -67,7 +69,7 @@ func TestHeard(t *testing.T) {
 				t.Errorf("channel %d: a hit at %.3f s is heard from %.3f to %.3f s", channel, own, f.FromS, f.ToS)
 			}
 		}
-		if want := mean(heard.LagsMS); heard.MeanLagMS != want || want == truth.MeanLagMS {
+		if want := stat.Mean(heard.LagsMS, nil); heard.MeanLagMS != want || want == truth.MeanLagMS {
 			t.Errorf("mean lag of what is heard %g, want %g", heard.MeanLagMS, want)
 		}
 	}
@@ -97,7 +99,7 @@ func TestLostBuffer(t *testing.T) {
 		checkMoved(t, seed, truth.VoiceHitsS, was.VoiceHitsS, truth.Faults[0].FromS, frames/rec.rate)
 		checkMoved(t, seed, truth.ReferenceHitsS, was.ReferenceHitsS, truth.Faults[0].FromS, frames/rec.rate)
 		swallowed += len(was.VoiceHitsS) - len(truth.VoiceHitsS)
-		if len(truth.LagsMS) != len(truth.VoiceHitsS) || truth.TempoBPM != was.TempoBPM || truth.MeanLagMS != mean(truth.LagsMS) {
+		if len(truth.LagsMS) != len(truth.VoiceHitsS) || truth.TempoBPM != was.TempoBPM || truth.MeanLagMS != stat.Mean(truth.LagsMS, nil) {
 			t.Errorf("seed %d: %d hits, %d lags", seed, len(truth.VoiceHitsS), len(truth.LagsMS))
 		}
 	}

@@ -1,9 +1,12 @@
 package practice
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // Play is one take to be played. Its zero value plays the first voice at 96 BPM.
@@ -70,25 +73,18 @@ func (m Machine) Hits(p Play) Truth {
 }
 
 func (p Play) filled() Play {
-	orElse(&p.TempoBPM, 96)
-	orElse(&p.Hits, 12)
-	orElse(&p.Every, 1)
-	orElse(&p.PerBeat, 1)
-	orElse(&p.Rate, 48000)
-	orElse(&p.PeakDBFS, -8)
-	orElse(&p.LeadS, 0.5)
-	orElse(&p.TailS, 0.6)
+	p.TempoBPM = cmp.Or(p.TempoBPM, 96)
+	p.Hits = cmp.Or(p.Hits, 12)
+	p.Every = cmp.Or(p.Every, 1)
+	p.PerBeat = cmp.Or(p.PerBeat, 1)
+	p.Rate = cmp.Or(p.Rate, 48000)
+	p.PeakDBFS = cmp.Or(p.PeakDBFS, -8)
+	p.LeadS = cmp.Or(p.LeadS, 0.5)
+	p.TailS = cmp.Or(p.TailS, 0.6)
 	if !(p.TempoBPM > 0) || p.Sweep.ToBPM < 0 || !(p.Rate >= 8000) || p.Hits < 0 || p.Every < 0 || p.PerBeat < 0 {
 		panic(fmt.Sprintf("practice: cannot play %d hits every %d, %d a beat, at %g BPM and %g Hz", p.Hits, p.Every, p.PerBeat, p.TempoBPM, p.Rate))
 	}
 	return p
-}
-
-func orElse[T comparable](x *T, fallback T) {
-	var zero T
-	if *x == zero {
-		*x = fallback
-	}
 }
 
 // Streams of luck, so that one knob does not change another's numbers.
@@ -211,7 +207,7 @@ func (m Machine) drop(v Voice, p Play, d Disturb, c crank, startS float64, r *ra
 		drops = append(drops, dr)
 		truth.note(dr, c.at(beat)-startS, c.periodMS(beat, angle))
 	}
-	truth.MeanLagMS = mean(truth.LagsMS)
+	truth.MeanLagMS = stat.Mean(truth.LagsMS, nil)
 	return drops
 }
 
@@ -243,13 +239,4 @@ func (t *Truth) sum(perBeat int) {
 	n := len(t.ReferenceHitsS) - 1
 	beats := float64(n) / float64(perBeat)
 	t.TempoBPM = 60 * beats / (t.ReferenceHitsS[n] - t.ReferenceHitsS[0])
-}
-
-// mean returns the mean of xs; NaN of none.
-func mean(xs []float64) float64 {
-	var total float64
-	for _, x := range xs {
-		total += x
-	}
-	return total / float64(len(xs))
 }

@@ -36,8 +36,9 @@ func Sweeps() []Trap {
 		set("every-4", "the voice strikes on every fourth beat", every(4)),
 		set("turned", "the plate stands anywhere, so that the lag may be half a beat and more", func(s *setup) { s.lag = [2]float64{-0.6, 0.6} }),
 	}
-	for _, t := range slices.Concat(leakTraps()[:1], machineTraps()[:1], noiseTraps()) {
-		if slices.Contains([]string{"leak", "bounces", "clunk", "hum-50", "clatter"}, t.Name) {
+	beside := []string{"hum-50", "clatter", "clunk", "leak", "bounces"}
+	for _, t := range Traps() {
+		if slices.Contains(beside, t.Name) {
 			traps = append(traps, set(t.Name, "beside it: "+t.About, t.set))
 		}
 	}

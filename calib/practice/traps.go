@@ -27,12 +27,6 @@ func (t Trap) Make(seed uint64) (Machine, Play) {
 	return s.place()
 }
 
-// Traps returns every trap, the two that are none first. How far each goes is
-// what Lagwright sets itself to handle; the numbers are measured on no machine.
-func Traps() []Trap {
-	return slices.Concat(plainTraps(), noiseTraps(), leakTraps(), machineTraps(), programmeTraps(), recorderTraps())
-}
-
 // setup is a case that is being drawn up.
 type setup struct {
 	r   *rand.Rand
@@ -111,7 +105,22 @@ func (s *setup) voice() *Voice {
 	return &s.m.Voices[i]
 }
 
-func plainTraps() []Trap {
+// Traps returns every trap, the two that are none first. How far each goes is
+// what Lagwright sets itself to handle; the numbers are measured on no machine.
+func Traps() []Trap {
+	hum := func(hz float64) func(*setup) {
+		return func(s *setup) {
+			s.m.MainsHz = hz * s.between(0.998, 1.002)
+			s.knobs().HumDB, s.knobs().HarmonicsDB = s.between(-10, 0), s.between(-16, -4)
+		}
+	}
+	converged := func(every ...int) func(*setup) {
+		return func(s *setup) {
+			s.p.Every, s.ms = pick(s.r, every...), [2]float64{0, 12}
+			s.knobs().LeakDB, s.m.FrameMS = s.between(-20, -6), s.between(0.3, 2.5)
+		}
+	}
+	every := func(beats int) func(*setup) { return func(s *setup) { s.p.Every = beats } }
 	return []Trap{
 		{"clean", "hits alone at a steady tempo", nil, func(s *setup) { s.p.Disturb = Quiet() }},
 		{"everyday", "a little of everything, as any shop has it", nil, func(*setup) {}},
@@ -122,17 +131,7 @@ func plainTraps() []Trap {
 			d.ClunkDB, d.KnockDB, d.KnocksPerS = s.between(-22, -12), s.between(-20, -8), s.between(0.2, 1)
 			d.MissedShare = s.between(0, 0.1)
 		}},
-	}
-}
-
-func noiseTraps() []Trap {
-	hum := func(hz float64) func(*setup) {
-		return func(s *setup) {
-			s.m.MainsHz = hz * s.between(0.998, 1.002)
-			s.knobs().HumDB, s.knobs().HarmonicsDB = s.between(-10, 0), s.between(-16, -4)
-		}
-	}
-	return []Trap{
+		// What sounds beside the hits.
 		{"hum-50", "mains hum at 50 Hz whose harmonics together are as strong as the voice", nil, hum(50)},
 		{"hum-60", "mains hum at 60 Hz whose harmonics together are as strong as the voice", nil, hum(60)},
 		{"noise", "broadband noise down to 18 dB below the hits' peak", nil, func(s *setup) {
@@ -153,17 +152,7 @@ func noiseTraps() []Trap {
 		{"clunk", "the gate's clunk a fall time before each hit, 8 to 14 dB below it", nil, func(s *setup) {
 			s.knobs().ClunkDB = s.between(-14, -8)
 		}},
-	}
-}
-
-func leakTraps() []Trap {
-	converged := func(every ...int) func(*setup) {
-		return func(s *setup) {
-			s.p.Every, s.ms = pick(s.r, every...), [2]float64{0, 12}
-			s.knobs().LeakDB, s.m.FrameMS = s.between(-20, -6), s.between(0.3, 2.5)
-		}
-	}
-	return []Trap{
+		// What one microphone hears of the other.
 		{"leak", "each hit leaks into the other microphone, up to 6 dB down", nil, func(s *setup) {
 			s.knobs().LeakDB, s.m.FrameMS = s.between(-16, -6), s.between(0.3, 2.5)
 		}},
@@ -173,11 +162,7 @@ func leakTraps() []Trap {
 			s.ms = [2]float64{-4, 4}
 			s.knobs().LeakDB = s.between(-24, -12)
 		}},
-	}
-}
-
-func machineTraps() []Trap {
-	return []Trap{
+		// The machine and its voices.
 		{"bounces", "shot that rebounds with up to 60 % of its speed", nil, func(s *setup) {
 			s.voice().Rebound = s.between(0.35, 0.6)
 		}},
@@ -208,12 +193,7 @@ func machineTraps() []Trap {
 			s.knobs().WowPct = s.between(1.2, 2.5)
 			s.m.CrankTurnsPerBeat = pick(s.r, 0.25, 0.5, 0.75)
 		}},
-	}
-}
-
-func programmeTraps() []Trap {
-	every := func(beats int) func(*setup) { return func(s *setup) { s.p.Every = beats } }
-	return []Trap{
+		// The programme.
 		{"every-1", "the voice strikes on every beat", nil, every(1)},
 		{"every-2", "the voice strikes on every second beat", nil, every(2)},
 		{"every-3", "the voice strikes on every third beat", nil, every(3)},
@@ -234,11 +214,7 @@ func programmeTraps() []Trap {
 			s.p.Every = max(1, int(3*s.p.TempoBPM/60))
 			s.p.LeadS, s.p.TailS = 0.7, 0.5
 		}},
-	}
-}
-
-func recorderTraps() []Trap {
-	return []Trap{
+		// Cables and recorder.
 		{"clipped", "a recording so hot that its hits are clipped", []string{calib.WarnClipped}, func(s *setup) {
 			s.p.PeakDBFS, s.knobs().GainDB = -8, s.between(13, 24)
 		}},

@@ -110,7 +110,7 @@ func (r *figureRenderer) Layout(size fyne.Size) {
 }
 
 func (r *figureRenderer) MinSize() fyne.Size {
-	return fyne.NewSize(240, 150*look.Times(r.v.Theme()))
+	return fyne.NewSize(240, 120*look.Times(r.v.Theme()))
 }
 
 func (r *figureRenderer) Refresh()                     { r.v.draw() }

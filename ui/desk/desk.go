@@ -3,6 +3,8 @@
 package desk
 
 import (
+	"context"
+
 	"fyne.io/fyne/v2"
 
 	"lagwright/calib/bench"
@@ -70,6 +72,17 @@ func (d *Desk) Do(said string, err error) {
 		d.Notice.Say(said, false)
 	}
 	d.Refresh()
+}
+
+// Start runs work as kit.Start does, and ends it as most jobs end: done has what it gave,
+// or the person hears why it gave nothing, and every room shows the view anew.
+func Start[T any](d *Desk, name string, work func(ctx context.Context, progress func(float64)) (T, error), done func(T)) {
+	kit.Start(d.Jobs, name, work, func(given T, err error) {
+		if d.Tell(err); err == nil {
+			done(given)
+		}
+		d.Refresh()
+	})
 }
 
 // Aim points the loop at another tempo, voice or song.

@@ -50,8 +50,7 @@ func (p *Logs) Keep(b *logbook.Book) {
 func (p *Logs) OfferCrash(report string) {
 	words := kit.Wrapped(i18n.L("Lagwright ended by a fault of its own the last time. Your sessions are on the disk as they were, and so is a take that was being recorded: it is offered when its session is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright, or delete it; nothing is sent."))
 	what := kit.NewFlow()
-	scroll := container.NewVScroll(container.NewVBox(words, what))
-	d, away := p.d.Closable(i18n.L("The last run crashed"), scroll)
+	var d *kit.Dialog
 	offer := func(label string, do func()) *kit.Button {
 		b := kit.NewButton(label, func() {
 			d.Hide()
@@ -70,8 +69,8 @@ func (p *Logs) OfferCrash(report string) {
 		p.d.Tell(p.Log.Forget())
 	})
 	offer(i18n.L("Delete the report"), func() { p.d.Tell(p.Log.Forget()) })
-	p.d.Fit(d, scroll, 620)
-	d.Show()
+	var away *kit.Button
+	d, away = p.d.Closable(i18n.L("The last run crashed"), container.NewVScroll(container.NewVBox(words, what)), 620, 0)
 	p.d.Focus(away)
 }
 
@@ -83,13 +82,10 @@ func (p *Logs) CopyDiagnosis() {
 		return
 	}
 	facts := p.facts()
-	kit.Start(p.d.Jobs, i18n.L("Collecting the report…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
+	desk.Start(p.d, i18n.L("Collecting the report…"), func(context.Context, func(float64)) ([]logbook.Fact, error) {
 		return append(facts, devices("inputs", p.d.Sound.Inputs), devices("outputs", p.d.Sound.Outputs)), nil
-	}, func(facts []logbook.Fact, err error) {
-		if err == nil {
-			p.d.Copy(i18n.L("a diagnostic report, without names"), p.Log.Report(facts...))
-		}
-		p.d.Tell(err)
+	}, func(facts []logbook.Fact) {
+		p.d.Copy(i18n.L("a diagnostic report, without names"), p.Log.Report(facts...))
 	})
 }
 

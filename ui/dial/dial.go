@@ -8,7 +8,6 @@ package dial
 
 import (
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
@@ -16,14 +15,9 @@ import (
 	"lagwright/ui/look/ink"
 )
 
-var (
-	_ fyne.Widget     = (*Dial)(nil)
-	_ fyne.Accessible = (*Dial)(nil)
-)
-
 // Dial is the plate dial widget. All its methods belong to the UI goroutine.
 type Dial struct {
-	widget.BaseWidget
+	ink.Drawing
 
 	plate     sketch.Plate
 	current   int
@@ -32,15 +26,12 @@ type Dial struct {
 
 	shown  float64 // the setting drawn, on its way to current while it turns
 	moving *fyne.Animation
-
-	board *ink.Board
 }
 
 // New returns a dial at setting 0 of a plate whose notches are not known.
 func New() *Dial {
 	d := &Dial{}
-	d.board = ink.NewBoard(d, func(float32) fyne.Size { return fyne.NewSquareSize(160) }, d.draw)
-	d.ExtendBaseWidget(d)
+	d.Begin(d, func(float32) fyne.Size { return fyne.NewSquareSize(160) }, d.draw)
 	return d
 }
 
@@ -105,11 +96,8 @@ func (d *Dial) AccessibilityLabel() string {
 	return s
 }
 
-// AccessibilityRole is text: the dial is only read.
-func (d *Dial) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
-
 // CreateRenderer returns the renderer: the board, which ends a turn with the widget.
-func (d *Dial) CreateRenderer() fyne.WidgetRenderer { return renderer{d.board, d} }
+func (d *Dial) CreateRenderer() fyne.WidgetRenderer { return renderer{d.Board, d} }
 
 type renderer struct {
 	*ink.Board

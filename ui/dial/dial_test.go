@@ -27,7 +27,7 @@ func shown(size float32, notches, current, target int, has bool) *Dial {
 // at returns the colour of the picture at an angle (radians clockwise from the
 // top) and a distance from the middle.
 func at(d *Dial, size int, a, r float64) color.RGBA {
-	img := d.board.Paint(size, size).(*image.RGBA)
+	img := d.Board.Paint(size, size).(*image.RGBA)
 	half := float64(size) / 2
 	return img.RGBAAt(int(half+r*math.Sin(a)), int(half-r*math.Cos(a)))
 }
@@ -135,7 +135,7 @@ func TestAnything(t *testing.T) {
 			rapid.IntRange(-5000, 5000).Draw(t, "current"), rapid.IntRange(-5000, 5000).Draw(t, "target"),
 			rapid.Bool().Draw(t, "has"))
 		w := int(math.Ceil(float64(size) * rapid.SampledFrom([]float64{1, 1.5, 2}).Draw(t, "scale")))
-		if got := d.board.Paint(w, w).Bounds().Size(); got != image.Pt(w, w) {
+		if got := d.Board.Paint(w, w).Bounds().Size(); got != image.Pt(w, w) {
 			t.Fatalf("asked for %d, got %v", w, got)
 		}
 	})

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 	"lagwright/plotting"
+	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
 
@@ -76,10 +77,10 @@ func (e *Exports) copyFigure(what string, figure func() (*plotting.Figure, error
 		return
 	}
 	f, err := figure()
-	kit.Start(e.d.Jobs, i18n.F("Copying %s…", what), func(context.Context, func(float64)) (copied, error) {
-		if err != nil {
-			return copied{}, err
-		}
+	if e.d.Tell(err); err != nil {
+		return
+	}
+	desk.Start(e.d, i18n.F("Copying %s…", what), func(context.Context, func(float64)) (copied, error) {
 		var png bytes.Buffer
 		if err := f.WriteTo(&png, "png"); err != nil {
 			return copied{}, err
@@ -90,17 +91,13 @@ func (e *Exports) copyFigure(what string, figure func() (*plotting.Figure, error
 		}
 		path, err := keepPicture(png.Bytes())
 		return copied{path, why}, err
-	}, func(c copied, err error) {
-		e.d.Tell(err)
-		switch {
-		case err != nil:
-		case c.path == "":
+	}, func(c copied) {
+		if c.path == "" {
 			e.d.Notice.Say(copiedWords(what, len(f.Pages())), false)
-		default:
-			fyne.CurrentApp().Clipboard().SetContent(c.path)
-			e.d.Saved(keptWords(what, len(f.Pages()), c), c.path)
+			return
 		}
-		e.d.Refresh()
+		fyne.CurrentApp().Clipboard().SetContent(c.path)
+		e.d.Saved(keptWords(what, len(f.Pages()), c), c.path)
 	})
 }
 
@@ -137,12 +134,8 @@ func (e *Exports) saveReadings() {
 
 // WriteReadings saves the table of all readings at path, as a job.
 func (e *Exports) WriteReadings(path string) {
-	target := path
-	if filepath.Ext(path) == "" {
-		target += ".csv"
-	}
 	v := e.d.View()
-	e.saving(target, func() (string, error) {
-		return i18n.F("Saved %s.", target), plotting.SaveReadings(target, v)
+	e.saving(path, func() (string, error) {
+		return i18n.F("Saved %s.", path), plotting.SaveReadings(path, v)
 	})
 }

@@ -14,7 +14,6 @@ import (
 	"lagwright/plotting"
 	"lagwright/ui/clip"
 	"lagwright/ui/desk"
-	"lagwright/ui/kit"
 	"lagwright/ui/trace"
 )
 
@@ -115,33 +114,22 @@ func (e *Exports) askFile(command, kinds, name string, save func(path string)) {
 
 // WriteFigure draws and saves a figure as a job.
 func (e *Exports) WriteFigure(path string, figure func() (*plotting.Figure, error)) {
-	target := path
-	if filepath.Ext(path) == "" {
-		target += ".png"
-	}
 	f, err := figure()
-	e.saving(target, func() (string, error) {
-		if err != nil {
+	if e.d.Tell(err); err != nil {
+		return
+	}
+	e.saving(path, func() (string, error) {
+		if err := f.Save(path); err != nil {
 			return "", err
 		}
-		if err := f.Save(target); err != nil {
-			return "", err
-		}
-		return SavedWords(f.Files(target), f.Left(target)), nil
+		return SavedWords(f.Files(path), f.Left(path)), nil
 	})
 }
 
 // saving saves something as a job and says what was saved.
-func (e *Exports) saving(target string, save func() (string, error)) {
-	kit.Start(e.d.Jobs, i18n.F("Saving %s…", filepath.Base(target)), func(context.Context, func(float64)) (string, error) {
-		return save()
-	}, func(saved string, err error) {
-		e.d.Tell(err)
-		if err == nil {
-			e.d.Saved(saved, target)
-		}
-		e.d.Refresh()
-	})
+func (e *Exports) saving(path string, save func() (string, error)) {
+	desk.Start(e.d, i18n.F("Saving %s…", filepath.Base(path)), func(context.Context, func(float64)) (string, error) { return save() },
+		func(saved string) { e.d.Saved(saved, path) })
 }
 
 // SavedWords names all files of a figure that was saved, and those that could be

@@ -9,7 +9,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/plotting"
-	"lagwright/ui/kit"
+	"lagwright/ui/desk"
 )
 
 // printed is what became of a page that was to be printed.
@@ -25,11 +25,11 @@ func (e *Exports) print(what string, figure func() (*plotting.Figure, error)) {
 		return
 	}
 	f, err := figure()
+	if e.d.Tell(err); err != nil {
+		return
+	}
 	paper := e.d.Prefs.Paper()
-	kit.Start(e.d.Jobs, i18n.F("Printing %s…", what), func(ctx context.Context, _ func(float64)) (printed, error) {
-		if err != nil {
-			return printed{}, err
-		}
+	desk.Start(e.d, i18n.F("Printing %s…", what), func(ctx context.Context, _ func(float64)) (printed, error) {
 		dir, err := os.MkdirTemp("", "lagwright-")
 		if err != nil {
 			return printed{}, err
@@ -39,17 +39,13 @@ func (e *Exports) print(what string, figure func() (*plotting.Figure, error)) {
 			return printed{}, err
 		}
 		return printed{path, lp(ctx, paper, path)}, nil
-	}, func(p printed, err error) {
-		e.d.Tell(err)
-		switch {
-		case err != nil:
-		case p.why == nil:
+	}, func(p printed) {
+		if p.why == nil {
 			e.d.Saved(i18n.F("Sent %s to the printer.", what), p.path)
-		default:
-			e.d.Saved(i18n.F("Not printed (%v). The page is opened instead, to print it from there: %s.", p.why, p.path), p.path)
-			e.d.Show(p.path)
+			return
 		}
-		e.d.Refresh()
+		e.d.Saved(i18n.F("Not printed (%v). The page is opened instead, to print it from there: %s.", p.why, p.path), p.path)
+		e.d.Show(p.path)
 	})
 }
 

@@ -4,7 +4,6 @@ package fan
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -13,25 +12,18 @@ import (
 	"lagwright/ui/look/ink"
 )
 
-var (
-	_ fyne.Widget     = (*Fan)(nil)
-	_ fyne.Accessible = (*Fan)(nil)
-)
-
 // Fan is the hit fan widget. All its methods belong to the UI goroutine.
 type Fan struct {
-	widget.BaseWidget
+	ink.Drawing
 
-	has   bool
-	fan   sketch.Fan
-	board *ink.Board
+	has bool
+	fan sketch.Fan
 }
 
 // New returns an empty fan.
 func New() *Fan {
 	f := &Fan{}
-	f.board = ink.NewBoard(f, func(times float32) fyne.Size { return fyne.NewSize(220, 150*times) }, f.draw)
-	f.ExtendBaseWidget(f)
+	f.Begin(f, func(times float32) fyne.Size { return fyne.NewSize(220, 140*times) }, f.draw)
 	return f
 }
 
@@ -71,9 +63,3 @@ func (f *Fan) AccessibilityLabel() string {
 	}
 	return i18n.F("Hit fan: %s. %s", f.fan.Summary(), f.fan.Verdict())
 }
-
-// AccessibilityRole is text: the fan is only read.
-func (f *Fan) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
-
-// CreateRenderer returns the renderer: the board.
-func (f *Fan) CreateRenderer() fyne.WidgetRenderer { return f.board }

@@ -47,7 +47,7 @@ func TestLateIsRight(t *testing.T) {
 	app.Settings().SetTheme(look.Forced(theme.VariantLight))
 	for _, lag := range []float64{60, -60} {
 		f := shown(600, 300, reading(20, lag, 3), 0)
-		img := f.board.Paint(600, 300).(*image.RGBA)
+		img := f.Board.Paint(600, 300).(*image.RGBA)
 		zero := int(f.fan.Field(600, 300, 13).X(0))
 		left, right := count(img, look.Color(look.Voice, theme.VariantLight), zero)
 		if lag < 0 {
@@ -92,7 +92,7 @@ func TestAnything(t *testing.T) {
 		f := shown(float32(w), float32(h), r, odd.Draw(t, "tolerance"))
 		scale := rapid.SampledFrom([]float64{1, 1.5, 2}).Draw(t, "scale")
 		pw, ph := int(math.Ceil(float64(w)*scale)), int(math.Ceil(float64(h)*scale))
-		if got := f.board.Paint(pw, ph).Bounds().Size(); got != image.Pt(pw, ph) {
+		if got := f.Board.Paint(pw, ph).Bounds().Size(); got != image.Pt(pw, ph) {
 			t.Fatalf("asked for %d by %d, got %v", pw, ph, got)
 		}
 	})

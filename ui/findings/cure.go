@@ -63,9 +63,7 @@ func (c *Cure) Open() {
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
 	var d *kit.Dialog
 	machine := kit.NewButton(i18n.L("The machine…"), func() { d.Hide(); c.machine() })
-	done := kit.NewButton(i18n.L("Close"), func() { d.Hide() })
-	d = c.d.Dialog(i18n.L("How to bring the voices together"), body, done, machine)
-	d.Resize(c.d.Room(760, 400))
-	d.Show()
+	done := kit.NewButton(i18n.L("Close"), nil)
+	d = c.d.Dialog(i18n.L("How to bring the voices together"), body, 760, 400, done, machine)
 	c.d.Focus(done)
 }

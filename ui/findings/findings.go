@@ -72,7 +72,7 @@ func (p *Bar) List() {
 	}
 	p.d.Commit()
 	rows := container.NewVBox(kit.Wrapped(i18n.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
-	d, _ := p.d.Closable(i18n.L("Suspected mistakes"), container.NewVScroll(rows))
+	var d *kit.Dialog
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
 		rows.Add(kit.Wrapped(foundWords(f)))
@@ -83,8 +83,7 @@ func (p *Bar) List() {
 			})))
 		}
 	}
-	d.Resize(p.d.Room(680, min(460, 180+120*float32(len(known)))))
-	d.Show()
+	d, _ = p.d.Closable(i18n.L("Suspected mistakes"), container.NewVScroll(rows), 680, min(460, 180+120*float32(len(known))))
 }
 
 // answerWords says what the builder can do about a finding in the session; nothing

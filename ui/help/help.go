@@ -55,9 +55,7 @@ func Show(d *desk.Desk, keys string) *Reader {
 	r.List.Other = r.scroll
 	body := container.NewHSplit(r.List, r.Page)
 	body.Offset = 0.27
-	shown, _ := d.Closable(i18n.L("Handbook"), body)
-	shown.Resize(d.Room(980, 660))
-	shown.Show()
+	d.Closable(i18n.L("Handbook"), body, 980, 660)
 	r.List.Select(0)
 	d.Focus(r.List)
 	return r

@@ -66,15 +66,13 @@ func (f *Frame) choose(title, open, dir string, kinds []string, chosen func(path
 		places.Add(NewButton(filepath.Base(p), func() { c.show(p) }))
 	}
 	top := container.NewVBox(c.Path, places)
-	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { c.dialog.Hide() })
-	c.dialog = f.Dialog(title, container.NewBorder(top, nil, nil, nil, c.List), cancel, c.Open)
-	c.dialog.Resize(f.Room(760, 560))
+	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), nil)
+	c.dialog = f.Dialog(title, container.NewBorder(top, nil, nil, nil, c.List), 760, 560, cancel, c.Open)
 	for _, at := range append([]string{dir}, placesHere()...) {
 		if c.show(at) {
 			break
 		}
 	}
-	c.dialog.Show()
 	f.Focus(c.List)
 	return c
 }

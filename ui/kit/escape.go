@@ -21,8 +21,8 @@ var shown = map[fyne.CanvasObject]*Dialog{}
 // SetOnClosed gives what is to be done once the dialog is gone.
 func (d *Dialog) SetOnClosed(closed func()) { d.closed = closed }
 
-// Show shows it over its window.
-func (d *Dialog) Show() {
+// show shows it over its window.
+func (d *Dialog) show() {
 	d.CustomDialog.Show()
 	over := d.win.Canvas().Overlays().Top()
 	shown[over] = d

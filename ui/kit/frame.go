@@ -86,47 +86,69 @@ func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, le
 			}
 		}
 	}
-	d = f.Dialog(title, scroll, cancel, keep)
-	f.Fit(d, scroll, 620)
-	d.Show()
+	d = f.Dialog(title, scroll, 620, 0, cancel, keep)
 }
 
-// Dialog returns a dialog with a button that takes it away and changes nothing, and
-// others. What is shown in it lies where the caller gives it its size.
-func (f *Frame) Dialog(title string, content fyne.CanvasObject, away *Button, others ...fyne.CanvasObject) *Dialog {
+// Dialog shows something in a dialog so wide and high at the usual text, as far as the
+// window has room; at no height, as high as all that scrolls in it. The first button takes
+// it away and changes nothing: one that does nothing yet does that.
+func (f *Frame) Dialog(title string, content fyne.CanvasObject, wide, high float32, away *Button, others ...*Button) *Dialog {
 	d := &Dialog{CustomDialog: dialog.NewCustomWithoutButtons(title, content, f.Win), win: f.Win, content: content, away: away}
-	d.SetButtons(append([]fyne.CanvasObject{away}, others...))
+	if away.OnTapped == nil {
+		away.OnTapped = d.Hide
+	}
+	buttons := []fyne.CanvasObject{away}
+	for _, b := range others {
+		buttons = append(buttons, b)
+	}
+	d.SetButtons(buttons)
+	if scroll, ok := content.(*container.Scroll); ok && high == 0 {
+		f.fit(d, scroll, wide)
+	} else {
+		d.Resize(f.Room(wide, high))
+	}
+	d.show()
 	return d
 }
 
-// Closable returns a dialog that only shows something, with the button that takes it
-// away.
-func (f *Frame) Closable(title string, content fyne.CanvasObject) (d *Dialog, away *Button) {
-	away = NewButton(i18n.L("Close"), func() { d.Hide() })
-	return f.Dialog(title, content, away), away
+// Closable shows a dialog that only shows something, with the button that takes it away.
+func (f *Frame) Closable(title string, content fyne.CanvasObject, wide, high float32) (d *Dialog, away *Button) {
+	away = NewButton(i18n.L("Close"), nil)
+	return f.Dialog(title, content, wide, high, away), away
 }
 
 // Confirm asks before something is done. Where it loses something, the button that
 // leaves all as it is is the bright one and has the keyboard.
 func (f *Frame) Confirm(title, words, yes, no string, loses bool, do, dont func()) {
-	scroll := container.NewVScroll(Wrapped(words))
-	var d *Dialog
-	away := NewButton(no, func() { d.Hide(); dont() })
-	ok := NewButton(yes, func() { d.Hide(); do() })
-	bright := ok
+	bright := 1
 	if loses {
-		bright = away
+		bright = 0
 	}
-	bright.Importance = widget.HighImportance
-	d = f.Dialog(title, scroll, away, ok)
-	f.Fit(d, scroll, 460)
-	d.Show()
-	f.Focus(bright)
+	f.Ask(title, words, bright, Answer{no, dont}, Answer{yes, do})
 }
 
-// Fit makes a dialog large enough for all that scrolls in it, and so wide at
+// Answer is one of a question, and what is done then.
+type Answer struct {
+	Words string
+	Do    func()
+}
+
+// Ask asks a question. The escape key gives its first answer; one of them is bright and
+// has the keyboard.
+func (f *Frame) Ask(title, words string, bright int, answers ...Answer) {
+	var d *Dialog
+	var buttons []*Button
+	for _, a := range answers {
+		buttons = append(buttons, NewButton(a.Words, func() { d.Hide(); a.Do() }))
+	}
+	buttons[bright].Importance = widget.HighImportance
+	d = f.Dialog(title, container.NewVScroll(Wrapped(words)), 460, 0, buttons[0], buttons[1:]...)
+	f.Focus(buttons[bright])
+}
+
+// fit makes a dialog large enough for all that scrolls in it, and so wide at
 // least at the usual text, as far as the window has room.
-func (f *Frame) Fit(d dialog.Dialog, scroll *container.Scroll, least float32) {
+func (f *Frame) fit(d dialog.Dialog, scroll *container.Scroll, least float32) {
 	const beside = 32 // left and right of what the toolkit's dialogs show
 	around := fyne.NewSize(beside, d.MinSize().Height-scroll.MinSize().Height).AddWidthHeight(2*theme.Padding(), 2*theme.Padding())
 	has := f.Win.Canvas().Size().SubtractWidthHeight(20, 20)

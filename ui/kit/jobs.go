@@ -95,6 +95,19 @@ func (j *Jobs) watch(share *atomic.Int64, finished <-chan struct{}) {
 	}
 }
 
+// Watch has Fyne's goroutine look at something every so often until look says that it is
+// over, from a goroutine of its own. A look that is late is left out, not queued.
+func (j *Jobs) Watch(every time.Duration, look func() (goesOn bool)) {
+	j.Spawn(func() {
+		tick := time.NewTicker(every)
+		defer tick.Stop()
+		for on := true; on; {
+			<-tick.C
+			fyne.DoAndWait(func() { on = look() })
+		}
+	})
+}
+
 // Stop cancels the running job, if any. The job ends a little later, and says so
 // the usual way.
 func (j *Jobs) Stop() {

@@ -13,32 +13,76 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// The parts of the window that may have the keyboard. Keys without a modifier reach
-// what has it and nobody else, so each hears the escape key, which takes a dialog
-// away. With large text the window scrolls, so each comes into sight when it gets
-// the keyboard. The toolkit's own do neither.
+// The parts of the window that may have the keyboard, each over the toolkit's own.
 type (
 	Field struct {
-		widget.Entry
-		given string // what stood in it before anybody typed
+		entry
+		hears
+		Keys  func(*fyne.KeyEvent) (taken bool) // takes keys before the field does; nil = none
+		given string                            // what stood in it before anybody typed
 	}
 	Button struct {
-		widget.Button
+		button
+		hears
 		name string // of one that shows a picture only
 	}
-	Choice struct{ widget.Select }
-	Tick   struct{ widget.Check }
+	Choice struct {
+		choice
+		hears
+	}
+	Tick struct {
+		tick
+		hears
+	}
 	Slider struct {
-		widget.Slider
+		slider
+		hears
 		name string // what it sets
 	}
-	Proposals struct{ widget.SelectEntry } // a field with a list to choose from
-	Rows      struct {
-		widget.List
-		Other func(*fyne.KeyEvent) // hears the keys that no list has a use for; nil = nobody
+	Proposals struct { // a field with a list to choose from
+		proposals
+		hears
+	}
+	Rows struct {
+		rows
+		hears
+		At    int                  // the row that the keyboard is on
+		Other func(*fyne.KeyEvent) // hears the keys that the list has no use for; nil = nobody
+		Typed func(rune)           // hears what is typed; nil = nobody
 		name  string               // what it lists
 	}
+
+	entry     struct{ widget.Entry }
+	button    struct{ widget.Button }
+	choice    struct{ widget.Select }
+	tick      struct{ widget.Check }
+	slider    struct{ widget.Slider }
+	proposals struct{ widget.SelectEntry }
+	rows      struct{ widget.List }
 )
+
+// hears has the keyboard in place of the toolkit's own, which lies one level deeper, so
+// that Go finds these methods first. Keys without a modifier reach what has the keyboard
+// and nobody else, so each hears the escape key, which takes a dialog away. With large text
+// the window scrolls, so each comes into sight when it gets the keyboard. The toolkit's own
+// do neither.
+type hears struct {
+	o        fyne.CanvasObject // what lies in the window
+	toolkits fyne.Focusable    // what it is made of
+}
+
+// TypedKey hears the escape key and leaves the others to the toolkit.
+func (h hears) TypedKey(k *fyne.KeyEvent) {
+	if !escaped(h.o, k) {
+		h.toolkits.TypedKey(k)
+	}
+}
+
+// FocusGained brings what got the keyboard into sight.
+func (h hears) FocusGained() {
+	h.toolkits.FocusGained()
+	Reveal(h.o)
+}
 
 // escaped reports whether a key was the escape key and took a dialog away.
 func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
@@ -49,30 +93,19 @@ func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
 func NewField(text string) *Field {
 	f := &Field{given: text}
 	f.Text = text
+	f.hears = hears{f, &f.Entry}
 	f.ExtendBaseWidget(f)
 	return f
 }
 
-// TypedKey hears the escape key and leaves the others to the entry.
-func (f *Field) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(f, k) {
-		f.Entry.TypedKey(k)
-	}
-}
-
-// SetText gives the field another text.
+// SetText gives the field another text. The toolkit's would keep what was selected, as
+// places in a text that is gone.
 func (f *Field) SetText(text string) {
 	f.given = text
-	setText(&f.Entry, text)
-}
-
-// setText gives an entry another text. The toolkit's would keep what was selected, as
-// places in a text that is gone.
-func setText(e *widget.Entry, text string) {
-	if e.SelectedText() != "" {
-		e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
+	if f.SelectedText() != "" {
+		f.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
 	}
-	e.SetText(text)
+	f.Entry.SetText(text)
 }
 
 // FocusGained brings the field into sight, and selects what it was given, so that it can
@@ -80,11 +113,17 @@ func setText(e *widget.Entry, text string) {
 // while it is typed, where the toolkit's would show its tick still.
 func (f *Field) FocusGained() {
 	f.AlwaysShowValidationError = f.Validator != nil
-	f.Entry.FocusGained()
+	f.hears.FocusGained()
 	if f.Text == f.given && !f.MultiLine {
 		f.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
 	}
-	Reveal(f)
+}
+
+// TypedKey gives a key to who takes it first.
+func (f *Field) TypedKey(k *fyne.KeyEvent) {
+	if f.Keys == nil || !f.Keys(k) {
+		f.hears.TypedKey(k)
+	}
 }
 
 // AcceptsTab leaves the tab key to those who go from one thing to the next, also where
@@ -105,6 +144,7 @@ func (f *Field) TypedShortcut(s fyne.Shortcut) {
 func NewButton(label string, do func()) *Button {
 	b := &Button{}
 	b.Text, b.OnTapped = label, do
+	b.hears = hears{b, &b.Button}
 	b.ExtendBaseWidget(b)
 	return b
 }
@@ -138,65 +178,29 @@ func (b *Button) MouseOut() {
 	tip(b, "")
 }
 
-// TypedKey hears the escape key and leaves the others to the button.
-func (b *Button) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(b, k) {
-		b.Button.TypedKey(k)
-	}
-}
-
-// FocusGained brings the button into sight.
-func (b *Button) FocusGained() {
-	b.Button.FocusGained()
-	Reveal(b)
-}
-
 // NewChoice returns a choice of which nothing is chosen yet.
 func NewChoice(options []string, changed func(string)) *Choice {
 	c := &Choice{}
 	c.Options, c.OnChanged, c.PlaceHolder = options, changed, i18n.L("Choose one")
+	c.hears = hears{c, &c.Select}
 	c.ExtendBaseWidget(c)
 	return c
-}
-
-// TypedKey hears the escape key and leaves the others to the choice.
-func (c *Choice) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(c, k) {
-		c.Select.TypedKey(k)
-	}
-}
-
-// FocusGained brings the choice into sight.
-func (c *Choice) FocusGained() {
-	c.Select.FocusGained()
-	Reveal(c)
 }
 
 // NewTick returns a tick with a label, off.
 func NewTick(label string, changed func(bool)) *Tick {
 	t := &Tick{}
 	t.Text, t.OnChanged = label, changed
+	t.hears = hears{t, &t.Check}
 	t.ExtendBaseWidget(t)
 	return t
-}
-
-// TypedKey hears the escape key and leaves the others to the tick.
-func (t *Tick) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(t, k) {
-		t.Check.TypedKey(k)
-	}
-}
-
-// FocusGained brings the tick into sight.
-func (t *Tick) FocusGained() {
-	t.Check.FocusGained()
-	Reveal(t)
 }
 
 // NewSlider returns a slider from 0 to 1.
 func NewSlider(name string, value, step float64, changed func(float64)) *Slider {
 	s := &Slider{name: name}
 	s.Max, s.Value, s.Step, s.OnChanged = 1, value, step, changed
+	s.hears = hears{s, &s.Slider}
 	s.ExtendBaseWidget(s)
 	return s
 }
@@ -204,43 +208,18 @@ func NewSlider(name string, value, step float64, changed func(float64)) *Slider 
 // AccessibilityLabel says what the slider sets.
 func (s *Slider) AccessibilityLabel() string { return s.name }
 
-// TypedKey hears the escape key and leaves the others to the slider.
-func (s *Slider) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(s, k) {
-		s.Slider.TypedKey(k)
-	}
-}
-
-// FocusGained brings the slider into sight.
-func (s *Slider) FocusGained() {
-	s.Slider.FocusGained()
-	Reveal(s)
-}
-
 // NewProposals returns a field with a text and a list to choose from.
 func NewProposals(text string, options []string) *Proposals {
 	p := &Proposals{}
 	p.Text = text
 	p.Wrapping = fyne.TextWrap(fyne.TextTruncateClip)
+	p.hears = hears{p, &p.SelectEntry}
 	p.ExtendBaseWidget(p)
 	p.SetOptions(options)
 	if toolkits, ok := p.ActionItem.(*widget.Button); ok {
 		p.ActionItem = NewIconButton(i18n.L("Choose one"), toolkits.Icon, toolkits.OnTapped)
 	}
 	return p
-}
-
-// TypedKey hears the escape key and leaves the others to the entry.
-func (p *Proposals) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(p, k) {
-		p.SelectEntry.TypedKey(k)
-	}
-}
-
-// FocusGained brings the field into sight.
-func (p *Proposals) FocusGained() {
-	p.SelectEntry.FocusGained()
-	Reveal(p)
 }
 
 // NewRows returns a list of texts, each in as many lines as it takes.
@@ -255,6 +234,8 @@ func NewRows(name string, length func() int, say func(row int) string) *Rows {
 			r.SetItemHeight(i, l.MinSize().Height)
 		}
 	}
+	r.OnHighlighted = func(i widget.ListItemID) { r.At = i }
+	r.hears = hears{r, &r.List}
 	r.ExtendBaseWidget(r)
 	return r
 }
@@ -273,23 +254,28 @@ func (r *Rows) AccessibilityLabel() string { return r.name }
 
 // TypedKey has Enter choose as the space bar does.
 func (r *Rows) TypedKey(k *fyne.KeyEvent) {
-	switch k.Name {
-	case fyne.KeyReturn, fyne.KeyEnter:
-		k = &fyne.KeyEvent{Name: fyne.KeySpace}
-	case fyne.KeyUp, fyne.KeyDown, fyne.KeySpace:
-	default:
-		if !escaped(r, k) && r.Other != nil {
-			r.Other(k)
-		}
-		return
+	switch {
+	case k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter:
+		r.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+	case k.Name == fyne.KeyDown || k.Name == fyne.KeySpace || k.Name == fyne.KeyUp && r.At > 0:
+		r.List.TypedKey(k)
+	case !escaped(r, k) && r.Other != nil:
+		r.Other(k)
 	}
-	r.List.TypedKey(k)
 }
 
-// FocusGained brings the list into sight.
-func (r *Rows) FocusGained() {
-	r.List.FocusGained()
-	Reveal(r)
+// TypedRune hands on what is typed.
+func (r *Rows) TypedRune(c rune) {
+	if r.Typed != nil && c != ' ' {
+		r.Typed(c)
+	}
+}
+
+// ToTop puts the keyboard on the first row, before the list changes.
+func (r *Rows) ToTop() {
+	for range r.At {
+		r.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeyUp})
+	}
 }
 
 // Reveal scrolls what got the keyboard into sight, where it lies in something that

@@ -4,7 +4,6 @@ import (
 	"image/color"
 	"math"
 
-	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
 )
 
@@ -107,14 +106,4 @@ func (s *sheet) arrow(c color.Color, x0, x1, y float64) {
 	way, head := math.Copysign(1, x1-x0), 8*s.times
 	s.Level(c, min(x0, x1-way*head), max(x0, x1-way*head), y, 2)
 	s.Shape(c, []sketch.Pt{{X: x1, Y: y}, {X: x1 - way*head, Y: y - head/2}, {X: x1 - way*head, Y: y + head/2}})
-}
-
-// sides writes what lies on which side of zero, as the hit fan does.
-func (s *sheet) sides(left, right, y float64) {
-	room := (right - left) / 2
-	tip := 7 * s.times
-	s.Shape(s.early, []sketch.Pt{{X: left, Y: y}, {X: left + tip, Y: y - tip/2}, {X: left + tip, Y: y + tip/2}})
-	s.write(s.early, left+tip+4, y, sketch.Left, true, room-20, i18n.L("early"))
-	s.Shape(s.late, []sketch.Pt{{X: right, Y: y}, {X: right - tip, Y: y - tip/2}, {X: right - tip, Y: y + tip/2}})
-	s.write(s.late, right-tip-4, y, sketch.Right, true, room-20, i18n.L("late"))
 }

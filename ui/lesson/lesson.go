@@ -20,34 +20,24 @@ import (
 	"lagwright/ui/look/ink"
 )
 
-var (
-	_ fyne.Widget     = (*Picture)(nil)
-	_ fyne.Accessible = (*Picture)(nil)
-)
-
 // Picture is one. All its methods belong to the UI goroutine.
 type Picture struct {
-	widget.BaseWidget
+	ink.Drawing
 
 	words string
 	high  float64      // in device-independent pixels, at the usual text
 	draw  func(*sheet) // draws all of it
 
-	board *ink.Board
 }
 
 func newPicture(words string, high float64, draw func(*sheet)) *Picture {
 	p := &Picture{words: words, high: high, draw: draw}
-	p.board = ink.NewBoard(p, p.least, func(pen *ink.Pen, _ bool) { p.draw(sheetOf(pen)) })
-	p.ExtendBaseWidget(p)
+	p.Begin(p, p.least, func(pen *ink.Pen, _ bool) { p.draw(sheetOf(pen)) })
 	return p
 }
 
 // AccessibilityLabel says what the picture shows.
 func (p *Picture) AccessibilityLabel() string { return p.words }
-
-// AccessibilityRole is text: the picture is only read.
-func (p *Picture) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
 
 // leastWide is the width below which the labels would run into each other.
 const leastWide = 300
@@ -55,9 +45,6 @@ const leastWide = 300
 func (p *Picture) least(times float32) fyne.Size {
 	return fyne.NewSize(leastWide*times, float32(p.high)*times)
 }
-
-// CreateRenderer returns the renderer: the board.
-func (p *Picture) CreateRenderer() fyne.WidgetRenderer { return p.board }
 
 // sheet is what a picture is drawn on: the pen, the theme's colours and the room.
 type sheet struct {

@@ -57,7 +57,7 @@ func TestPictures(t *testing.T) {
 // within checks the sheet that was drawn last.
 func within(t *testing.T, file string, p *Picture) {
 	t.Helper()
-	img, _ := p.board.Paint(int(p.Size().Width), int(p.Size().Height)).(*image.RGBA)
+	img, _ := p.Board.Paint(int(p.Size().Width), int(p.Size().Height)).(*image.RGBA)
 	if img == nil {
 		t.Fatalf("%s: nothing was drawn", file)
 	}

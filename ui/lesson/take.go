@@ -1,8 +1,16 @@
 package lesson
 
 import (
+	"image"
+	"image/draw"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
+	"lagwright/ui/look"
+	"lagwright/ui/look/ink"
 )
 
 func takeText() string {
@@ -12,51 +20,39 @@ func takeText() string {
 // Take shows how a lag looks in the mirror trace, and in the hit fan.
 func Take() *Picture {
 	return newPicture(i18n.L("Left, the mirror trace: the reference above, the voice below; a voice hit right of its beat is late, one left of it early. Right, the hit fan: the beat at zero, late hits to the right, early ones to the left, and below them the lag with its interval."),
-		170, drawTake)
+		190, drawTake)
 }
 
-// shares of a beat by which the hits of the picture miss theirs, for its look only.
-var shares = []float64{0.24, -0.2, 0.14, -0.07, 0.19, 0.08}
+// How far hits miss their beat, for the look of the pictures only: in beats in the mirror
+// trace, in ms in the fan.
+var (
+	shares = []float64{0.24, -0.2}
+	lags   = []float64{12, -10, 7, -3.5, 9.5, 4}
+)
 
 func drawTake(s *sheet) {
 	t := s.times
-	parting := s.w * 0.62
+	parting := s.w * 0.6
 	s.write(s.text, 2*margin, margin+rowHigh*t/2, sketch.Left, true, parting-3*margin, i18n.L("mirror trace"))
 	l := s.lane(2*margin, parting-margin, s.h/2-laneHigh*t/2+6*t, -0.7, 1.6)
 	l.beats(1)
 	words := []string{i18n.L("late"), i18n.L("early")}
-	for i, share := range shares[:2] {
+	for i, share := range shares {
 		l.bracket(float64(i), float64(i)+share, words[i])
 		l.strike(float64(i) + share)
 	}
 	s.write(s.reference, l.left, l.top-s.small*0.9, sketch.Left, false, l.x(-0.08)-l.left, i18n.L("reference"))
 	s.write(s.voice, l.left, l.bottom+s.small*0.9, sketch.Left, false, l.x(-0.08)-l.left, i18n.L("voice"))
 	s.Upright(s.grid, parting, margin, s.h-margin, 1)
-	s.fan(parting+margin, s.w-margin)
+	s.write(s.text, parting+margin, margin+rowHigh*t/2, sketch.Left, true, s.w-parting-2*margin, i18n.L("hit fan"))
+	s.fan(image.Rect(int((parting+margin)*s.Scale), int((margin+rowHigh*t)*s.Scale), int((s.w-margin)*s.Scale), int((s.h-margin)*s.Scale)))
 }
 
-// fan draws the hit fan between left and right.
-func (s *sheet) fan(left, right float64) {
-	t := s.times
-	zero, half := (left+right)/2, (right-left)/2
-	s.write(s.text, left, margin+rowHigh*t/2, sketch.Left, true, right-left, i18n.L("hit fan"))
-	top := margin + 1.5*rowHigh*t
-	s.sides(left, right, top)
-	bottom := s.h - margin - 16*t
-	s.Upright(s.reference, zero, top, s.h-margin, 1.5)
-	var sum float64
-	for i, share := range shares {
-		at := sketch.Pt{X: zero + share/0.3*half*0.9, Y: top + (bottom-top)*(0.45+0.5*float64(i)/float64(len(shares)))}
-		s.Line(sketch.Mix(s.paper, s.voice, 0.6), 1.2, sketch.Pt{X: zero, Y: top}, at)
-		s.Diamond(s.voice, at.X, at.Y, headRadius*t)
-		sum += share
-	}
-	s.Disc(s.reference, zero, top, headRadius*t)
-	mean, wide, y := zero+sum/float64(len(shares))/0.3*half*0.9, half*0.28, s.h-margin-5*t
-	s.Level(s.late, mean-wide, mean+wide, y, 3)
-	for _, x := range []float64{mean - wide, mean + wide} {
-		s.Upright(s.late, x, y-5*t, y+5*t, 2)
-	}
-	s.Disc(s.paper, mean, y, headRadius*t)
-	s.Ring(s.late, mean, y, (headRadius-1)*t, 2)
+// fan draws what the window's own hit fan has of these hits.
+func (s *sheet) fan(at image.Rectangle) {
+	lag, half := stat.Mean(lags, nil), 1.96*stat.StdDev(lags, nil)/math.Sqrt(float64(len(lags)))
+	pen := ink.On(image.NewRGBA(image.Rect(0, 0, at.Dx(), at.Dy())), s.Scale, s.Theme)
+	sketch.FanOf(lag, [2]float64{lag - half, lag + half}, 0, len(lags), func(i int) (float64, bool) { return lags[i], true }).
+		Draw(pen.Pen, look.Inks(s.Theme), s.small, "")
+	draw.Draw(s.Img, at, pen.Img, image.Point{}, draw.Over)
 }

@@ -130,29 +130,17 @@ func (b *Bar) begin(t loop.Result) error {
 	})
 	b.Root.Show()
 	b.d.Refresh()
-	b.roll(playing)
+	b.d.Jobs.Watch(rollEvery, func() bool {
+		if b.Play == playing {
+			b.trace.Heard(b.HeardS())
+		}
+		return b.Play == playing
+	})
 	return nil
 }
 
 // rollEvery is how often the ball on the trace is moved.
 const rollEvery = 50 * time.Millisecond
-
-// roll moves a ball along the trace to what is heard, from a goroutine of its own,
-// for as long as it plays.
-func (b *Bar) roll(playing *playback.Listening) {
-	b.d.Jobs.Spawn(func() {
-		tick := time.NewTicker(rollEvery)
-		defer tick.Stop()
-		for on := true; on; {
-			<-tick.C
-			fyne.DoAndWait(func() {
-				if on = b.Play == playing; on {
-					b.trace.Heard(b.HeardS())
-				}
-			})
-		}
-	})
-}
 
 // HeardS returns what is heard of the take in sight, in s of it; negative where it
 // is another take, or nothing.

@@ -3,7 +3,6 @@ package listen
 import (
 	"slices"
 
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -39,13 +38,10 @@ func (b *Bar) AskTones() {
 	tones.Checked = kept.Tones()
 	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { kept.SetClick(on); b.d.Refresh() })
 	click.Checked = kept.Click()
-	advice := widget.NewLabel(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
-	advice.Wrapping = fyne.TextWrapWord
+	advice := kit.Wrapped(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
 	said := widget.NewLabel("")
 	lessons := container.NewVBox()
 	for _, l := range playback.Teach() {
-		what := widget.NewLabel(l.What)
-		what.Wrapping = fyne.TextWrapWord
 		hear := kit.NewButtonWithIcon(i18n.L("Hear it"), theme.VolumeUpIcon(), func() {
 			s, err := b.Speaker()
 			if err != nil {
@@ -54,10 +50,8 @@ func (b *Bar) AskTones() {
 			}
 			s.Ring(l.Tone)
 		})
-		lessons.Add(container.NewBorder(nil, nil, hear, nil, what))
+		lessons.Add(container.NewBorder(nil, nil, hear, nil, kit.Wrapped(l.What)))
 	}
 	top := container.NewVBox(container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Output")), nil, output), tones, click, advice, said, widget.NewSeparator())
-	d, _ := b.d.Closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)))
-	d.Resize(b.d.Room(680, 520))
-	d.Show()
+	b.d.Closable(i18n.L("Tones and guide click"), container.NewBorder(top, nil, nil, nil, container.NewVScroll(lessons)), 680, 520)
 }

@@ -17,9 +17,10 @@ var _ fyne.Theme = (*benchTheme)(nil)
 
 // benchTheme is the theme; icons and most fonts are the toolkit's.
 type benchTheme struct {
-	variant fyne.ThemeVariant // follow, or the only variant it shows
-	text    float32           // how many times the usual size text has
-	own     fonts             // of the language in use
+	fyne.Theme                   // the toolkit's
+	variant    fyne.ThemeVariant // follow, or the only variant it shows
+	text       float32           // how many times the usual size text has
+	own        fonts             // of the language in use
 }
 
 // fonts are those of a language that the toolkit's fonts lack the letters of; else nil.
@@ -41,14 +42,16 @@ func New() fyne.Theme { return Forced(follow) }
 // Forced returns the theme held in one variant (theme.VariantLight or
 // theme.VariantDark) whatever the system says.
 func Forced(variant fyne.ThemeVariant) fyne.Theme {
-	return &benchTheme{variant: variant, text: 1, own: fontsOf(i18n.Tag())}
+	return &benchTheme{Theme: theme.DefaultTheme(), variant: variant, text: 1, own: fontsOf(i18n.Tag())}
 }
 
 // Larger returns one of this package's themes with text so many times the usual
 // size; another theme stays as it is.
 func Larger(th fyne.Theme, times float32) fyne.Theme {
 	if t, ours := th.(*benchTheme); ours {
-		return &benchTheme{variant: t.variant, text: times, own: t.own}
+		larger := *t
+		larger.text = times
+		return &larger
 	}
 	return th
 }
@@ -57,7 +60,9 @@ func Larger(th fyne.Theme, times float32) fyne.Theme {
 // another theme stays as it is.
 func Lettered(th fyne.Theme, tag string) fyne.Theme {
 	if t, ours := th.(*benchTheme); ours {
-		return &benchTheme{variant: t.variant, text: t.text, own: fontsOf(tag)}
+		lettered := *t
+		lettered.own = fontsOf(tag)
+		return &lettered
 	}
 	return th
 }
@@ -80,7 +85,7 @@ func (t *benchTheme) Color(name fyne.ThemeColorName, variant fyne.ThemeVariant) 
 	if _, ok := palette[name]; ok {
 		return Color(name, variant)
 	}
-	return theme.DefaultTheme().Color(name, variant)
+	return t.Theme.Color(name, variant)
 }
 
 // Font returns the toolkit's font, or one of our own where that lacks the letters of
@@ -93,51 +98,39 @@ func (t *benchTheme) Font(style fyne.TextStyle) fyne.Resource {
 	if own != nil && !style.Symbol {
 		return own
 	}
-	return theme.DefaultTheme().Font(style)
-}
-
-// Icon returns the toolkit's icon.
-func (t *benchTheme) Icon(name fyne.ThemeIconName) fyne.Resource {
-	return theme.DefaultTheme().Icon(name)
+	return t.Theme.Font(style)
 }
 
 // sizes are a little larger than the toolkit's: the screen is read from a crank's
-// length away. Device-independent pixels.
-var sizes = map[fyne.ThemeSizeName]float32{
-	theme.SizeNameText:           16,
-	theme.SizeNameCaptionText:    13,
-	theme.SizeNameSubHeadingText: 21,
-	theme.SizeNameHeadingText:    30,
-	theme.SizeNamePadding:        5,
-	theme.SizeNameInnerPadding:   9,
-	theme.SizeNameLineSpacing:    5,
-	theme.SizeNameInlineIcon:     22,
-	theme.SizeNameInputRadius:    4,
-	theme.SizeNameButtonRadius:   4,
-	theme.SizeNameCardRadius:     6,
-	theme.SizeNameScrollBar:      14,
-	theme.SizeNameScrollBarSmall: 5,
+// length away. Device-independent pixels. Some go with the text; the room around things
+// stays, so that as much as possible is left for words.
+var sizes = map[fyne.ThemeSizeName]struct {
+	usual float32
+	grows bool
+}{
+	theme.SizeNameText:           {16, true},
+	theme.SizeNameCaptionText:    {13, true},
+	theme.SizeNameSubHeadingText: {21, true},
+	theme.SizeNameHeadingText:    {30, true},
+	theme.SizeNameLineSpacing:    {5, true},
+	theme.SizeNameInlineIcon:     {22, true},
+	theme.SizeNamePadding:        {5, false},
+	theme.SizeNameInnerPadding:   {9, false},
+	theme.SizeNameInputRadius:    {4, false},
+	theme.SizeNameButtonRadius:   {4, false},
+	theme.SizeNameCardRadius:     {6, false},
+	theme.SizeNameScrollBar:      {14, false},
+	theme.SizeNameScrollBarSmall: {5, false},
 }
 
 // Size returns the named size in device-independent pixels.
 func (t *benchTheme) Size(name fyne.ThemeSizeName) float32 {
-	s, ok := sizes[name]
-	if !ok {
-		s = theme.DefaultTheme().Size(name)
+	switch s, ok := sizes[name]; {
+	case !ok:
+		return t.Theme.Size(name)
+	case s.grows:
+		return s.usual * t.text
+	default:
+		return s.usual
 	}
-	if grows[name] {
-		s *= t.text
-	}
-	return s
-}
-
-// grows are the sizes that go with the text. The room around things stays, so
-// that as much as possible is left for words.
-var grows = map[fyne.ThemeSizeName]bool{
-	theme.SizeNameText:           true,
-	theme.SizeNameCaptionText:    true,
-	theme.SizeNameSubHeadingText: true,
-	theme.SizeNameHeadingText:    true,
-	theme.SizeNameLineSpacing:    true,
-	theme.SizeNameInlineIcon:     true,
 }

@@ -65,15 +65,13 @@ func languageChoice(f *kit.Frame, tag string) (shown fyne.CanvasObject, value fu
 	b.Alignment, b.IconPlacement = widget.ButtonAlignLeading, widget.ButtonIconTrailingText
 	b.OnTapped = func() {
 		list := kit.NewRows(i18n.L("Language"), func() int { return len(all) }, func(i int) string { return all[i].Words })
-		d, _ := f.Closable(i18n.L("Language"), lettered(list))
+		d, _ := f.Closable(i18n.L("Language"), lettered(list), 360, 400)
 		list.OnSelected = func(i widget.ListItemID) {
 			d.Hide()
 			at = i
 			b.SetText(all[i].Words)
 			f.Focus(b)
 		}
-		d.Resize(f.Room(360, 400))
-		d.Show()
 		f.Focus(list)
 	}
 	return lettered(b), func() string { return all[at].value }

@@ -12,17 +12,11 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
-)
-
-var (
-	_ fyne.Widget     = (*Rail)(nil)
-	_ fyne.Accessible = (*Rail)(nil)
 )
 
 // Level is what a rail shows.
@@ -35,21 +29,19 @@ type Level struct {
 
 // Rail is the widget. All its methods belong to the UI goroutine.
 type Rail struct {
-	widget.BaseWidget
+	ink.Drawing
 
 	name     string
 	ink      fyne.ThemeColorName
 	from, to float64 // the posts
 	level    Level
-	board    *ink.Board
 }
 
 // New returns a rail of a name, inked as what the microphone is on, whose posts
 // stand at two levels.
 func New(name string, inked fyne.ThemeColorName, fromDBFS, toDBFS float64) *Rail {
 	r := &Rail{name: name, ink: inked, from: fromDBFS, to: toDBFS, level: Level{NowDBFS: math.Inf(-1), HeldDBFS: math.Inf(-1)}}
-	r.board = ink.NewBoard(r, leastSize, r.draw)
-	r.ExtendBaseWidget(r)
+	r.Begin(r, leastSize, r.draw)
 	return r
 }
 
@@ -76,9 +68,6 @@ func (r *Rail) AccessibilityLabel() string {
 	}
 	return i18n.F("%s: %.0f dB below full scale, %s", r.name, -r.level.HeldDBFS, r.level.Word)
 }
-
-// AccessibilityRole is that of text.
-func (r *Rail) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
 
 // The softest and the loudest level on the rail, in dBFS.
 const (
@@ -131,6 +120,3 @@ func (r *Rail) draw(p *ink.Pen, _ bool) {
 func leastSize(times float32) fyne.Size {
 	return fyne.NewSize(112+(nameWidth+wordWidth)*times, rowHeight*times)
 }
-
-// CreateRenderer returns the renderer: the board.
-func (r *Rail) CreateRenderer() fyne.WidgetRenderer { return r.board }

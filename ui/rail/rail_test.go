@@ -35,7 +35,7 @@ func TestBall(t *testing.T) {
 	test.WidgetRenderer(r).Layout(r.Size())
 	inked := look.Pick(r.Theme(), look.Reference, fyne.CurrentApp().Settings().ThemeVariant())
 	at := func() float64 {
-		img := r.board.Paint(500, 26)
+		img := r.Board.Paint(500, 26)
 		sum, n := 0.0, 0.0
 		for x := 130; x < 360; x++ { // right of the name, left of the word
 			if same(img.At(x, 13), inked) {

@@ -62,46 +62,36 @@ func (c *ChannelChoice) carried(channel int, ch bench.Channels) string {
 
 // check says what cannot be about the choice.
 func (c *ChannelChoice) check() {
-	c.Wrong.SetText("")
-	seen := map[string]bool{}
-	for _, s := range c.Channels {
-		if s.Selected != c.nothing && seen[s.Selected] {
-			c.Wrong.SetText(kit.AsSentence(c.twice(s.Selected)))
-			return
-		}
-		seen[s.Selected] = true
-	}
-	switch {
-	case !seen[c.reference]:
-		c.Wrong.SetText(i18n.L("No channel carries the reference, the microphone on what is locked to the crank."))
-	case !seen[c.aimedAt]:
-		c.Wrong.SetText(kit.AsSentence(i18n.F("no channel carries the %s, which you are working on: choose it, or cancel and work on another voice first", c.aimedAt)))
+	_, err := c.chosen()
+	if c.Wrong.SetText(""); err != nil {
+		c.Wrong.SetText(kit.AsSentence(err.Error()))
 	}
 }
 
-// twice says that two channels carry one thing.
-func (c *ChannelChoice) twice(carried string) string {
-	if carried == c.reference {
-		return i18n.L("the reference is on two channels: choose one")
-	}
-	return i18n.F("the %s is on two channels: choose one", carried)
-}
-
-// chosen returns the choice; it is not ok while something cannot be.
-func (c *ChannelChoice) chosen() (ch bench.Channels, ok bool) {
-	ch.Others = map[string]int{}
+// chosen returns the choice, or what cannot be about it.
+func (c *ChannelChoice) chosen() (ch bench.Channels, err error) {
+	on := map[string]int{}
 	for i, s := range c.Channels {
-		switch s.Selected {
-		case c.reference:
-			ch.Reference = i + 1
-		case c.aimedAt:
-			ch.Voice = i + 1
-		case c.nothing:
+		switch carried := s.Selected; {
+		case carried == c.nothing:
+		case on[carried] == 0:
+			on[carried] = i + 1
+		case carried == c.reference:
+			return ch, i18n.Errorf("the reference is on two channels: choose one")
 		default:
-			ch.Others[s.Selected] = i + 1
+			return ch, i18n.Errorf("the %s is on two channels: choose one", carried)
 		}
 	}
-	return ch, c.Wrong.Text == ""
+	ch = bench.Channels{Reference: on[c.reference], Voice: on[c.aimedAt], Others: on}
+	switch {
+	case ch.Reference == 0:
+		return ch, i18n.Errorf("No channel carries the reference, the microphone on what is locked to the crank.")
+	case ch.Voice == 0:
+		return ch, i18n.Errorf("no channel carries the %s, which you are working on: choose it, or cancel and work on another voice first", c.aimedAt)
+	}
+	delete(on, c.reference)
+	delete(on, c.aimedAt)
+	return ch, nil
 }
 
 // AskChannels asks which channel of a recording is which, then adds it. What is
@@ -113,8 +103,8 @@ func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 	body := container.NewBorder(nil, container.NewStack(kit.Gap(lines), c.Wrong), nil, nil, container.NewVScroll(c.form))
 	var d *kit.Dialog
 	c.Done = func(ok bool) {
-		ch, right := c.chosen()
-		if ok && !right {
+		ch, err := c.chosen()
+		if ok && err != nil {
 			return // what is wrong stands there
 		}
 		d.Hide()
@@ -126,11 +116,10 @@ func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 	}
 	measure := kit.NewButton(i18n.L("Measure"), func() { c.Done(true) })
 	measure.Importance = widget.HighImportance
-	d = p.d.Dialog(i18n.L("Which channel is which?"), body, kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure)
+	d = p.d.Dialog(i18n.L("Which channel is which?"), body, 560, 0, kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure)
 	const around = 130 + lines // title, what is wrong, buttons
 	size := p.d.Win.Canvas().Size()
 	d.Resize(fyne.NewSize(p.d.Room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
-	d.Show()
 	p.d.Focus(measure)
 	return c
 }

@@ -4,8 +4,6 @@ import (
 	"log/slog"
 	"time"
 
-	"fyne.io/fyne/v2"
-
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
 	"lagwright/calib/playback"
@@ -19,7 +17,6 @@ import (
 type liveTake struct {
 	Take   *live.Take
 	target session.Target
-	stop   chan struct{} // ends the sampling
 }
 
 // sampleEvery is how often a take under way is looked at: smooth, and far slower
@@ -44,32 +41,24 @@ func (p *Recorder) RecordTake() {
 		return
 	}
 	p.d.Playing = true
-	p.Live = &liveTake{Take: take, target: p.d.Session().Target, stop: make(chan struct{})}
+	p.Live = &liveTake{Take: take, target: p.d.Session().Target}
 	p.d.Win.Canvas().Unfocus() // so that space and enter reach the window
 	p.takes.BeginLive(take)
 	p.d.Refresh()
 	p.Look()
-	p.sample(p.Live)
+	l := p.Live
+	p.d.Jobs.Watch(sampleEvery, func() bool { return p.goesOn(l) })
 }
 
-// sample looks at a take under way until it is over, on a goroutine of its own. A
-// look that is late is left out, not queued.
-func (p *Recorder) sample(l *liveTake) {
-	p.d.Jobs.Spawn(func() {
-		tick := time.NewTicker(sampleEvery)
-		defer tick.Stop()
-		for {
-			select {
-			case <-l.stop:
-				return
-			case <-l.Take.Done():
-				fyne.Do(func() { p.over(l) })
-				return
-			case <-tick.C:
-				fyne.DoAndWait(p.Look)
-			}
-		}
-	})
+// goesOn looks at a take under way, and reports whether it still is.
+func (p *Recorder) goesOn(l *liveTake) bool {
+	select {
+	case <-l.Take.Done():
+		p.over(l)
+	default:
+		p.Look()
+	}
+	return p.Live == l
 }
 
 // Look brings the window up to the take under way.
@@ -114,7 +103,6 @@ func (p *Recorder) over(l *liveTake) {
 func (p *Recorder) Leave() {
 	p.strays = nil
 	if l := p.Live; l != nil {
-		close(l.stop)
 		l.Take.Leave()
 		l.Take.Kept()
 		p.Live, p.d.Playing = nil, false

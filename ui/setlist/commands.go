@@ -2,7 +2,6 @@ package setlist
 
 import (
 	"cmp"
-	"path/filepath"
 	"slices"
 
 	"fyne.io/fyne/v2"
@@ -137,13 +136,9 @@ func (p *Pane) saveSongs() {
 
 // ExportSongs saves the set list.
 func (p *Pane) ExportSongs(path string) {
-	target := path
-	if filepath.Ext(path) == "" {
-		target += ".csv"
-	}
-	err := p.d.Bench.ExportSongs(target)
+	err := p.d.Bench.ExportSongs(path)
 	if p.d.Do("", err); err == nil {
-		p.d.Saved(i18n.F("Saved %s.", target), target)
+		p.d.Saved(i18n.F("Saved %s.", path), path)
 	}
 }
 

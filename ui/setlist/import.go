@@ -51,15 +51,13 @@ func (p *Pane) ImportSongs(path string) {
 		add = append(add, session.AddSong(listed+i, song))
 	}
 	name := filepath.Base(path)
-	away := kit.NewButton(i18n.L("Cancel"), func() { d.Hide() })
+	away := kit.NewButton(i18n.L("Cancel"), nil)
 	adds := kit.NewButton(i18n.L("Add to the set list"), take(i18n.F("The songs of %s are added.", name), add...))
 	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list is now that of %s.", name), session.ReplaceSongs(read.Songs)))
 	adds.Importance = widget.HighImportance
 	kit.Enable(adds, len(read.Songs) > 0)
 	kit.Enable(replaces, len(read.Songs) > 0 && listed > 0)
-	d = p.d.Dialog(i18n.F("Songs in %s", name), body, away, replaces, adds)
-	p.d.Fit(d, body, 560)
-	d.Show()
+	d = p.d.Dialog(i18n.F("Songs in %s", name), body, 560, 0, away, replaces, adds)
 	p.d.Focus(adds)
 }
 

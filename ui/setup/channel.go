@@ -25,8 +25,7 @@ type channelRow struct {
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
-	r := &channelRow{channel: channel, wrong: widget.NewLabel("")}
-	r.wrong.Wrapping = fyne.TextWrapWord
+	r := &channelRow{channel: channel, wrong: kit.Wrapped("")}
 	r.wrong.Hide()
 	r.rail = rail.New(i18n.F("Channel %d", channel), rail.InkOf(false), handsfree.QuietDBFS, handsfree.HotDBFS)
 	r.Is = kit.NewChoice(roles, func(string) { r.inked(); changed() })

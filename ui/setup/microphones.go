@@ -69,7 +69,6 @@ func (p *Setup) AskMicrophones() {
 	d.inputs = inputs
 	d.build(s)
 	p.Mics = d
-	d.dialog.Show()
 	p.d.Focus(d.Keep)
 	d.sample()
 }
@@ -77,8 +76,7 @@ func (p *Setup) AskMicrophones() {
 // build makes the dialog and opens the device that was chosen last, or the
 // system's own.
 func (d *microphones) build(s session.Session) {
-	d.Said = widget.NewLabel("")
-	d.Said.Wrapping = fyne.TextWrapWord
+	d.Said = kit.Wrapped("")
 	d.rows = container.NewVBox()
 	var names []string
 	first := 0
@@ -101,12 +99,11 @@ func (d *microphones) build(s session.Session) {
 	d.Zero = kit.NewButton(i18n.L("Zero check"), d.BeginZero)
 	d.Keep = kit.NewButton(i18n.L("Keep"), d.done)
 	d.Keep.Importance = widget.HighImportance
-	cancel := kit.NewButton(i18n.L("Cancel"), func() { d.dialog.Hide() })
+	cancel := kit.NewButton(i18n.L("Cancel"), nil)
 	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Rate")), d.rate), d.device)
 	body := container.NewBorder(container.NewVBox(top, kit.NewFlow(d.Tap, d.Zero), d.Said), nil, nil, nil, container.NewVScroll(d.rows))
-	d.dialog = d.p.d.Dialog(i18n.L("Microphones"), body, cancel, d.Keep)
+	d.dialog = d.p.d.Dialog(i18n.L("Microphones"), body, 820, 480, cancel, d.Keep)
 	d.dialog.SetOnClosed(d.close)
-	d.dialog.Resize(d.p.d.Room(820, 480))
 	d.device.SetSelectedIndex(first)
 }
 

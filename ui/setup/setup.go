@@ -71,10 +71,8 @@ func (p *Setup) ShowMachine() *machineForm {
 	var d *kit.Dialog
 	f.Keep = kit.NewButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { p.keepMachine(f, d) })
 	f.Keep.Importance = widget.HighImportance
-	cancel := kit.NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { d.Hide() })
-	d = p.d.Dialog(i18n.L("The machine"), f.content(), cancel, f.Keep)
-	d.Resize(p.d.Room(900, 640))
-	d.Show()
+	cancel := kit.NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), nil)
+	d = p.d.Dialog(i18n.L("The machine"), f.content(), 900, 640, cancel, f.Keep)
 	return f
 }
 

@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"context"
+	"errors"
 	"path/filepath"
 	"strings"
 
@@ -41,16 +42,16 @@ func (p *Pane) menuOf(r session.Recent, below fyne.CanvasObject) {
 
 // borrow lends the session in dir: the open one, or another, opened until give is
 // called. Where that cannot be, it says why; one that is open elsewhere, for one.
-func (p *Pane) borrow(dir string) (b *bench.Bench, give func(), ok bool) {
+func (p *Pane) borrow(dir string) (b *bench.Bench, give func() error, ok bool) {
 	if p.d.Bench != nil && p.d.Bench.Dir() == dir {
-		return p.d.Bench, func() {}, true
+		return p.d.Bench, func() error { return nil }, true
 	}
 	b, err := bench.Open(dir)
 	if err != nil {
 		p.d.Tell(err)
 		return nil, nil, false
 	}
-	return b, func() { p.d.Tell(b.Close()) }, true
+	return b, b.Close, true
 }
 
 // peek returns what the session in dir says now, where a command on it may run.
@@ -66,8 +67,9 @@ func (p *Pane) peek(dir string) (s session.Session, ok bool) {
 	if !ok {
 		return session.Session{}, false
 	}
-	defer give()
-	return b.Session(), true
+	s = b.Session()
+	p.d.Tell(give())
+	return s, true
 }
 
 // Reword changes words of the session in dir and says so.
@@ -76,8 +78,7 @@ func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
 	if !ok {
 		return
 	}
-	err := change(b)
-	give()
+	err := errors.Join(change(b), give())
 	if p.d.Bench == b {
 		if p.d.Do(desk.Undoable(words), err); err == nil {
 			p.d.Tell(session.Remember(dir))
@@ -124,25 +125,14 @@ func (p *Pane) Duplicate(dir string) {
 	if !ok {
 		return
 	}
-	kit.Start(p.d.Jobs, i18n.F("Duplicating %s…", s.Name), func(ctx context.Context, progress func(float64)) (string, error) {
-		return b.Duplicate(ctx, progress)
-	}, func(copied string, err error) {
-		give()
-		p.d.Tell(err)
-		if err == nil {
-			p.d.Tell(session.Remember(copied))
-			p.d.Notice.Say(i18n.F("The copy is %s. It lies in %s.", filepath.Base(copied), copied), false)
-		}
-		p.keptChanged()
-	})
-}
-
-// keptChanged shows what a job has done to the sessions so far.
-func (p *Pane) keptChanged() {
-	if p.d.Bench == nil {
+	desk.Start(p.d, i18n.F("Duplicating %s…", s.Name), func(ctx context.Context, progress func(float64)) (string, error) {
+		copied, err := b.Duplicate(ctx, progress)
+		return copied, errors.Join(err, give())
+	}, func(copied string) {
+		p.d.Tell(session.Remember(copied))
+		p.d.Notice.Say(i18n.F("The copy is %s. It lies in %s.", filepath.Base(copied), copied), false)
 		p.Refresh()
-	}
-	p.d.Refresh()
+	})
 }
 
 // askZip asks where to export a session to.
@@ -163,19 +153,15 @@ func (p *Pane) ExportZip(dir, path string) {
 	if !ok {
 		return
 	}
-	kit.Start(p.d.Jobs, i18n.F("Exporting %s…", filepath.Base(target)), func(ctx context.Context, progress func(float64)) ([]string, error) {
-		return b.Export(ctx, target, progress)
-	}, func(missing []string, err error) {
-		give()
-		p.d.Tell(err)
-		if err == nil {
-			words := i18n.F("Exported to %s.", target)
-			if len(missing) > 0 {
-				words += " " + i18n.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
-			}
-			p.d.Saved(words, target)
+	desk.Start(p.d, i18n.F("Exporting %s…", filepath.Base(target)), func(ctx context.Context, progress func(float64)) ([]string, error) {
+		missing, err := b.Export(ctx, target, progress)
+		return missing, errors.Join(err, give())
+	}, func(missing []string) {
+		words := i18n.F("Exported to %s.", target)
+		if len(missing) > 0 {
+			words += " " + i18n.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
 		}
-		p.keptChanged()
+		p.d.Saved(words, target)
 	})
 }
 
@@ -193,13 +179,7 @@ func (p *Pane) importZip(path string) {
 		return
 	}
 	p.d.Notice.Clear()
-	kit.Start(p.d.Jobs, i18n.F("Importing %s…", filepath.Base(path)), func(ctx context.Context, progress func(float64)) (string, error) {
+	desk.Start(p.d, i18n.F("Importing %s…", filepath.Base(path)), func(ctx context.Context, progress func(float64)) (string, error) {
 		return session.Import(ctx, path, p.d.Prefs.SessionsIn(), progress)
-	}, func(dir string, err error) {
-		p.d.Tell(err)
-		p.d.Refresh()
-		if err == nil {
-			p.OpenSession(dir)
-		}
-	})
+	}, p.OpenSession)
 }

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
 
@@ -33,17 +34,13 @@ func (p *Pane) OpenSession(dir string) {
 	if p.d.Jobs.Busy() || p.d.Bench != nil && p.d.Bench.Dir() == dir {
 		return
 	}
-	kit.Start(p.d.Jobs, i18n.F("Opening %s…", filepath.Base(dir)), func(context.Context, func(float64)) (*bench.Bench, error) {
+	desk.Start(p.d, i18n.F("Opening %s…", filepath.Base(dir)), func(context.Context, func(float64)) (*bench.Bench, error) {
 		b, err := bench.OpenOrRead(dir)
 		if err == nil {
 			b.View() // works it out here, off Fyne's goroutine
 		}
 		return b, err
-	}, func(b *bench.Bench, err error) {
-		if err != nil {
-			p.d.Tell(err)
-			return
-		}
+	}, func(b *bench.Bench) {
 		p.adopt(b)
 		p.d.Tell(b.ReadOnly())
 		for _, warning := range b.Warnings() {

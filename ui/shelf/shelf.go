@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -34,8 +35,8 @@ type Pane struct {
 	Root    fyne.CanvasObject
 	Shelf   *shelf
 	Thumbs  *thumbs
-	List    *sessionList
-	Search  *SearchEntry
+	List    *kit.Rows
+	Search  *kit.Field
 	Heading *widget.Label
 }
 
@@ -86,33 +87,51 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	return p
 }
 
-// sessions lays out the list of sessions below what finds them.
+// sessions lays out the list of sessions below what finds them. The keyboard opens
+// sessions too: arrows, Enter, and the menu key for the commands on one; what is typed
+// searches.
 func (p *Pane) sessions() fyne.CanvasObject {
-	p.List = newSessionList(func() int { return len(p.Shelf.Shown) }, func(i int, o fyne.CanvasObject) {
+	p.List = kit.NewRows(i18n.L("Sessions so far"), func() int { return len(p.Shelf.Shown) }, nil)
+	p.List.CreateItem = newSessionRow
+	p.List.UpdateItem = func(i int, o fyne.CanvasObject) {
 		if i < len(p.Shelf.Shown) {
 			o.(*SessionRow).show(p, p.Shelf.Shown[i], p.d.Win.Canvas().Scale())
 		}
-	})
+	}
 	p.List.OnSelected = func(i widget.ListItemID) {
 		p.List.UnselectAll()
 		if i < len(p.Shelf.Shown) {
 			p.openRecent(p.Shelf.Shown[i])
 		}
 	}
-	p.Search = newSearchEntry()
+	p.List.Other = func(k *fyne.KeyEvent) {
+		switch {
+		case k.Name == desktop.KeyMenu && p.List.At < len(p.Shelf.Shown):
+			p.menuOf(p.Shelf.Shown[p.List.At], p.List)
+		case k.Name == fyne.KeyUp:
+			p.d.Focus(p.Search)
+		}
+	}
+	p.List.Typed = p.Typed
+	p.Search = kit.NewField("")
+	p.Search.SetPlaceHolder(i18n.L("Search by name, machine or song"))
+	p.Search.Icon = theme.SearchIcon()
 	p.Search.OnChanged = func(find string) {
-		p.List.toTop()
+		p.List.ToTop()
 		p.Shelf.search(find)
 	}
 	p.Search.OnSubmitted = func(string) { p.List.OnSelected(0) }
-	p.Search.onDown = p.ToList
-	p.List.onMenu = func(at int) {
-		if at < len(p.Shelf.Shown) {
-			p.menuOf(p.Shelf.Shown[at], p.List)
+	p.Search.Keys = func(k *fyne.KeyEvent) bool {
+		switch k.Name {
+		case fyne.KeyDown:
+			p.ToList()
+		case fyne.KeyEscape:
+			p.Search.SetText("")
+		default:
+			return false
 		}
+		return true
 	}
-	p.List.onTop = func() { p.d.Focus(p.Search) }
-	p.List.onRune = p.Typed
 	return kit.Border(kit.Border(nil, nil, p.Heading, nil, p.Search), nil, nil, nil, p.List)
 }
 

@@ -11,7 +11,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
@@ -20,26 +19,19 @@ import (
 	"lagwright/ui/look/ink"
 )
 
-var (
-	_ fyne.Widget     = (*Strip)(nil)
-	_ fyne.Accessible = (*Strip)(nil)
-)
-
 // Strip is the widget. All its methods belong to the UI goroutine.
 type Strip struct {
-	widget.BaseWidget
+	ink.Drawing
 
 	songs []float64 // tempos, BPM
 	bands []handsfree.Band
 	bpm   float64 // played now; 0 = not known
-	board *ink.Board
 }
 
 // New returns a strip without bands.
 func New() *Strip {
 	s := &Strip{}
-	s.board = ink.NewBoard(s, leastSize, s.draw)
-	s.ExtendBaseWidget(s)
+	s.Begin(s, leastSize, s.draw)
 	return s
 }
 
@@ -64,9 +56,6 @@ func (s *Strip) AccessibilityLabel() string {
 	}
 	return i18n.F("%.0f BPM; %d of %d tempos are covered.", s.bpm, covered, len(s.bands))
 }
-
-// AccessibilityRole is that of text.
-func (s *Strip) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
 
 const (
 	rowHeight  = 62.0
@@ -118,6 +107,3 @@ func (s *Strip) draw(p *ink.Pen, _ bool) {
 }
 
 func leastSize(times float32) fyne.Size { return fyne.NewSize(leastWidth, rowHeight*times) }
-
-// CreateRenderer returns the renderer: the board.
-func (s *Strip) CreateRenderer() fyne.WidgetRenderer { return s.board }

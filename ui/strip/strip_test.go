@@ -27,7 +27,7 @@ func TestFieldsFill(t *testing.T) {
 	s.Set(bands(), 80)
 	s.Resize(fyne.NewSize(600, rowHeight))
 	test.WidgetRenderer(s).Layout(s.Size())
-	img := s.board.Paint(600, rowHeight)
+	img := s.Board.Paint(600, rowHeight)
 	if dir := os.Getenv("LOOK_AT"); dir != "" {
 		f, err := os.Create(dir + "/strip.png")
 		if err != nil {

@@ -36,11 +36,10 @@ type livePart struct {
 }
 
 func newLivePart() livePart {
-	p := livePart{rows: container.NewVBox(), Strip: strip.New(), said: widget.NewLabel(""), near: trace.New()}
+	p := livePart{rows: container.NewVBox(), Strip: strip.New(), said: kit.Wrapped(""), near: trace.New()}
 	p.Strip.Hide()
 	p.Levels = container.NewPadded(container.NewVBox(p.Strip, p.rows))
 	p.Levels.Hide()
-	p.said.Wrapping = fyne.TextWrapWord
 	p.said.TextStyle.Bold = true
 	p.moment = container.NewBorder(p.said, nil, nil, nil, p.near)
 	p.moment.Hide()

@@ -18,17 +18,13 @@ func (p *Pane) HowSure() {
 		return
 	}
 	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(p.d.Session().ToleranceMS)))
-	d, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll)
-	p.d.Fit(d, scroll, 760)
-	d.Show()
+	_, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll, 760, 0)
 	p.d.Focus(done) // so that the space bar closes it
 }
 
 // enough says how near is near enough, beside how near is known.
 func enough(toleranceMS float64) fyne.CanvasObject {
-	l := widget.NewLabel(EnoughWords(toleranceMS))
-	l.Wrapping = fyne.TextWrapWord
-	return container.NewVBox(widget.NewSeparator(), l)
+	return container.NewVBox(widget.NewSeparator(), kit.Wrapped(EnoughWords(toleranceMS)))
 }
 
 // EnoughWords says how near is near enough, and by which sources.
@@ -40,9 +36,7 @@ func EnoughWords(toleranceMS float64) string {
 // budgetView is the budget of a reading: the interval and what it comes from in
 // words, and a table of what it is made of.
 func budgetView(r calib.Reading) fyne.CanvasObject {
-	said := widget.NewLabel(budgetWords(r))
-	said.Wrapping = fyne.TextWrapWord
-	view := container.NewVBox(said)
+	view := container.NewVBox(kit.Wrapped(budgetWords(r)))
 	if rows := budgetRows(r); len(rows) > 0 {
 		view.Add(widget.NewSeparator())
 		view.Add(columns(rows))

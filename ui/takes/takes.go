@@ -96,18 +96,15 @@ func (p *Pane) Arrange(large bool) {
 // put shows a take and its waveforms; nil shows that there is none yet.
 func (p *Pane) put(t *loop.Result, waves *trace.Take) {
 	p.Trace.SetTake(waves)
-	if t == nil {
-		p.Head.Set("", theme.ColorNameForeground)
-		p.Sure.Hide()
-		p.Listen.Hide()
-		p.Voices.Hide()
-		p.Aim.Hide()
-		p.warnings.Hide()
-		p.Notes.Hide()
-		p.Fan.Clear()
+	if t != nil {
+		p.say(t)
 		return
 	}
-	p.say(t)
+	p.Head.Set("", theme.ColorNameForeground)
+	for _, o := range []fyne.CanvasObject{p.Sure, p.Listen, p.Voices, p.Aim, p.warnings, p.Notes} {
+		o.Hide()
+	}
+	p.Fan.Clear()
 }
 
 // follow brings the pane up to a take in sight whose hits were changed.

@@ -41,6 +41,28 @@ func (p *Pane) TurnedAsAdvised() {
 	}
 }
 
+// Press is what space, enter and the foot switch do: start a take or stop it. While the
+// plate is to be turned a take would be kept at a setting that it may not have any more, so
+// this is asked first; pressed once more, nothing is answered.
+func (p *Pane) Press() {
+	at := p.d.View()
+	if at.Stage != loop.AwaitMove || !p.d.Ready() {
+		p.press()
+		return
+	}
+	if !p.d.MayChange() {
+		return
+	}
+	asked, done := i18n.F("Was the plate turned %d ahead?", at.Steps), kit.Answer{Words: p.Turned.Text, Do: p.TurnedAsAdvised}
+	if at.Steps < 0 {
+		asked = i18n.F("Was the plate turned %d back?", -at.Steps)
+	}
+	if !p.Cautioned {
+		done = kit.Answer{Words: p.Understood.Text, Do: p.acknowledge}
+	}
+	p.d.Ask(asked, p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel"), Do: func() {}}, kit.Answer{Words: i18n.L("Not turned: record"), Do: p.press}, done)
+}
+
 // Move records what was done to the plate and shows it turning there.
 func (p *Pane) Move(steps int, note string) {
 	err := p.d.Bench.Moved(steps, note)

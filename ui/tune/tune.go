@@ -32,6 +32,7 @@ const firstSafety = "Before you move the plate, or work inside: stop the crank, 
 // read from the crank.
 type Pane struct {
 	d         *desk.Desk
+	press     func()    // starts or stops a take
 	Cautioned bool      // the caution before moves was acknowledged in this session
 	Agreed    time.Time // when that was
 	Asks      bool      // that is asked for; tests of other things leave it out
@@ -67,7 +68,7 @@ type Acts struct {
 
 // New returns the pane; acts are what its buttons do elsewhere.
 func New(d *desk.Desk, acts Acts) *Pane {
-	p := &Pane{d: d,
+	p := &Pane{d: d, press: acts.Press,
 		Where: sign.New(16, 15, 1, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		Do:    sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300),
 		Why:   sign.New(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 300),

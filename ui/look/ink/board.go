@@ -5,9 +5,33 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/widget"
 
 	"lagwright/ui/look"
 )
+
+// Drawing is what a widget is made of that draws itself and is only read: the widget
+// embeds it, begins it, and says in its AccessibilityLabel what it shows.
+type Drawing struct {
+	widget.BaseWidget
+	Board *Board
+}
+
+// Begin makes the drawing that of a widget; least and draw are those of its board.
+func (d *Drawing) Begin(of interface {
+	fyne.Widget
+	fyne.Accessible
+	themed
+}, least func(times float32) fyne.Size, draw func(p *Pen, anew bool)) {
+	d.Board = NewBoard(of, least, draw)
+	d.ExtendBaseWidget(of)
+}
+
+// AccessibilityRole is that of text.
+func (d *Drawing) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
+
+// CreateRenderer returns the renderer: the board.
+func (d *Drawing) CreateRenderer() fyne.WidgetRenderer { return d.Board }
 
 // Board is the picture of a widget that draws itself: its only object, and its
 // renderer. It belongs to the UI goroutine.
