@@ -31,7 +31,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 	before := w.desk.Session()
 	command(t, w, "The machine…").Action()
 	canvas := w.desk.Win.Canvas()
-	for _, typed := range []string{"Barn machine", "4", "2", "", "96", "0,5", "16", "240", "tub", "300", "11", "Steel"} {
+	for _, typed := range []string{"Barn machine", "4", "2", "", "", "96", "0,5", "16", "240", "tub", "300", "11", "Steel"} {
 		e, ok := canvas.Focused().(fyne.Focusable)
 		if !ok {
 			t.Fatalf("the keyboard is on %T before %q", canvas.Focused(), typed)
@@ -55,7 +55,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 	s := w.desk.Session()
 	want := session.Machine{
 		Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
-		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true,
+		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true, Steady: true,
 	}
 	if !reflect.DeepEqual(s.Machine, want) || s.ToleranceMS != 4 || s.Target.Voice != "tub" {
 		t.Errorf("kept %+v, tolerance %g, aimed at %+v; want %+v", s.Machine, s.ToleranceMS, s.Target, want)
