@@ -43,6 +43,6 @@ type band struct {
 	both      bool
 }
 
-func newBand(lowHz, rate float64) band {
+func newBand(rate float64) band {
 	return band{highPass(lowHz, rate), lowPass(highHz, rate), rate > 3*highHz}
 }

@@ -45,9 +45,8 @@ type channel struct {
 	src      Source // the take, with what spoils this channel taken out
 	leakless bool   // whether the other channel's leak is
 	number   int
-	lowHz    float64 // corner of the band in which hits were looked for
-	ears     Source  // the take as the trigger hears it: without the tones, where they fill the band
-	clear    Source  // the take as hits are picked from it: the same, where that is as good
+	ears     Source // the take as the trigger hears it: without the tones, where they fill the band
+	clear    Source // the take as hits are picked from it: the same, where that is as good
 	t        *trigger
 	clip     clipping
 	mains    *mains
@@ -60,7 +59,7 @@ type channel struct {
 // hear listens to a channel: once as it is, and again where that shows hum, or
 // tones that fill the band.
 func hear(ctx context.Context, src Source, number int, progress func(float64)) (*channel, error) {
-	c := &channel{number: number, lowHz: lowHz}
+	c := &channel{number: number}
 	c.hearFrom(src)
 	asIs := newSurvey(src)
 	if err := c.listen(ctx, asIs, part(progress, 0, 0.5)); err != nil {
@@ -77,15 +76,8 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 			return nil, err
 		}
 	}
-	if plain := c.t; plain.contrast() < poorDB {
-		c.lowHz = higherHz
-		if err := c.listen(ctx, nil, part(progress, 0.7, 0.9)); err != nil {
-			return nil, err
-		}
-		if c.t.contrast() < plain.contrast()+betterDB {
-			c.lowHz, c.t = lowHz, plain
-		}
-		if err := c.seekNew(ctx, part(progress, 0.9, 1)); err != nil {
+	if c.t.contrast() < poorDB {
+		if err := c.seekNew(ctx, part(progress, 0.7, 1)); err != nil {
 			return nil, err
 		}
 	}
@@ -98,7 +90,7 @@ func hear(ctx context.Context, src Source, number int, progress func(float64)) (
 }
 
 const (
-	poorDB   = 22 // contrast below which another band is tried
+	poorDB   = 22 // contrast below which what is new is listened for
 	betterDB = 6  // by which its contrast must be better
 
 	newDB = 14 // contrast of what is new, to pick hits from it
@@ -109,7 +101,7 @@ const (
 // beginning there; where it shows them best, they are looked for in it too.
 func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 	src := newToneless(c.src, c.number)
-	t := newTrigger(src.Rate(), lowHz)
+	t := newTrigger(src.Rate())
 	if err := listen(ctx, src, c.number, progress, t.feed); err != nil {
 		return err
 	}
@@ -118,7 +110,7 @@ func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 		c.clear = src
 	}
 	if best < poorDB && t.contrast() > best+betterDB {
-		c.lowHz, c.t, c.ears = lowHz, t, src
+		c.t, c.ears = t, src
 	}
 	return nil
 }
@@ -151,7 +143,7 @@ func (t *trigger) contrast() float64 {
 
 // listen runs the trigger over the channel, and a survey where there is one.
 func (c *channel) listen(ctx context.Context, s *survey, progress func(float64)) error {
-	c.t = newTrigger(c.src.Rate(), c.lowHz)
+	c.t = newTrigger(c.src.Rate())
 	return listen(ctx, c.ears, c.number, progress, func(block []float32) {
 		c.t.feed(block)
 		if s != nil {

@@ -171,7 +171,7 @@ func (c *channel) relistenOne(l *leak, i int, buf []float32) (found []candidate,
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, i18n.Errorf("reading channel %d: %w", c.number, err)
 	}
-	t := newTrigger(l.rate, c.lowHz)
+	t := newTrigger(l.rate)
 	t.feed(buf[:n])
 	for _, x := range t.candidates {
 		if x.frame += start; float64(x.frame) >= (l.atS[i]-lessonLead)*l.rate {

@@ -17,7 +17,6 @@ func TestConstantsOfThePage(t *testing.T) {
 	for piece, constants := range map[string][]constant{
 		"trigger": {
 			{"lowHz", lowHz, "corner of the high-pass, Hz: above rumble"},
-			{"higherHz", higherHz, "the same where tones fill that band, Hz"},
 			{"highHz", highHz, "corner of the low-pass, Hz"},
 			{"shortS", shortS, "time constant of the short-term energy, s"},
 			{"longS", longS, "of the long-term energy, s"},

@@ -6,8 +6,7 @@ import "math"
 // of short-term to long-term energy is Allen (1978), Bull. Seismol. Soc. Am.
 // 68:1521-1532, in its recursive form.
 const (
-	lowHz      = 180 // band in which hits are looked for: above rumble,
-	higherHz   = 600 // or, where tones fill that, above those
+	lowHz      = 180 // band in which hits are looked for: above rumble
 	highHz     = 9000
 	shortS     = 0.0007 // time constant of the short-term energy
 	longS      = 0.025  // of the long-term energy
@@ -44,9 +43,9 @@ type trigger struct {
 	silences      silences
 }
 
-func newTrigger(rate, lowHz float64) *trigger {
+func newTrigger(rate float64) *trigger {
 	return &trigger{
-		band:   newBand(lowHz, rate),
+		band:   newBand(rate),
 		kShort: 1 - math.Exp(-1/(shortS*rate)), kLong: 1 - math.Exp(-1/(longS*rate)),
 		strike: int64(strikeS * rate), again: int64(againS * rate),
 		blockLen: max(int(blockS*rate), 1), warmUp: max(int64(2*shortS*rate), 2*tonesOrder), silences: silences{blockS: blockS},

@@ -15,14 +15,14 @@ import (
 )
 
 const (
-	leakSpanS  = 0.0060 // a leak's filter spans this much
+	leakSpanS  = 0.0045 // a leak's filter spans this much
 	growth     = 1.3    // by which a true hit raises the energy of what sounded on
 	residueDB  = 6      // below what sounded there before, a hit is what the filter left
 	lessonLead = 0.002  // a lesson begins this long before its hit
 	lessonS    = 0.050  // and lasts this long
 	lessonMost = 24     // lessons that are learnt from
 	fadeS      = 0.010  // at the end of a lesson
-	leakS      = 0.120  // what is subtracted lasts this long
+	leakS      = 0.090  // what is subtracted lasts this long
 	letGoS     = 0.040  // of which its end fades
 	riseS      = 0.001  // and its beginning grows
 	warmS      = 0.012  // in which the high-pass settles

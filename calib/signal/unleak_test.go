@@ -147,7 +147,7 @@ func TestNoLeakIsLearntOfNoise(t *testing.T) {
 // TestLeakNear: a leak sounds from just before its hit until it was let go.
 func TestLeakNear(t *testing.T) {
 	l := &leak{atS: []float64{1, 2}}
-	for at, want := range map[float64]bool{0.99: false, 0.999: true, 1.1: true, 1.13: false, 2.05: true, 3: false} {
+	for at, want := range map[float64]bool{0.99: false, 0.999: true, 1 + leakS - 0.01: true, 1 + leakS + 0.01: false, 2.05: true, 3: false} {
 		if l.near(at) != want {
 			t.Errorf("%g s: near is %v", at, !want)
 		}
