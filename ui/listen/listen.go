@@ -284,17 +284,10 @@ func outputNames(sound capture.Sound) []string {
 	return names
 }
 
-func (b *Bar) listenWords() string {
-	if b.Play != nil {
-		return i18n.L("Stop listening")
-	}
-	return i18n.L("Listen")
-}
-
 // Commands are those of listening.
 func (b *Bar) Commands(on bool) []*fyne.MenuItem {
 	return kit.Apart(
-		kit.Entry(b.listenWords(), kit.CtrlShift(fyne.KeyL), on, b.Listen),
+		kit.Entry(i18n.Either(b.Play != nil, "Stop listening", "Listen"), kit.CtrlShift(fyne.KeyL), on, b.Listen),
 		kit.Entry(i18n.L("Compare before and after"), kit.Ctrl(fyne.KeyB), b.Play != nil, b.Swap),
 	)
 }

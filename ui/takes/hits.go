@@ -49,14 +49,10 @@ func (p *Pane) readOther() {
 
 // OtherWords is the command that readOther answers to.
 func OtherWords(h session.Heard) string {
-	other, ok := bench.OtherSound(h)
-	switch {
-	case !ok:
-		return i18n.L("Use the other sound")
-	case other.GapMS < 0:
-		return i18n.F("Use the earlier sound (%.0f ms)", -other.GapMS)
+	if other, ok := bench.OtherSound(h); ok {
+		return i18n.Way(other.GapMS, "Use the later sound (%.0f ms)", "Use the earlier sound (%.0f ms)")
 	}
-	return i18n.F("Use the later sound (%.0f ms)", other.GapMS)
+	return i18n.L("Use the other sound")
 }
 
 // otherSaid says that a take is read by the other sound now.
@@ -78,13 +74,6 @@ func (p *Pane) hitSelected() {
 
 // hitMenu is what the menu says about the selected hit.
 type hitMenu struct{ any, struck bool }
-
-func (m hitMenu) words() string {
-	if m.struck {
-		return i18n.L("Put hit back")
-	}
-	return i18n.L("Strike out hit")
-}
 
 // changedWords counts the hits of a take that were changed by hand.
 func changedWords(t loop.Result) string {
@@ -139,14 +128,6 @@ func (p *Pane) LeaveOut() {
 	p.d.Do("", p.d.Bench.LeaveOut(id, out))
 }
 
-// LeaveOutWords names the command that leaves the take in sight out, or counts it again.
-func (p *Pane) LeaveOutWords() string {
-	if p.leftOut() {
-		return i18n.L("Count this take again")
-	}
-	return i18n.L("Leave this take out")
-}
-
 // leftOut reports whether the take in sight is left out.
 func (p *Pane) leftOut() bool {
 	t, ok := p.InSight()
@@ -171,7 +152,7 @@ func (p *Pane) NoteTake() {
 func (p *Pane) OfHits(ready bool) []*fyne.MenuItem {
 	t, ok := p.InSight()
 	return kit.Apart(
-		kit.Entry(p.hitMenu.words(), kit.Ctrl(fyne.KeyDelete), ready && p.hitMenu.any, p.StrikeOut),
+		kit.Entry(i18n.Either(p.hitMenu.struck, "Put hit back", "Strike out hit"), kit.Ctrl(fyne.KeyDelete), ready && p.hitMenu.any, p.StrikeOut),
 		kit.Entry(i18n.L("Add hit"), kit.Ctrl(fyne.KeyI), ready && ok, p.AddHit),
 		kit.Entry(OtherWords(t.Heard), kit.Ctrl(fyne.KeyJ), ready && ok, p.readOther),
 	)

@@ -53,14 +53,11 @@ func (p *Pane) Press() {
 	if !p.d.MayChange() {
 		return
 	}
-	asked, done := i18n.F("Was the plate turned %d ahead?", at.Steps), kit.Answer{Words: p.Turned.Text, Do: p.TurnedAsAdvised}
-	if at.Steps < 0 {
-		asked = i18n.F("Was the plate turned %d back?", -at.Steps)
-	}
+	done := kit.Answer{Words: p.Turned.Text, Do: p.TurnedAsAdvised}
 	if !p.Cautioned {
 		done = kit.Answer{Words: p.Understood.Text, Do: p.acknowledge}
 	}
-	p.d.Ask(asked, p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel"), Do: func() {}}, kit.Answer{Words: i18n.L("Not turned: record"), Do: p.press}, done)
+	p.d.Ask(i18n.Way(at.Steps, "Was the plate turned %d ahead?", "Was the plate turned %d back?"), p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel"), Do: func() {}}, kit.Answer{Words: i18n.L("Not turned: record"), Do: p.press}, done)
 }
 
 // Move records what was done to the plate and shows it turning there.

@@ -236,7 +236,7 @@ func (p *Pane) ShowLag(at *loop.View) {
 // prominent.
 func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
-	p.Turned.SetText(movedWords(at.Steps))
+	p.Turned.SetText(i18n.Way(at.Steps, "Turned %d ahead", "Turned %d back"))
 	shown := map[*kit.Button]bool{
 		p.Turned:   moving && cautioned,
 		p.Other:    moving && cautioned,
@@ -265,14 +265,6 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	}
 	p.Root.Refresh()
 	p.Far.show(p)
-}
-
-// movedWords says that the plate was turned so far.
-func movedWords(steps int) string {
-	if steps < 0 {
-		return i18n.F("Turned %d back", -steps)
-	}
-	return i18n.F("Turned %d ahead", steps)
 }
 
 // buttons lists those that are there while no take is played.
