@@ -49,8 +49,7 @@ func (f *Frame) choose(title, open, dir string, kinds []string, chosen func(path
 		}
 		return nil
 	}
-	c.Open = NewButton(open, c.take)
-	c.Open.Importance = widget.HighImportance
+	c.Open = NewButton(open, c.take).Bright()
 	c.Path.OnChanged = func(path string) { Enable(c.Open, c.wanted(path)) }
 	c.Path.OnSubmitted = func(path string) {
 		if len(c.kinds) > 0 && isFolder(path) {

@@ -90,8 +90,7 @@ func (p *Pane) AskCorrect() {
 	}
 	s, id, target := p.d.Session(), t.Take.ID, t.Take.Target
 	at := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
-	setting := kit.NewCount(-mostSetting, mostSetting, false)
-	setting.SetText(strconv.Itoa(s.SettingAt(at)))
+	setting := kit.NewCount(strconv.Itoa(s.SettingAt(at)), -mostSetting, mostSetting, false)
 	tempo := kit.NewNumber(kit.Digits(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
 	song := kit.NewField(target.Song)
 	first, hint := setting, i18n.L("in steps; all later takes shift with it")
@@ -102,8 +101,7 @@ func (p *Pane) AskCorrect() {
 	heard := t.Take.Voices()
 	var voices []*widget.FormItem
 	for i, h := range t.Take.Heard {
-		choice := kit.NewChoice(s.Machine.Voices, func(voice string) { heard[i] = voice })
-		choice.SetSelected(h.Voice)
+		choice := kit.NewChoice(s.Machine.Voices, h.Voice, func(voice string) { heard[i] = voice })
 		voices = append(voices, kit.Item(i18n.F("Channel %d", h.Channel), i18n.L("the voice that it heard"), choice))
 	}
 	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{

@@ -78,8 +78,7 @@ func (p *Pane) AskTarget() {
 	s := p.d.Session()
 	tempo := kit.NewNumber("", session.MinTempoBPM, session.MaxTempoBPM, false)
 	tempo.SetPlaceHolder(i18n.F("now %.4g", s.Target.TempoBPM))
-	voice := kit.NewChoice(s.Machine.Voices, nil)
-	voice.SetSelected(s.Target.Voice)
+	voice := kit.NewChoice(s.Machine.Voices, s.Target.Voice, nil)
 	song := kit.NewField("")
 	p.d.Form(i18n.L("Next tempo"), i18n.L("Set the tempo"), []*widget.FormItem{
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
@@ -96,10 +95,9 @@ func (p *Pane) AskMove() {
 	if !p.Cautioned || !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
 		return
 	}
-	steps := kit.NewCount(0, 1000, false)
+	steps := kit.NewCount("", 0, 1000, false)
 	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
-	way := kit.NewChoice([]string{ahead, back}, nil)
-	way.SetSelected(ahead)
+	way := kit.NewChoice([]string{ahead, back}, ahead, nil)
 	if p.d.View().Steps < 0 {
 		way.SetSelected(back)
 	}

@@ -85,15 +85,14 @@ func New(d *desk.Desk, acts Acts) *Pane {
 
 	p.PlayTake = kit.NewButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), acts.Play)
 	p.Record = kit.NewButtonWithIcon(i18n.L("Record a take"), theme.MediaRecordIcon(), acts.Record)
-	p.StopLive = kit.NewButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.Press)
-	p.StopLive.Importance = widget.HighImportance
+	p.StopLive = kit.NewButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.Press).Bright()
 	p.OpenTake = kit.NewButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), acts.Open)
 	p.Turned = kit.NewButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.TurnedAsAdvised)
 	p.Other = kit.NewButtonWithIcon(i18n.L("Turned a different amount…"), theme.DocumentCreateIcon(), p.AskMove)
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
 	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
-	p.All = kit.NewTick(i18n.L("all voices at once"), acts.All)
-	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), d.Prefs.SetClick)
+	p.All = kit.NewTick(i18n.L("all voices at once"), false, acts.All)
+	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), false, d.Prefs.SetClick)
 	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All, p.Click)
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
