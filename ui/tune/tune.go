@@ -98,47 +98,16 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
 	p.Root = container.NewPadded(kit.Border(nil, container.NewVBox(p.Found.Root, p.Hint.Root, widget.NewSeparator()), nil,
-		container.New(lagAndDial{}, middle, p.Dial), left))
+		kit.Beside(kit.Sized(growing(250, 174), middle), container.NewCenter(kit.Sized(growing(218, 218), p.Dial))), left))
 	return p
 }
 
-// lagAndDial lays the lag out beside the dial; above it where text is large, to
-// leave the width to what is to be done.
-type lagAndDial struct{}
-
-const (
-	lagWidth = 250
-	dialSize = 218
-)
-
-// sizes returns those of the lag and of the dial. They grow less than the text
-// does, which has room to spare in them.
-func (lagAndDial) sizes() (lag, dial fyne.Size, above bool) {
-	grow := (1 + look.Times(theme.Current())) / 2
-	return fyne.NewSize(lagWidth*grow, dialSize*grow*0.8), fyne.NewSquareSize(dialSize * grow), kit.LargeText()
-}
-
-func (l lagAndDial) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	lag, dial, above := l.sizes()
-	if above {
-		o[0].Resize(lag)
-		o[0].Move(fyne.NewPos(0, 0))
-		o[1].Resize(dial)
-		o[1].Move(fyne.NewPos((size.Width-dial.Width)/2, lag.Height+theme.Padding()))
-		return
+// growing is a size that grows less than the text does, which has room to spare in it.
+func growing(wide, high float32) func() fyne.Size {
+	return func() fyne.Size {
+		grow := (1 + look.Times(theme.Current())) / 2
+		return fyne.NewSize(wide*grow, high*grow)
 	}
-	o[0].Resize(fyne.NewSize(lag.Width, size.Height))
-	o[0].Move(fyne.NewPos(0, 0))
-	o[1].Resize(dial)
-	o[1].Move(fyne.NewPos(lag.Width+theme.Padding(), max(0, (size.Height-dial.Height)/2)))
-}
-
-func (l lagAndDial) MinSize([]fyne.CanvasObject) fyne.Size {
-	lag, dial, above := l.sizes()
-	if above {
-		return fyne.NewSize(max(lag.Width, dial.Width), lag.Height+theme.Padding()+dial.Height)
-	}
-	return fyne.NewSize(lag.Width+theme.Padding()+dial.Width, dial.Height)
 }
 
 // Show brings the pane up to the view and the findings to be shown; all voices of the
