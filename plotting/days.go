@@ -81,7 +81,7 @@ func (d Days) csv() []byte {
 			air = []string{cell(day.Air.TemperatureC, 1), cell(day.Air.HumidityPercent, 0)}
 		}
 		for _, c := range day.Voices {
-			w.Write(append([]string{day.At.Format(time.DateOnly), clean(c.Voice), cell(c.ByMS, 2), cell(c.ByMS-c.HalfMS, 2), cell(c.ByMS+c.HalfMS, 2)}, air...))
+			w.Write(append([]string{day.At.Local().Format(time.DateOnly), clean(c.Voice), cell(c.ByMS, 2), cell(c.ByMS-c.HalfMS, 2), cell(c.ByMS+c.HalfMS, 2)}, air...))
 		}
 	}
 	w.Flush()

@@ -110,6 +110,8 @@ func (p *phraseSource) look(f *ast.File) {
 		switch s.Sel.Name {
 		case "L", "F", "Errorf", "Say":
 			to = 1
+		case "Either", "Way":
+			at, to = 1, 3
 		case "N", "SayN":
 			at, to = 1, 3
 			one, _ := p.constant(f.Name.Name, call.Args[1])
@@ -121,7 +123,7 @@ func (p *phraseSource) look(f *ast.File) {
 				p.t.Errorf("%s: what is given to phrase.%s is no constant, so that no catalogue can be checked for it", where, s.Sel.Name)
 			} else if english != "" {
 				p.found[english] = where
-				p.formats[english] = p.formats[english] || s.Sel.Name != "L"
+				p.formats[english] = p.formats[english] || s.Sel.Name != "L" && s.Sel.Name != "Either"
 			}
 		}
 		return true

@@ -4,7 +4,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
-	"lagwright/calib/i18n"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
 )
@@ -121,13 +120,6 @@ func (w *Window) listSongs() {
 		w.intoSight(w.songs.Root)
 		w.songs.Focus(w.songs.At, setlist.NameColumn)
 	}
-}
-
-func (w *Window) listSongsWords() string {
-	if w.songs.InSight {
-		return i18n.L("Back to the takes")
-	}
-	return i18n.L("Show the set list")
 }
 
 // listOther shows the list of the history that is not in sight, the settings first after

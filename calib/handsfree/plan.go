@@ -10,12 +10,16 @@ type Plan struct {
 	Reference, Voice   int     // channels, from 1; 0 means 1 and 2
 	LimitMS            float64 // the lag within which the voice is tight: [calib.Advice].LimitMS; 0 means calib.DefaultToleranceMS
 	LeastHits          int     // that count before the take may end; 0 means 8
-	LongestS, PatientS float64 // a take of LongestS ends, and one that nobody plays for PatientS; 0 means 120 s and 300 s
+	LongestS, PatientS float64 // a take of LongestS ends, and one that nobody plays for PatientS; 0 means 120 s, LongestSweepS for a sweep, and 300 s
 }
 
 // leastHits is how many strikes make a good take (common practice, no published
 // source).
 const leastHits = 8
+
+// LongestSweepS is how long a sweep lasts at most: a voice that strikes every fourth beat
+// covers a threefold range of tempos in about three minutes.
+const LongestSweepS = 240
 
 func (p Plan) filled() Plan {
 	set(&p.PerBeat, 1)
@@ -23,6 +27,9 @@ func (p Plan) filled() Plan {
 	set(&p.Voice, 2)
 	set(&p.LimitMS, calib.DefaultToleranceMS)
 	set(&p.LeastHits, leastHits)
+	if p.sweeps() {
+		set(&p.LongestS, LongestSweepS)
+	}
 	set(&p.LongestS, 120)
 	set(&p.PatientS, 300)
 	return p

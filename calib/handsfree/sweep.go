@@ -114,5 +114,9 @@ func (s State) sweepSmall() string {
 	if !(s.pace.bpm > 0) {
 		return i18n.L("Listening for the reference.")
 	}
-	return i18n.F("%.0f BPM; %d of %d tempos are covered.", s.pace.bpm, s.progress.good, s.progress.of)
+	said := i18n.F("%.0f BPM; %d of %d tempos are covered.", s.pace.bpm, s.progress.good, s.progress.of)
+	if s.progress.tight && s.progress.doubtful {
+		said += " " + i18n.L("Some hits are in doubt, so it listens on.")
+	}
+	return said
 }

@@ -157,6 +157,9 @@ func (s State) endSmall() string {
 	case CrankStopped:
 		return i18n.F("The crank stopped. %s Wait until everything is at rest.", hits)
 	case TooLong:
+		if s.plan.sweeps() {
+			return i18n.F("%s The sweep has lasted long enough to be read as it is; %s", atRest(), hits)
+		}
 		return i18n.F("%s The take is long enough; %s", atRest(), hits)
 	case NobodyPlayed:
 		return i18n.L("Nobody turned the crank; nothing was kept.")

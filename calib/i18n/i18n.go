@@ -67,6 +67,23 @@ func F(format string, args ...any) string {
 	return fmt.Sprintf(L(format), decimals(args)...)
 }
 
+// Either returns one of two phrases.
+func Either(first bool, one, other string) string {
+	if first {
+		return L(one)
+	}
+	return L(other)
+}
+
+// Way returns one of two phrases, in which a number without its sign fills the verb: it
+// points back where it is below zero, else ahead.
+func Way[T int | float64](by T, ahead, back string) string {
+	if by < 0 {
+		return F(back, -by)
+	}
+	return F(ahead, by)
+}
+
 // N returns one of two phrases with its verbs filled in: one for a single thing,
 // many for another number of them. n only chooses; give it among args as well
 // where the phrases name it.

@@ -28,7 +28,7 @@ type ears struct {
 // how much at most: no take lasts longer.
 const (
 	waitingS = 20
-	pastS    = 130
+	pastS    = handsfree.LongestSweepS + 10
 )
 
 // hear returns what came since it was last called; without a reading where ctx is

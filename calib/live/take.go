@@ -81,10 +81,14 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 		return nil, err
 	}
 	voice, _ := mics.Of(s.Target.Voice)
+	fromBPM := s.Target.TempoBPM
+	if !sweep.None() {
+		fromBPM = sweep.FromBPM
+	}
 	l := &Take{
 		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), left: make(chan struct{}), done: make(chan struct{}),
 		plan: handsfree.Plan{
-			TargetBPM: s.Target.TempoBPM, ToBPM: sweep.ToBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
+			TargetBPM: fromBPM, ToBPM: sweep.ToBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
 		},
 	}
 	if aloud.Ring == nil {

@@ -67,9 +67,10 @@ func (c *Check) Fail() bool { return slices.ContainsFunc(c.Kept, Kept.Fails) }
 // stood says for how long the machine has stood since its last take, or that it was worked
 // on; empty where neither is so or nothing was settled before.
 func (v *View) stood(now time.Time) string {
-	switch days := int(v.Session.DaysSince(now)); {
+	works := func(w session.Work) bool { return w.Part != session.Other }
+	switch days := int(math.Ceil(v.Session.DaysSince(now))); {
 	case len(v.Settings) == 0:
-	case len(v.Session.Since()) > 0:
+	case slices.ContainsFunc(v.Session.Since(now), works):
 		return i18n.L("The machine was worked on since the last take: play one to see whether the settings still hold.")
 	case days > 0:
 		return i18n.N(days, "The machine has stood for %d day since the last take: play one to see whether the settings still hold.", "The machine has stood for %d days since the last take: play one to see whether the settings still hold.", days)
@@ -86,8 +87,7 @@ func (v *View) check() *Check {
 	if v.Err != nil || day <= 0 || last < 0 || v.fit.takes[last] < day {
 		return nil
 	}
-	s.Takes = s.Takes[:day]
-	s.Machine.Log = slices.DeleteFunc(slices.Clone(s.Machine.Log), func(w session.Work) bool { return w.At.After(s.Takes[day-1].At) })
+	s = s.After(day - 1)
 	before := look(s, time.Time{})
 	if before.Err != nil {
 		return nil
@@ -160,7 +160,11 @@ func (c *Check) words() string {
 	var say []string
 	day := c.Since.Local().Format(i18n.L("2 Jan 2006"))
 	if c.Plate != 0 {
-		say = append(say, i18n.F("Since %s the plate stands elsewhere than told. Stop the crank, wait for rest, then: %s.", day, calib.TurnWords(-c.Plate)))
+		ahead := i18n.N(c.Plate, "Since %[2]s the plate stands %[1]d step further ahead than told.", "Since %[2]s the plate stands %[1]d steps further ahead than told.", c.Plate, day)
+		if c.Plate < 0 {
+			ahead = i18n.N(-c.Plate, "Since %[2]s the plate stands %[1]d step further back than told.", "Since %[2]s the plate stands %[1]d steps further back than told.", -c.Plate, day)
+		}
+		say = append(say, ahead)
 	}
 	for _, one := range c.Changes {
 		later := i18n.F("Since %s the %s strikes %.1f ms later (± %.1f) at %.4g BPM.", day, one.Voice, one.ByMS, one.HalfMS, one.TempoBPM)
@@ -192,7 +196,10 @@ func (c *Check) words() string {
 
 // named names a song, or what is played where it has no name.
 func (k Kept) named() string {
-	if k.Name != "" {
+	switch {
+	case k.Name != "" && len(k.Voices) == 1:
+		return i18n.F("%s (%s)", k.Name, k.Voices[0])
+	case k.Name != "":
 		return k.Name
 	}
 	return i18n.F("%s at %.4g BPM", strings.Join(k.Voices, ", "), k.TempoBPM)

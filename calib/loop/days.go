@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"math"
 	"time"
 
 	"lagwright/calib"
@@ -19,18 +20,17 @@ type Day struct {
 // where the plate stands now.
 func (v *View) Days() (days []Day) {
 	s := v.Session
-	first := map[string]float64{}
+	first := map[string][2]float64{} // lag and its standard uncertainty
 	period := calib.PeriodMS(s.Target.TempoBPM)
 	began := 0
 	for i := range s.Takes {
 		if i+1 < len(s.Takes) && s.DaysBefore(i+1) == 0 {
 			continue
 		}
-		until := s
-		until.Takes = s.Takes[:i+1]
-		then := look(until, time.Time{})
-		day := Day{At: s.Takes[i].At, Work: s.Between(began)}
+		then := look(s.After(i), time.Time{})
+		day := Day{At: s.Takes[i].At}
 		for j := began; j <= i; j++ {
+			day.Work = append(day.Work, s.Between(j)...)
 			if s.Takes[j].Air != nil {
 				day.Air = s.Takes[j].Air
 			}
@@ -40,10 +40,12 @@ func (v *View) Days() (days []Day) {
 			if !heard {
 				continue
 			}
-			if _, known := first[voice]; !known {
-				first[voice] = lag
+			was, known := first[voice]
+			if !known {
+				was = [2]float64{lag, 0} // the first day is what the others are held against
+				first[voice] = [2]float64{lag, sd}
 			}
-			day.Voices = append(day.Voices, Change{voice, lag - first[voice], sureSDs * sd, s.Target.TempoBPM})
+			day.Voices = append(day.Voices, Change{voice, lag - was[0], sureSDs * math.Hypot(sd, was[1]), s.Target.TempoBPM})
 		}
 		days, began = append(days, day), i+1
 	}

@@ -190,7 +190,7 @@ func fit(s session.Session, now time.Time) (f fitted, err error) {
 		}
 	}
 	if n := len(takes); n > 0 { // what happened since they were played
-		days, changed = days+s.DaysSince(now), append(changed, f.changes(s.Since())...)
+		days, changed = days+s.DaysSince(now), append(changed, f.changes(s.Since(now))...)
 		takes = append(takes, plan.Take{Setting: f.place.Setting, Days: days, Changed: changed})
 	}
 	f.place.Unidirectional = s.Machine.Unidirectional

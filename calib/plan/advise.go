@@ -175,7 +175,8 @@ func (m *Machine) steady(voices []int, songs []Setting, song int, at Place) (c c
 	return c
 }
 
-// sweep is a take of some voices from the slowest song's tempo to the fastest's.
+// sweep is, roughly, two takes at its ends: how takes scatter counts at both, where a fit
+// has it once. It is a take of some voices from the slowest song's tempo to the fastest's.
 func (m *Machine) sweep(voices []int, songs []Setting, slow, fast int, at Place) candidate {
 	c := candidate{toBPM: songs[fast].Song.TempoBPM}
 	for _, v := range voices {

@@ -45,18 +45,21 @@ func (t Truth) Heard() Truth {
 
 // heard leaves of a voice what its channel of the take caught.
 func (t Truth) heard(channel int, take Truth) Truth {
-	h := t
-	h.VoiceHitsS, h.LagsMS, h.PeriodsMS = nil, nil, nil
+	t.keep(func(i int) bool {
+		return !take.Deaf(channel, t.VoiceHitsS[i]) && !take.Deaf(1, t.VoiceHitsS[i]-t.LagsMS[i]/1000)
+	})
+	return t
+}
+
+// keep leaves of a voice's hits those that are wanted.
+func (t *Truth) keep(wanted func(i int) bool) {
+	var hitsS, lagsMS, periodsMS []float64
 	for i, s := range t.VoiceHitsS {
-		if take.Deaf(channel, s) || take.Deaf(1, s-t.LagsMS[i]/1000) {
-			continue
+		if wanted(i) {
+			hitsS, lagsMS, periodsMS = append(hitsS, s), append(lagsMS, t.LagsMS[i]), append(periodsMS, t.PeriodsMS[i])
 		}
-		h.VoiceHitsS = append(h.VoiceHitsS, s)
-		h.LagsMS = append(h.LagsMS, t.LagsMS[i])
-		h.PeriodsMS = append(h.PeriodsMS, t.PeriodsMS[i])
 	}
-	h.MeanLagMS = stat.Mean(h.LagsMS, nil)
-	return h
+	t.VoiceHitsS, t.LagsMS, t.PeriodsMS, t.MeanLagMS = hitsS, lagsMS, periodsMS, stat.Mean(lagsMS, nil)
 }
 
 // harm does to a channel what a broken shield does.
@@ -160,14 +163,7 @@ func lose(rec *Recording, t *Truth, frames int, seed uint64) {
 
 // shorten takes a stretch of time out of the hits.
 func (t *Truth) shorten(fromS, toS float64) {
-	var kept Truth
-	for i, s := range t.VoiceHitsS {
-		if s < fromS || s > toS {
-			kept.LagsMS = append(kept.LagsMS, t.LagsMS[i])
-			kept.PeriodsMS = append(kept.PeriodsMS, t.PeriodsMS[i])
-		}
-	}
-	t.LagsMS, t.PeriodsMS, t.MeanLagMS = kept.LagsMS, kept.PeriodsMS, stat.Mean(kept.LagsMS, nil)
+	t.keep(func(i int) bool { return t.VoiceHitsS[i] < fromS || t.VoiceHitsS[i] > toS })
 	for _, hits := range []*[]float64{&t.ReferenceHitsS, &t.VoiceHitsS, &t.DoubleHitsS} {
 		*hits = shortened(*hits, fromS, toS)
 	}

@@ -16,7 +16,7 @@ func New[T any](size int) *Ring[T] { return &Ring[T]{buf: make([]T, size)} }
 // In is how many values were put in since the start.
 func (r *Ring[T]) In() int64 { return int64(r.in.Load()) }
 
-// Held is how many are waiting, and Room how many more fit.
+// Held is how many are waiting.
 func (r *Ring[T]) Held() int { return int(r.in.Load() - r.out.Load()) }
 
 // Room is how many more fit.

@@ -30,7 +30,7 @@ type document struct {
 	Session
 }
 
-// inFile is how JSON is written: a list of nothing as null, a name as it was typed.
+// inFile is how JSON is written: a list of nothing as null, and letters that are none as the sign for that.
 var inFile = json.JoinOptions(json.FormatNilSliceAsNull(true), jsontext.AllowInvalidUTF8(true), jsontext.WithIndent("  "))
 
 // encode returns session.json for s. It refuses numbers that JSON cannot hold.

@@ -83,15 +83,38 @@ func (s Session) Between(take int) []Work {
 	if take == 0 {
 		return nil
 	}
-	return s.Machine.work(s.Takes[take-1].At, s.Takes[take].At)
+	return s.Machine.work(s.latest(take), s.Takes[take].At)
 }
 
-// Since lists the entries of the log from the last take on.
-func (s Session) Since() []Work {
+// Since lists the entries of the log from the last take on, until a time; its zero value
+// asks for all.
+func (s Session) Since(now time.Time) []Work {
 	if len(s.Takes) == 0 {
 		return nil
 	}
-	return s.Machine.work(s.Takes[len(s.Takes)-1].At, time.Unix(1<<40, 0))
+	if now.IsZero() {
+		now = time.Unix(1<<40, 0)
+	}
+	return s.Machine.work(s.latest(len(s.Takes)), now)
+}
+
+// latest returns the latest time of the takes before one: a clock may have gone back.
+func (s Session) latest(take int) (at time.Time) {
+	for _, t := range s.Takes[:take] {
+		if t.At.After(at) {
+			at = t.At
+		}
+	}
+	return at
+}
+
+// After returns the session as it was after a take: without later takes, and entries of
+// the log. It shares the rest with s.
+func (s Session) After(take int) Session {
+	until := s.latest(take + 1)
+	s.Takes = s.Takes[:take+1]
+	s.Machine.Log = slices.DeleteFunc(slices.Clone(s.Machine.Log), func(w Work) bool { return w.At.After(until) })
+	return s
 }
 
 // work lists the entries of the log that are later than one time and no later than another.

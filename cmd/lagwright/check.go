@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -82,6 +83,9 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		encoder.Encode(tellCheck(c)) // dispatch reports what cannot be written
 	} else {
 		fmt.Fprintln(out, c.Words)
+		if c.Plate != 0 {
+			fmt.Fprintf(out, "Stop the crank, wait for rest, then: %s.\n", calib.TurnWords(-c.Plate))
+		}
 	}
 	switch {
 	case c.Fail():
@@ -104,7 +108,7 @@ func checkOf(s session.Session, t session.Take, setting *int) *loop.Check {
 			if last.Moved == nil {
 				last.Moved = &session.Move{For: s.Target}
 			}
-			last.Moved.Steps += *setting - s.Setting()
+			last.Moved.Steps += *setting - loop.Look(s).Setting
 		}
 	}
 	played := t.Heard[0].Reading.TempoBPM

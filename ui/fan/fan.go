@@ -43,10 +43,8 @@ func (f *Fan) Clear() {
 
 // sentence returns what an empty fan says.
 func (f *Fan) sentence() string {
-	if f.has {
-		return i18n.L("No pairs in this take: look at the trace to see what is missing.")
-	}
-	return i18n.L("Each hit of the next take will fan out here: late to the right, early to the left.")
+	return i18n.Either(f.has, "No pairs in this take: look at the trace to see what is missing.",
+		"Each hit of the next take will fan out here: late to the right, early to the left.")
 }
 
 // draw draws the fan on its board.

@@ -80,14 +80,6 @@ func (p *Pane) OtherList(inSight bool) int {
 	return 1 - p.Tabs.SelectedIndex()
 }
 
-// OtherWords names the command that shows it.
-func (p *Pane) OtherWords(inSight bool) string {
-	if p.OtherList(inSight) == 1 {
-		return i18n.L("Show the list of takes")
-	}
-	return i18n.L("Show the plate settings")
-}
-
 // List shows a list and puts the keyboard on it.
 func (p *Pane) List(which int) {
 	p.Tabs.SelectIndex(which)
@@ -148,13 +140,10 @@ func broughtFrom(t loop.Result) string {
 
 // thenWords says how the plate was turned after a take.
 func thenWords(steps int) string {
-	switch {
-	case steps > 0:
-		return i18n.F("then %d ahead", steps)
-	case steps < 0:
-		return i18n.F("then %d back", -steps)
+	if steps == 0 {
+		return i18n.L("then stay")
 	}
-	return i18n.L("then stay")
+	return i18n.Way(steps, "then %d ahead", "then %d back")
 }
 
 // TakeRow is a row of the takes, the newest first.

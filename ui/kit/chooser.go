@@ -49,8 +49,7 @@ func (f *Frame) choose(title, open, dir string, kinds []string, chosen func(path
 		}
 		return nil
 	}
-	c.Open = NewButton(open, c.take)
-	c.Open.Importance = widget.HighImportance
+	c.Open = NewButton(open, c.take).Bright()
 	c.Path.OnChanged = func(path string) { Enable(c.Open, c.wanted(path)) }
 	c.Path.OnSubmitted = func(path string) {
 		if len(c.kinds) > 0 && isFolder(path) {
@@ -135,7 +134,9 @@ func (c *Chooser) say(i int) string {
 func (c *Chooser) pick(i widget.ListItemID) {
 	path := filepath.Join(c.dir, c.entries[i])
 	if isFolder(path) {
-		c.show(path)
+		if c.List.UnselectAll(); !c.show(path) {
+			c.f.Tell(i18n.Errorf("the folder %s cannot be read: choose another one", path))
+		}
 		return
 	}
 	again := c.Path.Text == path

@@ -29,8 +29,8 @@ func NewNumber(value string, lo, hi float64, open bool) *Field {
 }
 
 // NewCount makes an entry for a whole number between two limits.
-func NewCount(lo, hi float64, open bool) *Field {
-	e := NewNumber("", lo, hi, open)
+func NewCount(value string, lo, hi float64, open bool) *Field {
+	e := NewNumber(value, lo, hi, open)
 	inRange := e.Validator
 	e.Validator = func(s string) error {
 		if v, err := ParseNumber(s); err == nil && v != math.Trunc(v) {

@@ -71,8 +71,7 @@ func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, le
 	form := widget.NewForm(items...)
 	scroll := container.NewScroll(form)
 	var d *Dialog
-	keep := NewButtonWithIcon(confirm, theme.ConfirmIcon(), func() { d.Hide(); done() })
-	keep.Importance = widget.HighImportance
+	keep := NewButtonWithIcon(confirm, theme.ConfirmIcon(), func() { d.Hide(); done() }).Bright()
 	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { leave(d.Hide) })
 	valid := func(err error) { Enable(keep, err == nil) }
 	valid(form.Validate())

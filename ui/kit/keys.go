@@ -163,6 +163,18 @@ func NewIconButton(name string, icon fyne.Resource, do func()) *Button {
 	return b
 }
 
+// Bright makes it the one to press, and returns it.
+func (b *Button) Bright() *Button {
+	b.Importance = widget.HighImportance
+	return b
+}
+
+// Quiet makes it one that nobody has to look at, and returns it.
+func (b *Button) Quiet() *Button {
+	b.Importance = widget.LowImportance
+	return b
+}
+
 // AccessibilityLabel is what the button says, or its name where that is a picture.
 func (b *Button) AccessibilityLabel() string { return cmp.Or(b.name, b.Text) }
 
@@ -178,19 +190,19 @@ func (b *Button) MouseOut() {
 	tip(b, "")
 }
 
-// NewChoice returns a choice of which nothing is chosen yet.
-func NewChoice(options []string, changed func(string)) *Choice {
+// NewChoice returns a choice, with one chosen or, by no word, none yet.
+func NewChoice(options []string, chosen string, changed func(string)) *Choice {
 	c := &Choice{}
-	c.Options, c.OnChanged, c.PlaceHolder = options, changed, i18n.L("Choose one")
+	c.Options, c.Selected, c.OnChanged, c.PlaceHolder = options, chosen, changed, i18n.L("Choose one")
 	c.hears = hears{c, &c.Select}
 	c.ExtendBaseWidget(c)
 	return c
 }
 
-// NewTick returns a tick with a label, off.
-func NewTick(label string, changed func(bool)) *Tick {
+// NewTick returns a tick with a label.
+func NewTick(label string, on bool, changed func(bool)) *Tick {
 	t := &Tick{}
-	t.Text, t.OnChanged = label, changed
+	t.Text, t.Checked, t.OnChanged = label, on, changed
 	t.hears = hears{t, &t.Check}
 	t.ExtendBaseWidget(t)
 	return t

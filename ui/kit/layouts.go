@@ -81,20 +81,22 @@ func (f *flow) MinSize(o []fyne.CanvasObject) fyne.Size {
 
 // Wide gives something a width of its own, which grows with the theme's text.
 func Wide(width float32, o fyne.CanvasObject) *fyne.Container {
-	return container.New(wideAs(width), o)
+	return Sized(func() fyne.Size { return fyne.NewSize(width*look.Times(theme.Current()), o.MinSize().Height) }, o)
 }
 
-// wideAs is the layout of one thing that is so wide, whatever it holds.
-type wideAs float32
+// Sized gives something a least size of its own, whatever it holds.
+func Sized(least func() fyne.Size, o fyne.CanvasObject) *fyne.Container {
+	return container.New(sized(least), o)
+}
 
-func (w wideAs) Layout(o []fyne.CanvasObject, size fyne.Size) {
+type sized func() fyne.Size
+
+func (sized) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	o[0].Move(fyne.NewPos(0, 0))
 	o[0].Resize(size)
 }
 
-func (w wideAs) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(float32(w)*look.Times(theme.Current()), o[0].MinSize().Height)
-}
+func (s sized) MinSize([]fyne.CanvasObject) fyne.Size { return s() }
 
 // Gap is empty room of a height.
 func Gap(height float32) fyne.CanvasObject {
@@ -180,4 +182,9 @@ func (b byText) MinSize(o []fyne.CanvasObject) fyne.Size { return b.now().MinSiz
 // TwoColumns lays two things side by side, or below each other where text is large.
 func TwoColumns(left, right fyne.CanvasObject) *fyne.Container {
 	return container.New(byText{usual: layout.NewGridLayoutWithColumns(2), large: layout.NewVBoxLayout()}, left, right)
+}
+
+// Beside does the same in a row, where each is as wide as it asks for.
+func Beside(left, right fyne.CanvasObject) *fyne.Container {
+	return container.New(byText{usual: layout.NewHBoxLayout(), large: layout.NewVBoxLayout()}, left, right)
 }

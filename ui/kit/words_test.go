@@ -13,7 +13,7 @@ func TestWords(t *testing.T) {
 			t.Errorf("parseNumber(%q) = %g, %v", in, got, err)
 		}
 	}
-	steps := NewCount(0, 100, false)
+	steps := NewCount("", 0, 100, false)
 	for in, ok := range map[string]bool{"": false, "2.5": false, "2.0": true, "101": false, "7": true} {
 		if err := steps.Validator(in); (err == nil) != ok {
 			t.Errorf("steps %q: %v", in, err)

@@ -48,12 +48,12 @@ const ThisHit = 1
 // is in sight.
 func New(d *desk.Desk) *Bar {
 	b := &Bar{d: d}
-	b.Where = kit.NewChoice([]string{i18n.L("the whole take"), i18n.L("this hit")}, func(string) { b.place() })
-	b.Speed = kit.NewChoice([]string{i18n.L("at full speed"), i18n.L("at half speed"), i18n.L("at a quarter")}, func(string) { b.apply() })
-	b.ears = kit.NewChoice([]string{i18n.L("reference left, voice right"), i18n.L("both on both ears")}, func(string) { b.apply() })
-	for _, s := range []*kit.Choice{b.Where, b.Speed, b.ears} {
-		s.Selected = s.Options[0]
+	first := func(changed func(), options ...string) *kit.Choice {
+		return kit.NewChoice(options, options[0], func(string) { changed() })
 	}
+	b.Where = first(b.place, i18n.L("the whole take"), i18n.L("this hit"))
+	b.Speed = first(b.apply, i18n.L("at full speed"), i18n.L("at half speed"), i18n.L("at a quarter"))
+	b.ears = first(b.apply, i18n.L("reference left, voice right"), i18n.L("both on both ears"))
 	b.which = kit.NewButton("", b.Swap)
 	b.loud = kit.NewSlider(i18n.L("Loudness"), playback.QuietVolume, 0.02, func(float64) { b.apply() })
 	stop := kit.NewButtonWithIcon(i18n.L("Stop"), theme.MediaStopIcon(), b.Hush)
@@ -284,17 +284,10 @@ func outputNames(sound capture.Sound) []string {
 	return names
 }
 
-func (b *Bar) listenWords() string {
-	if b.Play != nil {
-		return i18n.L("Stop listening")
-	}
-	return i18n.L("Listen")
-}
-
 // Commands are those of listening.
 func (b *Bar) Commands(on bool) []*fyne.MenuItem {
 	return kit.Apart(
-		kit.Entry(b.listenWords(), kit.CtrlShift(fyne.KeyL), on, b.Listen),
+		kit.Entry(i18n.Either(b.Play != nil, "Stop listening", "Listen"), kit.CtrlShift(fyne.KeyL), on, b.Listen),
 		kit.Entry(i18n.L("Compare before and after"), kit.Ctrl(fyne.KeyB), b.Play != nil, b.Swap),
 	)
 }

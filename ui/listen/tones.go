@@ -22,7 +22,7 @@ func (b *Bar) AskTones() {
 	kept := b.d.Prefs
 	names := outputNames(b.d.Sound)
 	usual := i18n.L("system default")
-	output := kit.NewChoice(slices.Insert(slices.Clone(names), 0, usual), func(name string) {
+	output := kit.NewChoice(slices.Insert(slices.Clone(names), 0, usual), usual, func(name string) {
 		if name == usual {
 			name = ""
 		}
@@ -30,14 +30,11 @@ func (b *Bar) AskTones() {
 		b.Hush()
 		b.Unplug()
 	})
-	output.Selected = usual
 	if slices.Contains(names, kept.Output()) {
 		output.Selected = kept.Output()
 	}
-	tones := kit.NewTick(i18n.L("Tones during a take"), func(on bool) { kept.SetBool(prefs.KeyTones, on) })
-	tones.Checked = kept.Tones()
-	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), func(on bool) { kept.SetClick(on); b.d.Refresh() })
-	click.Checked = kept.Click()
+	tones := kit.NewTick(i18n.L("Tones during a take"), kept.Tones(), func(on bool) { kept.SetBool(prefs.KeyTones, on) })
+	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), kept.Click(), func(on bool) { kept.SetClick(on); b.d.Refresh() })
 	advice := kit.Wrapped(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
 	said := widget.NewLabel("")
 	lessons := container.NewVBox()

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"runtime"
+	"slices"
 	"strings"
 )
 
@@ -38,20 +39,13 @@ func (b *Book) Report(facts ...Fact) string {
 func (b *Book) tail() string {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	var lines []string
+	var text []byte
 	for _, name := range []string{olderName, logName} {
-		text, err := os.ReadFile(filepath.Join(b.dir, name))
-		if err == nil {
-			lines = append(lines, strings.SplitAfter(strings.TrimSpace(string(text))+"\n", "\n")...)
-		}
+		one, _ := os.ReadFile(filepath.Join(b.dir, name)) // without it the other has to do
+		text = append(text, one...)
 	}
-	var kept []string
-	for _, line := range lines {
-		if line != "" && line != "\n" {
-			kept = append(kept, line)
-		}
-	}
-	return strings.Join(kept[max(0, len(kept)-lastLines):], "")
+	lines := slices.DeleteFunc(strings.SplitAfter(string(text), "\n"), func(line string) bool { return strings.TrimSpace(line) == "" })
+	return strings.Join(lines[max(0, len(lines)-lastLines):], "")
 }
 
 // Crashed is the report of how an earlier run ended, "" where none crashed.

@@ -13,14 +13,10 @@ const minus = "–"
 
 // Lag writes a lag in ms with the word for its side, such as "12.4 ms late".
 func Lag(ms float64) string {
-	size := math.Abs(ms)
-	switch {
-	case sideless(ms):
+	if sideless(ms) {
 		return i18n.F("%.1f ms", 0.0)
-	case ms > 0:
-		return i18n.F("%.1f ms late", size)
 	}
-	return i18n.F("%.1f ms early", size)
+	return i18n.Way(ms, "%.1f ms late", "%.1f ms early")
 }
 
 // LagFigure writes a lag in ms with its sign, for where a word has no room.
@@ -52,11 +48,8 @@ func Setting(steps int) string {
 // Move writes a move of the index plate in words, such as "6 ahead"; "stay" for
 // none.
 func Move(steps int) string {
-	switch {
-	case steps > 0:
-		return i18n.F("%d ahead", steps)
-	case steps < 0:
-		return i18n.F("%d back", -steps)
+	if steps == 0 {
+		return i18n.L("stay")
 	}
-	return i18n.L("stay")
+	return i18n.Way(steps, "%d ahead", "%d back")
 }

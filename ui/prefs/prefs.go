@@ -163,7 +163,7 @@ func (p Prefs) SessionsIn() string {
 
 // choiceOf is a choice of labelled values, one of them chosen, and what it says then.
 func choiceOf(all []labelled, chosen string) (c *kit.Choice, value func() string) {
-	c = kit.NewChoice(nil, nil)
+	c = kit.NewChoice(nil, "", nil)
 	for _, one := range all {
 		c.Options = append(c.Options, one.Words)
 		if one.value == chosen {
@@ -178,12 +178,9 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 	looks, theme := choiceOf(themes(), p.StringWithFallback(KeyTheme, themeSystem))
 	text, size := choiceOf(texts(), strconv.Itoa(p.IntWithFallback(KeyText, 100)))
 	speaks, tongue := languageChoice(f, p.String(KeyLanguage))
-	units := kit.NewChoice(unitNames(), nil)
-	units.Selected = p.Unit().Name
-	tones := kit.NewTick(i18n.L("heard while a take is played"), nil)
-	tones.Checked = p.Tones()
-	hints := kit.NewTick(i18n.L("shown with the simulated machine"), nil)
-	hints.Checked = p.Hints()
+	units := kit.NewChoice(unitNames(), p.Unit().Name, nil)
+	tones := kit.NewTick(i18n.L("heard while a take is played"), p.Tones(), nil)
+	hints := kit.NewTick(i18n.L("shown with the simulated machine"), p.Hints(), nil)
 	tolerance := kit.NewNumber(kit.Digits(p.Tolerance()), 0.5, 100, false)
 	folder, choose := f.FolderField(p.SessionsIn())
 	folder.Validator = folderNamed

@@ -34,9 +34,7 @@ func newChannelChoice(channels int, likely bench.Channels, voices []string, aime
 	options := append([]string{c.reference}, voices...)
 	options = append(options, c.nothing)
 	for i := range channels {
-		s := kit.NewChoice(options, nil)
-		s.Selected = c.carried(i+1, likely)
-		s.OnChanged = func(string) { c.check() }
+		s := kit.NewChoice(options, c.carried(i+1, likely), func(string) { c.check() })
 		c.Channels = append(c.Channels, s)
 		c.form.Append(i18n.F("Channel %d", i+1), s)
 	}
@@ -114,8 +112,7 @@ func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 			p.OfferStrays()
 		}
 	}
-	measure := kit.NewButton(i18n.L("Measure"), func() { c.Done(true) })
-	measure.Importance = widget.HighImportance
+	measure := kit.NewButton(i18n.L("Measure"), func() { c.Done(true) }).Bright()
 	d = p.d.Dialog(i18n.L("Which channel is which?"), body, 560, 0, kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure)
 	const around = 130 + lines // title, what is wrong, buttons
 	size := p.d.Win.Canvas().Size()

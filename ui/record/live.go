@@ -142,10 +142,3 @@ func (p *Recorder) aloud() live.Aloud {
 	}
 	return a
 }
-
-func recordWords(practice bool) string {
-	if practice {
-		return i18n.L("Play a take hands-free")
-	}
-	return i18n.L("Record a take")
-}

@@ -169,7 +169,7 @@ func (p *Recorder) Commands(ready bool) []*fyne.MenuItem {
 	return append([]*fyne.MenuItem{
 		kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready && practice, p.PlayTake),
 		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(m.Voices) > 1, p.All, func() { p.PlayAll(!p.All) }),
-		kit.Entry(recordWords(practice), kit.Ctrl(fyne.KeyR), ready, p.RecordTake),
+		kit.Entry(i18n.Either(practice, "Play a take hands-free", "Record a take"), kit.Ctrl(fyne.KeyR), ready, p.RecordTake),
 		kit.Entry(i18n.L("Stop"), kit.CtrlShift(fyne.KeyR), p.Live != nil, p.Press),
 	}, kit.Apart(
 		kit.Entry(i18n.L("Open a recording…"), kit.Ctrl(fyne.KeyO), ready, p.ChooseRecording),

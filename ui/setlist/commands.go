@@ -102,9 +102,7 @@ func (p *Pane) askSong() {
 	}
 	voices := container.NewVBox()
 	for _, name := range p.d.Session().Machine.Voices {
-		voice := kit.NewTick(name, nil)
-		voice.Checked = slices.Contains(song.Voices, name)
-		voices.Add(voice)
+		voices.Add(kit.NewTick(name, slices.Contains(song.Voices, name), nil))
 	}
 	importance := kit.NewNumber(kit.Digits(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
 	p.d.Form(song.Name, i18n.L("Keep"), []*widget.FormItem{

@@ -5,7 +5,6 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 	"lagwright/ui/kit"
@@ -18,8 +17,7 @@ func (p *Pane) noSongs() fyne.CanvasObject {
 	title.Set(i18n.L("Your set list begins here"), theme.ColorNameForeground)
 	say := sign.New(17, 13, 4, fyne.TextStyle{}, fyne.TextAlignCenter, 360)
 	say.Set(i18n.L(noSongsWords), theme.ColorNamePlaceHolder)
-	add := kit.NewButtonWithIcon(i18n.L("Add a song"), theme.ContentAddIcon(), p.AddSong)
-	add.Importance = widget.HighImportance
+	add := kit.NewButtonWithIcon(i18n.L("Add a song"), theme.ContentAddIcon(), p.AddSong).Bright()
 	bring := kit.NewButtonWithIcon(i18n.L("Import a list (CSV)…"), theme.FolderOpenIcon(), p.chooseSongs)
 	buttons := container.NewCenter(container.NewHBox(add, bring))
 	return container.NewVBox(layout.NewSpacer(), title, say, kit.Gap(8), buttons, layout.NewSpacer())

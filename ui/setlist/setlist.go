@@ -62,9 +62,8 @@ func New(d *desk.Desk, away, machine, plate func()) *Pane {
 	}
 	p.Curve.OnSong = func(song int) { p.Focus(song, NameColumn) } // which takes it in hand
 	p.Empty = p.noSongs()
-	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), func(bool) { p.d.Refresh() })
-	p.Aim = kit.NewButton(i18n.L("Set up the next take"), p.aimAtNext)
-	p.Aim.Importance = widget.HighImportance
+	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), false, func(bool) { p.d.Refresh() })
+	p.Aim = kit.NewButton(i18n.L("Set up the next take"), p.aimAtNext).Bright()
 	add := kit.NewButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), p.AddSong)
 	p.buttons = []*kit.Button{
 		kit.NewButton(i18n.L("Work on this song"), p.aimAtSong),

@@ -28,7 +28,7 @@ func newChannelRow(channel int, roles []string, changed func()) *channelRow {
 	r := &channelRow{channel: channel, wrong: kit.Wrapped("")}
 	r.wrong.Hide()
 	r.rail = rail.New(i18n.F("Channel %d", channel), rail.InkOf(false), handsfree.QuietDBFS, handsfree.HotDBFS)
-	r.Is = kit.NewChoice(roles, func(string) { r.inked(); changed() })
+	r.Is = kit.NewChoice(roles, "", func(string) { r.inked(); changed() })
 	wide := container.NewGridWrap(fyne.NewSize(190, r.Is.MinSize().Height), r.Is)
 	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
 	return r

@@ -24,12 +24,11 @@ func (p *Setup) AskLog() {
 	for _, p := range session.Parts {
 		parts = append(parts, session.PartWords(p))
 	}
-	part := kit.NewChoice(parts, nil)
-	part.SetSelectedIndex(0)
+	part := kit.NewChoice(parts, parts[0], nil)
 	var of []*kit.Tick
 	voices := kit.NewFlow()
 	for _, v := range m.Voices {
-		of = append(of, kit.NewTick(v, nil))
+		of = append(of, kit.NewTick(v, false, nil))
 		voices.Add(of[len(of)-1])
 	}
 	day, words := kit.NewField(time.Now().Format(time.DateOnly)), kit.NewField("")

@@ -86,19 +86,17 @@ func (d *microphones) build(s session.Session) {
 			first = i
 		}
 	}
-	d.rate = kit.NewChoice([]string{i18n.L(deviceRate), "44100", "48000", "96000"}, func(string) { d.Open() })
-	d.rate.Selected = i18n.L(deviceRate)
+	d.rate = kit.NewChoice([]string{i18n.L(deviceRate), "44100", "48000", "96000"}, i18n.L(deviceRate), func(string) { d.Open() })
 	if m := s.Microphones; m != nil {
 		if i := slices.Index(names, m.Device); i >= 0 {
 			first = i
 			d.rate.Selected = strconv.Itoa(m.RateHz)
 		}
 	}
-	d.device = kit.NewChoice(names, func(string) { d.Open() })
+	d.device = kit.NewChoice(names, "", func(string) { d.Open() })
 	d.Tap = kit.NewButton(i18n.L("Find them by tapping"), d.BeginTapping)
 	d.Zero = kit.NewButton(i18n.L("Zero check"), d.BeginZero)
-	d.Keep = kit.NewButton(i18n.L("Keep"), d.done)
-	d.Keep.Importance = widget.HighImportance
+	d.Keep = kit.NewButton(i18n.L("Keep"), d.done).Bright()
 	cancel := kit.NewButton(i18n.L("Cancel"), nil)
 	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Rate")), d.rate), d.device)
 	body := container.NewBorder(container.NewVBox(top, kit.NewFlow(d.Tap, d.Zero), d.Said), nil, nil, nil, container.NewVScroll(d.rows))

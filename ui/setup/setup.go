@@ -69,8 +69,7 @@ func (p *Setup) ShowMachine() *machineForm {
 	s := p.d.Session()
 	f := newMachineForm(s, p.d.Prefs.Unit())
 	var d *kit.Dialog
-	f.Keep = kit.NewButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { p.keepMachine(f, d) })
-	f.Keep.Importance = widget.HighImportance
+	f.Keep = kit.NewButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { p.keepMachine(f, d) }).Bright()
 	cancel := kit.NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), nil)
 	d = p.d.Dialog(i18n.L("The machine"), f.content(), 900, 640, cancel, f.Keep)
 	return f
@@ -97,25 +96,21 @@ func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 	f := &machineForm{
 		Name:      kit.NewName(m.Name),
 		Tolerance: kit.NewNumber(kit.Digits(s.ToleranceMS), 0.5, 100, false),
-		perBeat:   kit.NewCount(1, 24, false),
-		Notches:   kit.NewCount(1, 9999, true),
+		perBeat:   kit.NewCount(strconv.Itoa(max(m.PerBeat, 1)), 1, 24, false),
+		Notches:   kit.NewCount(kit.Digits(float64(m.Plate.NotchesPerTurn)), 1, 9999, true),
 		turns:     kit.NewNumber(kit.Digits(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
 		beats:     kit.NewNumber(kit.Digits(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
 		Radius:    kit.NewNumber(u.Figure(m.Wheel.PinRadiusMM), 0.1/u.MM, session.MostPinRadiusMM/u.MM, true),
-		behind:    kit.NewTick(i18n.L("remind me"), nil),
-		steady:    kit.NewTick(i18n.L("one speed, or a voice too slow to repeat"), nil),
+		behind:    kit.NewTick(i18n.L("remind me"), m.Unidirectional, nil),
+		steady:    kit.NewTick(i18n.L("one speed, or a voice too slow to repeat"), m.Steady, nil),
 		table:     container.NewVBox(), Problem: kit.Wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
 	}
-	f.perBeat.SetText(strconv.Itoa(max(m.PerBeat, 1)))
-	f.Notches.SetText(kit.Digits(float64(m.Plate.NotchesPerTurn)))
 	for _, e := range []*kit.Field{f.Notches, f.turns, f.beats, f.Radius} {
 		e.SetPlaceHolder(i18n.L("not known"))
 	}
 	for _, e := range []*kit.Field{f.Name, f.Tolerance, f.perBeat, f.Notches, f.turns, f.beats, f.Radius} {
 		e.OnSubmitted = func(string) { f.Keep.OnTapped() }
 	}
-	f.behind.SetChecked(m.Unidirectional)
-	f.steady.SetChecked(m.Steady)
 	f.Problem.Importance = widget.DangerImportance
 	f.Problem.Hide()
 	for _, v := range m.Voices {

@@ -35,7 +35,7 @@ func (p *Pane) AskSession() {
 	earlier = slices.DeleteFunc(earlier, func(r session.Recent) bool { return r.Missing || p.Shelf.practice(r) })
 	items := f.items()
 	if len(earlier) > 0 {
-		f.Like = kit.NewChoice(p.Shelf.labels(earlier), nil)
+		f.Like = kit.NewChoice(p.Shelf.labels(earlier), "", nil)
 		f.Like.PlaceHolder = i18n.L("none: a new one")
 		f.Like.OnChanged = func(string) { p.d.Tell(f.fill(earlier[f.Like.SelectedIndex()].Dir)) }
 		items = slices.Insert(items, 0, kit.Item(i18n.L("Machine of an earlier session"), i18n.L("on another day open that session itself: it keeps what its takes have taught"), f.Like))
@@ -60,15 +60,14 @@ func (p *Pane) offerMicrophones() {
 
 func newBeginForm(toleranceMS float64) *beginForm {
 	f := &beginForm{
-		Name: kit.NewName(""), Voices: kit.NewName(""), notches: kit.NewCount(1, 9999, true), turns: kit.NewNumber("", 0.0001, 1000, true),
-		perBeat: kit.NewCount(1, 24, false), Tempo: kit.NewNumber("", session.MinTempoBPM, session.MaxTempoBPM, false),
+		Name: kit.NewName(""), Voices: kit.NewName(""), notches: kit.NewCount("", 1, 9999, true), turns: kit.NewNumber("", 0.0001, 1000, true),
+		perBeat: kit.NewCount("1", 1, 24, false), Tempo: kit.NewNumber("", session.MinTempoBPM, session.MaxTempoBPM, false),
 		tolerance: kit.NewNumber(kit.Digits(toleranceMS), 0.5, 100, false),
 	}
 	f.Name.SetPlaceHolder(i18n.L("what you call it"))
 	f.Voices.SetPlaceHolder(i18n.L("drum, block, bar"))
 	f.notches.SetPlaceHolder(i18n.L("in a full turn; leave empty if unknown"))
 	f.turns.SetPlaceHolder(i18n.L("such as 0.6 or 1/8"))
-	f.perBeat.SetText("1")
 	f.Voices.Validator = validVoices
 	inRange := f.turns.Validator
 	f.turns.Validator = func(s string) error {

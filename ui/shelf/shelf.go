@@ -72,8 +72,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	about.Set(i18n.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
 	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(kit.Gap(4), title, about))
 
-	try := kit.NewButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), p.Practice)
-	try.Importance = widget.HighImportance
+	try := kit.NewButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), p.Practice).Bright()
 	begin := kit.NewButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), p.AskSession)
 	open := kit.NewButtonWithIcon(i18n.L("Open a session folder…"), theme.FolderOpenIcon(), p.ChooseSession)
 	steps := widget.NewRichTextFromMarkdown(loopInShort())

@@ -49,14 +49,10 @@ func (p *Pane) readOther() {
 
 // OtherWords is the command that readOther answers to.
 func OtherWords(h session.Heard) string {
-	other, ok := bench.OtherSound(h)
-	switch {
-	case !ok:
-		return i18n.L("Use the other sound")
-	case other.GapMS < 0:
-		return i18n.F("Use the earlier sound (%.0f ms)", -other.GapMS)
+	if other, ok := bench.OtherSound(h); ok {
+		return i18n.Way(other.GapMS, "Use the later sound (%.0f ms)", "Use the earlier sound (%.0f ms)")
 	}
-	return i18n.F("Use the later sound (%.0f ms)", other.GapMS)
+	return i18n.L("Use the other sound")
 }
 
 // otherSaid says that a take is read by the other sound now.
@@ -79,13 +75,6 @@ func (p *Pane) hitSelected() {
 // hitMenu is what the menu says about the selected hit.
 type hitMenu struct{ any, struck bool }
 
-func (m hitMenu) words() string {
-	if m.struck {
-		return i18n.L("Put hit back")
-	}
-	return i18n.L("Strike out hit")
-}
-
 // changedWords counts the hits of a take that were changed by hand.
 func changedWords(t loop.Result) string {
 	n := t.Changed()
@@ -101,8 +90,7 @@ func (p *Pane) AskCorrect() {
 	}
 	s, id, target := p.d.Session(), t.Take.ID, t.Take.Target
 	at := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
-	setting := kit.NewCount(-mostSetting, mostSetting, false)
-	setting.SetText(strconv.Itoa(s.SettingAt(at)))
+	setting := kit.NewCount(strconv.Itoa(s.SettingAt(at)), -mostSetting, mostSetting, false)
 	tempo := kit.NewNumber(kit.Digits(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
 	song := kit.NewField(target.Song)
 	first, hint := setting, i18n.L("in steps; all later takes shift with it")
@@ -113,8 +101,7 @@ func (p *Pane) AskCorrect() {
 	heard := t.Take.Voices()
 	var voices []*widget.FormItem
 	for i, h := range t.Take.Heard {
-		choice := kit.NewChoice(s.Machine.Voices, func(voice string) { heard[i] = voice })
-		choice.SetSelected(h.Voice)
+		choice := kit.NewChoice(s.Machine.Voices, h.Voice, func(voice string) { heard[i] = voice })
 		voices = append(voices, kit.Item(i18n.F("Channel %d", h.Channel), i18n.L("the voice that it heard"), choice))
 	}
 	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{
@@ -137,14 +124,6 @@ func (p *Pane) LeaveOut() {
 	}
 	id, out := p.Showing, !p.leftOut()
 	p.d.Do("", p.d.Bench.LeaveOut(id, out))
-}
-
-// LeaveOutWords names the command that leaves the take in sight out, or counts it again.
-func (p *Pane) LeaveOutWords() string {
-	if p.leftOut() {
-		return i18n.L("Count this take again")
-	}
-	return i18n.L("Leave this take out")
 }
 
 // leftOut reports whether the take in sight is left out.
@@ -171,7 +150,7 @@ func (p *Pane) NoteTake() {
 func (p *Pane) OfHits(ready bool) []*fyne.MenuItem {
 	t, ok := p.InSight()
 	return kit.Apart(
-		kit.Entry(p.hitMenu.words(), kit.Ctrl(fyne.KeyDelete), ready && p.hitMenu.any, p.StrikeOut),
+		kit.Entry(i18n.Either(p.hitMenu.struck, "Put hit back", "Strike out hit"), kit.Ctrl(fyne.KeyDelete), ready && p.hitMenu.any, p.StrikeOut),
 		kit.Entry(i18n.L("Add hit"), kit.Ctrl(fyne.KeyI), ready && ok, p.AddHit),
 		kit.Entry(OtherWords(t.Heard), kit.Ctrl(fyne.KeyJ), ready && ok, p.readOther),
 	)

@@ -57,13 +57,11 @@ type Pane struct {
 // listen begins to. arrival is told when another take is in sight.
 func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pane {
 	p := &Pane{d: d, arrival: arrival, Trace: trace.New(), Fan: fan.New(), Head: sign.New(16, 12, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 200)}
-	p.Sure = kit.NewButton(i18n.L("How sure?"), p.HowSure)
-	p.Sure.Importance = widget.LowImportance
+	p.Sure = kit.NewButton(i18n.L("How sure?"), p.HowSure).Quiet()
 	p.Listen = kit.NewButtonWithIcon(i18n.L("Listen"), theme.VolumeUpIcon(), listen)
 	p.Listen.Importance = widget.LowImportance
-	p.Voices = kit.NewChoice(nil, p.ShowVoice)
-	p.Aim = kit.NewButton(i18n.L("Work on this voice"), p.aimAtVoice)
-	p.Aim.Importance = widget.LowImportance
+	p.Voices = kit.NewChoice(nil, "", p.ShowVoice)
+	p.Aim = kit.NewButton(i18n.L("Work on this voice"), p.aimAtVoice).Quiet()
 	p.warnings = sign.New(14, 11, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200)
 	p.warnings.Hide()
 	p.Notes = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Italic: true})
@@ -235,7 +233,7 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	ok = ok && ready
 	return []*fyne.MenuItem{
 		kit.Entry(i18n.L("How sure?"), kit.Ctrl(fyne.KeyU), ok, p.HowSure),
-		kit.Entry(p.LeaveOutWords(), kit.Ctrl(fyne.KeyBackspace), ok, p.LeaveOut),
+		kit.Entry(i18n.Either(p.leftOut(), "Count this take again", "Leave this take out"), kit.Ctrl(fyne.KeyBackspace), ok, p.LeaveOut),
 		kit.Entry(i18n.L("The air in this take…"), nil, ok, p.AskAir),
 		kit.Entry(i18n.L("Notes on this take…"), kit.Ctrl(fyne.KeyK), ok, p.NoteTake),
 		kit.Entry(i18n.L("Correct this take…"), nil, ok, p.AskCorrect),

@@ -84,8 +84,7 @@ type hintBar struct {
 
 func newHintBar(want func(bool)) *hintBar {
 	b := &hintBar{Said: sign.New(16, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
-	away := kit.NewButton(i18n.L("No more hints"), func() { want(false) })
-	away.Importance = widget.LowImportance
+	away := kit.NewButton(i18n.L("No more hints"), func() { want(false) }).Quiet()
 	b.Root = kit.Aside(container.NewBorder(nil, nil, widget.NewIcon(theme.InfoIcon()), nil, b.Said), away)
 	b.Root.Hide()
 	return b

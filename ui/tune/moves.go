@@ -53,14 +53,11 @@ func (p *Pane) Press() {
 	if !p.d.MayChange() {
 		return
 	}
-	asked, done := i18n.F("Was the plate turned %d ahead?", at.Steps), kit.Answer{Words: p.Turned.Text, Do: p.TurnedAsAdvised}
-	if at.Steps < 0 {
-		asked = i18n.F("Was the plate turned %d back?", -at.Steps)
-	}
+	done := kit.Answer{Words: p.Turned.Text, Do: p.TurnedAsAdvised}
 	if !p.Cautioned {
 		done = kit.Answer{Words: p.Understood.Text, Do: p.acknowledge}
 	}
-	p.d.Ask(asked, p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel"), Do: func() {}}, kit.Answer{Words: i18n.L("Not turned: record"), Do: p.press}, done)
+	p.d.Ask(i18n.Way(at.Steps, "Was the plate turned %d ahead?", "Was the plate turned %d back?"), p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel"), Do: func() {}}, kit.Answer{Words: i18n.L("Not turned: record"), Do: p.press}, done)
 }
 
 // Move records what was done to the plate and shows it turning there.
@@ -81,8 +78,7 @@ func (p *Pane) AskTarget() {
 	s := p.d.Session()
 	tempo := kit.NewNumber("", session.MinTempoBPM, session.MaxTempoBPM, false)
 	tempo.SetPlaceHolder(i18n.F("now %.4g", s.Target.TempoBPM))
-	voice := kit.NewChoice(s.Machine.Voices, nil)
-	voice.SetSelected(s.Target.Voice)
+	voice := kit.NewChoice(s.Machine.Voices, s.Target.Voice, nil)
 	song := kit.NewField("")
 	p.d.Form(i18n.L("Next tempo"), i18n.L("Set the tempo"), []*widget.FormItem{
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
@@ -99,10 +95,9 @@ func (p *Pane) AskMove() {
 	if !p.Cautioned || !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
 		return
 	}
-	steps := kit.NewCount(0, 1000, false)
+	steps := kit.NewCount("", 0, 1000, false)
 	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
-	way := kit.NewChoice([]string{ahead, back}, nil)
-	way.SetSelected(ahead)
+	way := kit.NewChoice([]string{ahead, back}, ahead, nil)
 	if p.d.View().Steps < 0 {
 		way.SetSelected(back)
 	}

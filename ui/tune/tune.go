@@ -85,61 +85,29 @@ func New(d *desk.Desk, acts Acts) *Pane {
 
 	p.PlayTake = kit.NewButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), acts.Play)
 	p.Record = kit.NewButtonWithIcon(i18n.L("Record a take"), theme.MediaRecordIcon(), acts.Record)
-	p.StopLive = kit.NewButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.Press)
-	p.StopLive.Importance = widget.HighImportance
+	p.StopLive = kit.NewButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.Press).Bright()
 	p.OpenTake = kit.NewButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), acts.Open)
 	p.Turned = kit.NewButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.TurnedAsAdvised)
 	p.Other = kit.NewButtonWithIcon(i18n.L("Turned a different amount…"), theme.DocumentCreateIcon(), p.AskMove)
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
 	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
-	p.All = kit.NewTick(i18n.L("all voices at once"), acts.All)
-	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), d.Prefs.SetClick)
+	p.All = kit.NewTick(i18n.L("all voices at once"), false, acts.All)
+	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), false, d.Prefs.SetClick)
 	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All, p.Click)
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
 	p.Root = container.NewPadded(kit.Border(nil, container.NewVBox(p.Found.Root, p.Hint.Root, widget.NewSeparator()), nil,
-		container.New(lagAndDial{}, middle, p.Dial), left))
+		kit.Beside(kit.Sized(growing(250, 174), middle), container.NewCenter(kit.Sized(growing(218, 218), p.Dial))), left))
 	return p
 }
 
-// lagAndDial lays the lag out beside the dial; above it where text is large, to
-// leave the width to what is to be done.
-type lagAndDial struct{}
-
-const (
-	lagWidth = 250
-	dialSize = 218
-)
-
-// sizes returns those of the lag and of the dial. They grow less than the text
-// does, which has room to spare in them.
-func (lagAndDial) sizes() (lag, dial fyne.Size, above bool) {
-	grow := (1 + look.Times(theme.Current())) / 2
-	return fyne.NewSize(lagWidth*grow, dialSize*grow*0.8), fyne.NewSquareSize(dialSize * grow), kit.LargeText()
-}
-
-func (l lagAndDial) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	lag, dial, above := l.sizes()
-	if above {
-		o[0].Resize(lag)
-		o[0].Move(fyne.NewPos(0, 0))
-		o[1].Resize(dial)
-		o[1].Move(fyne.NewPos((size.Width-dial.Width)/2, lag.Height+theme.Padding()))
-		return
+// growing is a size that grows less than the text does, which has room to spare in it.
+func growing(wide, high float32) func() fyne.Size {
+	return func() fyne.Size {
+		grow := (1 + look.Times(theme.Current())) / 2
+		return fyne.NewSize(wide*grow, high*grow)
 	}
-	o[0].Resize(fyne.NewSize(lag.Width, size.Height))
-	o[0].Move(fyne.NewPos(0, 0))
-	o[1].Resize(dial)
-	o[1].Move(fyne.NewPos(lag.Width+theme.Padding(), max(0, (size.Height-dial.Height)/2)))
-}
-
-func (l lagAndDial) MinSize([]fyne.CanvasObject) fyne.Size {
-	lag, dial, above := l.sizes()
-	if above {
-		return fyne.NewSize(max(lag.Width, dial.Width), lag.Height+theme.Padding()+dial.Height)
-	}
-	return fyne.NewSize(lag.Width+theme.Padding()+dial.Width, dial.Height)
 }
 
 // Show brings the pane up to the view and the findings to be shown; all voices of the
@@ -236,7 +204,7 @@ func (p *Pane) ShowLag(at *loop.View) {
 // prominent.
 func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
-	p.Turned.SetText(movedWords(at.Steps))
+	p.Turned.SetText(i18n.Way(at.Steps, "Turned %d ahead", "Turned %d back"))
 	shown := map[*kit.Button]bool{
 		p.Turned:   moving && cautioned,
 		p.Other:    moving && cautioned,
@@ -265,14 +233,6 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	}
 	p.Root.Refresh()
 	p.Far.show(p)
-}
-
-// movedWords says that the plate was turned so far.
-func movedWords(steps int) string {
-	if steps < 0 {
-		return i18n.F("Turned %d back", -steps)
-	}
-	return i18n.F("Turned %d ahead", steps)
 }
 
 // buttons lists those that are there while no take is played.
