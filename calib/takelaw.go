@@ -280,11 +280,13 @@ func (r Reading) Trend() (ms, sdMS float64) {
 	return growth * span, span * math.Sqrt(variance/stat.Variance(at, nil)/float64(len(at)-1))
 }
 
-// A take's lags are of two kinds where splitShare of their variance lies between two
-// groups, each of some size, that are splitLeastMS apart: of a normal distribution 0.64
-// does, of an even one 0.75.
+// A take's lags are of two kinds where more of their variance lies between two groups, each
+// of some size, that are splitLeastMS apart than between any two of a normal distribution:
+// of many lags splitShare does, 2/π, and of n by chance up to splitChance/√n more in 99
+// takes of 100 (by simulation).
 const (
-	splitShare   = 0.8
+	splitShare   = 2 / math.Pi
+	splitChance  = 0.9
 	splitLeastMS = 4.0
 	splitFew     = 0.15 // of the lags, the lesser group at least
 )
@@ -309,7 +311,7 @@ func SplitMS(pairs []Pair, referenceS []float64) float64 {
 			}
 		}
 	}
-	if most == 0 || most < splitShare*stat.PopVariance(lags, nil) {
+	if most == 0 || most < (splitShare+splitChance/math.Sqrt(n))*stat.PopVariance(lags, nil) {
 		return 0
 	}
 	return math.Sqrt(most)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"gonum.org/v1/plot"
@@ -78,7 +79,12 @@ func (d Days) csv() []byte {
 	for _, day := range d.Days {
 		air := []string{"", ""}
 		if day.Air != nil {
-			air = []string{cell(day.Air.TemperatureC, 1), cell(day.Air.HumidityPercent, 0)}
+			if t := day.Air.TemperatureC; t != nil {
+				air[0] = cell(*t, 1)
+			}
+			if h := day.Air.HumidityPercent; h > 0 {
+				air[1] = cell(h, 0)
+			}
 		}
 		for _, c := range day.Voices {
 			w.Write(append([]string{day.At.Local().Format(time.DateOnly), clean(c.Voice), cell(c.ByMS, 2), cell(c.ByMS-c.HalfMS, 2), cell(c.ByMS+c.HalfMS, 2)}, air...))
@@ -173,7 +179,9 @@ func (v *daysView) Plot(canvas draw.Canvas, p *plot.Plot) {
 	}
 	on.StrokeLines(draw.LineStyle{Color: v.theme.Grid, Width: 1.2}, line)
 	for _, day := range v.Days.Days {
-		v.work(on, day, x, small)
+		if len(line) > 0 && x(dateOf(day.At)) >= line[0].X {
+			v.work(on, day, x, small)
+		}
 		c, ok := v.of(day)
 		if !ok {
 			continue
@@ -183,11 +191,14 @@ func (v *daysView) Plot(canvas draw.Canvas, p *plot.Plot) {
 		on.line(colour, 1.4, at.X, y(c.ByMS-c.HalfMS), at.X, y(c.ByMS+c.HalfMS))
 		on.disc(colour, at, base*0.3)
 		if day.Air != nil {
-			words := fmt.Sprintf("%.0f °C", day.Air.TemperatureC)
-			if day.Air.HumidityPercent > 0 {
-				words += fmt.Sprintf(" %.0f %%", day.Air.HumidityPercent)
+			var words []string
+			if t := day.Air.TemperatureC; t != nil {
+				words = append(words, fmt.Sprintf("%.0f °C", *t))
 			}
-			on.text(words, small, at.X, canvas.Min.Y+base*0.4, 0.5)
+			if day.Air.HumidityPercent > 0 {
+				words = append(words, fmt.Sprintf("%.0f %%", day.Air.HumidityPercent))
+			}
+			on.text(strings.Join(words, " "), small, at.X, canvas.Min.Y+base*0.4, 0.5)
 		}
 	}
 }

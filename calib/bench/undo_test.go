@@ -81,7 +81,7 @@ func changes(b *bench.Bench) []change {
 		{"the correction of take 2", func() error { return b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil}) }},
 		{"the name", func() error { return b.Rename("  Yard, spring ") }},
 		{"the notes", func() error { return b.Note("windy\nall day\n") }},
-		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff", &session.Air{TemperatureC: 14}) }},
+		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff", &session.Air{TemperatureC: new(14.0)}) }},
 		{"the machine", func() error { return b.EditMachine(m, 6, []string{"tub drum", "elm block", "brass bar", ""}) }},
 		{"take 3 left out", func() error { return b.LeaveOut(3, true) }},
 	}

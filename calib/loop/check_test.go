@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -51,7 +52,7 @@ func TestCheckOfAnotherDay(t *testing.T) {
 		{"a voice is a little later", 1, 0.1, 1.8, true, false, 1, 0, "the bar strikes"},
 		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 0, 0, "A take there tells."},
 		{"a gate was bent", 2, 0.1, 15, false, true, 1, 0, "Another setting is due for"},
-		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "Turn the plate 1 step back"},
+		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "the plate stands 1 step further ahead than told"},
 	} {
 		s := settledMachine()
 		for i := range c.takes {
@@ -69,6 +70,11 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	if v := Look(settledMachine()); v.Check != nil || !v.Songs[0].Verified {
 		t.Errorf("a check on the day itself: %+v; the songs are %+v", v.Check, v.Songs)
 	}
+	for hours, says := range map[time.Duration]string{13: "stood for 1 day since", 30: "stood for 2 days since", 4: ""} {
+		if v := LookAt(settledMachine(), settledMachine().Takes[4].At.Add(hours*time.Hour)); strings.Contains(v.Why, "has stood") != (says != "") || !strings.Contains(v.Why, says) {
+			t.Errorf("after %d hours: %s", hours, v.Why)
+		}
+	}
 	v := LookAt(settledMachine(), later)
 	if v.Do != "Play a take to check" || !strings.Contains(v.Why, "stood for 200 days") || v.Songs[0].Verified {
 		t.Errorf("after 200 days: %s: %s", v.Do, v.Why)
@@ -78,5 +84,39 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	s.Takes = append(s.Takes, pairOf(6, later, 100, 0, 30))
 	if c := Look(s).Check; c == nil || len(c.Changes) != 1 || len(Look(s).Findings) != 0 {
 		t.Errorf("a gate that was changed and written down: %+v, findings %+v", c, Look(s).Findings)
+	}
+}
+
+// Work that changes no lag, or that is yet to come, asks for no take.
+func TestWorkThatAsksForNothing(t *testing.T) {
+	last := settledMachine().Takes[4].At
+	for _, w := range []session.Work{{At: last.Add(time.Minute), Part: session.Other}, {At: last.AddDate(80, 0, 0), Part: session.Gate}} {
+		s := settledMachine()
+		s.Machine.Log = []session.Work{w}
+		if v := LookAt(s, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || !v.Songs[0].Verified {
+			t.Errorf("%s: %s: %s", w.Part, v.Do, v.Why)
+		}
+	}
+}
+
+// Each day knows what was known then: neither later takes nor later work.
+func TestDaysAreAsTheyWere(t *testing.T) {
+	s := settledMachine()
+	later := s.Takes[4].At.Add(200 * 24 * time.Hour)
+	s.Takes = append(s.Takes, pairOf(6, later, 100, 0.2, 30))
+	plain := Look(s)
+	s.Machine.Log = []session.Work{{At: later.Add(-time.Hour), Part: session.Gate, Voices: []string{"bar"}}, {At: later.Add(time.Hour), Part: session.Pins}}
+	v := Look(s)
+	before, days := plain.Days(), v.Days()
+	if len(days) != 2 || len(days[1].Work) != 1 || days[1].Work[0].Part != session.Gate {
+		t.Fatalf("%+v", days)
+	}
+	for i, c := range days[0].Voices {
+		if c.ByMS != 0 || c.HalfMS != before[0].Voices[i].HalfMS || c.HalfMS > 1 {
+			t.Errorf("on the first day the %s: %+v, without the log %+v", c.Voice, c, before[0].Voices[i])
+		}
+	}
+	if drum, bar := days[1].Voices[0], days[1].Voices[1]; math.Abs(drum.ByMS) > 1 || math.Abs(bar.ByMS-30) > 1 || drum.HalfMS < days[0].Voices[0].HalfMS {
+		t.Errorf("on the second day: %+v, %+v", drum, bar)
 	}
 }

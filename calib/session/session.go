@@ -68,8 +68,8 @@ type Take struct {
 
 // Air is how warm and damp it was.
 type Air struct {
-	TemperatureC    float64 `json:"temperature_c"`
-	HumidityPercent float64 `json:"humidity_percent"` // relative; 0 = not known
+	TemperatureC    *float64 `json:"temperature_c"`    // nil = not known
+	HumidityPercent float64  `json:"humidity_percent"` // relative; 0 = not known
 }
 
 // Heard is what was heard of one voice in a take.

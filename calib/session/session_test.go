@@ -75,7 +75,7 @@ func sample() Session {
 			},
 			{
 				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target, Reference: 1, Channels: 4,
-				Heard: []Heard{{Voice: "drum", Channel: 2, Reading: tight}, other}, Air: &Air{TemperatureC: -2.5, HumidityPercent: 71}, Asked: 6,
+				Heard: []Heard{{Voice: "drum", Channel: 2, Reading: tight}, other}, Air: &Air{TemperatureC: new(-2.5), HumidityPercent: 71}, Asked: 6,
 			},
 		},
 	}

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math"
 	"path"
 	"path/filepath"
 	"slices"
@@ -109,8 +110,11 @@ func (t Take) validate() error {
 	if err := t.Target.validate(); err != nil {
 		return err
 	}
-	if a := t.Air; a != nil && !(a.TemperatureC >= -50 && a.TemperatureC <= 60 && upTo(a.HumidityPercent, 100)) {
-		return i18n.Errorf("its air has %g °C and %g %% of humidity: give -50 to 60 °C, and 0 to 100 %% (0 = not known)", a.TemperatureC, a.HumidityPercent)
+	if a := t.Air; a != nil && !upTo(a.HumidityPercent, 100) {
+		return i18n.Errorf("its air has %g %% of humidity: give 0 to 100 %% (0 = not known)", a.HumidityPercent)
+	}
+	if a := t.Air; a != nil && a.TemperatureC != nil && !(math.Abs(*a.TemperatureC) <= 60) {
+		return i18n.Errorf("its air has %g °C: give -60 to 60 °C", *a.TemperatureC)
 	}
 	return t.validateHeard()
 }

@@ -66,6 +66,7 @@ func TestRefusalsAreTold(t *testing.T) {
 		func(s *Session) { s.Machine.Log = []Work{{Part: "lid"}} },
 		func(s *Session) { s.Machine.Log = []Work{{Part: Pins, Voices: []string{"flute"}}} },
 		func(s *Session) { s.Takes[0].Air = &Air{HumidityPercent: 101} },
+		func(s *Session) { s.Takes[0].Air = &Air{TemperatureC: new(-273.0)} },
 		func(s *Session) { s.Takes[1].ID = s.Takes[0].ID },
 		func(s *Session) { s.Takes[0].ID = 0 },
 		func(s *Session) { s.Takes[0].File = "../x.wav" },

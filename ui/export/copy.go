@@ -21,8 +21,8 @@ func (e *Exports) OfSession(ready bool) []*fyne.MenuItem {
 	return kit.Apart(
 		kit.Entry(i18n.L("Save the curve…"), kit.Ctrl(fyne.KeyE), ready, e.SaveCurve),
 		kit.Entry(i18n.L("Save the card…"), kit.CtrlShift(fyne.KeyE), ready, e.SaveCard),
-		kit.Entry(i18n.L("Save the tempo table…"), nil, taken, func() { e.saveFigure(i18n.L("Save the tempo table…"), "table.png", e.TableFigure) }),
-		kit.Entry(i18n.L("Save the days…"), nil, taken, func() { e.saveFigure(i18n.L("Save the days…"), "creep.png", e.CreepFigure) }),
+		kit.Entry(i18n.L("Save the tempo table…"), nil, taken, func() { e.saveFigure(i18n.L("Save the tempo table…"), tableName, e.TableFigure) }),
+		kit.Entry(i18n.L("Save the days…"), nil, taken, func() { e.saveFigure(i18n.L("Save the days…"), creepName, e.CreepFigure) }),
 		kit.Entry(i18n.L("Print the card"), kit.CtrlShift(fyne.KeyP), ready, func() { e.print(i18n.L("the card"), e.CardFigure) }),
 		kit.Entry(i18n.L("Save all readings…"), nil, taken, e.saveReadings),
 		kit.Submenu(i18n.L("Copy"), ready,

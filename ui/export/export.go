@@ -63,6 +63,12 @@ func (e *Exports) FanFigure() (*plotting.Figure, error) {
 // cardName is what a card is called unless somebody says otherwise.
 const cardName = "card.png"
 
+// What the figures are called that are tables as well.
+const (
+	tableName = "table.png"
+	creepName = "creep.png"
+)
+
 // SaveCard asks where to save the setting card as a picture.
 func (e *Exports) SaveCard() { e.saveFigure(i18n.L("Save the card…"), cardName, e.CardFigure) }
 
@@ -99,7 +105,7 @@ func (e *Exports) CreepFigure() (*plotting.Figure, error) {
 // saveFigure asks for a file, as a command says, and saves a figure into it.
 func (e *Exports) saveFigure(command, name string, figure func() (*plotting.Figure, error)) {
 	kinds := i18n.L("as .png, .svg or .pdf")
-	if name == cardName {
+	if name == cardName || name == tableName || name == creepName {
 		kinds = i18n.L("as .png, .svg, .pdf or .csv")
 	}
 	e.askFile(command, kinds, name, func(path string) { e.WriteFigure(path, figure) })

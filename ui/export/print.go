@@ -38,10 +38,14 @@ func (e *Exports) print(what string, figure func() (*plotting.Figure, error)) {
 		if err := f.Save(path); err != nil {
 			return printed{}, err
 		}
-		return printed{path, lp(ctx, paper, path)}, nil
+		why := lp(ctx, paper, path)
+		if why == nil {
+			os.RemoveAll(dir) // the printer has its own copy
+		}
+		return printed{path, why}, nil
 	}, func(p printed) {
 		if p.why == nil {
-			e.d.Saved(i18n.F("Sent %s to the printer.", what), p.path)
+			e.d.Notice.Say(i18n.F("Sent %s to the printer.", what), false)
 			return
 		}
 		e.d.Saved(i18n.F("Not printed (%v). The page is opened instead, to print it from there: %s.", p.why, p.path), p.path)

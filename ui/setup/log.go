@@ -33,10 +33,12 @@ func (p *Setup) AskLog() {
 	}
 	day, words := kit.NewField(time.Now().Format(time.DateOnly)), kit.NewField("")
 	day.Validator = func(s string) error { _, err := dayOf(s); return err }
+	before := kit.NewTick(i18n.L("before that day's takes"), false, nil)
 	items := []*widget.FormItem{
 		kit.Item(i18n.L("What was changed"), "", part),
 		kit.Item(i18n.L("Of which voices"), i18n.L("None ticked: of all."), voices),
 		kit.Item(i18n.L("On which day"), i18n.L("As 2026-05-03."), day),
+		kit.Item(i18n.L("When"), "", before),
 		kit.Item(i18n.L("In your words"), "", words),
 	}
 	if len(m.Log) > 0 {
@@ -47,18 +49,26 @@ func (p *Setup) AskLog() {
 	}
 	p.d.Form(i18n.L("The machine's log"), i18n.L("Write down"), items, func() {
 		at, _ := dayOf(day.Text) // valid, or the form would not have closed
+		if before.Checked {
+			at = at.Local()
+			at = time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, time.Local)
+		}
 		w := session.Work{At: at, Part: session.Parts[part.SelectedIndex()], Words: words.Text}
 		for i, tick := range of {
 			if tick.Checked {
 				w.Voices = append(w.Voices, m.Voices[i])
 			}
 		}
-		p.d.Do(desk.Undoable(i18n.L("Written into the machine's log: what it touches is learnt anew from then on.")), p.d.Bench.Log(w))
+		said := i18n.L("Written into the machine's log: what it touches is learnt anew from then on.")
+		if w.Part == session.Other {
+			said = i18n.L("Written into the machine's log.")
+		}
+		p.d.Do(desk.Undoable(said), p.d.Bench.Log(w))
 	})
 }
 
 // dayOf reads a day. Today's work is done by now; of another day nobody knows the hour,
-// and its end is the safest: takes played that day still count as before it.
+// and it counts as its end unless somebody says otherwise.
 func dayOf(text string) (time.Time, error) {
 	at, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(text), time.Local)
 	now := time.Now()

@@ -102,7 +102,7 @@ func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 		beats:     kit.NewNumber(kit.Digits(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
 		Radius:    kit.NewNumber(u.Figure(m.Wheel.PinRadiusMM), 0.1/u.MM, session.MostPinRadiusMM/u.MM, true),
 		behind:    kit.NewTick(i18n.L("remind me"), m.Unidirectional, nil),
-		steady:    kit.NewTick(i18n.L("one speed, or a voice too slow to repeat"), m.Steady, nil),
+		steady:    kit.NewTick(i18n.L("one speed only"), m.Steady, nil),
 		table:     container.NewVBox(), Problem: kit.Wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
 	}
 	for _, e := range []*kit.Field{f.Notches, f.turns, f.beats, f.Radius} {

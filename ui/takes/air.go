@@ -1,6 +1,8 @@
 package takes
 
 import (
+	"strconv"
+
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
@@ -16,9 +18,11 @@ func (p *Pane) AskAir() {
 		return
 	}
 	p.d.Commit()
-	warm, damp := kit.NewNumber("", -50, 60, true), kit.NewNumber("", 0, 100, true)
+	warm, damp := kit.NewNumber("", -60, 60, true), kit.NewNumber("", 0, 100, true)
 	if air := t.Take.Air; air != nil {
-		warm.SetText(kit.Digits(air.TemperatureC))
+		if air.TemperatureC != nil {
+			warm.SetText(strconv.FormatFloat(*air.TemperatureC, 'f', -1, 64))
+		}
 		damp.SetText(kit.Digits(air.HumidityPercent))
 	}
 	items := []*widget.FormItem{
@@ -27,8 +31,11 @@ func (p *Pane) AskAir() {
 	}
 	p.d.Form(i18n.F("The air in take %d", t.Take.ID), i18n.L("Keep"), items, func() {
 		var air *session.Air
+		if warm.Text != "" || damp.Text != "" {
+			air = &session.Air{HumidityPercent: kit.ValueOf(damp)}
+		}
 		if warm.Text != "" {
-			air = &session.Air{TemperatureC: kit.ValueOf(warm), HumidityPercent: kit.ValueOf(damp)}
+			air.TemperatureC = new(kit.ValueOf(warm))
 		}
 		p.d.Do(desk.Undoable(i18n.F("The air in take %d is kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, t.Take.Notes, air))
 	})
