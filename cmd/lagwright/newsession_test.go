@@ -94,7 +94,7 @@ func (d *desk) openTheOne(takes int, now func() session.Session) {
 	d.eventually("the recording is opened and kept", func() bool {
 		d.xdo("key", "ctrl+o")
 		time.Sleep(time.Second)
-		d.xdo("key", "--delay", "150", "Right", "Return") // past the folder above
+		d.xdo("key", "--delay", "150", "Down", "Return", "Return") // past the folder above; once more takes it
 		for wait := 0; wait < 80 && len(now().Takes) == takes; wait++ {
 			time.Sleep(100 * time.Millisecond)
 		}
