@@ -92,7 +92,14 @@ func (w *Window) fit() {
 	w.take = takes.New(d, w.listening.Root, w.listening.Listen, func() { w.record.OfferStrays() })
 	w.listening.Follow(w.take.InSight, w.take.Trace)
 	w.setup = setup.New(d, w.listening.Hush)
-	w.record = record.New(d, w.take, w.listening, w.setup.AskMicrophones, func(m live.Moment, at session.Target) { w.loop.ShowLive(m, at) })
+	w.record = record.New(d, w.take, w.listening, record.Acts{
+		Microphones: w.setup.AskMicrophones, Large: func(m live.Moment, at session.Target) { w.loop.ShowLive(m, at) },
+		BeforeTake: func(do func()) { w.loop.BeforeTake(do) }, ToTakes: func() {
+			if w.songs.InSight {
+				w.listSongs()
+			}
+		},
+	})
 	w.loop = tune.New(d, tune.Acts{
 		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
 		All: w.record.PlayAll, Plate: w.setup.AskPlate, Machine: w.setup.AskMachine,

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"os"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -63,14 +64,15 @@ type Aloud struct {
 
 // Record begins a take with the session's microphones, or of the simulated machine
 // where the session is its own; then sound is not used. What it returns leads the
-// take until that is over.
-func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
+// take until that is over. The simulated machine has a microphone on every voice if all
+// says so, else on the target's.
+func Record(b *bench.Bench, sound capture.Sound, aloud Aloud, all bool) (*Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return nil, err
 	}
 	s, sweep := b.Session(), b.View().Sweep
 	if s.Machine.PracticeSeed != 0 {
-		sound = replay(b, &s, sweep)
+		sound = replay(b, &s, sweep, all)
 	}
 	mics, err := microphonesOf(s)
 	if err != nil {
@@ -117,7 +119,7 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 
 // replay is the simulated machine, its crank turned as in a shop: it plays in real
 // time, after a moment in which nothing moves; through a sweep where there is one.
-func replay(b *bench.Bench, s *session.Session, sweep loop.Tempos) capture.Sound {
+func replay(b *bench.Bench, s *session.Session, sweep loop.Tempos, all bool) capture.Sound {
 	id, _ := b.NewTake()
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
@@ -127,12 +129,18 @@ func replay(b *bench.Bench, s *session.Session, sweep loop.Tempos) capture.Sound
 	if !sweep.None() {
 		play.TempoBPM, play.Sweep.ToBPM = sweep.FromBPM, sweep.ToBPM
 	}
+	if all {
+		play.Others = slices.DeleteFunc(slices.Clone(s.Machine.Voices), func(v string) bool { return v == s.Target.Voice })
+	}
 	recording, _ := machine.Play(play)
 	sound := &capture.Replay{Source: recording}
 	d, _ := sound.Inputs()
 	s.Microphones = &session.Microphones{
 		Device: d[0].Name, RateHz: d[0].RateHz, Channels: d[0].Channels, Reference: 1,
 		Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}},
+	}
+	for i, v := range play.Others {
+		s.Microphones.Voices = append(s.Microphones.Voices, session.Microphone{Voice: v, Channel: 3 + i})
 	}
 	return sound
 }

@@ -189,7 +189,7 @@ func (c *Check) words() string {
 		say = append(say, i18n.F("Another setting is due for %s.", strings.Join(other, "; ")))
 	}
 	if len(unsure) > 0 {
-		say = append(say, i18n.F("Not sure yet: %s. A take there tells.", strings.Join(unsure, "; ")))
+		say = append(say, i18n.F("Not sure yet: %s. Another take at those tempos tells.", strings.Join(unsure, "; ")))
 	}
 	return strings.Join(say, " ")
 }

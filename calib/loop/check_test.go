@@ -50,7 +50,7 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	}{
 		{"all is as it was", 1, 0.2, -0.2, true, false, 0, 0, "All 3 settings of 3 May 2026 still hold."},
 		{"a voice is a little later", 1, 0.1, 1.8, true, false, 1, 0, "the bar strikes"},
-		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 0, 0, "A take there tells."},
+		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 0, 0, "Another take at those tempos tells."},
 		{"a gate was bent", 2, 0.1, 15, false, true, 1, 0, "Another setting is due for"},
 		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "the plate stands 1 step further ahead than told"},
 	} {

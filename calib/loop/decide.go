@@ -24,6 +24,9 @@ func (v *View) decide() {
 	default:
 		v.wait(i18n.L("Play a take"),
 			i18n.F("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice))
+		if s.Machine.PracticeSeed == 0 {
+			v.Why += " " + i18n.L("Eye protection near shot, ear protection near loud voices; nobody within reach of what turns or falls.")
+		}
 		return
 	}
 	last := s.Takes[len(s.Takes)-1]

@@ -330,7 +330,7 @@ func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
 		n.Voice = -1
 	}
 	if n.ToBPM > 0 {
-		n.Why = i18n.L("One take of about a minute through the tempos of all songs tells what else takes one at either end, and shows the lag at every tempo between.")
+		n.Why = i18n.L("One take of about a minute, through the tempos of all songs, shows the lag at each of them; steady takes would need two or more for that.")
 		return n
 	}
 	if len(unheard(songs)) > 0 {

@@ -114,7 +114,7 @@ func (s *Setting) why(voices []string) string {
 	case s.Hopeless:
 		return i18n.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move, with the crank at rest.", s.LimitMS, lag)
 	case half95*s.vaguest() > s.LimitMS, len(s.Unheard()) > 0:
-		return i18n.F("Not sure yet: a voice of it is known to ± %.0f ms only, so that a take of it comes first.", half95*s.vaguest())
+		return i18n.F("Not sure yet: one of its voices is known only to ± %.0f ms, so it needs a take first.", half95*s.vaguest())
 	case s.Near >= sure:
 		return i18n.F("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
 	}

@@ -277,7 +277,7 @@ func TestUnheardVoice(t *testing.T) {
 	for i := range takes {
 		takes[i].Heard = takes[i].Heard[:1]
 	}
-	if got := why(takes); !strings.Contains(got, "a take of it comes first") {
+	if got := why(takes); !strings.Contains(got, "it needs a take first") {
 		t.Errorf("one heard: %q", got)
 	}
 }

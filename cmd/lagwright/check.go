@@ -72,7 +72,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	c := checkOf(s, t, setting)
+	c, at := checkOf(s, t, setting)
 	if c == nil {
 		return fmt.Errorf("%s cannot be checked by %s: it takes a session with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
 	}
@@ -82,13 +82,17 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		encoder.SetEscapeHTML(false)
 		encoder.Encode(tellCheck(c)) // dispatch reports what cannot be written
 	} else {
-		fmt.Fprintln(out, c.Words)
+		fmt.Fprintf(out, "The plate at %s", calib.SettingWords(at))
+		for _, h := range t.Heard {
+			fmt.Fprintf(out, "; the %s %s at %.1f BPM", h.Voice, calib.LateEarly(h.Reading.LagMS), h.Reading.TempoBPM)
+		}
+		fmt.Fprintf(out, ".\n%s\n", c.Words)
 		if c.Plate != 0 {
 			fmt.Fprintf(out, "Stop the crank, wait for rest, then: %s.\n", calib.TurnWords(-c.Plate))
 		}
 	}
 	switch {
-	case c.Fail():
+	case c.Fail(), c.Plate != 0:
 		return statusError(exitChanged)
 	case !c.Hold():
 		return statusError(exitUnsure)
@@ -97,8 +101,8 @@ func check(ctx context.Context, l line, out io.Writer) error {
 }
 
 // checkOf looks at a session with a take of another day, the plate where it was told to
-// stand or at a setting.
-func checkOf(s session.Session, t session.Take, setting *int) *loop.Check {
+// stand or at a setting, and returns where that was taken to be, steps as told.
+func checkOf(s session.Session, t session.Take, setting *int) (c *loop.Check, at int) {
 	if n := len(s.Takes); n > 0 {
 		last := &s.Takes[n-1]
 		if day := last.At.Add(session.NewDay); t.At.Before(day) {
@@ -117,8 +121,9 @@ func checkOf(s session.Session, t session.Take, setting *int) *loop.Check {
 			t.Target.Song, t.Target.TempoBPM = song.Name, song.TempoBPM
 		}
 	}
+	at = s.Setting()
 	s.Takes = append(s.Takes, t)
-	return loop.Look(s).Check
+	return loop.Look(s).Check, at
 }
 
 func tellCheck(c *loop.Check) checkTold {

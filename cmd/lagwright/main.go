@@ -27,7 +27,7 @@ const (
 	exitFailed = 1 // something could not be done
 	exitUsage  = 2 // the command line makes no sense, or there is no display
 
-	exitChanged = 3 // check: some setting no longer holds
+	exitChanged = 3 // check: some setting no longer holds, or the plate stands elsewhere than told
 	exitUnsure  = 4 // check: of some setting it cannot tell
 )
 

@@ -70,7 +70,7 @@ Something could not be done; standard error says what, in one line each.
 The command line makes no sense, or there is no display for the window.
 .TP
 3
-Of \fBcheck\fR: some setting no longer holds.
+Of \fBcheck\fR: some setting no longer holds, or the plate stands elsewhere.
 .TP
 4
 Of \fBcheck\fR: whether some setting still holds cannot be told by this take.

@@ -29,12 +29,13 @@ func (p *Recorder) RecordTake() {
 		return
 	}
 	if s := p.d.Session(); s.Microphones == nil && s.Machine.PracticeSeed == 0 {
-		p.microphones() // first things first
+		p.acts.Microphones() // first things first
 		return
 	}
 	p.d.Notice.Clear()
 	p.listening.Hush()
-	take, err := live.Record(p.d.Bench, p.d.Sound, p.aloud())
+	p.acts.ToTakes()
+	take, err := live.Record(p.d.Bench, p.d.Sound, p.aloud(), p.All)
 	if err != nil {
 		p.listening.StopClick()
 		p.d.Tell(err)
@@ -68,7 +69,7 @@ func (p *Recorder) Look() {
 		return
 	}
 	m := l.Take.Now()
-	p.large(m, l.target)
+	p.acts.Large(m, l.target)
 	p.takes.ShowLive(l.Take, m)
 }
 
@@ -130,7 +131,10 @@ func (p *Recorder) aloud() live.Aloud {
 	}
 	s, err := p.listening.Speaker()
 	if err != nil {
-		p.d.Notice.Say(i18n.F("There are no tones: %s", err), true)
+		if !p.toldNoTones {
+			p.d.Notice.Say(i18n.F("There are no tones: %s", err), true)
+			p.toldNoTones = true
+		}
 		return a
 	}
 	if tones {

@@ -27,18 +27,27 @@ type Recorder struct {
 	takes     *takes.Pane
 	listening *listen.Bar
 
-	microphones func()                            // asks for them
-	large       func(live.Moment, session.Target) // leads through a take in large letters
+	microphones func() // asks for them
+	acts        Acts
 
-	Live   *liveTake // the take that is played; nil = none
-	All    bool      // the simulated machine plays with a microphone on every voice
-	strays []string  // recordings without a take that are still to be offered
+	Live        *liveTake // the take that is played; nil = none
+	All         bool      // the simulated machine plays with a microphone on every voice
+	toldNoTones bool      // that there is nothing to play them on
+
+	strays []string // recordings without a take that are still to be offered
 }
 
-// New shows takes in a pane; microphones asks for them, large leads through a take
-// that is played.
-func New(d *desk.Desk, takes *takes.Pane, listening *listen.Bar, microphones func(), large func(live.Moment, session.Target)) *Recorder {
-	return &Recorder{d: d, takes: takes, listening: listening, microphones: microphones, large: large}
+// Acts are what others do for a take.
+type Acts struct {
+	Microphones func()                            // asks for them
+	Large       func(live.Moment, session.Target) // leads through a take that is played
+	BeforeTake  func(do func())                   // asks what became of an untold move, then does what begins a take
+	ToTakes     func()                            // shows the takes' zone
+}
+
+// New shows takes in a pane.
+func New(d *desk.Desk, takes *takes.Pane, listening *listen.Bar, acts Acts) *Recorder {
+	return &Recorder{d: d, takes: takes, listening: listening, acts: acts}
 }
 
 // Begin goes on with a session that was opened: with its last take, and with what was
@@ -167,9 +176,9 @@ func (p *Recorder) Commands(ready bool) []*fyne.MenuItem {
 	m := p.d.Session().Machine
 	practice := m.PracticeSeed != 0
 	return append([]*fyne.MenuItem{
-		kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready && practice, p.PlayTake),
+		kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready && practice, func() { p.acts.BeforeTake(p.PlayTake) }),
 		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(m.Voices) > 1, p.All, func() { p.PlayAll(!p.All) }),
-		kit.Entry(i18n.Either(practice, "Play a take hands-free", "Record a take"), kit.Ctrl(fyne.KeyR), ready, p.RecordTake),
+		kit.Entry(i18n.Either(practice, "Play a take hands-free", "Record a take"), kit.Ctrl(fyne.KeyR), ready, func() { p.acts.BeforeTake(p.RecordTake) }),
 		kit.Entry(i18n.L("Stop"), kit.CtrlShift(fyne.KeyR), p.Live != nil, p.Press),
 	}, kit.Apart(
 		kit.Entry(i18n.L("Open a recording…"), kit.Ctrl(fyne.KeyO), ready, p.ChooseRecording),

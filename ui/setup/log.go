@@ -35,9 +35,9 @@ func (p *Setup) AskLog() {
 	day.Validator = func(s string) error { _, err := dayOf(s); return err }
 	before := kit.NewTick(i18n.L("before that day's takes"), false, nil)
 	items := []*widget.FormItem{
-		kit.Item(i18n.L("What was changed"), "", part),
-		kit.Item(i18n.L("Of which voices"), i18n.L("None ticked: of all."), voices),
-		kit.Item(i18n.L("On which day"), i18n.L("As 2026-05-03."), day),
+		kit.Item(i18n.L("What was changed"), i18n.L("Stop the crank, wait for rest and isolate a motor before you change anything."), part),
+		kit.Item(i18n.L("Of which voices"), i18n.L("None ticked: all voices."), voices),
+		kit.Item(i18n.L("On which day"), i18n.L("For example 2026-05-03."), day),
 		kit.Item(i18n.L("When"), "", before),
 		kit.Item(i18n.L("In your words"), "", words),
 	}
@@ -74,7 +74,7 @@ func dayOf(text string) (time.Time, error) {
 	now := time.Now()
 	switch end := at.AddDate(0, 0, 1).Add(-time.Second); {
 	case err != nil:
-		return at, i18n.Errorf("a day as 2026-05-03")
+		return at, i18n.Errorf("a day, for example 2026-05-03")
 	case at.After(now):
 		return at, i18n.Errorf("a day that has been")
 	case end.After(now):

@@ -30,7 +30,7 @@ func enough(toleranceMS float64) fyne.CanvasObject {
 // EnoughWords says how near is near enough, and by which sources.
 func EnoughWords(toleranceMS float64) string {
 	return i18n.F("Tight is within %.3g ms or half a step, whichever is more. The ear notices a tone out of an even row from about 6 ms on, "+
-		"or 2.5 %% of the beat where that is more (Friberg and Sundberg 1995); Help > How it works has more.", toleranceMS)
+		"or 2.5 %% of the beat where that is more (Friberg and Sundberg 1995); Help > Handbook has more.", toleranceMS)
 }
 
 // budgetView is the budget of a reading: the interval and what it comes from in

@@ -44,10 +44,14 @@ func (p *Pane) TurnedAsAdvised() {
 // Press is what space, enter and the foot switch do: start a take or stop it. While the
 // plate is to be turned a take would be kept at a setting that it may not have any more, so
 // this is asked first; pressed once more, nothing is answered.
-func (p *Pane) Press() {
+func (p *Pane) Press() { p.BeforeTake(p.press) }
+
+// BeforeTake asks what became of a move that was asked for and not told, if there is one,
+// and then does what begins a take.
+func (p *Pane) BeforeTake(do func()) {
 	at := p.d.View()
 	if at.Stage != loop.AwaitMove || !p.d.Ready() {
-		p.press()
+		do()
 		return
 	}
 	if !p.d.MayChange() {
@@ -57,7 +61,7 @@ func (p *Pane) Press() {
 	if !p.Cautioned {
 		done = kit.Answer{Words: p.Understood.Text, Do: p.acknowledge}
 	}
-	p.d.Ask(i18n.Way(at.Steps, "Was the plate turned %d ahead?", "Was the plate turned %d back?"), p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel"), Do: func() {}}, kit.Answer{Words: i18n.L("Not turned: record"), Do: p.press}, done)
+	p.d.Ask(i18n.Way(at.Steps, "Was the plate turned %d ahead?", "Was the plate turned %d back?"), p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel"), Do: func() {}}, kit.Answer{Words: i18n.L("Not turned: record"), Do: do}, done)
 }
 
 // Move records what was done to the plate and shows it turning there.
