@@ -2,6 +2,7 @@ package plotting
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
@@ -56,7 +57,12 @@ func StaircaseOf(v *loop.View) Staircase {
 		}
 	}
 	if len(s.Pages) > 1 {
-		s.Pages = append([]Stairs{{nil, v.Stays(v.Session.Machine.Voices, at.Lo, at.Hi)}}, s.Pages...)
+		all := Stairs{nil, v.Stays(v.Session.Machine.Voices, at.Lo, at.Hi)}
+		if len(all.Stays) > 0 {
+			s.Pages = slices.Insert(s.Pages, 0, all)
+		} else {
+			s.Pages = append(s.Pages, all) // nothing is together anywhere: that comes last
+		}
 	}
 	return s
 }
