@@ -258,13 +258,14 @@ func (r Reading) Trend() (ms, sdMS float64) {
 	return growth * span, span * math.Sqrt(variance/stat.Variance(at, nil)/float64(len(at)-1))
 }
 
-// A take's lags are of two kinds where splitShare of their variance lies between two
-// groups, each of some size, that are splitLeastMS apart: of a normal distribution 0.64
-// does, of an even one 0.75.
+// A take's lags are of two kinds where two groups of some size, splitLeastMS apart, explain
+// them better by splitEvidence, a log-likelihood ratio, than lags that are evenly spread
+// and cut in two: there three quarters of the variance lie between the halves.
 const (
-	splitShare   = 0.8
-	splitLeastMS = 4.0
-	splitFew     = 0.15 // of the lags, the lesser group at least
+	splitLeastMS  = 4.0
+	splitEvidence = 4.0
+	splitEven     = 0.75
+	splitFew      = 0.15 // of the lags, the lesser group at least
 )
 
 // SplitMS returns by how much the lags of pairs differ for falling into two groups, as a
@@ -287,7 +288,7 @@ func SplitMS(pairs []Pair, referenceS []float64) float64 {
 			}
 		}
 	}
-	if most == 0 || most < splitShare*stat.PopVariance(lags, nil) {
+	if left := 1 - most/stat.PopVariance(lags, nil); most == 0 || left > (1-splitEven)*math.Exp(-2*splitEvidence/n) {
 		return 0
 	}
 	return math.Sqrt(most)
