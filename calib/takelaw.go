@@ -280,15 +280,14 @@ func (r Reading) Trend() (ms, sdMS float64) {
 	return growth * span, span * math.Sqrt(variance/stat.Variance(at, nil)/float64(len(at)-1))
 }
 
-// A take's lags are of two kinds where more of their variance lies between two groups, each
-// of some size, that are splitLeastMS apart than between any two of a normal distribution:
-// of many lags splitShare does, 2/π, and of n by chance up to splitChance/√n more in 99
-// takes of 100 (by simulation).
+// A take's lags are of two kinds where two groups of some size, splitLeastMS apart, explain
+// them better by splitEvidence, a log-likelihood ratio, than lags that are evenly spread
+// and cut in two: there three quarters of the variance lie between the halves.
 const (
-	splitShare   = 2 / math.Pi
-	splitChance  = 0.9
-	splitLeastMS = 4.0
-	splitFew     = 0.15 // of the lags, the lesser group at least
+	splitLeastMS  = 4.0
+	splitEvidence = 4.0
+	splitEven     = 0.75
+	splitFew      = 0.15 // of the lags, the lesser group at least
 )
 
 // SplitMS returns by how much the lags of pairs differ for falling into two groups, as a
@@ -311,7 +310,7 @@ func SplitMS(pairs []Pair, referenceS []float64) float64 {
 			}
 		}
 	}
-	if most == 0 || most < (splitShare+splitChance/math.Sqrt(n))*stat.PopVariance(lags, nil) {
+	if left := 1 - most/stat.PopVariance(lags, nil); most == 0 || left > (1-splitEven)*math.Exp(-2*splitEvidence/n) {
 		return 0
 	}
 	return math.Sqrt(most)

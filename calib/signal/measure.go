@@ -240,13 +240,13 @@ const pickShare = 0.15
 
 // unclearS returns the standard uncertainty of where hits of one sound begin: the slower
 // it rises the more, and the more what sounded before hides of an attack that grows for
-// afterS.
+// afterS, for which the line through the first rise makes up while that is little.
 func unclearS(hits []Hit) float64 {
 	var rise, under []float64
 	for _, h := range hits {
 		rise, under = append(rise, max(h.riseS, 0)), append(under, h.under)
 	}
-	return math.Hypot(pickShare*middle(rise), afterS*middle(under))
+	return math.Hypot(pickShare*middle(rise), afterS/pickShare*square(middle(under)))
 }
 
 // togetherShare returns the share of hits that come with one of another channel's.
