@@ -24,7 +24,7 @@ import (
 
 // What measuring may cost.
 const (
-	aubioShare   = 0.3 // of the time aubioonset needs
+	aubioShare   = 0.3   // of the time aubioonset needs
 	shortShare   = 4     // the long take is this many times as long as the short one
 	linearRatio  = 4.6   // and may take this many times as long to measure
 	peakMiB      = 200.0 // for a take of 10 minutes at memoryRate
