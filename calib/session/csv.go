@@ -61,17 +61,6 @@ type SongsRead struct {
 // mostWrong is how many rows are told one by one: who has more has another problem.
 const mostWrong = 20
 
-// Err says what is wrong with the rows; nil where they all are songs.
-func (r SongsRead) Err() error {
-	switch more := len(r.Wrong) - 1 + r.More; {
-	case len(r.Wrong) == 0:
-		return nil
-	case more > 0:
-		return i18n.Errorf("%w; so it is in other lines: %d", r.Wrong[0], more)
-	}
-	return r.Wrong[0]
-}
-
 // ReadSongs reads a set list from CSV for a machine with the given voices. The header
 // row says which column is which, in the words that people use for them in any language
 // of the program (headings.go); voices and importance may be missing, other columns are

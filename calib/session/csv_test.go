@@ -21,7 +21,7 @@ var csvVoices = []string{"drum", "elm, left", `the "bar"`}
 // readSongs reads all of a text, or none of it.
 func readSongs(text string) ([]Song, error) {
 	read, err := ReadSongs(strings.NewReader(text), csvVoices)
-	if err = cmp.Or(err, read.Err()); err != nil {
+	if err = cmp.Or(err, errors.Join(read.Wrong...)); err != nil {
 		return nil, err
 	}
 	return read.Songs, nil
@@ -138,7 +138,7 @@ func TestReadSongsRefuses(t *testing.T) {
 		{head + "Weir,NaN,,\n", []string{"line 4", "BPM"}},
 		{head + ",92,,\n", []string{"line 4", "no name"}},
 		{head + "Weir,92,bell,\n", []string{"line 4", "bell", "semicolons"}},
-		{head + "Weir,92,bell,\n\nMill,x,,\nRace,y,,\n", []string{"line 4", "bell", "other lines: 2"}},
+		{head + "Weir,92,bell,\n\nMill,x,,\nRace,y,,\n", []string{"line 4", "bell", "line 6"}},
 		{head + "Weir,92,drum; drum,\n", []string{"line 4", "twice"}},
 		{head + "Weir,92,,much\n", []string{"line 4", `"much"`, "importance"}},
 		{head + "Weir,92,,-1\n", []string{"line 4", "importance is -1"}},

@@ -3,6 +3,7 @@ package session
 import (
 	"bytes"
 	"cmp"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -95,10 +96,10 @@ func TestRefusalsAreTold(t *testing.T) {
 		texts = append(texts, err.Error())
 	}
 	for _, table := range []string{"", "song\n", "song,tempo_bpm\nx,y\n", "song,tempo_bpm\nx,60,1\n", "song,bpm\nx,y\nx,y\n", "\x00\x01", "song,tempo_bpm\n\"x,60\n"} {
-		if read, err := ReadSongs(bytes.NewReader([]byte(table)), []string{"drum"}); cmp.Or(err, read.Err()) == nil {
+		if read, err := ReadSongs(bytes.NewReader([]byte(table)), []string{"drum"}); cmp.Or(err, errors.Join(read.Wrong...)) == nil {
 			t.Errorf("the set list %q was read", table)
 		} else {
-			texts = append(texts, cmp.Or(err, read.Err()).Error())
+			texts = append(texts, cmp.Or(err, errors.Join(read.Wrong...)).Error())
 		}
 	}
 	texts = append(texts, openSaid(t, filepath.Join(dir, "none"), nil), openSaid(t, filepath.Join(dir, "broken"), []byte("{")), openSaid(t, filepath.Join(dir, "later"), []byte(`{"format":"lagwright-session","version":99}`)))

@@ -73,7 +73,8 @@ func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warn
 			"only %d pair of reference and voice found: record a longer take, or check which channel is which",
 			"only %d pairs of reference and voice found: record a longer take, or check which channel is which", n)))
 	}
-	if r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
+	told := r.Law.Told() && !r.Law.WholeBeatsOpen // by the take's own tempos
+	if !told && r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
 		w = append(w, calib.Warn(calib.WarnWholeBeat, i18n.Say(
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
