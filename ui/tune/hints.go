@@ -40,15 +40,18 @@ func Hints() []hint {
 		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(s) }, ""},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
-			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight }, ""},
+			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight && tempos(s) == 2 }, ""},
 		{i18n.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
 			func(session.Session, *loop.View) bool { return true }, ""},
 	}
 }
 
 // hintOf returns what to say at this point of the first loop; cautioned, the caution
-// was acknowledged.
+// was acknowledged. Who plays a set list has the list's own sentence to follow.
 func hintOf(s session.Session, at *loop.View, cautioned bool) string {
+	if len(s.Songs) > 0 && len(s.Takes) > 0 {
+		return ""
+	}
 	for _, h := range Hints() {
 		if !h.due(s, at) {
 			continue
@@ -92,10 +95,11 @@ func newHintBar(want func(bool)) *hintBar {
 
 // show brings the line up to a session; it is there with the simulated machine only.
 func (b *hintBar) show(s session.Session, at *loop.View, cautioned, wanted bool) {
-	on := s.Machine.PracticeSeed != 0 && wanted
+	said := hintOf(s, at, cautioned)
+	on := s.Machine.PracticeSeed != 0 && wanted && said != ""
 	kit.Show(b.Root, on)
 	if on {
-		b.Said.Set(hintOf(s, at, cautioned), look.Voice)
+		b.Said.Set(said, look.Voice)
 	}
 }
 
