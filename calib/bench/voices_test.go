@@ -48,7 +48,7 @@ func recordTrio(t *testing.T, play practice.Play) (path string, truths []practic
 
 // two is two channels of a recording.
 type two struct {
-	signal.Source
+	calib.Source
 	channels [2]int
 }
 

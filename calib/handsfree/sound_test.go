@@ -16,7 +16,7 @@ import (
 
 // soFar is the beginning of a take, as it lies on the disk while it is recorded.
 type soFar struct {
-	signal.Source
+	calib.Source
 	frames int64
 }
 
@@ -34,7 +34,7 @@ func (s soFar) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 // lead plays a take into the machine's ears as the program does: levels and a
 // reading every 0.3 s. It returns the last word, the reading of what counts, all
 // troubles, and when it ended in s.
-func lead(t *testing.T, take signal.Source, plan handsfree.Plan, opt signal.Options) (handsfree.Say, calib.Reading, []handsfree.Trouble, float64) {
+func lead(t *testing.T, take calib.Source, plan handsfree.Plan, opt signal.Options) (handsfree.Say, calib.Reading, []handsfree.Trouble, float64) {
 	t.Helper()
 	const tick = 0.3
 	s, say := handsfree.Next(handsfree.Begin(plan), handsfree.Heard{Event: handsfree.Pressed})
@@ -66,7 +66,7 @@ func lead(t *testing.T, take signal.Source, plan handsfree.Plan, opt signal.Opti
 
 // play is a take of the simulated machine at a low rate, so that measuring it over
 // and over is quick.
-func play(seed uint64, hits int, d practice.Disturb) (signal.Source, practice.Truth) {
+func play(seed uint64, hits int, d practice.Disturb) (calib.Source, practice.Truth) {
 	return practice.Default().Play(practice.Play{TempoBPM: 132, Hits: hits, Rate: 8000, Seed: seed, Disturb: d, LeadS: 1.5, TailS: 3})
 }
 
@@ -163,7 +163,7 @@ func TestZeroOnRealSound(t *testing.T) {
 
 // shifted has the reference on both channels, the second some frames later.
 type shifted struct {
-	signal.Source
+	calib.Source
 	late int64
 }
 

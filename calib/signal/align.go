@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"lagwright/calib"
 	"math"
 	"slices"
 
@@ -30,7 +31,7 @@ const (
 // is picked once, on the average, in which the noise is less. Hits unlike the
 // others keep their own picks.
 // It fails where the channel cannot be read or ctx ends.
-func Align(ctx context.Context, src Source, channel int, hits []Hit) ([]Hit, error) {
+func Align(ctx context.Context, src calib.Source, channel int, hits []Hit) ([]Hit, error) {
 	if err := checkChannel(src, channel); err != nil {
 		return nil, err
 	}
@@ -69,7 +70,7 @@ type view struct {
 }
 
 type aligner struct {
-	src           Source
+	src           calib.Source
 	channel       int
 	rate          float64
 	each          int       // samples in a coarse one
@@ -81,7 +82,7 @@ type aligner struct {
 	onset         float64   // where in the average the sound begins
 }
 
-func newAligner(src Source, channel int) *aligner {
+func newAligner(src calib.Source, channel int) *aligner {
 	rate := src.Rate()
 	each := max(int(rate/coarseHz), 1)
 	a := &aligner{src: src, channel: channel, rate: rate, each: each}

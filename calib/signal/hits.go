@@ -26,7 +26,7 @@ type Hit struct {
 // the channel. It does not know the other channel: leaks are still among the
 // hits. It fails only where the channel does not exist, cannot be read, or ctx
 // ends.
-func Hits(ctx context.Context, src Source, channel int, progress func(float64)) ([]Hit, []calib.Warning, error) {
+func Hits(ctx context.Context, src calib.Source, channel int, progress func(float64)) ([]Hit, []calib.Warning, error) {
 	if err := checkChannel(src, channel); err != nil {
 		return nil, nil, err
 	}
@@ -42,11 +42,11 @@ func Hits(ctx context.Context, src Source, channel int, progress func(float64)) 
 
 // channel is one channel of a take as it was heard.
 type channel struct {
-	src      Source // the take, with what spoils this channel taken out
-	leakless bool   // whether the other channel's leak is
+	src      calib.Source // the take, with what spoils this channel taken out
+	leakless bool         // whether the other channel's leak is
 	number   int
-	ears     Source // the take as the trigger hears it: without the tones, where they fill the band
-	clear    Source // the take as hits are picked from it: the same, where that is as good
+	ears     calib.Source // the take as the trigger hears it: without the tones, where they fill the band
+	clear    calib.Source // the take as hits are picked from it: the same, where that is as good
 	t        *trigger
 	clip     clipping
 	mains    *mains
@@ -58,7 +58,7 @@ type channel struct {
 
 // hear listens to a channel: once as it is, and again where that shows hum, or
 // tones that fill the band.
-func hear(ctx context.Context, src Source, number int, progress func(float64)) (*channel, error) {
+func hear(ctx context.Context, src calib.Source, number int, progress func(float64)) (*channel, error) {
 	c := &channel{number: number}
 	c.hearFrom(src)
 	asIs := newSurvey(src)
@@ -116,9 +116,9 @@ func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 }
 
 // hearFrom makes src the take that the channel is heard in.
-func (c *channel) hearFrom(src Source) {
+func (c *channel) hearFrom(src calib.Source) {
 	without := newToneless(src, c.number) // shared, since it remembers its filters
-	now := func(was Source) Source {
+	now := func(was calib.Source) calib.Source {
 		if _, ok := was.(*toneless); ok {
 			return without
 		}
@@ -158,7 +158,7 @@ func (c *channel) pick(ctx context.Context) (err error) {
 	return err
 }
 
-func checkChannel(src Source, channel int) error {
+func checkChannel(src calib.Source, channel int) error {
 	if n := src.Channels(); channel < 1 || channel > n {
 		return i18n.Fixed(i18n.SayN(n, "the take has %d channel; channel %d is not there: choose another",
 			"the take has %d channels; channel %d is not there: choose another", n, channel))
@@ -176,7 +176,7 @@ const (
 )
 
 // listen is the first pass: it reads a whole channel block by block.
-func listen(ctx context.Context, src Source, channel int, progress func(float64), feed func([]float32)) error {
+func listen(ctx context.Context, src calib.Source, channel int, progress func(float64), feed func([]float32)) error {
 	buf := make([]float32, readLen)
 	total := src.Frames()
 	for at := int64(0); at < total; {
@@ -198,7 +198,7 @@ func listen(ctx context.Context, src Source, channel int, progress func(float64)
 }
 
 // pickAll is the second pass.
-func pickAll(ctx context.Context, src Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
+func pickAll(ctx context.Context, src calib.Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
 	picked, ok := make([]Hit, len(found)), make([]bool, len(found))
 	err := split(len(found), func(from, to int) error {
 		var w window
@@ -289,7 +289,7 @@ type window struct {
 }
 
 // pick returns the candidate's onset in samples from the start of the take.
-func (w *window) pick(src Source, channel int, frame int64) (onset, bool, error) {
+func (w *window) pick(src calib.Source, channel int, frame int64) (onset, bool, error) {
 	rate := src.Rate()
 	start := max(0, frame-int64((noiseS+guardS)*rate))
 	n := int(frame - start + int64((strikeS+reachS)*rate))

@@ -1,6 +1,7 @@
 package signal
 
 import (
+	"lagwright/calib"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -237,7 +238,7 @@ func quietMean(parts [][]complex128, loud []float64) []complex128 {
 
 // humless is a take one of whose channels has its hum taken out.
 type humless struct {
-	Source
+	calib.Source
 	channel int
 	mains   *mains
 }

@@ -16,7 +16,7 @@ import (
 // has few pairs and warnings that say why. Measure fails only where a channel
 // does not exist or cannot be read, or ctx ends; the error does not name the
 // file, which the caller knows.
-func Measure(ctx context.Context, src Source, opt Options) (calib.Reading, error) {
+func Measure(ctx context.Context, src calib.Source, opt Options) (calib.Reading, error) {
 	opt = opt.filled()
 	if err := opt.check(src); err != nil {
 		return calib.Reading{}, err
@@ -36,7 +36,7 @@ type sound struct {
 
 // listenToBoth hears both channels, and each again without the leak of the other
 // where that can be learnt. Which channel is which it leaves as it was told.
-func listenToBoth(ctx context.Context, src Source, opt Options) (s sound, err error) {
+func listenToBoth(ctx context.Context, src calib.Source, opt Options) (s sound, err error) {
 	one, other := halves(part(opt.Progress, 0, 0.8))
 	err = atOnce(func() (err error) {
 		s.reference, err = hear(ctx, src, opt.Reference, one)
@@ -315,7 +315,7 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 	return r, with(v), begins, nil
 }
 
-func (o Options) check(src Source) error {
+func (o Options) check(src calib.Source) error {
 	if o.Reference == o.Voice {
 		return i18n.Errorf("reference and voice are both channel %d: choose two different channels", o.Voice)
 	}

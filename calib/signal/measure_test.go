@@ -15,7 +15,7 @@ import (
 	"lagwright/calib/signal"
 )
 
-func measure(t *testing.T, src signal.Source, opt signal.Options) calib.Reading {
+func measure(t *testing.T, src calib.Source, opt signal.Options) calib.Reading {
 	t.Helper()
 	r, err := signal.Measure(context.Background(), src, opt)
 	if err != nil {
@@ -89,7 +89,7 @@ func TestImpossibleChannels(t *testing.T) {
 	one := &memory{48000, [][]float32{make([]float32, 4800)}}
 	two := &memory{48000, [][]float32{make([]float32, 4800), make([]float32, 4800)}}
 	for _, row := range []struct {
-		src  signal.Source
+		src  calib.Source
 		opt  signal.Options
 		says string
 	}{
@@ -119,7 +119,7 @@ func TestEmptyTakes(t *testing.T) {
 
 // hitch is a take that fails at a frame, or ends there.
 type hitch struct {
-	signal.Source
+	calib.Source
 	at  int64
 	err error
 }

@@ -3,6 +3,7 @@ package signal
 import (
 	"errors"
 	"io"
+	"lagwright/calib"
 	"sync"
 )
 
@@ -18,12 +19,12 @@ const (
 // Proc. IEEE 63:561-580). One filter serves the whole take, or each strike would be
 // as loud as its own filter has it.
 type toneless struct {
-	Source
+	calib.Source
 	channel int
 	filter  func() ([]float64, error)
 }
 
-func newToneless(src Source, channel int) *toneless {
+func newToneless(src calib.Source, channel int) *toneless {
 	return &toneless{src, channel, sync.OnceValues(func() ([]float64, error) { return tones(src, channel) })}
 }
 
@@ -48,7 +49,7 @@ func (s *toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) 
 }
 
 // tones returns the filter that foretells a channel.
-func tones(src Source, channel int) ([]float64, error) {
+func tones(src calib.Source, channel int) ([]float64, error) {
 	n := min(src.Frames(), int64(tonesS*src.Rate()))
 	raw := make([]float32, n)
 	got, err := src.ReadAt(raw, channel, (src.Frames()-n)/2)

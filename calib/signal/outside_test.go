@@ -187,7 +187,7 @@ func TestAubioAgrees(t *testing.T) {
 }
 
 // aubioTimes returns the onsets that aubioonset hears in a channel, in s.
-func aubioTimes(t *testing.T, src signal.Source, channel int) []float64 {
+func aubioTimes(t *testing.T, src calib.Source, channel int) []float64 {
 	t.Helper()
 	x := make([]float32, src.Frames())
 	if _, err := src.ReadAt(x, channel, 0); err != nil {

@@ -1,16 +1,5 @@
 package signal
 
-// Source is a take. Channels count from 1, frames from 0; full scale is ±1.
-type Source interface {
-	Rate() float64 // samples a second
-	Channels() int
-	Frames() int64 // samples a channel
-	// ReadAt fills dst with samples of a channel from a frame on. Like
-	// io.ReaderAt it returns io.EOF when it reads fewer than len(dst), and
-	// several goroutines may call it at once.
-	ReadAt(dst []float32, channel int, frame int64) (int, error)
-}
-
 // Options says what a take holds and where.
 type Options struct {
 	Reference, Voice int                    // channels, from 1; zero values mean 1 and 2

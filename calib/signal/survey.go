@@ -1,5 +1,7 @@
 package signal
 
+import "lagwright/calib"
+
 // stepLen is how many samples go through each step of a survey at a time: few
 // enough to stay in the processor's nearest cache.
 const stepLen = 1024
@@ -12,7 +14,7 @@ type survey struct {
 	x     [stepsBack + stepLen]float64 // the last samples, and room for the next
 }
 
-func newSurvey(src Source) *survey {
+func newSurvey(src calib.Source) *survey {
 	return &survey{slow: newSlow(src.Rate(), src.Frames())}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"lagwright/calib"
 	"math"
 	"math/bits"
 	"math/cmplx"
@@ -35,7 +36,7 @@ const (
 // leak is how the hits of one channel sound in another: a filter, and where it
 // is to be used.
 type leak struct {
-	from   Source
+	from   calib.Source
 	number int       // channel it comes from
 	turned []float32 // the filter, its oldest sample first
 	atS    []float64 // the hits that leak
@@ -167,7 +168,7 @@ func (l *leak) lesson(to *channel, h Hit) (lesson, error) {
 }
 
 // highPassed reads n samples from a frame on through the trigger's high-pass.
-func highPassed(src Source, channel int, frame int64, n int) (x []float64, ok bool, err error) {
+func highPassed(src calib.Source, channel int, frame int64, n int) (x []float64, ok bool, err error) {
 	warm := int64(warmS * src.Rate())
 	if frame < warm {
 		return nil, false, nil
@@ -308,7 +309,7 @@ func levinson(r, c []float64) []float64 {
 
 // leakless is a take one of whose channels has another's leak taken out.
 type leakless struct {
-	Source
+	calib.Source
 	channel int
 	leak    *leak
 }
@@ -397,7 +398,7 @@ func (l *leak) near(t float64) bool {
 // residue reports whether a hit is what the filter left of a leak: what sounded
 // there before was louder by far, or, where the filter lets go of a leak that
 // rings on, did not grow.
-func (l *leak) residue(before, after Source, channel int, h Hit) (bool, error) {
+func (l *leak) residue(before, after calib.Source, channel int, h Hit) (bool, error) {
 	if !l.near(h.TimeS) {
 		return false, nil
 	}
