@@ -8,10 +8,9 @@
 // every few tenths of a second, says what was heard, and does what comes back.
 // Nothing here opens a device, reads a clock or draws.
 //
-// Only the hits from Say.FromS on count: [Part] reads a recording from there. Cues
-// have the names of calib/playback's tones. The skew of a zero check ([Zero]) is taken
-// off a reading last of all, by calib.Reading.Less; what was found in the sound is
-// kept as it was.
+// Only the hits from Say.FromS on count: [Part] reads a recording from there. The
+// skew of a zero check ([Zero]) is taken off a reading last of all, by
+// calib.Reading.Less; what was found in the sound is kept as it was.
 //
 // Levels are linear, full scale being ±1, unless a name ends in DBFS. Levels in
 // dBFS follow AES17: a sine whose peaks reach full scale has 0 dBFS, be it peak

@@ -9,7 +9,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/playback"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
 )
@@ -178,13 +177,4 @@ func (s shifted) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	clear(dst[:n])
 	got, err := s.Source.ReadAt(dst[n:], 1, 0)
 	return n + got, err
-}
-
-// Every cue of a take has a tone of the same name.
-func TestCuesHaveTones(t *testing.T) {
-	for _, c := range []handsfree.Cue{handsfree.CueArmed, handsfree.CueStopped, handsfree.CueTempoLow, handsfree.CueTempoHigh, handsfree.CueRight, handsfree.CueTrouble} {
-		if playback.Tone(c).Sound(8000) == nil {
-			t.Errorf("nothing sounds for %q", c)
-		}
-	}
 }

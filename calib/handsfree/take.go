@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lagwright/calib"
+	"lagwright/calib/playback"
 )
 
 // Phase is where a take stands.
@@ -63,13 +64,13 @@ type Heard struct {
 // Say is what the machine says at a tick.
 type Say struct {
 	Phase  Phase
-	Reason Reason // once it has ended
-	Big    string // for three metres: a few words
-	Small  string // a sentence beside them
-	Cue    Cue    // tone to sound now; none most of the time
-	Start  bool   // start recording now
-	Stop   bool   // stop recording now
-	Keep   bool   // with Stop: there is a take worth measuring
+	Reason Reason        // once it has ended
+	Big    string        // for three metres: a few words
+	Small  string        // a sentence beside them
+	Tone   playback.Tone // to sound now; "" most of the time
+	Start  bool          // start recording now
+	Stop   bool          // stop recording now
+	Keep   bool          // with Stop: there is a take worth measuring
 
 	Tempo  Tempo   // against the target, from the last few beats
 	BPM    float64 // of the last few beats; 0 = unknown
@@ -143,9 +144,9 @@ func Next(s State, h Heard) (State, Say) {
 	if s.phase.recording() && before.phase.recording() {
 		s, began = s.listen(h)
 	}
-	s, cue := s.cue(before.phase, h, began)
+	s, tone := s.tone(before.phase, h, began)
 	say := s.say(h, began)
-	say.Cue = cue
+	say.Tone = tone
 	say.Start = s.phase == Waiting && !before.phase.recording()
 	say.Stop = before.phase.recording() && !s.phase.recording()
 	say.Keep = say.Stop && before.phase != Waiting

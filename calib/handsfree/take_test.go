@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/calib/playback"
 	"lagwright/internal/deeptest"
 )
 
@@ -90,11 +91,11 @@ func level(hitsS []float64, at float64) Level {
 
 func last(said []Say) Say { return said[len(said)-1] }
 
-func cues(said []Say) []Cue {
-	var c []Cue
+func tones(said []Say) []playback.Tone {
+	var c []playback.Tone
 	for _, s := range said {
-		if s.Cue != NoCue {
-			c = append(c, s.Cue)
+		if s.Tone != "" {
+			c = append(c, s.Tone)
 		}
 	}
 	return c
@@ -119,8 +120,8 @@ func TestSteadyTakeStopsByItself(t *testing.T) {
 	if ended-eighth > 1 {
 		t.Errorf("stopped at %.1f s, the eighth hit was at %.1f s", ended, eighth)
 	}
-	if want := []Cue{CueArmed, CueRight, CueStopped}; !slices.Equal(cues(said), want) {
-		t.Errorf("sounded %v, want %v", cues(said), want)
+	if want := []playback.Tone{playback.Armed, playback.InTempo, playback.Stopped}; !slices.Equal(tones(said), want) {
+		t.Errorf("sounded %v, want %v", tones(said), want)
 	}
 	for i := 1; i < len(said); i++ {
 		if said[i].Good < said[i-1].Good {
@@ -145,11 +146,11 @@ func TestCountsFromWhereItSettled(t *testing.T) {
 	if steady := p.reference[14]; end.FromS < p.reference[9] || end.FromS > steady+0.1 {
 		t.Errorf("counts from %.2f s; the tempo was there at %.2f s", end.FromS, steady)
 	}
-	c := cues(said)
-	if c[0] != CueArmed || c[1] != CueTempoLow || c[len(c)-2] != CueRight || c[len(c)-1] != CueStopped {
+	c := tones(said)
+	if c[0] != playback.Armed || c[1] != playback.TempoLow || c[len(c)-2] != playback.InTempo || c[len(c)-1] != playback.Stopped {
 		t.Errorf("sounded %v", c)
 	}
-	if n := slices.Index(c, CueRight); slices.Contains(c[n:len(c)-1], CueTempoLow) || len(c) > 8 {
+	if n := slices.Index(c, playback.InTempo); slices.Contains(c[n:len(c)-1], playback.TempoLow) || len(c) > 8 {
 		t.Errorf("flickers: %v", c)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/calib/playback"
 )
 
 // during runs a steady take of 30 hits with something wrong between two times of
@@ -63,8 +64,8 @@ func TestTroublesAreTold(t *testing.T) {
 			t.Errorf("%s: %+v", c.what, x)
 		}
 		for _, s := range said {
-			if len(s.Troubles) > 0 && s.Phase.recording() && (s.Big != all[0].Big || s.Cue != CueTrouble) {
-				t.Errorf("%s: said %q with tone %q", c.what, s.Big, s.Cue)
+			if len(s.Troubles) > 0 && s.Phase.recording() && (s.Big != all[0].Big || s.Tone != playback.Trouble) {
+				t.Errorf("%s: said %q with tone %q", c.what, s.Big, s.Tone)
 			}
 		}
 	}

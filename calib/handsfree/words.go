@@ -5,50 +5,35 @@ import (
 	"unicode/utf8"
 
 	"lagwright/calib/i18n"
+	"lagwright/calib/playback"
 )
 
-// Cue is a tone that the machine should sound. The names are those of
-// calib/playback's tones; what the lag is, late, early or tight, the caller knows
-// from the advice.
-type Cue string
-
-// The cues of a take.
-const (
-	NoCue        Cue = ""
-	CueArmed     Cue = "armed"
-	CueStopped   Cue = "stopped"
-	CueTempoLow  Cue = "tempo-low"
-	CueTempoHigh Cue = "tempo-high"
-	CueRight     Cue = "tempo-right"
-	CueTrouble   Cue = "trouble"
-)
-
-// cue returns what to sound after a tick, and the state that knows of it.
-func (s State) cue(before Phase, h Heard, began []Trouble) (State, Cue) {
+// tone returns what to sound after a tick, and the state that knows of it.
+func (s State) tone(before Phase, h Heard, began []Trouble) (State, playback.Tone) {
 	switch {
 	case s.phase == Waiting && !before.recording():
-		return s, CueArmed
+		return s, playback.Armed
 	case before.recording() && !s.phase.recording():
-		return s, CueStopped
+		return s, playback.Stopped
 	case len(began) > 0:
-		return s, CueTrouble
+		return s, playback.Trouble
 	case s.phase != Settling && s.phase != Counting || s.pace.beatsPlayed < recentBeats:
-		return s, NoCue
+		return s, ""
 	}
 	wrong := s.tempo == TempoLow || s.tempo == TempoHigh
 	if s.tempo == s.told && !(wrong && h.AtS-s.toldS >= againS) {
-		return s, NoCue
+		return s, ""
 	}
 	s.told, s.toldS = s.tempo, h.AtS
 	switch s.tempo {
 	case TempoLow:
-		return s, CueTempoLow
+		return s, playback.TempoLow
 	case TempoHigh:
-		return s, CueTempoHigh
+		return s, playback.TempoHigh
 	case TempoRight:
-		return s, CueRight
+		return s, playback.InTempo
 	}
-	return s, NoCue
+	return s, ""
 }
 
 // troubleS is how long a trouble stays in the big letters, s.

@@ -297,8 +297,8 @@ func (l *Take) show(say handsfree.Say) {
 	l.mu.Lock()
 	l.now.Say, l.now.Reading, l.now.Sound = say, l.ears.reading, l.ears.file
 	l.mu.Unlock()
-	if say.Cue != handsfree.NoCue {
-		l.aloud.Ring(playback.Tone(say.Cue))
+	if say.Tone != "" {
+		l.aloud.Ring(say.Tone)
 	}
 }
 

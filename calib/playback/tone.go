@@ -11,7 +11,7 @@ import (
 // contour and rhythm, so that nobody has to know a pitch by ear.
 type Tone string
 
-// The tones. Those of a take have the names of calib/handsfree's cues.
+// The tones.
 const (
 	Armed     Tone = "armed"
 	TempoLow  Tone = "tempo-low"
