@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
 	"lagwright/ui/takes"
@@ -27,7 +26,7 @@ func playTrap(t *testing.T, w *Window, name string, seed uint64) {
 		if err := take.Write(context.Background(), path, rec, nil); err != nil {
 			t.Fatal(err)
 		}
-		w.record.AddRecording(path, bench.Channels{Reference: 1, Voice: 2})
+		w.record.AddRecording(path, w.desk.Bench.Channels(2))
 	}
 	if w.take.Showing == 0 {
 		t.Fatalf("no take of %s is in sight: %s", name, w.desk.Notice.Text.Text)

@@ -123,7 +123,7 @@ func (b *Bench) View() *loop.View {
 // and keeps it as a take. What cannot be opened is not copied; one that lies in the folder
 // already stays where it is.
 // progress may be nil; it hears 0 to 1.
-func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func(float64)) (session.Take, error) {
+func (b *Bench) Add(ctx context.Context, path string, ch session.Microphones, progress func(float64)) (session.Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return session.Take{}, err
 	}
@@ -132,17 +132,17 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 		return session.Take{}, err
 	}
 	defer from.Close()
-	channels := from.Channels()
-	if id, ok := b.stray(path); ok {
+	ch.Channels = from.Channels()
+	id, kept := b.folder.NewTake()
+	if slices.Contains(b.Strays(), absolute(path)) {
 		from.Close() // it may get another name
-		skews := b.skewsOf(path, channels)
+		b.knowSkews(path, &ch)
 		if path, err = rescued(path); err != nil {
 			return session.Take{}, err
 		}
-		return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.FoundInFolder, Channels: ch, Count: channels, Skews: skews}, progress)
+		return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.FoundInFolder, On: ch}, progress)
 	}
-	id, kept := b.folder.NewTake()
-	r := Recorded{ID: id, Path: kept, Origin: session.OpenedFrom(filepath.Base(path)), Channels: ch, Count: channels}
+	r := Recorded{ID: id, Path: kept, Origin: session.OpenedFrom(filepath.Base(path)), On: ch}
 	if from.Packed() {
 		err, r.Warnings = take.Write(ctx, kept, from, part(progress, 0, 0.3)), from.Warnings()
 	} else {
@@ -154,28 +154,25 @@ func (b *Bench) Add(ctx context.Context, path string, ch Channels, progress func
 	return b.Keep(ctx, r, part(progress, 0.3, 1))
 }
 
-// stray returns a free id for a recording that lies in the folder already.
-func (b *Bench) stray(path string) (id int, ok bool) {
-	if !slices.Contains(b.Strays(), absolute(path)) {
-		return 0, false
-	}
-	id, _ = b.folder.NewTake()
-	return id, true
-}
-
 // Unfinished reports whether the end of the recording at path never came, as a crash
 // leaves it.
 func Unfinished(path string) bool {
 	return slices.Contains(take.Unfinished(filepath.Dir(path)), path)
 }
 
-// skewsOf returns what is known of the skew of a recording in the folder: one that
-// broke off was made with the session's microphones, of others nobody knows.
-func (b *Bench) skewsOf(path string, channels int) session.Microphones {
-	if m := b.Session().Microphones; m != nil && m.Channels == channels && Unfinished(path) {
-		return *m
+// knowSkews says what is known of the skews of a recording in the folder: one that broke
+// off was made with the session's microphones, of others nobody knows.
+func (b *Bench) knowSkews(path string, ch *session.Microphones) {
+	set := b.Session().Microphones
+	if set == nil || set.Channels != ch.Channels || set.Reference != ch.Reference || !Unfinished(path) {
+		return
 	}
-	return session.Microphones{}
+	ch.Voices = slices.Clone(ch.Voices)
+	for i, m := range ch.Voices {
+		if known, ok := set.Of(m.Voice); ok && known.Channel == m.Channel {
+			ch.Voices[i].Skew = known.Skew
+		}
+	}
 }
 
 // rescued gives a recording whose end never came its name; others have theirs.
@@ -188,25 +185,14 @@ func rescued(path string) (string, error) {
 
 // Recorded is a recording that lies in the folder and is to become a take.
 type Recorded struct {
-	ID       int
-	Path     string
-	Origin   string // where the sound came from, in words
-	Channels Channels
-	Count    int // of its channels
+	ID     int
+	Path   string
+	Origin string              // where the sound came from, in words
+	On     session.Microphones // what its channels heard, with what is known of their skew
 
-	Warnings []calib.Warning     // of the file that it was unpacked from
-	FromS    float64             // it is measured from here on, s
-	Skews    session.Microphones // what is known of its channels' skew
-	ClickBPM float64             // of the guide click that sounded meanwhile; 0 = none
-}
-
-// skew returns what a microphone's channel hears later than the reference's; it is
-// not known where the channels are not those that were checked.
-func (r Recorded) skew(m session.Microphone) calib.Skew {
-	if mic, ok := r.Skews.Of(m.Voice); ok && mic.Channel == m.Channel && r.Skews.Reference == r.Channels.Reference {
-		return mic.Skew
-	}
-	return calib.Skew{}
+	Warnings []calib.Warning // of the file that it was unpacked from
+	FromS    float64         // it is measured from here on, s
+	ClickBPM float64         // of the guide click that sounded meanwhile; 0 = none
 }
 
 // NewTake returns a free id for a take and the path of its recording.
@@ -240,8 +226,8 @@ func Try(ctx context.Context, s session.Session, path string) (session.Take, err
 	for _, t := range s.Takes {
 		id = max(id, t.ID+1)
 	}
-	r := Recorded{ID: id, Path: path, Channels: channelsFor(s, count), Count: count}
-	if f, err = check(path, r.Channels, s); err != nil {
+	r := Recorded{ID: id, Path: path, On: channelsFor(s, count)}
+	if f, err = check(path, r.On, s); err != nil {
 		return session.Take{}, err
 	}
 	f.Close()
@@ -250,20 +236,20 @@ func Try(ctx context.Context, s session.Session, path string) (session.Take, err
 
 // read measures a recording.
 func (r Recorded) read(ctx context.Context, s session.Session, progress func(float64)) (session.Take, error) {
-	mics, err := r.Channels.microphones(s)
+	mics, err := voicesOn(r.On, s)
 	if err != nil {
 		return session.Take{}, err
 	}
-	readings, err := hear(ctx, r.Path, r.Channels.Reference, mics, s.Machine.PerBeat, progress)
+	readings, err := hear(ctx, r.Path, r.On.Reference, mics, s.Machine.PerBeat, progress)
 	if err != nil {
 		return session.Take{}, err
 	}
 	t := session.Take{
 		ID: r.ID, File: filepath.Base(r.Path), Origin: r.Origin, At: time.Now(), Target: s.Target,
-		Reference: r.Channels.Reference, Channels: r.Count,
+		Reference: r.On.Reference, Channels: r.On.Channels,
 	}
 	for i, m := range mics {
-		reading := r.part(readings[i], s.Machine.PerBeat).Less(r.skew(m))
+		reading := r.part(readings[i], s.Machine.PerBeat).Less(m.Skew)
 		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.Channel))
 		t.Heard = append(t.Heard, session.Heard{Voice: m.Voice, Channel: m.Channel, Reading: reading})
 	}
@@ -302,7 +288,7 @@ func (r Recorded) clickIn(reading calib.Reading, voice int) (warnings []calib.Wa
 	for _, one := range []struct {
 		channel int
 		hitsS   []float64
-	}{{r.Channels.Reference, reading.ReferenceHitsS}, {voice, reading.VoiceHitsS}} {
+	}{{r.On.Reference, reading.ReferenceHitsS}, {voice, reading.VoiceHitsS}} {
 		if bleed := playback.BleedOf(one.hitsS, grid); bleed.Heard() {
 			warnings = append(warnings, bleed.Warning(one.channel))
 		}

@@ -286,15 +286,15 @@ func TestAddRefuses(t *testing.T) {
 	for _, c := range []struct {
 		name, path string
 		ctx        context.Context
-		ch         bench.Channels
+		voice      int
 		says       string
 	}{
-		{"no such file", "gone.wav", context.Background(), bench.Channels{Reference: 1, Voice: 2}, "gone.wav"},
-		{"not a recording", text, context.Background(), bench.Channels{Reference: 1, Voice: 2}, "notes.txt"},
-		{"no such channel", good, context.Background(), bench.Channels{Reference: 1, Voice: 5}, "channel 5 is not in"},
-		{"cancelled", good, stopped, bench.Channels{Reference: 1, Voice: 2}, context.Canceled.Error()},
+		{"no such file", "gone.wav", context.Background(), 2, "gone.wav"},
+		{"not a recording", text, context.Background(), 2, "notes.txt"},
+		{"no such channel", good, context.Background(), 5, "channel 5 is not in"},
+		{"cancelled", good, stopped, 2, context.Canceled.Error()},
 	} {
-		_, err := b.Add(c.ctx, c.path, c.ch, nil)
+		_, err := b.Add(c.ctx, c.path, on(2, 1, c.voice), nil)
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: error %v, want one that says %q", c.name, err, c.says)
 		}
@@ -302,7 +302,7 @@ func TestAddRefuses(t *testing.T) {
 			t.Errorf("%s: left takes %v, strays %v", c.name, b.Session().Takes, b.Strays())
 		}
 	}
-	if _, err := b.Add(stopped, good, bench.Channels{Reference: 1, Voice: 2}, nil); !errors.Is(err, context.Canceled) {
+	if _, err := b.Add(stopped, good, on(2, 1, 2), nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelling is reported as %v", err)
 	}
 }
@@ -326,13 +326,13 @@ func TestChannelsFitTheRecording(t *testing.T) {
 	b := open(t, 1, 90)
 	path := filepath.Join(t.TempDir(), "swapped.wav")
 	record(t, path, block)
-	if _, err := b.Add(context.Background(), path, bench.Channels{Reference: 2, Voice: 1}, nil); err != nil {
+	if _, err := b.Add(context.Background(), path, on(2, 2, 1), nil); err != nil {
 		t.Fatal(err)
 	}
-	if got := b.Channels(2); !reflect.DeepEqual(got, bench.Channels{Reference: 2, Voice: 1, Others: map[string]int{}}) {
+	if got := b.Channels(2); !reflect.DeepEqual(got, on(2, 2, 1)) {
 		t.Errorf("the next stereo recording gets %+v", got)
 	}
-	if got := b.Channels(1); !reflect.DeepEqual(got, bench.Channels{Reference: 1, Voice: 2}) {
+	if got := b.Channels(1); !reflect.DeepEqual(got, on(1, 1, 2)) {
 		t.Errorf("a mono recording gets %+v", got)
 	}
 }

@@ -27,7 +27,7 @@ func trapped(t *testing.T, b *bench.Bench, seed uint64, traps ...string) {
 			recording, _ := m.Play(p)
 			path := filepath.Join(t.TempDir(), name+".wav")
 			ok(t, take.Write(context.Background(), path, recording, nil))
-			_, err := b.Add(context.Background(), path, bench.Channels{Reference: 1, Voice: 2}, nil)
+			_, err := b.Add(context.Background(), path, on(2, 1, 2), nil)
 			ok(t, err)
 		}
 	}

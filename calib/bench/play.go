@@ -37,14 +37,12 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 	}
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
-	ch := Channels{Reference: 1, Voice: 2, Others: map[string]int{}}
+	on := session.Microphones{Reference: 1}
 	for i, v := range append([]string{s.Target.Voice}, others...) {
 		if _, ok := machine.Voice(v); !ok {
 			return session.Take{}, i18n.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
 		}
-		if i > 0 {
-			ch.Others[v] = 2 + i
-		}
+		on.Voices = append(on.Voices, session.Microphone{Voice: v, Channel: 2 + i})
 	}
 	id, path := b.folder.NewTake()
 	play := Simulated
@@ -58,7 +56,8 @@ func (b *Bench) play(ctx context.Context, others []string, progress func(float64
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
 		return session.Take{}, err
 	}
-	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.Simulated, Channels: ch, Count: recording.Channels()}, part(progress, 0.4, 1))
+	on.Channels = recording.Channels()
+	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.Simulated, On: on}, part(progress, 0.4, 1))
 }
 
 // SeedOf returns the simulated machine's luck in a take: the crank never turns twice

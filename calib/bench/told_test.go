@@ -91,7 +91,7 @@ func TestChangesAndRefusalsAreTold(t *testing.T) {
 	refused(b.Edit(1, "gong", session.Add(session.VoiceChannel, 1)))
 	_, err := b.ReadOther(1, "elm block")
 	refused(err)
-	_, err = b.Add(t.Context(), filepath.Join(b.Dir(), "none.wav"), bench.Channels{Reference: 1, Voice: 1}, nil)
+	_, err = b.Add(t.Context(), filepath.Join(b.Dir(), "none.wav"), on(2, 1, 1), nil)
 	refused(err)
 	i18ntest.All(t, texts, b.Dir(), "gong")
 }

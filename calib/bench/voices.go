@@ -17,76 +17,55 @@ import (
 	"lagwright/calib/take"
 )
 
-// Channels says which channel of a recording is which, counted from 1.
-type Channels struct {
-	Reference int
-	Voice     int            // of the voice that the loop aims at; 0 = it is on none
-	Others    map[string]int // of further voices of the machine, by name
-}
-
 // Channels returns which channel is likely to be which in a recording with count
 // channels: as in the last take that had as many, else reference 1, voice 2. With
 // more than two channels the voices have each their own; with two, the one
 // microphone is on the voice that the loop aims at.
-func (b *Bench) Channels(count int) Channels { return channelsFor(b.Session(), count) }
+func (b *Bench) Channels(count int) session.Microphones { return channelsFor(b.Session(), count) }
 
-func channelsFor(s session.Session, count int) Channels {
+func channelsFor(s session.Session, count int) session.Microphones {
+	ch := session.Microphones{Channels: count, Reference: 1}
+	on := func(voice string, channel int) {
+		if count <= 2 {
+			voice = s.Target.Voice
+		}
+		ch.Voices = append(ch.Voices, session.Microphone{Voice: voice, Channel: channel})
+	}
 	for _, t := range slices.Backward(s.Takes) {
 		if t.Channels == count {
-			return channelsOf(t, s.Target.Voice)
-		}
-	}
-	ch := Channels{Reference: 1, Voice: 2}
-	if count > 2 {
-		ch.Others = map[string]int{}
-		for i, v := range s.Machine.Voices {
-			switch {
-			case v == s.Target.Voice:
-				ch.Voice = 0
-				if i+2 <= count {
-					ch.Voice = i + 2
-				}
-			case i+2 <= count:
-				ch.Others[v] = i + 2
+			ch.Reference = t.Reference
+			for _, h := range t.Heard {
+				on(h.Voice, h.Channel)
 			}
+			return ch
+		}
+	}
+	for i, v := range s.Machine.Voices {
+		if i == 0 || i+2 <= count {
+			on(v, i+2)
 		}
 	}
 	return ch
 }
 
-// channelsOf returns the channels of a take for a loop that aims at a voice: with two,
-// the one microphone is on the voice that the loop aims at.
-func channelsOf(t session.Take, aim string) Channels {
-	ch := Channels{Reference: t.Reference, Others: map[string]int{}}
-	for _, h := range t.Heard {
-		if h.Voice == aim || t.Channels <= 2 {
-			ch.Voice = h.Channel
-		} else {
-			ch.Others[h.Voice] = h.Channel
+// voicesOn returns the microphones on voices of the machine, that on the one that the
+// loop aims at first, then in the machine's order. It refuses what cannot be.
+func voicesOn(ch session.Microphones, s session.Session) (mics []session.Microphone, err error) {
+	for _, v := range append([]string{s.Target.Voice}, s.Machine.Voices...) {
+		if m, ok := ch.Of(v); ok && !slices.Contains(mics, m) {
+			mics = append(mics, m)
 		}
 	}
-	return ch
-}
-
-// microphones lists the voices heard, the one that the loop aims at first, then
-// in the machine's order. It refuses what cannot be.
-func (ch Channels) microphones(s session.Session) ([]session.Microphone, error) {
-	if ch.Voice == 0 {
+	if len(mics) == 0 || mics[0].Voice != s.Target.Voice {
 		return nil, i18n.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
-	}
-	mics := []session.Microphone{{Voice: s.Target.Voice, Channel: ch.Voice}}
-	for _, v := range s.Machine.Voices {
-		if c, ok := ch.Others[v]; ok && v != s.Target.Voice {
-			mics = append(mics, session.Microphone{Voice: v, Channel: c})
-		}
 	}
 	return mics, session.Microphones{Reference: ch.Reference, Voices: mics}.Apart()
 }
 
 // check opens a recording, and refuses it before anything is copied where the channels
 // are not in it.
-func check(path string, ch Channels, s session.Session) (*take.File, error) {
-	mics, err := ch.microphones(s)
+func check(path string, ch session.Microphones, s session.Session) (*take.File, error) {
+	mics, err := voicesOn(ch, s)
 	if err != nil {
 		return nil, err
 	}

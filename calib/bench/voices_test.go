@@ -21,8 +21,20 @@ import (
 
 var (
 	trio     = []string{"tub drum", "elm block", "brass bar"}
-	trioMics = bench.Channels{Reference: 1, Voice: 2, Others: map[string]int{"elm block": 3, "brass bar": 4}}
+	trioMics = on(4, 1, 2, 3, 4)
 )
+
+// on says which of so many channels hears the reference, and which the trio's voices, in
+// order; 0 = none.
+func on(channels, reference int, voices ...int) session.Microphones {
+	m := session.Microphones{Channels: channels, Reference: reference}
+	for i, c := range voices {
+		if c > 0 {
+			m.Voices = append(m.Voices, session.Microphone{Voice: trio[i], Channel: c})
+		}
+	}
+	return m
+}
 
 // shop is a session on a real machine with the simulated one's voices.
 func shop(t *testing.T, tempo float64) *bench.Bench {
@@ -131,7 +143,7 @@ func TestDeadMicrophoneLeavesTheOthers(t *testing.T) {
 func TestReferencePluggedIntoAVoice(t *testing.T) {
 	b := shop(t, 84)
 	path, _ := recordTrio(t, practice.Play{TempoBPM: 84, Seed: 2, Disturb: practice.Disturb{MissedShare: 0.2}})
-	take, err := b.Add(context.Background(), path, bench.Channels{Reference: 3, Voice: 2, Others: map[string]int{"elm block": 1, "brass bar": 4}}, nil)
+	take, err := b.Add(context.Background(), path, on(4, 3, 2, 1, 4), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,39 +165,39 @@ func TestChannelsAreRemembered(t *testing.T) {
 	if got := b.Channels(4); !reflect.DeepEqual(got, trioMics) {
 		t.Errorf("at first %+v", got)
 	}
-	if got := b.Channels(3); !reflect.DeepEqual(got, bench.Channels{Reference: 1, Voice: 2, Others: map[string]int{"elm block": 3}}) {
+	if got := b.Channels(3); !reflect.DeepEqual(got, on(3, 1, 2, 3)) {
 		t.Errorf("at first, of three: %+v", got)
 	}
 	path, _ := recordTrio(t, practice.Play{TempoBPM: 84, Seed: 2, Hits: 4})
-	mics := bench.Channels{Reference: 1, Voice: 2, Others: map[string]int{"brass bar": 4}}
+	mics := on(4, 1, 2, 0, 4)
 	if _, err := b.Add(context.Background(), path, mics, nil); err != nil {
 		t.Fatal(err)
 	}
 	pair := filepath.Join(t.TempDir(), "pair.wav")
 	record(t, pair, block)
-	if _, err := b.Add(context.Background(), pair, bench.Channels{Reference: 2, Voice: 1}, nil); err != nil {
+	if _, err := b.Add(context.Background(), pair, on(2, 2, 1), nil); err != nil {
 		t.Fatal(err)
 	}
 	if got := b.Channels(4); !reflect.DeepEqual(got, mics) {
 		t.Errorf("of four: %+v", got)
 	}
-	if got := b.Channels(2); !reflect.DeepEqual(got, bench.Channels{Reference: 2, Voice: 1, Others: map[string]int{}}) {
+	if got := b.Channels(2); !reflect.DeepEqual(got, on(2, 2, 1)) {
 		t.Errorf("of two: %+v", got)
 	}
 	ok(t, b.Aim(session.Target{TempoBPM: 84, Voice: "brass bar"}))
-	if got := b.Channels(4); !reflect.DeepEqual(got, bench.Channels{Reference: 1, Voice: 4, Others: map[string]int{"tub drum": 2}}) {
+	if got := b.Channels(4); !reflect.DeepEqual(got, mics) {
 		t.Errorf("for the bar: %+v", got)
 	}
-	ok(t, b.Aim(session.Target{TempoBPM: 84, Voice: "elm block"}))
-	if got := b.Channels(4); got.Voice != 0 || len(got.Others) != 2 {
-		t.Errorf("for the block, which had none: %+v", got)
+	if got := b.Channels(2).Voices[0]; got.Voice != "brass bar" || got.Channel != 1 {
+		t.Errorf("the one microphone of two channels is on the %+v", got)
 	}
-	for says, ch := range map[string]bench.Channels{
-		"on no channel":                  {Reference: 1, Others: map[string]int{"tub drum": 2}},
-		"both the reference and the elm": {Reference: 1, Voice: 1},
-		"both the elm block and the tub": {Reference: 1, Voice: 2, Others: map[string]int{"tub drum": 2}},
-		"channel 9 is not in":            {Reference: 1, Voice: 2, Others: map[string]int{"tub drum": 9}},
-		"channel 8 is not in":            {Reference: 8, Voice: 2},
+	ok(t, b.Aim(session.Target{TempoBPM: 84, Voice: "elm block"}))
+	for says, ch := range map[string]session.Microphones{
+		"on no channel":                  on(4, 1, 2, 0, 4),
+		"both the reference and the elm": on(4, 1, 0, 1),
+		"both the elm block and the tub": on(4, 1, 2, 2),
+		"channel 9 is not in":            on(4, 1, 9, 2),
+		"channel 8 is not in":            on(4, 8, 0, 2),
 	} {
 		if _, err := b.Add(context.Background(), path, ch, nil); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%+v: error %v, want one that says %q", ch, err, says)

@@ -323,22 +323,11 @@ func (l *Take) finish(say handsfree.Say) {
 	}
 	l.take, l.err = l.bench.Keep(context.Background(), bench.Recorded{
 		ID: l.id, Path: path, Origin: session.RecordedFrom(result.Device.Name),
-		Channels: l.channels(), Count: l.mics.Channels, FromS: say.FromS, Skews: l.mics, ClickBPM: l.aloud.ClickBPM,
+		On: l.mics, FromS: say.FromS, ClickBPM: l.aloud.ClickBPM,
 	}, nil)
 	if l.err == nil {
 		l.aloud.Ring(toneOf(l.bench.View()))
 	}
-}
-
-// channels says which channel is which, for the voices the machine still has.
-func (l *Take) channels() bench.Channels {
-	ch := bench.Channels{Reference: l.plan.Reference, Voice: l.plan.Voice, Others: map[string]int{}}
-	for _, v := range l.mics.Voices {
-		if v.Channel != l.plan.Voice {
-			ch.Others[v.Voice] = v.Channel
-		}
-	}
-	return ch
 }
 
 // toneOf returns the tone that tells what the last take led to.

@@ -5,8 +5,8 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/session"
 	"lagwright/ui/kit"
 )
 
@@ -27,7 +27,7 @@ type ChannelChoice struct {
 	Done               func(ok bool)
 }
 
-func newChannelChoice(channels int, likely bench.Channels, voices []string, aimedAt string) *ChannelChoice {
+func newChannelChoice(channels int, likely session.Microphones, voices []string, aimedAt string) *ChannelChoice {
 	c := &ChannelChoice{form: widget.NewForm(), Wrong: widget.NewLabel(""), aimedAt: aimedAt,
 		nothing: i18n.L(CarriesNothing), reference: i18n.L(CarriesReference)}
 	c.Wrong.Wrapping, c.Wrong.Importance = fyne.TextWrapWord, widget.WarningImportance
@@ -43,16 +43,13 @@ func newChannelChoice(channels int, likely bench.Channels, voices []string, aime
 }
 
 // carried is what a channel carries, as the window says it.
-func (c *ChannelChoice) carried(channel int, ch bench.Channels) string {
-	switch channel {
-	case ch.Reference:
+func (c *ChannelChoice) carried(channel int, ch session.Microphones) string {
+	if channel == ch.Reference {
 		return c.reference
-	case ch.Voice:
-		return c.aimedAt
 	}
-	for voice, at := range ch.Others {
-		if at == channel {
-			return voice
+	for _, m := range ch.Voices {
+		if m.Channel == channel {
+			return m.Voice
 		}
 	}
 	return c.nothing
@@ -67,28 +64,29 @@ func (c *ChannelChoice) check() {
 }
 
 // chosen returns the choice, or what cannot be about it.
-func (c *ChannelChoice) chosen() (ch bench.Channels, err error) {
+func (c *ChannelChoice) chosen() (ch session.Microphones, err error) {
 	on := map[string]int{}
 	for i, s := range c.Channels {
 		switch carried := s.Selected; {
 		case carried == c.nothing:
 		case on[carried] == 0:
 			on[carried] = i + 1
+			if carried != c.reference {
+				ch.Voices = append(ch.Voices, session.Microphone{Voice: carried, Channel: i + 1})
+			}
 		case carried == c.reference:
 			return ch, i18n.Errorf("the reference is on two channels: choose one")
 		default:
 			return ch, i18n.Errorf("the %s is on two channels: choose one", carried)
 		}
 	}
-	ch = bench.Channels{Reference: on[c.reference], Voice: on[c.aimedAt], Others: on}
+	ch.Reference = on[c.reference]
 	switch {
 	case ch.Reference == 0:
 		return ch, i18n.Errorf("No channel carries the reference, the microphone on what is locked to the crank.")
-	case ch.Voice == 0:
+	case on[c.aimedAt] == 0:
 		return ch, i18n.Errorf("no channel carries the %s, which you are working on: choose it, or cancel and work on another voice first", c.aimedAt)
 	}
-	delete(on, c.reference)
-	delete(on, c.aimedAt)
 	return ch, nil
 }
 

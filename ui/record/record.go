@@ -86,7 +86,7 @@ func (p *Recorder) PlayAll(all bool) {
 }
 
 // AddRecording copies a recording into the session and measures it.
-func (p *Recorder) AddRecording(path string, ch bench.Channels) {
+func (p *Recorder) AddRecording(path string, ch session.Microphones) {
 	p.Measure(i18n.F("Measuring %s…", filepath.Base(path)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
 		return b.Add(ctx, path, ch, progress)
 	})
