@@ -198,7 +198,7 @@ func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
 	for j, p := range parts {
 		s.Parts = append(s.Parts, Rest{p.Voice, every[j][0].mean, m.spread(every[j], periodMS), m.heard[p.Voice]})
 	}
-	if s.Doubt = s.Off > doubtful && s.Chance < sure; s.Doubt {
+	if s.Doubt = s.Off > 1-sure && s.Chance < sure; s.Doubt {
 		s.Suspect = m.suspect(other)
 	}
 }
@@ -278,10 +278,6 @@ func middleOf(lags []prediction, parts []Part) middle {
 	}
 	return m
 }
-
-// doubtful is the chance to be off by more than a step from which on a setting is
-// in doubt.
-const doubtful = 0.05
 
 // off returns the probability by one hypothesis that the setting at which the worst
 // weighted lag of the parts is smallest is further than a step away.
