@@ -53,10 +53,8 @@ func (l Law) Setting(periodMS float64) float64 {
 // deviation, to count moves by it.
 const knownStep = 0.12
 
-// StepKnown reports whether the step is known well enough to count moves by it.
-func (l Law) StepKnown() bool {
-	return l.StepBeats > 0 && math.Sqrt(l.Cov[2][2]) <= knownStep*l.StepBeats
-}
+// StepKnown reports whether a step in beats is known well enough to count moves by it.
+func StepKnown(step Belief) bool { return step.Mean > 0 && step.SD <= knownStep*step.Mean }
 
 // SlopeSD returns the standard deviation of the growth of the lag with the period at
 // a setting, A − f·s, in beats.

@@ -128,7 +128,7 @@ func beatsPiece(t *testing.T) string {
 		m := fit(t, k, takes)
 		law := m.Law(0)
 		heard, _ := law.Lag(500, 0)
-		at90, sd := law.Lag(calib.PeriodMS(90), 0)
+		at90, sd := m.Lag(0, plan.Place{}, calib.PeriodMS(90)), m.LagSD(0, plan.Place{}, calib.PeriodMS(90))
 		chance := m.Make([]plan.Song{{TempoBPM: 90}}, plan.Bench{}).Songs[0].Near
 		rows = append(rows, []string{fmt.Sprint(i + 1), calib.LateEarly(heard), fmt.Sprintf("%.0f", law.DelayMS), fmt.Sprintf("%.2f", law.OffsetBeats),
 			fmt.Sprintf("%s (± %.1f)", calib.LateEarly(at90), 1.96*sd), fmt.Sprintf("%.1f %%", 100*chance)})

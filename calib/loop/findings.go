@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/plan"
 	"lagwright/calib/session"
@@ -199,47 +198,4 @@ func oddsWords(chance float64) string {
 		return i18n.F("about %.0f to 1", odds)
 	}
 	return i18n.L("little better than even")
-}
-
-// openWords says what the takes cannot tell apart yet, and whether the next take
-// tells it or which other would. It is empty where nothing is open of what was
-// heard.
-func (v *View) openWords(open []plan.Open, next NextTake) string {
-	for _, o := range open {
-		if o.Voice < 0 {
-			if next.Move != 0 {
-				return i18n.L("It also tells what a step is worth, which the takes so far do not.")
-			}
-			return i18n.F("The takes so far do not tell what a step is worth: one at another setting would, such as %s.", calib.SettingWords(o.Setting+v.fit.ahead))
-		}
-		voice := v.fit.voices[o.Voice]
-		switch {
-		case !v.heardFarFrom(voice, o.TempoBPM): // it was not heard yet, or the set list goes no further
-		case next.Target.Voice == voice && v.heardFarFrom(voice, next.Target.TempoBPM):
-			return i18n.F("It also tells the delay of the %s from the offset of its pins, which the takes so far do not.", voice)
-		default:
-			return i18n.F("The takes so far do not tell the delay of the %s from the offset of its pins: one at %.4g BPM would.", voice, o.TempoBPM)
-		}
-	}
-	return ""
-}
-
-// otherTempo is by which share a tempo has to differ to tell a delay from an offset.
-const otherTempo = 0.1
-
-// heardFarFrom reports whether a voice was heard, but never near a tempo in BPM.
-func (v *View) heardFarFrom(voice string, tempoBPM float64) bool {
-	heard := false
-	for _, results := range v.Results {
-		for _, r := range results {
-			if r.Voice != voice || r.Take.LeftOut || !r.Outcome.Read() {
-				continue
-			}
-			heard = true
-			if by := tempoBPM/r.Take.Target.TempoBPM - 1; by*by < otherTempo*otherTempo {
-				return false
-			}
-		}
-	}
-	return heard
 }

@@ -81,13 +81,13 @@ func look(s session.Session, now time.Time) View {
 	v := View{Session: s}
 	v.fit, v.Err = fit(s, now)
 	v.Setting = s.Setting() + v.fit.ahead
+	v.StepKnown = v.Err == nil && calib.StepKnown(v.fit.machine.Step())
 	for i := range s.Takes {
 		v.Results = append(v.Results, v.results(i))
 	}
 	if v.Err == nil {
 		v.Settings = v.settled()
 		v.Findings = v.findings()
-		v.StepKnown = v.fit.laws[0].StepKnown()
 		v.planSongs()
 	}
 	return v

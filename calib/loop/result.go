@@ -199,7 +199,7 @@ func (v *View) judge(r *Result, take int) {
 	r.LagMS = r.played.LagMS + there - here
 	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*math.Abs(off)*law.SlopeSD(float64(r.Setting-v.fit.ahead)))
 	step := law.StepMS(target)
-	if !law.StepKnown() {
+	if !v.StepKnown {
 		r.Steps = trialSteps(r.LagMS, step)
 	} else {
 		r.StepMS, r.LimitMS = step, math.Max(r.LimitMS, step/2)

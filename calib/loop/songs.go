@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"sync"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -111,13 +110,12 @@ func (v *View) planSongs() {
 		return
 	}
 	made := v.fit.machine.Make(songs, plan.Bench{At: v.fit.place, All: v.hearsAll(), Steady: v.Session.Machine.Steady})
-	cov := sync.OnceValue(v.fit.machine.Cov) // large, and seldom needed
 	for i, one := range made.Songs {
 		song := v.song(v.Session.Songs[i], one)
 		if i > 0 {
 			song.Move = song.Setting - v.Songs[i-1].Setting
 		}
-		words, undecided := cures(v.fit.laws, cov, one, v.Session.Machine)
+		words, undecided := v.cures(one)
 		for j := range words {
 			song.Parts[j].Cure = words[j]
 		}
@@ -131,17 +129,14 @@ func (v *View) planSongs() {
 	}
 	if n := made.Next; n != nil {
 		v.Next = v.nextTake(*n, made.Songs[n.Song])
-		if open := v.openWords(v.fit.machine.Open(songs, v.fit.place), *v.Next); open != "" && n.ToBPM == 0 {
-			v.Next.Why += " " + open
-		}
 	}
 }
 
 // planSong puts a song of a set list that was validated in the plan's terms.
 func (v *View) planSong(song session.Song) plan.Song {
-	one := plan.Song{Name: song.Name, TempoBPM: song.TempoBPM, Importance: song.Importance, Here: v.aimsAt(song)}
+	one := plan.Song{TempoBPM: song.TempoBPM, Importance: song.Importance, Here: v.aimsAt(song)}
 	for _, name := range song.Voices {
-		one.Parts = append(one.Parts, plan.Part{Voice: v.fit.voice(name)})
+		one.Voices = append(one.Voices, v.fit.voice(name))
 	}
 	one.Settled = v.settledFor(song)
 	return one

@@ -205,35 +205,6 @@ func TestSongWithVoicesNotHeardYet(t *testing.T) {
 	}
 }
 
-// What the takes cannot tell apart is said with the take that would: the next one
-// where it is at another tempo, or turns a plate whose step is not known; nothing
-// once they tell, or of a voice that no take has heard.
-func TestNextTakeSaysWhatItTells(t *testing.T) {
-	slowFast := []session.Song{{Name: "Mill Waltz", TempoBPM: 66, Voices: []string{"tub drum"}}, {Name: "Weir Reel", TempoBPM: 150, Voices: []string{"tub drum"}}}
-	why := func(s *shop) string {
-		if v := s.look(); v.Next != nil {
-			return v.Next.Why
-		}
-		return ""
-	}
-	s := open(t, 3, 66, slowFast...)
-	if got := why(s); strings.Contains(got, "tell the delay") || strings.Contains(got, "tells the delay") {
-		t.Errorf("before any take: %q", got)
-	}
-	s.play()
-	if got := why(s); !strings.Contains(got, "It also tells the delay of the tub drum from the offset of its pins") {
-		t.Errorf("after one tempo: %q", got)
-	}
-	s.Machine.Plate = calib.Plate{}
-	if got := why(s); !strings.Contains(got, "what a step is worth") {
-		t.Errorf("with a plate that is not known: %q", got)
-	}
-	ends := open(t, 3, 66, slowFast...).truly(take{"tub drum", 66, 0, 20}, take{"tub drum", 150, 20, 0}, take{"tub drum", 66, 20, 0})
-	if got := why(ends); strings.Contains(got, "from the offset") || strings.Contains(got, "what a step") {
-		t.Errorf("after both ends: %q", got)
-	}
-}
-
 // Whatever take the set list asks for, the loop's sign asks for the same; and for a
 // song of several voices it goes to the setting that suits them all.
 func TestLoopSaysWhatTheSetListSays(t *testing.T) {

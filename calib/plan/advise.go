@@ -248,7 +248,7 @@ func (m *Machine) risk(goals []quantity, take candidate) float64 {
 		chance := 0.0
 		for j := range after {
 			sd := m.sdAfter(j, g, take.heard, &told[j])
-			chance += after[j] * (outside(fold(g.predictions[j].mean, g.period), sd, g.limit) + spreadCost*math.Log1p(sd*sd/(g.limit*g.limit)))
+			chance += after[j] * (outside(math.Remainder(g.predictions[j].mean, g.period), sd, g.limit) + spreadCost*math.Log1p(sd*sd/(g.limit*g.limit)))
 		}
 		sum += g.weight * chance
 	}
@@ -269,7 +269,7 @@ func (m *Machine) posteriorAfter(take []quantity) []float64 {
 		c := &take[v]
 		for i := range after {
 			own, other := square(c.sds[0])+c.noise, square(c.sds[i])+c.noise
-			gap := fold(c.predictions[i].mean-c.predictions[0].mean, c.period)
+			gap := math.Remainder(c.predictions[i].mean-c.predictions[0].mean, c.period)
 			lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
 			after[i] *= math.Exp(-lost)
 		}

@@ -16,8 +16,8 @@ func TestAdviceCountsAllVoicesHeard(t *testing.T) {
 		t.Fatal(err)
 	}
 	songs := []Song{
-		{Name: "solo", TempoBPM: 84, Parts: []Part{{Voice: 0}}, Importance: 1.5},
-		{Name: "trio", TempoBPM: 96},
+		{TempoBPM: 84, Voices: []int{0}, Importance: 1.5},
+		{TempoBPM: 96},
 	}
 	one, all := m.Make(songs, Bench{}).Next, m.Make(songs, Bench{All: true}).Next
 	if one == nil || one.Song != 0 || one.Voice != 0 {
@@ -77,9 +77,9 @@ func TestAdviceFindsTheOnlySongOfAVoice(t *testing.T) {
 	for only := range adviseTempos + 4 {
 		var songs []Song
 		for i := range adviseTempos + 4 {
-			songs = append(songs, Song{Name: "solo", TempoBPM: 60 + 4*float64(i), Parts: []Part{{Voice: 0}}})
+			songs = append(songs, Song{TempoBPM: 60 + 4*float64(i), Voices: []int{0}})
 		}
-		songs[only].Parts[0].Voice = 1
+		songs[only].Voices[0] = 1
 		for _, all := range []bool{false, true} {
 			p := m.Make(songs, Bench{At: Place{Setting: 20}, All: all})
 			if p.Next == nil || p.Next.Song != only {

@@ -13,7 +13,6 @@ type Machine struct {
 	takes      []Take
 	hypotheses []hypothesis // the likeliest first
 	posterior  []float64    // of each hypothesis, summing to 1
-	alike      []float64    // their posterior among those that differ from the likeliest by no more than how much takes scatter; 0 for the others
 	verdicts   []Verdict    // on each take, by the likeliest hypothesis
 	heard      []bool       // whether a take that counts has heard each voice
 	pools      []pooled
@@ -88,26 +87,23 @@ func (s *search) machine() Machine {
 		m.posterior[i] /= sum
 		m.hypotheses[i].share(m.pools)
 	}
-	sum, m.alike = 0, make([]float64, len(m.hypotheses))
-	for i := range m.hypotheses {
-		if m.hypotheses[i].like(&m.hypotheses[0]) {
-			m.alike[i] = m.posterior[i]
-			sum += m.posterior[i]
-		}
-	}
-	for i := range m.alike {
-		m.alike[i] /= sum
-	}
 	return m
 }
 
-// normal is a lag by one hypothesis, in ms.
+// normal is a lag or a delay by one hypothesis, in ms.
 type normal struct{ mean, sd float64 }
 
-// spread returns the standard uncertainty of a lag that is expected where the likeliest
-// hypothesis has it: that of the normal law whose 95 % interval is as wide as the one
-// that holds 95 % by all hypotheses together.
-// Whole beats count as none.
+// by returns a quantity by each hypothesis.
+func (m *Machine) by(of func(h *hypothesis) normal) (all []normal) {
+	for i := range m.hypotheses {
+		all = append(all, of(&m.hypotheses[i]))
+	}
+	return all
+}
+
+// spread returns the standard uncertainty of a quantity that is expected where the
+// likeliest hypothesis has it: that of the normal law whose 95 % interval is as wide as
+// the one that holds 95 % by all hypotheses together. Whole periods in ms count as none.
 func (m *Machine) spread(lags []normal, periodMS float64) float64 {
 	best, same := lags[0], 0.0 // posterior of those that as good as agree
 	var others []int
@@ -125,7 +121,7 @@ func (m *Machine) spread(lags []normal, periodMS float64) float64 {
 	outsideOf := func(half float64) float64 {
 		p := same * outside(0, best.sd, half)
 		for _, i := range others {
-			p += m.posterior[i] * outside(fold(lags[i].mean-best.mean, periodMS), lags[i].sd, half)
+			p += m.posterior[i] * outside(math.Remainder(lags[i].mean-best.mean, periodMS), lags[i].sd, half)
 		}
 		return p
 	}

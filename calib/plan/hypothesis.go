@@ -143,16 +143,6 @@ func (h *hypothesis) supposes(g *fault) bool {
 	return false
 }
 
-// like reports whether two hypotheses suppose the same mistakes, and the plate free
-// alike.
-func (h *hypothesis) like(other *hypothesis) bool {
-	f, g := h.faults, other.faults
-	for f != nil && g != nil && f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
-		f, g = f.before, g.before
-	}
-	return f == nil && g == nil && h.model.fault == other.model.fault && h.model.free == other.model.free
-}
-
 // parameters predicts f, b, and D and A of some voices: A for the plate as it is said to
 // stand, with its start and what it stands further ahead.
 func (h *hypothesis) parameters(voices ...int) []prediction {

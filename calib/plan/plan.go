@@ -67,7 +67,7 @@ func (m *Machine) judge(songs []Setting) {
 		edge := s.Near >= sure && (doubt <= edgeDoubt || m.sharp(s.worst()))
 		s.Verified = (s.Chance >= sure || edge) && len(s.Unheard()) == 0
 		if off := math.Abs(s.worst().LagMS); s.Verified && off > s.LimitMS { // it passes on the edge, and so does its own tempo
-			s.Window = m.hypotheses[0].window(m.counted(m.known.parts(s.Song)), s.place, off*(1+1e-9))
+			s.Window = m.hypotheses[0].window(m.counted(m.known.voices(s.Song)), s.place, off*(1+1e-9))
 		}
 	}
 }

@@ -229,7 +229,7 @@ func TestNothingFoundWhereNothingIsWrong(t *testing.T) {
 func TestMakeEndsVerified(t *testing.T) {
 	three := mill{delay: []float64{212, 209, 214}, offset: []float64{0.01, 0.012, 0.008}, step: 1.0 / 72}
 	k := three.known(calib.Belief{Mean: three.step})
-	songs := []Song{{Name: "slow", TempoBPM: 72}, {TempoBPM: 110}, {TempoBPM: 152, Parts: []Part{{Voice: 2}}}}
+	songs := []Song{{TempoBPM: 72}, {TempoBPM: 110}, {TempoBPM: 152, Voices: []int{2}}}
 	var takes []Take
 	var at Place
 	for range 8 {
@@ -297,7 +297,7 @@ func TestWindow(t *testing.T) {
 		}
 		s := fit.Make([]Song{{TempoBPM: rapid.Float64Range(60, 160).Draw(t, "tempo")}}, Bench{}).Songs[0]
 		worst := func(bpm float64) float64 {
-			return fit.hypotheses[0].worst(fit.known.parts(s.Song), calib.PeriodMS(bpm), Place{}.To(s.Steps))
+			return fit.hypotheses[0].worst(fit.known.voices(s.Song), calib.PeriodMS(bpm), Place{}.To(s.Steps))
 		}
 		low, high, limit := s.Window.LowBPM, s.Window.HighBPM, s.LimitMS
 		if s.Verified {
@@ -328,73 +328,25 @@ func TestWindow(t *testing.T) {
 func TestCompromiseIsBest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := mill{step: 1 / rapid.Float64Range(36, 96).Draw(t, "steps")}
-		var parts []Part
+		var voices []int
 		for v := range rapid.IntRange(1, 4).Draw(t, "voices") {
 			m.delay = append(m.delay, rapid.Float64Range(150, 290).Draw(t, "delay"))
 			m.offset = append(m.offset, rapid.Float64Range(-0.05, 0.05).Draw(t, "offset"))
-			parts = append(parts, Part{v, rapid.Float64Range(0.5, 3).Draw(t, "weight")})
+			voices = append(voices, v)
 		}
 		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.session(someTempos, someSettings))
 		if err != nil {
 			t.Fatal(err)
 		}
 		period := rapid.Float64Range(375, 900).Draw(t, "period")
-		got := fit.compromise(parts, period, Place{})
-		worst := func(s int) float64 { return fit.hypotheses[0].worst(parts, period, Place{}.To(s)) }
+		got := fit.compromise(voices, period, Place{})
+		worst := func(s int) float64 { return fit.hypotheses[0].worst(voices, period, Place{}.To(s)) }
 		for s := -100; s <= 200; s++ {
 			if worst(s) < worst(got)-1e-9 {
 				t.Fatalf("setting %d leaves %g ms, %d only %g", got, worst(got), s, worst(s))
 			}
 		}
 	})
-}
-
-func TestOpen(t *testing.T) {
-	songs := []Song{{TempoBPM: 72}, {TempoBPM: 152}}
-	k := oneVoice.known(calib.PlatePrior(calib.Plate{}).Step)
-	for _, c := range []struct {
-		bpm      []float64
-		settings []int
-		step     bool
-		tempo    float64 // 0 = nothing open of the voice
-	}{
-		{[]float64{72}, []int{0}, true, 152},
-		{[]float64{72, 72}, []int{0, 20}, false, 152},
-		{[]float64{72, 152, 72}, []int{0, 20, 20}, false, 0},
-	} {
-		m, err := Fit(k, oneVoice.session(c.bpm, c.settings))
-		if err != nil {
-			t.Fatal(err)
-		}
-		step, tempo := false, 0.0
-		for _, o := range m.Open(songs, Place{}) {
-			if o.Voice < 0 {
-				step = true
-			} else {
-				tempo = o.TempoBPM
-			}
-		}
-		if step != c.step || tempo != c.tempo {
-			t.Errorf("%v at %v: open %+v", c.bpm, c.settings, m.Open(songs, Place{}))
-		}
-	}
-}
-
-func TestCure(t *testing.T) {
-	// From 0.3 m steel of 11 mm falls 247.4102 ms in air, from 0.1 m 142.8199 ms;
-	// drops of water of 3 mm fall 667.7541 ms from 2 m and 461.8286 ms from 1 m (the
-	// closed form for drag, computed apart; see calib.TestShotFalls).
-	steel, water := calib.Shot{DiameterMM: 11, KGPerM3: 7800}, calib.Shot{DiameterMM: 3, KGPerM3: 998}
-	late := 247.4102 - 142.8199
-	c := Build{DropMM: 300, Shot: steel, BeatsPerTurn: 4, PinRadiusMM: 100}.Cure(late, 500)
-	near(t, "raise", c.DropMM, 200, 0.01)
-	near(t, "pins", c.PinDeg, 360*late/500/4, 1e-9)
-	near(t, "along the circle", c.PinMM, 2*math.Pi*100*late/500/4, 1e-9)
-	c = Build{DropMM: 1000, Shot: water, BeatsPerTurn: 1}.Cure(461.8286-667.7541, 500)
-	near(t, "lower", c.DropMM, -1000, 0.01)
-	if c = (Build{DropMM: 300, BeatsPerTurn: 1}).Cure(300, 500); c.DropMM != 0 || c.PinMM != 0 {
-		t.Errorf("300 ms of a fall of 247 ms: %+v", c)
-	}
 }
 
 // On the edge between two settings a song stays where takes found it tight; where

@@ -9,18 +9,11 @@ import (
 
 // Song is one entry of the set list.
 type Song struct {
-	Name       string
 	TempoBPM   float64
-	Parts      []Part  // the voices it uses; none = all, alike
+	Voices     []int   // that it uses; none = all
 	Importance float64 // 0 = as any other, which is 1
 	Here       bool    // it is played now: the plate comes from where it stands, not from the song before
 	Settled    *int    // setting, as told, at which takes found its voices tight; nil = none
-}
-
-// Part is a voice in a song. A lag of a voice of weight 2 counts as twice as far.
-type Part struct {
-	Voice  int
-	Weight float64 // 0 = 1
 }
 
 // Place is where the plate stands and how it came there.
@@ -79,14 +72,14 @@ type Window struct{ LowBPM, HighBPM float64 }
 // move being worth its while: on the edge between two settings neither is better.
 const nearSteps = 0.1
 
-// parts returns the voices of a song with their weights.
-func (k Knowledge) parts(s Song) []Part {
-	if len(s.Parts) > 0 {
-		return s.Parts
+// voices returns the voices of a song.
+func (k Knowledge) voices(s Song) []int {
+	if len(s.Voices) > 0 {
+		return s.Voices
 	}
-	all := make([]Part, k.Voices)
+	all := make([]int, k.Voices)
 	for v := range all {
-		all[v].Voice = v
+		all[v] = v
 	}
 	return all
 }
@@ -105,9 +98,7 @@ func heardOf[T any](parts []T, heard func(T) bool) []T {
 	return some
 }
 
-func (m *Machine) counted(parts []Part) []Part {
-	return heardOf(parts, func(p Part) bool { return m.Heard(p.Voice) })
-}
+func (m *Machine) counted(voices []int) []int { return heardOf(voices, m.Heard) }
 
 func (s *Setting) counted() []Rest { return heardOf(s.Parts, func(r Rest) bool { return r.Heard }) }
 
@@ -126,13 +117,6 @@ func (s *Setting) Unheard() (voices []int) {
 	return voices
 }
 
-func (p Part) weight() float64 {
-	if p.Weight > 0 {
-		return p.Weight
-	}
-	return 1
-}
-
 func (s Song) importance() float64 {
 	if s.Importance > 0 {
 		return s.Importance
@@ -141,10 +125,10 @@ func (s Song) importance() float64 {
 }
 
 // setting returns the best setting for a song from the place of the song before:
-// the one whose worst weighted lag is smallest by the likeliest hypothesis. Voices that
+// the one whose worst lag is smallest by the likeliest hypothesis. Voices that
 // were never heard have no say in it, as long as others of the song were.
 func (m *Machine) setting(s Song, from Place) Setting {
-	period, counted := calib.PeriodMS(s.TempoBPM), m.counted(m.known.parts(s))
+	period, counted := calib.PeriodMS(s.TempoBPM), m.counted(m.known.voices(s))
 	return m.At(s, from.To(m.settled(s, counted, period, from, m.compromise(counted, period, from))))
 }
 
@@ -153,22 +137,22 @@ func (m *Machine) At(s Song, at Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.hypotheses[0]
 	step := law.step() * period
-	parts := m.known.parts(s)
-	counted := m.counted(parts)
+	voices := m.known.voices(s)
+	counted := m.counted(voices)
 	out := Setting{Song: s, Steps: at.Setting, StepMS: step, LimitMS: m.known.limit(step), place: at}
 	out.Window = law.window(counted, at, out.LimitMS)
-	m.foresee(&out, parts, counted, period)
+	m.foresee(&out, voices, counted, period)
 	return out
 }
 
 // foresee works out what is to be expected of a song at its setting, all hypotheses
-// considered: what remains of its parts, of which some count for the setting. A lag of
+// considered: what remains of its voices, of which some count for the setting. A lag of
 // a whole beat counts as none: hits that are all alike never show it.
-func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
+func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
 	near, most := s.LimitMS+nearSteps*math.Abs(s.StepMS), 0.0
 	var other *hypothesis
-	lags := make([]prediction, 0, len(parts)) // of those that count
-	every := make([][]normal, len(parts))
+	lags := make([]prediction, 0, len(voices)) // of those that count
+	every := make([][]normal, len(voices))
 	for j := range every {
 		every[j] = make([]normal, 0, len(m.hypotheses))
 	}
@@ -176,27 +160,27 @@ func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
 		h := &m.hypotheses[i]
 		inside, nearly := 1.0, 1.0 // at least, by Boole's inequality
 		lags = lags[:0]
-		for j, p := range parts {
-			l := h.lag(p.Voice, periodMS, s.place)
+		for j, v := range voices {
+			l := h.lag(v, periodMS, s.place)
 			sd := math.Sqrt(h.variance(&l))
 			every[j] = append(every[j], normal{l.mean, sd})
 			beats := math.Round(l.mean / periodMS)
 			l.mean -= beats * periodMS
 			inside -= outside(l.mean, sd, s.LimitMS)
 			nearly -= outside(l.mean, sd, near)
-			if len(counted) == len(parts) || m.heard[p.Voice] {
+			if len(counted) == len(voices) || m.heard[v] {
 				lags, s.beats = append(lags, l), append(s.beats, beats)
 			}
 		}
 		s.Chance += m.posterior[i] * math.Max(inside, 0)
 		s.Near += m.posterior[i] * math.Max(nearly, 0)
-		off := m.posterior[i] * h.off(lags, counted, math.Abs(h.step()*periodMS))
+		off := m.posterior[i] * h.off(lags, math.Abs(h.step()*periodMS))
 		if s.Off += off; off > most {
 			most, other = off, h
 		}
 	}
-	for j, p := range parts {
-		s.Parts = append(s.Parts, Rest{p.Voice, every[j][0].mean, m.spread(every[j], periodMS), m.heard[p.Voice]})
+	for j, v := range voices {
+		s.Parts = append(s.Parts, Rest{v, every[j][0].mean, m.spread(every[j], periodMS), m.heard[v]})
 	}
 	if s.Doubt = s.Off > 1-sure && s.Chance < sure; s.Doubt {
 		s.Suspect = m.suspect(other)
@@ -206,23 +190,23 @@ func (m *Machine) foresee(s *Setting, parts, counted []Part, periodMS float64) {
 // mostSteps bounds a setting where the step is not known from zero.
 const mostSteps = 1e6
 
-// compromise returns the setting at which the worst weighted lag of the parts is
-// smallest. The worst is convex in the setting, so the best whole step lies next
+// compromise returns the setting at which the worst lag of the voices is smallest. The worst is convex in the setting, so the best whole step lies next
 // to the best of all settings, or as far from it as the play of the plate.
-func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
+func (m *Machine) compromise(voices []int, periodMS float64, from Place) int {
 	law := &m.hypotheses[0]
-	lags := make([]prediction, len(parts))
-	for i, p := range parts {
-		lags[i] = law.lag(p.Voice, periodMS, from)
+	lags := make([]prediction, len(voices))
+	for i, v := range voices {
+		lags[i] = law.lag(v, periodMS, from)
 	}
-	by := middleOf(lags, parts).ms / (law.step() * periodMS)
+	least, most := extremes(lags)
+	by := (least.mean + most.mean) / 2 / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
-	best, least := from.Setting, math.Inf(1)
+	best, off := from.Setting, math.Inf(1)
 	play := 1 + int(math.Ceil(math.Abs(2*law.fit.x[iB-iF]/law.step())))
 	for s := int(math.Floor(by)) - play; s <= int(math.Ceil(by))+play; s++ {
 		to := from.To(from.Setting + s)
-		if w := law.worst(parts, periodMS, to); w < least {
-			best, least = to.Setting, w
+		if w := law.worst(voices, periodMS, to); w < off {
+			best, off = to.Setting, w
 		}
 	}
 	return best
@@ -231,70 +215,60 @@ func (m *Machine) compromise(parts []Part, periodMS float64, from Place) int {
 // settled returns the setting at which takes found a song tight in place of the best
 // one, where that gains less than nearSteps of a step or than the law knows: a player
 // does not relearn a setting for nothing.
-func (m *Machine) settled(s Song, parts []Part, periodMS float64, from Place, best int) int {
+func (m *Machine) settled(s Song, voices []int, periodMS float64, from Place, best int) int {
 	if s.Settled == nil || *s.Settled == best {
 		return best
 	}
 	law, there := &m.hypotheses[0], from.To(*s.Settled)
 	worth := nearSteps * math.Abs(law.step()*periodMS)
-	for _, p := range parts {
-		l := law.lag(p.Voice, periodMS, there)
+	for _, v := range voices {
+		l := law.lag(v, periodMS, there)
 		worth = math.Max(worth, half95*math.Sqrt(law.variance(&l)))
 	}
-	if law.worst(parts, periodMS, there)-law.worst(parts, periodMS, from.To(best)) < worth {
+	if law.worst(voices, periodMS, there)-law.worst(voices, periodMS, from.To(best)) < worth {
 		return *s.Settled
 	}
 	return best
 }
 
-// worst returns the largest weighted lag of the parts.
-func (h *hypothesis) worst(parts []Part, periodMS float64, at Place) float64 {
+// worst returns the largest lag of the voices.
+func (h *hypothesis) worst(voices []int, periodMS float64, at Place) float64 {
 	var most float64
-	for _, p := range parts {
-		most = math.Max(most, p.weight()*math.Abs(h.lag(p.Voice, periodMS, at).mean))
+	for _, v := range voices {
+		most = math.Max(most, math.Abs(h.lag(v, periodMS, at).mean))
 	}
 	return most
 }
 
-// middle is by how much all lags have to be lessened for the worst weighted one to
-// be smallest: the weighted centre of points on a line, which the two that pull
-// hardest decide.
-type middle struct {
-	ms   float64
-	a, b int     // the two
-	of   float64 // share of a; the rest is b's
-}
-
-func middleOf(lags []prediction, parts []Part) middle {
-	var m middle
-	pull := -1.0
+// extremes returns the smallest and the largest of some lags: the worst is smallest once
+// zero lies midway between the two.
+func extremes(lags []prediction) (least, most *prediction) {
+	least, most = &lags[0], &lags[0]
 	for i := range lags {
-		for j := range lags {
-			u, v := parts[i].weight(), parts[j].weight()
-			if p := u * v / (u + v) * (lags[i].mean - lags[j].mean); p > pull {
-				m, pull = middle{lags[i].mean - p/u, i, j, u / (u + v)}, p
-			}
+		if l := &lags[i]; l.mean < least.mean {
+			least = l
+		} else if l.mean > most.mean {
+			most = l
 		}
 	}
-	return m
+	return least, most
 }
 
-// off returns the probability by one hypothesis that the setting at which the worst
-// weighted lag of the parts is smallest is further than a step away.
-func (h *hypothesis) off(lags []prediction, parts []Part, stepMS float64) float64 {
-	at := middleOf(lags, parts)
-	a, b := &lags[at.a], &lags[at.b]
-	variance := at.of*at.of*h.variance(a) + (1-at.of)*(1-at.of)*h.variance(b) + 2*at.of*(1-at.of)*h.cov(a, b)
-	return outside(at.ms, math.Sqrt(math.Max(variance, 0)), stepMS)
+// off returns the probability by one hypothesis that the setting at which the worst of the
+// lags is smallest is further than a step away.
+func (h *hypothesis) off(lags []prediction, stepMS float64) float64 {
+	a, b := extremes(lags)
+	variance := (h.variance(a) + h.variance(b) + 2*h.cov(a, b)) / 4
+	return outside((a.mean+b.mean)/2, math.Sqrt(math.Max(variance, 0)), stepMS)
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
-// for every part.
-func (h *hypothesis) window(parts []Part, place Place, limitMS float64) Window {
+// for every voice.
+func (h *hypothesis) window(voices []int, place Place, limitMS float64) Window {
 	low, high := 0.0, math.Inf(1) // of the period
-	for _, p := range parts {
-		slope := h.predict(p.Voice, slopeRow(place.Setting+h.offset, place.Came)).mean
-		delay := h.predict(p.Voice, row{1}).mean
+	for _, v := range voices {
+		slope := h.predict(v, slopeRow(place.Setting+h.offset, place.Came)).mean
+		delay := h.predict(v, row{1}).mean
 		a, b := stay(delay, slope, limitMS)
 		low, high = math.Max(low, a), math.Min(high, b)
 	}
@@ -314,11 +288,6 @@ func stay(delay, slope, limit float64) (low, high float64) {
 		return 1, 0
 	}
 	return math.Max(math.Min(a, b), 0), math.Max(a, b)
-}
-
-// fold returns a lag less the nearest whole beats.
-func fold(lagMS, periodMS float64) float64 {
-	return lagMS - periodMS*math.Round(lagMS/periodMS)
 }
 
 // otherBeats works out, for each song, the chance that one of its voices strikes

@@ -156,7 +156,7 @@ func TestSongsInPlayingOrder(t *testing.T) {
 // go to the other songs until these are verified, and then none is asked for.
 func TestHopelessSongsAskForNothing(t *testing.T) {
 	two := mill{delay: []float64{212, 272}, offset: []float64{0.01, 0.01}, step: 1.0 / 72}
-	songs := []Song{{Name: "both", TempoBPM: 90}, {Name: "one", TempoBPM: 130, Parts: []Part{{Voice: 1}}}}
+	songs := []Song{{TempoBPM: 90}, {TempoBPM: 130, Voices: []int{1}}}
 	rng := rand.New(rand.NewPCG(3, 4))
 	var takes []Take
 	var at Place
@@ -197,7 +197,7 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 	}
 	vague := 0
 	for bpm := 40.0; bpm <= 160; bpm += 4 {
-		s := m.Make([]Song{{Name: "both", TempoBPM: bpm}}, Bench{}).Songs[0]
+		s := m.Make([]Song{{TempoBPM: bpm}}, Bench{}).Songs[0]
 		if s.Hopeless && half95*s.vaguest() > s.LimitMS {
 			vague++
 		}

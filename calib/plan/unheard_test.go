@@ -37,7 +37,7 @@ func TestUnheardVoicesMoveNoSetting(t *testing.T) {
 	_, m := halfHeard(t)
 	b := Bench{At: Place{Setting: 24}}
 	for _, bpm := range []float64{60, 84, 96, 120, 150} {
-		alone := m.Make([]Song{{TempoBPM: bpm, Parts: []Part{{Voice: 0}}}}, b).Songs[0]
+		alone := m.Make([]Song{{TempoBPM: bpm, Voices: []int{0}}}, b).Songs[0]
 		for _, all := range []bool{false, true} {
 			b.All = all
 			p := m.Make([]Song{{TempoBPM: bpm}}, b)
@@ -63,8 +63,8 @@ func TestUnheardVoicesMoveNoSetting(t *testing.T) {
 func TestNextTakeHearsTheUnheard(t *testing.T) {
 	trio, m := halfHeard(t)
 	songs := []Song{
-		{TempoBPM: 150, Parts: []Part{{Voice: 0}}, Importance: 9},
-		{TempoBPM: 60, Parts: []Part{{Voice: 0}, {Voice: 2}}},
+		{TempoBPM: 150, Voices: []int{0}, Importance: 9},
+		{TempoBPM: 60, Voices: []int{0, 2}},
 	}
 	if next := m.Make(songs, Bench{At: Place{Setting: 24}}).Next; next == nil || next.Song != 1 || next.Voice != 2 {
 		t.Errorf("next %+v", next)
@@ -84,7 +84,7 @@ func TestNextTakeHearsTheUnheard(t *testing.T) {
 // Where no voice of a song has been heard they all count, as they are believed.
 func TestSongOfUnheardVoices(t *testing.T) {
 	_, m := halfHeard(t)
-	p := m.Make([]Song{{TempoBPM: 100, Parts: []Part{{Voice: 1}, {Voice: 2}}}}, Bench{})
+	p := m.Make([]Song{{TempoBPM: 100, Voices: []int{1, 2}}}, Bench{})
 	if s := p.Songs[0]; len(s.Unheard()) > 0 || s.Hopeless || s.Verified || p.Next == nil {
 		t.Errorf("%+v, next %+v", s, p.Next)
 	}

@@ -33,7 +33,7 @@ func TestPlansAreTold(t *testing.T) {
 		s.Parts = append(s.Parts, Rest{Voice: 1, LagMS: 5, SDMS: 6, Heard: true})
 		texts = append(texts, s.Why(trio))
 	}
-	p := m.Make([]Song{{Name: "a", TempoBPM: 60}, {Name: "b", TempoBPM: 160}}, Bench{})
+	p := m.Make([]Song{{TempoBPM: 60}, {TempoBPM: 160}}, Bench{})
 	for _, s := range p.Songs {
 		texts = append(texts, s.Why(trio))
 	}
@@ -41,14 +41,14 @@ func TestPlansAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if next := few.Make([]Song{{Name: "a", TempoBPM: 150}}, Bench{}).Next; next == nil {
+	if next := few.Make([]Song{{TempoBPM: 150}}, Bench{}).Next; next == nil {
 		t.Error("one take leaves nothing to ask for")
 	} else {
 		texts = append(texts, next.Why)
 	}
 	_, half := halfHeard(t)
 	for _, all := range []bool{false, true} {
-		p := half.Make([]Song{{Name: "a", TempoBPM: 100}}, Bench{All: all})
+		p := half.Make([]Song{{TempoBPM: 100}}, Bench{All: all})
 		texts = append(texts, p.Songs[0].Why(trio), p.Next.Why)
 	}
 	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error(), ErrUndetermined.Error()), trio...)

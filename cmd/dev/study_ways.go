@@ -20,7 +20,7 @@ func byPlan(s *studySession, tempos []float64, step calib.Belief, steady bool) (
 	s.known.Prior.Step = step
 	var songs []plan.Song
 	for i, bpm := range tempos {
-		songs = append(songs, plan.Song{TempoBPM: bpm, Parts: []plan.Part{{Voice: i % len(s.voices)}}})
+		songs = append(songs, plan.Song{TempoBPM: bpm, Voices: []int{i % len(s.voices)}})
 	}
 	first := s.voices[0]
 	for {
