@@ -36,7 +36,7 @@ func TestCopiesInNoise(t *testing.T) {
 // figuresOf are those of some takes of each trap of a family.
 func figuresOf(t *testing.T, kind family, takes int) []target.Figure {
 	t.Helper()
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	kind.takes = func(int) int { return takes }
 	figures, err := kind.measure(t.Context(), h, accuracyFlags{first: 1})
 	if err != nil {

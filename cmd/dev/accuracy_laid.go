@@ -16,7 +16,7 @@ const laidNearMS, laidFarMS = 1.0, 2.0
 
 // laidNeeds is what laying takes from recordings needs.
 var laidNeeds = append(needsOf("sonic-pi-samples", "sox"),
-	need{"freepats", file("usr/share/midi/freepats/Drum_000/*.pat"), "recorded drums, bars and strings, to lay takes from", false})
+	need{"freepats", "recorded drums, bars and strings, to lay takes from", false})
 
 // laidTakes are laid from strikes that others recorded, to work on or held back.
 func laidTakes() family {

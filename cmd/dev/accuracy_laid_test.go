@@ -29,7 +29,7 @@ func TestJudgeLaid(t *testing.T) {
 }
 
 func TestAccuracyRefusesUnknownRealTraps(t *testing.T) {
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	err := accuracy(t.Context(), h, []string{"-real", "-trap", "moon"})
 	if _, ok := errors.AsType[usageError](err); !ok || !strings.Contains(err.Error(), "moon") {
 		t.Errorf("%v, want a usage error", err)

@@ -26,13 +26,13 @@ func TestAccuracyMeasuresFiveHundredTakes(t *testing.T) {
 
 func TestAccuracyRefusesBadArguments(t *testing.T) {
 	for _, args := range [][]string{{"-n", "0"}, {"-n", "x"}, {"-trap", "moon"}, {"more"}, {"-fast"}} {
-		h, _ := bare(debianRelease, "apt-get")
+		h, _ := bare()
 		err := accuracy(t.Context(), h, args)
 		if _, ok := errors.AsType[usageError](err); !ok {
 			t.Errorf("%q: %v, want a usage error", args, err)
 		}
 	}
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	if err := accuracy(t.Context(), h, []string{"-trap", "moon"}); !strings.Contains(err.Error(), "clunk") {
 		t.Errorf("%v does not name the traps there are", err)
 	}
@@ -43,7 +43,7 @@ func TestAccuracyRefusesBadArguments(t *testing.T) {
 func TestAccuracyIsTheSameEachTime(t *testing.T) {
 	var figures []string
 	for range 2 {
-		h, _ := bare(debianRelease, "apt-get")
+		h, _ := bare()
 		accuracy(t.Context(), h, []string{"-trap", "three-hits", "-n", "3", "-v"})
 		out := h.stdout.(*bytes.Buffer).String()
 		if !strings.Contains(out, "three-hits      3") {
@@ -65,7 +65,7 @@ func TestAccuracyIsTheSameEachTime(t *testing.T) {
 func TestAccuracyEndsWhenTold(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	if err := accuracy(ctx, h, []string{"-trap", "three-hits", "-n", "1"}); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want it cancelled", err)
 	}
@@ -164,7 +164,7 @@ func TestFigures(t *testing.T) {
 			t.Errorf("%q, missed %v; want %q, %v", row.f, row.f.Missed(), row.line, row.missed)
 		}
 	}
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	if err := h.verdict([]target.Figure{inBand}); err != nil {
 		t.Errorf("all is met: %v", err)
 	}
@@ -198,7 +198,7 @@ func TestAccuracyFigures(t *testing.T) {
 // TestAccuracyListsTheTraps: the list has a line for each trap, with what is wrong and
 // what must be warned of.
 func TestAccuracyListsTheTraps(t *testing.T) {
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	if err := accuracy(t.Context(), h, []string{"-list"}); err != nil {
 		t.Fatal(err)
 	}

@@ -18,7 +18,7 @@ import (
 
 func TestBenchRefusesBadArguments(t *testing.T) {
 	for _, args := range [][]string{{"-n", "0"}, {"-minutes", "0"}, {"-minutes", "NaN"}, {"more"}, {"-job", "x", "y"}} {
-		h, p := bare(debianRelease, "apt-get")
+		h, p := bare()
 		err := bench(t.Context(), h, args)
 		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
 			t.Errorf("%q: %v and ran %q, want a usage error and nothing", args, err, p.lines())
@@ -27,7 +27,7 @@ func TestBenchRefusesBadArguments(t *testing.T) {
 }
 
 func TestBenchInstallsAubio(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
+	h, p := bare()
 	if err := bench(t.Context(), h, nil); err == nil {
 		t.Error("no error where aubio cannot be installed")
 	}
@@ -60,7 +60,7 @@ func (p inProcess) run(ctx context.Context, c command) error {
 // minute at low rates, and returns what it said and found.
 func benchHere(t *testing.T, says string) (*pretence, []target.Figure, error) {
 	t.Helper()
-	h, p := bare(debianRelease, "apt-get")
+	h, p := bare()
 	h.runner = inProcess{p, h, says}
 	b := &benchmark{h, benchFlags{rounds: 1, minutes: 0.25}, "dev", t.TempDir(), 8000, 16000}
 	figures, err := b.figures(t.Context())

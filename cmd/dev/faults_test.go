@@ -10,13 +10,13 @@ import (
 
 func TestFaultsRefusesBadArguments(t *testing.T) {
 	for _, args := range [][]string{{"more"}, {"-minutes", "1"}, {"-minutes", "NaN"}, {"-seed", "x"}} {
-		h, p := bare(debianRelease, "apt-get")
+		h, p := bare()
 		err := tryFaults(t.Context(), h, args)
 		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
 			t.Errorf("%q: %v and ran %q, want a usage error and nothing", args, err, p.lines())
 		}
 	}
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	h.goos = "windows"
 	if err := tryFaults(t.Context(), h, nil); err == nil || !strings.Contains(err.Error(), "Linux only") {
 		t.Errorf("on Windows: %v", err)
@@ -24,7 +24,7 @@ func TestFaultsRefusesBadArguments(t *testing.T) {
 }
 
 func TestFaultsInstallsASoundServer(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
+	h, p := bare()
 	if err := tryFaults(t.Context(), h, nil); err == nil {
 		t.Error("no error where PulseAudio cannot be installed")
 	}
@@ -45,7 +45,7 @@ func TestFaultsTable(t *testing.T) {
     --- FAIL: TestA/part (0.10s)
 `
 	var out, shown bytes.Buffer
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	figures := faultsTable(&out, log, true)
 	for _, says := range []string{"lid rattles ", "9      told again", "30     2 unreadable, 9.50 s kept", "failed: go test -v -run '^TestA$' with LAGWRIGHT_DEEP=1"} {
 		if !strings.Contains(out.String(), says) {
@@ -71,8 +71,8 @@ func TestFaultsTable(t *testing.T) {
 
 // The tests are asked for all there is, and a package whose tests never ran is told.
 func TestFaultsRunsTestsDeep(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
-	furnish(h, p)
+	h, p := bare()
+	furnish(p)
 	err := tryFaults(t.Context(), h, []string{"-seed", "7"}) // nothing is tried here
 	if len(p.ran) != 1+len(deepPackages) || err == nil || !strings.Contains(err.Error(), "faults_tried") {
 		t.Errorf("%v, ran %q", err, p.lines())

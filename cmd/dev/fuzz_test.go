@@ -13,7 +13,7 @@ import (
 
 func TestFuzzRefusesBadArguments(t *testing.T) {
 	for _, args := range [][]string{{"more"}, {"-for", "soon"}, {"-for", "0s"}, {"-for", "48h"}} {
-		h, p := bare(debianRelease, "apt-get")
+		h, p := bare()
 		err := fuzz(t.Context(), h, args)
 		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
 			t.Errorf("%q: %v and ran %q, want a usage error and nothing", args, err, p.lines())
@@ -29,8 +29,8 @@ func fuzzLine(i int) string {
 // Each target has its turn, whatever became of those before; one that fails is named
 // and fails the verb.
 func TestFuzzRunsEachTarget(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
-	furnish(h, p)
+	h, p := bare()
+	furnish(p)
 	if err := fuzz(t.Context(), h, []string{"-for", "2s"}); err != nil {
 		t.Errorf("%v where nothing fails", err)
 	}

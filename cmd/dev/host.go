@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"os/exec"
 	"runtime"
@@ -37,8 +36,7 @@ type runner interface {
 // host is the machine dev stands on, as far as dev asks about it.
 type host struct {
 	goos           string
-	superuser      bool  // may install without sudo
-	files          fs.FS // the file system from its root
+	superuser      bool // may install without sudo
 	getenv         func(string) string
 	runner         runner
 	screen         func(ctx context.Context) (display string, stop func(), err error)
@@ -50,7 +48,6 @@ func thisHost() *host {
 	return &host{
 		goos:      runtime.GOOS,
 		superuser: os.Geteuid() == 0,
-		files:     os.DirFS("/"),
 		getenv:    os.Getenv,
 		runner:    programs{},
 		screen:    testscreen.Start,

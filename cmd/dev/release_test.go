@@ -91,7 +91,7 @@ func TestPackages(t *testing.T) {
 // differs is kept beside and refused.
 func TestSumsOfARelease(t *testing.T) {
 	t.Chdir(t.TempDir())
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	r := releaseOf{script: script{ctx: t.Context(), h: h}}
 	packed := map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("two")}
 	r.keep(".", packed)
@@ -253,7 +253,7 @@ func TestLibraryNames(t *testing.T) {
 }
 
 func TestReleaseAsks(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
+	h, p := bare()
 	h.superuser = false
 	if err := release(t.Context(), h, []string{"-try"}); err == nil || !strings.Contains(err.Error(), "root") || len(p.ran) > 0 {
 		t.Errorf("-try without root: %v, ran %q", err, p.lines())

@@ -15,7 +15,7 @@ import (
 )
 
 // tryNeeds is what a trial takes on top of building and a screen.
-var tryNeeds = []need{{"debootstrap", program("debootstrap"), "debootstrap, which lays out a clean Debian", true}}
+var tryNeeds = []need{{"debootstrap", "debootstrap, which lays out a clean Debian", true}}
 
 // try installs the package on a clean Debian with nothing but what it declares, uses
 // it, and removes it again. A picture of the window stays in into.

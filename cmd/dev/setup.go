@@ -8,21 +8,21 @@ import (
 )
 
 // setUp sees to it that the machine has what needs lists. On Debian and Ubuntu it says
-// what it installs and installs it; elsewhere, where things may lie in other places and
-// have other names, it says what is needed and goes on.
+// what it installs and installs it; elsewhere, where packages have other names, it says
+// what is needed and goes on.
 func setUp(ctx context.Context, h *host, needs []need) error {
-	lacking := missing(h, needs)
+	lacking := missing(ctx, h, needs)
 	if len(lacking) == 0 {
 		return nil
 	}
 	if !h.debian() {
-		h.say("only Debian and Ubuntu are set up by this program; here, install what is not there of\n%s", list(lacking))
+		h.say("only Debian and Ubuntu are set up by this program; here, see to it that there is\n%s", list(lacking))
 		return nil
 	}
 	if err := install(ctx, h, lacking); err != nil {
 		return err
 	}
-	if still := missing(h, needs); len(still) > 0 {
+	if still := missing(ctx, h, needs); len(still) > 0 {
 		return fmt.Errorf("still missing after installing:\n%sset up the package sources of this system and try again", list(still))
 	}
 	return nil
@@ -30,7 +30,7 @@ func setUp(ctx context.Context, h *host, needs []need) error {
 
 // debian reports whether this is Debian, Ubuntu or a system made from them.
 func (h *host) debian() bool {
-	return h.goos == "linux" && h.runner.look("apt-get") && file("etc/debian_version")(h)
+	return h.goos == "linux" && h.runner.look("apt-get") && h.runner.look("dpkg-query")
 }
 
 // install says what it is about to install and how, and does it. Nothing is removed

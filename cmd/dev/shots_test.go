@@ -6,7 +6,7 @@ import (
 )
 
 func TestShotsAsks(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
+	h, p := bare()
 	for _, args := range [][]string{nil, {"one", "two"}, {"-text", "90", "pictures"}, {"-fast", "pictures"}} {
 		if err := shots(t.Context(), h, args); err == nil || !strings.Contains(err.Error(), "usage: shots") || len(p.ran) > 0 {
 			t.Errorf("%q: %v, ran %v", args, err, p.lines())
@@ -23,7 +23,7 @@ func TestShotsNeeds(t *testing.T) {
 
 // After the first error nothing more is pressed or kept.
 func TestPhotographerStops(t *testing.T) {
-	h, pretended := bare(debianRelease, "apt-get")
+	h, pretended := bare()
 	p := &photographer{ctx: t.Context(), h: h, into: t.TempDir(), theme: "dark"}
 	if p.shot("first"); p.err == nil || !strings.Contains(p.err.Error(), "could not be pictured") {
 		t.Errorf("without a picture: %v", p.err)

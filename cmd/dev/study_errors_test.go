@@ -110,7 +110,7 @@ func TestErringBuilder(t *testing.T) {
 
 // The table has a row and a figure for each error, with one voice and with three.
 func TestTableOfErrors(t *testing.T) {
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	study(t.Context(), h, []string{"-errors", "-n", "2", "-seed", "5"})
 	lines := strings.Split(strings.TrimSpace(h.stdout.(*bytes.Buffer).String()), "\n")
 	if want := 1 + 4*len(studyErrors); len(lines) != want {

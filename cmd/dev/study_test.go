@@ -14,7 +14,7 @@ import (
 
 func TestStudyRefusesBadArguments(t *testing.T) {
 	for _, args := range [][]string{{"-n", "0"}, {"-n", "x"}, {"more"}, {"-fast"}} {
-		h, _ := bare(debianRelease, "apt-get")
+		h, _ := bare()
 		if _, ok := errors.AsType[usageError](study(t.Context(), h, args)); !ok {
 			t.Errorf("%q is no usage error", args)
 		}
@@ -26,7 +26,7 @@ func TestStudyRefusesBadArguments(t *testing.T) {
 func TestStudyIsTheSameEachTime(t *testing.T) {
 	var outs []string
 	for range 2 {
-		h, _ := bare(debianRelease, "apt-get")
+		h, _ := bare()
 		study(t.Context(), h, []string{"-n", "20", "-seed", "5"})
 		outs = append(outs, h.stdout.(*bytes.Buffer).String())
 	}
@@ -121,7 +121,7 @@ func TestStudyFromAnywhere(t *testing.T) {
 func TestStudyEndsWhenTold(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	if err := study(ctx, h, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want it cancelled", err)
 	}

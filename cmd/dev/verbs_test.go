@@ -16,7 +16,7 @@ import (
 
 func TestUnknownVerb(t *testing.T) {
 	for _, args := range [][]string{nil, {"dance"}, {"run", "away"}} {
-		h, p := bare(debianRelease, "apt-get")
+		h, p := bare()
 		status := report(h.stderr, dispatch(t.Context(), h, args))
 		if status != 2 || len(p.ran) > 0 {
 			t.Errorf("%q: exit status %d, ran %q, want 2 and nothing", args, status, p.lines())
@@ -25,7 +25,7 @@ func TestUnknownVerb(t *testing.T) {
 }
 
 func TestUnknownVerbShowsTheList(t *testing.T) {
-	h, _ := bare(debianRelease, "apt-get")
+	h, _ := bare()
 	err := dispatch(t.Context(), h, []string{"dance"})
 	for _, v := range verbs {
 		if !strings.Contains(err.Error(), v.name) {
@@ -49,8 +49,8 @@ func environment(pairs ...string) func(string) string {
 // The demo plays where the program says that there is no display.
 func TestRunPicksWindowOrDemo(t *testing.T) {
 	for _, display := range []bool{true, false} {
-		h, p := bare(debianRelease, "apt-get")
-		furnish(h, p)
+		h, p := bare()
+		furnish(p)
 		bin := binary(h, cacheDir())
 		want := []string{"go build -buildvcs=false -o " + bin + " ./cmd/lagwright", bin + " -practice"}
 		if !display {
@@ -70,8 +70,8 @@ func TestRunPicksWindowOrDemo(t *testing.T) {
 }
 
 func TestRunHandsOnTheExitStatus(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
-	furnish(h, p)
+	h, p := bare()
+	furnish(p)
 	p.fails[binary(h, cacheDir())] = exitStatus(3)
 	if status := report(h.stderr, run(t.Context(), h, nil)); status != 3 {
 		t.Errorf("exit status %d, want that of the program, 3", status)
@@ -80,7 +80,7 @@ func TestRunHandsOnTheExitStatus(t *testing.T) {
 
 // A sentence that holds the exit status of a program is said all the same.
 func TestReportSaysWhatFailed(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
+	h, p := bare()
 	p.fails["go list"] = exitStatus(1)
 	if status := report(h.stderr, test(t.Context(), h, []string{"-quick"})); status != 1 || !strings.Contains(h.stderr.(*bytes.Buffer).String(), "go list finds no packages") {
 		t.Errorf("exit status %d, said %q", status, h.stderr)
@@ -96,8 +96,8 @@ func TestReportSaysInterrupted(t *testing.T) {
 }
 
 func TestRunStopsAtAFailedBuild(t *testing.T) {
-	h, p := bare(debianRelease, "apt-get")
-	furnish(h, p)
+	h, p := bare()
+	furnish(p)
 	p.fails["go build"] = exitStatus(1)
 	if err := run(t.Context(), h, nil); err == nil || len(p.ran) != 1 {
 		t.Errorf("error %v, ran %q, want the build alone", err, p.lines())
@@ -113,7 +113,7 @@ func TestChildEnv(t *testing.T) {
 		{[]string{"LC_ALL", "C", "LANG", "de_DE.UTF-8"}, []string{"CGO_ENABLED=1", "LC_ALL=C.UTF-8"}},
 		{[]string{"LC_ALL", "fr_FR.UTF-8", "LANG", "C"}, []string{"CGO_ENABLED=1"}},
 	} {
-		h, _ := bare(debianRelease, "apt-get")
+		h, _ := bare()
 		h.getenv = environment(c.set...)
 		if got := h.childEnv(); !slices.Equal(got, c.want) {
 			t.Errorf("with %q: %q, want %q", c.set, got, c.want)
@@ -127,8 +127,8 @@ const sumLine = "go run gotest.tools/gotestsum@v1.13.0 --format=pkgname "
 // rehearse runs the test verb on a furnished pretended machine with three packages.
 func rehearse(t *testing.T, change func(p *pretence), args ...string) (*pretence, error) {
 	t.Helper()
-	h, p := bare(debianRelease, "apt-get")
-	furnish(h, p)
+	h, p := bare()
+	furnish(p)
 	p.answers["go list ./..."] = "lagwright/calib\nlagwright/calib/take\nlagwright/cmd/lagwright\n"
 	p.answers["go list ./calib"] = "lagwright/calib\n"
 	if change != nil {
@@ -235,8 +235,8 @@ func TestDeep(t *testing.T) {
 			return exitStatus(1)
 		}})
 	}
-	h, p := bare(debianRelease, "apt-get")
-	furnish(h, p)
+	h, p := bare()
+	furnish(p)
 	p.answers["go list ./..."] = "lagwright/calib\nlagwright/calib/take\nlagwright/internal/x\nlagwright/cmd/lagwright\n"
 	if err := deep(t.Context(), h, nil); report(h.stderr, err) != 1 || len(ran) != len(verbs) || !strings.Contains(p.said(), "minutes") {
 		t.Errorf("%v, ran %q, said\n%s", err, ran, p.said())
