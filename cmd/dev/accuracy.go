@@ -5,11 +5,13 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
 
+	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
@@ -138,12 +140,12 @@ func listTraps(h *host, families []family) error {
 // each trap, and sums all up.
 func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) ([]target.Figure, error) {
 	n := kind.takes(f.takes)
-	all := make([]played, len(kind.traps)*n)
 	of := func(i int) (trap, uint64) { return kind.traps[i/n], f.first + uint64(i%n) }
-	if err := each(ctx, len(all), func(i int) {
+	all, err := each(ctx, len(kind.traps)*n, func(i int) played {
 		t, seed := of(i)
-		all[i] = t.play(ctx, seed)
-	}); err != nil || len(all) == 0 {
+		return t.play(ctx, seed)
+	})
+	if err != nil || len(all) == 0 {
 		return nil, err
 	}
 	for i, p := range all {
@@ -178,6 +180,20 @@ func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) ([]tar
 	}
 	fmt.Fprintln(w, "\t")
 	return kind.figures(all), w.Flush()
+}
+
+// each returns what do gives for 0 to n-1, as many at a time as there are processors.
+// Once ctx is done it begins no more, and returns why.
+func each[T any](ctx context.Context, n int, do func(i int) T) ([]T, error) {
+	all := make([]T, n)
+	var workers errgroup.Group
+	workers.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range all {
+		if ctx.Err() == nil {
+			workers.Go(func() error { all[i] = do(i); return nil })
+		}
+	}
+	return all, cmp.Or(workers.Wait(), ctx.Err())
 }
 
 // figures sums takes up. Those of which no take says anything are left out.

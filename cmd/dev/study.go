@@ -19,7 +19,6 @@ type studyFlags struct {
 	anywhere bool
 	erring   bool
 	errors   bool
-	widths   bool
 	year     bool
 }
 
@@ -34,9 +33,6 @@ func study(ctx context.Context, h *host, args []string) error {
 	}
 	if f.errors {
 		return tableOfErrors(ctx, h, f)
-	}
-	if f.widths {
-		return tableOfWidths(ctx, h, f)
 	}
 	if f.year {
 		return tableOfTheYear(ctx, h, f)
@@ -64,10 +60,9 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	set.BoolVar(&f.anywhere, "anywhere", false, "")
 	set.BoolVar(&f.erring, "erring", false, "")
 	set.BoolVar(&f.errors, "errors", false, "")
-	set.BoolVar(&f.widths, "widths", false, "")
 	set.BoolVar(&f.year, "year", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
-		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors] [-widths] [-year]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors, -widths that of 95 % intervals where takes scatter, -year that of sessions over a year, and of checks before a concert")
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors] [-year]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors, -year that of sessions over a year, and of checks before a concert")
 	}
 	return f, nil
 }
@@ -123,9 +118,7 @@ type trial struct {
 
 // runStudy tries every machine.
 func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
-	trials := make([]trial, f.machines)
-	err := each(ctx, len(trials), func(i int) { trials[i] = w.try(f.session(uint64(i), w.voices)) })
-	return trials, err
+	return each(ctx, f.machines, func(i int) trial { return w.try(f.session(uint64(i), w.voices)) })
 }
 
 // try finds the settings of one machine and holds them against its true law. A

@@ -221,8 +221,7 @@ func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
 }
 
 func (e studyError) tally(ctx context.Context, f studyFlags, voices int) (t erringTally, err error) {
-	verdicts := make([]verdict, f.machines)
-	err = each(ctx, len(verdicts), func(i int) { verdicts[i] = e.err(newErring(f, uint64(i), voices)) })
+	verdicts, err := each(ctx, f.machines, func(i int) verdict { return e.err(newErring(f, uint64(i), voices)) })
 	count := func(n *int, so bool) {
 		if so {
 			*n++

@@ -36,9 +36,8 @@ const (
 // studyMachine is a random machine of one voice and its builder.
 type studyMachine struct {
 	delayMS, offset, step, jitterMS float64
-	scatterMS                       float64 // by which takes differ from one to the next
-	setting                         int     // where the plate truly stands
-	told                            int     // where the builder takes it to stand
+	setting                         int // where the plate truly stands
+	told                            int // where the builder takes it to stand
 	takes                           int
 	stress                          bool
 	erring                          bool // the builder errs in more ways
@@ -125,9 +124,6 @@ func (m *studyMachine) play(tempoBPM float64) calib.Reading {
 	drift := driftShare * m.rng.NormFloat64() / (studyHits * hitEvery)
 	when := func(beat float64) float64 { return period * (beat + drift*beat*beat/2) } // ms
 	off := m.amiss()
-	if m.scatterMS > 0 {
-		off += m.scatterMS * m.rng.NormFloat64()
-	}
 	if m.erring && m.rng.Float64() < wrongVoiceShare {
 		other := newStudyMachine(m.rng.Uint64(), 0, false)
 		off = other.lag(period, 0) - m.lag(period, 0)
@@ -171,9 +167,6 @@ func (m *studyMachine) sweep(fromBPM, toBPM float64, luck uint64) calib.Reading 
 	truth := crank.Hits(practice.Play{Voice: "voice", TempoBPM: from, Every: 1, Seed: luck, Sweep: practice.Sweep{
 		ToBPM: toBPM - (toBPM-fromBPM)*between(0, sweepShort), Seconds: between(sweepLeastS, sweepMostS), Uneven: between(0, sweepUneven)}})
 	off := m.amiss()
-	if m.scatterMS > 0 {
-		off += m.scatterMS * m.rng.NormFloat64()
-	}
 	var reference, voice []signal.Hit
 	for _, s := range truth.ReferenceHitsS {
 		reference = append(reference, signal.Hit{TimeS: s})

@@ -172,8 +172,8 @@ func tableOfTheYear(ctx context.Context, h *host, f studyFlags) error {
 	fmt.Fprintf(h.stdout, "%-8s %10s %10s %10s %10s\n", "session", "takes", "right", "takes anew", "right anew")
 	var all [2][]yearly
 	for n := range all {
-		all[n] = make([]yearly, f.machines)
-		if err := each(ctx, f.machines, func(i int) { all[n][i] = f.record(uint64(i)).through(n == 0) }); err != nil {
+		var err error
+		if all[n], err = each(ctx, f.machines, func(i int) yearly { return f.record(uint64(i)).through(n == 0) }); err != nil {
 			return err
 		}
 	}
@@ -189,8 +189,8 @@ func tableOfTheYear(ctx context.Context, h *host, f studyFlags) error {
 	}
 	fmt.Fprintf(h.stdout, "%-8s %10s %10s %10s\n", "changed", "alarms", "doubts", "held wrong")
 	for _, steps := range yearSteps {
-		some := make([]checked, f.machines)
-		if err := each(ctx, f.machines, func(i int) { some[i] = f.record(uint64(i)).check(steps) }); err != nil {
+		some, err := each(ctx, f.machines, func(i int) checked { return f.record(uint64(i)).check(steps) })
+		if err != nil {
 			return err
 		}
 		var alarm, found, wrong float64
