@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/target"
 )
 
 // TestSweepsByHits: a few machines; accuracy plays many.
@@ -56,4 +57,16 @@ func TestJudgeSweep(t *testing.T) {
 // alike reports whether two numbers are the same but for rounding, or both none.
 func alike(a, b float64) bool {
 	return a == b || math.Abs(a-b) < 1e-9 || math.IsNaN(a) && math.IsNaN(b)
+}
+
+// figuresOf are those of some takes of each trap of a family.
+func figuresOf(t *testing.T, kind family, takes int) []target.Figure {
+	t.Helper()
+	h, _ := bare()
+	kind.takes = func(int) int { return takes }
+	figures, err := kind.measure(t.Context(), h, accuracyFlags{first: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return figures
 }
