@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -88,40 +87,21 @@ func parseFaults(args []string) (env, pkgs []string, err error) {
 	return env, deepPackages, nil
 }
 
-// goTestDeep returns what the tests of a package say, and shows as it goes what they
-// tried. That some fail is in it; an error is that they did not run.
+// goTestDeep returns what the tests of a package say, and shows it where some fail. An
+// error is that they did not run.
 func goTestDeep(ctx context.Context, h *host, pkg string, env ...string) (string, error) {
 	h.say("all tests of %s", pkg)
-	log := &triedLog{show: h.stdout}
+	var log strings.Builder
 	c := command{args: []string{"go", "test", "-count=1", "-vet=off", "-v", "-p=1", "-timeout=0", pkg},
-		env: slices.Concat(h.childEnv(), []string{"CGO_ENABLED=0"}, env), stdout: log, stderr: h.stderr}
+		env: slices.Concat(h.childEnv(), []string{"CGO_ENABLED=0"}, env), stdout: &log, stderr: h.stderr}
 	ran := h.runner.run(ctx, c)
-	if ran != nil && !failedLine.MatchString(log.all.String()) {
-		return "", fmt.Errorf("the tests of %s did not run to their end (%w):\n%s", pkg, ran, log.all.String())
+	if ran != nil && !failedLine.MatchString(log.String()) {
+		return "", fmt.Errorf("the tests of %s did not run to their end (%w):\n%s", pkg, ran, log.String())
 	}
-	return log.all.String(), ctx.Err()
-}
-
-// triedLog keeps a log and shows the lines of it that say what was tried or failed.
-type triedLog struct {
-	all  bytes.Buffer
-	seen int // bytes of it that were looked at
-	show io.Writer
-}
-
-// Write takes it in pieces of any length.
-func (l *triedLog) Write(p []byte) (int, error) {
-	l.all.Write(p)
-	for {
-		line, _, whole := bytes.Cut(l.all.Bytes()[l.seen:], []byte("\n"))
-		if !whole {
-			return len(p), nil
-		}
-		l.seen += len(line) + 1
-		if s := string(line); triedLine.MatchString(s) || strings.Contains(s, "--- FAIL") {
-			fmt.Fprintf(l.show, "  %s\n", strings.TrimSpace(s))
-		}
+	if ran != nil {
+		h.say("%s", log.String())
 	}
+	return log.String(), ctx.Err()
 }
 
 // faultsTable writes a row for each kind of fault and returns the figures: those that

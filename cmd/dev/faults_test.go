@@ -44,7 +44,7 @@ func TestFaultsTable(t *testing.T) {
 --- FAIL: TestA (0.10s)
     --- FAIL: TestA/part (0.10s)
 `
-	var out, shown bytes.Buffer
+	var out bytes.Buffer
 	h, _ := bare()
 	figures := faultsTable(&out, log, true)
 	for _, says := range []string{"lid rattles ", "9      told again", "30     2 unreadable, 9.50 s kept", "failed: go test -v -run '^TestA$' with LAGWRIGHT_DEEP=1"} {
@@ -59,13 +59,6 @@ func TestFaultsTable(t *testing.T) {
 	}
 	if strings.Join(got, ", ") != want || !strings.Contains(h.verdict(figures).Error(), "3 of 4") {
 		t.Errorf("%q, want %q", got, want)
-	}
-	l := &triedLog{show: &shown}
-	for i := range log {
-		l.Write([]byte{log[i]})
-	}
-	if l.all.String() != log || strings.Count(shown.String(), "\n") != 5 {
-		t.Errorf("shown\n%s", shown.String())
 	}
 }
 

@@ -3,6 +3,10 @@ package main
 import (
 	"context"
 	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"regexp"
 	"strings"
 	"time"
 )
@@ -10,16 +14,20 @@ import (
 // fuzzTarget is a test that takes random input.
 type fuzzTarget struct{ pkg, name string }
 
-// fuzzTargets are all that there are.
-var fuzzTargets = []fuzzTarget{
-	{"./calib/take", "FuzzScan"},
-	{"./calib/take", "FuzzOpen"},
-	{"./calib/take", "FuzzFlac"},
-	{"./calib/session", "FuzzDecode"},
-	{"./calib/session", "FuzzSession"},
-	{"./calib/session", "FuzzReadSongs"},
-	{"./calib/session", "FuzzImport"},
-	{"./cmd/lagwright", "FuzzCommandLine"},
+var fuzzDeclared = regexp.MustCompile(`(?m)^func (Fuzz\w+)\(`)
+
+// fuzzTargets finds all that there are in a checkout.
+func fuzzTargets(checkout fs.FS) (targets []fuzzTarget, err error) {
+	return targets, fs.WalkDir(checkout, ".", func(name string, _ fs.DirEntry, err error) error {
+		if err != nil || !strings.HasSuffix(name, "_test.go") {
+			return err
+		}
+		text, err := fs.ReadFile(checkout, name)
+		for _, m := range fuzzDeclared.FindAllSubmatch(text, -1) {
+			targets = append(targets, fuzzTarget{"./" + path.Dir(name), string(m[1])})
+		}
+		return err
+	})
 }
 
 // fuzz runs each target for a while, which go test tells of as it goes, and ends with
@@ -34,8 +42,12 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, buildNeeds); err != nil {
 		return err
 	}
+	targets, err := fuzzTargets(os.DirFS("."))
+	if err != nil {
+		return err
+	}
 	var tasks []task
-	for _, t := range fuzzTargets {
+	for _, t := range targets {
 		env := h.childEnv()
 		if strings.HasPrefix(t.pkg, "./calib/") {
 			env = append(env, "CGO_ENABLED=0") // the rest needs C, and minutes to compile the first time

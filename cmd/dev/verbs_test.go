@@ -275,6 +275,16 @@ func TestSkippedTestsFail(t *testing.T) {
 	}
 }
 
+// notRaced start goroutines and are tested without the race detector all the same.
+var notRaced = map[string]string{
+	"calib/signal":         "channels and stretches are measured side by side as calib/bench's tests have it, under the detector",
+	"cmd/dev":              "its workers fill parts of a slice that are their own; the rest waits for programs",
+	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
+	"internal/boundedtest": "it watches the clock",
+	"internal/testscreen":  "it waits for the end of a program",
+	"ui/kit":               "what a job has worked out is handed over as the window's tests have it, under the detector",
+}
+
 // TestRacedAreThoseWithGoroutines: what starts goroutines is tested under the race
 // detector, or named with a reason.
 func TestRacedAreThoseWithGoroutines(t *testing.T) {
