@@ -2,6 +2,17 @@
 // same folder first, flushed to the disk, then renamed. It stands in for the
 // libraries that do this because the best of them, renameio, does not build on
 // Windows. Any package may use it.
+//
+// Whoever is killed, or has no room, at any moment leaves the file as it was before
+// or as it is after, on every system. After a power cut it is whole as well, for what
+// is in it was flushed before it got its name. Whether the last save is there differs:
+//   - Linux, BSD: yes, once Commit has returned; the folder is flushed too.
+//   - macOS: yes; Go flushes by F_FULLFSYNC, which reaches past the disk's own memory.
+//   - Windows: it may be the save before. NTFS keeps renames whole by its log, which
+//     it writes in its own time, and a folder cannot be flushed.
+//
+// Windows also lets nobody rename or replace a file that another program holds open
+// without saying that it may be; see Rename and OpenToRead.
 package atomicfile
 
 import (
@@ -89,8 +100,20 @@ func Open(path string) (f *os.File, size int64, err error) {
 	if err != nil {
 		return nil, 0, err
 	}
-	f, err = os.Open(path)
+	f, err = OpenToRead(path)
 	return f, info.Size(), err
+}
+
+// OpenToRead opens a file so that it may be renamed, replaced or removed meanwhile.
+// On Windows os.Open forbids that, and files opened in an os.Root allow it; a link
+// that leads out of its folder is opened in the usual way.
+func OpenToRead(path string) (*os.File, error) {
+	if runtime.GOOS == "windows" {
+		if f, err := os.OpenInRoot(filepath.Dir(path), filepath.Base(path)); err == nil {
+			return f, nil
+		}
+	}
+	return os.Open(path)
 }
 
 // Bytes returns a fill that writes data.
@@ -102,14 +125,14 @@ func Bytes(data []byte) func(io.WriteSeeker) error {
 }
 
 // Rename replaces a file. On Windows that fails while a virus scanner or an
-// indexer looks at it, so a few tries are worth their while there.
+// indexer looks at it, so tries during a second are worth their while there.
 func Rename(from, to string) error {
-	for try := 0; ; try++ {
+	for wait := 10 * time.Millisecond; ; wait *= 2 {
 		err := between(Call{Op: OpRename, Path: from, To: to}, func() error { return os.Rename(from, to) })
-		if err == nil || runtime.GOOS != "windows" || try == 5 {
+		if err == nil || runtime.GOOS != "windows" || wait > time.Second/2 {
 			return err
 		}
-		time.Sleep(20 * time.Millisecond)
+		time.Sleep(wait)
 	}
 }
 
@@ -122,8 +145,8 @@ func modeFor(path string) fs.FileMode {
 	return 0o644
 }
 
-// SyncDir makes a rename, or a new file, last through a power cut. Not every system can do so
-// for a folder, and the file is whole either way.
+// SyncDir makes a rename, or a new file, last through a power cut where the system
+// can do so for a folder. Windows refuses, and the file is whole either way.
 func SyncDir(dir string) {
 	Touch(OpSyncFolder, dir, func() error {
 		d, err := os.Open(dir)

@@ -103,7 +103,7 @@ func wantSentence(t *testing.T, err error, parts ...string) {
 		t.Fatal("no error")
 	}
 	text := err.Error()
-	if first := text[:1]; first != strings.ToLower(first) || strings.HasSuffix(text, ".") || len(text) < 20 {
+	if first := strings.TrimPrefix(text, filepath.VolumeName(text))[:1]; first != strings.ToLower(first) || strings.HasSuffix(text, ".") || len(text) < 20 {
 		t.Errorf("not a sentence in the house's manner: %s", text)
 	}
 	for _, part := range parts {

@@ -11,6 +11,7 @@ import (
 	"sync/atomic"
 
 	"lagwright/calib"
+	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 )
 
@@ -67,7 +68,7 @@ func openPlain(path string) (*os.File, int64, error) {
 	case info.Size() == 0:
 		return nil, 0, i18n.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
 	}
-	file, err := os.Open(path)
+	file, err := atomicfile.OpenToRead(path)
 	if err != nil {
 		return nil, 0, sentence(err, i18n.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", path))
 	}

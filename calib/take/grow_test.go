@@ -294,6 +294,7 @@ func TestRescue(t *testing.T) {
 	record(t, r, make([]float32, 1600))
 	r.Flush()
 	r.await()
+	r.file.Close() // as the system does after a crash
 	if err := os.WriteFile(filepath.Join(dir, "take-005.part.wav"), []byte("RIFF"), 0o600); err != nil {
 		t.Fatal(err)
 	}
