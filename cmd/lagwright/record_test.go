@@ -204,15 +204,68 @@ func soundServer(t *testing.T, dir string) *testpulse.Server {
 }
 
 // The whole way for real: another program plays a take into a sound server, and
-// the recording of it says the same lag as the file. How a recording ends that is cut
-// off is tried by the tests of calib/capture, on this program.
+// the recording of it says the same as the file, of a sweep its law too. How a recording
+// ends that is cut off is tried by the tests of calib/capture, on this program.
 func TestRecordForReal(t *testing.T) {
-	t.Parallel()
-	s := soundServer(t, t.TempDir())
-	file := filepath.Join(t.TempDir(), "played.wav")
-	record(t, file, tub)
-	_, out, _ := run(t, "measure", file)
-	want := lagIn(t, out)
+	sweep := practice.Play{Voice: "tub drum", TempoBPM: 80, Setting: 4, Seed: 3, Sweep: practice.Sweep{ToBPM: 130, Seconds: 30}}
+	for name, c := range map[string]struct {
+		start func(string, testpulse.Format) (*testpulse.Server, error)
+		play  practice.Play
+	}{
+		"PulseAudio": {testpulse.Start, tub}, "PulseAudio, a sweep": {testpulse.Start, sweep},
+		"PipeWire": {testpulse.StartPipeWire, tub}, "PipeWire, a sweep": {testpulse.StartPipeWire, sweep},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s, err := c.start(t.TempDir(), testpulse.Format{RateHz: 48000, Channels: 2})
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Cleanup(s.Kill)
+			file := filepath.Join(t.TempDir(), "played.wav")
+			record(t, file, c.play)
+			recorded, said := recordPlayed(t, s, file)
+			want, got := measuredBy(t, file), measuredBy(t, recorded)
+			t.Logf("lag of the file %.2f ms, recorded %.2f ms; law %+v and %+v", want.LagMS, got.LagMS, want.Law, got.Law)
+			// A null sink of PulseAudio's waits for a busy computer. PipeWire's does not, so
+			// that hits may be missing; what is left agrees with the file all the same.
+			near := 1.0
+			if strings.HasPrefix(name, "PulseAudio") {
+				near = 0.1
+				if !strings.Contains(said, "no overruns, no gaps") {
+					t.Error(said)
+				}
+			}
+			if half := (want.LagCI95MS[1] - want.LagCI95MS[0]) / 2; math.Abs(got.LagMS-want.LagMS) > near*half {
+				t.Errorf("lag %.2f ms recorded, %.2f ms in the file: %s", got.LagMS, want.LagMS, said)
+			}
+			if c.play.Sweep.ToBPM == 0 {
+				return
+			}
+			if want.Law == nil || got.Law == nil {
+				t.Fatalf("law %+v recorded, %+v in the file", got.Law, want.Law)
+			}
+			if half := (want.Law.DelayCI95MS[1] - want.Law.DelayCI95MS[0]) / 2; math.Abs(got.Law.DelayMS-want.Law.DelayMS) > near*half {
+				t.Errorf("law %+v recorded, %+v in the file", got.Law, want.Law)
+			}
+		})
+	}
+}
+
+func measuredBy(t *testing.T, file string) measured {
+	t.Helper()
+	code, out, complaints := run(t, "measure", "-json", file)
+	var all []measured
+	if err := json.Unmarshal([]byte(out), &all); err != nil || code != exitOK || len(all) != 1 {
+		t.Fatalf("exit %d, %v, %s", code, err, complaints)
+	}
+	return all[0]
+}
+
+// recordPlayed records a file that is played into a sound server by this program, run as
+// one of its own, and returns the recording and what the program said.
+func recordPlayed(t *testing.T, s *testpulse.Server, file string) (recorded, out string) {
+	t.Helper()
 	grows := filepath.Join(t.TempDir(), "take-001.wav")
 	r := exec.Command(os.Args[0], "record", "-measure", "-device", "bench", "-o", grows)
 	r.Env = append(append(os.Environ(), s.Env()...), asProgram+"=1")
@@ -237,9 +290,5 @@ func TestRecordForReal(t *testing.T) {
 	if err := r.Wait(); err != nil || complaints.Len() > 0 {
 		t.Fatalf("%v, %q", err, &complaints)
 	}
-	got := lagIn(t, said.String())
-	t.Logf("lag of the file %.2f ms, recorded %.2f ms", want, got)
-	if math.Abs(got-want) > 0.2 || !strings.Contains(said.String(), "no overruns, no gaps") {
-		t.Errorf("lag %.2f ms recorded, %.2f ms in the file: %s", got, want, &said)
-	}
+	return grows, said.String()
 }

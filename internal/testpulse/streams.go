@@ -2,6 +2,7 @@ package testpulse
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -42,17 +43,7 @@ func ended(ctx context.Context, cmd *exec.Cmd) error {
 // PlayElsewhere adds a second sink and makes it the default output, as loudspeakers
 // are that the microphones of the bench do not hear.
 func (s *Server) PlayElsewhere() error {
-	for _, args := range [][]string{
-		{"load-module", "module-null-sink", "sink_name=room", "format=float32le", "rate=48000", "channels=2", "sink_properties=device.description=Room"},
-		{"set-default-sink", "room"},
-	} {
-		cmd := exec.Command("pactl", args...)
-		cmd.Env = append(os.Environ(), s.Env()...)
-		if out, err := cmd.CombinedOutput(); err != nil {
-			return fmt.Errorf("%s: %w: %s", cmd, err, out)
-		}
-	}
-	return nil
+	return errors.Join(s.addSink("room", "Room"), s.Control("set-default-sink", "room"))
 }
 
 // Freeze stops the server where it is, so that its devices send nothing and do not

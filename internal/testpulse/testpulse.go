@@ -1,19 +1,21 @@
-// Package testpulse runs a PulseAudio server of its own that nobody hears, with a
-// sink whose monitor is a microphone that hears what is played into it. It is how
-// recording is tried for real on a machine without a sound card, and is used by
-// tests and cmd/dev only. Nothing of it touches the sound of the user's session.
+// Package testpulse runs a sound server of its own that nobody hears, PulseAudio or
+// PipeWire, with a sink whose monitor is a microphone that hears what is played into
+// it. It is how recording is tried for real on a machine without a sound card, and is
+// used by tests and cmd/dev only. Nothing of it touches the sound of the user's session.
 //
-// A null sink renders up to two seconds ahead while nobody listens, so a recording
-// of its monitor may begin with as long a wait.
+// A null sink of PulseAudio's renders up to two seconds ahead while nobody listens, so
+// a recording of its monitor may begin with as long a wait.
 package testpulse
 
 import (
 	"bytes"
 	"context"
+	_ "embed"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 )
@@ -21,6 +23,7 @@ import (
 // Server is a running one.
 type Server struct {
 	dir  string
+	f    Format
 	cmd  *exec.Cmd
 	said bytes.Buffer
 	once sync.Once
@@ -29,33 +32,58 @@ type Server struct {
 // Format of the sink.
 type Format struct{ RateHz, Channels int }
 
-// Start starts a server whose socket and everything else lie in dir, and waits
+// Start starts PulseAudio, whose socket and everything else lie in dir, and waits
 // until it answers.
 func Start(dir string, f Format) (*Server, error) {
-	s := &Server{dir: dir}
-	s.cmd = exec.Command("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=3600", // one that a killed test leaves behind ends by itself
+	return start(dir, f, "pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=3600", // one that a killed test leaves behind ends by itself
 		"--realtime=no", "--high-priority=no", "--disable-shm=yes", "--log-target=stderr",
-		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+s.socket(),
-		"-L", fmt.Sprintf("module-null-sink sink_name=bench format=float32le rate=%d channels=%d sink_properties=device.description=Bench", f.RateHz, f.Channels))
+		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+socketIn(dir))
+}
+
+//go:embed pipewire.conf
+var pipeWire string
+
+// StartPipeWire starts PipeWire in the same way.
+func StartPipeWire(dir string, f Format) (*Server, error) {
+	config := filepath.Join(dir, "pipewire.conf")
+	if err := os.WriteFile(config, []byte(strings.ReplaceAll(pipeWire, "SOCKET", socketIn(dir))), 0o600); err != nil {
+		return nil, err
+	}
+	return start(dir, f, "pipewire", "-c", config)
+}
+
+func start(dir string, f Format, server ...string) (*Server, error) {
+	s := &Server{dir: dir, f: f, cmd: exec.Command(server[0], server[1:]...)}
 	s.cmd.Env = append(os.Environ(), s.Env()...)
 	s.cmd.Stderr = &s.said
 	if err := s.cmd.Start(); err != nil {
 		return nil, fmt.Errorf("the sound server does not start (%w): go run ./cmd/dev test installs it", err)
 	}
-	for deadline := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
-		check := exec.Command("pactl", "list", "short", "sources")
-		check.Env = s.cmd.Env
-		if out, err := check.Output(); err == nil && bytes.Contains(out, []byte("bench.monitor")) {
+	var err error
+	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
+		if err = s.addSink("bench", "Bench"); err == nil {
 			return s, nil
 		}
-		if time.Now().After(deadline) {
-			s.Kill()
-			return nil, fmt.Errorf("the sound server does not answer: %s", s.said.String())
-		}
 	}
+	s.Kill()
+	return nil, fmt.Errorf("the sound server does not answer: %w: %s", err, s.said.String())
 }
 
-func (s *Server) socket() string { return socketIn(s.dir) }
+// addSink adds a sink that nobody hears.
+func (s *Server) addSink(name, called string) error {
+	return s.Control("load-module", "module-null-sink", "sink_name="+name, "format=float32le", fmt.Sprintf("rate=%d", s.f.RateHz),
+		fmt.Sprintf("channels=%d", s.f.Channels), "sink_properties=device.description="+called)
+}
+
+// Control has pactl tell the server something.
+func (s *Server) Control(args ...string) error {
+	cmd := exec.Command("pactl", args...)
+	cmd.Env = append(os.Environ(), s.Env()...)
+	if out, err := cmd.CombinedOutput(); err != nil {
+		return fmt.Errorf("%s: %w: %s", cmd, err, out)
+	}
+	return nil
+}
 
 func socketIn(dir string) string { return filepath.Join(dir, "native") }
 
@@ -64,13 +92,15 @@ func (s *Server) Env() []string { return Env(s.dir) }
 
 // Env is that of a server in dir, started or not.
 func Env(dir string) []string {
-	return []string{"HOME=" + dir, "XDG_RUNTIME_DIR=" + dir, "XDG_CONFIG_HOME=" + dir, "PULSE_SERVER=unix:" + socketIn(dir)}
+	return []string{"HOME=" + dir, "XDG_RUNTIME_DIR=" + dir, "XDG_CONFIG_HOME=" + dir, "PULSE_SERVER=unix:" + socketIn(dir), "DBUS_SESSION_BUS_ADDRESS=unix:path=" + filepath.Join(dir, "none")}
 }
 
-// Play plays a file into the sink by a program of its own, to its end, channel by
-// channel.
+// Play plays a file with the sink's channels into it by a program of its own, to its
+// end, channel by channel: without names of their own those of 8 are taken for
+// loudspeakers, two of which PipeWire leaves silent.
 func (s *Server) Play(ctx context.Context, file string) error {
-	cmd := exec.CommandContext(ctx, "paplay", "--device=bench", "--no-remix", "--no-remap", file)
+	channels := []string{"aux0", "aux1", "aux2", "aux3", "aux4", "aux5", "aux6", "aux7"}[:s.f.Channels]
+	cmd := exec.CommandContext(ctx, "paplay", "--device=bench", "--no-remix", "--no-remap", "--channel-map="+strings.Join(channels, ","), file)
 	cmd.Env = append(os.Environ(), s.Env()...)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		return fmt.Errorf("paplay %s: %w: %s", file, err, out)
@@ -83,6 +113,6 @@ func (s *Server) Kill() {
 	s.once.Do(func() {
 		s.cmd.Process.Kill()
 		s.cmd.Wait()
-		os.Remove(s.socket()) // which a crash leaves in the way of the next
+		os.Remove(socketIn(s.dir)) // which a crash leaves in the way of the next
 	})
 }

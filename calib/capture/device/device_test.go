@@ -5,6 +5,8 @@ package device
 import (
 	"context"
 	"math"
+	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -17,10 +19,20 @@ import (
 	"lagwright/internal/testpulse"
 )
 
-// bench starts a sound server of our own and sends this process there.
-func bench(t *testing.T, channels int) *testpulse.Server {
+// servers are those that desktops run, each of which speaks PulseAudio's protocol.
+var servers = map[string]func(string, testpulse.Format) (*testpulse.Server, error){"PulseAudio": testpulse.Start, "PipeWire": testpulse.StartPipeWire}
+
+// onEach runs a test with a sound server of our own of each kind.
+func onEach(t *testing.T, channels int, test func(*testing.T, *testpulse.Server)) {
+	for kind := range servers {
+		t.Run(kind, func(t *testing.T) { test(t, bench(t, kind, channels)) })
+	}
+}
+
+// bench starts a sound server and sends this process there.
+func bench(t *testing.T, kind string, channels int) *testpulse.Server {
 	t.Helper()
-	s, err := testpulse.Start(t.TempDir(), testpulse.Format{RateHz: 48000, Channels: channels})
+	s, err := servers[kind](t.TempDir(), testpulse.Format{RateHz: 48000, Channels: channels})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -73,15 +85,19 @@ func recorded(t *testing.T, c *capture.Capture, seconds float64) {
 	}
 }
 
-// tones is a recording whose channel c carries 200·c Hz at 0.1·c, c from 1.
-func tones(t *testing.T, channels int, seconds float64) string {
+// tonePeak is how loud the tone of the first channel is; the second's is twice that.
+const tonePeak = 0.1
+
+// playTones plays a recording whose channel c carries 200·c Hz at tonePeak·c, c from 1,
+// again and again until stop is called.
+func playTones(t *testing.T, s *testpulse.Server, channels int) (stop func()) {
 	t.Helper()
 	r, err := take.Create(filepath.Join(t.TempDir(), "tones.wav"), take.Format{RateHz: 48000, Channels: channels})
 	if err != nil {
 		t.Fatal(err)
 	}
 	var sound []float32
-	for at := range int(seconds * 48000) {
+	for at := range 30 * 48000 {
 		for c := range channels {
 			sound = append(sound, tone(at, c))
 		}
@@ -93,55 +109,101 @@ func tones(t *testing.T, channels int, seconds float64) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return path
+	ctx, cancel := context.WithCancel(t.Context())
+	played := make(chan struct{})
+	go func() {
+		defer close(played)
+		for ctx.Err() == nil {
+			s.Play(ctx, path)
+		}
+	}()
+	return func() { cancel(); <-played }
 }
 
 func tone(at, channel int) float32 {
-	return float32(0.1 * float64(channel+1) * math.Sin(2*math.Pi*float64(200*(channel+1)*at)/48000))
+	return float32(tonePeak * float64(channel+1) * math.Sin(2*math.Pi*float64(200*(channel+1)*at)/48000))
 }
 
-// Each channel of a device with more than two arrives as it is, unmixed,
-// whatever part of the channels is wanted.
+// Each channel of a device arrives as it is, unmixed, whatever part of the channels is
+// wanted.
 func TestChannelsStayApart(t *testing.T) {
-	s := bench(t, 4)
+	for _, channels := range []int{2, 4, 8} {
+		onEach(t, channels, func(t *testing.T, s *testpulse.Server) { staysApart(t, s, channels) })
+	}
+}
+
+func staysApart(t *testing.T, s *testpulse.Server, channels int) {
 	inputs, err := Sound{}.Inputs()
 	in := only(t, inputs, err)
-	if in.Channels != 4 || in.RateHz != 48000 || in.System != "PulseAudio" || !strings.Contains(in.Name, "Bench") {
+	if in.Channels != channels || in.RateHz != 48000 || in.System != "PulseAudio" || !strings.Contains(in.Name, "Bench") {
 		t.Errorf("%+v", in)
 	}
-	ctx, stop := context.WithCancel(t.Context())
-	played := make(chan struct{})
-	file := tones(t, 4, 60)
-	go func() { s.Play(ctx, file); close(played) }()
-	defer func() { stop(); <-played }()
-	for _, want := range []int{4, 2, 3} {
+	defer playTones(t, s, channels)()
+	for _, want := range slices.Compact([]int{channels, 2, channels/2 + 1}) {
 		m := &memory{}
-		c, err := capture.Start(Sound{}, in, capture.Format{Channels: want % 4}, m.begin)
+		c, err := capture.Start(Sound{}, in, capture.Format{Channels: want % channels}, m.begin)
 		if err != nil {
 			t.Fatal(err)
 		}
-		recorded(t, c, 2)
+		isClean := m.clean(t, want, 0)
 		got := c.Stop()
-		if got.Err != nil || got.Format != (capture.Format{RateHz: 48000, Channels: want}) || got.Lost() > 0 {
+		if got.Err != nil || got.Format != (capture.Format{RateHz: 48000, Channels: want}) {
 			t.Fatalf("asked for %d channels: %+v", want, got)
 		}
-		for ch := range want {
-			if a := amplitude(m.sound[(got.Frames-24000)*int64(want):], ch, want, 200*(ch+1)); math.Abs(a-0.1*float64(ch+1)) > 0.002 {
-				t.Errorf("asked for %d channels: channel %d carries its tone at %.4f, want %.1f", want, ch+1, a, 0.1*float64(ch+1))
-			}
-			if a := amplitude(m.sound[(got.Frames-24000)*int64(want):], ch, want, 200*((ch+1)%4+1)); a > 0.002 {
-				t.Errorf("asked for %d channels: channel %d carries %.4f of another's tone", want, ch+1, a)
-			}
+		if !isClean {
+			t.Errorf("asked for %d channels of %d: there is no half second in which each carries its own tone and no other", want, channels)
 		}
 	}
-	if _, err := capture.Start(Sound{}, in, capture.Format{Channels: 5}, new(memory).begin); err == nil || !strings.Contains(err.Error(), "4 channels and 5 were asked for") {
+	if _, err := capture.Start(Sound{}, in, capture.Format{Channels: channels + 1}, new(memory).begin); err == nil || !strings.Contains(err.Error(), "were asked for") {
 		t.Errorf("%v", err)
+	}
+}
+
+// A device that is taken away while it records ends the recording by itself: what came
+// is kept, and one sentence says so.
+func TestDeviceTakenAway(t *testing.T) {
+	onEach(t, 2, func(t *testing.T, s *testpulse.Server) {
+		endsByItself(t, func() {
+			if err := s.Control("unload-module", "module-null-sink"); err != nil {
+				t.Error(err)
+			}
+		})
+	})
+}
+
+// A take goes on at its own rate where the sound server changes that of its devices.
+func TestRateChanged(t *testing.T) {
+	s := bench(t, "PipeWire", 2)
+	inputs, err := Sound{}.Inputs()
+	in := only(t, inputs, err)
+	defer playTones(t, s, 2)()
+	m := &memory{}
+	c, err := capture.Start(Sound{}, in, capture.Format{}, m.begin)
+	if err != nil {
+		t.Fatal(err)
+	}
+	recorded(t, c, 2)
+	change := exec.Command("pw-metadata", "-n", "settings", "0", "clock.force-rate", "44100")
+	change.Env = append(os.Environ(), s.Env()...)
+	if out, err := change.CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	isClean := m.clean(t, 2, int(c.Status().Frames)+3*48000) // it takes PipeWire a second or two to follow
+	got := c.Stop()
+	if got.Err != nil || got.Format.RateHz != 48000 {
+		t.Fatalf("%+v", got)
+	}
+	if !isClean {
+		t.Error("after the change there is no half second in which each channel carries its own tone and no other")
 	}
 }
 
 // What is played by one stream is heard by the other, left on the left.
 func TestPlayed(t *testing.T) {
-	bench(t, 2)
+	onEach(t, 2, isPlayed)
+}
+
+func isPlayed(t *testing.T, _ *testpulse.Server) {
 	inputs, err := Sound{}.Inputs()
 	in := only(t, inputs, err)
 	outputs, err := Sound{}.Outputs()
@@ -165,24 +227,46 @@ func TestPlayed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	recorded(t, c, 4)
+	isClean := m.clean(t, 2, 0)
 	c.Stop()
-	// A busy computer may play a hole; a half second without one has the whole tone.
-	clean := false
-	for from := 0; from+24000 <= len(m.sound)/2 && !clean; from += 4800 {
-		part := m.sound[2*from : 2*(from+24000)]
-		clean = true
-		for ch := range 2 {
-			own, other := amplitude(part, ch, 2, 200*(ch+1)), amplitude(part, ch, 2, 200*(2-ch))
-			clean = clean && math.Abs(own-0.1*float64(ch+1)) < 0.002 && other < 0.002
-		}
-	}
-	if !clean {
-		t.Error("in four seconds there is no half second with the left tone on the left, the right one on the right, and nothing else")
+	if !isClean {
+		t.Error("there is no half second with the left tone on the left, the right one on the right, and nothing else")
 	}
 	if _, err := (Sound{}).OpenOutput(out, capture.Format{Channels: 4}, nil, nil); err == nil || !strings.Contains(err.Error(), "stereo") {
 		t.Errorf("%v", err)
 	}
+}
+
+// clean waits until in some half second, from a frame on, each channel carries its own
+// tone and no neighbour's. A busy computer plays holes into others.
+func (m *memory) clean(t *testing.T, channels, from int) bool {
+	t.Helper()
+	for deadline := time.Now().Add(hangs); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		m.mu.Lock()
+		sound := m.sound
+		m.mu.Unlock()
+		for ; (from+24000)*channels <= len(sound); from += 4800 {
+			if isClean(sound[from*channels:(from+24000)*channels], channels) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func isClean(sound []float32, channels int) bool {
+	for ch := range channels {
+		for tone := max(0, ch-1); tone <= ch+1; tone++ {
+			want := 0.0
+			if tone == ch {
+				want = tonePeak * float64(ch+1)
+			}
+			if math.Abs(amplitude(sound, ch, channels, 200*(tone+1))-want) >= 0.002 {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // amplitude correlates half a second of a channel with a tone, which fits into it
@@ -200,7 +284,17 @@ func amplitude(sound []float32, channel, channels, hz int) float64 {
 
 // The server dies while it records: what came is kept, one sentence says so; and once there is a server again it can be recorded from.
 func TestServerKilled(t *testing.T) {
-	s := bench(t, 2)
+	onEach(t, 2, func(t *testing.T, s *testpulse.Server) {
+		in := endsByItself(t, s.Kill)
+		if _, err := (Sound{}).OpenInput(in, capture.Format{}, nil, nil); err == nil || strings.Contains(err.Error(), "\n") {
+			t.Errorf("without a server: %v", err)
+		}
+	})
+}
+
+// endsByItself records, has something end that, and looks at what is left.
+func endsByItself(t *testing.T, end func()) capture.Device {
+	t.Helper()
 	inputs, err := Sound{}.Inputs()
 	in := only(t, inputs, err)
 	m := &memory{}
@@ -209,7 +303,7 @@ func TestServerKilled(t *testing.T) {
 		t.Fatal(err)
 	}
 	recorded(t, c, 0.8)
-	s.Kill()
+	end()
 	select {
 	case <-c.Done():
 	case <-time.After(hangs):
@@ -222,13 +316,11 @@ func TestServerKilled(t *testing.T) {
 	if got.DurationS() < 0.7 || int64(len(m.sound)) != 2*got.Frames {
 		t.Errorf("%.2f s kept, %d samples", got.DurationS(), len(m.sound))
 	}
-	if _, err := (Sound{}).OpenInput(in, capture.Format{}, nil, nil); err == nil || strings.Contains(err.Error(), "\n") {
-		t.Errorf("without a server: %v", err)
-	}
+	return in
 }
 
 func TestNoSuchDevice(t *testing.T) {
-	bench(t, 2)
+	bench(t, "PulseAudio", 2)
 	for _, d := range []capture.Device{{ID: "zz", Name: "Kettle"}, {ID: strings.Repeat("00", 5000), Name: "Kettle"}, {ID: "6b6574746c65", Name: "Kettle"},
 		{ID: "kettle", Name: "Kettle", System: pulseName}} {
 		s, err := Sound{}.OpenInput(d, capture.Format{}, func([]float32) {}, func() {})
