@@ -17,6 +17,7 @@ type studyFlags struct {
 	seed     uint64
 	stress   bool
 	anywhere bool
+	erring   bool
 	errors   bool
 	year     bool
 }
@@ -46,7 +47,7 @@ func study(ctx context.Context, h *host, args []string) error {
 		}
 		s := sumUp(trials)
 		s.write(h.stdout, w.name)
-		figures = append(figures, s.figures(w, f.stress || f.anywhere)...)
+		figures = append(figures, s.figures(w, f.stress || f.anywhere || f.erring)...)
 	}
 	return h.verdict(figures)
 }
@@ -57,10 +58,11 @@ func parseStudy(args []string) (f studyFlags, err error) {
 	set.Uint64Var(&f.seed, "seed", 1, "")
 	set.BoolVar(&f.stress, "stress", false, "")
 	set.BoolVar(&f.anywhere, "anywhere", false, "")
+	set.BoolVar(&f.erring, "erring", false, "")
 	set.BoolVar(&f.errors, "errors", false, "")
 	set.BoolVar(&f.year, "year", false, "")
 	if err = set.Parse(args); err != nil || set.NArg() > 0 || f.machines < 1 {
-		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-errors] [-year]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first; neither has targets. -errors is the table of single errors, -year that of sessions over a year, and of checks before a concert")
+		return f, usageError("usage: study [-n MACHINES] [-seed N] [-stress] [-anywhere] [-erring] [-errors] [-year]: -stress has three times as many bad takes and wilder hits, with -anywhere the plate stands anywhere within half a beat of its place at first, with -erring the builder errs in more ways; none has targets. -errors is the table of single errors, -year that of sessions over a year, and of checks before a concert")
 	}
 	return f, nil
 }

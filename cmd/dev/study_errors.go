@@ -35,7 +35,7 @@ var studyErrors = []studyError{
 	{name: "miscounted-1", move: miscounted(1, 1)},
 	{name: "miscounted-2", move: miscounted(2, 2)},
 	{name: "miscounted-4", move: miscounted(4, 4)},
-	{name: "miscounted-1-8", move: miscounted(1, 8)},
+	{name: "miscounted-1-8", move: miscounted(1, mostCounted)},
 	{name: "wrong-way", move: func(_ *studySession, by int) (int, int) { return -by, by }},
 	{name: "not-engaged", move: func(_ *studySession, by int) (int, int) { return 0, by }, bare: true},
 	{name: "made-not-told", move: func(_ *studySession, by int) (int, int) { return by, 0 }},

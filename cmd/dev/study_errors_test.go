@@ -56,7 +56,7 @@ func TestErrorsOfMoves(t *testing.T) {
 		"told-not-made": func(made, told int) bool { return made == 0 && told == 9 },
 		"miscounted-1-8": func(made, told int) bool {
 			off := max(made-told, told-made)
-			return told == 9 && off >= 1 && off <= 8
+			return told == 9 && off >= 1 && off <= mostCounted
 		},
 	} {
 		for i := range uint64(20) {
@@ -79,6 +79,33 @@ func TestErringHearsAllVoices(t *testing.T) {
 		h := s.takes[1].Heard[v]
 		if off := math.Remainder(h.LagMS-m.lag(h.PeriodMS, 12), h.PeriodMS); math.Abs(off) > 10 || m.setting != 12 || m.step != s.voices[0].step {
 			t.Errorf("voice %d is %.1f ms off its law at %d", v, off, m.setting)
+		}
+	}
+}
+
+// An erring builder errs as often as the figures say, each way.
+func TestErringBuilder(t *testing.T) {
+	const moves = 20000
+	m := studyFlags{seed: 1, erring: true}.machine(0)
+	var miscounted, untold, back float64
+	for range moves {
+		setting, told := m.setting, m.told
+		m.turn(told + 20)
+		switch made := m.setting - setting; {
+		case m.told == told:
+			untold++
+		case made == -20:
+			back++
+		case made != 20:
+			miscounted++
+		}
+	}
+	for _, c := range []struct {
+		name       string
+		got, share float64
+	}{{"miscounted", miscounted, miscountShare}, {"not told", untold, untoldShare}, {"the wrong way", back, wrongWayShare}} {
+		if sd := math.Sqrt(moves * c.share); math.Abs(c.got-moves*c.share) > 5*sd {
+			t.Errorf("%g of %d moves %s, want %g", c.got, moves, c.name, moves*c.share)
 		}
 	}
 }

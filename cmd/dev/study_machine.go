@@ -25,6 +25,14 @@ const (
 	miscountShare = 0.02 // of the moves
 )
 
+// How often a builder errs who errs in more ways than to miscount by one step.
+const (
+	untoldShare     = 0.02  // moves made and not told
+	wrongWayShare   = 0.005 // of the moves
+	wrongVoiceShare = 0.005 // of the takes
+	mostCounted     = 8     // steps by which such a builder miscounts
+)
+
 // studyMachine is a random machine of one voice and its builder.
 type studyMachine struct {
 	delayMS, offset, step, jitterMS float64
@@ -32,6 +40,7 @@ type studyMachine struct {
 	told                            int // where the builder takes it to stand
 	takes                           int
 	stress                          bool
+	erring                          bool // the builder errs in more ways
 	badShare                        float64
 	anywhere                        bool // setting 0 says nothing of whole beats
 	rng                             *rand.Rand
@@ -40,6 +49,7 @@ type studyMachine struct {
 // machine makes one of the study's machines.
 func (f studyFlags) machine(i uint64) *studyMachine {
 	m := newStudyMachine(f.seed, i, f.stress)
+	m.erring = f.erring
 	if f.anywhere {
 		m.offset, m.anywhere = m.offset+m.rng.Float64()-0.5, true
 	}
@@ -79,14 +89,24 @@ func (m *studyMachine) limit(periodMS float64) float64 {
 	return math.Max(calib.DefaultToleranceMS, m.step*periodMS/2)
 }
 
-// turn moves the plate to a setting, now and then by a step too many or too few.
+// turn moves the plate to a setting, now and then by a step too many or too few. An
+// erring builder does more than that wrong.
 func (m *studyMachine) turn(to int) {
 	by := to - m.told
 	if by == 0 {
 		return
 	}
-	if m.rng.Float64() < miscountShare {
-		by += 1 - 2*m.rng.IntN(2)
+	switch at := m.rng.Float64(); {
+	case at < miscountShare:
+		most := 1
+		if m.erring {
+			most = 1 + m.rng.IntN(mostCounted)
+		}
+		by += most * (1 - 2*m.rng.IntN(2))
+	case m.erring && at < miscountShare+untoldShare:
+		to = m.told
+	case m.erring && at < miscountShare+untoldShare+wrongWayShare:
+		by = -by
 	}
 	m.setting, m.told = m.setting+by, to
 }
@@ -104,6 +124,10 @@ func (m *studyMachine) play(tempoBPM float64) calib.Reading {
 	drift := driftShare * m.rng.NormFloat64() / (studyHits * hitEvery)
 	when := func(beat float64) float64 { return period * (beat + drift*beat*beat/2) } // ms
 	off := m.amiss()
+	if m.erring && m.rng.Float64() < wrongVoiceShare {
+		other := newStudyMachine(m.rng.Uint64(), 0, false)
+		off = other.lag(period, 0) - m.lag(period, 0)
+	}
 	var reference, voice []float64
 	for beat := range studyHits*hitEvery + 2 {
 		reference = append(reference, when(float64(beat))/1000)
