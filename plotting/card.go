@@ -37,12 +37,12 @@ type VoiceRest struct {
 // Card is the page that hangs on the machine: a setting in large digits for
 // every tempo of the set list, to be read from two metres.
 type Card struct {
-	Machine, Session string
-	Date             time.Time
-	Paper            Paper // empty = A5
-	NotchesPerTurn   int   // of the index plate; 0 = unknown
-	ToleranceMS      float64
-	Lines            []Settled // in playing order
+	Machine, List  string
+	Date           time.Time
+	Paper          Paper // empty = A5
+	NotchesPerTurn int   // of the index plate; 0 = unknown
+	ToleranceMS    float64
+	Lines          []Settled // in playing order
 }
 
 // caution stands at the foot of every page. Stored energy in a flywheel:
@@ -173,7 +173,7 @@ func (c Card) pages(s cardSheet) []cardPage {
 		if n > 1 {
 			number = i18n.F("page %d of %d", i+1, n)
 		}
-		p.about = []string{joined(clean(c.Session), day(c.Date)), joined(number, i18n.F("tight: within ±%s ms or half a step", compact(c.ToleranceMS)))}
+		p.about = []string{joined(clean(c.List), day(c.Date)), joined(number, i18n.F("tight: within ±%s ms or half a step", compact(c.ToleranceMS)))}
 		pages[i] = p
 	}
 	return pages

@@ -30,7 +30,7 @@ type Days struct {
 
 // DaysOf returns the days of a session.
 func DaysOf(v *loop.View) Days {
-	d := Days{Title: v.Session.Name, TempoBPM: v.Session.Target.TempoBPM, ToleranceMS: v.Session.ToleranceMS, Days: v.Days()}
+	d := Days{Title: v.Session.Machine.Name, TempoBPM: v.Session.Target.TempoBPM, ToleranceMS: v.Session.ToleranceMS, Days: v.Days()}
 	if !(d.ToleranceMS > 0) {
 		d.ToleranceMS = calib.DefaultToleranceMS
 	}

@@ -44,7 +44,7 @@ func ExampleCurve_Figure() {
 // A card for two songs, as the plan may give them, printed on A4 and as a table.
 func ExampleCard_Figure() {
 	card := plotting.Card{
-		Machine: "Weir Lane No. 2", Session: "spring set list", Paper: plotting.A4, NotchesPerTurn: 48, ToleranceMS: 6,
+		Machine: "Weir Lane No. 2", Paper: plotting.A4, NotchesPerTurn: 48, ToleranceMS: 6,
 		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC),
 		Lines: []plotting.Settled{
 			{Song: "Low Water", TempoBPM: 96, SettingSteps: 25, MoveSteps: 25, WindowBPM: [2]float64{91.4, 100.9}, LagMS: 0.2, RestMS: 1.3, Verified: true},

@@ -215,7 +215,7 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 	text := "Weir\x00 <&> \xff\u2028" + strings.Repeat("long ", 4000)
 	curve := Curve{Title: text, Voice: text, ToleranceMS: 6, TargetBPM: nan}
 	fan := Fan{CentreMS: 1e9, CI95MS: [2]float64{nan, 3}}
-	card := Card{Machine: text, Session: text, NotchesPerTurn: -math.MaxInt64}
+	card := Card{Machine: text, List: text, NotchesPerTurn: -math.MaxInt64}
 	for _, a := range values {
 		for _, b := range values {
 			curve.Songs = append(curve.Songs, CurveSong{text, a, math.MinInt64, [2]float64{b, a}, true, curve.Laws})

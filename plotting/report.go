@@ -16,24 +16,24 @@ import (
 
 // Report is one take on one page, for a notebook or to show to others.
 type Report struct {
-	Machine, Session string
-	Song, Voice      string // Song may be empty
-	Take             int
-	At               time.Time // when it was recorded; zero = unknown
-	Source           string    // its file and where the sound came from
-	TargetBPM        float64
-	Setting          int // where the plate stood, as far as the takes tell; positive = voice earlier
-	Reading          calib.Reading
-	Do, Why          string  // what the take leads to, in words
-	Reach            bool    // to do it, somebody reaches into the machine
-	LimitMS          float64 // a lag within ± this is tight; 0 = not known
-	Moved            string  // what was done after it, in words; empty = nothing that is known
-	LeftOut          bool    // the builder does not trust it
-	ByHand           int     // hits changed by hand
-	Notes            string
-	ToleranceMS      float64
-	Picture          Picture // its sound; without any the report shows the hits alone and says so
-	Paper            Paper   // empty = A5
+	Machine     string
+	Song, Voice string // Song may be empty
+	Take        int
+	At          time.Time // when it was recorded; zero = unknown
+	Source      string    // its file and where the sound came from
+	TargetBPM   float64
+	Setting     int // where the plate stood, as far as the takes tell; positive = voice earlier
+	Reading     calib.Reading
+	Do, Why     string  // what the take leads to, in words
+	Reach       bool    // to do it, somebody reaches into the machine
+	LimitMS     float64 // a lag within ± this is tight; 0 = not known
+	Moved       string  // what was done after it, in words; empty = nothing that is known
+	LeftOut     bool    // the builder does not trust it
+	ByHand      int     // hits changed by hand
+	Notes       string
+	ToleranceMS float64
+	Picture     Picture // its sound; without any the report shows the hits alone and says so
+	Paper       Paper   // empty = A5
 }
 
 // Figure lays the report out on one upright page: lag and interval, the mirror
@@ -50,7 +50,7 @@ func (r Report) Figure() (*Figure, error) {
 		return nil, i18n.Errorf("cannot draw the report: %w", err)
 	}
 	v := &reportView{theme: Light(), title: clean(r.Machine), unit: width / (148 * mm), reading: r.Reading}
-	v.about = joined(clean(r.Session), i18n.F("take %d", r.Take), moment(r.At))
+	v.about = joined(i18n.F("take %d", r.Take), moment(r.At))
 	v.lag, v.interval, v.verdict = r.lagWords(), r.intervalWords(), r.verdict(v.theme)
 	v.facts, v.sections, v.foot = r.facts(), r.sections(), clean(r.Source)
 	v.caution = r.Reach

@@ -24,7 +24,7 @@ func weirReport() Report {
 		}
 	}
 	return Report{
-		Machine: "Weir Lane No. 2", Session: "Lock gate rehearsal", Song: "Mill tune", Voice: "tub drum", Take: 3,
+		Machine: "Weir Lane No. 2", Song: "Mill tune", Voice: "tub drum", Take: 3,
 		At: time.Date(2026, 11, 3, 12, 0, 0, 0, time.Local), Source: "take-003.wav", TargetBPM: 62, Setting: -4,
 		Reading: calib.Reading{
 			TempoBPM: 60, LagMS: 60, LagCI95MS: [2]float64{59.2, 60.8}, JitterMS: 1.25, ReferencePeriodMS: 1000,
@@ -53,7 +53,7 @@ func TestReportSaysAll(t *testing.T) {
 		}
 		all := strings.Join(strings.Fields(text), " ")
 		for _, want := range []string{
-			"Weir Lane No. 2", "Lock gate rehearsal · take 3 · 3 Nov 2026", "tub drum", "Mill tune", "target 62 BPM, 60.0 played", "at –4",
+			"Weir Lane No. 2", "take 3 · 3 Nov 2026", "tub drum", "Mill tune", "target 62 BPM, 60.0 played", "at –4",
 			"60.0 ms late", "± 0.8 ms, with 95 % certainty between 59.2 ms late and 60.8 ms late", "1.2 ms from hit to hit", "8 of 13 used",
 			"uneven crank", "0.20 ms", "together 0.36 ms", "bounce or double drop (4)", "far from the other pairs (1)",
 			"Turn the plate 4 steps ahead", "Then it was turned 4 ahead.", "The voice was recorded too hot: turn it down.",

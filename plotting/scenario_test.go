@@ -112,7 +112,7 @@ func weirCard(n int) Card {
 	songs := []string{"Heron on the Sluice", "Millwright's Reel", "Low Water", "The Nine Paddles", "Frost on the Leat",
 		"Eel Trap Waltz", "Tailrace", "Grist at Dawn", "Slow Wheel", "Two Sacks of Barley", "Sluice Gate Hornpipe", "Lamps Out"}
 	voices := []string{"tub drum", "elm block", "brass bar"}
-	c := Card{Machine: "Weir Lane No. 2", Session: "spring set list", NotchesPerTurn: 48, ToleranceMS: 6,
+	c := Card{Machine: "Weir Lane No. 2", List: "spring set list", NotchesPerTurn: 48, ToleranceMS: 6,
 		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC)}
 	last := 0
 	for i := range n {

@@ -111,7 +111,7 @@ func ReportOf(v *loop.View, r loop.Result) Report {
 		do, why, reach = v.Do, v.Why, v.Reach // as the loop says it, of all voices of a song together
 	}
 	report := Report{
-		Machine: s.Machine.Name, Session: s.Name, Song: t.Target.Song, Voice: r.Voice, Take: t.ID, At: t.At,
+		Machine: s.Machine.Name, Song: t.Target.Song, Voice: r.Voice, Take: t.ID, At: t.At,
 		Source: joined(t.File, t.OriginWords()), TargetBPM: t.Target.TempoBPM, Setting: r.Setting, Reading: r.Reading,
 		Do: do, Why: why, Reach: reach, LimitMS: r.LimitMS,
 		LeftOut: t.LeftOut, Notes: t.Notes, ToleranceMS: s.ToleranceMS, Picture: PictureOf(r),
@@ -140,16 +140,18 @@ func movedWords(m session.Move) string {
 	return words
 }
 
-// CardOf returns the setting card of a session: the songs of its set list in
-// playing order, by the plan that the takes give, or every settled setting where
-// there are no songs. Each line has the move from the line before it, the first
+// CardOf returns the setting card of a machine: the songs of the set list in hand in
+// playing order, by the plan that the takes give, or of all songs and every other
+// setting that was found tight. Each line has the move from the line before it, the first
 // from setting 0. It fails where the takes cannot be brought together.
 func CardOf(v *loop.View, date time.Time) (Card, error) {
 	s := v.Session
-	c := Card{Machine: s.Machine.Name, Session: s.Name, Date: date, NotchesPerTurn: s.Machine.Plate.NotchesPerTurn, ToleranceMS: s.ToleranceMS}
+	c := Card{Machine: s.Machine.Name, List: s.InHand, Date: date, NotchesPerTurn: s.Machine.Plate.NotchesPerTurn, ToleranceMS: s.ToleranceMS}
 	switch {
 	case v.Err != nil:
 		return Card{}, i18n.Errorf("cannot make the setting card: %w", v.Err)
+	case s.InHand != "":
+		c.Lines = songLines(v)
 	case len(s.Songs) == 0:
 		c.Lines = settledLines(v)
 	default:

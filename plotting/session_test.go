@@ -24,9 +24,9 @@ var (
 // take reads a whole beat out.
 func weirSession() session.Session {
 	s := session.Session{
-		Name: "Lock gate rehearsal", ToleranceMS: 5,
-		Machine: session.Machine{Name: "Weir Lane No. 2", Plate: weirPlate, Voices: []string{"tub drum", "elm block"}},
-		Target:  session.Target{TempoBPM: 120, Voice: "tub drum"},
+		ToleranceMS: 5,
+		Machine:     session.Machine{Name: "Weir Lane No. 2", Plate: weirPlate, Voices: []string{"tub drum", "elm block"}},
+		Target:      session.Target{TempoBPM: 120, Voice: "tub drum"},
 	}
 	for i, one := range []struct {
 		voice        string
@@ -131,8 +131,8 @@ func TestCurveOfUsableTakes(t *testing.T) {
 
 func TestCardOf(t *testing.T) {
 	c := cardOf(t, weirSession())
-	if c.Machine != "Weir Lane No. 2" || c.Session != "Lock gate rehearsal" || c.NotchesPerTurn != 120 {
-		t.Errorf("card of %q, %q, %d notches", c.Machine, c.Session, c.NotchesPerTurn)
+	if c.Machine != "Weir Lane No. 2" || c.NotchesPerTurn != 120 {
+		t.Errorf("card of %q, %d notches", c.Machine, c.NotchesPerTurn)
 	}
 	if len(c.Lines) != 2 {
 		t.Fatalf("%d lines, want 2: %+v", len(c.Lines), c.Lines)

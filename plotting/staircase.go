@@ -38,7 +38,7 @@ type Staircase struct {
 // were played at: for all voices together, and where there are several for each. A
 // session without takes that count has none.
 func StaircaseOf(v *loop.View) Staircase {
-	s := Staircase{Title: v.Session.Name}
+	s := Staircase{Title: v.Session.Machine.Name}
 	var tempos []float64
 	for _, song := range v.Songs {
 		tempos = append(tempos, song.TempoBPM)

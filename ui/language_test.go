@@ -74,7 +74,7 @@ func TestLanguageIsKept(t *testing.T) {
 	w.desk.Prefs.Speak() // as New does
 	again := newWindow(fyne.CurrentApp(), w.desk.Sound, w.desk.Jobs.Spawn)
 	defer again.put(nil)
-	if i18n.Tag() != "sv" || again.desk.Win.MainMenu().Items[0].Label != "Session" || i18n.L("Cancel") != "Avbryt" {
+	if i18n.Tag() != "sv" || again.desk.Win.MainMenu().Items[0].Label != "Maskin" || i18n.L("Cancel") != "Avbryt" {
 		t.Errorf("the next window speaks %s", i18n.Tag())
 	}
 }

@@ -25,7 +25,7 @@ var (
 		"media=":     true,                                                                                                   // of a command line
 		"/media/*/*": true, "/run/media/*/*": true, "/mnt/*": true, "/Volumes/*": true, "Documents": true, "Downloads": true, // folders
 		"LC_ALL": true, "LANGUAGE": true,
-		"an earlier run crashed": true, "session opened": true, "session closed": true, "sound ": true, "%.0f by %.0f at scale %.2f, text %.2f times": true,
+		"an earlier run crashed": true, "machine opened": true, "machine closed": true, "sound ": true, "%.0f by %.0f at scale %.2f, text %.2f times": true,
 		"Fyne": true, "Fyne ": true, "Wayland": true, "WAYLAND_DISPLAY": true, "FYNE_PLATFORM": true, // for log and report
 		"the window stays in English": true, "the toolkit stays in the computer's language": true, // for the log
 	}

@@ -25,7 +25,7 @@ func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2, Rate: quickRate})
 	sound := &capture.Replay{Source: rec, Speed: 2}
 	w.desk.Sound = sound
-	s := shelf.NewSession("Test rig", "tub drum", 96, 5, time.Now())
+	s := shelf.NewSession("Test rig", "tub drum", 96, 5)
 	s.Machine.Plate = practice.Default().Plate
 	w.welcome.Create(s)
 	return sound

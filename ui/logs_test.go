@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
@@ -60,14 +59,14 @@ func TestDiagnosis(t *testing.T) {
 	w.Open("/home/anna/Mill of Anna")
 	command(t, w, "Copy a diagnostic report").Action()
 	report := fyne.CurrentApp().Clipboard().Content()
-	for _, want := range []string{"Lagwright: 1.2.3\n", "toolkit: Fyne", "sound inputs: 1\n", "sound outputs: 1\n", "window: ", "session: [takes 1 voices",
-		"session opened", "takes=0", "simulated=true", "msg=take id=1 outcome=move", "level=WARN msg=told"} {
+	for _, want := range []string{"Lagwright: 1.2.3\n", "toolkit: Fyne", "sound inputs: 1\n", "sound outputs: 1\n", "window: ", "machine: [takes 1 voices",
+		"machine opened", "takes=0", "simulated=true", "msg=take id=1 outcome=move", "level=WARN msg=told"} {
 		if !strings.Contains(report, want) {
 			t.Errorf("there is no %q in\n%s", want, report)
 		}
 	}
 	s := w.desk.Session()
-	names := append([]string{"anna", "Anna", s.Name, s.Machine.Name, filepath.Dir(w.desk.Bench.Dir())}, s.Machine.Voices...)
+	names := append([]string{"anna", "Anna", s.Machine.Name, filepath.Dir(w.desk.Bench.Dir())}, s.Machine.Voices...)
 
 	// Whatever is told in another language is logged in English, with none of its names.
 	if err := prefs.Speak("de"); err != nil {
@@ -75,7 +74,7 @@ func TestDiagnosis(t *testing.T) {
 	}
 	t.Cleanup(func() { prefs.Speak(prefs.English) })
 	const microphone, voice, song, folder = "Mikrofon von Jette", "Jettes große; Trommel", "Lied für Ole", "/home/hildegard/Hof: alte Mühle/Jettes Walze"
-	w.welcome.Create(shelf.NewSession("Spieldose von Jette", voice, 96, 5, time.Now()))
+	w.welcome.Create(shelf.NewSession("Spieldose von Jette", voice, 96, 5))
 	mics := session.Microphones{Device: microphone, RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: voice, Channel: 2}}}
 	tell := func(err error) {
 		t.Helper()
@@ -106,8 +105,8 @@ func TestDiagnosis(t *testing.T) {
 	}
 	report = fyne.CurrentApp().Clipboard().Content()
 	for _, text := range []string{string(logged), report} {
-		for _, want := range []string{"… is not there: plug it in, or choose another device", "msg=recording fault=\"… stopped by itself", "folder …: there is no session in it", "has a semicolon in its name",
-			"the set list … cannot be opened: ", "song 1 of the set list: the machine has no voice …", "… does not exist: check the name and the folder; stat: no such file or directory; chdir: no such", "Cause: chdir …: no such file or directory"} {
+		for _, want := range []string{"… is not there: plug it in, or choose another device", "msg=recording fault=\"… stopped by itself", "folder …: there is no machine in it", "has a semicolon in its name",
+			"the set list … cannot be opened: ", "the song …: the machine has no voice …", "… does not exist: check the name and the folder; stat: no such file or directory; chdir: no such", "Cause: chdir …: no such file or directory"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("there is no %q in\n%s", want, text)
 			}
@@ -157,7 +156,7 @@ func TestCrashIsOffered(t *testing.T) {
 	dir := w.desk.Bench.Dir()
 	w.put(nil)
 	w.KeepLog(logOf(t, crash))
-	test.Tap(crashButtons(t, w)["Open the last session"])
+	test.Tap(crashButtons(t, w)["Open the last machine"])
 	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
 		t.Error("the last session does not open")
 	}
@@ -165,7 +164,7 @@ func TestCrashIsOffered(t *testing.T) {
 		t.Error("the report is gone though nobody copied or deleted it")
 	}
 	w.KeepLog(w.logs.Log)
-	if crashButtons(t, w)["Open the last session"] != nil {
+	if crashButtons(t, w)["Open the last machine"] != nil {
 		t.Error("a session is offered over the one that is open")
 	}
 	test.Tap(crashButtons(t, w)["Copy the report"])

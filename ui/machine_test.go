@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
@@ -20,7 +19,7 @@ import (
 func ownMachine(t *testing.T) *Window {
 	t.Helper()
 	w := testWindow(t)
-	w.welcome.Create(shelf.NewSession("Barn machine", "drum, block", 84, 5, time.Now()))
+	w.welcome.Create(shelf.NewSession("Barn machine", "drum, block", 84, 5))
 	return w
 }
 
@@ -29,7 +28,7 @@ func ownMachine(t *testing.T) *Window {
 func TestMachineFromTheKeyboard(t *testing.T) {
 	w := ownMachine(t)
 	before := w.desk.Session()
-	command(t, w, "The machine…").Action()
+	command(t, w, "Plate, voices and build…").Action()
 	canvas := w.desk.Win.Canvas()
 	for _, typed := range []string{"Barn machine", "4", "2", "", "", "96", "0,5", "16", "240", "tub", "300", "11", "Steel"} {
 		e, ok := canvas.Focused().(fyne.Focusable)

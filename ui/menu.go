@@ -27,11 +27,11 @@ func (w *Window) menu() *fyne.MainMenu {
 		return fyne.NewMenu(label, slices.Concat(entries...)...)
 	}
 	return fyne.NewMainMenu(
-		menu(i18n.L("Session"),
+		menu(i18n.L("Machine"),
 			w.welcome.Commands(idle),
 			[]*fyne.MenuItem{kit.Entry(i18n.L("Close"), kit.Ctrl(fyne.KeyW), ready || !open, w.closeTop)},
 			kit.Apart(
-				kit.Entry(i18n.L("The machine…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
+				kit.Entry(i18n.L("Plate, voices and build…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
 				kit.Entry(i18n.L("The machine's log…"), kit.CtrlShift(fyne.KeyH), ready, w.setup.AskLog),
 				kit.Entry(i18n.L("Suspected mistakes…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
 			),
@@ -121,8 +121,8 @@ func (w *Window) redo() {
 // takeBack does what undo or redo can, and shows the set list where that has changed, or
 // nobody would see what was done.
 func (w *Window) takeBack(do func(*bench.Bench) (string, error), shortcut fyne.Shortcut, said func(what string) string) {
-	before := w.desk.Session().Songs
-	if w.desk.TakeBack(do, shortcut, said); !w.songs.InSight && !reflect.DeepEqual(before, w.desk.Session().Songs) {
+	before := w.desk.Session().SetList()
+	if w.desk.TakeBack(do, shortcut, said); !w.songs.InSight && !reflect.DeepEqual(before, w.desk.Session().SetList()) {
 		w.listSongs()
 	}
 }

@@ -136,7 +136,7 @@ func englishIn(w *Window, text string) (left []string) {
 	}
 	if w.desk.Bench != nil {
 		s := w.desk.Session()
-		names = append(names, w.desk.Bench.Dir(), filepath.Base(w.desk.Bench.Dir()), s.Name, s.Machine.Name)
+		names = append(names, w.desk.Bench.Dir(), filepath.Base(w.desk.Bench.Dir()), s.Machine.Name)
 		names = append(names, s.Machine.Voices...)
 		for _, one := range s.Songs {
 			names = append(names, one.Name)

@@ -67,7 +67,7 @@ func TestRenameAndNotes(t *testing.T) {
 	dir, before := w.desk.Bench.Dir(), w.desk.Session()
 	do := func(label string) {
 		t.Helper()
-		for _, i := range command(t, w, "This session").ChildMenu.Items {
+		for _, i := range command(t, w, "This machine").ChildMenu.Items {
 			if i.Label == label && !i.Disabled {
 				i.Action()
 				return
@@ -77,8 +77,8 @@ func TestRenameAndNotes(t *testing.T) {
 	}
 	do("Rename…")
 	typeInto(t, w, "Yard", "Rename")
-	if w.desk.Session().Name != "Yard" || !strings.HasPrefix(w.desk.Win.Title(), "Yard") || w.desk.Bench.Dir() != dir || session.Recents()[0].Name != "Yard" {
-		t.Errorf("renamed to %q, title %q, in the list %q", w.desk.Session().Name, w.desk.Win.Title(), session.Recents()[0].Name)
+	if w.desk.Session().Machine.Name != "Yard" || !strings.HasPrefix(w.desk.Win.Title(), "Yard") || w.desk.Bench.Dir() != dir || session.Recents()[0].Name != "Yard" {
+		t.Errorf("renamed to %q, title %q, in the list %q", w.desk.Session().Machine.Name, w.desk.Win.Title(), session.Recents()[0].Name)
 	}
 	do("Notes…")
 	typeInto(t, w, "windy", "Keep")
@@ -93,16 +93,16 @@ func TestRenameAndNotes(t *testing.T) {
 	for range 3 {
 		command(t, w, "Undo").Action()
 	}
-	if !reflect.DeepEqual(w.desk.Session(), before) || w.take.Notes.Visible() || !strings.HasPrefix(w.desk.Win.Title(), before.Name) {
-		t.Errorf("undone it is %q with notes %q, title %q", w.desk.Session().Name, w.desk.Session().Notes, w.desk.Win.Title())
+	if !reflect.DeepEqual(w.desk.Session(), before) || w.take.Notes.Visible() || !strings.HasPrefix(w.desk.Win.Title(), before.Machine.Name) {
+		t.Errorf("undone it is %q with notes %q, title %q", w.desk.Session().Machine.Name, w.desk.Session().Notes, w.desk.Win.Title())
 	}
 	w.closeSession()
-	choose(t, w, before.Name, "Rename…")
+	choose(t, w, before.Machine.Name, "Rename…")
 	typeInto(t, w, "Barn", "Rename")
 	choose(t, w, "Barn", "Notes…")
 	typeInto(t, w, "of the list", "Keep")
-	if s, err := session.Load(dir); err != nil || s.Name != "Barn" || s.Notes != "of the list" || w.desk.Bench != nil {
-		t.Errorf("kept %q, %q, %v", s.Name, s.Notes, err)
+	if s, err := session.Load(dir); err != nil || s.Machine.Name != "Barn" || s.Notes != "of the list" || w.desk.Bench != nil {
+		t.Errorf("kept %q, %q, %v", s.Machine.Name, s.Notes, err)
 	}
 }
 
@@ -151,8 +151,8 @@ func TestDuplicateExportImport(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	want := w.desk.Session()
 	w.closeSession()
-	choose(t, w, want.Name, "Duplicate")
-	if w.found() != want.Name+" copy, "+want.Name {
+	choose(t, w, want.Machine.Name, "Duplicate")
+	if w.found() != want.Machine.Name+" copy, "+want.Machine.Name {
 		t.Errorf("the list has %s; notice %q", w.found(), w.desk.Notice.Text.Text)
 	}
 	dir := w.welcome.Shelf.Shown[1].Dir
@@ -174,7 +174,7 @@ func TestDuplicateExportImport(t *testing.T) {
 	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}
-	choose(t, w, want.Name+" copy", "Remove from this list")
+	choose(t, w, want.Machine.Name+" copy", "Remove from this list")
 	if strings.Contains(w.found(), "copy") {
 		t.Errorf("the list has %s", w.found())
 	}
@@ -183,7 +183,7 @@ func TestDuplicateExportImport(t *testing.T) {
 // A session that another window has open says so, whatever is asked of it.
 func TestSessionOpenElsewhere(t *testing.T) {
 	w := testWindow(t)
-	dir := keep(t, "Spring tuning", "Barn machine", nil)
+	dir := keep(t, "Barn machine", nil)
 	w.welcome.Refresh()
 	other, err := bench.Open(dir)
 	if err != nil {
@@ -192,7 +192,7 @@ func TestSessionOpenElsewhere(t *testing.T) {
 	defer other.Close()
 	for _, label := range []string{"Rename…", "Notes…", "Duplicate", "Export as one zip…"} {
 		w.desk.Notice.Clear()
-		choose(t, w, "Spring tuning", label)
+		choose(t, w, "Barn machine", label)
 		if said := w.desk.Notice.Text.Text; !strings.Contains(said, "open in another Lagwright window") || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Errorf("%s says %q", label, said)
 		}

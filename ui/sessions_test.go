@@ -20,11 +20,11 @@ import (
 	"lagwright/ui/shelf"
 )
 
-// keep makes a session folder that is in the list, and returns it.
-func keep(t *testing.T, name, machine string, change func(*session.Session)) string {
+// keep makes a machine folder that is in the list, and returns it.
+func keep(t *testing.T, name string, change func(*session.Session)) string {
 	t.Helper()
 	s := session.Session{
-		Name: name, Machine: session.Machine{Name: machine, Voices: []string{"drum", "bar"}}, ToleranceMS: 5,
+		Machine: session.Machine{Name: name, Voices: []string{"drum", "bar"}}, ToleranceMS: 5,
 		Target: session.Target{TempoBPM: 84, Voice: "drum"},
 	}
 	if change != nil {
@@ -75,16 +75,16 @@ func rowOf(t *testing.T, w *Window, name string) *shelf.SessionRow {
 
 func TestSessionsAreFound(t *testing.T) {
 	w := testWindow(t)
-	keep(t, "Spring tuning", "Barn machine", withSongs("Mill Waltz", "Weir Polka"))
-	keep(t, "Autumn", "Müller's organ", withSongs("Mill Waltz"))
-	gone := keep(t, "Old one", "Cart", nil)
+	keep(t, "Barn machine", withSongs("Mill Waltz", "Weir Polka"))
+	keep(t, "Müller's organ", withSongs("Mill Waltz"))
+	gone := keep(t, "Cart", nil)
 	if err := os.RemoveAll(gone); err != nil {
 		t.Fatal(err)
 	}
 	w.welcome.Refresh()
 	for find, want := range map[string]string{
-		"": "Old one, Autumn, Spring tuning", "autumn": "Autumn", "BARN": "Spring tuning", "waltz": "Autumn, Spring tuning",
-		"mill  spring": "Spring tuning", "müller": "Autumn", "polka": "Spring tuning", "cart": "Old one", "nothing such": "",
+		"": "Cart, Müller's organ, Barn machine", "organ": "Müller's organ", "BARN": "Barn machine", "waltz": "Müller's organ, Barn machine",
+		"mill  barn": "Barn machine", "müller": "Müller's organ", "drum polka": "Barn machine", "cart": "Cart", "nothing such": "",
 	} {
 		w.welcome.Search.SetText(find)
 		if got := w.found(); got != want {
@@ -100,9 +100,9 @@ func TestSessionsAreFound(t *testing.T) {
 // back, Enter opens.
 func TestSessionsFromTheKeyboard(t *testing.T) {
 	w := testWindow(t)
-	first := keep(t, "Spring tuning", "Barn machine", nil)
-	keep(t, "Autumn", "Cart", nil)
-	keep(t, "Summer", "Barn machine", nil)
+	first := keep(t, "Barn machine", nil)
+	keep(t, "Cart", nil)
+	keep(t, "Long barn", nil)
 	w.welcome.Refresh()
 	canvas := w.desk.Win.Canvas()
 	key := func(name fyne.KeyName) { canvas.Focused().TypedKey(&fyne.KeyEvent{Name: name}) }
@@ -118,7 +118,7 @@ func TestSessionsFromTheKeyboard(t *testing.T) {
 	for _, r := range "barn" {
 		canvas.Focused().TypedRune(r)
 	}
-	if canvas.Focused() != w.welcome.Search || w.welcome.Search.Text != "barn" || w.found() != "Summer, Spring tuning" || w.welcome.List.At != 0 {
+	if canvas.Focused() != w.welcome.Search || w.welcome.Search.Text != "barn" || w.found() != "Long barn, Barn machine" || w.welcome.List.At != 0 {
 		t.Fatalf("typing in the list searches for %q and finds %q, at %d", w.welcome.Search.Text, w.found(), w.welcome.List.At)
 	}
 	key(fyne.KeyDown)
@@ -150,7 +150,7 @@ func TestSessionsFromTheKeyboard(t *testing.T) {
 
 func TestRowSaysHowFarASessionIs(t *testing.T) {
 	w := testWindow(t)
-	keep(t, "Empty", "Barn machine", nil)
+	keep(t, "Empty", nil)
 	w.Practice()
 	tuneVoice(t, w)
 	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
@@ -162,12 +162,12 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	s, view := w.desk.Session(), w.desk.View()
 	tight := len(view.Settings)
 	w.closeSession()
-	row := rowOf(t, w, s.Name)
+	row := rowOf(t, w, s.Machine.Name)
 	want := fmt.Sprintf("%d tight setting", tight)
 	if tight == 0 || !strings.HasPrefix(row.How.Text, want) || !strings.Contains(row.How.Text, "“played in the yard …”") {
 		t.Errorf("the row says %q, want %q", row.How.Text, want)
 	}
-	if date := s.LastTake().Local().Format("2 Jan 2006, 15:04"); !strings.Contains(row.What.Text, s.Machine.Name) || !strings.Contains(row.What.Text, date) {
+	if date := s.LastTake().Local().Format("2 Jan 2006, 15:04"); !strings.HasPrefix(row.What.Text, "Simulated machine  ·  tub drum") || !strings.Contains(row.What.Text, "1 day, last take") || !strings.Contains(row.What.Text, date) {
 		t.Errorf("the row says %q, want %s", row.What.Text, date)
 	}
 	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.What.Text, "No take yet") || empty.How.Text != "no tight settings yet" {
@@ -182,7 +182,7 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	}
 	drawn := row.Picture.Image
 	w.welcome.Told()
-	if rowOf(t, w, s.Name).Picture.Image != drawn || len(w.welcome.Thumbs.Drawn) < 2 {
+	if rowOf(t, w, s.Machine.Name).Picture.Image != drawn || len(w.welcome.Thumbs.Drawn) < 2 {
 		t.Error("a thumbnail is drawn anew without need")
 	}
 }
@@ -190,8 +190,8 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 // A damaged session says so in its row.
 func TestRowOfADamagedSession(t *testing.T) {
 	w := testWindow(t)
-	dir := keep(t, "Torn", "Cart", nil)
-	if err := os.WriteFile(filepath.Join(dir, "session.json"), []byte("{"), 0o600); err != nil {
+	dir := keep(t, "Torn", nil)
+	if err := os.WriteFile(filepath.Join(dir, "machine.json"), []byte("{"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	w.welcome.Refresh()

@@ -147,7 +147,7 @@ func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Be
 // soakLive records a take hands-free.
 func (w *Window) soakLive(t *testing.T) {
 	t.Helper()
-	s := shelf.NewSession("Test rig", "tub drum", 96, 5, time.Now())
+	s := shelf.NewSession("Test rig", "tub drum", 96, 5)
 	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}
 	w.welcome.Create(s)
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})

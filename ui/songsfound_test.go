@@ -130,7 +130,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."}}
 	w.refresh()
 	test.Tap(w.songs.Found.Yes)
-	if _, buttons = dialogIn(t, w); w.songs.Found.Yes.Text != "The machine…" || buttons["Keep"] == nil {
+	if _, buttons = dialogIn(t, w); w.songs.Found.Yes.Text != "Plate, voices and build…" || buttons["Keep"] == nil {
 		t.Errorf("the machine is not asked for: %v", buttons)
 	}
 }
@@ -210,7 +210,7 @@ func TestSetListSaysTheCure(t *testing.T) {
 	w.desk.Win.Resize(fyne.NewSize(1180, 800))
 	w.songs.Focus(0, setlist.NameColumn)
 	c, said := w.songs.Cure, w.songs.Cure.Words
-	for _, want := range []string{"tub drum, ", " late against the elm block: shorten its drop by ", " ms of fall", " beats ahead", "at every tempo", "Not known: the drop height", "Enter it under The machine"} {
+	for _, want := range []string{"tub drum, ", " late against the elm block: shorten its drop by ", " ms of fall", " beats ahead", "at every tempo", "Not known: the drop height", "Enter it under Plate, voices and build"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the cure does not say %q: %q", want, said)
 		}

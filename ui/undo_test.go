@@ -34,14 +34,14 @@ func twoTakes(t *testing.T) *Window {
 // as the notice says.
 func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 	w := twoTakes(t)
-	was := w.desk.Session().Name
-	w.welcome.Reword(w.desk.Bench.Dir(), "The session is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
+	was := w.desk.Session().Machine.Name
+	w.welcome.Reword(w.desk.Bench.Dir(), "The machine is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
 	w.take.OpenTake(w.desk.View().Results[0][0])
 	if w.take.Showing != 1 || command(t, w, "Undo").Disabled {
 		t.Fatalf("with take %d in sight Undo is off", w.take.Showing)
 	}
 	w.undo()
-	if got := w.desk.Session().Name; got != was {
+	if got := w.desk.Session().Machine.Name; got != was {
 		t.Errorf("undone, the session is called %q, was %q", got, was)
 	}
 	if command(t, w, "Redo").Disabled {
@@ -49,7 +49,7 @@ func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 	}
 	w.take.OpenTake(w.desk.View().Results[1][0])
 	w.redo()
-	if got := w.desk.Session().Name; got != "Spring" {
+	if got := w.desk.Session().Machine.Name; got != "Spring" {
 		t.Errorf("made again, the session is called %q", got)
 	}
 }
@@ -58,16 +58,16 @@ func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
 // may be out of sight.
 func TestUndoGoesFromHitsToTheSession(t *testing.T) {
 	w := twoTakes(t)
-	was := w.desk.Session().Name
+	was := w.desk.Session().Machine.Name
 	w.welcome.Reword(w.desk.Bench.Dir(), "", func(b *bench.Bench) error { return b.Rename("Spring") })
 	second, _ := w.take.InSight()
 	w.take.EditHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
 	w.undo()
-	if got, _ := w.take.InSight(); got.ByHand != nil || w.desk.Session().Name != "Spring" {
-		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.desk.Session().Name)
+	if got, _ := w.take.InSight(); got.ByHand != nil || w.desk.Session().Machine.Name != "Spring" {
+		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.desk.Session().Machine.Name)
 	}
 	w.undo()
-	if got := w.desk.Session().Name; got != was {
+	if got := w.desk.Session().Machine.Name; got != was {
 		t.Errorf("undone twice, the session is called %q", got)
 	}
 	if got, move := command(t, w, "Undo").Label, w.desk.Session().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {

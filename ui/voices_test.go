@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
@@ -134,7 +133,7 @@ func TestHitsByHandOfTheVoiceInSight(t *testing.T) {
 // knows; one with two does not ask.
 func TestWhichChannelIsWhich(t *testing.T) {
 	w := testWindow(t)
-	s := shelf.NewSession("Barn machine", "tub drum, elm block, brass bar", 84, 5, time.Now())
+	s := shelf.NewSession("Barn machine", "tub drum, elm block, brass bar", 84, 5)
 	w.welcome.Create(s)
 	recording, _ := practice.Default().Play(practice.Play{TempoBPM: 84, Seed: 5, Others: []string{"elm block", "brass bar"}, Rate: quickRate})
 	path := filepath.Join(t.TempDir(), "barn.wav")

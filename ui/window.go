@@ -130,7 +130,7 @@ func (w *Window) Open(path string) {
 		w.welcome.Open(in) // which offers what lies there without a take
 	default:
 		w.waiting = path
-		w.desk.Notice.Say(i18n.F("Open or begin a session: %s is opened in it then.", filepath.Base(path)), false)
+		w.desk.Notice.Say(i18n.F("Open or begin a machine: %s is opened in it then.", filepath.Base(path)), false)
 	}
 }
 
@@ -226,7 +226,7 @@ func (w *Window) refresh() {
 		return
 	}
 	v := d.View()
-	title, readOnly := v.Session.Name, d.Bench.ReadOnly() != nil
+	title, readOnly := v.Session.Machine.Name, d.Bench.ReadOnly() != nil
 	if readOnly {
 		title = i18n.F("%s (read only)", title)
 	}

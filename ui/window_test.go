@@ -7,7 +7,6 @@ import (
 	"reflect"
 	"strings"
 	"testing"
-	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -443,9 +442,8 @@ func TestWrongValueWhileTyped(t *testing.T) {
 }
 
 func TestNewSessionFromTheForm(t *testing.T) {
-	now := time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
-	s := shelf.NewSession(" Sluice bench ", "drum, , bar ", 92, 4, now)
-	if s.Name != "Sluice bench 2026-11-25" || len(s.Machine.Voices) != 2 || s.Machine.Voices[1] != "bar" || s.Target.Voice != "drum" || s.ToleranceMS != 4 {
+	s := shelf.NewSession(" Sluice bench ", "drum, , bar ", 92, 4)
+	if s.Machine.Name != "Sluice bench" || len(s.Machine.Voices) != 2 || s.Machine.Voices[1] != "bar" || s.Target.Voice != "drum" || s.ToleranceMS != 4 {
 		t.Errorf("session %+v", s)
 	}
 	w := testWindow(t)
@@ -454,7 +452,7 @@ func TestNewSessionFromTheForm(t *testing.T) {
 		t.Error("a real machine's session offers to play, not to open a recording")
 	}
 	// A session that cannot be made says why and changes nothing.
-	w.welcome.Create(shelf.NewSession("", "", 92, 4, now))
+	w.welcome.Create(shelf.NewSession("", "", 92, 4))
 	if !w.desk.Notice.Card.Visible() || w.desk.Session().Machine.Name != "Sluice bench" {
 		t.Errorf("an impossible session says %q", w.desk.Notice.Text.Text)
 	}

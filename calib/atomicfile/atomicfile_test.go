@@ -50,7 +50,7 @@ func TestWriteReplacesOrLeaves(t *testing.T) {
 }
 
 func TestPendingChangesNothingUntilCommitted(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "session.json")
+	path := filepath.Join(t.TempDir(), "machine.json")
 	os.WriteFile(path, []byte("before"), 0o600)
 	p, err := Prepare(path, Bytes([]byte("after")))
 	if err != nil {
@@ -63,7 +63,7 @@ func TestPendingChangesNothingUntilCommitted(t *testing.T) {
 			temps++
 		}
 	}
-	if temps != 1 || IsTemp("session.json") || IsTemp("notes.whole.tmp") {
+	if temps != 1 || IsTemp("machine.json") || IsTemp("notes.whole.tmp") {
 		t.Errorf("IsTemp does not tell the file being written: %v", names(t, filepath.Dir(path)))
 	}
 	if err := p.Commit(); err != nil {

@@ -13,7 +13,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
@@ -63,8 +62,7 @@ func absolute(dir string) string {
 	return dir
 }
 
-// Practice returns a new session with the simulated machine, aimed at its first
-// voice at tempoBPM.
+// Practice returns a new simulated machine, aimed at its first voice at tempoBPM.
 func Practice(seed uint64, tempoBPM float64) session.Session {
 	m := practice.Default()
 	var voices []string
@@ -72,7 +70,6 @@ func Practice(seed uint64, tempoBPM float64) session.Session {
 		voices = append(voices, v.Name)
 	}
 	return session.Session{
-		Name:        i18n.F("Practice at %s", m.Name),
 		Created:     time.Now(),
 		Machine:     session.Machine{Name: m.Name, Plate: m.Plate, Voices: voices, PracticeSeed: max(seed, 1)},
 		ToleranceMS: calib.DefaultToleranceMS,

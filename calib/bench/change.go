@@ -228,7 +228,7 @@ func (b *Bench) changeTake(id int, what string, do func(s *session.Session, inde
 				return do(s, i)
 			}
 		}
-		return i18n.Errorf("the session has no take %d: choose one of the list", id)
+		return i18n.Errorf("the machine has no take %d: choose one of the list", id)
 	})
 }
 
@@ -320,10 +320,10 @@ func counting(hits []session.Hit) []float64 {
 // Rename gives the session another name; its folder keeps its own.
 func (b *Bench) Rename(name string) error {
 	if name = strings.TrimSpace(name); name == "" {
-		return i18n.Errorf("the session needs a name: type one")
+		return i18n.Errorf("the machine needs a name: type one")
 	}
 	return b.change(i18n.L("the name"), func(s *session.Session) error {
-		s.Name = name
+		s.Machine.Name = name
 		return nil
 	})
 }
@@ -350,7 +350,12 @@ func (b *Bench) Log(w session.Work) error {
 	return b.change(i18n.L("the machine's log"), func(s *session.Session) error { return s.Write(w) })
 }
 
-// EditSongs changes the set list, in one: all or nothing.
+// EditSongs changes the set list in hand, in one: all or nothing.
 func (b *Bench) EditSongs(edits ...session.SongEdit) error {
-	return b.change(i18n.L("the set list"), func(s *session.Session) error { return s.EditSongs(edits...) })
+	return b.EditLists(func(s *session.Session) error { return s.EditSongs(edits...) })
+}
+
+// EditLists changes which set lists there are, or which is in hand.
+func (b *Bench) EditLists(edit func(*session.Session) error) error {
+	return b.change(i18n.L("the set list"), edit)
 }

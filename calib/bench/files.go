@@ -12,7 +12,7 @@ import (
 // ExportSongs writes the set list as CSV to the file at path, whole or not at all.
 func (b *Bench) ExportSongs(path string) error {
 	var text bytes.Buffer
-	err := session.WriteSongs(&text, b.Session().Songs)
+	err := session.WriteSongs(&text, b.Session().SetList())
 	if err == nil {
 		err = atomicfile.Write(path, atomicfile.Bytes(text.Bytes()))
 	}

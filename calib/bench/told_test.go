@@ -29,7 +29,7 @@ func rich(t *testing.T) *bench.Bench {
 // kept is the session's file without its moments and the name it was given.
 func kept(t *testing.T, b *bench.Bench) string {
 	t.Helper()
-	data, err := os.ReadFile(filepath.Join(b.Dir(), "session.json"))
+	data, err := os.ReadFile(filepath.Join(b.Dir(), "machine.json"))
 	ok(t, err)
 	return regexp.MustCompile(`(?m)"(created|at|name)": ".*",?$`).ReplaceAllString(string(data), "")
 }

@@ -60,6 +60,7 @@ func changes(b *bench.Bench) []change {
 	m := b.Session().Machine
 	m.Voices = []string{"tub", "elm block", "brass bar", "gong"}
 	m.Plate = calib.Plate{NotchesPerTurn: 100, TurnsPerBeat: 0.6}
+	m.Name = "Yard, spring"
 	v := session.VoiceChannel
 	faster := evening[0]
 	faster.TempoBPM = 80
@@ -97,7 +98,7 @@ func TestUndoIsOneStack(t *testing.T) {
 		states = append(states, b.Session())
 	}
 	now := b.Session()
-	if now.Name != "Yard, spring" || now.Notes != "windy\nall day" || now.Takes[1].Notes != "crank stiff" || now.Takes[2].Moved.Note != "left it; two too many" || now.Takes[2].Moved.Steps != 1 || now.Target.Voice != "tub" {
+	if now.Machine.Name != "Yard, spring" || now.Notes != "windy\nall day" || now.Takes[1].Notes != "crank stiff" || now.Takes[2].Moved.Note != "left it; two too many" || now.Takes[2].Moved.Steps != 1 || now.Target.Voice != "tub" {
 		t.Errorf("it is kept as %+v", now)
 	}
 	is := func(n int) {
@@ -264,7 +265,7 @@ func TestCorrect(t *testing.T) {
 	for says, err := range map[string]error{
 		"setting 0 is where":     b.Correct(1, bench.Correction{3, "Mill Waltz", 72, nil}),
 		"the tempo is 4000 BPM":  b.Correct(2, bench.Correction{12, "", 4000, nil}),
-		"the session has no tak": b.Correct(9, bench.Correction{1, "", 84, nil}),
+		"the machine has no tak": b.Correct(9, bench.Correction{1, "", 84, nil}),
 		"no voice \"gong\"":      b.Correct(2, bench.Correction{10, "", 84, []string{"gong"}}),
 	} {
 		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(b.Session(), before) {

@@ -153,7 +153,7 @@ const (
 // microphonesOf returns how the session's machine is recorded.
 func microphonesOf(s session.Session) (session.Microphones, error) {
 	if s.Microphones == nil {
-		return session.Microphones{}, i18n.Errorf("no microphones are set up for this session: choose Record > Microphones first")
+		return session.Microphones{}, i18n.Errorf("no microphones are set up for this machine: choose Record > Microphones first")
 	}
 	if _, ok := s.Microphones.Of(s.Target.Voice); !ok {
 		return session.Microphones{}, i18n.Errorf("the %s has no microphone: choose Record > Microphones and say on which channel it is", s.Target.Voice)

@@ -70,7 +70,7 @@ func (m mend) missing() string {
 	if len(missing) == 0 {
 		return ""
 	}
-	return " " + i18n.F("Not known: %s. Enter it under The machine…", strings.Join(missing, ", "))
+	return " " + i18n.F("Not known: %s. Enter it under Plate, voices and build…", strings.Join(missing, ", "))
 }
 
 // drop says by which other drop so much of a lag in ms is taken away: raised, the voice is

@@ -177,7 +177,7 @@ func TestCureInTheBuildersUnits(t *testing.T) {
 	if mm := number(t, words, `move its pins ([0-9.]+) mm (?:ahead|back) on their circle`, "back"); math.Abs(mm-circle) > 0.06 {
 		t.Errorf("%.2f mm on the circle: %s", circle, words)
 	}
-	if !strings.Contains(words, "Not known: what falls. Enter it under The machine") {
+	if !strings.Contains(words, "Not known: what falls. Enter it under Plate, voices and build") {
 		t.Errorf("says %q", words)
 	}
 	light := calib.Shot{DiameterMM: 6, KGPerM3: 700}

@@ -181,7 +181,7 @@ func (f Finding) Agree(s *session.Session) error {
 		s.Machine.Unidirectional = true
 		return nil
 	}
-	return i18n.Errorf("there is nothing to change in the session for it: %s", f.Do)
+	return i18n.Errorf("there is nothing to change in the machine for it: %s", f.Do)
 }
 
 // mostOdds are the highest odds worth a number: how rare mistakes are is not known

@@ -27,7 +27,7 @@ type shop struct {
 func open(t testing.TB, seed uint64, bpm float64, songs ...session.Song) *shop {
 	m := practice.Default()
 	s := &shop{t: t, machine: m, luck: rand.New(rand.NewPCG(seed, 3)), Session: session.Session{
-		Name: "Yard", Machine: session.Machine{Name: m.Name, Plate: m.Plate, Steady: true}, ToleranceMS: 5, Songs: songs,
+		Machine: session.Machine{Name: m.Name, Plate: m.Plate, Steady: true}, ToleranceMS: 5, Songs: songs,
 	}}
 	for _, v := range m.Voices {
 		s.Machine.Voices = append(s.Machine.Voices, v.Name)

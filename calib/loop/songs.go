@@ -102,8 +102,9 @@ type NextTake struct {
 
 // planSongs works out the set list.
 func (v *View) planSongs() {
+	listed := v.Session.SetList()
 	var songs []plan.Song
-	for _, song := range v.Session.Songs {
+	for _, song := range listed {
 		songs = append(songs, v.planSong(song))
 	}
 	if len(songs) == 0 {
@@ -111,7 +112,7 @@ func (v *View) planSongs() {
 	}
 	made := v.fit.machine.Make(songs, plan.Bench{At: v.fit.place, All: v.hearsAll(), Steady: v.Session.Machine.Steady})
 	for i, one := range made.Songs {
-		song := v.song(v.Session.Songs[i], one)
+		song := v.song(listed[i], one)
 		if i > 0 {
 			song.Move = song.Setting - v.Songs[i-1].Setting
 		}
@@ -236,7 +237,7 @@ func (v *View) hearsAll() bool {
 
 // nextTake puts the plan's next take in the session's words.
 func (v *View) nextTake(n plan.Next, song plan.Setting) *NextTake {
-	of := v.Session.Songs[n.Song]
+	of := v.Session.SetList()[n.Song]
 	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, Why: n.Why}
 	if len(v.Session.Takes) == 0 {
 		next.Move = 0 // the first take says what setting 0 is

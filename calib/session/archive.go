@@ -25,11 +25,11 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 		return nil, err
 	}
 	if err := importable(recordings); err != nil {
-		return nil, i18n.Errorf("session folder %s: %w", f.dir, err)
+		return nil, i18n.Errorf("machine folder %s: %w", f.dir, err)
 	}
 	err = atomicfile.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
 	if err != nil {
-		return nil, i18n.Errorf("the session in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
+		return nil, i18n.Errorf("the machine in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
 	}
 	return missing, nil
 }
@@ -45,13 +45,13 @@ type recording struct {
 // it is not followed.
 func (r recording) open() (*os.File, error) { return os.OpenInRoot(r.dir, filepath.FromSlash(r.name)) }
 
-// contents returns the session and its session.json as saved last, and the recordings
+// contents returns the session and its machine.json as saved last, and the recordings
 // that its takes name, once each; those that are not in the folder are missing.
 func (f *Folder) contents() (s Session, data []byte, there []recording, missing []string, err error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return Session{}, nil, nil, nil, i18n.Errorf("the session in %s is closed: open it again first", f.dir)
+		return Session{}, nil, nil, nil, i18n.Errorf("the machine in %s is closed: open it again first", f.dir)
 	}
 	if err := f.current.stayInside(f.dir); err != nil {
 		return Session{}, nil, nil, nil, err
@@ -68,7 +68,7 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 			continue
 		}
 		if err := mayTravel(t.File); err != nil {
-			return Session{}, nil, nil, nil, i18n.Errorf("take %d of the session in %s: %w", t.ID, f.dir, err)
+			return Session{}, nil, nil, nil, i18n.Errorf("take %d of the machine in %s: %w", t.ID, f.dir, err)
 		}
 		there = append(there, recording{t.File, f.dir, info.Size()})
 	}
@@ -78,7 +78,7 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 // importable refuses what Import would: better now than when the folder is gone.
 func importable(recordings []recording) error {
 	if files := len(recordings) + 1; files > mostFiles {
-		return i18n.Errorf("it holds %d files: a session has %d at most", files, mostFiles)
+		return i18n.Errorf("it holds %d files: a machine has %d at most", files, mostFiles)
 	}
 	return nil
 }
@@ -147,10 +147,10 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 	}
 	var h header
 	if err := json.Unmarshal(data, &h); err == nil && h.Version > version {
-		return "", i18n.Errorf("the session in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
+		return "", i18n.Errorf("the machine in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
 	}
 	root := filepath.Dir(f.dir)
-	s.Name = copyName(root, s.Name)
+	s.Machine.Name = copyName(root, s.Machine.Name)
 	total := int64(0)
 	for _, r := range recordings {
 		total += r.size
@@ -171,7 +171,7 @@ func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir str
 		return nil
 	})
 	if err != nil {
-		return "", i18n.Errorf("the session in %s was not duplicated (check that the disk has room): %w", f.dir, err)
+		return "", i18n.Errorf("the machine in %s was not duplicated (check that the disk has room): %w", f.dir, err)
 	}
 	return dir, nil
 }

@@ -46,7 +46,7 @@ func wantCopy(t *testing.T, dir string, f *Folder, name string, sound map[string
 	}
 	defer copied.Close()
 	want := f.Session()
-	want.Name = name
+	want.Machine.Name = name
 	if got := copied.Session(); !reflect.DeepEqual(got, want) || len(copied.Warnings()) > 0 || len(copied.Strays()) > 0 {
 		t.Errorf("got %+v with %v, strays %v", got, copied.Warnings(), copied.Strays())
 	}
@@ -95,15 +95,15 @@ func TestExportImportRoundTrip(t *testing.T) {
 		t.Fatalf("missing %q, %v, progress %g", missing, err, *last)
 	}
 	root := filepath.Join(t.TempDir(), "made for it")
-	for _, want := range []string{"Spring tuning", "Spring tuning 2"} { // twice, beside each other
+	for _, want := range []string{"Barn machine", "Barn machine 2"} { // twice, beside each other
 		progress, last = rising(t)
 		dir, err := Import(context.Background(), path, root, progress)
 		if err != nil || dir != filepath.Join(root, want) || *last < 0.9 {
 			t.Fatalf("imported into %q, %v, progress %g", dir, err, *last)
 		}
-		wantCopy(t, dir, f, "Spring tuning", sound)
+		wantCopy(t, dir, f, "Barn machine", sound)
 	}
-	wantOnly(t, root, "Spring tuning", "Spring tuning 2")
+	wantOnly(t, root, "Barn machine", "Barn machine 2")
 }
 
 // Info-ZIP, which is not Go's, reads what Export writes and writes what Import reads.
@@ -117,11 +117,11 @@ func TestInfoZipReadsAndWrites(t *testing.T) {
 	if out, err := exec.Command("unzip", "-q", path, "-d", there).CombinedOutput(); err != nil || len(out) > 0 {
 		t.Fatalf("unzip: %v\n%s", err, out)
 	}
-	wantOnly(t, there, "session.json", "take-001.wav", "take-002.wav")
-	wantCopy(t, there, f, "Spring tuning", sound)
+	wantOnly(t, there, "machine.json", "take-001.wav", "take-002.wav")
+	wantCopy(t, there, f, "Barn machine", sound)
 
 	again := filepath.Join(t.TempDir(), "again.zip")
-	zip := exec.Command("zip", "-q", again, "session.json", "take-001.wav", "take-002.wav")
+	zip := exec.Command("zip", "-q", again, "machine.json", "take-001.wav", "take-002.wav")
 	zip.Dir = there
 	if out, err := zip.CombinedOutput(); err != nil {
 		t.Fatalf("zip: %v\n%s", err, out)
@@ -130,7 +130,7 @@ func TestInfoZipReadsAndWrites(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	wantCopy(t, dir, f, "Spring tuning", sound)
+	wantCopy(t, dir, f, "Barn machine", sound)
 }
 
 func TestExportWithoutARecording(t *testing.T) {
@@ -155,7 +155,7 @@ func TestExportWithoutARecording(t *testing.T) {
 
 func TestDuplicate(t *testing.T) {
 	f, sound := withSound(t)
-	for _, want := range []string{"Spring tuning copy", "Spring tuning copy 2"} {
+	for _, want := range []string{"Barn machine copy", "Barn machine copy 2"} {
 		progress, last := rising(t)
 		dir, err := f.Duplicate(context.Background(), progress)
 		if err != nil || dir != filepath.Join(filepath.Dir(f.Dir()), want) || *last < 0.9 {
@@ -188,7 +188,7 @@ func TestTakesThatDifferInCapitals(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	wantCopy(t, dir, f, f.Session().Name, sound)
+	wantCopy(t, dir, f, f.Session().Machine.Name, sound)
 	z, err := zip.OpenReader(path)
 	if err != nil {
 		t.Fatal(err)
@@ -300,7 +300,7 @@ func TestCancelledWhileItIsRead(t *testing.T) {
 		t.Errorf("an import says %v", err)
 	}
 	wantOnly(t, dir)
-	tried(t, "session.json in a zip, cancelled while it is read", 1, "ends at once, nothing left behind")
+	tried(t, "machine.json in a zip, cancelled while it is read", 1, "ends at once, nothing left behind")
 }
 
 // What a crash left of an import goes with a later one, but not what another window
@@ -321,5 +321,5 @@ func TestSweep(t *testing.T) {
 	if _, err := f.Duplicate(context.Background(), nil); err != nil {
 		t.Fatal(err)
 	}
-	wantOnly(t, root, now, "Spring tuning copy", "s")
+	wantOnly(t, root, now, "Barn machine copy", "s")
 }

@@ -119,9 +119,9 @@ func (s *Session) mayGo(voice string) error {
 	if n > 0 {
 		return i18n.Errorf("the %s stays: %d of the takes are of it, and they would lose their voice", voice, n)
 	}
-	for i, song := range s.Songs {
+	for _, song := range s.Songs {
 		if slices.Contains(song.Voices, voice) {
-			return i18n.Errorf("the %s stays while song %d of the set list, %s, uses it: choose other voices for that song first", voice, i+1, song.Name)
+			return i18n.Errorf("the %s stays while the song %s uses it: choose other voices for that song first", voice, song.Name)
 		}
 	}
 	return nil

@@ -11,12 +11,12 @@ import (
 )
 
 const (
-	formatName = "lagwright-session"
+	formatName = "lagwright-machine"
 	version    = 1 // of what is written; a change that this Lagwright would read wrongly makes it 2
 )
 
 // ErrNewer is wrapped by the error for a session of a later Lagwright.
-var ErrNewer = i18n.Fixed(i18n.Say("this session was saved by a newer Lagwright: update Lagwright"))
+var ErrNewer = i18n.Fixed(i18n.Say("this machine was saved by a newer Lagwright: update Lagwright"))
 
 // header is what says whether the rest can be read.
 type header struct {
@@ -24,7 +24,7 @@ type header struct {
 	Version int    `json:"version"`
 }
 
-// document is session.json: a header, then the session.
+// document is machine.json: a header, then the session.
 type document struct {
 	header
 	Session
@@ -33,19 +33,19 @@ type document struct {
 // inFile is how JSON is written: a list of nothing as null, and letters that are none as the sign for that.
 var inFile = json.JoinOptions(json.FormatNilSliceAsNull(true), jsontext.AllowInvalidUTF8(true), jsontext.WithIndent("  "))
 
-// encode returns session.json for s. It refuses numbers that JSON cannot hold.
+// encode returns machine.json for s. It refuses numbers that JSON cannot hold.
 func encode(s Session) ([]byte, error) {
 	data, err := json.Marshal(document{header{formatName, version}, s}, inFile)
 	if bad := (*json.SemanticError)(nil); errors.As(err, &bad) && bad.Err != nil {
-		return nil, i18n.Errorf("the session holds a number that is not finite (%s): leave that take out", bad.Err)
+		return nil, i18n.Errorf("the machine holds a number that is not finite (%s): leave that take out", bad.Err)
 	}
 	if err != nil {
-		return nil, i18n.Errorf("the session cannot be written as JSON: %w", err)
+		return nil, i18n.Errorf("the machine cannot be written as JSON: %w", err)
 	}
 	return append(layOut(data), '\n'), nil
 }
 
-// decode reads and validates session.json. The header is read by itself first:
+// decode reads and validates machine.json. The header is read by itself first:
 // a later version may have changed anything else.
 func decode(data []byte) (Session, error) { return decodeUpTo(version, data) }
 
@@ -63,7 +63,7 @@ func decodeUpTo(newest int, data []byte) (Session, error) {
 	case h.Version > newest:
 		return Session{}, ErrNewer
 	case h.Version < 1:
-		return Session{}, i18n.Errorf("there is no session format version %d", h.Version)
+		return Session{}, i18n.Errorf("there is no machine format version %d", h.Version)
 	}
 	if err := survey(data); err != nil {
 		return Session{}, err

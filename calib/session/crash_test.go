@@ -64,16 +64,16 @@ func childHold(dir string) {
 // so that a mixture of two saves would show.
 func numbered(n int) func(*Session) error {
 	return func(s *Session) error {
-		s.Name = strconv.Itoa(n)
-		s.Takes[len(s.Takes)-1].Notes = s.Name
+		s.Machine.Name = strconv.Itoa(n)
+		s.Takes[len(s.Takes)-1].Notes = s.Machine.Name
 		return nil
 	}
 }
 
 // saveNumber returns the number of a session, -1 for a mixture.
 func saveNumber(s Session) int {
-	n, err := strconv.Atoi(s.Name)
-	if err != nil || s.Takes[len(s.Takes)-1].Notes != s.Name {
+	n, err := strconv.Atoi(s.Machine.Name)
+	if err != nil || s.Takes[len(s.Takes)-1].Notes != s.Machine.Name {
 		return -1
 	}
 	return n
@@ -185,7 +185,7 @@ func killWhileSaving(t *testing.T, dir string, cmd *exec.Cmd, out *bufio.Reader,
 	}
 	for end := time.Now().Add(delay); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		if s, err := Load(dir); err != nil || saveNumber(s) < 0 {
-			t.Errorf("a reader saw %q, %v", s.Name, err)
+			t.Errorf("a reader saw %q, %v", s.Machine.Name, err)
 		}
 	}
 	if err := cmd.Process.Kill(); err != nil {
@@ -226,18 +226,18 @@ func TestEveryStageOfASave(t *testing.T) {
 		warn  []string
 	}{
 		{"before", map[string]string{fileName: old, backupName: older}, 1, nil},
-		{"temporary file made", map[string]string{fileName: old, backupName: older, ".session.json.1.whole.tmp": ""}, 1, nil},
-		{"backup half written", map[string]string{fileName: old, backupName: older, ".session.json.1.whole.tmp": old[:99]}, 1, []string{WarnUnfinishedSave}},
-		{"session half written", map[string]string{fileName: old, backupName: older, ".session.json.1.whole.tmp": old, ".session.json.2.whole.tmp": half}, 1, []string{WarnUnfinishedSave}},
-		{"both written", map[string]string{fileName: old, backupName: older, ".session.json.1.whole.tmp": old, ".session.json.2.whole.tmp": next}, 1, []string{WarnUnfinishedSave}},
-		{"backup in place", map[string]string{fileName: old, backupName: old, ".session.json.2.whole.tmp": next}, 1, []string{WarnUnfinishedSave}},
+		{"temporary file made", map[string]string{fileName: old, backupName: older, ".machine.json.1.whole.tmp": ""}, 1, nil},
+		{"backup half written", map[string]string{fileName: old, backupName: older, ".machine.json.1.whole.tmp": old[:99]}, 1, []string{WarnUnfinishedSave}},
+		{"session half written", map[string]string{fileName: old, backupName: older, ".machine.json.1.whole.tmp": old, ".machine.json.2.whole.tmp": half}, 1, []string{WarnUnfinishedSave}},
+		{"both written", map[string]string{fileName: old, backupName: older, ".machine.json.1.whole.tmp": old, ".machine.json.2.whole.tmp": next}, 1, []string{WarnUnfinishedSave}},
+		{"backup in place", map[string]string{fileName: old, backupName: old, ".machine.json.2.whole.tmp": next}, 1, []string{WarnUnfinishedSave}},
 		{"both in place", map[string]string{fileName: next, backupName: old}, 2, nil},
-		{"first save, backup in place", map[string]string{backupName: next, ".session.json.2.whole.tmp": next}, 2, []string{WarnDamaged, WarnUnfinishedSave}},
+		{"first save, backup in place", map[string]string{backupName: next, ".machine.json.2.whole.tmp": next}, 2, []string{WarnDamaged, WarnUnfinishedSave}},
 		{"first save, no backup", map[string]string{fileName: next}, 2, nil},
 		{"disk lost the end", map[string]string{fileName: half, backupName: old}, 1, []string{WarnDamaged}},
 		{"disk lost all", map[string]string{fileName: "", backupName: old}, 1, []string{WarnDamaged}},
 		{"disk left zeros", map[string]string{fileName: strings.Repeat("\x00", 999), backupName: old}, 1, []string{WarnDamaged}},
-		{"damaged file put aside", map[string]string{"session.damaged-x.json": half, backupName: old}, 1, []string{WarnDamaged}},
+		{"damaged file put aside", map[string]string{"machine.damaged-x.json": half, backupName: old}, 1, []string{WarnDamaged}},
 		{"disk lost the backup", map[string]string{fileName: next, backupName: half}, 2, nil},
 	}
 	for _, c := range cases {
@@ -266,7 +266,7 @@ func TestEveryStageOfASave(t *testing.T) {
 			}
 			f.Close()
 			if s, err := Load(dir); err != nil || saveNumber(s) != c.want {
-				t.Errorf("%s: loaded %q, %v", c.stage, s.Name, err)
+				t.Errorf("%s: loaded %q, %v", c.stage, s.Machine.Name, err)
 			}
 		}
 	}
@@ -291,12 +291,12 @@ func TestDamagedFileIsKept(t *testing.T) {
 	}
 	f.Close()
 	path := filepath.Join(f.Dir(), fileName)
-	const damaged = "{\"format\": \"lagwright-session\", \"ver"
+	const damaged = "{\"format\": \"lagwright-machine\", \"ver"
 	if err := os.WriteFile(path, []byte(damaged), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	_, err := Load(f.Dir())
-	wantSentence(t, err, path, "damaged", "open the session in Lagwright")
+	wantSentence(t, err, path, "damaged", "open the machine in Lagwright")
 	g, err := Open(f.Dir())
 	if err != nil {
 		t.Fatal(err)
@@ -307,7 +307,7 @@ func TestDamagedFileIsKept(t *testing.T) {
 	}
 	kept := ""
 	for name, text := range contents(t, f.Dir()) {
-		if strings.HasPrefix(name, "session.damaged-") && text == damaged {
+		if strings.HasPrefix(name, "machine.damaged-") && text == damaged {
 			kept = name
 		}
 	}
@@ -317,7 +317,7 @@ func TestDamagedFileIsKept(t *testing.T) {
 }
 
 func TestOpenLeavesAloneWhatItCannotMend(t *testing.T) {
-	newer := `{"format": "lagwright-session", "version": 2, "takes": "elsewhere"}`
+	newer := `{"format": "lagwright-machine", "version": 2, "takes": "elsewhere"}`
 	cases := []struct {
 		name  string
 		files map[string]string
@@ -329,8 +329,8 @@ func TestOpenLeavesAloneWhatItCannotMend(t *testing.T) {
 		{"newer backup", map[string]string{fileName: "{", backupName: newer}, "update Lagwright", ErrNewer},
 		{"both damaged", map[string]string{fileName: "{", backupName: "["}, "bring the folder back", nil},
 		{"not ours", map[string]string{fileName: `{"format": "tune"}`}, formatName, nil},
-		{"no version", map[string]string{fileName: `{"format": "lagwright-session"}`}, "version 0", nil},
-		{"empty", map[string]string{}, "no session", ErrNoSession},
+		{"no version", map[string]string{fileName: `{"format": "lagwright-machine"}`}, "version 0", nil},
+		{"empty", map[string]string{}, "no machine", ErrNoSession},
 	}
 	for _, c := range cases {
 		dir := t.TempDir()
@@ -403,7 +403,7 @@ func TestSecondWindowIsRefused(t *testing.T) {
 	if !errors.Is(err, ErrLocked) {
 		t.Error("not ErrLocked")
 	}
-	if s, err := Load(f.Dir()); err != nil || s.Name != sample().Name {
+	if s, err := Load(f.Dir()); err != nil || s.Machine.Name != sample().Machine.Name {
 		t.Errorf("reading a locked folder: %v", err)
 	}
 	cmd.Process.Kill() // a crash lets go too

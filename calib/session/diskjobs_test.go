@@ -34,7 +34,7 @@ var (
 var jobs = []job{
 	{"save", func(_ *testing.T, _ string, f *Folder) error { return f.Update(numbered(2)) }, wrongSave},
 	{"rename", func(_ *testing.T, _ string, f *Folder) error {
-		return f.Update(func(s *Session) error { s.Name = "2"; s.Takes[1].Notes = "2"; return nil })
+		return f.Update(func(s *Session) error { s.Machine.Name = "2"; s.Takes[1].Notes = "2"; return nil })
 	}, wrongSave},
 	{"new session", func(_ *testing.T, root string, _ *Folder) error {
 		f, err := Create(filepath.Join(root, "new"), sample())
@@ -103,7 +103,7 @@ func wrongNew(t *testing.T, root string, old, new bool) string {
 	}
 	defer f.Close()
 	if !new || !sameFile(f.Session(), sample()) {
-		return "there is a session " + f.Session().Name
+		return "there is a session " + f.Session().Machine.Name
 	}
 	return ""
 }
@@ -130,7 +130,7 @@ func addTake(_ *testing.T, _ string, f *Folder) error {
 	return f.Update(func(s *Session) error {
 		added := clone(s.Takes[1])
 		added.ID, added.File, added.Notes = id, takeName(id), "2"
-		s.Name = "2"
+		s.Machine.Name = "2"
 		s.Takes = append(s.Takes, added)
 		return nil
 	})

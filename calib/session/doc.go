@@ -1,5 +1,5 @@
 // Package session keeps a calibration in a folder that its builder owns: one
-// readable file, session.json, and the takes as WAV files beside it. FORMAT.md has
+// readable file, machine.json, and the takes as WAV files beside it. FORMAT.md has
 // the files of the folder and every field, with its kind and unit.
 //
 // Facts only are stored: package loop works out where the plate stood, what each take
@@ -18,15 +18,15 @@
 //
 // # The session as one zip
 //
-// Export packs session.json and the recordings of the takes, as they are, into one
+// Export packs machine.json and the recordings of the takes, as they are, into one
 // zip; Import unpacks such a zip into a new folder. It holds nothing else, no
 // folders, and each recording is one that a take names.
 //
 // # Safety
 //
-// Whatever interrupts a save, session.json or session.json.bak holds a whole session,
+// Whatever interrupts a save, machine.json or machine.json.bak holds a whole session,
 // the old one or the new one. Open brings back the last good one and says in Warnings
-// what it found. A session.json that another program changed while it was open is not
+// what it found. A machine.json that another program changed while it was open is not
 // overwritten.
 //
 // A folder that is open elsewhere, cannot be locked or cannot be written to is opened

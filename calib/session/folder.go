@@ -22,9 +22,9 @@ import (
 
 // Names inside a session folder.
 const (
-	fileName   = "session.json"
-	backupName = "session.json.bak"
-	lockName   = ".session.lock"
+	fileName   = "machine.json"
+	backupName = "machine.json.bak"
+	lockName   = ".machine.lock"
 )
 
 // Errors that a caller may want to tell apart; each is wrapped in a sentence
@@ -32,10 +32,10 @@ const (
 var (
 	// ErrLocked: another window, or another program, has the folder open.
 	ErrLocked = i18n.Fixed(i18n.Say("it is open in another Lagwright window; close it there first"))
-	// ErrNoSession: the folder holds no session.json.
-	ErrNoSession = i18n.Fixed(i18n.Say("there is no session in it: choose another folder or start a new session"))
+	// ErrNoSession: the folder holds no machine.json.
+	ErrNoSession = i18n.Fixed(i18n.Say("there is no machine in it: choose another folder or start a new machine"))
 	// ErrHasSession: the folder holds a session already.
-	ErrHasSession = i18n.Fixed(i18n.Say("it holds a session already: open that one or choose another folder"))
+	ErrHasSession = i18n.Fixed(i18n.Say("it holds a machine already: open that one or choose another folder"))
 )
 
 // Folder is an open session folder, locked against every other window until
@@ -47,7 +47,7 @@ type Folder struct {
 
 	mu       sync.Mutex // guards what follows
 	current  Session
-	saved    []byte                     // session.json as last saved; nil once closed
+	saved    []byte                     // machine.json as last saved; nil once closed
 	tried    map[[sha256.Size]byte]bool // what saves since then would have left that were said to fail
 	warnings []calib.Warning
 }
@@ -61,10 +61,10 @@ func Create(dir string, s Session) (*Folder, error) {
 	}
 	current, data, err := settle(s)
 	if err != nil {
-		return nil, i18n.Errorf("the session cannot be created: %w", err)
+		return nil, i18n.Errorf("the machine cannot be created: %w", err)
 	}
 	if err := makeFolder(dir); err != nil {
-		return nil, i18n.Errorf("the session folder %s cannot be made: choose another place: %w", dir, err)
+		return nil, i18n.Errorf("the machine folder %s cannot be made: choose another place: %w", dir, err)
 	}
 	f, err := acquire(dir)
 	if err != nil {
@@ -103,10 +103,10 @@ func Open(dir string) (*Folder, error) {
 }
 
 // Load reads a session without locking it and changes nothing on disk. A
-// damaged session.json is an error here: only Open mends it.
+// damaged machine.json is an error here: only Open mends it.
 func Load(dir string) (Session, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
-		return Session{}, i18n.Errorf("%s is a file: name the session folder it lies in", dir)
+		return Session{}, i18n.Errorf("%s is a file: name the machine folder it lies in", dir)
 	}
 	if err := plainFiles(dir); err != nil {
 		return Session{}, err
@@ -120,9 +120,9 @@ func Load(dir string) (Session, error) {
 	case errors.Is(err, fs.ErrNotExist) && !IsIn(dir):
 		return Session{}, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
 	case data == nil:
-		return Session{}, i18n.Errorf("the session in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
+		return Session{}, i18n.Errorf("the machine in %s cannot be read: open it in Lagwright to bring back the last good save: %w", dir, err)
 	}
-	return Session{}, i18n.Errorf("%s is damaged: open the session in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
+	return Session{}, i18n.Errorf("%s is damaged: open the machine in Lagwright to bring back the last good save: %w", filepath.Join(dir, fileName), err)
 }
 
 // read reads a file of a session folder, of a version up to newest; data is nil where it
@@ -138,7 +138,7 @@ func read(dir, name string, newest int) (s Session, data []byte, err error) {
 	return s, data, err
 }
 
-// IsIn reports whether dir has a session.json or its backup.
+// IsIn reports whether dir has a machine.json or its backup.
 func IsIn(dir string) bool { return exists(dir, fileName) || exists(dir, backupName) }
 
 func exists(dir, name string) bool {
@@ -177,7 +177,7 @@ func (f *Folder) Close() error {
 		return nil
 	}
 	if err := f.lock.Unlock(); err != nil {
-		return i18n.Errorf("the session folder %s could not be released: %w", f.dir, err)
+		return i18n.Errorf("the machine folder %s could not be released: %w", f.dir, err)
 	}
 	return nil
 }
@@ -200,13 +200,13 @@ func (f *Folder) Warnings() []calib.Warning {
 }
 
 // Update lets change work on a copy of the session, validates and saves it, and
-// only then makes it current. On any error, change's own included, session.json
+// only then makes it current. On any error, change's own included, machine.json
 // and the session in memory stay as they were. change must not call f's methods.
 func (f *Folder) Update(change func(*Session) error) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return i18n.Errorf("the session in %s is closed: open it again to change it", f.dir)
+		return i18n.Errorf("the machine in %s is closed: open it again to change it", f.dir)
 	}
 	if f.readOnly != nil {
 		return f.readOnly
@@ -217,7 +217,7 @@ func (f *Folder) Update(change func(*Session) error) error {
 	}
 	next, data, err := settle(s)
 	if err != nil {
-		return i18n.Errorf("the session in %s was not changed: %w", f.dir, err)
+		return i18n.Errorf("the machine in %s was not changed: %w", f.dir, err)
 	}
 	if bytes.Equal(data, f.saved) && len(f.tried) == 0 {
 		return nil // nothing changed: the backup stays one save behind

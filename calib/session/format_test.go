@@ -16,11 +16,11 @@ import (
 	"lagwright/calib"
 )
 
-// objects are what FORMAT.md calls the structs of session.json.
+// objects are what FORMAT.md calls the structs of machine.json.
 var objects = map[reflect.Type]string{
-	reflect.TypeFor[document](): "session", reflect.TypeFor[Machine](): "machine", reflect.TypeFor[calib.Plate](): "plate",
+	reflect.TypeFor[document](): "record", reflect.TypeFor[Machine](): "machine", reflect.TypeFor[calib.Plate](): "plate",
 	reflect.TypeFor[Fall](): "fall", reflect.TypeFor[Wheel](): "wheel", reflect.TypeFor[Target](): "target",
-	reflect.TypeFor[Song](): "song", reflect.TypeFor[Microphones](): "microphones", reflect.TypeFor[Microphone](): "microphone",
+	reflect.TypeFor[Song](): "song", reflect.TypeFor[List](): "set list", reflect.TypeFor[Microphones](): "microphones", reflect.TypeFor[Microphone](): "microphone",
 	reflect.TypeFor[calib.Skew](): "skew", reflect.TypeFor[Take](): "take", reflect.TypeFor[Move](): "move",
 	reflect.TypeFor[calib.Reading](): "reading", reflect.TypeFor[calib.Budget](): "budget", reflect.TypeFor[calib.TakeLaw](): "law", reflect.TypeFor[calib.Pair](): "pair",
 	reflect.TypeFor[calib.Warning](): "warning", reflect.TypeFor[ByHand](): "by_hand",
@@ -182,11 +182,11 @@ func TestFormatPromises(t *testing.T) {
 	example := formatExample(t)
 	for _, c := range []struct{ change, to, says string }{
 		{`"version": 1`, `"version": 2`, "newer Lagwright"},
-		{`"version": 1`, `"version": 0`, "no session format version 0"},
-		{`"lagwright-session"`, `"another"`, `"format"`},
+		{`"version": 1`, `"version": 0`, "no machine format version 0"},
+		{`"lagwright-machine"`, `"another"`, `"format"`},
 		{`"tempo_bpm": 80, "voice"`, `"tempo_bpm": 0, "voice"`, "20 to 400"},
 		{`"id": 1`, `"id": "one"`, "wrong kind"},
-		{`"take-001.wav"`, `"../take-001.wav"`, "inside the session folder"},
+		{`"take-001.wav"`, `"../take-001.wav"`, "inside the machine folder"},
 		{`"reference_channel": 1`, `"reference_channel": 0`, "count from 1"},
 		{`"channel": 2`, `"channel": 1`, "channel 1, which is below 1 or the reference's"},
 		{`"voices": ["drum"]`, `"voices": []`, "no voices"},
@@ -208,8 +208,8 @@ func TestFormatPromises(t *testing.T) {
 	if err != nil || !strings.HasSuffix(string(again), "\"mood\": \"calm\"\n}\n") || strings.Contains(string(again), "colour") {
 		t.Errorf("unknown fields come back as\n%s\n%v", again, err)
 	}
-	if s, err = decode([]byte(strings.Replace(example, `"name": "Barn machine in March"`, `"NAME": "Loud"`, 1))); err != nil || s.Name != "" {
-		t.Errorf("a name in capitals reads as %q, %v", s.Name, err)
+	if s, err = decode([]byte(strings.Replace(example, `"name": "Barn machine"`, `"NAME": "Loud"`, 1))); err != nil || s.Machine.Name != "" {
+		t.Errorf("a name in capitals reads as %q, %v", s.Machine.Name, err)
 	}
 	if _, err = decode([]byte(strings.Replace(example, `"name"`, `"name": "Loud", "name"`, 1))); err == nil {
 		t.Error("a session with two names opens")

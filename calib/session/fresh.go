@@ -16,14 +16,14 @@ import (
 
 // A session folder that is being filled has a hidden name, which begins and ends so.
 const (
-	fillingPrefix = ".session-"
+	fillingPrefix = ".machine-"
 	fillingSuffix = ".new.tmp"
 	// fillingMost is after how long a folder that is still being filled was left
 	// behind by a crash.
 	fillingMost = 24 * time.Hour
 )
 
-// fresh makes a new folder in root for s, with what fill puts beside session.json:
+// fresh makes a new folder in root for s, with what fill puts beside machine.json:
 // all of it or nothing.
 func fresh(ctx context.Context, root string, s Session, fill func(dir string) error) (dir string, err error) {
 	data, err := orCancel(ctx, func() ([]byte, error) {
@@ -49,7 +49,7 @@ func fresh(ctx context.Context, root string, s Session, fill func(dir string) er
 		return "", err
 	}
 	atomicfile.SyncDir(filling)
-	dir = FreeDir(root, s.Name)
+	dir = FreeDir(root, s.Machine.Name)
 	if err := atomicfile.Rename(filling, dir); err != nil {
 		return "", err
 	}
@@ -184,7 +184,7 @@ func (f *Folder) Copy(ctx context.Context, from, name string, progress func(floa
 	defer in.Close()
 	p := &pour{ctx: ctx, total: size, progress: progress}
 	if err := p.into(f.dir, name, in, size); err != nil {
-		return i18n.Errorf("%s cannot be copied into the session (check that the disk has room): %w", from, err)
+		return i18n.Errorf("%s cannot be copied into the machine (check that the disk has room): %w", from, err)
 	}
 	return nil
 }

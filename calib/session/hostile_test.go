@@ -15,7 +15,7 @@ import (
 	"lagwright/internal/diskfault"
 )
 
-// fileBounds is what a session.json, or a zip with one, may cost: it is read a few
+// fileBounds is what a machine.json, or a zip with one, may cost: it is read a few
 // times over, and every {} in it may stand for a take.
 var fileBounds = boundedtest.Bounds{Fixed: 16 << 20, PerByte: 2000, TimeEach: 2 * time.Microsecond}
 
@@ -65,18 +65,18 @@ func beside(all map[string]string, dir string) map[string]string {
 	return all
 }
 
-// FuzzSession throws a session.json, with a backup of the same or none, at Open, and
+// FuzzSession throws a machine.json, with a backup of the same or none, at Open, and
 // then does with it what a window does. Whatever it says, nothing outside the folder
 // is changed and nothing of it gets into the session's zip.
 func FuzzSession(f *testing.F) {
 	data := own(f).data
 	f.Add(data, false)
 	f.Add(data[:len(data)/2], true)
-	for _, file := range []string{"../outside.wav", "/etc/passwd", "a/../../outside.wav", `..\\outside.wav`, "link.wav", "linked/outside.wav", "session.json", ".session.lock", "session.json.bak", "sub/"} {
+	for _, file := range []string{"../outside.wav", "/etc/passwd", "a/../../outside.wav", `..\\outside.wav`, "link.wav", "linked/outside.wav", "machine.json", ".machine.lock", "machine.json.bak", "sub/"} {
 		f.Add(bytes.Replace(data, []byte(`"take-001.wav"`), []byte(`"`+file+`"`), 1), true)
 	}
 	for _, name := range []string{"../x", "", "CON", `\u0000`, "/", "\\u202e"} {
-		f.Add(bytes.Replace(data, []byte(`"Spring tuning"`), []byte(`"`+name+`"`), 1), false)
+		f.Add(bytes.Replace(data, []byte(`"Barn machine"`), []byte(`"`+name+`"`), 1), false)
 	}
 	f.Cleanup(diskfault.WithoutSync())
 	f.Fuzz(func(t *testing.T, data []byte, backup bool) {
@@ -124,8 +124,8 @@ func useHostile(t *testing.T, f *Folder, home string) {
 	}
 	if err := f.Update(named("another")); err != nil {
 		t.Errorf("a session that opens cannot be saved: %v", err)
-	} else if s, err := Load(f.Dir()); err != nil || s.Name != "another" {
-		t.Errorf("saved as another, read as %q, %v", s.Name, err)
+	} else if s, err := Load(f.Dir()); err != nil || s.Machine.Name != "another" {
+		t.Errorf("saved as another, read as %q, %v", s.Machine.Name, err)
 	}
 	path := filepath.Join(home, "s", "sent.zip")
 	if _, err := f.Export(context.Background(), path, nil); err != nil {

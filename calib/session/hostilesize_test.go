@@ -43,7 +43,7 @@ func within(bytes int, sentence string) string {
 
 // hostileSizes are sessions that have so many bytes of something.
 func hostileSizes(bytes int) map[string]string {
-	const top = `{"format":"lagwright-session","version":1,"tolerance_ms":5,"target":{"tempo_bpm":80,"voice":"drum"},`
+	const top = `{"format":"lagwright-machine","version":1,"tolerance_ms":5,"target":{"tempo_bpm":80,"voice":"drum"},`
 	const machine = top + `"machine":{"voices":["drum"]},`
 	const take = `{"id":%d,"file":"a.wav","target":{"tempo_bpm":80,"voice":"drum"},"reference_channel":1,"heard":[{"voice":"drum","channel":2`
 	one := machine + `"takes":[` + fmt.Sprintf(take, 1)
@@ -93,7 +93,7 @@ func TestHostileSizes(t *testing.T) {
 			})
 		})
 	}
-	tried(t, fmt.Sprintf("%d and %d kB of something in session.json", size>>10, size>>8), len(long), "read, or refused with a sentence, at a cost that grows as they do")
+	tried(t, fmt.Sprintf("%d and %d kB of something in machine.json", size>>10, size>>8), len(long), "read, or refused with a sentence, at a cost that grows as they do")
 }
 
 func openLarge(t *testing.T, dir, text string) {

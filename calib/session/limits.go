@@ -9,7 +9,7 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// mostJSONBytes is how long session.json may be: it is read into memory.
+// mostJSONBytes is how long machine.json may be: it is read into memory.
 const mostJSONBytes = 128 << 20
 
 // mostDepth is how many brackets may lie in each other. Laid out over lines, each
@@ -19,7 +19,7 @@ const mostDepth = 100
 // mostEdits is how many changes by hand a take may have.
 const mostEdits = 2000
 
-// limit is how many entries a list of session.json may have, and all lists of that
+// limit is how many entries a list of machine.json may have, and all lists of that
 // name together.
 type limit struct {
 	list      string
@@ -31,7 +31,8 @@ type limit struct {
 // bytes are worth.
 var limits = []limit{
 	{"takes", 5000, 5000},
-	{"songs", 5000, 5000},
+	{"songs", 5000, 50_000}, // of the machine, of its set lists
+	{"set_lists", 500, 500},
 	{"voices", MostVoices, 200_000}, // of the machine, of a song, with microphones
 	{"falls", MostVoices, MostVoices},
 	{"log", 1000, 1000},
@@ -63,9 +64,9 @@ func survey(data []byte) error {
 		if i := inside[innermost]; i >= 0 {
 			l := limits[i]
 			if all[i]++; n > int64(l.most) {
-				return i18n.Errorf("it lists more than %d %s, as no session does", l.most, l.list)
+				return i18n.Errorf("it lists more than %d %s, as no machine does", l.most, l.list)
 			} else if all[i] > l.all {
-				return i18n.Errorf("it lists more than %d %s in all, as no session does", l.all, l.list)
+				return i18n.Errorf("it lists more than %d %s in all, as no machine does", l.all, l.list)
 			}
 		}
 		switch token.Kind() {
@@ -75,7 +76,7 @@ func survey(data []byte) error {
 				holds = slices.IndexFunc(limits, func(l limit) bool { return l.list == name })
 			}
 			if inside = append(inside, holds); len(inside) > mostDepth+1 {
-				return i18n.Errorf("its brackets lie more than %d deep, as in no session", mostDepth)
+				return i18n.Errorf("its brackets lie more than %d deep, as in no machine", mostDepth)
 			}
 		case '"':
 			if in == '{' && n%2 == 1 {

@@ -43,9 +43,9 @@ func lockFolder(f *Folder) error {
 	})
 	switch {
 	case err != nil:
-		return i18n.Errorf("the session folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, ours(err))
+		return i18n.Errorf("the machine folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, ours(err))
 	case !locked:
-		return i18n.Errorf("session folder %s: %w", f.dir, ErrLocked)
+		return i18n.Errorf("machine folder %s: %w", f.dir, ErrLocked)
 	}
 	return nil
 }

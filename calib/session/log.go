@@ -148,6 +148,16 @@ func (s Session) DaysBefore(take int) float64 {
 	return days(s.Takes[take-1].At, s.Takes[take].At)
 }
 
+// Days returns on how many days takes were played.
+func (s Session) Days() (n int) {
+	for i := range s.Takes {
+		if i == 0 || s.DaysBefore(i) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
 // DaysSince returns for how many days the machine stood from the last take on.
 func (s Session) DaysSince(now time.Time) float64 {
 	if len(s.Takes) == 0 {

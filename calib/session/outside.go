@@ -10,7 +10,7 @@ import (
 )
 
 // ErrOutside is wrapped by the error for a session folder that leads out of itself.
-var ErrOutside = i18n.Fixed(i18n.Say("it is a link to something outside the session folder, which is neither read nor written: put the file itself in its place"))
+var ErrOutside = i18n.Fixed(i18n.Say("it is a link to something outside the machine folder, which is neither read nor written: put the file itself in its place"))
 
 // plainFiles refuses a folder in which a link stands for one of the session's own
 // files: a save would write where it leads.
@@ -22,7 +22,7 @@ func plainFiles(dir string) error {
 		case info.Mode()&fs.ModeSymlink != 0:
 			return fmt.Errorf("%s: %w", filepath.Join(dir, name), ErrOutside)
 		case !info.Mode().IsRegular():
-			return i18n.Errorf("%s is a folder or a device, not a file: move it away, or bring the session folder back from a copy", filepath.Join(dir, name))
+			return i18n.Errorf("%s is a folder or a device, not a file: move it away, or bring the machine folder back from a copy", filepath.Join(dir, name))
 		}
 	}
 	return nil

@@ -15,12 +15,12 @@ import (
 func TestLinksThatLeadOut(t *testing.T) {
 	outside := t.TempDir()
 	data := string(own(t).data)
-	lay(t, outside, map[string]string{"session.json": data, "x.wav": outsideText, "lock": ""})
+	lay(t, outside, map[string]string{"machine.json": data, "x.wav": outsideText, "lock": ""})
 	cases := []struct{ at, to string }{
 		{"take-001.wav", filepath.Join(outside, "x.wav")},
 		{"take-002.wav", filepath.Join(outside, "not there")},
-		{fileName, filepath.Join(outside, "session.json")},
-		{backupName, filepath.Join(outside, "session.json")},
+		{fileName, filepath.Join(outside, "machine.json")},
+		{backupName, filepath.Join(outside, "machine.json")},
 		{lockName, filepath.Join(outside, "lock")},
 		{lockName, filepath.Join(outside, "to be made")},
 	}

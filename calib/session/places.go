@@ -67,7 +67,7 @@ func dirName(name string) string {
 	}
 	base := strings.Trim(b.String(), " -")
 	if base == "" || slices.Contains(reserved, strings.ToUpper(base)) {
-		base = strings.TrimSpace("session " + base)
+		base = strings.TrimSpace("machine " + base)
 	}
 	return base
 }

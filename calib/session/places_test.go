@@ -30,17 +30,17 @@ func TestDefaultRoot(t *testing.T) {
 func TestFreeDir(t *testing.T) {
 	root := t.TempDir()
 	cases := map[string]string{
-		"Spring tuning":    "Spring tuning",
+		"Barn machine":     "Barn machine",
 		"  Müllers Walzer": "Müllers Walzer",
 		"a/b\\c:d*?e":      "a-b-c-d-e",
 		"../../etc":        "etc",
-		"...":              "session",
-		"":                 "session",
-		"nul":              "session nul",
-		"Com1.":            "session Com1",
+		"...":              "machine",
+		"":                 "machine",
+		"nul":              "machine nul",
+		"Com1.":            "machine Com1",
 		"ends with dot.":   "ends with dot",
 		"tab\tand\x00nul":  "tab-and-nul",
-		"\xff":             "session",
+		"\xff":             "machine",
 	}
 	for name, want := range cases {
 		if got := FreeDir(root, name); got != filepath.Join(root, want) {
@@ -91,8 +91,8 @@ func TestRecents(t *testing.T) {
 	root := t.TempDir()
 	for i := range maxRecents + 2 {
 		s := sample()
-		s.Name = fmt.Sprint(i)
-		dir := FreeDir(root, s.Name)
+		s.Machine.Name = fmt.Sprint(i)
+		dir := FreeDir(root, s.Machine.Name)
 		f, err := Create(dir, s)
 		if err != nil {
 			t.Fatal(err)
@@ -102,7 +102,7 @@ func TestRecents(t *testing.T) {
 		}
 	}
 	wantNames(t, 21, 20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2)
-	if got := Recents()[0]; got.Dir != filepath.Join(root, "21") || got.Machine != "Barn machine" || got.Missing || got.Opened.IsZero() {
+	if got := Recents()[0]; got.Dir != filepath.Join(root, "21") || got.Missing || got.Opened.IsZero() {
 		t.Errorf("newest: %+v", got)
 	}
 	if err := errors.Join(Remember(filepath.Join(root, "5")), Forget(filepath.Join(root, "21"))); err != nil {

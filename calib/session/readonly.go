@@ -24,7 +24,7 @@ func OpenOrRead(dir string) (*Folder, error) {
 	if err == nil || !errors.Is(err, ErrLocked) && !errors.Is(err, ErrNewer) && !errors.Is(err, errNotOurs) {
 		return f, err
 	}
-	f = &Folder{dir: dir, readOnly: i18n.Errorf("the session can only be read: %w", err)}
+	f = &Folder{dir: dir, readOnly: i18n.Errorf("the machine can only be read: %w", err)}
 	if why := f.look(); errors.Is(why, ErrOutside) {
 		return nil, why
 	} else if why != nil {
@@ -59,7 +59,7 @@ func (f *Folder) look() error {
 	return last
 }
 
-// undisturbed refuses to save over what somebody else has made of session.json since
+// undisturbed refuses to save over what somebody else has made of machine.json since
 // it was read or written here: another window after a lock was lost, or a program that
 // keeps folders alike. A save that was said to fail may have been done all the same,
 // and those after it not.
@@ -74,5 +74,5 @@ func (f *Folder) undisturbed() error {
 	case bytes.Equal(data, f.saved) || f.tried[sha256.Sum256(data)]:
 		return nil
 	}
-	return i18n.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the session and open it again", path)
+	return i18n.Errorf("%s was changed by another program since it was opened here, and is not overwritten: close the machine and open it again", path)
 }

@@ -26,11 +26,11 @@ func wantReadOnly(t *testing.T, dir, name string, says ...string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	wantSentence(t, f.ReadOnly(), append(says, "the session can only be read: ", dir)...)
+	wantSentence(t, f.ReadOnly(), append(says, "the machine can only be read: ", dir)...)
 	if err := f.Update(named("changed")); err == nil || err.Error() != f.ReadOnly().Error() {
 		t.Errorf("a change says %v", err)
 	}
-	if got := f.Session().Name; got != name {
+	if got := f.Session().Machine.Name; got != name {
 		t.Errorf("it shows %q, want %q", got, name)
 	}
 	if err := f.Close(); err != nil {
@@ -43,7 +43,7 @@ func wantReadOnly(t *testing.T, dir, name string, says ...string) {
 
 func TestSecondWindowReads(t *testing.T) {
 	f := create(t, sample())
-	wantReadOnly(t, f.Dir(), "Spring tuning", "open in another Lagwright window; close it there first")
+	wantReadOnly(t, f.Dir(), "Barn machine", "open in another Lagwright window; close it there first")
 	if err := f.Update(named("the first goes on")); err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +100,7 @@ func TestDiskWithoutLocks(t *testing.T) {
 			}
 			return do()
 		})
-		wantReadOnly(t, f.Dir(), "Spring tuning", "cannot be locked", "copy it to a disk of this computer")
+		wantReadOnly(t, f.Dir(), "Barn machine", "cannot be locked", "copy it to a disk of this computer")
 		_, err := Open(f.Dir())
 		wantSentence(t, err, f.Dir(), "cannot be locked", "copy it to a disk of this computer")
 		undo()
@@ -113,9 +113,9 @@ func TestNewerVersionReads(t *testing.T) {
 	newer := bytes.Replace(own(t).data, []byte(`"version": 1`), []byte(`"version": 99, "tide": "high"`), 1)
 	dir := t.TempDir()
 	lay(t, dir, map[string]string{fileName: string(newer), "take-001.wav": "", "take-002.wav": "", lockName: ""})
-	wantReadOnly(t, dir, "Spring tuning", "saved by a newer Lagwright", "update Lagwright")
+	wantReadOnly(t, dir, "Barn machine", "saved by a newer Lagwright", "update Lagwright")
 	wantOnlyExported(t, dir, newer)
-	other := `{"format": "lagwright-session", "version": 99, "takes": "elsewhere"}`
+	other := `{"format": "lagwright-machine", "version": 99, "takes": "elsewhere"}`
 	lay(t, dir, map[string]string{fileName: other})
 	if _, err := OpenOrRead(dir); !errors.Is(err, ErrNewer) {
 		t.Errorf("one that it does not understand: %v", err)
@@ -163,7 +163,7 @@ func TestReadOnlyShowsTheLastGoodSave(t *testing.T) {
 		t.Fatal(err)
 	}
 	lay(t, f.Dir(), map[string]string{fileName: "{"})
-	wantReadOnly(t, f.Dir(), "Spring tuning")
+	wantReadOnly(t, f.Dir(), "Barn machine")
 	g, err := OpenOrRead(f.Dir())
 	if err != nil || g.Warnings()[0].Code != WarnLastGood {
 		t.Errorf("%v, %+v", err, g.Warnings())
@@ -186,7 +186,7 @@ func TestFolderGoesAway(t *testing.T) {
 	before := everything(t, away)
 	wantSentence(t, f.Update(named("lost")), f.Dir(), "not there any more", "plug its disk in again", "name back")
 	if got := f.Session(); !reflect.DeepEqual(got, sample()) {
-		t.Errorf("memory holds %q", got.Name)
+		t.Errorf("memory holds %q", got.Machine.Name)
 	}
 	missing, err := f.Export(context.Background(), filepath.Join(t.TempDir(), "x.zip"), nil)
 	if err != nil || len(missing) != 2 {
@@ -217,15 +217,15 @@ func TestChangedByOthers(t *testing.T) {
 		t.Fatal(err)
 	}
 	other := sample()
-	other.Name = "another drive"
+	other.Machine.Name = "another drive"
 	g, err := Create(f.Dir(), other)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer g.Close()
 	wantSentence(t, f.Update(named("mine")), filepath.Join(f.Dir(), fileName), "changed by another program", "open it again")
-	if s, err := Load(f.Dir()); err != nil || s.Name != other.Name {
-		t.Errorf("%q, %v", s.Name, err)
+	if s, err := Load(f.Dir()); err != nil || s.Machine.Name != other.Machine.Name {
+		t.Errorf("%q, %v", s.Machine.Name, err)
 	}
 	if err := g.Update(named("goes on")); err != nil {
 		t.Error(err)

@@ -18,9 +18,8 @@ import (
 type Recent struct {
 	Dir     string    `json:"dir"` // absolute
 	Name    string    `json:"name"`
-	Machine string    `json:"machine"`
 	Opened  time.Time `json:"opened"`
-	Missing bool      `json:"-"` // there is no session at Dir now: the disk may be unplugged
+	Missing bool      `json:"-"` // there is no machine at Dir now: the disk may be unplugged
 }
 
 const (
@@ -57,10 +56,10 @@ func Remember(dir string) error {
 	}
 	full, err := filepath.Abs(dir)
 	if err != nil {
-		return i18n.Errorf("the session folder %s has no full path: %w", dir, err)
+		return i18n.Errorf("the machine folder %s has no full path: %w", dir, err)
 	}
 	return changeRecents(func(recents []Recent) []Recent {
-		newest := Recent{Dir: full, Name: s.Name, Machine: s.Machine.Name, Opened: time.Now().UTC()}
+		newest := Recent{Dir: full, Name: s.Machine.Name, Opened: time.Now().UTC()}
 		recents = slices.Insert(without(recents, full), 0, newest)
 		return recents[:min(len(recents), maxRecents)]
 	})
@@ -70,7 +69,7 @@ func Remember(dir string) error {
 func Forget(dir string) error {
 	full, err := filepath.Abs(dir)
 	if err != nil {
-		return i18n.Errorf("the session folder %s has no full path: %w", dir, err)
+		return i18n.Errorf("the machine folder %s has no full path: %w", dir, err)
 	}
 	return changeRecents(func(recents []Recent) []Recent { return without(recents, full) })
 }
@@ -86,7 +85,7 @@ const recentsPatience = 2 * time.Second
 func changeRecents(change func([]Recent) []Recent) error {
 	dir, err := configDir()
 	if err != nil {
-		return i18n.Errorf("the list of recent sessions has no place: set LAGWRIGHT_CONFIG to a folder: %w", err)
+		return i18n.Errorf("the list of recent machines has no place: set LAGWRIGHT_CONFIG to a folder: %w", err)
 	}
 	if err := makeFolder(dir); err != nil {
 		return recentsError(dir, err)
@@ -109,7 +108,7 @@ func changeRecents(change func([]Recent) []Recent) error {
 }
 
 func recentsError(dir string, err error) error {
-	return i18n.Errorf("the list of recent sessions in %s could not be changed: check that the folder can be written to: %w", dir, err)
+	return i18n.Errorf("the list of recent machines in %s could not be changed: check that the folder can be written to: %w", dir, err)
 }
 
 // configDir returns where small things about the person's use are kept.

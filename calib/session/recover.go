@@ -17,7 +17,7 @@ import (
 // Codes of the warnings that Open gives.
 const (
 	WarnUnfinishedSave = "unfinished-save" // a save was cut off; the one before it holds
-	WarnDamaged        = "damaged-session" // session.json was damaged; the backup took its place
+	WarnDamaged        = "damaged-machine" // machine.json was damaged; the backup took its place
 	WarnMissingTake    = "missing-take"    // a take's WAV file is gone
 )
 
@@ -31,7 +31,7 @@ func (f *Folder) load() error {
 	case errors.Is(err, ErrOutside):
 		return err
 	case errors.Is(err, ErrNewer):
-		return i18n.Errorf("session folder %s: %w", f.dir, err)
+		return i18n.Errorf("machine folder %s: %w", f.dir, err)
 	case data == nil && !errors.Is(err, fs.ErrNotExist): // a file that may not be read is not damaged
 		return i18n.Errorf("%s cannot be read: check who may read it and that the disk is sound: %w", path, err)
 	default:
@@ -54,9 +54,9 @@ func (f *Folder) restore(damage error) ([]byte, error) {
 	case errors.Is(err, ErrOutside):
 		return nil, err
 	case errors.Is(err, ErrNewer):
-		return nil, i18n.Errorf("session folder %s: %w", f.dir, err)
+		return nil, i18n.Errorf("machine folder %s: %w", f.dir, err)
 	case err != nil:
-		return nil, i18n.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new session and open the takes in it: %w", path, backupName, damage)
+		return nil, i18n.Errorf("%s is damaged and there is no good %s beside it: bring the folder back from a copy, or start a new machine and open the takes in it: %w", path, backupName, damage)
 	}
 	f.current = before
 	aside, err := f.putAside(path)
@@ -81,9 +81,9 @@ func (f *Folder) putAside(path string) (name string, err error) {
 		return "", nil
 	}
 	stamp := time.Now().UTC().Format("20060102-150405")
-	name = fmt.Sprintf("session.damaged-%s.json", stamp)
+	name = fmt.Sprintf("machine.damaged-%s.json", stamp)
 	for n := 2; exists(f.dir, name); n++ {
-		name = fmt.Sprintf("session.damaged-%s-%d.json", stamp, n)
+		name = fmt.Sprintf("machine.damaged-%s-%d.json", stamp, n)
 	}
 	return name, atomicfile.Rename(path, filepath.Join(f.dir, name))
 }
@@ -103,7 +103,7 @@ func (f *Folder) clean() {
 		clearOut(filepath.Join(f.dir, e.Name())) // one that stays does no harm
 	}
 	if cutOff {
-		f.warn(WarnUnfinishedSave, i18n.Say("The last save was cut off. The session stands as it was saved before. Check the last take and the last move."))
+		f.warn(WarnUnfinishedSave, i18n.Say("The last save was cut off. The machine stands as it was saved before. Check the last take and the last move."))
 	}
 }
 

@@ -51,12 +51,12 @@ func TestReadOnlyFolder(t *testing.T) {
 	asNobody(t, func() {
 		_, err := Open(f.Dir())
 		wantSentence(t, err, f.Dir(), "cannot be written to", "copy it")
-		if s, err := Load(f.Dir()); err != nil || s.Name != sample().Name {
+		if s, err := Load(f.Dir()); err != nil || s.Machine.Name != sample().Machine.Name {
 			t.Errorf("reading a read-only folder: %v", err)
 		}
 		_, err = Create(filepath.Join(f.Dir(), "new"), sample())
 		wantSentence(t, err, "cannot be made")
-		wantReadOnly(t, f.Dir(), sample().Name, "cannot be written to", "copy it")
+		wantReadOnly(t, f.Dir(), sample().Machine.Name, "cannot be written to", "copy it")
 	})
 	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("changed: %q", after)

@@ -34,10 +34,10 @@ func save(dir string, next, previous []byte) error {
 
 func saveError(dir string, err error) error {
 	if errors.Is(err, fs.ErrNotExist) {
-		return i18n.Errorf("the session folder %s is not there any more: plug its disk in again, or give the folder its name back, and try once more; what was saved before is where it was: %w", dir, err)
+		return i18n.Errorf("the machine folder %s is not there any more: plug its disk in again, or give the folder its name back, and try once more; what was saved before is where it was: %w", dir, err)
 	}
 	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
-		return i18n.Errorf("the session folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
+		return i18n.Errorf("the machine folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
 	}
-	return i18n.Errorf("the session in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
+	return i18n.Errorf("the machine in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
 }

@@ -10,7 +10,7 @@ import (
 	"lagwright/calib"
 )
 
-// Machine is the instrument a session is about.
+// Machine is the instrument.
 type Machine struct {
 	Name         string      `json:"name"`
 	Plate        calib.Plate `json:"plate"`
@@ -80,18 +80,19 @@ type Heard struct {
 	ByHand  *ByHand       `json:"by_hand"`          // nil while every hit is as it was found
 }
 
-// Session is everything a session folder remembers. Fields of session.json
+// Session is everything a machine's folder remembers. Fields of machine.json
 // that this version does not know travel with a copy of a Session, Machine or
 // Take; change a take in place to keep them.
 type Session struct {
-	Name        string    `json:"name"`
 	Created     time.Time `json:"created"`
 	Notes       string    `json:"notes,omitempty"` // the builder's own words
 	Machine     Machine   `json:"machine"`
-	ToleranceMS float64   `json:"tolerance_ms"`    // a lag within ± this counts as together
-	Target      Target    `json:"target"`          // where the loop stands
-	Songs       []Song    `json:"songs,omitempty"` // the set list, in playing order
-	Takes       []Take    `json:"takes"`           // in the order they were recorded
+	ToleranceMS float64   `json:"tolerance_ms"`        // a lag within ± this counts as together
+	Target      Target    `json:"target"`              // where the loop stands
+	Songs       []Song    `json:"songs,omitempty"`     // all that the machine plays
+	Lists       []List    `json:"set_lists,omitempty"` // those with a name
+	InHand      string    `json:"set_list,omitzero"`   // which of them is in hand; empty = all songs
+	Takes       []Take    `json:"takes"`               // in the order they were recorded
 
 	Microphones *Microphones `json:"microphones,omitzero"` // nil until somebody has set them up
 

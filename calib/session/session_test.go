@@ -21,7 +21,7 @@ import (
 	"lagwright/internal/boundedtest"
 )
 
-var regen = flag.Bool("regen", false, "write testdata/session.json anew")
+var regen = flag.Bool("regen", false, "write testdata/machine.json anew")
 
 // block is a voice whose name wants care in JSON.
 const block = `block <left> & "right"`
@@ -49,7 +49,6 @@ func sample() Session {
 	byHand := &ByHand{Found: found, Edits: []Edit{MoveHit(VoiceChannel, 1.69, 1.7)}}
 	other := Heard{Voice: block, Channel: 3, Reading: reading, ByHand: byHand}
 	return Session{
-		Name:    "Spring tuning",
 		Created: at,
 		Machine: Machine{
 			Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.25},
@@ -61,9 +60,10 @@ func sample() Session {
 		ToleranceMS: 5,
 		Target:      Target{TempoBPM: 96.5, Voice: "drum"},
 		Songs: []Song{
-			{Name: "Mill Waltz", TempoBPM: 80, Voices: []string{"drum"}, Importance: 2.5},
-			{Name: "Weir; slow", TempoBPM: 96.5, Voices: []string{block, "drum"}},
+			{ID: 2, Name: "Mill Waltz", TempoBPM: 80, Voices: []string{"drum"}, Importance: 2.5},
+			{ID: 1, Name: "Weir; slow", TempoBPM: 96.5, Voices: []string{block, "drum"}},
 		},
+		Lists: []List{{Name: "Quay, in May", Songs: []int{2, 1}}}, InHand: "Quay, in May",
 		Takes: []Take{
 			{
 				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target, Reference: 1,
@@ -92,7 +92,7 @@ func create(t *testing.T, s Session) *Folder {
 }
 
 func named(name string) func(*Session) error {
-	return func(s *Session) error { s.Name = name; return nil }
+	return func(s *Session) error { s.Machine.Name = name; return nil }
 }
 
 // wantSentence checks an error's manner: it says something, starts in lower
@@ -130,7 +130,7 @@ func TestFileIsTheFixture(t *testing.T) {
 		t.Fatal(err)
 	}
 	if string(got) != string(want) {
-		t.Errorf("session.json differs from %s (look, then run with -regen):\n%s", fixture, got)
+		t.Errorf("machine.json differs from %s (look, then run with -regen):\n%s", fixture, got)
 	}
 	s, err := decode(want)
 	if err != nil || !reflect.DeepEqual(s, sample()) {
@@ -186,7 +186,7 @@ func TestReopenContinues(t *testing.T) {
 func genSession() *rapid.Generator[Session] {
 	return rapid.Custom(func(t *rapid.T) Session {
 		s := sample()
-		s.Name = strings.ToValidUTF8(rapid.String().Draw(t, "name"), "?")
+		s.Machine.Name = strings.ToValidUTF8(rapid.String().Draw(t, "name"), "?")
 		s.ToleranceMS = rapid.Float64Range(math.SmallestNonzeroFloat64, math.MaxFloat64).Draw(t, "tolerance")
 		s.Target.TempoBPM = rapid.Float64Range(MinTempoBPM, MaxTempoBPM).Draw(t, "tempo")
 		s.Created = time.Unix(0, rapid.Int64Range(0, 1<<61).Draw(t, "created")).UTC()
@@ -295,8 +295,8 @@ func TestUnknownFieldsAreKept(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := strings.NewReplacer(
-		`"name": "Spring tuning"`, `"mood": {"a": [1, "<&>"]}, "NAME": "Spring tuning"`,
-		`"name": "Barn machine"`, `"belt": null, "name": "Barn machine"`,
+		`"created"`, `"mood": {"a": [1, "<&>"]}, "created"`,
+		`"name": "Barn machine"`, `"belt": null, "NAME": "Barn machine"`,
 		`"id": 2`, `"weather": "damp", "id": 2`,
 	).Replace(string(data))
 	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
@@ -322,7 +322,7 @@ func TestUnknownFieldsAreKept(t *testing.T) {
 	if err := json.Unmarshal(data, &got); err != nil {
 		t.Fatal(err)
 	}
-	if n := strings.Count(strings.ToLower(string(data)), `"name": "spring tuning"`); n != 1 {
+	if n := strings.Count(strings.ToLower(string(data)), `"name": "barn machine"`); n != 1 {
 		t.Errorf("the session has %d names", n)
 	}
 	if string(got.Mood) != "{\n    \"a\": [1, \"<&>\"]\n  }" {
@@ -445,8 +445,8 @@ func TestSavingNothingNewKeepsTheBackup(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s, err := decode(data); err != nil || s.Name != sample().Name {
-		t.Errorf("the backup is %q, %v", s.Name, err)
+	if s, err := decode(data); err != nil || s.Machine.Name != sample().Machine.Name {
+		t.Errorf("the backup is %q, %v", s.Machine.Name, err)
 	}
 }
 
@@ -517,7 +517,7 @@ func FuzzDecode(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(data)
-	f.Add([]byte(`{"format":"lagwright-session","version":1,"Name":"x","takes":[{"extra":1}]}`))
+	f.Add([]byte(`{"format":"lagwright-machine","version":1,"Name":"x","takes":[{"extra":1}]}`))
 	f.Add(bytes.ReplaceAll(data, []byte(`"code":`), []byte(`"told":[{"say":"Turn %d steps","one":"Turn a step","n":1,"with":[1]},{"say":"%x","with":[[{"say":"ahead"}]]},{"say":"x"}],"code":`)))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		boundedtest.Check(t, len(data), fileBounds, func() {

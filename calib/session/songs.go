@@ -8,8 +8,9 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// Song is one entry of the set list.
+// Song is one that the machine plays.
 type Song struct {
+	ID         int      `json:"id,omitzero"` // by which set lists name it; 0 while it stands in none
 	Name       string   `json:"name"`
 	TempoBPM   float64  `json:"tempo_bpm"`
 	Voices     []string `json:"voices"`     // those it uses; none = all
@@ -19,13 +20,14 @@ type Song struct {
 // MostImportance is the largest importance that a song can have.
 const MostImportance = 100
 
-// SongEdit is one change of the set list. The list it is given is its own to
-// change.
+// SongEdit is one change of the songs of the set list in hand. The list it is given is
+// its own to change.
 type SongEdit func([]Song) ([]Song, error)
 
-// EditSongs changes the set list by all edits, or by none and says why.
+// EditSongs changes the set list in hand by all edits, or by none and says why. A song
+// that is taken off stays among all songs, unless it is taken off those.
 func (s *Session) EditSongs(edits ...SongEdit) error {
-	songs := clone(s.Songs)
+	songs := clone(s.SetList())
 	for _, e := range edits {
 		var err error
 		if songs, err = e(songs); err != nil {
@@ -35,12 +37,12 @@ func (s *Session) EditSongs(edits ...SongEdit) error {
 	for i := range songs {
 		songs[i] = songs[i].tidy()
 	}
-	edited := *s
-	edited.Songs = songs
+	edited := clone(*s)
+	edited.put(songs)
 	if err := edited.validateSongs(); err != nil {
 		return err
 	}
-	s.Songs = songs
+	*s = edited
 	return nil
 }
 
@@ -100,12 +102,18 @@ func (s Song) tidy() Song {
 }
 
 func (s Session) validateSongs() error {
-	for i, song := range s.Songs {
-		if err := song.validate(s.Machine.Voices); err != nil {
-			return i18n.Errorf("song %d of the set list: %w", i+1, err)
+	ids := map[int]bool{}
+	for _, song := range s.Songs {
+		err := song.validate(s.Machine.Voices)
+		if err == nil && (song.ID < 0 || ids[song.ID]) {
+			err = i18n.Errorf("its id is %d, which is below zero or another song's: give each its own", song.ID)
 		}
+		if err != nil {
+			return i18n.Errorf("the song %q: %w", song.Name, err)
+		}
+		ids[song.ID] = song.ID > 0
 	}
-	return nil
+	return s.validateLists(ids)
 }
 
 // validate returns a sentence about the first thing in the song that cannot be

@@ -41,7 +41,7 @@ func TestEditSongs(t *testing.T) {
 	}
 	for _, c := range cases {
 		s := sample()
-		s.Songs = list("a", "b", "c")
+		s.Songs, s.Lists, s.InHand = list("a", "b", "c"), nil, ""
 		before := clone(s.Songs)
 		old := s.Songs
 		if err := s.EditSongs(c.edits...); err != nil || order(s.Songs) != c.want {
@@ -89,6 +89,6 @@ func TestEditSongsIsAllOrNothing(t *testing.T) {
 			t.Errorf("%s: the set list was changed", c.says)
 		}
 		err = f.Update(func(s *Session) error { s.Songs[1].TempoBPM = 0; return nil })
-		wantSentence(t, err, "song 2 of the set list", "0 BPM")
+		wantSentence(t, err, "the song \"Weir; slow\"", "0 BPM")
 	}
 }

@@ -8,15 +8,7 @@ import (
 )
 
 // LastTake returns when the last take was recorded; the zero time before the first.
-func (s Session) LastTake() time.Time {
-	var last time.Time
-	for _, t := range s.Takes {
-		if t.At.After(last) {
-			last = t.At
-		}
-	}
-	return last
-}
+func (s Session) LastTake() time.Time { return s.latest(len(s.Takes)) }
 
 // SongNames returns the names of the songs that the set list and the takes name,
 // once each.

@@ -75,16 +75,16 @@ func (p *pour) unpack(dir string, r *zip.File) error {
 }
 
 // inspect returns the session in a zip, and its recordings, still packed. It
-// unpacks session.json only, after all else that the zip says of itself was found
+// unpacks machine.json only, after all else that the zip says of itself was found
 // in order.
 func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.File, error) {
 	list := &sparing{r: r, left: mostListBytes}
 	z, err := zip.NewReader(list, size)
 	switch {
 	case list.left < 0:
-		return Session{}, nil, i18n.Errorf("its list of files is longer than that of any session: it may hold %d files", mostFiles)
+		return Session{}, nil, i18n.Errorf("its list of files is longer than that of any machine: it may hold %d files", mostFiles)
 	case err != nil:
-		return Session{}, nil, i18n.Errorf("it is no whole zip (%w): export the session again", err)
+		return Session{}, nil, i18n.Errorf("it is no whole zip (%w): export the machine again", err)
 	}
 	list.free = true // from now on the bounds of the files themselves hold
 	own, recordings, err := sortFiles(z.File, size)
@@ -101,17 +101,17 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.Fi
 	}
 	for _, f := range recordings {
 		if !named[f.Name] {
-			return Session{}, nil, i18n.Errorf("it holds %q, which is no take of its session", f.Name)
+			return Session{}, nil, i18n.Errorf("it holds %q, which is no take of its machine", f.Name)
 		}
 	}
 	return s, recordings, nil
 }
 
 // sortFiles checks what a zip of the given size says of its files and returns its
-// session.json and the others.
+// machine.json and the others.
 func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File, err error) {
 	if len(files) > mostFiles {
-		return nil, nil, i18n.Errorf("it holds %d files: a session has %d at most", len(files), mostFiles)
+		return nil, nil, i18n.Errorf("it holds %d files: a machine has %d at most", len(files), mostFiles)
 	}
 	seen := map[string]bool{}
 	total := uint64(0)
@@ -134,23 +134,23 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 		others = append(others, f)
 	}
 	if own == nil {
-		return nil, nil, i18n.Errorf("there is no %s in it: export the session as a zip from Lagwright", fileName)
+		return nil, nil, i18n.Errorf("there is no %s in it: export the machine as a zip from Lagwright", fileName)
 	}
 	if total > mostBytes || total > mostGrowth*uint64(size) {
-		return nil, nil, i18n.Errorf("its %d MB would unpack to %d MB: no session does that", size>>20, total>>20)
+		return nil, nil, i18n.Errorf("its %d MB would unpack to %d MB: no machine does that", size>>20, total>>20)
 	}
 	return own, others, nil
 }
 
-// checkFile refuses a file of a zip that is neither session.json nor can be a take.
+// checkFile refuses a file of a zip that is neither machine.json nor can be a take.
 func checkFile(f *zip.File) error {
 	switch {
 	case strings.HasSuffix(f.Name, "/") || f.Mode().IsDir():
-		return i18n.Errorf("it holds a folder, %q: a session's zip has none", f.Name)
+		return i18n.Errorf("it holds a folder, %q: a machine's zip has none", f.Name)
 	case !f.Mode().IsRegular():
 		return i18n.Errorf("it holds %q, which is a link or no plain file", f.Name)
 	case f.Flags&1 != 0:
-		return i18n.Errorf("it holds %q behind a password: export the session without one", f.Name)
+		return i18n.Errorf("it holds %q behind a password: export the machine without one", f.Name)
 	case f.Name == fileName:
 		return nil
 	}
@@ -162,7 +162,7 @@ func checkFile(f *zip.File) error {
 func mayTravel(name string) error {
 	switch {
 	case !inside(name) || strings.ContainsFunc(name, unicode.IsControl):
-		return i18n.Errorf("%q must be a plain name inside the session folder", name)
+		return i18n.Errorf("%q must be a plain name inside the machine folder", name)
 	case !strings.EqualFold(path.Ext(name), ".wav"):
 		return i18n.Errorf("%q is no recording: a take is a .wav file", name)
 	}
@@ -176,14 +176,14 @@ func mayTravel(name string) error {
 	return nil
 }
 
-// readSession reads session.json of a zip.
+// readSession reads machine.json of a zip.
 func readSession(ctx context.Context, own *zip.File) (Session, error) {
 	if own.UncompressedSize64 > mostJSONBytes {
 		return Session{}, i18n.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
 	}
 	in, err := own.Open()
 	if err != nil {
-		return Session{}, i18n.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+		return Session{}, i18n.Errorf("its %s cannot be read: export the machine again: %w", fileName, err)
 	}
 	defer in.Close()
 	data, err := io.ReadAll(io.LimitReader(in, int64(own.UncompressedSize64)+1))
@@ -191,11 +191,11 @@ func readSession(ctx context.Context, own *zip.File) (Session, error) {
 		err = errLength
 	}
 	if err != nil {
-		return Session{}, i18n.Errorf("its %s cannot be read: export the session again: %w", fileName, err)
+		return Session{}, i18n.Errorf("its %s cannot be read: export the machine again: %w", fileName, err)
 	}
 	s, err := orCancel(ctx, func() (Session, error) { return decode(data) })
 	if err != nil && !errors.Is(err, ErrNewer) && ctx.Err() == nil {
-		err = i18n.Errorf("its %s is damaged: export the session again: %w", fileName, err)
+		err = i18n.Errorf("its %s is damaged: export the machine again: %w", fileName, err)
 	}
 	return s, err
 }

@@ -22,7 +22,7 @@ type packed struct {
 	mode fs.FileMode
 }
 
-// own is session.json of the sample.
+// own is machine.json of the sample.
 func own(t testing.TB) packed {
 	t.Helper()
 	data, err := encode(sample())
@@ -105,12 +105,12 @@ func hostile(t testing.TB) map[string]struct {
 		"nothing":          {nil, "no whole zip"},
 		"words":            {[]byte("these are words, not a zip"), "no whole zip"},
 		"cut off":          {good[:len(good)-30], "no whole zip"},
-		"empty":            {zipOf(t), "no session.json"},
-		"no session":       {zipOf(t, take), "no session.json"},
+		"empty":            {zipOf(t), "no machine.json"},
+		"no machine":       {zipOf(t, take), "no machine.json"},
 		"up":               {zipOf(t, own, wav("../take-001.wav")), "plain name"},
 		"up within":        {zipOf(t, own, wav("a/../../take-001.wav")), "plain name"},
 		"up in the middle": {zipOf(t, own, wav("a/../take-001.wav")), "plain name"},
-		"up for session":   {zipOf(t, packed{name: "../session.json", data: own.data}), "plain name"},
+		"up for session":   {zipOf(t, packed{name: "../machine.json", data: own.data}), "plain name"},
 		"absolute":         {zipOf(t, own, wav("/tmp/take-001.wav")), "plain name"},
 		"drive":            {zipOf(t, own, wav("C:take-001.wav")), "plain name"},
 		"backslash":        {zipOf(t, own, wav(`..\take-001.wav`)), "plain name"},
@@ -123,10 +123,10 @@ func hostile(t testing.TB) map[string]struct {
 		"pipe":             {zipOf(t, own, packed{name: "take-001.wav", mode: fs.ModeNamedPipe | 0o600}), "no plain file"},
 		"folder":           {zipOf(t, own, packed{name: "takes/"}), "a folder"},
 		"twice":            {zipOf(t, own, take, take), `"take-001.wav" twice`},
-		"twice by case":    {zipOf(t, own, take, wav("TAKE-001.wav")), "no take of its session"},
-		"two sessions":     {zipOf(t, own, own), `"session.json" twice`},
-		"one in a folder":  {zipOf(t, own, packed{name: "a/session.json", data: own.data}), "no recording"},
-		"no take":          {zipOf(t, own, wav("take-009.wav")), "no take of its session"},
+		"twice by case":    {zipOf(t, own, take, wav("TAKE-001.wav")), "no take of its machine"},
+		"two sessions":     {zipOf(t, own, own), `"machine.json" twice`},
+		"one in a folder":  {zipOf(t, own, packed{name: "a/machine.json", data: own.data}), "no recording"},
+		"no take":          {zipOf(t, own, wav("take-009.wav")), "no take of its machine"},
 		"a program":        {zipOf(t, own, packed{name: "take-001.exe"}), "no recording"},
 		"a backup":         {zipOf(t, own, packed{name: backupName, data: own.data}), "no recording"},
 		"hidden":           {zipOf(t, own, wav(".take-001.wav")), "every system"},
@@ -136,7 +136,7 @@ func hostile(t testing.TB) map[string]struct {
 		"broken session":   {zipOf(t, broken), "is damaged"},
 		"many":             {zipOf(t, many...), "at most"},
 		"a long list":      {zipOf(t, wide...), "list of files"},
-		"bomb":             {zipOf(t, own, packed{name: "take-001.wav", data: make([]byte, 1<<20)}), "no session does"},
+		"bomb":             {zipOf(t, own, packed{name: "take-001.wav", data: make([]byte, 1<<20)}), "no machine does"},
 		"long session":     {claiming(t, append(make([]byte, 2<<20), good...), fileName, 150<<20), "150 MB"},
 		"longer than said": {claiming(t, good, "take-001.wav", 2), "take-001.wav"},
 		"shorter":          {claiming(t, good, "take-001.wav", 9), "take-001.wav"},
@@ -209,7 +209,7 @@ func TestHonestZips(t *testing.T) {
 		if err := os.WriteFile(path, data, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if dir, err := Import(context.Background(), path, t.TempDir(), nil); err != nil || filepath.Base(dir) != "Spring tuning" {
+		if dir, err := Import(context.Background(), path, t.TempDir(), nil); err != nil || filepath.Base(dir) != "Barn machine" {
 			t.Errorf("%s: %q, %v", name, dir, err)
 		}
 	}

@@ -102,7 +102,7 @@ func (t Take) validate() error {
 		return i18n.Errorf("take ids start at 1")
 	}
 	if !inside(t.File) {
-		return i18n.Errorf("its file %q must be a plain name inside the session folder", t.File)
+		return i18n.Errorf("its file %q must be a plain name inside the machine folder", t.File)
 	}
 	if t.Reference < 1 {
 		return i18n.Errorf("its reference is on channel %d: channels count from 1", t.Reference)

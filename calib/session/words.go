@@ -10,7 +10,7 @@ import (
 // is read in.
 
 // FoundInFolder is the origin of a recording that lay in the folder already.
-const FoundInFolder = "found in the session folder"
+const FoundInFolder = "found in the machine folder"
 
 // Simulated is the origin of a take of the simulated machine.
 const Simulated = "simulated"
@@ -30,7 +30,7 @@ func RecordedFrom(device string) string { return recordedFrom + device }
 func (t Take) OriginWords() string {
 	switch {
 	case t.Origin == FoundInFolder:
-		return i18n.L("found in the session folder")
+		return i18n.L("found in the machine folder")
 	case t.Origin == Simulated:
 		return i18n.L("simulated")
 	}

@@ -102,7 +102,7 @@ func TestRefusalsAreTold(t *testing.T) {
 			texts = append(texts, cmp.Or(err, errors.Join(read.Wrong...)).Error())
 		}
 	}
-	texts = append(texts, openSaid(t, filepath.Join(dir, "none"), nil), openSaid(t, filepath.Join(dir, "broken"), []byte("{")), openSaid(t, filepath.Join(dir, "later"), []byte(`{"format":"lagwright-session","version":99}`)))
+	texts = append(texts, openSaid(t, filepath.Join(dir, "none"), nil), openSaid(t, filepath.Join(dir, "broken"), []byte("{")), openSaid(t, filepath.Join(dir, "later"), []byte(`{"format":"lagwright-machine","version":99}`)))
 	quoted := []string{dir, fileName, backupName, "tempo_bpm", "song"}
 	texts = slices.DeleteFunc(texts, func(s string) bool { return i18ntest.Bare(s, quoted...) == "" })
 	for _, s := range texts {
@@ -110,7 +110,7 @@ func TestRefusalsAreTold(t *testing.T) {
 	}
 }
 
-// openSaid is what opening a folder with a session.json of such bytes says.
+// openSaid is what opening a folder with a machine.json of such bytes says.
 func openSaid(t *testing.T, dir string, data []byte) string {
 	t.Helper()
 	if data != nil {

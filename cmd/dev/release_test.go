@@ -129,7 +129,7 @@ func TestDesktopEntry(t *testing.T) {
 		t.Fatal(err)
 	}
 	others(t, "update-mime-database", filepath.Join(data, "mime"))
-	for file, want := range map[string]string{"a.lagwright.zip": "application/vnd.lagwright.session+zip", "b.zip": "application/zip"} {
+	for file, want := range map[string]string{"a.lagwright.zip": "application/vnd.lagwright.machine+zip", "b.zip": "application/zip"} {
 		file = filepath.Join(data, file)
 		others(t, "zip", "-q", file, filepath.Join(dir, "org.lagwright.bench.xml"))
 		if got := others(t, "gio", "info", "-a", "standard::content-type", file); !strings.Contains(got, "standard::content-type: "+want+"\n") {

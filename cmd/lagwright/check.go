@@ -49,8 +49,8 @@ type statusError int
 
 func (s statusError) Error() string { return fmt.Sprint("status ", int(s)) }
 
-// check says whether a session's settings still hold by a recording of another day; the
-// session stays as it is.
+// check says whether a machine's settings still hold by a recording of another day; the
+// machine's folder stays as it is.
 func check(ctx context.Context, l line, out io.Writer) error {
 	var setting *int
 	if text := told[string](l, "setting"); text != "" {
@@ -61,10 +61,10 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		setting = &n
 	}
 	if len(l.operands) != 2 {
-		return usageError{errors.New("name a session folder and a recording of today")}
+		return usageError{errors.New("name a machine folder and a recording of today")}
 	}
 	dir, path := l.operands[0], l.operands[1]
-	s, err := session.Load(dir)
+	s, err := machineOf(l)
 	if err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	}
 	c, at := checkOf(s, t, setting)
 	if c == nil {
-		return fmt.Errorf("%s cannot be checked by %s: it takes a session with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
+		return fmt.Errorf("%s cannot be checked by %s: it takes a machine with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
 	}
 	if told[bool](l, "json") {
 		encoder := json.NewEncoder(out)
@@ -100,7 +100,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	return nil
 }
 
-// checkOf looks at a session with a take of another day, the plate where it was told to
+// checkOf looks at a machine with a take of another day, the plate where it was told to
 // stand or at a setting, and returns where that was taken to be, steps as told.
 func checkOf(s session.Session, t session.Take, setting *int) (c *loop.Check, at int) {
 	if n := len(s.Takes); n > 0 {

@@ -84,6 +84,6 @@ func demoFigures(b *bench.Bench, out io.Writer) error {
 	for _, one := range v.Settings {
 		fmt.Fprintf(out, "  %4.4g BPM  %s\n", one.Target.TempoBPM, calib.SettingWords(one.Setting))
 	}
-	fmt.Fprintf(out, "\nsession  %s\ncurve    %s\ncard     %s\n", b.Dir(), curvePath, cardPath)
+	fmt.Fprintf(out, "\nmachine  %s\ncurve    %s\ncard     %s\n", b.Dir(), curvePath, cardPath)
 	return nil
 }

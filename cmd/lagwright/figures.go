@@ -21,10 +21,10 @@ func creep(_ context.Context, l line, out io.Writer) error { return figure(drawC
 
 func table(_ context.Context, l line, out io.Writer) error { return figure(drawTable, l, out) }
 
-// figureOf draws a figure of a session for a paper.
+// figureOf draws a figure of a machine for a paper.
 type figureOf func(*loop.View, plotting.Paper) (*plotting.Figure, error)
 
-// figure draws a session's figure into a file, by default into the session, and
+// figure draws a machine's figure into a file, by default into its folder, and
 // prints the name of every file written.
 func figure(drawn figureOf, l line, out io.Writer) error {
 	v, paper, err := viewOf(l)
@@ -41,7 +41,7 @@ func figure(drawn figureOf, l line, out io.Writer) error {
 	return nil
 }
 
-// viewOf is what the session on a command line means, and the paper to draw it on.
+// viewOf is what the machine on a command line means, and the paper to draw it on.
 func viewOf(l line) (*loop.View, plotting.Paper, error) {
 	paper := plotting.A5
 	if l.Lookup("paper") != nil {
@@ -50,7 +50,7 @@ func viewOf(l line) (*loop.View, plotting.Paper, error) {
 	if err := paper.Check(); err != nil {
 		return nil, paper, usageError{err}
 	}
-	s, err := session.Load(l.operands[0])
+	s, err := machineOf(l)
 	if err != nil {
 		return nil, paper, err
 	}
@@ -58,7 +58,16 @@ func viewOf(l line) (*loop.View, plotting.Paper, error) {
 	return &v, paper, nil
 }
 
-// save writes a session's figure and returns the files it made.
+// machineOf loads the machine on a command line, with the set list in hand that it names.
+func machineOf(l line) (session.Session, error) {
+	s, err := session.Load(l.operands[0])
+	if list := l.Lookup("list"); err == nil && list != nil && list.Value.String() != "" {
+		err = s.UseList(list.Value.String())
+	}
+	return s, err
+}
+
+// save writes a machine's figure and returns the files it made.
 func save(drawn figureOf, v *loop.View, paper plotting.Paper, path string) ([]string, error) {
 	f, err := drawn(v, paper)
 	if err != nil {

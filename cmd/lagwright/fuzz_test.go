@@ -21,14 +21,14 @@ import (
 const lineTime = 200 * time.Millisecond
 
 // FuzzCommandLine throws words, one a line, and a file at the program. FILE is the
-// file, SESSION a folder whose session.json it is. Whatever comes, the exit status is
+// file, MACHINE a folder whose machine.json it is. Whatever comes, the exit status is
 // one that there is, and what is wrong is said in a line for each file.
 func FuzzCommandLine(f *testing.F) {
 	for _, line := range []string{
 		"measure FILE", "measure -json FILE FILE", "measure -json -reference 2 -voice 1 -every 2 -per-beat 3 -- FILE", "measure -every -1 FILE",
-		"curve SESSION", "card SESSION -o x.svg", "card -paper A4 SESSION -o x.csv", "report -take 1 -voice drum SESSION -o x.pdf", "readings SESSION",
-		"readings SESSION -o x.csv", "record -list -json", "record -seconds 0.1 -measure -o x.wav", "record -device 9", "demo -out x -seed 3", "demo -h",
-		"help", "SESSION", "-practice", "-practice SESSION", "dance", "measure", "measure -voice", "report -take 999999999999999999999 SESSION", "curve FILE",
+		"curve MACHINE", "card MACHINE -o x.svg", "card -paper A4 MACHINE -o x.csv", "report -take 1 -voice drum MACHINE -o x.pdf", "readings MACHINE",
+		"readings MACHINE -o x.csv", "record -list -json", "record -seconds 0.1 -measure -o x.wav", "record -device 9", "demo -out x -seed 3", "demo -h",
+		"help", "MACHINE", "-practice", "-practice MACHINE", "dance", "measure", "measure -voice", "report -take 999999999999999999999 MACHINE", "curve FILE",
 	} {
 		for _, file := range seedFiles(f) {
 			f.Add(strings.ReplaceAll(line, " ", "\n"), file)
@@ -55,7 +55,7 @@ func FuzzCommandLine(f *testing.F) {
 
 // seedFiles are recordings and sessions, whole and broken.
 func seedFiles(f *testing.F) [][]byte {
-	s, err := os.ReadFile(filepath.Join("..", "..", "calib", "session", "testdata", "session.json"))
+	s, err := os.ReadFile(filepath.Join("..", "..", "calib", "session", "testdata", "machine.json"))
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -89,10 +89,10 @@ func (clicks) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 // tryLine runs the program in a folder that holds nothing else.
 func tryLine(t *testing.T, words []string, data []byte) {
 	emptied(t)
-	if err := os.Mkdir("SESSION", 0o755); err != nil {
+	if err := os.Mkdir("MACHINE", 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{"FILE", filepath.Join("SESSION", "session.json")} {
+	for _, name := range []string{"FILE", filepath.Join("MACHINE", "machine.json")} {
 		if err := os.WriteFile(name, data, 0o600); err != nil {
 			t.Fatal(err)
 		}

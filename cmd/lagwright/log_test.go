@@ -26,7 +26,7 @@ func TestLogOfTheWindow(t *testing.T) {
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	d.eventually("the session is in the log", logged("session opened"))
+	d.eventually("the machine is in the log", logged("machine opened"))
 	cmd.Process.Signal(syscall.SIGABRT) // by which the runtime ends a program with all its stacks
 	if err := cmd.Wait(); err == nil {
 		t.Fatal("the window took no notice of SIGABRT")

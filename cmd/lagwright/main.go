@@ -61,7 +61,7 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 	case args[0] == "-practice" || exists(args[0]):
 		return openWindow(ctx, args, complaints)
 	}
-	fmt.Fprintf(complaints, "lagwright: there is no verb, session folder or recording %q: try lagwright help\n", args[0])
+	fmt.Fprintf(complaints, "lagwright: there is no verb, machine folder or recording %q: try lagwright help\n", args[0])
 	return exitUsage
 }
 

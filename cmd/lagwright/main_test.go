@@ -116,7 +116,7 @@ func TestVerbBeforeFolder(t *testing.T) {
 	if err := os.Mkdir("curve", 0o700); err != nil {
 		t.Fatal(err)
 	}
-	if code, _, complaints := run(t, "curve"); code != exitUsage || !strings.Contains(complaints, "one session folder") {
+	if code, _, complaints := run(t, "curve"); code != exitUsage || !strings.Contains(complaints, "one machine folder") {
 		t.Errorf("exit %d, %q", code, complaints)
 	}
 }
@@ -136,15 +136,15 @@ func TestUsage(t *testing.T) {
 		{"measure -per-beat 1000000000000 x.wav", exitUsage, "1 to 64"},
 		{"measure -loud x.wav", exitUsage, "loud"},
 		{"measure nothing-here.wav", exitFailed, "nothing-here.wav"},
-		{"curve", exitUsage, "one session folder"},
+		{"curve", exitUsage, "one machine folder"},
 		{"card x -paper foolscap", exitUsage, "A4 or Letter"},
 		{"curve x -paper foolscap", exitUsage, "A4 or Letter"},
 		{"card nothing-here", exitFailed, "nothing-here"},
-		{"report", exitUsage, "one session folder"},
+		{"report", exitUsage, "one machine folder"},
 		{"report x -paper foolscap", exitUsage, "A4 or Letter"},
 		{"report -take three x", exitUsage, "three"},
 		{"report nothing-here", exitFailed, "nothing-here"},
-		{"readings", exitUsage, "one session folder"},
+		{"readings", exitUsage, "one machine folder"},
 		{"readings nothing-here", exitFailed, "nothing-here"},
 		{"demo now", exitUsage, "too many"},
 		{"dance", exitUsage, "no verb"},
@@ -225,7 +225,7 @@ func TestDemo(t *testing.T) {
 			t.Errorf("%d takes at %g BPM, want 2 at most", takes[tempo], tempo)
 		}
 	}
-	for _, name := range []string{"session.json", "take-001.wav", "curve.png", "card.png"} {
+	for _, name := range []string{"machine.json", "take-001.wav", "curve.png", "card.png"} {
 		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || info.Size() < 1000 {
 			t.Errorf("%s is not there or empty: %v", name, err)
 		}

@@ -54,7 +54,7 @@ how much; Lagwright says by how many steps to turn the index plate.
 .PP
 Stop the crank and wait until everything is at rest before you reach in.
 .PP
-A session folder is the record of a machine: play another month into the same
+A machine folder is the record of a machine: play another month into the same
 one, and what it knows comes along.
 `
 
@@ -77,10 +77,10 @@ Of \fBcheck\fR: whether some setting still holds cannot be told by this take.
 .SH ENVIRONMENT
 .TP
 .B LAGWRIGHT_HOME
-Where new sessions are kept, instead of the folder Lagwright in the home folder.
+Where new machines are kept, instead of the folder Lagwright in the home folder.
 .TP
 .B LAGWRIGHT_CONFIG
-Where the list of recent sessions is kept, instead of the place the system has
+Where the list of machines is kept, instead of the place the system has
 for that.
 .TP
 .B LAGWRIGHT_STATE
@@ -93,8 +93,8 @@ The screen for the window.
 .B PULSE_SERVER
 The sound server to record from, instead of the one of this login.
 .SH FILES
-A session is a folder with
-.I session.json
+A machine is a folder with
+.I machine.json
 and the takes as WAV.
 A take grows as
 .I take\-001.part.wav

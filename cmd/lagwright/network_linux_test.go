@@ -125,7 +125,7 @@ func TestWindowPlaysTheLoop(t *testing.T) {
 
 	id, _ = d.window(dir)
 	d.eventually("the session's name is in the title", func() bool {
-		return strings.Contains(d.xdo("getwindowname", id), now().Name)
+		return strings.Contains(d.xdo("getwindowname", id), now().Machine.Name)
 	})
 }
 

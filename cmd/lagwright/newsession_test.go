@@ -63,7 +63,7 @@ func TestWindowFromNewSessionToReopened(t *testing.T) {
 	quit()
 
 	id, _ = d.window(dir)
-	says(before.Name)
+	says(before.Machine.Name)
 	says(loop.Look(before).Do)
 	if after := now(); len(after.Takes) != 3 || after.Setting() != before.Setting() || after.Target != before.Target {
 		t.Errorf("opened again the session has %d takes at %d, aimed at %+v", len(after.Takes), after.Setting(), after.Target)
@@ -134,7 +134,7 @@ func (d *desk) beginSession(like session.Session) (dir string) {
 		d.xdo("type", "--delay", "30", "72")
 		d.xdo("key", "Return")
 		for wait := 0; wait < 50; wait++ {
-			if found, _ := filepath.Glob(filepath.Join(d.home, "sessions", "*", "session.json")); len(found) == 1 {
+			if found, _ := filepath.Glob(filepath.Join(d.home, "sessions", "*", "machine.json")); len(found) == 1 {
 				dir = filepath.Dir(found[0])
 				return true
 			}

@@ -16,7 +16,7 @@ import (
 	"lagwright/plotting/wave"
 )
 
-// reportTake draws the report of a take of a session, by default the last.
+// reportTake draws the report of a take of a machine, by default the last.
 func reportTake(ctx context.Context, l line, out io.Writer) (err error) {
 	id, dir := told[int](l, "take"), l.operands[0]
 	l.Visit(func(f *flag.Flag) {
@@ -52,7 +52,7 @@ func reportTake(ctx context.Context, l line, out io.Writer) (err error) {
 	return nil
 }
 
-// resultOf returns what a take of a session says of a voice: the last for 0, for no
+// resultOf returns what a take of a machine says of a voice: the last for 0, for no
 // name the voice that it aimed at, or its first where that had no microphone.
 func resultOf(v *loop.View, dir string, id int, voice string) (loop.Result, error) {
 	takes := v.Session.Takes
@@ -99,7 +99,7 @@ func addSound(ctx context.Context, p *plotting.Picture, r loop.Result, dir strin
 	return p.AddSound(channels[0], channels[1], 0, f.DurationS(), true)
 }
 
-// readings writes the table of all readings of a session, to standard output
+// readings writes the table of all readings of a machine, to standard output
 // unless a file is named.
 func readings(_ context.Context, l line, out io.Writer) error {
 	v, _, err := viewOf(l)

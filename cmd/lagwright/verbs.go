@@ -38,15 +38,17 @@ var (
 	reference  = option{name: "reference", value: 1, takes: "N", about: "channel of the microphone locked to the crank, counted from 1 (1)"}
 	onVoice    = option{name: "voice", value: 2, takes: "N", about: "channel of the microphone on the voice (2)"}
 	onPaper    = option{name: "paper", value: "A5", takes: "A5|A4|Letter", about: "size of the page (A5)", choices: []string{"A5", "A4", "Letter"}}
-	intoFigure = option{name: "o", takes: "FILE", about: "a .png, .svg or .pdf (.png in the session folder)", files: "*"}
+	ofList     = option{name: "list", takes: "NAME", about: "a set list (the one in hand)"}
+	intoTable  = option{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the machine folder)", files: "*"}
+	intoFigure = option{name: "o", takes: "FILE", about: "a .png, .svg or .pdf (.png in the machine folder)", files: "*"}
 )
 
-// sessionOnly is what several verbs work on.
-const sessionOnly = "SESSION"
+// machineOnly is what several verbs work on.
+const machineOnly = "MACHINE"
 
 // theWindow is what there is without a verb.
-var theWindow = verb{options: []option{{name: "practice", about: "with the simulated machine"}}, operands: "[SESSION|RECORDING]", files: "*", or: []string{"practice"},
-	about: "open the window, if you like with a session, its zip or a recording"}
+var theWindow = verb{options: []option{{name: "practice", about: "with the simulated machine"}}, operands: "[MACHINE|RECORDING]", files: "*", or: []string{"practice"},
+	about: "open the window, if you like with a machine, its zip or a recording"}
 
 // verbs is the one table that help, manual page, completions and main go by.
 func verbs() []verb {
@@ -68,29 +70,24 @@ func verbs() []verb {
 			{name: "o", takes: "FILE", about: "a .wav (the next free take-001.wav)", files: ".wav"},
 		}},
 		{name: "demo", about: "play the guided loop on the simulated machine", run: demo, options: []option{
-			{name: "out", takes: "DIR", about: "where it leaves its session (a new folder among the sessions)", files: "/"},
+			{name: "out", takes: "DIR", about: "where it leaves its machine (a new folder among the machines)", files: "/"},
 			{name: "seed", value: uint64(1), takes: "N", about: "the luck of the simulated machine (1)"},
 		}},
-		{name: "curve", operands: sessionOnly, files: "/", about: "draw lag against tempo", run: curve, options: []option{onPaper, intoFigure}},
-		{name: "card", operands: sessionOnly, files: "/", about: "draw the setting card", run: card, options: []option{onPaper,
-			{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the session folder)", files: "*"},
-		}},
-		{name: "table", operands: sessionOnly, files: "/", about: "draw each setting with the tempos at which it stays tight", run: table, options: []option{onPaper,
-			{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the session folder)", files: "*"},
-		}},
-		{name: "report", operands: sessionOnly, files: "/", about: "a take on one page", run: reportTake, options: []option{
+		{name: "curve", operands: machineOnly, files: "/", about: "draw lag against tempo", run: curve, options: []option{ofList, onPaper, intoFigure}},
+		{name: "card", operands: machineOnly, files: "/", about: "draw the setting card", run: card, options: []option{ofList, onPaper, intoTable}},
+		{name: "table", operands: machineOnly, files: "/", about: "draw each setting with the tempos at which it stays tight", run: table, options: []option{ofList, onPaper, intoTable}},
+		{name: "report", operands: machineOnly, files: "/", about: "a take on one page", run: reportTake, options: []option{
 			{name: "take", value: 0, takes: "N", about: "which take (the last)"},
 			{name: "voice", takes: "NAME", about: "and which of its voices (the one the take was aimed at)"},
 			onPaper, intoFigure,
 		}},
-		{name: "creep", operands: sessionOnly, files: "/", about: "draw how each voice's lag has moved from day to day", run: creep, options: []option{onPaper,
-			{name: "o", takes: "FILE", about: "a .png, .svg, .pdf or .csv (.png in the session folder)", files: "*"},
-		}},
-		{name: "check", operands: "SESSION RECORDING", files: "*", about: "say whether the settings still hold by a take of today", run: check, options: []option{
+		{name: "creep", operands: machineOnly, files: "/", about: "draw how each voice's lag has moved from day to day", run: creep, options: []option{onPaper, intoTable}},
+		{name: "check", operands: "MACHINE RECORDING", files: "*", about: "say whether the settings still hold by a take of today", run: check, options: []option{
 			{name: "json", about: "one JSON object instead of words"},
-			{name: "setting", takes: "N", about: "where the plate stood in it (where the session has it)"},
+			ofList,
+			{name: "setting", takes: "N", about: "where the plate stood in it (where the machine has it)"},
 		}},
-		{name: "readings", operands: sessionOnly, files: "/", about: "every reading of a session as a table", run: readings, options: []option{
+		{name: "readings", operands: machineOnly, files: "/", about: "every reading of a machine as a table", run: readings, options: []option{
 			{name: "o", takes: "FILE", about: "a .csv (standard output)", files: ".csv"},
 		}},
 		{name: "version", about: "say which Lagwright this is", run: sayVersion},
@@ -156,8 +153,8 @@ func (v verb) read(args []string) (line, error) {
 		err = usageError{fmt.Errorf("too many words: %q; the file to write goes after -o", l.operands[0])}
 	case v.operands == "" && n > 0:
 		err = usageError{fmt.Errorf("%q is one word too many", l.operands[0])}
-	case v.operands == sessionOnly && (n != 1 || l.operands[0] == ""):
-		err = usageError{errors.New("name one session folder")}
+	case v.operands == machineOnly && (n != 1 || l.operands[0] == ""):
+		err = usageError{errors.New("name one machine folder")}
 	case v.choices != nil && (n != 1 || !slices.Contains(v.choices, l.operands[0])):
 		err = usageError{errors.New("name one: " + strings.Join(v.choices, ", "))}
 	}

@@ -84,14 +84,14 @@ func TestWindowTakesOneSession(t *testing.T) {
 	t.Setenv("DISPLAY", "")
 	t.Setenv("WAYLAND_DISPLAY", "")
 	for _, args := range [][]string{{"-practice", "folder"}, {t.TempDir(), "other"}} {
-		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice, or one session") {
+		if code, out, complaints := run(t, args...); code != exitUsage || out != "" || !strings.Contains(complaints, "-practice, or one machine") {
 			t.Errorf("%v: exit %d, %q, %q", args, code, out, complaints)
 		}
 	}
 	if code, _, complaints := run(t, "-practice"); code != exitUsage || !strings.Contains(complaints, "no window") {
 		t.Errorf("-practice without a screen: exit %d, %q", code, complaints)
 	}
-	if got := theWindow.usage(); got != "[SESSION|RECORDING] | -practice" {
+	if got := theWindow.usage(); got != "[MACHINE|RECORDING] | -practice" {
 		t.Errorf("usage of the window: %s", got)
 	}
 }

@@ -21,13 +21,13 @@ import (
 // says the same.
 const appID = "org.lagwright.bench"
 
-// openWindow opens the window, with the simulated machine, a session or a recording where
+// openWindow opens the window, with the simulated machine, a real one or a recording where
 // the arguments say so.
 func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	l, err := theWindow.read(args)
 	operands, practice := l.operands, err == nil && told[bool](l, "practice")
 	if err != nil || len(operands) > 1 || practice && len(operands) > 0 {
-		fmt.Fprintln(complaints, "lagwright: the window takes -practice, or one session folder or recording: try lagwright help")
+		fmt.Fprintln(complaints, "lagwright: the window takes -practice, or one machine folder or recording: try lagwright help")
 		return exitUsage
 	}
 	if why := noDisplay(); why != "" {

@@ -128,7 +128,7 @@ func (d *desk) windowOf(cmd *exec.Cmd) (id string, quit func()) {
 func (d *desk) loopByKeys() (dir string, now func() session.Session) {
 	d.Helper()
 	d.eventually("the practice session is made", func() bool {
-		found, _ := filepath.Glob(filepath.Join(d.home, "sessions", "*", "session.json"))
+		found, _ := filepath.Glob(filepath.Join(d.home, "sessions", "*", "machine.json"))
 		if len(found) == 1 {
 			dir = filepath.Dir(found[0])
 		}

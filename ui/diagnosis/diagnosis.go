@@ -48,7 +48,7 @@ func (p *Logs) Keep(b *logbook.Book) {
 // OfferCrash says that the last run crashed, and offers its report together with
 // the session that was open then.
 func (p *Logs) OfferCrash(report string) {
-	words := kit.Wrapped(i18n.L("Lagwright ended by a fault of its own the last time. Your sessions are on the disk as they were, and so is a take that was being recorded: it is offered when its session is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright, or delete it; nothing is sent."))
+	words := kit.Wrapped(i18n.L("Lagwright ended by a fault of its own the last time. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright, or delete it; nothing is sent."))
 	what := kit.NewFlow()
 	var d *kit.Dialog
 	offer := func(label string, do func()) *kit.Button {
@@ -60,7 +60,7 @@ func (p *Logs) OfferCrash(report string) {
 		return b
 	}
 	if known := session.Recents(); p.d.Bench == nil && len(known) > 0 && !known[0].Missing {
-		open := offer(i18n.L("Open the last session"), func() { p.open(known[0].Dir) })
+		open := offer(i18n.L("Open the last machine"), func() { p.open(known[0].Dir) })
 		open.Importance = widget.HighImportance
 	}
 	// Once it is copied or deleted it is not offered again.
@@ -107,7 +107,7 @@ func (p *Logs) facts() []logbook.Fact {
 		{What: "language", Is: i18n.Tag()},
 	}
 	if p.d.Bench != nil {
-		facts = append(facts, logbook.Fact{What: "session", Is: fmt.Sprint(sizesOf(p.d.Session()))})
+		facts = append(facts, logbook.Fact{What: "machine", Is: fmt.Sprint(sizesOf(p.d.Session()))})
 	}
 	return facts
 }
@@ -143,8 +143,8 @@ func screenKind() string {
 // LogSession notes which kind of session is open now.
 func LogSession(b *bench.Bench) {
 	if b == nil {
-		slog.Info("session closed")
+		slog.Info("machine closed")
 		return
 	}
-	slog.Info("session opened", sizesOf(b.Session())...)
+	slog.Info("machine opened", sizesOf(b.Session())...)
 }

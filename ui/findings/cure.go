@@ -62,7 +62,7 @@ func (c *Cure) Open() {
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
 	var d *kit.Dialog
-	machine := kit.NewButton(i18n.L("The machine…"), func() { d.Hide(); c.machine() })
+	machine := kit.NewButton(i18n.L("Plate, voices and build…"), func() { d.Hide(); c.machine() })
 	done := kit.NewButton(i18n.L("Close"), nil)
 	d = c.d.Dialog(i18n.L("How to bring the voices together"), body, 760, 400, done, machine)
 	c.d.Focus(done)

@@ -90,7 +90,7 @@ func (p *Bar) List() {
 // where that is all done at the machine.
 func answerWords(f loop.Finding) string {
 	if f.Kind == plan.PlateWrong {
-		return i18n.L("The machine…")
+		return i18n.L("Plate, voices and build…")
 	}
 	return kit.InFont(f.Yes)
 }

@@ -149,7 +149,7 @@ func thenWords(steps int) string {
 // TakeRow is a row of the takes, the newest first.
 func (p *Pane) TakeRow(i int) string {
 	if i >= len(p.Taken) {
-		return i18n.L("Every take of this session will be listed here.")
+		return i18n.L("Every take of this machine will be listed here.")
 	}
 	t := p.Taken[i]
 	words := []string{strconv.Itoa(t.Take.ID), i18n.F("%.4g BPM", t.Take.Target.TempoBPM), t.Voice, i18n.F("at %s", look.Setting(t.Setting))}

@@ -8,9 +8,9 @@
 // goes to standard error. Several windows may share one log; the verbs of the command
 // line keep none. It is English in every language: it is for whoever mends things.
 //
-// Info is for what happened (start, session opened, take, end), Warn for what a
+// Info is for what happened (start, machine opened, take, end), Warn for what a
 // person was told or the toolkit complains of. Kinds and counts are logged, not names:
-// the sizes of a session, a take's number and outcome.
+// the sizes of a machine, a take's number and outcome.
 //
 // An error is given to slog as an error, never as err.Error(). An error that is no
 // phrase gives its type only, so whatever the window may tell is made by i18n.Errorf
@@ -22,7 +22,7 @@
 // A crash of any goroutine, or of the runtime itself, is written beside the log by the
 // runtime; what C code brings down without the runtime is not. Why the runtime gave
 // up ("concurrent map writes") it says on standard error only, but the stacks tell. The
-// next start offers the crash together with the last session, until it is copied or
+// next start offers the crash together with the last machine, until it is copied or
 // deleted. kill -ABRT makes one to try.
 //
 // Files are turned over here, in a dozen lines: a package for it (lumberjack) counts in

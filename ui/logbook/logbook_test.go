@@ -78,7 +78,7 @@ func TestLogSaysWhatHappened(t *testing.T) {
 
 func TestSieve(t *testing.T) {
 	for text, want := range map[string]string{
-		"/home/anna/Lagwright/Mill of Anna/session.json: permission denied":       "session.json: permission denied",
+		"/home/anna/Lagwright/Mill of Anna/machine.json: permission denied":       "machine.json: permission denied",
 		"/home/anna/My takes/second try.wav cannot be measured: 3 of its 12 hits": "…",
 		`C:\Users\Anna\Lagwright\take-001.part.wav is 3 s long`:                   "…",
 		"/home/anna/Lagwright/Mill of Anna is gone: open another":                 "…",
@@ -94,7 +94,7 @@ func TestSieve(t *testing.T) {
 		"  At: /home/anna/go/pkg/mod/fyne.io/fyne/v2@v2.8.1/app/app_xdg.go:152": "  At: app_xdg.go:152",
 		"the disk is full":                       "the disk is full",
 		"file:///home/anna/x.zip: not a session": "file:…",
-		`lock of \\server\anna\Mill\session.json is held; close the other window`: "lock of …",
+		`lock of \\server\anna\Mill\machine.json is held; close the other window`: "lock of …",
 	} {
 		if got := sieve(text); got != want {
 			t.Errorf("%s\n got %q\nwant %q", text, got, want)

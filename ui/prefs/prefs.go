@@ -192,8 +192,8 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 		kit.Item(i18n.L("Language"), i18n.L("from the next start on"), speaks),
 		kit.Item(i18n.L("Tones"), i18n.L("Record > Tones and guide click… has more"), tones),
 		kit.Item(i18n.L("Hints"), i18n.L("for the first loop"), hints),
-		kit.Item(i18n.L("Tolerance, ms"), i18n.L("of new sessions: a lag within it counts as together"), tolerance),
-		kit.Item(i18n.L("Folder of sessions"), i18n.L("for new sessions; those that are there stay where they are"), folder),
+		kit.Item(i18n.L("Tolerance, ms"), i18n.L("of new machines: a lag within it counts as together"), tolerance),
+		kit.Item(i18n.L("Folder of machines"), i18n.L("for new machines; those that are there stay where they are"), folder),
 	}, func() {
 		p.SetString(KeyTheme, theme())
 		p.setText(size())

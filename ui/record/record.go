@@ -151,7 +151,7 @@ func (p *Recorder) OfferStrays() {
 	path := p.strays[0]
 	p.strays = p.strays[1:]
 	title, words := strayWords(path)
-	p.d.Confirm(title, words+"\n"+i18n.L("Measure it now, at the setting and tempo the session stands at?"), i18n.L("Measure"), i18n.L("Not now"), false,
+	p.d.Confirm(title, words+"\n"+i18n.L("Measure it now, at the setting and tempo the machine stands at?"), i18n.L("Measure"), i18n.L("Not now"), false,
 		func() { p.OpenRecording(path, false) }, p.OfferStrays)
 }
 
@@ -162,7 +162,7 @@ func strayWords(path string) (title, words string) {
 		defer f.Close()
 		return i18n.L("A take was not finished"), i18n.F("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
 	}
-	return i18n.L("A recording was left over"), i18n.F("%s is in this session's folder, but is no take yet.", name)
+	return i18n.L("A recording was left over"), i18n.F("%s is in this machine's folder, but is no take yet.", name)
 }
 
 // ChooseRecording asks for a recording and adds it.

@@ -10,6 +10,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
 
@@ -26,10 +27,10 @@ func (p *Pane) onSongs() (at int, ok bool) {
 // onSong is onSongs for a command that needs a song.
 func (p *Pane) onSong() (at int, song session.Song, ok bool) {
 	at, ok = p.onSongs()
-	if !ok || at >= len(p.d.Session().Songs) {
+	if !ok || at >= len(p.songs) {
 		return at, session.Song{}, false
 	}
-	return at, p.d.Session().Songs[at], true
+	return at, p.songs[at], true
 }
 
 // songsChanged makes edits of the set list and goes on at a song of it.
@@ -48,23 +49,27 @@ func (p *Pane) AddSong() {
 		return
 	}
 	s := p.d.Session()
-	at = min(at+1, len(s.Songs))
+	at = min(at+1, len(p.songs))
 	p.songsChanged(at, session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
 	p.Focus(at, NameColumn)
 }
 
-// removeSong takes the song in hand off the list.
+// removeSong takes the song in hand off the list. Who takes it off a concert's is told
+// that the machine still has it.
 func (p *Pane) removeSong() {
-	if at, _, ok := p.onSong(); ok {
-		p.songsChanged(max(0, min(at, len(p.d.Session().Songs)-2)), session.RemoveSong(at))
+	if at, song, ok := p.onSong(); ok {
+		p.songsChanged(max(0, min(at, len(p.songs)-2)), session.RemoveSong(at))
 		p.Focus(p.At, NameColumn)
+		if p.d.Session().InHand != "" {
+			p.d.Notice.Say(desk.Undoable(i18n.F("%s stays among all songs.", song.Name)), false)
+		}
 	}
 }
 
 // moveSong plays the song in hand earlier or later by so many places.
 func (p *Pane) moveSong(by int) {
 	if at, _, ok := p.onSong(); ok {
-		to := max(0, min(at+by, len(p.d.Session().Songs)-1))
+		to := max(0, min(at+by, len(p.songs)-1))
 		p.songsChanged(to, session.MoveSong(at, by))
 		p.Focus(to, NameColumn)
 	}
@@ -143,7 +148,7 @@ func (p *Pane) ExportSongs(path string) {
 // Commands are those on the set list.
 func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	listed := ready && p.InSight
-	some := listed && len(p.d.Session().Songs) > 0
+	some, named := listed && len(p.songs) > 0, listed && p.d.Session().InHand != ""
 	return slices.Concat(kit.Apart(
 		kit.Entry(i18n.L("Work on this song"), kit.Ctrl(fyne.KeyG), some, p.aimAtSong),
 		kit.Entry(i18n.L("Set up the next take"), kit.CtrlShift(fyne.KeyG), some, p.aimAtNext),
@@ -153,6 +158,11 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 		kit.Entry(i18n.L("Move song up"), kit.CtrlShift(fyne.KeyUp), some && p.inOrder(), func() { p.moveSong(-1) }),
 		kit.Entry(i18n.L("Move song down"), kit.CtrlShift(fyne.KeyDown), some && p.inOrder(), func() { p.moveSong(1) }),
 		kit.Entry(i18n.L("Remove song"), kit.CtrlShift(fyne.KeyDelete), some, p.removeSong),
+	), kit.Apart(
+		kit.Entry(i18n.L("New set list…"), kit.CtrlShift(fyne.KeyS), listed, func() { p.askList("") }),
+		kit.Entry(i18n.L("Name and songs of this set list…"), kit.CtrlShift(fyne.KeyJ), named, func() { p.askList(p.d.Session().InHand) }),
+		kit.Entry(i18n.L("Remove this set list"), nil, named, p.dropList),
+		kit.Entry(i18n.L("Next set list"), kit.CtrlShift(fyne.KeyPageDown), listed, p.nextList),
 		kit.Checked(i18n.L("Sorted by tempo"), listed, p.ByTempo.Checked, func() { p.ByTempo.SetChecked(!p.ByTempo.Checked) }),
 	), kit.Apart(
 		kit.Entry(i18n.L("Import…"), nil, listed, p.chooseSongs),

@@ -46,7 +46,7 @@ func (p *Pane) ImportSongs(path string) {
 		}
 	}
 	var add []session.SongEdit
-	listed := len(p.d.Session().Songs)
+	listed := len(p.songs)
 	for i, song := range read.Songs {
 		add = append(add, session.AddSong(listed+i, song))
 	}

@@ -1,4 +1,4 @@
-// Package setlist is the set list: the songs, what the takes tell of each, and the take
+// Package setlist is the set list in hand: its songs, what the takes tell of each, and the take
 // to play next.
 package setlist
 
@@ -32,6 +32,7 @@ type Pane struct {
 	List    fyne.CanvasObject // the songs over the curve
 	Empty   fyne.CanvasObject // in place of the list while there are no songs
 	ByTempo *kit.Tick
+	Lists   *kit.Choice    // which set list is in hand
 	Said    *sign.Sign     // of the song in hand
 	Cure    *findings.Cure // of the song in hand
 	Found   *findings.Bar
@@ -63,6 +64,7 @@ func New(d *desk.Desk, away, machine, plate func()) *Pane {
 	p.Curve.OnSong = func(song int) { p.Focus(song, NameColumn) } // which takes it in hand
 	p.Empty = p.noSongs()
 	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), false, func(bool) { p.d.Refresh() })
+	p.Lists = kit.NewChoice(nil, "", nil)
 	p.Aim = kit.NewButton(i18n.L("Set up the next take"), p.aimAtNext).Bright()
 	add := kit.NewButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), p.AddSong)
 	p.buttons = []*kit.Button{
@@ -74,7 +76,7 @@ func New(d *desk.Desk, away, machine, plate func()) *Pane {
 		kit.NewIconButton(i18n.L("Move song up"), theme.MoveUpIcon(), func() { p.moveSong(-1) }),
 		kit.NewIconButton(i18n.L("Move song down"), theme.MoveDownIcon(), func() { p.moveSong(1) }),
 	}
-	p.Line = kit.NewFlow(add)
+	p.Line = kit.NewFlow(p.Lists, add)
 	for _, b := range append(p.buttons, p.Places...) {
 		p.Line.Add(b)
 	}
@@ -134,7 +136,8 @@ func (CurveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize
 
 // Show brings the pane up to the session. What is being typed stays.
 func (p *Pane) Show(v *loop.View) {
-	p.songs = v.Session.Songs
+	p.songs = v.Session.SetList()
+	p.showLists(v.Session)
 	p.take(v.Session.Target)
 	p.At = max(0, min(p.At, len(p.songs)-1))
 	p.sort()

@@ -98,10 +98,10 @@ func (p *Pane) AskName(dir string) {
 	if !ok {
 		return
 	}
-	name := kit.NewName(s.Name)
-	p.d.Form(i18n.L("Rename the session"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("the folder name stays"), name)}, func() {
+	name := kit.NewName(s.Machine.Name)
+	p.d.Form(i18n.L("Rename the machine"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("the folder name stays"), name)}, func() {
 		now := strings.TrimSpace(name.Text)
-		p.Reword(dir, i18n.F("The session is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
+		p.Reword(dir, i18n.F("The machine is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
 	})
 	p.d.Focus(name)
 }
@@ -109,7 +109,7 @@ func (p *Pane) AskName(dir string) {
 // AskNotes asks for notes on the session in dir.
 func (p *Pane) AskNotes(dir string) {
 	if s, ok := p.peek(dir); ok {
-		p.d.AskWords(i18n.F("Notes on %s", s.Name), s.Notes, func(words string) {
+		p.d.AskWords(i18n.F("Notes on %s", s.Machine.Name), s.Notes, func(words string) {
 			p.Reword(dir, i18n.L("The notes are kept."), func(b *bench.Bench) error { return b.Note(words) })
 		})
 	}
@@ -125,7 +125,7 @@ func (p *Pane) Duplicate(dir string) {
 	if !ok {
 		return
 	}
-	desk.Start(p.d, i18n.F("Duplicating %s…", s.Name), func(ctx context.Context, progress func(float64)) (string, error) {
+	desk.Start(p.d, i18n.F("Duplicating %s…", s.Machine.Name), func(ctx context.Context, progress func(float64)) (string, error) {
 		copied, err := b.Duplicate(ctx, progress)
 		return copied, errors.Join(err, give())
 	}, func(copied string) {
@@ -159,7 +159,7 @@ func (p *Pane) ExportZip(dir, path string) {
 	}, func(missing []string) {
 		words := i18n.F("Exported to %s.", target)
 		if len(missing) > 0 {
-			words += " " + i18n.F("Without %s, whose sound is not in the session's folder.", strings.Join(missing, ", "))
+			words += " " + i18n.F("Without %s, whose sound is not in the machine's folder.", strings.Join(missing, ", "))
 		}
 		p.d.Saved(words, target)
 	})

@@ -14,8 +14,8 @@ import (
 	"lagwright/ui/kit"
 )
 
-// shelf is the list of the sessions so far, as far as is known of each. What their
-// folders say is read in the background, and once for each save.
+// shelf is the list of the machines, as far as is known of each. What their folders say
+// is read in the background, and once for each save.
 type shelf struct {
 	spawn   func(func())
 	Recents []session.Recent // newest first
@@ -27,22 +27,22 @@ type shelf struct {
 	reading, again bool
 }
 
-// kept is what a session folder says of itself.
+// kept is what a machine's folder says of it.
 type kept struct {
-	stamp    session.Stamp
-	session  session.Session // without its takes, which are many
-	lastTake string          // in words
-	tight    int             // settings, as the session lists them
-	songs    []string
-	Curve    plotting.Stamp
-	err      error
+	stamp   session.Stamp
+	session session.Session // without its takes, which are many
+	played  string          // when, in words
+	tight   int             // settings, as the machine's view lists them
+	songs   []string
+	Curve   plotting.Stamp
+	err     error
 }
 
 func newShelf(spawn func(func()), told func()) *shelf {
 	return &shelf{spawn: spawn, Known: map[string]kept{}, told: told}
 }
 
-// refresh looks which sessions there are and reads what is new of them.
+// refresh looks which machines there are and reads what is new of them.
 func (h *shelf) refresh() {
 	h.Recents = session.Recents()
 	h.filter()
@@ -75,18 +75,17 @@ func (h *shelf) refresh() {
 	})
 }
 
-// readKept reads a session folder; it runs in the background.
+// readKept reads a machine's folder; it runs in the background.
 func readKept(dir string, stamp session.Stamp) kept {
 	s, err := session.Load(dir)
 	if err != nil {
 		return kept{stamp: stamp, err: err}
 	}
 	v := loop.Look(s)
-	k := kept{stamp: stamp, lastTake: i18n.L("No take yet"), songs: s.SongNames(), Curve: thumbOf(&v)}
+	k := kept{stamp: stamp, played: i18n.L("No take yet"), tight: len(v.Settings), songs: s.SongNames(), Curve: thumbOf(&v)}
 	if at := s.LastTake(); !at.IsZero() {
-		k.lastTake = i18n.F("Last take %s", minute(at))
+		k.played = i18n.N(s.Days(), "1 day, last take %[2]s", "%d days, last take %s", s.Days(), minute(at))
 	}
-	k.tight = len(v.Settings)
 	s.Takes = nil
 	k.session = s
 	return k
@@ -101,8 +100,8 @@ func (h *shelf) put(dir string, k kept) {
 	h.told()
 }
 
-// search shows the sessions that have every word of find in their name, that of
-// their machine or of a song.
+// search shows the machines that have every word of find in their name, that of a voice
+// or of a song.
 func (h *shelf) search(find string) {
 	h.find = find
 	h.filter()
@@ -113,43 +112,39 @@ func (h *shelf) filter() {
 	words := strings.Fields(strings.ToLower(h.find))
 	h.Shown = slices.DeleteFunc(slices.Clone(h.Recents), func(r session.Recent) bool {
 		k := h.Known[r.Dir]
-		text := strings.ToLower(strings.Join(append([]string{h.Name(r), h.machine(r)}, k.songs...), "\n"))
+		text := strings.ToLower(strings.Join(slices.Concat([]string{h.Name(r)}, k.session.Machine.Voices, k.songs), "\n"))
 		return slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(text, word) })
 	})
 }
 
-// Name is what the session is called now, or was when it was opened last.
+// Name is what the machine is called now, or was when it was opened last.
 func (h *shelf) Name(r session.Recent) string {
 	if k, ok := h.Known[r.Dir]; ok && k.err == nil {
-		return k.session.Name
+		return k.session.Machine.Name
 	}
 	return r.Name
 }
 
-func (h *shelf) machine(r session.Recent) string {
-	if k, ok := h.Known[r.Dir]; ok && k.err == nil {
-		return k.session.Machine.Name
-	}
-	return r.Machine
-}
-
-// words are the three lines of a session's row.
+// words are the three lines of a machine's row.
 func (h *shelf) words(r session.Recent) (name, what, how string) {
-	name, what = h.Name(r), h.machine(r)
+	name = h.Name(r)
 	k, ok := h.Known[r.Dir]
 	switch {
 	case r.Missing:
-		return name, what, i18n.F("The folder is gone: %s", r.Dir)
+		return name, "", i18n.F("The folder is gone: %s", r.Dir)
 	case !ok:
-		return name, what, ""
+		return name, "", ""
 	case k.err != nil:
-		return name, what, kit.AsSentence(k.err.Error())
+		return name, "", kit.AsSentence(k.err.Error())
 	}
-	how = tightWords(k.tight)
+	what, how = strings.Join(k.session.Machine.Voices, ", ")+"  ·  "+k.played, tightWords(k.tight)
+	if k.session.Machine.PracticeSeed != 0 {
+		what = i18n.L("Simulated machine") + "  ·  " + what
+	}
 	if notes := k.session.Notes; notes != "" {
 		how += "  ·  “" + kit.FirstLine(notes) + "”"
 	}
-	return name, k.lastTake + "  ·  " + what, how
+	return name, what, how
 }
 
 func tightWords(settings int) string {
@@ -157,21 +152,4 @@ func tightWords(settings int) string {
 		return i18n.L("no tight settings yet")
 	}
 	return i18n.N(settings, "1 tight setting", "%d tight settings", settings)
-}
-
-// practice reports whether a session is known to be with the simulated machine.
-func (h *shelf) practice(r session.Recent) bool {
-	return h.Known[r.Dir].session.Machine.PracticeSeed != 0
-}
-
-// labels names sessions, each differently.
-func (h *shelf) labels(recents []session.Recent) (labels []string) {
-	for _, r := range recents {
-		label := h.Name(r) + "  ·  " + h.machine(r)
-		if slices.Contains(labels, label) {
-			label += "  ·  " + r.Dir
-		}
-		labels = append(labels, label)
-	}
-	return labels
 }

@@ -1,10 +1,8 @@
 package shelf
 
 import (
-	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"fyne.io/fyne/v2/widget"
 
@@ -14,35 +12,23 @@ import (
 	"lagwright/ui/kit"
 )
 
-// beginForm asks for the machine of a new session.
+// beginForm asks for a new machine.
 type beginForm struct {
-	Like                    *kit.Choice // an earlier session; empty = none
 	Name, Voices            *kit.Field
 	notches, turns, perBeat *kit.Field
 	Tempo, tolerance        *kit.Field
-	machine                 session.Machine // of the earlier session: what the form does not ask
-	microphones             *session.Microphones
 }
 
-// AskSession asks for the machine of a new session, and then for the microphones.
+// AskSession asks for a new machine, and then for its microphones.
 func (p *Pane) AskSession() {
 	if !p.d.Free() {
 		return
 	}
 	f := newBeginForm(p.d.Prefs.Tolerance())
 	p.Begin = f
-	earlier := session.Recents()
-	earlier = slices.DeleteFunc(earlier, func(r session.Recent) bool { return r.Missing || p.Shelf.practice(r) })
-	items := f.items()
-	if len(earlier) > 0 {
-		f.Like = kit.NewChoice(p.Shelf.labels(earlier), "", nil)
-		f.Like.PlaceHolder = i18n.L("none: a new one")
-		f.Like.OnChanged = func(string) { p.d.Tell(f.fill(earlier[f.Like.SelectedIndex()].Dir)) }
-		items = slices.Insert(items, 0, kit.Item(i18n.L("Machine of an earlier session"), i18n.L("on another day open that session itself: it keeps what its takes have taught"), f.Like))
-	}
-	p.d.Form(i18n.L("New session"), i18n.L("Begin"), items, func() {
+	p.d.Form(i18n.L("New machine"), i18n.L("Begin"), f.items(), func() {
 		before := p.d.Bench
-		p.Create(f.session(time.Now()))
+		p.Create(f.session())
 		if p.d.Bench != before {
 			p.offerMicrophones()
 		}
@@ -50,7 +36,7 @@ func (p *Pane) AskSession() {
 	p.d.Focus(f.Name)
 }
 
-// offerMicrophones asks for the microphones of a session that was just begun, where
+// offerMicrophones asks for the microphones of a machine that is new, where
 // the computer has something to record from.
 func (p *Pane) offerMicrophones() {
 	if inputs, err := p.d.Sound.Inputs(); err == nil && len(inputs) > 0 {
@@ -104,53 +90,22 @@ func (f *beginForm) items() []*widget.FormItem {
 	}
 }
 
-// fill takes over what an earlier session knows of its machine. The tempo stays to be
-// asked.
-func (f *beginForm) fill(dir string) error {
-	s, err := session.Load(dir)
-	if err != nil {
-		return err
-	}
-	f.machine, f.microphones = s.Machine, s.Microphones
-	f.Name.SetText(s.Machine.Name)
-	f.Voices.SetText(strings.Join(s.Machine.Voices, ", "))
-	f.notches.SetText(kit.Digits(float64(s.Machine.Plate.NotchesPerTurn)))
-	f.turns.SetText(kit.Digits(s.Machine.Plate.TurnsPerBeat))
-	f.perBeat.SetText(fmt.Sprint(max(s.Machine.PerBeat, 1)))
-	f.tolerance.SetText(kit.Digits(s.ToleranceMS))
-	return nil
-}
-
-// session returns the session as the form has it. Of an earlier one's build and
-// microphones it has what belongs to voices that are still named.
-func (f *beginForm) session(now time.Time) session.Session {
-	s := NewSession(f.Name.Text, f.Voices.Text, kit.ValueOf(f.Tempo), kit.ValueOf(f.tolerance), now)
-	gone := func(voice string) bool { return !slices.Contains(s.Machine.Voices, voice) }
+// session returns the machine as the form has it.
+func (f *beginForm) session() session.Session {
+	s := NewSession(f.Name.Text, f.Voices.Text, kit.ValueOf(f.Tempo), kit.ValueOf(f.tolerance))
 	s.Machine.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
 	s.Machine.PerBeat = int(kit.ValueOf(f.perBeat))
-	s.Machine.Wheel, s.Machine.Unidirectional, s.Machine.Steady = f.machine.Wheel, f.machine.Unidirectional, f.machine.Steady
-	s.Machine.Falls = slices.DeleteFunc(slices.Clone(f.machine.Falls), func(one session.Fall) bool { return gone(one.Voice) })
-	if f.microphones != nil {
-		m := *f.microphones
-		m.Voices = slices.DeleteFunc(slices.Clone(m.Voices), func(one session.Microphone) bool { return gone(one.Voice) })
-		if len(m.Voices) > 0 {
-			s.Microphones = &m
-		}
-	}
 	return s
 }
 
-// NewSession makes a session on a machine of which nothing else is known yet.
-func NewSession(machine, voices string, tempoBPM, toleranceMS float64, now time.Time) session.Session {
-	machine = strings.TrimSpace(machine)
+// NewSession makes a machine of which nothing else is known yet.
+func NewSession(machine, voices string, tempoBPM, toleranceMS float64) session.Session {
 	all, first := names(voices), ""
 	if len(all) > 0 {
 		first = all[0]
 	}
 	return session.Session{
-		Name:        machine + " " + now.Format(time.DateOnly),
-		Created:     now,
-		Machine:     session.Machine{Name: machine, Voices: all},
+		Machine:     session.Machine{Name: strings.TrimSpace(machine), Voices: all},
 		ToleranceMS: toleranceMS,
 		Target:      session.Target{TempoBPM: tempoBPM, Voice: first},
 	}

@@ -75,7 +75,7 @@ func (p *Pane) Practice() {
 
 // Create makes a session folder in the usual place and opens it.
 func (p *Pane) Create(s session.Session) {
-	b, err := bench.Create(session.FreeDir(p.d.Prefs.SessionsIn(), s.Name), s)
+	b, err := bench.Create(session.FreeDir(p.d.Prefs.SessionsIn(), s.Machine.Name), s)
 	if err != nil {
 		p.d.Tell(err)
 		return
@@ -111,6 +111,6 @@ func (p *Pane) Commands(idle bool) []*fyne.MenuItem {
 		kit.Entry(i18n.L("Simulated machine"), kit.CtrlShift(fyne.KeyN), idle, p.Practice),
 		kit.Entry(i18n.L("Open…"), kit.CtrlShift(fyne.KeyO), idle, p.ChooseSession),
 		kit.Entry(i18n.L("Import a zip…"), nil, idle, p.chooseZip),
-		kit.Submenu(i18n.L("This session"), ready, p.sessionCommands(dir, ready)...),
+		kit.Submenu(i18n.L("This machine"), ready, p.sessionCommands(dir, ready)...),
 	}
 }

@@ -34,7 +34,7 @@ func newSessionRow() fyne.CanvasObject {
 	r := &SessionRow{Picture: canvas.NewImageFromImage(blank), Name: line(true), What: line(false), How: line(false)}
 	r.Picture.FillMode = canvas.ImageFillContain
 	r.Picture.SetMinSize(fyne.NewSize(ThumbWide, ThumbHigh))
-	r.More = kit.NewIconButton(i18n.L("This session"), theme.MoreVerticalIcon(), nil)
+	r.More = kit.NewIconButton(i18n.L("This machine"), theme.MoreVerticalIcon(), nil)
 	r.ExtendBaseWidget(r)
 	return r
 }

@@ -74,7 +74,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 
 	try := kit.NewButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), p.Practice).Bright()
 	begin := kit.NewButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), p.AskSession)
-	open := kit.NewButtonWithIcon(i18n.L("Open a session folder…"), theme.FolderOpenIcon(), p.ChooseSession)
+	open := kit.NewButtonWithIcon(i18n.L("Open a machine folder…"), theme.FolderOpenIcon(), p.ChooseSession)
 	steps := widget.NewRichTextFromMarkdown(loopInShort())
 	steps.Wrapping = fyne.TextWrapWord
 	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
@@ -90,7 +90,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 // sessions too: arrows, Enter, and the menu key for the commands on one; what is typed
 // searches.
 func (p *Pane) sessions() fyne.CanvasObject {
-	p.List = kit.NewRows(i18n.L("Sessions so far"), func() int { return len(p.Shelf.Shown) }, nil)
+	p.List = kit.NewRows(i18n.L("Machines"), func() int { return len(p.Shelf.Shown) }, nil)
 	p.List.CreateItem = newSessionRow
 	p.List.UpdateItem = func(i int, o fyne.CanvasObject) {
 		if i < len(p.Shelf.Shown) {
@@ -157,7 +157,7 @@ func (p *Pane) openRecent(r session.Recent) {
 		return
 	}
 	p.d.Tell(session.Forget(r.Dir))
-	p.d.Notice.Say(i18n.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a session folder.", r.Dir), false)
+	p.d.Notice.Say(i18n.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a machine folder.", r.Dir), false)
 	p.Refresh()
 }
 
@@ -177,11 +177,11 @@ func (p *Pane) Refresh() {
 func (p *Pane) Told() {
 	switch {
 	case len(p.Shelf.Recents) == 0:
-		p.Heading.SetText(i18n.L("Your sessions will be listed here."))
+		p.Heading.SetText(i18n.L("Your machines will be listed here."))
 	case len(p.Shelf.Shown) == 0:
 		p.Heading.SetText(i18n.L("Nothing found"))
 	default:
-		p.Heading.SetText(i18n.L("Sessions so far"))
+		p.Heading.SetText(i18n.L("Machines"))
 	}
 	kit.Show(p.Search, len(p.Shelf.Recents) > 0)
 	p.List.Refresh()

@@ -62,7 +62,7 @@ func (p *Pane) BeginLive(take *live.Take) {
 		l.rows.Add(r)
 	}
 	var songs []float64
-	for _, song := range p.d.Session().Songs {
+	for _, song := range p.d.Session().SetList() {
 		songs = append(songs, song.TempoBPM)
 	}
 	l.Strip.Songs(songs)

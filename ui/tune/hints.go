@@ -41,7 +41,7 @@ func Hints() []hint {
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(s) }, ""},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
 			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight && tempos(s) == 2 }, ""},
-		{i18n.L("That is the whole loop. Session > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
+		{i18n.L("That is the whole loop. Machine > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
 			func(session.Session, *loop.View) bool { return true }, ""},
 	}
 }
@@ -49,7 +49,7 @@ func Hints() []hint {
 // hintOf returns what to say at this point of the first loop; cautioned, the caution
 // was acknowledged. Who plays a set list has the list's own sentence to follow.
 func hintOf(s session.Session, at *loop.View, cautioned bool) string {
-	if len(s.Songs) > 0 && len(s.Takes) > 0 {
+	if len(s.SetList()) > 0 && len(s.Takes) > 0 {
 		return ""
 	}
 	for _, h := range Hints() {

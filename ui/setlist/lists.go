@@ -1,0 +1,90 @@
+package setlist
+
+import (
+	"slices"
+
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"lagwright/calib/i18n"
+	"lagwright/calib/session"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+)
+
+// showLists shows which set list is in hand.
+func (p *Pane) showLists(s session.Session) {
+	p.Lists.OnChanged = nil
+	p.Lists.SetOptions(slices.Insert(s.ListNames(), 0, i18n.L("All songs")))
+	p.Lists.SetSelectedIndex(listAt(s))
+	p.Lists.OnChanged = func(string) { p.useList(p.Lists.SelectedIndex()) }
+	kit.Show(p.Lists, len(s.Lists) > 0)
+}
+
+// listAt returns where the set list in hand stands among all, after the one of all songs.
+func listAt(s session.Session) int { return slices.Index(s.ListNames(), s.InHand) + 1 }
+
+// useList takes the set list at a place in hand.
+func (p *Pane) useList(at int) {
+	if _, ok := p.onSongs(); ok {
+		name := slices.Insert(p.d.Session().ListNames(), 0, "")[at]
+		p.changeLists("", func(s *session.Session) error { return s.UseList(name) })
+	}
+}
+
+// nextList takes the set list after the one in hand.
+func (p *Pane) nextList() {
+	s := p.d.Session()
+	p.useList((listAt(s) + 1) % (len(s.Lists) + 1))
+}
+
+// changeLists changes the set lists, and goes on at the first song.
+func (p *Pane) changeLists(said string, change func(*session.Session) error) {
+	err := p.d.Bench.EditLists(change)
+	if err == nil {
+		p.At = 0
+	}
+	p.d.Do(said, err)
+	p.Focus(p.At, NameColumn)
+}
+
+// askList asks for the name and the songs of a set list; a new one, for no name, begins
+// as a copy of the one in hand.
+func (p *Pane) askList(was string) {
+	if _, ok := p.onSongs(); !ok {
+		return
+	}
+	name, s := kit.NewName(was), p.d.Session()
+	songs := container.NewVBox()
+	for _, song := range s.Songs {
+		in := s.InHand == "" || slices.ContainsFunc(p.songs, func(one session.Song) bool { return one.ID == song.ID })
+		songs.Add(kit.NewTick(i18n.F("%s at %.4g BPM", song.Name, song.TempoBPM), in, nil))
+	}
+	title, confirm := i18n.L("New set list"), i18n.L("Begin")
+	if was != "" {
+		title, confirm = was, i18n.L("Keep")
+	}
+	p.d.Form(title, confirm, []*widget.FormItem{
+		kit.Item(i18n.L("Name"), i18n.L("of the concert, say"), name),
+		kit.Item(i18n.L("Songs"), i18n.L("of the machine; each can stand in many set lists"), songs),
+	}, func() {
+		var in []int
+		for i, o := range songs.Objects {
+			if o.(*kit.Tick).Checked {
+				in = append(in, i)
+			}
+		}
+		p.changeLists("", func(s *session.Session) error { return s.KeepList(was, name.Text, in) })
+	})
+	p.d.Focus(name)
+}
+
+// dropList removes the set list in hand.
+func (p *Pane) dropList() {
+	if _, ok := p.onSongs(); ok {
+		p.changeLists(desk.Undoable(i18n.L("The set list is removed. Its songs stay.")), func(s *session.Session) error {
+			s.DropList()
+			return nil
+		})
+	}
+}
