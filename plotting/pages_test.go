@@ -96,7 +96,7 @@ func (hard hardTake) figure(t *testing.T) *Figure {
 	return takeFigure(t, fmt.Sprintf("%s, seed %d: %.2f ms from the true lag", hard.trap, hard.seed, off), sound, r, hard.fromS, hard.toS)
 }
 
-func measured(t *testing.T, sound *practice.Recording, o signal.Options) calib.Reading {
+func measured(t *testing.T, sound calib.Recording, o signal.Options) calib.Reading {
 	t.Helper()
 	r, err := signal.Measure(t.Context(), sound, o)
 	if err != nil {
@@ -106,7 +106,7 @@ func measured(t *testing.T, sound *practice.Recording, o signal.Options) calib.R
 }
 
 // takeFigure is a take, whole and a stretch of it from near.
-func takeFigure(t *testing.T, title string, sound *practice.Recording, r calib.Reading, fromS, toS float64) *Figure {
+func takeFigure(t *testing.T, title string, sound calib.Recording, r calib.Reading, fromS, toS float64) *Figure {
 	t.Helper()
 	p := Picture{Title: title, ReferenceHitsS: r.ReferenceHitsS, Pairs: r.Pairs}
 	addSound(t, &p, sound, fromS, toS)

@@ -163,8 +163,8 @@ func TestReportsOfSpoiltTakes(t *testing.T) {
 // A picture gets all of a take, and from near what is asked for, what is worth seeing,
 // or nothing.
 func TestAddSound(t *testing.T) {
-	sound := &soundtest.Memory{PerS: 100, All: [][]float32{make([]float32, 1000), make([]float32, 1000)}}
-	sound.All[1][500] = -0.5
+	sound := soundtest.Of(100, make([]float32, 1000), make([]float32, 1000))
+	sound.Samples[1][500] = -0.5
 	for _, c := range []struct {
 		fromS, toS         float64
 		near               bool

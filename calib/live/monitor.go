@@ -2,14 +2,12 @@ package live
 
 import (
 	"context"
-	"io"
 	"slices"
 	"sync"
 
 	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/i18n"
 	"lagwright/calib/signal"
 )
 
@@ -69,17 +67,17 @@ const momentS = 0.01
 // Taps returns the taps heard from a moment on, counted as HeardS does; at most
 // twenty seconds back.
 func (m *Monitor) Taps(fromS float64) []handsfree.Tap {
-	part := m.past.since(fromS)
-	long := max(1, int(momentS*part.rate))
+	part, beganS := m.past.since(fromS)
+	long := max(1, int(momentS*part.RateHz))
 	var moments []handsfree.Moment
-	for at := 0; at+long <= len(part.channels[0]); at += long {
-		peaks := make([]float64, len(part.channels))
-		for c, samples := range part.channels {
+	for at := 0; at+long <= len(part.Samples[0]); at += long {
+		peaks := make([]float64, len(part.Samples))
+		for c, samples := range part.Samples {
 			for _, v := range samples[at : at+long] {
 				peaks[c] = max(peaks[c], float64(max(v, -v)))
 			}
 		}
-		moments = append(moments, handsfree.Moment{AtS: part.fromS + float64(at)/part.rate, Peaks: peaks})
+		moments = append(moments, handsfree.Moment{AtS: beganS + float64(at)/part.RateHz, Peaks: peaks})
 	}
 	return handsfree.Taps(moments)
 }
@@ -91,17 +89,17 @@ const quietS = 2
 // seconds; ok is false where there is not enough, or something struck. It takes some
 // ten ms, which is too long for a window's own goroutine.
 func (m *Monitor) Quiet(channel int) (n handsfree.Noise, ok bool) {
-	part := m.past.since(m.HeardS()-quietS, channel)
-	if len(part.channels) == 0 {
+	part, _ := m.past.since(m.HeardS()-quietS, channel)
+	if len(part.Samples) == 0 {
 		return handsfree.Noise{}, false
 	}
-	return handsfree.Quiet(part.channels[0], part.rate)
+	return handsfree.Quiet(part.Samples[0], part.RateHz)
 }
 
 // Zero finds the skew of a voice's channel against the reference's from knocks that
 // both heard from a moment on, the microphones lying side by side.
 func (m *Monitor) Zero(ctx context.Context, reference, voice int, fromS float64) (calib.Skew, error) {
-	part := m.past.since(fromS)
+	part, _ := m.past.since(fromS)
 	var times [2][]float64
 	for i, channel := range []int{reference, voice} {
 		hits, _, err := signal.Hits(ctx, part, channel, nil)
@@ -112,7 +110,7 @@ func (m *Monitor) Zero(ctx context.Context, reference, voice int, fromS float64)
 			times[i] = append(times[i], h.TimeS)
 		}
 	}
-	return handsfree.Zero(times[0], times[1], part.rate)
+	return handsfree.Zero(times[0], times[1], part.RateHz)
 }
 
 // past is a sink that remembers the last seconds.
@@ -139,15 +137,15 @@ func (p *past) Write(interleaved []float32) error {
 func (p *past) Lost(int64, int64) {}
 
 // since returns what was heard from a moment on, as far back as is remembered: of
-// some channels, counted from 1, or else of all.
-func (p *past) since(fromS float64, channels ...int) heardPart {
+// some channels, counted from 1, or else of all; and when that began.
+func (p *past) since(fromS float64, channels ...int) (part calib.Recording, beganS float64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	n := max(p.format.Channels, 1)
-	part := heardPart{rate: float64(max(p.format.RateHz, 1))}
+	part.RateHz = float64(max(p.format.RateHz, 1))
 	kept := int64(len(p.sound) / n)
-	skip := min(max(int64(fromS*part.rate)-(p.frames-kept), 0), kept)
-	part.fromS = float64(p.frames-kept+skip) / part.rate
+	skip := min(max(int64(fromS*part.RateHz)-(p.frames-kept), 0), kept)
+	beganS = float64(p.frames-kept+skip) / part.RateHz
 	for c := 1; c <= n; c++ {
 		if len(channels) > 0 && !slices.Contains(channels, c) {
 			continue
@@ -156,32 +154,7 @@ func (p *past) since(fromS float64, channels ...int) heardPart {
 		for i := range samples {
 			samples[i] = p.sound[(int(skip)+i)*n+c-1]
 		}
-		part.channels = append(part.channels, samples)
+		part.Samples = append(part.Samples, samples)
 	}
-	return part
-}
-
-// heardPart is a stretch of what was heard, as a recording.
-type heardPart struct {
-	rate     float64
-	fromS    float64
-	channels [][]float32
-}
-
-func (h heardPart) Rate() float64 { return h.rate }
-func (h heardPart) Channels() int { return len(h.channels) }
-func (h heardPart) Frames() int64 { return int64(len(h.channels[0])) }
-
-func (h heardPart) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	if channel < 1 || channel > len(h.channels) {
-		return 0, i18n.Errorf("there is no such channel")
-	}
-	if frame >= h.Frames() {
-		return 0, io.EOF
-	}
-	n := copy(dst, h.channels[channel-1][frame:])
-	if n < len(dst) {
-		return n, io.EOF
-	}
-	return n, nil
+	return part, beganS
 }

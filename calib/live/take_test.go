@@ -193,13 +193,13 @@ func TestMonitorQuiet(t *testing.T) {
 	for i := range 3000 {
 		p.Write([]float32{0, float32(i), -float32(i)})
 	}
-	if part := p.since(2.5, 3); len(part.channels) != 1 || len(part.channels[0]) != 500 || part.channels[0][0] != -2500 {
-		t.Errorf("%d channels of %d", len(part.channels), part.Frames())
+	if part, _ := p.since(2.5, 3); len(part.Samples) != 1 || len(part.Samples[0]) != 500 || part.Samples[0][0] != -2500 {
+		t.Errorf("%d channels of %d", len(part.Samples), part.Frames())
 	}
-	if part := p.since(2.5); len(part.channels) != 3 || part.channels[1][499] != 2999 {
-		t.Errorf("all: %d channels", len(part.channels))
+	if part, _ := p.since(2.5); len(part.Samples) != 3 || part.Samples[1][499] != 2999 {
+		t.Errorf("all: %d channels", len(part.Samples))
 	}
-	if part := p.since(0, 4); len(part.channels) != 0 {
+	if part, _ := p.since(0, 4); len(part.Samples) != 0 {
 		t.Error("there is a fourth")
 	}
 }

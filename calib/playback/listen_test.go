@@ -2,39 +2,22 @@ package playback
 
 import (
 	"errors"
-	"io"
 	"math"
 	"sync"
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"pgregory.net/rapid"
+
+	"lagwright/calib"
 )
-
-// memory is a take in memory.
-type memory struct {
-	rate float64
-	x    [][]float32
-}
-
-func (m memory) Rate() float64 { return m.rate }
-func (m memory) Channels() int { return len(m.x) }
-func (m memory) Frames() int64 { return int64(len(m.x[0])) }
-
-func (m memory) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	n := copy(dst, m.x[channel-1][min(frame, m.Frames()):])
-	if n < len(dst) {
-		return n, io.EOF
-	}
-	return n, nil
-}
 
 // of makes a take from two functions of time in s.
 func of(rate, lasts float64, reference, voice func(float64) float64, hitsS ...float64) Take {
-	m := memory{rate, [][]float32{make([]float32, int(lasts*rate)), make([]float32, int(lasts*rate))}}
-	for i := range m.x[0] {
+	m := calib.Recording{RateHz: rate, Samples: [][]float32{make([]float32, int(lasts*rate)), make([]float32, int(lasts*rate))}}
+	for i := range m.Samples[0] {
 		t := float64(i) / rate
-		m.x[0][i], m.x[1][i] = float32(reference(t)), float32(voice(t))
+		m.Samples[0][i], m.Samples[1][i] = float32(reference(t)), float32(voice(t))
 	}
 	return Take{Source: m, Reference: 1, Voice: 2, HitsS: hitsS}
 }
@@ -85,7 +68,7 @@ func loud(rate float64, take Take) *Listening {
 func TestListeningIsTheTake(t *testing.T) {
 	take := of(44100, 1, tone(440), tone(611))
 	left, right := hear(t, loud(44100, take), 1.2)
-	x := take.Source.(memory).x
+	x := take.Source.(calib.Recording).Samples
 	for i := 300; i < 43000; i++ {
 		if math.Abs(float64(left[i]-x[0][i])) > 1e-6 || math.Abs(float64(right[i]-x[1][i])) > 1e-6 {
 			t.Fatalf("sample %d: %g and %g, want %g and %g", i, left[i], right[i], x[0][i], x[1][i])
@@ -341,13 +324,13 @@ func TestLateAndEnded(t *testing.T) {
 	}
 }
 
-type broken struct{ memory }
+type broken struct{ calib.Source }
 
 func (broken) ReadAt([]float32, int, int64) (int, error) { return 0, errors.New("the disk is gone") }
 
 func TestFeedSaysWhatIsWrong(t *testing.T) {
 	take := of(8000, 1, silence, silence)
-	take.Source = broken{take.Source.(memory)}
+	take.Source = broken{take.Source}
 	if err := NewListening(8000, take).Feed(); err == nil {
 		t.Error("a take that cannot be read plays")
 	}

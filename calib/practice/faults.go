@@ -146,14 +146,14 @@ func (st *stage) cut(buf []float32) {
 
 // lose takes samples out of the middle third of all channels, and moves the
 // truth to the shorter recording.
-func lose(rec *Recording, t *Truth, frames int, seed uint64) {
-	n := len(rec.samples[0])
+func lose(rec calib.Recording, t *Truth, frames int, seed uint64) {
+	n := len(rec.Samples[0])
 	from := n/3 + int(luck(seed, luckLost).Float64()*float64(n)/3)
 	to := min(from+frames, n)
-	for ch := range rec.samples {
-		rec.samples[ch] = slices.Delete(rec.samples[ch], from, to)
+	for ch := range rec.Samples {
+		rec.Samples[ch] = slices.Delete(rec.Samples[ch], from, to)
 	}
-	fromS, toS := float64(from)/rec.rate, float64(to)/rec.rate
+	fromS, toS := float64(from)/rec.RateHz, float64(to)/rec.RateHz
 	t.shorten(fromS, toS)
 	for i := range t.Others {
 		t.Others[i].shorten(fromS, toS)

@@ -13,9 +13,9 @@ import (
 func TestBits(t *testing.T) {
 	rec, _ := Default().Play(Play{Disturb: Disturb{Bits: 8}})
 	exact, _ := Default().Play(Play{})
-	for i, x := range rec.samples[1] {
-		if steps := float64(x) * 128; steps != math.Trunc(steps) || math.Abs(float64(x-exact.samples[1][i])) > 0.5/128+1e-7 {
-			t.Fatalf("8 bits make %g of %g", x, exact.samples[1][i])
+	for i, x := range rec.Samples[1] {
+		if steps := float64(x) * 128; steps != math.Trunc(steps) || math.Abs(float64(x-exact.Samples[1][i])) > 0.5/128+1e-7 {
+			t.Fatalf("8 bits make %g of %g", x, exact.Samples[1][i])
 		}
 	}
 }
@@ -36,18 +36,18 @@ func TestCableFaults(t *testing.T) {
 		{calib.WarnHumBurst, func(d *Disturb) { d.HumBurst = 2 }},
 	} {
 		rec, truth := m.Play(Play{Hits: 20, Disturb: quiet(row.set)})
-		if !slices.Equal(rec.samples[0], whole.samples[0]) {
+		if !slices.Equal(rec.Samples[0], whole.Samples[0]) {
 			t.Errorf("%s: the other channel suffers", row.code)
 		}
-		mended := slices.Clone(rec.samples[1])
+		mended := slices.Clone(rec.Samples[1])
 		for _, f := range truth.Faults {
-			from, to := int(math.Round(f.FromS*rec.rate)), int(math.Round(f.ToS*rec.rate))
-			if f.Code != row.code || f.Channel != 2 || slices.Equal(mended[from:to], whole.samples[1][from:to]) {
+			from, to := int(math.Round(f.FromS*rec.RateHz)), int(math.Round(f.ToS*rec.RateHz))
+			if f.Code != row.code || f.Channel != 2 || slices.Equal(mended[from:to], whole.Samples[1][from:to]) {
 				t.Errorf("%s: fault %+v", row.code, f)
 			}
-			copy(mended[from:to], whole.samples[1][from:to])
+			copy(mended[from:to], whole.Samples[1][from:to])
 		}
-		if len(truth.Faults) == 0 || !slices.Equal(mended, whole.samples[1]) {
+		if len(truth.Faults) == 0 || !slices.Equal(mended, whole.Samples[1]) {
 			t.Errorf("%s: %d faults do not tell all that is spoilt", row.code, len(truth.Faults))
 		}
 	}
@@ -90,14 +90,14 @@ func TestLostBuffer(t *testing.T) {
 		whole, was := m.Play(p)
 		p.Disturb.LostFrames = frames
 		rec, truth := m.Play(p)
-		at := int(math.Round(truth.Faults[0].FromS * rec.rate))
-		for ch := range rec.samples {
-			if !slices.Equal(rec.samples[ch], slices.Delete(slices.Clone(whole.samples[ch]), at, at+frames)) {
+		at := int(math.Round(truth.Faults[0].FromS * rec.RateHz))
+		for ch := range rec.Samples {
+			if !slices.Equal(rec.Samples[ch], slices.Delete(slices.Clone(whole.Samples[ch]), at, at+frames)) {
 				t.Fatalf("seed %d: channel %d is not the whole one without %d frames", seed, ch+1, frames)
 			}
 		}
-		checkMoved(t, seed, truth.VoiceHitsS, was.VoiceHitsS, truth.Faults[0].FromS, frames/rec.rate)
-		checkMoved(t, seed, truth.ReferenceHitsS, was.ReferenceHitsS, truth.Faults[0].FromS, frames/rec.rate)
+		checkMoved(t, seed, truth.VoiceHitsS, was.VoiceHitsS, truth.Faults[0].FromS, frames/rec.RateHz)
+		checkMoved(t, seed, truth.ReferenceHitsS, was.ReferenceHitsS, truth.Faults[0].FromS, frames/rec.RateHz)
 		swallowed += len(was.VoiceHitsS) - len(truth.VoiceHitsS)
 		if len(truth.LagsMS) != len(truth.VoiceHitsS) || truth.TempoBPM != was.TempoBPM || truth.MeanLagMS != stat.Mean(truth.LagsMS, nil) {
 			t.Errorf("seed %d: %d hits, %d lags", seed, len(truth.VoiceHitsS), len(truth.LagsMS))

@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 
 	"gonum.org/v1/gonum/stat"
+
+	"lagwright/calib"
 )
 
 // Play is one take to be played. Its zero value plays the first voice at 96 BPM.
@@ -46,21 +48,21 @@ type Truth struct {
 // for twice, a rate below 8000 Hz, or a negative tempo or number. A take with lost samples is shorter,
 // and times in its truth are those on the recording; lags and tempo stay those
 // of the machine, and a hit that fell into the gap is in no list.
-func (m Machine) Play(p Play) (*Recording, Truth) {
+func (m Machine) Play(p Play) (calib.Recording, Truth) {
 	p = p.filled()
 	d := p.Disturb.or(m.Habit)
 	take := schedule(m, p, d)
-	rec := &Recording{rate: p.Rate, samples: make([][]float32, 1+len(take.parts))}
+	rec := calib.Recording{RateHz: p.Rate, Samples: make([][]float32, 1+len(take.parts))}
 	st := newStage(m, p, d, take)
-	for ch := range rec.samples {
-		rec.samples[ch] = st.render(ch)
+	for ch := range rec.Samples {
+		rec.Samples[ch] = st.render(ch)
 	}
 	take.truth.Faults = st.faults
 	if d.LostFrames > 0 {
 		lose(rec, &take.truth, d.LostFrames, p.Seed)
 	}
 	if d.Swapped {
-		rec.samples[0], rec.samples[1] = rec.samples[1], rec.samples[0]
+		rec.Samples[0], rec.Samples[1] = rec.Samples[1], rec.Samples[0]
 	}
 	return rec, take.truth
 }

@@ -10,6 +10,8 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
+
+	"lagwright/calib"
 )
 
 // quiet returns a knob setting with nothing on but what change switches on.
@@ -22,9 +24,9 @@ func quiet(change func(*Disturb)) Disturb {
 }
 
 // window returns the samples of a channel from one time in s to another.
-func window(r *Recording, channel int, fromS, toS float64) []float32 {
-	s := r.samples[channel-1]
-	from, to := int(math.Round(fromS*r.rate)), int(math.Round(toS*r.rate))
+func window(r calib.Recording, channel int, fromS, toS float64) []float32 {
+	s := r.Samples[channel-1]
+	from, to := int(math.Round(fromS*r.RateHz)), int(math.Round(toS*r.RateHz))
 	return s[max(from, 0):min(to, len(s))]
 }
 
@@ -42,13 +44,13 @@ func TestHitsStartWhereTruthSays(t *testing.T) {
 	}
 }
 
-func checkStarts(t *testing.T, what string, rec *Recording, channel int, hitsS []float64) {
+func checkStarts(t *testing.T, what string, rec calib.Recording, channel int, hitsS []float64) {
 	t.Helper()
 	const floor = 1e-5 // −100 dBFS, where strikes are cut off
 	for _, hit := range hitsS {
-		before := int(math.Ceil(hit*rec.rate)) - 1 // last sample not after the hit
-		s := rec.samples[channel-1]
-		if got := peakOf(s[before-int(rec.rate/50) : before+1]); got > floor {
+		before := int(math.Ceil(hit*rec.RateHz)) - 1 // last sample not after the hit
+		s := rec.Samples[channel-1]
+		if got := peakOf(s[before-int(rec.RateHz/50) : before+1]); got > floor {
 			t.Errorf("%s: sounds at %g before the hit at %.6f s", what, got, hit)
 		}
 		if got := peakOf(s[before+1 : before+3]); got < 10*floor {
@@ -194,7 +196,7 @@ func TestMishaps(t *testing.T) {
 func TestMissedDropIsSilent(t *testing.T) {
 	m := Default()
 	rec, truth := m.Play(Play{Disturb: quiet(func(d *Disturb) { d.MissedShare = 1 })})
-	if got := peakOf(rec.samples[1]); got != 0 || !math.IsNaN(truth.MeanLagMS) {
+	if got := peakOf(rec.Samples[1]); got != 0 || !math.IsNaN(truth.MeanLagMS) {
 		t.Errorf("voice channel peaks at %g, mean lag %g", got, truth.MeanLagMS)
 	}
 }
@@ -324,7 +326,7 @@ func TestUsualLevel(t *testing.T) {
 	for _, v := range m.Voices {
 		rec, _ := m.Play(Play{Voice: v.Name, Seed: 4})
 		for channel := 1; channel <= 2; channel++ {
-			got := 20 * math.Log10(peakOf(rec.samples[channel-1]))
+			got := 20 * math.Log10(peakOf(rec.Samples[channel-1]))
 			if math.Abs(got+8) > 2*spreadDB+1 {
 				t.Errorf("%s: channel %d peaks at %.1f dBFS", v.Name, channel, got)
 			}
@@ -335,19 +337,19 @@ func TestUsualLevel(t *testing.T) {
 func TestRecorder(t *testing.T) {
 	m := Default()
 	dc, _ := m.Play(Play{Disturb: quiet(func(d *Disturb) { d.DCOffset = -0.03 })})
-	if got := dc.samples[0][0]; math.Abs(float64(got)+0.03) > 1e-6 {
+	if got := dc.Samples[0][0]; math.Abs(float64(got)+0.03) > 1e-6 {
 		t.Errorf("offset %g, want -0.03", got)
 	}
 	plain, truth := m.Play(Play{Disturb: Quiet()})
 	hot, _ := m.Play(Play{Disturb: quiet(func(d *Disturb) { d.GainDB = 20 })})
-	for i, x := range plain.samples[1] {
+	for i, x := range plain.Samples[1] {
 		want := min(max(10*x, -1), 1)
-		if math.Abs(float64(hot.samples[1][i]-want)) > 1e-6 {
-			t.Fatalf("20 dB make %g of %g", hot.samples[1][i], x)
+		if math.Abs(float64(hot.Samples[1][i]-want)) > 1e-6 {
+			t.Fatalf("20 dB make %g of %g", hot.Samples[1][i], x)
 		}
 	}
 	swapped, other := m.Play(Play{Disturb: quiet(func(d *Disturb) { d.Swapped = true })})
-	if !slices.Equal(swapped.samples[0], plain.samples[1]) || !reflect.DeepEqual(truth, other) {
+	if !slices.Equal(swapped.Samples[0], plain.Samples[1]) || !reflect.DeepEqual(truth, other) {
 		t.Error("swapped cables do more than swap channels")
 	}
 }
@@ -356,15 +358,15 @@ func TestBrokenCables(t *testing.T) {
 	m := Default()
 	const deaf = 2e-4 // well above −90 dBFS r.m.s., well below the habitual noise
 	dead, _ := m.Play(Play{Disturb: Disturb{DeadChannel: 2}})
-	if two, one := peakOf(dead.samples[1]), peakOf(dead.samples[0]); two > deaf || one < 0.2 {
+	if two, one := peakOf(dead.Samples[1]), peakOf(dead.Samples[0]); two > deaf || one < 0.2 {
 		t.Errorf("dead channel 2 peaks at %g, channel 1 at %g", two, one)
 	}
 	rec, _ := m.Play(Play{Disturb: Disturb{DropOut: 1}})
-	n := len(rec.samples[0])
-	if in := peakOf(rec.samples[0][2*n/5 : 3*n/5]); in > deaf {
+	n := len(rec.Samples[0])
+	if in := peakOf(rec.Samples[0][2*n/5 : 3*n/5]); in > deaf {
 		t.Errorf("drop-out peaks at %g", in)
 	}
-	if before, after := peakOf(rec.samples[0][:2*n/5]), peakOf(rec.samples[0][3*n/5:]); before < 0.2 || after < 0.2 {
+	if before, after := peakOf(rec.Samples[0][:2*n/5]), peakOf(rec.Samples[0][3*n/5:]); before < 0.2 || after < 0.2 {
 		t.Errorf("around the drop-out channel 1 peaks at %g and %g", before, after)
 	}
 }
@@ -379,7 +381,7 @@ func TestSameSeedSameTake(t *testing.T) {
 	}
 	p.Seed++
 	c, truthC := m.Play(p)
-	if slices.Equal(a.samples[0], c.samples[0]) || slices.Equal(truthA.LagsMS, truthC.LagsMS) {
+	if slices.Equal(a.Samples[0], c.Samples[0]) || slices.Equal(truthA.LagsMS, truthC.LagsMS) {
 		t.Error("another seed plays the same take")
 	}
 }

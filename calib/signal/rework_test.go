@@ -58,7 +58,7 @@ func sameCodes(a, b calib.Reading) bool {
 }
 
 // trapTake plays a trap's take, at its own sample rate where rateHz is 0.
-func trapTake(t *testing.T, name string, seed uint64, rateHz float64) (recording *practice.Recording, truth practice.Truth, perBeat int) {
+func trapTake(t *testing.T, name string, seed uint64, rateHz float64) (recording calib.Recording, truth practice.Truth, perBeat int) {
 	t.Helper()
 	for _, trap := range practice.Traps() {
 		if trap.Name == name {
@@ -71,7 +71,7 @@ func trapTake(t *testing.T, name string, seed uint64, rateHz float64) (recording
 		}
 	}
 	t.Fatalf("there is no trap %q", name)
-	return nil, practice.Truth{}, 0
+	return calib.Recording{}, practice.Truth{}, 0
 }
 
 func trapReading(t *testing.T, name string, seed uint64) (calib.Reading, Options) {

@@ -13,7 +13,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
-	"lagwright/calib/practice"
+	"lagwright/calib"
 )
 
 // laying is a take that is being laid from recorded strikes.
@@ -87,7 +87,7 @@ var Kinds = []Kind{
 
 // Take is a take and what is known of it.
 type Take struct {
-	*practice.Recording
+	calib.Recording
 	LagMS float64 // positive = voice late
 	Hits  int     // of the voice
 	About string  // which sounds it was laid from, and how
@@ -142,7 +142,7 @@ func (l *laying) another() *instrument {
 const crankUneven = 0.004 // of the period, as a standard deviation
 
 // lay lays the take.
-func (l *laying) lay() *practice.Recording {
+func (l *laying) lay() calib.Recording {
 	beats := l.hits * l.every
 	samples := int(layRate * (1.5 + float64(beats)*l.periodS + longestS))
 	var ch, heard [2][]float64
@@ -185,7 +185,7 @@ func (l *laying) lay() *practice.Recording {
 			heard[1][i] = 0.7 * heard[0][i]
 		}
 	}
-	return practice.NewRecording(layRate, scaled(heard[0], l.between(-14, -3)), scaled(heard[1], l.between(-14, -3)))
+	return calib.Recording{RateHz: layRate, Samples: [][]float32{scaled(heard[0], l.between(-14, -3)), scaled(heard[1], l.between(-14, -3))}}
 }
 
 // strike adds a strike that begins at a time. Its force decides which of the recorded

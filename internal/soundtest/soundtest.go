@@ -4,20 +4,25 @@ package soundtest
 import (
 	"io"
 	"math"
+
+	"lagwright/calib"
 )
 
-// Memory is a recording held in memory.
+// Memory is a recording held in memory that can fail.
 type Memory struct {
-	PerS  float64 // frames per second
-	All   [][]float32
+	calib.Recording
 	Reads int   // how often it was read
 	Fail  error // what reading it gives from now on
 	Short int64 // frames it claims but does not have
 }
 
-func (m *Memory) Rate() float64 { return m.PerS }
-func (m *Memory) Channels() int { return len(m.All) }
-func (m *Memory) Frames() int64 { return int64(len(m.All[0])) + m.Short }
+// Of returns a recording of some channels.
+func Of(rateHz float64, channels ...[]float32) *Memory {
+	return &Memory{Recording: calib.Recording{RateHz: rateHz, Samples: channels}}
+}
+
+// Frames returns how many it claims.
+func (m *Memory) Frames() int64 { return m.Recording.Frames() + m.Short }
 
 // ReadAt reads as io.ReaderAt does.
 func (m *Memory) ReadAt(dst []float32, channel int, frame int64) (int, error) {
@@ -25,15 +30,7 @@ func (m *Memory) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	if m.Fail != nil {
 		return 0, m.Fail
 	}
-	all := m.All[channel-1]
-	if frame >= int64(len(all)) {
-		return 0, io.EOF
-	}
-	n := copy(dst, all[frame:])
-	if n < len(dst) {
-		return n, io.EOF
-	}
-	return n, nil
+	return m.Recording.ReadAt(dst, channel, frame)
 }
 
 // Strike adds a decaying sine at the given moment.

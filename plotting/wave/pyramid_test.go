@@ -40,7 +40,7 @@ func source(t *rapid.T) *soundtest.Memory {
 		seed = seed*1664525 + 1013904223
 		samples[i] = float32(int32(seed)) / (1 << 31)
 	}
-	return &soundtest.Memory{PerS: 48000, All: [][]float32{samples}}
+	return soundtest.Of(48000, samples)
 }
 
 // TestColumnsAgainstBrute checks that a column holds every sample of its stretch,
@@ -64,7 +64,7 @@ func TestColumnsAgainstBrute(t *testing.T) {
 		}
 		for i, got := range columns {
 			lo, hi := int64(math.Floor(from+float64(i)*per)), int64(math.Ceil(from+float64(i+1)*per))
-			inner, outer := brute(src.All[0], lo, hi), brute(src.All[0], lo-slack, hi+slack)
+			inner, outer := brute(src.Samples[0], lo, hi), brute(src.Samples[0], lo-slack, hi+slack)
 			if got.Min > inner.Min || got.Max < inner.Max {
 				t.Fatalf("column %d = %v misses some of %v", i, got, inner)
 			}
@@ -76,7 +76,7 @@ func TestColumnsAgainstBrute(t *testing.T) {
 }
 
 func TestBuildProgress(t *testing.T) {
-	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 20*readBlock)}}
+	src := soundtest.Of(48000, make([]float32, 20*readBlock))
 	last, calls := 0.0, 0
 	if _, err := Build(context.Background(), src, 1, func(share float64) {
 		if share < last {
@@ -94,7 +94,7 @@ func TestBuildProgress(t *testing.T) {
 
 func TestBuildCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
-	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 50*readBlock)}}
+	src := soundtest.Of(48000, make([]float32, 50*readBlock))
 	_, err := Build(ctx, src, 1, func(float64) { cancel() })
 	if !errors.Is(err, context.Canceled) {
 		t.Errorf("err = %v, want cancelled", err)
@@ -105,7 +105,7 @@ func TestBuildCancelled(t *testing.T) {
 }
 
 func TestBuildFaults(t *testing.T) {
-	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 100)}}
+	src := soundtest.Of(48000, make([]float32, 100))
 	if _, err := Build(context.Background(), src, 2, nil); err == nil || !strings.Contains(err.Error(), "channel 2") {
 		t.Errorf("err = %v, want one about channel 2", err)
 	}
@@ -117,7 +117,8 @@ func TestBuildFaults(t *testing.T) {
 
 // TestBuildShort checks that a source that ends early ends the pyramid.
 func TestBuildShort(t *testing.T) {
-	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 1000)}, Short: 5000}
+	src := soundtest.Of(48000, make([]float32, 1000))
+	src.Short = 5000
 	p, err := Build(context.Background(), src, 1, nil)
 	if err != nil || p.Frames() != 1000 {
 		t.Fatalf("frames = %d, %v, want 1000", p.Frames(), err)
@@ -127,7 +128,7 @@ func TestBuildShort(t *testing.T) {
 // TestBuildNaN checks that what is no number counts as silence.
 func TestBuildNaN(t *testing.T) {
 	samples := []float32{0.5, float32(math.NaN()), -0.25}
-	p, err := Build(context.Background(), &soundtest.Memory{PerS: 10, All: [][]float32{samples}}, 1, nil)
+	p, err := Build(context.Background(), soundtest.Of(10, samples), 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,14 +146,14 @@ func TestPeak(t *testing.T) {
 		samples[i] = 0.1
 	}
 	samples[100] = 1
-	p, err := Build(context.Background(), &soundtest.Memory{PerS: 8000, All: [][]float32{samples}}, 1, nil)
+	p, err := Build(context.Background(), soundtest.Of(8000, samples), 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if p.Peak() != float64(float32(0.1)) {
 		t.Errorf("peak = %v, want 0.1", p.Peak())
 	}
-	silent, err := Build(context.Background(), &soundtest.Memory{PerS: 8000, All: [][]float32{make([]float32, 99)}}, 1, nil)
+	silent, err := Build(context.Background(), soundtest.Of(8000, make([]float32, 99)), 1, nil)
 	if err != nil || silent.Peak() != 0 {
 		t.Errorf("a silent channel has a peak of %v, %v", silent.Peak(), err)
 	}
@@ -160,7 +161,7 @@ func TestPeak(t *testing.T) {
 
 // TestWindow checks that panning close up does not read the source each time.
 func TestWindow(t *testing.T) {
-	src := &soundtest.Memory{PerS: 48000, All: [][]float32{make([]float32, 48000)}}
+	src := soundtest.Of(48000, make([]float32, 48000))
 	p, err := Build(context.Background(), src, 1, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -194,14 +195,14 @@ func BenchmarkBuildHour(b *testing.B) {
 func TestGrowAgainstBuild(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		all := source(t)
-		part := &soundtest.Memory{PerS: all.PerS, All: [][]float32{nil}}
+		part := soundtest.Of(all.RateHz, nil)
 		grown, err := Build(context.Background(), part, 1, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for len(part.All[0]) < len(all.All[0]) {
+		for len(part.Samples[0]) < len(all.Samples[0]) {
 			n := rapid.IntRange(1, 20000).Draw(t, "gained")
-			part.All[0] = all.All[0][:min(len(part.All[0])+n, len(all.All[0]))]
+			part.Samples[0] = all.Samples[0][:min(len(part.Samples[0])+n, len(all.Samples[0]))]
 			if err := grown.Grow(); err != nil {
 				t.Fatal(err)
 			}
@@ -228,14 +229,14 @@ func BenchmarkGrow(b *testing.B) {
 		b.Run(map[int]string{1: "minute", 60: "hour"}[minutes], func(b *testing.B) {
 			const rate, gain = 48000, 2400
 			all := make([]float32, rate*60*minutes, rate*60*minutes+gain*b.N)
-			src := &soundtest.Memory{PerS: rate, All: [][]float32{all}}
+			src := soundtest.Of(rate, all)
 			p, err := Build(context.Background(), src, 1, nil)
 			if err != nil {
 				b.Fatal(err)
 			}
 			b.ResetTimer()
 			for range b.N {
-				src.All[0] = src.All[0][:len(src.All[0])+gain]
+				src.Samples[0] = src.Samples[0][:len(src.Samples[0])+gain]
 				if err := p.Grow(); err != nil {
 					b.Fatal(err)
 				}
@@ -251,7 +252,7 @@ func TestGain(t *testing.T) {
 		for i := range samples {
 			samples[i] = peak
 		}
-		p, err := Build(context.Background(), &soundtest.Memory{PerS: 100, All: [][]float32{samples}}, 1, nil)
+		p, err := Build(context.Background(), soundtest.Of(100, samples), 1, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

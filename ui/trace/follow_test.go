@@ -10,7 +10,7 @@ import (
 
 // The view moves on with the newest sound, unless somebody looks back.
 func TestFollow(t *testing.T) {
-	src := &soundtest.Memory{PerS: 1000, All: [][]float32{nil, nil}}
+	src := soundtest.Of(1000, nil, nil)
 	var pyramids [2]*wave.Pyramid
 	for i := range pyramids {
 		p, err := wave.Build(context.Background(), src, i+1, nil)
@@ -22,8 +22,8 @@ func TestFollow(t *testing.T) {
 	tr := New()
 	tr.Follow(&Take{Reference: pyramids[0], Voice: pyramids[1]})
 	record := func(seconds int) {
-		for i := range src.All {
-			src.All[i] = append(src.All[i], make([]float32, 1000*seconds)...)
+		for i := range src.Samples {
+			src.Samples[i] = append(src.Samples[i], make([]float32, 1000*seconds)...)
 		}
 		if err := tr.Advance(); err != nil {
 			t.Fatal(err)

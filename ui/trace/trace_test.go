@@ -183,7 +183,7 @@ func TestNoRoom(t *testing.T) {
 			t.Errorf("asked for %v, got %v", size, got)
 		}
 	}
-	empty := &soundtest.Memory{PerS: 48000, All: [][]float32{{}}}
+	empty := soundtest.Of(48000, []float32{})
 	tk, err := Load(context.Background(), empty, 1, 1, calib.Reading{}, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -253,7 +253,7 @@ func inked(img *image.RGBA, y0, y1 int) int {
 func TestMirror(t *testing.T) {
 	test.NewTempApp(t)
 	src, _ := play(10, 60)
-	clear(src.All[1])
+	clear(src.Samples[1])
 	tk, err := Load(context.Background(), src, 1, 2, calib.Reading{}, nil)
 	if err != nil {
 		t.Fatal(err)

@@ -1,15 +1,28 @@
-package practice
+package calib
 
 import (
 	"errors"
 	"io"
+	"math/rand/v2"
 	"slices"
 	"testing"
 	"testing/iotest"
 )
 
+// noise is a recording at 8 kHz.
+func noise(channels, frames int) Recording {
+	rec := Recording{RateHz: 8000, Samples: make([][]float32, channels)}
+	r := rand.New(rand.NewPCG(1, 2))
+	for c := range rec.Samples {
+		for range frames {
+			rec.Samples[c] = append(rec.Samples[c], 2*r.Float32()-1)
+		}
+	}
+	return rec
+}
+
 func TestReadAt(t *testing.T) {
-	rec, _ := Default().Play(Play{Hits: 2, Rate: 8000})
+	rec := noise(2, 900)
 	frames := rec.Frames()
 	for _, tc := range []struct {
 		name  string
@@ -31,7 +44,7 @@ func TestReadAt(t *testing.T) {
 			if n != tc.want || err != tc.err {
 				t.Errorf("%s: read %d, %v; want %d, %v", tc.name, n, err, tc.want, tc.err)
 			}
-			if from := min(tc.frame, frames); !slices.Equal(dst[:n], rec.samples[channel-1][from:from+int64(n)]) {
+			if from := min(tc.frame, frames); !slices.Equal(dst[:n], rec.Samples[channel-1][from:from+int64(n)]) {
 				t.Errorf("%s: other samples than those of channel %d", tc.name, channel)
 			}
 		}
@@ -39,20 +52,17 @@ func TestReadAt(t *testing.T) {
 }
 
 func TestReadAtRefuses(t *testing.T) {
-	rec, _ := Default().Play(Play{Hits: 1, Rate: 8000})
-	for _, bad := range []struct {
-		channel int
-		frame   int64
-	}{{0, 0}, {3, 0}, {1, -1}} {
-		if n, err := rec.ReadAt(make([]float32, 8), bad.channel, bad.frame); n != 0 || err == nil || errors.Is(err, io.EOF) {
-			t.Errorf("channel %d, frame %d: read %d, %v", bad.channel, bad.frame, n, err)
+	rec := noise(2, 100)
+	for _, channel := range []int{0, 3} {
+		if n, err := rec.ReadAt(make([]float32, 8), channel, 0); n != 0 || err == nil || errors.Is(err, io.EOF) {
+			t.Errorf("channel %d: read %d, %v", channel, n, err)
 		}
 	}
 }
 
 // bytesOf reads a channel a byte a sample, so that the standard library's test
 // of readers can drive ReadAt.
-type bytesOf struct{ rec *Recording }
+type bytesOf struct{ rec Recording }
 
 func (b bytesOf) ReadAt(dst []byte, at int64) (int, error) {
 	if at < 0 {
@@ -68,9 +78,9 @@ func (b bytesOf) ReadAt(dst []byte, at int64) (int, error) {
 
 // TestReadAtLikeTheLibrary checks ReadAt with testing/iotest.
 func TestReadAtLikeTheLibrary(t *testing.T) {
-	rec, _ := Default().Play(Play{Hits: 1, Rate: 8000, LeadS: 0.01, TailS: 0.01, TempoBPM: 240})
+	rec := noise(2, 400)
 	content := make([]byte, rec.Frames())
-	for i, x := range rec.samples[0] {
+	for i, x := range rec.Samples[0] {
 		content[i] = byte(int(100 * x))
 	}
 	if err := iotest.TestReader(io.NewSectionReader(bytesOf{rec}, 0, rec.Frames()), content); err != nil {
