@@ -39,7 +39,7 @@ func isFLAC(file *os.File) bool {
 // file has of its sound must be that of what came out.
 func (f *File) unpack(size int64) error {
 	packed := f.file
-	stream, err := flac.New(packed)
+	stream, err := streamOf(packed)
 	if err != nil {
 		return sentence(err, i18n.Errorf("is a FLAC file whose header cannot be read (%v): copy it from the recorder again, or export it as PCM WAV (16 or 24 bit)", err))
 	}
@@ -65,6 +65,16 @@ func (f *File) unpack(size int64) error {
 		f.warn(calib.WarnTruncated, i18n.Say("is damaged or cut short after %.2f s; what comes before was read: copy it from the recorder again if you need the rest", f.DurationS()))
 	}
 	return nil
+}
+
+// streamOf reads the headers of a FLAC file. The first block must be STREAMINFO (RFC 9639,
+// 8.2); the library makes room for what any other claims to hold before it refuses it.
+func streamOf(file *os.File) (*flac.Stream, error) {
+	var kind [1]byte
+	if _, err := file.ReadAt(kind[:], int64(len(flacMark))); err != nil || kind[0]&0x7F != 0 {
+		return nil, errors.New("it does not begin with STREAMINFO")
+	}
+	return flac.New(file)
 }
 
 // unpackedForm is the layout in which a stream's samples are read.
