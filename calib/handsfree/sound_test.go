@@ -36,7 +36,7 @@ func (s soFar) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 func lead(t *testing.T, take calib.Source, plan handsfree.Plan, opt signal.Options) (handsfree.Say, calib.Reading, []handsfree.Trouble, float64) {
 	t.Helper()
 	const tick = 0.3
-	s, say := handsfree.Next(handsfree.Begin(plan), handsfree.Heard{Event: handsfree.Pressed})
+	s, say := handsfree.Begin(plan)
 	var troubles []handsfree.Trouble
 	var r calib.Reading
 	buf := make([]float32, int(tick*take.Rate()))

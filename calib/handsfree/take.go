@@ -11,9 +11,8 @@ import (
 // Phase is where a take stands.
 type Phase string
 
-// The phases. Ready is the zero value: nothing is recorded.
+// The phases.
 const (
-	Ready    Phase = ""
 	Waiting  Phase = "waiting"  // armed; the crank stands still
 	Settling Phase = "settling" // the crank turns, and its tempo has not settled near the target yet
 	Counting Phase = "counting" // hits count
@@ -45,14 +44,14 @@ type Event int
 // The events.
 const (
 	Nothing Event = iota
-	Pressed       // space, enter or the foot switch: starts, and stops
+	Pressed       // space, enter or the foot switch: stops
 	Lost          // the recording device is gone
 	Left          // whoever recorded goes: it stops, however short a while ago it began
 )
 
 // Heard is what came in at a tick.
 type Heard struct {
-	AtS       float64 // on a clock that never goes back, s
+	AtS       float64 // since Begin, s, on a clock that never goes back
 	Event     Event
 	RecordedS float64        // recorded so far, s; of the take, not of the tick
 	Levels    []Level        // of every channel since the tick before, channel 1 first
@@ -68,7 +67,6 @@ type Say struct {
 	Big    string        // for three metres: a few words
 	Small  string        // a sentence beside them
 	Tone   playback.Tone // to sound now; "" most of the time
-	Start  bool          // start recording now
 	Stop   bool          // stop recording now
 	Keep   bool          // with Stop: there is a take worth measuring
 
@@ -90,8 +88,6 @@ type State struct {
 	plan     Plan
 	phase    Phase
 	reason   Reason
-	armedS   float64
-	pressS   float64
 	startedS float64 // of the recording, when the crank began to turn
 	ignoreS  float64 // of the recording: hits before belong to a try that broke off
 	fromS    float64
@@ -105,19 +101,30 @@ type State struct {
 	troubles troubles
 }
 
-// Begin returns the state before a take, ready to be armed by Pressed.
-func Begin(p Plan) State {
+// Begin arms: it returns the state of a take that is recorded from now on, and what to
+// say at it.
+func Begin(p Plan) (State, Say) {
 	p = p.filled()
-	s := State{plan: p, pressS: math.Inf(-1), progress: progress{of: p.LeastHits, needMS: p.needMS()}}
+	s := State{plan: p, phase: Waiting}
 	if p.sweeps() {
 		s.bands = p.bands(calib.Reading{})
-		s.progress = progress{of: len(s.bands)}
 	}
-	return s
+	s.progress = s.none()
+	say := s.say(Heard{}, nil)
+	say.Tone = playback.Armed
+	return s, say
+}
+
+// none is the progress of a take in which nothing counts yet.
+func (s State) none() progress {
+	if s.plan.sweeps() {
+		return progress{of: len(s.bands)}
+	}
+	return progress{of: s.plan.LeastHits, needMS: s.plan.needMS()}
 }
 
 const (
-	bounceS   = 0.4 // a press sooner after another is the switch bouncing, or a key held down
+	bounceS   = 0.4 // a press so soon after the one that began is the switch bouncing, or a key held down
 	stopBeats = 3   // beats without a reference hit, after which the crank stands still
 	lostBeats = 6   // the same, where the voice goes on
 	stopS     = 1.5 // s, and at least
@@ -128,39 +135,23 @@ const (
 // Next returns the state after a tick and what to say at it. It changes nothing
 // that it is given.
 func Next(s State, h Heard) (State, Say) {
-	if s.plan.PerBeat == 0 {
-		s = Begin(s.plan)
-	}
 	before := s
-	if h.Event == Pressed && h.AtS-s.pressS >= bounceS {
-		s.pressS = h.AtS
-		s = s.pressed(h)
-	} else if h.Event == Lost && s.phase.recording() {
-		s = s.ended(Stopped, DeviceLost)
-	} else if h.Event == Left && s.phase.recording() {
-		s = s.ended(Stopped, ByHand)
-	}
 	var began []Trouble
-	if s.phase.recording() && before.phase.recording() {
+	switch {
+	case !s.phase.recording():
+	case h.Event == Left, h.Event == Pressed && h.AtS >= bounceS:
+		s = s.ended(Stopped, ByHand)
+	case h.Event == Lost:
+		s = s.ended(Stopped, DeviceLost)
+	default:
 		s, began = s.listen(h)
 	}
 	s, tone := s.tone(before.phase, h, began)
 	say := s.say(h, began)
 	say.Tone = tone
-	say.Start = s.phase == Waiting && !before.phase.recording()
 	say.Stop = before.phase.recording() && !s.phase.recording()
 	say.Keep = say.Stop && before.phase != Waiting
 	return s, say
-}
-
-// pressed arms, or stops.
-func (s State) pressed(h Heard) State {
-	if s.phase.recording() {
-		return s.ended(Stopped, ByHand)
-	}
-	armed := Begin(s.plan)
-	armed.phase, armed.armedS, armed.pressS = Waiting, h.AtS, h.AtS
-	return armed
 }
 
 func (s State) ended(p Phase, r Reason) State {
@@ -213,7 +204,7 @@ func (s State) judge(r calib.Reading, heardS float64) State {
 		s.fromS = math.Max(settled(since(r.ReferenceHitsS, s.ignoreS), s.plan.PerBeat, s.pace), s.ignoreS)
 	case s.phase == Counting && s.pace.bpm > 0 && !near:
 		s.phase, s.tries = Settling, 0
-		s.progress = Begin(s.plan).progress
+		s.progress = s.none()
 	}
 	if s.phase == Counting {
 		s = s.count(Part(r, s.fromS, s.plan.PerBeat))
@@ -278,7 +269,7 @@ func (s State) whyNone(r calib.Reading) Reason {
 // giveUp ends a take that nobody plays, or that gets too long.
 func (s State) giveUp(h Heard) State {
 	switch {
-	case s.phase == Waiting && h.AtS-s.armedS > s.plan.PatientS:
+	case s.phase == Waiting && h.AtS > s.plan.PatientS:
 		return s.ended(Stopped, NobodyPlayed)
 	case (s.phase == Settling || s.phase == Counting) && h.RecordedS-s.startedS > s.plan.LongestS:
 		return s.ended(Stopped, TooLong)

@@ -54,19 +54,16 @@ func (p *player) reading(untilS float64) *calib.Reading {
 // run arms and ticks until the take ends or a time in s is over; change may alter
 // what is heard at a tick. It returns all that was said.
 func (p *player) run(plan Plan, untilS float64, change func(*Heard)) []Say {
-	s := Begin(plan)
-	var said []Say
+	s, began := Begin(plan)
+	said := []Say{began}
 	var heard calib.Reading // measured anew after a hit only: that is what costs time
-	for at := 0.0; at <= untilS; at += tickS {
+	for at := tickS; at <= untilS; at += tickS {
 		fell := func(t float64) bool { return t >= at-tickS && t < at }
-		if at == 0 || slices.ContainsFunc(p.reference, fell) || slices.ContainsFunc(p.voice, fell) {
+		if at == tickS || slices.ContainsFunc(p.reference, fell) || slices.ContainsFunc(p.voice, fell) {
 			heard = *p.reading(at)
 		}
 		now := heard
-		h := Heard{AtS: 100 + at, RecordedS: at, MeasuredS: at, Reading: &now, Levels: []Level{level(p.reference, at), level(p.voice, at)}}
-		if at == 0 {
-			h.Event = Pressed
-		}
+		h := Heard{AtS: at, RecordedS: at, MeasuredS: at, Reading: &now, Levels: []Level{level(p.reference, at), level(p.voice, at)}}
 		if change != nil {
 			change(&h)
 		}
@@ -113,7 +110,7 @@ func TestSteadyTakeStopsByItself(t *testing.T) {
 	if end.Phase != Enough || !end.Stop || !end.Keep || end.Good < 8 || end.HalfMS > 2.5 || end.HalfMS <= 0 {
 		t.Fatalf("%+v", end)
 	}
-	if !said[0].Start || said[0].Big != "Play" || !strings.Contains(end.Small, "everything is at rest") {
+	if said[0].Phase != Waiting || said[0].Big != "Play" || !strings.Contains(end.Small, "everything is at rest") {
 		t.Errorf("began with %+v, ended with %q", said[0], end.Small)
 	}
 	eighth, ended := p.voice[7], float64(len(said)-1)*tickS
@@ -221,16 +218,6 @@ func TestEndsOtherwise(t *testing.T) {
 	}
 	if end := last(p.run(Plan{TargetBPM: 84}, 60, lost)); end.Reason != DeviceLost || !end.Keep {
 		t.Errorf("the device: %+v", end)
-	}
-}
-
-// After an end, the next press begins a new take.
-func TestPressAgain(t *testing.T) {
-	s, _ := Next(Begin(Plan{}), Heard{AtS: 1, Event: Pressed})
-	s, end := Next(s, Heard{AtS: 3, Event: Pressed})
-	s, again := Next(s, Heard{AtS: 5, Event: Pressed})
-	if end.Phase != Stopped || !end.Stop || !again.Start || again.Phase != Waiting || s.phase != Waiting {
-		t.Errorf("%+v, then %+v", end, again)
 	}
 }
 

@@ -104,7 +104,7 @@ func (t troubles) watch(h Heard, s State) (troubles, []Trouble) {
 			Text: i18n.L("The recording lost some sound: close other programs, or choose a lower sample rate, then play again.")})
 		t.gaps = h.Gaps
 	}
-	if h.AtS-s.armedS >= warmS {
+	if h.AtS >= warmS {
 		began = append(began, t.levels(h, s, tickS)...)
 	}
 	began = append(began, t.warnings(h, s)...)

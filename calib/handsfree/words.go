@@ -11,8 +11,6 @@ import (
 // tone returns what to sound after a tick, and the state that knows of it.
 func (s State) tone(before Phase, h Heard, began []Trouble) (State, playback.Tone) {
 	switch {
-	case s.phase == Waiting && !before.recording():
-		return s, playback.Armed
 	case before.recording() && !s.phase.recording():
 		return s, playback.Stopped
 	case len(began) > 0:
@@ -48,8 +46,6 @@ func (s State) say(h Heard, began []Trouble) Say {
 	say := Say{Phase: s.phase, Reason: s.reason, Tempo: s.tempo, BPM: s.pace.bpm,
 		Good: g.good, Of: g.of, HalfMS: g.halfMS, NeedMS: g.needMS, FromS: s.fromS, Bands: s.bands, Troubles: began}
 	switch s.phase {
-	case Ready:
-		say.Big, say.Small = i18n.L("Ready"), i18n.L("Space, enter or the foot switch arms.")
 	case Waiting:
 		say.Big, say.Small = i18n.L("Play"), i18n.L("Armed: turn the crank whenever you like.")
 		if s.plan.sweeps() {

@@ -36,8 +36,8 @@ func TestTakesAreTold(t *testing.T) {
 		_, said := during(t, 8.1, 99, wrong)
 		say(said)
 	}
-	s := Begin(Plan{TargetBPM: 84, LeastHits: 8})
-	for _, s.phase = range []Phase{Ready, Waiting, Settling, Counting, Enough, Stopped} {
+	s, _ := Begin(Plan{TargetBPM: 84, LeastHits: 8})
+	for _, s.phase = range []Phase{Waiting, Settling, Counting, Enough, Stopped} {
 		for _, s.reason = range []Reason{AsSureAsItGets, ByHand, CrankStopped, ReferenceLost, TooLong, NobodyPlayed, CableSpoilt, DeviceLost} {
 			for _, s.tempo = range []Tempo{TempoLow, TempoRight, TempoHigh} {
 				for _, s.pace.bpm = range []float64{0, 80} {

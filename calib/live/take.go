@@ -251,7 +251,7 @@ const ticks = 250 * time.Millisecond
 func (l *Take) lead() {
 	defer close(l.done)
 	began := time.Now()
-	state, say := handsfree.Next(handsfree.Begin(l.plan), handsfree.Heard{Event: handsfree.Pressed})
+	state, say := handsfree.Begin(l.plan)
 	l.show(say)
 	tick := time.NewTicker(ticks)
 	defer tick.Stop()
