@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -77,10 +76,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		return fmt.Errorf("%s cannot be checked by %s: it takes a machine with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
 	}
 	if told[bool](l, "json") {
-		encoder := json.NewEncoder(out)
-		encoder.SetIndent("", "  ")
-		encoder.SetEscapeHTML(false)
-		encoder.Encode(tellCheck(c)) // dispatch reports what cannot be written
+		writeJSON(out, tellCheck(c))
 	} else {
 		fmt.Fprintf(out, "The plate at %s", calib.SettingWords(at))
 		for _, h := range t.Heard {

@@ -13,20 +13,12 @@ import (
 	"lagwright/plotting"
 )
 
-func curve(_ context.Context, l line, out io.Writer) error { return figure(drawCurve, l, out) }
-
-func card(_ context.Context, l line, out io.Writer) error { return figure(drawCard, l, out) }
-
-func creep(_ context.Context, l line, out io.Writer) error { return figure(drawCreep, l, out) }
-
-func table(_ context.Context, l line, out io.Writer) error { return figure(drawTable, l, out) }
-
 // figureOf draws a figure of a machine for a paper.
 type figureOf func(*loop.View, plotting.Paper) (*plotting.Figure, error)
 
-// figure draws a machine's figure into a file, by default into its folder, and
+// verb draws a machine's figure into a file, by default into its folder, and
 // prints the name of every file written.
-func figure(drawn figureOf, l line, out io.Writer) error {
+func (drawn figureOf) verb(_ context.Context, l line, out io.Writer) error {
 	v, paper, err := viewOf(l)
 	if err != nil {
 		return err

@@ -89,12 +89,17 @@ func measure(ctx context.Context, l line, out io.Writer) error {
 		}
 	}
 	if asJSON {
-		encoder := json.NewEncoder(out)
-		encoder.SetIndent("", "  ")
-		encoder.SetEscapeHTML(false)
-		encoder.Encode(entries) // dispatch reports what cannot be written
+		writeJSON(out, entries)
 	}
 	return errors.Join(failures...)
+}
+
+// writeJSON writes a result for scripts. dispatch reports what cannot be written.
+func writeJSON(out io.Writer, result any) {
+	encoder := json.NewEncoder(out)
+	encoder.SetIndent("", "  ")
+	encoder.SetEscapeHTML(false)
+	_ = encoder.Encode(result)
 }
 
 // mostBeats is beyond what any programme asks for.

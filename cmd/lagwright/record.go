@@ -3,7 +3,6 @@ package main
 import (
 	"cmp"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -88,10 +87,8 @@ func listDevices(devices []capture.Device, asJSON bool, out io.Writer) error {
 		if devices == nil {
 			devices = []capture.Device{}
 		}
-		encoder := json.NewEncoder(out)
-		encoder.SetIndent("", "  ")
-		encoder.SetEscapeHTML(false)
-		return encoder.Encode(devices)
+		writeJSON(out, devices)
+		return nil
 	}
 	if len(devices) == 0 {
 		return errNoDevice
