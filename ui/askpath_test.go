@@ -26,7 +26,7 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 			t.Errorf("kept: %v, want %v; %v", kept, want, err)
 		}
 	}
-	w.export.SaveCurve()
+	command(t, w, "Save the curve…").Action()
 	asked, buttons := dialogIn(t, w)
 	holds(true)
 	if name := w.desk.Win.Canvas().Focused().(*kit.Field); !strings.Contains(asked, "Save the curve") || strings.Contains(asked, "Save the curve…") || name.SelectedText() != "curve.png" {
@@ -39,7 +39,7 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 	}
 	test.Tap(buttons["Cancel"])
 	holds(true)
-	w.export.SaveCurve()
+	command(t, w, "Save the curve…").Action()
 	_, buttons = dialogIn(t, w)
 	test.Tap(buttons["Save"])
 	_, buttons = dialogIn(t, w)
@@ -48,7 +48,7 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 	if data, _ := os.ReadFile(old); !strings.HasPrefix(string(data), "\x89PNG") {
 		t.Error("what took its place is no PNG")
 	}
-	w.export.SaveCurve()
+	command(t, w, "Save the curve…").Action()
 	_, buttons = dialogIn(t, w)
 	w.desk.Win.Canvas().Focused().(*kit.Field).SetText("mine") // without an ending
 	test.Tap(buttons["Save"])

@@ -109,17 +109,17 @@ func TestSaveReportAndReadings(t *testing.T) {
 	w.take.ShowVoice(other)
 	dir := t.TempDir()
 	report, table := filepath.Join(dir, "report.svg"), filepath.Join(dir, "readings.csv")
-	w.export.WriteFigure(report, w.export.ReportFigure)
+	w.export.Write(report, w.export.Report())
 	data, err := os.ReadFile(report)
 	if err != nil || !strings.Contains(string(data), ">"+other+"<") || strings.Contains(string(data), "recording is missing") {
 		t.Errorf("%v: the report is not of the %s with its sound", err, other)
 	}
-	fan, err := w.export.FanFigure()
+	fan, err := w.export.Fan()()
 	if err != nil {
 		t.Fatal(err)
 	}
 	w.take.ShowVoice(w.desk.Session().Machine.Voices[0])
-	if again, err := w.export.FanFigure(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
+	if again, err := w.export.Fan()(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
 		t.Errorf("two voices have the same fan: %v", err)
 	}
 	w.export.WriteReadings(table)
@@ -128,7 +128,7 @@ func TestSaveReportAndReadings(t *testing.T) {
 		t.Errorf("%v, %d voices in\n%s", err, voices, rows)
 	}
 	w.put(nil)
-	if _, err := w.export.ReportFigure(); err == nil {
+	if _, err := w.export.Report()(); err == nil {
 		t.Error("a report without a take")
 	}
 }

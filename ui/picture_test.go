@@ -13,7 +13,7 @@ import (
 func savedPicture(t *testing.T, w *Window) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "take.svg")
-	w.export.WriteFigure(path, w.export.PictureFigure)
+	w.export.Write(path, w.export.Picture())
 	data, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err, w.desk.Notice.Text.Text)
@@ -45,7 +45,7 @@ func TestSaveTakePicture(t *testing.T) {
 		t.Errorf("zoomed in the picture has %d shapes, whole %d: the near stretch is missing", b, a)
 	}
 	w.put(nil)
-	if _, err := w.export.PictureFigure(); err == nil {
+	if _, err := w.export.Picture()(); err == nil {
 		t.Error("a picture without a take")
 	}
 }

@@ -61,7 +61,7 @@ func TestSavedIsOpened(t *testing.T) {
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
 	paths, path := opened(w, nil), filepath.Join(t.TempDir(), "card.pdf")
-	w.export.WriteFigure(path, w.export.CardFigure)
+	w.export.Write(path, w.export.Card())
 	press := func(label string) {
 		for _, o := range w.desk.Notice.Acts.Objects {
 			if b := o.(*kit.Button); b.Text == label {

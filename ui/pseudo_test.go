@@ -198,7 +198,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 	})
 	w.listSongs()
 	for name, open := range map[string]func(){
-		"which channel": func() { w.record.AskChannels("crank.wav", 4) }, "report": w.export.SaveReport, "card": w.export.SaveCard,
+		"which channel": func() { w.record.AskChannels("crank.wav", 4) }, "report": command(t, w, i18n.L("Save a report…")).Action, "card": command(t, w, i18n.L("Save the card…")).Action,
 		"replace": func() { w.desk.Overwrite(w.desk.Bench.Dir(), func(string) {}) },
 		"findings": func() {
 			w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "9", Words: ".", Do: "."}}
@@ -213,7 +213,7 @@ func TestNothingStaysEnglish(t *testing.T) {
 		}
 	}
 	for name, do := range map[string]func(){
-		"copied": w.export.CopyReadings, "left out": w.take.LeaveOut, "machine": func() { w.desk.Do(desk.Undoable(i18n.L("What you entered about the machine is saved.")), nil) },
+		"copied": func() { w.desk.Copy(i18n.L("all readings as a table"), "") }, "left out": w.take.LeaveOut, "machine": func() { w.desk.Do(desk.Undoable(i18n.L("What you entered about the machine is saved.")), nil) },
 		"duplicate": func() { w.welcome.Duplicate(w.desk.Bench.Dir()) },
 	} {
 		do()

@@ -209,7 +209,7 @@ func TestSetListLeadsToVerified(t *testing.T) {
 		t.Fatalf("%d songs on the curve, want %d", len(bars), len(plan.Songs))
 	}
 	saved := filepath.Join(t.TempDir(), "card.csv")
-	w.export.WriteFigure(saved, w.export.CardFigure)
+	w.export.Write(saved, w.export.Card())
 	if card, err := os.ReadFile(saved); err != nil || strings.Count(string(card), "\n") != len(plan.Songs)+1 || strings.Count(string(card), ",true,") != len(plan.Songs) {
 		t.Errorf("the card saved from the window: %v\n%s", err, card)
 	}
@@ -387,13 +387,13 @@ func TestSavedCardNamesItsPages(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "card-3.png"), []byte("somebody's"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.export.WriteFigure(filepath.Join(dir, "card.png"), w.export.CardFigure)
+	w.export.Write(filepath.Join(dir, "card.png"), w.export.Card())
 	if got := w.desk.Notice.Text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Left in place, being no pages of this figure: card-3.png." {
 		t.Errorf("says %q", got)
 	}
 	for _, item := range w.desk.Prefs.PaperMenu(w.refresh).ChildMenu.Items {
 		item.Action()
-		card, err := w.export.CardFigure()
+		card, err := w.export.Card()()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -268,7 +268,7 @@ func TestNothingHappensUnderADialog(t *testing.T) {
 	}
 	for name, command := range map[string]func(){
 		"close": w.closeSession, "play": w.record.PlayTake, "turned": w.loop.TurnedAsAdvised, "next tempo": w.loop.AskTarget,
-		"practice": w.Practice, "new": w.welcome.AskSession, "save": w.export.SaveCurve, "open": w.record.ChooseRecording,
+		"practice": w.Practice, "new": w.welcome.AskSession, "save": command(t, w, "Save the curve…").Action, "open": w.record.ChooseRecording,
 		"drop": func() { w.dropped([]fyne.URI{storage.NewFileURI(t.TempDir())}) },
 	} {
 		command()
@@ -314,7 +314,7 @@ func TestDialogsOpen(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	for name, ask := range map[string]func(){
 		"new session": w.welcome.AskSession, "next tempo": w.loop.AskTarget, "move": w.loop.AskMove, "recording": w.record.ChooseRecording,
-		"channels": w.record.ChooseChannels, "session": w.welcome.ChooseSession, "curve": w.export.SaveCurve, "fan": w.export.SaveFan, "card": w.export.SaveCard,
+		"channels": w.record.ChooseChannels, "session": w.welcome.ChooseSession, "curve": command(t, w, "Save the curve…").Action, "fan": command(t, w, "Save the hit fan…").Action, "card": command(t, w, "Save the card…").Action,
 		"help": func() { w.showHandbook() }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
 	} {
 		ask()
@@ -396,12 +396,12 @@ func TestFigureIsSavedByItsName(t *testing.T) {
 		{"curve.png", "curve.png"}, {"curve.svg", "curve.svg"}, {"curve", "curve.png"},
 	} {
 		asked := filepath.Join(dir, c.asked)
-		w.export.WriteFigure(asked, w.export.CurveFigure)
+		w.export.Write(asked, w.export.Curve())
 		if info, err := os.Stat(filepath.Join(dir, c.written)); err != nil || info.Size() < 1000 {
 			t.Errorf("%s: %v", c.asked, err)
 		}
 	}
-	w.export.WriteFigure(filepath.Join(dir, "curve.gif"), w.export.CurveFigure)
+	w.export.Write(filepath.Join(dir, "curve.gif"), w.export.Curve())
 	if !strings.Contains(w.desk.Notice.Text.Text, ".svg") {
 		t.Errorf("a format that is not there says %q", w.desk.Notice.Text.Text)
 	}

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"time"
 
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -14,7 +13,7 @@ import (
 )
 
 // figureOf draws a figure of a machine for a paper.
-type figureOf func(*loop.View, plotting.Paper) (*plotting.Figure, error)
+type figureOf plotting.Draw
 
 // verb draws a machine's figure into a file, by default into its folder, and
 // prints the name of every file written.
@@ -23,7 +22,7 @@ func (drawn figureOf) verb(_ context.Context, l line, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	files, err := save(drawn, v, paper, cmp.Or(told[string](l, "o"), filepath.Join(l.operands[0], l.Name()+".png")))
+	files, err := save(plotting.Draw(drawn), v, paper, cmp.Or(told[string](l, "o"), filepath.Join(l.operands[0], l.Name()+".png")))
 	if err != nil {
 		return err
 	}
@@ -60,46 +59,10 @@ func machineOf(l line) (session.Session, error) {
 }
 
 // save writes a machine's figure and returns the files it made.
-func save(drawn figureOf, v *loop.View, paper plotting.Paper, path string) ([]string, error) {
+func save(drawn plotting.Draw, v *loop.View, paper plotting.Paper, path string) ([]string, error) {
 	f, err := drawn(v, paper)
 	if err != nil {
 		return nil, err
 	}
 	return f.Files(path), f.Save(path)
-}
-
-func drawCurve(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
-	if v.Err != nil {
-		return nil, v.Err
-	}
-	c := plotting.SetListCurveOf(v, -1)
-	c.Paper = paper
-	return c.Figure(plotting.Light())
-}
-
-func drawCard(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
-	c, err := plotting.CardOf(v, time.Now())
-	if err != nil {
-		return nil, err
-	}
-	c.Paper = paper
-	return c.Figure()
-}
-
-func drawCreep(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
-	if v.Err != nil {
-		return nil, v.Err
-	}
-	d := plotting.DaysOf(v)
-	d.Paper = paper
-	return d.Figure(plotting.Light())
-}
-
-func drawTable(v *loop.View, paper plotting.Paper) (*plotting.Figure, error) {
-	if v.Err != nil {
-		return nil, v.Err
-	}
-	s := plotting.StaircaseOf(v)
-	s.Paper = paper
-	return s.Figure(plotting.Light())
 }

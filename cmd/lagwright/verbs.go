@@ -8,6 +8,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"lagwright/plotting"
 )
 
 // option is one flag of a verb.
@@ -73,15 +75,15 @@ func verbs() []verb {
 			{name: "out", takes: "DIR", about: "where it leaves its machine (a new folder among the machines)", files: "/"},
 			{name: "seed", value: uint64(1), takes: "N", about: "the luck of the simulated machine (1)"},
 		}},
-		{name: "curve", operands: machineOnly, files: "/", about: "draw lag against tempo", run: figureOf(drawCurve).verb, options: []option{ofList, onPaper, intoFigure}},
-		{name: "card", operands: machineOnly, files: "/", about: "draw the setting card", run: figureOf(drawCard).verb, options: []option{ofList, onPaper, intoTable}},
-		{name: "table", operands: machineOnly, files: "/", about: "draw each setting with the tempos at which it stays tight", run: figureOf(drawTable).verb, options: []option{ofList, onPaper, intoTable}},
+		{name: "curve", operands: machineOnly, files: "/", about: "draw lag against tempo", run: figureOf(plotting.DrawCurve(-1)).verb, options: []option{ofList, onPaper, intoFigure}},
+		{name: "card", operands: machineOnly, files: "/", about: "draw the setting card", run: figureOf(plotting.DrawCard).verb, options: []option{ofList, onPaper, intoTable}},
+		{name: "table", operands: machineOnly, files: "/", about: "draw each setting with the tempos at which it stays tight", run: figureOf(plotting.DrawTable).verb, options: []option{ofList, onPaper, intoTable}},
 		{name: "report", operands: machineOnly, files: "/", about: "a take on one page", run: reportTake, options: []option{
 			{name: "take", value: 0, takes: "N", about: "which take (the last)"},
 			{name: "voice", takes: "NAME", about: "and which of its voices (the one the take was aimed at)"},
 			onPaper, intoFigure,
 		}},
-		{name: "creep", operands: machineOnly, files: "/", about: "draw how each voice's lag has moved from day to day", run: figureOf(drawCreep).verb, options: []option{onPaper, intoTable}},
+		{name: "creep", operands: machineOnly, files: "/", about: "draw how each voice's lag has moved from day to day", run: figureOf(plotting.DrawDays).verb, options: []option{onPaper, intoTable}},
 		{name: "check", operands: "MACHINE RECORDING", files: "*", about: "say whether the settings still hold by a take of today", run: check, options: []option{
 			{name: "json", about: "one JSON object instead of words"},
 			ofList,

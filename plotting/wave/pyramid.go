@@ -180,6 +180,17 @@ func (p *Pyramid) read(dst []float32, at int64) (int, error) {
 	return n, nil
 }
 
+// Apart returns a pyramid of the same sound for another goroutine, while neither grows;
+// nil for nil.
+func (p *Pyramid) Apart() *Pyramid {
+	if p == nil {
+		return nil
+	}
+	other := *p
+	other.buf, other.window = nil, nil
+	return &other
+}
+
 // Frames returns how many frames the pyramid covers.
 func (p *Pyramid) Frames() int64 { return p.frames }
 

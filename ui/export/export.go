@@ -1,23 +1,27 @@
-// Package export saves and copies what a session and a take give: figures, the card, a
-// report, tables. Each is an entry of OfSession or OfTake, and what it is made by.
+// Package export saves, prints and copies what a session and a take give: figures, the
+// card, a report, tables. A figure is an entry of ofSession or ofTake, and what it is
+// drawn by.
 package export
 
 import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
-	"time"
+
+	"fyne.io/fyne/v2"
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/plotting"
 	"lagwright/ui/clip"
 	"lagwright/ui/desk"
+	"lagwright/ui/kit"
 	"lagwright/ui/trace"
 )
 
-// Exports saves and copies what the session and the take in sight give.
+// Exports saves, prints and copies what the session and the take in sight give.
 type Exports struct {
 	d       *desk.Desk
 	inSight func() (loop.Result, bool)
@@ -31,84 +35,156 @@ func New(d *desk.Desk, inSight func() (loop.Result, bool), trace *trace.Trace, s
 	return &Exports{d: d, inSight: inSight, trace: trace, song: song, CopyPNG: clip.Picture}
 }
 
-// SaveCurve asks where to save the curve as a picture.
-func (e *Exports) SaveCurve() { e.saveFigure(i18n.L("Save the curve…"), "curve.png", e.CurveFigure) }
+// Drawing draws a figure of what was in sight when it was made, on any goroutine.
+type Drawing func() (*plotting.Figure, error)
 
-// CurveFigure is the curve, with the set list on it.
-func (e *Exports) CurveFigure() (*plotting.Figure, error) {
-	if err := e.d.View().Err; err != nil {
-		return nil, err
-	}
-	curve := plotting.SetListCurveOf(e.d.View(), e.song())
-	curve.Paper = e.d.Prefs.Paper()
-	return curve.Figure(plotting.Light())
+// figure is one that there are commands for.
+type figure struct {
+	save, print       string // the commands; "" = not printed from the menu
+	saveKey, printKey fyne.Shortcut
+	what              string // in a sentence; "" = not copied
+	file              string // that is proposed
+	table             bool   // it can be saved as .csv too
+	drawing           func() Drawing
 }
 
-// SaveFan asks where to save the hit fan of the take in sight as a picture.
-func (e *Exports) SaveFan() {
-	if t, ok := e.inSight(); ok {
-		e.saveFigure(i18n.L("Save the hit fan…"), fmt.Sprintf("fan-%03d.png", t.Take.ID), e.FanFigure)
+// ofSession are the figures of the session.
+func (e *Exports) ofSession() []figure {
+	return []figure{
+		{save: i18n.L("Save the curve…"), saveKey: kit.Ctrl(fyne.KeyE), what: i18n.L("the curve"), file: "curve.png", drawing: e.Curve},
+		{save: i18n.L("Save the card…"), saveKey: kit.CtrlShift(fyne.KeyE), what: i18n.L("the card"), file: "card.png", table: true, drawing: e.Card,
+			print: i18n.L("Print the card"), printKey: kit.CtrlShift(fyne.KeyP)},
+		{save: i18n.L("Save the tempo table…"), file: "table.png", table: true, drawing: e.view(plotting.DrawTable)},
+		{save: i18n.L("Save the days…"), file: "creep.png", table: true, drawing: e.view(plotting.DrawDays)},
 	}
 }
 
-// FanFigure is the hit fan of the take in sight.
-func (e *Exports) FanFigure() (*plotting.Figure, error) {
+// ofTake are those of the take in sight.
+func (e *Exports) ofTake() []figure {
+	t, _ := e.inSight()
+	id := 0
+	if t.Take != nil {
+		id = t.Take.ID
+	}
+	return []figure{
+		{save: i18n.L("Save a report…"), saveKey: kit.Ctrl(fyne.KeyD), what: i18n.L("the report"), file: fmt.Sprintf("report-%03d.pdf", id), drawing: e.Report,
+			print: i18n.L("Print the report")},
+		{save: i18n.L("Save take picture…"), what: i18n.L("the take picture"), file: fmt.Sprintf("take-%03d.png", id), drawing: e.Picture},
+		{save: i18n.L("Save the hit fan…"), what: i18n.L("the hit fan"), file: fmt.Sprintf("fan-%03d.png", id), drawing: e.Fan},
+	}
+}
+
+// Curve is the curve, with the set list on it.
+func (e *Exports) Curve() Drawing { return e.view(plotting.DrawCurve(e.song()))() }
+
+// Card is the setting card of today.
+func (e *Exports) Card() Drawing { return e.view(plotting.DrawCard)() }
+
+// view draws a figure of the session as it is when the drawing is made.
+func (e *Exports) view(draw plotting.Draw) func() Drawing {
+	return func() Drawing {
+		v, paper := e.d.View(), e.d.Prefs.Paper()
+		return func() (*plotting.Figure, error) { return draw(v, paper) }
+	}
+}
+
+// Fan is the hit fan of the take in sight.
+func (e *Exports) Fan() Drawing {
+	within := e.d.Session().ToleranceMS
+	return e.take(func(t loop.Result, _ addSound) (*plotting.Figure, error) {
+		return plotting.FanOf(t, within).Figure(plotting.Light())
+	})
+}
+
+// Picture is the take in sight: the whole of it, and the stretch that the trace shows
+// where that is less.
+func (e *Exports) Picture() Drawing {
+	return e.take(func(t loop.Result, add addSound) (*plotting.Figure, error) {
+		p := plotting.PictureOf(t)
+		if err := add(&p, false); err != nil {
+			return nil, err
+		}
+		return p.Figure(plotting.Light())
+	})
+}
+
+// Report is the report of the take in sight, with the stretch that the trace shows from
+// near, or where it shows all, one worth seeing.
+func (e *Exports) Report() Drawing {
+	v, paper := e.d.View(), e.d.Prefs.Paper()
+	return e.take(func(t loop.Result, add addSound) (*plotting.Figure, error) {
+		r := plotting.ReportOf(v, t)
+		r.Paper = paper
+		if err := add(&r.Picture, true); err != nil {
+			return nil, err
+		}
+		return r.Figure()
+	})
+}
+
+// addSound gives a picture what the trace has: the whole take, and the stretch in sight
+// where that is less.
+type addSound func(p *plotting.Picture, near bool) error
+
+// take draws a figure of the take in sight.
+func (e *Exports) take(draw func(loop.Result, addSound) (*plotting.Figure, error)) Drawing {
 	t, ok := e.inSight()
 	if !ok {
-		return nil, errNoTake()
+		return func() (*plotting.Figure, error) {
+			return nil, i18n.Errorf("no take is shown: choose one in the list of takes")
+		}
 	}
-	return plotting.FanOf(t, e.d.Session().ToleranceMS).Figure(plotting.Light())
+	reference, voice := e.trace.Sound()
+	reference, voice = reference.Apart(), voice.Apart()
+	from, to := e.trace.View()
+	return func() (*plotting.Figure, error) {
+		return draw(t, func(p *plotting.Picture, near bool) error { return p.AddSound(reference, voice, from, to, near) })
+	}
 }
 
-// cardName is what a card is called unless somebody says otherwise.
-const cardName = "card.png"
-
-// What the figures are called that are tables as well.
-const (
-	tableName = "table.png"
-	creepName = "creep.png"
-)
-
-// SaveCard asks where to save the setting card as a picture.
-func (e *Exports) SaveCard() { e.saveFigure(i18n.L("Save the card…"), cardName, e.CardFigure) }
-
-// CardFigure is the setting card of today.
-func (e *Exports) CardFigure() (*plotting.Figure, error) {
-	card, err := plotting.CardOf(e.d.View(), time.Now())
-	if err != nil {
-		return nil, err
+// commands save, print and copy figures; others save or copy something else.
+func (e *Exports) commands(on bool, figures []figure, others, copies []*fyne.MenuItem) []*fyne.MenuItem {
+	var all, prints, copied []*fyne.MenuItem
+	for _, f := range figures {
+		all = append(all, kit.Entry(f.save, f.saveKey, on, func() { e.ask(f) }))
+		if f.print != "" {
+			prints = append(prints, kit.Entry(f.print, f.printKey, on, func() { e.print(f) }))
+		}
+		if f.what != "" {
+			copied = append(copied, kit.Entry(kit.Capital(f.what), nil, on, func() { e.copy(f) }))
+		}
 	}
-	card.Paper = e.d.Prefs.Paper()
-	return card.Figure()
+	return kit.Apart(slices.Concat(all, prints, others, []*fyne.MenuItem{kit.Submenu(i18n.L("Copy"), on, append(copied, copies...)...)})...)
 }
 
-// TableFigure is each setting with the tempos at which it stays tight.
-func (e *Exports) TableFigure() (*plotting.Figure, error) {
-	if err := e.d.View().Err; err != nil {
-		return nil, err
-	}
-	stairs := plotting.StaircaseOf(e.d.View())
-	stairs.Paper = e.d.Prefs.Paper()
-	return stairs.Figure(plotting.Light())
+// OfSession are the commands that save, print and copy what is of the session.
+func (e *Exports) OfSession(ready bool) []*fyne.MenuItem {
+	taken := ready && len(e.d.Session().Takes) > 0
+	table := i18n.L("all readings as a table")
+	return e.commands(ready, e.ofSession(),
+		[]*fyne.MenuItem{kit.Entry(i18n.L("Save all readings…"), nil, taken, func() {
+			e.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", e.WriteReadings)
+		})},
+		[]*fyne.MenuItem{kit.Entry(kit.Capital(table), nil, taken, func() { e.d.Copy(table, plotting.ReadingsText(e.d.View())) })})
 }
 
-// CreepFigure is how the voices' lags have moved from day to day.
-func (e *Exports) CreepFigure() (*plotting.Figure, error) {
-	if err := e.d.View().Err; err != nil {
-		return nil, err
-	}
-	days := plotting.DaysOf(e.d.View())
-	days.Paper = e.d.Prefs.Paper()
-	return days.Figure(plotting.Light())
+// OfTake are those of the take in sight.
+func (e *Exports) OfTake(on bool) []*fyne.MenuItem {
+	words := i18n.L("the reading in words")
+	return e.commands(on, e.ofTake(), nil, []*fyne.MenuItem{kit.Entry(kit.Capital(words), kit.CtrlShift(fyne.KeyC), on, func() {
+		if t, ok := e.inSight(); ok && e.d.Ready() {
+			e.d.Copy(words, plotting.ReportOf(e.d.View(), t).Words())
+		}
+	})})
 }
 
-// saveFigure asks for a file, as a command says, and saves a figure into it.
-func (e *Exports) saveFigure(command, name string, figure func() (*plotting.Figure, error)) {
+// ask asks where to save a figure.
+func (e *Exports) ask(f figure) {
 	kinds := i18n.L("as .png, .svg or .pdf")
-	if name == cardName || name == tableName || name == creepName {
+	if f.table {
 		kinds = i18n.L("as .png, .svg, .pdf or .csv")
 	}
-	e.askFile(command, kinds, name, func(path string) { e.WriteFigure(path, figure) })
+	e.askFile(f.save, kinds, f.file, func(path string) { e.Write(path, f.drawing()) })
 }
 
 // askFile asks for a file, at first in the session's folder, and hands on its path.
@@ -118,25 +194,55 @@ func (e *Exports) askFile(command, kinds, name string, save func(path string)) {
 	}
 }
 
-// WriteFigure draws and saves a figure as a job.
-func (e *Exports) WriteFigure(path string, figure func() (*plotting.Figure, error)) {
-	f, err := figure()
-	if e.d.Tell(err); err != nil {
-		return
-	}
-	e.saving(path, func() (string, error) {
-		if err := f.Save(path); err != nil {
-			return "", err
+// came is what came of a job.
+type came struct {
+	said string
+	path string // of the file that was made; "" = none
+	then func() // what is left to do on Fyne's goroutine; nil = nothing
+}
+
+// start draws a figure and does something with it as a job, and says what came of it.
+func (e *Exports) start(job string, drawing Drawing, with func(context.Context, *plotting.Figure) (came, error)) {
+	desk.Start(e.d, job, func(ctx context.Context, _ func(float64)) (came, error) {
+		f, err := drawing()
+		if err != nil {
+			return came{}, err
 		}
-		return SavedWords(f.Files(path), f.Left(path)), nil
+		return with(ctx, f)
+	}, e.say)
+}
+
+// say says what came of a job.
+func (e *Exports) say(c came) {
+	if c.path == "" {
+		e.d.Notice.Say(c.said, false)
+	} else {
+		e.d.Saved(c.said, c.path)
+	}
+	if c.then != nil {
+		c.then()
+	}
+}
+
+// Write saves a figure at path.
+func (e *Exports) Write(path string, drawing Drawing) {
+	e.start(savingWords(path), drawing, func(_ context.Context, f *plotting.Figure) (came, error) {
+		if err := f.Save(path); err != nil {
+			return came{}, err
+		}
+		return came{said: SavedWords(f.Files(path), f.Left(path)), path: path}, nil
 	})
 }
 
-// saving saves something as a job and says what was saved.
-func (e *Exports) saving(path string, save func() (string, error)) {
-	desk.Start(e.d, i18n.F("Saving %s…", filepath.Base(path)), func(context.Context, func(float64)) (string, error) { return save() },
-		func(saved string) { e.d.Saved(saved, path) })
+// WriteReadings saves the table of all readings at path.
+func (e *Exports) WriteReadings(path string) {
+	v := e.d.View()
+	desk.Start(e.d, savingWords(path), func(context.Context, func(float64)) (came, error) {
+		return came{said: i18n.F("Saved %s.", path), path: path}, plotting.SaveReadings(path, v)
+	}, e.say)
 }
+
+func savingWords(path string) string { return i18n.F("Saving %s…", filepath.Base(path)) }
 
 // SavedWords names all files of a figure that was saved, and those that could be
 // taken for more of its pages.

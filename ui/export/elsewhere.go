@@ -1,0 +1,84 @@
+package export
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"lagwright/calib/i18n"
+	"lagwright/plotting"
+)
+
+// print sends a figure to the usual printer. Where there is none it opens the page, for
+// whatever shows PDFs can print.
+func (e *Exports) print(f figure) {
+	if !e.d.Ready() {
+		return
+	}
+	paper := e.d.Prefs.Paper()
+	e.start(i18n.F("Printing %s…", f.what), f.drawing(), func(ctx context.Context, drawn *plotting.Figure) (came, error) {
+		path, err := temporary("page.pdf", drawn)
+		if err != nil {
+			return came{}, err
+		}
+		if why := lp(ctx, paper, path); why != nil {
+			said := i18n.F("Not printed (%v). The page is opened instead, to print it from there: %s.", why, path)
+			return came{said, path, func() { e.d.Show(path) }}, nil
+		}
+		os.RemoveAll(filepath.Dir(path)) // the printer has its own copy
+		return came{said: i18n.F("Sent %s to the printer.", f.what)}, nil
+	})
+}
+
+// copy copies a figure as a picture, the first page where there are several. Where
+// pictures cannot be copied it is saved, and what is copied is its path.
+func (e *Exports) copy(f figure) {
+	if !e.d.Ready() {
+		return
+	}
+	e.start(i18n.F("Copying %s…", f.what), f.drawing(), func(_ context.Context, drawn *plotting.Figure) (came, error) {
+		which, pages := f.what, drawn.Pages()
+		if len(pages) > 1 {
+			which = i18n.F("%s, page 1 of %d", f.what, len(pages))
+		}
+		var png bytes.Buffer
+		if err := pages[0].WriteTo(&png, "png"); err != nil {
+			return came{}, err
+		}
+		why := e.CopyPNG(png.Bytes())
+		if why == nil {
+			return came{said: i18n.F("Copied %s.", which)}, nil
+		}
+		path, err := temporary("picture.png", pages[0])
+		said := i18n.F("Saved %s as %s and copied that path, for the picture itself cannot be copied here: %v.", which, path, why)
+		return came{said, path, func() { fyne.CurrentApp().Clipboard().SetContent(path) }}, err
+	})
+}
+
+// temporary saves a figure in a temporary folder of its own.
+func temporary(name string, f *plotting.Figure) (path string, err error) {
+	dir, err := os.MkdirTemp("", "lagwright-")
+	if err != nil {
+		return "", err
+	}
+	path = filepath.Join(dir, name)
+	return path, f.Save(path)
+}
+
+// lp prints a PDF by the system's own command (POSIX; the options are those of CUPS).
+func lp(ctx context.Context, paper plotting.Paper, path string) error {
+	program, err := exec.LookPath("lp")
+	if err != nil {
+		return i18n.Errorf("there is no program lp here")
+	}
+	said, err := exec.CommandContext(ctx, program, "-o", "media="+string(paper), "-o", "fit-to-page", "--", path).CombinedOutput()
+	if err != nil {
+		return i18n.Errorf("lp says: %s", strings.TrimSpace(string(said)))
+	}
+	return nil
+}
