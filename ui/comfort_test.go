@@ -308,7 +308,7 @@ func TestLargeSetListComesIntoSight(t *testing.T) {
 		t.Error("it scrolls though all has room")
 	}
 	w.listSongs()
-	w.desk.Prefs.SetInt(prefs.KeyText, 200)
+	w.desk.Prefs.SetString(prefs.KeyText, "200")
 	w.relook()
 	w.listSongs()
 	top := w.songs.Root.Position().Y - w.zones.scroll.Offset.Y

@@ -18,7 +18,8 @@ func command(t *testing.T, w *Window, label string) *fyne.MenuItem {
 	t.Helper()
 	for _, m := range w.desk.Win.MainMenu().Items {
 		for _, i := range m.Items {
-			if word, _, _ := strings.Cut(i.Label, ": "); i.Label == label || word == label {
+			words, _, _ := strings.Cut(i.Label, "  ") // the keys are behind
+			if word, _, _ := strings.Cut(words, ": "); words == label || word == label {
 				return i
 			}
 		}

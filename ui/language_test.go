@@ -65,7 +65,7 @@ func TestLanguageIsKept(t *testing.T) {
 	inEnglish(t)
 	w := testWindow(t)
 	w.askPreferences()
-	pressIn(t, w, "As the computer")
+	pressIn(t, w, "As the system")
 	inDialog[*kit.Rows](t, w)[0].Select(3) // Svenska, after the computer's
 	pressIn(t, w, "Keep")
 	if tag := w.desk.Prefs.String(prefs.KeyLanguage); tag != "sv" || i18n.Tag() != prefs.English {

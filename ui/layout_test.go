@@ -177,7 +177,7 @@ func sights() (all []sight) {
 		}
 	}
 	for _, l := range prefs.Languages {
-		for _, percent := range prefs.TextSizes {
+		for _, percent := range []int{100, 125, 150, 200} {
 			all = append(all, sight{l.Tag, percent, append([]fyne.Size{small, usual}, large...)})
 		}
 	}
@@ -238,7 +238,7 @@ func windowToWalk(t *testing.T, percent int) *Window {
 	t.Helper()
 	w := testWindow(t)
 	w.loop.Asks = true
-	w.desk.Prefs.SetInt(prefs.KeyText, percent)
+	w.desk.Prefs.SetString(prefs.KeyText, fmt.Sprint(percent))
 	w.relook()
 	return w
 }

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"errors"
+	"fmt"
 	"log"
 	"log/slog"
 	"os"
@@ -188,7 +189,7 @@ func TestCrashHasRoom(t *testing.T) {
 	w.Practice()
 	w.put(nil)
 	for _, percent := range []int{100, 200} {
-		w.desk.Prefs.SetInt(prefs.KeyText, percent)
+		w.desk.Prefs.SetString(prefs.KeyText, fmt.Sprint(percent))
 		w.relook()
 		size := fyne.NewSize(1024, 700)
 		w.desk.Win.Resize(size)

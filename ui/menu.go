@@ -58,7 +58,6 @@ func (w *Window) menu() *fyne.MainMenu {
 				kit.Entry(i18n.L("Scroll down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
 				kit.Entry(i18n.L("Scroll up"), kit.Ctrl(fyne.KeyPageUp), true, func() { w.scrollBy(-1) }),
 			),
-			kit.Apart(d.Prefs.ThemeMenu(w.relook), d.Prefs.TextMenu(w.relook)),
 		),
 		menu(i18n.L("Help"), []*fyne.MenuItem{
 			kit.Entry(i18n.L("Handbook"), kit.Ctrl(fyne.KeyF1), true, func() { w.showHandbook() }),

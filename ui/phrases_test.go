@@ -317,7 +317,7 @@ func TestLanguageChoicesCanBeDrawn(t *testing.T) {
 		}
 		w.desk.Prefs.ApplyTheme()
 		w.askPreferences()
-		pressIn(t, w, i18n.L("As the computer"))
+		pressIn(t, w, i18n.L("As the system"))
 		list := inDialog[*kit.Rows](t, w)[0]
 		font := parseFont(t, list.Theme().Font(fyne.TextStyle{}).Content())
 		for _, choice := range prefs.LanguageChoices() {

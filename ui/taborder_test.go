@@ -148,7 +148,7 @@ func TestTabGoesFromTopToBottom(t *testing.T) {
 func TestLargeTextScrollsByKeyboard(t *testing.T) {
 	w := testWindow(t)
 	w.desk.Win.Resize(fyne.NewSize(1024, 700))
-	w.desk.Prefs.SetInt(prefs.KeyText, 200)
+	w.desk.Prefs.SetString(prefs.KeyText, "200")
 	w.relook()
 	w.Practice()
 	settle(w.desk.Win.Content())

@@ -250,7 +250,7 @@ func (w *Window) refresh() {
 }
 
 // showMenu brings the menu up to what can be done now.
-func (w *Window) showMenu() { w.desk.Win.SetMainMenu(w.menu()) }
+func (w *Window) showMenu() { w.desk.Win.SetMainMenu(kit.WithKeys(w.menu())) }
 
 // relook shows another theme or size of text at once.
 func (w *Window) relook() {

@@ -60,7 +60,7 @@ func shots(ctx context.Context, h *host, args []string) error {
 // tour goes through the window as a newcomer does.
 func (p *photographer) tour(bin string, text int) {
 	config := filepath.Join(p.home, "config", "fyne", "org.lagwright.bench")
-	preferences := fmt.Sprintf(`{"theme":%q,"text":%d}`, p.theme, text)
+	preferences := fmt.Sprintf(`{"theme":%q,"text":"%d"}`, p.theme, text)
 	p.err = cmp.Or(os.MkdirAll(config, 0o755), os.WriteFile(filepath.Join(config, "preferences.json"), []byte(preferences), 0o644))
 	p.start(bin)
 	defer p.close()

@@ -41,9 +41,9 @@ var Languages = []Language{
 	{Tag: "ja", Name: "日本語", one: func(int) bool { return false }},
 }
 
-// LanguageChoices are the languages to choose from, the computer's first.
+// LanguageChoices are the languages to choose from, the system's first.
 func LanguageChoices() []labelled {
-	all := []labelled{{"", i18n.L("As the computer")}}
+	all := []labelled{{"", i18n.L("As the system")}}
 	for _, l := range Languages {
 		all = append(all, labelled{l.Tag, l.Name})
 	}
@@ -55,12 +55,12 @@ const allLetters = "ja"
 
 // languageChoice shows the language that was chosen and asks for another by a list of its
 // own: the toolkit's choice would open one in a font that lacks the letters of some.
-func languageChoice(f *kit.Frame, tag string) (shown fyne.CanvasObject, value func() string) {
+func (p Prefs) languageChoice(f *kit.Frame) (shown fyne.CanvasObject, keep func()) {
 	all := LanguageChoices()
 	lettered := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.NewThemeOverride(o, look.Lettered(fyne.CurrentApp().Settings().Theme(), allLetters))
 	}
-	at := max(0, slices.IndexFunc(all, func(l labelled) bool { return l.value == tag }))
+	at := max(0, slices.IndexFunc(all, func(l labelled) bool { return l.value == p.String(KeyLanguage) }))
 	b := kit.NewButtonWithIcon(all[at].Words, theme.MenuDropDownIcon(), nil)
 	b.Alignment, b.IconPlacement = widget.ButtonAlignLeading, widget.ButtonIconTrailingText
 	b.OnTapped = func() {
@@ -74,7 +74,7 @@ func languageChoice(f *kit.Frame, tag string) (shown fyne.CanvasObject, value fu
 		}
 		f.Focus(list)
 	}
-	return lettered(b), func() string { return all[at].value }
+	return lettered(b), func() { p.SetString(KeyLanguage, all[at].value) }
 }
 
 // Speak puts all words into the language that is preferred.

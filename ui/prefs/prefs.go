@@ -3,7 +3,6 @@
 package prefs
 
 import (
-	"fmt"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -56,76 +55,31 @@ func themes() []labelled {
 	return []labelled{{themeSystem, i18n.L("As the system")}, {themeLight, i18n.L("Light")}, {themeDark, i18n.L("Dark")}}
 }
 
-// TextSizes are those to choose from, in percent of the usual one.
-var TextSizes = []int{100, 125, 150, 200}
+// textSizes are those to choose from, in percent of the usual one.
+var textSizes = []string{"100", "125", "150", "200"}
 
-func texts() (all []labelled) {
-	for _, percent := range TextSizes {
-		all = append(all, labelled{strconv.Itoa(percent), fmt.Sprintf("%d %%", percent)})
+// named labels values that are called what they are, with a word behind.
+func named(behind string, values ...string) (all []labelled) {
+	for _, v := range values {
+		all = append(all, labelled{v, v + behind})
 	}
 	return all
-}
-
-func (p Prefs) setText(percent string) {
-	n, _ := strconv.Atoi(percent) // it is one of textSizes
-	p.SetInt(KeyText, n)
 }
 
 // ApplyTheme shows the app in the theme and with the text that are preferred.
 func (p Prefs) ApplyTheme() {
 	th := look.New()
-	switch p.StringWithFallback(KeyTheme, themeSystem) {
+	switch p.String(KeyTheme) {
 	case themeLight:
 		th = look.Forced(theme.VariantLight)
 	case themeDark:
 		th = look.Forced(theme.VariantDark)
 	}
-	percent := min(max(p.IntWithFallback(KeyText, 100), TextSizes[0]), TextSizes[len(TextSizes)-1])
-	p.settings.SetTheme(look.Larger(th, float32(percent)/100))
+	percent, _ := strconv.Atoi(p.String(KeyText)) // 0 counts as the usual size
+	p.settings.SetTheme(look.Larger(th, float32(min(max(percent, 100), 200))/100))
 }
 
-// choices is a menu entry with one entry for each value of a preference, the chosen
-// one checked; keep keeps another.
-func choices(label string, all []labelled, chosen string, keep func(value string)) *fyne.MenuItem {
-	i := fyne.NewMenuItem(label, nil)
-	i.ChildMenu = fyne.NewMenu("")
-	for _, one := range all {
-		item := fyne.NewMenuItem(one.Words, func() { keep(one.value) })
-		item.Checked = one.value == chosen
-		i.ChildMenu.Items = append(i.ChildMenu.Items, item)
-	}
-	return i
-}
-
-// ThemeMenu chooses the theme; changed shows it.
-func (p Prefs) ThemeMenu(changed func()) *fyne.MenuItem {
-	return choices(i18n.L("Theme"), themes(), p.StringWithFallback(KeyTheme, themeSystem), func(value string) {
-		p.SetString(KeyTheme, value)
-		changed()
-	})
-}
-
-// TextMenu chooses the size of text; changed shows it.
-func (p Prefs) TextMenu(changed func()) *fyne.MenuItem {
-	return choices(i18n.L("Text size"), texts(), strconv.Itoa(p.IntWithFallback(KeyText, 100)), func(value string) {
-		p.setText(value)
-		changed()
-	})
-}
-
-// PaperMenu chooses the sheet that cards, curves and reports are saved for.
-func (p Prefs) PaperMenu(changed func()) *fyne.MenuItem {
-	var papers []labelled
-	for _, paper := range []plotting.Paper{plotting.A5, plotting.A4, plotting.Letter} {
-		papers = append(papers, labelled{string(paper), string(paper)})
-	}
-	return choices(i18n.L("Paper of card, curve and report"), papers, string(p.Paper()), func(value string) {
-		p.SetString(KeyPaper, value)
-		changed()
-	})
-}
-
-// Paper is that sheet.
+// Paper is the sheet that cards, curves and reports are saved for.
 func (p Prefs) Paper() plotting.Paper {
 	return plotting.Paper(p.StringWithFallback(KeyPaper, string(plotting.A5)))
 }
@@ -161,24 +115,26 @@ func (p Prefs) SessionsIn() string {
 	return session.DefaultRoot()
 }
 
-// choiceOf is a choice of labelled values, one of them chosen, and what it says then.
-func choiceOf(all []labelled, chosen string) (c *kit.Choice, value func() string) {
-	c = kit.NewChoice(nil, "", nil)
+// choice is a choice of a preference's values, the first of which is the usual one, and
+// what keeps the one that is chosen.
+func (p Prefs) choice(key string, all []labelled) (c *kit.Choice, keep func()) {
+	c = kit.NewChoice(nil, all[0].Words, nil)
 	for _, one := range all {
 		c.Options = append(c.Options, one.Words)
-		if one.value == chosen {
+		if one.value == p.String(key) {
 			c.Selected = one.Words
 		}
 	}
-	return c, func() string { return all[max(0, c.SelectedIndex())].value }
+	return c, func() { p.SetString(key, all[max(0, c.SelectedIndex())].value) }
 }
 
 // Ask asks for them; changed shows what was kept.
 func (p Prefs) Ask(f *kit.Frame, changed func()) {
-	looks, theme := choiceOf(themes(), p.StringWithFallback(KeyTheme, themeSystem))
-	text, size := choiceOf(texts(), strconv.Itoa(p.IntWithFallback(KeyText, 100)))
-	speaks, tongue := languageChoice(f, p.String(KeyLanguage))
-	units := kit.NewChoice(unitNames(), p.Unit().Name, nil)
+	looks, keepTheme := p.choice(KeyTheme, themes())
+	text, keepText := p.choice(KeyText, named(" %", textSizes...))
+	speaks, keepLanguage := p.languageChoice(f)
+	units, keepUnit := p.choice(KeyUnit, named("", units[0].Name, units[1].Name))
+	paper, keepPaper := p.choice(KeyPaper, named("", string(plotting.A5), string(plotting.A4), string(plotting.Letter)))
 	tones := kit.NewTick(i18n.L("heard while a take is played"), p.Tones(), nil)
 	hints := kit.NewTick(i18n.L("shown with the simulated machine"), p.Hints(), nil)
 	tolerance := kit.NewNumber(kit.Digits(p.Tolerance()), 0.5, 100, false)
@@ -189,16 +145,16 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 		kit.Item(i18n.L("Theme"), "", looks),
 		kit.Item(i18n.L("Text size"), "", text),
 		kit.Item(i18n.L("Unit of length"), i18n.L("drop, ball and pins, where you enter and read them"), units),
+		kit.Item(i18n.L("Paper"), i18n.L("of card, curve and report"), paper),
 		kit.Item(i18n.L("Language"), i18n.L("from the next start on"), speaks),
 		kit.Item(i18n.L("Tones"), i18n.L("Record > Tones and guide click… has more"), tones),
 		kit.Item(i18n.L("Hints"), i18n.L("for the first loop"), hints),
 		kit.Item(i18n.L("Tolerance, ms"), i18n.L("of new machines: a lag within it counts as together"), tolerance),
 		kit.Item(i18n.L("Folder of machines"), i18n.L("for new machines; those that are there stay where they are"), folder),
 	}, func() {
-		p.SetString(KeyTheme, theme())
-		p.setText(size())
-		p.SetString(KeyLanguage, tongue())
-		p.SetString(KeyUnit, units.Selected)
+		for _, keep := range []func(){keepTheme, keepText, keepUnit, keepPaper, keepLanguage} {
+			keep()
+		}
 		p.SetBool(KeyTones, tones.Checked)
 		p.SetFloat(KeyTolerance, kit.ValueOf(tolerance))
 		p.keepFolder(folder.Text)

@@ -19,13 +19,6 @@ type Unit struct {
 // (international yard and pound agreement of 1959).
 var units = []Unit{{"mm", 1}, {"in", 25.4}}
 
-func unitNames() (names []string) {
-	for _, u := range units {
-		names = append(names, u.Name)
-	}
-	return names
-}
-
 // Unit is the one that is preferred.
 func (p Prefs) Unit() Unit {
 	name := p.String(KeyUnit)

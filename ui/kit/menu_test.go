@@ -1,0 +1,41 @@
+package kit
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
+)
+
+// Keys stand below each other as part of the commands' words, and do what they did.
+func TestMenuWritesItsKeys(t *testing.T) {
+	test.NewTempApp(t)
+	m := fyne.NewMainMenu(fyne.NewMenu("one", Entry("Open a recording…", Ctrl(fyne.KeyO), true, nil), Entry("Stop", CtrlShift(fyne.KeyR), true, nil), Entry("Hints", nil, true, nil)))
+	items := WithKeys(m).Items[0].Items
+	var at []float64
+	for i, keys := range []string{"Ctrl+O", "Ctrl+Shift+R", ""} {
+		words := strings.TrimSuffix(items[i].Label, keys)
+		if keys == "" {
+			if items[i].Label != "Hints" {
+				t.Errorf("without a key: %q", items[i].Label)
+			}
+			continue
+		}
+		if words == items[i].Label {
+			t.Errorf("%q does not end with %s", items[i].Label, keys)
+		}
+		if _, drawn := items[i].Shortcut.(fyne.KeyboardShortcut); drawn {
+			t.Errorf("%s is written by the toolkit too", keys)
+		}
+		at = append(at, float64(fyne.MeasureText(words, theme.TextSize(), fyne.TextStyle{}).Width))
+	}
+	if math.Abs(at[0]-at[1]) > 3 {
+		t.Errorf("the keys begin at %g and %g", at[0], at[1])
+	}
+	if got := items[0].Shortcut.ShortcutName(); got != Ctrl(fyne.KeyO).ShortcutName() {
+		t.Errorf("the shortcut is %q", got)
+	}
+}
