@@ -186,10 +186,13 @@ func TestSetListLeadsToVerified(t *testing.T) {
 			t.Fatalf("still: %s", w.songs.Next.Text)
 		}
 		next := *w.desk.View().Next
-		if !strings.Contains(w.songs.Next.Text, next.Do) || !strings.Contains(w.songs.Next.Text, next.Why) {
-			t.Errorf("next take %q", w.songs.Next.Text)
+		if said := w.songs.Next.Text; !strings.Contains(said, next.Why) || strings.Contains(said, next.Do) {
+			t.Errorf("next take %q; what to do is said at the top", said)
 		}
 		test.Tap(w.songs.Aim)
+		if said := w.songs.Next.Text; w.songs.Aim.Visible() || !strings.HasPrefix(said, "This is the take that the set list asks for.") {
+			t.Errorf("aimed at it %q", said)
+		}
 		if w.desk.Session().Target != next.Target {
 			t.Fatalf("aimed at %+v, asked for %+v", w.desk.Session().Target, next.Target)
 		}
@@ -267,7 +270,7 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 		t.Errorf("expected %q", got)
 	}
 	next := w.desk.View().Next
-	if next == nil || next.Target.Voice == "tub drum" || !w.songs.Aim.Visible() || !strings.Contains(w.songs.Next.Text, next.Do) {
+	if next == nil || next.Target.Voice == "tub drum" || !w.songs.Aim.Visible() || !strings.Contains(w.songs.Next.Text, "with the "+next.Target.Voice) {
 		t.Errorf("next: %q", w.songs.Next.Text)
 	}
 	if got := setlist.NextWords(&loop.View{Songs: w.desk.View().Songs, CureOpen: "Play it faster too."}); got != "Play it faster too." {

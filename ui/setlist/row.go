@@ -148,7 +148,8 @@ func windowWords(s loop.Song) string {
 	return i18n.F("%.1f to %.1f", s.LowBPM, s.HighBPM)
 }
 
-// NextWords says which take to play next and why.
+// NextWords says which take the set list asks for next and why. What to do is said at the
+// top, for what the loop aims at: here stands only where else it could go.
 func NextWords(p *loop.View) string {
 	switch {
 	case p.Err != nil:
@@ -160,7 +161,14 @@ func NextWords(p *loop.View) string {
 	case p.Next == nil:
 		return i18n.L("No more takes needed.")
 	}
-	return i18n.F("Next: %s. %s", p.Next.Do, p.Next.Why)
+	next := p.Next.Target
+	switch {
+	case next == p.Session.Target:
+		return i18n.F("This is the take that the set list asks for. %s", p.Next.Why)
+	case p.Next.ToBPM > 0:
+		return i18n.F("The set list asks next for a sweep from %.4g to %.4g BPM with the %s. %s Set up the next take goes there; until then what stands at the top holds.", next.TempoBPM, p.Next.ToBPM, next.Voice, p.Next.Why)
+	}
+	return i18n.F("The set list asks next for %s at %.4g BPM with the %s. %s Set up the next take goes there; until then what stands at the top holds.", next.Song, next.TempoBPM, next.Voice, p.Next.Why)
 }
 
 // percent says a chance; none is certain, nor out of the question.

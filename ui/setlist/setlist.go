@@ -157,7 +157,7 @@ func (p *Pane) Show(v *loop.View) {
 	p.mark()
 	p.Curve.Set(p.CurveOf(v).Figure)
 	p.Next.Set(NextWords(v), theme.ColorNameForeground)
-	kit.Show(p.Aim, v.Next != nil)
+	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Session.Target)
 	kit.Show(p.List, len(p.songs) > 0)
 	kit.Show(p.Empty, len(p.songs) == 0)
 	for _, b := range p.buttons {
