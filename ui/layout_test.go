@@ -18,8 +18,10 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/plan"
+	"lagwright/calib/session"
 	"lagwright/internal/deeptest"
 	"lagwright/ui/kit"
+	"lagwright/ui/look"
 	"lagwright/ui/prefs"
 	"lagwright/ui/sign"
 )
@@ -297,25 +299,17 @@ func TestLargeView(t *testing.T) {
 		test.Tap(w.loop.PlayTake)
 		w.desk.Win.Resize(fyne.NewSize(800, 480))
 		key(w, fyne.KeyF11)
-		far, size := w.loop.Far, w.desk.Win.Canvas().Size()
-		if !w.desk.Win.FullScreen() || w.zones.scroll.Content != far.Root || far.Do.Text != w.loop.Do.Text || far.Lag.Text != w.loop.Lag.Text || far.Safe.Text != w.loop.Safe.Text || !far.Caution.Visible() {
+		far := w.loop.Far
+		if !w.desk.Win.FullScreen() || w.zones.scroll.Content != far.Root || far.Do.Text != w.loop.Do.Text || far.Lag.Text != w.loop.Lag.Text || far.Safe.Text != w.loop.Safe.Text || !far.Caution.Visible() || w.desk.Win.MainMenu() != nil {
 			t.Errorf("%d %%: it says %q, %q, %q", percent, far.Do.Text, far.Lag.Text, far.Safe.Text)
 		}
-		if least := far.Root.MinSize(); least.Width > size.Width || least.Height > size.Height {
-			t.Errorf("%d %%: it needs %v of %v", percent, least, size)
-		}
-		for _, wrong := range append(unlaid(far.Root, ""), outside(far.Root, size, "window")...) {
-			t.Errorf("%d %%: %s", percent, wrong)
-		}
-		if large, _ := far.Do.Fit(far.Do.Size()); percent == 100 && large < 60 {
-			t.Errorf("the sentence is %g high", large)
-		}
+		farHasRoom(t, w)
 		w.loop.Move(26, "")
 		if far.Caution.Visible() || far.Do.Text != w.loop.Do.Text {
 			t.Errorf("after the move it says %q", far.Do.Text)
 		}
 		key(w, fyne.KeyEscape)
-		if w.zones.far || w.desk.Win.FullScreen() || w.zones.scroll.Content == far.Root {
+		if w.zones.far || w.desk.Win.FullScreen() || w.zones.scroll.Content == far.Root || w.desk.Win.MainMenu() == nil {
 			t.Error("escape does not go back")
 		}
 		key(w, fyne.KeyF11)
@@ -323,6 +317,71 @@ func TestLargeView(t *testing.T) {
 		if w.zones.far {
 			t.Error("nor does F11")
 		}
+	}
+}
+
+// farHasRoom checks the large view: all of it is in sight, no two parts lie over each other,
+// fingers can press what is there, and the sentence is large.
+func farHasRoom(t *testing.T, w *Window) {
+	t.Helper()
+	far, size, percent := w.loop.Far, w.desk.Win.Canvas().Size(), 100*look.Times(fyne.CurrentApp().Settings().Theme())
+	if least := far.Root.MinSize(); least.Width > size.Width || least.Height > size.Height {
+		t.Errorf("%g %%: it needs %v of %v", percent, least, size)
+	}
+	for _, wrong := range append(unlaid(far.Root, ""), outside(far.Root, size, "window")...) {
+		t.Errorf("%g %%: %s", percent, wrong)
+	}
+	// 44 by 44 pixels: WCAG 2.2, 2.5.5 Target Size (Enhanced)
+	for _, o := range far.Acts.Objects {
+		if b := o.(*kit.Button); b.Visible() && (b.Size().Width < 44 || b.Size().Height < 44) {
+			t.Errorf("%g %%: %q is %v", percent, b.Text, b.Size())
+		}
+	}
+	// Good eyes just tell letters of 5 minutes of arc apart (Snellen's chart, ISO 8596): 2.9 mm
+	// at 2 m. A display of 7 inches has 800 pixels in 154 mm (from memory), and capitals are 0.71
+	// of the size of type: 42 pixels of it are twice that.
+	if large, _ := far.Do.Fit(far.Do.Size()); large < 42 || len(far.Do.Text) < 30 && large < 60 {
+		t.Errorf("%g %%: the sentence %q is %g high", percent, far.Do.Text, large)
+	}
+}
+
+// A display without a keyboard goes through the whole loop and on along the set list, by
+// what can be touched in the large view.
+func TestLargeViewByTouch(t *testing.T) {
+	w := windowToWalk(t, 100)
+	w.desk.Win.Resize(fyne.NewSize(800, 480))
+	w.FullScreen()
+	if w.zones.far || !w.desk.Win.FullScreen() {
+		t.Error("without a session there is nothing to see from afar")
+	}
+	w.Practice()
+	if err := w.desk.Bench.EditSongs(session.AddSong(0, song("Mill Waltz", 96)), session.AddSong(1, song("Low Water", 72))); err != nil {
+		t.Fatal(err)
+	}
+	w.refresh()
+	touch := func(words string) {
+		t.Helper()
+		farHasRoom(t, w)
+		for _, o := range w.loop.Far.Acts.Objects {
+			if b := o.(*kit.Button); b.Visible() && strings.HasPrefix(b.Text, words) {
+				test.Tap(b)
+				return
+			}
+		}
+		t.Fatalf("%q cannot be touched", words)
+	}
+	touch("Set up the next take")
+	touch("Play a take")
+	touch("I will stop the crank first")
+	w.loop.Agreed = time.Time{}
+	touch("Turned")
+	touch("Play a take")
+	if n := len(w.desk.Session().Takes); n != 2 || w.desk.Session().Target.Song == "" {
+		t.Errorf("%d takes, at %+v", n, w.desk.Session().Target)
+	}
+	touch("Whole window")
+	if w.zones.far || !w.desk.Win.FullScreen() {
+		t.Error("the window has not the whole screen any more")
 	}
 }
 

@@ -21,8 +21,6 @@ func (w *Window) menu() *fyne.MainMenu {
 	open, idle := d.Bench != nil, !d.Jobs.Busy() && !d.Playing
 	ready := open && idle
 	_, taken := w.take.InSight()
-	large := kit.Entry(i18n.L("Large view"), kit.Ctrl(fyne.KeyF11), open, func() { w.fromAfar(!w.zones.far) })
-	large.Checked = w.zones.far
 	menu := func(label string, entries ...[]*fyne.MenuItem) *fyne.Menu {
 		return fyne.NewMenu(label, slices.Concat(entries...)...)
 	}
@@ -52,7 +50,7 @@ func (w *Window) menu() *fyne.MainMenu {
 		menu(i18n.L("Set list"), []*fyne.MenuItem{kit.Entry(i18n.Either(w.songs.InSight, "Back to the takes", "Show the set list"), kit.Ctrl(fyne.KeyL), ready, w.listSongs)}, w.songs.Commands(ready)),
 		menu(i18n.L("View"),
 			w.take.OfTrace(open),
-			kit.Apart(large),
+			kit.Apart(kit.Entry(i18n.L("Large view"), kit.Ctrl(fyne.KeyF11), open, func() { w.fromAfar(!w.zones.far) })),
 			kit.Apart(
 				kit.Entry(i18n.Either(w.history.OtherList(!w.songs.InSight) == 1, "Show the list of takes", "Show the plate settings"), kit.CtrlShift(fyne.KeyK), ready, w.listOther),
 				kit.Entry(i18n.L("Scroll down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),

@@ -315,7 +315,7 @@ func TestLanguageChoicesCanBeDrawn(t *testing.T) {
 		if err := prefs.Speak(l.Tag); err != nil {
 			t.Fatal(err)
 		}
-		w.desk.Prefs.ApplyTheme()
+		w.desk.Prefs.ApplyTheme(prefs.LeastText, prefs.MostText)
 		w.askPreferences()
 		pressIn(t, w, i18n.L("As the system"))
 		list := inDialog[*kit.Rows](t, w)[0]

@@ -6,6 +6,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
@@ -45,7 +46,8 @@ type Window struct {
 	logs      *diagnosis.Logs
 	zones     zones
 
-	waiting string // a recording to open in the session that is opened next; empty = none
+	waiting     string // a recording to open in the session that is opened next; empty = none
+	wholeScreen bool   // the window was asked to have all of it
 }
 
 // New makes the window without showing it. The app's theme becomes Lagwright's, and
@@ -64,7 +66,7 @@ func New(app fyne.App, sound capture.Sound) *Window {
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w := &Window{}
 	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice(), OpenFile: app.OpenURL}, Prefs: prefs.Of(app), Sound: sound}
-	d.Prefs.ApplyTheme()
+	d.Prefs.ApplyTheme(prefs.LeastText, prefs.MostText)
 	d.Jobs = kit.NewJobs(spawn, func(bool) { w.refresh() })
 	d.Refresh, d.MenuChanged, d.Aimed = w.refresh, w.showMenu, func(voice string) { w.take.ShowVoice(voice) }
 	w.desk = d
@@ -107,6 +109,7 @@ func (w *Window) fit() {
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
 	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine, w.setup.AskPlate)
 	w.welcome = shelf.New(d, shelf.Acts{Put: w.put, Opened: w.record.Begin, Microphones: w.setup.AskMicrophones})
+	w.loop.Far.Offer(w.songs.Aim, kit.NewButtonWithIcon(i18n.L("Whole window"), theme.ViewRestoreIcon(), func() { w.fromAfar(false) }))
 	w.export = export.New(d, w.take.InSight, w.take.Trace, func() int { return w.songs.At })
 	w.logs = diagnosis.New(d, w.welcome.OpenSession)
 	w.zones = zones{body: container.NewStack(), lower: container.NewVSplit(w.take.Root, w.history.Root)}
@@ -114,6 +117,15 @@ func (w *Window) fit() {
 
 // Show shows the window.
 func (w *Window) Show() { w.desk.Win.Show() }
+
+// FullScreen gives the window the whole screen, and each session the large view: for a
+// display on the machine that has no keyboard.
+func (w *Window) FullScreen() {
+	w.wholeScreen = true
+	w.desk.Win.SetFullScreen(true)
+	w.relook()
+	w.fromAfar(w.desk.Bench != nil)
+}
 
 // Open opens a session folder, or the zip of one, and shows its last take; anything else
 // as a recording, in the session that it lies in, that is open or that is opened next. It
@@ -196,6 +208,9 @@ func (w *Window) put(b *bench.Bench) {
 	w.lay()
 	d.Win.Canvas().Unfocus() // or what is not there any more keeps the space bar
 	w.refresh()
+	if w.wholeScreen && b != nil {
+		w.fromAfar(true)
+	}
 	if path := w.waiting; path != "" && b != nil {
 		w.waiting = ""
 		w.record.OpenRecording(path, false)
@@ -249,12 +264,25 @@ func (w *Window) refresh() {
 	w.history.Show(v, curve, w.take.Showing, w.take.Voice)
 }
 
-// showMenu brings the menu up to what can be done now.
-func (w *Window) showMenu() { w.desk.Win.SetMainMenu(kit.WithKeys(w.menu())) }
+// showMenu brings the menu up to what can be done now; seen from afar there is none.
+func (w *Window) showMenu() {
+	if w.zones.far {
+		w.desk.Win.SetMainMenu(nil)
+	} else {
+		w.desk.Win.SetMainMenu(kit.WithKeys(w.menu()))
+	}
+}
 
 // relook shows another theme or size of text at once.
 func (w *Window) relook() {
-	w.desk.Prefs.ApplyTheme()
+	least, most := prefs.LeastText, prefs.MostText
+	if w.wholeScreen || w.zones.far {
+		least = fingers
+	}
+	if w.zones.far {
+		most = fingers // what is to be read grows with the room there
+	}
+	w.desk.Prefs.ApplyTheme(least, most)
 	w.arrange()
 	w.lay()
 	w.refresh()

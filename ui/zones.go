@@ -79,17 +79,26 @@ func (w *Window) lay() {
 	w.zones.body.Refresh()
 }
 
-// fromAfar shows the loop alone, in large, on the whole screen, or all of the window
-// again.
+// fingers is how large text is, in percent, where the loop is alone on the whole screen: what can be pressed is then 44 pixels high (WCAG 2.2, 2.5.5, asks for as many).
+const fingers = 125
+
+// fromAfar shows the loop alone, in large, on the whole screen and without the menu, or
+// all of the window again.
 func (w *Window) fromAfar(on bool) {
 	if on == w.zones.far || on && !w.desk.Ready() && !w.desk.Playing {
 		return
 	}
 	w.zones.far = on
-	w.desk.Win.SetFullScreen(on)
-	w.desk.Win.Canvas().Unfocus() // so that the escape key, space and enter reach the window
-	w.lay()
-	w.refresh()
+	w.desk.Win.SetFullScreen(on || w.wholeScreen)
+	w.desk.Win.Canvas().Unfocus()      // so that the escape key, space and enter reach the window
+	for _, m := range w.menu().Items { // their keys go on without the menu
+		for _, i := range m.Items {
+			if i.Shortcut != nil {
+				w.desk.Win.Canvas().AddShortcut(i.Shortcut, func(fyne.Shortcut) { i.Action() })
+			}
+		}
+	}
+	w.relook()
 }
 
 // intoSight scrolls to a zone that large text has pushed out of the window.

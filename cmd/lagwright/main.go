@@ -58,7 +58,7 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 		return exitOK
 	case slices.Contains([]string{"-version", "--version"}, args[0]):
 		return dispatch(ctx, []string{"version"}, out, complaints)
-	case args[0] == "-practice" || exists(args[0]):
+	case args[0] == "-practice", args[0] == "-fullscreen", exists(args[0]):
 		return openWindow(ctx, args, complaints)
 	}
 	fmt.Fprintf(complaints, "lagwright: there is no verb, machine folder or recording %q: try lagwright help\n", args[0])

@@ -49,7 +49,10 @@ var (
 const machineOnly = "MACHINE"
 
 // theWindow is what there is without a verb.
-var theWindow = verb{options: []option{{name: "practice", about: "with the simulated machine"}}, operands: "[MACHINE|RECORDING]", files: "*", or: []string{"practice"},
+var theWindow = verb{options: []option{
+	{name: "practice", about: "with the simulated machine"},
+	{name: "fullscreen", about: "on the whole screen, large and to be touched: for a display on the machine"},
+}, operands: "[MACHINE|RECORDING]", files: "*", or: []string{"practice"},
 	about: "open the window, if you like with a machine, its zip or a recording"}
 
 // verbs is the one table that help, manual page, completions and main go by.

@@ -91,7 +91,7 @@ func TestWindowTakesOneSession(t *testing.T) {
 	if code, _, complaints := run(t, "-practice"); code != exitUsage || !strings.Contains(complaints, "no window") {
 		t.Errorf("-practice without a screen: exit %d, %q", code, complaints)
 	}
-	if got := theWindow.usage(); got != "[MACHINE|RECORDING] | -practice" {
+	if got := theWindow.usage(); got != "[-fullscreen] [MACHINE|RECORDING] | -practice" {
 		t.Errorf("usage of the window: %s", got)
 	}
 }

@@ -27,7 +27,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	l, err := theWindow.read(args)
 	operands, practice := l.operands, err == nil && told[bool](l, "practice")
 	if err != nil || len(operands) > 1 || practice && len(operands) > 0 {
-		fmt.Fprintln(complaints, "lagwright: the window takes -practice, or one machine folder or recording: try lagwright help")
+		fmt.Fprintln(complaints, "lagwright: the window takes -fullscreen, and -practice, or one machine folder or recording: try lagwright help")
 		return exitUsage
 	}
 	if why := noDisplay(); why != "" {
@@ -52,6 +52,9 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 			path = whole // it is told, and remembered, from everywhere
 		}
 		w.Open(path)
+	}
+	if told[bool](l, "fullscreen") {
+		w.FullScreen()
 	}
 	if book != nil {
 		w.KeepLog(book)

@@ -55,6 +55,9 @@ func themes() []labelled {
 	return []labelled{{themeSystem, i18n.L("As the system")}, {themeLight, i18n.L("Light")}, {themeDark, i18n.L("Dark")}}
 }
 
+// LeastText and MostText are the ends of textSizes, in percent.
+const LeastText, MostText = 100, 200
+
 // textSizes are those to choose from, in percent of the usual one.
 var textSizes = []string{"100", "125", "150", "200"}
 
@@ -66,8 +69,9 @@ func named(behind string, values ...string) (all []labelled) {
 	return all
 }
 
-// ApplyTheme shows the app in the theme and with the text that are preferred.
-func (p Prefs) ApplyTheme() {
+// ApplyTheme shows the app in the theme and with the text that are preferred, as
+// far as its size lies between two, in percent of the usual one.
+func (p Prefs) ApplyTheme(least, most int) {
 	th := look.New()
 	switch p.String(KeyTheme) {
 	case themeLight:
@@ -75,8 +79,8 @@ func (p Prefs) ApplyTheme() {
 	case themeDark:
 		th = look.Forced(theme.VariantDark)
 	}
-	percent, _ := strconv.Atoi(p.String(KeyText)) // 0 counts as the usual size
-	p.settings.SetTheme(look.Larger(th, float32(min(max(percent, 100), 200))/100))
+	percent, _ := strconv.Atoi(p.String(KeyText)) // 0 where none was chosen
+	p.settings.SetTheme(look.Larger(th, float32(min(max(percent, least), most))/100))
 }
 
 // Paper is the sheet that cards, curves and reports are saved for.

@@ -94,7 +94,8 @@ func TargetOf(song session.Song, s session.Session) session.Target {
 
 // aimAtNext points the loop at the take that the plan asks for.
 func (p *Pane) aimAtNext() {
-	if _, ok := p.onSongs(); ok && p.d.View().Next != nil {
+	if p.d.MayChange() && p.d.View().Next != nil {
+		p.d.Commit()
 		p.d.Aim(p.d.View().Next.Target)
 	}
 }

@@ -95,6 +95,8 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), false, d.Prefs.SetClick)
 	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All, p.Click)
 
+	p.Far.Offer(p.Understood, p.StopLive, p.Turned, p.PlayTake, p.Record, p.Other, p.Next, p.again)
+
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
 	p.Root = container.NewPadded(kit.Border(nil, container.NewVBox(p.Found.Root, p.Hint.Root, widget.NewSeparator()), nil,
@@ -245,6 +247,7 @@ func (p *Pane) Enable(on bool) {
 	for _, b := range p.buttons() {
 		kit.Enable(b, on)
 	}
+	p.Far.show(p)
 }
 
 // ShowLive leads through a take in large letters.
