@@ -123,7 +123,7 @@ func (v *reportView) unsure(p pen, size vg.Length) {
 	}
 	b := v.reading.Budget
 	if !b.Known() || !finite(b.CombinedMS) || v.reading.Used() < calib.MinPairs {
-		paragraph(p, muted, i18n.L("Not known: too few pairs, or measured by an earlier Lagwright."), y)
+		paragraph(p, muted, i18n.L("Not known: too few pairs."), y)
 		return
 	}
 	terms := b.Terms()

@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/ui/kit"
 	"lagwright/ui/takes"
 )
 
@@ -28,7 +29,10 @@ func TestHowSure(t *testing.T) {
 	test.Tap(w.take.Sure)
 	var shown []string
 	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
-		if l, ok := o.(*widget.Label); ok {
+		switch l := o.(type) {
+		case *widget.Label:
+			shown = append(shown, l.Text)
+		case *kit.Label:
 			shown = append(shown, l.Text)
 		}
 	}

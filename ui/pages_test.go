@@ -85,7 +85,7 @@ func TestHandbookIsRead(t *testing.T) {
 			t.Errorf("%s: a link to the cautions leads to %.100q", tag, got)
 		}
 		r.List.Select(r.List.Length() - 1)
-		if keys := wordsOf(r.Page.Content); !strings.Contains(keys, "Ctrl+Shift+A") || !strings.Contains(keys, i18n.L("I will stop the crank first")) {
+		if keys := wordsOf(r.Page.Content); !strings.Contains(keys, i18n.L("Ctrl")+"+"+i18n.L("Shift")+"+A") || !strings.Contains(keys, i18n.L("I will stop the crank first")) {
 			t.Errorf("%s: the keys are %.300q", tag, keys)
 		}
 		r.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeyPageDown})

@@ -72,7 +72,7 @@ func (c Columns) MinSize(cells []fyne.CanvasObject) fyne.Size {
 			titles += c.title(i)
 		}
 	}
-	least := fyne.NewSize(max(700*look.Times(theme.Current()), titles/given), 0)
+	least := fyne.NewSize(max(580*look.Times(theme.Current()), titles/given), 0)
 	for _, cell := range cells {
 		least.Height = max(least.Height, cell.MinSize().Height)
 	}

@@ -1,11 +1,14 @@
 package kit
 
 import (
+	"cmp"
 	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
+
+	"lagwright/calib/i18n"
 )
 
 // Entry is one of a menu: a command that may be given where it is on, with its key or
@@ -81,14 +84,14 @@ func writeKeys(menu *fyne.Menu) {
 func KeyWords(s fyne.KeyboardShortcut) string {
 	words := ""
 	if s.Mod()&fyne.KeyModifierShortcutDefault != 0 {
-		words = "Ctrl+"
+		words = i18n.L("Ctrl") + "+"
 	}
 	if s.Mod()&fyne.KeyModifierShift != 0 {
-		words += "Shift+"
+		words += i18n.L("Shift") + "+"
 	}
-	key, named := map[fyne.KeyName]string{fyne.KeyReturn: "Enter", fyne.KeyPageDown: "Page Down", fyne.KeyPageUp: "Page Up"}[s.Key()]
-	if !named {
-		key = string(s.Key())
-	}
-	return words + key
+	key := map[fyne.KeyName]string{
+		fyne.KeyReturn: i18n.L("Enter"), fyne.KeyPageDown: i18n.L("Page Down"), fyne.KeyPageUp: i18n.L("Page Up"), fyne.KeyBackspace: i18n.L("Backspace"),
+		fyne.KeyDelete: i18n.L("Delete"), fyne.KeyUp: i18n.L("Up"), fyne.KeyDown: i18n.L("Down"), fyne.KeyLeft: i18n.L("Left"), fyne.KeyRight: i18n.L("Right"),
+	}[s.Key()]
+	return words + cmp.Or(key, string(s.Key()))
 }

@@ -92,16 +92,13 @@ func (r *songRow) keep(p *Pane) {
 	p.edit(r.song, song)
 }
 
-// songWords says what the plan knows of a song: setting, move, tempo window, what
-// is expected and whether it is sure.
+// songWords says what the plan knows of a song: setting, move, tempo window, what is
+// expected of its worst voice, which the line below names, and whether it is sure.
 func songWords(s loop.Song, first bool) [5]string {
 	worst := s.Worst()
 	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
 	if first {
 		move = ""
-	}
-	if len(s.Parts) > 1 {
-		expected += ", " + worst.Voice
 	}
 	return [5]string{look.Setting(s.Setting), move, windowWords(s), expected, sureWords(s)}
 }

@@ -19,6 +19,7 @@ import (
 	"lagwright/ui/desk"
 	"lagwright/ui/findings"
 	"lagwright/ui/kit"
+	"lagwright/ui/look"
 	"lagwright/ui/sign"
 )
 
@@ -112,12 +113,13 @@ const (
 
 func (CurveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	list, curve, least := size, fyne.NewSize(size.Width, size.Height*0.45), o[1].MinSize().Height
+	wide := besideWidth * look.Times(theme.Current())
 	at := fyne.NewPos(0, 0)
 	switch {
-	case curve.Height >= least && (curve.Height >= goodHeight || size.Width < besideWidth):
+	case curve.Height >= least && (curve.Height >= goodHeight || size.Width < wide):
 		list.Height -= curve.Height
 		at.Y = list.Height
-	case size.Height >= least && size.Width >= besideWidth:
+	case size.Height >= least && size.Width >= wide:
 		curve = fyne.NewSize(size.Width*BesideShare, size.Height)
 		list.Width -= curve.Width
 		at.X = list.Width

@@ -37,43 +37,35 @@ func EnoughWords(toleranceMS float64) string {
 // words, and a table of what it is made of.
 func budgetView(r calib.Reading) fyne.CanvasObject {
 	view := container.NewVBox(kit.Wrapped(budgetWords(r)))
-	if rows := budgetRows(r); len(rows) > 0 {
-		view.Add(widget.NewSeparator())
-		view.Add(columns(rows))
+	rows := budgetRows(r)
+	if len(rows) == 0 {
+		return view
+	}
+	table := kit.Columns{
+		Titles: []string{i18n.L("What makes it unsure"), i18n.L("Standard uncertainty"), i18n.L("Share"), i18n.L("Made smaller by")},
+		Shares: []float32{0.3, 0.22, 0.1, 0.38}, Held: -1,
+	}
+	view.Add(widget.NewSeparator())
+	view.Add(table.Head())
+	for i, row := range rows {
+		line := container.New(table)
+		for _, cell := range row {
+			line.Add(kit.NewLabel(cell, i == len(rows)-1))
+		}
+		view.Add(line)
 	}
 	return view
 }
 
-// columns lays out a table whose first and last rows stand out; each column is
-// as wide as its widest cell.
-func columns(rows [][]string) fyne.CanvasObject {
-	table := container.NewHBox()
-	for c := range rows[0] {
-		column := container.NewVBox()
-		for i, row := range rows {
-			l := widget.NewLabel(row[c])
-			l.TextStyle.Bold = i == 0 || i == len(rows)-1
-			column.Add(l)
-		}
-		table.Add(column)
-	}
-	return table
-}
-
-// budgetRows returns the table: a head, a row for each term and one for all
-// together; nothing where there is no budget.
-func budgetRows(r calib.Reading) [][]string {
+// budgetRows returns a row for each term and one for all together; nothing of too few
+// pairs.
+func budgetRows(r calib.Reading) (rows [][]string) {
 	b := r.Budget
-	if !b.Known() || r.Used() < calib.MinPairs {
+	if r.Used() < calib.MinPairs {
 		return nil
 	}
-	rows := [][]string{{i18n.L("What makes it unsure"), i18n.L("Standard uncertainty"), i18n.L("Share"), i18n.L("Made smaller by")}}
 	for _, term := range b.Terms() {
-		size, share := i18n.F("%.3f ms", term.MS), i18n.F("%.0f %%", 100*term.Share)
-		if term.MS == 0 && b.SkewMS == 0 {
-			size, share = i18n.L("not known"), ""
-		}
-		rows = append(rows, []string{kit.Capital(term.What), size, share, term.Shrink})
+		rows = append(rows, []string{kit.Capital(term.What), i18n.F("%.3f ms", term.MS), i18n.F("%.0f %%", 100*term.Share), term.Shrink})
 	}
 	return append(rows, []string{i18n.L("All together"), i18n.F("%.3f ms", b.CombinedMS), "", i18n.L("(root of the sum of the squares)")})
 }
@@ -81,20 +73,12 @@ func budgetRows(r calib.Reading) [][]string {
 // budgetWords says the interval, what it mostly hangs on and how it was made.
 func budgetWords(r calib.Reading) string {
 	b := r.Budget
-	switch {
-	case r.Used() < calib.MinPairs:
+	if r.Used() < calib.MinPairs {
 		return i18n.F("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
-	case !b.Known():
-		return i18n.F("%s ± %.1f ms. An earlier Lagwright measured this take and did not keep what the interval is made of. "+
-			"Open its recording again as a new take to see that.", kit.AsSentence(look.Lag(r.LagMS)), r.HalfWidthMS())
 	}
 	most := b.Main()
-	words := i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
+	return i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
 		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
 		look.Lag(r.LagMS), look.LagFigure(r.LagCI95MS[0]), look.LagFigure(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
 		r.HalfWidthMS(), r.Coverage(), b.Free())
-	if b.SkewMS == 0 {
-		words += " " + i18n.L("An earlier Lagwright measured this take: what sounds and recorder add is not in it.")
-	}
-	return words
 }
