@@ -141,25 +141,11 @@ type fitted struct {
 	heard []bool      // whether a take that counts has heard it
 }
 
-func (f *fitted) voice(name string) int {
-	for i, v := range f.voices {
-		if v == name {
-			return i
-		}
-	}
-	return -1
-}
+func (f *fitted) voice(name string) int { return slices.Index(f.voices, name) }
 
 // indexOf returns the index in the plan's takes of a session's take; -1 where the
 // plan has not got it.
-func (f *fitted) indexOf(take int) int {
-	for i, n := range f.takes {
-		if n == take {
-			return i
-		}
-	}
-	return -1
-}
+func (f *fitted) indexOf(take int) int { return slices.Index(f.takes, take) }
 
 // fit hands what counts of a session to the plan, every move as it was told: which
 // ones went otherwise is for the plan to find out.
