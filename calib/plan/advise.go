@@ -22,15 +22,14 @@ type Next struct {
 
 // quantity is a lag that the plan wants to know, or a take that could be played.
 type quantity struct {
-	song        int // index
-	voice       int
-	period      float64
-	place       Place
-	predictions []prediction // by each hypothesis
-	sds         []float64    // by each hypothesis; of a take, of what it would read
-	limit       float64      // of songs: beyond it the lag is outside
-	weight      float64      // of songs
-	noise       float64      // of takes: variance of what is read, ms²
+	song   int // index
+	voice  int
+	period float64
+	place  Place
+	by     []normal // each hypothesis; of a take, what it would read
+	limit  float64  // of songs: beyond it the lag is outside
+	weight float64  // of songs
+	noise  float64  // of takes: variance of what is read, ms²
 }
 
 // What the advice looks at: that many of the likeliest hypotheses, of the least sure
@@ -64,9 +63,8 @@ const (
 )
 
 // advise returns the take after which the least chance is left for a song to be
-// outside. By each hypothesis a take is a rank-one update of the covariance between its
-// lag and the songs' lags; and it decides between hypotheses as far as they foretell
-// different lags for it.
+// outside. Each hypothesis observes a take that could be played as it does one that was;
+// and a take decides between hypotheses as far as they foretell different lags for it.
 func (m *Machine) advise(songs []Setting, b Bench) *Next {
 	goals := m.goals(songs)
 	if len(goals) == 0 {
@@ -102,12 +100,12 @@ func (m *Machine) goals(songs []Setting) []quantity {
 			if len(first) > 0 && !slices.Contains(first, r.Voice) {
 				continue
 			}
-			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place, (*hypothesis).cov)
+			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
 			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
 	}
-	doubt := func(a *quantity) float64 { return a.weight * outside(a.predictions[0].mean, a.sds[0], a.limit) }
+	doubt := func(a *quantity) float64 { return a.weight * outside(a.by[0].mean, a.by[0].sd, a.limit) }
 	slices.SortStableFunc(goals, func(a, b quantity) int { return cmp.Compare(doubt(&b), doubt(&a)) })
 	return goals[:min(len(goals), adviseGoals)]
 }
@@ -121,14 +119,11 @@ func unheard(songs []Setting) (voices []int) {
 	return voices
 }
 
-// quantity works out a lag by every hypothesis, with a covariance.
-func (m *Machine) quantity(voice int, periodMS float64, place Place, cov func(h *hypothesis, s, t *prediction) float64) quantity {
+// quantity works out a lag by every hypothesis.
+func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
 	q := quantity{voice: voice, period: periodMS, place: place}
 	for i := range m.hypotheses[:min(len(m.hypotheses), adviseHypotheses)] {
-		h := &m.hypotheses[i]
-		v := h.lag(voice, periodMS, place)
-		q.predictions = append(q.predictions, v)
-		q.sds = append(q.sds, math.Sqrt(math.Max(cov(h, &v, &v), 0)))
+		q.by = append(q.by, m.hypotheses[i].expect(voice, periodMS, place))
 	}
 	return q
 }
@@ -188,10 +183,13 @@ func (m *Machine) sweep(voices []int, songs []Setting, slow, fast int, at Place)
 
 // add adds what a take tells of a voice at a song's tempo by so many hits.
 func (c *candidate) add(m *Machine, voice, index int, song *Setting, at Place, hits float64) {
-	q := m.quantity(voice, calib.PeriodMS(song.Song.TempoBPM), at, (*hypothesis).read)
+	q := m.quantity(voice, calib.PeriodMS(song.Song.TempoBPM), at)
+	for i := range q.by { // takes are sure of each other as to what they share
+		q.by[i].sd = math.Sqrt(math.Max(square(q.by[i].sd)-m.pools[voice].shared, 0))
+	}
 	q.song, q.noise = index, m.noise(voice, hits)
-	if q.sds[0] > beatLostShare*q.period {
-		q.noise += square(q.sds[0]) // as much again goes into telling the beat
+	if sd := q.by[0].sd; sd > beatLostShare*q.period {
+		q.noise += sd * sd // as much again goes into telling the beat
 	}
 	c.heard = append(c.heard, q)
 }
@@ -238,19 +236,14 @@ const beatLostShare = 0.15
 // as the take does not rule them out.
 func (m *Machine) risk(goals []quantity, take candidate) float64 {
 	after := m.posteriorAfter(take.heard)
-	told := make([]cholesky, len(after))
-	for j := range told {
-		told[j] = m.told(j, take.heard)
-	}
 	var sum float64
-	for i := range goals {
-		g := &goals[i]
-		chance := 0.0
-		for j := range after {
-			sd := m.sdAfter(j, g, take.heard, &told[j])
-			chance += after[j] * (outside(math.Remainder(g.predictions[j].mean, g.period), sd, g.limit) + spreadCost*math.Log1p(sd*sd/(g.limit*g.limit)))
+	for j := range after {
+		h := m.hypotheses[j].after(take.heard)
+		for i := range goals {
+			g := &goals[i]
+			sd := h.expect(g.voice, g.period, g.place).sd
+			sum += g.weight * after[j] * (outside(math.Remainder(g.by[j].mean, g.period), sd, g.limit) + spreadCost*math.Log1p(sd*sd/(g.limit*g.limit)))
 		}
-		sum += g.weight * chance
 	}
 	return sum
 }
@@ -264,12 +257,12 @@ const spreadCost = 0.1
 // logarithm of how much worse it does (Kullback and Leibler 1951, from memory).
 // Voices heard together each add their own.
 func (m *Machine) posteriorAfter(take []quantity) []float64 {
-	after := slices.Clone(m.posterior[:len(take[0].predictions)])
+	after := slices.Clone(m.posterior[:len(take[0].by)])
 	for v := range take {
 		c := &take[v]
 		for i := range after {
-			own, other := square(c.sds[0])+c.noise, square(c.sds[i])+c.noise
-			gap := math.Remainder(c.predictions[i].mean-c.predictions[0].mean, c.period)
+			own, other := square(c.by[0].sd)+c.noise, square(c.by[i].sd)+c.noise
+			gap := math.Remainder(c.by[i].mean-c.by[0].mean, c.period)
 			lost := (math.Log(other/own) + (own+gap*gap)/other - 1) / 2
 			after[i] *= math.Exp(-lost)
 		}
@@ -277,40 +270,13 @@ func (m *Machine) posteriorAfter(take []quantity) []float64 {
 	return after
 }
 
-// cholesky is the factor of the covariance of what a take would read.
-type cholesky [2 * adviseVoices][2 * adviseVoices]float64
-
-// told factors what a take would read by one hypothesis.
-func (m *Machine) told(i int, take []quantity) (l cholesky) {
-	for a := range take {
-		for b := range a + 1 {
-			sum := m.hypotheses[i].read(&take[a].predictions[i], &take[b].predictions[i])
-			for k := range b {
-				sum -= l[a][k] * l[b][k]
-			}
-			if a == b {
-				l[a][a] = math.Sqrt(math.Max(sum, 0) + take[a].noise)
-			} else {
-				l[a][b] = sum / l[b][b]
-			}
-		}
+// after returns a hypothesis as sure as it is once a take has told some lags, whatever they are.
+func (h hypothesis) after(take []quantity) hypothesis {
+	for i := range take {
+		q := &take[i]
+		h.observe(q.voice, gradient(q.period, q.place.Setting+h.offset, q.place.Came), 0, q.noise)
 	}
-	return l
-}
-
-// sdAfter returns the standard deviation of a goal by one hypothesis after a take.
-func (m *Machine) sdAfter(i int, g *quantity, take []quantity, l *cholesky) float64 {
-	left := square(g.sds[i])
-	var z [2 * adviseVoices]float64
-	for a := range take {
-		z[a] = m.hypotheses[i].read(&g.predictions[i], &take[a].predictions[i])
-		for k := range a {
-			z[a] -= l[a][k] * z[k]
-		}
-		z[a] /= l[a][a]
-		left -= square(z[a])
-	}
-	return math.Sqrt(math.Max(left, 0))
+	return h
 }
 
 // noise is the variance in ms² of a lag that a take of so many hits would read.

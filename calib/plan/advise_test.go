@@ -44,8 +44,8 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 	}
 	take := m.steady([]int{0, 1}, p.Songs, 1, at).heard
 	left := func(goal int, take []quantity) float64 {
-		told := m.told(0, take)
-		return m.sdAfter(0, &goals[goal], take, &told)
+		h, g := m.hypotheses[0].after(take), goals[goal]
+		return h.expect(g.voice, g.period, g.place).sd
 	}
 	for i := range goals {
 		both := left(i, take)
@@ -54,8 +54,8 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 				t.Errorf("goal %d: %g ms left by both voices, %g by voice %d alone", i, both, alone, v)
 			}
 		}
-		if both >= goals[i].sds[0] {
-			t.Errorf("goal %d: the take leaves %g ms of %g", i, both, goals[i].sds[0])
+		if both >= goals[i].by[0].sd {
+			t.Errorf("goal %d: the take leaves %g ms of %g", i, both, goals[i].by[0].sd)
 		}
 	}
 }

@@ -85,7 +85,7 @@ func (s *search) machine() Machine {
 	}
 	for i := range m.posterior {
 		m.posterior[i] /= sum
-		m.hypotheses[i].share(m.pools)
+		m.hypotheses[i].pools = m.pools
 	}
 	return m
 }

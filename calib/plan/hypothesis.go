@@ -3,6 +3,7 @@ package plan
 import (
 	"iter"
 	"math"
+	"slices"
 )
 
 // hypothesis is one way to understand the takes: a model of the machine, the faults
@@ -10,11 +11,13 @@ import (
 // follows.
 type hypothesis struct {
 	model  *model
-	voices []block
+	voices []*block // never changed, since hypotheses share them, but replaced
 	sum    schur
 	fit    shared
 	offset int // the plate stands so many steps further ahead than told
 	faults *fault
+
+	pools []pooled // whose shared variance the delays have too; nil while takes are gone through, which are sure of each other
 
 	log  float64 // of prior times evidence: each reading's density by the takes before it
 	seen int     // readings and slopes that the law was fitted to
@@ -22,10 +25,11 @@ type hypothesis struct {
 
 // start returns the hypothesis of a model before any take.
 func (k Knowledge) start(m *model) hypothesis {
-	h := hypothesis{model: m, voices: make([]block, k.Voices), log: m.log}
-	for v := range h.voices {
-		h.voices[v] = k.voice()
-		h.sum.add(&h.voices[v].schur, 1)
+	h := hypothesis{model: m, log: m.log}
+	b := k.voice()
+	for range k.Voices {
+		h.voices = append(h.voices, &b)
+		h.sum.add(&b.schur, 1)
 	}
 	h.fit = h.sum.solve(m.prior, m.free)
 	return h
@@ -42,7 +46,7 @@ type prediction struct {
 
 // predict returns what a hypothesis says of a row of a voice.
 func (h *hypothesis) predict(v int, g row) prediction {
-	b := &h.voices[v]
+	b := h.voices[v]
 	p := prediction{voice: v, own: [2]float64{g[iD], g[iA]}}
 	for i, m := range h.model.mean {
 		p.mean += g[i] * m
@@ -60,6 +64,12 @@ func (h *hypothesis) lag(v int, periodMS float64, p Place) prediction {
 	return h.predict(v, gradient(periodMS, p.Setting+h.offset, p.Came))
 }
 
+// expect returns a lag as it is to be expected.
+func (h *hypothesis) expect(v int, periodMS float64, p Place) normal {
+	l := h.lag(v, periodMS, p)
+	return normal{l.mean, math.Sqrt(h.variance(&l))}
+}
+
 // cov returns the covariance of two predictions.
 func (h *hypothesis) cov(s, t *prediction) float64 {
 	x, y, m := &s.other, &t.other, &h.fit.cov
@@ -70,6 +80,9 @@ func (h *hypothesis) cov(s, t *prediction) float64 {
 	if s.voice == t.voice {
 		x, y, m := &s.own, &t.own, &h.voices[s.voice].inv
 		sum += x[0]*(m[0][0]*y[0]+m[0][1]*y[1]) + x[1]*(m[1][0]*y[0]+m[1][1]*y[1])
+		if h.pools != nil {
+			sum += x[0] * y[0] * h.pools[s.voice].shared
+		}
 	}
 	return sum
 }
@@ -82,33 +95,17 @@ func (h *hypothesis) observe(v int, g row, y, variance float64) {
 	for i, m := range h.model.mean {
 		y -= g[i] * m
 	}
-	h.voices[v].observe(g, y, variance)
-	h.solve(v)
+	h.learn(v, func(b *block) { b.observe(g, y, variance) })
 	h.seen++
 }
 
-// share widens the delays by what all takes of a voice have alike: they are sure of each
-// other, but the voice's true lag is that much less sure. No take can be added after it.
-func (h *hypothesis) share(pools []pooled) {
-	for v := range h.voices {
-		h.voices[v].shared = pools[v].shared
-		h.voices[v].inv[iD][iD] += pools[v].shared
-	}
-}
-
-// read returns the covariance of two lags as takes read them.
-func (h *hypothesis) read(s, t *prediction) float64 {
-	cov := h.cov(s, t)
-	if s.voice == t.voice {
-		cov -= s.own[iD] * t.own[iD] * h.voices[s.voice].shared
-	}
-	return cov
-}
-
-// solve brings all up to date with the information on a voice.
-func (h *hypothesis) solve(v int) {
-	b := &h.voices[v]
+// learn changes what is known of a voice, and brings all up to date with it.
+func (h *hypothesis) learn(v int, by func(b *block)) {
+	b := *h.voices[v]
+	h.voices = slices.Clone(h.voices)
+	h.voices[v] = &b
 	h.sum.add(&b.schur, -1)
+	by(&b)
 	b.solve()
 	h.sum.add(&b.schur, 1)
 	h.fit = h.sum.solve(h.model.prior, h.model.free)

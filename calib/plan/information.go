@@ -53,8 +53,6 @@ type block struct {
 	inv  [2][2]float64 // inverse of the information on D and A
 	gain [2]vector     // inv times the information between (D, A) and the shared
 	at   [2]float64    // inv times rhs
-
-	shared float64 // variance of D that is in inv and that no take lessens, ms²
 }
 
 // schur is the information on the shared parameters that voices add up to.

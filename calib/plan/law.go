@@ -30,10 +30,7 @@ func (m Machine) Lag(voice int, at Place, periodMS float64) (lagMS float64) {
 
 // LagSD returns the standard uncertainty in ms of a lag by all hypotheses together.
 func (m Machine) LagSD(voice int, at Place, periodMS float64) float64 {
-	return m.spread(m.by(func(h *hypothesis) normal {
-		l := h.lag(voice, periodMS, at)
-		return normal{l.mean, math.Sqrt(h.variance(&l))}
-	}), periodMS)
+	return m.spread(m.by(func(h *hypothesis) normal { return h.expect(voice, periodMS, at) }), periodMS)
 }
 
 // Step returns the plate's step in beats by the likeliest hypothesis, with its standard

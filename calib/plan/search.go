@@ -17,8 +17,6 @@ type search struct {
 	next     []hypothesis
 	branches []branch
 	logs     []float64
-	children []int     // of each hypothesis, branches that are still to grow
-	spare    [][]block // of hypotheses that were given up
 	best     float64   // log of the likeliest of them
 }
 
@@ -92,22 +90,20 @@ func (s *search) run() {
 func (h *hypothesis) between(t *Take) {
 	creep := math.Sqrt(h.model.creep * t.Days)
 	for v := range h.voices {
-		b, before := &h.voices[v], h.voices[v].info
-		if creep > 0 {
-			b.blur(iD, creep)
-		}
-		for _, c := range t.Changed {
-			switch {
-			case c.Voice >= 0 && c.Voice != v:
-			case c.Pins:
-				b.blur(iA, movedBeats)
-			default:
-				b.blur(iD, changedMS)
+		h.learn(v, func(b *block) {
+			if creep > 0 {
+				b.blur(iD, creep)
 			}
-		}
-		if b.info != before {
-			h.solve(v)
-		}
+			for _, c := range t.Changed {
+				switch {
+				case c.Voice >= 0 && c.Voice != v:
+				case c.Pins:
+					b.blur(iA, movedBeats)
+				default:
+					b.blur(iD, changedMS)
+				}
+			}
+		})
 	}
 }
 
@@ -281,15 +277,6 @@ func (s *search) keep(r *reading) {
 	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < least })
 	slices.SortFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
 	s.branches = s.branches[:min(most, len(s.branches))]
-	s.children = append(s.children[:0], make([]int, len(s.live))...)
-	for _, b := range s.branches {
-		s.children[b.from]++
-	}
-	for i, n := range s.children {
-		if n == 0 {
-			s.spare = append(s.spare, s.live[i].voices)
-		}
-	}
 	s.next = s.next[:0]
 	for i := range s.branches {
 		s.next = append(s.next, s.grow(&s.branches[i], r))
@@ -297,27 +284,10 @@ func (s *search) keep(r *reading) {
 	s.live, s.next = s.next, s.live
 }
 
-// clone returns a copy of what is known of voices, in the place of a hypothesis that
-// was given up where there is one.
-func (s *search) clone(voices []block) []block {
-	last := len(s.spare) - 1
-	if last < 0 {
-		return slices.Clone(voices)
-	}
-	into := s.spare[last]
-	s.spare = s.spare[:last]
-	copy(into, voices)
-	return into
-}
-
-// grow returns a hypothesis as it is after a branch. The last branch of it has its
-// voices, the others have copies.
+// grow returns a hypothesis as it is after a branch.
 func (s *search) grow(b *branch, r *reading) hypothesis {
 	w := s.live[b.from]
 	w.log = b.log
-	if s.children[b.from]--; s.children[b.from] > 0 {
-		w.voices = s.clone(w.voices)
-	}
 	if b.kind != Fine {
 		f := &fault{kind: b.kind, take: r.take, voice: b.voice, steps: b.steps, before: w.faults}
 		if b.steps != 0 {
@@ -330,11 +300,9 @@ func (s *search) grow(b *branch, r *reading) hypothesis {
 	}
 	switch b.kind {
 	case FallChanged:
-		w.voices[r.Voice].blur(iD, changedMS)
-		w.solve(r.Voice)
+		w.learn(r.Voice, func(b *block) { b.blur(iD, changedMS) })
 	case PinMoved:
-		w.voices[r.Voice].blur(iA, movedBeats)
-		w.solve(r.Voice)
+		w.learn(r.Voice, func(b *block) { b.blur(iA, movedBeats) })
 	}
 	setting := r.at.Setting + w.offset
 	lag, variance := gradient(r.PeriodMS, setting, r.at.Came), r.by(&w)
