@@ -195,19 +195,21 @@ func TestVoiceByVoiceIsDense(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		voices := rapid.IntRange(1, 4).Draw(t, "voices")
 		k := Knowledge{Voices: voices, Prior: calib.PlatePrior(calib.Plate{})}
-		m := k.model(Backlash, k.Prior.Step, 0.01)
 		anywhere := rapid.Bool().Draw(t, "anywhere")
-		if anywhere {
-			m = m.elsewhere(0.5)
+		models := k.models([]Take{{Came: 1}, {Came: -1}}) // that with backlash comes last, anywhere after near
+		m := &models[len(models)-1]
+		if !anywhere {
+			m = &models[len(models)-2]
 		}
-		w := k.start(&m)
+		sd := backlashSteps * k.Prior.Step.Mean
+		w := k.start(m)
 		n := 2 + 2*voices
 		start := n // the start comes last
 		if anywhere {
 			n++
 		}
 		info, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-		prior := []float64{k.Prior.Step.SD, 0.01}
+		prior := []float64{k.Prior.Step.SD, sd}
 		for range voices {
 			prior = append(prior, k.Prior.Delay.SD, k.Prior.Offset.SD)
 		}

@@ -60,46 +60,50 @@ type model struct {
 	creep   float64 // variance by which a delay walks at random in a day; ms²
 }
 
-// models lists the models that the takes can tell of.
-func (k Knowledge) models(takes []Take) []model {
-	var all []model
-	for _, m := range k.plates(takes) {
-		near := m
-		near.log += math.Log1p(-k.Prior.Elsewhere)
-		all = append(all, near)
+// models lists the models that the takes can tell of. A plate that may stand anywhere at
+// first adds the same to the offset of every voice. Whole beats of that no take can tell, so
+// what counts is how likely each place within one beat is: all alike.
+func (k Knowledge) models(takes []Take) (all []model) {
+	add := func(m model, step calib.Belief, backlashSD float64) {
+		m.mean = row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}
+		m.log += math.Log(rates[m.fault]) + math.Log1p(-k.Prior.Elsewhere)
+		m.free = free{step.SD > 0, backlashSD > 0}
+		for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
+			if m.free[i] {
+				m.prior[i] = 1 / (sd * sd)
+			}
+		}
+		all = append(all, m)
 		if p := k.Prior.Elsewhere; p > 0 {
-			all = append(all, m.elsewhere(p))
+			m.free[iS-iF], m.prior[iS-iF] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
+			m.log += math.Log(p / (1 - p))
+			all = append(all, m)
 		}
 	}
-	return all
-}
-
-// elsewhere is a model whose plate may stand anywhere at first, which adds the same
-// to the offset of every voice. Whole beats of that no take can tell, so what
-// counts is how likely each place within one beat is: all alike.
-func (m model) elsewhere(chance float64) model {
-	const s = iS - iF
-	m.free[s], m.prior[s] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
-	m.log += math.Log(chance)
-	return m
-}
-
-// plates lists the models for a plate that stands near the pins' own place at first.
-func (k Knowledge) plates(takes []Take) []model {
-	all := k.scattering(slices.ContainsFunc(takes, func(t Take) bool { return t.Days > 0 }))
-	if k.Prior.Step.SD == 0 {
-		wrong := k.Prior.Step
+	some := func(so func(t Take) bool) bool { return slices.ContainsFunc(takes, so) }
+	stood := some(func(t Take) bool { return t.Days > 0 })
+	usual := square(k.Prior.CreepMS) / creepDays
+	for scatter, likely := range scatters.each(k.Prior.ScatterMS) {
+		m := model{scatter: square(scatter), creep: usual, log: likely}
+		if !stood {
+			add(m, k.Prior.Step, 0)
+			continue
+		}
+		for creep, likely := range creeps.each(k.Prior.CreepMS) {
+			add(model{scatter: m.scatter, creep: square(creep) / creepDays, log: m.log + likely}, k.Prior.Step, 0)
+		}
+	}
+	if wrong := k.Prior.Step; wrong.SD == 0 {
 		wrong.SD = plateCouldBe * wrong.Mean
-		all = append(all, k.model(PlateWrong, wrong, 0))
+		add(model{fault: PlateWrong, creep: usual}, wrong, 0)
 	}
-	if !moved(takes) {
-		return all
+	if some(func(t Take) bool { return t.Setting != takes[0].Setting }) {
+		flipped := k.Prior.Step
+		flipped.Mean = -flipped.Mean
+		add(model{fault: Flipped, creep: usual}, flipped, 0)
 	}
-	flipped := k.Prior.Step
-	flipped.Mean = -flipped.Mean
-	all = append(all, k.model(Flipped, flipped, 0))
-	if bothSides(takes) {
-		all = append(all, k.model(Backlash, k.Prior.Step, backlashSteps*k.Prior.Step.Mean))
+	if some(func(t Take) bool { return t.Came > 0 }) && some(func(t Take) bool { return t.Came < 0 }) {
+		add(model{fault: Backlash, creep: usual}, k.Prior.Step, backlashSteps*k.Prior.Step.Mean)
 	}
 	return all
 }
@@ -130,25 +134,6 @@ func (s spreads) each(scaleMS float64) iter.Seq2[float64, float64] {
 	}
 }
 
-// scattering lists the models of a machine as told, by how much its takes scatter and,
-// where it stood for days between them, by how much it creeps.
-func (k Knowledge) scattering(stood bool) (all []model) {
-	for scatter, likely := range scatters.each(k.Prior.ScatterMS) {
-		m := k.model(Fine, k.Prior.Step, 0)
-		m.scatter, m.log = square(scatter), likely
-		if !stood {
-			all = append(all, m)
-			continue
-		}
-		for creep, likely := range creeps.each(k.Prior.CreepMS) {
-			n := m
-			n.creep, n.log = square(creep)/creepDays, m.log+likely
-			all = append(all, n)
-		}
-	}
-	return all
-}
-
 // creepDays is the time in which creep is told: a month.
 const creepDays = 30
 
@@ -160,17 +145,6 @@ const plateCouldBe = 1.0 / 3
 // (common practice, no published source).
 const backlashSteps = 1.0
 
-func (k Knowledge) model(fault Kind, step calib.Belief, backlashSD float64) model {
-	m := model{fault: fault, creep: square(k.Prior.CreepMS) / creepDays, mean: row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}, log: math.Log(rates[fault])}
-	m.free = free{step.SD > 0, backlashSD > 0}
-	for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
-		if m.free[i] {
-			m.prior[i] = 1 / (sd * sd)
-		}
-	}
-	return m
-}
-
 // voice is a block that knows only what is believed before any take.
 func (k Knowledge) voice() (b block) {
 	for i, belief := range [2]calib.Belief{k.Prior.Delay, k.Prior.Offset} {
@@ -179,23 +153,4 @@ func (k Knowledge) voice() (b block) {
 	}
 	b.solve()
 	return b
-}
-
-// moved reports whether the takes are at more than one setting.
-func moved(takes []Take) bool {
-	for _, t := range takes {
-		if t.Setting != takes[0].Setting {
-			return true
-		}
-	}
-	return false
-}
-
-// bothSides reports whether the takes approached their settings from both sides.
-func bothSides(takes []Take) bool {
-	var ahead, back bool
-	for _, t := range takes {
-		ahead, back = ahead || t.Came > 0, back || t.Came < 0
-	}
-	return ahead && back
 }

@@ -17,7 +17,7 @@ type search struct {
 	next     []hypothesis
 	branches []branch
 	logs     []float64
-	best     float64   // log of the likeliest of them
+	best     float64 // log of the likeliest of them
 }
 
 // branch is one way in which a hypothesis can go on at a reading.
