@@ -295,6 +295,7 @@ func (s *search) grow(b *branch, r *reading) hypothesis {
 		}
 		w.faults, w.offset = f, w.offset+b.steps
 		if f.aside() {
+			w.log += w.asideSlope(r)
 			return w
 		}
 	}
@@ -314,6 +315,20 @@ func (s *search) grow(b *branch, r *reading) hypothesis {
 		w.observe(r.Voice, slope, y, left)
 	}
 	return w
+}
+
+// asideSlope is the logarithm of how likely the slope of a reading is that is set aside: as
+// often as not it is the law's, as where all hits are late alike, and else any.
+func (h *hypothesis) asideSlope(r *reading) float64 {
+	if !(r.SlopeSD > 0) {
+		return 0
+	}
+	p := h.predict(r.Voice, slopeRow(r.at.Setting+h.offset, r.at.Came))
+	miss := r.Slope - p.mean
+	if r.WrapMS > 0 {
+		miss = math.Remainder(miss, r.WrapMS/r.PeriodMS)
+	}
+	return math.Log((math.Exp(logNormal(miss, h.variance(&p)+square(r.SlopeSD))) + r.PeriodMS/badSpreadMS) / 2)
 }
 
 // whitened returns the row, the value and the variance of the slope less what the lag's
