@@ -152,6 +152,13 @@ func TestCorrectATake(t *testing.T) {
 	if t1 := w.desk.Session().Takes[0]; t1.Heard[0].Voice != "elm block" || t1.Target.Voice != "elm block" {
 		t.Errorf("take 1 is of %s", t1.Heard[0].Voice)
 	}
+	command(t, w, "Correct this take…").Action()
+	inDialog[*kit.Choice](t, w)[1].SetSelected("2")
+	pressIn(t, w, "Keep")
+	if t1 := w.desk.Session().Takes[0]; t1.Reference != 2 || t1.Heard[0].Channel != 1 {
+		t.Errorf("take 1 has its reference on channel %d and the voice on %d", t1.Reference, t1.Heard[0].Channel)
+	}
+	w.undo()
 	w.undo()
 	w.undo()
 	w.undo()

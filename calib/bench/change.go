@@ -173,6 +173,8 @@ type Correction struct {
 	Song     string   // which it was played for
 	TempoBPM float64  // at which it was meant
 	Voices   []string // that its channels heard, in the order of Take.Heard; nil = as it was
+
+	Reference int // the channel that heard the reference, one of those that heard a voice; 0 = as it was
 }
 
 // Correct says anew what the take with the given id was. The move before it becomes what
@@ -188,6 +190,11 @@ func (b *Bench) Correct(id int, c Correction) error {
 			}
 		}
 		t.Assign(c.Voices)
+		if c.Reference > 0 && c.Reference != t.Reference {
+			if err := refer(t, c.Reference, s.Machine.PerBeat); err != nil {
+				return err
+			}
+		}
 		more := c.Setting - s.SettingAt(i)
 		if more == 0 {
 			return nil
@@ -205,6 +212,25 @@ func (b *Bench) Correct(id int, c Correction) error {
 		before.Moved.FirstTold(was)
 		return nil
 	})
+}
+
+// refer makes another channel of a take the reference's; the voice on it changes places with
+// the reference. The take is read anew from the hits of its channels as they stand.
+func refer(t *session.Take, channel, perBeat int) error {
+	i := slices.IndexFunc(t.Heard, func(h session.Heard) bool { return h.Channel == channel })
+	if i < 0 {
+		return i18n.Errorf("nothing is known of what channel %d heard in take %d: choose a channel that heard a voice", channel, t.ID)
+	}
+	reference, was := counting(t.Heard[i].Hits(session.VoiceChannel)), counting(t.Heard[i].Hits(session.ReferenceChannel))
+	t.Heard[i].Channel, t.Reference = t.Reference, channel
+	for j := range t.Heard {
+		h, voice := &t.Heard[j], was
+		if j != i {
+			voice = counting(h.Hits(session.VoiceChannel))
+		}
+		h.Reading, h.ByHand = signal.Rework(h.Found(), reference, voice, signal.Options{Reference: channel, Voice: h.Channel, PerBeat: perBeat}), nil
+	}
+	return nil
 }
 
 // LeaveOut leaves the take with the given id out of law and settings, or counts it

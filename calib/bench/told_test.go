@@ -86,7 +86,7 @@ func TestChangesAndRefusalsAreTold(t *testing.T) {
 	refused(b.LeaveOut(7, true))
 	refused(b.Rename(" "))
 	refused(b.NoteTake(7, "x", nil))
-	refused(b.Correct(1, bench.Correction{7, "", 84, nil}))
+	refused(b.Correct(1, bench.Correction{7, "", 84, nil, 0}))
 	refused(b.Edit(7, "elm block", session.Add(session.VoiceChannel, 1)))
 	refused(b.Edit(1, "gong", session.Add(session.VoiceChannel, 1)))
 	_, err := b.ReadOther(1, "elm block")

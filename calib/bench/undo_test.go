@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -79,7 +80,7 @@ func changes(b *bench.Bench) []change {
 		{"the set list", songs(session.ChangeSong(0, faster))},
 		{"the set list", songs(session.MoveSong(0, 1))},
 		{"the set list", songs(session.RemoveSong(0))},
-		{"the correction of take 2", func() error { return b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil}) }},
+		{"the correction of take 2", func() error { return b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil, 0}) }},
 		{"the name", func() error { return b.Rename("  Yard, spring ") }},
 		{"the notes", func() error { return b.Note("windy\nall day\n") }},
 		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff", &session.Air{TemperatureC: new(14.0)}) }},
@@ -245,7 +246,7 @@ func TestCorrect(t *testing.T) {
 			}
 		}
 	}
-	ok(t, b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil}))
+	ok(t, b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil, 0}))
 	s := b.Session()
 	if move := s.Takes[0].Moved; s.Takes[1].Target != (session.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}) || move.NoteWords() != "first told as 10 ahead" {
 		t.Errorf("take 2 is of %+v, the move before it %+v", s.Takes[1].Target, move)
@@ -259,20 +260,20 @@ func TestCorrect(t *testing.T) {
 	if !reflect.DeepEqual(b.Session(), before) {
 		t.Error("undone in one, it is not as it was")
 	}
-	ok(t, b.Correct(1, bench.Correction{0, "Mill Waltz", 72, nil})) // the first stands at 0
+	ok(t, b.Correct(1, bench.Correction{0, "Mill Waltz", 72, nil, 0})) // the first stands at 0
 	settings(0, 10, 15)
 	before = b.Session()
 	for says, err := range map[string]error{
-		"setting 0 is where":     b.Correct(1, bench.Correction{3, "Mill Waltz", 72, nil}),
-		"the tempo is 4000 BPM":  b.Correct(2, bench.Correction{12, "", 4000, nil}),
-		"the machine has no tak": b.Correct(9, bench.Correction{1, "", 84, nil}),
-		"no voice \"gong\"":      b.Correct(2, bench.Correction{10, "", 84, []string{"gong"}}),
+		"setting 0 is where":     b.Correct(1, bench.Correction{3, "Mill Waltz", 72, nil, 0}),
+		"the tempo is 4000 BPM":  b.Correct(2, bench.Correction{12, "", 4000, nil, 0}),
+		"the machine has no tak": b.Correct(9, bench.Correction{1, "", 84, nil, 0}),
+		"no voice \"gong\"":      b.Correct(2, bench.Correction{10, "", 84, []string{"gong"}, 0}),
 	} {
 		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(b.Session(), before) {
 			t.Errorf("error %v, want one that says %q and changes nothing", err, says)
 		}
 	}
-	ok(t, b.Correct(2, bench.Correction{10, "Mill Waltz", 84, []string{"elm block", "tub drum"}}))
+	ok(t, b.Correct(2, bench.Correction{10, "Mill Waltz", 84, []string{"elm block", "tub drum"}, 0}))
 	if one := b.Session().Takes[1]; one.Heard[0].Voice != "elm block" || one.Target.Voice != "elm block" || !reflect.DeepEqual(one.Heard[0].Reading, before.Takes[1].Heard[0].Reading) {
 		t.Errorf("corrected, take 2 is of %+v", one.Target)
 	}
@@ -281,10 +282,22 @@ func TestCorrect(t *testing.T) {
 	if !reflect.DeepEqual(b.Session(), before) {
 		t.Error("undone, the voice is another")
 	}
+	ok(t, b.Correct(2, bench.Correction{10, "Mill Waltz", 84, nil, 3}))
+	one, were := b.Session().Takes[1], before.Takes[1]
+	drum, block := one.Heard[0].Reading, one.Heard[1].Reading
+	apart := were.Heard[0].Reading.LagMS - were.Heard[1].Reading.LagMS
+	if one.Reference != 3 || one.Heard[1].Channel != 1 || math.Abs(drum.LagMS-apart) > 0.5 || math.Abs(block.LagMS+were.Heard[1].Reading.LagMS) > 0.5 {
+		t.Errorf("by the block's channel the drum is %.1f ms late, want %.1f; the block on channel %d %.1f ms", drum.LagMS, apart, one.Heard[1].Channel, block.LagMS)
+	}
+	if err := b.Correct(2, bench.Correction{10, "Mill Waltz", 84, nil, 4}); err == nil || !strings.Contains(err.Error(), "channel 4") {
+		t.Errorf("a channel that nothing is known of: %v", err)
+	}
+	_, err = b.Undo()
+	ok(t, err)
 	ok(t, b.Moved(4, ""))
 	kept := playOne(t, b)
 	playOne(t, b) // no move was told before it
-	ok(t, b.Correct(kept.ID+1, bench.Correction{20, "", 84, nil}))
+	ok(t, b.Correct(kept.ID+1, bench.Correction{20, "", 84, nil, 0}))
 	if move := b.Session().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first told as no move" {
 		t.Errorf("the move that was not told is %+v", move)
 	}

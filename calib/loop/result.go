@@ -50,6 +50,7 @@ type Result struct {
 	Take          *session.Take // to be read only
 	session.Heard               // voice, channel, reading and hits
 	Setting       int           // where the plate stood as far as the takes tell, steps
+	Told          int           // where it stood as the moves were told
 
 	Outcome Outcome
 	Steps   int     // to turn from Setting; positive = ahead, 0 = leave it
@@ -119,10 +120,10 @@ func (r Result) Target() session.Target {
 // results returns what a take of the session says of each of its voices.
 func (v *View) results(take int) []Result {
 	t := &v.Session.Takes[take]
-	all := make([]Result, len(t.Heard))
+	all, told := make([]Result, len(t.Heard)), v.Session.SettingAt(take)
 	for i, h := range t.Heard {
 		r := &all[i]
-		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting + v.fit.ahead, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
+		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting + v.fit.ahead, Told: told, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
 		if u, unfit := unfitFor(h.Reading); unfit {
 			r.say(u.outcome, u.do, u.why)
 			continue

@@ -14,6 +14,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
+	"lagwright/calib/session"
 	"lagwright/plotting"
 	"lagwright/ui/chart"
 	"lagwright/ui/desk"
@@ -138,12 +139,24 @@ func broughtFrom(t loop.Result) string {
 	return ", " + i18n.F("brought there from %.1f BPM", t.Reading.TempoBPM)
 }
 
-// thenWords says how the plate was turned after a take.
-func thenWords(steps int) string {
-	if steps == 0 {
-		return i18n.L("then stay")
+// thenWords says how the plate was turned after a take, with how that was told first.
+func thenWords(m session.Move) string {
+	then := i18n.L("then stay")
+	if m.Steps != 0 {
+		then = i18n.Way(m.Steps, "then %d ahead", "then %d back")
 	}
-	return i18n.Way(steps, "then %d ahead", "then %d back")
+	if m.First != nil {
+		then += " (" + m.NoteWords() + ")"
+	}
+	return then
+}
+
+// placeWords says where the plate stood in a take, and where it was told to.
+func placeWords(t loop.Result) string {
+	if t.Setting != t.Told {
+		return i18n.F("at %s, told as %s", look.Setting(t.Setting), look.Setting(t.Told))
+	}
+	return i18n.F("at %s", look.Setting(t.Setting))
 }
 
 // TakeRow is a row of the takes, the newest first.
@@ -152,14 +165,14 @@ func (p *Pane) TakeRow(i int) string {
 		return i18n.L("Every take of this machine will be listed here.")
 	}
 	t := p.Taken[i]
-	words := []string{strconv.Itoa(t.Take.ID), i18n.F("%.4g BPM", t.Take.Target.TempoBPM), t.Voice, i18n.F("at %s", look.Setting(t.Setting))}
+	words := []string{strconv.Itoa(t.Take.ID), i18n.F("%.4g BPM", t.Take.Target.TempoBPM), t.Voice, placeWords(t)}
 	if t.Outcome.Again() {
 		words = append(words, kit.InLine(t.Do))
 	} else {
 		words = append(words, i18n.F("%s ± %.1f", look.Lag(t.LagMS), t.HalfMS)+broughtFrom(t))
 	}
 	if t.Take.Moved != nil && (i == 0 || p.Taken[i-1].Take.ID != t.Take.ID) {
-		words = append(words, thenWords(t.Take.Moved.Steps))
+		words = append(words, thenWords(*t.Take.Moved))
 	}
 	if t.Take.LeftOut {
 		words = slices.Insert(words, 1, i18n.L("left out"))

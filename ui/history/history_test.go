@@ -21,3 +21,18 @@ func TestTakeOffItsTempo(t *testing.T) {
 		t.Errorf("near the tempo: %q", got)
 	}
 }
+
+// A row says where the plate was told to stand where the takes say otherwise, and how a
+// move was told first that is told otherwise now.
+func TestRowOfACorrectedPlace(t *testing.T) {
+	first := 10
+	take := &session.Take{ID: 2, Target: session.Target{TempoBPM: 84}, Moved: &session.Move{Steps: 12}}
+	p := &Pane{Taken: []loop.Result{{Take: take, Setting: 12, Told: 12}}}
+	if got := p.TakeRow(0); strings.Contains(got, "told") || !strings.Contains(got, "then 12 ahead") {
+		t.Errorf("as told: %q", got)
+	}
+	take.Moved.First, p.Taken[0].Told = &first, 10
+	if got := p.TakeRow(0); !strings.Contains(got, "at +12, told as +10") || !strings.Contains(got, "then 12 ahead (first told as 10 ahead)") {
+		t.Errorf("told otherwise: %q", got)
+	}
+}

@@ -104,13 +104,21 @@ func (p *Pane) AskCorrect() {
 		choice := kit.NewChoice(s.Machine.Voices, h.Voice, func(voice string) { heard[i] = voice })
 		voices = append(voices, kit.Item(i18n.F("Channel %d", h.Channel), i18n.L("the voice that it heard"), choice))
 	}
+	options := []string{strconv.Itoa(t.Take.Reference)}
+	for _, h := range t.Take.Heard {
+		options = append(options, strconv.Itoa(h.Channel))
+	}
+	slices.Sort(options)
+	reference := kit.NewChoice(options, strconv.Itoa(t.Take.Reference), nil)
+	voices = append(voices, kit.Item(i18n.L("Reference"), i18n.F("the channel that heard it; the voice of that channel was then on channel %d", t.Take.Reference), reference))
 	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{
 		kit.Item(i18n.L("Plate at"), hint, setting),
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM, as intended"), tempo),
 		kit.Item(i18n.L("Song"), i18n.L("may be left empty"), song),
 	}, voices...), func() {
+		channel, _ := strconv.Atoi(reference.Selected)
 		err := p.d.Bench.Correct(id, bench.Correction{
-			Setting: int(kit.ValueOf(setting)), Song: strings.TrimSpace(song.Text), TempoBPM: kit.ValueOf(tempo), Voices: heard,
+			Setting: int(kit.ValueOf(setting)), Song: strings.TrimSpace(song.Text), TempoBPM: kit.ValueOf(tempo), Voices: heard, Reference: channel,
 		})
 		p.d.Do(desk.Undoable(i18n.F("Take %d is corrected.", id)), err)
 	})
