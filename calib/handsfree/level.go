@@ -11,7 +11,6 @@ import (
 type Level struct {
 	Peak    float64 // largest magnitude
 	RMS     float64 // root of the mean square about the mean
-	Hum     float64 // RMS of the mains hum in it; 0 = none, or not looked for
 	Clipped int     // runs of samples at full scale
 	Silent  bool    // carries less than any microphone does
 }
@@ -20,12 +19,11 @@ const (
 	fullScale  = 0.9999 // a magnitude from here on lies at full scale: 16-bit samples reach 0.99997
 	clipRun    = 3      // samples in a row at full scale that a sound seldom has
 	silentDBFS = -110   // a 24-bit converter with a microphone on it is noisier (common practice, no published source)
-	humSeenS   = 0.1    // a shorter stretch does not tell hum from a hit
 )
 
-// Hear returns the level of a channel's samples at a rate in Hz. It does not
-// allocate, and of no samples it returns a silent level.
-func Hear(samples []float32, rateHz float64) Level {
+// Hear returns the level of a channel's samples. It does not allocate, and of no samples
+// it returns a silent level.
+func Hear(samples []float32) Level {
 	var l Level
 	var sum, squares float64
 	run := 0
@@ -43,9 +41,6 @@ func Hear(samples []float32, rateHz float64) Level {
 	mean := sum / n
 	l.RMS = math.Sqrt(math.Max(squares/n-mean*mean, 0))
 	l.Silent = RMSDBFS(l.RMS) < silentDBFS
-	if !l.Silent && n >= humSeenS*rateHz {
-		l.Hum = math.Max(familyRMS(samples, mean, 50, rateHz), familyRMS(samples, mean, 60, rateHz))
-	}
 	return l
 }
 

@@ -61,7 +61,7 @@ func struck(samples []float32, rateHz float64) bool {
 	long := max(1, int(evenS*rateHz))
 	var loud []float64
 	for at := 0; at+long <= len(samples); at += long {
-		loud = append(loud, Hear(samples[at:at+long], rateHz).RMS)
+		loud = append(loud, Hear(samples[at:at+long]).RMS)
 	}
 	slices.Sort(loud)
 	return len(loud) > 0 && loud[len(loud)-1] > evenTimes*loud[len(loud)/2]

@@ -47,7 +47,7 @@ func lead(t *testing.T, take calib.Source, plan handsfree.Plan, opt signal.Optio
 			if err != nil && err != io.EOF {
 				t.Fatal(err)
 			}
-			h.Levels = append(h.Levels, handsfree.Hear(buf[:n], take.Rate()))
+			h.Levels = append(h.Levels, handsfree.Hear(buf[:n]))
 		}
 		var err error
 		if r, err = signal.Measure(context.Background(), soFar{take, int64(at * take.Rate())}, opt); err != nil {

@@ -81,9 +81,9 @@ func (p *player) run(plan Plan, untilS float64, change func(*Heard)) []Say {
 // ends at a time.
 func level(hitsS []float64, at float64) Level {
 	if slices.ContainsFunc(hitsS, func(t float64) bool { return t > at-tickS && t <= at }) {
-		return Level{Peak: 0.2, RMS: 0.02, Hum: 0.001}
+		return Level{Peak: 0.2, RMS: 0.02}
 	}
-	return Level{Peak: 0.008, RMS: 0.002, Hum: 0.0005}
+	return Level{Peak: 0.008, RMS: 0.002}
 }
 
 func last(said []Say) Say { return said[len(said)-1] }

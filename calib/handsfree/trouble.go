@@ -29,13 +29,9 @@ const (
 const (
 	silentTicks  = 2    // ticks in a row without the channel's own noise
 	longSilentS  = 3.0  // the same, where the channel may be silent of itself between hits
-	humTicks     = 2    // ticks in a row that hum
 	readingTicks = 4    // readings in a row that warn: of a beginning, a reading may warn in vain
 	warmS        = 0.5  // after arming, in which a device may still wake up
 	noSoundS     = 5.0  // of silence in all channels
-	humTimes     = 4    // what it hummed before, a burst does
-	humPart      = 0.5  // of the energy, so that a drum's low tone is no hum
-	humLeastDBFS = -40  // softer hum spoils nothing
 	fellTo       = 0.25 // of the channel's own noise, what is left when a cable breaks (calib/signal: 12 dB)
 	fellBelow    = -80  // dBFS, and a quiet channel that gets quieter is none
 	hitShare     = 0.25 // of the loudest peak, every hit has: loudness spreads over 12 dB
@@ -73,11 +69,11 @@ func (c *count) note(there bool, atS, tickS float64, ticks int) bool {
 
 // ear follows one channel.
 type ear struct {
-	silent, clipped, hum, quiet count
-	noise, usualHum             float64 // least RMS, and least hum, so far; 0 = none yet
-	peak                        float64
-	struckS                     float64 // of the recording: when it was last as loud as its hits
-	gated                       bool    // it is silent between hits: a recorder's gate, or no real microphone
+	silent, clipped, quiet count
+	noise                  float64 // least RMS so far; 0 = none yet
+	peak                   float64
+	struckS                float64 // of the recording: when it was last as loud as its hits
+	gated                  bool    // it is silent between hits: a recorder's gate, or no real microphone
 }
 
 // troubles follows all there is. It holds nothing that two states could share.
@@ -176,14 +172,9 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 	if e.clipped.note(l.Clipped > 0, atS, tickS, 1) {
 		tell(e.clipped, calib.WarnClipped, i18n.F("Channel %d too loud", channel), i18n.F("Channel %d is clipped: turn its input down before the next take.", channel))
 	}
-	hums := e.usualHum > 0 && l.Hum > humTimes*e.usualHum && l.Hum*l.Hum > humPart*l.RMS*l.RMS && RMSDBFS(l.Hum) > humLeastDBFS
-	if e.hum.note(hums, atS, tickS, humTicks) {
-		tell(e.hum, calib.WarnHumBurst, i18n.F("Cable %d hums", channel), i18n.F("Channel %d has a burst of hum: its shield makes and breaks contact. Stop the crank, wait for rest, then check plug and cable, and play again.", channel))
+	if l.RMS > 0 && (e.noise == 0 || l.RMS < e.noise) {
+		e.noise = l.RMS
 	}
-	if !hums {
-		least(&e.usualHum, l.Hum)
-	}
-	least(&e.noise, l.RMS)
 	e.peak = math.Max(e.peak, l.Peak)
 	if l.Peak > hitShare*e.peak && l.Peak > hitAbove*l.RMS {
 		e.struckS = atS - tickS
@@ -193,13 +184,6 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 		tell(e.quiet, TroubleQuiet, i18n.F("Channel %d too quiet", channel), i18n.F("Channel %d is too quiet: turn its input up. Or stop the crank, wait for rest, then press its microphone on nearer to where it strikes.", channel))
 	}
 	return began
-}
-
-// least keeps the smaller one; 0 is none.
-func least(kept *float64, v float64) {
-	if v > 0 && (*kept == 0 || v < *kept) {
-		*kept = v
-	}
 }
 
 // warnings finds what the measuring warns of that a cable may have done. Before
@@ -241,8 +225,6 @@ func (t *troubles) known(code string, channel int, p Plan) bool {
 			return e.silent.told
 		case calib.WarnClipped:
 			return e.clipped.told
-		case calib.WarnHumBurst:
-			return e.hum.told
 		}
 	}
 	return false

@@ -24,7 +24,6 @@ func TestTakesAreTold(t *testing.T) {
 		nil,
 		func(h *Heard) { h.Levels[1] = Level{Silent: true} },
 		func(h *Heard) { h.Levels[0].Clipped, h.Levels[0].Peak = 2, 1 },
-		func(h *Heard) { h.Levels[1] = Level{Peak: 0.3, RMS: 0.1, Hum: 0.09} },
 		func(h *Heard) { h.Gaps = 1 },
 		func(h *Heard) { h.Levels = []Level{{Silent: true}, {Silent: true}} },
 		func(h *Heard) { h.Event = Lost },

@@ -69,7 +69,7 @@ func (e *ears) levels() []handsfree.Level {
 	levels := make([]handsfree.Level, e.file.Channels())
 	for i := range levels {
 		got, _ := e.file.ReadAt(block, i+1, e.heard) // a short read is the end
-		levels[i] = handsfree.Hear(block[:got], e.file.Rate())
+		levels[i] = handsfree.Hear(block[:got])
 	}
 	e.heard += n
 	return levels
