@@ -2,6 +2,7 @@ package ui
 
 import (
 	"flag"
+	"log/slog"
 	"runtime"
 	"testing"
 	"time"
@@ -37,6 +38,7 @@ func TestSoak(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays loop after loop")
 	}
+	slog.SetDefault(slog.New(slog.DiscardHandler)) // 200 loops fill a screen
 	w := testWindow(t)
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 30, Seed: 11, LeadS: 2, Rate: quickRate})
 	w.desk.Sound = &capture.Replay{Source: rec, Speed: 4} // four times as fast as a machine plays
