@@ -3,13 +3,12 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
+	"maps"
 	"os"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
-	"text/tabwriter"
 	"time"
 
 	"lagwright/internal/target"
@@ -67,8 +66,7 @@ func tryFaults(ctx context.Context, h *host, args []string) error {
 		}
 		log.WriteString(out)
 	}
-	figures := faultsTable(h.stdout, log.String(), len(pkgs) > 1)
-	return h.verdict(figures)
+	return h.verdict(faultFigures(h, log.String(), len(pkgs) > 1))
 }
 
 // parseFaults reads the verb's arguments into the environment and the packages of the
@@ -104,37 +102,25 @@ func goTestDeep(ctx context.Context, h *host, pkg string, env ...string) (string
 	return log.String(), ctx.Err()
 }
 
-// faultsTable writes a row for each kind of fault and returns the figures: those that
-// the tests log, how much was tried, where that has a target, and how many tests failed.
-func faultsTable(w io.Writer, log string, whole bool) (figures []target.Figure) {
-	type row struct {
-		times    int
-		happened string
-	}
-	rows, kinds, all := map[string]row{}, []string(nil), 0
+// faultFigures says each kind of fault or input once, as it went at last, and returns the
+// figures: those that the tests log, how much was tried, where that has a target, and how
+// many tests failed.
+func faultFigures(h *host, log string, whole bool) []target.Figure {
+	last, all := map[string]string{}, 0
 	for _, m := range triedLine.FindAllStringSubmatch(log, -1) {
-		kind := m[1]
 		n, _ := strconv.Atoi(m[2])
-		if _, known := rows[kind]; !known {
-			kinds = append(kinds, kind)
-		}
-		rows[kind] = row{rows[kind].times + n, m[3]}
-		all += n
+		last[m[1]], all = m[3], all+n
 	}
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "fault or input\ttimes\twhat happened, at last")
-	for _, kind := range kinds {
-		fmt.Fprintf(t, "%s\t%d\t%s\n", kind, rows[kind].times, rows[kind].happened)
+	for _, kind := range slices.Sorted(maps.Keys(last)) {
+		h.say("  %s: %s", kind, last[kind])
 	}
 	failed := failedLine.FindAllStringSubmatch(log, -1)
 	for _, m := range failed {
-		fmt.Fprintf(t, "%s\t\tfailed: go test -v -run '^%s$' with %s\n", m[1], m[1], deepEnv)
+		h.say("  failed: go test -v -run '^%s$' with %s", m[1], deepEnv)
 	}
-	t.Flush()
-	figures = target.Logged(log)
 	tried := target.Plain("faults_tried", float64(all), "faults and inputs")
 	if whole {
 		tried = target.AtLeast(tried.Name, tried.Value, tried.Unit, leastTried)
 	}
-	return append(figures, tried, target.AtMost("faults_wrong", float64(len(failed)), "tests", 0))
+	return append(target.Logged(log), tried, target.AtMost("faults_wrong", float64(len(failed)), "tests", 0))
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"slices"
 	"strings"
@@ -33,8 +32,8 @@ func TestFaultsInstallsASoundServer(t *testing.T) {
 	}
 }
 
-// What the tests tell is read from their log: a row for each fault, figures, failures.
-func TestFaultsTable(t *testing.T) {
+// What the tests tell is read from their log: each fault, figures, failures.
+func TestFaultFigures(t *testing.T) {
 	const log = `=== RUN   TestA
     a_test.go:1: tried: lid rattles | 7 | told in a sentence
     a_test.go:1: tried: lid rattles | 2 | told again
@@ -44,12 +43,11 @@ func TestFaultsTable(t *testing.T) {
 --- FAIL: TestA (0.10s)
     --- FAIL: TestA/part (0.10s)
 `
-	var out bytes.Buffer
-	h, _ := bare()
-	figures := faultsTable(&out, log, true)
-	for _, says := range []string{"lid rattles ", "9      told again", "30     2 unreadable, 9.50 s kept", "failed: go test -v -run '^TestA$' with LAGWRIGHT_DEEP=1"} {
-		if !strings.Contains(out.String(), says) {
-			t.Errorf("%q is not in\n%s", says, out.String())
+	h, p := bare()
+	figures := faultFigures(h, log, true)
+	for _, says := range []string{"lid rattles: told again\n", "power cut: 2 unreadable, 9.50 s kept", "failed: go test -v -run '^TestA$' with LAGWRIGHT_DEEP=1"} {
+		if !strings.Contains(p.said(), says) {
+			t.Errorf("%q is not in\n%s", says, p.said())
 		}
 	}
 	want := "tea_lost 2.5 s <=1, tea_drunk 7 cups -, faults_tried 39 faults and inputs >=1000, faults_wrong 1 tests <=0"

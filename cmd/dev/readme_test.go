@@ -7,14 +7,20 @@ import (
 	"testing"
 )
 
-// TestReadmeCommands: the README is one page, and the two commands on it are verbs.
+// TestPagesAreShort: somebody reads them in one go.
+func TestPagesAreShort(t *testing.T) {
+	for page, most := range map[string]int{"README.md": 6 << 10, "DEVELOPERS.md": 12000} {
+		if text, err := os.ReadFile(filepath.Join(houseRoot(t), page)); err != nil || len(text) > most {
+			t.Errorf("%s has %d bytes (%v): %d at most, and the handbook or the packages' comments have the rest", page, len(text), err, most)
+		}
+	}
+}
+
+// TestReadmeCommands: the two commands on the README are verbs.
 func TestReadmeCommands(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(houseRoot(t), "README.md"))
 	if err != nil {
 		t.Fatal(err)
-	}
-	if len(text) > 6<<10 {
-		t.Errorf("the README has %d bytes: it is a page of 6 KiB at most, and the handbook has the rest", len(text))
 	}
 	for _, name := range []string{"run", "test"} {
 		if !strings.Contains(string(text), "\n    go run ./cmd/dev "+name+" ") {
