@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -13,53 +14,61 @@ import (
 // Play lets the simulated machine play one take at the session's target and
 // setting, and keeps it. progress may be nil; it hears 0 to 1.
 func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
-	return b.play(ctx, nil, progress)
+	return b.play(ctx, false, progress)
 }
 
 // PlayAll is Play with a microphone on every voice of the simulated machine.
 func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Take, error) {
-	s := b.Session()
-	return b.play(ctx, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice }), progress)
+	return b.play(ctx, true, progress)
 }
 
 // Simulated is how the simulated machine is played and recorded, but for what the
 // session says; tests record at a lower rate.
 var Simulated practice.Play
 
-// play plays the target's voice and others.
-func (b *Bench) play(ctx context.Context, others []string, progress func(float64)) (session.Take, error) {
+func (b *Bench) play(ctx context.Context, all bool, progress func(float64)) (session.Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return session.Take{}, err
 	}
+	id, path := b.folder.NewTake()
+	recording, on, err := b.Simulate(id, all, Simulated)
+	if err != nil {
+		return session.Take{}, err
+	}
+	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
+		return session.Take{}, err
+	}
+	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.Simulated, On: on}, part(progress, 0.4, 1))
+}
+
+// Simulate plays the take with an id on the simulated machine, at the session's target and
+// setting, or through the tempos of the sweep that is asked for, and says which channel
+// hears what: the target's voice, or every voice. play says the rest. The crank never turns
+// twice alike, but for takes of the same id.
+func (b *Bench) Simulate(id int, all bool, play practice.Play) (rec calib.Recording, on session.Microphones, err error) {
 	s := b.Session()
 	if s.Machine.PracticeSeed == 0 {
-		return session.Take{}, i18n.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
+		return rec, on, i18n.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
 	}
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
-	on := session.Microphones{Reference: 1}
-	for i, v := range append([]string{s.Target.Voice}, others...) {
+	voices := []string{s.Target.Voice}
+	if all {
+		voices = append(voices, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice })...)
+	}
+	for i, v := range voices {
 		if _, ok := machine.Voice(v); !ok {
-			return session.Take{}, i18n.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
+			return rec, on, i18n.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
 		}
 		on.Voices = append(on.Voices, session.Microphone{Voice: v, Channel: 2 + i})
 	}
-	id, path := b.folder.NewTake()
-	play := Simulated
-	play.Voice, play.Others = s.Target.Voice, others
+	play.Voice, play.Others = voices[0], voices[1:]
 	play.TempoBPM, play.Setting, play.PerBeat = s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
 	if sweep := b.View().Sweep; !sweep.None() {
 		play.TempoBPM, play.Sweep.ToBPM = sweep.FromBPM, sweep.ToBPM
 	}
-	play.Seed = SeedOf(s, id)
-	recording, _ := machine.Play(play)
-	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
-		return session.Take{}, err
-	}
-	on.Channels = recording.Channels()
-	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.Simulated, On: on}, part(progress, 0.4, 1))
+	play.Seed = s.Machine.PracticeSeed*1000003 + uint64(id)
+	rec, _ = machine.Play(play)
+	on.Reference, on.Channels, on.RateHz = 1, rec.Channels(), int(rec.Rate())
+	return rec, on, nil
 }
-
-// SeedOf returns the simulated machine's luck in a take: the crank never turns twice
-// alike.
-func SeedOf(s session.Session, id int) uint64 { return s.Machine.PracticeSeed*1000003 + uint64(id) }

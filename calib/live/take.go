@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"os"
-	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -16,7 +15,6 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/playback"
-	"lagwright/calib/practice"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
@@ -72,7 +70,10 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud, all bool) (*Take, 
 	}
 	s, sweep := b.Session(), b.View().Sweep
 	if s.Machine.PracticeSeed != 0 {
-		sound = replay(b, &s, sweep, all)
+		var err error
+		if sound, s.Microphones, err = replay(b, all); err != nil {
+			return nil, err
+		}
 	}
 	mics, err := microphonesOf(s)
 	if err != nil {
@@ -118,31 +119,19 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud, all bool) (*Take, 
 }
 
 // replay is the simulated machine, its crank turned as in a shop: it plays in real
-// time, after a moment in which nothing moves; through a sweep where there is one.
-func replay(b *bench.Bench, s *session.Session, sweep loop.Tempos, all bool) capture.Sound {
+// time, after a moment in which nothing moves.
+func replay(b *bench.Bench, all bool) (capture.Sound, *session.Microphones, error) {
 	id, _ := b.NewTake()
-	machine := practice.Default()
-	machine.Plate = s.Machine.Plate
 	play := bench.Simulated
-	play.Voice, play.TempoBPM, play.Setting, play.PerBeat = s.Target.Voice, s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
-	play.Seed, play.Hits, play.LeadS = bench.SeedOf(*s, id), replayHits, replayLeadS
-	if !sweep.None() {
-		play.TempoBPM, play.Sweep.ToBPM = sweep.FromBPM, sweep.ToBPM
+	play.Hits, play.LeadS = replayHits, replayLeadS
+	recording, on, err := b.Simulate(id, all, play)
+	if err != nil {
+		return nil, nil, err
 	}
-	if all {
-		play.Others = slices.DeleteFunc(slices.Clone(s.Machine.Voices), func(v string) bool { return v == s.Target.Voice })
-	}
-	recording, _ := machine.Play(play)
 	sound := &capture.Replay{Source: recording}
-	d, _ := sound.Inputs()
-	s.Microphones = &session.Microphones{
-		Device: d[0].Name, RateHz: d[0].RateHz, Channels: d[0].Channels, Reference: 1,
-		Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}},
-	}
-	for i, v := range play.Others {
-		s.Microphones.Voices = append(s.Microphones.Voices, session.Microphone{Voice: v, Channel: 3 + i})
-	}
-	return sound
+	d, err := sound.Inputs()
+	on.Device = d[0].Name
+	return sound, &on, err
 }
 
 const (

@@ -285,6 +285,15 @@ func TestRecordSimulated(t *testing.T) {
 		if b.Session().Microphones != nil {
 			t.Error("the simulated machine's microphones are kept as if they were real")
 		}
+		s := b.Session() // a voice that it has not got is refused, as where it plays at once
+		was := s.Machine.Voices
+		s.Machine.Voices = append([]string{"gong"}, was[1:]...)
+		if err := b.EditMachine(s.Machine, s.ToleranceMS, was); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := Record(b, nil, Aloud{}, false); err == nil || !strings.Contains(err.Error(), "gong") {
+			t.Errorf("a gong is recorded: %v", err)
+		}
 	})
 }
 
