@@ -12,7 +12,7 @@
 //     it writes in its own time, and a folder cannot be flushed.
 //
 // Windows also lets nobody rename or replace a file that another program holds open
-// without saying that it may be; see Rename and OpenToRead.
+// without saying that it may be; see Rename and openToRead.
 package atomicfile
 
 import (
@@ -100,14 +100,14 @@ func Open(path string) (f *os.File, size int64, err error) {
 	if err != nil {
 		return nil, 0, err
 	}
-	f, err = OpenToRead(path)
+	f, err = openToRead(path)
 	return f, info.Size(), err
 }
 
-// OpenToRead opens a file so that it may be renamed, replaced or removed meanwhile.
+// openToRead opens a file so that it may be renamed, replaced or removed meanwhile.
 // On Windows os.Open forbids that, and files opened in an os.Root allow it; a link
 // that leads out of its folder is opened in the usual way.
-func OpenToRead(path string) (*os.File, error) {
+func openToRead(path string) (*os.File, error) {
 	if runtime.GOOS == "windows" {
 		if f, err := os.OpenInRoot(filepath.Dir(path), filepath.Base(path)); err == nil {
 			return f, nil

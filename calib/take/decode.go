@@ -23,8 +23,6 @@ func (f format) decode(dst []float32, raw []byte, channel int) (bad bool) {
 		f.decode16(dst, samples)
 	case f.container == 3 && usual:
 		f.decode24(dst, samples)
-	case f.container == 4 && usual:
-		f.decode32(dst, samples)
 	default:
 		f.decodeInts(dst, samples)
 	}
@@ -69,12 +67,6 @@ func (f format) decode24(dst []float32, samples []byte) {
 		b := samples[i*f.blockAlign:]
 		_ = b[2]
 		dst[i] = float32(int32(uint32(b[0])<<8|uint32(b[1])<<16|uint32(b[2])<<24)) / (1 << 31)
-	}
-}
-
-func (f format) decode32(dst []float32, samples []byte) {
-	for i := range dst {
-		dst[i] = float32(int32(binary.LittleEndian.Uint32(samples[i*f.blockAlign:]))) / (1 << 31)
 	}
 }
 

@@ -52,27 +52,21 @@ func Open(path string) (*File, error) {
 	return f, nil
 }
 
-// openPlain opens path if it is a plain file that holds at least a byte. It
-// asks before opening, for opening a pipe would wait for its other end.
+// openPlain opens path if it is a plain file that holds at least a byte.
 func openPlain(path string) (*os.File, int64, error) {
-	info, err := os.Stat(path)
+	file, size, err := atomicfile.Open(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, 0, sentence(err, i18n.Errorf("%s does not exist: check the name and the folder", path))
+	case errors.Is(err, atomicfile.ErrNotPlain):
+		return nil, 0, i18n.Errorf("%s is a folder, a device or a pipe, and no file: name a WAV file", path)
 	case err != nil:
-		return nil, 0, sentence(err, i18n.Errorf("%s cannot be looked at: check that you may read its folder", path))
-	case info.IsDir():
-		return nil, 0, i18n.Errorf("%s is a folder: name a WAV file in it", path)
-	case !info.Mode().IsRegular():
-		return nil, 0, i18n.Errorf("%s is a device or pipe, not a file: save the sound as a WAV file first", path)
-	case info.Size() == 0:
+		return nil, 0, sentence(err, i18n.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", path))
+	case size == 0:
+		file.Close()
 		return nil, 0, i18n.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
 	}
-	file, err := atomicfile.OpenToRead(path)
-	if err != nil {
-		return nil, 0, sentence(err, i18n.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", path))
-	}
-	return file, info.Size(), nil
+	return file, size, nil
 }
 
 // readHeader fills in what the headers of a file of size bytes say.

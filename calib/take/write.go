@@ -47,16 +47,14 @@ func Write(ctx context.Context, path string, src calib.Source, progress func(flo
 
 // checkSource refuses what a WAV file cannot hold.
 func checkSource(src calib.Source) error {
-	rate, channels, frames := src.Rate(), src.Channels(), src.Frames()
-	switch {
-	case !(rate >= minRate && rate <= maxRate) || rate != math.Trunc(rate):
+	switch rate := src.Rate(); {
+	case rate != math.Trunc(rate) || math.Abs(rate) > math.MaxInt32:
 		return i18n.Errorf("a take cannot have %v frames a second: use a whole number from %d to %d", rate, minRate, maxRate)
-	case channels < 1 || channels > maxChannels:
-		return i18n.Errorf("a take cannot have %d channels: use 1 to %d", channels, maxChannels)
-	case frames < 1:
+	case src.Frames() < 1:
 		return i18n.Errorf("the take holds no sound: record it again")
+	default:
+		return checkForm(Format{int(rate), src.Channels()})
 	}
-	return nil
 }
 
 // encode writes src to w.
