@@ -19,7 +19,7 @@
 // File.Gaps.
 //
 // calib/capture/device is the computer's sound. [Replay] plays a recording instead,
-// with faults of your choice, for tests and for the simulated machine.
+// for tests and for the simulated machine.
 //
 // Sound is interleaved: frames one after another, the channels of each side by
 // side, full scale ±1.

@@ -15,11 +15,7 @@ type Replay struct {
 	Source calib.Source
 	Speed  float64                     // seconds of sound in a second; 0 is 1
 	Played func(interleaved []float32) // hears the output; may be nil
-
-	// What goes wrong, in frames of the recording.
-	Lose    []Gap // stretches that never arrive
-	StallAt int64 // from here on nothing more comes; 0 is never
-	EndAt   int64 // here the device says that it ended; 0 is never
+	EndAt  int64                       // frame at which the device says that it ended; 0 is never
 }
 
 // replayName is what a Replay calls its devices.
@@ -48,16 +44,17 @@ func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()
 	s := &replaying{format: own, speed: r.speed()}
 	at := int64(0)
 	s.deliver = func(frames int64) bool {
-		for frames > 0 && !reached(r.StallAt, at) && !reached(r.EndAt, at) {
-			n, lost := r.stretch(at, min(frames, deliveryFrames))
-			if !lost {
-				r.read(s.block[:n*int64(own.Channels)], at, own.Channels)
-				put(s.block[:n*int64(own.Channels)])
-			}
+		if r.EndAt > 0 {
+			frames = min(frames, r.EndAt-at)
+		}
+		for frames > 0 {
+			n := min(frames, deliveryFrames)
+			r.read(s.block[:n*int64(own.Channels)], at, own.Channels)
+			put(s.block[:n*int64(own.Channels)])
 			at += n
 			frames -= n
 		}
-		if reached(r.EndAt, at) {
+		if at == r.EndAt && at > 0 {
 			ended()
 			return false
 		}
@@ -68,29 +65,6 @@ func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()
 
 // deliveryFrames is the most that comes at once.
 const deliveryFrames = 1024
-
-// reached reports whether a frame was set and has come.
-func reached(set, at int64) bool { return set > 0 && at >= set }
-
-// stretch returns how many of n frames from at on go the same way, and whether
-// that is to be lost.
-func (r *Replay) stretch(at, n int64) (same int64, lost bool) {
-	for _, g := range r.Lose {
-		if at >= g.Frame && at < g.Frame+g.Lost {
-			return min(n, g.Frame+g.Lost-at), true
-		}
-	}
-	ends := []int64{r.StallAt, r.EndAt}
-	for _, g := range r.Lose {
-		ends = append(ends, g.Frame)
-	}
-	for _, end := range ends {
-		if end > at {
-			n = min(n, end-at)
-		}
-	}
-	return n, false
-}
 
 // read fills block with frames of the recording, and silence behind its end.
 func (r *Replay) read(block []float32, at int64, channels int) {
