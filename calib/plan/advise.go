@@ -177,6 +177,7 @@ func (m *Machine) sweep(voices []int, songs []Setting, slow, fast int, at Place)
 	for _, v := range voices {
 		c.add(m, v, slow, &songs[slow], at, sweepEndHits)
 		c.add(m, v, fast, &songs[fast], at, sweepEndHits)
+		c.heard[len(c.heard)-1].noise = m.noise(v, sweepEndHits) // a sweep is followed from end to end: which beat is told once
 	}
 	return c
 }
