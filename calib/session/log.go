@@ -53,7 +53,7 @@ type Work struct {
 func (s *Session) Write(w Work) error {
 	m := s.Machine
 	w.Words = strings.TrimSpace(w.Words)
-	w.At = w.At.UTC().Round(time.Second)
+	w.At = w.At.UTC().Truncate(time.Second) // rounded up it would still be to come
 	m.Log = append(slices.Clip(m.Log), w)
 	slices.SortStableFunc(m.Log, func(a, b Work) int { return a.At.Compare(b.At) })
 	if err := m.validate(); err != nil {

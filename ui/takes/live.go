@@ -29,6 +29,7 @@ type livePart struct {
 
 	waves  *trace.Take // nil until there is sound
 	heardS float64     // of the last reading shown: its last hit
+	overS  float64     // when the trouble shown was over
 
 	moment *fyne.Container
 	said   *widget.Label
@@ -110,6 +111,10 @@ func (p *Pane) ShowLive(take *live.Take, m live.Moment) {
 		p.Trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
 		if m.Reading.Used() >= calib.MinPairs {
 			p.Fan.Set(m.Reading, m.Say.NeedMS)
+			if l.heardS > l.overS+mendedS {
+				l.moment.Hide()
+				p.Fan.Show()
+			}
 		}
 	}
 	for _, t := range m.Say.Troubles {
@@ -126,8 +131,12 @@ func (p *Pane) showLevels(m live.Moment) {
 	}
 }
 
-// aroundS is how much is shown before and after a trouble, s.
-const aroundS = 0.3
+// aroundS is how much is shown before and after a trouble, s, and mendedS how long after
+// it hits have to be heard for it to be past.
+const (
+	aroundS = 0.3
+	mendedS = 8
+)
 
 // showTrouble shows the moment of a trouble in place of the fan, beside the trace
 // that moves on.
@@ -137,6 +146,7 @@ func (p *Pane) showTrouble(t handsfree.Trouble) {
 	l.said.SetText(kit.AsSentence(t.Text))
 	still := *l.waves
 	l.near.SetTake(&still)
+	l.overS = t.ToS
 	l.near.ZoomTo(t.FromS-aroundS, t.ToS+aroundS)
 	l.moment.Show()
 }
