@@ -46,7 +46,8 @@ func (v *curveView) looks(c Curve) func(voice string) voiceLook {
 	tones := v.theme.Voices()
 	var found []voiceLook
 	for _, name := range names {
-		if name = voiceName(name, c.Voice); hasLook(looks, name) {
+		name = voiceName(name, c.Voice)
+		if _, known := looks[name]; known {
 			continue
 		}
 		i := len(found)
@@ -58,11 +59,6 @@ func (v *curveView) looks(c Curve) func(voice string) voiceLook {
 	}
 	v.voices = found
 	return func(name string) voiceLook { return looks[voiceName(name, c.Voice)] }
-}
-
-func hasLook(looks map[string]voiceLook, name string) bool {
-	_, ok := looks[name]
-	return ok
 }
 
 func voiceName(name, otherwise string) string {

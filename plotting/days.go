@@ -1,8 +1,6 @@
 package plotting
 
 import (
-	"bytes"
-	"encoding/csv"
 	"fmt"
 	"math"
 	"slices"
@@ -39,11 +37,9 @@ func DaysOf(v *loop.View) Days {
 
 // voices lists those that were heard, in the order they were.
 func (d Days) voices() (all []string) {
-	seen := map[string]bool{}
 	for _, day := range d.Days {
 		for _, c := range day.Voices {
-			if !seen[c.Voice] {
-				seen[c.Voice] = true
+			if !slices.Contains(all, c.Voice) {
 				all = append(all, c.Voice)
 			}
 		}
@@ -73,9 +69,7 @@ func (d Days) Figure(t Theme) (*Figure, error) {
 // csv is a line for each day and voice under a heading, with a point in numbers whatever
 // the country (RFC 4180, but lines end as Unix has it).
 func (d Days) csv() []byte {
-	var buf bytes.Buffer
-	w := csv.NewWriter(&buf) // of a buffer, which takes everything
-	w.Write([]string{"day", "voice", "later_ms", "later_from_ms", "later_to_ms", "temperature_c", "humidity_percent"})
+	rows := [][]string{{"day", "voice", "later_ms", "later_from_ms", "later_to_ms", "temperature_c", "humidity_percent"}}
 	for _, day := range d.Days {
 		air := []string{"", ""}
 		if day.Air != nil {
@@ -87,11 +81,10 @@ func (d Days) csv() []byte {
 			}
 		}
 		for _, c := range day.Voices {
-			w.Write(append([]string{day.At.Local().Format(time.DateOnly), clean(c.Voice), cell(c.ByMS, 2), cell(c.ByMS-c.HalfMS, 2), cell(c.ByMS+c.HalfMS, 2)}, air...))
+			rows = append(rows, append([]string{day.At.Local().Format(time.DateOnly), clean(c.Voice), cell(c.ByMS, 2), cell(c.ByMS-c.HalfMS, 2), cell(c.ByMS+c.HalfMS, 2)}, air...))
 		}
 	}
-	w.Flush()
-	return buf.Bytes()
+	return table(rows, ',', false)
 }
 
 // daysView is one page made ready to draw.

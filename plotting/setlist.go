@@ -2,6 +2,7 @@ package plotting
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -79,14 +80,8 @@ func SetListCurveOf(v *loop.View, picked int) Curve {
 	if len(v.Songs) == 0 {
 		return CurveOf(v, v.Session.Target.Voice)
 	}
-	voices := v.Session.Machine.Voices
-	c := CurveOf(v, voices...)
-	c.Laws = nil
-	for _, voice := range voices {
-		if _, _, ok := v.Lag(voice, v.Setting, 1); ok {
-			c.Laws = append(c.Laws, lawOf(v, voice, v.Setting, true))
-		}
-	}
+	c := CurveOf(v, v.Session.Machine.Voices...)
+	c.Laws = slices.DeleteFunc(c.Laws, func(law CurveLaw) bool { return !law.Current })
 	for i, line := range songLines(v) {
 		song := CurveSong{
 			Name: line.Song, TempoBPM: line.TempoBPM, Setting: line.SettingSteps, WindowBPM: line.WindowBPM, Picked: i == picked,

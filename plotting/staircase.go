@@ -19,30 +19,22 @@ type Stairs struct {
 	Stays  []loop.Stay
 }
 
-// StairSong is a song of the set list at its tempo and setting.
-type StairSong struct {
-	Name     string
-	TempoBPM float64
-	Setting  int
-}
-
 // Staircase is the data of the figure of setting against tempo.
 type Staircase struct {
 	Title string
 	Paper Paper    // empty = A5
 	Pages []Stairs // one each
-	Songs []StairSong
+	Songs []loop.Song
 }
 
 // StaircaseOf returns the settings of a session over its songs' tempos and what takes
 // were played at: for all voices together, and where there are several for each. A
 // session without takes that count has none.
 func StaircaseOf(v *loop.View) Staircase {
-	s := Staircase{Title: v.Session.Machine.Name}
+	s := Staircase{Title: v.Session.Machine.Name, Songs: v.Songs}
 	var tempos []float64
 	for _, song := range v.Songs {
 		tempos = append(tempos, song.TempoBPM)
-		s.Songs = append(s.Songs, StairSong{song.Name, song.TempoBPM, song.Setting})
 	}
 	for _, results := range v.Results {
 		for _, r := range results {
