@@ -89,8 +89,8 @@ func TestSetListIsEditedInPlace(t *testing.T) {
 		t.Errorf("what was being typed became %q", got)
 	}
 	w.put(nil)
-	if r := session.Recents(); len(r) > 0 {
-		if s, err := session.Load(r[0].Dir); err != nil || s.Songs[1].Name != "Half ty" {
+	if dirs := session.Shelf(w.desk.Prefs.SessionsIn()); len(dirs) > 0 {
+		if s, err := session.Load(dirs[0]); err != nil || s.Songs[1].Name != "Half ty" {
 			t.Errorf("closing lost what was typed: %+v, %v", s.Songs, err)
 		}
 	}
@@ -539,4 +539,60 @@ func TestClickOnWhatIsSaidOfASong(t *testing.T) {
 			t.Errorf("%q has %v and needs %v", said.Text, at, least)
 		}
 	}
+}
+
+// Set lists from the menu: one begins as a copy, its songs are the machine's, and which is
+// in hand is shown and can be taken back.
+func TestSetListsOfAMachine(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Low Water", 96), song("Weir Reel", 132))
+	if w.songs.Lists.Visible() || !command(t, w, "Next set list").Disabled {
+		t.Error("there is a choice of set lists before there are any")
+	}
+	command(t, w, "New set list…").Action()
+	tap(t, w, "Low Water at 96 BPM")
+	typeInto(t, w, "Quay", "Begin")
+	if got := inRows(w); got != "Mill Waltz, Weir Reel" || w.songs.Lists.Selected != "Quay" || len(w.desk.View().Songs) != 2 {
+		t.Fatalf("%q has %q", w.songs.Lists.Selected, got)
+	}
+	overtype(w, 0, setlist.TempoColumn, "75")
+	w.songs.Leave()
+	command(t, w, "Move song down").Action()
+	command(t, w, "Next set list").Action()
+	if got := inRows(w); got != "Mill Waltz, Low Water, Weir Reel" || w.songs.Rows[0].Cells[setlist.TempoColumn].Text != "75" || w.songs.Lists.Selected != "All songs" {
+		t.Errorf("%q has %q, the first at %s", w.songs.Lists.Selected, got, w.songs.Rows[0].Cells[setlist.TempoColumn].Text)
+	}
+	w.songs.Lists.SetSelected("Quay")
+	if got := inRows(w); got != "Weir Reel, Mill Waltz" {
+		t.Errorf("chosen, the list has %q", got)
+	}
+	command(t, w, "Name and songs of this set list…").Action()
+	tap(t, w, "Low Water at 96 BPM")
+	typeInto(t, w, "Quay, in May", "Keep")
+	if got := inRows(w); got != "Weir Reel, Mill Waltz, Low Water" || w.songs.Lists.Selected != "Quay, in May" {
+		t.Errorf("%q has %q", w.songs.Lists.Selected, got)
+	}
+	command(t, w, "Remove song").Action()
+	if said := w.desk.Notice.Text.Text; !strings.HasPrefix(said, "Weir Reel stays among all songs.") || inRows(w) != "Mill Waltz, Low Water" {
+		t.Errorf("says %q; it has %q", said, inRows(w))
+	}
+	command(t, w, "Remove this set list").Action()
+	if got := inRows(w); got != "Mill Waltz, Low Water, Weir Reel" || w.songs.Lists.Visible() {
+		t.Errorf("without the list there are %q", got)
+	}
+	w.undo()
+	if got := inRows(w); got != "Mill Waltz, Low Water" || w.songs.Lists.Selected != "Quay, in May" {
+		t.Errorf("undone, %q has %q", w.songs.Lists.Selected, got)
+	}
+}
+
+// tap ticks what has a label in the dialog in sight.
+func tap(t *testing.T, w *Window, label string) {
+	t.Helper()
+	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
+		if tick, ok := o.(*kit.Tick); ok && tick.Text == label {
+			tick.SetChecked(!tick.Checked)
+			return
+		}
+	}
+	t.Fatalf("there is no %q to tick", label)
 }

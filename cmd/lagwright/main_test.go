@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -282,6 +283,23 @@ func TestCardOfASetList(t *testing.T) {
 	}
 	if rows, err := os.ReadFile(table); err != nil || strings.Count(string(rows), "\n") != 22 || !strings.Contains(string(rows), "Mill tune 20,110,") {
 		t.Errorf("%v, %s", err, rows)
+	}
+	if b, err = bench.Open(dir); err != nil {
+		t.Fatal(err)
+	}
+	err = b.EditLists(func(s *session.Session) error { return errors.Join(s.KeepList("", "Quay", []int{4, 2}), s.UseList("")) })
+	b.Close()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if code, _, complaints := run(t, "card", "-list", "Quay", dir, "-o", table); code != exitOK {
+		t.Fatal(complaints)
+	}
+	if rows, err := os.ReadFile(table); err != nil || strings.Count(string(rows), "\n") != 3 || strings.Index(string(rows), "Mill tune 5,") > strings.Index(string(rows), "Mill tune 3,") {
+		t.Errorf("of one set list: %v, %s", err, rows)
+	}
+	if code, _, complaints := run(t, "table", "-list", "Fair", dir); code != exitFailed || !strings.Contains(complaints, `no set list "Fair"`) {
+		t.Errorf("of a list that is not there: exit %d, %q", code, complaints)
 	}
 }
 

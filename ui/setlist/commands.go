@@ -163,7 +163,7 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 		kit.Entry(i18n.L("New set list…"), kit.CtrlShift(fyne.KeyS), listed, func() { p.askList("") }),
 		kit.Entry(i18n.L("Name and songs of this set list…"), kit.CtrlShift(fyne.KeyJ), named, func() { p.askList(p.d.Session().InHand) }),
 		kit.Entry(i18n.L("Remove this set list"), nil, named, p.dropList),
-		kit.Entry(i18n.L("Next set list"), kit.CtrlShift(fyne.KeyPageDown), listed, p.nextList),
+		kit.Entry(i18n.L("Next set list"), kit.CtrlShift(fyne.KeyPageDown), listed && p.Lists.Visible(), p.nextList),
 		kit.Checked(i18n.L("Sorted by tempo"), listed, p.ByTempo.Checked, func() { p.ByTempo.SetChecked(!p.ByTempo.Checked) }),
 	), kit.Apart(
 		kit.Entry(i18n.L("Import…"), nil, listed, p.chooseSongs),

@@ -27,7 +27,7 @@ const (
 func SongColumns() kit.Columns {
 	return kit.Columns{
 		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
-		Shares: []float32{0.165, 0.07, 0.1, 0.08, 0.18, 0.27, 0.135},
+		Shares: []float32{0.2, 0.07, 0.085, 0.075, 0.165, 0.255, 0.15},
 		Held:   5,
 	}
 }
@@ -111,7 +111,7 @@ func sureWords(s loop.Song) string {
 	case s.Hopeless:
 		return i18n.L("No setting fits")
 	}
-	return i18n.L("Not sure yet")
+	return i18n.L("Not yet")
 }
 
 // partWords says of a song what is expected of each of its voices, and whether it

@@ -12,7 +12,7 @@ import (
 func TestSongWords(t *testing.T) {
 	p := loop.Song{Song: session.Song{TempoBPM: 72}, Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
 		Parts: []loop.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
-	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4", "2.5 ms early ± 0.4 (99 %)", "Not sure yet"}; got != want {
+	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4", "2.5 ms early ± 0.4 (99 %)", "Not yet"}; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	p.Name = "Weir Reel"

@@ -5,6 +5,7 @@ package setlist
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -66,6 +67,7 @@ func New(d *desk.Desk, away, machine, plate func()) *Pane {
 	p.Empty = p.noSongs()
 	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), false, func(bool) { p.d.Refresh() })
 	p.Lists = kit.NewChoice(nil, "", nil)
+	p.Lists.PlaceHolder = strings.Repeat("m", 12) // never shown: the toolkit makes room for it
 	p.Aim = kit.NewButton(i18n.L("Set up the next take"), p.aimAtNext).Bright()
 	add := kit.NewButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), p.AddSong)
 	p.buttons = []*kit.Button{
