@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
@@ -38,7 +39,8 @@ func keep(t *testing.T, name string, change func(*session.Session)) string {
 	if err := f.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if err := session.Remember(dir); err != nil {
+	later := time.Now().Add(time.Duration(len(session.Shelf(session.DefaultRoot())))*time.Second - time.Hour) // than those before: some disks tell hundredths apart
+	if err := os.Chtimes(filepath.Join(dir, "machine.json"), later, later); err != nil {
 		t.Fatal(err)
 	}
 	return dir
@@ -55,8 +57,8 @@ func withSongs(names ...string) func(*session.Session) {
 // found are the names in the list, in order.
 func (w *Window) found() string {
 	var all []string
-	for _, r := range w.welcome.Shelf.Shown {
-		all = append(all, w.welcome.Shelf.Name(r))
+	for _, dir := range w.welcome.Shelf.Shown {
+		all = append(all, w.welcome.Shelf.Name(dir))
 	}
 	return strings.Join(all, ", ")
 }
@@ -77,10 +79,7 @@ func TestSessionsAreFound(t *testing.T) {
 	w := testWindow(t)
 	keep(t, "Barn machine", withSongs("Mill Waltz", "Weir Polka"))
 	keep(t, "Müller's organ", withSongs("Mill Waltz"))
-	gone := keep(t, "Cart", nil)
-	if err := os.RemoveAll(gone); err != nil {
-		t.Fatal(err)
-	}
+	keep(t, "Cart", nil)
 	w.welcome.Refresh()
 	for find, want := range map[string]string{
 		"": "Cart, Müller's organ, Barn machine", "organ": "Müller's organ", "BARN": "Barn machine", "waltz": "Müller's organ, Barn machine",
@@ -173,17 +172,15 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.What.Text, "No take yet") || empty.How.Text != "no tight settings yet" {
 		t.Errorf("an empty session says %q, %q", empty.What.Text, empty.How.Text)
 	}
-	curve := w.welcome.Shelf.Known[w.welcome.Shelf.Recents[0].Dir].Curve
+	curve := w.welcome.Shelf.Known[w.welcome.Shelf.All[0]].Curve
 	stamp := func(of plotting.Stamp) image.Image {
 		return of.Image(look.Inks(row.Theme()), shelf.ThumbWide, shelf.ThumbHigh, 1)
 	}
 	if got := stamp(curve); !reflect.DeepEqual(got, stamp(plotting.CurveOf(view, s.Target.Voice).Stamp())) || reflect.DeepEqual(got, stamp(plotting.Stamp{})) {
 		t.Error("the thumbnail is not that of the session")
 	}
-	drawn := row.Picture.Image
-	w.welcome.Told()
-	if rowOf(t, w, s.Machine.Name).Picture.Image != drawn || len(w.welcome.Thumbs.Drawn) < 2 {
-		t.Error("a thumbnail is drawn anew without need")
+	if drawn := row.Picture.Generator(shelf.ThumbWide, shelf.ThumbHigh); !reflect.DeepEqual(drawn, stamp(curve)) {
+		t.Error("the row shows another thumbnail")
 	}
 }
 

@@ -85,7 +85,7 @@ func (w *Window) soak(t *testing.T, loops int) {
 		}
 	}
 	last := w.soakNow()
-	growth := last.mib - first.mib - listMiB(loops-soakSettles)
+	growth := last.mib - first.mib
 	t.Logf("soak_loops %d loops -", loops)
 	t.Logf("soak_memory %.1f MiB -", last.mib)
 	t.Logf("soak_memory_growth %.2f MiB <=%g", growth, soakMiB)
@@ -97,12 +97,6 @@ func (w *Window) soak(t *testing.T, loops int) {
 	if last.goroutines-first.goroutines > soakGoroutines {
 		t.Errorf("%d goroutines became %d", first.goroutines, last.goroutines)
 	}
-}
-
-// listMiB is what the list of sessions keeps of so many: their small curves, up to
-// a number.
-func listMiB(sessions int) float64 {
-	return float64(min(max(sessions, 0), shelf.MostThumbs)*shelf.ThumbWide*shelf.ThumbHigh*4) / (1 << 20)
 }
 
 // soaked is what the program holds at one moment.

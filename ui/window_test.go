@@ -54,7 +54,6 @@ func testWindow(t *testing.T) *Window {
 func drawnWindow(t *testing.T) *Window {
 	t.Helper()
 	t.Setenv("LAGWRIGHT_HOME", t.TempDir())
-	t.Setenv("LAGWRIGHT_CONFIG", t.TempDir())
 	w := newWindow(testApp(t), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	t.Cleanup(func() { w.put(nil) })
 	return w
@@ -127,8 +126,8 @@ func TestReopenedSessionContinues(t *testing.T) {
 	w.loop.Move(4, "four only")
 	dir, want := w.desk.Bench.Dir(), *w.desk.View()
 	w.closeSession()
-	if w.zones.body.Objects[0].(*container.Scroll).Content != w.welcome.Root || len(w.welcome.Shelf.Recents) != 1 {
-		t.Fatalf("after closing: %d recent sessions", len(w.welcome.Shelf.Recents))
+	if w.zones.body.Objects[0].(*container.Scroll).Content != w.welcome.Root || len(w.welcome.Shelf.All) != 1 {
+		t.Fatalf("after closing: %d machines", len(w.welcome.Shelf.All))
 	}
 	w.Open(dir)
 	got := w.desk.View()
@@ -300,10 +299,9 @@ func TestGoneSessionLeavesTheList(t *testing.T) {
 	if err := os.RemoveAll(dir); err != nil {
 		t.Fatal(err)
 	}
-	w.welcome.Refresh()
 	w.welcome.List.Select(0)
-	if len(w.welcome.Shelf.Recents) != 0 || !strings.Contains(w.desk.Notice.Text.Text, dir) || w.desk.Bench != nil {
-		t.Errorf("%d sessions listed, notice %q", len(w.welcome.Shelf.Recents), w.desk.Notice.Text.Text)
+	if !strings.Contains(w.desk.Notice.Text.Text, dir) || w.desk.Bench != nil {
+		t.Errorf("a folder that is gone: notice %q", w.desk.Notice.Text.Text)
 	}
 }
 

@@ -2,11 +2,12 @@ package session
 
 import (
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"pgregory.net/rapid"
@@ -82,69 +83,28 @@ func TestEveryNameMakesAFolder(t *testing.T) {
 	})
 }
 
-func TestRecents(t *testing.T) {
-	config := filepath.Join(t.TempDir(), "new", "config")
-	t.Setenv("LAGWRIGHT_CONFIG", config)
-	if got := Recents(); len(got) != 0 {
-		t.Errorf("before the first: %+v", got)
+// The shelf is what lies in the folder: put a machine folder there and it is on it.
+func TestShelf(t *testing.T) {
+	root := filepath.Join(t.TempDir(), "machines")
+	if got := Shelf(root); len(got) != 0 {
+		t.Errorf("where there is no folder: %q", got)
 	}
-	root := t.TempDir()
-	for i := range maxRecents + 2 {
-		s := sample()
-		s.Machine.Name = fmt.Sprint(i)
-		dir := FreeDir(root, s.Machine.Name)
-		f, err := Create(dir, s)
+	at := time.Now().Add(-time.Hour)
+	for i, name := range []string{"Barn machine", "Cart", ".machine-2.new.tmp"} {
+		f, err := Create(filepath.Join(root, name), sample())
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := errors.Join(Remember(dir), f.Close()); err != nil { // while it is open
+		defer f.Close() // listed while it is open
+		saved := at.Add(time.Duration(i) * time.Minute)
+		if err := os.Chtimes(filepath.Join(f.Dir(), fileName), saved, saved); err != nil {
 			t.Fatal(err)
 		}
 	}
-	wantNames(t, 21, 20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2)
-	if got := Recents()[0]; got.Dir != filepath.Join(root, "21") || got.Missing || got.Opened.IsZero() {
-		t.Errorf("newest: %+v", got)
-	}
-	if err := errors.Join(Remember(filepath.Join(root, "5")), Forget(filepath.Join(root, "21"))); err != nil {
+	if err := errors.Join(os.Mkdir(filepath.Join(root, "notes"), 0o755), os.WriteFile(filepath.Join(root, "list.txt"), nil, 0o644)); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.RemoveAll(filepath.Join(root, "20")); err != nil {
-		t.Fatal(err)
+	if got, want := Shelf(root), []string{filepath.Join(root, "Cart"), filepath.Join(root, "Barn machine")}; !slices.Equal(got, want) {
+		t.Errorf("the shelf is %q, want %q", got, want)
 	}
-	wantNames(t, 5, 20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 4, 3, 2)
-	for _, r := range Recents() {
-		if r.Missing != (r.Name == "20") {
-			t.Errorf("%s: missing %v", r.Name, r.Missing)
-		}
-	}
-	if err := Remember(filepath.Join(root, "20")); !errors.Is(err, ErrNoSession) {
-		t.Errorf("remembered a folder without a session: %v", err)
-	}
-	if err := os.WriteFile(filepath.Join(config, recentsName), []byte("{"), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	if err := Remember(filepath.Join(root, "7")); err != nil {
-		t.Fatal(err)
-	}
-	wantNames(t, 7)
-}
-
-func wantNames(t *testing.T, want ...int) {
-	t.Helper()
-	var got []string
-	for _, r := range Recents() {
-		got = append(got, r.Name)
-	}
-	if fmt.Sprint(got) != fmt.Sprint(want) {
-		t.Errorf("recents %v, want %v", got, want)
-	}
-}
-
-func TestRecentsWithoutAPlace(t *testing.T) {
-	file := filepath.Join(t.TempDir(), "file")
-	if err := os.WriteFile(file, nil, 0o644); err != nil {
-		t.Fatal(err)
-	}
-	t.Setenv("LAGWRIGHT_CONFIG", file)
-	wantSentence(t, Forget("anything"), file, "could not be changed")
 }

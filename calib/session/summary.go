@@ -4,28 +4,34 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 )
 
 // LastTake returns when the last take was recorded; the zero time before the first.
 func (s Session) LastTake() time.Time { return s.latest(len(s.Takes)) }
 
-// SongNames returns the names of the songs that the set list and the takes name,
-// once each.
+// SongNames returns the names of the songs that the machine plays and that its takes name.
 func (s Session) SongNames() (names []string) {
-	add := func(name string) {
-		if name != "" && !slices.Contains(names, name) {
-			names = append(names, name)
-		}
-	}
 	for _, song := range s.Songs {
-		add(song.Name)
+		names = append(names, song.Name)
 	}
 	for _, t := range s.Takes {
-		add(t.Target.Song)
+		names = append(names, t.Target.Song)
 	}
-	add(s.Target.Song)
-	return names
+	return append(names, s.Target.Song)
+}
+
+// Shelf returns the machine folders that lie in root, the one saved last first.
+func Shelf(root string) (dirs []string) {
+	entries, _ := os.ReadDir(root) // one that is not there has none
+	for _, e := range entries {
+		if dir := filepath.Join(root, e.Name()); !strings.HasPrefix(e.Name(), ".") && IsIn(dir) {
+			dirs = append(dirs, dir)
+		}
+	}
+	slices.SortStableFunc(dirs, func(a, b string) int { return StampOf(b).at.Compare(StampOf(a).at) })
+	return dirs
 }
 
 // Stamp tells one save of a session from another.

@@ -45,7 +45,7 @@ func (p *photographer) start(bin string, args ...string) {
 	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
 	cmd.WaitDelay = shotPatience
 	cmd.Env = append(append(os.Environ(), p.env...), "HOME="+p.home, "XDG_CONFIG_HOME="+filepath.Join(p.home, "config"),
-		"LAGWRIGHT_HOME="+filepath.Join(p.home, "sessions"), "LAGWRIGHT_CONFIG="+filepath.Join(p.home, "config"))
+		"LAGWRIGHT_HOME="+filepath.Join(p.home, "sessions"))
 	p.close = end
 	if p.err = cmp.Or(p.err, cmd.Start()); p.err != nil {
 		return

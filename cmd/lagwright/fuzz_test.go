@@ -38,7 +38,6 @@ func FuzzCommandLine(f *testing.F) {
 	f.Setenv("WAYLAND_DISPLAY", "")
 	dir := f.TempDir()
 	f.Setenv("LAGWRIGHT_HOME", dir)
-	f.Setenv("LAGWRIGHT_CONFIG", dir)
 	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 120, Seed: 3})
 	computer = &capture.Replay{Source: recording}
 	f.Fuzz(func(t *testing.T, line string, data []byte) {

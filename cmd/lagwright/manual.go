@@ -79,10 +79,6 @@ Of \fBcheck\fR: whether some setting still holds cannot be told by this take.
 .B LAGWRIGHT_HOME
 Where new machines are kept, instead of the folder Lagwright in the home folder.
 .TP
-.B LAGWRIGHT_CONFIG
-Where the list of machines is kept, instead of the place the system has
-for that.
-.TP
 .B LAGWRIGHT_STATE
 Where the log of the window is kept, instead of the place the system has for
 that.

@@ -44,7 +44,7 @@ func newDesk(t *testing.T) *desk {
 	}
 	t.Cleanup(stop)
 	return &desk{t, home, append(os.Environ(), "DISPLAY="+display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "HOME="+home, "XDG_CONFIG_HOME="+filepath.Join(home, "config"),
-		"LAGWRIGHT_HOME="+filepath.Join(home, "sessions"), "LAGWRIGHT_CONFIG="+filepath.Join(home, "config"), "LAGWRIGHT_STATE="+filepath.Join(home, "state"))}
+		"LAGWRIGHT_HOME="+filepath.Join(home, "sessions"), "LAGWRIGHT_STATE="+filepath.Join(home, "state"))}
 }
 
 // on has a command run there.

@@ -59,8 +59,8 @@ func (p *Logs) OfferCrash(report string) {
 		what.Add(b)
 		return b
 	}
-	if known := session.Recents(); p.d.Bench == nil && len(known) > 0 && !known[0].Missing {
-		open := offer(i18n.L("Open the last machine"), func() { p.open(known[0].Dir) })
+	if known := session.Shelf(p.d.Prefs.SessionsIn()); p.d.Bench == nil && len(known) > 0 {
+		open := offer(i18n.L("Open the last machine"), func() { p.open(known[0]) })
 		open.Importance = widget.HighImportance
 	}
 	// Once it is copied or deleted it is not offered again.

@@ -34,7 +34,7 @@ var (
 	// A path goes as far as the line: a folder may have any blank or colon in its name.
 	paths = regexp.MustCompile(`(?i)(?:\b[a-z]:)?[/\\][^"\n]*`)
 	files = regexp.MustCompile(`(?i)[^\s/\\:;"(]+\.(?:wav|wave|bwf|rf64|json|zip|csv|png|svg|pdf|go)\b`)
-	ours  = regexp.MustCompile(`(?:^|[/\\])((?:take-\d+(?:\.part)?\.wav|machine\.json|recents\.json|[\w.-]+\.go)(?::\d+)?)$`)
+	ours  = regexp.MustCompile(`(?:^|[/\\])((?:take-\d+(?:\.part)?\.wav|machine\.json|[\w.-]+\.go)(?::\d+)?)$`)
 )
 
 // sieve leaves out of a line what looks as if it might name somebody: paths, names of

@@ -27,13 +27,8 @@ func (p *Pane) sessionCommands(dir string, on bool) []*fyne.MenuItem {
 }
 
 // menuOf shows the commands on a session of the list below what was pressed.
-func (p *Pane) menuOf(r session.Recent, below fyne.CanvasObject) {
-	items := []*fyne.MenuItem{kit.Entry(i18n.L("Open"), nil, !r.Missing, func() { p.openRecent(r) })}
-	items = append(items, p.sessionCommands(r.Dir, !r.Missing)...)
-	items = append(items, fyne.NewMenuItemSeparator(), kit.Entry(i18n.L("Remove from this list"), nil, true, func() {
-		p.d.Tell(session.Forget(r.Dir))
-		p.Refresh()
-	}))
+func (p *Pane) menuOf(dir string, below fyne.CanvasObject) {
+	items := append([]*fyne.MenuItem{kit.Entry(i18n.L("Open"), nil, true, func() { p.OpenSession(dir) })}, p.sessionCommands(dir, true)...)
 	size := fyne.NewSize(0, min(below.Size().Height, ThumbHigh))
 	menu := widget.NewPopUpMenu(fyne.NewMenu("", items...), p.d.Win.Canvas())
 	menu.ShowAtRelativePosition(fyne.NewPos(0, size.Height), below)
@@ -80,9 +75,7 @@ func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
 	}
 	err := errors.Join(change(b), give())
 	if p.d.Bench == b {
-		if p.d.Do(desk.Undoable(words), err); err == nil {
-			p.d.Tell(session.Remember(dir))
-		}
+		p.d.Do(desk.Undoable(words), err)
 		return
 	}
 	p.d.Tell(err)
@@ -129,7 +122,6 @@ func (p *Pane) Duplicate(dir string) {
 		copied, err := b.Duplicate(ctx, progress)
 		return copied, errors.Join(err, give())
 	}, func(copied string) {
-		p.d.Tell(session.Remember(copied))
 		p.d.Notice.Say(i18n.F("The copy is %s. It lies in %s.", filepath.Base(copied), copied), false)
 		p.Refresh()
 	})

@@ -1,6 +1,8 @@
 package shelf
 
 import (
+	"cmp"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -17,12 +19,13 @@ import (
 // shelf is the list of the machines, as far as is known of each. What their folders say
 // is read in the background, and once for each save.
 type shelf struct {
-	spawn   func(func())
-	Recents []session.Recent // newest first
-	Known   map[string]kept  // by folder
-	find    string           // what is searched for; empty = all
-	Shown   []session.Recent // those that it finds
-	told    func()           // when something in sight has changed
+	spawn func(func())
+	root  func() string   // the folder they lie in
+	All   []string        // their folders, the one saved last first
+	Known map[string]kept // by folder
+	find  string          // what is searched for; empty = all
+	Shown []string        // the folders that it finds
+	told  func()          // when something in sight has changed
 
 	reading, again bool
 }
@@ -38,26 +41,22 @@ type kept struct {
 	err     error
 }
 
-func newShelf(spawn func(func()), told func()) *shelf {
-	return &shelf{spawn: spawn, Known: map[string]kept{}, told: told}
+func newShelf(spawn func(func()), root func() string, told func()) *shelf {
+	return &shelf{spawn: spawn, root: root, Known: map[string]kept{}, told: told}
 }
 
 // refresh looks which machines there are and reads what is new of them.
 func (h *shelf) refresh() {
-	h.Recents = session.Recents()
+	h.All = session.Shelf(h.root())
 	h.filter()
 	if h.reading {
 		h.again = true
 		return
 	}
 	h.reading, h.again = true, false
-	var dirs []string
-	stamps := map[string]session.Stamp{}
-	for _, r := range h.Recents {
-		if !r.Missing {
-			dirs = append(dirs, r.Dir)
-			stamps[r.Dir] = h.Known[r.Dir].stamp
-		}
+	dirs, stamps := h.All, map[string]session.Stamp{}
+	for _, dir := range dirs {
+		stamps[dir] = h.Known[dir].stamp
 	}
 	h.spawn(func() {
 		for _, dir := range dirs {
@@ -91,6 +90,17 @@ func readKept(dir string, stamp session.Stamp) kept {
 	return k
 }
 
+// thumbOf returns the thumbnail of the voice aimed at, or of the first one that a take
+// has read.
+func thumbOf(v *loop.View) plotting.Stamp {
+	for _, voice := range append([]string{v.Session.Target.Voice}, v.Session.Machine.Voices...) {
+		if c := plotting.CurveOf(v, voice); len(c.Takes) > 0 {
+			return c.Stamp()
+		}
+	}
+	return plotting.Stamp{}
+}
+
 // minute writes a moment in the computer's own time.
 func minute(at time.Time) string { return at.Local().Format(i18n.L("2 Jan 2006, 15:04")) }
 
@@ -110,28 +120,23 @@ func (h *shelf) search(find string) {
 
 func (h *shelf) filter() {
 	words := strings.Fields(strings.ToLower(h.find))
-	h.Shown = slices.DeleteFunc(slices.Clone(h.Recents), func(r session.Recent) bool {
-		k := h.Known[r.Dir]
-		text := strings.ToLower(strings.Join(slices.Concat([]string{h.Name(r)}, k.session.Machine.Voices, k.songs), "\n"))
+	h.Shown = slices.DeleteFunc(slices.Clone(h.All), func(dir string) bool {
+		k := h.Known[dir]
+		text := strings.ToLower(strings.Join(slices.Concat([]string{h.Name(dir)}, k.session.Machine.Voices, k.songs), "\n"))
 		return slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(text, word) })
 	})
 }
 
-// Name is what the machine is called now, or was when it was opened last.
-func (h *shelf) Name(r session.Recent) string {
-	if k, ok := h.Known[r.Dir]; ok && k.err == nil {
-		return k.session.Machine.Name
-	}
-	return r.Name
+// Name is what the machine is called, or its folder until that has been read.
+func (h *shelf) Name(dir string) string {
+	return cmp.Or(h.Known[dir].session.Machine.Name, filepath.Base(dir))
 }
 
 // words are the three lines of a machine's row.
-func (h *shelf) words(r session.Recent) (name, what, how string) {
-	name = h.Name(r)
-	k, ok := h.Known[r.Dir]
+func (h *shelf) words(dir string) (name, what, how string) {
+	name = h.Name(dir)
+	k, ok := h.Known[dir]
 	switch {
-	case r.Missing:
-		return name, "", i18n.F("The folder is gone: %s", r.Dir)
 	case !ok:
 		return name, "", ""
 	case k.err != nil:

@@ -56,21 +56,22 @@ func (p *Pane) Practice() {
 	if !p.d.Free() {
 		return
 	}
-	for _, r := range session.Recents() {
-		s, err := session.Load(r.Dir)
+	machines := session.Shelf(p.d.Prefs.SessionsIn())
+	for _, dir := range machines {
+		s, err := session.Load(dir)
 		if err != nil || s.Machine.PracticeSeed == 0 || len(s.Takes) > 0 {
 			continue
 		}
-		if p.d.Bench != nil && p.d.Bench.Dir() == r.Dir {
+		if p.d.Bench != nil && p.d.Bench.Dir() == dir {
 			return
 		}
-		if b, err := bench.Open(r.Dir); err == nil {
+		if b, err := bench.Open(dir); err == nil {
 			p.adopt(b)
 			return
 		}
 	}
 	const firstTempo = 84 // BPM
-	p.Create(bench.Practice(uint64(len(session.Recents())+1), firstTempo))
+	p.Create(bench.Practice(uint64(len(machines)+1), firstTempo))
 }
 
 // Create makes a session folder in the usual place and opens it.
@@ -87,9 +88,6 @@ func (p *Pane) Create(s session.Session) {
 func (p *Pane) adopt(b *bench.Bench) {
 	p.d.Notice.Clear()
 	p.acts.Put(b)
-	if err := session.Remember(b.Dir()); b.ReadOnly() == nil {
-		p.d.Tell(err) // else it has been told why
-	}
 }
 
 // ChooseSession asks for a session folder and opens it.

@@ -11,19 +11,25 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/plotting"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 )
 
-// SessionRow is one session of the list: its curve, three lines and a menu.
+// SessionRow is one machine of the list: its curve, three lines and a menu.
 type SessionRow struct {
 	widget.BaseWidget
-	Picture         *canvas.Image
+	Picture         *canvas.Raster
 	Name, What, How *widget.Label
 	More            *kit.Button
-	key             thumbKey // of the picture that is wanted
+	curve           plotting.Stamp
 }
+
+// Size of a thumbnail.
+const (
+	ThumbWide = 112
+	ThumbHigh = 70
+)
 
 func newSessionRow() fyne.CanvasObject {
 	line := func(bold bool) *widget.Label {
@@ -31,15 +37,15 @@ func newSessionRow() fyne.CanvasObject {
 		l.Truncation = fyne.TextTruncateEllipsis
 		return l
 	}
-	r := &SessionRow{Picture: canvas.NewImageFromImage(blank), Name: line(true), What: line(false), How: line(false)}
-	r.Picture.FillMode = canvas.ImageFillContain
+	r := &SessionRow{Name: line(true), What: line(false), How: line(false)}
+	r.Picture = canvas.NewRaster(func(w, h int) image.Image { // takes less than a millisecond
+		return r.curve.Image(look.Inks(r.Theme()), w, h, float64(w)/ThumbWide)
+	})
 	r.Picture.SetMinSize(fyne.NewSize(ThumbWide, ThumbHigh))
 	r.More = kit.NewIconButton(i18n.L("This machine"), theme.MoreVerticalIcon(), nil)
 	r.ExtendBaseWidget(r)
 	return r
 }
-
-var blank = image.NewNRGBA(image.Rect(0, 0, 1, 1))
 
 // CreateRenderer lays the row out.
 func (r *SessionRow) CreateRenderer() fyne.WidgetRenderer {
@@ -48,22 +54,13 @@ func (r *SessionRow) CreateRenderer() fyne.WidgetRenderer {
 		container.NewVBox(layout.NewSpacer(), lines, layout.NewSpacer())))
 }
 
-// show shows a session in the row.
-func (r *SessionRow) show(p *Pane, at session.Recent, scale float32) {
-	name, what, how := p.Shelf.words(at)
+// show shows the machine in a folder in the row.
+func (r *SessionRow) show(p *Pane, dir string) {
+	name, what, how := p.Shelf.words(dir)
 	r.Name.SetText(name)
 	r.What.SetText(what)
 	r.How.SetText(how)
-	r.More.OnTapped = func() { p.menuOf(at, r.More) }
-	k := p.Shelf.Known[at.Dir]
-	r.key = thumbKey{at.Dir, k.stamp, look.Inks(r.Theme()), scale}
-	p.Thumbs.want(r.key, k.Curve, r.put)
-}
-
-// put shows a picture, unless the row has been given to another session meanwhile.
-func (r *SessionRow) put(key thumbKey, img image.Image) {
-	if key == r.key && r.Picture.Image != img {
-		r.Picture.Image = img
-		r.Picture.Refresh()
-	}
+	r.More.OnTapped = func() { p.menuOf(dir, r.More) }
+	r.curve = p.Shelf.Known[dir].Curve
+	r.Picture.Refresh()
 }

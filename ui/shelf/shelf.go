@@ -1,4 +1,4 @@
-// Package shelf has the sessions so far: it begins, opens, renames, copies and packs
+// Package shelf has the machines: it begins, opens, renames, copies and packs
 // them.
 package shelf
 
@@ -20,21 +20,19 @@ import (
 	"lagwright/assets"
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 	"lagwright/ui/sign"
 )
 
 // Pane is what the window shows while no session is open: three ways in, the
-// loop in four lines, and the sessions so far.
+// loop in four lines, and the machines.
 type Pane struct {
 	d       *desk.Desk
 	acts    Acts
 	Begin   *beginForm // the dialog, as it was shown last
 	Root    fyne.CanvasObject
 	Shelf   *shelf
-	Thumbs  *thumbs
 	List    *kit.Rows
 	Search  *kit.Field
 	Heading *widget.Label
@@ -60,8 +58,7 @@ type Acts struct {
 // New returns the shelf; acts are what happens elsewhere when a session opens.
 func New(d *desk.Desk, acts Acts) *Pane {
 	p := &Pane{d: d, acts: acts, Heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
-	p.Thumbs = &thumbs{p.d.Jobs.Spawn, map[thumbKey]image.Image{}}
-	p.Shelf = newShelf(p.d.Jobs.Spawn, p.Told)
+	p.Shelf = newShelf(p.d.Jobs.Spawn, d.Prefs.SessionsIn, p.Told)
 
 	icon := canvas.NewImageFromImage(iconPicture())
 	icon.FillMode = canvas.ImageFillContain
@@ -86,21 +83,21 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	return p
 }
 
-// sessions lays out the list of sessions below what finds them. The keyboard opens
-// sessions too: arrows, Enter, and the menu key for the commands on one; what is typed
+// sessions lays out the list of machines below what finds them. The keyboard opens
+// machines too: arrows, Enter, and the menu key for the commands on one; what is typed
 // searches.
 func (p *Pane) sessions() fyne.CanvasObject {
 	p.List = kit.NewRows(i18n.L("Machines"), func() int { return len(p.Shelf.Shown) }, nil)
 	p.List.CreateItem = newSessionRow
 	p.List.UpdateItem = func(i int, o fyne.CanvasObject) {
 		if i < len(p.Shelf.Shown) {
-			o.(*SessionRow).show(p, p.Shelf.Shown[i], p.d.Win.Canvas().Scale())
+			o.(*SessionRow).show(p, p.Shelf.Shown[i])
 		}
 	}
 	p.List.OnSelected = func(i widget.ListItemID) {
 		p.List.UnselectAll()
 		if i < len(p.Shelf.Shown) {
-			p.openRecent(p.Shelf.Shown[i])
+			p.OpenSession(p.Shelf.Shown[i])
 		}
 	}
 	p.List.Other = func(k *fyne.KeyEvent) {
@@ -113,7 +110,7 @@ func (p *Pane) sessions() fyne.CanvasObject {
 	}
 	p.List.Typed = p.Typed
 	p.Search = kit.NewField("")
-	p.Search.SetPlaceHolder(i18n.L("Search by name, machine or song"))
+	p.Search.SetPlaceHolder(i18n.L("Search by name, voice or song"))
 	p.Search.Icon = theme.SearchIcon()
 	p.Search.OnChanged = func(find string) {
 		p.List.ToTop()
@@ -143,22 +140,11 @@ func (p *Pane) ToList() {
 
 // Typed begins or goes on with the search by what is typed elsewhere in the welcome.
 func (p *Pane) Typed(r rune) {
-	if len(p.Shelf.Recents) == 0 {
+	if len(p.Shelf.All) == 0 {
 		return
 	}
 	p.d.Focus(p.Search)
 	p.Search.TypedRune(r)
-}
-
-// openRecent opens a session of the list; one whose folder is gone leaves it.
-func (p *Pane) openRecent(r session.Recent) {
-	if !r.Missing {
-		p.OpenSession(r.Dir)
-		return
-	}
-	p.d.Tell(session.Forget(r.Dir))
-	p.d.Notice.Say(i18n.F("The folder %s is gone, so it was taken off the list. If it comes back, open it as a machine folder.", r.Dir), false)
-	p.Refresh()
 }
 
 // tall gives a button the height of something to press with an oily thumb.
@@ -176,14 +162,14 @@ func (p *Pane) Refresh() {
 // Told shows what is known of the sessions by now.
 func (p *Pane) Told() {
 	switch {
-	case len(p.Shelf.Recents) == 0:
+	case len(p.Shelf.All) == 0:
 		p.Heading.SetText(i18n.L("Your machines will be listed here."))
 	case len(p.Shelf.Shown) == 0:
 		p.Heading.SetText(i18n.L("Nothing found"))
 	default:
 		p.Heading.SetText(i18n.L("Machines"))
 	}
-	kit.Show(p.Search, len(p.Shelf.Recents) > 0)
+	kit.Show(p.Search, len(p.Shelf.All) > 0)
 	p.List.Refresh()
 }
 
