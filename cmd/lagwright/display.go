@@ -31,11 +31,3 @@ func noDisplay() string {
 	glfw.Terminate()
 	return ""
 }
-
-func verbNames() string {
-	var names []string
-	for _, v := range verbs() {
-		names = append(names, "lagwright "+v.name)
-	}
-	return strings.Join(names, ", ")
-}

@@ -166,7 +166,7 @@ func TestNoDisplay(t *testing.T) {
 	for _, display := range []string{"", ":4711", "127.0.0.1:4711", "nonsense"} {
 		t.Setenv("DISPLAY", display)
 		code, _, complaints := run(t)
-		if code != exitUsage || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, "lagwright demo") {
+		if code != exitUsage || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, ", demo, curve, ") {
 			t.Errorf("DISPLAY=%q: exit %d, %q; want 2 and one line that names the verbs", display, code, complaints)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -31,7 +32,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 		return exitUsage
 	}
 	if why := noDisplay(); why != "" {
-		fmt.Fprintf(complaints, "lagwright: %s, so there is no window; without one these work: %s\n", why, verbNames())
+		fmt.Fprintf(complaints, "lagwright: %s, so there is no window; without one the verbs work, as lagwright help: %s\n", why, strings.Join(names(), ", "))
 		return exitUsage
 	}
 	if dir, err := os.UserCacheDir(); err == nil {

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"lagwright/internal/deeptest"
+	"lagwright/internal/procfs"
 )
 
 const (
@@ -100,6 +101,13 @@ func unpooled(do func()) (took time.Duration, memory uint64) {
 	runtime.GC()
 	runtime.GC() // a pool is emptied by the second
 	return measure(do)
+}
+
+// Busy returns how long processors have worked for this program, as far as Linux tells;
+// 0 elsewhere, where only memory is held.
+func Busy() time.Duration {
+	seconds, _ := procfs.CPUSeconds("self")
+	return time.Duration(seconds * float64(time.Second))
 }
 
 // measure does something and returns what it cost.
