@@ -99,20 +99,17 @@ func (v *View) Tapped(e *fyne.PointEvent) {
 	}
 }
 
-// CreateRenderer makes the view's renderer.
-func (v *View) CreateRenderer() fyne.WidgetRenderer { return &figureRenderer{v} }
+// CreateRenderer shows the picture.
+func (v *View) CreateRenderer() fyne.WidgetRenderer { return widget.NewSimpleRenderer(v.Picture) }
 
-type figureRenderer struct{ v *View }
-
-func (r *figureRenderer) Layout(size fyne.Size) {
-	r.v.Picture.Resize(size)
-	r.v.draw()
+// Resize draws the figure for the size that the view has now.
+func (v *View) Resize(size fyne.Size) {
+	v.BaseWidget.Resize(size)
+	v.draw()
 }
 
-func (r *figureRenderer) MinSize() fyne.Size {
-	return fyne.NewSize(240, 120*look.Times(r.v.Theme()))
-}
+// MinSize is so small that a curve can just be read.
+func (v *View) MinSize() fyne.Size { return fyne.NewSize(240, 120*look.Times(v.Theme())) }
 
-func (r *figureRenderer) Refresh()                     { r.v.draw() }
-func (r *figureRenderer) Objects() []fyne.CanvasObject { return []fyne.CanvasObject{r.v.Picture} }
-func (r *figureRenderer) Destroy()                     {}
+// Refresh draws the figure anew, in the theme that there is now.
+func (v *View) Refresh() { v.draw() }

@@ -95,14 +95,3 @@ func (d *Dial) AccessibilityLabel() string {
 	}
 	return s
 }
-
-// CreateRenderer returns the renderer: the board, which ends a turn with the widget.
-func (d *Dial) CreateRenderer() fyne.WidgetRenderer { return renderer{d.Board, d} }
-
-type renderer struct {
-	*ink.Board
-	d *Dial
-}
-
-// Destroy ends a turn under way.
-func (r renderer) Destroy() { r.d.stop() }

@@ -40,7 +40,7 @@ type painter struct {
 }
 
 // draw draws the dial on its board: it changes seldom and is small.
-func (d *Dial) draw(p *ink.Pen, _ bool) {
+func (d *Dial) draw(p *ink.Pen) {
 	p.Clear(color.Transparent)
 	wide, high := p.Size()
 	c := painter{d, p.Pen, layout(wide, high, float64(look.Times(d.Theme()))), look.Inks(d.Theme())}

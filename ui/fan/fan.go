@@ -48,7 +48,7 @@ func (f *Fan) sentence() string {
 }
 
 // draw draws the fan on its board.
-func (f *Fan) draw(p *ink.Pen, _ bool) {
+func (f *Fan) draw(p *ink.Pen) {
 	inks := look.Inks(f.Theme())
 	p.Clear(inks.Paper)
 	f.fan.Draw(p.Pen, inks, float64(f.Theme().Size(theme.SizeNameCaptionText)), f.sentence())

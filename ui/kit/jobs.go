@@ -3,7 +3,6 @@ package kit
 import (
 	"context"
 	"errors"
-	"sync"
 	"sync/atomic"
 	"time"
 
@@ -42,7 +41,7 @@ func NewJobs(spawn func(func()), onBusy func(bool)) *Jobs {
 // Busy reports whether a job runs.
 func (j *Jobs) Busy() bool { return j.cancel != nil }
 
-// progressEvery is how often a running job's progress is shown.
+// progressEvery is how often a running job's progress is shown at most.
 const progressEvery = 80 * time.Millisecond
 
 // Start runs work elsewhere and hands its result to done on Fyne's goroutine;
@@ -54,19 +53,19 @@ func Start[T any](j *Jobs, name string, work func(ctx context.Context, progress 
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	j.cancel = cancel
+	begun := time.Now()
 	j.name.SetText(name)
 	j.bar.SetValue(0)
 	j.Strip.Show()
 	j.onBusy(true)
 
-	var share atomic.Int64 // thousandths
-	finished := make(chan struct{})
-	var watching sync.WaitGroup
-	watching.Go(func() { j.watch(&share, finished) })
+	var told atomic.Int64 // when progress was shown last, in units of progressEvery
 	j.Spawn(func() {
-		result, err := work(ctx, func(x float64) { share.Store(int64(1000 * x)) })
-		close(finished)
-		watching.Wait()
+		result, err := work(ctx, func(share float64) {
+			if now := int64(time.Since(begun) / progressEvery); told.Swap(now) != now && !j.over.Load() {
+				fyne.Do(func() { j.bar.SetValue(share) })
+			}
+		})
 		if j.over.Load() {
 			return // or the toolkit, once it has ended, would do it here
 		}
@@ -78,21 +77,6 @@ func Start[T any](j *Jobs, name string, work func(ctx context.Context, progress 
 			done(result, err)
 		})
 	})
-}
-
-// watch samples a job's progress; it runs on a goroutine of its own.
-func (j *Jobs) watch(share *atomic.Int64, finished <-chan struct{}) {
-	tick := time.NewTicker(progressEvery)
-	defer tick.Stop()
-	for {
-		select {
-		case <-finished:
-			return
-		case <-tick.C:
-			now := float64(share.Load()) / 1000
-			fyne.Do(func() { j.bar.SetValue(now) })
-		}
-	}
 }
 
 // Watch has Fyne's goroutine look at something every so often until look says that it is

@@ -32,7 +32,7 @@ type Picture struct {
 
 func newPicture(words string, high float64, draw func(*sheet)) *Picture {
 	p := &Picture{words: words, high: high, draw: draw}
-	p.Begin(p, p.least, func(pen *ink.Pen, _ bool) { p.draw(sheetOf(pen)) })
+	p.Begin(p, p.least, func(pen *ink.Pen) { p.draw(sheetOf(pen)) })
 	return p
 }
 

@@ -89,7 +89,7 @@ func place(dbfs, left, right float64) float64 {
 }
 
 // draw draws the rail on its board.
-func (r *Rail) draw(p *ink.Pen, _ bool) {
+func (r *Rail) draw(p *ink.Pen) {
 	inks := look.Inks(r.Theme())
 	inked := look.Pick(r.Theme(), r.ink, fyne.CurrentApp().Settings().ThemeVariant())
 	p.Clear(color.Transparent)

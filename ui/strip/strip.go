@@ -71,7 +71,7 @@ func (s *Strip) place(bpm float64) float64 {
 }
 
 // draw draws the strip on its board.
-func (s *Strip) draw(p *ink.Pen, _ bool) {
+func (s *Strip) draw(p *ink.Pen) {
 	inks := look.Inks(s.Theme())
 	p.Clear(color.Transparent)
 	if len(s.bands) == 0 {

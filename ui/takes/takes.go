@@ -68,10 +68,10 @@ func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pan
 	p.Notes.Truncation = fyne.TextTruncateEllipsis
 	p.Live = newLivePart()
 	p.Split = container.NewHSplit(p.Trace, container.NewStack(p.Fan, p.Live.moment))
-	p.Tools, p.bar = p.Trace.Tools(), container.NewStack()
+	p.Tools, p.bar = p.tools(), container.NewStack()
 	top := container.NewVBox(p.bar, p.Notes, p.warnings, p.Live.Levels, listening)
 	p.Root = kit.Border(top, nil, nil, nil, p.Split)
-	p.Trace.OnFocus, p.Trace.OnEdit, p.Trace.OnHit = kit.Reveal, p.EditHit, p.hitSelected
+	p.Trace.OnFocus, p.Trace.OnEdit, p.Trace.OnHit = func() { kit.Reveal(p.Trace) }, p.EditHit, p.hitSelected
 	p.Trace.SetHint(i18n.L(traceHint))
 	p.Arrange(false)
 	p.put(nil, nil)
@@ -89,6 +89,17 @@ func (p *Pane) Arrange(large bool) {
 	if !p.Root.Size().IsZero() { // nothing of it is drawn before
 		p.Root.Refresh()
 	}
+}
+
+// tools are buttons for what wheel and keys do in the trace, for those who have neither.
+func (p *Pane) tools() fyne.CanvasObject {
+	return container.NewHBox(
+		kit.NewIconButton(i18n.L("Previous pair"), theme.NavigateBackIcon(), p.Trace.PrevPair),
+		kit.NewIconButton(i18n.L("Next pair"), theme.NavigateNextIcon(), p.Trace.NextPair),
+		kit.NewIconButton(i18n.L("Zoom out"), theme.ZoomOutIcon(), p.Trace.ZoomOut),
+		kit.NewIconButton(i18n.L("Zoom in"), theme.ZoomInIcon(), p.Trace.ZoomIn),
+		kit.NewIconButton(i18n.L("Whole take"), theme.ZoomFitIcon(), p.Trace.ShowAll),
+	)
 }
 
 // put shows a take and its waveforms; nil shows that there is none yet.

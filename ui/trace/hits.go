@@ -44,7 +44,6 @@ func (t *editing) SetReading(r calib.Reading, reference, voice []session.Hit) {
 	tk := *t.take
 	tk.Reading, tk.ReferenceHits, tk.VoiceHits = r, reference, voice
 	t.take, t.hovered = &tk, picture.None
-	t.version++
 	if _, still := t.Hit(); !still {
 		i := slices.IndexFunc(t.take.Hits(t.chosen.Channel), func(h session.Hit) bool { return any && h.FoundS == was.FoundS })
 		if i < 0 {

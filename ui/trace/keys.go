@@ -2,22 +2,16 @@ package trace
 
 import (
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/trace/picture"
 )
 
-// typing is the keyboard: every key, and the tools for those who have neither keys nor
-// a wheel.
+// typing is the keyboard: every key.
 type typing struct {
 	pointing
-	OnFocus func(o fyne.CanvasObject) // called when the trace or one of its tools gets the keyboard, with which
+	OnFocus func() // called when the trace gets the keyboard
 
-	self    fyne.CanvasObject
 	focused bool
 }
 
@@ -67,13 +61,8 @@ func (t *typing) TypedRune(r rune) {
 func (t *typing) FocusGained() {
 	t.focused = true
 	t.on.Refresh()
-	t.reached(t.self)
-}
-
-// reached tells the owner what got the keyboard.
-func (t *typing) reached(o fyne.CanvasObject) {
 	if t.OnFocus != nil {
-		t.OnFocus(o)
+		t.OnFocus()
 	}
 }
 
@@ -82,36 +71,3 @@ func (t *typing) FocusLost() {
 	t.focused = false
 	t.on.Refresh()
 }
-
-// Tools returns buttons for what wheel and keys do, for those who have neither.
-func (t *typing) Tools() fyne.CanvasObject {
-	button := func(name string, icon fyne.Resource, do func()) fyne.CanvasObject {
-		b := &tool{name: name, focused: t.reached}
-		b.Icon, b.OnTapped, b.Importance = icon, do, widget.LowImportance
-		b.ExtendBaseWidget(b)
-		return b
-	}
-	return container.NewHBox(
-		button(i18n.L("Previous pair"), theme.NavigateBackIcon(), t.PrevPair),
-		button(i18n.L("Next pair"), theme.NavigateNextIcon(), t.NextPair),
-		button(i18n.L("Zoom out"), theme.ZoomOutIcon(), t.ZoomOut),
-		button(i18n.L("Zoom in"), theme.ZoomInIcon(), t.ZoomIn),
-		button(i18n.L("Whole take"), theme.ZoomFitIcon(), t.ShowAll),
-	)
-}
-
-// tool is a button that shows a picture only: its name is for those who hear it.
-type tool struct {
-	widget.Button
-	name    string
-	focused func(fyne.CanvasObject)
-}
-
-// FocusGained tells the owner of the trace.
-func (b *tool) FocusGained() {
-	b.Button.FocusGained()
-	b.focused(b)
-}
-
-// AccessibilityLabel is the tool's name.
-func (b *tool) AccessibilityLabel() string { return b.name }

@@ -12,10 +12,9 @@ import (
 type sight struct {
 	OnView func() // called when another stretch of the take comes in sight
 
-	on      *widget.BaseWidget
-	take    *Take
-	version int // of the take, so that one changed is drawn again
-	view    picture.View
+	on   *widget.BaseWidget
+	take *Take
+	view picture.View
 
 	hovered int // the pair that the pointer came to lie on, until something else comes in sight
 	pointer fyne.Position
@@ -84,7 +83,6 @@ func (t *sight) Advance() error {
 	if newest {
 		t.view = t.view.Show(t.view.Length-t.view.Span(), t.view.Length)
 	}
-	t.version++
 	t.changed()
 	return nil
 }

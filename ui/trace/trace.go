@@ -53,7 +53,7 @@ type Trace struct {
 // New returns a trace without a take.
 func New() *Trace {
 	t := &Trace{heardS: picture.Nowhere}
-	t.on, t.self, t.focus = &t.BaseWidget, t, t.grabFocus
+	t.on, t.focus = &t.BaseWidget, t.grabFocus
 	t.selected, t.hovered, t.half, t.cursorS = picture.None, picture.None, session.VoiceChannel, picture.Nowhere
 	t.board = ink.NewBoard(t, func(times float32) fyne.Size { return fyne.NewSize(240, 140*times) }, t.draw)
 	t.ExtendBaseWidget(t)
@@ -65,7 +65,6 @@ func New() *Trace {
 func (t *Trace) SetTake(tk *Take) {
 	t.take, t.selected, t.hovered, t.view = tk, picture.None, picture.None, picture.View{}
 	t.chosen, t.cursorS, t.heardS, t.gripped, t.dragging = picture.Pin{}, picture.Nowhere, picture.Nowhere, false, false
-	t.version++
 	if tk != nil {
 		t.view = picture.Whole(seconds(tk), tk.Reference.Rate())
 	}
@@ -111,7 +110,7 @@ func (t *Trace) grabFocus() {
 }
 
 // draw brings the board up to date.
-func (t *Trace) draw(pen *ink.Pen, anew bool) {
+func (t *Trace) draw(pen *ink.Pen) {
 	said := t.sentence()
 	switch {
 	case t.take != nil && t.hovered != picture.None && t.hovered < len(t.take.Pairs()):
@@ -120,10 +119,10 @@ func (t *Trace) draw(pen *ink.Pen, anew bool) {
 		said = t.selectedText()
 	}
 	t.picture.Draw(pen, picture.State{
-		View: t.view, Take: t.take, Version: t.version, Selected: t.selected, Hovered: t.hovered,
+		View: t.view, Take: t.take, Selected: t.selected, Hovered: t.hovered,
 		Chosen: t.chosen, Half: t.half, CursorS: t.cursorS, HeardS: t.heardS, Dragging: t.dragging, DragS: t.dragS,
 		Focused: t.focused, Said: said,
-	}, anew)
+	})
 }
 
 // AccessibilityLabel says in words what is in sight.

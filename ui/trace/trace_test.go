@@ -208,33 +208,6 @@ func TestScales(t *testing.T) {
 	win.Canvas().Capture()
 }
 
-// TestPictureIsKept checks that the picture is only drawn anew when something
-// changed, and then is.
-func TestPictureIsKept(t *testing.T) {
-	app := test.NewTempApp(t)
-	tr, _ := window(t, 600, 200, 60)
-	draw := func() []byte { return slices.Clone(tr.board.Paint(600, 200).(*image.RGBA).Pix) }
-	first := draw()
-	tr.board.Paint(600, 200).(*image.RGBA).Pix[0] ^= 0xff // a mark that only drawing anew removes
-	if slices.Equal(draw(), first) {
-		t.Error("drawn anew though nothing changed")
-	}
-	changes := map[string]func(){
-		"focus":  tr.FocusGained,
-		"view":   func() { tr.ZoomTo(1, 3) },
-		"pair":   func() { tr.NextPair() },
-		"theme":  func() { app.Settings().SetTheme(look.Forced(1 - app.Settings().ThemeVariant())) },
-		"a take": func() { tr.SetTake(tr.take) },
-	}
-	for _, name := range []string{"focus", "view", "pair", "theme", "a take"} {
-		before := draw()
-		changes[name]()
-		if slices.Equal(draw(), before) {
-			t.Errorf("not drawn anew after a change of %s", name)
-		}
-	}
-}
-
 // inked returns how many pixels between two rows differ from the paper.
 func inked(img *image.RGBA, y0, y1 int) int {
 	n := 0
@@ -316,19 +289,5 @@ func TestFaultIsSaid(t *testing.T) {
 	tr.board.Paint(600, 200)
 	if tr.picture.Fault != nil {
 		t.Errorf("fault stays: %v", tr.picture.Fault)
-	}
-}
-
-func TestTools(t *testing.T) {
-	test.NewTempApp(t)
-	tr, _ := window(t, 600, 200, 60)
-	box := tr.Tools().(*fyne.Container)
-	test.Tap(box.Objects[3].(fyne.Tappable))
-	wantView(t, tr, 7.5, 22.5)
-	test.Tap(box.Objects[4].(fyne.Tappable))
-	wantView(t, tr, 0, 30)
-	test.Tap(box.Objects[1].(fyne.Tappable))
-	if tr.Selected() != 0 {
-		t.Errorf("selected %d, want the first", tr.Selected())
 	}
 }

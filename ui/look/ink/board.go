@@ -22,7 +22,7 @@ func (d *Drawing) Begin(of interface {
 	fyne.Widget
 	fyne.Accessible
 	themed
-}, least func(times float32) fyne.Size, draw func(p *Pen, anew bool)) {
+}, least func(times float32) fyne.Size, draw func(p *Pen)) {
 	d.Board = NewBoard(of, least, draw)
 	d.ExtendBaseWidget(of)
 }
@@ -38,7 +38,7 @@ func (d *Drawing) CreateRenderer() fyne.WidgetRenderer { return d.Board }
 type Board struct {
 	of     themed
 	least  func(times float32) fyne.Size
-	draw   func(p *Pen, anew bool)
+	draw   func(p *Pen)
 	raster *canvas.Raster
 	pen    *Pen
 }
@@ -48,9 +48,9 @@ type themed interface{ Theme() fyne.Theme }
 var _ fyne.WidgetRenderer = (*Board)(nil)
 
 // NewBoard returns the board of a widget. least is the smallest size at so many
-// times the usual text; draw draws, and is told where nothing of what it drew
-// before is left. It is never asked for a picture without pixels.
-func NewBoard(of themed, least func(times float32) fyne.Size, draw func(p *Pen, anew bool)) *Board {
+// times the usual text; draw draws all of it, and is never asked for a picture
+// without pixels.
+func NewBoard(of themed, least func(times float32) fyne.Size, draw func(p *Pen)) *Board {
 	b := &Board{of: of, least: least, draw: draw}
 	b.raster = canvas.NewRaster(b.Paint)
 	return b
@@ -58,8 +58,7 @@ func NewBoard(of themed, least func(times float32) fyne.Size, draw func(p *Pen, 
 
 // Paint returns the picture at w by h device pixels.
 func (b *Board) Paint(w, h int) image.Image {
-	anew := b.pen == nil || b.pen.Img.Rect.Size() != image.Pt(w, h)
-	if anew {
+	if b.pen == nil || b.pen.Img.Rect.Size() != image.Pt(w, h) {
 		b.pen = On(image.NewRGBA(image.Rect(0, 0, w, h)), 1, nil)
 	}
 	b.pen.Scale, b.pen.Theme = 1, b.of.Theme()
@@ -67,7 +66,7 @@ func (b *Board) Paint(w, h int) image.Image {
 		b.pen.Scale = float64(w) / float64(width)
 	}
 	if w > 0 && h > 0 {
-		b.draw(b.pen, anew)
+		b.draw(b.pen)
 	}
 	return b.pen.Img
 }

@@ -70,7 +70,6 @@ type Pin struct {
 type State struct {
 	View              View
 	Take              *Take
-	Version           int // of the take, so that one changed is drawn again
 	Selected, Hovered int // pairs, or None
 	Chosen            Pin // the selected hit
 	Half              session.Channel
@@ -85,35 +84,24 @@ type State struct {
 // frame is everything a picture depends on.
 type frame struct {
 	State
-	w, h  int // device pixels
+	w     int // device pixels
 	scale float64
 	inks  sketch.Inks
 	small float64 // caption size
 }
 
-// Picture draws a take and keeps what it drew while nothing changes. It belongs to one
-// goroutine.
+// Picture draws a take. It belongs to one goroutine.
 type Picture struct {
 	Fault error // why the last drawing lacks a waveform
 
-	last    frame
 	pen     *ink.Pen
 	channel channel
 }
 
-// Draw brings what was drawn with the pen up to date; anew where nothing of that is
-// left.
-func (p *Picture) Draw(pen *ink.Pen, s State, anew bool) {
-	size := pen.Img.Rect.Size()
-	f := frame{State: s, w: size.X, h: size.Y, scale: pen.Scale, inks: look.Inks(pen.Theme), small: CaptionSize(pen.Theme)}
-	if anew || f != p.last {
-		p.last, p.pen, p.channel.pen = f, pen, pen
-		p.drawAll(&f)
-	}
-}
-
-// drawAll draws the picture from the paper up.
-func (p *Picture) drawAll(f *frame) {
+// Draw draws it with a pen, from the paper up.
+func (p *Picture) Draw(pen *ink.Pen, s State) {
+	f := &frame{State: s, w: pen.Img.Rect.Dx(), scale: pen.Scale, inks: look.Inks(pen.Theme), small: CaptionSize(pen.Theme)}
+	p.pen, p.channel.pen = pen, pen
 	p.pen.Clear(f.inks.Paper)
 	if f.Take == nil {
 		p.drawSentence(f, f.Said)
