@@ -11,14 +11,7 @@ func halfText() string {
 		beatsLate(farLaw(), fastBPM), -beatsLate(aheadLaw(), fastBPM))
 }
 
-// Half shows two machines that look alike at one tempo, and not at another.
-func Half() *Picture {
-	words := i18n.F("At %d BPM a strike %.1f of a beat after one beat is also %.1f of a beat before the next. At %d BPM the long fall is %.1f of a beat late, the pins that stand ahead still %.1f of a beat early.",
-		fastBPM, beatsLate(farLaw(), fastBPM), -beatsLate(aheadLaw(), fastBPM),
-		slowBPM, beatsLate(farLaw(), slowBPM), -beatsLate(aheadLaw(), slowBPM))
-	return newPicture(words, 3*(laneHigh+rowHigh)+4*margin, drawHalf)
-}
-
+// drawHalf draws two machines that look alike at one tempo, and not at another.
 func drawHalf(s *sheet) {
 	far, ahead := beatsLate(farLaw(), fastBPM), beatsLate(aheadLaw(), fastBPM)
 	l := s.beatLane(0, i18n.F("%d BPM: which of the two?", fastBPM))
@@ -48,7 +41,7 @@ func drawHalf(s *sheet) {
 func (s *sheet) beatLane(row int, title string) lane {
 	t := s.times
 	y := margin + float64(row)*((laneHigh+rowHigh)*t+margin)
-	s.write(s.text, 2*margin, y+rowHigh*t/2, sketch.Left, true, s.w-4*margin, title)
+	s.write(s.inks.Text, 2*margin, y+rowHigh*t/2, sketch.Left, true, s.w-4*margin, title)
 	l := s.lane(2*margin, s.w-2*margin, y+rowHigh*t, -0.15, 1.3)
 	l.beats(1)
 	return l

@@ -51,8 +51,8 @@ type lane struct {
 // lane begins one whose pins reach from y down.
 func (s *sheet) lane(left, right, y, fromMS, toMS float64) lane {
 	l := lane{s: s, left: left, right: right, top: y + stem*s.times, bottom: y + (stem+gap)*s.times, fromMS: fromMS, toMS: toMS}
-	s.Level(sketch.Mix(s.paper, s.reference, 0.55), left, right, l.top, 1.5)
-	s.Level(sketch.Mix(s.paper, s.voice, 0.55), left, right, l.bottom, 1.5)
+	s.Level(sketch.Mix(s.inks.Paper, s.inks.Reference, 0.55), left, right, l.top, 1.5)
+	s.Level(sketch.Mix(s.inks.Paper, s.inks.Voice, 0.55), left, right, l.bottom, 1.5)
 	return l
 }
 
@@ -65,27 +65,27 @@ func (l lane) x(ms float64) float64 {
 func (l lane) beats(periodMS float64) {
 	for n := math.Ceil(l.fromMS / periodMS); n*periodMS <= l.toMS; n++ {
 		x := l.x(n * periodMS)
-		l.s.Upright(l.s.reference, x, l.top-stem*l.s.times, l.top, 2)
-		l.s.Disc(l.s.reference, x, l.top, headRadius*l.s.times)
+		l.s.Upright(l.s.inks.Reference, x, l.top-stem*l.s.times, l.top, 2)
+		l.s.Disc(l.s.inks.Reference, x, l.top, headRadius*l.s.times)
 	}
 }
 
 // strike draws a hit of the voice.
 func (l lane) strike(ms float64) {
 	x := l.x(ms)
-	l.s.Upright(l.s.voice, x, l.bottom, l.bottom+stem*l.s.times, 2)
-	l.s.Diamond(l.s.voice, x, l.bottom, (headRadius+1)*l.s.times)
+	l.s.Upright(l.s.inks.Voice, x, l.bottom, l.bottom+stem*l.s.times, 2)
+	l.s.Diamond(l.s.inks.Voice, x, l.bottom, (headRadius+1)*l.s.times)
 }
 
 // bracket joins a beat and a strike, and says what lies between them.
 func (l lane) bracket(beatMS, strikeMS float64, words string) {
 	s, a, b := l.s, l.x(beatMS), l.x(strikeMS)
-	c := s.late
+	c := s.inks.Late
 	if strikeMS < beatMS {
-		c = s.early
+		c = s.inks.Early
 	}
 	middle := (l.top + l.bottom) / 2
-	s.Bracket(c, s.paper, a, b, l.top, l.bottom, s.small*0.68)
+	s.Bracket(c, s.inks.Paper, a, b, l.top, l.bottom, s.small*0.68)
 	if s.TextWidth(s.small, true, words)+8 <= math.Abs(b-a) {
 		s.Text(c, (a+b)/2, middle, sketch.Centre, s.small, true, words)
 		return
@@ -96,9 +96,9 @@ func (l lane) bracket(beatMS, strikeMS float64, words string) {
 // release draws the moment the gate lets the ball go, and its fall to the strike.
 func (l lane) release(ms, strikeMS float64) {
 	s, x, y := l.s, l.x(ms), l.bottom
-	s.Dashes(s.voice, 2, 4, sketch.Pt{X: x, Y: y}, sketch.Pt{X: l.x(strikeMS), Y: y})
-	s.Disc(s.paper, x, y, headRadius*s.times)
-	s.Ring(s.voice, x, y, (headRadius-1)*s.times, 2)
+	s.Dashes(s.inks.Voice, 2, 4, sketch.Pt{X: x, Y: y}, sketch.Pt{X: l.x(strikeMS), Y: y})
+	s.Disc(s.inks.Paper, x, y, headRadius*s.times)
+	s.Ring(s.inks.Voice, x, y, (headRadius-1)*s.times, 2)
 }
 
 // arrow draws one along a line from x0 to x1 at y.

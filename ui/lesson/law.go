@@ -20,16 +20,6 @@ func lawText() string {
 		look.Setting(slow), crossing(slow), look.Setting(fast), crossing(fast), from, to)
 }
 
-// Law shows the lag against the tempo at two settings.
-func Law() *Picture {
-	slow, fast := settingFor(songBPM), settingFor(fastBPM)
-	a, b := window(slow)
-	c, d := window(fast)
-	words := i18n.F("Lag against tempo. At setting %s the voice is together with the reference at %.1f BPM and tight from %.1f to %.1f; at setting %s at %.1f BPM, tight from %.1f to %.1f. Slower is early, faster is late.",
-		look.Setting(slow), crossing(slow), a, b, look.Setting(fast), crossing(fast), c, d)
-	return newPicture(words, 230, drawLaw)
-}
-
 // drawLaw draws what the window's own curve has of two songs, each at its setting.
 func drawLaw(s *sheet) {
 	c := plotting.Curve{ToleranceMS: calib.DefaultToleranceMS}

@@ -18,11 +18,6 @@ import (
 // asIs leaves lengths in mm.
 func asIs(s string) string { return s }
 
-// pictures are all of them by name.
-func pictures() map[string]func() *Picture {
-	return map[string]func() *Picture{"fall": func() *Picture { return Fall(asIs) }, "turn": Turn, "law": Law, "take": Take, "half": Half}
-}
-
 // TestPictures draws all of them in both themes, with text of the usual and twice
 // the size, and checks that something is drawn on each from edge to edge but
 // nothing runs over an edge: the outermost pixels are paper. Where LOOK_AT names a
@@ -32,16 +27,16 @@ func TestPictures(t *testing.T) {
 	for variant, name := range map[fyne.ThemeVariant]string{theme.VariantLight: "light", theme.VariantDark: "dark"} {
 		for _, times := range []float32{1, 2} {
 			app.Settings().SetTheme(look.Larger(look.Forced(variant), times))
-			for title, draw := range pictures() {
+			for i, l := range lessons(asIs) {
 				for _, wide := range []float32{leastWide * times, 920} {
 					if wide < leastWide*times {
 						continue
 					}
-					p := draw()
+					p := newPicture(l)
 					win := test.NewWindow(p)
 					win.SetPadded(false)
 					win.Resize(fyne.NewSize(wide, p.MinSize().Height))
-					file := fmt.Sprintf("lesson-%s-%s-%.0f-%.0f.png", title, name, 100*times, wide)
+					file := fmt.Sprintf("lesson-%d-%s-%.0f-%.0f.png", i, name, 100*times, wide)
 					if p.Size().Width < wide {
 						t.Errorf("%s: the picture is %v", file, p.Size())
 					}

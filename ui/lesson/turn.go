@@ -17,14 +17,7 @@ func turnText() string {
 // aheadMS is how much earlier a setting releases the ball at the fast tempo.
 func aheadMS(setting int) float64 { return lagAt(fastBPM, 0) - lagAt(fastBPM, setting) }
 
-// Turn shows a beat before and after the plate was turned.
-func Turn() *Picture {
-	setting := settingFor(fastBPM)
-	words := i18n.F("At setting 0 the ball leaves on the beat and the voice sounds %s. Turned %d steps ahead, the ball leaves %.1f ms before the beat, falls as long as before, and the voice sounds %s.",
-		look.Lag(lagAt(fastBPM, 0)), setting, aheadMS(setting), look.Lag(lagAt(fastBPM, setting)))
-	return newPicture(words, 2*laneHigh+5*rowHigh+2*margin, drawTurn)
-}
-
+// drawTurn draws a beat before and after the plate was turned.
 func drawTurn(s *sheet) {
 	const from, to = -430, 640
 	t, setting := s.times, settingFor(fastBPM)
@@ -33,7 +26,7 @@ func drawTurn(s *sheet) {
 
 	lag := lagAt(fastBPM, 0)
 	y := margin
-	s.write(s.text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), look.Lag(lag)))
+	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), look.Lag(lag)))
 	before := s.lane(left, right, y+rowHigh*t, from, to)
 	before.beats(period)
 	before.bracket(0, lag, look.LagFigure(lag))
@@ -42,19 +35,19 @@ func drawTurn(s *sheet) {
 
 	y += (2*rowHigh + laneHigh) * t
 	ahead := aheadMS(setting)
-	s.arrow(s.text, before.x(0), before.x(-ahead), y-rowHigh*t/2)
-	s.write(s.text, before.x(0)+6*t, y-rowHigh*t/2, sketch.Left, true, right-before.x(0)-6*t, i18n.F("released %.1f ms earlier", ahead))
+	s.arrow(s.inks.Text, before.x(0), before.x(-ahead), y-rowHigh*t/2)
+	s.write(s.inks.Text, before.x(0)+6*t, y-rowHigh*t/2, sketch.Left, true, right-before.x(0)-6*t, i18n.F("released %.1f ms earlier", ahead))
 
 	lag = lagAt(fastBPM, setting)
-	s.write(s.text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), look.Lag(lag)))
+	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), look.Lag(lag)))
 	after := s.lane(left, right, y+rowHigh*t, from, to)
 	after.beats(period)
 	after.release(-ahead, lag)
 	after.strike(lag)
-	s.write(s.tight, after.x(0)+12*t, (after.top+after.bottom)/2, sketch.Left, true, right-after.x(0)-12*t, i18n.L("together"))
+	s.write(s.inks.Tight, after.x(0)+12*t, (after.top+after.bottom)/2, sketch.Left, true, right-after.x(0)-12*t, i18n.L("together"))
 	words := i18n.L("disc: the beat; ring: the gate opens; dashes: the fall; diamond: the strike")
 	size, lines := s.lines(words, right-left, 2)
 	for i, line := range lines {
-		s.Text(s.quiet, left, y+(rowHigh+laneHigh+(float64(i)+0.6)*rowHigh)*t, sketch.Left, size, false, line)
+		s.Text(s.inks.Quiet, left, y+(rowHigh+laneHigh+(float64(i)+0.6)*rowHigh)*t, sketch.Left, size, false, line)
 	}
 }
