@@ -6,8 +6,8 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/plotting/sketch"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -269,7 +269,7 @@ func (s Settled) restWords() string {
 	if !isLag(s.LagMS) {
 		return ""
 	}
-	words := sketch.LagWords(s.LagMS)
+	words := calib.LateEarly(s.LagMS)
 	if s.RestMS > 0 && isLag(s.RestMS) {
 		words += " ± " + decimal(s.RestMS, 1)
 	}

@@ -8,7 +8,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/plotting/sketch"
 )
 
 // Picture is the data of a take's picture: both channels, the hits and the pairs.
@@ -84,7 +83,7 @@ func (v *pictureView) count() string {
 	if used == 0 {
 		return v.usedWords()
 	}
-	return joined(sketch.LagWords(sum/float64(used)), v.usedWords())
+	return joined(calib.LateEarly(sum/float64(used)), v.usedWords())
 }
 
 func (v *pictureView) usedWords() string {

@@ -10,7 +10,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/plotting/sketch"
 	"lagwright/plotting/wave"
 )
 
@@ -124,7 +123,7 @@ func (r Report) lagWords() string {
 	if !r.read() {
 		return i18n.L("no reading")
 	}
-	return sketch.LagWords(r.Reading.LagMS)
+	return calib.LateEarly(r.Reading.LagMS)
 }
 
 // verdict is the colour of the lag.
@@ -144,7 +143,7 @@ func (r Report) intervalWords() string {
 		return ""
 	}
 	return i18n.F("± %s ms, with 95 %% certainty between %s and %s",
-		decimal(r.Reading.HalfWidthMS(), 1), sketch.LagWords(ci[0]), sketch.LagWords(ci[1]))
+		decimal(r.Reading.HalfWidthMS(), 1), calib.LateEarly(ci[0]), calib.LateEarly(ci[1]))
 }
 
 // section is a piece of the report in words; the first line may stand out.

@@ -9,7 +9,6 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	speech "lagwright/internal/i18ntest"
-	"lagwright/plotting/sketch"
 )
 
 // ownNames are the invented machine's and its builder's own words.
@@ -67,7 +66,7 @@ func TestFiguresAreTold(t *testing.T) {
 // Pieces of cards and reports that the figures above do not show.
 func TestWordsOfFiguresAreTold(t *testing.T) {
 	speech.Use(t)
-	texts := []string{listenFirst(), tooFarApart(), moveWord(0), movedWords(session.Move{}), movedWords(session.Move{Steps: -2}), sketch.LagWords(0)}
+	texts := []string{listenFirst(), tooFarApart(), moveWord(0), movedWords(session.Move{}), movedWords(session.Move{Steps: -2}), calib.LateEarly(0)}
 	for _, window := range [][2]float64{{0, 1e9}, {60, 1e9}, {0, 90}, {60, 90.5}} {
 		texts = append(texts, windowWords(window, nan), windowWords([2]float64{60, 70}, 80))
 	}

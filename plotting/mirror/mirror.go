@@ -236,7 +236,7 @@ func (m *Trace) lag(i int, c color.Color) {
 		}
 	}
 	middle, plain := (m.LaneTop+m.LaneBottom)/2, sketch.Signed(pairs[i].LagMS, 0.1)
-	for _, s := range []string{sketch.LagWords(pairs[i].LagMS), i18n.F("%s ms", plain), plain} {
+	for _, s := range []string{calib.LateEarly(pairs[i].LagMS), i18n.F("%s ms", plain), plain} {
 		width := m.TextWidth(m.small, true, s)
 		if pairs[i].Used && width+10 <= min(right, m.W)-max(left, 0) {
 			m.Text(c, (max(left, 0)+min(right, m.W))/2, middle, sketch.Centre, m.small, true, s)

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
 
@@ -120,17 +121,6 @@ func Thinned(rays []Ray, most int) []Ray {
 	return kept
 }
 
-// LagWords says a lag in words: "24.3 ms late", "3.0 ms early".
-func LagWords(ms float64) string {
-	switch {
-	case ms >= 0.05:
-		return i18n.F("%.1f ms late", ms)
-	case ms <= -0.05:
-		return i18n.F("%.1f ms early", -ms)
-	}
-	return i18n.F("%.1f ms, together", 0.0)
-}
-
 // Verdict says in a word how the lag lies to the tolerance; empty without one.
 func (f Fan) Verdict() string {
 	switch {
@@ -156,7 +146,7 @@ func (f Fan) Summary() string {
 	}
 	words := i18n.F("%d of %d used", used, used+out)
 	if isLag(f.CentreMS) {
-		lag, half := LagWords(f.CentreMS), 0.0
+		lag, half := calib.LateEarly(f.CentreMS), 0.0
 		if ci := f.CI95MS; isLag(ci[0]) && isLag(ci[1]) {
 			half = (ci[1] - ci[0]) / 2
 		}
@@ -221,7 +211,8 @@ func (f Fan) Draw(p Pen, inks Inks, small float64, otherwise string) {
 	w, h := p.Size()
 	d := &fanPainter{Fan: f, Field: f.Field(w, h, small), Pen: p, inks: inks, small: small, rays: Thinned(f.Rays(), mostRays)}
 	if len(d.rays) == 0 {
-		d.sentence(otherwise)
+		d.Upright(inks.Grid, w/2, 12, h-12, 1)
+		d.Sentence(inks.Quiet, inks.Paper, small*1.1, otherwise)
 		return
 	}
 	d.zone()
@@ -230,19 +221,6 @@ func (f Fan) Draw(p Pen, inks Inks, small float64, otherwise string) {
 	d.interval()
 	d.summary()
 	d.labels()
-}
-
-// sentence writes what an empty fan says.
-func (d *fanPainter) sentence(s string) {
-	size := d.small * 1.1
-	lines := d.Wrap(size, s, min(460, d.W-30))
-	row := size * 1.5
-	d.Upright(d.inks.Grid, d.W/2, 12, d.H-12, 1)
-	tall := row * float64(len(lines))
-	d.Box(d.inks.Paper, 0, d.H/2-tall/2-5, d.W, d.H/2+tall/2+5)
-	for i, line := range lines {
-		d.Text(d.inks.Quiet, d.W/2, d.H/2-tall/2+row*(float64(i)+0.5), Centre, size, false, line)
-	}
 }
 
 // zone shades the tolerance.
@@ -343,14 +321,11 @@ func (d *fanPainter) summary() {
 	if d.TextWidth(size, true, s) > d.W-12 {
 		s, _, _ = strings.Cut(s, " · ")
 	}
-	if w := d.TextWidth(size, true, s); w > d.W-6 {
-		size *= (d.W - 6) / w
-	}
 	c := d.inks.Text
 	if isLag(d.CentreMS) {
 		c = d.inks.Lag(d.CentreMS, d.ToleranceMS)
 	}
-	d.Text(c, d.W/2, d.Words, Centre, size, true, s)
+	d.Text(c, d.W/2, d.Words, Centre, d.Fit(size, true, s, d.W-6), true, s)
 }
 
 // labels names the sides, the reference, the zone and which pair is which, as far

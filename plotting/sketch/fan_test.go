@@ -188,11 +188,3 @@ func TestFanSaysWhatItShows(t *testing.T) {
 		}
 	}
 }
-
-func TestLagWords(t *testing.T) {
-	for ms, want := range map[float64]string{24.34: "24.3 ms late", -3: "3.0 ms early", 0: "0.0 ms, together", -0.02: "0.0 ms, together"} {
-		if got := LagWords(ms); got != want {
-			t.Errorf("LagWords(%v) = %q, want %q", ms, got, want)
-		}
-	}
-}

@@ -94,6 +94,26 @@ func segment(a, b Pt, width float64) []Pt {
 	return []Pt{{a.X + nx, a.Y + ny}, {b.X + nx, b.Y + ny}, {b.X - nx, b.Y - ny}, {a.X - nx, a.Y - ny}}
 }
 
+// Fit returns size, or the smaller one at which s is no wider than wide.
+func (p Pen) Fit(size float64, bold bool, s string, wide float64) float64 {
+	if w := p.TextWidth(size, bold, s); w > wide {
+		return size * wide / w
+	}
+	return size
+}
+
+// Sentence writes a sentence on a card in the middle of the surface.
+func (p Pen) Sentence(c, paper color.Color, size float64, sentence string) {
+	w, h := p.Size()
+	lines := p.Wrap(size, sentence, min(560, w-40))
+	row, wide := size*1.5, min(600, w)
+	top := h/2 - row*float64(len(lines))/2
+	p.Card(paper, w/2-wide/2, top-6, w/2+wide/2, h-top+6, 6)
+	for i, line := range lines {
+		p.Text(c, w/2, top+row*(float64(i)+0.5), Centre, size, false, line)
+	}
+}
+
 // Wrap breaks a sentence where lines may break into lines at most wide, except for
 // words that are wider on their own.
 func (p Pen) Wrap(size float64, sentence string, wide float64) []string {

@@ -113,7 +113,7 @@ const roomy = 90
 // drawWords writes the setting, the move and which way ahead is.
 func (p *painter) drawWords() {
 	setting := look.Setting(int(math.Round(p.shown)))
-	p.Text(p.inks.Text, p.x, p.y-p.r*0.10, sketch.Centre, p.fit(setting, p.huge, true, p.hub*1.7), true, setting)
+	p.Text(p.inks.Text, p.x, p.y-p.r*0.10, sketch.Centre, p.Fit(p.huge, true, setting, p.hub*1.7), true, setting)
 	if p.r >= roomy {
 		p.drawWay(p.y - p.r*0.54)
 		p.Text(p.inks.Quiet, p.x, p.y-p.r*0.36, sketch.Centre, p.text*0.95, false, i18n.L("set at"))
@@ -122,16 +122,16 @@ func (p *painter) drawWords() {
 	}
 	words, colour := p.moveWords(p.inks)
 	if !p.hasTarget {
-		p.Text(colour, p.x, p.y+p.r*0.24, sketch.Centre, p.fit(words, p.text*0.95, false, p.hub*1.6), false, words)
+		p.Text(colour, p.x, p.y+p.r*0.24, sketch.Centre, p.Fit(p.text*0.95, false, words, p.hub*1.6), false, words)
 		return
 	}
-	p.Text(colour, p.x, p.y+p.r*0.24, sketch.Centre, p.fit(words, p.text*1.45, true, p.hub*1.6), true, words)
+	p.Text(colour, p.x, p.y+p.r*0.24, sketch.Centre, p.Fit(p.text*1.45, true, words, p.hub*1.6), true, words)
 	if p.steps() != 0 {
 		to := i18n.F("to %s", look.Setting(p.target))
 		if p.r >= roomy {
 			to = p.targetWords()
 		}
-		p.Text(p.inks.Quiet, p.x, p.y+p.r*0.45, sketch.Centre, p.fit(to, p.text*0.95, false, p.hub*1.45), false, to)
+		p.Text(p.inks.Quiet, p.x, p.y+p.r*0.45, sketch.Centre, p.Fit(p.text*0.95, false, to, p.hub*1.45), false, to)
 	}
 }
 
@@ -162,14 +162,6 @@ func (d *Dial) targetWords() string {
 		return i18n.N(turns, "to %s, %d turn + %d", "to %s, %d turns + %d", to, turns, rest)
 	}
 	return i18n.N(turns, "to %s, %d turn", "to %s, %d turns", to, turns)
-}
-
-// fit returns the size at which s is no wider than wide, at most size.
-func (p *painter) fit(s string, size float64, bold bool, wide float64) float64 {
-	if w := p.TextWidth(size, bold, s); w > wide {
-		return size * wide / w
-	}
-	return size
 }
 
 // drawWay says at height y, in the upper hub, that ahead is clockwise: up there

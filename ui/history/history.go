@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -124,7 +125,7 @@ func (p *Pane) SettingRow(i int) string {
 		return i18n.L("Tempos that are tight will be listed here.")
 	}
 	one := p.settled[i]
-	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f by all takes)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, look.Lag(one.LagMS), one.HalfMS)
+	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f by all takes)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, calib.LateEarly(one.LagMS), one.HalfMS)
 }
 
 // farTempo is how far a tempo may be missed, as a share, without a word.
@@ -169,7 +170,7 @@ func (p *Pane) TakeRow(i int) string {
 	if t.Outcome.Again() {
 		words = append(words, kit.InLine(t.Do))
 	} else {
-		words = append(words, i18n.F("%s ± %.1f", look.Lag(t.LagMS), t.HalfMS)+broughtFrom(t))
+		words = append(words, i18n.F("%s ± %.1f", calib.LateEarly(t.LagMS), t.HalfMS)+broughtFrom(t))
 	}
 	if t.Take.Moved != nil && (i == 0 || p.Taken[i-1].Take.ID != t.Take.ID) {
 		words = append(words, thenWords(*t.Take.Moved))

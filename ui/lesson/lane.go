@@ -19,16 +19,7 @@ const (
 // write draws words from x on, or centred on it or up to it, in the room there is:
 // smaller where they would not fit, as in a language with longer words.
 func (s *sheet) write(c color.Color, x, y float64, align sketch.Align, bold bool, room float64, words string) {
-	s.Text(c, x, y, align, s.fits(bold, room, words), bold, words)
-}
-
-// fits returns the size at which words fit into room, as far as they stay legible.
-func (s *sheet) fits(bold bool, room float64, words string) float64 {
-	size := s.small
-	for size > s.small*0.7 && s.TextWidth(size, bold, words) > room {
-		size -= 0.25
-	}
-	return size
+	s.Text(c, x, y, align, s.Fit(s.small, bold, words, room), bold, words)
 }
 
 // lines breaks words into at most so many lines, at the size at which they fit.

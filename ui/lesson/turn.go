@@ -26,10 +26,10 @@ func drawTurn(s *sheet) {
 
 	lag := lagAt(fastBPM, 0)
 	y := margin
-	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), look.Lag(lag)))
+	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), calib.LateEarly(lag)))
 	before := s.lane(left, right, y+rowHigh*t, from, to)
 	before.beats(period)
-	before.bracket(0, lag, look.LagFigure(lag))
+	before.bracket(0, lag, i18n.F("%s ms", sketch.Signed(lag, 0.1)))
 	before.release(0, lag)
 	before.strike(lag)
 
@@ -39,7 +39,7 @@ func drawTurn(s *sheet) {
 	s.write(s.inks.Text, before.x(0)+6*t, y-rowHigh*t/2, sketch.Left, true, right-before.x(0)-6*t, i18n.F("released %.1f ms earlier", ahead))
 
 	lag = lagAt(fastBPM, setting)
-	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), look.Lag(lag)))
+	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), calib.LateEarly(lag)))
 	after := s.lane(left, right, y+rowHigh*t, from, to)
 	after.beats(period)
 	after.release(-ahead, lag)

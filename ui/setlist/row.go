@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -96,7 +97,7 @@ func (r *songRow) keep(p *Pane) {
 // expected of its worst voice, which the line below names, and whether it is sure.
 func songWords(s loop.Song, first bool) [5]string {
 	worst := s.Worst()
-	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", look.Lag(worst.LagMS), worst.HalfMS, percent(s.Chance))
+	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", calib.LateEarly(worst.LagMS), worst.HalfMS, percent(s.Chance))
 	if first {
 		move = ""
 	}
@@ -123,7 +124,7 @@ func partWords(s loop.Song) string {
 			parts = append(parts, i18n.F("%s not heard yet", r.Voice))
 			continue
 		}
-		parts = append(parts, i18n.F("%s %s ± %.1f", r.Voice, look.Lag(r.LagMS), r.HalfMS))
+		parts = append(parts, i18n.F("%s %s ± %.1f", r.Voice, calib.LateEarly(r.LagMS), r.HalfMS))
 	}
 	return i18n.F("%s at %s: %s. %s", s.Name, look.Setting(s.Setting), strings.Join(parts, ", "), kit.InFont(s.Why))
 }

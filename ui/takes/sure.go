@@ -8,7 +8,6 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/ui/kit"
-	"lagwright/ui/look"
 )
 
 // HowSure shows what the interval of the take in sight is made of.
@@ -79,6 +78,6 @@ func budgetWords(r calib.Reading) string {
 	most := b.Main()
 	return i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
 		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
-		look.Lag(r.LagMS), look.LagFigure(r.LagCI95MS[0]), look.LagFigure(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
+		calib.LateEarly(r.LagMS), calib.LateEarly(r.LagCI95MS[0]), calib.LateEarly(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
 		r.HalfWidthMS(), r.Coverage(), b.Free())
 }

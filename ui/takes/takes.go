@@ -204,7 +204,7 @@ func HeadOf(t loop.Result) string {
 	}
 	read := r.Used() >= calib.MinPairs
 	if read {
-		parts = append(parts, i18n.F("%s ± %.1f", look.Lag(r.LagMS), r.HalfWidthMS()))
+		parts = append(parts, i18n.F("%s ± %.1f", calib.LateEarly(r.LagMS), r.HalfWidthMS()))
 	}
 	parts = append(parts, pairWords(r))
 	if t.ByHand != nil {

@@ -6,7 +6,6 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/mirror"
-	"lagwright/ui/look"
 	"lagwright/ui/trace/picture"
 )
 
@@ -103,7 +102,7 @@ func (t *pairing) pick(i int) {
 // pairText describes pair i in words.
 func (t *pairing) pairText(i int) string {
 	p := t.take.Pairs()[i]
-	lag := look.Lag(p.LagMS)
+	lag := calib.LateEarly(p.LagMS)
 	switch {
 	case p.Used:
 		return i18n.F("Pair %d at %.3f s: %s", i+1, p.ReferenceS, lag)

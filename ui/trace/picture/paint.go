@@ -104,7 +104,9 @@ func (p *Picture) Draw(pen *ink.Pen, s State) {
 	p.pen, p.channel.pen = pen, pen
 	p.pen.Clear(f.inks.Paper)
 	if f.Take == nil {
-		p.drawSentence(f, f.Said)
+		w, h := pen.Size()
+		pen.Level(f.inks.Grid, 0, w, h/2, 1)
+		pen.Sentence(f.inks.Quiet, f.inks.Paper, f.small*1.2, f.Said)
 	} else {
 		_, h := p.pen.Size()
 		m := mirror.New(p.pen.Pen, f.inks, f.small, h-mapHeight, sketch.Span{Lo: f.View.From, Hi: f.View.To}, f.Take.Reading)
@@ -117,7 +119,7 @@ func (p *Picture) Draw(pen *ink.Pen, s State) {
 		p.drawMap(f)
 		p.drawCard(f, m, caption)
 		if p.Fault != nil {
-			p.drawSentence(f, p.Fault.Error())
+			pen.Sentence(f.inks.Quiet, f.inks.Paper, f.small*1.2, p.Fault.Error())
 		}
 	}
 	if f.Focused {
@@ -173,23 +175,6 @@ func (p *Picture) drawCard(f *frame, m *mirror.Trace, caption float64) {
 	p.pen.Card(f.inks.Paper, left+1, top+1, left+wide+17, bottom-1, 4)
 	for k, line := range lines {
 		p.pen.Text(f.inks.Text, left+9, top+4+row*(float64(k)+0.5), sketch.Left, f.small, false, line)
-	}
-}
-
-// drawSentence writes a sentence in the middle of the picture.
-func (p *Picture) drawSentence(f *frame, sentence string) {
-	w, h := p.pen.Size()
-	size := f.small * 1.2
-	lines := p.pen.Wrap(size, sentence, min(560, w-40))
-	row := size * 1.5
-	if f.Take == nil {
-		p.pen.Level(f.inks.Grid, 0, w, h/2, 1)
-	}
-	tall, wide := row*float64(len(lines)), min(600, w)
-	p.pen.Card(f.inks.Paper, w/2-wide/2, h/2-tall/2-6, w/2+wide/2, h/2+tall/2+6, 6)
-	y := h/2 - tall/2 + row/2
-	for i, line := range lines {
-		p.pen.Text(f.inks.Quiet, w/2, y+row*float64(i), sketch.Centre, size, false, line)
 	}
 }
 
