@@ -88,9 +88,7 @@ func fanOf(r calib.Reading, limitMS, toleranceMS float64) Fan {
 	if isLag(limitMS) {
 		toleranceMS = max(toleranceMS, limitMS)
 	}
-	return Fan(sketch.FanOf(r.LagMS, r.LagCI95MS, toleranceMS, len(r.Pairs), func(i int) (float64, bool) {
-		return r.Pairs[i].LagMS, r.Pairs[i].Used
-	}))
+	return Fan(sketch.FanOf(r, toleranceMS))
 }
 
 // PictureOf returns the picture of a take, to which the sound must be added.

@@ -22,15 +22,14 @@ type Fan struct {
 	ToleranceMS float64    // a lag within ± this is tight; 0 draws none
 }
 
-// FanOf returns the fan of a lag, its interval and so many pairs. A tolerance that no
-// distance can be draws none.
-func FanOf(lagMS float64, ci95MS [2]float64, toleranceMS float64, pairs int, pair func(i int) (lagMS float64, used bool)) Fan {
-	f := Fan{LagsMS: make([]float64, pairs), Used: make([]bool, pairs), CentreMS: lagMS, CI95MS: ci95MS}
+// FanOf returns the fan of a reading. A tolerance that no distance can be draws none.
+func FanOf(r calib.Reading, toleranceMS float64) Fan {
+	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS}
 	if toleranceMS > 0 && isLag(toleranceMS) {
 		f.ToleranceMS = toleranceMS
 	}
-	for i := range pairs {
-		f.LagsMS[i], f.Used[i] = pair(i)
+	for _, p := range r.Pairs {
+		f.LagsMS, f.Used = append(f.LagsMS, p.LagMS), append(f.Used, p.Used)
 	}
 	return f
 }

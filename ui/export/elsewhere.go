@@ -8,8 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"fyne.io/fyne/v2"
-
 	"lagwright/calib/i18n"
 	"lagwright/plotting"
 )
@@ -22,21 +20,24 @@ func (e *Exports) print(f figure) {
 	}
 	paper := e.d.Prefs.Paper()
 	e.start(i18n.F("Printing %s…", f.what), f.drawing(), func(ctx context.Context, drawn *plotting.Figure) (came, error) {
-		path, err := temporary("page.pdf", drawn)
+		dir, err := os.MkdirTemp("", "lagwright-")
 		if err != nil {
+			return came{}, err
+		}
+		path := filepath.Join(dir, "page.pdf")
+		if err := drawn.Save(path); err != nil {
 			return came{}, err
 		}
 		if why := lp(ctx, paper, path); why != nil {
 			said := i18n.F("Not printed (%v). The page is opened instead, to print it from there: %s.", why, path)
 			return came{said, path, func() { e.d.Show(path) }}, nil
 		}
-		os.RemoveAll(filepath.Dir(path)) // the printer has its own copy
+		os.RemoveAll(dir) // the printer has its own copy
 		return came{said: i18n.F("Sent %s to the printer.", f.what)}, nil
 	})
 }
 
-// copy copies a figure as a picture, the first page where there are several. Where
-// pictures cannot be copied it is saved, and what is copied is its path.
+// copy copies a figure as a picture, the first page where there are several.
 func (e *Exports) copy(f figure) {
 	if !e.d.Ready() {
 		return
@@ -50,24 +51,11 @@ func (e *Exports) copy(f figure) {
 		if err := pages[0].WriteTo(&png, "png"); err != nil {
 			return came{}, err
 		}
-		why := e.CopyPNG(png.Bytes())
-		if why == nil {
-			return came{said: i18n.F("Copied %s.", which)}, nil
+		if err := e.CopyPNG(png.Bytes()); err != nil {
+			return came{}, i18n.Errorf("%s cannot be copied here (%w): save it instead", f.what, err)
 		}
-		path, err := temporary("picture.png", pages[0])
-		said := i18n.F("Saved %s as %s and copied that path, for the picture itself cannot be copied here: %v.", which, path, why)
-		return came{said, path, func() { fyne.CurrentApp().Clipboard().SetContent(path) }}, err
+		return came{said: i18n.F("Copied %s.", which)}, nil
 	})
-}
-
-// temporary saves a figure in a temporary folder of its own.
-func temporary(name string, f *plotting.Figure) (path string, err error) {
-	dir, err := os.MkdirTemp("", "lagwright-")
-	if err != nil {
-		return "", err
-	}
-	path = filepath.Join(dir, name)
-	return path, f.Save(path)
 }
 
 // lp prints a PDF by the system's own command (POSIX; the options are those of CUPS).

@@ -29,9 +29,7 @@ func New() *Fan {
 
 // Set shows a reading. Lags within ± toleranceMS are tight; 0 draws no zone.
 func (f *Fan) Set(reading calib.Reading, toleranceMS float64) {
-	f.has, f.fan = true, sketch.FanOf(reading.LagMS, reading.LagCI95MS, toleranceMS, len(reading.Pairs), func(i int) (float64, bool) {
-		return reading.Pairs[i].LagMS, reading.Pairs[i].Used
-	})
+	f.has, f.fan = true, sketch.FanOf(reading, toleranceMS)
 	f.Refresh()
 }
 

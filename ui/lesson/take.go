@@ -3,13 +3,10 @@ package lesson
 import (
 	"image"
 	"image/draw"
-	"math"
 
-	"gonum.org/v1/gonum/stat"
-
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
-	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
 )
 
@@ -45,9 +42,11 @@ func drawTake(s *sheet) {
 
 // fan draws what the window's own hit fan has of these hits.
 func (s *sheet) fan(at image.Rectangle) {
-	lag, half := stat.Mean(lags, nil), 1.96*stat.StdDev(lags, nil)/math.Sqrt(float64(len(lags)))
+	var pairs []calib.Pair
+	for _, lag := range lags {
+		pairs = append(pairs, calib.Pair{LagMS: lag, Used: true})
+	}
 	pen := ink.On(image.NewRGBA(image.Rect(0, 0, at.Dx(), at.Dy())), s.Scale, s.Theme)
-	sketch.FanOf(lag, [2]float64{lag - half, lag + half}, 0, len(lags), func(i int) (float64, bool) { return lags[i], true }).
-		Draw(pen.Pen, look.Inks(s.Theme), s.small, "")
+	sketch.FanOf(calib.Read(pairs, nil, nil, 1), 0).Draw(pen.Pen, s.inks, s.small, "")
 	draw.Draw(s.Img, at, pen.Img, image.Point{}, draw.Over)
 }

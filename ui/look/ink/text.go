@@ -53,7 +53,7 @@ func (p *Sheet) setting(s string, size float64, bold bool) *typeset {
 	if s == "" || res == nil || size <= 0 {
 		return nil
 	}
-	return shared.set(typeKey{s, res.Name(), int(math.Round(size * p.Scale * 64))}, res)
+	return set(typeKey{s, res.Name(), int(math.Round(size * p.Scale * 64))}, res)
 }
 
 // typeKey names one text in one font at one size in 1/64 device pixels.
@@ -69,68 +69,52 @@ type typeset struct {
 }
 
 // foundry keeps fonts and set texts, since setting the same few labels anew for
-// every frame would cost more than all the rest of the picture.
-type foundry struct {
-	mu    sync.Mutex
+// every frame would cost more than all the rest of the picture. It serves every pen:
+// labels recur between widgets.
+var foundry = struct {
+	sync.Mutex
 	fonts map[string]*opentype.Font
 	faces map[typeKey]font.Face
 	texts map[typeKey]*typeset
-}
+}{fonts: map[string]*opentype.Font{}, faces: map[typeKey]font.Face{}, texts: map[typeKey]*typeset{}}
 
-// shared serves every pen: labels recur between widgets.
-var shared = foundry{
-	fonts: map[string]*opentype.Font{},
-	faces: map[typeKey]font.Face{},
-	texts: map[typeKey]*typeset{},
-}
-
-// keepTexts and keepFaces bound the foundry's memory; a full store starts afresh.
-const (
-	keepTexts = 2000
-	keepFaces = 40
-)
-
-func (f *foundry) set(key typeKey, res fyne.Resource) *typeset {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	if t, ok := f.texts[key]; ok {
-		return t
-	}
-	face := f.face(key, res)
-	if face == nil {
-		return nil
-	}
-	if len(f.texts) >= keepTexts {
-		clear(f.texts)
-	}
-	t := compose(face, legible(face, key.text))
-	f.texts[key] = t
-	return t
-}
-
-// face returns the font at one size, or nil when it cannot be parsed.
-func (f *foundry) face(key typeKey, res fyne.Resource) font.Face {
-	key.text = ""
-	if face, ok := f.faces[key]; ok {
-		return face
-	}
-	parsed, ok := f.fonts[key.font]
+// kept returns what a store has for a key, made where it has nothing yet; a full one
+// starts afresh.
+func kept[K comparable, V any](store map[K]V, most int, key K, made func() V) V {
+	v, ok := store[key]
 	if !ok {
-		parsed, _ = opentype.Parse(res.Content()) // nil for a bad font: no text rather than no picture
-		f.fonts[key.font] = parsed
+		if len(store) >= most {
+			clear(store)
+		}
+		v = made()
+		store[key] = v
 	}
-	if parsed == nil {
-		return nil
-	}
-	face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: float64(key.size) / 64, DPI: 72})
-	if err != nil {
-		return nil
-	}
-	if len(f.faces) >= keepFaces {
-		clear(f.faces)
-	}
-	f.faces[key] = face
-	return face
+	return v
+}
+
+// set returns a text set in type, or nil where the font cannot be read: no text rather
+// than no picture.
+func set(key typeKey, res fyne.Resource) *typeset {
+	foundry.Lock()
+	defer foundry.Unlock()
+	return kept(foundry.texts, 2000, key, func() *typeset {
+		size := typeKey{font: key.font, size: key.size}
+		face := kept(foundry.faces, 40, size, func() font.Face {
+			parsed := kept(foundry.fonts, 40, key.font, func() *opentype.Font {
+				parsed, _ := opentype.Parse(res.Content())
+				return parsed
+			})
+			if parsed == nil {
+				return nil
+			}
+			face, _ := opentype.NewFace(parsed, &opentype.FaceOptions{Size: float64(key.size) / 64, DPI: 72})
+			return face
+		})
+		if face == nil {
+			return nil
+		}
+		return compose(face, legible(face, key.text))
+	})
 }
 
 // compose draws the text once as coverage, with a pixel to spare on each side
