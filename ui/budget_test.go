@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
-	"lagwright/ui/kit"
+	"lagwright/ui/table"
 	"lagwright/ui/takes"
 )
 
@@ -32,7 +32,7 @@ func TestHowSure(t *testing.T) {
 		switch l := o.(type) {
 		case *widget.Label:
 			shown = append(shown, l.Text)
-		case *kit.Label:
+		case *table.Label:
 			shown = append(shown, l.Text)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
+	chooser "lagwright/ui/choose"
 	"lagwright/ui/kit"
 )
 
@@ -46,12 +47,12 @@ func TestChoosing(t *testing.T) {
 		{"a file that nobody asks for, by its path", false, nil, "a/notes.txt", "a/notes.txt"},
 	} {
 		chosen := ""
-		choose := func(path string) { chosen = path }
-		var d *kit.Chooser
+		take := func(path string) { chosen = path }
+		var d *chooser.Chooser
 		if at := filepath.Join(dir, "a"); c.folder {
-			d = w.desk.ChooseFolder(at, choose)
+			d = chooser.Folder(w.desk.Frame, at, take)
 		} else {
-			d = w.desk.ChooseFile(at, []string{".wav"}, choose)
+			d = chooser.File(w.desk.Frame, at, []string{".wav"}, take)
 		}
 		for _, k := range c.keys {
 			d.List.TypedKey(&fyne.KeyEvent{Name: k})
@@ -71,7 +72,7 @@ func TestChoosing(t *testing.T) {
 			t.Fatalf("%s: escape does not take it away", c.name)
 		}
 	}
-	d := w.desk.ChooseFile(filepath.Join(dir, "gone"), []string{".wav"}, func(string) {})
+	d := chooser.File(w.desk.Frame, filepath.Join(dir, "gone"), []string{".wav"}, func(string) {})
 	if d.Path.Text == "" || slices.Contains([]string{".", "/"}, d.Path.Text) || !d.Open.Disabled() {
 		t.Errorf("where nothing is, it begins at %q", d.Path.Text)
 	}

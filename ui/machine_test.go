@@ -13,6 +13,7 @@ import (
 	"lagwright/calib/session"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
+	"lagwright/ui/table"
 )
 
 // ownMachine opens a session with a machine of the builder's own.
@@ -68,7 +69,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 // clear empties an entry as somebody does who types over it.
 func clear(e fyne.Focusable) {
 	switch e := e.(type) {
-	case *kit.Cell:
+	case *table.Cell:
 		e.SetText("")
 	case *kit.Field:
 		e.SetText("")

@@ -15,6 +15,7 @@ import (
 	"lagwright/ui/export"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
+	"lagwright/ui/table"
 )
 
 // listed opens the set list of a practice session with songs for the tub drum.
@@ -56,7 +57,7 @@ func inRows(w *Window) string {
 }
 
 // overtype replaces what stands in a cell, as somebody does who clicks into it.
-func overtype(w *Window, row, column int, text string) *kit.Cell {
+func overtype(w *Window, row, column int, text string) *table.Cell {
 	c := w.songs.Rows[row].Cells[column]
 	w.desk.Win.Canvas().Focus(c)
 	c.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete}) // all of it is selected
@@ -103,7 +104,7 @@ func TestSetListByKeyboard(t *testing.T) {
 	}
 	for _, name := range []string{"a", "b", "c"} {
 		command(t, w, "Add song").Action()
-		typed, ok := w.desk.Win.Canvas().Focused().(*kit.Cell)
+		typed, ok := w.desk.Win.Canvas().Focused().(*table.Cell)
 		if !ok {
 			t.Fatal("a new song is not ready to be named")
 		}
@@ -124,7 +125,7 @@ func TestSetListByKeyboard(t *testing.T) {
 	do("Move song up", "a, c, b") // what was being typed is kept first
 	do("Move song up", "c, a, b")
 	do("Move song down", "a, c, b")
-	w.desk.Win.Canvas().Focused().(*kit.Cell).TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
+	w.desk.Win.Canvas().Focused().(*table.Cell).TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
 	do("Remove song", "a, c")
 	do("Undo", "a, c, b")
 	do("Undo", "c, a, b")
@@ -145,7 +146,7 @@ func TestSetListByKeyboard(t *testing.T) {
 	if w.songs.InSight || !command(t, w, "Add song").Disabled {
 		t.Error("commands on the set list are offered out of its sight")
 	}
-	if _, ok := w.desk.Win.Canvas().Focused().(*kit.Cell); ok {
+	if _, ok := w.desk.Win.Canvas().Focused().(*table.Cell); ok {
 		t.Error("the keyboard stays on a list that is out of sight")
 	}
 }
@@ -478,7 +479,7 @@ func TestCurvePicksTheSong(t *testing.T) {
 			t.Fatalf("song %d cannot be clicked", want)
 		}
 		test.TapAt(curve, at)
-		if c, ok := w.desk.Win.Canvas().Focused().(*kit.Cell); !ok || c != w.songs.Rows[want].Cells[setlist.NameColumn] || w.songs.At != want {
+		if c, ok := w.desk.Win.Canvas().Focused().(*table.Cell); !ok || c != w.songs.Rows[want].Cells[setlist.NameColumn] || w.songs.At != want {
 			t.Errorf("a click on song %d takes %d in hand", want, w.songs.At)
 		}
 		for i, s := range w.songs.CurveOf(w.desk.View()).Songs {

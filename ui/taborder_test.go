@@ -11,6 +11,7 @@ import (
 
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
+	"lagwright/ui/table"
 )
 
 // stops goes once round with the tab key and returns what has the keyboard by turns,
@@ -40,7 +41,7 @@ func nameOf(f fyne.Focusable) string {
 	switch f := f.(type) {
 	case *kit.Tick:
 		return f.Text
-	case *kit.Field, *kit.Choice, *kit.Proposals, *kit.Cell:
+	case *kit.Field, *kit.Choice, *kit.Proposals, *table.Cell:
 		return fmt.Sprintf("%T", f)
 	case interface{ AccessibilityLabel() string }:
 		return f.AccessibilityLabel()

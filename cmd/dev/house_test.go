@@ -161,8 +161,9 @@ var arrows = []arrow{
 			return within(dep, toolkit) || within(dep, module) && !within(dep, module+"/ui/logbook") && dep != translation
 		}},
 	{module + "/ui/kit", "the small widgets know nothing of Lagwright but its look and its language",
-		func(_ room, dep string) bool {
-			return within(dep, module) && !within(dep, module+"/ui/kit") && !slices.Contains([]string{translation, module + "/ui/look", module + "/plotting/sketch", module + "/assets"}, dep)
+		func(from room, dep string) bool {
+			far := dep == module+"/calib" && !slices.Contains(from.Imports, dep) // in whose words the look says settings
+			return within(dep, module) && !within(dep, module+"/ui/kit") && !far && !slices.Contains([]string{translation, module + "/ui/look", module + "/plotting/sketch", module + "/assets"}, dep)
 		}},
 	{module + "/ui", "a room knows the desk; which knows which other room stands in rooms",
 		func(from room, dep string) bool {

@@ -15,6 +15,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/plotting"
+	"lagwright/ui/choose"
 	"lagwright/ui/clip"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
@@ -190,7 +191,7 @@ func (e *Exports) ask(f figure) {
 // askFile asks for a file, at first in the session's folder, and hands on its path.
 func (e *Exports) askFile(command, kinds, name string, save func(path string)) {
 	if e.d.Ready() {
-		e.d.AskPath(strings.TrimSuffix(command, "…"), kinds, e.d.Bench.Dir(), name, save)
+		choose.Path(e.d.Frame, strings.TrimSuffix(command, "…"), kinds, e.d.Bench.Dir(), name, save)
 	}
 }
 

@@ -9,7 +9,6 @@
 //
 // Where the toolkit has the like, this is why it does not do: its flow (RowWrap) asks for
 // the width of its longest row once it was laid out, so that it never gets narrower, and
-// for room for what is hidden; its save dialog empties a file before anything is saved;
-// its dialogs and entries know no escape key; its border gives the middle the keyboard
-// first.
+// for room for what is hidden; its dialogs and entries know no escape key; its border
+// gives the middle the keyboard first.
 package kit

@@ -43,8 +43,8 @@ func (f *Frame) HandOn(shortcut fyne.Shortcut) {
 
 // Commit keeps what is being typed into a cell.
 func (f *Frame) Commit() {
-	if c, ok := f.Win.Canvas().Focused().(*Cell); ok {
-		c.kept()
+	if c, ok := f.Win.Canvas().Focused().(interface{ Keep() }); ok {
+		c.Keep()
 	}
 }
 

@@ -93,10 +93,28 @@ func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
 func NewField(text string) *Field {
 	f := &Field{given: text}
 	f.Text = text
-	f.hears = hears{f, &f.Entry}
-	f.ExtendBaseWidget(f)
+	f.Become(f)
 	return f
 }
+
+// Become makes the field that of a widget which embeds it.
+func (f *Field) Become(w fyne.Widget) {
+	f.hears = hears{w, &f.Entry}
+	f.ExtendBaseWidget(w)
+}
+
+// Put shows a value, unless it is shown already and something is being typed.
+func (f *Field) Put(value string) {
+	if value != f.given {
+		f.SetText(value)
+	}
+}
+
+// Changed reports whether something else was typed.
+func (f *Field) Changed() bool { return f.Text != f.given }
+
+// Forget lets the next show put its value over what was typed.
+func (f *Field) Forget() { f.given = f.Text }
 
 // SetText gives the field another text. The toolkit's would keep what was selected, as
 // places in a text that is gone.

@@ -15,6 +15,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/plotting"
+	"lagwright/ui/choose"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 )
@@ -142,9 +143,9 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 	tones := kit.NewTick(i18n.L("heard while a take is played"), p.Tones(), nil)
 	hints := kit.NewTick(i18n.L("shown with the simulated machine"), p.Hints(), nil)
 	tolerance := kit.NewNumber(kit.Digits(p.Tolerance()), 0.5, 100, false)
-	folder, choose := f.FolderField(p.SessionsIn())
+	folder, find := choose.FolderField(f, p.SessionsIn())
 	folder.Validator = folderNamed
-	folder.ActionItem = choose
+	folder.ActionItem = find
 	f.Form(i18n.L("Preferences"), i18n.L("Keep"), []*widget.FormItem{
 		kit.Item(i18n.L("Theme"), "", looks),
 		kit.Item(i18n.L("Text size"), "", text),

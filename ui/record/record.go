@@ -13,6 +13,7 @@ import (
 	"lagwright/calib/live"
 	"lagwright/calib/session"
 	"lagwright/calib/take"
+	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 	"lagwright/ui/listen"
@@ -136,7 +137,7 @@ func (p *Recorder) choose(askChannels bool) {
 	if !p.d.MayChange() {
 		return
 	}
-	p.d.ChooseFile(p.d.Prefs.String(prefs.KeyRecordings), recordings, func(path string) {
+	choose.File(p.d.Frame, p.d.Prefs.String(prefs.KeyRecordings), recordings, func(path string) {
 		p.d.Prefs.SetString(prefs.KeyRecordings, filepath.Dir(path))
 		p.OpenRecording(path, askChannels)
 	})

@@ -10,6 +10,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
@@ -135,7 +136,7 @@ func (p *Pane) saveSongs() {
 	if _, ok := p.onSongs(); !ok {
 		return
 	}
-	p.d.AskPath(i18n.L("Save the set list"), i18n.L("as .csv"), p.d.Bench.Dir(), "set-list.csv", p.ExportSongs)
+	choose.Path(p.d.Frame, i18n.L("Save the set list"), i18n.L("as .csv"), p.d.Bench.Dir(), "set-list.csv", p.ExportSongs)
 }
 
 // ExportSongs saves the set list.

@@ -10,6 +10,7 @@ import (
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
@@ -19,7 +20,7 @@ func (p *Pane) chooseSongs() {
 	if _, ok := p.onSongs(); !ok {
 		return
 	}
-	p.d.ChooseFile(p.d.Bench.Dir(), []string{".csv", ".CSV", ".txt"}, p.ImportSongs)
+	choose.File(p.d.Frame, p.d.Bench.Dir(), []string{".csv", ".CSV", ".txt"}, p.ImportSongs)
 }
 
 // ImportSongs shows what was understood of a CSV file, and what was not, before anything

@@ -15,6 +15,7 @@ import (
 	"lagwright/calib/session"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
+	"lagwright/ui/table"
 )
 
 // Columns of the set list that are typed into.
@@ -25,8 +26,8 @@ const (
 
 // SongColumns are those of the set list. The lag expected has room for its interval
 // and chance in the smallest window: cut off, "± 10.2" would pass for less.
-func SongColumns() kit.Columns {
-	return kit.Columns{
+func SongColumns() table.Columns {
+	return table.Columns{
 		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
 		Shares: []float32{0.2, 0.07, 0.085, 0.075, 0.165, 0.255, 0.15},
 		Held:   5,
@@ -38,8 +39,8 @@ func SongColumns() kit.Columns {
 type songRow struct {
 	Root  *fyne.Container
 	back  *canvas.Rectangle // shown while the song is in hand
-	Cells [2]*kit.Cell
-	Said  [5]*kit.Label
+	Cells [2]*table.Cell
+	Said  [5]*table.Label
 
 	song  int // index
 	value session.Song
@@ -49,11 +50,11 @@ func (p *Pane) newRow() *songRow {
 	r := &songRow{back: canvas.NewRectangle(theme.Color(theme.ColorNameSelection))}
 	line := container.New(SongColumns())
 	for column := range r.Cells {
-		r.Cells[column] = kit.NewCell(func() { p.hold(r.song) }, func() { r.keep(p) }, func(by int) { p.step(r.song, column, by) })
+		r.Cells[column] = table.NewCell(func() { p.hold(r.song) }, func() { r.keep(p) }, func(by int) { p.step(r.song, column, by) })
 		line.Add(r.Cells[column])
 	}
 	for i := range r.Said {
-		r.Said[i] = kit.NewLabel("", false)
+		r.Said[i] = table.NewLabel("", false)
 		r.Said[i].OnTapped = func() { p.Focus(r.song, NameColumn) } // which takes the song in hand
 		line.Add(r.Said[i])
 	}

@@ -22,6 +22,7 @@ import (
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/sign"
+	"lagwright/ui/table"
 )
 
 // Pane is the set list: what the takes tell of each song, and the take to
@@ -274,7 +275,7 @@ func (p *Pane) step(song, column, by int) {
 
 // Leave takes the keyboard off the set list, which keeps what was typed.
 func (p *Pane) Leave() {
-	if _, ok := p.d.Win.Canvas().Focused().(*kit.Cell); ok {
+	if _, ok := p.d.Win.Canvas().Focused().(*table.Cell); ok {
 		p.d.Win.Canvas().Unfocus()
 	}
 }

@@ -11,11 +11,12 @@ import (
 	"lagwright/calib/session"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
+	"lagwright/ui/table"
 )
 
 // voiceColumns are those of the machine's voices.
-func voiceColumns(u prefs.Unit) kit.Columns {
-	return kit.Columns{
+func voiceColumns(u prefs.Unit) table.Columns {
+	return table.Columns{
 		Titles: []string{i18n.L("Voice"), i18n.F("Drop, %s", u.Name), i18n.F("Ball, %s", u.Name), i18n.L("Made of, or kg/m³"), ""},
 		Shares: []float32{0.32, 0.15, 0.15, 0.26, 0.12},
 		Held:   -1,
@@ -26,7 +27,7 @@ func voiceColumns(u prefs.Unit) kit.Columns {
 type voiceRow struct {
 	Root                 *fyne.Container
 	was                  string // what the voice was called before; empty for a new one
-	Name, Drop, diameter *kit.Cell
+	Name, Drop, diameter *table.Cell
 	Made                 *kit.Proposals
 	Gone                 *kit.Button
 	unit                 prefs.Unit
@@ -36,7 +37,7 @@ type voiceRow struct {
 func newVoiceRow(name string, f session.Fall, u prefs.Unit) *voiceRow {
 	return &voiceRow{
 		was: name, of: f, unit: u,
-		Name: kit.NewTyped(name), Drop: kit.NewTyped(u.Figure(f.DropMM)), diameter: kit.NewTyped(u.Figure(f.DiameterMM)), Made: madeOf(f.KGPerM3),
+		Name: table.NewTyped(name), Drop: table.NewTyped(u.Figure(f.DropMM)), diameter: table.NewTyped(u.Figure(f.DiameterMM)), Made: madeOf(f.KGPerM3),
 	}
 }
 
@@ -58,7 +59,7 @@ func madeOf(kgPerM3 float64) *kit.Proposals {
 // voice should go.
 func (r *voiceRow) place(held func(), step func(column, by int), keep, remove func()) {
 	r.Gone = kit.NewButton(i18n.L("Remove"), remove)
-	for column, c := range []*kit.Cell{r.Name, r.Drop, r.diameter} {
+	for column, c := range []*table.Cell{r.Name, r.Drop, r.diameter} {
 		c.Held, c.Step = held, func(by int) { step(column, by) }
 		c.OnSubmitted = func(string) { keep() }
 		if column > 0 {
@@ -72,7 +73,7 @@ func (r *voiceRow) place(held func(), step func(column, by int), keep, remove fu
 }
 
 // cells returns what the keyboard goes up and down through.
-func (r *voiceRow) cells() [3]*kit.Cell { return [3]*kit.Cell{r.Name, r.Drop, r.diameter} }
+func (r *voiceRow) cells() [3]*table.Cell { return [3]*table.Cell{r.Name, r.Drop, r.diameter} }
 
 // read returns what was typed. The session says whether it can be.
 func (r *voiceRow) read() (f session.Fall, err error) {

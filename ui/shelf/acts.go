@@ -12,6 +12,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
@@ -132,7 +133,7 @@ func (p *Pane) askZip(dir string) {
 	if _, ok := p.peek(dir); !ok {
 		return
 	}
-	p.d.AskPath(i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
+	choose.Path(p.d.Frame, i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
 }
 
 // ExportZip packs a session into a zip at path.
@@ -162,7 +163,7 @@ func (p *Pane) chooseZip() {
 	if !p.d.Free() {
 		return
 	}
-	p.d.ChooseFile(p.d.Prefs.SessionsIn(), []string{".zip", ".ZIP"}, p.Open)
+	choose.File(p.d.Frame, p.d.Prefs.SessionsIn(), []string{".zip", ".ZIP"}, p.Open)
 }
 
 // importZip unpacks a session into the usual place and opens it.

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
+	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
@@ -95,7 +96,7 @@ func (p *Pane) ChooseSession() {
 	if !p.d.Free() {
 		return
 	}
-	p.d.ChooseFolder(p.d.Prefs.SessionsIn(), p.OpenSession)
+	choose.Folder(p.d.Frame, p.d.Prefs.SessionsIn(), p.OpenSession)
 }
 
 // Commands are those by which sessions come, and those on the open one.

@@ -8,6 +8,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/ui/kit"
+	"lagwright/ui/table"
 )
 
 // HowSure shows what the interval of the take in sight is made of.
@@ -40,16 +41,16 @@ func budgetView(r calib.Reading) fyne.CanvasObject {
 	if len(rows) == 0 {
 		return view
 	}
-	table := kit.Columns{
+	columns := table.Columns{
 		Titles: []string{i18n.L("What makes it unsure"), i18n.L("Standard uncertainty"), i18n.L("Share"), i18n.L("Made smaller by")},
 		Shares: []float32{0.3, 0.22, 0.1, 0.38}, Held: -1,
 	}
 	view.Add(widget.NewSeparator())
-	view.Add(table.Head())
+	view.Add(columns.Head())
 	for i, row := range rows {
-		line := container.New(table)
+		line := container.New(columns)
 		for _, cell := range row {
-			line.Add(kit.NewLabel(cell, i == len(rows)-1))
+			line.Add(table.NewLabel(cell, i == len(rows)-1))
 		}
 		view.Add(line)
 	}

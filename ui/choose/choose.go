@@ -1,4 +1,8 @@
-package kit
+// Package choose asks for files and folders: for one that is there, and for where to save
+// something. The toolkit's own dialogs have words put together from halves, no place for a
+// path and a dozen widgets before the files; the one that saves empties a file of that
+// name before anything is saved.
+package choose
 
 import (
 	"os"
@@ -12,45 +16,45 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
+	"lagwright/ui/kit"
 )
 
 // Chooser is a dialog in which a file or a folder is chosen: from what lies in a folder,
-// or by its path, typed. The toolkit's own has words put together from halves, no place
-// for a path, and a dozen widgets before the files.
+// or by its path, typed.
 type Chooser struct {
-	Path *Field
-	List *Rows
-	Open *Button
+	Path *kit.Field
+	List *kit.Rows
+	Open *kit.Button
 
-	f       *Frame
+	f       *kit.Frame
 	kinds   []string // endings of the files wanted; none = a folder is
 	dir     string   // that is listed
 	entries []string // in it: ".." first, folders with a slash at the end, then files
-	dialog  *Dialog
+	dialog  *kit.Dialog
 	chosen  func(path string)
 }
 
-// ChooseFile asks for a file of one of some kinds (endings such as ".wav"), at first
+// File asks for a file of one of some kinds (endings such as ".wav"), at first
 // in a folder, and hands on its path.
-func (f *Frame) ChooseFile(dir string, kinds []string, chosen func(path string)) *Chooser {
-	return f.choose(i18n.L("Choose a file"), i18n.L("Open"), dir, kinds, chosen)
+func File(f *kit.Frame, dir string, kinds []string, chosen func(path string)) *Chooser {
+	return begin(f, i18n.L("Choose a file"), i18n.L("Open"), dir, kinds, chosen)
 }
 
-// ChooseFolder does the same for a folder.
-func (f *Frame) ChooseFolder(dir string, chosen func(path string)) *Chooser {
-	return f.choose(i18n.L("Choose a folder"), i18n.L("Take this folder"), dir, nil, chosen)
+// Folder does the same for a folder.
+func Folder(f *kit.Frame, dir string, chosen func(path string)) *Chooser {
+	return begin(f, i18n.L("Choose a folder"), i18n.L("Take this folder"), dir, nil, chosen)
 }
 
-func (f *Frame) choose(title, open, dir string, kinds []string, chosen func(path string)) *Chooser {
-	c := &Chooser{f: f, kinds: kinds, chosen: chosen, Path: NewField("")}
+func begin(f *kit.Frame, title, open, dir string, kinds []string, chosen func(path string)) *Chooser {
+	c := &Chooser{f: f, kinds: kinds, chosen: chosen, Path: kit.NewField("")}
 	c.Path.Validator = func(path string) error {
 		if _, err := os.Stat(path); err != nil {
 			return i18n.Errorf("a path that is there")
 		}
 		return nil
 	}
-	c.Open = NewButton(open, c.take).Bright()
-	c.Path.OnChanged = func(path string) { Enable(c.Open, c.wanted(path)) }
+	c.Open = kit.NewButton(open, c.take).Bright()
+	c.Path.OnChanged = func(path string) { kit.Enable(c.Open, c.wanted(path)) }
 	c.Path.OnSubmitted = func(path string) {
 		if len(c.kinds) > 0 && isFolder(path) {
 			c.show(path)
@@ -58,14 +62,14 @@ func (f *Frame) choose(title, open, dir string, kinds []string, chosen func(path
 		}
 		c.take()
 	}
-	c.List = NewRows(i18n.L("What lies in the folder"), func() int { return len(c.entries) }, c.say)
+	c.List = kit.NewRows(i18n.L("What lies in the folder"), func() int { return len(c.entries) }, c.say)
 	c.List.OnSelected = c.pick
-	places := NewFlow()
+	places := kit.NewFlow()
 	for _, p := range placesHere() {
-		places.Add(NewButton(filepath.Base(p), func() { c.show(p) }))
+		places.Add(kit.NewButton(filepath.Base(p), func() { c.show(p) }))
 	}
 	top := container.NewVBox(c.Path, places)
-	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), nil)
+	cancel := kit.NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), nil)
 	c.dialog = f.Dialog(title, container.NewBorder(top, nil, nil, nil, c.List), 760, 560, cancel, c.Open)
 	for _, at := range append([]string{dir}, placesHere()...) {
 		if c.show(at) {
@@ -162,4 +166,38 @@ func placesHere() (all []string) {
 		all = append(all, found...)
 	}
 	return slices.DeleteFunc(all, func(path string) bool { return !isFolder(path) })
+}
+
+// Path asks where to save something, at first under a name in a folder, and hands on the
+// path; kinds says which kinds of file it may be. What was there stays until the new one is
+// whole.
+func Path(f *kit.Frame, title, kinds, dir, name string, save func(path string)) {
+	file := kit.NewField(name)
+	file.Validator = func(s string) error {
+		switch s = strings.TrimSpace(s); {
+		case s == "":
+			return i18n.Errorf("a name")
+		case filepath.Base(s) != s:
+			return i18n.Errorf("a name without folders")
+		}
+		return nil
+	}
+	folder, choose := FolderField(f, dir)
+	f.Form(title, i18n.L("Save"), []*widget.FormItem{
+		kit.Item(i18n.L("Name"), kinds, file),
+		kit.Item(i18n.L("Folder"), "", container.NewBorder(nil, nil, nil, choose, folder)),
+	}, func() {
+		path := filepath.Join(folder.Text, strings.TrimSpace(file.Text))
+		if filepath.Ext(path) == "" {
+			path += filepath.Ext(name)
+		}
+		f.Overwrite(path, save)
+	})
+	f.Focus(file) // a name without an ending gets the one it had
+}
+
+// FolderField is a field for a folder, and the button that chooses one.
+func FolderField(f *kit.Frame, dir string) (folder *kit.Field, choose *kit.Button) {
+	folder = kit.NewField(dir)
+	return folder, kit.NewIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() { Folder(f, folder.Text, folder.SetText) })
 }

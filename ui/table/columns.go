@@ -1,4 +1,6 @@
-package kit
+// Package table lays out lines in columns: cells that are typed into and cells that are
+// only read.
+package table
 
 import (
 	"fyne.io/fyne/v2"

@@ -1,10 +1,14 @@
-package kit
+package table
 
-import "fyne.io/fyne/v2"
+import (
+	"fyne.io/fyne/v2"
+
+	"lagwright/ui/kit"
+)
 
 // Cell is an entry of a table. What is typed is kept when it is left.
 type Cell struct {
-	Field
+	kit.Field
 	Held func()
 	kept func()
 	Step func(rows int)
@@ -14,7 +18,6 @@ type Cell struct {
 // counts, step that the keyboard should go so many rows down.
 func NewCell(held, kept func(), step func(rows int)) *Cell {
 	c := &Cell{Held: held, kept: kept, Step: step}
-	c.hears = hears{c, &c.Entry}
 	c.Keys = func(k *fyne.KeyEvent) bool { // the arrows go to the row above or below
 		by := map[fyne.KeyName]int{fyne.KeyUp: -1, fyne.KeyDown: 1}[k.Name]
 		if by != 0 {
@@ -22,23 +25,10 @@ func NewCell(held, kept func(), step func(rows int)) *Cell {
 		}
 		return by != 0
 	}
-	c.ExtendBaseWidget(c)
+	c.Become(c)
 	c.OnSubmitted = func(string) { c.kept() }
 	return c
 }
-
-// Put shows a value, unless it is shown already and something is being typed.
-func (c *Cell) Put(value string) {
-	if value != c.given {
-		c.SetText(value)
-	}
-}
-
-// Changed reports whether something else was typed.
-func (c *Cell) Changed() bool { return c.Text != c.given }
-
-// Forget lets the next show put its value over what was typed.
-func (c *Cell) Forget() { c.given = c.Text }
 
 // FocusGained makes the cell's song the one in hand.
 func (c *Cell) FocusGained() {
@@ -51,6 +41,9 @@ func (c *Cell) FocusLost() {
 	c.Entry.FocusLost()
 	c.kept()
 }
+
+// Keep keeps what is being typed.
+func (c *Cell) Keep() { c.kept() }
 
 // NewTyped is a cell with something in it, which nobody hears of.
 func NewTyped(text string) *Cell {
