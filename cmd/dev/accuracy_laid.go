@@ -14,9 +14,13 @@ import (
 // How far off a lag that is measured on sounds nobody made for it may be.
 const laidNearMS, laidFarMS = 1.0, 2.0
 
-// laidNeeds is what laying takes from recordings needs.
-var laidNeeds = append(needsOf("sonic-pi-samples", "sox"),
-	need{"freepats", "recorded drums, bars and strings, to lay takes from", false})
+// What laying takes from recordings needs, to work on or held back.
+var (
+	laidNeeds = append(needsOf("sonic-pi-samples", "sox"),
+		need{"freepats", "recorded drums, bars and strings, to lay takes from", false})
+	heldNeeds = append(needsOf("sonic-pi-samples", "sox"),
+		need{"fluid-soundfont-gm", "recorded drums, bars and bells that nothing is tuned on", false})
+)
 
 // laidTakes are laid from strikes that others recorded, to work on or held back.
 func laidTakes() family {
@@ -42,7 +46,11 @@ func laidTakes() family {
 		}})
 	}
 	kind.setUp = func(ctx context.Context, h *host, f accuracyFlags) (err error) {
-		if err = setUp(ctx, h, laidNeeds); err != nil {
+		needs := laidNeeds
+		if f.held {
+			needs = heldNeeds
+		}
+		if err = setUp(ctx, h, needs); err != nil {
 			return err
 		}
 		if s, err = laid.Read(ctx, f.held); err == nil {

@@ -44,6 +44,13 @@ func TestStrokeBeginsWhereTwoWaysAgree(t *testing.T) {
 	if _, ok := newStroke(low); ok {
 		t.Error("a low sound 6 ms before a high one begins clearly")
 	}
+	twice, later := tap(900, 0, 0, 0), tap(900, 0.02, 0, 0)
+	for i, v := range later {
+		twice[i] = 0.3*twice[i] + v
+	}
+	if _, ok := newStroke(twice); ok {
+		t.Error("a sound 20 ms before one three times as loud is a strike")
+	}
 	if _, ok := newStroke(make([]float64, 100)); ok {
 		t.Error("silence begins")
 	}
@@ -64,7 +71,7 @@ func someSounds(t *testing.T) *Sounds {
 	for i := range hiss {
 		hiss[i] = r.NormFloat64()
 	}
-	return &Sounds{[]instrument{made("block", 900), made("bar", 2100), made("drum", 500)}, [][]float64{hiss}, [][]float64{hiss}, [][]float64{hiss}}
+	return &Sounds{[][]instrument{{made("block", 900)}, {made("bar", 2100)}, {made("drum", 500)}}, [][]float64{hiss}, [][]float64{hiss}, [][]float64{hiss}}
 }
 
 // TestLaidTakesHaveTheirLag: plain tones laid at a lag are measured at that lag, and
@@ -94,42 +101,74 @@ func TestMadeInstruments(t *testing.T) {
 
 // TestLayersOfOneInstrument: names that differ in the force alone are one instrument's.
 func TestLayersOfOneInstrument(t *testing.T) {
-	for name, want := range map[string]string{"tabla_ghe4": "tabla_ghe", "rim-3": "rim", "drum_snare_hard": "drum_snare", "drum_cowbell": "drum_cowbell"} {
+	for name, want := range map[string]string{"tabla_ghe4": "tabla_ghe", "rim-3": "rim", "Snr 1-2(L)": "Snr 1", "Kick 2(L)": "Kick 2(L)", "Glocken C8 (M)": "Glocken C8 (M)", "drum_snare_hard": "drum_snare", "drum_cowbell": "drum_cowbell"} {
 		if got := layer.ReplaceAllString(name, ""); got != want {
 			t.Errorf("%q is of %q, want %q", name, got, want)
 		}
 	}
 }
 
-// TestPatches: the strikes that a patch file holds reach sox as they are in it, and what
-// is none is refused.
-func TestPatches(t *testing.T) {
+// bytesOf are those of some values, lowest first.
+func bytesOf(t *testing.T, v ...any) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	for _, x := range v {
+		if err := bin.Write(&b, bin.LittleEndian, x); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return b.Bytes()
+}
+
+// TestPitchesOfOneInstrument: names that differ in the pitch alone are one instrument's.
+func TestPitchesOfOneInstrument(t *testing.T) {
+	for name, want := range map[string]string{"009_Glockenspiel d": "009_Glockenspiel", "Glocken D#8 (M)": "Glocken", "dulci_c6(L)": "dulci", "Steel Drum F# 6(L)": "Steel Drum", "Kick 2(L)": "Kick 2(L)", "drum_tom_hi": "drum_tom_hi"} {
+		if got := pitch.ReplaceAllString(name, ""); got != want {
+			t.Errorf("%q is of %q, want %q", name, got, want)
+		}
+	}
+}
+
+// TestBanks: the strikes that a bank of sounds holds reach sox as they are in it, of a pair
+// the left one, and what is no bank is refused.
+func TestBanks(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it needs sox")
 	}
-	le := func(v ...any) []byte {
-		var b bytes.Buffer
-		for _, x := range v {
-			if err := bin.Write(&b, bin.LittleEndian, x); err != nil {
-				t.Fatal(err)
-			}
-		}
-		return b.Bytes()
+	patch := append([]byte("GF1PATCH110\x00"), make([]byte, 239-12)...)
+	patch[198] = 1
+	patch = slices.Concat(patch, make([]byte, 8), bytesOf(t, uint32(4)), make([]byte, 8), bytesOf(t, uint16(layRate)), make([]byte, 33), []byte{3}, make([]byte, 40), []byte{0, 0x80, 0, 0xc0})
+	chunk := func(id string, data []byte) []byte {
+		return slices.Concat([]byte(id), bytesOf(t, uint32(len(data))), data, make([]byte, len(data)%2))
 	}
-	head := append([]byte("GF1PATCH110\x00"), make([]byte, 239-12)...)
-	head[198] = 1
-	pat := slices.Concat(head, make([]byte, 8), le(uint32(4)), make([]byte, 8), le(uint16(32000)), make([]byte, 33), []byte{3}, make([]byte, 40), []byte{0, 0x80, 0, 0xc0})
+	head := func(name string, start, end uint32, kind uint16) []byte {
+		return slices.Concat([]byte(name), make([]byte, 20-len(name)), bytesOf(t, start, end, start, end, uint32(layRate), uint16(0), uint16(0), kind))
+	}
+	font := chunk("RIFF", slices.Concat([]byte("sfbk"),
+		chunk("LIST", slices.Concat([]byte("INFO"), chunk("INAM", []byte("odd")))),
+		chunk("LIST", slices.Concat([]byte("sdta"), chunk("smpl", bytesOf(t, int16(0), int16(1<<14), int16(99))))),
+		chunk("LIST", slices.Concat([]byte("pdta"), chunk("shdr", slices.Concat(head("block", 0, 2, 4), head("block", 2, 3, 2), head("bar", 2, 3, 1), head("EOS", 0, 0, 0)))))))
 	dir := t.TempDir()
-	for name, data := range map[string][]byte{"block.pat": pat, "broken.pat": head[:100]} {
+	for name, data := range map[string][]byte{"block.pat": patch, "blocks.sf2": font, "broken.pat": patch[:100], "broken.sf2": font[:30]} {
 		if err := os.WriteFile(filepath.Join(dir, name), data, 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
-	got, err := recordingsIn(t.Context(), filepath.Join(dir, "block.pat"))
-	if err != nil || len(got) != 1 || got[0].name != "block a" || len(got[0].x) < 2 {
-		t.Errorf("%v %v", got, err)
+	for _, bank := range []struct {
+		file  string
+		names []string
+	}{{"block.pat", []string{"block a"}}, {"blocks.sf2", []string{"block", "bar (M)"}}} {
+		var names []string
+		var heard []float64
+		if err := read(t.Context(), []from{{filepath.Join(dir, bank.file), ""}}, func(name string, x []float64) {
+			names, heard = append(names, name), append(heard, x...)
+		}); err != nil || !slices.Equal(names, bank.names) || heard[0] != 0 || heard[1] != 0.5 {
+			t.Errorf("%s: %v %v %v", bank.file, names, heard, err)
+		}
 	}
-	if _, err := recordingsIn(t.Context(), filepath.Join(dir, "broken.pat")); err == nil || !strings.Contains(err.Error(), "broken.pat") {
-		t.Errorf("%v, of what is no patch", err)
+	for _, broken := range []string{"broken.pat", "broken.sf2"} {
+		if err := read(t.Context(), []from{{filepath.Join(dir, broken), ""}}, nil); err == nil || !strings.Contains(err.Error(), broken) {
+			t.Errorf("%v, of what is no bank", err)
+		}
 	}
 }

@@ -120,7 +120,8 @@ func (l *laying) between(low, high float64) float64 { return low + (high-low)*l.
 // choose returns an instrument of a kind by chance.
 func (l *laying) choose(is func(instrument) bool) instrument {
 	for {
-		if in := l.sounds.instruments[l.IntN(len(l.sounds.instruments))]; is(in) {
+		pitches := l.sounds.instruments[l.IntN(len(l.sounds.instruments))]
+		if in := pitches[l.IntN(len(pitches))]; is(in) {
 			return in
 		}
 	}

@@ -5,14 +5,15 @@ import (
 	"cmp"
 	"context"
 	bin "encoding/binary"
+	"errors"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gonum.org/v1/gonum/floats"
@@ -29,7 +30,7 @@ type stroke struct {
 }
 
 // instrument is one recorded drum, block or bar struck with one force or several,
-// softest first.
+// softest first, at one pitch.
 type instrument struct {
 	name    string
 	strikes []stroke
@@ -38,151 +39,222 @@ type instrument struct {
 
 // Sounds is what takes are laid from.
 type Sounds struct {
-	instruments            []instrument
+	instruments            [][]instrument // each at its pitches
 	steady, bursts, musics [][]float64
 }
 
 // Instruments is how many there are.
 func (s *Sounds) Instruments() int { return len(s.instruments) }
 
-// recordings says where Debian's packages keep recorded strikes, by CC0 and the GPL after
-// their copyright files, real noise, and music, which strikes without keeping the machine's
-// time. Those in held are looked at once, when measuring is settled, and then replaced:
-// they were chosen by their names on 2026-11-29 from what no list had named before, and
-// nothing was tuned on them. Whoever looks says so here.
+// from says where recordings are: files that a pattern matches, and which of the sounds
+// in them, by a regular expression of their names.
+type from struct{ files, names string }
+
+// recorded is what takes are laid from: strikes, real noise, and music, which strikes
+// without keeping the machine's time.
+type recorded struct{ strikes, steady, bursts, musics []from }
+
+const (
+	flacs = "/usr/share/sonic-pi/samples/*.flac"
+	drums = "/usr/share/midi/freepats/Drum_000/*.pat"
+	tones = "/usr/share/midi/freepats/Tone_000/*.pat"
+	font  = "/usr/share/sounds/sf2/FluidR3_GM.sf2"
+)
+
+// recordings says where Debian's packages keep them, by CC0, the GPL and the MIT licence
+// after their copyright files. Those in held are looked at once, when measuring is settled,
+// and then become work: they were chosen by their names on 2026-11-30 from what no list had
+// named before, and nothing was tuned on them. Whoever looks says so here.
 var recordings = struct{ work, held recorded }{
 	work: recorded{
-		flacs: "drum_* perc_*", patches: "Drum_000/* Tone_000/*Celesta* Tone_000/*Glock* Tone_000/*Xylo* Tone_000/*Bells* Tone_000/*Dulcimer* Tone_000/*Steel_D* Tone_000/*Wood_B*",
-		steady: "vinyl_hiss ambi_lunar_land", bursts: "loop_3d_printer vinyl_scratch", musics: "loop_amen loop_breakbeat ambi_piano",
+		strikes: []from{
+			{flacs, `^(drum|perc|bd|sn|elec)_`}, {drums, ``},
+			{tones, `Celesta|Glock|Xylo|Bells|Dulcimer|Steel_D|Wood_B|Piano|Harpsi|Clavi|Guitar |_Bass|Pizz|Harp |Timpani|Sitar`},
+		},
+		steady: []from{{flacs, `vinyl_hiss|lunar_land|ambi_drone|glass_hum`}},
+		bursts: []from{{flacs, `3d_printer|vinyl_scratch|vinyl_rewind|glass_rub`}},
+		musics: []from{{flacs, `loop_(amen|breakbeat|compus|garzul|industrial)$|ambi_piano`}},
 	},
 	held: recorded{
-		flacs: "bd_* sn_* elec_*", patches: "Tone_000/*Piano* Tone_000/*Harpsi* Tone_000/*Clavi* Tone_000/*Guitar Tone_000/*_Bass* Tone_000/*Pizz* Tone_000/*Harp Tone_000/*Timpani* Tone_000/*Sitar*",
-		steady: "ambi_drone ambi_glass_hum", bursts: "vinyl_rewind ambi_glass_rub", musics: "loop_compus loop_garzul loop_industrial",
+		strikes: []from{{font, `(?i)kick|snare|snr|tom |tom\(|drum|timbale|tumba|conga|bongo|agogo|clave|block|hat|ride|cra?sh |splash|cow ?bell|castanet|triangle|rim|sticks|taiko|metronome|timpani|glock|vibra|marimba|xylo|tubular|kalimba|music box|celesta|steel drum|tinker|dulci`}},
+		steady:  []from{{font, `Sea Shore`}, {flacs, `ambi_sauna`}},
+		bursts:  []from{{font, `Applause|Heli`}},
+		musics:  []from{{flacs, `loop_(safari|mika|tabla|electric)$`}},
 	},
 }
 
-// recorded are patterns of the names of files.
-type recorded struct{ flacs, patches, steady, bursts, musics string }
-
-const (
-	flacs   = "/usr/share/sonic-pi/samples/"
-	patches = "/usr/share/midi/freepats/"
-)
-
 // layer matches what tells the strikes of one instrument apart in their names.
-var layer = regexp.MustCompile(`(?i)[-_ ]?(\d+|soft(est)?|med|hard(est)?)$`)
+var layer = regexp.MustCompile(`(?i)([-_ ]?(\d+|soft(est)?|med|hard(est)?)|-\d\(L\))$`)
+
+// pitch matches what tells the pitches of one instrument apart: an instrument that was
+// recorded at many is no more likely in a take than another.
+var pitch = regexp.MustCompile(`(?i)( [a-z]|[ _][a-g]#? ?\d+(\(L\)| \(M\))?)$`)
 
 // noStrike matches names of sounds that begin many times, or not abruptly.
-var noStrike = regexp.MustCompile(`(?i)clap|roll|pedal|foot|t[ao]mbo?u?rine|maraca|shake|sw[oa]+sh|till|door|whistle|guiro|cuica|cabasa|slap$|belltree|high_q|wave`)
+var noStrike = regexp.MustCompile(`(?i)clap|roll|pedal|foot|t[ao]mbo?u?rine|maraca|shake|sw[oa]+sh|swirl|reverse|till|door|whistle|guiro|cuica|cabasa|slap( \(M\))?$|vibra.slap|bell ?tree|high_q|wave`)
 
 // Read reads what takes are laid from: what there is to work on, or what is held back.
 // Left out are sounds of which it is not clear where they begin.
 func Read(ctx context.Context, held bool) (*Sounds, error) {
 	s := &Sounds{}
-	from := recordings.work
+	of := recordings.work
 	if held {
-		from = recordings.held
+		of = recordings.held
 	}
-	strikes := map[string][]stroke{}
-	var names []string
-	for _, file := range append(glob(flacs, from.flacs, ".flac"), glob(patches, from.patches, ".pat")...) {
-		all, err := recordingsIn(ctx, file)
-		if err != nil {
-			return nil, err
+	strikes, pitches := map[string][]stroke{}, map[string][]string{}
+	var names []string // of instruments, each with all its pitches
+	if err := read(ctx, of.strikes, func(name string, x []float64) {
+		begun, ok := newStroke(x)
+		if !ok {
+			return
 		}
-		for _, r := range all {
-			begun, ok := newStroke(r.x)
-			if !ok {
-				continue
+		name = layer.ReplaceAllString(name, "")
+		if whole := pitch.ReplaceAllString(name, ""); strikes[name] == nil {
+			if pitches[whole] == nil {
+				names = append(names, whole)
 			}
-			name := layer.ReplaceAllString(r.name, "")
-			if strikes[name] == nil {
-				names = append(names, name)
-			}
-			strikes[name] = append(strikes[name], begun)
+			pitches[whole] = append(pitches[whole], name)
 		}
+		strikes[name] = append(strikes[name], begun)
+	}); err != nil {
+		return nil, err
 	}
-	for _, name := range names {
-		x := strikes[name]
-		slices.SortFunc(x, func(a, b stroke) int { return cmp.Compare(a.level, b.level) })
-		s.instruments = append(s.instruments, instrument{name, x, x[len(x)-1].ring()})
+	for _, whole := range names {
+		var in []instrument
+		for _, name := range pitches[whole] {
+			x := strikes[name]
+			slices.SortFunc(x, func(a, b stroke) int { return cmp.Compare(a.level, b.level) })
+			in = append(in, instrument{name, x, x[len(x)-1].ring()})
+		}
+		s.instruments = append(s.instruments, in)
 	}
 	if len(names) < 10 {
 		return nil, fmt.Errorf("only %d recorded instruments were found: are the packages of recordings installed?", len(names))
 	}
-	for to, names := range map[*[][]float64]string{&s.steady: from.steady, &s.bursts: from.bursts, &s.musics: from.musics} {
-		for _, file := range glob(flacs, names, ".flac") {
-			x, err := decoded(ctx, nil, file)
-			if err != nil {
-				return nil, err
-			}
-			if to == &s.steady {
-				x = x[len(x)/5 : len(x)*4/5] // they fade at both ends, which no room does
-			}
-			*to = append(*to, x)
-		}
-	}
-	return s, nil
+	return s, errors.Join(
+		read(ctx, of.steady, func(_ string, x []float64) {
+			s.steady = append(s.steady, x[len(x)/5:len(x)*4/5]) // they fade at both ends, which no room does
+		}),
+		read(ctx, of.bursts, func(_ string, x []float64) { s.bursts = append(s.bursts, x) }),
+		read(ctx, of.musics, func(_ string, x []float64) { s.musics = append(s.musics, x) }))
 }
 
-// glob lists the files in a folder that fit some patterns.
-func glob(dir, patterns, ext string) (files []string) {
-	for _, pattern := range strings.Fields(patterns) {
-		found, _ := filepath.Glob(dir + pattern + ext) // the patterns are ours
-		files = append(files, found...)
+// read decodes recordings that are strikes, noise or music.
+func read(ctx context.Context, places []from, take func(name string, x []float64)) error {
+	for _, place := range places {
+		files, err := filepath.Glob(place.files)
+		if err != nil {
+			return err
+		}
+		which := regexp.MustCompile(place.names)
+		for _, file := range files {
+			sounds, err := soundsIn(file)
+			if err != nil {
+				return fmt.Errorf("%s cannot be read, %w: install its package anew", file, err)
+			}
+			for _, r := range sounds {
+				if !which.MatchString(r.name) || noStrike.MatchString(r.name) {
+					continue
+				}
+				x, err := r.decoded(ctx)
+				if err != nil {
+					return err
+				}
+				take(r.name, x)
+			}
+		}
 	}
-	return files
+	return nil
 }
 
 // recording is one sound of a file that may hold many.
 type recording struct {
 	name string
-	x    []float64
+	data []byte   // its samples; none = the file itself
+	sox  []string // what sox must be told to read it
 }
 
-// recordingsIn reads the strikes of a file: one of a file that sox knows, all of a patch
-// file ("Gravis UltraSound Low-Level Toolkit", 1994, appendix on patch files), which no
-// library for Go and no program here reads: headers of 239 bytes together, then for each
-// sample 96 bytes and its data.
-func recordingsIn(ctx context.Context, file string) (found []recording, err error) {
-	base := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
-	take := func(name string, in io.Reader, from ...string) {
-		if err == nil && !noStrike.MatchString(name) {
-			r := recording{name: name}
-			r.x, err = decoded(ctx, in, from...)
-			found = append(found, r)
-		}
-	}
-	if filepath.Ext(file) != ".pat" {
-		take(base, nil, file)
-		return found, err
+// soundsIn returns the sounds that a file holds: one, or many where it is a bank of them,
+// which no library for Go in use here and no program here reads.
+func soundsIn(file string) ([]recording, error) {
+	base, kind := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)), filepath.Ext(file)
+	bank := map[string]func([]byte, string) ([]recording, error){".pat": patch, ".sf2": soundFont}[kind]
+	if bank == nil {
+		return []recording{{name: base, sox: []string{file}}}, nil
 	}
 	b, err := os.ReadFile(file)
 	if err != nil {
 		return nil, err
 	}
+	return bank(b, base)
+}
+
+// pcm is 16-bit samples at a rate in Hz.
+func pcm(name string, data []byte, rate int, encoding string) recording {
+	return recording{name, data, []string{"-t", "raw", "-b", "16", "-e", encoding, "-L", "-c", "1", "-r", strconv.Itoa(rate), "-"}}
+}
+
+// patch reads a patch file ("Gravis UltraSound Low-Level Toolkit", 1994, appendix on patch
+// files): headers of 239 bytes together, then for each sample 96 bytes and its data.
+func patch(b []byte, base string) (found []recording, err error) {
 	const header, head, sixteen, unsigned = 239, 96, 1, 2
 	if len(b) < header || !bytes.HasPrefix(b, []byte("GF1PATCH110")) {
-		return nil, fmt.Errorf("%s is no patch file: install Debian's package freepats anew", file)
+		return nil, errors.New("for it is no patch file")
 	}
 	for i, at := 0, header; i < int(b[198]) && at+head <= len(b); i++ {
-		size, rate, mode, from := int(bin.LittleEndian.Uint32(b[at+8:])), bin.LittleEndian.Uint16(b[at+20:]), b[at+55], at+head
+		size, rate, mode, from := int(bin.LittleEndian.Uint32(b[at+8:])), int(bin.LittleEndian.Uint16(b[at+20:])), b[at+55], at+head
 		at = min(from+size, len(b))
 		if mode&sixteen != 0 && rate > 0 {
-			sign := map[bool]string{false: "signed", true: "unsigned"}[mode&unsigned != 0]
-			take(fmt.Sprintf("%s %c", base, 'a'+i), bytes.NewReader(b[from:at]), "-t", "raw", "-b", "16", "-e", sign, "-L", "-c", "1", "-r", fmt.Sprint(rate), "-")
+			encoding := map[bool]string{false: "signed", true: "unsigned"}[mode&unsigned != 0]
+			found = append(found, pcm(fmt.Sprintf("%s %c", base, 'a'+i), b[from:at], rate, encoding))
 		}
 	}
-	return found, err
+	return found, nil
+}
+
+// soundFont reads the samples of a SoundFont ("SoundFont Technical Specification" 2.04,
+// 2006, 6.1 and 7.10): chunk smpl holds their data, shdr 46 bytes for each. Of a pair the left
+// is read.
+func soundFont(b []byte, _ string) (found []recording, err error) {
+	const head, mono, left = 46, 1, 4
+	var samples, heads []byte
+	for at := 12; at+8 <= len(b); {
+		id, from := string(b[at:at+4]), at+8
+		at = min(from+int(bin.LittleEndian.Uint32(b[at+4:])), len(b))
+		switch id {
+		case "LIST":
+			at = from + 4 // of its kind; then its chunks follow
+		case "smpl":
+			samples = b[from:at]
+		case "shdr":
+			heads = b[from:at]
+		}
+		at += at % 2
+	}
+	for ; len(heads) >= head; heads = heads[head:] {
+		start, end := 2*int(bin.LittleEndian.Uint32(heads[20:])), 2*int(bin.LittleEndian.Uint32(heads[24:]))
+		rate, kind := int(bin.LittleEndian.Uint32(heads[36:])), bin.LittleEndian.Uint16(heads[44:])
+		name := string(bytes.TrimRight(heads[:20], "\x00"))
+		if kind == mono {
+			name += " (M)" // or a number at its end would be taken for a layer, not for a pitch
+		}
+		if (kind == mono || kind == left) && start < end && end <= len(samples) && rate > 0 {
+			found = append(found, pcm(name, samples[start:end], rate, "signed"))
+		}
+	}
+	if len(found) == 0 {
+		return nil, errors.New("for it is no SoundFont")
+	}
+	return found, nil
 }
 
 // decoded reads the first channel of what sox is told to read.
-func decoded(ctx context.Context, in io.Reader, from ...string) ([]float64, error) {
-	cmd := exec.CommandContext(ctx, "sox", append(from, "-t", "f64", "-L", "-r", fmt.Sprint(layRate), "-", "remix", "1")...)
-	cmd.Stdin = in
+func (r recording) decoded(ctx context.Context) ([]float64, error) {
+	cmd := exec.CommandContext(ctx, "sox", append(r.sox, "-t", "f64", "-L", "-r", fmt.Sprint(layRate), "-", "remix", "1")...)
+	cmd.Stdin = bytes.NewReader(r.data)
 	out, err := cmd.Output()
 	if err != nil {
-		return nil, fmt.Errorf("sox cannot read %s: %w", strings.Join(from, " "), err)
+		return nil, fmt.Errorf("sox cannot read %s: %w", r.name, err)
 	}
 	x := make([]float64, len(out)/8)
 	_, err = bin.Decode(out, bin.LittleEndian, x)
@@ -201,6 +273,9 @@ const (
 	clearOfDB = -42.0  // of the peak, all that comes before
 	strikesMS = 8      // within this time a strike
 	strikesDB = -16.0  // is as loud, beside its peak
+	againMS   = 100    // and until this long after
+	riseMS    = 4      // nothing rises within this time
+	againDB   = 6.0    // by this much over all before: that would be a second strike
 )
 
 // newStroke makes a strike of a recording; ok is false where it is not clear where
@@ -216,13 +291,14 @@ func newStroke(x []float64) (s stroke, ok bool) {
 		return s, false
 	}
 	first := slices.IndexFunc(x, func(v float64) bool { return math.Abs(v) > peak*gainOf(beginsDB) })
-	energies := energyOf(highPass(x, aboveHz), layRate/4000)
+	upper := highPass(x, aboveHz)
+	energies := energyOf(upper, layRate/4000)
 	most := slices.Max(energies)
 	high := slices.IndexFunc(energies, func(e float64) bool { return e > most*math.Pow(10, bandDB/10) })
 	begins := (first + high) / 2
 	clear := loudest(x[:max(begins-layRate/1000, 0)]) <= peak*gainOf(clearOfDB)
 	strikes := loudest(x[begins:min(len(x), begins+strikesMS*layRate/1000)]) >= peak*gainOf(strikesDB) // else another sound comes before it
-	if math.Abs(float64(first-high)) > agreeS*layRate || !clear || !strikes {
+	if math.Abs(float64(first-high)) > agreeS*layRate || !clear || !strikes || again(x[begins:]) || again(upper[begins:]) {
 		return s, false
 	}
 	s.onsetS = float64(begins) / layRate
@@ -234,6 +310,17 @@ func newStroke(x []float64) (s stroke, ok bool) {
 	}
 	s.x = x
 	return s, true
+}
+
+// again reports whether a sound strikes twice: long after it begins it begins anew, louder.
+func again(x []float64) bool {
+	const ms = layRate / 1000
+	for at := strikesMS * ms; at+riseMS*ms < min(len(x), againMS*ms); at += ms {
+		if loudest(x[at:at+riseMS*ms]) > gainOf(againDB)*loudest(x[:at]) {
+			return true
+		}
+	}
+	return false
 }
 
 // energyOf returns that of the n samples up to each.
