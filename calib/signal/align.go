@@ -94,11 +94,9 @@ func newAligner(src calib.Source, channel int) *aligner {
 // read reads the sound round some of the hits.
 func (a *aligner) read(ctx context.Context, hits []Hit, of func(int) bool) error {
 	views := make([]*view, len(hits))
-	err := split(len(hits), func(from, to int) (err error) {
-		for i := from; i < to && err == nil; i++ {
-			if of(i) {
-				views[i], err = a.view(ctx, i, hits[i])
-			}
+	err := each(ctx, len(hits), func(i int) (err error) {
+		if of(i) {
+			views[i], err = a.view(i, hits[i])
 		}
 		return err
 	})
@@ -107,10 +105,7 @@ func (a *aligner) read(ctx context.Context, hits []Hit, of func(int) bool) error
 }
 
 // view reads the sound round a hit; nil where the take does not reach that far.
-func (a *aligner) view(ctx context.Context, i int, h Hit) (*view, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
+func (a *aligner) view(i int, h Hit) (*view, error) {
 	warm := int(warmS * a.rate)
 	start := int64((h.TimeS-alignBeforeS)*a.rate) - int64(a.reach*a.each)
 	if start < int64(warm) {
@@ -345,25 +340,20 @@ func (a *aligner) move(ctx context.Context, hits []Hit, of func(int) bool) ([]Hi
 	for _, v := range a.views {
 		a.moveOne(&moved[v.hit], v)
 	}
-	return moved, split(len(hits), func(from, to int) error {
-		x := make([]float64, len(a.mean))
-		for i := from; i < to; i++ {
-			if of(i) {
-				continue
-			}
-			v, err := a.view(ctx, i, hits[i])
-			if err != nil {
-				return err
-			}
-			if v == nil {
-				continue
-			}
-			a.lay(v)
-			for round := range fineRounds {
-				a.nudge(v, x, round == 0)
-			}
-			a.moveOne(&moved[i], v)
+	return moved, each(ctx, len(hits), func(i int) error {
+		if of(i) {
+			return nil
 		}
+		v, err := a.view(i, hits[i])
+		if v == nil {
+			return err
+		}
+		a.lay(v)
+		x := make([]float64, len(a.mean))
+		for round := range fineRounds {
+			a.nudge(v, x, round == 0)
+		}
+		a.moveOne(&moved[i], v)
 		return nil
 	})
 }

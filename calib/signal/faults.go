@@ -23,6 +23,8 @@ const (
 	offLeastS = 0.15 // a shorter silence may be one between the pulses of a noise
 	offFloor  = 6    // dB below the least that is else heard, a cable carries none of the channel's noise
 	offShare  = 0.01 // of what is else heard is that little
+	endsS     = 0.15 // after a strike its sound may end at once
+	endsShare = 0.3  // of the strikes, where it is their way to end
 	humanDB   = -95  // below this level of full scale there was nothing to break off
 )
 
@@ -67,12 +69,23 @@ func (s *silences) end() {
 }
 
 // real returns the silences in which a channel's own noise is missing: what rings,
-// or noise that comes in pulses, may end at once, but leaves that noise behind.
-func (s *silences) real() []stretch {
+// or noise that comes in pulses, may end at once, but leaves that noise behind. Where
+// silence follows soon on many strikes, it is how their sound ends.
+func (s *silences) real(hits []Hit) []stretch {
+	struck := times(hits)
+	follows := func(x stretch) bool { return within(struck, x.fromS-endsS, x.fromS) > 0 }
+	ends := 0
+	for _, x := range s.found {
+		if follows(x) {
+			ends++
+		}
+	}
 	other := s.all
 	other.less(s.lost, 1)
 	least := other.quantile(offShare)
-	return slices.DeleteFunc(slices.Clone(s.found), func(x stretch) bool { return x.level > least-offFloor })
+	return slices.DeleteFunc(slices.Clone(s.found), func(x stretch) bool {
+		return x.level > least-offFloor || follows(x) && float64(ends) > endsShare*float64(len(hits))
+	})
 }
 
 const (

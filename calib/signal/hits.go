@@ -66,8 +66,8 @@ func hear(ctx context.Context, src calib.Source, number int, progress func(float
 		return nil, err
 	}
 	c.clip = asIs.clip
-	c.t.silences.end()
-	c.offs = c.t.silences.real()
+	silences := c.t.silences
+	silences.end()
 	c.crackles = asIs.jumps.crackles(src.Rate())
 	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
 	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {
@@ -84,7 +84,7 @@ func hear(ctx context.Context, src calib.Source, number int, progress func(float
 	if err := c.pick(ctx); err != nil {
 		return nil, err
 	}
-	c.heard = c.hits
+	c.offs, c.heard = silences.real(c.hits), c.hits
 	progress(1)
 	return c, nil
 }
@@ -200,25 +200,19 @@ func listen(ctx context.Context, src calib.Source, channel int, progress func(fl
 // pickAll is the second pass.
 func pickAll(ctx context.Context, src calib.Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
 	picked, ok := make([]Hit, len(found)), make([]bool, len(found))
-	err := split(len(found), func(from, to int) error {
-		var w window
-		for i := from; i < to; i++ {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			w.prev = 0
-			if i > 0 {
-				w.prev = found[i-1].frame + int64(againS*src.Rate())/2
-			}
-			o, is, err := w.pick(src, channel, found[i].frame)
-			if err != nil {
-				return i18n.Errorf("reading channel %d: %w", channel, err)
-			}
-			level := decibels(found[i].peak)
-			ok[i], picked[i] = is, Hit{
-				TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(), under: o.under,
-				Level: level, Strength: level - floorDB,
-			}
+	err := each(ctx, len(found), func(i int) error {
+		var free int64 // first frame that the candidate before leaves free
+		if i > 0 {
+			free = found[i-1].frame + int64(againS*src.Rate())/2
+		}
+		o, is, err := pickAt(src, channel, found[i].frame, free)
+		if err != nil {
+			return i18n.Errorf("reading channel %d: %w", channel, err)
+		}
+		level := decibels(found[i].peak)
+		ok[i], picked[i] = is, Hit{
+			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(), under: o.under,
+			Level: level, Strength: level - floorDB,
 		}
 		return nil
 	})
@@ -281,32 +275,21 @@ func single(hits, other []Hit) []Hit {
 	return kept
 }
 
-// window reads the sound round one candidate after another.
-type window struct {
-	raw  []float32
-	x    []float64
-	prev int64 // first frame that the candidate before leaves free
-}
-
-// pick returns the candidate's onset in samples from the start of the take.
-func (w *window) pick(src calib.Source, channel int, frame int64) (onset, bool, error) {
+// pickAt reads the sound round a candidate, of which what lies before a frame belongs to the
+// one before, and returns its onset in samples from the start of the take.
+func pickAt(src calib.Source, channel int, frame, free int64) (onset, bool, error) {
 	rate := src.Rate()
 	start := max(0, frame-int64((noiseS+guardS)*rate))
-	n := int(frame - start + int64((strikeS+reachS)*rate))
-	w.raw, w.x = slices.Grow(w.raw[:0], n)[:n], slices.Grow(w.x[:0], n)
-	got, err := src.ReadAt(w.raw, channel, start)
+	raw := make([]float32, frame-start+int64((strikeS+reachS)*rate))
+	got, err := src.ReadAt(raw, channel, start)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return onset{}, false, err
 	}
-	for _, s := range w.raw[:got] {
-		w.x = append(w.x, finite(s))
-	}
-	at := int(frame - start)
-	if at >= len(w.x) {
+	x, at := floats64(raw[:got]), int(frame-start)
+	if at >= len(x) {
 		return onset{}, false, nil
 	}
-	from := int(max(0, w.prev-start))
-	o, ok := pick(w.x, at, min(from, at), rate)
+	o, ok := pick(x, at, int(max(0, free-start)), rate)
 	o.first += float64(start)
 	o.main += float64(start)
 	return o, ok, nil

@@ -3,7 +3,6 @@ package signal
 import (
 	"context"
 	"errors"
-	"io"
 	"math"
 	"slices"
 
@@ -37,25 +36,25 @@ type sound struct {
 // listenToBoth hears both channels, and each again without the leak of the other
 // where that can be learnt. Which channel is which it leaves as it was told.
 func listenToBoth(ctx context.Context, src calib.Source, opt Options) (s sound, err error) {
-	one, other := halves(part(opt.Progress, 0, 0.8))
-	err = atOnce(func() (err error) {
-		s.reference, err = hear(ctx, src, opt.Reference, one)
-		return err
-	}, func() (err error) {
-		s.voice, err = hear(ctx, src, opt.Voice, other)
+	ears := [2]*channel{}
+	err = each(ctx, 2, func(i int) (err error) {
+		progress := []func(float64){part(opt.Progress, 0, 0.8), func(float64) {}}[i] // the voice takes as long
+		ears[i], err = hear(ctx, src, []int{opt.Reference, opt.Voice}[i], progress)
 		return err
 	})
 	if err != nil {
 		return s, err
 	}
+	s.reference, s.voice = ears[0], ears[1]
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
-	r, v := s.hits()
-	if swapped(r, v, s.reference.loose() || s.voice.loose()) {
+	_, v := s.hits()
+	r := s.train()
+	if loose := s.reference.loose() || s.voice.loose(); !loose && swapped(r, regular(v), v) { // hits that a cable lost tell nothing
 		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
-			"channel %d strikes more regularly than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
+			"channel %d strikes more often than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
 			s.voice.number, s.reference.number)))
 	}
-	err = s.unleak(ctx, s.train().hits, v, part(opt.Progress, 0.8, 1))
+	err = s.unleak(ctx, r.hits, v, part(opt.Progress, 0.8, 1))
 	return s, err
 }
 
@@ -97,88 +96,28 @@ func (s *sound) unleak(ctx context.Context, reference, voice []Hit, progress fun
 	return nil
 }
 
-// without hears the channel again with a leak taken out. What is left of it
-// where it sounded is no hit.
+// without hears the channel again with a leak taken out. What is left of it where it
+// sounded is no hit.
 func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) error {
 	before := c.src
 	c.hearFrom(leakless{before, c.number, l})
 	c.leakless = true
-	if err := c.relisten(ctx, l); err != nil {
+	if err := c.listen(ctx, nil, progress); err != nil {
 		return err
 	}
-	progress(0.5)
-	kept := slices.DeleteFunc(slices.Clone(c.hits), func(h Hit) bool { return l.near(h.TimeS) })
-	near := slices.DeleteFunc(c.t.worthwhile(), func(x candidate) bool { return !l.near(float64(x.frame) / l.rate) })
-	again, err := pickAll(ctx, c.clear, c.number, near, c.t.floor.quantile(floorShare))
-	if err != nil {
+	if err := c.pick(ctx); err != nil {
 		return err
 	}
-	residue := make([]bool, len(again))
-	err = split(len(again), func(from, to int) (err error) {
-		for i := from; i < to && err == nil; i++ {
-			residue[i], err = l.residue(before, c.src, c.number, again[i])
-		}
+	residue := make([]bool, len(c.hits))
+	if err := each(ctx, len(c.hits), func(i int) (err error) {
+		residue[i], err = l.residue(before, c.src, c.number, c.hits[i])
 		return err
-	})
-	if err != nil {
+	}); err != nil {
 		return err
 	}
-	for i, h := range again {
-		if !residue[i] {
-			kept = append(kept, h)
-		}
-	}
-	slices.SortStableFunc(kept, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
-	c.hits = mergeSame(kept)
-	progress(1)
+	i := -1
+	c.hits = slices.DeleteFunc(c.hits, func(Hit) bool { i++; return residue[i] })
 	return nil
-}
-
-const relistenS = 0.08 // before a leak, in which the trigger learns the noise
-
-// relisten runs the trigger again where the leak was.
-func (c *channel) relisten(ctx context.Context, l *leak) error {
-	again := make([][]candidate, len(l.atS))
-	err := split(len(again), func(from, to int) (err error) {
-		buf := make([]float32, int((relistenS+leakS)*l.rate)+1)
-		for i := from; i < to && err == nil; i++ {
-			if err = ctx.Err(); err == nil {
-				again[i], err = c.relistenOne(l, i, buf)
-			}
-		}
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	found := slices.DeleteFunc(c.t.candidates, func(x candidate) bool { return l.near(float64(x.frame) / l.rate) })
-	found = append(found, slices.Concat(again...)...)
-	slices.SortFunc(found, func(a, b candidate) int { return int(a.frame - b.frame) })
-	c.t.candidates = found
-	return nil
-}
-
-// relistenOne returns the candidates where the leak of hit i was. In buf is room
-// to read that.
-func (c *channel) relistenOne(l *leak, i int, buf []float32) (found []candidate, err error) {
-	until := l.atS[i] + leakS
-	if i+1 < len(l.atS) {
-		until = min(until, l.atS[i+1]-lessonLead)
-	}
-	start := max(int64((l.atS[i]-relistenS)*l.rate), 0)
-	buf = buf[:int(max(until*l.rate-float64(start), 0))]
-	n, err := c.ears.ReadAt(buf, c.number, start)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, i18n.Errorf("reading channel %d: %w", c.number, err)
-	}
-	t := newTrigger(l.rate)
-	t.feed(buf[:n])
-	for _, x := range t.candidates {
-		if x.frame += start; float64(x.frame) >= (l.atS[i]-lessonLead)*l.rate {
-			found = append(found, x)
-		}
-	}
-	return found, nil
 }
 
 // train returns the reference's train. Where taking out leaks took hits out of it
@@ -201,7 +140,9 @@ func (s sound) train() train {
 }
 
 // loose reports whether a cable has let hits of the channel go missing.
-func (c *channel) loose() bool { return len(c.offs)+len(c.crackles)+len(c.bursts) > 0 }
+func (c *channel) loose() bool {
+	return dead(c.hits, c.t) || len(c.offs)+len(c.crackles)+len(c.bursts) > 0
+}
 
 const asLoudDB = 4 // hits of one sound are as loud as this
 
@@ -229,7 +170,7 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	})...)
 	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, reference)...)
 	r.Warnings = append(r.Warnings, s.echo(r, reference, voice)...)
-	r.Warnings = append(r.Warnings, takeWarnings(r, opt, [2][]float64{times(s.reference.heard), times(s.voice.heard)})...)
+	r.Warnings = append(r.Warnings, takeWarnings(r)...)
 	return r, nil
 }
 

@@ -139,7 +139,7 @@ const reachPeriods = 0.25
 // common returns the release that the loud voice hits agree on, each with its energy
 // for a weight.
 func common(crank calib.Crank, voice []Hit) calib.Release {
-	full := upper(voice)
+	full := ownLevel(voice, upperShare)
 	var at, weight []float64
 	for i, v := range voice {
 		if !bounced(voice, i) {
@@ -153,7 +153,7 @@ func common(crank calib.Crank, voice []Hit) calib.Release {
 // programme steps, each of every reference hits, from the others.
 func rejectOffBeat(pairs []calib.Pair, claims map[int]int, voice []Hit, every int) {
 	weight := make([]float64, every)
-	full := usual(voice)
+	full := ownLevel(voice, usualShare)
 	for n, i := range claims {
 		weight[n%every] += math.Min(1, math.Pow(10, (voice[i].Level-full)/10))
 	}

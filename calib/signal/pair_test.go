@@ -168,10 +168,10 @@ func TestClunksMakeNoReference(t *testing.T) {
 	for i, h := range evenly(1.1, 0.4, 20) {
 		limping = append(limping, Hit{TimeS: h.TimeS, Level: -15}, Hit{TimeS: h.TimeS + 0.21, Level: -26 - float64(i%2)})
 	}
-	if swapped(evenly(1, 0.4, 20), limping, false) {
+	if swapped(regular(evenly(1, 0.4, 20)), regular(limping), limping) {
 		t.Error("a voice with clunks between its strikes was taken for the reference")
 	}
-	if !swapped(evenly(1, 0.4, 20), evenly(1.1, 0.2, 40), false) {
+	if !swapped(regular(evenly(1, 0.4, 20)), regular(evenly(1.1, 0.2, 40)), evenly(1.1, 0.2, 40)) {
 		t.Error("a train twice as dense was not taken for the reference")
 	}
 }

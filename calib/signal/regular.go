@@ -1,9 +1,6 @@
 package signal
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
 func times(hits []Hit) []float64 {
 	s := make([]float64, len(hits))
@@ -30,40 +27,25 @@ func medianGap(s []float64) float64 {
 	return middle(gaps)
 }
 
-// usual returns the level of a channel's own hits: the median of those within
-// ownDB of its loudest.
-func usual(hits []Hit) float64 { return middle(loudest(hits)) }
+// A channel's own hits are those within ownDB of its loudest. They are usualShare as
+// loud; half of them may be clunks, so that upperShare are as loud as a strike.
+const (
+	ownDB      = 12
+	usualShare = 0.5
+	upperShare = 0.75
+	topShare   = 0.95
+)
 
-// upper returns the level that a quarter of a channel's own hits exceed. Where
-// half of its sounds are clunks, it is that of a strike.
-func upper(hits []Hit) float64 {
-	dB := loudest(hits)
-	if len(dB) == 0 {
-		return 0
-	}
-	return dB[len(dB)-1-len(dB)/4]
-}
-
-// top returns the level of a channel's loudest hits, not of the very loudest, which
-// may be a knock.
-func top(hits []Hit) float64 {
-	dB := loudest(hits)
-	if len(dB) == 0 {
-		return 0
-	}
-	return dB[len(dB)-1-len(hits)/20]
-}
-
-// loudest returns the levels of the hits that are louder than ownDB below the
-// loudest, the very loudest few not counted, in order.
-func loudest(hits []Hit) []float64 {
+// ownLevel returns the level that a share of a channel's own hits do not exceed. Its
+// very loudest few may be knocks, and tell nothing of which are its own.
+func ownLevel(hits []Hit, share float64) float64 {
 	dB := levelsOf(hits)
 	if len(dB) == 0 {
-		return nil
+		return 0
 	}
-	slices.SortFunc(dB, cmp.Compare[float64])
-	const ownDB = 12
-	few := max(len(dB)/8, min(2, len(dB)/4)) // that may be knocks
-	first, _ := slices.BinarySearch(dB, dB[len(dB)-1-few]-ownDB)
-	return dB[first:]
+	slices.Sort(dB)
+	knocks := max(len(dB)/8, min(2, len(dB)/4))
+	first, _ := slices.BinarySearch(dB, dB[len(dB)-1-knocks]-ownDB)
+	own := dB[first:]
+	return own[int(share*float64(len(own)-1)+0.5)]
 }

@@ -36,7 +36,7 @@ func Rework(found calib.Reading, referenceS, voiceS []float64, opt Options) cali
 		r = r.Allow(found.Budget.BeginsMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
 	}
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
-	r.Warnings = rework(found, r, opt)
+	r.Warnings = rework(found, r)
 	return r
 }
 
@@ -51,7 +51,7 @@ func straysOf(found calib.Reading) map[float64]bool {
 
 // rework returns the found warnings with those that the hits alone decide made
 // again for the reading r.
-func rework(found, r calib.Reading, opt Options) []calib.Warning {
+func rework(found, r calib.Reading) []calib.Warning {
 	fromHits := func(w calib.Warning) bool {
 		switch w.Code {
 		case WarnFewHits, calib.WarnWholeBeat, WarnVague, WarnTrend, calib.WarnRival: // who changes hits has looked at them
@@ -61,7 +61,7 @@ func rework(found, r calib.Reading, opt Options) []calib.Warning {
 	}
 	kept := slices.DeleteFunc(slices.Clone(found.Warnings), fromHits)
 	r.Warnings = kept
-	for _, w := range takeWarnings(r, opt, [2][]float64{}) {
+	for _, w := range takeWarnings(r) {
 		if fromHits(w) {
 			kept = append(kept, w)
 		}

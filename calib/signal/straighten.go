@@ -87,37 +87,22 @@ func newHinge(x []float64) hinge {
 	return h
 }
 
-// bend returns where between first and last they meet for the best fit.
+// bend returns where between first and last they meet for the best fit, to about a
+// thousandth of a sample: the best of some places, then of some between its neighbours.
 func (h hinge) bend(first, last float64) float64 {
-	const steps = 48
-	step := max((last-first)/steps, 0.25)
-	best := first
-	least := math.Inf(1)
-	for b := first; b <= last; b += step {
-		if r := h.residual(b); r < least {
-			least, best = r, b
+	const steps, finest = 24, 2e-3
+	best, least := first, math.Inf(1)
+	for lo, hi := first, last; hi-lo > finest; {
+		step := (hi - lo) / steps
+		for i := range steps + 1 {
+			b := lo + float64(i)*step
+			if r := h.residual(b); r < least {
+				least, best = r, b
+			}
 		}
+		lo, hi = max(first, best-step), min(last, best+step)
 	}
-	return h.golden(max(first, best-step), min(last, best+step))
-}
-
-// golden narrows a minimum by golden section to a thousandth of a sample.
-func (h hinge) golden(lo, hi float64) float64 {
-	const ratio = 0.6180339887498949
-	a, b := hi-ratio*(hi-lo), lo+ratio*(hi-lo)
-	fa, fb := h.residual(a), h.residual(b)
-	for hi-lo > 1e-3 {
-		if fa < fb {
-			hi, b, fb = b, a, fa
-			a = hi - ratio*(hi-lo)
-			fa = h.residual(a)
-		} else {
-			lo, a, fa = a, b, fb
-			b = lo + ratio*(hi-lo)
-			fb = h.residual(b)
-		}
-	}
-	return (lo + hi) / 2
+	return best
 }
 
 // residual returns the sum of squares that the best lines meeting at b leave:

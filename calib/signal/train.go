@@ -62,7 +62,7 @@ func regular(hits []Hit) train {
 
 // chainWeights returns each hit's weight: 1 for a usual one, less for the quiet.
 func chainWeights(hits []Hit) []float64 {
-	full := usual(hits)
+	full := ownLevel(hits, usualShare)
 	w := make([]float64, len(hits))
 	for i, h := range hits {
 		w[i] = min(max(1+(h.Level-full)/fadesDB, -0.3), 1.2)
@@ -180,22 +180,4 @@ func unroll(hits []Hit, links []link, at int) train {
 		t.hits, t.number = append(t.hits, hits[at]), append(t.number, number)
 	}
 	return t
-}
-
-// periodS returns the period before a hit that is not the first.
-func (t train) periodS(i int) float64 {
-	return (t.hits[i].TimeS - t.hits[i-1].TimeS) / float64(t.number[i]-t.number[i-1])
-}
-
-// lacking returns how many single hits the train lacks. Longer gaps are no
-// misses but a fault of the cable.
-func (t train) lacking() int {
-	const most = 2
-	lacks := 0
-	for i := 1; i < len(t.hits); i++ {
-		if n := t.number[i] - t.number[i-1] - 1; n <= most {
-			lacks += n
-		}
-	}
-	return lacks
 }

@@ -103,7 +103,7 @@ const aloneShare = 0.25
 // alone returns the hits with which the other channel has no strike of its own, which
 // would be as loud as its loudest.
 func alone(hits, other []Hit) []Hit {
-	limit := top(other)
+	limit := ownLevel(other, topShare)
 	least := func(dB float64) []float64 {
 		return times(slices.DeleteFunc(slices.Clone(other), func(h Hit) bool { return h.Level < limit-dB }))
 	}
@@ -140,12 +140,8 @@ func foretold(class []lesson) float64 {
 func (l *leak) lessons(ctx context.Context, to *channel, hits []Hit) ([]lesson, error) {
 	step := max(1, len(hits)/lessonMost)
 	all := make([]lesson, (len(hits)+step-1)/step)
-	err := split(len(all), func(first, last int) (err error) {
-		for i := first; i < last && err == nil; i++ {
-			if err = ctx.Err(); err == nil {
-				all[i], err = l.lesson(to, hits[i*step])
-			}
-		}
+	err := each(ctx, len(all), func(i int) (err error) {
+		all[i], err = l.lesson(to, hits[i*step])
 		return err
 	})
 	return slices.DeleteFunc(all, func(s lesson) bool { return s.auto == nil }), err

@@ -16,8 +16,6 @@ const WarnFewHits = "few-hits"
 
 const (
 	deadDB        = 16  // above its noise a channel with nothing but noise never gets
-	gapPeriods    = 3.5 // usual times between hits without one: not a miss, a fault
-	restShare     = 0.6 // of a gap in one channel without a hit of the other: it is a rest of both
 	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
 	enoughToJudge = 4   // hits that tell their usual time apart
 )
@@ -59,15 +57,9 @@ func agree(r calib.Reading) bool {
 	return r.Used() > enoughToJudge && r.HalfWidthMS() < vagueMS/2
 }
 
-// takeWarnings returns what only both channels together tell, where heard is all that
-// was heard in them.
-func takeWarnings(r calib.Reading, opt Options, heard [2][]float64) []calib.Warning {
+// takeWarnings returns what only both channels together tell.
+func takeWarnings(r calib.Reading) []calib.Warning {
 	var w []calib.Warning
-	if !r.Has(calib.WarnDropOut, calib.WarnRival, calib.WarnDoubtful) && r.HalfWidthMS() < vagueMS { // or the hits tell nothing
-		crank := calib.NewCrank(r.ReferenceHitsS)
-		w = append(w, dropOut(opt.Reference, crank, r.ReferenceHitsS, r.VoiceHitsS, heard[0], true)...)
-		w = append(w, dropOut(opt.Voice, crank, r.VoiceHitsS, r.ReferenceHitsS, heard[1], opt.Every > 0)...)
-	}
 	if n := r.Used(); n < calib.MinPairs && !r.Has(calib.WarnDeadChannel) {
 		w = append(w, calib.Warn(WarnFewHits, i18n.SayN(n,
 			"only %d pair of reference and voice found: record a longer take, or check which channel is which",
@@ -120,63 +112,6 @@ const (
 	unclearMS = 1.2 // standard uncertainty of where the strikes begin, beyond which hits are of two kinds
 )
 
-// dropOut returns a warning where a channel's hits stop for long while the
-// other's go on and nothing else is heard in it. A channel that is not known to be
-// regular may have rests in its programme: there, only a lone gap is a fault. Gaps are
-// angles of the crank, since its tempo may change.
-func dropOut(channel int, crank calib.Crank, hitsS, otherS, heardS []float64, regular bool) []calib.Warning {
-	if len(hitsS) < enoughToJudge || len(otherS) < enoughToJudge || crank.Empty() {
-		return nil
-	}
-	ends := append(slices.Clone(hitsS), otherS[len(otherS)-1])
-	var angles []float64
-	for _, at := range ends {
-		angles = append(angles, crank.AngleAt(at))
-	}
-	longest := longestRest(angles) * medianGap(angles[:len(hitsS)])
-	var gaps [][2]float64
-	for i := range hitsS {
-		if angles[i+1]-angles[i] > longest && goesOn(otherS, ends[i], ends[i+1]) && within(heardS, ends[i], ends[i+1]) == 0 {
-			gaps = append(gaps, [2]float64{ends[i], ends[i+1]})
-		}
-	}
-	if len(gaps) == 0 || len(gaps) > 1 && !regular {
-		return nil
-	}
-	return []calib.Warning{calib.Warn(calib.WarnDropOut, i18n.Say(
-		"channel %d has no hit from %.1f s to %.1f s while the other channel goes on: stop the crank, wait for rest, then check its cable",
-		channel, gaps[0][0], gaps[0][1]))}
-}
-
-// longestRest returns how many usual gaps long a gap may be where hits are missing now
-// and then: as long as by chance one in twenty takes has, from how many are missing
-// but for the longest gap.
-func longestRest(angles []float64) float64 {
-	usual := medianGap(angles)
-	var slots, missing, longest float64
-	for i := 1; i < len(angles); i++ {
-		n := math.Round((angles[i] - angles[i-1]) / usual)
-		slots, missing, longest = slots+n, missing+max(n-1, 0), max(longest, n)
-	}
-	slots, missing = slots-longest, missing-(longest-1)
-	if !(missing > 0) || !(missing < slots) {
-		return gapPeriods
-	}
-	return max(gapPeriods, 1+math.Log(0.05/slots)/math.Log(missing/slots))
-}
-
-// goesOn reports whether hits go on between two times, with two or more, and not with
-// the same rest, as where the crank stands still.
-func goesOn(s []float64, from, to float64) bool {
-	n, last, rest := 0, from, 0.0
-	for _, t := range s {
-		if t > from && t < to {
-			n, last, rest = n+1, t, max(rest, t-last)
-		}
-	}
-	return n >= 2 && max(rest, to-last) < restShare*(to-from)
-}
-
 // within returns how many times lie between two others.
 func within(s []float64, from, to float64) int {
 	n := 0
@@ -213,7 +148,7 @@ func doubts(pairs []calib.Pair, voice, reference []Hit) []calib.Warning {
 			own = append(own, voice[i])
 		}
 	}
-	used, other, limit := len(own), 0, usual(own)-asLoudDB
+	used, other, limit := len(own), 0, ownLevel(own, usualShare)-asLoudDB
 	for i, p := range pairs {
 		if !p.Used && p.Reason != ReasonOffBeat && voice[i].Level > limit {
 			if _, leak := source(voice[i], reference); !leak {

@@ -24,7 +24,7 @@ func TestCampsAreVague(t *testing.T) {
 	}
 	steady := calib.Read(pairs, reference, voice, 1)
 	says := func(r calib.Reading) bool {
-		for _, w := range takeWarnings(r, Options{Reference: 1, Voice: 2}, [2][]float64{}) {
+		for _, w := range takeWarnings(r) {
 			if w.Code == WarnVague {
 				return true
 			}

@@ -59,7 +59,8 @@ func madeInstrument(r *rand.Rand, ringS float64) instrument {
 		}
 		peak, fades := loudest(x), fadesS*ringS*layRate // nothing rings and then stops
 		for i := range x {
-			x[i] *= math.Min(1, float64(n-i)/fades) / peak
+			left := math.Min(1, float64(n-i)/fades)
+			x[i] *= left * left / peak
 		}
 		s.x = x
 		in.strikes = append(in.strikes, s)
