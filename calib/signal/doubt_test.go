@@ -38,7 +38,7 @@ func TestDoubtOfAMinority(t *testing.T) {
 	for i := range 30 {
 		leaks, at = append(leaks, calib.Pair{VoiceS: float64(i), Used: i%3 == 0, Reason: ReasonAway}), append(at, Hit{TimeS: float64(i)})
 	}
-	if len(doubts(leaks, at, nil)) == 0 || len(doubts(leaks, at, at)) > 0 {
+	if len(doubts(leaks, at, nil, nil)) == 0 || len(doubts(leaks, at, at, at)) > 0 {
 		t.Error("hits elsewhere are doubted though the reference strikes there too, or are not though it does not")
 	}
 	for others, doubted := range map[int]bool{0: false, 4: false, 6: true, 12: true} {
@@ -46,9 +46,20 @@ func TestDoubtOfAMinority(t *testing.T) {
 		for i := range 10 + others {
 			pairs = append(pairs, calib.Pair{VoiceS: float64(i), Used: i < 10, Reason: ReasonAway})
 		}
-		if got := len(doubts(pairs, make([]Hit, len(pairs)), nil)) > 0; got != doubted {
+		if got := len(doubts(pairs, make([]Hit, len(pairs)), nil, nil)) > 0; got != doubted {
 			t.Errorf("10 hits used and %d as loud elsewhere: doubted %v", others, got)
 		}
+	}
+	// A reference of which every beat sounds twice may be the other of its sounds.
+	var pairs []calib.Pair
+	var voice, train, reference []Hit
+	for i := range 10 {
+		beat := Hit{TimeS: float64(i)}
+		pairs, voice = append(pairs, calib.Pair{VoiceS: beat.TimeS + 0.3, Used: true}), append(voice, Hit{TimeS: beat.TimeS + 0.3})
+		train, reference = append(train, beat), append(reference, beat, Hit{TimeS: beat.TimeS + 0.07})
+	}
+	if len(doubts(pairs, voice, train, reference)) != 1 || len(doubts(pairs, voice, train, train)) != 0 {
+		t.Error("a reference whose beats sound twice is not doubted, or one whose do once is")
 	}
 }
 

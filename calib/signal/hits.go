@@ -15,7 +15,7 @@ import (
 type Hit struct {
 	TimeS    float64 // where its sound begins, seconds from the start of the take
 	Strength float64 // dB above the channel's noise floor
-	Level    float64 // dB of full scale, in the band the trigger listens to
+	Level    float64 // dB of full scale above lowHz, over strikeS: a click is no louder than a drum for its peak
 
 	riseS float64 // from TimeS to the peak of the first rise
 	under float64 // amplitude of what sounded before, as a share of its peak
@@ -209,10 +209,9 @@ func pickAll(ctx context.Context, src calib.Source, channel int, found []candida
 		if err != nil {
 			return i18n.Errorf("reading channel %d: %w", channel, err)
 		}
-		level := decibels(found[i].peak)
 		ok[i], picked[i] = is, Hit{
 			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(), under: o.under,
-			Level: level, Strength: level - floorDB,
+			Level: o.level, Strength: decibels(found[i].peak) - floorDB,
 		}
 		return nil
 	})
@@ -290,6 +289,9 @@ func pickAt(src calib.Source, channel int, frame, free int64) (onset, bool, erro
 		return onset{}, false, nil
 	}
 	o, ok := pick(x, at, int(max(0, free-start)), rate)
+	strike := runHighPass(raw[:got], int(o.first), rate)
+	strike = strike[:min(len(strike), int(strikeS*rate))]
+	o.level = decibels(energy(strike) / float64(max(len(strike), 1)))
 	o.first += float64(start)
 	o.main += float64(start)
 	return o, ok, nil

@@ -148,7 +148,7 @@ const asLoudDB = 4 // hits of one sound are as loud as this
 
 // read makes the reading of what was heard.
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
-	_, voice := s.hits()
+	heard, voice := s.hits()
 	reference := s.train().hits
 	reference, voice, beginsS, err := s.align(ctx, reference, voice, opt)
 	if err != nil {
@@ -168,7 +168,7 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	r.Warnings = append(r.Warnings, slices.DeleteFunc(s.warnings, func(w calib.Warning) bool {
 		return w.Code == calib.WarnDeadChannel && agree(r)
 	})...)
-	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, reference)...)
+	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, reference, heard)...)
 	r.Warnings = append(r.Warnings, s.echo(r, reference, voice)...)
 	r.Warnings = append(r.Warnings, takeWarnings(r)...)
 	return r, nil
@@ -230,7 +230,7 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 		for i, h := range aligned {
 			off = append(off, h.TimeS-picked[i].TimeS)
 		}
-		return sdOf(off)
+		return spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
 	}
 	r, v = reference, strikes
 	least := scatter(r, v)

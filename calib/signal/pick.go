@@ -25,6 +25,7 @@ type onset struct {
 	main  float64 // where the rise to the peak begins: later than first under a leak
 	rise  float64 // from first to the peak of the first rise
 	under float64 // amplitude of what sounded before, as a share of the attack's peak
+	level float64 // dB of full scale
 }
 
 // pick finds where a sound begins that was triggered at sample at; it lies

@@ -136,32 +136,45 @@ func nearest(hits []Hit, t float64) Hit {
 // say is no answer.
 const most = 2.0 / 3
 
-// doubts returns a warning where too many hits as loud as those that the lag was
-// read from lie elsewhere, and not where the reference strikes: those may be its leak.
-func doubts(pairs []calib.Pair, voice, reference []Hit) []calib.Warning {
+// doubts returns a warning where too many hits as loud as those that the lag was read from
+// lie elsewhere in one of the channels, and not where the other strikes: those may be its
+// leak.
+func doubts(pairs []calib.Pair, voice, train, reference []Hit) []calib.Warning {
 	if len(pairs) != len(voice) {
 		return nil
 	}
-	var own []Hit
+	var own, other []Hit
 	for i, p := range pairs {
 		if p.Used {
 			own = append(own, voice[i])
+		} else if p.Reason != ReasonOffBeat {
+			other = append(other, voice[i])
 		}
 	}
-	used, other, limit := len(own), 0, ownLevel(own, usualShare)-asLoudDB
-	for i, p := range pairs {
-		if !p.Used && p.Reason != ReasonOffBeat && voice[i].Level > limit {
-			if _, leak := source(voice[i], reference); !leak {
-				other++
-			}
-		}
+	turning := times(train)
+	beside := slices.DeleteFunc(slices.Clone(reference), func(h Hit) bool { return within(turning, h.TimeS-sameS, h.TimeS+sameS) > 0 })
+	used, others := len(own), asLoud(other, own, train)
+	if n := asLoud(beside, train, voice); float64(n)*float64(used) > float64(others)*float64(len(train)) {
+		used, others = len(train), n
 	}
-	if used < calib.MinPairs || float64(used) >= most*float64(used+other) {
+	if len(own) < calib.MinPairs || float64(used) >= most*float64(used+others) {
 		return nil
 	}
 	return []calib.Warning{calib.Warn(calib.WarnRival, i18n.Say(
 		"the lag is doubtful: it was read from %d hits, but %d others as loud lie elsewhere; look at the take, and record again",
-		used, other))}
+		used, others))}
+}
+
+// asLoud counts the hits that are about as loud as some others of their channel, and are
+// no leak of the other channel's.
+func asLoud(hits, own, leaking []Hit) (n int) {
+	limit := ownLevel(own, usualShare) - asLoudDB
+	for _, h := range hits {
+		if _, leak := source(h, leaking); !leak && h.Level > limit {
+			n++
+		}
+	}
+	return n
 }
 
 const (

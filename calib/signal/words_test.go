@@ -29,7 +29,7 @@ func TestWarningsAreTold(t *testing.T) {
 		for i := range pairs {
 			pairs[i].Used = i%2 == 0
 		}
-		return append(all, doubts(pairs, hits, nil)...)
+		return append(all, doubts(pairs, hits, nil, nil)...)
 	}
 	english := warned()
 	seen := map[string]bool{}
