@@ -288,6 +288,7 @@ func sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
 	if law.LagMS == nil {
 		return s
 	}
+	s.points = make([]lawPoint, 0, samples)
 	for i := range samples {
 		bpm := tempos.Lo + tempos.Width()*float64(i)/float64(max(samples-1, 1))
 		lag, sd := law.LagMS(60000 / bpm)

@@ -2,6 +2,7 @@ package plotting
 
 import (
 	"image"
+	"slices"
 
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -10,8 +11,13 @@ import (
 // words. Its zero value has no takes. It is immutable.
 type Stamp struct{ curve *curveView }
 
-// Stamp returns the curve as a stamp.
-func (c Curve) Stamp() Stamp { return Stamp{c.view(Theme{})} }
+// Stamp returns the curve as a stamp. It keeps the laws that it draws and no other: a list
+// may hold hundreds of stamps.
+func (c Curve) Stamp() Stamp {
+	v := c.view(Theme{})
+	v.laws = slices.Clone(slices.DeleteFunc(v.laws, func(l sampledLaw) bool { return !l.current }))
+	return Stamp{v}
+}
 
 // Image draws the stamp on w by h device pixels, as Figure.Image does: the tolerance,
 // the law where the plate stands, and the takes, tight ones filled.
@@ -34,9 +40,8 @@ func (s Stamp) paint(p pen, t Theme) {
 	c.fillRect(t.Zone(), c.Min.X, c.y(-v.tolerance), c.Max.X, c.y(v.tolerance))
 	c.line(t.Grid, 1, c.Min.X, c.y(0), c.Max.X, c.y(0))
 	for _, law := range v.laws {
-		if line, _ := c.lawPoints(law); law.current {
-			c.StrokeLines(draw.LineStyle{Color: t.Quiet, Width: 1.5}, c.ClipLinesXY(line)...)
-		}
+		line, _ := c.lawPoints(law)
+		c.StrokeLines(draw.LineStyle{Color: t.Quiet, Width: 1.5}, c.ClipLinesXY(line)...)
 	}
 	for _, take := range v.takes {
 		take.Current = false // no halo
