@@ -172,6 +172,14 @@ func TestRowSaysHowFarASessionIs(t *testing.T) {
 	if empty := rowOf(t, w, "Empty"); !strings.Contains(empty.What.Text, "No take yet") || empty.How.Text != "no tight settings yet" {
 		t.Errorf("an empty session says %q, %q", empty.What.Text, empty.How.Text)
 	}
+	choose(t, w, s.Machine.Name, "Open")
+	if err := w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: "Far off", TempoBPM: 40, Voices: []string{"brass bar"}}), session.AddSong(1, session.Song{Name: "Known", TempoBPM: 84, Voices: []string{"tub drum"}})); err != nil {
+		t.Fatal(err)
+	}
+	w.closeSession()
+	if row = rowOf(t, w, s.Machine.Name); !strings.HasPrefix(row.How.Text, "1 of 2 songs verified") {
+		t.Errorf("with songs the row says %q", row.How.Text)
+	}
 	curve := w.welcome.Shelf.Known[w.welcome.Shelf.All[0]].Curve
 	stamp := func(of plotting.Stamp) image.Image {
 		return of.Image(look.Inks(row.Theme()), shelf.ThumbWide, shelf.ThumbHigh, 1)

@@ -29,7 +29,7 @@ const (
 func SongColumns() table.Columns {
 	return table.Columns{
 		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
-		Shares: []float32{0.2, 0.07, 0.085, 0.075, 0.165, 0.255, 0.15},
+		Shares: []float32{0.185, 0.07, 0.085, 0.07, 0.165, 0.285, 0.14},
 		Held:   5,
 	}
 }

@@ -35,7 +35,7 @@ type kept struct {
 	stamp   session.Stamp
 	session session.Session // without its takes, which are many
 	played  string          // when, in words
-	tight   int             // settings, as the machine's view lists them
+	stands  string          // how far it is, in words
 	songs   []string
 	Curve   plotting.Stamp
 	err     error
@@ -81,7 +81,7 @@ func readKept(dir string, stamp session.Stamp) kept {
 		return kept{stamp: stamp, err: err}
 	}
 	v := loop.Look(s)
-	k := kept{stamp: stamp, played: i18n.L("No take yet"), tight: len(v.Settings), songs: s.SongNames(), Curve: thumbOf(&v)}
+	k := kept{stamp: stamp, played: i18n.L("No take yet"), stands: standsWords(&v), songs: s.SongNames(), Curve: thumbOf(&v)}
 	if at := s.LastTake(); !at.IsZero() {
 		k.played = i18n.N(s.Days(), "1 day, last take %[2]s", "%d days, last take %s", s.Days(), minute(at))
 	}
@@ -142,7 +142,7 @@ func (h *shelf) words(dir string) (name, what, how string) {
 	case k.err != nil:
 		return name, "", kit.AsSentence(k.err.Error())
 	}
-	what, how = strings.Join(k.session.Machine.Voices, ", ")+"  ·  "+k.played, tightWords(k.tight)
+	what, how = strings.Join(k.session.Machine.Voices, ", ")+"  ·  "+k.played, k.stands
 	if k.session.Machine.PracticeSeed != 0 {
 		what = i18n.L("Simulated machine") + "  ·  " + what
 	}
@@ -152,9 +152,20 @@ func (h *shelf) words(dir string) (name, what, how string) {
 	return name, what, how
 }
 
-func tightWords(settings int) string {
-	if settings == 0 {
-		return i18n.L("no tight settings yet")
+// standsWords says how many songs of the set list in hand are verified, or without one how
+// many settings are tight.
+func standsWords(v *loop.View) string {
+	verified := 0
+	for _, song := range v.Songs {
+		if song.Verified {
+			verified++
+		}
 	}
-	return i18n.N(settings, "1 tight setting", "%d tight settings", settings)
+	switch settings := len(v.Settings); {
+	case len(v.Songs) > 0:
+		return i18n.F("%d of %d songs verified", verified, len(v.Songs))
+	case settings > 0:
+		return i18n.N(settings, "1 tight setting", "%d tight settings", settings)
+	}
+	return i18n.L("no tight settings yet")
 }
