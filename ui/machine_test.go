@@ -182,3 +182,45 @@ func TestVoiceInSightIsRenamed(t *testing.T) {
 	w.undo()
 	in("tub drum")
 }
+
+// An entry of the machine's log is changed, and taken out again; undo brings it back.
+func TestLogIsChangedLater(t *testing.T) {
+	w := ownMachine(t)
+	ask := func(entry int) (words *kit.Field, out *kit.Tick) {
+		w.setup.AskLog()
+		if rows := inDialog[*kit.Rows](t, w); len(rows) > 0 {
+			rows[0].Select(entry)
+		}
+		ticks, fields := inDialog[*kit.Tick](t, w), inDialog[*kit.Field](t, w)
+		return fields[len(fields)-1], ticks[len(ticks)-1]
+	}
+	log := func() []session.Work { return w.desk.Session().Machine.Log }
+	for _, said := range []string{"gate filed", "felt glued"} {
+		words, _ := ask(0)
+		words.SetText(said)
+		pressIn(t, w, "Write down")
+	}
+	if len(log()) != 2 || log()[1].Words != "felt glued" {
+		t.Fatalf("the log is %+v", log())
+	}
+	first := log()[0]
+	words, _ := ask(2) // the oldest comes last
+	if words.Text != "gate filed" {
+		t.Errorf("chosen is %q", words.Text)
+	}
+	words.SetText("gate filed and oiled")
+	pressIn(t, w, "Write down")
+	if got := log()[0]; len(log()) != 2 || got.Words != "gate filed and oiled" || !got.At.Equal(first.At) || got.Part != first.Part {
+		t.Errorf("changed, the log is %+v", log())
+	}
+	_, out := ask(1)
+	out.SetChecked(true)
+	pressIn(t, w, "Write down")
+	if len(log()) != 1 || log()[0].Words != "gate filed and oiled" || !strings.Contains(w.desk.Notice.Text.Text, "Taken out") {
+		t.Errorf("taken out, the log is %+v, and it says %q", log(), w.desk.Notice.Text.Text)
+	}
+	w.undo()
+	if len(log()) != 2 {
+		t.Errorf("brought back, the log is %+v", log())
+	}
+}

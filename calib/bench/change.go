@@ -371,9 +371,9 @@ func (b *Bench) NoteTake(id int, words string, air *session.Air) error {
 	})
 }
 
-// Log writes down work on the machine.
-func (b *Bench) Log(w session.Work) error {
-	return b.change(i18n.L("the machine's log"), func(s *session.Session) error { return s.Write(w) })
+// Log writes down work on the machine: its log, with what was added, changed or taken out.
+func (b *Bench) Log(log []session.Work) error {
+	return b.change(i18n.L("the machine's log"), func(s *session.Session) error { return s.WriteLog(log) })
 }
 
 // EditSongs changes the set list in hand, in one: all or nothing.

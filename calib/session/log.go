@@ -49,12 +49,15 @@ type Work struct {
 	Words  string    `json:"words"`  // the builder's own
 }
 
-// Write adds an entry to the machine's log, or says why it cannot.
-func (s *Session) Write(w Work) error {
+// WriteLog gives the machine another log, or says why it cannot.
+func (s *Session) WriteLog(log []Work) error {
 	m := s.Machine
-	w.Words = strings.TrimSpace(w.Words)
-	w.At = w.At.UTC().Truncate(time.Second) // rounded up it would still be to come
-	m.Log = append(slices.Clip(m.Log), w)
+	m.Log = slices.Clone(log)
+	for i := range m.Log {
+		w := &m.Log[i]
+		w.Words = strings.TrimSpace(w.Words)
+		w.At = w.At.UTC().Truncate(time.Second) // rounded up it would still be to come
+	}
 	slices.SortStableFunc(m.Log, func(a, b Work) int { return a.At.Compare(b.At) })
 	if err := m.validate(); err != nil {
 		return err

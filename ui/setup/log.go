@@ -1,10 +1,11 @@
 package setup
 
 import (
+	"slices"
 	"strings"
 	"time"
 
-	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
@@ -13,7 +14,7 @@ import (
 	"lagwright/ui/kit"
 )
 
-// AskLog shows the machine's log and asks for another entry.
+// AskLog shows the machine's log, and asks for another entry or what one of it should say.
 func (p *Setup) AskLog() {
 	if !p.d.MayChange() {
 		return
@@ -24,47 +25,85 @@ func (p *Setup) AskLog() {
 	for _, p := range session.Parts {
 		parts = append(parts, session.PartWords(p))
 	}
-	part := kit.NewChoice(parts, parts[0], nil)
+	part := kit.NewChoice(parts, "", nil)
 	var of []*kit.Tick
 	voices := kit.NewFlow()
 	for _, v := range m.Voices {
 		of = append(of, kit.NewTick(v, false, nil))
 		voices.Add(of[len(of)-1])
 	}
-	day, words := kit.NewField(time.Now().Format(time.DateOnly)), kit.NewField("")
+	day, words := kit.NewField(""), kit.NewField("")
 	day.Validator = func(s string) error { _, err := dayOf(s); return err }
 	before := kit.NewTick(i18n.L("before that day's takes"), false, nil)
+	out := kit.NewTick(i18n.L("take this entry out of the log"), false, nil)
+	at, entry := -1, session.Work{} // which of the log, and what it says; -1 is a new one
+	fill := func() {
+		part.SetSelectedIndex(slices.Index(session.Parts, entry.Part))
+		for i, tick := range of {
+			tick.SetChecked(slices.Contains(entry.Voices, m.Voices[i]))
+		}
+		day.SetText(entry.At.Local().Format(time.DateOnly))
+		before.SetChecked(entry.At.Equal(dayBegins(entry.At)))
+		words.SetText(entry.Words)
+		out.SetChecked(false)
+		kit.Show(out, at >= 0)
+	}
+	entry = session.Work{At: time.Now(), Part: session.Parts[0]}
+	fill()
+	lines := append([]string{i18n.L("a new entry")}, logLines(m.Log)...)
+	past := kit.NewRows(i18n.L("So far"), func() int { return len(lines) }, func(i int) string { return lines[i] })
+	past.OnSelected = func(i widget.ListItemID) {
+		if at, entry = len(m.Log)-i, (session.Work{At: time.Now(), Part: session.Parts[0]}); i == 0 {
+			at = -1
+		} else {
+			entry = m.Log[at]
+		}
+		fill()
+	}
 	items := []*widget.FormItem{
+		kit.Item(i18n.L("So far"), i18n.L("Choose an entry to change it."), kit.Sized(func() fyne.Size { return kit.Wrapped("\n\n\n").MinSize() }, past)),
 		kit.Item(i18n.L("What was changed"), i18n.L("Stop the crank, wait for rest and isolate a motor before you change anything."), part),
 		kit.Item(i18n.L("Of which voices"), i18n.L("None ticked: all voices."), voices),
 		kit.Item(i18n.L("On which day"), i18n.L("For example 2026-05-03."), day),
 		kit.Item(i18n.L("When"), "", before),
 		kit.Item(i18n.L("In your words"), "", words),
+		kit.Item("", "", out),
 	}
-	if len(m.Log) > 0 {
-		past := kit.Wrapped(strings.Join(logLines(m.Log), "\n"))
-		scroll := container.NewVScroll(past)
-		scroll.SetMinSize(kit.Wrapped("\n\n\n").MinSize())
-		items = append([]*widget.FormItem{kit.Item(i18n.L("So far"), "", scroll)}, items...)
+	if len(m.Log) == 0 {
+		items = items[1 : len(items)-1]
 	}
 	p.d.Form(i18n.L("The machine's log"), i18n.L("Write down"), items, func() {
-		at, _ := dayOf(day.Text) // valid, or the form would not have closed
-		if before.Checked {
-			at = at.Local()
-			at = time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, time.Local)
+		w := session.Work{At: entry.At, Part: session.Parts[part.SelectedIndex()], Words: words.Text}
+		if day.Text != entry.At.Local().Format(time.DateOnly) || before.Checked != entry.At.Equal(dayBegins(entry.At)) {
+			if w.At, _ = dayOf(day.Text); before.Checked { // valid, or the form would not have closed
+				w.At = dayBegins(w.At)
+			}
 		}
-		w := session.Work{At: at, Part: session.Parts[part.SelectedIndex()], Words: words.Text}
 		for i, tick := range of {
 			if tick.Checked {
 				w.Voices = append(w.Voices, m.Voices[i])
 			}
 		}
-		said := i18n.L("Written into the machine's log: what it touches is learnt anew from then on.")
+		log, said := slices.Clone(m.Log), i18n.L("Written into the machine's log: what it touches is learnt anew from then on.")
 		if w.Part == session.Other {
 			said = i18n.L("Written into the machine's log.")
 		}
-		p.d.Do(desk.Undoable(said), p.d.Bench.Log(w))
+		switch {
+		case out.Checked:
+			log, said = slices.Delete(log, at, at+1), i18n.L("Taken out of the machine's log.")
+		case at >= 0:
+			log[at] = w
+		default:
+			log = append(log, w)
+		}
+		p.d.Do(desk.Undoable(said), p.d.Bench.Log(log))
 	})
+}
+
+// dayBegins is the first moment of a day.
+func dayBegins(at time.Time) time.Time {
+	at = at.Local()
+	return time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, time.Local)
 }
 
 // dayOf reads a day. Today's work is done by now; of another day nobody knows the hour,
