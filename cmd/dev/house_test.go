@@ -414,6 +414,23 @@ var Behind = 1 // behind
 	}
 }
 
+// TestCompilesElsewhere: what needs no C, which is all but the program itself, compiles
+// for the systems that nobody has here, with its tests where those are tried by hand.
+// Fyne's own tag ci leaves out its C on a Mac.
+func TestCompilesElsewhere(t *testing.T) {
+	if testing.Short() {
+		t.Skip("compiles everything for two more systems")
+	}
+	for system, how := range map[string]string{"darwin/arm64": "build -tags=ci ./calib/... ./plotting/... ./ui/... ./cmd/dev", "windows/amd64": "vet ./calib/... ./plotting/... ./cmd/dev"} {
+		goos, arch, _ := strings.Cut(system, "/")
+		cmd := exec.Command("go", strings.Fields(how)...)
+		cmd.Dir, cmd.Env = houseRoot(t), append(os.Environ(), "CGO_ENABLED=0", "GOOS="+goos, "GOARCH="+arch)
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Errorf("for %s: %v\n%s", system, err, out)
+		}
+	}
+}
+
 // topLevel is what may lie at the top of the checkout besides names with a dot.
 // internal is there for what tests of cmd, ui and calib share: Go lets only what
 // lies beside such a folder use it.

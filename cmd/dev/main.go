@@ -47,7 +47,7 @@ func init() { // deep looks others up
 		{"fuzz", "throw random input at all that reads files, a minute each or -for so long", fuzz},
 		{"soak", "play 200 loops in the window, and see whether anything piles up", soakIn},
 		{"shots", "take pictures of every stage of the window into a folder; measure its start, rest and memory", shots},
-		{"release", "pack the last commit for Linux, twice; -try installs it on a clean Debian", release},
+		{"release", "pack the last commit for Linux and Windows, twice; -try installs it on clean systems", release},
 	}
 }
 

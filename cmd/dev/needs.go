@@ -47,6 +47,22 @@ var buildNeeds = []need{
 	{"libwayland-dev", "Wayland headers, for the window", true},
 }
 
+// crossNeeds is what compiling and packing for the other platforms takes on top of
+// buildNeeds: their compilers, and the libraries for ARM.
+func crossNeeds() []need {
+	needs := []need{
+		{"gcc-aarch64-linux-gnu", "C compiler for ARM", true},
+		{"gcc-mingw-w64-x86-64", "C compiler for Windows", true},
+		{"nsis", "makensis, which makes the installer for Windows", true},
+	}
+	for _, n := range buildNeeds {
+		if strings.HasSuffix(n.apt, "-dev") && n.apt != "libc6-dev" { // which the compiler brings
+			needs = append(needs, need{n.apt + ":arm64", n.what + ", for ARM", true})
+		}
+	}
+	return needs
+}
+
 // testNeeds is what the tests take on top of buildNeeds: a screen that nobody
 // sees, hands and eyes for it, and references to measure against.
 var testNeeds = []need{

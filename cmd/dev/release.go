@@ -15,24 +15,32 @@ import (
 	"time"
 )
 
-// release packs the last commit for Linux: packages, a tarball and their sums.
-// Everything is built twice, in other folders and without what the first build left,
-// and must be the same to the byte.
+// platform is a system and processor that the program is built for here, by a C
+// compiler of Debian's, whose name and those of its kin begin with a triplet.
+type platform struct{ os, arch, triplet string }
+
+// platforms are all of them; the first is this machine's, where the program is asked
+// for what it says of itself.
+var platforms = []platform{{"linux", "amd64", "x86_64-linux-gnu"}, {"linux", "arm64", "aarch64-linux-gnu"}, {"windows", "amd64", "x86_64-w64-mingw32"}}
+
+// release packs the last commit for every platform: packages, tarballs, an installer
+// and their sums. Everything is built twice, in other folders and without what the
+// first build left, and must be the same to the byte.
 func release(ctx context.Context, h *host, args []string) error {
 	set := flags()
 	into, try, once := set.String("o", "release", ""), set.Bool("try", false, ""), set.Bool("once", false, "")
 	if err := set.Parse(args); err != nil || set.NArg() > 0 || *into == "" {
-		return usageError("usage: release [-o DIR] [-once] [-try]: packs the last commit into DIR (release); -once leaves out the second build that shows it is reproducible, and the other systems; -try, as root, installs the package on a clean Debian, uses it and removes it")
+		return usageError("usage: release [-o DIR] [-once] [-try]: packs the last commit into DIR (release); -once leaves out the second build that shows it is reproducible; -try, as root, installs it on clean systems, uses it and removes it")
 	}
-	if h.goos != "linux" {
-		return errors.New("release packs for Linux only, and does so on Linux; cmd/dev/RELEASES.md says how to pack for the other systems by hand")
+	if !h.debian() || runtime.GOARCH != platforms[0].arch {
+		return errors.New("release packs with the compilers of Debian on amd64, for that and for others: run it there; cmd/dev/RELEASES.md says how to build by hand elsewhere")
 	}
-	needs := buildNeeds
+	needs := slices.Concat(buildNeeds, crossNeeds(), screenNeeds)
 	if *try {
 		if !h.superuser {
-			return usageError("release -try installs into a system of its own (debootstrap, chroot), which takes root: run it as root, or leave -try out")
+			return usageError("release -try installs into systems of its own (debootstrap, chroot), which takes root: run it as root, or leave -try out")
 		}
-		needs = slices.Concat(needs, screenNeeds, tryNeeds)
+		needs = slices.Concat(needs, tryNeeds)
 	}
 	if err := setUp(ctx, h, needs); err != nil {
 		return err
@@ -43,15 +51,13 @@ func release(ctx context.Context, h *host, args []string) error {
 	}
 	defer os.RemoveAll(work)
 	r := thisRelease(ctx, h)
-	h.say("packing Lagwright %s for linux/%s from commit %.7s; what is not committed is not in it", r.version, runtime.GOARCH, r.commit)
+	h.say("packing Lagwright %s from commit %.7s; what is not committed is not in it. The first time this takes half an hour of processor time", r.version, r.commit)
 	r.run(nil, "go", "mod", "verify")
-	one := filepath.Join(work, "one")
-	packed := r.make(one, "")
+	packed := r.make(filepath.Join(work, "one"), "")
 	r.keep(*into, packed)
 	if !*once && r.err == nil {
-		h.say("building it again from nothing in another folder: about 5 minutes")
+		h.say("building it again from nothing in another folder: half an hour of processor time")
 		r.same(*into, packed, r.make(filepath.Join(work, "another-folder"), filepath.Join(work, "cache")))
-		r.elsewhere(one)
 	}
 	if *try {
 		r.try(*into, packed)
@@ -87,15 +93,16 @@ func (s *script) run(env []string, args ...string) string {
 	return out.String()
 }
 
-// make exports the commit into a folder, builds it there and packs it, and returns
-// the files by name. cache is where the go command keeps what it has built; "" for
-// the usual place.
+// make exports the commit into a folder, builds it there for every platform and packs
+// it, and returns the files by name. cache is where the go command keeps what it has
+// built; "" for the usual place.
 func (r *releaseOf) make(dir, cache string) map[string][]byte {
-	stage, out := filepath.Join(dir, "packed"), filepath.Join(dir, "out")
+	out := filepath.Join(dir, "out")
 	r.export(dir)
-	r.build(dir, filepath.Join(stage, programIn), cache)
-	r.layOut(dir, stage)
-	r.pack(stage, out)
+	for _, p := range platforms {
+		r.layOut(p, dir, cache)
+		r.pack(p, r.stage(p, dir), out)
+	}
 	packed := map[string][]byte{}
 	if r.err == nil {
 		var names []os.DirEntry
@@ -143,15 +150,4 @@ func (r *releaseOf) same(into string, packed, again map[string][]byte) {
 		return
 	}
 	r.h.say("both builds are the same to the byte")
-}
-
-// elsewhere compiles all in a checkout that needs no C, which is all but the program
-// itself, with its tests for the systems that are not built here. Fyne's own tag ci
-// leaves out its C on a Mac.
-func (r *releaseOf) elsewhere(dir string) {
-	for _, s := range [][3]string{{"windows", "amd64"}, {"darwin", "arm64", "ci"}, {"windows", "arm64"}, {"darwin", "amd64", "ci"}} {
-		r.h.say("compiling what needs no C for %s on %s", s[0], s[1])
-		r.run([]string{"CGO_ENABLED=0", "GOOS=" + s[0], "GOARCH=" + s[1]},
-			"go", "vet", "-C", dir, "-tags="+s[2], "./calib/...", "./plotting/...", "./ui/...", "./assets/...", "./cmd/dev")
-	}
 }

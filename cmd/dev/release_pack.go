@@ -12,7 +12,6 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"strings"
 	"text/template"
 	"time"
@@ -29,17 +28,28 @@ var nfpmConfig = template.Must(template.New("nfpm.yaml").Funcs(template.FuncMap{
 // kinds of packages, the one that is tried first.
 var kinds = []string{"deb", "rpm", "apk"}
 
-// programIn is where the program lies among what is packed.
-const programIn = "tree/bin/lagwright"
+// program is where the program lies among what is packed: below a prefix (tree), or in
+// the folder that Windows has of it.
+func (p platform) program() string {
+	if p.os == "windows" {
+		return "lagwright/lagwright.exe"
+	}
+	return "tree/bin/lagwright"
+}
 
-// layOut writes into stage what is packed of a checkout: beside the program, which is
-// there, what gets installed below a prefix (tree), and the documents as packages have
-// them (doc).
-func (r *releaseOf) layOut(dir, stage string) {
+// stage is the folder, below that of a checkout, for what is packed for a platform.
+func (r *releaseOf) stage(p platform, dir string) string {
+	return filepath.Join(dir, "packed", p.os+"-"+p.arch)
+}
+
+// layOut builds the program in a checkout and lays it out for a platform with what goes
+// along: for Linux what gets installed below a prefix (tree), and the documents as
+// packages have them (doc); for Windows one folder.
+func (r *releaseOf) layOut(p platform, dir, cache string) {
 	if r.err != nil {
 		return
 	}
-	packages, err := compiledFor(r.ctx, r.h, dir, "linux")
+	packages, err := compiledFor(r.ctx, r.h, dir, p.os)
 	if r.err = err; err != nil {
 		return
 	}
@@ -49,13 +59,27 @@ func (r *releaseOf) layOut(dir, stage string) {
 	}
 	r.err = cmp.Or(r.err, err)
 	of := func(name string) []byte { return r.read(filepath.Join(dir, filepath.FromSlash(name))) }
-	said := func(args ...string) []byte {
-		return []byte(r.run(nil, append([]string{filepath.Join(stage, programIn)}, args...)...))
-	}
-	const share, doc = "tree/share/", "tree/share/doc/lagwright/"
 	readme, others := picture.ReplaceAll(of("README.md"), nil), []byte(notice(works))
+	if p.os == "windows" {
+		r.describe(dir)
+	}
+	r.build(p, dir, cache)
+	files := map[string][]byte{"lagwright/README.md": readme, "lagwright/LICENSE.txt": of("LICENSE"), "lagwright/THIRD-PARTY.txt": others}
+	if p.os == "linux" {
+		files = r.forLinux(dir, of, readme, others)
+	}
+	for path, data := range files {
+		r.write(filepath.Join(r.stage(p, dir), filepath.FromSlash(path)), data)
+	}
+}
+
+// forLinux is what is packed for Linux beside the program, by path.
+func (r *releaseOf) forLinux(dir string, of func(name string) []byte, readme, others []byte) map[string][]byte {
+	native := filepath.Join(r.stage(platforms[0], dir), platforms[0].program())
+	said := func(args ...string) []byte { return []byte(r.run(nil, append([]string{native}, args...)...)) }
+	const share, doc = "tree/share/", "tree/share/doc/lagwright/"
 	changes := fmt.Sprintf("lagwright (%s) unstable; urgency=medium\n\n  * Packed from commit %.7s.\n\n -- The Lagwright authors <bench@lagwright.invalid>  %s\n", r.version, r.commit, r.at.Format(time.RFC1123Z))
-	for path, data := range map[string][]byte{
+	return map[string][]byte{
 		share + "applications/org.lagwright.bench.desktop":            of("assets/linux/org.lagwright.bench.desktop"),
 		share + "metainfo/org.lagwright.bench.metainfo.xml":           of("assets/linux/org.lagwright.bench.metainfo.xml"),
 		share + "mime/packages/org.lagwright.bench.xml":               of("assets/linux/org.lagwright.bench.xml"),
@@ -72,23 +96,27 @@ func (r *releaseOf) layOut(dir, stage string) {
 		"doc/THIRD-PARTY.txt.gz":                                      zipped(others),
 		"doc/copyright":                                               append([]byte("Works by others are built in; THIRD-PARTY.txt.gz beside this file holds their\nlicences. Lagwright itself:\n\n"), of("LICENSE")...),
 		"doc/changelog.gz":                                            zipped([]byte(changes)),
-	} {
-		r.write(filepath.Join(stage, filepath.FromSlash(path)), data)
 	}
 }
 
-// pack makes the packages and the tarball of what is laid out.
-func (r *releaseOf) pack(stage, into string) {
+// pack makes what is released for a platform of what is laid out.
+func (r *releaseOf) pack(p platform, stage, into string) {
 	r.settle(stage)
 	if r.err != nil {
 		return
 	}
-	l, err := librariesOf(filepath.Join(stage, programIn))
-	r.err = cmp.Or(err, os.MkdirAll(into, 0o755))
-	for _, kind := range kinds {
-		r.nfpm(kind, l, stage, into)
+	r.err = os.MkdirAll(into, 0o755)
+	if p.os == "windows" {
+		r.zip(p, stage, into)
+		r.installer(p, stage, into)
+		return
 	}
-	r.tarball(stage, into)
+	l, err := librariesOf(filepath.Join(stage, p.program()))
+	r.err = cmp.Or(r.err, err)
+	for _, kind := range kinds {
+		r.nfpm(p, kind, l, stage, into)
+	}
+	r.tarball(p, stage, into)
 }
 
 // settle gives everything the time of the commit, and modes that do not come from
@@ -100,7 +128,7 @@ func (r *releaseOf) settle(stage string) {
 				return err
 			}
 			mode := fs.FileMode(0o644)
-			if d.IsDir() || strings.HasSuffix(path, programIn) {
+			if d.IsDir() || strings.HasSuffix(path, "bin/lagwright") {
 				mode = 0o755
 			}
 			return cmp.Or(os.Chmod(path, mode), os.Chtimes(path, r.at, r.at))
@@ -109,20 +137,25 @@ func (r *releaseOf) settle(stage string) {
 }
 
 // nfpm makes a package of one kind.
-func (r *releaseOf) nfpm(kind string, l libraries, stage, into string) {
+func (r *releaseOf) nfpm(p platform, kind string, l libraries, stage, into string) {
 	var config bytes.Buffer
 	file := filepath.Join(stage, kind+".yaml")
-	r.err = cmp.Or(r.err, nfpmConfig.Execute(&config, map[string]any{"Kind": kind, "Version": r.versionFor(kind), "Arch": runtime.GOARCH,
+	r.err = cmp.Or(r.err, nfpmConfig.Execute(&config, map[string]any{"Kind": kind, "Version": r.versionFor(kind), "Arch": p.arch,
 		"Time": r.at.Format(time.RFC3339), "C": l.c, "Needed": l.needed, "Wished": l.wished}))
 	r.write(file, config.Bytes())
 	r.run(r.env(), "go", "run", "-C", stage, nfpm, "package", "-f", file, "-p", kind, "-t", into)
 }
 
 // tarball makes one of a folder, whose bin and share go into any prefix.
-func (r *releaseOf) tarball(stage, into string) {
-	name := fmt.Sprintf("lagwright-%s-linux-%s", r.version, runtime.GOARCH)
+func (r *releaseOf) tarball(p platform, stage, into string) {
+	name := r.named(p)
 	r.run(nil, "tar", "-C", stage, "--sort=name", "--format=gnu", "--owner=root:0", "--group=root:0",
 		"--transform=s,^tree,"+name+",", "-I", "gzip -9n", "-cf", filepath.Join(into, name+".tar.gz"), "tree")
+}
+
+// named is the name, without its ending, of what is released that has no packer's name.
+func (r *releaseOf) named(p platform) string {
+	return fmt.Sprintf("lagwright-%s-%s-%s", r.version, p.os, p.arch)
 }
 
 // versionFor is the version as a kind of package takes it. Alpine's has a word for

@@ -7,6 +7,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -71,13 +72,14 @@ func (r *releaseOf) export(dir string) {
 	r.run(nil, "tar", "-xf", dir+".tar", "-C", dir)
 }
 
-// build compiles an exported commit. The tags are what Fyne's own packer would
-// set: FyneApp.toml is not beside a program that is installed.
-func (r *releaseOf) build(dir, bin, cache string) {
-	env := r.env(r.h.childEnv()...)
+// build compiles an exported commit for a platform. The tags are what Fyne's own packer
+// would set: FyneApp.toml is not beside a program that is installed.
+func (r *releaseOf) build(p platform, dir, cache string) {
+	env := append(r.env(r.h.childEnv()...), "GOOS="+p.os, "GOARCH="+p.arch, "CC="+p.triplet+"-gcc", "CXX="+p.triplet+"-g++",
+		"PKG_CONFIG_LIBDIR=/usr/lib/"+p.triplet+"/pkgconfig:/usr/share/pkgconfig")
 	if cache != "" {
 		env = append(env, "GOCACHE="+cache)
 	}
 	r.run(env, "go", "build", "-C", dir, "-trimpath", "-buildvcs=false", "-buildmode=pie", "-tags=release,migrated_fynedo",
-		"-ldflags=-s -w -X main.version="+r.version+" -X main.released="+r.at.Format(time.DateOnly), "-o", bin, "./cmd/lagwright")
+		"-ldflags=-s -w -X main.version="+r.version+" -X main.released="+r.at.Format(time.DateOnly), "-o", filepath.Join(r.stage(p, dir), p.program()), "./cmd/lagwright")
 }

@@ -46,9 +46,9 @@ func TestPackages(t *testing.T) {
 		}
 		r.settle(stage)
 		for _, kind := range kinds {
-			r.nfpm(kind, l, stage, out)
+			r.nfpm(platforms[0], kind, l, stage, out)
 		}
-		if r.tarball(stage, out); r.err != nil {
+		if r.tarball(platforms[0], stage, out); r.err != nil {
 			t.Fatal(r.err)
 		}
 		return out

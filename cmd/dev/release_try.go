@@ -1,9 +1,10 @@
 package main
 
-// The package on a clean Debian. piuparts installs and removes one likewise, but does
-// not use the program, with a window, in between.
+// What was packed, on clean systems. piuparts installs and removes a package likewise,
+// but does not use the program, with a window, in between.
 
 import (
+	"cmp"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -14,88 +15,139 @@ import (
 	"strings"
 )
 
-// tryNeeds is what a trial takes on top of building and a screen.
-var tryNeeds = []need{{"debootstrap", "debootstrap, which lays out a clean Debian", true}}
+// tryNeeds is what a trial takes on top of building.
+var tryNeeds = []need{
+	{"debootstrap", "debootstrap, which lays out a clean Debian", true},
+	{"qemu-user-static", "qemu, which runs programs for ARM", true},
+	{"binfmt-support", "update-binfmts, which has the system run them by it", true},
+}
 
-// try installs the package on a clean Debian with nothing but what it declares, uses
-// it, and removes it again. A picture of the window stays in into.
+// clean is a system that is laid out to try a package on.
+type clean struct{ name, suite, arch string }
+
+// cleans are Debian's releases; the last is where Windows is tried too, by its wine.
+var cleans = []clean{{"Debian 12", "bookworm", "amd64"}, {"Debian 12 on ARM, by qemu", "bookworm", "arm64"}, {"Debian 13", "trixie", "amd64"}}
+
+// try installs the packages on clean systems, uses them, and removes them again.
+// Pictures of the window stay in into.
 func (r *releaseOf) try(into string, packed map[string][]byte) {
-	if r.err != nil {
-		return
-	}
-	root, err := os.MkdirTemp("", "lagwright-debian")
-	if r.err = err; err != nil {
-		return
-	}
-	defer os.RemoveAll(root)
-	inside := func(args ...string) string {
-		return r.run(nil, append([]string{"chroot", root, "env", "-i", "PATH=/usr/sbin:/usr/bin:/sbin:/bin", "HOME=/root", "LANG=C.UTF-8", "DEBIAN_FRONTEND=noninteractive"}, args...)...)
-	}
-	r.h.say("laying out a clean Debian, and installing with what is needed and nothing that is only recommended: about 4 minutes")
-	r.run(nil, "debootstrap", "--variant=minbase", "bookworm", root, "http://deb.debian.org/debian")
-	inside("apt-get", "update", "-q")
-	before := r.paths(root)
-	for name, data := range packed {
-		if filepath.Ext(name) == ".deb" {
-			r.write(filepath.Join(root, "root", "lagwright.deb"), data)
+	for _, c := range cleans {
+		root, err := os.MkdirTemp("", "lagwright-clean")
+		if r.err = cmp.Or(r.err, err); r.err != nil {
+			return
 		}
-	}
-	inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "/root/lagwright.deb")
-	// What the program measures of a take of the demo is what the demo has said of it.
-	version, said := inside("lagwright", "version"), inside("lagwright", "demo", "-out", "/root/demo")
-	measured := inside("lagwright", "measure", "/root/demo/take-001.wav")
-	lag := regexp.MustCompile(`take-001\.wav: (\S+) ms late`).FindStringSubmatch(measured)
-	if r.err == nil && (lag == nil || !strings.Contains(said, "take 1 at 0: "+lag[1])) {
-		r.err = fmt.Errorf("on a clean Debian measure says\n%sand the demo said\n%s", measured, said)
-	}
-	inside("lagwright", "card", "/root/demo", "-o", "/root/card.pdf")
-	inside("test", "-s", "/root/card.pdf")
-	if r.err == nil {
-		r.h.say("  %s  %s", version, measured)
-		r.err = r.window(root, into)
-	}
-	inside("apt-get", "purge", "-y", "-q", "--auto-remove", "lagwright")
-	left := r.paths(root)
-	maps.DeleteFunc(left, func(path string, _ bool) bool { return before[path] })
-	if r.err == nil && len(left) > 0 {
-		r.err = fmt.Errorf("after the package is removed there is left:\n  %s", strings.Join(slices.Sorted(maps.Keys(left)), "\n  "))
-	}
-	if r.err == nil {
-		r.h.say("removed; nothing is left but what the package manager keeps")
+		r.h.say("laying out a clean %s: some minutes", c.name)
+		r.run(nil, "debootstrap", "--variant=minbase", "--arch="+c.arch, c.suite, root, "http://deb.debian.org/debian")
+		s := &cleanRoot{releaseOf: r, root: root, into: into}
+		s.inside("apt-get", "update", "-q")
+		s.tryPackage(c, packed)
+		if c == cleans[len(cleans)-1] {
+			s.tryWindows(packed)
+		}
+		r.err = cmp.Or(r.err, os.RemoveAll(root))
 	}
 }
 
-// window opens the window of the installed program and takes a picture of it.
-// The screen is this machine's, which a chroot reaches by its abstract socket.
-func (r *releaseOf) window(root, into string) error {
-	display, stop, err := r.h.screen(r.ctx)
-	if err != nil {
-		return err
+// cleanRoot is the root of a system that is laid out.
+type cleanRoot struct {
+	*releaseOf
+	root, into string
+}
+
+// inside runs a program there, with nothing of this machine's environment.
+func (s *cleanRoot) inside(args ...string) string {
+	return s.run(nil, append([]string{"chroot", s.root, "env", "-i", "PATH=/usr/sbin:/usr/bin:/sbin:/bin", "HOME=/root", "LANG=C.UTF-8", "DEBIAN_FRONTEND=noninteractive", "WINEDEBUG=-all"}, args...)...)
+}
+
+// bring puts the file of a release whose name ends so into the root's /root.
+func (s *cleanRoot) bring(packed map[string][]byte, ending, as string) {
+	for name, data := range packed {
+		if strings.HasSuffix(name, ending) {
+			s.write(filepath.Join(s.root, "root", as), data)
+		}
+	}
+}
+
+// tryPackage installs the .deb with what it needs and nothing that is only recommended,
+// uses it, and removes it; nothing may be left but what the package manager keeps.
+func (s *cleanRoot) tryPackage(c clean, packed map[string][]byte) {
+	before := s.paths()
+	s.bring(packed, "_"+c.arch+".deb", "lagwright.deb")
+	s.inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "/root/lagwright.deb")
+	s.useVerbs("/root/demo", "lagwright")
+	s.useWindow(c.suite+"-"+c.arch, "lagwright")
+	s.inside("apt-get", "purge", "-y", "-q", "--auto-remove", "lagwright")
+	left := s.paths()
+	maps.DeleteFunc(left, func(path string, _ bool) bool { return before[path] })
+	if s.err == nil && len(left) > 0 {
+		s.err = fmt.Errorf("after the package is removed there is left:\n  %s", strings.Join(slices.Sorted(maps.Keys(left)), "\n  "))
+	}
+}
+
+// useVerbs plays the demo into a folder, and has measure say of its first take what the
+// demo has said.
+func (s *cleanRoot) useVerbs(dir string, program ...string) {
+	does := func(args ...string) string { return s.inside(append(slices.Clone(program), args...)...) }
+	version, said := does("version"), does("demo", "-out", dir)
+	measured := does("measure", dir+"/take-001.wav")
+	lag := regexp.MustCompile(`take-001\.wav: (\S+) ms late`).FindStringSubmatch(measured)
+	if s.err == nil && (lag == nil || !strings.Contains(said, "take 1 at 0: "+lag[1])) {
+		s.err = fmt.Errorf("measure says\n%sand the demo said\n%s", measured, said)
+	}
+	does("card", dir, "-o", dir+"/card.pdf")
+	if s.err == nil {
+		s.h.say("  %s  %s", version, measured)
+	}
+}
+
+// useWindow opens the window of an installed program, plays a take in it and takes a
+// picture. The screen is this machine's, which a chroot reaches by its abstract socket.
+func (s *cleanRoot) useWindow(called string, program ...string) {
+	if s.err != nil {
+		return
+	}
+	display, stop, err := s.h.screen(s.ctx)
+	if s.err = err; err != nil {
+		return
 	}
 	defer stop()
-	p := &photographer{ctx: r.ctx, h: r.h, into: into, theme: "installed", home: "/root",
-		env: []string{"DISPLAY=" + display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "WAYLAND_DISPLAY="}}
-	p.start("chroot", root, "lagwright", "-practice")
+	p := &photographer{ctx: s.ctx, h: s.h, into: s.into, theme: called, home: "/root",
+		env: []string{"DISPLAY=" + display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "WAYLAND_DISPLAY=", "WINEDEBUG=-all"}}
+	p.start("chroot", append(append([]string{s.root}, program...), "-practice")...)
 	defer p.close()
 	p.keys("ctrl+p")
 	p.until("a take is played in the installed window", func() bool {
-		found, _ := filepath.Glob(filepath.Join(root, "root", "sessions", "*", "take-001.wav"))
+		found, _ := filepath.Glob(filepath.Join(s.root, "root", "sessions", "*", "take-001.wav"))
 		return len(found) == 1
 	})
 	p.shot("window")
-	return p.err
+	s.err = p.err
+}
+
+// tryWindows installs for Windows by Debian's wine, into a folder with a space and letters
+// of its own, uses what is there and removes it; the session stays.
+func (s *cleanRoot) tryWindows(packed map[string][]byte) {
+	s.h.say("installing wine there")
+	s.inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "wine", "wine64")
+	s.bring(packed, "-setup.exe", "setup.exe")
+	const c, at = "/root/.wine/drive_c/", "users/root/Örgel räume/"
+	s.inside("wine", "/root/setup.exe", "/S", `/D=C:\`+strings.ReplaceAll(at, "/", `\`)+"Lagwright")
+	s.useVerbs(c+at+"demo", "wine", c+at+"Lagwright/lagwright.exe")
+	s.useWindow("windows-amd64", "wine", c+at+"Lagwright/lagwright.exe")
+	s.inside("wine", c+at+"Lagwright/uninstall.exe", "/S")
+	s.inside("sh", "-c", `test -s "$0demo/session.json" && ! test -e "$0Lagwright/lagwright.exe"`, c+at)
 }
 
 // managed is what the package manager itself keeps and changes, whatever is
 // installed.
 var managed = regexp.MustCompile(`^/(var/lib/(dpkg|apt)|var/cache|var/log|etc/ld\.so\.cache|root|tmp|run|dev|proc|sys)(/|$)`)
 
-// paths are all files and folders below a root but what is managed.
-func (r *releaseOf) paths(root string) map[string]bool {
+// paths are all files and folders but what is managed.
+func (s *cleanRoot) paths() map[string]bool {
 	paths := map[string]bool{}
-	if r.err == nil {
-		r.err = filepath.WalkDir(root, func(path string, _ fs.DirEntry, err error) error {
-			if path = strings.TrimPrefix(path, root); !managed.MatchString(path) {
+	if s.err == nil {
+		s.err = filepath.WalkDir(s.root, func(path string, _ fs.DirEntry, err error) error {
+			if path = strings.TrimPrefix(path, s.root); !managed.MatchString(path) {
 				paths[path] = true
 			}
 			return err

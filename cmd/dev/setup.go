@@ -36,27 +36,34 @@ func (h *host) debian() bool {
 // install says what it is about to install and how, and does it. Nothing is removed
 // for it: a desktop may have another sound server than the tests want.
 func install(ctx context.Context, h *host, lacking []need) error {
-	apt := []string{"env", "DEBIAN_FRONTEND=noninteractive", "apt-get"}
+	var sudo, names []string
 	if !h.superuser && h.runner.look("sudo") {
-		apt = append([]string{"sudo"}, apt...)
+		sudo = []string{"sudo"}
 	}
-	update := slices.Concat(apt, []string{"update", "-q"})
-	add := slices.Concat(apt, []string{"install", "-y", "-q", "--no-install-recommends", "--no-remove"})
 	for _, n := range lacking {
-		add = append(add, n.apt)
+		names = append(names, n.apt)
 	}
-	if !h.superuser && !h.runner.look("sudo") {
-		return fmt.Errorf("this machine lacks\n%sinstalling needs root and there is no sudo here; as root, run\n  %s && %s",
-			list(lacking), strings.Join(update, " "), strings.Join(add, " "))
+	apt := slices.Concat(sudo, []string{"env", "DEBIAN_FRONTEND=noninteractive", "apt-get"})
+	steps := []string{
+		strings.Join(apt, " ") + " update -q",
+		strings.Join(apt, " ") + " install -y -q --no-install-recommends --no-remove " + strings.Join(names, " "),
 	}
-	h.say("installing what this machine lacks:\n%s  $ %s", list(lacking), strings.Join(update, " "))
-	if err := h.show(ctx, nil, update...); err != nil {
-		// One dead source among several need not stop the others.
-		h.say("updating the package lists failed (%v); trying with the lists that are here", err)
+	if strings.Contains(steps[1], ":arm64") {
+		steps = slices.Insert(steps, 0, strings.Join(append(sudo, "dpkg --add-architecture arm64"), " "))
 	}
-	h.say("  $ %s", strings.Join(add, " "))
-	if err := h.show(ctx, nil, add...); err != nil {
-		return fmt.Errorf("installing failed (%v); see the lines above. If it would remove packages you want, such as a desktop's sound server, run the tests on another machine; else check the network and try again", err)
+	if !h.superuser && sudo == nil {
+		return fmt.Errorf("this machine lacks\n%sinstalling needs root and there is no sudo here; as root, run\n  %s", list(lacking), strings.Join(steps, " && "))
+	}
+	h.say("installing what this machine lacks:\n%s", list(lacking))
+	for i, step := range steps {
+		h.say("  $ %s", step)
+		err := h.show(ctx, nil, strings.Fields(step)...)
+		switch {
+		case err != nil && i == len(steps)-1:
+			return fmt.Errorf("installing failed (%v); see the lines above. If it would remove packages you want, such as a desktop's sound server, run the tests on another machine; else check the network and try again", err)
+		case err != nil: // one dead source among several need not stop the others
+			h.say("that failed (%v); trying with the lists that are here", err)
+		}
 	}
 	return nil
 }

@@ -35,6 +35,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 		fmt.Fprintf(complaints, "lagwright: %s, so there is no window; without one the verbs work, as lagwright help: %s\n", why, strings.Join(names(), ", "))
 		return exitUsage
 	}
+	leaveConsole()
 	if dir, err := os.UserCacheDir(); err == nil {
 		os.MkdirAll(dir, 0o700) // Fyne complains where a new account has none yet
 	}
