@@ -82,6 +82,7 @@ var testNeeds = []need{
 	{"pipewire", "PipeWire, another sound server, which newer desktops run", true},
 	{"pipewire-bin", "pw-metadata, which changes its rate", true},
 	{"wireplumber", "WirePlumber, which joins its streams", true},
+	{"libasound2-plugins", "ALSA's plug-ins, by which it is tried without a sound card", true},
 	{"strace", "strace, which watches for sockets to other machines", true},
 	{"dpkg", "dpkg-deb, which reads a package back", true},
 	{"desktop-file-utils", "desktop-file-validate, which checks the entry in menus", true},

@@ -2,5 +2,6 @@
 
 package main
 
-// leaveConsole has nothing to do here: no system but Windows opens a console by itself.
-func leaveConsole() {}
+// Only Windows opens a console by itself, and leaves a program without one.
+func leaveConsole()             {}
+func tellWithoutConsole(string) {}

@@ -3,6 +3,8 @@ package main
 import (
 	"cmp"
 	"fmt"
+	"io"
+	"log"
 	"os"
 	"runtime"
 	"strings"
@@ -11,9 +13,12 @@ import (
 )
 
 // noDisplay says why no window can be opened, or "" where one can: asked later, the
-// toolkit panics. Only X11 and Wayland can be missing; the other systems always have a
-// screen. To be called from the main goroutine, as all of GLFW.
+// toolkit panics, and on Windows it waits for ever. X11 and Wayland can be missing; the
+// other systems always have a screen. To be called from the main goroutine, as all of GLFW.
 func noDisplay() string {
+	if runtime.GOOS == "windows" {
+		return noOpenGL()
+	}
 	if runtime.GOOS != "linux" && !strings.HasSuffix(runtime.GOOS, "bsd") {
 		return ""
 	}
@@ -29,5 +34,25 @@ func noDisplay() string {
 		return fmt.Sprintf("the display %q does not answer", cmp.Or(x11, wayland))
 	}
 	glfw.Terminate()
+	return ""
+}
+
+// noOpenGL says whether what the toolkit draws with is missing. Windows has OpenGL 1.1 by
+// itself; more comes with a driver, which a virtual or remote screen may lack.
+func noOpenGL() string {
+	if err := glfw.Init(); err != nil {
+		return fmt.Sprintf("the screen does not answer (%v)", err)
+	}
+	defer glfw.Terminate()
+	glfw.WindowHint(glfw.Visible, glfw.False)
+	glfw.WindowHint(glfw.ContextVersionMajor, 2) // as the toolkit asks
+	glfw.WindowHint(glfw.ContextVersionMinor, 1)
+	log.SetOutput(io.Discard) // where GLFW's binding says what it does not return
+	defer log.SetOutput(os.Stderr)
+	w, err := glfw.CreateWindow(1, 1, "", nil, nil)
+	if err != nil || w == nil {
+		return "this screen has no OpenGL 2.1 (install the driver of the graphics card's maker)"
+	}
+	w.Destroy()
 	return ""
 }

@@ -32,7 +32,9 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 		return exitUsage
 	}
 	if why := noDisplay(); why != "" {
-		fmt.Fprintf(complaints, "lagwright: %s, so there is no window; without one the verbs work, as lagwright help: %s\n", why, strings.Join(names(), ", "))
+		sentence := fmt.Sprintf("lagwright: %s, so there is no window; without one the verbs work, as lagwright help: %s\n", why, strings.Join(names(), ", "))
+		fmt.Fprint(complaints, sentence)
+		tellWithoutConsole(sentence)
 		return exitUsage
 	}
 	leaveConsole()

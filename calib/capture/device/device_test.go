@@ -4,6 +4,7 @@ package device
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"os"
 	"os/exec"
@@ -169,6 +170,43 @@ func TestDeviceTakenAway(t *testing.T) {
 			}
 		})
 	})
+}
+
+// A computer without a sound server is recorded from by ALSA, which here is led in real
+// time from a server that the program itself is not told of.
+func TestALSAAlone(t *testing.T) {
+	s := bench(t, "PulseAudio", 2)
+	defer playTones(t, s, 2)()
+	home := t.TempDir()
+	config := fmt.Sprintf("pcm.bench { type pulse server %q device \"bench.monitor\" hint { show on description \"Bench in\" } }\n", os.Getenv("PULSE_SERVER"))
+	if err := os.WriteFile(filepath.Join(home, ".asoundrc"), []byte(config), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("HOME", home)
+	t.Setenv("PULSE_SERVER", "")
+	t.Setenv("XDG_RUNTIME_DIR", "")
+	inputs, err := Sound{}.Inputs()
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := slices.IndexFunc(inputs, func(d capture.Device) bool { return d.Name == "Bench in" })
+	if at < 0 || inputs[at].System != "ALSA" || slices.ContainsFunc(inputs, func(d capture.Device) bool { return d.Name == "" || pluginNames[d.Name] }) {
+		t.Fatalf("%+v", inputs)
+	}
+	m := &memory{}
+	c, err := capture.Start(Sound{}, inputs[at], capture.Format{RateHz: 48000, Channels: 2}, m.begin)
+	if err != nil {
+		t.Fatal(err)
+	}
+	began := time.Now()
+	isClean := m.clean(t, 2, 24000)
+	got := c.Stop()
+	if most := time.Since(began) + 3*time.Second; got.Err != nil || got.DurationS() > most.Seconds() { // the server may have played up to two seconds ahead
+		t.Errorf("%.1f s recorded within %v, %v", got.DurationS(), most, got.Err)
+	}
+	if !isClean {
+		t.Error("there is no half second in which each channel carries its own tone and no other")
+	}
 }
 
 // A take goes on at its own rate where the sound server changes that of its devices.
