@@ -32,10 +32,9 @@ const (
 
 // Status is how a recording stands.
 type Status struct {
-	Frames int64   // handed to the sink
-	Lost   int64   // frames that are missing, in all gaps
-	Gaps   []Gap   // in the order they were found
-	FillS  float64 // seconds of sound that wait in the ring
+	Frames int64 // handed to the sink
+	Lost   int64 // frames that are missing, in all gaps
+	Gaps   []Gap // in the order they were found
 }
 
 // Result is what a recording came to.
@@ -165,10 +164,7 @@ func (c *Capture) Status() Status {
 	c.mu.Lock()
 	gaps := slices.Clone(c.gaps)
 	c.mu.Unlock()
-	return Status{
-		Frames: c.frames.Load(), Lost: lostIn(gaps), Gaps: gaps,
-		FillS: float64(c.sound.Held()) / float64(c.format.Channels*c.format.RateHz),
-	}
+	return Status{Frames: c.frames.Load(), Lost: lostIn(gaps), Gaps: gaps}
 }
 
 // Done is closed once the recording has ended, by Stop or by itself.

@@ -37,7 +37,6 @@ type pace struct {
 	bpm         float64
 	steady      bool
 	firstS      float64 // of the hits that it was told from
-	perHitS     float64 // time between reference hits
 	lastS       float64
 	beatsPlayed float64 // that it was told from
 }
@@ -45,11 +44,11 @@ type pace struct {
 // paceOf returns the tempo of the last beats of a reference that may lack some
 // hits and carry some too many; the zero pace where they do not tell one.
 func paceOf(hitsS []float64, perBeat int) pace {
-	times, numbers, unit := lastHits(hitsS, recentBeats*perBeat)
+	times, numbers := lastHits(hitsS, recentBeats*perBeat)
 	if len(times) < 2 {
 		return pace{}
 	}
-	p := pace{firstS: times[0], lastS: times[len(times)-1], perHitS: unit}
+	p := pace{firstS: times[0], lastS: times[len(times)-1]}
 	p.beatsPlayed = float64(numbers[len(numbers)-1]-numbers[0]) / float64(perBeat)
 	var beats []float64 // times of whole beats: accents between them may be uneven
 	for i, n := range numbers {
@@ -68,15 +67,15 @@ func paceOf(hitsS []float64, perBeat int) pace {
 }
 
 // lastHits returns the last hits that span a number of usual times between hits or
-// one that is missing more,
-// each with its number, and that usual time. A hit that comes far too soon after
+// one that is missing more, each with its number. A hit that comes far too soon after
 // another has no number and is left out; before a rest nothing counts.
-func lastHits(hitsS []float64, span int) (times []float64, numbers []int, unit float64) {
+func lastHits(hitsS []float64, span int) (times []float64, numbers []int) {
 	if len(hitsS) < 3 {
-		return nil, nil, 0
+		return nil, nil
 	}
-	if unit = usualGap(hitsS[max(0, len(hitsS)-span-2):]); !(unit > 0) {
-		return nil, nil, 0
+	unit := usualGap(hitsS[max(0, len(hitsS)-span-2):])
+	if !(unit > 0) {
+		return nil, nil
 	}
 	times, numbers = []float64{hitsS[len(hitsS)-1]}, []int{0}
 	for i := len(hitsS) - 2; i >= 0 && -numbers[len(numbers)-1] < span; i-- {
@@ -91,7 +90,7 @@ func lastHits(hitsS []float64, span int) (times []float64, numbers []int, unit f
 	}
 	slices.Reverse(times)
 	slices.Reverse(numbers)
-	return times, numbers, unit
+	return times, numbers
 }
 
 // usualGap returns the median of the times between hits, of which there are two or more.

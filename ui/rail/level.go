@@ -22,7 +22,7 @@ func InkOf(reference bool) fyne.ThemeColorName {
 // should have come. noiseRMS is that of what is heard between hits, 0 where it is not
 // known.
 func GradeOf(l capture.Level, noiseRMS float64) handsfree.Grade {
-	loudest := handsfree.Level{Peak: l.Hold, RMS: l.RMS, Silent: l.Hold == 0}
+	loudest := handsfree.Level{Peak: l.Hold, Silent: l.Hold == 0}
 	if l.Hold >= full {
 		loudest.Clipped = 1
 	}
