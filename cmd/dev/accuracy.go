@@ -20,10 +20,10 @@ import (
 
 // accuracyFlags is what the accuracy verb can be told.
 type accuracyFlags struct {
-	takes                     int    // per trap
-	first                     uint64 // seed of the first take of each trap
-	trap                      string // empty = all
-	verbose, list, real, held bool
+	takes               int    // per trap
+	first               uint64 // seed of the first take of each trap
+	trap                string // empty = all
+	verbose, real, held bool
 }
 
 // scores are what one take came to, by name: nothing where it says nothing of that, and
@@ -86,9 +86,6 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	if f.trap != "" && !slices.Contains(names, f.trap) {
 		return usageError(fmt.Sprintf("there is no trap %q; there are %s", f.trap, strings.Join(names, ", ")))
 	}
-	if f.list {
-		return listTraps(h, families)
-	}
 	var figures []target.Figure
 	for _, kind := range families {
 		if kind.setUp != nil {
@@ -114,26 +111,13 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 	set.Uint64Var(&f.first, "seed", 1, "")
 	set.StringVar(&f.trap, "trap", "", "")
 	set.BoolVar(&f.verbose, "v", false, "")
-	set.BoolVar(&f.list, "list", false, "")
 	set.BoolVar(&f.real, "real", false, "")
 	set.BoolVar(&f.held, "held", false, "")
 	err = set.Parse(args)
 	if err != nil || set.NArg() > 0 || f.takes < 1 {
-		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-list] [-real | -held]: -v lists the takes that went badly, -list only says what the traps are, -real lays takes from recorded strikes, -held from those that nothing was tuned on")
+		return f, usageError("usage: accuracy [-n TAKES-PER-TRAP] [-seed FIRST] [-trap NAME] [-v] [-real | -held]: -v lists the takes that went badly, -real lays takes from recorded strikes, -held from those that nothing was tuned on")
 	}
 	return f, nil
-}
-
-// listTraps says what is wrong in each trap, and which warnings it must raise.
-func listTraps(h *host, families []family) error {
-	t := tabwriter.NewWriter(h.stdout, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "trap\twarnings\twhat is wrong")
-	for _, kind := range families {
-		for _, trap := range kind.traps {
-			fmt.Fprintf(t, "%s\t%s\t%s\n", trap.name, cmp.Or(strings.Join(trap.expect, ", "), "-"), trap.about)
-		}
-	}
-	return t.Flush()
 }
 
 // measure plays the takes of every trap in the order of traps and seeds, prints a row for

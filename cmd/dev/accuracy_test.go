@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -192,26 +191,5 @@ func TestAccuracyFigures(t *testing.T) {
 	}
 	if len(got) != len(want) {
 		t.Errorf("%d figures, want %d: %v", len(got), len(want), got)
-	}
-}
-
-// TestAccuracyListsTheTraps: the list has a line for each trap, with what is wrong and
-// what must be warned of.
-func TestAccuracyListsTheTraps(t *testing.T) {
-	h, _ := bare()
-	if err := accuracy(t.Context(), h, []string{"-list"}); err != nil {
-		t.Fatal(err)
-	}
-	lines := strings.Split(strings.TrimSpace(h.stdout.(*bytes.Buffer).String()), "\n")[1:]
-	traps := slices.Concat(practice.Traps(), practice.Sweeps())
-	if len(lines) != len(traps)+1 { // hits alone
-		t.Fatalf("%d lines for %d traps and one more", len(lines), len(traps))
-	}
-	for i, trap := range traps {
-		said := strings.Join(strings.Fields(lines[i]), " ")
-		want := trap.Name + " " + cmp.Or(strings.Join(trap.Expect, ", "), "-") + " " + trap.About
-		if said != want {
-			t.Errorf("%q, want %q", said, want)
-		}
 	}
 }

@@ -13,8 +13,6 @@ import (
 	"strings"
 	"time"
 
-	"gonum.org/v1/gonum/stat"
-
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
@@ -173,9 +171,7 @@ func (b *benchmark) figures(ctx context.Context) ([]target.Figure, error) {
 	return figures, err
 }
 
-func median(xs []float64) float64 {
-	return stat.Quantile(0.5, stat.Empirical, slices.Sorted(slices.Values(xs)), nil)
-}
+func median(xs []float64) float64 { return quantile(slices.Sorted(slices.Values(xs)), 0.5) }
 
 // play writes a take of the simulated machine with its everyday habits.
 func (b *benchmark) play(ctx context.Context, name string, minutes, rate float64) (path string, truth practice.Truth, err error) {

@@ -35,9 +35,10 @@ func fuzzTargets(checkout fs.FS) (targets []fuzzTarget, err error) {
 // bounded time and memory. Inputs that once failed lie in testdata/fuzz, and each has a
 // plain test too.
 func fuzz(ctx context.Context, h *host, args []string) error {
-	each, err := parseFuzz(args)
-	if err != nil {
-		return err
+	set := flags()
+	each := set.Duration("for", time.Minute, "")
+	if err := set.Parse(args); err != nil || set.NArg() > 0 || *each < time.Second || *each > 24*time.Hour {
+		return usageError("usage: fuzz [-for 1m]: how long each target is run, 1s to 24h")
 	}
 	if err := setUp(ctx, h, buildNeeds); err != nil {
 		return err
@@ -52,7 +53,7 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 		if strings.HasPrefix(t.pkg, "./calib/") {
 			env = append(env, "CGO_ENABLED=0") // the rest needs C, and minutes to compile the first time
 		}
-		tasks = append(tasks, task{fmt.Sprintf("%s %s for %v", t.pkg, t.name, each), func() error {
+		tasks = append(tasks, task{fmt.Sprintf("%s %s for %v", t.pkg, t.name, *each), func() error {
 			return h.show(ctx, env, "go", "test", "-run", "^$", "-vet=off", "-fuzz", "^"+t.name+"$", "-fuzztime", each.String(), "-fuzzminimizetime", minimizing, t.pkg)
 		}})
 	}
@@ -62,12 +63,3 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 // minimizing is how many tries go into making an input smaller: by default it would be
 // a minute for each, in which nothing else is tried.
 const minimizing = "50x"
-
-func parseFuzz(args []string) (each time.Duration, err error) {
-	set := flags()
-	set.DurationVar(&each, "for", time.Minute, "")
-	if err := set.Parse(args); err != nil || set.NArg() > 0 || each < time.Second || each > 24*time.Hour {
-		return 0, usageError("usage: fuzz [-for 1m]: how long each target is run, 1s to 24h")
-	}
-	return each, nil
-}

@@ -106,7 +106,7 @@ var knows = map[string][]string{
 	"loop":           {"plan", "session"},
 	"handsfree":      {"playback"}, // which tone to sound
 	"bench":          {"loop", "playback", "handsfree", "practice", "session", "signal", "take"},
-	"live":           {"bench", "capture", "handsfree", "loop", "playback", "practice", "session", "signal", "take"},
+	"live":           {"bench", "capture", "handsfree", "loop", "playback", "session", "signal", "take"},
 	"capture/device": {"capture"}, // a device is one of the things that sound comes from
 }
 

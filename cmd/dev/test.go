@@ -83,10 +83,9 @@ func test(ctx context.Context, h *host, args []string) error {
 		return err
 	}
 	var without, with, beside []string
-	races := raceWorks(ctx, h)
 	for _, pkg := range pkgs {
 		switch name := short(pkg); {
-		case !races || raced[name] == "":
+		case raced[name] == "":
 			without = append(without, pkg)
 		case name == windowTests:
 			beside = append(beside, pkg)
@@ -162,16 +161,6 @@ func within(pkg, dir string) bool { return pkg == dir || strings.HasPrefix(pkg, 
 
 // short is a package's path within the module.
 func short(pkg string) string { return strings.TrimPrefix(pkg, module+"/") }
-
-// raceWorks reports whether the race detector can be used here. The go command knows,
-// and says so before it compiles anything.
-func raceWorks(ctx context.Context, h *host) bool {
-	works := h.runner.run(ctx, command{args: []string{"go", "list", "-race", "runtime"}, env: h.childEnv()}) == nil
-	if !works {
-		h.say("the race detector does not work on this system; testing without it")
-	}
-	return works
-}
 
 // goTest runs the tests of packages, if there are any; how is told to gotestsum and,
 // after two dashes, to go test.

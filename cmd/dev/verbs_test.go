@@ -183,13 +183,6 @@ func TestTestFails(t *testing.T) {
 	}
 }
 
-func TestTestWithoutRaceDetector(t *testing.T) {
-	p, err := rehearse(t, func(p *pretence) { p.fails["go list -race"] = exitStatus(2) })
-	if got := p.testing(); err != nil || len(got) != 1 || strings.Contains(got[0], "-race") {
-		t.Errorf("%v, tested %q, want all without it", err, got)
-	}
-}
-
 func TestTestHandsOnArguments(t *testing.T) {
 	for _, args := range []string{"-run Law ./calib", "-run . ./calib", "-bench .* ./calib"} {
 		p, err := rehearse(t, nil, strings.Fields(args)...)
@@ -282,7 +275,6 @@ var notRaced = map[string]string{
 	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
 	"internal/boundedtest": "it watches the clock",
 	"internal/testscreen":  "it waits for the end of a program",
-	"ui/kit":               "what a job has worked out is handed over as the window's tests have it, under the detector",
 }
 
 // TestRacedAreThoseWithGoroutines: what starts goroutines is tested under the race
