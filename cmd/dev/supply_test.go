@@ -2,9 +2,12 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"fmt"
 	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -27,6 +30,70 @@ var made = sync.OnceValues(func() (packages []compiled, works []work) {
 	}
 	return packages, works
 })
+
+// inC reports whether a package brings code that is not Go.
+func (p compiled) inC() bool {
+	return len(slices.Concat(p.CFiles, p.CXXFiles, p.MFiles, p.HFiles, p.CgoFiles, p.SysoFiles, p.SwigFiles, p.SwigCXXFiles, p.FFiles)) > 0
+}
+
+// allowed are the SPDX names of licences that ask no more of the whole program than
+// MIT can promise: to be named, or to keep a font under its licence.
+var allowed = strings.Fields("MIT MIT-0 BSD-2-Clause BSD-3-Clause Apache-2.0 ISC Zlib BSL-1.0 Unlicense OFL-1.1 FTL CC-BY-4.0 GooglePatentsFile GooglePatentClause")
+
+// title matches a line that names a licence, its owners or a divider.
+var title = regexp.MustCompile(`(?mi)^[\s/*]*(((the )?(mit|bsd 3[- ]clause) license( \(mit\))?|digitized data|(copyright|©)\W*(c\W+)?\d{4}\W.*)\s*|[-=*/ ]*)$`)
+
+// objection says why the program may not carry a work with such a licence, or "".
+func (l licence) objection(work string) string {
+	if seen, is := read[work+"/"+l.file]; is {
+		if now := sumOf(l.text); now != seen.sum {
+			return fmt.Sprintf("it was changed since somebody read it: read it again, and note %s in read", now)
+		}
+		return ""
+	}
+	left, end := "", 0
+	for _, m := range l.found {
+		if !slices.Contains(allowed, m.ID) {
+			return m.ID + " is not among the licences that the program can promise to keep: take the work out"
+		}
+		left, end = left+l.text[end:m.Start]+"\n", m.End
+	}
+	if len(l.found) == 0 {
+		return fmt.Sprintf("no licence we know: read it, and note %s in read with the reason why it may pass, or take the work out", sumOf(l.text))
+	}
+	if more := strings.Join(strings.Fields(title.ReplaceAllString(left+l.text[end:], "")), " "); more != "" {
+		return fmt.Sprintf("%s, but there is more: %q; read it, and note %s in read with the reason why it may pass", l.kinds(), more, sumOf(l.text))
+	}
+	return ""
+}
+
+func sumOf(text string) string { return fmt.Sprintf("%x", sha256.Sum256([]byte(text)))[:12] }
+
+// objections are the reasons why the program may not carry what it is made of.
+func objections(packages []compiled, works []work) (all []string) {
+	for _, p := range packages {
+		if _, known := inside[p.ImportPath]; p.foreign() && p.inC() && !known {
+			all = append(all, fmt.Sprintf("%s brings code that is not Go: say in inside where its licence lies", p.ImportPath))
+		}
+		for file, l := range leftOut {
+			if l.unless == p.ImportPath {
+				all = append(all, fmt.Sprintf("%s is built in, so that %s concerns us: %s", p.ImportPath, file, l.why))
+			}
+		}
+	}
+	for _, w := range works {
+		if len(w.licences) == 0 {
+			all = append(all, fmt.Sprintf("%s %s has no licence: nobody may pass it on", w.name, w.version))
+		}
+		for _, l := range w.licences {
+			if why := l.objection(w.name); why != "" {
+				all = append(all, fmt.Sprintf("%s %s, %s: %s", w.name, w.version, l.file, why))
+			}
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
 
 // TestLicences walks everything by others that goes into the program, on every
 // system: Go, modules, fonts and C code.
