@@ -56,12 +56,6 @@ const knownStep = 0.12
 // StepKnown reports whether a step in beats is known well enough to count moves by it.
 func StepKnown(step Belief) bool { return step.Mean > 0 && step.SD <= knownStep*step.Mean }
 
-// SlopeSD returns the standard deviation of the growth of the lag with the period at
-// a setting, A − f·s, in beats.
-func (l Law) SlopeSD(setting float64) float64 {
-	return math.Sqrt(math.Max(l.Cov[1][1]-2*setting*l.Cov[1][2]+setting*setting*l.Cov[2][2], 0))
-}
-
 // StepMS returns by how many ms one step moves the voice at a beat period.
 func (l Law) StepMS(periodMS float64) float64 { return l.StepBeats * periodMS }
 

@@ -83,8 +83,8 @@ func (v *View) stood(now time.Time) string {
 func (v *View) check() *Check {
 	s := v.Session
 	day := s.DayOf(len(s.Takes) - 1)
-	last := len(v.fit.takes) - 1
-	if v.Err != nil || day <= 0 || last < 0 || v.fit.takes[last] < day {
+	last := v.fit.heardBefore(len(s.Takes))
+	if v.Err != nil || day <= 0 || last < day {
 		return nil
 	}
 	s = s.After(day - 1)
@@ -92,12 +92,12 @@ func (v *View) check() *Check {
 	if before.Err != nil {
 		return nil
 	}
-	c := Check{Since: s.Takes[day-1].At, Take: v.Session.Takes[v.fit.takes[last]].ID, Kept: v.kept(&before)}
+	c := Check{Since: s.Takes[day-1].At, Take: v.Session.Takes[last].ID, Kept: v.kept(&before)}
 	if len(c.Kept) == 0 {
 		return nil
 	}
 	for _, f := range v.fit.machine.Findings() {
-		if (f.Kind == plan.NotTold || f.Kind == plan.Miscounted) && v.fit.takes[f.Take] >= day {
+		if (f.Kind == plan.NotTold || f.Kind == plan.Miscounted) && f.Take >= day {
 			c.Plate += f.Steps
 		}
 	}
@@ -121,8 +121,8 @@ func (v *View) kept(before *View) (all []Kept) {
 	for i := range all {
 		k := &all[i]
 		song := v.planSong(k.Song)
-		k.Chance = v.fit.machine.At(song, v.fit.place.To(k.Setting-v.fit.ahead)).Near
-		k.Now = v.fit.machine.Make([]plan.Song{song}, plan.Bench{At: v.fit.place}).Songs[0].Steps + v.fit.ahead
+		k.Chance = v.fit.machine.At(song, v.fit.place.To(k.Setting)).Near
+		k.Now = v.fit.machine.Make([]plan.Song{song}, plan.Bench{At: v.fit.place}).Songs[0].Steps
 	}
 	return all
 }
@@ -132,18 +132,15 @@ func (v *View) kept(before *View) (all []Kept) {
 func (v *View) changes(before *View, day int) (all []Change) {
 	heard := map[string]bool{}
 	sure := distuv.UnitNormal.Quantile(1 - falseAlarms/2/float64(len(v.fit.voices)))
-	for n, take := range slices.Backward(v.fit.takes) {
-		if take < day {
-			break
-		}
+	for take := len(v.Session.Takes) - 1; take >= day; take-- {
 		for _, h := range v.Session.Takes[take].Heard {
 			voice := v.fit.voice(h.Voice)
-			if voice < 0 || heard[h.Voice] || v.fit.aside[n][voice] {
+			if aside, ok := v.fit.verdict(take, voice); heard[h.Voice] || !ok || aside != plan.Fine {
 				continue
 			}
 			heard[h.Voice] = true
 			period, at := calib.PeriodMS(h.Reading.TempoBPM), v.fit.places[take]
-			was, wasSD, known := before.Lag(h.Voice, at.Setting+v.fit.ahead, period)
+			was, wasSD, known := before.Lag(h.Voice, at.Setting, period)
 			sd := math.Hypot(wasSD, v.fit.machine.LagSD(voice, at, period))
 			by := v.fit.machine.Lag(voice, at, period) - was
 			if known && math.Abs(by) > sure*sd && math.Abs(by) > worthSaying {

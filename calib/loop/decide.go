@@ -212,5 +212,5 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 // heard reports whether a take that counts has heard a voice.
 func (v *View) heard(voice string) bool {
 	n := v.fit.voice(voice)
-	return v.Err == nil && n >= 0 && v.fit.heard[n]
+	return v.Err == nil && n >= 0 && v.fit.machine.Heard(n)
 }

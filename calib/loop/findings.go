@@ -32,7 +32,7 @@ func (v *View) findings() []Finding {
 	for _, f := range v.fit.machine.Findings() {
 		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
 		if f.Take >= 0 {
-			one.Take = v.Session.Takes[v.fit.takes[f.Take]].ID
+			one.Take = v.Session.Takes[f.Take].ID
 		}
 		if f.Voice >= 0 {
 			one.Voice = v.fit.voices[f.Voice]
@@ -57,7 +57,7 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 		one.moves = corrected(v.Session.Takes, f)
 		one.Yes = i18n.L("Every move so far went the other way")
 	case plan.WrongVoice:
-		if one.As = v.fits(v.fit.takes[f.Take], f.Voice); one.As != "" {
+		if one.As = v.fits(f.Take, f.Voice); one.As != "" {
 			one.Yes = i18n.F("It was the %s", one.As)
 			return
 		}
@@ -92,10 +92,10 @@ func (v *View) fits(take, of int) (voice string) {
 	return voice
 }
 
-// between returns the session's takes from the one before the plan's take with an
-// index up to the one before it: those after which the move in question was made.
+// between returns the takes from the last that counts before one: those after which the
+// move in question was made.
 func (v *View) between(take int) []session.Take {
-	return v.Session.Takes[v.fit.takes[take-1]:v.fit.takes[take]]
+	return v.Session.Takes[v.fit.heardBefore(take):take]
 }
 
 // corrected returns how the moves after some takes would be told. Of several, a

@@ -80,8 +80,8 @@ func LookAt(s session.Session, now time.Time) View {
 func look(s session.Session, now time.Time) View {
 	v := View{Session: s}
 	v.fit, v.Err = fit(s, now)
-	v.Setting = s.Setting() + v.fit.ahead
-	v.StepKnown = v.Err == nil && calib.StepKnown(v.fit.machine.Step())
+	v.Setting = v.fit.place.Setting
+	v.StepKnown = v.Err == nil && calib.StepKnown(v.fit.step)
 	for i := range s.Takes {
 		v.Results = append(v.Results, v.results(i))
 	}
@@ -122,86 +122,70 @@ func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS flo
 	if !v.heard(voice) {
 		return 0, 0, false
 	}
-	n, at := v.fit.voice(voice), v.fit.place.To(setting-v.fit.ahead)
+	n, at := v.fit.voice(voice), v.fit.place.To(setting)
 	return v.fit.machine.Lag(n, at, periodMS), v.fit.machine.LagSD(n, at, periodMS), true
 }
 
 // fitted is what all takes of a session tell of its machine.
 type fitted struct {
 	machine plan.Machine
-	voices  []string       // of the machine
-	takes   []int          // index in the session of each take that the plan has
-	aside   []map[int]bool // voices of each of these takes whose reading is set aside
-	stood   []int          // by how many steps the plate stood further ahead than told at each of these takes
-	places  []plan.Place   // where the plate stood at each of the session's takes, counted from where it is told to stand now
-	place   plan.Place     // where the plate stands as it was told
-
-	ahead int         // by how many steps it stands further ahead than told
-	laws  []calib.Law // of each voice
-	heard []bool      // whether a take that counts has heard it
+	voices  []string     // of the machine
+	takes   []plan.Take  // as the moves were told; last what happened since the session's last one
+	places  []plan.Place // where the plate stood at each of the session's takes
+	place   plan.Place   // where it stands
+	step    calib.Belief // of the plate, beats
 }
 
 func (f *fitted) voice(name string) int { return slices.Index(f.voices, name) }
 
-// indexOf returns the index in the plan's takes of a session's take; -1 where the
-// plan has not got it.
-func (f *fitted) indexOf(take int) int { return slices.Index(f.takes, take) }
+// heardBefore returns the index of the last take before another from which any voice
+// counts; -1 where there is none.
+func (f *fitted) heardBefore(take int) int {
+	for take--; take >= 0 && len(f.takes[take].Heard) == 0; take-- {
+	}
+	return take
+}
+
+// verdict says of a take's reading of a voice why it is set aside, Fine where it counts; it
+// is not ok where the reading cannot be used at all.
+func (f *fitted) verdict(take, voice int) (aside plan.Kind, ok bool) {
+	n := slices.IndexFunc(f.takes[take].Heard, func(h plan.Heard) bool { return h.Voice == voice })
+	if n < 0 {
+		return plan.Fine, false
+	}
+	return f.machine.Verdicts()[take].Aside[n], true
+}
 
 // fit hands what counts of a session to the plan, every move as it was told: which
 // ones went otherwise is for the plan to find out.
 func fit(s session.Session, now time.Time) (f fitted, err error) {
 	f.voices = s.Machine.Voices
 	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
-	var takes []plan.Take
-	told, asked := 0, 0 // since the last take that has a say, steps
-	days, changed := 0.0, []plan.Change(nil)
+	var move session.Move // since the take before
 	for i, t := range s.Takes {
-		days, changed = days+s.DaysBefore(i), append(changed, f.changes(s.Between(i))...)
+		advised := move.Asked
 		if t.Asked != 0 {
-			asked = told + t.Asked
+			advised = move.Steps + t.Asked
 		}
+		f.takes = append(f.takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: advised, Heard: f.usable(t), Days: s.DaysBefore(i), Changed: f.changes(s.Between(i))})
 		f.places = append(f.places, f.place)
-		if heard := f.usable(t); len(heard) > 0 {
-			takes = append(takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: asked, Heard: heard, Days: days, Changed: changed})
-			f.takes = append(f.takes, i)
-			told, asked, days, changed = 0, 0, 0, nil
-		}
-		if t.Moved != nil {
-			if t.Moved.Asked != 0 {
-				asked = told + t.Moved.Asked
-			}
-			told += t.Moved.Steps
-			f.place.Unidirectional = t.Moved.Unidirectional
-			f.place = f.place.To(f.place.Setting + t.Moved.Steps)
+		if move = (session.Move{}); t.Moved != nil {
+			move = *t.Moved
+			f.place.Unidirectional = move.Unidirectional
+			f.place = f.place.To(f.place.Setting + move.Steps)
 		}
 	}
-	if n := len(takes); n > 0 { // what happened since they were played
-		days, changed = days+s.DaysSince(now), append(changed, f.changes(s.Since(now))...)
-		takes = append(takes, plan.Take{Setting: f.place.Setting, Days: days, Changed: changed})
+	if len(s.Takes) > 0 {
+		f.takes = append(f.takes, plan.Take{Setting: f.place.Setting, Days: s.DaysSince(now), Changed: f.changes(s.Since(now))})
 	}
 	f.place.Unidirectional = s.Machine.Unidirectional
-	if f.machine, err = plan.Fit(known, takes); err != nil {
+	if f.machine, err = plan.Fit(known, f.takes); err != nil {
 		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
 	}
-	for voice := range f.voices {
-		f.laws = append(f.laws, f.machine.Law(voice))
-		f.heard = append(f.heard, f.machine.Heard(voice))
-	}
-	for i, verdict := range f.machine.Verdicts() {
-		aside := map[int]bool{}
-		for j, h := range takes[i].Heard {
-			aside[h.Voice] = verdict.Aside[j] != plan.Fine
-		}
-		f.aside = append(f.aside, aside)
-		f.stood = append(f.stood, verdict.Setting-takes[i].Setting)
-	}
-	f.ahead = f.machine.Ahead()
-	ahead, next := 0, 0 // takes that have no say stood as far from where they were told as the one before them
+	f.step = f.machine.Step()
+	f.place.Setting += f.machine.Ahead()
 	for i := range f.places {
-		if next < len(f.takes) && f.takes[next] == i {
-			ahead, next = f.stood[next], next+1
-		}
-		f.places[i].Setting += ahead - f.ahead
+		f.places[i].Setting = f.machine.Verdicts()[i].Setting
 	}
 	return f, nil
 }

@@ -7,6 +7,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/plan"
 	"lagwright/calib/session"
 )
 
@@ -123,7 +124,7 @@ func (v *View) results(take int) []Result {
 	all, told := make([]Result, len(t.Heard)), v.Session.SettingAt(take)
 	for i, h := range t.Heard {
 		r := &all[i]
-		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting + v.fit.ahead, Told: told, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
+		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting, Told: told, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
 		if u, unfit := unfitFor(h.Reading); unfit {
 			r.say(u.outcome, u.do, u.why)
 			continue
@@ -182,12 +183,12 @@ const sureSDs = 1.96
 
 // judge says what a reading means by the law of all takes.
 func (v *View) judge(r *Result, take int) {
-	voice, n := v.fit.voice(r.Voice), v.fit.indexOf(take)
+	voice := v.fit.voice(r.Voice)
 	if voice < 0 {
 		r.say(Disagrees, i18n.L("Take it again"), i18n.F("The machine has no voice called %s.", r.Voice))
 		return
 	}
-	law, target := &v.fit.laws[voice], calib.PeriodMS(r.Take.Target.TempoBPM)
+	target := calib.PeriodMS(r.Take.Target.TempoBPM)
 	r.played, _ = r.Reading.Point(r.Take.Target.TempoBPM)
 	here := v.fit.machine.Lag(voice, v.fit.places[take], r.played.PeriodMS)
 	there := v.fit.machine.Lag(voice, v.fit.places[take], target)
@@ -198,8 +199,8 @@ func (v *View) judge(r *Result, take int) {
 	}
 	off := target - r.played.PeriodMS
 	r.LagMS = r.played.LagMS + there - here
-	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*math.Abs(off)*law.SlopeSD(float64(r.Setting-v.fit.ahead)))
-	step := law.StepMS(target)
+	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*math.Abs(off)*v.fit.machine.SlopeSD(voice, v.fit.places[take]))
+	step := v.fit.step.Mean * target
 	if !v.StepKnown {
 		r.Steps = trialSteps(r.LagMS, step)
 	} else {
@@ -207,7 +208,7 @@ func (v *View) judge(r *Result, take int) {
 		r.Steps = int(math.Round(r.LagMS / step))
 		r.RestMS = r.LagMS - float64(r.Steps)*step
 	}
-	if n >= 0 && v.fit.aside[n][voice] {
+	if aside, _ := v.fit.verdict(take, voice); aside != plan.Fine {
 		r.say(Disagrees, i18n.L("Look at the hits, or take it again"),
 			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS)))
 		return

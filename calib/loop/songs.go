@@ -78,11 +78,11 @@ func (s *Song) doubtWords(r Result) string {
 // said. With one take all that may be is that it was a bad one, which goes without
 // saying; and what is found already is said as a finding.
 func (v *View) otherwise(s *Song) string {
-	if !s.InDoubt || s.suspect == nil || len(v.fit.takes) < 2 {
+	if !s.InDoubt || s.suspect == nil || len(v.Session.Takes) < 2 {
 		return ""
 	}
 	known := func(f Finding) bool {
-		return f.Kind == s.suspect.Kind && s.suspect.Take >= 0 && f.Take == v.Session.Takes[v.fit.takes[s.suspect.Take]].ID
+		return f.Kind == s.suspect.Kind && s.suspect.Take >= 0 && f.Take == v.Session.Takes[s.suspect.Take].ID
 	}
 	if slices.ContainsFunc(v.Findings, known) {
 		return ""
@@ -161,17 +161,13 @@ func (v *View) settledFor(song session.Song) *int {
 		}
 		at = &v.Settings[i].Setting
 	}
-	if at == nil {
-		return nil
-	}
-	told := *at - v.fit.ahead
-	return &told
+	return at
 }
 
 // song puts what the plan says of a song in the session's words.
 func (v *View) song(of session.Song, one plan.Setting) Song {
 	song := Song{
-		Song: of, Setting: one.Steps + v.fit.ahead, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
+		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
 		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(v.fit.voices), Hopeless: one.Hopeless,
 	}
 	if song.Verified {

@@ -14,8 +14,7 @@ type Next struct {
 	Song     int     // index of the song to play it at
 	TempoBPM float64 // of that song
 	ToBPM    float64 // the tempo to which the crank goes from there, slowly; 0 = the take keeps to TempoBPM
-	Setting  int     // where the plate goes first
-	Move     int     // steps to there; positive = ahead
+	Move     int     // steps to turn first; positive = ahead
 	Voice    int     // which voice to hear; −1 = all
 	Why      string  // why, in a sentence
 }
@@ -292,7 +291,7 @@ const usualTakeHits = 6
 func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
 	c := &take.heard[0]
 	s := songs[c.song].Song
-	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, ToBPM: take.toBPM, Setting: c.place.Setting, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
+	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, ToBPM: take.toBPM, Move: c.place.Setting - b.At.Setting, Voice: c.voice}
 	if b.All {
 		n.Voice = -1
 	}

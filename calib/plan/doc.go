@@ -17,10 +17,9 @@
 // One tempo that a loop aims at is a set list of one song. Fit holds for any number
 // of takes from none on; without any it gives what is believed beforehand.
 //
-// Settings are counted as they were told, which is how takes tell theirs: what was
-// advised is the difference to Bench.At, and right whatever went wrong before. The
-// plate truly stands Machine.Ahead steps further on, and stood at Verdict.Setting in
-// a take.
+// Takes tell their settings as the moves were told. A Machine counts them as the likeliest
+// hypothesis has them, which is what it takes and gives: the plate stood at Verdict.Setting
+// in a take, and now stands Machine.Ahead steps further ahead than told.
 //
 // Things go wrong between the plate and the notebook. Steps are miscounted, moves
 // are made and not told, a plate does not engage, a take is played with a loose

@@ -16,6 +16,7 @@ type Machine struct {
 	verdicts   []Verdict    // on each take, by the likeliest hypothesis
 	heard      []bool       // whether a take that counts has heard each voice
 	pools      []pooled
+	ahead      int // by how many steps the plate stands further ahead than told
 }
 
 // Fit returns the machine that the takes, oldest first, show. It returns
@@ -170,11 +171,16 @@ type Verdict struct {
 func (m Machine) Verdicts() []Verdict { return m.verdicts }
 
 // settle works out what the likeliest hypothesis makes of each take, and which voices
-// have been heard by that. Its faults come the last first.
+// have been heard by that. Its faults come the last first. From then on settings are
+// counted as it has them, and no longer as told.
 func (m *Machine) settle() {
 	m.verdicts, m.heard = make([]Verdict, len(m.takes)), make([]bool, m.known.Voices)
 	best := &m.hypotheses[0]
 	ahead, f := best.offset, best.faults
+	m.ahead = ahead
+	for i := range m.hypotheses {
+		m.hypotheses[i].offset -= m.ahead
+	}
 	for i, t := range slices.Backward(m.takes) {
 		v := &m.verdicts[i]
 		v.Setting, v.Aside = t.Setting+ahead, make([]Kind, len(t.Heard))
@@ -191,4 +197,4 @@ func (m *Machine) settle() {
 }
 
 // Ahead returns by how many steps the plate now stands further ahead than told.
-func (m Machine) Ahead() int { return m.hypotheses[0].offset }
+func (m Machine) Ahead() int { return m.ahead }

@@ -14,7 +14,7 @@ type hypothesis struct {
 	voices []*block // never changed, since hypotheses share them, but replaced
 	sum    schur
 	fit    shared
-	offset int // the plate stands so many steps further ahead than told
+	offset int // the plate stands so many steps further ahead than told; of a Machine, than the likeliest has it
 	faults *fault
 
 	pools []pooled // whose shared variance the delays have too; nil while takes are gone through, which are sure of each other
@@ -59,7 +59,7 @@ func (h *hypothesis) predict(v int, g row) prediction {
 	return p
 }
 
-// lag predicts a lag in ms with the plate at a place as told.
+// lag predicts a lag in ms with the plate at a place.
 func (h *hypothesis) lag(v int, periodMS float64, p Place) prediction {
 	return h.predict(v, gradient(periodMS, p.Setting+h.offset, p.Came))
 }
@@ -140,8 +140,8 @@ func (h *hypothesis) supposes(g *fault) bool {
 	return false
 }
 
-// parameters predicts f, b, and D and A of some voices: A for the plate as it is said to
-// stand, with its start and what it stands further ahead.
+// parameters predicts f, b, and D and A of some voices: A with the start of the plate and
+// what it stands further ahead.
 func (h *hypothesis) parameters(voices ...int) []prediction {
 	all := []prediction{h.predict(voices[0], row{iF: 1}), h.predict(voices[0], row{iB: 1})}
 	for _, v := range voices {

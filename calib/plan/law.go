@@ -6,9 +6,8 @@ import (
 	"lagwright/calib"
 )
 
-// Law returns the law of one voice by the likeliest hypothesis, for the plate as it is
-// said to stand now: the start of the plate and a miscount that it supposes
-// are in the offset.
+// Law returns the law of one voice by the likeliest hypothesis. The start of the plate is
+// in the offset.
 func (m Machine) Law(voice int) (law calib.Law) {
 	h := &m.hypotheses[0]
 	x := h.parameters(voice)
@@ -31,6 +30,14 @@ func (m Machine) Lag(voice int, at Place, periodMS float64) (lagMS float64) {
 // LagSD returns the standard uncertainty in ms of a lag by all hypotheses together.
 func (m Machine) LagSD(voice int, at Place, periodMS float64) float64 {
 	return m.spread(m.by(func(h *hypothesis) normal { return h.expect(voice, periodMS, at) }), periodMS)
+}
+
+// SlopeSD returns the standard uncertainty of the growth of a voice's lag with the period,
+// in beats, with the plate at a place, by the likeliest hypothesis.
+func (m Machine) SlopeSD(voice int, at Place) float64 {
+	h := &m.hypotheses[0]
+	p := h.predict(voice, slopeRow(at.Setting+h.offset, at.Came))
+	return math.Sqrt(h.variance(&p))
 }
 
 // Step returns the plate's step in beats by the likeliest hypothesis, with its standard

@@ -252,7 +252,7 @@ func TestMakeEndsVerified(t *testing.T) {
 			}
 			return
 		}
-		at = at.To(p.Next.Setting)
+		at = at.To(at.Setting + p.Next.Move)
 		takes = append(takes, three.take(len(takes), p.Next.TempoBPM, at, at))
 	}
 	t.Error("not verified after 8 takes")

@@ -63,23 +63,29 @@ func (s *search) run() {
 		s.live = append(s.live, s.known.start(&m))
 	}
 	first, asTold := true, []outcome{{}}
-	stood := false // a night or more since the last take that heard anything
+	stood, at, advised := false, 0, 0 // since the last take that heard anything: a night or more, its setting, and the move advised
 	for i, t := range s.takes {
-		stood = stood || t.Days > 0
+		if t.Advised != 0 && i > 0 {
+			advised = s.takes[i-1].Setting - at + t.Advised
+		}
 		if !first && (t.Days > 0 || len(t.Changed) > 0) {
 			for n := range s.live {
 				s.live[n].between(&t)
 			}
 		}
-		moves := asTold
-		if !first && len(t.Heard) > 0 {
-			moves, stood = outcomes(moveBefore(s.takes, i), t.Advised, stood), false
+		if stood = stood || t.Days > 0; len(t.Heard) == 0 {
+			continue
 		}
+		moves := asTold
+		if !first {
+			moves = outcomes(t.Setting-at, advised, stood)
+		}
+		first, stood, at, advised = false, false, t.Setting, 0
 		for _, h := range t.Heard {
 			r := reading{Heard: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), moves: moves}
 			r.most = math.Max(logNormal(0, r.variance), -math.Log(h.PeriodMS))
 			s.meet(&r)
-			moves, first = asTold, false
+			moves = asTold
 		}
 	}
 }

@@ -13,12 +13,12 @@ type Song struct {
 	Voices     []int   // that it uses; none = all
 	Importance float64 // 0 = as any other, which is 1
 	Here       bool    // it is played now: the plate comes from where it stands, not from the song before
-	Settled    *int    // setting, as told, at which takes found its voices tight; nil = none
+	Settled    *int    // setting at which takes found its voices tight; nil = none
 }
 
 // Place is where the plate stands and how it came there.
 type Place struct {
-	Setting        int  // steps as told; positive = ahead
+	Setting        int  // steps; positive = ahead
 	Came           int  // which way it was last turned: +1 ahead, −1 back, 0 = not known
 	Unidirectional bool // each move ends ahead: one back goes past its setting and comes back to it
 }

@@ -175,7 +175,7 @@ func TestHopelessSongsAskForNothing(t *testing.T) {
 		if p.Songs[p.Next.Song].Hopeless || p.Songs[0].Hopeless && !strings.Contains(p.Next.Why, "the 1 of 2 songs") {
 			t.Errorf("asks for %+v", p.Next)
 		}
-		at = at.To(p.Next.Setting)
+		at = at.To(at.Setting + p.Next.Move)
 		take := two.take(len(takes), p.Next.TempoBPM, at, at)
 		take.Heard = take.Heard[p.Next.Voice : p.Next.Voice+1]
 		take.Heard[0].LagMS += 0.5 * rng.NormFloat64()

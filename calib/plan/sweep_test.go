@@ -84,7 +84,7 @@ func TestSweepComesFirst(t *testing.T) {
 	if n == nil || n.ToBPM != 0 {
 		t.Fatalf("after a sweep %+v", n)
 	}
-	at := Place{}.To(n.Setting)
+	at := Place{}.To(n.Move)
 	both := fitted(t, oneVoice, []Take{oneVoice.sweep(1, Place{}, Place{}), oneVoice.take(2, n.TempoBPM, at, at)})
 	p := both.Make(songs, Bench{At: at})
 	for _, s := range p.Songs {

@@ -25,7 +25,7 @@ type Take struct {
 	ID      int
 	Setting int     // where the plate is said to stand, steps; positive = ahead
 	Came    int     // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
-	Advised int     // move that was advised before it, steps; 0 = none
+	Advised int     // move that was advised since the take before it, steps; 0 = none
 	Heard   []Heard // one for each voice that had a microphone
 
 	Days    float64  // since the take before it, where the machine stood at least a night; 0 = the same day

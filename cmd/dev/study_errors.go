@@ -100,7 +100,14 @@ func (s *studySession) ask(bpm ...float64) (plan.Machine, plan.Plan) {
 	for _, tempo := range bpm {
 		songs = append(songs, plan.Song{TempoBPM: tempo})
 	}
-	return m, m.Make(songs, plan.Bench{At: s.at, All: true})
+	return m, m.Make(songs, plan.Bench{At: s.stands(m), All: true})
+}
+
+// stands returns where the plate stands by what the takes show.
+func (s *studySession) stands(m plan.Machine) plan.Place {
+	at := s.at
+	at.Setting += m.Ahead()
+	return at
 }
 
 // play records a take at a tempo, once the plate was turned, and says that so many
@@ -144,11 +151,11 @@ type verdict struct {
 }
 
 // judge holds what is asked for at a tempo against the truth.
-func (s *studySession) judge(bpm float64, p plan.Plan) (v verdict) {
+func (s *studySession) judge(bpm float64, known plan.Machine, p plan.Plan) (v verdict) {
 	period := calib.PeriodMS(bpm)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, m := range s.voices {
-		lag := math.Remainder(m.lag(period, p.Songs[0].Steps+m.setting-m.told), period)
+		lag := math.Remainder(m.lag(period, p.Songs[0].Steps-known.Ahead()+m.setting-m.told), period)
 		low, high = math.Min(low, lag), math.Max(high, lag)
 	}
 	return verdict{off: math.Abs(low+high) / 2 / (s.voices[0].step * period), doubt: p.Songs[0].Doubt}
@@ -165,8 +172,8 @@ func (e studyError) err(s *studySession) verdict {
 			s.play(bpm, 0, 0, 0)
 			continue
 		}
-		_, p := s.ask(bpm)
-		by := p.Songs[0].Steps - s.at.Setting
+		known, p := s.ask(bpm)
+		by := p.Songs[0].Steps - s.stands(known).Setting
 		made, told := by, by
 		now := pending && by != 0 && i >= when
 		if now {
@@ -187,13 +194,13 @@ func (e studyError) err(s *studySession) verdict {
 		}
 	}
 	bpm := tempos[erringTakes]
-	_, p := s.ask(bpm, tempos[0], tempos[1], tempos[2], tempos[3], tempos[4])
-	v := s.judge(bpm, p)
+	known, p := s.ask(bpm, tempos[0], tempos[1], tempos[2], tempos[3], tempos[4])
+	v := s.judge(bpm, known, p)
 	v.found = found
 	if v.doubt && p.Next != nil {
 		s.play(p.Next.TempoBPM, p.Next.Move, p.Next.Move, p.Next.Move)
-		_, p = s.ask(bpm)
-		after := s.judge(bpm, p)
+		known, p = s.ask(bpm)
+		after := s.judge(bpm, known, p)
 		v.settled = after.off <= 1 && !after.doubt
 	}
 	return v

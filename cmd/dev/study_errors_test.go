@@ -143,8 +143,8 @@ func TestWidthsFollowTheScatter(t *testing.T) {
 			for take := range takes {
 				bpm, by := tempos[take%len(tempos)], 0
 				if take > 0 {
-					_, p := s.ask(bpm)
-					by = p.Songs[0].Steps - s.at.Setting
+					known, p := s.ask(bpm)
+					by = p.Songs[0].Steps - s.stands(known).Setting
 				}
 				m.delayMS = lawMS + scatterMS*m.rng.NormFloat64()
 				s.play(bpm, by, by, by)
@@ -154,7 +154,7 @@ func TestWidthsFollowTheScatter(t *testing.T) {
 			found += float64(len(machine.Findings()))
 			for _, song := range p.Songs {
 				period, rest := calib.PeriodMS(song.Song.TempoBPM), song.Parts[0]
-				off := math.Remainder(m.lag(period, song.Steps)-rest.LagMS, period)
+				off := math.Remainder(m.lag(period, song.Steps-machine.Ahead())-rest.LagMS, period)
 				all, half = all+1, half+half95*rest.SDMS
 				inside += oneIf(math.Abs(off) <= half95*rest.SDMS)
 			}

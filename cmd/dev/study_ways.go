@@ -28,21 +28,21 @@ func byPlan(s *studySession, tempos []float64, step calib.Belief, steady bool) (
 		if err != nil {
 			panic(err) // the study's own takes are always usable
 		}
-		p := machine.Make(songs, plan.Bench{At: s.at, All: len(s.voices) > 1, Steady: steady})
+		p := machine.Make(songs, plan.Bench{At: s.stands(machine), All: len(s.voices) > 1, Steady: steady})
 		if p.Next == nil || first.takes >= patience {
 			for _, s := range p.Songs {
-				settings = append(settings, s.Steps)
+				settings = append(settings, s.Steps-machine.Ahead())
 			}
 			return settings, p.Next == nil
 		}
 		// Of one take alone nobody can say that it was a good one: the move after it is its check.
-		if song := p.Songs[p.Next.Song]; len(s.takes) > 1 && p.Next.Move != 0 && p.Next.Setting == song.Steps {
+		if song := p.Songs[p.Next.Song]; len(s.takes) > 1 && p.Next.Move != 0 && s.stands(machine).Setting+p.Next.Move == song.Steps {
 			s.asked++
-			if s.voices[p.Next.Song%len(s.voices)].wrong(p.Next.TempoBPM, song.Steps) && !song.Doubt {
+			if s.voices[p.Next.Song%len(s.voices)].wrong(p.Next.TempoBPM, song.Steps-machine.Ahead()) && !song.Doubt {
 				s.silent++
 			}
 		}
-		first.turn(p.Next.Setting)
+		first.turn(first.told + p.Next.Move)
 		s.hear(p.Next.TempoBPM, p.Next.ToBPM, p.Next.Move)
 	}
 }
