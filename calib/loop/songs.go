@@ -173,10 +173,9 @@ func (v *View) song(of session.Song, one plan.Setting) Song {
 	if song.Verified {
 		song.Chance = one.Near // on the edge between two settings neither is better
 	}
-	unheard := one.Unheard()
 	var names []string
 	for _, r := range one.Parts {
-		part := Rest{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: slices.Contains(unheard, r.Voice)}
+		part := Rest{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: r.Unheard}
 		song.Parts = append(song.Parts, part)
 		if part.Unheard {
 			names = append(names, part.Voice)

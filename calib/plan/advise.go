@@ -100,7 +100,7 @@ func (m *Machine) goals(songs []Setting) []quantity {
 				continue
 			}
 			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
-			a.song, a.weight, a.limit = i, s.Song.importance(), s.LimitMS+nearSteps*math.Abs(s.StepMS)
+			a.song, a.weight, a.limit = i, cmp.Or(s.Song.Importance, 1), s.LimitMS+nearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
 	}
@@ -112,8 +112,12 @@ func (m *Machine) goals(songs []Setting) []quantity {
 // unheard returns the voices that are still to be heard in a song of which others
 // have been.
 func unheard(songs []Setting) (voices []int) {
-	for i := range songs {
-		voices = append(voices, songs[i].Unheard()...)
+	for _, s := range songs {
+		for _, r := range s.Parts {
+			if r.Unheard {
+				voices = append(voices, r.Voice)
+			}
+		}
 	}
 	return voices
 }

@@ -148,14 +148,14 @@ func TestEveryAnswerIsANumber(t *testing.T) {
 		}
 		p := m.Make([]Song{{TempoBPM: 72}, {TempoBPM: 150}}, Bench{At: Place{Setting: 7}, All: rapid.Bool().Draw(t, "all")})
 		for _, s := range p.Songs {
-			numbers := []float64{s.StepMS, s.LimitMS, s.Chance, s.Near, s.Off, s.Other, s.Window.LowBPM}
+			numbers := []float64{s.StepMS, s.LimitMS, s.Chance, s.Near, s.Off, s.Window.LowBPM}
 			for _, r := range s.Parts {
 				numbers = append(numbers, r.LagMS, r.SDMS)
 			}
 			if slices.ContainsFunc(numbers, func(x float64) bool { return math.IsNaN(x) || math.IsInf(x, 0) }) {
 				t.Errorf("%+v", s)
 			}
-			for _, chance := range []float64{s.Chance, s.Near, s.Off, s.Other} {
+			for _, chance := range []float64{s.Chance, s.Near, s.Off} {
 				if chance < 0 || chance > 1+1e-9 {
 					t.Errorf("a chance of %g: %+v", chance, s)
 				}

@@ -37,7 +37,7 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 		place = one.place
 		p.Songs = append(p.Songs, one)
 	}
-	m.otherBeats(p.Songs)
+	otherBeats(p.Songs)
 	m.judge(p.Songs)
 	p.Next = m.advise(p.Songs, b)
 	return p
@@ -59,13 +59,13 @@ func (m *Machine) judge(songs []Setting) {
 	var doubt float64
 	for i := range songs {
 		s := &songs[i]
-		s.Hopeless = len(s.Unheard()) == 0 && m.hopeless(s)
+		s.Hopeless = !s.unheard() && m.hopeless(s)
 		doubt += (1 - s.Chance) / float64(len(songs))
 	}
 	for i := range songs {
 		s := &songs[i]
 		edge := s.Near >= sure && (doubt <= edgeDoubt || m.sharp(s.worst()))
-		s.Verified = (s.Chance >= sure || edge) && len(s.Unheard()) == 0
+		s.Verified = (s.Chance >= sure || edge) && !s.unheard()
 		if off := math.Abs(s.worst().LagMS); s.Verified && off > s.LimitMS { // it passes on the edge, and so does its own tempo
 			s.Window = m.hypotheses[0].window(m.counted(m.known.voices(s.Song)), s.place, off*(1+1e-9))
 		}
@@ -94,7 +94,7 @@ func (m *Machine) sharp(r Rest) bool {
 // is furthest off, by the names of all the machine's.
 func (s *Setting) Why(voices []string) string {
 	why := s.why(voices)
-	if s.Other > 1-sure {
+	if s.Other {
 		why += " " + i18n.L("It may strike a whole beat away, which takes cannot tell: watch the machine.")
 	}
 	return why
@@ -113,7 +113,7 @@ func (s *Setting) why(voices []string) string {
 		return i18n.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
 		return i18n.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move, with the crank at rest.", s.LimitMS, lag)
-	case half95*s.vaguest() > s.LimitMS, len(s.Unheard()) > 0:
+	case half95*s.vaguest() > s.LimitMS, s.unheard():
 		return i18n.F("Not sure yet: one of its voices is known only to ± %.0f ms, so it needs a take first.", half95*s.vaguest())
 	case s.Near >= sure:
 		return i18n.F("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
@@ -130,11 +130,9 @@ func (s *Setting) vaguest() (sdMS float64) {
 }
 
 // worst returns the part that lies furthest from zero, of those heard if any was.
-func (s *Setting) worst() Rest {
-	parts := s.counted()
-	worst := parts[0]
-	for _, r := range parts[1:] {
-		if r.LagMS*r.LagMS > worst.LagMS*worst.LagMS {
+func (s *Setting) worst() (worst Rest) {
+	for _, r := range s.Parts {
+		if !r.Unheard && math.Abs(r.LagMS) >= math.Abs(worst.LagMS) {
 			worst = r
 		}
 	}

@@ -47,13 +47,13 @@ type Setting struct {
 	Off      float64  // chance that Steps is off by more than a step
 	Doubt    bool     // that chance is too large, and Chance too small, to ask for a move without saying so
 	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
-	Other    float64  // chance that a voice strikes whole beats away from the others, which takes cannot tell
+	Other    bool     // a voice seems to strike whole beats away from the others, which takes cannot tell
 	Window   Window   // the tempos at which every voice stays within LimitMS there, or as near as at the song's own where it passes on the edge
 	Hopeless bool     // no setting brings every voice inside, and further takes would not change that
 	Verified bool     // no more takes needed
 
 	place Place     // where the plate then stands, reached from the song before
-	beats []float64 // by each hypothesis, for each part that counts: the whole beats in its lag
+	beats []float64 // for each part that counts: the whole beats in its lag by the likeliest hypothesis
 }
 
 // Rest is what remains of a voice's lag at a song's setting.
@@ -61,7 +61,10 @@ type Rest struct {
 	Voice int
 	LagMS float64 // positive = late
 	SDMS  float64 // standard uncertainty of LagMS
-	Heard bool    // a take that counts has heard the voice; else LagMS is what is believed before any
+
+	// Unheard: no take that counts has heard the voice, unlike others of the song. LagMS is
+	// what is believed before any, and moves no setting; the song is not sure before.
+	Unheard bool
 }
 
 // Window is a range of tempos in BPM. HighBPM is +Inf where no tempo is too fast,
@@ -88,40 +91,19 @@ func (k Knowledge) voices(s Song) []int {
 // does not set that reading aside.
 func (m Machine) Heard(voice int) bool { return m.heard[voice] }
 
-// heardOf returns the parts whose voices have been heard, which say where the plate goes,
-// or all where none has.
-func heardOf[T any](parts []T, heard func(T) bool) []T {
-	some := slices.DeleteFunc(slices.Clone(parts), func(p T) bool { return !heard(p) })
-	if len(some) == 0 {
-		return parts
+// counted returns those of some voices that have been heard, which say where the plate
+// goes, or all where none has.
+func (m *Machine) counted(voices []int) []int {
+	heard := slices.DeleteFunc(slices.Clone(voices), func(v int) bool { return !m.heard[v] })
+	if len(heard) == 0 {
+		return voices
 	}
-	return some
+	return heard
 }
 
-func (m *Machine) counted(voices []int) []int { return heardOf(voices, m.Heard) }
-
-func (s *Setting) counted() []Rest { return heardOf(s.Parts, func(r Rest) bool { return r.Heard }) }
-
-// Unheard returns the voices of the song that no take that counts has heard, where
-// one has heard others of it. They move no setting, and the song is not sure
-// before they are heard.
-func (s *Setting) Unheard() (voices []int) {
-	for _, r := range s.Parts {
-		if !r.Heard {
-			voices = append(voices, r.Voice)
-		}
-	}
-	if len(voices) == len(s.Parts) {
-		return nil
-	}
-	return voices
-}
-
-func (s Song) importance() float64 {
-	if s.Importance > 0 {
-		return s.Importance
-	}
-	return 1
+// unheard reports whether a voice of the song is still to be heard.
+func (s *Setting) unheard() bool {
+	return slices.ContainsFunc(s.Parts, func(r Rest) bool { return r.Unheard })
 }
 
 // setting returns the best setting for a song from the place of the song before:
@@ -168,8 +150,11 @@ func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
 			l.mean -= beats * periodMS
 			inside -= outside(l.mean, sd, s.LimitMS)
 			nearly -= outside(l.mean, sd, near)
-			if len(counted) == len(voices) || m.heard[v] {
-				lags, s.beats = append(lags, l), append(s.beats, beats)
+			if !slices.Contains(counted, v) {
+				continue
+			}
+			if lags = append(lags, l); i == 0 {
+				s.beats = append(s.beats, beats)
 			}
 		}
 		s.Chance += m.posterior[i] * math.Max(inside, 0)
@@ -180,7 +165,7 @@ func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
 		}
 	}
 	for j, v := range voices {
-		s.Parts = append(s.Parts, Rest{v, every[j][0].mean, m.spread(every[j], periodMS), m.heard[v]})
+		s.Parts = append(s.Parts, Rest{v, every[j][0].mean, m.spread(every[j], periodMS), !slices.Contains(counted, v)})
 	}
 	if s.Doubt = s.Off > 1-sure && s.Chance < sure; s.Doubt {
 		s.Suspect = m.suspect(other)
@@ -290,28 +275,17 @@ func stay(delay, slope, limit float64) (low, high float64) {
 	return math.Max(math.Min(a, b), 0), math.Max(a, b)
 }
 
-// otherBeats works out, for each song, the chance that one of its voices strikes
-// whole beats away from the others. Whole beats that all voices of all songs share
-// are no matter: nobody can tell where the programme begins. A voice that is still
-// to be heard is left out.
-func (m *Machine) otherBeats(songs []Setting) {
+// otherBeats works out, for each song, whether one of its voices strikes whole beats away
+// from the others. Whole beats that all voices of all songs share are no matter: nobody can
+// tell where the programme begins. A voice that is still to be heard is left out.
+func otherBeats(songs []Setting) {
 	var all []float64
-	for i, p := range m.posterior {
-		own := func(s *Setting) []float64 {
-			n := len(s.beats) / len(m.posterior)
-			return s.beats[i*n : (i+1)*n]
-		}
-		all = all[:0]
-		for j := range songs {
-			all = append(all, own(&songs[j])...)
-		}
-		slices.Sort(all)
-		usual := all[len(all)/2]
-		for j := range songs {
-			if slices.ContainsFunc(own(&songs[j]), func(b float64) bool { return b != usual }) {
-				songs[j].Other += p
-			}
-		}
+	for i := range songs {
+		all = append(all, songs[i].beats...)
+	}
+	slices.Sort(all)
+	for i := range songs {
+		songs[i].Other = slices.ContainsFunc(songs[i].beats, func(b float64) bool { return b != all[len(all)/2] })
 	}
 }
 

@@ -48,7 +48,7 @@ func TestUnheardVoicesMoveNoSetting(t *testing.T) {
 			if s.Hopeless || s.Verified || s.Other != alone.Other {
 				t.Errorf("%g BPM: %+v", bpm, s)
 			}
-			if got := s.Unheard(); len(got) != 2 || got[0] != 1 || got[1] != 2 {
+			if got := unheard([]Setting{s}); len(got) != 2 || got[0] != 1 || got[1] != 2 {
 				t.Errorf("%g BPM: unheard %v", bpm, got)
 			}
 			if p.Next == nil || !all && p.Next.Voice < 1 || all && p.Next.Voice != -1 {
@@ -85,7 +85,7 @@ func TestNextTakeHearsTheUnheard(t *testing.T) {
 func TestSongOfUnheardVoices(t *testing.T) {
 	_, m := halfHeard(t)
 	p := m.Make([]Song{{TempoBPM: 100, Voices: []int{1, 2}}}, Bench{})
-	if s := p.Songs[0]; len(s.Unheard()) > 0 || s.Hopeless || s.Verified || p.Next == nil {
+	if s := p.Songs[0]; s.unheard() || s.Hopeless || s.Verified || p.Next == nil {
 		t.Errorf("%+v, next %+v", s, p.Next)
 	}
 }
@@ -95,13 +95,13 @@ func TestBadReadingIsNoHearing(t *testing.T) {
 	trio, m := halfHeard(t)
 	takes := m.takes
 	takes = append(takes, trio.take(4, 84, Place{Setting: 24}, Place{Setting: 24}))
-	if m = fitted(t, trio, takes); len(m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs[0].Unheard()) > 0 {
+	if m = fitted(t, trio, takes); len(unheard(m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs)) > 0 {
 		t.Error("a take of all voices leaves some unheard")
 	}
 	w := &m.hypotheses[0]
 	w.faults = &fault{kind: Bad, take: 3, voice: 1, before: w.faults}
 	m.settle()
-	if s := m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs[0]; len(s.Unheard()) != 1 || s.Unheard()[0] != 1 {
-		t.Errorf("unheard %v", s.Unheard())
+	if left := unheard(m.Make([]Song{{TempoBPM: 84}}, Bench{}).Songs); len(left) != 1 || left[0] != 1 {
+		t.Errorf("unheard %v", left)
 	}
 }

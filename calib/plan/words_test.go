@@ -30,7 +30,7 @@ func TestPlansAreTold(t *testing.T) {
 	} {
 		s.Parts = []Rest{{LagMS: 4, SDMS: 6}}
 		texts = append(texts, s.Why(trio))
-		s.Parts = append(s.Parts, Rest{Voice: 1, LagMS: 5, SDMS: 6, Heard: true})
+		s.Parts = append(s.Parts, Rest{Voice: 1, LagMS: 5, SDMS: 6})
 		texts = append(texts, s.Why(trio))
 	}
 	p := m.Make([]Song{{TempoBPM: 60}, {TempoBPM: 160}}, Bench{})
