@@ -258,28 +258,18 @@ func (v *View) voiceFor(n plan.Next, song plan.Setting) string {
 // words says what to do, on a machine with so many voices, of which the take hears
 // all or one.
 func (n NextTake) words(voices int, all bool) string {
-	song, bpm, turn := n.Target.Song, n.Target.TempoBPM, calib.TurnWords(n.Move)
-	switch moves, sweeps := n.Move != 0, n.ToBPM > 0; {
-	case sweeps && moves && all:
-		return i18n.F("Stop the crank and wait for rest. %s, then sweep the crank slowly from %.4g to %.4g BPM and record all voices", turn, bpm, n.ToBPM)
-	case sweeps && moves:
-		return i18n.F("Stop the crank and wait for rest. %s, then sweep the crank slowly from %.4g to %.4g BPM and record the %s", turn, bpm, n.ToBPM, n.Target.Voice)
-	case sweeps && all:
-		return i18n.F("Sweep the crank slowly from %.4g to %.4g BPM and record all voices", bpm, n.ToBPM)
-	case sweeps && voices > 1:
-		return i18n.F("Sweep the crank slowly from %.4g to %.4g BPM and record the %s", bpm, n.ToBPM, n.Target.Voice)
-	case sweeps:
-		return i18n.F("Sweep the crank slowly from %.4g to %.4g BPM", bpm, n.ToBPM)
-	case moves && all:
-		return i18n.F("Stop the crank and wait for rest. %s, then play %s at %.4g BPM and record all voices", turn, song, bpm)
-	case moves && voices > 1:
-		return i18n.F("Stop the crank and wait for rest. %s, then play %s at %.4g BPM and record the %s", turn, song, bpm, n.Target.Voice)
-	case moves:
-		return i18n.F("Stop the crank and wait for rest. %s, then play %s at %.4g BPM", turn, song, bpm)
-	case all:
-		return i18n.F("Play %s at %.4g BPM and record all voices", song, bpm)
-	case voices > 1:
-		return i18n.F("Play %s at %.4g BPM and record the %s", song, bpm, n.Target.Voice)
+	say := i18n.F("Play %s at %.4g BPM", n.Target.Song, n.Target.TempoBPM)
+	if n.ToBPM > 0 {
+		say = i18n.F("Sweep the crank slowly from %.4g to %.4g BPM", n.Target.TempoBPM, n.ToBPM)
 	}
-	return i18n.F("Play %s at %.4g BPM", song, bpm)
+	switch {
+	case all:
+		say = i18n.F("%s and record all voices", say)
+	case voices > 1:
+		say = i18n.F("%s and record the %s", say, n.Target.Voice)
+	}
+	if n.Move != 0 {
+		say = i18n.F("Stop the crank and wait for rest. %s. Then: %s", calib.TurnWords(n.Move), say)
+	}
+	return say
 }

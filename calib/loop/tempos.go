@@ -2,6 +2,7 @@ package loop
 
 import (
 	"math"
+	"slices"
 
 	"lagwright/calib"
 )
@@ -37,60 +38,54 @@ const tempoGrain = 0.5
 // setting is looked up and not measured. Voices that no take that counts has heard have
 // no say; without any other there are no settings. Limits are those of advice: the
 // tolerance, or half a step where that is more.
-func (v *View) Stays(voices []string, fromBPM, toBPM float64) []Stay {
-	known := map[int]*Stay{}
-	least := map[int]float64{}
-	low, high := math.MaxInt, math.MinInt
-	for bpm := math.Ceil(fromBPM/tempoGrain) * tempoGrain; bpm <= toBPM; bpm += tempoGrain {
-		for _, setting := range v.near(voices, calib.PeriodMS(bpm)) {
+func (v *View) Stays(voices []string, fromBPM, toBPM float64) (all []Stay) {
+	voices = slices.DeleteFunc(slices.Clone(voices), func(voice string) bool { return !v.heard(voice) })
+	low, high := math.Inf(1), math.Inf(-1) // at one end or the other every setting is the best
+	for _, voice := range voices {
+		for _, bpm := range [2]float64{fromBPM, toBPM} {
+			lag, step := v.lagAt(voice, 0, calib.PeriodMS(bpm))
+			best, reach := lag/step, v.limitMS(step)/math.Abs(step)+play
+			low, high = math.Min(low, best-reach), math.Max(high, best+reach)
+		}
+	}
+	if n := high - low; !(n >= 0 && n < mostStays) {
+		return nil
+	}
+	for setting := int(math.Ceil(low)); setting <= int(high); setting++ {
+		s, least := Stay{Setting: setting}, math.Inf(1)
+		for bpm := math.Ceil(fromBPM/tempoGrain) * tempoGrain; bpm <= toBPM; bpm += tempoGrain {
 			off, sure, ok := v.worstAt(voices, setting, calib.PeriodMS(bpm))
 			if !ok {
 				continue
-			}
-			s := known[setting]
-			if s == nil {
-				s = &Stay{Setting: setting}
-				known[setting], least[setting] = s, math.Inf(1)
-				low, high = min(low, setting), max(high, setting)
 			}
 			s.Likely = s.Likely.with(bpm)
 			if sure {
 				s.Sure = s.Sure.with(bpm)
 			}
-			if off < least[setting] {
-				s.BestBPM, least[setting] = bpm, off
+			if off < least {
+				s.BestBPM, least = bpm, off
 			}
 		}
-	}
-	var all []Stay
-	for setting := low; setting <= high; setting++ {
-		if s := known[setting]; s != nil {
-			all = append(all, *s)
+		if !s.Likely.None() {
+			all = append(all, s)
 		}
 	}
 	return all
 }
 
-// near returns the settings at which all voices may stay within the limit.
-func (v *View) near(voices []string, periodMS float64) []int {
-	low, high := math.Inf(-1), math.Inf(1)
-	for _, voice := range voices {
-		at, _, heard := v.Lag(voice, 0, periodMS)
-		one, _, _ := v.Lag(voice, 1, periodMS)
-		if s := at / (at - one); heard && !math.IsNaN(s) && !math.IsInf(s, 0) {
-			const play, most = 3, 1000 // steps: of the plate, and as many as are worth a look
-			reach := math.Min(v.limitMS(at-one)/math.Abs(at-one)+play, most)
-			low, high = math.Max(low, s-reach), math.Min(high, s+reach)
-		}
-	}
-	if math.IsInf(low, 0) {
-		return nil
-	}
-	var all []int
-	for s := math.Ceil(low); s <= high; s++ {
-		all = append(all, int(s))
-	}
-	return all
+// play is how many steps the play of a plate may take, and mostStays as many settings as
+// are worth a look.
+const (
+	play      = 3
+	mostStays = 2000
+)
+
+// lagAt returns a voice's lag at a setting and a beat period, and by how much a step
+// lessens it; all in ms.
+func (v *View) lagAt(voice string, setting int, periodMS float64) (lagMS, stepMS float64) {
+	n := v.fit.voice(voice)
+	lagMS = v.fit.machine.Lag(n, v.fit.place.To(setting), periodMS)
+	return lagMS, lagMS - v.fit.machine.Lag(n, v.fit.place.To(setting+1), periodMS)
 }
 
 // limitMS returns how far from its beat a voice may be, in ms, where a step moves it by
@@ -103,19 +98,15 @@ func (v *View) limitMS(stepMS float64) float64 {
 // ms; ok reports whether all stay within the limit, and sure whether they do with all
 // their 95 % intervals.
 func (v *View) worstAt(voices []string, setting int, periodMS float64) (worst float64, sure, ok bool) {
-	sure = true
 	for _, voice := range voices {
-		lag, sd, heard := v.Lag(voice, setting, periodMS)
-		if !heard {
-			continue
-		}
-		next, _, _ := v.Lag(voice, setting+1, periodMS)
-		limit := v.limitMS(lag - next)
-		worst, ok = math.Max(worst, math.Abs(lag)), true
-		sure = sure && math.Abs(lag)+1.96*sd <= limit
-		if math.Abs(lag) > limit {
+		lag, step := v.lagAt(voice, setting, periodMS)
+		if worst = math.Max(worst, math.Abs(lag)); worst > v.limitMS(step) {
 			return worst, false, false
 		}
 	}
-	return worst, sure, ok
+	return worst, !slices.ContainsFunc(voices, func(voice string) bool {
+		lag, step := v.lagAt(voice, setting, periodMS)
+		_, sd, _ := v.Lag(voice, setting, periodMS)
+		return math.Abs(lag)+sureSDs*sd > v.limitMS(step)
+	}), true
 }

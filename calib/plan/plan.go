@@ -43,29 +43,20 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 	return p
 }
 
-// A song is verified when its chance to be inside is sure, or when it lies on the
-// edge between two settings, neither of which is better, and of the whole list
-// no more than edgeDoubt is expected to be outside. On the edge more takes would
-// tell little: a song that is known to sharpShare of what a usual take is uncertain
-// by passes in any case.
+// A song is verified when it is sure to be inside, or on the edge between two settings,
+// neither of which is better. No setting helps one that is outside where its lag is known
+// to sharpShare of what a usual take is uncertain by.
 const (
 	sure       = 0.99
-	edgeDoubt  = 0.015
 	sharpShare = 0.56
 )
 
 // judge says of each song whether it needs further takes, and why.
 func (m *Machine) judge(songs []Setting) {
-	var doubt float64
 	for i := range songs {
 		s := &songs[i]
 		s.Hopeless = !s.unheard() && m.hopeless(s)
-		doubt += (1 - s.Chance) / float64(len(songs))
-	}
-	for i := range songs {
-		s := &songs[i]
-		edge := s.Near >= sure && (doubt <= edgeDoubt || m.sharp(s.worst()))
-		s.Verified = (s.Chance >= sure || edge) && !s.unheard()
+		s.Verified = s.Near >= sure && !s.unheard()
 		if off := math.Abs(s.worst().LagMS); s.Verified && off > s.LimitMS { // it passes on the edge, and so does its own tempo
 			s.Window = m.hypotheses[0].window(m.counted(m.known.voices(s.Song)), s.place, off*(1+1e-9))
 		}

@@ -73,7 +73,7 @@ type Window struct{ LowBPM, HighBPM float64 }
 
 // nearSteps is how much further from zero than the limit a lag may be without a
 // move being worth its while: on the edge between two settings neither is better.
-const nearSteps = 0.1
+const nearSteps = 0.075
 
 // voices returns the voices of a song.
 func (k Knowledge) voices(s Song) []int {
