@@ -55,7 +55,7 @@ func (r Report) Figure() (*Figure, error) {
 	v.caution = r.Reach
 	v.picture = r.picture().view(v.theme)
 	v.picture.said = v.picture.usedWords() // the lag stands above in large letters
-	v.fan = fanOf(r.Reading, r.LimitMS, r.ToleranceMS)
+	v.fan = FanOf(r.Reading, r.LimitMS, r.ToleranceMS)
 	return &Figure{width: width, height: height, background: v.theme.Paper, page: true, paint: []func(pen){v.paint}}, nil
 }
 

@@ -81,10 +81,8 @@ func lawOf(v *loop.View, voice string, setting int, current bool) CurveLaw {
 	}}
 }
 
-// FanOf returns the hit fan of a take.
-func FanOf(r loop.Result, toleranceMS float64) Fan { return fanOf(r.Reading, r.LimitMS, toleranceMS) }
-
-func fanOf(r calib.Reading, limitMS, toleranceMS float64) Fan {
+// FanOf returns the hit fan of a reading; limitMS is within what it is tight, if known.
+func FanOf(r calib.Reading, limitMS, toleranceMS float64) Fan {
 	if isLag(limitMS) {
 		toleranceMS = max(toleranceMS, limitMS)
 	}

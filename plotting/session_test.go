@@ -174,7 +174,7 @@ func TestCardKeepsSettingsBesideSongs(t *testing.T) {
 
 func TestFanOf(t *testing.T) {
 	r, _ := look(weirSession()).Result(1, "tub drum")
-	f := FanOf(r, 5)
+	f := FanOf(r.Reading, r.LimitMS, 5)
 	if len(f.LagsMS) != 5 || f.Used[0] || !f.Used[4] || f.CentreMS != 245 || f.CI95MS != [2]float64{244, 246} || f.ToleranceMS != r.LimitMS {
 		t.Errorf("fan %+v", f)
 	}

@@ -93,7 +93,7 @@ func (e *Exports) view(draw plotting.Draw) func() Drawing {
 func (e *Exports) Fan() Drawing {
 	within := e.d.Session().ToleranceMS
 	return e.take(func(t loop.Result, _ addSound) (*plotting.Figure, error) {
-		return plotting.FanOf(t, within).Figure(plotting.Light())
+		return plotting.FanOf(t.Reading, t.LimitMS, within).Figure(plotting.Light())
 	})
 }
 

@@ -5,7 +5,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"fyne.io/fyne/v2"
 
@@ -83,7 +82,7 @@ func readKept(dir string, stamp session.Stamp) kept {
 	v := loop.Look(s)
 	k := kept{stamp: stamp, played: i18n.L("No take yet"), stands: standsWords(&v), songs: s.SongNames(), Curve: thumbOf(&v)}
 	if at := s.LastTake(); !at.IsZero() {
-		k.played = i18n.N(s.Days(), "1 day, last take %[2]s", "%d days, last take %s", s.Days(), minute(at))
+		k.played = i18n.N(s.Days(), "1 day, last take %[2]s", "%d days, last take %s", s.Days(), at.Local().Format(i18n.L("2 Jan 2006, 15:04")))
 	}
 	s.Takes = nil
 	k.session = s
@@ -100,9 +99,6 @@ func thumbOf(v *loop.View) plotting.Stamp {
 	}
 	return plotting.Stamp{}
 }
-
-// minute writes a moment in the computer's own time.
-func minute(at time.Time) string { return at.Local().Format(i18n.L("2 Jan 2006, 15:04")) }
 
 func (h *shelf) put(dir string, k kept) {
 	h.Known[dir] = k
@@ -155,15 +151,10 @@ func (h *shelf) words(dir string) (name, what, how string) {
 // standsWords says how many songs of the set list in hand are verified, or without one how
 // many settings are tight.
 func standsWords(v *loop.View) string {
-	verified := 0
-	for _, song := range v.Songs {
-		if song.Verified {
-			verified++
-		}
-	}
+	verified := slices.DeleteFunc(slices.Clone(v.Songs), func(song loop.Song) bool { return !song.Verified })
 	switch settings := len(v.Settings); {
 	case len(v.Songs) > 0:
-		return i18n.F("%d of %d songs verified", verified, len(v.Songs))
+		return i18n.F("%d of %d songs verified", len(verified), len(v.Songs))
 	case settings > 0:
 		return i18n.N(settings, "1 tight setting", "%d tight settings", settings)
 	}
