@@ -61,20 +61,29 @@ func (p Prefs) languageChoice(f *kit.Frame) (shown fyne.CanvasObject, keep func(
 		return container.NewThemeOverride(o, look.Lettered(fyne.CurrentApp().Settings().Theme(), allLetters))
 	}
 	at := max(0, slices.IndexFunc(all, func(l labelled) bool { return l.value == p.String(KeyLanguage) }))
-	b := kit.NewButtonWithIcon(all[at].Words, theme.MenuDropDownIcon(), nil)
+	b := kit.NewButtonWithIcon("", theme.MenuDropDownIcon(), nil)
 	b.Alignment, b.IconPlacement = widget.ButtonAlignLeading, widget.ButtonIconTrailingText
+	holder := container.NewStack(b)
+	say := func() {
+		b.SetText(all[at].Words)
+		if all[at].value == allLetters { // only then: the toolkit never forgets what it put another theme over
+			holder.Objects[0] = lettered(b)
+		}
+		holder.Refresh()
+	}
+	say()
 	b.OnTapped = func() {
 		list := kit.NewRows(i18n.L("Language"), func() int { return len(all) }, func(i int) string { return all[i].Words })
 		d, _ := f.Closable(i18n.L("Language"), lettered(list), 360, 400)
 		list.OnSelected = func(i widget.ListItemID) {
 			d.Hide()
 			at = i
-			b.SetText(all[i].Words)
+			say()
 			f.Focus(b)
 		}
 		f.Focus(list)
 	}
-	return lettered(b), func() { p.SetString(KeyLanguage, all[at].value) }
+	return holder, func() { p.SetString(KeyLanguage, all[at].value) }
 }
 
 // Speak puts all words into the language that is preferred.
