@@ -140,6 +140,7 @@ func (v *stairsView) paint(p pen) {
 	}
 	ax := axes(v.theme, tempos, settings, inner.Size(), base)
 	ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), i18n.L("setting (steps)")
+	ax.Y.Tick.Marker = settingTicks{ax.Y.Tick.Marker}
 	ax.Add(v)
 	ax.Draw(inner.Canvas)
 }
@@ -165,6 +166,13 @@ func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
 		likely := vg.Rectangle{Min: vg.Point{X: x(s.Likely.FromBPM), Y: low}, Max: vg.Point{X: x(s.Likely.ToBPM), Y: high}}
 		on.StrokeLines(draw.LineStyle{Color: v.theme.Text, Width: 0.7}, corners(likely))
 	}
+	room := placerOn(canvas.Rectangle)
+	ends := map[int][2]vg.Length{} // of each setting's step
+	for _, s := range v.page.Stays {
+		from, to := x(s.Likely.FromBPM), x(s.Likely.ToBPM)
+		ends[s.Setting] = [2]vg.Length{from, to}
+		room.mark(vg.Rectangle{Min: vg.Point{X: from, Y: y(float64(s.Setting) - 0.45)}, Max: vg.Point{X: to, Y: y(float64(s.Setting) + 0.45)}})
+	}
 	name := lettering{size: base * 0.9, color: v.theme.Text}
 	for _, song := range v.Songs {
 		at := vg.Point{X: x(song.TempoBPM), Y: y(float64(song.Setting))}
@@ -173,11 +181,29 @@ func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
 		}
 		on.disc(v.theme.Paper, at, base*0.34)
 		on.ring(v.theme.Text, 1, at, base*0.34)
-		label, align := name.fit(clean(song.Name), canvas.Size().X/4), vg.Length(0)
-		off := base * 0.6
-		if at.X+off+name.width(label) > canvas.Max.X {
-			off, align = -off, 1
+		room.mark(centred(at, base*0.5))
+		label, gap, step := name.fit(clean(song.Name), canvas.Size().X/4), base*0.6, ends[song.Setting]
+		size := vg.Point{X: name.width(label), Y: name.cap()}
+		low := at.Y - size.Y/2
+		corners := []vg.Point{{X: max(at.X, step[1]) + gap, Y: low}}
+		if step[0] > 0 {
+			corners = append(corners, vg.Point{X: min(at.X, step[0]) - gap - size.X, Y: low})
 		}
-		on.text(label, name, at.X+off, at.Y+base*0.45, align)
+		if where, ok := room.place(size, append(corners, beside(at, gap, size)...)); ok {
+			on.text(label, name, where.Min.X, where.Min.Y, 0)
+		}
 	}
+}
+
+// settingTicks write settings with their signs, as everywhere else.
+type settingTicks struct{ plot.Ticker }
+
+func (t settingTicks) Ticks(lo, hi float64) []plot.Tick {
+	ticks := t.Ticker.Ticks(lo, hi)
+	for i, one := range ticks {
+		if whole := math.Round(one.Value); one.Label != "" && whole == one.Value {
+			ticks[i].Label = signed(int(whole))
+		}
+	}
+	return ticks
 }
