@@ -16,7 +16,6 @@ type search struct {
 	live     []hypothesis
 	next     []hypothesis
 	branches []branch
-	logs     []float64
 	best     float64 // log of the likeliest of them
 }
 
@@ -268,19 +267,11 @@ func square(x float64) float64 { return x * x }
 
 // keep goes on with the likeliest branches.
 func (s *search) keep(r *reading) {
-	most, least := s.most, s.best-leastLog
+	most := s.most
 	if s.met++; s.met <= firstReadings {
 		most = max(most, firstHypotheses)
 	}
-	if extra := len(s.branches) - most; extra > 0 { // numbers are sorted sooner than branches
-		s.logs = s.logs[:0]
-		for i := range s.branches {
-			s.logs = append(s.logs, s.branches[i].log)
-		}
-		slices.Sort(s.logs)
-		least = math.Max(least, s.logs[extra])
-	}
-	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return b.log < least })
+	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return !s.likely(b.log) })
 	slices.SortFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
 	s.branches = s.branches[:min(most, len(s.branches))]
 	s.next = s.next[:0]
