@@ -71,12 +71,9 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		if r.Law = t.law(perBeat); r.Law.Told() {
 			r = r.at(r.Law.PeriodMS/float64(max(perBeat, 1)), perBeat)
 		}
-		even, dof := t.even(r.Pairs, r.ReferencePeriodMS), float64(len(lags)-1)
+		even := t.even(r.Pairs, r.ReferencePeriodMS)
 		r.JitterMS = stat.StdDev(even, nil)
-		r.Budget = Budget{
-			ScatterMS: meanInterval(even) / student975(dof),
-			CrankMS:   t.crankMS(r.ReferencePeriodMS), DOF: dof,
-		}.combined()
+		r.Budget = Budget{ScatterMS: meanSD(even), CrankMS: t.crankMS(r.ReferencePeriodMS), DOF: float64(len(lags) - 1)}.combined()
 		r = r.withInterval()
 	}
 	return r

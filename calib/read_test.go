@@ -38,7 +38,7 @@ func TestLag1Michelso(t *testing.T) {
 	// of freedom as handbooks print it (1.984, from memory) by sd/√n, too narrow by the
 	// root of (1+r)/(1−r) (first-order autoregression, from memory).
 	plain := 1.984 * 0.0790105478190518 / 10
-	near(t, "interval", meanInterval(xs), plain*math.Sqrt(1.535199668621283/0.464800331378717), 0.0005/10)
+	near(t, "interval", student975(99)*meanSD(xs), plain*math.Sqrt(1.535199668621283/0.464800331378717), 0.0005/10)
 }
 
 // NIST StRD univariate summary statistics, dataset NumAcc4: mean 10000000.2,

@@ -52,13 +52,11 @@ func lag1(xs []float64) float64 {
 // autocorrelation says more about chance than about the crank.
 const enoughForCorrelation = 10
 
-// meanInterval returns the half-width of the 95 % interval of the mean of xs:
-// Student's t with n−1 degrees of freedom, widened for neighbours that resemble
-// each other, as crank wow makes them, by the variance of the mean of a
+// meanSD returns the standard uncertainty of the mean of xs, widened for neighbours that
+// resemble each other, as crank wow makes them, by the variance of the mean of a
 // first-order autoregression, (1+r)/(1−r). It needs two values or more.
-func meanInterval(xs []float64) float64 {
-	n := float64(len(xs))
-	return student975(n-1) * math.Sqrt(inflation(xs)*stat.Variance(xs, nil)/n)
+func meanSD(xs []float64) float64 {
+	return math.Sqrt(inflation(xs) * stat.Variance(xs, nil) / float64(len(xs)))
 }
 
 // inflation returns by how much the variance of a mean is larger for neighbours that
