@@ -20,40 +20,40 @@ const (
 	alike        = 0.60  // correlation below which a hit keeps its own pick
 	mostlyAlike  = 0.80  // median correlation below which all do
 	fewAlike     = 3     // hits that make an average
+	aboveHz      = 800   // in which a sound may begin elsewhere
 	alignHz      = 16000 // rate below which a rise has too few samples: many picks of it are better than one
 	sincTaps     = 8     // samples either side that tell what lies between two
 	modelMost    = 128   // hits that make the average, and are kept in memory, at most
 )
 
-// Align makes the times of hits of one sound agree to a fraction of a sample.
+// align makes the times of hits of one sound agree to a fraction of a sample.
 // Each hit is laid over the average of all, or of modelMost spread over the take,
 // by cross-correlation, finely by least squares, and the moment the sound begins
 // is picked once, on the average, in which the noise is less. Hits unlike the
-// others keep their own picks.
+// others keep their own picks. Of the average it also returns by how many s it begins
+// elsewhere where it is heard above aboveHz alone.
 // It fails where the channel cannot be read or ctx ends.
-func Align(ctx context.Context, src calib.Source, channel int, hits []Hit) ([]Hit, error) {
-	if err := checkChannel(src, channel); err != nil {
-		return nil, err
-	}
+func align(ctx context.Context, src calib.Source, channel int, hits []Hit) (moved []Hit, aboveS float64, err error) {
 	if len(hits) < fewAlike || src.Rate() < alignHz {
-		return hits, nil
+		return hits, 0, nil
 	}
 	a := newAligner(src, channel)
 	// Spread evenly, but not always by as many hits: they may take turns in a bar.
 	of := func(i int) bool { return i*modelMost/len(hits) != (i-1)*modelMost/len(hits) }
 	if err := a.read(ctx, hits, of); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	if len(a.views) < fewAlike {
-		return hits, nil
+		return hits, 0, nil
 	}
 	a.coarse()
 	if a.typical() < mostlyAlike {
-		return hits, nil
+		return hits, 0, nil
 	}
 	a.fine()
 	a.settle()
-	return a.move(ctx, hits, of)
+	moved, err = a.move(ctx, hits, of)
+	return moved, a.above / a.rate, err
 }
 
 // view is one hit as the aligner sees it.
@@ -79,7 +79,7 @@ type aligner struct {
 	model         []float64 // the average, at the coarse rate
 	mean          []float64 // the average, at full rate
 	slope         []float64 // its slope, a sample
-	onset         float64   // where in the average the sound begins
+	onset, above  float64   // where in the average the sound begins, and how far from there above aboveHz
 }
 
 func newAligner(src calib.Source, channel int) *aligner {
@@ -331,6 +331,19 @@ func (a *aligner) settle() {
 		offs = append(offs, v.at-float64(v.from)-v.shift)
 	}
 	a.onset = a.pick(sum, middle(offs))
+	f := highPass(aboveHz, a.rate)
+	f.settle(sum[0])
+	for i, v := range sum {
+		y[i] = f.run(v)
+	}
+	if o, ok := pick(y, a.guarded(a.onset), 0, a.rate); ok {
+		a.above = math.Abs(o.first - a.onset)
+	}
+}
+
+// guarded returns the sample that would have triggered a hit picked at another.
+func (a *aligner) guarded(pick float64) int {
+	return min(max(int(pick+guardS/2*a.rate), 0), len(a.mean)-1)
 }
 
 // move returns the hits with their new times: those of the average, and the
@@ -370,7 +383,7 @@ func (a *aligner) moveOne(h *Hit, v *view) {
 
 // pick picks the average, in which most hits were picked at usual.
 func (a *aligner) pick(raw []float64, usual float64) float64 {
-	o, ok := pick(raw, min(max(int(usual+guardS/2*a.rate), 0), len(raw)-1), 0, a.rate)
+	o, ok := pick(raw, a.guarded(usual), 0, a.rate)
 	if !ok {
 		return usual
 	}

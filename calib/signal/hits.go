@@ -17,7 +17,6 @@ type Hit struct {
 	Strength float64 // dB above the channel's noise floor
 	Level    float64 // dB of full scale above lowHz, over strikeS: a click is no louder than a drum for its peak
 
-	riseS float64 // from TimeS to the peak of the first rise
 	under float64 // amplitude of what sounded before, as a share of its peak
 	mainS float64 // where its loudest rise begins: later than TimeS where a leak came first
 }
@@ -210,7 +209,7 @@ func pickAll(ctx context.Context, src calib.Source, channel int, found []candida
 			return i18n.Errorf("reading channel %d: %w", channel, err)
 		}
 		ok[i], picked[i] = is, Hit{
-			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), riseS: o.rise / src.Rate(), under: o.under,
+			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), under: o.under,
 			Level: o.level, Strength: decibels(found[i].peak) - floorDB,
 		}
 		return nil

@@ -174,31 +174,25 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	return r, nil
 }
 
-// pickShare is the standard uncertainty of where a strike begins, as a share of its
-// first rise: two picks of unlike sounds need not mean the same moment, however many
-// hits agree (measured on recorded drums, blocks and bars; no published source).
-const pickShare = 0.15
+// A strike begins where it is picked but for pickS, a standard uncertainty; and for
+// aboveShare of by how much it is picked elsewhere above aboveHz, since two picks of one
+// sound need not mean the same moment, however many hits agree (measured on recorded
+// drums, blocks and bars; no published source).
+const (
+	pickS      = 0.0002
+	aboveShare = 0.5
+	hidden     = 0.04 // s, for an attack hidden whole
+)
 
-// unclearS returns the standard uncertainty of where hits of one sound begin: the slower
-// it rises the more, and the more what sounded before hides of an attack that grows for
-// afterS, for which the line through the first rise makes up while that is little.
-func unclearS(hits []Hit) float64 {
-	var rise, under []float64
+// unclearS returns the standard uncertainty of where hits of one sound begin: the more what
+// sounded before hides of an attack the more, for which the line through the first rise
+// makes up while that is little.
+func unclearS(hits []Hit, aboveS float64) float64 {
+	var under []float64
 	for _, h := range hits {
-		rise, under = append(rise, max(h.riseS, 0)), append(under, h.under)
+		under = append(under, h.under)
 	}
-	return math.Hypot(pickShare*middle(rise), afterS/pickShare*square(middle(under)))
-}
-
-// togetherShare returns the share of hits that come with one of another channel's.
-func togetherShare(hits, other []Hit) float64 {
-	n := 0
-	for _, h := range hits {
-		if _, ok := source(h, other); ok {
-			n++
-		}
-	}
-	return float64(n) / float64(max(len(hits), 1))
+	return math.Hypot(math.Hypot(pickS, aboveShare*aboveS), hidden*square(middle(under)))
 }
 
 // align lays the reference's hits over each other, and the voice's own strikes; its
@@ -234,7 +228,7 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 	}
 	r, v = reference, strikes
 	least := scatter(r, v)
-	aligned, err := Align(ctx, s.voice.clear, s.voice.number, v)
+	aligned, voiceS, err := align(ctx, s.voice.clear, s.voice.number, v)
 	if err != nil {
 		return nil, nil, 0, err
 	}
@@ -242,7 +236,8 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 	if by := scatter(r, aligned); by <= least {
 		v, least = aligned, by
 	}
-	if aligned, err = Align(ctx, s.reference.clear, s.reference.number, r); err != nil {
+	aligned, referenceS, err := align(ctx, s.reference.clear, s.reference.number, r)
+	if err != nil {
 		return nil, nil, 0, err
 	}
 	moved = math.Hypot(moved, apart(aligned, r))
@@ -250,7 +245,7 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 		r = aligned
 	}
 	var begins float64
-	for _, s := range []float64{moved, calib.SplitMS(pairs, times(reference)) / 1000, unclearS(r), unclearS(v)} {
+	for _, s := range []float64{moved, calib.SplitMS(pairs, times(reference)) / 1000, unclearS(r, referenceS), unclearS(v, voiceS)} {
 		begins = math.Hypot(begins, s)
 	}
 	return r, with(v), begins, nil

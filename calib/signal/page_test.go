@@ -73,5 +73,6 @@ func TestConstantsOfThePage(t *testing.T) {
 		}
 		pagetest.Piece(t, "MEASURING.md", piece, pagetest.Table(rows...))
 	}
-	pagetest.Says(t, "../LAW.md", "three twentieths of the first rises", pickShare == 0.15)
+	pagetest.Says(t, "../LAW.md", "0.2 ms for each of the two", pickS == 0.0002)
+	pagetest.Says(t, "../LAW.md", "half of by how much that is picked elsewhere where the average is heard above 800 Hz alone", aboveShare == 0.5 && aboveHz == 800)
 }

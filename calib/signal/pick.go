@@ -23,7 +23,6 @@ const (
 type onset struct {
 	first float64 // where the sound first leaves the noise
 	main  float64 // where the rise to the peak begins: later than first under a leak
-	rise  float64 // from first to the peak of the first rise
 	under float64 // amplitude of what sounded before, as a share of the attack's peak
 	level float64 // dB of full scale
 }
@@ -56,7 +55,6 @@ func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
 	o.first = straighten(x, k, lo, hi, rate)
 	// Once more from there, so that a pick one sample off ends at the same place.
 	o.first = straighten(x, int(math.Ceil(o.first)), lo, hi, rate)
-	o.rise = float64(peakAt(x, int(o.first), min(hi, int(o.first)+samples(reachS)))) - o.first
 	first := int(o.first)
 	before := e[max(from, first-samples(afterS)):max(from+1, first-samples(leadS))]
 	peak := e[peakAt(e, first, min(len(e), first+samples(afterS)))]
