@@ -2,9 +2,9 @@
 ;   makensis -DVERSION=0.1.0 -DNUMBER=0.1.0.0 -DFROM=folder with what is installed -DTO=setup.exe -DICON=icon.ico
 ; It installs for who runs it, without asking for an administrator, adds an entry to
 ; the Start menu and one to the list of installed programs, and opens no kind of file
-; by itself. Removing it takes away what it brought and nothing else: sessions,
+; by itself. Removing it takes away what it brought and nothing else: machines,
 ; preferences and logs stay.
-Unicode true
+Target amd64-unicode
 ManifestDPIAware true
 Name "Lagwright"
 OutFile "${TO}"

@@ -124,18 +124,19 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 	s.err = p.err
 }
 
-// tryWindows installs for Windows by Debian's wine, into a folder with a space and letters
-// of its own, uses what is there and removes it; the session stays.
+// tryWindows installs for Windows by Debian's wine, into a folder with letters of its own,
+// uses what is there, with a space in the machine's name, and removes it; the machine's folder
+// stays.
 func (s *cleanRoot) tryWindows(packed map[string][]byte) {
 	s.h.say("installing wine there")
-	s.inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "wine", "wine64")
+	s.inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "wine", "wine64", "libgl1", "libgl1-mesa-dri", "libxcursor1", "libxi6", "libxrandr2")
 	s.bring(packed, "-setup.exe", "setup.exe")
-	const c, at = "/root/.wine/drive_c/", "users/root/Örgel räume/"
-	s.inside("wine", "/root/setup.exe", "/S", `/D=C:\`+strings.ReplaceAll(at, "/", `\`)+"Lagwright")
-	s.useVerbs(c+at+"demo", "wine", c+at+"Lagwright/lagwright.exe")
-	s.useWindow("windows-amd64", "wine", c+at+"Lagwright/lagwright.exe")
-	s.inside("wine", c+at+"Lagwright/uninstall.exe", "/S")
-	s.inside("sh", "-c", `test -s "$0demo/session.json" && ! test -e "$0Lagwright/lagwright.exe"`, c+at)
+	const home = "/root/.wine/drive_c/users/root/"
+	s.inside("wine", "/root/setup.exe", "/S", `/D=C:\users\root\Örgel`)
+	s.useVerbs(home+"Örgel räume", "wine", home+"Örgel/lagwright.exe")
+	s.useWindow("windows-amd64", "wine", home+"Örgel/lagwright.exe")
+	s.inside("wine", home+"Örgel/uninstall.exe", "/S")
+	s.inside("sh", "-c", `test -s "$0Örgel räume/machine.json" && until ! test -e "$0Örgel/lagwright.exe"; do sleep 1; done`, home) // it goes on by itself
 }
 
 // managed is what the package manager itself keeps and changes, whatever is
