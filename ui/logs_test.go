@@ -136,7 +136,7 @@ func (n named) Inputs() ([]capture.Device, error) {
 }
 
 func (n named) Outputs() ([]capture.Device, error) {
-	return nil, i18n.Errorf("%s does not list its devices (%w): look into the computer's sound settings", n.name, os.ErrPermission)
+	return nil, i18n.Errorf("%s does not list its devices (%w): check the computer's sound settings", n.name, os.ErrPermission)
 }
 
 // crashButtons are those of the dialog after a crash, by their words.

@@ -88,13 +88,13 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 		f.Do = i18n.F("If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case WrongVoice:
 		f.Words = i18n.F("The lag of %s is that of another voice.", take)
-		f.Do = i18n.L("Stop the crank, wait for rest, then look which voice the microphone hears. Leave the take out or play it again.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then see which voice the microphone hears. Leave the take out or play it again.")
 	case Crossed:
 		f.Words = i18n.F("In %s the lag fits with reference and voice the other way round.", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then check which microphone is which. Leave the take out or play it again.")
 	case NotMoved:
 		f.Words = i18n.F("The move before %s changed nothing: did the plate engage?", take)
-		f.Do = i18n.L("Stop the crank, wait for rest, then look whether the plate is engaged. If it was not, the setting is the one before.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then see whether the plate is engaged. If it was not, the setting is the one before.")
 	case WrongWay:
 		f.Words = i18n.F("The move before %s went the other way.", take)
 		f.Do = i18n.F("Stop the crank, wait for rest, then check the sense of turning. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
@@ -113,7 +113,7 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 		f.Do = i18n.L("Stop the crank, wait for rest, then count the plate's notches and turns.")
 	case Flipped:
 		f.Words = i18n.L("Every move goes the other way: a step told as ahead turns the plate back.")
-		f.Do = i18n.L("Look which way makes the voice earlier: that one is ahead, from now on too.")
+		f.Do = i18n.L("See which way makes the voice earlier: that one is ahead, from now on too.")
 	case Backlash:
 		f.Beats = x[1].mean
 		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[0].mean))

@@ -123,7 +123,7 @@ func (f *Folder) missTakes() {
 		}
 	}
 	if more := missed - mostMissed; more > 0 {
-		f.warn(WarnMissingTake, i18n.Say("So it is with %d more: bring the folder's recordings back.", more))
+		f.warn(WarnMissingTake, i18n.Say("%d more are missing too: bring the folder's recordings back.", more))
 	}
 }
 

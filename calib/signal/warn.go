@@ -99,7 +99,7 @@ func agreeing(r calib.Reading) []calib.Warning {
 	}
 	if r.Law.Impossible() {
 		w = append(w, calib.Warn(calib.WarnRival, i18n.Say(
-			"the strikes of this take tell of a delay of %.0f ms, which no fall takes: stop the crank, wait for rest, then look whether the microphone is on this voice and its plug on the right channel, and record again", r.Law.DelayMS)))
+			"the strikes of this take tell of a delay of %.0f ms, which no fall takes: stop the crank, wait for rest, then see whether the microphone is on this voice and its plug on the right channel, and record again", r.Law.DelayMS)))
 	}
 	return w
 }

@@ -146,7 +146,7 @@ func (f *File) Extend() error {
 	}
 	info, err := f.file.Stat()
 	if err != nil {
-		return sentence(err, i18n.Errorf("%s cannot be looked at any more (%v): check that its disk is still there", f.path, err))
+		return sentence(err, i18n.Errorf("%s cannot be read any more (%v): check that its disk is still there", f.path, err))
 	}
 	f.frames.Store(max(f.Frames(), (info.Size()-f.start)/int64(f.form.blockAlign)))
 	return nil

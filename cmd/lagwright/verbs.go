@@ -86,7 +86,7 @@ func verbs() []verb {
 			{name: "voice", takes: "NAME", about: "and which of its voices (the one the take was aimed at)"},
 			onPaper, intoFigure,
 		}},
-		{name: "creep", operands: machineOnly, files: "/", about: "draw how each voice's lag has moved from day to day", run: figureOf(plotting.DrawDays).verb, options: []option{onPaper, intoTable}},
+		{name: "days", operands: machineOnly, files: "/", about: "draw how each voice's lag has moved from day to day", run: figureOf(plotting.DrawDays).verb, options: []option{onPaper, intoTable}},
 		{name: "check", operands: "MACHINE RECORDING", files: "*", about: "say whether the settings still hold by a take of today", run: check, options: []option{
 			{name: "json", about: "one JSON object instead of words"},
 			ofList,

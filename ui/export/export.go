@@ -56,7 +56,7 @@ func (e *Exports) ofSession() []figure {
 		{save: i18n.L("Save the card…"), saveKey: kit.CtrlShift(fyne.KeyE), what: i18n.L("the card"), file: "card.png", table: true, drawing: e.Card,
 			print: i18n.L("Print the card"), printKey: kit.CtrlShift(fyne.KeyP)},
 		{save: i18n.L("Save the tempo table…"), file: "table.png", table: true, drawing: e.view(plotting.DrawTable)},
-		{save: i18n.L("Save the days…"), file: "creep.png", table: true, drawing: e.view(plotting.DrawDays)},
+		{save: i18n.L("Save the days…"), file: "days.png", table: true, drawing: e.view(plotting.DrawDays)},
 	}
 }
 

@@ -132,7 +132,7 @@ func (p *Recorder) aloud() live.Aloud {
 	s, err := p.listening.Speaker()
 	if err != nil {
 		if !p.toldNoTones {
-			p.d.Notice.Say(i18n.F("There are no tones: %s", err), true)
+			p.d.Notice.Say(i18n.L("This take goes without tones.")+" "+kit.AsSentence(err.Error()), true)
 			p.toldNoTones = true
 		}
 		return a

@@ -63,7 +63,7 @@ func (p *Setup) AskMicrophones() {
 		return
 	}
 	if len(inputs) == 0 {
-		p.d.Notice.Say(i18n.L("No recording device is there: plug one in, or look at the system's sound settings."), true)
+		p.d.Notice.Say(i18n.L("No recording device is there: plug one in, or check the system's sound settings."), true)
 		return
 	}
 	d.inputs = inputs

@@ -53,7 +53,7 @@ func connect(name string, kind malgo.DeviceType) (*malgo.AllocatedContext, strin
 	if why == nil {
 		return nil, "", i18n.Errorf("this computer has no sound system called %s: list the devices again", name)
 	}
-	return nil, "", i18n.Errorf("no sound system answers here (%w): start the sound server, or look into the computer's sound settings", why)
+	return nil, "", i18n.Errorf("no sound system answers here (%w): start the sound server, or check the computer's sound settings", why)
 }
 
 func leave(ctx *malgo.AllocatedContext) {
@@ -72,7 +72,7 @@ func list(kind malgo.DeviceType) ([]capture.Device, error) {
 	defer leave(ctx)
 	infos, err := ctx.Devices(kind)
 	if err != nil {
-		return nil, i18n.Errorf("%s does not list its devices (%w): look into the computer's sound settings", name, err)
+		return nil, i18n.Errorf("%s does not list its devices (%w): check the computer's sound settings", name, err)
 	}
 	var devices []capture.Device
 	for _, info := range infos {
