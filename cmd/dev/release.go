@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"crypto/sha256"
 	"errors"
 	"fmt"
-	"maps"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -60,7 +58,7 @@ func release(ctx context.Context, h *host, args []string) error {
 		r.same(*into, packed, r.make(filepath.Join(work, "another-folder"), filepath.Join(work, "cache")))
 	}
 	if *try {
-		r.try(*into, packed)
+		r.try(*into)
 	}
 	return r.err
 }
@@ -94,23 +92,15 @@ func (s *script) run(env []string, args ...string) string {
 }
 
 // make exports the commit into a folder, builds it there for every platform and packs
-// it, and returns the files by name. cache is where the go command keeps what it has
-// built; "" for the usual place.
-func (r *releaseOf) make(dir, cache string) map[string][]byte {
-	out := filepath.Join(dir, "out")
+// it, and returns the folder with what is released. cache is where the go command keeps
+// what it has built; "" for the usual place.
+func (r *releaseOf) make(dir, cache string) (packed string) {
+	packed = filepath.Join(dir, "out")
 	r.export(dir)
 	r.run(nil, "go", "test", "-C", dir, "-count=1", "-run=^TestLicences$", "./cmd/dev") // whether all that is in it may be passed on
 	for _, p := range platforms {
 		r.layOut(p, dir, cache)
-		r.pack(p, r.stage(p, dir), out)
-	}
-	packed := map[string][]byte{}
-	if r.err == nil {
-		var names []os.DirEntry
-		names, r.err = os.ReadDir(out)
-		for _, name := range names {
-			packed[name.Name()] = r.read(filepath.Join(out, name.Name()))
-		}
+		r.pack(p, r.stage(p, dir), packed)
 	}
 	return packed
 }
@@ -128,27 +118,24 @@ func (r *releaseOf) write(path string, data []byte) {
 	}
 }
 
-// keep writes the files of a release and their sums into a folder.
-func (r *releaseOf) keep(into string, packed map[string][]byte) {
-	sums := ""
-	for _, name := range slices.Sorted(maps.Keys(packed)) {
-		sums += fmt.Sprintf("%x  %s\n", sha256.Sum256(packed[name]), name)
-		r.h.say("%s, %.1f MB", filepath.Join(into, name), float64(len(packed[name]))/1e6)
-		r.write(filepath.Join(into, name), packed[name])
-	}
-	r.write(filepath.Join(into, "SHA256SUMS"), []byte(sums))
+// keep copies what is packed, and its sums, into a folder.
+func (r *releaseOf) keep(into, packed string) {
+	r.run(nil, "sh", "-c", `cd "$0" && sha256sum -- * >SHA256SUMS`, packed)
+	r.run(nil, "mkdir", "-p", into)
+	r.run(nil, "cp", "-r", packed+"/.", into)
+	r.h.say("%s", r.run(nil, "du", "-ah", "--apparent-size", into))
 }
 
-// same compares two builds.
-func (r *releaseOf) same(into string, packed, again map[string][]byte) {
+// same compares what two builds have packed.
+func (r *releaseOf) same(into, packed, again string) {
 	if r.err != nil {
 		return
 	}
-	if !maps.EqualFunc(packed, again, bytes.Equal) {
-		beside := filepath.Join(into, "again")
-		r.keep(beside, again)
-		r.err = cmp.Or(r.err, fmt.Errorf("the second build is not the same: something of this machine or moment got into one; it lies in %s to be compared, and neither is to be released", beside))
+	r.run(nil, "diff", "-rq", "--exclude=SHA256SUMS", packed, again)
+	if r.err == nil {
+		r.h.say("both builds are the same to the byte")
 		return
 	}
-	r.h.say("both builds are the same to the byte")
+	beside := filepath.Join(into, "again")
+	r.err = fmt.Errorf("the second build is not the same: something of this machine or moment got into one; it lies in %s to be compared, and neither is to be released: %w", beside, cmp.Or(os.CopyFS(beside, os.DirFS(again)), r.err))
 }

@@ -91,20 +91,21 @@ func TestPackages(t *testing.T) {
 // differs is kept beside and refused.
 func TestSumsOfARelease(t *testing.T) {
 	t.Chdir(t.TempDir())
-	h, _ := bare()
-	r := releaseOf{script: script{ctx: t.Context(), h: h}}
-	packed := map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("two")}
-	r.keep(".", packed)
-	if r.same(".", packed, packed); r.err != nil {
+	r := releaseOf{script: script{ctx: t.Context(), h: thisHost()}}
+	for name, text := range map[string]string{"a/one.deb": "one", "a/two.tar.gz": "two", "b/one.deb": "one", "b/two.tar.gz": "two", "c/one.deb": "one", "c/two.tar.gz": "2"} {
+		r.write(name, []byte(text))
+	}
+	r.keep("kept", "a")
+	if r.same("kept", "a", "b"); r.err != nil {
 		t.Fatal(r.err)
 	}
-	if got := others(t, "sha256sum", "-c", "SHA256SUMS"); got != "one.deb: OK\ntwo.tar.gz: OK\n" {
+	if got := others(t, "sh", "-c", "cd kept && sha256sum -c SHA256SUMS"); got != "one.deb: OK\ntwo.tar.gz: OK\n" {
 		t.Errorf("%q", got)
 	}
-	if r.same(".", packed, map[string][]byte{"one.deb": []byte("one"), "two.tar.gz": []byte("2")}); r.err == nil || !strings.Contains(r.err.Error(), "not the same") {
+	if r.same("kept", "a", "c"); r.err == nil || !strings.Contains(r.err.Error(), "not the same") || !strings.Contains(r.err.Error(), "two.tar.gz") {
 		t.Errorf("another build: %v", r.err)
 	}
-	if kept, err := os.ReadFile("again/two.tar.gz"); string(kept) != "2" {
+	if kept, err := os.ReadFile("kept/again/two.tar.gz"); string(kept) != "2" {
 		t.Errorf("of the second build is kept %q, %v", kept, err)
 	}
 }

@@ -30,7 +30,7 @@ var cleans = []clean{{"Debian 12", "bookworm", "amd64"}, {"Debian 12 on ARM, by 
 
 // try installs the packages on clean systems, uses them, and removes them again.
 // Pictures of the window stay in into.
-func (r *releaseOf) try(into string, packed map[string][]byte) {
+func (r *releaseOf) try(into string) {
 	for _, c := range cleans {
 		root, err := os.MkdirTemp("", "lagwright-clean")
 		if r.err = cmp.Or(r.err, err); r.err != nil {
@@ -40,9 +40,9 @@ func (r *releaseOf) try(into string, packed map[string][]byte) {
 		r.run(nil, "debootstrap", "--variant=minbase", "--arch="+c.arch, c.suite, root, "http://deb.debian.org/debian")
 		s := &cleanRoot{releaseOf: r, root: root, into: into}
 		s.inside("apt-get", "update", "-q")
-		s.tryPackage(c, packed)
+		s.tryPackage(c)
 		if c == cleans[len(cleans)-1] {
-			s.tryWindows(packed)
+			s.tryWindows()
 		}
 		r.err = cmp.Or(r.err, os.RemoveAll(root))
 	}
@@ -59,20 +59,16 @@ func (s *cleanRoot) inside(args ...string) string {
 	return s.run(nil, append([]string{"chroot", s.root, "env", "-i", "PATH=/usr/sbin:/usr/bin:/sbin:/bin", "HOME=/root", "LANG=C.UTF-8", "DEBIAN_FRONTEND=noninteractive", "WINEDEBUG=-all"}, args...)...)
 }
 
-// bring puts the file of a release whose name ends so into the root's /root.
-func (s *cleanRoot) bring(packed map[string][]byte, ending, as string) {
-	for name, data := range packed {
-		if strings.HasSuffix(name, ending) {
-			s.write(filepath.Join(s.root, "root", as), data)
-		}
-	}
+// bring puts the file of this release whose name ends so into the root's /root.
+func (s *cleanRoot) bring(ending, as string) {
+	s.run(nil, "sh", "-c", `cp -- "$0"/*"$1"*"$2" "$3"`, s.into, s.version, ending, filepath.Join(s.root, "root", as))
 }
 
 // tryPackage installs the .deb with what it needs and nothing that is only recommended,
 // uses it, and removes it; nothing may be left but what the package manager keeps.
-func (s *cleanRoot) tryPackage(c clean, packed map[string][]byte) {
+func (s *cleanRoot) tryPackage(c clean) {
 	before := s.paths()
-	s.bring(packed, "_"+c.arch+".deb", "lagwright.deb")
+	s.bring("_"+c.arch+".deb", "lagwright.deb")
 	s.inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "/root/lagwright.deb")
 	s.useVerbs("/root/demo", "lagwright")
 	s.useWindow(c.suite+"-"+c.arch, "lagwright")
@@ -127,10 +123,10 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 // tryWindows installs for Windows by Debian's wine, into a folder with letters of its own,
 // uses what is there, with a space in the machine's name, and removes it; the machine's folder
 // stays.
-func (s *cleanRoot) tryWindows(packed map[string][]byte) {
+func (s *cleanRoot) tryWindows() {
 	s.h.say("installing wine there")
 	s.inside("apt-get", "install", "-y", "-q", "--no-install-recommends", "wine", "wine64", "libgl1", "libgl1-mesa-dri", "libxcursor1", "libxi6", "libxrandr2")
-	s.bring(packed, "-setup.exe", "setup.exe")
+	s.bring("-setup.exe", "setup.exe")
 	const home = "/root/.wine/drive_c/users/root/"
 	s.inside("wine", "/root/setup.exe", "/S", `/D=C:\users\root\Örgel`)
 	s.useVerbs(home+"Örgel räume", "wine", home+"Örgel/lagwright.exe")

@@ -23,18 +23,15 @@ type system struct {
 // systems are those of this computer, the one to prefer first. On Linux, inputs
 // of PulseAudio are not among them: see pulse.go.
 func systems(kind malgo.DeviceType) []system {
-	switch runtime.GOOS {
-	case "windows":
+	switch {
+	case runtime.GOOS == "windows":
 		return []system{{"WASAPI", malgo.BackendWasapi}}
-	case "darwin":
+	case runtime.GOOS == "darwin":
 		return []system{{"Core Audio", malgo.BackendCoreaudio}}
-	case "linux":
-		if kind == malgo.Capture {
-			return []system{{"ALSA", malgo.BackendAlsa}}
-		}
-		return []system{{pulseName, malgo.BackendPulseaudio}, {"ALSA", malgo.BackendAlsa}}
+	case kind == malgo.Capture:
+		return []system{{"ALSA", malgo.BackendAlsa}}
 	}
-	return []system{{"OSS", malgo.BackendOss}, {"sndio", malgo.BackendSndio}, {"audio(4)", malgo.BackendAudio4}}
+	return []system{{pulseName, malgo.BackendPulseaudio}, {"ALSA", malgo.BackendAlsa}}
 }
 
 // connect reaches the named system, or the first that answers.
