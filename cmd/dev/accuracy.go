@@ -72,7 +72,7 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	if err != nil {
 		return err
 	}
-	families := []family{practiceTakes(), practiceSweeps(), sweepsByHits()}
+	families := []family{practiceTakes(), practiceSweeps()}
 	if f.real || f.held {
 		families = []family{laidTakes()}
 	}

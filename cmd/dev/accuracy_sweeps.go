@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"slices"
 
 	"lagwright/calib"
@@ -93,45 +92,4 @@ func judgeSweep(r calib.Reading, law calib.TakeLaw) played {
 	note := fmt.Sprintf("lag off by up to %.2f ms, delay %.2f of %.2f ms, offset %.4f of %.4f beats, %.0f to %.0f BPM, warnings %v", worst,
 		r.Law.DelayMS, law.DelayMS, r.Law.OffsetBeats, law.OffsetBeats, r.Law.FromBPM, r.Law.ToBPM, codes(r.Warnings))
 	return played{scores: s, bad: worst > sweepWithinMS || alarmed, note: note}
-}
-
-// sweepsByHits are sweeps of random machines as hits alone, without sound: what their
-// equation can tell of a machine that scatters, wobbles, misses and strikes wild.
-func sweepsByHits() family {
-	return family{name: "hits", takes: func(int) int { return 200 }, sums: []sum{
-		{"told", 0, target.AtLeast("sweep_trial_law_told", 0, "%", 95), "told", percent},
-		{"D rms", 2, target.AtMost("sweep_trial_delay_rms", 0, "ms", 1.4), "delay", rootMeanSquare},
-		{"c rms", 4, target.AtMost("sweep_trial_offset_rms", 0, "beats", 0.0024), "offset", rootMeanSquare},
-		{"covered", 0, target.Between("sweep_trial_interval_covers_law", 0, "%", coverageLow, coverageHigh), "covered", percent},
-	}, traps: []trap{{"sweep-hits", "random machines by their hits alone: 60 s of uneven sweep, one hit in twenty missed, one wild", nil,
-		func(_ context.Context, seed uint64) played { return sweepByHits(seed - 1) }}}}
-}
-
-// sweepByHits plays one machine.
-func sweepByHits(seed uint64) played {
-	r := rand.New(rand.NewPCG(seed, 77))
-	between := func(low, high float64) float64 { return low + (high-low)*r.Float64() }
-	m := practice.Default()
-	m.JitterMS, m.CrankTurnsPerBeat = between(0.5, 3), between(0.2, 0.9)
-	m.Habit.WowPct, m.Habit.MissedShare, m.Habit.DoubleShare = between(0.1, 1.5), 0.05, practice.None
-	m.Voices[0].HeightMM, m.Voices[0].OffsetBeats = between(50, 800), between(-0.5, 0.3)
-	from := between(56, 72)
-	p := practice.Play{Voice: m.Voices[0].Name, TempoBPM: from, Seed: seed, Sweep: practice.Sweep{ToBPM: between(120, 150), Seconds: 60, Uneven: between(0, 0.8)}}
-	truth := m.Hits(p)
-	const pickedS, wildS = 0.00005, 0.25 // by which a hit is picked wrongly; by which a wild one is off, either way
-	var reference, voice []signal.Hit
-	var referenceS []float64
-	for _, s := range truth.ReferenceHitsS {
-		referenceS = append(referenceS, s+pickedS*r.NormFloat64())
-		reference = append(reference, signal.Hit{TimeS: referenceS[len(referenceS)-1]})
-	}
-	for _, s := range truth.VoiceHitsS {
-		s += pickedS * r.NormFloat64()
-		if r.Float64() < 0.05 {
-			s += wildS * between(-1, 1)
-		}
-		voice = append(voice, signal.Hit{TimeS: s})
-	}
-	slices.SortFunc(voice, func(a, b signal.Hit) int { return int(math.Copysign(1, a.TimeS-b.TimeS)) })
-	return judgeSweep(calib.Read(signal.Pairs(reference, voice, signal.Options{}), referenceS, nil, 1), playedLaw(m, p))
 }
