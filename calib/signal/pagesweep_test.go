@@ -34,11 +34,11 @@ func TestSweepOfThePage(t *testing.T) {
 		{"c = A − f·s (beats)", fmt.Sprintf("%.4f", l.OffsetBeats), fmt.Sprintf("± %.4f", l.Coverage()*math.Sqrt(l.Cov[1][1])), fmt.Sprintf("%.4f", one-delay)}}
 	for _, bpm := range []float64{70, 90, 110, 130} {
 		lag, sd := l.Lag(calib.PeriodMS(bpm))
-		rows = append(rows, []string{fmt.Sprintf("lag at %.0f BPM (ms)", bpm), fmt.Sprintf("%.2f", lag), fmt.Sprintf("± %.2f", l.Coverage()*sd),
+		rows = append(rows, []string{fmt.Sprintf("a song at %.0f BPM (ms)", bpm), fmt.Sprintf("%.2f", lag), fmt.Sprintf("± %.2f", l.Coverage()*sd),
 			fmt.Sprintf("%.2f", m.LagMS(p.Voice, calib.PeriodMS(bpm), p.Setting))})
 	}
-	pagetest.Piece(t, "MEASURING.md", "sweep", fmt.Sprintf("The simulated machine at setting %s, cranked unevenly from %.0f to %.0f BPM in %.0f s, with leak, clunk, misses and 1 %% of wow; %d of %d voice hits used. The reading is %s at %.2f BPM, jitter %.2f ms.\n\n",
-		calib.SettingWords(p.Setting), p.TempoBPM, p.Sweep.ToBPM, p.Sweep.Seconds, r.Used(), len(r.Pairs), calib.LateEarly(r.LagMS), r.TempoBPM, r.JitterMS)+pagetest.Table(rows...)+
+	pagetest.Piece(t, "MEASURING.md", "sweep", fmt.Sprintf("The simulated machine at setting %s, cranked unevenly from %.0f to %.0f BPM in %.0f s, with leak, clunk, misses and 1 %% of wow; %d of %d voice hits used, %d left out without a reference hit near: the clunks. The reading is %s at %.2f BPM, jitter %.2f ms.\n\n",
+		calib.SettingWords(p.Setting), p.TempoBPM, p.Sweep.ToBPM, p.Sweep.Seconds, r.Used(), len(r.Pairs), r.Rejected()[signal.ReasonNoReference], calib.LateEarly(r.LagMS), r.TempoBPM, r.JitterMS)+pagetest.Table(rows...)+
 		fmt.Sprintf("\nD and c have a correlation of %.3f.\n", l.Correlation()))
 }
 
