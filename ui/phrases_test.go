@@ -160,7 +160,7 @@ func (p *phraseSource) constant(pkg string, e ast.Expr) (string, bool) {
 var verb = regexp.MustCompile(`%(?:\[(\d+)\])?([-+# 0]*)(\*|\d+)?(\.(?:\*|\d+)?)?(?:\[(\d+)\])?([a-zA-Z%])`)
 
 // verbsOf returns the verbs of a phrase by the argument that each takes, sorted:
-// "1 .1f" for %.1f and %[1].1f. A translation may name its arguments in any order,
+// "1 .1f" for %.1f and %.1[1]f, but not for %[1].1f, which package fmt refuses. A translation may name its arguments in any order,
 // and leave out width and flags.
 func verbsOf(format string) (all []string) {
 	next := 1
@@ -172,6 +172,9 @@ func verbsOf(format string) (all []string) {
 		if strings.Contains(m[3]+m[4], "*") {
 			all = append(all, strconv.Itoa(next)+" *")
 			next++
+		}
+		if m[1] != "" && m[3]+m[4] != "" {
+			all = append(all, "refused: "+m[0])
 		}
 		if index := m[1] + m[5]; index != "" {
 			next, _ = strconv.Atoi(index)
@@ -197,7 +200,8 @@ func TestVerbsOf(t *testing.T) {
 		"no verb, 95 %%":        nil,
 		"%s by %d":              {"1 s", "2 d"},
 		"%[2]d: %[1]s":          {"1 s", "2 d"},
-		"%+.1f ms, %[1].1f":     {"1 .1f"},
+		"%+.1f ms, %.1[1]f":     {"1 .1f"},
+		"%[1].1f":               {"1 .1f", "refused: %[1].1f"},
 		"%.*f of %q":            {"1 *", "2 .*f", "3 q"},
 		"%[3]s%[1]s %d":         {"1 s", "2 d", "3 s"},
 		"± %.2f, %.4g %% of %v": {"1 .2f", "2 .4g", "3 v"},
