@@ -11,12 +11,22 @@ const (
 	fullerBy  = 2    // hits that one train has more than the other
 	denserBy  = 1.15 // and for one of the other's
 	evenShare = 0.7  // of the beats in a train have a hit
+	restBeats = 3    // a train that lacks more in a row rests, or its cable was off
 )
 
 // swapped reports whether the reference seems to be on the voice's channel, whose hits
-// are given.
+// are given. While the reference rests, the voice's hits tell nothing of that.
 func swapped(r, v train, voice []Hit) bool {
 	n, m := len(r.hits), len(v.hits)
+	for i := 1; i < n; i++ {
+		if r.number[i]-r.number[i-1] > restBeats {
+			for _, h := range v.hits {
+				if r.hits[i-1].TimeS < h.TimeS && h.TimeS < r.hits[i].TimeS {
+					m--
+				}
+			}
+		}
+	}
 	return m > n+fullerBy && float64(m) > denserBy*float64(n) && v.even(voice)
 }
 

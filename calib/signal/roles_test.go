@@ -44,6 +44,7 @@ func TestSwapped(t *testing.T) {
 		{"a voice on every fourth beat", hung(1, 1, 0.5, 40, crank), hung(2, 1.2, 2, 10, crank), true},
 		{"drops that miss", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, crank, 3, 9, 10, 17, 18, 24), true},
 		{"pulses of a motor under a voice on every fourth beat", weak(hung(1, 1, 0.1, 200, crank), hung(4, 1.2, 2, 10, crank)), hung(2, 1, 0.5, 40, crank), false},
+		{"a reference whose cable was off for ten beats", hung(1, 1, 0.5, 32, crank, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18), hung(2, 1.2, 0.5, 32, crank), false},
 		{"nothing that tells", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, crank), false},
 		{"too few hits", hung(1, 1, 0.5, 2, crank), hung(2, 1.2, 0.5, 2, crank), false},
 	} {
