@@ -331,6 +331,11 @@ func farHasRoom(t *testing.T, w *Window) {
 	for _, wrong := range append(unlaid(far.Root, ""), outside(far.Root, size, "window")...) {
 		t.Errorf("%g %%: %s", percent, wrong)
 	}
+	w.desk.Notice.Say("There is news.", false)
+	if card := w.desk.Notice.Card; card.Position().Y+card.Size().Height > size.Height-far.Acts.Size().Height {
+		t.Errorf("%g %%: news lie over the buttons", percent)
+	}
+	w.desk.Notice.Clear()
 	// 44 by 44 pixels: WCAG 2.2, 2.5.5 Target Size (Enhanced)
 	for _, o := range far.Acts.Objects {
 		if b := o.(*kit.Button); b.Visible() && (b.Size().Width < 44 || b.Size().Height < 44) {

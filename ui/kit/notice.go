@@ -27,6 +27,7 @@ type Notice struct {
 	icon  *widget.Icon
 	Text  *widget.Label
 	Acts  *fyne.Container // what can be done about the newest
+	Above float32         // room that is left free below the card
 	said  []news
 }
 
@@ -46,17 +47,17 @@ func NewNotice() *Notice {
 	n.Card = container.NewStack(n.paper, container.NewPadded(container.NewVBox(
 		container.NewBorder(nil, nil, n.icon, container.NewVBox(away), n.Text), n.Acts)))
 	n.Card.Hide()
-	n.Root = container.New(lowerLeft{}, n.Card)
+	n.Root = container.New(lowerLeft{n}, n.Card)
 	return n
 }
 
 // lowerLeft lays a card out at the lower left, over half of a wide window, where the
 // lists are not.
-type lowerLeft struct{}
+type lowerLeft struct{ n *Notice }
 
 func (lowerLeft) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.Size{} }
 
-func (lowerLeft) Layout(o []fyne.CanvasObject, size fyne.Size) {
+func (l lowerLeft) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	const wide, edge = 420, 8
 	width := size.Width - 2*edge
 	if !LargeText() {
@@ -65,7 +66,7 @@ func (lowerLeft) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	o[0].Resize(fyne.NewSize(width, o[0].MinSize().Height)) // which breaks its lines
 	high := min(o[0].MinSize().Height, size.Height)
 	o[0].Resize(fyne.NewSize(width, high))
-	o[0].Move(fyne.NewPos(edge, size.Height-high-edge))
+	o[0].Move(fyne.NewPos(edge, size.Height-high-edge-l.n.Above))
 }
 
 // Say adds a sentence to what is shown, with what can be done about it.
