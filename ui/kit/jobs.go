@@ -3,6 +3,7 @@ package kit
 import (
 	"context"
 	"errors"
+	"runtime/debug"
 	"sync/atomic"
 	"time"
 
@@ -76,6 +77,7 @@ func Start[T any](j *Jobs, name string, work func(ctx context.Context, progress 
 			j.onBusy(false)
 			done(result, err)
 		})
+		debug.FreeOSMemory() // a take's sound takes tens of MB, and nobody waits for this
 	})
 }
 
