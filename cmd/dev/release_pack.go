@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"text/template"
 	"time"
@@ -59,6 +60,8 @@ func (r *releaseOf) layOut(p platform, dir, cache string) {
 	readme, others := picture.ReplaceAll(of("README.md"), nil), []byte(notice(works))
 	if p.os == "windows" {
 		r.describe(dir)
+		const runtime = "/usr/share/doc/mingw-w64-common/copyright" // of what the C compiler links with
+		others = slices.Concat(others, []byte("\n"+strings.Repeat("=", 78)+"\nmingw-w64, its C runtime\n\n"), r.read(runtime))
 	}
 	r.build(p, dir, cache)
 	files := map[string][]byte{"lagwright/README.md": readme, "lagwright/LICENSE.txt": of("LICENSE"), "lagwright/THIRD-PARTY.txt": others}
