@@ -48,14 +48,12 @@ func listenToBoth(ctx context.Context, src calib.Source, opt Options) (s sound, 
 	s.reference, s.voice = ears[0], ears[1]
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
 	_, v := s.hits()
-	r := s.train()
-	if loose := s.reference.loose() || s.voice.loose(); !loose && swapped(r, regular(v), v) { // hits that a cable lost tell nothing
+	if loose := s.reference.loose() || s.voice.loose(); !loose && swapped(s.train(), regular(v), v) { // hits that a cable lost tell nothing
 		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
 			"channel %d strikes more often than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
 			s.voice.number, s.reference.number)))
 	}
-	err = s.unleak(ctx, r.hits, v, part(opt.Progress, 0.8, 1))
-	return s, err
+	return s, s.unleak(ctx, part(opt.Progress, 0.8, 1))
 }
 
 // hits returns each channel's own hits. Where the leak was taken out, those that
@@ -72,23 +70,18 @@ func (s sound) hits() (reference, voice []Hit) {
 }
 
 // unleak takes each channel's leak out of the other and looks for hits again.
-func (s *sound) unleak(ctx context.Context, reference, voice []Hit, progress func(float64)) error {
-	toVoice, err := learnLeak(ctx, s.reference, s.voice, reference)
-	if err != nil {
-		return err
-	}
-	if toVoice != nil {
-		if err := s.voice.without(ctx, toVoice, part(progress, 0, 0.5)); err != nil {
-			return err
+func (s *sound) unleak(ctx context.Context, progress func(float64)) error {
+	for i, to := range []*channel{s.voice, s.reference} {
+		from, hits := s.reference, s.train().hits
+		if to == s.reference {
+			from = s.voice
+			_, hits = s.hits()
 		}
-		_, voice = s.hits()
-	}
-	toReference, err := learnLeak(ctx, s.voice, s.reference, voice)
-	if err != nil {
-		return err
-	}
-	if toReference != nil {
-		if err := s.reference.without(ctx, toReference, part(progress, 0.5, 1)); err != nil {
+		l, err := learnLeak(ctx, from, to, hits)
+		if err == nil && l != nil {
+			err = to.without(ctx, l, part(progress, float64(i)/2, float64(i+1)/2))
+		}
+		if err != nil {
 			return err
 		}
 	}
@@ -125,15 +118,7 @@ func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) 
 func (s sound) train() train {
 	r, _ := s.hits()
 	own, all := regular(r), regular(single(s.reference.hits, s.voice.hits))
-	var more, kept []float64
-	for _, h := range all.hits {
-		if _, found := slices.BinarySearchFunc(own.hits, h, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) }); found {
-			kept = append(kept, h.Level)
-		} else {
-			more = append(more, h.Level)
-		}
-	}
-	if len(more) > 0 && len(all.hits) > len(own.hits) && middle(more) > middle(kept)-asLoudDB {
+	if more := beside(all.hits, own.hits); len(all.hits) > len(own.hits) && 2*asLoud(more, own.hits, nil) > len(more) {
 		return all
 	}
 	return own
@@ -143,8 +128,6 @@ func (s sound) train() train {
 func (c *channel) loose() bool {
 	return dead(c.hits, c.t) || len(c.offs)+len(c.crackles)+len(c.bursts) > 0
 }
-
-const asLoudDB = 4 // hits of one sound are as loud as this
 
 // read makes the reading of what was heard.
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
@@ -219,36 +202,27 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 	scatter := func(reference, strikes []Hit) float64 {
 		return calib.Read(Pairs(reference, with(strikes), opt), nil, nil, opt.PerBeat).JitterMS
 	}
-	apart := func(aligned, picked []Hit) float64 {
+	best, begins := scatter(reference, strikes), calib.SplitMS(pairs, times(reference))/1000
+	// laid lays a channel's hits over each other; how they then scatter decides whether that counts.
+	laid := func(c *channel, hits []Hit, by func([]Hit) float64) ([]Hit, error) {
+		aligned, aboveS, err := align(ctx, c.clear, c.number, hits)
 		var off []float64
 		for i, h := range aligned {
-			off = append(off, h.TimeS-picked[i].TimeS)
+			off = append(off, h.TimeS-hits[i].TimeS)
 		}
-		return spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
+		apart := spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
+		if now := by(aligned); now <= best {
+			hits, best = aligned, now
+		}
+		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits, aboveS)))
+		return hits, err
 	}
-	r, v = reference, strikes
-	least := scatter(r, v)
-	aligned, voiceS, err := align(ctx, s.voice.clear, s.voice.number, v)
+	v, err = laid(s.voice, strikes, func(hits []Hit) float64 { return scatter(reference, hits) })
 	if err != nil {
 		return nil, nil, 0, err
 	}
-	moved := apart(aligned, v)
-	if by := scatter(r, aligned); by <= least {
-		v, least = aligned, by
-	}
-	aligned, referenceS, err := align(ctx, s.reference.clear, s.reference.number, r)
-	if err != nil {
-		return nil, nil, 0, err
-	}
-	moved = math.Hypot(moved, apart(aligned, r))
-	if scatter(aligned, v) <= least {
-		r = aligned
-	}
-	var begins float64
-	for _, s := range []float64{moved, calib.SplitMS(pairs, times(reference)) / 1000, unclearS(r, referenceS), unclearS(v, voiceS)} {
-		begins = math.Hypot(begins, s)
-	}
-	return r, with(v), begins, nil
+	r, err = laid(s.reference, reference, func(hits []Hit) float64 { return scatter(hits, v) })
+	return r, with(v), begins, err
 }
 
 func (o Options) check(src calib.Source) error {

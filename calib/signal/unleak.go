@@ -17,7 +17,6 @@ import (
 
 const (
 	leakSpanS  = 0.0045 // a leak's filter spans this much
-	growth     = 1.3    // by which a true hit raises the energy of what sounded on
 	residueDB  = 6      // below what sounded there before, a hit is what the filter left
 	lessonLead = 0.002  // a lesson begins this long before its hit
 	lessonS    = 0.050  // and lasts this long
@@ -392,29 +391,19 @@ func (l *leak) near(t float64) bool {
 }
 
 // residue reports whether a hit is what the filter left of a leak: what sounded
-// there before was louder by far, or, where the filter lets go of a leak that
-// rings on, did not grow.
+// there before was louder by far.
 func (l *leak) residue(before, after calib.Source, channel int, h Hit) (bool, error) {
 	if !l.near(h.TimeS) {
 		return false, nil
 	}
 	n, at := int(strikeS*l.rate), int64(h.TimeS*l.rate)
-	was, ok, err := highPassed(before, channel, at-int64(n), 2*n)
+	was, ok, err := highPassed(before, channel, at, n)
 	if err != nil || !ok {
 		return false, err
-	}
-	if l.lettingGo(h.TimeS) && energy(was[n:]) < growth*energy(was[:n]) {
-		return true, nil
 	}
 	is, ok, err := highPassed(after, channel, at, n)
 	if err != nil || !ok {
 		return false, err
 	}
-	return decibels(energy(is)) < decibels(energy(was[n:]))-residueDB, nil
-}
-
-// lettingGo reports whether the end of a leak's subtraction lies at a time.
-func (l *leak) lettingGo(t float64) bool {
-	i, _ := slices.BinarySearch(l.atS, t-leakS)
-	return i < len(l.atS) && l.atS[i] < t-leakS+1.2*letGoS
+	return decibels(energy(is)) < decibels(energy(was))-residueDB, nil
 }

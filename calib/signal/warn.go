@@ -3,7 +3,6 @@ package signal
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -11,10 +10,16 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// WarnFewHits says that too few pairs were found for a reading to be trusted.
-const WarnFewHits = "few-hits"
+// Codes of warnings of a reading.
+const (
+	WarnFewHits = "few-hits" // too few pairs were found for it to be trusted
+	WarnTrend   = "trend"    // the lag changes along the take by more than the tempo explains
+	WarnVague   = "vague"    // the used pairs disagree
+)
 
 const (
+	trendSD       = 5   // standard uncertainties by which a trend must stand out
+	trendLeastMS  = 4.0 // from the first strike to the last
 	deadDB        = 16  // above its noise a channel with nothing but noise never gets
 	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
 	enoughToJudge = 4   // hits that tell their usual time apart
@@ -71,28 +76,6 @@ func takeWarnings(r calib.Reading) []calib.Warning {
 			"the lag of %.0f ms is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell",
 			r.LagMS, r.ReferencePeriodMS)))
 	}
-	w = append(w, agreeing(r)...)
-	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && (half > vagueMS || r.Budget.BeginsMS > unclearMS) {
-		w = append(w, calib.Warn(WarnVague, i18n.Say(
-			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
-	}
-	return w
-}
-
-// Codes of the warnings that the lag of a take is not one.
-const (
-	// WarnTrend: the lag changes along the take by more than the tempo explains.
-	WarnTrend = "trend"
-)
-
-const (
-	trendSD      = 5   // standard uncertainties by which a trend must stand out
-	trendLeastMS = 4.0 // from the first strike to the last
-)
-
-// agreeing warns where the strikes of a take do not tell of one lag, or law, all along.
-func agreeing(r calib.Reading) []calib.Warning {
-	var w []calib.Warning
 	if by, sd := r.Trend(); math.Abs(by) > max(trendLeastMS, trendSD*sd) {
 		w = append(w, calib.Warn(WarnTrend, i18n.Say(
 			"the lag changes by %.0f ms along the take, and the tempo does not explain it: stop the crank, wait for rest, then look for a microphone, pin or plate that moves, and record again", by)))
@@ -101,11 +84,12 @@ func agreeing(r calib.Reading) []calib.Warning {
 		w = append(w, calib.Warn(calib.WarnRival, i18n.Say(
 			"the strikes of this take tell of a delay of %.0f ms, which no fall takes: stop the crank, wait for rest, then see whether the microphone is on this voice and its plug on the right channel, and record again", r.Law.DelayMS)))
 	}
+	if half := r.HalfWidthMS(); r.Used() >= calib.MinPairs && (half > vagueMS || r.Budget.BeginsMS > unclearMS) {
+		w = append(w, calib.Warn(WarnVague, i18n.Say(
+			"the pairs disagree, and the lag is known to ± %.0f ms only: look at the hits, strike out the false ones, or take it again", half)))
+	}
 	return w
 }
-
-// WarnVague is the code of the warning that the used pairs disagree.
-const WarnVague = "vague"
 
 const (
 	vagueMS   = 5   // half of an interval beyond which pairs do not scatter but disagree
@@ -123,18 +107,12 @@ func within(s []float64, from, to float64) int {
 	return n
 }
 
-// nearest returns the hit nearest to a time; there is one.
-func nearest(hits []Hit, t float64) Hit {
-	i := sort.Search(len(hits), func(i int) bool { return hits[i].TimeS >= t })
-	if i == len(hits) || i > 0 && t-hits[i-1].TimeS < hits[i].TimeS-t {
-		i--
-	}
-	return hits[i]
-}
-
 // most is the share of a voice's loud hits that a lag must be read from: what fewer
 // say is no answer.
-const most = 2.0 / 3
+const (
+	most     = 2.0 / 3
+	asLoudDB = 4 // hits of one sound are as loud as this
+)
 
 // doubts returns a warning where too many hits as loud as those that the lag was read from
 // lie elsewhere in one of the channels, and not where the other strikes: those may be its
@@ -151,10 +129,8 @@ func doubts(pairs []calib.Pair, voice, train, reference []Hit) []calib.Warning {
 			other = append(other, voice[i])
 		}
 	}
-	turning := times(train)
-	beside := slices.DeleteFunc(slices.Clone(reference), func(h Hit) bool { return within(turning, h.TimeS-sameS, h.TimeS+sameS) > 0 })
 	used, others := len(own), asLoud(other, own, train)
-	if n := asLoud(beside, train, voice); float64(n)*float64(used) > float64(others)*float64(len(train)) {
+	if n := asLoud(beside(reference, train), train, voice); float64(n)*float64(used) > float64(others)*float64(len(train)) {
 		used, others = len(train), n
 	}
 	if len(own) < calib.MinPairs || float64(used) >= most*float64(used+others) {
@@ -163,6 +139,12 @@ func doubts(pairs []calib.Pair, voice, train, reference []Hit) []calib.Warning {
 	return []calib.Warning{calib.Warn(calib.WarnRival, i18n.Say(
 		"the lag is doubtful: it was read from %d hits, but %d others as loud lie elsewhere; look at the take, and record again",
 		used, others))}
+}
+
+// beside returns the hits less some.
+func beside(hits, some []Hit) []Hit {
+	gone := times(some)
+	return slices.DeleteFunc(slices.Clone(hits), func(h Hit) bool { return within(gone, h.TimeS-sameS, h.TimeS+sameS) > 0 })
 }
 
 // asLoud counts the hits that are about as loud as some others of their channel, and are
@@ -199,7 +181,7 @@ func (s sound) echo(r calib.Reading, reference, voice []Hit) []calib.Warning {
 	}
 	for i, p := range r.Pairs {
 		if p.Used {
-			o := nearest(reference, p.ReferenceS)
+			o := reference[slices.IndexFunc(reference, func(h Hit) bool { return h.TimeS == p.ReferenceS })]
 			lags, own, louder = append(lags, p.LagMS), append(own, o.Level), append(louder, voice[i].Level-o.Level)
 		}
 	}
