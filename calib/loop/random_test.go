@@ -250,7 +250,7 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 		v := Look(on(calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 0.6},
 			at(72, 72.14, 262.9, 1.2, 23), at(72, 71.63, -5, 1.2, 7), at(96, 96.13, -1.9, 1.2, 7+by), at(120, 119.54, -2.2, 1.2, 0)))
 		r, _ := v.Result(4, "drum")
-		if delay := v.fit.machine.Law(0).DelayMS; delay < 0 || math.Abs(r.LagMS) > 10 || r.Outcome.Moves() {
+		if delay := v.fit.machine.Law(0).DelayMS; delay < 0 || math.Abs(r.LagMS) > 10 || r.Outcome == Move {
 			t.Errorf("told %+d: a delay of %.0f ms, lag %.1f ms, %s: %s %s", by, delay, r.LagMS, r.Outcome, r.Do, r.Why)
 		}
 	}

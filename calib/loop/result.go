@@ -26,9 +26,6 @@ const (
 	Disagrees    Outcome = "disagrees"     // the take fits nothing that the others say
 )
 
-// Moves reports whether the outcome asks for the plate to be turned.
-func (o Outcome) Moves() bool { return o == Move }
-
 // Again reports whether the outcome asks for another take at the same setting.
 func (o Outcome) Again() bool { return o != Move && o != Converged }
 
@@ -95,7 +92,7 @@ func (v *View) settled() []Settled {
 					one.LagMS, one.HalfMS = v.fit.machine.Lag(n, v.fit.places[i], period), sureSDs*v.fit.machine.LagSD(n, v.fit.places[i], period)
 				}
 				latest[target] = one
-			case r.Outcome.Moves():
+			case r.Outcome == Move:
 				delete(latest, target)
 			}
 		}
