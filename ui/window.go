@@ -152,7 +152,7 @@ func (w *Window) Practice() { w.welcome.Practice() }
 
 // KeepLog gives the window its log, and offers what a crash of an earlier run has
 // left. It is called once the window is shown, with a session or without.
-func (w *Window) KeepLog(b *logbook.Book) { w.logs.Keep(b) }
+func (w *Window) KeepLog(b *logbook.Book) { w.logs.Keep(b, w.wholeScreen) }
 
 // Names of the preferences that are the window's own.
 const (
@@ -163,6 +163,7 @@ const (
 // Quit closes the window as its own button does. It may be called from any goroutine.
 // Where the toolkit has ended before, which hears signals too, it does nothing.
 func (w *Window) Quit() {
+	w.logs.Log.Over()
 	w.desk.Jobs.Over()
 	defer func() { _ = recover() }() // the toolkit would do it here then, and not find its window
 	fyne.Do(w.quit)
@@ -176,6 +177,7 @@ func (w *Window) quit() {
 		w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
 	}
 	w.rememberSplits()
+	w.logs.Log.Over()
 	w.desk.Jobs.Over()
 	w.desk.Jobs.Stop()
 	w.put(nil)

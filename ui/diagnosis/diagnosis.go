@@ -35,12 +35,12 @@ type Logs struct {
 // New returns one without a log yet; open opens a session.
 func New(d *desk.Desk, open func(dir string)) *Logs { return &Logs{d: d, open: open} }
 
-// Keep takes a log, and offers what a crash of an earlier run has left.
-func (p *Logs) Keep(b *logbook.Book) {
+// Keep takes a log, and says what a crash of an earlier run has left, unless nobody is
+// there to read it.
+func (p *Logs) Keep(b *logbook.Book, unattended bool) {
 	p.Log = b
 	p.d.Refresh() // the menu has a command more
-	if report := b.Crashed(); report != "" {
-		slog.Warn("an earlier run crashed")
+	if report := b.Crashed(); report != "" && !unattended {
 		p.OfferCrash(report)
 	}
 }
@@ -48,7 +48,7 @@ func (p *Logs) Keep(b *logbook.Book) {
 // OfferCrash says that the last run crashed, and offers its report together with
 // the session that was open then.
 func (p *Logs) OfferCrash(report string) {
-	words := kit.Wrapped(i18n.L("Lagwright ended by a fault of its own the last time. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright, or delete it; nothing is sent."))
+	words := kit.Wrapped(i18n.L("Lagwright ended by a fault of its own the last time. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright; nothing is sent."))
 	what := kit.NewFlow()
 	var d *kit.Dialog
 	offer := func(label string, do func()) *kit.Button {
@@ -63,12 +63,7 @@ func (p *Logs) OfferCrash(report string) {
 		open := offer(i18n.L("Open the last machine"), func() { p.open(known[0]) })
 		open.Importance = widget.HighImportance
 	}
-	// Once it is copied or deleted it is not offered again.
-	offer(i18n.L("Copy the report"), func() {
-		p.d.Copy(i18n.L("the report of the crash"), report)
-		p.d.Tell(p.Log.Forget())
-	})
-	offer(i18n.L("Delete the report"), func() { p.d.Tell(p.Log.Forget()) })
+	offer(i18n.L("Copy the report"), func() { p.d.Copy(i18n.L("the report of the crash"), report) })
 	var away *kit.Button
 	d, away = p.d.Closable(i18n.L("The last run crashed"), container.NewVScroll(container.NewVBox(words, what)), 620, 0)
 	p.d.Focus(away)

@@ -22,8 +22,8 @@
 // A crash of any goroutine, or of the runtime itself, is written beside the log by the
 // runtime; what C code brings down without the runtime is not. Why the runtime gave
 // up ("concurrent map writes") it says on standard error only, but the stacks tell. The
-// next start offers the crash together with the last machine, until it is copied or
-// deleted. kill -ABRT makes one to try.
+// next start offers the crash together with the last machine, once, and keeps it in the
+// log. kill -ABRT makes one to try.
 //
 // Files are turned over here, in a dozen lines: a package for it (lumberjack) counts in
 // whole MB, keeps a goroutine for good, and opens the log again where something is
@@ -142,6 +142,14 @@ func (b *Book) Write(line []byte) (int, error) {
 	return n, err
 }
 
+// Over says that the program ends because it was asked to: what the toolkit says
+// after that, whose queue may be closed under its own feet, is no crash to offer.
+func (b *Book) Over() {
+	if b != nil {
+		_ = debug.SetCrashOutput(nil, debug.CrashOptions{})
+	}
+}
+
 // Close ends the log. What is logged after it is dropped. A nil book has nothing
 // to close.
 func (b *Book) Close() {
@@ -149,7 +157,7 @@ func (b *Book) Close() {
 		return
 	}
 	slog.Info("end")
-	_ = debug.SetCrashOutput(nil, debug.CrashOptions{})
+	b.Over()
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.file.Close()

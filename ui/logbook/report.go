@@ -48,21 +48,19 @@ func (b *Book) tail() string {
 	return strings.Join(lines[max(0, len(lines)-lastLines):], "")
 }
 
-// Crashed is the report of how an earlier run ended, "" where none crashed.
+// Crashed is the report of how an earlier run ended, "" where none crashed. It is
+// told once: from then on the crash stands in the log.
 func (b *Book) Crashed() string {
 	text, err := io.ReadAll(io.NewSectionReader(b.crash, 0, mostCrash))
 	if err != nil || strings.TrimSpace(string(text)) == "" {
 		return ""
 	}
-	return b.Report() + "\ncrash:\n" + plainStack(string(text))
-}
-
-// Forget deletes what an earlier crash left.
-func (b *Book) Forget() error {
-	if err := b.crash.Truncate(0); err != nil {
-		return fmt.Errorf("the report of the crash cannot be deleted: %w", err)
+	report := b.Report()
+	crash := "\ncrash:\n" + plainStack(string(text))
+	if _, err := b.Write([]byte(crash)); err == nil {
+		_ = b.crash.Truncate(0) // else it is told again
 	}
-	return nil
+	return report + crash
 }
 
 // stack begins that of the first goroutine; source is a line of it that says where
