@@ -10,8 +10,7 @@ type Term struct {
 	Shrink string  // what makes it smaller
 }
 
-// Known reports whether the reading it belongs to has a budget at all: readings
-// of earlier Lagwrights have none.
+// Known reports whether there is a budget at all: a reading of too few pairs has none.
 func (b Budget) Known() bool { return b.CombinedMS > 0 }
 
 // Terms returns what the budget is made of, always in the same order.
