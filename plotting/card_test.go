@@ -119,7 +119,10 @@ func TestPDFsAreSound(t *testing.T) {
 	odd := weirCard(3)
 	odd.Machine = "Łódź ↑ 水車 No. 2" // outside the PDF's code page
 	card, _ := odd.Figure()
-	for name, f := range map[string]*Figure{"curve": curve, "fan": fan, "card": card} {
+	cut := weirReport()
+	cut.Picture.Near = Stretch{FromS: 3.55, ToS: 4.4, Reference: cut.Picture.Near.Reference, Voice: cut.Picture.Near.Voice} // it begins within a pair
+	report, _ := cut.Figure()
+	for name, f := range map[string]*Figure{"curve": curve, "fan": fan, "card": card, "report": report} {
 		if out := poppler(t, "pdftoppm", "-r", "30", "-png", savePDF(t, f), filepath.Join(t.TempDir(), "page")); out != "" {
 			t.Errorf("%s: poppler complains:\n%s", name, out)
 		}

@@ -33,14 +33,17 @@ func (s surface) Shape(c color.Color, polygons ...[]sketch.Pt) {
 		for i, pt := range polygon {
 			corners[i] = s.at(pt.X, pt.Y)
 		}
-		for i, at := range s.ClipPolygonXY(corners) {
+		corners = s.ClipPolygonXY(corners)
+		for i, at := range corners {
 			if i == 0 {
 				path.Move(at)
 			} else {
 				path.Line(at)
 			}
 		}
-		path.Close()
+		if len(corners) > 0 { // a path that closes without a place to begin is no PDF
+			path.Close()
+		}
 	}
 	s.SetColor(c)
 	s.Fill(path)
