@@ -104,11 +104,10 @@ func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 	if err := listen(ctx, src, c.number, progress, t.feed); err != nil {
 		return err
 	}
-	best := c.t.contrast()
 	if t.contrast() > newDB {
 		c.clear = src
 	}
-	if best < poorDB && t.contrast() > best+betterDB {
+	if t.contrast() > c.t.contrast()+betterDB {
 		c.t, c.ears = t, src
 	}
 	return nil
@@ -196,33 +195,31 @@ func listen(ctx context.Context, src calib.Source, channel int, progress func(fl
 	return nil
 }
 
+const none = -1 // s, the time of what is no hit
+
 // pickAll is the second pass.
 func pickAll(ctx context.Context, src calib.Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
-	picked, ok := make([]Hit, len(found)), make([]bool, len(found))
-	err := each(ctx, len(found), func(i int) error {
+	hits := make([]Hit, len(found))
+	if err := each(ctx, len(found), func(i int) error {
 		var free int64 // first frame that the candidate before leaves free
 		if i > 0 {
 			free = found[i-1].frame + int64(againS*src.Rate())/2
 		}
-		o, is, err := pickAt(src, channel, found[i].frame, free)
+		o, ok, err := pickAt(src, channel, found[i].frame, free)
 		if err != nil {
 			return i18n.Errorf("reading channel %d: %w", channel, err)
 		}
-		ok[i], picked[i] = is, Hit{
-			TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), under: o.under,
-			Level: o.level, Strength: decibels(found[i].peak) - floorDB,
+		if hits[i].TimeS = none; ok {
+			hits[i] = Hit{
+				TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), under: o.under,
+				Level: o.level, Strength: decibels(found[i].peak) - floorDB,
+			}
 		}
 		return nil
-	})
-	if err != nil {
+	}); err != nil {
 		return nil, err
 	}
-	var hits []Hit
-	for i, h := range picked {
-		if ok[i] {
-			hits = append(hits, h)
-		}
-	}
+	hits = slices.DeleteFunc(hits, func(h Hit) bool { return h.TimeS == none })
 	hits = mergeSame(hits)
 	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
 	return hits, nil

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 )
 
 const (
@@ -129,13 +130,7 @@ func leakGroup(hits []Hit, together []coincidence) map[int]bool {
 
 // above returns the index of the first coincidence with a larger gain.
 func above(together []coincidence, gainDB float64) int {
-	i, _ := slices.BinarySearchFunc(together, gainDB, func(c coincidence, g float64) int {
-		if c.gainDB <= g {
-			return -1
-		}
-		return 1
-	})
-	return i
+	return sort.Search(len(together), func(i int) bool { return together[i].gainDB > gainDB })
 }
 
 // likeLeaks reports whether together[lo:hi] looks like leaks.

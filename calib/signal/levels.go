@@ -60,25 +60,15 @@ func (c *clipping) feed(block []float32) {
 			c.run = 0
 			continue
 		}
-		c.note(s)
+		size := max(s, -s)
+		if size > c.top*(1+clipNear) {
+			c.run, c.runs = 0, 0
+		}
+		c.top = max(c.top, size)
 		under = c.top * (1 - clipNear)
-	}
-}
-
-func (c *clipping) note(s float32) {
-	if s < 0 {
-		s = -s
-	}
-	if s < c.top*(1-clipNear) {
-		c.run = 0
-		return
-	}
-	if s > c.top*(1+clipNear) {
-		c.run, c.runs = 0, 0
-	}
-	c.top = max(c.top, s)
-	if c.run++; c.run == clipRun {
-		c.runs++
+		if c.run++; c.run == clipRun {
+			c.runs++
+		}
 	}
 }
 

@@ -101,16 +101,15 @@ func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) 
 	if err := c.pick(ctx); err != nil {
 		return err
 	}
-	residue := make([]bool, len(c.hits))
-	if err := each(ctx, len(c.hits), func(i int) (err error) {
-		residue[i], err = l.residue(before, c.src, c.number, c.hits[i])
+	err := each(ctx, len(c.hits), func(i int) error {
+		is, err := l.residue(before, c.src, c.number, c.hits[i])
+		if is {
+			c.hits[i].TimeS = none
+		}
 		return err
-	}); err != nil {
-		return err
-	}
-	i := -1
-	c.hits = slices.DeleteFunc(c.hits, func(Hit) bool { i++; return residue[i] })
-	return nil
+	})
+	c.hits = slices.DeleteFunc(c.hits, func(h Hit) bool { return h.TimeS == none })
+	return err
 }
 
 // train returns the reference's train. Where taking out leaks took hits out of it

@@ -89,10 +89,10 @@ const (
 	bounceDB = 6    // a rebound is weaker by at least this much
 )
 
-// bounced reports whether a hit follows a much louder one closely.
-func bounced(voice []Hit, i int) bool {
+// bounced reports whether a hit follows closely on a much louder one of some.
+func bounced(voice []Hit, i int, of func(j int) bool) bool {
 	for j := i - 1; j >= 0 && voice[i].TimeS-voice[j].TimeS < bounceS; j-- {
-		if voice[j].Level-voice[i].Level > bounceDB {
+		if of(j) && voice[j].Level-voice[i].Level > bounceDB {
 			return true
 		}
 	}
@@ -103,10 +103,8 @@ func bounced(voice []Hit, i int) bool {
 // tick between beats as the strike from its beat.
 func rejectRebounds(pairs []calib.Pair, voice []Hit) {
 	for i := range pairs {
-		for j := i - 1; j >= 0 && voice[i].TimeS-voice[j].TimeS < bounceS && pairs[i].Used; j-- {
-			if pairs[j].Used && voice[j].Level-voice[i].Level > bounceDB {
-				reject(&pairs[i], ReasonBounce)
-			}
+		if pairs[i].Used && bounced(voice, i, func(j int) bool { return pairs[j].Used }) {
+			reject(&pairs[i], ReasonBounce)
 		}
 	}
 }
@@ -142,7 +140,7 @@ func common(crank calib.Crank, voice []Hit) calib.Release {
 	full := ownLevel(voice, upperShare)
 	var at, weight []float64
 	for i, v := range voice {
-		if !bounced(voice, i) {
+		if !bounced(voice, i, func(int) bool { return true }) {
 			at, weight = append(at, v.TimeS), append(weight, math.Min(1, math.Pow(10, (v.Level-full)/10)))
 		}
 	}

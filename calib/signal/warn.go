@@ -18,11 +18,10 @@ const (
 )
 
 const (
-	trendSD       = 5   // standard uncertainties by which a trend must stand out
-	trendLeastMS  = 4.0 // from the first strike to the last
-	deadDB        = 16  // above its noise a channel with nothing but noise never gets
-	wholeBeat     = 0.4 // of a reference period: beyond, a lag may be a beat off
-	enoughToJudge = 4   // hits that tell their usual time apart
+	trendSD      = 5   // standard uncertainties by which a trend must stand out
+	trendLeastMS = 4.0 // from the first strike to the last
+	deadDB       = 16  // above its noise a channel with nothing but noise never gets
+	wholeBeat    = 0.4 // of a reference period: beyond, a lag may be a beat off
 )
 
 // warnings returns what one channel alone tells.
@@ -59,7 +58,7 @@ func dead(hits []Hit, t *trigger) bool {
 // agree reports whether pairs enough share a lag: a channel so faint that it seems
 // dead is then none.
 func agree(r calib.Reading) bool {
-	return r.Used() > enoughToJudge && r.HalfWidthMS() < vagueMS/2
+	return r.Used() > calib.MinPairs && r.HalfWidthMS() < vagueMS/2
 }
 
 // takeWarnings returns what only both channels together tell.

@@ -18,8 +18,7 @@ func burg(x []float64, order int) []float64 {
 	}
 	// What is left of the samples ahead and behind, side by side.
 	ahead, behind := slices.Clone(x[1:]), slices.Clone(x[:n-1])
-	a := make([]float64, 1, order+1)
-	a[0] = 1
+	a := []float64{1}
 	for range order {
 		den := dot(ahead, ahead) + dot(behind, behind)
 		if den == 0 {
@@ -31,19 +30,13 @@ func burg(x []float64, order int) []float64 {
 			ahead[i], behind[i] = f+k*b, b+k*f
 		}
 		ahead, behind = ahead[1:], behind[:len(behind)-1]
-		a = levinsonStep(a, k)
+		next := append(slices.Clone(a), 0) // Levinson's recursion
+		for i := range a {
+			next[i+1] += k * a[len(a)-1-i]
+		}
+		a = next
 	}
 	return a
-}
-
-// levinsonStep is one step of Levinson's recursion.
-func levinsonStep(a []float64, k float64) []float64 {
-	m := len(a)
-	next := append(append([]float64(nil), a...), 0)
-	for i := 1; i <= m; i++ {
-		next[i] += k * a[m-i+0]
-	}
-	return next
 }
 
 // whiten filters x with a prediction-error filter; the first samples, which
