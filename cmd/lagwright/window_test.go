@@ -157,9 +157,10 @@ func (d *desk) loopByKeys() (dir string, now func() session.Session) {
 		if tight = v.Stage == loop.Tight; tight {
 			break
 		}
-		d.xdo("key", "ctrl+shift+a") // agrees to the caution
 		d.eventually("the move is kept", func() bool {
-			d.xdo("key", "ctrl+Return") // which tells nothing in the first second after that
+			d.xdo("key", "Escape")       // a ctrl+p that a busy computer brings late asks whether the plate was turned
+			d.xdo("key", "ctrl+shift+a") // agrees to the caution
+			d.xdo("key", "ctrl+Return")  // which tells nothing in the first second after that
 			time.Sleep(200 * time.Millisecond)
 			return now().Takes[takes-1].Moved != nil
 		})
