@@ -16,12 +16,24 @@ import (
 // command returns a command of the menu as it stands; Undo and Redo say more after it.
 func command(t *testing.T, w *Window, label string) *fyne.MenuItem {
 	t.Helper()
-	for _, m := range w.desk.Win.MainMenu().Items {
+	var within func(m *fyne.Menu) *fyne.MenuItem
+	within = func(m *fyne.Menu) *fyne.MenuItem {
 		for _, i := range m.Items {
 			words, _, _ := strings.Cut(i.Label, "  ") // the keys are behind
 			if word, _, _ := strings.Cut(words, ": "); words == label || word == label {
 				return i
 			}
+			if i.ChildMenu != nil {
+				if i := within(i.ChildMenu); i != nil {
+					return i
+				}
+			}
+		}
+		return nil
+	}
+	for _, m := range w.desk.Win.MainMenu().Items {
+		if i := within(m); i != nil {
+			return i
 		}
 	}
 	t.Fatalf("no command %q in the menu", label)

@@ -3,6 +3,7 @@ package ui
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -559,7 +560,7 @@ func TestSetListsOfAMachine(t *testing.T) {
 	w.songs.Leave()
 	command(t, w, "Move song down").Action()
 	command(t, w, "Next set list").Action()
-	if got := inRows(w); got != "Mill Waltz, Low Water, Weir Reel" || w.songs.Rows[0].Cells[setlist.TempoColumn].Text != "75" || w.songs.Lists.Selected != "All songs" {
+	if got := inRows(w); got != "Mill Waltz, Low Water, Weir Reel" || w.songs.Rows[0].Cells[setlist.TempoColumn].Text != "75" || w.songs.Lists.SelectedIndex() != 0 {
 		t.Errorf("%q has %q, the first at %s", w.songs.Lists.Selected, got, w.songs.Rows[0].Cells[setlist.TempoColumn].Text)
 	}
 	w.songs.Lists.SetSelected("Quay")
@@ -584,6 +585,67 @@ func TestSetListsOfAMachine(t *testing.T) {
 	if got := inRows(w); got != "Mill Waltz, Low Water" || w.songs.Lists.Selected != "Quay, in May" {
 		t.Errorf("undone, %q has %q", w.songs.Lists.Selected, got)
 	}
+}
+
+// A list that is called as the entry of all songs can be chosen, and so can that.
+func TestSetListCalledAsAllSongs(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
+	keepList(t, w, "All songs", 0)
+	for i, want := range []string{"Mill Waltz, Weir Reel", "Mill Waltz"} {
+		if w.songs.Lists.SetSelectedIndex(i); inRows(w) != want {
+			t.Errorf("entry %d has %q", i, inRows(w))
+		}
+	}
+}
+
+// A song that cannot be taken off is not said to stay.
+func TestRemovalThatFails(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
+	keepList(t, w, "Quay", 0, 1)
+	dir := w.desk.Bench.Dir()
+	if err := os.Rename(dir, dir+"-gone"); err != nil {
+		t.Fatal(err)
+	}
+	command(t, w, "Remove song").Action()
+	if said := w.desk.Notice.Text.Text; said == "" || strings.Contains(said, "stays among all songs") || inRows(w) != "Mill Waltz, Weir Reel" {
+		t.Errorf("it has %q and says %q", inRows(w), said)
+	}
+}
+
+// Before all songs are replaced it is said which set lists lose some; songs of which only
+// the tempo is another stay in theirs.
+func TestReplacingSaysWhatListsLose(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Low Water", 96), song("Weir Reel", 132))
+	keepList(t, w, "Quay", 0, 1, 2)
+	keepList(t, w, "Fair", 2)
+	w.songs.Lists.SetSelectedIndex(0)
+	path := filepath.Join(t.TempDir(), "new.csv")
+	if err := os.WriteFile(path, []byte("song,bpm\nMill Waltz,73\nHeron,90\nWeir Reel,132.5\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.songs.ImportSongs(path)
+	said, buttons := dialogIn(t, w)
+	if !strings.Contains(said, "Replacing takes 1 song off the set list Quay.") || strings.Contains(said, "Fair") {
+		t.Errorf("the preview says %q", said)
+	}
+	test.Tap(buttons["Replace the set list"])
+	var lists []string
+	for i := range 3 {
+		w.songs.Lists.SetSelectedIndex(i)
+		lists = append(lists, inRows(w))
+	}
+	if want := []string{"Mill Waltz, Heron, Weir Reel", "Mill Waltz, Weir Reel", "Weir Reel"}; !slices.Equal(lists, want) {
+		t.Errorf("the lists are %q, want %q", lists, want)
+	}
+}
+
+// keepList makes a set list of some of the machine's songs and takes it in hand.
+func keepList(t *testing.T, w *Window, name string, songs ...int) {
+	t.Helper()
+	if err := w.desk.Bench.EditLists(func(s *session.Session) error { return s.KeepList("", name, songs) }); err != nil {
+		t.Fatal(err)
+	}
+	w.refresh()
 }
 
 // tap ticks what has a label in the dialog in sight.

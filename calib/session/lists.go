@@ -41,14 +41,15 @@ func (s Session) list(name string) *List {
 }
 
 // put makes songs those of the list in hand. One that is new, but that the machine plays
-// under that name at that tempo, is the machine's.
+// under that name at that tempo, is the machine's. Among all songs the tempo may then be
+// another: it is that song, which stays in its set lists.
 func (s *Session) put(songs []Song) {
-	for i := range songs {
-		if songs[i].ID == 0 {
-			songs[i] = s.known(songs[i], songs)
-		}
-	}
 	l := s.list(s.InHand)
+	s.recognise(songs, func(new, one Song) bool { return new.Name == one.Name && new.TempoBPM == one.TempoBPM })
+	if l == nil {
+		s.recognise(songs, func(new, one Song) bool { return new.Name == one.Name })
+	}
+	giveIDs(songs, s.Songs)
 	if l == nil {
 		s.Songs = songs
 		for i := range s.Lists {
@@ -60,7 +61,6 @@ func (s *Session) put(songs []Song) {
 			if at := s.songOf(song.ID); at >= 0 {
 				s.Songs[at] = song
 			} else {
-				song.ID = s.freeID()
 				s.Songs = append(s.Songs, song)
 			}
 			l.Songs = append(l.Songs, song.ID)
@@ -68,45 +68,55 @@ func (s *Session) put(songs []Song) {
 	}
 }
 
-// known returns a song as the machine has it, unless that stands among others already.
-// What it says itself of voices and importance holds.
-func (s Session) known(song Song, others []Song) Song {
-	i := slices.IndexFunc(s.Songs, func(one Song) bool {
-		return one.Name == song.Name && one.TempoBPM == song.TempoBPM && !slices.ContainsFunc(others, func(other Song) bool { return other.ID == one.ID })
-	})
-	if i >= 0 {
-		one := s.Songs[i]
-		song.ID, song.Importance = one.ID, cmp.Or(song.Importance, one.Importance)
-		if song.Voices == nil {
-			song.Voices = one.Voices
+// recognise makes new songs the machine's that they are the same as, unless that stands
+// among songs already. What a song says itself of voices and importance holds.
+func (s Session) recognise(songs []Song, same func(new, one Song) bool) {
+	for i, song := range songs {
+		at := slices.IndexFunc(s.Songs, func(one Song) bool {
+			return song.ID == 0 && same(song, one) && !slices.ContainsFunc(songs, func(other Song) bool { return other.ID == one.ID })
+		})
+		if at >= 0 {
+			one := s.Songs[at]
+			songs[i].ID, songs[i].Importance = one.ID, cmp.Or(song.Importance, one.Importance)
+			if song.Voices == nil {
+				songs[i].Voices = one.Voices
+			}
 		}
 	}
-	return song
 }
 
-// songOf returns the index of the song with an id; -1 where there is none, and for 0.
+// songOf returns the index of the song with an id; -1 where there is none.
 func (s Session) songOf(id int) int {
-	return slices.IndexFunc(s.Songs, func(song Song) bool { return id != 0 && song.ID == id })
+	return slices.IndexFunc(s.Songs, func(song Song) bool { return song.ID == id })
 }
 
-// freeID returns an id that no song has.
-func (s Session) freeID() (id int) {
-	for _, song := range s.Songs {
-		id = max(id, song.ID)
+// giveIDs gives each song without an id one that no other has, of others neither.
+func giveIDs(songs, others []Song) {
+	last := 0
+	for _, song := range slices.Concat(songs, others) {
+		last = max(last, song.ID)
 	}
-	return id + 1
+	for i := range songs {
+		if songs[i].ID == 0 {
+			last++
+			songs[i].ID = last
+		}
+	}
 }
 
 // KeepList makes a set list of the songs at some indices of Songs, or changes the one
-// called was to them, and takes it in hand. Songs that it had keep their order; others
-// come after them.
+// called was to them, and takes it in hand. Songs that it had, or that the list in hand
+// has where it is new, keep their order; others come after them.
 func (s *Session) KeepList(was, name string, songs []int) error {
 	edited := clone(*s)
-	for i := range edited.Songs {
-		edited.Songs[i].ID = cmp.Or(edited.Songs[i].ID, edited.freeID())
-	}
+	giveIDs(edited.Songs, nil)
 	if edited.list(was) == nil {
-		edited.Lists = append(edited.Lists, List{Name: was})
+		begun := List{}
+		if in := edited.list(s.InHand); in != nil {
+			begun = clone(*in)
+		}
+		begun.Name = was
+		edited.Lists = append(edited.Lists, begun)
 	}
 	l := edited.list(was)
 	var ids []int
@@ -154,7 +164,7 @@ func (s Session) ListNames() (names []string) {
 
 func (s Session) validateLists(ids map[int]bool) error {
 	for i, l := range s.Lists {
-		if l.Name == "" || s.list(l.Name) != &s.Lists[i] {
+		if l.Name == "" || l.Name != strings.TrimSpace(l.Name) || s.list(l.Name) != &s.Lists[i] {
 			return i18n.Errorf("set list %d is called %q: give each a name of its own", i+1, l.Name)
 		}
 		listed := map[int]bool{}

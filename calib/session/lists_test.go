@@ -76,6 +76,44 @@ func TestReplaceKeepsTheMachinesSongs(t *testing.T) {
 	if got := s.SetList(); len(got) != 1 || got[0].TempoBPM != 99 {
 		t.Errorf("of other songs the list keeps %+v", got)
 	}
+
+	// Among all songs one whose tempo is another stays that song, once those have theirs
+	// whose tempo is the same; what the file leaves out of it the machine still knows.
+	s = three()
+	ok(t, s.KeepList("", "Quay", []int{2, 0}))
+	s.Songs[0].Importance, s.Songs[1].Name = 3, "a"
+	s.Songs[1].TempoBPM, other = 77, list("a")[0]
+	other.TempoBPM, known = 99, s.Songs[1]
+	known.ID = 0
+	ok(t, s.UseList(""))
+	ok(t, s.EditSongs(ReplaceSongs([]Song{other, known, list("c")[0]})))
+	ok(t, s.UseList("Quay"))
+	if got := s.SetList(); order(got) != "c a" || got[1].TempoBPM != 99 || got[1].Importance != 3 {
+		t.Errorf("at other tempos the list is %+v", got)
+	}
+}
+
+// A song that came in while all songs were in hand is known where it is brought again.
+func TestSongsOfAllAreKnown(t *testing.T) {
+	s := three()
+	ok(t, s.KeepList("", "Quay", []int{0}))
+	ok(t, s.UseList(""))
+	ok(t, s.EditSongs(AddSong(3, list("d")[0])))
+	ok(t, s.UseList("Quay"))
+	ok(t, s.EditSongs(AddSong(1, list("d")[0])))
+	if got := order(s.Songs); got != "a b c d" {
+		t.Errorf("the machine plays %q", got)
+	}
+}
+
+// A new list begins in the order of the one in hand.
+func TestCopyOfAList(t *testing.T) {
+	s := three()
+	ok(t, s.KeepList("", "Quay", []int{2, 0}))
+	ok(t, s.KeepList("", "Fair", []int{0, 1, 2}))
+	if got := order(s.SetList()); got != "c a b" || len(s.list("Quay").Songs) != 2 {
+		t.Errorf("a copy plays %q, of %+v", got, s.Lists)
+	}
 }
 
 func TestListsThatCannotBe(t *testing.T) {
@@ -93,6 +131,8 @@ func TestListsThatCannotBe(t *testing.T) {
 		"id 1":               func(s *Session) { s.Lists[0].Songs = []int{1, 1} },
 		"id is 1":            func(s *Session) { s.Songs[1].ID = 1 },
 		"id is -1":           func(s *Session) { s.Songs[1].ID = -1 },
+		"id is 1073741825":   func(s *Session) { s.Songs[1].ID = mostID + 1 },
+		`called "Quay "`:     func(s *Session) { s.Lists[0].Name = "Quay " },
 		`is called ""`:       func(s *Session) { s.Lists[0].Name = "" },
 		`no set list "Fair"`: func(s *Session) { s.InHand = "Fair" },
 	} {

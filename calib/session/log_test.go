@@ -6,6 +6,16 @@ import (
 	"time"
 )
 
+// An entry written now is not still to come, as it would be were its second rounded up.
+func TestLogIsNotOfLater(t *testing.T) {
+	s := sample()
+	at := s.Takes[1].At.Truncate(time.Second).Add(700 * time.Millisecond)
+	ok(t, s.WriteLog([]Work{{At: at, Part: Pins}}))
+	if got := s.Machine.Log[0].At; got.After(at) || at.Sub(got) >= time.Second {
+		t.Errorf("written at %v, it is of %v", at, got)
+	}
+}
+
 func TestLogLiesBetweenTakes(t *testing.T) {
 	s := sample()
 	s.Takes = append(s.Takes, s.Takes[1])

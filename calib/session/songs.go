@@ -10,12 +10,15 @@ import (
 
 // Song is one that the machine plays.
 type Song struct {
-	ID         int      `json:"id,omitzero"` // by which set lists name it; 0 while it stands in none
+	ID         int      `json:"id,omitzero"` // by which set lists name it; 0 until songs are changed first
 	Name       string   `json:"name"`
 	TempoBPM   float64  `json:"tempo_bpm"`
 	Voices     []string `json:"voices"`     // those it uses; none = all
 	Importance float64  `json:"importance"` // against the other songs; 0 = 1
 }
+
+// mostID is the largest id that a song can have.
+const mostID = 1 << 30
 
 // MostImportance is the largest importance that a song can have.
 const MostImportance = 100
@@ -27,7 +30,9 @@ type SongEdit func([]Song) ([]Song, error)
 // EditSongs changes the set list in hand by all edits, or by none and says why. A song
 // that is taken off stays among all songs, unless it is taken off those.
 func (s *Session) EditSongs(edits ...SongEdit) error {
-	songs := clone(s.SetList())
+	edited := clone(*s)
+	giveIDs(edited.Songs, nil)
+	songs := clone(edited.SetList())
 	for _, e := range edits {
 		var err error
 		if songs, err = e(songs); err != nil {
@@ -37,7 +42,6 @@ func (s *Session) EditSongs(edits ...SongEdit) error {
 	for i := range songs {
 		songs[i] = songs[i].tidy()
 	}
-	edited := clone(*s)
 	edited.put(songs)
 	if err := edited.validateSongs(); err != nil {
 		return err
@@ -60,6 +64,7 @@ func AddSong(at int, song Song) SongEdit {
 // ChangeSong returns the edit that makes another of the song at index i.
 func ChangeSong(i int, song Song) SongEdit {
 	return onSong(i, func(songs []Song) []Song {
+		song.ID = songs[i].ID
 		songs[i] = song
 		return songs
 	})
@@ -105,8 +110,8 @@ func (s Session) validateSongs() error {
 	ids := map[int]bool{}
 	for _, song := range s.Songs {
 		err := song.validate(s.Machine.Voices)
-		if err == nil && (song.ID < 0 || ids[song.ID]) {
-			err = i18n.Errorf("its id is %d, which is below zero or another song's: give each its own", song.ID)
+		if err == nil && (song.ID < 0 || song.ID > mostID || ids[song.ID]) {
+			err = i18n.Errorf("its id is %d, which is below zero, above %d or another song's: give each its own", song.ID, mostID)
 		}
 		if err != nil {
 			return i18n.Errorf("the song %q: %w", song.Name, err)

@@ -166,7 +166,7 @@ func changed(t testing.TB, data []byte) []byte {
 	return data
 }
 
-// A zip that is no session's is refused with a sentence that names it, and leaves
+// A zip that is no machine's is refused with a sentence that names it, and leaves
 // nothing behind.
 func TestHostileZips(t *testing.T) {
 	all := hostile(t)
@@ -189,7 +189,7 @@ func TestHostileZips(t *testing.T) {
 			wantOnly(t, home, "root")
 		})
 	}
-	tried(t, "zip that is no session's", len(all), "refused with a sentence, nothing left behind")
+	tried(t, "zip that is no machine's", len(all), "refused with a sentence, nothing left behind")
 	_, err := Import(context.Background(), t.TempDir(), t.TempDir(), nil)
 	wantSentence(t, err, "choose a zip")
 	_, err = Import(context.Background(), filepath.Join(t.TempDir(), "gone.zip"), t.TempDir(), nil)

@@ -34,13 +34,13 @@ func (p *Pane) onSong() (at int, song session.Song, ok bool) {
 	return at, p.songs[at], true
 }
 
-// songsChanged makes edits of the set list and goes on at a song of it.
-func (p *Pane) songsChanged(at int, edits ...session.SongEdit) {
+// songsChanged makes edits of the set list, goes on at a song of it and says what was done.
+func (p *Pane) songsChanged(at int, said string, edits ...session.SongEdit) {
 	err := p.d.Bench.EditSongs(edits...)
 	if err == nil {
 		p.At = at
 	}
-	p.d.Do("", err)
+	p.d.Do(said, err)
 }
 
 // AddSong puts a song after the one in hand, to be named and timed in place.
@@ -51,7 +51,7 @@ func (p *Pane) AddSong() {
 	}
 	s := p.d.Session()
 	at = min(at+1, len(p.songs))
-	p.songsChanged(at, session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
+	p.songsChanged(at, "", session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
 	p.Focus(at, NameColumn)
 }
 
@@ -59,11 +59,12 @@ func (p *Pane) AddSong() {
 // that the machine still has it.
 func (p *Pane) removeSong() {
 	if at, song, ok := p.onSong(); ok {
-		p.songsChanged(max(0, min(at, len(p.songs)-2)), session.RemoveSong(at))
-		p.Focus(p.At, NameColumn)
+		said := ""
 		if p.d.Session().InHand != "" {
-			p.d.Notice.Say(desk.Undoable(i18n.F("%s stays among all songs.", song.Name)), false)
+			said = desk.Undoable(i18n.F("%s stays among all songs.", song.Name))
 		}
+		p.songsChanged(max(0, min(at, len(p.songs)-2)), said, session.RemoveSong(at))
+		p.Focus(p.At, NameColumn)
 	}
 }
 
@@ -71,7 +72,7 @@ func (p *Pane) removeSong() {
 func (p *Pane) moveSong(by int) {
 	if at, _, ok := p.onSong(); ok {
 		to := max(0, min(at+by, len(p.songs)-1))
-		p.songsChanged(to, session.MoveSong(at, by))
+		p.songsChanged(to, "", session.MoveSong(at, by))
 		p.Focus(to, NameColumn)
 	}
 }
@@ -117,7 +118,7 @@ func (p *Pane) askSong() {
 		kit.Item(i18n.L("Importance"), i18n.L("1 as any other, 2 counts double"), importance),
 	}, func() {
 		song.Voices, song.Importance = ticked(voices.Objects), kit.ValueOf(importance)
-		p.songsChanged(at, session.ChangeSong(at, song))
+		p.songsChanged(at, "", session.ChangeSong(at, song))
 	})
 }
 

@@ -34,16 +34,13 @@ func (p *Pane) ImportSongs(path string) {
 		p.d.Do("", err)
 		return
 	}
-	body := container.NewVScroll(kit.Wrapped(readWords(read)))
+	replace := session.ReplaceSongs(read.Songs)
+	body := container.NewVScroll(kit.Wrapped(readWords(read) + leavingWords(p.d.Session(), replace)))
 	var d *kit.Dialog
 	take := func(said string, edits ...session.SongEdit) func() {
 		return func() {
 			d.Hide()
-			err := p.d.Bench.EditSongs(edits...)
-			if err == nil {
-				p.At = 0
-			}
-			p.d.Do(desk.Undoable(said), err)
+			p.songsChanged(0, desk.Undoable(said), edits...)
 		}
 	}
 	var add []session.SongEdit
@@ -54,7 +51,7 @@ func (p *Pane) ImportSongs(path string) {
 	name := filepath.Base(path)
 	away := kit.NewButton(i18n.L("Cancel"), nil)
 	adds := kit.NewButton(i18n.L("Add to the set list"), take(i18n.F("The songs of %s are added.", name), add...))
-	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list is now that of %s.", name), session.ReplaceSongs(read.Songs)))
+	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list is now that of %s.", name), replace))
 	adds.Importance = widget.HighImportance
 	kit.Enable(adds, len(read.Songs) > 0)
 	kit.Enable(replaces, len(read.Songs) > 0 && listed > 0)
@@ -74,6 +71,20 @@ func (p *Pane) read(path string) (session.SongsRead, error) {
 		return session.SongsRead{}, i18n.Errorf("the set list %s was not imported: %w", path, err)
 	}
 	return read, nil
+}
+
+// leavingWords says of each set list but the one in hand how many songs it would lose.
+func leavingWords(s session.Session, replace session.SongEdit) (words string) {
+	lists := s.Lists
+	if s.EditSongs(replace) != nil {
+		return "" // which the button says
+	}
+	for i, l := range s.Lists {
+		if lost := len(lists[i].Songs) - len(l.Songs); lost > 0 && l.Name != s.InHand {
+			words += "\n\n" + i18n.N(lost, "Replacing takes 1 song off the set list %[2]s.", "Replacing takes %d songs off the set list %s.", lost, l.Name)
+		}
+	}
+	return words
 }
 
 // readWords lists what was understood, and each line that was not.

@@ -15,7 +15,7 @@ import (
 // showLists shows which set list is in hand.
 func (p *Pane) showLists(s session.Session) {
 	p.Lists.OnChanged = nil
-	p.Lists.SetOptions(slices.Insert(s.ListNames(), 0, i18n.L("All songs")))
+	p.Lists.SetOptions(slices.Insert(s.ListNames(), 0, i18n.L("All songs")+" ")) // chosen by its text: no list's name ends in a space
 	p.Lists.SetSelectedIndex(listAt(s))
 	p.Lists.OnChanged = func(string) { p.useList(p.Lists.SelectedIndex()) }
 	kit.Show(p.Lists, len(s.Lists) > 0)
