@@ -1,5 +1,5 @@
-// Package bench is one open session: what is recorded into it, and each change of its
-// facts with undo and redo. It joins recordings, measuring and the session folder; what
+// Package bench is one open machine: what is recorded into it, and each change of its
+// facts with undo and redo. It joins recordings, measuring and the machine's folder; what
 // the facts mean is loop's.
 package bench
 
@@ -20,25 +20,25 @@ import (
 	"lagwright/calib/take"
 )
 
-// Bench is one open session and what can be done with it. Its methods may be
+// Bench is one open machine and what can be done with it. Its methods may be
 // called from any goroutine; those that take a context may last long.
 type Bench struct {
 	folder *session.Folder
 
 	mu         sync.Mutex
 	undo, redo []step     // the latest last
-	view       *loop.View // of the session as it is; nil until somebody asks
+	view       *loop.View // of the machine as it is; nil until somebody asks
 }
 
-// Create makes a session folder at dir and opens it.
+// Create makes a machine's folder at dir and opens it.
 func Create(dir string, s session.Session) (*Bench, error) {
 	return opened(session.Create(absolute(dir), s))
 }
 
-// Open opens the session folder at dir.
+// Open opens the machine's folder at dir.
 func Open(dir string) (*Bench, error) { return opened(session.Open(absolute(dir))) }
 
-// OpenOrRead opens the session folder at dir, to be read only where it cannot be
+// OpenOrRead opens the machine's folder at dir, to be read only where it cannot be
 // changed: ReadOnly then says why.
 func OpenOrRead(dir string) (*Bench, error) { return opened(session.OpenOrRead(absolute(dir))) }
 
@@ -49,11 +49,11 @@ func opened(folder *session.Folder, err error) (*Bench, error) {
 	return &Bench{folder: folder}, nil
 }
 
-// ReadOnly returns a sentence that says why the session can only be read; nil where
+// ReadOnly returns a sentence that says why the machine can only be read; nil where
 // it can be changed.
 func (b *Bench) ReadOnly() error { return b.folder.ReadOnly() }
 
-// absolute keeps a session's paths valid, and comparable, whatever the working
+// absolute keeps a machine's paths valid, and comparable, whatever the working
 // directory becomes.
 func absolute(dir string) string {
 	if full, err := filepath.Abs(dir); err == nil {
@@ -77,20 +77,20 @@ func Practice(seed uint64, tempoBPM float64) session.Session {
 	}
 }
 
-// Close releases the session folder.
+// Close releases the machine's folder.
 func (b *Bench) Close() error { return b.folder.Close() }
 
-// Dir returns the session folder.
+// Dir returns the machine's folder.
 func (b *Bench) Dir() string { return b.folder.Dir() }
 
-// Session returns a copy of the session as it was saved last.
+// Session returns a copy of the machine as it was saved last.
 func (b *Bench) Session() session.Session { return b.folder.Session() }
 
-// Warnings returns what had to be mended when the session was opened.
+// Warnings returns what had to be mended when the machine was opened.
 func (b *Bench) Warnings() []calib.Warning { return b.folder.Warnings() }
 
 // Strays returns the paths of recordings in the folder that no take of the
-// session knows, as a crash between recording and saving leaves them.
+// machine knows, as a crash between recording and saving leaves them.
 func (b *Bench) Strays() []string {
 	names := b.folder.Strays()
 	for i, name := range names {
@@ -104,8 +104,8 @@ func (b *Bench) OpenTake(t session.Take) (*take.File, error) {
 	return take.Open(b.folder.TakePath(t))
 }
 
-// View returns what the session as it is means and what to do next. It is worked out
-// once for each change; a long session takes some 50 ms.
+// View returns what the machine as it is means and what to do next. It is worked out
+// once for each change; of many takes that is some 50 ms.
 func (b *Bench) View() *loop.View {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -116,7 +116,7 @@ func (b *Bench) View() *loop.View {
 	return b.view
 }
 
-// Add copies the recording at path into the session, as WAV, measures every voice in it
+// Add copies the recording at path into the folder, as WAV, measures every voice in it
 // and keeps it as a take. What cannot be opened is not copied; one that lies in the folder
 // already stays where it is.
 // progress may be nil; it hears 0 to 1.
@@ -158,7 +158,7 @@ func Unfinished(path string) bool {
 }
 
 // knowSkews says what is known of the skews of a recording in the folder: one that broke
-// off was made with the session's microphones, of others nobody knows.
+// off was made with the machine's microphones, of others nobody knows.
 func (b *Bench) knowSkews(path string, ch *session.Microphones) {
 	set := b.Session().Microphones
 	if set == nil || set.Channels != ch.Channels || set.Reference != ch.Reference || !Unfinished(path) {
@@ -211,7 +211,7 @@ func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (s
 	return t, err
 }
 
-// Try returns the take that a recording would be in a session, and keeps nothing.
+// Try returns the take that a recording would be in a machine, and keeps nothing.
 func Try(ctx context.Context, s session.Session, path string) (session.Take, error) {
 	f, err := take.Open(path)
 	if err != nil {

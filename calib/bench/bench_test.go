@@ -38,7 +38,7 @@ func ok(t testing.TB, err error) {
 	}
 }
 
-// playOne plays a take and returns it as the session keeps it.
+// playOne plays a take and returns it as the machine keeps it.
 func playOne(t testing.TB, b *bench.Bench) session.Take {
 	t.Helper()
 	_, err := b.Play(context.Background(), nil)
@@ -51,7 +51,7 @@ func last(b *bench.Bench) session.Take {
 	return takes[len(takes)-1]
 }
 
-// truly is a take as it really was: told counts only in what the session hears.
+// truly is a take as it really was: told counts only in what the machine hears.
 type truly struct {
 	voice  string
 	bpm    float64
@@ -172,7 +172,7 @@ func TestReopenContinues(t *testing.T) {
 	f.Close()
 }
 
-// What was exported and imported goes on like the session itself.
+// What was exported and imported goes on like the machine itself.
 func TestImportedSessionGoesOn(t *testing.T) {
 	b := open(t, 5, 96)
 	playOne(t, b)
@@ -237,20 +237,45 @@ func TestAddKeepsAStrayInPlace(t *testing.T) {
 
 // What a crash left is offered at the next start under its own name, and measured
 // like any take, with what is known of the skew of its channels.
-func TestUnfinishedTakeIsOffered(t *testing.T) {
-	b := open(t, 1, 96)
+// brokenOff leaves a take of the tub drum in the machine's folder, as it is when the program
+// is gone while it records; its channels are those of what was played.
+func brokenOff(t *testing.T, b *bench.Bench, channels ...int) calib.Source {
+	t.Helper()
 	src, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 96, Hits: 12, Seed: 7, Rate: bench.QuickRate})
-	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), take.Format{RateHz: bench.QuickRate, Channels: 2})
+	n := len(channels)
+	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), take.Format{RateHz: bench.QuickRate, Channels: n})
 	ok(t, err)
-	both, channel := make([]float32, 2*src.Frames()), make([]float32, src.Frames())
-	for c := range 2 {
-		src.ReadAt(channel, 1+c, 0)
+	all, channel := make([]float32, n*int(src.Frames())), make([]float32, src.Frames())
+	for c, of := range channels {
+		src.ReadAt(channel, of, 0)
 		for i, x := range channel {
-			both[2*i+c] = x
+			all[n*i+c] = x
 		}
 	}
-	ok(t, rec.Write(both))
-	rec.Flush() // and here the program is gone
+	ok(t, rec.Write(all))
+	rec.Flush()
+	return src
+}
+
+// A skew is that of two channels: with another reference nothing is known of it.
+func TestSkewOfAnotherReference(t *testing.T) {
+	b := open(t, 1, 96)
+	src := brokenOff(t, b, 1, 2, 1)
+	set := on(3, 1, 2)
+	set.Device, set.RateHz, set.Voices[0].Skew = "Desk", bench.QuickRate, calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
+	ok(t, b.SetMicrophones(set))
+	plain, err := signal.Measure(context.Background(), src, signal.Options{Reference: 1, Voice: 2})
+	ok(t, err)
+	kept, err := b.Add(context.Background(), filepath.Join(b.Dir(), "take-001.part.wav"), on(3, 3, 2), nil)
+	ok(t, err)
+	if off := plain.LagMS - kept.Heard[0].Reading.LagMS; math.Abs(off) > 0.1 {
+		t.Errorf("%.2f ms are taken off by the skew against another channel", off)
+	}
+}
+
+func TestUnfinishedTakeIsOffered(t *testing.T) {
+	b := open(t, 1, 96)
+	src := brokenOff(t, b, 1, 2)
 	part := filepath.Join(b.Dir(), "take-001.part.wav")
 	if got := b.Strays(); !slices.Equal(got, []string{part}) {
 		t.Fatalf("offered %v, want %s", got, part)

@@ -13,7 +13,7 @@ import (
 )
 
 // step is one change that can be taken back or made again: what it was, in a few words,
-// and the session on its other side. Recordings stay where they are.
+// and the machine on its other side. Recordings stay where they are.
 type step struct {
 	what    string
 	session session.Session
@@ -24,7 +24,7 @@ type step struct {
 const mostSteps = 100
 
 // change changes the facts and saves them, all or nothing; Undo takes it back until
-// the session is closed. what says in a few words what is changed.
+// the machine is closed. what says in a few words what is changed.
 func (b *Bench) change(what string, do func(*session.Session) error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -108,7 +108,7 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	return last.what, nil
 }
 
-// keep adds a take to the session on the other side of each step, so that it stays
+// keep adds a take to the machine on the other side of each step, so that it stays
 // whatever is undone. Steps end where the machine has other voices or another count of
 // the reference's hits: the take was measured by those of now.
 func keep(steps []step, t session.Take, now session.Machine, asked int) []step {
@@ -122,7 +122,7 @@ func keep(steps []step, t session.Take, now session.Machine, asked int) []step {
 	return steps
 }
 
-// untold returns a take as a session has it in which the move before it was not told, or
+// untold returns a take as a machine has it in which the move before it was not told, or
 // not all of it: what had been asked for then stands with the take.
 func untold(s session.Session, t session.Take, asked int) session.Take {
 	var move session.Move
@@ -215,11 +215,15 @@ func (b *Bench) Correct(id int, c Correction) error {
 }
 
 // refer makes another channel of a take the reference's; the voice on it changes places with
-// the reference. The take is read anew from the hits of its channels as they stand.
+// the reference. The take is read anew from the hits of its channels as they were found: what
+// was changed by hand is said by reference and voice, and would then be said of the other.
 func refer(t *session.Take, channel, perBeat int) error {
 	i := slices.IndexFunc(t.Heard, func(h session.Heard) bool { return h.Channel == channel })
 	if i < 0 {
 		return i18n.Errorf("nothing is known of what channel %d heard in take %d: choose a channel that heard a voice", channel, t.ID)
+	}
+	if slices.ContainsFunc(t.Heard, func(h session.Heard) bool { return h.Changed() > 0 }) {
+		return i18n.Errorf("hits of take %d were changed by hand, with channel %d as the reference: put them back, then correct the reference, and change them anew", t.ID, t.Reference)
 	}
 	reference, was := counting(t.Heard[i].Hits(session.VoiceChannel)), counting(t.Heard[i].Hits(session.ReferenceChannel))
 	t.Heard[i].Channel, t.Reference = t.Reference, channel
@@ -228,7 +232,9 @@ func refer(t *session.Take, channel, perBeat int) error {
 		if j != i {
 			voice = counting(h.Hits(session.VoiceChannel))
 		}
-		h.Reading, h.ByHand = signal.Rework(h.Found(), reference, voice, signal.Options{Reference: channel, Voice: h.Channel, PerBeat: perBeat}), nil
+		found := h.Found()
+		found.Warnings = slices.DeleteFunc(slices.Clone(found.Warnings), func(w calib.Warning) bool { return w.Code == calib.WarnSwapped })
+		h.Reading, h.ByHand = signal.Rework(found, reference, voice, signal.Options{Reference: channel, Voice: h.Channel, PerBeat: perBeat}), nil
 	}
 	return nil
 }
@@ -246,7 +252,7 @@ func (b *Bench) LeaveOut(id int, out bool) error {
 	})
 }
 
-// changeTake changes the session on account of the take with an id.
+// changeTake changes the machine on account of the take with an id.
 func (b *Bench) changeTake(id int, what string, do func(s *session.Session, index int) error) error {
 	return b.change(what, func(s *session.Session) error {
 		for i := range s.Takes {
@@ -258,7 +264,7 @@ func (b *Bench) changeTake(id int, what string, do func(s *session.Session, inde
 	})
 }
 
-// Agree changes the session as the builder agrees with a finding.
+// Agree changes the machine as the builder agrees with a finding.
 func (b *Bench) Agree(f loop.Finding) error { return b.change("“"+f.Yes+"”", f.Agree) }
 
 // Edit changes hits of a voice in the take with the given id by hand, in one.
@@ -343,7 +349,7 @@ func counting(hits []session.Hit) []float64 {
 	return times
 }
 
-// Rename gives the session another name; its folder keeps its own.
+// Rename gives the machine another name; its folder keeps its own.
 func (b *Bench) Rename(name string) error {
 	if name = strings.TrimSpace(name); name == "" {
 		return i18n.Errorf("the machine needs a name: type one")
@@ -354,7 +360,7 @@ func (b *Bench) Rename(name string) error {
 	})
 }
 
-// Note keeps the builder's own words on the session, in place of those before.
+// Note keeps the builder's own words on the machine, in place of those before.
 func (b *Bench) Note(words string) error {
 	return b.change(i18n.L("the notes"), func(s *session.Session) error {
 		s.Notes = strings.TrimSpace(words)

@@ -4,13 +4,39 @@ import (
 	"context"
 	"math"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
+	"lagwright/calib/i18n"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
 )
+
+// Once the channels are put right, nothing says that they are swapped; hits changed by hand
+// are not dropped for it, and where they are as they were found nothing hinders.
+func TestReferencePutRight(t *testing.T) {
+	s := bench.Practice(1, 84)
+	r := strikes(84, -200)
+	r.Warnings = append(r.Warnings, calib.Warn(calib.WarnClipped, i18n.Say("too loud")), calib.Warn(calib.WarnSwapped, i18n.Say("the other way round")))
+	s.Takes = []session.Take{{ID: 1, File: "take-001.wav", Origin: session.Simulated, Target: s.Target, Reference: 2, Channels: 2,
+		Heard: []session.Heard{{Voice: "tub drum", Channel: 1, Reading: r}}}}
+	b, err := bench.Create(t.TempDir()+"/session", s)
+	ok(t, err)
+	defer b.Close()
+	at := r.Pairs[3].VoiceS
+	ok(t, b.Edit(1, "tub drum", session.StrikeOut(session.VoiceChannel, at)))
+	right := bench.Correction{TempoBPM: 84, Reference: 1}
+	if err := b.Correct(1, right); err == nil || !strings.Contains(err.Error(), "put them back") || b.Session().Takes[0].Heard[0].Changed() != 1 {
+		t.Errorf("a hit was struck out by hand: %v", err)
+	}
+	ok(t, b.Edit(1, "tub drum", session.Add(session.VoiceChannel, at)))
+	ok(t, b.Correct(1, right))
+	if got := last(b).Heard[0].Reading; got.Has(calib.WarnSwapped) || !got.Has(calib.WarnClipped) || math.Abs(got.LagMS-200) > 0.5 {
+		t.Errorf("%.1f ms late, warnings %v", got.LagMS, got.Warnings)
+	}
+}
 
 // A reference whose hits in a beat were given wrongly is put right: all takes read
 // as if it had been right from the start, also one whose hits were changed by hand.

@@ -12,7 +12,7 @@ import (
 	"lagwright/internal/diskfault"
 )
 
-// tookOne is a session folder with one take.
+// tookOne is a machine's folder with one take.
 func tookOne(t *testing.T) string {
 	t.Helper()
 	b, err := Create(filepath.Join(t.TempDir(), "s"), Practice(1, 120))
@@ -28,7 +28,7 @@ func tookOne(t *testing.T) string {
 	return b.Dir()
 }
 
-// wrongTakes says what is wrong with a session that has one take or two: each has its
+// wrongTakes says what is wrong with a machine that has one take or two: each has its
 // whole recording, and what lies there besides is whole as well, to be offered again.
 func wrongTakes(dir string, least, most int) string {
 	b, err := Open(dir)
@@ -58,7 +58,7 @@ func wrongTakes(dir string, least, most int) string {
 }
 
 // A take is played, or a recording added, on a disk that breaks at each call: the
-// session then has the new take or has not, and no recording is lost or half there.
+// machine then has the new take or has not, and no recording is lost or half there.
 func TestTakesOnABrokenDisk(t *testing.T) {
 	from := tookOne(t)
 	sent := filepath.Join(t.TempDir(), "sent.wav")

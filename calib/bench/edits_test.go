@@ -73,7 +73,7 @@ func TestReadingFollowsTheHits(t *testing.T) {
 	}
 }
 
-// Hits changed by hand are there again when the session is opened, and what was found.
+// Hits changed by hand are there again when the machine is opened, and what was found.
 func TestEditsSurviveReopening(t *testing.T) {
 	b := told(t)
 	found := last(b).Heard[0]

@@ -22,12 +22,12 @@ func (b *Bench) ExportSongs(path string) error {
 	return nil
 }
 
-// Export writes the session and its takes into one zip; see session.Folder.Export.
+// Export writes the machine and its takes into one zip; see session.Folder.Export.
 func (b *Bench) Export(ctx context.Context, path string, progress func(float64)) (missing []string, err error) {
 	return b.folder.Export(ctx, path, progress)
 }
 
-// Duplicate copies the session and its takes into a new folder; see
+// Duplicate copies the machine and its takes into a new folder; see
 // session.Folder.Duplicate.
 func (b *Bench) Duplicate(ctx context.Context, progress func(float64)) (dir string, err error) {
 	return b.folder.Duplicate(ctx, progress)

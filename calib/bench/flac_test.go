@@ -12,7 +12,7 @@ import (
 )
 
 // A FLAC file, as the reference encoder makes it of a take, gives the reading of that
-// take and lies in the session as WAV; one that was cut short keeps its warning.
+// take and lies in the folder as WAV; one that was cut short keeps its warning.
 func TestAddFlac(t *testing.T) {
 	b := open(t, 1, 84)
 	want := playOne(t, b)

@@ -34,7 +34,7 @@ func trapped(t *testing.T, b *bench.Bench, seed uint64, traps ...string) {
 }
 
 // TestReadTheOtherSound: the gate clunks a fall before each strike, so reading by
-// the clunk makes the lag earlier by the fall; it is one change, kept when the session
+// the clunk makes the lag earlier by the fall; it is one change, kept when the machine
 // is opened again, and the way back by reading the other sound again is exact.
 func TestReadTheOtherSound(t *testing.T) {
 	b := open(t, 6, 84)

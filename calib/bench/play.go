@@ -11,7 +11,7 @@ import (
 	"lagwright/calib/take"
 )
 
-// Play lets the simulated machine play one take at the session's target and
+// Play lets the simulated machine play one take at the machine's target and
 // setting, and keeps it. progress may be nil; it hears 0 to 1.
 func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
 	return b.play(ctx, false, progress)
@@ -23,7 +23,7 @@ func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Ta
 }
 
 // Simulated is how the simulated machine is played and recorded, but for what the
-// session says; tests record at a lower rate.
+// machine says; tests record at a lower rate.
 var Simulated practice.Play
 
 func (b *Bench) play(ctx context.Context, all bool, progress func(float64)) (session.Take, error) {
@@ -41,7 +41,7 @@ func (b *Bench) play(ctx context.Context, all bool, progress func(float64)) (ses
 	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.Simulated, On: on}, part(progress, 0.4, 1))
 }
 
-// Simulate plays the take with an id on the simulated machine, at the session's target and
+// Simulate plays the take with an id on the simulated machine, at the machine's target and
 // setting, or through the tempos of the sweep that is asked for, and says which channel
 // hears what: the target's voice, or every voice. play says the rest. The crank never turns
 // twice alike, but for takes of the same id.

@@ -10,7 +10,7 @@ import (
 	"lagwright/calib/session"
 )
 
-// Nothing is recorded into a session that another window has: it would lie there as
+// Nothing is recorded into a machine that another window has: it would lie there as
 // a recording without a take, or take the name of one of the other window's.
 func TestReadOnlyRecordsNothing(t *testing.T) {
 	first, err := Create(filepath.Join(t.TempDir(), "s"), Practice(1, 90))

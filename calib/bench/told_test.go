@@ -13,7 +13,7 @@ import (
 	"lagwright/internal/i18ntest"
 )
 
-// rich is a session with takes of all that can be warned of, and a miscount that is
+// rich is a machine with takes of all that can be warned of, and a miscount that is
 // agreed with.
 func rich(t *testing.T) *bench.Bench {
 	t.Helper()
@@ -26,7 +26,7 @@ func rich(t *testing.T) *bench.Bench {
 	return b
 }
 
-// kept is the session's file without its moments and the name it was given.
+// kept is the machine's file without its moments and the name it was given.
 func kept(t *testing.T, b *bench.Bench) string {
 	t.Helper()
 	data, err := os.ReadFile(filepath.Join(b.Dir(), "machine.json"))
@@ -34,7 +34,7 @@ func kept(t *testing.T, b *bench.Bench) string {
 	return regexp.MustCompile(`(?m)"(created|at|name)": ".*",?$`).ReplaceAllString(string(data), "")
 }
 
-// A session is kept alike in every language, and what it keeps is said in the one in
+// A machine is kept alike in every language, and what it keeps is said in the one in
 // use; what is worked out from it is loop's to say.
 func TestSessionsAreToldInAnyLanguage(t *testing.T) {
 	english := rich(t)

@@ -90,7 +90,7 @@ func changes(b *bench.Bench) []change {
 }
 
 // All changes are one stack: each is taken back in its turn, by its name, and made
-// again, and everybody is shown the session as it then is.
+// again, and everybody is shown the machine as it then is.
 func TestUndoIsOneStack(t *testing.T) {
 	b := told(t)
 	states, all := []session.Session{b.Session()}, changes(b)

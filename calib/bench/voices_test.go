@@ -36,7 +36,7 @@ func on(channels, reference int, voices ...int) session.Microphones {
 	return m
 }
 
-// shop is a session on a real machine with the simulated one's voices.
+// shop is a real machine with the simulated one's voices.
 func shop(t *testing.T, tempo float64) *bench.Bench {
 	t.Helper()
 	s := bench.Practice(1, tempo)

@@ -1,6 +1,7 @@
 package takes
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -108,7 +109,7 @@ func (p *Pane) AskCorrect() {
 	for _, h := range t.Take.Heard {
 		options = append(options, strconv.Itoa(h.Channel))
 	}
-	slices.Sort(options)
+	slices.SortFunc(options, func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) }) // as numbers
 	reference := kit.NewChoice(options, strconv.Itoa(t.Take.Reference), nil)
 	voices = append(voices, kit.Item(i18n.L("Reference"), i18n.F("the channel that heard it; the voice of that channel was then on channel %d", t.Take.Reference), reference))
 	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{
