@@ -17,7 +17,7 @@ import (
 	"lagwright/ui/kit"
 )
 
-// sessionCommands are those on the session in dir, the open one or one of the list.
+// sessionCommands are those on the machine in dir, the open one or one of the list.
 func (p *Pane) sessionCommands(dir string, on bool) []*fyne.MenuItem {
 	return []*fyne.MenuItem{
 		kit.Entry(i18n.L("Rename…"), nil, on, func() { p.AskName(dir) }),
@@ -27,7 +27,7 @@ func (p *Pane) sessionCommands(dir string, on bool) []*fyne.MenuItem {
 	}
 }
 
-// menuOf shows the commands on a session of the list below what was pressed.
+// menuOf shows the commands on a machine of the list below what was pressed.
 func (p *Pane) menuOf(dir string, below fyne.CanvasObject) {
 	items := append([]*fyne.MenuItem{kit.Entry(i18n.L("Open"), nil, true, func() { p.OpenSession(dir) })}, p.sessionCommands(dir, true)...)
 	size := fyne.NewSize(0, min(below.Size().Height, ThumbHigh))
@@ -36,7 +36,7 @@ func (p *Pane) menuOf(dir string, below fyne.CanvasObject) {
 	p.d.Focus(menu)
 }
 
-// borrow lends the session in dir: the open one, or another, opened until give is
+// borrow lends the machine in dir: the open one, or another, opened until give is
 // called. Where that cannot be, it says why; one that is open elsewhere, for one.
 func (p *Pane) borrow(dir string) (b *bench.Bench, give func() error, ok bool) {
 	if p.d.Bench != nil && p.d.Bench.Dir() == dir {
@@ -50,7 +50,7 @@ func (p *Pane) borrow(dir string) (b *bench.Bench, give func() error, ok bool) {
 	return b, b.Close, true
 }
 
-// peek returns what the session in dir says now, where a command on it may run.
+// peek returns what the machine in dir says now, where a command on it may run.
 func (p *Pane) peek(dir string) (s session.Session, ok bool) {
 	if !p.d.Free() {
 		return session.Session{}, false
@@ -68,7 +68,7 @@ func (p *Pane) peek(dir string) (s session.Session, ok bool) {
 	return s, true
 }
 
-// Reword changes words of the session in dir and says so.
+// Reword changes words of the machine in dir and says so.
 func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
 	b, give, ok := p.borrow(dir)
 	if !ok {
@@ -86,7 +86,7 @@ func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
 	p.Refresh()
 }
 
-// AskName asks for another name of the session in dir.
+// AskName asks for another name of the machine in dir.
 func (p *Pane) AskName(dir string) {
 	s, ok := p.peek(dir)
 	if !ok {
@@ -100,7 +100,7 @@ func (p *Pane) AskName(dir string) {
 	p.d.Focus(name)
 }
 
-// AskNotes asks for notes on the session in dir.
+// AskNotes asks for notes on the machine in dir.
 func (p *Pane) AskNotes(dir string) {
 	if s, ok := p.peek(dir); ok {
 		p.d.AskWords(i18n.F("Notes on %s", s.Machine.Name), s.Notes, func(words string) {
@@ -109,7 +109,7 @@ func (p *Pane) AskNotes(dir string) {
 	}
 }
 
-// Duplicate copies a session and its takes.
+// Duplicate copies a machine and its takes.
 func (p *Pane) Duplicate(dir string) {
 	s, ok := p.peek(dir)
 	if !ok {
@@ -128,7 +128,7 @@ func (p *Pane) Duplicate(dir string) {
 	})
 }
 
-// askZip asks where to export a session to.
+// askZip asks where to export a machine to.
 func (p *Pane) askZip(dir string) {
 	if _, ok := p.peek(dir); !ok {
 		return
@@ -136,7 +136,7 @@ func (p *Pane) askZip(dir string) {
 	choose.Path(p.d.Frame, i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
 }
 
-// ExportZip packs a session into a zip at path.
+// ExportZip packs a machine into a zip at path.
 func (p *Pane) ExportZip(dir, path string) {
 	target := path
 	if !strings.EqualFold(filepath.Ext(path), ".zip") {
@@ -166,7 +166,7 @@ func (p *Pane) chooseZip() {
 	choose.File(p.d.Frame, p.d.Prefs.SessionsIn(), []string{".zip", ".ZIP"}, p.Open)
 }
 
-// importZip unpacks a session into the usual place and opens it.
+// importZip unpacks a machine into the usual place and opens it.
 func (p *Pane) importZip(path string) {
 	if !p.d.Free() {
 		return

@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"cmp"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -46,20 +47,21 @@ func newShelf(spawn func(func()), root func() string, told func()) *shelf {
 
 // refresh looks which machines there are and reads what is new of them.
 func (h *shelf) refresh() {
-	h.All = session.Shelf(h.root())
-	h.filter()
 	if h.reading {
 		h.again = true
 		return
 	}
 	h.reading, h.again = true, false
-	dirs, stamps := h.All, map[string]session.Stamp{}
-	for _, dir := range dirs {
-		stamps[dir] = h.Known[dir].stamp
-	}
+	root, known := h.root(), maps.Clone(h.Known)
 	h.spawn(func() {
+		dirs := session.Shelf(root)
+		fyne.Do(func() {
+			h.All = dirs
+			h.filter()
+			h.told()
+		})
 		for _, dir := range dirs {
-			if now := session.StampOf(dir); now != stamps[dir] {
+			if now := session.StampOf(dir); now != known[dir].stamp {
 				k := readKept(dir, now)
 				fyne.Do(func() { h.put(dir, k) })
 			}

@@ -16,7 +16,7 @@ import (
 	"lagwright/ui/kit"
 )
 
-// Open opens a session folder, or unpacks the zip of one and opens that. It may be called
+// Open opens a machine's folder, or unpacks the zip of one and opens that. It may be called
 // before the window is shown.
 func (p *Pane) Open(path string) {
 	if info, err := os.Stat(path); err == nil && !info.IsDir() && IsZip(path) {
@@ -26,10 +26,10 @@ func (p *Pane) Open(path string) {
 	p.OpenSession(path)
 }
 
-// IsZip reports whether a path may be that of a session's zip.
+// IsZip reports whether a path may be that of a machine's zip.
 func IsZip(path string) bool { return strings.EqualFold(filepath.Ext(path), ".zip") }
 
-// OpenSession opens a session folder and shows its last take. It may be called
+// OpenSession opens a machine's folder and shows its last take. It may be called
 // before the window is shown.
 func (p *Pane) OpenSession(dir string) {
 	if p.d.Jobs.Busy() || p.d.Bench != nil && p.d.Bench.Dir() == dir {
@@ -51,31 +51,41 @@ func (p *Pane) OpenSession(dir string) {
 	})
 }
 
-// Practice opens a new session with the simulated machine, or the latest one
+// Practice opens a new simulated machine, or the latest one
 // that has no take yet and is not open elsewhere.
 func (p *Pane) Practice() {
 	if !p.d.Free() {
 		return
 	}
-	machines := session.Shelf(p.d.Prefs.SessionsIn())
-	for _, dir := range machines {
-		s, err := session.Load(dir)
-		if err != nil || s.Machine.PracticeSeed == 0 || len(s.Takes) > 0 {
-			continue
+	root, now := p.d.Prefs.SessionsIn(), p.d.Bench
+	desk.Start(p.d, i18n.L("Simulated machine"), func(ctx context.Context, _ func(float64)) (*bench.Bench, error) {
+		machines := session.Shelf(root)
+		for _, dir := range machines {
+			if ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
+			s, err := session.Load(dir)
+			if err != nil || s.Machine.PracticeSeed == 0 || len(s.Takes) > 0 {
+				continue
+			}
+			if now != nil && now.Dir() == dir {
+				return now, nil
+			}
+			if b, err := bench.Open(dir); err == nil {
+				return b, nil
+			}
 		}
-		if p.d.Bench != nil && p.d.Bench.Dir() == dir {
-			return
-		}
-		if b, err := bench.Open(dir); err == nil {
+		const firstTempo = 84 // BPM
+		s := bench.Practice(uint64(len(machines)+1), firstTempo)
+		return bench.Create(session.FreeDir(root, s.Machine.Name), s)
+	}, func(b *bench.Bench) {
+		if b != now {
 			p.adopt(b)
-			return
 		}
-	}
-	const firstTempo = 84 // BPM
-	p.Create(bench.Practice(uint64(len(machines)+1), firstTempo))
+	})
 }
 
-// Create makes a session folder in the usual place and opens it.
+// Create makes a machine in the usual place and opens it.
 func (p *Pane) Create(s session.Session) {
 	b, err := bench.Create(session.FreeDir(p.d.Prefs.SessionsIn(), s.Machine.Name), s)
 	if err != nil {
@@ -85,13 +95,13 @@ func (p *Pane) Create(s session.Session) {
 	p.adopt(b)
 }
 
-// adopt makes b the open session.
+// adopt makes b the open machine.
 func (p *Pane) adopt(b *bench.Bench) {
 	p.d.Notice.Clear()
 	p.acts.Put(b)
 }
 
-// ChooseSession asks for a session folder and opens it.
+// ChooseSession asks for a machine's folder and opens it.
 func (p *Pane) ChooseSession() {
 	if !p.d.Free() {
 		return
@@ -99,7 +109,7 @@ func (p *Pane) ChooseSession() {
 	choose.Folder(p.d.Frame, p.d.Prefs.SessionsIn(), p.OpenSession)
 }
 
-// Commands are those by which sessions come, and those on the open one.
+// Commands are those by which machines come, and those on the open one.
 func (p *Pane) Commands(idle bool) []*fyne.MenuItem {
 	dir, ready := "", idle && p.d.Bench != nil
 	if ready {

@@ -25,7 +25,7 @@ import (
 	"lagwright/ui/sign"
 )
 
-// Pane is what the window shows while no session is open: three ways in, the
+// Pane is what the window shows while no machine is open: three ways in, the
 // loop in four lines, and the machines.
 type Pane struct {
 	d       *desk.Desk
@@ -48,14 +48,14 @@ func loopInShort() string {
 	}, "\n\n")
 }
 
-// Acts are what happens elsewhere when a session opens.
+// Acts are what happens elsewhere when a machine opens.
 type Acts struct {
 	Put         func(*bench.Bench) // makes it the open one
 	Opened      func()             // goes on with one that was there before
 	Microphones func()             // asks for those of one that was just begun
 }
 
-// New returns the shelf; acts are what happens elsewhere when a session opens.
+// New returns the shelf; acts are what happens elsewhere when a machine opens.
 func New(d *desk.Desk, acts Acts) *Pane {
 	p := &Pane{d: d, acts: acts, Heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
 	p.Shelf = newShelf(p.d.Jobs.Spawn, d.Prefs.SessionsIn, p.Told)
@@ -79,6 +79,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 
 	p.Root = container.New(layout.NewCustomPaddedLayout(20, 12, 28, 28),
 		kit.Border(container.NewVBox(head, kit.Gap(8)), nil, left, nil, container.New(layout.NewCustomPaddedLayout(0, 0, 20, 0), p.sessions())))
+	p.Told()
 	p.Refresh()
 	return p
 }
@@ -153,13 +154,10 @@ func tall(b *kit.Button) fyne.CanvasObject {
 	return container.NewStack(r, b)
 }
 
-// Refresh looks anew which sessions there are.
-func (p *Pane) Refresh() {
-	p.Shelf.refresh()
-	p.Told()
-}
+// Refresh looks anew which machines there are.
+func (p *Pane) Refresh() { p.Shelf.refresh() }
 
-// Told shows what is known of the sessions by now.
+// Told shows what is known of the machines by now.
 func (p *Pane) Told() {
 	switch {
 	case len(p.Shelf.All) == 0:
