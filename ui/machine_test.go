@@ -31,7 +31,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 	before := w.desk.Session()
 	command(t, w, "Plate, voices and build…").Action()
 	canvas := w.desk.Win.Canvas()
-	for _, typed := range []string{"Barn machine", "4", "2", "", "", "96", "0,5", "16", "240", "tub", "300", "11", "Steel"} {
+	for _, typed := range []string{"96", "0,5", "16", "240", "4", "2", "", "", "tub", "300", "11", "Steel"} {
 		e, ok := canvas.Focused().(fyne.Focusable)
 		if !ok {
 			t.Fatalf("the keyboard is on %T before %q", canvas.Focused(), typed)
@@ -54,7 +54,7 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 	}
 	s := w.desk.Session()
 	want := session.Machine{
-		Name: "Barn machine", Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
+		Name: before.Machine.Name, Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
 		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true, Steady: true,
 	}
 	if !reflect.DeepEqual(s.Machine, want) || s.ToleranceMS != 4 || s.Target.Voice != "tub" {
@@ -129,7 +129,7 @@ func TestMachineInASmallWindow(t *testing.T) {
 	}
 	top := w.desk.Win.Canvas().Overlays().Top()
 	test.LaidOutObjects(top)
-	for _, o := range []fyne.CanvasObject{f.Keep, f.Name, f.Radius} {
+	for _, o := range []fyne.CanvasObject{f.Keep, f.Tolerance, f.Radius} {
 		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(o)
 		if at.X < 0 || at.Y < 0 || at.X+o.Size().Width > 1024 || at.Y+o.Size().Height > 700 {
 			t.Errorf("%T lies at %v with %v", o, at, o.Size())

@@ -37,17 +37,17 @@ func TestPrefilledFieldsAreTypedOver(t *testing.T) {
 	w := ownMachine(t)
 	w.desk.Win.Resize(usual)
 	f := w.setup.ShowMachine()
-	w.desk.Focus(f.Name)
-	if f.Name.SelectedText() != f.Name.Text {
-		t.Errorf("of %q, %q is selected", f.Name.Text, f.Name.SelectedText())
+	w.desk.Focus(f.Notches)
+	if f.Notches.SelectedText() != f.Notches.Text {
+		t.Errorf("of %q, %q is selected", f.Notches.Text, f.Notches.SelectedText())
 	}
-	test.Type(f.Name, "Sluice bench")
+	test.Type(f.Notches, "97")
 	w.desk.Focus(f.Tolerance)
 	if f.Tolerance.SelectedText() != "5" {
 		t.Errorf("of %q, %q is selected", f.Tolerance.Text, f.Tolerance.SelectedText())
 	}
-	if w.desk.Focus(f.Name); f.Name.Text != "Sluice bench" || f.Name.SelectedText() != "" {
-		t.Errorf("typed %q, selected %q", f.Name.Text, f.Name.SelectedText())
+	if w.desk.Focus(f.Notches); f.Notches.Text != "97" || f.Notches.SelectedText() != "" {
+		t.Errorf("typed %q, selected %q", f.Notches.Text, f.Notches.SelectedText())
 	}
 	test.TapAt(f.Tolerance, fyne.NewPos(3, 3))
 	f.Tolerance.MouseDown(&desktop.MouseEvent{Button: desktop.MouseButtonPrimary})

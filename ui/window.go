@@ -104,10 +104,10 @@ func (w *Window) fit() {
 	})
 	w.loop = tune.New(d, tune.Acts{
 		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
-		All: w.record.PlayAll, Plate: w.setup.AskPlate, Machine: w.setup.AskMachine,
+		All: w.record.PlayAll, Machine: w.setup.AskMachine,
 	})
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
-	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine, w.setup.AskPlate)
+	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine)
 	w.welcome = shelf.New(d, shelf.Acts{Put: w.put, Opened: w.record.Begin, Microphones: w.setup.AskMicrophones})
 	w.loop.Far.Offer(w.songs.Aim, kit.NewButtonWithIcon(i18n.L("Whole window"), theme.ViewRestoreIcon(), func() { w.fromAfar(false) }))
 	w.export = export.New(d, w.take.InSight, w.take.Trace, func() int { return w.songs.At })

@@ -27,7 +27,7 @@ const Safety = "Stop the crank and wait until everything is at rest. Only then r
 // and to what can be done.
 type Bar struct {
 	d      *desk.Desk
-	plate  func() // asks how the plate is built
+	build  func() // asks how plate and machine are built
 	Root   *fyne.Container
 	Likely *sign.Sign
 	first  loop.Finding // the likeliest
@@ -35,9 +35,9 @@ type Bar struct {
 	All    *kit.Button
 }
 
-// New returns a bar that says nothing yet; plate asks how the plate is built.
-func New(d *desk.Desk, plate func()) *Bar {
-	f := &Bar{d: d, plate: plate, Likely: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
+// New returns a bar that says nothing yet; build asks how plate and machine are built.
+func New(d *desk.Desk, build func()) *Bar {
+	f := &Bar{d: d, build: build, Likely: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
 	f.All = kit.NewButton(i18n.L("Suspected mistakes…"), f.List)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	f.Yes = kit.NewButton("", func() {
@@ -98,7 +98,7 @@ func answerWords(f loop.Finding) string {
 // answer does that.
 func (p *Bar) answer(f loop.Finding) {
 	if f.Kind == plan.PlateWrong {
-		p.plate()
+		p.build()
 		return
 	}
 	p.d.Commit()

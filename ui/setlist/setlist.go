@@ -57,13 +57,13 @@ type Pane struct {
 }
 
 // New returns a pane from which away goes to the takes; machine asks how the
-// machine is built, plate begins with its plate.
-func New(d *desk.Desk, away, machine, plate func()) *Pane {
+// machine is built.
+func New(d *desk.Desk, away, machine func()) *Pane {
 	p := &Pane{
 		d: d, Table: container.NewVBox(), Curve: chart.New(d.Jobs.Spawn),
 		Said: sign.New(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		Next: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		Cure: findings.NewCure(d, machine), Found: findings.New(d, plate),
+		Cure: findings.NewCure(d, machine), Found: findings.New(d, machine),
 	}
 	p.Curve.OnSong = func(song int) { p.Focus(song, NameColumn) } // which takes it in hand
 	p.Empty = p.noSongs()
@@ -201,7 +201,7 @@ func (p *Pane) hold(song int) {
 // edit keeps what was typed.
 func (p *Pane) edit(song int, change session.Song) {
 	if p.d.Bench != nil {
-		p.songsChanged(p.At, session.ChangeSong(song, change))
+		p.songsChanged(p.At, "", session.ChangeSong(song, change))
 	}
 }
 

@@ -4,7 +4,6 @@ package setup
 import (
 	"slices"
 	"strconv"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -22,18 +21,18 @@ import (
 
 // machineForm asks how the machine is built. What is left empty is not known.
 type machineForm struct {
-	Name, Tolerance, perBeat *kit.Field
-	Notches, turns           *kit.Field
-	beats, Radius            *kit.Field // of the wheel
-	behind, steady           *kit.Tick
-	Voices                   []*voiceRow
-	table                    *fyne.Container
-	Scroll                   *container.Scroll
-	Problem                  *widget.Label
-	Keep                     *kit.Button
-	of                       session.Machine // before anything was typed
-	unit                     prefs.Unit
-	practice                 bool // its voices are the simulated ones
+	Tolerance, perBeat *kit.Field
+	Notches, turns     *kit.Field
+	beats, Radius      *kit.Field // of the wheel
+	behind, steady     *kit.Tick
+	Voices             []*voiceRow
+	table              *fyne.Container
+	Scroll             *container.Scroll
+	Problem            *widget.Label
+	Keep               *kit.Button
+	of                 session.Machine // before anything was typed
+	unit               prefs.Unit
+	practice           bool // its voices are the simulated ones
 }
 
 // Setup asks how a machine is built and what hears it.
@@ -46,15 +45,8 @@ type Setup struct {
 // New returns one; hush ends what is listened to.
 func New(d *desk.Desk, hush func()) *Setup { return &Setup{d: d, hush: hush} }
 
-// AskMachine asks how the machine is built.
+// AskMachine asks how the machine is built, the plate first.
 func (p *Setup) AskMachine() {
-	if f := p.ShowMachine(); f != nil {
-		p.d.Focus(f.Name)
-	}
-}
-
-// AskPlate does the same and begins with the plate.
-func (p *Setup) AskPlate() {
 	if f := p.ShowMachine(); f != nil {
 		p.d.Focus(f.Notches)
 	}
@@ -94,7 +86,6 @@ func (p *Setup) keepMachine(f *machineForm, d *kit.Dialog) {
 func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 	m := s.Machine
 	f := &machineForm{
-		Name:      kit.NewName(m.Name),
 		Tolerance: kit.NewNumber(kit.Digits(s.ToleranceMS), 0.5, 100, false),
 		perBeat:   kit.NewCount(strconv.Itoa(max(m.PerBeat, 1)), 1, 24, false),
 		Notches:   kit.NewCount(kit.Digits(float64(m.Plate.NotchesPerTurn)), 1, 9999, true),
@@ -108,7 +99,7 @@ func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 	for _, e := range []*kit.Field{f.Notches, f.turns, f.beats, f.Radius} {
 		e.SetPlaceHolder(i18n.L("not known"))
 	}
-	for _, e := range []*kit.Field{f.Name, f.Tolerance, f.perBeat, f.Notches, f.turns, f.beats, f.Radius} {
+	for _, e := range []*kit.Field{f.Tolerance, f.perBeat, f.Notches, f.turns, f.beats, f.Radius} {
 		e.OnSubmitted = func(string) { f.Keep.OnTapped() }
 	}
 	f.Problem.Importance = widget.DangerImportance
@@ -119,21 +110,20 @@ func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 	return f
 }
 
-// content lays the form out: the machine and the plate side by side, the voices
+// content lays the form out: plate and wheel beside the rest of the machine, the voices
 // below.
 func (f *machineForm) content() fyne.CanvasObject {
 	left := widget.NewForm(
-		widget.NewFormItem(i18n.L("Machine"), f.Name),
-		widget.NewFormItem(i18n.L("Tolerance, ms"), f.Tolerance),
-		widget.NewFormItem(i18n.L("Reference hits per beat"), f.perBeat),
-		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
-		widget.NewFormItem(i18n.L("No sweeps"), f.steady),
-	)
-	right := widget.NewForm(
 		widget.NewFormItem(i18n.L("Notches of the plate"), f.Notches),
 		widget.NewFormItem(i18n.L("Turns of the plate in a beat"), f.turns),
 		widget.NewFormItem(i18n.L("Beats in a turn of the wheel"), f.beats),
 		widget.NewFormItem(i18n.F("Radius of the pins' circle, %s", f.unit.Name), f.Radius),
+	)
+	right := widget.NewForm(
+		widget.NewFormItem(i18n.L("Tolerance, ms"), f.Tolerance),
+		widget.NewFormItem(i18n.L("Reference hits per beat"), f.perBeat),
+		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
+		widget.NewFormItem(i18n.L("No sweeps"), f.steady),
 	)
 	add := kit.NewButtonWithIcon(i18n.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.Add("", session.Fall{})
@@ -166,7 +156,7 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		what  string
 		entry *kit.Field
 	}{
-		{i18n.L("the machine"), f.Name}, {i18n.L("the tolerance"), f.Tolerance}, {i18n.L("the reference hits per beat"), f.perBeat},
+		{i18n.L("the tolerance"), f.Tolerance}, {i18n.L("the reference hits per beat"), f.perBeat},
 		{i18n.L("the notches of the plate"), f.Notches}, {i18n.L("the turns of the plate in a beat"), f.turns},
 		{i18n.L("the beats in a turn of the wheel"), f.beats}, {i18n.L("the radius of the pins' circle"), f.Radius},
 	} {
@@ -182,7 +172,6 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		return m, 0, nil, err // not after it was found valid
 	}
 	m = f.of
-	m.Name = strings.TrimSpace(f.Name.Text)
 	m.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.Notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
 	m.PerBeat = int(kit.ValueOf(f.perBeat))
 	if m.PerBeat == 1 {

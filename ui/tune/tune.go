@@ -63,7 +63,7 @@ type Pane struct {
 type Acts struct {
 	Play, Record, Press, Open func() // press starts or stops a take
 	All                       func(bool)
-	Plate, Machine            func() // ask how the plate, or all of it, is built
+	Machine                   func() // asks how it is built
 }
 
 // New returns the pane; acts are what its buttons do elsewhere.
@@ -77,7 +77,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 		Whose: sign.New(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		Dial:  dial.New(), Far: newFar(),
 		Safe:  sign.New(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
-		Found: findings.New(d, acts.Plate), Cure: findings.NewCure(d, acts.Machine),
+		Found: findings.New(d, acts.Machine), Cure: findings.NewCure(d, acts.Machine),
 	}
 	p.Understood = kit.NewButtonWithIcon(i18n.L("I will stop the crank first"), theme.ConfirmIcon(), p.acknowledge)
 	p.Hint = newHintBar(p.SetHints)
