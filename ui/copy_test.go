@@ -15,25 +15,6 @@ import (
 	"lagwright/plotting"
 )
 
-// copyCommand finds a command in one of the Copy menus.
-func copyCommand(t *testing.T, w *Window, label string) *fyne.MenuItem {
-	t.Helper()
-	for _, m := range w.desk.Win.MainMenu().Items {
-		for _, i := range m.Items {
-			if i.Label != "Copy" {
-				continue
-			}
-			for _, one := range i.ChildMenu.Items {
-				if words, _, _ := strings.Cut(one.Label, "  "); words == label {
-					return one
-				}
-			}
-		}
-	}
-	t.Fatalf("no command %q to copy", label)
-	return nil
-}
-
 // Every figure goes to the clipboard as a picture, and words and table as text.
 func TestCopy(t *testing.T) {
 	if testing.Short() {
@@ -44,7 +25,7 @@ func TestCopy(t *testing.T) {
 	var got []byte
 	w.export.CopyPNG = func(png []byte) error { got = png; return nil }
 	for _, label := range []string{"The reading in words", "The report", "The take picture", "The hit fan", "All readings as a table"} {
-		if !copyCommand(t, w, label).Disabled {
+		if !command(t, w, label).Disabled {
 			t.Errorf("%s is offered before there is a take", label)
 		}
 	}
@@ -52,7 +33,7 @@ func TestCopy(t *testing.T) {
 	sizes := map[string]bool{}
 	for _, label := range []string{"The report", "The take picture", "The hit fan", "The curve"} {
 		got = nil
-		copyCommand(t, w, label).Action()
+		command(t, w, label).Action()
 		picture, err := png.DecodeConfig(bytes.NewReader(got))
 		if err != nil || picture.Width < 1000 {
 			t.Fatalf("%s: %v, %d wide", label, err, picture.Width)
@@ -65,11 +46,11 @@ func TestCopy(t *testing.T) {
 	if len(sizes) != 4 {
 		t.Errorf("%d different pictures of 4", len(sizes))
 	}
-	copyCommand(t, w, "The reading in words").Action()
+	command(t, w, "The reading in words").Action()
 	if words := fyne.CurrentApp().Clipboard().Content(); !strings.Contains(words, "Weir Lane No. 2 · take 1 ·") || !strings.Contains(words, "pairs: 12 of 12 used") {
 		t.Errorf("copied %q", words)
 	}
-	copyCommand(t, w, "All readings as a table").Action()
+	command(t, w, "All readings as a table").Action()
 	if table := fyne.CurrentApp().Clipboard().Content(); !strings.HasPrefix(table, "take\tdate\t") || strings.Count(table, "\n") != 2 {
 		t.Errorf("copied %q", table)
 	}
@@ -81,7 +62,7 @@ func TestCopyRefused(t *testing.T) {
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
 	w.export.CopyPNG = func([]byte) error { return errors.New("on this system only text can be copied") }
-	copyCommand(t, w, "The hit fan").Action()
+	command(t, w, "The hit fan").Action()
 	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "only text") || !strings.Contains(said, "save it instead") {
 		t.Errorf("the window says %q", said)
 	}

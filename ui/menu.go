@@ -70,9 +70,12 @@ func (w *Window) showHandbook() *help.Reader {
 	var keys strings.Builder
 	for _, m := range w.menu().Items {
 		fmt.Fprintf(&keys, "## %s\n\n", m.Label)
-		for _, i := range m.Items {
-			if s, ok := i.Shortcut.(fyne.KeyboardShortcut); ok {
-				fmt.Fprintf(&keys, "- **%s**  %s\n", kit.KeyWords(s), i.Label)
+		for items := m.Items; len(items) > 0; items = items[1:] {
+			if s, ok := items[0].Shortcut.(fyne.KeyboardShortcut); ok {
+				fmt.Fprintf(&keys, "- **%s**  %s\n", kit.KeyWords(s), items[0].Label)
+			}
+			if below := items[0].ChildMenu; below != nil {
+				items = slices.Concat(items, below.Items)
 			}
 		}
 		keys.WriteString("\n")

@@ -52,9 +52,9 @@ type figure struct {
 // ofSession are the figures of the session.
 func (e *Exports) ofSession() []figure {
 	return []figure{
-		{save: i18n.L("Save the curve…"), saveKey: kit.Ctrl(fyne.KeyE), what: i18n.L("the curve"), file: "curve.png", drawing: e.Curve},
 		{save: i18n.L("Save the card…"), saveKey: kit.CtrlShift(fyne.KeyE), what: i18n.L("the card"), file: "card.png", table: true, drawing: e.Card,
 			print: i18n.L("Print the card"), printKey: kit.CtrlShift(fyne.KeyP)},
+		{save: i18n.L("Save the curve…"), saveKey: kit.Ctrl(fyne.KeyE), what: i18n.L("the curve"), file: "curve.png", drawing: e.Curve},
 		{save: i18n.L("Save the tempo table…"), file: "table.png", table: true, drawing: e.view(plotting.DrawTable)},
 		{save: i18n.L("Save the days…"), file: "days.png", table: true, drawing: e.view(plotting.DrawDays)},
 	}
@@ -143,40 +143,43 @@ func (e *Exports) take(draw func(loop.Result, addSound) (*plotting.Figure, error
 	}
 }
 
-// commands save, print and copy figures; others save or copy something else.
-func (e *Exports) commands(on bool, figures []figure, others, copies []*fyne.MenuItem) []*fyne.MenuItem {
-	var all, prints, copied []*fyne.MenuItem
+// commands save, print and copy figures.
+func (e *Exports) commands(on bool, figures []figure) (saves, prints, copies []*fyne.MenuItem) {
 	for _, f := range figures {
-		all = append(all, kit.Entry(f.save, f.saveKey, on, func() { e.ask(f) }))
+		saves = append(saves, kit.Entry(f.save, f.saveKey, on, func() { e.ask(f) }))
 		if f.print != "" {
 			prints = append(prints, kit.Entry(f.print, f.printKey, on, func() { e.print(f) }))
 		}
 		if f.what != "" {
-			copied = append(copied, kit.Entry(kit.Capital(f.what), nil, on, func() { e.copy(f) }))
+			copies = append(copies, kit.Entry(kit.Capital(f.what), nil, on, func() { e.copy(f) }))
 		}
 	}
-	return kit.Apart(slices.Concat(all, prints, others, []*fyne.MenuItem{kit.Submenu(i18n.L("Copy"), on, append(copied, copies...)...)})...)
+	return saves, prints, copies
 }
 
-// OfSession are the commands that save, print and copy what is of the session.
+// OfSession are the commands that save, print and copy what is of the session: the card,
+// and below one entry, so that the menu has room in a small window, all else.
 func (e *Exports) OfSession(ready bool) []*fyne.MenuItem {
 	taken := ready && len(e.d.Session().Takes) > 0
 	table := i18n.L("all readings as a table")
-	return e.commands(ready, e.ofSession(),
-		[]*fyne.MenuItem{kit.Entry(i18n.L("Save all readings…"), nil, taken, func() {
-			e.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", e.WriteReadings)
-		})},
-		[]*fyne.MenuItem{kit.Entry(kit.Capital(table), nil, taken, func() { e.d.Copy(table, plotting.ReadingsText(e.d.View())) })})
+	saves, prints, copies := e.commands(ready, e.ofSession())
+	copies = append(copies, kit.Entry(kit.Capital(table), nil, taken, func() { e.d.Copy(table, plotting.ReadingsText(e.d.View())) }))
+	others := append(saves[1:], kit.Entry(i18n.L("Save all readings…"), nil, taken, func() {
+		e.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", e.WriteReadings)
+	}), kit.Submenu(i18n.L("Copy"), ready, copies...))
+	return kit.Apart(saves[0], prints[0], kit.Submenu(i18n.L("Curve, tables and copies"), ready, others...))
 }
 
 // OfTake are those of the take in sight.
 func (e *Exports) OfTake(on bool) []*fyne.MenuItem {
 	words := i18n.L("the reading in words")
-	return e.commands(on, e.ofTake(), nil, []*fyne.MenuItem{kit.Entry(kit.Capital(words), kit.CtrlShift(fyne.KeyC), on, func() {
+	saves, prints, copies := e.commands(on, e.ofTake())
+	copies = append(copies, kit.Entry(kit.Capital(words), kit.CtrlShift(fyne.KeyC), on, func() {
 		if t, ok := e.inSight(); ok && e.d.Ready() {
 			e.d.Copy(words, plotting.ReportOf(e.d.View(), t).Words())
 		}
-	})})
+	}))
+	return kit.Apart(slices.Concat(saves, prints, []*fyne.MenuItem{kit.Submenu(i18n.L("Copy"), on, copies...)})...)
 }
 
 // ask asks where to save a figure.
