@@ -349,7 +349,13 @@ func TestLeaveATakeOut(t *testing.T) {
 
 func TestPracticeTwiceStaysInOneSession(t *testing.T) {
 	w := testWindow(t)
-	w.Practice()
+	spawn, job := w.desk.Jobs.Spawn, func() {}
+	w.desk.Jobs.Spawn = func(f func()) { job = f }
+	if w.Practice(); w.desk.Bench != nil {
+		t.Error("it is looked for where the window waits for it")
+	}
+	w.desk.Jobs.Spawn = spawn
+	job()
 	dir := w.desk.Bench.Dir()
 	w.Practice()
 	if w.desk.Bench.Dir() != dir || w.desk.Notice.Card.Visible() {
