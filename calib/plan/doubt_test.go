@@ -205,3 +205,27 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 
 // counts reports whether a reading of a take counts.
 func counts(v Verdict) bool { return slices.Contains(v.Aside, Fine) }
+
+// No setting that is a step off with more of a chance than a verified song may fail by goes
+// without a doubt, unless the song passes all the same.
+func TestDoubtBeginsWhereASongWouldNotBeVerified(t *testing.T) {
+	slight := 0
+	for by := -12; by <= 12; by++ {
+		takes := oneVoice.session(someTempos, someSettings)
+		shifted(2, by)(takes, oneVoice)
+		for n := 2; n <= len(takes); n++ {
+			for _, s := range fitted(t, oneVoice, takes[:n]).Make([]Song{{TempoBPM: 60}, {TempoBPM: 110}, {TempoBPM: 150}}, Bench{}).Songs {
+				risky := s.Off > 0.01 && s.Chance < 0.99
+				if risky && s.Off < 0.04 {
+					slight++
+				}
+				if s.Doubt != risky {
+					t.Errorf("%+d, %d takes, %g BPM: in doubt %v with a chance of %.3f to be off, %.3f to pass", by, n, s.Song.TempoBPM, s.Doubt, s.Off, s.Chance)
+				}
+			}
+		}
+	}
+	if slight == 0 {
+		t.Error("no slight doubt: the test tests nothing")
+	}
+}

@@ -3,6 +3,7 @@ package plan
 import (
 	"errors"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -427,4 +428,30 @@ func TestSharedErrorIsNotAveragedAway(t *testing.T) {
 	takes[3].Heard[0].SharedMS = 3 // more in one take is that take's own
 	m, _ := Fit(k, takes)
 	near(t, "sd with one vague take", m.LagSD(0, Place{}, 600), math.Hypot(own/math.Sqrt(15), shared), 1e-3)
+}
+
+// By how much one voice's delay is longer than another's is as uncertain as it says: the
+// errors of many machines scatter by it.
+func TestSlowerIsAsUncertainAsItSays(t *testing.T) {
+	const machines = 200
+	duo := mill{delay: []float64{212, 190}, offset: []float64{0.01, -0.02}, step: 1.0 / 72}
+	rng := rand.New(rand.NewPCG(8, 9))
+	var square float64
+	for range machines {
+		var takes []Take
+		for i, bpm := range []float64{60, 84, 110, 140} {
+			take := duo.take(i+1, bpm, Place{}, Place{})
+			for v := range take.Heard {
+				h := &take.Heard[v]
+				h.ScatterMS, h.OtherMS = 1, 0
+				h.LagMS += rng.NormFloat64()
+			}
+			takes = append(takes, take)
+		}
+		ms, sd := fitted(t, duo, takes).Slower(0, 1)
+		square += (ms - 22) * (ms - 22) / (sd * sd) / machines
+	}
+	if rms := math.Sqrt(square); rms < 0.6 || rms > 1.3 {
+		t.Errorf("errors are %.2f times what it says", rms)
+	}
 }
