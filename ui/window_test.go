@@ -214,7 +214,7 @@ func TestNextTempoAsksForThePlateFirst(t *testing.T) {
 	tuneVoice(t, w)
 	first := w.desk.Session().Target
 	w.desk.Aim(session.Target{TempoBPM: 120, Voice: first.Voice})
-	if w.stage() != loop.AwaitMove || !strings.Contains(w.loop.Why.Text, "The law puts") {
+	if w.stage() != loop.AwaitMove || !strings.Contains(w.loop.Why.Text, "should strike together") {
 		t.Errorf("at the next tempo the window says %q: %q", w.loop.Do.Text, w.loop.Why.Text)
 	}
 	w.history.Settings.Select(0) // the person picks the settled tempo

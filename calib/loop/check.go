@@ -64,13 +64,20 @@ func (c *Check) Hold() bool {
 // Fail reports whether some setting does.
 func (c *Check) Fail() bool { return slices.ContainsFunc(c.Kept, Kept.Fails) }
 
-// stood says for how long the machine has stood since its last take, or that it was worked
-// on; empty where neither is so or nothing was settled before.
+// stood says for how long the machine has stood since its last take, or what was worked on;
+// empty where neither is so, or it stood and nothing was settled before.
 func (v *View) stood(now time.Time) string {
-	works := func(w session.Work) bool { return w.Part != session.Other }
+	var parts []string
+	for _, w := range v.Session.Since(now) {
+		if part := session.PartWords(w.Part); w.Part != session.Other && !slices.Contains(parts, part) {
+			parts = append(parts, part)
+		}
+	}
 	switch days := int(math.Ceil(v.Session.DaysSince(now))); {
+	case len(parts) > 0 && len(v.Settings) == 0:
+		return i18n.F("You changed this after the last take: %s. Play a new one at %.4g BPM.", strings.Join(parts, ", "), v.Session.Target.TempoBPM)
 	case len(v.Settings) == 0:
-	case slices.ContainsFunc(v.Session.Since(now), works):
+	case len(parts) > 0:
 		return i18n.L("The machine was worked on since the last take: play one to see whether the settings still hold.")
 	case days > 0:
 		return i18n.N(days, "The machine has stood for %d day since the last take: play one to see whether the settings still hold.", "The machine has stood for %d days since the last take: play one to see whether the settings still hold.", days)
@@ -171,11 +178,13 @@ func (c *Check) words() string {
 		say = append(say, later)
 	}
 	if c.Hold() {
-		return strings.Join(append(say, i18n.N(len(c.Kept), "The setting of %[2]s still holds.", "All %d settings of %s still hold.", len(c.Kept), day)), " ")
+		say = append(say, i18n.N(len(c.Kept), "The setting of %[2]s still holds.", "All %d settings of %s still hold.", len(c.Kept), day))
 	}
-	var other, unsure []string
+	var other, unsure, less []string
 	for _, k := range c.Kept {
 		switch name := k.named(); {
+		case k.Holds() && k.Chance < plan.Sure:
+			less = append(less, name)
 		case k.Fails() && k.Now != k.Setting:
 			other = append(other, i18n.F("%s: %s, not %s", name, calib.SettingWords(k.Now), calib.SettingWords(k.Setting)))
 		case !k.Holds():
@@ -187,6 +196,9 @@ func (c *Check) words() string {
 	}
 	if len(unsure) > 0 {
 		say = append(say, i18n.F("Not sure yet: %s. Another take at those tempos tells.", strings.Join(unsure, "; ")))
+	}
+	if len(less) > 0 && c.Hold() {
+		say = append(say, i18n.F("Less sure than before: %s. Another take at those tempos tells.", strings.Join(less, "; ")))
 	}
 	return strings.Join(say, " ")
 }

@@ -49,7 +49,7 @@ func TestCheckOfAnotherDay(t *testing.T) {
 		says             string
 	}{
 		{"all is as it was", 1, 0.2, -0.2, true, false, 0, 0, "All 3 settings of 3 May 2026 still hold."},
-		{"a voice is a little later", 1, 0.1, 1.8, true, false, 1, 0, "the bar strikes"},
+		{"a voice is a little later", 1, 0.1, 1.8, true, false, 1, 0, "still hold. Less sure than before: la la la la . Another take"},
 		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 0, 0, "Another take at those tempos tells."},
 		{"a gate was bent", 2, 0.1, 15, false, true, 1, 0, "Another setting is due for"},
 		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "the plate stands 1 step further ahead than told"},
@@ -96,6 +96,21 @@ func TestWorkThatAsksForNothing(t *testing.T) {
 		if v := LookAt(s, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || !v.Songs[0].Verified {
 			t.Errorf("%s: %s: %s", w.Part, v.Do, v.Why)
 		}
+	}
+}
+
+// What was changed after the only take is the reason to play another, and its lag stands there
+// no longer.
+func TestTakeBeforeAChangeIsStale(t *testing.T) {
+	s := settledMachine()
+	s.Takes = s.Takes[:1]
+	s.Takes[0].Heard = []session.Heard{{Voice: "drum", Channel: 2, Reading: played(75, 120, 0.4, 12)}}
+	s.Target.TempoBPM = 75
+	before := Look(s)
+	s.Machine.Log = []session.Work{{At: s.Takes[0].At.Add(time.Minute), Part: session.Gate}, {At: s.Takes[0].At.Add(2 * time.Minute), Part: session.Pins, Voices: []string{"drum"}}}
+	v := Look(s)
+	if before.Number == nil || v.Number != nil || v.Stage != AwaitTake || v.Why != "You changed this after the last take: gate, pins. Play a new one at 75 BPM." {
+		t.Errorf("%+v, then %+v: %s: %s", before.Number, v.Number, v.Do, v.Why)
 	}
 }
 

@@ -80,9 +80,9 @@ func (m mend) drop(ms float64) string {
 	left := shot.FallMS(m.fall.DropMM) - ms
 	switch mm := m.fall.DropMM - shot.HeightMM(left); {
 	case (m.fall.DropMM == 0 || left <= 0) && ms > 0:
-		return i18n.F("shorten its drop by %.1f ms of fall", ms)
+		return i18n.F("let it fall %.1f ms less", ms)
 	case m.fall.DropMM == 0:
-		return i18n.F("lengthen its drop by %.1f ms of fall", -ms)
+		return i18n.F("let it fall %.1f ms longer", -ms)
 	case mm > 0:
 		return i18n.F("raise the voice by %.0f mm for a shorter drop", mm)
 	default:
@@ -121,7 +121,7 @@ func (m mend) which() string {
 	byDrop, byPins := math.Abs(m.gap-m.slower), math.Abs(m.slower)
 	switch {
 	case m.undecided():
-		return i18n.L("Which of the two holds at every tempo the takes do not tell yet: play both voices at another tempo too.")
+		return i18n.L("The takes do not yet tell which cure works at every tempo: play both voices at another tempo too.")
 	case byDrop <= m.limitMS && byPins <= m.limitMS:
 		return i18n.L("Either holds from half this tempo to twice it.")
 	case byDrop <= m.limitMS:

@@ -140,13 +140,13 @@ func TestCureIsHonestAtOneTempo(t *testing.T) {
 	for range 2 {
 		s.truly(take{"tub drum", 84, 0, 0}, take{"elm block", 84, 0, 0})
 	}
-	if parts := s.look().Songs[0].Parts; !strings.Contains(parts[0].Cure+parts[1].Cure, "do not tell yet") {
+	if parts := s.look().Songs[0].Parts; !strings.Contains(parts[0].Cure+parts[1].Cure, "do not yet tell") {
 		t.Errorf("says %+v", parts)
 	}
 	v := open(t, 7, 66, session.Song{Name: "Mill Waltz", TempoBPM: 66}).follow(12)
 	undecided := false
 	for _, r := range v.Songs[0].Parts {
-		undecided = undecided || strings.Contains(r.Cure, "the takes do not tell yet")
+		undecided = undecided || strings.Contains(r.Cure, "takes do not yet tell")
 	}
 	if !undecided || !v.Songs[0].Hopeless {
 		t.Errorf("the cure is decided: %+v", v.Songs[0])
@@ -189,7 +189,7 @@ func TestCureInTheBuildersUnits(t *testing.T) {
 	if !strings.Contains(words, "Not known: the drop height, what falls, the beats in a turn of the wheel, the radius of the pins' circle. Enter") {
 		t.Errorf("says %q", words)
 	}
-	if ms := number(t, words, `(?:shorten|lengthen) its drop by ([0-9.]+) ms of fall`, "lengthen"); math.Abs(ms-gap(words)) > 0.06 {
+	if ms := number(t, words, `let it fall ([0-9.]+) ms (?:less|longer)`, "longer"); math.Abs(ms-gap(words)) > 0.06 {
 		t.Errorf("in ms of fall: %s", words)
 	}
 	if beats := number(t, words, `move its pins ([0-9.]+) beats`, "back"); math.Abs(beats-gap(words)/calib.PeriodMS(84)) > 0.0006 {
@@ -210,7 +210,7 @@ func TestCureByTheDrop(t *testing.T) {
 	}{
 		{steel, 247.4102 - 142.8199, "raise the voice by 200 mm"},
 		{water, 461.8286 - 667.7541, "lower the voice by 1000 mm"},
-		{steel, 300, "shorten its drop by 300.0 ms of fall"},
+		{steel, 300, "let it fall 300.0 ms less"},
 	} {
 		if got := c.m.drop(c.ms); !strings.Contains(got, c.says) {
 			t.Errorf("%.1f ms: %q, want %q", c.ms, got, c.says)

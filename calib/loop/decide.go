@@ -12,13 +12,14 @@ import (
 
 // decide says where the loop stands: this is the only place that does.
 func (v *View) decide() {
+	defer v.sayBeats()
 	s := v.Session
 	song, next := v.songAimedAt()
 	switch {
 	case len(s.Takes) > 0:
 		v.Song = song
 	case next != nil && next.ToBPM > 0:
-		v.sweep(next)
+		v.ask(next)
 		v.Why += " " + i18n.L("Where the plate stands now counts as setting 0.")
 		return
 	default:
@@ -32,6 +33,8 @@ func (v *View) decide() {
 	last := s.Takes[len(s.Takes)-1]
 	r, heard := v.Result(last.ID, s.Target.Voice)
 	switch {
+	case v.since != "" && len(v.Settings) == 0:
+		v.wait(i18n.L("Play a take"), v.since)
 	case v.since != "" && song != nil && v.StepKnown:
 		v.turn(song.Setting, i18n.L("Play a take to check"), v.since)
 	case v.since != "":
@@ -43,7 +46,7 @@ func (v *View) decide() {
 		// say more, unless this very setting is settled.
 		if v.atSettled(song) {
 		} else if next != nil && next.ToBPM > 0 && next.Move == 0 {
-			v.sweep(next)
+			v.ask(next)
 		} else {
 			v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
 				calib.SettingWords(v.Setting), s.Target.TempoBPM, s.Target.Voice))
@@ -53,10 +56,12 @@ func (v *View) decide() {
 	}
 }
 
-// sweep asks for a take through the tempos of the set list.
-func (v *View) sweep(next *NextTake) {
+// ask asks for the set list's next take.
+func (v *View) ask(next *NextTake) {
 	v.turn(v.Setting+next.Move, next.Do, next.Why)
-	v.Sweep = Tempos{next.Target.TempoBPM, next.ToBPM}
+	if next.ToBPM > 0 {
+		v.Sweep = Tempos{next.Target.TempoBPM, next.ToBPM}
+	}
 }
 
 // wait stands at AwaitTake.
@@ -87,7 +92,7 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	case len(song.Parts) == 1:
 		v.follow(Move, song.Setting, r.Why)
 	case song.unheard() && next != nil:
-		v.turn(v.Setting+next.Move, next.Do, next.Why)
+		v.ask(next)
 	default:
 		v.together(song)
 	}
@@ -101,6 +106,22 @@ func (v *View) follows(r Result) {
 	v.Last = &r
 	if r.Reading.Used() >= calib.MinPairs {
 		v.Number = &Number{r.Voice, r.LagMS, r.HalfMS, r.Take.ID}
+	}
+}
+
+// sayBeats says where the lag in large figures is a whole beat or more from the reading that
+// it follows.
+func (v *View) sayBeats() {
+	if v.Last == nil || v.Number == nil {
+		return
+	}
+	r, ok := v.Result(v.Last.Take.ID, v.Number.Voice)
+	switch heard := calib.LateEarly(r.Reading.LagMS); {
+	case !ok || math.Abs(v.Number.LagMS-r.Reading.LagMS) < r.Reading.ReferencePeriodMS/2:
+	case v.Number.LagMS > r.Reading.LagMS:
+		v.Why += " " + i18n.F("In take %d it was heard %s from the nearest reference hit; by all takes together it belongs to an earlier one.", r.Take.ID, heard)
+	default:
+		v.Why += " " + i18n.F("In take %d it was heard %s from the nearest reference hit; by all takes together it belongs to a later one.", r.Take.ID, heard)
 	}
 }
 
@@ -141,13 +162,16 @@ func (v *View) furthest(song *Song) *Number {
 // comes before the move: at one in five it costs less than turning back would.
 const tooUnsure = 0.2
 
-// follow turns to a setting, or stands at Tight.
+// follow turns to a setting, or stands at Tight unless the set list asks for more here.
 func (v *View) follow(o Outcome, to int, why string) {
-	if o == Converged {
+	switch {
+	case o != Converged:
+		v.turn(to, i18n.L("Play the next take"), why)
+	case v.Next != nil && v.Next.Target == v.Session.Target:
+		v.ask(v.Next)
+	default:
 		v.Stage, v.Do, v.Why = Tight, i18n.L("Tight: leave the plate"), why
-		return
 	}
-	v.turn(to, i18n.L("Play the next take"), why)
 }
 
 // atSettled stands at Tight where the plate is at the target's settled setting.
@@ -181,10 +205,10 @@ func (v *View) settledAt(target session.Target) (Settled, bool) {
 // last take is left out: the plate goes first to where the target is settled, else
 // to where the law says or the set list's next take asks.
 func (v *View) elsewhere(song *Song, next *NextTake) {
+	target := v.Session.Target
 	if v.atSettled(song) {
 		return
 	}
-	target := v.Session.Target
 	play := i18n.F("At %.4g BPM, with the plate at %s.", target.TempoBPM, calib.SettingWords(v.Setting))
 	one, settled := v.settledAt(target)
 	switch {
@@ -192,13 +216,13 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 		v.together(song)
 		return
 	case next != nil && next.ToBPM > 0:
-		v.sweep(next)
+		v.ask(next)
 		return
 	case settled && (song == nil || len(song.Parts) == 1):
 		v.turn(one.Setting, i18n.L("Play a take"), i18n.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)))
 	case next != nil && v.StepKnown && v.Setting+next.Move != song.Setting:
-		v.turn(v.Setting+next.Move, next.Do, next.Why)
-	case song != nil && v.StepKnown && (next != nil || v.heard(target.Voice)):
+		v.ask(next)
+	case song != nil && v.StepKnown && song.Heard:
 		v.turn(song.Setting, i18n.L("Play a take"), song.placeWords())
 	default:
 		v.wait(i18n.L("Play a take"), play)

@@ -196,6 +196,8 @@ func oddsWords(chance float64) string {
 		return i18n.F("more than %d to 1", mostOdds)
 	case odds >= 2:
 		return i18n.F("about %.0f to 1", odds)
+	case odds >= 1:
+		return i18n.L("little better than even")
 	}
-	return i18n.L("little better than even")
+	return i18n.L("no likelier than not, but nothing else is likelier")
 }

@@ -36,7 +36,7 @@ func TestAgree(t *testing.T) {
 		{plan.Miscounted, "It was turned 5 ahead", "looks like 5 steps, not 6 steps", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 15, 2), tub(72, 17, -4), tub(108, 13, 0)}},
 		{plan.NotMoved, "The plate was not turned", "did the plate engage?", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 10, 8), tub(72, 18, -4), tub(108, 14, 0)}},
 		{plan.NotMoved, "The plate was not turned", "did the plate engage?", 2, 0, []take{tub(84, 0, 23), tub(84, 0, 0)}},
-		{plan.NotTold, "It was turned 26 ahead", "no move was told", 2, 0, []take{tub(84, 0, 0), tub(84, 26, 0)}},
+		{plan.NotTold, "It was turned 26 ahead", "did not press Turned", 2, 0, []take{tub(84, 0, 0), tub(84, 26, 0)}},
 		{plan.WrongWay, "It was turned 6 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(120, 10, 6), tub(96, 4, 12), tub(72, 16, -4), tub(108, 12, 0)}},
 		{plan.WrongWay, "It was turned 12 back", "went the other way", 3, 0, []take{tub(84, 0, 10), tub(84, 10, 12), tub(84, -2, 0)}},
 		{plan.Flipped, "Every move so far went the other way", "Every move goes the other way", 0, 0, []take{tub(84, 0, 10), tub(120, -10, 6), tub(96, -16, -30), tub(72, 14, -4), tub(108, 18, 0)}},

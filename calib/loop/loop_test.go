@@ -50,7 +50,7 @@ func TestLoopFollowsTheBuilder(t *testing.T) {
 		return int(math.Round(s.look().fit.machine.Law(0).Setting(calib.PeriodMS(bpm))))
 	}
 	s.aim(110, "tub drum")
-	want("a new tempo", AwaitMove, to(110)-settled, "The law puts the tub drum together")
+	want("a new tempo", AwaitMove, to(110)-settled, "the tub drum should strike together")
 	s.turn(0)
 	want("left alone", AwaitTake, 0, "Play at 110 BPM")
 	s.aim(130, "tub drum")

@@ -77,7 +77,7 @@ type Settled struct {
 }
 
 // settled returns the setting of every target that has one. The latest take at a
-// target that could be read decides: one that asks for a move takes it off the list.
+// target that could be read decides: one that asks for a move elsewhere takes it off the list.
 func (v *View) settled() []Settled {
 	latest := map[session.Target]Settled{}
 	for i, results := range v.Results {
@@ -92,7 +92,7 @@ func (v *View) settled() []Settled {
 					one.LagMS, one.HalfMS = v.fit.machine.Lag(n, v.fit.places[i], period), sureSDs*v.fit.machine.LagSD(n, v.fit.places[i], period)
 				}
 				latest[target] = one
-			case r.Outcome == Move:
+			case r.Outcome == Move && r.Setting+r.Steps != latest[target].Setting:
 				delete(latest, target)
 			}
 		}

@@ -21,7 +21,8 @@ type Song struct {
 	HighBPM  float64 // +Inf where none is too fast, both 0 where none passes
 	Parts    []Rest  // what is left of each of its voices' lags
 	LimitMS  float64 // a lag within ± this passes
-	Chance   float64 // that all its voices pass; of a verified song, as near as the plate goes
+	Chance   float64 // that all its voices pass; a verified one that is as near as the plate goes may have less than Sure
+	Heard    bool    // by a take that counts, in one of its voices; else Setting says nothing
 	Verified bool    // no more takes needed
 	Off      float64 // chance that Setting is off by more than a step
 	InDoubt  bool    // that chance is too large to ask for the move without saying so
@@ -62,15 +63,18 @@ func (s *Song) inside() bool {
 func (s *Song) placeWords() string {
 	r := s.Worst()
 	if len(s.Parts) == 1 {
-		return i18n.F("The law puts the %s together at %s for %.4g BPM, give or take %.1f ms.",
-			r.Voice, calib.SettingWords(s.Setting), s.TempoBPM, r.HalfMS)
+		return i18n.F("At %.4g BPM the %s should strike together at %s, give or take %.1f ms.",
+			s.TempoBPM, r.Voice, calib.SettingWords(s.Setting), r.HalfMS)
 	}
-	return i18n.F("The law puts %s at %s, which leaves the %s %s, give or take %.1f ms.",
+	return i18n.F("For %s the plate should stand at %s, which leaves the %s %s, give or take %.1f ms.",
 		s.Name, calib.SettingWords(s.Setting), r.Voice, calib.LateEarly(r.LagMS), r.HalfMS)
 }
 
 // doubtWords says why no move is asked for yet.
 func (s *Song) doubtWords(r Result) string {
+	if s.suspect == nil || s.suspect.Steps == 0 {
+		return i18n.F("%s, but that is not sure enough to turn by. One more take here tells.", r.atTarget())
+	}
 	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take here tells; if you know what happened to the last move, say so.", r.atTarget())
 }
 
@@ -168,15 +172,13 @@ func (v *View) settledFor(song session.Song) *int {
 func (v *View) song(of session.Song, one plan.Setting) Song {
 	song := Song{
 		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
-		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(v.fit.voices), Hopeless: one.Hopeless,
-	}
-	if song.Verified {
-		song.Chance = one.Near // on the edge between two settings neither is better
+		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Hopeless: one.Hopeless,
 	}
 	var names []string
 	for _, r := range one.Parts {
 		part := Rest{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: r.Unheard}
 		song.Parts = append(song.Parts, part)
+		song.Heard = song.Heard || v.heard(part.Voice)
 		if part.Unheard {
 			names = append(names, part.Voice)
 		}
@@ -234,9 +236,6 @@ func (v *View) hearsAll() bool {
 func (v *View) nextTake(n plan.Next, song plan.Setting) *NextTake {
 	of := v.Session.SetList()[n.Song]
 	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, Why: n.Why}
-	if len(v.Session.Takes) == 0 {
-		next.Move = 0 // the first take says what setting 0 is
-	}
 	next.Do = next.words(len(v.fit.voices), n.Voice < 0)
 	return next
 }

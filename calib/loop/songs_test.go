@@ -104,6 +104,51 @@ func TestSetListAfterAMoveTheWrongWay(t *testing.T) {
 	s.wantTrue(s.look())
 }
 
+// What the set list asks for next is what the top asks for once it is aimed at, however tight
+// the plate already is there.
+func TestNextTakeIsWhatTheTopAsksFor(t *testing.T) {
+	for seed := range uint64(8) {
+		for _, steady := range []bool{true, false} {
+			s := open(t, seed, 72, evening...)
+			s.sweeps, s.Machine.Steady = !steady, steady
+			s.aim(72, "tub drum")
+			s.tune(72, "tub drum")
+			for v := s.look(); v.Next != nil; v = s.look() {
+				before := v.Do + v.Why
+				s.Target = v.Next.Target
+				now := s.look()
+				if now.Stage == Tight || now.Do+now.Why == before || now.Sweep.ToBPM != v.Next.ToBPM {
+					t.Fatalf("the set list asks for %+v, the top: %s: %s", *v.Next, now.Do, now.Why)
+				}
+				s.goTo(v.Next)
+			}
+		}
+	}
+}
+
+// Where no take that counts has heard a voice, no setting of its songs stands on anything, and
+// no move is asked for.
+func TestSilenceTellsNoSetting(t *testing.T) {
+	songs := []session.Song{{Name: "Drum", TempoBPM: 72, Voices: []string{"tub drum"}}, {Name: "Bar", TempoBPM: 120, Voices: []string{"brass bar"}}}
+	s := open(t, 4, 84, songs...)
+	for n, heard := range [][2]bool{{false, false}, {false, false}, {true, false}} {
+		for i, song := range s.look().Songs {
+			if song.Heard != heard[i] {
+				t.Errorf("after %d takes %s is heard: %v", n, song.Name, song.Heard)
+			}
+			s.Target = session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: song.Voices[0]}
+			if v := s.look(); v.Stage == AwaitMove && !heard[i] || v.Next.Move != 0 && n < 2 {
+				t.Errorf("after %d takes, at %s: %s: %s, next %+v", n, song.Name, v.Do, v.Why, v.Next)
+			}
+		}
+		s.aim(84, "tub drum")
+		s.play()
+		if n == 0 {
+			s.Takes[0].Heard[0].Reading = calib.Read(nil, nil, nil, 1)
+		}
+	}
+}
+
 // A take that is left out counts for nothing.
 func TestSetListLeavesOut(t *testing.T) {
 	s := open(t, 4, 84, evening...)

@@ -86,6 +86,16 @@ func (m *Machine) advise(songs []Setting, b Bench) *Next {
 // open reports whether takes can still help the song.
 func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
 
+// countOpen counts these songs.
+func countOpen(songs []Setting) (n int) {
+	for i := range songs {
+		if songs[i].open() {
+			n++
+		}
+	}
+	return n
+}
+
 // goals lists the lags of the songs that takes can help, the least sure first.
 // While songs wait for voices that were never heard, these are the only goals.
 func (m *Machine) goals(songs []Setting) []quantity {
@@ -132,7 +142,7 @@ func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
 }
 
 // candidates lists the takes that could be played: at each tempo of the set list, with the
-// plate left alone or at the song's setting, and sweeps through all of them, with the plate
+// plate left alone or at the song's setting, and, where more than one is open, sweeps through all of them, with the plate
 // at the setting of the slowest or left alone. What comes first is better where the others
 // tell as much: to leave the plate, and to find by a second sweep that it is right. The
 // first take says what setting 0 is. A song that is beyond help is not played for the
@@ -144,18 +154,19 @@ func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []
 		groups = slices.Collect(slices.Chunk(voices, 1))
 	}
 	var moved []candidate
+	started, open := slices.Contains(m.heard, true), countOpen(songs)
 	for _, group := range groups {
 		order := tempos(songs, group)
 		slow, fast := order[0], order[len(order)-1]
-		if !b.Steady && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
-			if to := b.At.To(songs[slow].Steps); len(m.takes) > 0 && to != b.At {
+		if !b.Steady && open > 1 && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
+			if to := b.At.To(songs[slow].Steps); started && to != b.At {
 				all = append(all, m.sweep(group, songs, slow, fast, to))
 			}
 			all = append(all, m.sweep(group, songs, slow, fast, b.At))
 		}
 		for _, i := range order {
 			all = append(all, m.steady(group, songs, i, b.At))
-			if to := b.At.To(songs[i].Steps); len(m.takes) > 0 && to != b.At {
+			if to := b.At.To(songs[i].Steps); started && to != b.At {
 				moved = append(moved, m.steady(group, songs, i, to))
 			}
 		}
@@ -310,12 +321,10 @@ func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
 		}
 		return n
 	}
-	open := 0
-	for _, s := range songs {
-		if s.open() {
-			open++
-		}
+	open := countOpen(songs)
+	n.Why = i18n.F("Not sure yet: %d of %d songs. Of all takes at their tempos this one tells most.", open, len(songs))
+	if open == len(songs) && open > 1 {
+		n.Why = i18n.F("None of the %d songs is sure yet; this take tells most.", open)
 	}
-	n.Why = i18n.F("Of all takes at the songs' tempos this one tells most about the %d of %d songs that are not sure yet.", open, len(songs))
 	return n
 }

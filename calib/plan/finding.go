@@ -20,20 +20,17 @@ type Finding struct {
 	Do     string  // what to do
 }
 
-// believed is the chance from which on a mistake is worth telling.
-const believed = 0.5
-
-// Findings lists the mistakes that are likelier than not, the oldest take first.
+// Findings lists the mistakes that the likeliest hypothesis supposes, the oldest take
+// first: what the Machine goes by is said, be it likelier than not or only than any other.
 // Hypotheses are compared by their evidence, so a mistake has to explain more than
 // its rarity costs. Nothing is changed: that is for the builder to decide.
-func (m Machine) Findings() []Finding {
-	var found []Finding
+func (m Machine) Findings() (found []Finding) {
 	best := &m.hypotheses[0]
 	for f := range best.all() {
 		found = append(found, m.finding(best, f))
 	}
 	slices.Reverse(found)
-	return slices.DeleteFunc(found, func(f Finding) bool { return f.Chance < believed })
+	return found
 }
 
 // suspect returns the last mistake that another hypothesis supposes and the
@@ -84,6 +81,9 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 	case NotTold:
 		if f.Words = i18n.N(f.Steps, "The plate was turned %d step ahead before %s, and no move was told.", "The plate was turned %d steps ahead before %s, and no move was told.", f.Steps, take); f.Steps < 0 {
 			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was told.", "The plate was turned %d steps back before %s, and no move was told.", -f.Steps, take)
+		}
+		if m.takes[f.Take].Advised == f.Steps {
+			f.Words = i18n.Way(f.Steps, "It looks as if you turned the plate %d ahead and did not press Turned. Is that so?", "It looks as if you turned the plate %d back and did not press Turned. Is that so?")
 		}
 		f.Do = i18n.F("If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case WrongVoice:

@@ -43,11 +43,11 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 	return p
 }
 
-// A song is verified when it is sure to be inside, or on the edge between two settings,
-// neither of which is better. No setting helps one that is outside where its lag is known
+// A song is verified when it passes with a chance of Sure, be it on the edge between two
+// settings, neither of which is better. No setting helps one that is outside where its lag is known
 // to sharpShare of what a usual take is uncertain by.
 const (
-	sure       = 0.99
+	Sure       = 0.99
 	sharpShare = 0.56
 )
 
@@ -56,7 +56,7 @@ func (m *Machine) judge(songs []Setting) {
 	for i := range songs {
 		s := &songs[i]
 		s.Hopeless = !s.unheard() && m.hopeless(s)
-		s.Verified = s.Near >= sure && !s.unheard()
+		s.Verified = s.Near >= Sure && !s.unheard()
 		if off := math.Abs(s.worst().LagMS); s.Verified && off > s.LimitMS { // it passes on the edge, and so does its own tempo
 			s.Window = m.hypotheses[0].window(m.counted(m.known.voices(s.Song)), s.place, off*(1+1e-9))
 		}
@@ -72,7 +72,7 @@ func (m *Machine) hopeless(s *Setting) bool {
 	if m.sharp(worst) {
 		return beyond > 0 && s.Near < 0.5
 	}
-	return beyond > half95*s.vaguest() && s.Near < 1-sure
+	return beyond > half95*s.vaguest() && s.Near < 1-Sure
 }
 
 // sharp reports whether a lag is known so well that another take gains next to
@@ -83,31 +83,29 @@ func (m *Machine) sharp(r Rest) bool {
 
 // Why says why a song is verified or not. Of several voices it names the one that
 // is furthest off, by the names of all the machine's.
-func (s *Setting) Why(voices []string) string {
-	why := s.why(voices)
+func (s *Setting) Why(name string, voices []string) string {
+	why := s.why(name, voices)
 	if s.Other {
 		why += " " + i18n.L("It may strike a whole beat away, which takes cannot tell: watch the machine.")
 	}
 	return why
 }
 
-func (s *Setting) why(voices []string) string {
+func (s *Setting) why(name string, voices []string) string {
 	rest := s.worst()
 	lag := i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), half95*rest.SDMS)
 	if len(s.Parts) > 1 {
 		lag = i18n.F("the %s stays %s (± %.1f)", voices[rest.Voice], calib.LateEarly(rest.LagMS), half95*rest.SDMS)
 	}
 	switch {
-	case s.Verified && s.Chance >= sure:
+	case s.Verified && s.Chance >= Sure:
 		return i18n.F("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
 	case s.Verified:
 		return i18n.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
-		return i18n.F("No setting brings its voices inside ±%.1f ms together: %s. A drop or pins have to move, with the crank at rest.", s.LimitMS, lag)
+		return i18n.F("No setting brings the voices of %s inside ±%.1f ms together: %s. A drop or pins have to move, with the crank at rest.", name, s.LimitMS, lag)
 	case half95*s.vaguest() > s.LimitMS, s.unheard():
 		return i18n.F("Not sure yet: one of its voices is known only to ± %.0f ms, so it needs a take first.", half95*s.vaguest())
-	case s.Near >= sure:
-		return i18n.F("Between two settings: %s, and one step is %.1f ms. A take more tells which is nearer.", lag, math.Abs(s.StepMS))
 	}
 	return i18n.F("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
 }

@@ -243,7 +243,7 @@ func TestMakeEndsVerified(t *testing.T) {
 				for _, r := range s.Parts {
 					near(t, "residual", r.LagMS, three.lag(r.Voice, calib.PeriodMS(s.Song.TempoBPM), at.To(s.Steps)), 2)
 				}
-				if !strings.Contains(s.Why(trio), "no more takes needed") || s.Song.TempoBPM < s.Window.LowBPM || s.Song.TempoBPM > s.Window.HighBPM {
+				if !strings.Contains(s.Why("Reel", trio), "no more takes needed") || s.Song.TempoBPM < s.Window.LowBPM || s.Song.TempoBPM > s.Window.HighBPM {
 					t.Errorf("%+v", s)
 				}
 			}
@@ -269,7 +269,7 @@ func TestUnheardVoice(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return m.Make(song, Bench{}).Songs[0].Why(trio)
+		return m.Make(song, Bench{}).Songs[0].Why("Reel", trio)
 	}
 	if got := why(takes); !strings.Contains(got, "A drop or pins have to move") {
 		t.Errorf("both heard: %q", got)

@@ -167,7 +167,7 @@ func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
 	for j, v := range voices {
 		s.Parts = append(s.Parts, Rest{v, every[j][0].mean, m.spread(every[j], periodMS), !slices.Contains(counted, v)})
 	}
-	if s.Doubt = s.Off > 1-sure && s.Chance < sure; s.Doubt {
+	if s.Doubt = s.Off > 1-Sure && s.Chance < Sure; s.Doubt {
 		s.Suspect = m.suspect(other)
 	}
 }

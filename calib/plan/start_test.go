@@ -39,7 +39,7 @@ func (m mill) wantBeats(t *testing.T, name string, songs []Setting) {
 		period := calib.PeriodMS(s.Song.TempoBPM)
 		for _, r := range s.Parts {
 			if off := m.lag(r.Voice, period, s.place) - beats*period; math.Abs(off) > s.LimitMS {
-				t.Errorf("%s: voice %d is %.1f ms off at %g BPM, setting %d: %s", name, r.Voice, off, s.Song.TempoBPM, s.Steps, s.Why(trio))
+				t.Errorf("%s: voice %d is %.1f ms off at %g BPM, setting %d: %s", name, r.Voice, off, s.Song.TempoBPM, s.Steps, s.Why("Reel", trio))
 			}
 		}
 	}
@@ -105,7 +105,7 @@ func TestOneTakeKnowsLittle(t *testing.T) {
 		t.Errorf("a chance of %.2f with the plate right, %.2f with it anywhere, %.2f where it is not known", near, far, both)
 	}
 	more := oneVoice.from(20).session([]float64{72, 152, 100, 110}, []int{0, 0, 9, 9})
-	if got := chance(0.5, more); got < sure {
+	if got := chance(0.5, more); got < Sure {
 		t.Errorf("after four takes the chance is %.3f", got)
 	}
 }
@@ -167,12 +167,12 @@ func TestHopelessSongsAskForNothing(t *testing.T) {
 		}
 		p := fit.Make(songs, Bench{At: at})
 		if p.Next == nil {
-			if !p.Songs[0].Hopeless || p.Songs[0].Verified || !strings.Contains(p.Songs[0].Why(trio), "No setting") || p.Songs[1].Hopeless || !p.Songs[1].Verified {
+			if !p.Songs[0].Hopeless || p.Songs[0].Verified || !strings.Contains(p.Songs[0].Why("Reel", trio), "No setting") || p.Songs[1].Hopeless || !p.Songs[1].Verified {
 				t.Errorf("%+v", p.Songs)
 			}
 			return
 		}
-		if p.Songs[p.Next.Song].Hopeless || p.Songs[0].Hopeless && !strings.Contains(p.Next.Why, "the 1 of 2 songs") {
+		if p.Songs[p.Next.Song].Hopeless || p.Songs[0].Hopeless && !strings.Contains(p.Next.Why, "1 of 2 songs") {
 			t.Errorf("asks for %+v", p.Next)
 		}
 		at = at.To(at.Setting + p.Next.Move)
@@ -201,8 +201,8 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 		if s.Hopeless && half95*s.vaguest() > s.LimitMS {
 			vague++
 		}
-		if moves := strings.Contains(s.Why(trio), "have to move"); moves != s.Hopeless {
-			t.Errorf("%g BPM: beyond help %t, but it says %q", bpm, s.Hopeless, s.Why(trio))
+		if moves := strings.Contains(s.Why("Reel", trio), "have to move"); moves != s.Hopeless {
+			t.Errorf("%g BPM: beyond help %t, but it says %q", bpm, s.Hopeless, s.Why("Reel", trio))
 		}
 	}
 	if vague == 0 {

@@ -89,11 +89,26 @@ func TestSweepComesFirst(t *testing.T) {
 	p := both.Make(songs, Bench{At: at})
 	for _, s := range p.Songs {
 		if !s.Verified {
-			t.Errorf("at %g BPM: %s", s.Song.TempoBPM, s.Why([]string{"drum"}))
+			t.Errorf("at %g BPM: %s", s.Song.TempoBPM, s.Why("Reel", []string{"drum"}))
 		}
 	}
 	if p.Next != nil {
 		t.Errorf("after a sweep and a check %+v", p.Next)
+	}
+}
+
+// A sweep is for songs of several tempos that are not sure yet: for one of them a steady take,
+// which is a quarter as long, is enough.
+func TestSweepIsForSongsThatAreOpen(t *testing.T) {
+	m := fitted(t, oneVoice, nil)
+	for open, want := range map[[3]bool][2]float64{{true, true, true}: {65, 132}, {true, false, true}: {65, 132}, {false, true, false}: {132, 0}} {
+		songs := m.Make([]Song{{TempoBPM: 90}, {TempoBPM: 132}, {TempoBPM: 65}}, Bench{}).Songs
+		for i := range songs {
+			songs[i].Verified = !open[i]
+		}
+		if n := m.advise(songs, Bench{}); n == nil || n.ToBPM != want[1] || want[1] > 0 && n.TempoBPM != want[0] {
+			t.Errorf("of 90, 132 and 65 BPM open %v: %+v, want %v", open, n, want)
+		}
 	}
 }
 
@@ -120,5 +135,37 @@ func TestMistakesBetweenSweeps(t *testing.T) {
 	takes := []Take{oneVoice.sweep(1, Place{}, Place{}), gate.sweep(2, Place{}, Place{}), gate.sweep(3, Place{}, Place{})}
 	if found := fitted(t, oneVoice, takes).Findings(); len(found) != 1 || found[0].Kind != FallChanged || found[0].Take != 1 {
 		t.Errorf("a gate that was changed: %+v", found)
+	}
+}
+
+// Once a take is set aside it says nothing, whether it was a sweep or not: where a sweep's
+// slope is as the law has it, its lag is suspected as much as that of a steady take.
+func TestBadSweepIsSuspectedAsABadTakeIs(t *testing.T) {
+	odds := func(last Take, offMS float64) float64 {
+		last.Heard[0].LagMS += offMS
+		last.ID = 7
+		m := fitted(t, oneVoice, append(oneVoice.session(someTempos, someSettings), last))
+		bad := m.probability(func(h *hypothesis) bool { return h.faults != nil && h.faults.kind == Bad && h.faults.take == 6 })
+		return bad / (1 - bad)
+	}
+	at := Place{Setting: someSettings[5], Came: -1}
+	sweep := func() Take { return oneVoice.sweep(7, at, at) }
+	for _, off := range []float64{0, 4, 8} {
+		steady := oneVoice.take(7, 100, at, at)
+		steady.Heard[0].ScatterMS = sweep().Heard[0].ScatterMS
+		if one, other := odds(sweep(), off), odds(steady, off); !(one > other/4 && one < other*4) {
+			t.Errorf("off by %g ms a sweep is bad by odds of %.3g, a steady take by %.3g", off, one, other)
+		}
+	}
+}
+
+// A sweep is followed from end to end, so that it has to tell once which beat it is: its fast
+// end costs no more for that, as a take by itself would.
+func TestSweepTellsTheBeatOnce(t *testing.T) {
+	m := fitted(t, oneVoice, nil)
+	songs := m.Make([]Song{{TempoBPM: 65}, {TempoBPM: 132}}, Bench{}).Songs
+	ends := m.sweep([]int{0}, songs, 0, 1, Place{}).heard
+	if alone := m.steady([]int{0}, songs, 1, Place{}).heard[0]; len(ends) != 2 || alone.noise < 100*ends[1].noise {
+		t.Errorf("variances of %.3g and %.3g ms² at its ends, of %.3g by a take at the fast one", ends[0].noise, ends[1].noise, alone.noise)
 	}
 }

@@ -29,13 +29,13 @@ func TestPlansAreTold(t *testing.T) {
 		{Verified: true, Chance: 1}, {Verified: true}, {Hopeless: true}, {LimitMS: 5}, {LimitMS: 50, Near: 1}, {LimitMS: 50},
 	} {
 		s.Parts = []Rest{{LagMS: 4, SDMS: 6}}
-		texts = append(texts, s.Why(trio))
+		texts = append(texts, s.Why("Reel", trio))
 		s.Parts = append(s.Parts, Rest{Voice: 1, LagMS: 5, SDMS: 6})
-		texts = append(texts, s.Why(trio))
+		texts = append(texts, s.Why("Reel", trio))
 	}
 	p := m.Make([]Song{{TempoBPM: 60}, {TempoBPM: 160}}, Bench{})
 	for _, s := range p.Songs {
-		texts = append(texts, s.Why(trio))
+		texts = append(texts, s.Why("Reel", trio))
 	}
 	few, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step, SD: oneVoice.step / 10}), oneVoice.session(someTempos[:1], someSettings[:1]))
 	if err != nil {
@@ -49,7 +49,7 @@ func TestPlansAreTold(t *testing.T) {
 	_, half := halfHeard(t)
 	for _, all := range []bool{false, true} {
 		p := half.Make([]Song{{TempoBPM: 100}}, Bench{All: all})
-		texts = append(texts, p.Songs[0].Why(trio), p.Next.Why)
+		texts = append(texts, p.Songs[0].Why("Reel", trio), p.Next.Why)
 	}
 	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error(), ErrUndetermined.Error()), trio...)
 }

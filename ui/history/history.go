@@ -137,7 +137,7 @@ func broughtFrom(t loop.Result) string {
 	if math.Abs(t.Reading.TempoBPM/t.Take.Target.TempoBPM-1) <= farTempo {
 		return ""
 	}
-	return ", " + i18n.F("converted from %.1f BPM", t.Reading.TempoBPM)
+	return " " + i18n.F("(played at %.1f BPM)", t.Reading.TempoBPM)
 }
 
 // thenWords says how the plate was turned after a take, with how that was told first.

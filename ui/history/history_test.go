@@ -13,11 +13,11 @@ import (
 func TestTakeOffItsTempo(t *testing.T) {
 	take := &session.Take{ID: 2, Target: session.Target{TempoBPM: 84}}
 	p := &Pane{Taken: []loop.Result{{Take: take, Heard: session.Heard{Reading: calib.Reading{TempoBPM: 82.1}}, Outcome: loop.Move, LagMS: 12.3, HalfMS: 0.5}}}
-	if got := p.TakeRow(0); !strings.Contains(got, "12.3 ms late ± 0.5, converted from 82.1 BPM") {
+	if got := p.TakeRow(0); !strings.Contains(got, "12.3 ms late ± 0.5 (played at 82.1 BPM)") {
 		t.Errorf("off the tempo: %q", got)
 	}
 	p.Taken[0].Reading.TempoBPM = 84.3
-	if got := p.TakeRow(0); strings.Contains(got, "converted") {
+	if got := p.TakeRow(0); strings.Contains(got, "played") {
 		t.Errorf("near the tempo: %q", got)
 	}
 }

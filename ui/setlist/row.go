@@ -165,9 +165,9 @@ func NextWords(p *loop.View) string {
 	case next == p.Session.Target:
 		return i18n.F("This is the take that the set list asks for. %s", p.Next.Why)
 	case p.Next.ToBPM > 0:
-		return i18n.F("The set list asks next for a sweep from %.4g to %.4g BPM with the %s. %s Set up the next take goes there; until then, go by what stands at the top.", next.TempoBPM, p.Next.ToBPM, next.Voice, p.Next.Why)
+		return i18n.F("The set list asks next for a sweep from %.4g to %.4g BPM with the %s. %s Press Set up the next take to do that. Until then the line at the top counts.", next.TempoBPM, p.Next.ToBPM, next.Voice, p.Next.Why)
 	}
-	return i18n.F("The set list asks next for %s at %.4g BPM with the %s. %s Set up the next take goes there; until then, go by what stands at the top.", next.Song, next.TempoBPM, next.Voice, p.Next.Why)
+	return i18n.F("The set list asks next for %s at %.4g BPM with the %s. %s Press Set up the next take to do that. Until then the line at the top counts.", next.Song, next.TempoBPM, next.Voice, p.Next.Why)
 }
 
 // percent says a chance; none is certain, nor out of the question.

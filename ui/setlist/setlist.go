@@ -165,10 +165,7 @@ func (p *Pane) Show(v *loop.View) {
 	for len(p.Rows) < len(p.songs) {
 		p.Rows = append(p.Rows, p.newRow())
 	}
-	p.known = nil
-	if len(v.Session.Takes) > 0 {
-		p.known = v.Songs
-	}
+	p.known = v.Songs
 	p.Table.Objects = nil
 	for row, i := range p.order {
 		p.Rows[row].show(i, p.songs[i], p.planned(i))
@@ -238,7 +235,7 @@ func (p *Pane) sort() {
 
 // planned returns what the plan says of a song; nil before it says anything.
 func (p *Pane) planned(song int) *loop.Song {
-	if song >= len(p.known) {
+	if song >= len(p.known) || !p.known[song].Heard {
 		return nil
 	}
 	return &p.known[song]

@@ -111,7 +111,7 @@ func (p *Pane) AskCorrect() {
 	}
 	slices.SortFunc(options, func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) }) // as numbers
 	reference := kit.NewChoice(options, strconv.Itoa(t.Take.Reference), nil)
-	voices = append(voices, kit.Item(i18n.L("Reference"), i18n.F("the channel that heard it; the voice of that channel was then on channel %d", t.Take.Reference), reference))
+	voices = append(voices, kit.Item(i18n.L("Reference"), i18n.L("the channel that heard it; choose another, and the two channels are swapped"), reference))
 	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{
 		kit.Item(i18n.L("Plate at"), hint, setting),
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM, as intended"), tempo),
