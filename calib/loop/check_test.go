@@ -109,7 +109,7 @@ func TestTakeBeforeAChangeIsStale(t *testing.T) {
 	before := Look(s)
 	s.Machine.Log = []session.Work{{At: s.Takes[0].At.Add(time.Minute), Part: session.Gate}, {At: s.Takes[0].At.Add(2 * time.Minute), Part: session.Pins, Voices: []string{"drum"}}}
 	v := Look(s)
-	if before.Number == nil || v.Number != nil || v.Stage != AwaitTake || v.Why != "You changed this after the last take: gate, pins. Play a new one at 75 BPM." {
+	if before.Number == nil || v.Number != nil || v.Stage != AwaitTake || v.Do != "Play a take to check" || v.Why != "You changed this after the last take: gate, pins. Play a new one at 75 BPM." {
 		t.Errorf("%+v, then %+v: %s: %s", before.Number, v.Number, v.Do, v.Why)
 	}
 }

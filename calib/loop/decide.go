@@ -33,9 +33,7 @@ func (v *View) decide() {
 	last := s.Takes[len(s.Takes)-1]
 	r, heard := v.Result(last.ID, s.Target.Voice)
 	switch {
-	case v.since != "" && len(v.Settings) == 0:
-		v.wait(i18n.L("Play a take"), v.since)
-	case v.since != "" && song != nil && v.StepKnown:
+	case v.since != "" && len(v.Settings) > 0 && song != nil && v.StepKnown:
 		v.turn(song.Setting, i18n.L("Play a take to check"), v.since)
 	case v.since != "":
 		v.wait(i18n.L("Play a take to check"), v.since)
@@ -116,12 +114,8 @@ func (v *View) sayBeats() {
 		return
 	}
 	r, ok := v.Result(v.Last.Take.ID, v.Number.Voice)
-	switch heard := calib.LateEarly(r.Reading.LagMS); {
-	case !ok || math.Abs(v.Number.LagMS-r.Reading.LagMS) < r.Reading.ReferencePeriodMS/2:
-	case v.Number.LagMS > r.Reading.LagMS:
-		v.Why += " " + i18n.F("In take %d it was heard %s from the nearest reference hit; by all takes together it belongs to an earlier one.", r.Take.ID, heard)
-	default:
-		v.Why += " " + i18n.F("In take %d it was heard %s from the nearest reference hit; by all takes together it belongs to a later one.", r.Take.ID, heard)
+	if ok && math.Abs(v.Number.LagMS-r.Reading.LagMS) > r.Reading.ReferencePeriodMS/2 {
+		v.Why += " " + i18n.F("In take %d it was heard %s from the nearest reference hit; by all takes together it belongs to another.", r.Take.ID, calib.LateEarly(r.Reading.LagMS))
 	}
 }
 

@@ -86,16 +86,6 @@ func (m *Machine) advise(songs []Setting, b Bench) *Next {
 // open reports whether takes can still help the song.
 func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
 
-// countOpen counts these songs.
-func countOpen(songs []Setting) (n int) {
-	for i := range songs {
-		if songs[i].open() {
-			n++
-		}
-	}
-	return n
-}
-
 // goals lists the lags of the songs that takes can help, the least sure first.
 // While songs wait for voices that were never heard, these are the only goals.
 func (m *Machine) goals(songs []Setting) []quantity {
@@ -154,11 +144,12 @@ func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []
 		groups = slices.Collect(slices.Chunk(voices, 1))
 	}
 	var moved []candidate
-	started, open := slices.Contains(m.heard, true), countOpen(songs)
+	started := slices.Contains(m.heard, true)
+	some := slices.ContainsFunc(goals, func(g quantity) bool { return g.song != goals[0].song })
 	for _, group := range groups {
 		order := tempos(songs, group)
 		slow, fast := order[0], order[len(order)-1]
-		if !b.Steady && open > 1 && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
+		if !b.Steady && some && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
 			if to := b.At.To(songs[slow].Steps); started && to != b.At {
 				all = append(all, m.sweep(group, songs, slow, fast, to))
 			}
@@ -321,7 +312,12 @@ func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
 		}
 		return n
 	}
-	open := countOpen(songs)
+	open := 0
+	for _, s := range songs {
+		if s.open() {
+			open++
+		}
+	}
 	n.Why = i18n.F("Not sure yet: %d of %d songs. Of all takes at their tempos this one tells most.", open, len(songs))
 	if open == len(songs) && open > 1 {
 		n.Why = i18n.F("None of the %d songs is sure yet; this take tells most.", open)

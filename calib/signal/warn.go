@@ -71,11 +71,8 @@ func takeWarnings(r calib.Reading) []calib.Warning {
 	}
 	told := r.Law.Told() && !r.Law.WholeBeatsOpen // by the take's own tempos
 	if !told && r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
-		say := i18n.Say("the lag, %.0f ms late, is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell", r.LagMS, r.ReferencePeriodMS)
-		if r.LagMS < 0 {
-			say = i18n.Say("the lag, %.0f ms early, is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell", -r.LagMS, r.ReferencePeriodMS)
-		}
-		w = append(w, calib.Warn(calib.WarnWholeBeat, say))
+		w = append(w, calib.Warn(calib.WarnWholeBeat, i18n.Say(
+			"the lag is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell", r.ReferencePeriodMS)))
 	}
 	if by, sd := r.Trend(); math.Abs(by) > max(trendLeastMS, trendSD*sd) {
 		w = append(w, calib.Warn(WarnTrend, i18n.Say(
