@@ -81,6 +81,9 @@ func TestLiveTakeIsShown(t *testing.T) {
 	for end := time.Now().Add(5 * time.Minute); ; time.Sleep(20 * time.Millisecond) {
 		w.record.Look()
 		said[w.loop.Do.Text] = true
+		if fan := w.take.Fan.AccessibilityLabel(); strings.Contains(fan, "±") {
+			t.Fatalf("before 8 hits count (%s) the fan is sure: %s", w.loop.Do.Text, fan)
+		}
 		if len(w.take.Fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.Do.Text, " of ") && len(w.record.Live.Take.Now().Reading.Pairs) > 3 {
 			break
 		}

@@ -40,6 +40,7 @@ func since(times []float64, fromS float64) []float64 {
 type progress struct {
 	good, of       int
 	halfMS, needMS float64
+	told           bool // what is read would do for a take
 	tight          bool // the interval is as narrow as it has to be
 	floor          bool // no number of hits makes it narrow enough
 	doubtful       bool // the hits are in doubt, so that the interval says nothing
@@ -60,6 +61,7 @@ func progressOf(r calib.Reading, p Plan) progress {
 	}
 	b := r.Budget
 	g.halfMS, g.mostly = r.HalfWidthMS(), b.Main()
+	g.told = g.good >= p.LeastHits && !g.doubtful && !g.spoilt
 	g.tight = g.halfMS <= g.needMS
 	rest := 1.96 * math.Sqrt(b.BeginsMS*b.BeginsMS+b.SkewMS*b.SkewMS+b.ClockMS*b.ClockMS)
 	g.floor = rest >= g.needMS

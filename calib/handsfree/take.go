@@ -74,7 +74,7 @@ type Say struct {
 	BPM    float64 // of the last few beats; 0 = unknown
 	Good   int     // hits that count
 	Of     int     // hits that it takes, as far as is known
-	HalfMS float64 // half the 95 % interval so far; 0 = unknown
+	HalfMS float64 // half the 95 % interval; 0 before the reading would do for a take: hits enough, none in doubt
 	NeedMS float64 // half-width that is enough
 	FromS  float64 // the take is to be measured from here on: [Part]; s of the recording
 
@@ -218,7 +218,7 @@ func (s State) count(r calib.Reading) State {
 	if s.plan.sweeps() {
 		s.bands = s.plan.bands(r)
 		covered := len(slices.DeleteFunc(slices.Clone(s.bands), func(b Band) bool { return !b.Covered() }))
-		s.progress = progress{good: covered, of: len(s.bands), tight: covered == len(s.bands), doubtful: s.progress.doubtful, spoilt: s.progress.spoilt}
+		s.progress.good, s.progress.of, s.progress.tight = covered, len(s.bands), covered == len(s.bands)
 	}
 	if !s.progress.enough(s.plan) {
 		s.tries = 0

@@ -44,7 +44,10 @@ func atRest() string { return i18n.L("Stop the crank and wait until everything i
 func (s State) say(h Heard, began []Trouble) Say {
 	g := s.progress
 	say := Say{Phase: s.phase, Reason: s.reason, Tempo: s.tempo, BPM: s.pace.bpm,
-		Good: g.good, Of: g.of, HalfMS: g.halfMS, NeedMS: g.needMS, FromS: s.fromS, Bands: s.bands, Troubles: began}
+		Good: g.good, Of: g.of, NeedMS: g.needMS, FromS: s.fromS, Bands: s.bands, Troubles: began}
+	if g.told {
+		say.HalfMS = g.halfMS
+	}
 	switch s.phase {
 	case Waiting:
 		say.Big, say.Small = i18n.L("Play"), i18n.L("Armed: turn the crank whenever you like.")

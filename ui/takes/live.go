@@ -2,6 +2,7 @@ package takes
 
 import (
 	"context"
+	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -109,12 +110,14 @@ func (p *Pane) ShowLive(take *live.Take, m live.Moment) {
 		l.heardS = m.Reading.ReferenceHitsS[n-1]
 		found := session.Heard{Reading: m.Reading}
 		p.Trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
-		if m.Reading.Used() >= calib.MinPairs {
-			p.Fan.Set(m.Reading, m.Say.NeedMS)
-			if l.heardS > l.overS+mendedS {
-				l.moment.Hide()
-				p.Fan.Show()
-			}
+		fan, within := m.Reading, m.Say.NeedMS
+		if m.Say.HalfMS == 0 { // a few early pairs may be what the voice's microphone hears of the reference
+			fan.LagMS, within = math.NaN(), 0
+		}
+		p.Fan.Set(fan, within)
+		if m.Reading.Used() >= calib.MinPairs && l.heardS > l.overS+mendedS {
+			l.moment.Hide()
+			p.Fan.Show()
 		}
 	}
 	for _, t := range m.Say.Troubles {
