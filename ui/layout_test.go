@@ -331,11 +331,6 @@ func farHasRoom(t *testing.T, w *Window) {
 	for _, wrong := range append(unlaid(far.Root, ""), outside(far.Root, size, "window")...) {
 		t.Errorf("%g %%: %s", percent, wrong)
 	}
-	w.desk.Notice.Say("There is news.", false)
-	if card := w.desk.Notice.Card; card.Position().Y+card.Size().Height > size.Height-far.Acts.Size().Height {
-		t.Errorf("%g %%: news lie over the buttons", percent)
-	}
-	w.desk.Notice.Clear()
 	// 44 by 44 pixels: WCAG 2.2, 2.5.5 Target Size (Enhanced)
 	for _, o := range far.Acts.Objects {
 		if b := o.(*kit.Button); b.Visible() && (b.Size().Width < 44 || b.Size().Height < 44) {
@@ -383,6 +378,17 @@ func TestLargeViewByTouch(t *testing.T) {
 	touch("Play a take")
 	if n := len(w.desk.Session().Takes); n != 2 || w.desk.Session().Target.Song == "" {
 		t.Errorf("%d takes, at %+v", n, w.desk.Session().Target)
+	}
+	w.desk.Bench.Moved(0, "")
+	for _, way := range []string{"Before: Mill Waltz, +", "Next: Low Water, +"} {
+		if w.desk.View().Stage == loop.AwaitMove {
+			touch("Turned")
+		}
+		w.refresh()
+		touch(way)
+	}
+	if now := w.desk.Session().Target; now.Song != "Low Water" || now.TempoBPM != 72 {
+		t.Errorf("on along the list it is at %+v", now)
 	}
 	touch("Whole window")
 	if w.zones.far || !w.desk.Win.FullScreen() {

@@ -21,20 +21,26 @@ func (w *Window) menu() *fyne.MainMenu {
 	open, idle := d.Bench != nil, !d.Jobs.Busy() && !d.Playing
 	ready := open && idle
 	_, taken := w.take.InSight()
+	quit := kit.Entry(i18n.L("Quit"), kit.Ctrl(fyne.KeyQ), true, func() {
+		if !w.takePlayed() {
+			w.quit()
+		}
+	})
+	quit.IsQuit = true // the toolkit would add another
 	menu := func(label string, entries ...[]*fyne.MenuItem) *fyne.Menu {
 		return fyne.NewMenu(label, slices.Concat(entries...)...)
 	}
 	return fyne.NewMainMenu(
 		menu(i18n.L("Machine"),
 			w.welcome.Commands(idle),
-			[]*fyne.MenuItem{kit.Entry(i18n.L("Close"), kit.Ctrl(fyne.KeyW), ready || !open, w.closeTop)},
+			[]*fyne.MenuItem{kit.Entry(i18n.L("Close"), kit.Ctrl(fyne.KeyW), ready || !open || d.Playing, w.closeTop)},
 			kit.Apart(
 				kit.Entry(i18n.L("Plate, voices and build…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
 				kit.Entry(i18n.L("The machine's log…"), kit.CtrlShift(fyne.KeyH), ready, w.setup.AskLog),
 				kit.Entry(i18n.L("Suspected mistakes…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
 			),
 			w.export.OfSession(ready),
-			kit.Apart(kit.Entry(i18n.L("Preferences…"), kit.Ctrl(fyne.KeyComma), idle, w.askPreferences)),
+			kit.Apart(kit.Entry(i18n.L("Preferences…"), kit.Ctrl(fyne.KeyComma), idle, w.askPreferences), quit),
 		),
 		menu(i18n.L("Record"),
 			w.record.Commands(ready),

@@ -81,19 +81,31 @@ func TestSavedIsOpened(t *testing.T) {
 	}
 }
 
-// The newest few sentences are shown, over the window: nothing in it loses room to them.
-func TestNewsTakeNoRoom(t *testing.T) {
+// The newest few sentences are shown in room of their own, below all else; news go once they
+// were read, errors stay.
+func TestNewsHideNothing(t *testing.T) {
 	w := testWindow(t)
+	var read func()
+	w.desk.Notice.Later = func(f func()) { read = f }
 	w.Practice()
-	before := w.history.Root.Size()
 	for _, words := range []string{"one", "two", "three", "four", "two"} {
 		w.desk.Notice.Say(words, words == "one")
 	}
 	if got := w.desk.Notice.Text.Text; got != "Three.\nFour.\nTwo." {
 		t.Errorf("it says %q", got)
 	}
-	if after := w.history.Root.Size(); after != before || !w.desk.Notice.Card.Visible() {
-		t.Errorf("the lists had %v, with news %v", before, after)
+	w.desk.Win.Content().Refresh() // the toolkit's window would
+	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
+	if top, lists := where(w.desk.Notice.Card).Y, where(w.history.Root).Y+w.history.Root.Size().Height; !w.desk.Notice.Card.Visible() || top < lists || w.desk.Notice.Card.Size().Height < 30 {
+		t.Errorf("the lists end at %g, news begin at %g and are %g high", lists, top, w.desk.Notice.Card.Size().Height)
+	}
+	read()
+	if w.desk.Notice.Card.Visible() {
+		t.Error("news stay though they were read")
+	}
+	w.desk.Notice.Say("an error", true)
+	if read(); !w.desk.Notice.Card.Visible() {
+		t.Error("an error goes by itself")
 	}
 	w.typed(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	if w.desk.Notice.Card.Visible() {

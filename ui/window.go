@@ -3,6 +3,7 @@ package ui
 import (
 	"os"
 	"path/filepath"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -57,8 +58,12 @@ func New(app fyne.App, sound capture.Sound) *Window {
 	prefs.Of(app).Speak()
 	w := newWindow(app, sound, func(f func()) { go f() })
 	w.loop.Asks = true
+	w.desk.Notice.Later = func(f func()) { time.AfterFunc(newsStay, func() { fyne.Do(f) }) }
 	return w
 }
+
+// newsStay is how long news can be read: all three sentences, twice.
+const newsStay = 15 * time.Second
 
 // newWindow makes one that runs long work by spawn, away from Fyne's goroutine. Tests
 // run it in place, because Fyne's test driver has no goroutine of its own to come back
@@ -74,7 +79,7 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.arrange()
 	w.recallSplits()
 	w.put(nil)
-	d.Win.SetContent(container.NewStack(container.NewBorder(nil, container.NewVBox(d.Jobs.Strip), nil, nil, w.zones.body), d.Notice.Root, kit.NewTips()))
+	d.Win.SetContent(container.NewStack(container.NewBorder(nil, container.NewVBox(d.Notice.Card, d.Jobs.Strip), nil, nil, w.zones.body), kit.NewTips()))
 	d.Win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
 	d.Win.Canvas().SetOnTypedKey(w.typed)
 	d.Win.Canvas().SetOnTypedRune(w.typedRune)
@@ -109,7 +114,7 @@ func (w *Window) fit() {
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
 	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine)
 	w.welcome = shelf.New(d, shelf.Acts{Put: w.put, Opened: w.record.Begin, Microphones: w.setup.AskMicrophones})
-	w.loop.Far.Offer(w.songs.Aim, kit.NewButtonWithIcon(i18n.L("Whole window"), theme.ViewRestoreIcon(), func() { w.fromAfar(false) }))
+	w.loop.Far.Offer(w.songs.Aim, w.songs.Along[1], w.songs.Along[0], kit.NewButtonWithIcon(i18n.L("Whole window"), theme.ViewRestoreIcon(), func() { w.fromAfar(false) }))
 	w.export = export.New(d, w.take.InSight, w.take.Trace, func() int { return w.songs.At })
 	w.logs = diagnosis.New(d, w.welcome.OpenSession)
 	w.zones = zones{body: container.NewStack(), lower: container.NewVSplit(w.take.Root, w.history.Root)}
@@ -229,9 +234,17 @@ func (w *Window) closeSession() {
 
 // closeTop closes what lies uppermost: a dialog, or the session.
 func (w *Window) closeTop() {
-	if !w.desk.Dismiss() {
+	if !w.desk.Dismiss() && !w.takePlayed() {
 		w.closeSession()
 	}
+}
+
+// takePlayed reports whether a take is played, and says that it goes first.
+func (w *Window) takePlayed() bool {
+	if w.desk.Playing {
+		w.desk.Notice.Say(i18n.L("A take is being recorded: stop it first, with the space bar."), false)
+	}
+	return w.desk.Playing
 }
 
 // refresh has every room show the view that the session has now.

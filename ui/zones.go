@@ -99,10 +99,6 @@ func (w *Window) fromAfar(on bool) {
 		}
 	}
 	w.relook()
-	w.desk.Notice.Clear() // it was read, and would lie over what can be pressed
-	if w.desk.Notice.Above = 0; on {
-		w.desk.Notice.Above = w.loop.Far.Acts.MinSize().Height
-	}
 }
 
 // intoSight scrolls to a zone that large text has pushed out of the window.

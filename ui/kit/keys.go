@@ -63,7 +63,8 @@ type (
 
 // hears has the keyboard in place of the toolkit's own, which lies one level deeper, so
 // that Go finds these methods first. Keys without a modifier reach what has the keyboard
-// and nobody else, so each hears the escape key, which takes a dialog away. With large text
+// and nobody else, so each hears the escape key, which takes a dialog away, and hands the
+// function keys to the window. With large text
 // the window scrolls, so each comes into sight when it gets the keyboard. The toolkit's own
 // do neither.
 type hears struct {
@@ -71,9 +72,9 @@ type hears struct {
 	toolkits fyne.Focusable    // what it is made of
 }
 
-// TypedKey hears the escape key and leaves the others to the toolkit.
+// TypedKey leaves to the toolkit what is not the window's.
 func (h hears) TypedKey(k *fyne.KeyEvent) {
-	if !escaped(h.o, k) {
+	if !taken(h.o, k) {
 		h.toolkits.TypedKey(k)
 	}
 }
@@ -84,9 +85,18 @@ func (h hears) FocusGained() {
 	Reveal(h.o)
 }
 
-// escaped reports whether a key was the escape key and took a dialog away.
-func escaped(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
-	return k.Name == fyne.KeyEscape && DismissTop(fyne.CurrentApp().Driver().CanvasForObject(o))
+// taken reports whether a key was the window's: the escape key that took a dialog away, or
+// one that the window hears itself where nothing has the keyboard.
+func taken(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
+	c := fyne.CurrentApp().Driver().CanvasForObject(o)
+	switch k.Name {
+	case fyne.KeyEscape:
+		return DismissTop(c)
+	case fyne.KeyF1, fyne.KeyF11:
+		c.OnTypedKey()(k)
+		return true
+	}
+	return false
 }
 
 // NewField returns an entry with a text in it.
@@ -289,7 +299,7 @@ func (r *Rows) TypedKey(k *fyne.KeyEvent) {
 		r.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
 	case k.Name == fyne.KeyDown || k.Name == fyne.KeySpace || k.Name == fyne.KeyUp && r.At > 0:
 		r.List.TypedKey(k)
-	case !escaped(r, k) && r.Other != nil:
+	case !taken(r, k) && r.Other != nil:
 		r.Other(k)
 	}
 }

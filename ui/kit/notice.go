@@ -14,21 +14,21 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// Notice is where errors and news appear as sentences until they are dismissed, the
-// newest few of them: a card over the bottom of the window, so that nothing moves or
-// loses room when it comes and goes.
+// Notice is where errors and news appear as sentences, the newest few of them, in room of
+// their own at the bottom of the window, so that they hide nothing. Errors stay until they
+// are dismissed or something else is done; news go by themselves.
 //
 // Rules for its sentences: they say what is wrong, with which file, and what to
 // do; they begin with a capital and end with a full stop.
 type Notice struct {
-	Root  *fyne.Container // lies over all of the window
 	Card  *fyne.Container
+	Later func(func()) // does something once news have been read; nil = never
 	paper *canvas.Rectangle
 	icon  *widget.Icon
 	Text  *widget.Label
 	Acts  *fyne.Container // what can be done about the newest
-	Above float32         // room that is left free below the card
 	said  []news
+	turn  int // counts what is said
 }
 
 type news struct {
@@ -44,30 +44,23 @@ func NewNotice() *Notice {
 	n := &Notice{paper: canvas.NewRectangle(nil), icon: widget.NewIcon(nil), Text: Wrapped(""), Acts: NewFlow()}
 	n.paper.CornerRadius, n.paper.StrokeWidth = 6, 1
 	away := NewButton(i18n.L("Dismiss"), n.Clear)
-	n.Card = container.NewStack(n.paper, container.NewPadded(container.NewVBox(
-		container.NewBorder(nil, nil, n.icon, container.NewVBox(away), n.Text), n.Acts)))
+	n.Card = container.New(broken{}, container.NewStack(n.paper, container.NewPadded(container.NewVBox(
+		container.NewBorder(nil, nil, n.icon, container.NewVBox(away), n.Text), n.Acts))))
 	n.Card.Hide()
-	n.Root = container.New(lowerLeft{n}, n.Card)
 	return n
 }
 
-// lowerLeft lays a card out at the lower left, over half of a wide window, where the
-// lists are not.
-type lowerLeft struct{ n *Notice }
+// broken lays one thing out whose lines break at the width it has.
+type broken struct{}
 
-func (lowerLeft) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.Size{} }
-
-func (l lowerLeft) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	const wide, edge = 420, 8
-	width := size.Width - 2*edge
-	if !LargeText() {
-		width = min(width, max(wide, size.Width*0.58))
+func (broken) MinSize(o []fyne.CanvasObject) fyne.Size {
+	if o[0].Size().Width == 0 {
+		o[0].Resize(fyne.NewSize(800, 0)) // it was not laid out yet
 	}
-	o[0].Resize(fyne.NewSize(width, o[0].MinSize().Height)) // which breaks its lines
-	high := min(o[0].MinSize().Height, size.Height)
-	o[0].Resize(fyne.NewSize(width, high))
-	o[0].Move(fyne.NewPos(edge, size.Height-high-edge-l.n.Above))
+	return fyne.NewSize(0, o[0].MinSize().Height)
 }
+
+func (broken) Layout(o []fyne.CanvasObject, size fyne.Size) { o[0].Resize(size) }
 
 // Say adds a sentence to what is shown, with what can be done about it.
 func (n *Notice) Say(sentence string, bad bool, acts ...fyne.CanvasObject) {
@@ -90,7 +83,15 @@ func (n *Notice) Say(sentence string, bad bool, acts ...fyne.CanvasObject) {
 	Show(n.Acts, len(acts) > 0)
 	n.Text.SetText(strings.Join(lines, "\n"))
 	n.Card.Show()
-	n.Root.Refresh()
+	n.Card.Refresh()
+	n.turn++
+	if turn := n.turn; n.Later != nil {
+		n.Later(func() {
+			if n.turn == turn && !slices.ContainsFunc(n.said, func(s news) bool { return s.bad }) {
+				n.Clear()
+			}
+		})
+	}
 }
 
 // Clear takes away what is said.

@@ -68,3 +68,12 @@ func Wrapped(text string) *widget.Label {
 	l.Wrapping = fyne.TextWrapWord
 	return l
 }
+
+// Short returns a name as it stands on a button: a long one is cut.
+func Short(name string) string {
+	const most = 16
+	if r := []rune(name); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return name
+}

@@ -79,8 +79,15 @@ func (p *Pane) moveSong(by int) {
 
 // aimAtSong points the loop at the song in hand.
 func (p *Pane) aimAtSong() {
-	if _, song, ok := p.onSong(); ok {
-		p.d.Aim(TargetOf(song, p.d.Session()))
+	if at, _, ok := p.onSong(); ok {
+		p.aimAt(at)
+	}
+}
+
+// aimAt points the loop at a song.
+func (p *Pane) aimAt(song int) {
+	if p.d.MayChange() {
+		p.d.Aim(TargetOf(p.songs[song], p.d.Session()))
 	}
 }
 

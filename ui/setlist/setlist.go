@@ -4,6 +4,7 @@ package setlist
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -46,13 +47,14 @@ type Pane struct {
 	Line    *fyne.Container // of tools
 	buttons []*kit.Button   // those that need a song
 	Places  []*kit.Button   // those that need it in its place
+	Along   [2]*kit.Button  // to the song before the one aimed at and to the next, for the large view
 
 	d       *desk.Desk
 	InSight bool // in place of take and history
 	songs   []session.Song
 	order   []int // index of the song in each row
 	At      int   // index of the song in hand
-	aimed   session.Target
+	target  session.Target
 	known   []loop.Song // what the takes tell of them; empty before there are any
 }
 
@@ -80,6 +82,10 @@ func New(d *desk.Desk, away, machine func()) *Pane {
 	p.Places = []*kit.Button{
 		kit.NewIconButton(i18n.L("Move song up"), theme.MoveUpIcon(), func() { p.moveSong(-1) }),
 		kit.NewIconButton(i18n.L("Move song down"), theme.MoveDownIcon(), func() { p.moveSong(1) }),
+	}
+	p.Along = [2]*kit.Button{
+		kit.NewButtonWithIcon("", theme.NavigateBackIcon(), func() { p.aimAt(p.aimed() - 1) }),
+		kit.NewButtonWithIcon("", theme.NavigateNextIcon(), func() { p.aimAt(p.aimed() + 1) }),
 	}
 	p.Line = kit.NewFlow(p.Lists, add)
 	for _, b := range append(p.buttons, p.Places...) {
@@ -175,7 +181,8 @@ func (p *Pane) Show(v *loop.View) {
 	p.mark()
 	p.Curve.Set(p.CurveOf(v).Figure)
 	p.Next.Set(NextWords(v), theme.ColorNameForeground)
-	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Session.Target)
+	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Session.Target && !p.d.Playing)
+	p.showAlong(v)
 	kit.Show(p.List, len(p.songs) > 0)
 	kit.Show(p.Empty, len(p.songs) == 0)
 	for _, b := range p.buttons {
@@ -184,6 +191,35 @@ func (p *Pane) Show(v *loop.View) {
 	for _, b := range p.Places {
 		kit.Enable(b, p.inOrder())
 	}
+}
+
+// showAlong offers the songs beside the one aimed at, with where the plate goes for them
+// and the move there. Where all is tight and the list asks for no take, the next is next.
+func (p *Pane) showAlong(v *loop.View) {
+	for i, b := range p.Along {
+		to := p.aimed() + 2*i - 1
+		b.Hidden = to < 0 || to >= len(p.songs) || p.d.Playing || v.Stage == loop.AwaitMove
+		if b.Hidden {
+			continue
+		}
+		name := kit.Short(p.songs[to].Name)
+		if one := p.planned(to); one != nil {
+			name += fmt.Sprintf(", %s (%s)", look.Setting(one.Setting), look.Move(one.Setting-v.Setting))
+		}
+		b.Text, b.Importance = i18n.F("Before: %s", name), widget.MediumImportance
+		if i == 1 {
+			b.Text = i18n.F("Next: %s", name)
+			if v.Stage == loop.Tight && p.Aim.Hidden {
+				b.Importance = widget.HighImportance
+			}
+		}
+	}
+}
+
+// aimed returns the song that the loop aims at; -1 = none of the list.
+func (p *Pane) aimed() int {
+	target := p.d.Session().Target
+	return slices.IndexFunc(p.songs, func(one session.Song) bool { return one.Name == target.Song && one.TempoBPM == target.TempoBPM })
 }
 
 // hold makes a song the one in hand.
@@ -205,16 +241,16 @@ func (p *Pane) edit(song int, change session.Song) {
 // Begin forgets which song was in hand: another session comes.
 func (p *Pane) Begin() {
 	p.Leave()
-	p.At, p.InSight, p.aimed = 0, false, session.Target{}
+	p.At, p.InSight, p.target = 0, false, session.Target{}
 }
 
 // take takes the song in hand that the loop is newly aimed at.
 func (p *Pane) take(target session.Target) {
-	if target == p.aimed {
+	if target == p.target {
 		return
 	}
-	p.aimed = target
-	if i := slices.IndexFunc(p.songs, func(one session.Song) bool { return one.Name == target.Song && one.TempoBPM == target.TempoBPM }); i >= 0 {
+	p.target = target
+	if i := p.aimed(); i >= 0 {
 		p.At = i
 	}
 }

@@ -14,6 +14,7 @@ import (
 type Far struct {
 	Root          *fyne.Container
 	Do, Lag, Side *sign.Sign
+	Whose         *sign.Sign // the voice
 	Safe          *sign.Sign // the caution, before hands come near
 	Caution       *fyne.Container
 	Dial          *dial.Dial
@@ -24,32 +25,40 @@ type Far struct {
 func newFar() *Far {
 	bold, middle := fyne.TextStyle{Bold: true}, fyne.TextAlignCenter
 	f := &Far{
-		Do:   sign.New(140, 14, 3, bold, middle, 300),
-		Lag:  sign.New(240, 20, 1, bold, middle, 180),
-		Side: sign.New(48, 11, 1, fyne.TextStyle{}, middle, 180),
-		Safe: sign.New(26, 11, 2, bold, middle, 300),
-		Dial: dial.New(), Acts: kit.NewFlow(), twins: map[*kit.Button]*kit.Button{},
+		Do:    sign.New(140, 14, 3, bold, middle, 300),
+		Lag:   sign.New(240, 20, 1, bold, middle, 180),
+		Side:  sign.New(80, 11, 1, fyne.TextStyle{}, middle, 180),
+		Whose: sign.New(60, 11, 1, fyne.TextStyle{}, middle, 180),
+		Safe:  sign.New(26, 11, 2, bold, middle, 300),
+		Dial:  dial.New(), Acts: kit.NewFlow(), twins: map[*kit.Button]*kit.Button{},
 	}
 	f.Caution = container.NewStack(kit.Gap(64), f.Safe)
-	f.Root = container.NewPadded(kit.Border(nil, container.NewVBox(f.Caution, f.Acts), nil, nil, container.New(threeFifths{}, f.Do, container.NewGridWithColumns(2, container.NewBorder(nil, container.NewStack(kit.Gap(60), f.Side), nil, nil, f.Lag), f.Dial))))
+	f.Root = container.NewPadded(kit.Border(nil, container.NewVBox(f.Caution, f.Acts), nil, nil, container.New(shares{0.5, 0.5}, f.Do, container.NewGridWithColumns(2, container.New(shares{0.6, 0.22, 0.18}, f.Lag, f.Side, f.Whose), f.Dial))))
 	return f
 }
 
-// threeFifths gives the upper of two things three fifths of the height, or what the lower
-// one leaves of it: sentences are long.
-type threeFifths struct{}
+// shares gives each of the things below each other its share of the height, or more where
+// it needs that.
+type shares []float32
 
-func (threeFifths) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	upper := min(size.Height*0.6, size.Height-o[1].MinSize().Height)
-	o[0].Move(fyne.Position{})
-	o[0].Resize(fyne.NewSize(size.Width, upper))
-	o[1].Move(fyne.NewPos(0, upper))
-	o[1].Resize(fyne.NewSize(size.Width, size.Height-upper))
+func (s shares) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	y, spare := float32(0), size.Height-s.MinSize(o).Height
+	for i, share := range s {
+		least := o[i].MinSize().Height
+		high := min(max(least, share*size.Height), least+max(spare, 0))
+		spare -= high - least
+		o[i].Move(fyne.NewPos(0, y))
+		o[i].Resize(fyne.NewSize(size.Width, high))
+		y += high
+	}
 }
 
-func (threeFifths) MinSize(o []fyne.CanvasObject) fyne.Size {
-	upper, lower := o[0].MinSize(), o[1].MinSize()
-	return fyne.NewSize(max(upper.Width, lower.Width), upper.Height+lower.Height)
+func (s shares) MinSize(o []fyne.CanvasObject) (least fyne.Size) {
+	for i := range s {
+		one := o[i].MinSize()
+		least = fyne.NewSize(max(least.Width, one.Width), least.Height+one.Height)
+	}
+	return least
 }
 
 // Offer has buttons of the window be here too, while they are shown there.
@@ -65,11 +74,13 @@ func (f *Far) show(p *Pane) {
 	f.Do.SetAs(p.Do)
 	f.Lag.SetAs(p.Lag)
 	f.Side.SetAs(p.Side)
+	f.Whose.SetAs(p.Whose)
 	f.Safe.SetAs(p.Safe)
 	kit.Show(f.Caution, !p.Caution.Hidden)
 	for of, twin := range f.twins {
-		if twin.Text != of.Text || twin.Importance != of.Importance || twin.Hidden != of.Hidden || twin.Disabled() != of.Disabled() {
-			twin.Text, twin.Importance, twin.Hidden = of.Text, of.Importance, of.Hidden
+		hidden := of.Hidden || of == p.Next && len(p.d.Session().SetList()) > 0 // it asks for a tempo to be typed
+		if twin.Text != of.Text || twin.Importance != of.Importance || twin.Hidden != hidden || twin.Disabled() != of.Disabled() {
+			twin.Text, twin.Importance, twin.Hidden = of.Text, of.Importance, hidden
 			kit.Enable(twin, !of.Disabled()) // which draws it anew
 			twin.Refresh()
 		}
