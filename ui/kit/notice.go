@@ -68,6 +68,21 @@ func (n *Notice) Say(sentence string, bad bool, acts ...fyne.CanvasObject) {
 	n.said = slices.DeleteFunc(n.said, func(s news) bool { return s.sentence == sentence })
 	n.said = append(n.said, news{sentence, bad})
 	n.said = n.said[max(0, len(n.said)-mostNews):]
+	n.Acts.Objects = acts
+	n.show()
+	n.turn++
+	if turn := n.turn; n.Later != nil {
+		n.Later(func() {
+			if n.turn == turn {
+				n.said = slices.DeleteFunc(n.said, func(s news) bool { return !s.bad })
+				n.show()
+			}
+		})
+	}
+}
+
+// show brings the card up to what is said.
+func (n *Notice) show() {
 	var lines []string
 	icon := theme.InfoIcon()
 	for _, s := range n.said {
@@ -79,26 +94,16 @@ func (n *Notice) Say(sentence string, bad bool, acts ...fyne.CanvasObject) {
 	n.icon.SetResource(icon)
 	th, variant := fyne.CurrentApp().Settings().Theme(), fyne.CurrentApp().Settings().ThemeVariant()
 	n.paper.FillColor, n.paper.StrokeColor = th.Color(theme.ColorNameMenuBackground, variant), th.Color(theme.ColorNamePlaceHolder, variant)
-	n.Acts.Objects = acts
-	Show(n.Acts, len(acts) > 0)
+	Show(n.Acts, len(n.Acts.Objects) > 0)
 	n.Text.SetText(strings.Join(lines, "\n"))
-	n.Card.Show()
+	n.Card.Hidden = len(lines) == 0
 	n.Card.Refresh()
-	n.turn++
-	if turn := n.turn; n.Later != nil {
-		n.Later(func() {
-			if n.turn == turn && !slices.ContainsFunc(n.said, func(s news) bool { return s.bad }) {
-				n.Clear()
-			}
-		})
-	}
 }
 
 // Clear takes away what is said.
 func (n *Notice) Clear() {
 	n.said = nil
-	n.Text.SetText("")
-	n.Card.Hide()
+	n.show()
 }
 
 // tell shows an error as a sentence; a cancelled job is no news.
