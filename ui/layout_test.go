@@ -411,3 +411,43 @@ func shownDialog(t *testing.T, w *Window) fyne.CanvasObject {
 	t.Fatal("what opens is no dialog")
 	return nil
 }
+
+// A small display on the machine shows the whole window too, in any language, as wide as it
+// is: nothing is cut at the right.
+func TestSmallDisplay(t *testing.T) {
+	inEnglish(t)
+	for _, l := range prefs.Languages {
+		tag := l.Tag
+		if err := prefs.Speak(tag); err != nil {
+			t.Fatal(err)
+		}
+		w := windowToWalk(t, 100)
+		w.FullScreen()
+		w.desk.Win.Resize(fyne.NewSize(800, 480))
+		walk := func(stage string) {
+			t.Helper()
+			w.fromAfar(false)
+			settle(w.desk.Win.Content())
+			if wide := w.zones.scroll.Content.MinSize().Width; wide > w.desk.Win.Canvas().Size().Width {
+				t.Errorf("%s, %s: it is %g wide, the songs %g, the loop %g, take %g, record %g", tag, stage, wide, w.songs.Root.MinSize().Width, w.loop.Root.MinSize().Width, w.take.Root.MinSize().Width, w.history.Root.MinSize().Width)
+			}
+		}
+		walk("welcome")
+		w.Practice()
+		walk("first session")
+		test.Tap(w.loop.PlayTake)
+		walk("caution")
+		test.Tap(w.loop.Understood)
+		walk("move")
+		w.loop.Move(26, "")
+		test.Tap(w.loop.PlayTake)
+		walk("tight")
+		w.listSongs()
+		walk("no songs")
+		if err := w.desk.Bench.EditSongs(session.AddSong(0, song("Mill Waltz", 96)), session.AddSong(1, song("Low Water", 72))); err != nil {
+			t.Fatal(err)
+		}
+		w.refresh()
+		walk("songs")
+	}
+}

@@ -142,34 +142,45 @@ const largeFrom = 1.5
 // LargeText reports whether they do.
 func LargeText() bool { return look.Times(theme.Current()) >= largeFrom }
 
-// Aside lays something out with buttons at its right, or below it where text is large:
-// side by side they would be wider than the window.
+// Aside lays something out with buttons at its right, or below it where text is large or
+// the window narrow.
 func Aside(o fyne.CanvasObject, buttons ...fyne.CanvasObject) *fyne.Container {
 	row := container.NewHBox(buttons...)
-	below := &flow{}
-	return container.New(byText{
-		usual: layout.NewBorderLayout(nil, nil, nil, row),
-		large: layout.NewVBoxLayout(),
-		adapt: func(large bool) {
-			if row.Layout = layout.NewHBoxLayout(); large {
-				row.Layout = below
-			}
-		},
-	}, o, row)
+	return container.New(&aside{row: row}, o, row)
+}
+
+type aside struct {
+	row   *fyne.Container
+	below flow
+	width float32 // of the last layout
+}
+
+// now is how the two are laid out.
+func (a *aside) now(o []fyne.CanvasObject) fyne.Layout {
+	a.row.Layout = layout.NewHBoxLayout()
+	beside := layout.NewBorderLayout(nil, nil, nil, a.row)
+	if LargeText() || a.width > 0 && a.width < beside.MinSize(o).Width {
+		a.row.Layout = &a.below
+		return layout.NewVBoxLayout()
+	}
+	return beside
+}
+
+func (a *aside) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	a.width = size.Width
+	a.now(o).Layout(o, size)
+}
+
+// MinSize is as wide as below each other, and as high as now.
+func (a *aside) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(max(o[0].MinSize().Width, a.below.MinSize(a.row.Objects).Width), a.now(o).MinSize(o).Height)
 }
 
 // byText is a layout for text of the usual size, and another for large text.
-type byText struct {
-	usual, large fyne.Layout
-	adapt        func(large bool) // brings what is laid out up to that; nil = nothing to do
-}
+type byText struct{ usual, large fyne.Layout }
 
 func (b byText) now() fyne.Layout {
-	large := LargeText()
-	if b.adapt != nil {
-		b.adapt(large)
-	}
-	if large {
+	if LargeText() {
 		return b.large
 	}
 	return b.usual

@@ -140,10 +140,11 @@ func (h *shelf) words(dir string) (name, what, how string) {
 	case k.err != nil:
 		return name, "", kit.AsSentence(k.err.Error())
 	}
-	what, how = strings.Join(k.session.Machine.Voices, ", ")+"  ·  "+k.played, k.stands
+	what, how = k.played, k.stands // when it was played tells machines of one name apart, and is never cut
 	if k.session.Machine.PracticeSeed != 0 {
-		what = i18n.L("Simulated machine") + "  ·  " + what
+		what += "  ·  " + i18n.L("Simulated machine")
 	}
+	what += "  ·  " + strings.Join(k.session.Machine.Voices, ", ")
 	if notes := k.session.Notes; notes != "" {
 		how += "  ·  “" + kit.FirstLine(notes) + "”"
 	}

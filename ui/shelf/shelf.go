@@ -57,15 +57,16 @@ type Acts struct {
 
 // New returns the shelf; acts are what happens elsewhere when a machine opens.
 func New(d *desk.Desk, acts Acts) *Pane {
-	p := &Pane{d: d, acts: acts, Heading: widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})}
+	p := &Pane{d: d, acts: acts, Heading: kit.Wrapped("")}
+	p.Heading.TextStyle.Bold = true
 	p.Shelf = newShelf(p.d.Jobs.Spawn, d.Prefs.SessionsIn, p.Told)
 
 	icon := canvas.NewImageFromImage(iconPicture())
 	icon.FillMode = canvas.ImageFillContain
 	icon.SetMinSize(fyne.NewSize(96, 96))
-	title := sign.New(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 600)
+	title := sign.New(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 400)
 	title.Set(i18n.L("Make every voice strike on the beat"), theme.ColorNameForeground)
-	about := sign.New(18, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 600)
+	about := sign.New(18, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 400)
 	about.Set(i18n.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
 	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(kit.Gap(4), title, about))
 
@@ -129,7 +130,7 @@ func (p *Pane) sessions() fyne.CanvasObject {
 		}
 		return true
 	}
-	return kit.Border(kit.Border(nil, nil, p.Heading, nil, p.Search), nil, nil, nil, p.List)
+	return kit.Border(container.NewVBox(p.Heading, p.Search), nil, nil, nil, p.List)
 }
 
 // ToList puts the keyboard on the list.

@@ -46,9 +46,8 @@ type Pane struct {
 	Listen   *kit.Button
 	Sure     *kit.Button // beside the interval: what it is made of
 	warnings *sign.Sign
-	Notes    *widget.Label   // the builder's own words; hidden where there are none
-	Live     livePart        // what is shown beside while a take is played
-	bar      *fyne.Container // head, voices and tools
+	Notes    *widget.Label // the builder's own words; hidden where there are none
+	Live     livePart      // what is shown beside while a take is played
 	Tools    fyne.CanvasObject
 	Split    *container.Split // trace and fan
 }
@@ -68,8 +67,9 @@ func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pan
 	p.Notes.Truncation = fyne.TextTruncateEllipsis
 	p.Live = newLivePart()
 	p.Split = container.NewHSplit(p.Trace, container.NewStack(p.Fan, p.Live.moment))
-	p.Tools, p.bar = p.tools(), container.NewStack()
-	top := container.NewVBox(p.bar, p.Notes, p.warnings, p.Live.Levels, listening)
+	p.Tools = p.tools()
+	bar := kit.Aside(container.NewBorder(nil, nil, container.NewHBox(p.Voices, p.Aim), nil, p.Head), p.Listen, p.Sure, p.Tools)
+	top := container.NewVBox(bar, p.Notes, p.warnings, p.Live.Levels, listening)
 	p.Root = kit.Border(top, nil, nil, nil, p.Split)
 	p.Trace.OnFocus, p.Trace.OnEdit, p.Trace.OnHit = func() { kit.Reveal(p.Trace) }, p.EditHit, p.hitSelected
 	p.Trace.SetHint(i18n.L(traceHint))
@@ -80,11 +80,6 @@ func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pan
 
 // Arrange lays the pane out for text of the usual size, or for large text.
 func (p *Pane) Arrange(large bool) {
-	line := container.NewBorder(nil, nil, container.NewHBox(p.Voices, p.Aim), container.NewHBox(p.Listen, p.Sure, p.Tools), p.Head)
-	if large {
-		line = container.NewVBox(p.Head, kit.NewFlow(p.Voices, p.Aim, p.Listen, p.Sure, p.Tools))
-	}
-	p.bar.Objects = []fyne.CanvasObject{line}
 	p.Split.Horizontal = !large
 	if !p.Root.Size().IsZero() { // nothing of it is drawn before
 		p.Root.Refresh()

@@ -69,9 +69,9 @@ type Acts struct {
 // New returns the pane; acts are what its buttons do elsewhere.
 func New(d *desk.Desk, acts Acts) *Pane {
 	p := &Pane{d: d, press: acts.Press,
-		Where: sign.New(16, 15, 1, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		Do:    sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300),
-		Why:   sign.New(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
+		Where: sign.New(16, 15, 1, fyne.TextStyle{}, fyne.TextAlignLeading, 250),
+		Do:    sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 250),
+		Why:   sign.New(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 250),
 		Lag:   sign.New(104, 30, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignCenter, 180),
 		Side:  sign.New(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		Whose: sign.New(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
@@ -100,15 +100,20 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
 	p.Root = container.NewPadded(kit.Border(nil, container.NewVBox(p.Found.Root, p.Hint.Root, widget.NewSeparator()), nil,
-		kit.Beside(kit.Sized(growing(250, 174), middle), container.NewCenter(kit.Sized(growing(218, 218), p.Dial))), left))
+		kit.Beside(kit.Sized(p.growing(250, 174), middle), container.NewCenter(kit.Sized(p.growing(218, 218), p.Dial))), left))
 	return p
 }
 
-// growing is a size that grows less than the text does, which has room to spare in it.
-func growing(wide, high float32) func() fyne.Size {
+// growing is a size that grows less than the text does, which has room to spare in it, and
+// beside the sentence is no wider than a quarter of the window.
+func (p *Pane) growing(wide, high float32) func() fyne.Size {
 	return func() fyne.Size {
 		grow := (1 + look.Times(theme.Current())) / 2
-		return fyne.NewSize(wide*grow, high*grow)
+		size := fyne.NewSize(wide*grow, high*grow)
+		if !kit.LargeText() {
+			size.Width = min(size.Width, p.d.Win.Canvas().Size().Width/4)
+		}
+		return size
 	}
 }
 
