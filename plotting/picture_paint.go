@@ -105,7 +105,7 @@ func (v *pictureView) paintLegend(p pen, base vg.Length) vg.Length {
 // legendLines breaks the legend between reasons.
 func (v *pictureView) legendLines(l lettering, width vg.Length) []string {
 	if len(v.reasons) == 0 {
-		return []string{i18n.L("voice hit, used; every one that was found is")}
+		return []string{i18n.L("all voice hits found were used")}
 	}
 	lines := []string{i18n.L("voice hit, not used:")}
 	for _, words := range v.legend() {

@@ -223,7 +223,7 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 		}
 		seen = append(seen, w.loop.Hint.Said.Text)
 	}
-	says("First, press Play")
+	says("First, press “Play")
 	test.Tap(w.loop.PlayTake)
 	says("Read: ")
 	test.Tap(w.loop.Turned)

@@ -162,6 +162,9 @@ func (c columns) song(row []string) (Song, error) {
 	}
 	s := Song{Name: c.cell(row, songColumn), Voices: splitVoices(c.cell(row, voicesColumn))}.tidy()
 	var err error
+	if c.cell(row, tempoColumn) == "" {
+		return Song{}, i18n.Errorf("it has no tempo")
+	}
 	if s.TempoBPM, err = number(c.cell(row, tempoColumn), tempoColumn); err != nil {
 		return Song{}, err
 	}

@@ -133,7 +133,7 @@ func TestReadSongsRefuses(t *testing.T) {
 		{"song,key\n", []string{"line 1", "no column tempo_bpm"}},
 		{"song" + strings.Repeat(",", mostColumns), []string{"line 1", "1001 columns"}},
 		{head + "Weir,fast,,\n", []string{"line 4", `"fast"`, "tempo_bpm"}},
-		{head + "Weir,,,\n", []string{"line 4", "tempo_bpm"}},
+		{head + "Weir,,,\n", []string{"line 4", "no tempo"}},
 		{head + "Weir,1200,,\n", []string{"line 4", "1200 BPM"}},
 		{head + "Weir,NaN,,\n", []string{"line 4", "BPM"}},
 		{head + ",92,,\n", []string{"line 4", "no name"}},

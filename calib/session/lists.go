@@ -141,6 +141,9 @@ func (s *Session) KeepList(was, name string, songs []int) error {
 // UseList takes the set list of a name in hand; all songs for an empty one.
 func (s *Session) UseList(name string) error {
 	if name != "" && s.list(name) == nil {
+		if len(s.Lists) == 0 {
+			return i18n.Errorf("there is no set list %q: the machine has none yet", name)
+		}
 		return i18n.Errorf("there is no set list %q: choose one of %s", name, strings.Join(s.ListNames(), ", "))
 	}
 	s.InHand = name

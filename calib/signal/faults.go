@@ -254,7 +254,12 @@ func (c *channel) cableWarnings() []calib.Warning {
 
 // when tells when stretches of a take are: the first few of them.
 func when(s []stretch) i18n.Told {
-	at := func(i int) i18n.Told { return i18n.Say("at %.2f-%.2f s", s[i].fromS, s[i].toS) }
+	at := func(i int) i18n.Told {
+		if s[i].toS-s[i].fromS < 0.01 {
+			return i18n.Say("at %.2f s", s[i].fromS)
+		}
+		return i18n.Say("at %.2f-%.2f s", s[i].fromS, s[i].toS)
+	}
 	switch len(s) {
 	case 1:
 		return at(0)

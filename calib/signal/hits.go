@@ -158,8 +158,10 @@ func (c *channel) pick(ctx context.Context) (err error) {
 
 func checkChannel(src calib.Source, channel int) error {
 	if n := src.Channels(); channel < 1 || channel > n {
-		return i18n.Fixed(i18n.SayN(n, "the take has %d channel; channel %d is not there: choose another",
-			"the take has %d channels; channel %d is not there: choose another", n, channel))
+		if n == 1 {
+			return i18n.Errorf("the take has one channel only, and reference and voice need one each: record both in one file")
+		}
+		return i18n.Errorf("the take has %d channels; channel %d is not there: choose another", n, channel)
 	}
 	if r := src.Rate(); !(r >= lowestRate) {
 		return i18n.Errorf("the take's sample rate of %g Hz is too low to tell hits: record at %d Hz or more", r, lowestRate)

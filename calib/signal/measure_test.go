@@ -93,7 +93,7 @@ func TestImpossibleChannels(t *testing.T) {
 		opt  signal.Options
 		says string
 	}{
-		{one, signal.Options{}, "1 channel"},
+		{one, signal.Options{}, "one channel"},
 		{two, signal.Options{Voice: 3}, "2 channels"},
 		{two, signal.Options{Reference: -1}, "channel -1"},
 		{two, signal.Options{Reference: 2}, "both channel 2"},

@@ -147,6 +147,9 @@ func parse(flags *flag.FlagSet, args []string) (operands []string, err error) {
 			if errors.Is(err, flag.ErrHelp) {
 				return nil, err
 			}
+			if name, ok := strings.CutPrefix(err.Error(), "flag provided but not defined: "); ok {
+				err = fmt.Errorf("there is no option %s", name)
+			}
 			return nil, usageError{err}
 		}
 		rest := flags.Args()

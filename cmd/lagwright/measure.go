@@ -131,8 +131,11 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 	defer f.Close()
 	m := measured{File: file, SampleRateHz: f.Rate(), DurationS: f.DurationS()}
 	r, err := bench.Measure(ctx, f, opt)
-	if err != nil {
+	switch {
+	case err != nil:
 		return measured{}, err
+	case len(r.ReferenceHitsS)+len(r.VoiceHitsS) == 0:
+		return measured{}, fmt.Errorf("%s cannot be measured: nothing strikes in either channel: check cables, microphones and the recorder's input, with the crank at rest", file)
 	}
 	if used := r.Used(); used < calib.MinPairs || r.TempoBPM == 0 {
 		return measured{}, fmt.Errorf("%s cannot be measured: %d of its %d voice hits and %d reference hits could be paired, and a reading needs %d%s",

@@ -52,7 +52,7 @@ func TestPageUsage(t *testing.T) {
 				args = append(args, "1")
 			}
 			_, _, complaints := run(t, append(args, "-nonsense")...) // a flag that is one is read, and the next complained of
-			if !strings.Contains(complaints, "not defined: -nonsense") {
+			if !strings.Contains(complaints, "no option -nonsense") {
 				t.Errorf("%s: %q is answered by %q", usage, f, complaints)
 			}
 		}

@@ -48,6 +48,9 @@ func cureWords(parts []loop.Rest, u prefs.Unit) string {
 			lines = append(lines, u.Words(kit.InFont(r.Cure)))
 		}
 	}
+	if len(lines) > 0 {
+		lines = append(lines, i18n.L("Or play the song with fewer voices: in the set list, tick under “Voices…” those that strike together."))
+	}
 	return strings.Join(lines, "\n\n")
 }
 

@@ -238,7 +238,7 @@ func (b *Bar) Speaker() (*live.Speaker, error) {
 		return nil, err
 	}
 	if len(outputs) == 0 {
-		return nil, i18n.Errorf("nothing is there to play on: plug in headphones or a loudspeaker")
+		return nil, i18n.Errorf("no loudspeaker was found: plug in headphones or a loudspeaker")
 	}
 	d := outputs[0]
 	chosen := b.d.Prefs.Output()

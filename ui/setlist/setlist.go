@@ -93,7 +93,7 @@ func New(d *desk.Desk, away, machine func()) *Pane {
 	}
 	back := kit.NewButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), away)
 	p.Scroll = container.NewVScroll(p.Table)
-	bottom := container.NewPadded(kit.Border(container.NewVBox(kit.Border(nil, nil, nil, container.NewCenter(p.Cure.Root), p.Said), widget.NewSeparator(), p.Found.Root), nil, nil, p.Aim, p.Next))
+	bottom := container.NewPadded(container.NewVBox(kit.Aside(p.Said, container.NewCenter(p.Cure.Root)), widget.NewSeparator(), p.Found.Root, kit.Aside(p.Next, container.NewCenter(p.Aim))))
 	list := container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
 	p.Root = kit.Border(kit.Aside(p.Line, p.ByTempo, back), bottom, nil, nil, container.NewStack(list, p.Empty))
 	p.List = list
@@ -182,6 +182,10 @@ func (p *Pane) Show(v *loop.View) {
 	p.Curve.Set(p.CurveOf(v).Figure)
 	p.Next.Set(NextWords(v), theme.ColorNameForeground)
 	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Session.Target && !p.d.Playing)
+	p.Aim.Importance = widget.HighImportance
+	if v.Stage == loop.AwaitMove {
+		p.Aim.Importance = widget.MediumImportance // the move at the top comes first
+	}
 	p.showAlong(v)
 	kit.Show(p.List, len(p.songs) > 0)
 	kit.Show(p.Empty, len(p.songs) == 0)

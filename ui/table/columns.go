@@ -15,6 +15,7 @@ import (
 // and room for its title in every language.
 type Columns struct {
 	Titles []string
+	Usual  []string // what has room in a column on one line, beside its title; may be shorter than Titles
 	Shares []float32
 	Held   int // the column that gives none of its share away; -1 = none
 }
@@ -44,9 +45,13 @@ func (c Columns) Widths(total float32) []float32 {
 	return widths
 }
 
-// title is the room that the title of a column takes.
+// title is the room that the title of a column takes, or what usually stands there.
 func (c Columns) title(i int) float32 {
-	return fyne.MeasureText(c.Titles[i], theme.TextSize(), fyne.TextStyle{Bold: true}).Width + 2*theme.InnerPadding() + theme.Padding() // at no more than its own width a label cuts its text
+	wide := fyne.MeasureText(c.Titles[i], theme.TextSize(), fyne.TextStyle{Bold: true}).Width
+	if i < len(c.Usual) {
+		wide = max(wide, fyne.MeasureText(c.Usual[i], theme.TextSize(), fyne.TextStyle{}).Width)
+	}
+	return wide + 2*theme.InnerPadding() + theme.Padding() // at no more than its own width a label cuts its text
 }
 
 // Layout implements fyne.Layout.

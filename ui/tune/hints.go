@@ -25,14 +25,14 @@ type hint struct {
 // Hints lead through the first loop by doing. The first that is due is shown.
 func Hints() []hint {
 	return []hint{
-		{i18n.L("First, press Play a take, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
+		{i18n.L("First, press “Play a take”, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
 			func(s session.Session, _ *loop.View) bool { return len(s.Takes) == 0 }, ""},
-		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press I will stop the crank first, then Turned."),
+		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “I will stop the crank first”, then “Turned”."),
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(s) < 2 },
-			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press Turned.")},
-		{i18n.L("Tight: that setting is kept. Press Next tempo… and type another, say 120."),
+			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “Turned”.")},
+		{i18n.L("Tight: that setting is kept. Press “Next tempo…” and type another, say 120."),
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.Tight && tempos(s) < 2 }, ""},
-		{i18n.L("No take has heard this voice yet: press Play a take, and it will say where to turn for it."),
+		{i18n.L("No take has heard this voice yet: press “Play a take”, and it will say where to turn for it."),
 			func(s session.Session, at *loop.View) bool {
 				_, _, heard := at.Lag(s.Target.Voice, at.Setting, calib.PeriodMS(s.Target.TempoBPM))
 				return at.Stage == loop.AwaitTake && !heard
@@ -41,7 +41,7 @@ func Hints() []hint {
 			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(s) }, ""},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
 			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight && tempos(s) == 2 }, ""},
-		{i18n.L("That is the whole loop. Machine > Save the card… makes the page that hangs on the machine; Set list… keeps your songs."),
+		{i18n.L("That is the whole loop. “Machine > Save the card…” makes the page that hangs on the machine; “Set list…” keeps your songs."),
 			func(session.Session, *loop.View) bool { return true }, ""},
 	}
 }

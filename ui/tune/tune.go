@@ -223,7 +223,9 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 
 		p.Understood: moving && !cautioned,
 	}
-	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: true, p.Next: true, p.Record: waiting}
+	// where no take tells more and no setting fits, the machine or the song has to change
+	stuck := at.Song != nil && at.Song.Hopeless && at.Song.CureOpen == "" && at.Next == nil
+	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: !stuck, p.Next: true, p.Record: waiting && !stuck}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -237,6 +239,9 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	p.Cure.Show(nil)
 	if at.Song != nil && at.Song.Hopeless {
 		p.Cure.Show(at.Song.Parts)
+	}
+	if p.Cure.Root.Importance = widget.MediumImportance; stuck {
+		p.Cure.Root.Bright()
 	}
 	p.Root.Refresh()
 	p.Far.show(p)
