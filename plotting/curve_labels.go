@@ -67,7 +67,11 @@ func (c *curvePainter) targetWord(l lettering) {
 	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
 	x := c.x(c.target)
 	var corners []vg.Point
-	for _, y := range []vg.Length{c.Max.Y - size.Y - 2, c.Min.Y + 2, c.Max.Y - 2.5*size.Y} {
+	heights := []vg.Length{c.Max.Y - size.Y - 2, c.Min.Y + 2, c.Max.Y - 2.5*size.Y}
+	if len(c.takes) == 0 {
+		heights = heights[1:] // the line ends below the invitation
+	}
+	for _, y := range heights {
 		corners = append(corners, vg.Point{X: x + 2, Y: y}, vg.Point{X: x - size.X - 2, Y: y})
 	}
 	if r, ok := c.labels.place(size, corners); ok {

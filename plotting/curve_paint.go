@@ -172,7 +172,11 @@ func (c *curvePainter) ground(p *plot.Plot) {
 		c.line(t.Grid, 0.8, c.Min.X, c.y(tick.Value), c.Max.X, c.y(tick.Value))
 	}
 	if c.target > 0 {
-		c.line(t.Quiet, 1, c.x(c.target), c.Min.Y, c.x(c.target), c.Max.Y, 4, 3)
+		top := c.Max.Y
+		if len(c.takes) == 0 {
+			top = c.y(0) // the invitation stands above
+		}
+		c.line(t.Quiet, 1, c.x(c.target), c.Min.Y, c.x(c.target), top, 4, 3)
 	}
 	c.line(t.Text, 1.4, c.Min.X, c.y(0), c.Max.X, c.y(0))
 	c.line(t.Quiet, 0.8, c.Min.X, c.Min.Y, c.Min.X, c.Max.Y)

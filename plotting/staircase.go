@@ -176,7 +176,8 @@ func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
 	name := lettering{size: base * 0.9, color: v.theme.Text}
 	for _, song := range v.Songs {
 		at := vg.Point{X: x(song.TempoBPM), Y: y(float64(song.Setting))}
-		if at.X < canvas.Min.X || at.X > canvas.Max.X || at.Y < canvas.Min.Y || at.Y > canvas.Max.Y {
+		silent := len(song.Voices) > 0 && slices.ContainsFunc(v.page.Voices, func(voice string) bool { return !slices.Contains(song.Voices, voice) })
+		if silent || at.X < canvas.Min.X || at.X > canvas.Max.X || at.Y < canvas.Min.Y || at.Y > canvas.Max.Y {
 			continue
 		}
 		on.disc(v.theme.Paper, at, base*0.34)

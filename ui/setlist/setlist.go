@@ -95,7 +95,7 @@ func New(d *desk.Desk, away, machine func()) *Pane {
 	p.Scroll = container.NewVScroll(p.Table)
 	bottom := container.NewPadded(container.NewVBox(kit.Aside(p.Said, container.NewCenter(p.Cure.Root)), widget.NewSeparator(), p.Found.Root, kit.Aside(p.Next, container.NewCenter(p.Aim))))
 	list := container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
-	p.Root = kit.Border(kit.Aside(p.Line, p.ByTempo, back), bottom, nil, nil, container.NewStack(list, p.Empty))
+	p.Root = kit.Border(kit.Aside(p.Line, p.ByTempo, container.NewCenter(back)), bottom, nil, nil, container.NewStack(list, p.Empty))
 	p.List = list
 	return p
 }
