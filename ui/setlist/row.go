@@ -29,7 +29,7 @@ const (
 func SongColumns() table.Columns {
 	return table.Columns{
 		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
-		Usual:  []string{"mmmmmm"},
+		Usual:  []string{"mmmmm"},
 		Shares: []float32{0.175, 0.07, 0.09, 0.08, 0.17, 0.28, 0.135},
 		Held:   5,
 	}
