@@ -3,6 +3,7 @@ package logbook
 import (
 	"fmt"
 	"io"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -56,6 +57,7 @@ func (b *Book) Crashed() string {
 		return ""
 	}
 	report := b.Report()
+	slog.Warn("an earlier run crashed")
 	crash := "\ncrash:\n" + plainStack(string(text))
 	if _, err := b.Write([]byte(crash)); err == nil {
 		_ = b.crash.Truncate(0) // else it is told again
