@@ -53,12 +53,12 @@ func release(ctx context.Context, h *host, args []string) error {
 	r.run(nil, "go", "mod", "verify")
 	packed := r.make(filepath.Join(work, "one"), "")
 	r.keep(*into, packed)
+	if *try {
+		r.try(*into)
+	}
 	if !*once && r.err == nil {
 		h.say("building it again from nothing in another folder: half an hour of processor time")
 		r.same(*into, packed, r.make(filepath.Join(work, "another-folder"), filepath.Join(work, "cache")))
-	}
-	if *try {
-		r.try(*into)
 	}
 	return r.err
 }

@@ -36,6 +36,9 @@ func (r *releaseOf) try(into string) {
 		if r.err = cmp.Or(r.err, err); r.err != nil {
 			return
 		}
+		if c.arch != platforms[0].arch {
+			r.run(nil, "update-binfmts", "--enable", "qemu-aarch64") // which the package does only where there is systemd
+		}
 		r.h.say("laying out a clean %s: some minutes", c.name)
 		r.run(nil, "debootstrap", "--variant=minbase", "--arch="+c.arch, c.suite, root, "http://deb.debian.org/debian")
 		s := &cleanRoot{releaseOf: r, root: root, into: into}
