@@ -36,54 +36,31 @@ const (
 	aubioHop   = 128
 )
 
-// benchFlags is what the bench verb can be told.
-type benchFlags struct {
-	rounds  int
-	minutes float64 // length of the long take
-	job     string  // the take that a child of this verb measures
-}
-
 // bench times how long takes are measured beside another program that listens for
 // onsets, and says how much memory that needs. All that is timed runs as a program of its
 // own, so that each starts afresh. Where the time goes, go test -bench=Measure -cpuprofile
-// shows in calib/signal.
+// shows in calib/signal. The targets are stated for 10 minutes.
 func bench(ctx context.Context, h *host, args []string) error {
-	f, err := parseBench(args)
-	if err != nil {
-		return err
+	set, b := flags(), &benchmark{h: h, dir: h.work, rate: benchRate, bigRate: memoryRate}
+	set.IntVar(&b.rounds, "n", 5, "")
+	set.Float64Var(&b.minutes, "minutes", 10, "")
+	job := set.String("job", "", "") // the take that a child of this verb measures
+	if err := set.Parse(args); err != nil || b.rounds < 1 || !(b.minutes >= 0.25 && b.minutes <= 30) || set.NArg() > 0 {
+		return usageError("usage: bench [-n ROUNDS] [-minutes LENGTH]: targets are stated for 10 minutes, 0.25 to 30 can be had; needs 1 GB of disk and of memory")
 	}
-	if f.job != "" {
-		o, err := measureFile(ctx, f.job)
+	if *job != "" {
+		o, err := measureFile(ctx, *job)
 		return cmp.Or(err, json.NewEncoder(h.stdout).Encode(o))
 	}
 	if err := setUp(ctx, h, needsOf("aubio-tools", "sox")); err != nil {
 		return err
 	}
-	self, err := os.Executable()
-	if err != nil {
+	var err error
+	if b.self, err = os.Executable(); err != nil {
 		return fmt.Errorf("this program does not find itself to run its jobs: %w", err)
 	}
-	dir, err := os.MkdirTemp("", "lagwright-bench")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(dir)
-	b := &benchmark{h, f, self, dir, benchRate, memoryRate}
 	figures, err := b.figures(ctx)
 	return cmp.Or(err, h.verdict(figures))
-}
-
-// parseBench reads the verb's arguments. The targets are stated for 10 minutes.
-func parseBench(args []string) (f benchFlags, err error) {
-	set := flags()
-	set.IntVar(&f.rounds, "n", 5, "")
-	set.Float64Var(&f.minutes, "minutes", 10, "")
-	set.StringVar(&f.job, "job", "", "")
-	err = set.Parse(args)
-	if err != nil || f.rounds < 1 || !(f.minutes >= 0.25 && f.minutes <= 30) || set.NArg() > 0 {
-		return f, usageError("usage: bench [-n ROUNDS] [-minutes LENGTH]: targets are stated for 10 minutes, 0.25 to 30 can be had; needs 1 GB of disk and of memory")
-	}
-	return f, nil
 }
 
 // outcome is what became of measuring a take.
@@ -110,9 +87,10 @@ func measureFile(ctx context.Context, path string) (o outcome, err error) {
 
 // benchmark is one run of the verb.
 type benchmark struct {
-	h *host
-	benchFlags
-	self, dir     string  // this program, and where its takes lie
+	h             *host
+	self, dir     string // this program, and where its takes lie
+	rounds        int
+	minutes       float64 // length of the long take
 	rate, bigRate float64 // Hz
 }
 

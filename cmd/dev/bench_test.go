@@ -62,7 +62,7 @@ func benchHere(t *testing.T, says string) (*pretence, []target.Figure, error) {
 	t.Helper()
 	h, p := bare()
 	h.runner = inProcess{p, h, says}
-	b := &benchmark{h, benchFlags{rounds: 1, minutes: 0.25}, "dev", t.TempDir(), 8000, 16000}
+	b := &benchmark{h, "dev", t.TempDir(), 1, 0.25, 8000, 16000}
 	figures, err := b.figures(t.Context())
 	if _, err := os.Stat(filepath.Join(b.dir, "big.wav")); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("the big take is still there (%v)", err)

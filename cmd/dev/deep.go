@@ -28,12 +28,12 @@ func deep(ctx context.Context, h *host, args []string) error {
 		if names = append(names, e.name); len(args) > 0 && !slices.Contains(args, e.name) {
 			continue
 		}
-		v, is := verbCalled(e.name)
-		if !is {
-			v = verb{e.name, "all there is of what the other packages try a sample of", testDeep}
+		run := testDeep
+		if v, is := verbCalled(e.name); is {
+			run = v.run
 		}
 		minutes += e.minutes
-		tasks = append(tasks, task{fmt.Sprintf("%s (%g minutes): %s", v.name, e.minutes, v.does), func() error { return v.run(ctx, h, nil) }})
+		tasks = append(tasks, task{fmt.Sprintf("%s, %g minutes", e.name, e.minutes), func() error { return run(ctx, h, nil) }})
 	}
 	if len(tasks) < len(args) {
 		return usageError("usage: deep [PART...]: runs all that is exhaustive, or of it " + strings.Join(names, ", "))

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"maps"
-	"os"
 	"regexp"
 	"slices"
 	"strconv"
@@ -36,11 +35,16 @@ var (
 
 // tryFaults has the tests break recordings, saves and what they read, in all the ways
 // there are, and says what is left. FAULTS.md beside this file says what, and what must
-// be left.
+// be left. Moments are others in each run unless a seed is given.
 func tryFaults(ctx context.Context, h *host, args []string) error {
-	env, pkgs, err := parseFaults(args)
-	if err != nil {
-		return err
+	set := flags()
+	seed, minutes := set.Uint64("seed", uint64(time.Now().UnixNano()), ""), set.Float64("minutes", 0, "")
+	if err := set.Parse(args); err != nil || set.NArg() > 0 || *minutes != 0 && !(*minutes >= 2 && *minutes <= 24*60) {
+		return usageError("usage: faults [-seed N] [-minutes LENGTH]: -minutes only records in real time, for so long, 2 at least, at 17 MB of disk a minute")
+	}
+	env, pkgs := []string{fmt.Sprintf("LAGWRIGHT_SEED=%d", *seed), deepEnv, "LAGWRIGHT_BIN=" + h.binary()}, deepPackages
+	if *minutes > 0 {
+		env, pkgs = append(env, fmt.Sprintf("LAGWRIGHT_LONG=%g", *minutes)), []string{recordingTests}
 	}
 	if h.goos != "linux" {
 		return usageError("faults tries recording with a PulseAudio server of its own, which there is on Linux only")
@@ -48,41 +52,19 @@ func tryFaults(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, slices.Concat(buildNeeds, needsOf("pulseaudio", "pulseaudio-utils"))); err != nil {
 		return err
 	}
-	dir, err := os.MkdirTemp("", "lagwright-faults")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(dir)
-	bin := binary(h, dir)
-	if err := build(ctx, h, bin); err != nil {
+	if err := build(ctx, h); err != nil {
 		return err
 	}
 	h.say("%s", env[0])
 	var log strings.Builder
 	for _, pkg := range pkgs {
-		out, err := goTestDeep(ctx, h, pkg, append(env, "LAGWRIGHT_BIN="+bin)...)
+		out, err := goTestDeep(ctx, h, pkg, env...)
 		if err != nil {
 			return err
 		}
 		log.WriteString(out)
 	}
 	return h.verdict(faultFigures(h, log.String(), len(pkgs) > 1))
-}
-
-// parseFaults reads the verb's arguments into the environment and the packages of the
-// tests. Moments are others in each run unless a seed is given.
-func parseFaults(args []string) (env, pkgs []string, err error) {
-	set := flags()
-	seed := set.Uint64("seed", uint64(time.Now().UnixNano()), "")
-	minutes := set.Float64("minutes", 0, "")
-	if err = set.Parse(args); err != nil || set.NArg() > 0 || *minutes != 0 && !(*minutes >= 2 && *minutes <= 24*60) {
-		return nil, nil, usageError("usage: faults [-seed N] [-minutes LENGTH]: -minutes only records in real time, for so long, 2 at least, at 17 MB of disk a minute")
-	}
-	env = []string{fmt.Sprintf("LAGWRIGHT_SEED=%d", *seed), deepEnv}
-	if *minutes > 0 {
-		return append(env, fmt.Sprintf("LAGWRIGHT_LONG=%g", *minutes)), []string{recordingTests}, nil
-	}
-	return env, deepPackages, nil
 }
 
 // goTestDeep returns what the tests of a package say, and shows it where some fail. An

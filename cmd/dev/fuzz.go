@@ -3,32 +3,10 @@ package main
 import (
 	"context"
 	"fmt"
-	"io/fs"
-	"os"
 	"path"
-	"regexp"
 	"strings"
 	"time"
 )
-
-// fuzzTarget is a test that takes random input.
-type fuzzTarget struct{ pkg, name string }
-
-var fuzzDeclared = regexp.MustCompile(`(?m)^func (Fuzz\w+)\(`)
-
-// fuzzTargets finds all that there are in a checkout.
-func fuzzTargets(checkout fs.FS) (targets []fuzzTarget, err error) {
-	return targets, fs.WalkDir(checkout, ".", func(name string, _ fs.DirEntry, err error) error {
-		if err != nil || !strings.HasSuffix(name, "_test.go") {
-			return err
-		}
-		text, err := fs.ReadFile(checkout, name)
-		for _, m := range fuzzDeclared.FindAllSubmatch(text, -1) {
-			targets = append(targets, fuzzTarget{"./" + path.Dir(name), string(m[1])})
-		}
-		return err
-	})
-}
 
 // fuzz runs each target for a while, which go test tells of as it goes, and ends with
 // those that failed. A target holds whatever it is given to a sentence or a result, in
@@ -43,18 +21,19 @@ func fuzz(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, buildNeeds); err != nil {
 		return err
 	}
-	targets, err := fuzzTargets(os.DirFS("."))
+	declared, err := h.output(ctx, "git", "grep", "--no-index", "-o", "^func.Fuzz[A-Za-z0-9]*", "--", "*_test.go")
 	if err != nil {
-		return err
+		return fmt.Errorf("git grep does not find the targets (%w): install git", err)
 	}
 	var tasks []task
-	for _, t := range targets {
-		env := h.childEnv()
-		if strings.HasPrefix(t.pkg, "./calib/") {
+	for line := range strings.Lines(declared) {
+		file, name, _ := strings.Cut(strings.TrimSpace(line), ":func ")
+		pkg, env := "./"+path.Dir(file), h.childEnv()
+		if strings.HasPrefix(pkg, "./calib/") {
 			env = append(env, "CGO_ENABLED=0") // the rest needs C, and minutes to compile the first time
 		}
-		tasks = append(tasks, task{fmt.Sprintf("%s %s for %v", t.pkg, t.name, *each), func() error {
-			return h.show(ctx, env, "go", "test", "-run", "^$", "-vet=off", "-fuzz", "^"+t.name+"$", "-fuzztime", each.String(), "-fuzzminimizetime", minimizing, t.pkg)
+		tasks = append(tasks, task{fmt.Sprintf("%s %s for %v", pkg, name, *each), func() error {
+			return h.show(ctx, env, "go", "test", "-run", "^$", "-vet=off", "-fuzz", "^"+name+"$", "-fuzztime", each.String(), "-fuzzminimizetime", minimizing, pkg)
 		}})
 	}
 	return h.tasks(ctx, time.Now(), tasks)

@@ -40,6 +40,7 @@ type host struct {
 	getenv         func(string) string
 	runner         runner
 	screen         func(ctx context.Context) (display string, stop func(), err error)
+	work           string // folder for a verb's files, removed at its end
 	stdout, stderr io.Writer
 }
 

@@ -80,16 +80,19 @@ func main() {
 // start goes to the module's root, whatever directory dev was called from, and
 // runs the verb.
 func start(ctx context.Context, args []string) int {
+	h := thisHost()
 	dir, err := moduleRoot(".")
 	if err == nil {
 		err = os.Chdir(dir)
 	}
-	if err != nil {
-		fmt.Fprintln(os.Stderr, "dev:", err)
-		return 1
+	if err == nil {
+		h.work, err = os.MkdirTemp("", "lagwright-dev")
+		defer os.RemoveAll(h.work)
 	}
-	h := thisHost()
-	return report(h.stderr, dispatch(ctx, h, args))
+	if err == nil {
+		err = dispatch(ctx, h, args)
+	}
+	return report(h.stderr, err)
 }
 
 // dispatch runs the verb that args name.

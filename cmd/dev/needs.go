@@ -54,6 +54,7 @@ func crossNeeds() []need {
 		{"gcc-aarch64-linux-gnu", "C compiler for ARM", true},
 		{"gcc-mingw-w64-x86-64", "C compiler for Windows", true},
 		{"nsis", "makensis, which makes the installer for Windows", true},
+		{"zip", "zip, which packs for Windows", true},
 	}
 	for _, n := range buildNeeds {
 		if strings.HasSuffix(n.apt, "-dev") && n.apt != "libc6-dev" { // which the compiler brings

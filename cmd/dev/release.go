@@ -43,22 +43,17 @@ func release(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, needs); err != nil {
 		return err
 	}
-	work, err := os.MkdirTemp("", "lagwright-release")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(work)
 	r := thisRelease(ctx, h)
 	h.say("packing Lagwright %s from commit %.7s; what is not committed is not in it. The first time this takes half an hour of processor time", r.version, r.commit)
 	r.run(nil, "go", "mod", "verify")
-	packed := r.make(filepath.Join(work, "one"), "")
+	packed := r.make(filepath.Join(h.work, "one"), "")
 	r.keep(*into, packed)
 	if *try {
 		r.try(*into)
 	}
 	if !*once && r.err == nil {
 		h.say("building it again from nothing in another folder: half an hour of processor time")
-		r.same(*into, packed, r.make(filepath.Join(work, "another-folder"), filepath.Join(work, "cache")))
+		r.same(*into, packed, r.make(filepath.Join(h.work, "another-folder"), filepath.Join(h.work, "cache")))
 	}
 	return r.err
 }

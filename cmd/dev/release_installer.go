@@ -4,11 +4,6 @@ package main
 // sources lie in assets/windows.
 
 import (
-	"archive/zip"
-	"bytes"
-	"cmp"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 )
@@ -24,29 +19,14 @@ func (r *releaseOf) number() string {
 // Windows, which it does with object files beside the sources.
 func (r *releaseOf) describe(dir string) {
 	from := filepath.Join(dir, "assets", "windows")
-	script := strings.NewReplacer("0,0,0,0", strings.ReplaceAll(r.number(), ".", ","), "VERSION\"", r.version+"\"").
-		Replace(string(r.read(filepath.Join(from, "lagwright.rc"))))
-	r.write(filepath.Join(from, "lagwright.rc"), []byte(script))
+	r.run(nil, "sed", "-i", "s/0,0,0,0/"+strings.ReplaceAll(r.number(), ".", ",")+`/;s/VERSION"/`+r.version+`"/`, filepath.Join(from, "lagwright.rc"))
 	r.run(nil, "convert", filepath.Join(dir, "assets", "icon.png"), "-define", "icon:auto-resize=256,48,32,16", filepath.Join(from, "icon.ico"))
 	r.run(r.env(), "x86_64-w64-mingw32-windres", "-I", from, "-O", "coff", filepath.Join(from, "lagwright.rc"), filepath.Join(dir, "cmd", "lagwright", "lagwright_windows_amd64.syso"))
 }
 
-// zip packs the folder that is laid out, by name.
+// zip packs the folder that is laid out, by name, without times of their own zone.
 func (r *releaseOf) zip(p platform, stage, into string) {
-	var out bytes.Buffer
-	z := zip.NewWriter(&out)
-	err := fs.WalkDir(os.DirFS(stage), ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: r.at})
-		if err == nil {
-			_, err = w.Write(r.read(filepath.Join(stage, name)))
-		}
-		return err
-	})
-	r.err = cmp.Or(r.err, err, z.Close())
-	r.write(filepath.Join(into, r.named(p)+".zip"), out.Bytes())
+	r.run(r.env("TZ=UTC"), "sh", "-c", `cd "$0" && find lagwright -type f | LC_ALL=C sort | zip -qX9 -@ "$1"`, stage, filepath.Join(into, r.named(p)+".zip"))
 }
 
 // installer has makensis make one of the same folder.

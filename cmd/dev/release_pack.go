@@ -8,8 +8,6 @@ import (
 	"compress/gzip"
 	_ "embed"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -102,10 +100,10 @@ func (r *releaseOf) forLinux(dir string, of func(name string) []byte, readme, ot
 // pack makes what is released for a platform of what is laid out.
 func (r *releaseOf) pack(p platform, stage, into string) {
 	r.settle(stage)
+	r.run(nil, "mkdir", "-p", into)
 	if r.err != nil {
 		return
 	}
-	r.err = os.MkdirAll(into, 0o755)
 	if p.os == "windows" {
 		r.zip(p, stage, into)
 		r.installer(p, stage, into)
@@ -122,18 +120,7 @@ func (r *releaseOf) pack(p platform, stage, into string) {
 // settle gives everything the time of the commit, and modes that do not come from
 // whoever packs.
 func (r *releaseOf) settle(stage string) {
-	if r.err == nil {
-		r.err = filepath.WalkDir(stage, func(path string, d fs.DirEntry, err error) error {
-			if err != nil {
-				return err
-			}
-			mode := fs.FileMode(0o644)
-			if d.IsDir() || strings.HasSuffix(path, "bin/lagwright") {
-				mode = 0o755
-			}
-			return cmp.Or(os.Chmod(path, mode), os.Chtimes(path, r.at, r.at))
-		})
-	}
+	r.run(nil, "sh", "-c", `find "$0" -type f ! -path '*/bin/lagwright' -exec chmod 644 {} + -o -exec chmod 755 {} + && find "$0" -exec touch -d "@$1" {} +`, stage, fmt.Sprint(r.at.Unix()))
 }
 
 // nfpm makes a package of one kind.

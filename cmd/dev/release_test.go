@@ -38,7 +38,7 @@ func TestPackages(t *testing.T) {
 		stage, out := t.TempDir(), t.TempDir()
 		for path, text := range map[string]string{"tree/bin/lagwright": "#!/bin/sh\necho strike\n", "tree/share/applications/a.desktop": "menu", "tree/share/metainfo/a.xml": "shop", "tree/share/mime/packages/a.xml": "kind",
 			"tree/share/icons/a.svg": "<svg/>", "tree/share/man/man1/lagwright.1.gz": "page", "tree/share/bash-completion/completions/lagwright": "b",
-			"tree/share/fish/vendor_completions.d/lagwright.fish": "f", "tree/share/zsh/site-functions/_lagwright": "z", "doc/copyright": "read\n"} {
+			"tree/share/fish/vendor_completions.d/lagwright.fish": "f", "tree/share/zsh/site-functions/_lagwright": "z", "doc/copyright": "read\n", "lagwright/README.md": "read", "lagwright/lagwright.exe": "strike"} {
 			file := filepath.Join(stage, path)
 			if err := cmp.Or(os.MkdirAll(filepath.Dir(file), 0o700), os.WriteFile(file, []byte(text), mode)); err != nil {
 				t.Fatal(err)
@@ -48,6 +48,7 @@ func TestPackages(t *testing.T) {
 		for _, kind := range kinds {
 			r.nfpm(platforms[0], kind, l, stage, out)
 		}
+		r.zip(platforms[2], stage, out)
 		if r.tarball(platforms[0], stage, out); r.err != nil {
 			t.Fatal(r.err)
 		}
@@ -56,14 +57,15 @@ func TestPackages(t *testing.T) {
 	one, again := packed(0o600, kinds...), packed(0o644, "deb")
 	deb := "lagwright_1.2.3~git202611260135.abc1234_" + runtime.GOARCH + ".deb"
 	tarball := "lagwright-1.2.3~git202611260135.abc1234-linux-" + runtime.GOARCH + ".tar.gz"
-	for _, name := range []string{deb, tarball} {
+	zip := "lagwright-1.2.3~git202611260135.abc1234-windows-amd64.zip"
+	for _, name := range []string{deb, tarball, zip} {
 		a, err := os.ReadFile(filepath.Join(one, name))
 		b, failed := os.ReadFile(filepath.Join(again, name))
 		if err != nil || failed != nil || !bytes.Equal(a, b) {
 			t.Errorf("%s is another one when packed again: %v, %v", name, err, failed)
 		}
 	}
-	for pattern, there := range map[string]int{"*.deb": 1, "*.rpm": 1, "lagwright_1.2.3_pre202611260135_*.apk": 1, "*": 4} {
+	for pattern, there := range map[string]int{"*.deb": 1, "*.rpm": 1, "lagwright_1.2.3_pre202611260135_*.apk": 1, "*": 5} {
 		if found, _ := filepath.Glob(filepath.Join(one, pattern)); len(found) != there {
 			t.Errorf("%d files %s, want %d", len(found), pattern, there)
 		}
@@ -80,6 +82,9 @@ func TestPackages(t *testing.T) {
 		if !regexp.MustCompile(want).MatchString(list) {
 			t.Errorf("there is no %s in\n%s", want, list)
 		}
+	}
+	if got := others(t, "unzip", "-Z", "-T", zip); !regexp.MustCompile(`(?s)20261126.013508 lagwright/README.md.*20261126.013508 lagwright/lagwright.exe\n2 files`).MatchString(got) {
+		t.Errorf("in the zip lie\n%s", got) // whose times are even seconds
 	}
 	others(t, "tar", "-xzf", tarball)
 	if got := others(t, "./"+strings.TrimSuffix(tarball, ".tar.gz")+"/bin/lagwright"); got != "strike\n" {

@@ -6,7 +6,6 @@ package main
 import (
 	"cmp"
 	"fmt"
-	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -79,7 +78,7 @@ func (s *cleanRoot) tryPackage(c clean) {
 	left := s.paths()
 	maps.DeleteFunc(left, func(path string, _ bool) bool { return before[path] })
 	if s.err == nil && len(left) > 0 {
-		s.err = fmt.Errorf("after the package is removed there is left:\n  %s", strings.Join(slices.Sorted(maps.Keys(left)), "\n  "))
+		s.err = fmt.Errorf("after the package is removed there is left:\n  %s", strings.Join(slices.Sorted(maps.Keys(left)), "  "))
 	}
 }
 
@@ -140,18 +139,15 @@ func (s *cleanRoot) tryWindows() {
 
 // managed is what the package manager itself keeps and changes, whatever is
 // installed.
-var managed = regexp.MustCompile(`^/(var/lib/(dpkg|apt)|var/cache|var/log|etc/ld\.so\.cache|root|tmp|run|dev|proc|sys)(/|$)`)
+var managed = regexp.MustCompile(`^/(var/lib/(dpkg|apt)|var/cache|var/log|etc/ld\.so\.cache|root|tmp|run|dev|proc|sys)(/|\n)`)
 
 // paths are all files and folders but what is managed.
 func (s *cleanRoot) paths() map[string]bool {
 	paths := map[string]bool{}
-	if s.err == nil {
-		s.err = filepath.WalkDir(s.root, func(path string, _ fs.DirEntry, err error) error {
-			if path = strings.TrimPrefix(path, s.root); !managed.MatchString(path) {
-				paths[path] = true
-			}
-			return err
-		})
+	for path := range strings.Lines(s.run(nil, "find", s.root, "-printf", `/%P\n`)) {
+		if !managed.MatchString(path) {
+			paths[path] = true
+		}
 	}
 	return paths
 }

@@ -16,15 +16,17 @@ func run(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, buildNeeds); err != nil {
 		return err
 	}
-	bin := binary(h, cacheDir())
+	if dir, err := os.UserCacheDir(); err == nil {
+		h.work = filepath.Join(dir, "lagwright-dev") // kept, so that it is linked again only after a change
+	}
 	h.say("building Lagwright: about 5 minutes the first time, a few seconds later on")
-	if err := build(ctx, h, bin); err != nil {
+	if err := build(ctx, h); err != nil {
 		return err
 	}
-	err := h.show(ctx, h.childEnv(), bin, "-practice")
+	err := h.show(ctx, h.childEnv(), h.binary(), "-practice")
 	if err == exitStatus(noDisplay) {
 		h.say("so the demo plays instead of the window")
-		err = h.show(ctx, h.childEnv(), bin, "demo")
+		err = h.show(ctx, h.childEnv(), h.binary(), "demo")
 	}
 	return err
 }
@@ -32,28 +34,19 @@ func run(ctx context.Context, h *host, args []string) error {
 // noDisplay is the exit status by which the program says that there is none.
 const noDisplay = 2
 
-// cacheDir is where the program that run builds is kept.
-func cacheDir() string {
-	dir, err := os.UserCacheDir()
-	if err != nil {
-		dir = os.TempDir()
-	}
-	return filepath.Join(dir, "lagwright-dev")
-}
-
-// binary is the path of the program in dir.
-func binary(h *host, dir string) string {
+// binary is where build leaves the program.
+func (h *host) binary() string {
+	name := "lagwright"
 	if h.goos == "windows" {
-		return filepath.Join(dir, "lagwright.exe")
+		name += ".exe"
 	}
-	return filepath.Join(dir, "lagwright")
+	return filepath.Join(h.work, name)
 }
 
-// build compiles the program to bin. The version control stamp is left out: git
-// refuses to give it in a checkout that belongs to another user, as in a
-// container.
-func build(ctx context.Context, h *host, bin string) error {
-	if err := h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-o", bin, "./cmd/lagwright"); err != nil {
+// build compiles the program. The version control stamp is left out: git refuses to give it
+// in a checkout that belongs to another user, as in a container.
+func build(ctx context.Context, h *host) error {
+	if err := h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-o", h.binary(), "./cmd/lagwright"); err != nil {
 		return fmt.Errorf("building cmd/lagwright failed (%v); the lines above say where", err)
 	}
 	return nil

@@ -46,7 +46,7 @@ func install(ctx context.Context, h *host, lacking []need) error {
 	apt := slices.Concat(sudo, []string{"env", "DEBIAN_FRONTEND=noninteractive", "apt-get"})
 	steps := []string{
 		strings.Join(apt, " ") + " update -q",
-		strings.Join(apt, " ") + " install -y -q --no-install-recommends --no-remove " + strings.Join(names, " "),
+		strings.Join(apt, " ") + " install -y -q -o DPkg::Lock::Timeout=600 --no-install-recommends --no-remove " + strings.Join(names, " "),
 	}
 	if strings.Contains(steps[1], ":arm64") {
 		steps = slices.Insert(steps, 0, strings.Join(append(sudo, "dpkg --add-architecture arm64"), " "))

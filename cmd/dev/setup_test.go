@@ -11,7 +11,7 @@ import (
 // bring what the cgo lines of go-gl/glfw v3.4, go-gl/gl v2.1 and fyne v2.8.1 ask
 // for: gl and wayland-client by pkg-config, the other libraries by name. Compiling
 // them from nothing on a fresh Debian 12 showed EGL/egl.h to be needed as well.
-const buildCommand = "env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends --no-remove " +
+const buildCommand = "env DEBIAN_FRONTEND=noninteractive apt-get install -y -q -o DPkg::Lock::Timeout=600 --no-install-recommends --no-remove " +
 	"gcc libc6-dev pkg-config libgl-dev libegl-dev libx11-dev libxcursor-dev libxrandr-dev libxinerama-dev " +
 	"libxi-dev libxxf86vm-dev libxkbcommon-dev libwayland-dev"
 

@@ -29,14 +29,9 @@ func shots(ctx context.Context, h *host, args []string) error {
 	if err := os.MkdirAll(into, 0o755); err != nil {
 		return err
 	}
-	work, err := os.MkdirTemp("", "lagwright-shots")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(work)
-	bin, plain := binary(h, work), filepath.Join(work, "bare")
+	bin, plain := h.binary(), filepath.Join(h.work, "bare")
 	h.say("building Lagwright: about 5 minutes the first time, a few seconds later on")
-	if err := build(ctx, h, bin); err != nil {
+	if err := build(ctx, h); err != nil {
 		return err
 	}
 	if err := h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-o", plain, "./cmd/dev/testdata/bare"); err != nil {
@@ -48,13 +43,13 @@ func shots(ctx context.Context, h *host, args []string) error {
 	}
 	defer stop()
 	for _, theme := range []string{"light", "dark"} {
-		p := &photographer{ctx: ctx, h: h, env: env, into: into, theme: theme, home: filepath.Join(work, theme)}
+		p := &photographer{ctx: ctx, h: h, env: env, into: into, theme: theme, home: filepath.Join(h.work, theme)}
 		if p.tour(bin, *text); p.err != nil {
 			return fmt.Errorf("pictures in the %s theme: %w", theme, p.err)
 		}
 	}
 	h.say("not shown: the microphones, which need a recording device")
-	return figures(ctx, h, env, bin, plain, filepath.Join(work, "figures"))
+	return figures(ctx, h, env, bin, plain, filepath.Join(h.work, "figures"))
 }
 
 // tour goes through the window as a newcomer does.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -66,18 +65,12 @@ func test(ctx context.Context, h *host, args []string) error {
 	if err := setUp(ctx, h, slices.Concat(buildNeeds, testNeeds)); err != nil {
 		return err
 	}
-	dir, err := os.MkdirTemp("", "lagwright-test")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(dir)
 	env, stop, err := testEnv(ctx, h)
 	if err != nil {
 		return err
 	}
 	defer stop()
-	bin := binary(h, dir)
-	env = append(env, "LAGWRIGHT_BIN="+bin)
+	env = append(env, "LAGWRIGHT_BIN="+h.binary())
 	flags, pkgs, err := packages(ctx, h, args)
 	if err != nil {
 		return err
@@ -95,7 +88,7 @@ func test(ctx context.Context, h *host, args []string) error {
 	}
 	return h.tasks(ctx, start, []task{
 		{"format", func() error { return checkFormat(ctx, h) }},
-		{"build, about 5 minutes the first time", func() error { return build(ctx, h, bin) }},
+		{"build, about 5 minutes the first time", func() error { return build(ctx, h) }},
 		{"vet", func() error { return h.show(ctx, env, "go", "vet", "./...") }},
 		{"test without the race detector", func() error {
 			return errors.Join(h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung),
@@ -200,10 +193,10 @@ type task struct {
 	do   func() error
 }
 
-// tasks does one after the other and ends with what failed, how long all took and the
-// verdict.
+// tasks does one after the other and ends with a table of what became of each, how long
+// all took and the verdict.
 func (h *host) tasks(ctx context.Context, start time.Time, tasks []task) error {
-	failed := ""
+	table, verdict := "", "PASS"
 	for _, t := range tasks {
 		began := time.Now()
 		h.say("== %s", t.name)
@@ -211,15 +204,15 @@ func (h *host) tasks(ctx context.Context, start time.Time, tasks []task) error {
 		if ctx.Err() != nil {
 			return fmt.Errorf("interrupted after %s", time.Since(start).Round(time.Second))
 		}
-		h.say("   %s", time.Since(began).Round(time.Second))
+		line := fmt.Sprintf("passed: %s", t.name)
 		if err != nil {
-			failed += fmt.Sprintf("failed: %s: %v\n", t.name, err)
+			line, verdict = fmt.Sprintf("failed: %s: %v", t.name, err), "FAIL"
 		}
+		table += fmt.Sprintf("%8s  %s\n", time.Since(began).Round(time.Second), line)
 	}
-	if failed != "" {
-		h.say("%stime %s\nFAIL", failed, time.Since(start).Round(time.Second))
+	h.say("%s%8s  in all\n%s", table, time.Since(start).Round(time.Second), verdict)
+	if verdict == "FAIL" {
 		return exitStatus(1)
 	}
-	h.say("time %s\nPASS", time.Since(start).Round(time.Second))
 	return nil
 }

@@ -46,12 +46,18 @@ func environment(pairs ...string) func(string) string {
 	}
 }
 
+// programOfRun is where run keeps the program.
+func programOfRun(t *testing.T) string {
+	t.Setenv("XDG_CACHE_HOME", "/cache")
+	return "/cache/lagwright-dev/lagwright"
+}
+
 // The demo plays where the program says that there is no display.
 func TestRunPicksWindowOrDemo(t *testing.T) {
 	for _, display := range []bool{true, false} {
 		h, p := bare()
 		furnish(p)
-		bin := binary(h, cacheDir())
+		bin := programOfRun(t)
 		want := []string{"go build -buildvcs=false -o " + bin + " ./cmd/lagwright", bin + " -practice"}
 		if !display {
 			p.fails[want[1]] = exitStatus(noDisplay)
@@ -72,7 +78,7 @@ func TestRunPicksWindowOrDemo(t *testing.T) {
 func TestRunHandsOnTheExitStatus(t *testing.T) {
 	h, p := bare()
 	furnish(p)
-	p.fails[binary(h, cacheDir())] = exitStatus(3)
+	p.fails[programOfRun(t)] = exitStatus(3)
 	if status := report(h.stderr, run(t.Context(), h, nil)); status != 3 {
 		t.Errorf("exit status %d, want that of the program, 3", status)
 	}
@@ -231,7 +237,8 @@ func TestDeep(t *testing.T) {
 	h, p := bare()
 	furnish(p)
 	p.answers["go list ./..."] = "lagwright/calib\nlagwright/calib/take\nlagwright/internal/x\nlagwright/cmd/lagwright\n"
-	if err := deep(t.Context(), h, nil); report(h.stderr, err) != 1 || len(ran) != len(verbs) || !strings.Contains(p.said(), "minutes") {
+	if err := deep(t.Context(), h, nil); report(h.stderr, err) != 1 || len(ran) != len(verbs) || !strings.Contains(p.said(), "minutes") ||
+		!strings.Contains(p.said(), "failed: accuracy, ") || !strings.Contains(p.said(), "passed: tests, ") {
 		t.Errorf("%v, ran %q, said\n%s", err, ran, p.said())
 	}
 	last := p.ran[len(p.ran)-1]
