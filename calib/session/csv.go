@@ -74,7 +74,7 @@ func ReadSongs(r io.Reader, voices []string) (SongsRead, error) {
 	}
 	in := csv.NewReader(bytes.NewReader(text))
 	in.Comma, in.FieldsPerRecord, in.TrimLeadingSpace = separator(text), -1, true
-	var head columns
+	var head *columns
 	read := SongsRead{Songs: []Song{}}
 	for {
 		row, err := in.Read()
@@ -151,25 +151,25 @@ func badRow(err error) error {
 	return i18n.Errorf("line %d: its quotation marks do not match: put a name with one in quotation marks and double those inside", bad.Line)
 }
 
-// columns are what the columns of a set list hold, in the words of WriteSongs; empty
-// where that is nothing we know.
-type columns []string
+// columns are those of a set list: what each holds, in the words of WriteSongs, empty
+// where that is nothing we know, and as whoever made the list calls it.
+type columns struct{ hold, called []string }
 
 // song reads the row of a song.
 func (c columns) song(row []string) (Song, error) {
-	if len(row) > len(c) {
-		return Song{}, i18n.Errorf("it has %d columns where the first row names %d: put what holds the separator in quotation marks", len(row), len(c))
+	if len(row) > len(c.hold) {
+		return Song{}, i18n.Errorf("it has %d columns where the first row names %d: put what holds the separator in quotation marks", len(row), len(c.hold))
 	}
 	s := Song{Name: c.cell(row, songColumn), Voices: splitVoices(c.cell(row, voicesColumn))}.tidy()
 	var err error
 	if c.cell(row, tempoColumn) == "" {
 		return Song{}, i18n.Errorf("it has no tempo")
 	}
-	if s.TempoBPM, err = number(c.cell(row, tempoColumn), tempoColumn); err != nil {
+	if s.TempoBPM, err = c.number(row, tempoColumn); err != nil {
 		return Song{}, err
 	}
-	if cell := c.cell(row, importanceColumn); cell != "" {
-		s.Importance, err = number(cell, importanceColumn)
+	if c.cell(row, importanceColumn) != "" {
+		s.Importance, err = c.number(row, importanceColumn)
 	}
 	return s, err
 }
@@ -177,7 +177,7 @@ func (c columns) song(row []string) (Song, error) {
 // cell returns what stands in a column; nothing where the row is too short or
 // there is no such column.
 func (c columns) cell(row []string, name string) string {
-	i := slices.Index(c, name)
+	i := slices.Index(c.hold, name)
 	if i < 0 || i >= len(row) {
 		return ""
 	}
@@ -186,13 +186,14 @@ func (c columns) cell(row []string, name string) string {
 
 // number reads a number with a decimal point or comma, such as "92,5", "♩ = 92" and
 // "92 BPM", also in wide letters.
-func number(cell, column string) (float64, error) {
+func (c columns) number(row []string, name string) (float64, error) {
+	cell := c.cell(row, name)
 	plain := norm.NFKC.String(cell)
 	plain = plain[strings.LastIndex(plain, "=")+1:]
 	plain = strings.TrimSpace(strings.TrimSuffix(strings.ToLower(plain), "bpm"))
 	v, err := strconv.ParseFloat(strings.Replace(plain, ",", ".", 1), 64)
 	if err != nil {
-		return 0, i18n.Errorf("%q in the column %s is not a number", cell, column)
+		return 0, i18n.Errorf("%q in the column %s is not a number", cell, c.called[slices.Index(c.hold, name)])
 	}
 	return v, nil
 }

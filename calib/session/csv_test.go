@@ -93,12 +93,12 @@ func TestReadSongsAsSpreadsheetsWriteThem(t *testing.T) {
 // What is not understood is said: the columns by their names, the rows by line; the rest
 // is read.
 func TestReadSongsSaysWhatItDidNotUnderstand(t *testing.T) {
-	text := "Titel,Name,Key,,BPM\nWeir,x,G,,120\nMill,x,D,,fast\n\nRace,x,D,,96\n,x,,,80\n"
+	text := "Titel,Name,Key,,Tempo (BPM)\nWeir,x,G,,120\nMill,x,D,,fast\n\nRace,x,D,,96\n,x,,,80\n"
 	read, err := ReadSongs(strings.NewReader(text), csvVoices)
 	if err != nil || len(read.Songs) != 2 || read.Songs[1].Name != "Race" || !slices.Equal(read.Ignored, []string{"Name", "Key"}) || len(read.Wrong) != 2 {
 		t.Fatalf("%+v, %v", read, err)
 	}
-	wantSentence(t, read.Wrong[0], "line 3", `"fast"`)
+	wantSentence(t, read.Wrong[0], "line 3", `"fast" in the column Tempo (BPM)`)
 	wantSentence(t, read.Wrong[1], "line 6", "no name")
 	read, err = ReadSongs(strings.NewReader("song,bpm\n"+strings.Repeat("Weir,x\n", 50)), csvVoices)
 	if err != nil || len(read.Wrong) != mostWrong || read.More != 50-mostWrong {

@@ -38,22 +38,23 @@ var headingWords = map[string]string{
 
 // headings reads the header row. Columns that are unknown, or that hold what another
 // one holds already, are ignored.
-func headings(row []string) (c columns, ignored []string, err error) {
+func headings(row []string) (c *columns, ignored []string, err error) {
+	c = &columns{}
 	if len(row) > mostColumns {
 		return nil, nil, i18n.Errorf("it has %d columns: no set list needs so many, choose another file", len(row))
 	}
 	for _, heading := range row {
 		column := columnOf(heading)
-		if slices.Contains(c, column) {
+		if slices.Contains(c.hold, column) {
 			column = ""
 		}
 		if heading = strings.TrimSpace(heading); column == "" && heading != "" {
 			ignored = append(ignored, heading)
 		}
-		c = append(c, column)
+		c.hold, c.called = append(c.hold, column), append(c.called, heading)
 	}
 	for _, needed := range []string{songColumn, tempoColumn} {
-		if !slices.Contains(c, needed) {
+		if !slices.Contains(c.hold, needed) {
 			return nil, nil, i18n.Errorf("there is no column %s: the first row must name the columns %s and %s", needed, songColumn, tempoColumn)
 		}
 	}

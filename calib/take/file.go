@@ -47,7 +47,7 @@ func Open(path string) (*File, error) {
 	}
 	if err := read(size); err != nil {
 		file.Close()
-		return nil, fmt.Errorf("%s %w", filepath.Base(path), err)
+		return nil, fmt.Errorf("%s %w", path, err)
 	}
 	return f, nil
 }
@@ -181,10 +181,10 @@ const blockBytes = 1 << 16
 // error, io.EOF at the end of the take. Safe for concurrent use.
 func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error) {
 	if channel < 1 || channel > f.form.channels {
-		return 0, i18n.Errorf("%s has no channel %d: choose one of its %d, counting from 1", filepath.Base(f.path), channel, f.form.channels)
+		return 0, i18n.Errorf("%s has no channel %d: choose one of its %d, counting from 1", f.path, channel, f.form.channels)
 	}
 	if frame < 0 {
-		return 0, i18n.Errorf("%s has no frame %d: frames count from 0", filepath.Base(f.path), frame)
+		return 0, i18n.Errorf("%s has no frame %d: frames count from 0", f.path, frame)
 	}
 	left := max(f.Frames()-frame, 0)
 	if int64(len(dst)) > left {
@@ -225,14 +225,13 @@ func (f *File) readBlock(raw []byte, part []float32, channel int, frame int64) e
 }
 
 func (f *File) readError(err error) error {
-	name := filepath.Base(f.path)
 	switch {
 	case errors.Is(err, os.ErrClosed):
-		return sentence(err, i18n.Errorf("%s is closed already: open it again", name))
+		return sentence(err, i18n.Errorf("%s is closed already: open it again", f.path))
 	case errors.Is(err, io.EOF):
-		return sentence(io.ErrUnexpectedEOF, i18n.Errorf("%s became shorter while it was read: open it again", name))
+		return sentence(io.ErrUnexpectedEOF, i18n.Errorf("%s became shorter while it was read: open it again", f.path))
 	}
-	return sentence(err, i18n.Errorf("%s could not be read: check the disk or the connection and open it again", name))
+	return sentence(err, i18n.Errorf("%s could not be read: check the disk or the connection and open it again", f.path))
 }
 
 // told is an error whose sentence is complete and whose cause is kept for

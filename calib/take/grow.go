@@ -62,12 +62,11 @@ type Recorder struct {
 // Create begins a take that will be called path, which ends in .wav. While it
 // grows it is called like take-007.part.wav. Nothing that exists is overwritten.
 func Create(path string, form Format) (*Recorder, error) {
-	name := filepath.Base(path)
 	if !strings.EqualFold(filepath.Ext(path), ".wav") {
-		return nil, i18n.Errorf("%s cannot be recorded to: give it a name that ends in .wav", name)
+		return nil, i18n.Errorf("%s cannot be recorded to: give it a name that ends in .wav", path)
 	}
 	if err := checkForm(form); err != nil {
-		return nil, i18n.Errorf("%s was not begun: %w", name, err)
+		return nil, i18n.Errorf("%s was not begun: %w", path, err)
 	}
 	if _, err := os.Lstat(path); err == nil {
 		return nil, sentence(fs.ErrExist, i18n.Errorf("%s is there already and is not overwritten: choose another name", path))
@@ -83,7 +82,7 @@ func Create(path string, form Format) (*Recorder, error) {
 	r := &Recorder{path: path, part: part, file: file, header: header{form: form}, flushed: time.Now()}
 	if err := r.writeHeader(true); err != nil {
 		r.Discard()
-		return nil, i18n.Errorf("%s was not begun: %w", name, r.refused(err))
+		return nil, i18n.Errorf("%s was not begun: %w", path, r.refused(err))
 	}
 	atomicfile.SyncDir(filepath.Dir(path))
 	return r, nil
