@@ -35,7 +35,7 @@ func isLag(ms float64) bool { return math.Abs(ms) <= maxLag }
 // tempoSpan is the tempo axis for the given tempos: all of them, some air, and
 // never less than minTempoSpan.
 func tempoSpan(tempos []float64) span {
-	s := span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	s := nowhere
 	for _, bpm := range tempos {
 		if isTempo(bpm) {
 			s = s.Include(bpm)
@@ -113,12 +113,26 @@ func ticksAt(lo, hi, step float64) []plot.Tick {
 	return ticks
 }
 
-// checkTolerance refuses a tolerance that cannot be drawn.
-func checkTolerance(ms float64) error {
-	if ms >= 0 && isLag(ms) {
-		return nil
-	}
-	return i18n.Errorf("the tolerance %v ms is not usable; give the milliseconds of lag that nobody hears, 0 or more", ms)
+// nowhere is an axis that holds nothing yet.
+var nowhere = span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+
+// headed writes a printed page's title, what the page is of and a note on it, and returns
+// the rest of the page.
+func (p pen) headed(title, of, note string) pen {
+	base := baseSize(p.Size())
+	inner := p.crop(base*0.9, base*1.4, base*0.7, base*0.8)
+	bold, plain := lettering{size: base * 1.25, bold: true, color: inks.Text}, lettering{size: base, color: inks.Quiet}
+	y, width := inner.Max.Y-bold.cap(), inner.Size().X
+	title = bold.fit(clean(title), width*0.55)
+	inner.text(title, bold, inner.Min.X, y, 0)
+	inner.text(plain.fit(clean(of), width*0.4), plain, inner.Min.X+bold.width(title+"  "), y, 0)
+	inner.text(note, plain, inner.Min.X, y-1.5*base, 0)
+	return inner.crop(0, 0, 0, 3.2*base)
+}
+
+// says writes a sentence in the middle of a page that has nothing else to show.
+func (p pen) says(sentence string) {
+	p.sentence(sentence, lettering{size: baseSize(p.Size()) * 1.1, color: inks.Quiet}, p.Center())
 }
 
 // axes returns an empty plot in the theme's colours: ranges guarded, ticks

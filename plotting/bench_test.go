@@ -4,10 +4,7 @@ import (
 	"testing"
 )
 
-func benchmarkImage(b *testing.B, f *Figure, err error) {
-	if err != nil {
-		b.Fatal(err)
-	}
+func benchmarkImage(b *testing.B, f *Figure) {
 	b.ReportAllocs()
 	for b.Loop() {
 		f.Image(800, 500, 1)
@@ -15,41 +12,32 @@ func benchmarkImage(b *testing.B, f *Figure, err error) {
 }
 
 func BenchmarkCurveImage(b *testing.B) {
-	f, err := weirCurve().Figure(Light())
-	benchmarkImage(b, f, err)
+	benchmarkImage(b, weirCurve().Figure(inks))
 }
 
 func BenchmarkFanImage(b *testing.B) {
-	f, err := weirFan(60).Figure(Light())
-	benchmarkImage(b, f, err)
+	benchmarkImage(b, weirFan(60).figure())
 }
 
 func BenchmarkLongFanImage(b *testing.B) {
-	f, err := weirFan(5000).Figure(Light())
-	benchmarkImage(b, f, err)
+	benchmarkImage(b, weirFan(5000).figure())
 }
 
 func BenchmarkCrowdedCurveImage(b *testing.B) {
-	f, err := crowdedCurve(1000, 200).Figure(Light())
-	benchmarkImage(b, f, err)
+	benchmarkImage(b, crowdedCurve(1000, 200).Figure(inks))
 }
 
 func BenchmarkCardImage(b *testing.B) {
-	f, err := weirCard(8).Figure()
-	benchmarkImage(b, f, err)
+	benchmarkImage(b, weirCard(8).Figure(A5))
 }
 
 // A set list of 40 songs on three voices, and a click on it.
 func BenchmarkSetListImage(b *testing.B) {
-	f, err := weirVoices(40).Figure(Light())
-	benchmarkImage(b, f, err)
+	benchmarkImage(b, weirVoices(40).Figure(inks))
 }
 
 func BenchmarkSongAt(b *testing.B) {
-	f, err := weirVoices(40).Figure(Light())
-	if err != nil {
-		b.Fatal(err)
-	}
+	f := weirVoices(40).Figure(inks)
 	for b.Loop() {
 		f.SongAt(800, 500, 1, 400, 400)
 	}

@@ -39,8 +39,7 @@ type VoiceRest struct {
 type Card struct {
 	Machine, List  string
 	Date           time.Time
-	Paper          Paper // empty = A5
-	NotchesPerTurn int   // of the index plate; 0 = unknown
+	NotchesPerTurn int // of the index plate; 0 = unknown
 	ToleranceMS    float64
 	Lines          []Settled // in playing order
 }
@@ -67,47 +66,6 @@ const (
 	leastRow     = legible/capHeight/settingShare + 0.1
 )
 
-// Figure lays the card out: on a page on its side for a short set list, upright
-// for a long one, on as many pages as keep the digits legible from two metres. A
-// card without lines says how to begin. An unknown paper and a tolerance that is
-// negative or not a number are errors.
-func (c Card) Figure() (*Figure, error) {
-	if err := checkTolerance(c.ToleranceMS); err != nil {
-		return nil, i18n.Errorf("cannot draw the setting card: %w", err)
-	}
-	sheet, err := c.sheet()
-	if err != nil {
-		return nil, i18n.Errorf("cannot draw the setting card: %w", err)
-	}
-	f := &Figure{width: sheet.width, height: sheet.height, background: sheet.theme.Paper, page: true, table: c.csv()}
-	for _, page := range c.pages(sheet) {
-		f.paint = append(f.paint, page.paint)
-	}
-	return f, nil
-}
-
-// cardSheet is what all pages of a card share.
-type cardSheet struct {
-	theme         Theme
-	width, height vg.Length
-	unit          vg.Length // 1 on A5, larger on larger paper
-	upright       bool
-	machine       string
-	notches       int
-}
-
-func (c Card) sheet() (cardSheet, error) {
-	short, long, err := c.Paper.size()
-	s := cardSheet{
-		theme: Light(), width: long, height: short, unit: short / (148 * mm), upright: len(c.Lines) >= longCard,
-		machine: clean(c.Machine), notches: max(c.NotchesPerTurn, 0),
-	}
-	if s.upright {
-		s.width, s.height = short, long
-	}
-	return s, err
-}
-
 const margin = 9 * mm
 
 // What stands above and below the rows, in points on A5.
@@ -120,27 +78,55 @@ const (
 	cautionHeight = 36.0
 )
 
-// headHeight is the room above the rows' heading.
-func (s cardSheet) headHeight() vg.Length {
-	if s.upright {
-		return uprightHead * s.unit
-	}
-	return besideHead * s.unit
-}
-
-// rowsHeight is the room for rows on a page.
-func (s cardSheet) rowsHeight() vg.Length {
-	return s.height - 2*margin - s.headHeight() - (columnHead+foot)*s.unit
-}
-
 // cardPage is one page of the card.
 type cardPage struct {
-	cardSheet
-	about  []string // session and date, tolerance, page
-	column string   // heads the column of songs
-	lines  []cardLine
-	rows   int // of the fullest page
+	unit    vg.Length // 1 on A5, larger on larger paper
+	upright bool
+	machine string
+	notches int
+	about   []string // session and date, tolerance, page
+	column  string   // heads the column of songs
+	lines   []cardLine
+	rows    int // of the fullest page
 }
+
+// headHeight is the room above the rows' heading.
+func (v cardPage) headHeight() vg.Length {
+	if v.upright {
+		return uprightHead * v.unit
+	}
+	return besideHead * v.unit
+}
+
+// Figure lays the card out: on a page on its side for a short set list, upright
+// for a long one, dealt out evenly to as few pages as keep the digits legible from two
+// metres. A card without lines says how to begin. Saved as .csv it is a table.
+func (c Card) Figure(paper Paper) *Figure {
+	all := cardPage{unit: paper.unit(), upright: len(c.Lines) >= longCard, machine: clean(c.Machine), notches: max(c.NotchesPerTurn, 0), column: c.column()}
+	f := paper.onSide()
+	if all.upright {
+		f = paper.upright()
+	}
+	f.table = c.csv()
+	room := f.height - 2*margin - all.headHeight() - (columnHead+foot)*all.unit
+	n := max(ceil(len(c.Lines), max(int(room/leastRow), 1)), 1)
+	all.rows = ceil(len(c.Lines), n)
+	for i := range n {
+		page, number := all, ""
+		for _, line := range c.Lines[min(i*all.rows, len(c.Lines)):min((i+1)*all.rows, len(c.Lines))] {
+			page.lines = append(page.lines, line.words(day(c.Date)))
+		}
+		if n > 1 {
+			number = i18n.F("page %d of %d", i+1, n)
+		}
+		page.about = []string{joined(clean(c.List), day(c.Date)), joined(number, i18n.F("tight: within ±%s ms or half a step", compact(c.ToleranceMS)))}
+		f.pages = append(f.pages, page.paint)
+	}
+	return f
+}
+
+// ceil is how many parts of a size hold n.
+func ceil(n, size int) int { return (n + size - 1) / size }
 
 // column says what tells the lines apart: their songs, or their voices where they are of
 // none.
@@ -160,42 +146,12 @@ func (c Card) column() string {
 	return i18n.L("song or voice")
 }
 
-// pages deals the lines out evenly to as few pages as keep the digits legible.
-func (c Card) pages(s cardSheet) []cardPage {
-	lines := c.words()
-	most := max(int(s.rowsHeight()/leastRow), 1)
-	n := max((len(lines)+most-1)/most, 1)
-	rows := (len(lines) + n - 1) / n
-	pages := make([]cardPage, n)
-	for i := range pages {
-		p := cardPage{cardSheet: s, column: c.column(), rows: rows, lines: lines[min(i*rows, len(lines)):min((i+1)*rows, len(lines))]}
-		var number string
-		if n > 1 {
-			number = i18n.F("page %d of %d", i+1, n)
-		}
-		p.about = []string{joined(clean(c.List), day(c.Date)), joined(number, i18n.F("tight: within ±%s ms or half a step", compact(c.ToleranceMS)))}
-		pages[i] = p
-	}
-	return pages
-}
-
 // cardLine is a line of the card in words.
 type cardLine struct {
 	tempo, song   string
 	details       []string // the most useful first
 	setting, move int
-	before        int // the setting from which the move starts
 	verified      bool
-}
-
-func (c Card) words() []cardLine {
-	var lines []cardLine
-	for _, one := range c.Lines {
-		line := one.words(day(c.Date))
-		line.before = one.SettingSteps - one.MoveSteps
-		lines = append(lines, line)
-	}
-	return lines
 }
 
 // What a line says of a setting that is not verified.

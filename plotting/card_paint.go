@@ -17,7 +17,7 @@ func emptyCard() string {
 // paint draws the page at its own size.
 func (v cardPage) paint(p pen) {
 	inner := p.crop(margin, margin, margin, margin)
-	cautionStrip(inner, v.theme, v.unit)
+	cautionStrip(inner, v.unit)
 	body := inner.crop(0, 0, foot*v.unit, v.headHeight())
 	switch {
 	case v.upright:
@@ -25,7 +25,7 @@ func (v cardPage) paint(p pen) {
 		v.table(body)
 	case len(v.lines) == 0:
 		v.heading(inner)
-		body.sentence(emptyCard(), lettering{size: 20 * v.unit, color: v.theme.Quiet}, body.Center())
+		body.sentence(emptyCard(), lettering{size: 20 * v.unit, color: inks.Quiet}, body.Center())
 	default:
 		panel := 54 * mm * v.unit
 		v.heading(inner)
@@ -36,7 +36,7 @@ func (v cardPage) paint(p pen) {
 
 // title writes the machine's name on top.
 func (v cardPage) title(p pen) {
-	l := lettering{size: 26 * v.unit, bold: true, color: v.theme.Text}
+	l := lettering{size: 26 * v.unit, bold: true, color: inks.Text}
 	l = l.shrunk(v.machine, max(p.Size().X, l.width(v.machine)*0.6))
 	p.text(l.fit(v.machine, p.Size().X), l, p.Min.X, p.Max.Y-18*v.unit, 0)
 }
@@ -44,10 +44,10 @@ func (v cardPage) title(p pen) {
 // heading writes machine, session and date on one line each.
 func (v cardPage) heading(p pen) {
 	v.title(p)
-	l := lettering{size: 11 * v.unit, color: v.theme.Quiet}
+	l := lettering{size: 11 * v.unit, color: inks.Quiet}
 	p.text(l.fit(joined(v.about...), p.Size().X), l, p.Min.X, p.Max.Y-35*v.unit, 0)
 	y := p.Max.Y - 44*v.unit
-	p.line(v.theme.Text, 1.6*v.unit, p.Min.X, y, p.Max.X, y)
+	p.line(inks.Text, 1.6*v.unit, p.Min.X, y, p.Max.X, y)
 }
 
 // uprightHeading writes the same in lines left of the plate.
@@ -55,7 +55,7 @@ func (v cardPage) uprightHeading(p pen) {
 	const plateWidth = 112
 	left := p.crop(0, plateWidth*v.unit, 0, 0)
 	v.title(left)
-	l := lettering{size: 10 * v.unit, color: v.theme.Quiet}
+	l := lettering{size: 10 * v.unit, color: inks.Quiet}
 	y := p.Max.Y - 35*v.unit
 	for _, s := range v.about {
 		shrunk := l.shrunk(s, max(left.Size().X, l.width(s)*0.8))
@@ -63,20 +63,20 @@ func (v cardPage) uprightHeading(p pen) {
 		y -= 13 * v.unit
 	}
 	y -= 5 * v.unit
-	v.plateWords(p, lettering{size: 9 * v.unit, color: v.theme.Text}, p.Min.X, y, 0)
+	v.plateWords(p, lettering{size: 9 * v.unit, color: inks.Text}, p.Min.X, y, 0)
 	at := vg.Point{X: p.Max.X - plateWidth*v.unit/2, Y: p.Max.Y - 51*v.unit}
 	v.plate(pen{draw.Crop(p.Canvas, p.Size().X-plateWidth*v.unit, 0, p.Size().Y-v.headHeight(), 0)}, at, 29*v.unit)
 }
 
 // cautionStrip writes the caution at the foot; u is a point on A5.
-func cautionStrip(p pen, t Theme, u vg.Length) {
+func cautionStrip(p pen, u vg.Length) {
 	sign, height := 22*u, cautionHeight*u
-	p.StrokeLines(draw.LineStyle{Color: t.Text, Width: 1.2 * u}, corners(vg.Rectangle{
+	p.StrokeLines(draw.LineStyle{Color: inks.Text, Width: 1.2 * u}, corners(vg.Rectangle{
 		Min: p.Min, Max: vg.Point{X: p.Max.X, Y: p.Min.Y + height},
 	}))
 	mid := p.Min.Y + height/2
-	warningSign(p, t, vg.Point{X: p.Min.X + 8*u + sign/2, Y: mid}, sign)
-	l := lettering{size: 10.5 * u, bold: true, color: t.Text}
+	warningSign(p, vg.Point{X: p.Min.X + 8*u + sign/2, Y: mid}, sign)
+	l := lettering{size: 10.5 * u, bold: true, color: inks.Text}
 	for _, sentence := range caution() {
 		l = l.shrunk(sentence, p.Size().X-sign-24*u)
 	}
@@ -91,12 +91,12 @@ func cautionStrip(p pen, t Theme, u vg.Length) {
 var warningYellow = color.NRGBA{0xE6, 0x9F, 0x00, 0xFF}
 
 // warningSign is the triangle with an exclamation mark of ISO 7010 W001.
-func warningSign(p pen, t Theme, at vg.Point, size vg.Length) {
+func warningSign(p pen, at vg.Point, size vg.Length) {
 	h := size * 0.87
 	triangle := []vg.Point{{X: at.X - size/2, Y: at.Y - h/2}, {X: at.X + size/2, Y: at.Y - h/2}, {X: at.X, Y: at.Y + h/2}}
 	p.FillPolygon(warningYellow, triangle)
-	p.StrokeLines(draw.LineStyle{Color: t.Text, Width: size * 0.073}, append(triangle, triangle[0], triangle[1]))
-	l := lettering{size: size * 0.62, bold: true, color: t.Text}
+	p.StrokeLines(draw.LineStyle{Color: inks.Text, Width: size * 0.073}, append(triangle, triangle[0], triangle[1]))
+	l := lettering{size: size * 0.62, bold: true, color: inks.Text}
 	p.text("!", l, at.X, at.Y-h/2+size*0.14, 0.5)
 }
 
@@ -129,7 +129,7 @@ func (v cardPage) table(p pen) {
 }
 
 func (v cardPage) headRow(p pen) {
-	l := lettering{size: 8.5 * v.unit, color: v.theme.Quiet}
+	l := lettering{size: 8.5 * v.unit, color: inks.Quiet}
 	y := p.Max.Y - l.cap() - v.unit
 	at := func(share vg.Length) vg.Length { return p.Min.X + p.Size().X*share }
 	p.text(i18n.L("BPM"), l, at(tempoEnd), y, 1)
@@ -137,7 +137,7 @@ func (v cardPage) headRow(p pen) {
 	p.text(i18n.L("move"), l, at(moveEnd), y, 1)
 	p.text(i18n.L("set to"), l, at(settingEnd), y, 1)
 	under := p.Max.Y - (columnHead-2)*v.unit
-	p.line(v.theme.Text, 0.8*v.unit, p.Min.X, under, p.Max.X, under)
+	p.line(inks.Text, 0.8*v.unit, p.Min.X, under, p.Max.X, under)
 }
 
 // digits are the letterings of tempo, move and setting, the same on every row; a
@@ -147,14 +147,14 @@ type digits struct{ tempo, move, setting lettering }
 // digits returns the largest ones with which every line fits a row.
 func (v cardPage) digits(width, height vg.Length) digits {
 	d := digits{
-		setting: lettering{size: height * settingShare, bold: true, color: v.theme.Text},
-		move:    lettering{size: height * 0.55, bold: true, color: v.theme.Mark},
+		setting: lettering{size: height * settingShare, bold: true, color: inks.Text},
+		move:    lettering{size: height * 0.55, bold: true, color: inks.Mark},
 	}
 	for _, line := range v.lines {
 		d.setting = d.setting.shrunk(signed(line.setting), width*(settingEnd-settingBox-0.015))
 		d.move = d.move.shrunk(moveWord(line.move), width*(moveEnd-songEnd-0.03))
 	}
-	d.tempo = lettering{size: min(max(d.setting.size*0.8, legible/capHeight), d.setting.size), color: v.theme.Text}
+	d.tempo = lettering{size: min(max(d.setting.size*0.8, legible/capHeight), d.setting.size), color: inks.Text}
 	return d
 }
 
@@ -165,13 +165,13 @@ func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 	base := p.Min.Y + h/2 - d.setting.cap()/2
 	at := func(share vg.Length) vg.Length { return p.Min.X + w*share }
 	v.settingBox(p, line.verified)
-	p.line(v.theme.Quiet, 0.6*v.unit, p.Min.X, p.Min.Y, p.Max.X, p.Min.Y)
+	p.line(inks.Quiet, 0.6*v.unit, p.Min.X, p.Min.Y, p.Max.X, p.Min.Y)
 	p.text(signed(line.setting), d.setting, at(settingEnd), base, 1)
 	p.text(line.tempo, d.tempo.shrunk(line.tempo, w*tempoEnd), at(tempoEnd), base, 1)
 	p.text(moveWord(line.move), d.move, at(moveEnd), base, 1)
 	if first {
-		from := i18n.F("from %s", signed(line.before))
-		l := lettering{size: min(h*0.2, 10*v.unit), color: v.theme.Quiet}.shrunk(from, w*(moveEnd-songEnd))
+		from := i18n.F("from %s", signed(line.setting-line.move))
+		l := lettering{size: min(h*0.2, 10*v.unit), color: inks.Quiet}.shrunk(from, w*(moveEnd-songEnd))
 		p.text(from, l, at(moveEnd), base+d.move.cap()+l.size*0.35, 1)
 	}
 	v.song(p, line, at(songStart), w*(songEnd-songStart))
@@ -185,11 +185,11 @@ func (v cardPage) settingBox(p pen, verified bool) {
 		Min: vg.Point{X: p.Min.X + p.Size().X*settingBox, Y: p.Min.Y + air}, Max: vg.Point{X: p.Max.X, Y: p.Max.Y - air},
 	}
 	if verified {
-		p.FillPolygon(v.theme.Zone(), corners(box))
+		p.FillPolygon(inks.Zone(), corners(box))
 		return
 	}
 	dash := 4 * v.unit
-	p.StrokeLines(draw.LineStyle{Color: v.theme.Warn, Width: 1.4 * v.unit, Dashes: []vg.Length{dash, dash}}, corners(box))
+	p.StrokeLines(draw.LineStyle{Color: inks.Warn, Width: 1.4 * v.unit, Dashes: []vg.Length{dash, dash}}, corners(box))
 }
 
 func moveWord(steps int) string {
@@ -223,7 +223,7 @@ func (v cardPage) song(p pen, line cardLine, x, width vg.Length) {
 
 // name is the song's name, smaller or on two lines where it is long.
 func (v cardPage) name(song string, height, width vg.Length) []written {
-	l := lettering{size: min(height*0.36, 15*v.unit), bold: true, color: v.theme.Text}
+	l := lettering{size: min(height*0.36, 15*v.unit), bold: true, color: inks.Text}
 	l = l.shrunk(song, max(width-0.5, l.width(song)*0.65)) // a hair narrower, so that rounding breaks no line
 	for _, word := range strings.Fields(song) {
 		l = l.shrunk(word, max(width, l.width(word)*0.6))
@@ -239,9 +239,9 @@ func (v cardPage) name(song string, height, width vg.Length) []written {
 func (v cardPage) details(line cardLine, height, width vg.Length) []written {
 	var lines []written
 	for i, s := range line.details {
-		l := lettering{size: min(height*0.21, 9.5*v.unit), color: v.theme.Quiet}
+		l := lettering{size: min(height*0.21, 9.5*v.unit), color: inks.Quiet}
 		if i == 0 {
-			l.size, l.color = l.size*1.15, v.theme.Text
+			l.size, l.color = l.size*1.15, inks.Text
 		}
 		l = l.shrunk(s, max(width, l.width(s)*0.7))
 		lines = append(lines, written{l.fit(s, width), l, l.size * 1.2})

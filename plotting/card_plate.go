@@ -15,7 +15,7 @@ func (v cardPage) platePanel(p pen) {
 	radius := p.Size().X/2 - 27*v.unit
 	at := vg.Point{X: p.Center().X, Y: p.Center().Y + 26*v.unit}
 	v.plate(p, at, radius)
-	v.plateWords(p, lettering{size: 9 * v.unit, color: v.theme.Text}, p.Center().X, at.Y-radius-46*v.unit, 0.5)
+	v.plateWords(p, lettering{size: 9 * v.unit, color: inks.Text}, p.Center().X, at.Y-radius-46*v.unit, 0.5)
 }
 
 // plateWords say how many notches the plate has, and which way is plus.
@@ -33,17 +33,17 @@ func (v cardPage) plateWords(p pen, l lettering, x, y, align vg.Length) {
 
 // plate draws the plate as the window's dial has it, with a dot at every setting.
 func (v cardPage) plate(p pen, at vg.Point, radius vg.Length) {
-	t, u := v.theme, v.unit
+	u := v.unit
 	on := sketch.Pen{Surface: surface{p}}
 	x, y, r := float64(at.X-p.Min.X), float64(p.Max.Y-at.Y), float64(radius)
 	plate := sketch.Plate{Notches: v.notches}
-	plate.Draw(on, t, x, y, r, float64(u)*0.7)
-	on.Ring(t.Text, x, y, r*0.14, 1.2*float64(u))
+	plate.Draw(on, inks, x, y, r, float64(u)*0.7)
+	on.Ring(inks.Text, x, y, r*0.14, 1.2*float64(u))
 	index := at.Add(vg.Point{Y: radius + 2*u})
-	p.FillPolygon(t.Text, []vg.Point{index, index.Add(vg.Point{X: -4 * u, Y: 8 * u}), index.Add(vg.Point{X: 4 * u, Y: 8 * u})})
-	p.text("0", lettering{size: 9 * u, bold: true, color: t.Text}, index.X, index.Y+10*u, 0.5)
-	plate.Move(on, t, x, y, r*0.58, r*0.07, -0.3*math.Pi, 0.32*math.Pi)
-	p.text("+", lettering{size: radius * 0.36, bold: true, color: t.Mark}, at.X, at.Y+radius*0.28, 0.5)
+	p.FillPolygon(inks.Text, []vg.Point{index, index.Add(vg.Point{X: -4 * u, Y: 8 * u}), index.Add(vg.Point{X: 4 * u, Y: 8 * u})})
+	p.text("0", lettering{size: 9 * u, bold: true, color: inks.Text}, index.X, index.Y+10*u, 0.5)
+	plate.Move(on, inks, x, y, r*0.58, r*0.07, -0.3*math.Pi, 0.32*math.Pi)
+	p.text("+", lettering{size: radius * 0.36, bold: true, color: inks.Mark}, at.X, at.Y+radius*0.28, 0.5)
 	v.settingNotches(p, plate, at, radius)
 }
 
@@ -55,10 +55,10 @@ func (v cardPage) settingNotches(p pen, plate sketch.Plate, at vg.Point, radius 
 	u := v.unit
 	room := placerOn(p.Rectangle)
 	room.mark(centred(at.Add(vg.Point{Y: radius + 10*u}), 9*u))
-	l := lettering{size: 9 * u, bold: true, color: v.theme.Text}
+	l := lettering{size: 9 * u, bold: true, color: inks.Text}
 	for _, s := range v.settings() {
 		angle := math.Pi/2 - plate.Angle(float64(s%v.notches))
-		p.disc(v.theme.Mark, at.Add(polar(radius*0.82, angle)), radius*0.05)
+		p.disc(inks.Mark, at.Add(polar(radius*0.82, angle)), radius*0.05)
 		size := vg.Point{X: l.width(signed(s)) + 2, Y: l.cap() + 2}
 		var corners []vg.Point
 		sin, cos := math.Sincos(angle)

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"image"
+	"image/png"
+	"iter"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -35,10 +38,7 @@ func savePDF(t *testing.T, f *Figure) string {
 func TestCardPDFHoldsEverySettingAsText(t *testing.T) {
 	for _, n := range []int{1, 5, 6, 12, 40} {
 		card := weirCard(n)
-		f, err := card.Figure()
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := card.Figure(A5)
 		words := strings.Fields(poppler(t, "pdftotext", "-raw", savePDF(t, f), "-"))
 		for _, line := range card.Lines {
 			for _, want := range []string{compact(line.TempoBPM), signed(line.SettingSteps)} {
@@ -64,21 +64,17 @@ func TestCardPaper(t *testing.T) {
 		lines int
 		want  string
 	}{
-		{"", 3, "595.28 x 419.53 pts"}, {"a5", 9, "419.53 x 595.28 pts"},
+		{"", 3, "595.28 x 419.53 pts"}, {A5, 9, "419.53 x 595.28 pts"},
 		{A4, 3, "841.89 x 595.28 pts"}, {A4, 9, "595.28 x 841.89 pts"},
 		{Letter, 3, "792 x 612 pts"}, {Letter, 9, "612 x 792 pts"},
 	} {
 		card := weirCard(test.lines)
-		card.Paper = test.paper
-		f, err := card.Figure()
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := card.Figure(test.paper)
 		if info := poppler(t, "pdfinfo", savePDF(t, f)); !strings.Contains(info, test.want) {
 			t.Errorf("%q, %d lines: want a page of %s, got\n%s", test.paper, test.lines, test.want, info)
 		}
 	}
-	if _, err := (Card{Paper: "B7"}).Figure(); err == nil || !strings.Contains(err.Error(), `"B7" is unknown; use A5, A4 or Letter`) {
+	if _, err := PaperNamed("B7"); err == nil || !strings.Contains(err.Error(), `"B7" is unknown; use A5, A4 or Letter`) {
 		t.Errorf("paper B7: %v", err)
 	}
 }
@@ -90,11 +86,7 @@ func TestCardFlows(t *testing.T) {
 		lines, pages int
 	}{{A5, 0, 1}, {A5, 9, 1}, {A5, 10, 2}, {A5, 12, 2}, {A5, 40, 5}, {A4, 12, 1}, {A4, 40, 4}, {Letter, 12, 1}, {Letter, 40, 4}} {
 		card := weirCard(test.lines)
-		card.Paper = test.paper
-		f, err := card.Figure()
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := card.Figure(test.paper)
 		path := savePDF(t, f)
 		if info := poppler(t, "pdfinfo", path); !strings.Contains(info, fmt.Sprintf("Pages:           %d\n", test.pages)) {
 			t.Errorf("%s, %d lines: want %d pages, got\n%s", test.paper, test.lines, test.pages, info)
@@ -114,14 +106,14 @@ func TestCardFlows(t *testing.T) {
 // poppler prints a line a fault, so that a clean conversion is a check of the
 // whole drawing against an independent reader.
 func TestPDFsAreSound(t *testing.T) {
-	curve, _ := weirCurve().Figure(Light())
-	fan, _ := weirFan(60).Figure(Light())
+	curve := weirCurve().Figure(inks)
+	fan := weirFan(60).figure()
 	odd := weirCard(3)
 	odd.Machine = "Łódź ↑ 水車 No. 2" // outside the PDF's code page
-	card, _ := odd.Figure()
+	card := odd.Figure(A5)
 	cut := weirReport()
 	cut.Picture.Near = Stretch{FromS: 3.55, ToS: 4.4, Reference: cut.Picture.Near.Reference, Voice: cut.Picture.Near.Voice} // it begins within a pair
-	report, _ := cut.Figure()
+	report := cut.Figure(A5)
 	for name, f := range map[string]*Figure{"curve": curve, "fan": fan, "card": card, "report": report} {
 		if out := poppler(t, "pdftoppm", "-r", "30", "-png", savePDF(t, f), filepath.Join(t.TempDir(), "page")); out != "" {
 			t.Errorf("%s: poppler complains:\n%s", name, out)
@@ -135,14 +127,10 @@ func TestDigitsReadFromTwoMetres(t *testing.T) {
 	for _, paper := range []Paper{A5, A4, Letter} {
 		for _, n := range []int{1, 3, 5, 6, 12, 13, 40, 100} {
 			card := weirCard(n)
-			card.Paper = paper
 			card.Lines[0].TempoBPM, card.Lines[0].SettingSteps = 143.5, -120
-			f, err := card.Figure()
-			if err != nil {
-				t.Fatal(err)
-			}
+			f := card.Figure(paper)
 			largest := map[string]float64{}
-			for _, page := range f.Pages() {
+			for _, page := range pages(f) {
 				for _, part := range svgParts(t, page) {
 					largest[part.text] = max(largest[part.text], part.size*capHeight/float64(mm))
 				}
@@ -168,31 +156,25 @@ func TestDigitsReadFromTwoMetres(t *testing.T) {
 func TestCardStaysWithinItsMargins(t *testing.T) {
 	for _, n := range []int{0, 3, 12, 40} {
 		card := weirCard(n)
-		card.Paper = A4
-		f, err := card.Figure()
-		if err != nil {
-			t.Fatal(err)
-		}
-		for i, page := range f.Pages() {
-			w, h := 300, 300
-			img := page.Image(w, h, 1)
-			short := h * 210 / 297
-			left, top := 0, (h-short)/2
-			if n >= longCard {
-				left, top = (w-short)/2, 0
-			}
-			for x := left; x < w-left; x++ {
-				for _, at := range [][2]int{{x, top + 4}, {x, h - top - 5}} {
-					if r, _, _, _ := img.At(at[0], at[1]).RGBA(); r < 0xF000 {
-						t.Fatalf("%d lines, page %d: ink at %v", n, i+1, at)
-					}
+		f := card.Figure(A5)
+		for i, page := range pages(f) {
+			img := printout(page, 25) // about a millimetre a pixel
+			for at := range border(img.Bounds().Inset(4)) {
+				if r, _, _, _ := img.At(at.X, at.Y).RGBA(); r < 0xF000 {
+					t.Fatalf("%d lines, page %d: ink at %v", n, i+1, at)
 				}
 			}
-			for y := top; y < h-top; y++ {
-				for _, at := range [][2]int{{left + 4, y}, {w - left - 5, y}} {
-					if r, _, _, _ := img.At(at[0], at[1]).RGBA(); r < 0xF000 {
-						t.Fatalf("%d lines, page %d: ink at %v", n, i+1, at)
-					}
+		}
+	}
+}
+
+// border goes through the outermost pixels of a rectangle.
+func border(r image.Rectangle) iter.Seq[image.Point] {
+	return func(yield func(image.Point) bool) {
+		for x := r.Min.X; x < r.Max.X; x++ {
+			for y := r.Min.Y; y < r.Max.Y; y++ {
+				if at := image.Pt(x, y); !at.In(r.Inset(1)) && !yield(at) {
+					return
 				}
 			}
 		}
@@ -253,11 +235,8 @@ func TestWindowWords(t *testing.T) {
 func TestFirstMoveSaysWhereItStarts(t *testing.T) {
 	card := weirCard(13)
 	card.Lines[0].SettingSteps, card.Lines[0].MoveSteps = 19, 7
-	f, err := card.Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
-	first, second := svgTexts(t, f.Pages()[0]), svgTexts(t, f.Pages()[1])
+	f := card.Figure(A5)
+	first, second := svgTexts(t, pages(f)[0]), svgTexts(t, pages(f)[1])
 	last := signed(card.Lines[6].SettingSteps)
 	if !slices.Contains(first, "from +12") || slices.Contains(first, "from +19") || !slices.Contains(second, "from "+last) {
 		t.Errorf("the moves start as in\n%q and\n%q, want from +12 and from %s", first, second, last)
@@ -265,10 +244,7 @@ func TestFirstMoveSaysWhereItStarts(t *testing.T) {
 }
 
 func TestEmptyCardInvites(t *testing.T) {
-	f, err := Card{Machine: "Weir Lane No. 2", ToleranceMS: 6}.Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := Card{Machine: "Weir Lane No. 2", ToleranceMS: 6}.Figure(A5)
 	all := strings.Join(svgTexts(t, f), " ")
 	for _, want := range []string{emptyCard(), caution()[0], caution()[1]} {
 		if !strings.Contains(all, want) {
@@ -281,10 +257,7 @@ func TestEmptyCardInvites(t *testing.T) {
 func TestCardNamesItsColumn(t *testing.T) {
 	song, voice := Settled{Song: "Heron", TempoBPM: 72, Voice: "tub drum"}, Settled{TempoBPM: 96, Voice: "tub drum"}
 	for want, lines := range map[string][]Settled{"song": {song, song}, "voice": {voice}, "song or voice": {song, voice}} {
-		f, err := Card{Machine: "Weir Lane No. 2", ToleranceMS: 6, Lines: lines}.Figure()
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := Card{Machine: "Weir Lane No. 2", ToleranceMS: 6, Lines: lines}.Figure(A5)
 		if texts := svgTexts(t, f); !slices.Contains(texts, want) {
 			t.Errorf("%d lines: no column %q in %q", len(lines), want, texts)
 		}
@@ -292,10 +265,7 @@ func TestCardNamesItsColumn(t *testing.T) {
 }
 
 func TestSaveWritesEveryFormat(t *testing.T) {
-	f, err := weirCard(2).Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirCard(2).Figure(A5)
 	dir := t.TempDir()
 	for name, magic := range map[string]string{"card.csv": "song,tempo_bpm,", "card.png": "\x89PNG", "card.SVG": "<?xml", "card.pdf": "%PDF-"} {
 		path := filepath.Join(dir, name)
@@ -312,7 +282,7 @@ func TestSaveWritesEveryFormat(t *testing.T) {
 }
 
 func TestSaveRefusesInWords(t *testing.T) {
-	f, _ := weirCard(2).Figure()
+	f := weirCard(2).Figure(A5)
 	dir := t.TempDir()
 	for name, want := range map[string]string{
 		"card.bmp":      "use .png, .svg, .pdf or .csv",
@@ -333,39 +303,41 @@ func TestSaveRefusesInWords(t *testing.T) {
 	}
 }
 
-// A PDF and a table are one file; of pictures there is one a page.
+// Whatever the format there is one file; in a picture the pages lie below each other.
 func TestSaveWritesEveryPage(t *testing.T) {
-	f, err := weirCard(13).Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirCard(13).Figure(A5)
 	dir := t.TempDir()
-	for name, want := range map[string][]string{
-		"a.pdf": {"a.pdf"}, "b.csv": {"b.csv"},
-		"c.svg": {"c.svg", "c-2.svg"}, "d.1.PNG": {"d.1.PNG", "d.1-2.PNG"},
-	} {
+	for _, name := range []string{"a.pdf", "b.csv", "c.svg", "d.1.PNG"} {
 		if err := f.Save(filepath.Join(dir, name)); err != nil {
 			t.Fatal(err)
 		}
-		files := f.Files(filepath.Join(dir, name))
-		if len(files) != len(want) {
-			t.Errorf("%s: %d files, want %d", name, len(files), len(want))
-		}
-		for i, file := range files {
-			if i >= len(want) || filepath.Base(file) != want[i] {
-				t.Errorf("%s: file %d is %s", name, i+1, file)
-			}
-			if info, err := os.Stat(file); err != nil || info.Size() == 0 {
-				t.Errorf("%s: %v", file, err)
-			}
-		}
 	}
-	if files, _ := os.ReadDir(dir); len(files) != 6 {
-		t.Errorf("%d files, want 6", len(files))
+	if files, _ := os.ReadDir(dir); len(files) != 4 {
+		t.Errorf("%d files, want 4", len(files))
 	}
-	second, _ := os.ReadFile(filepath.Join(dir, "c-2.svg"))
-	if !bytes.Contains(second, []byte("page 2 of 2")) {
-		t.Error("the second picture is not the second page")
+	if texts := svgTexts(t, f); slices.IndexFunc(texts, func(s string) bool { return strings.HasPrefix(s, "page 1 of 2") }) > slices.IndexFunc(texts, func(s string) bool { return strings.HasPrefix(s, "page 2 of 2") }) {
+		t.Errorf("the first page is not first in %q", texts)
+	}
+	file, err := os.Open(filepath.Join(dir, "d.1.PNG"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	both, err := png.Decode(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	one := printout(pages(f)[0], paperDPI).Bounds().Size()
+	if all := both.Bounds().Size(); all.X != one.X || all.Y < 2*one.Y-1 || all.Y > 2*one.Y+1 {
+		t.Errorf("a picture of two pages of %v is %v", one, all)
+	}
+	for i, top := range []int{0, one.Y} {
+		half := both.(interface {
+			SubImage(image.Rectangle) image.Image
+		}).SubImage(image.Rect(0, top, one.X, top+one.Y))
+		if n := inked(half); n < one.X*one.Y/50 {
+			t.Errorf("page %d of the picture has %d inked pixels", i+1, n)
+		}
 	}
 }
 
@@ -377,10 +349,7 @@ func TestCardCSV(t *testing.T) {
 	card.Lines[0].Rests = []VoiceRest{{"tub drum", -1, 0.6}, {"elm block", 2.9, 1.4}}
 	card.Lines[1].Voice, card.Lines[1].Rests = "elm block, brass bar", []VoiceRest{{"brass bar", 0.25, nan}} // the elm block has no take
 	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Verified, card.Lines[1].Date = nan, [2]float64{}, false, time.Time{}
-	f, err := card.Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := card.Figure(A5)
 	var buf bytes.Buffer
 	if err := f.WriteTo(&buf, "csv"); err != nil {
 		t.Fatal(err)
@@ -399,7 +368,7 @@ func TestCardCSV(t *testing.T) {
 	if !slices.EqualFunc(got, want, slices.Equal) {
 		t.Errorf("the table is\n%q, want\n%q", got, want)
 	}
-	curve, _ := weirCurve().Figure(Light())
+	curve := weirCurve().Figure(inks)
 	if err := curve.WriteTo(&buf, "csv"); err == nil {
 		t.Error("a curve is no table, yet it is saved as CSV")
 	}

@@ -14,17 +14,15 @@ type CurveTake struct {
 	CI95MS          [2]float64 // 95 % interval of LagMS; not finite = unknown
 	Setting         int        // steps; positive = voice earlier
 	Converged       bool       // within tolerance: drawn filled, others hollow
-	Voice           string     // empty = the curve's
-	Take            int        // its id; 0 = none
-	Current         bool       // the latest take, or the one shown elsewhere: drawn with a halo
-	Label           string     // beside the take; empty = its setting, "+12"
+	Voice           string
+	Take            int  // its id; 0 = none
+	Current         bool // the latest take, or the one shown elsewhere: drawn with a halo
 }
 
 // CurveLaw is the machine's law at one setting.
 type CurveLaw struct {
 	Setting int
-	Voice   string // empty = the curve's
-	Label   string // at the line's right end; empty = "at +12"
+	Voice   string
 	// LagMS gives lag and standard deviation in ms at a beat period in ms. It
 	// is called by Figure only, never while drawing.
 	LagMS   func(periodMS float64) (lag, sd float64)
@@ -45,7 +43,6 @@ type CurveSong struct {
 // Curve is the data of the lag-versus-tempo figure.
 type Curve struct {
 	Title, Voice string
-	Paper        Paper // empty = A5
 	Takes        []CurveTake
 	Laws         []CurveLaw
 	Songs        []CurveSong
@@ -107,29 +104,26 @@ type curveView struct {
 // song picked goes on, with its band, over all tempos. Several voices differ in shape, dashes and colour, and the key
 // names them. Takes without a usable
 // tempo and lag are left out and counted below the curve; a curve without any
-// takes says how to begin. An unknown paper and a tolerance that is negative or not
-// a number are errors.
-func (c Curve) Figure(t Theme) (*Figure, error) {
-	if err := checkTolerance(c.ToleranceMS); err != nil {
-		return nil, i18n.Errorf("cannot draw the curve: %w", err)
-	}
-	height, width, err := c.Paper.size() // on its side
-	if err != nil {
-		return nil, i18n.Errorf("cannot draw the curve: %w", err)
-	}
+// takes says how to begin.
+func (c Curve) Figure(t Theme) *Figure {
 	v := c.view(t)
-	return &Figure{width: width, height: height, background: t.Paper, paint: []func(pen){v.paint}, song: v.songAt}, nil
+	f := A5.onSide(v.paint)
+	f.background, f.song = t.Paper, v.songAt
+	return f
 }
 
 func (c Curve) view(t Theme) *curveView {
-	v := &curveView{theme: t, title: clean(c.Title), voice: clean(c.Voice), tolerance: c.ToleranceMS}
+	v := &curveView{theme: t, title: clean(c.Title), voice: clean(c.Voice)}
 	if isTempo(c.TargetBPM) {
 		v.target = c.TargetBPM
 	}
-	look := v.looks(c)
+	if isLag(c.ToleranceMS) {
+		v.tolerance = max(c.ToleranceMS, 0)
+	}
+	v.findVoices(c)
 	for _, take := range c.Takes {
 		if isTempo(take.TempoBPM) && isLag(take.LagMS) {
-			v.takes = append(v.takes, drawnTake{usable(take), look(take.Voice), false})
+			v.takes = append(v.takes, drawnTake{usable(take), v.look(take.Voice), false})
 		}
 	}
 	v.left = len(c.Takes) - len(v.takes)
@@ -137,7 +131,7 @@ func (c Curve) view(t Theme) *curveView {
 	v.takes = v.takes[v.older:]
 	// The latest take is drawn last, over the others, and keeps its label.
 	slices.SortStableFunc(v.takes, func(a, b drawnTake) int { return order(a.Current, b.Current) })
-	v.setRanges(c, look)
+	v.setRanges(c)
 	return v
 }
 
@@ -172,12 +166,8 @@ func evenly[T any](items []T, most int, must func(T) bool) []T {
 	return kept
 }
 
-// usable returns the take with a label and an interval that can be drawn.
+// usable returns the take with an interval that can be drawn.
 func usable(t CurveTake) CurveTake {
-	t.Label = clean(t.Label)
-	if t.Label == "" {
-		t.Label = signed(t.Setting)
-	}
 	low, high := min(t.CI95MS[0], t.CI95MS[1]), max(t.CI95MS[0], t.CI95MS[1])
 	if !isLag(low) || !isLag(high) || t.LagMS < low || t.LagMS > high {
 		low, high = t.LagMS, t.LagMS
@@ -187,7 +177,7 @@ func usable(t CurveTake) CurveTake {
 }
 
 // setRanges lets takes and songs decide the axes; without any the laws do.
-func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
+func (v *curveView) setRanges(c Curve) {
 	tempos, lags := []float64{v.target}, []float64(nil)
 	for _, take := range v.takes {
 		tempos = append(tempos, take.TempoBPM)
@@ -197,12 +187,12 @@ func (v *curveView) setRanges(c Curve, look func(string) voiceLook) {
 	}
 	v.tempos = tempoSpan(tempos)
 	v.songs = songBars(c.Songs, v.tempos)
-	v.strokes = v.songStrokes(c, look)
+	v.strokes = v.songStrokes(c)
 	for _, s := range v.strokes {
 		lags = append(lags, s.at.lag)
 	}
 	lags = v.nearLags(lags)
-	v.sampleLaws(c, look)
+	v.sampleLaws(c)
 	if len(v.takes) == 0 && len(v.strokes) == 0 {
 		for _, law := range v.laws {
 			for _, p := range law.points {
@@ -255,18 +245,18 @@ func (v *curveView) nearLags(lags []float64) []float64 {
 // sampleLaws follows the laws across the tempo axis. Of several voices only the
 // current laws and those of the song picked are labelled, with the voice: the
 // others' dashes tell which it is.
-func (v *curveView) sampleLaws(c Curve, look func(string) voiceLook) {
+func (v *curveView) sampleLaws(c Curve) {
 	picked := c.pickedLaws()
 	for i, law := range slices.Concat(c.Laws, picked) {
 		s := sampleLaw(law, v.tempos, lawSamples)
-		s.look, s.picked = look(law.Voice), i >= len(c.Laws)
+		s.look, s.picked = v.look(law.Voice), i >= len(c.Laws)
 		switch {
 		case len(s.points) < 2:
 			continue
 		case len(v.voices) > 0 && s.mustShow():
 			s.label = joined(s.look.name, s.label)
 		case len(v.voices) > 0:
-			s.label = clean(law.Label)
+			s.label = ""
 		}
 		v.laws = append(v.laws, s)
 	}
@@ -281,14 +271,10 @@ func (s sampledLaw) mustShow() bool { return s.current || s.picked }
 
 // sampleLaw follows the law across a span of tempos, leaving out what is not a lag.
 func sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
-	s := sampledLaw{label: clean(law.Label), current: law.Current}
-	if s.label == "" {
-		s.label = i18n.F("at %s", signed(law.Setting))
-	}
+	s := sampledLaw{label: i18n.F("at %s", signed(law.Setting)), current: law.Current}
 	if law.LagMS == nil {
 		return s
 	}
-	s.points = make([]lawPoint, 0, samples)
 	for i := range samples {
 		bpm := tempos.Lo + tempos.Width()*float64(i)/float64(max(samples-1, 1))
 		lag, sd := law.LagMS(60000 / bpm)

@@ -17,51 +17,40 @@ type keyEntry struct {
 	sign func(p pen, at vg.Point, base vg.Length)
 }
 
-func (v *curveView) keyEntries() []keyEntry {
-	single := voiceLook{line: v.theme.Mark}
-	var entries []keyEntry
-	for _, look := range v.voices {
-		entries = append(entries, keyEntry{look.name, 2.8, func(p pen, at vg.Point, base vg.Length) {
-			line := []vg.Point{{X: at.X, Y: at.Y}, {X: at.X + base*2.3, Y: at.Y}}
-			p.StrokeLines(draw.LineStyle{Color: look.line, Width: 2.2, Dashes: look.dashes}, line)
-			look.mark(p, v.theme.Paper, look.line, at.Add(vg.Point{X: base * 1.15}), base*0.32, false)
-		}})
+func (v *curveView) keyEntries() (entries []keyEntry) {
+	add := func(shown bool, word string, room vg.Length, sign func(p pen, at vg.Point, base vg.Length)) {
+		if shown {
+			entries = append(entries, keyEntry{word, room, sign})
+		}
 	}
+	for _, look := range v.voices {
+		add(true, look.name, 2.8, func(p pen, at vg.Point, base vg.Length) {
+			p.StrokeLines(draw.LineStyle{Color: look.line, Width: 2.2, Dashes: look.dashes}, []vg.Point{at, {X: at.X + base*2.3, Y: at.Y}})
+			look.mark(p, v.theme.Paper, look.line, at.Add(vg.Point{X: base * 1.15}), base*0.32, false)
+		})
+	}
+	single := voiceLook{line: v.theme.Mark}
 	if len(v.voices) > 0 {
 		single.line = v.theme.Quiet
 	}
-	for _, sign := range []struct {
-		word  string
-		color color.NRGBA
-		tight bool
-		of    func(drawnTake) bool
-	}{
-		{i18n.L("late"), v.theme.Late, false, func(t drawnTake) bool { return !t.Converged && t.LagMS >= 0 }},
-		{i18n.L("early"), v.theme.Early, false, func(t drawnTake) bool { return !t.Converged && t.LagMS < 0 }},
-		{i18n.L("tight take"), v.theme.Tight, true, func(t drawnTake) bool { return t.Converged }},
-	} {
-		if slices.ContainsFunc(v.takes, sign.of) {
-			entries = append(entries, keyEntry{sign.word, 1.25, func(p pen, at vg.Point, base vg.Length) {
-				single.mark(p, v.theme.Paper, sign.color, at.Add(vg.Point{X: base * 0.4}), base*0.32, sign.tight)
-			}})
-		}
+	take := func(word string, ink color.NRGBA, tight bool, of func(drawnTake) bool) {
+		add(slices.ContainsFunc(v.takes, of), word, 1.25, func(p pen, at vg.Point, base vg.Length) {
+			single.mark(p, v.theme.Paper, ink, at.Add(vg.Point{X: base * 0.4}), base*0.32, tight)
+		})
 	}
-	if len(v.takes) > 0 {
-		entries = append(entries, keyEntry{i18n.L("95 %"), 1.25, func(p pen, at vg.Point, base vg.Length) {
-			intervalBar(p, v.theme.Quiet, at.X+base*0.4, at.Y-base*0.45, at.Y+base*0.45, base)
-		}})
-	}
-	if len(v.songs) > 0 {
-		entries = append(entries, keyEntry{i18n.L("tempo window"), 1.9, func(p pen, at vg.Point, base vg.Length) {
-			p.songBar(v.theme.Tight, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
-		}})
-	}
-	if len(v.strokes) > 0 {
-		entries = append(entries, keyEntry{i18n.L("song at its setting"), 1.9, func(p pen, at vg.Point, base vg.Length) {
-			p.line(single.line, 1.1, at.X, at.Y+base*0.25, at.X+base*1.4, at.Y-base*0.25)
-			p.disc(single.line, at.Add(vg.Point{X: base * 0.7}), base*0.15)
-		}})
-	}
+	take(i18n.L("late"), v.theme.Late, false, func(t drawnTake) bool { return !t.Converged && t.LagMS >= 0 })
+	take(i18n.L("early"), v.theme.Early, false, func(t drawnTake) bool { return !t.Converged && t.LagMS < 0 })
+	take(i18n.L("tight take"), v.theme.Tight, true, func(t drawnTake) bool { return t.Converged })
+	add(len(v.takes) > 0, i18n.L("95 %"), 1.25, func(p pen, at vg.Point, base vg.Length) {
+		intervalBar(p, v.theme.Quiet, at.X+base*0.4, at.Y-base*0.45, at.Y+base*0.45, base)
+	})
+	add(len(v.songs) > 0, i18n.L("tempo window"), 1.9, func(p pen, at vg.Point, base vg.Length) {
+		p.songBar(v.theme.Tight, at.X, at.X+base*1.4, at.X+base*0.7, at.Y, base)
+	})
+	add(len(v.strokes) > 0, i18n.L("song at its setting"), 1.9, func(p pen, at vg.Point, base vg.Length) {
+		p.line(single.line, 1.1, at.X, at.Y+base*0.25, at.X+base*1.4, at.Y-base*0.25)
+		p.disc(single.line, at.Add(vg.Point{X: base * 0.7}), base*0.15)
+	})
 	return entries
 }
 

@@ -14,68 +14,65 @@ import (
 func (c *curvePainter) takeLabels() {
 	for _, take := range slices.Backward(c.takes) {
 		l := lettering{size: c.base, color: c.theme.Text, bold: take.Current}
-		label := take.Label
+		label := signed(take.Setting)
 		if take.far {
 			label = joined(label, i18n.F("%s ms", decimal(take.LagMS, 0)))
 		}
-		label = l.fit(label, c.Size().X/3)
-		size := vg.Point{X: l.width(label) + 3, Y: l.cap() + 4}
-		corners := beside(c.at(take), c.markSize(take)+2, size)
-		if take.far { // beside or across from where it points, so that nobody takes it for a neighbour's
-			across := corners[7]
+		c.put(label, l, true, func(size vg.Point) []vg.Point {
+			corners := beside(c.at(take), c.markSize(take)+2, size)
+			if !take.far {
+				return corners
+			}
+			across := corners[7] // beside or across from where it points, so that nobody takes it for a neighbour's
 			if take.LagMS < 0 {
 				across = corners[6]
 			}
-			corners = []vg.Point{across, corners[0], corners[1]}
-		}
-		if r, ok := c.labels.place(size, corners); ok {
-			c.label(label, l, r)
-		}
+			return []vg.Point{across, corners[0], corners[1]}
+		})
 	}
 }
 
-// label writes s in the room placed for it, over a veil of background.
-func (c *curvePainter) label(s string, l lettering, r vg.Rectangle) {
-	c.fillRect(sketch.Faded(c.theme.Paper, 0.7), r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
+// put writes a label at the first free one of the corners for its size, if you like over a
+// veil of background.
+func (c *curvePainter) put(s string, l lettering, veil bool, corners func(size vg.Point) []vg.Point) {
+	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
+	r, ok := c.labels.place(size, corners(size))
+	if !ok {
+		return
+	}
+	if veil {
+		c.fillRect(sketch.Faded(c.theme.Paper, 0.7), r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
+	}
 	c.text(s, l, (r.Min.X+r.Max.X)/2, r.Min.Y+2, 0.5)
+}
+
+// besideUpright are the corners of a label of the given size on either side of a vertical
+// line, at some heights.
+func besideUpright(x vg.Length, size vg.Point, heights ...vg.Length) (corners []vg.Point) {
+	for _, y := range heights {
+		corners = append(corners, vg.Point{X: x + 2, Y: y}, vg.Point{X: x - size.X - 2, Y: y})
+	}
+	return corners
 }
 
 // zeroWords names the zero line and the tempo wanted.
 func (c *curvePainter) zeroWords() {
-	ink := lettering{size: c.base, bold: true, color: c.theme.Text}
-	s := wordsTogether()
-	room := vg.Point{X: ink.width(s) + 4, Y: ink.cap() + 4}
-	zero := c.y(0)
-	var corners []vg.Point
-	for _, y := range []vg.Length{zero + 2, zero - room.Y - 1} {
-		free := c.Size().X - room.X - 6
-		for _, share := range []vg.Length{0, 1, 0.5, 0.25, 0.75} {
-			x := c.Min.X + 3 + share*free
-			corners = append(corners, vg.Point{X: x, Y: y})
+	c.put(wordsTogether(), lettering{size: c.base, bold: true, color: c.theme.Text}, false, func(size vg.Point) (corners []vg.Point) {
+		for _, y := range []vg.Length{c.y(0) + 2, c.y(0) - size.Y - 1} {
+			for _, share := range []vg.Length{0, 1, 0.5, 0.25, 0.75} {
+				corners = append(corners, vg.Point{X: c.Min.X + 3 + share*(c.Size().X-size.X-6), Y: y})
+			}
 		}
-	}
-	if r, ok := c.labels.place(room, corners); ok {
-		c.text(s, ink, r.Min.X+2, r.Min.Y+2, 0)
-	}
+		return corners
+	})
 	if c.target > 0 {
-		c.targetWord(lettering{size: c.base, color: c.theme.Quiet})
-	}
-}
-
-func (c *curvePainter) targetWord(l lettering) {
-	s := i18n.F("target %s", compact(c.target))
-	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
-	x := c.x(c.target)
-	var corners []vg.Point
-	heights := []vg.Length{c.Max.Y - size.Y - 2, c.Min.Y + 2, c.Max.Y - 2.5*size.Y}
-	if len(c.takes) == 0 {
-		heights = heights[1:] // the line ends below the invitation
-	}
-	for _, y := range heights {
-		corners = append(corners, vg.Point{X: x + 2, Y: y}, vg.Point{X: x - size.X - 2, Y: y})
-	}
-	if r, ok := c.labels.place(size, corners); ok {
-		c.label(s, l, r)
+		c.put(i18n.F("target %s", compact(c.target)), lettering{size: c.base, color: c.theme.Quiet}, true, func(size vg.Point) []vg.Point {
+			heights := []vg.Length{c.Max.Y - size.Y - 2, c.Min.Y + 2, c.Max.Y - 2.5*size.Y}
+			if len(c.takes) == 0 {
+				heights = heights[1:] // the line ends below the invitation
+			}
+			return besideUpright(c.x(c.target), size, heights...)
+		})
 	}
 }
 
@@ -123,25 +120,32 @@ func (c *curvePainter) lawEnds(most int) []lawEnd {
 
 // exitLabel labels a law that leaves the axis at its top or bottom.
 func (c *curvePainter) exitLabel(law sampledLaw) {
-	last := -1
-	for i, p := range law.points {
-		if c.lag.Contains(p.lag) {
-			last = i
-		}
+	last := len(law.points) - 1
+	for last >= 0 && !c.lag.Contains(law.points[last].lag) {
+		last--
 	}
 	if last < 0 || last == len(law.points)-1 || law.label == "" {
 		return
 	}
 	l := c.lawLettering(law, c.base)
-	s := l.fit(law.label, c.Size().X/3)
-	size := vg.Point{X: l.width(s) + 4, Y: l.cap() + 4}
-	at := vg.Point{X: c.x(law.points[last].bpm), Y: c.y(law.points[last].lag)}
-	if r, ok := c.labels.place(size, beside(at, 4, size)); ok {
-		c.label(s, l, r)
-	}
+	c.put(l.fit(law.label, c.Size().X/3), l, true, func(size vg.Point) []vg.Point {
+		return beside(vg.Point{X: c.x(law.points[last].bpm), Y: c.y(law.points[last].lag)}, 4, size)
+	})
 }
 
-// invitation fills an empty curve with a sentence.
-func (c *curvePainter) invitation() {
-	c.sentence(emptyCurve(), lettering{size: c.base * 1.2, color: c.theme.Text}, vg.Point{X: c.Center().X, Y: (c.y(0) + c.Max.Y) / 2})
+// pickedName names the song picked, beside the line up from its bar.
+func (c *curvePainter) pickedName() {
+	l := lettering{size: c.base, bold: true, color: c.theme.Text}
+	for _, bar := range c.songs {
+		if !bar.picked {
+			continue
+		}
+		c.put(l.fit(bar.name, c.Size().X/3), l, true, func(size vg.Point) []vg.Point {
+			var heights []vg.Length
+			for y := c.Min.Y + c.strip + 2; y < c.Max.Y; y += c.base * 0.4 {
+				heights = append(heights, y)
+			}
+			return besideUpright(c.x(bar.bpm), size, heights...)
+		})
+	}
 }

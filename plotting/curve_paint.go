@@ -150,7 +150,7 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	}
 	c.takeLabels()
 	if len(c.takes) == 0 {
-		c.invitation()
+		c.sentence(emptyCurve(), lettering{size: c.base * 1.2, color: c.theme.Text}, vg.Point{X: c.Center().X, Y: (c.y(0) + c.Max.Y) / 2})
 	}
 }
 

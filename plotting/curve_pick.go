@@ -16,10 +16,10 @@ const pickReach = 1.6
 // pixel of the picture that Image draws with the same size and scale, counted
 // from the top left. It is not ok where no song is near, or the figure has none.
 func (f *Figure) SongAt(widthPx, heightPx int, scale, x, y float64) (song int, ok bool) {
-	if f.song == nil || f.page || widthPx < 1 || heightPx < 1 {
+	if f.song == nil || widthPx < 1 || heightPx < 1 {
 		return 0, false
 	}
-	w, h, dpi := f.onScreen(widthPx, heightPx, scale)
+	w, h, dpi := onScreen(widthPx, heightPx, scale)
 	if w < minWidth || h < minHeight {
 		return 0, false
 	}

@@ -168,23 +168,3 @@ func (p pen) songBar(c color.NRGBA, low, high, x, y, base vg.Length) {
 	p.fillRect(c, low, y-base*0.14, high, y+base*0.14)
 	p.line(c, 2, x, y-base*0.3, x, y+base*0.3)
 }
-
-// pickedName names the song picked, beside the line up from its bar.
-func (c *curvePainter) pickedName() {
-	l := lettering{size: c.base, bold: true, color: c.theme.Text}
-	for _, bar := range c.songs {
-		if !bar.picked {
-			continue
-		}
-		name := l.fit(bar.name, c.Size().X/3)
-		size := vg.Point{X: l.width(name) + 6, Y: l.cap() + 4}
-		x := c.x(bar.bpm)
-		var corners []vg.Point
-		for y := c.Min.Y + c.strip + 2; y < c.Max.Y; y += c.base * 0.4 {
-			corners = append(corners, vg.Point{X: x + 2, Y: y}, vg.Point{X: x - size.X - 2, Y: y})
-		}
-		if r, ok := c.labels.place(size, corners); ok {
-			c.label(name, l, r)
-		}
-	}
-}

@@ -24,7 +24,7 @@ const (
 )
 
 // songStrokes returns the strokes of the songs that have a bar, the one picked last.
-func (v *curveView) songStrokes(c Curve, look func(string) voiceLook) []songStroke {
+func (v *curveView) songStrokes(c Curve) []songStroke {
 	var strokes []songStroke
 	for _, bar := range slices.Backward(v.songs) { // the one picked first, which has room in any case
 		window := span{Lo: bar.low, Hi: bar.high}
@@ -37,7 +37,7 @@ func (v *curveView) songStrokes(c Curve, look func(string) voiceLook) []songStro
 			if len(s.law.points) < 2 || len(at) == 0 || len(strokes) >= mostStrokes {
 				continue
 			}
-			s.law.look, s.at = look(law.Voice), at[0]
+			s.law.look, s.at = v.look(law.Voice), at[0]
 			strokes = append(strokes, s)
 		}
 	}

@@ -13,10 +13,7 @@ import (
 )
 
 func TestCurveSaysWhatItShows(t *testing.T) {
-	f, err := weirCurve().Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirCurve().Figure(inks)
 	texts := svgTexts(t, f)
 	for _, want := range []string{
 		"Weir Lane No. 2", "tub drum", wordsTogether(), "target 104", lagAxis(), "tempo (BPM)",
@@ -31,10 +28,7 @@ func TestCurveSaysWhatItShows(t *testing.T) {
 // Several voices are named in the key and at their current laws, and no two of a
 // dozen look alike to somebody who sees no colours.
 func TestVoicesAreToldApartWithoutColour(t *testing.T) {
-	f, err := weirVoices(3).Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirVoices(3).Figure(inks)
 	texts := svgTexts(t, f)
 	for _, want := range []string{"tub drum", "elm block", "brass bar", "tub drum · at +27", "elm block · at +27", "brass bar · at +27", "tempo window"} {
 		if !slices.Contains(texts, want) {
@@ -46,7 +40,7 @@ func TestVoicesAreToldApartWithoutColour(t *testing.T) {
 		many.Laws = append(many.Laws, CurveLaw{Voice: fmt.Sprint("voice ", i)})
 	}
 	seen := map[string]string{}
-	for _, look := range many.view(Light()).voices {
+	for _, look := range many.view(inks).voices {
 		signs := fmt.Sprint(look.shape, look.dashes)
 		if other, ok := seen[signs]; ok {
 			t.Errorf("%s looks like %s", look.name, other)
@@ -58,11 +52,15 @@ func TestVoicesAreToldApartWithoutColour(t *testing.T) {
 	}
 }
 
-// A voice that only one of takes and laws names is still one voice.
 func TestOneVoiceKeepsTheThemesColours(t *testing.T) {
 	c := weirCurve()
-	c.Takes[0].Voice = c.Voice
-	if v := c.view(Light()); len(v.voices) != 0 || v.laws[0].look.line != Light().Mark {
+	for i := range c.Takes {
+		c.Takes[i].Voice = "tub drum"
+	}
+	for i := range c.Laws {
+		c.Laws[i].Voice = "tub drum"
+	}
+	if v := c.view(inks); len(v.voices) != 0 || v.laws[0].look.line != inks.Mark {
 		t.Errorf("one voice looks like %+v", v.laws[0].look)
 	}
 }
@@ -109,10 +107,7 @@ func TestSongBars(t *testing.T) {
 
 func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
 	c := weirVoices(12)
-	f, err := c.Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := c.Figure(inks)
 	texts := svgTexts(t, f)
 	for _, song := range c.Songs {
 		if !slices.Contains(texts, signed(song.Setting)) {
@@ -126,7 +121,7 @@ func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
 		c.Songs[i].Name, c.Songs[i].WindowBPM = "Reel", [2]float64{c.Songs[i].TempoBPM - 15, c.Songs[i].TempoBPM + 15}
 	}
 	c.Songs = c.Songs[:3]
-	wide, _ := c.Figure(Light())
+	wide := c.Figure(inks)
 	if texts := svgTexts(t, wide); !slices.Contains(texts, "Reel · +19") {
 		t.Errorf("wide bars lack names: %q", texts)
 	}
@@ -134,7 +129,7 @@ func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
 
 // The strip of songs lies below the data, and lag has no ticks in it.
 func TestLagHasNoTicksAmongTheSongs(t *testing.T) {
-	v := weirVoices(40).view(Light())
+	v := weirVoices(40).view(inks)
 	ticks := above{ticker{300, func(string) vg.Length { return 20 }}, v.lag.Lo}.Ticks(v.lag.Lo-80, v.lag.Hi)
 	if len(ticks) < 3 {
 		t.Errorf("%d ticks", len(ticks))
@@ -176,7 +171,7 @@ func TestFarTakesDoNotSqueezeTheCurve(t *testing.T) {
 		for i, lag := range test.lags {
 			c.Takes = append(c.Takes, take(lag, i == len(test.lags)-1))
 		}
-		v, far := c.view(Light()), 0
+		v, far := c.view(inks), 0
 		for _, take := range v.takes {
 			if take.far {
 				far++
@@ -198,10 +193,7 @@ func TestFarTakesDoNotSqueezeTheCurve(t *testing.T) {
 }
 
 func TestEmptyCurveInvites(t *testing.T) {
-	f, err := Curve{ToleranceMS: 6}.Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := Curve{ToleranceMS: 6}.Figure(inks)
 	if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, emptyCurve()) {
 		t.Errorf("the empty curve says %q", all)
 	}
@@ -210,23 +202,23 @@ func TestEmptyCurveInvites(t *testing.T) {
 func TestCurveCountsWhatItLeavesOut(t *testing.T) {
 	c := weirCurve()
 	c.Takes = append(c.Takes, CurveTake{TempoBPM: nan}, CurveTake{TempoBPM: 90, LagMS: inf}, CurveTake{TempoBPM: 90, LagMS: 1e9})
-	v := c.view(Light())
+	v := c.view(inks)
 	if v.left != 3 || len(v.takes) != 7 {
 		t.Errorf("%d takes drawn, %d left out; want 7 and 3", len(v.takes), v.left)
 	}
-	if f, _ := c.Figure(Light()); !slices.Contains(svgTexts(t, f), v.note()) {
+	if f := c.Figure(inks); !slices.Contains(svgTexts(t, f), v.note()) {
 		t.Errorf("the curve does not say %q", v.note())
 	}
-	if v := crowdedCurve(1000, 1).view(Light()); len(v.takes) != mostTakes || v.older != 600 {
+	if v := crowdedCurve(1000, 1).view(inks); len(v.takes) != mostTakes || v.older != 600 {
 		t.Errorf("%d takes drawn, %d older; want %d and 600", len(v.takes), v.older, mostTakes)
 	}
 }
 
 func TestCurveKeepsItsOwnData(t *testing.T) {
 	c := weirCurve()
-	v := c.view(Light())
-	c.Takes[0].LagMS, c.Takes[0].Label = nan, "changed"
-	if v.takes[0].LagMS == c.Takes[0].LagMS || v.takes[0].Label == "changed" {
+	v := c.view(inks)
+	c.Takes[0].LagMS, c.Takes[0].Setting = nan, -99
+	if v.takes[0].LagMS == c.Takes[0].LagMS || v.takes[0].Setting == -99 {
 		t.Error("the figure shares the caller's takes")
 	}
 }
@@ -235,7 +227,7 @@ func TestCurrentTakeAndLawAreDrawnLast(t *testing.T) {
 	c := weirCurve()
 	slices.Reverse(c.Takes)
 	slices.Reverse(c.Laws)
-	v := c.view(Light())
+	v := c.view(inks)
 	if !v.takes[len(v.takes)-1].Current || !v.laws[len(v.laws)-1].current {
 		t.Error("the current take or law is not on top")
 	}
@@ -301,15 +293,16 @@ func TestLawGapsAreLeftOut(t *testing.T) {
 	}
 }
 
-func TestToleranceIsChecked(t *testing.T) {
+// A tolerance that no distance can be is drawn as none.
+func TestHostileTolerance(t *testing.T) {
+	none := weirCurve()
+	none.ToleranceMS = 0
 	for _, ms := range []float64{-1, nan, inf, -inf, 1e9} {
-		_, curve := Curve{ToleranceMS: ms}.Figure(Light())
-		_, fan := Fan{ToleranceMS: ms}.Figure(Light())
-		_, card := Card{ToleranceMS: ms}.Figure()
-		for _, err := range []error{curve, fan, card} {
-			if err == nil || !strings.Contains(err.Error(), "give the milliseconds") {
-				t.Errorf("tolerance %v: error %v", ms, err)
-			}
+		c := none
+		c.ToleranceMS = ms
+		if difference(c.Figure(inks).Image(300, 200, 1), none.Figure(inks).Image(300, 200, 1)) != 0 {
+			t.Errorf("a tolerance of %v ms is drawn", ms)
 		}
+		fanOf(calib.Reading{}, nan, ms).figure().Image(300, 200, 1)
 	}
 }

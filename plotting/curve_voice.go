@@ -3,6 +3,7 @@ package plotting
 import (
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -31,9 +32,9 @@ var marks = []struct {
 // dashes are the patterns of the laws' lines; none = drawn through.
 var dashes = [][]vg.Length{nil, {7, 3}, {2, 2.5}, {9, 3, 2, 3}}
 
-// looks finds the curve's voices, in the order in which takes and laws name them,
-// and returns what each looks like. A single voice has the theme's colours.
-func (v *curveView) looks(c Curve) func(voice string) voiceLook {
+// findVoices finds the curve's voices, in the order in which takes and laws name them. A
+// single one has the theme's colours.
+func (v *curveView) findVoices(c Curve) {
 	var names []string
 	for _, take := range c.Takes {
 		names = append(names, take.Voice)
@@ -41,31 +42,25 @@ func (v *curveView) looks(c Curve) func(voice string) voiceLook {
 	for _, law := range c.Laws {
 		names = append(names, law.Voice)
 	}
-	single := voiceLook{line: v.theme.Mark}
-	looks := map[string]voiceLook{}
 	tones := v.theme.Voices()
-	var found []voiceLook
 	for _, name := range names {
-		name = voiceName(name, c.Voice)
-		if _, known := looks[name]; known {
-			continue
+		name, i := clean(name), len(v.voices)
+		if !slices.ContainsFunc(v.voices, func(l voiceLook) bool { return l.name == name }) {
+			v.voices = append(v.voices, voiceLook{name, i % len(marks), dashes[i%len(dashes)], tones[i%len(tones)]})
 		}
-		i := len(found)
-		looks[name] = voiceLook{name, i % len(marks), dashes[i%len(dashes)], tones[i%len(tones)]}
-		found = append(found, looks[name])
 	}
-	if len(found) < 2 {
-		return func(string) voiceLook { return single }
+	if len(v.voices) == 1 {
+		v.voices = nil
 	}
-	v.voices = found
-	return func(name string) voiceLook { return looks[voiceName(name, c.Voice)] }
 }
 
-func voiceName(name, otherwise string) string {
-	if name == "" {
-		name = otherwise
+// look returns what a voice looks like.
+func (v *curveView) look(voice string) voiceLook {
+	i := slices.IndexFunc(v.voices, func(l voiceLook) bool { return l.name == clean(voice) })
+	if i < 0 {
+		return voiceLook{line: v.theme.Mark}
 	}
-	return clean(name)
+	return v.voices[i]
 }
 
 // mark draws the voice's mark, hollow or filled.

@@ -2,7 +2,6 @@ package plotting
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -11,7 +10,6 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
-	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
@@ -20,7 +18,6 @@ import (
 // Days is the data of the figure of how the voices' lags moved from day to day.
 type Days struct {
 	Title       string
-	Paper       Paper // empty = A5
 	TempoBPM    float64
 	ToleranceMS float64
 	Days        []loop.Day
@@ -28,11 +25,8 @@ type Days struct {
 
 // DaysOf returns the days of a session.
 func DaysOf(v *loop.View) Days {
-	d := Days{Title: v.Session.Machine.Name, TempoBPM: v.Session.Target.TempoBPM, ToleranceMS: v.Session.ToleranceMS, Days: v.Days()}
-	if !(d.ToleranceMS > 0) {
-		d.ToleranceMS = calib.DefaultToleranceMS
-	}
-	return d
+	s := v.Session
+	return Days{Title: s.Machine.Name, TempoBPM: s.Target.TempoBPM, ToleranceMS: s.ToleranceMS, Days: v.Days()}
 }
 
 // voices lists those that were heard, in the order they were.
@@ -49,21 +43,17 @@ func (d Days) voices() (all []string) {
 
 // Figure draws a page for each voice: by how much it strikes later than on the first day,
 // with its 95 % interval, over the dates; work on it is marked where it was done, and how
-// warm and damp it was. Saved as .csv it is a table. An unknown paper is an error.
-func (d Days) Figure(t Theme) (*Figure, error) {
-	height, width, err := d.Paper.size() // on its side
-	if err != nil {
-		return nil, i18n.Errorf("cannot draw the days: %w", err)
+// warm and damp it was. Saved as .csv it is a table.
+func (d Days) Figure(paper Paper) *Figure {
+	f := paper.onSide()
+	f.table = d.csv()
+	for _, voice := range d.voices() {
+		f.pages = append(f.pages, (&daysPage{d, voice}).paint)
 	}
-	f := &Figure{width: width, height: height, background: t.Paper, table: d.csv()}
-	voices := d.voices()
-	if len(voices) == 0 {
-		voices = []string{""} // a page that says so
+	if len(f.pages) == 0 {
+		f.pages = append(f.pages, func(p pen) { p.headed(d.Title, "", "").says(i18n.L("No take tells a lag yet: record one first.")) })
 	}
-	for _, voice := range voices {
-		f.paint = append(f.paint, (&daysView{d, voice, t}).paint)
-	}
-	return f, nil
+	return f
 }
 
 // csv is a line for each day and voice under a heading, with a point in numbers whatever
@@ -87,39 +77,23 @@ func (d Days) csv() []byte {
 	return table(rows, ',', false)
 }
 
-// daysView is one page made ready to draw.
-type daysView struct {
+// daysPage is the page of one voice.
+type daysPage struct {
 	Days
 	voice string
-	theme Theme
 }
 
 // of returns what a day tells of the voice.
-func (v *daysView) of(day loop.Day) (c loop.Change, ok bool) {
-	for _, c := range day.Voices {
-		if c.Voice == v.voice {
-			return c, true
-		}
+func (v *daysPage) of(day loop.Day) (loop.Change, bool) {
+	i := slices.IndexFunc(day.Voices, func(c loop.Change) bool { return c.Voice == v.voice })
+	if i < 0 {
+		return loop.Change{}, false
 	}
-	return c, false
+	return day.Voices[i], true
 }
 
-func (v *daysView) paint(p pen) {
-	base := baseSize(p.Size())
-	inner := p.crop(base*0.9, base*1.4, base*0.7, base*0.8)
-	title := lettering{size: base * 1.25, bold: true, color: v.theme.Text}
-	plain := lettering{size: base, color: v.theme.Quiet}
-	y := inner.Max.Y - title.cap()
-	name := title.fit(clean(v.Title), inner.Size().X*0.55)
-	inner.text(name, title, inner.Min.X, y, 0)
-	inner.text(plain.fit(clean(v.voice), inner.Size().X*0.4), plain, inner.Min.X+title.width(name+"  "), y, 0)
-	if len(v.voices()) == 0 {
-		p.sentence(i18n.L("No take tells a lag yet: record one first."), lettering{size: base * 1.1, color: v.theme.Quiet}, vg.Point{X: (p.Min.X + p.Max.X) / 2, Y: (p.Min.Y + p.Max.Y) / 2})
-		return
-	}
-	inner.text(i18n.F("against the first day, at %.4g BPM; between the dashes ± %.1f ms", v.TempoBPM, v.ToleranceMS), plain, inner.Min.X, y-1.5*base, 0)
-	inner = inner.crop(0, 0, 0, 3.2*base)
-	dates, lags := span{Lo: math.Inf(1), Hi: math.Inf(-1)}, span{}
+func (v *daysPage) paint(p pen) {
+	dates, lags := nowhere, span{}
 	for _, day := range v.Days.Days {
 		if c, ok := v.of(day); ok {
 			dates, lags = dates.Include(dateOf(day.At)), lags.Include(c.ByMS-c.HalfMS, c.ByMS+c.HalfMS)
@@ -127,18 +101,20 @@ func (v *daysView) paint(p pen) {
 	}
 	dates = span{Lo: dates.Lo - 1, Hi: dates.Hi + 1}.Padded(0.06)
 	lags = lags.Padded(0.15).Include(-1.6*v.ToleranceMS, 1.6*v.ToleranceMS)
-	ax := axes(v.theme, dates, lags, inner.Size(), base)
+	note := i18n.F("against the first day, at %.4g BPM; between the dashes ± %.1f ms", v.TempoBPM, v.ToleranceMS)
+	page := p.headed(v.Title, v.voice, note)
+	ax := axes(inks, dates, lags, page.Size(), baseSize(p.Size()))
 	ax.Y.Label.Text = lagAxis()
 	ax.X.Tick.Marker = v
 	ax.Add(v)
-	ax.Draw(inner.Canvas)
+	ax.Draw(page.Canvas)
 }
 
 // dateOf is a time on the axis of dates, in days.
 func dateOf(at time.Time) float64 { return float64(at.Unix()) / (24 * 3600) }
 
 // Ticks implements plot.Ticker: the days themselves, as far as their names have room.
-func (v *daysView) Ticks(lo, hi float64) (ticks []plot.Tick) {
+func (v *daysPage) Ticks(lo, hi float64) (ticks []plot.Tick) {
 	const names = 7 // that an axis has room for
 	next := lo
 	for _, day := range v.Days.Days {
@@ -155,14 +131,14 @@ func (v *daysView) Ticks(lo, hi float64) (ticks []plot.Tick) {
 }
 
 // Plot implements plot.Plotter.
-func (v *daysView) Plot(canvas draw.Canvas, p *plot.Plot) {
+func (v *daysPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&canvas)
 	on := pen{canvas}
 	base := baseSize(on.Size())
-	small := lettering{size: base * 0.85, color: v.theme.Quiet}
-	on.line(v.theme.Text, 1, canvas.Min.X, y(0), canvas.Max.X, y(0))
+	small := lettering{size: base * 0.85, color: inks.Quiet}
+	on.line(inks.Text, 1, canvas.Min.X, y(0), canvas.Max.X, y(0))
 	for _, edge := range []float64{-v.ToleranceMS, v.ToleranceMS} {
-		on.line(v.theme.Quiet, 0.7, canvas.Min.X, y(edge), canvas.Max.X, y(edge), 4, 3)
+		on.line(inks.Quiet, 0.7, canvas.Min.X, y(edge), canvas.Max.X, y(edge), 4, 3)
 	}
 	var line []vg.Point
 	for _, day := range v.Days.Days {
@@ -170,7 +146,7 @@ func (v *daysView) Plot(canvas draw.Canvas, p *plot.Plot) {
 			line = append(line, vg.Point{X: x(dateOf(day.At)), Y: y(c.ByMS)})
 		}
 	}
-	on.StrokeLines(draw.LineStyle{Color: v.theme.Grid, Width: 1.2}, line)
+	on.StrokeLines(draw.LineStyle{Color: inks.Grid, Width: 1.2}, line)
 	for _, day := range v.Days.Days {
 		if len(line) > 0 && x(dateOf(day.At)) >= line[0].X {
 			v.work(on, day, x, small)
@@ -180,7 +156,7 @@ func (v *daysView) Plot(canvas draw.Canvas, p *plot.Plot) {
 			continue
 		}
 		at := vg.Point{X: x(dateOf(day.At)), Y: y(c.ByMS)}
-		colour := v.theme.Lag(c.ByMS, v.ToleranceMS)
+		colour := inks.Lag(c.ByMS, v.ToleranceMS)
 		on.line(colour, 1.4, at.X, y(c.ByMS-c.HalfMS), at.X, y(c.ByMS+c.HalfMS))
 		on.disc(colour, at, base*0.3)
 		if day.Air != nil {
@@ -197,18 +173,18 @@ func (v *daysView) Plot(canvas draw.Canvas, p *plot.Plot) {
 }
 
 // work marks what was done to the voice before a day's takes.
-func (v *daysView) work(on pen, day loop.Day, x func(float64) vg.Length, small lettering) {
+func (v *daysPage) work(on pen, day loop.Day, x func(float64) vg.Length, small lettering) {
 	for _, w := range day.Work {
 		if len(w.Voices) > 0 && !slices.Contains(w.Voices, v.voice) {
 			continue
 		}
 		at := x(dateOf(w.At))
-		on.line(v.theme.Mark, 1, at, on.Min.Y, at, on.Max.Y, 2, 2)
+		on.line(inks.Mark, 1, at, on.Min.Y, at, on.Max.Y, 2, 2)
 		words := session.PartWords(w.Part)
 		if w.Words != "" {
 			words += ": " + w.Words
 		}
-		small.color = v.theme.Mark
+		small.color = inks.Mark
 		on.text(small.fit(clean(words), on.Size().X/3), small, at+small.size*0.3, on.Max.Y-small.size, 0)
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/plotting"
+	"lagwright/plotting/sketch"
 )
 
 // A curve from two takes and the law they gave, on screen and on paper.
@@ -24,10 +25,7 @@ func ExampleCurve_Figure() {
 			return law.Lag(periodMS, 25)
 		}}},
 	}
-	figure, err := curve.Figure(plotting.Light())
-	if err != nil {
-		log.Fatal(err)
-	}
+	figure := curve.Figure(sketch.OnPaper())
 	fmt.Println(figure.Image(1600, 1000, 2).Bounds().Size())
 
 	dir, err := os.MkdirTemp("", "curve")
@@ -44,23 +42,20 @@ func ExampleCurve_Figure() {
 // A card for two songs, as the plan may give them, printed on A4 and as a table.
 func ExampleCard_Figure() {
 	card := plotting.Card{
-		Machine: "Weir Lane No. 2", Paper: plotting.A4, NotchesPerTurn: 48, ToleranceMS: 6,
+		Machine: "Weir Lane No. 2", NotchesPerTurn: 48, ToleranceMS: 6,
 		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC),
 		Lines: []plotting.Settled{
 			{Song: "Low Water", TempoBPM: 96, SettingSteps: 25, MoveSteps: 25, WindowBPM: [2]float64{91.4, 100.9}, LagMS: 0.2, RestMS: 1.3, Verified: true},
 			{Song: "Tailrace", TempoBPM: 112, SettingSteps: 29, MoveSteps: 4, WindowBPM: [2]float64{107.2, 118.3}, LagMS: -1.1, RestMS: 3.9},
 		},
 	}
-	figure, err := card.Figure()
-	if err != nil {
-		log.Fatal(err)
-	}
-	fmt.Println(len(figure.Pages()), figure.Files("card.png"))
+	figure := card.Figure(plotting.A4)
+	fmt.Println(figure.Pages())
 	if err := figure.WriteTo(os.Stdout, "csv"); err != nil {
 		log.Fatal(err)
 	}
 	// Output:
-	// 1 [card.png]
+	// 1
 	// song,tempo_bpm,voice,setting_steps,move_steps,window_low_bpm,window_high_bpm,lag_ms,rest_ms,verified,date,lag_voice
 	// Low Water,96,,25,25,91.4,100.9,0.20,1.30,true,,
 	// Tailrace,112,,29,4,107.2,118.3,-1.10,3.90,false,,
@@ -84,10 +79,7 @@ func ExampleCurve_Figure_voices() {
 			{Name: "Tailrace", TempoBPM: 112, Setting: 29, WindowBPM: [2]float64{107.2, 118.3}},
 		},
 	}
-	figure, err := curve.Figure(plotting.Light())
-	if err != nil {
-		log.Fatal(err)
-	}
+	figure := curve.Figure(sketch.OnPaper())
 	fmt.Println(figure.Image(800, 500, 1).Bounds().Size())
 	// Output: (800,500)
 }

@@ -7,10 +7,7 @@ import (
 )
 
 func TestFanSaysWhatItShows(t *testing.T) {
-	f, err := weirFan(60).Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirFan(60).figure()
 	texts := svgTexts(t, f)
 	for _, want := range []string{"reference", "voice", "first pair", "last of 60", "24.3 ms late ± 1.2 · 57 pairs, 3 left out", "tight", "±6 ms", "early", "late"} {
 		if !slices.Contains(texts, want) {
@@ -20,11 +17,8 @@ func TestFanSaysWhatItShows(t *testing.T) {
 }
 
 func TestEmptyFanInvites(t *testing.T) {
-	for _, fan := range []Fan{{}, {LagsMS: []float64{nan, inf}}} {
-		f, err := fan.Figure(Light())
-		if err != nil {
-			t.Fatal(err)
-		}
+	for _, fan := range []hitFan{{}, {LagsMS: []float64{nan, inf}}} {
+		f := fan.figure()
 		if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, emptyFan()) {
 			t.Errorf("the empty fan says %q", all)
 		}

@@ -29,71 +29,58 @@ const (
 // Figure is a finished drawing that fits itself to any size. It is immutable
 // and safe for use by several goroutines at once.
 type Figure struct {
-	width, height vg.Length // the page on paper
+	width, height vg.Length // of a page on paper
 	background    color.NRGBA
-	page          bool                            // keeps its page's proportions on screen
-	paint         []func(pen)                     // a page each: draws into the pen's rectangle, background already filled
+	pages         []func(pen)                     // each draws into the pen's rectangle, background already filled
 	table         []byte                          // the same as CSV; nil = none
 	song          func(pen, vg.Point) (int, bool) // the song drawn at a point; nil = there are none
 }
 
-// Pages returns the figure page by page, each a figure of one page.
-func (f *Figure) Pages() []*Figure {
-	pages := make([]*Figure, len(f.paint))
-	for i := range pages {
-		page := *f
-		page.paint = f.paint[i : i+1]
-		pages[i] = &page
-	}
-	return pages
-}
+// Pages returns how many pages the figure has.
+func (f *Figure) Pages() int { return len(f.pages) }
 
-// Image draws the figure on widthPx by heightPx device pixels. Scale is the
+// Image draws the figure's first page on widthPx by heightPx device pixels. Scale is the
 // number of device pixels to a device-independent one (1 on a plain screen, 2
 // on a HiDPI one), so that text keeps its size. Sizes below one pixel give one
-// pixel, sizes above 8192 give 8192, a scale that makes no sense counts as 1. A
-// setting card is a page: it fills the pixels as far as its proportions allow,
-// whatever the scale. Of a figure of several pages it draws the first.
+// pixel, sizes above 8192 give 8192, a scale that makes no sense counts as 1.
 func (f *Figure) Image(widthPx, heightPx int, scale float64) image.Image {
-	return f.raster(f.onScreen(widthPx, heightPx, scale))
+	w, h, dpi := onScreen(widthPx, heightPx, scale)
+	return f.raster(w, h, dpi, f.pages[:1])
 }
 
 // onScreen returns the size and the dots an inch that give so many pixels.
-func (f *Figure) onScreen(widthPx, heightPx int, scale float64) (w, h vg.Length, dpi int) {
-	widthPx, heightPx = min(max(widthPx, 1), maxPixels), min(max(heightPx, 1), maxPixels)
+func onScreen(widthPx, heightPx int, scale float64) (w, h vg.Length, dpi int) {
 	if !(scale >= 0.25 && scale <= 16) {
 		scale = 1
 	}
 	dpi = int(math.Round(72 * scale))
-	if f.page {
-		dpi = max(int(72*min(float64(widthPx)/float64(f.width), float64(heightPx)/float64(f.height))), 1)
-	}
-	perPixel := vg.Inch / vg.Length(dpi)
-	return vg.Length(widthPx) * perPixel, vg.Length(heightPx) * perPixel, dpi
+	length := func(px int) vg.Length { return vg.Length(min(max(px, 1), maxPixels)) * vg.Inch / vg.Length(dpi) }
+	return length(widthPx), length(heightPx), dpi
 }
 
-func (f *Figure) raster(w, h vg.Length, dpi int) image.Image {
+func (f *Figure) raster(w, h vg.Length, dpi int, pages []func(pen)) image.Image {
 	c := vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(f.background))
-	f.drawOn(draw.NewCanvas(c, w, h), 0)
+	f.draw(c, w, h, pages)
 	return c.Image()
 }
 
-func (f *Figure) drawOn(c draw.Canvas, page int) {
-	c.SetColor(f.background)
-	c.Fill(c.Rectangle.Path())
-	size := c.Size()
-	if size.X < minWidth || size.Y < minHeight {
+// draw draws pages below each other.
+func (f *Figure) draw(c vg.Canvas, w, h vg.Length, pages []func(pen)) {
+	all := pen{draw.NewCanvas(c, w, h)}
+	all.fillRect(f.background, 0, 0, w, h)
+	each := h / vg.Length(len(pages))
+	if w < minWidth || each < minHeight {
 		return
 	}
-	if f.page {
-		c = draw.Crop(c, (size.X-f.width)/2, -(size.X-f.width)/2, (size.Y-f.height)/2, -(size.Y-f.height)/2)
+	for i, paint := range pages {
+		above := each * vg.Length(i)
+		paint(all.crop(0, 0, h-above-each, above))
 	}
-	f.paint[page](pen{c})
 }
 
 // WriteTo writes the figure at its page size; format is "png" (200 dots an
-// inch), "svg", "pdf", or "csv" where the figure is a table. A PDF holds all
-// pages, a PNG or SVG the first. Nothing is written unless all of it was drawn.
+// inch), "svg", "pdf", or "csv" where the figure is a table. A PDF has a page for each;
+// in a PNG or SVG they lie below each other. Nothing is written unless all of it was drawn.
 func (f *Figure) WriteTo(w io.Writer, format string) error {
 	data, err := f.encode(format)
 	if err != nil {
@@ -103,22 +90,35 @@ func (f *Figure) WriteTo(w io.Writer, format string) error {
 	return err
 }
 
-func (f *Figure) encode(format string) ([]byte, error) {
+func (f *Figure) encode(format string) (data []byte, err error) {
+	var buf bytes.Buffer
+	height := f.height * vg.Length(len(f.pages))
 	switch {
 	case format == "png":
-		var buf bytes.Buffer
-		err := png.Encode(&buf, f.raster(f.width, f.height, paperDPI))
-		return buf.Bytes(), err
+		err = png.Encode(&buf, f.raster(f.width, height, paperDPI, f.pages))
 	case format == "svg":
-		return f.svg()
+		c := vgsvg.New(f.width, height)
+		f.draw(c, f.width, height, f.pages)
+		_, err = c.WriteTo(&buf)
+		return faces().withFallbackFonts(buf.Bytes()), err
 	case format == "pdf":
-		return f.pdf()
+		c := &pdfCanvas{Canvas: vgpdf.New(f.width, f.height)}
+		for i := range f.pages {
+			if i > 0 {
+				c.NextPage()
+				vg.Initialize(c)
+			}
+			f.draw(c, f.width, f.height, f.pages[i:i+1])
+		}
+		_, err = c.WriteTo(&buf)
 	case format == "csv" && f.table != nil:
 		return f.table, nil
 	case format == "":
 		return nil, i18n.Errorf("the format is missing; %s", f.formats())
+	default:
+		return nil, i18n.Errorf("the format %q is unknown; %s", format, f.formats())
 	}
-	return nil, i18n.Errorf("the format %q is unknown; %s", format, f.formats())
+	return buf.Bytes(), err
 }
 
 // formats says which formats the figure can be saved in.
@@ -127,26 +127,4 @@ func (f *Figure) formats() string {
 		return i18n.L("use .png, .svg, .pdf or .csv")
 	}
 	return i18n.L("use .png, .svg or .pdf")
-}
-
-func (f *Figure) svg() ([]byte, error) {
-	var buf bytes.Buffer
-	c := vgsvg.New(f.width, f.height)
-	f.drawOn(draw.NewCanvas(c, f.width, f.height), 0)
-	_, err := c.WriteTo(&buf)
-	return faces().withFallbackFonts(buf.Bytes()), err
-}
-
-func (f *Figure) pdf() ([]byte, error) {
-	var buf bytes.Buffer
-	c := &pdfCanvas{Canvas: vgpdf.New(f.width, f.height)}
-	for page := range f.paint {
-		if page > 0 {
-			c.NextPage()
-			vg.Initialize(c)
-		}
-		f.drawOn(draw.NewCanvas(c, f.width, f.height), page)
-	}
-	_, err := c.WriteTo(&buf)
-	return buf.Bytes(), err
 }

@@ -13,10 +13,7 @@ import (
 // names it, and what a PDF says can still be searched; without it all is as before.
 func TestUseFont(t *testing.T) {
 	t.Cleanup(func() { UseFont(nil, nil) })
-	f, err := weirCard(3).Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirCard(3).Figure(A5)
 	svg := func() string {
 		var buf bytes.Buffer
 		if err := f.WriteTo(&buf, "svg"); err != nil {

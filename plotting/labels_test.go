@@ -61,7 +61,7 @@ func TestSpreadLeavesRoomyPositionsAlone(t *testing.T) {
 func painted(t *testing.T, c Curve, w, h vg.Length) *curvePainter {
 	t.Helper()
 	canvas := draw.New(vgimg.New(w, h))
-	ax, painter, inner := c.view(Light()).layout(pen{canvas})
+	ax, painter, inner := c.view(inks).layout(pen{canvas})
 	ax.Draw(inner.Canvas)
 	return painter
 }

@@ -65,10 +65,7 @@ func lawFigure(t *testing.T) *Figure {
 			}
 		}
 	}
-	f, err := SetListCurveOf(b.View(), -1).Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := SetListCurveOf(b.View(), -1).Figure(inks)
 	return f
 }
 
@@ -111,7 +108,7 @@ func sweepFigure(t *testing.T) *Figure {
 		lag, _ := r.Law.Lag(calib.PeriodMS(bpm))
 		songs, words = append(songs, plotter.XY{X: bpm, Y: lag}), append(words, fmt.Sprintf("  song at %.0f: %s", bpm, calib.LateEarly(lag)))
 	}
-	look := Light()
+	look := inks
 	byTempo := func(p pen) {
 		base := baseSize(p.Size())
 		p = p.crop(base, base, base, base)
@@ -136,9 +133,9 @@ func sweepFigure(t *testing.T) *Figure {
 		ax.Add(&plotter.Labels{XYs: songs, Labels: words, TextStyle: []text.Style{style, style, style, style}})
 		ax.Draw(p.Canvas)
 	}
-	return &Figure{width: trace.width, height: trace.height, background: look.Paper, paint: []func(pen){func(p pen) {
+	return &Figure{width: trace.width, height: trace.height, background: look.Paper, pages: []func(pen){func(p pen) {
 		half := p.Size().Y / 2
-		trace.paint[0](p.crop(0, 0, half, 0))
+		trace.pages[0](p.crop(0, 0, half, 0))
 		byTempo(p.crop(0, 0, 0, half))
 	}}}
 }
@@ -175,12 +172,9 @@ func measured(t *testing.T, sound calib.Recording, o signal.Options) calib.Readi
 // takeFigure is a take, whole and a stretch of it from near.
 func takeFigure(t *testing.T, title string, sound calib.Recording, r calib.Reading, fromS, toS float64) *Figure {
 	t.Helper()
-	p := Picture{Title: title, ReferenceHitsS: r.ReferenceHitsS, Pairs: r.Pairs}
+	p := Picture{Title: title, Reading: r}
 	addSound(t, &p, sound, fromS, toS)
-	f, err := p.Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := p.Figure()
 	return f
 }
 

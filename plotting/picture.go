@@ -4,90 +4,74 @@ import (
 	"fmt"
 	"slices"
 
-	"gonum.org/v1/plot/vg"
-
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
 
 // Picture is the data of a take's picture: both channels, the hits and the pairs.
 type Picture struct {
-	Title          string
-	Whole          Stretch // the take from end to end
-	Near           Stretch // a part of it from near; without columns there is none
-	ReferenceHitsS []float64
-	Pairs          []calib.Pair
+	Title   string
+	Reading calib.Reading
+	Whole   Stretch // the take from end to end; without columns the hits are shown alone
+	Near    Stretch // a part of it from near; without columns there is none
 }
-
-const pictureWidth, pictureHeight = 250 * mm, 140 * mm
 
 // Figure draws the picture: the reference above a shared line, the voice below
 // it, a pin on each hit. Pairs that count are joined by a bracket as wide as
 // their lag; voice hits that do not are hollow, with a letter that a legend
 // explains. With a near stretch the whole take is a strip above it that shows
-// where it lies. A picture without a moment of sound is an error.
-func (p Picture) Figure(t Theme) (*Figure, error) {
-	if !p.Whole.usable() {
-		return nil, i18n.Errorf("cannot draw the take: it has no sound between %g and %g s", p.Whole.FromS, p.Whole.ToS)
+// where it lies.
+func (p Picture) Figure() *Figure {
+	v := p.view()
+	if r := p.Reading; r.Used() >= calib.MinPairs && isLag(r.LagMS) {
+		v.said = joined(calib.LateEarly(r.LagMS), v.said)
 	}
-	v := p.view(t)
-	return &Figure{width: pictureWidth, height: pictureHeight, background: t.Paper, paint: []func(pen){v.paint}}, nil
+	if !p.Whole.usable() {
+		v.said = hitsAlone()
+	}
+	return printed(250*mm, 140*mm, v.paint)
 }
+
+// hitsAlone says why there is no sound to see.
+func hitsAlone() string { return i18n.L("Hits alone: the recording is missing") }
 
 // pictureView is a picture ready to be drawn.
 type pictureView struct {
-	theme       Theme
 	title, said string
 	whole, near Stretch
 	reading     calib.Reading // its hits and pairs that can be drawn, in order
-	reasons     []string      // of hits not used, the letter a first
+	reasons     []string      // of hits not used, the commonest first and the letter a
 	counts      map[string]int
 }
 
-func (p Picture) view(t Theme) *pictureView {
-	v := &pictureView{theme: t, title: clean(p.Title), whole: p.Whole, near: p.Near, counts: map[string]int{}}
+func (p Picture) view() *pictureView {
+	if !p.Whole.usable() {
+		p = p.silent()
+	}
+	v := &pictureView{title: clean(p.Title), whole: p.Whole, near: p.Near, counts: map[string]int{}}
 	r := &v.reading
-	for _, s := range p.ReferenceHitsS {
+	for _, s := range p.Reading.ReferenceHitsS {
 		if finite(s) {
 			r.ReferenceHitsS = append(r.ReferenceHitsS, s)
 		}
 	}
-	for _, q := range p.Pairs {
-		if finite(q.ReferenceS) && finite(q.VoiceS) && isLag(q.LagMS) {
-			q.Reason = clean(q.Reason)
-			if r.Pairs = append(r.Pairs, q); q.Used {
-				r.VoiceHitsS = append(r.VoiceHitsS, q.VoiceS)
-			}
+	for _, q := range p.Reading.Pairs {
+		if !finite(q.ReferenceS) || !finite(q.VoiceS) || !isLag(q.LagMS) {
+			continue
+		}
+		q.Reason = clean(q.Reason)
+		r.Pairs = append(r.Pairs, q)
+		if q.Used {
+			r.VoiceHitsS = append(r.VoiceHitsS, q.VoiceS)
+		} else if v.counts[q.Reason]++; v.counts[q.Reason] == 1 {
+			v.reasons = append(v.reasons, q.Reason)
 		}
 	}
 	slices.Sort(r.ReferenceHitsS)
 	slices.Sort(r.VoiceHitsS)
-	v.said = v.count()
-	return v
-}
-
-// count notes the reasons, the commonest first, and says what is used.
-func (v *pictureView) count() string {
-	sum := 0.0
-	for _, p := range v.reading.Pairs {
-		if p.Used {
-			sum += p.LagMS
-			continue
-		}
-		if v.counts[p.Reason]++; v.counts[p.Reason] == 1 {
-			v.reasons = append(v.reasons, p.Reason)
-		}
-	}
 	slices.SortStableFunc(v.reasons, func(a, b string) int { return v.counts[b] - v.counts[a] })
-	used := v.reading.Used()
-	if used == 0 {
-		return v.usedWords()
-	}
-	return joined(calib.LateEarly(sum/float64(used)), v.usedWords())
-}
-
-func (v *pictureView) usedWords() string {
-	return i18n.F("%d of %d voice hits used", v.reading.Used(), len(v.reading.Pairs))
+	v.said = i18n.F("%d of %d voice hits used", r.Used(), len(r.Pairs))
+	return v
 }
 
 // letter names a reason in the picture.
@@ -99,15 +83,6 @@ func (v *pictureView) letter(reason string) string {
 	return string(rune('a' + i))
 }
 
-// legend is what the marks mean; each line is a reason of its own.
-func (v *pictureView) legend() []string {
-	var words []string
-	for _, r := range v.reasons {
-		words = append(words, v.letter(r)+"  "+v.why(r))
-	}
-	return words
-}
-
 // why says a reason and how often it holds.
 func (v *pictureView) why(reason string) string {
 	words := clean(calib.ReasonWords(reason))
@@ -116,6 +91,3 @@ func (v *pictureView) why(reason string) string {
 	}
 	return fmt.Sprintf("%s (%d)", words, v.counts[reason])
 }
-
-// overviewShare is how much of the height the whole take has above a near part.
-const overviewShare vg.Length = 0.27

@@ -11,6 +11,9 @@ import (
 	"lagwright/plotting/sketch"
 )
 
+// overviewShare is how much of the height the whole take has above a near part.
+const overviewShare vg.Length = 0.27
+
 func (v *pictureView) paint(p pen) {
 	size := p.Size()
 	base := baseSize(size)
@@ -18,9 +21,9 @@ func (v *pictureView) paint(p pen) {
 	if s := inner.Size(); s.X < 8*base || s.Y < 10*base {
 		return
 	}
-	head := lettering{size: base * 1.15, bold: true, color: v.theme.Text}
+	head := lettering{size: base * 1.15, bold: true, color: inks.Text}
 	y := inner.Max.Y - head.cap()
-	note := lettering{size: base, color: v.theme.Quiet}
+	note := lettering{size: base, color: inks.Quiet}
 	inner.text(note.fit(v.said, inner.Size().X*0.5), note, inner.Max.X, y, 1)
 	inner.text(head.fit(v.title, inner.Size().X-note.width(v.said)-base), head, inner.Min.X, y, 0)
 	below := v.paintLegend(inner, base)
@@ -42,7 +45,7 @@ func (v *pictureView) flare(top, bottom pen, axis vg.Length) {
 		all := span{Lo: v.whole.FromS, Hi: v.whole.ToS}
 		return vg.Length(all.X(all.Clamp(s), float64(top.Min.X), float64(top.Max.X)))
 	}
-	c, foot := v.theme.Mark, top.Min.Y+axis
+	c, foot := inks.Mark, top.Min.Y+axis
 	for _, s := range []float64{v.near.FromS, v.near.ToS} {
 		edge := bottom.Min.X
 		if s == v.near.ToS {
@@ -57,11 +60,11 @@ func (v *pictureView) flare(top, bottom pen, axis vg.Length) {
 
 // panel draws one strip, from far without words, and returns how high its axis lies above its foot.
 func (v *pictureView) panel(p pen, s Stretch, base vg.Length, far bool) vg.Length {
-	m := mirror.New(sketch.Pen{Surface: surface{p}}, v.theme, float64(base), float64(p.Size().Y), span{Lo: s.FromS, Hi: s.ToS}, v.reading)
+	m := mirror.New(sketch.Pen{Surface: surface{p}}, inks, float64(base), float64(p.Size().Y), span{Lo: s.FromS, Hi: s.ToS}, v.reading)
 	m.Far, m.Why = far, func(q calib.Pair) string { return v.letter(q.Reason) }
 	m.Grid()
-	s.Reference.draw(m, sketch.Faded(v.theme.Reference, 0.45), m.LaneTop, m.Top)
-	s.Voice.draw(m, sketch.Faded(v.theme.Voice, 0.45), m.LaneBottom, m.Bottom)
+	s.Reference.draw(m, sketch.Faded(inks.Reference, 0.45), m.LaneTop, m.Top)
+	s.Voice.draw(m, sketch.Faded(inks.Voice, 0.45), m.LaneBottom, m.Bottom)
 	m.Pairs()
 	if !far {
 		m.Captions("", "")
@@ -88,16 +91,16 @@ func (v *pictureView) paintLegend(p pen, base vg.Length) vg.Length {
 	if len(v.reading.Pairs) == 0 {
 		return 0
 	}
-	l := lettering{size: base * 0.95, color: v.theme.Quiet}
+	l := lettering{size: base * 0.95, color: inks.Quiet}
 	lines := v.legendLines(l, p.Size().X-base*2)
 	for i, line := range lines {
 		p.text(line, l, p.Min.X+base*1.6, p.Min.Y+vg.Length(len(lines)-1-i)*l.size*1.35+base*0.2, 0)
 	}
 	head := sketch.Pen{Surface: surface{p}}
 	x, y := float64(base)*0.6, float64(p.Size().Y-vg.Length(len(lines)-1)*l.size*1.35-base*0.2-l.cap()/2)
-	head.Diamond(v.theme.Voice, x, y, sketch.HeadRadius+1)
+	head.Diamond(inks.Voice, x, y, sketch.HeadRadius+1)
 	if len(v.reasons) > 0 {
-		head.Diamond(v.theme.Paper, x, y, sketch.HeadRadius-1.2)
+		head.Diamond(inks.Paper, x, y, sketch.HeadRadius-1.2)
 	}
 	return vg.Length(len(lines))*l.size*1.35 + base*0.6
 }
@@ -108,8 +111,8 @@ func (v *pictureView) legendLines(l lettering, width vg.Length) []string {
 		return []string{i18n.L("all voice hits found were used")}
 	}
 	lines := []string{i18n.L("voice hit, not used:")}
-	for _, words := range v.legend() {
-		last := len(lines) - 1
+	for _, reason := range v.reasons {
+		words, last := v.letter(reason)+"  "+v.why(reason), len(lines)-1
 		if longer := lines[last] + "    " + words; l.width(longer) <= width {
 			lines[last] = longer
 		} else {

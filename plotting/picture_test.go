@@ -14,17 +14,17 @@ import (
 // weirPicture is ten seconds of Weir Lane No. 2: a beat a second, a voice 60 ms
 // late, and after every other strike a rebound; one strike is far off.
 func weirPicture() Picture {
-	p := Picture{Title: "Weir Lane No. 2", Whole: Stretch{ToS: 10}, Near: Stretch{FromS: 2.8, ToS: 4.4}}
+	p := Picture{Title: "Weir Lane No. 2", Reading: calib.Reading{LagMS: 60}, Whole: Stretch{ToS: 10}, Near: Stretch{FromS: 2.8, ToS: 4.4}}
 	for i := range 9 {
 		at := 0.5 + float64(i)
-		p.ReferenceHitsS = append(p.ReferenceHitsS, at)
+		p.Reading.ReferenceHitsS = append(p.Reading.ReferenceHitsS, at)
 		pair := calib.Pair{ReferenceS: at, VoiceS: at + 0.06, LagMS: 60, Used: true}
 		if i == 8 {
 			pair = calib.Pair{ReferenceS: at, VoiceS: at + 0.2, LagMS: 200, Reason: "far from the other pairs"}
 		}
-		p.Pairs = append(p.Pairs, pair)
+		p.Reading.Pairs = append(p.Reading.Pairs, pair)
 		if i%2 == 1 {
-			p.Pairs = append(p.Pairs, calib.Pair{ReferenceS: at, VoiceS: at + 0.3, LagMS: 300, Reason: "bounce or double drop"})
+			p.Reading.Pairs = append(p.Reading.Pairs, calib.Pair{ReferenceS: at, VoiceS: at + 0.3, LagMS: 300, Reason: "bounce or double drop"})
 		}
 	}
 	for _, s := range []*Stretch{&p.Whole, &p.Near} {
@@ -45,10 +45,7 @@ func column(s float64) wave.Range {
 }
 
 func TestPictureSaysWhatItShows(t *testing.T) {
-	f, err := weirPicture().Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirPicture().Figure()
 	texts := svgTexts(t, f)
 	for _, want := range []string{"Weir Lane No. 2", "Reference", "Voice", "60.0 ms late · 8 of 13 voice hits used", "60.0 ms late", "a", "3.5 s"} {
 		if !slices.Contains(texts, want) {
@@ -71,22 +68,19 @@ func TestPictureSaysWhatItShows(t *testing.T) {
 func TestPictureOfTheWholeTake(t *testing.T) {
 	p := weirPicture()
 	p.Near = Stretch{}
-	f, _ := p.Figure(Light())
+	f := p.Figure()
 	if texts := svgTexts(t, f); !slices.Contains(texts, "b") || !slices.Contains(texts, "+60.0") {
 		t.Errorf("the whole take says %q", texts)
 	}
-	p.Pairs = p.Pairs[:1]
-	f, _ = p.Figure(Light())
+	p.Reading.Pairs = p.Reading.Pairs[:1]
+	f = p.Figure()
 	if all := strings.Join(svgTexts(t, f), " "); strings.Contains(all, "not used") || !strings.Contains(all, "1 of 1 voice hits used") {
 		t.Errorf("with every hit used: %q", all)
 	}
 }
 
 func TestPictureInEveryFormat(t *testing.T) {
-	f, err := weirPicture().Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := weirPicture().Figure()
 	for format, head := range map[string]string{"png": "\x89PNG", "svg": "<?xml", "pdf": "%PDF"} {
 		var buf bytes.Buffer
 		if err := f.WriteTo(&buf, format); err != nil || !strings.HasPrefix(buf.String(), head) || buf.Len() < 2000 {
@@ -100,27 +94,25 @@ func TestHostilePictures(t *testing.T) {
 	silent.Whole.Reference.Columns, silent.Whole.Voice.Columns = make([]wave.Range, 1), make([]wave.Range, 3)
 	wild := weirPicture()
 	wild.Title = strings.Repeat("a long \x00 name ", 40)
-	wild.ReferenceHitsS = append(wild.ReferenceHitsS, nan, inf, -5, 1e300)
-	wild.Pairs = append(wild.Pairs, calib.Pair{VoiceS: nan}, calib.Pair{LagMS: inf, Used: true}, calib.Pair{VoiceS: -1e300, LagMS: 1, Used: true})
+	wild.Reading.ReferenceHitsS = append(wild.Reading.ReferenceHitsS, nan, inf, -5, 1e300)
+	wild.Reading.Pairs = append(wild.Reading.Pairs, calib.Pair{VoiceS: nan}, calib.Pair{LagMS: inf, Used: true}, calib.Pair{VoiceS: -1e300, LagMS: 1, Used: true})
 	wild.Whole.Voice.Columns[3] = wave.Range{Min: float32(nan), Max: float32(inf)}
 	crowd := weirPicture()
 	for i := range 3000 {
 		at := float64(i) / 300
-		crowd.Pairs = append(crowd.Pairs, calib.Pair{ReferenceS: at, VoiceS: at, Reason: strings.Repeat("x", i%40)})
+		crowd.Reading.Pairs = append(crowd.Reading.Pairs, calib.Pair{ReferenceS: at, VoiceS: at, Reason: strings.Repeat("x", i%40)})
 	}
-	for name, p := range map[string]Picture{"silent": silent, "wild": wild, "crowd": crowd} {
-		f, err := p.Figure(Light())
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
-			continue
-		}
+	for _, p := range []Picture{silent, wild, crowd} {
+		f := p.Figure()
 		for _, size := range [][2]int{{1, 1}, {60, 40}, {300, 90}, {1000, 600}} {
 			f.Image(size[0], size[1], 1)
 		}
 	}
 	for _, s := range []Stretch{{}, {ToS: 1}, {FromS: nan, ToS: 1, Reference: silent.Whole.Reference, Voice: silent.Whole.Voice}, {FromS: 2, ToS: 1, Reference: silent.Whole.Reference, Voice: silent.Whole.Voice}} {
-		if _, err := (Picture{Whole: s}).Figure(Light()); err == nil {
-			t.Errorf("a picture of %g to %g s with %d columns", s.FromS, s.ToS, len(s.Voice.Columns))
+		p := weirPicture()
+		p.Whole = s
+		if all := svgTexts(t, p.Figure()); !slices.Contains(all, hitsAlone()) || !slices.Contains(all, "a") {
+			t.Errorf("a picture of %g to %g s with %d columns says %q", s.FromS, s.ToS, len(s.Voice.Columns), all)
 		}
 	}
 }

@@ -10,7 +10,6 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/plotting/wave"
 )
 
 // Report is one take on one page, for a notebook or to show to others.
@@ -32,57 +31,19 @@ type Report struct {
 	Notes       string
 	ToleranceMS float64
 	Picture     Picture // its sound; without any the report shows the hits alone and says so
-	Paper       Paper   // empty = A5
 }
 
 // Figure lays the report out on one upright page: lag and interval, the mirror
 // trace, the hit fan beside what makes the lag unsure, and what there is to say
 // of it in words. However much that is, it stays one page: the letters become
-// smaller, and what is left over then is cut off with an ellipsis. An unknown
-// paper and a tolerance that is negative or not a number are errors.
-func (r Report) Figure() (*Figure, error) {
-	if err := checkTolerance(r.ToleranceMS); err != nil {
-		return nil, i18n.Errorf("cannot draw the report: %w", err)
-	}
-	width, height, err := r.Paper.size()
-	if err != nil {
-		return nil, i18n.Errorf("cannot draw the report: %w", err)
-	}
-	v := &reportView{theme: Light(), title: clean(r.Machine), unit: width / (148 * mm), reading: r.Reading}
-	v.about = joined(i18n.F("take %d", r.Take), moment(r.At))
-	v.lag, v.interval, v.verdict = r.lagWords(), r.intervalWords(), r.verdict(v.theme)
-	v.facts, v.sections, v.foot = r.facts(), r.sections(), clean(r.Source)
-	v.caution = r.Reach
-	v.picture = r.picture().view(v.theme)
-	v.picture.said = v.picture.usedWords() // the lag stands above in large letters
-	v.fan = FanOf(r.Reading, r.LimitMS, r.ToleranceMS)
-	return &Figure{width: width, height: height, background: v.theme.Paper, page: true, paint: []func(pen){v.paint}}, nil
-}
-
-// soundless stands above a picture of hits alone.
-func soundless() string { return i18n.L("Hits alone: the recording is missing") }
-
-// picture is the report's picture, drawn without a sound where there is none.
-func (r Report) picture() Picture {
+// smaller, and what is left over then is cut off with an ellipsis.
+func (r Report) Figure(paper Paper) *Figure {
 	p := r.Picture
-	p.Title, p.ReferenceHitsS, p.Pairs = i18n.L("Mirror trace"), r.Reading.ReferenceHitsS, r.Reading.Pairs
-	if p.Whole.usable() {
-		return p
+	p.Reading, p.Title = r.Reading, i18n.L("Mirror trace")
+	if !p.Whole.usable() {
+		p.Title = hitsAlone()
 	}
-	end := 1.0
-	for _, hits := range [][]float64{r.Reading.ReferenceHitsS, r.Reading.VoiceHitsS} {
-		for _, s := range hits {
-			if finite(s) {
-				end = max(end, s+0.5)
-			}
-		}
-	}
-	silence := Wave{make([]wave.Range, 1), 1}
-	p.Title, p.Whole = soundless(), Stretch{ToS: end, Reference: silence, Voice: silence}
-	if from, to, ok := p.NearS(); ok {
-		p.Near = Stretch{FromS: from, ToS: to, Reference: silence, Voice: silence}
-	}
-	return p
+	return paper.upright((&reportPage{r, paper.unit(), p.view(), fanOf(r.Reading, r.LimitMS, r.ToleranceMS)}).paint)
 }
 
 // fact is one thing that is known of a take.
@@ -127,11 +88,11 @@ func (r Report) lagWords() string {
 }
 
 // verdict is the colour of the lag.
-func (r Report) verdict(t Theme) color.NRGBA {
+func (r Report) verdict() color.NRGBA {
 	if !r.read() {
-		return t.Text
+		return inks.Text
 	}
-	return t.Lag(r.Reading.LagMS, max(r.ToleranceMS, r.LimitMS))
+	return inks.Lag(r.Reading.LagMS, max(r.ToleranceMS, r.LimitMS))
 }
 
 func (r Report) intervalWords() string {
@@ -213,7 +174,7 @@ func (r Report) Words() string {
 	if most := r.Reading.Budget; most.Known() {
 		fmt.Fprintln(&b, i18n.F("most unsure by: %s, made smaller by %s", most.Main().What, most.Main().Shrink))
 	}
-	if v := r.picture().view(Light()); len(v.reasons) > 0 {
+	if v := (Picture{Reading: r.Reading}).view(); len(v.reasons) > 0 {
 		var whys []string
 		for _, reason := range v.reasons {
 			whys = append(whys, v.why(reason))
@@ -242,18 +203,10 @@ func moment(t time.Time) string {
 	return t.Local().Format(i18n.L("2 Jan 2006, 15:04"))
 }
 
-// reportView is a report ready to be drawn.
-type reportView struct {
-	theme         Theme
-	unit          vg.Length // 1 on A5, larger on larger paper
-	title, about  string
-	lag, interval string
-	verdict       color.NRGBA // of the lag
-	facts         []fact
-	sections      []section
-	foot          string
-	caution       bool
-	reading       calib.Reading
-	picture       *pictureView
-	fan           Fan
+// reportPage is a report and what is drawn on its page.
+type reportPage struct {
+	Report
+	unit    vg.Length
+	picture *pictureView
+	fan     hitFan
 }

@@ -18,7 +18,7 @@ import (
 func weirReport() Report {
 	p := weirPicture()
 	lags := []float64{}
-	for _, q := range p.Pairs {
+	for _, q := range p.Reading.Pairs {
 		if q.Used {
 			lags = append(lags, q.LagMS)
 		}
@@ -29,7 +29,7 @@ func weirReport() Report {
 		Reading: calib.Reading{
 			TempoBPM: 60, LagMS: 60, LagCI95MS: [2]float64{59.2, 60.8}, JitterMS: 1.25, ReferencePeriodMS: 1000,
 			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, BeginsMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
-			ReferenceHitsS: p.ReferenceHitsS, Pairs: p.Pairs,
+			ReferenceHitsS: p.Reading.ReferenceHitsS, Pairs: p.Reading.Pairs,
 			Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "the voice was recorded too hot: turn it down"}},
 		},
 		Do: "Turn the plate 4 steps ahead", Why: "The voice is 60.0 ms late (± 0.8) at 62 BPM.", Reach: true, LimitMS: 7,
@@ -41,12 +41,7 @@ func weirReport() Report {
 // that can be searched and copied, read by another program (poppler's pdftotext).
 func TestReportSaysAll(t *testing.T) {
 	for _, paper := range []Paper{A5, A4, Letter} {
-		r := weirReport()
-		r.Paper = paper
-		f, err := r.Figure()
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := weirReport().Figure(paper)
 		text := poppler(t, "pdftotext", "-raw", savePDF(t, f), "-")
 		if strings.Count(text, "\f") != 1 {
 			t.Errorf("%s: %d pages", paper, strings.Count(text, "\f"))
@@ -70,7 +65,7 @@ func TestReportSaysAll(t *testing.T) {
 func TestReportOfATightTake(t *testing.T) {
 	r := weirReport()
 	r.Reach, r.LeftOut, r.Reading.Warnings = false, true, nil
-	f, _ := r.Figure()
+	f := r.Figure(A5)
 	all := strings.Join(svgTexts(t, f), " ")
 	if strings.Contains(all, "Stop the crank") || !strings.Contains(all, "This take is left out") || !strings.Contains(all, "None.") {
 		t.Errorf("a tight take that is left out says %q", all)
@@ -98,17 +93,14 @@ func TestReportWithMuchToSay(t *testing.T) {
 	for i := range 60 {
 		r.Reading.Warnings = append(r.Reading.Warnings, calib.Warning{Text: fmt.Sprintf("trouble %d at the mill race, where the cable hangs loose over the water", i)})
 	}
-	f, err := r.Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := r.Figure(A5)
 	texts := svgTexts(t, f)
 	cut := slices.IndexFunc(texts, func(s string) bool { return strings.HasSuffix(s, " …") })
 	if cut < 0 || !strings.Contains(strings.Join(texts, " "), "Stop the crank") {
 		t.Errorf("sixty warnings: %q", texts)
 	}
 	r.Reading.Warnings = r.Reading.Warnings[:12]
-	f, _ = r.Figure()
+	f = r.Figure(A5)
 	if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, "Trouble 10 at the mill") {
 		t.Errorf("twelve warnings have room in smaller letters: %q", all)
 	}
@@ -119,16 +111,13 @@ func TestReportWithMuchToSay(t *testing.T) {
 func TestReportsOfSpoiltTakes(t *testing.T) {
 	silent := weirReport()
 	silent.Picture = Picture{}
-	f, err := silent.Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := silent.Figure(A5)
 	if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, "the recording is missing") || !strings.Contains(all, "8 of 13 voice hits used") {
 		t.Errorf("without its recording: %q", all)
 	}
 	bare := Report{Machine: strings.Repeat("long name ", 40)}
-	if f, err := bare.Figure(); err != nil || !slices.Contains(svgTexts(t, f), "no reading") {
-		t.Errorf("a take without hits: %v", err)
+	if texts := svgTexts(t, bare.Figure(A5)); !slices.Contains(texts, "no reading") {
+		t.Errorf("a take without hits: %q", texts)
 	}
 	wild := weirReport()
 	wild.Reading.LagMS, wild.Reading.LagCI95MS, wild.Reading.JitterMS = nan, [2]float64{inf, nan}, inf
@@ -136,11 +125,7 @@ func TestReportsOfSpoiltTakes(t *testing.T) {
 	wild.Reading.ReferenceHitsS = append(wild.Reading.ReferenceHitsS, nan, inf, 1e300)
 	wild.LimitMS = inf
 	for name, r := range map[string]Report{"silent": silent, "bare": bare, "wild": wild} {
-		f, err := r.Figure()
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
-			continue
-		}
+		f := r.Figure(A5)
 		for _, part := range svgTexts(t, f) {
 			if strings.Contains(part, "NaN") || strings.Contains(part, "Inf") {
 				t.Errorf("%s: the page says %q", name, part)
@@ -152,11 +137,6 @@ func TestReportsOfSpoiltTakes(t *testing.T) {
 		if err := f.WriteTo(io.Discard, "pdf"); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
-	}
-	bad := weirReport()
-	bad.Paper = "foolscap"
-	if _, err := bad.Figure(); err == nil {
-		t.Error("a report on an unknown paper")
 	}
 }
 
@@ -170,7 +150,7 @@ func TestAddSound(t *testing.T) {
 		near               bool
 		wantFromS, wantToS float64
 	}{{2, 4, true, 2, 4}, {0, 10, false, 0, 0}, {0, 10, true, 6, 9}} {
-		p := Picture{ReferenceHitsS: weirPicture().ReferenceHitsS, Pairs: weirPicture().Pairs}
+		p := Picture{Reading: weirPicture().Reading}
 		var channels [2]*wave.Pyramid
 		for i := range channels {
 			var err error
@@ -201,10 +181,10 @@ func TestNearS(t *testing.T) {
 	if !ok || from < 0 || to > 10 || math.Abs(to-from-nearPairs) > 1e-9 {
 		t.Fatalf("%g to %g s, %v", from, to, ok)
 	}
-	if v := p.view(Light()); v.reasonsBetween(from, to) != 2 {
+	if v := p.view(); v.reasonsBetween(from, to) != 2 {
 		t.Errorf("from %g to %g s %d reasons are in sight, want both", from, to, v.reasonsBetween(from, to))
 	}
-	p.Pairs = p.Pairs[:3]
+	p.Reading.Pairs = p.Reading.Pairs[:3]
 	if _, _, ok := p.NearS(); ok {
 		t.Error("two pairs that count are in sight without a near stretch")
 	}

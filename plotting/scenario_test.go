@@ -95,8 +95,8 @@ func weirSongs(n int) []CurveSong {
 	return songs
 }
 
-func weirFan(n int) Fan {
-	f := Fan{CentreMS: 24.3, CI95MS: [2]float64{23.1, 25.5}, ToleranceMS: 6}
+func weirFan(n int) hitFan {
+	f := hitFan{CentreMS: 24.3, CI95MS: [2]float64{23.1, 25.5}, ToleranceMS: 6}
 	r := rand.New(rand.NewPCG(7, 11))
 	for i := range n {
 		lag, used := 24.3+2.6*r.NormFloat64(), true

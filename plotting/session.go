@@ -4,11 +4,9 @@ import (
 	"slices"
 	"time"
 
-	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
-	"lagwright/plotting/sketch"
 )
 
 // CurveOf returns the curve of voices of a session, of one as a rule: their usable
@@ -81,20 +79,11 @@ func lawOf(v *loop.View, voice string, setting int, current bool) CurveLaw {
 	}}
 }
 
-// FanOf returns the hit fan of a reading; limitMS is within what it is tight, if known.
-func FanOf(r calib.Reading, limitMS, toleranceMS float64) Fan {
-	if isLag(limitMS) {
-		toleranceMS = max(toleranceMS, limitMS)
-	}
-	return Fan(sketch.FanOf(r, toleranceMS))
-}
-
 // PictureOf returns the picture of a take, to which the sound must be added.
 func PictureOf(r loop.Result) Picture {
 	return Picture{
-		Title:          i18n.F("Take %d · %s at %.1f BPM · plate at %s", r.Take.ID, r.Voice, r.Reading.TempoBPM, signed(r.Setting)),
-		ReferenceHitsS: r.Reading.ReferenceHitsS,
-		Pairs:          r.Reading.Pairs,
+		Title:   i18n.F("Take %d · %s at %.1f BPM · plate at %s", r.Take.ID, r.Voice, r.Reading.TempoBPM, signed(r.Setting)),
+		Reading: r.Reading,
 	}
 }
 
@@ -139,47 +128,29 @@ func movedWords(m session.Move) string {
 // CardOf returns the setting card of a machine: the songs of the set list in hand in
 // playing order, by the plan that the takes give, or of all songs and every other
 // setting that was found tight. Each line has the move from the line before it, the first
-// from setting 0. It fails where the takes cannot be brought together.
-func CardOf(v *loop.View, date time.Time) (Card, error) {
+// from setting 0.
+func CardOf(v *loop.View, date time.Time) Card {
 	s := v.Session
-	c := Card{Machine: s.Machine.Name, List: s.InHand, Date: date, NotchesPerTurn: s.Machine.Plate.NotchesPerTurn, ToleranceMS: s.ToleranceMS}
-	switch {
-	case v.Err != nil:
-		return Card{}, i18n.Errorf("cannot make the setting card: %w", v.Err)
-	case s.InHand != "":
-		c.Lines = songLines(v)
-	case len(s.Songs) == 0:
-		c.Lines = settledLines(v)
-	default:
-		c.Lines = songLines(v)
-		for _, line := range settledLines(v) { // tight where no song is, which is no reason to lose it
-			if i := len(c.Lines); !slices.ContainsFunc(s.Songs, func(song session.Song) bool { return song.TempoBPM == line.TempoBPM }) {
-				if line.MoveSteps = line.SettingSteps; i > 0 {
-					line.MoveSteps -= c.Lines[i-1].SettingSteps
-				}
-				c.Lines = append(c.Lines, line)
-			}
-		}
+	c := Card{Machine: s.Machine.Name, List: s.InHand, Date: date, NotchesPerTurn: s.Machine.Plate.NotchesPerTurn, ToleranceMS: s.ToleranceMS, Lines: songLines(v)}
+	if s.InHand != "" {
+		return c
 	}
-	return c, nil
-}
-
-// settledLines are the card's lines for a session without songs.
-func settledLines(v *loop.View) []Settled {
-	var lines []Settled
-	previous := 0 // the card's first move starts from setting 0
-	for _, one := range v.Settings {
-		line := Settled{
-			Song: one.Target.Song, TempoBPM: one.Target.TempoBPM, Voice: one.Target.Voice,
-			SettingSteps: one.Setting, MoveSteps: one.Setting - previous, LagMS: one.LagMS,
-			RestMS: one.HalfMS, Verified: true,
+	for _, one := range v.Settings { // tight where no song is, which is no reason to lose it
+		target, from := one.Target, 0
+		if slices.ContainsFunc(s.Songs, func(song session.Song) bool { return song.TempoBPM == target.TempoBPM }) {
+			continue
 		}
-		line.Rests = []VoiceRest{{line.Voice, line.LagMS, line.RestMS}}
-		if t := v.Session.Take(one.TakeID); t != nil {
+		if n := len(c.Lines); n > 0 {
+			from = c.Lines[n-1].SettingSteps
+		}
+		line := Settled{
+			Song: target.Song, TempoBPM: target.TempoBPM, Voice: target.Voice, SettingSteps: one.Setting, MoveSteps: one.Setting - from,
+			LagMS: one.LagMS, RestMS: one.HalfMS, Rests: []VoiceRest{{target.Voice, one.LagMS, one.HalfMS}}, Verified: true,
+		}
+		if t := s.Take(one.TakeID); t != nil {
 			line.Date = t.At
 		}
-		lines = append(lines, line)
-		previous = one.Setting
+		c.Lines = append(c.Lines, line)
 	}
-	return lines
+	return c
 }

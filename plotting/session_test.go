@@ -138,7 +138,7 @@ func TestCardOf(t *testing.T) {
 		t.Fatalf("%d lines, want 2: %+v", len(c.Lines), c.Lines)
 	}
 	first, second := c.Lines[0], c.Lines[1]
-	if !first.Verified || !(first.RestMS > 0 && first.RestMS <= 1.01) || math.Abs(first.LagMS-1.94) > 0.1 || c.words()[0].before != 0 {
+	if !first.Verified || !(first.RestMS > 0 && first.RestMS <= 1.01) || math.Abs(first.LagMS-1.94) > 0.1 {
 		t.Errorf("first line %+v", first)
 	}
 	if first.TempoBPM != 72 || first.SettingSteps != 21 || first.MoveSteps != 21 || first.Date.Day() != 2 {
@@ -174,7 +174,7 @@ func TestCardKeepsSettingsBesideSongs(t *testing.T) {
 
 func TestFanOf(t *testing.T) {
 	r, _ := look(weirSession()).Result(1, "tub drum")
-	f := FanOf(r.Reading, r.LimitMS, 5)
+	f := fanOf(r.Reading, r.LimitMS, 5)
 	if len(f.LagsMS) != 5 || f.Used[0] || !f.Used[4] || f.CentreMS != 245 || f.CI95MS != [2]float64{244, 246} || f.ToleranceMS != r.LimitMS {
 		t.Errorf("fan %+v", f)
 	}
@@ -199,11 +199,11 @@ func TestReportOf(t *testing.T) {
 
 func cardOf(t *testing.T, s session.Session) Card {
 	t.Helper()
-	c, err := CardOf(look(s), cardDay)
-	if err != nil {
-		t.Fatal(err)
+	v := look(s)
+	if v.Err != nil {
+		t.Fatal(v.Err)
 	}
-	return c
+	return CardOf(v, cardDay)
 }
 
 // So many of a beat's 72 steps ahead a voice strikes on the beat; the card says what
@@ -244,10 +244,7 @@ func TestCardOfSetList(t *testing.T) {
 
 func TestCardOfSetListOnPaper(t *testing.T) {
 	c := cardOf(t, setList())
-	f, err := c.Figure()
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := c.Figure(A5)
 	words := strings.Join(strings.Fields(poppler(t, "pdftotext", "-layout", savePDF(t, f), "-")), " ")
 	words = strings.ReplaceAll(words, "–", "−") // the same glyph in its font
 	for _, line := range c.Lines {
@@ -271,7 +268,7 @@ func TestCardOfSetListBeforeItsTakes(t *testing.T) {
 	if len(unread.Rests) != 1 || unread.Rests[0].Voice != "tub drum" {
 		t.Errorf("of the voices with takes: %+v", unread.Rests)
 	}
-	if unread.Verified || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.words()[2].details, listenFirst()) {
+	if unread.Verified || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.Lines[2].words("").details, listenFirst()) {
 		t.Errorf("a song with a voice that has none: %+v", unread)
 	}
 	s.Takes = nil
@@ -279,7 +276,7 @@ func TestCardOfSetListBeforeItsTakes(t *testing.T) {
 		t.Errorf("settings out of nothing: %+v", c.Lines)
 	}
 	s.Machine.Voices = nil
-	if _, err := CardOf(look(s), cardDay); err == nil {
+	if _, err := DrawCard(look(s), A5); err == nil {
 		t.Error("a card of a machine without voices")
 	}
 }

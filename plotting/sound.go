@@ -62,6 +62,22 @@ func stretchOf(reference, voice *wave.Pyramid, fromS, toS float64) (Stretch, err
 	return s, nil
 }
 
+// silent returns the picture without a sound in it, as long as its hits go on.
+func (p Picture) silent() Picture {
+	end := 1.0
+	for _, s := range slices.Concat(p.Reading.ReferenceHitsS, p.Reading.VoiceHitsS) {
+		if finite(s) {
+			end = max(end, s+0.5)
+		}
+	}
+	silence := Wave{make([]wave.Range, 1), 1}
+	p.Whole = Stretch{ToS: end, Reference: silence, Voice: silence}
+	if from, to, ok := p.NearS(); ok {
+		p.Near = Stretch{FromS: from, ToS: to, Reference: silence, Voice: silence}
+	}
+	return p
+}
+
 // nearPairs is how many pairs the near stretch of a picture shows.
 const nearPairs = 3
 
@@ -70,7 +86,7 @@ const nearPairs = 3
 // out are in sight, and of such places the one nearest to the middle. It is not
 // ok where no more than these pairs count.
 func (p Picture) NearS() (fromS, toS float64, ok bool) {
-	v := p.view(Theme{})
+	v := p.view()
 	used := slices.DeleteFunc(slices.Clone(v.reading.Pairs), func(q calib.Pair) bool { return !q.Used })
 	if len(used) <= nearPairs {
 		return 0, 0, false

@@ -22,7 +22,6 @@ type Stairs struct {
 // Staircase is the data of the figure of setting against tempo.
 type Staircase struct {
 	Title string
-	Paper Paper    // empty = A5
 	Pages []Stairs // one each
 	Songs []loop.Song
 }
@@ -62,20 +61,17 @@ func StaircaseOf(v *loop.View) Staircase {
 // Figure draws setting against tempo, a page for all voices together and one for each:
 // a step of the staircase is a setting, filled over the tempos at which it surely
 // keeps the voices tight, and outlined over those at which it likely does. Songs are
-// marked where they stand. Saved as .csv it is a table. An unknown paper is an error.
-func (s Staircase) Figure(t Theme) (*Figure, error) {
-	height, width, err := s.Paper.size() // on its side
-	if err != nil {
-		return nil, i18n.Errorf("cannot draw the settings: %w", err)
-	}
-	f := &Figure{width: width, height: height, background: t.Paper, table: s.csv()}
+// marked where they stand. Saved as .csv it is a table.
+func (s Staircase) Figure(paper Paper) *Figure {
+	f := paper.onSide()
+	f.table = s.csv()
 	for _, page := range s.Pages {
-		f.paint = append(f.paint, (&stairsView{s, page, t}).paint)
+		f.pages = append(f.pages, (&stairsPage{s, page}).paint)
 	}
-	if len(s.Pages) == 0 { // a page that says so
-		f.paint = append(f.paint, (&stairsView{s, Stairs{}, t}).paint)
+	if len(s.Pages) == 0 {
+		f.pages = append(f.pages, func(p pen) { p.headed(s.Title, "", "").says(i18n.L("No take tells a setting yet: record one first.")) })
 	}
-	return f, nil
+	return f
 }
 
 // csv is the staircase as a table, a line a setting under a heading, with a point in
@@ -106,65 +102,46 @@ func (s Staircase) csv() []byte {
 	return table(rows, ',', false)
 }
 
-// stairsView is one page of a staircase made ready to draw.
-type stairsView struct {
+// stairsPage is one page of a staircase.
+type stairsPage struct {
 	Staircase
-	page  Stairs
-	theme Theme
+	page Stairs
 }
 
-func (v *stairsView) paint(p pen) {
-	size := p.Size()
-	base := baseSize(size)
-	inner := p.crop(base*0.9, base*1.4, base*0.7, base*0.8)
-	title := lettering{size: base * 1.25, bold: true, color: v.theme.Text}
-	plain := lettering{size: base, color: v.theme.Quiet}
+func (v *stairsPage) paint(p pen) {
 	voices := strings.Join(v.page.Voices, ", ")
 	if voices == "" {
 		voices = i18n.L("all voices together")
 	}
-	y := inner.Max.Y - title.cap()
-	name := title.fit(clean(v.Title), inner.Size().X*0.55)
-	inner.text(name, title, inner.Min.X, y, 0)
-	inner.text(plain.fit(clean(voices), inner.Size().X*0.4), plain, inner.Min.X+title.width(name+"  "), y, 0)
 	if len(v.page.Stays) == 0 {
-		p.sentence(v.nothing(), lettering{size: base * 1.1, color: v.theme.Quiet}, vg.Point{X: (p.Min.X + p.Max.X) / 2, Y: (p.Min.Y + p.Max.Y) / 2})
+		p.headed(v.Title, voices, "").says(i18n.L("No setting keeps all voices tight at any of these tempos."))
 		return
 	}
-	inner.text(i18n.L("filled: surely tight; outlined: likely"), plain, inner.Min.X, y-1.5*base, 0)
-	inner = inner.crop(0, 0, 0, 3.2*base)
-	tempos, settings := span{Lo: math.Inf(1), Hi: math.Inf(-1)}, span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	page := p.headed(v.Title, voices, i18n.L("filled: surely tight; outlined: likely"))
+	tempos, settings := nowhere, nowhere
 	for _, s := range v.page.Stays {
 		tempos = tempos.Include(s.Likely.FromBPM, s.Likely.ToBPM)
 		settings = settings.Include(float64(s.Setting)-0.5, float64(s.Setting)+0.5)
 	}
-	ax := axes(v.theme, tempos, settings, inner.Size(), base)
+	ax := axes(inks, tempos, settings, page.Size(), baseSize(p.Size()))
 	ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), i18n.L("setting (steps)")
 	ax.Y.Tick.Marker = settingTicks{ax.Y.Tick.Marker}
 	ax.Add(v)
-	ax.Draw(inner.Canvas)
-}
-
-// nothing says why there is no setting.
-func (v *stairsView) nothing() string {
-	if len(v.Pages) > 0 {
-		return i18n.L("No setting keeps all voices tight at any of these tempos.")
-	}
-	return i18n.L("No take tells a setting yet: record one first.")
+	ax.Draw(page.Canvas)
 }
 
 // Plot implements plot.Plotter.
-func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
+func (v *stairsPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&canvas)
 	on := pen{canvas}
 	base := baseSize(on.Size())
 	for _, s := range v.page.Stays {
 		low, high := y(float64(s.Setting)-0.45), y(float64(s.Setting)+0.45)
 		if !s.Sure.None() {
-			on.fillRect(v.theme.Tight, x(s.Sure.FromBPM), low, x(s.Sure.ToBPM), high)
+			on.fillRect(inks.Tight, x(s.Sure.FromBPM), low, x(s.Sure.ToBPM), high)
 		}
 		likely := vg.Rectangle{Min: vg.Point{X: x(s.Likely.FromBPM), Y: low}, Max: vg.Point{X: x(s.Likely.ToBPM), Y: high}}
-		on.StrokeLines(draw.LineStyle{Color: v.theme.Text, Width: 0.7}, corners(likely))
+		on.StrokeLines(draw.LineStyle{Color: inks.Text, Width: 0.7}, corners(likely))
 	}
 	room := placerOn(canvas.Rectangle)
 	ends := map[int][2]vg.Length{} // of each setting's step
@@ -173,15 +150,15 @@ func (v *stairsView) Plot(canvas draw.Canvas, p *plot.Plot) {
 		ends[s.Setting] = [2]vg.Length{from, to}
 		room.mark(vg.Rectangle{Min: vg.Point{X: from, Y: y(float64(s.Setting) - 0.45)}, Max: vg.Point{X: to, Y: y(float64(s.Setting) + 0.45)}})
 	}
-	name := lettering{size: base * 0.9, color: v.theme.Text}
+	name := lettering{size: base * 0.9, color: inks.Text}
 	for _, song := range v.Songs {
 		at := vg.Point{X: x(song.TempoBPM), Y: y(float64(song.Setting))}
 		silent := len(song.Voices) > 0 && slices.ContainsFunc(v.page.Voices, func(voice string) bool { return !slices.Contains(song.Voices, voice) })
 		if silent || at.X < canvas.Min.X || at.X > canvas.Max.X || at.Y < canvas.Min.Y || at.Y > canvas.Max.Y {
 			continue
 		}
-		on.disc(v.theme.Paper, at, base*0.34)
-		on.ring(v.theme.Text, 1, at, base*0.34)
+		on.disc(inks.Paper, at, base*0.34)
+		on.ring(inks.Text, 1, at, base*0.34)
 		room.mark(centred(at, base*0.5))
 		label, gap, step := name.fit(clean(song.Name), canvas.Size().X/4), base*0.6, ends[song.Setting]
 		size := vg.Point{X: name.width(label), Y: name.cap()}

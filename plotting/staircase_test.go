@@ -20,9 +20,9 @@ func TestStaircase(t *testing.T) {
 	if len(s.Pages) != 3 || len(s.Pages[0].Voices) != 0 || !slices.Equal(s.Pages[2].Voices, []string{"elm block"}) || len(s.Songs) != 3 {
 		t.Fatalf("pages %+v, songs %+v", s.Pages, s.Songs)
 	}
-	f, err := s.Figure(Light())
-	if err != nil || len(f.Pages()) != 3 {
-		t.Fatal(err)
+	f := s.Figure(A5)
+	if f.Pages() != 3 {
+		t.Fatalf("%d pages", f.Pages())
 	}
 	dir := t.TempDir()
 	for _, name := range []string{"t.png", "t.svg", "t.pdf", "t.csv"} {
@@ -45,17 +45,14 @@ func TestStaircase(t *testing.T) {
 	if len(rows) != want || rows[1][0] != "tub drum; elm block" || !strings.Contains(string(data), "elm block,") {
 		t.Errorf("%d rows, want %d:\n%s", len(rows), want, data)
 	}
-	if _, err := (Staircase{Paper: "foolscap"}).Figure(Light()); err == nil {
-		t.Error("a figure on foolscap")
-	}
 }
 
 // Before any take there is a page that says so.
 func TestStaircaseOfNothing(t *testing.T) {
 	s := StaircaseOf(look(session.Session{ToleranceMS: 5, Machine: session.Machine{Voices: []string{"drum"}}, Target: session.Target{TempoBPM: 90, Voice: "drum"}}))
-	f, err := s.Figure(Light())
-	if err != nil || len(s.Pages) != 0 || len(f.Pages()) != 1 {
-		t.Fatalf("%d pages, %v", len(s.Pages), err)
+	f := s.Figure(A5)
+	if len(s.Pages) != 0 || f.Pages() != 1 {
+		t.Fatalf("%d pages of %d", f.Pages(), len(s.Pages))
 	}
 	f.Image(400, 300, 1)
 }

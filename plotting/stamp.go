@@ -33,7 +33,7 @@ func (c Curve) Stamp() Stamp {
 // Image draws the stamp on w by h device pixels, as Figure.Image does: the tolerance,
 // the law where the plate stands, and the takes, tight ones filled.
 func (s Stamp) Image(t Theme, w, h int, scale float64) image.Image {
-	f := Figure{background: t.Paper, paint: []func(pen){func(p pen) { s.paint(p, t) }}}
+	f := Figure{background: t.Paper, pages: []func(pen){func(p pen) { s.paint(p, t) }}}
 	return f.Image(w, h, scale)
 }
 

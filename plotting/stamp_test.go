@@ -11,17 +11,17 @@ import (
 func TestStampHasTheCurvesPlaces(t *testing.T) {
 	const w, h = 112, 70
 	c := weirCurve()
-	v := c.view(Light())
-	img := c.Stamp().Image(Light(), w, h, 1)
+	v := c.view(inks)
+	img := c.Stamp().Image(inks, w, h, 1)
 	tight, hollow := 0, 0
 	for _, take := range v.takes {
 		x := int(v.tempos.X(take.TempoBPM, 0, w))
 		y := int(v.lag.X(take.LagMS, h, 0))
 		switch got := color.NRGBAModel.Convert(img.At(x, y)); {
 		case take.far:
-		case take.Converged && got == Light().Tight:
+		case take.Converged && got == inks.Tight:
 			tight++
-		case !take.Converged && got == Light().Paper:
+		case !take.Converged && got == inks.Paper:
 			hollow++
 		default:
 			t.Errorf("a take of %v ms, tight %v, has %v in its middle", take.LagMS, take.Converged, got)
@@ -32,12 +32,12 @@ func TestStampHasTheCurvesPlaces(t *testing.T) {
 	}
 	var none Stamp
 	for _, empty := range []Stamp{none, Curve{ToleranceMS: 6}.Stamp()} {
-		if n := inked(empty.Image(Light(), w, h, 1)); n == 0 || n > 200 {
+		if n := inked(empty.Image(inks, w, h, 1)); n == 0 || n > 200 {
 			t.Errorf("without takes %d pixels are inked", n)
 		}
 	}
 	for _, size := range []image.Point{{}, {1, 1}, {2, 900}} {
-		c.Stamp().Image(Light(), size.X, size.Y, 1)
+		c.Stamp().Image(inks, size.X, size.Y, 1)
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 // says of the song's tempo; that of the song picked also over all tempos.
 func TestSongsLawsStayWithinTheirWindows(t *testing.T) {
 	c := weirVoices(12)
-	v := c.view(Light())
+	v := c.view(inks)
 	want := 0
 	for _, song := range c.Songs {
 		want += len(song.Laws)
@@ -55,11 +55,11 @@ func TestSongsLawsStayWithinTheirWindows(t *testing.T) {
 func TestPickedLawIsNotDrawnTwice(t *testing.T) {
 	c := weirCurve()
 	c.Songs = []CurveSong{{Name: "Low Water", TempoBPM: 104, Setting: 27, Picked: true, Laws: []CurveLaw{weirLaw(27, false)}}}
-	if v := c.view(Light()); len(v.laws) != len(c.Laws) || len(v.strokes) != 1 || v.strokes[0].law.points[0].bpm >= 104 {
+	if v := c.view(inks); len(v.laws) != len(c.Laws) || len(v.strokes) != 1 || v.strokes[0].law.points[0].bpm >= 104 {
 		t.Errorf("%d laws, want %d, strokes %+v", len(v.laws), len(c.Laws), v.strokes)
 	}
 	c.Songs[0].Setting = 20
-	if v := c.view(Light()); len(v.laws) != len(c.Laws)+1 {
+	if v := c.view(inks); len(v.laws) != len(c.Laws)+1 {
 		t.Errorf("%d laws, want one more than %d", len(v.laws), len(c.Laws))
 	}
 }
@@ -67,10 +67,7 @@ func TestPickedLawIsNotDrawnTwice(t *testing.T) {
 // A click on a song's bar or point means that song, at any size and scale.
 func TestSongAt(t *testing.T) {
 	c := weirVoices(5)
-	f, err := c.Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := c.Figure(inks)
 	for _, size := range []struct {
 		w, h  int
 		scale float64
@@ -95,7 +92,7 @@ func TestSongAt(t *testing.T) {
 			t.Errorf("at %v is song %d", none, song)
 		}
 	}
-	card, _ := weirCard(3).Figure()
+	card := weirCard(3).Figure(A5)
 	for _, f := range []*Figure{f, card} {
 		if _, ok := f.SongAt(0, 3, 1, 0, 0); ok {
 			t.Error("a song where nothing is drawn")

@@ -20,17 +20,17 @@ func TestPaperHasTheCode(t *testing.T) {
 	inks := sketch.OnPaper()
 	hue := map[string]color.NRGBA{"voice": inks.Voice, "late": inks.Late, "early": inks.Early, "tight": inks.Tight,
 		"reference": inks.Reference, "warn": inks.Warn, "mark": inks.Mark}
-	curve, _ := weirCurve().Figure(Light())
-	voices, _ := weirVoices(4).Figure(Light())
-	fan, _ := weirFan(60).Figure(Light())
+	curve := weirCurve().Figure(inks)
+	voices := weirVoices(4).Figure(inks)
+	fan := weirFan(60).figure()
 	early := weirFan(60)
 	for i := range early.LagsMS {
 		early.LagsMS[i] *= -1
 	}
 	early.CentreMS, early.CI95MS = -24.3, [2]float64{-25.5, -23.1}
-	left, _ := early.Figure(Light())
-	card, _ := weirCard(6).Figure()
-	report, _ := weirReport().Figure()
+	left := early.figure()
+	card := weirCard(6).Figure(A5)
+	report := weirReport().Figure(A5)
 	for name, c := range map[string]struct {
 		of    *Figure
 		shows string

@@ -20,11 +20,8 @@ var ownNames = []string{
 
 // told fails for what a figure says beyond phrases and names; a letter alone points
 // from a picture to its legend.
-func told(t *testing.T, what string, f *Figure, err error) {
+func told(t *testing.T, what string, f *Figure) {
 	t.Helper()
-	if err != nil {
-		t.Fatal(err)
-	}
 	for _, word := range strings.Fields(speech.Bare(strings.Join(svgTexts(t, f), " "), ownNames...)) {
 		if len(word) > 1 && speech.Bare(word) != "" {
 			t.Errorf("%s: no phrase says %q", what, word)
@@ -38,26 +35,21 @@ func TestFiguresAreTold(t *testing.T) {
 	curve := weirVoices(4)
 	curve.Takes = append(curve.Takes, CurveTake{})
 	for what, c := range map[string]Curve{"curve": weirCurve(), "curve of voices": curve, "empty curve": {ToleranceMS: 5}, "crowded curve": crowdedCurve(500, 8)} {
-		f, err := c.Figure(Light())
-		told(t, what, f, err)
+		told(t, what, c.Figure(inks))
 	}
-	for _, fan := range []Fan{weirFan(40), {ToleranceMS: 5}, {LagsMS: []float64{-3, -4, -5, 1e9}, CentreMS: -4, ToleranceMS: 2.5}} {
-		f, err := fan.Figure(Light())
-		told(t, "fan", f, err)
+	for _, fan := range []hitFan{weirFan(40), {ToleranceMS: 5}, {LagsMS: []float64{-3, -4, -5, 1e9}, CentreMS: -4, ToleranceMS: 2.5}} {
+		told(t, "fan", fan.figure())
 	}
 	for _, n := range []int{0, 3} {
-		f, err := weirCard(n).Figure()
-		told(t, "card", f, err)
+		told(t, "card", weirCard(n).Figure(A5))
 	}
-	f, err := weirPicture().Figure(Light())
-	told(t, "picture", f, err)
+	told(t, "picture", weirPicture().Figure())
 	r := weirReport()
 	r.Do, r.Why = i18n.L("Turn the plate"), i18n.F("The voice is %.1f ms late", 60.0)
 	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, i18n.Say("it was too hot"))}
 	first := 5
 	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck", First: &first})
-	f, err = r.Figure()
-	told(t, "report", f, err)
+	told(t, "report", r.Figure(A5))
 	if words := r.Words(); speech.Bare(words, ownNames...) != "" || !strings.Contains(words, "1,2 ms from hit to hit") {
 		t.Errorf("the report says %q", words)
 	}
@@ -83,17 +75,9 @@ func TestWordsOfFiguresAreTold(t *testing.T) {
 		}
 	}
 	texts = append(texts, PictureOf(loop.Result{Take: &session.Take{ID: 1}}).Title)
-	for _, err := range []error{Paper("B5").Check(), checkTolerance(-1), weirFan(3).save(t), noFolder(t.TempDir())} {
+	_, unnamed := PaperNamed("B5")
+	for _, err := range []error{unnamed, weirFan(3).figure().WriteTo(nil, "bmp"), weirFan(3).figure().Save(t.TempDir())} {
 		texts = append(texts, strings.ReplaceAll(err.Error(), "B5", ""))
 	}
 	speech.All(t, texts)
-}
-
-// save refuses a format that is none.
-func (f Fan) save(t *testing.T) error {
-	figure, err := f.Figure(Light())
-	if err != nil {
-		t.Fatal(err)
-	}
-	return figure.WriteTo(nil, "bmp")
 }

@@ -13,7 +13,6 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 	"lagwright/ui/chart"
-	"lagwright/ui/export"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
 	"lagwright/ui/table"
@@ -374,8 +373,8 @@ func TestCurveBelowTheSetList(t *testing.T) {
 	}
 }
 
-// Every page of a card is named once it is saved, and what could be taken for one.
-func TestSavedCardNamesItsPages(t *testing.T) {
+// A card has as many pages as the paper of the preferences takes.
+func TestCardIsOnThePaperPreferred(t *testing.T) {
 	if testing.Short() {
 		t.Skip("draws pages")
 	}
@@ -385,14 +384,6 @@ func TestSavedCardNamesItsPages(t *testing.T) {
 	}
 	w := listed(t, songs...)
 	command(t, w, "Play a take").Action()
-	dir := t.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, "card-3.png"), []byte("somebody's"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	w.export.Write(filepath.Join(dir, "card.png"), w.export.Card())
-	if got := w.desk.Notice.Text.Text; got != "Saved 2 pages in "+dir+": card.png, card-2.png. Left in place, being no pages of this figure: card-3.png." {
-		t.Errorf("says %q", got)
-	}
 	for paper, want := range map[string]int{"A5": 2, "A4": 1, "Letter": 2} {
 		w.askPreferences()
 		inDialog[*kit.Choice](t, w)[3].SetSelected(paper)
@@ -401,12 +392,9 @@ func TestSavedCardNamesItsPages(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if pages := len(card.Pages()); pages != want {
+		if pages := card.Pages(); pages != want {
 			t.Errorf("13 songs on %s take %d pages", paper, pages)
 		}
-	}
-	if got := export.SavedWords([]string{"/a/card.pdf"}, nil); got != "Saved /a/card.pdf." {
-		t.Errorf("of one file %q", got)
 	}
 }
 

@@ -74,10 +74,10 @@ func demoFigures(b *bench.Bench, out io.Writer) error {
 	curvePath := filepath.Join(b.Dir(), "curve.png")
 	cardPath := filepath.Join(b.Dir(), "card.png")
 	v := b.View()
-	if _, err := save(plotting.DrawCurve(-1), v, plotting.A5, curvePath); err != nil {
+	if err := save(plotting.DrawCurve(-1), v, plotting.A5, curvePath); err != nil {
 		return err
 	}
-	if _, err := save(plotting.DrawCard, v, plotting.A5, cardPath); err != nil {
+	if err := save(plotting.DrawCard, v, plotting.A5, cardPath); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\nSettings, all tight:\n")

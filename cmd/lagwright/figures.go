@@ -16,30 +16,27 @@ import (
 type figureOf plotting.Draw
 
 // verb draws a machine's figure into a file, by default into its folder, and
-// prints the name of every file written.
+// prints its name.
 func (drawn figureOf) verb(_ context.Context, l line, out io.Writer) error {
 	v, paper, err := viewOf(l)
 	if err != nil {
 		return err
 	}
-	files, err := save(plotting.Draw(drawn), v, paper, cmp.Or(told[string](l, "o"), filepath.Join(l.operands[0], l.Name()+".png")))
-	if err != nil {
+	path := cmp.Or(told[string](l, "o"), filepath.Join(l.operands[0], l.Name()+".png"))
+	if err := save(plotting.Draw(drawn), v, paper, path); err != nil {
 		return err
 	}
-	for _, file := range files {
-		fmt.Fprintln(out, file)
-	}
+	fmt.Fprintln(out, path)
 	return nil
 }
 
 // viewOf is what the machine on a command line means, and the paper to draw it on.
 func viewOf(l line) (*loop.View, plotting.Paper, error) {
-	paper := plotting.A5
+	paper, err := plotting.A5, error(nil)
 	if l.Lookup("paper") != nil {
-		paper = plotting.Paper(told[string](l, "paper"))
-	}
-	if err := paper.Check(); err != nil {
-		return nil, paper, usageError{err}
+		if paper, err = plotting.PaperNamed(told[string](l, "paper")); err != nil {
+			return nil, paper, usageError{err}
+		}
 	}
 	s, err := machineOf(l)
 	if err != nil {
@@ -58,11 +55,11 @@ func machineOf(l line) (session.Session, error) {
 	return s, err
 }
 
-// save writes a machine's figure and returns the files it made.
-func save(drawn plotting.Draw, v *loop.View, paper plotting.Paper, path string) ([]string, error) {
+// save writes a machine's figure.
+func save(drawn plotting.Draw, v *loop.View, paper plotting.Paper, path string) error {
 	f, err := drawn(v, paper)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return f.Files(path), f.Save(path)
+	return f.Save(path)
 }

@@ -37,15 +37,10 @@ func reportTake(ctx context.Context, l line, out io.Writer) (err error) {
 	}
 	path := cmp.Or(told[string](l, "o"), filepath.Join(dir, fmt.Sprintf("report-%03d.png", one.Take.ID)))
 	r := plotting.ReportOf(v, one)
-	r.Paper = paper
 	if err := addSound(ctx, &r.Picture, one, dir); err != nil {
 		return err
 	}
-	f, err := r.Figure()
-	if err != nil {
-		return err
-	}
-	if err := f.Save(path); err != nil {
+	if err := r.Figure(paper).Save(path); err != nil {
 		return err
 	}
 	fmt.Fprintln(out, path)

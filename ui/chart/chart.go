@@ -18,7 +18,7 @@ import (
 // way later wishes wait, and only the last of them is drawn.
 type View struct {
 	widget.BaseWidget
-	figure  func(plotting.Theme) (*plotting.Figure, error) // called on Fyne's goroutine; nil = nothing to draw
+	figure  func(plotting.Theme) *plotting.Figure // called on Fyne's goroutine; nil = nothing to draw
 	Picture *canvas.Image
 	Spawn   func(func()) // runs a function elsewhere
 	drawing bool
@@ -40,7 +40,7 @@ func New(spawn func(func())) *View {
 }
 
 // Set shows another figure.
-func (v *View) Set(figure func(plotting.Theme) (*plotting.Figure, error)) {
+func (v *View) Set(figure func(plotting.Theme) *plotting.Figure) {
 	v.figure = figure
 	v.draw()
 }
@@ -70,10 +70,7 @@ func (v *View) draw() {
 		pixels = c.Scale()
 	}
 	scale := pixels * look.Times(v.Theme())
-	figure, err := v.figure(look.Inks(v.Theme()))
-	if err != nil {
-		return // a curve of readings that were checked when they were made
-	}
+	figure := v.figure(look.Inks(v.Theme()))
 	v.drawing, v.stale = true, false
 	v.Spawn(func() {
 		drawn := figure.Image(int(size.Width*pixels), int(size.Height*pixels), float64(scale))

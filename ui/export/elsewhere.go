@@ -37,24 +37,20 @@ func (e *Exports) print(f figure) {
 	})
 }
 
-// copy copies a figure as a picture, the first page where there are several.
+// copy copies a figure as a picture.
 func (e *Exports) copy(f figure) {
 	if !e.d.Ready() {
 		return
 	}
 	e.start(i18n.F("Copying %s…", f.what), f.drawing(), func(_ context.Context, drawn *plotting.Figure) (came, error) {
-		which, pages := f.what, drawn.Pages()
-		if len(pages) > 1 {
-			which = i18n.F("%s, page 1 of %d", f.what, len(pages))
-		}
 		var png bytes.Buffer
-		if err := pages[0].WriteTo(&png, "png"); err != nil {
+		if err := drawn.WriteTo(&png, "png"); err != nil {
 			return came{}, err
 		}
 		if err := e.CopyPNG(png.Bytes()); err != nil {
 			return came{}, i18n.Errorf("%s cannot be copied here (%w): save it instead", f.what, err)
 		}
-		return came{said: i18n.F("Copied %s.", which)}, nil
+		return came{said: i18n.F("Copied %s.", f.what)}, nil
 	})
 }
 

@@ -93,7 +93,7 @@ func (e *Exports) view(draw plotting.Draw) func() Drawing {
 func (e *Exports) Fan() Drawing {
 	within := e.d.Session().ToleranceMS
 	return e.take(func(t loop.Result, _ addSound) (*plotting.Figure, error) {
-		return plotting.FanOf(t.Reading, t.LimitMS, within).Figure(plotting.Light())
+		return plotting.DrawFan(t.Reading, t.LimitMS, within), nil
 	})
 }
 
@@ -105,7 +105,7 @@ func (e *Exports) Picture() Drawing {
 		if err := add(&p, false); err != nil {
 			return nil, err
 		}
-		return p.Figure(plotting.Light())
+		return p.Figure(), nil
 	})
 }
 
@@ -115,11 +115,10 @@ func (e *Exports) Report() Drawing {
 	v, paper := e.d.View(), e.d.Prefs.Paper()
 	return e.take(func(t loop.Result, add addSound) (*plotting.Figure, error) {
 		r := plotting.ReportOf(v, t)
-		r.Paper = paper
 		if err := add(&r.Picture, true); err != nil {
 			return nil, err
 		}
-		return r.Figure()
+		return r.Figure(paper), nil
 	})
 }
 
@@ -234,7 +233,7 @@ func (e *Exports) Write(path string, drawing Drawing) {
 		if err := f.Save(path); err != nil {
 			return came{}, err
 		}
-		return came{said: SavedWords(f.Files(path), f.Left(path)), path: path}, nil
+		return came{said: i18n.F("Saved %s.", path), path: path}, nil
 	})
 }
 
@@ -247,23 +246,3 @@ func (e *Exports) WriteReadings(path string) {
 }
 
 func savingWords(path string) string { return i18n.F("Saving %s…", filepath.Base(path)) }
-
-// SavedWords names all files of a figure that was saved, and those that could be
-// taken for more of its pages.
-func SavedWords(files, left []string) string {
-	bases := func(paths []string) string {
-		var names []string
-		for _, path := range paths {
-			names = append(names, filepath.Base(path))
-		}
-		return strings.Join(names, ", ")
-	}
-	words := i18n.F("Saved %s.", files[0])
-	if len(files) > 1 {
-		words = i18n.F("Saved %d pages in %s: %s.", len(files), filepath.Dir(files[0]), bases(files))
-	}
-	if len(left) > 0 {
-		words += " " + i18n.F("Left in place, being no pages of this figure: %s.", bases(left))
-	}
-	return words
-}

@@ -33,8 +33,6 @@ func drawLaw(s *sheet) {
 		c.Takes = append(c.Takes, plotting.CurveTake{TempoBPM: crossing(setting), Setting: setting, Converged: true})
 		c.Songs = append(c.Songs, plotting.CurveSong{Name: i18n.F("%.4g BPM", bpm), TempoBPM: bpm, Setting: setting, WindowBPM: [2]float64{from, to}})
 	}
-	if f, err := c.Figure(look.Inks(s.Theme)); err == nil { // its tolerance is sound
-		on := s.Img.Rect
-		draw.Draw(s.Img, on, f.Image(on.Dx(), on.Dy(), s.Scale*s.times), image.Point{}, draw.Src)
-	}
+	on := s.Img.Rect
+	draw.Draw(s.Img, on, c.Figure(look.Inks(s.Theme)).Image(on.Dx(), on.Dy(), s.Scale*s.times), image.Point{}, draw.Src)
 }
