@@ -57,7 +57,7 @@ func crossNeeds() []need {
 		{"zip", "zip, which packs for Windows", true},
 	}
 	for _, n := range buildNeeds {
-		if strings.HasSuffix(n.apt, "-dev") && n.apt != "libc6-dev" { // which the compiler brings
+		if strings.HasSuffix(n.apt, "-dev") {
 			needs = append(needs, need{n.apt + ":arm64", n.what + ", for ARM", true})
 		}
 	}
