@@ -7,41 +7,12 @@ import (
 	"io"
 	"math"
 	"strconv"
-	"time"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
 	"lagwright/calib/session"
 )
-
-// checkedSong is a setting's entry in the JSON of lagwright check.
-type checkedSong struct {
-	Song     string  `json:"song"`
-	TempoBPM float64 `json:"tempo_bpm"`
-	Setting  int     `json:"setting"` // as on the card
-	Now      int     `json:"now"`     // where the plate belongs by the take
-	Chance   float64 `json:"chance"`  // that the setting still holds
-	Holds    bool    `json:"holds"`
-	Fails    bool    `json:"fails"`
-}
-
-// checkedVoice is the entry of a voice whose lag has changed.
-type checkedVoice struct {
-	Voice  string     `json:"voice"`
-	ByMS   float64    `json:"later_ms"`
-	CI95MS [2]float64 `json:"later_ci95_ms"`
-	BPM    float64    `json:"tempo_bpm"`
-}
-
-// checkTold is what lagwright check finds; scripts rely on its shape.
-type checkTold struct {
-	Since   time.Time      `json:"since"`
-	Songs   []checkedSong  `json:"songs"`
-	Changed []checkedVoice `json:"changed"`
-	Plate   int            `json:"plate_ahead_steps"` // further ahead than told
-	Words   string         `json:"words"`
-}
 
 // statusError ends the program with a status of its own, once the result is written.
 type statusError int
@@ -122,13 +93,14 @@ func checkOf(s session.Session, t session.Take, setting *int) (c *loop.Check, at
 	return loop.Look(s).Check, at
 }
 
-func tellCheck(c *loop.Check) checkTold {
-	told := checkTold{Since: c.Since, Songs: []checkedSong{}, Changed: []checkedVoice{}, Plate: c.Plate, Words: c.Words}
+// tellCheck is what a check finds, for scripts, which rely on its shape.
+func tellCheck(c *loop.Check) any {
+	songs, changed := []any{}, []any{}
 	for _, k := range c.Kept {
-		told.Songs = append(told.Songs, checkedSong{k.Name, k.TempoBPM, k.Setting, k.Now, k.Chance, k.Holds(), k.Fails()})
+		songs = append(songs, map[string]any{"song": k.Name, "tempo_bpm": k.TempoBPM, "setting": k.Setting, "now": k.Now, "chance": k.Chance, "holds": k.Holds(), "fails": k.Fails()})
 	}
 	for _, v := range c.Changes {
-		told.Changed = append(told.Changed, checkedVoice{v.Voice, v.ByMS, [2]float64{v.ByMS - v.HalfMS, v.ByMS + v.HalfMS}, v.TempoBPM})
+		changed = append(changed, map[string]any{"voice": v.Voice, "later_ms": v.ByMS, "later_ci95_ms": [2]float64{v.ByMS - v.HalfMS, v.ByMS + v.HalfMS}, "tempo_bpm": v.TempoBPM})
 	}
-	return told
+	return map[string]any{"since": c.Since, "songs": songs, "changed": changed, "plate_ahead_steps": c.Plate, "words": c.Words}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"text/template"
 )
 
 // shells are those that the command line can be completed in.
@@ -12,14 +13,21 @@ var shells = []string{"bash", "zsh", "fish"}
 
 // completions writes the completions for one shell.
 func completions(_ context.Context, l line, out io.Writer) error {
-	map[string]func(io.Writer){"bash": forBash, "zsh": forZsh, "fish": forFish}[l.operands[0]](out)
-	return nil
+	t := template.Must(template.New("").Funcs(template.FuncMap{
+		"names":  names,
+		"window": func() []option { return theWindow.Options },
+		"dashed": func(options []option) string { return strings.Join(dashed(options), " ") },
+		// In zsh's words between single quotes nothing ends them, nor is part of a specification.
+		"zsh":  strings.NewReplacer("'", `'\''`, "[", `\[`, "]", `\]`, ":", `\:`).Replace,
+		"fish": strings.NewReplacer(`\`, `\\`, "'", `\'`).Replace,
+	}).Parse(completing))
+	return t.ExecuteTemplate(out, l.operands[0], append(verbs(), verb{Name: "help", About: "say what there is"}))
 }
 
 // dashed is the names of options as typed.
 func dashed(options []option) (names []string) {
 	for _, o := range options {
-		names = append(names, "-"+o.name)
+		names = append(names, "-"+o.Name)
 	}
 	return names
 }
@@ -27,118 +35,98 @@ func dashed(options []option) (names []string) {
 // names of all verbs.
 func names() (all []string) {
 	for _, v := range verbs() {
-		all = append(all, v.name)
+		all = append(all, v.Name)
 	}
 	return append(all, "help")
 }
 
-func forBash(out io.Writer) {
-	fmt.Fprint(out, "# bash completion of lagwright, made from its table of verbs\n_lagwright() {\n"+
-		"    local cur=${COMP_WORDS[COMP_CWORD]} prev=${COMP_WORDS[COMP_CWORD-1]}\n    COMPREPLY=()\n"+
-		"    if ((COMP_CWORD == 1)); then\n")
-	fmt.Fprintf(out, "        mapfile -t COMPREPLY < <(compgen -W '%s' -- \"$cur\"; compgen -d -- \"$cur\")\n        return\n    fi\n",
-		strings.Join(append(names(), dashed(theWindow.options)...), " "))
-	fmt.Fprint(out, "    case ${COMP_WORDS[1]}:$prev in\n")
-	for _, v := range verbs() {
-		for _, o := range v.options {
-			if o.takes != "" {
-				fmt.Fprintf(out, "    %s:-%s) %s; return ;;\n", v.name, o.name, following("bash", o.files, o.choices, ":"))
-			}
-		}
-	}
-	fmt.Fprint(out, "    esac\n    case ${COMP_WORDS[1]}:$cur in\n")
-	for _, v := range verbs() {
-		if len(v.options) > 0 {
-			fmt.Fprintf(out, "    %s:-*) COMPREPLY=($(compgen -W '%s' -- \"$cur\")) ;;\n", v.name, strings.Join(dashed(v.options), " "))
-		}
-		fmt.Fprintf(out, "    %s:*) %s ;;\n", v.name, following("bash", v.files, v.choices, ":"))
-	}
-	fmt.Fprint(out, "    esac\n}\ncomplete -o filenames -F _lagwright lagwright\n")
-}
-
 // ways is how each shell is told what may follow: folders, files of any ending, those of
-// one, or one of some words. Folders lead to files of any ending.
-var ways = map[string][4]string{
+// one, one of some words, or anything. Folders lead to files of any ending.
+var ways = map[string][5]string{
 	"bash": {`mapfile -t COMPREPLY < <(compgen -d -- "$cur")`, `mapfile -t COMPREPLY < <(compgen -f -- "$cur")`,
-		`mapfile -t COMPREPLY < <(compgen -f -X '!*%s' -- "$cur"; compgen -d -- "$cur")`, `COMPREPLY=($(compgen -W '%s' -- "$cur"))`},
-	"zsh":  {"_files -/", "_files", `_files -g "*%s"`, "(%s)"},
-	"fish": {" -a '(__fish_complete_directories)'", " -F", " -a '(__fish_complete_suffix %s)'", " -a '%s'"},
+		`mapfile -t COMPREPLY < <(compgen -f -X '!*%s' -- "$cur"; compgen -d -- "$cur")`, `COMPREPLY=($(compgen -W '%s' -- "$cur"))`, ":"},
+	"zsh":  {"_files -/", "_files", `_files -g "*%s"`, "(%s)", " "},
+	"fish": {" -a '(__fish_complete_directories)'", " -F", " -a '(__fish_complete_suffix %s)'", " -a '%s'", ""},
 }
 
-// following says in a shell's words what may follow; otherwise where that is anything.
-func following(shell, files string, choices []string, otherwise string) string {
+// Follows says in a shell's words what may follow.
+func (o option) Follows(shell string) string {
 	way := ways[shell]
 	switch {
-	case len(choices) > 0:
-		return fmt.Sprintf(way[3], strings.Join(choices, " "))
-	case files == "/":
+	case len(o.choices) > 0:
+		return fmt.Sprintf(way[3], strings.Join(o.choices, " "))
+	case o.files == "/":
 		return way[0]
-	case files == "*":
+	case o.files == "*":
 		return way[1]
-	case files != "":
-		return fmt.Sprintf(way[2], files)
+	case o.files != "":
+		return fmt.Sprintf(way[2], o.files)
 	}
-	return otherwise
+	return way[4]
 }
 
-func forZsh(out io.Writer) {
-	fmt.Fprint(out, "#compdef lagwright\n# made from lagwright's table of verbs\n\n_lagwright() {\n    local -a verbs\n    verbs=(\n")
-	for _, v := range verbs() {
-		fmt.Fprintf(out, "        %s\n", zshWord(v.name+":"+v.about))
-	}
-	fmt.Fprint(out, "        'help:say what there is'\n    )\n    if ((CURRENT == 2)); then\n        _describe verb verbs\n")
-	fmt.Fprintf(out, "        compadd -- %s\n        _files -/\n        return\n    fi\n", strings.Join(dashed(theWindow.options), " "))
-	fmt.Fprint(out, "    local verb=$words[2]\n    shift words\n    ((CURRENT--))\n    case $verb in\n")
-	for _, v := range verbs() {
-		fmt.Fprintf(out, "    %s)\n        _arguments", v.name)
-		for _, o := range v.options {
-			spec := "-" + o.name + "[" + zshSafe(o.about) + "]"
-			if o.takes != "" {
-				spec += ":" + zshSafe(o.takes) + ":" + following("zsh", o.files, o.choices, " ")
-			}
-			fmt.Fprintf(out, " \\\n            %s", zshWord(spec))
-		}
-		if v.operands != "" {
-			fmt.Fprintf(out, " \\\n            %s", zshWord("*:"+zshSafe(v.operands)+":"+following("zsh", v.files, v.choices, " ")))
-		}
-		fmt.Fprint(out, "\n        ;;\n")
-	}
-	fmt.Fprint(out, "    esac\n}\n\nif [[ $funcstack[1] = _lagwright ]]; then\n    _lagwright \"$@\"\nelse\n    compdef _lagwright lagwright\nfi\n")
+const completing = `
+{{- define "bash"}}# bash completion of lagwright, made from its table of verbs
+_lagwright() {
+    local cur=${COMP_WORDS[COMP_CWORD]} prev=${COMP_WORDS[COMP_CWORD-1]}
+    COMPREPLY=()
+    if ((COMP_CWORD == 1)); then
+        mapfile -t COMPREPLY < <(compgen -W '{{range names}}{{.}} {{end}}{{dashed window}}' -- "$cur"; compgen -d -- "$cur")
+        return
+    fi
+    case ${COMP_WORDS[1]}:$prev in
+{{- range $v := .}}{{range .Options}}{{if .Takes}}
+    {{$v.Name}}:-{{.Name}}) {{.Follows "bash"}}; return ;;{{end}}{{end}}{{end}}
+    esac
+    case ${COMP_WORDS[1]}:$cur in
+{{- range .}}{{if .Options}}
+    {{.Name}}:-*) COMPREPLY=($(compgen -W '{{dashed .Options}}' -- "$cur")) ;;{{end}}
+    {{.Name}}:*) {{.On.Follows "bash"}} ;;{{end}}
+    esac
+}
+complete -o filenames -F _lagwright lagwright
+{{end}}
+{{- define "zsh"}}#compdef lagwright
+# made from lagwright's table of verbs
+
+_lagwright() {
+    local -a verbs
+    verbs=(
+{{- range .}}
+        '{{.Name}}:{{zsh .About}}'{{end}}
+    )
+    if ((CURRENT == 2)); then
+        _describe verb verbs
+        compadd -- {{dashed window}}
+        _files -/
+        return
+    fi
+    local verb=$words[2]
+    shift words
+    ((CURRENT--))
+    case $verb in
+{{- range .}}
+    {{.Name}})
+        _arguments
+            {{- range .Options}} \
+            '-{{.Name}}[{{zsh .About}}]{{if .Takes}}:{{zsh .Takes}}:{{.Follows "zsh"}}{{end}}'{{end}}
+            {{- if .On.Takes}} \
+            '*:{{zsh .On.Takes}}:{{.On.Follows "zsh"}}'{{end}}
+        ;;{{end}}
+    esac
 }
 
-func zshWord(text string) string { return "'" + strings.ReplaceAll(text, "'", `'\''`) + "'" }
-
-// zshSafe keeps text from being read as part of a specification.
-func zshSafe(text string) string {
-	return strings.NewReplacer("[", `\[`, "]", `\]`, ":", `\:`).Replace(text)
-}
-
-func forFish(out io.Writer) {
-	fmt.Fprint(out, "# fish completion of lagwright, made from its table of verbs\ncomplete -c lagwright -f\n")
-	const first = "__fish_use_subcommand"
-	for _, v := range verbs() {
-		fmt.Fprintf(out, "complete -c lagwright -n %s -a %s -d %s\n", first, v.name, fishWord(v.about))
-	}
-	fmt.Fprintf(out, "complete -c lagwright -n %s -a help -d 'say what there is'\n", first)
-	for _, o := range theWindow.options {
-		fmt.Fprintf(out, "complete -c lagwright -n %s -o %s -d %s\n", first, o.name, fishWord(o.about))
-	}
-	fmt.Fprintf(out, "complete -c lagwright -n %s -a '(__fish_complete_directories)'\n", first)
-	for _, v := range verbs() {
-		seen := "'__fish_seen_subcommand_from " + v.name + "'"
-		for _, o := range v.options {
-			takes := ""
-			if o.takes != "" {
-				takes = " -r" + following("fish", o.files, o.choices, "")
-			}
-			fmt.Fprintf(out, "complete -c lagwright -n %s -o %s%s -d %s\n", seen, o.name, takes, fishWord(o.about))
-		}
-		if v.operands != "" {
-			fmt.Fprintf(out, "complete -c lagwright -n %s%s\n", seen, following("fish", v.files, v.choices, ""))
-		}
-	}
-}
-
-func fishWord(text string) string {
-	return "'" + strings.NewReplacer(`\`, `\\`, "'", `\'`).Replace(text) + "'"
-}
+if [[ $funcstack[1] = _lagwright ]]; then
+    _lagwright "$@"
+else
+    compdef _lagwright lagwright
+fi
+{{end}}
+{{- define "fish"}}# fish completion of lagwright, made from its table of verbs
+complete -c lagwright -f
+{{range .}}complete -c lagwright -n __fish_use_subcommand -a {{.Name}} -d '{{fish .About}}'
+{{end}}{{range window}}complete -c lagwright -n __fish_use_subcommand -o {{.Name}} -d '{{fish .About}}'
+{{end}}complete -c lagwright -n __fish_use_subcommand -a '(__fish_complete_directories)'
+{{range $v := .}}{{range .Options}}complete -c lagwright -n '__fish_seen_subcommand_from {{$v.Name}}' -o {{.Name}}{{if .Takes}} -r{{.Follows "fish"}}{{end}} -d '{{fish .About}}'
+{{end}}{{if .On.Takes}}complete -c lagwright -n '__fish_seen_subcommand_from {{.Name}}'{{.On.Follows "fish"}}
+{{end}}{{end}}{{end}}`

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -71,19 +72,15 @@ func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) err
 }
 
 func demoFigures(b *bench.Bench, out io.Writer) error {
-	curvePath := filepath.Join(b.Dir(), "curve.png")
-	cardPath := filepath.Join(b.Dir(), "card.png")
 	v := b.View()
-	if err := save(plotting.DrawCurve(-1), v, plotting.A5, curvePath); err != nil {
-		return err
-	}
-	if err := save(plotting.DrawCard, v, plotting.A5, cardPath); err != nil {
+	curve, card := filepath.Join(b.Dir(), "curve.png"), filepath.Join(b.Dir(), "card.png")
+	if err := cmp.Or(save(plotting.DrawCurve(-1), v, plotting.A5, curve), save(plotting.DrawCard, v, plotting.A5, card)); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\nSettings, all tight:\n")
 	for _, one := range v.Settings {
 		fmt.Fprintf(out, "  %4.4g BPM  %s\n", one.Target.TempoBPM, calib.SettingWords(one.Setting))
 	}
-	fmt.Fprintf(out, "\nmachine  %s\ncurve    %s\ncard     %s\n", b.Dir(), curvePath, cardPath)
+	fmt.Fprintf(out, "\nmachine  %s\ncurve    %s\ncard     %s\n", b.Dir(), curve, card)
 	return nil
 }

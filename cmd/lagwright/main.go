@@ -43,7 +43,7 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 		return openWindow(ctx, args, complaints)
 	}
 	for _, v := range verbs() {
-		if v.name == args[0] {
+		if v.Name == args[0] {
 			checked := &checkedWriter{to: out}
 			l, err := v.read(args[1:])
 			if err == nil {
@@ -52,13 +52,14 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 			return report(v, errors.Join(err, checked.failure()), complaints)
 		}
 	}
-	switch {
-	case slices.Contains([]string{"help", "-h", "-help", "--help"}, args[0]):
+	switch args[0] {
+	case "help", "-h", "-help", "--help":
 		help(out)
 		return exitOK
-	case slices.Contains([]string{"-version", "--version"}, args[0]):
+	case "-version", "--version":
 		return dispatch(ctx, []string{"version"}, out, complaints)
-	case args[0] == "-practice", args[0] == "-fullscreen", exists(args[0]):
+	}
+	if _, err := os.Stat(args[0]); err == nil || slices.Contains(dashed(theWindow.Options), args[0]) {
 		return openWindow(ctx, args, complaints)
 	}
 	fmt.Fprintf(complaints, "lagwright: there is no verb, machine folder or recording %q: try lagwright help\n", args[0])
@@ -100,13 +101,13 @@ func report(v verb, err error, complaints io.Writer) int {
 		v.explain(complaints, "  ")
 		return exitOK
 	case errors.As(err, &usage):
-		fmt.Fprintf(complaints, "lagwright %s: %s (usage: lagwright %s)\n", v.name, oneLine(err), v.usage())
+		fmt.Fprintf(complaints, "lagwright %s: %s (usage: lagwright %s)\n", v.Name, oneLine(err), v.usage())
 		return exitUsage
 	case errors.Is(err, context.Canceled):
-		fmt.Fprintf(complaints, "lagwright %s: stopped\n", v.name)
+		fmt.Fprintf(complaints, "lagwright %s: stopped\n", v.Name)
 	default:
 		for _, one := range joined(err) {
-			fmt.Fprintf(complaints, "lagwright %s: %s\n", v.name, oneLine(one))
+			fmt.Fprintf(complaints, "lagwright %s: %s\n", v.Name, oneLine(one))
 		}
 	}
 	return exitFailed

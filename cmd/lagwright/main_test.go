@@ -60,7 +60,7 @@ func TestMeasureJSON(t *testing.T) {
 		t.Errorf("the bad file's entry is %v", e)
 	}
 	contract := []string{
-		"budget", "duration_s", "file", "jitter_ms", "lag_ci95_ms", "lag_ms", "pairs", "reference_hits_s", "sample_rate_hz", "tempo_bpm", "voice_hits_s", "warnings",
+		"budget", "duration_s", "file", "jitter_ms", "lag_ci95_ms", "lag_ms", "pairs", "reference_hits_s", "reference_period_ms", "sample_rate_hz", "tempo_bpm", "voice_hits_s", "warnings",
 	}
 	var keys []string
 	for key := range entries[1] {

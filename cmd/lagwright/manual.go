@@ -21,9 +21,9 @@ func manual(_ context.Context, _ line, out io.Writer) error {
 	}
 	fmt.Fprint(out, ".SH DESCRIPTION\n"+description+".SH COMMANDS\n")
 	for _, v := range all {
-		fmt.Fprintf(out, ".SS %s\n%s.\n", typed(strings.TrimSpace("lagwright "+v.name)), roff(strings.ToUpper(v.about[:1])+v.about[1:]))
-		for _, o := range v.options {
-			fmt.Fprintf(out, ".TP\n%s\n%s\n", typed(o.word()), roff(o.about))
+		fmt.Fprintf(out, ".SS %s\n%s.\n", typed(strings.TrimSpace("lagwright "+v.Name)), roff(strings.ToUpper(v.About[:1])+v.About[1:]))
+		for _, o := range v.Options {
+			fmt.Fprintf(out, ".TP\n%s\n%s\n", typed(o.word()), roff(o.About))
 		}
 	}
 	fmt.Fprint(out, ending)

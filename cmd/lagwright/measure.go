@@ -20,31 +20,19 @@ import (
 // measured is one file's entry in the JSON of lagwright measure; scripts rely
 // on its shape.
 type measured struct {
-	File           string          `json:"file"`
-	SampleRateHz   float64         `json:"sample_rate_hz"`
-	DurationS      float64         `json:"duration_s"`
-	TempoBPM       float64         `json:"tempo_bpm"`
-	LagMS          float64         `json:"lag_ms"`
-	LagCI95MS      [2]float64      `json:"lag_ci95_ms"`
-	JitterMS       float64         `json:"jitter_ms"`
-	Budget         calib.Budget    `json:"budget"` // what the interval is made of
-	ReferenceHitsS []float64       `json:"reference_hits_s"`
-	VoiceHitsS     []float64       `json:"voice_hits_s"`
-	Pairs          []calib.Pair    `json:"pairs"`
-	Warnings       []calib.Warning `json:"warnings"`
-	Law            *lawTold        `json:"law,omitempty"` // where the take's tempos tell it
+	File         string  `json:"file"`
+	SampleRateHz float64 `json:"sample_rate_hz"`
+	DurationS    float64 `json:"duration_s"`
+	calib.Reading
+	Law *lawTold `json:"law,omitempty"` // where the take's tempos tell it, in place of the reading's
 }
 
 // lawTold is what a take by itself tells of the law of its voice; see calib.TakeLaw.
 type lawTold struct {
-	DelayMS         float64    `json:"delay_ms"`
+	calib.TakeLaw
 	DelayCI95MS     [2]float64 `json:"delay_ci95_ms"`
-	OffsetBeats     float64    `json:"offset_beats"`
 	OffsetCI95Beats [2]float64 `json:"offset_ci95_beats"`
 	Correlation     float64    `json:"correlation"`
-	FromBPM         float64    `json:"from_bpm"`
-	ToBPM           float64    `json:"to_bpm"`
-	WholeBeatsOpen  bool       `json:"whole_beats_open"`
 }
 
 func tell(l calib.TakeLaw) *lawTold {
@@ -52,23 +40,20 @@ func tell(l calib.TakeLaw) *lawTold {
 		return nil
 	}
 	delay, offset := l.Coverage()*math.Sqrt(l.Cov[0][0]), l.Coverage()*math.Sqrt(l.Cov[1][1])
-	return &lawTold{
-		l.DelayMS, [2]float64{l.DelayMS - delay, l.DelayMS + delay},
-		l.OffsetBeats, [2]float64{l.OffsetBeats - offset, l.OffsetBeats + offset},
-		l.Correlation(), l.FromBPM, l.ToBPM, l.WholeBeatsOpen,
-	}
-}
-
-// refused is the entry of a file that cannot be measured.
-type refused struct {
-	File  string `json:"file"`
-	Error string `json:"error"`
+	return &lawTold{l, [2]float64{l.DelayMS - delay, l.DelayMS + delay}, [2]float64{l.OffsetBeats - offset, l.OffsetBeats + offset}, l.Correlation()}
 }
 
 func measure(ctx context.Context, l line, out io.Writer) error {
 	opt := signal.Options{Reference: told[int](l, "reference"), Voice: told[int](l, "voice"), Every: told[int](l, "every"), PerBeat: told[int](l, "per-beat")}
 	files, asJSON := l.operands, told[bool](l, "json")
-	if err := checkOptions(opt, files); err != nil {
+	err := checkOptions(opt)
+	switch {
+	case len(files) == 0:
+		err = errors.New("no recording given: name one WAV file or more")
+	case slices.Contains(files, ""):
+		err = errors.New("one of the file names is empty")
+	}
+	if err != nil {
 		return usageError{err}
 	}
 	var entries []any
@@ -80,7 +65,7 @@ func measure(ctx context.Context, l line, out io.Writer) error {
 			return ctx.Err()
 		case err != nil:
 			failures = append(failures, err)
-			entries = append(entries, refused{file, err.Error()})
+			entries = append(entries, map[string]string{"file": file, "error": err.Error()})
 		default:
 			entries = append(entries, m)
 			if !asJSON {
@@ -105,10 +90,8 @@ func writeJSON(out io.Writer, result any) {
 // mostBeats is beyond what any programme asks for.
 const mostBeats = 64
 
-func checkOptions(opt signal.Options, files []string) error {
+func checkOptions(opt signal.Options) error {
 	switch {
-	case len(files) == 0:
-		return errors.New("no recording given: name one WAV file or more")
 	case opt.Reference < 1 || opt.Voice < 1:
 		return errors.New("channels count from 1")
 	case opt.Reference == opt.Voice:
@@ -117,8 +100,6 @@ func checkOptions(opt signal.Options, files []string) error {
 		return fmt.Errorf("-every is a number of beats: 1 to %d, or 0 for any", mostBeats)
 	case opt.PerBeat < 1 || opt.PerBeat > mostBeats:
 		return fmt.Errorf("-per-beat is the number of reference hits in a beat: 1 to %d", mostBeats)
-	case slices.Contains(files, ""):
-		return errors.New("one of the file names is empty")
 	}
 	return nil
 }
@@ -129,7 +110,6 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 		return measured{}, err
 	}
 	defer f.Close()
-	m := measured{File: file, SampleRateHz: f.Rate(), DurationS: f.DurationS()}
 	r, err := bench.Measure(ctx, f, opt)
 	switch {
 	case err != nil:
@@ -138,31 +118,23 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 		return measured{}, fmt.Errorf("%s cannot be measured: nothing strikes in either channel: check cables, microphones and the recorder's input, with the crank at rest", file)
 	}
 	if used := r.Used(); used < calib.MinPairs || r.TempoBPM == 0 {
+		hint := ": check which channel is which, and record a longer take"
+		if len(r.Warnings) > 0 {
+			hint = ". " + r.Warnings[0].Text
+		}
 		return measured{}, fmt.Errorf("%s cannot be measured: %d of its %d voice hits and %d reference hits could be paired, and a reading needs %d%s",
-			file, used, len(r.VoiceHitsS), len(r.ReferenceHitsS), calib.MinPairs, hint(r))
+			file, used, len(r.VoiceHitsS), len(r.ReferenceHitsS), calib.MinPairs, hint)
 	}
-	m.TempoBPM, m.LagMS, m.LagCI95MS, m.JitterMS, m.Budget = r.TempoBPM, r.LagMS, r.LagCI95MS, r.JitterMS, r.Budget
-	m.ReferenceHitsS, m.VoiceHitsS, m.Pairs, m.Warnings = r.ReferenceHitsS, r.VoiceHitsS, r.Pairs, append([]calib.Warning{}, r.Warnings...)
-	for i := range m.Warnings {
-		m.Warnings[i].Told = i18n.Told{} // the words are enough
+	r.Warnings = append([]calib.Warning{}, r.Warnings...)
+	for i := range r.Warnings {
+		r.Warnings[i].Told = i18n.Told{} // the words are enough
 	}
-	m.Law = tell(r.Law)
-	return m, nil
-}
-
-// hint says what to do about a recording without a reading: what its warnings
-// say, else to look at the channels.
-func hint(r calib.Reading) string {
-	if len(r.Warnings) > 0 {
-		return ". " + r.Warnings[0].Text
-	}
-	return ": check which channel is which, and record a longer take"
+	return measured{file, f.Rate(), f.DurationS(), r, tell(r.Law)}, nil
 }
 
 func (m measured) print(out io.Writer) {
-	r := calib.Reading{Pairs: m.Pairs}
 	fmt.Fprintf(out, "%s: %s, 95 %% between %.2f and %.2f ms, at %.2f BPM, jitter %.2f ms, %d of %d pairs used\n",
-		m.File, calib.LateEarly(m.LagMS), m.LagCI95MS[0], m.LagCI95MS[1], m.TempoBPM, m.JitterMS, r.Used(), len(m.Pairs))
+		m.File, calib.LateEarly(m.LagMS), m.LagCI95MS[0], m.LagCI95MS[1], m.TempoBPM, m.JitterMS, m.Used(), len(m.Pairs))
 	if most := m.Budget.Main(); m.Budget.Known() {
 		fmt.Fprintf(out, "  how sure: standard uncertainty %.3f ms with %s, mostly %s (%.3f ms)\n",
 			m.Budget.CombinedMS, m.Budget.Free(), most.What, most.MS)
@@ -171,8 +143,8 @@ func (m measured) print(out io.Writer) {
 		fmt.Fprintf(out, "  law: delay %.1f ms (95 %% between %.1f and %.1f), offset %.4f beats (%.4f to %.4f), told by tempos from %.0f to %.0f BPM\n",
 			l.DelayMS, l.DelayCI95MS[0], l.DelayCI95MS[1], l.OffsetBeats, l.OffsetCI95Beats[0], l.OffsetCI95Beats[1], l.FromBPM, l.ToBPM)
 	}
-	for _, reason := range slices.Sorted(maps.Keys(r.Rejected())) {
-		fmt.Fprintf(out, "  left out: %d × %s\n", r.Rejected()[reason], reason)
+	for _, reason := range slices.Sorted(maps.Keys(m.Rejected())) {
+		fmt.Fprintf(out, "  left out: %d × %s\n", m.Rejected()[reason], reason)
 	}
 	for _, w := range m.Warnings {
 		fmt.Fprintf(out, "  note: %s\n", w.Text)

@@ -35,7 +35,7 @@ func TestPageUsage(t *testing.T) {
 	for _, v := range verbs() {
 		for i, way := range strings.Split(v.usage(), " | ") {
 			if i > 0 {
-				way = v.name + " " + way
+				way = v.Name + " " + way
 			}
 			want = append(want, "lagwright "+way)
 		}

@@ -21,22 +21,17 @@ import (
 // computer is where sound comes from; tests put a recording in its place.
 var computer capture.Sound = device.Sound{}
 
-// wish is what the command line of record asks for.
+// wish is what record was asked for.
 type wish struct {
-	list, asJSON, measure bool
-	devices               []string
-	format                capture.Format
-	seconds               float64
-	opt                   signal.Options
-	file                  string
+	line
+	format  capture.Format
+	seconds float64
+	opt     signal.Options
 }
 
 func recordTake(ctx context.Context, l line, out io.Writer) error {
-	w := wish{
-		list: told[bool](l, "list"), asJSON: told[bool](l, "json"), measure: told[bool](l, "measure"), devices: told[several](l, "device"),
-		format: capture.Format{RateHz: told[int](l, "rate"), Channels: told[int](l, "channels")}, seconds: told[float64](l, "seconds"),
-		opt: signal.Options{Reference: told[int](l, "reference"), Voice: told[int](l, "voice"), PerBeat: 1}, file: told[string](l, "o"),
-	}
+	w := wish{l, capture.Format{RateHz: told[int](l, "rate"), Channels: told[int](l, "channels")}, told[float64](l, "seconds"),
+		signal.Options{Reference: told[int](l, "reference"), Voice: told[int](l, "voice"), PerBeat: 1}}
 	if err := w.check(); err != nil {
 		return usageError{err}
 	}
@@ -44,30 +39,30 @@ func recordTake(ctx context.Context, l line, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if w.list {
-		return listDevices(devices, w.asJSON, out)
+	if told[bool](l, "list") {
+		return listDevices(devices, told[bool](l, "json"), out)
 	}
-	d, err := choose(devices, strings.Join(w.devices, ""))
+	d, err := choose(devices, strings.Join(told[several](l, "device"), ""))
 	if err != nil {
 		return err
 	}
 	path, err := w.record(ctx, d, out)
-	if path == "" || !w.measure {
+	if path == "" || !told[bool](l, "measure") {
 		return err
 	}
 	m, failed := measureFile(context.WithoutCancel(ctx), path, w.opt) // what ends the recording does not end the measuring
-	if failed != nil {
-		return errors.Join(err, failed)
+	if failed == nil {
+		m.print(out)
 	}
-	m.print(out)
-	return err
+	return errors.Join(err, failed)
 }
 
 func (w wish) check() error {
+	most := max(w.opt.Reference, w.opt.Voice)
 	switch {
-	case len(w.devices) > 1:
+	case len(told[several](w.line, "device")) > 1:
 		return capture.ErrTwoDevices
-	case w.asJSON && !w.list:
+	case told[bool](w.line, "json") && !told[bool](w.line, "list"):
 		return errors.New("-json goes with -list")
 	case w.format.RateHz < 0:
 		return errors.New("-rate is a number of frames a second, such as 48000")
@@ -75,11 +70,10 @@ func (w wish) check() error {
 		return fmt.Errorf("-channels is %d to %d", capture.LeastChannels, capture.MostChannels)
 	case !(w.seconds >= 0 && w.seconds <= 7*24*3600):
 		return errors.New("-seconds is how long to record, at most a week")
-	}
-	if most := max(w.opt.Reference, w.opt.Voice); w.format.Channels > 0 && most > w.format.Channels {
+	case w.format.Channels > 0 && most > w.format.Channels:
 		return fmt.Errorf("channel %d is not among the %d to be recorded", most, w.format.Channels)
 	}
-	return checkOptions(w.opt, []string{cmp.Or(w.file, "take")})
+	return checkOptions(w.opt)
 }
 
 func listDevices(devices []capture.Device, asJSON bool, out io.Writer) error {
@@ -146,10 +140,10 @@ func choose(devices []capture.Device, want string) (capture.Device, error) {
 func (w wish) record(ctx context.Context, d capture.Device, out io.Writer) (path string, err error) {
 	var r *take.Recorder
 	c, err := capture.Start(computer, d, w.format, func(f capture.Format) (sink capture.Sink, err error) {
-		if most := max(w.opt.Reference, w.opt.Voice); w.measure && most > f.Channels {
+		if most := max(w.opt.Reference, w.opt.Voice); told[bool](w.line, "measure") && most > f.Channels {
 			return nil, fmt.Errorf("%s has no channel %d: it gives %d", d.Name, most, f.Channels)
 		}
-		r, err = take.Create(cmp.Or(w.file, freeTake()), take.Format(f))
+		r, err = take.Create(cmp.Or(told[string](w.line, "o"), freeTake()), take.Format(f))
 		return r, err
 	})
 	if err != nil {
@@ -173,15 +167,13 @@ func (w wish) record(ctx context.Context, d capture.Device, out io.Writer) (path
 
 // wait returns once enough is recorded, or nothing more will be.
 func (w wish) wait(ctx context.Context, c *capture.Capture) {
-	tick := time.NewTicker(10 * time.Millisecond)
-	defer tick.Stop()
 	for w.seconds == 0 || float64(c.Status().Frames) < w.seconds*float64(c.Format().RateHz) {
 		select {
 		case <-ctx.Done():
 			return
 		case <-c.Done():
 			return
-		case <-tick.C:
+		case <-time.After(10 * time.Millisecond):
 		}
 	}
 }

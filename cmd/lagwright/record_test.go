@@ -34,7 +34,7 @@ func TestMain(m *testing.M) {
 		return
 	}
 	flag.Parse()
-	flag.Set("test.parallel", "4") // what runs side by side waits for other programs most of the time
+	flag.Set("test.parallel", "6") // what runs side by side waits for other programs most of the time
 	dir, err := os.MkdirTemp("", "lagwright-live")
 	if err != nil {
 		panic(err)
@@ -207,7 +207,8 @@ func soundServer(t *testing.T, dir string) *testpulse.Server {
 // the recording of it says the same as the file, of a sweep its law too. How a recording
 // ends that is cut off is tried by the tests of calib/capture, on this program.
 func TestRecordForReal(t *testing.T) {
-	sweep := practice.Play{Voice: "tub drum", TempoBPM: 80, Setting: 4, Seed: 3, Sweep: practice.Sweep{ToBPM: 130, Seconds: 30}}
+	t.Parallel()
+	sweep := practice.Play{Voice: "tub drum", TempoBPM: 80, Setting: 4, Seed: 3, Sweep: practice.Sweep{ToBPM: 130, Seconds: 15}}
 	for name, c := range map[string]struct {
 		start func(string, testpulse.Format) (*testpulse.Server, error)
 		play  practice.Play

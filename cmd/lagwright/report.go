@@ -3,8 +3,6 @@ package main
 import (
 	"cmp"
 	"context"
-	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -17,16 +15,8 @@ import (
 )
 
 // reportTake draws the report of a take of a machine, by default the last.
-func reportTake(ctx context.Context, l line, out io.Writer) (err error) {
+func reportTake(ctx context.Context, l line, out io.Writer) error {
 	id, dir := told[int](l, "take"), l.operands[0]
-	l.Visit(func(f *flag.Flag) {
-		if f.Name == "take" && id < 1 {
-			err = usageError{errors.New("takes count from 1")}
-		}
-	})
-	if err != nil {
-		return err
-	}
 	v, paper, err := viewOf(l)
 	if err != nil {
 		return err

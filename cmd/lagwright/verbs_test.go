@@ -43,10 +43,10 @@ func outside(t *testing.T, text string, name string, args ...string) string {
 func TestTableOfVerbs(t *testing.T) {
 	for _, v := range verbs() {
 		flags := v.flags()
-		for _, o := range v.options {
-			usual := flags.Lookup(o.name).DefValue
-			if usual != "" && usual != "false" && usual != "0" && !strings.Contains(o.about, "("+usual+")") {
-				t.Errorf("%s -%s: %q does not say that %s holds without it", v.name, o.name, o.about, usual)
+		for _, o := range v.Options {
+			usual := flags.Lookup(o.Name).DefValue
+			if usual != "" && usual != "false" && usual != "0" && !strings.Contains(o.About, "("+usual+")") {
+				t.Errorf("%s -%s: %q does not say that %s holds without it", v.Name, o.Name, o.About, usual)
 			}
 		}
 	}
@@ -57,13 +57,13 @@ func TestTableOfVerbs(t *testing.T) {
 func occurs(t *testing.T, text string, verbAs, optionAs func(verb, option) string) {
 	t.Helper()
 	for _, v := range verbs() {
-		for _, o := range append([]option{{}}, v.options...) {
+		for _, o := range append([]option{{}}, v.Options...) {
 			want := verbAs(v, o)
-			if o.name != "" {
+			if o.Name != "" {
 				want = optionAs(v, o)
 			}
 			if !strings.Contains(text, want) {
-				t.Errorf("%s -%s: there is no %q in\n%s", v.name, o.name, want, text)
+				t.Errorf("%s -%s: there is no %q in\n%s", v.Name, o.Name, want, text)
 				return
 			}
 		}
@@ -71,7 +71,7 @@ func occurs(t *testing.T, text string, verbAs, optionAs func(verb, option) strin
 }
 
 func TestHelpSaysAll(t *testing.T) {
-	occurs(t, wordsFrom(t, "help"), func(v verb, _ option) string { return "lagwright " + v.name },
+	occurs(t, wordsFrom(t, "help"), func(v verb, _ option) string { return "lagwright " + v.Name },
 		func(_ verb, o option) string { return o.word() + "  " })
 	if got := verbs()[0].usage(); got != "measure [-json] [-reference N] [-voice N] [-every N] [-per-beat N] FILE..." {
 		t.Errorf("usage of measure: %s", got) // scripts and README rely on it
@@ -112,7 +112,7 @@ func TestManual(t *testing.T) {
 			plain = plain[:i-1] + plain[i+1:]
 		}
 	}
-	occurs(t, plain, func(v verb, _ option) string { return "lagwright " + v.name }, func(_ verb, o option) string { return "  " + o.word() })
+	occurs(t, plain, func(v verb, _ option) string { return "lagwright " + v.Name }, func(_ verb, o option) string { return "  " + o.word() })
 	if !strings.Contains(plain, "Lagwright 0.1.0") || !strings.Contains(plain, "November 26, 2026") && !strings.Contains(plain, "2026-11-26") {
 		t.Errorf("the page does not say of which version and day it is:\n%s", plain)
 	}
@@ -137,11 +137,11 @@ func TestBashCompletes(t *testing.T) {
 	outside(t, script, "bash", "-n", "FILE")
 	all := inBash(t, script, "")
 	for _, v := range verbs() {
-		if !slices.Contains(all, v.name) {
-			t.Errorf("bash does not propose %s among %q", v.name, all)
+		if !slices.Contains(all, v.Name) {
+			t.Errorf("bash does not propose %s among %q", v.Name, all)
 		}
-		if got := inBash(t, script, v.name, "-"); !slices.Equal(got, dashed(v.options)) {
-			t.Errorf("%s -: bash proposes %q, want %q", v.name, got, dashed(v.options))
+		if got := inBash(t, script, v.Name, "-"); !slices.Equal(got, dashed(v.Options)) {
+			t.Errorf("%s -: bash proposes %q, want %q", v.Name, got, dashed(v.Options))
 		}
 	}
 	folders := []string{"folder", "f*", "Spring tuning"}
@@ -160,14 +160,14 @@ func TestBashCompletes(t *testing.T) {
 func TestFishCompletes(t *testing.T) {
 	t.Parallel()
 	script := wordsFrom(t, "completions", "fish")
-	for _, v := range append(verbs(), verb{name: "me"}) {
-		got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright `+v.name+` -'; complete -C 'lagwright `+v.name+`'`)
-		for _, o := range v.options {
-			if !strings.Contains(got, "-"+o.name+"\t"+o.about+"\n") {
-				t.Errorf("%s: fish does not propose -%s in %q", v.name, o.name, got)
+	for _, v := range append(verbs(), verb{Name: "me"}) {
+		got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright `+v.Name+` -'; complete -C 'lagwright `+v.Name+`'`)
+		for _, o := range v.Options {
+			if !strings.Contains(got, "-"+o.Name+"\t"+o.About+"\n") {
+				t.Errorf("%s: fish does not propose -%s in %q", v.Name, o.Name, got)
 			}
 		}
-		if v.name == "me" && !strings.Contains(got, "measure\tread the lag") {
+		if v.Name == "me" && !strings.Contains(got, "measure\tread the lag") {
 			t.Errorf("fish does not propose measure in %q", got)
 		}
 	}
@@ -206,9 +206,9 @@ func TestZshCompletes(t *testing.T) {
 		}
 	}
 	for _, v := range verbs() {
-		for _, o := range v.options {
-			if !strings.Contains(got, "-"+o.name) {
-				t.Errorf("%s: zsh does not propose -%s in %q", v.name, o.name, got)
+		for _, o := range v.Options {
+			if !strings.Contains(got, "-"+o.Name) {
+				t.Errorf("%s: zsh does not propose -%s in %q", v.Name, o.Name, got)
 			}
 		}
 	}

@@ -81,9 +81,3 @@ func openLog() *logbook.Book {
 	slog.SetDefault(slog.New(slog.DiscardHandler))
 	return nil
 }
-
-// exists reports whether a path is there, to be opened in the window.
-func exists(path string) bool {
-	_, err := os.Stat(path)
-	return err == nil
-}
