@@ -10,10 +10,13 @@ const (
 	usualDB   = 28 // below the loudest hits lie lesser sounds where no gap shows
 )
 
+// floor returns the level of the channel's noise in dB.
+func (t *trigger) floor() float64 { return quantile(t.levels, floorShare) }
+
 // worthwhile returns the candidates that stand out from the noise and, where
 // the channel's loudness falls into two groups, belong to the louder one.
 func (t *trigger) worthwhile() []candidate {
-	floor := t.floor.quantile(floorShare)
+	floor := t.floor()
 	var found []candidate
 	for _, c := range t.candidates {
 		if l := decibels(c.peak); l >= floor+leastDB && l >= decibels(c.before)+leastDB {

@@ -28,63 +28,46 @@ const (
 	humanDB   = -95  // below this level of full scale there was nothing to break off
 )
 
-// silence follows a channel's level and notes where it breaks off.
-type silences struct {
-	blockS float64
-	n      int
-	last   [3]float64 // levels of the last blocks, newest first
-	before float64    // level that broke off
-	since  int
-	off    bool
-	sum    float64 // of the levels since
-	now    levels  // since then,
-	lost   levels  // in all that was found,
-	all    levels  // and of the whole channel
-	found  []stretch
+// breaks returns the runs of a channel's blocks, by their levels, in which it breaks off:
+// first and end of each.
+func breaks(dB []float32) (found [][2]int) {
+	for i := 3; i < len(dB); i++ {
+		before, last := dB[i-3], dB[i-2]
+		if last <= humanDB || dB[i] >= min(before, last)-fellDB || before >= last+fellDB/2 {
+			continue
+		}
+		from := i
+		for i < len(dB) && dB[i] <= min(before, last)-lowDB {
+			i++
+		}
+		if float64(i-from)*blockS >= offLeastS {
+			found = append(found, [2]int{from, i})
+		}
+	}
+	return found
 }
 
-func (s *silences) note(energy float64) {
-	l := decibels(energy)
-	s.all.add(energy)
-	switch {
-	case s.off && l > s.before-lowDB:
-		s.end()
-	case !s.off && s.n >= 3 && s.last[1] > humanDB && l < s.last[1]-fellDB && s.last[2] < s.last[1]+fellDB/2 && l < s.last[2]-fellDB:
-		s.off, s.sum, s.since, s.before, s.now = true, 0, s.n, min(s.last[1], s.last[2]), levels{}
-	}
-	if s.off {
-		s.sum += l
-		s.now.add(energy)
-	}
-	s.last = [3]float64{l, s.last[0], s.last[1]}
-	s.n++
-}
-
-func (s *silences) end() {
-	if s.off && float64(s.n-s.since)*s.blockS >= offLeastS {
-		s.found = append(s.found, stretch{float64(s.since) * s.blockS, float64(s.n) * s.blockS, s.sum / float64(s.n-s.since)})
-		s.lost.less(s.now, -1)
-	}
-	s.off = false
-}
-
-// real returns the silences in which a channel's own noise is missing: what rings,
+// silences returns the breaks in which a channel's own noise is missing: what rings,
 // or noise that comes in pulses, may end at once, but leaves that noise behind. Where
 // silence follows soon on many strikes, it is how their sound ends.
-func (s *silences) real(hits []Hit) []stretch {
-	struck := times(hits)
-	follows := func(x stretch) bool { return within(struck, x.fromS-endsS, x.fromS) > 0 }
-	ends := 0
-	for _, x := range s.found {
-		if follows(x) {
+func silences(dB []float32, hits []Hit) (found []stretch) {
+	struck, ends, at := times(hits), 0, 0
+	var rest []float32
+	follows := func(s stretch) bool { return within(struck, s.fromS-endsS, s.fromS) > 0 }
+	for _, b := range breaks(dB) {
+		sum := 0.0
+		for _, l := range dB[b[0]:b[1]] {
+			sum += float64(l)
+		}
+		s := stretch{float64(b[0]) * blockS, float64(b[1]) * blockS, sum / float64(b[1]-b[0])}
+		rest, at = append(rest, dB[at:b[0]]...), b[1]
+		if found = append(found, s); follows(s) {
 			ends++
 		}
 	}
-	other := s.all
-	other.less(s.lost, 1)
-	least := other.quantile(offShare)
-	return slices.DeleteFunc(slices.Clone(s.found), func(x stretch) bool {
-		return x.level > least-offFloor || follows(x) && float64(ends) > endsShare*float64(len(hits))
+	least := quantile(append(rest, dB[at:]...), offShare)
+	return slices.DeleteFunc(found, func(s stretch) bool {
+		return s.level > least-offFloor || follows(s) && float64(ends) > endsShare*float64(len(hits))
 	})
 }
 

@@ -9,14 +9,14 @@ import (
 	"testing"
 )
 
-// blocks notes a level in dB a block of 10 ms.
-func blocks(dB ...float64) *silences {
-	s := &silences{blockS: 0.01}
+// every10ms is the levels of a channel's blocks, given every 10 ms.
+func every10ms(dB ...float64) (levels []float32) {
 	for _, l := range dB {
-		s.note(math.Pow(10, l/10))
+		for range int(0.01 / blockS) {
+			levels = append(levels, float32(l))
+		}
 	}
-	s.end()
-	return s
+	return levels
 }
 
 // steady is n blocks of a level.
@@ -32,14 +32,14 @@ func steady(dB float64, n int) (l []float64) {
 // from the start is none.
 func TestSilences(t *testing.T) {
 	noise := steady(-40, 20)
-	found := blocks(slices.Concat(noise, steady(-90, 30), noise)...).found
+	found := silences(every10ms(slices.Concat(noise, steady(-90, 30), noise)...), nil)
 	if len(found) != 1 || math.Abs(found[0].fromS-0.20) > 0.011 || math.Abs(found[0].toS-0.50) > 0.011 || math.Abs(found[0].level+90) > 2 {
 		t.Errorf("a drop-out from 0.2 to 0.5 s to -90 dB: found %+v", found)
 	}
-	if again := blocks(slices.Concat(noise, steady(-90, 30), noise, steady(-90, 16), noise)...).found; len(again) != 2 {
+	if again := breaks(every10ms(slices.Concat(noise, steady(-90, 30), noise, steady(-90, 16), noise)...)); len(again) != 2 {
 		t.Errorf("two drop-outs: found %+v", again)
 	}
-	if end := blocks(slices.Concat(noise, steady(-90, 30))...).found; len(end) != 1 || math.Abs(end[0].toS-0.5) > 1e-9 {
+	if end := silences(every10ms(slices.Concat(noise, steady(-90, 30))...), nil); len(end) != 1 || math.Abs(end[0].toS-0.5) > 1e-9 {
 		t.Errorf("a drop-out to the end of the take: found %+v", end)
 	}
 	var dying []float64
@@ -51,7 +51,7 @@ func TestSilences(t *testing.T) {
 		"a gap of ten blocks":  slices.Concat(noise, steady(-90, 10), noise),
 		"nothing but quiet":    slices.Concat(steady(-100, 20), steady(-130, 20)),
 	} {
-		if found := blocks(l...).found; len(found) > 0 {
+		if found := breaks(every10ms(l...)); len(found) > 0 {
 			t.Errorf("%s: found %+v", name, found)
 		}
 	}
@@ -60,11 +60,11 @@ func TestSilences(t *testing.T) {
 // TestSilencesBelowTheNoise: only what lacks the channel's own noise is a fault.
 func TestSilencesBelowTheNoise(t *testing.T) {
 	noise, bell := steady(-60, 20), steady(-30, 300)
-	if s := blocks(slices.Concat(noise, bell, steady(-64, 30), noise)...); len(s.found) != 1 || len(s.real(nil)) > 0 {
-		t.Errorf("a bell that is stopped: %+v, %+v", s.found, s.real(nil))
+	if dB := every10ms(slices.Concat(noise, bell, steady(-64, 30), noise)...); len(breaks(dB)) != 1 || len(silences(dB, nil)) > 0 {
+		t.Errorf("a bell that is stopped: %+v, %+v", breaks(dB), silences(dB, nil))
 	}
-	if s := blocks(slices.Concat(noise, bell, steady(-90, 30), noise)...); len(s.real(nil)) != 1 {
-		t.Errorf("a cable that breaks beside a bell: %+v", s.found)
+	if dB := every10ms(slices.Concat(noise, bell, steady(-90, 30), noise)...); len(silences(dB, nil)) != 1 {
+		t.Errorf("a cable that breaks beside a bell: %+v", breaks(dB))
 	}
 	// A short sound under noise that swells: its end is no break where many strikes end so.
 	var struck []Hit
@@ -73,8 +73,8 @@ func TestSilencesBelowTheNoise(t *testing.T) {
 		struck = append(struck, Hit{TimeS: float64(len(levels)) * 0.01})
 		levels = append(slices.Concat(levels, steady(-30, 10)), steady(-60-3*float64(i%5), 40)...)
 	}
-	if s := blocks(levels...); len(s.real(nil)) == 0 || len(s.real(struck)) > 0 {
-		t.Errorf("clicks: %+v are silences, %+v with what is struck", s.real(nil), s.real(struck))
+	if dB := every10ms(levels...); len(silences(dB, nil)) == 0 || len(silences(dB, struck)) > 0 {
+		t.Errorf("clicks: %+v are silences, %+v with what is struck", silences(dB, nil), silences(dB, struck))
 	}
 }
 

@@ -65,8 +65,7 @@ func hear(ctx context.Context, src calib.Source, number int, progress func(float
 		return nil, err
 	}
 	c.clip = asIs.clip
-	silences := c.t.silences
-	silences.end()
+	recorded := c.t.levels
 	c.crackles = asIs.jumps.crackles(src.Rate())
 	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
 	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {
@@ -83,7 +82,7 @@ func hear(ctx context.Context, src calib.Source, number int, progress func(float
 	if err := c.pick(ctx); err != nil {
 		return nil, err
 	}
-	c.offs, c.heard = silences.real(c.hits), c.hits
+	c.offs, c.heard = silences(recorded, c.hits), c.hits
 	progress(1)
 	return c, nil
 }
@@ -136,7 +135,7 @@ func (t *trigger) contrast() float64 {
 	}
 	slices.Sort(dB)
 	loud := dB[len(dB)-1-min(len(dB)-1, max(3, len(dB)/20))]
-	return loud - t.floor.quantile(floorShare)
+	return loud - t.floor()
 }
 
 // listen runs the trigger over the channel, and a survey where there is one.
@@ -152,7 +151,7 @@ func (c *channel) listen(ctx context.Context, s *survey, progress func(float64))
 
 // pick makes hits of the trigger's candidates.
 func (c *channel) pick(ctx context.Context) (err error) {
-	c.hits, err = pickAll(ctx, c.clear, c.number, c.t.worthwhile(), c.t.floor.quantile(floorShare))
+	c.hits, err = pickAll(ctx, c.clear, c.number, c.t.worthwhile(), c.t.floor())
 	return err
 }
 

@@ -2,36 +2,20 @@ package signal
 
 import "math"
 
-// levels counts energies by their level in steps of half a decibel, from
-// -200 dB to +20 dB of full scale.
-type levels struct {
-	count [440]int64
-	total int64
-}
-
-func (l *levels) add(energy float64) {
-	bin := int(2 * (200 + decibels(energy)))
-	l.count[min(max(bin, 0), len(l.count)-1)]++
-	l.total++
-}
-
-// less takes other levels out, so many times.
-func (l *levels) less(other levels, times int64) {
-	for bin, n := range other.count {
-		l.count[bin] -= times * n
+// quantile returns the level below which a share of levels in dB lie, to half a decibel.
+func quantile(dB []float32, share float64) float64 {
+	const lowest = -200
+	var count [440]int
+	for _, l := range dB {
+		count[min(max(int(2*(l-lowest)), 0), len(count)-1)]++
 	}
-	l.total -= times * other.total
-}
-
-// quantile returns the level in dB below which a share of the energies lie.
-func (l *levels) quantile(share float64) float64 {
-	var sum int64
-	for bin, n := range l.count {
-		if sum += n; float64(sum) >= share*float64(l.total) {
-			return float64(bin)/2 + 0.25 - 200
+	sum := 0
+	for bin, n := range count {
+		if sum += n; float64(sum) >= share*float64(len(dB)) {
+			return float64(bin)/2 + 0.25 + lowest
 		}
 	}
-	return -200
+	return lowest
 }
 
 // decibels returns the level of an energy.

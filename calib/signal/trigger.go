@@ -35,12 +35,11 @@ type trigger struct {
 	n             int64
 	on            bool
 	candidates    []candidate
-	floor         levels
+	levels        []float32 // of its blocks, dB
 	blockLen      int
 	blockSum      float64
 	blockN        int
 	warmUp        int64
-	silences      silences
 }
 
 func newTrigger(rate float64) *trigger {
@@ -48,7 +47,7 @@ func newTrigger(rate float64) *trigger {
 		band:   newBand(rate),
 		kShort: 1 - math.Exp(-1/(shortS*rate)), kLong: 1 - math.Exp(-1/(longS*rate)),
 		strike: int64(strikeS * rate), again: int64(againS * rate),
-		blockLen: max(int(blockS*rate), 1), warmUp: max(int64(2*shortS*rate), 2*tonesOrder), silences: silences{blockS: blockS},
+		blockLen: max(int(blockS*rate), 1), warmUp: max(int64(2*shortS*rate), 2*tonesOrder),
 	}
 }
 
@@ -66,8 +65,7 @@ func (t *trigger) feed(block []float32) {
 		t.blockN += n
 		block = block[n:]
 		if t.blockN == t.blockLen {
-			t.floor.add(t.blockSum / float64(t.blockN))
-			t.silences.note(t.blockSum / float64(t.blockN))
+			t.levels = append(t.levels, float32(decibels(t.blockSum/float64(t.blockN))))
 			t.blockSum, t.blockN = 0, 0
 		}
 	}

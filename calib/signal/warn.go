@@ -52,7 +52,7 @@ const humFills = 0.5
 // its level much.
 func dead(hits []Hit, t *trigger) bool {
 	loud := func(h Hit) bool { return h.Strength >= deadDB }
-	return !slices.ContainsFunc(hits, loud) && t.floor.quantile(0.98)-t.floor.quantile(0.1) < deadDB
+	return !slices.ContainsFunc(hits, loud) && quantile(t.levels, 0.98)-quantile(t.levels, 0.1) < deadDB
 }
 
 // agree reports whether pairs enough share a lag: a channel so faint that it seems
