@@ -7,8 +7,13 @@ import "math"
 type biquad struct {
 	gain, middle float64 // of the samples that go in: gain·(x + middle·x1 + x2)
 	a1, a2       float64
-	x1, x2       float64 // the last that went in
-	y1, y2       float64 // and came out
+	past
+}
+
+// past is all that a filter remembers.
+type past struct {
+	x1, x2 float64 // the last samples that went in
+	y1, y2 float64 // and came out
 }
 
 // highPass and lowPass return sections with a corner in Hz, by the bilinear

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"maps"
 	"slices"
 
 	"lagwright/calib"
@@ -49,6 +50,7 @@ type channel struct {
 	t        *trigger
 	clip     clipping
 	mains    *mains
+	picks    map[place]Hit
 	hits     []Hit
 	heard    []Hit // before the other channel's leak was taken out
 
@@ -59,9 +61,8 @@ type channel struct {
 // tones that fill the band.
 func hear(ctx context.Context, src calib.Source, number int, progress func(float64)) (*channel, error) {
 	c := &channel{number: number}
-	c.hearFrom(src)
 	asIs := newSurvey(src)
-	if err := c.listen(ctx, asIs, part(progress, 0, 0.5)); err != nil {
+	if err := c.listen(ctx, src, part(progress, 0, 0.5), asIs.feed); err != nil {
 		return nil, err
 	}
 	c.clip = asIs.clip
@@ -69,8 +70,7 @@ func hear(ctx context.Context, src calib.Source, number int, progress func(float
 	c.crackles = asIs.jumps.crackles(src.Rate())
 	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
 	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {
-		c.hearFrom(humless{src, number, c.mains})
-		if err := c.listen(ctx, nil, part(progress, 0.5, 0.7)); err != nil {
+		if err := c.listen(ctx, humless{src, number, c.mains}, part(progress, 0.5, 0.7), nil); err != nil {
 			return nil, err
 		}
 	}
@@ -98,9 +98,12 @@ const (
 // Where that shows the strikes, hits are picked from it, for no tone bends their
 // beginning there; where it shows them best, they are looked for in it too.
 func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
-	src := newToneless(c.src, c.number)
+	src, err := newToneless(c.src, c.number)
+	if err != nil {
+		return err
+	}
 	t := newTrigger(src.Rate())
-	if err := listen(ctx, src, c.number, progress, t.feed); err != nil {
+	if err := listen(ctx, src, c.number, 0, src.Frames(), progress, t.feed); err != nil {
 		return err
 	}
 	if t.contrast() > newDB {
@@ -112,16 +115,21 @@ func (c *channel) seekNew(ctx context.Context, progress func(float64)) error {
 	return nil
 }
 
-// hearFrom makes src the take that the channel is heard in.
-func (c *channel) hearFrom(src calib.Source) {
-	without := newToneless(src, c.number) // shared, since it remembers its filters
-	now := func(was calib.Source) calib.Source {
-		if _, ok := was.(*toneless); ok {
-			return without
+// hearFrom makes src the take that the channel is heard in, which differs from what it
+// was in what a leak reaches, and hears that again.
+func (c *channel) hearFrom(ctx context.Context, src calib.Source, l *leak) (err error) {
+	in := func(was calib.Source) calib.Source {
+		if s, ok := was.(toneless); ok {
+			return toneless{src, c.number, s.filter}
 		}
 		return src
 	}
-	c.ears, c.clear, c.src = now(c.ears), now(c.clear), src
+	c.ears, c.clear, c.src = in(c.ears), in(c.clear), src
+	if c.t, err = c.t.again(ctx, c.ears, c.number, l.reach()); err != nil {
+		return err
+	}
+	maps.DeleteFunc(c.picks, func(p place, _ Hit) bool { return l.near(float64(p.from)/l.rate, float64(p.frame)/l.rate+pickedS) })
+	return c.pick(ctx)
 }
 
 // contrast returns by how many dB the channel's loud strikes exceed its noise.
@@ -138,21 +146,15 @@ func (t *trigger) contrast() float64 {
 	return loud - t.floor()
 }
 
-// listen runs the trigger over the channel, and a survey where there is one.
-func (c *channel) listen(ctx context.Context, s *survey, progress func(float64)) error {
-	c.t = newTrigger(c.src.Rate())
-	return listen(ctx, c.ears, c.number, progress, func(block []float32) {
+// listen runs the trigger over the channel as it is in src, and what else is to hear it.
+func (c *channel) listen(ctx context.Context, src calib.Source, progress func(float64), also func([]float32)) error {
+	c.src, c.ears, c.clear, c.t = src, src, src, newTrigger(src.Rate())
+	return listen(ctx, src, c.number, 0, src.Frames(), progress, func(block []float32) {
 		c.t.feed(block)
-		if s != nil {
-			s.feed(block)
+		if also != nil {
+			also(block)
 		}
 	})
-}
-
-// pick makes hits of the trigger's candidates.
-func (c *channel) pick(ctx context.Context) (err error) {
-	c.hits, err = pickAll(ctx, c.clear, c.number, c.t.worthwhile(), c.t.floor())
-	return err
 }
 
 func checkChannel(src calib.Source, channel int) error {
@@ -174,15 +176,14 @@ const (
 	floorShare = 0.3     // of the blocks of a channel are noise alone
 )
 
-// listen is the first pass: it reads a whole channel block by block.
-func listen(ctx context.Context, src calib.Source, channel int, progress func(float64), feed func([]float32)) error {
-	buf := make([]float32, readLen)
-	total := src.Frames()
-	for at := int64(0); at < total; {
+// listen is the first pass: it reads a channel block by block, from one frame to another.
+func listen(ctx context.Context, src calib.Source, channel int, from, to int64, progress func(float64), feed func([]float32)) error {
+	buf := make([]float32, min(readLen, to-from))
+	for at := from; at < to; {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		n, err := src.ReadAt(buf[:min(int64(len(buf)), total-at)], channel, at)
+		n, err := src.ReadAt(buf[:min(int64(len(buf)), to-at)], channel, at)
 		feed(buf[:n])
 		at += int64(n)
 		if errors.Is(err, io.EOF) || err == nil && n == 0 {
@@ -191,39 +192,48 @@ func listen(ctx context.Context, src calib.Source, channel int, progress func(fl
 		if err != nil {
 			return i18n.Errorf("reading channel %d: %w", channel, err)
 		}
-		progress(float64(at) / float64(total))
+		progress(float64(at-from) / float64(to-from))
 	}
 	return nil
 }
 
 const none = -1 // s, the time of what is no hit
 
-// pickAll is the second pass.
-func pickAll(ctx context.Context, src calib.Source, channel int, found []candidate, floorDB float64) ([]Hit, error) {
-	hits := make([]Hit, len(found))
-	if err := each(ctx, len(found), func(i int) error {
-		var free int64 // first frame that the candidate before leaves free
+// place is where a candidate is picked: what lies before a frame belongs to another.
+type place struct{ from, frame int64 }
+
+const pickedS = strikeS + reachS // after a candidate, the sound that its pick looks at
+
+// pick is the second pass: it makes hits of the trigger's candidates, but for those that
+// were picked already.
+func (c *channel) pick(ctx context.Context) error {
+	rate, found, floor := c.src.Rate(), c.t.worthwhile(), c.t.floor()
+	hits, places := make([]Hit, len(found)), make([]place, len(found))
+	if err := each(ctx, len(found), func(i int) (err error) {
+		frame := found[i].frame
+		places[i] = place{max(0, frame-int64((noiseS+guardS)*rate)), frame}
 		if i > 0 {
-			free = found[i-1].frame + int64(againS*src.Rate())/2
+			places[i].from = max(places[i].from, found[i-1].frame+int64(againS*rate)/2)
 		}
-		o, ok, err := pickAt(src, channel, found[i].frame, free)
-		if err != nil {
-			return i18n.Errorf("reading channel %d: %w", channel, err)
+		picked := false
+		if hits[i], picked = c.picks[places[i]]; !picked {
+			hits[i], err = pickAt(c.clear, c.number, places[i])
 		}
-		if hits[i].TimeS = none; ok {
-			hits[i] = Hit{
-				TimeS: o.first / src.Rate(), mainS: o.main / src.Rate(), under: o.under,
-				Level: o.level, Strength: decibels(found[i].peak) - floorDB,
-			}
+		if hits[i].Strength = decibels(found[i].peak) - floor; err != nil {
+			return i18n.Errorf("reading channel %d: %w", c.number, err)
 		}
 		return nil
 	}); err != nil {
-		return nil, err
+		return err
+	}
+	c.picks = map[place]Hit{}
+	for i, h := range hits {
+		c.picks[places[i]] = h
 	}
 	hits = slices.DeleteFunc(hits, func(h Hit) bool { return h.TimeS == none })
-	hits = mergeSame(hits)
-	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
-	return hits, nil
+	c.hits = mergeSame(hits)
+	slices.SortStableFunc(c.hits, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
+	return nil
 }
 
 // sameS is how close two picks of one strike may lie.
@@ -271,25 +281,28 @@ func single(hits, other []Hit) []Hit {
 	return kept
 }
 
-// pickAt reads the sound round a candidate, of which what lies before a frame belongs to the
-// one before, and returns its onset in samples from the start of the take.
-func pickAt(src calib.Source, channel int, frame, free int64) (onset, bool, error) {
+// pickAt reads the sound round a candidate and returns its hit; its time is none where
+// nothing begins.
+func pickAt(src calib.Source, channel int, p place) (Hit, error) {
 	rate := src.Rate()
-	start := max(0, frame-int64((noiseS+guardS)*rate))
-	raw := make([]float32, frame-start+int64((strikeS+reachS)*rate))
+	start := max(0, p.frame-int64((noiseS+guardS)*rate))
+	raw := make([]float32, p.frame-start+int64(pickedS*rate))
 	got, err := src.ReadAt(raw, channel, start)
 	if err != nil && !errors.Is(err, io.EOF) {
-		return onset{}, false, err
+		return Hit{}, err
 	}
-	x, at := floats64(raw[:got]), int(frame-start)
+	x, at := floats64(raw[:got]), int(p.frame-start)
 	if at >= len(x) {
-		return onset{}, false, nil
+		return Hit{TimeS: none}, nil
 	}
-	o, ok := pick(x, at, int(max(0, free-start)), rate)
+	o, ok := pick(x, at, int(p.from-start), rate)
+	if !ok {
+		return Hit{TimeS: none}, nil
+	}
 	strike := runHighPass(raw[:got], int(o.first), rate)
 	strike = strike[:min(len(strike), int(strikeS*rate))]
-	o.level = decibels(energy(strike) / float64(max(len(strike), 1)))
-	o.first += float64(start)
-	o.main += float64(start)
-	return o, ok, nil
+	return Hit{
+		TimeS: (float64(start) + o.first) / rate, mainS: (float64(start) + o.main) / rate, under: o.under,
+		Level: decibels(energy(strike) / float64(max(len(strike), 1))),
+	}, nil
 }

@@ -79,28 +79,24 @@ func (s *sound) unleak(ctx context.Context, progress func(float64)) error {
 		}
 		l, err := learnLeak(ctx, from, to, hits)
 		if err == nil && l != nil {
-			err = to.without(ctx, l, part(progress, float64(i)/2, float64(i+1)/2))
+			err = to.without(ctx, l)
 		}
 		if err != nil {
 			return err
 		}
+		progress(float64(i+1) / 2)
 	}
-	progress(1)
 	return nil
 }
 
 // without hears the channel again with a leak taken out. What is left of it where it
 // sounded is no hit.
-func (c *channel) without(ctx context.Context, l *leak, progress func(float64)) error {
+func (c *channel) without(ctx context.Context, l *leak) error {
 	before := c.src
-	c.hearFrom(leakless{before, c.number, l})
+	if err := c.hearFrom(ctx, leakless{before, c.number, l}, l); err != nil {
+		return err
+	}
 	c.leakless = true
-	if err := c.listen(ctx, nil, progress); err != nil {
-		return err
-	}
-	if err := c.pick(ctx); err != nil {
-		return err
-	}
 	err := each(ctx, len(c.hits), func(i int) error {
 		is, err := l.residue(before, c.src, c.number, c.hits[i])
 		if is {

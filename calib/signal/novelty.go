@@ -4,7 +4,6 @@ import (
 	"errors"
 	"io"
 	"lagwright/calib"
-	"sync"
 )
 
 const (
@@ -21,28 +20,25 @@ const (
 type toneless struct {
 	calib.Source
 	channel int
-	filter  func() ([]float64, error)
+	filter  []float64
 }
 
-func newToneless(src calib.Source, channel int) *toneless {
-	return &toneless{src, channel, sync.OnceValues(func() ([]float64, error) { return tones(src, channel) })}
+func newToneless(src calib.Source, channel int) (toneless, error) {
+	filter, err := tones(src, channel)
+	return toneless{src, channel, filter}, err
 }
 
-func (s *toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	if channel != s.channel {
 		return s.Source.ReadAt(dst, channel, frame)
 	}
-	filter, err := s.filter()
-	if err != nil {
-		return 0, err
-	}
-	past := int(min(frame, int64(len(filter)-1)))
+	past := int(min(frame, int64(len(s.filter)-1)))
 	raw := make([]float32, past+len(dst))
 	n, err := s.Source.ReadAt(raw, channel, frame-int64(past))
 	if n = max(n-past, 0); err != nil && !errors.Is(err, io.EOF) {
 		return 0, err
 	}
-	for i, y := range whiten(floats64(raw[:past+n]), filter)[past:] {
+	for i, y := range whiten(floats64(raw[:past+n]), s.filter)[past:] {
 		dst[i] = float32(y)
 	}
 	return n, err

@@ -24,7 +24,6 @@ type onset struct {
 	first float64 // where the sound first leaves the noise
 	main  float64 // where the rise to the peak begins: later than first under a leak
 	under float64 // amplitude of what sounded before, as a share of the attack's peak
-	level float64 // dB of full scale
 }
 
 // pick finds where a sound begins that was triggered at sample at; it lies

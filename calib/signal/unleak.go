@@ -384,16 +384,24 @@ func (l *leak) share(since, left int64) float64 {
 	return share
 }
 
-// near reports whether one of the leaking hits sounds at a time.
-func (l *leak) near(t float64) bool {
-	i, _ := slices.BinarySearch(l.atS, t-leakS)
-	return i < len(l.atS) && l.atS[i] < t+lessonLead
+// near reports whether one of the leaking hits sounds between two times.
+func (l *leak) near(fromS, toS float64) bool {
+	i, _ := slices.BinarySearch(l.atS, fromS-leakS)
+	return i < len(l.atS) && l.atS[i] < toS+lessonLead
+}
+
+// reach returns where the leaking hits sound.
+func (l *leak) reach() (s []stretch) {
+	for _, t := range l.atS {
+		s = append(s, stretch{fromS: t - lessonLead, toS: t + leakS})
+	}
+	return s
 }
 
 // residue reports whether a hit is what the filter left of a leak: what sounded
 // there before was louder by far.
 func (l *leak) residue(before, after calib.Source, channel int, h Hit) (bool, error) {
-	if !l.near(h.TimeS) {
+	if !l.near(h.TimeS, h.TimeS) {
 		return false, nil
 	}
 	n, at := int(strikeS*l.rate), int64(h.TimeS*l.rate)

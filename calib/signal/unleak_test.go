@@ -148,7 +148,7 @@ func TestNoLeakIsLearntOfNoise(t *testing.T) {
 func TestLeakNear(t *testing.T) {
 	l := &leak{atS: []float64{1, 2}}
 	for at, want := range map[float64]bool{0.99: false, 0.999: true, 1 + leakS - 0.01: true, 1 + leakS + 0.01: false, 2.05: true, 3: false} {
-		if l.near(at) != want {
+		if l.near(at, at) != want {
 			t.Errorf("%g s: near is %v", at, !want)
 		}
 	}
