@@ -5,7 +5,6 @@ package main
 import (
 	"bytes"
 	"cmp"
-	"compress/gzip"
 	_ "embed"
 	"fmt"
 	"path/filepath"
@@ -69,6 +68,9 @@ func (r *releaseOf) layOut(p platform, dir, cache string) {
 	for path, data := range files {
 		r.write(filepath.Join(r.stage(p, dir), filepath.FromSlash(path)), data)
 	}
+	if p.os == "linux" {
+		r.run(nil, "sh", "-c", `cd "$0" && gzip -9n doc/README.md doc/THIRD-PARTY.txt doc/changelog tree/share/man/man1/lagwright.1`, r.stage(p, dir))
+	}
 }
 
 // forLinux is what is packed for Linux beside the program, by path.
@@ -86,14 +88,14 @@ func (r *releaseOf) forLinux(dir string, of func(name string) []byte, readme, ot
 		share + "bash-completion/completions/lagwright":               said("completions", "bash"),
 		share + "zsh/site-functions/_lagwright":                       said("completions", "zsh"),
 		share + "fish/vendor_completions.d/lagwright.fish":            said("completions", "fish"),
-		share + "man/man1/lagwright.1.gz":                             zipped(said("manual")),
+		share + "man/man1/lagwright.1":                                said("manual"),
 		doc + "README.md":                                             readme,
 		doc + "LICENSE":                                               of("LICENSE"),
 		doc + "THIRD-PARTY.txt":                                       others,
-		"doc/README.md.gz":                                            zipped(readme),
-		"doc/THIRD-PARTY.txt.gz":                                      zipped(others),
+		"doc/README.md":                                               readme,
+		"doc/THIRD-PARTY.txt":                                         others,
 		"doc/copyright":                                               append([]byte("Works by others are built in; THIRD-PARTY.txt.gz beside this file holds their\nlicences. Lagwright itself:\n\n"), of("LICENSE")...),
-		"doc/changelog.gz":                                            zipped([]byte(changes)),
+		"doc/changelog":                                               []byte(changes),
 	}
 }
 
@@ -157,12 +159,3 @@ func (r *releaseOf) versionFor(kind string) string {
 
 // picture matches those of a README, which do not come along.
 var picture = regexp.MustCompile(`(?m)^ *!\[.*\n\n?`)
-
-// zipped is gzip of data without name and time, so that it is the same tomorrow.
-func zipped(data []byte) []byte {
-	var out bytes.Buffer
-	w, _ := gzip.NewWriterLevel(&out, gzip.BestCompression)
-	_, _ = w.Write(data) // a buffer takes everything
-	_ = w.Close()
-	return out.Bytes()
-}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"os"
 	"path/filepath"
@@ -65,16 +66,10 @@ func (p *photographer) idle(bin string, first func()) (share, resident float64) 
 	p.start(bin)
 	defer p.close()
 	first()
-	before := p.processSeconds()
+	pid := strconv.Itoa(p.pid)
+	before, err := procfs.CPUSeconds(pid)
 	p.wait(idleFor.Seconds())
-	after := p.processSeconds()
-	return (after - before) / idleFor.Seconds(), procfs.MemoryMiB(strconv.Itoa(p.pid), "VmRSS")
-}
-
-// processSeconds returns what the window's process has used of a processor.
-func (p *photographer) processSeconds() (s float64) {
-	if p.err == nil {
-		s, p.err = procfs.CPUSeconds(strconv.Itoa(p.pid))
-	}
-	return s
+	after, failed := procfs.CPUSeconds(pid)
+	p.err = cmp.Or(p.err, err, failed)
+	return (after - before) / idleFor.Seconds(), procfs.MemoryMiB(pid, "VmRSS")
 }
