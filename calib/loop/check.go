@@ -22,6 +22,7 @@ type Check struct {
 	Kept    []Kept    // the songs that were sure, in playing order; without a set list the tempos that were tight
 	Changes []Change  // the voices whose lag has changed, the furthest first
 	Plate   int       // steps that the plate stands further ahead than told, since that day; negative = back
+	AsMoved int       // steps that it may as well stand further ahead, for all that the changes show; 0 = that would explain none
 	Words   string    // all of it, in a few sentences
 }
 
@@ -31,6 +32,8 @@ type Kept struct {
 	Setting int     // as on the card
 	Now     int     // where the plate belongs by the takes of the day too
 	Chance  float64 // that every voice still passes there, or comes as near as the plate goes
+	Inside  float64 // that every voice passes
+	InDoubt bool    // one of its voices was only heard in a take that may be a bad one
 }
 
 // Change is by how much a voice strikes later than before, where the plate stood in a take.
@@ -39,19 +42,40 @@ type Change struct {
 	ByMS     float64 // positive = later
 	HalfMS   float64 // half the 95 % interval of ByMS
 	TempoBPM float64 // of the take
+	Take     int     // its id
+	InDoubt  bool    // the take may be a bad one
 }
 
 // A setting holds where it passes with holds, and fails where it does so with fails at
-// most; between the two nobody can tell yet. Of a hundred checks of an unchanged machine
-// fewer than falseAlarms times a hundred may find that some voice has changed.
+// most; between the two nobody can tell yet.
 const (
-	holds       = 0.9
-	fails       = 0.1
-	falseAlarms = 0.01
+	holds = 0.9
+	fails = 0.1
 )
 
+// A voice has changed where a reading lies beyond the limits of a Shewhart chart around what
+// was foretold (NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2): those that a machine
+// which did not change exceeds in falseAlarms of its checks. A take to check by has so many
+// hits that half a step shows with found (the same, 7.2.2.2), but no fewer than usualHits and
+// no more than mostHits.
+const (
+	falseAlarms         = 0.01
+	found               = 0.9
+	usualHits, mostHits = 8, 40
+)
+
+// limitSDs is half the distance of the limits in standard uncertainties. The more voices are
+// heard, the further one has to lie outside (Bonferroni).
+func limitSDs(voices int) float64 {
+	return distuv.UnitNormal.Quantile(1 - falseAlarms/2/float64(voices))
+}
+
 // Holds reports whether the setting is still right.
-func (k Kept) Holds() bool { return k.Chance >= holds }
+func (k Kept) Holds() bool { return k.Chance >= holds && !k.InDoubt }
+
+// OnEdge reports whether it is so because it comes as near as the plate goes: the setting
+// beside it may be as good.
+func (k Kept) OnEdge() bool { return k.Holds() && k.Inside < plan.Sure }
 
 // Fails reports whether it is no longer.
 func (k Kept) Fails() bool { return k.Chance <= fails }
@@ -103,12 +127,8 @@ func (v *View) check() *Check {
 	if len(c.Kept) == 0 {
 		return nil
 	}
-	for _, f := range v.fit.machine.Findings() {
-		if (f.Kind == plan.NotTold || f.Kind == plan.Miscounted) && f.Take >= day {
-			c.Plate += f.Steps
-		}
-	}
-	c.Changes = v.changes(&before, day)
+	c.Plate = v.movedSince(day, last)
+	c.setChanges(v, &before, day)
 	c.Words = c.words()
 	return &c
 }
@@ -128,35 +148,80 @@ func (v *View) kept(before *View) (all []Kept) {
 	for i := range all {
 		k := &all[i]
 		song := v.planSong(k.Song)
-		k.Chance = v.fit.machine.At(song, v.fit.place.To(k.Setting)).Near
+		at := v.fit.machine.At(song, v.fit.place.To(k.Setting))
+		k.Chance, k.Inside = at.Near, at.Chance
 		k.Now = v.fit.machine.Make([]plan.Song{song}, plan.Bench{At: v.fit.place}).Songs[0].Steps
 	}
 	return all
 }
 
-// changes lists the voices that the takes from a day on hear at another lag than was
-// foreseen before it. The more voices are heard, the more one has to differ (Bonferroni).
-func (v *View) changes(before *View, day int) (all []Change) {
-	heard := map[string]bool{}
-	sure := distuv.UnitNormal.Quantile(1 - falseAlarms/2/float64(len(v.fit.voices)))
-	for take := len(v.Session.Takes) - 1; take >= day; take-- {
-		for _, h := range v.Session.Takes[take].Heard {
-			voice := v.fit.voice(h.Voice)
-			if aside, ok := v.fit.verdict(take, voice); heard[h.Voice] || !ok || aside != plan.Fine {
-				continue
-			}
-			heard[h.Voice] = true
-			period, at := calib.PeriodMS(h.Reading.TempoBPM), v.fit.places[take]
-			was, wasSD, known := before.Lag(h.Voice, at.Setting, period)
-			sd := math.Hypot(wasSD, v.fit.machine.LagSD(voice, at, period))
-			by := v.fit.machine.Lag(voice, at, period) - was
-			if known && math.Abs(by) > sure*sd && math.Abs(by) > worthSaying {
-				all = append(all, Change{h.Voice, by, sureSDs * sd, h.Reading.TempoBPM})
-			}
+// movedSince returns by how many steps the plate stood further ahead than told in a take,
+// for what the takes from a day on show.
+func (v *View) movedSince(day, take int) (steps int) {
+	for _, f := range v.fit.machine.Findings() {
+		if f.Take >= day && f.Take <= take {
+			steps += f.Steps
 		}
 	}
-	slices.SortFunc(all, func(a, b Change) int { return cmp.Compare(math.Abs(b.ByMS), math.Abs(a.ByMS)) })
-	return all
+	return steps
+}
+
+// setChanges lists the voices that the takes from a day on hear at another lag than was
+// foretold before it, each by the latest take not in doubt, or else by the latest.
+func (c *Check) setChanges(v, before *View, day int) {
+	latest := map[int]Change{}
+	for take := day; take < len(v.Session.Takes); take++ {
+		at := before.fit.place.To(before.fit.place.Setting + v.Session.SettingAt(take) - v.Session.SettingAt(day) + v.movedSince(day, take))
+		for _, h := range v.fit.takes[take].Heard {
+			doubt := v.fit.machine.Counts(take, h.Voice) < holds
+			if was, ok := latest[h.Voice]; !before.fit.machine.Heard(h.Voice) || ok && doubt && !was.InDoubt {
+				continue
+			}
+			by, sd := before.fit.machine.Miss(h, at)
+			latest[h.Voice] = Change{v.fit.voices[h.Voice], by, sureSDs * sd, calib.TempoBPM(h.PeriodMS), v.Session.Takes[take].ID, doubt}
+		}
+	}
+	limit := limitSDs(max(len(latest), 1)) / sureSDs
+	for _, one := range latest {
+		if math.Abs(one.ByMS) > math.Max(limit*one.HalfMS, worthSaying) {
+			c.Changes = append(c.Changes, one)
+		}
+	}
+	slices.SortFunc(c.Changes, func(a, b Change) int {
+		return cmp.Or(cmp.Compare(math.Abs(b.ByMS), math.Abs(a.ByMS)), cmp.Compare(a.Voice, b.Voice))
+	})
+	for i := range c.Kept {
+		k := &c.Kept[i]
+		k.InDoubt = slices.ContainsFunc(c.Changes, func(one Change) bool {
+			return one.InDoubt && (len(k.Voices) == 0 || slices.Contains(k.Voices, one.Voice))
+		})
+	}
+	if !v.StepKnown || len(c.Changes) == 0 || len(c.Changes) < len(latest) {
+		return
+	}
+	stepMS := func(one Change) float64 { return v.fit.step.Mean * calib.PeriodMS(one.TempoBPM) }
+	steps := math.Round(-c.Changes[0].ByMS / stepMS(c.Changes[0]))
+	if !slices.ContainsFunc(c.Changes, func(one Change) bool { return math.Abs(one.ByMS+steps*stepMS(one)) > limit*one.HalfMS }) {
+		c.AsMoved = int(steps)
+	}
+}
+
+// setHits sets how many hits the take has that checks a song, and says so. What was known at
+// the last take counts, before the machine had stood.
+func (v *View) setHits(song *Song) {
+	then, err := fit(v.Session, time.Time{})
+	if err != nil {
+		return
+	}
+	period, hits := calib.PeriodMS(v.Session.Target.TempoBPM), float64(usualHits)
+	sd := then.step.Mean * period / 2 / (limitSDs(len(song.Parts)) + distuv.UnitNormal.Quantile(found))
+	for _, r := range song.Parts {
+		if voice := then.voice(r.Voice); then.machine.Heard(voice) {
+			hits = math.Max(hits, then.machine.HitsFor(voice, then.place.To(song.Setting), period, sd))
+		}
+	}
+	v.Hits = int(math.Min(hits, mostHits))
+	v.Why += " " + i18n.F("Let it strike %d times or more: then a change of half a step shows.", v.Hits)
 }
 
 // words says it all.
@@ -171,20 +236,23 @@ func (c *Check) words() string {
 		say = append(say, ahead)
 	}
 	for _, one := range c.Changes {
-		later := i18n.F("Since %s the %s strikes %.1f ms later (± %.1f) at %.4g BPM.", day, one.Voice, one.ByMS, one.HalfMS, one.TempoBPM)
-		if one.ByMS < 0 {
-			later = i18n.F("Since %s the %s strikes %.1f ms earlier (± %.1f) at %.4g BPM.", day, one.Voice, -one.ByMS, one.HalfMS, one.TempoBPM)
-		}
-		say = append(say, later)
+		say = append(say, one.words(day))
+	}
+	if n := c.AsMoved; n > 0 {
+		say = append(say, i18n.N(n, "It would be so with the plate %d step further ahead than told: see where it stands.", "It would be so with the plate %d steps further ahead than told: see where it stands.", n))
+	} else if n < 0 {
+		say = append(say, i18n.N(-n, "It would be so with the plate %d step further back than told: see where it stands.", "It would be so with the plate %d steps further back than told: see where it stands.", -n))
 	}
 	if c.Hold() {
 		say = append(say, i18n.N(len(c.Kept), "The setting of %[2]s still holds.", "All %d settings of %s still hold.", len(c.Kept), day))
 	}
-	var other, unsure, less []string
+	var other, unsure, edge, less []string
 	for _, k := range c.Kept {
 		switch name := k.named(); {
 		case k.Holds() && k.Chance < plan.Sure:
 			less = append(less, name)
+		case k.OnEdge():
+			edge = append(edge, name)
 		case k.Fails() && k.Now != k.Setting:
 			other = append(other, i18n.F("%s: %s, not %s", name, calib.SettingWords(k.Now), calib.SettingWords(k.Setting)))
 		case !k.Holds():
@@ -197,10 +265,25 @@ func (c *Check) words() string {
 	if len(unsure) > 0 {
 		say = append(say, i18n.F("Not sure yet: %s. Another take at those tempos tells.", strings.Join(unsure, "; ")))
 	}
+	if len(edge) > 0 && c.Hold() {
+		say = append(say, i18n.F("On the edge between two settings, as near as the plate goes: %s.", strings.Join(edge, "; ")))
+	}
 	if len(less) > 0 && c.Hold() {
 		say = append(say, i18n.F("Less sure than before: %s. Another take at those tempos tells.", strings.Join(less, "; ")))
 	}
 	return strings.Join(say, " ")
+}
+
+// words says a change since a day.
+func (c Change) words(day string) string {
+	later := i18n.F("Since %s the %s strikes %.1f ms later (± %.1f) at %.4g BPM.", day, c.Voice, c.ByMS, c.HalfMS, c.TempoBPM)
+	if c.ByMS < 0 {
+		later = i18n.F("Since %s the %s strikes %.1f ms earlier (± %.1f) at %.4g BPM.", day, c.Voice, -c.ByMS, c.HalfMS, c.TempoBPM)
+	}
+	if c.InDoubt {
+		later += " " + i18n.F("Take %d alone may be a bad one: another tells.", c.Take)
+	}
+	return later
 }
 
 // named names a song, or what is played where it has no name.

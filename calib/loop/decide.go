@@ -35,6 +35,7 @@ func (v *View) decide() {
 	switch {
 	case v.since != "" && len(v.Settings) > 0 && song != nil && v.StepKnown:
 		v.turn(song.Setting, i18n.L("Play a take to check"), v.since)
+		v.setHits(song)
 	case v.since != "":
 		v.wait(i18n.L("Play a take to check"), v.since)
 	case heard && r.Target() == s.Target && last.Moved == nil && !last.LeftOut:

@@ -38,6 +38,7 @@ type View struct {
 	Do      string  // what to do now, in a few words
 	Why     string  // why, in a sentence or two
 	Sweep   Tempos  // the tempos that the take which is asked for goes through; none = it keeps to the target's
+	Hits    int     // that the take which is asked for has at least; 0 = as any other
 	Reach   bool    // to do it, somebody reaches into the machine
 	Last    *Result // the take that Do and Why follow; nil where they follow none
 	Number  *Number // the lag that Why speaks of; nil where it speaks of none

@@ -230,7 +230,7 @@ func (r *Result) decide() {
 	inside := math.Abs(r.LagMS)+r.HalfMS <= r.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
-	worth := math.Max(r.HalfMS, r.StepMS/10)
+	worth := plan.WorthMS(r.StepMS, r.HalfMS)
 	nearest := r.StepMS > 0 && math.Abs(r.LagMS)-math.Abs(r.RestMS) < worth && math.Abs(r.LagMS) <= r.LimitMS+worth
 	tight := inside || nearest && r.HalfMS <= r.LimitMS/2
 	off := math.Abs(calib.TempoBPM(r.played.PeriodMS)/target - 1)

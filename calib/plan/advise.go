@@ -51,7 +51,7 @@ type candidate struct {
 // minute: it has to be worth a chance of worthSweeping for each lag.
 const (
 	worthMoving   = 0.02
-	worthSweeping = 0.0025
+	worthSweeping = 0.001
 )
 
 // A song's tempos are worth a sweep where the fastest is so much faster than the slowest.
@@ -100,7 +100,7 @@ func (m *Machine) goals(songs []Setting) []quantity {
 				continue
 			}
 			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
-			a.song, a.weight, a.limit = i, cmp.Or(s.Song.Importance, 1), s.LimitMS+nearSteps*math.Abs(s.StepMS)
+			a.song, a.weight, a.limit = i, cmp.Or(s.Song.Importance, 1), s.LimitMS+NearSteps*math.Abs(s.StepMS)
 			goals = append(goals, a)
 		}
 	}
@@ -132,8 +132,8 @@ func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
 }
 
 // candidates lists the takes that could be played: at each tempo of the set list, with the
-// plate left alone or at the song's setting, and, where more than one is open, sweeps through all of them, with the plate
-// at the setting of the slowest or left alone. What comes first is better where the others
+// plate left alone or at the song's setting, and, where more than one is open, sweeps through
+// all of them, with the plate at the setting of the slowest or of the fastest, or left alone. What comes first is better where the others
 // tell as much: to leave the plate, and to find by a second sweep that it is right. The
 // first take says what setting 0 is. A song that is beyond help is not played for the
 // others' sake.
@@ -150,8 +150,10 @@ func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []
 		order := tempos(songs, group)
 		slow, fast := order[0], order[len(order)-1]
 		if !b.Steady && some && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
-			if to := b.At.To(songs[slow].Steps); started && to != b.At {
-				all = append(all, m.sweep(group, songs, slow, fast, to))
+			for _, i := range []int{slow, fast} {
+				if to := b.At.To(songs[i].Steps); started && to != b.At {
+					all = append(all, m.sweep(group, songs, slow, fast, to))
+				}
 			}
 			all = append(all, m.sweep(group, songs, slow, fast, b.At))
 		}

@@ -60,3 +60,42 @@ func (m Machine) Slower(voice, than int) (ms, sdMS float64) {
 	})
 	return all[0].mean, m.spread(all, math.Inf(1))
 }
+
+// Miss returns by how many ms a reading that is no part of the fit lies later than the machine
+// foretells for the plate at a place, whole beats left out, and the standard uncertainty of
+// that: the law's, without what all takes share, and the reading's own.
+func (m Machine) Miss(h Heard, at Place) (byMS, sdMS float64) {
+	pool := m.pools[h.Voice]
+	all := m.by(func(w *hypothesis) normal {
+		l := w.lag(h.Voice, h.PeriodMS, at)
+		return normal{l.mean, math.Sqrt(math.Max(w.variance(&l)-pool.shared, 0) + square(h.sd(pool)) + w.model.scatter)}
+	})
+	byMS = h.LagMS - all[0].mean
+	if h.WrapMS > 0 {
+		byMS = math.Remainder(byMS, h.WrapMS)
+	}
+	return byMS, m.spread(all, h.WrapMS)
+}
+
+// Counts returns how likely it is that the reading of a voice in a take counts.
+func (m Machine) Counts(take, voice int) float64 {
+	return m.probability(func(h *hypothesis) bool {
+		for f := h.faults; f != nil; f = f.before {
+			if f.aside() && f.take == take && f.voice == voice {
+				return false
+			}
+		}
+		return true
+	})
+}
+
+// HitsFor returns how many hits a take of a voice needs for Miss to be as uncertain as
+// sdMS there; +Inf where no number of them is enough.
+func (m Machine) HitsFor(voice int, at Place, periodMS, sdMS float64) float64 {
+	l := m.hypotheses[0].lag(voice, periodMS, at)
+	known := m.hypotheses[0].variance(&l) - m.pools[voice].shared + m.noise(voice, math.Inf(1))
+	if room := square(sdMS) - known; room > 0 {
+		return math.Ceil(m.pools[voice].variance / room)
+	}
+	return math.Inf(1)
+}

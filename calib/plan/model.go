@@ -116,7 +116,7 @@ type spreads struct{ ms, upTo []float64 }
 // delays creep in a month.
 var (
 	scatters = spreads{[]float64{0, 1, 2.5, 6}, []float64{0.5, 1.6, 4, math.Inf(1)}}
-	creeps   = spreads{[]float64{0.6, 2, 6}, []float64{1, 4, math.Inf(1)}}
+	creeps   = spreads{[]float64{0.2, 0.7, 2, 6}, []float64{0.4, 1, 4, math.Inf(1)}}
 )
 
 // each goes through the standard deviations with the log of how likely each is by a

@@ -68,7 +68,7 @@ func (m *Machine) judge(songs []Setting) {
 // they would gain next to nothing.
 func (m *Machine) hopeless(s *Setting) bool {
 	worst := s.worst()
-	beyond := math.Abs(worst.LagMS) - s.LimitMS - nearSteps*math.Abs(s.StepMS)
+	beyond := math.Abs(worst.LagMS) - s.LimitMS - NearSteps*math.Abs(s.StepMS)
 	if m.sharp(worst) {
 		return beyond > 0 && s.Near < 0.5
 	}

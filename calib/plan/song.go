@@ -43,7 +43,7 @@ type Setting struct {
 	LimitMS  float64  // a lag within ± this passes
 	Parts    []Rest   // what remains, voice by voice
 	Chance   float64  // that every voice is within LimitMS, all hypotheses considered
-	Near     float64  // the same, within LimitMS and nearSteps of a step more
+	Near     float64  // the same, within LimitMS and NearSteps of a step more
 	Off      float64  // chance that Steps is off by more than a step
 	Doubt    bool     // that chance is too large, and Chance too small, to ask for a move without saying so
 	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
@@ -71,9 +71,15 @@ type Rest struct {
 // LowBPM 0 where none is too slow; both are 0 where no tempo passes.
 type Window struct{ LowBPM, HighBPM float64 }
 
-// nearSteps is how much further from zero than the limit a lag may be without a
-// move being worth its while: on the edge between two settings neither is better.
-const nearSteps = 0.075
+// NearSteps is the part of a step by which a lag may lie beyond the limit where it is known
+// exactly: on the edge between two settings neither is better.
+const NearSteps = 0.075
+
+// WorthMS is by how much nearer a move has to bring a lag to be worth its while: by more than
+// half the lag's 95 % interval, and than NearSteps of a step; ms.
+func WorthMS(stepMS, halfMS float64) float64 {
+	return math.Max(halfMS, NearSteps*math.Abs(stepMS))
+}
 
 // voices returns the voices of a song.
 func (k Knowledge) voices(s Song) []int {
@@ -131,7 +137,7 @@ func (m *Machine) At(s Song, at Place) Setting {
 // considered: what remains of its voices, of which some count for the setting. A lag of
 // a whole beat counts as none: hits that are all alike never show it.
 func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
-	near, most := s.LimitMS+nearSteps*math.Abs(s.StepMS), 0.0
+	near, most := s.LimitMS+NearSteps*math.Abs(s.StepMS), 0.0
 	var other *hypothesis
 	lags := make([]prediction, 0, len(voices)) // of those that count
 	every := make([][]normal, len(voices))
@@ -198,19 +204,17 @@ func (m *Machine) compromise(voices []int, periodMS float64, from Place) int {
 }
 
 // settled returns the setting at which takes found a song tight in place of the best
-// one, where that gains less than nearSteps of a step or than the law knows: a player
-// does not relearn a setting for nothing.
+// one, where another is not worth the move: a player does not relearn a setting for nothing.
 func (m *Machine) settled(s Song, voices []int, periodMS float64, from Place, best int) int {
 	if s.Settled == nil || *s.Settled == best {
 		return best
 	}
 	law, there := &m.hypotheses[0], from.To(*s.Settled)
-	worth := nearSteps * math.Abs(law.step()*periodMS)
+	half := 0.0
 	for _, v := range voices {
-		l := law.lag(v, periodMS, there)
-		worth = math.Max(worth, half95*math.Sqrt(law.variance(&l)))
+		half = math.Max(half, half95*law.expect(v, periodMS, there).sd)
 	}
-	if law.worst(voices, periodMS, there)-law.worst(voices, periodMS, from.To(best)) < worth {
+	if law.worst(voices, periodMS, there)-law.worst(voices, periodMS, from.To(best)) < WorthMS(law.step()*periodMS, half) {
 		return *s.Settled
 	}
 	return best

@@ -118,10 +118,13 @@ func (m *studyMachine) wrong(tempoBPM float64, setting int) bool {
 }
 
 // play records a take at a tempo, as near as the player gets, and reads it.
-func (m *studyMachine) play(tempoBPM float64) calib.Reading {
+func (m *studyMachine) play(tempoBPM float64) calib.Reading { return m.strike(tempoBPM, studyHits) }
+
+// strike records a take of so many hits.
+func (m *studyMachine) strike(tempoBPM float64, hits int) calib.Reading {
 	m.takes++
 	period := calib.PeriodMS(tempoBPM * (1 + playedOff*m.rng.NormFloat64()))
-	drift := driftShare * m.rng.NormFloat64() / (studyHits * hitEvery)
+	drift := driftShare * m.rng.NormFloat64() / float64(hits*hitEvery)
 	when := func(beat float64) float64 { return period * (beat + drift*beat*beat/2) } // ms
 	off := m.amiss()
 	if m.erring && m.rng.Float64() < wrongVoiceShare {
@@ -129,10 +132,10 @@ func (m *studyMachine) play(tempoBPM float64) calib.Reading {
 		off = other.lag(period, 0) - m.lag(period, 0)
 	}
 	var reference, voice []float64
-	for beat := range studyHits*hitEvery + 2 {
+	for beat := range hits*hitEvery + 2 {
 		reference = append(reference, when(float64(beat))/1000)
 	}
-	for hit := range studyHits {
+	for hit := range hits {
 		released := float64(hit*hitEvery+1) + m.offset - m.step*float64(m.setting)
 		voice = append(voice, (when(released)+m.delayMS+m.scatter()+off)/1000)
 	}
@@ -208,7 +211,7 @@ func (m *studyMachine) scatter() float64 {
 // take alone allows: a lag beyond half a beat shows as one from the other side, but
 // for all hits alike, as measuring has it too.
 func studyPairs(reference, voice []float64) []calib.Pair {
-	const middle = studyHits / 2
+	middle := len(voice) / 2
 	nearest := 0
 	for i, r := range reference {
 		if math.Abs(voice[middle]-r) < math.Abs(voice[middle]-reference[nearest]) {

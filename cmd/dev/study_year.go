@@ -8,6 +8,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/loop"
+	"lagwright/calib/plan"
 	"lagwright/calib/session"
 	"lagwright/internal/target"
 )
@@ -52,16 +53,16 @@ func (r *record) list(tempos []float64) {
 	}
 }
 
-// take plays a take after a move, some minutes after the last: a sweep where toBPM is
-// above 0.
-func (r *record) take(at session.Target, move int, toBPM float64) {
+// take plays a take after a move, some minutes after the last, of so many hits: a sweep where
+// toBPM is above 0.
+func (r *record) take(at session.Target, move int, toBPM float64, hits int) {
 	if n := len(r.Takes); n > 0 && move != 0 {
 		r.Takes[n-1].Moved = &session.Move{Steps: move, For: at, Asked: move}
 		r.turn(r.told + move)
 	}
 	r.at = r.at.Add(3 * time.Minute)
 	r.Target = at
-	play := func() calib.Reading { return r.play(at.TempoBPM) }
+	play := func() calib.Reading { return r.strike(at.TempoBPM, hits) }
 	if toBPM > 0 {
 		play = func() calib.Reading { return r.sweep(at.TempoBPM, toBPM, r.rng.Uint64()) }
 	}
@@ -78,7 +79,7 @@ func (r *record) settle() (takes int) {
 		if v.Next == nil {
 			break
 		}
-		r.take(v.Next.Target, v.Next.Move, v.Next.ToBPM)
+		r.take(v.Next.Target, v.Next.Move, v.Next.ToBPM, studyHits)
 		takes++
 	}
 	return takes
@@ -132,10 +133,14 @@ func (r *record) through(memory bool) (p yearly) {
 
 // checked is what one take before a concert found. A doubt finds nothing: machines that
 // did not change are doubted, too.
-type checked struct{ alarm, doubt, wrong bool }
+type checked struct {
+	alarm, doubt bool
+	wrong        bool // all is said to hold, and a setting is outside
+	unsaid       bool // the same, and the setting is not said to be on the edge, or further outside than what that means
+}
 
-// checks settles a machine, changes its delay by some steps, and plays one take months
-// later.
+// check settles a machine, changes its delay by some steps, and plays one take months
+// later, of so many hits as are asked for.
 func (r *record) check(steps float64) (c checked) {
 	r.list(studyTempos())
 	r.settle()
@@ -143,24 +148,28 @@ func (r *record) check(steps float64) (c checked) {
 	at := session.Target{Song: "108", TempoBPM: 108, Voice: "drum"}
 	r.delayMS += steps * r.step * calib.PeriodMS(at.TempoBPM)
 	r.badShare = 0
-	move := 0
-	for _, song := range loop.Look(r.Session).Songs {
-		if song.TempoBPM == at.TempoBPM {
-			move = song.Setting - loop.Look(r.Session).Setting
-		}
+	r.Target = at
+	ask := loop.LookAt(r.Session, r.at)
+	if ask.Steps != 0 { // counted twice, before a concert
+		r.Takes[len(r.Takes)-1].Moved = &session.Move{Steps: ask.Steps, For: at, Asked: ask.Steps}
+		r.setting, r.told = r.setting+ask.Steps, r.told+ask.Steps
 	}
-	if move != 0 { // counted twice, before a concert
-		r.Takes[len(r.Takes)-1].Moved = &session.Move{Steps: move, For: at, Asked: move}
-		r.setting, r.told = r.setting+move, r.told+move
-	}
-	r.take(at, 0, 0)
+	r.take(at, 0, 0, max(studyHits, ask.Hits))
 	check := loop.Look(r.Session).Check
 	if check == nil {
 		return c
 	}
 	c.alarm = check.Fail() || len(check.Changes) > 0 || check.Plate != 0
 	c.doubt = !c.alarm && !check.Hold()
-	c.wrong = check.Hold() && r.right() < float64(len(r.Songs))
+	for _, k := range check.Kept {
+		period := calib.PeriodMS(k.TempoBPM)
+		beyond := math.Abs(math.Remainder(r.lag(period, r.first+k.Setting), period)) - r.limit(period)
+		c.wrong = c.wrong || check.Hold() && beyond > 0
+		if k.OnEdge() {
+			beyond -= plan.NearSteps * r.step * period
+		}
+		c.unsaid = c.unsaid || check.Hold() && beyond > 0
+	}
 	return c
 }
 
@@ -188,21 +197,21 @@ func tableOfTheYear(ctx context.Context, h *host, f studyFlags) error {
 		}
 		fmt.Fprintf(h.stdout, "%-8d %10.2f %9.1f%% %10.2f %9.1f%%\n", month+1, sum[0], sum[1], sum[2], sum[3])
 	}
-	fmt.Fprintf(h.stdout, "%-8s %10s %10s %10s\n", "changed", "alarms", "doubts", "held wrong")
+	fmt.Fprintf(h.stdout, "%-8s %10s %10s %10s %10s\n", "changed", "alarms", "doubts", "held wrong", "unsaid")
 	for _, steps := range yearSteps {
 		some, err := each(ctx, f.machines, func(i int) checked { return f.record(uint64(i)).check(steps) })
 		if err != nil {
 			return err
 		}
-		var alarm, doubt, wrong float64
+		var alarm, doubt, wrong, unsaid float64
 		for _, c := range some {
-			alarm, doubt, wrong = alarm+oneIf(c.alarm), doubt+oneIf(c.doubt), wrong+oneIf(c.wrong)
+			alarm, doubt, wrong, unsaid = alarm+oneIf(c.alarm), doubt+oneIf(c.doubt), wrong+oneIf(c.wrong), unsaid+oneIf(c.unsaid)
 		}
 		share := 100 / float64(f.machines)
-		fmt.Fprintf(h.stdout, "%-8g %9.1f%% %9.1f%% %9.1f%%\n", steps, share*alarm, share*doubt, share*wrong)
+		fmt.Fprintf(h.stdout, "%-8g %9.1f%% %9.1f%% %9.1f%% %9.1f%%\n", steps, share*alarm, share*doubt, share*wrong, share*unsaid)
 		switch steps {
 		case 0:
-			figures = append(figures, target.AtMost("false_alarms", share*alarm, "%", 1))
+			figures = append(figures, target.AtMost("false_alarms", share*alarm, "%", 1), target.AtMost("held_unsaid", share*unsaid, "%", 1))
 		case 0.5, -0.5:
 			figures = append(figures, target.AtLeast(fmt.Sprintf("half_a_step_found_%g", steps), share*alarm, "%", 90))
 		}
