@@ -47,13 +47,14 @@ func listenToBoth(ctx context.Context, src calib.Source, opt Options) (s sound, 
 	}
 	s.reference, s.voice = ears[0], ears[1]
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
-	_, v := s.hits()
-	if loose := s.reference.loose() || s.voice.loose(); !loose && swapped(s.train(), regular(v), v) { // hits that a cable lost tell nothing
+	r, v := s.hits()
+	t := s.train(r)
+	if loose := s.reference.loose() || s.voice.loose(); !loose && swapped(t, regular(v), v) { // hits that a cable lost tell nothing
 		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
 			"channel %d strikes more often than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
 			s.voice.number, s.reference.number)))
 	}
-	return s, s.unleak(ctx, part(opt.Progress, 0.8, 1))
+	return s, s.unleak(ctx, t.hits, part(opt.Progress, 0.8, 1))
 }
 
 // hits returns each channel's own hits. Where the leak was taken out, those that
@@ -69,10 +70,11 @@ func (s sound) hits() (reference, voice []Hit) {
 	return single(reference, s.voice.hits), single(voice, s.reference.hits)
 }
 
-// unleak takes each channel's leak out of the other and looks for hits again.
-func (s *sound) unleak(ctx context.Context, progress func(float64)) error {
+// unleak takes each channel's leak, the reference's by its train, out of the other and
+// looks for hits again.
+func (s *sound) unleak(ctx context.Context, hits []Hit, progress func(float64)) error {
 	for i, to := range []*channel{s.voice, s.reference} {
-		from, hits := s.reference, s.train().hits
+		from := s.reference
 		if to == s.reference {
 			from = s.voice
 			_, hits = s.hits()
@@ -108,10 +110,9 @@ func (c *channel) without(ctx context.Context, l *leak) error {
 	return err
 }
 
-// train returns the reference's train. Where taking out leaks took hits out of it
-// that are as loud as the rest, they were none: both strike together.
-func (s sound) train() train {
-	r, _ := s.hits()
+// train returns the train of the reference's own hits. Where taking out leaks took hits
+// out of it that are as loud as the rest, they were none: both strike together.
+func (s sound) train(r []Hit) train {
 	own, all := regular(r), regular(single(s.reference.hits, s.voice.hits))
 	if more := beside(all.hits, own.hits); len(all.hits) > len(own.hits) && 2*asLoud(more, own.hits, nil) > len(more) {
 		return all
@@ -127,7 +128,7 @@ func (c *channel) loose() bool {
 // read makes the reading of what was heard.
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	heard, voice := s.hits()
-	reference := s.train().hits
+	reference := s.train(heard).hits
 	reference, voice, beginsS, err := s.align(ctx, reference, voice, opt)
 	if err != nil {
 		return calib.Reading{}, err
@@ -198,26 +199,31 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 		return calib.Read(Pairs(reference, with(strikes), opt), nil, nil, opt.PerBeat).JitterMS
 	}
 	best, begins := scatter(reference, strikes), calib.SplitMS(pairs, times(reference))/1000
-	// laid lays a channel's hits over each other; how they then scatter decides whether that counts.
-	laid := func(c *channel, hits []Hit, by func([]Hit) float64) ([]Hit, error) {
-		aligned, aboveS, err := align(ctx, c.clear, c.number, hits)
-		var off []float64
-		for i, h := range aligned {
-			off = append(off, h.TimeS-hits[i].TimeS)
-		}
-		apart := spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
-		if now := by(aligned); now <= best {
-			hits, best = aligned, now
-		}
-		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits, aboveS)))
-		return hits, err
-	}
-	v, err = laid(s.voice, strikes, func(hits []Hit) float64 { return scatter(reference, hits) })
+	hits, aligned, aboveS := [][]Hit{strikes, reference}, [2][]Hit{}, [2]float64{}
+	err = each(ctx, 2, func(i int) (err error) {
+		c := []*channel{s.voice, s.reference}[i]
+		aligned[i], aboveS[i], err = align(ctx, c.clear, c.number, hits[i])
+		return err
+	})
 	if err != nil {
 		return nil, nil, 0, err
 	}
-	r, err = laid(s.reference, reference, func(hits []Hit) float64 { return scatter(hits, v) })
-	return r, with(v), begins, err
+	// laid returns a channel's hits as they lie over each other; how they then scatter decides whether that counts.
+	laid := func(i int, by func([]Hit) float64) []Hit {
+		var off []float64
+		for k, h := range aligned[i] {
+			off = append(off, h.TimeS-hits[i][k].TimeS)
+		}
+		apart := spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
+		if now := by(aligned[i]); now <= best {
+			hits[i], best = aligned[i], now
+		}
+		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits[i], aboveS[i])))
+		return hits[i]
+	}
+	v = laid(0, func(hits []Hit) float64 { return scatter(reference, hits) })
+	r = laid(1, func(hits []Hit) float64 { return scatter(hits, v) })
+	return r, with(v), begins, nil
 }
 
 func (o Options) check(src calib.Source) error {
