@@ -82,34 +82,35 @@ const (
 // to the next and is smooth before and after. No sound that a recorder can hold
 // does that time and again.
 type jumps struct {
-	top  float64 // largest magnitude so far
+	top  float32 // largest magnitude so far
 	n    int64
 	at   []int64
-	size []float64
+	size []float32
 }
 
 // stepsBack is how many samples before the last a jump is told by.
 const stepsBack = 7
 
-// feed takes the next samples, before which lie stepsBack of those that it had.
-func (j *jumps) feed(x []float64) {
-	for i := stepsBack; i < len(x); i++ {
-		if a := math.Abs(x[i]); a > j.top {
-			j.top = a
-		}
-		if step := math.Abs(x[i-2] - x[i-3]); step > stepShare*j.top {
-			j.judge(x[i-stepsBack:i+1], j.n+int64(i-stepsBack), step)
+// feed takes the next samples, before which lie stepsBack of those that it had, with the
+// largest magnitude among them and the largest step.
+func (j *jumps) feed(x []float32, most, steepest float32) {
+	if steepest > stepShare*j.top {
+		for i := stepsBack; i < len(x); i++ {
+			j.top = max(j.top, x[i], -x[i])
+			if step := max(x[i-2]-x[i-3], x[i-3]-x[i-2]); step > stepShare*j.top {
+				j.judge(x[i-stepsBack:i+1], j.n+int64(i-stepsBack), step)
+			}
 		}
 	}
-	j.n += int64(len(x) - stepsBack)
+	j.top, j.n = max(j.top, most), j.n+int64(len(x)-stepsBack)
 }
 
 // judge notes a step of a size in the middle of x, which ends with sample n, if
 // it is a jump.
-func (j *jumps) judge(x []float64, n int64, step float64) {
-	var moves float64
+func (j *jumps) judge(x []float32, n int64, step float32) {
+	var moves float32
 	for _, i := range [...]int{2, 3, 4, 6, 7} {
-		moves += math.Abs(x[i] - x[i-1])
+		moves += max(x[i]-x[i-1], x[i-1]-x[i])
 	}
 	if n >= stepsBack && step > stepSteep*moves {
 		j.at, j.size = append(j.at, n-2), append(j.size, step)
@@ -147,7 +148,7 @@ const (
 )
 
 // humBursts returns the stretches where the hum of the mains comes and goes.
-func (s slow) humBursts(top float64) []stretch {
+func (s slow) humBursts(top float32) []stretch {
 	n := int(burstSeenS * s.rate)
 	if len(s.x) < 20*n {
 		return nil
@@ -163,7 +164,7 @@ func (s slow) humBursts(top float64) []stretch {
 			hum, turned = append(hum, cmplx.Abs(z)), append(turned, z*cmplx.Rect(1, -2*math.Pi*hz/s.rate*float64(from)))
 		}
 		usual := middle(slices.Clone(hum))
-		limit := max(burstShare*top, burstTimes*usual)
+		limit := max(burstShare*float64(top), burstTimes*usual)
 		hopS := float64(hop) / s.rate
 		for i := 0; i < len(hum); i++ {
 			k := i

@@ -157,7 +157,7 @@ func TestHumBurst(t *testing.T) {
 			if at := float64(i) / rate; at >= fromS && at < toS {
 				x += 0.4 * math.Sin(2*math.Pi*hz*at)
 			}
-			s.feed([]float64{x})
+			s.feed([]float32{float32(x)})
 		}
 		return s.humBursts(1)
 	}

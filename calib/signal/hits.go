@@ -184,6 +184,7 @@ func listen(ctx context.Context, src calib.Source, channel int, from, to int64, 
 			return err
 		}
 		n, err := src.ReadAt(buf[:min(int64(len(buf)), to-at)], channel, at)
+		clean(buf[:n])
 		feed(buf[:n])
 		at += int64(n)
 		if errors.Is(err, io.EOF) || err == nil && n == 0 {

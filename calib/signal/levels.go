@@ -36,9 +36,13 @@ const (
 	clipNear = 1e-4 // samples this close to the top, as a share of it, lie on it
 )
 
-// feed takes the next samples.
-func (c *clipping) feed(block []float32) {
+// feed takes the next samples, the largest of which has a magnitude.
+func (c *clipping) feed(block []float32, most float32) {
 	under := c.top * (1 - clipNear)
+	if most < under {
+		c.run = 0
+		return
+	}
 	for _, s := range block {
 		if s < under && -s < under {
 			c.run = 0

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
-	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -39,10 +38,12 @@ func newSlow(rate float64, frames int64) slow {
 }
 
 // feed takes the next samples.
-func (s *slow) feed(x []float64) {
+func (s *slow) feed(x []float32) {
 	for len(x) > 0 {
 		n := min(len(x), s.each-s.n)
-		s.sum += floats.Sum(x[:n])
+		for _, v := range x[:n] {
+			s.sum += float64(v)
+		}
 		s.n += n
 		x = x[n:]
 		if s.n == s.each {
@@ -62,7 +63,7 @@ type mains struct {
 
 // findMains returns the hum in a channel, nil where none stands out or it is
 // too weak against the channel's loudest sample to matter.
-func findMains(s slow, rate, top float64) *mains {
+func findMains(s slow, rate float64, top float32) *mains {
 	n := min(len(s.x), int(spectrumS*s.rate))
 	if n < int(2*s.rate) {
 		return nil
@@ -80,7 +81,7 @@ func findMains(s slow, rate, top float64) *mains {
 	}
 	best.rate = rate
 	best.follow(s)
-	if best.loudest() < humMatters*top {
+	if best.loudest() < humMatters*float64(top) {
 		return nil
 	}
 	return best

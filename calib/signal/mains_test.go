@@ -19,11 +19,9 @@ func humming(rate, seconds, hz, amplitude, hiss float64) []float32 {
 
 // mainsOf is findMains of a whole channel.
 func mainsOf(x []float32, rate float64) *mains {
-	s, top := newSlow(rate, int64(len(x))), 0.0
-	for _, v := range x {
-		s.feed([]float64{float64(v)})
-		top = math.Max(top, math.Abs(float64(v)))
-	}
+	s := newSlow(rate, int64(len(x)))
+	s.feed(x)
+	top, _ := extremes(append([]float32{0}, x...))
 	return findMains(s, rate, top)
 }
 

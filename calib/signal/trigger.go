@@ -70,10 +70,10 @@ func newTrigger(rate float64) *trigger {
 	}
 }
 
-// feed takes the next samples.
+// feed takes the next samples, which are finite.
 func (t *trigger) feed(block []float32) {
 	if t.n == 0 && len(block) > 0 {
-		t.band.high.settle(finite(block[0]))
+		t.band.high.settle(float64(block[0]))
 	}
 	for len(block) > 0 {
 		if t.n%t.markLen == 0 {
@@ -100,7 +100,7 @@ func (t *trigger) hear(block []float32, kLong float64) (sum float64) {
 	band, short, long := t.band, t.short, t.long
 	kShort, keepShort, keepLong := t.kShort, 1-t.kShort, 1-kLong
 	for i, s := range block {
-		y := band.high.run(finite(s))
+		y := band.high.run(float64(s))
 		if band.both {
 			y = band.low.run(y)
 		}
@@ -124,6 +124,16 @@ func finite(s float32) float64 {
 		return 0
 	}
 	return float64(s)
+}
+
+// clean makes 0 of what is no finite number: what has an exponent of ones (IEEE 754).
+func clean(x []float32) {
+	const ones = 0xFF << 23
+	for i, v := range x {
+		if math.Float32bits(v)&ones == ones {
+			x[i] = 0
+		}
+	}
 }
 
 // judge looks whether a candidate begins or ends at sample n.
