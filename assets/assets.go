@@ -48,18 +48,14 @@ type Page struct {
 	Name  string // as other pages link to it, "take.md"
 	Title string
 	Text  string // Markdown, the title with it
-	Tag   string // of the language that it is in
 }
 
 var pageOf = regexp.MustCompile(`(?m)^- \[[^\]]*\]\(([a-z-]+\.md)\)`)
 
-// Handbook returns the pages in the order of handbook/README.md, which is the first,
-// each in the language of a BCP 47 tag where it is there in that, as take.de.md, else
-// in English.
-func Handbook(tag string) []Page {
-	contents := page("README.md", tag)
-	pages := []Page{contents}
-	for _, m := range pageOf.FindAllStringSubmatch(contents.Text, -1) {
+// Handbook returns the pages in the order of handbook/README.md, in the language of a BCP 47
+// tag, as take.de.md, or in English where there are none in that.
+func Handbook(tag string) (pages []Page) {
+	for _, m := range pageOf.FindAllStringSubmatch(page("README.md", "").Text, -1) {
 		pages = append(pages, page(m[1], tag))
 	}
 	return pages
@@ -68,11 +64,10 @@ func Handbook(tag string) []Page {
 func page(name, tag string) Page {
 	text, err := handbook.ReadFile("handbook/" + strings.TrimSuffix(name, ".md") + "." + tag + ".md")
 	if err != nil {
-		tag = "en"
 		text, _ = handbook.ReadFile("handbook/" + name) // a test looks for each
 	}
 	title, _, _ := strings.Cut(strings.TrimPrefix(string(text), "# "), "\n")
-	return Page{name, title, string(text), tag}
+	return Page{name, title, string(text)}
 }
 
 // HandbookPicture returns the PNG that a page shows as, say, "../card.png"; nil where

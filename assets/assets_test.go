@@ -2,6 +2,7 @@ package assets
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"image/png"
 	"path/filepath"
@@ -62,7 +63,7 @@ func TestHandbook(t *testing.T) {
 	shown := regexp.MustCompile(`!\[[^\]]+\]\(([^)]+)\)`)
 	for _, tag := range languages(t) {
 		var names []string
-		for _, p := range Handbook(tag) {
+		for _, p := range append(Handbook(tag), page("README.md", "en")) {
 			names = append(names, p.Name)
 			if !strings.HasPrefix(p.Text, "# "+p.Title+"\n") || p.Title == "" {
 				t.Errorf("%s: the page %s begins with %.40q, want a title", tag, p.Name, p.Text)
@@ -119,27 +120,66 @@ func TestWordsGivenUp(t *testing.T) {
 
 var verb = regexp.MustCompile(`%(\[\d+\])?[-+.\d]*[a-z]`)
 
-// The pages print in bold what the window calls things: each is a phrase of it, those
-// of a menu and its command apart, and a number where the phrase has a verb.
+// The pages print in bold what the window calls things, in Japanese, which has no room for
+// bold words, in its quotation marks: each is a phrase of it, those of a menu and its
+// command apart, and a number where the phrase has a verb.
 func TestHandbookCallsThingsAsTheWindowDoes(t *testing.T) {
-	var phrases []*regexp.Regexp
-	for english := range catalogue(t, "de") {
-		if verb.ReplaceAllString(english, "") != "" {
-			phrases = append(phrases, regexp.MustCompile("^"+verb.ReplaceAllString(regexp.QuoteMeta(english), `\d+`)+"$"))
+	for _, tag := range languages(t) {
+		marked, apart, catalogued := regexp.MustCompile(`\*\*([^*]+)\*\*`), " > ", catalogue(t, cmp.Or(map[string]string{"en": "de"}[tag], tag))
+		if tag == "ja" {
+			marked, apart = regexp.MustCompile(`「([^」]+>[^」]+)」`), ">" // a blank would break the line
 		}
-	}
-	checked := 0
-	for _, p := range Handbook("en") {
-		for _, m := range regexp.MustCompile(`\*\*([^*]+)\*\*`).FindAllStringSubmatch(p.Text, -1) {
-			for name := range strings.SplitSeq(m[1], " > ") {
-				checked++
-				if !slices.ContainsFunc(phrases, func(phrase *regexp.Regexp) bool { return phrase.MatchString(name) }) {
-					t.Errorf("the page %s prints %q in bold, which the window does not say", p.Name, name)
+		var phrases []*regexp.Regexp
+		for english, phrase := range catalogued {
+			if tag == "en" {
+				phrase = english
+			}
+			if verb.ReplaceAllString(phrase, "") != "" {
+				phrases = append(phrases, regexp.MustCompile("^"+verb.ReplaceAllString(regexp.QuoteMeta(phrase), `\d+`)+"$"))
+			}
+		}
+		checked := 0
+		for _, p := range Handbook(tag) {
+			if strings.HasPrefix(p.Name, "cautions") {
+				continue // its first sentence is in bold
+			}
+			for _, m := range marked.FindAllStringSubmatch(p.Text, -1) {
+				for name := range strings.SplitSeq(m[1], apart) {
+					checked++
+					if !slices.ContainsFunc(phrases, func(phrase *regexp.Regexp) bool { return phrase.MatchString(name) }) {
+						t.Errorf("%s: the page %s prints %q, which the window does not say", tag, p.Name, name)
+					}
 				}
 			}
 		}
+		if checked < 40 {
+			t.Errorf("%s: only %d names are marked", tag, checked)
+		}
 	}
-	if checked < 40 {
-		t.Errorf("only %d names are in bold", checked)
+}
+
+// Every page is there in every language, with the same headings, lists, cautions, pictures,
+// code and links.
+func TestHandbookIsWhole(t *testing.T) {
+	shape := regexp.MustCompile(`(?m)^(#+ |- |\d\. |> |    .*$)|!\[|\]\([^)]+\)|` + "`[^`]+`")
+	for _, tag := range languages(t) {
+		for i, p := range Handbook(tag) {
+			want := Handbook("en")[i]
+			if tag != "en" && p.Title == want.Title && p.Text == want.Text {
+				t.Errorf("the page %s is not there in %s", p.Name, tag)
+			}
+			of := func(text string) (found []string) {
+				for _, m := range shape.FindAllString(text, -1) {
+					if !strings.Contains(m, "lag = ") && !strings.HasPrefix(m, "    ") {
+						found = append(found, m)
+					}
+				}
+				slices.Sort(found) // another language has another order
+				return found
+			}
+			if got, want := of(p.Text), of(want.Text); !slices.Equal(got, want) {
+				t.Errorf("%s: the page %s has\n%q, want\n%q", tag, p.Name, got, want)
+			}
+		}
 	}
 }

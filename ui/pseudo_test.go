@@ -132,7 +132,7 @@ var stillToCome = []string{}
 func englishIn(w *Window, text string) (left []string) {
 	names := []string{w.desk.Prefs.SessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
 	for _, p := range assets.Handbook("en") {
-		names = append(names, p.Title) // the pages say that they are in English only
+		names = append(names, p.Title) // of the pages, which this language has not got
 	}
 	if w.desk.Bench != nil {
 		s := w.desk.Session()

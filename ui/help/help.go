@@ -42,7 +42,7 @@ func Show(d *desk.Desk, keys string) *Reader {
 	}
 	r := &Reader{Page: container.NewVScroll(kit.Gap(0))}
 	r.pages = []page{{"", i18n.L("How it works"), func() fyne.CanvasObject { return lesson.Body(d.Prefs.Unit().Words) }}}
-	for _, p := range assets.Handbook(i18n.Tag())[1:] { // the first lists the others
+	for _, p := range assets.Handbook(i18n.Tag()) {
 		r.pages = append(r.pages, page{p.Name, p.Title, func() fyne.CanvasObject { return r.laidOut(p) }})
 	}
 	r.pages = append(r.pages, page{"", i18n.L("Keys"), func() fyne.CanvasObject { return r.text(keys) }})
@@ -75,11 +75,6 @@ var (
 // laidOut lays a page of the handbook out: text, and pictures as wide as they are.
 func (r *Reader) laidOut(p assets.Page) fyne.CanvasObject {
 	body := container.NewVBox()
-	if p.Tag != i18n.Tag() {
-		note := kit.Wrapped(i18n.L("This page is in English only so far."))
-		note.Importance = widget.LowImportance
-		body.Add(note)
-	}
 	from := 0
 	for _, at := range picture.FindAllStringSubmatchIndex(p.Text, -1) {
 		body.Add(r.text(p.Text[from:at[0]]))
