@@ -171,7 +171,7 @@ func TestDuplicateExportImport(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.Open(bad)
-	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is no whole zip") {
+	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is not a whole zip") {
 		t.Errorf("a bad zip says %q", said)
 	}
 }
@@ -192,5 +192,42 @@ func TestSessionOpenElsewhere(t *testing.T) {
 		if said := w.desk.Notice.Text.Text; !strings.Contains(said, "open in another Lagwright window") || w.desk.Win.Canvas().Overlays().Top() != nil {
 			t.Errorf("%s says %q", label, said)
 		}
+	}
+}
+
+// Another machine is opened for a command in a job, where nobody waits for its disk.
+func TestCommandsOnAnotherMachineAreJobs(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	dir, spawn, job := w.desk.Bench.Dir(), w.desk.Jobs.Spawn, func() {}
+	w.closeSession()
+	w.desk.Jobs.Spawn = func(f func()) { job = f }
+	w.welcome.AskName(dir)
+	b, err := bench.Open(dir)
+	if err != nil || !w.desk.Jobs.Busy() || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Fatalf("it was opened at once: %v, busy %v", err, w.desk.Jobs.Busy())
+	}
+	b.Close()
+	w.desk.Jobs.Spawn = spawn
+	job()
+	if title, _ := dialogIn(t, w); !strings.HasPrefix(title, "Rename the machine") || w.desk.Jobs.Busy() {
+		t.Errorf("then it asks %q, busy %v", title, w.desk.Jobs.Busy())
+	}
+}
+
+// What cannot be opened of the window's own takes is called by its name, not by a path.
+func TestTakesAreCalledByTheirNames(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.PlayTake)
+	test.Tap(w.loop.PlayTake)
+	taken := w.desk.Session().Takes[0]
+	if err := os.Truncate(filepath.Join(w.desk.Bench.Dir(), taken.File), 20); err != nil {
+		t.Fatal(err)
+	}
+	w.take.Clear()
+	w.history.Takes.Select(len(w.history.Taken) - 1)
+	if said := w.desk.Notice.Text.Text; !strings.Contains(said, taken.File) || strings.Contains(said, w.desk.Bench.Dir()) {
+		t.Errorf("it says %q", said)
 	}
 }

@@ -36,92 +36,71 @@ func (p *Pane) menuOf(dir string, below fyne.CanvasObject) {
 	p.d.Focus(menu)
 }
 
-// borrow lends the machine in dir: the open one, or another, opened until give is
-// called. Where that cannot be, it says why; one that is open elsewhere, for one.
-func (p *Pane) borrow(dir string) (b *bench.Bench, give func() error, ok bool) {
-	if p.d.Bench != nil && p.d.Bench.Dir() == dir {
-		return p.d.Bench, func() error { return nil }, true
-	}
-	b, err := bench.Open(dir)
-	if err != nil {
-		p.d.Tell(err)
-		return nil, nil, false
-	}
-	return b, b.Close, true
-}
-
-// peek returns what the machine in dir says now, where a command on it may run.
-func (p *Pane) peek(dir string) (s session.Session, ok bool) {
+// lend runs work on the machine in dir in a job: the open one, or another, which is
+// opened for it. Where that cannot be, it says why; one that is open elsewhere, for one.
+func lend[T any](p *Pane, dir, name string, work func(ctx context.Context, b *bench.Bench, progress func(float64)) (T, error), done func(T)) {
 	if !p.d.Free() {
-		return session.Session{}, false
+		return
 	}
 	p.d.Notice.Clear()
-	if p.d.Bench != nil {
-		p.d.Commit()
-	}
-	b, give, ok := p.borrow(dir)
-	if !ok {
-		return session.Session{}, false
-	}
-	s = b.Session()
-	p.d.Tell(give())
-	return s, true
+	p.d.Commit()
+	open := p.d.Bench
+	desk.Start(p.d, name, func(ctx context.Context, progress func(float64)) (given T, err error) {
+		if open != nil && open.Dir() == dir {
+			return work(ctx, open, progress)
+		}
+		b, err := bench.Open(dir)
+		if err != nil {
+			return given, err
+		}
+		given, err = work(ctx, b, progress)
+		return given, errors.Join(err, b.Close())
+	}, done)
+}
+
+// peek hands on what the machine in dir says now.
+func (p *Pane) peek(dir string, then func(s session.Session)) {
+	lend(p, dir, i18n.F("Opening %s…", filepath.Base(dir)), func(_ context.Context, b *bench.Bench, _ func(float64)) (session.Session, error) {
+		return b.Session(), nil
+	}, then)
 }
 
 // Reword changes words of the machine in dir and says so.
 func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
-	b, give, ok := p.borrow(dir)
-	if !ok {
-		return
+	if p.d.Bench != nil && p.d.Bench.Dir() == dir {
+		words = desk.Undoable(words)
 	}
-	err := errors.Join(change(b), give())
-	if p.d.Bench == b {
-		p.d.Do(desk.Undoable(words), err)
-		return
-	}
-	p.d.Tell(err)
-	if err == nil {
+	lend(p, dir, i18n.F("Saving %s…", filepath.Base(dir)), func(_ context.Context, b *bench.Bench, _ func(float64)) (string, error) { return words, change(b) }, func(words string) {
 		p.d.Notice.Say(words, false)
-	}
-	p.Refresh()
+		p.Refresh()
+	})
 }
 
 // AskName asks for another name of the machine in dir.
 func (p *Pane) AskName(dir string) {
-	s, ok := p.peek(dir)
-	if !ok {
-		return
-	}
-	name := kit.NewName(s.Machine.Name)
-	p.d.Form(i18n.L("Rename the machine"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("the folder name stays"), name)}, func() {
-		now := strings.TrimSpace(name.Text)
-		p.Reword(dir, i18n.F("The machine is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
+	p.peek(dir, func(s session.Session) {
+		name := kit.NewName(s.Machine.Name)
+		p.d.Form(i18n.L("Rename the machine"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("the folder name stays"), name)}, func() {
+			now := strings.TrimSpace(name.Text)
+			p.Reword(dir, i18n.F("The machine is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
+		})
+		p.d.Focus(name)
 	})
-	p.d.Focus(name)
 }
 
 // AskNotes asks for notes on the machine in dir.
 func (p *Pane) AskNotes(dir string) {
-	if s, ok := p.peek(dir); ok {
+	p.peek(dir, func(s session.Session) {
 		p.d.AskWords(i18n.F("Notes on %s", s.Machine.Name), s.Notes, func(words string) {
 			p.Reword(dir, i18n.L("The notes are kept."), func(b *bench.Bench) error { return b.Note(words) })
 		})
-	}
+	})
 }
 
 // Duplicate copies a machine and its takes.
 func (p *Pane) Duplicate(dir string) {
-	s, ok := p.peek(dir)
-	if !ok {
-		return
-	}
-	b, give, ok := p.borrow(dir)
-	if !ok {
-		return
-	}
-	desk.Start(p.d, i18n.F("Duplicating %s…", s.Machine.Name), func(ctx context.Context, progress func(float64)) (string, error) {
-		copied, err := b.Duplicate(ctx, progress)
-		return copied, errors.Join(err, give())
+	lend(p, dir, i18n.F("Duplicating %s…", p.Shelf.Name(dir)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (string, error) {
+		return b.Duplicate(ctx, progress)
 	}, func(copied string) {
 		p.d.Notice.Say(i18n.F("The copy is %s. It lies in %s.", filepath.Base(copied), copied), false)
 		p.Refresh()
@@ -130,25 +109,19 @@ func (p *Pane) Duplicate(dir string) {
 
 // askZip asks where to export a machine to.
 func (p *Pane) askZip(dir string) {
-	if _, ok := p.peek(dir); !ok {
-		return
-	}
-	choose.Path(p.d.Frame, i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
+	p.peek(dir, func(session.Session) {
+		choose.Path(p.d.Frame, i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
+	})
 }
 
 // ExportZip packs a machine into a zip at path.
 func (p *Pane) ExportZip(dir, path string) {
 	target := path
-	if !strings.EqualFold(filepath.Ext(path), ".zip") {
+	if !IsZip(path) {
 		target += ".zip"
 	}
-	b, give, ok := p.borrow(dir)
-	if !ok {
-		return
-	}
-	desk.Start(p.d, i18n.F("Exporting %s…", filepath.Base(target)), func(ctx context.Context, progress func(float64)) ([]string, error) {
-		missing, err := b.Export(ctx, target, progress)
-		return missing, errors.Join(err, give())
+	lend(p, dir, i18n.F("Exporting %s…", filepath.Base(target)), func(ctx context.Context, b *bench.Bench, progress func(float64)) ([]string, error) {
+		return b.Export(ctx, target, progress)
 	}, func(missing []string) {
 		words := i18n.F("Exported to %s.", target)
 		if len(missing) > 0 {

@@ -44,7 +44,7 @@ func loopInShort() string {
 		i18n.L("**1  Play a take.** One contact microphone on something locked to the crank, the reference; one on the voice."),
 		i18n.L("**2  Read the lag.** Lagwright finds every hit and says how late the voice is, and how sure it is of that."),
 		i18n.L("**3  Turn the index plate** by as many steps as it says."),
-		i18n.L("**4  Take it again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play."),
+		i18n.L("**4  Play again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play."),
 	}, "\n\n")
 }
 
