@@ -76,6 +76,14 @@ func TestChoosing(t *testing.T) {
 	if d.Path.Text == "" || slices.Contains([]string{".", "/"}, d.Path.Text) || !d.Open.Disabled() {
 		t.Errorf("where nothing is, it begins at %q", d.Path.Text)
 	}
+	for typed, want := range map[string]string{"b": filepath.Join(d.Path.Text, "b"), "/": "/"} { // in the list: below the folder, or from the root
+		w.desk.Focus(d.List)
+		test.Type(w.desk.Win.Canvas().Focused(), typed)
+		if d.Path.Text != want || w.desk.Win.Canvas().Focused() != fyne.Focusable(d.Path) {
+			t.Errorf("%q typed in the list makes the path %q, want %q", typed, d.Path.Text, want)
+		}
+		d.Path.SetText(filepath.Dir(want))
+	}
 	cancelled, buttons := dialogIn(t, w)
 	if test.Tap(buttons["Cancel"]); w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Errorf("%s stays after Cancel", cancelled)

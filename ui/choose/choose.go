@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -49,7 +50,7 @@ func begin(f *kit.Frame, title, open, dir string, kinds []string, chosen func(pa
 	c := &Chooser{f: f, kinds: kinds, chosen: chosen, Path: kit.NewField("")}
 	c.Path.Validator = func(path string) error {
 		if _, err := os.Stat(path); err != nil {
-			return i18n.Errorf("a path that is there")
+			return i18n.Errorf("a path that exists")
 		}
 		return nil
 	}
@@ -62,8 +63,8 @@ func begin(f *kit.Frame, title, open, dir string, kinds []string, chosen func(pa
 		}
 		c.take()
 	}
-	c.List = kit.NewRows(i18n.L("What lies in the folder"), func() int { return len(c.entries) }, c.say)
-	c.List.OnSelected = c.pick
+	c.List = kit.NewRows(i18n.L("What is in the folder"), func() int { return len(c.entries) }, c.say)
+	c.List.OnSelected, c.List.Typed = c.pick, c.typed
 	places := kit.NewFlow()
 	for _, p := range placesHere() {
 		places.Add(kit.NewButton(filepath.Base(p), func() { c.show(p) }))
@@ -149,6 +150,17 @@ func (c *Chooser) pick(i widget.ListItemID) {
 	if again {
 		c.take()
 	}
+}
+
+// typed goes on with the path by what is typed in the list: below the folder listed, or from
+// the root.
+func (c *Chooser) typed(r rune) {
+	c.f.Focus(c.Path)
+	if !os.IsPathSeparator(uint8(min(r, 127))) {
+		c.Path.SetText(strings.TrimSuffix(c.dir, string(filepath.Separator)) + string(filepath.Separator))
+		c.Path.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
+	}
+	c.Path.TypedRune(r)
 }
 
 // placesHere are where people keep what they look for: their own folders, and what is
