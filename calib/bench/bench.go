@@ -101,7 +101,7 @@ func (b *Bench) Strays() []string {
 
 // OpenTake opens the recording of a take.
 func (b *Bench) OpenTake(t session.Take) (*take.File, error) {
-	return take.Open(b.folder.TakePath(t))
+	return take.OpenAs(b.folder.TakePath(t), t.File)
 }
 
 // View returns what the machine as it is means and what to do next. It is worked out

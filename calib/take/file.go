@@ -20,6 +20,7 @@ import (
 // is seen after Extend.
 type File struct {
 	path      string
+	name      string // what sentences about it call it
 	file      *os.File
 	packed    bool   // it was FLAC, and file is what that unpacked to
 	temporary string // a file to remove on Close; empty = none
@@ -35,36 +36,39 @@ type File struct {
 // Open opens the take at path and reads its headers; its sound only of a FLAC file,
 // which is unpacked to where the system has room for such. The error is one sentence that says what is wrong, with which file, and what to do; a
 // missing file still satisfies errors.Is(err, fs.ErrNotExist).
-func Open(path string) (*File, error) {
-	file, size, err := openPlain(path)
+func Open(path string) (*File, error) { return OpenAs(path, path) }
+
+// OpenAs is Open for those who see no folder: sentences call the take by a name.
+func OpenAs(path, name string) (*File, error) {
+	file, size, err := openPlain(path, name)
 	if err != nil {
 		return nil, err
 	}
-	f := &File{path: path, file: file}
+	f := &File{path: path, name: name, file: file}
 	read := f.readHeader
 	if isFLAC(file) {
 		read = f.unpack
 	}
 	if err := read(size); err != nil {
 		file.Close()
-		return nil, fmt.Errorf("%s %w", path, err)
+		return nil, fmt.Errorf("%s %w", name, err)
 	}
 	return f, nil
 }
 
 // openPlain opens path if it is a plain file that holds at least a byte.
-func openPlain(path string) (*os.File, int64, error) {
+func openPlain(path, name string) (*os.File, int64, error) {
 	file, size, err := atomicfile.Open(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, 0, sentence(err, i18n.Errorf("%s does not exist: check the name and the folder", path))
+		return nil, 0, sentence(err, i18n.Errorf("%s does not exist: check the name and the folder", name))
 	case errors.Is(err, atomicfile.ErrNotPlain):
-		return nil, 0, i18n.Errorf("%s is a folder, a device or a pipe, and no file: name a WAV file", path)
+		return nil, 0, i18n.Errorf("%s is a folder, a device or a pipe, not a file: name a WAV file", name)
 	case err != nil:
-		return nil, 0, sentence(err, i18n.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", path))
+		return nil, 0, sentence(err, i18n.Errorf("%s cannot be opened: check that you may read it and that no other program holds it", name))
 	case size == 0:
 		file.Close()
-		return nil, 0, i18n.Errorf("%s is empty: copy it from the recorder again or record the take again", path)
+		return nil, 0, i18n.Errorf("%s is empty: copy it from the recorder again or record the take again", name)
 	}
 	return file, size, nil
 }
@@ -146,7 +150,7 @@ func (f *File) Extend() error {
 	}
 	info, err := f.file.Stat()
 	if err != nil {
-		return sentence(err, i18n.Errorf("%s cannot be read any more (%v): check that its disk is still there", f.path, err))
+		return sentence(err, i18n.Errorf("%s cannot be read any more (%v): check that its disk is still there", f.name, err))
 	}
 	f.frames.Store(max(f.Frames(), (info.Size()-f.start)/int64(f.form.blockAlign)))
 	return nil
@@ -162,7 +166,7 @@ func (f *File) DurationS() float64 { return float64(f.Frames()) / f.Rate() }
 func (f *File) Warnings() []calib.Warning {
 	all := append([]calib.Warning(nil), f.warnings...)
 	if f.notANum.Load() {
-		all = append(all, f.warning(codeNotANumber, i18n.Say("holds samples that are no numbers, read as silence: export it again as 24-bit PCM and check the program that wrote it")))
+		all = append(all, f.warning(codeNotANumber, i18n.Say("holds samples that are not numbers, read as silence: export it again as 24-bit PCM and check the program that wrote it")))
 	}
 	return all
 }
@@ -181,10 +185,10 @@ const blockBytes = 1 << 16
 // error, io.EOF at the end of the take. Safe for concurrent use.
 func (f *File) ReadAt(dst []float32, channel int, frame int64) (n int, err error) {
 	if channel < 1 || channel > f.form.channels {
-		return 0, i18n.Errorf("%s has no channel %d: choose one of its %d, counting from 1", f.path, channel, f.form.channels)
+		return 0, i18n.Errorf("%s has no channel %d: choose one of its %d, counting from 1", f.name, channel, f.form.channels)
 	}
 	if frame < 0 {
-		return 0, i18n.Errorf("%s has no frame %d: frames count from 0", f.path, frame)
+		return 0, i18n.Errorf("%s has no frame %d: frames count from 0", f.name, frame)
 	}
 	left := max(f.Frames()-frame, 0)
 	if int64(len(dst)) > left {
@@ -227,11 +231,11 @@ func (f *File) readBlock(raw []byte, part []float32, channel int, frame int64) e
 func (f *File) readError(err error) error {
 	switch {
 	case errors.Is(err, os.ErrClosed):
-		return sentence(err, i18n.Errorf("%s is closed already: open it again", f.path))
+		return sentence(err, i18n.Errorf("%s is closed already: open it again", f.name))
 	case errors.Is(err, io.EOF):
-		return sentence(io.ErrUnexpectedEOF, i18n.Errorf("%s became shorter while it was read: open it again", f.path))
+		return sentence(io.ErrUnexpectedEOF, i18n.Errorf("%s became shorter while it was read: open it again", f.name))
 	}
-	return sentence(err, i18n.Errorf("%s could not be read: check the disk or the connection and open it again", f.path))
+	return sentence(err, i18n.Errorf("%s could not be read: check the disk or the connection and open it again", f.name))
 }
 
 // told is an error whose sentence is complete and whose cause is kept for

@@ -116,7 +116,7 @@ func (u *unpacker) into(file io.Writer) error {
 		}
 		raw = u.lay(raw[:0], block)
 		if u.frames += int64(block.BlockSize); u.frames*int64(u.form.blockAlign) > u.most {
-			return i18n.Errorf("unpacks to more than %d times its size, as silence does and no take: check that it is the right file, or export it as PCM WAV (16 or 24 bit)", mostUnpacked)
+			return i18n.Errorf("unpacks to more than %d times its size, as only silence does: check that it is the right file, or export it as PCM WAV (16 or 24 bit)", mostUnpacked)
 		}
 		sum.Write(raw)
 		if u.form.container == 1 { // which WAV has unsigned

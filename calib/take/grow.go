@@ -119,7 +119,7 @@ func (r *Recorder) Write(interleaved []float32) error {
 		return r.failed
 	}
 	if len(interleaved)%r.form.Channels != 0 {
-		return i18n.Errorf("%s was given %d samples, which are no whole frames of %d channels: report this", filepath.Base(r.part), len(interleaved), r.form.Channels)
+		return i18n.Errorf("%s was given %d samples, which are not whole frames of %d channels: report this", filepath.Base(r.part), len(interleaved), r.form.Channels)
 	}
 	r.raw = slices.Grow(r.raw[:0], len(interleaved)*depth/8)[:len(interleaved)*depth/8]
 	for i, v := range interleaved {
@@ -261,7 +261,7 @@ func isPart(name string) bool { return strings.HasSuffix(strings.ToLower(name), 
 // that cannot be opened keeps its name, and the error says why.
 func Rescue(part string) (path string, err error) {
 	if !isPart(part) {
-		return part, i18n.Errorf("%s is no unfinished recording: open it as it is", filepath.Base(part))
+		return part, i18n.Errorf("%s is not an unfinished recording: open it as it is", filepath.Base(part))
 	}
 	f, err := Open(part)
 	if err != nil {
