@@ -78,7 +78,7 @@ func TestSaveReportAndReadings(t *testing.T) {
 	if !command(t, w, "Save a report…").Disabled || !command(t, w, "Save all readings…").Disabled {
 		t.Error("report or readings are offered before there is a take")
 	}
-	w.record.PlayAll(true)
+	w.record.HearAll(true)
 	test.Tap(w.loop.PlayTake)
 	other := w.desk.Session().Machine.Voices[1]
 	w.take.ShowVoice(other)

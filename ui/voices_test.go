@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
+	"lagwright/calib/live"
 	"lagwright/calib/loop"
 	"lagwright/calib/practice"
 	"lagwright/calib/session"
@@ -31,6 +32,31 @@ func playAll(t *testing.T) *Window {
 	test.Tap(w.loop.All)
 	test.Tap(w.loop.PlayTake)
 	return w
+}
+
+// Where all voices have a microphone, the set list and the take under way say so: the next
+// take as the tick has it, not as the last one was.
+func TestAllVoicesAreSaid(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	w.listSongs()
+	for _, one := range []session.Song{song("Mill Waltz", 72), song("Weir Reel", 132)} {
+		w.desk.Do("", w.desk.Bench.EditSongs(session.AddSong(0, one)))
+	}
+	test.Tap(w.loop.PlayTake)
+	for _, all := range []bool{false, true, false} {
+		if w.loop.All.Checked != all {
+			w.record.HearAll(all)
+		}
+		if next := w.desk.View().Next; next == nil || strings.Contains(next.Do, "record all voices") != all || w.loop.All.Checked != all {
+			t.Errorf("all voices %v, ticked %v: the set list asks for %+v", all, w.loop.All.Checked, next)
+		}
+		w.loop.ShowLive(live.Moment{}, w.desk.Session().Target)
+		if strings.Contains(w.loop.Where.Text, "all voices") != all {
+			t.Errorf("all voices %v: %q", all, w.loop.Where.Text)
+		}
+		w.desk.Refresh()
+	}
 }
 
 // One take shows every voice that has a microphone: trace, fan, interval and

@@ -109,7 +109,7 @@ func (w *Window) fit() {
 	})
 	w.loop = tune.New(d, tune.Acts{
 		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
-		All: w.record.PlayAll, Machine: w.setup.AskMachine,
+		All: w.record.HearAll, Machine: w.setup.AskMachine,
 	})
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
 	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine)
@@ -147,7 +147,7 @@ func (w *Window) Open(path string) {
 		w.welcome.Open(in) // which offers what lies there without a take
 	default:
 		w.waiting = path
-		w.desk.Notice.Say(i18n.F("Open or begin a machine: %s is opened in it then.", filepath.Base(path)), false)
+		w.desk.Notice.Say(i18n.F("Open or begin a machine; then %s is opened in it.", filepath.Base(path)), false)
 	}
 }
 
@@ -269,7 +269,7 @@ func (w *Window) refresh() {
 		shown = nil // the set list says it below
 	}
 	if !d.Playing {
-		w.loop.Show(v, shown, w.record.All, readOnly)
+		w.loop.Show(v, shown, readOnly)
 	}
 	w.loop.Enable(!d.Jobs.Busy())
 	curve := w.songs.CurveOf(v)

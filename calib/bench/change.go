@@ -156,6 +156,21 @@ func (b *Bench) SetMicrophones(m session.Microphones) error {
 	return b.aside(func(s *session.Session) { s.Microphones = &m })
 }
 
+// HearAll puts microphones on every voice of the simulated machine, or on the one only
+// that the loop aims at.
+func (b *Bench) HearAll(all bool) error {
+	return b.aside(func(s *session.Session) {
+		on := session.Microphones{RateHz: 48000, Reference: 1}
+		for i, voice := range s.Machine.Voices {
+			if all || voice == s.Target.Voice {
+				on.Voices = append(on.Voices, session.Microphone{Voice: voice, Channel: i + 2})
+			}
+		}
+		on.Channels = 1 + len(s.Machine.Voices)
+		s.Microphones = &on
+	})
+}
+
 // Moved records what was really done to the plate since the last take, or since
 // the last call: moves add up.
 func (b *Bench) Moved(steps int, note string) error {

@@ -11,27 +11,18 @@ import (
 	"lagwright/calib/take"
 )
 
-// Play lets the simulated machine play one take at the machine's target and
-// setting, and keeps it. progress may be nil; it hears 0 to 1.
-func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
-	return b.play(ctx, false, progress)
-}
-
-// PlayAll is Play with a microphone on every voice of the simulated machine.
-func (b *Bench) PlayAll(ctx context.Context, progress func(float64)) (session.Take, error) {
-	return b.play(ctx, true, progress)
-}
-
 // Simulated is how the simulated machine is played and recorded, but for what the
 // machine says; tests record at a lower rate.
 var Simulated practice.Play
 
-func (b *Bench) play(ctx context.Context, all bool, progress func(float64)) (session.Take, error) {
+// Play lets the simulated machine play one take at the machine's target and
+// setting, and keeps it. progress may be nil; it hears 0 to 1.
+func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return session.Take{}, err
 	}
 	id, path := b.folder.NewTake()
-	recording, on, err := b.Simulate(id, all, Simulated)
+	recording, on, err := b.Simulate(id, Simulated)
 	if err != nil {
 		return session.Take{}, err
 	}
@@ -45,7 +36,7 @@ func (b *Bench) play(ctx context.Context, all bool, progress func(float64)) (ses
 // setting, or through the tempos of the sweep that is asked for, and says which channel
 // hears what: the target's voice, or every voice. play says the rest. The crank never turns
 // twice alike, but for takes of the same id.
-func (b *Bench) Simulate(id int, all bool, play practice.Play) (rec calib.Recording, on session.Microphones, err error) {
+func (b *Bench) Simulate(id int, play practice.Play) (rec calib.Recording, on session.Microphones, err error) {
 	s := b.Session()
 	if s.Machine.PracticeSeed == 0 {
 		return rec, on, i18n.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
@@ -53,7 +44,7 @@ func (b *Bench) Simulate(id int, all bool, play practice.Play) (rec calib.Record
 	machine := practice.Default()
 	machine.Plate = s.Machine.Plate
 	voices := []string{s.Target.Voice}
-	if all {
+	if s.HearsAll() {
 		voices = append(voices, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice })...)
 	}
 	for i, v := range voices {

@@ -248,7 +248,7 @@ func TestCorrect(t *testing.T) {
 	}
 	ok(t, b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil, 0}))
 	s := b.Session()
-	if move := s.Takes[0].Moved; s.Takes[1].Target != (session.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}) || move.NoteWords() != "first told as 10 ahead" {
+	if move := s.Takes[0].Moved; s.Takes[1].Target != (session.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}) || move.NoteWords() != "first entered as 10 ahead" {
 		t.Errorf("take 2 is of %+v, the move before it %+v", s.Takes[1].Target, move)
 	}
 	settings(0, 12, 17)
@@ -298,7 +298,7 @@ func TestCorrect(t *testing.T) {
 	kept := playOne(t, b)
 	playOne(t, b) // no move was told before it
 	ok(t, b.Correct(kept.ID+1, bench.Correction{20, "", 84, nil, 0}))
-	if move := b.Session().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first told as no move" {
+	if move := b.Session().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first entered as no move" {
 		t.Errorf("the move that was not told is %+v", move)
 	}
 	settings(0, 10, 15, 19, 20)

@@ -57,7 +57,7 @@ func voicesOn(ch session.Microphones, s session.Session) (mics []session.Microph
 		}
 	}
 	if len(mics) == 0 || mics[0].Voice != s.Target.Voice {
-		return nil, i18n.Errorf("the loop aims at the %s, which is on no channel: say which one, or aim at another voice first", s.Target.Voice)
+		return nil, i18n.Errorf("you are working on the %s, which is on no channel: say which one, or work on another voice first", s.Target.Voice)
 	}
 	return mics, session.Microphones{Reference: ch.Reference, Voices: mics}.Apart()
 }

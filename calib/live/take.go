@@ -62,16 +62,15 @@ type Aloud struct {
 
 // Record begins a take with the session's microphones, or of the simulated machine
 // where the session is its own; then sound is not used. What it returns leads the
-// take until that is over. The simulated machine has a microphone on every voice if all
-// says so, else on the target's.
-func Record(b *bench.Bench, sound capture.Sound, aloud Aloud, all bool) (*Take, error) {
+// take until that is over.
+func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return nil, err
 	}
 	s, sweep := b.Session(), b.View().Sweep
 	if s.Machine.PracticeSeed != 0 {
 		var err error
-		if sound, s.Microphones, err = replay(b, all); err != nil {
+		if sound, s.Microphones, err = replay(b); err != nil {
 			return nil, err
 		}
 	}
@@ -120,11 +119,11 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud, all bool) (*Take, 
 
 // replay is the simulated machine, its crank turned as in a shop: it plays in real
 // time, after a moment in which nothing moves.
-func replay(b *bench.Bench, all bool) (capture.Sound, *session.Microphones, error) {
+func replay(b *bench.Bench) (capture.Sound, *session.Microphones, error) {
 	id, _ := b.NewTake()
 	play := bench.Simulated
 	play.Hits, play.LeadS = replayHits, replayLeadS
-	recording, on, err := b.Simulate(id, all, play)
+	recording, on, err := b.Simulate(id, play)
 	if err != nil {
 		return nil, nil, err
 	}

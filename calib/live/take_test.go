@@ -76,7 +76,7 @@ func over(t *testing.T, l *Take) (session.Take, error) {
 // record records a take to its end.
 func record(t *testing.T, b *bench.Bench, sound capture.Sound, aloud Aloud) (l *Take, kept session.Take) {
 	t.Helper()
-	l, err := Record(b, sound, aloud, false)
+	l, err := Record(b, sound, aloud)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -151,7 +151,7 @@ func TestRecordPressed(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
 		sound.Source = silence{}
-		l, err := Record(b, sound, Aloud{}, false)
+		l, err := Record(b, sound, Aloud{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -172,7 +172,7 @@ func TestRecordLeftAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
 		sound.Source = silence{}
-		l, err := Record(b, sound, Aloud{}, false)
+		l, err := Record(b, sound, Aloud{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -222,14 +222,14 @@ func TestRecordRefused(t *testing.T) {
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Record(b, sound, Aloud{}, false); err == nil || !strings.Contains(err.Error(), "Another is not there") {
+	if _, err := Record(b, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "Another is not there") {
 		t.Errorf("a missing device: %v", err)
 	}
 	m.Device, m.Voices = "Replay", nil
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Record(b, sound, Aloud{}, false); err == nil || !strings.Contains(err.Error(), "no microphone") {
+	if _, err := Record(b, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "no microphone") {
 		t.Errorf("a voice without a microphone: %v", err)
 	}
 	read, err := bench.OpenOrRead(b.Dir())
@@ -237,7 +237,7 @@ func TestRecordRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer read.Close()
-	if _, err := Record(read, sound, Aloud{}, false); err == nil || !strings.Contains(err.Error(), "can only be read") {
+	if _, err := Record(read, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "can only be read") {
 		t.Errorf("a session that another window has: %v", err)
 	}
 	if left := slices.Concat(b.Strays(), take.Unfinished(b.Dir())); len(left) != 0 {
@@ -291,7 +291,7 @@ func TestRecordSimulated(t *testing.T) {
 		if err := b.EditMachine(s.Machine, s.ToleranceMS, was); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := Record(b, nil, Aloud{}, false); err == nil || !strings.Contains(err.Error(), "gong") {
+		if _, err := Record(b, nil, Aloud{}); err == nil || !strings.Contains(err.Error(), "gong") {
 			t.Errorf("a gong is recorded: %v", err)
 		}
 	})

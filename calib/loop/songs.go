@@ -73,9 +73,9 @@ func (s *Song) placeWords() string {
 // doubtWords says why no move is asked for yet.
 func (s *Song) doubtWords(r Result) string {
 	if s.suspect == nil || s.suspect.Steps == 0 {
-		return i18n.F("%s, but that is not sure enough to turn by. One more take here tells.", r.atTarget())
+		return i18n.F("%s, but that is not sure enough to turn by. One more take here will tell.", r.atTarget())
 	}
-	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take here tells; if you know what happened to the last move, say so.", r.atTarget())
+	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take here will tell; if you know what happened at the last move, enter it.", r.atTarget())
 }
 
 // otherwise says what may make the setting wrong, where that is likely enough to be
@@ -100,6 +100,7 @@ type NextTake struct {
 	Target session.Target // what to aim the loop at for it
 	ToBPM  float64        // where the crank is swept: on to this tempo, slowly; 0 = the take keeps to the target's
 	Move   int            // steps to turn first; positive = ahead
+	All    bool           // it hears every voice, not only the target's
 	Do     string         // what to do, in a few words
 	Why    string         // why, in a sentence
 }
@@ -125,7 +126,7 @@ func (v *View) planSongs() {
 			song.Parts[j].Cure = words[j]
 		}
 		if undecided {
-			song.CureOpen = i18n.F("Before you change the machine for %s, play its voices at another tempo than %.4g BPM too: only that tells which change holds.", song.Name, song.TempoBPM)
+			song.CureOpen = i18n.F("Before you change the machine for %s, play its voices at a tempo other than %.4g BPM too: only that shows which change will hold.", song.Name, song.TempoBPM)
 			if made.Next == nil && v.CureOpen == "" {
 				v.CureOpen = i18n.L("The settings need no more takes.") + " " + song.CureOpen
 			}
@@ -218,25 +219,22 @@ func (v *View) aimsAt(song session.Song) bool {
 	return uses && song.Name == target.Song && song.TempoBPM == target.TempoBPM
 }
 
-// hearsAll reports whether every voice of the machine had a microphone in the last
-// take, so that it will in the next; before any, whether it is set up with one.
+// hearsAll reports whether the next take will hear every voice of the machine: as the
+// microphones were set up, or, where nobody did that, as the last take did.
 func (v *View) hearsAll() bool {
-	var heard []string
-	if n := len(v.Session.Takes); n > 0 {
-		heard = v.Session.Takes[n-1].Voices()
-	} else if m := v.Session.Microphones; m != nil {
-		for _, one := range m.Voices {
-			heard = append(heard, one.Voice)
-		}
+	n := len(v.Session.Takes)
+	if n == 0 || v.Session.Microphones != nil {
+		return v.Session.HearsAll()
 	}
+	heard := v.Session.Takes[n-1].Voices()
 	return len(heard) > 1 && !slices.ContainsFunc(v.fit.voices, func(voice string) bool { return !slices.Contains(heard, voice) })
 }
 
 // nextTake puts the plan's next take in the session's words.
 func (v *View) nextTake(n plan.Next, song plan.Setting) *NextTake {
 	of := v.Session.SetList()[n.Song]
-	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, Why: n.Why}
-	next.Do = next.words(len(v.fit.voices), n.Voice < 0)
+	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, All: n.Voice < 0, Why: n.Why}
+	next.Do = next.words(len(v.fit.voices))
 	return next
 }
 
@@ -254,15 +252,14 @@ func (v *View) voiceFor(n plan.Next, song plan.Setting) string {
 	return v.fit.voices[song.Parts[0].Voice]
 }
 
-// words says what to do, on a machine with so many voices, of which the take hears
-// all or one.
-func (n NextTake) words(voices int, all bool) string {
+// words says what to do, on a machine with so many voices.
+func (n NextTake) words(voices int) string {
 	say := i18n.F("Play %s at %.4g BPM", n.Target.Song, n.Target.TempoBPM)
 	if n.ToBPM > 0 {
 		say = i18n.F("Sweep the crank slowly from %.4g to %.4g BPM", n.Target.TempoBPM, n.ToBPM)
 	}
 	switch {
-	case all:
+	case n.All:
 		say = i18n.F("%s and record all voices", say)
 	case voices > 1:
 		say = i18n.F("%s and record the %s", say, n.Target.Voice)

@@ -14,6 +14,16 @@ type List struct {
 	Songs []int  `json:"songs"` // their ids, each once
 }
 
+// ListsOf names the set lists in which the song with an id stands.
+func (s Session) ListsOf(id int) (names []string) {
+	for _, l := range s.Lists {
+		if slices.Contains(l.Songs, id) {
+			names = append(names, l.Name)
+		}
+	}
+	return names
+}
+
 // SetList returns the songs of the set list in hand, in playing order: all songs where
 // none is.
 func (s Session) SetList() []Song {

@@ -33,6 +33,14 @@ func (m Microphones) Of(voice string) (one Microphone, ok bool) {
 	return m.Voices[i], true
 }
 
+// HearsAll reports whether microphones were set up on every voice of the machine, which has several.
+func (s Session) HearsAll() bool {
+	return s.Microphones != nil && len(s.Machine.Voices) > 1 && !slices.ContainsFunc(s.Machine.Voices, func(voice string) bool {
+		_, ok := s.Microphones.Of(voice)
+		return !ok
+	})
+}
+
 // rename gives voices their new names; those that are gone lose their microphone.
 func (m *Microphones) rename(now map[string]string) {
 	m.Voices = slices.DeleteFunc(slices.Clone(m.Voices), func(v Microphone) bool { return now[v.Voice] == "" })

@@ -105,7 +105,7 @@ func over(t *testing.T, l *live.Take) {
 // them.
 func testLiveHandsFree(t *testing.T) {
 	b, s, aloud := liveBench(t)
-	l, err := live.Record(b, device.Sound{}, aloud, false)
+	l, err := live.Record(b, device.Sound{}, aloud)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,7 +166,7 @@ func lagOfSame(t *testing.T, file, part calib.Reading) float64 {
 // and a sentence says so.
 func testLiveServerDies(t *testing.T) {
 	b, s, aloud := liveBench(t)
-	l, err := live.Record(b, device.Sound{}, aloud, false)
+	l, err := live.Record(b, device.Sound{}, aloud)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -35,7 +35,7 @@ func (p *Recorder) RecordTake() {
 	p.d.Notice.Clear()
 	p.listening.Hush()
 	p.acts.ToTakes()
-	take, err := live.Record(p.d.Bench, p.d.Sound, p.aloud(), p.All)
+	take, err := live.Record(p.d.Bench, p.d.Sound, p.aloud())
 	if err != nil {
 		p.listening.StopClick()
 		p.d.Tell(err)
@@ -91,7 +91,7 @@ func (p *Recorder) over(l *liveTake) {
 	case err != nil:
 		p.d.Tell(err)
 	case t.ID == 0:
-		p.d.Notice.Say(i18n.L("Nothing struck, so nothing was kept.")+" "+kit.AsSentence(l.Take.Now().Say.Small), false)
+		p.d.Notice.Say(i18n.L("No strike was heard, so nothing was kept.")+" "+kit.AsSentence(l.Take.Now().Say.Small), false)
 	default:
 		r := takes.ResultIn(p.d.View(), &t)
 		takes.LogTake(r)
@@ -132,7 +132,7 @@ func (p *Recorder) aloud() live.Aloud {
 	s, err := p.listening.Speaker()
 	if err != nil {
 		if !p.toldNoTones {
-			p.d.Notice.Say(i18n.L("This take goes without tones.")+" "+kit.AsSentence(err.Error()), true)
+			p.d.Notice.Say(i18n.L("This take is recorded without tones.")+" "+kit.AsSentence(err.Error()), true)
 			p.toldNoTones = true
 		}
 		return a

@@ -28,11 +28,9 @@ type Recorder struct {
 	takes     *takes.Pane
 	listening *listen.Bar
 
-	microphones func() // asks for them
-	acts        Acts
+	acts Acts
 
 	Live        *liveTake // the take that is played; nil = none
-	All         bool      // the simulated machine plays with a microphone on every voice
 	toldNoTones bool      // that there is nothing to play them on
 
 	strays []string // recordings without a take that are still to be offered
@@ -68,22 +66,18 @@ func (p *Recorder) PlayTake() {
 	if !p.d.Ready() {
 		return
 	}
-	all := p.All
 	p.Measure(i18n.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
-		if all {
-			return b.PlayAll(ctx, progress)
-		}
 		return b.Play(ctx, progress)
 	})
 }
 
-// PlayAll chooses whether the simulated machine plays with a microphone on every
-// voice, or on the one aimed at.
-func (p *Recorder) PlayAll(all bool) {
-	if p.All != all {
-		p.All = all
-		p.d.Refresh()
+// HearAll puts microphones on every voice of the simulated machine, or on the one that the
+// loop aims at.
+func (p *Recorder) HearAll(all bool) {
+	if p.d.MayChange() {
+		p.d.Tell(p.d.Bench.HearAll(all))
 	}
+	p.d.Refresh()
 }
 
 // AddRecording copies a recording into the session and measures it.
@@ -115,7 +109,7 @@ func (p *Recorder) Measure(name string, job func(context.Context, *bench.Bench, 
 // OpenRecording adds a recording with the channels of the last one, or asks
 // which is which: where there are more than two, or where it is told to.
 func (p *Recorder) OpenRecording(path string, ask bool) {
-	f, err := take.Open(path)
+	f, err := take.OpenAs(path, filepath.Base(path))
 	if err != nil {
 		p.d.Tell(err)
 		return
@@ -152,7 +146,7 @@ func (p *Recorder) OfferStrays() {
 	path := p.strays[0]
 	p.strays = p.strays[1:]
 	title, words := strayWords(path)
-	p.d.Confirm(title, words+"\n"+i18n.L("Measure it now, at the setting and tempo the machine stands at?"), i18n.L("Measure"), i18n.L("Not now"), false,
+	p.d.Confirm(title, words+"\n"+i18n.L("Measure it now, with the plate setting and the tempo shown?"), i18n.L("Measure"), i18n.L("Not now"), false,
 		func() { p.OpenRecording(path, false) }, p.OfferStrays)
 }
 
@@ -161,9 +155,9 @@ func strayWords(path string) (title, words string) {
 	name := filepath.Base(path)
 	if f, err := take.Open(path); err == nil && bench.Unfinished(path) {
 		defer f.Close()
-		return i18n.L("A take was not finished"), i18n.F("Lagwright ended while %s was recorded; %.0f s of it are there.", name, f.DurationS())
+		return i18n.L("A take was not finished"), i18n.F("Lagwright stopped while %s was being recorded; %.0f s of it were saved.", name, f.DurationS())
 	}
-	return i18n.L("A recording was left over"), i18n.F("%s is in this machine's folder, but is no take yet.", name)
+	return i18n.L("A recording was left over"), i18n.F("%s is in this machine's folder, but is not a take yet.", name)
 }
 
 // ChooseRecording asks for a recording and adds it.
@@ -174,11 +168,11 @@ func (p *Recorder) ChooseChannels() { p.choose(true) }
 
 // Commands are those by which takes come.
 func (p *Recorder) Commands(ready bool) []*fyne.MenuItem {
-	m := p.d.Session().Machine
-	practice := m.PracticeSeed != 0
+	s := p.d.Session()
+	practice, all := s.Machine.PracticeSeed != 0, s.HearsAll()
 	return append([]*fyne.MenuItem{
 		kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready && practice, func() { p.acts.BeforeTake(p.PlayTake) }),
-		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(m.Voices) > 1, p.All, func() { p.PlayAll(!p.All) }),
+		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(s.Machine.Voices) > 1, all, func() { p.HearAll(!all) }),
 		kit.Entry(i18n.Either(practice, "Play a take hands-free", "Record a take"), kit.Ctrl(fyne.KeyR), ready, func() { p.acts.BeforeTake(p.RecordTake) }),
 		kit.Entry(i18n.L("Stop"), kit.CtrlShift(fyne.KeyR), p.Live != nil, p.Press),
 	}, kit.Apart(

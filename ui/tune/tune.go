@@ -53,10 +53,10 @@ type Pane struct {
 	Understood *kit.Button // agrees to the caution; before that no move can be told
 	Hint       *hintBar
 
-	PlayTake, Record, OpenTake, Turned, Other, Next, again *kit.Button
-	StopLive                                               *kit.Button
-	All                                                    *kit.Tick // microphones on all voices of the simulated machine
-	Click                                                  *kit.Tick // the guide click, while a take is recorded
+	PlayTake, Record, OpenTake, Turned, Other, Next *kit.Button
+	StopLive                                        *kit.Button
+	All                                             *kit.Tick // microphones on all voices of the simulated machine
+	Click                                           *kit.Tick // the guide click, while a take is recorded
 }
 
 // Acts are what its buttons do that others do for it.
@@ -90,12 +90,11 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	p.Turned = kit.NewButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.TurnedAsAdvised)
 	p.Other = kit.NewButtonWithIcon(i18n.L("Turned a different amount…"), theme.DocumentCreateIcon(), p.AskMove)
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
-	p.again = kit.NewButtonWithIcon(i18n.L("Take it again"), theme.MediaReplayIcon(), acts.Play)
 	p.All = kit.NewTick(i18n.L("all voices at once"), false, acts.All)
 	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), false, d.Prefs.SetClick)
-	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.PlayTake, p.Record, p.OpenTake, p.Other, p.Next, p.again, p.All, p.Click)
+	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.Next, p.PlayTake, p.Record, p.OpenTake, p.Other, p.All, p.Click)
 
-	p.Far.Offer(p.Understood, p.StopLive, p.Turned, p.PlayTake, p.Record, p.Other, p.Next, p.again)
+	p.Far.Offer(p.Understood, p.StopLive, p.Turned, p.Next, p.PlayTake, p.Record, p.Other)
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
@@ -117,10 +116,9 @@ func (p *Pane) growing(wide, high float32) func() fyne.Size {
 	}
 }
 
-// Show brings the pane up to the view and the findings to be shown; all voices of the
-// simulated machine have a microphone, or one. A standing mark says that a session can
-// only be read.
-func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
+// Show brings the pane up to the view and the findings to be shown. A standing mark says
+// that a session can only be read.
+func (p *Pane) Show(at *loop.View, shown []loop.Finding, readOnly bool) {
 	s, cautioned := at.Session, p.Cautioned
 	p.Where.Set(where(s, at), theme.ColorNamePlaceHolder)
 	if readOnly {
@@ -148,7 +146,7 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, all, readOnly bool) {
 		d.SetPlate(s.Machine.Plate.NotchesPerTurn)
 		d.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
 	}
-	p.All.Checked = all
+	p.All.Checked = s.HearsAll()
 	p.All.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
 	p.All.Refresh()
 	p.Click.Checked = p.d.Prefs.Click()
@@ -213,19 +211,17 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
 	p.Turned.SetText(i18n.Way(at.Steps, "Turned %d ahead", "Turned %d back"))
 	shown := map[*kit.Button]bool{
-		p.Turned:   moving && cautioned,
-		p.Other:    moving && cautioned,
-		p.PlayTake: waiting && practice,
-		p.Record:   waiting && !practice || tight && !practice,
-		p.OpenTake: waiting || !practice,
-		p.Next:     tight,
-		p.again:    tight && practice,
-
+		p.Turned:     moving && cautioned,
+		p.Other:      moving && cautioned,
+		p.PlayTake:   (waiting || tight) && practice,
+		p.Record:     (waiting || tight) && !practice,
+		p.OpenTake:   waiting || !practice,
+		p.Next:       tight,
 		p.Understood: moving && !cautioned,
 	}
 	// where no take tells more and no setting fits, the machine or the song has to change
 	stuck := at.Song != nil && at.Song.Hopeless && at.Song.CureOpen == "" && at.Next == nil
-	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: !stuck, p.Next: true, p.Record: waiting && !stuck}
+	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: waiting && !stuck, p.Next: true, p.Record: waiting && !stuck}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
@@ -249,7 +245,7 @@ func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
 
 // buttons lists those that are there while no take is played.
 func (p *Pane) buttons() []*kit.Button {
-	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Understood, p.Turned, p.Other, p.Next, p.again}
+	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Understood, p.Turned, p.Other, p.Next}
 }
 
 // Enable lets the buttons be pressed, or not while a job runs.
@@ -263,7 +259,11 @@ func (p *Pane) Enable(on bool) {
 // ShowLive leads through a take in large letters.
 func (p *Pane) ShowLive(m live.Moment, target session.Target) {
 	say := m.Say
-	where := i18n.F("Recording the %s  ·  %.4g BPM  ·  %.0f s", target.Voice, target.TempoBPM, m.RecordedS)
+	heard := target.Voice
+	if p.d.Session().HearsAll() {
+		heard = i18n.L("all voices")
+	}
+	where := i18n.F("Recording  ·  %s  ·  %.4g BPM  ·  %.0f s", heard, target.TempoBPM, m.RecordedS)
 	if m.Gaps > 0 {
 		where += "  ·  " + i18n.N(m.Gaps, "%d gap, %.0f ms of sound lost", "%d gaps, %.0f ms of sound lost", m.Gaps, m.LostMS)
 	}
