@@ -46,8 +46,9 @@ type Curve struct {
 	Takes        []CurveTake
 	Laws         []CurveLaw
 	Songs        []CurveSong
-	ToleranceMS  float64 // half width of the band around zero
-	TargetBPM    float64 // tempo to adjust for; 0 = none
+	ToleranceMS  float64   // half width of the band around zero
+	TargetBPM    float64   // tempo to adjust for; 0 = none
+	CoversBPM    []float64 // more tempos that lie on the axis
 }
 
 // More than these cannot be told apart, and would only slow the drawing.
@@ -178,7 +179,7 @@ func usable(t CurveTake) CurveTake {
 
 // setRanges lets takes and songs decide the axes; without any the laws do.
 func (v *curveView) setRanges(c Curve) {
-	tempos, lags := []float64{v.target}, []float64(nil)
+	tempos, lags := append([]float64{v.target}, c.CoversBPM...), []float64(nil)
 	for _, take := range v.takes {
 		tempos = append(tempos, take.TempoBPM)
 	}

@@ -296,7 +296,7 @@ func TestSetListCurveOf(t *testing.T) {
 		}
 	}
 	s.Songs = nil
-	if c := SetListCurveOf(look(s), 0); c.Voice != "tub drum" || len(c.Songs) != 0 {
+	if c := SetListCurveOf(look(s), 0); c.Voice != "tub drum" || len(c.Songs) != 0 || len(c.CoversBPM) != len(s.SetList()) {
 		t.Errorf("without songs: %+v", c)
 	}
 }

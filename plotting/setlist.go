@@ -78,7 +78,11 @@ func readVoices(v *loop.View) (read map[string]bool, latest time.Time) {
 // songs it is that of the voice aimed at.
 func SetListCurveOf(v *loop.View, picked int) Curve {
 	if len(v.Songs) == 0 {
-		return CurveOf(v, v.Session.Target.Voice)
+		c := CurveOf(v, v.Session.Target.Voice)
+		for _, song := range v.Session.SetList() {
+			c.CoversBPM = append(c.CoversBPM, song.TempoBPM)
+		}
+		return c
 	}
 	c := CurveOf(v, v.Session.Machine.Voices...)
 	c.Laws = slices.DeleteFunc(c.Laws, func(law CurveLaw) bool { return !law.Current })

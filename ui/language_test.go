@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/i18n"
 	"lagwright/ui/kit"
@@ -107,9 +108,36 @@ func TestFrenchSpaces(t *testing.T) {
 	if got := i18n.L("How sure?"); got != "Certitude\u202f?" {
 		t.Errorf("%+q", got)
 	}
-	for _, english := range []string{"%s failed: %w", "Armed: turn the crank whenever you like."} {
+	for _, english := range []string{"%s failed: %w", "Ready: turn the crank whenever you like."} {
 		if said := i18n.L(english); strings.Contains(said, " :") || !strings.Contains(said, "\u202f:") {
 			t.Errorf("%+q", said)
+		}
+	}
+}
+
+// With text twice the size the set list has all its columns in sight, and breaks no word
+// of the last.
+func TestSetListInLargeText(t *testing.T) {
+	inEnglish(t)
+	w := testWindow(t)
+	w.desk.Prefs.SetString(prefs.KeyText, "200")
+	w.desk.Prefs.ApplyTheme(prefs.LeastText, prefs.MostText)
+	const room = 1280 - 8 // of the usual window, beside what is around the list
+	for _, l := range prefs.Languages {
+		if err := prefs.Speak(l.Tag); err != nil {
+			t.Fatal(err)
+		}
+		columns := setlist.SongColumns()
+		if wide := columns.MinSize(nil).Width; wide > room {
+			t.Errorf("%s: the columns take %.0f pixels", l.Tag, wide)
+		}
+		last := columns.Widths(room)[setlist.SureColumn]
+		for _, words := range []string{"Verified", "No setting fits", "Not yet"} {
+			for word := range strings.FieldsSeq(i18n.L(words)) {
+				if wide := fyne.MeasureText(word, theme.TextSize(), fyne.TextStyle{}).Width + 2*theme.InnerPadding(); wide > last && l.Tag != "ja" {
+					t.Errorf("%s: %q takes %.0f of %.0f pixels", l.Tag, word, wide, last)
+				}
+			}
 		}
 	}
 }

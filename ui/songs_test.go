@@ -268,7 +268,7 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 		t.Errorf("of the song it says %q", got)
 	}
 	next := w.desk.View().Next
-	if next == nil || next.Target.Voice == "tub drum" || !w.songs.Aim.Visible() || !strings.Contains(w.songs.Next.Text, "with the "+next.Target.Voice) {
+	if next == nil || next.Target.Voice == "tub drum" || !w.songs.Aim.Visible() || !strings.Contains(w.songs.Next.Text, "("+next.Target.Voice+")") {
 		t.Errorf("next: %q", w.songs.Next.Text)
 	}
 	if got := setlist.NextWords(&loop.View{Songs: w.desk.View().Songs, CureOpen: "Play it faster too."}); got != "Play it faster too." {
@@ -572,6 +572,21 @@ func TestSetListsOfAMachine(t *testing.T) {
 	w.undo()
 	if got := inRows(w); got != "Mill Waltz, Low Water" || w.songs.Lists.Selected != "Quay, in May" {
 		t.Errorf("undone, %q has %q", w.songs.Lists.Selected, got)
+	}
+}
+
+// A song removed from all songs is gone from its set lists too, and they are named.
+func TestRemovalNamesItsSetLists(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
+	keepList(t, w, "Quay", 0, 1)
+	keepList(t, w, "Barn", 0)
+	w.songs.Lists.SetSelectedIndex(0)
+	command(t, w, "Remove song").Action()
+	if said := w.desk.Notice.Text.Text; !strings.HasPrefix(said, "Mill Waltz is removed from all songs, and so from these set lists: Quay, Barn.") || !strings.HasSuffix(said, "Undo takes that back.") {
+		t.Errorf("says %q", said)
+	}
+	if w.undo(); inRows(w) != "Mill Waltz, Weir Reel" {
+		t.Errorf("undone, there are %q", inRows(w))
 	}
 }
 

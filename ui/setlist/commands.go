@@ -3,6 +3,7 @@ package setlist
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -55,13 +56,16 @@ func (p *Pane) AddSong() {
 	p.Focus(at, NameColumn)
 }
 
-// removeSong takes the song in hand off the list. Who takes it off a concert's is told
-// that the machine still has it.
+// removeSong takes the song in hand off the list, and says what nobody sees there: that
+// the machine still has a song taken off a concert's list, or from which lists one that it
+// has no more is gone.
 func (p *Pane) removeSong() {
 	if at, song, ok := p.onSong(); ok {
-		said := ""
-		if p.d.Session().InHand != "" {
+		said, s := "", p.d.Session()
+		if lists := s.ListsOf(song.ID); s.InHand != "" {
 			said = desk.Undoable(i18n.F("%s stays among all songs.", song.Name))
+		} else if len(lists) > 0 {
+			said = desk.Undoable(i18n.F("%s is removed from all songs, and so from these set lists: %s.", song.Name, strings.Join(lists, ", ")))
 		}
 		p.songsChanged(max(0, min(at, len(p.songs)-2)), said, session.RemoveSong(at))
 		p.Focus(p.At, NameColumn)

@@ -51,7 +51,7 @@ func (p *Pane) ImportSongs(path string) {
 	name := filepath.Base(path)
 	away := kit.NewButton(i18n.L("Cancel"), nil)
 	adds := kit.NewButton(i18n.L("Add to the set list"), take(i18n.F("The songs of %s are added.", name), add...))
-	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list is now that of %s.", name), replace))
+	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list now has the songs of %s.", name), replace))
 	adds.Importance = widget.HighImportance
 	kit.Enable(adds, len(read.Songs) > 0)
 	kit.Enable(replaces, len(read.Songs) > 0 && listed > 0)
@@ -104,7 +104,7 @@ func readWords(read session.SongsRead) string {
 		}
 	}
 	if len(read.Ignored) > 0 {
-		lines = append(lines, "", i18n.F("Columns passed over: %s", strings.Join(read.Ignored, ", ")))
+		lines = append(lines, "", i18n.F("Columns ignored: %s", strings.Join(read.Ignored, ", ")))
 	}
 	return strings.Join(lines, "\n")
 }

@@ -1,7 +1,9 @@
 package setlist
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -18,21 +20,33 @@ import (
 	"lagwright/ui/table"
 )
 
-// Columns of the set list that are typed into.
+// Columns of the set list: two are typed into, the last says whether a song is sure.
 const (
 	NameColumn = iota
 	TempoColumn
+	SureColumn = 6
 )
 
 // SongColumns are those of the set list. The lag expected has room for its interval
-// and chance in the smallest window: cut off, "± 10.2" would pass for less.
+// and chance in the smallest window: cut off, "± 10.2" would pass for less. With large
+// text they go to a line of their own, so that all columns are in sight.
 func SongColumns() table.Columns {
+	shares := []float32{0.175, 0.07, 0.09, 0.08, 0.17, 0.28, 0.135}
+	if kit.LargeText() {
+		shares = []float32{0.2, 0.08, 0.1, 0.09, 0.175, 0.21, 0.145}
+	}
 	return table.Columns{
 		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
-		Usual:  []string{"mmmmm"},
-		Shares: []float32{0.175, 0.07, 0.09, 0.08, 0.17, 0.28, 0.135},
+		Usual:  []string{NameColumn: "mmmmm", SureColumn: longest(strings.Fields(i18n.L("Verified") + " " + i18n.L("No setting fits") + " " + i18n.L("Not yet")))},
+		Shares: shares,
 		Held:   5,
 	}
+}
+
+// longest returns the widest of some words.
+func longest(words []string) string {
+	wide := func(word string) float32 { return fyne.MeasureText(word, theme.TextSize(), fyne.TextStyle{}).Width }
+	return slices.MaxFunc(words, func(a, b string) int { return cmp.Compare(wide(a), wide(b)) })
 }
 
 // songRow is a song of the set list: two cells to type into and what the plan
@@ -103,6 +117,9 @@ func songWords(s loop.Song, first bool) [5]string {
 	if first {
 		move = ""
 	}
+	if kit.LargeText() {
+		expected = strings.Replace(expected, " ±", "\n±", 1)
+	}
 	return [5]string{look.Setting(s.Setting), move, windowWords(s), expected, sureWords(s)}
 }
 
@@ -161,14 +178,17 @@ func NextWords(p *loop.View) string {
 	case p.Next == nil:
 		return i18n.L("No more takes needed.")
 	}
-	next := p.Next.Target
+	next, voice := p.Next.Target, p.Next.Target.Voice
+	if p.Next.All {
+		voice = i18n.L("all voices")
+	}
 	switch {
 	case next == p.Session.Target:
 		return i18n.F("This is the take that the set list asks for. %s", p.Next.Why)
 	case p.Next.ToBPM > 0:
-		return i18n.F("The set list asks next for a sweep from %.4g to %.4g BPM with the %s. %s Press Set up the next take to do that. Until then the line at the top counts.", next.TempoBPM, p.Next.ToBPM, next.Voice, p.Next.Why)
+		return i18n.F("Next for the set list: a sweep from %.4g to %.4g BPM (%s). %s Press “Set up the next take” for that. Until then, do what the line at the top says.", next.TempoBPM, p.Next.ToBPM, voice, p.Next.Why)
 	}
-	return i18n.F("The set list asks next for %s at %.4g BPM with the %s. %s Press Set up the next take to do that. Until then the line at the top counts.", next.Song, next.TempoBPM, next.Voice, p.Next.Why)
+	return i18n.F("Next for the set list: %s at %.4g BPM (%s). %s Press “Set up the next take” for that. Until then, do what the line at the top says.", next.Song, next.TempoBPM, voice, p.Next.Why)
 }
 
 // percent says a chance; none is certain, nor out of the question.

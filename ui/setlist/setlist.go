@@ -113,7 +113,7 @@ func (p *Pane) noSongs() fyne.CanvasObject {
 }
 
 const noSongsWords = "Add your songs with their tempos, in playing order, or import them from a spreadsheet saved as CSV. " +
-	"Each gets its setting, the move from the song before and how sure that is, and Lagwright names the take that tells most."
+	"Each gets its setting, the move from the song before and how sure that is, and Lagwright says which take helps most."
 
 // Arrange gives the table a few rows' height where text is large and the window
 // scrolls: nothing else would keep it from being pressed flat.
