@@ -11,7 +11,7 @@ import (
 )
 
 func emptyCard() string {
-	return i18n.L("No settings yet: settle one tempo of the set list, and its setting is printed here.")
+	return i18n.L("No settings yet: tune one tempo of the set list, and its setting is printed here.")
 }
 
 // paint draws the page at its own size.

@@ -51,7 +51,7 @@ func (d Days) Figure(paper Paper) *Figure {
 		f.pages = append(f.pages, (&daysPage{d, voice}).paint)
 	}
 	if len(f.pages) == 0 {
-		f.pages = append(f.pages, func(p pen) { p.headed(d.Title, "", "").says(i18n.L("No take tells a lag yet: record one first.")) })
+		f.pages = append(f.pages, func(p pen) { p.headed(d.Title, "", "").says(i18n.L("No take has a lag yet: record one first.")) })
 	}
 	return f
 }

@@ -112,7 +112,7 @@ func (v *reportPage) unsure(p pen, size vg.Length) {
 	l := lettering{size: size, color: inks.Text}
 	muted := lettering{size: size, color: inks.Quiet}
 	y := p.Max.Y - head.cap()
-	for _, line := range head.wrap(i18n.L("What makes it unsure"), p.Size().X) {
+	for _, line := range head.wrap(i18n.L("What makes it uncertain"), p.Size().X) {
 		p.text(line, head, p.Min.X, y, 0)
 		y -= size * 1.3
 	}
@@ -136,7 +136,7 @@ func (v *reportPage) unsure(p pen, size vg.Length) {
 	all := i18n.F("together %s ms", decimal(b.CombinedMS, 2))
 	p.text(all, head.shrunk(all, p.Size().X), p.Max.X, y, 1)
 	most := b.Main()
-	paragraph(p, muted, i18n.F("Mostly %s; made smaller by %s.", most.What, most.Shrink), y-size*1.8)
+	paragraph(p, muted, i18n.F("Mostly %s; reduced by %s.", most.What, most.Shrink), y-size*1.8)
 }
 
 // paragraph writes words in lines from a baseline on, where all of it has room.

@@ -76,7 +76,7 @@ func TestReportInWords(t *testing.T) {
 	words := weirReport().Words()
 	for _, want := range []string{
 		"Weir Lane No. 2 · take 3 · 3 Nov 2026, 12:00\n", "lag: 60.0 ms late, ± 0.8 ms, with 95 %", "voice: tub drum\n", "plate: at −4\n",
-		"most unsure by: scatter from hit to hit, made smaller by more hits, a steadier gate\n",
+		"least sure because of: scatter from hit to hit, reduced by more hits, a steadier gate\n",
 		"hits not used: bounce or double drop (4); far from the other pairs (1)\n",
 		"Advice: Turn the plate 4 steps ahead. The voice is", "Warnings: The voice was recorded too hot: turn it down.\n",
 	} {

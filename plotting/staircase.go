@@ -69,7 +69,7 @@ func (s Staircase) Figure(paper Paper) *Figure {
 		f.pages = append(f.pages, (&stairsPage{s, page}).paint)
 	}
 	if len(s.Pages) == 0 {
-		f.pages = append(f.pages, func(p pen) { p.headed(s.Title, "", "").says(i18n.L("No take tells a setting yet: record one first.")) })
+		f.pages = append(f.pages, func(p pen) { p.headed(s.Title, "", "").says(i18n.L("No take gives a setting yet: record one first.")) })
 	}
 	return f
 }

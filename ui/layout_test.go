@@ -272,7 +272,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 		})
 	}
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
-		Words: i18n.L("Every move goes the other way: a step told as ahead turns the programme back."),
+		Words: i18n.L("Every move goes the other way: a step entered as ahead turns the plate back."),
 		Do:    i18n.L("See which way makes the voice earlier: that one is ahead, from now on too.")}}
 	w.refresh()
 	stage("found")

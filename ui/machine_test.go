@@ -92,7 +92,7 @@ func TestMachineRefuses(t *testing.T) {
 	}{
 		{"a number from 0.5 to 100", func() { f.Tolerance.SetText("none") }, func() { f.Tolerance.SetText("5") }},
 		{"both its notches and its turns", func() { f.Notches.SetText("96") }, func() { f.Notches.SetText("") }},
-		{"no number of mm", func() { f.Voices[0].Drop.SetText("high") }, func() { f.Voices[0].Drop.SetText("") }},
+		{"not a number of mm", func() { f.Voices[0].Drop.SetText("high") }, func() { f.Voices[0].Drop.SetText("") }},
 		{"0 to 5000", func() { f.Voices[0].Drop.SetText("-3") }, func() { f.Voices[0].Drop.SetText("") }},
 		{"is neither one of steel, lead", func() { f.Voices[1].Made.SetText("cheese") }, func() { f.Voices[1].Made.SetText("2700") }},
 		{"are called \"drum\"", func() { f.Voices[1].Name.SetText("drum") }, func() { f.Voices[1].Name.SetText("block") }},

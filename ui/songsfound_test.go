@@ -159,7 +159,7 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	}
 	test.Tap(line.Yes)
 	s := w.desk.Session()
-	if got := s.Takes[1].Moved; got.Steps != 5 || got.NoteWords() != "first told as 6 ahead" || s.SettingAt(2) != 15 || s.Setting() != 17 {
+	if got := s.Takes[1].Moved; got.Steps != 5 || got.NoteWords() != "first entered as 6 ahead" || s.SettingAt(2) != 15 || s.Setting() != 17 {
 		t.Errorf("told %+v, take 3 at %+d, the plate at %+d", got, s.SettingAt(2), s.Setting())
 	}
 	if line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "Undo") {

@@ -181,7 +181,7 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 		w.dropped(uris)
 	}
 	drop(path)
-	if !strings.Contains(w.desk.Notice.Text.Text, "crank.wav is opened in it then") {
+	if !strings.Contains(w.desk.Notice.Text.Text, "then crank.wav is opened in it") {
 		t.Errorf("without a session a dropped recording says %q", w.desk.Notice.Text.Text)
 	}
 	w.Practice()

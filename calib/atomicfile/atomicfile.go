@@ -88,7 +88,7 @@ func Write(path string, fill func(io.WriteSeeker) error) error {
 }
 
 // ErrNotPlain is what Open gives for a folder, pipe or device.
-var ErrNotPlain = i18n.Fixed(i18n.Say("it is no plain file"))
+var ErrNotPlain = i18n.Fixed(i18n.Say("it is not a plain file"))
 
 // Open opens a plain file to read, and returns its size in bytes. It asks before
 // opening: opening a pipe would wait for its other end.

@@ -35,7 +35,7 @@ func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()
 	own := Format{int(r.Source.Rate()), min(r.Source.Channels(), MostChannels)}
 	switch {
 	case f.RateHz != 0 && f.RateHz != own.RateHz:
-		return nil, i18n.Errorf("%s gives %d frames a second, not %d: ask for no rate", replayName, own.RateHz, f.RateHz)
+		return nil, i18n.Errorf("%s gives %d frames a second, not %d: leave the rate out", replayName, own.RateHz, f.RateHz)
 	case f.Channels > own.Channels:
 		return nil, i18n.Errorf("%s has %d channels, not %d: ask for fewer", replayName, own.Channels, f.Channels)
 	case f.Channels != 0:

@@ -115,7 +115,7 @@ func (g Grade) Words() string {
 func (g Grade) Do() string {
 	switch g {
 	case NoSound:
-		return i18n.L("Nothing comes in. Stop the crank, wait for rest, then check the plug, the microphone and the recorder's input.")
+		return i18n.L("Nothing is coming in. Stop the crank, wait for rest, then check the plug, the microphone and the recorder's input.")
 	case TooQuiet:
 		return i18n.L("Turn the input up. Or stop the crank, wait for rest, then press the microphone on nearer to where it strikes.")
 	case TooHot:

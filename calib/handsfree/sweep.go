@@ -116,7 +116,7 @@ func (s State) sweepSmall() string {
 	}
 	said := i18n.F("%.0f BPM; %d of %d tempos are covered.", s.pace.bpm, s.progress.good, s.progress.of)
 	if s.progress.tight && s.progress.doubtful {
-		said += " " + i18n.L("Some hits are in doubt, so it listens on.")
+		said += " " + i18n.L("Some hits are in doubt, so it keeps listening.")
 	}
 	return said
 }

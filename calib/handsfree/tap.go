@@ -107,7 +107,7 @@ func tapOf(moments []Moment, limit []float64) Tap {
 	t := Tap{AtS: moments[0].AtS, Channel: loudest + 1, AheadDB: PeakDBFS(peak[loudest]) - PeakDBFS(next)}
 	switch {
 	case t.AheadDB < tapClearDB:
-		t.Channel, t.Text = 0, i18n.L("More than one channel heard that tap alike: with the crank at rest, tap the microphone itself, more softly.")
+		t.Channel, t.Text = 0, i18n.L("More than one channel heard that tap equally: with the crank at rest, tap the microphone itself, more softly.")
 	case first[loudest]-earliest > tapSameTime:
 		t.Channel, t.Text = 0, i18n.L("Another channel heard that tap first: wait a moment, then, with the crank at rest, tap the microphone itself.")
 	}

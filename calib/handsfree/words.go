@@ -50,9 +50,9 @@ func (s State) say(h Heard, began []Trouble) Say {
 	}
 	switch s.phase {
 	case Waiting:
-		say.Big, say.Small = i18n.L("Play"), i18n.L("Armed: turn the crank whenever you like.")
+		say.Big, say.Small = i18n.L("Play"), i18n.L("Ready: turn the crank whenever you like.")
 		if s.plan.sweeps() {
-			say.Small = i18n.F("Armed: start slowly, at %.0f BPM, and get faster little by little, to %.0f.", s.plan.TargetBPM, s.plan.ToBPM)
+			say.Small = i18n.F("Ready: start slowly, at %.0f BPM, and get faster little by little, to %.0f.", s.plan.TargetBPM, s.plan.ToBPM)
 		}
 	case Settling, Counting:
 		if s.plan.sweeps() {
@@ -109,7 +109,7 @@ func (g progress) whyNot(p Plan) string {
 	case g.good < p.LeastHits || g.halfMS == 0:
 		return ""
 	case g.doubtful:
-		return i18n.L("Some hits are in doubt, so it listens on.")
+		return i18n.L("Some hits are in doubt, so it keeps listening.")
 	case !g.tight:
 		return i18n.F("Sure to ± %.1f ms, %.1f is enough; what is left is mainly %s.", g.halfMS, g.needMS, g.mostly.What)
 	}
@@ -148,7 +148,7 @@ func (s State) endSmall() string {
 	case NobodyPlayed:
 		return i18n.L("Nobody turned the crank; nothing was kept.")
 	case ReferenceLost:
-		return i18n.L("The reference is not heard any more, the voice goes on.") + " " + atRest()
+		return i18n.L("The reference is no longer heard; the voice goes on.") + " " + atRest()
 	case CableSpoilt:
 		return i18n.L("A channel fell silent, so nothing can be built on this take.") + " " + atRest()
 	case DeviceLost:

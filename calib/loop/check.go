@@ -229,9 +229,9 @@ func (c *Check) words() string {
 	var say []string
 	day := c.Since.Local().Format(i18n.L("2 Jan 2006"))
 	if c.Plate != 0 {
-		ahead := i18n.N(c.Plate, "Since %[2]s the plate stands %[1]d step further ahead than told.", "Since %[2]s the plate stands %[1]d steps further ahead than told.", c.Plate, day)
+		ahead := i18n.N(c.Plate, "Since %[2]s the plate stands %[1]d step further ahead than entered.", "Since %[2]s the plate stands %[1]d steps further ahead than entered.", c.Plate, day)
 		if c.Plate < 0 {
-			ahead = i18n.N(-c.Plate, "Since %[2]s the plate stands %[1]d step further back than told.", "Since %[2]s the plate stands %[1]d steps further back than told.", -c.Plate, day)
+			ahead = i18n.N(-c.Plate, "Since %[2]s the plate stands %[1]d step further back than entered.", "Since %[2]s the plate stands %[1]d steps further back than entered.", -c.Plate, day)
 		}
 		say = append(say, ahead)
 	}
@@ -260,16 +260,16 @@ func (c *Check) words() string {
 		}
 	}
 	if len(other) > 0 {
-		say = append(say, i18n.F("Another setting is due for %s.", strings.Join(other, "; ")))
+		say = append(say, i18n.F("%s needs another setting.", strings.Join(other, "; ")))
 	}
 	if len(unsure) > 0 {
-		say = append(say, i18n.F("Not sure yet: %s. Another take at those tempos tells.", strings.Join(unsure, "; ")))
+		say = append(say, i18n.F("Not sure yet: %s. Another take at those tempos will tell.", strings.Join(unsure, "; ")))
 	}
 	if len(edge) > 0 && c.Hold() {
 		say = append(say, i18n.F("On the edge between two settings, as near as the plate goes: %s.", strings.Join(edge, "; ")))
 	}
 	if len(less) > 0 && c.Hold() {
-		say = append(say, i18n.F("Less sure than before: %s. Another take at those tempos tells.", strings.Join(less, "; ")))
+		say = append(say, i18n.F("Less sure than before: %s. Another take at those tempos will tell.", strings.Join(less, "; ")))
 	}
 	return strings.Join(say, " ")
 }

@@ -51,10 +51,10 @@ func TestCheckOfAnotherDay(t *testing.T) {
 		{"all is as it was", 1, 0.2, -0.2, true, false, 0, 0, "All 3 settings of 3 May 2026 still hold."},
 		{"a voice is a little later", 1, 0.1, 1.8, true, false, 1, 0, "still hold. Less sure than before: la la la la . Another take"},
 		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 1, 0, "the bar strikes 15.0 ms later (± 0.7) at 100 BPM. Take 6 alone may be a bad one: another tells."},
-		{"a gate was bent", 2, 0.1, 15, false, true, 1, 0, "Another setting is due for"},
+		{"a gate was bent", 2, 0.1, 15, false, true, 1, 0, "needs another setting"},
 		{"a voice is far off: its own doing, or the plate's", 1, 0.1, 285, false, false, 1, 0, "the bar strikes 285.0 ms later (± 0.7) at 100 BPM. Take 6 alone may be a bad one: another tells. Not sure yet: la"},
-		{"the plate stands far off", 1, 210, 210, true, false, 0, -21, "the plate stands 21 steps further back than told"},
-		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "the plate stands 1 step further ahead than told"},
+		{"the plate stands far off", 1, 210, 210, true, false, 0, -21, "the plate stands 21 steps further back than entered"},
+		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "the plate stands 1 step further ahead than entered"},
 	} {
 		s := settledMachine()
 		for i := range c.takes {

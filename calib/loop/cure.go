@@ -121,7 +121,7 @@ func (m mend) which() string {
 	byDrop, byPins := math.Abs(m.gap-m.slower), math.Abs(m.slower)
 	switch {
 	case m.undecided():
-		return i18n.L("The takes do not yet tell which cure works at every tempo: play both voices at another tempo too.")
+		return i18n.L("The takes do not yet show which change works at every tempo: play both voices at another tempo too.")
 	case byDrop <= m.limitMS && byPins <= m.limitMS:
 		return i18n.L("Either holds from half this tempo to twice it.")
 	case byDrop <= m.limitMS:
@@ -129,5 +129,5 @@ func (m mend) which() string {
 	case byPins <= m.limitMS:
 		return i18n.L("Its fall takes as long: moved pins hold at every tempo, another drop at this one only.")
 	}
-	return i18n.F("Either alone holds at this tempo only; at every tempo both together do: %s and %s.", m.drop(m.slower), m.pins(m.gap-m.slower))
+	return i18n.F("Either alone holds at this tempo only; both together hold at every tempo: %s and %s.", m.drop(m.slower), m.pins(m.gap-m.slower))
 }

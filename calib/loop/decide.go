@@ -24,7 +24,7 @@ func (v *View) decide() {
 		return
 	default:
 		v.wait(i18n.L("Play a take"),
-			i18n.F("At %.4g BPM, the %s striking eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice))
+			i18n.F("At %.4g BPM, until the %s has struck eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice))
 		if s.Machine.PracticeSeed == 0 {
 			v.Why += " " + i18n.L("Eye protection near shot, ear protection near loud voices; nobody within reach of what turns or falls.")
 		}
@@ -85,7 +85,7 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	case song == nil || !v.StepKnown: // all there is to go by is this take
 		v.follow(r.Outcome, r.Setting+r.Steps, r.Why)
 	case song.Off > tooUnsure:
-		v.wait(i18n.L("Take it again before you turn"), song.doubtWords(r))
+		v.wait(i18n.L("Play again before you turn"), song.doubtWords(r))
 	case len(song.Parts) == 1 && r.Outcome == Converged:
 		v.follow(Converged, r.Setting, r.Why)
 	case len(song.Parts) == 1:

@@ -90,7 +90,7 @@ func TestLookOutcomes(t *testing.T) {
 		{"drop-out", known, []session.Take{heard(with(at(200), calib.WarnDropOut))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
 		{"hits in doubt", known, []session.Take{heard(with(at(200), calib.WarnDoubtful))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
 		{"another lag as loud", known, []session.Take{heard(with(at(200), calib.WarnRival))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
-		{"far off the target's tempo", known, []session.Take{heard(played(70, 4, 0.5, 8))}, AwaitTake, 0, TooFar, "too far off", ""},
+		{"far off the target's tempo", known, []session.Take{heard(played(70, 4, 0.5, 8))}, AwaitTake, 0, TooFar, "too far from", ""},
 		{"turned", known, []session.Take{heard(at(200), 20)}, AwaitTake, 0, "", "stands at +20", ""},
 		{"turned as told", known, []session.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "", ""},
 		{"turned and tight", known, []session.Take{heard(at(200), 20), heard(at(0.6))}, Tight, 0, Converged, "", ""},

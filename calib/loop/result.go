@@ -127,7 +127,7 @@ func (v *View) results(take int) []Result {
 			continue
 		}
 		if v.Err != nil {
-			r.say(Disagrees, i18n.L("Take it again"), v.Err.Error())
+			r.say(Disagrees, i18n.L("Play again"), v.Err.Error())
 			continue
 		}
 		v.judge(r, take)
@@ -159,8 +159,8 @@ func unfitFor(r calib.Reading) (u unfit, is bool) {
 			"%d pair of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.",
 			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), calib.MinPairs)}, true
 	case r.Has(calib.WarnDoubtful, calib.WarnRival):
-		return unfit{Doubtful, i18n.L("Look at the hits, or take it again"),
-			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then mend what is wrong and play again.", calib.LateEarly(r.LagMS))}, true
+		return unfit{Doubtful, i18n.L("Look at the hits, or play again"),
+			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then put right what is wrong and play again.", calib.LateEarly(r.LagMS))}, true
 	}
 	return unfit{}, false
 }
@@ -182,7 +182,7 @@ const sureSDs = 1.96
 func (v *View) judge(r *Result, take int) {
 	voice := v.fit.voice(r.Voice)
 	if voice < 0 {
-		r.say(Disagrees, i18n.L("Take it again"), i18n.F("The machine has no voice called %s.", r.Voice))
+		r.say(Disagrees, i18n.L("Play again"), i18n.F("The machine has no voice called %s.", r.Voice))
 		return
 	}
 	target := calib.PeriodMS(r.Take.Target.TempoBPM)
@@ -206,7 +206,7 @@ func (v *View) judge(r *Result, take int) {
 		r.RestMS = r.LagMS - float64(r.Steps)*step
 	}
 	if aside, _ := v.fit.verdict(take, voice); aside != plan.Fine {
-		r.say(Disagrees, i18n.L("Look at the hits, or take it again"),
+		r.say(Disagrees, i18n.L("Look at the hits, or play again"),
 			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS)))
 		return
 	}
@@ -240,15 +240,15 @@ func (r *Result) decide() {
 	}
 	switch {
 	case off > farOff, tight && off > notNear:
-		stay(TooFar, nearer, i18n.F("%s: too far off the target to go by. The law learns from it all the same.", lag))
+		stay(TooFar, nearer, i18n.F("%s: too far from the target tempo to turn by. The law still learns from it.", lag))
 	case inside:
 		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, inside ±%.1f ms.", lag, r.LimitMS))
 	case tight:
 		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, as near as the plate goes: one step is %.1f ms.", lag, r.StepMS))
 	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5) && r.played.HalfMS < r.HalfMS/2:
-		stay(TooFar, nearer, i18n.F("%s: the law cannot tell yet what that means at the target.", lag))
+		stay(TooFar, nearer, i18n.F("%s: the law cannot tell yet what that means at the target tempo.", lag))
 	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5), r.Steps == 0:
-		stay(TooNoisy, i18n.L("Play a longer, steadier take"), i18n.F("%s: too wide an interval to choose a step by. More hits narrow it.", lag))
+		stay(TooNoisy, i18n.L("Play a longer, steadier take"), i18n.F("%s: the interval is too wide to choose a step. More hits will narrow it.", lag))
 	case r.StepMS == 0:
 		r.say(Move, calib.TurnWords(r.Steps), i18n.F("%s. The step size is not known well yet: this move teaches it.", lag))
 	default:

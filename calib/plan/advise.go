@@ -320,9 +320,9 @@ func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
 			open++
 		}
 	}
-	n.Why = i18n.F("Not sure yet: %d of %d songs. Of all takes at their tempos this one tells most.", open, len(songs))
+	n.Why = i18n.F("Not sure yet: %d of %d songs. Of all takes at their tempos, this one helps most.", open, len(songs))
 	if open == len(songs) && open > 1 {
-		n.Why = i18n.F("None of the %d songs is sure yet; this take tells most.", open)
+		n.Why = i18n.F("None of the %d songs is sure yet; this take helps most.", open)
 	}
 	return n
 }

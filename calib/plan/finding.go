@@ -79,8 +79,8 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
 		f.Do = i18n.F("Stop the crank, wait for rest, then count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotTold:
-		if f.Words = i18n.N(f.Steps, "The plate was turned %d step ahead before %s, and no move was told.", "The plate was turned %d steps ahead before %s, and no move was told.", f.Steps, take); f.Steps < 0 {
-			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was told.", "The plate was turned %d steps back before %s, and no move was told.", -f.Steps, take)
+		if f.Words = i18n.N(f.Steps, "The plate was turned %d step ahead before %s, and no move was entered.", "The plate was turned %d steps ahead before %s, and no move was entered.", f.Steps, take); f.Steps < 0 {
+			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was entered.", "The plate was turned %d steps back before %s, and no move was entered.", -f.Steps, take)
 		}
 		if m.takes[f.Take].Advised == f.Steps {
 			f.Words = i18n.Way(f.Steps, "It looks as if you turned the plate %d ahead and did not press Turned. Is that so?", "It looks as if you turned the plate %d back and did not press Turned. Is that so?")
@@ -90,7 +90,7 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 		f.Words = i18n.F("The lag of %s is that of another voice.", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then see which voice the microphone hears. Leave the take out or play it again.")
 	case Crossed:
-		f.Words = i18n.F("In %s the lag fits with reference and voice the other way round.", take)
+		f.Words = i18n.F("In %s the lag fits if reference and voice are swapped.", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then check which microphone is which. Leave the take out or play it again.")
 	case NotMoved:
 		f.Words = i18n.F("The move before %s changed nothing: did the plate engage?", take)
@@ -112,7 +112,7 @@ func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
 		f.Words = i18n.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
 		f.Do = i18n.L("Stop the crank, wait for rest, then count the plate's notches and turns.")
 	case Flipped:
-		f.Words = i18n.L("Every move goes the other way: a step told as ahead turns the plate back.")
+		f.Words = i18n.L("Every move goes the other way: a step entered as ahead turns the plate back.")
 		f.Do = i18n.L("See which way makes the voice earlier: that one is ahead, from now on too.")
 	case Backlash:
 		f.Beats = x[1].mean

@@ -103,7 +103,7 @@ func (s *Setting) why(name string, voices []string) string {
 	case s.Verified:
 		return i18n.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
-		return i18n.F("No setting brings the voices of %s inside ±%.1f ms together: %s. A drop or pins have to move, with the crank at rest.", name, s.LimitMS, lag)
+		return i18n.F("No setting brings the voices of %s together within ±%.1f ms: %s. A drop or pins have to move, with the crank at rest.", name, s.LimitMS, lag)
 	case half95*s.vaguest() > s.LimitMS, s.unheard():
 		return i18n.F("Not sure yet: one of its voices is known only to ± %.0f ms, so it needs a take first.", half95*s.vaguest())
 	}

@@ -14,7 +14,7 @@ var (
 	// ErrNothingKnown: the machine has no voice, or a belief that is not a number.
 	ErrNothingKnown = i18n.Fixed(i18n.Say("a plan needs a machine with one voice or more, and a step larger than zero to start from: say how many notches the plate has"))
 	// ErrBadTake: a take holds a number that cannot be, or a voice there is not.
-	ErrBadTake = i18n.Fixed(i18n.Say("a take has a voice that the machine has not got, or no finite lag, period or uncertainty: leave that take out"))
+	ErrBadTake = i18n.Fixed(i18n.Say("a take has a voice that the machine does not have, or no finite lag, period or uncertainty: leave that take out"))
 	// ErrUndetermined: nothing is believed of a voice, and its takes do not tell its
 	// delay and offset apart either.
 	ErrUndetermined = i18n.Fixed(i18n.Say("the readings cannot tell step size and delay apart: record a take at another setting, and one at another tempo"))

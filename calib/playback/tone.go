@@ -33,7 +33,7 @@ type Lesson struct {
 // Teach returns the tones in the order in which a take sounds them.
 func Teach() []Lesson {
 	return []Lesson{
-		{Armed, i18n.L("Armed: two short, one long, all alike. Turn the crank whenever you like.")},
+		{Armed, i18n.L("Ready: two short, one long, all alike. Turn the crank whenever you like.")},
 		{TempoLow, i18n.L("Faster: four ticks that hurry.")},
 		{TempoHigh, i18n.L("Slower: four ticks that slow down.")},
 		{InTempo, i18n.L("The tempo is right: one soft note. Keep this tempo.")},

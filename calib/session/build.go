@@ -48,7 +48,7 @@ const (
 func (m Machine) validateBuild() error {
 	for i, f := range m.Falls {
 		if !slices.Contains(m.Voices, f.Voice) {
-			return i18n.Errorf("a fall is given for the voice %q, which the machine has not got: choose one of %s", f.Voice, strings.Join(m.Voices, ", "))
+			return i18n.Errorf("a fall is given for the voice %q, which the machine does not have: choose one of %s", f.Voice, strings.Join(m.Voices, ", "))
 		}
 		if slices.ContainsFunc(m.Falls[:i], func(g Fall) bool { return g.Voice == f.Voice }) {
 			return i18n.Errorf("the fall of the voice %q is given twice: once is enough", f.Voice)

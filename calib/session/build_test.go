@@ -18,7 +18,7 @@ func TestBuildThatCannotBe(t *testing.T) {
 		{"0 to 5000", func(m *Machine) { m.Falls[0].DropMM = 6000 }},
 		{"mm across", func(m *Machine) { m.Falls[0].DiameterMM = 201 }},
 		{"density", func(m *Machine) { m.Falls[0].KGPerM3 = math.Inf(1) }},
-		{"has not got", func(m *Machine) { m.Falls[0].Voice = "bell" }},
+		{"does not have", func(m *Machine) { m.Falls[0].Voice = "bell" }},
 		{"given twice", func(m *Machine) { m.Falls[1].Voice = "drum" }},
 		{"beats", func(m *Machine) { m.Wheel.BeatsPerTurn = -4 }},
 		{"radius", func(m *Machine) { m.Wheel.PinRadiusMM = 1e6 }},

@@ -165,6 +165,6 @@ func TestDeviceForASession(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := Import(context.Background(), pipe, t.TempDir(), nil)
-	wantSentence(t, err, "sent.zip", "no plain file", "choose a zip")
+	wantSentence(t, err, "sent.zip", "not a plain file", "choose a zip")
 	tried(t, "device for a session's file", 3, "refused with a sentence")
 }

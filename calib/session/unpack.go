@@ -84,7 +84,7 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.Fi
 	case list.left < 0:
 		return Session{}, nil, i18n.Errorf("its list of files is longer than that of any machine: it may hold %d files", mostFiles)
 	case err != nil:
-		return Session{}, nil, i18n.Errorf("it is no whole zip (%w): export the machine again", err)
+		return Session{}, nil, i18n.Errorf("it is not a whole zip (%w): export the machine again", err)
 	}
 	list.free = true // from now on the bounds of the files themselves hold
 	own, recordings, err := sortFiles(z.File, size)
@@ -101,7 +101,7 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.Fi
 	}
 	for _, f := range recordings {
 		if !named[f.Name] {
-			return Session{}, nil, i18n.Errorf("it holds %q, which is no take of its machine", f.Name)
+			return Session{}, nil, i18n.Errorf("it holds %q, which is not a take of its machine", f.Name)
 		}
 	}
 	return s, recordings, nil
@@ -148,7 +148,7 @@ func checkFile(f *zip.File) error {
 	case strings.HasSuffix(f.Name, "/") || f.Mode().IsDir():
 		return i18n.Errorf("it holds a folder, %q: a machine's zip has none", f.Name)
 	case !f.Mode().IsRegular():
-		return i18n.Errorf("it holds %q, which is a link or no plain file", f.Name)
+		return i18n.Errorf("it holds %q, which is a link or not a plain file", f.Name)
 	case f.Flags&1 != 0:
 		return i18n.Errorf("it holds %q behind a password: export the machine without one", f.Name)
 	case f.Name == fileName:
@@ -164,7 +164,7 @@ func mayTravel(name string) error {
 	case !inside(name) || strings.ContainsFunc(name, unicode.IsControl):
 		return i18n.Errorf("%q must be a plain name inside the machine folder", name)
 	case !strings.EqualFold(path.Ext(name), ".wav"):
-		return i18n.Errorf("%q is no recording: a take is a .wav file", name)
+		return i18n.Errorf("%q is not a recording: a take is a .wav file", name)
 	}
 	for part := range strings.SplitSeq(name, "/") {
 		base, _, _ := strings.Cut(part, ".")

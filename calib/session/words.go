@@ -57,12 +57,12 @@ func (m Move) NoteWords() string {
 	if m.First == nil {
 		return m.Note
 	}
-	first := i18n.L("first told as no move")
+	first := i18n.L("first entered as no move")
 	switch steps := *m.First; {
 	case steps > 0:
-		first = i18n.F("first told as %d ahead", steps)
+		first = i18n.F("first entered as %d ahead", steps)
 	case steps < 0:
-		first = i18n.F("first told as %d back", -steps)
+		first = i18n.F("first entered as %d back", -steps)
 	}
 	return strings.TrimPrefix(m.Note+"; "+first, "; ")
 }

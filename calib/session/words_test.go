@@ -15,7 +15,7 @@ import (
 // What a session keeps is told in the language in use; the builder's own words are
 // left as they are.
 func TestKeptWordsAreTold(t *testing.T) {
-	for steps, want := range map[int]string{5: "the pin stuck; first told as 5 ahead", -4: "the pin stuck; first told as 4 back", 0: "the pin stuck; first told as no move"} {
+	for steps, want := range map[int]string{5: "the pin stuck; first entered as 5 ahead", -4: "the pin stuck; first entered as 4 back", 0: "the pin stuck; first entered as no move"} {
 		m := Move{Note: "the pin stuck"}
 		m.FirstTold(steps)
 		m.FirstTold(7) // what was told first stays the first
@@ -23,7 +23,7 @@ func TestKeptWordsAreTold(t *testing.T) {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
-	own := Move{Note: "the pin stuck; first told as a joke"}
+	own := Move{Note: "the pin stuck; first entered as a joke"}
 	origins := []string{FoundInFolder, Simulated, OpenedFrom("crank.wav"), RecordedFrom("Two inputs"), "out of the blue"}
 	for _, origin := range origins {
 		if got := (Take{Origin: origin}).OriginWords(); got != origin {

@@ -32,7 +32,7 @@ func Picture(png []byte) error {
 	}
 	tool, err := exec.LookPath(args[0])
 	if err != nil {
-		return i18n.Errorf("that takes the program %s, of the package %s", args[0], of)
+		return i18n.Errorf("that needs the program %s, from the package %s", args[0], of)
 	}
 	ctx, stop := context.WithTimeout(context.Background(), patience)
 	defer stop()

@@ -48,7 +48,7 @@ func (p *Logs) Keep(b *logbook.Book, unattended bool) {
 // OfferCrash says that the last run crashed, and offers its report together with
 // the session that was open then.
 func (p *Logs) OfferCrash(report string) {
-	words := kit.Wrapped(i18n.L("Lagwright ended by a fault of its own the last time. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever mends Lagwright; nothing is sent."))
+	words := kit.Wrapped(i18n.L("Lagwright stopped the last time because of a fault of its own. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever repairs Lagwright; nothing is sent."))
 	what := kit.NewFlow()
 	var d *kit.Dialog
 	offer := func(label string, do func()) *kit.Button {

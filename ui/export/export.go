@@ -56,7 +56,7 @@ func (e *Exports) ofSession() []figure {
 			print: i18n.L("Print the card"), printKey: kit.CtrlShift(fyne.KeyP)},
 		{save: i18n.L("Save the curve…"), saveKey: kit.Ctrl(fyne.KeyE), what: i18n.L("the curve"), file: "curve.png", drawing: e.Curve},
 		{save: i18n.L("Save the tempo table…"), file: "table.png", table: true, drawing: e.view(plotting.DrawTable)},
-		{save: i18n.L("Save the days…"), file: "days.png", table: true, drawing: e.view(plotting.DrawDays)},
+		{save: i18n.L("Save the lag day by day…"), file: "days.png", table: true, drawing: e.view(plotting.DrawDays)},
 	}
 }
 

@@ -142,7 +142,7 @@ func broughtFrom(t loop.Result) string {
 
 // thenWords says how the plate was turned after a take, with how that was told first.
 func thenWords(m session.Move) string {
-	then := i18n.L("then stay")
+	then := i18n.L("then left in place")
 	if m.Steps != 0 {
 		then = i18n.Way(m.Steps, "then %d ahead", "then %d back")
 	}
@@ -155,7 +155,7 @@ func thenWords(m session.Move) string {
 // placeWords says where the plate stood in a take, and where it was told to.
 func placeWords(t loop.Result) string {
 	if t.Setting != t.Told {
-		return i18n.F("at %s, told as %s", look.Setting(t.Setting), look.Setting(t.Told))
+		return i18n.F("at %s, entered as %s", look.Setting(t.Setting), look.Setting(t.Told))
 	}
 	return i18n.F("at %s", look.Setting(t.Setting))
 }

@@ -32,7 +32,7 @@ func TestRowOfACorrectedPlace(t *testing.T) {
 		t.Errorf("as told: %q", got)
 	}
 	take.Moved.First, p.Taken[0].Told = &first, 10
-	if got := p.TakeRow(0); !strings.Contains(got, "at +12, told as +10") || !strings.Contains(got, "then 12 ahead (first told as 10 ahead)") {
+	if got := p.TakeRow(0); !strings.Contains(got, "at +12, entered as +10") || !strings.Contains(got, "then 12 ahead (first entered as 10 ahead)") {
 		t.Errorf("told otherwise: %q", got)
 	}
 }

@@ -35,7 +35,7 @@ func (b *Bar) AskTones() {
 	}
 	tones := kit.NewTick(i18n.L("Tones during a take"), kept.Tones(), func(on bool) { kept.SetBool(prefs.KeyTones, on) })
 	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), kept.Click(), func(on bool) { kept.SetClick(on); b.d.Refresh() })
-	advice := kit.Wrapped(i18n.L("Use headphones for the click: what the microphones hear of it is taken for hits, and warned of. Playback starts quiet; turn it up with care."))
+	advice := kit.Wrapped(i18n.L("Use headphones for the click: what the microphones hear of it counts as hits; a warning says so. Playback starts quiet; turn it up with care."))
 	said := widget.NewLabel("")
 	lessons := container.NewVBox()
 	for _, l := range playback.Teach() {

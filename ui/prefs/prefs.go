@@ -155,7 +155,7 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 		kit.Item(i18n.L("Tones"), i18n.L("Record > Tones and guide click… has more"), tones),
 		kit.Item(i18n.L("Hints"), i18n.L("for the first loop"), hints),
 		kit.Item(i18n.L("Tolerance, ms"), i18n.L("of new machines: a lag within it counts as together"), tolerance),
-		kit.Item(i18n.L("Folder of machines"), i18n.L("for new machines; those that are there stay where they are"), folder),
+		kit.Item(i18n.L("Folder for machines"), i18n.L("for new machines; those that are there stay where they are"), folder),
 	}, func() {
 		for _, keep := range []func(){keepTheme, keepText, keepUnit, keepPaper, keepLanguage} {
 			keep()

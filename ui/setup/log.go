@@ -115,7 +115,7 @@ func dayOf(text string) (time.Time, error) {
 	case err != nil:
 		return at, i18n.Errorf("a day, for example 2026-05-03")
 	case at.After(now):
-		return at, i18n.Errorf("a day that has been")
+		return at, i18n.Errorf("today or an earlier day")
 	case end.After(now):
 		return now, nil
 	default:

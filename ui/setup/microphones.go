@@ -213,7 +213,7 @@ func (d *microphones) advise() {
 		return
 	}
 	d.Keep.Enable()
-	d.Said.SetText(i18n.L("Play or knock: each ball should roll between the two posts.") + " " + skewWords(m))
+	d.Said.SetText(i18n.L("Turn the crank, or knock while it is at rest: each dot should stay between its two marks.") + " " + skewWords(m))
 }
 
 // done keeps the choice.

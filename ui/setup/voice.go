@@ -17,7 +17,7 @@ import (
 // voiceColumns are those of the machine's voices.
 func voiceColumns(u prefs.Unit) table.Columns {
 	return table.Columns{
-		Titles: []string{i18n.L("Voice"), i18n.F("Drop, %s", u.Name), i18n.F("Ball, %s", u.Name), i18n.L("Made of, or kg/m³"), ""},
+		Titles: []string{i18n.L("Voice"), i18n.F("Drop, %s", u.Name), i18n.F("Ball, %s", u.Name), i18n.L("Material, or kg/m³"), ""},
 		Shares: []float32{0.32, 0.15, 0.15, 0.26, 0.12},
 		Held:   -1,
 	}
@@ -85,7 +85,7 @@ func (r *voiceRow) read() (f session.Fall, err error) {
 		to   *float64
 	}{{i18n.L("the drop"), r.Drop.Text, r.of.DropMM, &f.DropMM}, {i18n.L("the ball"), r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
 		if *c.to, err = r.unit.Length(c.text, c.was); err != nil {
-			return f, i18n.Errorf("%s of the voice %q: %q is no number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.Name)
+			return f, i18n.Errorf("%s of the voice %q: %q is not a number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.Name)
 		}
 	}
 	f.KGPerM3, err = density(r.Made.Text)

@@ -42,7 +42,7 @@ func budgetView(r calib.Reading) fyne.CanvasObject {
 		return view
 	}
 	columns := table.Columns{
-		Titles: []string{i18n.L("What makes it unsure"), i18n.L("Standard uncertainty"), i18n.L("Share"), i18n.L("Made smaller by")},
+		Titles: []string{i18n.L("What makes it uncertain"), i18n.L("Standard uncertainty"), i18n.L("Share"), i18n.L("Reduced by")},
 		Shares: []float32{0.3, 0.22, 0.1, 0.38}, Held: -1,
 	}
 	view.Add(widget.NewSeparator())
@@ -77,7 +77,7 @@ func budgetWords(r calib.Reading) string {
 		return i18n.F("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
 	}
 	most := b.Main()
-	return i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; made smaller by %s.\n"+
+	return i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; reduced by %s.\n"+
 		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
 		calib.LateEarly(r.LagMS), calib.LateEarly(r.LagCI95MS[0]), calib.LateEarly(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
 		r.HalfWidthMS(), r.Coverage(), b.Free())

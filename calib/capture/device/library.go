@@ -106,7 +106,7 @@ func deviceID(d capture.Device) (*malgo.DeviceID, error) {
 	raw, err := hex.DecodeString(d.ID)
 	var id malgo.DeviceID
 	if err != nil || len(raw) > len(id) {
-		return nil, i18n.Errorf("%s is no device of this computer: list the devices again", d.Name)
+		return nil, i18n.Errorf("this computer has no device %s: list the devices again", d.Name)
 	}
 	copy(id[:], raw)
 	return &id, nil

@@ -133,7 +133,7 @@ func (s *stream) Stop() error {
 		select {
 		case <-done:
 		case <-time.After(patience):
-			s.late = i18n.Errorf("%s does not give itself back: unplug it, or start Lagwright anew before you record again", s.name)
+			s.late = i18n.Errorf("%s is not released: unplug it, or restart Lagwright before you record again", s.name)
 		}
 	})
 	return s.late
