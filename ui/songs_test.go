@@ -212,6 +212,15 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	if bars := w.songs.CurveOf(w.desk.View()).Songs; len(bars) != len(plan.Songs) {
 		t.Fatalf("%d songs on the curve, want %d", len(bars), len(plan.Songs))
 	}
+	for i := range plan.Songs { // on along the list, no song asks for a take
+		w.songs.Focus(i, setlist.NameColumn)
+		if command(t, w, "Work on this song").Action(); w.desk.View().Stage == loop.AwaitMove {
+			w.loop.Move(w.desk.View().Steps, "")
+		}
+		if v := w.desk.View(); v.Stage != loop.Tight || v.Setting != plan.Songs[i].Setting {
+			t.Errorf("at %s the loop says %q: %s", plan.Songs[i].Name, v.Do, v.Why)
+		}
+	}
 	saved := filepath.Join(t.TempDir(), "card.csv")
 	w.export.Write(saved, w.export.Card())
 	if card, err := os.ReadFile(saved); err != nil || strings.Count(string(card), "\n") != len(plan.Songs)+1 || strings.Count(string(card), ",true,") != len(plan.Songs) {

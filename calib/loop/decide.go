@@ -169,14 +169,20 @@ func (v *View) follow(o Outcome, to int, why string) {
 	}
 }
 
-// atSettled stands at Tight where the plate is at the target's settled setting.
+// atSettled stands at Tight where the plate is at the target's settled setting, or at that of
+// a song of the set list which needs no more takes.
 func (v *View) atSettled(song *Song) bool {
 	if song != nil && len(song.Parts) > 1 && (song.Setting != v.Setting || !song.inside()) {
 		return false
 	}
 	one, ok := v.settledAt(v.Session.Target)
 	if !ok || one.Setting != v.Setting {
-		return false
+		listed := slices.ContainsFunc(v.Songs, func(one Song) bool { return v.aimsAt(one.Song) })
+		if !listed || !song.Verified || song.Setting != v.Setting {
+			return false
+		}
+		v.together(song)
+		return v.Stage == Tight
 	}
 	if r, ok := v.Result(one.TakeID, one.Target.Voice); ok && song != nil && len(song.Parts) > 1 {
 		v.Last = &r
