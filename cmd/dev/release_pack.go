@@ -47,6 +47,7 @@ func (r *releaseOf) layOut(p platform, dir, cache string) {
 	if r.err != nil {
 		return
 	}
+	r.h.say("  for %s on %s", p.os, p.arch)
 	packages, err := compiledFor(r.ctx, r.h, dir, p.os)
 	if r.err = err; err != nil {
 		return
