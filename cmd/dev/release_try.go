@@ -31,10 +31,10 @@ var cleans = []clean{{"Debian 12", "bookworm", "amd64"}, {"Debian 12 on ARM, by 
 // Pictures of the window stay in into.
 func (r *releaseOf) try(into string) {
 	for _, c := range cleans {
-		root, err := os.MkdirTemp("", "lagwright-clean")
-		if r.err = cmp.Or(r.err, err); r.err != nil {
+		if r.err != nil {
 			return
 		}
+		root := filepath.Join(r.h.work, c.suite+"-"+c.arch)
 		if c.arch != platforms[0].arch {
 			r.run(nil, "update-binfmts", "--enable", "qemu-aarch64") // which the package does only where there is systemd
 		}
@@ -113,9 +113,12 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 		env: []string{"DISPLAY=" + display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "WAYLAND_DISPLAY=", "WINEDEBUG=-all"}}
 	p.start("chroot", append(append([]string{s.root}, program...), "-practice")...)
 	defer p.close()
-	p.keys("ctrl+p")
 	p.until("a take is played in the installed window", func() bool {
 		found, _ := filepath.Glob(filepath.Join(s.root, "root", "sessions", "*", "take-001.wav"))
+		if len(found) == 0 {
+			p.keys("ctrl+p") // again where the window was not listening yet
+			p.wait(3)
+		}
 		return len(found) == 1
 	})
 	p.shot("window")

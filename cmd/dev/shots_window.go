@@ -35,8 +35,8 @@ type photographer struct {
 	err    error
 }
 
-// shotPatience is how long the window may take to do something.
-const shotPatience = 90 * time.Second
+// shotPatience is how long to wait for what the window does; a busy computer takes its time.
+const shotPatience = 5 * time.Minute
 
 // start starts a program with a home of its own and waits for its window. close ends it.
 func (p *photographer) start(bin string, args ...string) {
