@@ -181,10 +181,10 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		carries string
 		says    string
 	}{
-		{0, record.CarriesNothing, "No channel carries the reference"},
-		{1, "brass bar", "The brass bar is on two channels"},
+		{0, record.CarriesNothing, "Say which channel hears the reference"},
+		{1, "brass bar", "cannot both be the brass bar"},
 		{1, record.CarriesNothing, "No channel carries the tub drum"},
-		{3, record.CarriesReference, "The reference is on two channels"},
+		{3, record.CarriesReference, "cannot both be the reference"},
 	} {
 		was := c.Channels[wrong.channel].Selected
 		c.Channels[wrong.channel].SetSelected(wrong.carries)

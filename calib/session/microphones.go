@@ -33,6 +33,29 @@ func (m Microphones) Of(voice string) (one Microphone, ok bool) {
 	return m.Voices[i], true
 }
 
+// OnChannels returns what each channel hears, from channel 1 on: a voice, the reference or
+// nothing, by the words for these two. Where a role is given twice, or the reference is
+// missing, the error says so.
+func OnChannels(roles []string, nothing, reference string) (m Microphones, err error) {
+	for i, is := range roles {
+		switch first := slices.Index(roles[:i], is); {
+		case is == nothing:
+		case first >= 0 && is == reference:
+			return m, i18n.Errorf("channels %d and %d cannot both be the reference: choose another for one", first+1, i+1)
+		case first >= 0:
+			return m, i18n.Errorf("channels %d and %d cannot both be the %s: choose another for one", first+1, i+1, is)
+		case is == reference:
+			m.Reference = i + 1
+		default:
+			m.Voices = append(m.Voices, Microphone{Voice: is, Channel: i + 1})
+		}
+	}
+	if m.Reference == 0 {
+		return m, i18n.Errorf("say which channel hears the reference, what is locked to the crank")
+	}
+	return m, nil
+}
+
 // HearsAll reports whether microphones were set up on every voice of the machine, which has several.
 func (s Session) HearsAll() bool {
 	return s.Microphones != nil && len(s.Machine.Voices) > 1 && !slices.ContainsFunc(s.Machine.Voices, func(voice string) bool {

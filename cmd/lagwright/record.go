@@ -90,7 +90,7 @@ func listDevices(devices []capture.Device, asJSON bool, out io.Writer) error {
 	for i, d := range devices {
 		chosen := ""
 		if d.Default {
-			chosen = ", the computer's own choice"
+			chosen = ", the system default"
 		}
 		has := "tells its channels and rate when it records"
 		if d.Channels > 0 && d.RateHz > 0 {
@@ -104,7 +104,7 @@ func listDevices(devices []capture.Device, asJSON bool, out io.Writer) error {
 var errNoDevice = errors.New("this computer has no device to record from: plug one in, or look into its sound settings")
 
 // choose finds a device by its number in the list, its name, or a part of the
-// name that no other has; the computer's own choice for "".
+// name that no other has; the system default for "".
 func choose(devices []capture.Device, want string) (capture.Device, error) {
 	if len(devices) == 0 {
 		return capture.Device{}, errNoDevice

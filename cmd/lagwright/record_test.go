@@ -64,7 +64,7 @@ func TestRecordList(t *testing.T) {
 	recording, _ := practice.Default().Play(tub)
 	replay(t, &capture.Replay{Source: recording})
 	code, out, complaints := run(t, "record", "-list")
-	if code != exitOK || complaints != "" || !strings.HasPrefix(out, " 1  Replay (Lagwright, 2 channels at 48000 Hz, the computer's own choice)") {
+	if code != exitOK || complaints != "" || !strings.HasPrefix(out, " 1  Replay (Lagwright, 2 channels at 48000 Hz, the system default)") {
 		t.Errorf("exit %d, %q, %q", code, out, complaints)
 	}
 	code, out, _ = run(t, "record", "-list", "-json")

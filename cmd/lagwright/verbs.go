@@ -62,8 +62,8 @@ func verbs() []verb {
 		{Name: "record", About: "record a take from a device of this computer", run: recordTake, or: []string{"list", "json"}, Options: []option{
 			{Name: "list", About: "the devices to record from, numbered"},
 			{Name: "json", About: "the list as one JSON array"},
-			{Name: "device", value: several(nil), Takes: "NAME|N", About: "a device by its name or number (the computer's own choice)"},
-			{Name: "rate", value: 0, Takes: "HZ", About: "frames a second (what the device does by itself)"},
+			{Name: "device", value: several(nil), Takes: "NAME|N", About: "a device by its name or number (system default)"},
+			{Name: "rate", value: 0, Takes: "HZ", About: "frames a second (device default)"},
 			{Name: "channels", value: 0, Takes: "N", About: "how many of its channels to record, 2 to 16 (all)"},
 			{Name: "seconds", value: 0.0, Takes: "S", About: "how long to record (until Ctrl-C)"},
 			reference, onVoice,
@@ -72,7 +72,7 @@ func verbs() []verb {
 		}},
 		{Name: "demo", About: "play the guided loop on the simulated machine", run: demo, Options: []option{
 			{Name: "out", Takes: "DIR", About: "where it leaves its machine (a new folder among the machines)", files: "/"},
-			{Name: "seed", value: uint64(1), Takes: "N", About: "the luck of the simulated machine (1)"},
+			{Name: "seed", value: uint64(1), Takes: "N", About: "random seed of the simulated machine (1)"},
 		}},
 		{Name: "curve", On: aMachine, About: "draw lag against tempo", run: figureOf(plotting.DrawCurve(-1)).verb, Options: []option{ofList, onPaper, intoFigure}},
 		{Name: "card", On: aMachine, About: "draw the setting card", run: figureOf(plotting.DrawCard).verb, Options: []option{ofList, onPaper, intoTable}},
@@ -92,8 +92,8 @@ func verbs() []verb {
 			{Name: "o", Takes: "FILE", About: "a .csv (standard output)", files: ".csv"},
 		}},
 		{Name: "version", About: "say which Lagwright this is", run: sayVersion},
-		{Name: "manual", About: "write the manual page", run: manual},
-		{Name: "completions", On: option{Takes: strings.Join(shells, "|"), choices: shells}, About: "write what completes this command line in a shell", run: completions},
+		{Name: "manual", About: "print the manual page", run: manual},
+		{Name: "completions", On: option{Takes: strings.Join(shells, "|"), choices: shells}, About: "print shell completion", run: completions},
 	}
 }
 

@@ -65,26 +65,14 @@ func (c *ChannelChoice) check() {
 
 // chosen returns the choice, or what cannot be about it.
 func (c *ChannelChoice) chosen() (ch session.Microphones, err error) {
-	on := map[string]int{}
-	for i, s := range c.Channels {
-		switch carried := s.Selected; {
-		case carried == c.nothing:
-		case on[carried] == 0:
-			on[carried] = i + 1
-			if carried != c.reference {
-				ch.Voices = append(ch.Voices, session.Microphone{Voice: carried, Channel: i + 1})
-			}
-		case carried == c.reference:
-			return ch, i18n.Errorf("the reference is on two channels: choose one")
-		default:
-			return ch, i18n.Errorf("the %s is on two channels: choose one", carried)
-		}
+	var roles []string
+	for _, s := range c.Channels {
+		roles = append(roles, s.Selected)
 	}
-	ch.Reference = on[c.reference]
-	switch {
-	case ch.Reference == 0:
-		return ch, i18n.Errorf("No channel carries the reference, the microphone on what is locked to the crank.")
-	case on[c.aimedAt] == 0:
+	if ch, err = session.OnChannels(roles, c.nothing, c.reference); err != nil {
+		return ch, err
+	}
+	if _, ok := ch.Of(c.aimedAt); !ok {
 		return ch, i18n.Errorf("no channel carries the %s, which you are working on: choose it, or cancel and work on another voice first", c.aimedAt)
 	}
 	return ch, nil

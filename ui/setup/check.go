@@ -7,7 +7,6 @@ import (
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
-	"lagwright/ui/kit"
 )
 
 // Check is something that the microphones dialog listens for: taps that tell which
@@ -49,7 +48,7 @@ func (d *microphones) BeginZero() {
 		d.endCheck()
 		return
 	case err != nil:
-		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.sayWrong(err)
 		return
 	}
 	v := m.Voices[0]
@@ -132,7 +131,7 @@ func (d *microphones) zeroFound() {
 	skew, err := d.monitor.Zero(context.Background(), c.reference, c.voice, c.fromS)
 	d.endCheck()
 	if err != nil {
-		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.sayWrong(err)
 		return
 	}
 	d.checked[c.name] = session.Microphones{

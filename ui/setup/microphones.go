@@ -122,7 +122,7 @@ func (d *microphones) Open() {
 	rate, _ := strconv.Atoi(d.rate.Selected) // its own is 0
 	monitor, err := live.NewMonitor(d.p.d.Sound, d.inputs[i], capture.Format{RateHz: rate})
 	if err != nil {
-		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.sayWrong(err)
 		d.fill(0)
 		return
 	}
@@ -163,35 +163,19 @@ func (d *microphones) fill(channels int) {
 // Chosen returns the microphones as the rows have them; it is an error where a
 // role is given twice or the reference is missing.
 func (d *microphones) Chosen() (session.Microphones, error) {
-	var m session.Microphones
 	if d.monitor == nil {
-		return m, i18n.Errorf("no device is open: choose one that works")
+		return session.Microphones{}, i18n.Errorf("no device is open: choose one that works")
+	}
+	var roles []string
+	for _, row := range d.Channels {
+		roles = append(roles, row.Is.Selected)
+	}
+	m, err := session.OnChannels(roles, i18n.L(OnNothing), i18n.L(OnReference))
+	if err != nil {
+		return m, err
 	}
 	f := d.monitor.Format()
-	m = session.Microphones{Device: d.device.Selected, RateHz: f.RateHz, Channels: f.Channels}
-	seen := map[string]int{}
-	nothing, reference := i18n.L(OnNothing), i18n.L(OnReference)
-	for _, row := range d.Channels {
-		is := row.Is.Selected
-		switch first, twice := seen[is]; {
-		case !twice || is == nothing:
-		case is == reference:
-			return m, i18n.Errorf("channels %d and %d cannot both be the reference: choose another for one", first, row.channel)
-		default:
-			return m, i18n.Errorf("channels %d and %d cannot both be the %s: choose another for one", first, row.channel, is)
-		}
-		seen[is] = row.channel
-		switch is {
-		case nothing:
-		case reference:
-			m.Reference = row.channel
-		default:
-			m.Voices = append(m.Voices, session.Microphone{Voice: is, Channel: row.channel})
-		}
-	}
-	if m.Reference == 0 {
-		return m, i18n.Errorf("say which channel hears the reference, what is locked to the crank")
-	}
+	m.Device, m.RateHz, m.Channels = d.device.Selected, f.RateHz, f.Channels
 	if len(m.Voices) == 0 {
 		return m, i18n.Errorf("say which channel hears a voice")
 	}
@@ -201,6 +185,9 @@ func (d *microphones) Chosen() (session.Microphones, error) {
 	return m, nil
 }
 
+// sayWrong says what is wrong.
+func (d *microphones) sayWrong(err error) { d.Said.SetText(kit.AsSentence(err.Error())) }
+
 // advise says what to do, and lets the choice be kept or not.
 func (d *microphones) advise() {
 	if d.Check != nil {
@@ -208,7 +195,7 @@ func (d *microphones) advise() {
 	}
 	m, err := d.Chosen()
 	if err != nil {
-		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.sayWrong(err)
 		d.Keep.Disable()
 		return
 	}
@@ -223,7 +210,7 @@ func (d *microphones) done() {
 		err = d.p.d.Bench.SetMicrophones(m)
 	}
 	if err != nil {
-		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.sayWrong(err)
 		return
 	}
 	d.dialog.Hide()
@@ -277,7 +264,7 @@ func (d *microphones) Look() {
 		return
 	}
 	if err := d.monitor.Err(); err != nil {
-		d.Said.SetText(kit.AsSentence(err.Error()))
+		d.sayWrong(err)
 		d.monitor.Close()
 		d.monitor = nil
 		return
