@@ -239,9 +239,9 @@ func (c *Check) words() string {
 		say = append(say, one.words(day))
 	}
 	if n := c.AsMoved; n > 0 {
-		say = append(say, i18n.N(n, "It would be so with the plate %d step further ahead than told: see where it stands.", "It would be so with the plate %d steps further ahead than told: see where it stands.", n))
+		say = append(say, i18n.N(n, "It would be so with the plate %d step further ahead than entered: see where it stands.", "It would be so with the plate %d steps further ahead than entered: see where it stands.", n))
 	} else if n < 0 {
-		say = append(say, i18n.N(-n, "It would be so with the plate %d step further back than told: see where it stands.", "It would be so with the plate %d steps further back than told: see where it stands.", -n))
+		say = append(say, i18n.N(-n, "It would be so with the plate %d step further back than entered: see where it stands.", "It would be so with the plate %d steps further back than entered: see where it stands.", -n))
 	}
 	if c.Hold() {
 		say = append(say, i18n.N(len(c.Kept), "The setting of %[2]s still holds.", "All %d settings of %s still hold.", len(c.Kept), day))
