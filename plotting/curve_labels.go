@@ -65,6 +65,7 @@ func (c *curvePainter) zeroWords() {
 		}
 		return corners
 	})
+	c.labels.line([]vg.Point{{X: c.Min.X, Y: c.y(0)}, {X: c.Max.X, Y: c.y(0)}})
 	if c.target > 0 {
 		c.put(i18n.F("target %s", compact(c.target)), lettering{size: c.base, color: c.theme.Quiet}, true, func(size vg.Point) []vg.Point {
 			heights := []vg.Length{c.Max.Y - size.Y - 2, c.Min.Y + 2, c.Max.Y - 2.5*size.Y}

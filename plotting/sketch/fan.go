@@ -231,7 +231,6 @@ func (d *fanPainter) zone() {
 	d.Box(d.inks.Zone(), edges[0], d.Apex, edges[1], d.Base)
 	for _, x := range edges {
 		d.Upright(Mix(d.inks.Paper, d.inks.Tight, 0.6), x, d.Apex, d.Base, 1)
-		d.room.Line(Pt{x, d.Apex - d.small}, Pt{x, d.Base})
 	}
 }
 
@@ -337,16 +336,16 @@ func (d *fanPainter) labels() {
 	}
 	d.side(d.inks.Early, d.Left-8, -1, i18n.L("early"))
 	d.side(d.inks.Late, d.Right+8, 1, i18n.L("late"))
-	for _, way := range []float64{away, -away} {
-		if d.word(d.room.Place, d.inks.Reference, way, true, i18n.L("reference"), Pt{zero + way*11, d.Apex - tall/2}) {
-			break
-		}
+	d.reference(zero, away)
+	for _, way := range []float64{away, -away} { // which the reference's name may lie over
+		edge := d.X(way * d.ToleranceMS)
+		d.room.Line(Pt{edge, d.Apex - d.small}, Pt{edge, d.Base})
 	}
 	if d.ToleranceMS > 0 {
 		word := i18n.L("tight")
 		for _, way := range []float64{away, -away} {
 			edge := d.X(way * d.ToleranceMS)
-			if math.Abs(zero-edge) >= d.TextWidth(d.small, false, word)+9 && d.rows(d.inks.Tight, edge-way*5, -way, word) {
+			if math.Abs(zero-edge) >= d.TextWidth(d.small, false, word)+9 && d.rows(d.room.Place, d.inks.Tight, edge-way*5, -way, false, word) {
 				break
 			}
 		}
@@ -365,6 +364,22 @@ func (d *fanPainter) labels() {
 	d.word(clear, d.inks.Quiet, -away, false, i18n.F("last of %d", len(d.LagsMS)), Pt{edge, d.Bottom - tall/2})
 }
 
+// reference names the reference beside its mark, or where rays leave no room there, lower
+// down its line.
+func (d *fanPainter) reference(zero, away float64) {
+	word, tall := i18n.L("reference"), d.small*1.25
+	for _, way := range []float64{away, -away} {
+		if d.word(d.room.PlaceClear, d.inks.Reference, way, true, word, Pt{zero + way*11, d.Apex - tall/2}) {
+			return
+		}
+	}
+	for _, way := range []float64{away, -away} {
+		if d.rows(d.room.PlaceClear, d.inks.Reference, zero+way*7, way, true, word) {
+			return
+		}
+	}
+}
+
 // side names one side of zero at the picture's edge x, with an arrow that way.
 func (d *fanPainter) side(c color.Color, x, way float64, word string) {
 	y, wide, tall := d.Apex, d.TextWidth(d.small, true, word)+11, d.small*1.25
@@ -379,25 +394,28 @@ func (d *fanPainter) side(c color.Color, x, way float64, word string) {
 	d.Text(c, x-way*11, y, align, d.small, true, word)
 }
 
+// place finds room for a label, as a Placer does.
+type place = func(w, h float64, corners ...Pt) (Rect, bool)
+
 // rows writes a word beside an upright at x, at the first height that has room.
-func (d *fanPainter) rows(c color.Color, x, way float64, word string) bool {
+func (d *fanPainter) rows(find place, c color.Color, x, way float64, bold bool, word string) bool {
 	var at []Pt
 	for y := d.Apex + d.small*0.8; y < d.Base-d.small*1.4; y += d.small * 0.7 {
 		at = append(at, Pt{x, y})
 	}
-	return d.word(d.room.Place, c, way, false, word, at...)
+	return d.word(find, c, way, bold, word, at...)
 }
 
 // word writes a word at the first of the places, each the upper end of its left side,
 // or where it is written to the left, of its right one.
-func (d *fanPainter) word(place func(w, h float64, corners ...Pt) (Rect, bool), c color.Color, way float64, bold bool, word string, at ...Pt) bool {
+func (d *fanPainter) word(find place, c color.Color, way float64, bold bool, word string, at ...Pt) bool {
 	wide, tall := d.TextWidth(d.small, bold, word), d.small*1.25
 	if way < 0 {
 		for i := range at {
 			at[i].X -= wide
 		}
 	}
-	r, ok := place(wide, tall, at...)
+	r, ok := find(wide, tall, at...)
 	if ok {
 		d.Text(c, r.Min.X, r.Min.Y+tall/2, Left, d.small, bold, word)
 	}
