@@ -22,6 +22,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
+	"lagwright/ui/look"
 	"lagwright/ui/sign"
 )
 
@@ -64,11 +65,12 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	icon := canvas.NewImageFromImage(iconPicture())
 	icon.FillMode = canvas.ImageFillContain
 	icon.SetMinSize(fyne.NewSize(96, 96))
+	ground := canvas.NewCircle(look.Color(look.Paper, theme.VariantLight)) // its ring is dark
 	title := sign.New(40, 24, 1, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 400)
 	title.Set(i18n.L("Make every voice strike on the beat"), theme.ColorNameForeground)
 	about := sign.New(18, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 400)
 	about.Set(i18n.L("Lagwright hears how late the voices of a crank-driven instrument are, and says how far to turn the index plate, for every tempo of your set list."), theme.ColorNamePlaceHolder)
-	head := container.NewBorder(nil, nil, container.NewPadded(icon), nil, container.NewVBox(kit.Gap(4), title, about))
+	head := container.NewBorder(nil, nil, container.NewPadded(container.NewStack(ground, icon)), nil, container.NewVBox(kit.Gap(4), title, about))
 
 	try := kit.NewButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), p.Practice).Bright()
 	begin := kit.NewButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), p.AskSession)
