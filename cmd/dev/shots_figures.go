@@ -14,9 +14,10 @@ import (
 
 // What the figures are held against.
 const (
-	mostStart = 1.5 // times the start of a bare window
-	idleFor   = 10 * time.Second
-	starts    = 5
+	mostStart    = 1.5 // times the start of a bare window
+	mostResident = 1.4 // times its memory
+	idleFor      = 10 * time.Second
+	starts       = 5
 )
 
 // figures says how long the window takes to its first frame, beside a bare one in
@@ -44,6 +45,7 @@ func figures(ctx context.Context, h *host, env []string, bin, bare, work string)
 		target.AtMost("window_start_over_bare", median(ours)/median(bares), "times", mostStart),
 		target.Plain("window_idle_cpu", 100*cpu, "%"), target.Plain("window_idle_cpu_bare", 100*bareCPU, "%"),
 		target.Plain("window_resident", resident, "MiB"), target.Plain("window_resident_bare", bareResident, "MiB"),
+		target.AtMost("window_resident_over_bare", resident/bareResident, "times", mostResident),
 	})
 }
 

@@ -7,7 +7,7 @@ import (
 
 func TestShotsAsks(t *testing.T) {
 	h, p := bare()
-	for _, args := range [][]string{nil, {"one", "two"}, {"-text", "90", "pictures"}, {"-fast", "pictures"}} {
+	for _, args := range [][]string{{"one", "two"}, {"-text", "90", "pictures"}, {"-fast", "pictures"}} {
 		if err := shots(t.Context(), h, args); err == nil || !strings.Contains(err.Error(), "usage: shots") || len(p.ran) > 0 {
 			t.Errorf("%q: %v, ran %v", args, err, p.lines())
 		}

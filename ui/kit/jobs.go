@@ -22,6 +22,7 @@ type Jobs struct {
 	bar    *widget.ProgressBar
 	cancel context.CancelFunc // nil while nothing runs
 	over   atomic.Bool        // the window closes: nobody waits for a result
+	rest   *time.Timer        // to when memory goes back; nil before the first job
 	onBusy func(busy bool)
 	Spawn  func(func()) // runs a function elsewhere
 }
@@ -41,6 +42,10 @@ func NewJobs(spawn func(func()), onBusy func(bool)) *Jobs {
 
 // Busy reports whether a job runs.
 func (j *Jobs) Busy() bool { return j.cancel != nil }
+
+// rest is how long after a job its result is drawn and memory goes back: a take's sound takes
+// tens of MB, and so do the pictures of it.
+const rest = 3 * time.Second
 
 // progressEvery is how often a running job's progress is shown at most.
 const progressEvery = 80 * time.Millisecond
@@ -76,8 +81,11 @@ func Start[T any](j *Jobs, name string, work func(ctx context.Context, progress 
 			j.Strip.Hide()
 			j.onBusy(false)
 			done(result, err)
+			if j.rest != nil {
+				j.rest.Stop()
+			}
+			j.rest = time.AfterFunc(rest, debug.FreeOSMemory)
 		})
-		debug.FreeOSMemory() // a take's sound takes tens of MB, and nobody waits for this
 	})
 }
 
