@@ -2,6 +2,8 @@ package plotting
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
@@ -70,45 +72,27 @@ func lagSpan(lags []float64, tolerance float64) span {
 type ticker struct {
 	length vg.Length                    // of the axis on the canvas
 	room   func(label string) vg.Length // that a label takes along the axis, with air
+	signs  bool                         // what is above zero has a plus
 }
 
 var _ plot.Ticker = ticker{}
 
 // Ticks implements plot.Ticker. A range that makes no sense gets no ticks.
-func (t ticker) Ticks(lo, hi float64) []plot.Tick {
-	width := hi - lo
-	if !finite(lo) || !finite(hi) || !(width > 1e-9 && width < 1e12) || t.length <= 0 {
-		return nil
+func (t ticker) Ticks(lo, hi float64) (ticks []plot.Tick) {
+	wide := func(tick plot.Tick) bool {
+		return float64(t.room(tick.Label)) > float64(t.length)*(ticks[1].Value-ticks[0].Value)/(hi-lo)
 	}
-	step := sketch.RoundStep(width / 60)
-	for range 16 {
-		ticks := ticksAt(lo, hi, step)
-		if t.fits(ticks, float64(t.length)*step/width) {
-			return ticks
+	for most := 60.0; most >= 1; most *= 0.8 {
+		ticks = nil
+		for _, tick := range (span{Lo: lo, Hi: hi}).Ticks(int(most)) {
+			if !t.signs {
+				tick.Label = strings.TrimPrefix(tick.Label, "+")
+			}
+			ticks = append(ticks, plot.Tick{Value: tick.At, Label: tick.Label})
 		}
-		step = sketch.RoundStep(step * 1.01)
-	}
-	return nil
-}
-
-func (t ticker) fits(ticks []plot.Tick, apart float64) bool {
-	for _, tick := range ticks {
-		if float64(t.room(tick.Label)) > apart {
-			return false
+		if len(ticks) < 2 || !slices.ContainsFunc(ticks, wide) {
+			break
 		}
-	}
-	return true
-}
-
-// ticksAt counts in whole steps, so that it ends whatever the numbers.
-func ticksAt(lo, hi, step float64) []plot.Tick {
-	first, last := math.Ceil(lo/step), math.Floor(hi/step)
-	n := int(math.Min(math.Max(last-first+1, 0), 100))
-	decimals := sketch.Decimals(step)
-	ticks := make([]plot.Tick, 0, n)
-	for i := range n {
-		v := (first + float64(i)) * step
-		ticks = append(ticks, plot.Tick{Value: v, Label: decimal(v, decimals)})
 	}
 	return ticks
 }
@@ -136,8 +120,8 @@ func (p pen) says(sentence string) {
 }
 
 // axes returns an empty plot in the theme's colours: ranges guarded, ticks
-// fitted to the given size, grid drawn by the caller.
-func axes(t Theme, x, y span, size vg.Point, base vg.Length) *plot.Plot {
+// fitted to the given size, those of y with their signs if wanted, grid drawn by the caller.
+func axes(t Theme, x, y span, size vg.Point, base vg.Length, signs bool) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = nil
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = x.Lo, x.Hi, y.Lo, y.Hi
@@ -153,8 +137,8 @@ func axes(t Theme, x, y span, size vg.Point, base vg.Length) *plot.Plot {
 	p.Y.Tick.Label = label.style(text.XRight, text.YCenter)
 	p.X.Label.TextStyle = label.style(text.XCenter, text.YBottom)
 	p.Y.Label.TextStyle = label.style(text.XCenter, text.YBottom)
-	p.X.Tick.Marker = ticker{size.X, func(s string) vg.Length { return label.width(s) + 2.6*base }}
-	p.Y.Tick.Marker = ticker{size.Y, func(string) vg.Length { return 3.2 * base }}
+	p.X.Tick.Marker = ticker{size.X, func(s string) vg.Length { return label.width(s) + 2.6*base }, false}
+	p.Y.Tick.Marker = ticker{size.Y, func(string) vg.Length { return 3.2 * base }, signs}
 	return p
 }
 

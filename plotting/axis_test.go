@@ -65,11 +65,11 @@ func TestTicksAreRound(t *testing.T) {
 		{76, 116, 300, "80 90 100 110"},
 		{76, 116, 700, "80 85 90 95 100 105 110 115"},
 		{-15, 15, 120, "−10 0 10"},
-		{-0.7, 0.7, 150, "−0.5 0.0 0.5"},
+		{-0.7, 0.7, 150, "−0.5 0 0.5"},
 		{-216, 16, 200, "−200 −100 0"},
 	} {
 		var labels []string
-		for _, tick := range (ticker{test.length, wide}).Ticks(test.lo, test.hi) {
+		for _, tick := range (ticker{test.length, wide, false}).Ticks(test.lo, test.hi) {
 			labels = append(labels, tick.Label)
 		}
 		if got := strings.Join(labels, " "); got != test.want {
@@ -83,7 +83,7 @@ func TestTickLabelsNeverCollide(t *testing.T) {
 		l := lettering{size: base}
 		for _, length := range []vg.Length{1, 7, 40, 150, 333, 800, 1600, 5000} {
 			for _, s := range []span{{Lo: 76, Hi: 116}, {Lo: 5, Hi: 2000}, {Lo: -15, Hi: 15}, {Lo: -1e5, Hi: 1e5}, {Lo: 99.5, Hi: 100.5}, {Lo: -3e-4, Hi: 7e-4}} {
-				ticks := ticker{length, l.width}.Ticks(s.Lo, s.Hi)
+				ticks := ticker{length, l.width, false}.Ticks(s.Lo, s.Hi)
 				for i := 1; i < len(ticks); i++ {
 					apart := length * vg.Length((ticks[i].Value-ticks[i-1].Value)/s.Width())
 					if room := (l.width(ticks[i].Label) + l.width(ticks[i-1].Label)) / 2; room > apart {
@@ -102,7 +102,7 @@ func TestTickLabelsNeverCollide(t *testing.T) {
 
 func TestTicksEndOnNonsense(t *testing.T) {
 	for _, s := range []span{{Lo: nan, Hi: 1}, {Lo: 0, Hi: nan}, {Lo: 0, Hi: inf}, {Lo: -inf, Hi: inf}, {Lo: 5, Hi: 5}, {Lo: 9, Hi: 3}, {Lo: 1e17, Hi: 1e17 + 64}, {Lo: 0, Hi: 5e-324}, {Lo: -1e308, Hi: 1e308}} {
-		if n := len(ticker{500, func(string) vg.Length { return 20 }}.Ticks(s.Lo, s.Hi)); n > 100 {
+		if n := len(ticker{500, func(string) vg.Length { return 20 }, false}.Ticks(s.Lo, s.Hi)); n > 100 {
 			t.Errorf("%v: %d ticks", s, n)
 		}
 	}

@@ -247,19 +247,15 @@ func (v *curveView) nearLags(lags []float64) []float64 {
 // current laws and those of the song picked are labelled, with the voice: the
 // others' dashes tell which it is.
 func (v *curveView) sampleLaws(c Curve) {
-	picked := c.pickedLaws()
-	for i, law := range slices.Concat(c.Laws, picked) {
-		s := sampleLaw(law, v.tempos, lawSamples)
-		s.look, s.picked = v.look(law.Voice), i >= len(c.Laws)
-		switch {
-		case len(s.points) < 2:
-			continue
-		case len(v.voices) > 0 && s.mustShow():
-			s.label = joined(s.look.name, s.label)
-		case len(v.voices) > 0:
-			s.label = ""
+	for i, law := range slices.Concat(c.Laws, c.pickedLaws()) {
+		s := v.sampleLaw(law, v.tempos, lawSamples)
+		s.current, s.picked = law.Current, i >= len(c.Laws)
+		if len(v.voices) == 0 || s.mustShow() {
+			s.label = joined(s.look.name, i18n.F("at %s", signed(law.Setting)))
 		}
-		v.laws = append(v.laws, s)
+		if len(s.points) > 1 {
+			v.laws = append(v.laws, s)
+		}
 	}
 	slices.SortStableFunc(v.laws, func(a, b sampledLaw) int {
 		return cmp.Or(order(a.current, b.current), order(a.picked, b.picked))
@@ -271,8 +267,8 @@ func (v *curveView) sampleLaws(c Curve) {
 func (s sampledLaw) mustShow() bool { return s.current || s.picked }
 
 // sampleLaw follows the law across a span of tempos, leaving out what is not a lag.
-func sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
-	s := sampledLaw{label: i18n.F("at %s", signed(law.Setting)), current: law.Current}
+func (v *curveView) sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw {
+	s := sampledLaw{look: v.look(law.Voice)}
 	if law.LagMS == nil {
 		return s
 	}

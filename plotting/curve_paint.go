@@ -41,7 +41,7 @@ func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
 	painter.lane, painter.strip = v.songRoom(height, base)
 	lag := v.lag
 	lag.Lo -= lag.Width() * float64(painter.strip/(height-painter.strip))
-	ax := axes(v.theme, v.tempos, lag, inner.Size(), base)
+	ax := axes(v.theme, v.tempos, lag, inner.Size(), base, false)
 	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.Lo}
 	if !small {
 		ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), lagAxis()
@@ -244,7 +244,7 @@ func (c *curvePainter) reserve() {
 		c.labels.line(line)
 	}
 	for _, s := range c.strokes {
-		line, _ := c.lawPoints(s.law)
+		line, _ := c.lawPoints(s.sampledLaw)
 		c.labels.line(line)
 		if s.picked {
 			c.labels.mark(centred(c.strokeAt(s), c.base*0.5))

@@ -130,7 +130,7 @@ func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
 // The strip of songs lies below the data, and lag has no ticks in it.
 func TestLagHasNoTicksAmongTheSongs(t *testing.T) {
 	v := weirVoices(40).view(inks)
-	ticks := above{ticker{300, func(string) vg.Length { return 20 }}, v.lag.Lo}.Ticks(v.lag.Lo-80, v.lag.Hi)
+	ticks := above{ticker{300, func(string) vg.Length { return 20 }, false}, v.lag.Lo}.Ticks(v.lag.Lo-80, v.lag.Hi)
 	if len(ticks) < 3 {
 		t.Errorf("%d ticks", len(ticks))
 	}
@@ -251,7 +251,7 @@ func TestUsableInterval(t *testing.T) {
 // standard deviations (the 0.975 quantile of the standard normal, NIST/SEMATECH
 // e-Handbook of Statistical Methods, 1.3.6.7.1; value from memory).
 func TestLawBandIs95Percent(t *testing.T) {
-	law := sampleLaw(CurveLaw{LagMS: func(float64) (float64, float64) { return 40, 5 }}, span{Lo: 60, Hi: 140}, lawSamples)
+	law := new(curveView).sampleLaw(CurveLaw{LagMS: func(float64) (float64, float64) { return 40, 5 }}, span{Lo: 60, Hi: 140}, lawSamples)
 	for _, p := range law.points {
 		if math.Abs(p.high-p.lag-5*1.959964) > 0.005 || math.Abs(p.lag-p.low-5*1.959964) > 0.005 {
 			t.Fatalf("band from %v to %v about %v", p.low, p.high, p.lag)
@@ -263,7 +263,7 @@ func TestLawBandIs95Percent(t *testing.T) {
 func TestLawCrossesZeroAtItsTempo(t *testing.T) {
 	law := calib.Law{DelayMS: weirDelayMS, OffsetBeats: weirAngle, StepBeats: weirStepBeats}
 	setting := law.Setting(calib.PeriodMS(100))
-	s := sampleLaw(CurveLaw{LagMS: func(p float64) (float64, float64) { return law.Lag(p, setting) }}, span{Lo: 60, Hi: 140}, lawSamples)
+	s := new(curveView).sampleLaw(CurveLaw{LagMS: func(p float64) (float64, float64) { return law.Lag(p, setting) }}, span{Lo: 60, Hi: 140}, lawSamples)
 	for i := 1; i < len(s.points); i++ {
 		a, b := s.points[i-1], s.points[i]
 		if (a.lag < 0) != (b.lag < 0) && (a.bpm > 100 || b.bpm < 100) {
@@ -282,7 +282,7 @@ func TestLawGapsAreLeftOut(t *testing.T) {
 		}
 		return 10, nan
 	}
-	s := sampleLaw(CurveLaw{LagMS: hole}, span{Lo: 60, Hi: 140}, lawSamples)
+	s := new(curveView).sampleLaw(CurveLaw{LagMS: hole}, span{Lo: 60, Hi: 140}, lawSamples)
 	for _, p := range s.points {
 		if !finite(p.lag) || !finite(p.low) || !finite(p.high) || p.bpm < 100 {
 			t.Fatalf("a point that is none: %+v", p)

@@ -103,7 +103,7 @@ func (v *daysPage) paint(p pen) {
 	lags = lags.Padded(0.15).Include(-1.6*v.ToleranceMS, 1.6*v.ToleranceMS)
 	note := i18n.F("against the first day, at %.4g BPM; between the dashes ± %.1f ms", v.TempoBPM, v.ToleranceMS)
 	page := p.headed(v.Title, v.voice, note)
-	ax := axes(inks, dates, lags, page.Size(), baseSize(p.Size()))
+	ax := axes(inks, dates, lags, page.Size(), baseSize(p.Size()), false)
 	ax.Y.Label.Text = lagAxis()
 	ax.X.Tick.Marker = v
 	ax.Add(v)

@@ -112,7 +112,7 @@ func sweepFigure(t *testing.T) *Figure {
 	byTempo := func(p pen) {
 		base := baseSize(p.Size())
 		p = p.crop(base, base, base, base)
-		ax := axes(look, span{Lo: 58, Hi: 142}, span{Lo: -150, Hi: 150}, p.Size(), base)
+		ax := axes(look, span{Lo: 58, Hi: 142}, span{Lo: -150, Hi: 150}, p.Size(), base, false)
 		ax.X.Label.Text, ax.Y.Label.Text = "tempo (BPM)", lagAxis()
 		inside, err := plotter.NewPolygon(band)
 		if err != nil {

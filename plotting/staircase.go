@@ -1,7 +1,6 @@
 package plotting
 
 import (
-	"math"
 	"slices"
 	"strings"
 
@@ -123,9 +122,8 @@ func (v *stairsPage) paint(p pen) {
 		tempos = tempos.Include(s.Likely.FromBPM, s.Likely.ToBPM)
 		settings = settings.Include(float64(s.Setting)-0.5, float64(s.Setting)+0.5)
 	}
-	ax := axes(inks, tempos, settings, page.Size(), baseSize(p.Size()))
+	ax := axes(inks, tempos, settings, page.Size(), baseSize(p.Size()), true)
 	ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), i18n.L("setting (steps)")
-	ax.Y.Tick.Marker = settingTicks{ax.Y.Tick.Marker}
 	ax.Add(v)
 	ax.Draw(page.Canvas)
 }
@@ -171,17 +169,4 @@ func (v *stairsPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 			on.text(label, name, where.Min.X, where.Min.Y, 0)
 		}
 	}
-}
-
-// settingTicks write settings with their signs, as everywhere else.
-type settingTicks struct{ plot.Ticker }
-
-func (t settingTicks) Ticks(lo, hi float64) []plot.Tick {
-	ticks := t.Ticker.Ticks(lo, hi)
-	for i, one := range ticks {
-		if whole := math.Round(one.Value); one.Label != "" && whole == one.Value {
-			ticks[i].Label = signed(int(whole))
-		}
-	}
-	return ticks
 }

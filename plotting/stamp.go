@@ -47,7 +47,7 @@ func (s Stamp) paint(p pen, t Theme) {
 	v := *s.curve
 	v.theme = t
 	c := &curvePainter{curveView: &v, base: stampSize}
-	c.on(p.Canvas, axes(t, v.tempos, v.lag, p.Size(), stampSize))
+	c.on(p.Canvas, axes(t, v.tempos, v.lag, p.Size(), stampSize, false))
 	c.fillRect(t.Zone(), c.Min.X, c.y(-v.tolerance), c.Max.X, c.y(v.tolerance))
 	c.line(t.Grid, 1, c.Min.X, c.y(0), c.Max.X, c.y(0))
 	for _, law := range v.laws {

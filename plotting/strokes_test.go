@@ -22,12 +22,12 @@ func TestSongsLawsStayWithinTheirWindows(t *testing.T) {
 	}
 	for _, s := range v.strokes {
 		song := c.Songs[s.song]
-		first, last := s.law.points[0], s.law.points[len(s.law.points)-1]
+		first, last := s.points[0], s.points[len(s.points)-1]
 		if first.bpm < song.WindowBPM[0]-1e-9 || last.bpm > song.WindowBPM[1]+1e-9 || last.bpm <= first.bpm {
 			t.Errorf("%s: from %g to %g BPM, its window is %v", song.Name, first.bpm, last.bpm, song.WindowBPM)
 		}
 		lag := weirLag(song.TempoBPM, song.Setting)
-		if s.law.look.name == "elm block" {
+		if s.look.name == "elm block" {
 			lag += 14
 		}
 		if s.at.bpm != song.TempoBPM || math.Abs(s.at.lag-lag) > 1e-9 || s.picked != song.Picked {
@@ -55,7 +55,7 @@ func TestSongsLawsStayWithinTheirWindows(t *testing.T) {
 func TestPickedLawIsNotDrawnTwice(t *testing.T) {
 	c := weirCurve()
 	c.Songs = []CurveSong{{Name: "Low Water", TempoBPM: 104, Setting: 27, Picked: true, Laws: []CurveLaw{weirLaw(27, false)}}}
-	if v := c.view(inks); len(v.laws) != len(c.Laws) || len(v.strokes) != 1 || v.strokes[0].law.points[0].bpm >= 104 {
+	if v := c.view(inks); len(v.laws) != len(c.Laws) || len(v.strokes) != 1 || v.strokes[0].points[0].bpm >= 104 {
 		t.Errorf("%d laws, want %d, strokes %+v", len(v.laws), len(c.Laws), v.strokes)
 	}
 	c.Songs[0].Setting = 20

@@ -55,8 +55,10 @@ func (s Span) Ticks(most int) []Tick {
 	}
 	step := RoundStep(width / float64(max(1, most)))
 	var all []Tick
-	for i := math.Ceil(s.Lo / step); i*step <= s.Hi; i++ {
-		all = append(all, Tick{i * step, Signed(i*step, step)})
+	first := math.Ceil(s.Lo / step)
+	for i := 0.0; (first+i)*step <= s.Hi && i < width/step+1; i++ { // counted, so that it ends whatever the numbers
+		at := (first + i) * step
+		all = append(all, Tick{at, Signed(at, step)})
 	}
 	return all
 }
