@@ -29,7 +29,7 @@ func (v cardPage) paint(p pen) {
 	default:
 		panel := 54 * mm * v.unit
 		v.heading(inner)
-		v.platePanel(pen{draw.Crop(body.Canvas, body.Size().X-panel, 0, 0, 0)})
+		v.platePanel(body.crop(body.Size().X-panel, 0, 0, 0))
 		v.table(body.crop(0, panel+4*mm*v.unit, 0, 0))
 	}
 }
@@ -65,15 +65,13 @@ func (v cardPage) uprightHeading(p pen) {
 	y -= 5 * v.unit
 	v.plateWords(p, lettering{size: 9 * v.unit, color: inks.Text}, p.Min.X, y, 0)
 	at := vg.Point{X: p.Max.X - plateWidth*v.unit/2, Y: p.Max.Y - 51*v.unit}
-	v.plate(pen{draw.Crop(p.Canvas, p.Size().X-plateWidth*v.unit, 0, p.Size().Y-v.headHeight(), 0)}, at, 29*v.unit)
+	v.plate(p.crop(p.Size().X-plateWidth*v.unit, 0, p.Size().Y-v.headHeight(), 0), at, 29*v.unit)
 }
 
 // cautionStrip writes the caution at the foot; u is a point on A5.
 func cautionStrip(p pen, u vg.Length) {
 	sign, height := 22*u, cautionHeight*u
-	p.StrokeLines(draw.LineStyle{Color: inks.Text, Width: 1.2 * u}, corners(vg.Rectangle{
-		Min: p.Min, Max: vg.Point{X: p.Max.X, Y: p.Min.Y + height},
-	}))
+	p.StrokeLines(draw.LineStyle{Color: inks.Text, Width: 1.2 * u}, corners(p.crop(0, 0, 0, p.Size().Y-height).Rectangle))
 	mid := p.Min.Y + height/2
 	warningSign(p, vg.Point{X: p.Min.X + 8*u + sign/2, Y: mid}, sign)
 	l := lettering{size: 10.5 * u, bold: true, color: inks.Text}
@@ -121,10 +119,8 @@ func (v cardPage) table(p pen) {
 	height := min(body.Size().Y/vg.Length(v.rows), 30*mm*v.unit)
 	d := v.digits(body.Size().X, height)
 	for i, line := range v.lines {
-		top := body.Max.Y - vg.Length(i)*height
-		v.row(pen{draw.Canvas{Canvas: p.Canvas.Canvas, Rectangle: vg.Rectangle{
-			Min: vg.Point{X: body.Min.X, Y: top - height}, Max: vg.Point{X: body.Max.X, Y: top},
-		}}}, line, d, i == 0)
+		above := vg.Length(i) * height
+		v.row(body.crop(0, 0, body.Size().Y-above-height, above), line, d, i == 0)
 	}
 }
 
@@ -164,7 +160,7 @@ func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 	w, h := p.Size().X, p.Size().Y
 	base := p.Min.Y + h/2 - d.setting.cap()/2
 	at := func(share vg.Length) vg.Length { return p.Min.X + w*share }
-	v.settingBox(p, line.verified)
+	v.settingBox(p.crop(w*settingBox, 0, h*0.05, h*0.05), line.verified)
 	p.line(inks.Quiet, 0.6*v.unit, p.Min.X, p.Min.Y, p.Max.X, p.Min.Y)
 	p.text(signed(line.setting), d.setting, at(settingEnd), base, 1)
 	p.text(line.tempo, d.tempo.shrunk(line.tempo, w*tempoEnd), at(tempoEnd), base, 1)
@@ -180,16 +176,12 @@ func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 // settingBox is the field behind the setting: filled where it is verified, else
 // an outline of dashes.
 func (v cardPage) settingBox(p pen, verified bool) {
-	air := p.Size().Y * 0.05
-	box := vg.Rectangle{
-		Min: vg.Point{X: p.Min.X + p.Size().X*settingBox, Y: p.Min.Y + air}, Max: vg.Point{X: p.Max.X, Y: p.Max.Y - air},
-	}
 	if verified {
-		p.FillPolygon(inks.Zone(), corners(box))
+		p.FillPolygon(inks.Zone(), corners(p.Rectangle))
 		return
 	}
 	dash := 4 * v.unit
-	p.StrokeLines(draw.LineStyle{Color: inks.Warn, Width: 1.4 * v.unit, Dashes: []vg.Length{dash, dash}}, corners(box))
+	p.StrokeLines(draw.LineStyle{Color: inks.Warn, Width: 1.4 * v.unit, Dashes: []vg.Length{dash, dash}}, corners(p.Rectangle))
 }
 
 func moveWord(steps int) string {
@@ -199,75 +191,51 @@ func moveWord(steps int) string {
 	return signed(steps)
 }
 
-// written is a line of text and how it looks.
-type written struct {
-	text string
-	lettering
-	lead vg.Length // from one baseline to the next
-}
-
-// song writes the song in bold and, below it, what else is known in small, as
-// much as the row has room for.
+// song writes the song in bold, smaller or on two lines where it is long, and below it
+// what else is known in small, as much as the row has room for.
 func (v cardPage) song(p pen, line cardLine, x, width vg.Length) {
-	h := p.Size().Y
-	lines := append(v.name(line.song, h, width), v.details(line, h, width)...)
-	for len(lines) > 1 && leads(lines) > h*0.97 {
-		lines = lines[:len(lines)-1]
+	type written struct {
+		text string
+		lettering
+		lead vg.Length // from one baseline to the next
 	}
-	y := p.Min.Y + h/2 + leads(lines)/2
-	for _, one := range lines {
-		y -= one.lead
-		p.text(one.text, one.lettering, x, y+one.lead-one.cap()*1.3, 0)
+	var lines []written
+	add := func(s string, l lettering, lead vg.Length) {
+		lines = append(lines, written{l.fit(s, width), l, l.size * lead})
 	}
-}
-
-// name is the song's name, smaller or on two lines where it is long.
-func (v cardPage) name(song string, height, width vg.Length) []written {
+	height := p.Size().Y
 	l := lettering{size: min(height*0.36, 15*v.unit), bold: true, color: inks.Text}
-	l = l.shrunk(song, max(width-0.5, l.width(song)*0.65)) // a hair narrower, so that rounding breaks no line
-	for _, word := range strings.Fields(song) {
+	l = l.shrunk(line.song, max(width-0.5, l.width(line.song)*0.65)) // a hair narrower, so that rounding breaks no line
+	for _, word := range strings.Fields(line.song) {
 		l = l.shrunk(word, max(width, l.width(word)*0.6))
 	}
-	var lines []written
-	for _, s := range l.upTo(2, song, width) {
-		lines = append(lines, written{s, l, l.size * 1.1})
+	name := l.wrap(line.song, width)
+	if len(name) > 2 {
+		name = []string{name[0], strings.Join(name[1:], " ")}
 	}
-	return lines
-}
-
-// details are the line's details, the first a little larger.
-func (v cardPage) details(line cardLine, height, width vg.Length) []written {
-	var lines []written
+	for _, s := range name {
+		if s != "" {
+			add(s, l, 1.1)
+		}
+	}
 	for i, s := range line.details {
 		l := lettering{size: min(height*0.21, 9.5*v.unit), color: inks.Quiet}
 		if i == 0 {
 			l.size, l.color = l.size*1.15, inks.Text
 		}
-		l = l.shrunk(s, max(width, l.width(s)*0.7))
-		lines = append(lines, written{l.fit(s, width), l, l.size * 1.2})
+		add(s, l.shrunk(s, max(width, l.width(s)*0.7)), 1.2)
 	}
-	return lines
-}
-
-func leads(lines []written) vg.Length {
-	var sum vg.Length
+	taken := vg.Length(0)
+	for i, one := range lines {
+		if i > 0 && taken+one.lead > height*0.97 {
+			lines = lines[:i]
+			break
+		}
+		taken += one.lead
+	}
+	y := p.Center().Y + taken/2
 	for _, one := range lines {
-		sum += one.lead
+		p.text(one.text, one.lettering, x, y-one.cap()*1.3, 0)
+		y -= one.lead
 	}
-	return sum
-}
-
-// upTo wraps s into at most n lines that fit the width, the last one shortened.
-func (l lettering) upTo(n int, s string, width vg.Length) []string {
-	if s == "" {
-		return nil
-	}
-	lines := l.wrap(s, width)
-	if len(lines) > n {
-		lines = append(lines[:n-1], lines[n-1]+" "+lines[n])
-	}
-	for i := range lines {
-		lines[i] = l.fit(lines[i], width)
-	}
-	return lines
 }
