@@ -27,40 +27,14 @@ func (p Plate) Angle(setting float64) float64 {
 	return 2 * math.Pi * setting / float64(p.PerTurn())
 }
 
-// strides are the counts of notches that one drawn notch may stand for.
-var strides = []int{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000}
-
-// strideOf returns how many notches one drawn notch stands for, so that no more
-// than most are drawn.
-func strideOf(n int, most float64) int {
-	for _, s := range strides {
-		if float64(n)/float64(s) <= most {
-			return s
-		}
-	}
-	return max(1, n)
-}
-
-// longEvery returns how many drawn notches lie from one long notch to the next,
-// so that long ones stand for round numbers of steps.
-func longEvery(stride int) int {
-	switch first := strconv.Itoa(stride)[0]; first {
-	case '1':
-		return 10
-	case '2':
-		return 5
-	}
-	return 2
-}
-
 // Stride is how many steps lie from one drawn notch to the next on a rim of the given
-// radius, and from one long notch to the next.
+// radius, so that each has room, and from one long notch to the next: a power of ten.
 func (p Plate) Stride(radius float64) (each, long int) {
 	each = 10
 	if p.Notches > 0 {
-		each = strideOf(p.Notches, 2*math.Pi*radius/5)
+		each = max(1, int(RoundStep(float64(p.Notches)/max(1, 2*math.Pi*radius/5))))
 	}
-	return each, each * longEvery(each)
+	return each, int(math.Pow10(len(strconv.Itoa(each))))
 }
 
 // How far in the notches reach, as shares of the radius.

@@ -56,20 +56,18 @@ func TestWrap(t *testing.T) {
 }
 
 // TestStrides checks that notches are never drawn too densely and long ones fall
-// on whole drawn notches.
+// on whole drawn notches and powers of ten.
 func TestStrides(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n, most := rapid.IntRange(1, 100000).Draw(t, "notches"), rapid.Float64Range(1, 1000).Draw(t, "most")
-		if s := strideOf(n, most); s < 1 || float64(n)/float64(s) > max(most, 1) {
-			t.Fatalf("every %d of %d notches drawn, want at most %v", s, n, most)
+		n, radius := rapid.IntRange(1, 100000).Draw(t, "notches"), rapid.Float64Range(0, 1000).Draw(t, "radius")
+		each, long := Plate{Notches: n}.Stride(radius)
+		if most := max(2*math.Pi*radius/5, 1); each < 1 || float64(n)/float64(each) > most*(1+1e-6) {
+			t.Fatalf("every %d of %d notches drawn, want at most %v", each, n, most)
+		}
+		if power := math.Log10(float64(long)); long%each != 0 || power != math.Trunc(power) {
+			t.Errorf("long notches every %d steps, each is %d", long, each)
 		}
 	})
-	for _, s := range strides {
-		long := s * longEvery(s)
-		if power := math.Log10(float64(long)); power != math.Trunc(power) {
-			t.Errorf("long notches every %d steps", long)
-		}
-	}
 }
 
 // Settings lie clockwise from the top, a turn apart on one place.

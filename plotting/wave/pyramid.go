@@ -19,20 +19,20 @@ type Range struct{ Min, Max float32 }
 // nothing is the range that any other one replaces when joined with it.
 var nothing = Range{Min: math.MaxFloat32, Max: -math.MaxFloat32}
 
-// join returns the range that holds both.
-func (r Range) join(o Range) Range {
-	return Range{min(r.Min, o.Min), max(r.Max, o.Max)}
+// join returns the range that holds all of them.
+func join(ranges ...Range) Range {
+	r := nothing
+	for _, o := range ranges {
+		r = Range{min(r.Min, o.Min), max(r.Max, o.Max)}
+	}
+	return r
 }
 
-// take returns the range widened to hold the sample s.
-func (r Range) take(s float32) Range {
-	return Range{min(r.Min, s), max(r.Max, s)}
-}
-
-// orSilence turns a range of no samples into that of silence.
-func (r Range) orSilence() Range {
-	if r.Min > r.Max {
-		return Range{}
+// extremes returns the range of the samples.
+func extremes(samples []float32) Range {
+	r := nothing
+	for _, s := range samples {
+		r = Range{min(r.Min, s), max(r.Max, s)}
 	}
 	return r
 }
@@ -94,8 +94,7 @@ func (p *Pyramid) grow(ctx context.Context, progress func(float64)) error {
 		if n, err = p.read(p.buf[:min(readBlock, p.src.Frames()-p.frames)], p.frames); err != nil {
 			return err
 		}
-		p.levels[0] = p.addBins(p.levels[0], p.buf[:n], p.frames)
-		p.frames += int64(n)
+		p.addBins(p.buf[:n])
 		if percent := int(100 * p.frames / all); progress != nil && percent != told {
 			told = percent
 			progress(float64(p.frames) / float64(all))
@@ -117,45 +116,26 @@ func (p *Pyramid) raise(bin int) {
 			bin = 0
 		}
 		bin /= branch
-		p.levels[i+1] = append(p.levels[i+1][:bin], joinBins(p.levels[i][bin*branch:])...)
+		p.levels[i+1] = p.levels[i+1][:bin]
+		for below := range slices.Chunk(p.levels[i][bin*branch:], branch) {
+			p.levels[i+1] = append(p.levels[i+1], join(below...))
+		}
 	}
 }
 
-// addBins takes in the samples that start at frame at, in order.
-func (p *Pyramid) addBins(base []Range, samples []float32, at int64) []Range {
+// addBins takes in the samples that follow.
+func (p *Pyramid) addBins(samples []float32) {
+	bins := &p.levels[0]
 	for len(samples) > 0 {
-		if at%p.bin == 0 {
-			base = append(base, nothing)
+		if p.frames%p.bin == 0 {
+			*bins = append(*bins, nothing)
 		}
-		n := min(int64(len(samples)), p.bin-at%p.bin)
-		last := &base[len(base)-1]
-		*last = last.join(extremes(samples[:n]))
+		n := min(int64(len(samples)), p.bin-p.frames%p.bin)
+		last := &(*bins)[len(*bins)-1]
+		*last = join(*last, extremes(samples[:n]))
 		samples = samples[n:]
-		at += n
+		p.frames += n
 	}
-	return base
-}
-
-// extremes returns the range of the samples.
-func extremes(samples []float32) Range {
-	r := nothing
-	for _, s := range samples {
-		r = r.take(s)
-	}
-	return r
-}
-
-// joinBins returns the level above.
-func joinBins(below []Range) []Range {
-	above := make([]Range, 0, len(below)/branch+1)
-	for group := range slices.Chunk(below, branch) {
-		r := nothing
-		for _, b := range group {
-			r = r.join(b)
-		}
-		above = append(above, r)
-	}
-	return above
 }
 
 // read reads from the source into dst, short only at its end; what is not a
@@ -238,16 +218,12 @@ func (p *Pyramid) Columns(dst []Range, from, perColumn float64) error {
 
 // span joins the bins of one level that touch frames lo up to hi.
 func (p *Pyramid) span(level int, size, lo, hi int64) Range {
-	r := nothing
 	lo, hi = max(0, lo), min(hi, p.frames)
 	if lo >= hi {
 		return Range{}
 	}
 	bins := p.levels[level]
-	for _, b := range bins[lo/size : min(int64(len(bins)), (hi+size-1)/size)] {
-		r = r.join(b)
-	}
-	return r.orSilence()
+	return join(bins[lo/size : min(int64(len(bins)), (hi+size-1)/size)]...)
 }
 
 // fineColumns is Columns for stretches shorter than a bin.
@@ -259,14 +235,11 @@ func (p *Pyramid) fineColumns(dst []Range, from, perColumn float64) error {
 		return err
 	}
 	for i := range dst {
-		lo := int64(math.Floor(from+float64(i)*perColumn)) - start
-		hi := int64(math.Ceil(from+float64(i+1)*perColumn)) - start
-		lo, hi = max(0, lo), min(hi, int64(len(samples)))
-		if lo >= hi {
-			dst[i] = Range{}
-			continue
+		lo := max(0, int64(math.Floor(from+float64(i)*perColumn))-start)
+		hi := min(int64(len(samples)), int64(math.Ceil(from+float64(i+1)*perColumn))-start)
+		if dst[i] = (Range{}); lo < hi {
+			dst[i] = extremes(samples[lo:hi])
 		}
-		dst[i] = extremes(samples[lo:hi])
 	}
 	return nil
 }
