@@ -116,7 +116,7 @@ func (p pen) headed(title, of, note string) pen {
 
 // says writes a sentence in the middle of a page that has nothing else to show.
 func (p pen) says(sentence string) {
-	p.sentence(sentence, lettering{size: baseSize(p.Size()) * 1.1, color: inks.Quiet}, p.Center())
+	p.sketch().Sentence(inks.Quiet, inks.Paper, float64(baseSize(p.Size()))*1.1, sentence)
 }
 
 // axes returns an empty plot in the theme's colours: ranges guarded, ticks

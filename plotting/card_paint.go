@@ -25,7 +25,7 @@ func (v cardPage) paint(p pen) {
 		v.table(body)
 	case len(v.lines) == 0:
 		v.heading(inner)
-		body.sentence(emptyCard(), lettering{size: 20 * v.unit, color: inks.Quiet}, body.Center())
+		body.sketch().Sentence(inks.Quiet, inks.Paper, float64(20*v.unit), emptyCard())
 	default:
 		panel := 54 * mm * v.unit
 		v.heading(inner)

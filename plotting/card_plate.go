@@ -34,7 +34,7 @@ func (v cardPage) plateWords(p pen, l lettering, x, y, align vg.Length) {
 // plate draws the plate as the window's dial has it, with a dot at every setting.
 func (v cardPage) plate(p pen, at vg.Point, radius vg.Length) {
 	u := v.unit
-	on := sketch.Pen{Surface: surface{p}}
+	on := p.sketch()
 	x, y, r := float64(at.X-p.Min.X), float64(p.Max.Y-at.Y), float64(radius)
 	plate := sketch.Plate{Notches: v.notches}
 	plate.Draw(on, inks, x, y, r, float64(u)*0.7)
@@ -54,7 +54,7 @@ func (v cardPage) settingNotches(p pen, plate sketch.Plate, at vg.Point, radius 
 	}
 	u := v.unit
 	room := placerOn(p.Rectangle)
-	room.mark(centred(at.Add(vg.Point{Y: radius + 10*u}), 9*u))
+	room.around(at.Add(vg.Point{Y: radius + 10*u}), 9*u)
 	l := lettering{size: 9 * u, bold: true, color: inks.Text}
 	for _, s := range v.settings() {
 		angle := math.Pi/2 - plate.Angle(float64(s%v.notches))

@@ -150,7 +150,7 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	}
 	c.takeLabels()
 	if len(c.takes) == 0 {
-		c.sentence(emptyCurve(), lettering{size: c.base * 1.2, color: c.theme.Text}, vg.Point{X: c.Center().X, Y: (c.y(0) + c.Max.Y) / 2})
+		c.crop(0, 0, c.y(0)-c.Min.Y, 0).sketch().Sentence(c.theme.Text, c.theme.Paper, float64(c.base)*1.2, emptyCurve())
 	}
 }
 
@@ -232,7 +232,7 @@ func (c *curvePainter) at(take drawnTake) vg.Point {
 func (c *curvePainter) reserve() {
 	for _, take := range c.takes {
 		at := c.at(take)
-		c.labels.mark(centred(at, c.markSize(take)+1))
+		c.labels.around(at, c.markSize(take)+1)
 		if take.far {
 			continue
 		}
@@ -247,7 +247,7 @@ func (c *curvePainter) reserve() {
 		line, _ := c.lawPoints(s.sampledLaw)
 		c.labels.line(line)
 		if s.picked {
-			c.labels.mark(centred(c.strokeAt(s), c.base*0.5))
+			c.labels.around(c.strokeAt(s), c.base*0.5)
 		}
 	}
 }

@@ -54,7 +54,7 @@ func fanOf(r calib.Reading, limitMS, toleranceMS float64) hitFan {
 func (f hitFan) figure() *Figure { return printed(210*mm, 105*mm, f.paint) }
 
 func (f hitFan) paint(p pen) {
-	sketch.Fan(f).Draw(sketch.Pen{Surface: surface{p}}, inks, float64(baseSize(p.Size())), emptyFan())
+	sketch.Fan(f).Draw(p.sketch(), inks, float64(baseSize(p.Size())), emptyFan())
 }
 
 func emptyFan() string {

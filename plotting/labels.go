@@ -13,6 +13,9 @@ func placerOn(area vg.Rectangle) placer { return placer{sketch.Placer{Area: rect
 
 func (p *placer) mark(r vg.Rectangle) { p.Mark(rect(r)) }
 
+// around keeps labels off a mark that reaches so far to all sides.
+func (p *placer) around(at vg.Point, half vg.Length) { p.Mark(sketch.About(pt(at), float64(half))) }
+
 func (p *placer) line(points []vg.Point) {
 	for i := 1; i < len(points); i++ {
 		p.Line(pt(points[i-1]), pt(points[i]))
@@ -49,12 +52,6 @@ func beside(at vg.Point, gap vg.Length, size vg.Point) []vg.Point {
 			vg.Point{X: midX, Y: above}, vg.Point{X: midX, Y: below})
 	}
 	return corners
-}
-
-// centred is the square of the given half width about a point.
-func centred(at vg.Point, half vg.Length) vg.Rectangle {
-	d := vg.Point{X: half, Y: half}
-	return vg.Rectangle{Min: at.Sub(d), Max: at.Add(d)}
 }
 
 // spread moves ascending positions apart until neighbours are at least gap

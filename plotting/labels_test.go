@@ -7,8 +7,10 @@ import (
 	"testing"
 
 	"gonum.org/v1/plot/vg"
+
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
+	"lagwright/plotting/sketch"
 )
 
 func box(x0, y0, x1, y1 vg.Length) vg.Rectangle {
@@ -81,7 +83,7 @@ func TestCurveLabelsNeverOverlap(t *testing.T) {
 						}
 					}
 					for _, take := range c.takes {
-						if a.Overlaps(rect(centred(c.at(take), c.base*0.38))) {
+						if a.Overlaps(sketch.About(pt(c.at(take)), float64(c.base*0.38))) {
 							t.Errorf("label %v covers the take at %v BPM", a, take.TempoBPM)
 						}
 					}

@@ -3,6 +3,7 @@ package plotting
 import (
 	"image/color"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -81,20 +82,6 @@ func (l lettering) wrap(s string, width vg.Length) []string {
 	return sketch.Wrap(s, float64(width), func(s string) float64 { return float64(l.width(s)) })
 }
 
-// balanced is wrap with lines of about the same length.
-func (l lettering) balanced(s string, width vg.Length) []string {
-	lines := l.wrap(s, width)
-	for range 20 {
-		width *= 0.96
-		narrower := l.wrap(s, width)
-		if len(narrower) > len(lines) {
-			break
-		}
-		lines = narrower
-	}
-	return lines
-}
-
 // pen draws on a rectangle of a canvas; y grows upward.
 type pen struct{ draw.Canvas }
 
@@ -147,16 +134,6 @@ func polygon(at vg.Point, radius vg.Length, corners int, turn float64) vg.Path {
 	}
 	path.Close()
 	return path
-}
-
-// sentence writes a sentence in lines about a point.
-func (p pen) sentence(s string, l lettering, at vg.Point) {
-	lines := l.balanced(s, p.Size().X*0.8)
-	y := at.Y + vg.Length(len(lines)-1)*l.size*0.7 - l.cap()/2
-	for _, line := range lines {
-		p.text(line, l, at.X, y, 0.5)
-		y -= l.size * 1.4
-	}
 }
 
 // polar is the point at the given distance and angle (radians from the x axis,
@@ -215,11 +192,6 @@ func compact(v float64) string {
 
 // joined puts a middle dot between the parts that are not empty.
 func joined(parts ...string) string {
-	var full []string
-	for _, p := range parts {
-		if p != "" {
-			full = append(full, p)
-		}
-	}
+	full := slices.DeleteFunc(slices.Clone(parts), func(s string) bool { return s == "" })
 	return strings.Join(full, " · ")
 }

@@ -60,7 +60,7 @@ func (v *pictureView) flare(top, bottom pen, axis vg.Length) {
 
 // panel draws one strip, from far without words, and returns how high its axis lies above its foot.
 func (v *pictureView) panel(p pen, s Stretch, base vg.Length, far bool) vg.Length {
-	m := mirror.New(sketch.Pen{Surface: surface{p}}, inks, float64(base), float64(p.Size().Y), span{Lo: s.FromS, Hi: s.ToS}, v.reading)
+	m := mirror.New(p.sketch(), inks, float64(base), float64(p.Size().Y), span{Lo: s.FromS, Hi: s.ToS}, v.reading)
 	m.Far, m.Why = far, func(q calib.Pair) string { return v.letter(q.Reason) }
 	m.Grid()
 	s.Reference.draw(m, sketch.Faded(inks.Reference, 0.45), m.LaneTop, m.Top)
@@ -96,7 +96,7 @@ func (v *pictureView) paintLegend(p pen, base vg.Length) vg.Length {
 	for i, line := range lines {
 		p.text(line, l, p.Min.X+base*1.6, p.Min.Y+vg.Length(len(lines)-1-i)*l.size*1.35+base*0.2, 0)
 	}
-	head := sketch.Pen{Surface: surface{p}}
+	head := p.sketch()
 	x, y := float64(base)*0.6, float64(p.Size().Y-vg.Length(len(lines)-1)*l.size*1.35-base*0.2-l.cap()/2)
 	head.Diamond(inks.Voice, x, y, sketch.HeadRadius+1)
 	if len(v.reasons) > 0 {

@@ -182,17 +182,9 @@ func (r Report) Words() string {
 		fmt.Fprintln(&b, i18n.F("hits not used: %s", strings.Join(whys, "; ")))
 	}
 	for _, s := range r.sections() {
-		fmt.Fprintf(&b, "%s: %s\n", s.head, strings.Join(said(append([]string{full(s.strong)}, s.lines...)...), " "))
+		fmt.Fprintf(&b, "%s: %s\n", s.head, strings.Join(said(append([]string{sentence(s.strong)}, s.lines...)...), " "))
 	}
 	return b.String()
-}
-
-// full ends a few words as a sentence.
-func full(s string) string {
-	if s == "" {
-		return ""
-	}
-	return s + "."
 }
 
 // moment is when a take was recorded, by the clock on the wall.

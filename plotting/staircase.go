@@ -157,7 +157,7 @@ func (v *stairsPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 		}
 		on.disc(inks.Paper, at, base*0.34)
 		on.ring(inks.Text, 1, at, base*0.34)
-		room.mark(centred(at, base*0.5))
+		room.around(at, base*0.5)
 		label, gap, step := name.fit(clean(song.Name), canvas.Size().X/4), base*0.6, ends[song.Setting]
 		size := vg.Point{X: name.width(label), Y: name.cap()}
 		low := at.Y - size.Y/2

@@ -14,6 +14,9 @@ type surface struct{ pen }
 
 var _ sketch.Surface = surface{}
 
+// sketch is the pen that package sketch draws with.
+func (p pen) sketch() sketch.Pen { return sketch.Pen{Surface: surface{p}} }
+
 func (s surface) Size() (w, h float64) {
 	size := s.pen.Size()
 	return float64(size.X), float64(size.Y)

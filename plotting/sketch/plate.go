@@ -18,7 +18,7 @@ func (p Plate) PerTurn() int {
 	if p.Notches <= 0 {
 		return drawnTurn
 	}
-	return p.Notches
+	return min(p.Notches, 1e6) // nobody tells more apart
 }
 
 // Angle is where a setting lies, in radians clockwise from the top; beyond a turn it
@@ -32,7 +32,7 @@ func (p Plate) Angle(setting float64) float64 {
 func (p Plate) Stride(radius float64) (each, long int) {
 	each = 10
 	if p.Notches > 0 {
-		each = max(1, int(RoundStep(float64(p.Notches)/max(1, 2*math.Pi*radius/5))))
+		each = max(1, int(RoundStep(float64(p.PerTurn())/max(1, 2*math.Pi*radius/5))))
 	}
 	return each, int(math.Pow10(len(strconv.Itoa(each))))
 }
