@@ -102,11 +102,19 @@ func (p Pen) Fit(size float64, bold bool, s string, wide float64) float64 {
 	return size
 }
 
-// Sentence writes a sentence on a card in the middle of the surface.
+// Sentence writes a sentence on a card in the middle of the surface, in lines of about the
+// same length.
 func (p Pen) Sentence(c, paper color.Color, size float64, sentence string) {
 	w, h := p.Size()
-	lines := p.Wrap(size, sentence, min(560, w-40))
-	row, wide := size*1.5, min(600, w)
+	across := min(560, w-40)
+	lines := p.Wrap(size, sentence, across)
+	for narrower := lines; len(narrower) == len(lines) && across > 20*size; narrower = p.Wrap(size, sentence, across) {
+		lines, across = narrower, across*0.96
+	}
+	row, wide := size*1.5, 0.0
+	for _, line := range lines {
+		wide = max(wide, min(w, p.TextWidth(size, false, line)+2*size))
+	}
 	top := h/2 - row*float64(len(lines))/2
 	p.Card(paper, w/2-wide/2, top-6, w/2+wide/2, h-top+6, 6)
 	for i, line := range lines {
