@@ -62,7 +62,7 @@ func square(x float64) float64 { return x * x }
 func (r Reading) withInterval() Reading {
 	half := 0.0
 	if b := r.Budget; b.DOF > 0 {
-		half = student975(math.Min(b.DOF, manyDOF)) * b.CombinedMS
+		half = Student975(math.Min(b.DOF, manyDOF)) * b.CombinedMS
 	}
 	r.LagCI95MS = [2]float64{r.LagMS - half, r.LagMS + half}
 	return r

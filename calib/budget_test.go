@@ -44,7 +44,7 @@ func TestAllow(t *testing.T) {
 	if math.Abs(b.SkewMS-1000/48000./math.Sqrt(3)) > 1e-12 || math.Abs(b.ClockMS-1e-4*math.Abs(r.LagMS)/math.Sqrt(3)) > 1e-12 || b.BeginsMS != 0.2 || b.ScatterMS != scatter {
 		t.Errorf("budget %+v", b)
 	}
-	if wider.HalfWidthMS() <= student975(b.DOF)*0.2 || b.DOF <= 4 {
+	if wider.HalfWidthMS() <= Student975(b.DOF)*0.2 || b.DOF <= 4 {
 		t.Errorf("± %g ms with %g degrees of freedom: what was added is not in it", wider.HalfWidthMS(), b.DOF)
 	}
 	var sum float64

@@ -38,7 +38,7 @@ func TestLag1Michelso(t *testing.T) {
 	// of freedom as handbooks print it (1.984, from memory) by sd/√n, too narrow by the
 	// root of (1+r)/(1−r) (first-order autoregression, from memory).
 	plain := 1.984 * 0.0790105478190518 / 10
-	near(t, "interval", student975(99)*meanSD(xs), plain*math.Sqrt(1.535199668621283/0.464800331378717), 0.0005/10)
+	near(t, "interval", Student975(99)*meanSD(xs), plain*math.Sqrt(1.535199668621283/0.464800331378717), 0.0005/10)
 }
 
 // NIST StRD univariate summary statistics, dataset NumAcc4: mean 10000000.2,
@@ -57,10 +57,10 @@ func TestNumAcc4(t *testing.T) {
 // (from memory: 12.706, 4.303, 2.776, 2.262, 1.984 for 1, 2, 4, 9, 100); for one and
 // two degrees of freedom by the closed forms of the distribution.
 func TestStudent(t *testing.T) {
-	near(t, "t with 1, closed form", student975(1), math.Tan(0.475*math.Pi), 1e-9)
-	near(t, "t with 2, closed form", student975(2), 0.95/math.Sqrt(2*0.975*0.025), 1e-9)
+	near(t, "t with 1, closed form", Student975(1), math.Tan(0.475*math.Pi), 1e-9)
+	near(t, "t with 2, closed form", Student975(2), 0.95/math.Sqrt(2*0.975*0.025), 1e-9)
 	for dof, want := range map[float64]float64{1: 12.706, 2: 4.303, 4: 2.776, 9: 2.262, 100: 1.984} {
-		near(t, fmt.Sprint("t with ", dof), student975(dof), want, 0.0005)
+		near(t, fmt.Sprint("t with ", dof), Student975(dof), want, 0.0005)
 	}
 }
 

@@ -68,8 +68,8 @@ func inflation(xs []float64) float64 {
 	return 1
 }
 
-// student975 returns the 97.5 % point of Student's t.
-func student975(dof float64) float64 {
+// Student975 returns the 97.5 % point of Student's t with so many degrees of freedom.
+func Student975(dof float64) float64 {
 	if n := int(dof); n >= 1 && n < usualDOF && float64(n) == dof {
 		return usual975()[n]
 	}

@@ -36,7 +36,7 @@ func (l TakeLaw) Lag(periodMS float64) (lagMS, sdMS float64) {
 
 // Coverage returns how many standard uncertainties a 95 % interval reaches to either
 // side: Student's t.
-func (l TakeLaw) Coverage() float64 { return student975(l.DOF) }
+func (l TakeLaw) Coverage() float64 { return Student975(l.DOF) }
 
 // Correlation returns that of delay and offset.
 func (l TakeLaw) Correlation() float64 {

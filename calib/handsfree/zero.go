@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -40,7 +39,7 @@ func Zero(referenceS, voiceS []float64, rateHz float64) (calib.Skew, error) {
 	}
 	u := zeroPickMS / math.Sqrt(3)
 	if n := float64(len(apart)); n > 1 {
-		u = student975(n-1) / normal975 * stat.StdDev(apart, nil) / math.Sqrt(n)
+		u = calib.Student975(n-1) / normal975 * stat.StdDev(apart, nil) / math.Sqrt(n)
 	}
 	s.UncertaintyMS = math.Hypot(u, 1000/rateHz/math.Sqrt(12))
 	return s, nil
@@ -49,10 +48,6 @@ func Zero(referenceS, voiceS []float64, rateHz float64) (calib.Skew, error) {
 // normal975 is the 97.5 % point of the normal distribution, rounded as
 // everywhere in calib.
 const normal975 = 1.96
-
-func student975(dof float64) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(0.975)
-}
 
 // zeroPairs returns by how many ms the second channel heard each knock later. A
 // knock that only one channel heard is no knock on both.

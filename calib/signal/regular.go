@@ -18,15 +18,6 @@ func levelsOf(hits []Hit) []float64 {
 	return dB
 }
 
-// medianGap returns the median time between neighbours, 0 for fewer than two.
-func medianGap(s []float64) float64 {
-	var gaps []float64
-	for i := 1; i < len(s); i++ {
-		gaps = append(gaps, s[i]-s[i-1])
-	}
-	return middle(gaps)
-}
-
 // A channel's own hits are those within ownDB of its loudest. They are usualShare as
 // loud; half of them may be clunks, so that upperShare are as loud as a strike.
 const (
