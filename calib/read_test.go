@@ -54,13 +54,20 @@ func TestNumAcc4(t *testing.T) {
 }
 
 // Student's t, 97.5 % points as every handbook prints them to three decimals
-// (from memory: 12.706, 4.303, 2.776, 2.262, 1.984 for 1, 2, 4, 9, 100); for one and
-// two degrees of freedom by the closed forms of the distribution.
+// (from memory: 2.262, 1.984 for 9, 100), and as the NIST/SEMATECH e-Handbook (1.3.6.7.2)
+// and JCGM 100:2008, table G.2 do (both from memory); for one and two degrees of freedom
+// by the closed forms of the distribution.
 func TestStudent(t *testing.T) {
 	near(t, "t with 1, closed form", Student975(1), math.Tan(0.475*math.Pi), 1e-9)
 	near(t, "t with 2, closed form", Student975(2), 0.95/math.Sqrt(2*0.975*0.025), 1e-9)
-	for dof, want := range map[float64]float64{1: 12.706, 2: 4.303, 4: 2.776, 9: 2.262, 100: 1.984} {
+	for dof, want := range map[float64]float64{9: 2.262, 100: 1.984} {
 		near(t, fmt.Sprint("t with ", dof), Student975(dof), want, 0.0005)
+	}
+	for _, c := range []struct{ dof, nist, gum float64 }{
+		{1, 12.706205, 12.71}, {2, 4.3026527, 4.30}, {3, 3.1824463, 3.18}, {4, 2.7764451, 2.78},
+	} {
+		near(t, fmt.Sprint("t with ", c.dof), Student975(c.dof), c.nist, 1e-6)
+		near(t, fmt.Sprint("t with ", c.dof), Student975(c.dof), c.gum, 0.005)
 	}
 }
 

@@ -168,19 +168,6 @@ func TestTaps(t *testing.T) {
 	}
 }
 
-// Student's factors as the NIST/SEMATECH e-Handbook (1.3.6.7.2) and JCGM
-// 100:2008, table G.2 print them (both from memory). calib holds the first two against
-// the closed forms of the distribution.
-func TestStudent(t *testing.T) {
-	for _, c := range []struct{ dof, nist, gum float64 }{
-		{1, 12.706205, 12.71}, {2, 4.3026527, 4.30}, {3, 3.1824463, 3.18}, {4, 2.7764451, 2.78},
-	} {
-		if got := student975(c.dof); math.Abs(got-c.nist) > 1e-6 || math.Abs(got-c.gum) > 0.005 {
-			t.Errorf("%g degrees of freedom: %.7f", c.dof, got)
-		}
-	}
-}
-
 // The skew is the mean of the differences, positive where the voice's channel is
 // the later one; the uncertainty is that of the mean, by Student (JCGM 100:2008,
 // 4.2.3, G.3.2, table G.2, from memory), together with a sample's width (F.2.2.1: 0.29 of it).
