@@ -70,7 +70,7 @@ func hear(ctx context.Context, src calib.Source, number int, progress func(float
 	c.crackles = asIs.jumps.crackles(src.Rate())
 	c.bursts = asIs.slow.humBursts(asIs.jumps.top)
 	if c.mains = findMains(asIs.slow, src.Rate(), asIs.jumps.top); c.mains != nil {
-		if err := c.listen(ctx, humless{src, number, c.mains}, part(progress, 0.5, 0.7), nil); err != nil {
+		if err := c.listen(ctx, less{src, number, c.mains.takeOut}, part(progress, 0.5, 0.7), nil); err != nil {
 			return nil, err
 		}
 	}

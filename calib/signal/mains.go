@@ -1,7 +1,6 @@
 package signal
 
 import (
-	"lagwright/calib"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -237,23 +236,8 @@ func quietMean(parts [][]complex128, loud []float64) []complex128 {
 	return mean
 }
 
-// humless is a take one of whose channels has its hum taken out.
-type humless struct {
-	calib.Source
-	channel int
-	mains   *mains
-}
-
-func (h humless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	n, err := h.Source.ReadAt(dst, channel, frame)
-	if channel == h.channel {
-		h.mains.takeOut(dst[:n], frame)
-	}
-	return n, err
-}
-
 // takeOut subtracts the hum from samples that begin at a frame.
-func (m *mains) takeOut(x []float32, frame int64) {
+func (m *mains) takeOut(x []float32, frame int64) error {
 	const piece = 128 // samples over which strength and phase are taken as steady
 	for len(x) > 0 {
 		n := min(len(x), piece-int(frame%piece))
@@ -272,6 +256,7 @@ func (m *mains) takeOut(x []float32, frame int64) {
 		}
 		x, frame = x[n:], frame+int64(n)
 	}
+	return nil
 }
 
 // loudest returns the largest sum of the harmonics' amplitudes.

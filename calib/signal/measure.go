@@ -95,7 +95,7 @@ func (s *sound) unleak(ctx context.Context, hits []Hit, progress func(float64)) 
 // sounded is no hit.
 func (c *channel) without(ctx context.Context, l *leak) error {
 	before := c.src
-	if err := c.hearFrom(ctx, leakless{before, c.number, l}, l); err != nil {
+	if err := c.hearFrom(ctx, less{before, c.number, l.takeOut}, l); err != nil {
 		return err
 	}
 	c.leakless = true

@@ -302,24 +302,6 @@ func levinson(r, c []float64) []float64 {
 	return x
 }
 
-// leakless is a take one of whose channels has another's leak taken out.
-type leakless struct {
-	calib.Source
-	channel int
-	leak    *leak
-}
-
-func (s leakless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	n, err := s.Source.ReadAt(dst, channel, frame)
-	if channel != s.channel || err != nil && !errors.Is(err, io.EOF) {
-		return n, err
-	}
-	if bad := s.leak.takeOut(dst[:n], frame); bad != nil {
-		return 0, bad
-	}
-	return n, err
-}
-
 // takeOut subtracts the leak of every hit that reaches into samples from a
 // frame on. Where the next hit follows soon, its own turn comes in time.
 func (l *leak) takeOut(x []float32, frame int64) error {

@@ -91,7 +91,7 @@ func TestLeakIsTakenOut(t *testing.T) {
 	if err != nil || l == nil {
 		t.Fatalf("learnt %v, %v", l, err)
 	}
-	clean := leakless{s, 2, l}
+	clean := less{s, 2, l.takeOut}
 	for _, h := range hits[1:] {
 		start, n := int64(h.TimeS*s.Rate()), int(0.06*s.Rate())
 		was, ok, _ := highPassed(s, 2, start, n)
