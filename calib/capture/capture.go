@@ -41,27 +41,14 @@ type Status struct {
 type Result struct {
 	Device Device
 	Format Format
-	Frames int64 // handed to the sink
-	Gaps   []Gap // by frame
+	Status // its gaps by frame
 	// Err is one sentence that says why the recording ended by itself, and nil
 	// after Stop. What came before is kept either way.
 	Err error
 }
 
-// Lost returns how many frames are missing, and DurationS how long what was
-// recorded takes, in seconds.
-func (r Result) Lost() int64 { return lostIn(r.Gaps) }
-
 // DurationS returns the length of what was recorded in seconds, gaps not counted.
 func (r Result) DurationS() float64 { return float64(r.Frames) / float64(r.Format.RateHz) }
-
-func lostIn(gaps []Gap) int64 {
-	sum := int64(0)
-	for _, g := range gaps {
-		sum += g.Lost
-	}
-	return sum
-}
 
 // Capture is a recording that runs. Its methods may be called from any goroutine.
 type Capture struct {
@@ -162,9 +149,12 @@ func (c *Capture) Levels() []Level {
 // Status returns how the recording stands.
 func (c *Capture) Status() Status {
 	c.mu.Lock()
-	gaps := slices.Clone(c.gaps)
-	c.mu.Unlock()
-	return Status{Frames: c.frames.Load(), Lost: lostIn(gaps), Gaps: gaps}
+	defer c.mu.Unlock()
+	s := Status{Frames: c.frames.Load(), Gaps: slices.Clone(c.gaps)}
+	for _, g := range s.Gaps {
+		s.Lost += g.Lost
+	}
+	return s
 }
 
 // Done is closed once the recording has ended, by Stop or by itself.

@@ -166,7 +166,7 @@ func TestOverrun(t *testing.T) {
 				t.Fatalf("frame %d is %v, want %v, with %d lost before it", i, k.sound[2*i], want, skipped)
 			}
 		}
-		if lost := got.Lost(); skipped > lost || lost == 0 || len(k.lost) == 0 {
+		if lost := got.Lost; skipped > lost || lost == 0 || len(k.lost) == 0 {
 			t.Errorf("%d frames skipped, %d counted, sink told of %v", skipped, lost, k.lost)
 		}
 	})

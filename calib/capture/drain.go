@@ -29,11 +29,8 @@ func (c *Capture) drain() {
 	if gap, ok := c.watch.last(); ok {
 		c.note(gap)
 	}
-	c.mu.Lock()
-	gaps := slices.Clone(c.gaps)
-	c.mu.Unlock()
-	slices.SortStableFunc(gaps, func(a, b Gap) int { return cmp.Compare(a.Frame, b.Frame) })
-	c.result = Result{c.device, c.format, c.frames.Load(), gaps, cmp.Or(err, rest)}
+	c.result = Result{c.device, c.format, c.Status(), cmp.Or(err, rest)}
+	slices.SortStableFunc(c.result.Gaps, func(a, b Gap) int { return cmp.Compare(a.Frame, b.Frame) })
 }
 
 // empty hands on what waits in the ring, and works out levels and gaps. What comes

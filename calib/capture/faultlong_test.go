@@ -66,11 +66,11 @@ func (r *faults) overrun(ctx context.Context) ([]attempt, []target.Figure, error
 	switch {
 	case result.Err != nil:
 		a.wrong = result.Err.Error()
-	case result.Lost() == 0:
+	case result.Lost == 0:
 		a.wrong = "there was no overrun"
 	}
 	return []attempt{r.note(a)}, []target.Figure{
-		target.Plain("overrun", float64(result.Lost())/clockRate, "s"),
+		target.Plain("overrun", float64(result.Lost)/clockRate, "s"),
 		target.AtMost("overrun_uncounted", uncounted*clockRate, "frames", 0),
 		target.AtMost("overrun_wrong", float64(wrong([]attempt{a})), "takes", 0),
 	}, nil
@@ -141,7 +141,7 @@ func memoryJob(w io.Writer, minutes float64) error {
 	}
 	m.LastMiB = residentMiB(os.Getpid())
 	result := c.Stop()
-	m.RecordedS, m.LostS = result.DurationS(), float64(result.Lost())/clockRate
+	m.RecordedS, m.LostS = result.DurationS(), float64(result.Lost)/clockRate
 	if _, err := rec.Finish(); err != nil {
 		return err
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"lagwright/calib/i18n"
 )
 
@@ -17,9 +19,8 @@ type Moment struct {
 // Tap is one tap on a microphone as the channels heard it.
 type Tap struct {
 	AtS     float64
-	Channel int     // tapped, from 1; 0 where it cannot be told
-	AheadDB float64 // by how much it is louder than the next channel
-	Text    string  // what to do, where Channel is 0
+	Channel int    // tapped, from 1; 0 where it cannot be told
+	Text    string // what to do, where Channel is 0
 }
 
 const (
@@ -41,7 +42,7 @@ func Taps(moments []Moment) []Tap {
 	limit := tapLimits(moments)
 	var taps []Tap
 	for i := 0; i < len(moments); i++ {
-		if !rises(moments[i], limit) {
+		if floats.EqualFunc(moments[i].Peaks, limit, func(p, l float64) bool { return p <= l }) {
 			continue
 		}
 		at, end := moments[i].AtS, i
@@ -71,15 +72,6 @@ func tapLimits(moments []Moment) []float64 {
 	return limit
 }
 
-func rises(m Moment, limit []float64) bool {
-	for c, p := range m.Peaks {
-		if p > limit[c] {
-			return true
-		}
-	}
-	return false
-}
-
 // tapOf judges one tap.
 func tapOf(moments []Moment, limit []float64) Tap {
 	peak, first := make([]float64, len(limit)), make([]int, len(limit))
@@ -92,21 +84,16 @@ func tapOf(moments []Moment, limit []float64) Tap {
 			}
 		}
 	}
-	loudest := 0
-	for c, p := range peak {
-		if p > peak[loudest] {
-			loudest = c
-		}
-	}
+	loudest := floats.MaxIdx(peak)
 	next, earliest := 0.0, first[loudest]
 	for c, p := range peak {
 		if c != loudest {
 			next, earliest = math.Max(next, p), min(earliest, first[c])
 		}
 	}
-	t := Tap{AtS: moments[0].AtS, Channel: loudest + 1, AheadDB: PeakDBFS(peak[loudest]) - PeakDBFS(next)}
+	t := Tap{AtS: moments[0].AtS, Channel: loudest + 1}
 	switch {
-	case t.AheadDB < tapClearDB:
+	case PeakDBFS(peak[loudest])-PeakDBFS(next) < tapClearDB:
 		t.Channel, t.Text = 0, i18n.L("More than one channel heard that tap equally: with the crank at rest, tap the microphone itself, more softly.")
 	case first[loudest]-earliest > tapSameTime:
 		t.Channel, t.Text = 0, i18n.L("Another channel heard that tap first: wait a moment, then, with the crank at rest, tap the microphone itself.")

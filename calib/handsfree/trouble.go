@@ -104,7 +104,7 @@ func (t troubles) watch(h Heard, s State) (troubles, []Trouble) {
 		began = append(began, t.levels(h, s, tickS)...)
 	}
 	began = append(began, t.warnings(h, s)...)
-	if t.any && t.silent(t.last.Channel, s.plan) {
+	if gone := t.ear(t.last.Channel, s.plan).silent; t.any && gone.told && gone.ticks > 0 {
 		t.lastS = h.AtS // it goes on
 	}
 	if len(began) > 0 {
@@ -113,39 +113,33 @@ func (t troubles) watch(h Heard, s State) (troubles, []Trouble) {
 	return t, began
 }
 
-// silent reports whether a channel that was told to be silent still is.
-func (t *troubles) silent(channel int, p Plan) bool {
-	for i, c := range [2]int{p.Reference, p.Voice} {
-		if e := t.ears[i]; c == channel && e.silent.told && e.silent.ticks > 0 {
-			return true
-		}
+// ear returns what follows a channel; where nothing does, one that heard nothing.
+func (t *troubles) ear(channel int, p Plan) *ear {
+	switch channel {
+	case p.Reference:
+		return &t.ears[0]
+	case p.Voice:
+		return &t.ears[1]
 	}
-	return false
+	return &ear{}
 }
 
 // levels finds what a level tells.
 func (t *troubles) levels(h Heard, s State, tickS float64) []Trouble {
-	var began []Trouble
-	channels := [2]int{s.plan.Reference, s.plan.Voice}
-	level := func(c int) (Level, bool) {
-		if c < 1 || c > len(h.Levels) {
-			return Level{}, false
-		}
-		return h.Levels[c-1], true
+	if len(h.Levels) < max(s.plan.Reference, s.plan.Voice) {
+		return nil
 	}
-	one, ok1 := level(channels[0])
-	other, ok2 := level(channels[1])
-	if t.nothing.note(ok1 && ok2 && one.Silent && other.Silent, h.RecordedS, tickS, max(1, int(noSoundS/math.Max(tickS, 0.05)))) {
+	var began []Trouble
+	nothing := h.Levels[s.plan.Reference-1].Silent && h.Levels[s.plan.Voice-1].Silent
+	if t.nothing.note(nothing, h.RecordedS, tickS, max(1, int(noSoundS/math.Max(tickS, 0.05)))) {
 		return []Trouble{{Code: TroubleNoSound, FromS: t.nothing.sinceS, ToS: h.RecordedS, Big: i18n.L("No sound"),
 			Text: i18n.L("No channel carries any sound: choose the right device, and turn its input on.")}}
 	}
-	if one.Silent && other.Silent {
+	if nothing {
 		return nil
 	}
-	for i, c := range channels {
-		if l, ok := level(c); ok {
-			began = append(began, t.ears[i].hear(c, l, h.RecordedS, tickS, s.phase == Counting, s.progress.good)...)
-		}
+	for _, c := range [2]int{s.plan.Reference, s.plan.Voice} {
+		began = append(began, t.ear(c, s.plan).hear(c, h.Levels[c-1], h.RecordedS, tickS, s.phase == Counting, s.progress.good)...)
 	}
 	return began
 }
@@ -216,16 +210,11 @@ func (t *troubles) warnings(h Heard, s State) []Trouble {
 
 // known reports whether the levels told of it already.
 func (t *troubles) known(code string, channel int, p Plan) bool {
-	for i, c := range [2]int{p.Reference, p.Voice} {
-		if c != channel {
-			continue
-		}
-		switch e := t.ears[i]; code {
-		case calib.WarnDropOut, calib.WarnDeadChannel:
-			return e.silent.told
-		case calib.WarnClipped:
-			return e.clipped.told
-		}
+	switch e := t.ear(channel, p); code {
+	case calib.WarnDropOut, calib.WarnDeadChannel:
+		return e.silent.told
+	case calib.WarnClipped:
+		return e.clipped.told
 	}
 	return false
 }

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"cmp"
 	"context"
 	"io"
 
@@ -100,15 +101,9 @@ type section struct {
 func (s section) Frames() int64 { return s.frames }
 
 func (s section) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	if frame >= s.frames {
-		return 0, io.EOF
-	}
-	if left := s.frames - frame; int64(len(dst)) > left {
+	if left := max(s.frames-frame, 0); int64(len(dst)) > left {
 		n, err := s.File.ReadAt(dst[:left], channel, s.first+frame)
-		if err == nil {
-			err = io.EOF
-		}
-		return n, err
+		return n, cmp.Or(err, io.EOF)
 	}
 	return s.File.ReadAt(dst, channel, s.first+frame)
 }

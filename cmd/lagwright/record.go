@@ -202,7 +202,7 @@ func printResult(out io.Writer, path string, r capture.Result) {
 	rate := float64(r.Format.RateHz)
 	lost := "no overruns, no gaps"
 	if len(r.Gaps) > 0 {
-		lost = fmt.Sprintf("%.3f s lost at %d places", float64(r.Lost())/rate, len(r.Gaps))
+		lost = fmt.Sprintf("%.3f s lost at %d places", float64(r.Lost)/rate, len(r.Gaps))
 	}
 	fmt.Fprintf(out, "%s: %.2f s of %d channels at %d Hz, %s\n", path, r.DurationS(), r.Format.Channels, r.Format.RateHz, lost)
 	worst := slices.SortedStableFunc(slices.Values(r.Gaps), func(a, b capture.Gap) int { return cmp.Compare(b.Lost, a.Lost) })
