@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"cmp"
 	"sync"
 	"time"
 
@@ -38,10 +39,9 @@ func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()
 		return nil, i18n.Errorf("%s gives %d frames a second, not %d: leave the rate out", replayName, own.RateHz, f.RateHz)
 	case f.Channels > own.Channels:
 		return nil, i18n.Errorf("%s has %d channels, not %d: ask for fewer", replayName, own.Channels, f.Channels)
-	case f.Channels != 0:
-		own.Channels = f.Channels
 	}
-	s := &replaying{format: own, speed: r.speed()}
+	own.Channels = cmp.Or(f.Channels, own.Channels)
+	s := &replaying{format: own, speed: cmp.Or(r.Speed, 1)}
 	at := int64(0)
 	s.deliver = func(frames int64) bool {
 		if r.EndAt > 0 {
@@ -82,22 +82,10 @@ func (r *Replay) read(block []float32, at int64, channels int) {
 	}
 }
 
-func (r *Replay) speed() float64 {
-	if r.Speed > 0 {
-		return r.Speed
-	}
-	return 1
-}
-
 // OpenOutput plays at 48 kHz in stereo unless asked for something else.
 func (r *Replay) OpenOutput(_ Device, f Format, fill func([]float32), _ func()) (Stream, error) {
-	if f.RateHz == 0 {
-		f.RateHz = 48000
-	}
-	if f.Channels == 0 {
-		f.Channels = 2
-	}
-	s := &replaying{format: f, speed: r.speed()}
+	f = Format{cmp.Or(f.RateHz, 48000), cmp.Or(f.Channels, 2)}
+	s := &replaying{format: f, speed: cmp.Or(r.Speed, 1)}
 	s.deliver = func(frames int64) bool {
 		block := make([]float32, frames*int64(f.Channels))
 		fill(block)

@@ -94,34 +94,17 @@ func (l Level) Grade(noiseRMS float64) Grade {
 	return Good
 }
 
-// Words says a grade in the language in use.
-func (g Grade) Words() string {
-	switch g {
-	case NoSound:
-		return i18n.L("no sound")
-	case TooQuiet:
-		return i18n.L("too quiet")
-	case Good:
-		return i18n.L("good")
-	case TooHot:
-		return i18n.L("nearly clipping")
-	case Clipping:
-		return i18n.L("clipping")
-	}
-	return string(g)
+// grades are the words for each grade, and what to do about it.
+var grades = map[Grade]struct{ words, do i18n.Told }{
+	NoSound:  {i18n.Say("no sound"), i18n.Say("Nothing comes in. Stop the crank, wait for rest, then check the plug, the microphone and the recorder's input.")},
+	TooQuiet: {i18n.Say("too quiet"), i18n.Say("Turn the input up. Or stop the crank, wait for rest, then press the microphone on nearer to where it strikes.")},
+	Good:     {words: i18n.Say("good")},
+	TooHot:   {i18n.Say("nearly clipping"), i18n.Say("Turn the input down a little: the next hit may be louder.")},
+	Clipping: {i18n.Say("clipping"), i18n.Say("Turn the input down until the loudest hit stays below the top.")},
 }
 
+// Words says a grade in the language in use.
+func (g Grade) Words() string { return grades[g].words.String() }
+
 // Do says what to do about a grade; nothing where it is good.
-func (g Grade) Do() string {
-	switch g {
-	case NoSound:
-		return i18n.L("Nothing is coming in. Stop the crank, wait for rest, then check the plug, the microphone and the recorder's input.")
-	case TooQuiet:
-		return i18n.L("Turn the input up. Or stop the crank, wait for rest, then press the microphone on nearer to where it strikes.")
-	case TooHot:
-		return i18n.L("Turn the input down a little: the next hit may be louder.")
-	case Clipping:
-		return i18n.L("Turn the input down until the loudest hit stays below the top.")
-	}
-	return ""
-}
+func (g Grade) Do() string { return grades[g].do.String() }

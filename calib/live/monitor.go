@@ -89,11 +89,11 @@ const quietS = 2
 // seconds; ok is false where there is not enough, or something struck. It takes some
 // ten ms, which is too long for a window's own goroutine.
 func (m *Monitor) Quiet(channel int) (n handsfree.Noise, ok bool) {
-	part, _ := m.past.since(m.HeardS()-quietS, channel)
-	if len(part.Samples) == 0 {
+	part, _ := m.past.since(m.HeardS() - quietS)
+	if channel > len(part.Samples) {
 		return handsfree.Noise{}, false
 	}
-	return handsfree.Quiet(part.Samples[0], part.RateHz)
+	return handsfree.Quiet(part.Samples[channel-1], part.RateHz)
 }
 
 // Zero finds the skew of a voice's channel against the reference's from knocks that
@@ -136,9 +136,9 @@ func (p *past) Write(interleaved []float32) error {
 // Lost does nothing: what is not kept cannot have a gap.
 func (p *past) Lost(int64, int64) {}
 
-// since returns what was heard from a moment on, as far back as is remembered: of
-// some channels, counted from 1, or else of all; and when that began.
-func (p *past) since(fromS float64, channels ...int) (part calib.Recording, beganS float64) {
+// since returns what was heard from a moment on, as far back as is remembered, and when
+// that began.
+func (p *past) since(fromS float64) (part calib.Recording, beganS float64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	n := max(p.format.Channels, 1)
@@ -146,13 +146,10 @@ func (p *past) since(fromS float64, channels ...int) (part calib.Recording, bega
 	kept := int64(len(p.sound) / n)
 	skip := min(max(int64(fromS*part.RateHz)-(p.frames-kept), 0), kept)
 	beganS = float64(p.frames-kept+skip) / part.RateHz
-	for c := 1; c <= n; c++ {
-		if len(channels) > 0 && !slices.Contains(channels, c) {
-			continue
-		}
+	for c := range n {
 		samples := make([]float32, kept-skip)
 		for i := range samples {
-			samples[i] = p.sound[(int(skip)+i)*n+c-1]
+			samples[i] = p.sound[(int(skip)+i)*n+c]
 		}
 		part.Samples = append(part.Samples, samples)
 	}

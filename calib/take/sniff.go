@@ -1,8 +1,8 @@
 package take
 
 import (
-	"bytes"
 	"slices"
+	"strings"
 
 	"lagwright/calib/i18n"
 )
@@ -14,44 +14,39 @@ var outer = []string{"RIFF", "RIFX", "RF64", "BW64"}
 // formats' specifications give them. Those of phones and messengers leave out of the
 // sound what few ears miss, and with it the moment of a hit.
 var kinds = []struct {
-	offset int
-	magic  string
 	phone  bool
-	name   func() string
+	name   i18n.Told
+	offset int
+	magics []string
 }{
-	{0, "OggS", true, func() string { return i18n.L("an Ogg file") }},
-	{0, "ID3", true, func() string { return i18n.L("an MP3 file") }},
-	{0, "\xFF\xFB", true, func() string { return i18n.L("an MP3 file") }},
-	{0, "\xFF\xF3", true, func() string { return i18n.L("an MP3 file") }},
-	{0, "\xFF\xF2", true, func() string { return i18n.L("an MP3 file") }},
-	{0, "\xFF\xF1", true, func() string { return i18n.L("an AAC file") }},
-	{0, "\xFF\xF9", true, func() string { return i18n.L("an AAC file") }},
-	{0, "#!AMR", true, func() string { return i18n.L("an AMR file") }},
-	{0, "\x1A\x45\xDF\xA3", true, func() string { return i18n.L("a WebM file") }},
-	{4, "ftyp", true, func() string { return i18n.L("an MP4 or M4A file") }},
-	{0, "caff", false, func() string { return i18n.L("a Core Audio file") }},
-	{0, "riff\x2E\x91\xCF\x11", false, func() string { return i18n.L("a Wave64 file") }},
-	{0, "MThd", false, func() string { return i18n.L("a MIDI file") }},
-	{0, ".snd", false, func() string { return i18n.L("an AU file") }},
-	{8, "AIFF", false, func() string { return i18n.L("an AIFF file") }},
-	{8, "AIFC", false, func() string { return i18n.L("an AIFF file") }},
-	{8, "AVI ", false, func() string { return i18n.L("an AVI film") }},
-	{8, "WEBP", false, func() string { return i18n.L("a picture") }},
-	{0, "\x89PNG", false, func() string { return i18n.L("a picture") }},
-	{0, "\xFF\xD8\xFF", false, func() string { return i18n.L("a picture") }},
-	{0, "PK\x03\x04", false, func() string { return i18n.L("a ZIP archive") }},
+	{true, i18n.Say("an Ogg file"), 0, []string{"OggS"}},
+	{true, i18n.Say("an MP3 file"), 0, []string{"ID3", "\xFF\xFB", "\xFF\xF3", "\xFF\xF2"}},
+	{true, i18n.Say("an AAC file"), 0, []string{"\xFF\xF1", "\xFF\xF9"}},
+	{true, i18n.Say("an AMR file"), 0, []string{"#!AMR"}},
+	{true, i18n.Say("a WebM file"), 0, []string{"\x1A\x45\xDF\xA3"}},
+	{true, i18n.Say("an MP4 or M4A file"), 4, []string{"ftyp"}},
+	{false, i18n.Say("a Core Audio file"), 0, []string{"caff"}},
+	{false, i18n.Say("a Wave64 file"), 0, []string{"riff\x2E\x91\xCF\x11"}},
+	{false, i18n.Say("a MIDI file"), 0, []string{"MThd"}},
+	{false, i18n.Say("an AU file"), 0, []string{".snd"}},
+	{false, i18n.Say("an AIFF file"), 8, []string{"AIFF", "AIFC"}},
+	{false, i18n.Say("an AVI film"), 8, []string{"AVI "}},
+	{false, i18n.Say("a picture"), 8, []string{"WEBP"}},
+	{false, i18n.Say("a picture"), 0, []string{"\x89PNG", "\xFF\xD8\xFF"}},
+	{false, i18n.Say("a ZIP archive"), 0, []string{"PK\x03\x04"}},
 }
 
 // refusal says what a file that starts with top is if it is not a WAV file, and
 // is nil for a WAV file.
 func refusal(top []byte) error {
 	for _, k := range kinds {
+		begins := func(magic string) bool { return strings.HasPrefix(string(top[min(k.offset, len(top)):]), magic) }
 		switch {
-		case len(top) < k.offset || !bytes.HasPrefix(top[k.offset:], []byte(k.magic)):
+		case !slices.ContainsFunc(k.magics, begins):
 		case k.phone:
-			return i18n.Errorf("is %s, which blurs the moment of a hit: record as WAV or FLAC, or if you must, convert it first, as ffmpeg -i recording.m4a take.wav does", k.name())
+			return i18n.Errorf("is %s, which blurs the moment of a hit: record as WAV or FLAC, or if you must, convert it first, as ffmpeg -i recording.m4a take.wav does", k.name)
 		default:
-			return i18n.Errorf("is %s, neither WAV nor FLAC: export it as PCM WAV (16 or 24 bit) and open that", k.name())
+			return i18n.Errorf("is %s, neither WAV nor FLAC: export it as PCM WAV (16 or 24 bit) and open that", k.name)
 		}
 	}
 	if len(top) < 4 || !slices.Contains(outer, string(top[:4])) {

@@ -78,7 +78,10 @@ func encode(ctx context.Context, w io.Writer, src calib.Source, progress func(fl
 		mono = mono[:min(src.Frames()-frame, int64(len(mono)))]
 		for c := range src.Channels() {
 			if got, err := src.ReadAt(mono, c+1, frame); got < len(mono) {
-				return shortError(err, c+1, frame+int64(got))
+				if err == nil || err == io.EOF {
+					err = io.ErrUnexpectedEOF
+				}
+				return i18n.Errorf("channel %d broke off at frame %d: %w", c+1, frame+int64(got), err)
 			}
 			for i, v := range mono {
 				put(raw[i*each+c*depth/8:], v)
@@ -90,31 +93,13 @@ func encode(ctx context.Context, w io.Writer, src calib.Source, progress func(fl
 	}
 }
 
-func shortError(err error, channel int, frame int64) error {
-	if err == nil || err == io.EOF {
-		err = io.ErrUnexpectedEOF
-	}
-	return i18n.Errorf("channel %d broke off at frame %d: %w", channel, frame, err)
-}
-
-// put lays a sample out.
+// put lays out the nearest step to a sample, clipped to the range there is.
 func put(raw []byte, v float32) {
-	q := quantise(v)
-	raw[0], raw[1], raw[2] = byte(q), byte(q>>8), byte(q>>16)
-}
-
-// quantise returns the nearest step to v, clipped to the range of a sample.
-func quantise(v float32) int {
-	x := math.Round(float64(v) * fullScale)
-	switch {
-	case x != x:
-		return 0
-	case x > fullScale-1:
-		return fullScale - 1
-	case x < -fullScale:
-		return -fullScale
+	if v != v {
+		v = 0
 	}
-	return int(x)
+	q := int(math.Round(min(max(float64(v)*fullScale, -fullScale), fullScale-1)))
+	raw[0], raw[1], raw[2] = byte(q), byte(q>>8), byte(q>>16)
 }
 
 // replaceFile has fill write a new file that takes the place of path once it is
