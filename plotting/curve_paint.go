@@ -137,7 +137,7 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	for _, law := range c.laws {
 		c.law(law)
 	}
-	c.songStrip(p)
+	c.songStrip()
 	for _, s := range c.strokes {
 		c.stroke(s)
 	}
@@ -176,7 +176,7 @@ func (c *curvePainter) ground(p *plot.Plot) {
 		if len(c.takes) == 0 {
 			top = c.y(0) // the invitation stands above
 		}
-		c.line(t.Quiet, 1, c.x(c.target), c.Min.Y, c.x(c.target), top, 4, 3)
+		c.line(t.Quiet, 1, c.x(c.target), c.Min.Y+c.strip, c.x(c.target), top, 4, 3)
 	}
 	c.line(t.Text, 1.4, c.Min.X, c.y(0), c.Max.X, c.y(0))
 	c.line(t.Quiet, 0.8, c.Min.X, c.Min.Y, c.Min.X, c.Max.Y)

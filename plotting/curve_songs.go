@@ -100,23 +100,26 @@ func (c *curvePainter) laneY(bar songBar) vg.Length {
 }
 
 // songStrip draws the tempo windows in a strip of their own on the tempo axis, and
-// keeps labels off it.
-func (c *curvePainter) songStrip(p *plot.Plot) {
+// keeps labels off it. Over a bar stands name and setting where all of them have
+// room, else the setting, and nothing where the lanes are low.
+func (c *curvePainter) songStrip() {
 	if c.strip == 0 {
 		return
 	}
 	top := c.Min.Y + c.strip
-	c.fillRect(c.theme.Paper, c.Min.X, c.Min.Y, c.Max.X, top)
-	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.Lo, c.tempos.Hi) {
-		c.line(c.theme.Grid, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), top)
-	}
-	for _, y := range []vg.Length{c.Min.Y, top} {
-		c.line(c.theme.Quiet, 0.8, c.Min.X, y, c.Max.X, y)
-	}
+	c.line(c.theme.Quiet, 0.8, c.Min.X, top, c.Max.X, top)
 	c.labels.mark(vg.Rectangle{Min: c.Min, Max: vg.Point{X: c.Max.X, Y: top}})
-	word := c.barWord()
+	l := lettering{size: c.base * 0.8}
+	long := slices.ContainsFunc(c.songs, func(bar songBar) bool { return l.width(bar.name) > c.x(bar.high)-c.x(bar.low) })
 	for _, bar := range c.songs {
-		c.song(bar, word(bar))
+		switch {
+		case c.lane < c.base:
+			c.song(bar, "")
+		case long:
+			c.song(bar, bar.setting)
+		default:
+			c.song(bar, bar.name)
+		}
 	}
 }
 
@@ -147,20 +150,6 @@ func (c *curvePainter) pickedTop() vg.Length {
 		}
 	}
 	return top
-}
-
-// barWord returns what stands over a bar: name and setting where all of them have
-// room, else the setting, and nothing where the lanes are low.
-func (c *curvePainter) barWord() func(songBar) string {
-	l := lettering{size: c.base * 0.8}
-	long := func(bar songBar) bool { return l.width(bar.name) > c.x(bar.high)-c.x(bar.low) }
-	switch {
-	case c.lane < c.base:
-		return func(songBar) string { return "" }
-	case slices.ContainsFunc(c.songs, long):
-		return func(bar songBar) string { return bar.setting }
-	}
-	return func(bar songBar) string { return bar.name }
 }
 
 // songBar is a bar from low to high with a notch at x.

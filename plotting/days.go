@@ -48,7 +48,7 @@ func (d Days) Figure(paper Paper) *Figure {
 	f := paper.onSide()
 	f.table = d.csv()
 	for _, voice := range d.voices() {
-		f.pages = append(f.pages, (&daysPage{d, voice}).paint)
+		f.pages = append(f.pages, d.page(voice).paint)
 	}
 	if len(f.pages) == 0 {
 		f.pages = append(f.pages, func(p pen) { p.headed(d.Title, "", "").says(i18n.L("No take has a lag yet: record one first.")) })
@@ -81,23 +81,29 @@ func (d Days) csv() []byte {
 type daysPage struct {
 	Days
 	voice string
+	told  []toldDay // that the voice was heard on
 }
 
-// of returns what a day tells of the voice.
-func (v *daysPage) of(day loop.Day) (loop.Change, bool) {
-	i := slices.IndexFunc(day.Voices, func(c loop.Change) bool { return c.Voice == v.voice })
-	if i < 0 {
-		return loop.Change{}, false
+type toldDay struct {
+	loop.Day
+	loop.Change
+	date float64 // on the axis, in days
+}
+
+func (d Days) page(voice string) *daysPage {
+	v := &daysPage{Days: d, voice: voice}
+	for _, day := range d.Days {
+		if i := slices.IndexFunc(day.Voices, func(c loop.Change) bool { return c.Voice == voice }); i >= 0 {
+			v.told = append(v.told, toldDay{day, day.Voices[i], dateOf(day.At)})
+		}
 	}
-	return day.Voices[i], true
+	return v
 }
 
 func (v *daysPage) paint(p pen) {
 	dates, lags := nowhere, span{}
-	for _, day := range v.Days.Days {
-		if c, ok := v.of(day); ok {
-			dates, lags = dates.Include(dateOf(day.At)), lags.Include(c.ByMS-c.HalfMS, c.ByMS+c.HalfMS)
-		}
+	for _, d := range v.told {
+		dates, lags = dates.Include(d.date), lags.Include(d.ByMS-d.HalfMS, d.ByMS+d.HalfMS)
 	}
 	dates = span{Lo: dates.Lo - 1, Hi: dates.Hi + 1}.Padded(0.06)
 	lags = lags.Padded(0.15).Include(-1.6*v.ToleranceMS, 1.6*v.ToleranceMS)
@@ -117,13 +123,10 @@ func dateOf(at time.Time) float64 { return float64(at.Unix()) / (24 * 3600) }
 func (v *daysPage) Ticks(lo, hi float64) (ticks []plot.Tick) {
 	const names = 7 // that an axis has room for
 	next := lo
-	for _, day := range v.Days.Days {
-		if _, ok := v.of(day); !ok {
-			continue
-		}
-		tick := plot.Tick{Value: dateOf(day.At)}
-		if tick.Value >= next {
-			tick.Label, next = day.At.Local().Format(i18n.L("2 Jan 06")), tick.Value+(hi-lo)/names
+	for _, d := range v.told {
+		tick := plot.Tick{Value: d.date}
+		if d.date >= next {
+			tick.Label, next = d.At.Local().Format(i18n.L("2 Jan 06")), d.date+(hi-lo)/names
 		}
 		ticks = append(ticks, tick)
 	}
@@ -141,31 +144,26 @@ func (v *daysPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 		on.line(inks.Quiet, 0.7, canvas.Min.X, y(edge), canvas.Max.X, y(edge), 4, 3)
 	}
 	var line []vg.Point
-	for _, day := range v.Days.Days {
-		if c, ok := v.of(day); ok {
-			line = append(line, vg.Point{X: x(dateOf(day.At)), Y: y(c.ByMS)})
-		}
+	for _, d := range v.told {
+		line = append(line, vg.Point{X: x(d.date), Y: y(d.ByMS)})
 	}
 	on.StrokeLines(draw.LineStyle{Color: inks.Grid, Width: 1.2}, line)
 	for _, day := range v.Days.Days {
-		if len(line) > 0 && x(dateOf(day.At)) >= line[0].X {
+		if dateOf(day.At) >= v.told[0].date {
 			v.work(on, day, x, small)
 		}
-		c, ok := v.of(day)
-		if !ok {
-			continue
-		}
-		at := vg.Point{X: x(dateOf(day.At)), Y: y(c.ByMS)}
-		colour := inks.Lag(c.ByMS, v.ToleranceMS)
-		on.line(colour, 1.4, at.X, y(c.ByMS-c.HalfMS), at.X, y(c.ByMS+c.HalfMS))
+	}
+	for i, d := range v.told {
+		at, colour := line[i], inks.Lag(d.ByMS, v.ToleranceMS)
+		on.line(colour, 1.4, at.X, y(d.ByMS-d.HalfMS), at.X, y(d.ByMS+d.HalfMS))
 		on.disc(colour, at, base*0.3)
-		if day.Air != nil {
+		if d.Air != nil {
 			var words []string
-			if t := day.Air.TemperatureC; t != nil {
+			if t := d.Air.TemperatureC; t != nil {
 				words = append(words, fmt.Sprintf("%.0f °C", *t))
 			}
-			if day.Air.HumidityPercent > 0 {
-				words = append(words, fmt.Sprintf("%.0f %%", day.Air.HumidityPercent))
+			if d.Air.HumidityPercent > 0 {
+				words = append(words, fmt.Sprintf("%.0f %%", d.Air.HumidityPercent))
 			}
 			on.text(strings.Join(words, " "), small, at.X, canvas.Min.Y+base*0.4, 0.5)
 		}

@@ -133,20 +133,17 @@ func (v *stairsPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&canvas)
 	on := pen{canvas}
 	base := baseSize(on.Size())
+	room := placerOn(canvas.Rectangle)
+	steps := map[int]vg.Rectangle{} // by setting
 	for _, s := range v.page.Stays {
 		low, high := y(float64(s.Setting)-0.45), y(float64(s.Setting)+0.45)
 		if !s.Sure.None() {
 			on.fillRect(inks.Tight, x(s.Sure.FromBPM), low, x(s.Sure.ToBPM), high)
 		}
-		likely := vg.Rectangle{Min: vg.Point{X: x(s.Likely.FromBPM), Y: low}, Max: vg.Point{X: x(s.Likely.ToBPM), Y: high}}
-		on.StrokeLines(draw.LineStyle{Color: inks.Text, Width: 0.7}, corners(likely))
-	}
-	room := placerOn(canvas.Rectangle)
-	ends := map[int][2]vg.Length{} // of each setting's step
-	for _, s := range v.page.Stays {
-		from, to := x(s.Likely.FromBPM), x(s.Likely.ToBPM)
-		ends[s.Setting] = [2]vg.Length{from, to}
-		room.mark(vg.Rectangle{Min: vg.Point{X: from, Y: y(float64(s.Setting) - 0.45)}, Max: vg.Point{X: to, Y: y(float64(s.Setting) + 0.45)}})
+		step := vg.Rectangle{Min: vg.Point{X: x(s.Likely.FromBPM), Y: low}, Max: vg.Point{X: x(s.Likely.ToBPM), Y: high}}
+		on.StrokeLines(draw.LineStyle{Color: inks.Text, Width: 0.7}, corners(step))
+		room.mark(step)
+		steps[s.Setting] = step
 	}
 	name := lettering{size: base * 0.9, color: inks.Text}
 	for _, song := range v.Songs {
@@ -158,12 +155,12 @@ func (v *stairsPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 		on.disc(inks.Paper, at, base*0.34)
 		on.ring(inks.Text, 1, at, base*0.34)
 		room.around(at, base*0.5)
-		label, gap, step := name.fit(clean(song.Name), canvas.Size().X/4), base*0.6, ends[song.Setting]
+		label, gap, step := name.fit(clean(song.Name), canvas.Size().X/4), base*0.6, steps[song.Setting]
 		size := vg.Point{X: name.width(label), Y: name.cap()}
 		low := at.Y - size.Y/2
-		corners := []vg.Point{{X: max(at.X, step[1]) + gap, Y: low}}
-		if step[0] > 0 {
-			corners = append(corners, vg.Point{X: min(at.X, step[0]) - gap - size.X, Y: low})
+		corners := []vg.Point{{X: max(at.X, step.Max.X) + gap, Y: low}}
+		if step.Min.X > 0 {
+			corners = append(corners, vg.Point{X: min(at.X, step.Min.X) - gap - size.X, Y: low})
 		}
 		if where, ok := room.place(size, append(corners, beside(at, gap, size)...)); ok {
 			on.text(label, name, where.Min.X, where.Min.Y, 0)
