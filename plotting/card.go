@@ -181,11 +181,7 @@ func (s Settled) words(cardDay string) cardLine {
 	if d := day(s.Date); d != cardDay {
 		date = d
 	}
-	for _, detail := range []string{doubt, windowWords(s.WindowBPM, s.TempoBPM), joined(s.restWords(), voice, date)} {
-		if detail != "" {
-			line.details = append(line.details, detail)
-		}
-	}
+	line.details = full(doubt, windowWords(s.WindowBPM, s.TempoBPM), joined(s.restWords(), voice, date))
 	return line
 }
 

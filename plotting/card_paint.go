@@ -10,10 +10,6 @@ import (
 	"lagwright/calib/i18n"
 )
 
-func emptyCard() string {
-	return i18n.L("No settings yet: tune one tempo of the set list, and its setting is printed here.")
-}
-
 // paint draws the page at its own size.
 func (v cardPage) paint(p pen) {
 	inner := p.crop(margin, margin, margin, margin)
@@ -25,7 +21,8 @@ func (v cardPage) paint(p pen) {
 		v.table(body)
 	case len(v.lines) == 0:
 		v.heading(inner)
-		body.sketch().Sentence(inks.Quiet, inks.Paper, float64(20*v.unit), emptyCard())
+		body.sketch().Sentence(inks.Quiet, inks.Paper, float64(20*v.unit),
+			i18n.L("No settings yet: tune one tempo of the set list, and its setting is printed here."))
 	default:
 		panel := 54 * mm * v.unit
 		v.heading(inner)

@@ -246,7 +246,7 @@ func TestFirstMoveSaysWhereItStarts(t *testing.T) {
 func TestEmptyCardInvites(t *testing.T) {
 	f := Card{Machine: "Weir Lane No. 2", ToleranceMS: 6}.Figure(A5)
 	all := strings.Join(svgTexts(t, f), " ")
-	for _, want := range []string{emptyCard(), caution()[0], caution()[1]} {
+	for _, want := range []string{"No settings yet: tune one tempo of the set list, and its setting is printed here.", caution()[0], caution()[1]} {
 		if !strings.Contains(all, want) {
 			t.Errorf("the empty card lacks %q", want)
 		}

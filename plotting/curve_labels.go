@@ -57,7 +57,7 @@ func besideUpright(x vg.Length, size vg.Point, heights ...vg.Length) (corners []
 
 // zeroWords names the zero line and the tempo wanted.
 func (c *curvePainter) zeroWords() {
-	c.put(wordsTogether(), lettering{size: c.base, bold: true, color: c.theme.Text}, false, func(size vg.Point) (corners []vg.Point) {
+	c.put(i18n.L("strikes together"), lettering{size: c.base, bold: true, color: c.theme.Text}, false, func(size vg.Point) (corners []vg.Point) {
 		for _, y := range []vg.Length{c.y(0) + 2, c.y(0) - size.Y - 1} {
 			for _, share := range []vg.Length{0, 1, 0.5, 0.25, 0.75} {
 				corners = append(corners, vg.Point{X: c.Min.X + 3 + share*(c.Size().X-size.X-6), Y: y})

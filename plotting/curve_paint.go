@@ -12,12 +12,6 @@ import (
 	"lagwright/plotting/sketch"
 )
 
-func wordsTogether() string { return i18n.L("strikes together") }
-
-func emptyCurve() string {
-	return i18n.L("No takes yet: play the machine at one tempo, record, and the first point appears here.")
-}
-
 func (v *curveView) paint(p pen) {
 	ax, _, inner := v.layout(p)
 	ax.Draw(inner.Canvas)
@@ -150,7 +144,8 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	}
 	c.takeLabels()
 	if len(c.takes) == 0 {
-		c.crop(0, 0, c.y(0)-c.Min.Y, 0).sketch().Sentence(c.theme.Text, c.theme.Paper, float64(c.base)*1.2, emptyCurve())
+		c.crop(0, 0, c.y(0)-c.Min.Y, 0).sketch().Sentence(c.theme.Text, c.theme.Paper, float64(c.base)*1.2,
+			i18n.L("No takes yet: play the machine at one tempo, record, and the first point appears here."))
 	}
 }
 

@@ -54,9 +54,6 @@ func fanOf(r calib.Reading, limitMS, toleranceMS float64) hitFan {
 func (f hitFan) figure() *Figure { return printed(210*mm, 105*mm, f.paint) }
 
 func (f hitFan) paint(p pen) {
-	sketch.Fan(f).Draw(p.sketch(), inks, float64(baseSize(p.Size())), emptyFan())
-}
-
-func emptyFan() string {
-	return i18n.L("No pairs yet: once reference and voice have struck, every pair is laid over the others here.")
+	sketch.Fan(f).Draw(p.sketch(), inks, float64(baseSize(p.Size())),
+		i18n.L("No pairs yet: once reference and voice have struck, every pair is laid over the others here."))
 }

@@ -296,8 +296,8 @@ func TestTextFits(t *testing.T) {
 			t.Errorf("%q is wider than %v", s, width)
 		}
 	}
-	lines := l.wrap(emptyCurve(), 200)
-	if got := strings.Join(lines, " "); got != emptyCurve() {
+	lines := l.wrap("No takes yet: play the machine at one tempo, record, and the first point appears here.", 200)
+	if got := strings.Join(lines, " "); got != "No takes yet: play the machine at one tempo, record, and the first point appears here." {
 		t.Errorf("wrapping changes the text to %q", got)
 	}
 	if i := slices.IndexFunc(lines, func(s string) bool { return l.width(s) > 200 }); i >= 0 {

@@ -190,8 +190,10 @@ func compact(v float64) string {
 	return strings.TrimSuffix(decimal(v, 1), i18n.Decimal(".0"))
 }
 
-// joined puts a middle dot between the parts that are not empty.
-func joined(parts ...string) string {
-	full := slices.DeleteFunc(slices.Clone(parts), func(s string) bool { return s == "" })
-	return strings.Join(full, " · ")
+// full returns the parts that are not empty.
+func full(parts ...string) []string {
+	return slices.DeleteFunc(slices.Clone(parts), func(s string) bool { return s == "" })
 }
+
+// joined puts a middle dot between the parts that are not empty.
+func joined(parts ...string) string { return strings.Join(full(parts...), " · ") }

@@ -3,6 +3,7 @@ package plotting
 import (
 	"fmt"
 	"image/color"
+	"slices"
 	"strings"
 	"time"
 
@@ -64,16 +65,10 @@ func (r Report) facts() []fact {
 	if r.Reading.Used() >= calib.MinPairs && isLag(r.Reading.JitterMS) {
 		jitter = i18n.F("%s ms from hit to hit", decimal(r.Reading.JitterMS, 1))
 	}
-	var known []fact
-	for _, f := range []fact{
+	return slices.DeleteFunc([]fact{
 		{i18n.L("voice"), clean(r.Voice)}, {i18n.L("song"), clean(r.Song)}, {i18n.L("tempo"), tempo}, {i18n.L("plate"), i18n.F("at %s", signed(r.Setting))},
 		{i18n.L("jitter"), jitter}, {i18n.L("pairs"), i18n.F("%d of %d used", r.Reading.Used(), len(r.Reading.Pairs))},
-	} {
-		if f.words != "" {
-			known = append(known, f)
-		}
-	}
-	return known
+	}, func(f fact) bool { return f.words == "" })
 }
 
 // read reports whether there is a lag to go by.
@@ -116,10 +111,11 @@ type section struct {
 
 // sections are what there is to say, the most urgent first.
 func (r Report) sections() []section {
-	advice := section{head: i18n.L("Advice"), strong: clean(r.Do), lines: said(r.Why, r.Moved)}
+	leftOut, byHand := "", ""
 	if r.LeftOut {
-		advice.lines = append([]string{i18n.L("This take is left out: neither law nor settings count it.")}, advice.lines...)
+		leftOut = i18n.L("This take is left out: neither law nor settings count it.")
 	}
+	advice := section{head: i18n.L("Advice"), strong: clean(r.Do), lines: said(leftOut, r.Why, r.Moved)}
 	warnings := section{head: i18n.L("Warnings")}
 	for _, w := range r.Reading.Warnings {
 		warnings.lines = append(warnings.lines, sentence(w.Words()))
@@ -127,7 +123,6 @@ func (r Report) sections() []section {
 	if len(warnings.lines) == 0 {
 		warnings.lines = []string{i18n.L("None.")}
 	}
-	byHand := ""
 	if r.ByHand > 0 {
 		byHand = i18n.F("Hits changed by hand: %d.", r.ByHand)
 	}
@@ -140,13 +135,10 @@ func (r Report) sections() []section {
 
 // said returns the texts that are not empty, each fit for a line.
 func said(texts ...string) []string {
-	var full []string
-	for _, s := range texts {
-		if s = oneLine(s); s != "" {
-			full = append(full, s)
-		}
+	for i := range texts {
+		texts[i] = oneLine(texts[i])
 	}
-	return full
+	return full(texts...)
 }
 
 // sentence begins with a capital and ends with a full stop.
