@@ -144,7 +144,7 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 	}
 	c.takeLabels()
 	if len(c.takes) == 0 {
-		c.crop(0, 0, c.y(0)-c.Min.Y, 0).sketch().Sentence(c.theme.Text, c.theme.Paper, float64(c.base)*1.2,
+		c.crop(0, 0, c.y(0)-c.Min.Y, 0).sketch().Sentence(c.theme.Text, sketch.Faded(c.theme.Paper, 0), float64(c.base)*1.2,
 			i18n.L("No takes yet: play the machine at one tempo, record, and the first point appears here."))
 	}
 }

@@ -11,22 +11,11 @@ import (
 // words. Its zero value has no takes. It is immutable.
 type Stamp struct{ curve *curveView }
 
-// stampEvery is how many points of a law there are to one that a stamp draws; the last
-// of lawSamples is one of them.
-const stampEvery = 3
-
 // Stamp returns the curve as a stamp. It keeps what it draws and no more: a list may hold
 // hundreds of stamps.
 func (c Curve) Stamp() Stamp {
 	v := c.view(Theme{})
 	v.laws = slices.Clone(slices.DeleteFunc(v.laws, func(l sampledLaw) bool { return !l.current }))
-	for i, l := range v.laws {
-		var points []lawPoint
-		for k := 0; k < len(l.points); k += stampEvery {
-			points = append(points, l.points[k])
-		}
-		v.laws[i].points = points
-	}
 	return Stamp{v}
 }
 
