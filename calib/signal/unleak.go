@@ -1,6 +1,7 @@
 package signal
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -151,32 +152,30 @@ func (l *leak) lessons(ctx context.Context, to *channel, hits []Hit) ([]lesson, 
 func (l *leak) lesson(to *channel, h Hit) (lesson, error) {
 	start := int64((h.TimeS - lessonLead) * l.rate)
 	n := int((lessonLead + lessonS) * l.rate)
-	x, ok, err := highPassed(l.from, l.number, start, n)
-	if err != nil || !ok {
-		return lesson{}, err
-	}
-	v, ok, err := highPassed(to.src, to.number, start, n)
-	if err != nil || !ok {
+	x, err := highPassed(l.from, l.number, start, n)
+	v, failed := highPassed(to.src, to.number, start, n)
+	if err = cmp.Or(err, failed); x == nil || v == nil {
 		return lesson{}, err
 	}
 	return newLesson(x, v, int(leakSpanS*l.rate), l.rate), nil
 }
 
-// highPassed reads n samples from a frame on through the trigger's high-pass.
-func highPassed(src calib.Source, channel int, frame int64, n int) (x []float64, ok bool, err error) {
+// highPassed reads n samples from a frame on through the trigger's high-pass; nil where
+// the take does not reach that far.
+func highPassed(src calib.Source, channel int, frame int64, n int) ([]float64, error) {
 	warm := int64(warmS * src.Rate())
 	if frame < warm {
-		return nil, false, nil
+		return nil, nil
 	}
 	raw := make([]float32, int(warm)+n)
 	got, err := src.ReadAt(raw, channel, frame-warm)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, false, err
+	switch {
+	case err != nil && !errors.Is(err, io.EOF):
+		return nil, err
+	case got < len(raw):
+		return nil, nil
 	}
-	if got < len(raw) {
-		return nil, false, nil
-	}
-	return runHighPass(raw, int(warm), src.Rate()), true, nil
+	return runHighPass(raw, int(warm), src.Rate()), nil
 }
 
 // runHighPass filters raw and returns what follows the warm-up.
@@ -348,22 +347,10 @@ func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
 		at := int(lo-begin) + i + 1 // up to where the filter sees
 		n := min(len(l.turned), at)
 		sum := blas.Sdot(n, l.turned[len(l.turned)-n:], 1, raw[at-n:at], 1)
-		x[i] -= sum * float32(l.share(lo+int64(i)-start, end-lo-int64(i)))
+		since, left := float64(lo+int64(i)-start), float64(end-lo-int64(i))
+		x[i] -= sum * float32(min(1, since/(riseS*l.rate), left/(letGoS*l.rate)))
 	}
 	return nil
-}
-
-// share returns how much of a leak is subtracted so many samples after its start
-// and before its end.
-func (l *leak) share(since, left int64) float64 {
-	share := 1.0
-	if rise := riseS * l.rate; float64(since) < rise {
-		share = float64(since) / rise
-	}
-	if fade := letGoS * l.rate; float64(left) < fade*share {
-		share = float64(left) / fade
-	}
-	return share
 }
 
 // near reports whether one of the leaking hits sounds between two times.
@@ -387,13 +374,7 @@ func (l *leak) residue(before, after calib.Source, channel int, h Hit) (bool, er
 		return false, nil
 	}
 	n, at := int(strikeS*l.rate), int64(h.TimeS*l.rate)
-	was, ok, err := highPassed(before, channel, at, n)
-	if err != nil || !ok {
-		return false, err
-	}
-	is, ok, err := highPassed(after, channel, at, n)
-	if err != nil || !ok {
-		return false, err
-	}
-	return decibels(energy(is)) < decibels(energy(was))-residueDB, nil
+	was, err := highPassed(before, channel, at, n)
+	is, failed := highPassed(after, channel, at, n)
+	return was != nil && is != nil && decibels(energy(is)) < decibels(energy(was))-residueDB, cmp.Or(err, failed)
 }
