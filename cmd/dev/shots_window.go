@@ -27,7 +27,7 @@ type photographer struct {
 	h           *host
 	env         []string
 	into, theme string
-	home        string
+	root, home  string // of the system that the window runs in, "" = this one, and in it
 
 	window string // its number
 	pid    int
@@ -132,7 +132,7 @@ func (p *photographer) keep(name, picture string) {
 
 // session returns the one that was begun.
 func (p *photographer) session() (s session.Session) {
-	if found, _ := filepath.Glob(filepath.Join(p.home, "sessions", "*", "machine.json")); len(found) > 0 {
+	if found, _ := filepath.Glob(filepath.Join(p.root, p.home, "sessions", "*", "machine.json")); len(found) > 0 {
 		s, _ = session.Load(filepath.Dir(found[0])) // while it is being written there is none
 	}
 	return s
