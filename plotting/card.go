@@ -2,6 +2,7 @@ package plotting
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"gonum.org/v1/plot/vg"
@@ -131,16 +132,10 @@ func ceil(n, size int) int { return (n + size - 1) / size }
 // column says what tells the lines apart: their songs, or their voices where they are of
 // none.
 func (c Card) column() string {
-	songs := 0
-	for _, one := range c.Lines {
-		if clean(one.Song) != "" {
-			songs++
-		}
-	}
-	switch songs {
-	case len(c.Lines):
+	switch {
+	case !slices.ContainsFunc(c.Lines, func(s Settled) bool { return clean(s.Song) == "" }):
 		return i18n.L("song")
-	case 0:
+	case !slices.ContainsFunc(c.Lines, func(s Settled) bool { return clean(s.Song) != "" }):
 		return i18n.L("voice")
 	}
 	return i18n.L("song or voice")

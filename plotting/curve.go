@@ -212,32 +212,30 @@ const farTimes = 3
 // lie far from all others: those would squeeze what matters, and stand at the axis'
 // edge with their number. The latest take is never far, nor are more than half of them.
 func (v *curveView) nearLags(lags []float64) []float64 {
-	reach := math.Max(minLag, 1.6*v.tolerance)
+	reach, limit := math.Max(minLag, 1.6*v.tolerance), math.Inf(1)
 	for _, lag := range lags {
 		reach = math.Max(reach, math.Abs(lag))
 	}
-	rising := make([]*drawnTake, len(v.takes))
-	for i := range v.takes {
-		rising[i] = &v.takes[i]
-		if v.takes[i].Current {
-			reach = math.Max(reach, math.Abs(v.takes[i].LagMS))
+	var rising []float64
+	for _, take := range v.takes {
+		rising = append(rising, math.Abs(take.LagMS))
+		if take.Current {
+			reach = math.Max(reach, math.Abs(take.LagMS))
 		}
 	}
-	slices.SortStableFunc(rising, func(a, b *drawnTake) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
-	for i, take := range rising {
-		if math.Abs(take.LagMS) > farTimes*reach && 2*(len(rising)-i) <= len(rising) {
-			for _, beyond := range rising[i:] {
-				beyond.far = true
-			}
+	slices.Sort(rising)
+	for i, lag := range rising {
+		if lag > farTimes*reach && 2*i >= len(rising) {
+			limit = reach
 			break
 		}
-		reach = math.Max(reach, math.Abs(take.LagMS))
-		lags = append(lags, take.LagMS)
+		reach = math.Max(reach, lag)
 	}
 	near := span{Lo: -farTimes * reach, Hi: farTimes * reach}
-	for _, take := range v.takes {
-		if !take.far {
-			lags = append(lags, near.Clamp(take.CI95MS[0]), near.Clamp(take.CI95MS[1]))
+	for i := range v.takes {
+		take := &v.takes[i]
+		if take.far = math.Abs(take.LagMS) > limit; !take.far {
+			lags = append(lags, take.LagMS, near.Clamp(take.CI95MS[0]), near.Clamp(take.CI95MS[1]))
 		}
 	}
 	return lags

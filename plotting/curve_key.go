@@ -63,41 +63,30 @@ const keyHeight = 210
 func (v *curveView) key(p pen, base, used, titleHeight vg.Length) vg.Length {
 	l := lettering{size: base, color: v.theme.Quiet}
 	entries := v.keyEntries()
-	gap := base * 1.3
-	var width, widest vg.Length
+	gap, line := base*1.3, l.cap()+base*0.9
+	width, widest := -gap, vg.Length(0)
 	for i := range entries {
 		entries[i].word = l.fit(entries[i].word, p.Size().X/3)
 		w := entries[i].room*base + l.width(entries[i].word)
-		width += w + gap
-		widest = max(widest, w)
+		width, widest = width+w+gap, max(widest, w)
 	}
-	width -= gap
-	if len(entries) == 0 || widest > p.Size().X {
+	start, y, lines := p.Min.X, p.Max.Y-titleHeight-l.cap(), vg.Length(1)
+	beside := titleHeight > 0 && used+2*gap <= p.Max.X-width
+	switch {
+	case len(entries) == 0 || widest > p.Size().X || !beside && p.Size().Y < keyHeight:
 		return 0
+	case beside:
+		start, y, lines = p.Max.X-width, p.Max.Y-lettering{size: base * 1.25}.cap(), 0
 	}
-	line := l.cap() + base*0.9
-	if titleHeight > 0 && used+2*gap <= p.Max.X-width {
-		v.keyLines(p, entries, l, p.Max.X-width, p.Max.Y-lettering{size: base * 1.25}.cap(), gap)
-		return 0
-	}
-	if p.Size().Y < keyHeight {
-		return 0
-	}
-	y := p.Max.Y - titleHeight - l.cap()
-	return line * vg.Length(v.keyLines(p, entries, l, p.Min.X, y, gap))
-}
-
-// keyLines writes the entries from x, y on, and returns how many lines it took.
-func (v *curveView) keyLines(p pen, entries []keyEntry, l lettering, x, y, gap vg.Length) int {
-	base, lines, start := l.size, 1, x
+	x := start
 	for _, entry := range entries {
 		width := entry.room*base + l.width(entry.word)
 		if x > start && x+width > p.Max.X+0.5 {
-			x, y, lines = start, y-l.cap()-base*0.9, lines+1
+			x, y, lines = start, y-line, lines+1
 		}
 		entry.sign(p, vg.Point{X: x, Y: y + l.cap()/2}, base)
 		p.text(entry.word, l, x+entry.room*base, y, 0)
 		x += width + gap
 	}
-	return lines
+	return line * lines
 }

@@ -40,7 +40,8 @@ func (v *curveView) songAt(p pen, at vg.Point) (song int, ok bool) {
 	}
 	nearest := c.base * pickReach
 	for _, bar := range v.songs { // the one picked comes last
-		if d := c.toBar(bar, at); d < nearest {
+		on := vg.Point{X: min(max(at.X, c.x(bar.low)), c.x(bar.high)), Y: c.laneY(bar)}
+		if d := distance(on, at); d < nearest {
 			nearest, song, ok = d, bar.index, true
 		}
 	}
@@ -50,12 +51,6 @@ func (v *curveView) songAt(p pen, at vg.Point) (song int, ok bool) {
 		}
 	}
 	return song, ok
-}
-
-// toBar is how far a point lies from a song's bar.
-func (c *curvePainter) toBar(bar songBar, at vg.Point) vg.Length {
-	x := min(max(at.X, c.x(bar.low)), c.x(bar.high))
-	return distance(vg.Point{X: x, Y: c.laneY(bar)}, at)
 }
 
 func distance(a, b vg.Point) vg.Length {

@@ -1,6 +1,7 @@
 package plotting
 
 import (
+	"fmt"
 	"image/color"
 	"math"
 	"slices"
@@ -167,13 +168,10 @@ func clean(s string) string {
 
 // signed writes a setting or a move: "+12", "0", "−5".
 func signed(n int) string {
-	switch {
-	case n > 0:
-		return "+" + strconv.Itoa(n)
-	case n < 0:
-		return strings.Replace(strconv.Itoa(n), "-", minus, 1)
+	if n == 0 {
+		return "0"
 	}
-	return "0"
+	return strings.Replace(fmt.Sprintf("%+d", n), "-", minus, 1)
 }
 
 // decimal writes v with the given number of decimals and a real minus sign.
