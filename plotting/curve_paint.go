@@ -79,14 +79,14 @@ func (v *curveView) footer(p pen, base vg.Length) vg.Length {
 }
 
 func (v *curveView) note() string {
-	var left, older string
+	var parts []string
 	if v.left > 0 {
-		left = i18n.F("takes without a usable tempo and lag, not drawn: %d", v.left)
+		parts = append(parts, i18n.F("takes without a usable tempo and lag, not drawn: %d", v.left))
 	}
 	if v.older > 0 {
-		older = i18n.F("older takes, not drawn: %d", v.older)
+		parts = append(parts, i18n.F("older takes, not drawn: %d", v.older))
 	}
-	return joined(left, older)
+	return joined(parts...)
 }
 
 // lawMargin is the room right of the curve for the laws' labels.

@@ -35,19 +35,18 @@ var dashes = [][]vg.Length{nil, {7, 3}, {2, 2.5}, {9, 3, 2, 3}}
 // findVoices finds the curve's voices, in the order in which takes and laws name them. A
 // single one has the theme's colours.
 func (v *curveView) findVoices(c Curve) {
-	var names []string
-	for _, take := range c.Takes {
-		names = append(names, take.Voice)
-	}
-	for _, law := range c.Laws {
-		names = append(names, law.Voice)
-	}
 	tones := v.theme.Voices()
-	for _, name := range names {
+	add := func(name string) {
 		name, i := clean(name), len(v.voices)
 		if !slices.ContainsFunc(v.voices, func(l voiceLook) bool { return l.name == name }) {
 			v.voices = append(v.voices, voiceLook{name, i % len(marks), dashes[i%len(dashes)], tones[i%len(tones)]})
 		}
+	}
+	for _, take := range c.Takes {
+		add(take.Voice)
+	}
+	for _, law := range c.Laws {
+		add(law.Voice)
 	}
 	if len(v.voices) == 1 {
 		v.voices = nil

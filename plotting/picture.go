@@ -1,6 +1,7 @@
 package plotting
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -85,9 +86,6 @@ func (v *pictureView) letter(reason string) string {
 
 // why says a reason and how often it holds.
 func (v *pictureView) why(reason string) string {
-	words := clean(calib.ReasonWords(reason))
-	if words == "" {
-		words = i18n.L("no reason given")
-	}
+	words := cmp.Or(clean(calib.ReasonWords(reason)), i18n.L("no reason given"))
 	return fmt.Sprintf("%s (%d)", words, v.counts[reason])
 }

@@ -71,23 +71,12 @@ func (r Report) facts() []fact {
 	}, func(f fact) bool { return f.words == "" })
 }
 
-// read reports whether there is a lag to go by.
-func (r Report) read() bool { return r.Reading.Used() >= calib.MinPairs && isLag(r.Reading.LagMS) }
-
-// lagWords says the lag as played, or that there is none to go by.
-func (r Report) lagWords() string {
-	if !r.read() {
-		return i18n.L("no reading")
+// lagWords says the lag as played and in which colour, or that there is none to go by.
+func (r Report) lagWords() (string, color.NRGBA) {
+	if r.Reading.Used() < calib.MinPairs || !isLag(r.Reading.LagMS) {
+		return i18n.L("no reading"), inks.Text
 	}
-	return calib.LateEarly(r.Reading.LagMS)
-}
-
-// verdict is the colour of the lag.
-func (r Report) verdict() color.NRGBA {
-	if !r.read() {
-		return inks.Text
-	}
-	return inks.Lag(r.Reading.LagMS, max(r.ToleranceMS, r.LimitMS))
+	return calib.LateEarly(r.Reading.LagMS), inks.Lag(r.Reading.LagMS, max(r.ToleranceMS, r.LimitMS))
 }
 
 func (r Report) intervalWords() string {
@@ -159,7 +148,8 @@ func sentence(s string) string {
 func (r Report) Words() string {
 	var b strings.Builder
 	fmt.Fprintln(&b, joined(clean(r.Machine), i18n.F("take %d", r.Take), moment(r.At)))
-	fmt.Fprintln(&b, i18n.F("lag: %s, %s", r.lagWords(), r.intervalWords()))
+	lag, _ := r.lagWords()
+	fmt.Fprintln(&b, i18n.F("lag: %s, %s", lag, r.intervalWords()))
 	for _, f := range r.facts() {
 		fmt.Fprintf(&b, "%s: %s\n", f.what, f.words)
 	}

@@ -45,10 +45,11 @@ func (v *reportPage) heading(p pen, size vg.Length) vg.Length {
 	y -= size * 0.7
 	p.line(inks.Text, 1.2*v.unit, p.Min.X, y, p.Max.X, y)
 
-	lag := lettering{size: size * 2.3, bold: true, color: v.verdict()}
+	words, ink := v.lagWords()
+	lag := lettering{size: size * 2.3, bold: true, color: ink}
 	y -= size*0.7 + lag.cap()
-	p.text(lag.fit(v.lagWords(), p.Size().X), lag, p.Min.X, y, 0)
-	beside, interval := p.Min.X+lag.width(v.lagWords())+size, v.intervalWords()
+	p.text(lag.fit(words, p.Size().X), lag, p.Min.X, y, 0)
+	beside, interval := p.Min.X+lag.width(words)+size, v.intervalWords()
 	p.text(interval, lettering{size: size * 1.1, color: inks.Text}.shrunk(interval, p.Max.X-beside), beside, y, 0)
 	return p.Max.Y - v.table(p, size, y-size*1.9)
 }

@@ -23,9 +23,14 @@ func CurveOf(v *loop.View, voices ...string) Curve {
 	}
 	for _, results := range v.Results {
 		for _, r := range results {
-			if slices.Contains(voices, r.Voice) && !r.Take.LeftOut && r.Outcome.Read() {
-				c.Takes = append(c.Takes, curveTake(r))
+			if !slices.Contains(voices, r.Voice) || r.Take.LeftOut || !r.Outcome.Read() {
+				continue
 			}
+			lag, half := r.Reading.LagMS+r.ShiftMS, r.Reading.HalfWidthMS() // its whole beats resolved
+			c.Takes = append(c.Takes, CurveTake{
+				Take: r.Take.ID, TempoBPM: r.Reading.TempoBPM, LagMS: lag, CI95MS: [2]float64{lag - half, lag + half},
+				Setting: r.Setting, Voice: r.Voice, Converged: r.Outcome == loop.Converged,
+			})
 		}
 	}
 	if n := len(c.Takes); n > 0 {
@@ -45,15 +50,6 @@ func (c Curve) Shown(take int, voice string) Curve {
 		c.Takes[i].Current = c.Takes[i].Take == take && c.Takes[i].Voice == voice
 	}
 	return c
-}
-
-// curveTake is a take as it was played, its whole beats resolved.
-func curveTake(r loop.Result) CurveTake {
-	lag, half := r.Reading.LagMS+r.ShiftMS, r.Reading.HalfWidthMS()
-	return CurveTake{
-		Take: r.Take.ID, TempoBPM: r.Reading.TempoBPM, LagMS: lag, CI95MS: [2]float64{lag - half, lag + half},
-		Setting: r.Setting, Voice: r.Voice, Converged: r.Outcome == loop.Converged,
-	}
 }
 
 // addLaws adds a voice's law at each setting of interest, once.

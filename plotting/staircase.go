@@ -1,6 +1,7 @@
 package plotting
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -86,10 +87,7 @@ func (s Staircase) csv() []byte {
 		}
 	}
 	for _, page := range s.Pages {
-		voices := strings.Join(all, "; ")
-		if len(page.Voices) > 0 {
-			voices = clean(strings.Join(page.Voices, "; "))
-		}
+		voices := cmp.Or(clean(strings.Join(page.Voices, "; ")), strings.Join(all, "; "))
 		for _, stay := range page.Stays {
 			row := []string{voices, signed(stay.Setting), cell(stay.Likely.FromBPM, 1), cell(stay.Likely.ToBPM, 1), "", "", cell(stay.BestBPM, 1)}
 			if !stay.Sure.None() {
@@ -108,10 +106,7 @@ type stairsPage struct {
 }
 
 func (v *stairsPage) paint(p pen) {
-	voices := strings.Join(v.page.Voices, ", ")
-	if voices == "" {
-		voices = i18n.L("all voices together")
-	}
+	voices := cmp.Or(strings.Join(v.page.Voices, ", "), i18n.L("all voices together"))
 	if len(v.page.Stays) == 0 {
 		p.headed(v.Title, voices, "").says(i18n.L("No setting keeps all voices tight at any of these tempos."))
 		return

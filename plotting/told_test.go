@@ -63,7 +63,8 @@ func TestWordsOfFiguresAreTold(t *testing.T) {
 		texts = append(texts, windowWords(window, nan), windowWords([2]float64{60, 70}, 80))
 	}
 	for _, r := range []Report{{}, {TargetBPM: 60, LeftOut: true}, {Reading: calib.Reading{TempoBPM: 60}}} {
-		texts = append(texts, r.lagWords(), r.intervalWords())
+		lag, _ := r.lagWords()
+		texts = append(texts, lag, r.intervalWords())
 		for _, fact := range r.facts() {
 			texts = append(texts, fact.what, fact.words)
 		}
