@@ -24,7 +24,7 @@ func (f *Folder) Export(ctx context.Context, path string, progress func(float64)
 	if err != nil {
 		return nil, err
 	}
-	if err := importable(recordings); err != nil {
+	if err := fewEnough(len(recordings) + 1); err != nil { // better now than when the folder is gone
 		return nil, i18n.Errorf("machine folder %s: %w", f.dir, err)
 	}
 	err = atomicfile.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
@@ -73,14 +73,6 @@ func (f *Folder) contents() (s Session, data []byte, there []recording, missing 
 		there = append(there, recording{t.File, f.dir, info.Size()})
 	}
 	return clone(f.current), slices.Clone(f.saved), there, missing, nil
-}
-
-// importable refuses what Import would: better now than when the folder is gone.
-func importable(recordings []recording) error {
-	if files := len(recordings) + 1; files > mostFiles {
-		return i18n.Errorf("it holds %d files: a machine has %d at most", files, mostFiles)
-	}
-	return nil
 }
 
 // pack writes a zip. Recordings are stored as they are: noise does not compress,

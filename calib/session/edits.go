@@ -63,22 +63,9 @@ func (h Hit) ByHand() bool { return h.AtS != h.FoundS }
 // Hits returns the hits of a channel in order of time, the struck-out ones
 // among them. Those that were found but not used are hits too.
 func (h Heard) Hits(c Channel) []Hit {
-	hits := h.edited(c).left()
+	hits, _, _ := h.after(c, nil) // the edits were in order when they were made and when they were read
 	slices.SortStableFunc(hits, func(a, b Hit) int { return cmp.Compare(a.AtS, b.AtS) })
 	return hits
-}
-
-// edited returns the hits of a channel after all edits.
-func (h Heard) edited(c Channel) *hitList {
-	l := &hitList{hits: foundHits(h.Found(), c)}
-	if h.ByHand != nil {
-		for _, e := range h.ByHand.Edits {
-			if e.Channel == c {
-				_ = l.apply(e) // validated when it was made and when it was read
-			}
-		}
-	}
-	return l
 }
 
 // Changed returns how many hits are not as they were found.
@@ -95,21 +82,21 @@ func (h Heard) Changed() int {
 // Edit adds edits: all of them, or none and an error. The found reading is kept
 // aside with the first; Reading is the caller's to bring up to the hits.
 func (h *Heard) Edit(edits ...Edit) error {
-	hits := map[Channel]*hitList{ReferenceChannel: h.edited(ReferenceChannel), VoiceChannel: h.edited(VoiceChannel)}
-	for _, e := range edits {
-		if err := e.validate(); err != nil {
-			return err
-		}
-		if err := hits[e.Channel].apply(e); err != nil {
+	for _, c := range []Channel{ReferenceChannel, VoiceChannel} {
+		if _, _, err := h.after(c, edits); err != nil {
 			return err
 		}
 	}
-	var before []Edit
-	if h.ByHand != nil {
-		before = h.ByHand.Edits
-	}
-	h.ByHand = &ByHand{Edits: append(slices.Clip(before), edits...), Found: h.Found()}
+	h.ByHand = &ByHand{Edits: append(slices.Clip(h.edits()), edits...), Found: h.Found()}
 	return nil
+}
+
+// edits returns what was changed by hand so far.
+func (h Heard) edits() []Edit {
+	if h.ByHand == nil {
+		return nil
+	}
+	return h.ByHand.Edits
 }
 
 // Found returns the reading before anything was changed by hand.
@@ -139,74 +126,55 @@ func foundHits(r calib.Reading, c Channel) []Hit {
 	return hits
 }
 
-// hitList is the hits of a channel while edits are applied, each in a time that does
-// not grow with their number.
-type hitList struct {
-	hits   []Hit           // in no order
-	at     map[float64]int // which hit that is not struck out lies at a time; nil before the first edit
-	struck map[float64]int // which struck-out hit was found at a time
-	gone   map[int]bool    // those that were added and struck out again
-}
-
-func (l *hitList) apply(e Edit) error {
-	if l.at == nil {
-		l.at, l.struck, l.gone = make(map[float64]int, len(l.hits)), map[float64]int{}, map[int]bool{}
-		for i, h := range l.hits {
-			l.at[h.AtS] = i
+// after returns the hits of a channel, in no order, after what was changed by hand and some
+// more edits; or which of all these cannot be, and why.
+func (h Heard) after(c Channel, more []Edit) (hits []Hit, bad int, err error) {
+	hits = foundHits(h.Found(), c)
+	edits := slices.Concat(h.edits(), more)
+	if len(edits) == 0 {
+		return hits, 0, nil
+	}
+	at, struck := make(map[float64]int, len(hits)), map[float64]int{} // which hit counts at a time, and which struck-out one was found there
+	for i, hit := range hits {
+		at[hit.AtS] = i
+	}
+	for n, e := range edits {
+		if err := e.validate(); err != nil {
+			return nil, n, err
 		}
-	}
-	from := -1
-	if e.AtS != nil {
-		i, ok := l.at[*e.AtS]
-		if !ok {
-			return i18n.Errorf("the %s has no hit at %.4f s: choose one of its pins", e.Channel.words(), *e.AtS)
+		if e.Channel != c {
+			continue
 		}
-		from = i
-	}
-	if e.ToS == nil {
-		l.strike(from)
-		return nil
-	}
-	if _, taken := l.at[*e.ToS]; taken {
-		return i18n.Errorf("the %s has a hit at %.4f s already: choose another moment", e.Channel.words(), *e.ToS)
-	}
-	if from >= 0 {
-		delete(l.at, *e.AtS)
-	} else if i, ok := l.struck[*e.ToS]; ok {
-		delete(l.struck, *e.ToS)
-		from, l.hits[i].Struck = i, false
-	} else {
-		from = len(l.hits)
-		l.hits = append(l.hits, Hit{FoundS: math.NaN()})
-	}
-	l.hits[from].AtS, l.at[*e.ToS] = *e.ToS, from
-	return nil
-}
-
-// strike strikes out hit i. A found one stays to be seen where it was found; one
-// that was added is gone.
-func (l *hitList) strike(i int) {
-	h := &l.hits[i]
-	delete(l.at, h.AtS)
-	if math.IsNaN(h.FoundS) {
-		l.gone[i] = true
-		return
-	}
-	h.AtS, h.Struck, l.struck[h.FoundS] = h.FoundS, true, i
-}
-
-// left returns the hits that are not gone.
-func (l *hitList) left() []Hit {
-	if len(l.gone) == 0 {
-		return l.hits
-	}
-	left := make([]Hit, 0, len(l.hits))
-	for i, h := range l.hits {
-		if !l.gone[i] {
-			left = append(left, h)
+		i := -1
+		if e.AtS != nil {
+			there := false
+			if i, there = at[*e.AtS]; !there {
+				return nil, n, i18n.Errorf("the %s has no hit at %.4f s: choose one of its pins", c.words(), *e.AtS)
+			}
 		}
+		if e.ToS == nil { // a found one stays to be seen where it was found; one that was added is gone
+			delete(at, *e.AtS)
+			hit := &hits[i]
+			hit.AtS, hit.Struck = hit.FoundS, true
+			if !math.IsNaN(hit.FoundS) {
+				struck[hit.FoundS] = i
+			}
+			continue
+		}
+		if _, taken := at[*e.ToS]; taken {
+			return nil, n, i18n.Errorf("the %s has a hit at %.4f s already: choose another moment", c.words(), *e.ToS)
+		}
+		if i >= 0 {
+			delete(at, *e.AtS)
+		} else if back, was := struck[*e.ToS]; was {
+			i, hits[back].Struck = back, false
+			delete(struck, *e.ToS)
+		} else {
+			i, hits = len(hits), append(hits, Hit{FoundS: math.NaN()})
+		}
+		hits[i].AtS, at[*e.ToS] = *e.ToS, i
 	}
-	return left
+	return slices.DeleteFunc(hits, func(hit Hit) bool { return math.IsNaN(hit.AtS) }), 0, nil
 }
 
 func (e Edit) validate() error {
@@ -233,15 +201,9 @@ func (h Heard) validateByHand() error {
 	case n > mostEdits:
 		return i18n.Errorf("by_hand lists %d changes: nobody makes more than %d", n, mostEdits)
 	}
-	found := Heard{Reading: h.ByHand.Found}
-	hits := map[Channel]*hitList{ReferenceChannel: found.edited(ReferenceChannel), VoiceChannel: found.edited(VoiceChannel)}
-	for i, e := range h.ByHand.Edits {
-		err := e.validate()
-		if err == nil {
-			err = hits[e.Channel].apply(e)
-		}
-		if err != nil {
-			return i18n.Errorf("change %d by hand: %w", i+1, err)
+	for _, c := range []Channel{ReferenceChannel, VoiceChannel} {
+		if _, n, err := h.after(c, nil); err != nil {
+			return i18n.Errorf("change %d by hand: %w", n+1, err)
 		}
 	}
 	return nil

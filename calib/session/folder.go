@@ -2,6 +2,7 @@ package session
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"errors"
 	"fmt"
@@ -86,20 +87,30 @@ func Create(dir string, s Session) (*Folder, error) {
 // where the latest is damaged. Warnings and Strays say what it found. The
 // error wraps ErrLocked, ErrNoSession or ErrNewer where one of them is why.
 func Open(dir string) (*Folder, error) {
+	f, unchangeable, err := open(dir)
+	return f, cmp.Or(err, unchangeable)
+}
+
+// open does so, and tells why a folder cannot be changed from why it cannot be read.
+func open(dir string) (f *Folder, unchangeable, err error) {
 	if !IsIn(dir) {
-		return nil, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
+		return nil, nil, i18n.Errorf("folder %s: %w", dir, ErrNoSession)
 	}
 	if err := plainFiles(dir); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	f, err := acquire(dir)
+	f, err = acquire(dir)
 	if err != nil {
-		return nil, err
+		return nil, err, nil
 	}
 	if err := f.load(); err != nil {
-		return nil, errors.Join(err, f.Close())
+		err = errors.Join(err, f.Close())
+		if errors.Is(err, ErrNewer) {
+			return nil, err, nil
+		}
+		return nil, nil, err
 	}
-	return f, nil
+	return f, nil, nil
 }
 
 // Load reads a session without locking it and changes nothing on disk. A

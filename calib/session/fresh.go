@@ -26,11 +26,8 @@ const (
 // fresh makes a new folder in root for s, with what fill puts beside machine.json:
 // all of it or nothing.
 func fresh(ctx context.Context, root string, s Session, fill func(dir string) error) (dir string, err error) {
-	data, err := orCancel(ctx, func() ([]byte, error) {
-		_, data, err := settle(s)
-		return data, err
-	})
-	if err != nil {
+	var data []byte
+	if err := orCancel(ctx, func() (err error) { _, data, err = settle(s); return err }); err != nil {
 		return "", err
 	}
 	if err := makeFolder(root); err != nil {
@@ -58,26 +55,19 @@ func fresh(ctx context.Context, root string, s Session, fill func(dir string) er
 }
 
 // orCancel does work on what lies in memory. Where it is cancelled, the work goes on
-// to its end for nobody: a session as long as a zip may hold takes seconds to read.
-func orCancel[T any](ctx context.Context, work func() (T, error)) (T, error) {
+// to its end for nobody, who must not look at what it makes: a session as long as a zip may
+// hold takes seconds to read.
+func orCancel(ctx context.Context, work func() error) error {
 	if err := ctx.Err(); err != nil {
-		var none T
-		return none, err
+		return err
 	}
-	type result struct {
-		value T
-		err   error
-	}
-	done := make(chan result, 1)
-	go func() {
-		value, err := work()
-		done <- result{value, err}
-	}()
+	done := make(chan error, 1)
+	go func() { done <- work() }()
 	select {
-	case r := <-done:
-		return r.value, r.err
+	case err := <-done:
+		return err
 	case <-ctx.Done():
-		return *new(T), ctx.Err()
+		return ctx.Err()
 	}
 }
 

@@ -9,13 +9,10 @@ import (
 	"lagwright/calib/i18n"
 )
 
-// errNotOurs is wrapped by the error for a folder that cannot be locked or written to.
-var errNotOurs = i18n.Fixed(i18n.Say("it cannot be changed"))
-
 // acquire takes the lock of a folder that must be writable.
 func acquire(dir string) (*Folder, error) {
 	if err := probe(dir); err != nil {
-		return nil, ours(saveError(dir, err))
+		return nil, saveError(dir, err)
 	}
 	f := &Folder{dir: dir, lock: flock.New(filepath.Join(dir, lockName), flock.SetPermissions(0o644))} // another account may lock it too
 	if err := lockFolder(f); err != nil {
@@ -43,17 +40,9 @@ func lockFolder(f *Folder) error {
 	})
 	switch {
 	case err != nil:
-		return i18n.Errorf("the machine folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, ours(err))
+		return i18n.Errorf("the machine folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, err)
 	case !locked:
 		return i18n.Errorf("machine folder %s: %w", f.dir, ErrLocked)
 	}
 	return nil
 }
-
-// ours adds to an error that the folder cannot be changed.
-func ours(err error) error { return notOurs{err} }
-
-type notOurs struct{ error }
-
-func (n notOurs) Unwrap() error        { return n.error }
-func (n notOurs) Is(target error) bool { return target == errNotOurs }

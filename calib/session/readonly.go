@@ -20,15 +20,15 @@ const WarnLastGood = "last-good"
 // window has it, nothing can be written there, or a later Lagwright saved it:
 // ReadOnly then says why. Opened so, it holds no lock and changes no file of the session.
 func OpenOrRead(dir string) (*Folder, error) {
-	f, err := Open(dir)
-	if err == nil || !errors.Is(err, ErrLocked) && !errors.Is(err, ErrNewer) && !errors.Is(err, errNotOurs) {
+	f, unchangeable, err := open(dir)
+	if unchangeable == nil {
 		return f, err
 	}
-	f = &Folder{dir: dir, readOnly: i18n.Errorf("the machine can only be read: %w", err)}
+	f = &Folder{dir: dir, readOnly: i18n.Errorf("the machine can only be read: %w", unchangeable)}
 	if why := f.look(); errors.Is(why, ErrOutside) {
 		return nil, why
 	} else if why != nil {
-		return nil, err
+		return nil, unchangeable
 	}
 	return f, nil
 }

@@ -28,14 +28,11 @@ const (
 // nothing, and returns the folder. It refuses whatever else a zip may hold.
 // progress may be nil; it hears 0 to 1.
 func Import(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
-	dir, err = importZip(ctx, path, root, progress)
-	if err != nil {
-		return "", i18n.Errorf("the zip %s was not imported: %w", path, err)
-	}
-	return dir, nil
-}
-
-func importZip(ctx context.Context, path, root string, progress func(float64)) (dir string, err error) {
+	defer func() {
+		if err != nil {
+			err = i18n.Errorf("the zip %s was not imported: %w", path, err)
+		}
+	}()
 	f, size, err := atomicfile.Open(path)
 	if errors.Is(err, atomicfile.ErrNotPlain) {
 		return "", i18n.Errorf("%w: choose a zip", err)
@@ -110,8 +107,8 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Session, []*zip.Fi
 // sortFiles checks what a zip of the given size says of its files and returns its
 // machine.json and the others.
 func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File, err error) {
-	if len(files) > mostFiles {
-		return nil, nil, i18n.Errorf("it holds %d files: a machine has %d at most", len(files), mostFiles)
+	if err := fewEnough(len(files)); err != nil {
+		return nil, nil, err
 	}
 	seen := map[string]bool{}
 	total := uint64(0)
@@ -140,6 +137,14 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 		return nil, nil, i18n.Errorf("its %d MB would unpack to %d MB: no machine does that", size>>20, total>>20)
 	}
 	return own, others, nil
+}
+
+// fewEnough refuses more files than a machine has.
+func fewEnough(files int) error {
+	if files > mostFiles {
+		return i18n.Errorf("it holds %d files: a machine has %d at most", files, mostFiles)
+	}
+	return nil
 }
 
 // checkFile refuses a file of a zip that is neither machine.json nor can be a take.
@@ -193,11 +198,15 @@ func readSession(ctx context.Context, own *zip.File) (Session, error) {
 	if err != nil {
 		return Session{}, i18n.Errorf("its %s cannot be read: export the machine again: %w", fileName, err)
 	}
-	s, err := orCancel(ctx, func() (Session, error) { return decode(data) })
+	var s Session
+	err = orCancel(ctx, func() (err error) { s, err = decode(data); return err })
 	if err != nil && !errors.Is(err, ErrNewer) && ctx.Err() == nil {
 		err = i18n.Errorf("its %s is damaged: export the machine again: %w", fileName, err)
 	}
-	return s, err
+	if err != nil {
+		return Session{}, err // s is not touched: whoever was cancelled may still write it
+	}
+	return s, nil
 }
 
 // sparing lets so much be read of a zip, until it is free: the list of files alone
