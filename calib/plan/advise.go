@@ -100,7 +100,10 @@ func (m *Machine) goals(songs []Setting) []quantity {
 				continue
 			}
 			a := m.quantity(r.Voice, calib.PeriodMS(s.Song.TempoBPM), s.place)
-			a.song, a.weight, a.limit = i, cmp.Or(s.Song.Importance, 1), s.LimitMS+NearSteps*math.Abs(s.StepMS)
+			a.song, a.weight, a.limit = i, cmp.Or(s.Song.Importance, 1), s.LimitMS
+			if s.Near < Sure {
+				a.limit += NearSteps * math.Abs(s.StepMS)
+			}
 			goals = append(goals, a)
 		}
 	}

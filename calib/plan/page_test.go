@@ -39,6 +39,9 @@ func TestFaultsOfThePage(t *testing.T) {
 	pagetest.Says(t, "../LAW.md", "up to 20 steps", mostMiscounted == 20)
 	pagetest.Says(t, "../LAW.md", "nothing, 1, 2.5 or 6 ms", slices.Equal(scatters.ms, []float64{0, 1, 2.5, 6}))
 	pagetest.Says(t, "../LAW.md", "0.2, 0.7, 2 or 6 ms", slices.Equal(creeps.ms, []float64{0.2, 0.7, 2, 6}))
+	pagetest.Says(t, "../LAW.md", "0.075 of a step", NearSteps == 0.075)
+	pagetest.Says(t, "../LAW.md", "passes with less than 80 %", insideShare == 0.8)
+	pagetest.Says(t, "../LAW.md", "where that is 99 %", Sure == 0.99)
 	pagetest.Says(t, "../LAW.md", "with a scale of 1 ms", calib.PlatePrior(calib.Plate{}).CreepMS == 1)
 	pagetest.Says(t, "../LAW.md", "with a scale of 0.02 ms", calib.PlatePrior(calib.Plate{}).ScatterMS == 0.02)
 }

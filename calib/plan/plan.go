@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -43,12 +44,14 @@ func (m Machine) Make(songs []Song, b Bench) Plan {
 	return p
 }
 
-// A song is verified when it passes with a chance of Sure, be it on the edge between two
-// settings, neither of which is better. No setting helps one that is outside where its lag is known
-// to sharpShare of what a usual take is uncertain by.
+// A song is verified when it passes with a chance of Sure. On the edge between two settings,
+// where it passes with less than insideShare but for coming as near as the plate goes, its lags have to
+// be known to sharpShare of what a usual take is uncertain by: then neither is better. No
+// setting helps one that is outside where they are.
 const (
-	Sure       = 0.99
-	sharpShare = 0.56
+	Sure        = 0.99
+	insideShare = 0.8
+	sharpShare  = 0.53
 )
 
 // judge says of each song whether it needs further takes, and why.
@@ -56,7 +59,7 @@ func (m *Machine) judge(songs []Setting) {
 	for i := range songs {
 		s := &songs[i]
 		s.Hopeless = !s.unheard() && m.hopeless(s)
-		s.Verified = s.Near >= Sure && !s.unheard()
+		s.Verified = s.Near >= Sure && !s.unheard() && (s.Chance >= insideShare || !slices.ContainsFunc(s.Parts, m.vague))
 		if off := math.Abs(s.worst().LagMS); s.Verified && off > s.LimitMS { // it passes on the edge, and so does its own tempo
 			s.Window = m.hypotheses[0].window(m.counted(m.known.voices(s.Song)), s.place, off*(1+1e-9))
 		}
@@ -69,16 +72,16 @@ func (m *Machine) judge(songs []Setting) {
 func (m *Machine) hopeless(s *Setting) bool {
 	worst := s.worst()
 	beyond := math.Abs(worst.LagMS) - s.LimitMS - NearSteps*math.Abs(s.StepMS)
-	if m.sharp(worst) {
+	if !m.vague(worst) {
 		return beyond > 0 && s.Near < 0.5
 	}
 	return beyond > half95*s.vaguest() && s.Near < 1-Sure
 }
 
-// sharp reports whether a lag is known so well that another take gains next to
-// nothing: it would narrow it by no more than an eighth.
-func (m *Machine) sharp(r Rest) bool {
-	return square(r.SDMS) <= m.pools[r.Voice].shared+square(sharpShare)*m.noise(r.Voice, usualTakeHits)
+// vague reports whether a lag is known so little that another take would narrow it by more
+// than an eighth.
+func (m *Machine) vague(r Rest) bool {
+	return square(r.SDMS) > m.pools[r.Voice].shared+square(sharpShare)*m.noise(r.Voice, usualTakeHits)
 }
 
 // Why says why a song is verified or not. Of several voices it names the one that
