@@ -153,12 +153,11 @@ func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []
 		order := tempos(songs, group)
 		slow, fast := order[0], order[len(order)-1]
 		if !b.Steady && some && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
-			for _, i := range []int{slow, fast} {
-				if to := b.At.To(songs[i].Steps); started && to != b.At {
+			for _, to := range []Place{b.At.To(songs[slow].Steps), b.At, b.At.To(songs[fast].Steps)} {
+				if to == b.At || started {
 					all = append(all, m.sweep(group, songs, slow, fast, to))
 				}
 			}
-			all = append(all, m.sweep(group, songs, slow, fast, b.At))
 		}
 		for _, i := range order {
 			all = append(all, m.steady(group, songs, i, b.At))
