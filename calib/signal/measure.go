@@ -199,31 +199,26 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 		return calib.Read(Pairs(reference, with(strikes), opt), nil, nil, opt.PerBeat).JitterMS
 	}
 	best, begins := scatter(reference, strikes), calib.SplitMS(pairs, times(reference))/1000
-	hits, aligned, aboveS := [][]Hit{strikes, reference}, [2][]Hit{}, [2]float64{}
-	err = each(ctx, 2, func(i int) (err error) {
-		c := []*channel{s.voice, s.reference}[i]
-		aligned[i], aboveS[i], err = align(ctx, c.clear, c.number, hits[i])
-		return err
-	})
+	// laid lays a channel's hits over each other; how they then scatter decides whether that counts.
+	laid := func(c *channel, hits []Hit, by func([]Hit) float64) ([]Hit, error) {
+		aligned, aboveS, err := align(ctx, c.clear, c.number, hits)
+		var off []float64
+		for i, h := range aligned {
+			off = append(off, h.TimeS-hits[i].TimeS)
+		}
+		apart := spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
+		if now := by(aligned); now <= best {
+			hits, best = aligned, now
+		}
+		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits, aboveS)))
+		return hits, err
+	}
+	v, err = laid(s.voice, strikes, func(hits []Hit) float64 { return scatter(reference, hits) })
 	if err != nil {
 		return nil, nil, 0, err
 	}
-	// laid returns a channel's hits as they lie over each other; how they then scatter decides whether that counts.
-	laid := func(i int, by func([]Hit) float64) []Hit {
-		var off []float64
-		for k, h := range aligned[i] {
-			off = append(off, h.TimeS-hits[i][k].TimeS)
-		}
-		apart := spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
-		if now := by(aligned[i]); now <= best {
-			hits[i], best = aligned[i], now
-		}
-		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits[i], aboveS[i])))
-		return hits[i]
-	}
-	v = laid(0, func(hits []Hit) float64 { return scatter(reference, hits) })
-	r = laid(1, func(hits []Hit) float64 { return scatter(hits, v) })
-	return r, with(v), begins, nil
+	r, err = laid(s.reference, reference, func(hits []Hit) float64 { return scatter(hits, v) })
+	return r, with(v), begins, err
 }
 
 func (o Options) check(src calib.Source) error {
