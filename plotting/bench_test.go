@@ -39,6 +39,6 @@ func BenchmarkSetListImage(b *testing.B) {
 func BenchmarkSongAt(b *testing.B) {
 	f := weirVoices(40).Figure(inks)
 	for b.Loop() {
-		f.SongAt(800, 500, 1, 400, 400)
+		f.Near(800, 500, 1, 400, 400)
 	}
 }

@@ -109,7 +109,7 @@ type curveView struct {
 func (c Curve) Figure(t Theme) *Figure {
 	v := c.view(t)
 	f := A5.onSide(v.paint)
-	f.background, f.song = t.Paper, v.songAt
+	f.background, f.near = t.Paper, v.near
 	return f
 }
 

@@ -31,9 +31,9 @@ const (
 type Figure struct {
 	width, height vg.Length // of a page on paper
 	background    color.NRGBA
-	pages         []func(pen)                     // each draws into the pen's rectangle, background already filled
-	table         []byte                          // the same as CSV; nil = none
-	song          func(pen, vg.Point) (int, bool) // the song drawn at a point; nil = there are none
+	pages         []func(pen)              // each draws into the pen's rectangle, background already filled
+	table         []byte                   // the same as CSV; nil = none
+	near          func(pen, vg.Point) Near // what is drawn near a point; nil = nothing that is picked
 }
 
 // Pages returns how many pages the figure has.

@@ -75,26 +75,26 @@ func TestSongAt(t *testing.T) {
 		painter := painted(t, c, 900, 600)
 		for _, bar := range painter.songs {
 			at := vg.Point{X: painter.x(bar.bpm), Y: painter.laneY(bar)}
-			if song, ok := f.SongAt(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale); !ok || song != bar.index {
-				t.Errorf("%v: on the bar of song %d is %d, %v", size, bar.index, song, ok)
+			if song := f.Near(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale).Song; song != bar.index {
+				t.Errorf("%v: on the bar of song %d is %d", size, bar.index, song)
 			}
 		}
 		for _, s := range painter.strokes {
 			at := painter.strokeAt(s)
-			song, ok := f.SongAt(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale)
-			if !ok || distance(at, vg.Point{X: painter.x(c.Songs[song].TempoBPM), Y: at.Y}) > 1 {
-				t.Errorf("%v: on the point of song %d is %d, %v", size, s.song, song, ok)
+			song := f.Near(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale).Song
+			if song < 0 || distance(at, vg.Point{X: painter.x(c.Songs[song].TempoBPM), Y: at.Y}) > 1 {
+				t.Errorf("%v: on the point of song %d is %d", size, s.song, song)
 			}
 		}
 	}
 	for _, none := range [][2]float64{{0, 0}, {-1e9, nan}, {890, 20}} {
-		if song, ok := f.SongAt(900, 600, 1, none[0], none[1]); ok {
+		if song := f.Near(900, 600, 1, none[0], none[1]).Song; song >= 0 {
 			t.Errorf("at %v is song %d", none, song)
 		}
 	}
 	card := weirCard(3).Figure(A5)
 	for _, f := range []*Figure{f, card} {
-		if _, ok := f.SongAt(0, 3, 1, 0, 0); ok {
+		if f.Near(0, 3, 1, 0, 0) != (Near{Song: -1}) {
 			t.Error("a song where nothing is drawn")
 		}
 	}

@@ -497,7 +497,7 @@ func whereSong(curve *chart.View, song int) (at fyne.Position, ok bool) {
 	size := curve.Picture.Image.Bounds().Size()
 	for y := size.Y - 2; y > 0; y -= 6 { // they stand at the foot
 		for x := 2; x < size.X; x += 12 {
-			if got, near := curve.Shown.SongAt(size.X, size.Y, float64(curve.Scale), float64(x), float64(y)); near && got == song {
+			if curve.Shown.Near(size.X, size.Y, float64(curve.Scale), float64(x), float64(y)).Song == song {
 				return fyne.NewPos(float32(x)/curve.Scale, float32(y)/curve.Scale), true
 			}
 		}

@@ -266,3 +266,26 @@ func TestNewestTakeIsInSight(t *testing.T) {
 		t.Errorf("take %d is in sight, the list is %g down", w.take.Showing, at)
 	}
 }
+
+// A click on a take's point in the curve shows that take.
+func TestCurveShowsTheTake(t *testing.T) {
+	w := drawnWindow(t)
+	w.Practice()
+	test.Tap(w.loop.PlayTake)
+	w.loop.Move(w.desk.View().Steps, "")
+	test.Tap(w.loop.PlayTake)
+	curve := w.history.Curve
+	size := curve.Picture.Image.Bounds().Size()
+	for _, want := range []int{1, 2} {
+		for y := 2; y < size.Y && w.take.Showing != want; y += 4 {
+			for x := 2; x < size.X && w.take.Showing != want; x += 4 {
+				if near := curve.Shown.Near(size.X, size.Y, float64(curve.Scale), float64(x), float64(y)); near.Take == want {
+					test.TapAt(curve, fyne.NewPos(float32(x)/curve.Scale, float32(y)/curve.Scale))
+				}
+			}
+		}
+		if w.take.Showing != want {
+			t.Errorf("take %d is shown by no click on the curve, but take %d", want, w.take.Showing)
+		}
+	}
+}

@@ -24,10 +24,10 @@ type View struct {
 	drawing bool
 	stale   bool // something changed while drawing
 
-	OnSong func(song int)   // told when a song on the figure is clicked; nil = clicks mean nothing
-	Shown  *plotting.Figure // the one in sight
-	pixels float32          // device pixels to one of the view's
-	Scale  float32          // how large the figure is drawn, which goes with the theme's text too
+	OnTap  func(plotting.Near) // told what is near a click on the figure; nil = clicks mean nothing
+	Shown  *plotting.Figure    // the one in sight
+	pixels float32             // device pixels to one of the view's
+	Scale  float32             // how large the figure is drawn, which goes with the theme's text too
 }
 
 // New returns a view that shows nothing yet; spawn runs drawing elsewhere.
@@ -85,15 +85,13 @@ func (v *View) draw() {
 	})
 }
 
-// Tapped picks the song that is drawn where the figure was clicked.
+// Tapped tells what is drawn where the figure was clicked.
 func (v *View) Tapped(e *fyne.PointEvent) {
-	if v.OnSong == nil || v.Shown == nil {
+	if v.OnTap == nil || v.Shown == nil {
 		return
 	}
 	size := v.Picture.Image.Bounds()
-	if song, ok := v.Shown.SongAt(size.Dx(), size.Dy(), float64(v.Scale), float64(e.Position.X*v.pixels), float64(e.Position.Y*v.pixels)); ok {
-		v.OnSong(song)
-	}
+	v.OnTap(v.Shown.Near(size.Dx(), size.Dy(), float64(v.Scale), float64(e.Position.X*v.pixels), float64(e.Position.Y*v.pixels)))
 }
 
 // CreateRenderer shows the picture.

@@ -47,6 +47,11 @@ type Pane struct {
 // songs goes to the set list.
 func New(d *desk.Desk, open func(loop.Result), songs func()) *Pane {
 	p := &Pane{d: d, open: open, Curve: chart.New(d.Jobs.Spawn)}
+	p.Curve.OnTap = func(at plotting.Near) {
+		if i := slices.IndexFunc(p.Taken, func(r loop.Result) bool { return r.Take.ID == at.Take && r.Voice == at.Voice }); i >= 0 {
+			p.open(p.Taken[i])
+		}
+	}
 	p.Settings = kit.NewRows(i18n.L("Plate settings"), func() int { return max(len(p.settled), 1) }, p.SettingRow)
 	p.Settings.OnSelected = func(i widget.ListItemID) {
 		p.Settings.UnselectAll()

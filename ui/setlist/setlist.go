@@ -67,7 +67,7 @@ func New(d *desk.Desk, away, machine func()) *Pane {
 		Next: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		Cure: findings.NewCure(d, machine), Found: findings.New(d, machine),
 	}
-	p.Curve.OnSong = func(song int) { p.Focus(song, NameColumn) } // which takes it in hand
+	p.Curve.OnTap = func(at plotting.Near) { p.Focus(at.Song, NameColumn) } // which takes it in hand
 	p.Empty = p.noSongs()
 	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), false, func(bool) { p.d.Refresh() })
 	p.Lists = kit.NewChoice(nil, "", nil)
