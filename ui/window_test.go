@@ -462,6 +462,32 @@ func TestNewSessionFromTheForm(t *testing.T) {
 	}
 }
 
+// A new machine can be begun once every field is right, in whatever order they are filled
+// in; before that Enter does nothing, and what was typed stays.
+func TestNewMachineWaitsForEveryField(t *testing.T) {
+	w := testWindow(t)
+	w.welcome.AskSession()
+	f := w.welcome.Begin
+	_, buttons := dialogIn(t, w)
+	for _, c := range []struct {
+		field *kit.Field
+		typed string
+		done  bool
+	}{{f.Name, "Barn organ", false}, {f.Voices, "drum, drum", false}, {f.Tempo, "92", false}, {f.Voices, "drum, bar", true}, {f.Tempo, "", false}, {f.Tempo, "92", true}} {
+		c.field.SetText("")
+		test.Type(c.field, c.typed)
+		if buttons["Begin"].(*kit.Button).Disabled() == c.done {
+			t.Errorf("after %q Begin can be pressed: %t, want %t", c.typed, !c.done, c.done)
+		}
+		if !c.done {
+			c.field.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+		}
+	}
+	if w.desk.Bench != nil || f.Name.Text != "Barn organ" {
+		t.Fatalf("begun too early, or the name is %q now", f.Name.Text)
+	}
+}
+
 // Every command is in the main menu, and those of the loop have a shortcut.
 func TestMenuFollowsTheLoop(t *testing.T) {
 	w := testWindow(t)

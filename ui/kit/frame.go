@@ -2,6 +2,7 @@ package kit
 
 import (
 	"net/url"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -73,11 +74,14 @@ func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, le
 	var d *Dialog
 	keep := NewButtonWithIcon(confirm, theme.ConfirmIcon(), func() { d.Hide(); done() }).Bright()
 	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { leave(d.Hide) })
-	valid := func(err error) { Enable(keep, err == nil) }
-	valid(form.Validate())
-	form.SetOnValidationChanged(valid)
+	var fields []*Field
+	check := func() { // the toolkit's form tells of one field at a time
+		Enable(keep, !slices.ContainsFunc(fields, func(e *Field) bool { return e.Validator != nil && e.Validator(e.Text) != nil }))
+	}
 	for _, i := range items {
 		if e, ok := i.Widget.(*Field); ok {
+			fields = append(fields, e)
+			e.OnChanged = func(string) { check() }
 			e.OnSubmitted = func(string) {
 				if !keep.Disabled() {
 					keep.OnTapped()
@@ -85,6 +89,7 @@ func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, le
 			}
 		}
 	}
+	check()
 	d = f.Dialog(title, scroll, 620, 0, cancel, keep)
 }
 
