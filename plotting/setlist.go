@@ -77,14 +77,17 @@ func readVoices(v *loop.View) (read map[string]bool, latest time.Time) {
 // the laws and the songs; picked is the index of the song picked, -1 for none. Without
 // songs it is that of the voice aimed at.
 func SetListCurveOf(v *loop.View, picked int) Curve {
+	voices := v.Session.Machine.Voices
 	if len(v.Songs) == 0 {
-		c := CurveOf(v, v.Session.Target.Voice)
-		for _, song := range v.Session.SetList() {
-			c.CoversBPM = append(c.CoversBPM, song.TempoBPM)
-		}
+		voices = []string{v.Session.Target.Voice}
+	}
+	c := CurveOf(v, voices...)
+	for _, song := range v.Session.SetList() {
+		c.CoversBPM = append(c.CoversBPM, song.TempoBPM)
+	}
+	if len(v.Songs) == 0 {
 		return c
 	}
-	c := CurveOf(v, v.Session.Machine.Voices...)
 	c.Laws = slices.DeleteFunc(c.Laws, func(law CurveLaw) bool { return !law.Current })
 	for i, line := range songLines(v) {
 		song := CurveSong{
