@@ -177,9 +177,21 @@ func TestHandbookIsWhole(t *testing.T) {
 				slices.Sort(found) // another language has another order
 				return found
 			}
+			figures := regexp.MustCompile(`[0-9]+[.,][0-9]+`)
+			if got, want := strings.ReplaceAll(strings.Join(figures.FindAllString(p.Text, -1), " "), ",", "."), strings.Join(figures.FindAllString(want.Text, -1), " "); !sameWords(got, strings.ReplaceAll(want, ",", ".")) {
+				t.Errorf("%s: the page %s has the figures %s, want %s", tag, p.Name, got, want)
+			}
 			if got, want := of(p.Text), of(want.Text); !slices.Equal(got, want) {
 				t.Errorf("%s: the page %s has\n%q, want\n%q", tag, p.Name, got, want)
 			}
 		}
 	}
+}
+
+// sameWords reports whether two texts have the same words, in whatever order.
+func sameWords(a, b string) bool {
+	x, y := strings.Fields(a), strings.Fields(b)
+	slices.Sort(x)
+	slices.Sort(y)
+	return slices.Equal(x, y)
 }
