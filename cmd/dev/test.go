@@ -202,6 +202,7 @@ func (h *host) tasks(ctx context.Context, start time.Time, tasks []task) error {
 		h.say("== %s", t.name)
 		err := t.do()
 		if ctx.Err() != nil {
+			h.say("%s", table)
 			return fmt.Errorf("interrupted after %s", time.Since(start).Round(time.Second))
 		}
 		line := fmt.Sprintf("passed: %s", t.name)
