@@ -282,6 +282,7 @@ var notRaced = map[string]string{
 	"cmd/lagwright":        "it hands an interrupt to the window, and its tests run it as a program",
 	"internal/boundedtest": "it watches the clock",
 	"internal/testscreen":  "it waits for the end of a program",
+	"ui/kit":               "after a rest it gives memory back, and touches nothing else",
 }
 
 // TestRacedAreThoseWithGoroutines: what starts goroutines is tested under the race
