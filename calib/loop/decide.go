@@ -44,7 +44,9 @@ func (v *View) decide() {
 		// The builder has put the plate where it is for this target: only a take can
 		// say more, unless this very setting is settled.
 		if v.atSettled(song) {
-		} else if next != nil && next.ToBPM > 0 && next.Move == 0 {
+		} else if next != nil && next.ToBPM > 0 {
+			next.Move = 0 // a sweep tells as much where the plate has just been put for it
+			next.Do = next.words(len(v.fit.voices))
 			v.ask(next)
 		} else {
 			v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",

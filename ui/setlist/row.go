@@ -183,6 +183,8 @@ func NextWords(p *loop.View) string {
 		voice = i18n.L("all voices")
 	}
 	switch {
+	case next == p.Session.Target && p.Next.ToBPM > 0 && (p.Sweep.None() || p.Stage == loop.AwaitMove):
+		return i18n.F("%s, then sweep from %.4g to %.4g BPM. %s", p.Do, next.TempoBPM, p.Next.ToBPM, p.Next.Why)
 	case next == p.Session.Target:
 		return i18n.F("This is the take that the set list asks for. %s", p.Next.Why)
 	case p.Next.ToBPM > 0:
