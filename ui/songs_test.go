@@ -289,6 +289,19 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	}
 }
 
+// Songs can be imported from where the takes are, and are then seen.
+func TestImportShowsTheSetList(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	bring := command(t, w, "Import…")
+	if bring.Disabled {
+		t.Error("it is grey")
+	}
+	if bring.Action(); !w.songs.InSight || w.desk.Win.Canvas().Overlays().Top() == nil {
+		t.Errorf("the set list is in sight: %v; a file is asked for: %v", w.songs.InSight, w.desk.Win.Canvas().Overlays().Top() != nil)
+	}
+}
+
 func TestSetListGoesOutAndComesBack(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
 	path := filepath.Join(t.TempDir(), "songs.csv")

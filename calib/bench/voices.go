@@ -79,6 +79,9 @@ func check(path string, ch session.Microphones, s session.Session) (*take.File, 
 	}
 	if most > f.Channels() {
 		defer f.Close()
+		if f.Channels() == 1 {
+			return nil, i18n.Errorf("%s has one channel only: record reference and voice side by side in one file", path)
+		}
 		return nil, i18n.Errorf("channel %d is not in %s, which has %d: record reference and voice side by side in one file, or choose other channels", most, path, f.Channels())
 	}
 	return f, nil

@@ -203,6 +203,11 @@ func TestChannelsAreRemembered(t *testing.T) {
 			t.Errorf("%+v: error %v, want one that says %q", ch, err, says)
 		}
 	}
+	mono := filepath.Join(t.TempDir(), "mono.wav")
+	ok(t, wav.Write(context.Background(), mono, calib.Recording{RateHz: 22050, Samples: [][]float32{make([]float32, 44100)}}, nil))
+	if _, err := b.Add(context.Background(), mono, on(1, 1, 0, 2), nil); err == nil || !strings.Contains(err.Error(), "mono.wav has one channel only") {
+		t.Errorf("of one channel: %v", err)
+	}
 	if got := len(b.Session().Takes); got != 2 {
 		t.Errorf("%d takes", got)
 	}

@@ -129,7 +129,7 @@ func TestReadSongsRefuses(t *testing.T) {
 	}{
 		{"", []string{"empty"}},
 		{"\n,,\n", []string{"empty"}},
-		{"Mill Waltz,92\n", []string{"line 1", "no column song"}},
+		{"Mill Waltz,92\n", []string{"line 1", "no column song (found: Mill Waltz, 92)"}},
 		{"song,key\n", []string{"line 1", "no column tempo_bpm"}},
 		{"song" + strings.Repeat(",", mostColumns), []string{"line 1", "1001 columns"}},
 		{head + "Weir,fast,,\n", []string{"line 4", `"fast"`, "tempo_bpm"}},

@@ -55,7 +55,7 @@ func headings(row []string) (c *columns, ignored []string, err error) {
 	}
 	for _, needed := range []string{songColumn, tempoColumn} {
 		if !slices.Contains(c.hold, needed) {
-			return nil, nil, i18n.Errorf("there is no column %s: the first row must name the columns %s and %s", needed, songColumn, tempoColumn)
+			return nil, nil, i18n.Errorf("there is no column %s (found: %s): the first row must name the columns %s and %s", needed, strings.Join(c.called, ", "), songColumn, tempoColumn)
 		}
 	}
 	return c, ignored, nil

@@ -15,6 +15,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"regexp"
 	"slices"
 	"strings"
 	"syscall"
@@ -54,16 +55,19 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 	}
 	switch args[0] {
 	case "help", "-h", "-help", "--help":
-		help(out)
-		return exitOK
+		switch {
+		case len(args) == 1:
+			help(out)
+			return exitOK
+		case slices.Contains(names(), args[1]):
+			return dispatch(ctx, []string{args[1], "-help"}, out, complaints)
+		}
+		fmt.Fprintf(complaints, "lagwright: there is no verb %q: try lagwright help\n", args[1])
+		return exitUsage
 	case "-version", "--version":
 		return dispatch(ctx, []string{"version"}, out, complaints)
 	}
-	if _, err := os.Stat(args[0]); err == nil || slices.Contains(dashed(theWindow.Options), args[0]) {
-		return openWindow(ctx, args, complaints)
-	}
-	fmt.Fprintf(complaints, "lagwright: there is no verb, machine folder or recording %q: try lagwright help\n", args[0])
-	return exitUsage
+	return openWindow(ctx, args, complaints)
 }
 
 // checkedWriter remembers that a result could not be written.
@@ -140,6 +144,16 @@ func oneLine(err error) string {
 	}, strings.TrimSpace(err.Error()))
 }
 
+// flagErrors say in our words what package flag says in its own.
+var flagErrors = []struct {
+	words *regexp.Regexp
+	ours  string
+}{
+	{regexp.MustCompile(`^(?:flag provided but not defined|bad flag syntax): `), "there is no option "},
+	{regexp.MustCompile(`^flag needs an argument: (-.*)`), "$1 stands alone: what it takes goes after it"},
+	{regexp.MustCompile(`^invalid (?:boolean )?value (".*") for (?:flag )?(-\S+): .*`), "$2 does not take $1"},
+}
+
 // parse reads flags that may stand before, between or after the operands.
 func parse(flags *flag.FlagSet, args []string) (operands []string, err error) {
 	flags.SetOutput(io.Discard)
@@ -148,10 +162,11 @@ func parse(flags *flag.FlagSet, args []string) (operands []string, err error) {
 			if errors.Is(err, flag.ErrHelp) {
 				return nil, err
 			}
-			if name, ok := strings.CutPrefix(err.Error(), "flag provided but not defined: "); ok {
-				err = fmt.Errorf("there is no option %s", name)
+			said := err.Error()
+			for _, theirs := range flagErrors {
+				said = theirs.words.ReplaceAllString(said, theirs.ours)
 			}
-			return nil, usageError{err}
+			return nil, usageError{errors.New(said)}
 		}
 		rest := flags.Args()
 		if len(rest) == 0 {

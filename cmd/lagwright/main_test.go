@@ -149,12 +149,22 @@ func TestUsage(t *testing.T) {
 		{"readings nothing-here", exitFailed, "nothing-here"},
 		{"demo now", exitUsage, "too many"},
 		{"dance", exitUsage, "no verb"},
-		{"-size", exitUsage, "no verb"},
+		{"dance x.wav", exitUsage, `no verb, machine folder or recording "dance"`},
+		{"-size", exitUsage, "the window takes -fullscreen"},
+		{"-fullscreen nothing-here", exitUsage, `no verb, machine folder or recording "nothing-here"`},
+		{"help nonsense", exitUsage, `there is no verb "nonsense"`},
+		{"record -seconds x", exitUsage, `-seconds does not take "x" (usage`},
+		{"record -measure=x", exitUsage, `-measure does not take "x" (usage`},
+		{"record -o", exitUsage, "-o stands alone: what it takes goes after it (usage"},
+		{"record ---o", exitUsage, "there is no option ---o (usage"},
 	} {
 		code, out, complaints := run(t, strings.Fields(c.args)...)
 		if code != c.code || !strings.Contains(complaints, c.says) || strings.Count(complaints, "\n") != 1 || out != "" {
 			t.Errorf("%s: exit %d, %q, complaints %q; want %d saying %q in one line", c.args, code, out, complaints, c.code, c.says)
 		}
+	}
+	if code, _, says := run(t, "help", "record"); code != exitOK || !strings.Contains(says, "usage: lagwright record ") || strings.Contains(says, "lagwright measure") {
+		t.Errorf("help record: exit %d, %q", code, says)
 	}
 	if code, out, _ := run(t, "help"); code != exitOK || !strings.Contains(out, "lagwright measure") {
 		t.Errorf("help: exit %d, %q", code, out)

@@ -179,7 +179,7 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 		kit.Entry(i18n.L("Next set list"), kit.CtrlShift(fyne.KeyPageDown), listed && p.Lists.Visible(), p.nextList),
 		kit.Checked(i18n.L("Sorted by tempo"), listed, p.ByTempo.Checked, func() { p.ByTempo.SetChecked(!p.ByTempo.Checked) }),
 	), kit.Apart(
-		kit.Entry(i18n.L("Import…"), nil, listed, p.chooseSongs),
+		kit.Entry(i18n.L("Import…"), nil, ready, p.chooseSongs),
 		kit.Entry(i18n.L("Export…"), nil, some, p.saveSongs),
 	))
 }

@@ -17,6 +17,9 @@ import (
 
 // chooseSongs asks for a CSV file and shows what songs are in it.
 func (p *Pane) chooseSongs() {
+	if !p.InSight && p.d.MayChange() {
+		p.change() // what comes in is to be seen
+	}
 	if _, ok := p.onSongs(); !ok {
 		return
 	}

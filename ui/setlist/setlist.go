@@ -50,7 +50,8 @@ type Pane struct {
 	Along   [2]*kit.Button  // to the song before the one aimed at and to the next, for the large view
 
 	d       *desk.Desk
-	InSight bool // in place of take and history
+	InSight bool   // in place of take and history
+	change  func() // between these
 	songs   []session.Song
 	order   []int // index of the song in each row
 	At      int   // index of the song in hand
@@ -58,11 +59,11 @@ type Pane struct {
 	known   []loop.Song // what the takes tell of them; empty before there are any
 }
 
-// New returns a pane from which away goes to the takes; machine asks how the
-// machine is built.
-func New(d *desk.Desk, away, machine func()) *Pane {
+// New returns a pane; change goes from it to the takes, or from these to it, and machine
+// asks how the machine is built.
+func New(d *desk.Desk, change, machine func()) *Pane {
 	p := &Pane{
-		d: d, Table: container.NewVBox(), Curve: chart.New(d.Jobs.Spawn),
+		d: d, change: change, Table: container.NewVBox(), Curve: chart.New(d.Jobs.Spawn),
 		Said: sign.New(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		Next: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		Cure: findings.NewCure(d, machine), Found: findings.New(d, machine),
@@ -91,7 +92,7 @@ func New(d *desk.Desk, away, machine func()) *Pane {
 	for _, b := range append(p.buttons, p.Places...) {
 		p.Line.Add(b)
 	}
-	back := kit.NewButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), away)
+	back := kit.NewButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), change)
 	p.Scroll = container.NewVScroll(p.Table)
 	bottom := container.NewPadded(container.NewVBox(kit.Aside(p.Said, container.NewCenter(p.Cure.Root)), widget.NewSeparator(), p.Found.Root, kit.Aside(p.Next, container.NewCenter(p.Aim))))
 	list := container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
