@@ -84,9 +84,13 @@ func (p Prefs) ApplyTheme(least, most int) {
 	p.settings.SetTheme(look.Larger(th, float32(min(max(percent, least), most))/100))
 }
 
-// Paper is the sheet that cards, curves and reports are saved for.
+// Paper is the sheet that cards, curves and reports are saved for: A5 where none was chosen,
+// or one of another version that this one has not got.
 func (p Prefs) Paper() plotting.Paper {
-	return plotting.Paper(p.StringWithFallback(KeyPaper, string(plotting.A5)))
+	if paper, err := plotting.PaperNamed(p.String(KeyPaper)); err == nil {
+		return paper
+	}
+	return plotting.A5
 }
 
 // Tones reports whether the machine says in tones how a take goes.

@@ -5,8 +5,10 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2/lang"
+	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/i18n"
+	"lagwright/plotting"
 )
 
 // inEnglish has the window speak English again once a test is over.
@@ -39,6 +41,15 @@ func TestLengthsInInches(t *testing.T) {
 	}
 	if units[0].Words(said) != said {
 		t.Error("mm are changed")
+	}
+}
+
+func TestPaperChosen(t *testing.T) {
+	p := Of(test.NewTempApp(t))
+	for chosen, want := range map[string]plotting.Paper{"": plotting.A5, "A4": plotting.A4, "Letter": plotting.Letter, "A0": plotting.A5} {
+		if p.SetString(KeyPaper, chosen); p.Paper() != want {
+			t.Errorf("%q chosen: %s, want %s", chosen, p.Paper(), want)
+		}
 	}
 }
 

@@ -153,9 +153,11 @@ func (p *Recorder) OfferStrays() {
 // strayWords says what lies in the folder.
 func strayWords(path string) (title, words string) {
 	name := filepath.Base(path)
-	if f, err := take.Open(path); err == nil && bench.Unfinished(path) {
+	if f, err := take.Open(path); err == nil {
 		defer f.Close()
-		return i18n.L("A take was not finished"), i18n.F("Lagwright stopped while %s was being recorded; %.0f s of it were saved.", name, f.DurationS())
+		if bench.Unfinished(path) {
+			return i18n.L("A take was not finished"), i18n.F("Lagwright stopped while %s was being recorded; %.0f s of it were saved.", name, f.DurationS())
+		}
 	}
 	return i18n.L("A recording was left over"), i18n.F("%s is in this machine's folder, but is not a take yet.", name)
 }
