@@ -30,6 +30,14 @@ func SettingWords(setting int) string {
 	return "0"
 }
 
+// Seems says a lag as it seems: "12.3 ms late", or "to be on the beat".
+func Seems(lagMS float64) string {
+	if words := LateEarly(lagMS); words != i18n.F("%.1f ms", math.Abs(lagMS)) {
+		return words
+	}
+	return i18n.L("to be on the beat")
+}
+
 // LateEarly says a lag in words: "12.3 ms late", "0.4 ms early".
 func LateEarly(lagMS float64) string {
 	size := math.Abs(lagMS)

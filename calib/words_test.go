@@ -18,6 +18,12 @@ func TestWords(t *testing.T) {
 		if got := LateEarly(lag); got != want {
 			t.Errorf("LateEarly(%g) = %q, want %q", lag, got, want)
 		}
+		if want == "0.0 ms" {
+			want = "to be on the beat"
+		}
+		if got := Seems(lag); got != want {
+			t.Errorf("Seems(%g) = %q, want %q", lag, got, want)
+		}
 	}
 }
 
@@ -25,7 +31,7 @@ func TestWordsAreTold(t *testing.T) {
 	i18ntest.Use(t)
 	var texts []string
 	for _, x := range []float64{-3, 0.01, 12} {
-		texts = append(texts, LateEarly(x), TurnWords(int(x)))
+		texts = append(texts, LateEarly(x), Seems(x), TurnWords(int(x)))
 	}
 	texts = append(texts, TurnWords(1), TurnWords(-1), Budget{DOF: 300}.Free(), Budget{DOF: 7.5}.Free())
 	for _, reason := range []string{ReasonFar, ReasonBounce, ReasonNoReference, ReasonAway, ReasonOffBeat, ReasonBefore} {

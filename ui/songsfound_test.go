@@ -210,7 +210,7 @@ func TestSetListSaysTheCure(t *testing.T) {
 	w.desk.Win.Resize(fyne.NewSize(1180, 800))
 	w.songs.Focus(0, setlist.NameColumn)
 	c, said := w.songs.Cure, w.songs.Cure.Words
-	for _, want := range []string{"tub drum, ", " late against the elm block: let it fall ", " ms less", " beats ahead", "at every tempo", "Not known: the drop height", "Enter it under Plate, voices and build"} {
+	for _, want := range []string{"tub drum, ", " late against the elm block: shorten its fall by ", " beats ahead", "at every tempo", "Not known: the drop height", "Enter it under Plate, voices and build"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the cure does not say %q: %q", want, said)
 		}

@@ -80,9 +80,9 @@ func (m mend) drop(ms float64) string {
 	left := shot.FallMS(m.fall.DropMM) - ms
 	switch mm := m.fall.DropMM - shot.HeightMM(left); {
 	case (m.fall.DropMM == 0 || left <= 0) && ms > 0:
-		return i18n.F("let it fall %.1f ms less", ms)
+		return i18n.F("shorten its fall by %.1f ms", ms)
 	case m.fall.DropMM == 0:
-		return i18n.F("let it fall %.1f ms longer", -ms)
+		return i18n.F("lengthen its fall by %.1f ms", -ms)
 	case mm > 0:
 		return i18n.F("raise the voice by %.0f mm for a shorter drop", mm)
 	default:

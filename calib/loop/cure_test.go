@@ -189,7 +189,7 @@ func TestCureInTheBuildersUnits(t *testing.T) {
 	if !strings.Contains(words, "Not known: the drop height, what falls, the beats in a turn of the wheel, the radius of the pins' circle. Enter") {
 		t.Errorf("says %q", words)
 	}
-	if ms := number(t, words, `let it fall ([0-9.]+) ms (?:less|longer)`, "longer"); math.Abs(ms-gap(words)) > 0.06 {
+	if ms := number(t, words, `(?:shorten|lengthen) its fall by ([0-9.]+) ms`, "lengthen"); math.Abs(ms-gap(words)) > 0.06 {
 		t.Errorf("in ms of fall: %s", words)
 	}
 	if beats := number(t, words, `move its pins ([0-9.]+) beats`, "back"); math.Abs(beats-gap(words)/calib.PeriodMS(84)) > 0.0006 {
@@ -210,7 +210,7 @@ func TestCureByTheDrop(t *testing.T) {
 	}{
 		{steel, 247.4102 - 142.8199, "raise the voice by 200 mm"},
 		{water, 461.8286 - 667.7541, "lower the voice by 1000 mm"},
-		{steel, 300, "let it fall 300.0 ms less"},
+		{steel, 300, "shorten its fall by 300.0 ms"},
 	} {
 		if got := c.m.drop(c.ms); !strings.Contains(got, c.says) {
 			t.Errorf("%.1f ms: %q, want %q", c.ms, got, c.says)

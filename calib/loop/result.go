@@ -160,7 +160,7 @@ func unfitFor(r calib.Reading) (u unfit, is bool) {
 			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), calib.MinPairs)}, true
 	case r.Has(calib.WarnDoubtful, calib.WarnRival):
 		return unfit{Doubtful, i18n.L("Look at the hits, or play again"),
-			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then put right what is wrong and play again.", calib.LateEarly(r.LagMS))}, true
+			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then put right what is wrong and play again.", calib.Seems(r.LagMS))}, true
 	}
 	return unfit{}, false
 }
@@ -207,7 +207,7 @@ func (v *View) judge(r *Result, take int) {
 	}
 	if aside, _ := v.fit.verdict(take, voice); aside != plan.Fine {
 		r.say(Disagrees, i18n.L("Look at the hits, or play again"),
-			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.LateEarly(r.LagMS)))
+			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS)))
 		return
 	}
 	r.decide()

@@ -36,7 +36,7 @@ func SongColumns() table.Columns {
 		shares = []float32{0.2, 0.08, 0.1, 0.09, 0.175, 0.21, 0.145}
 	}
 	return table.Columns{
-		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
+		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected (tight?)"), i18n.L("Sure?")},
 		Usual:  []string{NameColumn: "mmmmm", SureColumn: longest(strings.Fields(i18n.L("Verified") + " " + i18n.L("No setting fits") + " " + i18n.L("Not yet")))},
 		Shares: shares,
 		Held:   5,
@@ -110,7 +110,8 @@ func (r *songRow) keep(p *Pane) {
 }
 
 // songWords says what the plan knows of a song: setting, move, tempo window, what is
-// expected of its worst voice, which the line below names, and whether it is sure.
+// expected of its worst voice, which the line below names, the chance that all its voices
+// are tight, and whether it is sure.
 func songWords(s loop.Song, first bool) [5]string {
 	worst := s.Worst()
 	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", calib.LateEarly(worst.LagMS), worst.HalfMS, percent(s.Chance))
