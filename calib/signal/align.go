@@ -15,12 +15,13 @@ const (
 	alignBeforeS = 0.012 // of each hit, before its pick, are compared
 	alignAfterS  = 0.022 // and after it
 	alignReachS  = 0.010 // a pick is at most this far off
-	onsetReachS  = 0.001 // the average's pick is at most this far from where most hits were picked
+	alignLeadS   = 0.008 // of sound before that, in the average, teach its noise
+	onsetReachS  = 0.001 // the average's pick is at most this much later than where most hits were picked
+	earlierS     = 0.007 // and earlier: so long before the loudest a first stage may be
 	coarseHz     = 12000 // rate at which hits are laid over each other at first
 	alike        = 0.60  // correlation below which a hit keeps its own pick
 	mostlyAlike  = 0.80  // median correlation below which all do
 	fewAlike     = 3     // hits that make an average
-	aboveHz      = 800   // in which a sound may begin elsewhere
 	alignHz      = 16000 // rate below which a rise has too few samples: many picks of it are better than one
 	sincTaps     = 8     // samples either side that tell what lies between two
 	modelMost    = 128   // hits that make the average, and are kept in memory, at most
@@ -30,30 +31,27 @@ const (
 // Each hit is laid over the average of all, or of modelMost spread over the take,
 // by cross-correlation, finely by least squares, and the moment the sound begins
 // is picked once, on the average, in which the noise is less. Hits unlike the
-// others keep their own picks. Of the average it also returns by how many s it begins
-// elsewhere where it is heard above aboveHz alone.
-// It fails where the channel cannot be read or ctx ends.
-func align(ctx context.Context, src calib.Source, channel int, hits []Hit) (moved []Hit, aboveS float64, err error) {
+// others keep their own picks. It fails where the channel cannot be read or ctx ends.
+func align(ctx context.Context, src calib.Source, channel int, hits []Hit) ([]Hit, error) {
 	if len(hits) < fewAlike || src.Rate() < alignHz {
-		return hits, 0, nil
+		return hits, nil
 	}
 	a := newAligner(src, channel)
 	// Spread evenly, but not always by as many hits: they may take turns in a bar.
 	of := func(i int) bool { return i*modelMost/len(hits) != (i-1)*modelMost/len(hits) }
 	if err := a.read(ctx, hits, of); err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	if len(a.views) < fewAlike {
-		return hits, 0, nil
+		return hits, nil
 	}
 	a.coarse()
 	if a.typical() < mostlyAlike {
-		return hits, 0, nil
+		return hits, nil
 	}
 	a.fine()
 	a.settle()
-	moved, err = a.move(ctx, hits, of)
-	return moved, a.above / a.rate, err
+	return a.move(ctx, hits, of)
 }
 
 // view is one hit as the aligner sees it.
@@ -79,7 +77,8 @@ type aligner struct {
 	model         []float64 // the average, at the coarse rate
 	mean          []float64 // the average, at full rate
 	slope         []float64 // its slope, a sample
-	onset, above  float64   // where in the average the sound begins, and how far from there above aboveHz
+	onset         float64   // where in the average the sound begins
+	under         float64   // and what sounded before, as in Hit
 }
 
 func newAligner(src calib.Source, channel int) *aligner {
@@ -315,8 +314,9 @@ func sinc(x float64) float64 {
 
 // settle picks the average once.
 func (a *aligner) settle() {
-	sum := make([]float64, len(a.mean))
-	x, y := make([]float64, (a.length+2*a.reach)*a.each), make([]float64, len(a.mean))
+	lead := int(alignLeadS * a.rate)
+	sum := make([]float64, lead+len(a.mean))
+	x, y := make([]float64, (a.length+2*a.reach)*a.each), make([]float64, len(sum))
 	var offs []float64
 	for _, v := range a.views {
 		if v.similar <= alike {
@@ -326,24 +326,12 @@ func (a *aligner) settle() {
 			x[i] = finite(s)
 		}
 		size := math.Sqrt(energy(a.mean)) / math.Sqrt(energy(v.y))
-		shifted(y, x, v.from, v.shift)
+		shifted(y, x, v.from-lead, v.shift)
 		floats.AddScaled(sum, size, y)
-		offs = append(offs, v.at-float64(v.from)-v.shift)
+		offs = append(offs, v.at-float64(v.from-lead)-v.shift)
 	}
-	a.onset = a.pick(sum, middle(offs))
-	f := highPass(aboveHz, a.rate)
-	f.settle(sum[0])
-	for i, v := range sum {
-		y[i] = f.run(v)
-	}
-	if o, ok := pick(y, a.guarded(a.onset), 0, a.rate); ok {
-		a.above = math.Abs(o.first - a.onset)
-	}
-}
-
-// guarded returns the sample that would have triggered a hit picked at another.
-func (a *aligner) guarded(pick float64) int {
-	return min(max(int(pick+guardS/2*a.rate), 0), len(a.mean)-1)
+	a.pick(sum, middle(offs))
+	a.onset -= float64(lead)
 }
 
 // move returns the hits with their new times: those of the average, and the
@@ -379,19 +367,22 @@ func (a *aligner) moveOne(h *Hit, v *view) {
 	was := h.TimeS
 	h.TimeS = (float64(v.start) + float64(v.from) + v.shift + a.onset) / a.rate
 	h.mainS += h.TimeS - was
+	h.under = min(h.under, a.under)
 }
 
-// pick picks the average, in which most hits were picked at usual.
-func (a *aligner) pick(raw []float64, usual float64) float64 {
-	o, ok := pick(raw, a.guarded(usual), 0, a.rate)
+// pick picks the average, in which most hits were picked at usual. What sounded before them
+// at random is less in it, and may uncover a first stage.
+func (a *aligner) pick(raw []float64, usual float64) {
+	a.onset, a.under = usual, 1
+	at := int(usual + guardS/2*a.rate) // where such a hit would have triggered
+	o, ok := pick(raw, min(max(at, 0), len(raw)-1), 0, a.rate)
 	if !ok {
-		return usual
+		return
 	}
 	if math.Abs(o.main-usual) < math.Abs(o.first-usual) {
 		o.first = o.main
 	}
-	if math.Abs(o.first-usual) > onsetReachS*a.rate {
-		return usual
+	if early := usual - o.first; early < earlierS*a.rate && early > -onsetReachS*a.rate {
+		a.onset, a.under = o.first, o.under
 	}
-	return o.first
 }

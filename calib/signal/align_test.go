@@ -88,7 +88,7 @@ func scatterOverBound(t *testing.T, hz, snrDB float64) (over, common float64) {
 		k := min(max(int((s-0.5+0.001)/0.25), 0), hits-1)
 		x[i] = float32(sound(s-truth[k]) + sigma*r.NormFloat64())
 	}
-	got, _, err := align(t.Context(), x, 1, rough)
+	got, err := align(t.Context(), x, 1, rough)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"maps"
+	"math"
 	"slices"
 
 	"lagwright/calib"
@@ -20,6 +21,7 @@ type Hit struct {
 
 	under float64 // amplitude of what sounded before, as a share of its peak
 	mainS float64 // where its loudest rise begins: later than TimeS where a leak came first
+	upS   float64 // where it has risen to riseShare of its peak
 }
 
 // Hits returns the hits of one channel in order of time, and what is wrong with
@@ -237,6 +239,10 @@ func (c *channel) pick(ctx context.Context) error {
 	return nil
 }
 
+// A sound begins somewhere between where it first stands out and where it has risen to
+// this share of its peak.
+const riseShare = 1.0 / 8
+
 // sameS is how close two picks of one strike may lie.
 const sameS = 0.003
 
@@ -302,8 +308,16 @@ func pickAt(src calib.Source, channel int, p place) (Hit, error) {
 	}
 	strike := runHighPass(raw[:got], int(o.first), rate)
 	strike = strike[:min(len(strike), int(strikeS*rate))]
+	if len(strike) == 0 {
+		return Hit{TimeS: none}, nil
+	}
+	peak, up := math.Abs(strike[peakAt(strike, 0, len(strike))]), 0
+	for up+1 < len(strike) && math.Abs(strike[up]) < riseShare*peak {
+		up++
+	}
+	begins := float64(start) + o.first
 	return Hit{
-		TimeS: (float64(start) + o.first) / rate, mainS: (float64(start) + o.main) / rate, under: o.under,
-		Level: decibels(energy(strike) / float64(max(len(strike), 1))),
+		TimeS: begins / rate, mainS: (float64(start) + o.main) / rate, upS: (begins + float64(up)) / rate, under: o.under,
+		Level: decibels(energy(strike) / float64(len(strike))),
 	}, nil
 }

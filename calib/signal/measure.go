@@ -153,33 +153,33 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	return r, nil
 }
 
-// A strike begins where it is picked but for pickS, a standard uncertainty; and for
-// aboveShare of by how much it is picked elsewhere above aboveHz, since two picks of one
-// sound need not mean the same moment, however many hits agree (measured on recorded
-// drums, blocks and bars; no published source).
+// Where a strike begins is known to pickS, a standard uncertainty, at best (measured on
+// recorded drums, blocks and bars, as all here; no published source).
 const (
-	pickS      = 0.0002
-	aboveShare = 0.5
-	hidden     = 0.04 // s, for an attack hidden whole
+	pickS     = 0.00007
+	riseMostS = 0.0005 // that a slow rise adds, at most
+	hidden    = 0.075  // s, for an attack hidden whole
 )
 
-// unclearS returns the standard uncertainty of where hits of one sound begin: the more what
-// sounded before hides of an attack the more, for which the line through the first rise
-// makes up while that is little.
-func unclearS(hits []Hit, aboveS float64) float64 {
-	var under []float64
+// unclearS returns the standard uncertainty of where hits of one sound begin. It may be
+// anywhere between where a hit first stands out and where it has risen to riseShare: a
+// rectangle (JCGM 100:2008, 4.3.7). And what sounded before may hide a first stage, the
+// likelier the louder it is beside the attack.
+func unclearS(hits []Hit) float64 {
+	var under, rise []float64
 	for _, h := range hits {
-		under = append(under, h.under)
+		under, rise = append(under, h.under), append(rise, h.upS-h.TimeS)
 	}
-	return math.Hypot(math.Hypot(pickS, aboveShare*aboveS), hidden*square(middle(under)))
+	slow := min(math.Abs(middle(rise))/math.Sqrt(3), riseMostS)
+	return math.Hypot(math.Hypot(pickS, slow), hidden*square(middle(under)))
 }
 
 // align lays the reference's hits over each other, and the voice's own strikes; its
 // lesser sounds stay as they are. A sound that changes with the force of the strike
 // may fit a wave too early or too late: where aligned times scatter more than the
 // picks they came from, the picks count. It also returns the standard uncertainty of
-// where the strikes begin: unlike sounds rise differently, and where one beginning for
-// all lies now here and now there from the hits' own, it is not clear.
+// where the strikes begin: where one beginning for all lies now here and now there from
+// the hits' own, it is not clear.
 func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, beginsS float64, err error) {
 	var strikes, rest []Hit
 	pairs := Pairs(reference, voice, opt)
@@ -201,16 +201,20 @@ func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (
 	best, begins := scatter(reference, strikes), calib.SplitMS(pairs, times(reference))/1000
 	// laid lays a channel's hits over each other; how they then scatter decides whether that counts.
 	laid := func(c *channel, hits []Hit, by func([]Hit) float64) ([]Hit, error) {
-		aligned, aboveS, err := align(ctx, c.clear, c.number, hits)
+		aligned, err := align(ctx, c.clear, c.number, hits)
 		var off []float64
 		for i, h := range aligned {
 			off = append(off, h.TimeS-hits[i].TimeS)
 		}
-		apart := spreadOf(off) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
+		slices.Sort(off)
+		apart := 0.0
+		if n := len(off); n > 0 {
+			apart = math.Hypot((off[n-1-n/6]-off[n/6])/2, off[n/2]) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
+		}
 		if now := by(aligned); now <= best {
 			hits, best = aligned, now
 		}
-		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits, aboveS)))
+		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits)))
 		return hits, err
 	}
 	v, err = laid(s.voice, strikes, func(hits []Hit) float64 { return scatter(reference, hits) })

@@ -37,6 +37,7 @@ func TestConstantsOfThePage(t *testing.T) {
 			{"beforeS", beforeS, "s before the trigger, at most, where the onset lies"},
 			{"afterS", afterS, "s after the trigger in which the attack is over"},
 			{"narrowS", narrowS, "s beyond the first pick that a second look sees"},
+			{"nothing", nothing, "share of the strike's peak energy: what is weaker is no part of it, however quiet the room"},
 			{"evidence", evidence, "log-likelihood ratio below which a second look tells nothing"},
 		},
 		"leak": {
@@ -73,6 +74,7 @@ func TestConstantsOfThePage(t *testing.T) {
 		}
 		pagetest.Piece(t, "MEASURING.md", piece, pagetest.Table(rows...))
 	}
-	pagetest.Says(t, "../LAW.md", "0.2 ms for each of the two", pickS == 0.0002)
-	pagetest.Says(t, "../LAW.md", "half of by how much that is picked elsewhere where the average is heard above 800 Hz alone", aboveShare == 0.5 && aboveHz == 800)
+	pagetest.Says(t, "../LAW.md", "0.07 ms for each of the two", pickS == 0.00007)
+	pagetest.Says(t, "../LAW.md", "an eighth of its peak, which counts up to 0.5 ms", riseShare == 1.0/8 && riseMostS == 0.0005)
+	pagetest.Says(t, "../LAW.md", "75 ms times the square", hidden == 0.075)
 }

@@ -16,7 +16,7 @@ const (
 	narrowS  = 0.0015 // the second look sees this long beyond the first pick
 	evidence = 25     // log-likelihood ratio below which a second look tells nothing
 	stands   = 30     // times the power of what was before, that of a first sound
-	nothing  = 1e-7   // of the strike's peak energy: what is weaker is no sound
+	nothing  = 1e-4   // of the strike's peak energy: what is weaker is no part of it, however quiet the room
 )
 
 // onset is a picked candidate, in samples from the start of its window.

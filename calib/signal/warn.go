@@ -1,6 +1,7 @@
 package signal
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -128,7 +129,8 @@ func doubts(pairs []calib.Pair, voice, train, reference []Hit) []calib.Warning {
 		}
 	}
 	used, others := len(own), asLoud(other, own, train)
-	if n := asLoud(beside(reference, train), train, voice); float64(n)*float64(used) > float64(others)*float64(len(train)) {
+	rest := beside(reference, train)
+	if n := max(asLoud(rest, train, voice), ahead(rest, train, voice)); float64(n)*float64(used) > float64(others)*float64(len(train)) {
 		used, others = len(train), n
 	}
 	if len(own) < calib.MinPairs || float64(used) >= most*float64(used+others) {
@@ -137,6 +139,25 @@ func doubts(pairs []calib.Pair, voice, train, reference []Hit) []calib.Warning {
 	return []calib.Warning{calib.Warn(calib.WarnRival, i18n.Say(
 		"the lag is doubtful: it was read from %d hits, but %d others as loud lie elsewhere; look at the take, and record again",
 		used, others))}
+}
+
+const (
+	aheadS  = 0.1   // s before a strike in which the same sound may have begun
+	aheadSD = 0.001 // s by which that varies from hit to hit, where it is one sound
+)
+
+// ahead counts the hits that come before others of their channel always by as much, and
+// are no leak of the other channel's: which of two such trains strikes is not clear.
+func ahead(hits, own, leaking []Hit) (n int) {
+	var by []float64
+	for _, h := range hits {
+		i, _ := slices.BinarySearchFunc(own, h.TimeS, func(o Hit, t float64) int { return cmp.Compare(o.TimeS, t) })
+		if _, leak := source(h, leaking); !leak && i < len(own) && own[i].TimeS-h.TimeS < aheadS {
+			by = append(by, own[i].TimeS-h.TimeS)
+		}
+	}
+	usual := middle(by)
+	return within(by, usual-aheadSD, usual+aheadSD)
 }
 
 // beside returns the hits less some.

@@ -17,9 +17,11 @@ const laidNearMS, laidFarMS = 1.0, 2.0
 // What laying takes from recordings needs, to work on or held back.
 var (
 	laidNeeds = append(needsOf("sonic-pi-samples", "sox"),
-		need{"freepats", "recorded drums, bars and strings, to lay takes from", false})
+		need{"freepats", "recorded drums, bars and strings, to lay takes from", false},
+		need{"fluid-soundfont-gm", "recorded drums, bars and bells, to lay takes from", false})
 	heldNeeds = append(needsOf("sonic-pi-samples", "sox"),
-		need{"fluid-soundfont-gm", "recorded drums, bars and bells that nothing is tuned on", false})
+		need{"csound-soundfont", "recorded drums, bars and bells that nothing is tuned on", false},
+		need{"fluid-soundfont-gs", "noises that nothing is tuned on", false})
 )
 
 // laidTakes are laid from strikes that others recorded, to work on or held back.
