@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"image"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -164,6 +165,32 @@ func TestCorrectATake(t *testing.T) {
 	w.undo()
 	if got := w.desk.View(); !reflect.DeepEqual(got.Session, before.Session) || got.Do != before.Do {
 		t.Errorf("undone, the plate stands at %d: %s", got.Setting, got.Do)
+	}
+}
+
+// A take whose reference is corrected, or is put back, is drawn as when it is opened anew.
+func TestCorrectedChannelsAreDrawn(t *testing.T) {
+	w := twoTakes(t)
+	drawn := func() image.Image {
+		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.take.Trace)
+		size := w.take.Trace.Size()
+		return w.desk.Win.Canvas().Capture().(*image.NRGBA).SubImage(image.Rect(int(at.X), int(at.Y), int(at.X+size.Width), int(at.Y+size.Height)))
+	}
+	anew := func() image.Image {
+		r := w.desk.View().Results
+		w.take.OpenTake(r[0][0])
+		w.take.OpenTake(r[1][0])
+		return drawn()
+	}
+	was := anew()
+	command(t, w, "Correct this take…").Action()
+	inDialog[*kit.Choice](t, w)[1].SetSelected("2")
+	pressIn(t, w, "Keep")
+	if got := drawn(); reflect.DeepEqual(got, was) || !reflect.DeepEqual(got, anew()) {
+		t.Error("corrected, it is not drawn as when it is opened anew")
+	}
+	if w.undo(); !reflect.DeepEqual(drawn(), was) {
+		t.Error("put back, it is not drawn as before")
 	}
 }
 

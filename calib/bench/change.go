@@ -241,7 +241,7 @@ func refer(t *session.Take, channel, perBeat int) error {
 		return i18n.Errorf("hits of take %d were changed by hand, with channel %d as the reference: put them back, then correct the reference, and change them anew", t.ID, t.Reference)
 	}
 	reference, was := counting(t.Heard[i].Hits(session.VoiceChannel)), counting(t.Heard[i].Hits(session.ReferenceChannel))
-	t.Heard[i].Channel, t.Reference = t.Reference, channel
+	t.Heard[i].Channel, t.Reference, t.Corrected = t.Reference, channel, true
 	for j := range t.Heard {
 		h, voice := &t.Heard[j], was
 		if j != i {

@@ -36,6 +36,10 @@ func TestReferencePutRight(t *testing.T) {
 	if got := last(b).Heard[0].Reading; got.Has(calib.WarnSwapped) || !got.Has(calib.WarnClipped) || math.Abs(got.LagMS-200) > 0.5 {
 		t.Errorf("%.1f ms late, warnings %v", got.LagMS, got.Warnings)
 	}
+	ok(t, b.Correct(1, bench.Correction{TempoBPM: 84, Reference: 2}))
+	if got := b.Channels(2); got.Reference != 1 || got.Voices[0].Channel != 2 {
+		t.Errorf("one take corrected, others are read with %+v", got)
+	}
 }
 
 // A reference whose hits in a beat were given wrongly is put right: all takes read

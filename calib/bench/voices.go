@@ -18,9 +18,9 @@ import (
 )
 
 // Channels returns which channel is likely to be which in a recording with count
-// channels: as in the last take that had as many, else reference 1, voice 2. With
-// more than two channels the voices have each their own; with two, the one
-// microphone is on the voice that the loop aims at.
+// channels: as in the last take that had as many and whose reference was not corrected, else
+// reference 1, voice 2. With more than two channels the voices have each their own; with two,
+// the one microphone is on the voice that the loop aims at.
 func (b *Bench) Channels(count int) session.Microphones { return channelsFor(b.Session(), count) }
 
 func channelsFor(s session.Session, count int) session.Microphones {
@@ -32,7 +32,7 @@ func channelsFor(s session.Session, count int) session.Microphones {
 		ch.Voices = append(ch.Voices, session.Microphone{Voice: voice, Channel: channel})
 	}
 	for _, t := range slices.Backward(s.Takes) {
-		if t.Channels == count {
+		if t.Channels == count && !t.Corrected {
 			ch.Reference = t.Reference
 			for _, h := range t.Heard {
 				on(h.Voice, h.Channel)

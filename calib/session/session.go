@@ -50,15 +50,16 @@ type Move struct {
 // worked out from all takes together, by package loop, each time they change.
 type Take struct {
 	ID        int       `json:"id"`
-	File      string    `json:"file"`              // relative to the folder, forward slashes
-	Origin    string    `json:"origin"`            // where the sound came from, in words
-	At        time.Time `json:"at"`                // when it was recorded
-	Target    Target    `json:"target"`            // what the loop was aiming at
-	Reference int       `json:"reference_channel"` // counted from 1
-	Channels  int       `json:"channels"`          // in the recording
-	Heard     []Heard   `json:"heard"`             // the voices that had a microphone, one or more
-	Moved     *Move     `json:"moved"`             // nil until the builder says
-	LeftOut   bool      `json:"left_out"`          // the builder does not trust it: nothing counts it
+	File      string    `json:"file"`                         // relative to the folder, forward slashes
+	Origin    string    `json:"origin"`                       // where the sound came from, in words
+	At        time.Time `json:"at"`                           // when it was recorded
+	Target    Target    `json:"target"`                       // what the loop was aiming at
+	Reference int       `json:"reference_channel"`            // counted from 1
+	Corrected bool      `json:"reference_corrected,omitzero"` // afterwards, so that other recordings have theirs elsewhere
+	Channels  int       `json:"channels"`                     // in the recording
+	Heard     []Heard   `json:"heard"`                        // the voices that had a microphone, one or more
+	Moved     *Move     `json:"moved"`                        // nil until the builder says
+	LeftOut   bool      `json:"left_out"`                     // the builder does not trust it: nothing counts it
 	Notes     string    `json:"notes"`
 	Air       *Air      `json:"air,omitzero"` // nil = not written down
 	Asked     int       `json:"asked_steps"`  // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none

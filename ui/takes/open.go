@@ -44,11 +44,18 @@ func (p *Pane) OpenTake(t loop.Result) {
 	if t.Take.ID == p.Showing && t.Voice == p.Voice || !p.d.Ready() {
 		return
 	}
+	p.open(t)
+}
+
+func (p *Pane) open(t loop.Result) {
 	b := p.d.Bench
 	kit.Start(p.d.Jobs, i18n.F("Opening %s…", t.Take.File), func(ctx context.Context, progress func(float64)) (Seen, error) {
 		return Prepare(ctx, b, t, progress)
 	}, p.Arrived)
 }
+
+// channelsOf are the reference's and the voice's in a take's recording.
+func channelsOf(t loop.Result) [2]int { return [2]int{t.Take.Reference, t.Channel} }
 
 // Prepare opens a take's recording and prepares its waveforms. It runs on a job's
 // goroutine.
@@ -87,7 +94,7 @@ func (p *Pane) sight(s *Seen) {
 		p.put(nil, nil)
 	} else {
 		p.file, p.Showing, p.Voice = s.file, s.take.Take.ID, s.take.Voice
-		p.known = p.d.View()
+		p.drawn, p.known = channelsOf(s.take), p.d.View()
 		p.put(&s.take, s.waves)
 	}
 	if old != nil {

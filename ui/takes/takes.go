@@ -34,6 +34,7 @@ type Pane struct {
 	Showing int        // id of the take in sight; 0 = none
 	Voice   string     // which of its voices
 	file    *take.File // its recording; nil = none
+	drawn   [2]int     // its channels whose waves are drawn: the reference's and the voice's
 	known   *loop.View // what was shown of it last
 	hitMenu hitMenu    // as the menu has it
 
@@ -135,6 +136,11 @@ func (p *Pane) Show(v *loop.View) {
 	t, ok := p.InSight()
 	if !ok {
 		return
+	}
+	if on := channelsOf(t); on != p.drawn && p.d.Ready() { // they were corrected
+		p.drawn = on
+		p.Trace.SetTake(nil)
+		p.open(t)
 	}
 	if p.Voice = t.Voice; v != p.known {
 		p.known = v
