@@ -1,6 +1,11 @@
 package calib
 
-import "lagwright/calib/i18n"
+import (
+	"unicode"
+	"unicode/utf8"
+
+	"lagwright/calib/i18n"
+)
 
 // Pair is one voice hit beside the reference hit it belongs to.
 type Pair struct {
@@ -31,6 +36,16 @@ func (w Warning) Words() string {
 		return w.Text
 	}
 	return w.Told.String()
+}
+
+// Sentence says the warning as a sentence.
+func (w Warning) Sentence() string {
+	words := w.Words()
+	if words == "" {
+		return ""
+	}
+	r, n := utf8.DecodeRuneInString(words)
+	return string(unicode.ToUpper(r)) + words[n:] + "."
 }
 
 // Codes of the warnings that decide what the loop does next. Packages that read

@@ -5,6 +5,8 @@ package bench
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +15,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
+	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
@@ -196,12 +199,12 @@ type Recorded struct {
 func (b *Bench) NewTake() (id int, path string) { return b.folder.NewTake() }
 
 // Keep measures a recording and saves it as a take. Where measuring or saving fails
-// the recording stays in the folder, to be offered again; where it was cancelled, a
-// copy of ours goes. progress may be nil; it hears 0 to 1.
+// the recording stays in the folder, to be offered again; where it was cancelled, or is a
+// take already, a copy of ours goes. progress may be nil; it hears 0 to 1.
 func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (session.Take, error) {
 	t, err := r.read(ctx, b.Session(), progress)
 	if err != nil {
-		if ctx.Err() != nil && r.Origin != session.FoundInFolder {
+		if (ctx.Err() != nil || errors.Is(err, errKept)) && r.Origin != session.FoundInFolder {
 			os.Remove(r.Path)
 		}
 		return session.Take{}, err
@@ -211,7 +214,8 @@ func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (s
 	return t, err
 }
 
-// Try returns the take that a recording would be in a machine, and keeps nothing.
+// Try returns the take that a recording would be in a machine, and keeps nothing. One that is
+// a take already is refused.
 func Try(ctx context.Context, s session.Session, path string) (session.Take, error) {
 	f, err := take.Open(path)
 	if err != nil {
@@ -228,7 +232,11 @@ func Try(ctx context.Context, s session.Session, path string) (session.Take, err
 		return session.Take{}, err
 	}
 	f.Close()
-	return r.read(ctx, s, nil)
+	t, err := r.read(ctx, s, nil)
+	if errors.Is(err, errKept) {
+		err = fmt.Errorf("%s: %w", path, err)
+	}
+	return t, err
 }
 
 // read measures a recording.
@@ -250,7 +258,32 @@ func (r Recorded) read(ctx context.Context, s session.Session, progress func(flo
 		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.Channel))
 		t.Heard = append(t.Heard, session.Heard{Voice: m.Voice, Channel: m.Channel, Reading: reading})
 	}
+	for _, other := range s.Takes {
+		if sameSound(t, other) {
+			return t, i18n.Errorf("this recording is take %d already: %w", other.ID, errKept)
+		}
+	}
 	return t, nil
+}
+
+// errKept: a recording is a take already. A second time it would count as another witness.
+var errKept = i18n.Fixed(i18n.Say("it is not added a second time"))
+
+// sameSound reports whether two takes are of one recording: they share a voice's channel, and
+// most hits of the reference to the split sample; one may have been cut.
+func sameSound(t, other session.Take) bool {
+	return t.Reference == other.Reference && slices.ContainsFunc(t.Heard, func(a session.Heard) bool {
+		return slices.ContainsFunc(other.Heard, func(b session.Heard) bool {
+			these, those := a.Found().ReferenceHitsS, b.Found().ReferenceHitsS
+			shared := 0
+			for _, at := range these {
+				if _, found := slices.BinarySearch(those, at); found {
+					shared++
+				}
+			}
+			return a.Channel == b.Channel && shared >= max(calib.MinPairs, min(len(these), len(those))/2)
+		})
+	})
 }
 
 // add keeps a take, with the move that was asked for when it was played.

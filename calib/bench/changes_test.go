@@ -3,6 +3,7 @@ package bench_test
 import (
 	"context"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -68,5 +69,31 @@ func TestReferenceHitsArePutRight(t *testing.T) {
 	}
 	if found := last(b).Heard[0].Found(); math.Abs(found.TempoBPM-84) > 1 {
 		t.Errorf("without the change by hand it is read at %.1f BPM", found.TempoBPM)
+	}
+}
+
+// The same recording again, whole or cut short, is no second witness: it is refused and leaves
+// nothing behind.
+func TestSameRecordingAgain(t *testing.T) {
+	b := shop(t, 90)
+	path := filepath.Join(t.TempDir(), "evening.wav")
+	record(t, path, block)
+	_, err := b.Add(t.Context(), path, on(2, 1, 2), nil)
+	ok(t, err)
+	ok(t, b.LeaveOut(1, true))
+	if _, err = b.Add(t.Context(), path, on(2, 1, 2), nil); err == nil || !strings.Contains(err.Error(), "this recording is take 1 already") {
+		t.Errorf("%v", err)
+	}
+	if _, err = bench.Try(t.Context(), b.Session(), path); err == nil || !strings.Contains(err.Error(), "evening.wav: this recording is take 1 already") {
+		t.Errorf("%v", err)
+	}
+	info, err := os.Stat(path)
+	ok(t, err)
+	ok(t, os.Truncate(path, info.Size()*3/4))
+	if _, err = b.Add(t.Context(), path, on(2, 1, 2), nil); err == nil {
+		t.Error("cut short it is taken for another")
+	}
+	if n := len(b.Session().Takes); n != 1 || len(b.Strays()) > 0 {
+		t.Errorf("%d takes, left behind %q", n, b.Strays())
 	}
 }

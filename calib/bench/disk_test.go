@@ -13,9 +13,9 @@ import (
 )
 
 // tookOne is a machine's folder with one take.
-func tookOne(t *testing.T) string {
+func tookOne(t *testing.T, seed uint64) string {
 	t.Helper()
-	b, err := Create(filepath.Join(t.TempDir(), "s"), Practice(1, 120))
+	b, err := Create(filepath.Join(t.TempDir(), "s"), Practice(seed, 120))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -60,9 +60,9 @@ func wrongTakes(dir string, least, most int) string {
 // A take is played, or a recording added, on a disk that breaks at each call: the
 // machine then has the new take or has not, and no recording is lost or half there.
 func TestTakesOnABrokenDisk(t *testing.T) {
-	from := tookOne(t)
+	from := tookOne(t, 1)
 	sent := filepath.Join(t.TempDir(), "sent.wav")
-	data, err := os.ReadFile(filepath.Join(from, "take-001.wav"))
+	data, err := os.ReadFile(filepath.Join(tookOne(t, 2), "take-001.wav"))
 	if err != nil {
 		t.Fatal(err)
 	}

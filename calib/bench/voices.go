@@ -119,13 +119,11 @@ func hear(ctx context.Context, path string, reference int, mics []session.Microp
 // distrustMixed warns of the other readings where one found the reference on its
 // voice's channel: they were measured against what may be no reference.
 func distrustMixed(readings []calib.Reading, mics []session.Microphone) {
+	at := slices.IndexFunc(readings, func(r calib.Reading) bool { return r.Has(calib.WarnSwapped) })
 	for i := range readings {
-		for j, m := range mics {
-			if i != j && readings[j].Has(calib.WarnSwapped) {
-				readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnDoubtful, i18n.Say(
-					"the reference seems to be on channel %d, the %s's: stop the crank, wait for rest, then check which microphone is plugged in where before going by this reading", m.Channel, m.Voice)))
-				break
-			}
+		if at >= 0 && !readings[i].Has(calib.WarnSwapped) {
+			readings[i].Warnings = append(readings[i].Warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
+				"the reference seems to be on channel %d, the %s's: stop the crank, wait for rest, then check which microphone is plugged in where before going by this reading", mics[at].Channel, mics[at].Voice)))
 		}
 	}
 }

@@ -202,7 +202,7 @@ func (t *troubles) warnings(h Heard, s State) []Trouble {
 				continue
 			}
 			began = append(began, Trouble{Code: code, Channel: channel, FromS: math.Max(t.warned[i].sinceS-2, 0), ToS: h.RecordedS,
-				Big: bigFor(code, channel), Text: atRest() + " " + sentence(warning.Words())})
+				Big: bigFor(code, channel), Text: atRest() + " " + warning.Sentence()})
 		}
 	}
 	return began

@@ -1,9 +1,6 @@
 package handsfree
 
 import (
-	"unicode"
-	"unicode/utf8"
-
 	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 )
@@ -155,13 +152,4 @@ func (s State) endSmall() string {
 		return i18n.L("The recording device was lost; what came before is kept.") + " " + atRest()
 	}
 	return hits + " " + atRest()
-}
-
-// sentence makes a warning's text a sentence.
-func sentence(text string) string {
-	if text == "" {
-		return ""
-	}
-	r, n := utf8.DecodeRuneInString(text)
-	return string(unicode.ToUpper(r)) + text[n:] + "."
 }

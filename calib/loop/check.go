@@ -18,10 +18,9 @@ import (
 // Check is what the takes of another day tell of the settings that were sure before it.
 type Check struct {
 	Since   time.Time // of the last take before that day
-	Take    int       // id of the last take that tells
 	Kept    []Kept    // the songs that were sure, in playing order; without a set list the tempos that were tight
 	Changes []Change  // the voices whose lag has changed, the furthest first
-	Plate   int       // steps that the plate stands further ahead than told, since that day; negative = back
+	Plate   int       // steps that the plate stands further ahead than entered, since that day; negative = back
 	AsMoved int       // steps that it may as well stand further ahead, for all that the changes show; 0 = that would explain none
 	Words   string    // all of it, in a few sentences
 }
@@ -34,6 +33,8 @@ type Kept struct {
 	Chance  float64 // that every voice still passes there, or comes as near as the plate goes
 	Inside  float64 // that every voice passes
 	InDoubt bool    // one of its voices was only heard in a take that may be a bad one
+	Heard   bool    // a take of the day tells of one of its voices
+	Unheard bool    // none tells of another
 }
 
 // Change is by how much a voice strikes later than before, where the plate stood in a take.
@@ -64,25 +65,36 @@ const (
 	usualHits, mostHits = 8, 40
 )
 
-// limitSDs is half the distance of the limits in standard uncertainties. The more voices are
-// heard, the further one has to lie outside (Bonferroni).
-func limitSDs(voices int) float64 {
-	return distuv.UnitNormal.Quantile(1 - falseAlarms/2/float64(voices))
+// limitSDs is half the distance of the limits in standard uncertainties. The more voices a
+// take may show to have changed, the further one has to lie outside (Bonferroni).
+func (f *fitted) limitSDs() float64 {
+	voices := 0
+	for n := range f.voices {
+		if f.machine.Heard(n) {
+			voices++
+		}
+	}
+	return distuv.UnitNormal.Quantile(1 - falseAlarms/2/float64(max(voices, 1)))
 }
 
 // Holds reports whether the setting is still right.
-func (k Kept) Holds() bool { return k.Chance >= holds && !k.InDoubt }
+func (k Kept) Holds() bool { return k.Chance >= holds && !k.InDoubt && !k.Unheard }
 
 // OnEdge reports whether it is so because it comes as near as the plate goes: the setting
 // beside it may be as good.
 func (k Kept) OnEdge() bool { return k.Holds() && k.Inside < plan.Sure }
 
 // Fails reports whether it is no longer.
-func (k Kept) Fails() bool { return k.Chance <= fails }
+func (k Kept) Fails() bool { return k.Chance <= fails && k.Heard }
 
 // Hold reports whether every setting does.
 func (c *Check) Hold() bool {
 	return !slices.ContainsFunc(c.Kept, func(k Kept) bool { return !k.Holds() })
+}
+
+// Changed reports whether something is surely not as it was: not by a take that may be a bad one.
+func (c *Check) Changed() bool {
+	return c.Fail() || c.Plate != 0 || slices.ContainsFunc(c.Changes, func(one Change) bool { return !one.InDoubt })
 }
 
 // Fail reports whether some setting does.
@@ -97,7 +109,7 @@ func (v *View) stood(now time.Time) string {
 			parts = append(parts, part)
 		}
 	}
-	switch days := int(math.Ceil(v.Session.DaysSince(now))); {
+	switch days := int(math.Round(v.Session.DaysSince(now))); {
 	case len(parts) > 0 && len(v.Settings) == 0:
 		return i18n.F("You changed this after the last take: %s. Play a new one at %.4g BPM.", strings.Join(parts, ", "), v.Session.Target.TempoBPM)
 	case len(v.Settings) == 0:
@@ -114,8 +126,7 @@ func (v *View) stood(now time.Time) string {
 func (v *View) check() *Check {
 	s := v.Session
 	day := s.DayOf(len(s.Takes) - 1)
-	last := v.fit.heardBefore(len(s.Takes))
-	if v.Err != nil || day <= 0 || last < day {
+	if v.Err != nil || day <= 0 {
 		return nil
 	}
 	s = s.After(day - 1)
@@ -123,18 +134,48 @@ func (v *View) check() *Check {
 	if before.Err != nil {
 		return nil
 	}
-	c := Check{Since: s.Takes[day-1].At, Take: v.Session.Takes[last].ID, Kept: v.kept(&before)}
+	c := Check{Since: s.Takes[day-1].At, Kept: v.kept(&before, day)}
 	if len(c.Kept) == 0 {
 		return nil
 	}
-	c.Plate = v.movedSince(day, last)
+	c.Plate = v.movedSince(day, len(v.Session.Takes))
 	c.setChanges(v, &before, day)
-	c.Words = c.words()
+	c.Words = strings.TrimSpace(c.words() + " " + v.untold(day, ""))
 	return &c
 }
 
+// heardFrom reports whether a take that counts, from one on, tells of a voice.
+func (v *View) heardFrom(take int, voice string) bool {
+	n := v.fit.voice(voice)
+	return slices.ContainsFunc(v.fit.takes[take:], func(t plan.Take) bool {
+		return slices.ContainsFunc(t.Heard, func(h plan.Heard) bool { return h.Voice == n })
+	})
+}
+
+// untold says of which voices no take from one on tells, and why, but for what is said
+// already.
+func (v *View) untold(from int, said string) string {
+	var whys []string // the latest take's first
+	voices, done := map[string][]string{}, map[string]bool{}
+	for _, results := range slices.Backward(v.Results[from:]) {
+		for _, r := range results {
+			if done[r.Voice] || r.Unfit == "" || r.Unfit == said || r.Take.LeftOut || v.heardFrom(from, r.Voice) {
+				continue
+			}
+			if done[r.Voice] = true; voices[r.Unfit] == nil {
+				whys = append(whys, r.Unfit)
+			}
+			voices[r.Unfit] = append(voices[r.Unfit], r.Voice)
+		}
+	}
+	for i, why := range whys {
+		whys[i] = i18n.F("Could not be read: %s.", strings.Join(voices[why], ", ")) + " " + why
+	}
+	return strings.Join(whys, " ")
+}
+
 // kept says of each setting that was sure before how likely it is still right.
-func (v *View) kept(before *View) (all []Kept) {
+func (v *View) kept(before *View, day int) (all []Kept) {
 	for _, song := range before.Songs {
 		if song.Verified {
 			all = append(all, Kept{Song: song.Song, Setting: song.Setting})
@@ -147,6 +188,10 @@ func (v *View) kept(before *View) (all []Kept) {
 	}
 	for i := range all {
 		k := &all[i]
+		for _, voice := range v.voicesOf(k.Song) {
+			heard := v.heardFrom(day, voice)
+			k.Heard, k.Unheard = k.Heard || heard, k.Unheard || !heard
+		}
 		song := v.planSong(k.Song)
 		at := v.fit.machine.At(song, v.fit.place.To(k.Setting))
 		k.Chance, k.Inside = at.Near, at.Chance
@@ -181,7 +226,7 @@ func (c *Check) setChanges(v, before *View, day int) {
 			latest[h.Voice] = Change{v.fit.voices[h.Voice], by, sureSDs * sd, calib.TempoBPM(h.PeriodMS), v.Session.Takes[take].ID, doubt}
 		}
 	}
-	limit := limitSDs(max(len(latest), 1)) / sureSDs
+	limit := before.fit.limitSDs() / sureSDs
 	for _, one := range latest {
 		if math.Abs(one.ByMS) > math.Max(limit*one.HalfMS, worthSaying) {
 			c.Changes = append(c.Changes, one)
@@ -193,7 +238,7 @@ func (c *Check) setChanges(v, before *View, day int) {
 	for i := range c.Kept {
 		k := &c.Kept[i]
 		k.InDoubt = slices.ContainsFunc(c.Changes, func(one Change) bool {
-			return one.InDoubt && (len(k.Voices) == 0 || slices.Contains(k.Voices, one.Voice))
+			return one.InDoubt && slices.Contains(v.voicesOf(k.Song), one.Voice)
 		})
 	}
 	if !v.StepKnown || len(c.Changes) == 0 || len(c.Changes) < len(latest) {
@@ -214,14 +259,18 @@ func (v *View) setHits(song *Song) {
 		return
 	}
 	period, hits := calib.PeriodMS(v.Session.Target.TempoBPM), float64(usualHits)
-	sd := then.step.Mean * period / 2 / (limitSDs(len(song.Parts)) + distuv.UnitNormal.Quantile(found))
+	sd := then.step.Mean * period / 2 / (then.limitSDs() + distuv.UnitNormal.Quantile(found))
 	for _, r := range song.Parts {
 		if voice := then.voice(r.Voice); then.machine.Heard(voice) {
 			hits = math.Max(hits, then.machine.HitsFor(voice, then.place.To(song.Setting), period, sd))
 		}
 	}
 	v.Hits = int(math.Min(hits, mostHits))
-	v.Why += " " + i18n.F("Let it strike %d times or more: then a change of half a step shows.", v.Hits)
+	ask := i18n.F("Let it strike %d times or more: then a change of half a step shows.", v.Hits)
+	if hits > mostHits {
+		ask = i18n.F("Let it strike %d times or more; a change of half a step may still not show.", v.Hits)
+	}
+	v.Why += " " + ask
 }
 
 // words says it all.
@@ -246,7 +295,7 @@ func (c *Check) words() string {
 	if c.Hold() {
 		say = append(say, i18n.N(len(c.Kept), "The setting of %[2]s still holds.", "All %d settings of %s still hold.", len(c.Kept), day))
 	}
-	var other, unsure, edge, less []string
+	var other, unheard, unsure, edge, less []string
 	for _, k := range c.Kept {
 		switch name := k.named(); {
 		case k.Holds() && k.Chance < plan.Sure:
@@ -254,13 +303,16 @@ func (c *Check) words() string {
 		case k.OnEdge():
 			edge = append(edge, name)
 		case k.Fails() && k.Now != k.Setting:
-			other = append(other, i18n.F("%s: %s, not %s", name, calib.SettingWords(k.Now), calib.SettingWords(k.Setting)))
+			other = append(other, i18n.F("%s needs another setting: %s instead of %s.", name, calib.SettingWords(k.Now), calib.SettingWords(k.Setting)))
+		case k.Unheard:
+			unheard = append(unheard, name)
 		case !k.Holds():
 			unsure = append(unsure, name)
 		}
 	}
-	if len(other) > 0 {
-		say = append(say, i18n.F("%s needs another setting.", strings.Join(other, "; ")))
+	say = append(say, other...)
+	if len(unheard) > 0 {
+		say = append(say, i18n.F("Not heard anew, so left open: %s.", strings.Join(unheard, "; ")))
 	}
 	if len(unsure) > 0 {
 		say = append(say, i18n.F("Not sure yet: %s. Another take at those tempos will tell.", strings.Join(unsure, "; ")))
@@ -281,7 +333,7 @@ func (c Change) words(day string) string {
 		later = i18n.F("Since %s the %s strikes %.1f ms earlier (± %.1f) at %.4g BPM.", day, c.Voice, -c.ByMS, c.HalfMS, c.TempoBPM)
 	}
 	if c.InDoubt {
-		later += " " + i18n.F("Take %d alone may be a bad one: another tells.", c.Take)
+		later += " " + i18n.F("Take %d alone may be a bad one: play another to be sure.", c.Take)
 	}
 	return later
 }

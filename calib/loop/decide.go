@@ -105,7 +105,7 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 // follows says which take is followed, and its lag.
 func (v *View) follows(r Result) {
 	v.Last = &r
-	if r.Reading.Used() >= calib.MinPairs {
+	if r.Unfit == "" {
 		v.Number = &Number{r.Voice, r.LagMS, r.HalfMS, r.Take.ID}
 	}
 }

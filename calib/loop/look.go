@@ -2,6 +2,7 @@ package loop
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"lagwright/calib"
@@ -73,6 +74,12 @@ func LookAt(s session.Session, now time.Time) View {
 	v.decide()
 	if v.Check != nil {
 		v.Why = v.Check.Words + " " + v.Why
+	} else if n := len(s.Takes); n > 0 && v.since == "" && s.Takes[n-1].Moved == nil {
+		said := ""
+		if v.Last != nil {
+			said = v.Last.Unfit
+		}
+		v.Why = strings.TrimSpace(v.Why + " " + v.untold(n-1, said))
 	}
 	return v
 }

@@ -60,6 +60,7 @@ type Result struct {
 	RestMS  float64 // the lag to expect after the move
 	Do      string  // what to do, in a few words
 	Why     string  // why, in a sentence or two
+	Unfit   string  // why the reading tells nothing of the voice, in a sentence; empty where it does
 
 	played calib.Point // the reading at the tempo nearest to the target's that was played, shifted
 }
@@ -124,6 +125,7 @@ func (v *View) results(take int) []Result {
 		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting, Told: told, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
 		if u, unfit := unfitFor(h.Reading); unfit {
 			r.say(u.outcome, u.do, u.why)
+			r.Unfit = u.because
 			continue
 		}
 		if v.Err != nil {
@@ -146,23 +148,41 @@ func (v *View) toleranceMS() float64 {
 type unfit struct {
 	outcome Outcome
 	do, why string
+	because string // the same as its warning says it
 }
 
 // unfitFor returns why a reading by itself cannot be acted on, where it cannot.
 func unfitFor(r calib.Reading) (u unfit, is bool) {
 	switch {
-	case r.Has(calib.WarnDeadChannel, calib.WarnDropOut):
-		return unfit{CableSuspect, i18n.L("Stop the crank, then check the cable"),
-			i18n.L("A microphone channel is silent or dropped out during the take. Stop the crank, wait for rest, then check plugs and clips. The plate stays where it is.")}, true
+	case u.warned(r, calib.WarnDeadChannel, calib.WarnDropOut):
+		u.outcome, u.do = CableSuspect, i18n.L("Stop the crank, then check the cable")
+		u.why = i18n.L("A microphone channel is silent or dropped out during the take. Stop the crank, wait for rest, then check plugs and clips. The plate stays where it is.")
+	case u.warned(r, calib.WarnSwapped):
+		u.outcome, u.do = Doubtful, i18n.L("Check which microphone is which")
+		u.why = u.because + " " + i18n.L("Until then nothing is built on this take, and the plate stays where it is.")
 	case r.Used() < calib.MinPairs || !(r.TempoBPM > 0):
-		return unfit{TooFewHits, i18n.L("Play a longer take"), i18n.N(r.Used(),
+		u.outcome, u.do = TooFewHits, i18n.L("Play a longer take")
+		u.why = i18n.N(r.Used(),
 			"%d pair of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.",
-			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), calib.MinPairs)}, true
-	case r.Has(calib.WarnDoubtful, calib.WarnRival):
-		return unfit{Doubtful, i18n.L("Look at the hits, or play again"),
-			i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then put right what is wrong and play again.", calib.Seems(r.LagMS))}, true
+			"%d pairs of voice and reference could be used; a reading needs %d. Let the voice strike eight times or more.", r.Used(), calib.MinPairs)
+		u.because = u.why
+	case u.warned(r, calib.WarnDoubtful, calib.WarnRival):
+		u.outcome, u.do = Doubtful, i18n.L("Look at the hits, or play again")
+		u.why = i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then put right what is wrong and play again.", calib.Seems(r.LagMS))
+	default:
+		return u, false
 	}
-	return unfit{}, false
+	return u, true
+}
+
+// warned reports whether a reading carries a warning with one of the codes, and keeps what
+// the first of them says.
+func (u *unfit) warned(r calib.Reading, codes ...string) bool {
+	i := slices.IndexFunc(r.Warnings, func(w calib.Warning) bool { return slices.Contains(codes, w.Code) })
+	if i >= 0 {
+		u.because = r.Warnings[i].Sentence()
+	}
+	return i >= 0
 }
 
 // How far a tempo may be missed, as a share: beyond farOff a take answers another

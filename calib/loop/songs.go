@@ -148,15 +148,19 @@ func (v *View) planSong(song session.Song) plan.Song {
 	return one
 }
 
+// voicesOf returns the voices of a song.
+func (v *View) voicesOf(song session.Song) []string {
+	if len(song.Voices) > 0 {
+		return song.Voices
+	}
+	return v.fit.voices
+}
+
 // settledFor returns the setting at which takes found all voices of a song tight at
 // its tempo, or all that were heard yet; nil where there is none.
 func (v *View) settledFor(song session.Song) *int {
-	voices := song.Voices
-	if len(voices) == 0 {
-		voices = v.fit.voices
-	}
 	var at *int
-	for _, voice := range voices {
+	for _, voice := range v.voicesOf(song) {
 		if !v.heard(voice) {
 			continue
 		}
@@ -219,11 +223,11 @@ func (v *View) aimsAt(song session.Song) bool {
 	return uses && song.Name == target.Song && song.TempoBPM == target.TempoBPM
 }
 
-// hearsAll reports whether the next take will hear every voice of the machine: as the
-// microphones were set up, or, where nobody did that, as the last take did.
+// hearsAll reports whether the next take can hear every voice of the machine: as the
+// microphones were set up, or as the last take did, which may be a file from elsewhere.
 func (v *View) hearsAll() bool {
 	n := len(v.Session.Takes)
-	if n == 0 || v.Session.Microphones != nil {
+	if n == 0 || v.Session.HearsAll() {
 		return v.Session.HearsAll()
 	}
 	heard := v.Session.Takes[n-1].Voices()

@@ -131,8 +131,8 @@ func (r *record) through(memory bool) (p yearly) {
 	return p
 }
 
-// checked is what one take before a concert found. A doubt finds nothing: machines that
-// did not change are doubted, too.
+// checked is what one take before a concert found, be it a bad one as any other. A doubt finds
+// nothing: machines that did not change are doubted, too.
 type checked struct {
 	alarm, doubt bool
 	wrong        bool // all is said to hold, and a setting is outside
@@ -147,7 +147,6 @@ func (r *record) check(steps float64) (c checked) {
 	r.at = r.at.AddDate(0, 2, 0)
 	at := session.Target{Song: "108", TempoBPM: 108, Voice: "drum"}
 	r.delayMS += steps * r.step * calib.PeriodMS(at.TempoBPM)
-	r.badShare = 0
 	r.Target = at
 	ask := loop.LookAt(r.Session, r.at)
 	if ask.Steps != 0 { // counted twice, before a concert
@@ -159,7 +158,7 @@ func (r *record) check(steps float64) (c checked) {
 	if check == nil {
 		return c
 	}
-	c.alarm = check.Fail() || len(check.Changes) > 0 || check.Plate != 0
+	c.alarm = check.Changed()
 	c.doubt = !c.alarm && !check.Hold()
 	for _, k := range check.Kept {
 		period := calib.PeriodMS(k.TempoBPM)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strconv"
 
 	"lagwright/calib"
@@ -19,7 +20,7 @@ type statusError int
 
 func (s statusError) Error() string { return fmt.Sprint("status ", int(s)) }
 
-// check says whether a machine's settings still hold by a recording of another day; the
+// check says whether a machine's settings still hold by recordings of another day; the
 // machine's folder stays as it is.
 func check(ctx context.Context, l line, out io.Writer) error {
 	var setting *int
@@ -30,30 +31,45 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		}
 		setting = &n
 	}
-	if len(l.operands) != 2 {
-		return usageError{errors.New("name a machine folder and a recording of today")}
+	if len(l.operands) < 2 {
+		return usageError{errors.New("name a machine folder and a recording of today, or several")}
 	}
-	dir, path := l.operands[0], l.operands[1]
+	dir := l.operands[0]
 	s, err := machineOf(l)
 	if err != nil {
 		return err
 	}
-	t, err := bench.Try(ctx, s, path)
-	if err != nil {
-		return err
+	before, at := len(s.Takes), standsAt(&s, setting)
+	for _, path := range l.operands[1:] {
+		t, err := bench.Try(ctx, s, path)
+		if err != nil {
+			return err
+		}
+		s.Takes = append(s.Takes, ofToday(s, t, before))
 	}
-	c, at := checkOf(s, t, setting)
-	if c == nil {
-		return fmt.Errorf("%s cannot be checked by %s: it takes a machine with sure settings, and a take that can be read (lagwright measure says what is wrong with it)", dir, path)
+	v := loop.Look(s)
+	c := v.Check
+	switch {
+	case v.Err != nil:
+		return fmt.Errorf("%s: %w", dir, v.Err)
+	case c == nil:
+		return fmt.Errorf("%s has no sure setting to be checked yet: play its takes until the card says that a setting is verified", dir)
 	}
 	if told[bool](l, "json") {
 		writeJSON(out, tellCheck(c))
 	} else {
-		fmt.Fprintf(out, "The plate at %s", calib.SettingWords(at))
-		for _, h := range t.Heard {
-			fmt.Fprintf(out, "; the %s %s at %.1f BPM", h.Voice, calib.LateEarly(h.Reading.LagMS), h.Reading.TempoBPM)
+		for i, results := range v.Results[before:] {
+			fmt.Fprintf(out, "%s, the plate at %s", filepath.Base(l.operands[i+1]), calib.SettingWords(at))
+			for _, r := range results {
+				if r.Unfit != "" {
+					fmt.Fprintf(out, "; nothing of the %s", r.Voice)
+					continue
+				}
+				fmt.Fprintf(out, "; the %s %s at %.1f BPM", r.Voice, calib.LateEarly(r.Reading.LagMS), r.Reading.TempoBPM)
+			}
+			fmt.Fprintln(out, ".")
 		}
-		fmt.Fprintf(out, ".\n%s\n", c.Words)
+		fmt.Fprintln(out, c.Words)
 		if c.Plate != 0 {
 			fmt.Fprintf(out, "Stop the crank, wait for rest, then: %s.\n", calib.TurnWords(-c.Plate))
 		}
@@ -67,40 +83,46 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	return nil
 }
 
-// checkOf looks at a machine with a take of another day, the plate where it was told to
-// stand or at a setting, and returns where that was taken to be, steps as told.
-func checkOf(s session.Session, t session.Take, setting *int) (c *loop.Check, at int) {
-	if n := len(s.Takes); n > 0 {
+// standsAt puts the plate of a machine at a setting where one is given, and returns where it
+// then stands, steps as told.
+func standsAt(s *session.Session, setting *int) (at int) {
+	if n := len(s.Takes); n > 0 && setting != nil {
 		last := &s.Takes[n-1]
-		if day := last.At.Add(session.NewDay); t.At.Before(day) {
+		if last.Moved == nil {
+			last.Moved = &session.Move{For: s.Target}
+		}
+		last.Moved.Steps += *setting - loop.Look(*s).Setting
+	}
+	return s.Setting()
+}
+
+// ofToday makes a take one of another day than the first so many, of the song whose tempo is
+// nearest to what was played.
+func ofToday(s session.Session, t session.Take, before int) session.Take {
+	if before > 0 {
+		if day := s.Takes[before-1].At.Add(session.NewDay); t.At.Before(day) {
 			t.At = day
 		}
-		if setting != nil {
-			if last.Moved == nil {
-				last.Moved = &session.Move{For: s.Target}
+	}
+	for _, h := range t.Heard {
+		played := h.Reading.TempoBPM
+		for _, song := range s.Songs {
+			if played > 0 && math.Abs(song.TempoBPM-played) < math.Abs(t.Target.TempoBPM-played) {
+				t.Target.Song, t.Target.TempoBPM = song.Name, song.TempoBPM
 			}
-			last.Moved.Steps += *setting - loop.Look(s).Setting
 		}
 	}
-	played := t.Heard[0].Reading.TempoBPM
-	for _, song := range s.Songs {
-		if math.Abs(song.TempoBPM-played) < math.Abs(t.Target.TempoBPM-played) {
-			t.Target.Song, t.Target.TempoBPM = song.Name, song.TempoBPM
-		}
-	}
-	at = s.Setting()
-	s.Takes = append(s.Takes, t)
-	return loop.Look(s).Check, at
+	return t
 }
 
 // tellCheck is what a check finds, for scripts, which rely on its shape.
 func tellCheck(c *loop.Check) any {
 	songs, changed := []any{}, []any{}
 	for _, k := range c.Kept {
-		songs = append(songs, map[string]any{"song": k.Name, "tempo_bpm": k.TempoBPM, "setting": k.Setting, "now": k.Now, "chance": k.Chance, "holds": k.Holds(), "fails": k.Fails()})
+		songs = append(songs, map[string]any{"song": k.Name, "tempo_bpm": k.TempoBPM, "setting": k.Setting, "now": k.Now, "chance": k.Chance, "holds": k.Holds(), "fails": k.Fails(), "on_edge": k.OnEdge(), "in_doubt": k.InDoubt, "unheard": k.Unheard})
 	}
 	for _, v := range c.Changes {
-		changed = append(changed, map[string]any{"voice": v.Voice, "later_ms": v.ByMS, "later_ci95_ms": [2]float64{v.ByMS - v.HalfMS, v.ByMS + v.HalfMS}, "tempo_bpm": v.TempoBPM})
+		changed = append(changed, map[string]any{"voice": v.Voice, "later_ms": v.ByMS, "later_ci95_ms": [2]float64{v.ByMS - v.HalfMS, v.ByMS + v.HalfMS}, "tempo_bpm": v.TempoBPM, "in_doubt": v.InDoubt})
 	}
-	return map[string]any{"since": c.Since, "songs": songs, "changed": changed, "plate_ahead_steps": c.Plate, "words": c.Words}
+	return map[string]any{"since": c.Since, "songs": songs, "changed": changed, "plate_ahead_steps": c.Plate, "as_moved_steps": c.AsMoved, "words": c.Words}
 }

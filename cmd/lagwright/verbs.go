@@ -83,7 +83,7 @@ func verbs() []verb {
 			onPaper, intoFigure,
 		}},
 		{Name: "days", On: aMachine, About: "draw how each voice's lag has moved from day to day", run: figureOf(plotting.DrawDays).verb, Options: []option{onPaper, intoTable}},
-		{Name: "check", On: option{Takes: "MACHINE RECORDING", files: "*"}, About: "say whether the settings still hold by a take of today", run: check, Options: []option{
+		{Name: "check", On: option{Takes: "MACHINE RECORDING...", files: "*"}, About: "say whether the settings still hold by takes of today", run: check, Options: []option{
 			{Name: "json", About: "one JSON object instead of words"},
 			ofList,
 			{Name: "setting", Takes: "N", About: "where the plate stood in it (where the machine has it)"},

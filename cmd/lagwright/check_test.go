@@ -1,0 +1,69 @@
+package main
+
+import (
+	"encoding/json"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/practice"
+)
+
+// What a check of the demo's machine says of a recording of another day, and how it ends.
+func TestCheck(t *testing.T) {
+	t.Parallel()
+	dir := demoSession(t)
+	b, err := bench.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := b.Session()
+	b.Close()
+	play := practice.Play{Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting()}
+	file := func(name string, seed uint64, disturb practice.Disturb) string {
+		path, p := filepath.Join(t.TempDir(), name), play
+		p.Seed, p.Disturb = seed, disturb
+		record(t, path, p)
+		return path
+	}
+	well := file("well.wav", 77, practice.Disturb{})
+	for _, c := range []struct {
+		name  string
+		files []string
+		code  int
+		says  []string
+		never string
+	}{
+		{"as it was", []string{well}, exitOK, []string{"well.wav, the plate at ", "settings of", "still hold"}, "nothing of"},
+		{"two takes", []string{well, file("more.wav", 78, practice.Disturb{})}, exitOK, []string{"well.wav, the plate", "more.wav, the plate", "still hold"}, "nothing of"},
+		{"a dead microphone", []string{file("dead.wav", 77, practice.Disturb{DeadChannel: 2})}, exitUnsure, []string{"nothing of the " + s.Target.Voice, "Not heard anew, so left open", "Channel 2 carries no hits"}, "0.0 ms"},
+		{"swapped plugs", []string{file("swapped.wav", 77, practice.Disturb{Swapped: true, MissedShare: 0.2})}, exitUnsure, []string{"nothing of the " + s.Target.Voice, "strikes more often than channel"}, "still hold"},
+		{"a take of the machine", []string{filepath.Join(dir, s.Takes[0].File)}, exitFailed, []string{"is take 1 already", s.Takes[0].File}, "hold"},
+		{"one file twice", []string{well, well}, exitFailed, []string{"already", "well.wav"}, "hold"},
+		{"no recording", nil, exitUsage, []string{"a recording of today"}, "hold"},
+	} {
+		code, out, complaints := run(t, append([]string{"check", dir}, c.files...)...)
+		for _, says := range c.says {
+			if !strings.Contains(out+complaints, says) || strings.Contains(out+complaints, c.never) {
+				t.Errorf("%s: want %q and no %q in\n%s%s", c.name, says, c.never, out, complaints)
+			}
+		}
+		if code != c.code {
+			t.Errorf("%s: status %d, want %d", c.name, code, c.code)
+		}
+	}
+	_, out, _ := run(t, "check", "-json", dir, well)
+	var got struct {
+		AsMoved *int             `json:"as_moved_steps"`
+		Raw     []map[string]any `json:"songs"`
+	}
+	if err := json.Unmarshal([]byte(out), &got); err != nil || got.AsMoved == nil || len(got.Raw) == 0 {
+		t.Fatalf("%v: %s", err, out)
+	}
+	for _, name := range []string{"on_edge", "in_doubt", "unheard"} {
+		if _, ok := got.Raw[0][name].(bool); !ok {
+			t.Errorf("no %s in %s", name, out)
+		}
+	}
+}
