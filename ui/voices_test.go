@@ -220,6 +220,17 @@ func chosen(c *record.ChannelChoice) (all []string) {
 	return all
 }
 
+// With text twice the size four channels are all in sight where the window has room.
+func TestLargeChannelsAreInSight(t *testing.T) {
+	w := windowToWalk(t, 200)
+	w.Practice()
+	w.desk.Win.Resize(fyne.NewSize(1280, 900))
+	c := w.record.AskChannels("crank.wav", 4)
+	if c.Scroll.Size().Height < c.Scroll.Content.MinSize().Height {
+		t.Errorf("%g of %g are in sight", c.Scroll.Size().Height, c.Scroll.Content.MinSize().Height)
+	}
+}
+
 // Sixteen channels fit into a small window.
 func TestManyChannelsFit(t *testing.T) {
 	w := testWindow(t)

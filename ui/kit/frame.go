@@ -107,7 +107,7 @@ func (f *Frame) Dialog(title string, content fyne.CanvasObject, wide, high float
 	}
 	d.SetButtons(buttons)
 	if scroll, ok := content.(*container.Scroll); ok && high == 0 {
-		f.fit(d, scroll, wide)
+		f.Fit(d, scroll, wide)
 	} else {
 		d.Resize(f.Room(wide, high))
 	}
@@ -150,9 +150,9 @@ func (f *Frame) Ask(title, words string, bright int, answers ...Answer) {
 	f.Focus(buttons[bright])
 }
 
-// fit makes a dialog large enough for all that scrolls in it, and so wide at
+// Fit makes a dialog large enough for all that scrolls in it, and so wide at
 // least at the usual text, as far as the window has room.
-func (f *Frame) fit(d dialog.Dialog, scroll *container.Scroll, least float32) {
+func (f *Frame) Fit(d dialog.Dialog, scroll *container.Scroll, least float32) {
 	const beside = 32 // left and right of what the toolkit's dialogs show
 	around := fyne.NewSize(beside, d.MinSize().Height-scroll.MinSize().Height).AddWidthHeight(2*theme.Padding(), 2*theme.Padding())
 	has := f.Win.Canvas().Size().SubtractWidthHeight(20, 20)

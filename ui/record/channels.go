@@ -3,11 +3,13 @@ package record
 import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/session"
 	"lagwright/ui/kit"
+	"lagwright/ui/look"
 )
 
 // What a channel of a recording may carry besides a voice.
@@ -19,6 +21,7 @@ const (
 // ChannelChoice asks of each channel of a recording what it carries.
 type ChannelChoice struct {
 	form     *widget.Form
+	Scroll   *container.Scroll
 	Channels []*kit.Choice // by channel, from 0
 	Wrong    *widget.Label // what cannot be about the choice; empty where nothing
 	aimedAt  string
@@ -38,6 +41,7 @@ func newChannelChoice(channels int, likely session.Microphones, voices []string,
 		c.Channels = append(c.Channels, s)
 		c.form.Append(i18n.F("Channel %d", i+1), s)
 	}
+	c.Scroll = container.NewVScroll(c.form)
 	c.check()
 	return c
 }
@@ -83,8 +87,8 @@ func (c *ChannelChoice) chosen() (ch session.Microphones, err error) {
 func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 	s := p.d.Session()
 	c := newChannelChoice(channels, p.d.Bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
-	const lines = 56 // room for what is wrong, so that nothing jumps when it comes
-	body := container.NewBorder(nil, container.NewStack(kit.Gap(lines), c.Wrong), nil, nil, container.NewVScroll(c.form))
+	lines := 56 * look.Times(theme.Current()) // room for what is wrong, so that nothing jumps when it comes
+	body := container.NewBorder(nil, container.NewStack(kit.Gap(lines), c.Wrong), nil, nil, c.Scroll)
 	var d *kit.Dialog
 	c.Done = func(ok bool) {
 		ch, err := c.chosen()
@@ -100,9 +104,7 @@ func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
 	}
 	measure := kit.NewButton(i18n.L("Measure"), func() { c.Done(true) }).Bright()
 	d = p.d.Dialog(i18n.L("Which channel is which?"), body, 560, 0, kit.NewButton(i18n.L("Cancel"), func() { c.Done(false) }), measure)
-	const around = 130 + lines // title, what is wrong, buttons
-	size := p.d.Win.Canvas().Size()
-	d.Resize(fyne.NewSize(p.d.Room(560, 0).Width, min(c.form.MinSize().Height+around, size.Height*0.9)))
+	p.d.Fit(d, c.Scroll, 560)
 	p.d.Focus(measure)
 	return c
 }
