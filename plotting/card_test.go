@@ -341,6 +341,17 @@ func TestSaveWritesEveryPage(t *testing.T) {
 	}
 }
 
+// A picture of very many pages would take memory for each: it is refused, and no file left.
+func TestPictureOfTooManyPages(t *testing.T) {
+	f, path := weirCard(400).Figure(A4), filepath.Join(t.TempDir(), "card.png")
+	if err := f.Save(path); err == nil || !strings.Contains(err.Error(), fmt.Sprintf("has %d pages, too many for one picture: save it as .pdf", f.Pages())) {
+		t.Errorf("%d pages: %v", f.Pages(), err)
+	}
+	if _, err := os.Stat(path); err == nil {
+		t.Error("there is a file")
+	}
+}
+
 // encoding/csv, a reader of RFC 4180, is the reference.
 func TestCardCSV(t *testing.T) {
 	card := weirCard(2)

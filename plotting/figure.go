@@ -22,6 +22,7 @@ const (
 	paperDPI = 200
 
 	maxPixels = 8192 // a side; larger requests are cut down to it
+	mostInPNG = 10   // pages; of A4 each takes 15 MB while it is drawn
 	// Below this size, in points, a figure is a plain field of background.
 	minWidth, minHeight = vg.Length(48), vg.Length(36)
 )
@@ -80,7 +81,7 @@ func (f *Figure) draw(c vg.Canvas, w, h vg.Length, pages []func(pen)) {
 
 // WriteTo writes the figure at its page size; format is "png" (200 dots an
 // inch), "svg", "pdf", or "csv" where the figure is a table. A PDF has a page for each;
-// in a PNG or SVG they lie below each other. Nothing is written unless all of it was drawn.
+// in a PNG or SVG they lie below each other, in a PNG ten at most. Nothing is written unless all of it was drawn.
 func (f *Figure) WriteTo(w io.Writer, format string) error {
 	data, err := f.encode(format)
 	if err != nil {
@@ -94,6 +95,8 @@ func (f *Figure) encode(format string) (data []byte, err error) {
 	var buf bytes.Buffer
 	height := f.height * vg.Length(len(f.pages))
 	switch {
+	case format == "png" && len(f.pages) > mostInPNG:
+		return nil, i18n.Errorf("it has %d pages, too many for one picture: save it as .pdf", len(f.pages))
 	case format == "png":
 		err = png.Encode(&buf, f.raster(f.width, height, paperDPI, f.pages))
 	case format == "svg":
