@@ -122,13 +122,13 @@ func beatsPiece(t *testing.T) string {
 	k := plan.Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1})}
 	k.Prior.Elsewhere, k.Prior.Delay.SD, k.Prior.Offset.SD = 0, 300, 0.3
 	var takes []plan.Take
-	rows := [][]string{{"takes", "lag at 120 BPM taken as", "D (ms)", "A (beats)", "then at 90 BPM", "chance of a tight setting for it"}}
+	rows := [][]string{{"takes", "lag at 120 BPM taken as", "D (ms)", "A (beats)", "then expected at 90 BPM", "chance of a tight setting for it"}}
 	for i, p := range []calib.Point{{PeriodMS: 500, LagMS: 300 - 500, SDMS: 0.5, WrapMS: 500}, {PeriodMS: 1000, LagMS: 300, SDMS: 0.5, WrapMS: 1000}} {
 		takes = append(takes, plan.Take{ID: i + 1, Heard: []plan.Heard{{PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}}})
 		m := fit(t, k, takes)
 		law := m.Law(0)
 		heard, _ := law.Lag(500, 0)
-		at90, sd := m.Lag(0, plan.Place{}, calib.PeriodMS(90)), m.LagSD(0, plan.Place{}, calib.PeriodMS(90))
+		at90, sd := m.Expect(0, plan.Place{}, calib.PeriodMS(90))
 		chance := m.Make([]plan.Song{{TempoBPM: 90}}, plan.Bench{}).Songs[0].Near
 		rows = append(rows, []string{fmt.Sprint(i + 1), calib.LateEarly(heard), fmt.Sprintf("%.0f", law.DelayMS), fmt.Sprintf("%.2f", law.OffsetBeats),
 			fmt.Sprintf("%s (± %.1f)", calib.LateEarly(at90), 1.96*sd), fmt.Sprintf("%.1f %%", 100*chance)})

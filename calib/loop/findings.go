@@ -37,6 +37,9 @@ func (v *View) findings() []Finding {
 		if f.Voice >= 0 {
 			one.Voice = v.fit.voices[f.Voice]
 		}
+		if r, ok := v.Result(one.Take, one.Voice); ok && f.Kind == plan.Bad {
+			one.Do = r.farWords() + one.Do
+		}
 		v.offer(&one, f)
 		all = append(all, one)
 	}

@@ -4,6 +4,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"lagwright/calib"
 	"lagwright/calib/plan"
@@ -158,5 +159,24 @@ func TestAgreeToEndAhead(t *testing.T) {
 	}
 	if err := (Finding{Kind: plan.FallChanged, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
 		t.Errorf("where there is nothing to change: %v", err)
+	}
+}
+
+// Of a take that fits nothing and was played far from its tempo, the tempo is named first.
+func TestTempoIsNamedFirst(t *testing.T) {
+	s := settledMachine()
+	stray := pairOf(6, s.Takes[4].At.Add(time.Minute), 75, 40, 40)
+	stray.Heard = stray.Heard[:1]
+	stray.Heard[0].Reading = played(125, 84, 0.4, 12)
+	s.Takes = append(s.Takes, stray)
+	s.Target = stray.Target
+	v := Look(s)
+	r, _ := v.Result(6, "drum")
+	const says = "Take 6 was played at 125.0 BPM instead of 75: play nearer to that first. "
+	if r.Outcome != Disagrees || r.Do != "Play nearer to 75 BPM" || !strings.HasPrefix(r.Why, says) || v.Do != r.Do {
+		t.Errorf("%s: %s %s", r.Outcome, r.Do, r.Why)
+	}
+	if len(v.Findings) != 1 || !strings.HasPrefix(v.Findings[0].Do, says) {
+		t.Errorf("%+v", v.Findings)
 	}
 }

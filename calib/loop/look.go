@@ -124,14 +124,15 @@ func (v *View) Result(take int, voice string) (Result, bool) {
 }
 
 // Lag returns a voice's lag in ms (positive = late) at a setting and a beat period
-// in ms, with its standard deviation, by the law of all takes together in their
-// likeliest reading. It is not ok for a voice that no take that counts has heard.
+// in ms, with its standard uncertainty, as all takes together have it expected: see
+// plan.Machine.Expect. It is not ok for a voice that no take that counts has heard.
 func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS float64, ok bool) {
 	if !v.heard(voice) {
 		return 0, 0, false
 	}
 	n, at := v.fit.voice(voice), v.fit.place.To(setting)
-	return v.fit.machine.Lag(n, at, periodMS), v.fit.machine.LagSD(n, at, periodMS), true
+	lagMS, sdMS = v.fit.machine.Expect(n, at, periodMS)
+	return lagMS, sdMS, true
 }
 
 // fitted is what all takes of a session tell of its machine.

@@ -90,7 +90,8 @@ func (v *View) settled() []Settled {
 				one := Settled{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
 				if v.heard(r.Voice) {
 					n, period := v.fit.voice(r.Voice), calib.PeriodMS(target.TempoBPM)
-					one.LagMS, one.HalfMS = v.fit.machine.Lag(n, v.fit.places[i], period), sureSDs*v.fit.machine.LagSD(n, v.fit.places[i], period)
+					lag, sd := v.fit.machine.Expect(n, v.fit.places[i], period)
+					one.LagMS, one.HalfMS = lag, sureSDs*sd
 				}
 				latest[target] = one
 			case r.Outcome == Move && r.Setting+r.Steps != latest[target].Setting:
@@ -226,11 +227,32 @@ func (v *View) judge(r *Result, take int) {
 		r.RestMS = r.LagMS - float64(r.Steps)*step
 	}
 	if aside, _ := v.fit.verdict(take, voice); aside != plan.Fine {
-		r.say(Disagrees, i18n.L("Look at the hits, or play again"),
-			i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS)))
+		do := i18n.L("Look at the hits, or play again")
+		far := r.farWords()
+		if far != "" {
+			do = r.nearer()
+		}
+		r.say(Disagrees, do, far+i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS)))
 		return
 	}
 	r.decide()
+}
+
+// missed returns by which share of the target tempo the nearest that was played misses it.
+func (r *Result) missed() float64 {
+	return math.Abs(calib.TempoBPM(r.played.PeriodMS)/r.Take.Target.TempoBPM - 1)
+}
+
+// nearer asks for a take nearer to the target tempo.
+func (r *Result) nearer() string { return i18n.F("Play nearer to %.4g BPM", r.Take.Target.TempoBPM) }
+
+// farWords says that the take was played far from its target tempo, which comes before all
+// else that may be wrong with it, and ends in a space; empty where it was not.
+func (r *Result) farWords() string {
+	if r.missed() <= farOff {
+		return ""
+	}
+	return i18n.F("Take %d was played at %.1f BPM instead of %.4g: play nearer to that first.", r.Take.ID, calib.TempoBPM(r.played.PeriodMS), r.Take.Target.TempoBPM) + " "
 }
 
 // trialSteps heads for a tight voice by a step size that is a guess.
@@ -245,15 +267,14 @@ func trialSteps(lagMS, guessMS float64) int {
 
 // decide chooses between converged, a move, and a take again.
 func (r *Result) decide() {
-	target := r.Take.Target.TempoBPM
-	lag, nearer := r.atTarget(), i18n.F("Play nearer to %.4g BPM", target)
+	lag, nearer := r.atTarget(), r.nearer()
 	inside := math.Abs(r.LagMS)+r.HalfMS <= r.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
 	worth := plan.WorthMS(r.StepMS, r.HalfMS)
 	nearest := r.StepMS > 0 && math.Abs(r.LagMS)-math.Abs(r.RestMS) < worth && math.Abs(r.LagMS) <= r.LimitMS+worth
 	tight := inside || nearest && r.HalfMS <= r.LimitMS/2
-	off := math.Abs(calib.TempoBPM(r.played.PeriodMS)/target - 1)
+	off := r.missed()
 	stay := func(o Outcome, do, why string) {
 		r.Steps, r.RestMS = 0, r.LagMS
 		r.say(o, do, why)

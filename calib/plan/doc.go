@@ -11,7 +11,7 @@
 //
 //	Hear(voice, reading) → Take → Fit(Knowledge, takes) → Machine
 //	Machine: Verdicts, Findings   what is made of each take, and what went wrong
-//	         Law, Lag, LagSD      the laws, and how sure they are
+//	         Law, Lag, Expect     the laws, and how sure they are
 //	         Make(songs, bench)   a Plan: the setting of each song, and the next take
 //
 // One tempo that a loop aims at is a set list of one song. Fit holds for any number

@@ -3,6 +3,7 @@ package plan
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -227,5 +228,22 @@ func TestDoubtBeginsWhereASongWouldNotBeVerified(t *testing.T) {
 	}
 	if slight == 0 {
 		t.Error("no slight doubt: the test tests nothing")
+	}
+}
+
+// A plate that would be by the takes as its numbers say, as far as anybody reads digits, is no
+// mistake to speak of; one that differs is.
+func TestPlateAsItsNumbersSay(t *testing.T) {
+	k := Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1})}
+	models := k.models(nil)
+	m := Machine{known: k, posterior: []float64{0.98, 0.02}}
+	m.hypotheses = []hypothesis{k.start(&models[0]), k.start(&models[slices.IndexFunc(models, func(m model) bool { return m.fault == PlateWrong })])}
+	other := &m.hypotheses[1]
+	if f := m.suspect(other); f != nil {
+		t.Errorf("%s", f.Words)
+	}
+	other.fit.x[0] = 1/70.0 - 1/72.0
+	if f := m.suspect(other); f == nil || !strings.Contains(f.Words, "72 steps a beat, the takes 70.") {
+		t.Errorf("%+v", f)
 	}
 }

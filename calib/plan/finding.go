@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -27,7 +28,9 @@ type Finding struct {
 func (m Machine) Findings() (found []Finding) {
 	best := &m.hypotheses[0]
 	for f := range best.all() {
-		found = append(found, m.finding(best, f))
+		if one := m.finding(best, f); !m.empty(one) {
+			found = append(found, one)
+		}
 	}
 	slices.Reverse(found)
 	return found
@@ -39,13 +42,19 @@ func (m *Machine) suspect(other *hypothesis) *Finding {
 	best := &m.hypotheses[0]
 	for _, pair := range [][2]*hypothesis{{other, best}, {best, other}} {
 		for f := range pair[0].all() {
-			if !pair[1].supposes(f) {
-				found := m.finding(pair[0], f)
+			if found := m.finding(pair[0], f); !pair[1].supposes(f) && !m.empty(found) {
 				return &found
 			}
 		}
 	}
 	return nil
+}
+
+// empty reports whether a finding says nothing: of a plate, that its step is by the takes what
+// its numbers say, as far as the words have digits.
+func (m *Machine) empty(f Finding) bool {
+	digits := func(beats float64) string { return fmt.Sprintf("%.4g", 1/beats) }
+	return f.Kind == PlateWrong && digits(f.Beats) == digits(m.known.Prior.Step.Mean)
 }
 
 // finding is a fault that a hypothesis supposes.

@@ -102,43 +102,49 @@ func (m *Machine) by(of func(h *hypothesis) normal) (all []normal) {
 	return all
 }
 
-// spread returns the standard uncertainty of a quantity that is expected where the
-// likeliest hypothesis has it: that of the normal law whose 95 % interval is as wide as
-// the one that holds 95 % by all hypotheses together. Whole periods in ms count as none.
-func (m *Machine) spread(lags []normal, periodMS float64) float64 {
-	best, same := lags[0], 0.0 // posterior of those that as good as agree
+// central returns the normal law whose 95 % interval is that which holds 95 % of a quantity
+// by all hypotheses together, as much below it as above: what is said to lie inside a limit
+// has no interval that leaves it. Whole periods in ms count as none.
+func (m *Machine) central(all []normal, periodMS float64) normal {
+	best, same := all[0], 0.0 // posterior of those that as good as agree
 	var others []int
-	for i, l := range lags {
+	far, sum := 0.0, 0.0
+	for i, l := range all {
 		switch p := m.posterior[i]; {
 		case math.Abs(l.mean-best.mean) <= nearlySame*best.sd && math.Abs(l.sd-best.sd) <= nearlySame*best.sd:
 			same += p
 		case p > nearly95/10:
-			others = append(others, i)
+			others, sum = append(others, i), sum+p
+			far = math.Max(far, math.Abs(math.Remainder(l.mean-best.mean, periodMS))+2*half95*l.sd)
 		}
 	}
 	if same > 1-nearly95 {
-		return best.sd
+		return best
 	}
-	outsideOf := func(half float64) float64 {
-		p := same * outside(0, best.sd, half)
+	beyond := func(x float64) float64 { // the probability above it, from the likeliest mean on
+		p := same * above(x, best.sd)
 		for _, i := range others {
-			p += m.posterior[i] * outside(math.Remainder(lags[i].mean-best.mean, periodMS), lags[i].sd, half)
+			p += m.posterior[i] * above(x-math.Remainder(all[i].mean-best.mean, periodMS), all[i].sd)
 		}
-		return p
+		return p / (same + sum)
 	}
-	low, high := 0.0, half95*best.sd
-	for outsideOf(high) > beyond95 {
-		low, high = high, 2*high+1e-6
-	}
-	for high-low > nearly95*high {
-		if middle := (low + high) / 2; outsideOf(middle) > beyond95 {
-			low = middle
-		} else {
-			high = middle
+	quantile := func(p float64) float64 {
+		low, high := -far-2*half95*best.sd, far+2*half95*best.sd
+		for high-low > nearly95*best.sd+exact {
+			if middle := (low + high) / 2; beyond(middle) > p {
+				low = middle
+			} else {
+				high = middle
+			}
 		}
+		return (low + high) / 2
 	}
-	return high / half95
+	low, high := quantile(1-beyond95/2), quantile(beyond95/2)
+	return normal{best.mean + (low+high)/2, (high - low) / 2 / half95}
 }
+
+// above returns the probability that a normal value of mean 0 lies above another.
+func above(x, sd float64) float64 { return math.Erfc(x/math.Sqrt2/math.Max(sd, exact)) / 2 }
 
 // half95 is half a 95 % interval in standard deviations, and beyond95 the probability
 // outside it. nearly95 is how nearly either is worked out, and nearlySame by how many

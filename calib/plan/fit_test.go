@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
@@ -107,7 +108,7 @@ func TestFitGUMH5(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "mean", m.Lag(0, Place{}, 1000)*perMS, mean, 2)
-	near(t, "its uncertainty", m.LagSD(0, Place{}, 1000)*perMS, u, 2)
+	near(t, "its uncertainty", sdOf(m, 0, 1000)*perMS, u, 2)
 	if found := m.Findings(); len(found) > 0 {
 		t.Errorf("found %+v", found)
 	}
@@ -421,13 +422,13 @@ func TestSharedErrorIsNotAveragedAway(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "sd of a lag", m.LagSD(0, Place{}, 600), want, 0.05) // a chance that a reading was bad is in it
+		near(t, "sd of a lag", sdOf(m, 0, 600), want, 0.05) // a chance that a reading was bad is in it
 		near(t, "sd by the law", math.Sqrt(m.Law(0).Cov[0][0]), want, 1e-6)
-		near(t, "sd of a lag without", m.LagSD(1, Place{}, 600), own/math.Sqrt(float64(n)), 0.05)
+		near(t, "sd of a lag without", sdOf(m, 1, 600), own/math.Sqrt(float64(n)), 0.05)
 	}
 	takes[3].Heard[0].SharedMS = 3 // more in one take is that take's own
 	m, _ := Fit(k, takes)
-	near(t, "sd with one vague take", m.LagSD(0, Place{}, 600), math.Hypot(own/math.Sqrt(15), shared), 1e-3)
+	near(t, "sd with one vague take", sdOf(m, 0, 600), math.Hypot(own/math.Sqrt(15), shared), 1e-3)
 }
 
 // By how much one voice's delay is longer than another's is as uncertain as it says: the
@@ -454,4 +455,40 @@ func TestSlowerIsAsUncertainAsItSays(t *testing.T) {
 	if rms := math.Sqrt(square); rms < 0.6 || rms > 1.3 {
 		t.Errorf("errors are %.2f times what it says", rms)
 	}
+}
+
+// sdOf returns how unsure a lag is where the plate stood at first.
+func sdOf(m Machine, voice int, periodMS float64) float64 {
+	_, sd := m.Expect(voice, Place{}, periodMS)
+	return sd
+}
+
+// The interval of a quantity is that which its chance is reckoned by: a fortieth lies on either
+// side (against the normal distributions of gonum), so that what is almost surely within a
+// limit has no interval that leaves it.
+func TestIntervalIsThatOfTheChance(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		var m Machine
+		var all []normal
+		left := 1.0
+		for left > 0 {
+			p := left
+			if len(all) < 3 {
+				p = left * rapid.Float64Range(0.5, 0.97).Draw(rt, "share")
+			}
+			m.posterior, left = append(m.posterior, p), left-p
+			all = append(all, normal{rapid.Float64Range(-6, 6).Draw(rt, "mean"), rapid.Float64Range(0.2, 3).Draw(rt, "sd")})
+		}
+		got := m.central(all, math.Inf(1))
+		below := func(x float64) (p float64) {
+			for i, l := range all {
+				p += m.posterior[i] * distuv.Normal{Mu: l.mean, Sigma: l.sd}.CDF(x)
+			}
+			return p
+		}
+		low, high := got.mean-half95*got.sd, got.mean+half95*got.sd
+		if a, b := below(low), 1-below(high); math.Abs(a-0.025) > nearly95+0.002 || math.Abs(b-0.025) > nearly95+0.002 {
+			rt.Fatalf("%.4f lies below %.3f and %.4f above %.3f: %v %v", a, low, b, high, m.posterior, all)
+		}
+	})
 }

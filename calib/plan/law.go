@@ -27,9 +27,12 @@ func (m Machine) Lag(voice int, at Place, periodMS float64) (lagMS float64) {
 	return m.hypotheses[0].lag(voice, periodMS, at).mean
 }
 
-// LagSD returns the standard uncertainty in ms of a lag by all hypotheses together.
-func (m Machine) LagSD(voice int, at Place, periodMS float64) float64 {
-	return m.spread(m.by(func(h *hypothesis) normal { return h.expect(voice, periodMS, at) }), periodMS)
+// Expect returns what to expect of a lag by all hypotheses together, in ms: the middle of its
+// 95 % interval, and half of that in standard uncertainties. Where one hypothesis is all but
+// sure, the middle is Lag.
+func (m Machine) Expect(voice int, at Place, periodMS float64) (lagMS, sdMS float64) {
+	lag := m.central(m.by(func(h *hypothesis) normal { return h.expect(voice, periodMS, at) }), periodMS)
+	return lag.mean, lag.sd
 }
 
 // SlopeSD returns the standard uncertainty of the growth of a voice's lag with the period,
@@ -51,14 +54,15 @@ func (m Machine) Step() calib.Belief {
 	return calib.Belief{Mean: m.hypotheses[0].step(), SD: math.Sqrt(variance)}
 }
 
-// Slower returns by how many ms the delay of a voice is longer than another's, by the
-// likeliest hypothesis, and the standard uncertainty of that by all together.
+// Slower returns by how many ms the delay of a voice is longer than another's, and the
+// standard uncertainty of that, as Expect does.
 func (m Machine) Slower(voice, than int) (ms, sdMS float64) {
 	all := m.by(func(h *hypothesis) normal {
 		a, b := h.predict(voice, row{iD: 1}), h.predict(than, row{iD: 1})
 		return normal{a.mean - b.mean, math.Sqrt(math.Max(h.cov(&a, &a)+h.cov(&b, &b)-2*h.cov(&a, &b), 0))}
 	})
-	return all[0].mean, m.spread(all, math.Inf(1))
+	slower := m.central(all, math.Inf(1))
+	return slower.mean, slower.sd
 }
 
 // Miss returns by how many ms a reading that is no part of the fit lies later than the machine
@@ -70,11 +74,12 @@ func (m Machine) Miss(h Heard, at Place) (byMS, sdMS float64) {
 		l := w.lag(h.Voice, h.PeriodMS, at)
 		return normal{l.mean, math.Sqrt(math.Max(w.variance(&l)-pool.shared, 0) + square(h.sd(pool)) + w.model.scatter)}
 	})
-	byMS = h.LagMS - all[0].mean
+	expected := m.central(all, h.WrapMS)
+	byMS = h.LagMS - expected.mean
 	if h.WrapMS > 0 {
 		byMS = math.Remainder(byMS, h.WrapMS)
 	}
-	return byMS, m.spread(all, h.WrapMS)
+	return byMS, expected.sd
 }
 
 // Counts returns how likely it is that the reading of a voice in a take counts.

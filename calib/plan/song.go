@@ -59,8 +59,8 @@ type Setting struct {
 // Rest is what remains of a voice's lag at a song's setting.
 type Rest struct {
 	Voice int
-	LagMS float64 // positive = late
-	SDMS  float64 // standard uncertainty of LagMS
+	LagMS float64 // the middle of its 95 % interval by all hypotheses; positive = late
+	SDMS  float64 // half of that interval, in standard uncertainties
 
 	// Unheard: no take that counts has heard the voice, unlike others of the song. LagMS is
 	// what is believed before any, and moves no setting; the song is not sure before.
@@ -171,7 +171,8 @@ func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
 		}
 	}
 	for j, v := range voices {
-		s.Parts = append(s.Parts, Rest{v, every[j][0].mean, m.spread(every[j], periodMS), !slices.Contains(counted, v)})
+		rest := m.central(every[j], periodMS)
+		s.Parts = append(s.Parts, Rest{v, rest.mean, rest.sd, !slices.Contains(counted, v)})
 	}
 	if s.Doubt = s.Off > 1-Sure && s.Chance < Sure; s.Doubt {
 		s.Suspect = m.suspect(other)
