@@ -2,7 +2,6 @@ package ui
 
 import (
 	"image"
-	"os"
 	"path/filepath"
 	"reflect"
 	"strconv"
@@ -198,10 +197,9 @@ func TestCorrectedChannelsAreDrawn(t *testing.T) {
 func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 	w := twoTakes(t)
 	dir := w.desk.Bench.Dir()
-	wav := w.desk.Session().Takes[0].File
 	w.closeSession()
-	for _, name := range []string{"left-a.wav", "left-b.wav", "left-c.wav"} {
-		copyFile(t, dir, wav, name)
+	for i, name := range []string{"left-a.wav", "left-b.wav", "left-c.wav"} {
+		recordingOf(t, filepath.Join(dir, name), 20+uint64(i))
 	}
 	var wait []func()
 	w.desk.Jobs.Spawn = func(f func()) { wait = append(wait, f) }
@@ -239,17 +237,6 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 	}
 	if got := strings.Join(w.desk.Bench.Strays(), " "); !strings.Contains(got, "left-b") || strings.Contains(got, "left-a") {
 		t.Errorf("left over: %s", got)
-	}
-}
-
-func copyFile(t *testing.T, dir, from, to string) {
-	t.Helper()
-	data, err := os.ReadFile(filepath.Join(dir, from))
-	if err == nil {
-		err = os.WriteFile(filepath.Join(dir, to), data, 0o644)
-	}
-	if err != nil {
-		t.Fatal(err)
 	}
 }
 

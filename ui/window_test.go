@@ -162,8 +162,13 @@ func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 // recording writes a recording of the simulated machine.
 func recording(t *testing.T, name string) string {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), name)
-	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: 8, Rate: quickRate})
+	return recordingOf(t, filepath.Join(t.TempDir(), name), 8)
+}
+
+// recordingOf writes at path what the simulated machine plays by a seed.
+func recordingOf(t *testing.T, path string, seed uint64) string {
+	t.Helper()
+	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: seed, Rate: quickRate})
 	if err := take.Write(context.Background(), path, recording, nil); err != nil {
 		t.Fatal(err)
 	}
@@ -188,7 +193,12 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 	if takes := w.desk.Session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
 		t.Fatalf("the recording that waited for a session is not in it: %+v", takes)
 	}
-	drop(path, path)
+	drop(path)
+	if n := len(w.desk.Session().Takes); n != 1 || !strings.Contains(w.desk.Notice.Text.Text, "recording is take 1 already") {
+		t.Errorf("dropped again: %d takes, %q", n, w.desk.Notice.Text.Text)
+	}
+	other := recordingOf(t, filepath.Join(t.TempDir(), "crank.wav"), 9)
+	drop(other, other)
 	if takes := w.desk.Session().Takes; len(takes) != 2 || takes[1].Origin != "opened from crank.wav" {
 		t.Fatalf("takes %+v", takes)
 	}
