@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -187,6 +188,21 @@ func TestLookAsksForSweeps(t *testing.T) {
 		if v.Sweep.None() == (v.Next != nil && v.Next.ToBPM > 0 && v.Stage == AwaitTake) {
 			t.Errorf("%s: the loop asks for %v, the set list for %+v", c.name, v.Sweep, v.Next)
 		}
+	}
+}
+
+// What one take far from the target's tempo says of that is no surer than the law's band
+// there: which beat it heard is open.
+func TestFarTakeIsNoSurerThanTheLaw(t *testing.T) {
+	one := heard(played(122.6, -234, 1.3, 12))
+	one.Target = session.Target{TempoBPM: 72, Voice: "drum"}
+	s := on(calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 1}, one)
+	s.Target = one.Target
+	v := Look(s)
+	r := v.Results[0][0]
+	lag, sd, _ := v.Lag("drum", v.Setting, calib.PeriodMS(72))
+	if r.Outcome != TooFar || math.Abs(r.LagMS-lag) > 1e-9 || math.Abs(r.HalfMS-sureSDs*sd) > 1e-9 {
+		t.Errorf("%s: %.1f ± %.1f ms, by the law %.1f ± %.1f", r.Outcome, r.LagMS, r.HalfMS, lag, sureSDs*sd)
 	}
 }
 

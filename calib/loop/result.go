@@ -218,6 +218,9 @@ func (v *View) judge(r *Result, take int) {
 	off := target - r.played.PeriodMS
 	r.LagMS = r.played.LagMS + there - here
 	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*math.Abs(off)*v.fit.machine.SlopeSD(voice, v.fit.places[take]))
+	if lag, sd := v.fit.machine.Expect(voice, v.fit.places[take], target); math.Abs(off) > notNear*target && sureSDs*sd > r.HalfMS {
+		r.LagMS, r.HalfMS = lag, sureSDs*sd // that far off it counts that another beat may have been heard
+	}
 	step := v.fit.step.Mean * target
 	if !v.StepKnown {
 		r.Steps = trialSteps(r.LagMS, step)
