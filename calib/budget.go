@@ -21,11 +21,11 @@ const (
 	skewFrames = 1.0    // channels of one converter differ by at most this many samples (common practice, no published source)
 )
 
-// Allow returns the reading with what scatter does not show added to its budget
+// Widen returns the reading with what scatter does not show added to its budget
 // and interval: the standard uncertainty beginsMS of telling two unlike sounds'
 // beginnings apart, and what a recorder at a rate in Hz adds. The interval is
 // Student's at the effective degrees of freedom (JCGM 100:2008, G.4.1).
-func (r Reading) Allow(beginsMS, rateHz float64) Reading {
+func (r Reading) Widen(beginsMS, rateHz float64) Reading {
 	b := r.Budget
 	b.BeginsMS = beginsMS
 	b.SkewMS = 1000 * skewFrames / rateHz / math.Sqrt(3)

@@ -39,7 +39,7 @@ func TestBudgetCoverage(t *testing.T) {
 func TestAllow(t *testing.T) {
 	r := Read(pairsAt([]float64{-30, -31, -29, -30, -30.5}), nil, nil, 1)
 	scatter := r.Budget.ScatterMS
-	wider := r.Allow(0.2, 48000)
+	wider := r.Widen(0.2, 48000)
 	b := wider.Budget
 	if math.Abs(b.SkewMS-1000/48000./math.Sqrt(3)) > 1e-12 || math.Abs(b.ClockMS-1e-4*math.Abs(r.LagMS)/math.Sqrt(3)) > 1e-12 || b.BeginsMS != 0.2 || b.ScatterMS != scatter {
 		t.Errorf("budget %+v", b)
@@ -51,8 +51,8 @@ func TestAllow(t *testing.T) {
 	for _, term := range b.Terms() {
 		sum += term.Share
 	}
-	if math.Abs(sum-1) > 1e-12 || b.Main().MS != max(b.ScatterMS, b.BeginsMS) {
-		t.Errorf("the shares sum to %g, and %+v is called the largest of %+v", sum, b.Main(), b)
+	if math.Abs(sum-1) > 1e-12 || b.Largest().MS != max(b.ScatterMS, b.BeginsMS) {
+		t.Errorf("the shares sum to %g, and %+v is called the largest of %+v", sum, b.Largest(), b)
 	}
 }
 

@@ -30,8 +30,8 @@ func (b Budget) Terms() []Term {
 	return terms
 }
 
-// Main returns the largest term.
-func (b Budget) Main() Term {
+// Largest returns the largest term.
+func (b Budget) Largest() Term {
 	terms := b.Terms()
 	most := terms[0]
 	for _, t := range terms[1:] {
@@ -42,8 +42,8 @@ func (b Budget) Main() Term {
 	return most
 }
 
-// Free says the degrees of freedom in words: as many as matter.
-func (b Budget) Free() string {
+// DOFWords says the degrees of freedom in words: as many as matter.
+func (b Budget) DOFWords() string {
 	if b.DOF > 200 {
 		return i18n.L("more than 200 degrees of freedom")
 	}

@@ -9,32 +9,32 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/internal/pagetest"
 )
 
-// TestLawPage holds what LAW.md shows of the session that lagwright demo plays.
+// TestLawPage holds what LAW.md shows of the machine that lagwright demo plays.
 func TestLawPage(t *testing.T) {
-	s := demoSession(t)
+	m := demoMachine(t)
 	var takes []plan.Take
-	for i, take := range s.Takes {
+	for i, take := range m.Takes {
 		h, ok := plan.Hear(0, take.Heard[0].Reading)
 		if !ok {
 			t.Fatalf("take %d cannot be read", take.ID)
 		}
-		takes = append(takes, plan.Take{ID: take.ID, Setting: s.SettingAt(i), Heard: []plan.Heard{h}})
+		takes = append(takes, plan.Take{ID: take.ID, Setting: m.SettingAt(i), Heard: []plan.Observation{h}})
 	}
-	law := fit(t, plan.Knowledge{Voices: 1, Prior: calib.PlatePrior(s.Machine.Plate)}, takes).Law(0)
+	law := fit(t, plan.Knowledge{Voices: 1, Prior: calib.PlatePrior(m.Build.Plate)}, takes).Law(0)
 	for name, want := range map[string]string{
-		"takes": takesPiece(s, law), "law": lawPiece(law), "budget": budgetPiece(s), "beats": beatsPiece(t), "advice": advicePiece(s),
+		"takes": takesPiece(m, law), "law": lawPiece(law), "budget": budgetPiece(m), "beats": beatsPiece(t), "advice": advicePiece(m),
 	} {
 		pagetest.Piece(t, "LAW.md", name, want)
 	}
 }
 
-func fit(t *testing.T, k plan.Knowledge, takes []plan.Take) plan.Machine {
+func fit(t *testing.T, k plan.Knowledge, takes []plan.Take) plan.Posterior {
 	t.Helper()
 	m, err := plan.Fit(k, takes)
 	if err != nil {
@@ -43,17 +43,17 @@ func fit(t *testing.T, k plan.Knowledge, takes []plan.Take) plan.Machine {
 	return m
 }
 
-// demoSession plays it.
-func demoSession(t *testing.T) session.Session {
+// demoMachine plays it.
+func demoMachine(t *testing.T) machine.Machine {
 	t.Helper()
 	tempos := []float64{72, 96, 120}
-	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), bench.Practice(1, tempos[0]))
+	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(1, tempos[0]))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer b.Close()
 	for _, tempo := range tempos {
-		if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
+		if err := b.Aim(machine.Target{TempoBPM: tempo, Voice: b.Machine().Target.Voice}); err != nil {
 			t.Fatal(err)
 		}
 		for takes := 0; b.View().Stage != loop.Tight; {
@@ -69,16 +69,16 @@ func demoSession(t *testing.T) session.Session {
 			}
 		}
 	}
-	return b.Session()
+	return b.Machine()
 }
 
-func takesPiece(s session.Session, law calib.Law) string {
+func takesPiece(m machine.Machine, law calib.Law) string {
 	rows := [][]string{{"take", "played at (BPM)", "period P (ms)", "setting s", "lag (ms)", "its own standard uncertainty (ms)", "what the law leaves (ms)"}}
-	for i, t := range s.Takes {
+	for i, t := range m.Takes {
 		p, _ := t.Heard[0].Reading.Point(t.Target.TempoBPM)
-		expected, _ := law.Lag(p.PeriodMS, float64(s.SettingAt(i)))
+		expected, _ := law.Lag(p.PeriodMS, float64(m.SettingAt(i)))
 		rows = append(rows, []string{fmt.Sprint(t.ID), fmt.Sprintf("%.2f", calib.TempoBPM(p.PeriodMS)), fmt.Sprintf("%.2f", p.PeriodMS),
-			calib.SettingWords(s.SettingAt(i)), fmt.Sprintf("%.2f", p.LagMS), fmt.Sprintf("%.2f", p.SDMS), fmt.Sprintf("%.2f", p.LagMS-expected)})
+			calib.SettingWords(m.SettingAt(i)), fmt.Sprintf("%.2f", p.LagMS), fmt.Sprintf("%.2f", p.SDMS), fmt.Sprintf("%.2f", p.LagMS-expected)})
 	}
 	return pagetest.Table(rows...)
 }
@@ -104,8 +104,8 @@ func lawPiece(law calib.Law) string {
 		calib.LateEarly(rest), sd, calib.LateEarly(m.LagMS(v.Name, period, int(nearest))))
 }
 
-func budgetPiece(s session.Session) string {
-	r := s.Takes[0].Heard[0].Reading
+func budgetPiece(m machine.Machine) string {
+	r := m.Takes[0].Heard[0].Reading
 	rows := [][]string{{"source", "standard uncertainty (ms)", "share of the variance", "smaller by"}}
 	for _, t := range r.Budget.Terms() {
 		rows = append(rows, []string{t.What, fmt.Sprintf("%.3f", t.MS), fmt.Sprintf("%.1f %%", 100*t.Share), t.Shrink})
@@ -124,12 +124,12 @@ func beatsPiece(t *testing.T) string {
 	var takes []plan.Take
 	rows := [][]string{{"takes", "lag at 120 BPM taken as", "D (ms)", "A (beats)", "then expected at 90 BPM", "chance of a tight setting for it"}}
 	for i, p := range []calib.Point{{PeriodMS: 500, LagMS: 300 - 500, SDMS: 0.5, WrapMS: 500}, {PeriodMS: 1000, LagMS: 300, SDMS: 0.5, WrapMS: 1000}} {
-		takes = append(takes, plan.Take{ID: i + 1, Heard: []plan.Heard{{PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}}})
+		takes = append(takes, plan.Take{ID: i + 1, Heard: []plan.Observation{{PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}}})
 		m := fit(t, k, takes)
 		law := m.Law(0)
 		heard, _ := law.Lag(500, 0)
 		at90, sd := m.Expect(0, plan.Place{}, calib.PeriodMS(90))
-		chance := m.Make([]plan.Song{{TempoBPM: 90}}, plan.Bench{}).Songs[0].Near
+		chance := m.Plan([]plan.Song{{TempoBPM: 90}}, plan.Situation{}).Songs[0].Near
 		rows = append(rows, []string{fmt.Sprint(i + 1), calib.LateEarly(heard), fmt.Sprintf("%.0f", law.DelayMS), fmt.Sprintf("%.2f", law.OffsetBeats),
 			fmt.Sprintf("%s (± %.1f)", calib.LateEarly(at90), 1.96*sd), fmt.Sprintf("%.1f %%", 100*chance)})
 	}
@@ -137,11 +137,11 @@ func beatsPiece(t *testing.T) string {
 }
 
 // advicePiece shows what was said after each take.
-func advicePiece(s session.Session) string {
+func advicePiece(m machine.Machine) string {
 	rows := [][]string{{"take", "advice", "why"}}
-	for i, t := range s.Takes {
-		then := s
-		then.Takes = append([]session.Take(nil), s.Takes[:i+1]...)
+	for i, t := range m.Takes {
+		then := m
+		then.Takes = append([]machine.Take(nil), m.Takes[:i+1]...)
 		then.Takes[i].Moved, then.Target = nil, t.Target
 		v := loop.Look(then)
 		rows = append(rows, []string{fmt.Sprint(t.ID), v.Do, v.Why})

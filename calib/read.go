@@ -57,9 +57,9 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 	}
 	crank := NewCrank(referenceS)
 	r = r.at(crank.meanPeriodMS(), perBeat)
-	t := newTurned(crank, r.Pairs)
+	t := fitTake(crank, r.Pairs)
 	t.rejectFar(r.Pairs, r.ReferencePeriodMS)
-	t = newTurned(crank, r.Pairs)
+	t = fitTake(crank, r.Pairs)
 	lags := r.usedLags()
 	switch {
 	case len(lags) == 0:
@@ -68,7 +68,7 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		r.LagCI95MS = [2]float64{lags[0], lags[0]}
 	default:
 		r.LagMS = stat.Mean(lags, nil)
-		if r.Law = t.law(perBeat); r.Law.Told() {
+		if r.Law = t.law(perBeat); r.Law.Determined() {
 			r = r.at(r.Law.PeriodMS/float64(max(perBeat, 1)), perBeat)
 		}
 		even := t.even(r.Pairs, r.ReferencePeriodMS)
@@ -88,10 +88,10 @@ func (r Reading) at(periodMS float64, perBeat int) Reading {
 	return r
 }
 
-// Without returns the reading with its tempo freed from a gap in the recording,
+// WithoutGap returns the reading with its tempo freed from a gap in the recording,
 // which the recorder left before the reference hit at atS when it lost byS
 // seconds.
-func (r Reading) Without(atS, byS float64) Reading {
+func (r Reading) WithoutGap(atS, byS float64) Reading {
 	s := slices.Clone(r.ReferenceHitsS)
 	for i := range s {
 		if s[i] >= atS {
@@ -164,7 +164,7 @@ func (r Reading) Point(tempoBPM float64) (p Point, ok bool) {
 		return Point{}, false
 	}
 	p = Point{PeriodMS: PeriodMS(r.TempoBPM), LagMS: r.LagMS, HalfMS: r.HalfWidthMS(), WrapMS: r.ReferencePeriodMS}
-	if l := r.onPairs(); l.Told() {
+	if l := r.onPairs(); l.Determined() {
 		hit := p.WrapMS / p.PeriodMS
 		p.PeriodMS = PeriodMS(math.Max(l.FromBPM, math.Min(tempoBPM, l.ToBPM)))
 		lag, sd := l.Lag(p.PeriodMS)
@@ -193,7 +193,7 @@ const (
 
 // rejectFar marks the used pairs whose lags, as they would have been at an even
 // period, are far from the others.
-func (t turned) rejectFar(pairs []Pair, periodMS float64) {
+func (t fittedTake) rejectFar(pairs []Pair, periodMS float64) {
 	lags := t.even(pairs, periodMS)
 	if len(lags) < MinPairs {
 		return

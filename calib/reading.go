@@ -20,13 +20,13 @@ type Pair struct {
 // Code is a stable lower-case word or two joined by hyphens, for programs;
 // Text is a sentence for people that says what was seen and what to do.
 type Warning struct {
-	Code string    `json:"code"`
-	Text string    `json:"text"`          // in English; see Words
-	Told i18n.Told `json:"told,omitzero"` // Text, to be said in another language
+	Code string       `json:"code"`
+	Text string       `json:"text"`          // in English; see Words
+	Told i18n.Message `json:"told,omitzero"` // Text, to be said in another language
 }
 
 // Warn returns a warning that tells something.
-func Warn(code string, told i18n.Told) Warning {
+func Warn(code string, told i18n.Message) Warning {
 	return Warning{Code: code, Text: told.English(), Told: told}
 }
 

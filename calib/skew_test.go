@@ -9,8 +9,8 @@ import (
 // skew itself (sum of corrections, JCGM 100:2008, 3.2.3), and its uncertainty
 // joins the others by the root of the sum of squares (5.1.2).
 func TestLessTakesTheSkewOff(t *testing.T) {
-	plain := Read(pairsAt([]float64{4, 5, 6, 5, 4.5, 5.5}), nil, []float64{0.004, 1.005}, 1).Allow(0.2, 48000)
-	r := plain.Less(Skew{MS: 0.75, UncertaintyMS: 0.05, Knocks: 4})
+	plain := Read(pairsAt([]float64{4, 5, 6, 5, 4.5, 5.5}), nil, []float64{0.004, 1.005}, 1).Widen(0.2, 48000)
+	r := plain.WithoutSkew(Skew{MS: 0.75, UncertaintyMS: 0.05, Knocks: 4})
 	if math.Abs(r.LagMS-4.25) > 1e-12 || math.Abs(r.Pairs[0].LagMS-3.25) > 1e-12 || math.Abs(r.VoiceHitsS[1]-1.00425) > 1e-12 {
 		t.Errorf("lag %g ms, first pair %+v, voice %v", r.LagMS, r.Pairs[0], r.VoiceHitsS)
 	}
@@ -32,8 +32,8 @@ func TestLessTakesTheSkewOff(t *testing.T) {
 
 // A recorder that was never checked has nothing taken off, and keeps its allowance.
 func TestLessOfNothing(t *testing.T) {
-	r := Read(pairsAt([]float64{4, 5, 6}), nil, nil, 1).Allow(0.2, 48000)
-	if got := r.Less(Skew{}); got.LagMS != r.LagMS || got.Budget != r.Budget {
+	r := Read(pairsAt([]float64{4, 5, 6}), nil, nil, 1).Widen(0.2, 48000)
+	if got := r.WithoutSkew(Skew{}); got.LagMS != r.LagMS || got.Budget != r.Budget {
 		t.Errorf("%+v became %+v", r.Budget, got.Budget)
 	}
 }

@@ -43,9 +43,9 @@ func (l TakeLaw) Correlation() float64 {
 	return l.Cov[0][1] / math.Sqrt(l.Cov[0][0]*l.Cov[1][1])
 }
 
-// Told reports whether the tempos of the take span enough to tell delay and offset
+// Determined reports whether the tempos of the take span enough to tell delay and offset
 // apart, and the delay is one that a fall can have.
-func (l TakeLaw) Told() bool { return l.apart() && !l.Impossible() }
+func (l TakeLaw) Determined() bool { return l.apart() && !l.Impossible() }
 
 // apart reports whether the tempos span enough.
 func (l TakeLaw) apart() bool { return l.DOF >= MinPairs && l.halfDelayMS() < delayToldMS }
@@ -104,8 +104,8 @@ func (l TakeLaw) onBeat(apart float64) TakeLaw {
 	return l
 }
 
-// turned is what the used pairs of a take tell, crank and release.
-type turned struct {
+// fittedTake is what the used pairs of a take tell, crank and release.
+type fittedTake struct {
 	crank   Crank
 	known   bool // whether they tell anything
 	release Release
@@ -117,8 +117,8 @@ type turned struct {
 
 // newTurned fits the release to the used pairs. Where they, or the reference's hits,
 // are too few to tell, the crank counts as even.
-func newTurned(k Crank, pairs []Pair) turned {
-	t := turned{crank: k}
+func fitTake(k Crank, pairs []Pair) fittedTake {
+	t := fittedTake{crank: k}
 	t.strikes, t.of = k.usable(pairs)
 	t.known = len(t.strikes) >= MinPairs && len(k.hits) >= fewHits
 	if !t.known {
@@ -143,7 +143,7 @@ const fewHits = 4
 
 // periodsMS returns the mean period in ms, between reference hits, that the crank had
 // at each strike while it turned by the release's angle: what the lag follows.
-func (t turned) periodsMS() []float64 {
+func (t fittedTake) periodsMS() []float64 {
 	periods := make([]float64, len(t.strikes))
 	for i, s := range t.strikes {
 		if angle := t.release.Angle; math.Abs(angle) > 0.1 {
@@ -156,7 +156,7 @@ func (t turned) periodsMS() []float64 {
 }
 
 // even returns the lag of each strike as it would have been at an even period in ms.
-func (t turned) even(pairs []Pair, periodMS float64) []float64 {
+func (t fittedTake) even(pairs []Pair, periodMS float64) []float64 {
 	lags := make([]float64, len(t.strikes))
 	for i, of := range t.of {
 		lags[i] = pairs[of].LagMS - t.angleMS[i] + t.release.Angle*periodMS
@@ -167,7 +167,7 @@ func (t turned) even(pairs []Pair, periodMS float64) []float64 {
 // crankMS returns the standard uncertainty in ms of the mean lag, at an even period
 // in ms, from the crank's turning: what it added by what is seen of it, how sure that
 // is, and what is not seen.
-func (t turned) crankMS(periodMS float64) float64 {
+func (t fittedTake) crankMS(periodMS float64) float64 {
 	if !t.known {
 		return 0
 	}
@@ -182,7 +182,7 @@ const usualWow = 0.005
 // shownMS returns by how many ms, as a standard deviation over all hits, the crank's
 // turning by the release's angle differs from its local pace. The machine may do as much
 // between hits, unseen.
-func (t turned) shownMS() float64 {
+func (t fittedTake) shownMS() float64 {
 	var u []float64
 	angle := t.release.Angle
 	for n := range t.crank.hits {
@@ -197,7 +197,7 @@ func (t turned) shownMS() float64 {
 // the crank turns between its hits: as much as they show, and what a usual crank does, for
 // a swing of two hits has no more than one phase in them. The lag itself has it not: the
 // strikes come where they come, in every take alike.
-func (t turned) unseenMS() float64 {
+func (t fittedTake) unseenMS() float64 {
 	usual := usualWow / math.Pi * math.Sqrt2 * math.Sin(math.Pi/2*t.release.Angle) * t.crank.meanPeriodMS()
 	return math.Hypot(t.shownMS(), usual) * t.locked()
 }
@@ -205,7 +205,7 @@ func (t turned) unseenMS() float64 {
 // locked returns how much the strikes fall on the same places of a crank geared by
 // quarters of a turn to the reference: 1 where they all do, and the mean lag is that
 // of those places, to 0 where they are spread evenly.
-func (t turned) locked() (most float64) {
+func (t fittedTake) locked() (most float64) {
 	for _, turns := range []float64{0.25, 0.5, 0.75} {
 		var sum complex128
 		for _, s := range t.strikes {
@@ -224,7 +224,7 @@ const leastDrift = 0.03
 // many reference hits a beat. How the lag grows is told by the tempo's slow changes
 // alone, which are sure: what the crank does within a turn is not (instrumental
 // variables).
-func (t turned) law(perBeat int) TakeLaw {
+func (t fittedTake) law(perBeat int) TakeLaw {
 	if !t.known {
 		return TakeLaw{}
 	}
@@ -262,7 +262,7 @@ func sumOfSquares(xs []float64) (sum float64) {
 // Trend returns by how many ms the lag grows from the first used pair to the last
 // beyond what the tempo explains, and the standard uncertainty of that.
 func (r Reading) Trend() (ms, sdMS float64) {
-	t := newTurned(NewCrank(r.ReferenceHitsS), r.Pairs)
+	t := fitTake(NewCrank(r.ReferenceHitsS), r.Pairs)
 	if !t.known || len(t.strikes) <= 3 {
 		return 0, 0
 	}
@@ -294,7 +294,7 @@ const (
 // standard deviation in ms; 0 where they do not. The groups are those between which the
 // most of the variance lies (Otsu 1979, IEEE Trans. SMC 9:62-66, from memory).
 func SplitMS(pairs []Pair, referenceS []float64) float64 {
-	lags := newTurned(NewCrank(referenceS), pairs).even(pairs, 0)
+	lags := fitTake(NewCrank(referenceS), pairs).even(pairs, 0)
 	slices.Sort(lags)
 	var sum, head, most float64
 	for _, lag := range lags {

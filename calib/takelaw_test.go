@@ -44,7 +44,7 @@ func TestSweepTellsTheLaw(t *testing.T) {
 		}
 		got := Read(pairs, reference, nil, 1)
 		l := got.Law
-		if !l.Told() {
+		if !l.Determined() {
 			t.Fatalf("no law is told: %+v", l)
 		}
 		sd := [2]float64{math.Sqrt(l.Cov[0][0]), math.Sqrt(l.Cov[1][1])}
@@ -84,7 +84,7 @@ func TestTakeLawIsTheStraightLineOfGUM(t *testing.T) {
 		at += 5 * scale * x[i] / 1000 // nobody knows what the crank does
 	}
 	crank := NewCrank(hits)
-	turn := turned{crank: crank, known: true, release: Release{DelayMS: -scale * 0.2}}
+	turn := fittedTake{crank: crank, known: true, release: Release{DelayMS: -scale * 0.2}}
 	turn.strikes, turn.of = crank.usable(pairs)
 	if len(turn.strikes) != len(x) {
 		t.Fatalf("%d strikes of %d", len(turn.strikes), len(x))
@@ -109,14 +109,14 @@ func TestTakeLawIsTheStraightLineOfGUM(t *testing.T) {
 func TestSteadyTakesTellNoLaw(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	pairs, reference := sweep(ramp(96, 96, 20), 24, 1, -0.3, 220, 1, r)
-	if l := Read(pairs, reference, nil, 1).Law; l.Told() {
+	if l := Read(pairs, reference, nil, 1).Law; l.Determined() {
 		t.Errorf("a steady take tells %+v", l)
 	}
 	pairs, reference = sweep(ramp(60, 120, 20), 24, 8, -0.3, 220, 1, r)
-	if l := Read(pairs[:3], reference, nil, 1).Law; l.Told() {
+	if l := Read(pairs[:3], reference, nil, 1).Law; l.Determined() {
 		t.Errorf("three strikes tell %+v", l)
 	}
-	if l := (Reading{}).Law; l.Told() || l.DelayMS != 0 {
+	if l := (Reading{}).Law; l.Determined() || l.DelayMS != 0 {
 		t.Errorf("an empty reading tells %+v", l)
 	}
 }
@@ -163,11 +163,11 @@ func TestTrend(t *testing.T) {
 func TestImpossibleDelays(t *testing.T) {
 	for delay, impossible := range map[float64]bool{-30: true, -3: false, 0: false, 220: false, 690: false, 900: true} {
 		l := TakeLaw{DelayMS: delay, DOF: 40, Cov: [2][2]float64{{25, 0}, {0, 1e-6}}}
-		if l.Impossible() != impossible || l.Told() == impossible {
-			t.Errorf("%g ms ± 10: impossible %v, told %v", delay, l.Impossible(), l.Told())
+		if l.Impossible() != impossible || l.Determined() == impossible {
+			t.Errorf("%g ms ± 10: impossible %v, told %v", delay, l.Impossible(), l.Determined())
 		}
-		if l.Cov[0][0] = 1e4; l.Impossible() || l.Told() {
-			t.Errorf("%g ms ± 200 tells nothing: impossible %v, told %v", delay, l.Impossible(), l.Told())
+		if l.Cov[0][0] = 1e4; l.Impossible() || l.Determined() {
+			t.Errorf("%g ms ± 200 tells nothing: impossible %v, told %v", delay, l.Impossible(), l.Determined())
 		}
 	}
 }

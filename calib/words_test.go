@@ -33,7 +33,7 @@ func TestWordsAreTold(t *testing.T) {
 	for _, x := range []float64{-3, 0.01, 12} {
 		texts = append(texts, LateEarly(x), Seems(x), TurnWords(int(x)))
 	}
-	texts = append(texts, TurnWords(1), TurnWords(-1), Budget{DOF: 300}.Free(), Budget{DOF: 7.5}.Free())
+	texts = append(texts, TurnWords(1), TurnWords(-1), Budget{DOF: 300}.DOFWords(), Budget{DOF: 7.5}.DOFWords())
 	for _, reason := range []string{ReasonFar, ReasonBounce, ReasonNoReference, ReasonAway, ReasonOffBeat, ReasonBefore} {
 		texts = append(texts, ReasonWords(reason))
 	}

@@ -71,7 +71,7 @@ const margin = 9 * mm
 
 // What stands above and below the rows, in points on A5.
 const (
-	besideHead  = 50.0  // machine and session, on a page on its side
+	besideHead  = 50.0  // machine and date, on a page on its side
 	uprightHead = 103.0 // the same beside the plate
 	columnHead  = 14.0
 	foot        = 46.0 // the caution and the air above it
@@ -85,7 +85,7 @@ type cardPage struct {
 	upright bool
 	machine string
 	notches int
-	about   []string // session and date, tolerance, page
+	about   []string // machine and date, tolerance, page
 	column  string   // heads the column of songs
 	lines   []cardLine
 	rows    int // of the fullest page

@@ -38,7 +38,7 @@ func (v cardPage) title(p pen) {
 	p.text(l.fit(v.machine, p.Size().X), l, p.Min.X, p.Max.Y-18*v.unit, 0)
 }
 
-// heading writes machine, session and date on one line each.
+// heading writes the machine on a line, and what else the card is about on another.
 func (v cardPage) heading(p pen) {
 	v.title(p)
 	l := lettering{size: 11 * v.unit, color: inks.Quiet}

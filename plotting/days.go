@@ -12,7 +12,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // Days is the data of the figure of how the voices' lags moved from day to day.
@@ -23,10 +23,10 @@ type Days struct {
 	Days        []loop.Day
 }
 
-// DaysOf returns the days of a session.
+// DaysOf returns the days of a machine.
 func DaysOf(v *loop.View) Days {
-	s := v.Session
-	return Days{Title: s.Machine.Name, TempoBPM: s.Target.TempoBPM, ToleranceMS: s.ToleranceMS, Days: v.Days()}
+	m := v.Machine
+	return Days{Title: m.Build.Name, TempoBPM: m.Target.TempoBPM, ToleranceMS: m.ToleranceMS, Days: v.Days()}
 }
 
 // voices lists those that were heard, in the order they were.
@@ -178,7 +178,7 @@ func (v *daysPage) work(on pen, day loop.Day, x func(float64) vg.Length, small l
 		}
 		at := x(dateOf(w.At))
 		on.line(inks.Mark, 1, at, on.Min.Y, at, on.Max.Y, 2, 2)
-		words := session.PartWords(w.Part)
+		words := machine.PartWords(w.Part)
 		if w.Words != "" {
 			words += ": " + w.Words
 		}

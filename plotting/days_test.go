@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // someDays are four days of a drum and two of a bar, with a changed gate between.
@@ -18,10 +18,10 @@ func someDays() Days {
 		return loop.Change{Voice: voice, ByMS: by, HalfMS: 1.2, TempoBPM: 96}
 	}
 	return Days{Title: "Barn machine", TempoBPM: 96, ToleranceMS: 5, Days: []loop.Day{
-		{At: at(time.March, 1), Voices: []loop.Change{one("drum", 0)}, Air: &session.Air{TemperatureC: new(4.0), HumidityPercent: 80}},
+		{At: at(time.March, 1), Voices: []loop.Change{one("drum", 0)}, Air: &machine.Conditions{TemperatureC: new(4.0), HumidityPercent: 80}},
 		{At: at(time.March, 2), Voices: []loop.Change{one("drum", 0.4), one("bar", 0)}},
-		{At: at(time.May, 3), Voices: []loop.Change{one("drum", 2.1), one("bar", 0.2)}, Air: &session.Air{TemperatureC: new(19.0)}},
-		{At: at(time.August, 9), Voices: []loop.Change{one("drum", -9.3), one("bar", 0.1)}, Work: []session.Work{{At: at(time.July, 1), Part: session.Gate, Voices: []string{"drum"}, Words: "new spring steel"}}},
+		{At: at(time.May, 3), Voices: []loop.Change{one("drum", 2.1), one("bar", 0.2)}, Air: &machine.Conditions{TemperatureC: new(19.0)}},
+		{At: at(time.August, 9), Voices: []loop.Change{one("drum", -9.3), one("bar", 0.1)}, Work: []machine.LogEntry{{At: at(time.July, 1), Part: machine.Gate, Voices: []string{"drum"}, Words: "new spring steel"}}},
 	}}
 }
 

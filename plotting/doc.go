@@ -5,7 +5,7 @@
 // drawn here on a page.
 //
 // What is drawn is a plain value (Curve, Staircase, Days, Picture, Report, Card) made of
-// a session's View; its Figure method returns a *Figure, which never changes and may be
+// a machine's View; its Figure method returns a *Figure, which never changes and may be
 // drawn from any goroutine, at any size on screen and as PNG, SVG or PDF. A figure of
 // several pages is a PDF of as many, and one tall picture; some are a table (CSV) too.
 //

@@ -9,11 +9,11 @@ import (
 	"lagwright/plotting/sketch"
 )
 
-// Draw draws one of the figures of a session for a paper. A view is never changed, so it
+// Draw draws one of the figures of a machine for a paper. A view is never changed, so it
 // may be called on any goroutine. It fails where the takes cannot be brought together.
 type Draw func(v *loop.View, paper Paper) (*Figure, error)
 
-// The figures of a session: the setting card of today, each setting with the tempos at
+// The figures of a machine: the setting card of today, each setting with the tempos at
 // which it stays tight, and how the voices' lags have moved from day to day.
 var (
 	DrawCard  = drawn(func(v *loop.View, p Paper) *Figure { return CardOf(v, time.Now()).Figure(p) })

@@ -16,13 +16,13 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/plotting/wave"
 )
 
-// The figures of LAW.md and MEASURING.md are of the session and the take that tests
+// The figures of LAW.md and MEASURING.md are of the machine and the take that tests
 // beside those pages work out in numbers.
 func TestFiguresOfPages(t *testing.T) {
 	figures := map[string]*Figure{"../calib/law.png": lawFigure(t), "../calib/signal/measuring.png": measuringFigure(t), "../calib/signal/sweep.png": sweepFigure(t)}
@@ -42,16 +42,16 @@ func TestFiguresOfPages(t *testing.T) {
 	}
 }
 
-// lawFigure is the curve of the session that lagwright demo plays.
+// lawFigure is the curve of the machine that lagwright demo plays.
 func lawFigure(t *testing.T) *Figure {
 	t.Helper()
-	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), bench.Practice(1, 72))
+	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(1, 72))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer b.Close()
 	for _, tempo := range []float64{72, 96, 120} {
-		if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
+		if err := b.Aim(machine.Target{TempoBPM: tempo, Voice: b.Machine().Target.Voice}); err != nil {
 			t.Fatal(err)
 		}
 		for takes := 0; b.View().Stage != loop.Tight && takes < 12; takes++ {

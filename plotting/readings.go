@@ -13,7 +13,7 @@ import (
 var readingsHead = []string{"take", "date", "file", "song", "target_bpm", "played_bpm", "voice", "setting",
 	"lag_ms", "ci_low_ms", "ci_high_ms", "jitter_ms", "pairs_used", "pairs", "outcome", "left_out", "warnings"}
 
-// ReadingsCSV returns the readings of a session as a table: a row for each voice
+// ReadingsCSV returns the readings of a machine as a table: a row for each voice
 // of each take, those left out among them, under a row of names. RFC 4180 in
 // UTF-8, with a point in numbers whatever the country. The date is RFC 3339 in
 // UTC; setting is where the plate stood as far as the takes tell, in steps,

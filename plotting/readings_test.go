@@ -13,21 +13,21 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
-// awkward is the view of a session that has names and texts that a table must quote, a
+// awkward is the view of a machine that has names and texts that a table must quote, a
 // take that is left out and has no reading, and one that heard two voices.
 func awkward() *loop.View {
 	at := time.Date(2026, 11, 3, 13, 30, 0, 0, time.FixedZone("", 3600))
 	pairs := []calib.Pair{{Used: true, LagMS: -1.5}, {Used: true, LagMS: -0.5}, {Used: true, LagMS: -1}, {Reason: "bounce"}}
 	reading := calib.Reading{TempoBPM: 71.9, LagMS: -1, LagCI95MS: [2]float64{-1.25, -0.75}, JitterMS: 0.5, Pairs: pairs,
 		Warnings: []calib.Warning{{Code: "clipped"}, {Code: "whole-beat"}}}
-	return look(session.Session{Machine: session.Machine{Voices: []string{"tub drum", "Glöckchen"}}, Target: session.Target{TempoBPM: 90, Voice: "tub drum"}, Takes: []session.Take{
-		{ID: 1, At: at, File: "take-001.wav", Target: session.Target{Song: "two\nlines", TempoBPM: 90, Voice: "tub drum"}, LeftOut: true,
-			Heard: []session.Heard{{Voice: "tub drum"}}, Moved: &session.Move{Steps: -3}},
-		{ID: 2, At: at, File: "take-002.wav", Target: session.Target{Song: `The "Weir", slow`, TempoBPM: 72.5, Voice: "tub drum"},
-			Heard: []session.Heard{{Voice: "tub drum", Reading: reading}, {Voice: "Glöckchen", Reading: calib.Reading{Pairs: pairs[3:]}}}},
+	return look(machine.Machine{Build: machine.Build{Voices: []string{"tub drum", "Glöckchen"}}, Target: machine.Target{TempoBPM: 90, Voice: "tub drum"}, Takes: []machine.Take{
+		{ID: 1, At: at, File: "take-001.wav", Target: machine.Target{Song: "two\nlines", TempoBPM: 90, Voice: "tub drum"}, LeftOut: true,
+			Heard: []machine.Heard{{Voice: "tub drum"}}, Moved: &machine.Move{Steps: -3}},
+		{ID: 2, At: at, File: "take-002.wav", Target: machine.Target{Song: `The "Weir", slow`, TempoBPM: 72.5, Voice: "tub drum"},
+			Heard: []machine.Heard{{Voice: "tub drum", Reading: reading}, {Voice: "Glöckchen", Reading: calib.Reading{Pairs: pairs[3:]}}}},
 	}})
 }
 

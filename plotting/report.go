@@ -154,7 +154,7 @@ func (r Report) Words() string {
 		fmt.Fprintf(&b, "%s: %s\n", f.what, f.words)
 	}
 	if most := r.Reading.Budget; most.Known() {
-		fmt.Fprintln(&b, i18n.F("least sure because of: %s, reduced by %s", most.Main().What, most.Main().Shrink))
+		fmt.Fprintln(&b, i18n.F("least sure because of: %s, reduced by %s", most.Largest().What, most.Largest().Shrink))
 	}
 	if v := (Picture{Reading: r.Reading}).view(); len(v.reasons) > 0 {
 		var whys []string

@@ -136,7 +136,7 @@ func (v *reportPage) unsure(p pen, size vg.Length) {
 	}
 	all := i18n.F("together %s ms", decimal(b.CombinedMS, 2))
 	p.text(all, head.shrunk(all, p.Size().X), p.Max.X, y, 1)
-	most := b.Main()
+	most := b.Largest()
 	paragraph(p, muted, i18n.F("Mostly %s; reduced by %s.", most.What, most.Shrink), y-size*1.8)
 }
 

@@ -73,16 +73,16 @@ func readVoices(v *loop.View) (read map[string]bool, latest time.Time) {
 	return read, latest
 }
 
-// SetListCurveOf returns the curve of a session with a set list: of all voices, with
+// SetListCurveOf returns the curve of a machine with a set list: of all voices, with
 // the laws and the songs; picked is the index of the song picked, -1 for none. Without
 // songs it is that of the voice aimed at.
 func SetListCurveOf(v *loop.View, picked int) Curve {
-	voices := v.Session.Machine.Voices
+	voices := v.Machine.Build.Voices
 	if len(v.Songs) == 0 {
-		voices = []string{v.Session.Target.Voice}
+		voices = []string{v.Machine.Target.Voice}
 	}
 	c := CurveOf(v, voices...)
-	for _, song := range v.Session.SetList() {
+	for _, song := range v.Machine.SetList() {
 		c.CoversBPM = append(c.CoversBPM, song.TempoBPM)
 	}
 	if len(v.Songs) == 0 {

@@ -16,7 +16,7 @@ import (
 // Stairs are the settings of some voices by tempo.
 type Stairs struct {
 	Voices []string // empty = all together
-	Stays  []loop.Stay
+	Stays  []loop.SettingRange
 }
 
 // Staircase is the data of the figure of setting against tempo.
@@ -26,11 +26,11 @@ type Staircase struct {
 	Songs []loop.Song
 }
 
-// StaircaseOf returns the settings of a session over its songs' tempos and what takes
+// StaircaseOf returns the settings of a machine over its songs' tempos and what takes
 // were played at: for all voices together, and where there are several for each. A
-// session without takes that count has none.
+// machine without takes that count has none.
 func StaircaseOf(v *loop.View) Staircase {
-	s := Staircase{Title: v.Session.Machine.Name, Songs: v.Songs}
+	s := Staircase{Title: v.Machine.Build.Name, Songs: v.Songs}
 	var tempos []float64
 	for _, song := range v.Songs {
 		tempos = append(tempos, song.TempoBPM)
@@ -41,14 +41,14 @@ func StaircaseOf(v *loop.View) Staircase {
 		}
 	}
 	at := tempoSpan(tempos)
-	for _, voice := range v.Session.Machine.Voices {
+	for _, voice := range v.Machine.Build.Voices {
 		one := []string{voice}
-		if stays := v.Stays(one, at.Lo, at.Hi); len(stays) > 0 {
+		if stays := v.SettingRanges(one, at.Lo, at.Hi); len(stays) > 0 {
 			s.Pages = append(s.Pages, Stairs{one, stays})
 		}
 	}
 	if len(s.Pages) > 1 {
-		all := Stairs{nil, v.Stays(v.Session.Machine.Voices, at.Lo, at.Hi)}
+		all := Stairs{nil, v.SettingRanges(v.Machine.Build.Voices, at.Lo, at.Hi)}
 		if len(all.Stays) > 0 {
 			s.Pages = slices.Insert(s.Pages, 0, all)
 		} else {

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // A page for all voices together and one for each; the table has the same settings, and
@@ -49,7 +49,7 @@ func TestStaircase(t *testing.T) {
 
 // Before any take there is a page that says so.
 func TestStaircaseOfNothing(t *testing.T) {
-	s := StaircaseOf(look(session.Session{ToleranceMS: 5, Machine: session.Machine{Voices: []string{"drum"}}, Target: session.Target{TempoBPM: 90, Voice: "drum"}}))
+	s := StaircaseOf(look(machine.Machine{ToleranceMS: 5, Build: machine.Build{Voices: []string{"drum"}}, Target: machine.Target{TempoBPM: 90, Voice: "drum"}}))
 	f := s.Figure(A5)
 	if len(s.Pages) != 0 || f.Pages() != 1 {
 		t.Fatalf("%d pages of %d", f.Pages(), len(s.Pages))

@@ -7,7 +7,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	speech "lagwright/internal/i18ntest"
 )
 
@@ -48,7 +48,7 @@ func TestFiguresAreTold(t *testing.T) {
 	r.Do, r.Why = i18n.L("Turn the plate"), i18n.F("The voice is %.1f ms late", 60.0)
 	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, i18n.Say("it was too hot"))}
 	first := 5
-	r.Moved = movedWords(session.Move{Steps: 4, Note: "the pin stuck", First: &first})
+	r.Moved = movedWords(machine.Move{Steps: 4, Note: "the pin stuck", First: &first})
 	told(t, "report", r.Figure(A5))
 	if words := r.Words(); speech.Bare(words, ownNames...) != "" || !strings.Contains(words, "1,2 ms from hit to hit") {
 		t.Errorf("the report says %q", words)
@@ -58,7 +58,7 @@ func TestFiguresAreTold(t *testing.T) {
 // Pieces of cards and reports that the figures above do not show.
 func TestWordsOfFiguresAreTold(t *testing.T) {
 	speech.Use(t)
-	texts := []string{listenFirst(), tooFarApart(), moveWord(0), movedWords(session.Move{}), movedWords(session.Move{Steps: -2}), calib.LateEarly(0)}
+	texts := []string{listenFirst(), tooFarApart(), moveWord(0), movedWords(machine.Move{}), movedWords(machine.Move{Steps: -2}), calib.LateEarly(0)}
 	for _, window := range [][2]float64{{0, 1e9}, {60, 1e9}, {0, 90}, {60, 90.5}} {
 		texts = append(texts, windowWords(window, nan), windowWords([2]float64{60, 70}, 80))
 	}
@@ -75,7 +75,7 @@ func TestWordsOfFiguresAreTold(t *testing.T) {
 			}
 		}
 	}
-	texts = append(texts, PictureOf(loop.Result{Take: &session.Take{ID: 1}}).Title)
+	texts = append(texts, PictureOf(loop.Result{Take: &machine.Take{ID: 1}}).Title)
 	_, unnamed := PaperNamed("B5")
 	for _, err := range []error{unnamed, weirFan(3).figure().WriteTo(nil, "bmp"), weirFan(3).figure().Save(t.TempDir())} {
 		texts = append(texts, strings.ReplaceAll(err.Error(), "B5", ""))

@@ -39,7 +39,7 @@ func TestHowSure(t *testing.T) {
 	all := strings.Join(shown, "\n")
 	for _, want := range []string{
 		"Scatter from hit to hit", fmt.Sprintf("%.3f ms", r.Budget.ScatterMS), fmt.Sprintf("%.3f ms", r.Budget.CombinedMS),
-		fmt.Sprintf("± %.2f ms", r.HalfWidthMS()), "Most of that is " + r.Budget.Main().What, "degrees of freedom",
+		fmt.Sprintf("± %.2f ms", r.HalfWidthMS()), "Most of that is " + r.Budget.Largest().What, "degrees of freedom",
 	} {
 		if !strings.Contains(all, want) {
 			t.Errorf("no %q in\n%s", want, all)

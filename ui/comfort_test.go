@@ -14,7 +14,7 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/findings"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
@@ -61,16 +61,16 @@ func TestPreferencesAreKept(t *testing.T) {
 	if look.Times(th) != 1.5 || th.Color(look.Paper, theme.VariantLight) != look.Color(look.Paper, theme.VariantDark) {
 		t.Error("theme and size of text are not those that were chosen")
 	}
-	if w.desk.Prefs.Unit().MM != 25.4 || w.desk.Prefs.Tolerance() != 3.5 || w.desk.Prefs.SessionsIn() != home || w.desk.Prefs.BoolWithFallback(prefs.KeyTones, true) {
-		t.Errorf("kept unit %v, tolerance %g, folder %s", w.desk.Prefs.Unit(), w.desk.Prefs.Tolerance(), w.desk.Prefs.SessionsIn())
+	if w.desk.Prefs.Unit().MM != 25.4 || w.desk.Prefs.Tolerance() != 3.5 || w.desk.Prefs.MachinesIn() != home || w.desk.Prefs.BoolWithFallback(prefs.KeyTones, true) {
+		t.Errorf("kept unit %v, tolerance %g, folder %s", w.desk.Prefs.Unit(), w.desk.Prefs.Tolerance(), w.desk.Prefs.MachinesIn())
 	}
 	w.Practice()
 	if !strings.HasPrefix(w.desk.Bench.Dir(), home+string(filepath.Separator)) {
-		t.Errorf("a new session lies in %s", w.desk.Bench.Dir())
+		t.Errorf("a new machine lies in %s", w.desk.Bench.Dir())
 	}
 	again := newWindow(fyne.CurrentApp(), &capture.Replay{Source: quiet{}}, func(f func()) { f() })
 	defer again.put(nil)
-	if look.Times(fyne.CurrentApp().Settings().Theme()) != 1.5 || !w.zones.lower.Visible() || again.desk.Prefs.SessionsIn() != home {
+	if look.Times(fyne.CurrentApp().Settings().Theme()) != 1.5 || !w.zones.lower.Visible() || again.desk.Prefs.MachinesIn() != home {
 		t.Error("the next window has forgotten them")
 	}
 }
@@ -102,16 +102,16 @@ func TestMachineInInches(t *testing.T) {
 	f.Voices[0].Drop.SetText("12")
 	f.Radius.SetText("10")
 	f.Keep.OnTapped()
-	s := w.desk.Session()
-	if got := s.Machine.Falls[0].DropMM; math.Abs(got-304.8) > 1e-9 {
+	m := w.desk.Machine()
+	if got := m.Build.Falls[0].DropMM; math.Abs(got-304.8) > 1e-9 {
 		t.Errorf("a drop of 12 in is kept as %g mm", got)
 	}
-	if got := s.Machine.Wheel.PinRadiusMM; math.Abs(got-254) > 1e-9 {
+	if got := m.Build.Wheel.PinRadiusMM; math.Abs(got-254) > 1e-9 {
 		t.Errorf("a radius of 10 in is kept as %g mm", got)
 	}
 }
 
-// Before the first move of a session the caution is acknowledged, once; it stays
+// Before the first move of a machine the caution is acknowledged, once; it stays
 // before each later one.
 func TestCautionIsAcknowledged(t *testing.T) {
 	w := testWindow(t)
@@ -134,7 +134,7 @@ func TestCautionIsAcknowledged(t *testing.T) {
 		command(t, w, "I will stop the crank first").Action()
 		test.Tap(w.loop.Turned)
 	}
-	if w.desk.Session().Takes[0].Moved != nil || w.record.Live != nil {
+	if w.desk.Machine().Takes[0].Moved != nil || w.record.Live != nil {
 		t.Error("agreeing more than once tells a move, or records")
 	}
 	if !w.loop.Turned.Visible() || agree.Visible() || !w.loop.Caution.Visible() || w.loop.Safe.Text != findings.Safety {
@@ -142,7 +142,7 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	}
 	w.loop.Agreed = w.loop.Agreed.Add(-time.Minute)
 	test.Tap(w.loop.Turned)
-	if w.desk.Session().Takes[0].Moved == nil {
+	if w.desk.Machine().Takes[0].Moved == nil {
 		t.Error("nor can it be told later")
 	}
 	w.loop.Move(-20, "not so far")
@@ -151,10 +151,10 @@ func TestCautionIsAcknowledged(t *testing.T) {
 		t.Error("a later move is not told at once, with its caution")
 	}
 	dir := w.desk.Bench.Dir()
-	w.closeSession()
+	w.closeMachine()
 	w.Open(dir)
 	if w.loop.Cautioned {
-		t.Error("the next session is not asked for")
+		t.Error("the next machine is not asked for")
 	}
 }
 
@@ -164,10 +164,10 @@ func TestEscapeClosesDialogs(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
-	before := w.desk.Session()
+	before := w.desk.Machine()
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { w.showHandbook() },
-		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession, "rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "crash": func() { w.logs.OfferCrash("") }, "open": w.record.ChooseRecording,
+		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new machine": w.welcome.AskMachine, "rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "crash": func() { w.logs.OfferCrash("") }, "open": w.record.ChooseRecording,
 	} {
 		open()
 		if w.desk.Win.Canvas().Overlays().Top() == nil {
@@ -185,8 +185,8 @@ func TestEscapeClosesDialogs(t *testing.T) {
 			t.Fatalf("the escape key leaves %s", name)
 		}
 	}
-	if got := w.desk.Session(); got.Target != before.Target || len(got.Takes) != 1 {
-		t.Error("the escape key changes the session")
+	if got := w.desk.Machine(); got.Target != before.Target || len(got.Takes) != 1 {
+		t.Error("the escape key changes the machine")
 	}
 	w.askPreferences()
 	for _, o := range []fyne.Focusable{inDialog[*kit.Tick](t, w)[0], inDialog[*kit.Choice](t, w)[1], inDialog[*kit.Field](t, w)[0], inDialog[*kit.Button](t, w)[0]} {
@@ -230,9 +230,9 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	says("The plate is turned")
 	tuneVoice(t, w)
 	says("Tight: ")
-	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "elm block"})
+	w.desk.Aim(machine.Target{TempoBPM: 120, Voice: "elm block"})
 	says("No take has heard this voice yet")
-	w.desk.Aim(session.Target{TempoBPM: 120, Voice: "tub drum"})
+	w.desk.Aim(machine.Target{TempoBPM: 120, Voice: "tub drum"})
 	says("The first tempo already")
 	if w.stage() == loop.AwaitMove {
 		test.Tap(w.loop.Turned)
@@ -250,10 +250,10 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	if len(seen) != len(tune.Hints()) {
 		t.Errorf("%d of %d hints were seen", len(seen), len(tune.Hints()))
 	}
-	w.closeSession()
+	w.closeMachine()
 	w.Practice()
 	if w.loop.Hint.Root.Visible() {
-		t.Error("a second session is hinted at")
+		t.Error("a second machine is hinted at")
 	}
 	command(t, w, "Show the hints again").Action()
 	if !w.loop.Hint.Root.Visible() {
@@ -373,7 +373,7 @@ func TestPressAsksForAMoveNotTold(t *testing.T) {
 	asked := func(answer string) fyne.Tappable {
 		t.Helper()
 		press(fyne.KeySpace)
-		if w.record.Live != nil || w.desk.Session().Takes[0].Moved != nil {
+		if w.record.Live != nil || w.desk.Machine().Takes[0].Moved != nil {
 			t.Fatal("the press records, or tells a move")
 		}
 		_, buttons := dialogIn(t, w)
@@ -385,18 +385,18 @@ func TestPressAsksForAMoveNotTold(t *testing.T) {
 		return buttons[answer]
 	}
 	test.Tap(asked("I will stop the crank first"))
-	if w.desk.Session().Takes[0].Moved != nil || !w.loop.Cautioned {
+	if w.desk.Machine().Takes[0].Moved != nil || !w.loop.Cautioned {
 		t.Error("agreeing to the caution tells a move, or does not count")
 	}
 	w.loop.Agreed = time.Time{}
 	asked(w.loop.Turned.Text)
 	press(fyne.KeyReturn) // as it comes where nothing has the keyboard
 	w.desk.Win.Canvas().Focused().TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
-	if w.record.Live != nil || w.desk.Session().Takes[0].Moved != nil || w.desk.Win.Canvas().Overlays().Top() != nil {
+	if w.record.Live != nil || w.desk.Machine().Takes[0].Moved != nil || w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("a second press answers")
 	}
 	test.Tap(asked(w.loop.Turned.Text))
-	if m := w.desk.Session().Takes[0].Moved; m == nil || m.Steps != steps || w.stage() != loop.AwaitTake {
+	if m := w.desk.Machine().Takes[0].Moved; m == nil || m.Steps != steps || w.stage() != loop.AwaitTake {
 		t.Errorf("told as turned, the move is %+v", m)
 	}
 	w.loop.Move(-20, "not so far")

@@ -80,7 +80,7 @@ func TestSaveReportAndReadings(t *testing.T) {
 	}
 	w.record.HearAll(true)
 	test.Tap(w.loop.PlayTake)
-	other := w.desk.Session().Machine.Voices[1]
+	other := w.desk.Machine().Build.Voices[1]
 	w.take.ShowVoice(other)
 	dir := t.TempDir()
 	report, table := filepath.Join(dir, "report.svg"), filepath.Join(dir, "readings.csv")
@@ -93,13 +93,13 @@ func TestSaveReportAndReadings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.take.ShowVoice(w.desk.Session().Machine.Voices[0])
+	w.take.ShowVoice(w.desk.Machine().Build.Voices[0])
 	if again, err := w.export.Fan()(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
 		t.Errorf("two voices have the same fan: %v", err)
 	}
 	w.export.WriteReadings(table)
 	rows, err := os.ReadFile(table)
-	if voices := len(w.desk.Session().Machine.Voices); err != nil || strings.Count(string(rows), "\r\n") != 1+voices {
+	if voices := len(w.desk.Machine().Build.Voices); err != nil || strings.Count(string(rows), "\r\n") != 1+voices {
 		t.Errorf("%v, %d voices in\n%s", err, voices, rows)
 	}
 	w.put(nil)

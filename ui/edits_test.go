@@ -8,7 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/takes"
 )
@@ -92,7 +92,7 @@ func TestStrikeOutUndoRedo(t *testing.T) {
 	}
 }
 
-// Hits changed by hand are there again when the session is opened again.
+// Hits changed by hand are there again when the machine is opened again.
 func TestHitsByHandAreKept(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
@@ -103,13 +103,13 @@ func TestHitsByHandAreKept(t *testing.T) {
 	if !strings.Contains(want, "2 hits changed by hand") {
 		t.Errorf("two hits nudged: %q", want)
 	}
-	w.closeSession()
+	w.closeMachine()
 	w.Open(dir)
 	if got := w.take.Head.Text; got != want {
 		t.Errorf("reopened: %q, left %q", got, want)
 	}
 	if !command(t, w, "Undo").Disabled {
-		t.Error("what was changed before the session was opened can be undone")
+		t.Error("what was changed before the machine was opened can be undone")
 	}
 	w.take.Trace.ShowAll()
 	command(t, w, "Add hit").Action()
@@ -126,7 +126,7 @@ func TestNoHitIsTouchedUnderADialog(t *testing.T) {
 	w.take.Trace.ShowPair(2)
 	test.Type(w.take.Trace, "v.")
 	before, _ := w.take.InSight()
-	w.welcome.AskSession()
+	w.welcome.AskMachine()
 	var typed *kit.Field
 	for _, o := range test.LaidOutObjects(w.desk.Win.Canvas().Overlays().Top()) {
 		if e, ok := o.(*kit.Field); ok && typed == nil {
@@ -156,7 +156,7 @@ func TestImpossibleChangeIsSaid(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
-	w.take.EditHit(session.StrikeOut(session.VoiceChannel, 1e-3))
+	w.take.EditHit(machine.StrikeOut(machine.VoiceChannel, 1e-3))
 	if got := w.desk.Notice.Text.Text; !strings.Contains(got, "no hit at 0.0010 s") {
 		t.Errorf("the window says %q", got)
 	}

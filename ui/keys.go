@@ -39,7 +39,7 @@ func (w *Window) typedRune(r rune) {
 	}
 }
 
-// dropped opens what was dropped on the window: a folder as a session, anything
+// dropped opens what was dropped on the window: a folder as a machine, anything
 // else as a recording.
 func (w *Window) dropped(uris []fyne.URI) {
 	if len(uris) == 0 || !w.desk.Free() {

@@ -56,7 +56,7 @@ func TestNumbersWithAComma(t *testing.T) {
 	tempo := w.songs.Rows[0].Cells[setlist.TempoColumn]
 	tempo.Entry.SetText("92,25")
 	tempo.OnSubmitted("")
-	if got := w.desk.Session().Songs[0].TempoBPM; got != 92.25 || tempo.Text != "92,25" {
+	if got := w.desk.Machine().Songs[0].TempoBPM; got != 92.25 || tempo.Text != "92,25" {
 		t.Errorf("kept %g BPM, shown as %q", got, tempo.Text)
 	}
 }
@@ -88,7 +88,7 @@ func TestEscapeInAnotherLanguage(t *testing.T) {
 	}
 	w := testWindow(t)
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": func() { w.showHandbook() }, "open": w.welcome.ChooseSession,
+		"preferences": w.askPreferences, "help": func() { w.showHandbook() }, "open": w.welcome.ChooseMachine,
 		"replace": func() { w.desk.Overwrite(t.TempDir(), func(string) { t.Error("saved") }) },
 	} {
 		open()

@@ -17,8 +17,8 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 	"lagwright/internal/deeptest"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
@@ -251,7 +251,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	stage := func(name string) { look(name, w.desk.Win.Content, func() {}) }
 	stage("welcome")
 	w.Practice()
-	stage("first session")
+	stage("first machine")
 	test.Tap(w.loop.PlayTake)
 	stage("before the caution")
 	test.Tap(w.loop.Understood)
@@ -259,7 +259,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	stage("move")
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "help": func() { w.showHandbook() }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
-		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new session": w.welcome.AskSession,
+		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new machine": w.welcome.AskMachine,
 		"rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "correct": w.take.AskCorrect, "crash": func() { w.logs.OfferCrash("") },
 	} {
 		look(name, func() fyne.CanvasObject {
@@ -293,7 +293,7 @@ func TestLargeView(t *testing.T) {
 		w := windowToWalk(t, percent)
 		key(w, fyne.KeyF11)
 		if w.zones.far {
-			t.Error("there is a large view of no session")
+			t.Error("there is a large view of no machine")
 		}
 		w.Practice()
 		test.Tap(w.loop.PlayTake)
@@ -352,10 +352,10 @@ func TestLargeViewByTouch(t *testing.T) {
 	w.desk.Win.Resize(fyne.NewSize(800, 480))
 	w.FullScreen()
 	if w.zones.far || !w.desk.Win.FullScreen() {
-		t.Error("without a session there is nothing to see from afar")
+		t.Error("without a machine there is nothing to see from afar")
 	}
 	w.Practice()
-	if err := w.desk.Bench.EditSongs(session.AddSong(0, song("Mill Waltz", 96)), session.AddSong(1, song("Low Water", 72))); err != nil {
+	if err := w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96)), machine.AddSong(1, song("Low Water", 72))); err != nil {
 		t.Fatal(err)
 	}
 	w.refresh()
@@ -376,8 +376,8 @@ func TestLargeViewByTouch(t *testing.T) {
 	w.loop.Agreed = time.Time{}
 	touch("Turned")
 	touch("Play a take")
-	if n := len(w.desk.Session().Takes); n != 2 || w.desk.Session().Target.Song == "" {
-		t.Errorf("%d takes, at %+v", n, w.desk.Session().Target)
+	if n := len(w.desk.Machine().Takes); n != 2 || w.desk.Machine().Target.Song == "" {
+		t.Errorf("%d takes, at %+v", n, w.desk.Machine().Target)
 	}
 	w.desk.Bench.Moved(0, "")
 	for _, way := range []string{"Before: Mill Waltz, +", "Next: Low Water, +"} {
@@ -387,7 +387,7 @@ func TestLargeViewByTouch(t *testing.T) {
 		w.refresh()
 		touch(way)
 	}
-	if now := w.desk.Session().Target; now.Song != "Low Water" || now.TempoBPM != 72 {
+	if now := w.desk.Machine().Target; now.Song != "Low Water" || now.TempoBPM != 72 {
 		t.Errorf("on along the list it is at %+v", now)
 	}
 	touch("Whole window")
@@ -434,7 +434,7 @@ func TestSmallDisplay(t *testing.T) {
 		}
 		walk("welcome")
 		w.Practice()
-		walk("first session")
+		walk("first machine")
 		test.Tap(w.loop.PlayTake)
 		walk("caution")
 		test.Tap(w.loop.Understood)
@@ -444,7 +444,7 @@ func TestSmallDisplay(t *testing.T) {
 		walk("tight")
 		w.listSongs()
 		walk("no songs")
-		if err := w.desk.Bench.EditSongs(session.AddSong(0, song("Mill Waltz", 96)), session.AddSong(1, song("Low Water", 72))); err != nil {
+		if err := w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96)), machine.AddSong(1, song("Low Water", 72))); err != nil {
 			t.Fatal(err)
 		}
 		w.refresh()

@@ -11,23 +11,23 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/ui/listen"
 	"lagwright/ui/setup"
 	"lagwright/ui/shelf"
 )
 
-// realMachine is a session whose machine is heard by a device that plays the
+// realMachine is a machine that is heard by a device that plays the
 // simulated one's sound, twice as fast.
 func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
 	t.Helper()
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: hits, Seed: 11, LeadS: 2, Rate: quickRate})
 	sound := &capture.Replay{Source: rec, Speed: 2}
 	w.desk.Sound = sound
-	s := shelf.NewSession("Test rig", "tub drum", 96, 5)
-	s.Machine.Plate = practice.Default().Plate
-	w.welcome.Create(s)
+	m := shelf.NewMachine("Test rig", "tub drum", 96, 5)
+	m.Build.Plate = practice.Default().Plate
+	w.welcome.Create(m)
 	return sound
 }
 
@@ -42,14 +42,14 @@ func TestRecordedHandsFree(t *testing.T) {
 	if !w.loop.Record.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
-	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
-		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
+	if err := w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
-	s := w.desk.Session()
-	if len(s.Takes) != 1 || w.take.Showing != s.Takes[0].ID || w.record.Live != nil {
-		t.Fatalf("%d takes, take %d in sight: %s", len(s.Takes), w.take.Showing, w.desk.Notice.Text.Text)
+	m := w.desk.Machine()
+	if len(m.Takes) != 1 || w.take.Showing != m.Takes[0].ID || w.record.Live != nil {
+		t.Fatalf("%d takes, take %d in sight: %s", len(m.Takes), w.take.Showing, w.desk.Notice.Text.Text)
 	}
 	if at := w.desk.View(); at.Stage != loop.AwaitMove || at.Last.LagMS < 100 || at.Last.Reading.Used() < 8 {
 		t.Errorf("it came to %s with %d pairs", at.Why, at.Last.Reading.Used())
@@ -67,8 +67,8 @@ func TestLiveTakeIsShown(t *testing.T) {
 	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
-	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
-		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
+	if err := w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
 	w.desk.Jobs.Spawn = func(func()) {} // looked at by hand
@@ -111,16 +111,16 @@ func TestRecordAsksForMicrophones(t *testing.T) {
 	realMachine(t, w, 8)
 	w.desk.Jobs.Spawn = func(func()) {}
 	test.Tap(w.loop.Record)
-	if w.setup.Mics == nil || w.record.Live != nil || len(w.desk.Session().Takes) != 0 {
+	if w.setup.Mics == nil || w.record.Live != nil || len(w.desk.Machine().Takes) != 0 {
 		t.Fatalf("the dialog has not come up: %q", w.desk.Notice.Text.Text)
 	}
 	test.Tap(w.setup.Mics.Keep)
-	if m := w.desk.Session().Microphones; m == nil || m.Reference != 1 || m.Voices[0].Channel != 2 {
+	if m := w.desk.Machine().Microphones; m == nil || m.Reference != 1 || m.Voices[0].Channel != 2 {
 		t.Errorf("kept %+v", m)
 	}
 }
 
-// The dialog finds the microphones by taps, and what is kept is the session's.
+// The dialog finds the microphones by taps, and what is kept is the machine's.
 func TestMicrophonesByTapping(t *testing.T) {
 	w := testWindow(t)
 	sound := realMachine(t, w, 8)
@@ -139,7 +139,7 @@ func TestMicrophonesByTapping(t *testing.T) {
 		t.Fatalf("tapped: %s, %s, %s; %s", d.Channels[0].Is.Selected, d.Channels[1].Is.Selected, d.Channels[2].Is.Selected, d.Said.Text)
 	}
 	test.Tap(d.Keep)
-	m := w.desk.Session().Microphones
+	m := w.desk.Machine().Microphones
 	if m == nil || m.Reference != 3 || m.Channels != 3 || m.Device != "Replay" || len(m.Voices) != 1 || m.Voices[0].Channel != 1 {
 		t.Errorf("kept %+v", m)
 	}

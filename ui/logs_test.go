@@ -15,8 +15,8 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/kit"
 	"lagwright/ui/logbook"
@@ -66,8 +66,8 @@ func TestDiagnosis(t *testing.T) {
 			t.Errorf("there is no %q in\n%s", want, report)
 		}
 	}
-	s := w.desk.Session()
-	names := append([]string{"anna", "Anna", s.Machine.Name, filepath.Dir(w.desk.Bench.Dir())}, s.Machine.Voices...)
+	m := w.desk.Machine()
+	names := append([]string{"anna", "Anna", m.Build.Name, filepath.Dir(w.desk.Bench.Dir())}, m.Build.Voices...)
 
 	// Whatever is told in another language is logged in English, with none of its names.
 	if err := prefs.Speak("de"); err != nil {
@@ -75,8 +75,8 @@ func TestDiagnosis(t *testing.T) {
 	}
 	t.Cleanup(func() { prefs.Speak(prefs.English) })
 	const microphone, voice, song, folder = "Mikrofon von Jette", "Jettes große; Trommel", "Lied für Ole", "/home/hildegard/Hof: alte Mühle/Jettes Walze"
-	w.welcome.Create(shelf.NewSession("Spieldose von Jette", voice, 96, 5))
-	mics := session.Microphones{Device: microphone, RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: voice, Channel: 2}}}
+	w.welcome.Create(shelf.NewMachine("Spieldose von Jette", voice, 96, 5))
+	mics := machine.Microphones{Device: microphone, RateHz: quickRate, Channels: 2, Reference: 1, Voices: []machine.Microphone{{Voice: voice, Channel: 2}}}
 	tell := func(err error) {
 		t.Helper()
 		if err == nil {
@@ -84,7 +84,7 @@ func TestDiagnosis(t *testing.T) {
 		}
 		w.desk.Tell(err)
 	}
-	if err := errors.Join(w.desk.Bench.SetMicrophones(mics), w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))); err != nil {
+	if err := errors.Join(w.desk.Bench.SetMicrophones(mics), w.desk.Bench.EditSongs(machine.AddSong(0, machine.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))); err != nil {
 		t.Fatal(err)
 	}
 	w.record.RecordTake() // the microphone is not there
@@ -94,7 +94,7 @@ func TestDiagnosis(t *testing.T) {
 	w.Open(folder)
 	tell(w.desk.Bench.ExportSongs(filepath.Join(t.TempDir(), song+".csv")))
 	w.songs.ImportSongs(folder + "/" + song + ".csv")
-	tell(w.desk.Bench.EditSongs(session.AddSong(0, session.Song{Name: song, TempoBPM: 96, Voices: []string{microphone}})))
+	tell(w.desk.Bench.EditSongs(machine.AddSong(0, machine.Song{Name: song, TempoBPM: 96, Voices: []string{microphone}})))
 	_, err := take.Open(folder + "/" + song + ".wav")
 	tell(errors.Join(err, os.Chdir(folder), errors.New(song)))
 	fyne.LogError("Unable to read "+folder, os.Chdir(folder))
@@ -159,7 +159,7 @@ func TestCrashIsOffered(t *testing.T) {
 	w.KeepLog(logOf(t, crash))
 	test.Tap(crashButtons(t, w)["Open the last machine"])
 	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
-		t.Error("the last session does not open")
+		t.Error("the last machine does not open")
 	}
 	w.KeepLog(w.logs.Log)
 	if w.desk.Win.Canvas().Overlays().Top() != nil {
@@ -167,7 +167,7 @@ func TestCrashIsOffered(t *testing.T) {
 	}
 	w.KeepLog(logOf(t, crash))
 	if crashButtons(t, w)["Open the last machine"] != nil {
-		t.Error("a session is offered over the one that is open")
+		t.Error("a machine is offered over the one that is open")
 	}
 	test.Tap(crashButtons(t, w)["Copy the report"])
 	if got := fyne.CurrentApp().Clipboard().Content(); !strings.Contains(got, "panic: the plate is gone") || !strings.Contains(got, "lagwright/main.go:7") || strings.Contains(got, "anna") {

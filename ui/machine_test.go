@@ -10,25 +10,25 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 	"lagwright/ui/table"
 )
 
-// ownMachine opens a session with a machine of the builder's own.
+// ownMachine opens a machine of the builder's own.
 func ownMachine(t *testing.T) *Window {
 	t.Helper()
 	w := testWindow(t)
-	w.welcome.Create(shelf.NewSession("Barn machine", "drum, block", 84, 5))
+	w.welcome.Create(shelf.NewMachine("Barn machine", "drum, block", 84, 5))
 	return w
 }
 
 // The dialog is filled in from the keyboard alone: Tab goes from field to field,
-// Enter keeps. What was typed is in the session, and Undo takes it back.
+// Enter keeps. What was typed is in the machine, and Undo takes it back.
 func TestMachineFromTheKeyboard(t *testing.T) {
 	w := ownMachine(t)
-	before := w.desk.Session()
+	before := w.desk.Machine()
 	command(t, w, "Plate, voices and build…").Action()
 	canvas := w.desk.Win.Canvas()
 	for _, typed := range []string{"96", "0,5", "16", "240", "4", "2", "", "", "tub", "300", "11", "Steel"} {
@@ -52,17 +52,17 @@ func TestMachineFromTheKeyboard(t *testing.T) {
 		said, _ := dialogIn(t, w)
 		t.Fatalf("it is not kept: %s", said)
 	}
-	s := w.desk.Session()
-	want := session.Machine{
-		Name: before.Machine.Name, Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
-		Falls: []session.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true, Steady: true,
+	m := w.desk.Machine()
+	want := machine.Build{
+		Name: before.Build.Name, Plate: calib.Plate{NotchesPerTurn: 96, TurnsPerBeat: 0.5}, Voices: []string{"tub", "block"}, PerBeat: 2,
+		Falls: []machine.Fall{{Voice: "tub", DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}, Wheel: machine.Wheel{BeatsPerTurn: 16, PinRadiusMM: 240}, Unidirectional: true, Steady: true,
 	}
-	if !reflect.DeepEqual(s.Machine, want) || s.ToleranceMS != 4 || s.Target.Voice != "tub" {
-		t.Errorf("kept %+v, tolerance %g, aimed at %+v; want %+v", s.Machine, s.ToleranceMS, s.Target, want)
+	if !reflect.DeepEqual(m.Build, want) || m.ToleranceMS != 4 || m.Target.Voice != "tub" {
+		t.Errorf("kept %+v, tolerance %g, aimed at %+v; want %+v", m.Build, m.ToleranceMS, m.Target, want)
 	}
 	command(t, w, "Undo").Action()
-	if !reflect.DeepEqual(w.desk.Session(), before) {
-		t.Errorf("undone it is %+v", w.desk.Session().Machine)
+	if !reflect.DeepEqual(w.desk.Machine(), before) {
+		t.Errorf("undone it is %+v", w.desk.Machine().Build)
 	}
 }
 
@@ -83,7 +83,7 @@ func TestMachineRefuses(t *testing.T) {
 	w := ownMachine(t)
 	recordTub := recording(t, "crank.wav")
 	w.record.OpenRecording(recordTub, false)
-	before := w.desk.Session()
+	before := w.desk.Machine()
 	f := w.setup.ShowMachine()
 	for _, c := range []struct {
 		says string
@@ -96,7 +96,7 @@ func TestMachineRefuses(t *testing.T) {
 		{"0 to 5000", func() { f.Voices[0].Drop.SetText("-3") }, func() { f.Voices[0].Drop.SetText("") }},
 		{"is neither one of steel, lead", func() { f.Voices[1].Made.SetText("cheese") }, func() { f.Voices[1].Made.SetText("2700") }},
 		{"are called \"drum\"", func() { f.Voices[1].Name.SetText("drum") }, func() { f.Voices[1].Name.SetText("block") }},
-		{"The drum stays: 1 of the takes", func() { test.Tap(f.Voices[0].Gone) }, func() { f.Add("drum", session.Fall{}) }},
+		{"The drum stays: 1 of the takes", func() { test.Tap(f.Voices[0].Gone) }, func() { f.Add("drum", machine.Fall{}) }},
 	} {
 		c.make()
 		test.Tap(f.Keep)
@@ -105,16 +105,16 @@ func TestMachineRefuses(t *testing.T) {
 		}
 		c.back()
 	}
-	if !reflect.DeepEqual(w.desk.Session(), before) {
+	if !reflect.DeepEqual(w.desk.Machine(), before) {
 		t.Error("what was refused is kept")
 	}
-	f.Add("", session.Fall{})
+	f.Add("", machine.Fall{})
 	f.Voices[2].Name.SetText("gong")
 	test.Tap(f.Keep)
-	if got := w.desk.Session().Machine; w.desk.Win.Canvas().Overlays().Top() != nil || !reflect.DeepEqual(got.Voices, []string{"block", "drum", "gong"}) || got.Fall("block").KGPerM3 != 2700 {
+	if got := w.desk.Machine().Build; w.desk.Win.Canvas().Overlays().Top() != nil || !reflect.DeepEqual(got.Voices, []string{"block", "drum", "gong"}) || got.Fall("block").KGPerM3 != 2700 {
 		t.Errorf("kept %+v; %s", got, f.Problem.Text)
 	}
-	if w.desk.Session().Takes[0].Target.Voice != "drum" {
+	if w.desk.Machine().Takes[0].Target.Voice != "drum" {
 		t.Error("the take lost its voice")
 	}
 }
@@ -125,7 +125,7 @@ func TestMachineInASmallWindow(t *testing.T) {
 	w.desk.Win.Resize(fyne.NewSize(1024, 700))
 	f := w.setup.ShowMachine()
 	for range 12 {
-		f.Add("", session.Fall{})
+		f.Add("", machine.Fall{})
 	}
 	top := w.desk.Win.Canvas().Overlays().Top()
 	test.LaidOutObjects(top)
@@ -157,7 +157,7 @@ func TestMachineOfPractice(t *testing.T) {
 	}
 	f.Voices[0].Drop.SetText("285")
 	test.Tap(f.Keep)
-	if got := w.desk.Session().Machine.Fall("tub drum").DropMM; got != 285 {
+	if got := w.desk.Machine().Build.Fall("tub drum").DropMM; got != 285 {
 		t.Errorf("the drop is %g mm; %s", got, f.Problem.Text)
 	}
 }
@@ -168,10 +168,10 @@ func TestVoiceInSightIsRenamed(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
-	m := w.desk.Bench.Session().Machine
-	was := slices.Clone(m.Voices)
-	m.Voices[0] = "tub"
-	w.desk.Do("", w.desk.Bench.EditMachine(m, 5, was))
+	b := w.desk.Bench.Machine().Build
+	was := slices.Clone(b.Voices)
+	b.Voices[0] = "tub"
+	w.desk.Do("", w.desk.Bench.EditMachine(b, 5, was))
 	in := func(voice string) {
 		t.Helper()
 		if r, ok := w.take.InSight(); !ok || r.Voice != voice || !strings.Contains(w.take.Head.Text, " "+voice+" ") || command(t, w, "How sure?").Disabled {
@@ -194,7 +194,7 @@ func TestLogIsChangedLater(t *testing.T) {
 		ticks, fields := inDialog[*kit.Tick](t, w), inDialog[*kit.Field](t, w)
 		return fields[len(fields)-1], ticks[len(ticks)-1]
 	}
-	log := func() []session.Work { return w.desk.Session().Machine.Log }
+	log := func() []machine.LogEntry { return w.desk.Machine().Build.Log }
 	for _, said := range []string{"gate filed", "felt glued"} {
 		words, _ := ask(0)
 		words.SetText(said)

@@ -39,13 +39,13 @@ func (w *Window) menu() *fyne.MainMenu {
 				kit.Entry(i18n.L("The machine's log…"), kit.CtrlShift(fyne.KeyH), ready, w.setup.AskLog),
 				kit.Entry(i18n.L("Suspected mistakes…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
 			),
-			w.export.OfSession(ready),
+			w.export.OfMachine(ready),
 			kit.Apart(kit.Entry(i18n.L("Preferences…"), kit.Ctrl(fyne.KeyComma), idle, w.askPreferences), quit),
 		),
 		menu(i18n.L("Record"),
 			w.record.Commands(ready),
 			kit.Apart(
-				kit.Entry(i18n.L("Microphones…"), kit.CtrlShift(fyne.KeyM), ready && d.Session().Machine.PracticeSeed == 0, w.setup.AskMicrophones),
+				kit.Entry(i18n.L("Microphones…"), kit.CtrlShift(fyne.KeyM), ready && d.Machine().Build.PracticeSeed == 0, w.setup.AskMicrophones),
 				kit.Entry(i18n.L("Tones and guide click…"), kit.CtrlShift(fyne.KeyT), !open || ready, w.listening.AskTones),
 			),
 			kit.Apart(kit.Entry(i18n.L("Cancel"), kit.Ctrl(fyne.KeyPeriod), d.Jobs.Busy(), d.Jobs.Stop)),
@@ -127,8 +127,8 @@ func (w *Window) redo() {
 // takeBack does what undo or redo can, and shows the set list where that has changed, or
 // nobody would see what was done.
 func (w *Window) takeBack(do func(*bench.Bench) (string, error), shortcut fyne.Shortcut, said func(what string) string) {
-	before := w.desk.Session().SetList()
-	if w.desk.TakeBack(do, shortcut, said); !w.songs.InSight && !reflect.DeepEqual(before, w.desk.Session().SetList()) {
+	before := w.desk.Machine().SetList()
+	if w.desk.TakeBack(do, shortcut, said); !w.songs.InSight && !reflect.DeepEqual(before, w.desk.Machine().SetList()) {
 		w.listSongs()
 	}
 }

@@ -8,7 +8,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/setup"
 )
 
@@ -16,8 +16,8 @@ import (
 func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
-	m := session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
-		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 4, UncertaintyMS: 0.01, Knocks: 5}}}}
+	m := machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 4, UncertaintyMS: 0.01, Knocks: 5}}}}
 	if err := w.desk.Bench.SetMicrophones(m); err != nil {
 		t.Fatal(err)
 	}
@@ -38,18 +38,18 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 		t.Errorf("the check goes on: %q, zero check disabled: %v", d.Tap.Text, d.Zero.Disabled())
 	}
 	test.Tap(d.Keep)
-	if now := w.desk.Session().Microphones; now.Voices[0].Skew.MS != 4 {
+	if now := w.desk.Machine().Microphones; now.Voices[0].Skew.MS != 4 {
 		t.Errorf("kept %+v", now)
 	}
 }
 
-// A session that closes right after the space bar was pressed does not wait for the
+// A machine that closes right after the space bar was pressed does not wait for the
 // take's own end.
 func TestLeaveLiveAtOnce(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 24).Source = quiet{} // so that the take ends after five minutes only
-	if err := w.desk.Bench.SetMicrophones(session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
-		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
+	if err := w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
 	w.desk.Jobs.Spawn = func(func()) {}
@@ -64,8 +64,8 @@ func TestLeaveLiveAtOnce(t *testing.T) {
 	}
 }
 
-// What had the focus in the welcome does not keep the space bar from the session.
-func TestSessionTakesTheKeys(t *testing.T) {
+// What had the focus in the welcome does not keep the space bar from the machine.
+func TestMachineTakesTheKeys(t *testing.T) {
 	w := testWindow(t)
 	gone := widget.NewEntry()
 	w.desk.Win.SetContent(gone)

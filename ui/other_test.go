@@ -12,7 +12,7 @@ import (
 	"lagwright/ui/takes"
 )
 
-// playTrap opens a session with a take of a trap of the practice machine.
+// playTrap opens a machine with a take of a trap of the practice machine.
 func playTrap(t *testing.T, w *Window, name string, seed uint64) {
 	t.Helper()
 	w.Practice()

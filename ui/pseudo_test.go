@@ -130,15 +130,15 @@ var stillToCome = []string{}
 
 // englishIn returns the words of a text that are neither phrases nor names.
 func englishIn(w *Window, text string) (left []string) {
-	names := []string{w.desk.Prefs.SessionsIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a session is called so for good; Replay is what the tests play on
+	names := []string{w.desk.Prefs.MachinesIn(), "report-002.pdf", "card.png", " copy.", "Replay"} // a copy of a machine is called so for good; Replay is what the tests play on
 	for _, p := range assets.Handbook("en") {
 		names = append(names, p.Title) // of the pages, which this language has not got
 	}
 	if w.desk.Bench != nil {
-		s := w.desk.Session()
-		names = append(names, w.desk.Bench.Dir(), filepath.Base(w.desk.Bench.Dir()), s.Machine.Name)
-		names = append(names, s.Machine.Voices...)
-		for _, one := range s.Songs {
+		m := w.desk.Machine()
+		names = append(names, w.desk.Bench.Dir(), filepath.Base(w.desk.Bench.Dir()), m.Build.Name)
+		names = append(names, m.Build.Voices...)
+		for _, one := range m.Songs {
 			names = append(names, one.Name)
 		}
 	}
@@ -253,7 +253,7 @@ func TestNothingStaysEnglishAtTheMicrophones(t *testing.T) {
 	d.Channels[1].Is.SetSelectedIndex(2)
 	test.Tap(&d.Keep.Button)
 	for _, tempo := range []handsfree.Tempo{handsfree.TempoUnknown, handsfree.TempoLow, handsfree.TempoHigh} {
-		w.loop.ShowLive(live.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.desk.Session().Target)
+		w.loop.ShowLive(live.Moment{Say: handsfree.Say{BPM: 84, Tempo: tempo}, Gaps: 2, LostMS: 3}, w.desk.Machine().Target)
 		look("live", w.loop.Root)
 	}
 }

@@ -9,17 +9,17 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
-// A session that another window has open is shown, with the reason why it can only
+// A machine that another window has open is shown, with the reason why it can only
 // be read; a change says so again and changes nothing.
 func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
-	dir, want := w.desk.Bench.Dir(), w.desk.Session()
-	w.closeSession()
+	dir, want := w.desk.Bench.Dir(), w.desk.Machine()
+	w.closeMachine()
 	other, err := bench.Open(dir)
 	if err != nil {
 		t.Fatal(err)
@@ -34,7 +34,7 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 		w.desk.Notice.Clear()
 	}
 	told("opened")
-	if w.desk.Bench == nil || !reflect.DeepEqual(w.desk.Session(), want) || w.take.Showing != 1 || !strings.Contains(w.desk.Win.Title(), "read only") {
+	if w.desk.Bench == nil || !reflect.DeepEqual(w.desk.Machine(), want) || w.take.Showing != 1 || !strings.Contains(w.desk.Win.Title(), "read only") {
 		t.Fatalf("it shows take %d, title %q", w.take.Showing, w.desk.Win.Title())
 	}
 	w.desk.Notice.Clear()
@@ -56,11 +56,11 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	if w.welcome.ExportZip(dir, path); !strings.Contains(w.desk.Notice.Text.Text, "Exported to "+path) {
 		t.Errorf("exporting says %q", w.desk.Notice.Text.Text)
 	}
-	if s, err := session.Load(dir); err != nil || !reflect.DeepEqual(s, want) || !reflect.DeepEqual(w.desk.Session(), want) {
+	if m, err := machine.Load(dir); err != nil || !reflect.DeepEqual(m, want) || !reflect.DeepEqual(w.desk.Machine(), want) {
 		t.Errorf("it changed (%v)", err)
 	}
 	other.Close()
-	w.closeSession()
+	w.closeMachine()
 	w.Open(dir)
 	if said := w.desk.Notice.Text.Text; said != "" || strings.Contains(w.desk.Win.Title(), "read only") || strings.HasPrefix(w.loop.Where.Text, "Read only") {
 		t.Errorf("closed in the other window: %q, title %q", said, w.desk.Win.Title())

@@ -13,8 +13,8 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 )
@@ -27,11 +27,11 @@ var soakLoops = flag.Int("soak", 0, "how many loops TestSoak plays; 0 = a few, o
 const (
 	soakSettles    = 4 // loops in which everything was shown once
 	soakGoroutines = 0
-	soakMiB        = 1.0              // beside the drawings that the list of sessions keeps
+	soakMiB        = 1.0              // beside the drawings that the list of machines keeps
 	soakWaits      = 11 * time.Second // the toolkit clears up no more often than every 10 s
 )
 
-// TestSoak plays loop after loop, each in a session of its own, with dialogs, set
+// TestSoak plays loop after loop, each in a machine of its own, with dialogs, set
 // list and now and then a take that is recorded hands-free, and looks whether
 // anything piles up.
 func TestSoak(t *testing.T) {
@@ -67,7 +67,7 @@ func TestSoak(t *testing.T) {
 	for end := time.Now().Add(5 * time.Minute); (left() > first || runtime.NumGoroutine() > goroutines) && time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
 	}
 	if left() > first || runtime.NumGoroutine() > goroutines {
-		t.Errorf("of %d sessions that were closed %d are kept; %d goroutines became %d", len(benches), left(), goroutines, runtime.NumGoroutine())
+		t.Errorf("of %d machines that were closed %d are kept; %d goroutines became %d", len(benches), left(), goroutines, runtime.NumGoroutine())
 	}
 }
 
@@ -117,7 +117,7 @@ func (w *Window) soakNow() soaked {
 	return soaked{float64(m.HeapAlloc) / (1 << 20), runtime.NumGoroutine()}
 }
 
-// soakOnce plays one loop to its end and closes the session, which it returns.
+// soakOnce plays one loop to its end and closes the machine, which it returns.
 func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Bench]) {
 	t.Helper()
 	w.Practice()
@@ -130,9 +130,9 @@ func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Be
 	w.listSongs()
 	w.songs.AddSong()
 	w.listSongs()
-	w.closeSession()
+	w.closeMachine()
 	if w.desk.Bench != nil {
-		t.Fatal("the session does not close")
+		t.Fatal("the machine does not close")
 	}
 	if live {
 		w.soakLive(t)
@@ -143,13 +143,13 @@ func (w *Window) soakOnce(t *testing.T, live bool) (closed weak.Pointer[bench.Be
 // soakLive records a take hands-free.
 func (w *Window) soakLive(t *testing.T) {
 	t.Helper()
-	s := shelf.NewSession("Test rig", "tub drum", 96, 5)
-	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "tub drum", Channel: 2}}}
-	w.welcome.Create(s)
+	m := shelf.NewMachine("Test rig", "tub drum", 96, 5)
+	m.Microphones = &machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}
+	w.welcome.Create(m)
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
-	if got := w.desk.Session(); len(got.Takes) != 1 {
+	if got := w.desk.Machine(); len(got.Takes) != 1 {
 		t.Errorf("%d takes of one that was recorded: %s", len(got.Takes), w.desk.Notice.Text.Text)
 	}
 	test.Tap(w.loop.Understood)
-	w.closeSession()
+	w.closeMachine()
 }

@@ -11,37 +11,37 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/chart"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
 	"lagwright/ui/table"
 )
 
-// listed opens the set list of a practice session with songs for the tub drum.
-func listed(t *testing.T, songs ...session.Song) *Window {
+// listed opens the set list of a practice machine with songs for the tub drum.
+func listed(t *testing.T, songs ...machine.Song) *Window {
 	t.Helper()
 	return listedIn(t, testWindow(t), songs...)
 }
 
-func listedIn(t *testing.T, w *Window, songs ...session.Song) *Window {
+func listedIn(t *testing.T, w *Window, songs ...machine.Song) *Window {
 	t.Helper()
 	w.Practice()
-	if err := w.desk.Bench.EditSongs(session.ReplaceSongs(songs)); err != nil {
+	if err := w.desk.Bench.EditSongs(machine.ReplaceSongs(songs)); err != nil {
 		t.Fatal(err)
 	}
 	command(t, w, "Show the set list").Action()
 	return w
 }
 
-func song(name string, bpm float64) session.Song {
-	return session.Song{Name: name, TempoBPM: bpm, Voices: []string{"tub drum"}}
+func song(name string, bpm float64) machine.Song {
+	return machine.Song{Name: name, TempoBPM: bpm, Voices: []string{"tub drum"}}
 }
 
-// inList returns the names of the songs as the session has them.
+// inList returns the names of the songs as the machine has them.
 func inList(w *Window) string {
 	var names []string
-	for _, s := range w.desk.Session().Songs {
+	for _, s := range w.desk.Machine().Songs {
 		names = append(names, s.Name)
 	}
 	return strings.Join(names, ", ")
@@ -75,12 +75,12 @@ func TestSetListIsEditedInPlace(t *testing.T) {
 	}
 	c := overtype(w, 1, setlist.TempoColumn, "128,5")
 	c.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if got := w.desk.Session().Songs[1]; got.TempoBPM != 128.5 || got.Voices[0] != "tub drum" || c.Text != "128.5" {
+	if got := w.desk.Machine().Songs[1]; got.TempoBPM != 128.5 || got.Voices[0] != "tub drum" || c.Text != "128.5" {
 		t.Errorf("tempo %+v, shown as %q", got, c.Text)
 	}
 	for _, bad := range []string{"fast", "1000", ""} {
 		overtype(w, 1, setlist.TempoColumn, bad).TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-		if w.desk.Session().Songs[1].TempoBPM != 128.5 || c.Text != "128.5" || !strings.Contains(w.desk.Notice.Text.Text, "BPM") {
+		if w.desk.Machine().Songs[1].TempoBPM != 128.5 || c.Text != "128.5" || !strings.Contains(w.desk.Notice.Text.Text, "BPM") {
 			t.Errorf("%q is shown as %q and says %q", bad, c.Text, w.desk.Notice.Text.Text)
 		}
 	}
@@ -90,9 +90,9 @@ func TestSetListIsEditedInPlace(t *testing.T) {
 		t.Errorf("what was being typed became %q", got)
 	}
 	w.put(nil)
-	if dirs := session.Shelf(w.desk.Prefs.SessionsIn()); len(dirs) > 0 {
-		if s, err := session.Load(dirs[0]); err != nil || s.Songs[1].Name != "Half ty" {
-			t.Errorf("closing lost what was typed: %+v, %v", s.Songs, err)
+	if dirs := machine.Shelf(w.desk.Prefs.MachinesIn()); len(dirs) > 0 {
+		if m, err := machine.Load(dirs[0]); err != nil || m.Songs[1].Name != "Half ty" {
+			t.Errorf("closing lost what was typed: %+v, %v", m.Songs, err)
 		}
 	}
 }
@@ -161,12 +161,12 @@ func TestSetListSortedByTempo(t *testing.T) {
 		t.Error("places are moved where they are not seen")
 	}
 	overtype(w, 0, setlist.TempoColumn, "200").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
-	if got := inRows(w); got != "middle, fast, slow" || w.desk.Session().Songs[1].TempoBPM != 200 {
+	if got := inRows(w); got != "middle, fast, slow" || w.desk.Machine().Songs[1].TempoBPM != 200 {
 		t.Errorf("after a change %s", got)
 	}
 	w.songs.Focus(2, setlist.NameColumn)
 	command(t, w, "Work on this song").Action()
-	if got := w.desk.Session().Target; got != (session.Target{Song: "middle", TempoBPM: 100, Voice: "tub drum"}) {
+	if got := w.desk.Machine().Target; got != (machine.Target{Song: "middle", TempoBPM: 100, Voice: "tub drum"}) {
 		t.Errorf("aimed at %+v", got)
 	}
 	command(t, w, "Sorted by tempo").Action()
@@ -198,8 +198,8 @@ func TestSetListLeadsToVerified(t *testing.T) {
 		if said := w.songs.Next.Text; w.songs.Aim.Visible() || !strings.HasPrefix(said, want) {
 			t.Errorf("aimed at it %q, want %q", said, want)
 		}
-		if w.desk.Session().Target != next.Target {
-			t.Fatalf("aimed at %+v, asked for %+v", w.desk.Session().Target, next.Target)
+		if w.desk.Machine().Target != next.Target {
+			t.Fatalf("aimed at %+v, asked for %+v", w.desk.Machine().Target, next.Target)
 		}
 		if next.Move != 0 {
 			w.loop.Move(next.Move, "")
@@ -257,7 +257,7 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	for _, bpm := range []float64{84, 120} {
-		if err := w.desk.Bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}); err != nil {
+		if err := w.desk.Bench.Aim(machine.Target{TempoBPM: bpm, Voice: "tub drum"}); err != nil {
 			t.Fatal(err)
 		}
 		for takes := 0; w.stage() != loop.Tight; takes++ {
@@ -360,12 +360,12 @@ func TestVoicesOfASong(t *testing.T) {
 		top.Hide()
 		w.desk.Win.Canvas().Overlays().Remove(top)
 	}
-	s := w.desk.Session()
-	s.Target.Voice = "brass bar"
-	if got := setlist.TargetOf(session.Song{Name: "x", TempoBPM: 90}, s); got.Voice != "brass bar" {
+	m := w.desk.Machine()
+	m.Target.Voice = "brass bar"
+	if got := setlist.TargetOf(machine.Song{Name: "x", TempoBPM: 90}, m); got.Voice != "brass bar" {
 		t.Errorf("a song of all voices is aimed at with %s", got.Voice)
 	}
-	if got := setlist.TargetOf(s.Songs[0], s); got.Voice != "tub drum" {
+	if got := setlist.TargetOf(m.Songs[0], m); got.Voice != "tub drum" {
 		t.Errorf("a song of the tub drum is aimed at with %s", got.Voice)
 	}
 }
@@ -404,7 +404,7 @@ func TestCardIsOnThePaperPreferred(t *testing.T) {
 	if testing.Short() {
 		t.Skip("draws pages")
 	}
-	var songs []session.Song
+	var songs []machine.Song
 	for range 13 {
 		songs = append(songs, song("Mill Waltz", 72))
 	}
@@ -524,7 +524,7 @@ func whereSong(curve *chart.View, song int) (at fyne.Position, ok bool) {
 
 // The song in hand is in sight, wherever it stands in a long list.
 func TestSongInHandIsInSight(t *testing.T) {
-	var songs []session.Song
+	var songs []machine.Song
 	for range 30 {
 		songs = append(songs, song("Mill Waltz", 72))
 	}
@@ -671,7 +671,7 @@ func TestReplacingSaysWhatListsLose(t *testing.T) {
 // keepList makes a set list of some of the machine's songs and takes it in hand.
 func keepList(t *testing.T, w *Window, name string, songs ...int) {
 	t.Helper()
-	if err := w.desk.Bench.EditLists(func(s *session.Session) error { return s.KeepList("", name, songs) }); err != nil {
+	if err := w.desk.Bench.EditLists(func(m *machine.Machine) error { return m.KeepList("", name, songs) }); err != nil {
 		t.Fatal(err)
 	}
 	w.refresh()

@@ -13,9 +13,9 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	wav "lagwright/calib/take"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
@@ -32,7 +32,7 @@ func recordTub(t *testing.T, w *Window, bpm float64, stands, told int) {
 			t.Fatal(err)
 		}
 	}
-	must(w.desk.Bench.Aim(session.Target{TempoBPM: bpm, Voice: "tub drum"}))
+	must(w.desk.Bench.Aim(machine.Target{TempoBPM: bpm, Voice: "tub drum"}))
 	path := filepath.Join(t.TempDir(), "crank.wav")
 	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: bpm, Setting: stands, Seed: uint64(bpm), Rate: quickRate})
 	must(wav.Write(context.Background(), path, recording, nil))
@@ -53,7 +53,7 @@ func TestSetListSaysAMiscount(t *testing.T) {
 	recordTub(t, w, 120, 10, 6)
 	recordTub(t, w, 96, 15, 2)
 	recordTub(t, w, 72, 17, 0)
-	before := w.desk.Session().Setting()
+	before := w.desk.Machine().Setting()
 	w.refresh()
 	got := w.songs.Found.Likely.Text
 	if !w.songs.Found.Root.Visible() || !strings.Contains(got, "looks like 5 steps, not 6") || !strings.Contains(got, " to 1") || !strings.Contains(got, "count the notches") {
@@ -62,8 +62,8 @@ func TestSetListSaysAMiscount(t *testing.T) {
 	if line := w.songs.Found.Likely.Size(); line.Height < w.songs.Found.Likely.MinSize().Height || line.Width < 300 {
 		t.Errorf("what came in sight has only the room %v", line)
 	}
-	if w.desk.Session().Setting() != before {
-		t.Errorf("setting %+d before anybody agreed, %+d then", before, w.desk.Session().Setting())
+	if w.desk.Machine().Setting() != before {
+		t.Errorf("setting %+d before anybody agreed, %+d then", before, w.desk.Machine().Setting())
 	}
 	if w.loop.Found.Root.Visible() {
 		t.Error("the loop says it a second time above the set list")
@@ -115,11 +115,11 @@ func TestWhatTheTakesShow(t *testing.T) {
 		t.Errorf("lists %q with %d buttons", said, len(buttons))
 	}
 	test.Tap(buttons["Leave take 1 out"])
-	if !w.desk.Session().Takes[0].LeftOut || !strings.Contains(w.desk.Notice.Text.Text, "Take 1 is left out. Undo") || w.desk.Win.Canvas().Overlays().Top() != nil {
-		t.Errorf("agreed, the take is left out: %v, says %q", w.desk.Session().Takes[0].LeftOut, w.desk.Notice.Text.Text)
+	if !w.desk.Machine().Takes[0].LeftOut || !strings.Contains(w.desk.Notice.Text.Text, "Take 1 is left out. Undo") || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Errorf("agreed, the take is left out: %v, says %q", w.desk.Machine().Takes[0].LeftOut, w.desk.Notice.Text.Text)
 	}
 	w.undo()
-	if w.desk.Session().Takes[0].LeftOut {
+	if w.desk.Machine().Takes[0].LeftOut {
 		t.Error("undone, the take is still left out")
 	}
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.FallChanged, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
@@ -145,7 +145,7 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 	recordTub(t, w, 96, 15, 2)
 	recordTub(t, w, 72, 17, 0)
 	w.refresh()
-	before := w.desk.Session()
+	before := w.desk.Machine()
 	line := w.loop.Found
 	if !line.Root.Visible() || !strings.Contains(line.Likely.Text, "The move before take 3 looks like 5 steps, not 6") {
 		t.Fatalf("says %q", line.Likely.Text)
@@ -158,22 +158,22 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 		t.Errorf("beside it stands %q", line.Yes.Text)
 	}
 	test.Tap(line.Yes)
-	s := w.desk.Session()
-	if got := s.Takes[1].Moved; got.Steps != 5 || got.NoteWords() != "first entered as 6 ahead" || s.SettingAt(2) != 15 || s.Setting() != 17 {
-		t.Errorf("told %+v, take 3 at %+d, the plate at %+d", got, s.SettingAt(2), s.Setting())
+	m := w.desk.Machine()
+	if got := m.Takes[1].Moved; got.Steps != 5 || got.NoteWords() != "first entered as 6 ahead" || m.SettingAt(2) != 15 || m.Setting() != 17 {
+		t.Errorf("told %+v, take 3 at %+d, the plate at %+d", got, m.SettingAt(2), m.Setting())
 	}
 	if line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "Undo") {
 		t.Errorf("still found %q; says %q", line.Likely.Text, w.desk.Notice.Text.Text)
 	}
 	command(t, w, "Undo").Action()
-	if !reflect.DeepEqual(w.desk.Session(), before) || !line.Root.Visible() {
-		t.Error("undone, the session is not as it was")
+	if !reflect.DeepEqual(w.desk.Machine(), before) || !line.Root.Visible() {
+		t.Error("undone, the machine is not as it was")
 	}
 	if command(t, w, "Suspected mistakes…").Disabled {
 		t.Error("undone, the menu does not offer what the takes show")
 	}
 	command(t, w, "Redo").Action()
-	if w.desk.Session().Setting() != 17 || line.Root.Visible() {
+	if w.desk.Machine().Setting() != 17 || line.Root.Visible() {
 		t.Error("it was not made again")
 	}
 }
@@ -199,8 +199,8 @@ func TestMoveThatWasNotTold(t *testing.T) {
 // A song that no setting suits says what to change, with the caution beside it;
 // another does not.
 func TestSetListSaysTheCure(t *testing.T) {
-	w := listed(t, session.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}, song("Weir Reel", 132))
-	for _, target := range []session.Target{{TempoBPM: 84, Voice: "tub drum"}, {TempoBPM: 84, Voice: "elm block"}, {TempoBPM: 132, Voice: "tub drum"}, {TempoBPM: 132, Voice: "elm block"}} {
+	w := listed(t, machine.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}, song("Weir Reel", 132))
+	for _, target := range []machine.Target{{TempoBPM: 84, Voice: "tub drum"}, {TempoBPM: 84, Voice: "elm block"}, {TempoBPM: 132, Voice: "tub drum"}, {TempoBPM: 132, Voice: "elm block"}} {
 		w.desk.Aim(target)
 		if _, err := w.desk.Bench.Play(context.Background(), nil); err != nil {
 			t.Fatal(err)
@@ -232,7 +232,7 @@ func TestSetListSaysTheCure(t *testing.T) {
 	}
 	// Aimed at it, the loop says so too, with the caution and the same way there, and
 	// the song is in hand and marked.
-	w.desk.Aim(session.Target{Song: "Mill Waltz", TempoBPM: 84, Voice: "elm block"})
+	w.desk.Aim(machine.Target{Song: "Mill Waltz", TempoBPM: 84, Voice: "elm block"})
 	p := w.loop
 	if p.Do.Text != "Bring the voices together" || p.Caution.Hidden || !p.Cure.Root.Visible() || p.Cure.Words != said || w.songs.At != 0 {
 		t.Errorf("the loop says %q, caution hidden %v, cure %q, song %d in hand", p.Do.Text, p.Caution.Hidden, p.Cure.Words, w.songs.At)
@@ -240,7 +240,7 @@ func TestSetListSaysTheCure(t *testing.T) {
 	if p.Whose.Text == "" || !strings.Contains(p.Why.Text, p.Whose.Text) || !strings.Contains(p.Where.Text, "by all takes") {
 		t.Errorf("the lag is of the %q, %q; it says %q", p.Whose.Text, p.Where.Text, p.Why.Text)
 	}
-	w.desk.Aim(session.Target{TempoBPM: 132, Voice: "elm block"})
+	w.desk.Aim(machine.Target{TempoBPM: 132, Voice: "elm block"})
 	if p.Cure.Root.Visible() {
 		t.Error("another tempo offers a cure")
 	}

@@ -12,7 +12,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/bench"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 )
 
@@ -30,50 +30,50 @@ func twoTakes(t *testing.T) *Window {
 	return w
 }
 
-// What was changed last of the session can be taken back whichever take is in sight,
+// What was changed last of the machine can be taken back whichever take is in sight,
 // as the notice says.
-func TestUndoOfTheSessionFromAnotherTake(t *testing.T) {
+func TestUndoOfTheMachineFromAnotherTake(t *testing.T) {
 	w := twoTakes(t)
-	was := w.desk.Session().Machine.Name
+	was := w.desk.Machine().Build.Name
 	w.welcome.Reword(w.desk.Bench.Dir(), "The machine is called Spring now.", func(b *bench.Bench) error { return b.Rename("Spring") })
 	w.take.OpenTake(w.desk.View().Results[0][0])
 	if w.take.Showing != 1 || command(t, w, "Undo").Disabled {
 		t.Fatalf("with take %d in sight Undo is off", w.take.Showing)
 	}
 	w.undo()
-	if got := w.desk.Session().Machine.Name; got != was {
-		t.Errorf("undone, the session is called %q, was %q", got, was)
+	if got := w.desk.Machine().Build.Name; got != was {
+		t.Errorf("undone, the machine is called %q, was %q", got, was)
 	}
 	if command(t, w, "Redo").Disabled {
 		t.Error("Redo is off")
 	}
 	w.take.OpenTake(w.desk.View().Results[1][0])
 	w.redo()
-	if got := w.desk.Session().Machine.Name; got != "Spring" {
-		t.Errorf("made again, the session is called %q", got)
+	if got := w.desk.Machine().Build.Name; got != "Spring" {
+		t.Errorf("made again, the machine is called %q", got)
 	}
 }
 
-// Changes of hits and of the session are taken back latest first, and said, as they
+// Changes of hits and of the machine are taken back latest first, and said, as they
 // may be out of sight.
-func TestUndoGoesFromHitsToTheSession(t *testing.T) {
+func TestUndoGoesFromHitsToTheMachine(t *testing.T) {
 	w := twoTakes(t)
-	was := w.desk.Session().Machine.Name
+	was := w.desk.Machine().Build.Name
 	w.welcome.Reword(w.desk.Bench.Dir(), "", func(b *bench.Bench) error { return b.Rename("Spring") })
 	second, _ := w.take.InSight()
-	w.take.EditHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	w.take.EditHit(machine.StrikeOut(machine.VoiceChannel, second.Reading.Pairs[1].VoiceS))
 	w.undo()
-	if got, _ := w.take.InSight(); got.ByHand != nil || w.desk.Session().Machine.Name != "Spring" {
-		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.desk.Session().Machine.Name)
+	if got, _ := w.take.InSight(); got.ByHand != nil || w.desk.Machine().Build.Name != "Spring" {
+		t.Fatalf("the hit was changed last; undone, hits by hand %v, name %q", got.ByHand, w.desk.Machine().Build.Name)
 	}
 	w.undo()
-	if got := w.desk.Session().Machine.Name; got != was {
-		t.Errorf("undone twice, the session is called %q", got)
+	if got := w.desk.Machine().Build.Name; got != was {
+		t.Errorf("undone twice, the machine is called %q", got)
 	}
-	if got, move := command(t, w, "Undo").Label, w.desk.Session().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {
+	if got, move := command(t, w, "Undo").Label, w.desk.Machine().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {
 		t.Errorf("the move of %d steps is offered as %q", move.Steps, got)
 	}
-	w.take.EditHit(session.StrikeOut(session.VoiceChannel, second.Reading.Pairs[1].VoiceS))
+	w.take.EditHit(machine.StrikeOut(machine.VoiceChannel, second.Reading.Pairs[1].VoiceS))
 	w.take.OpenTake(w.desk.View().Results[0][0])
 	w.undo()
 	if got, _ := w.desk.View().Result(2, second.Voice); got.ByHand != nil || !strings.Contains(w.desk.Notice.Text.Text, "Undone: hit struck out") {
@@ -102,19 +102,19 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	w.undo() // asks, for it was before that take
 	said, buttons := dialogIn(t, w)
-	if w.desk.Session().Setting() != asked.Steps || !strings.Contains(said, "before the latest take") || !strings.Contains(said, "Undo: the move of 26 steps") {
+	if w.desk.Machine().Setting() != asked.Steps || !strings.Contains(said, "before the latest take") || !strings.Contains(said, "Undo: the move of 26 steps") {
 		t.Errorf("before it is taken back, it asks %q", said)
 	}
 	test.Tap(buttons["Cancel"])
-	if w.desk.Session().Setting() != asked.Steps {
+	if w.desk.Machine().Setting() != asked.Steps {
 		t.Error("cancelled, it is taken back")
 	}
 	w.undo()
 	_, buttons = dialogIn(t, w)
 	test.Tap(buttons["Undo"])
-	if got := w.desk.View(); got.Session.Setting() != 0 || len(got.Session.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
+	if got := w.desk.View(); got.Machine.Setting() != 0 || len(got.Machine.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
 		t.Errorf("taken back after a take that heard it, the plate is told to stand at %d and stands at %d, with %d findings and %d takes",
-			got.Session.Setting(), got.Setting, len(got.Findings), len(got.Session.Takes))
+			got.Machine.Setting(), got.Setting, len(got.Findings), len(got.Machine.Takes))
 	}
 }
 
@@ -123,7 +123,7 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 func TestCorrectATake(t *testing.T) {
 	w := twoTakes(t)
 	before := *w.desk.View()
-	told := before.Session.Takes[0].Moved.Steps
+	told := before.Machine.Takes[0].Moved.Steps
 	correct := func(setting string, bpm string) {
 		t.Helper()
 		command(t, w, "Correct this take…").Action()
@@ -138,31 +138,31 @@ func TestCorrectATake(t *testing.T) {
 		pressIn(t, w, "Keep")
 	}
 	correct(strconv.Itoa(told+2), "85")
-	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.desk.Notice.Text.Text, "Take 2 is corrected. Undo") {
-		t.Errorf("take 2 at %d and %g BPM; says %q", s.SettingAt(1), s.Takes[1].Target.TempoBPM, w.desk.Notice.Text.Text)
+	if m := w.desk.Machine(); m.SettingAt(1) != told+2 || m.Takes[1].Target.TempoBPM != 85 || !strings.Contains(w.desk.Notice.Text.Text, "Take 2 is corrected. Undo") {
+		t.Errorf("take 2 at %d and %g BPM; says %q", m.SettingAt(1), m.Takes[1].Target.TempoBPM, w.desk.Notice.Text.Text)
 	}
 	w.take.OpenTake(w.desk.View().Results[0][0])
 	correct("", "83")
-	if s := w.desk.Session(); s.SettingAt(1) != told+2 || s.Takes[0].Target.TempoBPM != 83 {
-		t.Errorf("take 1 at %g BPM, take 2 at %d", s.Takes[0].Target.TempoBPM, s.SettingAt(1))
+	if m := w.desk.Machine(); m.SettingAt(1) != told+2 || m.Takes[0].Target.TempoBPM != 83 {
+		t.Errorf("take 1 at %g BPM, take 2 at %d", m.Takes[0].Target.TempoBPM, m.SettingAt(1))
 	}
 	command(t, w, "Correct this take…").Action()
 	inDialog[*kit.Choice](t, w)[0].SetSelected("elm block")
 	pressIn(t, w, "Keep")
-	if t1 := w.desk.Session().Takes[0]; t1.Heard[0].Voice != "elm block" || t1.Target.Voice != "elm block" {
+	if t1 := w.desk.Machine().Takes[0]; t1.Heard[0].Voice != "elm block" || t1.Target.Voice != "elm block" {
 		t.Errorf("take 1 is of %s", t1.Heard[0].Voice)
 	}
 	command(t, w, "Correct this take…").Action()
 	inDialog[*kit.Choice](t, w)[1].SetSelected("2")
 	pressIn(t, w, "Keep")
-	if t1 := w.desk.Session().Takes[0]; t1.Reference != 2 || t1.Heard[0].Channel != 1 {
+	if t1 := w.desk.Machine().Takes[0]; t1.Reference != 2 || t1.Heard[0].Channel != 1 {
 		t.Errorf("take 1 has its reference on channel %d and the voice on %d", t1.Reference, t1.Heard[0].Channel)
 	}
 	w.undo()
 	w.undo()
 	w.undo()
 	w.undo()
-	if got := w.desk.View(); !reflect.DeepEqual(got.Session, before.Session) || got.Do != before.Do {
+	if got := w.desk.View(); !reflect.DeepEqual(got.Machine, before.Machine) || got.Do != before.Do {
 		t.Errorf("undone, the plate stands at %d: %s", got.Setting, got.Do)
 	}
 }
@@ -197,7 +197,7 @@ func TestCorrectedChannelsAreDrawn(t *testing.T) {
 func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 	w := twoTakes(t)
 	dir := w.desk.Bench.Dir()
-	w.closeSession()
+	w.closeMachine()
 	for i, name := range []string{"left-a.wav", "left-b.wav", "left-c.wav"} {
 		recordingOf(t, filepath.Join(dir, name), 20+uint64(i))
 	}
@@ -227,13 +227,13 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 		t.Fatalf("no %q", words)
 	}
 	answer("Measure")
-	if n := len(w.desk.Session().Takes); n != 3 {
+	if n := len(w.desk.Machine().Takes); n != 3 {
 		t.Fatalf("%d takes after yes", n)
 	}
 	answer("Not now")
 	answer("Measure")
-	if n := len(w.desk.Session().Takes); n != 4 || w.desk.Win.Canvas().Overlays().Top() != nil {
-		t.Errorf("%d takes; the last file %s", n, w.desk.Session().Takes[n-1].File)
+	if n := len(w.desk.Machine().Takes); n != 4 || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Errorf("%d takes; the last file %s", n, w.desk.Machine().Takes[n-1].File)
 	}
 	if got := strings.Join(w.desk.Bench.Strays(), " "); !strings.Contains(got, "left-b") || strings.Contains(got, "left-a") {
 		t.Errorf("left over: %s", got)

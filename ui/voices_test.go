@@ -14,8 +14,8 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/live"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/record"
 	"lagwright/ui/shelf"
@@ -40,8 +40,8 @@ func TestAllVoicesAreSaid(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	w.listSongs()
-	for _, one := range []session.Song{song("Mill Waltz", 72), song("Weir Reel", 132)} {
-		w.desk.Do("", w.desk.Bench.EditSongs(session.AddSong(0, one)))
+	for _, one := range []machine.Song{song("Mill Waltz", 72), song("Weir Reel", 132)} {
+		w.desk.Do("", w.desk.Bench.EditSongs(machine.AddSong(0, one)))
 	}
 	test.Tap(w.loop.PlayTake)
 	for _, all := range []bool{false, true, false} {
@@ -51,7 +51,7 @@ func TestAllVoicesAreSaid(t *testing.T) {
 		if next := w.desk.View().Next; next == nil || strings.Contains(next.Do, "record all voices") != all || w.loop.All.Checked != all {
 			t.Errorf("all voices %v, ticked %v: the set list asks for %+v", all, w.loop.All.Checked, next)
 		}
-		w.loop.ShowLive(live.Moment{}, w.desk.Session().Target)
+		w.loop.ShowLive(live.Moment{}, w.desk.Machine().Target)
 		if strings.Contains(w.loop.Where.Text, "all voices") != all {
 			t.Errorf("all voices %v: %q", all, w.loop.Where.Text)
 		}
@@ -111,18 +111,18 @@ func TestAimAtTheVoiceInSight(t *testing.T) {
 	}
 	test.Tap(w.take.Aim)
 	at := w.desk.View()
-	if at.Session.Target.Voice != "elm block" || at.Stage != loop.AwaitMove || w.take.Aim.Visible() {
-		t.Errorf("aimed at %+v: %s", at.Session.Target, at.Do)
+	if at.Machine.Target.Voice != "elm block" || at.Stage != loop.AwaitMove || w.take.Aim.Visible() {
+		t.Errorf("aimed at %+v: %s", at.Machine.Target, at.Do)
 	}
 	if !strings.Contains(w.loop.Where.Text, "elm block") || !strings.HasPrefix(w.loop.Do.Text, "Turn the plate ") {
 		t.Errorf("the loop says %q, %q", w.loop.Where.Text, w.loop.Do.Text)
 	}
-	w.desk.Aim(session.Target{TempoBPM: 84, Voice: "brass bar"}) // as by the dialog: the take follows
+	w.desk.Aim(machine.Target{TempoBPM: 84, Voice: "brass bar"}) // as by the dialog: the take follows
 	if w.take.Voice != "brass bar" || w.take.Voices.Selected != "brass bar" {
 		t.Errorf("aimed at the bar, in sight is the %s", w.take.Voice)
 	}
 	dir := w.desk.Bench.Dir()
-	w.closeSession()
+	w.closeMachine()
 	w.Open(dir)
 	if w.take.Voice != "brass bar" {
 		t.Errorf("reopened, in sight is the %s", w.take.Voice)
@@ -135,7 +135,7 @@ func TestHitsByHandOfTheVoiceInSight(t *testing.T) {
 	w.take.Voices.SetSelected("elm block")
 	before, _ := w.take.InSight()
 	i := slices.IndexFunc(before.Reading.Pairs, func(p calib.Pair) bool { return p.Used })
-	w.take.EditHit(session.StrikeOut(session.VoiceChannel, before.Reading.Pairs[i].VoiceS))
+	w.take.EditHit(machine.StrikeOut(machine.VoiceChannel, before.Reading.Pairs[i].VoiceS))
 	after, _ := w.take.InSight()
 	if w.take.Voice != "elm block" || after.Reading.Used() != before.Reading.Used()-1 || !strings.Contains(w.take.Head.Text, "1 hit changed by hand") {
 		t.Fatalf("the %s has %d pairs, %d before: %s", w.take.Voice, after.Reading.Used(), before.Reading.Used(), w.take.Head.Text)
@@ -159,15 +159,15 @@ func TestHitsByHandOfTheVoiceInSight(t *testing.T) {
 // knows; one with two does not ask.
 func TestWhichChannelIsWhich(t *testing.T) {
 	w := testWindow(t)
-	s := shelf.NewSession("Barn machine", "tub drum, elm block, brass bar", 84, 5)
-	w.welcome.Create(s)
+	m := shelf.NewMachine("Barn machine", "tub drum, elm block, brass bar", 84, 5)
+	w.welcome.Create(m)
 	recording, _ := practice.Default().Play(practice.Play{TempoBPM: 84, Seed: 5, Others: []string{"elm block", "brass bar"}, Rate: quickRate})
 	path := filepath.Join(t.TempDir(), "barn.wav")
 	if err := take.Write(context.Background(), path, recording, nil); err != nil {
 		t.Fatal(err)
 	}
 	w.record.OpenRecording(path, false)
-	if w.desk.Win.Canvas().Overlays().Top() == nil || len(w.desk.Session().Takes) != 0 {
+	if w.desk.Win.Canvas().Overlays().Top() == nil || len(w.desk.Machine().Takes) != 0 {
 		t.Fatal("four channels are taken without a question")
 	}
 	w.desk.Win.Canvas().Overlays().Remove(w.desk.Win.Canvas().Overlays().Top())
@@ -189,14 +189,14 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		was := c.Channels[wrong.channel].Selected
 		c.Channels[wrong.channel].SetSelected(wrong.carries)
 		c.Done(true)
-		if !strings.Contains(c.Wrong.Text, wrong.says) || len(w.desk.Session().Takes) != 0 {
+		if !strings.Contains(c.Wrong.Text, wrong.says) || len(w.desk.Machine().Takes) != 0 {
 			t.Errorf("channel %d as %q: says %q", wrong.channel+1, wrong.carries, c.Wrong.Text)
 		}
 		c.Channels[wrong.channel].SetSelected(was)
 	}
 	c.Channels[2].SetSelected(record.CarriesNothing)
 	c.Done(true)
-	taken := w.desk.Session().Takes
+	taken := w.desk.Machine().Takes
 	if len(taken) != 1 || !slices.Equal(taken[0].Voices(), []string{"tub drum", "brass bar"}) || taken[0].Channels != 4 {
 		t.Fatalf("takes: %+v", taken)
 	}
@@ -208,7 +208,7 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		t.Errorf("the second time it proposes %q", got)
 	}
 	c.Done(false)
-	if len(w.desk.Session().Takes) != 1 || w.desk.Win.Canvas().Overlays().Top() != nil {
+	if len(w.desk.Machine().Takes) != 1 || w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("cancelled, it measures or stays")
 	}
 }

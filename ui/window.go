@@ -13,7 +13,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/diagnosis"
 	"lagwright/ui/export"
@@ -30,7 +30,7 @@ import (
 	"lagwright/ui/tune"
 )
 
-// Window is Lagwright's only window: a welcome until a session is open, then the loop,
+// Window is Lagwright's only window: a welcome until a machine is open, then the loop,
 // the take and the history, or the set list in place of these two.
 type Window struct {
 	desk *desk.Desk // what the rooms know of all this
@@ -47,7 +47,7 @@ type Window struct {
 	logs      *diagnosis.Logs
 	zones     zones
 
-	waiting     string // a recording to open in the session that is opened next; empty = none
+	waiting     string // a recording to open in the machine that is opened next; empty = none
 	wholeScreen bool   // the window was asked to have all of it
 }
 
@@ -100,7 +100,7 @@ func (w *Window) fit() {
 	w.listening.Follow(w.take.InSight, w.take.Trace)
 	w.setup = setup.New(d, w.listening.Hush)
 	w.record = record.New(d, w.take, w.listening, record.Acts{
-		Microphones: w.setup.AskMicrophones, Large: func(m live.Moment, at session.Target) { w.loop.ShowLive(m, at) },
+		Microphones: w.setup.AskMicrophones, Large: func(m live.Moment, at machine.Target) { w.loop.ShowLive(m, at) },
 		BeforeTake: func(do func()) { w.loop.BeforeTake(do) }, ToTakes: func() {
 			if w.songs.InSight {
 				w.listSongs()
@@ -116,14 +116,14 @@ func (w *Window) fit() {
 	w.welcome = shelf.New(d, shelf.Acts{Put: w.put, Opened: w.record.Begin, Microphones: w.setup.AskMicrophones})
 	w.loop.Far.Offer(w.songs.Aim, w.songs.Along[1], w.songs.Along[0], kit.NewButtonWithIcon(i18n.L("Whole window"), theme.ViewRestoreIcon(), func() { w.fromAfar(false) }))
 	w.export = export.New(d, w.take.InSight, w.take.Trace, func() int { return w.songs.At })
-	w.logs = diagnosis.New(d, w.welcome.OpenSession)
+	w.logs = diagnosis.New(d, w.welcome.OpenMachine)
 	w.zones = zones{body: container.NewStack(), lower: container.NewVSplit(w.take.Root, w.history.Root)}
 }
 
 // Show shows the window.
 func (w *Window) Show() { w.desk.Win.Show() }
 
-// FullScreen gives the window the whole screen, and each session the large view: for a
+// FullScreen gives the window the whole screen, and each machine the large view: for a
 // display on the machine that has no keyboard.
 func (w *Window) FullScreen() {
 	w.wholeScreen = true
@@ -132,8 +132,8 @@ func (w *Window) FullScreen() {
 	w.fromAfar(w.desk.Bench != nil)
 }
 
-// Open opens a session folder, or the zip of one, and shows its last take; anything else
-// as a recording, in the session that it lies in, that is open or that is opened next. It
+// Open opens a machine folder, or the zip of one, and shows its last take; anything else
+// as a recording, in the machine that it lies in, that is open or that is opened next. It
 // may be called before the window is shown.
 func (w *Window) Open(path string) {
 	info, err := os.Stat(path)
@@ -143,7 +143,7 @@ func (w *Window) Open(path string) {
 		w.welcome.Open(path)
 	case w.desk.Bench != nil:
 		w.record.OpenRecording(path, false)
-	case session.IsIn(in):
+	case machine.IsIn(in):
 		w.welcome.Open(in) // which offers what lies there without a take
 	default:
 		w.waiting = path
@@ -151,12 +151,12 @@ func (w *Window) Open(path string) {
 	}
 }
 
-// Practice opens a new session with the simulated machine, or the latest one
+// Practice opens a new simulated machine, or the latest one
 // that has no take yet and is not open elsewhere.
 func (w *Window) Practice() { w.welcome.Practice() }
 
 // KeepLog gives the window its log, and offers what a crash of an earlier run has
-// left. It is called once the window is shown, with a session or without.
+// left. It is called once the window is shown, with a machine or without.
 func (w *Window) KeepLog(b *logbook.Book) { w.logs.Keep(b, w.wholeScreen) }
 
 // Names of the preferences that are the window's own.
@@ -190,7 +190,7 @@ func (w *Window) quit() {
 	w.desk.Win.Close()
 }
 
-// put replaces the open session; nil shows the welcome.
+// put replaces the open machine; nil shows the welcome.
 func (w *Window) put(b *bench.Bench) {
 	d := w.desk
 	w.record.Leave()
@@ -202,7 +202,7 @@ func (w *Window) put(b *bench.Bench) {
 		d.Bench.Close()
 	}
 	if d.Bench != nil || b != nil {
-		diagnosis.LogSession(b)
+		diagnosis.LogMachine(b)
 	}
 	d.Bench = b
 	if b == nil {
@@ -224,18 +224,18 @@ func (w *Window) put(b *bench.Bench) {
 	}
 }
 
-// closeSession goes back to the welcome.
-func (w *Window) closeSession() {
+// closeMachine goes back to the welcome.
+func (w *Window) closeMachine() {
 	if w.desk.Ready() {
 		w.desk.Notice.Clear() // it may offer to undo
 		w.put(nil)
 	}
 }
 
-// closeTop closes what lies uppermost: a dialog, or the session.
+// closeTop closes what lies uppermost: a dialog, or the machine.
 func (w *Window) closeTop() {
 	if !w.desk.Dismiss() && !w.takePlayed() {
-		w.closeSession()
+		w.closeMachine()
 	}
 }
 
@@ -247,7 +247,7 @@ func (w *Window) takePlayed() bool {
 	return w.desk.Playing
 }
 
-// refresh has every room show the view that the session has now.
+// refresh has every room show the view that the machine has now.
 func (w *Window) refresh() {
 	d := w.desk
 	if d.Bench == nil {
@@ -256,7 +256,7 @@ func (w *Window) refresh() {
 		return
 	}
 	v := d.View()
-	title, readOnly := v.Session.Machine.Name, d.Bench.ReadOnly() != nil
+	title, readOnly := v.Machine.Build.Name, d.Bench.ReadOnly() != nil
 	if readOnly {
 		title = i18n.F("%s (read only)", title)
 	}
@@ -303,7 +303,7 @@ func (w *Window) relook() {
 	w.refresh()
 }
 
-// askPreferences asks for what the window keeps for every session.
+// askPreferences asks for what the window keeps for every machine.
 func (w *Window) askPreferences() {
 	if w.desk.Free() {
 		w.desk.Prefs.Ask(w.desk.Frame, w.relook)

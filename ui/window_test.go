@@ -19,8 +19,8 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
@@ -49,7 +49,7 @@ func testWindow(t *testing.T) *Window {
 	return w
 }
 
-// drawnWindow makes a window whose long work runs in place and whose sessions and
+// drawnWindow makes a window whose long work runs in place and whose machines and
 // settings lie in folders of the test's own.
 func drawnWindow(t *testing.T) *Window {
 	t.Helper()
@@ -79,7 +79,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 	w := drawnWindow(t)
 	w.Practice()
 	if !w.loop.PlayTake.Visible() || w.loop.Turned.Visible() || w.loop.Do.Text != "Play a take" {
-		t.Fatalf("a fresh session says %q", w.loop.Do.Text)
+		t.Fatalf("a fresh machine says %q", w.loop.Do.Text)
 	}
 	takes := 0
 	for w.stage() != loop.Tight {
@@ -119,13 +119,13 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 	}
 }
 
-func TestReopenedSessionContinues(t *testing.T) {
+func TestReopenedMachineContinues(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
 	w.loop.Move(4, "four only")
 	dir, want := w.desk.Bench.Dir(), *w.desk.View()
-	w.closeSession()
+	w.closeMachine()
 	if w.zones.body.Objects[0].(*container.Scroll).Content != w.welcome.Root || len(w.welcome.Shelf.All) != 1 {
 		t.Fatalf("after closing: %d machines", len(w.welcome.Shelf.All))
 	}
@@ -141,9 +141,9 @@ func TestReopenedSessionContinues(t *testing.T) {
 
 func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 	w := testWindow(t)
-	w.Open(filepath.Join(t.TempDir(), "no such session"))
-	if got := w.desk.Notice.Text.Text; !w.desk.Notice.Card.Visible() || !strings.Contains(got, "no such session") || !strings.HasSuffix(got, ".") {
-		t.Errorf("a missing session says %q", got)
+	w.Open(filepath.Join(t.TempDir(), "no such machine"))
+	if got := w.desk.Notice.Text.Text; !w.desk.Notice.Card.Visible() || !strings.Contains(got, "no such machine") || !strings.HasSuffix(got, ".") {
+		t.Errorf("a missing machine says %q", got)
 	}
 	w.Practice()
 	if w.desk.Notice.Card.Visible() {
@@ -154,8 +154,8 @@ func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.record.OpenRecording(path, false)
-	if got := w.desk.Notice.Text.Text; !strings.Contains(got, "notes.wav") || len(w.desk.Session().Takes) != 0 {
-		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.desk.Session().Takes))
+	if got := w.desk.Notice.Text.Text; !strings.Contains(got, "notes.wav") || len(w.desk.Machine().Takes) != 0 {
+		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.desk.Machine().Takes))
 	}
 }
 
@@ -187,34 +187,34 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 	}
 	drop(path)
 	if !strings.Contains(w.desk.Notice.Text.Text, "then crank.wav is opened in it") {
-		t.Errorf("without a session a dropped recording says %q", w.desk.Notice.Text.Text)
+		t.Errorf("without a machine a dropped recording says %q", w.desk.Notice.Text.Text)
 	}
 	w.Practice()
-	if takes := w.desk.Session().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
-		t.Fatalf("the recording that waited for a session is not in it: %+v", takes)
+	if takes := w.desk.Machine().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+		t.Fatalf("the recording that waited for a machine is not in it: %+v", takes)
 	}
 	drop(path)
-	if n := len(w.desk.Session().Takes); n != 1 || !strings.Contains(w.desk.Notice.Text.Text, "recording is take 1 already") {
+	if n := len(w.desk.Machine().Takes); n != 1 || !strings.Contains(w.desk.Notice.Text.Text, "recording is take 1 already") {
 		t.Errorf("dropped again: %d takes, %q", n, w.desk.Notice.Text.Text)
 	}
 	other := recordingOf(t, filepath.Join(t.TempDir(), "crank.wav"), 9)
 	drop(other, other)
-	if takes := w.desk.Session().Takes; len(takes) != 2 || takes[1].Origin != "opened from crank.wav" {
+	if takes := w.desk.Machine().Takes; len(takes) != 2 || takes[1].Origin != "opened from crank.wav" {
 		t.Fatalf("takes %+v", takes)
 	}
 	if !strings.Contains(w.desk.Notice.Text.Text, "one take at a time") {
 		t.Errorf("two dropped at once say %q", w.desk.Notice.Text.Text)
 	}
 	dir := w.desk.Bench.Dir()
-	w.closeSession()
+	w.closeMachine()
 	drop(dir)
 	if w.desk.Bench == nil || w.desk.Bench.Dir() != dir {
-		t.Error("a dropped session folder was not opened")
+		t.Error("a dropped machine folder was not opened")
 	}
-	w.closeSession()
+	w.closeMachine()
 	w.Open(filepath.Join(dir, "take-001.wav")) // as in lagwright FILE
-	if takes := w.desk.Session().Takes; w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(takes) != 2 {
-		t.Error("a recording that lies in a session did not open that")
+	if takes := w.desk.Machine().Takes; w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(takes) != 2 {
+		t.Error("a recording that lies in a machine did not open that")
 	}
 }
 
@@ -222,21 +222,21 @@ func TestNextTempoAsksForThePlateFirst(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	tuneVoice(t, w)
-	first := w.desk.Session().Target
-	w.desk.Aim(session.Target{TempoBPM: 120, Voice: first.Voice})
+	first := w.desk.Machine().Target
+	w.desk.Aim(machine.Target{TempoBPM: 120, Voice: first.Voice})
 	if w.stage() != loop.AwaitMove || !strings.Contains(w.loop.Why.Text, "should strike together") {
 		t.Errorf("at the next tempo the window says %q: %q", w.loop.Do.Text, w.loop.Why.Text)
 	}
 	w.history.Settings.Select(0) // the person picks the settled tempo
-	if w.desk.Session().Target != first {
-		t.Errorf("picking a setting aims at %+v, want %+v", w.desk.Session().Target, first)
+	if w.desk.Machine().Target != first {
+		t.Errorf("picking a setting aims at %+v, want %+v", w.desk.Machine().Target, first)
 	}
 }
 
 func TestCancelledJobIsNoNews(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.record.Measure("Working…", func(ctx context.Context, _ *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.record.Measure("Working…", func(ctx context.Context, _ *bench.Bench, progress func(float64)) (machine.Take, error) {
 		if !w.desk.Jobs.Busy() || !w.desk.Jobs.Strip.Visible() || !w.loop.PlayTake.Disabled() {
 			t.Error("a running job does not show")
 		}
@@ -244,10 +244,10 @@ func TestCancelledJobIsNoNews(t *testing.T) {
 		w.record.PlayTake() // one job at a time: nothing may happen
 		w.desk.Jobs.Stop()
 		<-ctx.Done()
-		return session.Take{}, ctx.Err()
+		return machine.Take{}, ctx.Err()
 	})
-	if w.desk.Jobs.Busy() || w.desk.Jobs.Strip.Visible() || w.desk.Notice.Card.Visible() || len(w.desk.Session().Takes) != 0 || w.loop.PlayTake.Disabled() {
-		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.desk.Jobs.Busy(), w.desk.Notice.Text.Text, len(w.desk.Session().Takes))
+	if w.desk.Jobs.Busy() || w.desk.Jobs.Strip.Visible() || w.desk.Notice.Card.Visible() || len(w.desk.Machine().Takes) != 0 || w.loop.PlayTake.Disabled() {
+		t.Errorf("after cancelling: busy %v, notice %q, %d takes", w.desk.Jobs.Busy(), w.desk.Notice.Text.Text, len(w.desk.Machine().Takes))
 	}
 }
 
@@ -255,13 +255,13 @@ func TestCancelledJobIsNoNews(t *testing.T) {
 func TestCancelAfterMeasuringKeepsTheTake(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	w.record.Measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	w.record.Measure("Playing…", func(ctx context.Context, b *bench.Bench, progress func(float64)) (machine.Take, error) {
 		kept, err := b.Play(ctx, progress)
 		w.desk.Jobs.Stop()
 		return kept, err
 	})
-	if got := w.desk.Notice.Text.Text; len(w.desk.Session().Takes) != 1 || !strings.Contains(got, "ake 1 was measured and kept") {
-		t.Errorf("%d takes, notice %q", len(w.desk.Session().Takes), got)
+	if got := w.desk.Notice.Text.Text; len(w.desk.Machine().Takes) != 1 || !strings.Contains(got, "ake 1 was measured and kept") {
+		t.Errorf("%d takes, notice %q", len(w.desk.Machine().Takes), got)
 	}
 }
 
@@ -276,12 +276,12 @@ func TestNothingHappensUnderADialog(t *testing.T) {
 		t.Fatal("no dialog")
 	}
 	for name, command := range map[string]func(){
-		"close": w.closeSession, "play": w.record.PlayTake, "turned": w.loop.TurnedAsAdvised, "next tempo": w.loop.AskTarget,
-		"practice": w.Practice, "new": w.welcome.AskSession, "save": command(t, w, "Save the curve…").Action, "open": w.record.ChooseRecording,
+		"close": w.closeMachine, "play": w.record.PlayTake, "turned": w.loop.TurnedAsAdvised, "next tempo": w.loop.AskTarget,
+		"practice": w.Practice, "new": w.welcome.AskMachine, "save": command(t, w, "Save the curve…").Action, "open": w.record.ChooseRecording,
 		"drop": func() { w.dropped([]fyne.URI{storage.NewFileURI(t.TempDir())}) },
 	} {
 		command()
-		if w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(w.desk.Session().Takes) != 1 || w.desk.Session().Takes[0].Moved != nil || w.desk.Jobs.Busy() || len(w.desk.Win.Canvas().Overlays().List()) != 1 {
+		if w.desk.Bench == nil || w.desk.Bench.Dir() != dir || len(w.desk.Machine().Takes) != 1 || w.desk.Machine().Takes[0].Moved != nil || w.desk.Jobs.Busy() || len(w.desk.Win.Canvas().Overlays().List()) != 1 {
 			t.Fatalf("%s went through under a dialog", name)
 		}
 	}
@@ -291,7 +291,7 @@ func TestNothingHappensUnderADialog(t *testing.T) {
 func TestNoNumberWithoutAReading(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	one := loop.Result{Take: &session.Take{ID: 9}, Heard: session.Heard{Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}}
+	one := loop.Result{Take: &machine.Take{ID: 9}, Heard: machine.Heard{Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}}
 	w.loop.ShowLag(&loop.View{Last: &one})
 	if w.loop.Lag.Text != "" || !strings.Contains(w.loop.Side.Text, "no reading") {
 		t.Errorf("one pair shows %q %q", w.loop.Lag.Text, w.loop.Side.Text)
@@ -301,11 +301,11 @@ func TestNoNumberWithoutAReading(t *testing.T) {
 	}
 }
 
-func TestGoneSessionLeavesTheList(t *testing.T) {
+func TestGoneMachineLeavesTheList(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	dir := w.desk.Bench.Dir()
-	w.closeSession()
+	w.closeMachine()
 	if err := os.RemoveAll(dir); err != nil {
 		t.Fatal(err)
 	}
@@ -321,8 +321,8 @@ func TestDialogsOpen(t *testing.T) {
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
 	for name, ask := range map[string]func(){
-		"new session": w.welcome.AskSession, "next tempo": w.loop.AskTarget, "move": w.loop.AskMove, "recording": w.record.ChooseRecording,
-		"channels": w.record.ChooseChannels, "session": w.welcome.ChooseSession, "curve": command(t, w, "Save the curve…").Action, "fan": command(t, w, "Save the hit fan…").Action, "card": command(t, w, "Save the card…").Action,
+		"new machine": w.welcome.AskMachine, "next tempo": w.loop.AskTarget, "move": w.loop.AskMove, "recording": w.record.ChooseRecording,
+		"channels": w.record.ChooseChannels, "machine": w.welcome.ChooseMachine, "curve": command(t, w, "Save the curve…").Action, "fan": command(t, w, "Save the hit fan…").Action, "card": command(t, w, "Save the card…").Action,
 		"help": func() { w.showHandbook() }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
 	} {
 		ask()
@@ -343,9 +343,9 @@ func TestLeaveATakeOut(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	tuneVoice(t, w)
-	takes := len(w.desk.Session().Takes)
+	takes := len(w.desk.Machine().Takes)
 	w.take.LeaveOut()
-	if v := w.desk.View(); !v.Session.Takes[takes-1].LeftOut || len(v.Settings) != 0 || v.Stage != loop.AwaitTake {
+	if v := w.desk.View(); !v.Machine.Takes[takes-1].LeftOut || len(v.Settings) != 0 || v.Stage != loop.AwaitTake {
 		t.Errorf("left out: %d settings, stage %d", len(v.Settings), v.Stage)
 	}
 	if row := w.history.TakeRow(0); !strings.Contains(row, "left out") || command(t, w, "Count this take again").Disabled {
@@ -357,7 +357,7 @@ func TestLeaveATakeOut(t *testing.T) {
 	}
 }
 
-func TestPracticeTwiceStaysInOneSession(t *testing.T) {
+func TestPracticeTwiceStaysInOneMachine(t *testing.T) {
 	w := testWindow(t)
 	spawn, job := w.desk.Jobs.Spawn, func() {}
 	w.desk.Jobs.Spawn = func(f func()) { job = f }
@@ -387,7 +387,7 @@ func TestLeftOverRecordingIsOffered(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	dir := w.desk.Bench.Dir()
-	w.closeSession()
+	w.closeMachine()
 	data, err := os.ReadFile(recording(t, "crank.wav"))
 	if err != nil {
 		t.Fatal(err)
@@ -455,20 +455,20 @@ func TestWrongValueWhileTyped(t *testing.T) {
 	}
 }
 
-func TestNewSessionFromTheForm(t *testing.T) {
-	s := shelf.NewSession(" Sluice bench ", "drum, , bar ", 92, 4)
-	if s.Machine.Name != "Sluice bench" || len(s.Machine.Voices) != 2 || s.Machine.Voices[1] != "bar" || s.Target.Voice != "drum" || s.ToleranceMS != 4 {
-		t.Errorf("session %+v", s)
+func TestNewMachineFromTheForm(t *testing.T) {
+	m := shelf.NewMachine(" Sluice bench ", "drum, , bar ", 92, 4)
+	if m.Build.Name != "Sluice bench" || len(m.Build.Voices) != 2 || m.Build.Voices[1] != "bar" || m.Target.Voice != "drum" || m.ToleranceMS != 4 {
+		t.Errorf("machine %+v", m)
 	}
 	w := testWindow(t)
-	w.welcome.Create(s)
+	w.welcome.Create(m)
 	if w.desk.Bench == nil || w.loop.PlayTake.Visible() || !w.loop.OpenTake.Visible() {
-		t.Error("a real machine's session offers to play, not to open a recording")
+		t.Error("a real machine offers to play, not to open a recording")
 	}
-	// A session that cannot be made says why and changes nothing.
-	w.welcome.Create(shelf.NewSession("", "", 92, 4))
-	if !w.desk.Notice.Card.Visible() || w.desk.Session().Machine.Name != "Sluice bench" {
-		t.Errorf("an impossible session says %q", w.desk.Notice.Text.Text)
+	// A machine that cannot be made says why and changes nothing.
+	w.welcome.Create(shelf.NewMachine("", "", 92, 4))
+	if !w.desk.Notice.Card.Visible() || w.desk.Machine().Build.Name != "Sluice bench" {
+		t.Errorf("an impossible machine says %q", w.desk.Notice.Text.Text)
 	}
 }
 
@@ -476,7 +476,7 @@ func TestNewSessionFromTheForm(t *testing.T) {
 // in; before that Enter does nothing, and what was typed stays.
 func TestNewMachineWaitsForEveryField(t *testing.T) {
 	w := testWindow(t)
-	w.welcome.AskSession()
+	w.welcome.AskMachine()
 	f := w.welcome.Begin
 	_, buttons := dialogIn(t, w)
 	for _, c := range []struct {
@@ -513,7 +513,7 @@ func TestMenuFollowsTheLoop(t *testing.T) {
 		return nil
 	}
 	if !find("Play a take").Disabled || find("Simulated machine").Disabled {
-		t.Error("without a session, playing is offered or the simulated machine is not")
+		t.Error("without a machine, playing is offered or the simulated machine is not")
 	}
 	w.Practice()
 	find("Play a take").Action()

@@ -17,16 +17,16 @@ import (
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
 
 // Bench is one open machine and what can be done with it. Its methods may be
 // called from any goroutine; those that take a context may last long.
 type Bench struct {
-	folder *session.Folder
+	folder *machine.Folder
 
 	mu         sync.Mutex
 	undo, redo []step     // the latest last
@@ -34,18 +34,18 @@ type Bench struct {
 }
 
 // Create makes a machine's folder at dir and opens it.
-func Create(dir string, s session.Session) (*Bench, error) {
-	return opened(session.Create(absolute(dir), s))
+func Create(dir string, m machine.Machine) (*Bench, error) {
+	return opened(machine.Create(absolute(dir), m))
 }
 
 // Open opens the machine's folder at dir.
-func Open(dir string) (*Bench, error) { return opened(session.Open(absolute(dir))) }
+func Open(dir string) (*Bench, error) { return opened(machine.Open(absolute(dir))) }
 
 // OpenOrRead opens the machine's folder at dir, to be read only where it cannot be
 // changed: ReadOnly then says why.
-func OpenOrRead(dir string) (*Bench, error) { return opened(session.OpenOrRead(absolute(dir))) }
+func OpenOrRead(dir string) (*Bench, error) { return opened(machine.OpenOrRead(absolute(dir))) }
 
-func opened(folder *session.Folder, err error) (*Bench, error) {
+func opened(folder *machine.Folder, err error) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
@@ -66,17 +66,17 @@ func absolute(dir string) string {
 }
 
 // Practice returns a new simulated machine, aimed at its first voice at tempoBPM.
-func Practice(seed uint64, tempoBPM float64) session.Session {
+func Practice(seed uint64, tempoBPM float64) machine.Machine {
 	m := practice.Default()
 	var voices []string
 	for _, v := range m.Voices {
 		voices = append(voices, v.Name)
 	}
-	return session.Session{
+	return machine.Machine{
 		Created:     time.Now(),
-		Machine:     session.Machine{Name: m.Name, Plate: m.Plate, Voices: voices, PracticeSeed: max(seed, 1)},
+		Build:       machine.Build{Name: m.Name, Plate: m.Plate, Voices: voices, PracticeSeed: max(seed, 1)},
 		ToleranceMS: calib.DefaultToleranceMS,
-		Target:      session.Target{TempoBPM: tempoBPM, Voice: voices[0]},
+		Target:      machine.Target{TempoBPM: tempoBPM, Voice: voices[0]},
 	}
 }
 
@@ -86,8 +86,8 @@ func (b *Bench) Close() error { return b.folder.Close() }
 // Dir returns the machine's folder.
 func (b *Bench) Dir() string { return b.folder.Dir() }
 
-// Session returns a copy of the machine as it was saved last.
-func (b *Bench) Session() session.Session { return b.folder.Session() }
+// Machine returns a copy of the machine as it was saved last.
+func (b *Bench) Machine() machine.Machine { return b.folder.Machine() }
 
 // Warnings returns what had to be mended when the machine was opened.
 func (b *Bench) Warnings() []calib.Warning { return b.folder.Warnings() }
@@ -103,7 +103,7 @@ func (b *Bench) Strays() []string {
 }
 
 // OpenTake opens the recording of a take.
-func (b *Bench) OpenTake(t session.Take) (*take.File, error) {
+func (b *Bench) OpenTake(t machine.Take) (*take.File, error) {
 	return take.OpenAs(b.folder.TakePath(t), t.File)
 }
 
@@ -113,7 +113,7 @@ func (b *Bench) View() *loop.View {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.view == nil {
-		v := loop.LookAt(b.folder.Session(), time.Now())
+		v := loop.LookAt(b.folder.Machine(), time.Now())
 		b.view = &v
 	}
 	return b.view
@@ -123,13 +123,13 @@ func (b *Bench) View() *loop.View {
 // and keeps it as a take. What cannot be opened is not copied; one that lies in the folder
 // already stays where it is.
 // progress may be nil; it hears 0 to 1.
-func (b *Bench) Add(ctx context.Context, path string, ch session.Microphones, progress func(float64)) (session.Take, error) {
+func (b *Bench) Add(ctx context.Context, path string, ch machine.Microphones, progress func(float64)) (machine.Take, error) {
 	if err := b.ReadOnly(); err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
-	from, err := check(path, ch, b.Session())
+	from, err := check(path, ch, b.Machine())
 	if err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
 	defer from.Close()
 	ch.Channels = from.Channels()
@@ -138,18 +138,18 @@ func (b *Bench) Add(ctx context.Context, path string, ch session.Microphones, pr
 		from.Close() // it may get another name
 		b.knowSkews(path, &ch)
 		if path, err = rescued(path); err != nil {
-			return session.Take{}, err
+			return machine.Take{}, err
 		}
-		return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.FoundInFolder, On: ch}, progress)
+		return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: machine.FoundInFolder, On: ch}, progress)
 	}
-	r := Recorded{ID: id, Path: kept, Origin: session.OpenedFrom(filepath.Base(path)), On: ch}
+	r := Recorded{ID: id, Path: kept, Origin: machine.OpenedFrom(filepath.Base(path)), On: ch}
 	if from.Packed() {
 		err, r.Warnings = take.Write(ctx, kept, from, part(progress, 0, 0.3)), from.Warnings()
 	} else {
 		err = b.folder.Copy(ctx, path, filepath.Base(kept), part(progress, 0, 0.3))
 	}
 	if err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
 	return b.Keep(ctx, r, part(progress, 0.3, 1))
 }
@@ -162,8 +162,8 @@ func Unfinished(path string) bool {
 
 // knowSkews says what is known of the skews of a recording in the folder: one that broke
 // off was made with the machine's microphones, of others nobody knows.
-func (b *Bench) knowSkews(path string, ch *session.Microphones) {
-	set := b.Session().Microphones
+func (b *Bench) knowSkews(path string, ch *machine.Microphones) {
+	set := b.Machine().Microphones
 	if set == nil || set.Channels != ch.Channels || set.Reference != ch.Reference || !Unfinished(path) {
 		return
 	}
@@ -188,7 +188,7 @@ type Recorded struct {
 	ID     int
 	Path   string
 	Origin string              // where the sound came from, in words
-	On     session.Microphones // what its channels heard, with what is known of their skew
+	On     machine.Microphones // what its channels heard, with what is known of their skew
 
 	Warnings []calib.Warning // of the file that it was unpacked from
 	FromS    float64         // it is measured from here on, s
@@ -201,13 +201,13 @@ func (b *Bench) NewTake() (id int, path string) { return b.folder.NewTake() }
 // Keep measures a recording and saves it as a take. Where measuring or saving fails
 // the recording stays in the folder, to be offered again; where it was cancelled, or is a
 // take already, a copy of ours goes. progress may be nil; it hears 0 to 1.
-func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (session.Take, error) {
-	t, err := r.read(ctx, b.Session(), progress)
+func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (machine.Take, error) {
+	t, err := r.read(ctx, b.Machine(), progress)
 	if err != nil {
-		if (ctx.Err() != nil || errors.Is(err, errKept)) && r.Origin != session.FoundInFolder {
+		if (ctx.Err() != nil || errors.Is(err, errKept)) && r.Origin != machine.FoundInFolder {
 			os.Remove(r.Path)
 		}
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
 	err = b.add(&t)
 	b.View() // works it out here: who shows it next has no time to
@@ -216,23 +216,23 @@ func (b *Bench) Keep(ctx context.Context, r Recorded, progress func(float64)) (s
 
 // Try returns the take that a recording would be in a machine, and keeps nothing. One that is
 // a take already is refused.
-func Try(ctx context.Context, s session.Session, path string) (session.Take, error) {
+func Try(ctx context.Context, m machine.Machine, path string) (machine.Take, error) {
 	f, err := take.Open(path)
 	if err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
 	count := f.Channels()
 	f.Close()
 	id := 1
-	for _, t := range s.Takes {
+	for _, t := range m.Takes {
 		id = max(id, t.ID+1)
 	}
-	r := Recorded{ID: id, Path: path, On: channelsFor(s, count)}
-	if f, err = check(path, r.On, s); err != nil {
-		return session.Take{}, err
+	r := Recorded{ID: id, Path: path, On: channelsFor(m, count)}
+	if f, err = check(path, r.On, m); err != nil {
+		return machine.Take{}, err
 	}
 	f.Close()
-	t, err := r.read(ctx, s, nil)
+	t, err := r.read(ctx, m, nil)
 	if errors.Is(err, errKept) {
 		err = fmt.Errorf("%s: %w", path, err)
 	}
@@ -240,23 +240,23 @@ func Try(ctx context.Context, s session.Session, path string) (session.Take, err
 }
 
 // read measures a recording.
-func (r Recorded) read(ctx context.Context, s session.Session, progress func(float64)) (session.Take, error) {
+func (r Recorded) read(ctx context.Context, s machine.Machine, progress func(float64)) (machine.Take, error) {
 	mics, err := voicesOn(r.On, s)
 	if err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
-	readings, err := hear(ctx, r.Path, r.On.Reference, mics, s.Machine.PerBeat, progress)
+	readings, err := hear(ctx, r.Path, r.On.Reference, mics, s.Build.PerBeat, progress)
 	if err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
-	t := session.Take{
+	t := machine.Take{
 		ID: r.ID, File: filepath.Base(r.Path), Origin: r.Origin, At: time.Now(), Target: s.Target,
 		Reference: r.On.Reference, Channels: r.On.Channels,
 	}
 	for i, m := range mics {
-		reading := r.part(readings[i], s.Machine.PerBeat).Less(m.Skew)
+		reading := r.part(readings[i], s.Build.PerBeat).WithoutSkew(m.Skew)
 		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.Channel))
-		t.Heard = append(t.Heard, session.Heard{Voice: m.Voice, Channel: m.Channel, Reading: reading})
+		t.Heard = append(t.Heard, machine.Heard{Voice: m.Voice, Channel: m.Channel, Reading: reading})
 	}
 	for _, other := range s.Takes {
 		if sameSound(t, other) {
@@ -271,9 +271,9 @@ var errKept = i18n.Fixed(i18n.Say("it is not added a second time"))
 
 // sameSound reports whether two takes are of one recording: they share a voice's channel, and
 // most hits of the reference to the split sample; one may have been cut.
-func sameSound(t, other session.Take) bool {
-	return t.Reference == other.Reference && slices.ContainsFunc(t.Heard, func(a session.Heard) bool {
-		return slices.ContainsFunc(other.Heard, func(b session.Heard) bool {
+func sameSound(t, other machine.Take) bool {
+	return t.Reference == other.Reference && slices.ContainsFunc(t.Heard, func(a machine.Heard) bool {
+		return slices.ContainsFunc(other.Heard, func(b machine.Heard) bool {
 			these, those := a.Found().ReferenceHitsS, b.Found().ReferenceHitsS
 			shared := 0
 			for _, at := range these {
@@ -287,25 +287,25 @@ func sameSound(t, other session.Take) bool {
 }
 
 // add keeps a take, with the move that was asked for when it was played.
-func (b *Bench) add(t *session.Take) error {
-	if v := b.View(); v.Stage == loop.AwaitMove && v.Session.Target == t.Target {
+func (b *Bench) add(t *machine.Take) error {
+	if v := b.View(); v.Stage == loop.AwaitMove && v.Machine.Target == t.Target {
 		t.Asked = v.Steps
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.view = nil
-	err := b.folder.Update(func(s *session.Session) error {
-		s.Takes = append(s.Takes, *t)
+	err := b.folder.Update(func(m *machine.Machine) error {
+		m.Takes = append(m.Takes, *t)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	now, asked := b.folder.Session(), 0
+	now, asked := b.folder.Machine(), 0
 	if n := len(now.Takes); n > 1 && now.Takes[n-2].Moved != nil {
 		asked = now.Takes[n-2].Moved.Asked
 	}
-	b.undo, b.redo = keep(b.undo, *t, now.Machine, asked), keep(b.redo, *t, now.Machine, asked)
+	b.undo, b.redo = keep(b.undo, *t, now.Build, asked), keep(b.redo, *t, now.Build, asked)
 	return nil
 }
 

@@ -14,8 +14,8 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
 	"lagwright/internal/deeptest"
@@ -23,7 +23,7 @@ import (
 
 func open(t *testing.T, seed uint64, tempo float64) *bench.Bench {
 	t.Helper()
-	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), bench.Practice(seed, tempo))
+	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(seed, tempo))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,15 +39,15 @@ func ok(t testing.TB, err error) {
 }
 
 // playOne plays a take and returns it as the machine keeps it.
-func playOne(t testing.TB, b *bench.Bench) session.Take {
+func playOne(t testing.TB, b *bench.Bench) machine.Take {
 	t.Helper()
 	_, err := b.Play(context.Background(), nil)
 	ok(t, err)
 	return last(b)
 }
 
-func last(b *bench.Bench) session.Take {
-	takes := b.Session().Takes
+func last(b *bench.Bench) machine.Take {
+	takes := b.Machine().Takes
 	return takes[len(takes)-1]
 }
 
@@ -62,7 +62,7 @@ type truly struct {
 // hear records a take.
 func hear(t *testing.T, b *bench.Bench, take truly, seed uint64) {
 	t.Helper()
-	ok(t, b.Aim(session.Target{TempoBPM: take.bpm, Voice: take.voice}))
+	ok(t, b.Aim(machine.Target{TempoBPM: take.bpm, Voice: take.voice}))
 	voice := take.voice
 	if _, known := practice.Default().Voice(voice); !known {
 		voice = "" // it has another name here
@@ -91,7 +91,7 @@ var block = practice.Play{Voice: "elm block", TempoBPM: 90, Seed: 4}
 // takes that took.
 func tune(t *testing.T, b *bench.Bench, voice string, tempo float64) (takes int) {
 	t.Helper()
-	ok(t, b.Aim(session.Target{TempoBPM: tempo, Voice: voice}))
+	ok(t, b.Aim(machine.Target{TempoBPM: tempo, Voice: voice}))
 	for takes < 8 {
 		switch v := b.View(); v.Stage {
 		case loop.Tight:
@@ -110,8 +110,8 @@ func tune(t *testing.T, b *bench.Bench, voice string, tempo float64) (takes int)
 // What is recorded lands where the machine's own law puts it, and after the first tempo
 // two takes a tempo are enough; loop's tests play without sound.
 func TestLoopOnTheSimulatedMachine(t *testing.T) {
-	machine := practice.Default()
-	for _, v := range deeptest.Some(1, machine.Voices) {
+	simulated := practice.Default()
+	for _, v := range deeptest.Some(1, simulated.Voices) {
 		b := open(t, 1, 72)
 		for n, tempo := range []float64{72, 96, 120} {
 			takes := tune(t, b, v.Name, tempo)
@@ -130,18 +130,18 @@ func TestLoopOnTheSimulatedMachine(t *testing.T) {
 // count, and the limit is that of the advice with its edge.
 func wantTrulyTight(t *testing.T, b *bench.Bench, voice string, tempo float64) {
 	t.Helper()
-	machine := practice.Default()
-	left := machine.LagMS(voice, calib.PeriodMS(tempo), b.View().Setting)
-	if limit := math.Max(calib.DefaultToleranceMS, machine.Plate.StepBeats()*calib.PeriodMS(tempo)*0.6); math.Abs(left) > limit+1 {
+	simulated := practice.Default()
+	left := simulated.LagMS(voice, calib.PeriodMS(tempo), b.View().Setting)
+	if limit := math.Max(calib.DefaultToleranceMS, simulated.Plate.StepBeats()*calib.PeriodMS(tempo)*0.6); math.Abs(left) > limit+1 {
 		t.Errorf("%s at %g BPM: tight at %+d, where the true lag is %.1f ms", voice, tempo, b.View().Setting, left)
 	}
 }
 
 // A reference that ticks twice a beat gives the same tempo and lands as well.
 func TestReferenceTicksTwiceABeat(t *testing.T) {
-	s := bench.Practice(3, 72)
-	s.Machine.PerBeat = 2
-	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), s)
+	m := bench.Practice(3, 72)
+	m.Build.PerBeat = 2
+	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -173,19 +173,19 @@ func TestReopenContinues(t *testing.T) {
 }
 
 // What was exported and imported goes on like the machine itself.
-func TestImportedSessionGoesOn(t *testing.T) {
+func TestImportedMachineGoesOn(t *testing.T) {
 	b := open(t, 5, 96)
 	playOne(t, b)
 	path := filepath.Join(t.TempDir(), "yard.zip")
 	missing, err := b.Export(context.Background(), path, nil)
 	ok(t, err)
-	dir, err := session.Import(context.Background(), path, t.TempDir(), nil)
+	dir, err := machine.Import(context.Background(), path, t.TempDir(), nil)
 	ok(t, err)
 	copied, err := bench.Open(dir)
 	ok(t, err)
 	defer copied.Close()
-	if len(missing) > 0 || !reflect.DeepEqual(copied.Session(), b.Session()) {
-		t.Errorf("missing %q; it came as %+v", missing, copied.Session())
+	if len(missing) > 0 || !reflect.DeepEqual(copied.Machine(), b.Machine()) {
+		t.Errorf("missing %q; it came as %+v", missing, copied.Machine())
 	}
 	f, err := copied.OpenTake(last(copied))
 	ok(t, err)
@@ -280,8 +280,8 @@ func TestUnfinishedTakeIsOffered(t *testing.T) {
 	if got := b.Strays(); !slices.Equal(got, []string{part}) {
 		t.Fatalf("offered %v, want %s", got, part)
 	}
-	ok(t, b.SetMicrophones(session.Microphones{Device: "Desk", RateHz: bench.QuickRate, Channels: 2, Reference: 1,
-		Voices: []session.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}}}}))
+	ok(t, b.SetMicrophones(machine.Microphones{Device: "Desk", RateHz: bench.QuickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}}}}))
 	plain, err := signal.Measure(context.Background(), src, signal.Options{Reference: 1, Voice: 2})
 	ok(t, err)
 	kept, err := b.Add(context.Background(), part, b.Channels(2), nil)
@@ -323,8 +323,8 @@ func TestAddRefuses(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: error %v, want one that says %q", c.name, err, c.says)
 		}
-		if len(b.Session().Takes) != 0 || len(b.Strays()) != 0 {
-			t.Errorf("%s: left takes %v, strays %v", c.name, b.Session().Takes, b.Strays())
+		if len(b.Machine().Takes) != 0 || len(b.Strays()) != 0 {
+			t.Errorf("%s: left takes %v, strays %v", c.name, b.Machine().Takes, b.Strays())
 		}
 	}
 	if _, err := b.Add(stopped, good, on(2, 1, 2), nil); !errors.Is(err, context.Canceled) {

@@ -8,7 +8,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/calib/signal"
 )
 
@@ -16,7 +16,7 @@ import (
 // and the machine on its other side. Recordings stay where they are.
 type step struct {
 	what    string
-	session session.Session
+	machine machine.Machine
 	takes   int // that there were when it was made
 }
 
@@ -25,19 +25,19 @@ const mostSteps = 100
 
 // change changes the facts and saves them, all or nothing; Undo takes it back until
 // the machine is closed. what says in a few words what is changed.
-func (b *Bench) change(what string, do func(*session.Session) error) error {
+func (b *Bench) change(what string, do func(*machine.Machine) error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	before := b.folder.Session()
+	before := b.folder.Machine()
 	if err := b.folder.Update(do); err != nil {
 		return err
 	}
-	if reflect.DeepEqual(before, b.folder.Session()) {
+	if reflect.DeepEqual(before, b.folder.Machine()) {
 		return nil
 	}
 	b.view, b.redo = nil, nil
 	if n := len(b.undo); n > 0 { // what stays the same is kept once
-		for i, t := range b.undo[n-1].session.Takes {
+		for i, t := range b.undo[n-1].machine.Takes {
 			if reflect.DeepEqual(t, before.Takes[i]) {
 				before.Takes[i] = t
 			}
@@ -78,7 +78,7 @@ func (b *Bench) TakesSince() int {
 	if n == 0 {
 		return 0
 	}
-	return len(b.folder.Session().Takes) - b.undo[n-1].takes
+	return len(b.folder.Machine().Takes) - b.undo[n-1].takes
 }
 
 func (b *Bench) swap(from, to *[]step) (what string, err error) {
@@ -88,15 +88,15 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	if n < 0 {
 		return "", nil
 	}
-	last, now := (*from)[n], b.folder.Session()
-	err = b.folder.Update(func(s *session.Session) error {
+	last, now := (*from)[n], b.folder.Machine()
+	err = b.folder.Update(func(s *machine.Machine) error {
 		was := *s
-		*s = last.session
-		has := func(voice string) bool { return slices.Contains(s.Machine.Voices, voice) }
+		*s = last.machine
+		has := func(voice string) bool { return slices.Contains(s.Build.Voices, voice) }
 		if has(was.Target.Voice) { // what is aimed at is no change, as long as the voice is there
 			s.Target = was.Target
 		}
-		if m := was.Microphones; m != nil && !slices.ContainsFunc(m.Voices, func(on session.Microphone) bool { return !has(on.Voice) }) {
+		if m := was.Microphones; m != nil && !slices.ContainsFunc(m.Voices, func(on machine.Microphone) bool { return !has(on.Voice) }) {
 			s.Microphones = m
 		}
 		return nil
@@ -111,23 +111,23 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 // keep adds a take to the machine on the other side of each step, so that it stays
 // whatever is undone. Steps end where the machine has other voices or another count of
 // the reference's hits: the take was measured by those of now.
-func keep(steps []step, t session.Take, now session.Machine, asked int) []step {
+func keep(steps []step, t machine.Take, now machine.Build, asked int) []step {
 	for i := len(steps) - 1; i >= 0; i-- {
-		s := &steps[i].session
-		if !slices.Equal(s.Machine.Voices, now.Voices) || s.Machine.PerBeat != now.PerBeat {
+		m := &steps[i].machine
+		if !slices.Equal(m.Build.Voices, now.Voices) || m.Build.PerBeat != now.PerBeat {
 			return steps[i+1:]
 		}
-		s.Takes = append(slices.Clip(s.Takes), untold(*s, t, asked))
+		m.Takes = append(slices.Clip(m.Takes), untold(*m, t, asked))
 	}
 	return steps
 }
 
 // untold returns a take as a machine has it in which the move before it was not told, or
 // not all of it: what had been asked for then stands with the take.
-func untold(s session.Session, t session.Take, asked int) session.Take {
-	var move session.Move
-	if n := len(s.Takes); n > 0 && s.Takes[n-1].Moved != nil {
-		move = *s.Takes[n-1].Moved
+func untold(m machine.Machine, t machine.Take, asked int) machine.Take {
+	var move machine.Move
+	if n := len(m.Takes); n > 0 && m.Takes[n-1].Moved != nil {
+		move = *m.Takes[n-1].Moved
 	}
 	if asked != move.Asked {
 		t.Asked = asked - move.Steps
@@ -136,38 +136,38 @@ func untold(s session.Session, t session.Take, asked int) session.Take {
 }
 
 // aside changes what no Undo takes back: where the loop aims, and the microphones.
-func (b *Bench) aside(do func(*session.Session)) error {
+func (b *Bench) aside(do func(*machine.Machine)) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.view = nil
-	return b.folder.Update(func(s *session.Session) error {
-		do(s)
+	return b.folder.Update(func(m *machine.Machine) error {
+		do(m)
 		return nil
 	})
 }
 
 // Aim points the loop at another target. The plate stays where it is.
-func (b *Bench) Aim(target session.Target) error {
-	return b.aside(func(s *session.Session) { s.Target = target })
+func (b *Bench) Aim(target machine.Target) error {
+	return b.aside(func(m *machine.Machine) { m.Target = target })
 }
 
 // SetMicrophones keeps how the machine is recorded.
-func (b *Bench) SetMicrophones(m session.Microphones) error {
-	return b.aside(func(s *session.Session) { s.Microphones = &m })
+func (b *Bench) SetMicrophones(m machine.Microphones) error {
+	return b.aside(func(s *machine.Machine) { s.Microphones = &m })
 }
 
 // HearAll puts microphones on every voice of the simulated machine, or on the one only
 // that the loop aims at.
 func (b *Bench) HearAll(all bool) error {
-	return b.aside(func(s *session.Session) {
-		on := session.Microphones{RateHz: 48000, Reference: 1}
-		for i, voice := range s.Machine.Voices {
-			if all || voice == s.Target.Voice {
-				on.Voices = append(on.Voices, session.Microphone{Voice: voice, Channel: i + 2})
+	return b.aside(func(m *machine.Machine) {
+		on := machine.Microphones{RateHz: 48000, Reference: 1}
+		for i, voice := range m.Build.Voices {
+			if all || voice == m.Target.Voice {
+				on.Voices = append(on.Voices, machine.Microphone{Voice: voice, Channel: i + 2})
 			}
 		}
-		on.Channels = 1 + len(s.Machine.Voices)
-		s.Microphones = &on
+		on.Channels = 1 + len(m.Build.Voices)
+		m.Microphones = &on
 	})
 }
 
@@ -179,7 +179,7 @@ func (b *Bench) Moved(steps int, note string) error {
 		asked = v.Steps
 	}
 	what := i18n.N(max(steps, -steps), "the move of %d step", "the move of %d steps", max(steps, -steps))
-	return b.change(what, func(s *session.Session) error { return s.Turned(steps, asked, note) })
+	return b.change(what, func(m *machine.Machine) error { return m.AddMove(steps, asked, note) })
 }
 
 // Correction says anew what a take was.
@@ -196,35 +196,35 @@ type Correction struct {
 // the setting takes, so that the takes after it stood as much further. At the first take
 // the plate stands at 0 by definition.
 func (b *Bench) Correct(id int, c Correction) error {
-	return b.changeTake(id, i18n.F("the correction of take %d", id), func(s *session.Session, i int) error {
-		t := &s.Takes[i]
+	return b.changeTake(id, i18n.F("the correction of take %d", id), func(m *machine.Machine, i int) error {
+		t := &m.Takes[i]
 		t.Target.Song, t.Target.TempoBPM = c.Song, c.TempoBPM
 		for _, voice := range c.Voices {
-			if err := s.Machine.Knows(voice); err != nil {
+			if err := m.Build.CheckVoice(voice); err != nil {
 				return err
 			}
 		}
 		t.Assign(c.Voices)
 		if c.Reference > 0 && c.Reference != t.Reference {
-			if err := refer(t, c.Reference, s.Machine.PerBeat); err != nil {
+			if err := refer(t, c.Reference, m.Build.PerBeat); err != nil {
 				return err
 			}
 		}
-		more := c.Setting - s.SettingAt(i)
+		more := c.Setting - m.SettingAt(i)
 		if more == 0 {
 			return nil
 		}
 		if i == 0 {
 			return i18n.Errorf("setting 0 is where the plate stood at the first take: correct the takes after it instead")
 		}
-		before := &s.Takes[i-1]
+		before := &m.Takes[i-1]
 		if before.Moved == nil {
-			before.Moved = &session.Move{For: before.Target}
+			before.Moved = &machine.Move{For: before.Target}
 		}
 		was := before.Moved.Steps
 		before.Moved.Steps += more
-		before.Moved.Asked, s.Takes[i].Asked = 0, 0 // it is said now what was done
-		before.Moved.FirstTold(was)
+		before.Moved.Asked, m.Takes[i].Asked = 0, 0 // it is said now what was done
+		before.Moved.KeepFirst(was)
 		return nil
 	})
 }
@@ -232,24 +232,24 @@ func (b *Bench) Correct(id int, c Correction) error {
 // refer makes another channel of a take the reference's; the voice on it changes places with
 // the reference. The take is read anew from the hits of its channels as they were found: what
 // was changed by hand is said by reference and voice, and would then be said of the other.
-func refer(t *session.Take, channel, perBeat int) error {
-	i := slices.IndexFunc(t.Heard, func(h session.Heard) bool { return h.Channel == channel })
+func refer(t *machine.Take, channel, perBeat int) error {
+	i := slices.IndexFunc(t.Heard, func(h machine.Heard) bool { return h.Channel == channel })
 	if i < 0 {
 		return i18n.Errorf("nothing is known of what channel %d heard in take %d: choose a channel that heard a voice", channel, t.ID)
 	}
-	if slices.ContainsFunc(t.Heard, func(h session.Heard) bool { return h.Changed() > 0 }) {
+	if slices.ContainsFunc(t.Heard, func(h machine.Heard) bool { return h.Changed() > 0 }) {
 		return i18n.Errorf("hits of take %d were changed by hand, with channel %d as the reference: put them back, then correct the reference, and change them anew", t.ID, t.Reference)
 	}
-	reference, was := counting(t.Heard[i].Hits(session.VoiceChannel)), counting(t.Heard[i].Hits(session.ReferenceChannel))
+	reference, was := counting(t.Heard[i].Hits(machine.VoiceChannel)), counting(t.Heard[i].Hits(machine.ReferenceChannel))
 	t.Heard[i].Channel, t.Reference, t.Corrected = t.Reference, channel, true
 	for j := range t.Heard {
 		h, voice := &t.Heard[j], was
 		if j != i {
-			voice = counting(h.Hits(session.VoiceChannel))
+			voice = counting(h.Hits(machine.VoiceChannel))
 		}
 		found := h.Found()
 		found.Warnings = slices.DeleteFunc(slices.Clone(found.Warnings), func(w calib.Warning) bool { return w.Code == calib.WarnSwapped })
-		h.Reading, h.ByHand = signal.Rework(found, reference, voice, signal.Options{Reference: channel, Voice: h.Channel, PerBeat: perBeat}), nil
+		h.Reading, h.ByHand = signal.Remeasure(found, reference, voice, signal.Options{Reference: channel, Voice: h.Channel, PerBeat: perBeat}), nil
 	}
 	return nil
 }
@@ -261,18 +261,18 @@ func (b *Bench) LeaveOut(id int, out bool) error {
 	if out {
 		what = i18n.F("take %d left out", id)
 	}
-	return b.changeTake(id, what, func(s *session.Session, i int) error {
-		s.Takes[i].LeftOut = out
+	return b.changeTake(id, what, func(m *machine.Machine, i int) error {
+		m.Takes[i].LeftOut = out
 		return nil
 	})
 }
 
 // changeTake changes the machine on account of the take with an id.
-func (b *Bench) changeTake(id int, what string, do func(s *session.Session, index int) error) error {
-	return b.change(what, func(s *session.Session) error {
-		for i := range s.Takes {
-			if s.Takes[i].ID == id {
-				return do(s, i)
+func (b *Bench) changeTake(id int, what string, do func(m *machine.Machine, index int) error) error {
+	return b.change(what, func(m *machine.Machine) error {
+		for i := range m.Takes {
+			if m.Takes[i].ID == id {
+				return do(m, i)
 			}
 		}
 		return i18n.Errorf("the machine has no take %d: choose one of the list", id)
@@ -283,12 +283,12 @@ func (b *Bench) changeTake(id int, what string, do func(s *session.Session, inde
 func (b *Bench) Agree(f loop.Finding) error { return b.change("“"+f.Yes+"”", f.Agree) }
 
 // Edit changes hits of a voice in the take with the given id by hand, in one.
-func (b *Bench) Edit(id int, voice string, edits ...session.Edit) error {
-	return b.edit(id, voice, editWords(id, edits), func(h *session.Heard) error { return h.Edit(edits...) })
+func (b *Bench) Edit(id int, voice string, edits ...machine.Edit) error {
+	return b.edit(id, voice, editWords(id, edits), func(h *machine.Heard) error { return h.Edit(edits...) })
 }
 
 // editWords says in a few words what was changed of a take's hits.
-func editWords(id int, edits []session.Edit) string {
+func editWords(id int, edits []machine.Edit) string {
 	switch {
 	case len(edits) != 1:
 		return i18n.F("hits of take %d", id)
@@ -300,9 +300,9 @@ func editWords(id int, edits []session.Edit) string {
 	return i18n.F("hit moved in take %d", id)
 }
 
-func (b *Bench) edit(id int, voice, what string, do func(*session.Heard) error) error {
-	return b.changeTake(id, what, func(s *session.Session, i int) error {
-		t := &s.Takes[i]
+func (b *Bench) edit(id int, voice, what string, do func(*machine.Heard) error) error {
+	return b.changeTake(id, what, func(m *machine.Machine, i int) error {
+		t := &m.Takes[i]
 		h := t.Of(voice)
 		if h == nil {
 			return i18n.Errorf("the %s had no microphone in take %d: choose one of its voices", voice, id)
@@ -310,7 +310,7 @@ func (b *Bench) edit(id int, voice, what string, do func(*session.Heard) error) 
 		if err := do(h); err != nil {
 			return err
 		}
-		h.Reading = pairAgain(*t, *h, s.Machine.PerBeat)
+		h.Reading = pairAgain(*t, *h, m.Build.PerBeat)
 		return nil
 	})
 }
@@ -319,9 +319,9 @@ func (b *Bench) edit(id int, voice, what string, do func(*session.Heard) error) 
 // what each of its voices was called so far, empty for a new one; takes and songs
 // follow. Where the reference strikes more or less often in a beat than was said, all
 // takes are read anew from their hits.
-func (b *Bench) EditMachine(m session.Machine, toleranceMS float64, was []string) error {
-	return b.change(i18n.L("the machine"), func(s *session.Session) error {
-		perBeat := s.Machine.PerBeat
+func (b *Bench) EditMachine(m machine.Build, toleranceMS float64, was []string) error {
+	return b.change(i18n.L("the machine"), func(s *machine.Machine) error {
+		perBeat := s.Build.PerBeat
 		if err := s.Rebuild(m, toleranceMS, was); err != nil {
 			return err
 		}
@@ -333,28 +333,28 @@ func (b *Bench) EditMachine(m session.Machine, toleranceMS float64, was []string
 }
 
 // recount reads all takes anew from their hits.
-func recount(s *session.Session) {
-	for i := range s.Takes {
-		t := &s.Takes[i]
+func recount(m *machine.Machine) {
+	for i := range m.Takes {
+		t := &m.Takes[i]
 		for j := range t.Heard {
 			h := &t.Heard[j]
 			if h.ByHand != nil {
-				plain := session.Heard{Voice: h.Voice, Channel: h.Channel, Reading: h.ByHand.Found}
-				h.ByHand.Found = pairAgain(*t, plain, s.Machine.PerBeat)
+				plain := machine.Heard{Voice: h.Voice, Channel: h.Channel, Reading: h.ByHand.Found}
+				h.ByHand.Found = pairAgain(*t, plain, m.Build.PerBeat)
 			}
-			h.Reading = pairAgain(*t, *h, s.Machine.PerBeat)
+			h.Reading = pairAgain(*t, *h, m.Build.PerBeat)
 		}
 	}
 }
 
 // pairAgain returns the reading that the hits of a voice in a take give.
-func pairAgain(t session.Take, h session.Heard, perBeat int) calib.Reading {
-	return signal.Rework(h.Found(), counting(h.Hits(session.ReferenceChannel)), counting(h.Hits(session.VoiceChannel)),
+func pairAgain(t machine.Take, h machine.Heard, perBeat int) calib.Reading {
+	return signal.Remeasure(h.Found(), counting(h.Hits(machine.ReferenceChannel)), counting(h.Hits(machine.VoiceChannel)),
 		signal.Options{Reference: t.Reference, Voice: h.Channel, PerBeat: perBeat})
 }
 
 // counting returns the times of the hits that are not struck out.
-func counting(hits []session.Hit) []float64 {
+func counting(hits []machine.Hit) []float64 {
 	times := []float64{}
 	for _, h := range hits {
 		if !h.Struck {
@@ -369,40 +369,40 @@ func (b *Bench) Rename(name string) error {
 	if name = strings.TrimSpace(name); name == "" {
 		return i18n.Errorf("the machine needs a name: type one")
 	}
-	return b.change(i18n.L("the name"), func(s *session.Session) error {
-		s.Machine.Name = name
+	return b.change(i18n.L("the name"), func(m *machine.Machine) error {
+		m.Build.Name = name
 		return nil
 	})
 }
 
 // Note keeps the builder's own words on the machine, in place of those before.
 func (b *Bench) Note(words string) error {
-	return b.change(i18n.L("the notes"), func(s *session.Session) error {
-		s.Notes = strings.TrimSpace(words)
+	return b.change(i18n.L("the notes"), func(m *machine.Machine) error {
+		m.Notes = strings.TrimSpace(words)
 		return nil
 	})
 }
 
 // NoteTake does the same for the take with the given id, with how warm and damp it was;
 // nil where that is not known.
-func (b *Bench) NoteTake(id int, words string, air *session.Air) error {
-	return b.changeTake(id, i18n.F("the notes on take %d", id), func(s *session.Session, i int) error {
-		s.Takes[i].Notes, s.Takes[i].Air = strings.TrimSpace(words), air
+func (b *Bench) NoteTake(id int, words string, air *machine.Conditions) error {
+	return b.changeTake(id, i18n.F("the notes on take %d", id), func(m *machine.Machine, i int) error {
+		m.Takes[i].Notes, m.Takes[i].Conditions = strings.TrimSpace(words), air
 		return nil
 	})
 }
 
 // Log writes down work on the machine: its log, with what was added, changed or taken out.
-func (b *Bench) Log(log []session.Work) error {
-	return b.change(i18n.L("the machine's log"), func(s *session.Session) error { return s.WriteLog(log) })
+func (b *Bench) Log(log []machine.LogEntry) error {
+	return b.change(i18n.L("the machine's log"), func(m *machine.Machine) error { return m.WriteLog(log) })
 }
 
 // EditSongs changes the set list in hand, in one: all or nothing.
-func (b *Bench) EditSongs(edits ...session.SongEdit) error {
-	return b.EditLists(func(s *session.Session) error { return s.EditSongs(edits...) })
+func (b *Bench) EditSongs(edits ...machine.SongEdit) error {
+	return b.EditLists(func(m *machine.Machine) error { return m.EditSongs(edits...) })
 }
 
 // EditLists changes which set lists there are, or which is in hand.
-func (b *Bench) EditLists(edit func(*session.Session) error) error {
+func (b *Bench) EditLists(edit func(*machine.Machine) error) error {
 	return b.change(i18n.L("the set list"), edit)
 }

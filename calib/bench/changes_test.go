@@ -11,28 +11,28 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 )
 
 // Once the channels are put right, nothing says that they are swapped; hits changed by hand
 // are not dropped for it, and where they are as they were found nothing hinders.
 func TestReferencePutRight(t *testing.T) {
-	s := bench.Practice(1, 84)
+	m := bench.Practice(1, 84)
 	r := strikes(84, -200)
 	r.Warnings = append(r.Warnings, calib.Warn(calib.WarnClipped, i18n.Say("too loud")), calib.Warn(calib.WarnSwapped, i18n.Say("the other way round")))
-	s.Takes = []session.Take{{ID: 1, File: "take-001.wav", Origin: session.Simulated, Target: s.Target, Reference: 2, Channels: 2,
-		Heard: []session.Heard{{Voice: "tub drum", Channel: 1, Reading: r}}}}
-	b, err := bench.Create(t.TempDir()+"/session", s)
+	m.Takes = []machine.Take{{ID: 1, File: "take-001.wav", Origin: machine.Simulated, Target: m.Target, Reference: 2, Channels: 2,
+		Heard: []machine.Heard{{Voice: "tub drum", Channel: 1, Reading: r}}}}
+	b, err := bench.Create(t.TempDir()+"/machine", m)
 	ok(t, err)
 	defer b.Close()
 	at := r.Pairs[3].VoiceS
-	ok(t, b.Edit(1, "tub drum", session.StrikeOut(session.VoiceChannel, at)))
+	ok(t, b.Edit(1, "tub drum", machine.StrikeOut(machine.VoiceChannel, at)))
 	right := bench.Correction{TempoBPM: 84, Reference: 1}
-	if err := b.Correct(1, right); err == nil || !strings.Contains(err.Error(), "put them back") || b.Session().Takes[0].Heard[0].Changed() != 1 {
+	if err := b.Correct(1, right); err == nil || !strings.Contains(err.Error(), "put them back") || b.Machine().Takes[0].Heard[0].Changed() != 1 {
 		t.Errorf("a hit was struck out by hand: %v", err)
 	}
-	ok(t, b.Edit(1, "tub drum", session.Add(session.VoiceChannel, at)))
+	ok(t, b.Edit(1, "tub drum", machine.Add(machine.VoiceChannel, at)))
 	ok(t, b.Correct(1, right))
 	if got := last(b).Heard[0].Reading; got.Has(calib.WarnSwapped) || !got.Has(calib.WarnClipped) || math.Abs(got.LagMS-200) > 0.5 {
 		t.Errorf("%.1f ms late, warnings %v", got.LagMS, got.Warnings)
@@ -51,12 +51,12 @@ func TestReferenceHitsArePutRight(t *testing.T) {
 	add := func(b *bench.Bench) calib.Reading {
 		_, err := b.Add(context.Background(), path, b.Channels(2), nil)
 		ok(t, err)
-		hits := last(b).Heard[0].Hits(session.ReferenceChannel)
-		ok(t, b.Edit(1, "tub drum", session.StrikeOut(session.ReferenceChannel, hits[len(hits)-1].AtS)))
+		hits := last(b).Heard[0].Hits(machine.ReferenceChannel)
+		ok(t, b.Edit(1, "tub drum", machine.StrikeOut(machine.ReferenceChannel, hits[len(hits)-1].AtS)))
 		return last(b).Heard[0].Reading
 	}
 	b, twice := open(t, 3, 84), open(t, 3, 84)
-	m := twice.Session().Machine
+	m := twice.Machine().Build
 	m.PerBeat = 2
 	ok(t, twice.EditMachine(m, 5, m.Voices))
 	want, wrong := add(twice), add(b)
@@ -84,7 +84,7 @@ func TestSameRecordingAgain(t *testing.T) {
 	if _, err = b.Add(t.Context(), path, on(2, 1, 2), nil); err == nil || !strings.Contains(err.Error(), "this recording is take 1 already") {
 		t.Errorf("%v", err)
 	}
-	if _, err = bench.Try(t.Context(), b.Session(), path); err == nil || !strings.Contains(err.Error(), "evening.wav: this recording is take 1 already") {
+	if _, err = bench.Try(t.Context(), b.Machine(), path); err == nil || !strings.Contains(err.Error(), "evening.wav: this recording is take 1 already") {
 		t.Errorf("%v", err)
 	}
 	info, err := os.Stat(path)
@@ -93,7 +93,7 @@ func TestSameRecordingAgain(t *testing.T) {
 	if _, err = b.Add(t.Context(), path, on(2, 1, 2), nil); err == nil {
 		t.Error("cut short it is taken for another")
 	}
-	if n := len(b.Session().Takes); n != 1 || len(b.Strays()) > 0 {
+	if n := len(b.Machine().Takes); n != 1 || len(b.Strays()) > 0 {
 		t.Errorf("%d takes, left behind %q", n, b.Strays())
 	}
 }

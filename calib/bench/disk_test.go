@@ -36,7 +36,7 @@ func wrongTakes(dir string, least, most int) string {
 		return err.Error()
 	}
 	defer b.Close()
-	takes := b.Session().Takes
+	takes := b.Machine().Takes
 	if len(takes) < least || len(takes) > most {
 		return "there are takes too few or too many"
 	}

@@ -8,7 +8,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // firstUsed returns the first pair that counts.
@@ -37,28 +37,28 @@ func TestReadingFollowsTheHits(t *testing.T) {
 	found := last(b).Heard[1]
 	hit := firstUsed(found.Reading)
 	is := func(p calib.Pair) bool { return p.VoiceS == hit.VoiceS }
-	edit := func(e session.Edit) { ok(t, b.Edit(3, found.Voice, e)) }
+	edit := func(e machine.Edit) { ok(t, b.Edit(3, found.Voice, e)) }
 	read := func() calib.Reading { return last(b).Heard[1].Reading }
 	undo := func() {
 		_, err := b.Undo()
 		ok(t, err)
 	}
 
-	edit(session.StrikeOut(session.VoiceChannel, hit.VoiceS))
+	edit(machine.StrikeOut(machine.VoiceChannel, hit.VoiceS))
 	if want, n := meanLag(found.Reading, is); math.Abs(read().LagMS-want) > 1e-9 || read().Used() != n {
 		t.Errorf("without a hit: lag %.4f ms of %d, want %.4f of %d", read().LagMS, read().Used(), want, n)
 	}
 
 	// A reference hit struck out takes its pair along.
 	undo()
-	edit(session.StrikeOut(session.ReferenceChannel, hit.ReferenceS))
+	edit(machine.StrikeOut(machine.ReferenceChannel, hit.ReferenceS))
 	if got := read(); got.Used() != found.Reading.Used()-1 || len(got.ReferenceHitsS) != len(found.Reading.ReferenceHitsS)-1 {
 		t.Errorf("without a reference hit: %d used of %d found", got.Used(), found.Reading.Used())
 	}
 
 	// A hit moved by 1 ms moves the mean by its share.
 	undo()
-	edit(session.MoveHit(session.VoiceChannel, hit.VoiceS, hit.VoiceS+0.001))
+	edit(machine.MoveHit(machine.VoiceChannel, hit.VoiceS, hit.VoiceS+0.001))
 	moved := last(b).Heard[1]
 	if want := found.Reading.LagMS + 1/float64(found.Reading.Used()); math.Abs(moved.Reading.LagMS-want) > 1e-6 || moved.Changed() != 1 {
 		t.Errorf("a hit moved by 1 ms: lag %.4f ms, want %.4f; %d changed", moved.Reading.LagMS, want, moved.Changed())
@@ -66,8 +66,8 @@ func TestReadingFollowsTheHits(t *testing.T) {
 
 	// Struck out and added again at the same place by hand gives the found lag.
 	undo()
-	edit(session.StrikeOut(session.VoiceChannel, hit.VoiceS))
-	edit(session.Add(session.VoiceChannel, hit.VoiceS+1e-5))
+	edit(machine.StrikeOut(machine.VoiceChannel, hit.VoiceS))
+	edit(machine.Add(machine.VoiceChannel, hit.VoiceS+1e-5))
 	if got := read(); math.Abs(got.LagMS-found.Reading.LagMS) > 0.002 || got.Used() != found.Reading.Used() {
 		t.Errorf("a hit added where one was struck out: lag %.4f ms of %d, want %.4f of %d", got.LagMS, got.Used(), found.Reading.LagMS, found.Reading.Used())
 	}
@@ -78,8 +78,8 @@ func TestEditsSurviveReopening(t *testing.T) {
 	b := told(t)
 	found := last(b).Heard[0]
 	hit := firstUsed(found.Reading)
-	ok(t, b.Edit(3, found.Voice, session.MoveHit(session.VoiceChannel, hit.VoiceS, hit.VoiceS+1.0/3000)))
-	ok(t, b.Edit(3, found.Voice, session.StrikeOut(session.ReferenceChannel, hit.ReferenceS)))
+	ok(t, b.Edit(3, found.Voice, machine.MoveHit(machine.VoiceChannel, hit.VoiceS, hit.VoiceS+1.0/3000)))
+	ok(t, b.Edit(3, found.Voice, machine.StrikeOut(machine.ReferenceChannel, hit.ReferenceS)))
 	want, dir := last(b), b.Dir()
 	ok(t, b.Close())
 	again, err := bench.Open(dir)
@@ -94,18 +94,18 @@ func TestEditsSurviveReopening(t *testing.T) {
 // voices of the take and the other takes keep what was heard.
 func TestEditOfAnEarlierTake(t *testing.T) {
 	b := told(t)
-	first, before := b.Session().Takes[0], b.View()
-	var edits []session.Edit
+	first, before := b.Machine().Takes[0], b.View()
+	var edits []machine.Edit
 	for _, p := range first.Heard[0].Reading.Pairs {
-		edits = append(edits, session.MoveHit(session.VoiceChannel, p.VoiceS, p.VoiceS+0.001))
+		edits = append(edits, machine.MoveHit(machine.VoiceChannel, p.VoiceS, p.VoiceS+0.001))
 	}
 	ok(t, b.Edit(1, "tub drum", edits...))
-	s := b.Session()
-	got := s.Takes[0]
+	m := b.Machine()
+	got := m.Takes[0]
 	if math.Abs(got.Heard[0].Reading.LagMS-first.Heard[0].Reading.LagMS-1) > 1e-6 || got.Heard[0].Changed() != len(edits) || !reflect.DeepEqual(got.Moved, first.Moved) {
 		t.Errorf("all hits 1 ms later: lag %.3f, was %.3f; %d changed", got.Heard[0].Reading.LagMS, first.Heard[0].Reading.LagMS, got.Heard[0].Changed())
 	}
-	if !reflect.DeepEqual(got.Heard[1], first.Heard[1]) || !reflect.DeepEqual(s.Takes[1:], before.Session.Takes[1:]) {
+	if !reflect.DeepEqual(got.Heard[1], first.Heard[1]) || !reflect.DeepEqual(m.Takes[1:], before.Machine.Takes[1:]) {
 		t.Error("another voice or another take changed")
 	}
 	const period = 60000.0 / 84
@@ -119,13 +119,13 @@ func TestEditOfAnEarlierTake(t *testing.T) {
 func TestStrikingOutEveryHit(t *testing.T) {
 	b := told(t)
 	found := last(b).Heard[0]
-	for _, c := range []session.Channel{session.VoiceChannel, session.ReferenceChannel} {
+	for _, c := range []machine.Channel{machine.VoiceChannel, machine.ReferenceChannel} {
 		for _, h := range found.Hits(c) {
-			ok(t, b.Edit(3, found.Voice, session.StrikeOut(c, h.AtS)))
+			ok(t, b.Edit(3, found.Voice, machine.StrikeOut(c, h.AtS)))
 		}
 	}
 	r, _ := b.View().Result(3, found.Voice)
-	if r.Reading.Used() != 0 || r.Outcome != loop.TooFewHits || r.Changed() != len(found.Hits(session.VoiceChannel))+len(found.Hits(session.ReferenceChannel)) {
+	if r.Reading.Used() != 0 || r.Outcome != loop.TooFewHits || r.Changed() != len(found.Hits(machine.VoiceChannel))+len(found.Hits(machine.ReferenceChannel)) {
 		t.Errorf("nothing left: %d used, %s", r.Reading.Used(), r.Outcome)
 	}
 }
@@ -135,7 +135,7 @@ func BenchmarkEdit(bm *testing.B) {
 	b := told(bm)
 	at := firstUsed(last(b).Heard[0].Reading).VoiceS
 	for bm.Loop() {
-		ok(bm, b.Edit(3, "tub drum", session.StrikeOut(session.VoiceChannel, at)))
+		ok(bm, b.Edit(3, "tub drum", machine.StrikeOut(machine.VoiceChannel, at)))
 		b.View()
 		_, err := b.Undo()
 		ok(bm, err)

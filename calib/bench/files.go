@@ -6,13 +6,13 @@ import (
 
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // ExportSongs writes the set list as CSV to the file at path, whole or not at all.
 func (b *Bench) ExportSongs(path string) error {
 	var text bytes.Buffer
-	err := session.WriteSongs(&text, b.Session().SetList())
+	err := machine.WriteSongs(&text, b.Machine().SetList())
 	if err == nil {
 		err = atomicfile.Write(path, atomicfile.Bytes(text.Bytes()))
 	}
@@ -22,13 +22,13 @@ func (b *Bench) ExportSongs(path string) error {
 	return nil
 }
 
-// Export writes the machine and its takes into one zip; see session.Folder.Export.
+// Export writes the machine and its takes into one zip; see machine.Folder.Export.
 func (b *Bench) Export(ctx context.Context, path string, progress func(float64)) (missing []string, err error) {
 	return b.folder.Export(ctx, path, progress)
 }
 
 // Duplicate copies the machine and its takes into a new folder; see
-// session.Folder.Duplicate.
+// machine.Folder.Duplicate.
 func (b *Bench) Duplicate(ctx context.Context, progress func(float64)) (dir string, err error) {
 	return b.folder.Duplicate(ctx, progress)
 }

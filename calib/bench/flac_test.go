@@ -30,7 +30,7 @@ func TestAddFlac(t *testing.T) {
 	ok(t, err)
 	defer kept.Close()
 	if kept.Packed() || len(kept.Warnings()) > 0 {
-		t.Errorf("it lies in the session packed (%t), with %v", kept.Packed(), kept.Warnings())
+		t.Errorf("it lies in the machine packed (%t), with %v", kept.Packed(), kept.Warnings())
 	}
 	info, err := os.Stat(packed)
 	ok(t, err)

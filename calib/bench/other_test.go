@@ -9,8 +9,8 @@ import (
 	"testing"
 
 	"lagwright/calib/bench"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
 
@@ -60,7 +60,7 @@ func TestReadTheOtherSound(t *testing.T) {
 	b, err = bench.Open(dir)
 	ok(t, err)
 	defer b.Close()
-	if !reflect.DeepEqual(last(b), want) || !reflect.DeepEqual(read.Hits(session.VoiceChannel), last(b).Heard[0].Hits(session.VoiceChannel)) {
+	if !reflect.DeepEqual(last(b), want) || !reflect.DeepEqual(read.Hits(machine.VoiceChannel), last(b).Heard[0].Hits(machine.VoiceChannel)) {
 		t.Error("another reading after reopening")
 	}
 	_, err = b.ReadOther(take.ID, found.Voice)
@@ -72,8 +72,8 @@ func TestReadTheOtherSound(t *testing.T) {
 
 func TestNoOtherSound(t *testing.T) {
 	b := told(t)
-	before := b.Session()
-	if _, err := b.ReadOther(1, "tub drum"); err == nil || !strings.Contains(err.Error(), "no second sound") || !reflect.DeepEqual(b.Session(), before) {
+	before := b.Machine()
+	if _, err := b.ReadOther(1, "tub drum"); err == nil || !strings.Contains(err.Error(), "no second sound") || !reflect.DeepEqual(b.Machine(), before) {
 		t.Errorf("error %v", err)
 	}
 }

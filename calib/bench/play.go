@@ -6,8 +6,8 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
 
@@ -17,49 +17,49 @@ var Simulated practice.Play
 
 // Play lets the simulated machine play one take at the machine's target and
 // setting, and keeps it. progress may be nil; it hears 0 to 1.
-func (b *Bench) Play(ctx context.Context, progress func(float64)) (session.Take, error) {
+func (b *Bench) Play(ctx context.Context, progress func(float64)) (machine.Take, error) {
 	if err := b.ReadOnly(); err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
 	id, path := b.folder.NewTake()
 	recording, on, err := b.Simulate(id, Simulated)
 	if err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
 	if err := take.Write(ctx, path, recording, part(progress, 0, 0.4)); err != nil {
-		return session.Take{}, err
+		return machine.Take{}, err
 	}
-	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: session.Simulated, On: on}, part(progress, 0.4, 1))
+	return b.Keep(ctx, Recorded{ID: id, Path: path, Origin: machine.Simulated, On: on}, part(progress, 0.4, 1))
 }
 
 // Simulate plays the take with an id on the simulated machine, at the machine's target and
 // setting, or through the tempos of the sweep that is asked for, and says which channel
 // hears what: the target's voice, or every voice. play says the rest. The crank never turns
 // twice alike, but for takes of the same id.
-func (b *Bench) Simulate(id int, play practice.Play) (rec calib.Recording, on session.Microphones, err error) {
-	s := b.Session()
-	if s.Machine.PracticeSeed == 0 {
-		return rec, on, i18n.Errorf("%s is a real machine: record it and open the recording", s.Machine.Name)
+func (b *Bench) Simulate(id int, play practice.Play) (rec calib.Recording, on machine.Microphones, err error) {
+	m := b.Machine()
+	if m.Build.PracticeSeed == 0 {
+		return rec, on, i18n.Errorf("%s is a real machine: record it and open the recording", m.Build.Name)
 	}
-	machine := practice.Default()
-	machine.Plate = s.Machine.Plate
-	voices := []string{s.Target.Voice}
-	if s.HearsAll() {
-		voices = append(voices, slices.DeleteFunc(s.Machine.Voices, func(v string) bool { return v == s.Target.Voice })...)
+	simulated := practice.Default()
+	simulated.Plate = m.Build.Plate
+	voices := []string{m.Target.Voice}
+	if m.HearsAll() {
+		voices = append(voices, slices.DeleteFunc(m.Build.Voices, func(v string) bool { return v == m.Target.Voice })...)
 	}
 	for i, v := range voices {
-		if _, ok := machine.Voice(v); !ok {
+		if _, ok := simulated.Voice(v); !ok {
 			return rec, on, i18n.Errorf("the simulated machine has no voice called %q: choose one of its own", v)
 		}
-		on.Voices = append(on.Voices, session.Microphone{Voice: v, Channel: 2 + i})
+		on.Voices = append(on.Voices, machine.Microphone{Voice: v, Channel: 2 + i})
 	}
 	play.Voice, play.Others = voices[0], voices[1:]
-	play.TempoBPM, play.Setting, play.PerBeat = s.Target.TempoBPM, s.Setting(), s.Machine.PerBeat
+	play.TempoBPM, play.Setting, play.PerBeat = m.Target.TempoBPM, m.Setting(), m.Build.PerBeat
 	if sweep := b.View().Sweep; !sweep.None() {
 		play.TempoBPM, play.Sweep.ToBPM = sweep.FromBPM, sweep.ToBPM
 	}
-	play.Seed = s.Machine.PracticeSeed*1000003 + uint64(id)
-	rec, _ = machine.Play(play)
+	play.Seed = m.Build.PracticeSeed*1000003 + uint64(id)
+	rec, _ = simulated.Play(play)
 	on.Reference, on.Channels, on.RateHz = 1, rec.Channels(), int(rec.Rate())
 	return rec, on, nil
 }

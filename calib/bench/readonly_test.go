@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // Nothing is recorded into a machine that another window has: it would lie there as
@@ -36,8 +36,8 @@ func TestReadOnlyRecordsNothing(t *testing.T) {
 		"turn":        func() error { return b.Moved(3, "") },
 		"rename":      func() error { return b.Rename("other") },
 		"leave out":   func() error { return b.LeaveOut(kept.ID, true) },
-		"aim":         func() error { return b.Aim(session.Target{TempoBPM: 100, Voice: kept.Target.Voice}) },
-		"microphones": func() error { return b.SetMicrophones(session.Microphones{}) },
+		"aim":         func() error { return b.Aim(machine.Target{TempoBPM: 100, Voice: kept.Target.Voice}) },
+		"microphones": func() error { return b.SetMicrophones(machine.Microphones{}) },
 	} {
 		if err := do(); err == nil || !strings.Contains(err.Error(), "can only be read") || !strings.Contains(err.Error(), "another Lagwright window") {
 			t.Errorf("%s: %v", name, err)
@@ -46,14 +46,14 @@ func TestReadOnlyRecordsNothing(t *testing.T) {
 	if after, _ := os.ReadDir(first.Dir()); len(after) != len(before) {
 		t.Errorf("%d files became %d", len(before), len(after))
 	}
-	if f, err := b.OpenTake(b.Session().Takes[0]); err != nil {
+	if f, err := b.OpenTake(b.Machine().Takes[0]); err != nil {
 		t.Errorf("its take cannot be looked at: %v", err)
 	} else {
 		f.Close()
 	}
 	if dir, err := b.Duplicate(ctx, nil); err != nil {
 		t.Errorf("it cannot be duplicated: %v", err)
-	} else if s, err := session.Load(dir); err != nil || len(s.Takes) != 1 {
+	} else if m, err := machine.Load(dir); err != nil || len(m.Takes) != 1 {
 		t.Errorf("the copy: %v", err)
 	}
 }

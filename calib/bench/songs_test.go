@@ -8,10 +8,10 @@ import (
 	"testing"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
-var evening = []session.Song{
+var evening = []machine.Song{
 	{Name: "Mill Waltz", TempoBPM: 72, Voices: []string{"tub drum"}},
 	{Name: "Weir Reel", TempoBPM: 132.5, Voices: []string{"tub drum"}, Importance: 2},
 	{Name: "Low Water", TempoBPM: 96, Voices: []string{"tub drum"}},
@@ -23,7 +23,7 @@ func TestSweepAfterItsMove(t *testing.T) {
 	b := open(t, 1, 84)
 	playOne(t, b)
 	playOne(t, b)
-	ok(t, b.EditSongs(session.ReplaceSongs([]session.Song{
+	ok(t, b.EditSongs(machine.ReplaceSongs([]machine.Song{
 		{Name: "Weir Reel", TempoBPM: 126, Voices: []string{"tub drum"}}, {Name: "Low Water", TempoBPM: 66}, {Name: "Mill Waltz", TempoBPM: 84}})))
 	ok(t, b.HearAll(true))
 	asked := *b.View().Next
@@ -43,13 +43,13 @@ func TestSweepAfterItsMove(t *testing.T) {
 
 func TestSetListGoesOut(t *testing.T) {
 	b := open(t, 6, 84)
-	ok(t, b.EditSongs(session.ReplaceSongs(evening)))
+	ok(t, b.EditSongs(machine.ReplaceSongs(evening)))
 	path := filepath.Join(t.TempDir(), "songs.csv")
 	ok(t, b.ExportSongs(path))
 	f, err := os.Open(path)
 	ok(t, err)
 	defer f.Close()
-	read, err := session.ReadSongs(f, b.Session().Machine.Voices)
+	read, err := machine.ReadSongs(f, b.Machine().Build.Voices)
 	if ok(t, err); !reflect.DeepEqual(read.Songs, evening) {
 		t.Errorf("came back as %+v", read)
 	}

@@ -9,7 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/internal/i18ntest"
 )
 
@@ -36,16 +36,16 @@ func kept(t *testing.T, b *bench.Bench) string {
 
 // A machine is kept alike in every language, and what it keeps is said in the one in
 // use; what is worked out from it is loop's to say.
-func TestSessionsAreToldInAnyLanguage(t *testing.T) {
+func TestMachinesAreToldInAnyLanguage(t *testing.T) {
 	english := rich(t)
 	i18ntest.Use(t)
 	if got := kept(t, rich(t)); got != kept(t, english) || strings.ContainsAny(got, "⟦⟧") {
-		t.Error("another language keeps another session, or it is not kept in English")
+		t.Error("another language keeps another machine, or it is not kept in English")
 	}
-	s := english.Session() // which was kept in English
-	texts := []string{s.Takes[1].Moved.NoteWords()}
+	m := english.Machine() // which was kept in English
+	texts := []string{m.Takes[1].Moved.NoteWords()}
 	codes := map[string]bool{}
-	for _, take := range s.Takes {
+	for _, take := range m.Takes {
 		texts = append(texts, take.OriginWords())
 		for _, w := range take.Heard[0].Reading.Warnings {
 			codes[w.Code] = true
@@ -87,8 +87,8 @@ func TestChangesAndRefusalsAreTold(t *testing.T) {
 	refused(b.Rename(" "))
 	refused(b.NoteTake(7, "x", nil))
 	refused(b.Correct(1, bench.Correction{7, "", 84, nil, 0}))
-	refused(b.Edit(7, "elm block", session.Add(session.VoiceChannel, 1)))
-	refused(b.Edit(1, "gong", session.Add(session.VoiceChannel, 1)))
+	refused(b.Edit(7, "elm block", machine.Add(machine.VoiceChannel, 1)))
+	refused(b.Edit(1, "gong", machine.Add(machine.VoiceChannel, 1)))
 	_, err := b.ReadOther(1, "elm block")
 	refused(err)
 	_, err = b.Add(t.Context(), filepath.Join(b.Dir(), "none.wav"), on(2, 1, 1), nil)

@@ -10,7 +10,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // strikes is a reading of twelve strikes about a lag, as if they had been heard.
@@ -30,19 +30,19 @@ func strikes(bpm, lagMS float64) calib.Reading {
 // late by as much as the moves leave of 200 ms, and the last move is still to be told.
 func told(t testing.TB) *bench.Bench {
 	t.Helper()
-	s := bench.Practice(1, 84)
-	step := s.Machine.Plate.StepBeats() * calib.PeriodMS(84)
+	m := bench.Practice(1, 84)
+	step := m.Build.Plate.StepBeats() * calib.PeriodMS(84)
 	for i, setting := range []int{0, 10, 15} {
-		take := session.Take{ID: i + 1, File: fmt.Sprintf("take-%03d.wav", i+1), Origin: session.Simulated, Target: s.Target, Reference: 1, Channels: 3}
-		for v, voice := range s.Machine.Voices[:2] {
-			take.Heard = append(take.Heard, session.Heard{Voice: voice, Channel: 2 + v, Reading: strikes(84, 200-30*float64(v)-step*float64(setting))})
+		take := machine.Take{ID: i + 1, File: fmt.Sprintf("take-%03d.wav", i+1), Origin: machine.Simulated, Target: m.Target, Reference: 1, Channels: 3}
+		for v, voice := range m.Build.Voices[:2] {
+			take.Heard = append(take.Heard, machine.Heard{Voice: voice, Channel: 2 + v, Reading: strikes(84, 200-30*float64(v)-step*float64(setting))})
 		}
 		if i < 2 {
-			take.Moved = &session.Move{Steps: []int{10, 5}[i], For: s.Target}
+			take.Moved = &machine.Move{Steps: []int{10, 5}[i], For: m.Target}
 		}
-		s.Takes = append(s.Takes, take)
+		m.Takes = append(m.Takes, take)
 	}
-	b, err := bench.Create(t.TempDir()+"/session", s)
+	b, err := bench.Create(t.TempDir()+"/machine", m)
 	ok(t, err)
 	t.Cleanup(func() { b.Close() })
 	return b
@@ -57,33 +57,33 @@ type change struct {
 // changes are of every kind, to be made in this order on a bench as told.
 func changes(b *bench.Bench) []change {
 	const id, voice = 1, "tub drum"
-	at := b.Session().Takes[0].Heard[0].Reading.Pairs[3].VoiceS
-	m := b.Session().Machine
+	at := b.Machine().Takes[0].Heard[0].Reading.Pairs[3].VoiceS
+	m := b.Machine().Build
 	m.Voices = []string{"tub", "elm block", "brass bar", "gong"}
 	m.Plate = calib.Plate{NotchesPerTurn: 100, TurnsPerBeat: 0.6}
 	m.Name = "Yard, spring"
-	v := session.VoiceChannel
+	v := machine.VoiceChannel
 	faster := evening[0]
 	faster.TempoBPM = 80
-	edit := func(edits ...session.Edit) func() error { return func() error { return b.Edit(id, voice, edits...) } }
-	songs := func(edits ...session.SongEdit) func() error { return func() error { return b.EditSongs(edits...) } }
+	edit := func(edits ...machine.Edit) func() error { return func() error { return b.Edit(id, voice, edits...) } }
+	songs := func(edits ...machine.SongEdit) func() error { return func() error { return b.EditSongs(edits...) } }
 	return []change{
 		{"the move of 3 steps", func() error { return b.Moved(3, "left it") }},
 		{"the move of 2 steps", func() error { return b.Moved(-2, "two too many") }},
 		{"take 2 left out", func() error { return b.LeaveOut(2, true) }},
 		{"take 2 counted again", func() error { return b.LeaveOut(2, false) }},
-		{"hit moved in take 1", edit(session.MoveHit(v, at, at+0.002))},
-		{"hit struck out in take 1", edit(session.StrikeOut(v, at+0.002))},
-		{"hit added in take 1", edit(session.Add(v, at))},
-		{"hits of take 1", edit(session.StrikeOut(v, at), session.Add(session.ReferenceChannel, at-0.3))},
-		{"the set list", songs(session.AddSong(0, evening[0]), session.AddSong(1, evening[1]))},
-		{"the set list", songs(session.ChangeSong(0, faster))},
-		{"the set list", songs(session.MoveSong(0, 1))},
-		{"the set list", songs(session.RemoveSong(0))},
+		{"hit moved in take 1", edit(machine.MoveHit(v, at, at+0.002))},
+		{"hit struck out in take 1", edit(machine.StrikeOut(v, at+0.002))},
+		{"hit added in take 1", edit(machine.Add(v, at))},
+		{"hits of take 1", edit(machine.StrikeOut(v, at), machine.Add(machine.ReferenceChannel, at-0.3))},
+		{"the set list", songs(machine.AddSong(0, evening[0]), machine.AddSong(1, evening[1]))},
+		{"the set list", songs(machine.ChangeSong(0, faster))},
+		{"the set list", songs(machine.MoveSong(0, 1))},
+		{"the set list", songs(machine.RemoveSong(0))},
 		{"the correction of take 2", func() error { return b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil, 0}) }},
 		{"the name", func() error { return b.Rename("  Yard, spring ") }},
 		{"the notes", func() error { return b.Note("windy\nall day\n") }},
-		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff", &session.Air{TemperatureC: new(14.0)}) }},
+		{"the notes on take 2", func() error { return b.NoteTake(2, "crank stiff", &machine.Conditions{TemperatureC: new(14.0)}) }},
 		{"the machine", func() error { return b.EditMachine(m, 6, []string{"tub drum", "elm block", "brass bar", ""}) }},
 		{"take 3 left out", func() error { return b.LeaveOut(3, true) }},
 	}
@@ -93,19 +93,19 @@ func changes(b *bench.Bench) []change {
 // again, and everybody is shown the machine as it then is.
 func TestUndoIsOneStack(t *testing.T) {
 	b := told(t)
-	states, all := []session.Session{b.Session()}, changes(b)
+	states, all := []machine.Machine{b.Machine()}, changes(b)
 	for _, c := range all {
 		ok(t, c.do())
-		states = append(states, b.Session())
+		states = append(states, b.Machine())
 	}
-	now := b.Session()
-	if now.Machine.Name != "Yard, spring" || now.Notes != "windy\nall day" || now.Takes[1].Notes != "crank stiff" || now.Takes[2].Moved.Note != "left it; two too many" || now.Takes[2].Moved.Steps != 1 || now.Target.Voice != "tub" {
+	now := b.Machine()
+	if now.Build.Name != "Yard, spring" || now.Notes != "windy\nall day" || now.Takes[1].Notes != "crank stiff" || now.Takes[2].Moved.Note != "left it; two too many" || now.Takes[2].Moved.Steps != 1 || now.Target.Voice != "tub" {
 		t.Errorf("it is kept as %+v", now)
 	}
 	is := func(n int) {
 		t.Helper()
-		if !reflect.DeepEqual(b.Session(), states[n]) || !reflect.DeepEqual(b.View().Session, states[n]) {
-			t.Errorf("after %d changes it is another session than it was", n)
+		if !reflect.DeepEqual(b.Machine(), states[n]) || !reflect.DeepEqual(b.View().Machine, states[n]) {
+			t.Errorf("after %d changes it is another machine than it was", n)
 		}
 		names := []string{""}
 		for _, c := range all {
@@ -141,9 +141,9 @@ func TestUndoIsOneStack(t *testing.T) {
 	for says, err := range map[string]error{
 		"needs a name":            b.Rename(" "),
 		"no take 99":              b.NoteTake(99, "x", nil),
-		"had no microphone":       b.Edit(1, "gong", session.Add(session.VoiceChannel, 1)),
-		"bell":                    b.EditSongs(session.AddSong(0, evening[0]), session.AddSong(0, session.Song{Name: "x", TempoBPM: 90, Voices: []string{"bell"}})),
-		"the tub stays: 3 of the": b.EditMachine(session.Machine{Voices: []string{"elm block"}}, 5, []string{"elm block"}),
+		"had no microphone":       b.Edit(1, "gong", machine.Add(machine.VoiceChannel, 1)),
+		"bell":                    b.EditSongs(machine.AddSong(0, evening[0]), machine.AddSong(0, machine.Song{Name: "x", TempoBPM: 90, Voices: []string{"bell"}})),
+		"the tub stays: 3 of the": b.EditMachine(machine.Build{Voices: []string{"elm block"}}, 5, []string{"elm block"}),
 	} {
 		if err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("error %v, want one that says %q", err, says)
@@ -167,14 +167,14 @@ func TestUndoLeavesWhatIsNoChange(t *testing.T) {
 	ok(t, b.Note("windy"))
 	_, err := b.Undo()
 	ok(t, err)
-	aim := session.Target{TempoBPM: 110, Voice: "elm block"}
+	aim := machine.Target{TempoBPM: 110, Voice: "elm block"}
 	ok(t, b.Aim(aim))
-	m := session.Microphones{Device: "Desk", RateHz: 48000, Channels: 2, Reference: 1}
+	m := machine.Microphones{Device: "Desk", RateHz: 48000, Channels: 2, Reference: 1}
 	ok(t, b.SetMicrophones(m))
 	kept := playOne(t, b)
 	stays := func(what string, moved bool) {
 		t.Helper()
-		s := b.Session()
+		s := b.Machine()
 		s.Takes[3].Asked = kept.Asked // it goes with the move: TestUndoneMoveWasMade
 		if len(s.Takes) != 4 || !reflect.DeepEqual(s.Takes[3], kept) || s.Target != aim || s.Microphones == nil || (s.Takes[2].Moved != nil) != moved {
 			t.Errorf("%s: %d takes, aimed at %+v", what, len(s.Takes), s.Target)
@@ -194,26 +194,26 @@ func TestUndoLeavesWhatIsNoChange(t *testing.T) {
 // A take was measured by the voices and the reference of the machine as it was then:
 // what gave it those can no longer be taken back, what came after can.
 func TestTakeKeepsItsMachine(t *testing.T) {
-	for what, edit := range map[string]func(*session.Machine){
-		"a voice's name":      func(m *session.Machine) { m.Voices[0] = "tub" },
-		"hits of a reference": func(m *session.Machine) { m.PerBeat = 2 },
+	for what, edit := range map[string]func(*machine.Build){
+		"a voice's name":      func(m *machine.Build) { m.Voices[0] = "tub" },
+		"hits of a reference": func(m *machine.Build) { m.PerBeat = 2 },
 	} {
 		b := told(t)
-		s := b.Session()
-		was := slices.Clone(s.Machine.Voices)
-		edit(&s.Machine)
+		s := b.Machine()
+		was := slices.Clone(s.Build.Voices)
+		edit(&s.Build)
 		ok(t, b.Note("windy"))
-		ok(t, b.EditMachine(s.Machine, 5, was))
+		ok(t, b.EditMachine(s.Build, 5, was))
 		ok(t, b.Note("calm"))
-		s = b.Session()
+		s = b.Machine()
 		hear(t, b, truly{s.Target.Voice, 84, 0, 0}, 1)
 		for _, want := range []string{"the notes", ""} {
 			if got, err := b.Undo(); err != nil || got != want {
 				t.Errorf("%s: undone %q, want %q: %v", what, got, want, err)
 			}
 		}
-		if now := b.Session(); now.Notes != "windy" || !reflect.DeepEqual(now.Machine, s.Machine) || len(now.Takes) != 4 {
-			t.Errorf("%s: %+v", what, now.Machine)
+		if now := b.Machine(); now.Notes != "windy" || !reflect.DeepEqual(now.Build, s.Build) || len(now.Takes) != 4 {
+			t.Errorf("%s: %+v", what, now.Build)
 		}
 	}
 }
@@ -228,8 +228,8 @@ func TestUndoGoesAHundredBack(t *testing.T) {
 		ok(t, err)
 		n++
 	}
-	if n != 100 || b.Session().Notes != "4" {
-		t.Errorf("%d changes were undone, back to %q", n, b.Session().Notes)
+	if n != 100 || b.Machine().Notes != "4" {
+		t.Errorf("%d changes were undone, back to %q", n, b.Machine().Notes)
 	}
 }
 
@@ -237,19 +237,19 @@ func TestUndoGoesAHundredBack(t *testing.T) {
 // how the move was told first is kept with it. It is one change.
 func TestCorrect(t *testing.T) {
 	b := told(t)
-	before := b.Session()
+	before := b.Machine()
 	settings := func(want ...int) {
 		t.Helper()
 		for i, setting := range want {
-			if got := b.Session().SettingAt(i); got != setting {
+			if got := b.Machine().SettingAt(i); got != setting {
 				t.Errorf("take %d stands at %+d, want %+d", i+1, got, setting)
 			}
 		}
 	}
 	ok(t, b.Correct(2, bench.Correction{12, "Weir Reel", 96, nil, 0}))
-	s := b.Session()
-	if move := s.Takes[0].Moved; s.Takes[1].Target != (session.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}) || move.NoteWords() != "first entered as 10 ahead" {
-		t.Errorf("take 2 is of %+v, the move before it %+v", s.Takes[1].Target, move)
+	m := b.Machine()
+	if move := m.Takes[0].Moved; m.Takes[1].Target != (machine.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}) || move.NoteWords() != "first entered as 10 ahead" {
+		t.Errorf("take 2 is of %+v, the move before it %+v", m.Takes[1].Target, move)
 	}
 	settings(0, 12, 17)
 	if r, _ := b.View().Result(2, "tub drum"); r.Target().TempoBPM != 96 {
@@ -257,33 +257,33 @@ func TestCorrect(t *testing.T) {
 	}
 	_, err := b.Undo()
 	ok(t, err)
-	if !reflect.DeepEqual(b.Session(), before) {
+	if !reflect.DeepEqual(b.Machine(), before) {
 		t.Error("undone in one, it is not as it was")
 	}
 	ok(t, b.Correct(1, bench.Correction{0, "Mill Waltz", 72, nil, 0})) // the first stands at 0
 	settings(0, 10, 15)
-	before = b.Session()
+	before = b.Machine()
 	for says, err := range map[string]error{
 		"setting 0 is where":     b.Correct(1, bench.Correction{3, "Mill Waltz", 72, nil, 0}),
 		"the tempo is 4000 BPM":  b.Correct(2, bench.Correction{12, "", 4000, nil, 0}),
 		"the machine has no tak": b.Correct(9, bench.Correction{1, "", 84, nil, 0}),
 		"no voice \"gong\"":      b.Correct(2, bench.Correction{10, "", 84, []string{"gong"}, 0}),
 	} {
-		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(b.Session(), before) {
+		if err == nil || !strings.Contains(err.Error(), says) || !reflect.DeepEqual(b.Machine(), before) {
 			t.Errorf("error %v, want one that says %q and changes nothing", err, says)
 		}
 	}
 	ok(t, b.Correct(2, bench.Correction{10, "Mill Waltz", 84, []string{"elm block", "tub drum"}, 0}))
-	if one := b.Session().Takes[1]; one.Heard[0].Voice != "elm block" || one.Target.Voice != "elm block" || !reflect.DeepEqual(one.Heard[0].Reading, before.Takes[1].Heard[0].Reading) {
+	if one := b.Machine().Takes[1]; one.Heard[0].Voice != "elm block" || one.Target.Voice != "elm block" || !reflect.DeepEqual(one.Heard[0].Reading, before.Takes[1].Heard[0].Reading) {
 		t.Errorf("corrected, take 2 is of %+v", one.Target)
 	}
 	_, err = b.Undo()
 	ok(t, err)
-	if !reflect.DeepEqual(b.Session(), before) {
+	if !reflect.DeepEqual(b.Machine(), before) {
 		t.Error("undone, the voice is another")
 	}
 	ok(t, b.Correct(2, bench.Correction{10, "Mill Waltz", 84, nil, 3}))
-	one, were := b.Session().Takes[1], before.Takes[1]
+	one, were := b.Machine().Takes[1], before.Takes[1]
 	drum, block := one.Heard[0].Reading, one.Heard[1].Reading
 	apart := were.Heard[0].Reading.LagMS - were.Heard[1].Reading.LagMS
 	if one.Reference != 3 || one.Heard[1].Channel != 1 || math.Abs(drum.LagMS-apart) > 0.5 || math.Abs(block.LagMS+were.Heard[1].Reading.LagMS) > 0.5 {
@@ -298,7 +298,7 @@ func TestCorrect(t *testing.T) {
 	kept := playOne(t, b)
 	playOne(t, b) // no move was told before it
 	ok(t, b.Correct(kept.ID+1, bench.Correction{20, "", 84, nil, 0}))
-	if move := b.Session().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first entered as no move" {
+	if move := b.Machine().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first entered as no move" {
 		t.Errorf("the move that was not told is %+v", move)
 	}
 	settings(0, 10, 15, 19, 20)
@@ -339,7 +339,7 @@ func TestMovesThatWereNotTold(t *testing.T) {
 			ok(t, b.Moved(asked, ""))
 		}
 		hear(t, b, truly{"tub drum", 90, stands, 0}, 5)
-		before, v := b.Session(), b.View()
+		before, v := b.Machine(), b.View()
 		if asked < 10 || last(b).Asked != stands || len(v.Findings) != 1 || v.Findings[0].Yes != yes {
 			t.Fatalf("asked for %d, kept with the take %d, found %+v; want %q", asked, last(b).Asked, v.Findings, yes)
 		}
@@ -347,7 +347,7 @@ func TestMovesThatWereNotTold(t *testing.T) {
 		if after := b.View(); after.Setting != stands || len(after.Findings) != 0 || after.Steps != v.Steps {
 			t.Errorf("agreed with, the plate stands at %+d and %d steps are asked for, %d before; found %+v", after.Setting, after.Steps, v.Steps, after.Findings)
 		}
-		if what, err := b.Undo(); err != nil || what != "“"+yes+"”" || !reflect.DeepEqual(b.Session(), before) {
+		if what, err := b.Undo(); err != nil || what != "“"+yes+"”" || !reflect.DeepEqual(b.Machine(), before) {
 			t.Errorf("undone %q, %v", what, err)
 		}
 	}

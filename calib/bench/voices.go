@@ -12,7 +12,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
 )
@@ -21,17 +21,17 @@ import (
 // channels: as in the last take that had as many and whose reference was not corrected, else
 // reference 1, voice 2. With more than two channels the voices have each their own; with two,
 // the one microphone is on the voice that the loop aims at.
-func (b *Bench) Channels(count int) session.Microphones { return channelsFor(b.Session(), count) }
+func (b *Bench) Channels(count int) machine.Microphones { return channelsFor(b.Machine(), count) }
 
-func channelsFor(s session.Session, count int) session.Microphones {
-	ch := session.Microphones{Channels: count, Reference: 1}
+func channelsFor(m machine.Machine, count int) machine.Microphones {
+	ch := machine.Microphones{Channels: count, Reference: 1}
 	on := func(voice string, channel int) {
 		if count <= 2 {
-			voice = s.Target.Voice
+			voice = m.Target.Voice
 		}
-		ch.Voices = append(ch.Voices, session.Microphone{Voice: voice, Channel: channel})
+		ch.Voices = append(ch.Voices, machine.Microphone{Voice: voice, Channel: channel})
 	}
-	for _, t := range slices.Backward(s.Takes) {
+	for _, t := range slices.Backward(m.Takes) {
 		if t.Channels == count && !t.Corrected {
 			ch.Reference = t.Reference
 			for _, h := range t.Heard {
@@ -40,7 +40,7 @@ func channelsFor(s session.Session, count int) session.Microphones {
 			return ch
 		}
 	}
-	for i, v := range s.Machine.Voices {
+	for i, v := range m.Build.Voices {
 		if i == 0 || i+2 <= count {
 			on(v, i+2)
 		}
@@ -50,8 +50,8 @@ func channelsFor(s session.Session, count int) session.Microphones {
 
 // voicesOn returns the microphones on voices of the machine, that on the one that the
 // loop aims at first, then in the machine's order. It refuses what cannot be.
-func voicesOn(ch session.Microphones, s session.Session) (mics []session.Microphone, err error) {
-	for _, v := range append([]string{s.Target.Voice}, s.Machine.Voices...) {
+func voicesOn(ch machine.Microphones, s machine.Machine) (mics []machine.Microphone, err error) {
+	for _, v := range append([]string{s.Target.Voice}, s.Build.Voices...) {
 		if m, ok := ch.Of(v); ok && !slices.Contains(mics, m) {
 			mics = append(mics, m)
 		}
@@ -59,12 +59,12 @@ func voicesOn(ch session.Microphones, s session.Session) (mics []session.Microph
 	if len(mics) == 0 || mics[0].Voice != s.Target.Voice {
 		return nil, i18n.Errorf("you are working on the %s, which is on no channel: say which one, or work on another voice first", s.Target.Voice)
 	}
-	return mics, session.Microphones{Reference: ch.Reference, Voices: mics}.Apart()
+	return mics, machine.Microphones{Reference: ch.Reference, Voices: mics}.CheckChannels()
 }
 
 // check opens a recording, and refuses it before anything is copied where the channels
 // are not in it.
-func check(path string, ch session.Microphones, s session.Session) (*take.File, error) {
+func check(path string, ch machine.Microphones, s machine.Machine) (*take.File, error) {
 	mics, err := voicesOn(ch, s)
 	if err != nil {
 		return nil, err
@@ -93,7 +93,7 @@ const atOnce = 2
 
 // hear measures every voice of a recording against the reference. A voice in which
 // nothing is heard is no failure: its reading says so.
-func hear(ctx context.Context, path string, reference int, mics []session.Microphone, perBeat int, progress func(float64)) ([]calib.Reading, error) {
+func hear(ctx context.Context, path string, reference int, mics []machine.Microphone, perBeat int, progress func(float64)) ([]calib.Reading, error) {
 	f, err := take.Open(path)
 	if err != nil {
 		return nil, err
@@ -118,7 +118,7 @@ func hear(ctx context.Context, path string, reference int, mics []session.Microp
 
 // distrustMixed warns of the other readings where one found the reference on its
 // voice's channel: they were measured against what may be no reference.
-func distrustMixed(readings []calib.Reading, mics []session.Microphone) {
+func distrustMixed(readings []calib.Reading, mics []machine.Microphone) {
 	at := slices.IndexFunc(readings, func(r calib.Reading) bool { return r.Has(calib.WarnSwapped) })
 	for i := range readings {
 		if at >= 0 && !readings[i].Has(calib.WarnSwapped) {

@@ -12,8 +12,8 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	wav "lagwright/calib/take"
 	"lagwright/internal/deeptest"
@@ -26,11 +26,11 @@ var (
 
 // on says which of so many channels hears the reference, and which the trio's voices, in
 // order; 0 = none.
-func on(channels, reference int, voices ...int) session.Microphones {
-	m := session.Microphones{Channels: channels, Reference: reference}
+func on(channels, reference int, voices ...int) machine.Microphones {
+	m := machine.Microphones{Channels: channels, Reference: reference}
 	for i, c := range voices {
 		if c > 0 {
-			m.Voices = append(m.Voices, session.Microphone{Voice: trio[i], Channel: c})
+			m.Voices = append(m.Voices, machine.Microphone{Voice: trio[i], Channel: c})
 		}
 	}
 	return m
@@ -39,9 +39,9 @@ func on(channels, reference int, voices ...int) session.Microphones {
 // shop is a real machine with the simulated one's voices.
 func shop(t *testing.T, tempo float64) *bench.Bench {
 	t.Helper()
-	s := bench.Practice(1, tempo)
-	s.Machine.PracticeSeed = 0
-	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), s)
+	m := bench.Practice(1, tempo)
+	m.Build.PracticeSeed = 0
+	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,15 +184,15 @@ func TestChannelsAreRemembered(t *testing.T) {
 	if got := b.Channels(2); !reflect.DeepEqual(got, on(2, 2, 1)) {
 		t.Errorf("of two: %+v", got)
 	}
-	ok(t, b.Aim(session.Target{TempoBPM: 84, Voice: "brass bar"}))
+	ok(t, b.Aim(machine.Target{TempoBPM: 84, Voice: "brass bar"}))
 	if got := b.Channels(4); !reflect.DeepEqual(got, mics) {
 		t.Errorf("for the bar: %+v", got)
 	}
 	if got := b.Channels(2).Voices[0]; got.Voice != "brass bar" || got.Channel != 1 {
 		t.Errorf("the one microphone of two channels is on the %+v", got)
 	}
-	ok(t, b.Aim(session.Target{TempoBPM: 84, Voice: "elm block"}))
-	for says, ch := range map[string]session.Microphones{
+	ok(t, b.Aim(machine.Target{TempoBPM: 84, Voice: "elm block"}))
+	for says, ch := range map[string]machine.Microphones{
 		"on no channel":                  on(4, 1, 2, 0, 4),
 		"both the reference and the elm": on(4, 1, 0, 1),
 		"both the elm block and the tub": on(4, 1, 2, 2),
@@ -208,7 +208,7 @@ func TestChannelsAreRemembered(t *testing.T) {
 	if _, err := b.Add(context.Background(), mono, on(1, 1, 0, 2), nil); err == nil || !strings.Contains(err.Error(), "mono.wav has one channel only") {
 		t.Errorf("of one channel: %v", err)
 	}
-	if got := len(b.Session().Takes); got != 2 {
+	if got := len(b.Machine().Takes); got != 2 {
 		t.Errorf("%d takes", got)
 	}
 }

@@ -27,7 +27,7 @@ func Part(r calib.Reading, fromS float64, perBeat int) calib.Reading {
 		return part
 	}
 	// Allow is told the rate, and the allowance for skew is inverse to it.
-	return part.Allow(r.Budget.BeginsMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/r.Budget.SkewMS)
+	return part.Widen(r.Budget.BeginsMS, calib.Reading{}.Widen(0, 1).Budget.SkewMS/r.Budget.SkewMS)
 }
 
 // since returns the times from one on; they are in order.
@@ -60,7 +60,7 @@ func progressOf(r calib.Reading, p Plan) progress {
 		return g
 	}
 	b := r.Budget
-	g.halfMS, g.mostly = r.HalfWidthMS(), b.Main()
+	g.halfMS, g.mostly = r.HalfWidthMS(), b.Largest()
 	g.told = g.good >= p.LeastHits && !g.doubtful && !g.spoilt
 	g.tight = g.halfMS <= g.needMS
 	rest := 1.96 * math.Sqrt(b.BeginsMS*b.BeginsMS+b.SkewMS*b.SkewMS+b.ClockMS*b.ClockMS)

@@ -95,7 +95,7 @@ func (l Level) Grade(noiseRMS float64) Grade {
 }
 
 // grades are the words for each grade, and what to do about it.
-var grades = map[Grade]struct{ words, do i18n.Told }{
+var grades = map[Grade]struct{ words, do i18n.Message }{
 	NoSound:  {i18n.Say("no sound"), i18n.Say("Nothing is coming in. Stop the crank, wait for rest, then check the plug, the microphone and the recorder's input.")},
 	TooQuiet: {i18n.Say("too quiet"), i18n.Say("Turn the input up. Or stop the crank, wait for rest, then press the microphone on nearer to where it strikes.")},
 	Good:     {words: i18n.Say("good")},

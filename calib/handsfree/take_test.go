@@ -47,7 +47,7 @@ func (p *player) reading(untilS float64) *calib.Reading {
 			pairs = append(pairs, calib.Pair{ReferenceS: p.reference[i], VoiceS: t, LagMS: 1000 * (t - p.reference[i]), Used: true})
 		}
 	}
-	r := calib.Read(pairs, reference, voice, 1).Allow(0.2, 48000)
+	r := calib.Read(pairs, reference, voice, 1).Widen(0.2, 48000)
 	return &r
 }
 
@@ -234,7 +234,7 @@ func TestSaysWhyNotYet(t *testing.T) {
 	if end := last(said); end.Phase != Enough || end.Good < 20 || end.HalfMS > end.NeedMS {
 		t.Errorf("%+v", end)
 	}
-	blunt := func(h *Heard) { *h.Reading = h.Reading.Allow(3, 48000) }
+	blunt := func(h *Heard) { *h.Reading = h.Reading.Widen(3, 48000) }
 	if end := last(p.run(Plan{TargetBPM: 84}, 60, blunt)); end.Reason != AsSureAsItGets || !strings.Contains(end.Small, "where the strike begins") {
 		t.Errorf("%+v", end)
 	}
@@ -278,7 +278,7 @@ func TestStoppingKeepsCoverage(t *testing.T) {
 				}
 			}
 		}
-		part := calib.Read(slices.DeleteFunc(r.Pairs, func(p calib.Pair) bool { return !p.Used }), r.ReferenceHitsS, r.VoiceHitsS, 1).Allow(0.2, 48000)
+		part := calib.Read(slices.DeleteFunc(r.Pairs, func(p calib.Pair) bool { return !p.Used }), r.ReferenceHitsS, r.VoiceHitsS, 1).Widen(0.2, 48000)
 		if math.Abs(part.LagMS-12) <= part.HalfWidthMS() {
 			covered++
 		}

@@ -40,7 +40,7 @@ func TestTakesAreTold(t *testing.T) {
 		for _, s.reason = range []Reason{AsSureAsItGets, ByHand, CrankStopped, ReferenceLost, TooLong, NobodyPlayed, CableSpoilt, DeviceLost} {
 			for _, s.tempo = range []Tempo{TempoLow, TempoRight, TempoHigh} {
 				for _, s.pace.bpm = range []float64{0, 80} {
-					s.progress.mostly = (calib.Budget{ScatterMS: 1}).Main()
+					s.progress.mostly = (calib.Budget{ScatterMS: 1}).Largest()
 					say([]Say{s.say(Heard{}, nil)})
 				}
 			}

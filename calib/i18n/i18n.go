@@ -7,7 +7,7 @@
 // is given to this package where it is shown and not before, for the language is
 // chosen at the start.
 //
-// What is kept in a session is English in every language, and preferences and CSV
+// What is kept in a machine is English in every language, and preferences and CSV
 // hold no translated word. Where the window has to say it again in another language,
 // it is kept in pieces beside the English ([Told]): calib.Warn and Advice.Tell do so,
 // and whoever shows it asks for Words, DoWords and WhyWords. Nothing is decided by

@@ -97,10 +97,10 @@ func plainAll(errs []error) (words string) {
 }
 
 // plain is what was told as Plain gives it.
-func (t Told) plain() string {
+func (t Message) plain() string {
 	var sentences []string
 	for _, s := range t.said() {
-		sentences = append(sentences, unnamed(s.english(), s.args(func(inner Told) any { return spelled(inner.plain()) })))
+		sentences = append(sentences, unnamed(s.english(), s.args(func(inner Message) any { return spelled(inner.plain()) })))
 	}
 	return strings.Join(sentences, " ")
 }
@@ -123,7 +123,7 @@ func letThrough(arg any) any {
 	switch a := arg.(type) {
 	case spelled, time.Duration:
 		return a
-	case Told:
+	case Message:
 		return spelled(a.plain())
 	case error:
 		return spelled(Plain(a))

@@ -11,10 +11,10 @@ import (
 	"strings"
 )
 
-// Told is what was said, kept so that it can be said again in another language:
+// Message is what was said, kept so that it can be said again in another language:
 // sentences in a row, each a phrase with what fills its verbs. It travels in JSON
 // and compares by ==. Nothing was told where it is zero.
-type Told struct{ list, english string } // list of said, as JSON
+type Message struct{ list, english string } // list of said, as JSON
 
 type said struct {
 	Say  string   `json:"say"`
@@ -25,31 +25,31 @@ type said struct {
 
 // Say tells a phrase with its verbs filled in: by whole numbers, floats and
 // strings, and by what was told itself. Of an error its words are told.
-func Say(format string, args ...any) Told {
+func Say(format string, args ...any) Message {
 	return keep(said{Say: format, With: fillers(args)})
 }
 
 // SayN tells one of two phrases; n chooses it as in N.
-func SayN(n int, one, many string, args ...any) Told {
+func SayN(n int, one, many string, args ...any) Message {
 	return keep(said{Say: many, One: one, N: n, With: fillers(args)})
 }
 
 // And is t with more told after it.
-func (t Told) And(more Told) Told {
+func (t Message) And(more Message) Message {
 	if t.IsZero() || more.IsZero() {
-		return Told{t.list + more.list, t.english + more.english}
+		return Message{t.list + more.list, t.english + more.english}
 	}
-	return Told{t.list[:len(t.list)-1] + "," + more.list[1:], t.english + " " + more.english}
+	return Message{t.list[:len(t.list)-1] + "," + more.list[1:], t.english + " " + more.english}
 }
 
 // IsZero reports whether nothing was told.
-func (t Told) IsZero() bool { return t.list == "" }
+func (t Message) IsZero() bool { return t.list == "" }
 
 // English says it in English whatever the language.
-func (t Told) English() string { return t.english }
+func (t Message) English() string { return t.english }
 
 // String says it in the language in use.
-func (t Told) String() string {
+func (t Message) String() string {
 	if current.Load() == nil {
 		return t.english
 	}
@@ -65,11 +65,11 @@ func (t Told) String() string {
 	return strings.Join(sentences, " ")
 }
 
-func inLanguage(t Told) any { return t.String() }
-func inEnglish(t Told) any  { return t.English() }
+func inLanguage(t Message) any { return t.String() }
+func inEnglish(t Message) any  { return t.English() }
 
 // said is the sentences of what was told.
-func (t Told) said() (list []said) {
+func (t Message) said() (list []said) {
 	if t.list != "" {
 		_ = json.Unmarshal([]byte(t.list), &list) // it was made by keep
 	}
@@ -77,7 +77,7 @@ func (t Told) said() (list []said) {
 }
 
 // keep keeps what was said, one or more sentences.
-func keep(list ...said) Told {
+func keep(list ...said) Message {
 	var b, english strings.Builder
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
@@ -90,7 +90,7 @@ func keep(list ...said) Told {
 		}
 		english.WriteString(filled(s.english(), s.args(inEnglish)))
 	}
-	return Told{strings.TrimSpace(b.String()), english.String()}
+	return Message{strings.TrimSpace(b.String()), english.String()}
 }
 
 // english is the phrase that English says.
@@ -102,11 +102,11 @@ func (s said) english() string {
 }
 
 // args are the fillers as package fmt takes them; words says what was told.
-func (s said) args(words func(Told) any) []any {
+func (s said) args(words func(Message) any) []any {
 	args := make([]any, len(s.With))
 	for i, f := range s.With {
 		args[i] = f.v
-		if inner, ok := f.v.(Told); ok {
+		if inner, ok := f.v.(Message); ok {
 			args[i] = words(inner)
 		}
 	}
@@ -114,7 +114,7 @@ func (s said) args(words func(Told) any) []any {
 }
 
 // MarshalJSON implements json.Marshaler.
-func (t Told) MarshalJSON() ([]byte, error) {
+func (t Message) MarshalJSON() ([]byte, error) {
 	if t.IsZero() {
 		return []byte("[]"), nil
 	}
@@ -123,28 +123,28 @@ func (t Told) MarshalJSON() ([]byte, error) {
 
 // UnmarshalJSON implements json.Unmarshaler. What is not told as here reads as nothing
 // told, not as an error: its English stands beside it.
-func (t *Told) UnmarshalJSON(b []byte) error {
+func (t *Message) UnmarshalJSON(b []byte) error {
 	*t, _ = read(b)
 	return nil
 }
 
 // read reads what was told, or says why it is not taken for that.
-func read(b []byte) (Told, error) {
+func read(b []byte) (Message, error) {
 	if lists, deep := listsIn(b); lists > mostLists || deep > mostDeep {
-		return Told{}, errors.New("too much is told at once")
+		return Message{}, errors.New("too much is told at once")
 	}
 	var list []said
 	if err := json.Unmarshal(b, &list); err != nil || len(list) == 0 {
-		return Told{}, err
+		return Message{}, err
 	}
 	for _, s := range list {
 		if wild.MatchString(s.Say + s.One) {
-			return Told{}, fmt.Errorf("%q is no phrase of ours", s.Say)
+			return Message{}, fmt.Errorf("%q is no phrase of ours", s.Say)
 		}
 	}
 	t := keep(list...)
 	if len(t.english) > usualEnglish+2*len(b) {
-		return Told{}, errors.New("more is told than is written down")
+		return Message{}, errors.New("more is told than is written down")
 	}
 	return t, nil
 }
@@ -182,9 +182,9 @@ var wild = regexp.MustCompile(`%[^a-zA-Z%]*([0-9]{3}|[*\[])`)
 
 // Fixed is an error that says what was told, in the language that is in use when
 // it is read.
-func Fixed(t Told) error { return &fixed{t} }
+func Fixed(t Message) error { return &fixed{t} }
 
-type fixed struct{ told Told }
+type fixed struct{ told Message }
 
 func (f *fixed) Error() string { return f.told.String() }
 
@@ -195,7 +195,7 @@ func fillers(args []any) []filler {
 	var all []filler
 	for _, a := range args {
 		switch v := a.(type) {
-		case int, float64, string, Told:
+		case int, float64, string, Message:
 			all = append(all, filler{v})
 		case error:
 			all = append(all, filler{wordsOf(v)})

@@ -17,7 +17,7 @@ func TestToldAgainInAnotherLanguage(t *testing.T) {
 	told := Say("The voice is %s (± %.1f) at %.4g BPM", late, 0.75, 84.5).And(SayN(1, "one step", "%d steps", 1)).And(Say("%d of %d, <%s>", 3, 4, "tub & drum"))
 	english := "The voice is 12.0 ms late (± 0.8) at 84.5 BPM one step 3 of 4, <tub & drum>"
 	b, err := json.Marshal(told)
-	var read Told
+	var read Message
 	if err != nil || json.Unmarshal(b, &read) != nil || read != told {
 		t.Fatalf("%v: %s came back as %v", err, b, read)
 	}
@@ -46,17 +46,17 @@ func TestToldAgainInAnotherLanguage(t *testing.T) {
 
 func TestToldNumbersKeepTheirKind(t *testing.T) {
 	for _, c := range []struct {
-		told Told
+		told Message
 		want string
 	}{
 		{Say("%d %.1f", 5, 5.0), "5 5.0"},
 		{Say("%g %g", 1e300, 1e-7), "1e+300 1e-07"},
 		{Say("%.1f %.1f %.1f", math.Inf(1), math.Inf(-1), math.NaN()), "+Inf -Inf NaN"},
 		{Say("%v", errors.New("no room")), "no room"},
-		{Told{}, ""},
+		{Message{}, ""},
 	} {
 		b, err := json.Marshal(c.told)
-		var read Told
+		var read Message
 		if err != nil || json.Unmarshal(b, &read) != nil || read != c.told || read.String() != c.want {
 			t.Errorf("%v: %s came back as %q, want %q", err, b, read, c.want)
 		}
@@ -91,14 +91,14 @@ func TestManySentencesAreTold(t *testing.T) {
 		const one = `,{"say":"x"}`
 		sentences := bytes / len(one)
 		many := []byte(`[{"say":"x"}` + strings.Repeat(one, sentences) + `]`)
-		var told Told
+		var told Message
 		if err := json.Unmarshal(many, &told); err != nil || len(told.English()) != 2*sentences+1 {
 			t.Errorf("%v, %d bytes of English", err, len(told.English()))
 		}
 	})
 }
 
-func again(t *testing.T, told Told) (read Told) {
+func again(t *testing.T, told Message) (read Message) {
 	t.Helper()
 	b, err := json.Marshal(told)
 	if err != nil || json.Unmarshal(b, &read) != nil {

@@ -14,8 +14,8 @@ import (
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/playback"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
 
@@ -23,7 +23,7 @@ import (
 // and whoever looks on samples Now. Its methods may be called from any goroutine.
 type Take struct {
 	bench *bench.Bench
-	mics  session.Microphones
+	mics  machine.Microphones
 	id    int
 	plan  handsfree.Plan
 	aloud Aloud
@@ -38,7 +38,7 @@ type Take struct {
 
 	mu   sync.Mutex
 	now  Moment
-	take session.Take
+	take machine.Take
 	err  error
 }
 
@@ -60,21 +60,21 @@ type Aloud struct {
 	ClickBPM float64             // tempo of the guide click that runs; 0 = none
 }
 
-// Record begins a take with the session's microphones, or of the simulated machine
-// where the session is its own; then sound is not used. What it returns leads the
+// Record begins a take with the machine's microphones, or of the simulated machine
+// where the machine is its own; then sound is not used. What it returns leads the
 // take until that is over.
 func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	if err := b.ReadOnly(); err != nil {
 		return nil, err
 	}
-	s, sweep := b.Session(), b.View().Sweep
-	if s.Machine.PracticeSeed != 0 {
+	m, sweep := b.Machine(), b.View().Sweep
+	if m.Build.PracticeSeed != 0 {
 		var err error
-		if sound, s.Microphones, err = replay(b); err != nil {
+		if sound, m.Microphones, err = replay(b); err != nil {
 			return nil, err
 		}
 	}
-	mics, err := microphonesOf(s)
+	mics, err := microphonesOf(m)
 	if err != nil {
 		return nil, err
 	}
@@ -82,15 +82,15 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	if err != nil {
 		return nil, err
 	}
-	voice, _ := mics.Of(s.Target.Voice)
-	fromBPM := s.Target.TempoBPM
+	voice, _ := mics.Of(m.Target.Voice)
+	fromBPM := m.Target.TempoBPM
 	if !sweep.None() {
 		fromBPM = sweep.FromBPM
 	}
 	l := &Take{
 		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), left: make(chan struct{}), done: make(chan struct{}),
 		plan: handsfree.Plan{
-			TargetBPM: fromBPM, ToBPM: sweep.ToBPM, PerBeat: s.Machine.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(s),
+			TargetBPM: fromBPM, ToBPM: sweep.ToBPM, PerBeat: m.Build.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(m),
 		},
 	}
 	if aloud.Ring == nil {
@@ -119,7 +119,7 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 
 // replay is the simulated machine, its crank turned as in a shop: it plays in real
 // time, after a moment in which nothing moves.
-func replay(b *bench.Bench) (capture.Sound, *session.Microphones, error) {
+func replay(b *bench.Bench) (capture.Sound, *machine.Microphones, error) {
 	id, _ := b.NewTake()
 	play := bench.Simulated
 	play.Hits, play.LeadS = replayHits, replayLeadS
@@ -138,15 +138,15 @@ const (
 	replayLeadS = 1.5
 )
 
-// microphonesOf returns how the session's machine is recorded.
-func microphonesOf(s session.Session) (session.Microphones, error) {
-	if s.Microphones == nil {
-		return session.Microphones{}, i18n.Errorf("no microphones are set up for this machine: choose Record > Microphones first")
+// microphonesOf returns how the machine is recorded.
+func microphonesOf(m machine.Machine) (machine.Microphones, error) {
+	if m.Microphones == nil {
+		return machine.Microphones{}, i18n.Errorf("no microphones are set up for this machine: choose Record > Microphones first")
 	}
-	if _, ok := s.Microphones.Of(s.Target.Voice); !ok {
-		return session.Microphones{}, i18n.Errorf("the %s has no microphone: choose Record > Microphones and say on which channel it is", s.Target.Voice)
+	if _, ok := m.Microphones.Of(m.Target.Voice); !ok {
+		return machine.Microphones{}, i18n.Errorf("the %s has no microphone: choose Record > Microphones and say on which channel it is", m.Target.Voice)
 	}
-	return *s.Microphones, nil
+	return *m.Microphones, nil
 }
 
 // find returns the input of a name.
@@ -165,9 +165,9 @@ func find(sound capture.Sound, name string) (capture.Device, error) {
 
 // limitOf returns how far a lag may lie from zero, as far as it is known before a
 // take: the tolerance, or half a step where the plate is coarser.
-func limitOf(s session.Session) float64 {
-	step := s.Machine.Plate.StepBeats() * calib.PeriodMS(s.Target.TempoBPM)
-	return max(s.ToleranceMS, step/2)
+func limitOf(m machine.Machine) float64 {
+	step := m.Build.Plate.StepBeats() * calib.PeriodMS(m.Target.TempoBPM)
+	return max(m.ToleranceMS, step/2)
 }
 
 // Reference returns the channel of the reference.
@@ -195,7 +195,7 @@ func (l *Take) Press() {
 	l.interrupt()
 }
 
-// Leave ends the take at once, however short a while ago it began: its session is
+// Leave ends the take at once, however short a while ago it began: its machine is
 // about to close. A press as soon after another would be taken for a bouncing switch.
 func (l *Take) Leave() {
 	l.leave.Do(func() { close(l.left) })
@@ -227,7 +227,7 @@ func (l *Take) Now() Moment {
 
 // Kept returns what was kept once Done is closed: a take, or neither a take nor an
 // error where nobody played.
-func (l *Take) Kept() (t session.Take, err error) {
+func (l *Take) Kept() (t machine.Take, err error) {
 	<-l.done
 	return l.take, l.err
 }
@@ -310,7 +310,7 @@ func (l *Take) finish(say handsfree.Say) {
 		return
 	}
 	l.take, l.err = l.bench.Keep(context.Background(), bench.Recorded{
-		ID: l.id, Path: path, Origin: session.RecordedFrom(result.Device.Name),
+		ID: l.id, Path: path, Origin: machine.RecordedFrom(result.Device.Name),
 		On: l.mics, FromS: say.FromS, ClickBPM: l.aloud.ClickBPM,
 	}, nil)
 	if l.err == nil {

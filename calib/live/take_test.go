@@ -17,9 +17,9 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/playback"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
 	"lagwright/internal/diskfault"
@@ -34,19 +34,19 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// armed is a session with a device that plays a recording twice as fast as it
+// armed is a machine with a device that plays a recording twice as fast as it
 // was played.
 func armed(t *testing.T, hits int) (*bench.Bench, *capture.Replay) {
 	t.Helper()
-	s := bench.Practice(1, 96)
-	s.Machine.PracticeSeed = 0 // as a real one
-	s.Microphones = &session.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
-	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), s)
+	m := bench.Practice(1, 96)
+	m.Build.PracticeSeed = 0 // as a real one
+	m.Microphones = &machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []machine.Microphone{{Voice: m.Target.Voice, Channel: 2}}}
+	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { b.Close() })
-	rec, _ := practice.Default().Play(practice.Play{Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Hits: hits, Seed: 7, Rate: quickRate})
+	rec, _ := practice.Default().Play(practice.Play{Voice: m.Target.Voice, TempoBPM: m.Target.TempoBPM, Hits: hits, Seed: 7, Rate: quickRate})
 	return b, &capture.Replay{Source: rec, Speed: 2}
 }
 
@@ -63,7 +63,7 @@ func (ts *tones) ring(t playback.Tone) {
 }
 
 // over waits for a take's end.
-func over(t *testing.T, l *Take) (session.Take, error) {
+func over(t *testing.T, l *Take) (machine.Take, error) {
 	t.Helper()
 	select {
 	case <-l.Done():
@@ -74,7 +74,7 @@ func over(t *testing.T, l *Take) (session.Take, error) {
 }
 
 // record records a take to its end.
-func record(t *testing.T, b *bench.Bench, sound capture.Sound, aloud Aloud) (l *Take, kept session.Take) {
+func record(t *testing.T, b *bench.Bench, sound capture.Sound, aloud Aloud) (l *Take, kept machine.Take) {
 	t.Helper()
 	l, err := Record(b, sound, aloud)
 	if err != nil {
@@ -158,7 +158,7 @@ func TestRecordPressed(t *testing.T) {
 		time.Sleep(600 * time.Millisecond)
 		l.Press()
 		kept, err := over(t, l)
-		if err != nil || kept.ID != 0 || len(b.Session().Takes) != 0 {
+		if err != nil || kept.ID != 0 || len(b.Machine().Takes) != 0 {
 			t.Errorf("kept take %d, %v", kept.ID, err)
 		}
 		if left := slices.Concat(b.Strays(), take.Unfinished(b.Dir())); len(left) != 0 {
@@ -211,7 +211,7 @@ func (silence) ReadAt(dst []float32, _ int, _ int64) (int, error) {
 // Without microphones, or without the device, recording is refused in a sentence.
 func TestRecordRefused(t *testing.T) {
 	b, sound := armed(t, 1)
-	m := *b.Session().Microphones
+	m := *b.Machine().Microphones
 	m.Device = "Another"
 	if err := b.SetMicrophones(m); err != nil {
 		t.Fatal(err)
@@ -232,7 +232,7 @@ func TestRecordRefused(t *testing.T) {
 	}
 	defer read.Close()
 	if _, err := Record(read, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "can only be read") {
-		t.Errorf("a session that another window has: %v", err)
+		t.Errorf("a machine that another window has: %v", err)
 	}
 	if left := slices.Concat(b.Strays(), take.Unfinished(b.Dir())); len(left) != 0 {
 		t.Errorf("left behind: %v", left)
@@ -243,7 +243,7 @@ func TestRecordRefused(t *testing.T) {
 func TestRecordTakesTheSkewOff(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 40)
-		m := *b.Session().Microphones
+		m := *b.Machine().Microphones
 		m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
 		if err := b.SetMicrophones(m); err != nil {
 			t.Fatal(err)
@@ -267,7 +267,7 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 // The simulated machine can be recorded hands-free as well, in real time.
 func TestRecordSimulated(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		b, err := bench.Create(filepath.Join(t.TempDir(), "session"), bench.Practice(3, 110))
+		b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(3, 110))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -276,13 +276,13 @@ func TestRecordSimulated(t *testing.T) {
 		if kept.Heard[0].Reading.Used() < 8 || b.View().Stage != loop.AwaitMove {
 			t.Errorf("take %d with %d pairs says %q", kept.ID, kept.Heard[0].Reading.Used(), b.View().Do)
 		}
-		if b.Session().Microphones != nil {
+		if b.Machine().Microphones != nil {
 			t.Error("the simulated machine's microphones are kept as if they were real")
 		}
-		s := b.Session() // a voice that it has not got is refused, as where it plays at once
-		was := s.Machine.Voices
-		s.Machine.Voices = append([]string{"gong"}, was[1:]...)
-		if err := b.EditMachine(s.Machine, s.ToleranceMS, was); err != nil {
+		m := b.Machine() // a voice that it has not got is refused, as where it plays at once
+		was := m.Build.Voices
+		m.Build.Voices = append([]string{"gong"}, was[1:]...)
+		if err := b.EditMachine(m.Build, m.ToleranceMS, was); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := Record(b, nil, Aloud{}); err == nil || !strings.Contains(err.Error(), "gong") {

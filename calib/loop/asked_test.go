@@ -4,8 +4,8 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // A move that was asked for, made and not told is found by the first take that can be
@@ -65,14 +65,14 @@ func TestAskedForAndNotAsTold(t *testing.T) {
 // Voices that fall alike are not taken for each other, and no take is asked for twice
 // because of it.
 func TestVoicesThatFallAlike(t *testing.T) {
-	both := session.Song{Name: "both", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}
+	both := machine.Song{Name: "both", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}
 	for seed := range uint64(20) {
 		s := open(t, seed+1, 84, both)
 		s.machine.JitterMS = 1
 		s.machine.Voices[1] = s.machine.Voices[0]
 		s.machine.Voices[1].Name = "elm block"
 		s.play()
-		s.Target = session.Target{Song: "both", TempoBPM: 84, Voice: "elm block"}
+		s.Target = machine.Target{Song: "both", TempoBPM: 84, Voice: "elm block"}
 		v := s.play()
 		if v.Stage == AwaitTake && v.Songs[0].Off > tooUnsure || len(v.Findings) > 0 {
 			t.Errorf("machine %d: %s: %s (%d findings)", seed+1, v.Do, v.Why, len(v.Findings))

@@ -11,23 +11,23 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // Check is what the takes of another day tell of the settings that were sure before it.
 type Check struct {
-	Since   time.Time // of the last take before that day
-	Kept    []Kept    // the songs that were sure, in playing order; without a set list the tempos that were tight
-	Changes []Change  // the voices whose lag has changed, the furthest first
-	Plate   int       // steps that the plate stands further ahead than entered, since that day; negative = back
-	AsMoved int       // steps that it may as well stand further ahead, for all that the changes show; 0 = that would explain none
-	Words   string    // all of it, in a few sentences
+	Since   time.Time     // of the last take before that day
+	Kept    []CardSetting // the songs that were sure, in playing order; without a set list the tempos that were tight
+	Changes []Change      // the voices whose lag has changed, the furthest first
+	Plate   int           // steps that the plate stands further ahead than entered, since that day; negative = back
+	AsMoved int           // steps that it may as well stand further ahead, for all that the changes show; 0 = that would explain none
+	Words   string        // all of it, in a few sentences
 }
 
-// Kept is a setting that stands on the card.
-type Kept struct {
-	session.Song
+// CardSetting is a setting that stands on the card.
+type CardSetting struct {
+	machine.Song
 	Setting int     // as on the card
 	Now     int     // where the plate belongs by the takes of the day too
 	Chance  float64 // that every voice still passes there, or comes as near as the plate goes
@@ -78,18 +78,18 @@ func (f *fitted) limitSDs() float64 {
 }
 
 // Holds reports whether the setting is still right.
-func (k Kept) Holds() bool { return k.Chance >= holds && !k.InDoubt && !k.Unheard }
+func (k CardSetting) Holds() bool { return k.Chance >= holds && !k.InDoubt && !k.Unheard }
 
 // OnEdge reports whether it is so because it comes as near as the plate goes: the setting
 // beside it may be as good.
-func (k Kept) OnEdge() bool { return k.Holds() && k.Inside < plan.Sure }
+func (k CardSetting) OnEdge() bool { return k.Holds() && k.Inside < plan.Sure }
 
 // Fails reports whether it is no longer.
-func (k Kept) Fails() bool { return k.Chance <= fails && k.Heard }
+func (k CardSetting) Fails() bool { return k.Chance <= fails && k.Heard }
 
 // Hold reports whether every setting does.
 func (c *Check) Hold() bool {
-	return !slices.ContainsFunc(c.Kept, func(k Kept) bool { return !k.Holds() })
+	return !slices.ContainsFunc(c.Kept, func(k CardSetting) bool { return !k.Holds() })
 }
 
 // Changed reports whether something is surely not as it was: not by a take that may be a bad one.
@@ -98,20 +98,20 @@ func (c *Check) Changed() bool {
 }
 
 // Fail reports whether some setting does.
-func (c *Check) Fail() bool { return slices.ContainsFunc(c.Kept, Kept.Fails) }
+func (c *Check) Fail() bool { return slices.ContainsFunc(c.Kept, CardSetting.Fails) }
 
 // stood says for how long the machine has stood since its last take, or what was worked on;
 // empty where neither is so, or it stood and nothing was settled before.
 func (v *View) stood(now time.Time) string {
 	var parts []string
-	for _, w := range v.Session.Since(now) {
-		if part := session.PartWords(w.Part); w.Part != session.Other && !slices.Contains(parts, part) {
+	for _, w := range v.Machine.Since(now) {
+		if part := machine.PartWords(w.Part); w.Part != machine.Other && !slices.Contains(parts, part) {
 			parts = append(parts, part)
 		}
 	}
-	switch days := int(math.Round(v.Session.DaysSince(now))); {
+	switch days := int(math.Round(v.Machine.DaysSince(now))); {
 	case len(parts) > 0 && len(v.Settings) == 0:
-		return i18n.F("You changed this after the last take: %s. Play a new one at %.4g BPM.", strings.Join(parts, ", "), v.Session.Target.TempoBPM)
+		return i18n.F("You changed this after the last take: %s. Play a new one at %.4g BPM.", strings.Join(parts, ", "), v.Machine.Target.TempoBPM)
 	case len(v.Settings) == 0:
 	case len(parts) > 0:
 		return i18n.L("The machine was worked on since the last take: play one to see whether the settings still hold.")
@@ -124,21 +124,21 @@ func (v *View) stood(now time.Time) string {
 // check returns what the last day's takes tell of what was sure before it; nil where
 // there was no other day, nothing was sure, or no take of the day can be used.
 func (v *View) check() *Check {
-	s := v.Session
-	day := s.DayOf(len(s.Takes) - 1)
+	m := v.Machine
+	day := m.DayOf(len(m.Takes) - 1)
 	if v.Err != nil || day <= 0 {
 		return nil
 	}
-	s = s.After(day - 1)
-	before := look(s, time.Time{})
+	m = m.After(day - 1)
+	before := look(m, time.Time{})
 	if before.Err != nil {
 		return nil
 	}
-	c := Check{Since: s.Takes[day-1].At, Kept: v.kept(&before, day)}
+	c := Check{Since: m.Takes[day-1].At, Kept: v.kept(&before, day)}
 	if len(c.Kept) == 0 {
 		return nil
 	}
-	c.Plate = v.movedSince(day, len(v.Session.Takes))
+	c.Plate = v.movedSince(day, len(v.Machine.Takes))
 	c.setChanges(v, &before, day)
 	c.Words = strings.TrimSpace(c.words() + " " + v.untold(day, ""))
 	return &c
@@ -148,7 +148,7 @@ func (v *View) check() *Check {
 func (v *View) heardFrom(take int, voice string) bool {
 	n := v.fit.voice(voice)
 	return slices.ContainsFunc(v.fit.takes[take:], func(t plan.Take) bool {
-		return slices.ContainsFunc(t.Heard, func(h plan.Heard) bool { return h.Voice == n })
+		return slices.ContainsFunc(t.Heard, func(h plan.Observation) bool { return h.Voice == n })
 	})
 }
 
@@ -175,15 +175,15 @@ func (v *View) untold(from int, said string) string {
 }
 
 // kept says of each setting that was sure before how likely it is still right.
-func (v *View) kept(before *View, day int) (all []Kept) {
+func (v *View) kept(before *View, day int) (all []CardSetting) {
 	for _, song := range before.Songs {
 		if song.Verified {
-			all = append(all, Kept{Song: song.Song, Setting: song.Setting})
+			all = append(all, CardSetting{Song: song.Song, Setting: song.Setting})
 		}
 	}
 	if len(before.Songs) == 0 {
 		for _, one := range before.Settings {
-			all = append(all, Kept{Song: session.Song{Name: one.Target.Song, TempoBPM: one.Target.TempoBPM, Voices: []string{one.Target.Voice}}, Setting: one.Setting})
+			all = append(all, CardSetting{Song: machine.Song{Name: one.Target.Song, TempoBPM: one.Target.TempoBPM, Voices: []string{one.Target.Voice}}, Setting: one.Setting})
 		}
 	}
 	for i := range all {
@@ -195,7 +195,7 @@ func (v *View) kept(before *View, day int) (all []Kept) {
 		song := v.planSong(k.Song)
 		at := v.fit.machine.At(song, v.fit.place.To(k.Setting))
 		k.Chance, k.Inside = at.Near, at.Chance
-		k.Now = v.fit.machine.Make([]plan.Song{song}, plan.Bench{At: v.fit.place}).Songs[0].Steps
+		k.Now = v.fit.machine.Plan([]plan.Song{song}, plan.Situation{At: v.fit.place}).Songs[0].Steps
 	}
 	return all
 }
@@ -215,15 +215,15 @@ func (v *View) movedSince(day, take int) (steps int) {
 // foretold before it, each by the latest take not in doubt, or else by the latest.
 func (c *Check) setChanges(v, before *View, day int) {
 	latest := map[int]Change{}
-	for take := day; take < len(v.Session.Takes); take++ {
-		at := before.fit.place.To(before.fit.place.Setting + v.Session.SettingAt(take) - v.Session.SettingAt(day) + v.movedSince(day, take))
+	for take := day; take < len(v.Machine.Takes); take++ {
+		at := before.fit.place.To(before.fit.place.Setting + v.Machine.SettingAt(take) - v.Machine.SettingAt(day) + v.movedSince(day, take))
 		for _, h := range v.fit.takes[take].Heard {
 			doubt := v.fit.machine.Counts(take, h.Voice) < holds
 			if was, ok := latest[h.Voice]; !before.fit.machine.Heard(h.Voice) || ok && doubt && !was.InDoubt {
 				continue
 			}
-			by, sd := before.fit.machine.Miss(h, at)
-			latest[h.Voice] = Change{v.fit.voices[h.Voice], by, sureSDs * sd, calib.TempoBPM(h.PeriodMS), v.Session.Takes[take].ID, doubt}
+			by, sd := before.fit.machine.Residual(h, at)
+			latest[h.Voice] = Change{v.fit.voices[h.Voice], by, sureSDs * sd, calib.TempoBPM(h.PeriodMS), v.Machine.Takes[take].ID, doubt}
 		}
 	}
 	limit := before.fit.limitSDs() / sureSDs
@@ -254,11 +254,11 @@ func (c *Check) setChanges(v, before *View, day int) {
 // setHits sets how many hits the take has that checks a song, and says so. What was known at
 // the last take counts, before the machine had stood.
 func (v *View) setHits(song *Song) {
-	then, err := fit(v.Session, time.Time{})
+	then, err := fit(v.Machine, time.Time{})
 	if err != nil {
 		return
 	}
-	period, hits := calib.PeriodMS(v.Session.Target.TempoBPM), float64(usualHits)
+	period, hits := calib.PeriodMS(v.Machine.Target.TempoBPM), float64(usualHits)
 	sd := then.step.Mean * period / 2 / (then.limitSDs() + distuv.UnitNormal.Quantile(found))
 	for _, r := range song.Parts {
 		if voice := then.voice(r.Voice); then.machine.Heard(voice) {
@@ -339,7 +339,7 @@ func (c Change) words(day string) string {
 }
 
 // named names a song, or what is played where it has no name.
-func (k Kept) named() string {
+func (k CardSetting) named() string {
 	switch {
 	case k.Name != "" && len(k.Voices) == 1:
 		return i18n.F("%s (%s)", k.Name, k.Voices[0])

@@ -7,34 +7,34 @@ import (
 	"time"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // settledMachine is a machine of two voices with three songs that a day's takes settled.
 // A step is worth 10 ms at 100 BPM.
-func settledMachine() session.Session {
+func settledMachine() machine.Machine {
 	at := time.Date(2026, 5, 3, 9, 0, 0, 0, time.UTC)
-	s := on(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1})
-	s.Machine.Voices = []string{"drum", "bar"}
+	m := on(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1})
+	m.Build.Voices = []string{"drum", "bar"}
 	for _, bpm := range []float64{75, 100, 120} {
-		s.Songs = append(s.Songs, session.Song{Name: strings.Repeat("la ", int(bpm)/25), TempoBPM: bpm})
+		m.Songs = append(m.Songs, machine.Song{Name: strings.Repeat("la ", int(bpm)/25), TempoBPM: bpm})
 	}
 	for i, bpm := range []float64{75, 120, 75, 120, 100} {
 		turned := 0.0 // ms
 		if i > 1 {
 			turned = 12.0 / 60 * calib.PeriodMS(bpm)
 		}
-		s.Takes = append(s.Takes, pairOf(i+1, at.Add(time.Duration(i)*time.Minute), bpm, 120-turned, 120-turned))
+		m.Takes = append(m.Takes, pairOf(i+1, at.Add(time.Duration(i)*time.Minute), bpm, 120-turned, 120-turned))
 	}
-	s.Takes[1].Moved = &session.Move{Steps: 12, For: s.Target}
-	return s
+	m.Takes[1].Moved = &machine.Move{Steps: 12, For: m.Target}
+	return m
 }
 
 // pairOf is a take of both voices with a delay each, the plate at 0.
-func pairOf(id int, at time.Time, bpm, drum, bar float64) session.Take {
+func pairOf(id int, at time.Time, bpm, drum, bar float64) machine.Take {
 	t := heard(played(bpm, drum, 0.4, 12))
 	t.ID, t.At, t.Target.TempoBPM = id, at, bpm
-	t.Heard = append(t.Heard, session.Heard{Voice: "bar", Channel: 3, Reading: played(bpm, bar, 0.4, 12)})
+	t.Heard = append(t.Heard, machine.Heard{Voice: "bar", Channel: 3, Reading: played(bpm, bar, 0.4, 12)})
 	return t
 }
 
@@ -56,11 +56,11 @@ func TestCheckOfAnotherDay(t *testing.T) {
 		{"the plate stands far off", 1, 210, 210, true, false, 0, -21, "the plate stands 21 steps further back than entered"},
 		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "the plate stands 1 step further ahead than entered"},
 	} {
-		s := settledMachine()
+		m := settledMachine()
 		for i := range c.takes {
-			s.Takes = append(s.Takes, pairOf(6+i, later.Add(time.Duration(i)*time.Minute), 100, c.drum, c.bar))
+			m.Takes = append(m.Takes, pairOf(6+i, later.Add(time.Duration(i)*time.Minute), 100, c.drum, c.bar))
 		}
-		got := Look(s).Check
+		got := Look(m).Check
 		if got == nil {
 			t.Errorf("%s: no check", c.name)
 			continue
@@ -69,10 +69,10 @@ func TestCheckOfAnotherDay(t *testing.T) {
 			t.Errorf("%s: holds %v, fails %v, %+v, plate %d: %s\n%+v", c.name, got.Hold(), got.Fail(), got.Changes, got.Plate, got.Words, got.Kept)
 		}
 	}
-	s := settledMachine()
-	s.Takes = append(s.Takes, pairOf(6, later, 100, 370, 0))
-	s.Takes[5].Heard = s.Takes[5].Heard[:1]
-	if c := Look(s).Check; c == nil || c.Hold() || c.AsMoved != -37 && c.AsMoved != 23 || !strings.Contains(c.Words, "see where it stands") {
+	m := settledMachine()
+	m.Takes = append(m.Takes, pairOf(6, later, 100, 370, 0))
+	m.Takes[5].Heard = m.Takes[5].Heard[:1]
+	if c := Look(m).Check; c == nil || c.Hold() || c.AsMoved != -37 && c.AsMoved != 23 || !strings.Contains(c.Words, "see where it stands") {
 		t.Errorf("one voice heard with the plate 37 steps back: %+v", c)
 	}
 	if v := Look(settledMachine()); v.Check != nil || !v.Songs[0].Verified {
@@ -87,21 +87,21 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	if v.Do != "Play a take to check" || !strings.Contains(v.Why, "stood for 200 days") || v.Songs[0].Verified {
 		t.Errorf("after 200 days: %s: %s", v.Do, v.Why)
 	}
-	s = settledMachine()
-	s.Machine.Log = []session.Work{{At: later.Add(-time.Hour), Part: session.Gate, Voices: []string{"bar"}}}
-	s.Takes = append(s.Takes, pairOf(6, later, 100, 0, 30))
-	if c := Look(s).Check; c == nil || len(c.Changes) != 1 || len(Look(s).Findings) != 0 {
-		t.Errorf("a gate that was changed and written down: %+v, findings %+v", c, Look(s).Findings)
+	m = settledMachine()
+	m.Build.Log = []machine.LogEntry{{At: later.Add(-time.Hour), Part: machine.Gate, Voices: []string{"bar"}}}
+	m.Takes = append(m.Takes, pairOf(6, later, 100, 0, 30))
+	if c := Look(m).Check; c == nil || len(c.Changes) != 1 || len(Look(m).Findings) != 0 {
+		t.Errorf("a gate that was changed and written down: %+v, findings %+v", c, Look(m).Findings)
 	}
 }
 
 // Work that changes no lag, or that is yet to come, asks for no take.
 func TestWorkThatAsksForNothing(t *testing.T) {
 	last := settledMachine().Takes[4].At
-	for _, w := range []session.Work{{At: last.Add(time.Minute), Part: session.Other}, {At: last.AddDate(80, 0, 0), Part: session.Gate}} {
-		s := settledMachine()
-		s.Machine.Log = []session.Work{w}
-		if v := LookAt(s, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || !v.Songs[0].Verified {
+	for _, w := range []machine.LogEntry{{At: last.Add(time.Minute), Part: machine.Other}, {At: last.AddDate(80, 0, 0), Part: machine.Gate}} {
+		m := settledMachine()
+		m.Build.Log = []machine.LogEntry{w}
+		if v := LookAt(m, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || !v.Songs[0].Verified {
 			t.Errorf("%s: %s: %s", w.Part, v.Do, v.Why)
 		}
 	}
@@ -110,13 +110,13 @@ func TestWorkThatAsksForNothing(t *testing.T) {
 // What was changed after the only take is the reason to play another, and its lag stands there
 // no longer.
 func TestTakeBeforeAChangeIsStale(t *testing.T) {
-	s := settledMachine()
-	s.Takes = s.Takes[:1]
-	s.Takes[0].Heard = []session.Heard{{Voice: "drum", Channel: 2, Reading: played(75, 120, 0.4, 12)}}
-	s.Target.TempoBPM = 75
-	before := Look(s)
-	s.Machine.Log = []session.Work{{At: s.Takes[0].At.Add(time.Minute), Part: session.Gate}, {At: s.Takes[0].At.Add(2 * time.Minute), Part: session.Pins, Voices: []string{"drum"}}}
-	v := Look(s)
+	m := settledMachine()
+	m.Takes = m.Takes[:1]
+	m.Takes[0].Heard = []machine.Heard{{Voice: "drum", Channel: 2, Reading: played(75, 120, 0.4, 12)}}
+	m.Target.TempoBPM = 75
+	before := Look(m)
+	m.Build.Log = []machine.LogEntry{{At: m.Takes[0].At.Add(time.Minute), Part: machine.Gate}, {At: m.Takes[0].At.Add(2 * time.Minute), Part: machine.Pins, Voices: []string{"drum"}}}
+	v := Look(m)
 	if before.Number == nil || v.Number != nil || v.Stage != AwaitTake || v.Do != "Play a take to check" || v.Why != "You changed this after the last take: gate, pins. Play a new one at 75 BPM." {
 		t.Errorf("%+v, then %+v: %s: %s", before.Number, v.Number, v.Do, v.Why)
 	}
@@ -124,14 +124,14 @@ func TestTakeBeforeAChangeIsStale(t *testing.T) {
 
 // Each day knows what was known then: neither later takes nor later work.
 func TestDaysAreAsTheyWere(t *testing.T) {
-	s := settledMachine()
-	later := s.Takes[4].At.Add(200 * 24 * time.Hour)
-	s.Takes = append(s.Takes, pairOf(6, later, 100, 0.2, 30))
-	plain := Look(s)
-	s.Machine.Log = []session.Work{{At: later.Add(-time.Hour), Part: session.Gate, Voices: []string{"bar"}}, {At: later.Add(time.Hour), Part: session.Pins}}
-	v := Look(s)
+	m := settledMachine()
+	later := m.Takes[4].At.Add(200 * 24 * time.Hour)
+	m.Takes = append(m.Takes, pairOf(6, later, 100, 0.2, 30))
+	plain := Look(m)
+	m.Build.Log = []machine.LogEntry{{At: later.Add(-time.Hour), Part: machine.Gate, Voices: []string{"bar"}}, {At: later.Add(time.Hour), Part: machine.Pins}}
+	v := Look(m)
 	before, days := plain.Days(), v.Days()
-	if len(days) != 2 || len(days[1].Work) != 1 || days[1].Work[0].Part != session.Gate {
+	if len(days) != 2 || len(days[1].Work) != 1 || days[1].Work[0].Part != machine.Gate {
 		t.Fatalf("%+v", days)
 	}
 	for i, c := range days[0].Voices {
@@ -145,7 +145,7 @@ func TestDaysAreAsTheyWere(t *testing.T) {
 }
 
 // silent makes the last voice of a take one whose microphone heard nothing.
-func silent(t session.Take, words string) session.Take {
+func silent(t machine.Take, words string) machine.Take {
 	r := calib.Read(nil, t.Heard[0].Reading.ReferenceHitsS, nil, 1)
 	r.Warnings = []calib.Warning{{Code: calib.WarnDeadChannel, Text: words}}
 	t.Heard[len(t.Heard)-1].Reading = r
@@ -156,31 +156,31 @@ func silent(t session.Take, words string) session.Take {
 // so, be it in sight or not. A take that hears it after all settles it.
 func TestVoiceThatIsNotHeardAnew(t *testing.T) {
 	later := settledMachine().Takes[4].At.Add(200 * 24 * time.Hour)
-	s := settledMachine()
-	s.Songs[0].Voices = []string{"drum"}
+	m := settledMachine()
+	m.Songs[0].Voices = []string{"drum"}
 	dead := silent(pairOf(6, later, 100, 0.2, 0), "channel 3 carries no hits")
-	s.Takes = append(s.Takes, dead)
-	for _, voice := range s.Machine.Voices {
-		s.Target.Voice = voice
-		v := Look(s)
+	m.Takes = append(m.Takes, dead)
+	for _, voice := range m.Build.Voices {
+		m.Target.Voice = voice
+		v := Look(m)
 		if c := v.Check; c == nil || c.Hold() || c.Fail() || !c.Kept[0].Holds() || c.Kept[1].Holds() || !c.Kept[1].Unheard || len(c.Changes) > 0 ||
 			!strings.Contains(v.Why, "Not heard anew, so left open: ") || strings.Count(v.Why, "Could not be read: bar. Channel 3 carries no hits.") != 1 {
 			t.Errorf("the %s in sight: %s %s: %+v", voice, v.Do, v.Why, c)
 		}
 	}
-	s.Takes = append(s.Takes, pairOf(7, later.Add(time.Minute), 100, 0.2, 0))
-	if c := Look(s).Check; !c.Hold() || strings.Contains(c.Words, "heard") || strings.Contains(c.Words, "known") {
+	m.Takes = append(m.Takes, pairOf(7, later.Add(time.Minute), 100, 0.2, 0))
+	if c := Look(m).Check; !c.Hold() || strings.Contains(c.Words, "heard") || strings.Contains(c.Words, "known") {
 		t.Errorf("heard after all: %s", c.Words)
 	}
-	s = settledMachine()
+	m = settledMachine()
 	dead.Heard[0] = dead.Heard[1]
 	dead.Heard[0].Voice, dead.Heard[0].Channel = "drum", 2
-	s.Takes = append(s.Takes, dead)
-	if c := Look(s).Check; c == nil || c.Hold() || c.Fail() || !strings.Contains(c.Words, "Could not be read: drum, bar. Channel 3") {
+	m.Takes = append(m.Takes, dead)
+	if c := Look(m).Check; c == nil || c.Hold() || c.Fail() || !strings.Contains(c.Words, "Could not be read: drum, bar. Channel 3") {
 		t.Errorf("nothing heard at all: %+v", c)
 	}
 	first := on(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}, silent(pairOf(1, later, 100, 200, 0), "channel 3 carries no hits"))
-	first.Machine.Voices = []string{"drum", "bar"}
+	first.Build.Voices = []string{"drum", "bar"}
 	if v := Look(first); v.Stage != AwaitMove || !strings.Contains(v.Why, "Could not be read: bar. Channel 3 carries no hits.") {
 		t.Errorf("a first take: %s %s", v.Do, v.Why)
 	}
@@ -202,18 +202,18 @@ func TestRolesInDoubt(t *testing.T) {
 // may stay hidden. The limits are those of the check, however many voices the song has.
 func TestPromiseOfACheck(t *testing.T) {
 	for notches, says := range map[int]string{60: "then a change of half a step shows", 600: "may still not show"} {
-		s := settledMachine()
-		s.Machine.Plate.NotchesPerTurn = notches
-		s.Takes[1].Moved.Steps = 12 * notches / 60
-		if v := LookAt(s, s.Takes[4].At.Add(200*24*time.Hour)); !strings.Contains(v.Why, says) {
+		m := settledMachine()
+		m.Build.Plate.NotchesPerTurn = notches
+		m.Takes[1].Moved.Steps = 12 * notches / 60
+		if v := LookAt(m, m.Takes[4].At.Add(200*24*time.Hour)); !strings.Contains(v.Why, says) {
 			t.Errorf("%d notches: %s", notches, v.Why)
 		}
 	}
 	hits := func(voices ...string) int {
-		s := settledMachine()
-		s.Machine.Plate.NotchesPerTurn, s.Takes[1].Moved.Steps = 200, 40
-		s.Songs[1].Voices, s.Target = voices, session.Target{Song: s.Songs[1].Name, TempoBPM: 100, Voice: "drum"}
-		return LookAt(s, s.Takes[4].At.Add(20*24*time.Hour)).Hits
+		m := settledMachine()
+		m.Build.Plate.NotchesPerTurn, m.Takes[1].Moved.Steps = 200, 40
+		m.Songs[1].Voices, m.Target = voices, machine.Target{Song: m.Songs[1].Name, TempoBPM: 100, Voice: "drum"}
+		return LookAt(m, m.Takes[4].At.Add(20*24*time.Hour)).Hits
 	}
 	if both, one := hits(), hits("drum"); both != one || one <= usualHits {
 		t.Errorf("%d hits for both voices, %d for a song of one", both, one)
@@ -223,13 +223,13 @@ func TestPromiseOfACheck(t *testing.T) {
 // Files that heard every voice are followed by a take that hears them all, whatever
 // microphones are set up.
 func TestFilesHearMoreThanTheMicrophones(t *testing.T) {
-	s := settledMachine()
-	s.Takes = s.Takes[:1]
-	if v := Look(s); v.Next == nil || !v.Next.All {
+	m := settledMachine()
+	m.Takes = m.Takes[:1]
+	if v := Look(m); v.Next == nil || !v.Next.All {
 		t.Fatalf("%+v", v.Next)
 	}
-	s.Microphones = &session.Microphones{Channels: 2, Reference: 1, Voices: []session.Microphone{{Voice: "drum", Channel: 2}}}
-	if v := Look(s); v.Next == nil || !v.Next.All {
+	m.Microphones = &machine.Microphones{Channels: 2, Reference: 1, Voices: []machine.Microphone{{Voice: "drum", Channel: 2}}}
+	if v := Look(m); v.Next == nil || !v.Next.All {
 		t.Errorf("with a microphone on the drum: %+v", v.Next)
 	}
 }

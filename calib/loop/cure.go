@@ -8,8 +8,8 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // cures returns what to change on the machine so that the voices of a song that no setting
@@ -22,14 +22,14 @@ func (v *View) cures(song plan.Setting) (words []string, undecided bool) {
 		return words, false
 	}
 	order := slices.Clone(song.Parts)
-	slices.SortStableFunc(order, func(a, b plan.Rest) int { return cmp.Compare(a.LagMS, b.LagMS) })
+	slices.SortStableFunc(order, func(a, b plan.Residual) int { return cmp.Compare(a.LagMS, b.LagMS) })
 	still := order[(len(order)-1)/2]
 	for i, part := range song.Parts {
 		gap := part.LagMS - still.LagMS
 		if part.Voice != still.Voice && math.Abs(gap) > sureSDs*math.Hypot(part.SDMS, still.SDMS) {
 			name := v.fit.voices[part.Voice]
-			m := mend{gap: gap, periodMS: calib.PeriodMS(song.Song.TempoBPM), limitMS: song.LimitMS, fall: v.Session.Machine.Fall(name), wheel: v.Session.Machine.Wheel}
-			slower, sd := v.fit.machine.Slower(part.Voice, still.Voice)
+			m := mend{gap: gap, periodMS: calib.PeriodMS(song.Song.TempoBPM), limitMS: song.LimitMS, fall: v.Machine.Build.Fall(name), wheel: v.Machine.Build.Wheel}
+			slower, sd := v.fit.machine.DelayDifference(part.Voice, still.Voice)
 			m.slower, m.halfMS = slower, sureSDs*sd
 			words[i] = i18n.F("%s, %s against the %s: %s, or %s.", name, calib.LateEarly(gap), v.fit.voices[still.Voice], m.drop(gap), m.pins(gap)) + " " + m.which() + m.missing()
 			undecided = undecided || m.undecided()
@@ -49,8 +49,8 @@ type mend struct {
 	halfMS   float64 // half the 95 % interval of that
 	periodMS float64 // of a beat
 	limitMS  float64 // what passes
-	fall     session.Fall
-	wheel    session.Wheel
+	fall     machine.Fall
+	wheel    machine.Wheel
 }
 
 // missing says what is not known of the machine's build, and where to say it.

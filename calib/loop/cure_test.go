@@ -8,8 +8,8 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 )
 
 // number returns the signed number that a pattern finds in words: negative where
@@ -35,7 +35,7 @@ const (
 	byPins = `move its pins ([0-9.]+)° (?:ahead|back)`
 )
 
-var both = session.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}
+var both = machine.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}
 
 // mended is a way in which the elm block is off against the tub drum at 84 BPM.
 type mended struct {
@@ -76,9 +76,9 @@ func (c mended) apart(mm, degrees, bpm float64) float64 {
 func (c mended) heard(t *testing.T, bpms ...float64) *shop {
 	s := open(t, 3, 84, both, evening[0])
 	s.machine = c.machine()
-	s.Machine.Wheel = session.Wheel{BeatsPerTurn: 1} // degrees are of a beat
+	s.Build.Wheel = machine.Wheel{BeatsPerTurn: 1} // degrees are of a beat
 	for _, one := range s.machine.Voices {
-		s.Machine.Falls = append(s.Machine.Falls, session.Fall{Voice: one.Name, DropMM: one.HeightMM})
+		s.Build.Falls = append(s.Build.Falls, machine.Fall{Voice: one.Name, DropMM: one.HeightMM})
 	}
 	for _, bpm := range bpms {
 		s.truly(take{"tub drum", bpm, 0, 0}, take{"elm block", bpm, 0, 0})
@@ -143,7 +143,7 @@ func TestCureIsHonestAtOneTempo(t *testing.T) {
 	if parts := s.look().Songs[0].Parts; !strings.Contains(parts[0].Cure+parts[1].Cure, "do not yet show") {
 		t.Errorf("says %+v", parts)
 	}
-	v := open(t, 7, 66, session.Song{Name: "Mill Waltz", TempoBPM: 66}).follow(12)
+	v := open(t, 7, 66, machine.Song{Name: "Mill Waltz", TempoBPM: 66}).follow(12)
 	undecided := false
 	for _, r := range v.Songs[0].Parts {
 		undecided = undecided || strings.Contains(r.Cure, "takes do not yet show")
@@ -162,14 +162,14 @@ func TestCureIsHonestAtOneTempo(t *testing.T) {
 // and beats.
 func TestCureInTheBuildersUnits(t *testing.T) {
 	s := mended{heightMM: longer}.heard(t, 66, 84, 108, 150)
-	cure := func(fall session.Fall, wheel session.Wheel) string {
+	cure := func(fall machine.Fall, wheel machine.Wheel) string {
 		fall.Voice = "elm block"
-		s.Machine.Falls, s.Machine.Wheel = []session.Fall{fall}, wheel
+		s.Build.Falls, s.Build.Wheel = []machine.Fall{fall}, wheel
 		return s.look().Songs[0].Parts[1].Cure
 	}
 	gap := func(words string) float64 { return number(t, words, `([0-9.]+) ms (?:late|early)`, "early") }
-	truth, wheel := 285+longer, session.Wheel{BeatsPerTurn: 16, PinRadiusMM: 300}
-	words := cure(session.Fall{DropMM: truth}, wheel)
+	truth, wheel := 285+longer, machine.Wheel{BeatsPerTurn: 16, PinRadiusMM: 300}
+	words := cure(machine.Fall{DropMM: truth}, wheel)
 	if mm := number(t, words, byDrop, "lower"); math.Abs(calib.FallMS(truth)-calib.FallMS(truth-mm)-gap(words)) > 0.3 {
 		t.Errorf("free fall: %s", words)
 	}
@@ -181,11 +181,11 @@ func TestCureInTheBuildersUnits(t *testing.T) {
 		t.Errorf("says %q", words)
 	}
 	light := calib.Shot{DiameterMM: 6, KGPerM3: 700}
-	words = cure(session.Fall{DropMM: truth, DiameterMM: 6, KGPerM3: 700}, wheel)
+	words = cure(machine.Fall{DropMM: truth, DiameterMM: 6, KGPerM3: 700}, wheel)
 	if mm := number(t, words, byDrop, "lower"); math.Abs(light.FallMS(truth)-light.FallMS(truth-mm)-gap(words)) > 0.3 || strings.Contains(words, "Not known") {
 		t.Errorf("with drag: %s", words)
 	}
-	words = cure(session.Fall{}, session.Wheel{})
+	words = cure(machine.Fall{}, machine.Wheel{})
 	if !strings.Contains(words, "Not known: the drop height, what falls, the beats in a turn of the wheel, the radius of the pins' circle. Enter") {
 		t.Errorf("says %q", words)
 	}
@@ -201,8 +201,8 @@ func TestCureInTheBuildersUnits(t *testing.T) {
 // drops of water of 3 mm fall 667.7541 ms from 2 m and 461.8286 ms from 1 m (the
 // closed form for drag, computed apart; see calib.TestShotFalls).
 func TestCureByTheDrop(t *testing.T) {
-	steel := mend{fall: session.Fall{DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}
-	water := mend{fall: session.Fall{DropMM: 1000, DiameterMM: 3, KGPerM3: 998}}
+	steel := mend{fall: machine.Fall{DropMM: 300, DiameterMM: 11, KGPerM3: 7800}}
+	water := mend{fall: machine.Fall{DropMM: 1000, DiameterMM: 3, KGPerM3: 998}}
 	for _, c := range []struct {
 		m    mend
 		ms   float64

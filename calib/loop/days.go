@@ -5,37 +5,37 @@ import (
 	"time"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // Day is what was known at the end of a day's takes.
 type Day struct {
-	At     time.Time      // of its last take
-	Voices []Change       // by which each voice heard so far strikes later than on the first day that heard it
-	Work   []session.Work // on the machine since the day before
-	Air    *session.Air   // in its last take that has any; nil = not written down
+	At     time.Time           // of its last take
+	Voices []Change            // by which each voice heard so far strikes later than on the first day that heard it
+	Work   []machine.LogEntry  // on the machine since the day before
+	Air    *machine.Conditions // in its last take that has any; nil = not written down
 }
 
 // Days returns how the voices' lags have moved from day to day, at the target's tempo and
 // where the plate stands now.
 func (v *View) Days() (days []Day) {
-	s := v.Session
+	m := v.Machine
 	first := map[string][2]float64{} // lag and its standard uncertainty
-	period := calib.PeriodMS(s.Target.TempoBPM)
+	period := calib.PeriodMS(m.Target.TempoBPM)
 	began := 0
-	for i := range s.Takes {
-		if i+1 < len(s.Takes) && s.DaysBefore(i+1) == 0 {
+	for i := range m.Takes {
+		if i+1 < len(m.Takes) && m.DaysBefore(i+1) == 0 {
 			continue
 		}
-		then := look(s.After(i), time.Time{})
-		day := Day{At: s.Takes[i].At}
+		then := look(m.After(i), time.Time{})
+		day := Day{At: m.Takes[i].At}
 		for j := began; j <= i; j++ {
-			day.Work = append(day.Work, s.Between(j)...)
-			if s.Takes[j].Air != nil {
-				day.Air = s.Takes[j].Air
+			day.Work = append(day.Work, m.Between(j)...)
+			if m.Takes[j].Conditions != nil {
+				day.Air = m.Takes[j].Conditions
 			}
 		}
-		for _, voice := range s.Machine.Voices {
+		for _, voice := range m.Build.Voices {
 			lag, sd, heard := then.Lag(voice, v.Setting, period)
 			if !heard {
 				continue
@@ -45,7 +45,7 @@ func (v *View) Days() (days []Day) {
 				was = [2]float64{lag, 0} // the first day is what the others are held against
 				first[voice] = [2]float64{lag, sd}
 			}
-			day.Voices = append(day.Voices, Change{Voice: voice, ByMS: lag - was[0], HalfMS: sureSDs * math.Hypot(sd, was[1]), TempoBPM: s.Target.TempoBPM})
+			day.Voices = append(day.Voices, Change{Voice: voice, ByMS: lag - was[0], HalfMS: sureSDs * math.Hypot(sd, was[1]), TempoBPM: m.Target.TempoBPM})
 		}
 		days, began = append(days, day), i+1
 	}

@@ -7,16 +7,16 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // decide says where the loop stands: this is the only place that does.
 func (v *View) decide() {
 	defer v.sayBeats()
-	s := v.Session
+	m := v.Machine
 	song, next := v.songAimedAt()
 	switch {
-	case len(s.Takes) > 0:
+	case len(m.Takes) > 0:
 		v.Song = song
 	case next != nil && next.ToBPM > 0:
 		v.ask(next)
@@ -24,23 +24,23 @@ func (v *View) decide() {
 		return
 	default:
 		v.wait(i18n.L("Play a take"),
-			i18n.F("At %.4g BPM, until the %s has struck eight times or more. Where the plate stands now counts as setting 0.", s.Target.TempoBPM, s.Target.Voice))
-		if s.Machine.PracticeSeed == 0 {
+			i18n.F("At %.4g BPM, until the %s has struck eight times or more. Where the plate stands now counts as setting 0.", m.Target.TempoBPM, m.Target.Voice))
+		if m.Build.PracticeSeed == 0 {
 			v.Why += " " + i18n.L("Eye protection near shot, ear protection near loud voices; nobody within reach of what turns or falls.")
 		}
 		return
 	}
-	last := s.Takes[len(s.Takes)-1]
-	r, heard := v.Result(last.ID, s.Target.Voice)
+	last := m.Takes[len(m.Takes)-1]
+	r, heard := v.Result(last.ID, m.Target.Voice)
 	switch {
 	case v.since != "" && len(v.Settings) > 0 && song != nil && v.StepKnown:
 		v.turn(song.Setting, i18n.L("Play a take to check"), v.since)
 		v.setHits(song)
 	case v.since != "":
 		v.wait(i18n.L("Play a take to check"), v.since)
-	case heard && r.Target() == s.Target && last.Moved == nil && !last.LeftOut:
+	case heard && r.Target() == m.Target && last.Moved == nil && !last.LeftOut:
 		v.after(r, song, next)
-	case last.Moved != nil && last.Moved.For == s.Target:
+	case last.Moved != nil && last.Moved.For == m.Target:
 		// The builder has put the plate where it is for this target: only a take can
 		// say more, unless this very setting is settled.
 		if v.atSettled(song) {
@@ -50,7 +50,7 @@ func (v *View) decide() {
 			v.ask(next)
 		} else {
 			v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
-				calib.SettingWords(v.Setting), s.Target.TempoBPM, s.Target.Voice))
+				calib.SettingWords(v.Setting), m.Target.TempoBPM, m.Target.Voice))
 		}
 	default:
 		v.elsewhere(song, next)
@@ -83,7 +83,7 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	switch {
 	case r.Outcome.Again():
 		v.wait(r.Do, r.Why)
-		v.Reach = r.Outcome.Reaches()
+		v.Reach = r.Outcome.HandsOn()
 	case song == nil || !v.StepKnown: // all there is to go by is this take
 		v.follow(r.Outcome, r.Setting+r.Steps, r.Why)
 	case song.Off > tooUnsure:
@@ -164,7 +164,7 @@ func (v *View) follow(o Outcome, to int, why string) {
 	switch {
 	case o != Converged:
 		v.turn(to, i18n.L("Play the next take"), why)
-	case v.Next != nil && v.Next.Target == v.Session.Target:
+	case v.Next != nil && v.Next.Target == v.Machine.Target:
 		v.ask(v.Next)
 	default:
 		v.Stage, v.Do, v.Why = Tight, i18n.L("Tight: leave the plate"), why
@@ -177,7 +177,7 @@ func (v *View) atSettled(song *Song) bool {
 	if song != nil && len(song.Parts) > 1 && (song.Setting != v.Setting || !song.inside()) {
 		return false
 	}
-	one, ok := v.settledAt(v.Session.Target)
+	one, ok := v.settledAt(v.Machine.Target)
 	if !ok || one.Setting != v.Setting {
 		listed := slices.ContainsFunc(v.Songs, func(one Song) bool { return v.aimsAt(one.Song) })
 		if !listed || !song.Verified || song.Setting != v.Setting {
@@ -196,10 +196,10 @@ func (v *View) atSettled(song *Song) bool {
 	return v.Stage == Tight
 }
 
-func (v *View) settledAt(target session.Target) (Settled, bool) {
-	i := slices.IndexFunc(v.Settings, func(one Settled) bool { return one.Target == target })
+func (v *View) settledAt(target machine.Target) (TightSetting, bool) {
+	i := slices.IndexFunc(v.Settings, func(one TightSetting) bool { return one.Target == target })
 	if i < 0 {
-		return Settled{}, false
+		return TightSetting{}, false
 	}
 	return v.Settings[i], true
 }
@@ -208,7 +208,7 @@ func (v *View) settledAt(target session.Target) (Settled, bool) {
 // last take is left out: the plate goes first to where the target is settled, else
 // to where the law says or the set list's next take asks.
 func (v *View) elsewhere(song *Song, next *NextTake) {
-	target := v.Session.Target
+	target := v.Machine.Target
 	if v.atSettled(song) {
 		return
 	}

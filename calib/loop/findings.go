@@ -6,8 +6,8 @@ import (
 	"slices"
 
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // Finding is a mistake that the takes show. Nothing is changed for it until the
@@ -20,10 +20,10 @@ type Finding struct {
 	Odds   string  // the same in words
 	Words  string  // what is seen
 	Do     string  // what to do
-	Yes    string  // what to say to agree; empty where there is nothing to change in the session
+	Yes    string  // what to say to agree; empty where there is nothing to change in the machine
 	As     string  // the voice that the take is of, once it is agreed to; empty where it stays Voice's
 
-	moves map[int]session.Move // as told once the builder agrees, by the id of the take before
+	moves map[int]machine.Move // as told once the builder agrees, by the id of the take before
 }
 
 // findings returns what the takes show, the likeliest first.
@@ -32,7 +32,7 @@ func (v *View) findings() []Finding {
 	for _, f := range v.fit.machine.Findings() {
 		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
 		if f.Take >= 0 {
-			one.Take = v.Session.Takes[f.Take].ID
+			one.Take = v.Machine.Takes[f.Take].ID
 		}
 		if f.Voice >= 0 {
 			one.Voice = v.fit.voices[f.Voice]
@@ -57,7 +57,7 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 		one.moves = corrected(v.between(f.Take), f)
 		one.Yes = movesWords(one.moves)
 	case plan.Flipped:
-		one.moves = corrected(v.Session.Takes, f)
+		one.moves = corrected(v.Machine.Takes, f)
 		one.Yes = i18n.L("Every move so far went the other way")
 	case plan.WrongVoice:
 		if one.As = v.fits(f.Take, f.Voice); one.As != "" {
@@ -68,16 +68,16 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 	case plan.Bad, plan.Crossed:
 		one.Yes = i18n.F("Leave take %d out", one.Take)
 	case plan.Backlash:
-		if !v.Session.Machine.Unidirectional {
+		if !v.Machine.Build.Unidirectional {
 			one.Yes = i18n.L("Remind me: end every move ahead")
 		}
 	}
 }
 
-// fits returns the other voice whose law comes nearest to what a take of the session
+// fits returns the other voice whose law comes nearest to what a take of the machine
 // reads of one; empty where the take has heard that one too.
 func (v *View) fits(take, of int) (voice string) {
-	t := &v.Session.Takes[take]
+	t := &v.Machine.Takes[take]
 	reading, ok := plan.Hear(of, t.Of(v.fit.voices[of]).Reading)
 	if !ok {
 		return ""
@@ -97,23 +97,23 @@ func (v *View) fits(take, of int) (voice string) {
 
 // between returns the takes from the last that counts before one: those after which the
 // move in question was made.
-func (v *View) between(take int) []session.Take {
-	return v.Session.Takes[v.fit.heardBefore(take):take]
+func (v *View) between(take int) []machine.Take {
+	return v.Machine.Takes[v.fit.heardBefore(take):take]
 }
 
 // corrected returns how the moves after some takes would be told. Of several, a
 // miscount is taken to be in the last; where none was told, the move is after the last.
-func corrected(takes []session.Take, f plan.Finding) map[int]session.Move {
-	moves := map[int]session.Move{}
-	var last *session.Take
-	correct := func(t *session.Take, steps int) {
-		move := session.Move{For: t.Target}
+func corrected(takes []machine.Take, f plan.Finding) map[int]machine.Move {
+	moves := map[int]machine.Move{}
+	var last *machine.Take
+	correct := func(t *machine.Take, steps int) {
+		move := machine.Move{For: t.Target}
 		if t.Moved != nil {
 			move = *t.Moved
 		}
 		told := move.Steps
 		move.Steps, move.Asked = steps, 0
-		move.FirstTold(told)
+		move.KeepFirst(told)
 		moves[t.ID] = move
 	}
 	for i := range takes {
@@ -140,7 +140,7 @@ func corrected(takes []session.Take, f plan.Finding) map[int]session.Move {
 }
 
 // movesWords says how moves went.
-func movesWords(moves map[int]session.Move) string {
+func movesWords(moves map[int]machine.Move) string {
 	if len(moves) > 1 {
 		return i18n.L("Yes, that happened")
 	}
@@ -156,32 +156,32 @@ func movesWords(moves map[int]session.Move) string {
 	return ""
 }
 
-// Agree changes the session as the builder agrees with the finding: moves are
+// Agree changes the machine as the builder agrees with the finding: moves are
 // corrected, or a take is left out or counts for another voice. Where there is nothing to
 // change it says so.
-func (f Finding) Agree(s *session.Session) error {
+func (f Finding) Agree(m *machine.Machine) error {
 	switch {
 	case len(f.moves) > 0:
-		for i := range s.Takes {
-			if move, ok := f.moves[s.Takes[i].ID]; ok {
-				s.Takes[i].Moved = &move
-				if i+1 < len(s.Takes) {
-					s.Takes[i+1].Asked = 0 // it is said now what was done
+		for i := range m.Takes {
+			if move, ok := f.moves[m.Takes[i].ID]; ok {
+				m.Takes[i].Moved = &move
+				if i+1 < len(m.Takes) {
+					m.Takes[i+1].Asked = 0 // it is said now what was done
 				}
 			}
 		}
 		return nil
 	case f.As != "":
-		t := s.Take(f.Take)
+		t := m.Take(f.Take)
 		voices := t.Voices()
 		voices[slices.Index(voices, f.Voice)] = f.As
 		t.Assign(voices)
 		return nil
 	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice, f.Kind == plan.Crossed:
-		s.Take(f.Take).LeftOut = true
+		m.Take(f.Take).LeftOut = true
 		return nil
 	case f.Kind == plan.Backlash && f.Yes != "":
-		s.Machine.Unidirectional = true
+		m.Build.Unidirectional = true
 		return nil
 	}
 	return i18n.Errorf("there is nothing to change in the machine for it: %s", f.Do)

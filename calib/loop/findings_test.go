@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // onlyFinding returns the one mistake that the takes show.
@@ -21,7 +21,7 @@ func (s *shop) onlyFinding(kind plan.Kind) Finding {
 	return v.Findings[0]
 }
 
-// What is agreed with is in the session as it truly was: takes stand where the machine
+// What is agreed with is in the machine as it truly was: takes stand where the machine
 // stood when they were played, nothing is found any more, the same move is asked for,
 // and what was heard stays.
 func TestAgree(t *testing.T) {
@@ -56,7 +56,7 @@ func TestAgree(t *testing.T) {
 				return all
 			}
 			was := readings()
-			if err := f.Agree(&s.Session); err != nil {
+			if err := f.Agree(&s.Machine); err != nil {
 				t.Fatal(err)
 			}
 			v := s.look()
@@ -79,7 +79,7 @@ func TestAgree(t *testing.T) {
 	}
 }
 
-// loose is a session at a plate with a play of two steps: turned ahead it stands a step
+// loose is a machine at a plate with a play of two steps: turned ahead it stands a step
 // behind, turned back a step ahead.
 func loose(t *testing.T) *shop {
 	s := open(t, 3, 72)
@@ -103,8 +103,8 @@ func loose(t *testing.T) *shop {
 // before it in the set list: the list says what is asked for, and there it is tight.
 func TestSongAimedAtIsReachedFromHere(t *testing.T) {
 	s := loose(t)
-	s.Songs = []session.Song{{Name: "Quick", TempoBPM: 152, Voices: []string{"tub drum"}}, {Name: "Calm", TempoBPM: 96, Voices: []string{"tub drum"}}}
-	s.Target = session.Target{Song: "Calm", TempoBPM: 96, Voice: "tub drum"}
+	s.Songs = []machine.Song{{Name: "Quick", TempoBPM: 152, Voices: []string{"tub drum"}}, {Name: "Calm", TempoBPM: 96, Voices: []string{"tub drum"}}}
+	s.Target = machine.Target{Song: "Calm", TempoBPM: 96, Voice: "tub drum"}
 	v := s.look()
 	if v.Steps <= 0 || v.Setting+v.Steps != v.Songs[1].Setting || v.Songs[1].Setting >= v.Songs[0].Setting {
 		t.Errorf("at %+d, %+d steps; songs at %+d and %+d", v.Setting, v.Steps, v.Songs[0].Setting, v.Songs[1].Setting)
@@ -132,7 +132,7 @@ func TestAgreeThatItWasAnotherVoice(t *testing.T) {
 	if f.Yes != "It was the elm block" || f.As != "elm block" || f.Voice != "tub drum" {
 		t.Errorf("found %+v", f)
 	}
-	if err := f.Agree(&s.Session); err != nil || last.Heard[0].Voice != "elm block" || last.Target.Voice != "elm block" || last.LeftOut {
+	if err := f.Agree(&s.Machine); err != nil || last.Heard[0].Voice != "elm block" || last.Target.Voice != "elm block" || last.LeftOut {
 		t.Errorf("agreed with, the take is %+v: %v", last.Target, err)
 	}
 	if v := s.look(); len(v.Findings) > 0 {
@@ -145,7 +145,7 @@ func TestAgreeThatItWasAnotherVoice(t *testing.T) {
 func TestAgreeToEndAhead(t *testing.T) {
 	s := loose(t)
 	f := s.onlyFinding(plan.Backlash)
-	if err := f.Agree(&s.Session); err != nil || !s.Machine.Unidirectional {
+	if err := f.Agree(&s.Machine); err != nil || !s.Build.Unidirectional {
 		t.Errorf("it is not kept: %v", err)
 	}
 	s.tell(-8)
@@ -157,20 +157,20 @@ func TestAgreeToEndAhead(t *testing.T) {
 	if play := number(t, again.Words, `differs by ([0-9.]+) steps`, "minus"); again.Yes != "" || again.Chance < 0.99 || play < 1.7 || play > 2.3 {
 		t.Errorf("first found %+v, then %+v", f, again)
 	}
-	if err := (Finding{Kind: plan.FallChanged, Do: "check the gate"}).Agree(&session.Session{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
+	if err := (Finding{Kind: plan.FallChanged, Do: "check the gate"}).Agree(&machine.Machine{}); err == nil || !strings.Contains(err.Error(), "check the gate") {
 		t.Errorf("where there is nothing to change: %v", err)
 	}
 }
 
 // Of a take that fits nothing and was played far from its tempo, the tempo is named first.
 func TestTempoIsNamedFirst(t *testing.T) {
-	s := settledMachine()
-	stray := pairOf(6, s.Takes[4].At.Add(time.Minute), 75, 40, 40)
+	m := settledMachine()
+	stray := pairOf(6, m.Takes[4].At.Add(time.Minute), 75, 40, 40)
 	stray.Heard = stray.Heard[:1]
 	stray.Heard[0].Reading = played(125, 84, 0.4, 12)
-	s.Takes = append(s.Takes, stray)
-	s.Target = stray.Target
-	v := Look(s)
+	m.Takes = append(m.Takes, stray)
+	m.Target = stray.Target
+	v := Look(m)
 	r, _ := v.Result(6, "drum")
 	const says = "Take 6 was played at 125.0 BPM instead of 75: play nearer to that first. "
 	if r.Outcome != Disagrees || r.Do != "Play nearer to 75 BPM" || !strings.HasPrefix(r.Why, says) || v.Do != r.Do {

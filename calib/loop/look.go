@@ -7,8 +7,8 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // Stage is what the loop waits for.
@@ -29,9 +29,9 @@ type Number struct {
 	Take   int     // id of the take that read it, brought to its target tempo; 0 = by all takes
 }
 
-// View is all there is to show of a session.
+// View is all there is to show of a machine.
 type View struct {
-	Session session.Session // the facts
+	Machine machine.Machine // the facts
 
 	Stage   Stage
 	Setting int     // where the plate stands as far as the takes tell, steps from where it stood at the first one
@@ -45,9 +45,9 @@ type View struct {
 	Number  *Number // the lag that Why speaks of; nil where it speaks of none
 	Song    *Song   // the song that the loop aims at; nil where there is no plan
 
-	Results  [][]Result // by take and voice, as in the session
-	Settings []Settled  // by voice, tempo and song
-	Findings []Finding  // mistakes that the takes show, the likeliest first
+	Results  [][]Result     // by take and voice, as in the machine
+	Settings []TightSetting // by voice, tempo and song
+	Findings []Finding      // mistakes that the takes show, the likeliest first
 
 	Songs     []Song    // as in the set list
 	Next      *NextTake // nil where the set list needs no more takes, or is empty
@@ -61,20 +61,20 @@ type View struct {
 	since string // what happened since the last take, in words; empty where nothing did
 }
 
-// Look returns the view of a session on the day of its last take.
-func Look(s session.Session) View { return LookAt(s, time.Time{}) }
+// Look returns the view of a machine on the day of its last take.
+func Look(m machine.Machine) View { return LookAt(m, time.Time{}) }
 
-// LookAt returns the view of a session at a time, by which the machine may have stood for
+// LookAt returns the view of a machine at a time, by which the machine may have stood for
 // days since its last take and crept.
-func LookAt(s session.Session, now time.Time) View {
-	v := look(s, now)
+func LookAt(m machine.Machine, now time.Time) View {
+	v := look(m, now)
 	if v.since = v.stood(now); v.since == "" {
 		v.Check = v.check()
 	}
 	v.decide()
 	if v.Check != nil {
 		v.Why = v.Check.Words + " " + v.Why
-	} else if n := len(s.Takes); n > 0 && v.since == "" && s.Takes[n-1].Moved == nil {
+	} else if n := len(m.Takes); n > 0 && v.since == "" && m.Takes[n-1].Moved == nil {
 		said := ""
 		if v.Last != nil {
 			said = v.Last.Unfit
@@ -85,12 +85,12 @@ func LookAt(s session.Session, now time.Time) View {
 }
 
 // look works out all but what to do.
-func look(s session.Session, now time.Time) View {
-	v := View{Session: s}
-	v.fit, v.Err = fit(s, now)
+func look(m machine.Machine, now time.Time) View {
+	v := View{Machine: m}
+	v.fit, v.Err = fit(m, now)
 	v.Setting = v.fit.place.Setting
 	v.StepKnown = v.Err == nil && calib.StepKnown(v.fit.step)
-	for i := range s.Takes {
+	for i := range m.Takes {
 		v.Results = append(v.Results, v.results(i))
 	}
 	if v.Err == nil {
@@ -107,10 +107,10 @@ func (v *View) Follows(r Result) bool {
 	if v.Last == nil || v.Last.Take.ID != r.Take.ID {
 		return false
 	}
-	return v.Last.Voice == r.Voice || v.Song != nil && slices.ContainsFunc(v.Song.Parts, func(p Rest) bool { return p.Voice == r.Voice })
+	return v.Last.Voice == r.Voice || v.Song != nil && slices.ContainsFunc(v.Song.Parts, func(p Residual) bool { return p.Voice == r.Voice })
 }
 
-// Result returns what a take says of a voice. It is not ok where the session has no
+// Result returns what a take says of a voice. It is not ok where the machine has no
 // such take, or the voice had no microphone in it.
 func (v *View) Result(take int, voice string) (Result, bool) {
 	for _, results := range v.Results {
@@ -135,12 +135,12 @@ func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS flo
 	return lagMS, sdMS, true
 }
 
-// fitted is what all takes of a session tell of its machine.
+// fitted is what all takes of a machine tell of it.
 type fitted struct {
-	machine plan.Machine
+	machine plan.Posterior
 	voices  []string     // of the machine
-	takes   []plan.Take  // as the moves were told; last what happened since the session's last one
-	places  []plan.Place // where the plate stood at each of the session's takes
+	takes   []plan.Take  // as the moves were told; last what happened since the machine's last one
+	places  []plan.Place // where the plate stood at each of the machine's takes
 	place   plan.Place   // where it stands
 	step    calib.Belief // of the plate, beats
 }
@@ -158,41 +158,41 @@ func (f *fitted) heardBefore(take int) int {
 // verdict says of a take's reading of a voice why it is set aside, Fine where it counts; it
 // is not ok where the reading cannot be used at all.
 func (f *fitted) verdict(take, voice int) (aside plan.Kind, ok bool) {
-	n := slices.IndexFunc(f.takes[take].Heard, func(h plan.Heard) bool { return h.Voice == voice })
+	n := slices.IndexFunc(f.takes[take].Heard, func(h plan.Observation) bool { return h.Voice == voice })
 	if n < 0 {
 		return plan.Fine, false
 	}
 	return f.machine.Verdicts()[take].Aside[n], true
 }
 
-// fit hands what counts of a session to the plan, every move as it was told: which
+// fit hands what counts of a machine to the plan, every move as it was told: which
 // ones went otherwise is for the plan to find out.
-func fit(s session.Session, now time.Time) (f fitted, err error) {
-	f.voices = s.Machine.Voices
-	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(s.Machine.Plate), ToleranceMS: s.ToleranceMS}
-	var move session.Move // since the take before
-	for i, t := range s.Takes {
+func fit(m machine.Machine, now time.Time) (f fitted, err error) {
+	f.voices = m.Build.Voices
+	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(m.Build.Plate), ToleranceMS: m.ToleranceMS}
+	var move machine.Move // since the take before
+	for i, t := range m.Takes {
 		advised := move.Asked
 		if t.Asked != 0 {
 			advised = move.Steps + t.Asked
 		}
-		f.takes = append(f.takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: advised, Heard: f.usable(t), Days: s.DaysBefore(i), Changed: f.changes(s.Between(i))})
+		f.takes = append(f.takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: advised, Heard: f.usable(t), Days: m.DaysBefore(i), Changed: f.changes(m.Between(i))})
 		f.places = append(f.places, f.place)
-		if move = (session.Move{}); t.Moved != nil {
+		if move = (machine.Move{}); t.Moved != nil {
 			move = *t.Moved
 			f.place.Unidirectional = move.Unidirectional
 			f.place = f.place.To(f.place.Setting + move.Steps)
 		}
 	}
-	if len(s.Takes) > 0 {
-		f.takes = append(f.takes, plan.Take{Setting: f.place.Setting, Days: s.DaysSince(now), Changed: f.changes(s.Since(now))})
+	if len(m.Takes) > 0 {
+		f.takes = append(f.takes, plan.Take{Setting: f.place.Setting, Days: m.DaysSince(now), Changed: f.changes(m.Since(now))})
 	}
-	f.place.Unidirectional = s.Machine.Unidirectional
+	f.place.Unidirectional = m.Build.Unidirectional
 	if f.machine, err = plan.Fit(known, f.takes); err != nil {
 		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
 	}
 	f.step = f.machine.Step()
-	f.place.Setting += f.machine.Ahead()
+	f.place.Setting += f.machine.UnreportedSteps()
 	for i := range f.places {
 		f.places[i].Setting = f.machine.Verdicts()[i].Setting
 	}
@@ -200,23 +200,23 @@ func fit(s session.Session, now time.Time) (f fitted, err error) {
 }
 
 // changes puts entries of the machine's log in the plan's terms.
-func (f *fitted) changes(work []session.Work) (all []plan.Change) {
+func (f *fitted) changes(work []machine.LogEntry) (all []plan.Change) {
 	for _, w := range work {
-		if w.Part == session.Other {
+		if w.Part == machine.Other {
 			continue
 		}
 		if len(w.Voices) == 0 {
-			all = append(all, plan.Change{Voice: -1, Pins: w.Part == session.Pins})
+			all = append(all, plan.Change{Voice: -1, Pins: w.Part == machine.Pins})
 		}
 		for _, name := range w.Voices {
-			all = append(all, plan.Change{Voice: f.voice(name), Pins: w.Part == session.Pins})
+			all = append(all, plan.Change{Voice: f.voice(name), Pins: w.Part == machine.Pins})
 		}
 	}
 	return all
 }
 
 // usable sums up the voices of a take that can be used.
-func (f *fitted) usable(t session.Take) (all []plan.Heard) {
+func (f *fitted) usable(t machine.Take) (all []plan.Observation) {
 	if t.LeftOut {
 		return nil
 	}

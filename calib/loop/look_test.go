@@ -9,8 +9,8 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 )
 
 // played makes a reading of n pairs around a lag with alternating scatter, at a tempo.
@@ -27,25 +27,25 @@ func played(bpm, lagMS, scatterMS float64, n int) calib.Reading {
 	return calib.Read(pairs, reference, voice, 1)
 }
 
-// on makes a session of a machine with a plate, aimed at 100 BPM.
-func on(plate calib.Plate, takes ...session.Take) session.Session {
-	s := session.Session{
-		Machine:     session.Machine{Name: "m", Plate: plate, Voices: []string{"drum"}},
-		ToleranceMS: 5, Target: session.Target{TempoBPM: 100, Voice: "drum"},
+// on makes a machine with a plate, aimed at 100 BPM.
+func on(plate calib.Plate, takes ...machine.Take) machine.Machine {
+	m := machine.Machine{
+		Build:       machine.Build{Name: "m", Plate: plate, Voices: []string{"drum"}},
+		ToleranceMS: 5, Target: machine.Target{TempoBPM: 100, Voice: "drum"},
 	}
 	for i, t := range takes {
 		t.ID = i + 1
-		s.Takes = append(s.Takes, t)
+		m.Takes = append(m.Takes, t)
 	}
-	return s
+	return m
 }
 
 // heard makes a take at 100 BPM, after which the plate is turned so many steps.
-func heard(r calib.Reading, thenMoved ...int) session.Take {
-	t := session.Take{Target: session.Target{TempoBPM: 100, Voice: "drum"}, Reference: 1, Channels: 2,
-		Heard: []session.Heard{{Voice: "drum", Channel: 2, Reading: r}}}
+func heard(r calib.Reading, thenMoved ...int) machine.Take {
+	t := machine.Take{Target: machine.Target{TempoBPM: 100, Voice: "drum"}, Reference: 1, Channels: 2,
+		Heard: []machine.Heard{{Voice: "drum", Channel: 2, Reading: r}}}
 	for _, steps := range thenMoved {
-		t.Moved = &session.Move{Steps: steps, For: t.Target}
+		t.Moved = &machine.Move{Steps: steps, For: t.Target}
 	}
 	return t
 }
@@ -60,14 +60,14 @@ func TestLookOutcomes(t *testing.T) {
 	known, unknown := calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}, calib.Plate{}
 	at := func(lagMS float64) calib.Reading { return played(100, lagMS, 0.5, 8) }
 	ten := heard(at(200), 10) // 200 ms late, then turned 10 ahead
-	asked := func(take session.Take, steps int) session.Take {
+	asked := func(take machine.Take, steps int) machine.Take {
 		take.Asked = steps
 		return take
 	}
 	for _, c := range []struct {
 		name    string
 		plate   calib.Plate
-		takes   []session.Take
+		takes   []machine.Take
 		stage   Stage
 		steps   int
 		outcome Outcome
@@ -75,35 +75,35 @@ func TestLookOutcomes(t *testing.T) {
 		yes     string // what the likeliest finding offers
 	}{
 		{"no take", known, nil, AwaitTake, 0, "", "counts as setting 0", ""},
-		{"first take", known, []session.Take{heard(at(200))}, AwaitMove, 20, Move, "one step is 10.0 ms", ""},
-		{"early", known, []session.Take{heard(at(-61))}, AwaitMove, -6, Move, "early", ""},
-		{"tight", known, []session.Take{heard(at(1))}, Tight, 0, Converged, "inside ±5.0 ms", ""},
-		{"just outside half a step", known, []session.Take{heard(played(100, 5.6, 0.1, 8))}, AwaitMove, 1, Move, "", ""},
-		{"half a step", known, []session.Take{heard(played(100, 4.9, 0.3, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
-		{"on the edge, known to half the limit", known, []session.Take{heard(played(100, 5.2, 2, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
-		{"on the edge, known to less", known, []session.Take{heard(played(100, 5.2, 3.2, 8))}, AwaitMove, 1, Move, "one step is 10.0 ms", ""},
-		{"tight, but too vague to say so", known, []session.Take{heard(played(100, 1, 5, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
-		{"vague, but the direction is clear", known, []session.Take{heard(played(100, 200, 8, 8))}, AwaitMove, 20, Move, "", ""},
-		{"too vague to move", known, []session.Take{heard(played(100, 12, 10, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
-		{"two pairs", known, []session.Take{heard(played(100, 200, 0.5, 2))}, AwaitTake, 0, TooFewHits, "2 pairs", ""},
-		{"silence", known, []session.Take{heard(calib.Read(nil, nil, nil, 1))}, AwaitTake, 0, TooFewHits, "0 pairs", ""},
-		{"dead channel", known, []session.Take{heard(with(at(200), calib.WarnDeadChannel))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
-		{"drop-out", known, []session.Take{heard(with(at(200), calib.WarnDropOut))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
-		{"hits in doubt", known, []session.Take{heard(with(at(200), calib.WarnDoubtful))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
-		{"another lag as loud", known, []session.Take{heard(with(at(200), calib.WarnRival))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
-		{"far off the target's tempo", known, []session.Take{heard(played(70, 4, 0.5, 8))}, AwaitTake, 0, TooFar, "too far from", ""},
-		{"turned", known, []session.Take{heard(at(200), 20)}, AwaitTake, 0, "", "stands at +20", ""},
-		{"turned as told", known, []session.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "", ""},
-		{"turned and tight", known, []session.Take{heard(at(200), 20), heard(at(0.6))}, Tight, 0, Converged, "", ""},
-		{"not engaged", known, []session.Take{ten, heard(at(200))}, AwaitMove, 20, Move, "", "The plate was not turned"},
-		{"miscounted by one", known, []session.Take{heard(at(200), 20), heard(at(-10))}, AwaitMove, -1, Move, "", "It was turned 21 ahead"},
-		{"turned and not told", known, []session.Take{heard(at(200)), asked(heard(at(0.7)), 20)}, Tight, 0, Converged, "", "It was turned 20 ahead"},
-		{"told and not turned", known, []session.Take{heard(at(200), 20), heard(at(200.7))}, AwaitMove, 20, Move, "", "The plate was not turned"},
-		{"it fits nothing", known, []session.Take{ten, heard(at(100), 10), heard(at(47))}, AwaitTake, 0, Disagrees, "disagrees", "Leave take 3 out"},
-		{"step unknown: a trial", unknown, []session.Take{heard(at(200))}, AwaitMove, calib.TrialSteps, Move, "teaches it", ""},
-		{"step unknown, early: a trial back", unknown, []session.Take{heard(at(-60))}, AwaitMove, -6, Move, "teaches it", ""},
-		{"step unknown, tight by luck", unknown, []session.Take{heard(at(1))}, Tight, 0, Converged, "", ""},
-		{"step learnt", unknown, []session.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "one step is 10.0 ms", ""},
+		{"first take", known, []machine.Take{heard(at(200))}, AwaitMove, 20, Move, "one step is 10.0 ms", ""},
+		{"early", known, []machine.Take{heard(at(-61))}, AwaitMove, -6, Move, "early", ""},
+		{"tight", known, []machine.Take{heard(at(1))}, Tight, 0, Converged, "inside ±5.0 ms", ""},
+		{"just outside half a step", known, []machine.Take{heard(played(100, 5.6, 0.1, 8))}, AwaitMove, 1, Move, "", ""},
+		{"half a step", known, []machine.Take{heard(played(100, 4.9, 0.3, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
+		{"on the edge, known to half the limit", known, []machine.Take{heard(played(100, 5.2, 2, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
+		{"on the edge, known to less", known, []machine.Take{heard(played(100, 5.2, 3.2, 8))}, AwaitMove, 1, Move, "one step is 10.0 ms", ""},
+		{"tight, but too vague to say so", known, []machine.Take{heard(played(100, 1, 5, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
+		{"vague, but the direction is clear", known, []machine.Take{heard(played(100, 200, 8, 8))}, AwaitMove, 20, Move, "", ""},
+		{"too vague to move", known, []machine.Take{heard(played(100, 12, 10, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
+		{"two pairs", known, []machine.Take{heard(played(100, 200, 0.5, 2))}, AwaitTake, 0, TooFewHits, "2 pairs", ""},
+		{"silence", known, []machine.Take{heard(calib.Read(nil, nil, nil, 1))}, AwaitTake, 0, TooFewHits, "0 pairs", ""},
+		{"dead channel", known, []machine.Take{heard(with(at(200), calib.WarnDeadChannel))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
+		{"drop-out", known, []machine.Take{heard(with(at(200), calib.WarnDropOut))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
+		{"hits in doubt", known, []machine.Take{heard(with(at(200), calib.WarnDoubtful))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
+		{"another lag as loud", known, []machine.Take{heard(with(at(200), calib.WarnRival))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
+		{"far off the target's tempo", known, []machine.Take{heard(played(70, 4, 0.5, 8))}, AwaitTake, 0, TooFar, "too far from", ""},
+		{"turned", known, []machine.Take{heard(at(200), 20)}, AwaitTake, 0, "", "stands at +20", ""},
+		{"turned as told", known, []machine.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "", ""},
+		{"turned and tight", known, []machine.Take{heard(at(200), 20), heard(at(0.6))}, Tight, 0, Converged, "", ""},
+		{"not engaged", known, []machine.Take{ten, heard(at(200))}, AwaitMove, 20, Move, "", "The plate was not turned"},
+		{"miscounted by one", known, []machine.Take{heard(at(200), 20), heard(at(-10))}, AwaitMove, -1, Move, "", "It was turned 21 ahead"},
+		{"turned and not told", known, []machine.Take{heard(at(200)), asked(heard(at(0.7)), 20)}, Tight, 0, Converged, "", "It was turned 20 ahead"},
+		{"told and not turned", known, []machine.Take{heard(at(200), 20), heard(at(200.7))}, AwaitMove, 20, Move, "", "The plate was not turned"},
+		{"it fits nothing", known, []machine.Take{ten, heard(at(100), 10), heard(at(47))}, AwaitTake, 0, Disagrees, "disagrees", "Leave take 3 out"},
+		{"step unknown: a trial", unknown, []machine.Take{heard(at(200))}, AwaitMove, calib.TrialSteps, Move, "teaches it", ""},
+		{"step unknown, early: a trial back", unknown, []machine.Take{heard(at(-60))}, AwaitMove, -6, Move, "teaches it", ""},
+		{"step unknown, tight by luck", unknown, []machine.Take{heard(at(1))}, Tight, 0, Converged, "", ""},
+		{"step learnt", unknown, []machine.Take{ten, heard(at(100))}, AwaitMove, 10, Move, "one step is 10.0 ms", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			v := Look(on(c.plate, c.takes...))
@@ -130,19 +130,19 @@ func TestLookOutcomes(t *testing.T) {
 // aimed at: a sweep comes first, for a crank that can, and a check after it.
 func TestLookAsksForSweeps(t *testing.T) {
 	known, unknown := calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}, calib.Plate{}
-	machine := practice.Machine{Voices: []practice.Voice{{Name: "drum", GateMS: 230}}, Plate: known, CrankTurnsPerBeat: 0.5, JitterMS: 1}
-	swept := func(setting int, thenMoved ...int) session.Take {
-		s := shop{t: t, machine: machine, stands: setting, luck: rand.New(rand.NewPCG(5, 6))}
+	simulated := practice.Machine{Voices: []practice.Voice{{Name: "drum", GateMS: 230}}, Plate: known, CrankTurnsPerBeat: 0.5, JitterMS: 1}
+	swept := func(setting int, thenMoved ...int) machine.Take {
+		s := shop{t: t, machine: simulated, stands: setting, luck: rand.New(rand.NewPCG(5, 6))}
 		one := heard(s.sweep([]string{"drum"}, 62, 132)[0], thenMoved...)
-		one.Target = session.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}
+		one.Target = machine.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}
 		if one.Moved != nil {
 			one.Moved.For = one.Target
 		}
 		return one
 	}
-	steady := func(lagMS float64) session.Take {
+	steady := func(lagMS float64) machine.Take {
 		one := heard(played(62, lagMS, 0.5, 12))
-		one.Target = session.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}
+		one.Target = machine.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}
 		return one
 	}
 	all := Tempos{62, 132}
@@ -151,7 +151,7 @@ func TestLookAsksForSweeps(t *testing.T) {
 		name    string
 		plate   calib.Plate
 		motor   bool
-		takes   []session.Take
+		takes   []machine.Take
 		stage   Stage
 		steps   int
 		outcome Outcome
@@ -161,20 +161,20 @@ func TestLookAsksForSweeps(t *testing.T) {
 		{"no take", known, false, nil, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
 		{"no take, nothing known of the step", unknown, false, nil, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
 		{"no take, a motor", known, true, nil, AwaitTake, 0, "", Tempos{}, "Play a take"},
-		{"a sweep", known, false, []session.Take{swept(0)}, AwaitMove, 14, Move, Tempos{}, "Turn the plate 14 steps ahead"},
-		{"a sweep, nothing known of the step", unknown, false, []session.Take{swept(0)}, AwaitMove, calib.TrialSteps, Move, Tempos{}, "Turn the plate 10 steps ahead"},
-		{"a sweep and the move", known, false, []session.Take{swept(0, 14)}, AwaitTake, 0, "", Tempos{}, "Play the next take"},
-		{"a sweep and a check", known, false, []session.Take{swept(0, 14), steady(230 - 14*at/60)}, Tight, 0, Converged, Tempos{}, "Tight: leave the plate"},
-		{"a steady take, and the move", known, false, []session.Take{func() session.Take {
+		{"a sweep", known, false, []machine.Take{swept(0)}, AwaitMove, 14, Move, Tempos{}, "Turn the plate 14 steps ahead"},
+		{"a sweep, nothing known of the step", unknown, false, []machine.Take{swept(0)}, AwaitMove, calib.TrialSteps, Move, Tempos{}, "Turn the plate 10 steps ahead"},
+		{"a sweep and the move", known, false, []machine.Take{swept(0, 14)}, AwaitTake, 0, "", Tempos{}, "Play the next take"},
+		{"a sweep and a check", known, false, []machine.Take{swept(0, 14), steady(230 - 14*at/60)}, Tight, 0, Converged, Tempos{}, "Tight: leave the plate"},
+		{"a steady take, and the move", known, false, []machine.Take{func() machine.Take {
 			one := steady(230)
-			one.Moved = &session.Move{Steps: 14, For: one.Target}
+			one.Moved = &machine.Move{Steps: 14, For: one.Target}
 			return one
 		}()}, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
 	} {
-		s := on(c.plate, c.takes...)
-		s.Target, s.Machine.Steady = session.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}, c.motor
-		s.Songs = []session.Song{{Name: "slow", TempoBPM: 62}, {Name: "fast", TempoBPM: 132}, {Name: "usual", TempoBPM: 90}}
-		v := Look(s)
+		m := on(c.plate, c.takes...)
+		m.Target, m.Build.Steady = machine.Target{Song: "slow", TempoBPM: 62, Voice: "drum"}, c.motor
+		m.Songs = []machine.Song{{Name: "slow", TempoBPM: 62}, {Name: "fast", TempoBPM: 132}, {Name: "usual", TempoBPM: 90}}
+		v := Look(m)
 		var outcome Outcome
 		if v.Last != nil {
 			outcome = v.Last.Outcome
@@ -195,10 +195,10 @@ func TestLookAsksForSweeps(t *testing.T) {
 // there: which beat it heard is open.
 func TestFarTakeIsNoSurerThanTheLaw(t *testing.T) {
 	one := heard(played(122.6, -234, 1.3, 12))
-	one.Target = session.Target{TempoBPM: 72, Voice: "drum"}
-	s := on(calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 1}, one)
-	s.Target = one.Target
-	v := Look(s)
+	one.Target = machine.Target{TempoBPM: 72, Voice: "drum"}
+	m := on(calib.Plate{NotchesPerTurn: 120, TurnsPerBeat: 1}, one)
+	m.Target = one.Target
+	v := Look(m)
 	r := v.Results[0][0]
 	lag, sd, _ := v.Lag("drum", v.Setting, calib.PeriodMS(72))
 	if r.Outcome != TooFar || math.Abs(r.LagMS-lag) > 1e-9 || math.Abs(r.HalfMS-sureSDs*sd) > 1e-9 {
@@ -206,34 +206,34 @@ func TestFarTakeIsNoSurerThanTheLaw(t *testing.T) {
 	}
 }
 
-// Whatever facts a session holds, there is a view with words, and the same each time.
+// Whatever facts a machine holds, there is a view with words, and the same each time.
 func TestLookIsTotal(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		plate := calib.Plate{}
 		if rapid.Bool().Draw(t, "plate known") {
 			plate = calib.Plate{NotchesPerTurn: rapid.IntRange(1, 200).Draw(t, "notches"), TurnsPerBeat: rapid.Float64Range(0.05, 2).Draw(t, "turns")}
 		}
-		s := on(plate)
-		s.Machine.Voices = []string{"drum", "bar"}
+		m := on(plate)
+		m.Build.Voices = []string{"drum", "bar"}
 		voices := rapid.SampledFrom([]string{"drum", "bar"})
 		tempo := rapid.SampledFrom([]float64{60, 84, 100, 120})
-		s.Target = session.Target{TempoBPM: tempo.Draw(t, "target"), Voice: voices.Draw(t, "voice")}
+		m.Target = machine.Target{TempoBPM: tempo.Draw(t, "target"), Voice: voices.Draw(t, "voice")}
 		for range rapid.IntRange(0, 2).Draw(t, "songs") {
-			s.Songs = append(s.Songs, session.Song{Name: "s", TempoBPM: tempo.Draw(t, "song")})
+			m.Songs = append(m.Songs, machine.Song{Name: "s", TempoBPM: tempo.Draw(t, "song")})
 		}
 		for i := range rapid.IntRange(0, 5).Draw(t, "takes") {
 			bpm := tempo.Draw(t, "tempo")
 			voice := voices.Draw(t, "heard")
 			r := played(bpm*rapid.Float64Range(0.8, 1.2).Draw(t, "missed"), rapid.Float64Range(-400, 400).Draw(t, "lag"), rapid.Float64Range(0, 5).Draw(t, "scatter"), rapid.IntRange(0, 9).Draw(t, "pairs"))
 			take := heard(r)
-			take.ID, take.Target, take.Heard[0].Voice = i+1, session.Target{TempoBPM: bpm, Voice: voice}, voice
+			take.ID, take.Target, take.Heard[0].Voice = i+1, machine.Target{TempoBPM: bpm, Voice: voice}, voice
 			take.LeftOut = rapid.IntRange(0, 5).Draw(t, "left out") == 0
 			if rapid.Bool().Draw(t, "moved") {
-				take.Moved = &session.Move{Steps: rapid.IntRange(-40, 40).Draw(t, "steps"), For: take.Target}
+				take.Moved = &machine.Move{Steps: rapid.IntRange(-40, 40).Draw(t, "steps"), For: take.Target}
 			}
-			s.Takes = append(s.Takes, take)
+			m.Takes = append(m.Takes, take)
 		}
-		v, again := Look(s), Look(s)
+		v, again := Look(m), Look(m)
 		if v.Do == "" || v.Why == "" || v.Do != again.Do || v.Why != again.Why || v.Steps != again.Steps {
 			t.Fatalf("%q, %q; again %q, %q", v.Do, v.Why, again.Do, again.Why)
 		}

@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/internal/i18ntest"
 )
 
@@ -15,7 +15,7 @@ import (
 // takes a tempo are enough; fast tempos first too, where the first lag passes half a
 // beat. No move that was made as told is doubted on the way.
 func TestLoopOnTheSimulatedMachine(t *testing.T) {
-	for _, voice := range open(t, 1, 84).Machine.Voices {
+	for _, voice := range open(t, 1, 84).Build.Voices {
 		for _, tempos := range [][]float64{{72, 96, 120}, {150, 72}, {130, 60, 100}} {
 			s := open(t, 1, tempos[0])
 			for n, bpm := range tempos {
@@ -71,7 +71,7 @@ func TestLoopFollowsTheBuilder(t *testing.T) {
 // take in between.
 func TestLoopTakesUpAnotherVoice(t *testing.T) {
 	s := open(t, 3, 84)
-	trio := s.Machine.Voices
+	trio := s.Build.Voices
 	s.play(trio...)
 	step := s.machine.Plate.StepBeats() * calib.PeriodMS(84)
 	for _, voice := range trio {
@@ -102,7 +102,7 @@ func TestLoopTakesUpAnotherVoice(t *testing.T) {
 // alone contradicts the others has moved itself: nothing is built on it.
 func TestOnePlateForAllVoices(t *testing.T) {
 	s := open(t, 5, 84)
-	trio := s.Machine.Voices
+	trio := s.Build.Voices
 	told := s.play(trio...).Steps
 	s.tell(told) // and the plate did not move
 	v := s.play(trio...)
@@ -135,7 +135,7 @@ func TestLoopLearnsFromAllVoices(t *testing.T) {
 	s.stands = 20
 	half := func() float64 {
 		s.aim(120, "brass bar")
-		s.Songs = []session.Song{{Name: "x", TempoBPM: 120, Voices: []string{"brass bar"}}}
+		s.Songs = []machine.Song{{Name: "x", TempoBPM: 120, Voices: []string{"brass bar"}}}
 		song := s.look().Songs[0]
 		s.Songs = nil
 		v := s.look()
@@ -164,10 +164,10 @@ func TestLoopLearnsFromAllVoices(t *testing.T) {
 func TestViewsAreToldInAnyLanguage(t *testing.T) {
 	i18ntest.Use(t)
 	var texts []string
-	names := append(open(t, 1, 84).Machine.Voices, "Mill Waltz", "Weir Reel", "Low Water")
+	names := append(open(t, 1, 84).Build.Voices, "Mill Waltz", "Weir Reel", "Low Water")
 	for _, s := range evenings(t) {
 		for n := range len(s.Takes) + 1 {
-			part := s.Session
+			part := s.Machine
 			part.Takes = s.Takes[:n]
 			for _, bpm := range []float64{0, 60, 84, 133} {
 				if bpm > 0 {
@@ -178,16 +178,16 @@ func TestViewsAreToldInAnyLanguage(t *testing.T) {
 				texts = append(texts, wordsOf(Look(part))...)
 			}
 		}
-		err := Finding{Do: s.look().Do}.Agree(&s.Session)
+		err := Finding{Do: s.look().Do}.Agree(&s.Machine)
 		texts = append(texts, err.Error())
 	}
 	i18ntest.All(t, texts, names...)
 }
 
-// evenings are sessions in which much happens.
+// evenings are machines in which much happens.
 func evenings(t *testing.T) []*shop {
 	tub := func(bpm float64, stands, told int) take { return take{"tub drum", bpm, stands, told} }
-	long := open(t, 3, 84, append([]session.Song{both}, evening...)...).truly(tub(84, 0, 10), tub(120, 10, 6), tub(96, 15, 2), tub(72, 17, -4), tub(108, 13, 0),
+	long := open(t, 3, 84, append([]machine.Song{both}, evening...)...).truly(tub(84, 0, 10), tub(120, 10, 6), tub(96, 15, 2), tub(72, 17, -4), tub(108, 13, 0),
 		take{"elm block", 84, 13, 0}, take{"elm block", 140, 13, 0})
 	for _, code := range []string{calib.WarnDeadChannel, calib.WarnDoubtful} {
 		long.play()
@@ -207,7 +207,7 @@ func evenings(t *testing.T) []*shop {
 		all = append(all, open(t, 3, 84, evening...).truly(takes...))
 	}
 	unknown := open(t, 3, 84, evening...)
-	unknown.Machine.Plate = calib.Plate{}
+	unknown.Build.Plate = calib.Plate{}
 	return append(all, long, unknown.truly(tub(84, 0, 10), tub(84, 10, 0)), mended{heightMM: longer}.heard(t, 66, 84, 108, 150))
 }
 
@@ -249,9 +249,9 @@ func BenchmarkLook(b *testing.B) {
 		for _, plate := range []bool{true, false} {
 			b.Run(fmt.Sprintf("all voices %v, plate known %v", all, plate), func(b *testing.B) {
 				s := open(b, 3, 84, evening...)
-				voices := s.Machine.Voices[:1]
+				voices := s.Build.Voices[:1]
 				if all {
-					voices = s.Machine.Voices
+					voices = s.Build.Voices
 				}
 				for i := range 100 {
 					s.aim(60+float64(i*7%80), "tub drum")
@@ -259,10 +259,10 @@ func BenchmarkLook(b *testing.B) {
 					s.turn(i*5%40 - s.Setting())
 				}
 				if !plate {
-					s.Machine.Plate = calib.Plate{}
+					s.Build.Plate = calib.Plate{}
 				}
 				for b.Loop() {
-					Look(s.Session)
+					Look(s.Machine)
 				}
 			})
 		}

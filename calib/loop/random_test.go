@@ -8,23 +8,23 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/internal/deeptest"
 )
 
-// machine is a random machine within what builders build (ranges: common
+// randomMachine is a random machine within what builders build (ranges: common
 // practice, no published source), whose builder does what the loop says.
-type machine struct {
+type randomMachine struct {
 	law    calib.Law
 	jitter float64 // ms, hit to hit
-	s      session.Session
+	s      machine.Machine
 	takes  int // played at the target so far
 	doubts int // takes after which a good move or take was doubted
 }
 
 // newMachine returns a machine whose pins stand within so many beats of their place.
-func newMachine(rng *rand.Rand, offsetBeats float64, stepKnown bool) *machine {
-	m := &machine{
+func newMachine(rng *rand.Rand, offsetBeats float64, stepKnown bool) *randomMachine {
+	m := &randomMachine{
 		law:    calib.Law{DelayMS: 120 + 210*rng.Float64(), OffsetBeats: offsetBeats * (2*rng.Float64() - 1), StepBeats: 1 / (36 + 60*rng.Float64())},
 		jitter: 0.5 + 1.5*rng.Float64(),
 	}
@@ -32,8 +32,8 @@ func newMachine(rng *rand.Rand, offsetBeats float64, stepKnown bool) *machine {
 	return m
 }
 
-// know begins a session in which the plate's numbers are known or not.
-func (m *machine) know(step bool) {
+// know begins a machine in which the plate's numbers are known or not.
+func (m *randomMachine) know(step bool) {
 	m.s = on(calib.Plate{})
 	if step {
 		m.s = on(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1 / m.law.StepBeats / 60})
@@ -42,7 +42,7 @@ func (m *machine) know(step bool) {
 
 // play adds a take of twelve hits, the tempo missed by about 1 %, and lags heard to the
 // nearest reference hit.
-func (m *machine) play(rng *rand.Rand) {
+func (m *randomMachine) play(rng *rand.Rand) {
 	target := m.s.Target.TempoBPM
 	bpm := target * (1 + 0.01*rng.NormFloat64())
 	period := calib.PeriodMS(bpm)
@@ -63,7 +63,7 @@ func (m *machine) play(rng *rand.Rand) {
 
 // land plays at a tempo and does what it is told until that is tight, for so many takes
 // at most. The view is that after the last.
-func (m *machine) land(rng *rand.Rand, bpm float64, most int) (v View, tight bool) {
+func (m *randomMachine) land(rng *rand.Rand, bpm float64, most int) (v View, tight bool) {
 	m.s.Target.TempoBPM, m.takes = bpm, 0
 	for {
 		v = Look(m.s)
@@ -74,7 +74,7 @@ func (m *machine) land(rng *rand.Rand, bpm float64, most int) (v View, tight boo
 		case v.Stage == Tight:
 			return v, true
 		case v.Stage == AwaitMove:
-			m.s.Takes[len(m.s.Takes)-1].Moved = &session.Move{Steps: v.Steps, For: m.s.Target}
+			m.s.Takes[len(m.s.Takes)-1].Moved = &machine.Move{Steps: v.Steps, For: m.s.Target}
 		case m.takes == most:
 			return v, false
 		default:
@@ -84,13 +84,13 @@ func (m *machine) land(rng *rand.Rand, bpm float64, most int) (v View, tight boo
 }
 
 // left returns how late the voice truly is where the plate stands, ms.
-func (m *machine) left() float64 {
+func (m *randomMachine) left() float64 {
 	lag, _ := m.law.Lag(calib.PeriodMS(m.s.Target.TempoBPM), float64(m.s.Setting()))
 	return lag
 }
 
 // passes reports whether a lag is as tight as a view that says so may leave it.
-func (m *machine) passes(v View, lagMS float64) bool {
+func (m *randomMachine) passes(v View, lagMS float64) bool {
 	return math.Abs(lagMS) <= v.Last.LimitMS+v.Last.StepMS/10+3*m.jitter
 }
 
@@ -99,7 +99,7 @@ func (m *machine) passes(v View, lagMS float64) bool {
 // not.
 func TestLoopConverges(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m := &machine{
+		m := &randomMachine{
 			law: calib.Law{
 				DelayMS:     rapid.Float64Range(120, 330).Draw(t, "D"),
 				OffsetBeats: rapid.Float64Range(-0.05, 0.05).Draw(t, "A"),
@@ -194,7 +194,7 @@ func TestTemposInAnyOrder(t *testing.T) {
 
 // at returns a take that was aimed at and played at tempos in BPM, after which the plate
 // is turned so many steps.
-func at(aimedBPM, bpm, lagMS, scatterMS float64, thenMoved int) session.Take {
+func at(aimedBPM, bpm, lagMS, scatterMS float64, thenMoved int) machine.Take {
 	t := heard(played(bpm, lagMS, scatterMS, 12), thenMoved)
 	t.Target.TempoBPM = aimedBPM
 	return t
@@ -207,8 +207,8 @@ func TestLagIsBroughtToTheTarget(t *testing.T) {
 		ms, _ := law.Lag(calib.PeriodMS(bpm), setting)
 		return ms
 	}
-	s := on(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1}, at(80, 80, lag(80, 0), 0.2, 0), at(120, 120, lag(120, 0), 0.2, 10), at(100, 104, lag(104, 10), 0.2, 0))
-	v := Look(s)
+	m := on(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1}, at(80, 80, lag(80, 0), 0.2, 0), at(120, 120, lag(120, 0), 0.2, 10), at(100, 104, lag(104, 10), 0.2, 0))
+	v := Look(m)
 	r, _ := v.Result(3, "drum")
 	if want := lag(100, 10); math.Abs(r.LagMS-want) > 0.3 || math.Abs(r.Reading.LagMS-want) < 2 {
 		t.Errorf("%.1f ms at the target, %.1f as played, want %.1f", r.LagMS, r.Reading.LagMS, want)
@@ -220,14 +220,14 @@ func TestLagIsBroughtToTheTarget(t *testing.T) {
 // verified.
 func TestScatterWidensTheLaw(t *testing.T) {
 	look := func(scatter float64) (v View, sd float64) {
-		var takes []session.Take
+		var takes []machine.Take
 		for i := range 8 {
 			bpm := 60000 / (500 + 20*float64(i))
 			takes = append(takes, at(bpm, bpm, 200+scatter*float64(i%2*2-1), 0.5, 0))
 		}
-		s := on(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1}, takes...)
-		s.Songs = []session.Song{{Name: "waltz", TempoBPM: 100}}
-		v = Look(s)
+		m := on(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1}, takes...)
+		m.Songs = []machine.Song{{Name: "waltz", TempoBPM: 100}}
+		v = Look(m)
 		_, sd, _ = v.Lag("drum", 0, 600)
 		return v, sd
 	}

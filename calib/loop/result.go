@@ -7,8 +7,8 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // Outcome is what a take means for the loop.
@@ -29,8 +29,8 @@ const (
 // Again reports whether the outcome asks for another take at the same setting.
 func (o Outcome) Again() bool { return o != Move && o != Converged }
 
-// Reaches reports whether somebody reaches into the machine for what the outcome asks.
-func (o Outcome) Reaches() bool {
+// HandsOn reports whether somebody reaches into the machine for what the outcome asks.
+func (o Outcome) HandsOn() bool {
 	return o == Move || o == CableSuspect || o == Doubtful || o == Disagrees
 }
 
@@ -45,8 +45,8 @@ func (o Outcome) Read() bool {
 
 // Result is what one take says of one voice, by all that is known now.
 type Result struct {
-	Take          *session.Take // to be read only
-	session.Heard               // voice, channel, reading and hits
+	Take          *machine.Take // to be read only
+	machine.Heard               // voice, channel, reading and hits
 	Setting       int           // where the plate stood as far as the takes tell, steps
 	Told          int           // where it stood as the moves were told
 
@@ -68,9 +68,9 @@ type Result struct {
 // say sets the outcome with its words.
 func (r *Result) say(o Outcome, do, why string) { r.Outcome, r.Do, r.Why = o, do, why }
 
-// Settled is a setting at which voice and reference were found to strike together.
-type Settled struct {
-	Target  session.Target
+// TightSetting is a setting at which voice and reference were found to strike together.
+type TightSetting struct {
+	Target  machine.Target
 	Setting int     // steps, positive = ahead
 	LagMS   float64 // what is left of the lag at the target tempo by all takes; positive = late
 	HalfMS  float64 // half the 95 % interval of LagMS
@@ -79,15 +79,15 @@ type Settled struct {
 
 // settled returns the setting of every target that has one. The latest take at a
 // target that could be read decides: one that asks for a move elsewhere takes it off the list.
-func (v *View) settled() []Settled {
-	latest := map[session.Target]Settled{}
+func (v *View) settled() []TightSetting {
+	latest := map[machine.Target]TightSetting{}
 	for i, results := range v.Results {
 		for _, r := range results {
 			target := r.Target()
 			switch {
 			case r.Take.LeftOut:
 			case r.Outcome == Converged:
-				one := Settled{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
+				one := TightSetting{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
 				if v.heard(r.Voice) {
 					n, period := v.fit.voice(r.Voice), calib.PeriodMS(target.TempoBPM)
 					lag, sd := v.fit.machine.Expect(n, v.fit.places[i], period)
@@ -99,11 +99,11 @@ func (v *View) settled() []Settled {
 			}
 		}
 	}
-	all := make([]Settled, 0, len(latest))
+	all := make([]TightSetting, 0, len(latest))
 	for _, one := range latest {
 		all = append(all, one)
 	}
-	slices.SortFunc(all, func(a, b Settled) int {
+	slices.SortFunc(all, func(a, b TightSetting) int {
 		return cmp.Or(cmp.Compare(a.Target.Voice, b.Target.Voice), cmp.Compare(a.Target.TempoBPM, b.Target.TempoBPM), cmp.Compare(a.Target.Song, b.Target.Song))
 	})
 	return all
@@ -111,16 +111,16 @@ func (v *View) settled() []Settled {
 
 // Target returns what the take aimed at, with this voice in the place of the one that
 // the loop aimed at.
-func (r Result) Target() session.Target {
+func (r Result) Target() machine.Target {
 	t := r.Take.Target
 	t.Voice = r.Voice
 	return t
 }
 
-// results returns what a take of the session says of each of its voices.
+// results returns what a take of the machine says of each of its voices.
 func (v *View) results(take int) []Result {
-	t := &v.Session.Takes[take]
-	all, told := make([]Result, len(t.Heard)), v.Session.SettingAt(take)
+	t := &v.Machine.Takes[take]
+	all, told := make([]Result, len(t.Heard)), v.Machine.SettingAt(take)
 	for i, h := range t.Heard {
 		r := &all[i]
 		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting, Told: told, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
@@ -139,8 +139,8 @@ func (v *View) results(take int) []Result {
 }
 
 func (v *View) toleranceMS() float64 {
-	if v.Session.ToleranceMS > 0 {
-		return v.Session.ToleranceMS
+	if v.Machine.ToleranceMS > 0 {
+		return v.Machine.ToleranceMS
 	}
 	return calib.DefaultToleranceMS
 }

@@ -8,14 +8,14 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 )
 
-// shop is a session that is played without sound: hits lie where the law of the
+// shop is a machine that is played without sound: hits lie where the law of the
 // simulated machine puts them, with its scatter and an uneven crank.
 type shop struct {
-	session.Session
+	machine.Machine
 	t       testing.TB
 	machine practice.Machine
 	stands  int // where the plate truly stands
@@ -24,20 +24,20 @@ type shop struct {
 	sweeps  bool
 }
 
-func open(t testing.TB, seed uint64, bpm float64, songs ...session.Song) *shop {
+func open(t testing.TB, seed uint64, bpm float64, songs ...machine.Song) *shop {
 	m := practice.Default()
-	s := &shop{t: t, machine: m, luck: rand.New(rand.NewPCG(seed, 3)), Session: session.Session{
-		Machine: session.Machine{Name: m.Name, Plate: m.Plate, Steady: true}, ToleranceMS: 5, Songs: songs,
+	s := &shop{t: t, machine: m, luck: rand.New(rand.NewPCG(seed, 3)), Machine: machine.Machine{
+		Build: machine.Build{Name: m.Name, Plate: m.Plate, Steady: true}, ToleranceMS: 5, Songs: songs,
 	}}
 	for _, v := range m.Voices {
-		s.Machine.Voices = append(s.Machine.Voices, v.Name)
+		s.Build.Voices = append(s.Build.Voices, v.Name)
 	}
-	s.aim(bpm, s.Machine.Voices[0])
+	s.aim(bpm, s.Build.Voices[0])
 	return s
 }
 
 func (s *shop) aim(bpm float64, voice string) {
-	s.Target = session.Target{TempoBPM: bpm, Voice: voice}
+	s.Target = machine.Target{TempoBPM: bpm, Voice: voice}
 }
 
 // turn tells a move and makes it.
@@ -46,10 +46,10 @@ func (s *shop) turn(steps int) { s.tell(steps); s.stands += steps }
 // tell says that a move was made, as the bench keeps it.
 func (s *shop) tell(steps int) {
 	asked := 0
-	if v := Look(s.Session); v.Stage == AwaitMove {
+	if v := Look(s.Machine); v.Stage == AwaitMove {
 		asked = v.Steps
 	}
-	if err := s.Turned(steps, asked, ""); err != nil {
+	if err := s.AddMove(steps, asked, ""); err != nil {
 		s.t.Fatal(err)
 	}
 }
@@ -62,16 +62,16 @@ func (s *shop) play(voices ...string) View {
 	if len(s.Takes) == 0 {
 		s.first = s.stands
 	}
-	t := session.Take{ID: len(s.Takes) + 1, Origin: session.Simulated, Target: s.Target, Reference: 1, Channels: 1 + len(voices)}
-	if v := Look(s.Session); v.Stage == AwaitMove {
+	t := machine.Take{ID: len(s.Takes) + 1, Origin: machine.Simulated, Target: s.Target, Reference: 1, Channels: 1 + len(voices)}
+	if v := Look(s.Machine); v.Stage == AwaitMove {
 		t.Asked = v.Steps
 	}
 	readings := s.strikes(voices)
-	if v := Look(s.Session); s.sweeps && v.Next != nil && v.Next.ToBPM > 0 {
+	if v := Look(s.Machine); s.sweeps && v.Next != nil && v.Next.ToBPM > 0 {
 		readings = s.sweep(voices, v.Next.Target.TempoBPM, v.Next.ToBPM)
 	}
 	for i, r := range readings {
-		t.Heard = append(t.Heard, session.Heard{Voice: voices[i], Channel: 2 + i, Reading: r})
+		t.Heard = append(t.Heard, machine.Heard{Voice: voices[i], Channel: 2 + i, Reading: r})
 	}
 	s.Takes = append(s.Takes, t)
 	return s.look()
@@ -100,7 +100,7 @@ func (s *shop) strikes(voices []string) (readings []calib.Reading) {
 		at += here / 1000
 	}
 	for i := range voices {
-		readings = append(readings, calib.Read(pairs[i], referenceS, voiceS[i], 1).Allow(0.2, 48000))
+		readings = append(readings, calib.Read(pairs[i], referenceS, voiceS[i], 1).Widen(0.2, 48000))
 	}
 	return readings
 }
@@ -118,21 +118,21 @@ func (s *shop) sweep(voices []string, fromBPM, toBPM float64) (readings []calib.
 				pairs = append(pairs, calib.Pair{ReferenceS: truth.ReferenceHitsS[n], VoiceS: at, LagMS: one.LagsMS[i], Used: true})
 			}
 		}
-		readings = append(readings, calib.Read(pairs, truth.ReferenceHitsS, one.VoiceHitsS, 1).Allow(0.2, 48000))
+		readings = append(readings, calib.Read(pairs, truth.ReferenceHitsS, one.VoiceHitsS, 1).Widen(0.2, 48000))
 	}
 	return readings
 }
 
 func (s *shop) look() View {
 	s.t.Helper()
-	v := Look(s.Session)
+	v := Look(s.Machine)
 	if v.Err != nil {
 		s.t.Fatal(v.Err)
 	}
 	return v
 }
 
-// take is a take as it truly was: told counts only in what the session hears.
+// take is a take as it truly was: told counts only in what the machine hears.
 type take struct {
 	voice  string
 	bpm    float64

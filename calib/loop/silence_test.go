@@ -14,7 +14,7 @@ import (
 // mishap plays an evening on which the plate was turned by other numbers than told.
 func mishap(rt *rapid.T, t *testing.T) *shop {
 	s := open(t, rapid.Uint64().Draw(rt, "seed"), 84)
-	voices := s.Machine.Voices[:rapid.SampledFrom([]int{1, 3}).Draw(rt, "voices")]
+	voices := s.Build.Voices[:rapid.SampledFrom([]int{1, 3}).Draw(rt, "voices")]
 	tempo, steps := rapid.SampledFrom([]float64{60, 84, 120}), rapid.IntRange(-60, 60)
 	told := rapid.SampledFrom([]int{0, 0, 3, 10, 20, -4})
 	for range rapid.IntRange(1, 4).Draw(rt, "takes") {
@@ -53,7 +53,7 @@ func TestPlateIsNotMovedInSilence(t *testing.T) {
 // tight stays so, and both ways to count the lag are said.
 func TestTurnedMoreThanHalfABeatAway(t *testing.T) {
 	s := open(t, 3, 84)
-	voices := s.Machine.Voices
+	voices := s.Build.Voices
 	s.aim(84, voices[0])
 	s.play(voices...)
 	for s.look().Stage != Tight {

@@ -8,33 +8,33 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
 // Song is a song of the set list with what the takes tell of it.
 type Song struct {
-	session.Song
-	Setting  int     // where the plate goes, steps; positive = ahead
-	Move     int     // steps from the song before; positive = ahead; 0 for the first song
-	LowBPM   float64 // the tempos at which all its voices stay within LimitMS there;
-	HighBPM  float64 // +Inf where none is too fast, both 0 where none passes
-	Parts    []Rest  // what is left of each of its voices' lags
-	LimitMS  float64 // a lag within ± this passes
-	Chance   float64 // that all its voices pass; a verified one that is as near as the plate goes may have less than Sure
-	Heard    bool    // by a take that counts, in one of its voices; else Setting says nothing
-	Verified bool    // no more takes needed
-	Off      float64 // chance that Setting is off by more than a step
-	InDoubt  bool    // that chance is too large to ask for the move without saying so
-	Why      string  // why, or why not, in a sentence
-	Hopeless bool    // no setting brings its voices together: the machine has to change
-	CureOpen string  // what takes should tell before it is changed; empty where they do
+	machine.Song
+	Setting  int        // where the plate goes, steps; positive = ahead
+	Move     int        // steps from the song before; positive = ahead; 0 for the first song
+	LowBPM   float64    // the tempos at which all its voices stay within LimitMS there;
+	HighBPM  float64    // +Inf where none is too fast, both 0 where none passes
+	Parts    []Residual // what is left of each of its voices' lags
+	LimitMS  float64    // a lag within ± this passes
+	Chance   float64    // that all its voices pass; a verified one that is as near as the plate goes may have less than Sure
+	Heard    bool       // by a take that counts, in one of its voices; else Setting says nothing
+	Verified bool       // no more takes needed
+	Off      float64    // chance that Setting is off by more than a step
+	InDoubt  bool       // that chance is too large to ask for the move without saying so
+	Why      string     // why, or why not, in a sentence
+	Hopeless bool       // no setting brings its voices together: the machine has to change
+	CureOpen string     // what takes should tell before it is changed; empty where they do
 
 	suspect *plan.Finding // in doubt, the likeliest mistake that would put Setting off; nil = there are just too few takes
 }
 
-// Rest is what is expected to be left of a voice's lag.
-type Rest struct {
+// Residual is what is expected to be left of a voice's lag.
+type Residual struct {
 	Voice   string
 	LagMS   float64 // positive = late
 	HalfMS  float64 // half the 95 % interval of LagMS
@@ -43,19 +43,19 @@ type Rest struct {
 }
 
 // Worst returns the part whose lag lies furthest from zero, of those that count.
-func (s Song) Worst() Rest {
-	heard := slices.DeleteFunc(slices.Clone(s.Parts), func(r Rest) bool { return r.Unheard })
-	return slices.MaxFunc(heard, func(a, b Rest) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
+func (s Song) Worst() Residual {
+	heard := slices.DeleteFunc(slices.Clone(s.Parts), func(r Residual) bool { return r.Unheard })
+	return slices.MaxFunc(heard, func(a, b Residual) int { return cmp.Compare(math.Abs(a.LagMS), math.Abs(b.LagMS)) })
 }
 
 // unheard reports whether a voice of the song is still to be heard.
 func (s *Song) unheard() bool {
-	return slices.ContainsFunc(s.Parts, func(r Rest) bool { return r.Unheard })
+	return slices.ContainsFunc(s.Parts, func(r Residual) bool { return r.Unheard })
 }
 
 // inside reports whether every voice is known to pass at the song's setting.
 func (s *Song) inside() bool {
-	return s.Verified || !slices.ContainsFunc(s.Parts, func(r Rest) bool { return math.Abs(r.LagMS)+r.HalfMS > s.LimitMS })
+	return s.Verified || !slices.ContainsFunc(s.Parts, func(r Residual) bool { return math.Abs(r.LagMS)+r.HalfMS > s.LimitMS })
 }
 
 // placeWords says where the plate goes and what that leaves of the voice that is then
@@ -82,11 +82,11 @@ func (s *Song) doubtWords(r Result) string {
 // said. With one take all that may be is that it was a bad one, which goes without
 // saying; and what is found already is said as a finding.
 func (v *View) otherwise(s *Song) string {
-	if !s.InDoubt || s.suspect == nil || len(v.Session.Takes) < 2 {
+	if !s.InDoubt || s.suspect == nil || len(v.Machine.Takes) < 2 {
 		return ""
 	}
 	known := func(f Finding) bool {
-		return f.Kind == s.suspect.Kind && s.suspect.Take >= 0 && f.Take == v.Session.Takes[s.suspect.Take].ID
+		return f.Kind == s.suspect.Kind && s.suspect.Take >= 0 && f.Take == v.Machine.Takes[s.suspect.Take].ID
 	}
 	if slices.ContainsFunc(v.Findings, known) {
 		return ""
@@ -97,7 +97,7 @@ func (v *View) otherwise(s *Song) string {
 // NextTake is the take that tells most about the songs that are not sure yet.
 type NextTake struct {
 	Song   int            // index of the song to play it at
-	Target session.Target // what to aim the loop at for it
+	Target machine.Target // what to aim the loop at for it
 	ToBPM  float64        // where the crank is swept: on to this tempo, slowly; 0 = the take keeps to the target's
 	Move   int            // steps to turn first; positive = ahead
 	All    bool           // it hears every voice, not only the target's
@@ -107,7 +107,7 @@ type NextTake struct {
 
 // planSongs works out the set list.
 func (v *View) planSongs() {
-	listed := v.Session.SetList()
+	listed := v.Machine.SetList()
 	var songs []plan.Song
 	for _, song := range listed {
 		songs = append(songs, v.planSong(song))
@@ -115,7 +115,7 @@ func (v *View) planSongs() {
 	if len(songs) == 0 {
 		return
 	}
-	made := v.fit.machine.Make(songs, plan.Bench{At: v.fit.place, All: v.hearsAll(), Steady: v.Session.Machine.Steady})
+	made := v.fit.machine.Plan(songs, plan.Situation{At: v.fit.place, All: v.hearsAll(), Steady: v.Machine.Build.Steady})
 	for i, one := range made.Songs {
 		song := v.song(listed[i], one)
 		if i > 0 {
@@ -139,7 +139,7 @@ func (v *View) planSongs() {
 }
 
 // planSong puts a song of a set list that was validated in the plan's terms.
-func (v *View) planSong(song session.Song) plan.Song {
+func (v *View) planSong(song machine.Song) plan.Song {
 	one := plan.Song{TempoBPM: song.TempoBPM, Importance: song.Importance, Here: v.aimsAt(song)}
 	for _, name := range song.Voices {
 		one.Voices = append(one.Voices, v.fit.voice(name))
@@ -149,7 +149,7 @@ func (v *View) planSong(song session.Song) plan.Song {
 }
 
 // voicesOf returns the voices of a song.
-func (v *View) voicesOf(song session.Song) []string {
+func (v *View) voicesOf(song machine.Song) []string {
 	if len(song.Voices) > 0 {
 		return song.Voices
 	}
@@ -158,13 +158,13 @@ func (v *View) voicesOf(song session.Song) []string {
 
 // settledFor returns the setting at which takes found all voices of a song tight at
 // its tempo, or all that were heard yet; nil where there is none.
-func (v *View) settledFor(song session.Song) *int {
+func (v *View) settledFor(song machine.Song) *int {
 	var at *int
 	for _, voice := range v.voicesOf(song) {
 		if !v.heard(voice) {
 			continue
 		}
-		i := slices.IndexFunc(v.Settings, func(one Settled) bool { return one.Target.Voice == voice && one.Target.TempoBPM == song.TempoBPM })
+		i := slices.IndexFunc(v.Settings, func(one TightSetting) bool { return one.Target.Voice == voice && one.Target.TempoBPM == song.TempoBPM })
 		if i < 0 || at != nil && *at != v.Settings[i].Setting {
 			return nil
 		}
@@ -173,15 +173,15 @@ func (v *View) settledFor(song session.Song) *int {
 	return at
 }
 
-// song puts what the plan says of a song in the session's words.
-func (v *View) song(of session.Song, one plan.Setting) Song {
+// song puts what the plan says of a song in the machine's words.
+func (v *View) song(of machine.Song, one plan.Setting) Song {
 	song := Song{
 		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
 		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Hopeless: one.Hopeless,
 	}
 	var names []string
 	for _, r := range one.Parts {
-		part := Rest{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: r.Unheard}
+		part := Residual{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: r.Unheard}
 		song.Parts = append(song.Parts, part)
 		song.Heard = song.Heard || v.heard(part.Voice)
 		if part.Unheard {
@@ -198,7 +198,7 @@ func (v *View) song(of session.Song, one plan.Setting) Song {
 // target names, else one made up for the target's voice alone, nil where there is no
 // plan. next is the set list's next take where that is one for what is aimed at.
 func (v *View) songAimedAt() (song *Song, next *NextTake) {
-	target := v.Session.Target
+	target := v.Machine.Target
 	if v.Err != nil || v.fit.voice(target.Voice) < 0 {
 		return nil, nil
 	}
@@ -210,15 +210,15 @@ func (v *View) songAimedAt() (song *Song, next *NextTake) {
 			return one, next
 		}
 	}
-	alone := session.Song{Name: target.Song, TempoBPM: target.TempoBPM, Voices: []string{target.Voice}}
-	made := v.fit.machine.Make([]plan.Song{v.planSong(alone)}, plan.Bench{At: v.fit.place})
+	alone := machine.Song{Name: target.Song, TempoBPM: target.TempoBPM, Voices: []string{target.Voice}}
+	made := v.fit.machine.Plan([]plan.Song{v.planSong(alone)}, plan.Situation{At: v.fit.place})
 	found := v.song(alone, made.Songs[0])
 	return &found, nil
 }
 
 // aimsAt reports whether the loop aims at a song of the set list.
-func (v *View) aimsAt(song session.Song) bool {
-	target := v.Session.Target
+func (v *View) aimsAt(song machine.Song) bool {
+	target := v.Machine.Target
 	uses := len(song.Voices) == 0 || slices.Contains(song.Voices, target.Voice)
 	return uses && song.Name == target.Song && song.TempoBPM == target.TempoBPM
 }
@@ -226,18 +226,18 @@ func (v *View) aimsAt(song session.Song) bool {
 // hearsAll reports whether the next take can hear every voice of the machine: as the
 // microphones were set up, or as the last take did, which may be a file from elsewhere.
 func (v *View) hearsAll() bool {
-	n := len(v.Session.Takes)
-	if n == 0 || v.Session.HearsAll() {
-		return v.Session.HearsAll()
+	n := len(v.Machine.Takes)
+	if n == 0 || v.Machine.HearsAll() {
+		return v.Machine.HearsAll()
 	}
-	heard := v.Session.Takes[n-1].Voices()
+	heard := v.Machine.Takes[n-1].Voices()
 	return len(heard) > 1 && !slices.ContainsFunc(v.fit.voices, func(voice string) bool { return !slices.Contains(heard, voice) })
 }
 
-// nextTake puts the plan's next take in the session's words.
+// nextTake puts the plan's next take in the machine's words.
 func (v *View) nextTake(n plan.Next, song plan.Setting) *NextTake {
-	of := v.Session.SetList()[n.Song]
-	next := &NextTake{Song: n.Song, Target: session.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, All: n.Voice < 0, Why: n.Why}
+	of := v.Machine.SetList()[n.Song]
+	next := &NextTake{Song: n.Song, Target: machine.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, All: n.Voice < 0, Why: n.Why}
 	next.Do = next.words(len(v.fit.voices))
 	return next
 }
@@ -249,8 +249,8 @@ func (v *View) voiceFor(n plan.Next, song plan.Setting) string {
 		return v.fit.voices[n.Voice]
 	}
 	for _, r := range song.Parts {
-		if v.fit.voices[r.Voice] == v.Session.Target.Voice {
-			return v.Session.Target.Voice
+		if v.fit.voices[r.Voice] == v.Machine.Target.Voice {
+			return v.Machine.Target.Voice
 		}
 	}
 	return v.fit.voices[song.Parts[0].Voice]

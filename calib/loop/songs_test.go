@@ -8,11 +8,11 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 )
 
-var evening = []session.Song{
+var evening = []machine.Song{
 	{Name: "Mill Waltz", TempoBPM: 72, Voices: []string{"tub drum"}},
 	{Name: "Weir Reel", TempoBPM: 132.5, Voices: []string{"tub drum"}, Importance: 2},
 	{Name: "Low Water", TempoBPM: 96, Voices: []string{"tub drum"}},
@@ -23,11 +23,11 @@ var evening = []session.Song{
 // stood when its place was called setting 0: no take is found bad for that. Settings
 // are absolute: where the plate stands later does not shift them.
 func TestSetListOnTheSimulatedMachine(t *testing.T) {
-	var long []session.Song
+	var long []machine.Song
 	for _, bpm := range []float64{72, 132, 96, 80, 118, 104, 152, 88} {
-		long = append(long, session.Song{Name: fmt.Sprint("Song at ", bpm), TempoBPM: bpm, Voices: []string{"brass bar"}})
+		long = append(long, machine.Song{Name: fmt.Sprint("Song at ", bpm), TempoBPM: bpm, Voices: []string{"brass bar"}})
 	}
-	for _, songs := range [][]session.Song{long, evening} {
+	for _, songs := range [][]machine.Song{long, evening} {
 		for _, start := range []int{0, 20, -20} {
 			s := open(t, 11, 84, songs...)
 			s.stands = start
@@ -57,21 +57,21 @@ func TestSetListOnTheSimulatedMachine(t *testing.T) {
 // A sweep and a check or two settle the whole list, as the machine's own law bears out:
 // with a microphone on each voice that of all voices.
 func TestSetListBySweeps(t *testing.T) {
-	var mixed []session.Song
+	var mixed []machine.Song
 	for i, bpm := range []float64{62, 132, 96, 80, 118, 104, 72, 88} {
-		mixed = append(mixed, session.Song{Name: fmt.Sprint("Song at ", bpm), TempoBPM: bpm, Voices: []string{[]string{"tub drum", "elm block", "brass bar"}[i%3]}})
+		mixed = append(mixed, machine.Song{Name: fmt.Sprint("Song at ", bpm), TempoBPM: bpm, Voices: []string{[]string{"tub drum", "elm block", "brass bar"}[i%3]}})
 	}
-	for _, songs := range [][]session.Song{evening, mixed} {
+	for _, songs := range [][]machine.Song{evening, mixed} {
 		total := 0
 		for seed := range uint64(6) {
 			s := open(t, seed, songs[0].TempoBPM, songs...)
-			s.sweeps, s.Session.Machine.Steady = true, false
+			s.sweeps, s.Machine.Build.Steady = true, false
 			var voices []string
 			if len(songs) == len(mixed) {
-				voices = s.Session.Machine.Voices
-				s.Microphones = &session.Microphones{Device: "box", RateHz: 48000, Channels: 4, Reference: 1}
+				voices = s.Machine.Build.Voices
+				s.Microphones = &machine.Microphones{Device: "box", RateHz: 48000, Channels: 4, Reference: 1}
 				for i, v := range voices {
-					s.Microphones.Voices = append(s.Microphones.Voices, session.Microphone{Voice: v, Channel: 2 + i})
+					s.Microphones.Voices = append(s.Microphones.Voices, machine.Microphone{Voice: v, Channel: 2 + i})
 				}
 			}
 			v := s.look()
@@ -98,7 +98,7 @@ func TestSetListAfterAMoveTheWrongWay(t *testing.T) {
 		t.Errorf("the plate stands at −2, the loop has it at %+d", v.Setting)
 	}
 	s.wantTrue(s.follow(6))
-	if err := s.onlyFinding(plan.WrongWay).Agree(&s.Session); err != nil || s.Setting() != s.stands {
+	if err := s.onlyFinding(plan.WrongWay).Agree(&s.Machine); err != nil || s.Setting() != s.stands {
 		t.Errorf("agreed with, the plate stands at %+d, truly at %+d", s.Setting(), s.stands)
 	}
 	s.wantTrue(s.look())
@@ -110,7 +110,7 @@ func TestNextTakeIsWhatTheTopAsksFor(t *testing.T) {
 	for seed := range uint64(8) {
 		for _, steady := range []bool{true, false} {
 			s := open(t, seed, 72, evening...)
-			s.sweeps, s.Machine.Steady = !steady, steady
+			s.sweeps, s.Build.Steady = !steady, steady
 			s.aim(72, "tub drum")
 			s.tune(72, "tub drum")
 			for v := s.look(); v.Next != nil; v = s.look() {
@@ -129,14 +129,14 @@ func TestNextTakeIsWhatTheTopAsksFor(t *testing.T) {
 // Where no take that counts has heard a voice, no setting of its songs stands on anything, and
 // no move is asked for.
 func TestSilenceTellsNoSetting(t *testing.T) {
-	songs := []session.Song{{Name: "Drum", TempoBPM: 72, Voices: []string{"tub drum"}}, {Name: "Bar", TempoBPM: 120, Voices: []string{"brass bar"}}}
+	songs := []machine.Song{{Name: "Drum", TempoBPM: 72, Voices: []string{"tub drum"}}, {Name: "Bar", TempoBPM: 120, Voices: []string{"brass bar"}}}
 	s := open(t, 4, 84, songs...)
 	for n, heard := range [][2]bool{{false, false}, {false, false}, {true, false}} {
 		for i, song := range s.look().Songs {
 			if song.Heard != heard[i] {
 				t.Errorf("after %d takes %s is heard: %v", n, song.Name, song.Heard)
 			}
-			s.Target = session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: song.Voices[0]}
+			s.Target = machine.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: song.Voices[0]}
 			if v := s.look(); v.Stage == AwaitMove && !heard[i] || v.Next.Move != 0 && n < 2 {
 				t.Errorf("after %d takes, at %s: %s: %s, next %+v", n, song.Name, v.Do, v.Why, v.Next)
 			}
@@ -176,7 +176,7 @@ func TestSetListLeavesOut(t *testing.T) {
 // left of each voice's lag is what the machine's own law says. What no setting can
 // bring together asks for no more takes.
 func TestSongOfAllVoices(t *testing.T) {
-	s := open(t, 7, 84, session.Song{Name: "Mill Waltz", TempoBPM: 84}, session.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}})
+	s := open(t, 7, 84, machine.Song{Name: "Mill Waltz", TempoBPM: 84}, machine.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}})
 	v := s.follow(12)
 	song := v.Songs[0]
 	if len(song.Parts) != 3 || song.Verified || !song.Hopeless || !strings.HasPrefix(song.Why, "No setting") || !v.Songs[1].Verified {
@@ -184,7 +184,7 @@ func TestSongOfAllVoices(t *testing.T) {
 	}
 	for i, r := range song.Parts {
 		truth := s.trueLag(r.Voice, 84, song.Setting)
-		if r.Voice != s.Machine.Voices[i] || math.Abs(truth-r.LagMS) > math.Max(2*r.HalfMS, 1.5) || math.Abs(r.LagMS) > math.Abs(song.Worst().LagMS) {
+		if r.Voice != s.Build.Voices[i] || math.Abs(truth-r.LagMS) > math.Max(2*r.HalfMS, 1.5) || math.Abs(r.LagMS) > math.Abs(song.Worst().LagMS) {
 			t.Errorf("the %s is truly %.1f ms off, expected %.1f ± %.1f", r.Voice, truth, r.LagMS, r.HalfMS)
 		}
 	}
@@ -194,7 +194,7 @@ func TestSongOfAllVoices(t *testing.T) {
 // one voice at a time.
 func TestSetListByAllVoices(t *testing.T) {
 	count := func(all bool) int {
-		s := open(t, 4, 72, session.Song{Name: "Mill Waltz", TempoBPM: 72}, session.Song{Name: "Weir", TempoBPM: 96}, session.Song{Name: "Lock Reel", TempoBPM: 120})
+		s := open(t, 4, 72, machine.Song{Name: "Mill Waltz", TempoBPM: 72}, machine.Song{Name: "Weir", TempoBPM: 96}, machine.Song{Name: "Lock Reel", TempoBPM: 120})
 		for len(s.Takes) < 24 {
 			next := s.look().Next
 			if next == nil {
@@ -204,7 +204,7 @@ func TestSetListByAllVoices(t *testing.T) {
 				t.Errorf("after %d takes it says %q", len(s.Takes), next.Do)
 			}
 			if all {
-				s.goTo(next, s.Machine.Voices...)
+				s.goTo(next, s.Build.Voices...)
 			} else {
 				s.goTo(next)
 			}
@@ -224,7 +224,7 @@ func TestSongWithVoicesNotHeardYet(t *testing.T) {
 	s.tune(84, "tub drum")
 	s.tune(120, "tub drum")
 	for _, one := range s.look().Settings {
-		s.Songs = []session.Song{{Name: "Song 1", TempoBPM: one.Target.TempoBPM}}
+		s.Songs = []machine.Song{{Name: "Song 1", TempoBPM: one.Target.TempoBPM}}
 		v := s.look()
 		song := v.Songs[0]
 		if song.Setting != one.Setting || song.Worst().Voice != "tub drum" || math.Abs(song.Worst().LagMS) > song.LimitMS {
@@ -253,8 +253,8 @@ func TestSongWithVoicesNotHeardYet(t *testing.T) {
 // Whatever take the set list asks for, the loop's sign asks for the same; and for a
 // song of several voices it goes to the setting that suits them all.
 func TestLoopSaysWhatTheSetListSays(t *testing.T) {
-	s := open(t, 7, 84, session.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}},
-		session.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}}, session.Song{Name: "Low Water", TempoBPM: 72})
+	s := open(t, 7, 84, machine.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}},
+		machine.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}}, machine.Song{Name: "Low Water", TempoBPM: 72})
 	v := s.play()
 	for range 10 {
 		s.wantAgreed(v)
@@ -265,7 +265,7 @@ func TestLoopSaysWhatTheSetListSays(t *testing.T) {
 	}
 	// Nothing brings all voices together: the loop says so too, and asks for no move.
 	song := v.Songs[2]
-	s.Target = session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: "elm block"}
+	s.Target = machine.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: "elm block"}
 	s.turn(song.Setting - v.Setting)
 	if v = s.play(); !v.Songs[2].Hopeless {
 		t.Errorf("%s: %s", v.Do, v.Songs[2].Why)
@@ -327,8 +327,8 @@ func TestOneDecisionForAllVoicesOfASong(t *testing.T) {
 				s.machine.Voices[i].Name = name
 				s.machine.Voices[i].OffsetBeats += later / calib.PeriodMS(84)
 			}
-			voices := s.Machine.Voices[:len(c.lagsMS)]
-			s.Songs = []session.Song{{Name: "Mill Waltz", TempoBPM: 84, Voices: voices}}
+			voices := s.Build.Voices[:len(c.lagsMS)]
+			s.Songs = []machine.Song{{Name: "Mill Waltz", TempoBPM: 84, Voices: voices}}
 			s.Target.Song = "Mill Waltz"
 			v := s.play(voices...)
 			if c.stands != 0 {
@@ -363,7 +363,7 @@ func TestOneDecisionForAllVoicesOfASong(t *testing.T) {
 				if math.Abs(n.LagMS-truth) > 2.5*n.HalfMS {
 					t.Errorf("%s: the number is %+v, the %s truly %.1f ms off", voice, n, n.Voice, truth)
 				}
-				if hopeless := c.do == "Bring the voices together"; song.Hopeless != hopeless || hopeless && (!v.Reach || !slices.ContainsFunc(v.Song.Parts, func(r Rest) bool { return r.Cure != "" })) {
+				if hopeless := c.do == "Bring the voices together"; song.Hopeless != hopeless || hopeless && (!v.Reach || !slices.ContainsFunc(v.Song.Parts, func(r Residual) bool { return r.Cure != "" })) {
 					t.Errorf("%s: no way to a cure: %+v", voice, v.Song)
 				}
 			}
@@ -375,12 +375,12 @@ func TestOneDecisionForAllVoicesOfASong(t *testing.T) {
 // that says, unless a take has settled that target or was just played there.
 func (s *shop) wantAgreed(v View) {
 	s.t.Helper()
-	settled := map[session.Target]bool{s.Takes[len(s.Takes)-1].Target: true} // what it says itself stands
+	settled := map[machine.Target]bool{s.Takes[len(s.Takes)-1].Target: true} // what it says itself stands
 	for _, one := range v.Settings {
 		settled[one.Target] = true
 	}
-	aimed := func(target session.Target) View {
-		at := s.Session
+	aimed := func(target machine.Target) View {
+		at := s.Machine
 		at.Target = target
 		return Look(at)
 	}
@@ -391,7 +391,7 @@ func (s *shop) wantAgreed(v View) {
 	}
 	for _, song := range v.Songs {
 		for _, r := range song.Parts {
-			target := session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: r.Voice}
+			target := machine.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: r.Voice}
 			if settled[target] || !v.heard(r.Voice) || v.Next != nil && v.Next.Target == target {
 				continue
 			}

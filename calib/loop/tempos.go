@@ -7,9 +7,9 @@ import (
 	"lagwright/calib"
 )
 
-// Stay is a setting with the tempos at which it keeps voices tight, by what all takes
+// SettingRange is a setting with the tempos at which it keeps voices tight, by what all takes
 // tell.
-type Stay struct {
+type SettingRange struct {
 	Setting int     // steps, as View.Setting
 	Likely  Tempos  // where every voice is expected within the limit
 	Sure    Tempos  // where each is so with all its 95 % interval; it lies within Likely
@@ -33,12 +33,12 @@ func (t Tempos) with(bpm float64) Tempos {
 // tempoGrain is how finely tempos are tried, BPM: a player does not hear less.
 const tempoGrain = 0.5
 
-// Stays returns each setting that keeps the given voices tight at some of the tempos
+// SettingRanges returns each setting that keeps the given voices tight at some of the tempos
 // from one to another in BPM, in the order of settings: for a song called out at 103, a
 // setting is looked up and not measured. Voices that no take that counts has heard have
 // no say; without any other there are no settings. Limits are those of advice: the
 // tolerance, or half a step where that is more.
-func (v *View) Stays(voices []string, fromBPM, toBPM float64) (all []Stay) {
+func (v *View) SettingRanges(voices []string, fromBPM, toBPM float64) (all []SettingRange) {
 	voices = slices.DeleteFunc(slices.Clone(voices), func(voice string) bool { return !v.heard(voice) })
 	low, high := math.Inf(1), math.Inf(-1) // at one end or the other every setting is the best
 	for _, voice := range voices {
@@ -52,7 +52,7 @@ func (v *View) Stays(voices []string, fromBPM, toBPM float64) (all []Stay) {
 		return nil
 	}
 	for setting := int(math.Ceil(low)); setting <= int(high); setting++ {
-		s, least := Stay{Setting: setting}, math.Inf(1)
+		s, least := SettingRange{Setting: setting}, math.Inf(1)
 		for bpm := math.Ceil(fromBPM/tempoGrain) * tempoGrain; bpm <= toBPM; bpm += tempoGrain {
 			off, sure, ok := v.worstAt(voices, setting, calib.PeriodMS(bpm))
 			if !ok {

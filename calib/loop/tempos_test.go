@@ -13,7 +13,7 @@ func TestStaysHoldOnTheSimulatedMachine(t *testing.T) {
 	s := mended{changed: "elm block", still: "tub drum"}.heard(t, 66, 84, 108, 150)
 	v := s.look()
 	for _, voices := range [][]string{{"tub drum"}, {"elm block"}, {"tub drum", "elm block"}, {"tub drum", "nobody"}} {
-		stays := v.Stays(voices, 60, 150)
+		stays := v.SettingRanges(voices, 60, 150)
 		if len(stays) < 5 {
 			t.Fatalf("%v: %d settings", voices, len(stays))
 		}
@@ -48,10 +48,10 @@ func TestStaysHoldOnTheSimulatedMachine(t *testing.T) {
 			t.Errorf("%v: %d of %d settings are sure somewhere, and they cover %.0f of 90 BPM", voices, sure, len(stays), covered)
 		}
 	}
-	if got := v.Stays([]string{"nobody"}, 60, 150); got != nil {
+	if got := v.SettingRanges([]string{"nobody"}, 60, 150); got != nil {
 		t.Errorf("a voice that nobody heard has settings: %v", got)
 	}
-	if got := v.Stays(nil, 60, 150); got != nil {
+	if got := v.SettingRanges(nil, 60, 150); got != nil {
 		t.Errorf("no voices have settings: %v", got)
 	}
 }
@@ -63,7 +63,7 @@ func TestStaysReachTheLimit(t *testing.T) {
 	s.ToleranceMS = 60
 	v := s.look()
 	const from, to, wide = 60, 150, 3 // BPM: a tempo further on is beyond the limit
-	stays := v.Stays([]string{"tub drum"}, from, to)
+	stays := v.SettingRanges([]string{"tub drum"}, from, to)
 	if len(stays) < 5 {
 		t.Fatalf("%d settings", len(stays))
 	}

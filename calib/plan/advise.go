@@ -64,7 +64,7 @@ const (
 // advise returns the take after which the least chance is left for a song to be
 // outside. Each hypothesis observes a take that could be played as it does one that was;
 // and a take decides between hypotheses as far as they foretell different lags for it.
-func (m *Machine) advise(songs []Setting, b Bench) *Next {
+func (m *Posterior) advise(songs []Setting, b Situation) *Next {
 	goals := m.goals(songs)
 	if len(goals) == 0 {
 		return nil
@@ -88,7 +88,7 @@ func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
 
 // goals lists the lags of the songs that takes can help, the least sure first.
 // While songs wait for voices that were never heard, these are the only goals.
-func (m *Machine) goals(songs []Setting) []quantity {
+func (m *Posterior) goals(songs []Setting) []quantity {
 	var goals []quantity
 	first := unheard(songs)
 	for i, s := range songs {
@@ -126,7 +126,7 @@ func unheard(songs []Setting) (voices []int) {
 }
 
 // quantity works out a lag by every hypothesis.
-func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
+func (m *Posterior) quantity(voice int, periodMS float64, place Place) quantity {
 	q := quantity{voice: voice, period: periodMS, place: place}
 	for i := range m.hypotheses[:min(len(m.hypotheses), adviseHypotheses)] {
 		q.by = append(q.by, m.hypotheses[i].expect(voice, periodMS, place))
@@ -140,7 +140,7 @@ func (m *Machine) quantity(voice int, periodMS float64, place Place) quantity {
 // tell as much: to leave the plate, and to find by a second sweep that it is right. The
 // first take says what setting 0 is. A song that is beyond help is not played for the
 // others' sake.
-func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []candidate) {
+func (m *Posterior) candidates(songs []Setting, goals []quantity, b Situation) (all []candidate) {
 	voices := unsure(goals)
 	groups := [][]int{voices}
 	if !b.All {
@@ -170,7 +170,7 @@ func (m *Machine) candidates(songs []Setting, goals []quantity, b Bench) (all []
 }
 
 // steady is a take of some voices at a song's tempo, as far as it uses them.
-func (m *Machine) steady(voices []int, songs []Setting, song int, at Place) (c candidate) {
+func (m *Posterior) steady(voices []int, songs []Setting, song int, at Place) (c candidate) {
 	for _, r := range songs[song].Parts {
 		if slices.Contains(voices, r.Voice) {
 			c.add(m, r.Voice, song, &songs[song], at, usualTakeHits)
@@ -181,7 +181,7 @@ func (m *Machine) steady(voices []int, songs []Setting, song int, at Place) (c c
 
 // sweep is, roughly, two takes at its ends: how takes scatter counts at both, where a fit
 // has it once. It is a take of some voices from the slowest song's tempo to the fastest's.
-func (m *Machine) sweep(voices []int, songs []Setting, slow, fast int, at Place) candidate {
+func (m *Posterior) sweep(voices []int, songs []Setting, slow, fast int, at Place) candidate {
 	c := candidate{toBPM: songs[fast].Song.TempoBPM}
 	for _, v := range voices {
 		c.add(m, v, slow, &songs[slow], at, sweepEndHits)
@@ -192,7 +192,7 @@ func (m *Machine) sweep(voices []int, songs []Setting, slow, fast int, at Place)
 }
 
 // add adds what a take tells of a voice at a song's tempo by so many hits.
-func (c *candidate) add(m *Machine, voice, index int, song *Setting, at Place, hits float64) {
+func (c *candidate) add(m *Posterior, voice, index int, song *Setting, at Place, hits float64) {
 	q := m.quantity(voice, calib.PeriodMS(song.Song.TempoBPM), at)
 	for i := range q.by { // takes are sure of each other as to what they share
 		q.by[i].sd = math.Sqrt(math.Max(square(q.by[i].sd)-m.pools[voice].shared, 0))
@@ -221,7 +221,7 @@ func unsure(goals []quantity) []int {
 func tempos(songs []Setting, voices []int) []int {
 	var order []int
 	for i := range songs {
-		heard := slices.ContainsFunc(songs[i].Parts, func(r Rest) bool { return slices.Contains(voices, r.Voice) })
+		heard := slices.ContainsFunc(songs[i].Parts, func(r Residual) bool { return slices.Contains(voices, r.Voice) })
 		if heard && !songs[i].Hopeless {
 			order = append(order, i)
 		}
@@ -244,7 +244,7 @@ const beatLostShare = 0.15
 // risk returns the chances, summed over the goals, to be outside after a take: by
 // the likeliest hypothesis with the spread that the take leaves, and by the others as far
 // as the take does not rule them out.
-func (m *Machine) risk(goals []quantity, take candidate) float64 {
+func (m *Posterior) risk(goals []quantity, take candidate) float64 {
 	after := m.posteriorAfter(take.heard)
 	var sum float64
 	for j := range after {
@@ -266,7 +266,7 @@ const spreadCost = 0.1
 // what it foretells costs another hypothesis its relative entropy, the mean of the
 // logarithm of how much worse it does (Kullback and Leibler 1951, from memory).
 // Voices heard together each add their own.
-func (m *Machine) posteriorAfter(take []quantity) []float64 {
+func (m *Posterior) posteriorAfter(take []quantity) []float64 {
 	after := slices.Clone(m.posterior[:len(take[0].by)])
 	for v := range take {
 		c := &take[v]
@@ -290,7 +290,7 @@ func (h hypothesis) after(take []quantity) hypothesis {
 }
 
 // noise is the variance in ms² of a lag that a take of so many hits would read.
-func (m *Machine) noise(voice int, hits float64) float64 {
+func (m *Posterior) noise(voice int, hits float64) float64 {
 	return m.pools[voice].variance/hits + calib.TakeToTakeMS*calib.TakeToTakeMS + m.hypotheses[0].model.scatter
 }
 
@@ -298,7 +298,7 @@ func (m *Machine) noise(voice int, hits float64) float64 {
 const usualTakeHits = 6
 
 // next is the advice, and why.
-func (m *Machine) next(songs []Setting, take candidate, b Bench) *Next {
+func (m *Posterior) next(songs []Setting, take candidate, b Situation) *Next {
 	c := &take.heard[0]
 	s := songs[c.song].Song
 	n := &Next{Song: c.song, TempoBPM: s.TempoBPM, ToBPM: take.toBPM, Move: c.place.Setting - b.At.Setting, Voice: c.voice}

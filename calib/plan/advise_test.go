@@ -19,7 +19,7 @@ func TestAdviceCountsAllVoicesHeard(t *testing.T) {
 		{TempoBPM: 84, Voices: []int{0}, Importance: 1.5},
 		{TempoBPM: 96},
 	}
-	one, all := m.Make(songs, Bench{}).Next, m.Make(songs, Bench{All: true}).Next
+	one, all := m.Plan(songs, Situation{}).Next, m.Plan(songs, Situation{All: true}).Next
 	if one == nil || one.Song != 0 || one.Voice != 0 {
 		t.Errorf("with one microphone: %+v, want the solo", one)
 	}
@@ -37,7 +37,7 @@ func TestMoreVoicesTellNoLess(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := m.Make([]Song{{TempoBPM: 84}, {TempoBPM: 120}}, Bench{})
+	p := m.Plan([]Song{{TempoBPM: 84}, {TempoBPM: 120}}, Situation{})
 	goals := m.goals(p.Songs)
 	if len(goals) == 0 {
 		t.Fatal("after one take every song is sure")
@@ -81,7 +81,7 @@ func TestAdviceFindsTheOnlySongOfAVoice(t *testing.T) {
 		}
 		songs[only].Voices[0] = 1
 		for _, all := range []bool{false, true} {
-			p := m.Make(songs, Bench{At: Place{Setting: 20}, All: all})
+			p := m.Plan(songs, Situation{At: Place{Setting: 20}, All: all})
 			if p.Next == nil || p.Next.Song != only {
 				t.Errorf("the second voice plays in song %d alone, the next take is %+v", only, p.Next)
 			}

@@ -8,7 +8,7 @@ import (
 	"lagwright/calib"
 )
 
-// BenchmarkPlan fits sessions with a scatter of 0.5 ms and plans their songs. The
+// BenchmarkPlan fits machines with a scatter of 0.5 ms and plans their songs. The
 // largest has 200 takes of 20 voices each and 100 songs.
 func BenchmarkPlan(b *testing.B) {
 	for _, size := range []struct{ takes, voices, songs int }{{5, 1, 1}, {5, 3, 12}, {20, 3, 12}, {60, 3, 20}, {200, 20, 100}} {
@@ -38,7 +38,7 @@ func BenchmarkPlan(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				fit.Make(songs, Bench{At: at, All: true})
+				fit.Plan(songs, Situation{At: at, All: true})
 			}
 		})
 	}

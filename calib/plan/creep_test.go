@@ -70,14 +70,14 @@ func TestCreepSettlesAtAnEWMA(t *testing.T) {
 
 // night are takes of two voices on one day, and one of both after a month.
 func night(change [2]float64, changed ...Change) []Take {
-	hear := func(voice int, period, lag float64) Heard {
-		return Heard{Voice: voice, PeriodMS: period, LagMS: lag, ScatterMS: 0.3, OtherMS: calib.TakeToTakeMS}
+	hear := func(voice int, period, lag float64) Observation {
+		return Observation{Voice: voice, PeriodMS: period, LagMS: lag, ScatterMS: 0.3, OtherMS: calib.TakeToTakeMS}
 	}
 	var all []Take
 	for i, period := range []float64{800, 500, 800, 500} {
-		all = append(all, Take{ID: i, Heard: []Heard{hear(0, period, 150), hear(1, period, 180)}})
+		all = append(all, Take{ID: i, Heard: []Observation{hear(0, period, 150), hear(1, period, 180)}})
 	}
-	return append(all, Take{ID: 4, Days: creepDays, Changed: changed, Heard: []Heard{hear(0, 600, 150+change[0]), hear(1, 600, 180+change[1])}})
+	return append(all, Take{ID: 4, Days: creepDays, Changed: changed, Heard: []Observation{hear(0, 600, 150+change[0]), hear(1, 600, 180+change[1])}})
 }
 
 func TestMachineAfterAMonth(t *testing.T) {

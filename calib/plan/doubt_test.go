@@ -17,8 +17,8 @@ import (
 func TestFirstTakeFindsAMoveNotTold(t *testing.T) {
 	for _, c := range []struct{ first, second float64 }{{72, 72}, {96, 96}, {120, 120}, {80, 84}} {
 		for _, kind := range []Kind{NotTold, NotMoved} {
-			takes := oneVoice.session([]float64{c.first}, []int{0})
-			advised := fitted(t, oneVoice, takes).Make([]Song{{TempoBPM: c.second}}, Bench{}).Songs[0].Steps
+			takes := oneVoice.machine([]float64{c.first}, []int{0})
+			advised := fitted(t, oneVoice, takes).Plan([]Song{{TempoBPM: c.second}}, Situation{}).Songs[0].Steps
 			told, truly := Place{}, Place{}.To(advised)
 			if kind == NotMoved {
 				told, truly = truly, told
@@ -33,7 +33,7 @@ func TestFirstTakeFindsAMoveNotTold(t *testing.T) {
 			if v := m.Verdicts()[1]; v.Setting != truly.Setting || !counts(v) {
 				t.Errorf("%v: %+v, the plate stood at %+d", c, v, truly.Setting)
 			}
-			s := m.Make([]Song{{TempoBPM: c.second}}, Bench{At: truly}).Songs[0]
+			s := m.Plan([]Song{{TempoBPM: c.second}}, Situation{At: truly}).Songs[0]
 			if lag := oneVoice.lag(0, calib.PeriodMS(c.second), Place{Setting: s.Steps}); s.Off > 0.05 || math.Abs(lag) > s.StepMS {
 				t.Errorf("%v: asks for %+d, %.1f ms off, with a chance of %.3f to be off by more than a step", c, s.Steps, lag, s.Off)
 			}
@@ -44,7 +44,7 @@ func TestFirstTakeFindsAMoveNotTold(t *testing.T) {
 // A reading that nothing explains does not count, and until another take has told
 // more, no setting for which it matters is said to be sure.
 func TestNothingExplainsATake(t *testing.T) {
-	takes := oneVoice.session(someTempos, someSettings)
+	takes := oneVoice.machine(someTempos, someSettings)
 	last := &takes[len(takes)-1]
 	last.Heard[0].LagMS += 3.5 * oneVoice.step * last.Heard[0].PeriodMS
 	m := fitted(t, oneVoice, takes)
@@ -57,7 +57,7 @@ func TestNothingExplainsATake(t *testing.T) {
 			t.Errorf("take %d does not count: %+v", i+1, one)
 		}
 	}
-	s := m.Make([]Song{{TempoBPM: 110}}, Bench{At: Place{Setting: someSettings[5]}}).Songs[0]
+	s := m.Plan([]Song{{TempoBPM: 110}}, Situation{At: Place{Setting: someSettings[5]}}).Songs[0]
 	if !s.Doubt || s.Suspect == nil || s.Suspect.Take != 5 {
 		t.Errorf("in doubt %v with a chance of %.3f, by %+v", s.Doubt, s.Off, s.Suspect)
 	}
@@ -67,11 +67,11 @@ func TestNothingExplainsATake(t *testing.T) {
 // asked for is in doubt, says by which mistake, and one take as advised settles it.
 func TestDoubtIsSettledByOneTake(t *testing.T) {
 	for _, by := range []int{-6, -4, 3, 4, 7} {
-		takes := oneVoice.session(someTempos, someSettings)
+		takes := oneVoice.machine(someTempos, someSettings)
 		shifted(5, by)(takes, oneVoice)
 		told := Place{Setting: someSettings[5], Came: -1}
 		song := []Song{{TempoBPM: 110}}
-		p := fitted(t, oneVoice, takes).Make(song, Bench{At: told})
+		p := fitted(t, oneVoice, takes).Plan(song, Situation{At: told})
 		s := p.Songs[0]
 		if !s.Doubt || s.Suspect == nil || s.Suspect.Take != 5 || p.Next == nil {
 			t.Fatalf("%+d: in doubt %v with a chance of %.3f, by %+v, next %+v", by, s.Doubt, s.Off, s.Suspect, p.Next)
@@ -81,8 +81,8 @@ func TestDoubtIsSettledByOneTake(t *testing.T) {
 		truly.Setting += by
 		takes = append(takes, oneVoice.take(7, p.Next.TempoBPM, told, truly))
 		m := fitted(t, oneVoice, takes)
-		told.Setting += m.Ahead()
-		s = m.Make(song, Bench{At: told}).Songs[0]
+		told.Setting += m.UnreportedSteps()
+		s = m.Plan(song, Situation{At: told}).Songs[0]
 		if lag := oneVoice.lag(0, calib.PeriodMS(110), Place{Setting: s.Steps}); s.Doubt || math.Abs(lag) > s.StepMS {
 			t.Errorf("%+d: after one more take it asks for %+d, %.1f ms off, in doubt %v with a chance of %.3f", by, s.Steps, lag, s.Doubt, s.Off)
 		}
@@ -95,7 +95,7 @@ func TestDoubtIsSettledByOneTake(t *testing.T) {
 // A take of another voice than it says is told from a bad one.
 func TestTakeOfTheWrongVoice(t *testing.T) {
 	duo := mill{delay: []float64{212, 180}, offset: []float64{0.01, -0.02}, step: 1.0 / 72}
-	takes := duo.session(someTempos, someSettings)
+	takes := duo.machine(someTempos, someSettings)
 	other := duo.take(7, 100, Place{Setting: 20}, Place{Setting: 20})
 	other.Heard = other.Heard[1:]
 	other.Heard[0].Voice = 0
@@ -111,7 +111,7 @@ func TestTakeOfTheWrongVoice(t *testing.T) {
 // With the microphones on each other's channel a take shows its lag the other way
 // round.
 func TestMicrophonesCrossed(t *testing.T) {
-	takes := oneVoice.session(someTempos, someSettings)
+	takes := oneVoice.machine(someTempos, someSettings)
 	crossed := oneVoice.take(7, 84, Place{Setting: 10, Came: -1}, Place{Setting: 10, Came: -1})
 	crossed.Heard[0].LagMS *= -1
 	m := fitted(t, oneVoice, append(takes, crossed))
@@ -133,7 +133,7 @@ func TestEveryAnswerIsANumber(t *testing.T) {
 			take := Take{ID: i + 1, Setting: rapid.IntRange(-500, 500).Draw(t, "setting"), Came: rapid.IntRange(-1, 1).Draw(t, "came"), Advised: rapid.IntRange(-50, 50).Draw(t, "advised")}
 			for v := range k.Voices {
 				if period := rapid.Float64Range(20, 5000).Draw(t, "period"); rapid.Bool().Draw(t, "heard") {
-					take.Heard = append(take.Heard, Heard{
+					take.Heard = append(take.Heard, Observation{
 						Voice: v, PeriodMS: period, WrapMS: rapid.SampledFrom([]float64{0, period, period / 3}).Draw(t, "wrap"),
 						LagMS: rapid.Float64Range(-5000, 5000).Draw(t, "lag"), ScatterMS: rapid.Float64Range(0, 50).Draw(t, "scatter"),
 						Hits: rapid.IntRange(0, 20).Draw(t, "hits"), OtherMS: 0.3,
@@ -147,7 +147,7 @@ func TestEveryAnswerIsANumber(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p := m.Make([]Song{{TempoBPM: 72}, {TempoBPM: 150}}, Bench{At: Place{Setting: 7}, All: rapid.Bool().Draw(t, "all")})
+		p := m.Plan([]Song{{TempoBPM: 72}, {TempoBPM: 150}}, Situation{At: Place{Setting: 7}, All: rapid.Bool().Draw(t, "all")})
 		for _, s := range p.Songs {
 			numbers := []float64{s.StepMS, s.LimitMS, s.Chance, s.Near, s.Off, s.Window.LowBPM}
 			for _, r := range s.Parts {
@@ -188,7 +188,7 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 			told       int
 		}{{72.14, 262.9, 0}, {71.63, -5.0, 23}, {96.13, -1.9, 30}, {119.54, -2.2, 37 + by}} {
 			period := calib.PeriodMS(played.bpm)
-			takes = append(takes, Take{ID: i + 1, Setting: played.told, Heard: []Heard{{PeriodMS: period, LagMS: math.Remainder(played.lagMS, period), WrapMS: period, ScatterMS: 0.5}}})
+			takes = append(takes, Take{ID: i + 1, Setting: played.told, Heard: []Observation{{PeriodMS: period, LagMS: math.Remainder(played.lagMS, period), WrapMS: period, ScatterMS: 0.5}}})
 		}
 		m, err := Fit(k, takes)
 		if err != nil {
@@ -197,7 +197,7 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 		if law := m.Law(0); law.DelayMS < 0 {
 			t.Errorf("told %+d: the likeliest law has a delay of %.0f ms", by, law.DelayMS)
 		}
-		s := m.Make([]Song{{TempoBPM: 72}}, Bench{At: Place{Setting: 37 + by}}).Songs[0]
+		s := m.Plan([]Song{{TempoBPM: 72}}, Situation{At: Place{Setting: 37 + by}}).Songs[0]
 		if off := s.Steps - by - 23; (off < -1 || off > 1) && !s.Doubt {
 			t.Errorf("told %+d: asks for %+d, %d steps off, and has no doubt", by, s.Steps, off)
 		}
@@ -212,10 +212,10 @@ func counts(v Verdict) bool { return slices.Contains(v.Aside, Fine) }
 func TestDoubtBeginsWhereASongWouldNotBeVerified(t *testing.T) {
 	slight := 0
 	for by := -12; by <= 12; by++ {
-		takes := oneVoice.session(someTempos, someSettings)
+		takes := oneVoice.machine(someTempos, someSettings)
 		shifted(2, by)(takes, oneVoice)
 		for n := 2; n <= len(takes); n++ {
-			for _, s := range fitted(t, oneVoice, takes[:n]).Make([]Song{{TempoBPM: 60}, {TempoBPM: 110}, {TempoBPM: 150}}, Bench{}).Songs {
+			for _, s := range fitted(t, oneVoice, takes[:n]).Plan([]Song{{TempoBPM: 60}, {TempoBPM: 110}, {TempoBPM: 150}}, Situation{}).Songs {
 				risky := s.Off > 0.01 && s.Chance < 0.99
 				if risky && s.Off < 0.04 {
 					slight++
@@ -236,7 +236,7 @@ func TestDoubtBeginsWhereASongWouldNotBeVerified(t *testing.T) {
 func TestPlateAsItsNumbersSay(t *testing.T) {
 	k := Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1})}
 	models := k.models(nil)
-	m := Machine{known: k, posterior: []float64{0.98, 0.02}}
+	m := Posterior{known: k, posterior: []float64{0.98, 0.02}}
 	m.hypotheses = []hypothesis{k.start(&models[0]), k.start(&models[slices.IndexFunc(models, func(m model) bool { return m.fault == PlateWrong })])}
 	other := &m.hypotheses[1]
 	if f := m.suspect(other); f != nil {

@@ -25,7 +25,7 @@ type Finding struct {
 // first: what the Machine goes by is said, be it likelier than not or only than any other.
 // Hypotheses are compared by their evidence, so a mistake has to explain more than
 // its rarity costs. Nothing is changed: that is for the builder to decide.
-func (m Machine) Findings() (found []Finding) {
+func (m Posterior) Findings() (found []Finding) {
 	best := &m.hypotheses[0]
 	for f := range best.all() {
 		if one := m.finding(best, f); !m.empty(one) {
@@ -38,7 +38,7 @@ func (m Machine) Findings() (found []Finding) {
 
 // suspect returns the last mistake that another hypothesis supposes and the
 // likeliest does not, or else the other way round; nil where they differ in none.
-func (m *Machine) suspect(other *hypothesis) *Finding {
+func (m *Posterior) suspect(other *hypothesis) *Finding {
 	best := &m.hypotheses[0]
 	for _, pair := range [][2]*hypothesis{{other, best}, {best, other}} {
 		for f := range pair[0].all() {
@@ -52,13 +52,13 @@ func (m *Machine) suspect(other *hypothesis) *Finding {
 
 // empty reports whether a finding says nothing: of a plate, that its step is by the takes what
 // its numbers say, as far as the words have digits.
-func (m *Machine) empty(f Finding) bool {
+func (m *Posterior) empty(f Finding) bool {
 	digits := func(beats float64) string { return fmt.Sprintf("%.4g", 1/beats) }
 	return f.Kind == PlateWrong && digits(f.Beats) == digits(m.known.Prior.Step.Mean)
 }
 
 // finding is a fault that a hypothesis supposes.
-func (m *Machine) finding(of *hypothesis, f *fault) Finding {
+func (m *Posterior) finding(of *hypothesis, f *fault) Finding {
 	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps}
 	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(f) })
 	m.say(&out, of, f.stood())
@@ -76,7 +76,7 @@ func (f *fault) stood() (steps int) {
 
 // say puts a finding of a hypothesis in words. With it the plate stood so many steps
 // further ahead than told.
-func (m *Machine) say(f *Finding, of *hypothesis, stood int) {
+func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
 	x := of.parameters(max(f.Voice, 0))
 	take := i18n.L("the first take")
 	if f.Take >= 0 {

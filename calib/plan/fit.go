@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// Machine is what the takes tell of a machine: the hypotheses about them, each with
+// Posterior is what the takes tell of a machine: the hypotheses about them, each with
 // its law. Where its methods speak of one law, it is that of the likeliest.
-type Machine struct {
+type Posterior struct {
 	known      Knowledge
 	takes      []Take
 	hypotheses []hypothesis // the likeliest first
@@ -31,14 +31,14 @@ type Machine struct {
 // from a mixture of good ones and a few that scatter evenly. With few takes this
 // keeps both "the first was bad" and "the second was bad" open until a third
 // decides, where an M-estimate would settle between the two.
-func Fit(k Knowledge, takes []Take) (Machine, error) {
+func Fit(k Knowledge, takes []Take) (Posterior, error) {
 	if !k.usable() {
-		return Machine{}, ErrNothingKnown
+		return Posterior{}, ErrNothingKnown
 	}
 	for _, t := range takes {
 		for _, h := range t.Heard {
 			if !h.usable(k.Voices) {
-				return Machine{}, ErrBadTake
+				return Posterior{}, ErrBadTake
 			}
 		}
 	}
@@ -47,7 +47,7 @@ func Fit(k Knowledge, takes []Take) (Machine, error) {
 	m := s.machine()
 	m.settle()
 	if !m.hypotheses[0].determined() {
-		return Machine{}, ErrUndetermined
+		return Posterior{}, ErrUndetermined
 	}
 	return m, nil
 }
@@ -71,8 +71,8 @@ func (h *hypothesis) determined() bool {
 const leastPosterior = 1e-5
 
 // machine weighs the hypotheses.
-func (s *search) machine() Machine {
-	m := Machine{known: s.known, takes: slices.Clone(s.takes), hypotheses: s.live, pools: s.pools}
+func (s *search) machine() Posterior {
+	m := Posterior{known: s.known, takes: slices.Clone(s.takes), hypotheses: s.live, pools: s.pools}
 	slices.SortStableFunc(m.hypotheses, func(a, b hypothesis) int { return cmp.Compare(b.log, a.log) })
 	var sum float64
 	for i := range m.hypotheses {
@@ -95,7 +95,7 @@ func (s *search) machine() Machine {
 type normal struct{ mean, sd float64 }
 
 // by returns a quantity by each hypothesis.
-func (m *Machine) by(of func(h *hypothesis) normal) (all []normal) {
+func (m *Posterior) by(of func(h *hypothesis) normal) (all []normal) {
 	for i := range m.hypotheses {
 		all = append(all, of(&m.hypotheses[i]))
 	}
@@ -105,7 +105,7 @@ func (m *Machine) by(of func(h *hypothesis) normal) (all []normal) {
 // central returns the normal law whose 95 % interval is that which holds 95 % of a quantity
 // by all hypotheses together, as much below it as above: what is said to lie inside a limit
 // has no interval that leaves it. Whole periods in ms count as none.
-func (m *Machine) central(all []normal, periodMS float64) normal {
+func (m *Posterior) central(all []normal, periodMS float64) normal {
 	best, same := all[0], 0.0 // posterior of those that as good as agree
 	var others []int
 	far, sum := 0.0, 0.0
@@ -158,7 +158,7 @@ const (
 
 // probability returns how likely it is that a hypothesis holds of which something
 // is so.
-func (m *Machine) probability(so func(h *hypothesis) bool) (p float64) {
+func (m *Posterior) probability(so func(h *hypothesis) bool) (p float64) {
 	for i := range m.hypotheses {
 		if so(&m.hypotheses[i]) {
 			p += m.posterior[i]
@@ -174,12 +174,12 @@ type Verdict struct {
 }
 
 // Verdicts returns what the likeliest hypothesis makes of each take.
-func (m Machine) Verdicts() []Verdict { return m.verdicts }
+func (m Posterior) Verdicts() []Verdict { return m.verdicts }
 
 // settle works out what the likeliest hypothesis makes of each take, and which voices
 // have been heard by that. Its faults come the last first. From then on settings are
 // counted as it has them, and no longer as told.
-func (m *Machine) settle() {
+func (m *Posterior) settle() {
 	m.verdicts, m.heard = make([]Verdict, len(m.takes)), make([]bool, m.known.Voices)
 	best := &m.hypotheses[0]
 	ahead, f := best.offset, best.faults
@@ -192,7 +192,7 @@ func (m *Machine) settle() {
 		v.Setting, v.Aside = t.Setting+ahead, make([]Kind, len(t.Heard))
 		for ; f != nil && f.take == i; f = f.before {
 			ahead -= f.steps
-			if n := slices.IndexFunc(t.Heard, func(h Heard) bool { return h.Voice == f.voice }); f.aside() {
+			if n := slices.IndexFunc(t.Heard, func(h Observation) bool { return h.Voice == f.voice }); f.aside() {
 				v.Aside[n] = f.kind
 			}
 		}
@@ -202,5 +202,5 @@ func (m *Machine) settle() {
 	}
 }
 
-// Ahead returns by how many steps the plate now stands further ahead than told.
-func (m Machine) Ahead() int { return m.ahead }
+// UnreportedSteps returns by how many steps the plate now stands further ahead than told.
+func (m Posterior) UnreportedSteps() int { return m.ahead }

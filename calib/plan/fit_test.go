@@ -28,11 +28,11 @@ var unknown = calib.Belief{SD: math.Inf(1)}
 var straight = Knowledge{Voices: 1, Prior: calib.Prior{Delay: unknown, Offset: unknown, Step: calib.Belief{Mean: 1}}}
 
 // line fits the straight line y = D + A·x with the joint fit.
-func line(t *testing.T, k Knowledge, x, y, u []float64) (Machine, calib.Law) {
+func line(t *testing.T, k Knowledge, x, y, u []float64) (Posterior, calib.Law) {
 	t.Helper()
 	var takes []Take
 	for i := range x {
-		takes = append(takes, Take{ID: i, Heard: []Heard{known(0, calib.Point{PeriodMS: x[i], LagMS: y[i], SDMS: u[i%len(u)]})}})
+		takes = append(takes, Take{ID: i, Heard: []Observation{known(0, calib.Point{PeriodMS: x[i], LagMS: y[i], SDMS: u[i%len(u)]})}})
 	}
 	m, err := Fit(k, takes)
 	if err != nil {
@@ -101,7 +101,7 @@ func TestFitGUMH5(t *testing.T) {
 	k.Prior.Offset, k.Prior.ScatterMS = calib.Belief{}, 1
 	var takes []Take
 	for i, day := range []struct{ mean, sd float64 }{{172, 60}, {116, 77}, {13, 111}, {144, 101}, {106, 67}, {31, 93}, {60, 80}, {125, 73}, {163, 88}, {41, 86}} {
-		takes = append(takes, Take{ID: i, Heard: []Heard{{PeriodMS: 1000, LagMS: day.mean / perMS, ScatterMS: day.sd / math.Sqrt(5) / perMS, Hits: 5}}})
+		takes = append(takes, Take{ID: i, Heard: []Observation{{PeriodMS: 1000, LagMS: day.mean / perMS, ScatterMS: day.sd / math.Sqrt(5) / perMS, Hits: 5}}})
 	}
 	m, err := Fit(k, takes)
 	if err != nil {
@@ -300,20 +300,20 @@ func TestFitRefuses(t *testing.T) {
 	for _, c := range []struct {
 		name  string
 		k     Knowledge
-		heard func(h *Heard)
+		heard func(h *Observation)
 		want  error
 	}{
-		{"no voice", Knowledge{Prior: straight.Prior}, func(*Heard) {}, ErrNothingKnown},
-		{"no step to start from", Knowledge{Voices: 1}, func(*Heard) {}, ErrNothingKnown},
-		{"NaN lag", straight, func(h *Heard) { h.LagMS = math.NaN() }, ErrBadTake},
-		{"no period", straight, func(h *Heard) { h.PeriodMS = 0 }, ErrBadTake},
-		{"a voice there is not", straight, func(h *Heard) { h.Voice = 1 }, ErrBadTake},
-		{"no uncertainty", straight, func(h *Heard) { h.ScatterMS = 0 }, ErrBadTake},
-		{"one tempo, nothing believed", straight, func(*Heard) {}, ErrUndetermined},
+		{"no voice", Knowledge{Prior: straight.Prior}, func(*Observation) {}, ErrNothingKnown},
+		{"no step to start from", Knowledge{Voices: 1}, func(*Observation) {}, ErrNothingKnown},
+		{"NaN lag", straight, func(h *Observation) { h.LagMS = math.NaN() }, ErrBadTake},
+		{"no period", straight, func(h *Observation) { h.PeriodMS = 0 }, ErrBadTake},
+		{"a voice there is not", straight, func(h *Observation) { h.Voice = 1 }, ErrBadTake},
+		{"no uncertainty", straight, func(h *Observation) { h.ScatterMS = 0 }, ErrBadTake},
+		{"one tempo, nothing believed", straight, func(*Observation) {}, ErrUndetermined},
 	} {
 		h := good
 		c.heard(&h)
-		if _, err := Fit(c.k, []Take{{Heard: []Heard{h}}, {Heard: []Heard{h}}}); !errors.Is(err, c.want) {
+		if _, err := Fit(c.k, []Take{{Heard: []Observation{h}}, {Heard: []Observation{h}}}); !errors.Is(err, c.want) {
 			t.Errorf("%s: error %v, want %v", c.name, err, c.want)
 		}
 	}
@@ -329,9 +329,9 @@ func TestHypothesesWeighAsTheirEvidence(t *testing.T) {
 		var takes []Take
 		var rows [][]float64
 		for i := range rapid.IntRange(1, 6).Draw(t, "takes") {
-			h := Heard{PeriodMS: rapid.Float64Range(400, 800).Draw(t, "period"), ScatterMS: rapid.Float64Range(0.5, 4).Draw(t, "sd")}
+			h := Observation{PeriodMS: rapid.Float64Range(400, 800).Draw(t, "period"), ScatterMS: rapid.Float64Range(0.5, 4).Draw(t, "sd")}
 			h.LagMS = 220 + 40*rapid.Float64Range(-1, 1).Draw(t, "lag")
-			takes = append(takes, Take{ID: i, Heard: []Heard{h}})
+			takes = append(takes, Take{ID: i, Heard: []Observation{h}})
 			rows = append(rows, []float64{1, h.PeriodMS, 0})
 		}
 		s := search{known: k, takes: takes, pools: pool(takes, 1)}
@@ -380,7 +380,7 @@ func TestLawCarriesToAnotherTempo(t *testing.T) {
 	first, second := calib.PeriodMS(90), calib.PeriodMS(140)
 	var takes []Take
 	for i, lag := range []float64{210, 110, 0} {
-		takes = append(takes, Take{ID: i, Setting: 10 * i, Heard: []Heard{{PeriodMS: first, LagMS: lag, ScatterMS: byEyeMS}}})
+		takes = append(takes, Take{ID: i, Setting: 10 * i, Heard: []Observation{{PeriodMS: first, LagMS: lag, ScatterMS: byEyeMS}}})
 	}
 	m, err := Fit(Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{})}, takes)
 	if err != nil {
@@ -400,8 +400,8 @@ func TestLawCarriesToAnotherTempo(t *testing.T) {
 
 // known is a Heard whose uncertainty is known as it is, from a point of the
 // single-voice law.
-func known(voice int, p calib.Point) Heard {
-	return Heard{Voice: voice, PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}
+func known(voice int, p calib.Point) Observation {
+	return Observation{Voice: voice, PeriodMS: p.PeriodMS, LagMS: p.LagMS, WrapMS: p.WrapMS, ScatterMS: p.SDMS}
 }
 
 // What all takes of a voice have alike does not shrink by their number: with one take the
@@ -412,7 +412,7 @@ func TestSharedErrorIsNotAveragedAway(t *testing.T) {
 	var takes []Take
 	for n, want := range []float64{1: math.Hypot(own, shared), 16: math.Hypot(own/4, shared)} {
 		if n > 0 {
-			takes = append(takes, Take{ID: n, Heard: []Heard{
+			takes = append(takes, Take{ID: n, Heard: []Observation{
 				{Voice: 0, PeriodMS: 600, LagMS: 30, OtherMS: own, SharedMS: shared}, {Voice: 1, PeriodMS: 600, LagMS: 30, OtherMS: own}}})
 		}
 		if want == 0 {
@@ -449,7 +449,7 @@ func TestSlowerIsAsUncertainAsItSays(t *testing.T) {
 			}
 			takes = append(takes, take)
 		}
-		ms, sd := fitted(t, duo, takes).Slower(0, 1)
+		ms, sd := fitted(t, duo, takes).DelayDifference(0, 1)
 		square += (ms - 22) * (ms - 22) / (sd * sd) / machines
 	}
 	if rms := math.Sqrt(square); rms < 0.6 || rms > 1.3 {
@@ -458,7 +458,7 @@ func TestSlowerIsAsUncertainAsItSays(t *testing.T) {
 }
 
 // sdOf returns how unsure a lag is where the plate stood at first.
-func sdOf(m Machine, voice int, periodMS float64) float64 {
+func sdOf(m Posterior, voice int, periodMS float64) float64 {
 	_, sd := m.Expect(voice, Place{}, periodMS)
 	return sd
 }
@@ -468,7 +468,7 @@ func sdOf(m Machine, voice int, periodMS float64) float64 {
 // limit has no interval that leaves it.
 func TestIntervalIsThatOfTheChance(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		var m Machine
+		var m Posterior
 		var all []normal
 		left := 1.0
 		for left > 0 {

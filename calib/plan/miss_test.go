@@ -13,10 +13,10 @@ import (
 func TestHitsThatShowAChange(t *testing.T) {
 	const hit, hits = 20.0, 30 // ms
 	k := Knowledge{Voices: 1, Prior: calib.Prior{Delay: calib.Belief{SD: 300}, Offset: calib.Belief{SD: 0.3}, Step: calib.Belief{Mean: 1.0 / 60}}}
-	heard := Heard{PeriodMS: 600, LagMS: 100, ScatterMS: hit / math.Sqrt(hits), Hits: hits, OtherMS: calib.TakeToTakeMS}
+	heard := Observation{PeriodMS: 600, LagMS: 100, ScatterMS: hit / math.Sqrt(hits), Hits: hits, OtherMS: calib.TakeToTakeMS}
 	var takes []Take
 	for i := range 400 {
-		takes = append(takes, Take{ID: i + 1, Heard: []Heard{heard}})
+		takes = append(takes, Take{ID: i + 1, Heard: []Observation{heard}})
 	}
 	m, err := Fit(k, takes)
 	if err != nil {
@@ -32,7 +32,7 @@ func TestHitsThatShowAChange(t *testing.T) {
 	}
 	for _, late := range []float64{0, 7, -45} {
 		heard.LagMS, heard.Hits, heard.ScatterMS, heard.WrapMS = 100+late+600, int(n), hit/math.Sqrt(n), 600
-		by, u := m.Miss(heard, Place{})
+		by, u := m.Residual(heard, Place{})
 		if math.Abs(by-late) > 0.1 || u > 1.05*sd || u < 0.9*sd {
 			t.Errorf("a take %g ms late is %.2f ms late, give or take %.2f, want %.2f", late, by, u, sd)
 		}

@@ -14,17 +14,17 @@ type Plan struct {
 	Next  *Next     // the take to play next; nil when no more are needed
 }
 
-// Bench is what the builder has at hand.
-type Bench struct {
+// Situation is what the builder has at hand.
+type Situation struct {
 	At     Place // where the plate stands
 	All    bool  // a take hears all voices at once, not one
 	Steady bool  // takes keep to one tempo, as those of a motor with one speed do
 }
 
-// Make returns the plan for a set list, its songs in playing order: each setting is
+// Plan returns the plan for a set list, its songs in playing order: each setting is
 // reached from that of the song before; the first, and one played now, from where the
 // plate stands. Songs need a positive tempo, and voices that the machine has.
-func (m Machine) Make(songs []Song, b Bench) Plan {
+func (m Posterior) Plan(songs []Song, b Situation) Plan {
 	if len(songs) == 0 {
 		return Plan{}
 	}
@@ -55,7 +55,7 @@ const (
 )
 
 // judge says of each song whether it needs further takes, and why.
-func (m *Machine) judge(songs []Setting) {
+func (m *Posterior) judge(songs []Setting) {
 	for i := range songs {
 		s := &songs[i]
 		s.Hopeless = !s.unheard() && m.hopeless(s)
@@ -69,7 +69,7 @@ func (m *Machine) judge(songs []Setting) {
 // hopeless reports whether some voice stays outside though the setting is the best
 // of all: so surely that further takes would not change it, or known so well that
 // they would gain next to nothing.
-func (m *Machine) hopeless(s *Setting) bool {
+func (m *Posterior) hopeless(s *Setting) bool {
 	worst := s.worst()
 	beyond := math.Abs(worst.LagMS) - s.LimitMS - NearSteps*math.Abs(s.StepMS)
 	if !m.vague(worst) {
@@ -80,7 +80,7 @@ func (m *Machine) hopeless(s *Setting) bool {
 
 // vague reports whether a lag is known so little that another take would narrow it by more
 // than an eighth.
-func (m *Machine) vague(r Rest) bool {
+func (m *Posterior) vague(r Residual) bool {
 	return square(r.SDMS) > m.pools[r.Voice].shared+square(sharpShare)*m.noise(r.Voice, usualTakeHits)
 }
 
@@ -122,7 +122,7 @@ func (s *Setting) vaguest() (sdMS float64) {
 }
 
 // worst returns the part that lies furthest from zero, of those heard if any was.
-func (s *Setting) worst() (worst Rest) {
+func (s *Setting) worst() (worst Residual) {
 	for _, r := range s.Parts {
 		if !r.Unheard && math.Abs(r.LagMS) >= math.Abs(worst.LagMS) {
 			worst = r

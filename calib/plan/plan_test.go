@@ -40,8 +40,8 @@ func (m mill) take(id int, bpm float64, told, truly Place) Take {
 	return t
 }
 
-// session plays tempos and settings without a mistake.
-func (m mill) session(bpm []float64, settings []int) []Take {
+// machine plays tempos and settings without a mistake.
+func (m mill) machine(bpm []float64, settings []int) []Take {
 	var takes []Take
 	var at Place
 	for i := range bpm {
@@ -60,7 +60,7 @@ var (
 func TestNumberToldWrong(t *testing.T) {
 	tempos, told := []float64{72, 72, 96, 120}, []int{0, 19, 25, 31}
 	for _, by := range []int{-5, 3, 12} {
-		takes := oneVoice.session(tempos, told)
+		takes := oneVoice.machine(tempos, told)
 		takes[3].Setting, takes[3].Advised = takes[3].Setting+by, told[3]-told[2]
 		m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
 		if err != nil {
@@ -106,7 +106,7 @@ func TestFindings(t *testing.T) {
 			}
 		}, known, "the other way"},
 	} {
-		takes := oneVoice.session(someTempos, someSettings)
+		takes := oneVoice.machine(someTempos, someSettings)
 		if c.spoil != nil {
 			c.spoil(takes, oneVoice)
 		}
@@ -137,7 +137,7 @@ func TestFindings(t *testing.T) {
 // Where the plate stood after a second mistake counts from where it truly stood
 // before: the first one is still in the told settings.
 func TestFindingsCountFromEachOther(t *testing.T) {
-	takes := oneVoice.session(someTempos, someSettings)
+	takes := oneVoice.machine(someTempos, someSettings)
 	shifted(2, 1)(takes, oneVoice)
 	shifted(4, 1-28)(takes, oneVoice)
 	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
@@ -182,7 +182,7 @@ func shifted(from, steps int) func([]Take, mill) {
 func TestFindsBacklash(t *testing.T) {
 	m := oneVoice
 	m.backlash = 0.7 / 72
-	takes := m.session(append(someTempos, 110, 80), append(someSettings, 34, 18))
+	takes := m.machine(append(someTempos, 110, 80), append(someSettings, 34, 18))
 	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
 	if err != nil {
 		t.Fatal(err)
@@ -199,13 +199,13 @@ func TestFindsBacklash(t *testing.T) {
 func TestMovesThatEndAhead(t *testing.T) {
 	m := oneVoice
 	m.backlash = 1.6 / 72
-	takes := m.session(append(someTempos, 110, 80), append(someSettings, 34, 18))
+	takes := m.machine(append(someTempos, 110, 80), append(someSettings, 34, 18))
 	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
 	if err != nil {
 		t.Fatal(err)
 	}
 	at := Place{Setting: 30, Came: 1, Unidirectional: true}
-	s := fit.Make([]Song{{TempoBPM: 72}}, Bench{At: at}).Songs[0]
+	s := fit.Plan([]Song{{TempoBPM: 72}}, Situation{At: at}).Songs[0]
 	period := calib.PeriodMS(72)
 	truth := m.lag(0, period, Place{Setting: s.Steps, Came: 1})
 	near(t, "lag", s.Parts[0].LagMS, truth, 0.5)
@@ -218,7 +218,7 @@ func TestMovesThatEndAhead(t *testing.T) {
 }
 
 func TestNothingFoundWhereNothingIsWrong(t *testing.T) {
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.machine(someTempos, someSettings))
 	if err != nil || len(m.Findings()) > 0 {
 		t.Errorf("found %+v, %v", m.Findings(), err)
 	}
@@ -237,7 +237,7 @@ func TestMakeEndsVerified(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p := m.Make(songs, Bench{At: at, All: true, Steady: true})
+		p := m.Plan(songs, Situation{At: at, All: true, Steady: true})
 		if p.Next == nil {
 			for _, s := range p.Songs {
 				for _, r := range s.Parts {
@@ -262,14 +262,14 @@ func TestMakeEndsVerified(t *testing.T) {
 // heard; two voices 60 ms apart that were heard cannot be brought together.
 func TestUnheardVoice(t *testing.T) {
 	two := mill{delay: []float64{212, 272}, offset: []float64{0.01, 0.01}, step: 1.0 / 72}
-	takes := two.session(someTempos, someSettings)
+	takes := two.machine(someTempos, someSettings)
 	song := []Song{{TempoBPM: 90}}
 	why := func(takes []Take) string {
 		m, err := Fit(two.known(calib.Belief{Mean: two.step}), takes)
 		if err != nil {
 			t.Fatal(err)
 		}
-		return m.Make(song, Bench{}).Songs[0].Why("Reel", trio)
+		return m.Plan(song, Situation{}).Songs[0].Why("Reel", trio)
 	}
 	if got := why(takes); !strings.Contains(got, "A drop or pins have to move") {
 		t.Errorf("both heard: %q", got)
@@ -291,11 +291,11 @@ func TestWindow(t *testing.T) {
 			m.delay = append(m.delay, rapid.Float64Range(190, 230).Draw(t, "delay"))
 			m.offset = append(m.offset, rapid.Float64Range(-0.05, 0.05).Draw(t, "offset"))
 		}
-		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.session(someTempos, someSettings))
+		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.machine(someTempos, someSettings))
 		if err != nil {
 			t.Fatal(err)
 		}
-		s := fit.Make([]Song{{TempoBPM: rapid.Float64Range(60, 160).Draw(t, "tempo")}}, Bench{}).Songs[0]
+		s := fit.Plan([]Song{{TempoBPM: rapid.Float64Range(60, 160).Draw(t, "tempo")}}, Situation{}).Songs[0]
 		worst := func(bpm float64) float64 {
 			return fit.hypotheses[0].worst(fit.known.voices(s.Song), calib.PeriodMS(bpm), Place{}.To(s.Steps))
 		}
@@ -334,7 +334,7 @@ func TestCompromiseIsBest(t *testing.T) {
 			m.offset = append(m.offset, rapid.Float64Range(-0.05, 0.05).Draw(t, "offset"))
 			voices = append(voices, v)
 		}
-		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.session(someTempos, someSettings))
+		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.machine(someTempos, someSettings))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -352,19 +352,19 @@ func TestCompromiseIsBest(t *testing.T) {
 // On the edge between two settings a song stays where takes found it tight; where
 // another setting is clearly nearer it does not.
 func TestSettledStays(t *testing.T) {
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.machine(someTempos, someSettings))
 	if err != nil {
 		t.Fatal(err)
 	}
 	edge := 212 / (30.5*oneVoice.step - 0.01) // the period at which +30 and +31 are as near
 	for settled, want := range map[int]int{30: 30, 31: 31} {
-		p := m.Make([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &settled}}, Bench{})
+		p := m.Plan([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &settled}}, Situation{})
 		if got := p.Songs[0].Steps; got != want {
 			t.Errorf("settled at %+d on the edge, it goes to %+d", settled, got)
 		}
 	}
 	far := 28
-	if got := m.Make([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &far}}, Bench{}).Songs[0].Steps; got != 30 && got != 31 {
+	if got := m.Plan([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &far}}, Situation{}).Songs[0].Steps; got != 30 && got != 31 {
 		t.Errorf("settled at %+d, two steps off, it stays at %+d", far, got)
 	}
 }

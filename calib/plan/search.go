@@ -81,7 +81,7 @@ func (s *search) run() {
 		}
 		first, stood, at, advised = false, false, t.Setting, 0
 		for _, h := range t.Heard {
-			r := reading{Heard: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), moves: moves}
+			r := reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), moves: moves}
 			r.most = math.Max(logNormal(0, r.variance), -math.Log(h.PeriodMS))
 			s.meet(&r)
 			moves = asTold
@@ -134,7 +134,7 @@ const openWrap = 1.0 / 8
 
 // reading is the one that the hypotheses meet next.
 type reading struct {
-	Heard
+	Observation
 	take     int // index
 	at       Place
 	together int       // how many voices the take heard
@@ -208,7 +208,7 @@ func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
 		s.add(branch{n, kind, r.Voice, 0, r.LagMS, w.log + math.Log(rates[kind]/float64(share)) + log})
 	}
 	add(Bad, r.together, -math.Log(badSpread(r.WrapMS, law)))
-	mirrored := r.Heard
+	mirrored := r.Observation
 	mirrored.LagMS = -r.LagMS
 	lag, _ := mirrored.near(p.mean, law+read)
 	add(Crossed, r.together, w.density(r, lag-p.mean, law+read))
@@ -237,7 +237,7 @@ func (h *hypothesis) density(of *reading, missMS, variance float64) float64 {
 
 // near returns the lag with whole beats added as lies nearest to what is expected,
 // and how many either side of it are worth following.
-func (h Heard) near(mean, variance float64) (lag float64, wraps int) {
+func (h Observation) near(mean, variance float64) (lag float64, wraps int) {
 	if !(h.WrapMS > 0) {
 		return h.LagMS, 0
 	}

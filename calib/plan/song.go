@@ -38,26 +38,26 @@ func (p Place) To(setting int) Place {
 // Setting is what the takes tell of a song.
 type Setting struct {
 	Song     Song
-	Steps    int      // where the plate goes; positive = ahead
-	StepMS   float64  // what one step is worth at the song's tempo
-	LimitMS  float64  // a lag within ± this passes
-	Parts    []Rest   // what remains, voice by voice
-	Chance   float64  // that every voice is within LimitMS, all hypotheses considered
-	Near     float64  // the same, within LimitMS and NearSteps of a step more
-	Off      float64  // chance that Steps is off by more than a step
-	Doubt    bool     // that chance is too large, and Chance too small, to ask for a move without saying so
-	Suspect  *Finding // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
-	Other    bool     // a voice seems to strike whole beats away from the others, which takes cannot tell
-	Window   Window   // the tempos at which every voice stays within LimitMS there, or as near as at the song's own where it passes on the edge
-	Hopeless bool     // no setting brings every voice inside, and further takes would not change that
-	Verified bool     // no more takes needed
+	Steps    int        // where the plate goes; positive = ahead
+	StepMS   float64    // what one step is worth at the song's tempo
+	LimitMS  float64    // a lag within ± this passes
+	Parts    []Residual // what remains, voice by voice
+	Chance   float64    // that every voice is within LimitMS, all hypotheses considered
+	Near     float64    // the same, within LimitMS and NearSteps of a step more
+	Off      float64    // chance that Steps is off by more than a step
+	Doubt    bool       // that chance is too large, and Chance too small, to ask for a move without saying so
+	Suspect  *Finding   // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
+	Other    bool       // a voice seems to strike whole beats away from the others, which takes cannot tell
+	Window   Window     // the tempos at which every voice stays within LimitMS there, or as near as at the song's own where it passes on the edge
+	Hopeless bool       // no setting brings every voice inside, and further takes would not change that
+	Verified bool       // no more takes needed
 
 	place Place     // where the plate then stands, reached from the song before
 	beats []float64 // for each part that counts: the whole beats in its lag by the likeliest hypothesis
 }
 
-// Rest is what remains of a voice's lag at a song's setting.
-type Rest struct {
+// Residual is what remains of a voice's lag at a song's setting.
+type Residual struct {
 	Voice int
 	LagMS float64 // the middle of its 95 % interval by all hypotheses; positive = late
 	SDMS  float64 // half of that interval, in standard uncertainties
@@ -95,11 +95,11 @@ func (k Knowledge) voices(s Song) []int {
 
 // Heard reports whether a take has heard a voice, and the likeliest hypothesis
 // does not set that reading aside.
-func (m Machine) Heard(voice int) bool { return m.heard[voice] }
+func (m Posterior) Heard(voice int) bool { return m.heard[voice] }
 
 // counted returns those of some voices that have been heard, which say where the plate
 // goes, or all where none has.
-func (m *Machine) counted(voices []int) []int {
+func (m *Posterior) counted(voices []int) []int {
 	heard := slices.DeleteFunc(slices.Clone(voices), func(v int) bool { return !m.heard[v] })
 	if len(heard) == 0 {
 		return voices
@@ -109,19 +109,19 @@ func (m *Machine) counted(voices []int) []int {
 
 // unheard reports whether a voice of the song is still to be heard.
 func (s *Setting) unheard() bool {
-	return slices.ContainsFunc(s.Parts, func(r Rest) bool { return r.Unheard })
+	return slices.ContainsFunc(s.Parts, func(r Residual) bool { return r.Unheard })
 }
 
 // setting returns the best setting for a song from the place of the song before:
 // the one whose worst lag is smallest by the likeliest hypothesis. Voices that
 // were never heard have no say in it, as long as others of the song were.
-func (m *Machine) setting(s Song, from Place) Setting {
+func (m *Posterior) setting(s Song, from Place) Setting {
 	period, counted := calib.PeriodMS(s.TempoBPM), m.counted(m.known.voices(s))
 	return m.At(s, from.To(m.settled(s, counted, period, from, m.compromise(counted, period, from))))
 }
 
 // At returns what to expect of a song with the plate at a place, be it the best or not.
-func (m *Machine) At(s Song, at Place) Setting {
+func (m *Posterior) At(s Song, at Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.hypotheses[0]
 	step := law.step() * period
@@ -136,7 +136,7 @@ func (m *Machine) At(s Song, at Place) Setting {
 // foresee works out what is to be expected of a song at its setting, all hypotheses
 // considered: what remains of its voices, of which some count for the setting. A lag of
 // a whole beat counts as none: hits that are all alike never show it.
-func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
+func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64) {
 	near, most := s.LimitMS+NearSteps*math.Abs(s.StepMS), 0.0
 	var other *hypothesis
 	lags := make([]prediction, 0, len(voices)) // of those that count
@@ -172,7 +172,7 @@ func (m *Machine) foresee(s *Setting, voices, counted []int, periodMS float64) {
 	}
 	for j, v := range voices {
 		rest := m.central(every[j], periodMS)
-		s.Parts = append(s.Parts, Rest{v, rest.mean, rest.sd, !slices.Contains(counted, v)})
+		s.Parts = append(s.Parts, Residual{v, rest.mean, rest.sd, !slices.Contains(counted, v)})
 	}
 	if s.Doubt = s.Off > 1-Sure && s.Chance < Sure; s.Doubt {
 		s.Suspect = m.suspect(other)
@@ -184,7 +184,7 @@ const mostSteps = 1e6
 
 // compromise returns the setting at which the worst lag of the voices is smallest. The worst is convex in the setting, so the best whole step lies next
 // to the best of all settings, or as far from it as the play of the plate.
-func (m *Machine) compromise(voices []int, periodMS float64, from Place) int {
+func (m *Posterior) compromise(voices []int, periodMS float64, from Place) int {
 	law := &m.hypotheses[0]
 	lags := make([]prediction, len(voices))
 	for i, v := range voices {
@@ -206,7 +206,7 @@ func (m *Machine) compromise(voices []int, periodMS float64, from Place) int {
 
 // settled returns the setting at which takes found a song tight in place of the best
 // one, where another is not worth the move: a player does not relearn a setting for nothing.
-func (m *Machine) settled(s Song, voices []int, periodMS float64, from Place, best int) int {
+func (m *Posterior) settled(s Song, voices []int, periodMS float64, from Place, best int) int {
 	if s.Settled == nil || *s.Settled == best {
 		return best
 	}

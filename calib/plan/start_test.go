@@ -56,7 +56,7 @@ func TestPlateAnywhereAtFirst(t *testing.T) {
 	for name, m := range map[string]mill{"one voice": oneVoice, "three voices": threeVoices} {
 		for _, start := range []float64{20, -20, 36, -36, 8, 0, 72} {
 			m := m.from(start)
-			for voices, takes := range map[string][]Take{"all": m.session(tempos, settings), "in turn": inTurn(m.session(tempos, settings))} {
+			for voices, takes := range map[string][]Take{"all": m.machine(tempos, settings), "in turn": inTurn(m.machine(tempos, settings))} {
 				fit, err := Fit(m.known(calib.Belief{Mean: m.step}), heardWithin(takes))
 				if err != nil {
 					t.Fatal(err)
@@ -64,7 +64,7 @@ func TestPlateAnywhereAtFirst(t *testing.T) {
 				if found := fit.Findings(); len(found) > 0 {
 					t.Errorf("%s heard %s, start %g: found %+v", name, voices, start, found)
 				}
-				p := fit.Make(songs, Bench{})
+				p := fit.Plan(songs, Situation{})
 				m.wantBeats(t, name, p.Songs)
 				for _, s := range p.Songs {
 					if s.Other {
@@ -97,14 +97,14 @@ func TestOneTakeKnowsLittle(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return fit.Make([]Song{{TempoBPM: 82}}, Bench{}).Songs[0].Chance
+		return fit.Plan([]Song{{TempoBPM: 82}}, Situation{}).Songs[0].Chance
 	}
-	one := oneVoice.session([]float64{72}, []int{0})
+	one := oneVoice.machine([]float64{72}, []int{0})
 	near, both, far := chance(0, one), chance(0.5, one), chance(0.999, one)
 	if !(far+0.05 < both && both+0.05 < near) {
 		t.Errorf("a chance of %.2f with the plate right, %.2f with it anywhere, %.2f where it is not known", near, far, both)
 	}
-	more := oneVoice.from(20).session([]float64{72, 152, 100, 110}, []int{0, 0, 9, 9})
+	more := oneVoice.from(20).machine([]float64{72, 152, 100, 110}, []int{0, 0, 9, 9})
 	if got := chance(0.5, more); got < Sure {
 		t.Errorf("after four takes the chance is %.3f", got)
 	}
@@ -114,7 +114,7 @@ func TestOneTakeKnowsLittle(t *testing.T) {
 // after the others is told from them by a second tempo, wherever the plate stood.
 func TestBeatsBetweenVoices(t *testing.T) {
 	m := mill{delay: []float64{160, 330}, offset: []float64{0, 0.02}, step: 1.0 / 72}.from(25)
-	takes := heardWithin(m.session([]float64{150, 80, 150}, []int{0, 0, 12}))
+	takes := heardWithin(m.machine([]float64{150, 80, 150}, []int{0, 0, 12}))
 	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
 	if err != nil {
 		t.Fatal(err)
@@ -129,7 +129,7 @@ func TestBeatsBetweenVoices(t *testing.T) {
 func TestSongsInPlayingOrder(t *testing.T) {
 	m := oneVoice
 	m.backlash = 1.2 / 72
-	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.session(append(someTempos, 110, 80, 140, 76), append(someSettings, 34, 18, 38, 14)))
+	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.machine(append(someTempos, 110, 80, 140, 76), append(someSettings, 34, 18, 38, 14)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -138,7 +138,7 @@ func TestSongsInPlayingOrder(t *testing.T) {
 		songs = append(songs, Song{TempoBPM: bpm})
 	}
 	at := Place{Setting: 60, Came: 1}
-	for _, s := range fit.Make(songs, Bench{At: at}).Songs {
+	for _, s := range fit.Plan(songs, Situation{At: at}).Songs {
 		at = at.To(s.Steps)
 		truly := m.lag(0, calib.PeriodMS(s.Song.TempoBPM), at)
 		near(t, "lag", s.Parts[0].LagMS, truly, 1)
@@ -146,7 +146,7 @@ func TestSongsInPlayingOrder(t *testing.T) {
 			t.Errorf("%g BPM at %d, coming %+d: %.1f ms off", s.Song.TempoBPM, s.Steps, at.Came, truly)
 		}
 	}
-	twice := fit.Make([]Song{{TempoBPM: 72}, {TempoBPM: 100}, {TempoBPM: 150}, {TempoBPM: 100}}, Bench{}).Songs
+	twice := fit.Plan([]Song{{TempoBPM: 72}, {TempoBPM: 100}, {TempoBPM: 150}, {TempoBPM: 100}}, Situation{}).Songs
 	if twice[1].Steps == twice[3].Steps {
 		t.Errorf("100 BPM is at %d both from below and from above", twice[1].Steps)
 	}
@@ -165,7 +165,7 @@ func TestHopelessSongsAskForNothing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p := fit.Make(songs, Bench{At: at})
+		p := fit.Plan(songs, Situation{At: at})
 		if p.Next == nil {
 			if !p.Songs[0].Hopeless || p.Songs[0].Verified || !strings.Contains(p.Songs[0].Why("Reel", trio), "No setting") || p.Songs[1].Hopeless || !p.Songs[1].Verified {
 				t.Errorf("%+v", p.Songs)
@@ -191,13 +191,13 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 	two := mill{delay: []float64{212, 300}, offset: []float64{0.01, 0.01}, step: 1.0 / 72}
 	known := two.known(calib.Belief{Mean: two.step})
 	known.Prior.Offset.SD = 0.1
-	m, err := Fit(known, two.session([]float64{84, 84}, []int{20, 26}))
+	m, err := Fit(known, two.machine([]float64{84, 84}, []int{20, 26}))
 	if err != nil {
 		t.Fatal(err)
 	}
 	vague := 0
 	for bpm := 40.0; bpm <= 160; bpm += 4 {
-		s := m.Make([]Song{{TempoBPM: bpm}}, Bench{}).Songs[0]
+		s := m.Plan([]Song{{TempoBPM: bpm}}, Situation{}).Songs[0]
 		if s.Hopeless && half95*s.vaguest() > s.LimitMS {
 			vague++
 		}

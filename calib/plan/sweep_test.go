@@ -12,10 +12,10 @@ import (
 
 // swept is what a sweep reads of one voice whose law is known to some covariance of delay
 // and offset, its lag being taken at any period.
-func swept(voice int, law calib.TakeLaw, periodMS, wrapMS float64) Heard {
+func swept(voice int, law calib.TakeLaw, periodMS, wrapMS float64) Observation {
 	law.PeriodMS = periodMS
 	lag, sd := law.Lag(periodMS)
-	h := Heard{Voice: voice, PeriodMS: periodMS, LagMS: lag, WrapMS: wrapMS, ScatterMS: sd, Slope: law.OffsetBeats}
+	h := Observation{Voice: voice, PeriodMS: periodMS, LagMS: lag, WrapMS: wrapMS, ScatterMS: sd, Slope: law.OffsetBeats}
 	h.SlopeSD, h.SlopeCov = law.Growth()
 	return h
 }
@@ -41,7 +41,7 @@ func TestSweepIsItsLaw(t *testing.T) {
 		cov := -rapid.Float64Range(0, 0.99).Draw(t, "correlation") * sd[0] * sd[1]
 		law := calib.TakeLaw{DelayMS: 212, OffsetBeats: -0.2, DOF: 1e5, Cov: [2][2]float64{{sd[0] * sd[0], cov}, {cov, sd[1] * sd[1]}}}
 		period := rapid.Float64Range(400, 1000).Draw(t, "mean period")
-		m, err := Fit(wide, []Take{{Heard: []Heard{swept(0, law, period, 0)}}})
+		m, err := Fit(wide, []Take{{Heard: []Observation{swept(0, law, period, 0)}}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -70,23 +70,23 @@ func TestSweepComesFirst(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := none.Make(songs, Bench{}).Next; n == nil || n.Song != 2 || n.TempoBPM != 65 || n.ToBPM != 132 || n.Move != 0 || n.Why == "" {
+	if n := none.Plan(songs, Situation{}).Next; n == nil || n.Song != 2 || n.TempoBPM != 65 || n.ToBPM != 132 || n.Move != 0 || n.Why == "" {
 		t.Errorf("first %+v", n)
 	}
-	if n := none.Make(songs, Bench{Steady: true}).Next; n == nil || n.ToBPM != 0 {
+	if n := none.Plan(songs, Situation{Steady: true}).Next; n == nil || n.ToBPM != 0 {
 		t.Errorf("where the crank keeps its tempo %+v", n)
 	}
-	if n := none.Make([]Song{{TempoBPM: 90}, {TempoBPM: 100}}, Bench{}).Next; n == nil || n.ToBPM != 0 {
+	if n := none.Plan([]Song{{TempoBPM: 90}, {TempoBPM: 100}}, Situation{}).Next; n == nil || n.ToBPM != 0 {
 		t.Errorf("for tempos near each other %+v", n)
 	}
 	one := fitted(t, oneVoice, []Take{oneVoice.sweep(1, Place{}, Place{})})
-	n := one.Make(songs, Bench{}).Next
+	n := one.Plan(songs, Situation{}).Next
 	if n == nil || n.ToBPM != 0 {
 		t.Fatalf("after a sweep %+v", n)
 	}
 	at := Place{}.To(n.Move)
 	both := fitted(t, oneVoice, []Take{oneVoice.sweep(1, Place{}, Place{}), oneVoice.take(2, n.TempoBPM, at, at)})
-	p := both.Make(songs, Bench{At: at})
+	p := both.Plan(songs, Situation{At: at})
 	for _, s := range p.Songs {
 		if !s.Verified {
 			t.Errorf("at %g BPM: %s", s.Song.TempoBPM, s.Why("Reel", []string{"drum"}))
@@ -102,11 +102,11 @@ func TestSweepComesFirst(t *testing.T) {
 func TestSweepIsForSongsThatAreOpen(t *testing.T) {
 	m := fitted(t, oneVoice, nil)
 	for open, want := range map[[3]bool][2]float64{{true, true, true}: {65, 132}, {true, false, true}: {65, 132}, {false, true, false}: {132, 0}} {
-		songs := m.Make([]Song{{TempoBPM: 90}, {TempoBPM: 132}, {TempoBPM: 65}}, Bench{}).Songs
+		songs := m.Plan([]Song{{TempoBPM: 90}, {TempoBPM: 132}, {TempoBPM: 65}}, Situation{}).Songs
 		for i := range songs {
 			songs[i].Verified = !open[i]
 		}
-		if n := m.advise(songs, Bench{}); n == nil || n.ToBPM != want[1] || want[1] > 0 && n.TempoBPM != want[0] {
+		if n := m.advise(songs, Situation{}); n == nil || n.ToBPM != want[1] || want[1] > 0 && n.TempoBPM != want[0] {
 			t.Errorf("of 90, 132 and 65 BPM open %v: %+v, want %v", open, n, want)
 		}
 	}
@@ -144,7 +144,7 @@ func TestBadSweepIsSuspectedAsABadTakeIs(t *testing.T) {
 	odds := func(last Take, offMS float64) float64 {
 		last.Heard[0].LagMS += offMS
 		last.ID = 7
-		m := fitted(t, oneVoice, append(oneVoice.session(someTempos, someSettings), last))
+		m := fitted(t, oneVoice, append(oneVoice.machine(someTempos, someSettings), last))
 		bad := m.probability(func(h *hypothesis) bool { return h.faults != nil && h.faults.kind == Bad && h.faults.take == 6 })
 		return bad / (1 - bad)
 	}
@@ -163,7 +163,7 @@ func TestBadSweepIsSuspectedAsABadTakeIs(t *testing.T) {
 // end costs no more for that, as a take by itself would.
 func TestSweepTellsTheBeatOnce(t *testing.T) {
 	m := fitted(t, oneVoice, nil)
-	songs := m.Make([]Song{{TempoBPM: 65}, {TempoBPM: 132}}, Bench{}).Songs
+	songs := m.Plan([]Song{{TempoBPM: 65}, {TempoBPM: 132}}, Situation{}).Songs
 	ends := m.sweep([]int{0}, songs, 0, 1, Place{}).heard
 	if alone := m.steady([]int{0}, songs, 1, Place{}).heard[0]; len(ends) != 2 || alone.noise < 100*ends[1].noise {
 		t.Errorf("variances of %.3g and %.3g ms² at its ends, of %.3g by a take at the fast one", ends[0].noise, ends[1].noise, alone.noise)

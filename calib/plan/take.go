@@ -23,10 +23,10 @@ var (
 // Take is one recording as the joint law sees it.
 type Take struct {
 	ID      int
-	Setting int     // where the plate is said to stand, steps; positive = ahead
-	Came    int     // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
-	Advised int     // move that was advised since the take before it, steps; 0 = none
-	Heard   []Heard // one for each voice that had a microphone
+	Setting int           // where the plate is said to stand, steps; positive = ahead
+	Came    int           // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
+	Advised int           // move that was advised since the take before it, steps; 0 = none
+	Heard   []Observation // one for each voice that had a microphone
 
 	Days    float64  // since the take before it, where the machine stood at least a night; 0 = the same day
 	Changed []Change // what was worked on since the take before it
@@ -39,10 +39,10 @@ type Change struct {
 	Pins  bool // its offset changed; else its delay
 }
 
-// Heard is what a take says of one voice: all its hits in two numbers, the lag at their
+// Observation is what a take says of one voice: all its hits in two numbers, the lag at their
 // mean period and how it grows with the period. A sweep tells the growth well, a take whose
 // crank drifts a little, a steady one not.
-type Heard struct {
+type Observation struct {
 	Voice     int     // number of the voice, from 0
 	PeriodMS  float64 // mean beat period at the used hits
 	LagMS     float64 // the lag at PeriodMS; positive = late
@@ -58,14 +58,14 @@ type Heard struct {
 
 // Hear sums up a reading of a voice. It is not ok where the reading has too few
 // pairs, no tempo, or a delay that no fall has.
-func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
+func Hear(voice int, r calib.Reading) (h Observation, ok bool) {
 	point, ok := r.Point(r.TempoBPM)
 	if !ok || r.Law.Impossible() {
-		return Heard{}, false
+		return Observation{}, false
 	}
 	b := r.Budget
 	shared := square(b.BeginsMS) + square(b.SkewMS)
-	h = Heard{Voice: voice, PeriodMS: point.PeriodMS, LagMS: r.LagMS, ScatterMS: b.ScatterMS, Hits: r.Used(), SharedMS: math.Sqrt(shared)}
+	h = Observation{Voice: voice, PeriodMS: point.PeriodMS, LagMS: r.LagMS, ScatterMS: b.ScatterMS, Hits: r.Used(), SharedMS: math.Sqrt(shared)}
 	all := square(b.CombinedMS)
 	if l := r.Law; l.DOF > 0 {
 		var sd float64
@@ -83,7 +83,7 @@ func Hear(voice int, r calib.Reading) (h Heard, ok bool) {
 }
 
 // usable reports whether the numbers can be fitted.
-func (h Heard) usable(voices int) bool {
+func (h Observation) usable(voices int) bool {
 	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.SharedMS + h.Slope + h.SlopeSD + h.SlopeCov
 	return h.Voice >= 0 && h.Voice < voices && h.PeriodMS > 0 && h.ScatterMS >= 0 && h.ScatterMS+h.OtherMS > 0 &&
 		h.SharedMS >= 0 && h.SlopeSD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
@@ -140,7 +140,7 @@ const wildest = 16
 // sd returns the standard uncertainty of the lag without what takes share, borrowing from
 // the pool. It is a little wider than the scatter says, by the variance of Student's t,
 // since the scatter is itself but estimated.
-func (h Heard) sd(p pooled) float64 {
+func (h Observation) sd(p pooled) float64 {
 	other := math.Hypot(h.OtherMS, math.Sqrt(math.Max(square(h.SharedMS)-p.shared, 0)))
 	if h.Hits < 2 {
 		return math.Hypot(h.ScatterMS, other)

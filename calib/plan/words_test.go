@@ -11,7 +11,7 @@ import (
 func TestPlansAreTold(t *testing.T) {
 	i18ntest.Use(t)
 	var texts []string
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.session(someTempos, someSettings))
+	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.machine(someTempos, someSettings))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,27 +28,27 @@ func TestPlansAreTold(t *testing.T) {
 	for _, s := range []Setting{
 		{Verified: true, Chance: 1}, {Verified: true}, {Hopeless: true}, {LimitMS: 5}, {LimitMS: 50, Near: 1}, {LimitMS: 50},
 	} {
-		s.Parts = []Rest{{LagMS: 4, SDMS: 6}}
+		s.Parts = []Residual{{LagMS: 4, SDMS: 6}}
 		texts = append(texts, s.Why("Reel", trio))
-		s.Parts = append(s.Parts, Rest{Voice: 1, LagMS: 5, SDMS: 6})
+		s.Parts = append(s.Parts, Residual{Voice: 1, LagMS: 5, SDMS: 6})
 		texts = append(texts, s.Why("Reel", trio))
 	}
-	p := m.Make([]Song{{TempoBPM: 60}, {TempoBPM: 160}}, Bench{})
+	p := m.Plan([]Song{{TempoBPM: 60}, {TempoBPM: 160}}, Situation{})
 	for _, s := range p.Songs {
 		texts = append(texts, s.Why("Reel", trio))
 	}
-	few, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step, SD: oneVoice.step / 10}), oneVoice.session(someTempos[:1], someSettings[:1]))
+	few, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step, SD: oneVoice.step / 10}), oneVoice.machine(someTempos[:1], someSettings[:1]))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if next := few.Make([]Song{{TempoBPM: 150}}, Bench{}).Next; next == nil {
+	if next := few.Plan([]Song{{TempoBPM: 150}}, Situation{}).Next; next == nil {
 		t.Error("one take leaves nothing to ask for")
 	} else {
 		texts = append(texts, next.Why)
 	}
 	_, half := halfHeard(t)
 	for _, all := range []bool{false, true} {
-		p := half.Make([]Song{{TempoBPM: 100}}, Bench{All: all})
+		p := half.Plan([]Song{{TempoBPM: 100}}, Situation{All: all})
 		texts = append(texts, p.Songs[0].Why("Reel", trio), p.Next.Why)
 	}
 	i18ntest.All(t, append(texts, ErrNothingKnown.Error(), ErrBadTake.Error(), ErrUndetermined.Error()), trio...)

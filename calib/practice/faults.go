@@ -23,9 +23,9 @@ func (f Fault) deafens() bool {
 	return f.Code == calib.WarnDeadChannel || f.Code == calib.WarnDropOut || f.Code == calib.WarnCrackle
 }
 
-// Deaf reports whether a channel, counted before cables are swapped, heard
+// Unheard reports whether a channel, counted before cables are swapped, heard
 // nothing of the machine at a time in s.
-func (t Truth) Deaf(channel int, atS float64) bool {
+func (t Truth) Unheard(channel int, atS float64) bool {
 	return slices.ContainsFunc(t.Faults, func(f Fault) bool {
 		return f.deafens() && f.Channel == channel && f.FromS <= atS && atS <= f.ToS
 	})
@@ -39,14 +39,14 @@ func (t Truth) Heard() Truth {
 	for i, o := range t.Others {
 		h.Others = append(h.Others, o.heard(3+i, t))
 	}
-	h.ReferenceHitsS = slices.DeleteFunc(slices.Clone(t.ReferenceHitsS), func(s float64) bool { return t.Deaf(1, s) })
+	h.ReferenceHitsS = slices.DeleteFunc(slices.Clone(t.ReferenceHitsS), func(s float64) bool { return t.Unheard(1, s) })
 	return h
 }
 
 // heard leaves of a voice what its channel of the take caught.
 func (t Truth) heard(channel int, take Truth) Truth {
 	t.keep(func(i int) bool {
-		return !take.Deaf(channel, t.VoiceHitsS[i]) && !take.Deaf(1, t.VoiceHitsS[i]-t.LagsMS[i]/1000)
+		return !take.Unheard(channel, t.VoiceHitsS[i]) && !take.Unheard(1, t.VoiceHitsS[i]-t.LagsMS[i]/1000)
 	})
 	return t
 }

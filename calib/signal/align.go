@@ -93,7 +93,7 @@ func newAligner(src calib.Source, channel int) *aligner {
 // read reads the sound round some of the hits.
 func (a *aligner) read(ctx context.Context, hits []Hit, of func(int) bool) error {
 	views := make([]*view, len(hits))
-	err := each(ctx, len(hits), func(i int) (err error) {
+	err := inParallel(ctx, len(hits), func(i int) (err error) {
 		if of(i) {
 			views[i], err = a.view(i, hits[i])
 		}
@@ -198,7 +198,7 @@ func (a *aligner) typical() float64 {
 	for _, v := range a.views {
 		s = append(s, v.similar)
 	}
-	return middle(s)
+	return median(s)
 }
 
 // fineRounds is how often a hit is moved to where it fits best.
@@ -330,7 +330,7 @@ func (a *aligner) settle() {
 		floats.AddScaled(sum, size, y)
 		offs = append(offs, v.at-float64(v.from-lead)-v.shift)
 	}
-	a.pick(sum, middle(offs))
+	a.pick(sum, median(offs))
 	a.onset -= float64(lead)
 }
 
@@ -341,7 +341,7 @@ func (a *aligner) move(ctx context.Context, hits []Hit, of func(int) bool) ([]Hi
 	for _, v := range a.views {
 		a.moveOne(&moved[v.hit], v)
 	}
-	return moved, each(ctx, len(hits), func(i int) error {
+	return moved, inParallel(ctx, len(hits), func(i int) error {
 		if of(i) {
 			return nil
 		}

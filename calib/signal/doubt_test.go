@@ -103,7 +103,7 @@ func TestUnclearBeginning(t *testing.T) {
 		pairs = append(pairs, calib.Pair{ReferenceS: float64(i), VoiceS: float64(i) + 0.02, LagMS: 20 + 0.2*float64(i%3), Used: true})
 	}
 	for ms, want := range map[float64]bool{0.3: false, 1.4: true} {
-		r := calib.Read(pairs, nil, nil, 1).Allow(ms, 48000)
+		r := calib.Read(pairs, nil, nil, 1).Widen(ms, 48000)
 		r.Warnings = takeWarnings(r)
 		if r.Has(WarnVague) != want {
 			t.Errorf("beginnings known to %g ms: %v", ms, r.Warnings)

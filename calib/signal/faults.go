@@ -163,7 +163,7 @@ func (s slow) humBursts(top float32) []stretch {
 			z := tone.of(s.x[from : from+n])
 			hum, turned = append(hum, cmplx.Abs(z)), append(turned, z*cmplx.Rect(1, -2*math.Pi*hz/s.rate*float64(from)))
 		}
-		usual := middle(slices.Clone(hum))
+		usual := median(slices.Clone(hum))
 		limit := max(burstShare*float64(top), burstTimes*usual)
 		hopS := float64(hop) / s.rate
 		for i := 0; i < len(hum); i++ {
@@ -237,8 +237,8 @@ func (c *channel) cableWarnings() []calib.Warning {
 }
 
 // when tells when stretches of a take are: the first few of them.
-func when(s []stretch) i18n.Told {
-	at := func(i int) i18n.Told {
+func when(s []stretch) i18n.Message {
+	at := func(i int) i18n.Message {
 		if s[i].toS-s[i].fromS < 0.01 {
 			return i18n.Say("at %.2f s", s[i].fromS)
 		}

@@ -212,7 +212,7 @@ const pickedS = strikeS + reachS // after a candidate, the sound that its pick l
 func (c *channel) pick(ctx context.Context) error {
 	rate, found, floor := c.src.Rate(), c.t.worthwhile(), c.t.floor()
 	hits, places := make([]Hit, len(found)), make([]place, len(found))
-	if err := each(ctx, len(found), func(i int) (err error) {
+	if err := inParallel(ctx, len(found), func(i int) (err error) {
 		frame := found[i].frame
 		places[i] = place{max(0, frame-int64((noiseS+guardS)*rate)), frame}
 		if i > 0 {

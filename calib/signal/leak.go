@@ -72,7 +72,7 @@ func atMainRise(hits, other []Hit, shown bool) []Hit {
 			late, rise, under = append(late, h.TimeS-src.TimeS), append(rise, h.mainS-h.TimeS), append(under, i)
 		}
 	}
-	usual := middle(slices.Clone(late))
+	usual := median(slices.Clone(late))
 	steady := spreadOf(slices.Clone(late))
 	switch {
 	case usual < 0, usual > leakLateS, !shown && (len(under) < fewAlike || steady > leakSteady):
@@ -148,17 +148,17 @@ func likeLeaks(hits []Hit, together []coincidence, lo, hi int) bool {
 	for _, c := range together[:hi] {
 		gone[c.hit] = true
 	}
-	usualLate := middle(late)
+	usualLate := median(late)
 	if usualLate < -leakSteady {
 		return false // it comes first
 	}
 	for i := range late {
 		late[i] = math.Abs(late[i] - usualLate)
 	}
-	if middle(late) > leakSteady {
+	if median(late) > leakSteady {
 		return false
 	}
-	louder, limit := 0, middle(level)+leakLoudDB
+	louder, limit := 0, median(level)+leakLoudDB
 	for i, h := range hits {
 		if !gone[i] && h.Level > limit {
 			louder++
@@ -167,8 +167,8 @@ func likeLeaks(hits []Hit, together []coincidence, lo, hi int) bool {
 	return louder >= max(2, len(group)/20)
 }
 
-// middle returns the median; it sorts x.
-func middle(x []float64) float64 {
+// median returns the median; it sorts x.
+func median(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
@@ -181,9 +181,9 @@ func sdOf(x []float64) float64 { return 1.4826 * spreadOf(slices.Clone(x)) }
 
 // spreadOf returns the median distance from the median; it sorts x.
 func spreadOf(x []float64) float64 {
-	centre := middle(x)
+	centre := median(x)
 	for i := range x {
 		x[i] = math.Abs(x[i] - centre)
 	}
-	return middle(x)
+	return median(x)
 }

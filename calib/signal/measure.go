@@ -37,7 +37,7 @@ type sound struct {
 // where that can be learnt. Which channel is which it leaves as it was told.
 func listenToBoth(ctx context.Context, src calib.Source, opt Options) (s sound, err error) {
 	ears := [2]*channel{}
-	err = each(ctx, 2, func(i int) (err error) {
+	err = inParallel(ctx, 2, func(i int) (err error) {
 		progress := []func(float64){part(opt.Progress, 0, 0.8), func(float64) {}}[i] // the voice takes as long
 		ears[i], err = hear(ctx, src, []int{opt.Reference, opt.Voice}[i], progress)
 		return err
@@ -99,7 +99,7 @@ func (c *channel) without(ctx context.Context, l *leak) error {
 		return err
 	}
 	c.leakless = true
-	err := each(ctx, len(c.hits), func(i int) error {
+	err := inParallel(ctx, len(c.hits), func(i int) error {
 		is, err := l.residue(before, c.src, c.number, c.hits[i])
 		if is {
 			c.hits[i].TimeS = none
@@ -137,12 +137,12 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	r := calib.Read(pairs, times(reference), nil, opt.PerBeat)
 	at, byS := lostBuffer(r.ReferenceHitsS)
 	if at > 0 {
-		r = r.Without(r.ReferenceHitsS[at], byS)
+		r = r.WithoutGap(r.ReferenceHitsS[at], byS)
 		r.Warnings = append(r.Warnings, calib.Warn(calib.WarnLostBuffer, i18n.Say(
 			"the recording jumps ahead by about %.0f ms near %.1f s: the recorder lost samples; the lag holds, but record again with larger buffers",
 			1000*byS, r.ReferenceHitsS[at])))
 	}
-	r = r.Allow(1000*beginsS, s.voice.src.Rate())
+	r = r.Widen(1000*beginsS, s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	r.Warnings = append(r.Warnings, slices.DeleteFunc(s.warnings, func(w calib.Warning) bool {
 		return w.Code == calib.WarnDeadChannel && agree(r)
@@ -170,8 +170,8 @@ func unclearS(hits []Hit) float64 {
 	for _, h := range hits {
 		under, rise = append(under, h.under), append(rise, h.upS-h.TimeS)
 	}
-	slow := min(math.Abs(middle(rise))/math.Sqrt(3), riseMostS)
-	return math.Hypot(math.Hypot(pickS, slow), hidden*square(middle(under)))
+	slow := min(math.Abs(median(rise))/math.Sqrt(3), riseMostS)
+	return math.Hypot(math.Hypot(pickS, slow), hidden*square(median(under)))
 }
 
 // align lays the reference's hits over each other, and the voice's own strikes; its

@@ -20,7 +20,7 @@ import (
 )
 
 // leadIns is the truth about the recorded drums: how many samples at drumRate
-// each has before its sound begins, by the rule of firstTell. They were read off
+// inParallel has before its sound begins, by the rule of firstTell. They were read off
 // the recordings once (sonic-pi-samples of Debian 12) and go with the sound to
 // every other rate.
 var leadIns = map[string]int{

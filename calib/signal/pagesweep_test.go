@@ -25,7 +25,7 @@ func TestSweepOfThePage(t *testing.T) {
 		t.Fatal(err)
 	}
 	l := r.Law
-	if !l.Told() || l.WholeBeatsOpen {
+	if !l.Determined() || l.WholeBeatsOpen {
 		t.Fatalf("law %+v", l)
 	}
 	delay, one := m.LagMS(p.Voice, 0, p.Setting), m.LagMS(p.Voice, 1, p.Setting)

@@ -74,7 +74,7 @@ func gate(pairs []calib.Pair, off []float64) {
 			near = append(near, off[i])
 		}
 	}
-	limit := max(gateLeast, gateSD*1.4826*middle(near))
+	limit := max(gateLeast, gateSD*1.4826*median(near))
 	for i := range pairs {
 		if pairs[i].Used && off[i] > limit {
 			reject(&pairs[i], ReasonAway)

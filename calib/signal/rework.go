@@ -11,11 +11,11 @@ import (
 // there are strikes, and to make it where there are none left.
 const strayDB = 10
 
-// Rework makes the reading of a take again after its hits were changed by hand:
+// Remeasure makes the reading of a take again after its hits were changed by hand:
 // those given are the hits that count now, in order of time in s, and found is
 // what Measure said. Warnings of cables and recorders are kept, and so is what
 // the budget allows beyond the scatter.
-func Rework(found calib.Reading, referenceS, voiceS []float64, opt Options) calib.Reading {
+func Remeasure(found calib.Reading, referenceS, voiceS []float64, opt Options) calib.Reading {
 	opt = opt.filled()
 	reference, voice := make([]Hit, len(referenceS)), make([]Hit, len(voiceS))
 	for i, at := range referenceS {
@@ -30,10 +30,10 @@ func Rework(found calib.Reading, referenceS, voiceS []float64, opt Options) cali
 	}
 	r := calib.Read(Pairs(reference, voice, opt), referenceS, nil, opt.PerBeat)
 	if at, byS := lostBuffer(referenceS); at > 0 && found.Has(calib.WarnLostBuffer) {
-		r = r.Without(referenceS[at], byS)
+		r = r.WithoutGap(referenceS[at], byS)
 	}
 	if skew := found.Budget.SkewMS; skew > 0 && r.Used() > 1 {
-		r = r.Allow(found.Budget.BeginsMS, calib.Reading{}.Allow(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
+		r = r.Widen(found.Budget.BeginsMS, calib.Reading{}.Widen(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
 	}
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	r.Warnings = rework(found, r)

@@ -35,7 +35,7 @@ func TestReworkOfUntouchedHits(t *testing.T) {
 	for _, name := range []string{"everyday", "clunk", "doubles", "ticks", "drift", "lost-buffer", "drop-out"} {
 		found, opt := trapReading(t, name, 1)
 		reference, voice := all(found)
-		got := Rework(found, reference, voice, opt)
+		got := Remeasure(found, reference, voice, opt)
 		if !slices.Equal(usedVoice(got), usedVoice(found)) || math.Abs(got.LagMS-found.LagMS) > 1e-9 || math.Abs(got.HalfWidthMS()-found.HalfWidthMS()) > 1e-9 || math.Abs(got.TempoBPM-found.TempoBPM) > 1e-9 {
 			t.Errorf("%s: lag %.3f ± %.3f ms of %d pairs at %.3f BPM, found %.3f ± %.3f of %d at %.3f", name,
 				got.LagMS, got.HalfWidthMS(), got.Used(), got.TempoBPM, found.LagMS, found.HalfWidthMS(), found.Used(), found.TempoBPM)
@@ -62,11 +62,11 @@ func trapTake(t *testing.T, name string, seed uint64, rateHz float64) (recording
 	t.Helper()
 	for _, trap := range practice.Traps() {
 		if trap.Name == name {
-			machine, play := trap.Make(seed)
+			simulated, play := trap.Make(seed)
 			if rateHz > 0 {
 				play.Rate = rateHz
 			}
-			recording, truth = machine.Play(play)
+			recording, truth = simulated.Play(play)
 			return recording, truth, play.PerBeat
 		}
 	}
@@ -98,7 +98,7 @@ func TestReworkFollowsTheBuilder(t *testing.T) {
 			calib.Pair{ReferenceS: beat, VoiceS: beat + 0.02 + jitter, Used: true})
 	}
 	reference, voice := all(found)
-	if got := Rework(found, reference, voice, Options{}); math.Abs(got.LagMS-20) > 1 || got.Used() != 8 {
+	if got := Remeasure(found, reference, voice, Options{}); math.Abs(got.LagMS-20) > 1 || got.Used() != 8 {
 		t.Fatalf("untouched: lag %.2f ms of %d pairs, want 20 of 8", got.LagMS, got.Used())
 	}
 	var left []float64
@@ -107,14 +107,14 @@ func TestReworkFollowsTheBuilder(t *testing.T) {
 			left = append(left, p.VoiceS)
 		}
 	}
-	if got := Rework(found, reference, left, Options{}); math.Abs(got.LagMS+90) > 1 || got.Used() != 8 {
+	if got := Remeasure(found, reference, left, Options{}); math.Abs(got.LagMS+90) > 1 || got.Used() != 8 {
 		t.Errorf("strikes struck out: lag %.2f ms of %d pairs, want -90 of 8", got.LagMS, got.Used())
 	}
-	got := Rework(found, reference, left[:2], Options{})
+	got := Remeasure(found, reference, left[:2], Options{})
 	if !got.Has(WarnFewHits) || got.Used() != 2 {
 		t.Errorf("two left: %d used, warnings %+v", got.Used(), got.Warnings)
 	}
-	if got := Rework(got, reference, nil, Options{}); got.Used() != 0 || len(got.Pairs) != 0 || !got.Has(WarnFewHits) || len(got.Warnings) != 1 {
+	if got := Remeasure(got, reference, nil, Options{}); got.Used() != 0 || len(got.Pairs) != 0 || !got.Has(WarnFewHits) || len(got.Warnings) != 1 {
 		t.Errorf("none left: %+v", got)
 	}
 }

@@ -34,7 +34,7 @@ func swapped(r, v train, voice []Hit) bool {
 // are the channel's strikes and not what pulses under them.
 func (t train) even(all []Hit) bool {
 	loud := slices.Sorted(slices.Values(levelsOf(all)))
-	if middle(levelsOf(t.hits)) < loud[len(loud)-fewRegular]-fadesDB {
+	if median(levelsOf(t.hits)) < loud[len(loud)-fewRegular]-fadesDB {
 		return false
 	}
 	return float64(len(t.hits)) > evenShare*float64(t.number[len(t.hits)-1]) && !t.alternates()
@@ -54,6 +54,6 @@ func (t train) alternates() bool {
 		around := (t.hits[i+1].TimeS - t.hits[i-1].TimeS) / 2
 		gaps[i%2] = append(gaps[i%2], (t.hits[i].TimeS-t.hits[i-1].TimeS)/around)
 	}
-	limps := math.Abs(middle(gaps[0])-middle(gaps[1])) > limpsBy
-	return limps && math.Abs(middle(levels[0])-middle(levels[1])) > clunkBelow
+	limps := math.Abs(median(gaps[0])-median(gaps[1])) > limpsBy
+	return limps && math.Abs(median(levels[0])-median(levels[1])) > clunkBelow
 }

@@ -7,10 +7,10 @@ import (
 	"sync"
 )
 
-// each has work done on the numbers from 0 to n, each processor taking a range of them,
+// inParallel has work done on the numbers from 0 to n, each processor taking a range of them,
 // until ctx ends. The error is that of the lowest range that failed, whichever failed
 // first.
-func each(ctx context.Context, n int, do func(i int) error) error {
+func inParallel(ctx context.Context, n int, do func(i int) error) error {
 	parts := max(min(runtime.GOMAXPROCS(0), n), 1)
 	errs := make([]error, parts)
 	var workers sync.WaitGroup

@@ -190,7 +190,7 @@ func (t *trigger) again(ctx context.Context, src calib.Source, channel int, chan
 	}
 	u, heard := *t, make([][]candidate, len(runs))
 	u.levels, u.candidates, u.marks = slices.Clone(t.levels), nil, nil // a leak is taken out once
-	err := each(ctx, len(runs), func(i int) error {
+	err := inParallel(ctx, len(runs), func(i int) error {
 		from, to := runs[i][0], runs[i][1]
 		part := t.from(from)
 		err := listen(ctx, src, channel, from, to, func(float64) {}, part.feed)

@@ -133,14 +133,14 @@ func foretold(class []lesson) float64 {
 			shares = append(shares, s.explained(filter))
 		}
 	}
-	return middle(shares)
+	return median(shares)
 }
 
 // lessons reads the sound round the hits, of at most lessonMost of them.
 func (l *leak) lessons(ctx context.Context, to *channel, hits []Hit) ([]lesson, error) {
 	step := max(1, len(hits)/lessonMost)
 	all := make([]lesson, (len(hits)+step-1)/step)
-	err := each(ctx, len(all), func(i int) (err error) {
+	err := inParallel(ctx, len(all), func(i int) (err error) {
 		all[i], err = l.lesson(to, hits[i*step])
 		return err
 	})

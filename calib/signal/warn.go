@@ -70,7 +70,7 @@ func takeWarnings(r calib.Reading) []calib.Warning {
 			"only %d pair of reference and voice found: record a longer take, or check which channel is which",
 			"only %d pairs of reference and voice found: record a longer take, or check which channel is which", n)))
 	}
-	told := r.Law.Told() && !r.Law.WholeBeatsOpen // by the take's own tempos
+	told := r.Law.Determined() && !r.Law.WholeBeatsOpen // by the take's own tempos
 	if !told && r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
 		w = append(w, calib.Warn(calib.WarnWholeBeat, i18n.Say(
 			"the lag is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell", r.ReferencePeriodMS)))
@@ -156,7 +156,7 @@ func ahead(hits, own, leaking []Hit) (n int) {
 			by = append(by, own[i].TimeS-h.TimeS)
 		}
 	}
-	usual := middle(by)
+	usual := median(by)
 	return within(by, usual-aheadSD, usual+aheadSD)
 }
 

@@ -105,13 +105,13 @@ func (f *File) readHeader(size int64) error {
 }
 
 // warn warns of what completes a sentence about the file, if there is something.
-func (f *File) warn(code string, what i18n.Told) {
+func (f *File) warn(code string, what i18n.Message) {
 	if !what.IsZero() {
 		f.warnings = append(f.warnings, f.warning(code, what))
 	}
 }
 
-func (f *File) warning(code string, what i18n.Told) calib.Warning {
+func (f *File) warning(code string, what i18n.Message) calib.Warning {
 	return calib.Warn(code, i18n.Say("%s %s", filepath.Base(f.path), what))
 }
 

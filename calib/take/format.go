@@ -42,7 +42,7 @@ func (f format) padBits() int { return 8*f.container - f.valid }
 
 // parseFormat reads a fmt chunk. The note, if any, completes a sentence about a
 // harmless contradiction.
-func parseFormat(b []byte, order binary.ByteOrder) (f format, note i18n.Told, err error) {
+func parseFormat(b []byte, order binary.ByteOrder) (f format, note i18n.Message, err error) {
 	if len(b) < 16 {
 		return f, note, i18n.Errorf("breaks off inside its format header: copy it from the recorder again or record the take again")
 	}

@@ -144,9 +144,9 @@ func (s *scanner) readOwn(body, size int64) error {
 func (f *File) Gaps() []Gap { return append([]Gap(nil), f.gaps...) }
 
 // brokenText says that a take's recording broke off.
-func (s *scanner) brokenText(durationS float64) i18n.Told {
+func (s *scanner) brokenText(durationS float64) i18n.Message {
 	if !s.growing || s.unfinished {
-		return i18n.Told{}
+		return i18n.Message{}
 	}
 	return i18n.Say("broke off while it was recorded; the %.2f s that are there were read: use it if that is enough, or record it again", durationS)
 }
@@ -155,12 +155,12 @@ func (s *scanner) brokenText(durationS float64) i18n.Told {
 const mostPlaces = 3
 
 // gapText says where sound was lost.
-func gapText(gaps []Gap, rateHz float64) i18n.Told {
+func gapText(gaps []Gap, rateHz float64) i18n.Message {
 	if len(gaps) == 0 {
-		return i18n.Told{}
+		return i18n.Message{}
 	}
 	lost := int64(0)
-	var places []i18n.Told
+	var places []i18n.Message
 	for i, g := range gaps {
 		lost += g.Lost
 		switch {
@@ -175,7 +175,7 @@ func gapText(gaps []Gap, rateHz float64) i18n.Told {
 }
 
 // listed tells all of a list with commas between.
-func listed(all []i18n.Told) i18n.Told {
+func listed(all []i18n.Message) i18n.Message {
 	list := all[0]
 	for _, one := range all[1:] {
 		list = i18n.Say("%s, %s", list, one)

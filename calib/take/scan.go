@@ -187,16 +187,16 @@ func (s *scanner) bytes(pos, n int64) ([]byte, error) {
 	return b, nil
 }
 
-func (s *scanner) unfinishedText(durationS float64) i18n.Told {
+func (s *scanner) unfinishedText(durationS float64) i18n.Message {
 	if !s.unfinished {
-		return i18n.Told{}
+		return i18n.Message{}
 	}
 	return i18n.Say("was never finished by its recorder, which left no length in it; the %.2f s that are there were read: listen to the end of the take before you trust it", durationS)
 }
 
-func (s *scanner) truncatedText(form format) i18n.Told {
+func (s *scanner) truncatedText(form format) i18n.Message {
 	if s.claimed <= s.dataSize {
-		return i18n.Told{}
+		return i18n.Message{}
 	}
 	second := float64(form.rate) * float64(form.blockAlign)
 	return i18n.Say("is cut short: its header promises %.2f s and %.2f s are there, which were read; copy it from the recorder again if you need the rest",

@@ -15,7 +15,7 @@ var outer = []string{"RIFF", "RIFX", "RF64", "BW64"}
 // sound what few ears miss, and with it the moment of a hit.
 var kinds = []struct {
 	phone  bool
-	name   i18n.Told
+	name   i18n.Message
 	offset int
 	magics []string
 }{

@@ -60,7 +60,7 @@ func playedLaw(m practice.Machine, p practice.Play) calib.TakeLaw {
 // judgeSweep scores the law that a reading tells against the one that was played, at some
 // tempos. Whole beats are only forgiven where it says that they are open.
 func judgeSweep(r calib.Reading, law calib.TakeLaw) played {
-	told := r.Law.Told()
+	told := r.Law.Determined()
 	alarmed := slices.ContainsFunc(r.Warnings, func(w calib.Warning) bool { return slices.Contains(faults, w.Code) })
 	s := scores{"told": {oneIf(told)}, "alarmed": {oneIf(alarmed)}}
 	shown := r.Law // by the take: a simulated strike begins where it is picked, and recorders' channels are not skewed

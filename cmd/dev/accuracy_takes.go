@@ -98,7 +98,7 @@ func judge(r calib.Reading, said []calib.Warning, expect []string, truth practic
 	bad := len(missing) > 0 || extra
 	f, tempo, lag, heard := math.NaN(), math.NaN(), math.NaN(), truth.Heard()
 	if len(heard.LagsMS) > 0 {
-		deaf := func(at float64) bool { return truth.Deaf(2, at) }
+		deaf := func(at float64) bool { return truth.Unheard(2, at) }
 		f, _ = calib.FMeasure(heard.VoiceHitsS, slices.DeleteFunc(slices.Clone(r.VoiceHitsS), deaf), onsetWindowS)
 		tempo, lag = 100*math.Abs(r.TempoBPM/truth.TempoBPM-1), math.Inf(1)
 		if r.Used() >= calib.MinPairs {

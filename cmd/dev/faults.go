@@ -21,7 +21,7 @@ const deepEnv = "LAGWRIGHT_DEEP=1"
 // break files, folders and recordings.
 const recordingTests = "./calib/capture"
 
-var deepPackages = []string{recordingTests, "./calib/session", "./calib/take", "./calib/bench", "./internal/..."}
+var deepPackages = []string{recordingTests, "./calib/machine", "./calib/take", "./calib/bench", "./internal/..."}
 
 // leastTried is how many faults and inputs the tests try at least, most of them
 // windows killed while they save.

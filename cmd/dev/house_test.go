@@ -100,13 +100,13 @@ type arrow struct {
 }
 
 // knows is which parts of calib may know which others; calib, atomicfile, i18n and ring
-// any may know. Facts lie in session, what they mean is worked out by plan and loop,
+// any may know. Facts lie in machine, what they mean is worked out by plan and loop,
 // and what is recorded or changed goes through bench.
 var knows = map[string][]string{
-	"loop":           {"plan", "session"},
+	"loop":           {"plan", "machine"},
 	"handsfree":      {"playback"}, // which tone to sound
-	"bench":          {"loop", "playback", "handsfree", "practice", "session", "signal", "take"},
-	"live":           {"bench", "capture", "handsfree", "loop", "playback", "session", "signal", "take"},
+	"bench":          {"loop", "playback", "handsfree", "practice", "machine", "signal", "take"},
+	"live":           {"bench", "capture", "handsfree", "loop", "playback", "machine", "signal", "take"},
 	"capture/device": {"capture"}, // a device is one of the things that sound comes from
 }
 
@@ -149,9 +149,9 @@ var arrows = []arrow{
 		func(from room, dep string) bool {
 			return within(dep, module+"/internal") && !within(from.ImportPath, module+"/internal") && from.ImportPath != module+"/cmd/dev"
 		}},
-	{module + "/plotting", "a figure is drawn from a view of the session; it knows neither sound nor how takes are made",
+	{module + "/plotting", "a figure is drawn from a view of the machine; it knows neither sound nor how takes are made",
 		func(from room, dep string) bool {
-			drawn := []string{"/calib", "/calib/loop", "/calib/plan", "/calib/session", "/calib/atomicfile", "/calib/i18n"}
+			drawn := []string{"/calib", "/calib/loop", "/calib/plan", "/calib/machine", "/calib/atomicfile", "/calib/i18n"}
 			return within(dep, module) && !within(dep, module+"/plotting") && !slices.Contains(drawn, strings.TrimPrefix(dep, module))
 		}},
 	{module + "/ui", "the window's parts are tested without C or GL, which fyne.io/fyne/v2/app would bring",
@@ -214,10 +214,10 @@ func TestArrowsCanBreak(t *testing.T) {
 		{"lagwright/calib/bench", "lagwright/calib/take", false},
 		{"lagwright/calib/bench", "lagwright/ui", true},
 		{"lagwright/calib/plan", "lagwright/calib", false},
-		{"lagwright/calib/plan", "lagwright/calib/session", true},
+		{"lagwright/calib/plan", "lagwright/calib/machine", true},
 		{"lagwright/plotting", "lagwright/calib", false},
 		{"lagwright/calib/take", "lagwright/calib/atomicfile", false},
-		{"lagwright/plotting", "lagwright/calib/session", false},
+		{"lagwright/plotting", "lagwright/calib/machine", false},
 		{"lagwright/plotting", "lagwright/calib/bench", true},
 		{"lagwright/plotting", "lagwright/calib/loop", false},
 		{"lagwright/calib/loop", "lagwright/calib/plan", false},
@@ -228,7 +228,7 @@ func TestArrowsCanBreak(t *testing.T) {
 		{"lagwright/ui/dial", "fyne.io/fyne/v2/widget", false},
 		{"lagwright/ui", "lagwright/cmd/lagwright", true},
 		{"lagwright/ui", "lagwright/ui/logbook", false},
-		{"lagwright/ui/logbook", "lagwright/calib/session", true},
+		{"lagwright/ui/logbook", "lagwright/calib/machine", true},
 		{"lagwright/ui/logbook", "lagwright/calib/i18n", false},
 		{"lagwright/ui/logbook", "fyne.io/fyne/v2", true},
 		{"lagwright/ui/kit", "lagwright/calib/loop", true},
@@ -249,7 +249,7 @@ func TestArrowsCanBreak(t *testing.T) {
 		{"lagwright/calib/live", "lagwright/calib/capture/device", true},
 		{"lagwright/calib/bench", "lagwright/calib/live", true},
 		{"lagwright/calib/loop", "lagwright/calib/signal", true},
-		{"lagwright/calib/session", "lagwright/calib/loop", true},
+		{"lagwright/calib/machine", "lagwright/calib/loop", true},
 		{"lagwright/plotting", "lagwright/calib/live", true},
 		{"lagwright/calib/bench", "lagwright/calib/capture/device", true},
 		{"lagwright/ui", "lagwright/calib/capture/device", true},

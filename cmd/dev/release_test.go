@@ -116,7 +116,7 @@ func TestSumsOfARelease(t *testing.T) {
 }
 
 // TestDesktopEntry: what desktops are told holds by the programs that they check it with,
-// and gio knows the zip of a session by it, which is no other zip.
+// and gio knows the zip of a machine by it, which is no other zip.
 func TestDesktopEntry(t *testing.T) {
 	dir := filepath.Join(houseRoot(t), "assets", "linux")
 	if complaints := others(t, "desktop-file-validate", filepath.Join(dir, "org.lagwright.bench.desktop")); complaints != "" {

@@ -114,11 +114,11 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 	p.start("chroot", append(append([]string{s.root}, program...), "-practice")...)
 	defer p.close()
 	p.until("a take is played in the installed window", func() bool {
-		if len(p.session().Takes) == 0 {
+		if len(p.machine().Takes) == 0 {
 			p.keys("ctrl+p") // again where the window was not listening yet
 			p.wait(3)
 		}
-		return len(p.session().Takes) > 0
+		return len(p.machine().Takes) > 0
 	})
 	p.shot("window")
 	s.err = p.err

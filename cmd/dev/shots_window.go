@@ -17,7 +17,7 @@ import (
 	"time"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // photographer drives one window and takes pictures of it. After the first error it
@@ -45,7 +45,7 @@ func (p *photographer) start(bin string, args ...string) {
 	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
 	cmd.WaitDelay = shotPatience
 	cmd.Env = append(append(os.Environ(), p.env...), "HOME="+p.home, "XDG_CONFIG_HOME="+filepath.Join(p.home, "config"),
-		"LAGWRIGHT_HOME="+filepath.Join(p.home, "sessions"))
+		"LAGWRIGHT_HOME="+filepath.Join(p.home, "machines"))
 	p.close = end
 	if p.err = cmp.Or(p.err, cmd.Start()); p.err != nil {
 		return
@@ -130,30 +130,30 @@ func (p *photographer) keep(name, picture string) {
 	}
 }
 
-// session returns the one that was begun.
-func (p *photographer) session() (s session.Session) {
-	if found, _ := filepath.Glob(filepath.Join(p.root, p.home, "sessions", "*", "machine.json")); len(found) > 0 {
-		s, _ = session.Load(filepath.Dir(found[0])) // while it is being written there is none
+// machine returns the one that was begun.
+func (p *photographer) machine() (m machine.Machine) {
+	if found, _ := filepath.Glob(filepath.Join(p.root, p.home, "machines", "*", "machine.json")); len(found) > 0 {
+		m, _ = machine.Load(filepath.Dir(found[0])) // while it is being written there is none
 	}
-	return s
+	return m
 }
 
 // taken waits until so many takes are kept.
 func (p *photographer) taken(takes int) {
-	p.until(fmt.Sprintf("take %d is kept", takes), func() bool { return len(p.session().Takes) >= takes })
+	p.until(fmt.Sprintf("take %d is kept", takes), func() bool { return len(p.machine().Takes) >= takes })
 }
 
 // tighten turns and plays as told until the voice is tight.
 func (p *photographer) tighten() {
 	for range 5 {
-		s := p.session()
-		if p.err != nil || len(s.Takes) > 0 && loop.Look(s).Stage == loop.Tight {
+		m := p.machine()
+		if p.err != nil || len(m.Takes) > 0 && loop.Look(m).Stage == loop.Tight {
 			return
 		}
 		p.keys("ctrl+Return")
 		p.wait(1)
 		p.keys("ctrl+p")
-		p.taken(len(s.Takes) + 1)
+		p.taken(len(m.Takes) + 1)
 		p.wait(1)
 	}
 	p.err = cmp.Or(p.err, errors.New("the voice is not tight after five takes"))

@@ -6,7 +6,7 @@ import (
 )
 
 // soakIn plays loop after loop through the window's model and says whether memory
-// or goroutines pile up. Each loop is a session of its own, played until it is tight,
+// or goroutines pile up. Each loop is a machine of its own, played until it is tight,
 // with dialogs and set list; each tenth also records a take hands-free. The toolkit
 // clears up what it has drawn after a minute, for the soak after a second.
 func soakIn(ctx context.Context, h *host, args []string) error {

@@ -91,7 +91,7 @@ func newErring(f studyFlags, i uint64, voices int) *studySession {
 }
 
 // ask returns what the plan says of some tempos.
-func (s *studySession) ask(bpm ...float64) (plan.Machine, plan.Plan) {
+func (s *studySession) ask(bpm ...float64) (plan.Posterior, plan.Plan) {
 	m, err := plan.Fit(s.known, s.takes)
 	if err != nil {
 		panic(err) // the study's own takes are always usable
@@ -100,13 +100,13 @@ func (s *studySession) ask(bpm ...float64) (plan.Machine, plan.Plan) {
 	for _, tempo := range bpm {
 		songs = append(songs, plan.Song{TempoBPM: tempo})
 	}
-	return m, m.Make(songs, plan.Bench{At: s.stands(m), All: true})
+	return m, m.Plan(songs, plan.Situation{At: s.stands(m), All: true})
 }
 
 // stands returns where the plate stands by what the takes show.
-func (s *studySession) stands(m plan.Machine) plan.Place {
+func (s *studySession) stands(m plan.Posterior) plan.Place {
 	at := s.at
-	at.Setting += m.Ahead()
+	at.Setting += m.UnreportedSteps()
 	return at
 }
 
@@ -151,11 +151,11 @@ type verdict struct {
 }
 
 // judge holds what is asked for at a tempo against the truth.
-func (s *studySession) judge(bpm float64, known plan.Machine, p plan.Plan) (v verdict) {
+func (s *studySession) judge(bpm float64, known plan.Posterior, p plan.Plan) (v verdict) {
 	period := calib.PeriodMS(bpm)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, m := range s.voices {
-		lag := math.Remainder(m.lag(period, p.Songs[0].Steps-known.Ahead()+m.setting-m.told), period)
+		lag := math.Remainder(m.lag(period, p.Songs[0].Steps-known.UnreportedSteps()+m.setting-m.told), period)
 		low, high = math.Min(low, lag), math.Max(high, lag)
 	}
 	return verdict{off: math.Abs(low+high) / 2 / (s.voices[0].step * period), doubt: p.Songs[0].Doubt}
@@ -190,7 +190,7 @@ func (e studyError) err(s *studySession) verdict {
 		s.play(bpm, made, told, by)
 		if now {
 			m, _ := s.ask(bpm)
-			found = m.Ahead() == s.voices[0].setting-s.voices[0].told
+			found = m.UnreportedSteps() == s.voices[0].setting-s.voices[0].told
 		}
 	}
 	bpm := tempos[erringTakes]

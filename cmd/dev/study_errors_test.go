@@ -150,11 +150,11 @@ func TestWidthsFollowTheScatter(t *testing.T) {
 				s.play(bpm, by, by, by)
 			}
 			m.delayMS = lawMS
-			machine, p := s.ask(tempos...)
-			found += float64(len(machine.Findings()))
+			posterior, p := s.ask(tempos...)
+			found += float64(len(posterior.Findings()))
 			for _, song := range p.Songs {
 				period, rest := calib.PeriodMS(song.Song.TempoBPM), song.Parts[0]
-				off := math.Remainder(m.lag(period, song.Steps-machine.Ahead())-rest.LagMS, period)
+				off := math.Remainder(m.lag(period, song.Steps-posterior.UnreportedSteps())-rest.LagMS, period)
 				all, half = all+1, half+half95*rest.SDMS
 				inside += oneIf(math.Abs(off) <= half95*rest.SDMS)
 			}

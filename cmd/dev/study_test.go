@@ -70,7 +70,7 @@ func TestStudySweepsAreAsMeasured(t *testing.T) {
 		m := studyFlags{seed: 5}.machine(i)
 		m.badShare = 0
 		l := m.sweep(72, 152, i).Law
-		if !l.Told() {
+		if !l.Determined() {
 			continue
 		}
 		told++

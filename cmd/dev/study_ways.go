@@ -24,21 +24,21 @@ func byPlan(s *studySession, tempos []float64, step calib.Belief, steady bool) (
 	}
 	first := s.voices[0]
 	for {
-		machine, err := plan.Fit(s.known, s.takes)
+		posterior, err := plan.Fit(s.known, s.takes)
 		if err != nil {
 			panic(err) // the study's own takes are always usable
 		}
-		p := machine.Make(songs, plan.Bench{At: s.stands(machine), All: len(s.voices) > 1, Steady: steady})
+		p := posterior.Plan(songs, plan.Situation{At: s.stands(posterior), All: len(s.voices) > 1, Steady: steady})
 		if p.Next == nil || first.takes >= patience {
 			for _, s := range p.Songs {
-				settings = append(settings, s.Steps-machine.Ahead())
+				settings = append(settings, s.Steps-posterior.UnreportedSteps())
 			}
 			return settings, p.Next == nil
 		}
 		// Of one take alone nobody can say that it was a good one: the move after it is its check.
-		if song := p.Songs[p.Next.Song]; len(s.takes) > 1 && p.Next.Move != 0 && s.stands(machine).Setting+p.Next.Move == song.Steps {
+		if song := p.Songs[p.Next.Song]; len(s.takes) > 1 && p.Next.Move != 0 && s.stands(posterior).Setting+p.Next.Move == song.Steps {
 			s.asked++
-			if s.voices[p.Next.Song%len(s.voices)].wrong(p.Next.TempoBPM, song.Steps-machine.Ahead()) && !song.Doubt {
+			if s.voices[p.Next.Song%len(s.voices)].wrong(p.Next.TempoBPM, song.Steps-posterior.UnreportedSteps()) && !song.Doubt {
 				s.silent++
 			}
 		}

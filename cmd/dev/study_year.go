@@ -8,8 +8,8 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/plan"
-	"lagwright/calib/session"
 	"lagwright/internal/target"
 )
 
@@ -27,7 +27,7 @@ const (
 // record is a machine with what a builder keeps of it, or begins anew.
 type record struct {
 	*studyMachine
-	session.Session
+	machine.Machine
 	at    time.Time
 	first int // where the plate stood at the first take
 }
@@ -41,7 +41,7 @@ func (f studyFlags) record(i uint64) *record {
 // begin forgets all takes: where the plate stands is setting 0.
 func (r *record) begin() {
 	plate := calib.Plate{NotchesPerTurn: int(math.Round(1 / r.step)), TurnsPerBeat: 1}
-	r.Session = session.Session{Machine: session.Machine{Plate: plate, Voices: []string{"drum"}}, ToleranceMS: calib.DefaultToleranceMS, Target: session.Target{TempoBPM: 100, Voice: "drum"}}
+	r.Machine = machine.Machine{Build: machine.Build{Plate: plate, Voices: []string{"drum"}}, ToleranceMS: calib.DefaultToleranceMS, Target: machine.Target{TempoBPM: 100, Voice: "drum"}}
 	r.studyMachine.told, r.first = r.setting, r.setting
 }
 
@@ -49,15 +49,15 @@ func (r *record) begin() {
 func (r *record) list(tempos []float64) {
 	r.Songs = nil
 	for _, bpm := range tempos {
-		r.Songs = append(r.Songs, session.Song{Name: fmt.Sprint(bpm), TempoBPM: bpm})
+		r.Songs = append(r.Songs, machine.Song{Name: fmt.Sprint(bpm), TempoBPM: bpm})
 	}
 }
 
 // take plays a take after a move, some minutes after the last, of so many hits: a sweep where
 // toBPM is above 0.
-func (r *record) take(at session.Target, move int, toBPM float64, hits int) {
+func (r *record) take(at machine.Target, move int, toBPM float64, hits int) {
 	if n := len(r.Takes); n > 0 && move != 0 {
-		r.Takes[n-1].Moved = &session.Move{Steps: move, For: at, Asked: move}
+		r.Takes[n-1].Moved = &machine.Move{Steps: move, For: at, Asked: move}
 		r.turn(r.told + move)
 	}
 	r.at = r.at.Add(3 * time.Minute)
@@ -66,16 +66,16 @@ func (r *record) take(at session.Target, move int, toBPM float64, hits int) {
 	if toBPM > 0 {
 		play = func() calib.Reading { return r.sweep(at.TempoBPM, toBPM, r.rng.Uint64()) }
 	}
-	r.Takes = append(r.Takes, session.Take{
+	r.Takes = append(r.Takes, machine.Take{
 		ID: len(r.Takes) + 1, At: r.at, Target: at, Reference: 1, Channels: 2,
-		Heard: []session.Heard{{Voice: "drum", Channel: 2, Reading: play()}},
+		Heard: []machine.Heard{{Voice: "drum", Channel: 2, Reading: play()}},
 	})
 }
 
 // settle plays takes until no more are needed, and returns how many.
 func (r *record) settle() (takes int) {
 	for takes < yearMost {
-		v := loop.LookAt(r.Session, r.at)
+		v := loop.LookAt(r.Machine, r.at)
 		if v.Next == nil {
 			break
 		}
@@ -87,7 +87,7 @@ func (r *record) settle() (takes int) {
 
 // right counts the songs whose setting is truly inside the limit.
 func (r *record) right() (n float64) {
-	v := loop.Look(r.Session)
+	v := loop.Look(r.Machine)
 	for _, song := range v.Songs {
 		period := calib.PeriodMS(song.TempoBPM)
 		if math.Abs(math.Remainder(r.lag(period, r.first+song.Setting), period)) <= r.limit(period) {
@@ -104,7 +104,7 @@ func (r *record) pass(month int) {
 	r.delayMS += yearCreepMS*r.rng.NormFloat64() + season(month) - season(month-1)
 	if month == yearGate {
 		r.delayMS += yearGateMS * float64(1-2*r.rng.IntN(2))
-		r.Machine.Log = append(r.Machine.Log, session.Work{At: r.at.Add(-time.Hour), Part: session.Gate})
+		r.Build.Log = append(r.Build.Log, machine.LogEntry{At: r.at.Add(-time.Hour), Part: machine.Gate})
 	}
 }
 
@@ -145,16 +145,16 @@ func (r *record) check(steps float64) (c checked) {
 	r.list(studyTempos())
 	r.settle()
 	r.at = r.at.AddDate(0, 2, 0)
-	at := session.Target{Song: "108", TempoBPM: 108, Voice: "drum"}
+	at := machine.Target{Song: "108", TempoBPM: 108, Voice: "drum"}
 	r.delayMS += steps * r.step * calib.PeriodMS(at.TempoBPM)
 	r.Target = at
-	ask := loop.LookAt(r.Session, r.at)
+	ask := loop.LookAt(r.Machine, r.at)
 	if ask.Steps != 0 { // counted twice, before a concert
-		r.Takes[len(r.Takes)-1].Moved = &session.Move{Steps: ask.Steps, For: at, Asked: ask.Steps}
+		r.Takes[len(r.Takes)-1].Moved = &machine.Move{Steps: ask.Steps, For: at, Asked: ask.Steps}
 		r.setting, r.told = r.setting+ask.Steps, r.told+ask.Steps
 	}
 	r.take(at, 0, 0, max(studyHits, ask.Hits))
-	check := loop.Look(r.Session).Check
+	check := loop.Look(r.Machine).Check
 	if check == nil {
 		return c
 	}

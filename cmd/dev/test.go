@@ -38,7 +38,7 @@ var raced = map[string]string{
 	"calib/live":           "a take is recorded, heard and shown at the same time",
 	"calib/ring":           "one thread puts what another takes",
 	"calib/playback":       "the device's thread plays what others choose",
-	"calib/session":        "windows save and read at the same time, and give up reading",
+	"calib/machine":        "windows save and read at the same time, and give up reading",
 	"calib/take":           "the disk is asked to keep a take that grows",
 	windowTests:            "sound comes and goes beside the window; all else its tests run in place",
 	"ui/logbook":           "anything writes into one log",

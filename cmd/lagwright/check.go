@@ -12,7 +12,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // statusError ends the program with a status of its own, once the result is written.
@@ -24,7 +24,7 @@ func (s statusError) Error() string { return fmt.Sprint("status ", int(s)) }
 // machine's folder stays as it is.
 func check(ctx context.Context, l line, out io.Writer) error {
 	var setting *int
-	if text := told[string](l, "setting"); text != "" {
+	if text := flagValue[string](l, "setting"); text != "" {
 		n, err := strconv.Atoi(text)
 		if err != nil {
 			return usageError{fmt.Errorf("-setting is a whole number of steps, not %q", text)}
@@ -35,19 +35,19 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		return usageError{errors.New("name a machine folder and a recording of today, or several")}
 	}
 	dir := l.operands[0]
-	s, err := machineOf(l)
+	m, err := benchOf(l)
 	if err != nil {
 		return err
 	}
-	before, at := len(s.Takes), standsAt(&s, setting)
+	before, at := len(m.Takes), standsAt(&m, setting)
 	for _, path := range l.operands[1:] {
-		t, err := bench.Try(ctx, s, path)
+		t, err := bench.Try(ctx, m, path)
 		if err != nil {
 			return err
 		}
-		s.Takes = append(s.Takes, ofToday(s, t, before))
+		m.Takes = append(m.Takes, ofToday(m, t, before))
 	}
-	v := loop.Look(s)
+	v := loop.Look(m)
 	c := v.Check
 	switch {
 	case v.Err != nil:
@@ -55,7 +55,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	case c == nil:
 		return fmt.Errorf("%s has no sure setting to be checked yet: play its takes until the card says that a setting is verified", dir)
 	}
-	if told[bool](l, "json") {
+	if flagValue[bool](l, "json") {
 		writeJSON(out, tellCheck(c))
 	} else {
 		for i, results := range v.Results[before:] {
@@ -85,28 +85,28 @@ func check(ctx context.Context, l line, out io.Writer) error {
 
 // standsAt puts the plate of a machine at a setting where one is given, and returns where it
 // then stands, steps as told.
-func standsAt(s *session.Session, setting *int) (at int) {
-	if n := len(s.Takes); n > 0 && setting != nil {
-		last := &s.Takes[n-1]
+func standsAt(m *machine.Machine, setting *int) (at int) {
+	if n := len(m.Takes); n > 0 && setting != nil {
+		last := &m.Takes[n-1]
 		if last.Moved == nil {
-			last.Moved = &session.Move{For: s.Target}
+			last.Moved = &machine.Move{For: m.Target}
 		}
-		last.Moved.Steps += *setting - loop.Look(*s).Setting
+		last.Moved.Steps += *setting - loop.Look(*m).Setting
 	}
-	return s.Setting()
+	return m.Setting()
 }
 
 // ofToday makes a take one of another day than the first so many, of the song whose tempo is
 // nearest to what was played.
-func ofToday(s session.Session, t session.Take, before int) session.Take {
+func ofToday(m machine.Machine, t machine.Take, before int) machine.Take {
 	if before > 0 {
-		if day := s.Takes[before-1].At.Add(session.NewDay); t.At.Before(day) {
+		if day := m.Takes[before-1].At.Add(machine.NewDay); t.At.Before(day) {
 			t.At = day
 		}
 	}
 	for _, h := range t.Heard {
 		played := h.Reading.TempoBPM
-		for _, song := range s.Songs {
+		for _, song := range m.Songs {
 			if played > 0 && math.Abs(song.TempoBPM-played) < math.Abs(t.Target.TempoBPM-played) {
 				t.Target.Song, t.Target.TempoBPM = song.Name, song.TempoBPM
 			}

@@ -13,14 +13,14 @@ import (
 // What a check of the demo's machine says of a recording of another day, and how it ends.
 func TestCheck(t *testing.T) {
 	t.Parallel()
-	dir := demoSession(t)
+	dir := demoMachine(t)
 	b, err := bench.Open(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := b.Session()
+	m := b.Machine()
 	b.Close()
-	play := practice.Play{Voice: s.Target.Voice, TempoBPM: s.Target.TempoBPM, Setting: s.Setting()}
+	play := practice.Play{Voice: m.Target.Voice, TempoBPM: m.Target.TempoBPM, Setting: m.Setting()}
 	file := func(name string, seed uint64, disturb practice.Disturb) string {
 		path, p := filepath.Join(t.TempDir(), name), play
 		p.Seed, p.Disturb = seed, disturb
@@ -37,9 +37,9 @@ func TestCheck(t *testing.T) {
 	}{
 		{"as it was", []string{well}, exitOK, []string{"well.wav, the plate at ", "settings of", "still hold"}, "nothing of"},
 		{"two takes", []string{well, file("more.wav", 78, practice.Disturb{})}, exitOK, []string{"well.wav, the plate", "more.wav, the plate", "still hold"}, "nothing of"},
-		{"a dead microphone", []string{file("dead.wav", 77, practice.Disturb{DeadChannel: 2})}, exitUnsure, []string{"nothing of the " + s.Target.Voice, "Not heard anew, so left open", "Channel 2 carries no hits"}, "0.0 ms"},
-		{"swapped plugs", []string{file("swapped.wav", 77, practice.Disturb{Swapped: true, MissedShare: 0.2})}, exitUnsure, []string{"nothing of the " + s.Target.Voice, "strikes more often than channel"}, "still hold"},
-		{"a take of the machine", []string{filepath.Join(dir, s.Takes[0].File)}, exitFailed, []string{"is take 1 already", s.Takes[0].File}, "hold"},
+		{"a dead microphone", []string{file("dead.wav", 77, practice.Disturb{DeadChannel: 2})}, exitUnsure, []string{"nothing of the " + m.Target.Voice, "Not heard anew, so left open", "Channel 2 carries no hits"}, "0.0 ms"},
+		{"swapped plugs", []string{file("swapped.wav", 77, practice.Disturb{Swapped: true, MissedShare: 0.2})}, exitUnsure, []string{"nothing of the " + m.Target.Voice, "strikes more often than channel"}, "still hold"},
+		{"a take of the machine", []string{filepath.Join(dir, m.Takes[0].File)}, exitFailed, []string{"is take 1 already", m.Takes[0].File}, "hold"},
 		{"one file twice", []string{well, well}, exitFailed, []string{"already", "well.wav"}, "hold"},
 		{"no recording", nil, exitUsage, []string{"a recording of today"}, "hold"},
 	} {

@@ -10,7 +10,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting"
 )
 
@@ -21,17 +21,17 @@ var demoTempos = []float64{72, 96, 120}
 const demoMost = 6
 
 func demo(ctx context.Context, l line, out io.Writer) error {
-	dir := told[string](l, "out")
+	dir := flagValue[string](l, "out")
 	if dir == "" {
-		dir = session.FreeDir(session.DefaultRoot(), "Demo")
+		dir = machine.FreeDir(machine.DefaultRoot(), "Demo")
 	}
-	b, err := bench.Create(dir, bench.Practice(told[uint64](l, "seed"), demoTempos[0]))
+	b, err := bench.Create(dir, bench.Practice(flagValue[uint64](l, "seed"), demoTempos[0]))
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	s := b.Session()
-	fmt.Fprintf(out, "The simulated machine %s, voice %s, %.4g steps a beat.\n", s.Machine.Name, s.Target.Voice, 1/s.Machine.Plate.StepBeats())
+	m := b.Machine()
+	fmt.Fprintf(out, "The simulated machine %s, voice %s, %.4g steps a beat.\n", m.Build.Name, m.Target.Voice, 1/m.Build.Plate.StepBeats())
 	for _, tempo := range demoTempos {
 		if err := tune(ctx, b, tempo, out); err != nil {
 			return err
@@ -42,7 +42,7 @@ func demo(ctx context.Context, l line, out io.Writer) error {
 
 // tune runs the loop at one tempo until the voice is tight.
 func tune(ctx context.Context, b *bench.Bench, tempo float64, out io.Writer) error {
-	if err := b.Aim(session.Target{TempoBPM: tempo, Voice: b.Session().Target.Voice}); err != nil {
+	if err := b.Aim(machine.Target{TempoBPM: tempo, Voice: b.Machine().Target.Voice}); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\n%.4g BPM\n", tempo)

@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting"
 )
 
@@ -22,7 +22,7 @@ func (drawn figureOf) verb(_ context.Context, l line, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	path := cmp.Or(told[string](l, "o"), filepath.Join(l.operands[0], l.Name()+".png"))
+	path := cmp.Or(flagValue[string](l, "o"), filepath.Join(l.operands[0], l.Name()+".png"))
 	if err := save(plotting.Draw(drawn), v, paper, path); err != nil {
 		return err
 	}
@@ -34,25 +34,25 @@ func (drawn figureOf) verb(_ context.Context, l line, out io.Writer) error {
 func viewOf(l line) (*loop.View, plotting.Paper, error) {
 	paper, err := plotting.A5, error(nil)
 	if l.Lookup("paper") != nil {
-		if paper, err = plotting.PaperNamed(told[string](l, "paper")); err != nil {
+		if paper, err = plotting.PaperNamed(flagValue[string](l, "paper")); err != nil {
 			return nil, paper, usageError{err}
 		}
 	}
-	s, err := machineOf(l)
+	m, err := benchOf(l)
 	if err != nil {
 		return nil, paper, err
 	}
-	v := loop.Look(s)
+	v := loop.Look(m)
 	return &v, paper, nil
 }
 
 // machineOf loads the machine on a command line, with the set list in hand that it names.
-func machineOf(l line) (session.Session, error) {
-	s, err := session.Load(l.operands[0])
+func benchOf(l line) (machine.Machine, error) {
+	m, err := machine.Load(l.operands[0])
 	if list := l.Lookup("list"); err == nil && list != nil && list.Value.String() != "" {
-		err = s.UseList(list.Value.String())
+		err = m.UseList(list.Value.String())
 	}
-	return s, err
+	return m, err
 }
 
 // save writes a machine's figure.

@@ -52,9 +52,9 @@ func FuzzCommandLine(f *testing.F) {
 	})
 }
 
-// seedFiles are recordings and sessions, whole and broken.
+// seedFiles are recordings and machines, whole and broken.
 func seedFiles(f *testing.F) [][]byte {
-	s, err := os.ReadFile(filepath.Join("..", "..", "calib", "session", "testdata", "machine.json"))
+	s, err := os.ReadFile(filepath.Join("..", "..", "calib", "machine", "testdata", "machine.json"))
 	if err != nil {
 		f.Fatal(err)
 	}

@@ -17,8 +17,8 @@ import (
 	"lagwright/calib/capture/device"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/live"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
 	"lagwright/internal/testpulse"
@@ -37,7 +37,7 @@ func TestLive(t *testing.T) {
 	t.Run("the server dies", testLiveServerDies)
 }
 
-// liveBench is a session whose microphones are those of the sound server of this process.
+// liveBench is a machine whose microphones are those of the sound server of this process.
 func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, live.Aloud) {
 	t.Helper()
 	s := soundServer(t, liveDir)
@@ -49,7 +49,7 @@ func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, live.Aloud) {
 		t.Fatal(err)
 	}
 	t.Cleanup(speaker.Close)
-	return sessionOf(t, "Monitor of Bench"), s, live.Aloud{Ring: speaker.Ring}
+	return machineOf(t, "Monitor of Bench"), s, live.Aloud{Ring: speaker.Ring}
 }
 
 func defaultOutput(t *testing.T) capture.Device {
@@ -62,14 +62,14 @@ func defaultOutput(t *testing.T) capture.Device {
 	return outputs[i]
 }
 
-// sessionOf is a new session with two microphones on a device.
-func sessionOf(t *testing.T, from string) *bench.Bench {
+// machineOf is a new machine with two microphones on a device.
+func machineOf(t *testing.T, from string) *bench.Bench {
 	t.Helper()
-	s := bench.Practice(1, liveTempo)
-	s.Machine.PracticeSeed = 0 // as a real one
-	s.Microphones = &session.Microphones{Device: from, RateHz: 48000, Channels: 2, Reference: 1,
-		Voices: []session.Microphone{{Voice: s.Target.Voice, Channel: 2}}}
-	b, err := bench.Create(filepath.Join(t.TempDir(), "session"), s)
+	m := bench.Practice(1, liveTempo)
+	m.Build.PracticeSeed = 0 // as a real one
+	m.Microphones = &machine.Microphones{Device: from, RateHz: 48000, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: m.Target.Voice, Channel: 2}}}
+	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -185,8 +185,8 @@ func testLiveServerDies(t *testing.T) {
 		t.Errorf("it says %q, %q", end.Say.Reason, end.Fault)
 	}
 	f := opened(t, filepath.Join(b.Dir(), "take-001.wav"))
-	if kept.ID != 1 || kept.File != "take-001.wav" || len(b.Session().Takes) != 1 || f.DurationS() < before {
-		t.Errorf("kept as take %d, %s, with %.2f s of %.2f; the session has %d takes", kept.ID, kept.File, f.DurationS(), before, len(b.Session().Takes))
+	if kept.ID != 1 || kept.File != "take-001.wav" || len(b.Machine().Takes) != 1 || f.DurationS() < before {
+		t.Errorf("kept as take %d, %s, with %.2f s of %.2f; the machine has %d takes", kept.ID, kept.File, f.DurationS(), before, len(b.Machine().Takes))
 	}
 	if left, _ := os.ReadDir(b.Dir()); len(take.Unfinished(b.Dir())) > 0 {
 		t.Errorf("left behind: %v", left)

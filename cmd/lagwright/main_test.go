@@ -17,8 +17,8 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/calib/practice"
-	"lagwright/calib/session"
 	"lagwright/calib/take"
 )
 
@@ -190,8 +190,8 @@ var demonstrated struct {
 	out, complaints string
 }
 
-// demoSession returns a copy of the demo's session folder.
-func demoSession(t *testing.T) (dir string) {
+// demoMachine returns a copy of the demo's machine folder.
+func demoMachine(t *testing.T) (dir string) {
 	t.Helper()
 	d := &demonstrated
 	d.once.Do(func() {
@@ -215,20 +215,20 @@ func demoSession(t *testing.T) (dir string) {
 // the first, and everything it promises left on disk.
 func TestDemo(t *testing.T) {
 	t.Parallel()
-	dir := demoSession(t)
+	dir := demoMachine(t)
 	out := demonstrated.out
 	if demonstrated.complaints != "" {
 		t.Errorf("it complains of %q", demonstrated.complaints)
 	}
-	s, err := session.Load(dir)
+	m, err := machine.Load(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := len(loop.Look(s).Settings); got != len(demoTempos) {
+	if got := len(loop.Look(m).Settings); got != len(demoTempos) {
 		t.Errorf("%d settled tempos, want %d", got, len(demoTempos))
 	}
 	takes := map[float64]int{}
-	for _, one := range s.Takes {
+	for _, one := range m.Takes {
 		takes[one.Target.TempoBPM]++
 	}
 	for _, tempo := range demoTempos[1:] {
@@ -241,12 +241,12 @@ func TestDemo(t *testing.T) {
 			t.Errorf("%s is not there or empty: %v", name, err)
 		}
 	}
-	if strings.Count(out, "  take ") != len(s.Takes) {
-		t.Errorf("not a line for each of %d takes:\n%s", len(s.Takes), out)
+	if strings.Count(out, "  take ") != len(m.Takes) {
+		t.Errorf("not a line for each of %d takes:\n%s", len(m.Takes), out)
 	}
-	// Where a session is already, nothing is overwritten.
+	// Where a machine is already, nothing is overwritten.
 	if code, _, complaints := run(t, "demo", "-out", dir); code != exitFailed || !strings.Contains(complaints, dir) {
-		t.Errorf("over an existing session: exit %d, %q", code, complaints)
+		t.Errorf("over an existing machine: exit %d, %q", code, complaints)
 	}
 	for _, args := range [][]string{
 		{"curve", dir, "-o", filepath.Join(dir, "c.svg")}, {"card", "-o", filepath.Join(dir, "c.pdf"), dir}, {"card", dir}, {"table", dir, "-o", filepath.Join(dir, "t.csv")}, {"table", dir},
@@ -263,16 +263,16 @@ func TestDemo(t *testing.T) {
 // A set list of so many songs that its card takes several pages, on each paper.
 func TestCardOfASetList(t *testing.T) {
 	t.Parallel()
-	dir := demoSession(t)
+	dir := demoMachine(t)
 	b, err := bench.Open(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var songs []session.Song
+	var songs []machine.Song
 	for i := range 20 {
-		songs = append(songs, session.Song{Name: fmt.Sprintf("Mill tune %d", i+1), TempoBPM: float64(72 + 2*i), Voices: []string{b.Session().Target.Voice}})
+		songs = append(songs, machine.Song{Name: fmt.Sprintf("Mill tune %d", i+1), TempoBPM: float64(72 + 2*i), Voices: []string{b.Machine().Target.Voice}})
 	}
-	err = b.EditSongs(session.ReplaceSongs(songs))
+	err = b.EditSongs(machine.ReplaceSongs(songs))
 	b.Close()
 	if err != nil {
 		t.Fatal(err)
@@ -295,7 +295,7 @@ func TestCardOfASetList(t *testing.T) {
 	if b, err = bench.Open(dir); err != nil {
 		t.Fatal(err)
 	}
-	err = b.EditLists(func(s *session.Session) error { return errors.Join(s.KeepList("", "Quay", []int{4, 2}), s.UseList("")) })
+	err = b.EditLists(func(m *machine.Machine) error { return errors.Join(m.KeepList("", "Quay", []int{4, 2}), m.UseList("")) })
 	b.Close()
 	if err != nil {
 		t.Fatal(err)
@@ -315,7 +315,7 @@ func TestCardOfASetList(t *testing.T) {
 // mm, A4 210 mm by 297 mm) and 8.5 by 11 inches, values from memory.
 func TestPaper(t *testing.T) {
 	t.Parallel()
-	dir := demoSession(t)
+	dir := demoMachine(t)
 	for _, c := range []struct {
 		args []string
 		box  string

@@ -36,7 +36,7 @@ type lawTold struct {
 }
 
 func tell(l calib.TakeLaw) *lawTold {
-	if !l.Told() {
+	if !l.Determined() {
 		return nil
 	}
 	delay, offset := l.Coverage()*math.Sqrt(l.Cov[0][0]), l.Coverage()*math.Sqrt(l.Cov[1][1])
@@ -44,8 +44,8 @@ func tell(l calib.TakeLaw) *lawTold {
 }
 
 func measure(ctx context.Context, l line, out io.Writer) error {
-	opt := signal.Options{Reference: told[int](l, "reference"), Voice: told[int](l, "voice"), Every: told[int](l, "every"), PerBeat: told[int](l, "per-beat")}
-	files, asJSON := l.operands, told[bool](l, "json")
+	opt := signal.Options{Reference: flagValue[int](l, "reference"), Voice: flagValue[int](l, "voice"), Every: flagValue[int](l, "every"), PerBeat: flagValue[int](l, "per-beat")}
+	files, asJSON := l.operands, flagValue[bool](l, "json")
 	err := checkOptions(opt)
 	switch {
 	case len(files) == 0:
@@ -127,7 +127,7 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 	}
 	r.Warnings = append([]calib.Warning{}, r.Warnings...)
 	for i := range r.Warnings {
-		r.Warnings[i].Told = i18n.Told{} // the words are enough
+		r.Warnings[i].Told = i18n.Message{} // the words are enough
 	}
 	return measured{file, f.Rate(), f.DurationS(), r, tell(r.Law)}, nil
 }
@@ -135,9 +135,9 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 func (m measured) print(out io.Writer) {
 	fmt.Fprintf(out, "%s: %s, 95 %% between %.2f and %.2f ms, at %.2f BPM, jitter %.2f ms, %d of %d pairs used\n",
 		m.File, calib.LateEarly(m.LagMS), m.LagCI95MS[0], m.LagCI95MS[1], m.TempoBPM, m.JitterMS, m.Used(), len(m.Pairs))
-	if most := m.Budget.Main(); m.Budget.Known() {
+	if most := m.Budget.Largest(); m.Budget.Known() {
 		fmt.Fprintf(out, "  how sure: standard uncertainty %.3f ms with %s, mostly %s (%.3f ms)\n",
-			m.Budget.CombinedMS, m.Budget.Free(), most.What, most.MS)
+			m.Budget.CombinedMS, m.Budget.DOFWords(), most.What, most.MS)
 	}
 	if l := m.Law; l != nil {
 		fmt.Fprintf(out, "  law: delay %.1f ms (95 %% between %.1f and %.1f), offset %.4f beats (%.4f to %.4f), told by tempos from %.0f to %.0f BPM\n",

@@ -72,7 +72,7 @@ func TestNoNetworkInVerbs(t *testing.T) {
 	dir := t.TempDir()
 	take := filepath.Join(dir, "take.wav")
 	record(t, take, practice.Play{Voice: "tub drum", TempoBPM: 90, Seed: 3})
-	session := demoSession(t)
+	machine := demoMachine(t)
 	calls := []struct {
 		args     []string
 		expected string
@@ -80,8 +80,8 @@ func TestNoNetworkInVerbs(t *testing.T) {
 		{[]string{"measure", "-json", take}, ""},
 		{[]string{"record", "-list"}, "/native"},
 		{[]string{"record", "-seconds", "1", "-o", filepath.Join(dir, "new.wav")}, "/native"},
-		{[]string{"card", session, "-o", filepath.Join(dir, "card.pdf")}, ""},
-		{[]string{"report", session}, ""},
+		{[]string{"card", machine, "-o", filepath.Join(dir, "card.pdf")}, ""},
+		{[]string{"report", machine}, ""},
 		{[]string{"help"}, ""},
 		{[]string{"demo", "-out", filepath.Join(dir, "demo")}, ""},
 	}
@@ -124,8 +124,8 @@ func TestWindowPlaysTheLoop(t *testing.T) {
 	quiet(t, "the window", log, "/tmp/.X11-unix/X")
 
 	id, _ = d.window(dir)
-	d.eventually("the session's name is in the title", func() bool {
-		return strings.Contains(d.xdo("getwindowname", id), now().Machine.Name)
+	d.eventually("the machine's name is in the title", func() bool {
+		return strings.Contains(d.xdo("getwindowname", id), now().Build.Name)
 	})
 }
 

@@ -63,7 +63,7 @@ func TestPageUsage(t *testing.T) {
 // shows.
 func TestPageExample(t *testing.T) {
 	text := page(t, commandLine)
-	dir := demoSession(t)
+	dir := demoMachine(t)
 	t.Chdir(dir)
 	code, out, complaints := run(t, "measure", "take-001.wav")
 	if code != exitOK {
@@ -79,7 +79,7 @@ func TestPageExample(t *testing.T) {
 }
 
 // TestReadmeTour: the numbers of the README's five steps are those of the first
-// practice session.
+// practice machine.
 func TestReadmeTour(t *testing.T) {
 	t.Parallel()
 	text := page(t, "README.md")
@@ -94,7 +94,7 @@ func TestReadmeTour(t *testing.T) {
 	}
 	v := b.View()
 	lag, _, _ := strings.Cut(strings.ReplaceAll(v.Why, "\u00a0", " "), " at ") // a page breaks lines by itself
-	for _, said := range []string{b.Session().Machine.Name, "at 84 BPM", "Twelve hits later", "*" + v.Do + ". " + lag + ".*", "**Turned 26 ahead**"} {
+	for _, said := range []string{b.Machine().Build.Name, "at 84 BPM", "Twelve hits later", "*" + v.Do + ". " + lag + ".*", "**Turned 26 ahead**"} {
 		if !strings.Contains(text, said) {
 			t.Errorf("the README does not say %q", said)
 		}

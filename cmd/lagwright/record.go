@@ -30,8 +30,8 @@ type wish struct {
 }
 
 func recordTake(ctx context.Context, l line, out io.Writer) error {
-	w := wish{l, capture.Format{RateHz: told[int](l, "rate"), Channels: told[int](l, "channels")}, told[float64](l, "seconds"),
-		signal.Options{Reference: told[int](l, "reference"), Voice: told[int](l, "voice"), PerBeat: 1}}
+	w := wish{l, capture.Format{RateHz: flagValue[int](l, "rate"), Channels: flagValue[int](l, "channels")}, flagValue[float64](l, "seconds"),
+		signal.Options{Reference: flagValue[int](l, "reference"), Voice: flagValue[int](l, "voice"), PerBeat: 1}}
 	if err := w.check(); err != nil {
 		return usageError{err}
 	}
@@ -39,15 +39,15 @@ func recordTake(ctx context.Context, l line, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if told[bool](l, "list") {
-		return listDevices(devices, told[bool](l, "json"), out)
+	if flagValue[bool](l, "list") {
+		return listDevices(devices, flagValue[bool](l, "json"), out)
 	}
-	d, err := choose(devices, strings.Join(told[several](l, "device"), ""))
+	d, err := choose(devices, strings.Join(flagValue[several](l, "device"), ""))
 	if err != nil {
 		return err
 	}
 	path, err := w.record(ctx, d, out)
-	if path == "" || !told[bool](l, "measure") {
+	if path == "" || !flagValue[bool](l, "measure") {
 		return err
 	}
 	m, failed := measureFile(context.WithoutCancel(ctx), path, w.opt) // what ends the recording does not end the measuring
@@ -60,9 +60,9 @@ func recordTake(ctx context.Context, l line, out io.Writer) error {
 func (w wish) check() error {
 	most := max(w.opt.Reference, w.opt.Voice)
 	switch {
-	case len(told[several](w.line, "device")) > 1:
+	case len(flagValue[several](w.line, "device")) > 1:
 		return capture.ErrTwoDevices
-	case told[bool](w.line, "json") && !told[bool](w.line, "list"):
+	case flagValue[bool](w.line, "json") && !flagValue[bool](w.line, "list"):
 		return errors.New("-json goes with -list")
 	case w.format.RateHz < 0:
 		return errors.New("-rate is a number of frames a second, such as 48000")
@@ -140,10 +140,10 @@ func choose(devices []capture.Device, want string) (capture.Device, error) {
 func (w wish) record(ctx context.Context, d capture.Device, out io.Writer) (path string, err error) {
 	var r *take.Recorder
 	c, err := capture.Start(computer, d, w.format, func(f capture.Format) (sink capture.Sink, err error) {
-		if most := max(w.opt.Reference, w.opt.Voice); told[bool](w.line, "measure") && most > f.Channels {
+		if most := max(w.opt.Reference, w.opt.Voice); flagValue[bool](w.line, "measure") && most > f.Channels {
 			return nil, fmt.Errorf("%s has no channel %d: it gives %d", d.Name, most, f.Channels)
 		}
-		r, err = take.Create(cmp.Or(told[string](w.line, "o"), freeTake()), take.Format(f))
+		r, err = take.Create(cmp.Or(flagValue[string](w.line, "o"), freeTake()), take.Format(f))
 		return r, err
 	})
 	if err != nil {

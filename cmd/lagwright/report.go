@@ -16,16 +16,16 @@ import (
 
 // reportTake draws the report of a take of a machine, by default the last.
 func reportTake(ctx context.Context, l line, out io.Writer) error {
-	id, dir := told[int](l, "take"), l.operands[0]
+	id, dir := flagValue[int](l, "take"), l.operands[0]
 	v, paper, err := viewOf(l)
 	if err != nil {
 		return err
 	}
-	one, err := resultOf(v, dir, id, told[string](l, "voice"))
+	one, err := resultOf(v, dir, id, flagValue[string](l, "voice"))
 	if err != nil {
 		return err
 	}
-	path := cmp.Or(told[string](l, "o"), filepath.Join(dir, fmt.Sprintf("report-%03d.png", one.Take.ID)))
+	path := cmp.Or(flagValue[string](l, "o"), filepath.Join(dir, fmt.Sprintf("report-%03d.png", one.Take.ID)))
 	r := plotting.ReportOf(v, one)
 	if err := addSound(ctx, &r.Picture, one, dir); err != nil {
 		return err
@@ -40,13 +40,13 @@ func reportTake(ctx context.Context, l line, out io.Writer) error {
 // resultOf returns what a take of a machine says of a voice: the last for 0, for no
 // name the voice that it aimed at, or its first where that had no microphone.
 func resultOf(v *loop.View, dir string, id int, voice string) (loop.Result, error) {
-	takes := v.Session.Takes
+	takes := v.Machine.Takes
 	if len(takes) == 0 {
 		return loop.Result{}, fmt.Errorf("%s has no takes yet: record one first", dir)
 	}
 	t := &takes[len(takes)-1]
 	if id != 0 {
-		t = v.Session.Take(id)
+		t = v.Machine.Take(id)
 	}
 	if t == nil {
 		var ids []string
@@ -91,7 +91,7 @@ func readings(_ context.Context, l line, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	path := told[string](l, "o")
+	path := flagValue[string](l, "o")
 	if path == "" {
 		_, err := out.Write(plotting.ReadingsCSV(v))
 		return err

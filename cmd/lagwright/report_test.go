@@ -11,19 +11,19 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // A report of the last take, of one that is named and of a voice, with and without
 // the recording; what is not there is refused.
 func TestReport(t *testing.T) {
 	t.Parallel()
-	dir := demoSession(t)
-	s, err := session.Load(dir)
+	dir := demoMachine(t)
+	m, err := machine.Load(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	last := s.Takes[len(s.Takes)-1]
+	last := m.Takes[len(m.Takes)-1]
 	want := filepath.Join(dir, fmt.Sprintf("report-%03d.png", last.ID))
 	if code, out, complaints := run(t, "report", dir); code != exitOK || out != want+"\n" {
 		t.Fatalf("exit %d, %q, %q; want %s", code, out, complaints, want)
@@ -44,7 +44,7 @@ func TestReport(t *testing.T) {
 	if !strings.Contains(with, "take 1 ·") || !strings.Contains(with, last.Target.Voice) || strings.Contains(with, "recording is missing") {
 		t.Error("the first take's report does not say so")
 	}
-	if err := os.Remove(filepath.Join(dir, s.Takes[0].File)); err != nil {
+	if err := os.Remove(filepath.Join(dir, m.Takes[0].File)); err != nil {
 		t.Fatal(err)
 	}
 	if without := drawn("-take", "1"); !strings.Contains(without, "recording is missing") {
@@ -66,23 +66,23 @@ func TestReport(t *testing.T) {
 	}
 }
 
-// The table holds what the session says of every take, as numbers.
+// The table holds what the machine says of every take, as numbers.
 func TestReadings(t *testing.T) {
 	t.Parallel()
-	dir := demoSession(t)
-	s, err := session.Load(dir)
+	dir := demoMachine(t)
+	m, err := machine.Load(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
 	code, out, complaints := run(t, "readings", dir)
 	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
-	if code != exitOK || complaints != "" || err != nil || len(rows) != len(s.Takes)+1 {
+	if code != exitOK || complaints != "" || err != nil || len(rows) != len(m.Takes)+1 {
 		t.Fatalf("exit %d, %q, %v, %d rows", code, complaints, err, len(rows))
 	}
-	for i, take := range s.Takes {
+	for i, take := range m.Takes {
 		lag, err := strconv.ParseFloat(rows[i+1][8], 64)
 		want := take.Heard[0].Reading.LagMS
-		if err != nil || math.Abs(lag-want) > 0.0005 || rows[i+1][2] != take.File || rows[i+1][7] != strconv.Itoa(s.SettingAt(i)) {
+		if err != nil || math.Abs(lag-want) > 0.0005 || rows[i+1][2] != take.File || rows[i+1][7] != strconv.Itoa(m.SettingAt(i)) {
 			t.Errorf("take %d: %q for %g ms", take.ID, rows[i+1], want)
 		}
 	}

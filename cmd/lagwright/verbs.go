@@ -103,8 +103,8 @@ type line struct {
 	operands []string
 }
 
-// told is what a command line says, or what holds without it.
-func told[T any](l line, name string) T { return l.Lookup(name).Value.(flag.Getter).Get().(T) }
+// flagValue is what a command line says, or what holds without it.
+func flagValue[T any](l line, name string) T { return l.Lookup(name).Value.(flag.Getter).Get().(T) }
 
 // several is an option that may be given more than once.
 type several []string

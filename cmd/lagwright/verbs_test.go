@@ -78,9 +78,9 @@ func TestHelpSaysAll(t *testing.T) {
 	}
 }
 
-// The simulated machine has a session of its own: with another beside it one of the
+// The simulated machine has a folder of its own: with another beside it one of the
 // two would be dropped.
-func TestWindowTakesOneSession(t *testing.T) {
+func TestWindowTakesOneMachine(t *testing.T) {
 	t.Setenv("DISPLAY", "")
 	t.Setenv("WAYLAND_DISPLAY", "")
 	for _, args := range [][]string{{"-practice", "folder"}, {t.TempDir(), "other"}} {

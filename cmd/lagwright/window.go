@@ -26,7 +26,7 @@ const appID = "org.lagwright.bench"
 // the arguments say so.
 func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	l, err := theWindow.read(args)
-	operands, practice := l.operands, err == nil && told[bool](l, "practice")
+	operands, practice := l.operands, err == nil && flagValue[bool](l, "practice")
 	if err == nil && len(operands) > 0 {
 		if _, err := os.Stat(operands[0]); err != nil {
 			fmt.Fprintf(complaints, "lagwright: there is no verb, machine folder or recording %q: try lagwright help\n", operands[0])
@@ -63,7 +63,7 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 		}
 		w.Open(path)
 	}
-	if told[bool](l, "fullscreen") {
+	if flagValue[bool](l, "fullscreen") {
 		w.FullScreen()
 	}
 	if book != nil {

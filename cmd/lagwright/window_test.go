@@ -13,7 +13,7 @@ import (
 	"time"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/internal/testscreen"
 )
 
@@ -44,7 +44,7 @@ func newDesk(t *testing.T) *desk {
 	}
 	t.Cleanup(stop)
 	return &desk{t, home, append(os.Environ(), "DISPLAY="+display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "HOME="+home, "XDG_CONFIG_HOME="+filepath.Join(home, "config"),
-		"LAGWRIGHT_HOME="+filepath.Join(home, "sessions"), "LAGWRIGHT_STATE="+filepath.Join(home, "state"))}
+		"LAGWRIGHT_HOME="+filepath.Join(home, "machines"), "LAGWRIGHT_STATE="+filepath.Join(home, "state"))}
 }
 
 // on has a command run there.
@@ -123,23 +123,23 @@ func (d *desk) windowOf(cmd *exec.Cmd) (id string, quit func()) {
 	return id, quit
 }
 
-// loopByKeys plays and turns in the practice session of the window in sight until
-// the voice is tight. It returns the session's folder and what lies in it now.
-func (d *desk) loopByKeys() (dir string, now func() session.Session) {
+// loopByKeys plays and turns in the practice machine of the window in sight until
+// the voice is tight. It returns the machine's folder and what lies in it now.
+func (d *desk) loopByKeys() (dir string, now func() machine.Machine) {
 	d.Helper()
-	d.eventually("the practice session is made", func() bool {
-		found, _ := filepath.Glob(filepath.Join(d.home, "sessions", "*", "machine.json"))
+	d.eventually("the practice machine is made", func() bool {
+		found, _ := filepath.Glob(filepath.Join(d.home, "machines", "*", "machine.json"))
 		if len(found) == 1 {
 			dir = filepath.Dir(found[0])
 		}
 		return dir != ""
 	})
-	now = func() session.Session {
-		s, err := session.Load(dir)
+	now = func() machine.Machine {
+		m, err := machine.Load(dir)
 		if err != nil {
 			d.Fatal(err)
 		}
-		return s
+		return m
 	}
 	tight := false
 	for takes := 1; !tight; takes++ {
@@ -200,8 +200,8 @@ func (d *desk) lookAt(id string) {
 }
 
 // listSongs opens the set list, adds a song and names and times it, all from the
-// keyboard, and looks for it in the session.
-func (d *desk) listSongs(now func() session.Session) {
+// keyboard, and looks for it in the machine.
+func (d *desk) listSongs(now func() machine.Machine) {
 	d.Helper()
 	d.eventually("a song is added", func() bool {
 		d.xdo("key", "ctrl+l", "ctrl+shift+i") // again where the window was still busy
@@ -220,6 +220,6 @@ func (d *desk) listSongs(now func() session.Session) {
 	d.xdo("key", "Return")
 	d.eventually("the song has its tempo", func() bool { return now().Songs[0].TempoBPM == 132.5 })
 	if songs := now().Songs; len(songs) != 1 || songs[0].Name != "Weir Reel" || len(songs[0].Voices) != 0 {
-		d.Errorf("the session has the songs %+v", songs)
+		d.Errorf("the machine has the songs %+v", songs)
 	}
 }

@@ -1,4 +1,4 @@
-// Package desk is what a room of the window knows of the window: the session that lies
+// Package desk is what a room of the window knows of the window: the machine that lies
 // open, its one view, and a few things it can ask for. It knows no room.
 package desk
 
@@ -11,12 +11,12 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 )
 
-// Desk carries the open session. Rooms show what View returns, and change the session
+// Desk carries the open machine. Rooms show what View returns, and change the machine
 // by Do. All of it belongs to Fyne's goroutine.
 type Desk struct {
 	*kit.Frame
@@ -31,7 +31,7 @@ type Desk struct {
 	Aimed       func(voice string) // the loop was pointed at a voice
 }
 
-// View returns what the open session means and what to do next, an empty one while
+// View returns what the open machine means and what to do next, an empty one while
 // none is open; not to be changed.
 func (d *Desk) View() *loop.View {
 	if d.Bench == nil {
@@ -40,17 +40,17 @@ func (d *Desk) View() *loop.View {
 	return d.Bench.View()
 }
 
-// Session returns the open session; not to be changed.
-func (d *Desk) Session() session.Session { return d.View().Session }
+// Machine returns the open machine; not to be changed.
+func (d *Desk) Machine() machine.Machine { return d.View().Machine }
 
-// Free reports whether a command that needs no session may run now: no job, no dialog,
+// Free reports whether a command that needs no machine may run now: no job, no dialog,
 // and no take is being played.
 func (d *Desk) Free() bool { return d.Frame.Free() && !d.Playing }
 
-// Ready reports whether a command on the open session may run now.
+// Ready reports whether a command on the open machine may run now.
 func (d *Desk) Ready() bool { return d.Bench != nil && d.Free() }
 
-// MayChange is Ready for a command that changes the session; of one that can only be
+// MayChange is Ready for a command that changes the machine; of one that can only be
 // read it says why, before anybody types or plays for nothing.
 func (d *Desk) MayChange() bool {
 	if !d.Ready() {
@@ -64,7 +64,7 @@ func (d *Desk) MayChange() bool {
 	return err == nil
 }
 
-// Do shows what the session gives after a change of it, and says what was done, or why
+// Do shows what the machine gives after a change of it, and says what was done, or why
 // that could not be. What was said before is no news any more.
 func (d *Desk) Do(said string, err error) {
 	d.Notice.Clear()
@@ -86,7 +86,7 @@ func Start[T any](d *Desk, name string, work func(ctx context.Context, progress 
 }
 
 // Aim points the loop at another tempo, voice or song.
-func (d *Desk) Aim(target session.Target) {
+func (d *Desk) Aim(target machine.Target) {
 	d.Tell(d.Bench.Aim(target))
 	d.Refresh()
 	d.Aimed(target.Voice)

@@ -18,7 +18,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 	"lagwright/ui/logbook"
@@ -29,10 +29,10 @@ import (
 type Logs struct {
 	d    *desk.Desk
 	Log  *logbook.Book    // nil without one
-	open func(dir string) // opens a session
+	open func(dir string) // opens a machine
 }
 
-// New returns one without a log yet; open opens a session.
+// New returns one without a log yet; open opens a machine.
 func New(d *desk.Desk, open func(dir string)) *Logs { return &Logs{d: d, open: open} }
 
 // Keep takes a log, and says what a crash of an earlier run has left, unless nobody is
@@ -46,7 +46,7 @@ func (p *Logs) Keep(b *logbook.Book, unattended bool) {
 }
 
 // OfferCrash says that the last run crashed, and offers its report together with
-// the session that was open then.
+// the machine that was open then.
 func (p *Logs) OfferCrash(report string) {
 	words := kit.Wrapped(i18n.L("Lagwright stopped the last time because of a fault of its own. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever repairs Lagwright; nothing is sent."))
 	what := kit.NewFlow()
@@ -59,7 +59,7 @@ func (p *Logs) OfferCrash(report string) {
 		what.Add(b)
 		return b
 	}
-	if known := session.Shelf(p.d.Prefs.SessionsIn()); p.d.Bench == nil && len(known) > 0 {
+	if known := machine.Shelf(p.d.Prefs.MachinesIn()); p.d.Bench == nil && len(known) > 0 {
 		open := offer(i18n.L("Open the last machine"), func() { p.open(known[0]) })
 		open.Importance = widget.HighImportance
 	}
@@ -93,7 +93,7 @@ func devices(what string, list func() ([]capture.Device, error)) logbook.Fact {
 	return logbook.Fact{What: "sound " + what, Is: fmt.Sprint(len(found))}
 }
 
-// facts are what the report says of window and session.
+// facts are what the report says of window and machine.
 func (p *Logs) facts() []logbook.Fact {
 	c := p.d.Win.Canvas()
 	facts := []logbook.Fact{
@@ -102,14 +102,14 @@ func (p *Logs) facts() []logbook.Fact {
 		{What: "language", Is: i18n.Tag()},
 	}
 	if p.d.Bench != nil {
-		facts = append(facts, logbook.Fact{What: "machine", Is: fmt.Sprint(sizesOf(p.d.Session()))})
+		facts = append(facts, logbook.Fact{What: "machine", Is: fmt.Sprint(sizesOf(p.d.Machine()))})
 	}
 	return facts
 }
 
-// sizesOf is how large a session is, and nothing of what is in it.
-func sizesOf(s session.Session) []any {
-	return []any{"takes", len(s.Takes), "voices", len(s.Machine.Voices), "songs", len(s.Songs), "simulated", s.Machine.PracticeSeed != 0}
+// sizesOf is how large a machine is, and nothing of what is in it.
+func sizesOf(m machine.Machine) []any {
+	return []any{"takes", len(m.Takes), "voices", len(m.Build.Voices), "songs", len(m.Songs), "simulated", m.Build.PracticeSeed != 0}
 }
 
 // toolkitVersion is that of Fyne, as the program was built with it.
@@ -135,11 +135,11 @@ func screenKind() string {
 	return "X11"
 }
 
-// LogSession notes which kind of session is open now.
-func LogSession(b *bench.Bench) {
+// LogMachine notes which kind of machine is open now.
+func LogMachine(b *bench.Bench) {
 	if b == nil {
 		slog.Info("machine closed")
 		return
 	}
-	slog.Info("machine opened", sizesOf(b.Session())...)
+	slog.Info("machine opened", sizesOf(b.Machine())...)
 }

@@ -1,5 +1,5 @@
-// Package export saves, prints and copies what a session and a take give: figures, the
-// card, a report, tables. A figure is an entry of ofSession or ofTake, and what it is
+// Package export saves, prints and copies what a machine and a take give: figures, the
+// card, a report, tables. A figure is an entry of ofMachine or ofTake, and what it is
 // drawn by.
 package export
 
@@ -22,7 +22,7 @@ import (
 	"lagwright/ui/trace"
 )
 
-// Exports saves, prints and copies what the session and the take in sight give.
+// Exports saves, prints and copies what the machine and the take in sight give.
 type Exports struct {
 	d       *desk.Desk
 	inSight func() (loop.Result, bool)
@@ -49,8 +49,8 @@ type figure struct {
 	drawing           func() Drawing
 }
 
-// ofSession are the figures of the session.
-func (e *Exports) ofSession() []figure {
+// ofMachine are the figures of the machine.
+func (e *Exports) ofMachine() []figure {
 	return []figure{
 		{save: i18n.L("Save the card…"), saveKey: kit.CtrlShift(fyne.KeyE), what: i18n.L("the card"), file: "card.png", table: true, drawing: e.Card,
 			print: i18n.L("Print the card"), printKey: kit.CtrlShift(fyne.KeyP)},
@@ -81,7 +81,7 @@ func (e *Exports) Curve() Drawing { return e.view(plotting.DrawCurve(e.song()))(
 // Card is the setting card of today.
 func (e *Exports) Card() Drawing { return e.view(plotting.DrawCard)() }
 
-// view draws a figure of the session as it is when the drawing is made.
+// view draws a figure of the machine as it is when the drawing is made.
 func (e *Exports) view(draw plotting.Draw) func() Drawing {
 	return func() Drawing {
 		v, paper := e.d.View(), e.d.Prefs.Paper()
@@ -91,7 +91,7 @@ func (e *Exports) view(draw plotting.Draw) func() Drawing {
 
 // Fan is the hit fan of the take in sight.
 func (e *Exports) Fan() Drawing {
-	within := e.d.Session().ToleranceMS
+	within := e.d.Machine().ToleranceMS
 	return e.take(func(t loop.Result, _ addSound) (*plotting.Figure, error) {
 		return plotting.DrawFan(t.Reading, t.LimitMS, within), nil
 	})
@@ -156,12 +156,12 @@ func (e *Exports) commands(on bool, figures []figure) (saves, prints, copies []*
 	return saves, prints, copies
 }
 
-// OfSession are the commands that save, print and copy what is of the session: the card,
+// OfMachine are the commands that save, print and copy what is of the machine: the card,
 // and below one entry, so that the menu has room in a small window, all else.
-func (e *Exports) OfSession(ready bool) []*fyne.MenuItem {
-	taken := ready && len(e.d.Session().Takes) > 0
+func (e *Exports) OfMachine(ready bool) []*fyne.MenuItem {
+	taken := ready && len(e.d.Machine().Takes) > 0
 	table := i18n.L("all readings as a table")
-	saves, prints, copies := e.commands(ready, e.ofSession())
+	saves, prints, copies := e.commands(ready, e.ofMachine())
 	copies = append(copies, kit.Entry(kit.Capital(table), nil, taken, func() { e.d.Copy(table, plotting.ReadingsText(e.d.View())) }))
 	others := append(saves[1:], kit.Entry(i18n.L("Save all readings…"), nil, taken, func() {
 		e.askFile(i18n.L("Save all readings…"), i18n.L("as .csv"), "readings.csv", e.WriteReadings)
@@ -190,7 +190,7 @@ func (e *Exports) ask(f figure) {
 	e.askFile(f.save, kinds, f.file, func(path string) { e.Write(path, f.drawing()) })
 }
 
-// askFile asks for a file, at first in the session's folder, and hands on its path.
+// askFile asks for a file, at first in the machine's folder, and hands on its path.
 func (e *Exports) askFile(command, kinds, name string, save func(path string)) {
 	if e.d.Ready() {
 		choose.Path(e.d.Frame, strings.TrimSuffix(command, "…"), kinds, e.d.Bench.Dir(), name, save)

@@ -35,13 +35,13 @@ func NewCure(d *desk.Desk, machine func()) *Cure {
 }
 
 // Show brings it up to the voices of a song; it hides where none has to change.
-func (c *Cure) Show(parts []loop.Rest) {
+func (c *Cure) Show(parts []loop.Residual) {
 	c.Words = cureWords(parts, c.d.Prefs.Unit())
 	kit.Show(c.Root, c.Words != "")
 }
 
 // cureWords says what to change, a paragraph for each voice.
-func cureWords(parts []loop.Rest, u prefs.Unit) string {
+func cureWords(parts []loop.Residual, u prefs.Unit) string {
 	var lines []string
 	for _, r := range parts {
 		if r.Cure != "" {

@@ -86,7 +86,7 @@ func (p *Bar) List() {
 	d, _ = p.d.Closable(i18n.L("Suspected mistakes"), container.NewVScroll(rows), 680, min(460, 180+120*float32(len(known))))
 }
 
-// answerWords says what the builder can do about a finding in the session; nothing
+// answerWords says what the builder can do about a finding in the machine; nothing
 // where that is all done at the machine.
 func answerWords(f loop.Finding) string {
 	if f.Kind == plan.PlateWrong {

@@ -1,4 +1,4 @@
-// Package history shows what a session has come to: the curve, the settings that were
+// Package history shows what a machine has come to: the curve, the settings that were
 // found tight, and every take.
 package history
 
@@ -15,7 +15,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting"
 	"lagwright/ui/chart"
 	"lagwright/ui/desk"
@@ -23,7 +23,7 @@ import (
 	"lagwright/ui/look"
 )
 
-// Pane shows what the session knows by now: the curve, the settings that
+// Pane shows what the machine knows by now: the curve, the settings that
 // were found tight, and every take.
 type Pane struct {
 	d    *desk.Desk
@@ -36,7 +36,7 @@ type Pane struct {
 	Tabs     *container.AppTabs // the two lists
 	Split    *container.Split   // curve and lists
 
-	settled []loop.Settled
+	settled []loop.TightSetting
 	Taken   []loop.Result // latest first, once for each voice that it heard
 	chosen  int           // row of the one in sight; 0 is the newest
 	listed  int           // how many were listed last
@@ -94,7 +94,7 @@ func (p *Pane) List(which int) {
 	p.d.MenuChanged()
 }
 
-// Show brings the pane up to the session and its curve; showing and voice are the
+// Show brings the pane up to the machine and its curve; showing and voice are the
 // id and the voice of the take in sight.
 func (p *Pane) Show(v *loop.View, curve plotting.Curve, showing int, voice string) {
 	p.settled = v.Settings
@@ -146,7 +146,7 @@ func broughtFrom(t loop.Result) string {
 }
 
 // thenWords says how the plate was turned after a take, with how that was told first.
-func thenWords(m session.Move) string {
+func thenWords(m machine.Move) string {
 	then := i18n.L("then left in place")
 	if m.Steps != 0 {
 		then = i18n.Way(m.Steps, "then %d ahead", "then %d back")

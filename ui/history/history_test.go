@@ -6,13 +6,13 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // A take that was played off its tempo says where its lag is brought from.
 func TestTakeOffItsTempo(t *testing.T) {
-	take := &session.Take{ID: 2, Target: session.Target{TempoBPM: 84}}
-	p := &Pane{Taken: []loop.Result{{Take: take, Heard: session.Heard{Reading: calib.Reading{TempoBPM: 82.1}}, Outcome: loop.Move, LagMS: 12.3, HalfMS: 0.5}}}
+	take := &machine.Take{ID: 2, Target: machine.Target{TempoBPM: 84}}
+	p := &Pane{Taken: []loop.Result{{Take: take, Heard: machine.Heard{Reading: calib.Reading{TempoBPM: 82.1}}, Outcome: loop.Move, LagMS: 12.3, HalfMS: 0.5}}}
 	if got := p.TakeRow(0); !strings.Contains(got, "12.3 ms late ± 0.5 (played at 82.1 BPM)") {
 		t.Errorf("off the tempo: %q", got)
 	}
@@ -26,7 +26,7 @@ func TestTakeOffItsTempo(t *testing.T) {
 // move was told first that is told otherwise now.
 func TestRowOfACorrectedPlace(t *testing.T) {
 	first := 10
-	take := &session.Take{ID: 2, Target: session.Target{TempoBPM: 84}, Moved: &session.Move{Steps: 12}}
+	take := &machine.Take{ID: 2, Target: machine.Target{TempoBPM: 84}, Moved: &machine.Move{Steps: 12}}
 	p := &Pane{Taken: []loop.Result{{Take: take, Setting: 12, Told: 12}}}
 	if got := p.TakeRow(0); strings.Contains(got, "told") || !strings.Contains(got, "then 12 ahead") {
 		t.Errorf("as told: %q", got)

@@ -4,18 +4,18 @@ import (
 	"testing"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // What was before is compared with what is now.
 func TestEarlier(t *testing.T) {
-	at := session.Target{TempoBPM: 96, Voice: "drum"}
-	other := session.Target{TempoBPM: 120, Voice: "drum"}
-	var takes []session.Take
-	for i, target := range []session.Target{other, at, at, at} {
-		takes = append(takes, session.Take{ID: i + 1, Target: target, Heard: []session.Heard{{Voice: "bell"}, {Voice: "drum"}}, LeftOut: i == 1})
+	at := machine.Target{TempoBPM: 96, Voice: "drum"}
+	other := machine.Target{TempoBPM: 120, Voice: "drum"}
+	var takes []machine.Take
+	for i, target := range []machine.Target{other, at, at, at} {
+		takes = append(takes, machine.Take{ID: i + 1, Target: target, Heard: []machine.Heard{{Voice: "bell"}, {Voice: "drum"}}, LeftOut: i == 1})
 	}
-	v := loop.Look(session.Session{Machine: session.Machine{Voices: []string{"bell", "drum"}}, Target: at, Takes: takes})
+	v := loop.Look(machine.Machine{Build: machine.Build{Voices: []string{"bell", "drum"}}, Target: at, Takes: takes})
 	for take, want := range []int{0, 1, 2, 3} {
 		one, _ := v.Result(take+1, "drum")
 		got := earlier(&v, one)

@@ -93,7 +93,7 @@ func TestSieve(t *testing.T) {
 		"12 hits / 3 s":                              "12 hits …",
 		"  At: /home/anna/go/pkg/mod/fyne.io/fyne/v2@v2.8.1/app/app_xdg.go:152": "  At: app_xdg.go:152",
 		"the disk is full":                       "the disk is full",
-		"file:///home/anna/x.zip: not a session": "file:…",
+		"file:///home/anna/x.zip: not a machine": "file:…",
 		`lock of \\server\anna\Mill\machine.json is held; close the other window`: "lock of …",
 	} {
 		if got := sieve(text); got != want {

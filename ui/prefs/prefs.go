@@ -1,5 +1,5 @@
-// Package prefs has what a person prefers, the same for every session: theme, text,
-// language, units, where sessions live. The toolkit keeps it.
+// Package prefs has what a person prefers, the same for every machine: theme, text,
+// language, units, where machines live. The toolkit keeps it.
 package prefs
 
 import (
@@ -13,14 +13,14 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting"
 	"lagwright/ui/choose"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 )
 
-// Prefs are what a person chose for every session, as the toolkit keeps it for the app.
+// Prefs are what a person chose for every machine, as the toolkit keeps it for the app.
 type Prefs struct {
 	fyne.Preferences
 	settings fyne.Settings
@@ -41,8 +41,8 @@ const (
 	KeyLanguage   = "language"  // tag of the one that was chosen; empty = the computer's
 	KeyText       = "text"      // percent of the usual size
 	KeyUnit       = "unit"      // of drops, balls and circles of pins
-	KeyTolerance  = "tolerance" // of new sessions, ms
-	KeySessions   = "sessions"  // the folder of new sessions; empty = the usual one
+	KeyTolerance  = "tolerance" // of new machines, ms
+	KeyMachines   = "machines"  // the folder of new machines; empty = the usual one
 
 	themeSystem = "system"
 	themeLight  = "light"
@@ -111,17 +111,17 @@ func (p Prefs) Hints() bool { return p.BoolWithFallback(KeyHints, true) }
 // SetHints has them shown or not from now on.
 func (p Prefs) SetHints(on bool) { p.SetBool(KeyHints, on) }
 
-// Tolerance is that of new sessions, ms.
+// Tolerance is that of new machines, ms.
 func (p Prefs) Tolerance() float64 {
 	return p.FloatWithFallback(KeyTolerance, calib.DefaultToleranceMS)
 }
 
-// SessionsIn is the folder in which new sessions are made.
-func (p Prefs) SessionsIn() string {
-	if dir := p.String(KeySessions); dir != "" {
+// MachinesIn is the folder in which new machines are made.
+func (p Prefs) MachinesIn() string {
+	if dir := p.String(KeyMachines); dir != "" {
 		return dir
 	}
-	return session.DefaultRoot()
+	return machine.DefaultRoot()
 }
 
 // choice is a choice of a preference's values, the first of which is the usual one, and
@@ -147,7 +147,7 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 	tones := kit.NewTick(i18n.L("heard while a take is played"), p.Tones(), nil)
 	hints := kit.NewTick(i18n.L("shown with the simulated machine"), p.Hints(), nil)
 	tolerance := kit.NewNumber(kit.Digits(p.Tolerance()), 0.5, 100, false)
-	folder, find := choose.FolderField(f, p.SessionsIn())
+	folder, find := choose.FolderField(f, p.MachinesIn())
 	folder.Validator = folderNamed
 	folder.ActionItem = find
 	f.Form(i18n.L("Preferences"), i18n.L("Keep"), []*widget.FormItem{
@@ -173,16 +173,16 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 	f.Focus(looks)
 }
 
-// keepFolder keeps where new sessions live; the usual place is kept as no choice,
+// keepFolder keeps where new machines live; the usual place is kept as no choice,
 // so that it stays usual.
 func (p Prefs) keepFolder(dir string) {
-	if dir == session.DefaultRoot() {
+	if dir == machine.DefaultRoot() {
 		dir = ""
 	}
-	p.SetString(KeySessions, dir)
+	p.SetString(KeyMachines, dir)
 }
 
-// folderNamed refuses a folder that no session could be made in.
+// folderNamed refuses a folder that no machine could be made in.
 func folderNamed(dir string) error {
 	if !filepath.IsAbs(strings.TrimSpace(dir)) {
 		return i18n.Errorf("a folder with its whole path")

@@ -9,7 +9,7 @@ import (
 	"lagwright/ui/kit"
 )
 
-// Unit is what lengths on the machine are entered and read in. Sessions keep mm.
+// Unit is what lengths on the machine are entered and read in. Machines keep mm.
 type Unit struct {
 	Name string
 	MM   float64 // in one

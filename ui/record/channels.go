@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 )
@@ -30,7 +30,7 @@ type ChannelChoice struct {
 	Done               func(ok bool)
 }
 
-func newChannelChoice(channels int, likely session.Microphones, voices []string, aimedAt string) *ChannelChoice {
+func newChannelChoice(channels int, likely machine.Microphones, voices []string, aimedAt string) *ChannelChoice {
 	c := &ChannelChoice{form: widget.NewForm(), Wrong: widget.NewLabel(""), aimedAt: aimedAt,
 		nothing: i18n.L(CarriesNothing), reference: i18n.L(CarriesReference)}
 	c.Wrong.Wrapping, c.Wrong.Importance = fyne.TextWrapWord, widget.WarningImportance
@@ -47,7 +47,7 @@ func newChannelChoice(channels int, likely session.Microphones, voices []string,
 }
 
 // carried is what a channel carries, as the window says it.
-func (c *ChannelChoice) carried(channel int, ch session.Microphones) string {
+func (c *ChannelChoice) carried(channel int, ch machine.Microphones) string {
 	if channel == ch.Reference {
 		return c.reference
 	}
@@ -68,12 +68,12 @@ func (c *ChannelChoice) check() {
 }
 
 // chosen returns the choice, or what cannot be about it.
-func (c *ChannelChoice) chosen() (ch session.Microphones, err error) {
+func (c *ChannelChoice) chosen() (ch machine.Microphones, err error) {
 	var roles []string
 	for _, s := range c.Channels {
 		roles = append(roles, s.Selected)
 	}
-	if ch, err = session.OnChannels(roles, c.nothing, c.reference); err != nil {
+	if ch, err = machine.OnChannels(roles, c.nothing, c.reference); err != nil {
 		return ch, err
 	}
 	if _, ok := ch.Of(c.aimedAt); !ok {
@@ -85,8 +85,8 @@ func (c *ChannelChoice) chosen() (ch session.Microphones, err error) {
 // AskChannels asks which channel of a recording is which, then adds it. What is
 // returned answers for the person.
 func (p *Recorder) AskChannels(path string, channels int) *ChannelChoice {
-	s := p.d.Session()
-	c := newChannelChoice(channels, p.d.Bench.Channels(channels), s.Machine.Voices, s.Target.Voice)
+	m := p.d.Machine()
+	c := newChannelChoice(channels, p.d.Bench.Channels(channels), m.Build.Voices, m.Target.Voice)
 	lines := 56 * look.Times(theme.Current()) // room for what is wrong, so that nothing jumps when it comes
 	body := container.NewBorder(nil, container.NewStack(kit.Gap(lines), c.Wrong), nil, nil, c.Scroll)
 	var d *kit.Dialog

@@ -6,8 +6,8 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
+	"lagwright/calib/machine"
 	"lagwright/calib/playback"
-	"lagwright/calib/session"
 	"lagwright/ui/kit"
 	"lagwright/ui/takes"
 )
@@ -16,7 +16,7 @@ import (
 // times a second. It belongs to Fyne's goroutine.
 type liveTake struct {
 	Take   *live.Take
-	target session.Target
+	target machine.Target
 }
 
 // sampleEvery is how often a take under way is looked at: smooth, and far slower
@@ -28,7 +28,7 @@ func (p *Recorder) RecordTake() {
 	if !p.d.MayChange() {
 		return
 	}
-	if s := p.d.Session(); s.Microphones == nil && s.Machine.PracticeSeed == 0 {
+	if m := p.d.Machine(); m.Microphones == nil && m.Build.PracticeSeed == 0 {
 		p.acts.Microphones() // first things first
 		return
 	}
@@ -42,7 +42,7 @@ func (p *Recorder) RecordTake() {
 		return
 	}
 	p.d.Playing = true
-	p.Live = &liveTake{Take: take, target: p.d.Session().Target}
+	p.Live = &liveTake{Take: take, target: p.d.Machine().Target}
 	p.d.Win.Canvas().Unfocus() // so that space and enter reach the window
 	p.takes.BeginLive(take)
 	p.d.Refresh()
@@ -100,7 +100,7 @@ func (p *Recorder) over(l *liveTake) {
 }
 
 // Leave ends a take under way and waits until it is kept, and forgets what was left
-// over: the session closes.
+// over: the machine closes.
 func (p *Recorder) Leave() {
 	p.strays = nil
 	if l := p.Live; l != nil {
@@ -141,7 +141,7 @@ func (p *Recorder) aloud() live.Aloud {
 		a.Ring = s.Ring
 	}
 	if click {
-		a.ClickBPM = p.d.Session().Target.TempoBPM
+		a.ClickBPM = p.d.Machine().Target.TempoBPM
 		s.Click(a.ClickBPM, playback.ClickLevel)
 	}
 	return a

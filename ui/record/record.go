@@ -11,7 +11,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/calib/take"
 	"lagwright/ui/choose"
 	"lagwright/ui/desk"
@@ -39,7 +39,7 @@ type Recorder struct {
 // Acts are what others do for a take.
 type Acts struct {
 	Microphones func()                            // asks for them
-	Large       func(live.Moment, session.Target) // leads through a take that is played
+	Large       func(live.Moment, machine.Target) // leads through a take that is played
 	BeforeTake  func(do func())                   // asks what became of an untold move, then does what begins a take
 	ToTakes     func()                            // shows the takes' zone
 }
@@ -49,13 +49,13 @@ func New(d *desk.Desk, takes *takes.Pane, listening *listen.Bar, acts Acts) *Rec
 	return &Recorder{d: d, takes: takes, listening: listening, acts: acts}
 }
 
-// Begin goes on with a session that was opened: with its last take, and with what was
+// Begin goes on with a machine that was opened: with its last take, and with what was
 // left over.
 func (p *Recorder) Begin() {
 	if p.d.Bench.ReadOnly() == nil {
 		p.strays = p.d.Bench.Strays()
 	}
-	if all := p.d.Session().Takes; len(all) > 0 {
+	if all := p.d.Machine().Takes; len(all) > 0 {
 		p.takes.OpenTake(takes.ResultIn(p.d.View(), &all[len(all)-1]))
 	}
 	p.OfferStrays() // else once that take is there
@@ -66,7 +66,7 @@ func (p *Recorder) PlayTake() {
 	if !p.d.Ready() {
 		return
 	}
-	p.Measure(i18n.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+	p.Measure(i18n.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (machine.Take, error) {
 		return b.Play(ctx, progress)
 	})
 }
@@ -80,15 +80,15 @@ func (p *Recorder) HearAll(all bool) {
 	p.d.Refresh()
 }
 
-// AddRecording copies a recording into the session and measures it.
-func (p *Recorder) AddRecording(path string, ch session.Microphones) {
-	p.Measure(i18n.F("Measuring %s…", filepath.Base(path)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (session.Take, error) {
+// AddRecording copies a recording into the machine and measures it.
+func (p *Recorder) AddRecording(path string, ch machine.Microphones) {
+	p.Measure(i18n.F("Measuring %s…", filepath.Base(path)), func(ctx context.Context, b *bench.Bench, progress func(float64)) (machine.Take, error) {
 		return b.Add(ctx, path, ch, progress)
 	})
 }
 
 // Measure runs a job that ends in a new take and shows it.
-func (p *Recorder) Measure(name string, job func(context.Context, *bench.Bench, func(float64)) (session.Take, error)) {
+func (p *Recorder) Measure(name string, job func(context.Context, *bench.Bench, func(float64)) (machine.Take, error)) {
 	b := p.d.Bench
 	p.d.Notice.Clear()
 	kit.Start(p.d.Jobs, name, func(ctx context.Context, progress func(float64)) (takes.Seen, error) {
@@ -170,11 +170,11 @@ func (p *Recorder) ChooseChannels() { p.choose(true) }
 
 // Commands are those by which takes come.
 func (p *Recorder) Commands(ready bool) []*fyne.MenuItem {
-	s := p.d.Session()
-	practice, all := s.Machine.PracticeSeed != 0, s.HearsAll()
+	m := p.d.Machine()
+	practice, all := m.Build.PracticeSeed != 0, m.HearsAll()
 	return append([]*fyne.MenuItem{
 		kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready && practice, func() { p.acts.BeforeTake(p.PlayTake) }),
-		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(s.Machine.Voices) > 1, all, func() { p.HearAll(!all) }),
+		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(m.Build.Voices) > 1, all, func() { p.HearAll(!all) }),
 		kit.Entry(i18n.Either(practice, "Play a take hands-free", "Record a take"), kit.Ctrl(fyne.KeyR), ready, func() { p.acts.BeforeTake(p.RecordTake) }),
 		kit.Entry(i18n.L("Stop"), kit.CtrlShift(fyne.KeyR), p.Live != nil, p.Press),
 	}, kit.Apart(

@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
@@ -27,16 +27,16 @@ func (p *Pane) onSongs() (at int, ok bool) {
 }
 
 // onSong is onSongs for a command that needs a song.
-func (p *Pane) onSong() (at int, song session.Song, ok bool) {
+func (p *Pane) onSong() (at int, song machine.Song, ok bool) {
 	at, ok = p.onSongs()
 	if !ok || at >= len(p.songs) {
-		return at, session.Song{}, false
+		return at, machine.Song{}, false
 	}
 	return at, p.songs[at], true
 }
 
 // songsChanged makes edits of the set list, goes on at a song of it and says what was done.
-func (p *Pane) songsChanged(at int, said string, edits ...session.SongEdit) {
+func (p *Pane) songsChanged(at int, said string, edits ...machine.SongEdit) {
 	err := p.d.Bench.EditSongs(edits...)
 	if err == nil {
 		p.At = at
@@ -50,9 +50,9 @@ func (p *Pane) AddSong() {
 	if !ok {
 		return
 	}
-	s := p.d.Session()
+	m := p.d.Machine()
 	at = min(at+1, len(p.songs))
-	p.songsChanged(at, "", session.AddSong(at, session.Song{Name: i18n.F("Song %d", len(s.Songs)+1), TempoBPM: s.Target.TempoBPM}))
+	p.songsChanged(at, "", machine.AddSong(at, machine.Song{Name: i18n.F("Song %d", len(m.Songs)+1), TempoBPM: m.Target.TempoBPM}))
 	p.Focus(at, NameColumn)
 }
 
@@ -61,13 +61,13 @@ func (p *Pane) AddSong() {
 // has no more is gone.
 func (p *Pane) removeSong() {
 	if at, song, ok := p.onSong(); ok {
-		said, s := "", p.d.Session()
-		if lists := s.ListsOf(song.ID); s.InHand != "" {
+		said, m := "", p.d.Machine()
+		if lists := m.ListsOf(song.ID); m.CurrentList != "" {
 			said = desk.Undoable(i18n.F("%s stays among all songs.", song.Name))
 		} else if len(lists) > 0 {
 			said = desk.Undoable(i18n.F("%s is removed from all songs, and so from these set lists: %s.", song.Name, strings.Join(lists, ", ")))
 		}
-		p.songsChanged(max(0, min(at, len(p.songs)-2)), said, session.RemoveSong(at))
+		p.songsChanged(max(0, min(at, len(p.songs)-2)), said, machine.RemoveSong(at))
 		p.Focus(p.At, NameColumn)
 	}
 }
@@ -76,7 +76,7 @@ func (p *Pane) removeSong() {
 func (p *Pane) moveSong(by int) {
 	if at, _, ok := p.onSong(); ok {
 		to := max(0, min(at+by, len(p.songs)-1))
-		p.songsChanged(to, "", session.MoveSong(at, by))
+		p.songsChanged(to, "", machine.MoveSong(at, by))
 		p.Focus(to, NameColumn)
 	}
 }
@@ -91,18 +91,18 @@ func (p *Pane) aimAtSong() {
 // aimAt points the loop at a song.
 func (p *Pane) aimAt(song int) {
 	if p.d.MayChange() {
-		p.d.Aim(TargetOf(p.songs[song], p.d.Session()))
+		p.d.Aim(TargetOf(p.songs[song], p.d.Machine()))
 	}
 }
 
 // TargetOf is the loop's target for a song: the voice of now where the song uses
 // it, else the song's first.
-func TargetOf(song session.Song, s session.Session) session.Target {
-	voice := s.Target.Voice
+func TargetOf(song machine.Song, m machine.Machine) machine.Target {
+	voice := m.Target.Voice
 	if len(song.Voices) > 0 && !slices.Contains(song.Voices, voice) {
 		voice = song.Voices[0]
 	}
-	return session.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: voice}
+	return machine.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: voice}
 }
 
 // aimAtNext points the loop at the take that the plan asks for.
@@ -120,16 +120,16 @@ func (p *Pane) askSong() {
 		return
 	}
 	voices := container.NewVBox()
-	for _, name := range p.d.Session().Machine.Voices {
+	for _, name := range p.d.Machine().Build.Voices {
 		voices.Add(kit.NewTick(name, slices.Contains(song.Voices, name), nil))
 	}
-	importance := kit.NewNumber(kit.Digits(cmp.Or(song.Importance, 1)), 0.01, session.MostImportance, false)
+	importance := kit.NewNumber(kit.Digits(cmp.Or(song.Importance, 1)), 0.01, machine.MostImportance, false)
 	p.d.Form(song.Name, i18n.L("Keep"), []*widget.FormItem{
 		kit.Item(i18n.L("Voices"), i18n.L("voices of this song; none ticked means all"), voices),
 		kit.Item(i18n.L("Importance"), i18n.L("1 as any other, 2 counts double"), importance),
 	}, func() {
 		song.Voices, song.Importance = ticked(voices.Objects), kit.ValueOf(importance)
-		p.songsChanged(at, "", session.ChangeSong(at, song))
+		p.songsChanged(at, "", machine.ChangeSong(at, song))
 	})
 }
 
@@ -162,7 +162,7 @@ func (p *Pane) ExportSongs(path string) {
 // Commands are those on the set list.
 func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	listed := ready && p.InSight
-	some, named := listed && len(p.songs) > 0, listed && p.d.Session().InHand != ""
+	some, named := listed && len(p.songs) > 0, listed && p.d.Machine().CurrentList != ""
 	return slices.Concat(kit.Apart(
 		kit.Entry(i18n.L("Work on this song"), kit.Ctrl(fyne.KeyG), some, p.aimAtSong),
 		kit.Entry(i18n.L("Set up the next take"), kit.CtrlShift(fyne.KeyG), some, p.aimAtNext),
@@ -174,7 +174,7 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 		kit.Entry(i18n.L("Remove song"), kit.CtrlShift(fyne.KeyDelete), some, p.removeSong),
 	), kit.Apart(
 		kit.Entry(i18n.L("New set list…"), kit.CtrlShift(fyne.KeyS), listed, func() { p.askList("") }),
-		kit.Entry(i18n.L("Name and songs of this set list…"), kit.CtrlShift(fyne.KeyJ), named, func() { p.askList(p.d.Session().InHand) }),
+		kit.Entry(i18n.L("Name and songs of this set list…"), kit.CtrlShift(fyne.KeyJ), named, func() { p.askList(p.d.Machine().CurrentList) }),
 		kit.Entry(i18n.L("Remove this set list"), nil, named, p.dropList),
 		kit.Entry(i18n.L("Next set list"), kit.CtrlShift(fyne.KeyPageDown), listed && p.Lists.Visible(), p.nextList),
 		kit.Checked(i18n.L("Sorted by tempo"), listed, p.ByTempo.Checked, func() { p.ByTempo.SetChecked(!p.ByTempo.Checked) }),

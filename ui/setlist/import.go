@@ -9,7 +9,7 @@ import (
 
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
@@ -37,19 +37,19 @@ func (p *Pane) ImportSongs(path string) {
 		p.d.Do("", err)
 		return
 	}
-	replace := session.ReplaceSongs(read.Songs)
-	body := container.NewVScroll(kit.Wrapped(readWords(read) + leavingWords(p.d.Session(), replace)))
+	replace := machine.ReplaceSongs(read.Songs)
+	body := container.NewVScroll(kit.Wrapped(readWords(read) + leavingWords(p.d.Machine(), replace)))
 	var d *kit.Dialog
-	take := func(said string, edits ...session.SongEdit) func() {
+	take := func(said string, edits ...machine.SongEdit) func() {
 		return func() {
 			d.Hide()
 			p.songsChanged(0, desk.Undoable(said), edits...)
 		}
 	}
-	var add []session.SongEdit
+	var add []machine.SongEdit
 	listed := len(p.songs)
 	for i, song := range read.Songs {
-		add = append(add, session.AddSong(listed+i, song))
+		add = append(add, machine.AddSong(listed+i, song))
 	}
 	name := filepath.Base(path)
 	away := kit.NewButton(i18n.L("Cancel"), nil)
@@ -63,27 +63,27 @@ func (p *Pane) ImportSongs(path string) {
 }
 
 // read reads a CSV file.
-func (p *Pane) read(path string) (session.SongsRead, error) {
+func (p *Pane) read(path string) (machine.SongsRead, error) {
 	f, _, err := atomicfile.Open(path)
 	if err != nil {
-		return session.SongsRead{}, i18n.Errorf("the set list %s cannot be opened: %w", path, err)
+		return machine.SongsRead{}, i18n.Errorf("the set list %s cannot be opened: %w", path, err)
 	}
 	defer f.Close()
-	read, err := session.ReadSongs(f, p.d.Session().Machine.Voices)
+	read, err := machine.ReadSongs(f, p.d.Machine().Build.Voices)
 	if err != nil {
-		return session.SongsRead{}, i18n.Errorf("the set list %s was not imported: %w", path, err)
+		return machine.SongsRead{}, i18n.Errorf("the set list %s was not imported: %w", path, err)
 	}
 	return read, nil
 }
 
 // leavingWords says of each set list but the one in hand how many songs it would lose.
-func leavingWords(s session.Session, replace session.SongEdit) (words string) {
-	lists := s.Lists
-	if s.EditSongs(replace) != nil {
+func leavingWords(m machine.Machine, replace machine.SongEdit) (words string) {
+	lists := m.Lists
+	if m.EditSongs(replace) != nil {
 		return "" // which the button says
 	}
-	for i, l := range s.Lists {
-		if lost := len(lists[i].Songs) - len(l.Songs); lost > 0 && l.Name != s.InHand {
+	for i, l := range m.Lists {
+		if lost := len(lists[i].Songs) - len(l.Songs); lost > 0 && l.Name != m.CurrentList {
 			words += "\n\n" + i18n.N(lost, "Replacing takes 1 song off the set list %[2]s.", "Replacing takes %d songs off the set list %s.", lost, l.Name)
 		}
 	}
@@ -91,7 +91,7 @@ func leavingWords(s session.Session, replace session.SongEdit) (words string) {
 }
 
 // readWords lists what was understood, and each line that was not.
-func readWords(read session.SongsRead) string {
+func readWords(read machine.SongsRead) string {
 	lines := []string{i18n.F("Songs understood: %d", len(read.Songs))}
 	for _, s := range read.Songs {
 		voices := i18n.L("all voices")

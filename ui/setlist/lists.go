@@ -7,39 +7,39 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
 
 // showLists shows which set list is in hand.
-func (p *Pane) showLists(s session.Session) {
+func (p *Pane) showLists(m machine.Machine) {
 	p.Lists.OnChanged = nil
-	p.Lists.SetOptions(slices.Insert(s.ListNames(), 0, i18n.L("All songs")+" ")) // chosen by its text: no list's name ends in a space
-	p.Lists.SetSelectedIndex(listAt(s))
+	p.Lists.SetOptions(slices.Insert(m.ListNames(), 0, i18n.L("All songs")+" ")) // chosen by its text: no list's name ends in a space
+	p.Lists.SetSelectedIndex(listAt(m))
 	p.Lists.OnChanged = func(string) { p.useList(p.Lists.SelectedIndex()) }
-	kit.Show(p.Lists, len(s.Lists) > 0)
+	kit.Show(p.Lists, len(m.Lists) > 0)
 }
 
 // listAt returns where the set list in hand stands among all, after the one of all songs.
-func listAt(s session.Session) int { return slices.Index(s.ListNames(), s.InHand) + 1 }
+func listAt(m machine.Machine) int { return slices.Index(m.ListNames(), m.CurrentList) + 1 }
 
 // useList takes the set list at a place in hand.
 func (p *Pane) useList(at int) {
 	if _, ok := p.onSongs(); ok {
-		name := slices.Insert(p.d.Session().ListNames(), 0, "")[at]
-		p.changeLists("", func(s *session.Session) error { return s.UseList(name) })
+		name := slices.Insert(p.d.Machine().ListNames(), 0, "")[at]
+		p.changeLists("", func(m *machine.Machine) error { return m.UseList(name) })
 	}
 }
 
 // nextList takes the set list after the one in hand.
 func (p *Pane) nextList() {
-	s := p.d.Session()
-	p.useList((listAt(s) + 1) % (len(s.Lists) + 1))
+	m := p.d.Machine()
+	p.useList((listAt(m) + 1) % (len(m.Lists) + 1))
 }
 
 // changeLists changes the set lists, and goes on at the first song.
-func (p *Pane) changeLists(said string, change func(*session.Session) error) {
+func (p *Pane) changeLists(said string, change func(*machine.Machine) error) {
 	err := p.d.Bench.EditLists(change)
 	if err == nil {
 		p.At = 0
@@ -54,10 +54,10 @@ func (p *Pane) askList(was string) {
 	if _, ok := p.onSongs(); !ok {
 		return
 	}
-	name, s := kit.NewName(was), p.d.Session()
+	name, m := kit.NewName(was), p.d.Machine()
 	songs := container.NewVBox()
-	for _, song := range s.Songs {
-		in := s.InHand == "" || slices.ContainsFunc(p.songs, func(one session.Song) bool { return one.ID == song.ID })
+	for _, song := range m.Songs {
+		in := m.CurrentList == "" || slices.ContainsFunc(p.songs, func(one machine.Song) bool { return one.ID == song.ID })
 		songs.Add(kit.NewTick(i18n.F("%s at %.4g BPM", song.Name, song.TempoBPM), in, nil))
 	}
 	title, confirm := i18n.L("New set list"), i18n.L("Begin")
@@ -74,7 +74,7 @@ func (p *Pane) askList(was string) {
 				in = append(in, i)
 			}
 		}
-		p.changeLists("", func(s *session.Session) error { return s.KeepList(was, name.Text, in) })
+		p.changeLists("", func(m *machine.Machine) error { return m.KeepList(was, name.Text, in) })
 	})
 	p.d.Focus(name)
 }
@@ -82,8 +82,8 @@ func (p *Pane) askList(was string) {
 // dropList removes the set list in hand.
 func (p *Pane) dropList() {
 	if _, ok := p.onSongs(); ok {
-		p.changeLists(desk.Undoable(i18n.L("The set list is removed. Its songs stay.")), func(s *session.Session) error {
-			s.DropList()
+		p.changeLists(desk.Undoable(i18n.L("The set list is removed. Its songs stay.")), func(m *machine.Machine) error {
+			m.DropList()
 			return nil
 		})
 	}

@@ -14,7 +14,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/table"
@@ -58,7 +58,7 @@ type songRow struct {
 	Said  [5]*table.Label
 
 	song  int // index
-	value session.Song
+	value machine.Song
 }
 
 func (p *Pane) newRow() *songRow {
@@ -79,7 +79,7 @@ func (p *Pane) newRow() *songRow {
 
 // show brings the row up to a song; known is nil before there is anything to
 // say about it.
-func (r *songRow) show(index int, song session.Song, known *loop.Song) {
+func (r *songRow) show(index int, song machine.Song, known *loop.Song) {
 	r.back.FillColor = theme.Color(theme.ColorNameSelection) // the theme may have changed
 	r.song, r.value = index, song
 	r.Cells[NameColumn].Put(song.Name)
@@ -184,9 +184,9 @@ func NextWords(p *loop.View) string {
 		voice = i18n.L("all voices")
 	}
 	switch {
-	case next == p.Session.Target && p.Next.ToBPM > 0 && (p.Sweep.None() || p.Stage == loop.AwaitMove):
+	case next == p.Machine.Target && p.Next.ToBPM > 0 && (p.Sweep.None() || p.Stage == loop.AwaitMove):
 		return i18n.F("%s, then sweep from %.4g to %.4g BPM. %s", p.Do, next.TempoBPM, p.Next.ToBPM, p.Next.Why)
-	case next == p.Session.Target:
+	case next == p.Machine.Target:
 		return i18n.F("This is the take that the set list asks for. %s", p.Next.Why)
 	case p.Next.ToBPM > 0:
 		return i18n.F("Next for the set list: a sweep from %.4g to %.4g BPM (%s). %s Press “Set up the next take” for that. Until then, do what the line at the top says.", next.TempoBPM, p.Next.ToBPM, voice, p.Next.Why)

@@ -6,12 +6,12 @@ import (
 	"testing"
 
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 func TestSongWords(t *testing.T) {
-	p := loop.Song{Song: session.Song{TempoBPM: 72}, Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
-		Parts: []loop.Rest{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
+	p := loop.Song{Song: machine.Song{TempoBPM: 72}, Setting: -3, Move: 4, LowBPM: 70.04, HighBPM: 74.36, Chance: 0.987, Why: "Turn −3.",
+		Parts: []loop.Residual{{Voice: "drum", LagMS: 1, HalfMS: 0.5}, {Voice: "bar", LagMS: -2.5, HalfMS: 0.4}}}
 	if got, want := songWords(p, false), [5]string{"–3", "+4", "70.0 to 74.4", "2.5 ms early ± 0.4 (99 %)", "Not yet"}; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
@@ -21,7 +21,7 @@ func TestSongWords(t *testing.T) {
 	}
 	inf := math.Inf(1)
 	for want, window := range map[string][2]float64{"no tempo": {0, 0}, "any tempo": {0, inf}, "from 60.0": {60, inf}, "up to 60.0": {0, 60}} {
-		if got := windowWords(loop.Song{Song: session.Song{TempoBPM: 60}, LowBPM: window[0], HighBPM: window[1]}); got != want {
+		if got := windowWords(loop.Song{Song: machine.Song{TempoBPM: 60}, LowBPM: window[0], HighBPM: window[1]}); got != want {
 			t.Errorf("%v is %q, want %q", window, got, want)
 		}
 	}

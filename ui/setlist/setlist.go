@@ -16,7 +16,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting"
 	"lagwright/ui/chart"
 	"lagwright/ui/desk"
@@ -52,10 +52,10 @@ type Pane struct {
 	d       *desk.Desk
 	InSight bool   // in place of take and history
 	change  func() // between these
-	songs   []session.Song
+	songs   []machine.Song
 	order   []int // index of the song in each row
 	At      int   // index of the song in hand
-	target  session.Target
+	target  machine.Target
 	known   []loop.Song // what the takes tell of them; empty before there are any
 }
 
@@ -162,11 +162,11 @@ func (CurveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 
 func (CurveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
 
-// Show brings the pane up to the session. What is being typed stays.
+// Show brings the pane up to the machine. What is being typed stays.
 func (p *Pane) Show(v *loop.View) {
-	p.songs = v.Session.SetList()
-	p.showLists(v.Session)
-	p.take(v.Session.Target)
+	p.songs = v.Machine.SetList()
+	p.showLists(v.Machine)
+	p.take(v.Machine.Target)
 	p.At = max(0, min(p.At, len(p.songs)-1))
 	p.sort()
 	for len(p.Rows) < len(p.songs) {
@@ -182,7 +182,7 @@ func (p *Pane) Show(v *loop.View) {
 	p.mark()
 	p.Curve.Set(p.CurveOf(v).Figure)
 	p.Next.Set(NextWords(v), theme.ColorNameForeground)
-	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Session.Target && !p.d.Playing)
+	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Machine.Target && !p.d.Playing)
 	p.Aim.Importance = widget.HighImportance
 	if v.Stage == loop.AwaitMove {
 		p.Aim.Importance = widget.MediumImportance // the move at the top comes first
@@ -223,8 +223,8 @@ func (p *Pane) showAlong(v *loop.View) {
 
 // aimed returns the song that the loop aims at; -1 = none of the list.
 func (p *Pane) aimed() int {
-	target := p.d.Session().Target
-	return slices.IndexFunc(p.songs, func(one session.Song) bool { return one.Name == target.Song && one.TempoBPM == target.TempoBPM })
+	target := p.d.Machine().Target
+	return slices.IndexFunc(p.songs, func(one machine.Song) bool { return one.Name == target.Song && one.TempoBPM == target.TempoBPM })
 }
 
 // hold makes a song the one in hand.
@@ -237,20 +237,20 @@ func (p *Pane) hold(song int) {
 }
 
 // edit keeps what was typed.
-func (p *Pane) edit(song int, change session.Song) {
+func (p *Pane) edit(song int, change machine.Song) {
 	if p.d.Bench != nil {
-		p.songsChanged(p.At, "", session.ChangeSong(song, change))
+		p.songsChanged(p.At, "", machine.ChangeSong(song, change))
 	}
 }
 
-// Begin forgets which song was in hand: another session comes.
+// Begin forgets which song was in hand: another machine comes.
 func (p *Pane) Begin() {
 	p.Leave()
-	p.At, p.InSight, p.target = 0, false, session.Target{}
+	p.At, p.InSight, p.target = 0, false, machine.Target{}
 }
 
 // take takes the song in hand that the loop is newly aimed at.
-func (p *Pane) take(target session.Target) {
+func (p *Pane) take(target machine.Target) {
 	if target == p.target {
 		return
 	}
@@ -282,7 +282,7 @@ func (p *Pane) planned(song int) *loop.Song {
 	return &p.known[song]
 }
 
-// CurveOf is the session's curve with the set list on it, as far as there is a plan.
+// CurveOf is the machine's curve with the set list on it, as far as there is a plan.
 func (p *Pane) CurveOf(v *loop.View) plotting.Curve {
 	return plotting.SetListCurveOf(v, p.At)
 }

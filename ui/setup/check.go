@@ -6,7 +6,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // Check is something that the microphones dialog listens for: taps that tell which
@@ -53,7 +53,7 @@ func (d *microphones) BeginZero() {
 	}
 	v := m.Voices[0]
 	for _, other := range m.Voices { // the one the loop aims at first
-		if other.Voice == d.p.d.Session().Target.Voice {
+		if other.Voice == d.p.d.Machine().Target.Voice {
 			v = other
 		}
 	}
@@ -134,16 +134,16 @@ func (d *microphones) zeroFound() {
 		d.sayWrong(err)
 		return
 	}
-	d.checked[c.name] = session.Microphones{
+	d.checked[c.name] = machine.Microphones{
 		Device: d.device.Selected, Channels: d.monitor.Format().Channels, Reference: c.reference,
-		Voices: []session.Microphone{{Voice: c.name, Channel: c.voice, Skew: skew}},
+		Voices: []machine.Microphone{{Voice: c.name, Channel: c.voice, Skew: skew}},
 	}
 	d.advise()
 }
 
 // skewIn returns the skew that a voice's channel was found to have, as far as it
 // still holds: it is that of two channels of one device, and of no others.
-func skewIn(checked, now session.Microphones, voice session.Microphone) calib.Skew {
+func skewIn(checked, now machine.Microphones, voice machine.Microphone) calib.Skew {
 	was, ok := checked.Of(voice.Voice)
 	if !ok || was.Channel != voice.Channel || checked.Reference != now.Reference || checked.Channels != now.Channels || checked.Device != now.Device {
 		return calib.Skew{}
@@ -152,7 +152,7 @@ func skewIn(checked, now session.Microphones, voice session.Microphone) calib.Sk
 }
 
 // skewWords says what is known of the channels' skew.
-func skewWords(m session.Microphones) string {
+func skewWords(m machine.Microphones) string {
 	for _, v := range m.Voices {
 		if v.Skew.Known() {
 			half := 1.96 * v.Skew.UncertaintyMS

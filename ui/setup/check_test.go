@@ -5,14 +5,14 @@ import (
 	"testing"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // A skew belongs to the two channels that were checked: plugged the other way round
 // it would have the other sign, and on another device it means nothing.
 func TestSkewGoesWithItsChannels(t *testing.T) {
 	skew := calib.Skew{MS: -4, UncertaintyMS: 0.01, Knocks: 5}
-	checked := session.Microphones{Device: "Box", Channels: 4, Reference: 2, Voices: []session.Microphone{{Voice: "drum", Channel: 1, Skew: skew}}}
+	checked := machine.Microphones{Device: "Box", Channels: 4, Reference: 2, Voices: []machine.Microphone{{Voice: "drum", Channel: 1, Skew: skew}}}
 	for _, c := range []struct {
 		what               string
 		device             string
@@ -25,8 +25,8 @@ func TestSkewGoesWithItsChannels(t *testing.T) {
 		{"another reference", "Box", 4, 3, 1, calib.Skew{}},
 		{"another device", "Card", 4, 2, 1, calib.Skew{}},
 	} {
-		now := session.Microphones{Device: c.device, Channels: c.channels, Reference: c.ref}
-		if got := skewIn(checked, now, session.Microphone{Voice: "drum", Channel: c.own}); got != c.want {
+		now := machine.Microphones{Device: c.device, Channels: c.channels, Reference: c.ref}
+		if got := skewIn(checked, now, machine.Microphone{Voice: "drum", Channel: c.own}); got != c.want {
 			t.Errorf("%s: %+v", c.what, got)
 		}
 	}

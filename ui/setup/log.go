@@ -9,7 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
@@ -20,15 +20,15 @@ func (p *Setup) AskLog() {
 		return
 	}
 	p.d.Commit()
-	m := p.d.Session().Machine
+	b := p.d.Machine().Build
 	var parts []string
-	for _, p := range session.Parts {
-		parts = append(parts, session.PartWords(p))
+	for _, p := range machine.Parts {
+		parts = append(parts, machine.PartWords(p))
 	}
 	part := kit.NewChoice(parts, "", nil)
 	var of []*kit.Tick
 	voices := kit.NewFlow()
-	for _, v := range m.Voices {
+	for _, v := range b.Voices {
 		of = append(of, kit.NewTick(v, false, nil))
 		voices.Add(of[len(of)-1])
 	}
@@ -36,11 +36,11 @@ func (p *Setup) AskLog() {
 	day.Validator = func(s string) error { _, err := dayOf(s); return err }
 	before := kit.NewTick(i18n.L("before that day's takes"), false, nil)
 	out := kit.NewTick(i18n.L("take this entry out of the log"), false, nil)
-	at, entry := -1, session.Work{} // which of the log, and what it says; -1 is a new one
+	at, entry := -1, machine.LogEntry{} // which of the log, and what it says; -1 is a new one
 	fill := func() {
-		part.SetSelectedIndex(slices.Index(session.Parts, entry.Part))
+		part.SetSelectedIndex(slices.Index(machine.Parts, entry.Part))
 		for i, tick := range of {
-			tick.SetChecked(slices.Contains(entry.Voices, m.Voices[i]))
+			tick.SetChecked(slices.Contains(entry.Voices, b.Voices[i]))
 		}
 		day.SetText(entry.At.Local().Format(time.DateOnly))
 		before.SetChecked(entry.At.Equal(dayBegins(entry.At)))
@@ -48,15 +48,15 @@ func (p *Setup) AskLog() {
 		out.SetChecked(false)
 		kit.Show(out, at >= 0)
 	}
-	entry = session.Work{At: time.Now(), Part: session.Parts[0]}
+	entry = machine.LogEntry{At: time.Now(), Part: machine.Parts[0]}
 	fill()
-	lines := append([]string{i18n.L("a new entry")}, logLines(m.Log)...)
+	lines := append([]string{i18n.L("a new entry")}, logLines(b.Log)...)
 	past := kit.NewRows(i18n.L("So far"), func() int { return len(lines) }, func(i int) string { return lines[i] })
 	past.OnSelected = func(i widget.ListItemID) {
-		if at, entry = len(m.Log)-i, (session.Work{At: time.Now(), Part: session.Parts[0]}); i == 0 {
+		if at, entry = len(b.Log)-i, (machine.LogEntry{At: time.Now(), Part: machine.Parts[0]}); i == 0 {
 			at = -1
 		} else {
-			entry = m.Log[at]
+			entry = b.Log[at]
 		}
 		fill()
 	}
@@ -69,11 +69,11 @@ func (p *Setup) AskLog() {
 		kit.Item(i18n.L("In your words"), "", words),
 		kit.Item("", "", out),
 	}
-	if len(m.Log) == 0 {
+	if len(b.Log) == 0 {
 		items = items[1 : len(items)-1]
 	}
 	p.d.Form(i18n.L("The machine's log"), i18n.L("Write down"), items, func() {
-		w := session.Work{At: entry.At, Part: session.Parts[part.SelectedIndex()], Words: words.Text}
+		w := machine.LogEntry{At: entry.At, Part: machine.Parts[part.SelectedIndex()], Words: words.Text}
 		if day.Text != entry.At.Local().Format(time.DateOnly) || before.Checked != entry.At.Equal(dayBegins(entry.At)) {
 			if w.At, _ = dayOf(day.Text); before.Checked { // valid, or the form would not have closed
 				w.At = dayBegins(w.At)
@@ -81,11 +81,11 @@ func (p *Setup) AskLog() {
 		}
 		for i, tick := range of {
 			if tick.Checked {
-				w.Voices = append(w.Voices, m.Voices[i])
+				w.Voices = append(w.Voices, b.Voices[i])
 			}
 		}
-		log, said := slices.Clone(m.Log), i18n.L("Written into the machine's log: what it touches is learnt anew from then on.")
-		if w.Part == session.Other {
+		log, said := slices.Clone(b.Log), i18n.L("Written into the machine's log: what it touches is learnt anew from then on.")
+		if w.Part == machine.Other {
 			said = i18n.L("Written into the machine's log.")
 		}
 		switch {
@@ -124,10 +124,10 @@ func dayOf(text string) (time.Time, error) {
 }
 
 // logLines says the log, the latest first.
-func logLines(log []session.Work) (lines []string) {
+func logLines(log []machine.LogEntry) (lines []string) {
 	for i := len(log) - 1; i >= 0; i-- {
 		w := log[i]
-		line := w.At.Local().Format(i18n.L("2 Jan 2006")) + ": " + session.PartWords(w.Part)
+		line := w.At.Local().Format(i18n.L("2 Jan 2006")) + ": " + machine.PartWords(w.Part)
 		if len(w.Voices) > 0 {
 			line += " (" + strings.Join(w.Voices, ", ") + ")"
 		}

@@ -13,7 +13,7 @@ import (
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 )
 
@@ -32,7 +32,7 @@ type microphones struct {
 	inputs  []capture.Device
 	monitor *live.Monitor // nil while no device is open
 	voices  []string
-	checked map[string]session.Microphones // what each voice's zero check was made of, with its skew
+	checked map[string]machine.Microphones // what each voice's zero check was made of, with its skew
 
 	device, rate *kit.Choice
 	Said         *widget.Label // what is wrong, or what to do
@@ -50,11 +50,11 @@ func (p *Setup) AskMicrophones() {
 		return
 	}
 	p.hush()
-	s := p.d.Session()
-	d := &microphones{p: p, voices: s.Machine.Voices, checked: map[string]session.Microphones{}, stop: make(chan struct{})}
-	if s.Microphones != nil {
-		for _, v := range s.Microphones.Voices {
-			d.checked[v.Voice] = *s.Microphones
+	m := p.d.Machine()
+	d := &microphones{p: p, voices: m.Build.Voices, checked: map[string]machine.Microphones{}, stop: make(chan struct{})}
+	if m.Microphones != nil {
+		for _, v := range m.Microphones.Voices {
+			d.checked[v.Voice] = *m.Microphones
 		}
 	}
 	inputs, err := p.d.Sound.Inputs()
@@ -67,7 +67,7 @@ func (p *Setup) AskMicrophones() {
 		return
 	}
 	d.inputs = inputs
-	d.build(s)
+	d.build(m)
 	p.Mics = d
 	p.d.Focus(d.Keep)
 	d.sample()
@@ -75,7 +75,7 @@ func (p *Setup) AskMicrophones() {
 
 // build makes the dialog and opens the device that was chosen last, or the
 // system's own.
-func (d *microphones) build(s session.Session) {
+func (d *microphones) build(s machine.Machine) {
 	d.Said = kit.Wrapped("")
 	d.rows = container.NewVBox()
 	var names []string
@@ -134,7 +134,7 @@ func (d *microphones) Open() {
 // fill makes the rows of the channels, assigned as they were last or else in order.
 func (d *microphones) fill(channels int) {
 	d.Channels, d.rows.Objects = nil, nil
-	known := d.p.d.Session().Microphones
+	known := d.p.d.Machine().Microphones
 	if known != nil && known.Channels != channels {
 		known = nil
 	}
@@ -162,15 +162,15 @@ func (d *microphones) fill(channels int) {
 
 // Chosen returns the microphones as the rows have them; it is an error where a
 // role is given twice or the reference is missing.
-func (d *microphones) Chosen() (session.Microphones, error) {
+func (d *microphones) Chosen() (machine.Microphones, error) {
 	if d.monitor == nil {
-		return session.Microphones{}, i18n.Errorf("no device is open: choose one that works")
+		return machine.Microphones{}, i18n.Errorf("no device is open: choose one that works")
 	}
 	var roles []string
 	for _, row := range d.Channels {
 		roles = append(roles, row.Is.Selected)
 	}
-	m, err := session.OnChannels(roles, i18n.L(OnNothing), i18n.L(OnReference))
+	m, err := machine.OnChannels(roles, i18n.L(OnNothing), i18n.L(OnReference))
 	if err != nil {
 		return m, err
 	}

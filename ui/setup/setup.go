@@ -13,7 +13,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
@@ -30,7 +30,7 @@ type machineForm struct {
 	Scroll             *container.Scroll
 	Problem            *widget.Label
 	Keep               *kit.Button
-	of                 session.Machine // before anything was typed
+	of                 machine.Build // before anything was typed
 	unit               prefs.Unit
 	practice           bool // its voices are the simulated ones
 }
@@ -58,8 +58,8 @@ func (p *Setup) ShowMachine() *machineForm {
 		return nil
 	}
 	p.d.Commit()
-	s := p.d.Session()
-	f := newMachineForm(s, p.d.Prefs.Unit())
+	m := p.d.Machine()
+	f := newMachineForm(m, p.d.Prefs.Unit())
 	var d *kit.Dialog
 	f.Keep = kit.NewButtonWithIcon(i18n.L("Keep"), theme.ConfirmIcon(), func() { p.keepMachine(f, d) }).Bright()
 	cancel := kit.NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), nil)
@@ -70,12 +70,12 @@ func (p *Setup) ShowMachine() *machineForm {
 // keepMachine keeps what the form says and takes it away; where that cannot be, the
 // form says so.
 func (p *Setup) keepMachine(f *machineForm, d *kit.Dialog) {
-	m, tolerance, was, err := f.read()
+	b, tolerance, was, err := f.read()
 	if err != nil {
 		f.say(err)
 		return
 	}
-	if err := p.d.Bench.EditMachine(m, tolerance, was); err != nil {
+	if err := p.d.Bench.EditMachine(b, tolerance, was); err != nil {
 		f.say(err)
 		return
 	}
@@ -83,18 +83,18 @@ func (p *Setup) keepMachine(f *machineForm, d *kit.Dialog) {
 	p.d.Do(desk.Undoable(i18n.L("What you entered about the machine is saved.")), nil)
 }
 
-func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
-	m := s.Machine
+func newMachineForm(m machine.Machine, u prefs.Unit) *machineForm {
+	b := m.Build
 	f := &machineForm{
-		Tolerance: kit.NewNumber(kit.Digits(s.ToleranceMS), 0.5, 100, false),
-		perBeat:   kit.NewCount(strconv.Itoa(max(m.PerBeat, 1)), 1, 24, false),
-		Notches:   kit.NewCount(kit.Digits(float64(m.Plate.NotchesPerTurn)), 1, 9999, true),
-		turns:     kit.NewNumber(kit.Digits(m.Plate.TurnsPerBeat), 0.0001, 1000, true),
-		beats:     kit.NewNumber(kit.Digits(m.Wheel.BeatsPerTurn), 0.0001, session.MostBeatsPerTurn, true),
-		Radius:    kit.NewNumber(u.Figure(m.Wheel.PinRadiusMM), 0.1/u.MM, session.MostPinRadiusMM/u.MM, true),
-		behind:    kit.NewTick(i18n.L("remind me"), m.Unidirectional, nil),
-		steady:    kit.NewTick(i18n.L("one speed only"), m.Steady, nil),
-		table:     container.NewVBox(), Problem: kit.Wrapped(""), of: m, unit: u, practice: m.PracticeSeed != 0,
+		Tolerance: kit.NewNumber(kit.Digits(m.ToleranceMS), 0.5, 100, false),
+		perBeat:   kit.NewCount(strconv.Itoa(max(b.PerBeat, 1)), 1, 24, false),
+		Notches:   kit.NewCount(kit.Digits(float64(b.Plate.NotchesPerTurn)), 1, 9999, true),
+		turns:     kit.NewNumber(kit.Digits(b.Plate.TurnsPerBeat), 0.0001, 1000, true),
+		beats:     kit.NewNumber(kit.Digits(b.Wheel.BeatsPerTurn), 0.0001, machine.MostBeatsPerTurn, true),
+		Radius:    kit.NewNumber(u.Figure(b.Wheel.PinRadiusMM), 0.1/u.MM, machine.MostPinRadiusMM/u.MM, true),
+		behind:    kit.NewTick(i18n.L("remind me"), b.Unidirectional, nil),
+		steady:    kit.NewTick(i18n.L("one speed only"), b.Steady, nil),
+		table:     container.NewVBox(), Problem: kit.Wrapped(""), of: b, unit: u, practice: b.PracticeSeed != 0,
 	}
 	for _, e := range []*kit.Field{f.Notches, f.turns, f.beats, f.Radius} {
 		e.SetPlaceHolder(i18n.L("not known"))
@@ -104,8 +104,8 @@ func newMachineForm(s session.Session, u prefs.Unit) *machineForm {
 	}
 	f.Problem.Importance = widget.DangerImportance
 	f.Problem.Hide()
-	for _, v := range m.Voices {
-		f.Add(v, m.Fall(v))
+	for _, v := range b.Voices {
+		f.Add(v, b.Fall(v))
 	}
 	return f
 }
@@ -126,7 +126,7 @@ func (f *machineForm) content() fyne.CanvasObject {
 		widget.NewFormItem(i18n.L("No sweeps"), f.steady),
 	)
 	add := kit.NewButtonWithIcon(i18n.L("Add voice"), theme.ContentAddIcon(), func() {
-		f.Add("", session.Fall{})
+		f.Add("", machine.Fall{})
 	})
 	about := i18n.L("What you leave empty counts as not known. With another plate or tolerance the advice on all takes is worked out again.")
 	if f.practice {
@@ -151,7 +151,7 @@ func (f *machineForm) say(err error) {
 
 // read returns the machine as the form has it, the tolerance in ms, and what each
 // voice was called before.
-func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []string, err error) {
+func (f *machineForm) read() (b machine.Build, toleranceMS float64, was []string, err error) {
 	for _, e := range []struct {
 		what  string
 		entry *kit.Field
@@ -161,39 +161,39 @@ func (f *machineForm) read() (m session.Machine, toleranceMS float64, was []stri
 		{i18n.L("the beats in a turn of the wheel"), f.beats}, {i18n.L("the radius of the pins' circle"), f.Radius},
 	} {
 		if err := e.entry.Validate(); err != nil {
-			return m, 0, nil, i18n.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
+			return b, 0, nil, i18n.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
 		}
 	}
 	if (kit.ValueOf(f.Notches) == 0) != (kit.ValueOf(f.turns) == 0) {
-		return m, 0, nil, i18n.Errorf("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
+		return b, 0, nil, i18n.Errorf("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
 	}
 	radius, err := f.unit.Length(f.Radius.Text, f.of.Wheel.PinRadiusMM)
 	if err != nil {
-		return m, 0, nil, err // not after it was found valid
+		return b, 0, nil, err // not after it was found valid
 	}
-	m = f.of
-	m.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.Notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
-	m.PerBeat = int(kit.ValueOf(f.perBeat))
-	if m.PerBeat == 1 {
-		m.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
+	b = f.of
+	b.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.Notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
+	b.PerBeat = int(kit.ValueOf(f.perBeat))
+	if b.PerBeat == 1 {
+		b.PerBeat = min(f.of.PerBeat, 1) // 0 says the same
 	}
-	m.Wheel = session.Wheel{BeatsPerTurn: kit.ValueOf(f.beats), PinRadiusMM: radius}
-	m.Unidirectional, m.Steady, m.Voices, m.Falls = f.behind.Checked, f.steady.Checked, nil, nil
+	b.Wheel = machine.Wheel{BeatsPerTurn: kit.ValueOf(f.beats), PinRadiusMM: radius}
+	b.Unidirectional, b.Steady, b.Voices, b.Falls = f.behind.Checked, f.steady.Checked, nil, nil
 	for _, v := range f.Voices {
 		fall, err := v.read()
 		if err != nil {
-			return m, 0, nil, err
+			return b, 0, nil, err
 		}
-		m.Voices, was = append(m.Voices, fall.Voice), append(was, v.was)
-		if fall != (session.Fall{Voice: fall.Voice}) {
-			m.Falls = append(m.Falls, fall)
+		b.Voices, was = append(b.Voices, fall.Voice), append(was, v.was)
+		if fall != (machine.Fall{Voice: fall.Voice}) {
+			b.Falls = append(b.Falls, fall)
 		}
 	}
-	return m, kit.ValueOf(f.Tolerance), was, nil
+	return b, kit.ValueOf(f.Tolerance), was, nil
 }
 
 // Add adds a voice below the others and begins to name it where it is new.
-func (f *machineForm) Add(name string, fall session.Fall) {
+func (f *machineForm) Add(name string, fall machine.Fall) {
 	r := newVoiceRow(name, fall, f.unit)
 	row := func() int { return slices.Index(f.Voices, r) }
 	r.place(func() { f.inSight(row()) }, func(column, by int) { f.Step(row()+by, column) }, func() { f.Keep.OnTapped() }, func() { f.remove(row()) })

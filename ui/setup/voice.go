@@ -8,7 +8,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 	"lagwright/ui/table"
@@ -31,10 +31,10 @@ type voiceRow struct {
 	Made                 *kit.Proposals
 	Gone                 *kit.Button
 	unit                 prefs.Unit
-	of                   session.Fall // before anything was typed
+	of                   machine.Fall // before anything was typed
 }
 
-func newVoiceRow(name string, f session.Fall, u prefs.Unit) *voiceRow {
+func newVoiceRow(name string, f machine.Fall, u prefs.Unit) *voiceRow {
 	return &voiceRow{
 		was: name, of: f, unit: u,
 		Name: table.NewTyped(name), Drop: table.NewTyped(u.Figure(f.DropMM)), diameter: table.NewTyped(u.Figure(f.DiameterMM)), Made: madeOf(f.KGPerM3),
@@ -75,8 +75,8 @@ func (r *voiceRow) place(held func(), step func(column, by int), keep, remove fu
 // cells returns what the keyboard goes up and down through.
 func (r *voiceRow) cells() [3]*table.Cell { return [3]*table.Cell{r.Name, r.Drop, r.diameter} }
 
-// read returns what was typed. The session says whether it can be.
-func (r *voiceRow) read() (f session.Fall, err error) {
+// read returns what was typed. The machine says whether it can be.
+func (r *voiceRow) read() (f machine.Fall, err error) {
 	f.Voice = strings.TrimSpace(r.Name.Text)
 	for _, c := range []struct {
 		what string

@@ -11,14 +11,14 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
 
-// sessionCommands are those on the machine in dir, the open one or one of the list.
-func (p *Pane) sessionCommands(dir string, on bool) []*fyne.MenuItem {
+// machineCommands are those on the machine in dir, the open one or one of the list.
+func (p *Pane) machineCommands(dir string, on bool) []*fyne.MenuItem {
 	return []*fyne.MenuItem{
 		kit.Entry(i18n.L("Rename…"), nil, on, func() { p.AskName(dir) }),
 		kit.Entry(i18n.L("Notes…"), nil, on, func() { p.AskNotes(dir) }),
@@ -29,7 +29,7 @@ func (p *Pane) sessionCommands(dir string, on bool) []*fyne.MenuItem {
 
 // menuOf shows the commands on a machine of the list below what was pressed.
 func (p *Pane) menuOf(dir string, below fyne.CanvasObject) {
-	items := append([]*fyne.MenuItem{kit.Entry(i18n.L("Open"), nil, true, func() { p.OpenSession(dir) })}, p.sessionCommands(dir, true)...)
+	items := append([]*fyne.MenuItem{kit.Entry(i18n.L("Open"), nil, true, func() { p.OpenMachine(dir) })}, p.machineCommands(dir, true)...)
 	size := fyne.NewSize(0, min(below.Size().Height, ThumbHigh))
 	menu := widget.NewPopUpMenu(fyne.NewMenu("", items...), p.d.Win.Canvas())
 	menu.ShowAtRelativePosition(fyne.NewPos(0, size.Height), below)
@@ -59,9 +59,9 @@ func lend[T any](p *Pane, dir, name string, work func(ctx context.Context, b *be
 }
 
 // peek hands on what the machine in dir says now.
-func (p *Pane) peek(dir string, then func(s session.Session)) {
-	lend(p, dir, i18n.F("Opening %s…", filepath.Base(dir)), func(_ context.Context, b *bench.Bench, _ func(float64)) (session.Session, error) {
-		return b.Session(), nil
+func (p *Pane) peek(dir string, then func(m machine.Machine)) {
+	lend(p, dir, i18n.F("Opening %s…", filepath.Base(dir)), func(_ context.Context, b *bench.Bench, _ func(float64)) (machine.Machine, error) {
+		return b.Machine(), nil
 	}, then)
 }
 
@@ -78,8 +78,8 @@ func (p *Pane) Reword(dir, words string, change func(*bench.Bench) error) {
 
 // AskName asks for another name of the machine in dir.
 func (p *Pane) AskName(dir string) {
-	p.peek(dir, func(s session.Session) {
-		name := kit.NewName(s.Machine.Name)
+	p.peek(dir, func(m machine.Machine) {
+		name := kit.NewName(m.Build.Name)
 		p.d.Form(i18n.L("Rename the machine"), i18n.L("Rename"), []*widget.FormItem{kit.Item(i18n.L("Name"), i18n.L("the folder name stays"), name)}, func() {
 			now := strings.TrimSpace(name.Text)
 			p.Reword(dir, i18n.F("The machine is called %s now.", now), func(b *bench.Bench) error { return b.Rename(now) })
@@ -90,8 +90,8 @@ func (p *Pane) AskName(dir string) {
 
 // AskNotes asks for notes on the machine in dir.
 func (p *Pane) AskNotes(dir string) {
-	p.peek(dir, func(s session.Session) {
-		p.d.AskWords(i18n.F("Notes on %s", s.Machine.Name), s.Notes, func(words string) {
+	p.peek(dir, func(m machine.Machine) {
+		p.d.AskWords(i18n.F("Notes on %s", m.Build.Name), m.Notes, func(words string) {
 			p.Reword(dir, i18n.L("The notes are kept."), func(b *bench.Bench) error { return b.Note(words) })
 		})
 	})
@@ -109,7 +109,7 @@ func (p *Pane) Duplicate(dir string) {
 
 // askZip asks where to export a machine to.
 func (p *Pane) askZip(dir string) {
-	p.peek(dir, func(session.Session) {
+	p.peek(dir, func(machine.Machine) {
 		choose.Path(p.d.Frame, i18n.L("Export as one zip"), "", filepath.Dir(dir), filepath.Base(dir)+".lagwright.zip", func(path string) { p.ExportZip(dir, path) })
 	})
 }
@@ -136,7 +136,7 @@ func (p *Pane) chooseZip() {
 	if !p.d.Free() {
 		return
 	}
-	choose.File(p.d.Frame, p.d.Prefs.SessionsIn(), []string{".zip", ".ZIP"}, p.Open)
+	choose.File(p.d.Frame, p.d.Prefs.MachinesIn(), []string{".zip", ".ZIP"}, p.Open)
 }
 
 // importZip unpacks a machine into the usual place and opens it.
@@ -146,6 +146,6 @@ func (p *Pane) importZip(path string) {
 	}
 	p.d.Notice.Clear()
 	desk.Start(p.d, i18n.F("Importing %s…", filepath.Base(path)), func(ctx context.Context, progress func(float64)) (string, error) {
-		return session.Import(ctx, path, p.d.Prefs.SessionsIn(), progress)
-	}, p.OpenSession)
+		return machine.Import(ctx, path, p.d.Prefs.MachinesIn(), progress)
+	}, p.OpenMachine)
 }

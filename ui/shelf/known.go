@@ -11,7 +11,7 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting"
 	"lagwright/ui/kit"
 )
@@ -32,8 +32,8 @@ type shelf struct {
 
 // kept is what a machine's folder says of it.
 type kept struct {
-	stamp   session.Stamp
-	session session.Session // without its takes, which are many
+	stamp   machine.Stamp
+	machine machine.Machine // without its takes, which are many
 	played  string          // when, in words
 	stands  string          // how far it is, in words
 	songs   []string
@@ -54,14 +54,14 @@ func (h *shelf) refresh() {
 	h.reading, h.again = true, false
 	root, known := h.root(), maps.Clone(h.Known)
 	h.spawn(func() {
-		dirs := session.Shelf(root)
+		dirs := machine.Shelf(root)
 		fyne.Do(func() {
 			h.All = dirs
 			h.filter()
 			h.told()
 		})
 		for _, dir := range dirs {
-			if now := session.StampOf(dir); now != known[dir].stamp {
+			if now := machine.StampOf(dir); now != known[dir].stamp {
 				k := readKept(dir, now)
 				fyne.Do(func() { h.put(dir, k) })
 			}
@@ -76,25 +76,25 @@ func (h *shelf) refresh() {
 }
 
 // readKept reads a machine's folder; it runs in the background.
-func readKept(dir string, stamp session.Stamp) kept {
-	s, err := session.Load(dir)
+func readKept(dir string, stamp machine.Stamp) kept {
+	m, err := machine.Load(dir)
 	if err != nil {
 		return kept{stamp: stamp, err: err}
 	}
-	v := loop.Look(s)
-	k := kept{stamp: stamp, played: i18n.L("No take yet"), stands: standsWords(&v), songs: s.SongNames(), Curve: thumbOf(&v)}
-	if at := s.LastTake(); !at.IsZero() {
-		k.played = i18n.N(s.Days(), "1 day, last take %[2]s", "%d days, last take %s", s.Days(), at.Local().Format(i18n.L("2 Jan 2006, 15:04")))
+	v := loop.Look(m)
+	k := kept{stamp: stamp, played: i18n.L("No take yet"), stands: standsWords(&v), songs: m.SongNames(), Curve: thumbOf(&v)}
+	if at := m.LastTake(); !at.IsZero() {
+		k.played = i18n.N(m.Days(), "1 day, last take %[2]s", "%d days, last take %s", m.Days(), at.Local().Format(i18n.L("2 Jan 2006, 15:04")))
 	}
-	s.Takes = nil
-	k.session = s
+	m.Takes = nil
+	k.machine = m
 	return k
 }
 
 // thumbOf returns the thumbnail of the voice aimed at, or of the first one that a take
 // has read.
 func thumbOf(v *loop.View) plotting.Stamp {
-	for _, voice := range append([]string{v.Session.Target.Voice}, v.Session.Machine.Voices...) {
+	for _, voice := range append([]string{v.Machine.Target.Voice}, v.Machine.Build.Voices...) {
 		if c := plotting.CurveOf(v, voice); len(c.Takes) > 0 {
 			return c.Stamp()
 		}
@@ -120,14 +120,14 @@ func (h *shelf) filter() {
 	words := strings.Fields(strings.ToLower(h.find))
 	h.Shown = slices.DeleteFunc(slices.Clone(h.All), func(dir string) bool {
 		k := h.Known[dir]
-		text := strings.ToLower(strings.Join(slices.Concat([]string{h.Name(dir)}, k.session.Machine.Voices, k.songs), "\n"))
+		text := strings.ToLower(strings.Join(slices.Concat([]string{h.Name(dir)}, k.machine.Build.Voices, k.songs), "\n"))
 		return slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(text, word) })
 	})
 }
 
 // Name is what the machine is called, or its folder until that has been read.
 func (h *shelf) Name(dir string) string {
-	return cmp.Or(h.Known[dir].session.Machine.Name, filepath.Base(dir))
+	return cmp.Or(h.Known[dir].machine.Build.Name, filepath.Base(dir))
 }
 
 // words are the three lines of a machine's row.
@@ -141,11 +141,11 @@ func (h *shelf) words(dir string) (name, what, how string) {
 		return name, "", kit.AsSentence(k.err.Error())
 	}
 	what, how = k.played, k.stands // when it was played tells machines of one name apart, and is never cut
-	if k.session.Machine.PracticeSeed != 0 {
+	if k.machine.Build.PracticeSeed != 0 {
 		what += "  ·  " + i18n.L("Simulated machine")
 	}
-	what += "  ·  " + strings.Join(k.session.Machine.Voices, ", ")
-	if notes := k.session.Notes; notes != "" {
+	what += "  ·  " + strings.Join(k.machine.Build.Voices, ", ")
+	if notes := k.machine.Notes; notes != "" {
 		how += "  ·  “" + kit.FirstLine(notes) + "”"
 	}
 	return name, what, how

@@ -22,7 +22,7 @@ func TestMachinesAreLookedForInTheBackground(t *testing.T) {
 	if h.refresh(); len(h.All) != 0 || told != 0 || len(waiting) != 1 {
 		t.Fatalf("at once there are %q", h.All)
 	}
-	if waiting[0](); len(h.Shown) != 1 || h.Name(h.Shown[0]) != b.Session().Machine.Name || told != 2 {
+	if waiting[0](); len(h.Shown) != 1 || h.Name(h.Shown[0]) != b.Machine().Build.Name || told != 2 {
 		t.Errorf("then %q, told %d times", h.Shown, told)
 	}
 }

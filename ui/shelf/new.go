@@ -8,7 +8,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 )
 
@@ -19,8 +19,8 @@ type beginForm struct {
 	Tempo, tolerance        *kit.Field
 }
 
-// AskSession asks for a new machine, and then for its microphones.
-func (p *Pane) AskSession() {
+// AskMachine asks for a new machine, and then for its microphones.
+func (p *Pane) AskMachine() {
 	if !p.d.Free() {
 		return
 	}
@@ -28,7 +28,7 @@ func (p *Pane) AskSession() {
 	p.Begin = f
 	p.d.Form(i18n.L("New machine"), i18n.L("Begin"), f.items(), func() {
 		before := p.d.Bench
-		p.Create(f.session())
+		p.Create(f.machine())
 		if p.d.Bench != before {
 			p.offerMicrophones()
 		}
@@ -47,7 +47,7 @@ func (p *Pane) offerMicrophones() {
 func newBeginForm(toleranceMS float64) *beginForm {
 	f := &beginForm{
 		Name: kit.NewName(""), Voices: kit.NewName(""), notches: kit.NewCount("", 1, 9999, true), turns: kit.NewNumber("", 0.0001, 1000, true),
-		perBeat: kit.NewCount("1", 1, 24, false), Tempo: kit.NewNumber("", session.MinTempoBPM, session.MaxTempoBPM, false),
+		perBeat: kit.NewCount("1", 1, 24, false), Tempo: kit.NewNumber("", machine.MinTempoBPM, machine.MaxTempoBPM, false),
 		tolerance: kit.NewNumber(kit.Digits(toleranceMS), 0.5, 100, false),
 	}
 	f.Name.SetPlaceHolder(i18n.L("what you call it"))
@@ -90,24 +90,24 @@ func (f *beginForm) items() []*widget.FormItem {
 	}
 }
 
-// session returns the machine as the form has it.
-func (f *beginForm) session() session.Session {
-	s := NewSession(f.Name.Text, f.Voices.Text, kit.ValueOf(f.Tempo), kit.ValueOf(f.tolerance))
-	s.Machine.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
-	s.Machine.PerBeat = int(kit.ValueOf(f.perBeat))
-	return s
+// machine returns the machine as the form has it.
+func (f *beginForm) machine() machine.Machine {
+	m := NewMachine(f.Name.Text, f.Voices.Text, kit.ValueOf(f.Tempo), kit.ValueOf(f.tolerance))
+	m.Build.Plate = calib.Plate{NotchesPerTurn: int(kit.ValueOf(f.notches)), TurnsPerBeat: kit.ValueOf(f.turns)}
+	m.Build.PerBeat = int(kit.ValueOf(f.perBeat))
+	return m
 }
 
-// NewSession makes a machine of which nothing else is known yet.
-func NewSession(machine, voices string, tempoBPM, toleranceMS float64) session.Session {
+// NewMachine makes a machine of which nothing else is known yet.
+func NewMachine(name, voices string, tempoBPM, toleranceMS float64) machine.Machine {
 	all, first := names(voices), ""
 	if len(all) > 0 {
 		first = all[0]
 	}
-	return session.Session{
-		Machine:     session.Machine{Name: strings.TrimSpace(machine), Voices: all},
+	return machine.Machine{
+		Build:       machine.Build{Name: strings.TrimSpace(name), Voices: all},
 		ToleranceMS: toleranceMS,
-		Target:      session.Target{TempoBPM: tempoBPM, Voice: first},
+		Target:      machine.Target{TempoBPM: tempoBPM, Voice: first},
 	}
 }
 

@@ -10,7 +10,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/choose"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
@@ -23,15 +23,15 @@ func (p *Pane) Open(path string) {
 		p.importZip(path)
 		return
 	}
-	p.OpenSession(path)
+	p.OpenMachine(path)
 }
 
 // IsZip reports whether a path may be that of a machine's zip.
 func IsZip(path string) bool { return strings.EqualFold(filepath.Ext(path), ".zip") }
 
-// OpenSession opens a machine's folder and shows its last take. It may be called
+// OpenMachine opens a machine's folder and shows its last take. It may be called
 // before the window is shown.
-func (p *Pane) OpenSession(dir string) {
+func (p *Pane) OpenMachine(dir string) {
 	if p.d.Jobs.Busy() || p.d.Bench != nil && p.d.Bench.Dir() == dir {
 		return
 	}
@@ -57,15 +57,15 @@ func (p *Pane) Practice() {
 	if !p.d.Free() {
 		return
 	}
-	root, now := p.d.Prefs.SessionsIn(), p.d.Bench
+	root, now := p.d.Prefs.MachinesIn(), p.d.Bench
 	desk.Start(p.d, i18n.L("Simulated machine"), func(ctx context.Context, _ func(float64)) (*bench.Bench, error) {
-		machines := session.Shelf(root)
+		machines := machine.Shelf(root)
 		for _, dir := range machines {
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
 			}
-			s, err := session.Load(dir)
-			if err != nil || s.Machine.PracticeSeed == 0 || len(s.Takes) > 0 {
+			m, err := machine.Load(dir)
+			if err != nil || m.Build.PracticeSeed == 0 || len(m.Takes) > 0 {
 				continue
 			}
 			if now != nil && now.Dir() == dir {
@@ -76,8 +76,8 @@ func (p *Pane) Practice() {
 			}
 		}
 		const firstTempo = 84 // BPM
-		s := bench.Practice(uint64(len(machines)+1), firstTempo)
-		return bench.Create(session.FreeDir(root, s.Machine.Name), s)
+		m := bench.Practice(uint64(len(machines)+1), firstTempo)
+		return bench.Create(machine.FreeDir(root, m.Build.Name), m)
 	}, func(b *bench.Bench) {
 		if b != now {
 			p.adopt(b)
@@ -86,8 +86,8 @@ func (p *Pane) Practice() {
 }
 
 // Create makes a machine in the usual place and opens it.
-func (p *Pane) Create(s session.Session) {
-	b, err := bench.Create(session.FreeDir(p.d.Prefs.SessionsIn(), s.Machine.Name), s)
+func (p *Pane) Create(m machine.Machine) {
+	b, err := bench.Create(machine.FreeDir(p.d.Prefs.MachinesIn(), m.Build.Name), m)
 	if err != nil {
 		p.d.Tell(err)
 		return
@@ -101,12 +101,12 @@ func (p *Pane) adopt(b *bench.Bench) {
 	p.acts.Put(b)
 }
 
-// ChooseSession asks for a machine's folder and opens it.
-func (p *Pane) ChooseSession() {
+// ChooseMachine asks for a machine's folder and opens it.
+func (p *Pane) ChooseMachine() {
 	if !p.d.Free() {
 		return
 	}
-	choose.Folder(p.d.Frame, p.d.Prefs.SessionsIn(), p.OpenSession)
+	choose.Folder(p.d.Frame, p.d.Prefs.MachinesIn(), p.OpenMachine)
 }
 
 // Commands are those by which machines come, and those on the open one.
@@ -116,10 +116,10 @@ func (p *Pane) Commands(idle bool) []*fyne.MenuItem {
 		dir = p.d.Bench.Dir()
 	}
 	return []*fyne.MenuItem{
-		kit.Entry(i18n.L("New…"), kit.Ctrl(fyne.KeyN), idle, p.AskSession),
+		kit.Entry(i18n.L("New…"), kit.Ctrl(fyne.KeyN), idle, p.AskMachine),
 		kit.Entry(i18n.L("Simulated machine"), kit.CtrlShift(fyne.KeyN), idle, p.Practice),
-		kit.Entry(i18n.L("Open…"), kit.CtrlShift(fyne.KeyO), idle, p.ChooseSession),
+		kit.Entry(i18n.L("Open…"), kit.CtrlShift(fyne.KeyO), idle, p.ChooseMachine),
 		kit.Entry(i18n.L("Import a zip…"), nil, idle, p.chooseZip),
-		kit.Submenu(i18n.L("This machine"), ready, p.sessionCommands(dir, ready)...),
+		kit.Submenu(i18n.L("This machine"), ready, p.machineCommands(dir, ready)...),
 	}
 }

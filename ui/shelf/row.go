@@ -16,8 +16,8 @@ import (
 	"lagwright/ui/look"
 )
 
-// SessionRow is one machine of the list: its curve, three lines and a menu.
-type SessionRow struct {
+// MachineRow is one machine of the list: its curve, three lines and a menu.
+type MachineRow struct {
 	widget.BaseWidget
 	Picture         *canvas.Raster
 	Name, What, How *widget.Label
@@ -31,13 +31,13 @@ const (
 	ThumbHigh = 70
 )
 
-func newSessionRow() fyne.CanvasObject {
+func newMachineRow() fyne.CanvasObject {
 	line := func(bold bool) *widget.Label {
 		l := widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: bold})
 		l.Truncation = fyne.TextTruncateEllipsis
 		return l
 	}
-	r := &SessionRow{Name: line(true), What: line(false), How: line(false)}
+	r := &MachineRow{Name: line(true), What: line(false), How: line(false)}
 	r.Picture = canvas.NewRaster(func(w, h int) image.Image { // takes less than a millisecond
 		return r.curve.Image(look.Inks(r.Theme()), w, h, float64(w)/ThumbWide)
 	})
@@ -48,14 +48,14 @@ func newSessionRow() fyne.CanvasObject {
 }
 
 // CreateRenderer lays the row out.
-func (r *SessionRow) CreateRenderer() fyne.WidgetRenderer {
+func (r *MachineRow) CreateRenderer() fyne.WidgetRenderer {
 	lines := container.New(layout.NewCustomPaddedVBoxLayout(-theme.InnerPadding()-2), r.Name, r.What, r.How)
 	return widget.NewSimpleRenderer(container.NewBorder(nil, nil, container.NewCenter(r.Picture), container.NewCenter(r.More),
 		container.NewVBox(layout.NewSpacer(), lines, layout.NewSpacer())))
 }
 
 // show shows the machine in a folder in the row.
-func (r *SessionRow) show(p *Pane, dir string) {
+func (r *MachineRow) show(p *Pane, dir string) {
 	name, what, how := p.Shelf.words(dir)
 	r.Name.SetText(name)
 	r.What.SetText(what)

@@ -60,7 +60,7 @@ type Acts struct {
 func New(d *desk.Desk, acts Acts) *Pane {
 	p := &Pane{d: d, acts: acts, Heading: kit.Wrapped("")}
 	p.Heading.TextStyle.Bold = true
-	p.Shelf = newShelf(p.d.Jobs.Spawn, d.Prefs.SessionsIn, p.Told)
+	p.Shelf = newShelf(p.d.Jobs.Spawn, d.Prefs.MachinesIn, p.Told)
 
 	icon := canvas.NewImageFromImage(iconPicture())
 	icon.FillMode = canvas.ImageFillContain
@@ -73,35 +73,35 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	head := container.NewBorder(nil, nil, container.NewPadded(container.NewStack(ground, icon)), nil, container.NewVBox(kit.Gap(4), title, about))
 
 	try := kit.NewButtonWithIcon(i18n.L("Try it on the simulated machine"), theme.MediaPlayIcon(), p.Practice).Bright()
-	begin := kit.NewButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), p.AskSession)
-	open := kit.NewButtonWithIcon(i18n.L("Open a machine folder…"), theme.FolderOpenIcon(), p.ChooseSession)
+	begin := kit.NewButtonWithIcon(i18n.L("Begin with your machine…"), theme.ContentAddIcon(), p.AskMachine)
+	open := kit.NewButtonWithIcon(i18n.L("Open a machine folder…"), theme.FolderOpenIcon(), p.ChooseMachine)
 	steps := widget.NewRichTextFromMarkdown(loopInShort())
 	steps.Wrapping = fyne.TextWrapWord
 	left := container.NewVScroll(container.NewVBox(tall(try), tall(begin), tall(open), steps))
 	left.SetMinSize(fyne.NewSize(360, 0))
 
 	p.Root = container.New(layout.NewCustomPaddedLayout(20, 12, 28, 28),
-		kit.Border(container.NewVBox(head, kit.Gap(8)), nil, left, nil, container.New(layout.NewCustomPaddedLayout(0, 0, 20, 0), p.sessions())))
+		kit.Border(container.NewVBox(head, kit.Gap(8)), nil, left, nil, container.New(layout.NewCustomPaddedLayout(0, 0, 20, 0), p.machines())))
 	p.Told()
 	p.Refresh()
 	return p
 }
 
-// sessions lays out the list of machines below what finds them. The keyboard opens
+// machines lays out the list below what finds them. The keyboard opens
 // machines too: arrows, Enter, and the menu key for the commands on one; what is typed
 // searches.
-func (p *Pane) sessions() fyne.CanvasObject {
+func (p *Pane) machines() fyne.CanvasObject {
 	p.List = kit.NewRows(i18n.L("Machines"), func() int { return len(p.Shelf.Shown) }, nil)
-	p.List.CreateItem = newSessionRow
+	p.List.CreateItem = newMachineRow
 	p.List.UpdateItem = func(i int, o fyne.CanvasObject) {
 		if i < len(p.Shelf.Shown) {
-			o.(*SessionRow).show(p, p.Shelf.Shown[i])
+			o.(*MachineRow).show(p, p.Shelf.Shown[i])
 		}
 	}
 	p.List.OnSelected = func(i widget.ListItemID) {
 		p.List.UnselectAll()
 		if i < len(p.Shelf.Shown) {
-			p.OpenSession(p.Shelf.Shown[i])
+			p.OpenMachine(p.Shelf.Shown[i])
 		}
 	}
 	p.List.Other = func(k *fyne.KeyEvent) {

@@ -6,7 +6,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
@@ -19,7 +19,7 @@ func (p *Pane) AskAir() {
 	}
 	p.d.Commit()
 	warm, damp := kit.NewNumber("", -60, 60, true), kit.NewNumber("", 0, 100, true)
-	if air := t.Take.Air; air != nil {
+	if air := t.Take.Conditions; air != nil {
 		if air.TemperatureC != nil {
 			warm.SetText(strconv.FormatFloat(*air.TemperatureC, 'f', -1, 64))
 		}
@@ -30,9 +30,9 @@ func (p *Pane) AskAir() {
 		kit.Item(i18n.L("Humidity (%)"), i18n.L("Of the air beside the machine."), damp),
 	}
 	p.d.Form(i18n.F("The air in take %d", t.Take.ID), i18n.L("Keep"), items, func() {
-		var air *session.Air
+		var air *machine.Conditions
 		if warm.Text != "" || damp.Text != "" {
-			air = &session.Air{HumidityPercent: kit.ValueOf(damp)}
+			air = &machine.Conditions{HumidityPercent: kit.ValueOf(damp)}
 		}
 		if warm.Text != "" {
 			air.TemperatureC = new(kit.ValueOf(warm))

@@ -12,13 +12,13 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
 )
 
 // EditHit changes a hit of the voice in sight by hand; reading and curve follow.
-func (p *Pane) EditHit(e session.Edit) {
+func (p *Pane) EditHit(e machine.Edit) {
 	if p.d.Ready() && p.Showing != 0 {
 		p.d.Do("", p.d.Bench.Edit(p.Showing, p.Voice, e))
 	}
@@ -49,7 +49,7 @@ func (p *Pane) readOther() {
 }
 
 // OtherWords is the command that readOther answers to.
-func OtherWords(h session.Heard) string {
+func OtherWords(h machine.Heard) string {
 	if other, ok := bench.OtherSound(h); ok {
 		return i18n.Way(other.GapMS, "Use the later sound (%.0f ms)", "Use the earlier sound (%.0f ms)")
 	}
@@ -89,10 +89,10 @@ func (p *Pane) AskCorrect() {
 	if !ok || !p.d.MayChange() {
 		return
 	}
-	s, id, target := p.d.Session(), t.Take.ID, t.Take.Target
-	at := slices.IndexFunc(s.Takes, func(t session.Take) bool { return t.ID == id })
-	setting := kit.NewCount(strconv.Itoa(s.SettingAt(at)), -mostSetting, mostSetting, false)
-	tempo := kit.NewNumber(kit.Digits(target.TempoBPM), session.MinTempoBPM, session.MaxTempoBPM, false)
+	m, id, target := p.d.Machine(), t.Take.ID, t.Take.Target
+	at := slices.IndexFunc(m.Takes, func(t machine.Take) bool { return t.ID == id })
+	setting := kit.NewCount(strconv.Itoa(m.SettingAt(at)), -mostSetting, mostSetting, false)
+	tempo := kit.NewNumber(kit.Digits(target.TempoBPM), machine.MinTempoBPM, machine.MaxTempoBPM, false)
 	song := kit.NewField(target.Song)
 	first, hint := setting, i18n.L("in steps; all later takes shift with it")
 	if at == 0 {
@@ -102,7 +102,7 @@ func (p *Pane) AskCorrect() {
 	heard := t.Take.Voices()
 	var voices []*widget.FormItem
 	for i, h := range t.Take.Heard {
-		choice := kit.NewChoice(s.Machine.Voices, h.Voice, func(voice string) { heard[i] = voice })
+		choice := kit.NewChoice(m.Build.Voices, h.Voice, func(voice string) { heard[i] = voice })
 		voices = append(voices, kit.Item(i18n.F("Channel %d", h.Channel), i18n.L("the voice that it heard"), choice))
 	}
 	options := []string{strconv.Itoa(t.Take.Reference)}
@@ -151,7 +151,7 @@ func (p *Pane) NoteTake() {
 		return
 	}
 	p.d.AskWords(i18n.F("Notes on take %d", t.Take.ID), t.Take.Notes, func(words string) {
-		p.d.Do(desk.Undoable(i18n.F("The notes on take %d are kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, words, t.Take.Air))
+		p.d.Do(desk.Undoable(i18n.F("The notes on take %d are kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, words, t.Take.Conditions))
 	})
 }
 

@@ -12,7 +12,7 @@ import (
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/rail"
 	"lagwright/ui/strip"
@@ -64,7 +64,7 @@ func (p *Pane) BeginLive(take *live.Take) {
 		l.rows.Add(r)
 	}
 	var songs []float64
-	for _, song := range p.d.Session().SetList() {
+	for _, song := range p.d.Machine().SetList() {
 		songs = append(songs, song.TempoBPM)
 	}
 	l.Strip.Songs(songs)
@@ -108,8 +108,8 @@ func (p *Pane) ShowLive(take *live.Take, m live.Moment) {
 	}
 	if n := len(m.Reading.ReferenceHitsS); n > 0 && m.Reading.ReferenceHitsS[n-1] != l.heardS {
 		l.heardS = m.Reading.ReferenceHitsS[n-1]
-		found := session.Heard{Reading: m.Reading}
-		p.Trace.SetReading(m.Reading, found.Hits(session.ReferenceChannel), found.Hits(session.VoiceChannel))
+		found := machine.Heard{Reading: m.Reading}
+		p.Trace.SetReading(m.Reading, found.Hits(machine.ReferenceChannel), found.Hits(machine.VoiceChannel))
 		fan, within := m.Reading, m.Say.NeedMS
 		if m.Say.HalfMS == 0 { // a few early pairs may be what the voice's microphone hears of the reference
 			fan.LagMS, within = math.NaN(), 0

@@ -7,7 +7,7 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/calib/take"
 	"lagwright/ui/kit"
 	"lagwright/ui/trace"
@@ -31,8 +31,8 @@ func InShort(err error) error {
 }
 
 // ResultIn returns what a take says of the voice that the loop aims at, or of its first.
-func ResultIn(v *loop.View, t *session.Take) loop.Result {
-	r, ok := v.Result(t.ID, v.Session.Target.Voice)
+func ResultIn(v *loop.View, t *machine.Take) loop.Result {
+	r, ok := v.Result(t.ID, v.Machine.Target.Voice)
 	if !ok {
 		r, _ = v.Result(t.ID, t.Heard[0].Voice)
 	}
@@ -69,7 +69,7 @@ func Prepare(ctx context.Context, b *bench.Bench, t loop.Result, progress func(f
 		f.Close()
 		return Seen{}, err
 	}
-	waves.ReferenceHits, waves.VoiceHits = t.Hits(session.ReferenceChannel), t.Hits(session.VoiceChannel)
+	waves.ReferenceHits, waves.VoiceHits = t.Hits(machine.ReferenceChannel), t.Hits(machine.VoiceChannel)
 	return Seen{t, f, waves}, nil
 }
 
@@ -112,7 +112,7 @@ func (p *Pane) InSight() (r loop.Result, ok bool) {
 	if r, ok = v.Result(p.Showing, p.Voice); ok {
 		return r, true
 	}
-	if t := v.Session.Take(p.Showing); t != nil {
+	if t := v.Machine.Take(p.Showing); t != nil {
 		return ResultIn(v, t), true
 	}
 	return loop.Result{}, false

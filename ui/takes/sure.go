@@ -17,7 +17,7 @@ func (p *Pane) HowSure() {
 	if !ok || !p.d.Ready() {
 		return
 	}
-	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(p.d.Session().ToleranceMS)))
+	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(p.d.Machine().ToleranceMS)))
 	_, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll, 760, 0)
 	p.d.Focus(done) // so that the space bar closes it
 }
@@ -76,9 +76,9 @@ func budgetWords(r calib.Reading) string {
 	if r.Used() < calib.MinPairs {
 		return i18n.F("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
 	}
-	most := b.Main()
+	most := b.Largest()
 	return i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; reduced by %s.\n"+
 		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
 		calib.LateEarly(r.LagMS), calib.LateEarly(r.LagCI95MS[0]), calib.LateEarly(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
-		r.HalfWidthMS(), r.Coverage(), b.Free())
+		r.HalfWidthMS(), r.Coverage(), b.DOFWords())
 }

@@ -16,7 +16,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/calib/take"
 	"lagwright/ui/desk"
 	"lagwright/ui/fan"
@@ -114,7 +114,7 @@ func (p *Pane) put(t *loop.Result, waves *trace.Take) {
 
 // follow brings the pane up to a take in sight whose hits were changed.
 func (p *Pane) follow(t loop.Result) {
-	p.Trace.SetReading(t.Reading, t.Hits(session.ReferenceChannel), t.Hits(session.VoiceChannel))
+	p.Trace.SetReading(t.Reading, t.Hits(machine.ReferenceChannel), t.Hits(machine.VoiceChannel))
 	p.say(&t)
 }
 
@@ -131,7 +131,7 @@ func (p *Pane) say(t *loop.Result) {
 	p.Root.Refresh()
 }
 
-// Show brings the pane up to what the session says of the take in sight.
+// Show brings the pane up to what the machine says of the take in sight.
 func (p *Pane) Show(v *loop.View) {
 	t, ok := p.InSight()
 	if !ok {
@@ -146,18 +146,18 @@ func (p *Pane) Show(v *loop.View) {
 		p.known = v
 		p.follow(t)
 	}
-	p.offer(t, v.Session)
+	p.offer(t, v.Machine)
 }
 
 // offer lists the voices of a take in the machine's order, with the one in sight chosen, and offers to aim
 // the loop at it where it aims at another.
-func (p *Pane) offer(t loop.Result, s session.Session) {
+func (p *Pane) offer(t loop.Result, m machine.Machine) {
 	heard := t.Take.Voices()
-	p.Voices.Options = slices.DeleteFunc(slices.Clone(s.Machine.Voices), func(v string) bool { return !slices.Contains(heard, v) })
+	p.Voices.Options = slices.DeleteFunc(slices.Clone(m.Build.Voices), func(v string) bool { return !slices.Contains(heard, v) })
 	p.Voices.Selected = t.Voice // not by SetSelected, which would ask to show it
 	p.Voices.Refresh()
 	p.Voices.Hidden = len(heard) == 1
-	p.Aim.Hidden = p.Voices.Hidden || t.Voice == s.Target.Voice
+	p.Aim.Hidden = p.Voices.Hidden || t.Voice == m.Target.Voice
 	p.Root.Refresh()
 }
 
@@ -258,7 +258,7 @@ func (p *Pane) OfVoices(ready bool) []*fyne.MenuItem {
 	several := ready && ok && len(t.Take.Heard) > 1
 	return kit.Apart(
 		kit.Entry(i18n.L("Show the next voice"), kit.CtrlShift(fyne.KeyRight), several, p.NextVoice),
-		kit.Entry(p.aimVoiceWords(), kit.CtrlShift(fyne.KeyU), several && p.Voice != p.d.Session().Target.Voice, p.aimAtVoice),
+		kit.Entry(p.aimVoiceWords(), kit.CtrlShift(fyne.KeyU), several && p.Voice != p.d.Machine().Target.Voice, p.aimAtVoice),
 	)
 }
 

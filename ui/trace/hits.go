@@ -9,7 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/trace/picture"
 )
 
@@ -27,16 +27,16 @@ const (
 type editing struct {
 	pairing
 	OnHit  func()             // called when another hit is selected, or none, or the selected one changed
-	OnEdit func(session.Edit) // called when a hit is to be changed; the owner then calls SetReading
+	OnEdit func(machine.Edit) // called when a hit is to be changed; the owner then calls SetReading
 
 	chosen  picture.Pin     // the selected hit
-	half    session.Channel // that the cursor is in
+	half    machine.Channel // that the cursor is in
 	cursorS float64         // where a hit would be added; nowhere = the pointer or the middle
 }
 
 // SetReading shows what the hits of the same take give now that some were
 // changed by hand. View and selection stay as far as they can.
-func (t *editing) SetReading(r calib.Reading, reference, voice []session.Hit) {
+func (t *editing) SetReading(r calib.Reading, reference, voice []machine.Hit) {
 	if t.take == nil {
 		return
 	}
@@ -45,7 +45,7 @@ func (t *editing) SetReading(r calib.Reading, reference, voice []session.Hit) {
 	tk.Reading, tk.ReferenceHits, tk.VoiceHits = r, reference, voice
 	t.take, t.hovered = &tk, picture.None
 	if _, still := t.Hit(); !still {
-		i := slices.IndexFunc(t.take.Hits(t.chosen.Channel), func(h session.Hit) bool { return any && h.FoundS == was.FoundS })
+		i := slices.IndexFunc(t.take.Hits(t.chosen.Channel), func(h machine.Hit) bool { return any && h.FoundS == was.FoundS })
 		if i < 0 {
 			t.chosen = picture.Pin{}
 		} else {
@@ -61,11 +61,11 @@ func (t *editing) SetReading(r calib.Reading, reference, voice []session.Hit) {
 }
 
 // Hit returns the selected hit; it is not ok where none is.
-func (t *editing) Hit() (h session.Hit, ok bool) {
+func (t *editing) Hit() (h machine.Hit, ok bool) {
 	hits := t.take.Hits(t.chosen.Channel)
-	i := slices.IndexFunc(hits, func(h session.Hit) bool { return h.AtS == t.chosen.AtS })
+	i := slices.IndexFunc(hits, func(h machine.Hit) bool { return h.AtS == t.chosen.AtS })
 	if i < 0 {
-		return session.Hit{}, false
+		return machine.Hit{}, false
 	}
 	return hits[i], true
 }
@@ -99,19 +99,19 @@ func (t *editing) pairOf(p picture.Pin) int {
 }
 
 // hitOf returns where a pair's hit on a channel lies.
-func hitOf(p calib.Pair, c session.Channel) float64 {
-	if c == session.ReferenceChannel {
+func hitOf(p calib.Pair, c machine.Channel) float64 {
+	if c == machine.ReferenceChannel {
 		return p.ReferenceS
 	}
 	return p.VoiceS
 }
 
 // halfAt returns the channel whose half of the picture y lies in.
-func (t *editing) halfAt(y float32) session.Channel {
+func (t *editing) halfAt(y float32) machine.Channel {
 	if float64(y) < picture.Middle(float64(t.on.Size().Height), picture.CaptionSize(t.on.Theme())) {
-		return session.ReferenceChannel
+		return machine.ReferenceChannel
 	}
-	return session.VoiceChannel
+	return machine.VoiceChannel
 }
 
 // pinAt returns the pin within reach of a place in the picture, or none.
@@ -152,7 +152,7 @@ func (t *editing) AddHit() {
 	}
 	p := t.cursor()
 	p.AtS = rounded(p.AtS, byMouse)
-	t.edit(session.Add(p.Channel, p.AtS), p)
+	t.edit(machine.Add(p.Channel, p.AtS), p)
 }
 
 // StrikeOut strikes out the selected hit, or puts it back if it is struck out.
@@ -161,9 +161,9 @@ func (t *editing) StrikeOut() {
 	switch p := t.chosen; {
 	case !ok:
 	case h.Struck:
-		t.edit(session.Add(p.Channel, p.AtS), p)
+		t.edit(machine.Add(p.Channel, p.AtS), p)
 	default:
-		t.edit(session.StrikeOut(p.Channel, p.AtS), picture.Pin{Channel: p.Channel, AtS: h.FoundS})
+		t.edit(machine.StrikeOut(p.Channel, p.AtS), picture.Pin{Channel: p.Channel, AtS: h.FoundS})
 	}
 }
 
@@ -185,7 +185,7 @@ func (t *editing) nudge(byS float64) {
 func (t *editing) moveTo(atS float64) {
 	p := t.chosen
 	if atS = max(0, min(atS, t.view.Length)); atS != p.AtS {
-		t.edit(session.MoveHit(p.Channel, p.AtS, atS), picture.Pin{Channel: p.Channel, AtS: atS})
+		t.edit(machine.MoveHit(p.Channel, p.AtS, atS), picture.Pin{Channel: p.Channel, AtS: atS})
 	}
 }
 
@@ -194,7 +194,7 @@ func rounded(s, parts float64) float64 { return math.Round(s*parts) / parts }
 
 // edit asks the owner for a change, after which the hit at then is the selected
 // one. Where the owner does not do it, nothing changes.
-func (t *editing) edit(e session.Edit, then picture.Pin) {
+func (t *editing) edit(e machine.Edit, then picture.Pin) {
 	if t.OnEdit == nil {
 		return
 	}
@@ -214,7 +214,7 @@ func (t *editing) edit(e session.Edit, then picture.Pin) {
 
 // chooseOf selects the hit of a channel in the selected pair, or else the
 // channel's first hit in sight.
-func (t *editing) chooseOf(c session.Channel) {
+func (t *editing) chooseOf(c machine.Channel) {
 	if t.half = c; t.selected != picture.None {
 		t.choose(picture.Pin{Channel: c, AtS: hitOf(t.take.Pairs()[t.selected], c)})
 		return
@@ -227,9 +227,9 @@ func (t *editing) chooseOf(c session.Channel) {
 // negative, or else the first in sight, and brings it into view.
 func (t *editing) stepHit(by int) {
 	hits := t.take.Hits(t.half)
-	i := slices.IndexFunc(hits, func(h session.Hit) bool { return h.AtS >= t.view.From })
+	i := slices.IndexFunc(hits, func(h machine.Hit) bool { return h.AtS >= t.view.From })
 	if _, ok := t.Hit(); ok {
-		i = by + slices.IndexFunc(hits, func(h session.Hit) bool { return h.AtS == t.chosen.AtS })
+		i = by + slices.IndexFunc(hits, func(h machine.Hit) bool { return h.AtS == t.chosen.AtS })
 	}
 	if i < 0 || i >= len(hits) {
 		return
@@ -249,7 +249,7 @@ func (t *editing) hitText() string {
 		return ""
 	}
 	name := i18n.L("Voice hit")
-	if t.chosen.Channel == session.ReferenceChannel {
+	if t.chosen.Channel == machine.ReferenceChannel {
 		name = i18n.L("Reference hit")
 	}
 	switch {

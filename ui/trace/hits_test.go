@@ -11,31 +11,31 @@ import (
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/trace/picture"
 )
 
 // owned gives a trace an owner that makes every change, as the window does.
-func owned(tr *Trace) *session.Heard {
-	take := &session.Heard{Reading: tr.take.Reading}
-	tr.OnEdit = func(e session.Edit) {
+func owned(tr *Trace) *machine.Heard {
+	take := &machine.Heard{Reading: tr.take.Reading}
+	tr.OnEdit = func(e machine.Edit) {
 		if take.Edit(e) == nil {
-			tr.SetReading(take.Reading, take.Hits(session.ReferenceChannel), take.Hits(session.VoiceChannel))
+			tr.SetReading(take.Reading, take.Hits(machine.ReferenceChannel), take.Hits(machine.VoiceChannel))
 		}
 	}
 	return take
 }
 
 // place returns where a hit's pin lies in a picture 1000 wide and 300 high.
-func place(tr *Trace, c session.Channel, at float64) fyne.Position {
+func place(tr *Trace, c machine.Channel, at float64) fyne.Position {
 	y := float32(60)
-	if c == session.VoiceChannel {
+	if c == machine.VoiceChannel {
 		y = 220
 	}
 	return fyne.NewPos(float32(tr.view.X(at, 1000)), y)
 }
 
-func wantHit(t *testing.T, tr *Trace, what string, c session.Channel, at float64, struck bool) {
+func wantHit(t *testing.T, tr *Trace, what string, c machine.Channel, at float64, struck bool) {
 	t.Helper()
 	h, ok := tr.Hit()
 	if !ok || tr.chosen.Channel != c || math.Abs(h.AtS-at) > 1e-9 || h.Struck != struck {
@@ -50,14 +50,14 @@ func TestTapSelectsTheHitOfItsHalf(t *testing.T) {
 	p := tr.take.Reading.Pairs[3]
 	told := 0
 	tr.OnHit = func() { told++ }
-	test.TapAt(tr, place(tr, session.VoiceChannel, p.VoiceS).AddXY(4, 0))
-	wantHit(t, tr, "tap below", session.VoiceChannel, p.VoiceS, false)
-	test.TapAt(tr, place(tr, session.ReferenceChannel, p.ReferenceS))
-	wantHit(t, tr, "tap above", session.ReferenceChannel, p.ReferenceS, false)
+	test.TapAt(tr, place(tr, machine.VoiceChannel, p.VoiceS).AddXY(4, 0))
+	wantHit(t, tr, "tap below", machine.VoiceChannel, p.VoiceS, false)
+	test.TapAt(tr, place(tr, machine.ReferenceChannel, p.ReferenceS))
+	wantHit(t, tr, "tap above", machine.ReferenceChannel, p.ReferenceS, false)
 	if tr.Selected() != 3 || told != 2 {
 		t.Errorf("pair %d selected, told %d times", tr.Selected(), told)
 	}
-	test.TapAt(tr, place(tr, session.ReferenceChannel, p.ReferenceS-0.2))
+	test.TapAt(tr, place(tr, machine.ReferenceChannel, p.ReferenceS-0.2))
 	if _, ok := tr.Hit(); ok {
 		t.Error("a tap beside the pins leaves a hit selected")
 	}
@@ -68,13 +68,13 @@ func TestHitsByKey(t *testing.T) {
 	tr, _ := window(t, 1000, 300, 60)
 	take := owned(tr)
 	pairs := take.Reading.Pairs
-	v, r := session.VoiceChannel, session.ReferenceChannel
+	v, r := machine.VoiceChannel, machine.ReferenceChannel
 	tr.ShowPair(2)
 	at := pairs[2].VoiceS
 	for _, c := range []struct {
 		do      func()
 		what    string
-		channel session.Channel
+		channel machine.Channel
 		at      float64
 		struck  bool
 	}{
@@ -108,14 +108,14 @@ func TestInsertAddsAtTheCursor(t *testing.T) {
 	take := owned(tr)
 	tr.ZoomTo(2, 4)
 	free := tr.take.Reading.Pairs[3].ReferenceS - 0.3
-	test.TapAt(tr, place(tr, session.ReferenceChannel, free))
+	test.TapAt(tr, place(tr, machine.ReferenceChannel, free))
 	test.Type(tr, ">") // the cursor goes 1 ms on
 	want := rounded(tr.cursorS, byMouse)
 	if math.Abs(want-free-0.001) > 0.003 {
 		t.Errorf("the cursor is at %g s, want %g", want, free+0.001)
 	}
 	key(tr, fyne.KeyInsert)
-	wantHit(t, tr, "Insert", session.ReferenceChannel, want, false)
+	wantHit(t, tr, "Insert", machine.ReferenceChannel, want, false)
 	if text := tr.AccessibilityLabel(); !strings.Contains(text, "added by hand") {
 		t.Errorf("the trace says %q", text)
 	}
@@ -123,15 +123,15 @@ func TestInsertAddsAtTheCursor(t *testing.T) {
 	if _, ok := tr.Hit(); ok || take.Changed() != 0 {
 		t.Errorf("an added hit is struck out: %d changed", take.Changed())
 	}
-	tr.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: place(tr, session.VoiceChannel, free)}})
+	tr.MouseMoved(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: place(tr, machine.VoiceChannel, free)}})
 	key(tr, fyne.KeyInsert)
-	if h, ok := tr.Hit(); !ok || math.Abs(h.AtS-free) > 0.003 || tr.chosen.Channel != session.VoiceChannel {
+	if h, ok := tr.Hit(); !ok || math.Abs(h.AtS-free) > 0.003 || tr.chosen.Channel != machine.VoiceChannel {
 		t.Errorf("Insert under the pointer: %+v, %v", h, ok)
 	}
 	tr.MouseOut()
 	key(tr, fyne.KeyEscape)
 	key(tr, fyne.KeyInsert)
-	wantHit(t, tr, "Insert without cursor or pointer", session.VoiceChannel, 3, false)
+	wantHit(t, tr, "Insert without cursor or pointer", machine.VoiceChannel, 3, false)
 }
 
 // drag presses at a place, drags and lets go, as a mouse does.
@@ -152,14 +152,14 @@ func TestDragMovesTheSelectedPin(t *testing.T) {
 	take := owned(tr)
 	p := take.Reading.Pairs[3]
 	tr.ZoomTo(2, 4.5)
-	test.TapAt(tr, place(tr, session.VoiceChannel, p.VoiceS))
-	drag(tr, place(tr, session.VoiceChannel, p.VoiceS), 100)
+	test.TapAt(tr, place(tr, machine.VoiceChannel, p.VoiceS))
+	drag(tr, place(tr, machine.VoiceChannel, p.VoiceS), 100)
 	wantView(t, tr, 1.75, 4.25) // too long a view: it pans
 	tr.ZoomTo(2.2, 3.2)
-	drag(tr, place(tr, session.VoiceChannel, p.VoiceS), 20)
-	wantHit(t, tr, "dragged by 20 ms", session.VoiceChannel, rounded(p.VoiceS+0.02, byMouse), false)
+	drag(tr, place(tr, machine.VoiceChannel, p.VoiceS), 20)
+	wantHit(t, tr, "dragged by 20 ms", machine.VoiceChannel, rounded(p.VoiceS+0.02, byMouse), false)
 	wantView(t, tr, 2.2, 3.2)
-	drag(tr, place(tr, session.ReferenceChannel, p.ReferenceS), 100) // not the selected one
+	drag(tr, place(tr, machine.ReferenceChannel, p.ReferenceS), 100) // not the selected one
 	wantView(t, tr, 2.1, 3.1)
 	if take.Changed() != 1 {
 		t.Errorf("%d hits changed, want 1", take.Changed())
@@ -173,12 +173,12 @@ func TestRefusedChange(t *testing.T) {
 	tr.ShowPair(2)
 	at := tr.take.Reading.Pairs[2].VoiceS
 	asked := 0
-	for _, owner := range []func(session.Edit){nil, func(session.Edit) { asked++ }} {
+	for _, owner := range []func(machine.Edit){nil, func(machine.Edit) { asked++ }} {
 		tr.OnEdit = owner
 		test.Type(tr, "v.")
 		key(tr, fyne.KeyDelete)
 		key(tr, fyne.KeyInsert)
-		wantHit(t, tr, "refused", session.VoiceChannel, at, false)
+		wantHit(t, tr, "refused", machine.VoiceChannel, at, false)
 	}
 	if asked != 3 {
 		t.Errorf("asked %d times, want 3", asked)
@@ -199,7 +199,7 @@ func TestMarksAreDrawn(t *testing.T) {
 		func() { key(tr, fyne.KeyDelete) },
 		func() { key(tr, fyne.KeyEscape) },
 		func() {
-			*take = session.Heard{Reading: take.Found()}
+			*take = machine.Heard{Reading: take.Found()}
 			tr.SetReading(take.Reading, take.Hits("reference"), take.Hits("voice"))
 			tr.NextPair()
 			test.Type(tr, "v>")

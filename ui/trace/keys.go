@@ -3,7 +3,7 @@ package trace
 import (
 	"fyne.io/fyne/v2"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/trace/picture"
 )
 
@@ -24,7 +24,7 @@ func (t *typing) keys() (map[fyne.KeyName]func(), map[rune]func()) {
 	pan := func(share float64) func() { return func() { t.setView(t.view.Pan(t.view.Span() * share)) } }
 	end := func(way float64) func() { return func() { t.setView(t.view.Pan(way * t.view.Length)) } }
 	hit := func(by int) func() { return func() { t.stepHit(by) } }
-	of := func(c session.Channel) func() { return func() { t.chooseOf(c) } }
+	of := func(c machine.Channel) func() { return func() { t.chooseOf(c) } }
 	nudge := func(byS float64) func() { return func() { t.nudge(byS) } }
 	shown := func() { t.ShowPair(t.selected) }
 	return map[fyne.KeyName]func(){
@@ -38,7 +38,7 @@ func (t *typing) keys() (map[fyne.KeyName]func(), map[rune]func()) {
 		}, map[rune]func(){
 			'+': t.ZoomIn, '=': t.ZoomIn, '-': t.ZoomOut, '−': t.ZoomOut, '_': t.ZoomOut, '0': t.ShowAll,
 			'n': t.NextPair, 'N': t.NextPair, 'p': t.PrevPair, 'P': t.PrevPair, 'h': hit(1), 'H': hit(-1),
-			'r': of(session.ReferenceChannel), 'R': of(session.ReferenceChannel), 'v': of(session.VoiceChannel), 'V': of(session.VoiceChannel),
+			'r': of(machine.ReferenceChannel), 'R': of(machine.ReferenceChannel), 'v': of(machine.VoiceChannel), 'V': of(machine.VoiceChannel),
 			',': nudge(-nudgeS), '.': nudge(nudgeS), '<': nudge(-nudgesS), ';': nudge(-nudgesS), '>': nudge(nudgesS), ':': nudge(nudgesS),
 		}
 }

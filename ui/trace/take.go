@@ -4,7 +4,7 @@ import (
 	"context"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting/wave"
 	"lagwright/ui/trace/picture"
 )
@@ -30,10 +30,10 @@ func Load(ctx context.Context, src calib.Source, reference, voice int, reading c
 	if err != nil {
 		return nil, err
 	}
-	found := session.Heard{Reading: reading}
+	found := machine.Heard{Reading: reading}
 	return &Take{
 		Reference: r, Voice: v, Reading: reading,
-		ReferenceHits: found.Hits(session.ReferenceChannel), VoiceHits: found.Hits(session.VoiceChannel),
+		ReferenceHits: found.Hits(machine.ReferenceChannel), VoiceHits: found.Hits(machine.VoiceChannel),
 	}, nil
 }
 

@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/internal/i18ntest"
 	"lagwright/ui/trace/picture"
 )
@@ -23,16 +23,16 @@ func TestTraceIsTold(t *testing.T) {
 	p := tr.take.Reading.Pairs[3]
 	said := func() { texts = append(texts, tr.AccessibilityLabel()) }
 	said()
-	for _, c := range []session.Channel{session.ReferenceChannel, session.VoiceChannel} {
-		test.TapAt(tr, place(tr, c, map[session.Channel]float64{session.ReferenceChannel: p.ReferenceS, session.VoiceChannel: p.VoiceS}[c]))
+	for _, c := range []machine.Channel{machine.ReferenceChannel, machine.VoiceChannel} {
+		test.TapAt(tr, place(tr, c, map[machine.Channel]float64{machine.ReferenceChannel: p.ReferenceS, machine.VoiceChannel: p.VoiceS}[c]))
 		said()
 	}
-	tr.OnEdit(session.StrikeOut(session.VoiceChannel, p.VoiceS))
-	tr.OnEdit(session.Add(session.VoiceChannel, p.VoiceS+0.02))
-	for _, h := range []session.Hit{{AtS: 1, FoundS: 1, Struck: true}, {AtS: 1, FoundS: math.NaN()}, {AtS: 1, FoundS: 0.9}} {
+	tr.OnEdit(machine.StrikeOut(machine.VoiceChannel, p.VoiceS))
+	tr.OnEdit(machine.Add(machine.VoiceChannel, p.VoiceS+0.02))
+	for _, h := range []machine.Hit{{AtS: 1, FoundS: 1, Struck: true}, {AtS: 1, FoundS: math.NaN()}, {AtS: 1, FoundS: 0.9}} {
 		tr.take.Reading.VoiceHitsS = nil
-		tr.SetReading(tr.take.Reading, nil, []session.Hit{h})
-		tr.choose(picture.Pin{Channel: session.VoiceChannel, AtS: 1})
+		tr.SetReading(tr.take.Reading, nil, []machine.Hit{h})
+		tr.choose(picture.Pin{Channel: machine.VoiceChannel, AtS: 1})
 		texts = append(texts, tr.hitText())
 	}
 	for _, pair := range []calib.Pair{{Used: true, LagMS: 3}, {LagMS: -3, Reason: calib.ReasonBounce}, {}} {

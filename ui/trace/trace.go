@@ -6,7 +6,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/i18n"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/look/ink"
 	"lagwright/ui/trace/picture"
 )
@@ -54,7 +54,7 @@ type Trace struct {
 func New() *Trace {
 	t := &Trace{heardS: picture.Nowhere}
 	t.on, t.focus = &t.BaseWidget, t.grabFocus
-	t.selected, t.hovered, t.half, t.cursorS = picture.None, picture.None, session.VoiceChannel, picture.Nowhere
+	t.selected, t.hovered, t.half, t.cursorS = picture.None, picture.None, machine.VoiceChannel, picture.Nowhere
 	t.board = ink.NewBoard(t, func(times float32) fyne.Size { return fyne.NewSize(240, 140*times) }, t.draw)
 	t.ExtendBaseWidget(t)
 	return t

@@ -78,7 +78,7 @@ func (f *Far) show(p *Pane) {
 	f.Safe.SetAs(p.Safe)
 	kit.Show(f.Caution, !p.Caution.Hidden)
 	for of, twin := range f.twins {
-		hidden := of.Hidden || of == p.Next && len(p.d.Session().SetList()) > 0 // it asks for a tempo to be typed
+		hidden := of.Hidden || of == p.Next && len(p.d.Machine().SetList()) > 0 // it asks for a tempo to be typed
 		if twin.Text != of.Text || twin.Importance != of.Importance || twin.Hidden != hidden || twin.Disabled() != of.Disabled() {
 			twin.Text, twin.Importance, twin.Hidden = of.Text, of.Importance, hidden
 			kit.Enable(twin, !of.Disabled()) // which draws it anew

@@ -9,7 +9,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/sign"
@@ -18,7 +18,7 @@ import (
 // hint is one step of the first loop, said until it is done.
 type hint struct {
 	words string
-	due   func(s session.Session, at *loop.View) bool
+	due   func(s machine.Machine, at *loop.View) bool
 	after string // said instead once the caution was acknowledged; empty = the same
 }
 
@@ -26,34 +26,34 @@ type hint struct {
 func Hints() []hint {
 	return []hint{
 		{i18n.L("First, press “Play a take”, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
-			func(s session.Session, _ *loop.View) bool { return len(s.Takes) == 0 }, ""},
+			func(m machine.Machine, _ *loop.View) bool { return len(m.Takes) == 0 }, ""},
 		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “I will stop the crank first”, then “Turned”."),
-			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(s) < 2 },
+			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(m) < 2 },
 			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “Turned”.")},
 		{i18n.L("Tight: that setting is kept. Press “Next tempo…” and type another, say 120."),
-			func(s session.Session, at *loop.View) bool { return at.Stage == loop.Tight && tempos(s) < 2 }, ""},
+			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.Tight && tempos(m) < 2 }, ""},
 		{i18n.L("No take has heard this voice yet: press “Play a take”, and it will say where to turn for it."),
-			func(s session.Session, at *loop.View) bool {
-				_, _, heard := at.Lag(s.Target.Voice, at.Setting, calib.PeriodMS(s.Target.TempoBPM))
+			func(m machine.Machine, at *loop.View) bool {
+				_, _, heard := at.Lag(m.Target.Voice, at.Setting, calib.PeriodMS(m.Target.TempoBPM))
 				return at.Stage == loop.AwaitTake && !heard
 			}, ""},
 		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
-			func(s session.Session, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(s) }, ""},
+			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(m) }, ""},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
-			func(s session.Session, at *loop.View) bool { return at.Stage != loop.Tight && tempos(s) == 2 }, ""},
+			func(m machine.Machine, at *loop.View) bool { return at.Stage != loop.Tight && tempos(m) == 2 }, ""},
 		{i18n.L("That is the whole loop. “Machine > Save the card…” makes the page that hangs on the machine; “Set list…” keeps your songs."),
-			func(session.Session, *loop.View) bool { return true }, ""},
+			func(machine.Machine, *loop.View) bool { return true }, ""},
 	}
 }
 
 // hintOf returns what to say at this point of the first loop; cautioned, the caution
 // was acknowledged. Who plays a set list has the list's own sentence to follow.
-func hintOf(s session.Session, at *loop.View, cautioned bool) string {
-	if len(s.SetList()) > 0 && len(s.Takes) > 0 {
+func hintOf(m machine.Machine, at *loop.View, cautioned bool) string {
+	if len(m.SetList()) > 0 && len(m.Takes) > 0 {
 		return ""
 	}
 	for _, h := range Hints() {
-		if !h.due(s, at) {
+		if !h.due(m, at) {
 			continue
 		}
 		if cautioned && h.after != "" {
@@ -65,18 +65,18 @@ func hintOf(s session.Session, at *loop.View, cautioned bool) string {
 }
 
 // tempos counts those that are aimed at or have a take.
-func tempos(s session.Session) int {
-	seen := map[float64]bool{s.Target.TempoBPM: true}
-	for _, t := range s.Takes {
+func tempos(m machine.Machine) int {
+	seen := map[float64]bool{m.Target.TempoBPM: true}
+	for _, t := range m.Takes {
 		seen[t.Target.TempoBPM] = true
 	}
 	return len(seen)
 }
 
 // turned reports whether the plate was turned since the last take.
-func turned(s session.Session) bool {
-	n := len(s.Takes)
-	return n > 0 && s.Takes[n-1].Moved != nil && s.Takes[n-1].Moved.Steps != 0
+func turned(m machine.Machine) bool {
+	n := len(m.Takes)
+	return n > 0 && m.Takes[n-1].Moved != nil && m.Takes[n-1].Moved.Steps != 0
 }
 
 // hintBar is the quiet line with the hint.
@@ -93,21 +93,21 @@ func newHintBar(want func(bool)) *hintBar {
 	return b
 }
 
-// show brings the line up to a session; it is there with the simulated machine only.
-func (b *hintBar) show(s session.Session, at *loop.View, cautioned, wanted bool) {
-	said := hintOf(s, at, cautioned)
-	on := s.Machine.PracticeSeed != 0 && wanted && said != ""
+// show brings the line up to a machine; it is there with the simulated machine only.
+func (b *hintBar) show(m machine.Machine, at *loop.View, cautioned, wanted bool) {
+	said := hintOf(m, at, cautioned)
+	on := m.Build.PracticeSeed != 0 && wanted && said != ""
 	kit.Show(b.Root, on)
 	if on {
 		b.Said.Set(said, look.Voice)
 	}
 }
 
-// HintsDone ends the hints with a session in which all steps of the loop were made.
+// HintsDone ends the hints with a machine in which all steps of the loop were made.
 func (p *Pane) HintsDone() {
-	s := p.d.Session()
+	m := p.d.Machine()
 	all := Hints()
-	if last := all[len(all)-1]; s.Machine.PracticeSeed != 0 && hintOf(s, p.d.View(), p.Cautioned) == last.words {
+	if last := all[len(all)-1]; m.Build.PracticeSeed != 0 && hintOf(m, p.d.View(), p.Cautioned) == last.words {
 		p.d.Prefs.SetHints(false)
 	}
 }

@@ -9,15 +9,15 @@ import (
 
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 )
 
-// Begin asks for the caution anew, with another session.
+// Begin asks for the caution anew, with another machine.
 func (p *Pane) Begin() { p.Cautioned = !p.Asks }
 
-// acknowledge takes the caution before moves as read, for this session.
+// acknowledge takes the caution before moves as read, for this machine.
 func (p *Pane) acknowledge() {
 	if p.d.Ready() && !p.Cautioned {
 		p.Cautioned, p.Agreed = true, time.Now()
@@ -79,24 +79,24 @@ func (p *Pane) AskTarget() {
 	if !p.d.MayChange() {
 		return
 	}
-	s := p.d.Session()
-	tempo := kit.NewNumber("", session.MinTempoBPM, session.MaxTempoBPM, false)
-	tempo.SetPlaceHolder(i18n.F("now %.4g", s.Target.TempoBPM))
-	voice := kit.NewChoice(s.Machine.Voices, s.Target.Voice, nil)
+	m := p.d.Machine()
+	tempo := kit.NewNumber("", machine.MinTempoBPM, machine.MaxTempoBPM, false)
+	tempo.SetPlaceHolder(i18n.F("now %.4g", m.Target.TempoBPM))
+	voice := kit.NewChoice(m.Build.Voices, m.Target.Voice, nil)
 	song := kit.NewField("")
 	p.d.Form(i18n.L("Next tempo"), i18n.L("Set the tempo"), []*widget.FormItem{
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
 		kit.Item(i18n.L("Voice"), "", voice),
 		kit.Item(i18n.L("Song"), i18n.L("may be left empty"), song),
 	}, func() {
-		p.d.Aim(session.Target{Song: strings.TrimSpace(song.Text), TempoBPM: kit.ValueOf(tempo), Voice: voice.Selected})
+		p.d.Aim(machine.Target{Song: strings.TrimSpace(song.Text), TempoBPM: kit.ValueOf(tempo), Voice: voice.Selected})
 	})
 	p.d.Focus(tempo)
 }
 
 // AskMove asks what was really done to the plate.
 func (p *Pane) AskMove() {
-	if !p.Cautioned || !p.d.MayChange() || len(p.d.Session().Takes) == 0 {
+	if !p.Cautioned || !p.d.MayChange() || len(p.d.Machine().Takes) == 0 {
 		return
 	}
 	steps := kit.NewCount("", 0, 1000, false)
@@ -126,7 +126,7 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	return []*fyne.MenuItem{
 		kit.Entry(i18n.L("I will stop the crank first"), kit.CtrlShift(fyne.KeyA), ready && !p.Cautioned, p.acknowledge),
 		kit.Entry(i18n.L("Turned as advised"), kit.Ctrl(fyne.KeyReturn), ready && v.Stage == loop.AwaitMove && p.Cautioned, p.TurnedAsAdvised),
-		kit.Entry(i18n.L("Turned a different amount…"), kit.CtrlShift(fyne.KeyReturn), ready && len(v.Session.Takes) > 0 && p.Cautioned, p.AskMove),
+		kit.Entry(i18n.L("Turned a different amount…"), kit.CtrlShift(fyne.KeyReturn), ready && len(v.Machine.Takes) > 0 && p.Cautioned, p.AskMove),
 		kit.Entry(i18n.L("Next tempo…"), kit.Ctrl(fyne.KeyT), ready, p.AskTarget),
 	}
 }

@@ -15,7 +15,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
 	"lagwright/calib/loop"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/ui/desk"
 	"lagwright/ui/dial"
 	"lagwright/ui/findings"
@@ -24,7 +24,7 @@ import (
 	"lagwright/ui/sign"
 )
 
-// firstSafety is what is asked to be acknowledged before the first move of a session.
+// firstSafety is what is asked to be acknowledged before the first move of a machine.
 const firstSafety = "Before you move the plate, or work inside: stop the crank, wait until everything is at rest, only then reach in. " +
 	"Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first."
 
@@ -33,7 +33,7 @@ const firstSafety = "Before you move the plate, or work inside: stop the crank, 
 type Pane struct {
 	d         *desk.Desk
 	press     func()    // starts or stops a take
-	Cautioned bool      // the caution before moves was acknowledged in this session
+	Cautioned bool      // the caution before moves was acknowledged in this machine
 	Agreed    time.Time // when that was
 	Asks      bool      // that is asked for; tests of other things leave it out
 
@@ -117,42 +117,42 @@ func (p *Pane) growing(wide, high float32) func() fyne.Size {
 }
 
 // Show brings the pane up to the view and the findings to be shown. A standing mark says
-// that a session can only be read.
+// that a machine can only be read.
 func (p *Pane) Show(at *loop.View, shown []loop.Finding, readOnly bool) {
-	s, cautioned := at.Session, p.Cautioned
-	p.Where.Set(where(s, at), theme.ColorNamePlaceHolder)
+	m, cautioned := at.Machine, p.Cautioned
+	p.Where.Set(where(m, at), theme.ColorNamePlaceHolder)
 	if readOnly {
-		p.Where.Set(i18n.L("Read only")+"  ·  "+where(s, at), look.Warn)
+		p.Where.Set(i18n.L("Read only")+"  ·  "+where(m, at), look.Warn)
 	}
 	p.Do.Set(at.Do, theme.ColorNameForeground)
 	if at.Stage == loop.Tight {
 		p.Do.Set(at.Do, look.Tight)
 	}
 	p.Why.Set(at.Why, theme.ColorNameForeground)
-	p.Safe.Set(i18n.L(findings.Safety)+behindWords(s.Machine, at.Steps), look.Warn)
+	p.Safe.Set(i18n.L(findings.Safety)+behindWords(m.Build, at.Steps), look.Warn)
 	if !cautioned {
 		p.Safe.Set(i18n.L(firstSafety), look.Warn)
 	}
-	p.Hint.show(s, at, cautioned, p.d.Prefs.Hints())
+	p.Hint.show(m, at, cautioned, p.d.Prefs.Hints())
 	if p.Found.Show(shown); len(shown) > 0 {
 		p.Hint.Root.Hide() // one thing at a time
 	}
 	p.ShowLag(at)
 	p.Whose.Set("", theme.ColorNameForeground)
-	if at.Number != nil && len(s.Machine.Voices) > 1 {
+	if at.Number != nil && len(m.Build.Voices) > 1 {
 		p.Whose.Set(at.Number.Voice, theme.ColorNameForeground)
 	}
 	for _, d := range p.dials() {
-		d.SetPlate(s.Machine.Plate.NotchesPerTurn)
+		d.SetPlate(m.Build.Plate.NotchesPerTurn)
 		d.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
 	}
-	p.All.Checked = s.HearsAll()
-	p.All.Hidden = len(s.Machine.Voices) < 2 || s.Machine.PracticeSeed == 0 || at.Stage == loop.AwaitMove
+	p.All.Checked = m.HearsAll()
+	p.All.Hidden = len(m.Build.Voices) < 2 || m.Build.PracticeSeed == 0 || at.Stage == loop.AwaitMove
 	p.All.Refresh()
 	p.Click.Checked = p.d.Prefs.Click()
-	p.Click.Hidden = at.Stage != loop.AwaitTake || s.Machine.PracticeSeed != 0
+	p.Click.Hidden = at.Stage != loop.AwaitTake || m.Build.PracticeSeed != 0
 	p.Click.Refresh()
-	p.showButtons(at, s.Machine.PracticeSeed != 0, cautioned)
+	p.showButtons(at, m.Build.PracticeSeed != 0, cautioned)
 }
 
 // pastSteps is how far a move back goes past its setting, to come to it from
@@ -160,9 +160,9 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, readOnly bool) {
 const pastSteps = 3
 
 // behindWords reminds of the agreement to reach each setting from behind.
-func behindWords(m session.Machine, steps int) string {
+func behindWords(b machine.Build, steps int) string {
 	switch {
-	case !m.Unidirectional:
+	case !b.Unidirectional:
 		return ""
 	case steps < 0:
 		return " " + i18n.F("As agreed: turn %d back, then %d ahead, to come from behind.", pastSteps-steps, pastSteps)
@@ -171,10 +171,10 @@ func behindWords(m session.Machine, steps int) string {
 }
 
 // where says in one line what is being tuned.
-func where(s session.Session, at *loop.View) string {
-	words := i18n.F("%s  ·  %s  ·  %.4g BPM", s.Machine.Name, s.Target.Voice, s.Target.TempoBPM)
-	if s.Target.Song != "" {
-		words += "  ·  " + s.Target.Song
+func where(m machine.Machine, at *loop.View) string {
+	words := i18n.F("%s  ·  %s  ·  %.4g BPM", m.Build.Name, m.Target.Voice, m.Target.TempoBPM)
+	if m.Target.Song != "" {
+		words += "  ·  " + m.Target.Song
 	}
 	switch {
 	case at.Number != nil && at.Number.Take == 0:
@@ -257,10 +257,10 @@ func (p *Pane) Enable(on bool) {
 }
 
 // ShowLive leads through a take in large letters.
-func (p *Pane) ShowLive(m live.Moment, target session.Target) {
+func (p *Pane) ShowLive(m live.Moment, target machine.Target) {
 	say := m.Say
 	heard := target.Voice
-	if p.d.Session().HearsAll() {
+	if p.d.Machine().HearsAll() {
 		heard = i18n.L("all voices")
 	}
 	where := i18n.F("Recording  ·  %s  ·  %.4g BPM  ·  %.0f s", heard, target.TempoBPM, m.RecordedS)

@@ -4,20 +4,20 @@ import (
 	"strings"
 	"testing"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 )
 
 // Once agreed, each move says how to end it ahead.
 func TestEndAheadIsSaid(t *testing.T) {
-	m := session.Machine{}
-	if got := behindWords(m, -4); got != "" {
+	b := machine.Build{}
+	if got := behindWords(b, -4); got != "" {
 		t.Errorf("nothing was agreed: %q", got)
 	}
-	m.Unidirectional = true
-	if got := behindWords(m, -4); !strings.Contains(got, "turn 7 back, then 3 ahead") {
+	b.Unidirectional = true
+	if got := behindWords(b, -4); !strings.Contains(got, "turn 7 back, then 3 ahead") {
 		t.Errorf("4 back: %q", got)
 	}
-	if got := behindWords(m, 4); !strings.Contains(got, "end ahead") {
+	if got := behindWords(b, 4); !strings.Contains(got, "end ahead") {
 		t.Errorf("4 ahead: %q", got)
 	}
 }

@@ -4,7 +4,7 @@ import (
 	"image/color"
 	"math"
 
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 )
@@ -21,7 +21,7 @@ func (p *Picture) drawMarks(f *frame, m *mirror.Trace) {
 		p.pen.Disc(f.inks.Mark, m.X(f.HeardS), y, sketch.HeadRadius+1)
 	}
 	foot, tip := m.LaneTop, m.Top
-	if f.Half == session.VoiceChannel {
+	if f.Half == machine.VoiceChannel {
 		foot, tip = m.LaneBottom, m.Bottom
 	}
 	switch {
@@ -36,7 +36,7 @@ func (p *Picture) drawMarks(f *frame, m *mirror.Trace) {
 // squareHalf is half the side of the mark of a hit set by hand.
 const squareHalf = 4
 
-func (p *Picture) drawByHand(f *frame, m *mirror.Trace, hits []session.Hit, c color.Color, foot, tip float64) {
+func (p *Picture) drawByHand(f *frame, m *mirror.Trace, hits []machine.Hit, c color.Color, foot, tip float64) {
 	away := math.Copysign(1, tip-foot)
 	for _, h := range hits {
 		x := m.X(h.AtS)

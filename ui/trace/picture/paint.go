@@ -10,7 +10,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib"
-	"lagwright/calib/session"
+	"lagwright/calib/machine"
 	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 	"lagwright/plotting/wave"
@@ -30,17 +30,17 @@ type Take struct {
 	Reference, Voice *wave.Pyramid
 	Reading          calib.Reading
 
-	ReferenceHits, VoiceHits []session.Hit // all that were found or made, the struck-out ones too, in order of time
+	ReferenceHits, VoiceHits []machine.Hit // all that were found or made, the struck-out ones too, in order of time
 }
 
 // Hits returns the hits of a channel in order of time.
-func (t *Take) Hits(c session.Channel) []session.Hit {
+func (t *Take) Hits(c machine.Channel) []machine.Hit {
 	switch {
 	case t == nil:
 		return nil
-	case c == session.ReferenceChannel:
+	case c == machine.ReferenceChannel:
 		return t.ReferenceHits
-	case c == session.VoiceChannel:
+	case c == machine.VoiceChannel:
 		return t.VoiceHits
 	}
 	return nil
@@ -62,7 +62,7 @@ const Nowhere = -1.0
 
 // Pin names one hit of the take in sight.
 type Pin struct {
-	Channel session.Channel // "" = None
+	Channel machine.Channel // "" = None
 	AtS     float64
 }
 
@@ -72,7 +72,7 @@ type State struct {
 	Take              *Take
 	Selected, Hovered int // pairs, or None
 	Chosen            Pin // the selected hit
-	Half              session.Channel
+	Half              machine.Channel
 	CursorS           float64 // where a hit would be added, or Nowhere
 	HeardS            float64 // what is listened to, or Nowhere
 	Dragging          bool    // the chosen hit, which would go to DragS

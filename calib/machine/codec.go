@@ -1,0 +1,111 @@
+package machine
+
+import (
+	"bytes"
+	"errors"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"lagwright/calib/i18n"
+)
+
+const (
+	formatName = "lagwright-machine"
+	version    = 1 // of what is written; a change that this Lagwright would read wrongly makes it 2
+)
+
+// ErrNewer is wrapped by the error for a machine of a later Lagwright.
+var ErrNewer = i18n.Fixed(i18n.Say("this machine was saved by a newer Lagwright: update Lagwright"))
+
+// header is what says whether the rest can be read.
+type header struct {
+	Format  string `json:"format"`
+	Version int    `json:"version"`
+}
+
+// document is machine.json: a header, then the machine.
+type document struct {
+	header
+	Machine
+}
+
+// inFile is how JSON is written: a list of nothing as null, and letters that are none as the sign for that.
+var inFile = json.JoinOptions(json.FormatNilSliceAsNull(true), jsontext.AllowInvalidUTF8(true), jsontext.WithIndent("  "))
+
+// encode returns machine.json for s. It refuses numbers that JSON cannot hold.
+func encode(m Machine) ([]byte, error) {
+	data, err := json.Marshal(document{header{formatName, version}, m}, inFile)
+	if bad := (*json.SemanticError)(nil); errors.As(err, &bad) && bad.Err != nil {
+		return nil, i18n.Errorf("the machine holds a number that is not finite (%s): leave that take out", bad.Err)
+	}
+	if err != nil {
+		return nil, i18n.Errorf("the machine cannot be written as JSON: %w", err)
+	}
+	return append(layOut(data), '\n'), nil
+}
+
+// decode reads and validates machine.json. The header is read by itself first:
+// a later version may have changed anything else.
+func decode(data []byte) (Machine, error) { return decodeUpTo(version, data) }
+
+func decodeUpTo(newest int, data []byte) (Machine, error) {
+	if len(data) > mostJSONBytes {
+		return Machine{}, i18n.Errorf("it has %d MB: none is as long", len(data)>>20)
+	}
+	var h header
+	if err := json.Unmarshal(data, &h); err != nil {
+		return Machine{}, i18n.Errorf("it is not whole JSON: %w", err)
+	}
+	switch {
+	case h.Format != formatName:
+		return Machine{}, i18n.Errorf("it does not say \"format\": %q", formatName)
+	case h.Version > newest:
+		return Machine{}, ErrNewer
+	case h.Version < 1:
+		return Machine{}, i18n.Errorf("there is no machine format version %d", h.Version)
+	}
+	if err := survey(data); err != nil {
+		return Machine{}, err
+	}
+	var d document
+	if err := json.Unmarshal(data, &d); err != nil {
+		return Machine{}, i18n.Errorf("a field has the wrong kind of value: %w", err)
+	}
+	return d.Machine, d.Machine.validate()
+}
+
+// layOut puts on one line each object and list that holds only plain values, of JSON
+// that has every value on its own: a pair or a list of hits is read across, not down.
+func layOut(data []byte) []byte {
+	out := make([]byte, 0, len(data))
+	opened := -1 // where in out the innermost bracket opens, as long as it holds only plain values
+	for line := range bytes.Lines(data) {
+		plain := bytes.TrimSpace(line)
+		switch last := plain[len(plain)-1]; {
+		case last == '{' || last == '[': // a string ends with a quotation mark
+			opened = len(out) + len(line)
+		case (plain[0] == '}' || plain[0] == ']') && opened >= 0:
+			out = append(across(out[:opened-1], out[opened:]), line[bytes.IndexByte(line, plain[0]):]...)
+			opened = -1
+			continue
+		case plain[0] == '}' || plain[0] == ']':
+			opened = -1
+		}
+		out = append(out, line...)
+	}
+	return out
+}
+
+// across appends the lines of values, which may be a part of out's own memory, to out.
+func across(out, values []byte) []byte {
+	for line := range bytes.Lines(values) {
+		if plain := bytes.TrimSpace(line); len(plain) > 0 {
+			if last := out[len(out)-1]; last == ',' {
+				out = append(out, ' ')
+			}
+			out = append(out, plain...)
+		}
+	}
+	return out
+}

@@ -1,0 +1,170 @@
+package machine
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"reflect"
+	"runtime"
+	"syscall"
+	"testing"
+)
+
+// asNobody runs f without the rights of the superuser, where the tests have
+// them: file permissions bind only then. It changes this thread alone.
+func asNobody(t *testing.T, f func()) {
+	t.Helper()
+	if os.Getuid() != 0 {
+		f()
+		return
+	}
+	const nobody = 65534
+	runtime.LockOSThread()
+	defer runtime.UnlockOSThread()
+	if err := syscall.Setfsuid(nobody); err != nil {
+		t.Fatal(err)
+	}
+	defer syscall.Setfsuid(0)
+	f()
+}
+
+// reachable opens the folders above dir to all, so that only the machine folder's own bits decide.
+func reachable(t *testing.T, dir string) {
+	t.Helper()
+	for d := dir; len(d) > len(os.TempDir()); d = filepath.Dir(d) {
+		if err := os.Chmod(d, 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestReadOnlyFolder(t *testing.T) {
+	f := create(t, sample())
+	f.Close()
+	reachable(t, f.Dir())
+	if err := os.Chmod(f.Dir(), 0o555); err != nil {
+		t.Fatal(err)
+	}
+	defer os.Chmod(f.Dir(), 0o755)
+	before := contents(t, f.Dir())
+	asNobody(t, func() {
+		_, err := Open(f.Dir())
+		wantSentence(t, err, f.Dir(), "cannot be written to", "copy it")
+		if m, err := Load(f.Dir()); err != nil || m.Build.Name != sample().Build.Name {
+			t.Errorf("reading a read-only folder: %v", err)
+		}
+		_, err = Create(filepath.Join(f.Dir(), "new"), sample())
+		wantSentence(t, err, "cannot be made")
+		wantReadOnly(t, f.Dir(), sample().Build.Name, "cannot be written to", "copy it")
+	})
+	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+		t.Errorf("changed: %q", after)
+	}
+	tried(t, "folder that may not be written to", 1, "shown, to be read only, with the reason")
+}
+
+func TestUnreadableFileIsNotDamaged(t *testing.T) {
+	f := create(t, sample())
+	f.Close()
+	reachable(t, f.Dir())
+	path := filepath.Join(f.Dir(), fileName)
+	if err := os.Chmod(f.Dir(), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(filepath.Join(f.Dir(), lockName), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(path, 0); err != nil {
+		t.Fatal(err)
+	}
+	asNobody(t, func() {
+		_, err := Open(f.Dir())
+		wantSentence(t, err, path, "cannot be read")
+	})
+	if _, err := os.Stat(path); err != nil {
+		t.Error("the file was moved")
+	}
+}
+
+// What cannot be read any more may be somebody else's by now.
+func TestUnreadableFileIsNotOverwritten(t *testing.T) {
+	f := create(t, sample())
+	reachable(t, f.Dir())
+	path := filepath.Join(f.Dir(), fileName)
+	if err := os.Chmod(f.Dir(), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	before := contents(t, f.Dir())
+	if err := os.Chmod(path, 0); err != nil {
+		t.Fatal(err)
+	}
+	asNobody(t, func() { wantSentence(t, f.Update(named("over it")), path, "cannot be read", "who may read it") })
+	if err := os.Chmod(path, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+		t.Errorf("it became %q", after)
+	}
+	if err := f.Update(named("goes on")); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestFullDisk has the system refuse files beyond a size, as a full disk does.
+func TestFullDisk(t *testing.T) {
+	f := create(t, sample())
+	before := contents(t, f.Dir())
+	var limit syscall.Rlimit
+	if err := syscall.Getrlimit(syscall.RLIMIT_FSIZE, &limit); err != nil {
+		t.Fatal(err)
+	}
+	signal.Ignore(syscall.SIGXFSZ)
+	defer signal.Reset(syscall.SIGXFSZ)
+	full := limit
+	full.Cur = uint64(len(before[fileName])) - 1
+	if err := syscall.Setrlimit(syscall.RLIMIT_FSIZE, &full); err != nil {
+		t.Fatal(err)
+	}
+	err := f.Update(named("lost"))
+	if err := syscall.Setrlimit(syscall.RLIMIT_FSIZE, &limit); err != nil {
+		t.Fatal(err)
+	}
+	wantSentence(t, err, f.Dir(), "the save before still holds", "room")
+	if got := f.Machine(); !reflect.DeepEqual(got, sample()) {
+		t.Errorf("memory changed: %+v", got)
+	}
+	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+		t.Errorf("disk changed: %q", after)
+	}
+	if err := f.Update(named("found")); err != nil {
+		t.Errorf("with room again: %v", err)
+	}
+}
+
+// A device in the place of a file would be read without end, or wait without end.
+func TestDeviceForAMachine(t *testing.T) {
+	for _, at := range []string{fileName, backupName, lockName} {
+		dir := t.TempDir()
+		if at != fileName {
+			lay(t, dir, map[string]string{fileName: string(own(t).data)})
+		}
+		if err := syscall.Mkfifo(filepath.Join(dir, at), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		for _, open := range []func() error{
+			func() error { _, err := Open(dir); return err },
+			func() error { _, err := OpenOrRead(dir); return err },
+			func() error { _, err := Load(dir); return err },
+		} {
+			wantSentence(t, open(), filepath.Join(dir, at), "not a file")
+		}
+	}
+	pipe := filepath.Join(t.TempDir(), "sent.zip")
+	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err := Import(context.Background(), pipe, t.TempDir(), nil)
+	wantSentence(t, err, "sent.zip", "not a plain file", "choose a zip")
+	tried(t, "device for a machine's file", 3, "refused with a sentence")
+}
