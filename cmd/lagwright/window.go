@@ -27,7 +27,7 @@ const appID = "org.lagwright.bench"
 func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	l, err := theWindow.read(args)
 	operands, practice := l.operands, err == nil && flagValue[bool](l, "practice")
-	if err == nil && len(operands) > 0 {
+	if err == nil && !practice && len(operands) > 0 {
 		if _, err := os.Stat(operands[0]); err != nil {
 			fmt.Fprintf(complaints, "lagwright: there is no verb, machine folder or recording %q: try lagwright help\n", operands[0])
 			return exitUsage
