@@ -306,8 +306,8 @@ func pickAt(src calib.Source, channel int, p place) (Hit, error) {
 	if !ok {
 		return Hit{TimeS: none}, nil
 	}
-	strike := runHighPass(raw[:got], int(o.first), rate)
-	strike = strike[:min(len(strike), int(strikeS*rate))]
+	begin := int(o.first)
+	strike := runHighPass(raw[:min(got, begin+int(strikeS*rate))], begin, rate)
 	if len(strike) == 0 {
 		return Hit{TimeS: none}, nil
 	}

@@ -2,7 +2,6 @@ package signal
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -27,12 +26,12 @@ type onset struct {
 }
 
 // pick finds where a sound begins that was triggered at sample at; it lies
-// after sample from. ok is false where nothing begins.
+// after sample from. ok is false where nothing begins. The mean of what is before is taken
+// out of x.
 func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
 	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
 	from = min(from, at)
 	quiet := max(at-samples(guardS), from)
-	x = slices.Clone(x)
 	floats.AddConst(-mean(x[from:quiet]), x)
 	e := x
 	if filter := burg(x[from:quiet], whitenOrder); filter != nil {
@@ -101,18 +100,19 @@ func peakAt(x []float64, lo, hi int) int {
 // variances smaller than tiny to be that. It returns 0 where all samples are the same.
 func akaike(x []float64, tiny float64) int {
 	const edge = 3 // samples a variance needs
-	n := len(x)
-	sum := make([]float64, n+1)
-	for i, v := range x {
-		sum[i+1] = sum[i] + v*v
-	}
-	if sum[n] == 0 {
+	n, all := len(x), energy(x)
+	if all == 0 {
 		return 0
 	}
-	best, at := math.Inf(1), 0
-	for k := edge; k <= n-edge; k++ {
+	best, at, sum := math.Inf(1), 0, 0.0
+	for i, v := range x {
+		sum += v * v
+		k := i + 1
+		if k < edge || k > n-edge {
+			continue
+		}
 		head, tail := float64(k), float64(n-k)
-		aic := head*math.Log(sum[k]/head+tiny) + tail*math.Log((sum[n]-sum[k])/tail+tiny)
+		aic := head*math.Log(sum/head+tiny) + tail*math.Log((all-sum)/tail+tiny)
 		if aic < best {
 			best, at = aic, k
 		}
