@@ -62,7 +62,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 			fmt.Fprintf(out, "%s, the plate at %s", filepath.Base(l.operands[i+1]), calib.SettingWords(at))
 			for _, r := range results {
 				if r.Unfit != "" {
-					fmt.Fprintf(out, "; nothing of the %s", r.Voice)
+					fmt.Fprintf(out, "; the %s was not heard", r.Voice)
 					continue
 				}
 				fmt.Fprintf(out, "; the %s %s at %.1f BPM", r.Voice, calib.LateEarly(r.Reading.LagMS), r.Reading.TempoBPM)
