@@ -140,7 +140,7 @@ func (v *View) check() *Check {
 	}
 	c.Plate = v.movedSince(day, len(v.Machine.Takes))
 	c.setChanges(v, &before, day)
-	c.Words = strings.TrimSpace(c.words() + " " + v.untold(day, ""))
+	c.Words = strings.TrimSpace(c.words() + " " + v.whyUnheard(day, ""))
 	return &c
 }
 
@@ -152,9 +152,9 @@ func (v *View) heardFrom(take int, voice string) bool {
 	})
 }
 
-// untold says of which voices no take from one on tells, and why, but for what is said
+// whyUnheard says of which voices no take from one on tells, and why, but for what is said
 // already.
-func (v *View) untold(from int, said string) string {
+func (v *View) whyUnheard(from int, said string) string {
 	var whys []string // the latest take's first
 	voices, done := map[string][]string{}, map[string]bool{}
 	for _, results := range slices.Backward(v.Results[from:]) {

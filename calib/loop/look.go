@@ -79,7 +79,7 @@ func LookAt(m machine.Machine, now time.Time) View {
 		if v.Last != nil {
 			said = v.Last.Unfit
 		}
-		v.Why = strings.TrimSpace(v.Why + " " + v.untold(n-1, said))
+		v.Why = strings.TrimSpace(v.Why + " " + v.whyUnheard(n-1, said))
 	}
 	return v
 }

@@ -40,7 +40,7 @@ type Recorder struct {
 type Acts struct {
 	Microphones func()                            // asks for them
 	Large       func(live.Moment, machine.Target) // leads through a take that is played
-	BeforeTake  func(do func())                   // asks what became of an untold move, then does what begins a take
+	BeforeTake  func(do func())                   // asks what became of a move that was not entered, then does what begins a take
 	ToTakes     func()                            // shows the takes' zone
 }
 
